@@ -1,0 +1,232 @@
+package grid
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// Kind says what the elements of a mesh are.
+type Kind uint8
+
+const (
+	// KindLattice: the samples sit on crossing lines; Mesh.Lattice is set.
+	KindLattice Kind = iota
+	// KindTriangles: three samples to an element; Mesh.Triangles is set.
+	KindTriangles
+	// KindPolygons: elements with given corners, each corner a sample, split
+	// into Mesh.Triangles without crossing the element.
+	KindPolygons
+	// KindCells: one sample to an element; Mesh.Cells holds the corners.
+	KindCells
+)
+
+// String returns the word that results carry: lattice, triangles, polygons, cells.
+func (k Kind) String() string {
+	switch k {
+	case KindLattice:
+		return "lattice"
+	case KindTriangles:
+		return "triangles"
+	case KindPolygons:
+		return "polygons"
+	case KindCells:
+		return "cells"
+	}
+	return fmt.Sprintf("kind(%d)", uint8(k))
+}
+
+// Support says what a sample stands for.
+type Support uint8
+
+const (
+	// Nodes: a sample is a point value, and between samples the field is
+	// linear. The outermost samples are the border.
+	Nodes Support = iota
+	// Cells: a sample is the mean of a cell round it. On a lattice the cell
+	// reaches half way to each neighbour and as far again on the border.
+	Cells
+)
+
+// String returns nodes or cells.
+func (s Support) String() string {
+	if s == Cells {
+		return "cells"
+	}
+	return "nodes"
+}
+
+// Mesh joins samples into elements. Which fields are set depends on Kind. All
+// slices are read-only once the mesh is made, so that stages can share them.
+type Mesh struct {
+	Kind    Kind
+	Support Support
+	// Points are the sample positions, one for each sample.
+	Points []Point
+	// Lattice is set for KindLattice.
+	Lattice *Lattice
+	// Triangles holds three sample indices for each triangle, anticlockwise.
+	Triangles []int32
+	// Cells is set for KindCells.
+	Cells *CellSet
+	// Holes counts the openings inside the rim that no element covers.
+	Holes int
+	// DroppedArea is the area of the triangles that were taken out because they
+	// bridged a gap, m².
+	DroppedArea float64
+}
+
+// CellSet holds one polygon for each sample. Cell i has the corners
+// Corners[Index[Start[i]]] … Corners[Index[Start[i+1]-1]], anticlockwise.
+type CellSet struct {
+	Corners []Point
+	Start   []int32
+	Index   []int32
+}
+
+// Lattice is a grid of crossing lines: X has the abscissae of the columns, Y the
+// ordinates of the rows, both increasing. Sample Index[j*len(X)+i] sits at
+// (X[i], Y[j]); Index is -1 where the sample is missing.
+type Lattice struct {
+	X, Y  []float64
+	Index []int32
+}
+
+// At returns the sample at column i and row j, or -1 where it is missing.
+func (l *Lattice) At(i, j int) int32 { return l.Index[j*len(l.X)+i] }
+
+// CellEdges returns the borders of the cells that the lines a stand for: half
+// way between neighbours, and as far outside the first and last line as the
+// border on their inner side. For n lines it has n+1 values; a must have at
+// least two.
+func CellEdges(a []float64) []float64 {
+	n := len(a)
+	e := make([]float64, n+1)
+	for i := 1; i < n; i++ {
+		e[i] = a[i-1] + (a[i]-a[i-1])/2
+	}
+	e[0] = a[0] - (e[1] - a[0])
+	e[n] = a[n-1] + (a[n-1] - e[n-1])
+	return e
+}
+
+// Window is the box that the mesh stands for: the samples' bounds, with the
+// border cells' outer halves when the support is Cells.
+func (m *Mesh) Window() Box {
+	switch {
+	case m.Kind == KindLattice && m.Support == Cells:
+		x, y := CellEdges(m.Lattice.X), CellEdges(m.Lattice.Y)
+		return Box{Min: Point{X: x[0], Y: y[0]}, Max: Point{X: x[len(x)-1], Y: y[len(y)-1]}}
+	case m.Kind == KindCells:
+		return Bounds(m.Cells.Corners)
+	}
+	return Bounds(m.Points)
+}
+
+// Elements counts the elements: quadrilaterals of a lattice of nodes whose four
+// corners are present, cells of a lattice of cells, triangles, or given cells.
+func (m *Mesh) Elements() int {
+	switch m.Kind {
+	case KindLattice:
+		if m.Support == Cells {
+			return len(m.Points)
+		}
+		n, l := 0, m.Lattice
+		for j := 0; j+1 < len(l.Y); j++ {
+			for i := 0; i+1 < len(l.X); i++ {
+				if l.Full(i, j) {
+					n++
+				}
+			}
+		}
+		return n
+	case KindCells:
+		return len(m.Cells.Start) - 1
+	}
+	return len(m.Triangles) / 3
+}
+
+// Full reports whether the quadrilateral with lower-left node (i, j) has all
+// four corners.
+func (l *Lattice) Full(i, j int) bool {
+	k := j*len(l.X) + i
+	n := len(l.X)
+	return l.Index[k] >= 0 && l.Index[k+1] >= 0 && l.Index[k+n] >= 0 && l.Index[k+n+1] >= 0
+}
+
+// ErrNotMesh is wrapped by every error that Validate returns.
+var ErrNotMesh = errors.New("grid: not a mesh")
+
+// Validate checks what every other function relies on and names the first rule
+// that is broken and where: finite points, indices in range, lines increasing,
+// triangles with positive area.
+func (m *Mesh) Validate() error {
+	bad := func(format string, a ...any) error {
+		return fmt.Errorf("%w: %s", ErrNotMesh, fmt.Sprintf(format, a...))
+	}
+	for i, p := range m.Points {
+		if math.IsNaN(p.X-p.X) || math.IsNaN(p.Y-p.Y) {
+			return bad("point %d is not finite: (%g, %g)", i, p.X, p.Y)
+		}
+	}
+	n := int32(len(m.Points))
+	switch m.Kind {
+	case KindLattice:
+		l := m.Lattice
+		if l == nil {
+			return bad("kind lattice without lines")
+		}
+		if len(l.X) < 2 || len(l.Y) < 2 {
+			return bad("%d × %d lines, at least 2 × 2 are needed", len(l.X), len(l.Y))
+		}
+		if len(l.Index) != len(l.X)*len(l.Y) {
+			return bad("%d places for %d × %d lines", len(l.Index), len(l.X), len(l.Y))
+		}
+		for _, a := range [][]float64{l.X, l.Y} {
+			for i := 1; i < len(a); i++ {
+				if !(a[i] > a[i-1]) {
+					return bad("line %d at %g does not lie beyond line %d at %g", i, a[i], i-1, a[i-1])
+				}
+			}
+		}
+		seen := make([]bool, n)
+		for k, i := range l.Index {
+			if i < -1 || i >= n {
+				return bad("place %d names sample %d of %d", k, i, n)
+			}
+			if i >= 0 {
+				if seen[i] {
+					return bad("sample %d stands in two places", i)
+				}
+				seen[i] = true
+			}
+		}
+	case KindTriangles, KindPolygons:
+		if len(m.Triangles)%3 != 0 {
+			return bad("%d triangle corners are not a multiple of three", len(m.Triangles))
+		}
+		for t := 0; t < len(m.Triangles); t += 3 {
+			for _, i := range m.Triangles[t : t+3] {
+				if i < 0 || i >= n {
+					return bad("triangle %d names point %d of %d", t/3, i, n)
+				}
+			}
+			a, b, c := m.Points[m.Triangles[t]], m.Points[m.Triangles[t+1]], m.Points[m.Triangles[t+2]]
+			if !(TriangleArea(a, b, c) > 0) {
+				return bad("triangle %d at (%g, %g) is not anticlockwise", t/3, a.X, a.Y)
+			}
+		}
+	case KindCells:
+		if m.Cells == nil || len(m.Cells.Start) != int(n)+1 {
+			return bad("cells do not match the %d samples", n)
+		}
+	}
+	return nil
+}
+
+// TriangleArea is the signed area ½ (b−a)×(c−a), positive when a, b, c run
+// anticlockwise. Differences to a keep the digits of thin triangles far from the
+// origin.
+func TriangleArea(a, b, c Point) float64 {
+	return ((b.X-a.X)*(c.Y-a.Y) - (c.X-a.X)*(b.Y-a.Y)) / 2
+}

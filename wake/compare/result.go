@@ -1,0 +1,92 @@
+package compare
+
+import (
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// Comparison holds a baseline and its variants at one station, all measured on
+// the same grid and in the same window. The JSON form is part of the command's
+// contract; areas in m², lengths in m.
+type Comparison struct {
+	Warnings []wake.Warning  `json:"warnings"`
+	Common   Common          `json:"common"`
+	Baseline *measure.Result `json:"baseline"`
+	Variants []Variant       `json:"variants"`
+}
+
+// Common says on what grid and window the differences were taken.
+type Common struct {
+	// Grid is "same samples", or which plane's samples the others were resampled
+	// on.
+	Grid   string         `json:"grid"`
+	Window measure.Window `json:"window"`
+	// Area is what all planes cover, m².
+	Area float64 `json:"area_m2"`
+	// Resampling is the largest change of a drag area that putting the planes on
+	// the common grid made, m².
+	Resampling float64 `json:"resampling_m2"`
+}
+
+// Variant is one configuration against the baseline.
+type Variant struct {
+	Survey  *measure.Result `json:"survey"`
+	Delta   *Delta          `json:"delta,omitempty"`
+	Shift   *Shift          `json:"shift,omitempty"`
+	Areas   []AreaDelta     `json:"areas,omitempty"`
+	Regions []RegionDelta   `json:"regions,omitempty"`
+}
+
+// Delta is variant minus baseline of the headline drag area.
+type Delta struct {
+	Method   string   `json:"method"`
+	DragArea float64  `json:"drag_area_m2"`
+	Cd       *float64 `json:"cd,omitempty"`
+	// Counts is ΔC_D over CountSize.
+	Counts    *float64 `json:"counts,omitempty"`
+	CountSize float64  `json:"count_size,omitempty"`
+	// Percent of the baseline's drag area; nil when that is not positive.
+	Percent  *float64 `json:"percent,omitempty"`
+	Standard float64  `json:"standard"`
+	Expanded float64  `json:"expanded"`
+	Coverage float64  `json:"coverage"`
+	DOF      *float64 `json:"dof,omitempty"`
+	// Verdict is "resolved" or "not resolved".
+	Verdict  string         `json:"verdict"`
+	Interval [2]float64     `json:"interval_m2"`
+	Items    []measure.Item `json:"items"`
+	Text     string         `json:"text"`
+}
+
+// Shift is the move of the weighted centroid.
+type Shift struct {
+	Weight   string     `json:"weight"`
+	Centroid [2]float64 `json:"centroid_m"`
+	// Inboard is the move toward the vehicle's centre plane, positive inboard;
+	// nil where the side is not known.
+	Inboard *float64 `json:"inboard_m,omitempty"`
+	// Expanded is the expanded uncertainty of Inboard, or of the lateral move.
+	Standard float64        `json:"standard_m"`
+	Expanded float64        `json:"expanded_m"`
+	Verdict  string         `json:"verdict"`
+	Items    []measure.Item `json:"items"`
+	Text     string         `json:"text"`
+	// OwnInboard is the move when each plane is measured over all of its own
+	// samples in the box instead of the common ones; it differs when the bodies do.
+	OwnInboard *float64 `json:"own_inboard_m,omitempty"`
+}
+
+// AreaDelta is the change of the area above a threshold.
+type AreaDelta struct {
+	Threshold float64 `json:"threshold"`
+	Delta     float64 `json:"delta_m2"`
+}
+
+// RegionDelta is the change of one region.
+type RegionDelta struct {
+	Name  string      `json:"name"`
+	Side  string      `json:"side,omitempty"`
+	Delta *Delta      `json:"delta,omitempty"`
+	Shift *Shift      `json:"shift,omitempty"`
+	Areas []AreaDelta `json:"areas,omitempty"`
+}

@@ -1,0 +1,23 @@
+package wake
+
+// Freestream is the upstream reference state that the integrals hang on.
+type Freestream struct {
+	// Speed U, m/s; Density ρ∞, kg/m³; Pressure p∞, Pa, on the scale of the
+	// survey's pressures; TotalPressure pt∞ on the same scale.
+	Speed, Density, Pressure, TotalPressure float64
+	// Anchor says how pt∞ was tied to the survey: "none" or "edge".
+	Anchor Anchor
+}
+
+// Anchor records a shift of the reference total pressure.
+type Anchor struct {
+	// Kind is "none" or "edge".
+	Kind string `json:"kind"`
+	// ShiftPa is what was added to pt∞, Pa.
+	ShiftPa float64 `json:"shift_pa"`
+	// Points is the number of samples that the shift rests on.
+	Points int `json:"points"`
+}
+
+// Dynamic returns q = ½ρ∞U², Pa.
+func (f Freestream) Dynamic() float64 { return f.Density * f.Speed * f.Speed / 2 }

@@ -1,0 +1,225 @@
+package measure
+
+import "wakeledger/wake"
+
+// Result is what is known of one survey plane. Its JSON form is part of the
+// command's contract; areas are in m², lengths in m. A quantity that cannot be
+// had is nil and a warning says why. No number is NaN or infinite.
+type Result struct {
+	File    string  `json:"file"`
+	Station Station `json:"station"`
+	// Samples counts the rows used, Rejected those left out or merged away.
+	Samples     int         `json:"samples"`
+	Rejected    int         `json:"rejected"`
+	Mesh        MeshInfo    `json:"mesh"`
+	Window      Window      `json:"window"`
+	Reference   Reference   `json:"reference"`
+	Edge        *Edge       `json:"edge,omitempty"`
+	Drag        *Drag       `json:"drag,omitempty"`
+	Wake        *Wake       `json:"wake,omitempty"`
+	Regions     []Region    `json:"regions,omitempty"`
+	Rest        *Region     `json:"rest,omitempty"`
+	Uncertainty Uncertainty `json:"uncertainty"`
+	// Method is the list of settings that the numbers hang on, as words: method,
+	// weight, turbulence rule, support, threshold list, symmetry.
+	Method []Setting `json:"method"`
+	// Warnings of reading, plane and measuring, in that order.
+	Warnings []wake.Warning `json:"-"`
+}
+
+// Setting is a named choice that a number hangs on.
+type Setting struct {
+	Name  string `json:"name"`
+	Value string `json:"value"`
+}
+
+// Station says where the plane is.
+type Station struct {
+	Normal   string  `json:"normal"`
+	Position float64 `json:"position_m"`
+	Scatter  float64 `json:"scatter_m"`
+}
+
+// MeshInfo describes the mesh. Area is what the elements cover; DroppedArea what
+// was left open because a triangle would have bridged a gap.
+type MeshInfo struct {
+	Kind        string  `json:"kind"`
+	Support     string  `json:"support"`
+	SupportBy   string  `json:"support_by"`
+	Elements    int     `json:"elements"`
+	Area        float64 `json:"area_m2"`
+	Holes       int     `json:"holes"`
+	DroppedArea float64 `json:"dropped_area_m2,omitempty"`
+	// HalfCells is, for a lattice, the area that the border half-cells add when
+	// samples are cells (or would add, when they are nodes).
+	HalfCells float64 `json:"half_cells_m2,omitempty"`
+	// Spacing is the median distance of neighbouring samples, m.
+	Spacing float64 `json:"spacing_m"`
+	// CutsBody is true when the plane has a hole where a body would be: it has no
+	// total drag then.
+	CutsBody bool `json:"cuts_body"`
+}
+
+// Window is the box that was integrated. For a plane that is not normal to x the
+// two limits belong to its in-plane axes in order.
+type Window struct {
+	Y [2]float64 `json:"y_m"`
+	Z [2]float64 `json:"z_m"`
+}
+
+// Reference is the upstream state that was used.
+type Reference struct {
+	Speed         float64     `json:"speed_m_s"`
+	Density       float64     `json:"density_kg_m3"`
+	Pressure      float64     `json:"pressure_pa"`
+	TotalPressure float64     `json:"total_pressure_pa"`
+	Dynamic       float64     `json:"dynamic_pressure_pa"`
+	Area          float64     `json:"frontal_area_m2,omitempty"`
+	Anchor        wake.Anchor `json:"anchor"`
+	// Sensitivity is the change of the drag area for 0.1 % of q in pt∞, m².
+	Sensitivity float64 `json:"sensitivity_m2_per_permille"`
+}
+
+// Edge is the state of the window's open border.
+type Edge struct {
+	// Residual is the mean local drag (1) on the open border, SD its standard
+	// deviation there, Points the number of samples.
+	Residual float64 `json:"residual"`
+	SD       float64 `json:"sd"`
+	Points   int     `json:"points"`
+	// Strip is the area that those samples stand for, m², and Effect =
+	// |Residual|·Strip the least drag area that the border leaves open.
+	Strip  float64 `json:"strip_m2"`
+	Effect float64 `json:"effect_m2"`
+	// MassDefect is ∫(1−u/U)dS, m²: nought over a whole closed section.
+	MassDefect float64 `json:"mass_defect_m2"`
+	// Normal is the root-mean-square velocity through the open border over U.
+	Normal float64 `json:"normal_velocity"`
+	// Closes says whether the window holds all of the momentum defect; Why gives
+	// the rule that decided.
+	Closes bool   `json:"closes"`
+	Why    string `json:"why"`
+}
+
+// Drag has every drag that the data allows, as drag areas D/q in m².
+type Drag struct {
+	// Headline is the key of the method that is quoted: momentum, jones,
+	// velocity_only; empty when the plane has no total drag.
+	Headline     string        `json:"headline"`
+	Momentum     *Momentum     `json:"momentum,omitempty"`
+	Jones        *Jones        `json:"jones,omitempty"`
+	Betz         *Betz         `json:"betz,omitempty"`
+	VelocityOnly *VelocityOnly `json:"velocity_only,omitempty"`
+	Energy       *Energy       `json:"energy,omitempty"`
+}
+
+// Momentum is the full momentum integral with its terms; Cd needs a frontal area.
+type Momentum struct {
+	DragArea float64  `json:"drag_area_m2"`
+	Cd       *float64 `json:"cd,omitempty"`
+	Terms    Terms    `json:"terms"`
+}
+
+// Terms of the momentum integral; they sum to the drag area.
+type Terms struct {
+	TotalPressure float64  `json:"total_pressure_m2"`
+	Axial         float64  `json:"axial_m2"`
+	Crossflow     float64  `json:"crossflow_m2"`
+	Turbulence    *float64 `json:"turbulence_m2,omitempty"`
+}
+
+// Jones is the pitot-static method; Invalid is the part of the wake area where
+// it has no meaning (Cpt ≤ 0 or u ≤ 0).
+type Jones struct {
+	DragArea float64  `json:"drag_area_m2"`
+	Cd       *float64 `json:"cd,omitempty"`
+	Invalid  float64  `json:"invalid_area_fraction"`
+}
+
+// Betz is the wake integral with the artificial velocity.
+type Betz struct {
+	DragArea float64  `json:"drag_area_m2"`
+	Cd       *float64 `json:"cd,omitempty"`
+}
+
+// VelocityOnly is 2∫(u/U)(1−u/U)dS: a momentum deficit, not a drag.
+type VelocityOnly struct {
+	DragArea float64 `json:"drag_area_m2"`
+}
+
+// Energy holds the mechanical-energy terms; they sum to the momentum drag area
+// without the turbulence term.
+type Energy struct {
+	Dissipation float64 `json:"dissipation_m2"`
+	Axial       float64 `json:"axial_m2"`
+	Crossflow   float64 `json:"crossflow_m2"`
+	Pressure    float64 `json:"pressure_m2"`
+}
+
+// Wake describes the shape of the deficit over a window or a region.
+type Wake struct {
+	Weight string `json:"weight"`
+	// Integral of the weight over the area, m².
+	Integral float64 `json:"integral_m2"`
+	// Centroid, spread (standard deviations along the axes) and tilt of the
+	// principal axis from y toward z; nil where the weight's integral is not
+	// positive enough to divide by.
+	Centroid     *[2]float64     `json:"centroid_m,omitempty"`
+	Spread       *[2]float64     `json:"spread_m,omitempty"`
+	Tilt         *float64        `json:"tilt_deg,omitempty"`
+	Areas        []ThresholdArea `json:"areas"`
+	Effective    *float64        `json:"effective_area_m2,omitempty"`
+	Displacement *float64        `json:"displacement_area_m2,omitempty"`
+	MomentumArea *float64        `json:"momentum_area_m2,omitempty"`
+}
+
+// ThresholdArea is the area where the weight is above the threshold.
+type ThresholdArea struct {
+	Threshold float64 `json:"threshold"`
+	Area      float64 `json:"area_m2"`
+}
+
+// Region is the share of a named box. DragArea is the local drag in the box: not
+// the drag of the part upstream, since pressure exchanges momentum.
+type Region struct {
+	Name     string      `json:"name"`
+	Side     string      `json:"side,omitempty"`
+	Box      Window      `json:"box"`
+	DragArea *float64    `json:"drag_area_m2,omitempty"`
+	Cd       *float64    `json:"cd,omitempty"`
+	Terms    *Terms      `json:"terms,omitempty"`
+	Area     float64     `json:"area_m2"`
+	Centroid *[2]float64 `json:"centroid_m,omitempty"`
+	Wake     *Wake       `json:"wake,omitempty"`
+	// Uncertainty of the region's drag area and centroid.
+	Uncertainty Uncertainty `json:"uncertainty"`
+}
+
+// Uncertainty holds the budgets by quantity; nil where there is none.
+type Uncertainty struct {
+	DragArea *Budget    `json:"drag_area_m2,omitempty"`
+	Centroid *[2]Budget `json:"centroid_m,omitempty"`
+}
+
+// Budget is a list of contributions and what they come to.
+type Budget struct {
+	// Standard is the root sum of squares of the items.
+	Standard float64 `json:"standard"`
+	// Expanded is Coverage × Standard.
+	Expanded float64 `json:"expanded"`
+	Coverage float64 `json:"coverage"`
+	// DOF is the effective degrees of freedom; nil means they are taken as large.
+	DOF   *float64 `json:"dof,omitempty"`
+	Items []Item   `json:"items"`
+	// Covers says in words what the budget holds and what it does not.
+	Covers string `json:"covers"`
+}
+
+// Item is one contribution, as a standard uncertainty in the quantity's unit.
+type Item struct {
+	Name string `json:"name"`
+	// Kind is random, common (cancels between configurations surveyed alike) or
+	// independent.
+	Kind     string  `json:"kind"`
+	Standard float64 `json:"standard"`
+}

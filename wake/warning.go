@@ -1,0 +1,62 @@
+package wake
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Warning is a doubt that travels with a result to the terminal, the JSON and
+// the page. It does not stop the work.
+type Warning struct {
+	// Code is a short fixed word in kebab case, for scripts.
+	Code string `json:"code"`
+	// Where names the file, plane or region that the doubt belongs to.
+	Where string `json:"where"`
+	// Text is the fact, with its number.
+	Text string `json:"text"`
+	// Cure says what the user can do about it.
+	Cure string `json:"cure"`
+}
+
+// String prints "where: text; cure [code]".
+func (w Warning) String() string {
+	s := w.Text
+	if w.Where != "" {
+		s = w.Where + ": " + s
+	}
+	if w.Cure != "" {
+		s += "; " + w.Cure
+	}
+	return s + " [" + w.Code + "]"
+}
+
+// InputError is what a reader returns for input that cannot be used. Line and
+// Column count from 1 and are 0 where they have no meaning; Column is the number
+// of the field in its line for tables, and of the byte for study files.
+type InputError struct {
+	File         string
+	Line, Column int
+	// Text is the fact with the offending value, Cure what would mend it.
+	Text, Cure string
+}
+
+// Error prints "file:line:column: text; cure" on one line.
+func (e *InputError) Error() string {
+	var b strings.Builder
+	if e.File != "" {
+		b.WriteString(e.File)
+		if e.Line > 0 {
+			fmt.Fprintf(&b, ":%d", e.Line)
+			if e.Column > 0 {
+				fmt.Fprintf(&b, ":%d", e.Column)
+			}
+		}
+		b.WriteString(": ")
+	}
+	b.WriteString(e.Text)
+	if e.Cure != "" {
+		b.WriteString("; ")
+		b.WriteString(e.Cure)
+	}
+	return b.String()
+}
