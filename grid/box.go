@@ -25,7 +25,23 @@ func EmptyBox() Box {
 func Bounds(points []Point) Box {
 	b := EmptyBox()
 	for _, p := range points {
-		b = b.Extend(p)
+		// Comparisons with NaN are false, so such a coordinate changes nothing; a point
+		// with one NaN must not count with the other either.
+		if p.X != p.X || p.Y != p.Y {
+			continue
+		}
+		if p.X < b.Min.X {
+			b.Min.X = p.X
+		}
+		if p.X > b.Max.X {
+			b.Max.X = p.X
+		}
+		if p.Y < b.Min.Y {
+			b.Min.Y = p.Y
+		}
+		if p.Y > b.Max.Y {
+			b.Max.Y = p.Y
+		}
 	}
 	return b
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sync"
 )
 
 // Kind says what the elements of a mesh are.
@@ -69,11 +70,18 @@ type Mesh struct {
 	Triangles []int32
 	// Cells is set for KindCells.
 	Cells *CellSet
-	// Holes counts the openings inside the rim that no element covers.
-	Holes int
+	// Gaps are the regions inside the window that no element covers.
+	Gaps []Gap
 	// DroppedArea is the area of the triangles that were taken out because they
 	// bridged a gap, m².
 	DroppedArea float64
+
+	// nodal is what Nodal makes once.
+	nodal struct {
+		once   sync.Once
+		mesh   *Mesh
+		weight []float64
+	}
 }
 
 // CellSet holds one polygon for each sample. Cell i has the corners
@@ -229,4 +237,33 @@ func (m *Mesh) Validate() error {
 // origin.
 func TriangleArea(a, b, c Point) float64 {
 	return ((b.X-a.X)*(c.Y-a.Y) - (c.X-a.X)*(b.Y-a.Y)) / 2
+}
+
+// bodySpacings is how many squares of the sample distance make a gap a body
+// rather than a few lost samples.
+const bodySpacings = 16
+
+// CutsBody reports whether the mesh has a gap as large as a body's cut: sixteen
+// squares of the sample distance or more, with samples round it, or with nothing
+// but the lower border below it (a wheel on the floor).
+func (m *Mesh) CutsBody() bool {
+	least := bodySpacings * m.Spacing() * m.Spacing()
+	for _, g := range m.Gaps {
+		if g.Area >= 0.999*least && !g.Left && !g.Right && !g.Top {
+			return true
+		}
+	}
+	return false
+}
+
+// Holes counts the gaps that have samples round them or stand on the lower
+// border.
+func (m *Mesh) Holes() int {
+	n := 0
+	for _, g := range m.Gaps {
+		if !g.Left && !g.Right && !g.Top {
+			n++
+		}
+	}
+	return n
 }

@@ -1,0 +1,203 @@
+// Package delaunay joins scattered samples into a triangle mesh.
+//
+// In go sample positions in any order; out comes the Delaunay triangulation of
+// their convex hull (Triangulate) and, as a second step, the part of it that the
+// samples really cover (DropBridges), with the gaps that a body or a contact patch
+// leaves in the plane open. Validate checks a triangulation against its
+// definition. Values at the samples play no part.
+//
+// The triangulation is right for every input, because all decisions are made by
+// the exact predicates of package predicate: lattices, refined grids with hanging
+// nodes, co-circular and collinear runs, and noise in the last digit included.
+// Where four or more samples lie on one empty circle the diagonal is a matter of
+// choice; the choice depends on the set of positions only, neither on their order
+// nor on the number of workers.
+//
+// References
+//
+//	[GuibasStolfi] L. Guibas, J. Stolfi, "Primitives for the Manipulation of
+//	General Subdivisions and the Computation of Voronoi Diagrams", ACM
+//	Transactions on Graphics 4 (1985), 74–123: divide and conquer, the merge.
+//	[Dwyer] R. A. Dwyer, "A Faster Divide-and-Conquer Algorithm for Constructing
+//	Delaunay Triangulations", Algorithmica 2 (1987), 137–151: cuts in both
+//	directions, so that merges touch short rims only.
+package delaunay
+
+import (
+	"math"
+	"runtime"
+
+	"wakeledger/grid"
+)
+
+// Options chooses how a triangulation is made. The zero value is ready for use.
+type Options struct {
+	// Workers is the number of goroutines that work at a time, and is taken as
+	// GOMAXPROCS if it is less than 1. The result does not depend on it.
+	Workers int
+	// Resolution is the absolute step to which coordinates were rounded before
+	// they became float64 values, 0 if they have full precision. It serves one
+	// purpose: samples that lie on a line but for rounding are refused.
+	Resolution float64
+	// Adjacency asks for Triangulation.Adjacent, at 12 bytes a triangle.
+	Adjacency bool
+}
+
+// Triangulation is the mesh of the convex hull of the samples. Indices refer to
+// the points that were given.
+type Triangulation struct {
+	// Triangles holds three indices for each triangle, anticlockwise. Triangles
+	// that are near each other in the plane are mostly near in the list.
+	Triangles []int32
+	// Hull runs once anticlockwise round the border, from the leftmost (then
+	// lowest) sample, through all samples on the border.
+	Hull []int32
+	// Adjacent[3t+k] is the triangle across the edge of triangle t that runs from
+	// its corner k to the next, or -1 on the hull. Nil unless asked for.
+	Adjacent []int32
+	// Duplicates counts the samples whose position an earlier sample has. They
+	// are in no triangle.
+	Duplicates int
+	// First, if there are duplicates, has for each sample the first one at its
+	// position, so that a caller can average values; else it is nil.
+	First []int32
+}
+
+// Triangulate returns the Delaunay triangulation of points: no sample lies inside
+// the circle through the corners of a triangle.
+//
+// It takes O(n log n) time and, beside the result, 96 bytes a point.
+//
+// Exact duplicates are left out (the first counts) and reported. 0 and −0 are the
+// same coordinate. Errors are of type *InputError: a coordinate that is NaN or
+// infinite, fewer than three distinct positions, samples on one line, more
+// samples than 32-bit indices carry.
+func Triangulate(points []grid.Point, opt Options) (*Triangulation, error) {
+	if len(points) > maxPoints {
+		return nil, &InputError{Reason: TooMany, Index: -1, Count: len(points)}
+	}
+	workers := opt.Workers
+	if workers < 1 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	pts, box, err := copyPoints(points)
+	if err != nil {
+		return nil, err
+	}
+	if len(pts) < 3 {
+		return nil, &InputError{Reason: TooFew, Index: -1, Count: len(distinct(pts))}
+	}
+	if onLine(points, box, opt.Resolution) {
+		if n := len(distinct(pts)); n < 3 {
+			return nil, &InputError{Reason: TooFew, Index: -1, Count: n}
+		}
+		return nil, &InputError{Reason: Collinear, Index: -1, Count: len(points), Box: box}
+	}
+
+	b := newBuilder(pts, workers)
+	rim := b.build(0, len(b.pts), b.box(), 0)
+	var first []int32
+	duplicates := 0
+	if b.duplicate.Load() {
+		// Rare, so the search stopped at the first one: start again without.
+		first = firsts(pts)
+		pts = distinct(pts)
+		duplicates = len(points) - len(pts)
+		b = newBuilder(pts, workers)
+		rim = b.build(0, len(b.pts), b.box(), 0)
+	}
+	t := b.extract(rim, opt.Adjacency)
+	t.First, t.Duplicates = first, duplicates
+	return t, nil
+}
+
+// vertex is a sample on its way through the construction: sorted copies keep
+// neighbours in the plane near each other in memory.
+type vertex struct {
+	x, y float64
+	id   int32
+}
+
+// copyPoints copies the points, scaled by a power of two if their size could
+// let the predicates' products overflow or underflow.
+func copyPoints(points []grid.Point) ([]vertex, grid.Box, error) {
+	box := grid.EmptyBox()
+	pts := make([]vertex, len(points))
+	for i, p := range points {
+		if math.IsNaN(p.X-p.X) || math.IsNaN(p.Y-p.Y) {
+			return nil, box, &InputError{Reason: NotFinite, Index: i, Point: p}
+		}
+		if p.X < box.Min.X {
+			box.Min.X = p.X
+		}
+		if p.X > box.Max.X {
+			box.Max.X = p.X
+		}
+		if p.Y < box.Min.Y {
+			box.Min.Y = p.Y
+		}
+		if p.Y > box.Max.Y {
+			box.Max.Y = p.Y
+		}
+		pts[i] = vertex{p.X, p.Y, int32(i)}
+	}
+	size := largest(box)
+	if size == 0 || 0x1p-100 <= size && size <= 0x1p100 {
+		return pts, box, nil
+	}
+	_, e := math.Frexp(size)
+	for i := range pts {
+		x, y := math.Ldexp(pts[i].x, -e), math.Ldexp(pts[i].y, -e)
+		if math.Ldexp(x, e) != pts[i].x || math.Ldexp(y, e) != pts[i].y {
+			return nil, box, &InputError{Reason: Range, Index: i, Point: points[i], Box: box}
+		}
+		pts[i].x, pts[i].y = x, y
+	}
+	return pts, box, nil
+}
+
+// largest is the greatest absolute coordinate of b.
+func largest(b grid.Box) float64 {
+	return max(math.Abs(b.Min.X), math.Abs(b.Max.X), math.Abs(b.Min.Y), math.Abs(b.Max.Y))
+}
+
+// onLine reports whether all points lie on one line as far as the rounding of
+// their coordinates lets one say.
+//
+// Let r be the largest error of a coordinate: half a unit in the last place of
+// the largest one, or half the stated resolution. A point that belongs on the line
+// is off it by r√2 at most, and so are the two points that the line is drawn
+// through; between these two, which are the outermost ones, the line is off by no
+// more. That makes 2√2 r. The evaluation of the distance adds rounding errors of
+// both differences, products and their difference, each less than 2 r: 8 r in all,
+// doubled for points that were computed (a product and a sum, say) before they
+// were rounded.
+func onLine(points []grid.Point, box grid.Box, resolution float64) bool {
+	r := largest(box) * 0x1p-53
+	if resolution/2 > r {
+		r = resolution / 2
+	}
+	alongX := box.Max.X-box.Min.X >= box.Max.Y-box.Min.Y
+	lo, hi := points[0], points[0]
+	for _, p := range points {
+		if alongX && p.X < lo.X || !alongX && p.Y < lo.Y {
+			lo = p
+		}
+		if alongX && p.X > hi.X || !alongX && p.Y > hi.Y {
+			hi = p
+		}
+	}
+	dx, dy := hi.X/2-lo.X/2, hi.Y/2-lo.Y/2 // halves cannot overflow
+	length := math.Hypot(dx, dy)
+	if length == 0 {
+		return true
+	}
+	dx, dy = dx/length, dy/length
+	for _, p := range points {
+		d := float64((p.X/2-lo.X/2)*dy) - float64((p.Y/2-lo.Y/2)*dx)
+		if !(math.Abs(d) <= 8*r) {
+			return false
+		}
+	}
+	return true
+}

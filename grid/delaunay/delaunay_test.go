@@ -1,0 +1,446 @@
+package delaunay
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
+)
+
+func pt(x, y float64) grid.Point { return grid.Point{X: x, Y: y} }
+
+// must triangulates and validates.
+func must(t *testing.T, points []grid.Point) *Triangulation {
+	t.Helper()
+	tr, err := Triangulate(points, Options{Workers: 2, Adjacency: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := Validate(points, tr); err != nil {
+		t.Fatal(err)
+	}
+	return tr
+}
+
+// same reports whether two triangulations are equal, order included.
+func same(a, b *Triangulation) bool {
+	return slices.Equal(a.Triangles, b.Triangles) && slices.Equal(a.Hull, b.Hull) &&
+		slices.Equal(a.Adjacent, b.Adjacent) && slices.Equal(a.First, b.First) && a.Duplicates == b.Duplicates
+}
+
+// TestSweep triangulates every kind of plane at many sizes, straight and rotated,
+// with seven digits, and holds each against the definition.
+func TestSweep(t *testing.T) {
+	sizes := []int{100, 200, 400, 800, 1500, 2500, 4000, 6000}
+	if testing.Short() {
+		sizes = sizes[:5]
+	}
+	sweep(t, sizes)
+}
+
+// TestSweepLarge is TestSweep at the sizes of fine planes, about a minute.
+func TestSweepLarge(t *testing.T) {
+	if os.Getenv("WAKELEDGER_LARGE") == "" {
+		t.Skip("set WAKELEDGER_LARGE=1 to triangulate planes of 20 000 to 800 000 samples")
+	}
+	sweep(t, []int{20_000, 50_000, 100_000, 200_000, 300_000, 400_000, 600_000, 800_000})
+}
+
+func sweep(t *testing.T, sizes []int) {
+	for i, n := range sizes {
+		for _, kind := range gridtest.SurveyKinds {
+			for _, turn := range []float64{0, 12.5} {
+				p := gridtest.Rounded(gridtest.Rotated(gridtest.SurveyPoints(kind, n, uint64(i)), turn), 7)
+				tr, err := Triangulate(p, Options{Workers: 2, Adjacency: true})
+				if err == nil {
+					err = Validate(p, tr)
+				}
+				if err != nil {
+					t.Errorf("%s, n=%d, seed %d, turned %g°: %v", kind, n, i, turn, err)
+				}
+			}
+		}
+	}
+}
+
+// nasty has sets that break triangulators which decide in floating point.
+func nasty() map[string][]grid.Point {
+	box := grid.Box{Max: pt(1, 1)}
+	lattice := gridtest.LatticePoints(23, 17, grid.Box{Max: pt(22, 16)})
+	level := func(p grid.Point) int {
+		if math.Hypot(p.X-0.4, p.Y-0.3) < 0.2 {
+			return 4
+		}
+		return 0
+	}
+	octree := gridtest.OctreeCentres(10, 10, box, 4, level)
+	nodes := gridtest.OctreeNodes(10, 10, box, 4, level)
+	circle := gridtest.Disc(pt(0, 0), 1).Ring(360)
+	var integers, parabola, cross, fan []grid.Point
+	for x := -65; x <= 65; x++ {
+		for y := -65; y <= 65; y++ {
+			if x*x+y*y == 65*65 {
+				integers = append(integers, pt(float64(x), float64(y)))
+			}
+		}
+	}
+	for i := range 200 {
+		x := float64(i)
+		parabola = append(parabola, pt(x, x*x))
+		cross = append(cross, pt(0.1*x, 0.3*x), pt(20-0.1*x, 0.3*x))
+		fan = append(fan, pt(0.1*x, 0.3*x))
+	}
+	fan = append(fan, pt(7, 3))
+	wide := []grid.Point{}
+	rng := rand.New(rand.NewPCG(3, 3))
+	for range 300 {
+		wide = append(wide, pt(rng.NormFloat64()*math.Pow(10, float64(rng.IntN(20)-10)), rng.NormFloat64()*math.Pow(10, float64(rng.IntN(20)-10))))
+	}
+	return map[string][]grid.Point{
+		"triangle":          {pt(0, 0), pt(1, 0), pt(0, 1)},
+		"clockwise":         {pt(0, 0), pt(0, 1), pt(1, 0)},
+		"square":            {pt(0, 0), pt(1, 0), pt(1, 1), pt(0, 1)},
+		"centre":            {pt(0, 0), pt(3, 0), pt(0, 3), pt(1, 1)},
+		"lattice":           lattice,
+		"lattice 0.1":       gridtest.LatticePoints(31, 31, grid.Box{Max: pt(3, 3)}),
+		"lattice noise":     gridtest.Noisy(lattice, 1e-12, 1),
+		"lattice far":       gridtest.Moved(gridtest.LatticePoints(21, 21, grid.Box{Max: pt(0.02, 0.02)}), 1e6, -1e6),
+		"lattice noise far": gridtest.Noisy(gridtest.Moved(lattice, 1e6, 1e6), 1e-9, 1),
+		"lattice turned":    gridtest.Rotated(lattice, 30),
+		"octree":            octree,
+		"octree turned 7":   gridtest.Rounded(gridtest.Rotated(octree, 12.5), 7),
+		"hanging":           nodes,
+		"hanging turned 7":  gridtest.Rounded(gridtest.Rotated(nodes, 33), 7),
+		"circle":            circle,
+		"circle centre":     append(slices.Clone(circle), pt(0, 0)),
+		"circle integers":   integers,
+		"parabola":          parabola,
+		"cross":             cross,
+		"fan":               fan,
+		"clustered":         gridtest.ClusteredPoints(2000, box, 1),
+		"graded":            gridtest.GradedPoints(40, 40, box, 1e6, 0, 1),
+		"scales":            wide,
+		"tiny":              gridtest.LatticePoints(9, 9, grid.Box{Max: pt(1e-200, 1e-200)}),
+		"huge":              gridtest.LatticePoints(9, 9, grid.Box{Max: pt(1e200, 1e200)}),
+		"subnormal":         gridtest.LatticePoints(9, 9, grid.Box{Max: pt(0x1p-1060, 0x1p-1060)}),
+		"repeated":          append(slices.Clone(lattice), lattice...),
+		"column":            gridtest.LatticePoints(2, 300, grid.Box{Max: pt(1, 1e-3)}),
+	}
+}
+
+func TestNasty(t *testing.T) {
+	for name, p := range nasty() {
+		t.Run(name, func(t *testing.T) {
+			for seed := range uint64(4) {
+				q := p
+				if seed > 0 {
+					q = gridtest.Shuffled(p, seed)
+				}
+				tr, err := Triangulate(q, Options{Workers: 1 + int(seed), Adjacency: seed%2 == 0})
+				if err != nil {
+					t.Fatalf("seed %d: %v", seed, err)
+				}
+				if err := Validate(q, tr); err != nil {
+					t.Fatalf("seed %d: %v", seed, err)
+				}
+			}
+		})
+	}
+}
+
+// TestBruteForce compares with the definition itself: on points in general position
+// a triangle is in the list if and only if its circle is empty.
+func TestBruteForce(t *testing.T) {
+	for seed := range uint64(20) {
+		p := gridtest.JitteredPoints(5, 4, grid.Box{Max: pt(1, 1)}, 0.7, seed)
+		tr := must(t, p)
+		got := map[[3]int32]bool{}
+		for k := 0; k < len(tr.Triangles); k += 3 {
+			c := [3]int32(tr.Triangles[k : k+3])
+			slices.Sort(c[:])
+			got[c] = true
+		}
+		count := 0
+		n := int32(len(p))
+		for a := range n {
+			for b := a + 1; b < n; b++ {
+				for c := b + 1; c < n; c++ {
+					if empty(p, a, b, c) {
+						count++
+						if !got[[3]int32{a, b, c}] {
+							t.Fatalf("seed %d: triangle %d %d %d has an empty circle and is not in the list", seed, a, b, c)
+						}
+					}
+				}
+			}
+		}
+		if count != len(got) {
+			t.Fatalf("seed %d: %d triangles, %d empty circles", seed, len(got), count)
+		}
+	}
+}
+
+// empty reports whether the circle through a, b, c, found by Cramer's rule, is empty.
+func empty(p []grid.Point, a, b, c int32) bool {
+	bx, by, cx, cy := p[b].X-p[a].X, p[b].Y-p[a].Y, p[c].X-p[a].X, p[c].Y-p[a].Y
+	d := 2 * (bx*cy - by*cx)
+	ux := (cy*(bx*bx+by*by) - by*(cx*cx+cy*cy)) / d
+	uy := (bx*(cx*cx+cy*cy) - cx*(bx*bx+by*by)) / d
+	for i, q := range p {
+		if i := int32(i); i != a && i != b && i != c && math.Hypot(q.X-p[a].X-ux, q.Y-p[a].Y-uy) < math.Hypot(ux, uy) {
+			return false
+		}
+	}
+	return true
+}
+
+// TestWorkers: the result is the same, order included, for any number of workers.
+func TestWorkers(t *testing.T) {
+	for _, kind := range gridtest.SurveyKinds {
+		p := gridtest.SurveyPoints(kind, 20000, 5)
+		p = append(p, p[:100]...)
+		want, err := Triangulate(p, Options{Workers: 1, Adjacency: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, w := range []int{0, 2, 3, 8} {
+			got, err := Triangulate(p, Options{Workers: w, Adjacency: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !same(got, want) {
+				t.Errorf("%s: %d workers give another result than one", kind, w)
+			}
+		}
+	}
+}
+
+// TestOrder: the mesh depends on the positions, not on the order of the samples.
+func TestOrder(t *testing.T) {
+	for _, kind := range gridtest.SurveyKinds {
+		p := gridtest.SurveyPoints(kind, 2000, 5)
+		set := func(p []grid.Point) []string {
+			tr := must(t, p)
+			var s []string
+			for k := 0; k < len(tr.Triangles); k += 3 {
+				c := []string{}
+				for _, v := range tr.Triangles[k : k+3] {
+					c = append(c, fmt.Sprint(p[v]))
+				}
+				slices.Sort(c)
+				s = append(s, strings.Join(c, " "))
+			}
+			return s
+		}
+		if !slices.Equal(set(p), set(gridtest.Shuffled(p, 9))) {
+			t.Errorf("%s: another order of the samples gives another mesh", kind)
+		}
+	}
+}
+
+func TestDuplicates(t *testing.T) {
+	p := gridtest.JitteredPoints(30, 30, grid.Box{Max: pt(1, 1)}, 0.4, 2)
+	n := len(p)
+	p = append(p, p[10], p[20], p[10], pt(0.5, 0))
+	p = append(p, pt(0.5, math.Copysign(0, -1)))
+	tr := must(t, p)
+	if tr.Duplicates != 4 {
+		t.Errorf("%d duplicates, want 4", tr.Duplicates)
+	}
+	for i, want := range map[int]int{10: 10, n: 10, n + 1: 20, n + 2: 10, n + 3: n + 3, n + 4: n + 3} {
+		if tr.First[i] != int32(want) {
+			t.Errorf("sample %d repeats %d, want %d", i, tr.First[i], want)
+		}
+	}
+	if tr := must(t, p[:n]); tr.Duplicates != 0 || tr.First != nil {
+		t.Errorf("%d duplicates without any", tr.Duplicates)
+	}
+}
+
+func TestErrors(t *testing.T) {
+	line := func(n int, dx, dy float64) []grid.Point {
+		p := make([]grid.Point, n)
+		for i := range p {
+			p[i] = pt(dx*float64(i), dy*float64(i))
+		}
+		return p
+	}
+	tiny := []grid.Point{pt(0, 0), pt(1, 0), pt(0, 1), pt(0x1p-1070, 0)}
+	for name, c := range map[string]struct {
+		p      []grid.Point
+		opt    Options
+		reason Reason
+		index  int
+		text   string
+	}{
+		"none":        {nil, Options{}, TooFew, -1, "0 distinct"},
+		"two":         {line(2, 1, 1), Options{}, TooFew, -1, "2 distinct"},
+		"same":        {line(9, 0, 0), Options{}, TooFew, -1, "1 distinct"},
+		"two of four": {append(line(2, 1, 1), line(2, 1, 1)...), Options{}, TooFew, -1, "2 distinct"},
+		"line":        {line(100, 1, 3), Options{}, Collinear, -1, "one line"},
+		"0.1 0.3":     {line(1000, 0.1, 0.3), Options{}, Collinear, -1, "one line"},
+		"0.7 far":     {gridtest.Moved(line(1000, 0.7e-3, 0.3e-3), 1e6, 3e5), Options{}, Collinear, -1, "one line"},
+		"column":      {line(100, 0, 0.3), Options{}, Collinear, -1, "one line"},
+		"7 digits":    {gridtest.Rounded(line(1000, 0.1/3, 0.2/7), 7), Options{Resolution: 1e-5}, Collinear, -1, "one line"},
+		"nan":         {append(line(3, 1, 2), pt(math.NaN(), 1)), Options{}, NotFinite, 3, "sample 3"},
+		"inf":         {append([]grid.Point{pt(1, math.Inf(-1))}, line(3, 1, 2)...), Options{}, NotFinite, 0, "-Inf"},
+		"range":       {gridtest.Moved(tiny, 0, 0), Options{}, 99, -1, ""},
+		"range up":    {append(tiny, pt(0x1p600, 0)), Options{}, Range, 3, "stray"},
+	} {
+		_, err := Triangulate(c.p, c.opt)
+		if c.reason == 99 {
+			if err != nil {
+				t.Errorf("%s: %v", name, err)
+			}
+			continue
+		}
+		var e *InputError
+		if !errors.As(err, &e) {
+			t.Errorf("%s: error %v, want an InputError", name, err)
+			continue
+		}
+		if e.Reason != c.reason || e.Index != c.index || !strings.Contains(err.Error(), c.text) {
+			t.Errorf("%s: reason %d, index %d, %q; want reason %d, index %d, %q", name, e.Reason, e.Index, err, c.reason, c.index, c.text)
+		}
+	}
+	// The tolerance is rounding, not judgement: a line bent by 1e-13 is a mesh.
+	p := append(line(100, 1, 3), pt(50, 150+1e-11))
+	if _, err := Triangulate(p, Options{}); err != nil {
+		t.Errorf("bent line: %v", err)
+	}
+}
+
+// TestValidate breaks a good triangulation in every way that has a rule.
+func TestValidate(t *testing.T) {
+	p := gridtest.JitteredPoints(9, 9, grid.Box{Max: pt(1, 1)}, 0.3, 4)
+	p = append(p, p[7])
+	for _, c := range []struct {
+		rule  Rule
+		spoil func(p []grid.Point, t *Triangulation)
+	}{
+		{RuleIndices, func(_ []grid.Point, t *Triangulation) { t.Triangles[5] = 82 }},
+		{RuleIndices, func(_ []grid.Point, t *Triangulation) { t.Triangles = t.Triangles[1:] }},
+		{RuleIndices, func(_ []grid.Point, t *Triangulation) { t.Hull[0] = -1 }},
+		{RuleDuplicates, func(_ []grid.Point, t *Triangulation) { t.Duplicates = 0 }},
+		{RuleDuplicates, func(_ []grid.Point, t *Triangulation) { t.First[81] = 8 }},
+		{RuleOrientation, func(_ []grid.Point, t *Triangulation) {
+			t.Triangles[0], t.Triangles[1] = t.Triangles[1], t.Triangles[0]
+		}},
+		{RuleUsed, func(_ []grid.Point, t *Triangulation) { t.First, t.Duplicates = nil, 0 }},
+		{RuleEdges, func(_ []grid.Point, t *Triangulation) { t.Triangles = append(t.Triangles, t.Triangles[:3]...) }},
+		{RuleHull, func(_ []grid.Point, t *Triangulation) { t.Triangles = t.Triangles[3:] }},
+		{RuleHull, func(_ []grid.Point, t *Triangulation) { t.Hull = t.Hull[1:] }},
+		{RuleHull, func(_ []grid.Point, t *Triangulation) { slices.Reverse(t.Hull) }},
+		{RuleCircle, func(p []grid.Point, t *Triangulation) {
+			// Turn the diagonal of a convex quadrilateral.
+			for k, s := range t.Adjacent {
+				if s < 0 {
+					continue
+				}
+				a, b := t.Triangles[k], t.Triangles[following(k)]
+				c, d := t.Triangles[following(following(k))], int32(0)
+				for _, d = range t.Triangles[3*s : 3*s+3] {
+					if d != a && d != b {
+						break
+					}
+				}
+				if grid.TriangleArea(p[a], p[d], p[c]) > 0 && grid.TriangleArea(p[b], p[c], p[d]) > 0 {
+					copy(t.Triangles[k/3*3:], []int32{a, d, c})
+					copy(t.Triangles[3*s:], []int32{b, c, d})
+					return
+				}
+			}
+		}},
+		{RuleAdjacent, func(_ []grid.Point, t *Triangulation) { t.Adjacent[4]++ }},
+	} {
+		tr := must(t, p)
+		c.spoil(p, tr)
+		err := Validate(p, tr)
+		var e *RuleError
+		if !errors.As(err, &e) || e.Rule != c.rule {
+			t.Errorf("%v, want a breach of the rule that %s", err, c.rule)
+		}
+	}
+
+	// A dent in the hull, closed up consistently.
+	q := []grid.Point{pt(0, 0), pt(2, 0), pt(2, 2), pt(1, 0.5)}
+	err := Validate(q, &Triangulation{Triangles: []int32{0, 1, 3, 1, 2, 3}, Hull: []int32{0, 1, 2, 3}})
+	var e *RuleError
+	if !errors.As(err, &e) || e.Rule != RuleConvex {
+		t.Errorf("%v, want a breach of the rule that %s", err, RuleConvex)
+	}
+}
+
+// TestReuse: the given points are left alone.
+func TestReuse(t *testing.T) {
+	p := gridtest.SurveyPoints("octree", 1000, 1)
+	q := slices.Clone(p)
+	must(t, p)
+	if !slices.Equal(p, q) {
+		t.Error("the points were changed")
+	}
+}
+
+func FuzzTriangulate(f *testing.F) {
+	f.Add([]byte{0, 0, 1, 0, 0, 1, 1, 1}, uint8(0))
+	f.Add([]byte{0, 0, 1, 3, 2, 6, 3, 9, 4, 4}, uint8(1))
+	f.Add([]byte("co-circular and repeated: aabbccaabbcc"), uint8(2))
+	f.Fuzz(func(t *testing.T, b []byte, mode uint8) {
+		if len(b) > 400 {
+			return
+		}
+		var p []grid.Point
+		for i := 0; i+1 < len(b); i += 2 {
+			x, y := float64(b[i]%32), float64(b[i+1]%32)
+			switch mode % 4 {
+			case 1: // not representable
+				x, y = x*0.1, y*0.3
+			case 2: // a few units in the last place
+				x, y = 1+x*0x1p-52, 1+y*0x1p-52
+			case 3: // all scales
+				x, y = math.Ldexp(1, int(b[i])), math.Ldexp(1, int(b[i+1]))
+			}
+			p = append(p, pt(x, y))
+		}
+		tr, err := Triangulate(p, Options{Adjacency: true})
+		if err != nil {
+			var e *InputError
+			if !errors.As(err, &e) || e.Reason != TooFew && e.Reason != Collinear {
+				t.Fatal(err)
+			}
+			return
+		}
+		if err := Validate(p, tr); err != nil {
+			t.Fatal(err)
+		}
+	})
+}
+
+func BenchmarkTriangulate(b *testing.B) {
+	for _, kind := range gridtest.SurveyKinds {
+		for _, n := range []int{10_000, 100_000, 1_000_000} {
+			if testing.Short() && n > 100_000 {
+				continue
+			}
+			p := gridtest.Rounded(gridtest.SurveyPoints(kind, n, 1), 7)
+			for _, w := range []int{1, 2} {
+				b.Run(fmt.Sprintf("%s/n=1e%.0f/workers=%d", kind, math.Log10(float64(n)), w), func(b *testing.B) {
+					b.ReportAllocs()
+					for b.Loop() {
+						if _, err := Triangulate(p, Options{Workers: w}); err != nil {
+							b.Fatal(err)
+						}
+					}
+					b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(p)), "ns/sample")
+				})
+			}
+		}
+	}
+}

@@ -1,0 +1,527 @@
+package delaunay
+
+import (
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
+
+	"wakeledger/grid"
+)
+
+// References
+//
+//	[EFL] H. Edelsbrunner, M. Facello, J. Liang, "On the definition and the
+//	construction of pockets in macromolecules", Discrete Applied Mathematics 88
+//	(1998), 83–102: obtuse triangles flow across their longest edge, circles grow
+//	along the flow, and it ends in an acute triangle or outside of the hull.
+
+// DefaultGap is the diameter of an empty circle, in local spacings, above which
+// samples are said to be missing. Measured on the generators of package gridtest:
+// a lattice has 1.4, samples jittered by ±0.45 of a cell reach 2.5 among a million,
+// borders between cells and cells four times as wide 2.5, eight times 3.2; a round
+// hole of four spacings has 3.2 to 4.1, of five 3.7 to 5.1.
+const DefaultGap = 3.25
+
+const (
+	// spread is the share of the gap factor that is enough next to a gap: there the
+	// question is only how far the gap reaches, not whether there is one.
+	spread = 0.6
+	// own is the share of a sample's own value below which its neighbours do not
+	// bring the spacing.
+	own = 0.8
+	// thin is the altitude, in local spacings, under which a triangle on the hull
+	// has no say about the field.
+	thin = 0.01
+	// digits7 is the altitude, in units of the largest coordinate, that rounding to
+	// seven significant digits can give to samples on one line: a unit of the last
+	// digit is 1e-6 of a number that starts with 1, both ends and the middle are off
+	// by half of it in either direction, 2·√2·½·1e-6 = 1.4e-6.
+	digits7 = 1.5e-6
+	// coincident is the distance, in units of the window's diagonal, under which two
+	// samples are copies of one sample that rounding has driven apart.
+	coincident = 1e-6
+)
+
+// Kept is what remains of a triangulation where the samples cover the plane.
+type Kept struct {
+	// Triangles are the remaining ones, corners and order as before.
+	Triangles []int32
+	// Dropped counts the others, and DroppedArea is their area.
+	Dropped     int
+	DroppedArea float64
+	// Holes counts the openings that are closed all round by kept triangles. An
+	// opening that reaches the hull belongs to the outside. Openings that touch in
+	// a sample only count each.
+	Holes int
+	// Openings are the connected groups of dropped triangles.
+	Openings []Opening
+}
+
+// Opening is a connected group of dropped triangles with its area and bounds;
+// Closed says whether kept triangles surround it.
+type Opening struct {
+	Area   float64
+	Box    grid.Box
+	Closed bool
+}
+
+// DropBridges takes out the triangles that bridge regions without samples: a body,
+// contact patches, a concave rim. What counts as missing is a matter of the spacing
+// nearby, so planes with any grading can be treated with one factor.
+//
+// Local spacing. Each sample has the third shortest of its edges, on the hull, where
+// a corner may have no more, the second shortest. A sample on the rim of a gap keeps
+// as many edges to its own side, so the gap does not raise the value; and as two
+// short edges do not count, neither does the fine direction of stretched cells
+// lower it. Copies of a sample that rounding has separated (by less than 1e-6 of
+// the diagonal of the window) are passed over. The spacing at a sample is the root mean square over the
+// sample and its neighbours, which evens out chance, and where the spacing jumps
+// leans to the coarse side; but not less than 0.8 of the sample's own value. A
+// triangle has the largest spacing of its corners.
+//
+// No sample lies within the circle round a triangle. A triangle is dropped where
+// the diameter of that circle exceeds factor local spacings, that is, where samples
+// are missing. Obtuse triangles flow across their longest edge to a triangle with a
+// larger circle and so on; where the flow leaves the hull the circle lies outside,
+// mostly or in part, and is empty for want of plane, not of samples. There the
+// size of the gap is the least of the diameter, the length of the hull edge and
+// twice the depth of the triangle below that edge. From a dropped triangle the gap
+// spreads to the one that it flows into, if the diameter there exceeds 0.6 factor,
+// and to those that flow into it, if their size does.
+//
+// Thin triangles at the hull, which rounded coordinates on a straight side make, are
+// dropped, too: those whose altitude is below 0.01 local spacings and below
+// 1.5e-6 of the largest coordinate, the effect of seven digits, from the hull
+// inwards as long as they are such.
+//
+// A factor that is not positive (or NaN) means DefaultGap; +Inf keeps all but the
+// thin triangles. Smaller factors open smaller gaps and begin to hurt: below 2.5,
+// jittered samples lose triangles.
+//
+// Limits. In a corner of a gap that regular triangles can fill, one or two of them
+// stay. A gap smaller than the factor times the coarsest spacing at its rim stays
+// closed, and so does the surrounding of a lone sample within a gap, or of one that
+// juts out into it, as far as its own edges justify. Samples that are spread at
+// random, without any regularity, have gaps by chance and lose about one triangle in
+// a thousand. A coarse cell all of whose neighbours are four or more times finer is a
+// gap if only the corners of the cells are known. Irregular samples that are much
+// denser in one direction than in the other look like rows with gaps between them:
+// at a ratio of 10 the gaps measure up to 5.3, at 30 up to 9; raise the factor there.
+//
+// t must be the triangulation of points; t.Adjacent saves time if it is there. If
+// nothing is dropped the result shares t.Triangles.
+func DropBridges(points []grid.Point, t *Triangulation, factor float64) *Kept {
+	if !(factor > 0) {
+		factor = DefaultGap
+	}
+	g := newGaps(points, t)
+	g.open(factor)
+	g.peel()
+	return g.kept()
+}
+
+// gaps works on a triangulation whose lengths are measured in diagonals of the window.
+type gaps struct {
+	points  []grid.Point
+	tri     []int32
+	adj     []int32
+	unit    float64 // 1 / diagonal
+	largest float64 // greatest coordinate
+	// size is the diameter of the circle of each triangle.
+	size []float32
+	// short is the shortest edge of each sample, as the bits of a float32: these
+	// have the order of the numbers, and workers can update them together.
+	short []uint32
+	// third is the thirdShortest edge of each sample and spacing what the rule
+	// makes of it; 0 until wanted, as most samples are nowhere near a gap.
+	third, spacing []float32
+	dropped        []bool
+	ring, rim      []int32 // scratch
+}
+
+func newGaps(points []grid.Point, t *Triangulation) *gaps {
+	n := len(t.Triangles) / 3
+	box := grid.EmptyBox()
+	for _, i := range t.Hull {
+		box = box.Extend(points[i])
+	}
+	g := &gaps{
+		points: points, tri: t.Triangles, adj: t.Adjacent,
+		unit:    1 / math.Hypot(box.Width(), box.Height()),
+		largest: largest(box),
+		size:    make([]float32, n),
+		short:   make([]uint32, len(points)),
+		third:   make([]float32, len(points)),
+		spacing: make([]float32, len(points)),
+		dropped: make([]bool, n),
+	}
+	if g.adj == nil {
+		// Corners and senses are right by construction, so there is no error.
+		g.adj, _ = adjacency(t.Triangles, len(points))
+	}
+	inChunks(len(points), func(_, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			g.short[i] = math.MaxUint32
+		}
+	})
+	inChunks(n, func(_, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			l, cross := g.squares(i)
+			d, _ := diameter(l, cross)
+			g.size[i] = float32(d)
+			for c, sq := range l {
+				if k := 3*i + c; int(g.adj[k]) < i && sq > coincident*coincident {
+					bits := math.Float32bits(float32(math.Sqrt(sq)))
+					lower(&g.short[g.tri[k]], bits)
+					lower(&g.short[g.tri[following(k)]], bits)
+				}
+			}
+		}
+	})
+	return g
+}
+
+// lower sets *v to x if that is less.
+func lower(v *uint32, x uint32) {
+	for {
+		old := atomic.LoadUint32(v)
+		if x >= old || atomic.CompareAndSwapUint32(v, old, x) {
+			return
+		}
+	}
+}
+
+// inChunks calls f for fixed parts of 0 … n−1 by as many goroutines as may run.
+func inChunks(n int, f func(chunk, lo, hi int)) {
+	var wg sync.WaitGroup
+	workers := min(runtime.GOMAXPROCS(0), chunks)
+	for w := range workers {
+		wg.Go(func() {
+			for i := w; i < chunks; i += workers {
+				f(i, n*i/chunks, n*(i+1)/chunks)
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// edge is the vector along edge k, in diagonals.
+func (g *gaps) edge(k int) (dx, dy float64) {
+	a, b := g.points[g.tri[k]], g.points[g.tri[following(k)]]
+	return (b.X - a.X) * g.unit, (b.Y - a.Y) * g.unit
+}
+
+// squares returns the squared lengths of the edges of triangle i and twice its area.
+func (g *gaps) squares(i int) (l [3]float64, cross float64) {
+	a, b, c := g.points[g.tri[3*i]], g.points[g.tri[3*i+1]], g.points[g.tri[3*i+2]]
+	ax, ay := (b.X-a.X)*g.unit, (b.Y-a.Y)*g.unit
+	bx, by := (c.X-b.X)*g.unit, (c.Y-b.Y)*g.unit
+	cx, cy := (a.X-c.X)*g.unit, (a.Y-c.Y)*g.unit
+	return [3]float64{ax*ax + ay*ay, bx*bx + by*by, cx*cx + cy*cy}, math.Abs(ax*by - ay*bx)
+}
+
+// diameter returns the diameter of the circle of a triangle from its squared edges
+// and twice its area, and the number of the edge that it flows across, or -1 if it
+// is not obtuse.
+func diameter(l [3]float64, cross float64) (float64, int) {
+	k := 0
+	if l[1] > l[k] {
+		k = 1
+	}
+	if l[2] > l[k] {
+		k = 2
+	}
+	d := math.Sqrt(l[0]*l[1]*l[2]) / cross // abc / 2A = 2R
+	// Two triangles cannot both be obtuse beyond rounding across one edge, or the
+	// circle of one would hold a corner of the other. So the longest edges grow
+	// along the flow, and it comes to an end.
+	if others := l[0] + l[1] + l[2] - l[k]; l[k] > others*(1+1e-9) {
+		if !(d < 10) { // for NaN, and to stay within float32
+			d = 10
+		}
+		return d, k
+	}
+	// The angle against the longest edge is 60° to 90°.
+	return min(d, math.Sqrt(l[k])*2/math.Sqrt(3)), -1
+}
+
+// across is the place of the edge that triangle i flows across, or -1 if its flow
+// ends.
+func (g *gaps) across(i int) int {
+	if _, k := diameter(g.squares(i)); k >= 0 {
+		return 3*i + k
+	}
+	return -1
+}
+
+// star lists the samples that share an edge with the sample at place k: for each a
+// place where it stands. The list is valid until the next call with the same scratch.
+func (g *gaps) star(k int, list []int32) []int32 {
+	list = list[:0]
+	v, start := g.tri[k], k
+	place := func(t int32) int {
+		for c := 3 * t; ; c++ {
+			if g.tri[c] == v {
+				return int(c)
+			}
+		}
+	}
+	for {
+		n := following(k)
+		list = append(list, int32(n))
+		p := following(n)
+		if g.adj[p] < 0 {
+			list = append(list, int32(p))
+			break
+		}
+		if k = place(g.adj[p]); k == start {
+			return list
+		}
+	}
+	for k = start; g.adj[k] >= 0; {
+		k = place(g.adj[k])
+		list = append(list, int32(following(k)))
+	}
+	return list
+}
+
+// thirdShortest is the third shortest edge of the sample at place k, the second
+// shortest if it is on the hull.
+func (g *gaps) thirdShortest(k int) float64 {
+	v := g.tri[k]
+	if g.third[v] != 0 {
+		return float64(g.third[v])
+	}
+	a := g.points[v]
+	g.rim = g.star(k, g.rim)
+	var s [3]float64
+	border := false
+	for _, j := range g.rim {
+		border = border || g.adj[j] < 0 && g.tri[following(int(j))] == v || g.adj[previous(int(j))] < 0 && g.tri[previous(int(j))] == v
+		b := g.points[g.tri[j]]
+		x, y := (b.X-a.X)*g.unit, (b.Y-a.Y)*g.unit
+		l := math.Sqrt(x*x + y*y)
+		if l <= coincident {
+			continue
+		}
+		for i := range s {
+			if s[i] == 0 {
+				s[i] = l
+				break
+			}
+			if l < s[i] {
+				l, s[i] = s[i], l
+			}
+		}
+	}
+	if border {
+		s[2] = 0
+	}
+	g.third[v] = float32(max(s[0], s[1], s[2], coincident))
+	return float64(g.third[v])
+}
+
+// at returns the spacing of the sample at place k.
+func (g *gaps) at(k int) float32 {
+	v := g.tri[k]
+	if g.spacing[v] != 0 {
+		return g.spacing[v]
+	}
+	g.ring = append(g.star(k, g.ring), int32(k))
+	squares := 0.0
+	for _, j := range g.ring {
+		h := g.thirdShortest(int(j))
+		squares += h * h
+	}
+	g.spacing[v] = float32(max(math.Sqrt(squares/float64(len(g.ring))), own*float64(g.third[v])))
+	return g.spacing[v]
+}
+
+// local is the spacing at triangle i.
+func (g *gaps) local(i int) float64 {
+	return float64(max(g.at(3*i), g.at(3*i+1), g.at(3*i+2)))
+}
+
+// gap is the size of the gap that triangle i would belong to.
+func (g *gaps) gap(i int) float64 {
+	size := float64(g.size[i])
+	for at := i; ; {
+		k := g.across(at)
+		if k < 0 {
+			// Circles grow along the flow, so a larger one is a rounding error of a
+			// thin triangle.
+			return min(size, float64(g.size[at]))
+		}
+		if g.adj[k] >= 0 {
+			at = int(g.adj[k])
+			continue
+		}
+		dx, dy := g.edge(k)
+		length := math.Sqrt(dx*dx + dy*dy)
+		a := g.points[g.tri[k]]
+		depth := 0.0
+		for _, v := range g.tri[3*i : 3*i+3] {
+			p := g.points[v]
+			depth = max(depth, (dx*(p.Y-a.Y)-dy*(p.X-a.X))*g.unit/length)
+		}
+		return min(size, length, 2*depth)
+	}
+}
+
+// suspects lists the triangles whose circle is large for the shortest edges at their
+// corners. The spacing of a triangle is hardly ever below three quarters of the
+// largest of these, so few triangles have to be looked at closely.
+func (g *gaps) suspects(factor float64) []int32 {
+	var found [chunks][]int32
+	limit := float32(0.75 * factor)
+	inChunks(len(g.size), func(chunk, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			a, b, c := g.tri[3*i], g.tri[3*i+1], g.tri[3*i+2]
+			if g.size[i] > limit*math.Float32frombits(max(g.short[a], g.short[b], g.short[c])) {
+				found[chunk] = append(found[chunk], int32(i))
+			}
+		}
+	})
+	return slices.Concat(found[:]...)
+}
+
+// open drops what belongs to gaps.
+func (g *gaps) open(factor float64) {
+	missing := func(i int32) bool {
+		size := float64(g.size[i])
+		for k := 3 * i; k < 3*i+3; k++ {
+			if size <= factor*own*g.thirdShortest(int(k)) {
+				return false // the spacing is no less, and this is quicker
+			}
+		}
+		limit := factor * g.local(int(i))
+		return size > limit && g.gap(int(i)) > limit
+	}
+	var queue []int32
+	for _, i := range g.suspects(factor) {
+		if g.dropped[i] || !missing(i) {
+			continue
+		}
+		g.dropped[i] = true
+		queue = append(queue[:0], i)
+		for len(queue) > 0 {
+			i := queue[len(queue)-1]
+			queue = queue[:len(queue)-1]
+			for _, j := range g.adj[3*i : 3*i+3] {
+				if j < 0 || g.dropped[j] {
+					continue
+				}
+				size := 0.0
+				if k := g.across(int(i)); k >= 0 && g.adj[k] == j {
+					size = float64(g.size[j])
+				} else if k := g.across(int(j)); k >= 0 && g.adj[k] == i {
+					size = g.gap(int(j))
+				}
+				if size > spread*factor*g.local(int(j)) || missing(j) {
+					g.dropped[j] = true
+					queue = append(queue, j)
+				}
+			}
+		}
+	}
+}
+
+// peel drops thin triangles from the hull inwards.
+func (g *gaps) peel() {
+	var queue []int32
+	for k, s := range g.adj {
+		if s < 0 {
+			queue = append(queue, int32(k/3))
+		}
+	}
+	for len(queue) > 0 {
+		i := queue[len(queue)-1]
+		queue = queue[:len(queue)-1]
+		if g.dropped[i] {
+			continue
+		}
+		l, cross := g.squares(int(i))
+		altitude := cross / math.Sqrt(max(l[0], l[1], l[2]))
+		if !(altitude <= digits7*g.largest*g.unit && altitude <= thin*g.local(int(i))) {
+			continue
+		}
+		g.dropped[i] = true
+		for _, j := range g.adj[3*i : 3*i+3] {
+			if j >= 0 {
+				queue = append(queue, j)
+			}
+		}
+	}
+}
+
+// kept collects the result.
+func (g *gaps) kept() *Kept {
+	r := &Kept{}
+	var area sum
+	var count [chunks + 1]int
+	inChunks(len(g.dropped), func(chunk, lo, hi int) {
+		for _, d := range g.dropped[lo:hi] {
+			if !d {
+				count[chunk+1]++
+			}
+		}
+	})
+	for i := range chunks {
+		count[i+1] += count[i]
+	}
+	if r.Dropped = len(g.dropped) - count[chunks]; r.Dropped == 0 {
+		r.Triangles = g.tri
+		return r
+	}
+	r.Triangles = make([]int32, 3*count[chunks])
+	inChunks(len(g.dropped), func(chunk, lo, hi int) {
+		at := 3 * count[chunk]
+		for i := lo; i < hi; i++ {
+			if !g.dropped[i] {
+				copy(r.Triangles[at:at+3], g.tri[3*i:])
+				at += 3
+			}
+		}
+	})
+	for i, d := range g.dropped {
+		if d {
+			c := g.tri[3*i : 3*i+3]
+			area.add(grid.TriangleArea(g.points[c[0]], g.points[c[1]], g.points[c[2]]))
+		}
+	}
+	r.DroppedArea = area.value()
+	// Connected openings; done marks triangles that belong to one.
+	done := make(map[int32]bool, r.Dropped)
+	var stack []int32
+	for i, d := range g.dropped {
+		if !d || done[int32(i)] {
+			continue
+		}
+		o := Opening{Box: grid.EmptyBox(), Closed: true}
+		done[int32(i)] = true
+		stack = append(stack, int32(i))
+		for len(stack) > 0 {
+			k := stack[len(stack)-1]
+			stack = stack[:len(stack)-1]
+			a, b, c := g.points[g.tri[3*k]], g.points[g.tri[3*k+1]], g.points[g.tri[3*k+2]]
+			o.Area += grid.TriangleArea(a, b, c)
+			o.Box = o.Box.Extend(a).Extend(b).Extend(c)
+			for _, j := range g.adj[3*k : 3*k+3] {
+				switch {
+				case j < 0:
+					o.Closed = false
+				case g.dropped[j] && !done[j]:
+					done[j] = true
+					stack = append(stack, j)
+				}
+			}
+		}
+		if o.Closed {
+			r.Holes++
+		}
+		r.Openings = append(r.Openings, o)
+	}
+	return r
+}

@@ -1,0 +1,87 @@
+package grid
+
+import (
+	"math"
+	"slices"
+)
+
+// Interleave assigns each sample to one of four subsets, each spread evenly over
+// the mesh: recomputing an integral from one subset alone shows what the distance
+// of the samples does to it. On a lattice the subset is told by whether column
+// and row are odd; elsewhere every fourth sample in the order in which the mesh's
+// elements meet them, which runs through neighbours.
+func (m *Mesh) Interleave() []uint8 {
+	out := make([]uint8, len(m.Points))
+	if m.Kind == KindLattice {
+		nx := len(m.Lattice.X)
+		for k, s := range m.Lattice.Index {
+			if s >= 0 {
+				out[s] = uint8(k%nx&1 | k/nx&1<<1)
+			}
+		}
+		return out
+	}
+	if m.Kind == KindCells {
+		for i := range out {
+			out[i] = uint8(i & 3)
+		}
+		return out
+	}
+	seen := make([]bool, len(m.Points))
+	n := uint8(0)
+	for _, s := range m.Triangles {
+		if !seen[s] {
+			seen[s] = true
+			out[s] = n & 3
+			n++
+		}
+	}
+	return out
+}
+
+// Spacing is the median distance of neighbouring samples, m: on a lattice the
+// root of the product of the two median line distances, elsewhere the median
+// length of a side of a triangle, or the median root of a cell's area.
+func (m *Mesh) Spacing() float64 {
+	switch m.Kind {
+	case KindLattice:
+		step := func(a []float64) float64 {
+			d := make([]float64, len(a)-1)
+			for i := range d {
+				d[i] = a[i+1] - a[i]
+			}
+			return median(d)
+		}
+		return math.Sqrt(step(m.Lattice.X) * step(m.Lattice.Y))
+	case KindCells:
+		d := make([]float64, len(m.Points))
+		for i := range d {
+			ids := m.Cells.Index[m.Cells.Start[i]:m.Cells.Start[i+1]]
+			for k := 2; k < len(ids); k++ {
+				d[i] += TriangleArea(m.Cells.Corners[ids[0]], m.Cells.Corners[ids[k-1]], m.Cells.Corners[ids[k]])
+			}
+			d[i] = math.Sqrt(math.Abs(d[i]))
+		}
+		return median(d)
+	}
+	// Every side of a thinned choice of triangles is enough for a median.
+	const probe = 1 << 16
+	step := 3 * max(1, len(m.Triangles)/3/probe)
+	var d []float64
+	for t := 0; t+2 < len(m.Triangles); t += step {
+		for k := range 3 {
+			a, b := m.Points[m.Triangles[t+k]], m.Points[m.Triangles[t+(k+1)%3]]
+			d = append(d, math.Hypot(a.X-b.X, a.Y-b.Y))
+		}
+	}
+	return median(d)
+}
+
+// median sorts a; it is NaN for no values.
+func median(a []float64) float64 {
+	if len(a) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(a)
+	return a[len(a)/2]
+}

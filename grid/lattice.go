@@ -1,0 +1,221 @@
+package grid
+
+import (
+	"math"
+	"slices"
+	"sync"
+)
+
+// Limits of lattice detection.
+const (
+	// lineNoise is how far samples of one line may lie apart, as a part of the
+	// largest coordinate: a float32 keeps 24 bits, so rounding is within 6e-8 of
+	// the value; four times that allows for a change of unit and a rotation.
+	lineNoise = 2.4e-7
+	// maxPlaces is how many places a lattice may have for each sample. A body that
+	// fills three quarters of the window still passes.
+	maxPlaces = 4
+	// maxLonely is the part of the samples that may have no neighbour on the next
+	// line in either direction. Coarse nodes of a mesh with hanging nodes have
+	// none, so such a mesh is not taken for a lattice with gaps.
+	maxLonely = 0.001
+	// minInQuad is the part of the samples that must be a corner of a complete
+	// quadrilateral.
+	minInQuad = 0.9
+)
+
+// DetectLattice finds the crossing lines that the samples sit on. It returns nil
+// where they do not form a lattice. Places may be missing. A sample that falls
+// on the place of an earlier one is a duplicate: pair {i, j} in dup says that
+// sample i repeats sample j, and only j is in the lattice.
+//
+// Lines are told apart when they are further apart than 2.4e-7 of the largest
+// coordinate. The points must be finite.
+func DetectLattice(points []Point) (l *Lattice, dup [][2]int32) {
+	n := len(points)
+	if n < 4 || !looksAligned(points) {
+		return nil, nil
+	}
+	var lx, ly []float64
+	var wg sync.WaitGroup
+	wg.Go(func() { lx = lines(points, func(p Point) float64 { return p.X }) })
+	ly = lines(points, func(p Point) float64 { return p.Y })
+	wg.Wait()
+	if len(lx) < 2 || len(ly) < 2 || len(lx) > maxPlaces*n/len(ly) {
+		return nil, nil
+	}
+	l = &Lattice{X: lx, Y: ly, Index: make([]int32, len(lx)*len(ly))}
+	for k := range l.Index {
+		l.Index[k] = -1
+	}
+	fx, fy := newLineFinder(lx), newLineFinder(ly)
+	for s, p := range points {
+		k := fy.find(p.Y)*len(lx) + fx.find(p.X)
+		if j := l.Index[k]; j >= 0 {
+			dup = append(dup, [2]int32{int32(s), j})
+			continue
+		}
+		l.Index[k] = int32(s)
+	}
+	if !l.connected(n - len(dup)) {
+		return nil, nil
+	}
+	return l, dup
+}
+
+// looksAligned rejects scattered points early: of a strided choice of samples,
+// nearly all have their own X and their own Y.
+func looksAligned(points []Point) bool {
+	const probe = 4096
+	step := max(1, len(points)/probe)
+	var xs, ys []float64
+	for i := 0; i < len(points); i += step {
+		xs, ys = append(xs, points[i].X), append(ys, points[i].Y)
+	}
+	distinct := func(a []float64) float64 {
+		slices.Sort(a)
+		eps := lineNoise * math.Max(math.Abs(a[0]), math.Abs(a[len(a)-1]))
+		d := 1
+		for i := 1; i < len(a); i++ {
+			if a[i]-a[i-1] > eps {
+				d++
+			}
+		}
+		return float64(d) / float64(len(a))
+	}
+	if len(xs) < 64 {
+		return true
+	}
+	return distinct(xs) < 0.95 || distinct(ys) < 0.95
+}
+
+// lines returns the distinct coordinates in increasing order: values closer than
+// the noise to the first of a group are one line, at the mean of the group.
+func lines(points []Point, of func(Point) float64) []float64 {
+	a := make([]float64, len(points))
+	for i, p := range points {
+		a[i] = of(p)
+	}
+	slices.Sort(a)
+	eps := lineNoise * math.Max(math.Abs(a[0]), math.Abs(a[len(a)-1]))
+	var out []float64
+	for i := 0; i < len(a); {
+		j, sum := i, 0.0
+		for j < len(a) && a[j]-a[i] <= eps {
+			sum += a[j] - a[i]
+			j++
+		}
+		out = append(out, a[i]+sum/float64(j-i))
+		i = j
+	}
+	return out
+}
+
+// lineFinder finds the nearest of increasing lines. Evenly spaced lines, the
+// usual case, are hit by the first guess.
+type lineFinder struct {
+	a     []float64
+	scale float64
+}
+
+func newLineFinder(a []float64) lineFinder {
+	return lineFinder{a: a, scale: float64(len(a)-1) / (a[len(a)-1] - a[0])}
+}
+
+func (f lineFinder) find(v float64) int {
+	n := len(f.a)
+	i := min(max(int((v-f.a[0])*f.scale+0.5), 0), n-1)
+	near := func(i int) bool {
+		return (i == 0 || v-f.a[i-1] >= f.a[i]-v) && (i == n-1 || f.a[i+1]-v >= v-f.a[i])
+	}
+	if near(i) {
+		return i
+	}
+	i, _ = slices.BinarySearch(f.a, v)
+	if i == n || i > 0 && v-f.a[i-1] < f.a[i]-v {
+		i--
+	}
+	return i
+}
+
+// connected checks that the occupied places hang together as a lattice does.
+func (l *Lattice) connected(samples int) bool {
+	nx, ny := len(l.X), len(l.Y)
+	inQuad, lonely := 0, 0
+	full := func(i, j int) bool {
+		return i >= 0 && j >= 0 && i+1 < nx && j+1 < ny && l.Full(i, j)
+	}
+	has := func(i, j int) bool { return i >= 0 && j >= 0 && i < nx && j < ny && l.At(i, j) >= 0 }
+	for j := range ny {
+		for i := range nx {
+			if l.At(i, j) < 0 {
+				continue
+			}
+			if full(i, j) || full(i-1, j) || full(i, j-1) || full(i-1, j-1) {
+				inQuad++
+			} else if !has(i-1, j) && !has(i+1, j) && !has(i, j-1) && !has(i, j+1) {
+				lonely++
+			}
+		}
+	}
+	return float64(inQuad) >= minInQuad*float64(samples) && float64(lonely) <= maxLonely*float64(samples)
+}
+
+// Gap is a connected region inside the window that no element covers.
+type Gap struct {
+	// Area is that of the missing cells of a lattice, or of the triangles that
+	// would have bridged it, m²; Box their bounds.
+	Area float64
+	Box  Box
+	// Left, Right, Bottom and Top say which borders of the mesh it touches.
+	Left, Right, Bottom, Top bool
+}
+
+// Inside reports whether samples surround the gap.
+func (g Gap) Inside() bool { return !g.Left && !g.Right && !g.Bottom && !g.Top }
+
+// Gaps lists the groups of missing places that touch along a side, in the order
+// of their first place by row and column.
+func (l *Lattice) Gaps() []Gap {
+	nx, ny := len(l.X), len(l.Y)
+	ex, ey := CellEdges(l.X), CellEdges(l.Y)
+	seen := make([]bool, len(l.Index))
+	var gaps []Gap
+	var stack []int
+	for k0, s := range l.Index {
+		if s >= 0 || seen[k0] {
+			continue
+		}
+		g := Gap{Box: EmptyBox()}
+		stack, seen[k0] = append(stack[:0], k0), true
+		for len(stack) > 0 {
+			k := stack[len(stack)-1]
+			stack = stack[:len(stack)-1]
+			i, j := k%nx, k/nx
+			g.Area += (ex[i+1] - ex[i]) * (ey[j+1] - ey[j])
+			g.Box = g.Box.Extend(Point{X: ex[i], Y: ey[j]}).Extend(Point{X: ex[i+1], Y: ey[j+1]})
+			g.Left, g.Right = g.Left || i == 0, g.Right || i == nx-1
+			g.Bottom, g.Top = g.Bottom || j == 0, g.Top || j == ny-1
+			visit := func(k int) {
+				if l.Index[k] < 0 && !seen[k] {
+					seen[k] = true
+					stack = append(stack, k)
+				}
+			}
+			if i > 0 {
+				visit(k - 1)
+			}
+			if i < nx-1 {
+				visit(k + 1)
+			}
+			if j > 0 {
+				visit(k - nx)
+			}
+			if j < ny-1 {
+				visit(k + nx)
+			}
+		}
+		gaps = append(gaps, g)
+	}
+	return gaps
+}

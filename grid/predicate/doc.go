@@ -1,0 +1,28 @@
+// Package predicate decides on which side of a line, and inside or outside of
+// which circle, a point lies, and is never wrong about it.
+//
+// In go points with float64 coordinates, taken as the exact numbers they are;
+// out comes a sign. Both predicates first evaluate the determinant in floating
+// point and compare it with a bound on the rounding error. Only when the bound
+// cannot exclude a wrong sign do they compute the determinant without error, as
+// an unevaluated sum of float64 values (an expansion). Lattices and refined
+// grids are full of collinear and co-circular samples, so the exact stage is
+// part of normal work and is written to be cheap: it allocates nothing.
+//
+// Limits. Any finite coordinates are allowed. Coordinate differences that are
+// not zero and lie outside [2⁻²¹⁵, 2²⁵⁰], or not representable, would let an
+// expansion underflow or overflow; such calls are finished with math/big, which
+// is a hundred times slower and just as exact. A NaN or infinite coordinate has
+// no position: the answer is then 0, and callers that must tell this from a
+// degenerate position have to check their points first.
+//
+// On every CPU the same bits come out: products that feed a sum are rounded
+// explicitly, so that a compiler may not fuse them, and fused multiply-add is
+// used on purpose only, to get the rounding error of a product.
+//
+// References
+//
+//	[Shewchuk] J. R. Shewchuk, "Adaptive Precision Floating-Point Arithmetic
+//	and Fast Robust Geometric Predicates", Discrete & Computational Geometry
+//	18 (1997), 305–363.
+package predicate
