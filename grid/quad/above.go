@@ -1,0 +1,171 @@
+package quad
+
+import (
+	"math"
+
+	"wakeledger/grid"
+)
+
+// AreaAbove returns, for each threshold, the area of the part of the mesh inside
+// the box where the field is at or above the threshold, m². A nil box means the
+// whole mesh. Level lines are followed inside the elements: the field is linear
+// in each triangle, and in the four triangles about the centre of each
+// quadrilateral of a lattice (centre value: the corners' mean). Cells are first
+// made continuous by Mesh.Nodal. A NaN threshold gives area 0; an element with a
+// NaN corner counts as below.
+func AreaAbove(m *grid.Mesh, box *grid.Box, f []float64, thresholds []float64) []float64 {
+	m, f = m.Nodal(f)
+	rows := len(m.Triangles) / 3
+	if m.Kind == grid.KindLattice {
+		rows = len(m.Lattice.Y) - 1
+	}
+	// A row of a lattice is many elements, a triangle is one.
+	step := block / 8
+	if m.Kind == grid.KindLattice {
+		step = max(1, step/len(m.Lattice.X))
+	}
+	n := (rows + step - 1) / step
+	least := math.Inf(1)
+	for _, t := range thresholds {
+		least = math.Min(least, t)
+	}
+	if math.IsNaN(least) {
+		least = math.Inf(-1)
+	}
+	part := make([][]float64, n)
+	parallel(n, func(b int) {
+		a := above{m: m, box: box, f: f, t: thresholds, sum: make([]float64, len(thresholds)), least: least}
+		for r := b * step; r < min(rows, (b+1)*step); r++ {
+			if m.Kind == grid.KindLattice {
+				a.row(r)
+				continue
+			}
+			i, j, k := m.Triangles[3*r], m.Triangles[3*r+1], m.Triangles[3*r+2]
+			a.triangle([3]grid.Point{m.Points[i], m.Points[j], m.Points[k]}, [3]float64{f[i], f[j], f[k]})
+		}
+		part[b] = a.sum
+	})
+	out := make([]float64, len(thresholds))
+	for k := range out {
+		var s Sum
+		for _, p := range part {
+			s.Add(p[k])
+		}
+		out[k] = s.Value()
+	}
+	return out
+}
+
+type above struct {
+	m   *grid.Mesh
+	box *grid.Box
+	f   []float64
+	t   []float64
+	sum []float64
+	// least is the smallest threshold: below it nothing counts.
+	least float64
+}
+
+// row adds the quadrilaterals between lattice rows j and j+1.
+func (a *above) row(j int) {
+	l := a.m.Lattice
+	for i := 0; i+1 < len(l.X); i++ {
+		if !l.Full(i, j) {
+			continue
+		}
+		q := grid.Box{Min: grid.Point{X: l.X[i], Y: l.Y[j]}, Max: grid.Point{X: l.X[i+1], Y: l.Y[j+1]}}
+		if a.box != nil {
+			if c := q.Intersect(*a.box); c.Empty() || c.Area() == 0 {
+				continue
+			}
+		}
+		v := [4]float64{a.f[l.At(i, j)], a.f[l.At(i+1, j)], a.f[l.At(i+1, j+1)], a.f[l.At(i, j+1)]}
+		lo, hi := min(v[0], v[1], v[2], v[3]), max(v[0], v[1], v[2], v[3])
+		if hi < a.least {
+			continue
+		}
+		if a.box == nil && !a.between(lo, hi) {
+			a.whole(q.Area(), lo)
+			continue
+		}
+		p := [4]grid.Point{q.Min, {X: q.Max.X, Y: q.Min.Y}, q.Max, {X: q.Min.X, Y: q.Max.Y}}
+		mid, mean := q.Centre(), (v[0]+v[1]+v[2]+v[3])/4
+		for k := range 4 {
+			n := (k + 1) % 4
+			a.triangle([3]grid.Point{p[k], p[n], mid}, [3]float64{v[k], v[n], mean})
+		}
+	}
+}
+
+// between reports whether a threshold lies within (lo, hi].
+func (a *above) between(lo, hi float64) bool {
+	for _, t := range a.t {
+		if lo < t && t <= hi {
+			return true
+		}
+	}
+	return false
+}
+
+// whole adds an area on which the field is nowhere below lo and crosses no
+// threshold.
+func (a *above) whole(area, lo float64) {
+	for k, t := range a.t {
+		if lo >= t {
+			a.sum[k] += area
+		}
+	}
+}
+
+func (a *above) triangle(p [3]grid.Point, v [3]float64) {
+	lo, hi := min(v[0], v[1], v[2]), max(v[0], v[1], v[2])
+	if math.IsNaN(lo) || hi < a.least {
+		return
+	}
+	inside := a.box == nil || a.box.Contains(p[0]) && a.box.Contains(p[1]) && a.box.Contains(p[2])
+	if inside {
+		area := grid.TriangleArea(p[0], p[1], p[2])
+		for k, t := range a.t {
+			a.sum[k] += area * shareAbove(v, lo, hi, t)
+		}
+		return
+	}
+	var room [2][9]grid.Point
+	poly, _ := clipPolygon(append(room[0][:0], p[:]...), room[1][:0], *a.box)
+	if len(poly) < 3 {
+		return
+	}
+	whole := grid.TriangleArea(p[0], p[1], p[2])
+	at := func(q grid.Point) float64 {
+		b, c := grid.TriangleArea(p[0], q, p[2])/whole, grid.TriangleArea(p[0], p[1], q)/whole
+		return v[0] + b*(v[1]-v[0]) + c*(v[2]-v[0])
+	}
+	for i := 2; i < len(poly); i++ {
+		w := [3]float64{at(poly[0]), at(poly[i-1]), at(poly[i])}
+		area := grid.TriangleArea(poly[0], poly[i-1], poly[i])
+		lo, hi := min(w[0], w[1], w[2]), max(w[0], w[1], w[2])
+		for k, t := range a.t {
+			a.sum[k] += area * shareAbove(w, lo, hi, t)
+		}
+	}
+}
+
+// shareAbove is the part of a triangle's area where the linear field with corner
+// values v is at or above t. With one corner above, the corner cut off by the
+// level line is similar in each side: its share is the product of the two
+// sides' parts.
+func shareAbove(v [3]float64, lo, hi, t float64) float64 {
+	switch {
+	case lo >= t:
+		return 1
+	case !(hi >= t):
+		return 0
+	}
+	mid := v[0] + v[1] + v[2] - lo - hi
+	// The sum above can round; the middle value lies between the others.
+	mid = math.Min(math.Max(mid, lo), hi)
+	if mid >= t {
+		return 1 - (t-lo)/(hi-lo)*((t-lo)/(mid-lo))
+	}
+	return (hi - t) / (hi - lo) * ((hi - t) / (hi - mid))
+}

@@ -1,0 +1,304 @@
+package quad
+
+import (
+	"math"
+
+	"wakeledger/grid"
+)
+
+// elements is a mesh seen as rows of work: a row of a lattice, or a run of
+// triangles or given cells. Positions are counted from origin.
+type elements struct {
+	m      *grid.Mesh
+	box    *grid.Box
+	origin grid.Point
+	order  int
+	// Lattices: the integrals of the shape functions along each axis.
+	xl, xh, yl, yh []interval1
+}
+
+// run is how many triangles or cells make a row.
+const run = 1 << 12
+
+func newElements(m *grid.Mesh, box *grid.Box, origin grid.Point, order int) *elements {
+	e := &elements{m: m, origin: origin, order: order}
+	if box != nil {
+		e.box = &grid.Box{Min: e.from(box.Min), Max: e.from(box.Max)}
+	}
+	if m.Kind != grid.KindLattice {
+		return e
+	}
+	x, y := move(m.Lattice.X, origin.X), move(m.Lattice.Y, origin.Y)
+	if m.Support == grid.Cells {
+		e.xl, e.yl = cellsAlong(x, e.box, true), cellsAlong(y, e.box, false)
+	} else {
+		e.xl, e.xh = hatsAlong(x, e.box, true)
+		e.yl, e.yh = hatsAlong(y, e.box, false)
+	}
+	return e
+}
+
+func (e *elements) from(p grid.Point) grid.Point {
+	return grid.Point{X: p.X - e.origin.X, Y: p.Y - e.origin.Y}
+}
+
+func move(a []float64, o float64) []float64 {
+	out := make([]float64, len(a))
+	for i, v := range a {
+		out[i] = v - o
+	}
+	return out
+}
+
+// rows is the number of rows.
+func (e *elements) rows() int {
+	switch e.m.Kind {
+	case grid.KindLattice:
+		return len(e.yl)
+	case grid.KindCells:
+		return (len(e.m.Points) + run - 1) / run
+	}
+	return (len(e.m.Triangles)/3 + run - 1) / run
+}
+
+// row calls add(s, v) for the parts of row r's elements inside the box and the
+// samples s that have a share in them, with v the integrals of s's shape function
+// times 1, x, y, x², xy, y² (only the first when order is 0).
+func (e *elements) row(r int, add func(s int32, v *[6]float64)) {
+	switch {
+	case e.m.Kind == grid.KindLattice && e.m.Support == grid.Cells:
+		e.latticeCells(r, add)
+	case e.m.Kind == grid.KindLattice:
+		e.latticeNodes(r, add)
+	case e.m.Kind == grid.KindCells:
+		e.givenCells(r*run, min(len(e.m.Points), (r+1)*run), add)
+	default:
+		t := e.m.Triangles
+		for k := 3 * r * run; k < min(len(t), 3*(r+1)*run); k += 3 {
+			p := [3]grid.Point{e.from(e.m.Points[t[k]]), e.from(e.m.Points[t[k+1]]), e.from(e.m.Points[t[k+2]])}
+			var v [3][6]float64
+			if !clippedTriangle(p, e.box, e.order, &v) {
+				continue
+			}
+			add(t[k], &v[0])
+			add(t[k+1], &v[1])
+			add(t[k+2], &v[2])
+		}
+	}
+}
+
+// momentSums adds up, over the rows on all processors, the six moments of f,
+// ∫f² and ∫|f|.
+func momentSums(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64) [8]float64 {
+	e := newElements(m, box, origin, 2)
+	part := make([][8]float64, e.rows())
+	parallel(len(part), func(r int) {
+		p := &part[r]
+		if e.wholeTriangles(r, f, p) {
+			return
+		}
+		e.row(r, func(s int32, v *[6]float64) {
+			g := f[s]
+			for k := range v {
+				p[k] += v[k] * g
+			}
+			p[6] += v[0] * g * g
+			p[7] += v[0] * math.Abs(g)
+		})
+	})
+	var out [8]float64
+	for k := range out {
+		var s Sum
+		for _, p := range part {
+			s.Add(p[k])
+		}
+		out[k] = s.Value()
+	}
+	return out
+}
+
+// wholeTriangles is row for triangles when nothing is clipped: the field is taken
+// at once instead of corner by corner.
+func (e *elements) wholeTriangles(r int, f []float64, p *[8]float64) bool {
+	m := e.m
+	if e.box != nil || m.Kind == grid.KindLattice || m.Kind == grid.KindCells {
+		return false
+	}
+	t := m.Triangles
+	var v [6]float64
+	for k := 3 * r * run; k < min(len(t), 3*(r+1)*run); k += 3 {
+		q := [3]grid.Point{e.from(m.Points[t[k]]), e.from(m.Points[t[k+1]]), e.from(m.Points[t[k+2]])}
+		g := [3]float64{f[t[k]], f[t[k+1]], f[t[k+2]]}
+		area := grid.TriangleArea(q[0], q[1], q[2])
+		addLinear(&q, area, g, 2, &v)
+		p[6] += area / 3 * dot3(g, g)
+		p[7] += area / 3 * (math.Abs(g[0]) + math.Abs(g[1]) + math.Abs(g[2]))
+	}
+	copy(p[:6], v[:])
+	return true
+}
+
+// sampleWeights gives the order-0 integrals for every sample. Rows share samples,
+// so they are worked one after the other, save for whole triangles, where the
+// corner's share is a third of the area.
+func sampleWeights(m *grid.Mesh, box *grid.Box) []float64 {
+	w := make([]float64, len(m.Points))
+	if box == nil && m.Kind != grid.KindLattice && m.Kind != grid.KindCells {
+		t := m.Triangles
+		for k := 0; k < len(t); k += 3 {
+			a := grid.TriangleArea(m.Points[t[k]], m.Points[t[k+1]], m.Points[t[k+2]]) / 3
+			w[t[k]] += a
+			w[t[k+1]] += a
+			w[t[k+2]] += a
+		}
+		return w
+	}
+	e := newElements(m, box, grid.Point{}, 0)
+	for r := range e.rows() {
+		e.row(r, func(s int32, v *[6]float64) { w[s] += v[0] })
+	}
+	return w
+}
+
+// interval1 is the integral of 1, x, x² over one clipped interval.
+type interval1 [3]float64
+
+func powers(lo, hi float64) interval1 {
+	if !(hi > lo) {
+		return interval1{}
+	}
+	d := hi - lo
+	return interval1{d, d * (lo + hi) / 2, d * (lo*lo + lo*hi + hi*hi) / 3}
+}
+
+// product spreads the product of a function of x and one of y over the moments.
+func product(x, y interval1) [6]float64 {
+	return [6]float64{x[0] * y[0], x[1] * y[0], x[0] * y[1], x[2] * y[0], x[1] * y[1], x[0] * y[2]}
+}
+
+// clip1 limits [lo, hi] to the box along one axis.
+func clip1(lo, hi float64, box *grid.Box, alongX bool) (float64, float64) {
+	if box == nil {
+		return lo, hi
+	}
+	if alongX {
+		return math.Max(lo, box.Min.X), math.Min(hi, box.Max.X)
+	}
+	return math.Max(lo, box.Min.Y), math.Min(hi, box.Max.Y)
+}
+
+// cellsAlong integrates over the part of each cell's side inside the box.
+func cellsAlong(a []float64, box *grid.Box, isX bool) []interval1 {
+	e := grid.CellEdges(a)
+	out := make([]interval1, len(a))
+	for i := range a {
+		out[i] = powers(clip1(e[i], e[i+1], box, isX))
+	}
+	return out
+}
+
+// latticeCells: a constant on each cell.
+func (e *elements) latticeCells(j int, add func(int32, *[6]float64)) {
+	y := e.yl[j]
+	if y[0] == 0 {
+		return
+	}
+	for i, x := range e.xl {
+		if s := e.m.Lattice.At(i, j); s >= 0 && x[0] != 0 {
+			v := product(x, y)
+			add(s, &v)
+		}
+	}
+}
+
+// hatsAlong gives the integrals of the hat's falling and rising half over the
+// part inside the box of interval i, from line i to line i+1.
+func hatsAlong(a []float64, box *grid.Box, isX bool) (low, high []interval1) {
+	low, high = make([]interval1, len(a)-1), make([]interval1, len(a)-1)
+	for i := range low {
+		lo, hi := clip1(a[i], a[i+1], box, isX)
+		low[i] = hat(lo, hi, a[i+1], a[i])
+		high[i] = hat(lo, hi, a[i], a[i+1])
+	}
+	return low, high
+}
+
+// latticeNodes: bilinear in each complete quadrilateral, which is a product of a
+// linear function of x and one of y.
+func (e *elements) latticeNodes(j int, add func(int32, *[6]float64)) {
+	l, yl, yh := e.m.Lattice, e.yl[j], e.yh[j]
+	if yl[0]+yh[0] == 0 {
+		return
+	}
+	for i, xl := range e.xl {
+		xh := e.xh[i]
+		if xl[0]+xh[0] == 0 || !l.Full(i, j) {
+			continue
+		}
+		v := product(xl, yl)
+		add(l.At(i, j), &v)
+		v = product(xh, yl)
+		add(l.At(i+1, j), &v)
+		v = product(xl, yh)
+		add(l.At(i, j+1), &v)
+		v = product(xh, yh)
+		add(l.At(i+1, j+1), &v)
+	}
+}
+
+// hat integrates (x−zero)/(one−zero) times 1, x, x² from lo to hi: exact with
+// Simpson's rule for the cubic, which it integrates without error.
+func hat(lo, hi, zero, one float64) interval1 {
+	if !(hi > lo) {
+		return interval1{}
+	}
+	mid, d := lo+(hi-lo)/2, hi-lo
+	f := func(x float64) interval1 {
+		h := (x - zero) / (one - zero)
+		return interval1{h, h * x, h * x * x}
+	}
+	a, b, c := f(lo), f(mid), f(hi)
+	var out interval1
+	for k := range out {
+		out[k] = d * (a[k] + 4*b[k] + c[k]) / 6
+	}
+	return out
+}
+
+// givenCells: a constant on each polygon, for cells lo to hi−1.
+func (e *elements) givenCells(lo, hi int, add func(int32, *[6]float64)) {
+	c := e.m.Cells
+	var poly, spare []grid.Point
+	for s := lo; s < hi; s++ {
+		poly = poly[:0]
+		for _, k := range c.Index[c.Start[s]:c.Start[s+1]] {
+			poly = append(poly, e.from(c.Corners[k]))
+		}
+		if e.box != nil {
+			poly, spare = clipPolygon(poly, spare, *e.box)
+		}
+		if len(poly) < 3 {
+			continue
+		}
+		var v [6]float64
+		for k := 2; k < len(poly); k++ {
+			addTriangleMoments(poly[0], poly[k-1], poly[k], &v)
+		}
+		if v[0] != 0 {
+			add(int32(s), &v)
+		}
+	}
+}
+
+// addTriangleMoments adds the signed area moments of a triangle.
+func addTriangleMoments(a, b, c grid.Point, v *[6]float64) {
+	area := grid.TriangleArea(a, b, c)
+	sx, sy := a.X+b.X+c.X, a.Y+b.Y+c.Y
+	v[0] += area
+	v[1] += area * sx / 3
+	v[2] += area * sy / 3
+	// ∫xy over a triangle is A/12 (Σx Σy + Σ xy).
+	v[3] += area / 12 * (sx*sx + a.X*a.X + b.X*b.X + c.X*c.X)
+	v[4] += area / 12 * (sx*sy + a.X*a.Y + b.X*b.Y + c.X*c.Y)
+	v[5] += area / 12 * (sy*sy + a.Y*a.Y + b.Y*b.Y + c.Y*c.Y)
+}
