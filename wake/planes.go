@@ -1,0 +1,278 @@
+package wake
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"wakeledger/grid"
+)
+
+// Tolerances of plane recognition.
+const (
+	// planarTolerance is how far samples of one plane may lie from it, as a part of
+	// the plane's diagonal. Solver slices are flat to rounding; a rake's traverse
+	// keeps its station to about a millimetre in a metre.
+	planarTolerance = 1e-3
+	// minPlaneSamples is the fewest samples that a plane is made of.
+	minPlaneSamples = 4
+	// maxPlanes is the most planes that one file may hold.
+	maxPlanes = 1000
+	// strayAxis is how far the smallest spread may tilt out of an axis before the
+	// plane counts as oblique: 0.5 degree.
+	strayAxis = 0.0087
+)
+
+// PlaneOptions steer Planes.
+type PlaneOptions struct {
+	// Support says what a lattice sample stands for; SupportBy who said so. An empty
+	// SupportBy leaves it to the file: cells for cell values, else nodes.
+	Support   grid.Support
+	SupportBy string
+	// Gap is the factor on the local spacing above which a triangle counts as a
+	// bridge over missing samples; 0 is the mesher's default.
+	Gap float64
+}
+
+// Planes recognises the survey planes among samples: it finds the normal, splits
+// several stations apart, merges repeated positions and builds the meshes. The
+// planes come in order of position.
+//
+// Samples are of one plane when they lie within 1e-3 of its diagonal of their
+// mean coordinate. Positions must be finite (a reader sees to that). Errors are
+// *InputError.
+func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
+	bad := func(text, cure string, a ...any) error {
+		return &InputError{File: s.File, Text: fmt.Sprintf(text, a...), Cure: cure}
+	}
+	if s.N < minPlaneSamples {
+		return nil, bad("%d samples, a plane needs at least %d", "export more points", s.N, minPlaneSamples)
+	}
+	for _, q := range []Quantity{X, Y, Z} {
+		if s.Col[q] == nil {
+			return nil, bad("no %s coordinate", fmt.Sprintf(`name its column with --column %s="NAME [unit]"`, q), q)
+		}
+	}
+	normal, groups, err := stations(s)
+	if err != nil {
+		return nil, err
+	}
+	planes := make([]*Plane, 0, len(groups))
+	for g, rows := range groups {
+		p := &Plane{File: s.File, Normal: normal, Source: s.Source, Samples: s.N, SupportBy: opt.SupportBy}
+		if len(groups) > 1 {
+			p.Part, p.Samples = g+1, len(rows)
+		}
+		if g == 0 {
+			p.Dropped = s.Dropped
+		}
+		if err := p.build(s, rows, opt); err != nil {
+			return nil, err
+		}
+		planes = append(planes, p)
+	}
+	// What reading had to say belongs to the file and goes with its first plane.
+	planes[0].Warnings = append(slices.Clone(s.Warnings), planes[0].Warnings...)
+	return planes, nil
+}
+
+// stations finds the normal and the rows of each station. A nil rows slice in a
+// single group stands for all rows.
+func stations(s *Samples) (Axis, [][]int32, error) {
+	var spread [3]float64
+	for a, q := range []Quantity{X, Y, Z} {
+		lo, hi := slices.Min(s.Col[q]), slices.Max(s.Col[q])
+		spread[a] = hi - lo
+	}
+	diagonal := math.Sqrt(spread[0]*spread[0] + spread[1]*spread[1] + spread[2]*spread[2])
+	if diagonal == 0 {
+		return 0, nil, &InputError{File: s.File, Text: "all samples are at one point", Cure: "name the coordinate columns with --column"}
+	}
+	thin := AxisX
+	for a := AxisY; a <= AxisZ; a++ {
+		if spread[a] < spread[thin] {
+			thin = a
+		}
+	}
+	a, b := thin.InPlane()
+	if spread[thin] <= planarTolerance*diagonal {
+		if least := math.Min(spread[a], spread[b]); least <= planarTolerance*diagonal {
+			return 0, nil, &InputError{
+				File: s.File,
+				Text: fmt.Sprintf("the samples lie on a line: they spread %.4g m along x, %.4g m along y and %.4g m along z", spread[0], spread[1], spread[2]),
+				Cure: "a plane needs samples in two directions; check the coordinate columns",
+			}
+		}
+		return thin, [][]int32{nil}, nil
+	}
+	// Several planes: the normal is the axis along which the samples fall into the
+	// fewest groups. The vehicle's x axis comes first where it is as good.
+	best, groups := Axis(0), [][]int32(nil)
+	for ax := AxisX; ax <= AxisZ; ax++ {
+		g := cluster(s.Col[X+Quantity(ax)], planarTolerance*diagonal)
+		if g != nil && (groups == nil || len(g) < len(groups)) {
+			best, groups = ax, g
+		}
+	}
+	if groups == nil {
+		return 0, nil, notPlanar(s, thin, spread, diagonal)
+	}
+	return best, groups, nil
+}
+
+// notPlanar names the sample furthest from the plane through the mean, or calls
+// the plane oblique when a tilted one fits.
+func notPlanar(s *Samples, thin Axis, spread [3]float64, diagonal float64) error {
+	if n, off := fitNormal(s); off <= planarTolerance*diagonal && math.Abs(n[thin]) < 1-strayAxis*strayAxis/2 {
+		return &InputError{
+			File: s.File,
+			Text: fmt.Sprintf("the plane is oblique: its normal is (%.4f, %.4f, %.4f)", n[0], n[1], n[2]),
+			Cure: "total drag needs a plane normal to a vehicle axis; export one, or declare the frame with --frame",
+		}
+	}
+	col := s.Col[X+Quantity(thin)]
+	mean := 0.0
+	for _, v := range col {
+		mean += v / float64(len(col))
+	}
+	far := 0
+	for i, v := range col {
+		if math.Abs(v-mean) > math.Abs(col[far]-mean) {
+			far = i
+		}
+	}
+	e := &InputError{
+		File: s.File,
+		Text: fmt.Sprintf("the samples do not lie on a plane: at (%.4g, %.4g, %.4g) one is %.4g m off the mean %s = %.4g m, %.2g m is allowed",
+			s.Col[X][far], s.Col[Y][far], s.Col[Z][far], math.Abs(col[far]-mean), thin, mean, planarTolerance*diagonal),
+		Cure: "export one plane, or several apart from each other",
+	}
+	if s.LineOf != nil {
+		e.Line = s.LineOf(far)
+	}
+	return e
+}
+
+// cluster splits values into groups that are wider apart than tol. It returns
+// nil unless each group is narrower than tol and large enough for a plane.
+func cluster(v []float64, tol float64) [][]int32 {
+	order := make([]int32, len(v))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortStableFunc(order, func(a, b int32) int {
+		switch {
+		case v[a] < v[b]:
+			return -1
+		case v[a] > v[b]:
+			return 1
+		}
+		return 0
+	})
+	var groups [][]int32
+	for i := 0; i < len(order); {
+		j := i + 1
+		for j < len(order) && v[order[j]]-v[order[j-1]] <= tol {
+			j++
+		}
+		if v[order[j-1]]-v[order[i]] > tol || j-i < minPlaneSamples || len(groups) == maxPlanes {
+			return nil
+		}
+		g := slices.Clone(order[i:j])
+		slices.Sort(g)
+		groups = append(groups, g)
+		i = j
+	}
+	return groups
+}
+
+// build fills the plane from the rows of the samples.
+func (p *Plane) build(s *Samples, rows []int32, opt PlaneOptions) error {
+	pick := func(col []float64) []float64 {
+		if rows == nil || col == nil {
+			return col
+		}
+		out := make([]float64, len(rows))
+		for i, r := range rows {
+			out[i] = col[r]
+		}
+		return out
+	}
+	along := pick(s.Col[X+Quantity(p.Normal)])
+	var sum float64
+	for _, v := range along {
+		sum += v - along[0]
+	}
+	p.Position = along[0] + sum/float64(len(along))
+	for _, v := range along {
+		p.Scatter = math.Max(p.Scatter, math.Abs(v-p.Position))
+	}
+	a, b := p.Normal.InPlane()
+	pa, pb := pick(s.Col[X+Quantity(a)]), pick(s.Col[X+Quantity(b)])
+	points := make([]grid.Point, len(pa))
+	for i := range points {
+		points[i] = grid.Point{X: pa[i], Y: pb[i]}
+	}
+	for q := U; q < NumQuantities; q++ {
+		p.Field[q] = pick(s.Col[q])
+	}
+	support := grid.Nodes
+	if s.CellValues {
+		support = grid.Cells
+	}
+	by := "default"
+	if s.CellValues {
+		by = "file"
+	}
+	if opt.SupportBy != "" {
+		support, by = opt.Support, opt.SupportBy
+	}
+	p.SupportBy = by
+	return p.mesh(points, support, opt.Gap)
+}
+
+// compact drops the samples that repeat an earlier one and gives the earlier one
+// the mean of all at its place.
+func (p *Plane) compact(points []grid.Point, dup [][2]int32) ([]grid.Point, []int32) {
+	n := len(points)
+	count := make([]int32, n)
+	first := make([]int32, n)
+	for i := range first {
+		first[i] = int32(i)
+	}
+	for _, d := range dup {
+		first[d[0]] = d[1]
+	}
+	renumber := make([]int32, n)
+	kept := int32(0)
+	for i := range n {
+		if first[i] == int32(i) {
+			renumber[i] = kept
+			kept++
+		}
+	}
+	for i := range n {
+		renumber[i] = renumber[first[i]]
+		count[renumber[i]]++
+	}
+	out := make([]grid.Point, kept)
+	for i := n - 1; i >= 0; i-- {
+		out[renumber[i]] = points[first[i]]
+	}
+	for q := range p.Field {
+		f := p.Field[q]
+		if f == nil {
+			continue
+		}
+		g := make([]float64, kept)
+		for i, v := range f {
+			g[renumber[i]] += v
+		}
+		for i := range g {
+			g[i] /= float64(count[i])
+		}
+		p.Field[q] = g
+	}
+	p.Merged = n - int(kept)
+	return out, renumber
+}

@@ -1,0 +1,48 @@
+package survey
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strconv"
+	"testing"
+)
+
+// latticeCSV writes a survey of about n samples with seven columns in digits
+// significant digits.
+func latticeCSV(n, digits int) []byte {
+	side := int(math.Sqrt(float64(n)))
+	b := []byte("x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa]\n")
+	for i := range side {
+		for j := range side {
+			y, z := -0.8+1.6*float64(j)/float64(side-1), 0.9*float64(i)/float64(side-1)
+			r := y*y + (z-0.3)*(z-0.3)
+			for k, v := range []float64{1, y, z, 25 * (1 - 0.5*math.Exp(-r*20)), y * math.Exp(-r), (z - 0.3) * math.Exp(-r), -40 * math.Exp(-r*9)} {
+				if k > 0 {
+					b = append(b, ',')
+				}
+				b = strconv.AppendFloat(b, v, 'g', digits, 64)
+			}
+			b = append(b, '\n')
+		}
+	}
+	return b
+}
+
+func BenchmarkReadLattice(b *testing.B) {
+	for _, c := range []struct{ n, digits int }{{1e4, 7}, {1e6, 7}, {1e6, 17}} {
+		data := latticeCSV(c.n, c.digits)
+		for _, workers := range []int{1, 2} {
+			b.Run(fmt.Sprintf("n=%.0e/digits=%d/workers=%d", float64(c.n), c.digits, workers), func(b *testing.B) {
+				b.SetBytes(int64(len(data)))
+				b.ReportAllocs()
+				for b.Loop() {
+					s, err := ReadBytes(context.Background(), "lattice.csv", data, Options{Workers: workers})
+					if err != nil || s.N == 0 {
+						b.Fatal(err)
+					}
+				}
+			})
+		}
+	}
+}

@@ -1,0 +1,331 @@
+package survey
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"wakeledger/wake"
+)
+
+// column is where a quantity comes from.
+type column struct {
+	present bool
+	field   int // −1 for a value that the options give
+	value   float64
+	name    string
+	unit    string
+	by      string
+	factor  float64
+	// kinematic: a pressure over density, to be multiplied by density.
+	kinematic bool
+}
+
+// request is what an option says about a column.
+type request struct {
+	text     string // as given
+	name     string
+	unit     string
+	constant bool
+}
+
+// parseRequest reads `NAME [unit]`, or `= VALUE unit` for a value that holds for
+// all samples.
+func parseRequest(text string) request {
+	t := strings.TrimSpace(text)
+	r := request{text: text, name: t}
+	if v, ok := strings.CutPrefix(t, "="); ok {
+		return request{text: text, name: strings.TrimSpace(v), constant: true}
+	}
+	if t == "" {
+		return r
+	}
+	if base, inside, ok := trailingBracket(t); ok && inside != "" && isUnit(inside) {
+		r.name, r.unit = base, inside
+	}
+	return r
+}
+
+// wantedNames are the header names that the options ask for.
+func wantedNames(opt *Options) []string {
+	var names []string
+	for q := wake.Quantity(0); q < wake.NumQuantities; q++ {
+		if text, ok := opt.Columns[q]; ok {
+			r := parseRequest(text)
+			if !r.constant {
+				names = append(names, r.name, strings.TrimSpace(r.text))
+			}
+		}
+	}
+	return names
+}
+
+// assigner settles which column is which quantity.
+type assigner struct {
+	name string
+	d    *dialect
+	opt  *Options
+	cols [wake.NumQuantities]column
+	// taken marks the fields that an option has claimed.
+	taken []bool
+}
+
+// assign settles the columns and their units, and lists the names that are left
+// over.
+func assign(name string, d *dialect, opt *Options) (cols [wake.NumQuantities]column, ignored []string, err error) {
+	a := &assigner{name: name, d: d, opt: opt, taken: make([]bool, d.fields)}
+	if err := a.explicit(); err != nil {
+		return cols, nil, err
+	}
+	if err := a.byName(); err != nil {
+		return cols, nil, err
+	}
+	for q := wake.X; q <= wake.Z; q++ {
+		if !a.cols[q].present {
+			return cols, nil, a.noCoordinate(q)
+		}
+	}
+	for q := range a.cols {
+		if a.cols[q].present && a.cols[q].field >= 0 {
+			if err := a.settleUnit(wake.Quantity(q)); err != nil {
+				return cols, nil, err
+			}
+		}
+	}
+	used := make([]bool, d.fields)
+	for _, c := range a.cols {
+		if c.present && c.field >= 0 {
+			used[c.field] = true
+		}
+	}
+	for i := range d.headings {
+		if !used[i] {
+			ignored = append(ignored, d.headings[i].raw)
+		}
+	}
+	return a.cols, ignored, nil
+}
+
+// fail is an error at field i (from 0) of the header, or of the first row where
+// there is no header; i < 0 is the whole line.
+func (a *assigner) fail(i int, text, cure string) error {
+	line := a.d.headerLine
+	if a.d.headings == nil {
+		line = a.d.startLine
+	}
+	return &wake.InputError{File: a.name, Line: line, Column: i + 1, Text: text, Cure: cure}
+}
+
+func (a *assigner) by() string {
+	if a.opt.By != "" {
+		return a.opt.By
+	}
+	return "flag"
+}
+
+// label names field i in messages.
+func (a *assigner) label(i int) string {
+	if a.d.headings == nil || a.d.headings[i].raw == "" {
+		return "column " + strconv.Itoa(i+1)
+	}
+	return shorten(a.d.headings[i].raw)
+}
+
+// explicit takes the columns that the options name.
+func (a *assigner) explicit() error {
+	owner := map[int]wake.Quantity{}
+	for q := wake.Quantity(0); q < wake.NumQuantities; q++ {
+		text, ok := a.opt.Columns[q]
+		if !ok {
+			continue
+		}
+		r := parseRequest(text)
+		if r.constant {
+			v, unit, kinematic, err := constant(r.name, q)
+			if err != nil {
+				return a.fail(-1, fmt.Sprintf("--column %s=%q: %v", q, text, err), "write it like --column "+q.String()+`="= 1.5 `+q.Unit()+`"`)
+			}
+			a.cols[q] = column{present: true, field: -1, value: v, name: "=" + r.name, unit: unit, by: a.by(), factor: 1, kinematic: kinematic}
+			continue
+		}
+		i, unit, err := a.find(q, r)
+		if err != nil {
+			return err
+		}
+		if p, ok := owner[i]; ok {
+			return a.fail(i, fmt.Sprintf("--column gives %q to both %s and %s", a.label(i), p, q), "name another column for one of them")
+		}
+		owner[i] = q
+		c := column{present: true, field: i, name: "column " + strconv.Itoa(i+1), by: a.by(), unit: unit}
+		if a.d.headings != nil {
+			c.name = a.d.headings[i].name
+			if unit == "" {
+				c.unit = a.d.headings[i].unit
+			}
+		}
+		a.cols[q] = c
+		a.taken[i] = true
+	}
+	return nil
+}
+
+// constant reads a value that stands for a whole column.
+func constant(s string, q wake.Quantity) (v float64, unit string, kinematic bool, err error) {
+	if q.Dimension() == wake.Pressure {
+		return wake.ParsePressure(s)
+	}
+	v, unit, err = wake.ParseValue(s, q.Dimension())
+	return v, unit, false, err
+}
+
+// find looks a requested column up: the whole header first, then the name
+// without its unit, each as written and then in any case, and a number last. It
+// returns the unit that the request carries.
+func (a *assigner) find(q wake.Quantity, r request) (field int, unit string, err error) {
+	whole := strings.TrimSpace(r.text)
+	for _, try := range []struct {
+		text, unit string
+		of         func(h heading) string
+	}{
+		{whole, "", func(h heading) string { return h.raw }},
+		{r.name, r.unit, func(h heading) string { return h.raw }},
+		{r.name, r.unit, func(h heading) string { return h.name }},
+	} {
+		for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
+			hits := []int{}
+			for i, h := range a.d.headings {
+				if same(try.of(h), try.text) {
+					hits = append(hits, i)
+				}
+			}
+			if len(hits) > 1 {
+				return 0, "", a.fail(hits[1], fmt.Sprintf("--column %s=%q fits columns %d and %d", q, r.text, hits[0]+1, hits[1]+1),
+					fmt.Sprintf("give the number: --column %s=%d", q, hits[1]+1))
+			}
+			if len(hits) == 1 {
+				return hits[0], try.unit, nil
+			}
+		}
+	}
+	if n, err := strconv.Atoi(r.name); err == nil {
+		if !(1 <= n && n <= a.d.fields) {
+			return 0, "", a.fail(-1, fmt.Sprintf("--column %s=%q: a row has %d fields", q, r.text, a.d.fields), "count from 1")
+		}
+		return n - 1, r.unit, nil
+	}
+	if a.d.headings == nil {
+		return 0, "", a.fail(-1, fmt.Sprintf("--column %s=%q: the file has no header", q, r.text), fmt.Sprintf("give the number of the column: --column %s=%d", q, int(q)+1))
+	}
+	return 0, "", a.fail(-1, fmt.Sprintf("--column %s=%q: no column has that name", q, r.text), "the columns are "+a.list())
+}
+
+// shorten cuts a name for a message.
+func shorten(s string) string {
+	if r := []rune(s); len(r) > 40 {
+		return string(r[:37]) + "…"
+	}
+	return s
+}
+
+// list names all columns, as far as that stays short.
+func (a *assigner) list() string {
+	var b strings.Builder
+	for i := range a.d.headings {
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		if b.Len() > 200 {
+			b.WriteString("…")
+			break
+		}
+		b.WriteString(strconv.Quote(shorten(a.d.headings[i].raw)))
+	}
+	return b.String()
+}
+
+// byName takes the columns whose headers say what they are.
+func (a *assigner) byName() error {
+	ms := make([]meaning, len(a.d.headings))
+	for i, h := range a.d.headings {
+		ms[i] = h.meaning
+		if !h.known() {
+			ms[i].q = wake.NumQuantities
+		}
+	}
+	settleIndices(ms)
+	claimed := [wake.NumQuantities]int{}
+	for i, m := range ms {
+		q := m.q
+		if q >= wake.NumQuantities || a.taken[i] || a.cols[q].present && a.cols[q].by != "file" {
+			continue
+		}
+		h := a.d.headings[i]
+		if a.cols[q].present {
+			first := claimed[q]
+			choice := h.raw
+			if strings.EqualFold(h.raw, a.d.headings[first].raw) {
+				choice = strconv.Itoa(i + 1)
+			}
+			return a.fail(i, fmt.Sprintf("columns %q (%d) and %q (%d) both say that they are %s", a.d.headings[first].raw, first+1, h.raw, i+1, q),
+				fmt.Sprintf("choose with --column %s=%q", q, choice))
+		}
+		claimed[q] = i
+		if h.odd != "" && a.opt.Units[q] == "" {
+			return a.fail(i, fmt.Sprintf("the unit %q of column %q is not understood", h.odd, h.raw), fmt.Sprintf("give it with --column %s=\"%d [%s]\"", q, i+1, q.Unit()))
+		}
+		c := column{present: true, field: i, name: h.name, unit: h.unit, by: "file"}
+		if m.kinematic && c.unit == "" {
+			c.unit = "m2/s2"
+		}
+		a.cols[q] = c
+	}
+	return nil
+}
+
+// noCoordinate says which coordinate the file lacks.
+func (a *assigner) noCoordinate(q wake.Quantity) error {
+	if a.d.headings == nil {
+		return a.fail(-1, fmt.Sprintf("the rows have %d fields and no header says which of them is %s", a.d.fields, q),
+			fmt.Sprintf("number the columns: --column %s=%d and so on", q, int(q)+1))
+	}
+	return a.fail(-1, fmt.Sprintf("no column is understood as %s; the columns are %s", q, a.list()),
+		fmt.Sprintf(`name it with --column %s="NAME [m]", or give its value with --column %s="= 2.9 m"`, q, q))
+}
+
+// settleUnit finds the unit of a column (the option's own, a general option's,
+// the header's, the row of units', in this order) and its factor.
+func (a *assigner) settleUnit(q wake.Quantity) error {
+	c := &a.cols[q]
+	fromRequest := false
+	if text, ok := a.opt.Columns[q]; ok {
+		r := parseRequest(text)
+		fromRequest = r.unit != "" && r.unit == c.unit
+	}
+	switch {
+	case fromRequest:
+	case a.opt.Units[q] != "":
+		c.unit, c.by = strings.TrimSpace(a.opt.Units[q]), a.by()
+	case q <= wake.Z && a.opt.LengthUnit != "":
+		c.unit, c.by = strings.TrimSpace(a.opt.LengthUnit), a.by()
+	case c.unit == "" && a.d.units != nil && a.d.units[c.field] != "":
+		c.unit = a.d.units[c.field]
+		if c.unit == "-" && q.Dimension() != wake.Dimensionless {
+			c.unit = "" // a dash in a row of units says nothing
+		}
+	}
+	c.factor = 1
+	if c.unit == "" {
+		return nil
+	}
+	cure := fmt.Sprintf("give the unit with --column %s=\"%d [%s]\"", q, c.field+1, q.Unit())
+	u, err := wake.ParseUnit(c.unit)
+	if err != nil {
+		return a.fail(c.field, fmt.Sprintf("column %q, %s: %v", a.label(c.field), q, err), cure)
+	}
+	f, kinematic, err := u.To(q.Dimension())
+	if err != nil {
+		return a.fail(c.field, fmt.Sprintf("column %q, %s: %v", a.label(c.field), q, err), cure)
+	}
+	c.factor, c.kinematic = f, kinematic
+	return nil
+}

@@ -1,0 +1,417 @@
+package survey
+
+import (
+	"bytes"
+	"fmt"
+	"regexp"
+	"strconv"
+
+	"wakeledger/wake"
+)
+
+// The head of a file is looked at to learn how it is written: at most headLines
+// lines; a header has to stand within headerReach lines above the first row, and
+// below prefaceRows lines of numbers at most.
+const (
+	headLines   = 2000
+	prefaceRows = 5
+	headerReach = 40
+	maxFields   = 4096
+	maxHeader   = 64 << 10 // bytes of a header line
+)
+
+// dialect is how a file of delimited text is written.
+type dialect struct {
+	sep byte // ',', ';', tab, or ' ' for runs of blanks and tabs
+	dec byte // decimal mark: '.' or ','
+	eol byte // '\n' (with or without '\r' before it) or '\r'
+	// fields in a row; trailing allows one more separator at its end.
+	fields   int
+	trailing bool
+	// headings has one entry a field, or is nil; headerLine is its line.
+	headings   []heading
+	headerLine int
+	// units has one entry a field when a row of units follows the header.
+	units []string
+	// start is the offset of the first row in the head, startLine its line.
+	start, startLine int
+	// declared is how many rows the preface promises, 0 where it does not.
+	declared, declaredLine int
+}
+
+// line is a line of the head.
+type line struct {
+	at   int    // offset
+	text []byte // without the line end, trimmed
+	// comment lines have their marker cut off; rules are lines of marks alone.
+	comment, rule bool
+	// What headerNames made of the line, by separator; rows share it.
+	names map[byte]names
+}
+
+// names are the headings of a line, known of which mean something.
+type names struct {
+	headings []heading
+	known    int
+}
+
+func (l line) empty() bool { return len(l.text) == 0 }
+
+// commentStart returns the length of the marker that b begins with: #, //, %, !.
+func commentStart(b []byte) int {
+	n := 0
+	for n < len(b) && (b[n] == '#' || b[n] == '%' || b[n] == '!') {
+		n++
+	}
+	if n == 0 && len(b) >= 2 && b[0] == '/' && b[1] == '/' {
+		n = 2
+	}
+	return n
+}
+
+// lineEnd finds the line end that the file uses: a lone CR only where the head
+// has no LF at all.
+func lineEnd(head []byte) byte {
+	if bytes.IndexByte(head, '\n') < 0 && bytes.IndexByte(head, '\r') >= 0 {
+		return '\r'
+	}
+	return '\n'
+}
+
+// cutLines takes the head apart. A last line without its end is taken along only
+// when the head is the whole file.
+func cutLines(head []byte, eol byte, whole bool) []line {
+	var lines []line
+	for at := 0; at < len(head) && len(lines) < headLines; {
+		end := bytes.IndexByte(head[at:], eol)
+		next := at + end + 1
+		if end < 0 {
+			if !whole {
+				break
+			}
+			next = len(head)
+			end = next - at
+		}
+		l := line{at: at, text: trim(head[at : at+end])}
+		if n := commentStart(l.text); n > 0 {
+			l.comment = true
+			l.text = trim(l.text[n:])
+		}
+		l.rule = len(l.text) > 0 && len(bytes.Trim(l.text, "-=_*+|# \t")) == 0 && len(l.text) > 2
+		lines = append(lines, l)
+		at = next
+	}
+	return lines
+}
+
+// style is a separator with a decimal mark.
+type style struct{ sep, dec byte }
+
+// styles in the order in which they are tried. A comma is a separator sooner
+// than a decimal mark, except between semicolons, tabs or blanks.
+var styles = []style{{';', '.'}, {';', ','}, {'\t', '.'}, {'\t', ','}, {',', '.'}, {' ', '.'}, {' ', ','}}
+
+// split cuts a row of the head into fields; separators within quotes do not
+// count.
+func split(b []byte, sep byte) [][]byte {
+	var out [][]byte
+	for i := 0; ; {
+		if sep == ' ' {
+			for i < len(b) && isBlank(b[i]) {
+				i++
+			}
+			if i == len(b) {
+				return out
+			}
+		}
+		j := fieldEnd(b, i, sep)
+		out = append(out, trim(b[i:j]))
+		if j >= len(b) || len(out) > maxFields {
+			return out
+		}
+		i = j + 1
+	}
+}
+
+// fieldEnd returns the offset of the separator that ends the field at i, or
+// len(b). A field that begins with a quote goes to the next quote at least.
+func fieldEnd(b []byte, i int, sep byte) int {
+	j := i
+	for j < len(b) && b[j] == ' ' {
+		j++
+	}
+	if j < len(b) && b[j] == '"' {
+		if k := bytes.IndexByte(b[j+1:], '"'); k >= 0 {
+			i = j + k + 2
+		}
+	}
+	for i < len(b) && b[i] != sep && !(sep == ' ' && b[i] == '\t') {
+		i++
+	}
+	return i
+}
+
+// numeric counts the fields that are numbers or missing values, and those that
+// are numbers.
+func numeric(fields [][]byte, dec byte) (fit, numbers int) {
+	for _, f := range fields {
+		x, err := number(f, dec)
+		if err == nil || err == errInfinite || err == errRange {
+			fit++
+			if x == x && len(f) > 0 {
+				numbers++
+			}
+		}
+	}
+	return fit, numbers
+}
+
+// row is a line read in a style.
+type row struct {
+	i      int // index in lines
+	st     style
+	fields [][]byte
+}
+
+// asRow finds the first style in which the line is a row: all its fields are
+// numbers or missing, at least two of them numbers; or, when loose, at least two
+// numbers and half of the fields.
+func asRow(lines []line, i int, loose bool) (row, bool) {
+	l := lines[i]
+	for _, st := range styles {
+		if st.sep != ' ' && bytes.IndexByte(l.text, st.sep) < 0 {
+			continue
+		}
+		fields := split(l.text, st.sep)
+		if len(fields) > maxFields {
+			continue
+		}
+		fit, numbers := numeric(fields, st.dec)
+		if numbers >= 2 && (fit == len(fields) || loose && 2*fit >= len(fields)) {
+			return row{i, st, fields}, true
+		}
+	}
+	return row{}, false
+}
+
+// detect learns the dialect from the head of a file. wanted are the names that
+// the options ask for, which make a header recognisable too.
+func detect(name string, head []byte, whole bool, wanted []string) (*dialect, error) {
+	d := &dialect{eol: lineEnd(head)}
+	lines := cutLines(head, d.eol, whole)
+	for _, loose := range []bool{false, true} {
+		plain := row{i: -1} // the first row that needs no header to be one
+		before := 0         // rows above
+		for i := range lines {
+			if lines[i].empty() || lines[i].comment || lines[i].rule {
+				continue
+			}
+			r, ok := asRow(lines, i, loose)
+			if !ok {
+				continue
+			}
+			if found, err := d.header(name, lines, r, wanted); found || err != nil {
+				if err != nil {
+					return nil, err
+				}
+				return d, d.begin(name, lines, r)
+			}
+			if plain.i < 0 && !loose && agrees(lines, r) {
+				plain = r
+			}
+			if before++; before > prefaceRows {
+				break
+			}
+		}
+		if plain.i >= 0 {
+			d.headings, d.units, d.headerLine = nil, nil, 0
+			return d, d.begin(name, lines, plain)
+		}
+	}
+	for i, l := range lines {
+		if hs, known := headerNames(l.text, 0, wanted); known >= 2 && 2*known >= len(hs) {
+			return nil, &wake.InputError{File: name, Line: i + 1, Text: fmt.Sprintf("no row of numbers follows the header of %d names", len(hs)), Cure: "export the plane again"}
+		}
+	}
+	return nil, &wake.InputError{File: name, Line: 1, Text: "no table of numbers within the first " + strconv.Itoa(len(lines)) + " lines", Cure: "export the plane as delimited text, one sample a row"}
+}
+
+// agrees reports whether the row after r looks like it, or there is none.
+func agrees(lines []line, r row) bool {
+	for j := r.i + 1; j < len(lines); j++ {
+		if lines[j].empty() || lines[j].comment {
+			continue
+		}
+		fields := split(lines[j].text, r.st.sep)
+		_, numbers := numeric(fields, r.st.dec)
+		return len(fields) == len(r.fields) && numbers >= 2
+	}
+	return len(r.fields) >= 3
+}
+
+// header looks upward from row r for the header that fits it.
+func (d *dialect) header(name string, lines []line, r row, wanted []string) (bool, error) {
+	d.headings, d.units, d.headerLine = nil, nil, 0
+	var units []string
+	near := true // no line of text between here and the row
+	fallback := -1
+	var unknown []heading
+	for j, steps := r.i-1, 0; j >= 0 && steps < headerReach; j, steps = j-1, steps+1 {
+		l := lines[j]
+		if l.empty() || l.rule {
+			continue
+		}
+		found, ok := l.names[r.st.sep]
+		if !ok {
+			found.headings, found.known = headerNames(l.text, r.st.sep, wanted)
+			if l.names == nil {
+				lines[j].names = map[byte]names{}
+			}
+			lines[j].names[r.st.sep] = found
+		}
+		hs, known := found.headings, found.known
+		n := len(hs)
+		if known < 2 {
+			// Names that say nothing make a header only when no line above does.
+			if n == len(r.fields) && near && !l.comment && fallback < 0 && unitRow(l.text, r) == nil {
+				fallback, unknown = j, hs
+			}
+			n = 0
+		}
+		switch {
+		case n == 0:
+			if u := unitRow(l.text, r); u != nil && units == nil {
+				units = u
+				continue
+			}
+			if !l.comment {
+				near = near && rowLike(l.text, r)
+			}
+		case n == len(r.fields), n == len(r.fields)-1 && len(r.fields[n]) == 0:
+			d.headings, d.headerLine, d.units = hs, j+1, units
+			return true, nil
+		case near && !l.comment && n >= 3:
+			return false, &wake.InputError{File: name, Line: r.i + 1, Column: min(n, len(r.fields)) + 1,
+				Text: fmt.Sprintf("the row has %d fields, the header in line %d has %d names", len(r.fields), j+1, n),
+				Cure: "export the plane again, or mend the header"}
+		}
+	}
+	if fallback >= 0 {
+		d.headings, d.headerLine, d.units = unknown, fallback+1, units
+	}
+	return fallback >= 0, nil
+}
+
+// rowLike reports whether a line of text could be a damaged row.
+func rowLike(text []byte, r row) bool {
+	_, numbers := numeric(split(text, r.st.sep), r.st.dec)
+	return numbers > 0
+}
+
+// begin sets where the rows begin, given that r is one of them, and the rest of
+// the dialect.
+func (d *dialect) begin(name string, lines []line, r row) error {
+	d.sep, d.dec = r.st.sep, r.st.dec
+	d.fields = len(r.fields)
+	first := r.i
+	if d.headings != nil {
+		if len(d.headings) == d.fields-1 {
+			d.fields, d.trailing = d.fields-1, true
+		}
+		// What follows the header and the units is a row, even when it is damaged.
+		seenUnits := d.units == nil
+		for first = d.headerLine; first < r.i; first++ {
+			l := lines[first]
+			if l.empty() || l.comment || l.rule {
+				continue
+			}
+			if !seenUnits && unitRow(l.text, r) != nil {
+				seenUnits = true
+				continue
+			}
+			break
+		}
+	} else {
+		// Lines above the row that have as many fields and a number are rows too.
+		for j := r.i - 1; j >= 0; j-- {
+			l := lines[j]
+			if l.empty() || l.comment || len(split(l.text, d.sep)) != d.fields || !rowLike(l.text, r) {
+				break
+			}
+			first = j
+		}
+		for j := r.i; j < len(lines) && d.sep != ' '; j++ {
+			if !lines[j].empty() && !lines[j].comment {
+				// With a separator at the end of every row the last field is no column.
+				if f := split(lines[j].text, d.sep); len(f) != d.fields || len(f[len(f)-1]) > 0 {
+					break
+				}
+			}
+			d.trailing = j == len(lines)-1
+		}
+		if d.trailing {
+			d.fields--
+		}
+	}
+	d.start, d.startLine = lines[first].at, first+1
+	if err := d.decimals(name, lines[first:], first); err != nil {
+		return err
+	}
+	d.count(lines[:first])
+	return nil
+}
+
+// decimals settles the decimal mark from all rows of the head.
+func (d *dialect) decimals(name string, lines []line, first int) error {
+	if d.sep == ',' {
+		return nil
+	}
+	point, comma := 0, 0
+	for i, l := range lines {
+		if l.comment {
+			continue
+		}
+		for _, f := range split(l.text, d.sep) {
+			if p := bytes.IndexByte(f, '.'); p >= 0 && point == 0 && plausible(f) {
+				point = first + i + 1
+			}
+			if c := bytes.IndexByte(f, ','); c >= 0 && comma == 0 && plausible(f) {
+				comma = first + i + 1
+			}
+		}
+	}
+	if point > 0 && comma > 0 {
+		return &wake.InputError{File: name, Line: max(point, comma), Text: fmt.Sprintf("a decimal point (line %d) and a decimal comma (line %d) in one file", point, comma), Cure: "export the plane with one decimal mark and without marks between thousands"}
+	}
+	if comma > 0 {
+		d.dec = ','
+	}
+	return nil
+}
+
+// declaration matches what a preface says about the number of rows: "points:
+// 1681", "number of samples = 1681", "1681 rows".
+var declaration = regexp.MustCompile(`(?i)(?:^|[^a-z])(?:(?:points|samples|rows|records|count|n)\s*[:=]\s*(\d{1,12})|(\d{1,12})\s+(?:points|samples|rows|records))(?:[^0-9.a-z]|$)`)
+
+// count looks for a declared number of rows in the preface. A line that also
+// counts columns describes a lattice, not the rows of the file.
+func (d *dialect) count(lines []line) {
+	for i, l := range lines {
+		text := bytes.ToLower(l.text)
+		if len(text) > 300 || bytes.Contains(text, []byte("column")) {
+			continue
+		}
+		m := declaration.FindSubmatch(text)
+		if m == nil {
+			continue
+		}
+		digits := m[1]
+		if digits == nil {
+			digits = m[2]
+		}
+		if n, err := strconv.Atoi(string(digits)); err == nil && n > 0 {
+			d.declared, d.declaredLine = n, i+1
+			return
+		}
+	}
+}

@@ -1,0 +1,188 @@
+package survey
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding/charmap"
+
+	"wakeledger/wake"
+)
+
+// heading is one column's header, taken apart.
+type heading struct {
+	raw string // as written, without quotes
+	meaning
+	name string // without the unit
+	unit string // as written; empty where there is none
+	// odd is a text in brackets that should be a unit and is not understood.
+	odd string
+}
+
+// decode makes text of the bytes of a header: UTF-8, or else Windows-1252, which
+// older loggers write for ° and ².
+func decode(b []byte) string {
+	if utf8.Valid(b) {
+		return string(b)
+	}
+	if s, err := charmap.Windows1252.NewDecoder().Bytes(b); err == nil {
+		return string(s)
+	}
+	return string(b)
+}
+
+// isUnit reports whether s reads as a unit at all.
+func isUnit(s string) bool {
+	_, err := wake.ParseUnit(s)
+	return err == nil
+}
+
+// unitFits reports whether s is a unit that q can have.
+func unitFits(s string, q wake.Quantity) bool {
+	u, err := wake.ParseUnit(s)
+	if err != nil {
+		return false
+	}
+	_, _, err = u.To(q.Dimension())
+	return err == nil
+}
+
+// quantityOf is the quantity of a meaning for judging its unit; the components of
+// a vector have one dimension.
+func quantityOf(m meaning) wake.Quantity {
+	switch m.vector {
+	case "":
+		return m.q
+	case "position":
+		return wake.X
+	}
+	return wake.U
+}
+
+// parseHeading takes a header apart. The unit may stand in brackets, after a
+// comma or a slash (u/(m/s), the way ISO 80000 writes table heads), after " in ",
+// after a blank, or after an underscore (x_mm, u_m_s).
+func parseHeading(raw string) heading {
+	raw = strings.TrimSpace(raw)
+	h := heading{raw: raw, name: raw, meaning: meaning{q: wake.NumQuantities}}
+	if raw == "" || len(raw) > 200 {
+		return h
+	}
+	if base, inside, ok := trailingBracket(raw); ok {
+		return bracketHeading(h, base, inside)
+	}
+	if m := classify(raw); m.known() {
+		h.meaning = m
+		return h
+	}
+	// A comma, a slash, a blank or an underscore before a unit of the right kind;
+	// the first place where both halves make sense is taken.
+	for _, cut := range []string{",", "/", " in ", " ", "_"} {
+		for at := 0; ; {
+			i := strings.Index(raw[at:], cut)
+			if i < 0 {
+				break
+			}
+			at += i + len(cut)
+			base, unit := strings.TrimSpace(raw[:at-len(cut)]), strings.TrimSpace(raw[at:])
+			m := classify(base)
+			if !m.known() {
+				continue
+			}
+			q := quantityOf(m)
+			if cut == "_" {
+				unit = suffixUnit(unit, q)
+			}
+			if cut == "/" && strings.HasPrefix(unit, "(") && strings.HasSuffix(unit, ")") {
+				unit = unit[1 : len(unit)-1]
+			}
+			if unitFits(unit, q) {
+				h.name, h.unit, h.meaning = base, unit, m
+				return h
+			}
+		}
+	}
+	return h
+}
+
+// trailingBracket splits "u [m/s]" into "u" and "m/s"; any of the three kinds of
+// brackets will do, and they may be nested.
+func trailingBracket(s string) (base, inside string, ok bool) {
+	end := s[len(s)-1]
+	i := strings.IndexByte(")]}", end)
+	if i < 0 {
+		return "", "", false
+	}
+	open := "([{"[i]
+	depth := 0
+	for j := len(s) - 1; j >= 0; j-- {
+		switch s[j] {
+		case end:
+			depth++
+		case open:
+			if depth--; depth == 0 {
+				return strings.TrimSpace(s[:j]), strings.TrimSpace(s[j+1 : len(s)-1]), j > 0
+			}
+		}
+	}
+	return "", "", false
+}
+
+// bracketHeading decides what the bracket at the end of a header is: a unit, a
+// component (vel[1], Velocity (x)), or a word (p (static)).
+func bracketHeading(h heading, base, inside string) heading {
+	if cut, ok := strings.CutSuffix(base, "/"); ok { // u/(m/s)
+		h.name, h.unit, h.meaning = strings.TrimSpace(cut), inside, classify(cut)
+		if !isUnit(inside) {
+			h.odd = inside
+		}
+		return h
+	}
+	named, full := classify(base), classify(h.raw)
+	switch {
+	case full.vector != "" && !(named.known() && unitFits(inside, quantityOf(named))):
+		h.meaning = full // vel[1]; a velocity cannot have the unit 1
+	case isUnit(inside):
+		h.name, h.unit, h.meaning = base, inside, named
+	case inside == "":
+		h.name, h.meaning = base, named
+	case full.known():
+		h.meaning = full // Velocity (x), p (static)
+	default:
+		h.name, h.meaning, h.odd = base, named, inside
+	}
+	return h
+}
+
+// suffixUnit spells out the short forms that names carry after an underscore,
+// where "/" and "^" cannot stand: m_s, ms and m2_s2, m2s2, kg_m3.
+func suffixUnit(s string, q wake.Quantity) string {
+	key := strings.ToLower(strings.NewReplacer("_", "", "-", "", "^", "", "/", "").Replace(s))
+	switch q.Dimension() {
+	case wake.Velocity:
+		switch key {
+		case "ms", "ms1":
+			return "m/s"
+		case "kmh", "kmh1":
+			return "km/h"
+		case "fts", "fts1":
+			return "ft/s"
+		case "mms":
+			return "mm/s"
+		case "cms":
+			return "cm/s"
+		}
+	case wake.SpecificEnergy, wake.Pressure:
+		switch key {
+		case "m2s2":
+			return "m2/s2"
+		case "nm2":
+			return "N/m2"
+		}
+	case wake.Density:
+		if key == "kgm3" {
+			return "kg/m3"
+		}
+	}
+	return s
+}

@@ -1,0 +1,153 @@
+package survey
+
+import (
+	"regexp"
+	"strings"
+
+	"wakeledger/wake"
+)
+
+// headerNames reads a line as a header: names, of which none is a number; known
+// counts those that are understood or wanted. The header may be separated
+// otherwise than the rows are: the way that makes most sense is taken.
+// A line longer than maxHeader is none.
+func headerNames(text []byte, sep byte, wanted []string) (best []heading, bestKnown int) {
+	seps := []byte{',', ';', '\t', ' '}
+	if sep != 0 {
+		seps = append([]byte{sep}, seps...)
+	}
+	bestKnown = -1
+	if len(text) > maxHeader {
+		return nil, bestKnown
+	}
+	s := decode(text)
+	for _, c := range seps {
+		var fields []string
+		if c == ' ' {
+			fields = blankNames(s)
+		} else {
+			for _, f := range split([]byte(s), c) {
+				fields = append(fields, string(f))
+			}
+		}
+		if n := len(fields); n > 0 && fields[n-1] == "" && c != ' ' {
+			fields = fields[:n-1] // a separator at the end
+		}
+		if len(fields) < 2 || len(fields) > maxFields {
+			continue
+		}
+		hs := make([]heading, len(fields))
+		known := 0
+		for i, f := range fields {
+			if _, err := number([]byte(f), '.'); err == nil && f != "" {
+				known = -1
+				break
+			}
+			if len(f) >= 2 && f[0] == '"' && f[len(f)-1] == '"' {
+				f = f[1 : len(f)-1]
+			}
+			hs[i] = parseHeading(f)
+			if hs[i].known() || isWanted(hs[i], wanted) {
+				known++
+			}
+		}
+		if known > bestKnown {
+			best, bestKnown = hs, known
+		}
+	}
+	return best, bestKnown
+}
+
+func isWanted(h heading, wanted []string) bool {
+	for _, w := range wanted {
+		if strings.EqualFold(w, h.raw) || strings.EqualFold(w, h.name) {
+			return true
+		}
+	}
+	return false
+}
+
+var wideBlank = regexp.MustCompile(`\s{2,}|\t`)
+
+// blankNames cuts a header at blanks. Units in brackets belong to the name before
+// them, whether a blank stands between or within; quotes hold names together.
+// Where two blanks or more separate all names, one blank belongs to a name.
+func blankNames(s string) []string {
+	if wide := wideBlank.Split(strings.TrimSpace(s), -1); len(wide) > 2 && strings.Contains(strings.Join(wide, ""), " ") {
+		return wide
+	}
+	var out []string
+	for i := 0; i < len(s); {
+		if isBlank(s[i]) {
+			i++
+			continue
+		}
+		j, depth := i, 0
+		if s[i] == '"' {
+			if k := strings.IndexByte(s[i+1:], '"'); k >= 0 {
+				j = i + k + 2
+			}
+		}
+		for j < len(s) && (depth > 0 || !isBlank(s[j])) {
+			switch s[j] {
+			case '[', '(', '{':
+				depth++
+			case ']', ')', '}':
+				depth--
+			}
+			j++
+		}
+		word := strings.TrimRight(s[i:j], ",;")
+		if word == "" {
+			i = j
+			continue
+		}
+		if len(out) > 0 && (word[0] == '[' || word[0] == '(' || word[0] == '{') {
+			out[len(out)-1] += " " + word
+		} else {
+			out = append(out, word)
+		}
+		i = j
+	}
+	return out
+}
+
+// unitRow reads a line as a row of units, one a field; nil when it is none.
+func unitRow(text []byte, r row) []string {
+	fields := split([]byte(decode(text)), r.st.sep)
+	if len(fields) != len(r.fields) {
+		return nil
+	}
+	units := make([]string, len(fields))
+	real := 0
+	for i, f := range fields {
+		u := strings.Trim(string(f), "\"")
+		if inside, ok := bracketOnly(u); ok {
+			u = inside
+		}
+		if u == "" || u == "-" {
+			units[i] = u
+			continue
+		}
+		unit, err := wake.ParseUnit(u)
+		if err != nil {
+			return nil
+		}
+		if !unit.Is(wake.Dimensionless) {
+			real++
+		}
+		units[i] = u
+	}
+	if real == 0 {
+		return nil
+	}
+	return units
+}
+
+// bracketOnly takes the brackets off a text that is all in brackets.
+func bracketOnly(s string) (inside string, ok bool) {
+	if len(s) >= 2 && strings.IndexByte("[({", s[0]) >= 0 && strings.IndexByte("])}", s[len(s)-1]) == strings.IndexByte("[({", s[0]) {
+		return strings.TrimSpace(s[1 : len(s)-1]), true
+	}
+	return "", false
+}

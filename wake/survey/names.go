@@ -1,0 +1,292 @@
+package survey
+
+import (
+	"strings"
+	"unicode"
+
+	"wakeledger/wake"
+)
+
+// meaning is what a column's name says. A name that ends in a number, such as
+// velocity:0, is the component of a vector whose first index (0 or 1) only its
+// sisters tell: vector is then its group and index the number.
+type meaning struct {
+	q      wake.Quantity // NumQuantities when the name is not understood or is indexed
+	vector string
+	index  int
+	// kinematic is true for a pressure that its name says is over density.
+	kinematic bool
+}
+
+func (m meaning) known() bool { return m.q < wake.NumQuantities || m.vector != "" }
+
+// fillers are words that do not change what a column of time means holds.
+var fillers = words("mean avg ave average averaged time component comp cell node nodal")
+
+var (
+	positionWords   = words("position positions pos coordinate coordinates coord coords point points location center centre centers centres centroid")
+	velocityWords   = words("velocity velocities vel")
+	pressureWords   = words("pressure press pres p")
+	totalWords      = words("total tot stagnation stag")
+	staticWords     = words("static stat gauge relative absolute abs")
+	coefficientWord = words("coefficient coefficients coeff coef")
+)
+
+// whole are names that stand by themselves once blanks and marks are gone.
+var whole = map[string]wake.Quantity{
+	"x": wake.X, "y": wake.Y, "z": wake.Z, "u": wake.U, "v": wake.V, "w": wake.W,
+	"p": wake.P, "ps": wake.P, "pstat": wake.P, "pstatic": wake.P,
+	"pt": wake.Pt, "ptot": wake.Pt, "ptotal": wake.Pt,
+	"cp": wake.Cp, "cpt": wake.Cpt, "cptot": wake.Cpt, "cptotal": wake.Cpt,
+	"rho": wake.Rho, "ρ": wake.Rho, "density": wake.Rho,
+	"k": wake.K, "tke": wake.K, "turbulentkineticenergy": wake.K, "turbulencekineticenergy": wake.K,
+	"uu": wake.UU, "vv": wake.VV, "ww": wake.WW,
+	"upup": wake.UU, "vpvp": wake.VV, "wpwp": wake.WW,
+	"uprimeuprime": wake.UU, "vprimevprime": wake.VV, "wprimewprime": wake.WW,
+	"area": wake.Area, "areas": wake.Area,
+}
+
+// diagonal are the normal components of a tensor.
+var diagonal = map[string]wake.Quantity{
+	"xx": wake.UU, "yy": wake.VV, "zz": wake.WW, "uu": wake.UU, "vv": wake.VV, "ww": wake.WW,
+	"11": wake.UU, "22": wake.VV, "33": wake.WW,
+}
+
+func words(list string) map[string]bool {
+	m := map[string]bool{}
+	for _, w := range strings.Fields(list) {
+		m[w] = true
+	}
+	return m
+}
+
+// tokens cuts a name into lower-case words: at marks and blanks, between letters
+// and digits, and where an upper-case letter begins a word (VelocityX, UMean).
+func tokens(name string) []string {
+	var out []string
+	r := []rune(name)
+	start := -1
+	flush := func(end int) {
+		if start >= 0 {
+			out = append(out, strings.ToLower(string(r[start:end])))
+			start = -1
+		}
+	}
+	for i, c := range r {
+		letter, digit := unicode.IsLetter(c), c >= '0' && c <= '9'
+		if !letter && !digit {
+			flush(i)
+			continue
+		}
+		if start >= 0 {
+			prev := r[i-1]
+			prevDigit := prev >= '0' && prev <= '9'
+			switch {
+			case digit != prevDigit:
+				flush(i)
+			case unicode.IsUpper(c) && unicode.IsLower(prev):
+				flush(i)
+			case unicode.IsUpper(c) && unicode.IsUpper(prev) && i+1 < len(r) && unicode.IsLower(r[i+1]):
+				// The last capital of a run begins the next word: UMean. In pairs
+				// such as UUx or Ux it does not, as there is no word of one letter.
+				if i+2 < len(r) && unicode.IsLower(r[i+2]) {
+					flush(i)
+				}
+			}
+		}
+		if start < 0 {
+			start = i
+		}
+	}
+	flush(len(r))
+	return out
+}
+
+// foreign reports whether r is neither a letter nor a digit nor one of the marks
+// that names are put together with.
+func foreign(r rune) bool {
+	return !unicode.IsLetter(r) && !(r >= '0' && r <= '9') && !strings.ContainsRune(" _-:.,|[](){}<>'′’^²\"", r)
+}
+
+// classify finds the quantity that a name, without its unit, stands for, by the
+// rules of the trade: one-letter symbols, words with the component before or
+// after them, vectors with letters or numbers as suffix, primes for stresses.
+// What has a word too many, such as "velocity magnitude", is not understood.
+func classify(name string) meaning {
+	none := meaning{q: wake.NumQuantities}
+	// Signs and other marks make another thing of a name: y+, -w, u/U, p∞.
+	if len(name) > 200 || strings.HasPrefix(name, "-") || strings.ContainsFunc(name, foreign) {
+		return none
+	}
+	all := tokens(name)
+	toks := all[:0:0]
+	for _, t := range all {
+		if !fillers[t] {
+			toks = append(toks, t)
+		}
+	}
+	if len(toks) == 0 || len(toks) > 6 {
+		return none
+	}
+	joined := strings.Join(toks, "")
+	if strings.ContainsAny(name, "'′’") {
+		// u'u', <u'^2>, u'². One prime alone is a fluctuation, not its square.
+		if q, ok := diagonal[joined]; ok && len(joined) == 2 {
+			return meaning{q: q}
+		}
+		joined = strings.NewReplacer("²", "2").Replace(joined)
+		if strings.Contains(name, "²") {
+			joined = strings.TrimSuffix(joined, "2") + "2"
+		}
+		if len(joined) == 2 && joined[1] == '2' {
+			if q, ok := diagonal[joined[:1]+joined[:1]]; ok && q != wake.NumQuantities {
+				return meaning{q: q}
+			}
+		}
+		return none
+	}
+	if m := vectorName(toks); m.known() {
+		return m
+	}
+	if q, ok := whole[joined]; ok && !(len(joined) == 2 && strings.Contains(name, "-")) {
+		return meaning{q: q} // but u-u is a difference
+	}
+	if m := pressureName(toks); m.known() {
+		return m
+	}
+	// Reynolds stresses: a tensor's name and a diagonal component.
+	for _, lead := range []string{"reynoldsstresses", "reynoldsstress", "reynoldsnormalstress", "r"} {
+		if tail, ok := strings.CutPrefix(joined, lead); ok {
+			if q, ok := diagonal[tail]; ok {
+				return meaning{q: q}
+			}
+		}
+	}
+	// Run together with a filler: umean, meanu.
+	if len(toks) == 1 {
+		for _, f := range []string{"mean", "avg"} {
+			for _, cut := range []string{strings.TrimPrefix(joined, f), strings.TrimSuffix(joined, f)} {
+				if q, ok := whole[cut]; ok && cut != joined {
+					return meaning{q: q}
+				}
+			}
+		}
+	}
+	return none
+}
+
+// vectorName understands a position or velocity word with a component on either
+// side, and the letters u and v with a component after them.
+func vectorName(toks []string) meaning {
+	none := meaning{q: wake.NumQuantities}
+	rest := toks[:0:0]
+	position, velocity := 0, 0
+	for _, t := range toks {
+		switch {
+		case positionWords[t]:
+			position++
+		case velocityWords[t]:
+			velocity++
+		default:
+			rest = append(rest, t)
+		}
+	}
+	switch {
+	case velocity == 1 && position == 0 && len(rest) == 1:
+		if i := strings.Index("uvw", rest[0]); i >= 0 && len(rest[0]) == 1 {
+			return meaning{q: wake.U + wake.Quantity(i)}
+		}
+		return component(wake.U, "velocity", rest[0])
+	case position > 0 && velocity == 0 && len(rest) == 1:
+		return component(wake.X, "position", rest[0])
+	case position > 0 || velocity > 0:
+		return none
+	case len(rest) == 2 && (rest[0] == "u" || rest[0] == "v"):
+		return component(wake.U, "the vector "+rest[0], rest[1])
+	case len(rest) == 1 && len(rest[0]) == 2 && (rest[0][0] == 'u' || rest[0][0] == 'v') && strings.IndexByte("xyz", rest[0][1]) >= 0:
+		return component(wake.U, "", rest[0][1:])
+	}
+	return none
+}
+
+// component returns the quantity first+i of a component word: x, y, z or i, j, k;
+// a number is left for the sisters to settle.
+func component(first wake.Quantity, group, word string) meaning {
+	if len(word) == 1 {
+		for _, letters := range []string{"xyz", "ijk"} {
+			if i := strings.Index(letters, word); i >= 0 {
+				return meaning{q: first + wake.Quantity(i)}
+			}
+		}
+		if word[0] >= '0' && word[0] <= '3' {
+			return meaning{q: wake.NumQuantities, vector: group, index: int(word[0] - '0')}
+		}
+	}
+	return meaning{q: wake.NumQuantities}
+}
+
+// pressureName understands pressure with total or static and coefficient.
+func pressureName(toks []string) meaning {
+	none := meaning{q: wake.NumQuantities}
+	var pressure, total, static, coefficient, kinematic bool
+	for _, t := range toks {
+		switch {
+		case pressureWords[t] && !pressure:
+			pressure = true
+		case t == "cp" && !pressure:
+			pressure, coefficient = true, true
+		case totalWords[t]:
+			total = true
+		case staticWords[t]:
+			static = true
+		case coefficientWord[t]:
+			coefficient = true
+		case t == "kinematic":
+			kinematic = true
+		default:
+			return none
+		}
+	}
+	switch {
+	case !pressure, total && static, coefficient && kinematic:
+		return none
+	case coefficient && total:
+		return meaning{q: wake.Cpt}
+	case coefficient:
+		return meaning{q: wake.Cp}
+	case total:
+		return meaning{q: wake.Pt, kinematic: kinematic}
+	}
+	return meaning{q: wake.P, kinematic: kinematic}
+}
+
+// settleIndices turns indexed names into components, in place, once all are
+// known: the numbers of a group have to run 0, 1 (, 2) or 1, 2, 3. Others stay
+// unknown.
+func settleIndices(ms []meaning) {
+	seen := map[string][4]bool{}
+	for _, m := range ms {
+		if m.vector != "" {
+			s := seen[m.vector]
+			s[m.index] = true
+			seen[m.vector] = s
+		}
+	}
+	for i, m := range ms {
+		if m.vector == "" {
+			continue
+		}
+		first := wake.U
+		if m.vector == "position" {
+			first = wake.X
+		}
+		q := wake.NumQuantities
+		switch s := seen[m.vector]; {
+		case s[0] && s[1] && !s[3]:
+			q = first + wake.Quantity(m.index)
+		case !s[0] && s[1] && s[2] && s[3]:
+			q = first + wake.Quantity(m.index-1)
+		}
+		ms[i] = meaning{q: q}
+	}
+}

@@ -1,0 +1,140 @@
+package survey
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strconv"
+	"strings"
+	"testing"
+
+	"wakeledger/wake"
+)
+
+// parseOne sends one field through the block parser.
+func parseOne(t *testing.T, text string) (float64, error) {
+	t.Helper()
+	d := &dialect{sep: ',', dec: '.', eol: '\n', fields: 2}
+	p := &plan{name: "one", d: d, slot: []int8{0, -1}, quantity: []wake.Quantity{wake.U}}
+	dst := [][]float64{make([]float64, 2)}
+	_, err := p.parseBlock([]byte(text+",\n"), 1, dst)
+	return dst[0][0], err
+}
+
+// decimal makes a random decimal number of up to 21 digits.
+func decimal(r *rand.Rand) string {
+	var b strings.Builder
+	if r.IntN(2) == 0 {
+		b.WriteByte("-+"[r.IntN(2)])
+	}
+	digits := 1 + r.IntN(21)
+	point := r.IntN(digits + 1)
+	for i := range digits {
+		if i == point {
+			b.WriteByte('.')
+		}
+		b.WriteByte(byte('0' + r.IntN(10)))
+	}
+	switch r.IntN(4) {
+	case 0:
+		fmt.Fprintf(&b, "e%+03d", r.IntN(60)-30)
+	case 1:
+		fmt.Fprintf(&b, "E%d", r.IntN(640)-330)
+	}
+	return b.String()
+}
+
+// The number path against strconv.ParseFloat, which is correctly rounded.
+func TestNumbersEqualStrconv(t *testing.T) {
+	const seed = 7
+	r := rand.New(rand.NewPCG(seed, seed))
+	for range 200000 {
+		s := decimal(r)
+		want, rangeErr := strconv.ParseFloat(s, 64)
+		got, err := parseOne(t, s)
+		if rangeErr != nil {
+			if err == nil {
+				t.Fatalf("seed %d: %s read as %g, out of range", seed, s, got)
+			}
+			continue
+		}
+		if err != nil || math.Float64bits(got) != math.Float64bits(want) {
+			t.Fatalf("seed %d: %s read as %v (%v), want %v", seed, s, got, err, want)
+		}
+	}
+}
+
+// scaleWide against strconv over its whole range, with mantissas of all 64 bits,
+// so that many quotients and products come near to halfway between two float64.
+func TestScaleWide(t *testing.T) {
+	const seed = 5
+	r := rand.New(rand.NewPCG(seed, seed))
+	for range 400000 {
+		m := max(r.Uint64()>>r.IntN(12), 1)
+		exp := r.IntN(55) - 27
+		want, err := strconv.ParseFloat(strconv.FormatUint(m, 10)+"e"+strconv.Itoa(exp), 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := scaleWide(m, exp); got != want {
+			t.Fatalf("seed %d: %de%d is %v, want %v", seed, m, exp, got, want)
+		}
+	}
+}
+
+// Halfway cases, where rounding is decided by the last digit or by a tie to even:
+// the midpoints of neighbouring float64 values near 2^53 and below.
+func TestHalfwayNumbers(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		want float64
+	}{
+		{"9007199254740993", 9007199254740992},   // 2^53+1: tie, even below
+		{"9007199254740995", 9007199254740996},   // 2^53+3: tie, even above
+		{"9007199254740993.1", 9007199254740994}, // just above the tie
+		{"9007199254740992.9", 9007199254740992}, // just below the tie
+		{"18014398509481987", 18014398509481988}, // 2^54+3: nearest multiple of 4
+		{"18446744073709551615", 1 << 64},        // 2^64−1
+		{"1.00000000000000011102230246251565", 1},
+		{"4503599627370497.5", 4503599627370498},
+		{"0.1", 0.1}, {"1e22", 1e22}, {"1e23", 1e23}, {"8.5e-27", 8.5e-27},
+		{"4.9406564584124654e-324", 5e-324}, {"2.4703282292062328e-324", 5e-324}, {"1e-400", 0},
+	} {
+		got, err := parseOne(t, c.text)
+		if err != nil || got != c.want {
+			t.Errorf("%s read as %.20g (%v), want %.20g", c.text, got, err, c.want)
+		}
+	}
+}
+
+func TestNumberForms(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		want float64 // NaN for missing
+		err  error
+	}{
+		{"1.0D+03", 1000, nil}, {"-1.5d-2", -0.015, nil}, {"1.0-103", 1e-103, nil}, {"1.25+100", 1.25e100, nil},
+		{"2024-05", 0, errNotNumber}, {"1-2", 0, errNotNumber}, {"1.5-10", 0, errNotNumber}, {"1.5-1030", 0, errNotNumber}, {`"1.5"`, 1.5, nil}, {"  2 ", 2, nil},
+		{"", math.NaN(), nil}, {"nan", math.NaN(), nil}, {"NaN", math.NaN(), nil}, {"-nan", math.NaN(), nil},
+		{"NULL", math.NaN(), nil}, {"NA", math.NaN(), nil}, {"n/a", math.NaN(), nil}, {`""`, math.NaN(), nil},
+		{"inf", 0, errInfinite}, {"-Infinity", 0, errInfinite}, {"1e999", 0, errRange},
+		{"1,5", 0, errComma}, {"1 5", 0, errNotNumber}, {"0x10", 0, errNotNumber}, {"1_000", 0, errNotNumber},
+		{"1e", 0, errNotNumber}, {"e5", 0, errNotNumber}, {".", 0, errNotNumber}, {"-", 0, errNotNumber},
+		{"1.2.3", 0, errNotNumber}, {"****", 0, errNotNumber}, {"1e+-5", 0, errNotNumber}, {"+.5", 0.5, nil}, {"5.", 5, nil},
+	} {
+		got, err := number([]byte(c.text), '.')
+		if err != c.err {
+			t.Errorf("%q: error %v, want %v", c.text, err, c.err)
+			continue
+		}
+		if err == nil && !(got == c.want || math.IsNaN(got) && math.IsNaN(c.want)) {
+			t.Errorf("%q read as %v, want %v", c.text, got, c.want)
+		}
+	}
+	if got, err := number([]byte("-1,5e3"), ','); got != -1500 || err != nil {
+		t.Errorf("-1,5e3 with a decimal comma read as %v (%v)", got, err)
+	}
+	if _, err := number([]byte("1.5"), ','); err != errPoint {
+		t.Errorf("1.5 in a file with decimal commas: %v", err)
+	}
+}

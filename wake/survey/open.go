@@ -1,0 +1,260 @@
+package survey
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+
+	"github.com/klauspost/compress/gzip"
+	"github.com/klauspost/compress/zstd"
+	"golang.org/x/text/encoding/unicode"
+	"golang.org/x/text/transform"
+
+	"wakeledger/wake"
+)
+
+// Limits on what is read. Text compresses 3 to 30 times; a file that grows by
+// more than maxRatio beyond the first ratioFloor bytes is taken for damaged or
+// hostile.
+const (
+	maxBytes   = 1 << 36 // 64 GiB of text
+	maxRatio   = 250
+	ratioFloor = 16 << 20
+	maxWindow  = 128 << 20 // zstd window
+	sniffBytes = 512
+)
+
+// kind is what a file's first bytes say it is.
+type kind uint8
+
+const (
+	kindText kind = iota
+	kindGzip
+	kindZstd
+	kindVTK
+	kindUTF16LE
+	kindUTF16BE
+	kindOther // known and not read here; the name says what
+	kindBinary
+	kindEmpty
+)
+
+// identify tells what a file is from its first bytes.
+func identify(b []byte) (k kind, name string) {
+	start := bytes.TrimLeft(bytes.TrimPrefix(b, []byte("\xef\xbb\xbf")), " \t\r\n")
+	has := func(magic string) bool { return bytes.HasPrefix(b, []byte(magic)) }
+	switch {
+	case len(b) == 0:
+		return kindEmpty, ""
+	case has("\x1f\x8b"):
+		return kindGzip, "gzip"
+	case has("\x28\xb5\x2f\xfd"):
+		return kindZstd, "zstd"
+	case has("\xff\xfe"):
+		return kindUTF16LE, ""
+	case has("\xfe\xff"):
+		return kindUTF16BE, ""
+	case has("PK\x03\x04"):
+		return kindOther, "a zip archive or a spreadsheet"
+	case has("\xfd7zXZ\x00"):
+		return kindOther, "an xz file"
+	case has("BZh") && len(b) > 10 && bytes.HasPrefix(b[4:], []byte("1AY&SY")):
+		return kindOther, "a bzip2 file"
+	case has("\x04\x22\x4d\x18"):
+		return kindOther, "an lz4 file"
+	case has("\x89HDF\r\n"):
+		return kindOther, "an HDF5 file"
+	case bytes.HasPrefix(start, []byte("# vtk DataFile")), bytes.HasPrefix(start, []byte("<?xml")), bytes.HasPrefix(start, []byte("<VTKFile")):
+		return kindVTK, "a VTK-format file"
+	case len(b) >= 4 && b[0] != 0 && b[1] == 0 && b[2] != 0 && b[3] == 0:
+		return kindUTF16LE, ""
+	case len(b) >= 4 && b[0] == 0 && b[1] != 0 && b[2] == 0 && b[3] != 0:
+		return kindUTF16BE, ""
+	case bytes.IndexByte(b, 0) >= 0:
+		return kindBinary, ""
+	}
+	return kindText, ""
+}
+
+// text is a stream of UTF-8 text (or of an 8-bit code, before its header is
+// known) with what is known of its size.
+type text struct {
+	name string
+	r    io.Reader
+	// in counts the bytes taken from the file, out those handed on.
+	in, out *counter
+	// size is the file's size in bytes, −1 where it is not known.
+	size  int64
+	close []func()
+}
+
+type counter struct {
+	r io.Reader
+	n int64
+}
+
+func (c *counter) Read(p []byte) (int, error) {
+	n, err := c.r.Read(p)
+	c.n += int64(n)
+	return n, err
+}
+
+// Close frees what the stream holds.
+func (t *text) Close() {
+	for _, f := range t.close {
+		f()
+	}
+}
+
+// openFile opens a file by name; "-" is the standard input.
+func openFile(name string) (*text, error) {
+	if name == "-" {
+		return openReader(name, os.Stdin, -1)
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + reason(err), Cure: "check the name and the permissions"}
+	}
+	info, err := f.Stat()
+	if err == nil && info.IsDir() {
+		f.Close()
+		return nil, &wake.InputError{File: name, Text: "is a folder", Cure: "name the files in it"}
+	}
+	size := int64(-1)
+	if err == nil && info.Mode().IsRegular() {
+		size = info.Size()
+	}
+	t, err := openReader(name, f, size)
+	if err != nil {
+		f.Close()
+		return nil, err
+	}
+	t.close = append(t.close, func() { f.Close() })
+	return t, nil
+}
+
+// reason cuts the path off an error of the file system, for one is in front of
+// the message already.
+func reason(err error) string {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err.Error()
+	}
+	return err.Error()
+}
+
+// openReader finds out what the bytes of r are and unpacks them to text.
+func openReader(name string, r io.Reader, size int64) (*text, error) {
+	t := &text{name: name, in: &counter{r: r}, size: size}
+	raw := bufio.NewReaderSize(t.in, sniffBytes)
+	k, label, err := t.sniff(raw)
+	if err != nil {
+		return nil, err
+	}
+	var unpacked io.Reader = raw
+	if k == kindGzip || k == kindZstd {
+		// A larger buffer, as decompressors read in small steps.
+		packed := bufio.NewReaderSize(raw, 256<<10)
+		if k == kindGzip {
+			z, err := gzip.NewReader(packed)
+			if err != nil {
+				return nil, t.broken(label, err)
+			}
+			unpacked = z
+		} else {
+			z, err := zstd.NewReader(packed, zstd.WithDecoderMaxWindow(maxWindow), zstd.WithDecoderLowmem(true), zstd.WithDecoderConcurrency(1))
+			if err != nil {
+				return nil, t.broken(label, err)
+			}
+			t.close = append(t.close, z.Close)
+			unpacked = z
+		}
+		unpacked = &limited{t: t, r: unpacked, label: label}
+		inner := bufio.NewReaderSize(unpacked, sniffBytes)
+		if k, label, err = t.sniff(inner); err != nil {
+			t.Close()
+			return nil, err
+		}
+		unpacked = inner
+	}
+	if err := t.accept(k, label); err != nil {
+		t.Close()
+		return nil, err
+	}
+	switch k {
+	case kindUTF16LE:
+		unpacked = transform.NewReader(unpacked, unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder())
+	case kindUTF16BE:
+		unpacked = transform.NewReader(unpacked, unicode.UTF16(unicode.BigEndian, unicode.UseBOM).NewDecoder())
+	}
+	t.out = &counter{r: unpacked}
+	t.r = t.out
+	return t, nil
+}
+
+// accept refuses what is not text.
+func (t *text) accept(k kind, label string) error {
+	switch k {
+	case kindText, kindUTF16LE, kindUTF16BE:
+		return nil
+	case kindEmpty:
+		return &wake.InputError{File: t.name, Text: "is empty", Cure: "export the plane again"}
+	case kindVTK:
+		return &wake.InputError{File: t.name, Text: "is " + label + ", which is not read as delimited text", Cure: "export the plane as comma-separated text"}
+	case kindGzip, kindZstd:
+		return &wake.InputError{File: t.name, Text: "is compressed twice (" + label + " inside)", Cure: "unpack it once"}
+	case kindOther:
+		return &wake.InputError{File: t.name, Text: "is " + label, Cure: "unpack it, or save the plane as comma-separated text, plain or as gzip or zstd"}
+	}
+	return &wake.InputError{File: t.name, Text: "is neither text nor a format that is known", Cure: "export the plane as comma-separated text"}
+}
+
+func (t *text) sniff(r *bufio.Reader) (kind, string, error) {
+	b, err := r.Peek(sniffBytes)
+	if err != nil && err != io.EOF {
+		return 0, "", t.failed(err)
+	}
+	k, label := identify(b)
+	return k, label, nil
+}
+
+// failed makes an error of reading one that names the file.
+func (t *text) failed(err error) error {
+	var in *wake.InputError
+	if errors.As(err, &in) {
+		return err
+	}
+	return &wake.InputError{File: t.name, Text: "cannot be read: " + reason(err), Cure: "check the file"}
+}
+
+func (t *text) broken(label string, err error) error {
+	if errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) {
+		return &wake.InputError{File: t.name, Text: "the " + label + " data ends early", Cure: "copy the file again, or export it again"}
+	}
+	return &wake.InputError{File: t.name, Text: "the " + label + " data is damaged: " + err.Error(), Cure: "copy the file again, or export it again"}
+}
+
+// limited passes decompressed bytes on while they keep within maxRatio, and says
+// plainly what a decompressor's errors mean.
+type limited struct {
+	t     *text
+	r     io.Reader
+	label string
+	n     int64
+}
+
+func (l *limited) Read(p []byte) (int, error) {
+	n, err := l.r.Read(p)
+	l.n += int64(n)
+	if l.n > ratioFloor && l.n/maxRatio > l.t.in.n {
+		return 0, &wake.InputError{File: l.t.name, Text: fmt.Sprintf("the %s data unpacks to more than %d times its size", l.label, maxRatio), Cure: "unpack it by hand if that is meant"}
+	}
+	if err != nil && err != io.EOF {
+		return n, l.t.broken(l.label, err)
+	}
+	return n, err
+}

@@ -1,0 +1,356 @@
+package survey
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"runtime"
+	"slices"
+	"sync"
+
+	"wakeledger/wake"
+)
+
+// Blocks are what a core parses at a time; the head is what the dialect is
+// learned from. A line may not be longer than maxLine.
+const (
+	blockBytes = 4 << 20
+	headBytes  = 1 << 20
+	maxLine    = 1 << 20
+	maxSamples = 1<<31 - 1 // meshes number their samples with int32
+)
+
+// Options say what the file itself does not.
+type Options struct {
+	// Columns names the column of a quantity: "NAME [unit]". NAME is a header, with
+	// or without its unit, or the number of a column, from 1. "= VALUE unit" gives
+	// one value for all samples instead.
+	Columns map[wake.Quantity]string
+	// Units gives units of quantities, over what the file says; a unit in Columns
+	// goes before it. LengthUnit does so for the three coordinates.
+	Units      map[wake.Quantity]string
+	LengthUnit string
+	// Frame says how the file's axes lie.
+	Frame wake.Frame
+	// Density, kg/m³, takes a kinematic pressure to Pa; 0 where it is not known.
+	Density float64
+	// By is who decided on what these options say, "flag" or "study"; empty means
+	// "flag".
+	By string
+	// Workers is how many blocks are parsed at once; 0 means all cores. The result
+	// does not depend on it.
+	Workers int
+
+	block, head int // bytes, for tests
+}
+
+// Read reads the samples of a file; "-" is the standard input. What the file is,
+// plain, gzip or zstd, in which code and dialect, is found from its bytes.
+//
+// A row that lacks a value in one of the columns that are understood is left out
+// and counted in Dropped. Everything that cannot be right is a *wake.InputError
+// with line and field: a row with another number of fields, text or an infinity
+// for a number, a position without value, two coordinates or the velocity u
+// constant, a unit of another dimension, a declared number of rows that is not
+// met, two columns for one quantity. Doubts are in Warnings, with the codes
+// kinematic-pressure, constant-column and many-dropped. The error is ctx.Err()
+// when ctx ends first.
+func Read(ctx context.Context, name string, opt Options) (*wake.Samples, error) {
+	t, err := openFile(name)
+	if err != nil {
+		return nil, err
+	}
+	defer t.Close()
+	return read(ctx, t, &opt)
+}
+
+// ReadFrom is Read for a stream; name stands for it in messages.
+func ReadFrom(ctx context.Context, name string, r io.Reader, opt Options) (*wake.Samples, error) {
+	size := int64(-1)
+	if l, ok := r.(interface{ Len() int }); ok {
+		size = int64(l.Len())
+	}
+	t, err := openReader(name, r, size)
+	if err != nil {
+		return nil, err
+	}
+	defer t.Close()
+	return read(ctx, t, &opt)
+}
+
+// ReadBytes is Read for the contents of a file.
+func ReadBytes(ctx context.Context, name string, data []byte, opt Options) (*wake.Samples, error) {
+	return ReadFrom(ctx, name, bytes.NewReader(data), opt)
+}
+
+func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
+	if opt.block <= 0 {
+		opt.block = blockBytes
+	}
+	if opt.head <= 0 {
+		opt.head = headBytes
+	}
+	b := &blocks{t: t, size: opt.block, line: 1}
+	head, err := b.head(opt.head)
+	if err != nil {
+		return nil, err
+	}
+	d, err := detect(t.name, head, b.ended, wantedNames(opt))
+	if err != nil {
+		if b.err != nil {
+			err = b.err // the file is damaged: no wonder
+		}
+		return nil, err
+	}
+	cols, ignored, err := assign(t.name, d, opt)
+	if err != nil {
+		return nil, err
+	}
+	b.begin(d, head)
+	p := newPlan(t.name, d, &cols)
+	table, err := parseAll(ctx, b, p, opt.Workers)
+	if err != nil {
+		return nil, err
+	}
+	f := &finisher{name: t.name, d: d, opt: opt, cols: &cols, p: p, table: table}
+	s, err := f.samples()
+	if err != nil {
+		return nil, err
+	}
+	s.Ignored = ignored
+	return s, nil
+}
+
+// blocks hands out the text in pieces of whole lines, in order, to whoever asks.
+// Where the pieces begin depends on the text and on size only.
+type blocks struct {
+	mu    sync.Mutex
+	t     *text
+	size  int
+	eol   byte
+	first []byte // what is left of the head
+	carry []byte // the beginning of a line whose rest is still to come
+	line  int    // number of the next line
+	index int    // number of the next block
+	ended bool
+	err   error // what ended the stream, nil at its end
+	rows  store
+}
+
+// block is a piece of text with room for what it holds.
+type block struct {
+	index int
+	buf   []byte
+	line  int // number of its first line
+	dst   part
+}
+
+// head reads the first piece of the text, up to limit bytes, enough to learn the dialect.
+func (b *blocks) head(limit int) ([]byte, error) {
+	// Small files get small buffers: a study may hold thousands of them.
+	room := limit
+	if size := b.t.size; size >= 0 {
+		room = int(min(int64(room), max(size+1, 4096)))
+	}
+	var buf []byte
+	for len(buf) < limit && !b.ended {
+		n := len(buf)
+		buf = slices.Grow(buf, min(max(n, room), limit-n)+1)
+		m, err := io.ReadFull(b.t.r, buf[n:min(cap(buf)-1, limit)])
+		buf = buf[:n+m]
+		switch err {
+		case nil:
+		case io.EOF, io.ErrUnexpectedEOF:
+			b.ended = true
+		default:
+			b.ended, b.err = true, b.t.failed(err)
+			if len(buf) == 0 {
+				return nil, b.err
+			}
+		}
+	}
+	head := bytes.TrimPrefix(buf, []byte("\xef\xbb\xbf"))
+	if i := bytes.IndexByte(head, 0); i >= 0 {
+		return nil, &wake.InputError{File: b.t.name, Text: fmt.Sprintf("byte %d is 0: this is not text", i+1), Cure: "export the plane as comma-separated text"}
+	}
+	return head, nil
+}
+
+// begin makes the rows in the head the first block.
+func (b *blocks) begin(d *dialect, head []byte) {
+	b.eol = d.eol
+	b.line = d.startLine
+	head = head[d.start:]
+	if b.ended {
+		if n := len(head); n > 0 && head[n-1] != b.eol && b.err == nil {
+			head = append(head, b.eol)
+		}
+	}
+	end := bytes.LastIndexByte(head, b.eol) + 1
+	b.first, b.carry = head[:end], bytes.Clone(head[end:])
+}
+
+// next returns the next block, in buf or in a larger one, with room in the store.
+// The error is io.EOF after the last block.
+func (b *blocks) next(p *plan, buf []byte) (blk block, err error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	var data []byte
+	switch {
+	case len(b.first) > 0:
+		n := min(len(b.first), b.size)
+		if end := bytes.LastIndexByte(b.first[:n], b.eol); end >= 0 {
+			n = end + 1
+		} else {
+			n += bytes.IndexByte(b.first[n:], b.eol) + 1
+		}
+		data, b.first = b.first[:n:n], b.first[n:]
+	case b.ended && b.err != nil:
+		err, b.err = b.err, nil
+		blk.index = b.index
+		return blk, err
+	case b.ended:
+		return blk, io.EOF
+	default:
+		if data, err = b.read(buf); err != nil {
+			blk.index = b.index
+			return blk, err
+		}
+		if len(data) == 0 {
+			return blk, io.EOF
+		}
+	}
+	lines := bytes.Count(data, []byte{b.eol})
+	blk = block{index: b.index, buf: data, line: b.line}
+	b.index++
+	b.line += lines
+	left := int64(-1)
+	if in := b.t.in.n; b.t.size > 0 && in > 0 {
+		// What is left to come, in bytes of text, if it packs like what was read.
+		left = int64(float64(b.t.out.n) / float64(in) * float64(max(b.t.size-in, 0)))
+		left = min(left, 32*b.t.size) + int64(len(b.carry))
+	}
+	blk.dst, err = b.rows.take(p, len(data), lines, left)
+	if err != nil {
+		err = &wake.InputError{File: b.t.name, Text: err.Error(), Cure: "export fewer samples"}
+	}
+	return blk, err
+}
+
+// read fills buf with the carry and the next piece up to its last line end.
+func (b *blocks) read(buf []byte) ([]byte, error) {
+	for {
+		n := len(b.carry) + b.size
+		if cap(buf) < n+1 {
+			buf = make([]byte, n, n+1)
+		}
+		buf = buf[:n]
+		copy(buf, b.carry)
+		m, err := io.ReadFull(b.t.r, buf[len(b.carry):])
+		buf = buf[:len(b.carry)+m]
+		switch err {
+		case nil:
+		case io.EOF, io.ErrUnexpectedEOF:
+			b.ended = true
+			b.carry = nil
+			if n := len(buf); n > 0 && buf[n-1] != b.eol {
+				buf = append(buf, b.eol)
+			}
+			return buf, nil
+		default:
+			// Rows before the damage come first: theirs is the first error in the file.
+			b.ended, b.err = true, b.t.failed(err)
+		}
+		if b.t.out.n > maxBytes {
+			return nil, &wake.InputError{File: b.t.name, Text: fmt.Sprintf("holds more than %d bytes of text", int64(maxBytes)), Cure: "split the file by planes"}
+		}
+		end := bytes.LastIndexByte(buf, b.eol) + 1
+		if end == 0 && len(buf) > maxLine {
+			return nil, &wake.InputError{File: b.t.name, Line: b.line, Text: fmt.Sprintf("the line is longer than %d bytes", maxLine), Cure: "write one sample a line"}
+		}
+		b.carry = bytes.Clone(buf[end:])
+		if end > 0 {
+			return buf[:end], nil
+		}
+		if b.ended {
+			err, b.err = b.err, nil
+			return nil, err
+		}
+	}
+}
+
+// table is the parsed file, one slice a slot of the plan.
+type table struct {
+	cols    [][]float64
+	n       int
+	dropped int
+	lost    [wake.NumQuantities]int
+	jumps   []jump
+}
+
+// parseAll parses all blocks with a number of workers. Of several errors the
+// first in the file counts: blocks are handed out in order and those handed out
+// are finished, so that an earlier error is never missed.
+func parseAll(ctx context.Context, b *blocks, p *plan, workers int) (*table, error) {
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	if b.ended && len(b.first) <= b.size {
+		workers = 1
+	}
+	var (
+		mu      sync.Mutex
+		results []part
+		failed  = -1
+		failure error
+		wg      sync.WaitGroup
+	)
+	work := func() {
+		defer wg.Done()
+		var buf []byte
+		for {
+			mu.Lock()
+			stop := failed >= 0
+			mu.Unlock()
+			if stop || ctx.Err() != nil {
+				return
+			}
+			blk, err := b.next(p, buf)
+			if err == io.EOF {
+				return
+			}
+			if err == nil {
+				if cap(blk.buf) > cap(buf) {
+					buf = blk.buf[:0]
+				}
+				blk.dst.parsed, err = p.parseBlock(blk.buf, blk.line, blk.dst.cols)
+			}
+			mu.Lock()
+			if err != nil {
+				if failed < 0 || blk.index < failed {
+					failed, failure = blk.index, err
+				}
+			} else {
+				for len(results) <= blk.index {
+					results = append(results, part{})
+				}
+				results[blk.index] = blk.dst
+			}
+			mu.Unlock()
+		}
+	}
+	wg.Add(workers)
+	for range workers - 1 {
+		go work()
+	}
+	work()
+	wg.Wait()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if failure != nil {
+		return nil, failure
+	}
+	return b.rows.join(results), nil
+}

@@ -1,0 +1,108 @@
+package survey
+
+import (
+	"fmt"
+	"slices"
+)
+
+// store holds the columns while blocks are parsed into them side by side. Each
+// block gets room for as many rows as it can hold, right after the block before
+// it; where blocks have no rows to skip, the columns are finished without a copy.
+type store struct {
+	slabs []slab
+	total int
+}
+
+// slab is a piece of all columns.
+type slab struct {
+	cols      [][]float64
+	used, cap int
+}
+
+// part is one block's room in a slab, and what was put there.
+type part struct {
+	parsed
+	slab, at int
+	cols     [][]float64
+}
+
+// take reserves room for a block of n bytes and lines lines; left is the
+// estimate of the bytes of text still to come, −1 where there is none.
+func (s *store) take(p *plan, n, lines int, left int64) (part, error) {
+	rows := p.maxRows(n, lines)
+	if s.total += rows; s.total > maxSamples {
+		return part{}, fmt.Errorf("holds more than %d samples", maxSamples)
+	}
+	if k := len(s.slabs) - 1; k < 0 || s.slabs[k].cap-s.slabs[k].used < rows {
+		size := rows
+		switch {
+		case left > 0:
+			// Rows as long as those of this block, and a little for chance.
+			size += int(float64(left) * float64(rows) / float64(n) * 1.03)
+		case left < 0 && k >= 0:
+			size = max(size, s.slabs[k].cap*2)
+		}
+		cols := make([][]float64, len(p.quantity))
+		for i := range cols {
+			cols[i] = make([]float64, size)
+		}
+		s.slabs = append(s.slabs, slab{cols: cols, cap: size})
+	}
+	k := len(s.slabs) - 1
+	out := part{slab: k, at: s.slabs[k].used, cols: make([][]float64, len(p.quantity))}
+	for i, c := range s.slabs[k].cols {
+		out.cols[i] = c[out.at : out.at+rows : out.at+rows]
+	}
+	s.slabs[k].used += rows
+	return out, nil
+}
+
+// join moves the rows together, in the order of the blocks.
+func (s *store) join(parts []part) *table {
+	t := &table{}
+	n := 0
+	next := -1 // the line that the next row stands in if there is no jump
+	for _, p := range parts {
+		if p.rows > 0 {
+			if next >= 0 && next != p.first && !(len(p.jumps) > 0 && p.jumps[0].row == 0) {
+				t.jumps = append(t.jumps, jump{n, p.first})
+			}
+			next = p.next
+		}
+		for _, j := range p.jumps {
+			t.jumps = append(t.jumps, jump{j.row + n, j.line})
+		}
+		t.dropped += p.dropped
+		for i, l := range p.lost {
+			t.lost[i] += l
+		}
+		n += p.rows
+	}
+	t.n = n
+	if len(s.slabs) == 0 {
+		return t
+	}
+	t.cols = make([][]float64, len(s.slabs[0].cols))
+	for c := range t.cols {
+		to := s.slabs[0].cols[c]
+		if len(to) < n {
+			to = make([]float64, n)
+		}
+		at := 0
+		for _, p := range parts {
+			// In the first slab rows only move down, over what has moved before.
+			if from := s.slabs[p.slab].cols[c][p.at : p.at+p.rows]; len(from) > 0 && &from[0] != &to[at] {
+				copy(to[at:], from)
+			}
+			at += p.rows
+		}
+		t.cols[c] = to[:n]
+		if cap(to) > n+n/8 {
+			t.cols[c] = slices.Clone(to[:n])
+		}
+		for k := range s.slabs {
+			s.slabs[k].cols[c] = nil // lets the collector have it before the next
+		}
+	}
+	return t
+}

@@ -1,0 +1,106 @@
+package wake
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// numberPrefix returns the length of the decimal number that s starts with, 0
+// for none. An exponent counts only when it has digits: "1e3", but not "1em".
+func numberPrefix(s string) int {
+	i := 0
+	if i < len(s) && (s[i] == '+' || s[i] == '-') {
+		i++
+	}
+	digits := 0
+	for i < len(s) && s[i] >= '0' && s[i] <= '9' {
+		i++
+		digits++
+	}
+	if i < len(s) && s[i] == '.' {
+		i++
+		for i < len(s) && s[i] >= '0' && s[i] <= '9' {
+			i++
+			digits++
+		}
+	}
+	if digits == 0 {
+		return 0
+	}
+	if i < len(s) && (s[i] == 'e' || s[i] == 'E') {
+		j := i + 1
+		if j < len(s) && (s[j] == '+' || s[j] == '-') {
+			j++
+		}
+		k := j
+		for k < len(s) && s[k] >= '0' && s[k] <= '9' {
+			k++
+		}
+		if k > j {
+			i = k
+		}
+	}
+	return i
+}
+
+// ParseValue reads a value that may carry its unit, "90 km/h", as a value of d:
+// in SI, with the unit as written. Without a unit the value is taken as SI and
+// unit is empty. NaN, infinities, decimal commas and units of another dimension
+// are errors; so is a pressure in m2/s2, for which there is ParsePressure.
+func ParseValue(s string, d Dimension) (si float64, unit string, err error) {
+	si, unit, kinematic, err := parseValue(s, d)
+	if err == nil && kinematic {
+		return 0, unit, fmt.Errorf("%q is a pressure over density; give it in Pa", strings.TrimSpace(s))
+	}
+	return si, unit, err
+}
+
+// ParsePressure is ParseValue for a pressure that may be given over density, in
+// m2/s2: kinematic is then true and the caller multiplies by density.
+func ParsePressure(s string) (si float64, unit string, kinematic bool, err error) {
+	return parseValue(s, Pressure)
+}
+
+func parseValue(s string, d Dimension) (si float64, unit string, kinematic bool, err error) {
+	t := strings.TrimSpace(s)
+	plain := strings.Replace(t, "−", "-", 1)
+	n := numberPrefix(plain)
+	if n == 0 {
+		return 0, "", false, fmt.Errorf("%q does not begin with a number; expected %s such as \"1.5 %s\"", t, d, d.Unit())
+	}
+	rest := strings.TrimSpace(plain[n:])
+	if strings.HasPrefix(rest, ",") {
+		return 0, "", false, fmt.Errorf("%q has a comma; write decimals with a point", t)
+	}
+	x, err := strconv.ParseFloat(plain[:n], 64)
+	if err != nil || math.IsInf(x, 0) {
+		return 0, "", false, fmt.Errorf("%q is beyond the range of numbers", t)
+	}
+	if rest == "" {
+		return x, "", false, nil
+	}
+	u, err := ParseUnit(rest)
+	if err != nil {
+		return 0, rest, false, err
+	}
+	f, kinematic, err := u.To(d)
+	if err != nil {
+		return 0, rest, false, err
+	}
+	si = Scale(x, f)
+	if math.IsInf(si, 0) {
+		return 0, rest, false, fmt.Errorf("%q is beyond the range of numbers", t)
+	}
+	return si, rest, kinematic, nil
+}
+
+// Scale returns x·factor. Where 1/factor is a whole number it divides instead:
+// 25 mm is then the float64 nearest to 0.025 m, as if metres had been written.
+func Scale(x, factor float64) float64 {
+	if inv := 1 / factor; factor < 1 && inv <= 1<<53 && inv == math.Trunc(inv) {
+		return x / inv
+	}
+	return x * factor
+}
