@@ -1,0 +1,106 @@
+package measure
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+)
+
+// Limits of the closing test.
+const (
+	// closesFree: the window closes in free air when the edge residual, held over
+	// the whole window, is within this part of the drag.
+	closesFree = 0.01
+	// closesMass and closesNormal: the window is a whole closed section when the mass
+	// defect is within this part of its area, and the flow through its border within
+	// this part of U.
+	closesMass   = 0.005
+	closesNormal = 0.005
+	// floorReach: the lower border is the floor when it lies within this many sample
+	// distances of z = 0.
+	floorReach = 1.01
+)
+
+// openEdge lists the samples of the window's border strip, one sample distance
+// wide, without the floor. onFloor says whether the lower side was taken for it.
+func openEdge(p *wake.Plane, window grid.Box, h float64, floor string) (samples []int32, onFloor bool) {
+	onFloor = p.Normal == wake.AxisX && floor != "none" && math.Abs(window.Min.Y) <= floorReach*h
+	b := grid.Bounds(p.Mesh.Points)
+	// On a lattice just the outermost lines are within half a distance of the border.
+	in := h / 2
+	if p.Mesh.Kind != grid.KindLattice {
+		in = h
+	}
+	for i, q := range p.Mesh.Points {
+		if q.X-b.Min.X < in || b.Max.X-q.X < in || b.Max.Y-q.Y < in || !onFloor && q.Y-b.Min.Y < in {
+			samples = append(samples, int32(i))
+		}
+	}
+	return samples, onFloor
+}
+
+// measureEdge states what crosses the open border. It needs momentum().
+func measureEdge(p *wake.Plane, f *flow, w quad.Weights, window grid.Box, edge []int32, dragArea, area float64) *Edge {
+	e := &Edge{Points: len(edge)}
+	if len(edge) == 0 {
+		return e
+	}
+	var sum, strip, through quad.Sum
+	for _, s := range edge {
+		sum.Add(f.local(int(s)))
+		strip.Add(w.Weight[s])
+		q := p.Mesh.Points[s]
+		_, _, v, up, _ := f.at(int(s))
+		n := v
+		if math.Min(window.Max.Y-q.Y, q.Y-window.Min.Y) < math.Min(window.Max.X-q.X, q.X-window.Min.X) {
+			n = up
+		}
+		through.Add(n * n)
+	}
+	n := float64(len(edge))
+	e.Residual = sum.Value() / n
+	var sq quad.Sum
+	for _, s := range edge {
+		d := f.local(int(s)) - e.Residual
+		sq.Add(d * d)
+	}
+	if n > 1 {
+		e.SD = math.Sqrt(sq.Value() / (n - 1))
+	}
+	e.Strip = strip.Value()
+	e.Effect = math.Abs(e.Residual) * e.Strip
+	e.Normal = math.Sqrt(through.Value() / n)
+	e.MassDefect = w.IntegrateFunc(func(i int) float64 { return 1 - f.u[i]/f.ref.Speed })
+	switch {
+	case math.Abs(e.Residual)*area <= closesFree*math.Abs(dragArea):
+		e.Closes = true
+		e.Why = fmt.Sprintf("the edge residual over the whole window, %.3g m2, is within %g %% of the drag area", math.Abs(e.Residual)*area, 100*closesFree)
+	case math.Abs(e.MassDefect) <= closesMass*area && e.Normal <= closesNormal:
+		e.Closes = true
+		e.Why = fmt.Sprintf("a whole closed section: mass defect %.2g of the area, %.2g U through the border", e.MassDefect/area, e.Normal)
+	default:
+		e.Why = fmt.Sprintf("edge residual %.4f over %.3g m2 is %.0f %% of the drag area, mass defect %.2g of the area, %.2g U through the border",
+			e.Residual, area, 100*math.Abs(e.Residual)*area/math.Abs(dragArea), e.MassDefect/area, e.Normal)
+	}
+	return e
+}
+
+// anchorEdge moves pt∞ to the mean total pressure of the open border samples.
+func (f *flow) anchorEdge(edge []int32) wake.Anchor {
+	var sum quad.Sum
+	for _, s := range edge {
+		tp, _, _, _ := f.terms(int(s))
+		sum.Add(tp)
+	}
+	if len(edge) == 0 {
+		return wake.Anchor{Kind: "none"}
+	}
+	shift := -sum.Value() / float64(len(edge)) * f.q
+	f.ref.TotalPressure += shift
+	f.cptInf += shift / f.q
+	f.ref.Anchor = wake.Anchor{Kind: "edge", ShiftPa: shift, Points: len(edge)}
+	return f.ref.Anchor
+}

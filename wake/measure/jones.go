@@ -1,0 +1,24 @@
+package measure
+
+import "math"
+
+// References:
+//
+//	[jones]  B. M. Jones (Cambridge University Aeronautics Laboratory), The
+//	         measurement of profile drag by the pitot-traverse method, ARC R&M 1688
+//	         (1936) (from memory).
+
+// JonesDensity is the integrand of the pitot-static method [jones] in units of q:
+//
+//	2 u (1 − √cpt)
+//
+// Each streamtube is followed to where its pressure is p∞, without further loss
+// of total pressure; u is the axial component in the plane. ok is false where
+// cpt ≤ 0 or u ≤ 0: the method has no meaning there, √cpt counts as 0, and the
+// caller states the area.
+func JonesDensity(cpt, u float64) (density float64, ok bool) {
+	if !(cpt > 0) {
+		return 2 * u, false
+	}
+	return 2 * u * (1 - math.Sqrt(cpt)), u > 0
+}

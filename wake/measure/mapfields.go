@@ -1,0 +1,71 @@
+package measure
+
+import (
+	"fmt"
+	"strings"
+
+	"wakeledger/wake"
+)
+
+// MapQuantities are the fields that Field knows, in the order in which maps are
+// drawn by default.
+var MapQuantities = []string{"u/U", "Cpt", "local drag", "vorticity", "1-Cpt", "Cp", "k"}
+
+// DefaultMaps are the fields that are mapped when none are asked for.
+var DefaultMaps = MapQuantities[:4]
+
+// Field returns one of MapQuantities at the samples, non-dimensional:
+//
+//	u/U         axial velocity over U
+//	Cpt         (pt−p∞)/q with pt = p + ½ρ|V|²
+//	1-Cpt       (pt∞−pt)/q, counted from the anchored reference if there is one
+//	local drag  integrand of the momentum integral
+//	vorticity   (∂w/∂y − ∂v/∂z) L/U with L = 1 m
+//	Cp          (p−p∞)/q
+//	k           turbulence kinetic energy over U²
+//
+// ok is false where the plane lacks what the field needs; an unknown name is an
+// error.
+func (m *Measurement) Field(name string) (values []float64, ok bool, err error) {
+	f, s := m.flow, m.flow.ref.Speed
+	each := func(have bool, of func(i int) float64) ([]float64, bool, error) {
+		if !have {
+			return nil, false, nil
+		}
+		out := make([]float64, len(m.Plane.Mesh.Points))
+		for i := range out {
+			out[i] = of(i)
+		}
+		return out, true, nil
+	}
+	switch strings.ToLower(name) {
+	case "u/u":
+		return each(f.u != nil, func(i int) float64 { return f.u[i] / s })
+	case "cpt":
+		return each(f.momentum(), func(i int) float64 {
+			r, u, v, w, cp := f.at(i)
+			return cp + r*(u*u+v*v+w*w)
+		})
+	case "1-cpt":
+		return each(f.momentum(), func(i int) float64 { t, _, _, _ := f.terms(i); return t })
+	case "local drag":
+		return each(f.momentum(), f.local)
+	case "cp":
+		return each(f.p != nil, func(i int) float64 { return (f.p[i] - f.ref.Pressure) / f.q })
+	case "k":
+		k := m.Plane.Field[wake.K]
+		if k == nil && m.Plane.Has(wake.UU, wake.VV, wake.WW) {
+			a, b, c := m.Plane.Field[wake.UU], m.Plane.Field[wake.VV], m.Plane.Field[wake.WW]
+			return each(true, func(i int) float64 { return (a[i] + b[i] + c[i]) / 2 / (s * s) })
+		}
+		return each(k != nil, func(i int) float64 { return k[i] / (s * s) })
+	case "vorticity":
+		if f.v == nil || f.w == nil || m.Plane.Normal != wake.AxisX {
+			return nil, false, nil
+		}
+		wy, _ := m.Plane.Mesh.Gradient(f.w)
+		_, vz := m.Plane.Mesh.Gradient(f.v)
+		return each(true, func(i int) float64 { return (wy[i] - vz[i]) / s })
+	}
+	return nil, false, fmt.Errorf("map quantity %q is not known; one of %s is expected", name, strings.Join(MapQuantities, ", "))
+}

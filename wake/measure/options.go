@@ -1,0 +1,88 @@
+package measure
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+)
+
+// Options steer Measure. The zero value of a field means its default.
+type Options struct {
+	// Reference needs Speed and Density; Pressure is p∞. A NaN TotalPressure means
+	// p∞ + ½ρ∞U².
+	Reference wake.Freestream
+	// Anchor is "none" (default) or "edge": shift pt∞ to the mean of the open edge.
+	Anchor string
+	// FrontalArea, m², for coefficients; 0 gives none.
+	FrontalArea float64
+	Weight      Weight
+	// Thresholds of the weight for areas; empty means DefaultThresholds.
+	Thresholds []float64
+	Regions    []Box
+	// Turbulence is "" (stress where the column is present), "stress", "isotropic"
+	// (⅔k) or "none".
+	Turbulence string
+	// Half says that the plane holds one half of a symmetric flow: drags and areas
+	// are doubled.
+	Half bool
+	// Section is the width and height of the closed test section, m; 0 is unknown.
+	Section [2]float64
+	// Floor is "" (unknown), "none", "slip", "belt" or "fixed".
+	Floor string
+}
+
+// Box is a named region.
+type Box struct {
+	Name string
+	Box  grid.Box
+	// Side is "left", "right" or empty: which wheel's wake it holds.
+	Side string
+}
+
+// DefaultThresholds are those at which areas are given when none are asked for:
+// 0.01 and 0.05 are in use as wake edges, 0.5 marks the core (common practice, no
+// source).
+var DefaultThresholds = []float64{0.01, 0.05, 0.1, 0.5}
+
+// check refuses options that cannot be computed with.
+func (o *Options) check() error {
+	bad := func(what string, v float64, unit, cure string) error {
+		return &wake.InputError{Text: fmt.Sprintf("%s is %g %s, a finite positive number is expected", what, v, unit), Cure: cure}
+	}
+	if r := o.Reference; !(r.Speed > 0) || math.IsInf(r.Speed, 0) {
+		return bad("the reference speed", r.Speed, "m/s", "give --speed")
+	} else if !(r.Density > 0) || math.IsInf(r.Density, 0) {
+		return bad("the reference density", r.Density, "kg/m3", "give --density")
+	} else if math.IsNaN(r.Pressure - r.Pressure) {
+		return &wake.InputError{Text: fmt.Sprintf("the reference pressure is %g Pa", r.Pressure), Cure: "give --pressure"}
+	}
+	if !(o.FrontalArea >= 0) || math.IsInf(o.FrontalArea, 0) {
+		return bad("the frontal area", o.FrontalArea, "m2", "give --area")
+	}
+	for _, t := range o.Thresholds {
+		if math.IsNaN(t - t) {
+			return &wake.InputError{Text: fmt.Sprintf("threshold %g is not a number", t), Cure: "give finite thresholds"}
+		}
+	}
+	for _, b := range o.Regions {
+		if math.IsNaN(b.Box.Area()-b.Box.Area()) || !(b.Box.Width() > 0 && b.Box.Height() > 0) {
+			return &wake.InputError{
+				Text: fmt.Sprintf("region %q has the box %v, which holds no area", b.Name, b.Box),
+				Cure: "give ymin,ymax,zmin,zmax with ymin < ymax and zmin < zmax",
+			}
+		}
+	}
+	switch o.Turbulence {
+	case "", "stress", "isotropic", "none":
+	default:
+		return &wake.InputError{Text: fmt.Sprintf("turbulence rule %q is not known", o.Turbulence), Cure: "one of stress, isotropic, none is expected"}
+	}
+	switch o.Anchor {
+	case "", "none", "edge":
+	default:
+		return &wake.InputError{Text: fmt.Sprintf("anchor %q is not known", o.Anchor), Cure: "one of none, edge is expected"}
+	}
+	return nil
+}

@@ -1,0 +1,56 @@
+package measure
+
+import (
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+)
+
+// centroidFloor: a centroid is given only when the weight's integral is at least
+// this part of the integral of its absolute value; below, parts of opposite sign
+// cancel and the quotient has no meaning.
+const centroidFloor = 0.1
+
+// measureShape gives area, place and spread of the weight over the part of the
+// mesh in the box (nil: all). u is the axial velocity over U, scale 1 or, for a
+// half plane, 2. The centroid, spread and tilt are those of the part as it is.
+//
+//	centroid      ∫w(y,z)dS / ∫w dS
+//	spread        roots of the variances about it, along y and z
+//	tilt          angle of the major principal axis, from y toward z, degrees
+//	effective     (∫w dS)² / ∫w² dS: the area of a top-hat, 4πσ² of a Gaussian
+//	displacement  ∫(1−u)dS
+//	momentum      ∫u(1−u)dS
+func measureShape(m *grid.Mesh, box *grid.Box, part quad.Weights, w []float64, weight Weight, u func(i int) float64, thresholds []float64, scale float64) *Wake {
+	mo := quad.NewMoments(m, box, w)
+	out := &Wake{Weight: weight.String(), Integral: scale * mo.M0}
+	for k, a := range quad.AreaAbove(m, box, w, thresholds) {
+		out.Areas = append(out.Areas, ThresholdArea{Threshold: thresholds[k], Area: scale * a})
+	}
+	if u != nil {
+		sum := part.IntegrateAll(2, func(i int, w float64, v []float64) {
+			d := 1 - u(i)
+			v[0] += w * d
+			v[1] += w * u(i) * d
+		})
+		d, t := scale*sum[0], scale*sum[1]
+		out.Displacement, out.MomentumArea = &d, &t
+	}
+	if !(mo.M0 > centroidFloor*mo.Absolute) || !(mo.M0 > 0) {
+		return out
+	}
+	c := mo.Centroid()
+	out.Centroid = &[2]float64{c.X, c.Y}
+	if mo.Square > 0 {
+		e := scale * mo.M0 * mo.M0 / mo.Square
+		out.Effective = &e
+	}
+	xx, xy, yy := mo.Central()
+	if xx > 0 && yy > 0 {
+		out.Spread = &[2]float64{math.Sqrt(xx), math.Sqrt(yy)}
+		t := math.Atan2(2*xy, xx-yy) / 2 * 180 / math.Pi
+		out.Tilt = &t
+	}
+	return out
+}
