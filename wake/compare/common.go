@@ -1,0 +1,284 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+)
+
+const (
+	// sameLine is how far two lattices' lines may lie apart, as a part of their
+	// spacing, and still count as the same: four-digit coordinates of 40 mm cells
+	// are within 0.3 %.
+	sameLine = 0.01
+	// sameStation is how far two planes may lie apart, as a part of the sample
+	// spacing, without a word; beyond one spacing they are not compared.
+	sameStation = 0.1
+)
+
+// commonPlanes puts all planes on the samples that they share. how says which
+// grid that is.
+func commonPlanes(planes []*wake.Plane) (out []*wake.Plane, how string, warnings []wake.Warning, err error) {
+	base := planes[0]
+	h := base.Mesh.Spacing()
+	for _, p := range planes[1:] {
+		if p.Normal != base.Normal {
+			return nil, "", nil, &wake.InputError{
+				File: p.Name(), Text: fmt.Sprintf("the plane is normal to %s, the baseline %s to %s", p.Normal, base.Name(), base.Normal),
+				Cure: "compare planes of the same kind",
+			}
+		}
+		d := math.Abs(p.Position - base.Position)
+		if d > h {
+			return nil, "", nil, &wake.InputError{
+				File: p.Name(), Text: fmt.Sprintf("the plane is at %s = %.4f m, the baseline %s at %.4f m, %.3g m apart", p.Normal, p.Position, base.Name(), base.Position, d),
+				Cure: fmt.Sprintf("compare planes of one station (within the spacing of %.3g m)", h),
+			}
+		}
+		if d > sameStation*h {
+			warnings = append(warnings, wake.Warning{
+				Code: "station-differs", Where: p.Name(), Text: fmt.Sprintf("the plane is %.3g m from the baseline's station", d),
+				Cure: "export both at the same station",
+			})
+		}
+	}
+	if l, ok := sharedLattice(planes); ok {
+		out, how = onLattice(planes, l), "same samples"
+	} else {
+		out, how = resampled(planes), "samples of the baseline "+base.Name()+", the others interpolated linearly"
+		warnings = append(warnings, wake.Warning{
+			Code: "resampled", Where: base.Name(), Text: "the planes do not have the same samples; the variants were interpolated linearly at the baseline's",
+			Cure: "survey all configurations at the same points",
+		})
+	}
+	if out == nil {
+		return nil, "", nil, &wake.InputError{File: base.Name(), Text: "the planes share too few samples for a comparison", Cure: "survey the same window in all configurations"}
+	}
+	return out, how, warnings, nil
+}
+
+// sharedLattice gives the lines that all planes share in the intersection of
+// their windows, with the first plane's coordinates. ok is false unless all are
+// lattices of the same support and no plane has further lines in between.
+func sharedLattice(planes []*wake.Plane) (lines [2][]float64, ok bool) {
+	for k, p := range planes {
+		if p.Mesh.Kind != grid.KindLattice || p.Mesh.Support != planes[0].Mesh.Support {
+			return lines, false
+		}
+		for axis, a := range [][]float64{p.Mesh.Lattice.X, p.Mesh.Lattice.Y} {
+			if k == 0 {
+				lines[axis] = a
+				continue
+			}
+			if lines[axis] = shared(lines[axis], a); len(lines[axis]) < 2 {
+				return lines, false
+			}
+		}
+	}
+	return lines, true
+}
+
+// shared returns the lines of a that b has too, or nil when either has a line
+// between the first and the last shared one that the other lacks.
+func shared(a, b []float64) []float64 {
+	tol := sameLine * math.Min((a[len(a)-1]-a[0])/float64(len(a)-1), (b[len(b)-1]-b[0])/float64(len(b)-1))
+	i, j := 0, 0
+	for i < len(a) && a[i] < b[0]-tol {
+		i++
+	}
+	for j < len(b) && b[j] < a[0]-tol {
+		j++
+	}
+	first := i
+	for i < len(a) && j < len(b) {
+		if math.Abs(a[i]-b[j]) > tol {
+			return nil
+		}
+		i++
+		j++
+	}
+	return a[first:i]
+}
+
+// onLattice restricts the planes to lines and to places where all have a sample.
+func onLattice(planes []*wake.Plane, lines [2][]float64) []*wake.Plane {
+	nx, ny := len(lines[0]), len(lines[1])
+	place := make([][]int32, len(planes))
+	for k, p := range planes {
+		l := p.Mesh.Lattice
+		x0, y0 := nearest(l.X, lines[0][0]), nearest(l.Y, lines[1][0])
+		place[k] = make([]int32, nx*ny)
+		for j := range ny {
+			copy(place[k][j*nx:(j+1)*nx], l.Index[(y0+j)*len(l.X)+x0:])
+		}
+	}
+	index := make([]int32, nx*ny)
+	var points []grid.Point
+	take := make([][]int32, len(planes))
+	for c := range index {
+		index[c] = -1
+		all := true
+		for k := range planes {
+			all = all && place[k][c] >= 0
+		}
+		if !all {
+			continue
+		}
+		index[c] = int32(len(points))
+		points = append(points, grid.Point{X: lines[0][c%nx], Y: lines[1][c/nx]})
+		for k := range planes {
+			take[k] = append(take[k], place[k][c])
+		}
+	}
+	if len(points) < 4 {
+		return nil
+	}
+	mesh := &grid.Mesh{
+		Kind: grid.KindLattice, Support: planes[0].Mesh.Support, Points: points,
+		Lattice: &grid.Lattice{X: lines[0], Y: lines[1], Index: index},
+	}
+	mesh.Gaps = mesh.Lattice.Gaps()
+	out := make([]*wake.Plane, len(planes))
+	for k, p := range planes {
+		q := *p
+		q.Mesh = mesh
+		for f := range q.Field {
+			if p.Field[f] == nil {
+				continue
+			}
+			q.Field[f] = make([]float64, len(points))
+			for i, s := range take[k] {
+				q.Field[f][i] = p.Field[f][s]
+			}
+		}
+		out[k] = &q
+	}
+	return out
+}
+
+func nearest(a []float64, v float64) int {
+	best := 0
+	for i := range a {
+		if math.Abs(a[i]-v) < math.Abs(a[best]-v) {
+			best = i
+		}
+	}
+	return best
+}
+
+// resampled interpolates all planes at the baseline's samples that every plane
+// covers. The mesh is the baseline's without the elements that lose a corner.
+func resampled(planes []*wake.Plane) []*wake.Plane {
+	base := planes[0]
+	n := len(base.Mesh.Points)
+	keep := make([]bool, n)
+	for i := range keep {
+		keep[i] = true
+	}
+	fields := make([][wake.NumQuantities][]float64, len(planes))
+	fields[0] = base.Field
+	for k, p := range planes[1:] {
+		fields[k+1] = at(p, base.Mesh.Points, keep)
+	}
+	mesh, renumber := subMesh(base.Mesh, keep)
+	if mesh == nil {
+		return nil
+	}
+	out := make([]*wake.Plane, len(planes))
+	for k, p := range planes {
+		q := *p
+		q.Mesh = mesh
+		for f, col := range fields[k] {
+			if col == nil {
+				q.Field[f] = nil
+				continue
+			}
+			q.Field[f] = make([]float64, len(mesh.Points))
+			for i, v := range col {
+				if renumber[i] >= 0 {
+					q.Field[f][renumber[i]] = v
+				}
+			}
+		}
+		out[k] = &q
+	}
+	return out
+}
+
+// at interpolates the fields of p at the points; keep is cleared for points that
+// p does not cover.
+func at(p *wake.Plane, points []grid.Point, keep []bool) (out [wake.NumQuantities][]float64) {
+	var loc *grid.Locator
+	shares, count := make([][4]grid.Share, len(points)), make([]int, len(points))
+	for q, f := range p.Field {
+		if f == nil {
+			continue
+		}
+		m, g := p.Mesh.Nodal(f)
+		if loc == nil {
+			loc = grid.NewLocator(m)
+			for i, at := range points {
+				var ok bool
+				if shares[i], count[i], ok = loc.At(at); !ok {
+					keep[i] = false
+				}
+			}
+		}
+		out[q] = make([]float64, len(points))
+		for i := range points {
+			for _, s := range shares[i][:count[i]] {
+				out[q][i] += s.Weight * g[s.Sample]
+			}
+		}
+	}
+	return out
+}
+
+// subMesh keeps the marked samples and the elements all of whose corners are
+// kept; renumber gives the new index of each sample or −1.
+func subMesh(m *grid.Mesh, keep []bool) (*grid.Mesh, []int32) {
+	renumber := make([]int32, len(keep))
+	out := &grid.Mesh{Kind: m.Kind, Support: m.Support, Gaps: m.Gaps, DroppedArea: m.DroppedArea}
+	for i, k := range keep {
+		renumber[i] = -1
+		if k {
+			renumber[i] = int32(len(out.Points))
+			out.Points = append(out.Points, m.Points[i])
+		}
+	}
+	if len(out.Points) < 4 {
+		return nil, nil
+	}
+	switch m.Kind {
+	case grid.KindLattice:
+		out.Lattice = &grid.Lattice{X: m.Lattice.X, Y: m.Lattice.Y, Index: make([]int32, len(m.Lattice.Index))}
+		for k, s := range m.Lattice.Index {
+			out.Lattice.Index[k] = -1
+			if s >= 0 {
+				out.Lattice.Index[k] = renumber[s]
+			}
+		}
+	case grid.KindCells:
+		c := &grid.CellSet{Corners: m.Cells.Corners, Start: []int32{0}}
+		for i, k := range keep {
+			if k {
+				c.Index = append(c.Index, m.Cells.Index[m.Cells.Start[i]:m.Cells.Start[i+1]]...)
+				c.Start = append(c.Start, int32(len(c.Index)))
+			}
+		}
+		out.Cells = c
+	default:
+		for t := 0; t < len(m.Triangles); t += 3 {
+			a, b, c := renumber[m.Triangles[t]], renumber[m.Triangles[t+1]], renumber[m.Triangles[t+2]]
+			if a >= 0 && b >= 0 && c >= 0 {
+				out.Triangles = append(out.Triangles, a, b, c)
+			}
+		}
+		if len(out.Triangles) == 0 {
+			return nil, nil
+		}
+	}
+	return out, renumber
+}

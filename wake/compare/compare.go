@@ -1,0 +1,200 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// Options steer Compare.
+type Options struct {
+	Measure measure.Options
+	// Count is the size of a drag count in C_D; 0 means 0.001.
+	Count float64
+}
+
+// Pair holds the measurements behind a comparison, on the common samples, for
+// maps: the baseline first.
+type Pair struct{ Measurements []*measure.Measurement }
+
+// Compare sets planes[1:] against planes[0]. The reference, weight, thresholds
+// and regions of the options hold for all. Errors say why planes cannot be
+// compared (*wake.InputError).
+func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
+	if len(planes) < 2 {
+		return nil, nil, &wake.InputError{Text: fmt.Sprintf("%d surveys, a comparison needs at least two", len(planes)), Cure: "name the baseline first, then the variants"}
+	}
+	if opt.Count == 0 {
+		opt.Count = 0.001
+	}
+	if !(opt.Count > 0) || math.IsInf(opt.Count, 0) {
+		return nil, nil, &wake.InputError{Text: fmt.Sprintf("a drag count of %g is no size", opt.Count), Cure: "give --count 0.001 or 0.0001"}
+	}
+	common, how, warnings, err := commonPlanes(planes)
+	if err != nil {
+		return nil, nil, err
+	}
+	c := &Comparison{Warnings: warnings, Common: Common{Grid: how}}
+	ms := make([]*measure.Measurement, len(common))
+	for k, p := range common {
+		if ms[k], err = measure.Take(p, opt.Measure); err != nil {
+			return nil, nil, err
+		}
+		c.Warnings = append(c.Warnings, ms[k].Result.Warnings...)
+	}
+	cp := &comparing{opt: opt, own: planes, base: ms[0], all: ms, out: c, resampled: how != "same samples"}
+	c.Common.Window, c.Common.Area = ms[0].Result.Window, ms[0].Result.Mesh.Area
+	c.Baseline = ms[0].Result
+	if err := cp.ownMeasurements(ms); err != nil {
+		return nil, nil, err
+	}
+	for k := range ms[1:] {
+		c.Variants = append(c.Variants, cp.variant(k+1, ms[k+1]))
+	}
+	return c, &Pair{ms}, nil
+}
+
+// comparing is what the steps of one Compare share.
+type comparing struct {
+	opt       Options
+	own       []*wake.Plane
+	base      *measure.Measurement
+	all       []*measure.Measurement
+	out       *Comparison
+	resampled bool
+	// ownResults are the planes measured over all of their own samples, where these
+	// are not the common ones; nil entries otherwise.
+	ownResults []*measure.Result
+	// changes is each plane's change of drag area by going to the common samples.
+	changes []float64
+}
+
+// ownMeasurements measures each plane as it came where the common samples are
+// fewer or others, and says what the difference is.
+func (c *comparing) ownMeasurements(ms []*measure.Measurement) error {
+	c.ownResults, c.changes = make([]*measure.Result, len(ms)), make([]float64, len(ms))
+	for k, p := range c.own {
+		if !c.resampled && len(p.Mesh.Points) == len(ms[k].Plane.Mesh.Points) {
+			continue
+		}
+		r, err := measure.Measure(p, c.opt.Measure)
+		if err != nil {
+			return err
+		}
+		c.ownResults[k] = r
+		lost := r.Mesh.Area - ms[k].Result.Mesh.Area
+		w := wake.Warning{
+			Code: "common-samples", Where: p.Name(),
+			Text: fmt.Sprintf("the comparison covers %.4f m2 of this plane's %.4f m2", ms[k].Result.Mesh.Area, r.Mesh.Area),
+			Cure: "survey the same points in all configurations; where a body fills some of them, the own-samples figures stand beside",
+		}
+		if a, b := ms[k].Result.Drag, r.Drag; a != nil && b != nil && a.Momentum != nil && b.Momentum != nil {
+			c.changes[k] = a.Momentum.DragArea - b.Momentum.DragArea
+			w.Text += fmt.Sprintf("; its drag area changes by %+.4f m2", c.changes[k])
+			if c.resampled && math.Abs(c.changes[k]) > c.out.Common.Resampling {
+				c.out.Common.Resampling = math.Abs(c.changes[k])
+			}
+		}
+		if math.Abs(lost) > 1e-9 {
+			c.out.Warnings = append(c.out.Warnings, w)
+		}
+	}
+	return nil
+}
+
+func (c *comparing) variant(k int, m *measure.Measurement) Variant {
+	v := Variant{Survey: m.Result}
+	whole := quad.NewWeights(m.Plane.Mesh, nil)
+	a, b := c.base.Result, m.Result
+	if a.Drag != nil && b.Drag != nil && a.Drag.Momentum != nil && b.Drag.Momentum != nil {
+		items := c.dragItems(k, m, whole)
+		if a.Edge.Closes && b.Edge.Closes {
+			items = append(items, c.edgeItem(m, "window edge", a.Edge.Strip))
+		} else {
+			// As for a single survey: nothing bounds what lies outside, so the residual over
+			// the window is no half-width but a standard deviation.
+			it := c.edgeItem(m, "window edge (does not close)", a.Mesh.Area)
+			it.Standard *= math.Sqrt(3)
+			items = append(items, it)
+		}
+		v.Delta = c.delta("momentum", a.Drag.Momentum.DragArea, b.Drag.Momentum.DragArea, items)
+	}
+	v.Areas = areas(a.Wake, b.Wake)
+	// Where the body is cut, the plane's wake is no whole: its parts are followed
+	// region by region.
+	if !b.Mesh.CutsBody {
+		v.Shift = c.shift(m, nil, whole, a.Wake, b.Wake, "")
+	}
+	for r := range b.Regions {
+		v.Regions = append(v.Regions, c.region(k, m, r))
+	}
+	return v
+}
+
+func (c *comparing) region(k int, m *measure.Measurement, r int) RegionDelta {
+	a, b := c.base.Result.Regions[r], m.Result.Regions[r]
+	box := c.opt.Measure.Regions[r].Box
+	part := quad.NewWeights(m.Plane.Mesh, &box)
+	out := RegionDelta{Name: a.Name, Side: a.Side, Areas: areas(a.Wake, b.Wake)}
+	if a.DragArea != nil && b.DragArea != nil {
+		items := append(c.dragItems(k, m, part), c.edgeItem(m, "edge residual over the region", part.Area()))
+		out.Delta = c.delta("momentum, local drag in the box", *a.DragArea, *b.DragArea, items)
+	}
+	side := a.Side
+	if side == "" {
+		side = sideOf(box)
+	}
+	out.Shift = c.shift(m, &box, part, a.Wake, b.Wake, side)
+	if out.Shift != nil && out.Shift.Inboard != nil {
+		c.ownShift(out.Shift, k, r, side)
+	}
+	return out
+}
+
+// sideOf tells the side of a box that lies clear of the centre plane.
+func sideOf(b grid.Box) string {
+	switch {
+	case b.Min.X >= 0:
+		return "right"
+	case b.Max.X <= 0:
+		return "left"
+	}
+	return ""
+}
+
+// dragItems are the parts of a drag difference's budget that do not come from the
+// edge.
+func (c *comparing) dragItems(k int, m *measure.Measurement, part quad.Weights) []measure.Item {
+	la, lb := c.base.Local(), m.Local()
+	sub := measure.NewSubsets(m.Plane.Mesh, part, m.Subset, func(i int) float64 { return lb[i] - la[i] })
+	items := []measure.Item{{Name: "sampling distance", Kind: "random", Standard: m.Scale * sub.Standard()}}
+	if c.resampled {
+		items = append(items, measure.Item{
+			Name: "resampling", Kind: "independent", Standard: math.Abs(c.changes[k]-c.changes[0]) / math.Sqrt(3),
+		})
+	}
+	return items
+}
+
+// edgeItem is the difference of the two edge residuals over an area: what both
+// have in common cancels.
+func (c *comparing) edgeItem(m *measure.Measurement, name string, area float64) measure.Item {
+	d := m.Result.Edge.Residual - c.base.Result.Edge.Residual
+	return measure.Item{Name: name, Kind: "independent", Standard: m.Scale * math.Abs(d) * area / math.Sqrt(3)}
+}
+
+// areas pairs the areas of two wakes by threshold.
+func areas(a, b *measure.Wake) []AreaDelta {
+	if a == nil || b == nil {
+		return nil
+	}
+	var out []AreaDelta
+	for i := range a.Areas {
+		out = append(out, AreaDelta{Threshold: a.Areas[i].Threshold, Delta: b.Areas[i].Area - a.Areas[i].Area})
+	}
+	return out
+}

@@ -1,0 +1,101 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+	"wakeledger/wake/measure"
+)
+
+// shift is the move of the weighted centroid over a part of the common mesh, with
+// two contributions to its uncertainty: the four interleaved subsets, and what a
+// change of the weight's zero level (anchored on the edge, or not) does to it.
+// nil when either wake has no centroid.
+func (c *comparing) shift(m *measure.Measurement, box *grid.Box, part quad.Weights, a, b *measure.Wake, side string) *Shift {
+	if a == nil || b == nil || a.Centroid == nil || b.Centroid == nil {
+		return nil
+	}
+	s := &Shift{Weight: b.Weight, Centroid: [2]float64{b.Centroid[0] - a.Centroid[0], b.Centroid[1] - a.Centroid[1]}}
+	sub := func(ms *measure.Measurement) measure.Subsets {
+		return measure.NewSubsets(ms.Plane.Mesh, part, ms.Subset, func(i int) float64 { return ms.Weight[i] })
+	}
+	sa, sb := sub(c.base), sub(m)
+	for k := range sb.Centroid {
+		sb.Centroid[k].X -= sa.Centroid[k].X
+	}
+	sampling, _ := sb.StandardCentroid()
+	level := c.relevelled(m, box) - s.Centroid[0]
+	bud := measure.NewBudget(
+		measure.Item{Name: "sampling distance", Kind: "random", Standard: sampling},
+		measure.Item{Name: "zero level of the weight", Kind: "independent", Standard: math.Abs(level) / math.Sqrt(3)},
+	)
+	s.Items, s.Standard, s.Expanded = bud.Items, bud.Standard, bud.Expanded
+	s.Verdict = verdict(s.Centroid[0], s.Expanded)
+	what, move := "to the right", s.Centroid[0]
+	if side != "" {
+		in := inboard(s.Centroid[0], side)
+		s.Inboard = &in
+		what, move = "inboard", in
+	}
+	s.Text = fmt.Sprintf("centroid (%s) moves %+.1f mm %s, U = %.1f mm (k = %g): %s", s.Weight, 1000*move, what, 1000*s.Expanded, bud.Coverage, s.Verdict)
+	if s.Verdict == NotResolved {
+		s.Text += fmt.Sprintf(", it lies in [%+.1f, %+.1f] mm", 1000*(move-s.Expanded), 1000*(move+s.Expanded))
+	}
+	return s
+}
+
+// inboard turns a move to the right into one toward the centre plane.
+func inboard(dy float64, side string) float64 {
+	if side == "right" {
+		return -dy
+	}
+	return dy
+}
+
+// relevelled is the lateral move when each weight is counted from the other zero:
+// from the edge where the reference is not anchored, from the nominal pt∞ where
+// it is. NaN never comes out: without a centroid the move is as it was.
+func (c *comparing) relevelled(m *measure.Measurement, box *grid.Box) float64 {
+	at := func(ms *measure.Measurement) float64 {
+		level := ms.Level
+		if a := ms.Result.Reference.Anchor; a.Kind == "edge" {
+			level = a.ShiftPa / ms.Result.Reference.Dynamic
+		}
+		w := make([]float64, len(ms.Weight))
+		for i, v := range ms.Weight {
+			w[i] = v - level
+		}
+		mo := quad.NewMoments(ms.Plane.Mesh, box, w)
+		return mo.Centroid().X
+	}
+	d := at(m) - at(c.base)
+	if math.IsNaN(d) || math.IsInf(d, 0) {
+		return 0
+	}
+	return d
+}
+
+// ownShift adds the move as measured over each plane's own samples in the box.
+func (c *comparing) ownShift(s *Shift, k, r int, side string) {
+	if c.ownResults[0] == nil && c.ownResults[k] == nil {
+		return
+	}
+	centroid := func(k int) *[2]float64 {
+		if c.ownResults[k] != nil {
+			return c.ownResults[k].Regions[r].Centroid
+		}
+		return c.all[k].Result.Regions[r].Centroid
+	}
+	a, b := centroid(0), centroid(k)
+	if a == nil || b == nil {
+		return
+	}
+	own := inboard(b[0]-a[0], side)
+	if math.Abs(own-*s.Inboard) < 1e-9 {
+		return
+	}
+	s.OwnInboard = &own
+	s.Text += fmt.Sprintf("; over each plane's own samples it is %+.1f mm, since the bodies fill different parts of the box", 1000*own)
+}

@@ -1,0 +1,122 @@
+package study
+
+// Config is a study file in SI units, checked. A pointer is nil, and a list or
+// word empty, where the file says nothing.
+type Config struct {
+	Title string
+	// Baseline is the name of one of the configurations.
+	Baseline  string
+	Reference Reference
+	Section   *Section
+	Regions   []Region
+	// Stations is empty when the planes' own positions are to make them.
+	Stations       []Station
+	Configurations []Configuration
+	Measure        Measure
+	Maps           Maps
+	Uncertainty    Uncertainty
+}
+
+// Reference is the upstream state and what coefficients are formed with.
+type Reference struct {
+	// Speed, m/s; Density, kg/m³; Pressure and TotalPressure, Pa, on one scale.
+	Speed, Density, Pressure, TotalPressure *float64
+	// FrontalArea, m²; nil means that no coefficient can be given.
+	FrontalArea *float64
+	// Count is the size of one drag count in C_D, 0.001 unless the file says else.
+	Count float64
+	// Frame is the axis statement as written; empty for x aft, y right, z up.
+	Frame string
+	// Anchor is "none" or "edge".
+	Anchor string
+}
+
+// Section is the test section that the survey stood in, m.
+type Section struct {
+	Width, Height float64
+	// Floor is none, slip, belt or fixed; empty where the file says nothing.
+	Floor string
+}
+
+// Region is a named box in a cross-flow plane.
+type Region struct {
+	Name string
+	Box  Box
+	// Side is left or right of the vehicle, or empty.
+	Side string
+}
+
+// Box has lower and upper limits, m, lower first.
+type Box struct{ Y, Z [2]float64 }
+
+// Station is a place where planes are expected.
+type Station struct {
+	Name string
+	// Normal is x, y or z, Position the coordinate along it, m.
+	Normal   string
+	Position float64
+	// Tolerance is how far a plane may lie from Position, m; nil leaves it to the
+	// study.
+	Tolerance *float64
+	// Files, if not empty, is a pattern for the base names of the files whose
+	// planes the station takes, with * and ? as in a shell: it tells apart stations
+	// at one place, such as a window and the whole section.
+	Files string
+}
+
+// Configuration is one state of the vehicle.
+type Configuration struct {
+	Name, Note string
+	// Surveys and Repeats are file names as written.
+	Surveys []string
+	Force   *Force
+	Repeats []string
+}
+
+// Force is a drag area known from elsewhere, m², with its standard uncertainty.
+type Force struct {
+	DragArea            float64
+	StandardUncertainty *float64
+}
+
+// Measure holds the words that the study file shares with the flags of the same
+// names.
+type Measure struct {
+	// Threshold is rising and positive, in the unit of the weight.
+	Threshold []float64
+	// Weight is total-pressure, deficit, momentum or drag; Support cells or
+	// nodes; Symmetry half or full; Turbulence stress, isotropic or none.
+	Weight, Support, Symmetry, Turbulence string
+	// Columns says which column of the files holds a quantity, "NAME [unit]" by
+	// the quantity's name.
+	Columns map[string]string
+}
+
+// Maps says what to draw.
+type Maps struct {
+	Quantities []string
+	// Levels are the level lines of a quantity, rising; Limits the ends of its
+	// colour scale, lower first.
+	Levels map[string][]float64
+	Limits map[string][2]float64
+	// Size is width and height in pixels; zero where the file says nothing.
+	Size [2]int
+}
+
+// Uncertainty holds the user's own standard uncertainties; nil where the file
+// says nothing.
+type Uncertainty struct {
+	// Speed and Density: absolute, or relative to the reference value. Pressure
+	// and TotalPressure: absolute, or relative to the dynamic pressure. Position:
+	// a length, or relative as an error of scale.
+	Speed, Density, Pressure, TotalPressure, Position *Band
+	// Solution is the analyst's band for the solver's error, relative to the drag
+	// area.
+	Solution *Band
+}
+
+// Band is a standard uncertainty: in SI units, or as a fraction where Relative.
+type Band struct {
+	Value    float64
+	Relative bool
+}

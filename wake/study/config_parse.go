@@ -1,0 +1,418 @@
+package study
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"maps"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"wakeledger/wake"
+)
+
+// maxFile is far above any study file, 4 MiB; it keeps a wrong file (a slice
+// given for a study) from being taken apart as one.
+const maxFile = 4 << 20
+
+// Parse reads a study file.
+//
+// The text is TOML 1.0, with or without a byte-order mark. It is read strictly:
+// a key that is not known, a value of the wrong type, a number that is not
+// finite, an empty or repeated name, a reversed box are refused. A physical value
+// is a plain number in SI or a text with its unit ("90 km/h", "2.303 m2").
+//
+// All problems that can be found are reported at once, in the order of the file:
+// the error joins (errors.Join) one *wake.InputError for each, with line and byte
+// column counted after a byte-order mark. A text that is not TOML gives just one.
+// The warnings are about what was accepted and is doubtful; they are nil when the
+// error is not.
+func Parse(name string, data []byte) (*Config, []wake.Warning, error) {
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	if len(data) > maxFile {
+		return nil, nil, &wake.InputError{File: name, Text: fmt.Sprintf("the study file has %d bytes", len(data)), Cure: "a study file lists surveys and settings; the surveys stay in files of their own"}
+	}
+	var root map[string]any
+	if err := toml.Unmarshal(data, &root); err != nil {
+		return nil, nil, syntaxError(name, err)
+	}
+	d := &decoder{file: name, place: locate(data)}
+	c := d.config(d.open("", "", root))
+	if len(d.errs) > 0 {
+		slices.SortStableFunc(d.errs, func(a, b *wake.InputError) int {
+			return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+		})
+		all := make([]error, len(d.errs))
+		for i, e := range d.errs {
+			all[i] = e
+		}
+		return nil, nil, errors.Join(all...)
+	}
+	return c, d.warns, nil
+}
+
+func syntaxError(name string, err error) error {
+	e := &wake.InputError{File: name, Text: strings.TrimPrefix(err.Error(), "toml: "), Cure: "the study file has to be TOML 1.0"}
+	var de *toml.DecodeError
+	if errors.As(err, &de) {
+		e.Line, e.Column = de.Position()
+	}
+	return e
+}
+
+func (d *decoder) config(root table) *Config {
+	c := &Config{}
+	c.Title, _ = root.text("title")
+	c.Reference = d.reference(root.table("reference", "reference"))
+	if root.has("section") {
+		c.Section = d.section(root.table("section", "section"))
+	}
+	c.Regions = d.regions(root)
+	c.Stations = d.stations(root)
+	c.Configurations = d.configurations(root)
+	c.Baseline = d.baseline(root, c.Configurations)
+	c.Measure = d.measure(root.table("measure", "measure"))
+	c.Maps = d.maps(root.table("maps", "maps"))
+	c.Uncertainty = d.uncertainty(root.table("uncertainty", "uncertainty"))
+	return c
+}
+
+func (d *decoder) reference(t table) Reference {
+	r := Reference{
+		Speed:         t.value("speed", speedDim, positive),
+		Density:       t.value("density", densityDim, positive),
+		Pressure:      t.value("pressure", pressureDim, anyNumber),
+		TotalPressure: t.value("total_pressure", pressureDim, anyNumber),
+		FrontalArea:   t.value("frontal_area", areaDim, positive),
+		Count:         0.001,
+		Anchor:        "none",
+	}
+	if x := t.value("count", dimensionless, positive); x != nil {
+		r.Count = *x
+	}
+	if s := t.word("anchor", "none", "edge"); s != "" {
+		r.Anchor = s
+	}
+	if s, ok := t.text("frame"); ok {
+		if _, err := wake.ParseFrame(s); err != nil {
+			t.fail("frame", err.Error(), "")
+		}
+		r.Frame = s
+	}
+	if r.Pressure != nil && r.TotalPressure != nil && !(*r.TotalPressure > *r.Pressure) {
+		t.fail("total_pressure", fmt.Sprintf("total_pressure is %g Pa, not above pressure = %g Pa", *r.TotalPressure, *r.Pressure), "give both on the same scale, both gauge or both absolute")
+	}
+	return r
+}
+
+func (d *decoder) section(t table) *Section {
+	s := &Section{Floor: t.word("floor", "none", "slip", "belt", "fixed")}
+	for key, to := range map[string]*float64{"width": &s.Width, "height": &s.Height} {
+		if x := t.value(key, lengthDim, positive); x != nil {
+			*to = *x
+		} else if !t.has(key) && t.m != nil {
+			t.failTable("[section] has no "+key, "a section needs both width and height; remove it for free air")
+		}
+	}
+	return s
+}
+
+func (d *decoder) regions(root table) []Region {
+	var out []Region
+	seen := map[string]position{}
+	for _, t := range d.list(root, "region") {
+		r := Region{Name: t.nameOf(), Side: t.word("side", "left", "right")}
+		d.unique(t, r.Name, seen)
+		if r.Name == "total" || r.Name == "rest" {
+			t.fail("name", fmt.Sprintf("the region name %q is taken by the program's own tables", r.Name), "choose another name")
+		}
+		if !t.has("box") {
+			t.failTable("[[region]] has no box", "add box = { y = [lower, upper], z = [lower, upper] }")
+		} else if b := t.table("box", "region.box"); b.m != nil {
+			for _, axis := range []string{"y", "z"} {
+				if !b.has(axis) {
+					b.fail(axis, "the box has no "+axis, "a box needs y = [lower, upper] and z = [lower, upper]")
+					continue
+				}
+				limits, _ := b.pair(b.at.key(axis), axis, b.m[axis], lengthDim)
+				if axis == "y" {
+					r.Box.Y = limits
+				} else {
+					r.Box.Z = limits
+				}
+			}
+		}
+		if s := r.Side; s == "right" && r.Box.Y[1] < 0 || s == "left" && r.Box.Y[0] > 0 {
+			d.warn("side-and-box", d.place.of(t.at.key("side")), fmt.Sprintf("region %q is said to be on the %s, but its box runs from y = %g m to %g m", r.Name, s, r.Box.Y[0], r.Box.Y[1]), "y is positive to the vehicle's right; correct the side or the box")
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+// samePlace is the distance, m, below which two stations are one place: far
+// below any positioning of a probe or a slice, far above the rounding of a unit.
+const samePlace = 1e-6
+
+func (d *decoder) stations(root table) []Station {
+	var out []Station
+	seen := map[string]position{}
+	for _, t := range d.list(root, "station") {
+		s := Station{Name: t.nameOf(), Normal: "x", Tolerance: t.value("tolerance", lengthDim, notMinus)}
+		d.unique(t, s.Name, seen)
+		if t.has("normal") {
+			s.Normal = t.word("normal", "x", "y", "z")
+		}
+		if f, ok := t.text("files"); ok {
+			if _, err := filepath.Match(f, ""); err != nil || f == "" {
+				t.fail("files", fmt.Sprintf("files = %q is no pattern", f), "* stands for any letters and ? for one, as in \"*_whole*\"")
+			}
+			s.Files = f
+		}
+		if x := t.value("position", lengthDim, anyNumber); x != nil {
+			s.Position = *x
+			for _, o := range out {
+				if o.Normal == s.Normal && math.Abs(o.Position-s.Position) <= samePlace && (o.Files == "" || s.Files == "" || o.Files == s.Files) {
+					t.fail("position", fmt.Sprintf("station %q is at %s = %g m like station %q", s.Name, s.Normal, s.Position, o.Name), "a plane has to belong to one station; remove one of them, or tell their files apart with files = \"*_whole*\"")
+				}
+			}
+		} else {
+			if !t.has("position") {
+				t.failTable("[[station]] has no position", `add position = "-0.58 m"`)
+			}
+			s.Position = math.NaN() // equal to no other; the file is refused anyway
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+func (d *decoder) configurations(root table) []Configuration {
+	var out []Configuration
+	seen := map[string]position{}
+	used := map[string]string{} // configuration by survey
+	for _, t := range d.list(root, "configuration") {
+		c := Configuration{Name: t.nameOf(), Surveys: t.texts("surveys"), Repeats: t.texts("repeats")}
+		d.unique(t, c.Name, seen)
+		c.Note, _ = t.text("note")
+		if !t.has("surveys") {
+			t.failTable("[[configuration]] has no surveys", `add surveys = ["file.csv"]`)
+		}
+		for i, f := range c.Surveys {
+			if other, ok := used[f]; ok {
+				d.warn("same-survey", d.place.of(t.at.key("surveys").index(i)), fmt.Sprintf("survey %s is listed for %q and for %q", quote(f), other, c.Name), "two configurations with one file have no difference; check the names")
+			} else {
+				used[f] = c.Name
+			}
+		}
+		if t.has("force") {
+			f := t.table("force", "force")
+			area, u := f.value("drag_area", areaDim, anyNumber), f.value("standard_uncertainty", areaDim, notMinus)
+			switch {
+			case area != nil:
+				c.Force = &Force{DragArea: *area, StandardUncertainty: u}
+			case f.m != nil && !f.has("drag_area"):
+				f.fail("drag_area", "the force has no drag_area", `add drag_area = "2.303 m2"`)
+			}
+		}
+		out = append(out, c)
+	}
+	if !root.has("configuration") {
+		d.failAt(position{}, "no configuration is named", "add [[configuration]] with name and surveys")
+	}
+	return out
+}
+
+// baseline finds the configuration that the others are compared with. A single
+// configuration is its own baseline.
+func (d *decoder) baseline(root table, cs []Configuration) string {
+	var names []string
+	for _, c := range cs {
+		if c.Name != "" {
+			names = append(names, c.Name)
+		}
+	}
+	if !root.has("baseline") {
+		if len(cs) == 1 {
+			return cs[0].Name
+		}
+		if len(names) > 1 {
+			d.failAt(position{}, fmt.Sprintf("no baseline is named among %d configurations", len(cs)), fmt.Sprintf("add baseline = %q at the top", names[0]))
+		}
+		return ""
+	}
+	s, ok := root.text("baseline")
+	if !ok || len(names) == 0 || slices.Contains(names, s) {
+		return s
+	}
+	cure := "configurations are " + strings.Join(names, ", ")
+	if near, ok := nearest(s, names); ok {
+		cure = fmt.Sprintf("did you mean %q? %s", near, cure)
+	}
+	root.fail("baseline", fmt.Sprintf("baseline %s is no configuration", quote(s)), cure)
+	return ""
+}
+
+func (d *decoder) measure(t table) Measure {
+	m := Measure{
+		Weight:     t.word("weight", "total-pressure", "deficit", "momentum", "drag"),
+		Support:    t.word("support", "cells", "nodes"),
+		Symmetry:   t.word("symmetry", "half", "full"),
+		Turbulence: t.word("turbulence", "stress", "isotropic", "none"),
+	}
+	if v, ok := t.m["threshold"]; ok {
+		m.Threshold, _ = t.numbers(t.at.key("threshold"), "threshold", v, dimensionless, positive)
+	}
+	v, ok := t.m["columns"]
+	if !ok {
+		return m
+	}
+	cols, ok := v.(map[string]any)
+	if !ok {
+		t.fail("columns", "columns is "+describe(v)+", not a table", `write columns = { p = "Pressure [Pa]" }`)
+		return m
+	}
+	var known []string
+	for q := range wake.NumQuantities {
+		known = append(known, q.String())
+	}
+	c := table{d: d, at: t.at.key("columns"), name: "columns", m: cols}
+	m.Columns = map[string]string{}
+	for _, k := range slices.Sorted(maps.Keys(cols)) {
+		if !slices.Contains(known, k) {
+			cure := "quantities are " + strings.Join(known, " ")
+			if near, ok := nearest(k, known); ok {
+				cure = fmt.Sprintf("did you mean %q? %s", near, cure)
+			}
+			d.failAt(d.place.ofKey(c.at.key(k)), fmt.Sprintf("unknown quantity %s in columns", quote(k)), cure)
+			continue
+		}
+		if s, ok := c.text(k); ok {
+			m.Columns[k] = s
+		}
+	}
+	return m
+}
+
+func (d *decoder) maps(t table) Maps {
+	m := Maps{Quantities: t.texts("quantities")}
+	m.Levels = byQuantity(t, "levels", m.Quantities, func(at keyPath, what string, v any) ([]float64, bool) {
+		return t.numbers(at, what, v, dimensionless, anyNumber)
+	})
+	m.Limits = byQuantity(t, "limits", m.Quantities, func(at keyPath, what string, v any) ([2]float64, bool) {
+		return t.pair(at, what, v, dimensionless)
+	})
+	if v, ok := t.m["size"]; ok {
+		m.Size = t.size(v)
+	}
+	return m
+}
+
+// byQuantity reads a table with one entry for a mapped quantity.
+func byQuantity[T any](t table, key string, quantities []string, read func(at keyPath, what string, v any) (T, bool)) map[string]T {
+	v, ok := t.m[key]
+	if !ok {
+		return nil
+	}
+	m, ok := v.(map[string]any)
+	if !ok {
+		t.fail(key, fmt.Sprintf("%s is %s, not a table", key, describe(v)), "write one entry for a quantity, as in "+key+" = { cpt = [0.2, 0.9] }")
+		return nil
+	}
+	out := map[string]T{}
+	for _, q := range slices.Sorted(maps.Keys(m)) {
+		at := t.at.key(key).key(q)
+		if !slices.Contains(quantities, q) {
+			cure := "add it to quantities or remove the entry"
+			if near, ok := nearest(q, quantities); ok {
+				cure = fmt.Sprintf("did you mean %q?", near)
+			}
+			t.d.failAt(t.d.place.ofKey(at), fmt.Sprintf("%s names %s, which is not among the quantities", key, quote(q)), cure)
+			continue
+		}
+		if x, ok := read(at, key+"."+q, m[q]); ok {
+			out[q] = x
+		}
+	}
+	return out
+}
+
+// The pixels that a picture may have along one side: enough for a legend, and
+// no more than a viewer opens.
+const minPixels, maxPixels = 200, 16000
+
+// size reads "1600x900" or [1600, 900].
+func (t table) size(v any) (out [2]int) {
+	const cure = `write size = "1600x900", each side from 200 to 16000`
+	var n [2]int64
+	switch v := v.(type) {
+	case string:
+		var rest string
+		if k, _ := fmt.Sscanf(v+" ", "%dx%d%1s", &n[0], &n[1], &rest); k != 2 {
+			t.fail("size", "size is "+quote(v), cure)
+			return out
+		}
+	case []any:
+		for i := range v {
+			x, ok := v[i].(int64)
+			if !ok || len(v) != 2 {
+				t.fail("size", "size is not two whole numbers", cure)
+				return out
+			}
+			n[i] = x
+		}
+		if len(v) == 0 {
+			t.fail("size", "size is an empty list", cure)
+			return out
+		}
+	default:
+		t.fail("size", "size is "+describe(v), cure)
+		return out
+	}
+	for i := range n {
+		if !(minPixels <= n[i] && n[i] <= maxPixels) {
+			t.fail("size", fmt.Sprintf("size is %d by %d pixels", n[0], n[1]), cure)
+			return [2]int{}
+		}
+		out[i] = int(n[i])
+	}
+	return out
+}
+
+func (d *decoder) uncertainty(t table) Uncertainty {
+	return Uncertainty{
+		Speed:         t.band("speed", speedDim),
+		Density:       t.band("density", densityDim),
+		Pressure:      t.band("pressure", pressureDim),
+		TotalPressure: t.band("total_pressure", pressureDim),
+		Position:      t.band("position", lengthDim),
+		Solution:      t.band("solution", dimensionless),
+	}
+}
+
+// list returns the tables of a list and refuses an empty one.
+func (d *decoder) list(root table, key string) []table {
+	ts := root.tables(key)
+	if v, ok := root.m[key].([]any); ok && len(v) == 0 {
+		root.fail(key, key+" is an empty list", "add [["+key+"]] or remove the key")
+	}
+	return ts
+}
+
+// unique refuses a name that an earlier table of the list has.
+func (d *decoder) unique(t table, name string, seen map[string]position) {
+	if name == "" {
+		return
+	}
+	pos := d.place.of(t.at.key("name"))
+	if first, ok := seen[name]; ok {
+		d.failAt(pos, fmt.Sprintf("the %s name %s is taken on line %d", t.name, quote(name), first.Line), "give each "+t.name+" a name of its own")
+		return
+	}
+	seen[name] = pos
+}

@@ -1,0 +1,396 @@
+package study
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"wakeledger/wake"
+)
+
+// decoder gathers what is wrong and what is doubtful about one study file.
+type decoder struct {
+	file  string
+	place *positions
+	errs  []*wake.InputError
+	warns []wake.Warning
+}
+
+func (d *decoder) failAt(p position, text, cure string) {
+	d.errs = append(d.errs, &wake.InputError{File: d.file, Line: p.Line, Column: p.Column, Text: text, Cure: cure})
+}
+
+func (d *decoder) warn(code string, p position, text, cure string) {
+	where := d.file
+	if p.Line > 0 {
+		where += fmt.Sprintf(":%d:%d", p.Line, p.Column)
+	}
+	d.warns = append(d.warns, wake.Warning{Code: code, Where: where, Text: text, Cure: cure})
+}
+
+// table is one table of the file; a nil map is an absent one, whose keys are all
+// absent.
+type table struct {
+	d    *decoder
+	at   keyPath
+	name string // as in "unused": "" for the top level, then "reference", …
+	m    map[string]any
+}
+
+// homes says where each key belongs, to help with a key in the wrong table.
+var homes = map[string][]string{
+	"":              {"title", "baseline", "reference", "section", "region", "station", "configuration", "measure", "maps", "uncertainty"},
+	"reference":     {"speed", "density", "pressure", "total_pressure", "frontal_area", "count", "frame", "anchor"},
+	"section":       {"width", "height", "floor"},
+	"region":        {"name", "box", "side"},
+	"region.box":    {"y", "z"},
+	"station":       {"name", "normal", "position", "tolerance", "files"},
+	"configuration": {"name", "note", "surveys", "force", "repeats"},
+	"force":         {"drag_area", "standard_uncertainty"},
+	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns"},
+	"maps":          {"quantities", "levels", "limits", "size"},
+	"uncertainty":   {"speed", "density", "pressure", "total_pressure", "position", "solution"},
+}
+
+// open makes a table and refuses the keys that it does not know.
+func (d *decoder) open(at keyPath, name string, m map[string]any) table {
+	t := table{d: d, at: at, name: name, m: m}
+	known := homes[name]
+	for _, k := range slices.Sorted(maps.Keys(m)) {
+		if slices.Contains(known, k) {
+			if full := name + "." + k; unused[full] {
+				d.warn("not-used", d.place.ofKey(at.key(k)), full+" is not used by this version",
+					"it changes no number; remove it or keep it for a later version")
+			}
+			continue
+		}
+		d.failAt(d.place.ofKey(at.key(k)), fmt.Sprintf("unknown key %s in %s", quote(k), t.label()), cureForKey(k, name))
+	}
+	return t
+}
+
+func cureForKey(k, name string) string {
+	if near, ok := nearest(k, homes[name]); ok {
+		return fmt.Sprintf("did you mean %q?", near)
+	}
+	for _, home := range slices.Sorted(maps.Keys(homes)) {
+		if home != name && slices.Contains(homes[home], k) {
+			return fmt.Sprintf("%q belongs in %s", k, tableLabel(home))
+		}
+	}
+	near, _ := nearest(k, homes[name])
+	return fmt.Sprintf("the nearest known key is %q; known here: %s", near, strings.Join(homes[name], ", "))
+}
+
+func tableLabel(name string) string {
+	switch name {
+	case "":
+		return "the top level"
+	case "region", "station", "configuration":
+		return "[[" + name + "]]"
+	case "region.box", "force":
+		return name
+	}
+	return "[" + name + "]"
+}
+
+func (t table) label() string { return tableLabel(t.name) }
+
+func (t table) has(key string) bool { _, ok := t.m[key]; return ok }
+
+// fail blames the value of key, or the table when it has no such key.
+func (t table) fail(key, text, cure string) { t.d.failAt(t.d.place.of(t.at.key(key)), text, cure) }
+
+// failTable blames the table itself.
+func (t table) failTable(text, cure string) { t.d.failAt(t.d.place.ofKey(t.at), text, cure) }
+
+// table returns the sub-table under key; name is its name in homes.
+func (t table) table(key, name string) table {
+	v, ok := t.m[key]
+	if !ok {
+		return table{d: t.d, at: t.at.key(key), name: name}
+	}
+	m, ok := v.(map[string]any)
+	if !ok {
+		t.fail(key, fmt.Sprintf("%s is %s, not a table", key, describe(v)), "write the keys "+strings.Join(homes[name], ", ")+" in it")
+		return table{d: t.d, at: t.at.key(key), name: name}
+	}
+	return t.d.open(t.at.key(key), name, m)
+}
+
+// tables returns the elements of an array of tables.
+func (t table) tables(key string) []table {
+	v, ok := t.m[key]
+	if !ok {
+		return nil
+	}
+	list, ok := v.([]any)
+	if !ok {
+		t.d.failAt(t.d.place.ofKey(t.at.key(key)), fmt.Sprintf("%s is %s, not a list of tables", key, describe(v)), "begin each one with [["+key+"]]")
+		return nil
+	}
+	var out []table
+	for i, e := range list {
+		at := t.at.key(key).index(i)
+		if m, ok := e.(map[string]any); ok {
+			out = append(out, t.d.open(at, key, m))
+		} else {
+			t.d.failAt(t.d.place.of(at), fmt.Sprintf("element %d of %s is %s, not a table", i+1, key, describe(e)), "begin each one with [["+key+"]]")
+		}
+	}
+	return out
+}
+
+// text returns a string that is not blank and can stand in one line; ok is false
+// when the key is absent or refused.
+func (t table) text(key string) (s string, ok bool) {
+	v, present := t.m[key]
+	if !present {
+		return "", false
+	}
+	s, ok = v.(string)
+	if !ok {
+		t.fail(key, fmt.Sprintf("%s is %s, not a text", key, describe(v)), "put it in quotes")
+		return "", false
+	}
+	return s, t.line(t.at.key(key), key, s)
+}
+
+// line refuses a blank text and one with control characters.
+func (t table) line(at keyPath, what, s string) bool {
+	switch {
+	case strings.TrimSpace(s) == "":
+		t.d.failAt(t.d.place.of(at), what+" is empty", "give it a text or remove it")
+		return false
+	case strings.ContainsFunc(s, unicode.IsControl):
+		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s %s holds a control character", what, quote(s)), "write it in one line of plain text")
+		return false
+	}
+	return true
+}
+
+// nameOf returns the required name of a table in a list.
+func (t table) nameOf() string {
+	if !t.has("name") {
+		t.failTable(t.label()+" has no name", `add name = "…"`)
+		return ""
+	}
+	s, ok := t.text("name")
+	if ok && strings.TrimSpace(s) != s {
+		t.fail("name", "the name "+quote(s)+" begins or ends with a blank", "remove the blank")
+	}
+	return s
+}
+
+// word returns one of the allowed words, or empty.
+func (t table) word(key string, allowed ...string) string {
+	s, ok := t.text(key)
+	if !ok || slices.Contains(allowed, s) {
+		return s
+	}
+	cure := "use " + orList(allowed)
+	if near, ok := nearest(s, allowed); ok {
+		cure = fmt.Sprintf("did you mean %q? %s", near, cure)
+	}
+	t.fail(key, fmt.Sprintf("%s is %s", key, quote(s)), cure)
+	return ""
+}
+
+func orList(words []string) string {
+	if len(words) == 1 {
+		return words[0]
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
+}
+
+// texts returns a list of strings, each a non-blank line; an empty list is
+// refused.
+func (t table) texts(key string) []string {
+	v, ok := t.m[key]
+	if !ok {
+		return nil
+	}
+	list, ok := v.([]any)
+	if !ok {
+		t.fail(key, fmt.Sprintf("%s is %s, not a list", key, describe(v)), `write ["…", "…"]`)
+		return nil
+	}
+	if len(list) == 0 {
+		t.fail(key, key+" is an empty list", "name at least one or remove the key")
+		return nil
+	}
+	var out []string
+	for i, e := range list {
+		at, what := t.at.key(key).index(i), fmt.Sprintf("element %d of %s", i+1, key)
+		s, ok := e.(string)
+		if !ok {
+			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, not a text", what, describe(e)), "put it in quotes")
+			continue
+		}
+		if !t.line(at, what, s) {
+			continue
+		}
+		if slices.Contains(out, s) {
+			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is listed twice in %s", quote(s), key), "remove one of them")
+			continue
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// bound is a condition that a number has to meet.
+type bound struct {
+	text string
+	ok   func(float64) bool
+}
+
+var (
+	anyNumber = bound{"finite", func(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }}
+	positive  = bound{"greater than nought", func(x float64) bool { return x > 0 && x <= math.MaxFloat64 }}
+	notMinus  = bound{"nought or more", func(x float64) bool { return x >= 0 && x <= math.MaxFloat64 }}
+)
+
+// value returns a number in SI: a plain one, or a text with a unit.
+func (t table) value(key string, dim wake.Dimension, b bound) *float64 {
+	v, ok := t.m[key]
+	if !ok {
+		return nil
+	}
+	x, ok := t.number(t.at.key(key), key, v, dim, b)
+	if !ok {
+		return nil
+	}
+	return &x
+}
+
+func (t table) number(at keyPath, what string, v any, dim wake.Dimension, b bound) (float64, bool) {
+	var x float64
+	switch v := v.(type) {
+	case int64:
+		x = float64(v)
+	case float64:
+		x = v
+	case string:
+		var err error
+		if x, _, err = wake.ParseValue(v, dim); err != nil {
+			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s: %v", what, quote(v), err), "write a number with its unit, as in "+strconv.Quote(exampleOf[dim]))
+			return 0, false
+		}
+	default:
+		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, not a number", what, describe(v)), "write a plain SI number or a text with its unit, as in "+strconv.Quote(exampleOf[dim]))
+		return 0, false
+	}
+	if !anyNumber.ok(x) {
+		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %v", what, x), "a finite number is needed")
+		return 0, false
+	}
+	if !b.ok(x) {
+		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s", what, describe(v)), "it has to be "+b.text)
+		return 0, false
+	}
+	return x, true
+}
+
+// numbers returns a list of numbers that rise from one to the next.
+func (t table) numbers(at keyPath, what string, v any, dim wake.Dimension, b bound) ([]float64, bool) {
+	list, ok := v.([]any)
+	if !ok {
+		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, not a list of numbers", what, describe(v)), "write [a, b, …]")
+		return nil, false
+	}
+	if len(list) == 0 {
+		t.d.failAt(t.d.place.of(at), what+" is an empty list", "give at least one number or remove the key")
+		return nil, false
+	}
+	out, all := make([]float64, 0, len(list)), true
+	for i, e := range list {
+		x, ok := t.number(at.index(i), fmt.Sprintf("element %d of %s", i+1, what), e, dim, b)
+		if !ok {
+			all = false
+			continue
+		}
+		if n := len(out); n > 0 && all && !(out[n-1] < x) {
+			t.d.failAt(t.d.place.of(at.index(i)), fmt.Sprintf("%s goes from %g to %g", what, out[n-1], x), "list the numbers from low to high, each once")
+			all = false
+		}
+		out = append(out, x)
+	}
+	return out, all
+}
+
+// pair returns a lower and an upper limit.
+func (t table) pair(at keyPath, what string, v any, dim wake.Dimension) (out [2]float64, ok bool) {
+	list, isList := v.([]any)
+	if !isList || len(list) != 2 {
+		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, not a pair of limits", what, describe(v)), "write [lower, upper]")
+		return out, false
+	}
+	ok = true
+	for i, e := range list {
+		x, good := t.number(at.index(i), fmt.Sprintf("%s limit of %s", [2]string{"lower", "upper"}[i], what), e, dim, anyNumber)
+		out[i], ok = x, ok && good
+	}
+	if ok && !(out[0] < out[1]) {
+		how := "reversed"
+		if out[0] == out[1] {
+			how = "empty"
+		}
+		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s runs from %g to %g, which is %s", what, out[0], out[1], how), "put the lower limit first and the upper limit above it")
+		return out, false
+	}
+	return out, ok
+}
+
+// band returns a standard uncertainty: absolute, or relative when it is given
+// in per cent.
+func (t table) band(key string, dim wake.Dimension) *Band {
+	v, ok := t.m[key]
+	if !ok {
+		return nil
+	}
+	b := Band{Relative: dim == dimensionless}
+	if s, isText := v.(string); isText && strings.HasSuffix(strings.TrimSpace(s), "%") {
+		b.Relative = true
+	}
+	if b.Relative {
+		dim = dimensionless
+	}
+	x, ok := t.number(t.at.key(key), key, v, dim, notMinus)
+	if !ok {
+		return nil
+	}
+	b.Value = x
+	return &b
+}
+
+// describe names a value of the file for messages.
+func describe(v any) string {
+	switch v := v.(type) {
+	case string:
+		return quote(v)
+	case int64:
+		return strconv.FormatInt(v, 10)
+	case float64:
+		return strconv.FormatFloat(v, 'g', -1, 64)
+	case bool:
+		return strconv.FormatBool(v)
+	case []any:
+		return fmt.Sprintf("a list of %d", len(v))
+	case map[string]any:
+		return "a table"
+	}
+	return "a date or a time"
+}
+
+// quote puts a text in quotes, with escapes, cut short when it is long.
+func quote(s string) string {
+	if r := []rune(s); len(r) > 60 {
+		s = string(r[:59]) + "…"
+	}
+	return strconv.Quote(s)
+}

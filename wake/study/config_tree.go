@@ -1,0 +1,143 @@
+package study
+
+import (
+	"bytes"
+	"strconv"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2/unstable"
+)
+
+// keyPath names a place in a study file: keys and indices, each ended by a zero
+// byte, so that a quoted key with a dot in it cannot be taken for two keys.
+type keyPath string
+
+func (p keyPath) key(k string) keyPath { return p + keyPath(k) + "\x00" }
+func (p keyPath) index(i int) keyPath  { return p.key(strconv.Itoa(i)) }
+
+// position is a place in the text, both counted from 1; Column counts bytes.
+type position struct{ Line, Column int }
+
+// positions remembers where the keys and the values of a study file stand.
+type positions struct {
+	starts []int // offsets of line starts
+	keys   map[keyPath]position
+	values map[keyPath]position
+}
+
+// locate reads the places of all keys and values. The text must be valid TOML:
+// whatever cannot be read is left without a place.
+func locate(data []byte) *positions {
+	p := &positions{starts: []int{0}, keys: map[keyPath]position{}, values: map[keyPath]position{}}
+	for i, c := range data {
+		if c == '\n' {
+			p.starts = append(p.starts, i+1)
+		}
+	}
+	var parser unstable.Parser
+	parser.Reset(data)
+	count := map[keyPath]int{} // elements so far of an array of tables
+	var at keyPath
+	for parser.NextExpression() {
+		e := parser.Expression()
+		switch e.Kind {
+		case unstable.Table, unstable.ArrayTable:
+			at = ""
+			for it := e.Key(); it.Next(); {
+				at = at.key(string(it.Node().Data))
+				p.note(p.keys, at, it.Node().Raw.Offset)
+				last := it.IsLast()
+				if last && e.Kind == unstable.ArrayTable {
+					count[at]++
+				}
+				if n := count[at]; n > 0 {
+					at = at.index(n - 1)
+					p.note(p.keys, at, it.Node().Raw.Offset)
+				}
+			}
+		case unstable.KeyValue:
+			p.pair(at, e, data)
+		}
+	}
+	return p
+}
+
+func (p *positions) pair(at keyPath, n *unstable.Node, data []byte) {
+	end := uint32(0)
+	for it := n.Key(); it.Next(); {
+		at = at.key(string(it.Node().Data))
+		p.note(p.keys, at, it.Node().Raw.Offset)
+		end = it.Node().Raw.Offset + it.Node().Raw.Length
+	}
+	// The value begins after "=" and blanks; its own range is not set for every
+	// kind of value.
+	rest := data[end:]
+	if i := bytes.IndexByte(rest, '='); i >= 0 {
+		rest = bytes.TrimLeft(rest[i+1:], " \t")
+		p.note(p.values, at, uint32(len(data)-len(rest)))
+	}
+	p.inside(at, n.Value(), data)
+}
+
+func (p *positions) inside(at keyPath, v *unstable.Node, data []byte) {
+	switch v.Kind {
+	case unstable.InlineTable:
+		for it := v.Children(); it.Next(); {
+			if it.Node().Kind == unstable.KeyValue {
+				p.pair(at, it.Node(), data)
+			}
+		}
+	case unstable.Array:
+		i := 0
+		for it := v.Children(); it.Next(); {
+			if it.Node().Kind == unstable.Comment {
+				continue
+			}
+			if r := it.Node().Raw; r.Length > 0 {
+				p.note(p.values, at.index(i), r.Offset)
+			}
+			p.inside(at.index(i), it.Node(), data)
+			i++
+		}
+	}
+}
+
+// note keeps the first place of a path.
+func (p *positions) note(m map[keyPath]position, at keyPath, offset uint32) {
+	if _, ok := m[at]; ok {
+		return
+	}
+	lo, hi := 0, len(p.starts)
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; p.starts[mid] <= int(offset) {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	m[at] = position{Line: lo + 1, Column: int(offset) - p.starts[lo] + 1}
+}
+
+// of finds the place of a value, else of its key, else of what holds it.
+func (p *positions) of(at keyPath) position {
+	for {
+		if pos, ok := p.values[at]; ok {
+			return pos
+		}
+		if pos, ok := p.keys[at]; ok {
+			return pos
+		}
+		if at == "" {
+			return position{}
+		}
+		at = at[:strings.LastIndexByte(string(at[:len(at)-1]), 0)+1]
+	}
+}
+
+// ofKey finds the place of a key, else of what holds it.
+func (p *positions) ofKey(at keyPath) position {
+	if pos, ok := p.keys[at]; ok {
+		return pos
+	}
+	return p.of(at)
+}

@@ -1,0 +1,108 @@
+package study
+
+import (
+	"wakeledger/wake"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
+)
+
+// Outcome is what a study came to: plain data, in the order of the study file,
+// without pictures. Its JSON form is the body of study.json; areas are in m²,
+// lengths in m, and no number is NaN or infinite.
+type Outcome struct {
+	Title    string `json:"title"`
+	Baseline string `json:"baseline"`
+	// Headline names the station whose drag is quoted first; empty when no
+	// station has a total drag.
+	Headline string `json:"headline,omitempty"`
+	// Count is the size of one drag count in C_D.
+	Count          float64                `json:"count"`
+	Configurations []ConfigurationOutcome `json:"configurations"`
+	Stations       []StationOutcome       `json:"stations"`
+	Forces         []ForceCheck           `json:"forces"`
+	Inputs         []Input                `json:"inputs"`
+	// Warnings of the study file and of the run as a whole; those of single
+	// surveys and comparisons stay with these.
+	Warnings []wake.Warning `json:"-"`
+}
+
+// ConfigurationOutcome is one configuration with the force that was stated for
+// it.
+type ConfigurationOutcome struct {
+	Name  string      `json:"name"`
+	Note  string      `json:"note,omitempty"`
+	Force *ForceValue `json:"force,omitempty"`
+}
+
+// ForceValue is a drag area from the solver's surface force or a balance, with
+// its standard uncertainty; nil where none was stated.
+type ForceValue struct {
+	DragArea float64  `json:"drag_area_m2"`
+	Standard *float64 `json:"standard_m2,omitempty"`
+}
+
+// StationOutcome is what is known at one station.
+type StationOutcome struct {
+	Name     string  `json:"name"`
+	Normal   string  `json:"normal"`
+	Position float64 `json:"position_m"`
+	// Surveys holds one entry for each configuration that has a plane here, each
+	// measured by itself over its own window.
+	Surveys []StationSurvey `json:"surveys"`
+	// Missing names the configurations without a plane here.
+	Missing []string `json:"missing"`
+	// Comparison is nil where the baseline or every variant is missing.
+	Comparison *compare.Comparison `json:"comparison,omitempty"`
+	// Variants names the configurations of Comparison.Variants, in that order.
+	Variants []string `json:"variants"`
+}
+
+// StationSurvey is the result of one configuration at a station.
+type StationSurvey struct {
+	Configuration string          `json:"configuration"`
+	Result        *measure.Result `json:"survey"`
+}
+
+// ForceCheck sets the wake drag of one plane beside the stated force.
+// Difference is wake minus force.
+type ForceCheck struct {
+	Station       string  `json:"station"`
+	Configuration string  `json:"configuration"`
+	Wake          float64 `json:"wake_m2"`
+	Force         float64 `json:"force_m2"`
+	Difference    float64 `json:"difference_m2"`
+	// Standard and Expanded belong to Difference.
+	Standard float64 `json:"standard_m2"`
+	Expanded float64 `json:"expanded_m2"`
+	Coverage float64 `json:"coverage"`
+	// Verdict is "agree" when |Difference| ≤ Expanded, else "differ".
+	Verdict string `json:"verdict"`
+	Text    string `json:"text"`
+	// Delta does the same for the change against the baseline; nil for the
+	// baseline itself and where one of the two has no force.
+	Delta *ForceDelta `json:"delta,omitempty"`
+}
+
+// ForceDelta compares the change that the wake shows with the change of force.
+type ForceDelta struct {
+	Wake       float64 `json:"wake_m2"`
+	Force      float64 `json:"force_m2"`
+	Difference float64 `json:"difference_m2"`
+	Standard   float64 `json:"standard_m2"`
+	Expanded   float64 `json:"expanded_m2"`
+	Coverage   float64 `json:"coverage"`
+	Verdict    string  `json:"verdict"`
+	Text       string  `json:"text"`
+}
+
+// Input identifies a file that the study read, by what it holds rather than by
+// where it lay.
+type Input struct {
+	// Role is "study" or "survey".
+	Role          string `json:"role"`
+	Configuration string `json:"configuration,omitempty"`
+	// File is the name as the study file gives it.
+	File   string `json:"file"`
+	Bytes  int64  `json:"bytes"`
+	SHA256 string `json:"sha256"`
+}

@@ -1,0 +1,389 @@
+package study
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"sync"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/survey"
+)
+
+// defaultTolerance is how far a plane may lie from its station when the study
+// file does not say: 20 mm.
+const defaultTolerance = 0.02
+
+// Fields keeps, for maps, what was measured at each station: on the common
+// samples where there is a comparison (baseline first, then its variants), else
+// each plane by itself in the order of StationOutcome.Surveys.
+type Fields struct {
+	Compared []*measure.Measurement
+	Single   []*measure.Measurement
+}
+
+// Run carries out a study: it reads every survey, assigns its planes to stations
+// by position, measures each and compares the variants with the baseline. dir is
+// the folder that file names are relative to; step, if not nil, is called after
+// each of the steps(c) pieces of work. Work is spread over all processors and the
+// outcome does not depend on their number.
+//
+// A configuration without a plane at a station is a warning. Errors are those of
+// reading (*wake.InputError), or ctx's.
+func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []Fields, error) {
+	if step == nil {
+		step = func() {}
+	}
+	r := &runner{c: c, dir: dir, step: step, out: &Outcome{Title: c.Title, Baseline: c.Baseline, Count: c.Reference.Count}}
+	if err := r.options(); err != nil {
+		return nil, nil, err
+	}
+	for _, cfg := range c.Configurations {
+		o := ConfigurationOutcome{Name: cfg.Name, Note: cfg.Note}
+		if cfg.Force != nil {
+			o.Force = &ForceValue{DragArea: cfg.Force.DragArea, Standard: cfg.Force.StandardUncertainty}
+		}
+		r.out.Configurations = append(r.out.Configurations, o)
+	}
+	if err := r.read(ctx); err != nil {
+		return nil, nil, err
+	}
+	r.assign()
+	if err := r.measure(ctx); err != nil {
+		return nil, nil, err
+	}
+	r.headline()
+	r.forces()
+	return r.out, r.fields, nil
+}
+
+// Steps is how often Run calls step.
+func Steps(c *Config) int {
+	n := len(c.Stations)
+	for _, cfg := range c.Configurations {
+		n += len(cfg.Surveys)
+	}
+	return n
+}
+
+// runner is one run of a study.
+type runner struct {
+	c        *Config
+	dir      string
+	step     func()
+	out      *Outcome
+	opt      measure.Options
+	readOpt  survey.Options
+	planeOpt wake.PlaneOptions
+	// planes[k] are those of configuration k.
+	planes [][]*wake.Plane
+	// at[s][k] is the plane of configuration k at station s, or nil.
+	at     [][]*wake.Plane
+	fields []Fields
+}
+
+// options turns the study's words into those of the stages.
+func (r *runner) options() error {
+	c := r.c
+	need := func(name string, v *float64) (float64, error) {
+		if v == nil {
+			return 0, &wake.InputError{File: "study", Text: "[reference] has no " + name, Cure: "the reference is never guessed; add it"}
+		}
+		return *v, nil
+	}
+	var err error
+	o := &r.opt
+	if o.Reference.Speed, err = need("speed", c.Reference.Speed); err != nil {
+		return err
+	}
+	if o.Reference.Density, err = need("density", c.Reference.Density); err != nil {
+		return err
+	}
+	if o.Reference.Pressure, err = need("pressure", c.Reference.Pressure); err != nil {
+		return err
+	}
+	o.Reference.TotalPressure = math.NaN()
+	if c.Reference.TotalPressure != nil {
+		o.Reference.TotalPressure = *c.Reference.TotalPressure
+	}
+	if c.Reference.FrontalArea != nil {
+		o.FrontalArea = *c.Reference.FrontalArea
+	}
+	o.Anchor = c.Reference.Anchor
+	o.Thresholds, o.Turbulence, o.Half = c.Measure.Threshold, c.Measure.Turbulence, c.Measure.Symmetry == "half"
+	if c.Measure.Weight != "" {
+		if o.Weight, err = measure.ParseWeight(c.Measure.Weight); err != nil {
+			return err
+		}
+	}
+	if c.Section != nil {
+		o.Section, o.Floor = [2]float64{c.Section.Width, c.Section.Height}, c.Section.Floor
+	}
+	for _, g := range c.Regions {
+		o.Regions = append(o.Regions, measure.Box{Name: g.Name, Side: g.Side, Box: grid.Box{
+			Min: grid.Point{X: g.Box.Y[0], Y: g.Box.Z[0]}, Max: grid.Point{X: g.Box.Y[1], Y: g.Box.Z[1]},
+		}})
+	}
+	switch c.Measure.Support {
+	case "cells":
+		r.planeOpt = wake.PlaneOptions{Support: grid.Cells, SupportBy: "study"}
+	case "nodes":
+		r.planeOpt = wake.PlaneOptions{Support: grid.Nodes, SupportBy: "study"}
+	}
+	r.readOpt = survey.Options{By: "study", Density: o.Reference.Density}
+	for name, column := range c.Measure.Columns {
+		q, ok := wake.ParseQuantity(name)
+		if !ok {
+			return &wake.InputError{File: "study", Text: fmt.Sprintf("column of %q: no such quantity", name), Cure: "one of x y z u v w p pt cp cpt rho k uu vv ww area is expected"}
+		}
+		if r.readOpt.Columns == nil {
+			r.readOpt.Columns = map[wake.Quantity]string{}
+		}
+		r.readOpt.Columns[q] = column
+	}
+	if c.Reference.Frame != "" {
+		if r.readOpt.Frame, err = wake.ParseFrame(c.Reference.Frame); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// each runs f(0) … f(n-1) on all processors and returns the first error by index.
+func each(ctx context.Context, n int, f func(i int) error) error {
+	errs := make([]error, n)
+	slot := make(chan struct{}, runtime.GOMAXPROCS(0))
+	var wg sync.WaitGroup
+	for i := range n {
+		slot <- struct{}{}
+		wg.Go(func() {
+			defer func() { <-slot }()
+			if errs[i] = ctx.Err(); errs[i] == nil {
+				errs[i] = f(i)
+			}
+		})
+	}
+	wg.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// read reads all surveys and takes their fingerprints.
+func (r *runner) read(ctx context.Context) error {
+	type job struct{ cfg, n int }
+	var jobs []job
+	r.planes = make([][]*wake.Plane, len(r.c.Configurations))
+	for k, cfg := range r.c.Configurations {
+		for n := range cfg.Surveys {
+			jobs = append(jobs, job{k, n})
+		}
+	}
+	planes, inputs := make([][]*wake.Plane, len(jobs)), make([]Input, len(jobs))
+	err := each(ctx, len(jobs), func(i int) error {
+		cfg := r.c.Configurations[jobs[i].cfg]
+		name := cfg.Surveys[jobs[i].n]
+		file := name
+		if !filepath.IsAbs(file) {
+			file = filepath.Join(r.dir, name)
+		}
+		in, err := fingerprint(file)
+		if err != nil {
+			return err
+		}
+		in.Role, in.Configuration, in.File = "survey", cfg.Name, name
+		inputs[i] = in
+		s, err := survey.Read(ctx, file, r.readOpt)
+		if err != nil {
+			return err
+		}
+		// Results carry the name as the study gives it, not where it lay.
+		s.File = name
+		for w := range s.Warnings {
+			s.Warnings[w].Where = name
+		}
+		planes[i], err = wake.Planes(s, r.planeOpt)
+		r.step()
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for i, j := range jobs {
+		r.planes[j.cfg] = append(r.planes[j.cfg], planes[i]...)
+	}
+	r.out.Inputs = inputs
+	return nil
+}
+
+// fingerprint gives size and SHA-256 of a file.
+func fingerprint(path string) (Input, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return Input{}, &wake.InputError{File: path, Text: errText(err), Cure: "check the name; it is relative to the study file"}
+	}
+	defer f.Close()
+	h := sha256.New()
+	n, err := io.Copy(h, f)
+	if err != nil {
+		return Input{}, &wake.InputError{File: path, Text: errText(err)}
+	}
+	return Input{Bytes: n, SHA256: hex.EncodeToString(h.Sum(nil))}, nil
+}
+
+// errText is an error without the path that its message would repeat.
+func errText(err error) string {
+	if p, ok := err.(*os.PathError); ok {
+		return p.Op + ": " + p.Err.Error()
+	}
+	return err.Error()
+}
+
+func (r *runner) warn(code, where, cure, format string, a ...any) {
+	r.out.Warnings = append(r.out.Warnings, wake.Warning{Code: code, Where: where, Text: fmt.Sprintf(format, a...), Cure: cure})
+}
+
+// assign gives each plane to the nearest station of its kind within tolerance.
+// Without stations in the file, the planes' own positions make them.
+func (r *runner) assign() {
+	stations := r.c.Stations
+	if len(stations) == 0 {
+		stations = r.foundStations()
+	}
+	r.at = make([][]*wake.Plane, len(stations))
+	for s := range stations {
+		r.at[s] = make([]*wake.Plane, len(r.planes))
+	}
+	for k, planes := range r.planes {
+		name := r.c.Configurations[k].Name
+		for _, p := range planes {
+			best := -1
+			for s, st := range stations {
+				if st.Normal != p.Normal.String() || !(math.Abs(p.Position-st.Position) <= tolerance(st)) || !takes(st, p) {
+					continue
+				}
+				if best < 0 || math.Abs(p.Position-st.Position) < math.Abs(p.Position-stations[best].Position) {
+					best = s
+				}
+			}
+			switch {
+			case best < 0:
+				r.warn("no-station", p.Name(), "add a [[station]] or its tolerance", "the plane at %s = %.4g m belongs to no station and is left out", p.Normal, p.Position)
+			case r.at[best][k] != nil:
+				r.warn("station-taken", p.Name(), "give each plane a station of its own, or list it as a repeat", "configuration %q already has %s at station %q; this plane is left out", name, r.at[best][k].Name(), stations[best].Name)
+			default:
+				r.at[best][k] = p
+			}
+		}
+	}
+	for s, st := range stations {
+		o := StationOutcome{Name: st.Name, Normal: st.Normal, Position: st.Position, Missing: []string{}, Variants: []string{}}
+		for k, cfg := range r.c.Configurations {
+			if r.at[s][k] == nil {
+				o.Missing = append(o.Missing, cfg.Name)
+				r.warn("missing-station", cfg.Name, "add the survey to the configuration", "configuration %q has no plane at station %q (%s = %.4g m)", cfg.Name, st.Name, st.Normal, st.Position)
+			}
+		}
+		r.out.Stations = append(r.out.Stations, o)
+	}
+}
+
+func tolerance(st Station) float64 {
+	if st.Tolerance != nil {
+		return *st.Tolerance
+	}
+	return defaultTolerance
+}
+
+// takes reports whether the station's pattern lets the plane's file in.
+func takes(st Station, p *wake.Plane) bool {
+	if st.Files == "" {
+		return true
+	}
+	ok, err := filepath.Match(st.Files, filepath.Base(p.File))
+	return ok && err == nil
+}
+
+// foundStations makes a station of each place where planes lie.
+func (r *runner) foundStations() []Station {
+	var out []Station
+	for _, planes := range r.planes {
+		for _, p := range planes {
+			known := slices.ContainsFunc(out, func(s Station) bool {
+				return s.Normal == p.Normal.String() && math.Abs(s.Position-p.Position) <= defaultTolerance
+			})
+			if !known {
+				out = append(out, Station{Name: fmt.Sprintf("%s = %.2f m", p.Normal, p.Position), Normal: p.Normal.String(), Position: p.Position})
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b Station) int {
+		if a.Normal != b.Normal {
+			if a.Normal < b.Normal {
+				return -1
+			}
+			return 1
+		}
+		if a.Position < b.Position {
+			return -1
+		}
+		return 1
+	})
+	return out
+}
+
+// measure measures and compares at every station.
+func (r *runner) measure(ctx context.Context) error {
+	base := slices.IndexFunc(r.c.Configurations, func(c Configuration) bool { return c.Name == r.c.Baseline })
+	r.fields = make([]Fields, len(r.at))
+	return each(ctx, len(r.at), func(s int) error {
+		defer r.step()
+		o, f := &r.out.Stations[s], &r.fields[s]
+		var group []*wake.Plane
+		for k, p := range r.at[s] {
+			if p == nil {
+				continue
+			}
+			m, err := measure.Take(p, r.opt)
+			if err != nil {
+				return err
+			}
+			f.Single = append(f.Single, m)
+			o.Surveys = append(o.Surveys, StationSurvey{Configuration: r.c.Configurations[k].Name, Result: m.Result})
+			if k != base {
+				group = append(group, p)
+				o.Variants = append(o.Variants, r.c.Configurations[k].Name)
+			}
+		}
+		if base < 0 || r.at[s][base] == nil || len(group) == 0 {
+			o.Variants = []string{}
+			return nil
+		}
+		group = append([]*wake.Plane{r.at[s][base]}, group...)
+		cmp, pair, err := compare.Compare(group, compare.Options{Measure: r.opt, Count: r.c.Reference.Count})
+		if err != nil {
+			return err
+		}
+		o.Comparison, f.Compared = cmp, pair.Measurements
+		return nil
+	})
+}
+
+// StudyInput is the entry of the study file itself.
+func StudyInput(name string, data []byte) Input {
+	h := sha256.Sum256(data)
+	return Input{Role: "study", File: name, Bytes: int64(len(data)), SHA256: hex.EncodeToString(h[:])}
+}
