@@ -1,0 +1,185 @@
+// Package atlas draws the pictures of surveys: in go measurements and
+// comparisons, out come named PNG files. It chooses fields, scales and marks and
+// leaves the drawing to package render. No number is measured here.
+//
+// One scale holds for a quantity over everything that is drawn in one call, so
+// that pictures can be laid side by side.
+package atlas
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"runtime"
+	"strings"
+	"sync"
+
+	"wakeledger/grid"
+	"wakeledger/grid/isoline"
+	"wakeledger/render"
+	"wakeledger/render/report"
+	"wakeledger/wake/measure"
+)
+
+// Options choose what is drawn.
+type Options struct {
+	// Quantities are names that measure.Measurement.Field knows; nil means
+	// measure.DefaultMaps, empty none.
+	Quantities []string
+	// Levels and Limits are those that a user set for a quantity, by its name.
+	Levels map[string][]float64
+	Limits map[string][2]float64
+	// Size in pixels; the zero size means 1600 × 900.
+	Size image.Point
+}
+
+func (o Options) quantities() []string {
+	if o.Quantities == nil {
+		return measure.DefaultMaps
+	}
+	return o.Quantities
+}
+
+func (o Options) size() image.Point {
+	if o.Size == (image.Point{}) {
+		return image.Pt(1600, 900)
+	}
+	return o.Size
+}
+
+// File is a finished picture with its name, without ending.
+type File struct {
+	Name string
+	report.Picture
+}
+
+// field is one quantity of one measurement, ready to draw.
+type field struct {
+	mesh   *grid.Mesh
+	values []float64
+}
+
+// nodal gets a quantity on a mesh of nodes; ok is false where the plane lacks it.
+func nodal(m *measure.Measurement, quantity string) (field, bool, error) {
+	v, ok, err := m.Field(quantity)
+	if err != nil || !ok {
+		return field{}, false, err
+	}
+	mesh, values := m.Plane.Mesh.Nodal(v)
+	return field{mesh, values}, true, nil
+}
+
+// policy finds how a quantity is coloured, with the limits that the user set.
+func (o Options) policy(quantity string) (render.Policy, error) {
+	p, ok := render.Limits(quantity)
+	if !ok {
+		return p, fmt.Errorf("map quantity %q has no colour scale; one of %s is expected", quantity, strings.Join(measure.MapQuantities, ", "))
+	}
+	return p, nil
+}
+
+// scale finds the common scale of fields.
+func (o Options) scale(quantity string, p render.Policy, fields []field) (render.Scale, error) {
+	if lim, ok := o.Limits[quantity]; ok {
+		return render.NewScale(lim[0], lim[1], o.Levels[quantity], p.Map)
+	}
+	var w []render.Weighted
+	for _, f := range fields {
+		w = append(w, render.Weighted{Values: f.values, Weights: render.AreaWeights(f.mesh)})
+	}
+	s, err := render.AutoScale(p, w...)
+	if err != nil {
+		return s, err
+	}
+	if levels := o.Levels[quantity]; len(levels) > 0 {
+		return render.NewScale(s.Lo, s.Hi, levels, p.Map)
+	}
+	return s, nil
+}
+
+// boxes are the regions as marks.
+func boxes(r *measure.Result) []render.NamedBox {
+	var out []render.NamedBox
+	for _, g := range r.Regions {
+		out = append(out, render.NamedBox{Name: g.Name, Box: grid.Box{
+			Min: grid.Point{X: g.Box.Y[0], Y: g.Box.Z[0]}, Max: grid.Point{X: g.Box.Y[1], Y: g.Box.Z[1]},
+		}})
+	}
+	return out
+}
+
+// outlineAt is the threshold at which the wake's outline is drawn: the middle of
+// those that areas are given for.
+func outlineAt(r *measure.Result) (threshold float64, ok bool) {
+	if r.Wake == nil || len(r.Wake.Areas) == 0 {
+		return 0, false
+	}
+	return r.Wake.Areas[len(r.Wake.Areas)/2].Threshold, true
+}
+
+// outline is the line where the weight reaches the outline's threshold.
+func outline(m *measure.Measurement) ([]isoline.Line, string) {
+	t, ok := outlineAt(m.Result)
+	if !ok || m.Weight == nil {
+		return nil, ""
+	}
+	mesh, w := m.Plane.Mesh.Nodal(m.Weight)
+	return isoline.Lines(mesh, w, t), fmt.Sprintf("wake outline, %s = %g", weightFormula(m.Result), t)
+}
+
+func weightFormula(r *measure.Result) string {
+	w, err := measure.ParseWeight(r.Wake.Weight)
+	if err != nil {
+		return r.Wake.Weight
+	}
+	return w.Formula()
+}
+
+// footer states what a picture hangs on.
+func footer(r *measure.Result) string {
+	ref := r.Reference
+	s := fmt.Sprintf("U = %g m/s, ρ = %g kg/m³, p∞ = %g Pa, pt∞ = %.4g Pa", ref.Speed, ref.Density, ref.Pressure, ref.TotalPressure)
+	if ref.Anchor.Kind == "edge" {
+		s += fmt.Sprintf(" (anchored on the edge, %+.2f Pa)", ref.Anchor.ShiftPa)
+	}
+	return s + fmt.Sprintf(" · %d samples, %s of %s, spacing %.3g m", r.Samples, r.Mesh.Kind, r.Mesh.Support, r.Mesh.Spacing)
+}
+
+func where(r *measure.Result) string {
+	return fmt.Sprintf("%s = %.3f m", r.Station.Normal, r.Station.Position)
+}
+
+// encode makes the PNG with what it shows in its text fields.
+func encode(img *image.RGBA, title, source, method string) ([]byte, error) {
+	var b bytes.Buffer
+	err := render.EncodePNG(&b, img, []render.Text{
+		{Key: "Title", Value: title}, {Key: "Source", Value: source}, {Key: "Method", Value: method},
+	})
+	return b.Bytes(), err
+}
+
+// all calls f(0) … f(n-1) on all processors and returns the first error by index.
+func all(n int, f func(i int) error) error {
+	errs := make([]error, n)
+	slot := make(chan struct{}, runtime.GOMAXPROCS(0))
+	var wg sync.WaitGroup
+	for i := range n {
+		slot <- struct{}{}
+		wg.Go(func() {
+			defer func() { <-slot }()
+			errs[i] = f(i)
+		})
+	}
+	wg.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// slug is a quantity's name for files.
+func slug(quantity string) string {
+	return strings.NewReplacer("/", "", " ", "-").Replace(strings.ToLower(quantity))
+}

@@ -1,0 +1,148 @@
+package atlas
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/render"
+	"wakeledger/render/report"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
+)
+
+// Comparison draws, for each quantity, a sheet with a row a variant: baseline,
+// variant, difference. ms are the measurements on the common samples, the
+// baseline first, and names what to call them.
+func Comparison(c *compare.Comparison, ms []*measure.Measurement, names []string, o Options) ([]File, error) {
+	qs := o.quantities()
+	out := make([]*File, len(qs))
+	err := all(len(qs), func(i int) error {
+		var err error
+		out[i], err = o.sheet(c, ms, names, qs[i])
+		return err
+	})
+	return present(out), err
+}
+
+// difference subtracts fields that share a mesh.
+func difference(a, b field) field {
+	d := field{mesh: a.mesh, values: make([]float64, len(a.values))}
+	for i := range d.values {
+		d.values[i] = b.values[i] - a.values[i]
+	}
+	return d
+}
+
+func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names []string, quantity string) (*File, error) {
+	p, err := o.policy(quantity)
+	if err != nil {
+		return nil, err
+	}
+	fields, diffs := make([]field, len(ms)), make([]field, len(ms)-1)
+	for k, m := range ms {
+		f, ok, err := nodal(m, quantity)
+		if err != nil || !ok {
+			return nil, err
+		}
+		fields[k] = f
+		if k > 0 {
+			diffs[k-1] = difference(fields[0], f)
+		}
+	}
+	s, err := o.scale(quantity, p, fields)
+	if err != nil {
+		return nil, err
+	}
+	dp := p.Difference()
+	ds, err := render.AutoScale(dp, weighted(diffs)...)
+	if err != nil {
+		return nil, err
+	}
+	base := ms[0].Result
+	lines, _ := outline(ms[0])
+	sheet := render.Sheet{
+		Title: p.Label + ": baseline, variant and change", Subtitle: "plane " + where(base), Footer: footer(base),
+		Quantity: p.Quantity, Difference: dp.Quantity, View: render.PlaneView(base.Station.Normal),
+	}
+	if t, ok := outlineAt(base); ok {
+		sheet.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
+	}
+	for k := range c.Variants {
+		sheet.Rows = append(sheet.Rows, row(c, ms, names, k, fields, diffs, s, ds))
+		r := &sheet.Rows[k]
+		own, name := outline(ms[0])
+		r.Baseline.Outlines = []render.Outline{{Lines: own, Name: name}}
+		own, name = outline(ms[k+1])
+		r.Variant.Outlines = []render.Outline{{Lines: own, Name: name}}
+		from, to, word := centroids(c, k)
+		if from == nil {
+			r.Compare(lines, nil, "")
+			continue
+		}
+		r.Compare(lines, &[2]grid.Point{*from, *to}, word)
+	}
+	size := o.size()
+	// A sheet has three panels side by side and a row a variant: its height follows.
+	size.Y = 0
+	img, err := render.DrawSheet(sheet, size)
+	if err != nil {
+		return nil, fmt.Errorf("sheet of %s: %w", quantity, err)
+	}
+	png, err := encode(img, sheet.Title+", "+sheet.Subtitle, base.File, sheet.Footer)
+	if err != nil {
+		return nil, err
+	}
+	return &File{Name: "change_" + slug(quantity), Picture: report.Picture{
+		Quantity: p.Label, Kind: report.Sheet, PNG: png,
+		Alt:     fmt.Sprintf("%s on the plane %s: %s, each variant, and the change", p.Label, where(base), names[0]),
+		Caption: fmt.Sprintf("%s on one scale; change is variant minus baseline", p.Label),
+	}}, nil
+}
+
+func row(c *compare.Comparison, ms []*measure.Measurement, names []string, k int, fields, diffs []field, s, ds render.Scale) render.Row {
+	panel := func(f field, sc render.Scale, heading string, lines bool) render.Panel {
+		return render.Panel{Heading: heading, Mesh: f.mesh, Values: f.values, Scale: sc, Bands: true, Lines: lines, Boxes: boxes(ms[0].Result)}
+	}
+	change := names[k+1] + " − " + names[0]
+	if d := c.Variants[k].Delta; d != nil {
+		change += fmt.Sprintf(", %+.4f m²: %s", d.DragArea, d.Verdict)
+	}
+	return render.Row{
+		Baseline:   panel(fields[0], s, names[0], false),
+		Variant:    panel(fields[k+1], s, names[k+1], false),
+		Difference: panel(diffs[k], ds, change, false),
+	}
+}
+
+func weighted(fields []field) []render.Weighted {
+	var w []render.Weighted
+	for _, f := range fields {
+		w = append(w, render.Weighted{Values: f.values, Weights: render.AreaWeights(f.mesh)})
+	}
+	return w
+}
+
+// centroids gives the move to show: that of the first region that has one, else
+// that of the whole wake when the plane does not cut the body.
+func centroids(c *compare.Comparison, k int) (from, to *grid.Point, word string) {
+	v := c.Variants[k]
+	at := func(a *[2]float64) *grid.Point { return &grid.Point{X: a[0], Y: a[1]} }
+	for i, r := range v.Regions {
+		a, b := c.Baseline.Regions[i].Centroid, v.Survey.Regions[i].Centroid
+		if a == nil || b == nil || r.Shift == nil {
+			continue
+		}
+		if in := r.Shift.Inboard; in != nil {
+			word = fmt.Sprintf("(%.0f mm inboard)", 1000**in)
+			if *in < 0 {
+				word = fmt.Sprintf("(%.0f mm outboard)", 1000*math.Abs(*in))
+			}
+		}
+		return at(a), at(b), word
+	}
+	if a, b := c.Baseline.Wake, v.Survey.Wake; !c.Baseline.Mesh.CutsBody && a != nil && b != nil && a.Centroid != nil && b.Centroid != nil {
+		return at(a.Centroid), at(b.Centroid), ""
+	}
+	return nil, nil, ""
+}

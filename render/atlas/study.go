@@ -1,0 +1,109 @@
+package atlas
+
+import (
+	"fmt"
+	"strings"
+
+	"wakeledger/render"
+	"wakeledger/render/report"
+	"wakeledger/wake/study"
+)
+
+// Study draws a study: the maps of every survey on one scale a quantity, and a
+// sheet for each comparison and quantity. Names begin with the number of the
+// station. step, if not nil, is called for each survey and each comparison.
+func Study(out *study.Outcome, fields []study.Fields, o Options, step func()) ([]File, error) {
+	if step == nil {
+		step = func() {}
+	}
+	qs := o.quantities()
+	policies := make([]render.Policy, len(qs))
+	scales := make([]render.Scale, len(qs))
+	for i, q := range qs {
+		var err error
+		if policies[i], err = o.policy(q); err != nil {
+			return nil, err
+		}
+		var fs []field
+		for _, st := range fields {
+			for _, m := range st.Single {
+				f, ok, err := nodal(m, q)
+				if err != nil {
+					return nil, err
+				}
+				if ok {
+					fs = append(fs, f)
+				}
+			}
+		}
+		if len(fs) == 0 {
+			continue
+		}
+		if scales[i], err = o.scale(q, policies[i], fs); err != nil {
+			return nil, err
+		}
+	}
+	var files []File
+	for s, st := range out.Stations {
+		prefix := fmt.Sprintf("%02d_", s+1)
+		for k, m := range fields[s].Single {
+			name := st.Surveys[k].Configuration
+			made := make([]*File, len(qs))
+			lines, label := outline(m)
+			err := all(len(qs), func(i int) error {
+				f, ok, err := nodal(m, qs[i])
+				if err != nil || !ok {
+					return err
+				}
+				panel := single(m, f, scales[i])
+				if lines != nil {
+					panel.Outlines = []render.Outline{{Lines: lines, Name: label}}
+				}
+				made[i], err = o.draw(m, qs[i], policies[i], panel, name)
+				if err == nil {
+					made[i].Order = i
+				}
+				return err
+			})
+			if err != nil {
+				return nil, err
+			}
+			for _, f := range present(made) {
+				f.Name = prefix + fileWord(name) + "_" + f.Name
+				f.Station, f.Configuration = st.Name, name
+				files = append(files, f)
+			}
+			step()
+		}
+		if st.Comparison != nil {
+			names := append([]string{out.Baseline}, st.Variants...)
+			sheets, err := Comparison(st.Comparison, fields[s].Compared, names, o)
+			if err != nil {
+				return nil, err
+			}
+			for i, f := range sheets {
+				f.Name = prefix + f.Name
+				f.Station, f.Kind, f.Order = st.Name, report.Sheet, i
+				files = append(files, f)
+			}
+		}
+		step()
+	}
+	return files, nil
+}
+
+// fileWord makes a configuration's name fit for a file name.
+func fileWord(s string) string {
+	var b strings.Builder
+	for _, r := range strings.ToLower(s) {
+		if r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r == '.' || r == '+' || r == '_' {
+			b.WriteRune(r)
+		} else if b.Len() > 0 && !strings.HasSuffix(b.String(), "-") {
+			b.WriteByte('-')
+		}
+	}
+	if w := strings.Trim(b.String(), "-."); w != "" {
+		return w
+	}
+	return "configuration"
+}

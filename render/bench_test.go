@@ -1,0 +1,74 @@
+package render
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"math"
+	"testing"
+
+	"wakeledger/grid"
+)
+
+// wakeLike is a field with a wake, a body-sized plateau and fine structure.
+func wakeLike(x, y float64) float64 {
+	r := math.Hypot(x, 1.3*(y-0.9))
+	return 1.2/(1+math.Exp(9*(r-0.9))) + 0.03*math.Sin(7*x)*math.Cos(5*y)
+}
+
+func benchMap(n int, triangles, bands bool) Map {
+	side := int(math.Sqrt(float64(n)))
+	m, f := latticeMesh(boxOf(-3, 0, 3, 3), side, side, wakeLike)
+	if triangles {
+		m = halved(m, 0.4, 1)
+		f = onMesh(m, wakeLike)
+	}
+	p, _ := Limits("1-Cpt")
+	s, err := AutoScale(p, Weighted{Values: f})
+	if err != nil {
+		panic(err)
+	}
+	return Map{
+		Title: "Shuttle, bare: total-pressure loss", Subtitle: "plane x = 2.91 m", Footer: "q = 375 Pa",
+		Quantity: p.Quantity, View: PlaneView("x"),
+		Panel: Panel{Mesh: m, Values: f, Scale: s, Bands: bands, Lines: bands, Markers: []Marker{{At: grid.Point{X: 0.1, Y: 1}, Name: "centroid"}}},
+	}
+}
+
+func BenchmarkDraw(b *testing.B) {
+	for _, tri := range []bool{false, true} {
+		for _, n := range []int{10_000, 1_000_000} {
+			m := benchMap(n, tri, true)
+			kind := "lattice"
+			if tri {
+				kind = "triangles"
+			}
+			b.Run(fmt.Sprintf("%s/n=%.0e", kind, float64(n)), func(b *testing.B) {
+				for b.Loop() {
+					if _, err := Draw(m, image.Pt(1600, 900)); err != nil {
+						b.Fatal(err)
+					}
+				}
+			})
+		}
+	}
+}
+
+func BenchmarkEncodePNG(b *testing.B) {
+	for _, bands := range []bool{true, false} {
+		img, err := Draw(benchMap(10_000, false, bands), image.Pt(1600, 900))
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Run(fmt.Sprintf("bands=%v", bands), func(b *testing.B) {
+			var w bytes.Buffer
+			for b.Loop() {
+				w.Reset()
+				if err := EncodePNG(&w, img, nil); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(float64(w.Len()), "bytes")
+		})
+	}
+}

@@ -1,0 +1,515 @@
+package render
+
+import (
+	"image"
+	"image/color"
+	"image/draw"
+	"math"
+
+	"github.com/fogleman/gg"
+)
+
+// canvas is the page that maps and sheets are laid out on, with its faces. em is
+// the size of plain text in pixels and the measure of all distances.
+type canvas struct {
+	img   *image.RGBA
+	theme Theme
+	em    int
+	// title, text and bold are for the page, small and smallBold for ticks and for
+	// labels on the map, note for the footer.
+	title, text, bold, small, smallBold, note *face
+	// said has the room that each text took, so that tests can see whether texts
+	// touch or leave the page.
+	said []image.Rectangle
+}
+
+// say writes s with its baseline starting at (x, y).
+func (c *canvas) say(f *face, s string, x, y int, k color.RGBA) {
+	c.said = append(c.said, image.Rect(x, y-f.caps, x+f.width(s), y+f.caps/4))
+	f.write(c.img, s, x, y, k)
+}
+
+// sayUp writes s upward, its baseline at x, from y up.
+func (c *canvas) sayUp(f *face, s string, x, y int, k color.RGBA) {
+	c.said = append(c.said, image.Rect(x-f.caps, y-f.width(s), x+f.caps/4, y))
+	f.writeUp(c.img, s, x, y, k)
+}
+
+// minText is the smallest size of text, in pixels, that is sharp and legible.
+const minText = 11
+
+// newCanvas makes the faces for a page of the given size; the image is made once
+// the height is known.
+func newCanvas(t Theme, w, h int) *canvas {
+	if t == (Theme{}) {
+		t = Light
+	}
+	size := float64(w) / 96
+	if h > 0 {
+		size = min(size, float64(h)/42)
+	}
+	em := max(minText, int(size+0.5))
+	part := func(f float64) int { return max(minText, int(f*float64(em)+0.5)) }
+	regular, bold := fontFiles()
+	return &canvas{
+		theme: t, em: em,
+		title: newFace(bold, part(1.35)), text: newFace(regular, em), bold: newFace(bold, em),
+		small: newFace(regular, part(0.88)), smallBold: newFace(bold, part(0.88)), note: newFace(regular, part(0.82)),
+	}
+}
+
+func (c *canvas) paper(w, h int) {
+	c.img = image.NewRGBA(image.Rect(0, 0, w, h))
+	c.fill(c.img.Rect, c.theme.Paper)
+}
+
+func (c *canvas) fill(r image.Rectangle, k color.Color) {
+	draw.Draw(c.img, r, image.NewUniform(k), image.Point{}, draw.Src)
+}
+
+func (c *canvas) put(img *image.RGBA, at image.Point) {
+	draw.Draw(c.img, img.Rect.Add(at), img, image.Point{}, draw.Src)
+}
+
+// hair is the width of the thinnest lines.
+func (c *canvas) hair() int { return max(1, c.em/14) }
+
+// border draws a rectangle's outline just outside r.
+func (c *canvas) border(r image.Rectangle, k color.RGBA) {
+	t := c.hair()
+	o := r.Inset(-t)
+	for _, e := range []image.Rectangle{
+		image.Rect(o.Min.X, o.Min.Y, o.Max.X, r.Min.Y), image.Rect(o.Min.X, r.Max.Y, o.Max.X, o.Max.Y),
+		image.Rect(o.Min.X, r.Min.Y, r.Min.X, r.Max.Y), image.Rect(r.Max.X, r.Min.Y, o.Max.X, r.Max.Y),
+	} {
+		c.fill(e, k)
+	}
+}
+
+// block is some lines of text in one face.
+type block struct {
+	f     *face
+	lines []string
+	ink   color.RGBA
+}
+
+func (b block) height() int { return len(b.lines) * b.f.line }
+
+func (b block) width() int {
+	w := 0
+	for _, s := range b.lines {
+		w = max(w, b.f.width(s))
+	}
+	return w
+}
+
+// write draws the lines from (x, y) down and returns the y below them.
+func (c *canvas) write(b block, x, y int) int {
+	for _, s := range b.lines {
+		c.say(b.f, s, x, y+(b.f.line+b.f.caps)/2, b.ink)
+		y += b.f.line
+	}
+	return y
+}
+
+// margin is the empty border of the page.
+func (c *canvas) margin() int { return c.em * 5 / 4 }
+
+// head is the title and what stands below it.
+func (c *canvas) head(title string, w int, lines ...string) []block {
+	out := []block{{c.title, c.title.wrap(title, w), c.theme.Ink}}
+	for _, s := range lines {
+		out = append(out, block{c.text, c.text.wrap(s, w), c.theme.Faint})
+	}
+	return out
+}
+
+func heightOf(bs []block) int {
+	h := 0
+	for _, b := range bs {
+		h += b.height()
+	}
+	return h
+}
+
+// entry is one item of the legend: a sample that is drawn into a rectangle and a
+// text.
+type entry struct {
+	text string
+	draw func(c *canvas, r image.Rectangle)
+}
+
+// legend arranges entries in rows of at most w pixels.
+type legend struct {
+	entries []entry
+	rows    [][]int // indices of entries
+}
+
+func (c *canvas) swatch() (w, gap, after int) { return c.em * 2, c.em / 2, c.em * 8 / 5 }
+
+func (c *canvas) arrange(es []entry, w int) legend {
+	l := legend{}
+	sw, gap, after := c.swatch()
+	x := w + 1
+	for _, e := range es {
+		// A text wider than the page is cut into lines; the legend has one line an
+		// entry, so it is shortened with an ellipsis.
+		for c.small.width(e.text) > w-sw-gap && len(e.text) > 4 {
+			r := []rune(e.text)
+			e.text = string(r[:max(1, len(r)*9/10-1)]) + "…"
+		}
+		need := sw + gap + c.small.width(e.text)
+		if x+after+need > w {
+			l.rows = append(l.rows, nil)
+			x = -after
+		}
+		x += after + need
+		l.rows[len(l.rows)-1] = append(l.rows[len(l.rows)-1], len(l.entries))
+		l.entries = append(l.entries, e)
+	}
+	return l
+}
+
+func (c *canvas) legendRow() int { return c.em * 3 / 2 }
+
+func (c *canvas) drawLegend(l legend, x0, y int) {
+	sw, gap, after := c.swatch()
+	for _, row := range l.rows {
+		x := x0
+		for _, k := range row {
+			e := l.entries[k]
+			h := c.em
+			e.draw(c, image.Rect(x, y+(c.legendRow()-h)/2, x+sw, y+(c.legendRow()-h)/2+h))
+			x += sw + gap
+			c.say(c.small, e.text, x, y+(c.legendRow()+c.small.caps)/2, c.theme.Ink)
+			x += c.small.width(e.text) + after
+		}
+		y += c.legendRow()
+	}
+}
+
+// legendOf lists what the marks of the panels mean, once each. body and missing
+// say whether such colours occur.
+func legendOf(panels []*Panel, body, missing bool) []entry {
+	var out []entry
+	seen := map[string]bool{"": true}
+	add := func(name string, draw func(c *canvas, r image.Rectangle)) {
+		if !seen[name] {
+			seen[name] = true
+			out = append(out, entry{name, draw})
+		}
+	}
+	line := func(k ink, light color.RGBA) func(c *canvas, r image.Rectangle) {
+		return func(c *canvas, r image.Rectangle) {
+			// On a piece of map-like ground, so that it looks as it does there.
+			c.fill(r, light)
+			g := gg.NewContextForRGBA(c.img)
+			g.SetColor(k.c)
+			g.SetLineWidth(k.width)
+			g.SetDash(k.dash...)
+			y := float64(r.Min.Y+r.Max.Y) / 2
+			g.DrawLine(float64(r.Min.X), y, float64(r.Max.X), y)
+			g.Stroke()
+		}
+	}
+	ground := color.RGBA{240, 239, 234, 255}
+	for _, p := range panels {
+		for _, o := range p.Outlines {
+			add(o.Name, func(c *canvas, r image.Rectangle) { line(o.ink(float64(c.em)), ground)(c, r) })
+		}
+		for _, m := range p.Markers {
+			add(m.Name, func(c *canvas, r image.Rectangle) {
+				drawMarker(gg.NewContextForRGBA(c.img), pt{float64(r.Min.X+r.Max.X) / 2, float64(r.Min.Y+r.Max.Y) / 2}, max(4, 0.36*float64(c.em)), m.Open)
+			})
+		}
+		for _, e := range p.Ellipses {
+			add(e.Name, func(c *canvas, r image.Rectangle) { line(ellipseInk(float64(c.em)), ground)(c, r) })
+		}
+	}
+	if body {
+		add("no samples: body or not surveyed", func(c *canvas, r image.Rectangle) {
+			for y := r.Min.Y; y < r.Max.Y; y++ {
+				for x := r.Min.X; x < r.Max.X; x++ {
+					c.img.SetRGBA(x, y, over(bodyFill, bodyLine, hatch(x, y, 0.85*float64(c.em), max(1, float64(c.em)/12))))
+				}
+			}
+			c.border(r.Inset(c.hair()), bodyEdge)
+		})
+	}
+	if missing {
+		add("value missing", func(c *canvas, r image.Rectangle) { c.fill(r, noData) })
+	}
+	return out
+}
+
+// axes is what a plot's border shows.
+type axes struct {
+	x, y       []Tick
+	xLab, yLab []string
+}
+
+func (c *canvas) tick() int { return max(3, c.em*2/5) }
+
+// xTicks and yTicks choose as many ticks as there is room for. A window that
+// misses a round number by less than a pixel still has its tick.
+func (c *canvas) xTicks(lo, hi float64, pixels int) []Tick {
+	grain := (hi - lo) / float64(pixels+1) / 2
+	lo, hi = lo-grain, hi+grain
+	for most := 12; most >= 1; most-- {
+		t := Ticks(lo, hi, most)
+		if len(t) < 2 {
+			return t
+		}
+		wide := 0
+		for _, k := range t {
+			wide = max(wide, c.small.width(k.Text))
+		}
+		if step := (t[1].At - t[0].At) / (hi - lo) * float64(pixels); step >= float64(wide+c.em*4/3) {
+			return t
+		}
+	}
+	return nil
+}
+
+func (c *canvas) yTicks(lo, hi float64, pixels int) []Tick {
+	grain := (hi - lo) / float64(pixels+1) / 2
+	return Ticks(lo-grain, hi+grain, max(1, min(10, pixels/(3*c.em))))
+}
+
+func (c *canvas) widest(ts []Tick) int {
+	w := 0
+	for _, t := range ts {
+		w = max(w, c.small.width(t.Text))
+	}
+	return w
+}
+
+// drawAxes draws border, ticks and their numbers round the plot r. strip is the
+// height of the ground strip below it, which the ticks of X stand under.
+func (c *canvas) drawAxes(r image.Rectangle, box [4]float64, a axes, strip int, xText, yText bool) {
+	c.border(r, c.theme.Ink)
+	if strip > 0 {
+		c.groundStrip(image.Rect(r.Min.X-c.hair(), r.Max.Y, r.Max.X+c.hair(), r.Max.Y+strip))
+	}
+	n, t := c.tick(), c.hair()
+	base := r.Max.Y + strip
+	if strip == 0 {
+		base += t
+	}
+	for _, k := range a.x {
+		x := r.Min.X + int(math.Round((k.At-box[0])/(box[1]-box[0])*float64(r.Dx())))
+		c.fill(image.Rect(x-t/2, base, x-t/2+t, base+n), c.theme.Ink)
+		if xText {
+			c.say(c.small, k.Text, x-c.small.width(k.Text)/2, base+n+c.em/3+c.small.caps, c.theme.Ink)
+		}
+	}
+	for _, k := range a.y {
+		y := r.Max.Y - int(math.Round((k.At-box[2])/(box[3]-box[2])*float64(r.Dy())))
+		c.fill(image.Rect(r.Min.X-t-n, y-t/2, r.Min.X-t, y-t/2+t), c.theme.Ink)
+		if yText {
+			c.say(c.small, k.Text, r.Min.X-t-n-c.em/3-c.small.width(k.Text), y+c.small.caps/2, c.theme.Ink)
+		}
+	}
+}
+
+// xAxisHeight is what ticks, their numbers and the label of X need below a plot.
+func (c *canvas) xAxisHeight(label []string) int {
+	return c.hair() + c.tick() + c.em/3 + c.small.line + len(label)*c.text.line
+}
+
+// groundStrip hatches the ground below a plot, with the ground line on top.
+func (c *canvas) groundStrip(r image.Rectangle) {
+	thick := max(2, c.em/7)
+	for y := r.Min.Y; y < r.Max.Y; y++ {
+		for x := r.Min.X; x < r.Max.X; x++ {
+			k := over(c.theme.Paper, c.theme.Faint, hatch(x, y, 0.6*float64(c.em), max(1, float64(c.em)/14)))
+			if y < r.Min.Y+thick {
+				k = c.theme.Ink
+			}
+			c.img.SetRGBA(x, y, k)
+		}
+	}
+}
+
+// bar is a colour bar: the colours of a scale along r, upward or to the right,
+// with a tip at each end behind which values lie.
+type bar struct {
+	scale       Scale
+	bands       bool
+	under, over bool
+	upright     bool
+}
+
+func (c *canvas) tip() int { return c.em * 3 / 2 }
+
+// body is the part of r between the tips.
+func (b bar) body(c *canvas, r image.Rectangle) image.Rectangle {
+	lo, hi := 0, 0
+	if b.under {
+		lo = c.tip()
+	}
+	if b.over {
+		hi = c.tip()
+	}
+	if b.upright {
+		return image.Rect(r.Min.X, r.Min.Y+hi, r.Max.X, r.Max.Y-lo)
+	}
+	return image.Rect(r.Min.X+lo, r.Min.Y, r.Max.X-hi, r.Max.Y)
+}
+
+const underText, overText = "below", "above"
+
+// textWidth is the width of the widest text beside an upright bar.
+func (b bar) textWidth(c *canvas) int {
+	w := 0
+	for k := range b.scale.Levels {
+		w = max(w, c.small.width(b.scale.text(k)))
+	}
+	if b.under {
+		w = max(w, c.small.width(underText))
+	}
+	if b.over {
+		w = max(w, c.small.width(overText))
+	}
+	return w
+}
+
+// draw paints the bar and its texts; ticks whose numbers would touch are left
+// without a number, evenly.
+func (b bar) draw(c *canvas, r image.Rectangle) {
+	body := b.body(c, r)
+	long := body.Dx()
+	if b.upright {
+		long = body.Dy()
+	}
+	if long < 2 {
+		return
+	}
+	s := b.scale
+	shade := s.shader(b.bands)
+	for k := range long {
+		col := shade.color(s.Lo + (float64(k)+0.5)/float64(long)*(s.Hi-s.Lo))
+		if b.upright {
+			c.fill(image.Rect(body.Min.X, body.Max.Y-1-k, body.Max.X, body.Max.Y-k), col)
+		} else {
+			c.fill(image.Rect(body.Min.X+k, body.Min.Y, body.Min.X+k+1, body.Max.Y), col)
+		}
+	}
+	c.border(body, c.theme.Ink)
+	b.tips(c, body)
+
+	t, n := c.hair(), c.tick()
+	pos := func(v float64) int {
+		p := int(math.Round((v - s.Lo) / (s.Hi - s.Lo) * float64(long)))
+		if b.upright {
+			return body.Max.Y - p
+		}
+		return body.Min.X + p
+	}
+	for k, every := 0, b.every(c, pos); k < len(s.Levels); k++ {
+		p := pos(s.Levels[k])
+		text := s.text(k)
+		named := b.named(k, every)
+		if b.upright {
+			c.fill(image.Rect(body.Max.X+t, p-t/2, body.Max.X+t+n, p-t/2+t), c.theme.Ink)
+			if named {
+				c.say(c.small, text, body.Max.X+t+n+c.em/3, p+c.small.caps/2, c.theme.Ink)
+			}
+		} else {
+			c.fill(image.Rect(p-t/2, body.Max.Y+t, p-t/2+t, body.Max.Y+t+n), c.theme.Ink)
+			if named {
+				c.say(c.small, text, p-c.small.width(text)/2, body.Max.Y+t+n+c.em/3+c.small.caps, c.theme.Ink)
+			}
+		}
+	}
+}
+
+// named reports whether level k carries its number when every n-th does. On a
+// scale about 0 they are counted from the middle outward, so that both arms agree.
+func (b bar) named(k, every int) bool {
+	n := len(b.scale.Levels)
+	if b.scale.Lo == -b.scale.Hi && n%2 == 0 {
+		if k >= n/2 {
+			k = n - 1 - k
+		}
+	}
+	return k%every == 0
+}
+
+// every finds the smallest n for which numbers at every n-th level do not touch.
+func (b bar) every(c *canvas, pos func(float64) int) int {
+	s := b.scale
+	for n := 1; n < len(s.Levels); n++ {
+		last, lastHalf, ok := math.MinInt/2, 0, true
+		for k := range s.Levels {
+			if !b.named(k, n) {
+				continue
+			}
+			half := c.small.caps * 3 / 4
+			if !b.upright {
+				half = c.small.width(s.text(k))/2 + c.em/3
+			}
+			p := pos(s.Levels[k])
+			if b.upright {
+				p = -p
+			}
+			if p-last < half+lastHalf {
+				ok = false
+				break
+			}
+			last, lastHalf = p, half
+		}
+		if ok {
+			return n
+		}
+	}
+	return max(1, len(s.Levels)-1)
+}
+
+// tips draws the triangles for values beyond the scale and names them.
+func (b bar) tips(c *canvas, body image.Rectangle) {
+	h := float64(c.tip() - c.em/3)
+	g := gg.NewContextForRGBA(c.img)
+	draw := func(p [3]pt, k color.RGBA) {
+		for i, q := range p {
+			if i == 0 {
+				g.MoveTo(q.x, q.y)
+			} else {
+				g.LineTo(q.x, q.y)
+			}
+		}
+		g.ClosePath()
+		g.SetColor(k)
+		g.FillPreserve()
+		g.SetColor(c.theme.Ink)
+		g.SetLineWidth(float64(c.hair()))
+		g.Stroke()
+	}
+	x0, x1, y0, y1 := float64(body.Min.X), float64(body.Max.X), float64(body.Min.Y), float64(body.Max.Y)
+	gap := float64(c.hair()) + math.Round(float64(c.em)/5)
+	xt := body.Max.X + c.hair() + c.tick() + c.em/3
+	for _, e := range []struct {
+		on   bool
+		col  color.RGBA
+		up   bool
+		text string
+	}{{b.under, b.scale.Map.Under, false, underText}, {b.over, b.scale.Map.Over, true, overText}} {
+		if !e.on {
+			continue
+		}
+		switch {
+		case b.upright && e.up:
+			draw([3]pt{{x0, y0 - gap}, {x1, y0 - gap}, {(x0 + x1) / 2, y0 - h}}, e.col)
+			c.say(c.small, e.text, xt, body.Min.Y-c.tip()*4/5+c.small.caps/2, c.theme.Faint)
+		case b.upright:
+			draw([3]pt{{x0, y1 + gap}, {x1, y1 + gap}, {(x0 + x1) / 2, y1 + h}}, e.col)
+			c.say(c.small, e.text, xt, body.Max.Y+c.tip()*4/5+c.small.caps/2, c.theme.Faint)
+		case e.up:
+			draw([3]pt{{x1 + gap, y0}, {x1 + gap, y1}, {x1 + h, (y0 + y1) / 2}}, e.col)
+			c.say(c.small, e.text, body.Max.X+c.tip(), (body.Min.Y+body.Max.Y+c.small.caps)/2, c.theme.Faint)
+		default:
+			draw([3]pt{{x0 - gap, y0}, {x0 - gap, y1}, {x0 - h, (y0 + y1) / 2}}, e.col)
+			c.say(c.small, e.text, body.Min.X-c.tip()-c.small.width(e.text), (body.Min.Y+body.Max.Y+c.small.caps)/2, c.theme.Faint)
+		}
+	}
+}

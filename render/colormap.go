@@ -1,0 +1,195 @@
+package render
+
+import (
+	"image/color"
+	"math"
+	"sync"
+
+	"github.com/lucasb-eyer/go-colorful"
+)
+
+// tableSize is the number of colours in a map: steps of 1/512 are well below
+// what an eye or eight bits a channel can tell apart.
+const tableSize = 512
+
+// ColorMap gives a colour to a value that a Scale has brought to 0…1. Values
+// outside, and values that are missing, have colours of their own that do not
+// occur in the table.
+type ColorMap struct {
+	// Name says what the map is for: loss, speed or change.
+	Name string
+	// Table runs from the lower to the upper limit.
+	Table []color.RGBA
+	// Under and Over stand for values beyond the limits, NoData for NaN.
+	Under, Over, NoData color.RGBA
+	// Diverging is true when the middle of the table is neutral and its arms have
+	// equal lightness, so that the map belongs on a symmetric scale.
+	Diverging bool
+}
+
+// At returns the colour of t.
+//
+// Special cases are: t < 0 is Under, t > 1 is Over, NaN is NoData.
+func (c *ColorMap) At(t float64) color.RGBA {
+	if !(0 <= t && t <= 1) {
+		switch {
+		case t < 0:
+			return c.Under
+		case t > 1:
+			return c.Over
+		}
+		return c.NoData
+	}
+	return c.Table[min(int(t*float64(len(c.Table))), len(c.Table)-1)]
+}
+
+// Lightness is the CIE 1976 L* of a colour, 0 black to 100 white, for D65.
+func Lightness(c color.RGBA) float64 {
+	l, _, _ := toColorful(c).Lab()
+	return 100 * l
+}
+
+func toColorful(c color.RGBA) colorful.Color {
+	return colorful.Color{R: float64(c.R) / 255, G: float64(c.G) / 255, B: float64(c.B) / 255}
+}
+
+func toRGBA(c colorful.Color) color.RGBA {
+	r, g, b := c.Clamped().RGB255()
+	return color.RGBA{R: r, G: g, B: b, A: 255}
+}
+
+// Loss is for quantities that are nought in the undisturbed stream and grow one
+// way: 1−Cpt, local drag, turbulence. Paper grows dark through mint, olive and
+// ochre to oxblood, so that the wake is the ink and the stream is the page.
+var Loss = sync.OnceValue(func() *ColorMap {
+	return &ColorMap{
+		Name:  "loss",
+		Table: quantise(alongPath(lossPath, tableSize)),
+		Under: toRGBA(lch{88, 14, 265}.color()), Over: toRGBA(lch{8, 8, 330}.color()),
+		NoData: noData,
+	}
+})
+
+// Speed is for u/U. Reversed flow is wine, standing fluid plum, then indigo and
+// slate up to a warm white at and beyond the speed of the stream.
+var Speed = sync.OnceValue(func() *ColorMap {
+	return &ColorMap{
+		Name:  "speed",
+		Table: quantise(alongPath(speedPath, tableSize)),
+		Under: toRGBA(lch{6, 8, 60}.color()), Over: toRGBA(lch{91, 30, 125}.color()),
+		NoData: noData,
+	}
+})
+
+// Change is for differences and for signed quantities, on symmetric scales: a
+// neutral middle, aqua to deep blue below it, apricot to garnet above it, both
+// arms equally dark at equal distance.
+var Change = sync.OnceValue(func() *ColorMap {
+	// Both arms share the lightness; each is as wide as half the table, and the
+	// middle falls between two entries.
+	n := tableSize / 2
+	table := make([]colorful.Color, tableSize)
+	for i := range n {
+		t := (float64(i) + 0.5) / float64(n)
+		table[n-1-i] = at(changeBelow, t).color()
+		table[n+i] = at(changeAbove, t).color()
+	}
+	return &ColorMap{
+		Name:  "change",
+		Table: quantise(table),
+		Under: toRGBA(lch{12, 26, 305}.color()), Over: toRGBA(lch{12, 22, 350}.color()),
+		NoData: noData, Diverging: true,
+	}
+})
+
+// Maps lists the colour maps by name.
+func Maps() []*ColorMap { return []*ColorMap{Loss(), Speed(), Change()} }
+
+// noData is a middle grey: no map passes through a grey of that lightness.
+var noData = color.RGBA{R: 158, G: 158, B: 158, A: 255}
+
+// lch is a colour in CIE 1976 L*C*h, hue in degrees, D65 white.
+type lch struct{ L, C, H float64 }
+
+func (c lch) color() colorful.Color { return colorful.Hcl(c.H, c.C/100, c.L/100) }
+
+// The paths through the colour solid that the maps follow, as stops at equal
+// distances of the parameter.
+var (
+	lossPath = []lch{
+		{97.5, 3, 120}, {91, 15, 138}, {82, 27, 122}, {72, 42, 96}, {61, 52, 72}, {49, 56, 54}, {37, 50, 38}, {25, 38, 26}, {14, 22, 16},
+	}
+	speedPath = []lch{
+		{16, 30, 375}, {21, 34, 350}, {27, 38, 322}, {35, 40, 298}, {45, 38, 280}, {56, 33, 264}, {68, 26, 248}, {80, 17, 230}, {90.5, 7, 215}, {97.5, 7, 100},
+	}
+	changeBelow = []lch{
+		{96, 0, 200}, {86, 16, 206}, {75, 26, 222}, {63, 31, 242}, {51, 37, 262}, {39, 43, 280}, {27, 44, 292},
+	}
+	changeAbove = []lch{
+		{96, 0, 78}, {86, 22, 76}, {75, 40, 66}, {63, 52, 54}, {51, 56, 40}, {39, 54, 28}, {27, 46, 18},
+	}
+)
+
+// at interpolates the stops with a Catmull-Rom spline in L*a*b*; lightness goes
+// linearly between stops, so that it stays monotone.
+func at(path []lch, t float64) lab {
+	n := len(path) - 1
+	s := t * float64(n)
+	i := min(int(s), n-1)
+	s -= float64(i)
+	p := func(k int) lab { return path[min(max(k, 0), n)].lab() }
+	p0, p1, p2, p3 := p(i-1), p(i), p(i+1), p(i+2)
+	spline := func(a, b, c, d float64) float64 {
+		return b + s/2*(c-a+s*(2*a-5*b+4*c-d+s*(3*(b-c)+d-a)))
+	}
+	return lab{
+		L: p1.L + s*(p2.L-p1.L),
+		a: spline(p0.a, p1.a, p2.a, p3.a),
+		b: spline(p0.b, p1.b, p2.b, p3.b),
+	}
+}
+
+// lab is a colour in CIE 1976 L*a*b*, D65 white.
+type lab struct{ L, a, b float64 }
+
+func (c lch) lab() lab {
+	s, k := math.Sincos(c.H * math.Pi / 180)
+	return lab{L: c.L, a: c.C * k, b: c.C * s}
+}
+
+func (c lab) color() colorful.Color { return colorful.Lab(c.L/100, c.a/100, c.b/100) }
+
+// alongPath returns n colours on the path at equal distances, measured with
+// CIEDE2000 (CIE 142-2001) as the sum over small steps.
+func alongPath(path []lch, n int) []colorful.Color {
+	const fine = 4096
+	dist := make([]float64, fine+1)
+	last := at(path, 0).color()
+	for i := 1; i <= fine; i++ {
+		c := at(path, float64(i)/fine).color()
+		dist[i] = dist[i-1] + last.DistanceCIEDE2000(c)
+		last = c
+	}
+	out := make([]colorful.Color, n)
+	k := 0
+	for i := range out {
+		want := dist[fine] * float64(i) / float64(n-1)
+		for k+1 < fine && dist[k+1] < want {
+			k++
+		}
+		s := 0.0
+		if d := dist[k+1] - dist[k]; d > 0 {
+			s = min((want-dist[k])/d, 1)
+		}
+		out[i] = at(path, (float64(k)+s)/fine).color()
+	}
+	return out
+}
+
+func quantise(cs []colorful.Color) []color.RGBA {
+	out := make([]color.RGBA, len(cs))
+	for i, c := range cs {
+		out[i] = toRGBA(c)
+	}
+	return out
+}

@@ -1,0 +1,184 @@
+package render
+
+import (
+	"fmt"
+	"image"
+	"math"
+	"strings"
+	"testing"
+
+	"wakeledger/grid"
+)
+
+// fullMap is a map that has one of everything, over a window of the given shape.
+func fullMap(w, h float64) Map {
+	m, f := latticeMesh(boxOf(-w/2, 0, w/2, h), 41, 31, func(x, y float64) float64 {
+		return 1.4 * math.Exp(-8*(x*x/w/w+(y-h/3)*(y-h/3)/h/h))
+	})
+	for j := 12; j < 18; j++ {
+		for i := 18; i < 24; i++ {
+			m.Lattice.Index[j*41+i] = -1
+		}
+	}
+	// The lattice drops those nodes altogether.
+	var pts []grid.Point
+	var vals []float64
+	for k, i := range m.Lattice.Index {
+		if i >= 0 {
+			m.Lattice.Index[k] = int32(len(pts))
+			pts, vals = append(pts, m.Points[i]), append(vals, f[i])
+		}
+	}
+	m.Points, f = pts, vals
+	f[0], f[1], f[45] = -3, 7, math.NaN()
+	s, err := NewScale(-0.2, 1.2, []float64{0, 0.2, 0.4, 0.6, 0.8, 1}, Loss())
+	if err != nil {
+		panic(err)
+	}
+	at := func(x, y float64) grid.Point { return grid.Point{X: x * w, Y: y * h} }
+	return Map{
+		Title:    "Campus shuttle, bare",
+		Subtitle: "total-pressure loss in the plane x = 2.91 m, time mean",
+		Footer:   "U = 25 m/s, ρ = 1.20 kg/m³, p∞ = 0 Pa; momentum integral, anchor none",
+		Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, View: PlaneView("x"),
+		Panel: Panel{
+			Mesh: m, Values: f, Scale: s, Bands: true, Lines: true,
+			Boxes:    []NamedBox{{Name: "right wheel", Box: grid.Box{Min: at(0.1, 0), Max: at(0.4, 0.5)}}},
+			Markers:  []Marker{{At: at(0.1, 0.3), Name: "centroid", Open: true}},
+			Ellipses: []Ellipse{{Centre: at(0.1, 0.3), Semi: [2]float64{w / 10, h / 8}, Tilt: 20, Name: "spread"}},
+			Arrows:   []Arrow{{From: at(0.1, 0.3), To: at(0.098, 0.3), Label: "inboard"}},
+		},
+	}
+}
+
+// checkTexts reports texts that leave the page, touch each other, or touch what
+// must stay free of them.
+func checkTexts(t *testing.T, name string, page image.Rectangle, said, solid []image.Rectangle) {
+	t.Helper()
+	if len(said) < 10 {
+		t.Errorf("%s: only %d texts", name, len(said))
+	}
+	for i, a := range said {
+		if !a.In(page) {
+			t.Errorf("%s: text at %v leaves the page %v", name, a, page)
+		}
+		for _, b := range said[:i] {
+			if a.Overlaps(b) {
+				t.Errorf("%s: texts at %v and %v overlap", name, a, b)
+			}
+		}
+		for _, b := range solid {
+			if a.Overlaps(b) {
+				t.Errorf("%s: text at %v covers %v", name, a, b)
+			}
+		}
+	}
+	for i, b := range solid {
+		if !b.In(page) {
+			t.Errorf("%s: plot or bar %v leaves the page %v", name, b, page)
+		}
+		for _, d := range solid[:i] {
+			if b.Overlaps(d) {
+				t.Errorf("%s: %v covers %v", name, b, d)
+			}
+		}
+	}
+}
+
+type shape struct{ w, h float64 }
+
+var shapes = []shape{{1, 3}, {2, 3}, {1, 1}, {6, 3}, {9, 3}, {0.3, 0.1}, {1000, 400}}
+
+func TestMapTextsKeepApart(t *testing.T) {
+	for _, width := range []int{800, 1600, 4000} {
+		for _, sh := range shapes {
+			for _, wordy := range []bool{false, true} {
+				for _, height := range []int{0, width * 9 / 16} {
+					if width == 4000 && (wordy || sh.w != 9) {
+						continue
+					}
+					m := fullMap(sh.w, sh.h)
+					if wordy {
+						m.Title = strings.Repeat("a long title that has to be wrapped ", 5)
+						m.Subtitle = strings.Repeat("Anunbrokenword", 20)
+						m.Quantity = Quantity{Label: "a quantity whose label is rather long", Unit: "kg/m³"}
+						m.Footer = strings.Repeat("the state of the stream and the method; ", 8)
+						if height != 0 && width == 800 {
+							continue // refused, see TestRefusesWhatCannotBeDrawn
+						}
+					}
+					name := fmt.Sprintf("%d × %d, data %g × %g, wordy %v", width, height, sh.w, sh.h, wordy)
+					box, err := m.View.box(m.Mesh)
+					if err != nil {
+						t.Fatal(err)
+					}
+					c := newCanvas(Light, width, height)
+					l, err := layMap(c, &m, box, image.Pt(width, height))
+					if err != nil {
+						t.Errorf("%s: %v", name, err)
+						continue
+					}
+					c.paper(l.size.X, l.size.Y)
+					c.mapPage(l, &m, box, true)
+					plot := l.plot
+					plot.Max.Y += l.strip
+					checkTexts(t, name, c.img.Rect, c.said, []image.Rectangle{plot, l.barBox})
+					got := float64(l.plot.Dy()) / float64(l.plot.Dx())
+					// Whole pixels change the ratio by up to half a pixel in the shorter side.
+					if tol := 1.0 / float64(min(l.plot.Dx(), l.plot.Dy())); math.Abs(got/(box.Height()/box.Width())-1) > tol {
+						t.Errorf("%s: plot %v has the ratio %g, the data %g", name, l.plot, got, box.Height()/box.Width())
+					}
+				}
+			}
+		}
+	}
+}
+
+func fullSheet(w, h float64, rows int) Sheet {
+	base := fullMap(w, h).Panel
+	diff := base
+	s, err := NewScale(-0.5, 0.5, nil, Change())
+	if err != nil {
+		panic(err)
+	}
+	diff.Scale = s
+	out := Sheet{
+		Title: "Campus shuttle: fairing and flare against bare", Subtitle: "plane x = 2.91 m", Footer: "q = 375 Pa; variant minus baseline",
+		Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, Difference: Quantity{Label: "change of total-pressure loss 1 − Cpt"}, View: PlaneView("x"),
+	}
+	for k := range rows {
+		r := Row{Baseline: base, Variant: base, Difference: diff}
+		r.Baseline.Heading, r.Variant.Heading, r.Difference.Heading = "bare", fmt.Sprintf("variant %d", k+1), fmt.Sprintf("variant %d − bare", k+1)
+		out.Rows = append(out.Rows, r)
+	}
+	return out
+}
+
+func TestSheetTextsKeepApart(t *testing.T) {
+	for _, width := range []int{800, 1800} {
+		for _, sh := range shapes {
+			for _, rows := range []int{1, 3} {
+				s := fullSheet(sh.w, sh.h, rows)
+				name := fmt.Sprintf("%d, data %g × %g, %d rows", width, sh.w, sh.h, rows)
+				box, err := s.View.box(s.Rows[0].Baseline.Mesh)
+				if err != nil {
+					t.Fatal(err)
+				}
+				c := newCanvas(Light, width*4/5, 0)
+				l, err := laySheet(c, &s, box, image.Pt(width, 0))
+				if err != nil {
+					t.Errorf("%s: %v", name, err)
+					continue
+				}
+				c.paper(l.size.X, l.size.Y)
+				c.sheetPage(l, &s, box, true)
+				solid := []image.Rectangle{l.barBox[0], l.barBox[1]}
+				for _, p := range l.plots {
+					p.Max.Y += l.strip
+					solid = append(solid, p)
+				}
+				checkTexts(t, name, c.img.Rect, c.said, solid)
+			}
+		}
+	}
+}

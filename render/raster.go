@@ -1,0 +1,419 @@
+package render
+
+import (
+	"fmt"
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"wakeledger/grid"
+)
+
+// maxPixels bounds the pictures that are made: 100 million pixels hold any poster
+// and keep a slip in a size from taking all memory.
+const maxPixels = 100_000_000
+
+// Sampler knows, for each pixel centre of a picture of a box, which element of a
+// mesh lies there. Finding that out is the larger part of the work, so one
+// Sampler serves all the fields of a plane.
+//
+// Pixel (i, j), counted from the upper left corner, has its centre at
+//
+//	X = box.Min.X + (i+½)·width/W,  Y = box.Max.Y − (j+½)·height/H.
+type Sampler struct {
+	W, H int
+	Box  grid.Box
+	mesh *grid.Mesh
+	// id is the triangle under each pixel, −1 for none; for lattices it is nil and
+	// cols and rows say in which column and row of the lattice a pixel lies.
+	id         []int32
+	cols, rows []place
+}
+
+// place is where a pixel column lies between two lines of a lattice: between
+// lines i and i+1, a part t of the way. i is −1 outside. On a line, other is the
+// interval on the line's other side, else −1.
+type place struct {
+	i, other int32
+	t        float64
+}
+
+// NewSampler prepares the picture of box with w × h pixels. The mesh must be of
+// node support (see grid's Mesh.Nodal).
+//
+// A pixel centre on the border between elements, or outside an element by less
+// than 1e-9 pixels, belongs to it: samples that fall on pixel centres leave no
+// gaps. Which of two elements beside a border is taken depends on the mesh only.
+//
+// Errors: an empty or infinite box, no pixels or more than 1e8, a mesh that holds
+// cells instead of nodes.
+func NewSampler(m *grid.Mesh, box grid.Box, w, h int) (*Sampler, error) {
+	if !(w > 0 && h > 0 && w <= maxPixels/h) {
+		return nil, fmt.Errorf("picture of %d × %d pixels: between 1 and %d are possible", w, h, maxPixels)
+	}
+	if !(box.Width() > 0 && box.Height() > 0 && box.Width() <= math.MaxFloat64 && box.Height() <= math.MaxFloat64) {
+		return nil, fmt.Errorf("picture of the box %v: a finite box with width and height is needed", box)
+	}
+	if m.Support == grid.Cells && m.Kind == grid.KindLattice || m.Kind == grid.KindCells {
+		return nil, fmt.Errorf("picture of a mesh of cells: its nodal form is needed")
+	}
+	s := &Sampler{W: w, H: h, Box: box, mesh: m}
+	if m.Kind == grid.KindLattice {
+		s.cols = places(m.Lattice.X, w, func(i int) float64 { return box.Min.X + (float64(i)+0.5)*box.Width()/float64(w) }, box.Width()/float64(w))
+		s.rows = places(m.Lattice.Y, h, func(j int) float64 { return box.Max.Y - (float64(j)+0.5)*box.Height()/float64(h) }, box.Height()/float64(h))
+		return s, nil
+	}
+	s.scan()
+	return s, nil
+}
+
+// Raster samples one field of any mesh; where no element lies the value is NaN.
+func Raster(m *grid.Mesh, f []float64, box grid.Box, w, h int) ([]float32, error) {
+	m, f = m.Nodal(f)
+	s, err := NewSampler(m, box, w, h)
+	if err != nil {
+		return nil, err
+	}
+	return s.Field(f), nil
+}
+
+// slack is the distance in pixels by which elements are widened: 1e-9, or the
+// rounding of pixel coordinates if the box lies so far from the origin that this
+// is larger.
+func slack(lo, hi, pixel float64) float64 {
+	return max(1e-9, 4*0x1p-52*max(math.Abs(lo), math.Abs(hi))/pixel)
+}
+
+func places(lines []float64, n int, at func(int) float64, pixel float64) []place {
+	out := make([]place, n)
+	last := len(lines) - 1
+	tol := slack(at(0), at(n-1), pixel) * pixel
+	for k := range out {
+		x := at(k)
+		out[k] = place{i: -1, other: -1}
+		if !(x >= lines[0]-tol && x <= lines[last]+tol) {
+			continue
+		}
+		lo, hi := 0, last // lines[lo] ≤ x < lines[hi], at the borders with tol
+		for hi-lo > 1 {
+			if mid := (lo + hi) / 2; lines[mid] <= x {
+				lo = mid
+			} else {
+				hi = mid
+			}
+		}
+		p := place{i: int32(lo), other: -1, t: min(max((x-lines[lo])/(lines[lo+1]-lines[lo]), 0), 1)}
+		switch {
+		case x-lines[lo] <= tol && lo > 0:
+			p.other = int32(lo - 1)
+		case lines[lo+1]-x <= tol && lo+1 < last:
+			p.other = int32(lo + 1)
+		}
+		out[k] = p
+	}
+	return out
+}
+
+// rowBands is the number of strips that the picture is cut into for scan
+// conversion. It is fixed, so that the result cannot depend on the workers.
+const rowBands = 32
+
+// scan fills the triangle buffer. Triangles are first sorted into bands of rows,
+// keeping their order; then each band is painted by one worker.
+func (s *Sampler) scan() {
+	s.id = make([]int32, s.W*s.H)
+	n := len(s.mesh.Triangles) / 3
+	bandRows := (s.H + rowBands - 1) / rowBands
+	const chunk = 1 << 15
+	chunks := (n + chunk - 1) / chunk
+	lists := make([][rowBands][]int32, chunks)
+	parallel(chunks, func(c int) {
+		lists[c] = s.sortChunk(c*chunk, min(n, (c+1)*chunk), bandRows)
+	})
+	parallel(rowBands, func(b int) {
+		lo, hi := b*bandRows, min(s.H, (b+1)*bandRows)
+		if lo >= hi {
+			return
+		}
+		ids := s.id[lo*s.W : hi*s.W]
+		for i := range ids {
+			ids[i] = -1
+		}
+		v := s.view()
+		for c := range lists {
+			for _, t := range lists[c][b] {
+				s.paint(v, t, lo, hi)
+			}
+		}
+	})
+}
+
+// sortChunk lists the triangles from…to−1 that have a pixel centre in their box,
+// by band. At a million samples most have none, and are passed over here.
+func (s *Sampler) sortChunk(from, to, bandRows int) (out [rowBands][]int32) {
+	v := s.view()
+	tri, pts := s.mesh.Triangles, s.mesh.Points
+	for t := from; t < to; t++ {
+		a, b, c := v.pixel(pts[tri[3*t]]), v.pixel(pts[tri[3*t+1]]), v.pixel(pts[tri[3*t+2]])
+		y0, y1 := span(min(a.Y, b.Y, c.Y)-v.tolY, max(a.Y, b.Y, c.Y)+v.tolY, 0, s.H)
+		if y0 > y1 {
+			continue
+		}
+		if x0, x1 := span(min(a.X, b.X, c.X)-v.tolX, max(a.X, b.X, c.X)+v.tolX, 0, s.W); x0 > x1 {
+			continue
+		}
+		for k := y0 / bandRows; k <= y1/bandRows; k++ {
+			out[k] = append(out[k], int32(t))
+		}
+	}
+	return out
+}
+
+// view takes points to pixels; pixel centres have whole coordinates.
+type view struct {
+	x0, y1, sx, sy, tolX, tolY float64
+}
+
+func (s *Sampler) view() view {
+	b := s.Box
+	v := view{x0: b.Min.X, y1: b.Max.Y, sx: float64(s.W) / b.Width(), sy: float64(s.H) / b.Height()}
+	v.tolX, v.tolY = slack(b.Min.X, b.Max.X, 1/v.sx), slack(b.Min.Y, b.Max.Y, 1/v.sy)
+	return v
+}
+
+func (v view) pixel(p grid.Point) grid.Point {
+	return grid.Point{X: (p.X-v.x0)*v.sx - 0.5, Y: (v.y1-p.Y)*v.sy - 0.5}
+}
+
+// span returns the whole numbers in [a, b] that are also in [lo, hi−1]; none if
+// the first is greater than the second.
+func span(a, b float64, lo, hi int) (int, int) {
+	// Clamp before converting: a far corner has no int.
+	a = max(a, float64(lo))
+	b = min(b, float64(hi-1))
+	if !(a <= b) {
+		return 1, 0
+	}
+	i := int(a)
+	if float64(i) < a {
+		i++
+	}
+	return i, int(b)
+}
+
+// paint writes triangle t to the pixels of rows lo…hi−1 whose centres it holds.
+func (s *Sampler) paint(v view, t int32, lo, hi int) {
+	tri, pts := s.mesh.Triangles[3*t:3*t+3], s.mesh.Points
+	p := [3]grid.Point{v.pixel(pts[tri[0]]), v.pixel(pts[tri[1]]), v.pixel(pts[tri[2]])}
+	y0, y1 := span(min(p[0].Y, p[1].Y, p[2].Y)-v.tolY, max(p[0].Y, p[1].Y, p[2].Y)+v.tolY, lo, hi)
+	var slope [3]float64
+	var flat [3]bool
+	for e := range p {
+		a, b := p[e], p[(e+1)%3]
+		// An edge within the slack of a row's height is level: both of its ends count.
+		if d := b.Y - a.Y; math.Abs(d) <= v.tolY {
+			flat[e] = true
+		} else {
+			slope[e] = (b.X - a.X) / d
+		}
+	}
+	for y := y0; y <= y1; y++ {
+		fy := float64(y)
+		x0, x1 := math.Inf(1), math.Inf(-1)
+		for e := range p {
+			a, b := p[e], p[(e+1)%3]
+			up, down := a, b
+			if up.Y > down.Y {
+				up, down = down, up
+			}
+			if !(fy >= up.Y-v.tolY && fy <= down.Y+v.tolY) {
+				continue
+			}
+			switch {
+			case flat[e]:
+				x0, x1 = min(x0, a.X, b.X), max(x1, a.X, b.X)
+			case fy <= up.Y:
+				x0, x1 = min(x0, up.X), max(x1, up.X)
+			case fy >= down.Y:
+				x0, x1 = min(x0, down.X), max(x1, down.X)
+			default:
+				x := a.X + (fy-a.Y)*slope[e]
+				x0, x1 = min(x0, x), max(x1, x)
+			}
+		}
+		i, j := span(x0-v.tolX, x1+v.tolX, 0, s.W)
+		if i > j {
+			continue
+		}
+		row := s.id[y*s.W+i : y*s.W+j+1]
+		for k := range row {
+			row[k] = t
+		}
+	}
+}
+
+// Covered reports whether an element lies under pixel (i, j).
+func (s *Sampler) Covered(i, j int) bool {
+	if s.id != nil {
+		return s.id[j*s.W+i] >= 0
+	}
+	_, _, ok := s.quad(s.cols[i], s.rows[j])
+	return ok
+}
+
+// quad finds the complete quadrilateral under a pixel, on a line the one on the
+// other side if the first has a corner missing.
+func (s *Sampler) quad(c, r place) (cc, rr place, ok bool) {
+	if c.i < 0 || r.i < 0 {
+		return c, r, false
+	}
+	l := s.mesh.Lattice
+	if l.Full(int(c.i), int(r.i)) {
+		return c, r, true
+	}
+	across := func(p place) place {
+		if p.other < p.i {
+			return place{i: p.other, t: 1}
+		}
+		return place{i: p.other, t: 0}
+	}
+	if c.other >= 0 {
+		if q := across(c); l.Full(int(q.i), int(r.i)) {
+			return q, r, true
+		}
+	}
+	if r.other >= 0 {
+		q := across(r)
+		if l.Full(int(c.i), int(q.i)) {
+			return c, q, true
+		}
+		if c.other >= 0 {
+			if d := across(c); l.Full(int(d.i), int(q.i)) {
+				return d, q, true
+			}
+		}
+	}
+	return c, r, false
+}
+
+// Field samples f, one value a node, at the pixel centres, row by row from the
+// top. In a triangle the value is linear. A quadrilateral of a lattice is read as
+// four triangles about its centre, which has the mean of the corners, as in
+// grid/isoline: bands end exactly on their level lines.
+//
+// Special cases are: NaN where no element lies, and where a corner of the
+// element is NaN or infinite.
+func (s *Sampler) Field(f []float64) []float32 {
+	if len(f) != len(s.mesh.Points) {
+		panic("render: field and nodes differ in number")
+	}
+	out := make([]float32, s.W*s.H)
+	const strip = 16
+	parallel((s.H+strip-1)/strip, func(b int) {
+		for j := b * strip; j < min(s.H, (b+1)*strip); j++ {
+			row := out[j*s.W : (j+1)*s.W]
+			if s.id != nil {
+				s.triangleRow(f, j, row)
+			} else {
+				s.latticeRow(f, j, row)
+			}
+		}
+	})
+	return out
+}
+
+var nan32 = float32(math.NaN())
+
+func (s *Sampler) triangleRow(f []float64, j int, row []float32) {
+	b := s.Box
+	y := b.Max.Y - (float64(j)+0.5)*b.Height()/float64(s.H)
+	dx := b.Width() / float64(s.W)
+	pts := s.mesh.Points
+	last := int32(-1)
+	var a grid.Point
+	var fa, gx, gy float64
+	for i, t := range s.id[j*s.W : (j+1)*s.W] {
+		if t < 0 {
+			row[i] = nan32
+			continue
+		}
+		if t != last {
+			last = t
+			tri := s.mesh.Triangles[3*t : 3*t+3]
+			a = pts[tri[0]]
+			b, c := pts[tri[1]], pts[tri[2]]
+			fa = f[tri[0]]
+			fb, fc := f[tri[1]]-fa, f[tri[2]]-fa
+			bx, by, cx, cy := b.X-a.X, b.Y-a.Y, c.X-a.X, c.Y-a.Y
+			det := bx*cy - cx*by
+			gx, gy = (fb*cy-fc*by)/det, (fc*bx-fb*cx)/det
+		}
+		x := s.Box.Min.X + (float64(i)+0.5)*dx
+		v := fa + (x-a.X)*gx + (y-a.Y)*gy
+		if v-v != 0 {
+			v = math.NaN()
+		}
+		row[i] = float32(v)
+	}
+}
+
+func (s *Sampler) latticeRow(f []float64, j int, row []float32) {
+	l := s.mesh.Lattice
+	nx := len(l.X)
+	lastC, lastR, have := int32(-1), int32(-1), false
+	var f00, f10, f11, f01, mean float64
+	for i := range row {
+		c, r, ok := s.quad(s.cols[i], s.rows[j])
+		if !ok {
+			row[i] = nan32
+			continue
+		}
+		if c.i != lastC || r.i != lastR || !have {
+			k := int(r.i)*nx + int(c.i)
+			f00, f10, f11, f01 = f[l.Index[k]], f[l.Index[k+1]], f[l.Index[k+nx+1]], f[l.Index[k+nx]]
+			mean = ((f00 + f11) + (f10 + f01)) / 4
+			lastC, lastR, have = c.i, r.i, true
+		}
+		// In the triangle below, with corners (0,0), (1,0) and the centre, the weights
+		// are 1−s−t, s−t and 2t; the other three are this one turned.
+		p, q := c.t, r.t
+		var v float64
+		switch {
+		case q <= p && p+q <= 1:
+			v = f00*(1-p-q) + f10*(p-q) + mean*2*q
+		case q <= p:
+			v = f10*(p-q) + f11*(p+q-1) + mean*2*(1-p)
+		case p+q <= 1:
+			v = f00*(1-p-q) + f01*(q-p) + mean*2*p
+		default:
+			v = f11*(p+q-1) + f01*(q-p) + mean*2*(1-q)
+		}
+		if v-v != 0 {
+			v = math.NaN()
+		}
+		row[i] = float32(v)
+	}
+}
+
+// parallel calls f(0) … f(n−1) from as many goroutines as there are processors.
+// The calls must not depend on each other.
+func parallel(n int, f func(int)) {
+	workers := min(runtime.GOMAXPROCS(0), n)
+	if workers <= 1 {
+		for i := range n {
+			f(i)
+		}
+		return
+	}
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				f(i)
+			}
+		})
+	}
+	wg.Wait()
+}

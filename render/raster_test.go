@@ -1,0 +1,305 @@
+package render
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/grid/isoline"
+)
+
+// latticeMesh returns an nx × ny lattice of nodes over the box and f on it.
+func latticeMesh(b grid.Box, nx, ny int, f func(x, y float64) float64) (*grid.Mesh, []float64) {
+	l := &grid.Lattice{X: make([]float64, nx), Y: make([]float64, ny), Index: make([]int32, nx*ny)}
+	for i := range l.X {
+		l.X[i] = b.Min.X + b.Width()*float64(i)/float64(nx-1)
+	}
+	for j := range l.Y {
+		l.Y[j] = b.Min.Y + b.Height()*float64(j)/float64(ny-1)
+	}
+	m := &grid.Mesh{Kind: grid.KindLattice, Lattice: l}
+	var v []float64
+	for j, y := range l.Y {
+		for i, x := range l.X {
+			l.Index[j*nx+i] = int32(len(v))
+			m.Points = append(m.Points, grid.Point{X: x, Y: y})
+			v = append(v, f(x, y))
+		}
+	}
+	return m, v
+}
+
+// halved makes two triangles of each quadrilateral of a lattice; jitter moves the
+// inner nodes by that part of the spacing.
+func halved(m *grid.Mesh, jitter float64, seed uint64) *grid.Mesh {
+	l := m.Lattice
+	r := rand.New(rand.NewPCG(seed, 1))
+	t := &grid.Mesh{Kind: grid.KindTriangles, Points: slices.Clone(m.Points)}
+	for j := 1; j+1 < len(l.Y); j++ {
+		for i := 1; i+1 < len(l.X); i++ {
+			p := &t.Points[l.At(i, j)]
+			p.X += jitter * (r.Float64() - 0.5) * (l.X[1] - l.X[0])
+			p.Y += jitter * (r.Float64() - 0.5) * (l.Y[1] - l.Y[0])
+		}
+	}
+	for j := 0; j+1 < len(l.Y); j++ {
+		for i := 0; i+1 < len(l.X); i++ {
+			a, b, c, d := l.At(i, j), l.At(i+1, j), l.At(i+1, j+1), l.At(i, j+1)
+			t.Triangles = append(t.Triangles, a, b, c, a, c, d)
+		}
+	}
+	return t
+}
+
+func onMesh(m *grid.Mesh, f func(x, y float64) float64) []float64 {
+	v := make([]float64, len(m.Points))
+	for i, p := range m.Points {
+		v[i] = f(p.X, p.Y)
+	}
+	return v
+}
+
+func boxOf(x0, y0, x1, y1 float64) grid.Box {
+	return grid.Box{Min: grid.Point{X: x0, Y: y0}, Max: grid.Point{X: x1, Y: y1}}
+}
+
+func linear(x, y float64) float64 { return 1 + 2*x + 3*y }
+
+// A linear field is met exactly at every pixel, on lattices and triangles, and no
+// pixel inside is left out: not when nodes fall on pixel centres, not far from
+// the origin, not on a mesh much finer than the pixels.
+func TestRasterLinear(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		box      grid.Box
+		nx, ny   int
+		w, h     int
+		jitter   float64
+		tolScale float64
+	}{
+		{"coarse", boxOf(-1, 0, 1, 1), 5, 4, 200, 100, 0.5, 1},
+		{"nodes on pixel centres", boxOf(0.5, 0.5, 99.5, 49.5), 100, 50, 100, 50, 0, 100},
+		{"fine", boxOf(-1, 0, 1, 1), 301, 201, 60, 30, 0.7, 1},
+		{"far", boxOf(1e6, 1e6, 1e6+2, 1e6+1), 41, 21, 160, 80, 0.5, 1e7},
+		{"thin", boxOf(0, 0, 1, 1e-6), 9, 9, 64, 64, 0.4, 1},
+	} {
+		m, f := latticeMesh(c.box, c.nx, c.ny, linear)
+		tri := halved(m, c.jitter, 5)
+		view := c.box
+		if c.name == "nodes on pixel centres" {
+			view = boxOf(0, 0, 100, 50)
+		}
+		for kind, in := range map[string]struct {
+			m *grid.Mesh
+			f []float64
+		}{"lattice": {m, f}, "triangles": {tri, onMesh(tri, linear)}} {
+			got, err := Raster(in.m, in.f, view, c.w, c.h)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for k, v := range got {
+				x := view.Min.X + (float64(k%c.w)+0.5)*view.Width()/float64(c.w)
+				y := view.Max.Y - (float64(k/c.w)+0.5)*view.Height()/float64(c.h)
+				want := linear(x, y)
+				// float32 holds 24 bits; the rest is for the size of the coordinates.
+				if tol := 0x1p-23*math.Abs(want) + 1e-12*c.tolScale; !(math.Abs(float64(v)-want) <= tol) {
+					t.Fatalf("%s, %s: pixel (%d, %d) has %g, want %g", c.name, kind, k%c.w, k/c.w, v, want)
+				}
+			}
+		}
+	}
+}
+
+func TestRasterOutsideIsNaN(t *testing.T) {
+	m, f := latticeMesh(boxOf(0, 0, 1, 1), 5, 5, linear)
+	tri := halved(m, 0, 0)
+	for kind, mesh := range map[string]*grid.Mesh{"lattice": m, "triangles": tri} {
+		got, err := Raster(mesh, f, boxOf(-1, -1, 2, 2), 30, 30)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k, v := range got {
+			inside := k%30 >= 10 && k%30 < 20 && k/30 >= 10 && k/30 < 20
+			if inside == (v != v) {
+				t.Errorf("%s: pixel (%d, %d) has %g", kind, k%30, k/30, v)
+			}
+		}
+	}
+}
+
+// A missing node opens its four quadrilaterals; a NaN or infinite value does so
+// too, but the elements stay covered.
+func TestRasterMissingAndNotFinite(t *testing.T) {
+	for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		m, f := latticeMesh(boxOf(0, 0, 4, 4), 5, 5, linear)
+		f[12] = bad
+		s, err := NewSampler(m, boxOf(0, 0, 4, 4), 41, 41)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k, v := range s.Field(f) {
+			x, y := (float64(k%41)+0.5)*4/41, (float64(k/41)+0.5)*4/41
+			hole := x > 1 && x < 3 && y > 1 && y < 3
+			if hole != (v != v) {
+				t.Errorf("value %g: pixel at (%.2f, %.2f) has %g", bad, x, y, v)
+			}
+			if !s.Covered(k%41, k/41) {
+				t.Errorf("value %g: pixel at (%.2f, %.2f) is not covered", bad, x, y)
+			}
+		}
+	}
+	m, f := latticeMesh(boxOf(0, 0, 4, 4), 5, 5, linear)
+	m.Lattice.Index[12] = -1
+	s, err := NewSampler(m, boxOf(0, 0, 4, 4), 40, 40)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for k, v := range s.Field(f) {
+		if s.Covered(k%40, k/40) == (v != v) {
+			t.Fatalf("pixel %d is covered or has a value, not both", k)
+		}
+		if v != v {
+			n++
+		}
+	}
+	if n != 400 {
+		t.Errorf("the hole has %d pixels, want 20 × 20", n)
+	}
+	// Pixel centres on the hole's rim belong to the elements outside it.
+	s, err = NewSampler(m, boxOf(-0.5, -0.5, 4.5, 4.5), 5, 5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k := range 25 {
+		if want := k != 12; s.Covered(k%5, k/5) != want {
+			t.Errorf("node %d on a pixel centre: covered %v", k, !want)
+		}
+	}
+}
+
+// The sampled field has the level's value on the level lines of isoline, within
+// float32: bands end where the lines are. Each point of a line, and the middle of
+// each piece, is looked at through a picture of one pixel.
+func TestBandsEndOnLevelLines(t *testing.T) {
+	gauss := func(x, y float64) float64 { return math.Exp(-x*x - 2*y*y + x*y) }
+	m, f := latticeMesh(boxOf(-2, -2, 2, 2), 9, 9, gauss)
+	points := 0
+	for _, level := range []float64{0.1, 0.3, 0.7} {
+		for _, l := range isoline.Lines(m, f, level) {
+			for i := 1; i < len(l.Points); i++ {
+				a, b := l.Points[i-1], l.Points[i]
+				for _, p := range []grid.Point{a, {X: (a.X + b.X) / 2, Y: (a.Y + b.Y) / 2}} {
+					px, err := Raster(m, f, boxOf(p.X-1e-3, p.Y-1e-3, p.X+1e-3, p.Y+1e-3), 1, 1)
+					if err != nil {
+						t.Fatal(err)
+					}
+					points++
+					if math.Abs(float64(px[0])-level) > 1e-7 {
+						t.Errorf("level %g: the picture has %g at %v", level, px[0], p)
+					}
+				}
+			}
+		}
+	}
+	if points < 100 {
+		t.Errorf("only %d points", points)
+	}
+}
+
+func TestRasterIsDeterministic(t *testing.T) {
+	m, _ := latticeMesh(boxOf(-1, -1, 1, 1), 120, 90, linear)
+	tri := halved(m, 0.9, 11)
+	f := onMesh(tri, func(x, y float64) float64 { return math.Sin(9*x) * math.Cos(7*y) })
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
+	var want *Sampler
+	var wantF []float32
+	for _, p := range []int{1, 2, 3, 8} {
+		runtime.GOMAXPROCS(p)
+		s, err := NewSampler(tri, boxOf(-1, -1, 1, 1), 333, 251)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := s.Field(f)
+		if want == nil {
+			want, wantF = s, got
+			continue
+		}
+		if !slices.Equal(s.id, want.id) || !slices.Equal(got, wantF) {
+			t.Fatalf("GOMAXPROCS %d gives another picture", p)
+		}
+	}
+}
+
+func TestSamplerRefuses(t *testing.T) {
+	m, f := latticeMesh(boxOf(0, 0, 1, 1), 3, 3, linear)
+	inf := math.Inf(1)
+	for name, c := range map[string]struct {
+		box  grid.Box
+		w, h int
+	}{
+		"no pixels": {boxOf(0, 0, 1, 1), 0, 10}, "negative": {boxOf(0, 0, 1, 1), 10, -1}, "huge": {boxOf(0, 0, 1, 1), 1 << 30, 1 << 30},
+		"empty box": {grid.EmptyBox(), 10, 10}, "flat box": {boxOf(0, 0, 1, 0), 10, 10},
+		"NaN box": {boxOf(0, 0, math.NaN(), 1), 10, 10}, "infinite box": {boxOf(0, 0, inf, 1), 10, 10},
+	} {
+		if _, err := Raster(m, f, c.box, c.w, c.h); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+	m.Support = grid.Cells
+	if _, err := NewSampler(m, boxOf(0, 0, 1, 1), 10, 10); err == nil {
+		t.Error("mesh of cells: no error")
+	}
+	if px, err := Raster(m, f, m.Window(), 10, 10); err != nil || px[0] != px[0] {
+		t.Errorf("Raster of a mesh of cells: %v, corner %v; the cells reach the corner", err, px[0])
+	}
+}
+
+// A triangle with a corner at an enormous distance is clipped, not walked along.
+func TestHugeTriangle(t *testing.T) {
+	m := &grid.Mesh{Kind: grid.KindTriangles, Points: []grid.Point{{X: -1e300, Y: -1e300}, {X: 1e300, Y: -1e300}, {X: 0, Y: 1e300}}, Triangles: []int32{0, 1, 2}}
+	s, err := NewSampler(m, boxOf(0, 0, 1, 1), 50, 50)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !s.Covered(0, 0) || !s.Covered(49, 49) {
+		t.Error("the triangle holds the whole picture")
+	}
+}
+
+func BenchmarkRaster(b *testing.B) {
+	for _, n := range []int{10_000, 1_000_000, 2_000_000} {
+		side := int(math.Sqrt(float64(n) / 2))
+		m, _ := latticeMesh(boxOf(0, 0, 16, 9), side, side, linear)
+		tri := halved(m, 0.6, 3)
+		f := onMesh(tri, linear)
+		b.Run(fmt.Sprintf("scan/triangles=%.0e", float64(n)), func(b *testing.B) {
+			for b.Loop() {
+				if _, err := NewSampler(tri, boxOf(0, 0, 16, 9), 1600, 900); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+		b.Run(fmt.Sprintf("field/triangles=%.0e", float64(n)), func(b *testing.B) {
+			s, err := NewSampler(tri, boxOf(0, 0, 16, 9), 1600, 900)
+			if err != nil {
+				b.Fatal(err)
+			}
+			for b.Loop() {
+				s.Field(f)
+			}
+		})
+		b.Run(fmt.Sprintf("lattice/quads=%.0e", float64(n)/2), func(b *testing.B) {
+			f := onMesh(m, linear)
+			for b.Loop() {
+				if _, err := Raster(m, f, boxOf(0, 0, 16, 9), 1600, 900); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

@@ -1,0 +1,69 @@
+package report
+
+import (
+	"wakeledger/wake/measure"
+	"wakeledger/wake/study"
+)
+
+// methodsUsed explains each method that gave a number of the study, with its
+// source. What was cited from memory says so.
+func methodsUsed(o *study.Outcome) []methodView {
+	var have struct{ momentum, jones, betz, velocity, energy, shift, budget, anchor bool }
+	see := func(r *measure.Result) {
+		if r == nil {
+			return
+		}
+		if d := r.Drag; d != nil {
+			have.momentum = have.momentum || d.Momentum != nil
+			have.jones = have.jones || d.Jones != nil
+			have.betz = have.betz || d.Betz != nil
+			have.velocity = have.velocity || d.VelocityOnly != nil
+			have.energy = have.energy || d.Energy != nil
+		}
+		have.budget = have.budget || r.Uncertainty.DragArea != nil
+		have.anchor = have.anchor || r.Reference.Anchor.Kind == "edge"
+	}
+	for _, st := range o.Stations {
+		for _, sv := range st.Surveys {
+			see(sv.Result)
+		}
+		if c := st.Comparison; c != nil {
+			see(c.Baseline)
+			for _, v := range c.Variants {
+				see(v.Survey)
+				have.shift = have.shift || v.Shift != nil
+				for _, r := range v.Regions {
+					have.shift = have.shift || r.Shift != nil
+				}
+			}
+		}
+	}
+	var out []methodView
+	add := func(is bool, name, text, source string) {
+		if is {
+			out = append(out, methodView{name, text, source})
+		}
+	}
+	add(have.momentum, "Momentum integral",
+		"C_D·A = ∫(1 − Cpt) dS − ∫(1 − u/U)² dS + ∫(v² + w²)/U² dS: loss of total pressure, axial and cross-flow term. Point by point this is the pressure and momentum defect (p∞ − p) + ρu(U − u) over q; Reynolds stress enters as −2<u'u'>/U² where it is used.",
+		"A. Betz, Zeitschrift für Flugtechnik und Motorluftschiffahrt 16 (1925) 42; G. K. Batchelor, An Introduction to Fluid Dynamics (1967), section 5.12 [from memory]; the split in three terms: M. Onorato, A. F. Costelli, A. Garrone, SAE 840302 (1984) [from memory].")
+	add(have.jones, "Jones's pitot-static method",
+		"C_D·A = 2∫(u/U)(1 − √Cpt) dS: each stream tube is followed to where its pressure is p∞, with no further loss. It has no meaning where Cpt or u is not positive.",
+		"B. M. Jones, ARC R&M 1688 (1936) [from memory].")
+	add(have.betz, "Betz's wake integral",
+		"The wake alone, with the velocity that it would have had with the total pressure of the free stream. Close to the body it comes out low.",
+		"A. Betz (1925), as above; NACA TM 337.")
+	add(have.velocity, "Velocity deficit",
+		"2∫(u/U)(1 − u/U) dS. Without the pressure this is no drag: in the potential flow about a sphere it is far from nought though the drag is nought.", "")
+	add(have.energy, "Mechanical energy",
+		"The same drag as the power lost upstream of the plane and the mechanical energy that still leaves through it. The first part grows downstream at the cost of the second.",
+		"Compare M. Drela, AIAA Journal 47 (2009) 1761.")
+	add(have.anchor, "Anchor",
+		"The reference total pressure was shifted by one number for the whole plane, to the mean of the edge of the window that is free of wake.", "")
+	add(have.shift, "Shift",
+		"Move of the centroid of the stated weight inside a box that stays in place; inboard is toward the vehicle's centre plane and positive.", "")
+	add(have.budget, "Uncertainty",
+		"Standard uncertainties are added as squares; what is common to two configurations cancels in their difference. The expanded uncertainty is for a coverage of 95 %, with Student's t where the degrees of freedom are few. A change is called resolved when it is larger than its expanded uncertainty.",
+		"JCGM 100:2008 (GUM), sections 5 and G.4.")
+	return out
+}

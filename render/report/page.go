@@ -1,0 +1,475 @@
+package report
+
+import (
+	"bytes"
+	"cmp"
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"fmt"
+	"html"
+	"html/template"
+	"image/png"
+	"io"
+	"maps"
+	"reflect"
+	"slices"
+	"strings"
+
+	"wakeledger/wake/measure"
+	"wakeledger/wake/study"
+)
+
+// Picture is a finished PNG and what it shows.
+type Picture struct {
+	// Station and Configuration are names of the study; Configuration is empty for
+	// a picture of several.
+	Station, Configuration string
+	// Quantity is what is mapped, in words; the reader chooses one for all stations,
+	// and maps of one station and quantity take each other's place when the reader
+	// flicks between configurations.
+	Quantity string
+	// Kind is Map, or Sheet for a picture that compares configurations.
+	Kind PictureKind
+	// Alt says in words what is seen; Caption is printed below.
+	Alt, Caption string
+	// Order sorts the quantities of a station, low first.
+	Order int
+	PNG   []byte
+}
+
+// PictureKind says how a picture is shown.
+type PictureKind uint8
+
+// The kinds of picture.
+const (
+	Map PictureKind = iota
+	Sheet
+)
+
+var (
+	//go:embed page.gohtml
+	pageText string
+	//go:embed page.css
+	pageStyle string
+
+	pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"math": mathText}).Parse(pageText))
+)
+
+// mathText sets C_D with a subscript and escapes everything.
+func mathText(s string) template.HTML {
+	return template.HTML(strings.ReplaceAll(html.EscapeString(clean(s)), "C_D", "C<sub>D</sub>"))
+}
+
+// Page writes the study as one HTML file that needs nothing else: styles and
+// pictures are in it, there is no script, and its content security policy lets it
+// load nothing. pictures are keyed by their file names, which order pictures that
+// are otherwise alike.
+//
+// A picture that is no PNG, or of a station or configuration that the study does
+// not have, and a number that is not finite, are errors, and nothing is written.
+func Page(w io.Writer, o *study.Outcome, pictures map[string]Picture) error {
+	if err := finite(o); err != nil {
+		return err
+	}
+	v, err := newPage(o, pictures)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := pageTemplate.Execute(&b, v); err != nil {
+		return err
+	}
+	_, err = w.Write(b.Bytes())
+	return err
+}
+
+// finite returns an error for the first number in doc that is NaN or infinite.
+func finite(doc any) error {
+	_, err := complete(reflect.ValueOf(doc), "")
+	return err
+}
+
+// page is the view of a study: all that the template prints, as finished text.
+type page struct {
+	Title, Lead string
+	Policy      string
+	Style       template.CSS
+	Marks       []int
+	Findings    []findingView
+	Chart       *chart
+	Ledgers     []ledgerView
+	Forces      *tableView
+	ForceWords  []string
+	Choices     []choiceView
+	Stations    []stationView
+	Notes       []noteView
+	Methods     []methodView
+	Inputs      *tableView
+	Cautions    []string
+}
+
+type findingView struct {
+	Name  string
+	Marks []int
+	Lines []sentenceView
+	Table *tableView
+}
+
+type sentenceView struct {
+	Verdict string
+	// Firm is true for a verdict that stands.
+	Firm bool
+	Text string
+}
+
+// ledgerView is the drag table of a station.
+type ledgerView struct {
+	ID, Title, Count string
+	Quoted           bool
+	Marks            []int
+	Table            *tableView
+}
+
+// tableView is a grid for the template.
+type tableView struct {
+	Head []headView
+	Rows [][]cellView
+}
+
+type headView struct {
+	Text   string
+	Number bool
+}
+
+type cellView struct {
+	Text   string
+	Number bool
+	// Verdict is true for a cell that holds a verdict, Firm as in sentenceView.
+	Verdict, Firm bool
+}
+
+// choiceView is one thing that the reader chooses for all maps at once, with
+// radio buttons: the arrow keys flick through them.
+type choiceView struct {
+	Name, Legend string
+	Options      []optionView
+}
+
+type optionView struct {
+	ID, Text string
+	Checked  bool
+}
+
+type stationView struct {
+	Index     int
+	ID, Title string
+	Missing   string
+	Surveys   []surveyView
+	Frames    []frameView
+	Lines     []sentenceView
+	// Regions are shown, Details and Basis on demand.
+	Regions []titledTable
+	Details []titledTable
+	Basis   []itemView
+}
+
+type surveyView struct {
+	Name, Verdict string
+	Marks         []int
+}
+
+// frameView is a picture; Class says which choices show it.
+type frameView struct {
+	Class         string
+	Name          string
+	Source        template.HTMLAttr
+	Alt, Caption  string
+	Width, Height int
+}
+
+type titledTable struct {
+	Title string
+	Table *tableView
+	Foot  string
+}
+
+type itemView struct{ Name, Text string }
+
+type noteView struct {
+	Number                  int
+	Where, Text, Cure, Code string
+}
+
+type methodView struct{ Name, Text, Source string }
+
+// policy lets the page use its own style and its own pictures, and nothing else.
+func policy(style string) string {
+	sum := sha256.Sum256([]byte(style))
+	return "default-src 'none'; img-src data:; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'"
+}
+
+// styleFor appends the rules by which the choices hide what was not chosen, on the
+// screen and on paper. A browser that does not know :has shows all.
+func styleFor(choices []choiceView) string {
+	var b strings.Builder
+	b.WriteString(pageStyle)
+	for _, c := range choices {
+		for _, o := range c.Options {
+			if !strings.HasSuffix(o.ID, "-all") {
+				fmt.Fprintf(&b, "main:has(#pick-%s:checked) .%s:not(.%s){display:none}\n", o.ID, c.Name, o.ID)
+			}
+		}
+	}
+	return b.String()
+}
+
+func newPage(o *study.Outcome, pictures map[string]Picture) (*page, error) {
+	frames, quantities, err := placePictures(o, pictures)
+	if err != nil {
+		return nil, err
+	}
+	choices := newChoices(o, quantities)
+	style := styleFor(choices)
+	p := &page{
+		Title: titleOf(o), Lead: "Baseline " + clean(o.Baseline) + ". " + headlineWords(o), Cautions: cautions,
+		Policy: policy(style), Style: template.CSS(style), Choices: choices,
+	}
+	var n notes
+	p.Marks = n.numbers(o.Warnings)
+	for _, f := range studyFindings(o) {
+		p.Findings = append(p.Findings, findingView{Name: f.name, Marks: n.numbers(f.warnings), Lines: sentences(f.list), Table: tableOf(f.rows)})
+	}
+	for i, st := range stationsInOrder(o) {
+		id := fmt.Sprintf("station-%d", i+1)
+		if c := st.Comparison; c != nil {
+			names := stationNames(o, st)
+			ws := slices.Clone(c.Warnings)
+			if c.Baseline != nil {
+				ws = append(ws, c.Baseline.Warnings...)
+			}
+			p.Ledgers = append(p.Ledgers, ledgerView{ID: id, Title: stationTitle(st), Count: ledgerTitle("", c), Quoted: st.Name == o.Headline, Marks: n.numbers(ws), Table: tableOf(ledgerTable(c, names))})
+		}
+		v := newStation(o, st, id, &n, frames[st.Name])
+		v.Index = i
+		p.Stations = append(p.Stations, v)
+	}
+	p.Chart = newChart(o)
+	if len(o.Forces) > 0 {
+		p.Forces = tableOf(forceTable(o))
+		for _, f := range o.Forces {
+			if f.Text != "" {
+				p.ForceWords = append(p.ForceWords, clean(f.Configuration)+": "+clean(f.Text))
+			}
+			if f.Delta != nil && f.Delta.Text != "" {
+				p.ForceWords = append(p.ForceWords, clean(f.Configuration)+": "+clean(f.Delta.Text))
+			}
+		}
+	}
+	for i, w := range n.all() {
+		p.Notes = append(p.Notes, noteView{Number: i + 1, Where: clean(w.Where), Text: clean(w.Text), Cure: clean(w.Cure), Code: clean(w.Code)})
+	}
+	p.Methods = methodsUsed(o)
+	p.Inputs = inputTable(o)
+	return p, nil
+}
+
+func sentences(fs []finding) []sentenceView {
+	var out []sentenceView
+	for _, f := range fs {
+		out = append(out, sentenceView{Verdict: f.verdict, Firm: firm(f.verdict), Text: f.where + f.text})
+	}
+	return out
+}
+
+// firm tells a verdict that stands from one that is open.
+func firm(verdict string) bool { return verdict == "resolved" || verdict == "agree" }
+
+func isVerdict(s string) bool {
+	return s == "resolved" || s == "not resolved" || s == "agree" || s == "differ"
+}
+
+func tableOf(g *grid) *tableView {
+	if len(g.rows) == 0 {
+		return nil
+	}
+	if g.dropEmpty(); len(g.head) < 2 {
+		return nil
+	}
+	t := &tableView{}
+	for c, h := range g.head {
+		t.Head = append(t.Head, headView{h, g.right[c]})
+	}
+	for _, r := range g.rows {
+		row := make([]cellView, len(r))
+		for c, s := range r {
+			verdict := !g.right[c] && g.head[c] == "verdict" && isVerdict(s)
+			row[c] = cellView{Text: s, Number: g.right[c], Verdict: verdict, Firm: firm(s)}
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+func newStation(o *study.Outcome, st study.StationOutcome, id string, n *notes, frames []frameView) stationView {
+	v := stationView{ID: id, Title: stationTitle(st), Missing: joinNames(st.Missing), Frames: frames}
+	for _, sv := range st.Surveys {
+		if sv.Result == nil {
+			continue
+		}
+		v.Surveys = append(v.Surveys, surveyView{Name: clean(sv.Configuration), Verdict: verdictOf(sv.Result), Marks: n.numbers(sv.Result.Warnings)})
+	}
+	add := func(to *[]titledTable, title string, g *grid, foot string) {
+		if t := tableOf(g); t != nil {
+			*to = append(*to, titledTable{title, t, foot})
+		}
+	}
+	c := st.Comparison
+	if c == nil {
+		for _, sv := range st.Surveys {
+			if sv.Result != nil {
+				add(&v.Details, "Drag by method, "+clean(sv.Configuration)+", m² of drag area", dragTable(sv.Result), "")
+				add(&v.Regions, "Regions, "+clean(sv.Configuration), regionTable(sv.Result), "")
+				v.Basis = append(v.Basis, basisItems(sv.Result)...)
+			}
+		}
+		return v
+	}
+	n.marks(c.Warnings)
+	names := stationNames(o, st)
+	survey := func(name string, r *measure.Result) {
+		if r == nil {
+			return
+		}
+		n.marks(r.Warnings)
+		add(&v.Details, "Drag by method, "+name+", m² of drag area", dragTable(r), "")
+	}
+	survey(names[0], c.Baseline)
+	for i, x := range c.Variants {
+		survey(names[i+1], x.Survey)
+	}
+	for i, x := range c.Variants {
+		for _, f := range variantFindings(x) {
+			f.where = names[i+1] + ", " + f.where
+			if !strings.HasSuffix(f.where, ": ") {
+				f.where = names[i+1] + ": "
+			}
+			v.Lines = append(v.Lines, sentences([]finding{f})...)
+		}
+	}
+	for i, x := range c.Variants {
+		add(&v.Regions, "Regions, "+names[i+1]+" minus "+names[0], regionDeltaTable(x.Regions), "")
+	}
+	for i, x := range c.Variants {
+		if x.Delta != nil {
+			g := table(0, "contribution", "kind", ">standard m²")
+			d := min(decimalsFor(x.Delta.Standard, areaDecimals)+1, maxDecimals)
+			for _, it := range x.Delta.Items {
+				g.add(clean(it.Name), clean(it.Kind), fixed(it.Standard, d))
+			}
+			foot := fmt.Sprintf("Together u = %s m²; expanded %s m² (%s).", fixed(x.Delta.Standard, d), fixed(x.Delta.Expanded, d), coverage(x.Delta.Coverage, x.Delta.DOF))
+			add(&v.Details, "Uncertainty of the change, "+names[i+1]+" minus "+names[0], g, foot)
+		}
+	}
+	v.Basis = append(v.Basis, itemView{"common ground", commonWords(c)})
+	if c.Baseline != nil {
+		v.Basis = append(v.Basis, basisItems(c.Baseline)...)
+	}
+	return v
+}
+
+// basisItems states what the numbers of one survey rest on.
+func basisItems(r *measure.Result) []itemView {
+	out := []itemView{{"reference", referenceWords(r.Reference)}, {"anchor", anchorWords(r.Reference)}}
+	if len(r.Method) > 0 {
+		out = append(out, itemView{"method", settingWords(r.Method)})
+	}
+	out = append(out, itemView{"mesh", meshWords(r.Mesh)})
+	if r.Edge != nil {
+		out = append(out, itemView{"open edge", edgeWords(r.Edge)})
+	}
+	return out
+}
+
+// newChoices lists what the reader can choose between, given the quantities that
+// are mapped; nothing where nothing is mapped.
+func newChoices(o *study.Outcome, quantities []string) []choiceView {
+	if len(quantities) == 0 {
+		return nil
+	}
+	of := choiceView{Name: "of", Legend: "Configuration"}
+	for i, c := range o.Configurations {
+		of.Options = append(of.Options, optionView{fmt.Sprintf("of-%d", i), clean(c.Name), c.Name == o.Baseline})
+	}
+	of.Options = append(of.Options, optionView{ID: "of-all", Text: "all"})
+	show := choiceView{Name: "show", Legend: "Map"}
+	for i, q := range quantities {
+		show.Options = append(show.Options, optionView{fmt.Sprintf("show-%d", i), clean(q), i == 0})
+	}
+	show.Options = append(show.Options, optionView{ID: "show-all", Text: "all"})
+	at := choiceView{Name: "at", Legend: "Station"}
+	for i, st := range stationsInOrder(o) {
+		at.Options = append(at.Options, optionView{ID: fmt.Sprintf("at-%d", i), Text: clean(st.Name)})
+	}
+	at.Options = append(at.Options, optionView{"at-all", "all", true})
+	return []choiceView{of, show, at}
+}
+
+// placePictures checks the pictures and sorts them to their stations, maps before
+// sheets. It also lists the quantities in order.
+func placePictures(o *study.Outcome, pictures map[string]Picture) (map[string][]frameView, []string, error) {
+	stations, configurations := map[string]bool{}, map[string]int{"": -1}
+	for _, st := range o.Stations {
+		stations[st.Name] = true
+	}
+	for i, c := range o.Configurations {
+		configurations[c.Name] = i
+	}
+	names := slices.Collect(maps.Keys(pictures))
+	slices.SortFunc(names, func(a, b string) int {
+		p, q := pictures[a], pictures[b]
+		return cmp.Or(cmp.Compare(p.Kind, q.Kind), cmp.Compare(p.Order, q.Order), cmp.Compare(p.Quantity, q.Quantity),
+			cmp.Compare(configurations[p.Configuration], configurations[q.Configuration]), cmp.Compare(a, b))
+	})
+	out := map[string][]frameView{}
+	var quantities []string
+	for _, name := range names {
+		pic := pictures[name]
+		index, ok := configurations[pic.Configuration]
+		if !ok || pic.Kind == Map && index < 0 {
+			return nil, nil, fmt.Errorf("picture %q is of configuration %q, which the study does not have", name, pic.Configuration)
+		}
+		if !stations[pic.Station] {
+			return nil, nil, fmt.Errorf("picture %q is of station %q, which the study does not have", name, pic.Station)
+		}
+		size, err := png.DecodeConfig(bytes.NewReader(pic.PNG))
+		if err != nil {
+			return nil, nil, fmt.Errorf("picture %q: %w", name, err)
+		}
+		k := slices.Index(quantities, pic.Quantity)
+		if k < 0 {
+			k = len(quantities)
+			quantities = append(quantities, pic.Quantity)
+		}
+		f := frameView{
+			Class: fmt.Sprintf("show show-%d", k), Name: clean(pic.Quantity),
+			Alt: clean(pic.Alt), Caption: clean(pic.Caption), Width: size.Width, Height: size.Height,
+			// The letters of base64 need no escape in an attribute.
+			Source: template.HTMLAttr(`src="data:image/png;base64,` + base64.StdEncoding.EncodeToString(pic.PNG) + `"`),
+		}
+		if pic.Kind == Map {
+			f.Class += fmt.Sprintf(" of of-%d", index)
+			f.Name = clean(pic.Configuration) + ", " + f.Name
+		}
+		out[pic.Station] = append(out[pic.Station], f)
+	}
+	return out, quantities, nil
+}
+
+func inputTable(o *study.Outcome) *tableView {
+	g := table(0, "role", "configuration", "file", ">bytes", "SHA-256")
+	for _, in := range o.Inputs {
+		g.add(clean(in.Role), clean(in.Configuration), clean(in.File), thousands(int(in.Bytes)), clean(in.SHA256))
+	}
+	return tableOf(g)
+}

@@ -1,0 +1,364 @@
+package report
+
+import (
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/xml"
+	"errors"
+	"html"
+	"io"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"wakeledger/wake/study"
+)
+
+// void elements have no end tag (HTML standard, section 13.1.2).
+var void = map[string]bool{"area": true, "base": true, "br": true, "col": true, "embed": true, "hr": true, "img": true, "input": true, "link": true, "meta": true, "source": true, "track": true, "wbr": true}
+
+type element struct {
+	name string
+	attr map[string]string
+}
+
+// parsePage splits a page into elements and the text outside of style, and checks
+// that the tags nest.
+func parsePage(t *testing.T, page string) (elements []element, text string) {
+	t.Helper()
+	d := xml.NewDecoder(strings.NewReader(page))
+	d.Strict = false
+	d.AutoClose = nil
+	d.Entity = xml.HTMLEntity
+	var open []string
+	var b strings.Builder
+	for {
+		tok, err := d.RawToken()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		switch tok := tok.(type) {
+		case xml.StartElement:
+			e := element{tok.Name.Local, map[string]string{}}
+			for _, a := range tok.Attr {
+				name := a.Name.Local
+				if a.Name.Space != "" {
+					name = a.Name.Space + ":" + name
+				}
+				if _, ok := e.attr[name]; ok {
+					t.Errorf("<%s> has %s twice", e.name, name)
+				}
+				e.attr[name] = a.Value
+			}
+			elements = append(elements, e)
+			if !void[e.name] {
+				open = append(open, e.name)
+			}
+		case xml.EndElement:
+			if void[tok.Name.Local] { // the decoder closes <line/> and the like by itself
+				continue
+			}
+			if len(open) == 0 || open[len(open)-1] != tok.Name.Local {
+				t.Fatalf("</%s> closes %v", tok.Name.Local, open)
+			}
+			open = open[:len(open)-1]
+		case xml.CharData:
+			if len(open) == 0 || open[len(open)-1] != "style" {
+				b.Write(tok)
+			}
+		}
+	}
+	if len(open) > 0 {
+		t.Errorf("left open: %v", open)
+	}
+	return elements, b.String()
+}
+
+// checkSafe holds a page to its promises: no script, no handler, no load.
+func checkSafe(t *testing.T, elements []element) {
+	t.Helper()
+	ids := map[string]bool{}
+	for _, e := range elements {
+		if id, ok := e.attr["id"]; ok {
+			if ids[id] {
+				t.Errorf("id %q occurs twice", id)
+			}
+			ids[id] = true
+		}
+	}
+	for _, e := range elements {
+		switch e.name {
+		case "script", "iframe", "object", "embed", "link", "base", "form", "foreignObject", "use", "image":
+			t.Errorf("the page has a <%s>", e.name)
+		case "img":
+			if !strings.HasPrefix(e.attr["src"], "data:image/png;base64,") || e.attr["alt"] == "" || e.attr["width"] == "" {
+				t.Errorf("picture with alt %q from %.40q", e.attr["alt"], e.attr["src"])
+			}
+		}
+		for name, v := range e.attr {
+			switch {
+			case strings.HasPrefix(name, "on") || name == "style" || name == "srcset" || name == "action":
+				t.Errorf("<%s> has %s=%q", e.name, name, v)
+			case name == "href":
+				if id, ok := strings.CutPrefix(v, "#"); !ok || !ids[id] {
+					t.Errorf("link to %q", v)
+				}
+			case name == "src" && e.name != "img":
+				t.Errorf("<%s> loads %q", e.name, v)
+			}
+		}
+	}
+}
+
+func samplePage(t *testing.T) string {
+	t.Helper()
+	return write(t, func(w io.Writer) error { return Page(w, sampleOutcome(), samplePictures(t)) })
+}
+
+func TestPage(t *testing.T) {
+	page := samplePage(t)
+	if again := samplePage(t); again != page {
+		t.Error("two runs differ")
+	}
+	elements, text := parsePage(t, page)
+	checkSafe(t, elements)
+	if n := strings.Count(page, "http"); n != 1 || !strings.Contains(page, "http-equiv") {
+		t.Errorf("%d times http", n)
+	}
+	count := map[string]int{}
+	for _, e := range elements {
+		count[e.name]++
+	}
+	// 3 configurations × 2 stations × 2 quantities and a sheet; 3 configurations, 2
+	// quantities and 3 stations to choose from, each with "all".
+	if count["img"] != 13 || count["input"] != 11 || count["h1"] != 1 || count["circle"] != 2 {
+		t.Errorf("elements %v", count)
+	}
+	for _, want := range []string{
+		"Campus shuttle: front-wheel fairing and flare", "ΔCD·A = -0.0873 m²", "2.292", "−0.087", "0.027", "+60.9", "resolved", "not resolved",
+		"the wheel wake moved -44 mm inboard", "anchor the reference with --anchor edge", "SAE 840302 (1984) [from memory]", "No plane here: bare, flare.",
+		"60303ae22b998861bce3b28f33eec1be758a213c86c93c076dbe9f558c11c752", "2\u00a0381\u00a0746", "it does not certify one", "q = 375 Pa",
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the page does not say %q", want)
+		}
+	}
+	// Verdicts come before tables, tables before method.
+	last := -1
+	for _, id := range []string{`id="findings"`, `id="ledger"`, `id="force"`, `id="stations"`, `id="notes"`, `id="method"`, `id="inputs"`} {
+		at := strings.Index(page, id)
+		if at <= last {
+			t.Errorf("%s is missing or out of order", id)
+		}
+		last = at
+	}
+}
+
+// TestPagePolicy: the policy names the style that the page has, and allows
+// nothing but that and pictures in the page (CSP level 3, section 2.3.1).
+func TestPagePolicy(t *testing.T) {
+	page := samplePage(t)
+	m := regexp.MustCompile(`<meta http-equiv="Content-Security-Policy" content="([^"]*)">`).FindStringSubmatch(page)
+	if m == nil {
+		t.Fatal("no policy")
+	}
+	style := regexp.MustCompile(`(?s)<style>(.*?)</style>`).FindAllStringSubmatch(page, -1)
+	if len(style) != 1 {
+		t.Fatalf("%d styles", len(style))
+	}
+	sum := sha256.Sum256([]byte(style[0][1]))
+	want := []string{"default-src 'none'", "img-src data:", "style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'", "base-uri 'none'", "form-action 'none'"}
+	if diff := cmp.Diff(want, strings.Split(html.UnescapeString(m[1]), "; ")); diff != "" {
+		t.Errorf("policy (-want +got)\n%s", diff)
+	}
+	if head := strings.Index(page, "Content-Security-Policy"); head > strings.Index(page, "<style>") {
+		t.Error("the policy comes after the style")
+	}
+}
+
+// TestPageEscapes: names from files stay names.
+func TestPageEscapes(t *testing.T) {
+	const evil = `<img src=x onerror=alert(1)>`
+	for _, add := range []string{evil, `"><script>alert(1)</script>`, `</title></style><script>`, `' onload='x`, `{{.Title}}`, "a\x00b\u202ec", `javascript:alert(1)`} {
+		o := sampleOutcome()
+		rename(o, func(s string) string { return s + add })
+		for i := range o.Configurations {
+			o.Configurations[i].Note = add
+		}
+		for i := range o.Inputs {
+			o.Inputs[i].SHA256 += add
+		}
+		o.Stations[1].Comparison.Variants[0].Delta.Text += add
+		o.Stations[1].Comparison.Variants[0].Delta.Verdict += add
+		o.Headline = o.Stations[1].Name
+		pics := samplePictures(t)
+		for name, p := range pics {
+			p.Station += add
+			if p.Configuration != "" {
+				p.Configuration += add
+			}
+			p.Quantity, p.Alt, p.Caption = p.Quantity+add, p.Alt+add, p.Caption+add
+			pics[name] = p
+		}
+		page := write(t, func(w io.Writer) error { return Page(w, o, pics) })
+		elements, text := parsePage(t, page)
+		checkSafe(t, elements)
+		if n := count(elements, "img"); n != 13 {
+			t.Errorf("%q: %d pictures", add, n)
+		}
+		if !strings.Contains(text, "fairing"+clean(add)) {
+			t.Errorf("%q is not shown as it is", add)
+		}
+	}
+}
+
+func count(es []element, name string) int {
+	n := 0
+	for _, e := range es {
+		if e.name == name {
+			n++
+		}
+	}
+	return n
+}
+
+// TestPageEmpty: a study that came to nothing still gives a whole page.
+func TestPageEmpty(t *testing.T) {
+	for _, o := range []*study.Outcome{{}, {Baseline: "bare", Stations: []study.StationOutcome{{Name: "far"}}, Configurations: []study.ConfigurationOutcome{{Name: "bare"}}}} {
+		elements, text := parsePage(t, write(t, func(w io.Writer) error { return Page(w, o, nil) }))
+		checkSafe(t, elements)
+		if !strings.Contains(text, "No station has") || count(elements, "svg") != 0 {
+			t.Errorf("page of an empty study: %s", text)
+		}
+		write(t, func(w io.Writer) error { return StudyText(w, o) })
+	}
+}
+
+func TestPageRefusesPictures(t *testing.T) {
+	for _, tt := range []struct {
+		name, want string
+		change     func(*Picture)
+	}{
+		{"no PNG", `picture "x.png": png:`, func(p *Picture) { p.PNG = []byte("GIF89a, which is some other kind of picture") }},
+		{"empty", `picture "x.png":`, func(p *Picture) { p.PNG = nil }},
+		{"station", `picture "x.png" is of station "nowhere"`, func(p *Picture) { p.Station = "nowhere" }},
+		{"configuration", `picture "x.png" is of configuration "fin"`, func(p *Picture) { p.Configuration = "fin" }},
+		{"map of nothing", `picture "x.png" is of configuration ""`, func(p *Picture) { p.Configuration = "" }},
+	} {
+		pics := samplePictures(t)
+		p := pics["far wake_bare_axial velocity.png"]
+		tt.change(&p)
+		pics["x.png"] = p
+		var b strings.Builder
+		err := Page(&b, sampleOutcome(), pics)
+		if err == nil || !strings.HasPrefix(err.Error(), tt.want) || b.Len() > 0 {
+			t.Errorf("%s: %v, want %s", tt.name, err, tt.want)
+		}
+	}
+}
+
+// TestPageOrdersPictures: by order, then by configuration as the study has them.
+func TestPageOrdersPictures(t *testing.T) {
+	frames, quantities, err := placePictures(sampleOutcome(), samplePictures(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, f := range frames["far wake"] {
+		got = append(got, f.Name+": "+f.Class)
+	}
+	want := []string{
+		"bare, total-pressure loss: show show-0 of of-0", "fairing, total-pressure loss: show show-0 of of-1", "flare, total-pressure loss: show show-0 of of-2",
+		"bare, axial velocity: show show-1 of of-0", "fairing, axial velocity: show show-1 of of-1", "flare, axial velocity: show show-1 of of-2",
+		"total-pressure loss: show show-0",
+	}
+	if !slices.Equal(got, want) || !slices.Equal(quantities, []string{"total-pressure loss", "axial velocity"}) {
+		t.Errorf("pictures %q of %q, want %q", got, quantities, want)
+	}
+}
+
+// TestPageChoices: each choice has a rule that hides the others, and nothing is
+// hidden from a reader without such rules.
+func TestPageChoices(t *testing.T) {
+	page := samplePage(t)
+	elements, _ := parsePage(t, page)
+	checked := 0
+	for _, e := range elements {
+		if e.name != "input" {
+			continue
+		}
+		id := strings.TrimPrefix(e.attr["id"], "pick-")
+		name := e.attr["name"]
+		if _, ok := e.attr["checked"]; ok {
+			checked++
+		}
+		rule := "\nmain:has(#pick-" + id + ":checked) ." + name + ":not(." + id + "){display:none}\n"
+		if strings.Contains(page, rule) == strings.HasSuffix(id, "-all") {
+			t.Errorf("choice %q: is there a rule? %v", id, strings.Contains(page, rule))
+		}
+		if strings.HasSuffix(id, "-all") {
+			continue
+		}
+		if !regexp.MustCompile(`class="[a-z0-9 -]*\b` + name + " " + id + `[ "]`).MatchString(page) {
+			t.Errorf("choice %q shows nothing", id)
+		}
+	}
+	if checked != 3 {
+		t.Errorf("%d choices are made, want one of each kind", checked)
+	}
+}
+
+// TestChart: a place on the drawing is a linear function of the change, noughts
+// and ends included, and ticks stand at multiples of a 1-2-5 step.
+func TestChart(t *testing.T) {
+	o := sampleOutcome()
+	c := newChart(o)
+	zero, perTick := parse(t, c.Zero), 0.0
+	if len(c.Ticks) < 3 || len(c.Ticks) > 12 {
+		t.Fatalf("%d ticks", len(c.Ticks))
+	}
+	perTick = parse(t, c.Ticks[1].At) - parse(t, c.Ticks[0].At)
+	step := 0.1
+	for _, k := range c.Ticks {
+		label := strings.Replace(k.Label, "−", "-", 1)
+		if x := parse(t, label); math.Abs(zero+x/step*perTick-parse(t, k.At)) > 0.11 {
+			t.Errorf("tick %s at %s", k.Label, k.At)
+		}
+	}
+	for i, v := range o.Stations[1].Comparison.Variants {
+		d, l := v.Delta, c.Lines[i]
+		for _, p := range []struct {
+			x  float64
+			at string
+		}{{d.DragArea, l.Middle}, {d.Interval[0], l.Lo}, {d.Interval[1], l.Hi}} {
+			if got := parse(t, p.at); math.Abs(zero+p.x/step*perTick-got) > 0.11 || !(chartLeft <= got && got <= chartRight) {
+				t.Errorf("%g is drawn at %s", p.x, p.at)
+			}
+		}
+		if l.Firm != (d.Verdict == "resolved") {
+			t.Errorf("line %d: firm is %v for %q", i, l.Firm, d.Verdict)
+		}
+	}
+	for _, tt := range []struct{ x, want float64 }{{0.03, 0.05}, {0.05, 0.05}, {0.051, 0.1}, {1, 1}, {1.2, 2}, {700, 1000}} {
+		if got := tickStep(tt.x); math.Abs(got/tt.want-1) > 1e-12 {
+			t.Errorf("tickStep(%g) = %g, want %g", tt.x, got, tt.want)
+		}
+	}
+}
+
+func parse(t *testing.T, s string) float64 {
+	t.Helper()
+	x, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return x
+}

@@ -1,0 +1,313 @@
+package report
+
+import (
+	"fmt"
+	"io"
+
+	"wakeledger/wake"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/study"
+)
+
+// CompareText writes a comparison as text: verdicts first, then the ledger,
+// regions, areas, the uncertainty of each difference, the common ground of the
+// planes and the notes. names holds the baseline's name and then one for each
+// variant; where it is short or empty the names of the files are used.
+func CompareText(w io.Writer, c *compare.Comparison, names []string) error {
+	var s sheet
+	n := comparisonNames(c, names)
+	title := "Against " + n[0]
+	if c.Baseline != nil {
+		title += ", plane " + placeOf(c.Baseline.Station)
+	}
+	s.heading(title, "=")
+	s.findings(c, n)
+	s.comparisonTables(c, n, true)
+	if c.Baseline != nil {
+		s.basis(c.Baseline)
+	}
+	s.printNotes()
+	return s.writeTo(w)
+}
+
+// comparisonNames returns one name for the baseline and for each variant.
+func comparisonNames(c *compare.Comparison, names []string) []string {
+	out := make([]string, 1+len(c.Variants))
+	for i := range out {
+		r := c.Baseline
+		if i > 0 {
+			r = c.Variants[i-1].Survey
+		}
+		switch {
+		case i < len(names) && names[i] != "":
+			out[i] = clean(names[i])
+		case r != nil:
+			out[i] = clean(r.File)
+		default:
+			out[i] = fmt.Sprintf("survey %d", i)
+		}
+	}
+	return out
+}
+
+// comparisonTables prints what the findings rest on; regions are left out where
+// they have been listed before.
+func (s *sheet) comparisonTables(c *compare.Comparison, n []string, regions bool) {
+	s.table(ledgerTitle("Ledger", c), ledgerTable(c, n))
+	for i, v := range c.Variants {
+		if !regions {
+			break
+		}
+		s.table("Regions, "+n[i+1]+" minus "+n[0], regionDeltaTable(v.Regions))
+	}
+	for i, v := range c.Variants {
+		s.table("Areas above a threshold, "+n[i+1]+" minus "+n[0], areaDeltaTable(v.Areas))
+	}
+	for i, v := range c.Variants {
+		if v.Delta != nil {
+			s.items("Uncertainty of the change of drag area, "+n[i+1]+" minus "+n[0]+", m²", v.Delta.Items, v.Delta.Standard, v.Delta.Expanded, v.Delta.Coverage, v.Delta.DOF)
+		}
+	}
+	s.blank()
+	s.line("Common ground")
+	s.hang(commonWords(c), 2, 6)
+}
+
+// findings prints the sentences that a reader came for.
+func (s *sheet) findings(c *compare.Comparison, n []string) {
+	marks := s.notes.marks(c.Warnings)
+	if c.Baseline != nil {
+		marks = joinMarks(marks, s.notes.marks(c.Baseline.Warnings))
+	}
+	if marks != "" {
+		s.para("On all of it: "+marks, 0)
+	}
+	for i, v := range c.Variants {
+		f := configurationFindings{name: n[i+1], list: variantFindings(v)}
+		if v.Survey != nil {
+			f.warnings = v.Survey.Warnings
+		}
+		s.configuration(f)
+	}
+}
+
+func (s *sheet) configuration(f configurationFindings) {
+	line := f.name
+	if m := s.notes.marks(f.warnings); m != "" {
+		line += " " + m
+	}
+	s.para(line, 0)
+	for _, x := range f.list {
+		s.hang(x.where+x.text, 2, 6)
+	}
+	if f.rows != nil && len(f.rows.rows) > 0 {
+		s.lines(f.rows.lines())
+	} else if len(f.list) == 0 {
+		s.line("  no difference can be stated; the notes say why")
+	}
+}
+
+func joinMarks(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + " " + b
+}
+
+// finding is a verdict in words and what it is about.
+type finding struct {
+	where, verdict, text string
+}
+
+// configurationFindings are the verdicts on one configuration of a study: in words
+// for the whole plane at the quoted station, and a table for all stations and
+// regions.
+type configurationFindings struct {
+	name     string
+	warnings []wake.Warning
+	list     []finding
+	rows     *grid
+}
+
+// studyFindings collects the verdicts by configuration, in the order of the
+// study. Configurations that take part in no comparison are left out.
+func studyFindings(o *study.Outcome) []configurationFindings {
+	var out []configurationFindings
+	for _, c := range o.Configurations {
+		f := configurationFindings{name: clean(c.Name), rows: table(2, "station and region", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")}
+		compared := false
+		for _, st := range stationsInOrder(o) {
+			if st.Comparison == nil {
+				continue
+			}
+			for i, v := range st.Comparison.Variants {
+				if i >= len(st.Variants) || st.Variants[i] != c.Name {
+					continue
+				}
+				compared = true
+				if st.Name == o.Headline {
+					if v.Survey != nil {
+						f.warnings = v.Survey.Warnings
+					}
+					v := v
+					v.Regions = nil
+					f.list = variantFindings(v)
+				}
+				before := len(f.rows.rows)
+				f.rows.add(clean(st.Name))
+				f.addRow("  whole plane", v.Delta, v.Shift)
+				for _, r := range v.Regions {
+					f.addRow("  "+clean(r.Name), r.Delta, r.Shift)
+				}
+				if len(f.rows.rows) == before+1 { // a station without a number
+					f.rows.rows = f.rows.rows[:before]
+				}
+			}
+		}
+		if compared {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// addRow lists a change and a shift; a shift without a side is not listed, since
+// inboard has no sense for it.
+func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compare.Shift) {
+	cells := [7]string{region}
+	if d != nil {
+		dc := deltaCells(d)
+		cells[1], cells[2], cells[3] = dc[0], dc[1], clean(d.Verdict)
+	}
+	if s != nil && s.Inboard != nil {
+		u := 1000 * s.Expanded
+		cells[4], cells[5], cells[6] = signed(1000**s.Inboard, decimalsFor(u, 1)), expandedText(u, 1), clean(s.Verdict)
+	} else if d == nil {
+		return
+	}
+	f.rows.add(cells[:]...)
+}
+
+// variantFindings collects the verdicts of a variant: the whole plane first, then
+// its regions in order.
+func variantFindings(v compare.Variant) []finding {
+	var out []finding
+	add := func(where string, d *compare.Delta, s *compare.Shift) {
+		if d != nil {
+			out = append(out, finding{where, clean(d.Verdict), clean(d.Text)})
+		}
+		if s != nil {
+			out = append(out, finding{where, clean(s.Verdict), clean(s.Text)})
+		}
+	}
+	add("", v.Delta, v.Shift)
+	for _, r := range v.Regions {
+		add(clean(r.Name)+": ", r.Delta, r.Shift)
+	}
+	return out
+}
+
+// ledgerTitle heads a ledger and gives the size of its counts.
+func ledgerTitle(title string, c *compare.Comparison) string {
+	for _, v := range c.Variants {
+		if v.Delta != nil && v.Delta.Counts != nil && v.Delta.CountSize > 0 {
+			return title + " (1 count = " + short(v.Delta.CountSize) + " C_D)"
+		}
+	}
+	return title
+}
+
+// ledgerTable lists drag and change for the baseline and each variant.
+func ledgerTable(c *compare.Comparison, n []string) *grid {
+	g := table(2, "configuration", ">drag area m²", ">± m²", ">C_D", ">Δ m²", ">± m²", ">Δ %", ">ΔC_D", ">counts", "verdict")
+	row := func(name string, r *measure.Result, d *compare.Delta) {
+		cells := make([]string, 10)
+		cells[0] = name
+		if area, cd, ok := headline(r); ok {
+			u := expandedOf(r.Uncertainty)
+			cells[1] = fixed(area, decimalsFor(u, areaDecimals))
+			cells[2] = expandedText(u, areaDecimals)
+			cells[3] = optional(cd, coeffDecimals)
+		}
+		if d != nil {
+			dc := deltaCells(d)
+			copy(cells[4:], dc[:])
+			cells[9] = clean(d.Verdict)
+		}
+		g.add(cells...)
+	}
+	row(n[0], c.Baseline, nil)
+	for i, v := range c.Variants {
+		row(n[i+1], v.Survey, v.Delta)
+	}
+	return g
+}
+
+// deltaCells prints a change: area, expanded uncertainty, per cent, coefficient,
+// counts.
+func deltaCells(d *compare.Delta) [5]string {
+	out := [5]string{signed(d.DragArea, decimalsFor(d.Expanded, areaDecimals)), expandedText(d.Expanded, areaDecimals)}
+	if d.Percent != nil {
+		out[2] = signed(*d.Percent, 1)
+	}
+	if d.Cd != nil {
+		out[3] = signed(*d.Cd, coeffDecimals)
+	}
+	if d.Counts != nil {
+		out[4] = signed(*d.Counts, countDecimals)
+	}
+	return out
+}
+
+// regionDeltaTable lists changes by region; "own" is the move when each plane is
+// taken over all of its own samples in the box.
+func regionDeltaTable(rs []compare.RegionDelta) *grid {
+	g := table(2, "region", "side", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict", ">own mm")
+	for _, r := range rs {
+		cells := make([]string, 9)
+		cells[0], cells[1] = clean(r.Name), clean(r.Side)
+		if d := r.Delta; d != nil {
+			dc := deltaCells(d)
+			cells[2], cells[3], cells[4] = dc[0], dc[1], clean(d.Verdict)
+		}
+		if s := r.Shift; s != nil {
+			u := 1000 * s.Expanded
+			if s.Inboard != nil {
+				cells[5] = signed(1000**s.Inboard, decimalsFor(u, 1))
+			}
+			cells[6], cells[7] = expandedText(u, 1), clean(s.Verdict)
+			if s.OwnInboard != nil {
+				cells[8] = signed(1000**s.OwnInboard, decimalsFor(u, 1))
+			}
+		}
+		g.add(cells...)
+	}
+	return g
+}
+
+func areaDeltaTable(as []compare.AreaDelta) *grid {
+	g := table(2, ">threshold", ">Δ m²")
+	for _, a := range as {
+		g.add(short(a.Threshold), signed(a.Delta, areaDecimals))
+	}
+	return g
+}
+
+// items prints the contributions to a difference.
+func (s *sheet) items(title string, items []measure.Item, standard, expanded, k float64, dof *float64) {
+	if len(items) == 0 {
+		return
+	}
+	s.budget(title, &measure.Budget{Standard: standard, Expanded: expanded, Coverage: k, DOF: dof, Items: items})
+}
+
+// commonWords says on what grid and window the differences were taken.
+func commonWords(c *compare.Comparison) string {
+	a, b := "y", "z"
+	if c.Baseline != nil {
+		a, b = planeAxes(c.Baseline.Station.Normal)
+	}
+	return fmt.Sprintf("grid: %s; window %s %s, %s %s; %s m² shared by all; putting the planes on it changed a drag area by up to %s m²",
+		clean(c.Common.Grid), a, limits(c.Common.Window.Y), b, limits(c.Common.Window.Z), fixed(c.Common.Area, 3), fixed(c.Common.Resampling, areaDecimals+1))
+}

@@ -1,0 +1,212 @@
+package report
+
+import (
+	"fmt"
+	"io"
+
+	"wakeledger/wake/measure"
+)
+
+// MeasureText writes the results of single surveys as text for a terminal or a
+// letter: for each one the verdict, drag by method and term, regions, the shape
+// of the wake, the uncertainty budget, what it all rests on; at the end the notes
+// of all.
+func MeasureText(w io.Writer, results []*measure.Result) error {
+	var s sheet
+	for i, r := range results {
+		if i > 0 {
+			s.blank()
+		}
+		s.survey(r)
+	}
+	s.printNotes()
+	return s.writeTo(w)
+}
+
+// survey prints one result.
+func (s *sheet) survey(r *measure.Result) {
+	s.heading(clean(r.File)+", plane "+placeOf(r.Station), "=")
+	text := verdictOf(r)
+	if marks := s.notes.marks(r.Warnings); marks != "" {
+		text += " " + marks
+	}
+	s.para(text, 0)
+	s.table("Drag by method, m² of drag area", dragTable(r))
+	if e := r.Drag; e != nil && e.Energy != nil {
+		s.table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
+	}
+	s.table("Regions", regionTable(r))
+	s.wakeShape(r)
+	s.budget("Uncertainty of the drag area, m²", r.Uncertainty.DragArea)
+	if c := r.Uncertainty.Centroid; c != nil {
+		a, b := planeAxes(r.Station.Normal)
+		s.budget("Uncertainty of the centroid in "+a+", m", &c[0])
+		s.budget("Uncertainty of the centroid in "+b+", m", &c[1])
+	}
+	s.basis(r)
+}
+
+// basis states what the numbers rest on.
+func (s *sheet) basis(r *measure.Result) {
+	a, b := planeAxes(r.Station.Normal)
+	s.blank()
+	s.line("Rests on")
+	item := func(name, text string) { s.hang(name+": "+text, 2, 6) }
+	item("reference", referenceWords(r.Reference))
+	item("anchor", anchorWords(r.Reference))
+	if len(r.Method) > 0 {
+		item("method", settingWords(r.Method))
+	}
+	item("samples", fmt.Sprintf("%s used, %s left out or merged, at most %s off the plane", thousands(r.Samples), thousands(r.Rejected), millimetres(r.Station.Scatter)))
+	item("mesh", meshWords(r.Mesh))
+	item("window", fmt.Sprintf("%s %s, %s %s", a, limits(r.Window.Y), b, limits(r.Window.Z)))
+	if r.Edge != nil {
+		item("open edge", edgeWords(r.Edge))
+	}
+}
+
+// dragTable lists the drag by every method that the data allow, with the terms
+// of the momentum integral under it.
+func dragTable(r *measure.Result) *grid {
+	g := table(2, "method", ">drag area", ">C_D", "remark")
+	d := r.Drag
+	if d == nil {
+		return g
+	}
+	dec := decimalsFor(expandedOf(r.Uncertainty), areaDecimals)
+	for _, m := range methodWords {
+		area, cd, ok := dragOf(d, m.key)
+		if !ok {
+			continue
+		}
+		remark := ""
+		switch {
+		case m.key == d.Headline:
+			remark = "quoted"
+		case m.key == "velocity_only":
+			remark = "a deficit, not a drag"
+		case m.key == "jones" && d.Jones.Invalid > 0:
+			remark = "no meaning over " + percent(d.Jones.Invalid) + " of the wake area"
+		}
+		g.add(m.short, fixed(area, dec), optional(cd, coeffDecimals), remark)
+		if m.key == "momentum" {
+			t := d.Momentum.Terms
+			g.add("  total-pressure loss", fixed(t.TotalPressure, dec))
+			g.add("  axial", fixed(t.Axial, dec))
+			g.add("  cross-flow", fixed(t.Crossflow, dec))
+			if t.Turbulence != nil {
+				g.add("  turbulence", fixed(*t.Turbulence, dec))
+			}
+		}
+	}
+	return g
+}
+
+func energyTable(e *measure.Energy, expanded float64) *grid {
+	dec := decimalsFor(expanded, areaDecimals)
+	g := table(2, "term", ">drag area")
+	g.add("dissipated upstream", fixed(e.Dissipation, dec))
+	g.add("axial kinetic energy", fixed(e.Axial, dec))
+	g.add("cross-flow kinetic energy", fixed(e.Crossflow, dec))
+	g.add("pressure work", fixed(e.Pressure, dec))
+	return g
+}
+
+// optional prints a number that may be absent.
+func optional(x *float64, decimals int) string {
+	if x == nil {
+		return ""
+	}
+	return fixed(*x, decimals)
+}
+
+// expandedText prints an expanded uncertainty with its two digits, or nothing.
+func expandedText(u float64, fallback int) string {
+	if !(u > 0) {
+		return ""
+	}
+	return fixed(u, decimalsFor(u, fallback))
+}
+
+// regionTable lists the named boxes and what is left outside of them.
+func regionTable(r *measure.Result) *grid {
+	a, b := planeAxes(r.Station.Normal)
+	g := table(2, "region", "side", ">drag area m²", ">± m²", ">C_D", ">area m²", ">"+a+" m", ">"+b+" m")
+	row := func(n measure.Region, name string) {
+		u := expandedOf(n.Uncertainty)
+		c := [2]string{}
+		if n.Centroid != nil {
+			for i := range c {
+				d := lengthDecimals
+				if b := n.Uncertainty.Centroid; b != nil {
+					d = decimalsFor(b[i].Expanded, lengthDecimals)
+				}
+				c[i] = fixed(n.Centroid[i], d)
+			}
+		}
+		g.add(name, clean(n.Side), optional(n.DragArea, decimalsFor(u, areaDecimals)), expandedText(u, areaDecimals),
+			optional(n.Cd, coeffDecimals), fixed(n.Area, areaDecimals), c[0], c[1])
+	}
+	for _, n := range r.Regions {
+		row(n, clean(n.Name))
+	}
+	if r.Rest != nil {
+		row(*r.Rest, "(rest of the window)")
+	}
+	return g
+}
+
+// wakeShape prints the metrics of the deficit.
+func (s *sheet) wakeShape(r *measure.Result) {
+	k := r.Wake
+	if k == nil {
+		return
+	}
+	a, b := planeAxes(r.Station.Normal)
+	g := table(2, "quantity", "value")
+	if k.Centroid != nil {
+		d := [2]int{lengthDecimals, lengthDecimals}
+		if u := r.Uncertainty.Centroid; u != nil {
+			d = [2]int{decimalsFor(u[0].Expanded, lengthDecimals), decimalsFor(u[1].Expanded, lengthDecimals)}
+		}
+		g.add("centroid", fmt.Sprintf("%s = %s m, %s = %s m", a, fixed(k.Centroid[0], d[0]), b, fixed(k.Centroid[1], d[1])))
+	}
+	if k.Spread != nil {
+		g.add("spread (standard deviation)", fmt.Sprintf("%s m in %s, %s m in %s", fixed(k.Spread[0], lengthDecimals), a, fixed(k.Spread[1], lengthDecimals), b))
+	}
+	if k.Tilt != nil {
+		g.add("tilt of the long axis", fmt.Sprintf("%s° from %s toward %s", fixed(*k.Tilt, 1), a, b))
+	}
+	g.add("integral of the weight", fixed(k.Integral, areaDecimals)+" m²")
+	for _, t := range k.Areas {
+		g.add("area above "+short(t.Threshold), fixed(t.Area, areaDecimals)+" m²")
+	}
+	area := func(name string, x *float64) {
+		if x != nil {
+			g.add(name, fixed(*x, areaDecimals)+" m²")
+		}
+	}
+	area("effective area", k.Effective)
+	area("displacement area", k.Displacement)
+	area("momentum area", k.MomentumArea)
+	s.table("Shape of the wake, weight "+clean(k.Weight), g)
+}
+
+// budget prints contributions and what they come to.
+func (s *sheet) budget(title string, u *measure.Budget) {
+	if u == nil {
+		return
+	}
+	g := table(2, "contribution", "kind", ">standard")
+	// All rows show the digits of the sum, plus one so that small items are seen.
+	d := min(decimalsFor(u.Standard, areaDecimals)+1, maxDecimals)
+	for _, it := range u.Items {
+		g.add(clean(it.Name), clean(it.Kind), fixed(it.Standard, d))
+	}
+	g.add("root sum of squares", "", fixed(u.Standard, d))
+	g.add("expanded, "+coverage(u.Coverage, u.DOF), "", fixed(u.Expanded, d))
+	s.table(title, g)
+	if u.Covers != "" {
+		s.para(clean(u.Covers), 2)
+	}
+}

@@ -1,0 +1,167 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"slices"
+
+	"wakeledger/wake/study"
+)
+
+// StudyText writes a whole study as text: the verdicts at the quoted station, the
+// ledger of all stations, the wake beside the force, then each station, the files
+// that were read, the cautions and the notes.
+func StudyText(w io.Writer, o *study.Outcome) error {
+	var s sheet
+	s.heading(titleOf(o), "=")
+	s.para("Baseline "+clean(o.Baseline)+". "+headlineWords(o), 0)
+	if marks := s.notes.marks(o.Warnings); marks != "" {
+		s.para("On the study: "+marks, 0)
+	}
+	for _, f := range studyFindings(o) {
+		s.blank()
+		s.configuration(f)
+	}
+	s.table("Beside the force, m² of drag area", forceTable(o))
+	for _, f := range o.Forces {
+		s.forceWords(f)
+	}
+	for _, st := range stationsInOrder(o) {
+		s.station(o, st)
+	}
+	s.blank()
+	s.line("Read")
+	for _, in := range o.Inputs {
+		s.hang(inputWords(in), 2, 6)
+	}
+	s.blank()
+	s.line("Cautions")
+	for _, c := range cautions {
+		s.hang(c, 2, 2)
+	}
+	s.printNotes()
+	return s.writeTo(w)
+}
+
+func titleOf(o *study.Outcome) string {
+	if o.Title == "" {
+		return "Wake study"
+	}
+	return clean(o.Title)
+}
+
+func headlineWords(o *study.Outcome) string {
+	if o.Headline == "" {
+		return "No station has a total drag; regions and shifts are given."
+	}
+	return "The drag is quoted at the station “" + clean(o.Headline) + "”."
+}
+
+// stationsInOrder puts the quoted station first and leaves the others as they
+// are.
+func stationsInOrder(o *study.Outcome) []study.StationOutcome {
+	out := slices.Clone(o.Stations)
+	slices.SortStableFunc(out, func(a, b study.StationOutcome) int {
+		switch {
+		case a.Name == o.Headline && b.Name != o.Headline:
+			return -1
+		case b.Name == o.Headline && a.Name != o.Headline:
+			return 1
+		}
+		return 0
+	})
+	return out
+}
+
+// stationNames names the baseline and the variants of a station's comparison.
+func stationNames(o *study.Outcome, st study.StationOutcome) []string {
+	return comparisonNames(st.Comparison, append([]string{o.Baseline}, st.Variants...))
+}
+
+func stationTitle(st study.StationOutcome) string {
+	return fmt.Sprintf("%s, %s = %s m", clean(st.Name), clean(st.Normal), fixed(st.Position, lengthDecimals))
+}
+
+func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
+	s.blank()
+	s.heading(stationTitle(st), "-")
+	if len(st.Missing) > 0 {
+		s.para("No plane here: "+joinNames(st.Missing), 0)
+	}
+	for _, sv := range st.Surveys {
+		if sv.Result == nil {
+			continue
+		}
+		text := clean(sv.Configuration) + ": " + verdictOf(sv.Result)
+		if m := s.notes.marks(sv.Result.Warnings); m != "" {
+			text += " " + m
+		}
+		s.hang(text, 0, 4)
+	}
+	if st.Comparison != nil {
+		names := stationNames(o, st)
+		s.blank()
+		s.findings(st.Comparison, names)
+		s.comparisonTables(st.Comparison, names, false)
+		if st.Comparison.Baseline != nil {
+			s.basis(st.Comparison.Baseline)
+		}
+		return
+	}
+	for _, sv := range st.Surveys {
+		if sv.Result == nil {
+			continue
+		}
+		s.table("Regions, "+clean(sv.Configuration), regionTable(sv.Result))
+	}
+}
+
+func joinNames(names []string) string {
+	out := ""
+	for i, n := range names {
+		if i > 0 {
+			out += ", "
+		}
+		out += clean(n)
+	}
+	return out
+}
+
+func forceTable(o *study.Outcome) *grid {
+	g := table(2, "station", "configuration", ">wake", ">force", ">wake − force", ">±", "verdict")
+	for _, f := range o.Forces {
+		d := decimalsFor(f.Expanded, areaDecimals)
+		g.add(clean(f.Station), clean(f.Configuration), fixed(f.Wake, d), fixed(f.Force, d), signed(f.Difference, d), expandedText(f.Expanded, areaDecimals), clean(f.Verdict))
+		if f.Delta != nil {
+			d := decimalsFor(f.Delta.Expanded, areaDecimals)
+			g.add("", "  change from "+clean(o.Baseline), signed(f.Delta.Wake, d), signed(f.Delta.Force, d), signed(f.Delta.Difference, d), expandedText(f.Delta.Expanded, areaDecimals), clean(f.Delta.Verdict))
+		}
+	}
+	return g
+}
+
+func (s *sheet) forceWords(f study.ForceCheck) {
+	if f.Text != "" {
+		s.hang(clean(f.Configuration)+": "+clean(f.Text), 2, 6)
+	}
+	if f.Delta != nil && f.Delta.Text != "" {
+		s.hang(clean(f.Configuration)+": "+clean(f.Delta.Text), 2, 6)
+	}
+}
+
+func inputWords(in study.Input) string {
+	s := clean(in.Role)
+	if in.Configuration != "" {
+		s += " of " + clean(in.Configuration)
+	}
+	return fmt.Sprintf("%s: %s, %s bytes, SHA-256 %s", s, clean(in.File), thousands(int(in.Bytes)), clean(in.SHA256))
+}
+
+// cautions say what a wake survey is not.
+var cautions = []string{
+	"A wake survey supports a decision; it does not certify one.",
+	"Coefficients from a simplified model, a coarse grid or a single tunnel are not values for the road.",
+	"A difference that lies inside its stated uncertainty is not a result, and not evidence that nothing changed either.",
+	"Changes to a vehicle's body, wheels or cooling have to respect the vehicle-construction rules of the place and be signed off by the engineer responsible.",
+	"Work in a tunnel follows the safety rules of that facility.",
+}

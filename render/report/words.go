@@ -1,0 +1,191 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"wakeledger/wake/measure"
+)
+
+// methodWords names the methods in the order in which they are listed.
+var methodWords = []struct{ key, short, long string }{
+	{"momentum", "momentum integral", "the momentum integral"},
+	{"jones", "Jones", "Jones's pitot-static method"},
+	{"betz", "Betz", "Betz's wake integral"},
+	{"velocity_only", "velocity only (a deficit)", "velocity alone"},
+}
+
+func methodShort(key string) string {
+	for _, m := range methodWords {
+		if m.key == key {
+			return m.short
+		}
+	}
+	return clean(key)
+}
+
+func methodLong(key string) string {
+	for _, m := range methodWords {
+		if m.key == key {
+			return m.long
+		}
+	}
+	return clean(key)
+}
+
+// dragOf returns the drag area and coefficient of a method; ok is false where
+// the result has none.
+func dragOf(d *measure.Drag, key string) (area float64, cd *float64, ok bool) {
+	if d == nil {
+		return 0, nil, false
+	}
+	switch {
+	case key == "momentum" && d.Momentum != nil:
+		return d.Momentum.DragArea, d.Momentum.Cd, true
+	case key == "jones" && d.Jones != nil:
+		return d.Jones.DragArea, d.Jones.Cd, true
+	case key == "betz" && d.Betz != nil:
+		return d.Betz.DragArea, d.Betz.Cd, true
+	case key == "velocity_only" && d.VelocityOnly != nil:
+		return d.VelocityOnly.DragArea, nil, true
+	}
+	return 0, nil, false
+}
+
+// headline returns what a result quotes as its drag.
+func headline(r *measure.Result) (area float64, cd *float64, ok bool) {
+	if r == nil || r.Drag == nil {
+		return 0, nil, false
+	}
+	return dragOf(r.Drag, r.Drag.Headline)
+}
+
+// expandedOf is the expanded uncertainty of the headline drag area, 0 for none.
+func expandedOf(u measure.Uncertainty) float64 {
+	if u.DragArea == nil {
+		return 0
+	}
+	return u.DragArea.Expanded
+}
+
+// verdictOf puts the main result of one survey into a sentence or two.
+func verdictOf(r *measure.Result) string {
+	area, cd, ok := headline(r)
+	if !ok {
+		if r.Mesh.CutsBody {
+			return "No total drag: the plane cuts the body. Its regions and the shape of the wake are given."
+		}
+		return "No total drag can be had from this plane; the notes say why."
+	}
+	u := expandedOf(r.Uncertainty)
+	if r.Drag.Headline == "velocity_only" {
+		return "Momentum deficit " + plusMinus(area, u, areaDecimals, "m²") + " from velocity alone. It is no drag: the pressure is not known."
+	}
+	var b strings.Builder
+	b.WriteString("Drag area " + plusMinus(area, u, areaDecimals, "m²"))
+	if u > 0 {
+		b.WriteString(" (" + coverage(r.Uncertainty.DragArea.Coverage, r.Uncertainty.DragArea.DOF) + ")")
+	}
+	if cd != nil {
+		b.WriteString(", C_D " + fixed(*cd, coeffDecimals))
+	}
+	b.WriteString(" by " + methodLong(r.Drag.Headline) + ".")
+	if e := r.Edge; e != nil {
+		if e.Closes {
+			b.WriteString(" The window holds the wake")
+		} else {
+			b.WriteString(" The window does not hold all of the wake")
+		}
+		if e.Why != "" {
+			b.WriteString(": " + clean(e.Why))
+		}
+		b.WriteString(".")
+	}
+	return b.String()
+}
+
+// planeAxes names the two in-plane axes of a plane.
+func planeAxes(normal string) (string, string) {
+	switch normal {
+	case "y":
+		return "x", "z"
+	case "z":
+		return "x", "y"
+	}
+	return "y", "z"
+}
+
+// placeOf says where a plane is.
+func placeOf(s measure.Station) string {
+	return fmt.Sprintf("%s = %s m", clean(s.Normal), fixed(s.Position, lengthDecimals))
+}
+
+// meshWords describes the mesh.
+func meshWords(m measure.MeshInfo) string {
+	s := fmt.Sprintf("%s of %s elements over %s m²", clean(m.Kind), thousands(m.Elements), fixed(m.Area, 3))
+	if m.Spacing > 0 {
+		s += ", spacing " + millimetres(m.Spacing)
+	}
+	if m.Support != "" {
+		s += ", support " + clean(m.Support)
+		if m.SupportBy != "" {
+			s += " (by " + clean(m.SupportBy) + ")"
+		}
+	}
+	if m.Holes == 1 {
+		s += ", 1 hole"
+	} else if m.Holes > 1 {
+		s += fmt.Sprintf(", %d holes", m.Holes)
+	}
+	if m.DroppedArea > 0 {
+		s += fmt.Sprintf(", %s m² left open", short(m.DroppedArea))
+	}
+	if m.HalfCells > 0 {
+		s += fmt.Sprintf(", border half-cells %s m²", short(m.HalfCells))
+	}
+	return s
+}
+
+// millimetres prints a length in mm with up to four digits.
+func millimetres(x float64) string {
+	return strings.Replace(fmt.Sprintf("%.4g mm", 1000*x), "-", "−", 1)
+}
+
+// referenceWords states what the coefficients hang on.
+func referenceWords(r measure.Reference) string {
+	s := fmt.Sprintf("U = %s m/s, ρ = %s kg/m³, p∞ = %s Pa, pt∞ = %s Pa, q = %s Pa",
+		short(r.Speed), short(r.Density), short(r.Pressure), short(r.TotalPressure), short(r.Dynamic))
+	if r.Area > 0 {
+		s += fmt.Sprintf(", frontal area %s m²", short(r.Area))
+	} else {
+		s += ", no frontal area, so no C_D"
+	}
+	return s
+}
+
+// anchorWords says how the reference total pressure was tied to the survey.
+func anchorWords(r measure.Reference) string {
+	s := "the reference total pressure is as stated"
+	if r.Anchor.Kind == "edge" {
+		s = fmt.Sprintf("the reference total pressure was shifted by %s Pa to the mean of %s edge samples", signed(r.Anchor.ShiftPa, 3), thousands(r.Anchor.Points))
+	}
+	if r.Sensitivity == 0 {
+		return s
+	}
+	return s + fmt.Sprintf("; 0.1 %% of q in it is worth %s m² of drag area here", fixed(r.Sensitivity, areaDecimals))
+}
+
+// settingWords joins the settings that the numbers hang on.
+func settingWords(ms []measure.Setting) string {
+	parts := make([]string, len(ms))
+	for i, m := range ms {
+		parts[i] = clean(m.Name) + " " + clean(m.Value)
+	}
+	return strings.Join(parts, "; ")
+}
+
+// edgeWords gives the state of the open border.
+func edgeWords(e *measure.Edge) string {
+	return fmt.Sprintf("mean local drag %s (sd %s) on %s border samples, worth at least %s m²; mass defect %s m²; normal velocity %s of U",
+		short(e.Residual), short(e.SD), thousands(e.Points), fixed(e.Effect, areaDecimals), fixed(e.MassDefect, areaDecimals), percent(e.Normal))
+}

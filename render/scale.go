@@ -1,0 +1,336 @@
+package render
+
+import (
+	"errors"
+	"fmt"
+	"image/color"
+	"math"
+	"strconv"
+	"strings"
+
+	"wakeledger/grid"
+)
+
+// Scale maps values to colours: Lo and Hi to the ends of the colour map. Levels
+// are the borders of the bands, the places of level lines and the ticks of the
+// colour bar; they increase and begin with Lo and end with Hi.
+//
+// One Scale serves all configurations of a quantity: that is what makes pictures
+// comparable.
+type Scale struct {
+	Lo, Hi float64
+	Levels []float64
+	Map    *ColorMap
+	// step is what Levels are multiples of, for their texts; zero when the caller
+	// chose the levels.
+	step niceStep
+	// flat is how far above Lo the first colour reaches: to 0 for a quantity that is
+	// nought in the undisturbed stream.
+	flat float64
+}
+
+// NewScale checks limits and levels that a user chose. Levels outside the limits
+// are left out; without any, they are placed at readable steps.
+func NewScale(lo, hi float64, levels []float64, m *ColorMap) (Scale, error) {
+	if !(hi > lo && hi-lo <= math.MaxFloat64) {
+		return Scale{}, fmt.Errorf("colour scale from %g to %g: finite limits in increasing order are needed", lo, hi)
+	}
+	s := Scale{Lo: lo, Hi: hi, Levels: []float64{lo}, Map: m}
+	if len(levels) == 0 {
+		for _, t := range Ticks(lo, hi, 12) {
+			levels = append(levels, t.At)
+		}
+	}
+	for _, v := range levels {
+		if math.IsNaN(v) {
+			return Scale{}, fmt.Errorf("colour scale from %g to %g: level %g is not a number", lo, hi, v)
+		}
+		if v > s.Levels[len(s.Levels)-1] && v < hi {
+			s.Levels = append(s.Levels, v)
+		} else if v > lo && v < hi {
+			return Scale{}, fmt.Errorf("colour scale from %g to %g: level %g does not lie above the one before it", lo, hi, v)
+		}
+	}
+	s.Levels = append(s.Levels, hi)
+	return s, nil
+}
+
+// Color is the colour of v on the smooth scale. On a scale that AutoScale made for
+// a loss, the first colour stands for all values from Lo to 0.
+func (s Scale) Color(v float64) color.RGBA {
+	t := (v - s.Lo - s.flat) / (s.Hi - s.Lo - s.flat)
+	if v >= s.Lo && t < 0 {
+		t = 0
+	}
+	if v <= s.Hi && t > 1 {
+		t = 1 // rounding
+	}
+	return s.Map.At(t)
+}
+
+// Band is the colour of v when each band between levels has one colour, that of
+// its middle. A value at a level belongs to the band above it; Hi to the last.
+//
+// Special cases are: v < Lo and v > Hi have the colours of the map for that, NaN
+// that of missing values.
+func (s Scale) Band(v float64) color.RGBA {
+	h := s.shader(true)
+	return h.color(v)
+}
+
+// bandColor is the colour of the band between levels k and k+1.
+func (s Scale) bandColor(k int) color.RGBA {
+	return s.Color(s.Levels[k] + (s.Levels[k+1]-s.Levels[k])/2)
+}
+
+// shader gives the colours of Color or Band to a run of pixels; it remembers the
+// band of the pixel before. A copy serves one goroutine.
+type shader struct {
+	scale Scale
+	bands []color.RGBA
+	k     int
+}
+
+func (s Scale) shader(bands bool) shader {
+	h := shader{scale: s}
+	if bands {
+		for k := range len(s.Levels) - 1 {
+			h.bands = append(h.bands, s.bandColor(k))
+		}
+	}
+	return h
+}
+
+func (h *shader) color(v float64) color.RGBA {
+	l := h.scale.Levels
+	if h.bands == nil || !(v >= h.scale.Lo && v < h.scale.Hi) {
+		if h.bands != nil && v == h.scale.Hi {
+			return h.bands[len(h.bands)-1]
+		}
+		return h.scale.Color(v)
+	}
+	for v < l[h.k] {
+		h.k--
+	}
+	for v >= l[h.k+1] {
+		h.k++
+	}
+	return h.bands[h.k]
+}
+
+// text writes level k, with the decimals that the finest level needs.
+func (s Scale) text(k int) string {
+	if s.step.m != 0 {
+		return s.step.format(int(math.Round(s.Levels[k] / s.step.times(1))))
+	}
+	decimals := 0
+	for _, v := range s.Levels {
+		t := Number(v, 4)
+		if strings.Contains(t, "e") {
+			return Number(s.Levels[k], 4)
+		}
+		if _, after, ok := strings.Cut(t, "."); ok {
+			decimals = max(decimals, len(after))
+		}
+	}
+	t := strconv.FormatFloat(s.Levels[k], 'f', decimals, 64)
+	if strings.Trim(t, "-0.") == "" {
+		t = strings.TrimPrefix(t, "-")
+	}
+	return strings.Replace(t, "-", minus, 1)
+}
+
+func (s Scale) check() error {
+	if s.Map == nil || len(s.Map.Table) == 0 {
+		return errors.New("colour scale without colours: choose a colour map")
+	}
+	if !(s.Hi > s.Lo && s.Hi-s.Lo <= math.MaxFloat64) {
+		return fmt.Errorf("colour scale from %g to %g: finite limits in increasing order are needed", s.Lo, s.Hi)
+	}
+	if n := len(s.Levels); n < 2 || s.Levels[0] != s.Lo || s.Levels[n-1] != s.Hi {
+		return fmt.Errorf("colour scale from %g to %g: levels %g do not begin and end with the limits", s.Lo, s.Hi, s.Levels)
+	}
+	for k := 1; k < len(s.Levels); k++ {
+		if !(s.Levels[k] > s.Levels[k-1]) {
+			return fmt.Errorf("colour scale from %g to %g: level %g does not lie above the one before it", s.Lo, s.Hi, s.Levels[k])
+		}
+	}
+	return nil
+}
+
+// Weighted is a field with the area that each value stands for; nil Weights are
+// all equal.
+type Weighted struct{ Values, Weights []float64 }
+
+// AutoScale finds limits for all the fields together.
+//
+// The limits are the area-weighted quantiles that the policy states, moved
+// outward to a step of 1, 2 or 5 times a power of ten, so that there are six to
+// sixteen bands. Where the policy is signed the scale is symmetric about 0 and
+// the quantile is that of |v|. A policy's fixed limits replace the quantiles. For
+// signed and one-signed quantities 0 is no level: small values of either sign, the
+// noise of an undisturbed stream, fall in one band.
+//
+// Values that are not finite, and values whose weight is not positive and finite,
+// are passed over. Without any value left there is an error.
+func AutoScale(p Policy, fields ...Weighted) (Scale, error) {
+	if p.Fixed {
+		lo := p.Lo
+		if p.Signed {
+			lo = -p.Hi
+		}
+		return NewScale(lo, p.Hi, nil, p.Map)
+	}
+	g, qs := func(v float64) float64 { return v }, []float64{p.Quantile[0], p.Quantile[1]}
+	if p.Signed {
+		g, qs = math.Abs, []float64{p.Quantile[1]}
+	}
+	q, ok := quantiles(fields, g, qs...)
+	if !ok {
+		return Scale{}, fmt.Errorf("no scale for %s: no finite value among %d fields", p.Label, len(fields))
+	}
+	lo, hi := -q[0], q[0]
+	if !p.Signed {
+		lo, hi = min(q[0], p.Lo), max(q[1], p.Hi)
+	}
+	return p.rounded(lo, hi), nil
+}
+
+// rounded moves the limits outward to readable steps.
+func (p Policy) rounded(lo, hi float64) Scale {
+	if !(hi-lo > 1e-9*max(math.Abs(lo), math.Abs(hi))) {
+		// One value only: any scale that holds it in its middle will do.
+		d := max(math.Abs(lo)/10, 1e-6)
+		lo, hi = lo-d, hi+d
+	}
+	const bands = 16
+	step := niceAbove((hi - lo) / bands)
+	s := step.times(1)
+	k0, k1 := int(math.Floor(lo/s+1e-6)), int(math.Ceil(hi/s-1e-6))
+	if p.Signed {
+		k1 = max(k1, 2)
+		k0 = -k1
+	}
+	if p.Loss {
+		// The band of the undisturbed stream reaches one step to either side of 0, and
+		// what lies below it is shown as beyond the scale: a gain is no loss.
+		k0, k1 = -1, max(k1, 2)
+	}
+	out := Scale{Lo: step.times(k0), Hi: step.times(k1), Map: p.Map, step: step}
+	if p.Loss {
+		out.flat = -out.Lo
+	}
+	for k := k0; k <= k1; k++ {
+		if k == 0 && (p.Signed || p.Loss) && k0 < 0 && k1 > 0 {
+			continue
+		}
+		out.Levels = append(out.Levels, step.times(k))
+	}
+	return out
+}
+
+// quantiles returns the weighted quantiles of g(v) over all fields. It narrows a
+// histogram three times instead of sorting: the result is within a 10⁻⁹ part of
+// the range, far less than the rounding to steps that follows.
+func quantiles(fields []Weighted, g func(float64) float64, qs ...float64) ([]float64, bool) {
+	each := func(use func(v, w float64)) {
+		for _, f := range fields {
+			for i, v := range f.Values {
+				w := 1.0
+				if f.Weights != nil {
+					w = f.Weights[i]
+				}
+				if v-v != 0 || !(w > 0 && w <= math.MaxFloat64) {
+					continue
+				}
+				use(g(v), w)
+			}
+		}
+	}
+	lo, hi, total := math.Inf(1), math.Inf(-1), 0.0
+	each(func(v, w float64) {
+		lo, hi = min(lo, v), max(hi, v)
+		total += w
+	})
+	if !(total > 0) {
+		return nil, false
+	}
+	out := make([]float64, len(qs))
+	const bins = 1024
+	for k, q := range qs {
+		a, b := lo, hi
+		below := 0.0 // weight under a
+		for range 3 {
+			if !(b > a) {
+				break
+			}
+			var hist [bins]float64
+			width := b/bins - a/bins // divided first: b−a may overflow
+			each(func(v, w float64) {
+				if v >= a && v <= b {
+					hist[min(int((v-a)/width), bins-1)] += w
+				}
+			})
+			i := 0
+			for ; i < bins-1 && below+hist[i] < q*total; i++ {
+				below += hist[i]
+			}
+			a, b = a+float64(i)*width, min(a+float64(i+1)*width, b)
+		}
+		out[k] = a + (b-a)/2
+		if q <= 0 {
+			out[k] = lo
+		} else if q >= 1 {
+			out[k] = hi
+		}
+	}
+	return out, true
+}
+
+// AreaWeights gives the area that each sample stands for, for AutoScale: a third of each triangle, a
+// quarter of each quadrilateral, the cell itself for cells. Nodes that belong to
+// no element have weight 0.
+func AreaWeights(m *grid.Mesh) []float64 {
+	w := make([]float64, len(m.Points))
+	switch {
+	case m.Kind == grid.KindLattice && m.Support == grid.Cells:
+		x, y := grid.CellEdges(m.Lattice.X), grid.CellEdges(m.Lattice.Y)
+		for j := range m.Lattice.Y {
+			for i := range m.Lattice.X {
+				if k := m.Lattice.At(i, j); k >= 0 {
+					w[k] = (x[i+1] - x[i]) * (y[j+1] - y[j])
+				}
+			}
+		}
+	case m.Kind == grid.KindLattice:
+		l := m.Lattice
+		for j := 0; j+1 < len(l.Y); j++ {
+			for i := 0; i+1 < len(l.X); i++ {
+				if !l.Full(i, j) {
+					continue
+				}
+				a := (l.X[i+1] - l.X[i]) * (l.Y[j+1] - l.Y[j]) / 4
+				for _, k := range []int32{l.At(i, j), l.At(i+1, j), l.At(i, j+1), l.At(i+1, j+1)} {
+					w[k] += a
+				}
+			}
+		}
+	case m.Kind == grid.KindCells:
+		c := m.Cells
+		for i := range m.Points {
+			ids := c.Index[c.Start[i]:c.Start[i+1]]
+			for k := 1; k+1 < len(ids); k++ {
+				w[i] += grid.TriangleArea(c.Corners[ids[0]], c.Corners[ids[k]], c.Corners[ids[k+1]])
+			}
+		}
+	default:
+		for t := 0; t+2 < len(m.Triangles); t += 3 {
+			k := m.Triangles[t : t+3]
+			a := grid.TriangleArea(m.Points[k[0]], m.Points[k[1]], m.Points[k[2]]) / 3
+			w[k[0]] += a
+			w[k[1]] += a
+			w[k[2]] += a
+		}
+	}
+	return w
+}

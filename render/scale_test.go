@@ -1,0 +1,268 @@
+package render
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"wakeledger/grid"
+)
+
+func TestNewScale(t *testing.T) {
+	s, err := NewScale(0, 1, []float64{-1, 0, 0.25, 0.5, 1, 2}, Loss())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff([]float64{0, 0.25, 0.5, 1}, s.Levels); d != "" {
+		t.Error(d)
+	}
+	for name, c := range map[string]struct {
+		lo, hi float64
+		levels []float64
+	}{
+		"equal": {1, 1, nil}, "reversed": {2, 1, nil}, "NaN": {math.NaN(), 1, nil}, "infinite": {0, math.Inf(1), nil},
+		"levels fall": {0, 1, []float64{0.5, 0.4}}, "level NaN": {0, 1, []float64{math.NaN()}}, "level twice": {0, 1, []float64{0.5, 0.5}},
+	} {
+		if _, err := NewScale(c.lo, c.hi, c.levels, Loss()); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+}
+
+func TestLevelTexts(t *testing.T) {
+	for _, c := range []struct {
+		lo, hi float64
+		levels []float64
+		want   []string
+	}{
+		{-0.2, 0.2, []float64{-0.15, 0, 0.05}, []string{"−0.20", "−0.15", "0.00", "0.05", "0.20"}},
+		{0, 3, []float64{1, 2}, []string{"0", "1", "2", "3"}},
+		{0, 1, []float64{1.0 / 3}, []string{"0.0000", "0.3333", "1.0000"}},
+		{0, 2e-9, []float64{1e-9}, []string{"0", "1e−9", "2e−9"}},
+	} {
+		s, err := NewScale(c.lo, c.hi, c.levels, Loss())
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for k := range s.Levels {
+			got = append(got, s.text(k))
+		}
+		if d := cmp.Diff(c.want, got); d != "" {
+			t.Error(d)
+		}
+	}
+}
+
+// A value at a level is in the band above, as level lines have it; the limits
+// themselves are on the scale.
+func TestBand(t *testing.T) {
+	s, err := NewScale(-1, 1, []float64{0, 0.5}, Change())
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(v float64) any { return s.Map.At((v + 1) / 2) }
+	for _, c := range []struct{ v, like float64 }{
+		{-1, -0.5}, {math.Nextafter(0, -1), -0.5}, {0, 0.25}, {0.4999, 0.25}, {0.5, 0.75}, {1, 0.75},
+	} {
+		if got := s.Band(c.v); got != at(c.like) {
+			t.Errorf("Band(%g) = %v, want the colour of %g", c.v, got, c.like)
+		}
+		if got := s.Color(c.v); got != at(c.v) {
+			t.Errorf("Color(%g) = %v, want that of the map", c.v, got)
+		}
+	}
+	for v, want := range map[float64]any{-1.01: s.Map.Under, 1.01: s.Map.Over, math.Inf(1): s.Map.Over, math.Inf(-1): s.Map.Under} {
+		if s.Band(v) != want || s.Color(v) != want {
+			t.Errorf("%g: %v and %v, want %v", v, s.Band(v), s.Color(v), want)
+		}
+	}
+	if s.Band(math.NaN()) != s.Map.NoData {
+		t.Error("NaN has a band")
+	}
+	// The shader keeps a memory; it must not show.
+	h, r := s.shader(true), rand.New(rand.NewPCG(1, 2))
+	for range 1000 {
+		v := r.Float64()*2.4 - 1.2
+		if h.color(v) != s.Band(v) {
+			t.Fatalf("shader differs at %g", v)
+		}
+	}
+}
+
+func limitsOf(t *testing.T, name string, fields ...Weighted) Scale {
+	t.Helper()
+	p, ok := Limits(name)
+	if !ok {
+		t.Fatalf("no quantity %q", name)
+	}
+	s, err := AutoScale(p, fields...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.check(); err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func TestAutoScale(t *testing.T) {
+	ramp := func(lo, hi float64) Weighted {
+		v := make([]float64, 10001)
+		for i := range v {
+			v[i] = lo + (hi-lo)*float64(i)/10000
+		}
+		return Weighted{Values: v}
+	}
+	for _, c := range []struct {
+		name   string
+		f      Weighted
+		lo, hi float64
+		levels []float64
+	}{
+		// 1.6 in sixteenths is 0.1.
+		{"u/U", ramp(-0.31, 1.12), -0.4, 1.2, []float64{-0.4, -0.3, -0.2, -0.1, 0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.2}},
+		// The policy holds 0 … 1 even if the data do not reach them.
+		{"Cpt", ramp(0.4, 0.6), 0, 1, []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1}},
+		// One-signed: one band from −step to step, 0 no level.
+		{"1-Cpt", ramp(0, 1.55), -0.1, 1.6, []float64{-0.1, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.2, 1.3, 1.4, 1.5, 1.6}},
+		{"1−Cpt", ramp(-0.5, 1.55), -0.2, 1.6, []float64{-0.2, 0.2, 0.4, 0.6, 0.8, 1, 1.2, 1.4, 1.6}},
+		// Signed: symmetric, though the data are not.
+		{"Vorticity 1/s", ramp(-10, 38), -40, 40, []float64{-40, -35, -30, -25, -20, -15, -10, -5, 5, 10, 15, 20, 25, 30, 35, 40}},
+	} {
+		s := limitsOf(t, c.name, c.f)
+		if s.Lo != c.lo || s.Hi != c.hi {
+			t.Errorf("%s: limits %g … %g, want %g … %g", c.name, s.Lo, s.Hi, c.lo, c.hi)
+		}
+		if d := cmp.Diff(c.levels, s.Levels); d != "" {
+			t.Errorf("%s: levels %s", c.name, d)
+		}
+	}
+}
+
+// Both signs of nothing have the page's colour on a loss scale; a gain beyond a
+// step is shown as outside.
+func TestLossScaleIsFlatRoundZero(t *testing.T) {
+	s := limitsOf(t, "1-Cpt", Weighted{Values: []float64{0, 0.5, 1}})
+	for _, v := range []float64{s.Lo, s.Lo / 2, 0} {
+		if got := s.Color(v); got != s.Map.Table[0] {
+			t.Errorf("Color(%g) = %v", v, got)
+		}
+	}
+	if s.Color(s.Hi) != s.Map.Table[tableSize-1] || s.Color(1.001*s.Lo) != s.Map.Under || s.Band(0) != s.Map.Table[0] {
+		t.Error("the limits' colours are not those of the table")
+	}
+}
+
+// The scale is that of all fields together, in any order, whatever is missing.
+func TestAutoScaleIsCommon(t *testing.T) {
+	a, b := Weighted{Values: []float64{0, 0.3, math.NaN()}}, Weighted{Values: []float64{0.1, 1.9, math.Inf(1)}}
+	s, r := limitsOf(t, "1-Cpt", a, b), limitsOf(t, "1-Cpt", b, a)
+	if s.Hi != 2 || !slices.Equal(s.Levels, r.Levels) {
+		t.Errorf("limits to %g and %g, want 2", s.Hi, r.Hi)
+	}
+	// A weight of nought takes a value out.
+	if s := limitsOf(t, "1-Cpt", a, Weighted{Values: b.Values, Weights: []float64{1, 0, 1}}); s.Hi > 0.35 {
+		t.Errorf("limit %g holds a value without weight", s.Hi)
+	}
+	p, _ := Limits("1-Cpt")
+	for name, f := range map[string][]float64{"empty": nil, "NaN": {math.NaN()}, "infinite": {math.Inf(1)}} {
+		if _, err := AutoScale(p, Weighted{Values: f}); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+	for _, v := range []float64{0, 1, -3, 1e-300, 1e300} {
+		for _, name := range []string{"u/U", "1-Cpt", "Cp"} {
+			s := limitsOf(t, name, Weighted{Values: []float64{v, v, v}})
+			if !(s.Lo <= v && v <= s.Hi) && name != "1-Cpt" {
+				t.Errorf("%s: a constant field of %g has the scale %g … %g", name, v, s.Lo, s.Hi)
+			}
+		}
+	}
+	p.Fixed, p.Lo, p.Hi = true, 0, 1.25
+	if s, err := AutoScale(p, a); err != nil || s.Lo != 0 || s.Hi != 1.25 {
+		t.Errorf("fixed limits became %g … %g, %v", s.Lo, s.Hi, err)
+	}
+}
+
+// The histogram's quantiles are those of sorting.
+func TestQuantiles(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	v, w := make([]float64, 5000), make([]float64, 5000)
+	for i := range v {
+		v[i], w[i] = r.NormFloat64()*math.Exp(3*r.NormFloat64()), r.Float64()
+	}
+	order := make([]int, len(v))
+	total := 0.0
+	for i := range order {
+		order[i] = i
+		total += w[i]
+	}
+	slices.SortFunc(order, func(a, b int) int {
+		if v[a] < v[b] {
+			return -1
+		}
+		return 1
+	})
+	for _, q := range []float64{0, 0.0005, 0.01, 0.3, 0.5, 0.9, 0.999, 1} {
+		want, sum := v[order[len(order)-1]], 0.0
+		for _, i := range order {
+			if sum += w[i]; sum >= q*total {
+				want = v[i]
+				break
+			}
+		}
+		got, ok := quantiles([]Weighted{{Values: v, Weights: w}}, func(v float64) float64 { return v }, q)
+		span := v[order[len(order)-1]] - v[order[0]]
+		if !ok || math.Abs(got[0]-want) > 1e-8*span {
+			t.Errorf("quantile %g is %g, sorting gives %g", q, got[0], want)
+		}
+	}
+}
+
+// Area weights sum to what the mesh covers.
+func TestAreaWeights(t *testing.T) {
+	m, _ := latticeMesh(boxOf(0, 0, 3, 2), 7, 6, linear)
+	sum := func(m *grid.Mesh) (s float64) {
+		for _, w := range AreaWeights(m) {
+			s += w
+		}
+		return s
+	}
+	if got := sum(m); math.Abs(got-6) > 1e-12 {
+		t.Errorf("lattice of nodes: %g", got)
+	}
+	if got := sum(halved(m, 0.4, 2)); math.Abs(got-6) > 1e-12 {
+		t.Errorf("triangles: %g", got)
+	}
+	c := &grid.Mesh{Kind: m.Kind, Support: grid.Cells, Points: m.Points, Lattice: m.Lattice}
+	if got := sum(c); math.Abs(got-3.5*2.4) > 1e-12 {
+		t.Errorf("lattice of cells: %g", got)
+	}
+	m.Lattice.Index[8] = -1 // node (1, 1): four of the quadrilaterals of 0.5 × 0.4
+	if got := sum(m); math.Abs(got-(6-0.8)) > 1e-12 {
+		t.Errorf("with a hole: %g", got)
+	}
+	cells := &grid.Mesh{Kind: grid.KindCells, Support: grid.Cells, Points: []grid.Point{{X: 1, Y: 1}},
+		Cells: &grid.CellSet{Corners: []grid.Point{{}, {X: 2}, {X: 2, Y: 2}, {Y: 2}}, Start: []int32{0, 4}, Index: []int32{0, 1, 2, 3}}}
+	if got := sum(cells); got != 4 {
+		t.Errorf("given cell: %g", got)
+	}
+}
+
+func TestEveryPolicyIsComplete(t *testing.T) {
+	for _, name := range []string{"u/U", "Cpt", "1-Cpt", "Cp", "local drag", "vorticity", "vorticity 1/s", "k"} {
+		p, ok := Limits(name)
+		if !ok || p.Map == nil || p.Label == "" || p.Signed != p.Map.Diverging || !(p.Quantile[1] > 0.9) {
+			t.Errorf("%s: %+v, %v", name, p, ok)
+		}
+		if d := p.Difference(); !d.Signed || !d.Map.Diverging || d.Unit != p.Unit {
+			t.Errorf("%s: difference %+v", name, d)
+		}
+	}
+	if _, ok := Limits("colour"); ok {
+		t.Error("unknown quantity has a policy")
+	}
+}

@@ -1,0 +1,145 @@
+package render
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// minus is the sign that numbers on pictures carry: as wide as a digit.
+const minus = "−"
+
+// niceStep is m·10^e with m = 1, 2 or 5.
+type niceStep struct{ m, e int }
+
+// niceAbove is the smallest step that is at least x (x > 0 and finite), with a
+// grain of tolerance so that 0.2 computed as 0.20000000000000001 stays 0.2.
+func niceAbove(x float64) niceStep {
+	e := int(math.Floor(math.Log10(x)))
+	for ; ; e++ {
+		for _, m := range []int{1, 2, 5} {
+			if s := (niceStep{m, e}); s.times(1) >= x*(1-1e-9) {
+				return s
+			}
+		}
+	}
+}
+
+// times is k steps, correctly rounded wherever 10^|e| is exact: 3 × 0.1 is 0.3.
+func (s niceStep) times(k int) float64 {
+	if s.e < 0 && s.e >= -22 {
+		return float64(k*s.m) / math.Pow10(-s.e)
+	}
+	return float64(k*s.m) * math.Pow10(s.e)
+}
+
+// Tick is a place on an axis or a colour bar with its text.
+type Tick struct {
+	At   float64
+	Text string
+}
+
+// Ticks returns the multiples of a step of 1, 2 or 5 times a power of ten that
+// lie in [lo, hi], with the smallest step that gives most ticks at most. All
+// texts have equal decimals. It returns none when the limits are not finite or
+// not in order, when most < 1, or when the limits are too close for float64 to
+// hold the ticks between them.
+func Ticks(lo, hi float64, most int) []Tick {
+	if !(hi > lo && hi-lo <= math.MaxFloat64) || most < 1 {
+		return nil
+	}
+	scale := max(math.Abs(lo), math.Abs(hi))
+	if hi-lo < scale*1e-12 {
+		return nil
+	}
+	step := niceAbove((hi - lo) / float64(most+1))
+	for {
+		s := step.times(1)
+		if s == 0 || s > math.MaxFloat64 {
+			return nil
+		}
+		grain := 1e-9 * s
+		first, last := math.Ceil((lo-grain)/s), math.Floor((hi+grain)/s)
+		if int(last-first)+1 <= most {
+			out := make([]Tick, 0, most)
+			for k := int(first); k <= int(last); k++ {
+				v := step.times(k)
+				out = append(out, Tick{At: v, Text: step.format(k)})
+			}
+			return out
+		}
+		step = niceAbove(s * 1.5)
+	}
+}
+
+// format writes k steps with the decimals that the step needs.
+func (s niceStep) format(k int) string {
+	n := k * s.m
+	sign := ""
+	if n < 0 {
+		sign, n = minus, -n
+	}
+	digits := strconv.Itoa(n)
+	switch {
+	case n == 0 && s.e >= 0:
+		return "0"
+	case s.e >= 0 && len(digits)+s.e <= 7:
+		return sign + digits + strings.Repeat("0", s.e)
+	case s.e < 0 && s.e >= -7:
+		if pad := 1 - s.e - len(digits); pad > 0 {
+			digits = strings.Repeat("0", pad) + digits
+		}
+		cut := len(digits) + s.e
+		return sign + digits[:cut] + "." + digits[cut:]
+	}
+	if n == 0 {
+		return "0"
+	}
+	e := s.e
+	for strings.HasSuffix(digits, "0") {
+		digits, e = digits[:len(digits)-1], e+1
+	}
+	if len(digits) > 1 {
+		e += len(digits) - 1
+		digits = digits[:1] + "." + digits[1:]
+	}
+	return sign + digits + "e" + strings.Replace(strconv.Itoa(e), "-", minus, 1)
+}
+
+// Number writes v with at most the given significant digits, a true minus sign
+// and no trailing zeros. NaN and infinities are written as words.
+func Number(v float64, digits int) string {
+	switch {
+	case math.IsNaN(v):
+		return "no value"
+	case math.IsInf(v, 1):
+		return "infinite"
+	case math.IsInf(v, -1):
+		return minus + "infinite"
+	}
+	s := strconv.FormatFloat(v, 'g', max(digits, 1), 64)
+	mant, exp, has := strings.Cut(s, "e")
+	if strings.Contains(mant, ".") {
+		mant = strings.TrimRight(strings.TrimRight(mant, "0"), ".")
+	}
+	if has {
+		n, _ := strconv.Atoi(exp)
+		if n > 0 && n < 7 { // 'g' turns to exponents as soon as the digits end
+			return strings.Replace(strconv.FormatFloat(v, 'f', 0, 64), "-", minus, 1)
+		}
+		mant += "e" + strconv.Itoa(n)
+	}
+	if mant == "-0" {
+		mant = "0"
+	}
+	return strings.ReplaceAll(mant, "-", minus)
+}
+
+// Length writes a distance given in metres in whole millimetres below a metre and
+// in metres with two decimals from there on.
+func Length(m float64) string {
+	if mm := math.Abs(m) * 1000; mm < 999.5 {
+		return strings.Replace(strconv.FormatFloat(m*1000, 'f', 0, 64), "-", minus, 1) + " mm"
+	}
+	return strings.Replace(strconv.FormatFloat(m, 'f', 2, 64), "-", minus, 1) + " m"
+}
