@@ -1,0 +1,121 @@
+package main
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// arrows lists, for each package of the program, the packages of the program
+// that it may import. Data flows read → plane → measure → compare → render; what
+// is not listed points the wrong way. A trailing * takes all packages below.
+var arrows = map[string][]string{
+	"grid":             {},
+	"grid/predicate":   {"grid"},
+	"grid/delaunay":    {"grid", "grid/predicate"},
+	"grid/quad":        {"grid"},
+	"grid/isoline":     {"grid"},
+	"grid/poisson":     {"grid", "grid/quad"},
+	"grid/gridtest":    {"grid"},
+	"wake":             {"grid", "grid/delaunay"},
+	"wake/waketest":    {"grid", "wake"},
+	"wake/survey":      {"wake", "wake/survey/*"},
+	"wake/survey/vtk":  {"wake"},
+	"wake/survey/rake": {"grid*", "wake", "wake/survey"},
+	"wake/average":     {"grid*", "wake", "wake/measure"},
+	"wake/measure":     {"grid*", "wake"},
+	"wake/compare":     {"grid*", "wake", "wake/measure"},
+	"wake/study":       {"grid*", "wake", "wake/survey*", "wake/measure", "wake/compare"},
+	"render":           {"grid", "grid/isoline"},
+	"render/report":    {"wake", "wake/measure", "wake/compare", "wake/study"},
+	"render/atlas":     {"grid", "grid/isoline", "render", "render/report", "wake/measure", "wake/compare", "wake/study"},
+	"examples/shuttle": {},
+	"cmd/wakeledger":   {"*"},
+}
+
+// only lists modules that one room of the house keeps to itself.
+var only = map[string]string{
+	"github.com/fogleman/gg":             "render",
+	"github.com/spf13/pflag":             "cmd/wakeledger",
+	"github.com/pelletier/go-toml/v2":    "wake/",
+	"github.com/lucasb-eyer/go-colorful": "render",
+}
+
+// banned must not be linked into the program: it works without a network.
+var banned = []string{"net", "net/http", "math/rand", "log", "C"}
+
+func TestImportArrows(t *testing.T) {
+	root := filepath.Join("..", "..")
+	mod, err := os.ReadFile(filepath.Join(root, "go.mod"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	module := strings.Fields(string(mod))[1]
+	seen := 0
+	err = filepath.WalkDir(root, func(file string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && strings.HasPrefix(d.Name(), ".") && file != root {
+			return filepath.SkipDir
+		}
+		if d.IsDir() || !strings.HasSuffix(file, ".go") || strings.HasSuffix(file, "_test.go") {
+			return nil
+		}
+		dir, err := filepath.Rel(root, filepath.Dir(file))
+		if err != nil {
+			return err
+		}
+		pkg := filepath.ToSlash(dir)
+		allowed, known := arrows[pkg]
+		if !known {
+			t.Errorf("package %s is not in the table of arrows: say what it may import", pkg)
+			return nil
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), file, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		for _, im := range f.Imports {
+			seen++
+			path, err := strconv.Unquote(im.Path.Value)
+			if err != nil {
+				return err
+			}
+			if slices.Contains(banned, path) {
+				t.Errorf("%s imports %s, which the program does without", file, path)
+			}
+			if keeper, ok := only[path]; ok && pkg != keeper && !(strings.HasSuffix(keeper, "/") && strings.HasPrefix(pkg, keeper)) {
+				t.Errorf("%s imports %s, which belongs to %s alone", file, path, keeper)
+			}
+			inside, ok := strings.CutPrefix(path, module+"/")
+			if !ok {
+				continue
+			}
+			if strings.HasSuffix(inside, "test") {
+				t.Errorf("%s imports the test package %s", file, inside)
+			}
+			if !slices.ContainsFunc(allowed, func(a string) bool {
+				if p, wild := strings.CutSuffix(a, "*"); wild {
+					return strings.HasPrefix(inside, p)
+				}
+				return inside == a
+			}) {
+				t.Errorf("%s: the arrow %s → %s is not in the house's plan", file, pkg, inside)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if seen < 100 {
+		t.Errorf("%d imports looked at, where hundreds are expected", seen)
+	}
+}

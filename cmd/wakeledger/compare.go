@@ -1,0 +1,71 @@
+package main
+
+import (
+	"context"
+	"io"
+
+	"github.com/spf13/pflag"
+
+	"wakeledger/render/atlas"
+	"wakeledger/render/report"
+	"wakeledger/wake/compare"
+)
+
+func runCompare(ctx context.Context, e *env, args []string) error {
+	fs := e.flags()
+	f := addSurveyFlags(fs)
+	count := addCountFlag(fs)
+	maps := addMapFlags(fs)
+	if err := e.parse(fs, args, `wakeledger compare bare.csv fairing.csv --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0"`); err != nil {
+		return err
+	}
+	if err := e.needFiles(fs.Args(), 2); err != nil {
+		return err
+	}
+	if err := maps.check(); err != nil {
+		return err
+	}
+	if _, err := f.measure(false); err != nil {
+		return err
+	}
+	planes, err := e.load(ctx, fs.Args(), f)
+	if err != nil {
+		return err
+	}
+	opt, err := f.measure(holdPressure(planes))
+	if err != nil {
+		return err
+	}
+	if !(*count > 0) {
+		return &usageError{"--count is not positive", "give the size of a drag count in C_D, 0.001 or 0.0001"}
+	}
+	c, pair, err := compare.Compare(planes, compare.Options{Measure: opt, Count: *count})
+	if err != nil {
+		return err
+	}
+	e.clock.lap("compare")
+	var names []string
+	for _, p := range planes {
+		names = append(names, planeName(p))
+	}
+	return e.finish(fs.Args(), c.Warnings,
+		func(w io.Writer) error { return report.CompareText(w, c, names) },
+		func(w io.Writer) error { return report.CompareJSON(w, c) },
+		"compare", func(o *output) error {
+			if err := o.table("compare.csv", func(w io.Writer) error { return report.LedgerCSV(w, compareLedger(c, names)) }); err != nil {
+				return err
+			}
+			pictures, err := atlas.Comparison(c, pair.Measurements, names, maps.options())
+			if err != nil {
+				return err
+			}
+			for _, p := range pictures {
+				o.add(p.Name+".png", p.PNG)
+			}
+			return nil
+		})
+}
+
+func addCountFlag(fs *pflag.FlagSet) *float64 {
+	return fs.Float64("count", 0.001, "size of a drag count in C_D")
+}

@@ -1,0 +1,44 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io/fs"
+	"path/filepath"
+
+	"wakeledger/examples/shuttle"
+)
+
+func runDemo(ctx context.Context, e *env, args []string) error {
+	flags := e.flags()
+	if err := e.parse(flags, args, "wakeledger demo --out wakeledger-demo"); err != nil {
+		return err
+	}
+	if flags.NArg() > 0 {
+		return &usageError{fmt.Sprintf("demo takes no file, %q given", flags.Arg(0)), "use study for your own"}
+	}
+	if e.out == "" {
+		e.out = "wakeledger-demo"
+	}
+	dir := e.out
+	o := newOutput()
+	err := fs.WalkDir(shuttle.Files, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		b, err := shuttle.Files.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		o.add(name, b)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	if err := o.write(dir, nil); err != nil {
+		return err
+	}
+	e.out = filepath.Join(dir, "ledger")
+	return e.study(ctx, filepath.Join(dir, shuttle.Study), o.files[shuttle.Study], dir)
+}

@@ -1,0 +1,52 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"github.com/spf13/pflag"
+
+	"wakeledger/wake"
+)
+
+// env is what a command works in: its streams and the flags that all share.
+type env struct {
+	stdin          io.Reader
+	stdout, stderr io.Writer
+	command        command
+
+	json, quiet, strict, timings bool
+	out                          string
+	clock                        *clock
+}
+
+// flags makes the command's flag set with the flags that all commands have.
+func (e *env) flags() *pflag.FlagSet {
+	fs := pflag.NewFlagSet(e.command.name, pflag.ContinueOnError)
+	fs.BoolVar(&e.json, "json", false, "print JSON alone")
+	fs.StringVar(&e.out, "out", "", "write the results into the folder `DIR`")
+	fs.BoolVar(&e.quiet, "quiet", false, "print nothing but errors (and JSON, when asked for)")
+	fs.BoolVar(&e.strict, "strict", false, "fail when there is a warning")
+	fs.BoolVar(&e.timings, "timings", false, "end with one JSON line of time and memory by stage")
+	e.clock = newClock()
+	return fs
+}
+
+// text is where tables for people go: nowhere with --json or --quiet.
+func (e *env) text() io.Writer {
+	if e.json || e.quiet {
+		return io.Discard
+	}
+	return e.stdout
+}
+
+// judge lets warnings fail under --strict, before anything is written.
+func (e *env) judge(warnings []wake.Warning) error {
+	if !e.strict || len(warnings) == 0 {
+		return nil
+	}
+	for _, w := range warnings {
+		fmt.Fprintln(e.stderr, "warning: "+w.String())
+	}
+	return fmt.Errorf("%d warnings, and --strict lets none pass; nothing was written", len(warnings))
+}

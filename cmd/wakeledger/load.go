@@ -1,0 +1,61 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"wakeledger/wake"
+	"wakeledger/wake/survey"
+)
+
+// load reads files and recognises their planes, file by file.
+func (e *env) load(ctx context.Context, names []string, f *surveyFlags) ([]*wake.Plane, error) {
+	read, err := f.read()
+	if err != nil {
+		return nil, err
+	}
+	opt, err := f.plane()
+	if err != nil {
+		return nil, err
+	}
+	progress := e.progress("reading", len(names))
+	defer progress.done()
+	var planes []*wake.Plane
+	for _, name := range names {
+		s, err := survey.Read(ctx, name, read)
+		if err != nil {
+			return nil, err
+		}
+		e.clock.lap("read")
+		p, err := wake.Planes(s, opt)
+		if err != nil {
+			return nil, err
+		}
+		e.clock.lap("mesh")
+		planes = append(planes, p...)
+		progress.step()
+	}
+	return planes, nil
+}
+
+// needFiles refuses a call with fewer arguments than the command needs.
+func (e *env) needFiles(args []string, least int) error {
+	if len(args) >= least {
+		return nil
+	}
+	want := "a file"
+	if least > 1 {
+		want = fmt.Sprintf("%d files", least)
+	}
+	return &usageError{fmt.Sprintf("%s needs %s, %d given", e.command.name, want, len(args)), "usage: wakeledger " + e.command.name + " [flags] " + e.command.args}
+}
+
+// holdPressure reports whether any plane has a pressure of some kind.
+func holdPressure(planes []*wake.Plane) bool {
+	for _, p := range planes {
+		if p.Has(wake.P) || p.Has(wake.Pt) || p.Has(wake.Cp) || p.Has(wake.Cpt) {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,68 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"wakeledger": main})
+}
+
+// TestScripts runs the scripts in testdata/script: each is a session with the
+// program, its files, what it prints and its exit code. $SHUTTLE is the folder of
+// the example's planes.
+func TestScripts(t *testing.T) {
+	shuttle, err := filepath.Abs(filepath.Join("..", "..", "examples", "shuttle"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	testscript.Run(t, testscript.Params{
+		Dir: filepath.Join("testdata", "script"),
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("SHUTTLE", shuttle)
+			return nil
+		},
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
+			"near": near,
+		},
+	})
+}
+
+// TestBadFiles gives every malformed file of the readers to the program: one line
+// that names the file, exit code 1 or 2, and no folder left behind.
+func TestBadFiles(t *testing.T) {
+	files, err := filepath.Glob(filepath.Join("..", "..", "wake", "survey", "testdata", "bad", "*"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(files) < 20 {
+		t.Fatalf("%d malformed files, at least 20 are expected", len(files))
+	}
+	for _, f := range files {
+		t.Run(filepath.Base(f), func(t *testing.T) {
+			out := filepath.Join(t.TempDir(), "out")
+			var stdout, stderr strings.Builder
+			code := run([]string{"measure", f, "--speed", "1", "--pressure", "0", "--out", out}, strings.NewReader(""), &stdout, &stderr)
+			if code != exitFailed && code != exitUsage {
+				t.Errorf("exit code %d, stdout %q", code, stdout.String())
+			}
+			if stdout.Len() > 0 {
+				t.Errorf("stdout: %q", stdout.String())
+			}
+			if n := strings.Count(stderr.String(), "\n"); n != 1 || !strings.HasPrefix(stderr.String(), "wakeledger: ") {
+				t.Errorf("%d lines on stderr, one is expected:\n%s", n, stderr.String())
+			}
+			if !strings.Contains(stderr.String(), filepath.Base(f)) {
+				t.Errorf("the message does not name the file: %s", stderr.String())
+			}
+			if _, err := os.Stat(out); !os.IsNotExist(err) {
+				t.Errorf("%s was left behind", out)
+			}
+		})
+	}
+}

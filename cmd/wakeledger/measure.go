@@ -1,0 +1,71 @@
+package main
+
+import (
+	"context"
+	"io"
+
+	"wakeledger/render/atlas"
+	"wakeledger/render/report"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+func runMeasure(ctx context.Context, e *env, args []string) error {
+	fs := e.flags()
+	f := addSurveyFlags(fs)
+	maps := addMapFlags(fs)
+	if err := e.parse(fs, args, "wakeledger measure slice.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --out result"); err != nil {
+		return err
+	}
+	if err := e.needFiles(fs.Args(), 1); err != nil {
+		return err
+	}
+	if err := maps.check(); err != nil {
+		return err
+	}
+	// A fault of the flags is told before files are read.
+	if _, err := f.measure(false); err != nil {
+		return err
+	}
+	planes, err := e.load(ctx, fs.Args(), f)
+	if err != nil {
+		return err
+	}
+	opt, err := f.measure(holdPressure(planes))
+	if err != nil {
+		return err
+	}
+	var results []*measure.Result
+	var warnings []wake.Warning
+	var taken []*measure.Measurement
+	for _, p := range planes {
+		m, err := measure.Take(p, opt)
+		if err != nil {
+			return err
+		}
+		taken, results = append(taken, m), append(results, m.Result)
+		warnings = append(warnings, m.Result.Warnings...)
+	}
+	e.clock.lap("integrate")
+	e.clock.count(results)
+	return e.finish(fs.Args(), warnings,
+		func(w io.Writer) error { return report.MeasureText(w, results) },
+		func(w io.Writer) error { return report.MeasureJSON(w, results) },
+		"measure", func(o *output) error {
+			if err := o.table("measure.csv", func(w io.Writer) error { return report.LedgerCSV(w, measureLedger(results)) }); err != nil {
+				return err
+			}
+			names := unique{}
+			for _, m := range taken {
+				pictures, err := atlas.Plane(m, maps.options())
+				if err != nil {
+					return err
+				}
+				base := names.name(planeName(m.Plane))
+				for _, p := range pictures {
+					o.add(base+"_"+p.Name+".png", p.PNG)
+				}
+			}
+			return nil
+		})
+}

@@ -1,0 +1,57 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"sync"
+	"time"
+)
+
+// progress is one line on a terminal that shows how much is done. It appears
+// after a second and is wiped at the end; nothing is shown where standard error
+// is not a terminal, or with --quiet.
+type progress struct {
+	mu    sync.Mutex
+	w     io.Writer
+	what  string
+	total int
+	count int
+	start time.Time
+	shown bool
+}
+
+func (e *env) progress(what string, total int) *progress {
+	p := &progress{what: what, total: total, start: time.Now()}
+	if f, ok := e.stderr.(*os.File); ok && !e.quiet && total > 0 {
+		if st, err := f.Stat(); err == nil && st.Mode()&os.ModeCharDevice != 0 {
+			p.w = f
+		}
+	}
+	return p
+}
+
+// step counts one piece of work.
+func (p *progress) step() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.count++
+	if p.w == nil || time.Since(p.start) < time.Second {
+		return
+	}
+	const width = 30
+	n := width * p.count / p.total
+	fmt.Fprintf(p.w, "\r%s [%s%s] %d of %d ", p.what, strings.Repeat("#", n), strings.Repeat(".", width-n), p.count, p.total)
+	p.shown = true
+}
+
+// done wipes the line.
+func (p *progress) done() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.shown {
+		fmt.Fprintf(p.w, "\r%s\r", strings.Repeat(" ", 100))
+		p.shown = false
+	}
+}

@@ -1,0 +1,137 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os/signal"
+	"strings"
+	"syscall"
+
+	"github.com/spf13/pflag"
+
+	"wakeledger/wake"
+)
+
+// Exit codes.
+const (
+	exitDone   = 0
+	exitFailed = 1 // data or input/output
+	exitUsage  = 2
+)
+
+// command is one of the program's commands.
+type command struct {
+	name, args, about string
+	// run does the work with the arguments after the command's name.
+	run func(ctx context.Context, env *env, args []string) error
+}
+
+func commands() []command {
+	return []command{
+		{"check", "FILE…", "say what was understood of a file, and what is doubtful", runCheck},
+		{"measure", "FILE…", "drag, wake area, centroid and regions of each plane", runMeasure},
+		{"compare", "BASELINE VARIANT…", "differences at one station, each with a verdict", runCompare},
+		{"study", "STUDY.toml", "all configurations at all stations, into a folder", runStudy},
+		{"average", "SNAPSHOT…", "time mean of snapshots, resolved stresses and their uncertainty", runAverage},
+		{"merge", "PARTIAL…", "join averages of parts of a record that --partial wrote", runMerge},
+		{"demo", "", "write the campus-shuttle study into a folder and run it", runDemo},
+		{"version", "", "print the version", runVersion},
+	}
+}
+
+// usageError is a call that cannot be carried out as written.
+type usageError struct{ text, cure string }
+
+func (e *usageError) Error() string {
+	if e.cure == "" {
+		return e.text
+	}
+	return e.text + "; " + e.cure
+}
+
+// errHelp says that help was printed as asked.
+var errHelp = errors.New("help")
+
+func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
+	defer stop()
+	e := &env{stdin: stdin, stdout: stdout, stderr: stderr}
+	err := dispatch(ctx, e, args)
+	switch {
+	case err == nil, errors.Is(err, errHelp):
+		return exitDone
+	case ctx.Err() != nil:
+		fmt.Fprintln(stderr, "wakeledger: stopped")
+		return exitFailed
+	}
+	for _, line := range strings.Split(err.Error(), "\n") {
+		fmt.Fprintln(stderr, "wakeledger: "+line)
+	}
+	var usage *usageError
+	if errors.As(err, &usage) {
+		return exitUsage
+	}
+	// A fault of the flags alone carries no file.
+	var in *wake.InputError
+	if errors.As(err, &in) && in.File == "" {
+		return exitUsage
+	}
+	return exitFailed
+}
+
+func dispatch(ctx context.Context, e *env, args []string) error {
+	if len(args) == 0 {
+		overview(e.stderr)
+		return &usageError{"no command", "name one of the commands above"}
+	}
+	switch args[0] {
+	case "-h", "--help", "help":
+		overview(e.stdout)
+		return nil
+	case "--version":
+		return runVersion(ctx, e, nil)
+	}
+	var names []string
+	for _, c := range commands() {
+		if c.name == args[0] {
+			e.command = c
+			return c.run(ctx, e, args[1:])
+		}
+		names = append(names, c.name)
+	}
+	return &usageError{fmt.Sprintf("command %q is not known", args[0]), "one of " + strings.Join(names, ", ") + " is expected"}
+}
+
+func overview(w io.Writer) {
+	fmt.Fprintln(w, "wakeledger keeps the drag ledger of a vehicle's wake.")
+	fmt.Fprintln(w)
+	fmt.Fprintln(w, "usage: wakeledger COMMAND [flags] [arguments]")
+	fmt.Fprintln(w)
+	for _, c := range commands() {
+		fmt.Fprintf(w, "  %-28s %s\n", strings.TrimSpace(c.name+" "+c.args), c.about)
+	}
+	fmt.Fprintln(w)
+	fmt.Fprintln(w, "wakeledger COMMAND --help tells the flags of a command.")
+	fmt.Fprintln(w, "Exit code: 0 done, 1 data or input/output failed, 2 wrong usage.")
+}
+
+// parse reads the flags of a command; --help prints them with the example.
+func (e *env) parse(fs *pflag.FlagSet, args []string, example string) error {
+	fs.SetOutput(io.Discard)
+	fs.SortFlags = false
+	err := fs.Parse(args)
+	if errors.Is(err, pflag.ErrHelp) {
+		c := e.command
+		fmt.Fprintf(e.stdout, "usage: wakeledger %s [flags] %s\n%s\n\n%s", c.name, c.args, c.about, fs.FlagUsagesWrapped(100))
+		if example != "" {
+			fmt.Fprintf(e.stdout, "\nexample: %s\n", example)
+		}
+		return errHelp
+	}
+	if err != nil {
+		return &usageError{err.Error(), "see wakeledger " + e.command.name + " --help"}
+	}
+	return nil
+}

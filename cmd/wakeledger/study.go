@@ -1,0 +1,133 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"image"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"wakeledger/render/atlas"
+	"wakeledger/render/report"
+	"wakeledger/wake"
+	"wakeledger/wake/study"
+)
+
+func runStudy(ctx context.Context, e *env, args []string) error {
+	fs := e.flags()
+	if err := e.parse(fs, args, "wakeledger study study.toml --out ledger"); err != nil {
+		return err
+	}
+	if err := e.needFiles(fs.Args(), 1); err != nil {
+		return err
+	}
+	if fs.NArg() > 1 {
+		return &usageError{fmt.Sprintf("%d study files", fs.NArg()), "one at a time is expected"}
+	}
+	file := fs.Arg(0)
+	if e.out == "" {
+		e.out = strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)) + "-ledger"
+	}
+	data, err := os.ReadFile(file)
+	if err != nil {
+		return &wake.InputError{File: file, Text: "the study file cannot be read", Cure: "check the name"}
+	}
+	return e.study(ctx, file, data, filepath.Dir(file))
+}
+
+// study runs a study file and writes its folder. File names in the study are
+// relative to dir.
+func (e *env) study(ctx context.Context, file string, data []byte, dir string) error {
+	cfg, warnings, err := study.Parse(file, data)
+	if err != nil {
+		return err
+	}
+	p := e.progress("study", study.Steps(cfg))
+	outcome, fields, err := study.Run(ctx, cfg, dir, p.step)
+	p.done()
+	if err != nil {
+		return err
+	}
+	e.clock.lap("measure")
+	outcome.Warnings = append(warnings, outcome.Warnings...)
+	outcome.Inputs = append([]study.Input{study.StudyInput(filepath.Base(file), data)}, outcome.Inputs...)
+	if err := e.judge(report.StudyWarnings(outcome)); err != nil {
+		return err
+	}
+	o := newOutput()
+	if err := e.studyFiles(cfg, outcome, fields, o); err != nil {
+		return err
+	}
+	e.clock.lap("png")
+	inputs := []string{file}
+	for _, c := range cfg.Configurations {
+		for _, s := range c.Surveys {
+			if !filepath.IsAbs(s) {
+				s = filepath.Join(dir, s)
+			}
+			inputs = append(inputs, s)
+		}
+	}
+	if err := o.write(e.out, inputs); err != nil {
+		return err
+	}
+	e.clock.lap("write")
+	if e.json {
+		if _, err := e.stdout.Write(o.files["ledger.json"]); err != nil {
+			return err
+		}
+	} else {
+		fmt.Fprintf(e.text(), "%s\n%d files written into %s; open %s\n", o.files["ledger.txt"], len(o.names), e.out, filepath.Join(e.out, "report.html"))
+	}
+	if e.timings {
+		return e.clock.print(e.stdout)
+	}
+	return nil
+}
+
+// studyFiles makes everything that a study's folder holds.
+func (e *env) studyFiles(cfg *study.Config, outcome *study.Outcome, fields []study.Fields, o *output) error {
+	tables := []struct {
+		name  string
+		write func(io.Writer) error
+	}{
+		{"ledger.txt", func(w io.Writer) error { return report.StudyText(w, outcome) }},
+		{"ledger.csv", func(w io.Writer) error { return report.LedgerCSV(w, outcome) }},
+		{"ledger.md", func(w io.Writer) error { return report.LedgerMarkdown(w, outcome) }},
+		{"ledger.json", func(w io.Writer) error { return report.StudyJSON(w, outcome) }},
+	}
+	for _, t := range tables {
+		if err := o.table(t.name, t.write); err != nil {
+			return err
+		}
+	}
+	opt := atlas.Options{
+		Quantities: cfg.Maps.Quantities, Levels: cfg.Maps.Levels, Limits: cfg.Maps.Limits,
+		Size: image.Pt(cfg.Maps.Size[0], cfg.Maps.Size[1]),
+	}
+	n := 0
+	for _, f := range fields {
+		n += len(f.Single) + 1
+	}
+	p := e.progress("maps", n)
+	pictures, err := atlas.Study(outcome, fields, opt, p.step)
+	p.done()
+	if err != nil {
+		return err
+	}
+	page := map[string]report.Picture{}
+	for _, pic := range pictures {
+		name := "maps/" + pic.Name + ".png"
+		o.add(name, pic.PNG)
+		page[name] = pic.Picture
+	}
+	var b bytes.Buffer
+	if err := report.Page(&b, outcome, page); err != nil {
+		return err
+	}
+	o.add("report.html", b.Bytes())
+	return nil
+}

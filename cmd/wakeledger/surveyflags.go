@@ -1,0 +1,257 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/survey"
+)
+
+// surveyFlags are the flags that measure and compare share; the study file has
+// the same words.
+type surveyFlags struct {
+	fs *pflag.FlagSet
+
+	speed, density, pressure, total, area string
+	frame, anchor, section, floor         string
+	columns, regions, sides               []string
+	threshold                             []float64
+	weight, support, symmetry, turbulence string
+	gap                                   float64
+}
+
+func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
+	f := &surveyFlags{fs: fs}
+	fs.StringVar(&f.speed, "speed", "", "reference speed U, for example 25 or \"90 km/h\"")
+	fs.StringVar(&f.density, "density", "", "reference density in kg/m3")
+	fs.StringVar(&f.pressure, "pressure", "", "reference static pressure on the scale of the file's pressures, in Pa")
+	fs.StringVar(&f.total, "total-pressure", "", "reference total pressure, if it is not p + ½ρU²")
+	fs.StringVar(&f.area, "area", "", "frontal area in m2, for coefficients")
+	addReadFlags(fs, f)
+	fs.StringVar(&f.anchor, "anchor", "none", "tie the total-pressure reference to the open `edge`, or none")
+	fs.StringVar(&f.section, "section", "", "`WIDTHxHEIGHT` of the closed section in m")
+	fs.StringVar(&f.floor, "floor", "", "what the lower border is: `none`, slip, belt or fixed")
+	fs.Float64SliceVar(&f.threshold, "threshold", measure.DefaultThresholds, "`LIST` of thresholds of the weight for wake areas")
+	fs.StringVar(&f.weight, "weight", "total-pressure", "what weighs the wake: total-pressure, deficit, momentum or drag")
+	fs.StringArrayVar(&f.regions, "region", nil, "`NAME:ymin,ymax,zmin,zmax`, a box to report by itself (repeatable)")
+	fs.StringArrayVar(&f.sides, "side", nil, "the side of the regions, left or right: once for all, or once for each")
+	fs.StringVar(&f.symmetry, "symmetry", "full", "half doubles drags and areas of a half plane")
+	fs.StringVar(&f.turbulence, "turbulence", "", "normal stress from the `stress` column, isotropic from k, or none (default: stress if present)")
+	return f
+}
+
+// addReadFlags adds what reading alone needs.
+func addReadFlags(fs *pflag.FlagSet, f *surveyFlags) {
+	fs.StringArrayVar(&f.columns, "column", nil, "`QUANTITY=\"NAME [unit]\"`: which column holds x y z u v w p pt cp cpt rho k uu vv ww area (repeatable)")
+	fs.StringVar(&f.frame, "frame", "", "the file's axes, for example \"x forward, y left, z up\"")
+	fs.StringVar(&f.support, "support", "", "what a lattice sample stands for: cells or nodes (default: as the file says, else nodes)")
+	fs.Float64Var(&f.gap, "gap", 0, "`FACTOR` on the local spacing above which a triangle bridges a gap (0: the default)")
+}
+
+// value reads a flag with a unit; missing is an error that names the flag.
+func value(flag, text string, d wake.Dimension, why string) (float64, error) {
+	if text == "" {
+		return 0, &usageError{"--" + flag + " is missing: " + why, "the reference is never guessed"}
+	}
+	v, _, err := wake.ParseValue(text, d)
+	if err != nil {
+		return 0, &usageError{fmt.Sprintf("--%s %q: %v", flag, text, err), ""}
+	}
+	return v, nil
+}
+
+// read gives the reader's options.
+func (f *surveyFlags) read() (survey.Options, error) {
+	opt := survey.Options{By: "flag"}
+	for _, c := range f.columns {
+		name, column, ok := strings.Cut(c, "=")
+		q, known := wake.ParseQuantity(strings.TrimSpace(name))
+		if !ok || !known {
+			return opt, &usageError{fmt.Sprintf("--column %q", c), `QUANTITY="NAME [unit]" is expected, with one of x y z u v w p pt cp cpt rho k uu vv ww area`}
+		}
+		if opt.Columns == nil {
+			opt.Columns = map[wake.Quantity]string{}
+		}
+		if _, twice := opt.Columns[q]; twice {
+			return opt, &usageError{fmt.Sprintf("--column names %s twice", q), "name each quantity once"}
+		}
+		opt.Columns[q] = strings.TrimSpace(column)
+	}
+	if f.frame != "" {
+		fr, err := wake.ParseFrame(f.frame)
+		if err != nil {
+			return opt, &usageError{fmt.Sprintf("--frame %q: %v", f.frame, err), ""}
+		}
+		opt.Frame = fr
+	}
+	if f.density != "" {
+		rho, err := value("density", f.density, wake.Density, "")
+		if err != nil {
+			return opt, err
+		}
+		opt.Density = rho
+	}
+	return opt, nil
+}
+
+// plane gives the options of plane recognition.
+func (f *surveyFlags) plane() (wake.PlaneOptions, error) {
+	opt := wake.PlaneOptions{Gap: f.gap}
+	if !(f.gap >= 0) || math.IsInf(f.gap, 0) {
+		return opt, &usageError{fmt.Sprintf("--gap %g", f.gap), "a positive factor is expected"}
+	}
+	switch f.support {
+	case "":
+	case "cells":
+		opt.Support, opt.SupportBy = grid.Cells, "flag"
+	case "nodes":
+		opt.Support, opt.SupportBy = grid.Nodes, "flag"
+	default:
+		return opt, &usageError{fmt.Sprintf("--support %q is not known", f.support), "cells or nodes is expected"}
+	}
+	return opt, nil
+}
+
+// measure gives the options of measuring. pressure says whether any plane holds a
+// pressure, for which density and pressure are needed.
+func (f *surveyFlags) measure(pressure bool) (measure.Options, error) {
+	opt := measure.Options{Anchor: f.anchor, Thresholds: f.threshold, Turbulence: f.turbulence, Floor: f.floor}
+	r := &opt.Reference
+	var err error
+	if r.Speed, err = value("speed", f.speed, wake.Velocity, "it is the speed far upstream, as in --speed \"25 m/s\""); err != nil {
+		return opt, err
+	}
+	if pressure || f.density != "" {
+		if r.Density, err = value("density", f.density, wake.Density, "the planes hold a pressure, as in --density 1.2"); err != nil {
+			return opt, err
+		}
+	} else {
+		// Without a pressure no number depends on the density.
+		r.Density = 1
+	}
+	if pressure || f.pressure != "" {
+		if r.Pressure, err = value("pressure", f.pressure, wake.Pressure, "it is the static pressure far upstream on the file's scale, as in --pressure 0 for gauge values"); err != nil {
+			return opt, err
+		}
+	}
+	r.TotalPressure = math.NaN()
+	if f.total != "" {
+		if r.TotalPressure, err = value("total-pressure", f.total, wake.Pressure, ""); err != nil {
+			return opt, err
+		}
+	}
+	if f.area != "" {
+		if opt.FrontalArea, err = value("area", f.area, wake.Surface, ""); err != nil {
+			return opt, err
+		}
+		if !(opt.FrontalArea > 0) {
+			return opt, &usageError{fmt.Sprintf("--area %q", f.area), "a positive area is expected"}
+		}
+	}
+	if opt.Weight, err = measure.ParseWeight(f.weight); err != nil {
+		return opt, &usageError{"--weight: " + err.Error(), ""}
+	}
+	switch f.symmetry {
+	case "full", "":
+	case "half":
+		opt.Half = true
+	default:
+		return opt, &usageError{fmt.Sprintf("--symmetry %q is not known", f.symmetry), "half or full is expected"}
+	}
+	switch f.floor {
+	case "", "none", "slip", "belt", "fixed":
+	default:
+		return opt, &usageError{fmt.Sprintf("--floor %q is not known", f.floor), "none, slip, belt or fixed is expected"}
+	}
+	if opt.Section, err = parseSection(f.section); err != nil {
+		return opt, err
+	}
+	opt.Regions, err = parseRegions(f.regions, f.sides)
+	return opt, err
+}
+
+// parseSection reads WIDTHxHEIGHT.
+func parseSection(s string) (out [2]float64, err error) {
+	if s == "" {
+		return out, nil
+	}
+	bad := &usageError{fmt.Sprintf("--section %q", s), "WIDTHxHEIGHT in m is expected, as in 10.8x6.9"}
+	parts := strings.FieldsFunc(s, func(r rune) bool { return r == 'x' || r == '×' })
+	if len(parts) != 2 {
+		return out, bad
+	}
+	for k, p := range parts {
+		v, err := strconv.ParseFloat(strings.TrimSpace(p), 64)
+		if err != nil || !(v > 0) || math.IsInf(v, 0) {
+			return out, bad
+		}
+		out[k] = v
+	}
+	return out, nil
+}
+
+// parseRegions reads NAME:ymin,ymax,zmin,zmax and pairs the regions with sides.
+func parseRegions(regions, sides []string) ([]measure.Box, error) {
+	for _, s := range sides {
+		if s != "left" && s != "right" {
+			return nil, &usageError{fmt.Sprintf("--side %q is not known", s), "left or right is expected"}
+		}
+	}
+	if len(sides) > 1 && len(sides) != len(regions) {
+		return nil, &usageError{fmt.Sprintf("%d sides for %d regions", len(sides), len(regions)), "give --side once for all regions, or once for each"}
+	}
+	if len(sides) > 0 && len(regions) == 0 {
+		return nil, &usageError{"--side without a region", "give --region NAME:ymin,ymax,zmin,zmax"}
+	}
+	var out []measure.Box
+	seen := map[string]bool{}
+	for k, text := range regions {
+		bad := func(what string) error {
+			return &usageError{fmt.Sprintf("--region %q: %s", text, what), "NAME:ymin,ymax,zmin,zmax in m is expected"}
+		}
+		cut := strings.LastIndex(text, ":")
+		if cut < 1 {
+			return nil, bad("no name before a colon")
+		}
+		name := strings.TrimSpace(text[:cut])
+		if name == "" {
+			return nil, bad("an empty name")
+		}
+		if seen[name] {
+			return nil, bad("the name is taken")
+		}
+		seen[name] = true
+		fields := strings.Split(text[cut+1:], ",")
+		if len(fields) != 4 {
+			return nil, bad(fmt.Sprintf("%d limits", len(fields)))
+		}
+		var v [4]float64
+		for i, s := range fields {
+			x, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
+			if err != nil || math.IsNaN(x-x) {
+				return nil, bad(fmt.Sprintf("%q is not a number", s))
+			}
+			v[i] = x
+		}
+		if !(v[0] < v[1] && v[2] < v[3]) {
+			return nil, bad("the box is empty")
+		}
+		b := measure.Box{Name: name, Box: grid.Box{Min: grid.Point{X: v[0], Y: v[2]}, Max: grid.Point{X: v[1], Y: v[3]}}}
+		switch len(sides) {
+		case 0:
+		case 1:
+			b.Side = sides[0]
+		default:
+			b.Side = sides[k]
+		}
+		out = append(out, b)
+	}
+	return out, nil
+}

@@ -1,0 +1,72 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+)
+
+// clock notes wall time, processor time and peak memory stage by stage.
+type clock struct {
+	start, last time.Time
+	cpu         float64
+	line        timing
+}
+
+// timing is the one JSON line that --timings prints: seconds of wall (s) and
+// processor time (cpu) and peak memory in MiB (mb) by stage, and figures to check
+// that two programs did the same work.
+type timing struct {
+	Wall     map[string]float64 `json:"s"`
+	Memory   map[string]float64 `json:"mb"`
+	CPU      map[string]float64 `json:"cpu"`
+	Integral float64            `json:"I"`
+	Area     float64            `json:"area"`
+	Samples  int                `json:"n"`
+	Elements int                `json:"ntri"`
+	Pixels   int                `json:"pix"`
+}
+
+func newClock() *clock {
+	now := time.Now()
+	return &clock{start: now, last: now, line: timing{Wall: map[string]float64{}, Memory: map[string]float64{}, CPU: map[string]float64{}}}
+}
+
+// lap ends a stage; a stage may have several laps.
+func (c *clock) lap(stage string) {
+	now, cpu := time.Now(), processorTime()
+	c.line.Wall[stage] += now.Sub(c.last).Seconds()
+	c.line.CPU[stage] += cpu - c.cpu
+	c.line.Memory[stage] = peakMemory()
+	c.last, c.cpu = now, cpu
+}
+
+// print writes the line.
+func (c *clock) print(w io.Writer) error {
+	c.line.Wall["total"] = time.Since(c.start).Seconds()
+	b, err := json.Marshal(c.line)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(w, "%s\n", b)
+	return err
+}
+
+// peakMemory is the largest resident size so far in MiB, 0 where the system does
+// not tell.
+func peakMemory() float64 {
+	b, err := os.ReadFile("/proc/self/status")
+	if err != nil {
+		return 0
+	}
+	for line := range strings.Lines(string(b)) {
+		var kb float64
+		if n, _ := fmt.Sscanf(line, "VmHWM: %f kB", &kb); n == 1 {
+			return kb / 1024
+		}
+	}
+	return 0
+}
