@@ -1,0 +1,167 @@
+package study_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"wakeledger/wake"
+	"wakeledger/wake/study"
+	"wakeledger/wake/waketest"
+)
+
+// plane writes a Gaussian wake of the given depth, centred at y0, as a file.
+func plane(t *testing.T, dir, name string, x, eps, y0 float64) {
+	t.Helper()
+	s := waketest.Lattice(waketest.Gaussian(eps, 0.2, y0, 1), -1.5, 1.5, 0, 2.5, 61, 51)
+	var b strings.Builder
+	b.WriteString("x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa],uu [m2/s2]\n")
+	for i := range s.N {
+		fmt.Fprintf(&b, "%g,%g,%g,%.17g,0,0,0,0\n", x, s.Col[wake.Y][i], s.Col[wake.Z][i], s.Col[wake.U][i])
+	}
+	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+const wakeStudy = `
+title = "two depths"
+baseline = "shallow"
+[reference]
+speed = 1
+density = 1
+pressure = 0
+frontal_area = 2
+[[region]]
+name = "right half"
+box = { y = [0.0, 1.5], z = [0.0, 2.5] }
+side = "right"
+[[station]]
+name = "near"
+position = "1 m"
+[[station]]
+name = "far"
+position = "2000 mm"
+[[configuration]]
+name = "shallow"
+surveys = ["a1.csv", "a2.csv"]
+force = { drag_area = "0.16 m2", standard_uncertainty = "0.005 m2" }
+[[configuration]]
+name = "deep"
+surveys = ["b1.csv"]
+force = { drag_area = "0.188 m2" }
+`
+
+func run(t *testing.T, dir, text string) (*study.Outcome, []study.Fields, error) {
+	t.Helper()
+	c, _, err := study.Parse("s.toml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return study.Run(context.Background(), c, dir, nil)
+}
+
+// TestRun: planes find their stations, differences are those of the closed form
+// 2πσ²ε(2−ε), a missing plane is a warning, and the force stands beside.
+func TestRun(t *testing.T) {
+	dir := t.TempDir()
+	plane(t, dir, "a1.csv", 1, 0.4, 0.30)
+	plane(t, dir, "a2.csv", 2, 0.3, 0.30)
+	plane(t, dir, "b1.csv", 1.003, 0.5, 0.27)
+	o, fields, err := run(t, dir, wakeStudy)
+	if err != nil {
+		t.Fatal(err)
+	}
+	drag := func(eps float64) float64 { return 2 * math.Pi * 0.04 * eps * (2 - eps) }
+	near := func(what string, got, want, tol float64) {
+		t.Helper()
+		if !(math.Abs(got-want) <= tol) {
+			t.Errorf("%s = %g, want %g ± %g", what, got, want, tol)
+		}
+	}
+	if len(o.Stations) != 2 || o.Stations[0].Name != "near" || len(o.Stations[0].Surveys) != 2 || len(o.Stations[1].Surveys) != 1 {
+		t.Fatalf("stations %+v", o.Stations)
+	}
+	near("shallow", o.Stations[0].Surveys[0].Result.Drag.Momentum.DragArea, drag(0.4), 1e-5)
+	near("far", o.Stations[1].Surveys[0].Result.Drag.Momentum.DragArea, drag(0.3), 1e-5)
+	v := o.Stations[0].Comparison.Variants[0]
+	near("difference", v.Delta.DragArea, drag(0.5)-drag(0.4), 1e-5)
+	near("counts", *v.Delta.Counts, (drag(0.5)-drag(0.4))/2/0.001, 0.01)
+	// The box cuts the wake at y = 0. The loss 2εg−ε²g² is two normal distributions,
+	// of which the truncated first moments are closed forms.
+	centroid := func(eps, y0 float64) float64 {
+		var m0, m1 float64
+		for k, a := range []float64{2 * eps, -eps * eps} {
+			s := 0.2 / math.Sqrt(float64(k+1))
+			below := 0.5 * (1 + math.Erf(y0/s/math.Sqrt2))
+			density := math.Exp(-y0*y0/(2*s*s)) / math.Sqrt(2*math.Pi)
+			m0 += a * s * s * below
+			m1 += a * s * s * (y0*below + s*density)
+		}
+		return m1 / m0
+	}
+	near("inboard", *v.Regions[0].Shift.Inboard, centroid(0.4, 0.30)-centroid(0.5, 0.27), 2e-4)
+	if o.Headline != "near" || o.Stations[1].Comparison != nil || len(o.Stations[1].Missing) != 1 || o.Stations[1].Missing[0] != "deep" {
+		t.Errorf("headline %q, far station %+v", o.Headline, o.Stations[1])
+	}
+	if len(fields) != 2 || len(fields[0].Compared) != 2 || len(fields[0].Single) != 2 || fields[1].Compared != nil {
+		t.Errorf("fields of %d stations", len(fields))
+	}
+	codes := ""
+	for _, w := range o.Warnings {
+		codes += w.Code + " "
+	}
+	if !strings.Contains(codes, "missing-station") {
+		t.Errorf("warnings %q", codes)
+	}
+	// The far plane of the baseline is 0.128 m2 and the force 0.16: they differ.
+	verdicts := map[string]string{}
+	for _, f := range o.Forces {
+		verdicts[f.Station+"/"+f.Configuration] = f.Verdict
+	}
+	if verdicts["near/shallow"] != "agree" || verdicts["far/shallow"] != "differ" {
+		t.Errorf("force verdicts %v", verdicts)
+	}
+	if len(o.Inputs) != 3 || o.Inputs[0].File != "a1.csv" || len(o.Inputs[0].SHA256) != 64 {
+		t.Errorf("inputs %+v", o.Inputs)
+	}
+	if strings.Contains(fmt.Sprintf("%+v", o.Stations[0].Surveys[0].Result), dir) {
+		t.Error("the result holds the folder's path")
+	}
+}
+
+// TestRunFails: what stops a study is an error with the file's name.
+func TestRunFails(t *testing.T) {
+	dir := t.TempDir()
+	plane(t, dir, "a1.csv", 1, 0.4, 0.30)
+	plane(t, dir, "a2.csv", 2, 0.3, 0.30)
+	_, _, err := run(t, dir, wakeStudy)
+	var in *wake.InputError
+	if !errors.As(err, &in) || !strings.HasSuffix(in.File, "b1.csv") {
+		t.Errorf("a missing survey: %v", err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "b1.csv"), []byte("x,y\n1,2\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err = run(t, dir, wakeStudy); !errors.As(err, &in) || !strings.HasSuffix(in.File, "b1.csv") {
+		t.Errorf("a survey without fields: %v", err)
+	}
+	plane(t, dir, "b1.csv", 1, 0.5, 0.3)
+	if _, _, err = run(t, dir, strings.Replace(wakeStudy, "density = 1\n", "", 1)); err == nil || !strings.Contains(err.Error(), "density") {
+		t.Errorf("no density: %v", err)
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	c, _, err := study.Parse("s.toml", []byte(wakeStudy))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := study.Run(ctx, c, dir, nil); !errors.Is(err, context.Canceled) {
+		t.Errorf("stopped: %v", err)
+	}
+}
