@@ -36,7 +36,7 @@ type ink struct {
 // paintPanel returns the picture of a panel and whether a body was hatched in it.
 func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGBA, bool, error) {
 	mesh, values := p.Mesh.Nodal(p.Values)
-	s, err := NewSampler(mesh, box, w, h)
+	s, err := p.Samplers.get(mesh, box, w, h)
 	if err != nil {
 		return nil, false, err
 	}

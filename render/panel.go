@@ -24,6 +24,9 @@ type Panel struct {
 	// Lines draws the level lines at the scale's levels with their values.
 	Lines bool
 
+	// Samplers, if not nil, is shared by pictures of several fields of one mesh.
+	Samplers *Samplers
+
 	Boxes    []NamedBox
 	Markers  []Marker
 	Ellipses []Ellipse

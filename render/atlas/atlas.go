@@ -31,6 +31,45 @@ type Options struct {
 	Limits map[string][2]float64
 	// Size in pixels; the zero size means 1600 × 900.
 	Size image.Point
+
+	shared *shared
+}
+
+// shared is what the pictures of one call have in common: the search for elements
+// under pixels, and the areas that samples stand for.
+type shared struct {
+	samplers render.Samplers
+	mu       sync.Mutex
+	areas    map[*grid.Mesh][]float64
+}
+
+// sharing gives the options room for what pictures share.
+func (o Options) sharing() Options {
+	if o.shared == nil {
+		o.shared = &shared{areas: map[*grid.Mesh][]float64{}}
+	}
+	return o
+}
+
+// areaWeights is render.AreaWeights, once for each mesh.
+func (s *shared) areaWeights(m *grid.Mesh) []float64 {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	w, ok := s.areas[m]
+	if !ok {
+		w = render.AreaWeights(m)
+		s.areas[m] = w
+	}
+	return w
+}
+
+// weighted pairs fields with the areas of their samples.
+func (s *shared) weighted(fields []field) []render.Weighted {
+	var w []render.Weighted
+	for _, f := range fields {
+		w = append(w, render.Weighted{Values: f.values, Weights: s.areaWeights(f.mesh)})
+	}
+	return w
 }
 
 func (o Options) quantities() []string {
@@ -83,11 +122,7 @@ func (o Options) scale(quantity string, p render.Policy, fields []field) (render
 	if lim, ok := o.Limits[quantity]; ok {
 		return render.NewScale(lim[0], lim[1], o.Levels[quantity], p.Map)
 	}
-	var w []render.Weighted
-	for _, f := range fields {
-		w = append(w, render.Weighted{Values: f.values, Weights: render.AreaWeights(f.mesh)})
-	}
-	s, err := render.AutoScale(p, w...)
+	s, err := render.AutoScale(p, o.shared.weighted(fields)...)
 	if err != nil {
 		return s, err
 	}

@@ -15,6 +15,7 @@ import (
 // variant, difference. ms are the measurements on the common samples, the
 // baseline first, and names what to call them.
 func Comparison(c *compare.Comparison, ms []*measure.Measurement, names []string, o Options) ([]File, error) {
+	o = o.sharing()
 	qs := o.quantities()
 	out := make([]*File, len(qs))
 	err := all(len(qs), func(i int) error {
@@ -55,7 +56,7 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 		return nil, err
 	}
 	dp := p.Difference()
-	ds, err := render.AutoScale(dp, weighted(diffs)...)
+	ds, err := render.AutoScale(dp, o.shared.weighted(diffs)...)
 	if err != nil {
 		return nil, err
 	}
@@ -69,7 +70,7 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 		sheet.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
 	}
 	for k := range c.Variants {
-		sheet.Rows = append(sheet.Rows, row(c, ms, names, k, fields, diffs, s, ds))
+		sheet.Rows = append(sheet.Rows, o.row(c, ms, names, k, fields, diffs, s, ds))
 		r := &sheet.Rows[k]
 		own, name := outline(ms[0])
 		r.Baseline.Outlines = []render.Outline{{Lines: own, Name: name}}
@@ -100,9 +101,9 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 	}}, nil
 }
 
-func row(c *compare.Comparison, ms []*measure.Measurement, names []string, k int, fields, diffs []field, s, ds render.Scale) render.Row {
+func (o Options) row(c *compare.Comparison, ms []*measure.Measurement, names []string, k int, fields, diffs []field, s, ds render.Scale) render.Row {
 	panel := func(f field, sc render.Scale, heading string, lines bool) render.Panel {
-		return render.Panel{Heading: heading, Mesh: f.mesh, Values: f.values, Scale: sc, Bands: true, Lines: lines, Boxes: boxes(ms[0].Result)}
+		return render.Panel{Heading: heading, Mesh: f.mesh, Values: f.values, Scale: sc, Bands: true, Lines: lines, Boxes: boxes(ms[0].Result), Samplers: &o.shared.samplers}
 	}
 	change := names[k+1] + " − " + names[0]
 	if d := c.Variants[k].Delta; d != nil {
@@ -113,14 +114,6 @@ func row(c *compare.Comparison, ms []*measure.Measurement, names []string, k int
 		Variant:    panel(fields[k+1], s, names[k+1], false),
 		Difference: panel(diffs[k], ds, change, false),
 	}
-}
-
-func weighted(fields []field) []render.Weighted {
-	var w []render.Weighted
-	for _, f := range fields {
-		w = append(w, render.Weighted{Values: f.values, Weights: render.AreaWeights(f.mesh)})
-	}
-	return w
 }
 
 // centroids gives the move to show: that of the first region that has one, else

@@ -12,6 +12,7 @@ import (
 // Plane draws the maps of one survey: a file for each quantity that the plane
 // has.
 func Plane(m *measure.Measurement, o Options) ([]File, error) {
+	o = o.sharing()
 	qs := o.quantities()
 	out := make([]*File, len(qs))
 	lines, name := outline(m)
@@ -64,6 +65,7 @@ func single(m *measure.Measurement, f field, s render.Scale) render.Panel {
 
 // draw makes the file of one map; who names the survey in title and captions.
 func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, panel render.Panel, who string) (*File, error) {
+	panel.Samplers = &o.shared.samplers
 	r := m.Result
 	title := p.Label
 	subtitle := fmt.Sprintf("%s, plane %s", who, where(r))

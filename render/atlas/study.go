@@ -16,6 +16,7 @@ func Study(out *study.Outcome, fields []study.Fields, o Options, step func()) ([
 	if step == nil {
 		step = func() {}
 	}
+	o = o.sharing()
 	qs := o.quantities()
 	policies := make([]render.Policy, len(qs))
 	scales := make([]render.Scale, len(qs))
@@ -45,6 +46,8 @@ func Study(out *study.Outcome, fields []study.Fields, o Options, step func()) ([
 	}
 	var files []File
 	for s, st := range out.Stations {
+		// Planes of one station share; those of the next are other meshes.
+		o := Options.sharing(Options{Quantities: o.Quantities, Levels: o.Levels, Limits: o.Limits, Size: o.Size})
 		prefix := fmt.Sprintf("%02d_", s+1)
 		for k, m := range fields[s].Single {
 			name := st.Surveys[k].Configuration
