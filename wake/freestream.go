@@ -17,6 +17,9 @@ type Anchor struct {
 	ShiftPa float64 `json:"shift_pa"`
 	// Points is the number of samples that the shift rests on.
 	Points int `json:"points"`
+	// Speed is the U that the integrands hang on after anchoring, m/s: that of pt∞
+	// at p∞. Areas are still formed with the nominal q.
+	Speed float64 `json:"speed_m_s,omitempty"`
 }
 
 // Dynamic returns q = ½ρ∞U², Pa.

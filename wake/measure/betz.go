@@ -1,7 +1,5 @@
 package measure
 
-import "math"
-
 // BetzDensity is the wake integrand of [betz] (see momentum.go) in units of q:
 // with the artificial velocity u*² = u² + loss/r that restores the total
 // pressure,
@@ -11,12 +9,5 @@ import "math"
 // inside the wake, and 0 where loss ≤ 0, outside it. Interference of the wake
 // with the outer flow is left out, so it reads low close to a body.
 func BetzDensity(loss, r, u float64) float64 {
-	if !(loss > 0) {
-		if math.IsNaN(loss) {
-			return loss
-		}
-		return 0
-	}
-	s := math.Sqrt(u*u + loss/r)
-	return loss + r*(s-u)*(s+u-2)
+	return ArtificialDensity(loss, r, u, 0)
 }

@@ -73,7 +73,7 @@ func measureEdge(p *wake.Plane, f *flow, w quad.Weights, window grid.Box, edge [
 	e.Strip = strip.Value()
 	e.Effect = math.Abs(e.Residual) * e.Strip
 	e.Normal = math.Sqrt(through.Value() / n)
-	e.MassDefect = w.IntegrateFunc(func(i int) float64 { return 1 - f.u[i]/f.ref.Speed })
+	e.MassDefect = w.IntegrateFunc(func(i int) float64 { return 1 - f.u[i]/f.speed })
 	switch {
 	case math.Abs(e.Residual)*area <= closesFree*math.Abs(dragArea):
 		e.Closes = true
@@ -88,19 +88,29 @@ func measureEdge(p *wake.Plane, f *flow, w quad.Weights, window grid.Box, edge [
 	return e
 }
 
-// anchorEdge moves pt∞ to the mean total pressure of the open border samples.
+// anchorEdge moves pt∞ to the mean total pressure of the open border samples, and
+// with it, at p∞ as given, the speed that the integrands hang on. Areas are still
+// formed with the nominal q.
 func (f *flow) anchorEdge(edge []int32) wake.Anchor {
-	var sum quad.Sum
-	for _, s := range edge {
-		tp, _, _, _ := f.terms(int(s))
-		sum.Add(tp)
-	}
-	if len(edge) == 0 {
+	if len(edge) == 0 || !f.hasLoss() {
 		return wake.Anchor{Kind: "none"}
 	}
+	var sum quad.Sum
+	for _, s := range edge {
+		sum.Add(f.loss(int(s)))
+	}
 	shift := -sum.Value() / float64(len(edge)) * f.q
+	head := f.ref.TotalPressure + shift - f.ref.Pressure
+	if !(head > 0) {
+		return wake.Anchor{Kind: "none"}
+	}
+	across := 1 + f.onset[0]*f.onset[0] + f.onset[1]*f.onset[1]
 	f.ref.TotalPressure += shift
-	f.cptInf += shift / f.q
-	f.ref.Anchor = wake.Anchor{Kind: "edge", ShiftPa: shift, Points: len(edge)}
+	old := f.speed
+	f.speed = math.Sqrt(2 * head / f.ref.Density / across)
+	f.dynamic = f.ref.Density / 2 * f.speed * f.speed
+	f.norm, f.cptInf = f.dynamic/f.q, head/f.dynamic
+	f.onset[0], f.onset[1] = f.onset[0]*old/f.speed, f.onset[1]*old/f.speed
+	f.ref.Anchor = wake.Anchor{Kind: "edge", ShiftPa: shift, Points: len(edge), Speed: f.speed}
 	return f.ref.Anchor
 }

@@ -8,14 +8,24 @@ import (
 
 // flow is a plane's fields made non-dimensional with the reference.
 type flow struct {
+	// ref is the reference as given, with pt∞ as used.
 	ref wake.Freestream
-	// q is the nominal dynamic pressure; cptInf = (pt∞−p∞)/q, 1 unless pt∞ was given
-	// or anchored.
-	q, cptInf float64
+	// q is the nominal dynamic pressure, which areas are formed with.
+	q float64
+	// speed is the U that integrands hang on: the nominal one, or after anchoring the
+	// one that belongs to pt∞ at p∞. dynamic is ½ρ∞·speed², and norm takes what was
+	// formed with it to the nominal q.
+	speed, dynamic, norm float64
+	// cptInf = (pt∞−p∞)/dynamic, 1 unless pt∞ was given by itself.
+	cptInf float64
+	// onset is the free stream's v and w over speed.
+	onset [2]float64
 	// Fields of the plane; nil where absent.
 	u, v, w, p, rho, uu []float64
 	// uuScale takes uu to <u'u'>: 1 for a stress column, ⅔ for k.
 	uuScale float64
+	// pt is the measured total pressure of a plane without the three velocities.
+	pt []float64
 }
 
 // newFlow picks the fields. Pressure comes from p, else from cp, else from pt or
@@ -26,21 +36,72 @@ func newFlow(p *wake.Plane, opt *Options) *flow {
 		u: p.Field[wake.U], v: p.Field[wake.V], w: p.Field[wake.W],
 		rho: p.Field[wake.Rho], p: p.Field[wake.P],
 	}
+	f.speed, f.dynamic, f.norm = f.ref.Speed, f.q, 1
+	f.onset = [2]float64{opt.Onset[0] / f.speed, opt.Onset[1] / f.speed}
 	if math.IsNaN(f.ref.TotalPressure) {
-		f.ref.TotalPressure = f.ref.Pressure + f.q
+		f.ref.TotalPressure = f.ref.Pressure + f.q*(1+f.onset[0]*f.onset[0]+f.onset[1]*f.onset[1])
 	}
 	f.cptInf = (f.ref.TotalPressure - f.ref.Pressure) / f.q
 	if f.p == nil {
 		f.p = f.pressure(p)
 	}
+	if opt.PressureIncludesK && f.p != nil {
+		f.p = f.withoutK(p)
+	}
+	if f.u == nil || f.v == nil || f.w == nil {
+		f.pt = f.pitot(p)
+	}
 	switch opt.Turbulence {
 	case "isotropic":
-		f.uu, f.uuScale = p.Field[wake.K], 2.0/3
+		f.uu, f.uuScale = energy(p), 2.0/3
 	case "none":
 	default:
 		f.uu, f.uuScale = p.Field[wake.UU], 1
 	}
 	return f
+}
+
+// energy is the turbulence energy: k, or half the sum of the normal stresses; nil
+// where neither is there.
+func energy(p *wake.Plane) []float64 {
+	if k := p.Field[wake.K]; k != nil || !p.Has(wake.UU, wake.VV, wake.WW) {
+		return k
+	}
+	out := make([]float64, len(p.Mesh.Points))
+	for i := range out {
+		out[i] = (p.Field[wake.UU][i] + p.Field[wake.VV][i] + p.Field[wake.WW][i]) / 2
+	}
+	return out
+}
+
+// withoutK takes the ⅔ρk out of a pressure that a turbulence model has put in, or
+// returns the pressure as it is when there is no k.
+func (f *flow) withoutK(p *wake.Plane) []float64 {
+	k := energy(p)
+	if k == nil {
+		return f.p
+	}
+	out := make([]float64, len(f.p))
+	for i := range out {
+		out[i] = f.p[i] - 2.0/3*f.density(i)*k[i]
+	}
+	return out
+}
+
+// pitot is the total pressure as measured, from pt or cpt.
+func (f *flow) pitot(p *wake.Plane) []float64 {
+	if pt := p.Field[wake.Pt]; pt != nil {
+		return pt
+	}
+	cpt := p.Field[wake.Cpt]
+	if cpt == nil {
+		return nil
+	}
+	out := make([]float64, len(cpt))
+	for i, c := range cpt {
+		out[i] = f.ref.Pressure + f.q*c
+	}
+	return out
 }
 
 // pressure works out p from what else the plane has, or returns nil.
@@ -82,18 +143,23 @@ func (f *flow) momentum() bool { return f.u != nil && f.v != nil && f.w != nil &
 // at returns the non-dimensional state of sample i: density ratio, velocities and
 // pressure coefficient. It needs momentum().
 func (f *flow) at(i int) (r, u, v, w, cp float64) {
-	s := f.ref.Speed
-	return f.density(i) / f.ref.Density, f.u[i] / s, f.v[i] / s, f.w[i] / s, (f.p[i] - f.ref.Pressure) / f.q
+	s := f.speed
+	return f.density(i) / f.ref.Density, f.u[i] / s, f.v[i] / s, f.w[i] / s, (f.p[i] - f.ref.Pressure) / f.dynamic
 }
 
-// terms returns the four parts of the local drag of sample i.
+// terms returns the four parts of the local drag of sample i, in units of the
+// nominal q. An onset with v and w of its own is taken out of the cross-flow term:
+// v²+w² less that of the free stream, which keeps the sum the momentum integrand.
 func (f *flow) terms(i int) (tp, ax, cf, tu float64) {
 	r, u, v, w, cp := f.at(i)
 	tp, ax, cf = ThreeTerms(f.cptInf, cp, r, u, v, w)
-	if f.uu != nil {
-		tu = TurbulenceTerm(r, f.uuScale*f.uu[i]/(f.ref.Speed*f.ref.Speed))
+	if f.onset != [2]float64{} {
+		cf -= f.onset[0]*f.onset[0] + f.onset[1]*f.onset[1]
 	}
-	return tp, ax, cf, tu
+	if f.uu != nil {
+		tu = TurbulenceTerm(r, f.uuScale*f.uu[i]/(f.speed*f.speed))
+	}
+	return f.norm * tp, f.norm * ax, f.norm * cf, f.norm * tu
 }
 
 // local is the local drag of sample i: the sum of its terms.
@@ -102,23 +168,48 @@ func (f *flow) local(i int) float64 {
 	return tp + ax + cf + tu
 }
 
+// loss is (pt∞−pt)/q of sample i, from the velocities or as a pitot tube gave it.
+func (f *flow) loss(i int) float64 {
+	if f.momentum() {
+		tp, _, _, _ := f.terms(i)
+		return tp
+	}
+	return (f.ref.TotalPressure - f.pt[i]) / f.q
+}
+
+// hasLoss reports whether loss can be had.
+func (f *flow) hasLoss() bool { return f.momentum() || f.pt != nil }
+
 // weight returns the weight field, or nil where the plane lacks what it needs.
 func (f *flow) weight(w Weight) []float64 {
-	if f.u == nil || (w == WeightTotalPressure || w == WeightDrag) && !f.momentum() {
-		return nil
+	n := len(f.u)
+	switch w {
+	case WeightTotalPressure:
+		if !f.hasLoss() {
+			return nil
+		}
+		n = max(n, len(f.pt))
+	case WeightDrag:
+		if !f.momentum() {
+			return nil
+		}
+	default:
+		if f.u == nil {
+			return nil
+		}
 	}
-	out := make([]float64, len(f.u))
+	out := make([]float64, n)
 	for i := range out {
-		u := f.u[i] / f.ref.Speed
 		switch w {
 		case WeightDeficit:
-			out[i] = 1 - u
+			out[i] = 1 - f.u[i]/f.speed
 		case WeightMomentum:
+			u := f.u[i] / f.speed
 			out[i] = u * (1 - u)
 		case WeightDrag:
 			out[i] = f.local(i)
 		default:
-			out[i], _, _, _ = f.terms(i)
+			out[i] = f.loss(i)
 		}
 	}
 	return out

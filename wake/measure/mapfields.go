@@ -44,10 +44,10 @@ func (m *Measurement) Field(name string) (values []float64, ok bool, err error) 
 	case "cpt":
 		return each(f.momentum(), func(i int) float64 {
 			r, u, v, w, cp := f.at(i)
-			return cp + r*(u*u+v*v+w*w)
+			return f.norm * (cp + r*(u*u+v*v+w*w))
 		})
 	case "1-cpt":
-		return each(f.momentum(), func(i int) float64 { t, _, _, _ := f.terms(i); return t })
+		return each(f.hasLoss(), f.loss)
 	case "local drag":
 		return each(f.momentum(), f.local)
 	case "cp":

@@ -102,7 +102,7 @@ func newMeasuring(p *wake.Plane, opt Options) (*measuring, error) {
 	m.spacing = p.Mesh.Spacing()
 	m.edge, m.floor = openEdge(p, m.window, m.spacing, opt.Floor)
 	anchor := wake.Anchor{Kind: "none"}
-	if opt.Anchor == "edge" && m.flow.momentum() {
+	if opt.Anchor == "edge" {
 		anchor = m.flow.anchorEdge(m.edge)
 	}
 	r := m.flow.ref
@@ -176,144 +176,19 @@ func (m *measuring) terms(part quad.Weights) (Terms, float64) {
 	return t, total
 }
 
-func (m *measuring) drag() {
-	f := m.flow
-	if m.plane.Normal != wake.AxisX {
-		m.warn("not-cross-flow", "drag needs a plane normal to x", "the plane is normal to %s: no drag is claimed from it", m.plane.Normal)
-		return
-	}
-	if f.u == nil {
-		m.warn("no-velocity", `name the axial velocity with --column u="NAME [unit]"`, "no axial velocity: nothing can be integrated")
-		return
-	}
-	m.checkFlow()
-	d := &Drag{}
-	m.out.Drag = d
-	if !m.out.Mesh.CutsBody {
-		d.VelocityOnly = &VelocityOnly{DragArea: m.scale * m.whole.IntegrateFunc(func(i int) float64 { return VelocityDensity(f.u[i] / f.ref.Speed) })}
-	}
-	if !f.momentum() {
-		m.warn("momentum-only", "export the static pressure and all three velocities",
-			"%s missing: the velocity deficit is not a drag, and no drag verdict is given (a potential flow without drag reads 1 m2 behind a sphere of 1 m radius)", m.missing())
-		if d.VelocityOnly != nil {
-			d.Headline = "velocity_only"
-		}
-		return
-	}
-	m.turbulence()
-	terms, total := m.terms(m.whole)
-	m.out.Edge = measureEdge(m.plane, f, m.whole, m.window, m.edge, total/m.scale, m.area)
-	if m.out.Mesh.CutsBody {
-		m.warn("cuts-body", "read the regions and the shift here, and total drag from a plane behind the body",
-			"the plane cuts the body (%s), so it has no total drag", m.opening())
-		return
-	}
-	d.Headline = "momentum"
-	d.Momentum = &Momentum{DragArea: total, Cd: m.coefficient(total), Terms: terms}
-	m.others(d)
-	b := NewBudget(
-		Item{Name: "sampling distance", Kind: "random", Standard: m.scale * m.sampling(m.whole).Standard()},
-		m.edgeItem(),
-	)
-	m.out.Uncertainty.DragArea = &b
-	e := m.out.Edge
-	if !e.Closes {
-		m.warn("window-open", "survey a wider plane, give the section for a wake-only method, or anchor pt∞ on the edge if the reference is off",
-			"the window does not close: %s; the momentum integral of the window is not the whole drag", e.Why)
-	}
-}
-
-// missing names what the momentum integral lacks.
-func (m *measuring) missing() string {
-	var l []string
-	if m.flow.v == nil || m.flow.w == nil {
-		l = append(l, "cross-flow velocity")
-	}
-	if m.flow.p == nil {
-		l = append(l, "static pressure")
-	}
-	return strings.Join(l, " and ")
-}
-
-func (m *measuring) opening() string {
-	n := m.plane.Mesh.Holes()
-	if n == 1 {
-		return "1 opening without samples"
-	}
-	return fmt.Sprintf("%d openings without samples", n)
-}
-
-// edgeItem is what the border leaves open. A window that closes leaves at least
-// the residual on its border strip, taken as the half-width of a rectangular
-// distribution. Nothing bounds what lies outside one that does not close: the
-// residual over the whole window then counts as a standard deviation.
-func (m *measuring) edgeItem() Item {
-	e := m.out.Edge
-	it := Item{Name: "window edge", Kind: "independent", Standard: m.scale * e.Effect / math.Sqrt(3)}
-	if !e.Closes {
-		it.Name = "window edge (does not close)"
-		it.Standard = m.scale * math.Abs(e.Residual) * m.area
-	}
-	return it
-}
-
-// sampling recomputes the local drag of a part from each subset.
-func (m *measuring) sampling(part quad.Weights) Subsets {
-	return NewSubsets(m.plane.Mesh, part, m.subset, m.flow.local)
-}
-
-// wakeLoss is the part of q in total pressure beyond which a sample counts to the
-// wake's area, against which Jones's invalid area is set.
-const wakeLoss = 0.01
-
-// others adds the methods that stand beside the momentum integral.
-func (m *measuring) others(d *Drag) {
-	f := m.flow
-	// In pitot form the local total pressure is on the scale where pt∞ is 1. The last
-	// two sums are areas: where Jones has no meaning, and of the wake.
-	sum := m.whole.IntegrateAll(8, func(i int, weight float64, s []float64) {
-		r, u, v, w, cp := f.at(i)
-		cpt := cp + r*(u*u+v*v+w*w)
-		jones, ok := JonesDensity(cpt/f.cptInf, u)
-		s[0] += weight * jones
-		s[1] += weight * BetzDensity(f.cptInf-cpt, r, u)
-		a, b, c, d := EnergyTerms(f.cptInf, cp, u, v, w)
-		s[2] += weight * a
-		s[3] += weight * b
-		s[4] += weight * c
-		s[5] += weight * d
-		if !ok {
-			s[6] += weight
-		}
-		if 1-cpt/f.cptInf > wakeLoss {
-			s[7] += weight
-		}
-	})
-	for k := range sum {
-		sum[k] *= m.scale
-	}
-	jones, betz, share := sum[0], sum[1], 0.0
-	if sum[7] > 0 {
-		share = sum[6] / sum[7]
-	}
-	d.Jones = &Jones{DragArea: jones, Cd: m.coefficient(jones), Invalid: share}
-	if share > 0.01 {
-		m.warn("jones-invalid", "quote the momentum integral, or survey further downstream",
-			"Jones's method has no meaning in %.1f %% of the wake's area (cpt <= 0 or u <= 0)", 100*share)
-	}
-	d.Betz = &Betz{DragArea: betz, Cd: m.coefficient(betz)}
-	if f.rho == nil {
-		d.Energy = &Energy{Dissipation: sum[2], Axial: sum[3], Crossflow: sum[4], Pressure: sum[5]}
-	}
-}
-
 func (m *measuring) shape() {
 	f := m.flow
-	if f.u == nil {
+	if f.u == nil && !f.hasLoss() {
 		return
 	}
 	m.weight = f.weight(m.opt.Weight)
 	used := m.opt.Weight
+	if m.weight == nil && f.u == nil {
+		used = WeightTotalPressure
+		m.weight = f.weight(used)
+		m.warn("weight-replaced", "export the velocity, or ask for --weight total-pressure",
+			"the weight %s cannot be had from this plane; %s is used", m.opt.Weight, used)
+	}
 	if m.weight == nil {
 		used = WeightDeficit
 		m.weight = f.weight(used)
@@ -321,7 +196,7 @@ func (m *measuring) shape() {
 			"the weight %s cannot be had from this plane; %s is used", m.opt.Weight, used)
 	}
 	m.opt.Weight = used
-	m.out.Wake = measureShape(m.plane.Mesh, nil, m.whole, m.weight, used, m.axial, m.opt.Thresholds, m.scale)
+	m.out.Wake = measureShape(m.plane.Mesh, nil, m.whole, m.weight, used, m.axial(), m.opt.Thresholds, m.scale)
 	if m.out.Wake.Centroid == nil {
 		m.warn("no-centroid", "anchor pt∞ on the edge, or choose another weight", "parts of the weight with opposite sign cancel over the window: no centroid is given")
 		return
@@ -329,7 +204,13 @@ func (m *measuring) shape() {
 	m.out.Uncertainty.Centroid = m.centroidBudget(m.whole, m.out.Wake)
 }
 
-func (m *measuring) axial(i int) float64 { return m.flow.u[i] / m.flow.ref.Speed }
+// axial is u/U at the samples, or nil where u is not known.
+func (m *measuring) axial() func(i int) float64 {
+	if m.flow.u == nil {
+		return nil
+	}
+	return func(i int) float64 { return m.flow.u[i] / m.flow.speed }
+}
 
 // edgeLevel is the mean of the weight on the open border: what the reference is
 // off there.

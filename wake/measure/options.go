@@ -24,6 +24,13 @@ type Options struct {
 	// Turbulence is "" (stress where the column is present), "stress", "isotropic"
 	// (⅔k) or "none".
 	Turbulence string
+	// PressureIncludesK says that the pressure holds ⅔ρk, as the modified pressure of
+	// a turbulence model does; it is taken out.
+	PressureIncludesK bool
+	// Onset is the free stream's v and w, m/s, for a plane in yaw.
+	Onset [2]float64
+	// SourcePart adds the displacement part of the cross-flow to the wake-only drag.
+	SourcePart bool
 	// Half says that the plane holds one half of a symmetric flow: drags and areas
 	// are doubled.
 	Half bool

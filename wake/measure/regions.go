@@ -10,7 +10,7 @@ import (
 // regions measures each box with elements clipped at its border, and the rest of
 // the plane where the boxes do not overlap.
 func (m *measuring) regions() {
-	if m.flow.u == nil || len(m.opt.Regions) == 0 {
+	if m.weight == nil || len(m.opt.Regions) == 0 {
 		return
 	}
 	overlap := false
@@ -85,7 +85,7 @@ func (m *measuring) region(b Box) Region {
 		)
 		r.Uncertainty.DragArea = &bud
 	}
-	r.Wake = measureShape(m.plane.Mesh, &b.Box, part, m.weight, m.opt.Weight, m.axial, m.opt.Thresholds, m.scale)
+	r.Wake = measureShape(m.plane.Mesh, &b.Box, part, m.weight, m.opt.Weight, m.axial(), m.opt.Thresholds, m.scale)
 	r.Centroid = r.Wake.Centroid
 	if r.Centroid != nil {
 		r.Uncertainty.Centroid = m.centroidBudget(part, r.Wake)

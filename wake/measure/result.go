@@ -103,10 +103,11 @@ type Edge struct {
 
 // Drag has every drag that the data allows, as drag areas D/q in m².
 type Drag struct {
-	// Headline is the key of the method that is quoted: momentum, jones,
-	// velocity_only; empty when the plane has no total drag.
+	// Headline is the key of the method that is quoted: momentum, wake_only,
+	// jones, velocity_only; empty when the plane has no total drag.
 	Headline     string        `json:"headline"`
 	Momentum     *Momentum     `json:"momentum,omitempty"`
+	WakeOnly     *WakeOnly     `json:"wake_only,omitempty"`
 	Jones        *Jones        `json:"jones,omitempty"`
 	Betz         *Betz         `json:"betz,omitempty"`
 	VelocityOnly *VelocityOnly `json:"velocity_only,omitempty"`
@@ -128,12 +129,37 @@ type Terms struct {
 	Turbulence    *float64 `json:"turbulence_m2,omitempty"`
 }
 
+// WakeOnly is the drag from the wake alone, which a window may cut short of the
+// outer flow: profile part by the artificial velocity, vortex part from streamwise
+// vorticity under the boundary named.
+type WakeOnly struct {
+	DragArea float64  `json:"drag_area_m2"`
+	Cd       *float64 `json:"cd,omitempty"`
+	Profile  float64  `json:"profile_m2"`
+	Vortex   float64  `json:"vortex_m2"`
+	// BlockageSpeed is u_b, m/s; 0 in free air.
+	BlockageSpeed float64 `json:"blockage_speed_m_s"`
+	Boundary      string  `json:"boundary"`
+	// Source is the displacement part of the cross-flow. It is mostly cancelled by the
+	// axial term, so it is left out unless WithSource says otherwise.
+	Source     float64 `json:"source_m2"`
+	WithSource bool    `json:"with_source,omitempty"`
+	// Unmasked is the profile part without the mask that keeps to the wake.
+	Unmasked float64 `json:"unmasked_m2"`
+	// Turbulence is what −2⟨u'u'⟩/U² over the wake would add; it is not in DragArea.
+	Turbulence *float64 `json:"turbulence_m2,omitempty"`
+}
+
 // Jones is the pitot-static method; Invalid is the part of the wake area where
 // it has no meaning (Cpt ≤ 0 or u ≤ 0).
 type Jones struct {
 	DragArea float64  `json:"drag_area_m2"`
 	Cd       *float64 `json:"cd,omitempty"`
 	Invalid  float64  `json:"invalid_area_fraction"`
+	// Static says where the static pressure of a pitot survey came from, and Bracket
+	// what cp = ±0.1 makes of the drag area where it is not known.
+	Static  string      `json:"static,omitempty"`
+	Bracket *[2]float64 `json:"bracket_m2,omitempty"`
 }
 
 // Betz is the wake integral with the artificial velocity.
@@ -145,6 +171,10 @@ type Betz struct {
 // VelocityOnly is 2∫(u/U)(1−u/U)dS: a momentum deficit, not a drag.
 type VelocityOnly struct {
 	DragArea float64 `json:"drag_area_m2"`
+	// EdgeReferred is the same with the mean speed of the open edge for U, and
+	// EdgeSpeed that speed, m/s: where the two differ much, neither is a drag.
+	EdgeReferred float64 `json:"edge_referred_m2,omitempty"`
+	EdgeSpeed    float64 `json:"edge_speed_m_s,omitempty"`
 }
 
 // Energy holds the mechanical-energy terms; they sum to the momentum drag area
@@ -154,6 +184,9 @@ type Energy struct {
 	Axial       float64 `json:"axial_m2"`
 	Crossflow   float64 `json:"crossflow_m2"`
 	Pressure    float64 `json:"pressure_m2"`
+	// Maturity is Φ/(DU), the part of the drag's power that is dissipated already;
+	// given for windows that close.
+	Maturity *float64 `json:"maturity,omitempty"`
 }
 
 // Wake describes the shape of the deficit over a window or a region.

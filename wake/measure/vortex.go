@@ -180,7 +180,7 @@ func (o *VortexOptions) check(p *wake.Plane) error {
 		return bad("2 or 4 is expected", "differences of order %d are not known", o.Order)
 	}
 	samples := grid.Bounds(p.Mesh.Points)
-	slack := 1e-6 * (samples.Width() + samples.Height())
+	slack := 1e-5 * (samples.Width() + samples.Height())
 	switch o.Boundary {
 	case FreeAir:
 	case SectionWalls:
@@ -226,9 +226,9 @@ func (c *crossflow) warn(code, cure, format string, a ...any) {
 }
 
 // onLine is how far a line may lie from its place, as a part of the spacing, and
-// still count as being on it: a wall that much off moves the result by less than
-// text with four decimals does.
-const onLine = 1e-3
+// still count as being on it: text with four decimals puts lines 10 mm apart up to
+// half of this off.
+const onLine = 0.01
 
 // newCrossflow brings the plane to an even lattice that fits the boundary and, for a
 // half plane, adds the other half.
@@ -314,7 +314,8 @@ func inside(l poisson.Lattice, box grid.Box) poisson.Lattice {
 }
 
 // reflect adds the other half of a symmetric flow: v(−y) = −v(y), w(−y) = w(y). It
-// reports false where y = 0 is neither on a column nor half way between two.
+// reports false where y = 0 is neither on a column nor half way between two, or is
+// too far away.
 func (c *crossflow) reflect() bool {
 	l := c.l
 	first, last := l.Origin.X/l.HX, l.Origin.X/l.HX+float64(l.NX-1)
@@ -323,7 +324,7 @@ func (c *crossflow) reflect() bool {
 		first, last = -last, -first
 	}
 	twice := math.Round(2 * last)
-	if math.Abs(2*last-twice) > 2*onLine || first < -onLine {
+	if math.Abs(2*last-twice) > 2*onLine || first < -onLine || twice*float64(l.NY) > poisson.MaxSamples {
 		return false
 	}
 	n := int(twice) + 1
@@ -344,7 +345,7 @@ func (c *crossflow) reflect() bool {
 			}
 			right, mirror := j*n+n-1-out, j*n+out
 			if right == mirror {
-				v[right], w[right] = 0*c.v[from], c.w[from]
+				v[right], w[right] = 0*c.v[from], c.w[from] // NaN stays NaN
 				continue
 			}
 			v[right], w[right] = sign*c.v[from], c.w[from]
@@ -361,12 +362,11 @@ func (c *crossflow) place(opt *VortexOptions) bool {
 	c.domain, c.di, c.dj = c.l, 0, 0
 	switch opt.Boundary {
 	case GroundImage:
-		return c.l.Box().Min.Y >= opt.Ground-1e-9*c.l.HY
+		return c.l.Box().Min.Y >= opt.Ground-onLine*c.l.HY
 	case SectionWalls:
 		s := opt.Section
 		fit := func(extent, offset, h float64) (n, first int, support grid.Support, ok bool) {
-			n = int(math.Round(extent / h))
-			if math.Abs(extent/h-float64(n)) > onLine {
+			if n = int(math.Min(math.Round(extent/h), poisson.MaxSamples)); math.Abs(extent/h-float64(n)) > onLine {
 				return 0, 0, 0, false
 			}
 			at := offset / h
@@ -387,6 +387,7 @@ func (c *crossflow) place(opt *VortexOptions) bool {
 			d.Origin.Y += d.HY / 2
 		}
 		c.domain, c.di, c.dj = d, di, dj
+		return d.Check() == nil
 	}
 	return true
 }

@@ -321,7 +321,7 @@ func TestSectionWalls(t *testing.T) {
 		}, true, 1.4, 1e-2, 1e-2},
 	} {
 		var errs, duals []float64
-		for _, n := range []int{30, 60, 120} {
+		for _, n := range []int{24, 48, 96} {
 			v := vortex(t, c.plane(f, n), opt)
 			errs = append(errs, half*v.DragArea-want)
 			if v.Resampled != c.resampled {
@@ -343,7 +343,7 @@ func TestGroundImage(t *testing.T) {
 	f, g := waketest.VortexPair(1, pairSpan, pairCore, z0), waketest.SourcePair(1, pairSpan, pairCore, z0)
 	for name, z := range map[string]float64{"on the floor": 0, "above it": 0.0137} {
 		var errs, duals []float64
-		for _, n := range []int{50, 100, 200} {
+		for _, n := range []int{40, 80, 160} {
 			opt := measure.VortexOptions{Boundary: measure.GroundImage}
 			v := vortex(t, plane(t, waketest.Lattice(f, -1.5, 1.5, z, 2, 3*n/2+1, n+1), grid.Nodes), opt)
 			errs = append(errs, half*v.DragArea-(pairEnergy+move))
@@ -509,6 +509,10 @@ func TestVortexRefuses(t *testing.T) {
 		"spacing":          {good(), measure.VortexOptions{Speed: 1, Spacing: -1}, "spacing is -1"},
 		"too small":        {small, measure.VortexOptions{Speed: 1}, "at least 5 × 5"},
 		"infinite v":       {infinite, measure.VortexOptions{Speed: 1}, "finite"},
+		"vast section":     {good(), measure.VortexOptions{Speed: 1, Boundary: measure.SectionWalls, Section: box(-1e6, 1e6, 0, 1e6)}, "wider spacing"},
+		"endless section":  {good(), measure.VortexOptions{Speed: 1, Boundary: measure.SectionWalls, Section: box(-1e200, 1e200, 0, 1e200)}, "wider spacing"},
+		"far half": {plane(t, waketest.Lattice(pair, 2e8, 2e8+4, 0, 2, 21, 11), grid.Nodes), measure.VortexOptions{Speed: 1, Half: true},
+			"wider spacing"},
 		"too fine": {plane(t, waketest.Scatter(pair, -2, 2, 0, 2, 21, 11, 3), grid.Nodes), measure.VortexOptions{Speed: 1, Spacing: 1e-7},
 			"wider spacing"},
 	} {
@@ -518,4 +522,101 @@ func TestVortexRefuses(t *testing.T) {
 			t.Errorf("%s: %+v, error %v, want one with %q", name, v, err, c.want)
 		}
 	}
+}
+
+// Solid rotation has the vorticity 2 everywhere, so its circulation is twice the
+// area of the window, wherever the window ends: inside the section or on a wall, for
+// nodes and for cells.
+func TestCirculationIsArea(t *testing.T) {
+	turn := func(y, z float64) waketest.State { return waketest.State{U: 1, V: -z, W: y} }
+	section := box(-2, 2, 0, 2)
+	for _, w := range []grid.Box{box(-1, 1, 0.4, 1.2), box(-2, 1, 0, 1.2), box(-2, 2, 0, 2)} {
+		for name, p := range map[string]*wake.Plane{
+			"nodes": plane(t, waketest.Lattice(turn, w.Min.X, w.Max.X, w.Min.Y, w.Max.Y, int(10*w.Width()+1.5), int(10*w.Height()+1.5)), grid.Nodes),
+			"cells": plane(t, waketest.Centres(turn, w.Min.X, w.Max.X, w.Min.Y, w.Max.Y, int(10*w.Width()+0.5), int(10*w.Height()+0.5)), grid.Cells),
+		} {
+			for _, b := range []measure.Boundary{measure.FreeAir, measure.SectionWalls, measure.GroundImage} {
+				v := vortex(t, p, measure.VortexOptions{Boundary: b, Section: section})
+				near(t, string(b)+", "+name+", circulation", v.Circulation, 2*w.Area(), 1e-9)
+				near(t, string(b)+", "+name+", lift", v.Lift, 4*w.Centre().X*w.Area(), 1e-9)
+				if v.Resampled {
+					t.Errorf("%s, %s, %v: resampled", b, name, w)
+				}
+			}
+		}
+	}
+}
+
+// Positions written with four decimals still fit the walls and the ground: nothing
+// is resampled, and the result is that of the full digits.
+func TestVortexRoundedPositions(t *testing.T) {
+	f := waketest.VortexPair(1, pairSpan, pairCore, 1.1)
+	round := func(s *wake.Samples) *wake.Samples {
+		for _, q := range []wake.Quantity{wake.Y, wake.Z} {
+			for i, v := range s.Col[q] {
+				s.Col[q][i] = math.Round(v*1e4) / 1e4
+			}
+		}
+		return s
+	}
+	for _, b := range []measure.Boundary{measure.SectionWalls, measure.GroundImage} {
+		opt := measure.VortexOptions{Boundary: b, Section: box(-1.8, 1.8, 0, 2.4)}
+		sample := func() *wake.Samples { return waketest.Centres(f, -1.2, 1.2, 0, 2.1, 64, 56) } // 37.5 mm
+		want := vortex(t, plane(t, sample(), grid.Cells), opt)
+		got := vortex(t, plane(t, round(sample()), grid.Cells), opt)
+		near(t, string(b), got.DragArea/want.DragArea, 1, 1e-4)
+		if got.Resampled || want.Resampled {
+			t.Errorf("%s: resampled %v with all digits, %v with four decimals", b, want.Resampled, got.Resampled)
+		}
+	}
+}
+
+// Cells that reach below the ground, and lattices whose lines miss the walls though
+// their spacing divides the section, are resampled to fit.
+func TestVortexMisfits(t *testing.T) {
+	const z0 = 0.7
+	f := waketest.VortexPair(1, pairSpan, pairCore, z0)
+	move := pairRho / (2 * math.Pi) * math.Log(2*z0/math.Sqrt(pairSpan*pairSpan+4*z0*z0))
+	// Rows 0.02 apart from z = 0.005: the lowest cell would begin at −0.005.
+	p := plane(t, waketest.Lattice(f, -1.5, 1.5, 0.005, 2.005, 151, 101), grid.Cells)
+	v := vortex(t, p, measure.VortexOptions{Boundary: measure.GroundImage})
+	near(t, "ground", half*v.DragArea/(pairEnergy+move), 1, 0.03)
+	if !v.Resampled {
+		t.Error("cells below the ground are not resampled")
+	}
+	// Columns 0.02 apart, 0.006 from their places in a section of 180 columns.
+	const w, h = 3.6, 2.0
+	p = plane(t, waketest.Lattice(f, -1.2+0.006, 1.2+0.006, 0.006, 1.806, 121, 91), grid.Nodes)
+	v = vortex(t, p, measure.VortexOptions{Boundary: measure.SectionWalls, Section: box(-w/2, w/2, 0, h)})
+	near(t, "walls", half*v.DragArea/wallEnergy(w, h, -1, z0), 1, 0.03)
+	if !v.Resampled {
+		t.Error("lines that miss the walls are not resampled")
+	}
+	// A half plane on the left whose columns do not mirror.
+	p = plane(t, waketest.Lattice(f, -1.5, -0.006, 0, 2, 101, 101), grid.Nodes)
+	v = vortex(t, p, measure.VortexOptions{Boundary: measure.GroundImage, Half: true})
+	near(t, "left half", half*v.DragArea/(pairEnergy+move), 1, 0.03)
+	if !v.Resampled {
+		t.Error("columns that do not mirror are not resampled")
+	}
+	// A section that is not symmetric has no room for the mirrored half.
+	_, err := measure.VortexDrag(p, measure.VortexOptions{Speed: 1, Boundary: measure.SectionWalls, Section: box(-1.6, 2, 0, 2), Half: true})
+	if err == nil || !strings.Contains(err.Error(), "not symmetric") {
+		t.Errorf("half plane in a lopsided section: error %v", err)
+	}
+}
+
+// Symmetry makes v nought on y = 0, whatever a probe read there.
+func TestHalfPlaneMiddle(t *testing.T) {
+	f := waketest.VortexPair(1, pairSpan, pairCore, 1)
+	s := waketest.Lattice(f, 0, 1.5, 0, 2, 31, 41)
+	opt := measure.VortexOptions{Half: true}
+	want := vortex(t, plane(t, s, grid.Nodes), opt)
+	for j := range 41 {
+		s.Col[wake.V][j*31] += 0.01 * float64(j)
+	}
+	got := vortex(t, plane(t, s, grid.Nodes), opt)
+	near(t, "drag", got.DragArea, want.DragArea, 1e-14)
+	near(t, "source", got.Source, want.Source, 1e-14)
+	near(t, "window", got.Window, want.Window, 1e-14)
 }

@@ -1,0 +1,49 @@
+package measure
+
+import "math"
+
+// References:
+//
+//	[maskell]  E. C. Maskell, Progress towards a method for the measurement of the
+//	           components of the drag of a wing of finite span, RAE TR 72232 (1973)
+//	           (from memory).
+//	[brune]    G. W. Brune, Quantitative low-speed wake surveys, J. Aircraft 31
+//	           (1994) 249.
+
+// ArtificialVelocity is u* = √(u² + loss/r): the axial velocity that would be there,
+// at the same pressure and cross-flow, had the total pressure not been lost
+// [maskell]. loss = cpt∞−cpt. Outside the wake, where loss ≤ 0, it is u itself; NaN
+// stays NaN.
+func ArtificialVelocity(loss, r, u float64) float64 {
+	if loss <= 0 {
+		return u
+	}
+	return math.Sqrt(u*u + loss/r)
+}
+
+// ArtificialDensity is the integrand of the profile drag [maskell, brune] in units
+// of q:
+//
+//	loss + r (u*−u)[u*+u−2(1+b)]
+//
+// inside the wake and 0 outside it. b is the blockage velocity over U, half the
+// mean of u*−u over a closed section (BlockageVelocity), 0 in free air. Its
+// integral needs the wake alone; for a parallel wake in a closed section it is the
+// momentum integral of the whole section, exactly.
+func ArtificialDensity(loss, r, u, b float64) float64 {
+	if loss <= 0 {
+		return 0
+	}
+	s := ArtificialVelocity(loss, r, u)
+	return loss + r*(s-u)*(s+u-2*(1+b))
+}
+
+// BlockageVelocity is u_b/U = ∫(u*−u)dS/2S_t for a section of area S_t: the speed
+// by which the wake's displacement raises the stream round it. It is 0 for free air,
+// which a section area of 0 stands for.
+func BlockageVelocity(displaced, section float64) float64 {
+	if section == 0 {
+		return 0
+	}
+	return displaced / (2 * section)
+}

@@ -1,0 +1,93 @@
+package measure
+
+import "math"
+
+// bracketCp is how far the unknown static pressure is taken to lie from p∞, in
+// units of q, for the bracket of a pitot survey.
+const bracketCp = 0.1
+
+// pitot adds the methods of a survey with total-pressure tubes: Jones always, Betz
+// where the static pressure is known. Without u, √(cpt−cp) stands for it: that is
+// |V|, which is above u by half the square of the flow angle. Without static pressure
+// p∞ is taken, and the result is bracketed with cp = ±0.1.
+func (m *measuring) pitot(d *Drag) {
+	f := m.flow
+	at := func(i int, cp float64) (cpt, u float64) {
+		cpt = (f.pt[i] - f.ref.Pressure) / f.dynamic / f.cptInf
+		if f.p != nil {
+			cp = (f.p[i] - f.ref.Pressure) / f.dynamic
+		}
+		if f.u != nil {
+			return cpt, f.u[i] / f.speed
+		}
+		return cpt, math.Sqrt(math.Max(cpt-cp, 0))
+	}
+	jones := func(cp float64) []float64 {
+		return m.whole.IntegrateAll(3, func(i int, w float64, s []float64) {
+			cpt, u := at(i, cp)
+			v, ok := JonesDensity(cpt, u)
+			s[0] += w * f.norm * v
+			if !ok {
+				s[1] += w
+			}
+			if 1-cpt > wakeLoss {
+				s[2] += w
+			}
+		})
+	}
+	sum := jones(0)
+	d.Jones = m.jones(m.scale*sum[0], sum[1], sum[2])
+	d.Headline = "jones"
+	sub := NewSubsets(m.plane.Mesh, m.whole, m.subset, func(i int) float64 {
+		v, _ := JonesDensity(at(i, 0))
+		return f.norm * v
+	})
+	items := []Item{{Name: "sampling distance", Kind: "random", Standard: m.scale * sub.Standard()}}
+	if f.p != nil || f.u != nil {
+		d.Jones.Static = "measured"
+	} else {
+		d.Jones.Static = "taken as p∞"
+		lo, hi := m.scale*jones(bracketCp)[0], m.scale*jones(-bracketCp)[0]
+		d.Jones.Bracket = &[2]float64{math.Min(lo, hi), math.Max(lo, hi)}
+		items = append(items, Item{Name: "unknown static pressure, cp within 0.1", Kind: "common", Standard: math.Abs(hi-lo) / 2 / math.Sqrt(3)})
+		m.warn("no-static", "survey the static pressure too", "the static pressure is not known and taken as p∞; with cp = ±%g Jones's drag area lies between %.4f and %.4f m2", bracketCp, d.Jones.Bracket[0], d.Jones.Bracket[1])
+	}
+	if f.u == nil {
+		m.warn("speed-from-pressure", "survey the flow angles too", "u is taken from the pressures, so it is |V| and too large by half the square of the flow angle in radians")
+	}
+	if f.p != nil {
+		betz := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
+			cpt, u := at(i, 0)
+			return f.norm * BetzDensity(1-cpt, 1, u)
+		})
+		d.Betz = &Betz{DragArea: betz, Cd: m.coefficient(betz)}
+		items = append(items, Item{Name: "method, Jones or Betz", Kind: "common", Standard: math.Abs(betz-d.Jones.DragArea) / 2 / math.Sqrt(3)})
+	}
+	b := NewBudget(items...)
+	m.out.Uncertainty.DragArea = &b
+}
+
+// RakeFactor is F in c_d c = F∫(1−Cpt)dy for an integrating rake in a wake whose
+// total-pressure loss is η cos² with peak η, at p∞: Jones's integral over that of
+// the loss (Silverstein & Katzoff, J. Aeronaut. Sci. 7 (1940) 295, from memory, for
+// the idea). It is 1 for η → 0 and NaN outside 0 … 1.
+//
+// The integrals over a period are summed at equal steps, which is exact to rounding
+// for a periodic function whose derivatives are bounded.
+func RakeFactor(eta float64) float64 {
+	if !(eta >= 0 && eta <= 1) {
+		return math.NaN()
+	}
+	if eta == 0 {
+		return 1
+	}
+	const n = 1 << 14
+	jones, loss := 0.0, 0.0
+	for k := range n {
+		c := math.Cos(math.Pi * (float64(k) + 0.5) / n)
+		g := 1 - eta*c*c
+		jones += 2 * math.Sqrt(g) * (1 - math.Sqrt(g))
+		loss += eta * c * c
+	}
+	return jones / loss
+}
