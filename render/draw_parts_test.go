@@ -209,7 +209,7 @@ func TestEncodePNG(t *testing.T) {
 	for i := range img.Pix {
 		img.Pix[i] = uint8(r.UintN(256)) | uint8(i%4/3*255)
 	}
-	notes := []Text{{"Title", "Fläche ½"}, {"Source", "a.csv"}, {"Description", "momentum, ρ∞ = 1.2"}}
+	notes := []Text{{"Title", "Fläche ½"}, {"Source", "a.csv"}, {"Description", "momentum, ρ = 1.2"}}
 	var one, two bytes.Buffer
 	for _, w := range []*bytes.Buffer{&one, &two} {
 		if err := EncodePNG(w, img, notes); err != nil {
@@ -222,7 +222,7 @@ func TestEncodePNG(t *testing.T) {
 	got := chunksOf(t, one.Bytes())
 	want := []chunk{
 		{"tEXt", []byte("Title\x00Fl\xe4che \xbd")}, {"tEXt", []byte("Source\x00a.csv")},
-		{"iTXt", []byte("Description\x00\x00\x00\x00\x00momentum, ρ∞ = 1.2")},
+		{"iTXt", []byte("Description\x00\x00\x00\x00\x00momentum, ρ = 1.2")},
 	}
 	if d := cmp.Diff(want, got[1:4], cmp.AllowUnexported(chunk{})); got[0].kind != "IHDR" || d != "" {
 		t.Errorf("first chunk %s; %s", got[0].kind, d)

@@ -182,7 +182,7 @@ func layMap(c *canvas, m *Map, box grid.Box, size image.Point) (*mapLayout, erro
 		l.barBox = image.Rect(bx, top, bx+em*5/4, top+ph)
 		l.barLabX = l.barBox.Max.X + c.hair() + c.tick() + em/3 + l.bar.textWidth(c) + em/2
 		// A bar shorter than its tips and a few numbers grows beyond the plot.
-		if least := 2*c.tip() + 4*em; ph < least && size.Y == 0 {
+		if least := 2*c.tip() + 4*em; ph < least && (size.Y == 0 || top+least+em <= size.Y-footer) {
 			l.barBox.Max.Y = top + least
 			below = max(below, least-ph+em)
 		}

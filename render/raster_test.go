@@ -83,6 +83,9 @@ func TestRasterLinear(t *testing.T) {
 	}{
 		{"coarse", boxOf(-1, 0, 1, 1), 5, 4, 200, 100, 0.5, 1},
 		{"nodes on pixel centres", boxOf(0.5, 0.5, 99.5, 49.5), 100, 50, 100, 50, 0, 100},
+		// Corners of the view that are rounded: the outermost nodes miss the pixel
+		// centres by a few parts in 10¹⁶, to either side.
+		{"rim on pixel centres", boxOf(0.1, 0.1, 4.9, 2.9), 9, 8, 25, 15, 0, 100},
 		{"fine", boxOf(-1, 0, 1, 1), 301, 201, 60, 30, 0.7, 1},
 		{"far", boxOf(1e6, 1e6, 1e6+2, 1e6+1), 41, 21, 160, 80, 0.5, 1e7},
 		{"thin", boxOf(0, 0, 1, 1e-6), 9, 9, 64, 64, 0.4, 1},
@@ -92,6 +95,9 @@ func TestRasterLinear(t *testing.T) {
 		view := c.box
 		if c.name == "nodes on pixel centres" {
 			view = boxOf(0, 0, 100, 50)
+		}
+		if c.name == "rim on pixel centres" {
+			view = boxOf(0.1-0.1, 0.1-0.1, 4.9+0.1, 2.9+0.1)
 		}
 		for kind, in := range map[string]struct {
 			m *grid.Mesh
@@ -178,6 +184,28 @@ func TestRasterMissingAndNotFinite(t *testing.T) {
 	for k := range 25 {
 		if want := k != 12; s.Covered(k%5, k/5) != want {
 			t.Errorf("node %d on a pixel centre: covered %v", k, !want)
+		}
+	}
+	// So do those on the sides of the hole between nodes: here on x = 1, 2 and 3 in
+	// the middle of the rows of elements, and with the axes exchanged.
+	for _, upright := range []bool{false, true} {
+		box, w, h := boxOf(0.5, 0, 3.5, 4), 3, 4
+		if upright {
+			box, w, h = boxOf(0, 0.5, 4, 3.5), 4, 3
+		}
+		if s, err = NewSampler(m, box, w, h); err != nil {
+			t.Fatal(err)
+		}
+		for j := range h {
+			for i := range w {
+				across, along := i, j
+				if upright {
+					across, along = j, i
+				}
+				if want := across != 1 || along == 0 || along == 3; s.Covered(i, j) != want {
+					t.Errorf("upright %v: pixel (%d, %d) on a line: covered %v", upright, i, j, !want)
+				}
+			}
 		}
 	}
 }

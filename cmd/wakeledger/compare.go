@@ -32,7 +32,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	if err != nil {
 		return err
 	}
-	opt, err := f.measure(holdPressure(planes))
+	opt, err := e.options(ctx, planes, f)
 	if err != nil {
 		return err
 	}

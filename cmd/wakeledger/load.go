@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"wakeledger/wake"
+	"wakeledger/wake/measure"
 	"wakeledger/wake/survey"
 )
 
@@ -58,4 +59,23 @@ func holdPressure(planes []*wake.Plane) bool {
 		}
 	}
 	return false
+}
+
+// options gives the options of measuring for planes that were read: with the
+// reference from the plane that --reference names, if it does.
+func (e *env) options(ctx context.Context, planes []*wake.Plane, f *surveyFlags) (measure.Options, error) {
+	opt, err := f.measure(holdPressure(planes))
+	if err != nil || f.reference == "" {
+		return opt, err
+	}
+	ref, err := e.load(ctx, []string{f.reference}, f)
+	if err != nil {
+		return opt, err
+	}
+	if len(ref) != 1 {
+		return opt, &wake.InputError{File: f.reference, Text: fmt.Sprintf("%d planes, the reference is one", len(ref)), Cure: "give a file with one plane"}
+	}
+	opt.Reference, err = measure.ReferenceFrom(ref[0], opt.Reference.Density)
+	opt.ReferenceFile = f.reference
+	return opt, err
 }

@@ -25,6 +25,9 @@ type surveyFlags struct {
 	threshold                             []float64
 	weight, support, symmetry, turbulence string
 	gap                                   float64
+	includesK, sourcePart                 bool
+	onset                                 []float64
+	reference, tare                       string
 }
 
 func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
@@ -44,6 +47,11 @@ func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 	fs.StringArrayVar(&f.sides, "side", nil, "the side of the regions, left or right: once for all, or once for each")
 	fs.StringVar(&f.symmetry, "symmetry", "full", "half doubles drags and areas of a half plane")
 	fs.StringVar(&f.turbulence, "turbulence", "", "normal stress from the `stress` column, isotropic from k, or none (default: stress if present)")
+	fs.BoolVar(&f.includesK, "pressure-includes-k", false, "the pressure holds 2/3 of density times k, which is taken out")
+	fs.Float64SliceVar(&f.onset, "onset", nil, "`V,W` of the free stream in m/s, for a plane in yaw")
+	fs.BoolVar(&f.sourcePart, "source-part", false, "add the displacement part of the cross-flow to the wake-only drag")
+	fs.StringVar(&f.reference, "reference", "", "take speed and pressure from this undisturbed plane `FILE`, such as an inlet")
+	fs.StringVar(&f.tare, "tare", "", "subtract this survey `FILE` of the empty section")
 	return f
 }
 
@@ -125,7 +133,16 @@ func (f *surveyFlags) measure(pressure bool) (measure.Options, error) {
 	opt := measure.Options{Anchor: f.anchor, Thresholds: f.threshold, Turbulence: f.turbulence, Floor: f.floor}
 	r := &opt.Reference
 	var err error
-	if r.Speed, err = value("speed", f.speed, wake.Velocity, "it is the speed far upstream, as in --speed \"25 m/s\""); err != nil {
+	if f.reference != "" {
+		for flag, text := range map[string]string{"speed": f.speed, "pressure": f.pressure, "total-pressure": f.total} {
+			if text != "" {
+				return opt, &usageError{"--reference and --" + flag + " both state the reference", "give one of them"}
+			}
+		}
+		if _, err := value("density", f.density, wake.Density, "the reference plane needs it, as in --density 1.2"); err != nil {
+			return opt, err
+		}
+	} else if r.Speed, err = value("speed", f.speed, wake.Velocity, "it is the speed far upstream, as in --speed \"25 m/s\""); err != nil {
 		return opt, err
 	}
 	if pressure || f.density != "" {
@@ -136,7 +153,7 @@ func (f *surveyFlags) measure(pressure bool) (measure.Options, error) {
 		// Without a pressure no number depends on the density.
 		r.Density = 1
 	}
-	if pressure || f.pressure != "" {
+	if f.reference == "" && (pressure || f.pressure != "") {
 		if r.Pressure, err = value("pressure", f.pressure, wake.Pressure, "it is the static pressure far upstream on the file's scale, as in --pressure 0 for gauge values"); err != nil {
 			return opt, err
 		}
@@ -172,6 +189,16 @@ func (f *surveyFlags) measure(pressure bool) (measure.Options, error) {
 	}
 	if opt.Section, err = parseSection(f.section); err != nil {
 		return opt, err
+	}
+	opt.PressureIncludesK, opt.SourcePart = f.includesK, f.sourcePart
+	if len(f.onset) != 0 && len(f.onset) != 2 {
+		return opt, &usageError{fmt.Sprintf("--onset has %d numbers", len(f.onset)), "V,W in m/s is expected"}
+	}
+	for k, v := range f.onset {
+		if math.IsNaN(v - v) {
+			return opt, &usageError{fmt.Sprintf("--onset has %g", v), "finite numbers are expected"}
+		}
+		opt.Onset[k] = v
 	}
 	opt.Regions, err = parseRegions(f.regions, f.sides)
 	return opt, err

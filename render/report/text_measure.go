@@ -85,6 +85,11 @@ func dragTable(r *measure.Result) *grid {
 			remark = "quoted"
 		case m.key == "velocity_only":
 			remark = "a deficit, not a drag"
+			if v := d.VelocityOnly; v.EdgeSpeed > 0 {
+				remark += fmt.Sprintf("; %s by the edge's speed", fixed(v.EdgeReferred, dec))
+			}
+		case m.key == "momentum":
+			remark = "of this window, which does not close"
 		case m.key == "jones" && d.Jones.Invalid > 0:
 			remark = "no meaning over " + percent(d.Jones.Invalid) + " of the wake area"
 		}
@@ -98,6 +103,17 @@ func dragTable(r *measure.Result) *grid {
 				g.add("  turbulence", fixed(*t.Turbulence, dec))
 			}
 		}
+		if m.key == "wake_only" {
+			w := d.WakeOnly
+			g.add("  profile", fixed(w.Profile, dec), "", "without the wake's mask "+fixed(w.Unmasked, dec))
+			g.add("  vortex", fixed(w.Vortex, dec), "", w.Boundary)
+			if w.WithSource {
+				g.add("  source", fixed(w.Source, dec))
+			}
+			if w.Turbulence != nil {
+				g.add("  turbulent stress", fixed(*w.Turbulence, dec), "", "not in it")
+			}
+		}
 	}
 	return g
 }
@@ -109,6 +125,9 @@ func energyTable(e *measure.Energy, expanded float64) *grid {
 	g.add("axial kinetic energy", fixed(e.Axial, dec))
 	g.add("cross-flow kinetic energy", fixed(e.Crossflow, dec))
 	g.add("pressure work", fixed(e.Pressure, dec))
+	if e.Maturity != nil {
+		g.add("dissipated part", percent(*e.Maturity))
+	}
 	return g
 }
 

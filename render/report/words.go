@@ -10,6 +10,7 @@ import (
 // methodWords names the methods in the order in which they are listed.
 var methodWords = []struct{ key, short, long string }{
 	{"momentum", "momentum integral", "the momentum integral"},
+	{"wake_only", "wake only", "the wake alone (profile and vortex part)"},
 	{"jones", "Jones", "Jones's pitot-static method"},
 	{"betz", "Betz", "Betz's wake integral"},
 	{"velocity_only", "velocity only (a deficit)", "velocity alone"},
@@ -42,6 +43,8 @@ func dragOf(d *measure.Drag, key string) (area float64, cd *float64, ok bool) {
 	switch {
 	case key == "momentum" && d.Momentum != nil:
 		return d.Momentum.DragArea, d.Momentum.Cd, true
+	case key == "wake_only" && d.WakeOnly != nil:
+		return d.WakeOnly.DragArea, d.WakeOnly.Cd, true
 	case key == "jones" && d.Jones != nil:
 		return d.Jones.DragArea, d.Jones.Cd, true
 	case key == "betz" && d.Betz != nil:

@@ -110,19 +110,7 @@ func (c *comparing) variant(k int, m *measure.Measurement) Variant {
 	v := Variant{Survey: m.Result}
 	whole := quad.NewWeights(m.Plane.Mesh, nil)
 	a, b := c.base.Result, m.Result
-	if a.Drag != nil && b.Drag != nil && a.Drag.Momentum != nil && b.Drag.Momentum != nil {
-		items := c.dragItems(k, m, whole)
-		if a.Edge.Closes && b.Edge.Closes {
-			items = append(items, c.edgeItem(m, "window edge", a.Edge.Strip))
-		} else {
-			// As for a single survey: nothing bounds what lies outside, so the residual over
-			// the window is no half-width but a standard deviation.
-			it := c.edgeItem(m, "window edge (does not close)", a.Mesh.Area)
-			it.Standard *= math.Sqrt(3)
-			items = append(items, it)
-		}
-		v.Delta = c.delta("momentum", a.Drag.Momentum.DragArea, b.Drag.Momentum.DragArea, items)
-	}
+	v.Delta = c.headline(k, m, whole)
 	v.Areas = areas(a.Wake, b.Wake)
 	// Where the body is cut, the plane's wake is no whole: its parts are followed
 	// region by region.
@@ -135,13 +123,52 @@ func (c *comparing) variant(k int, m *measure.Measurement) Variant {
 	return v
 }
 
+// headline is the difference of the drag that both surveys quote: of the momentum
+// integral where both windows close, of the wake-only drag where both have it and
+// one does not close, else of the windows' momentum integrals.
+func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) *Delta {
+	a, b := c.base.Result, m.Result
+	if a.Drag == nil || b.Drag == nil || a.Drag.Momentum == nil || b.Drag.Momentum == nil {
+		return nil
+	}
+	closes := a.Edge.Closes && b.Edge.Closes
+	if wa, wb := a.Drag.WakeOnly, b.Drag.WakeOnly; !closes && wa != nil && wb != nil {
+		return c.delta("wake_only", wa.DragArea, wb.DragArea, c.wakeOnlyItems(k, m, whole, wa, wb))
+	}
+	items := c.dragItems(k, m, whole, c.base.Local(), m.Local())
+	if closes {
+		items = append(items, c.edgeItem(m, "window edge", a.Edge.Strip))
+	} else {
+		// As for a single survey: nothing bounds what lies outside, so the residual over
+		// the window is no half-width but a standard deviation.
+		it := c.edgeItem(m, "window edge (does not close)", a.Mesh.Area)
+		it.Standard *= math.Sqrt(3)
+		items = append(items, it)
+	}
+	return c.delta("momentum", a.Drag.Momentum.DragArea, b.Drag.Momentum.DragArea, items)
+}
+
+// wakeOnlyItems are those of a single survey's wake-only budget, of the difference:
+// what the mask, or the turbulent stress, does to both alike cancels.
+func (c *comparing) wakeOnlyItems(k int, m *measure.Measurement, whole quad.Weights, a, b *measure.WakeOnly) []measure.Item {
+	half := func(d float64) float64 { return math.Abs(d) / 2 / math.Sqrt(3) }
+	items := c.dragItems(k, m, whole, c.base.Profile(), m.Profile())
+	items = append(items, measure.Item{
+		Name: "wake mask", Kind: "independent", Standard: half((b.Profile - b.Unmasked) - (a.Profile - a.Unmasked)),
+	})
+	if a.Turbulence != nil && b.Turbulence != nil {
+		items = append(items, measure.Item{Name: "turbulent stress in or out", Kind: "independent", Standard: half(*b.Turbulence - *a.Turbulence)})
+	}
+	return items
+}
+
 func (c *comparing) region(k int, m *measure.Measurement, r int) RegionDelta {
 	a, b := c.base.Result.Regions[r], m.Result.Regions[r]
 	box := c.opt.Measure.Regions[r].Box
 	part := quad.NewWeights(m.Plane.Mesh, &box)
 	out := RegionDelta{Name: a.Name, Side: a.Side, Areas: areas(a.Wake, b.Wake)}
 	if a.DragArea != nil && b.DragArea != nil {
-		items := append(c.dragItems(k, m, part), c.edgeItem(m, "edge residual over the region", part.Area()))
+		items := append(c.dragItems(k, m, part, c.base.Local(), m.Local()), c.edgeItem(m, "edge residual over the region", part.Area()))
 		out.Delta = c.delta("momentum, local drag in the box", *a.DragArea, *b.DragArea, items)
 	}
 	side := a.Side
@@ -167,9 +194,8 @@ func sideOf(b grid.Box) string {
 }
 
 // dragItems are the parts of a drag difference's budget that do not come from the
-// edge.
-func (c *comparing) dragItems(k int, m *measure.Measurement, part quad.Weights) []measure.Item {
-	la, lb := c.base.Local(), m.Local()
+// edge; la and lb are the integrands of the baseline and the variant.
+func (c *comparing) dragItems(k int, m *measure.Measurement, part quad.Weights, la, lb []float64) []measure.Item {
 	sub := measure.NewSubsets(m.Plane.Mesh, part, m.Subset, func(i int) float64 { return lb[i] - la[i] })
 	items := []measure.Item{{Name: "sampling distance", Kind: "random", Standard: m.Scale * sub.Standard()}}
 	if c.resampled {

@@ -19,6 +19,9 @@ const (
 	// this part of U.
 	closesMass   = 0.005
 	closesNormal = 0.005
+	// closesAnchored: an anchored edge has no residual by its making, so no more than
+	// this part of U may pass through it either.
+	closesAnchored = 0.01
 	// floorReach: the lower border is the floor when it lies within this many sample
 	// distances of z = 0.
 	floorReach = 1.01
@@ -75,7 +78,7 @@ func measureEdge(p *wake.Plane, f *flow, w quad.Weights, window grid.Box, edge [
 	e.Normal = math.Sqrt(through.Value() / n)
 	e.MassDefect = w.IntegrateFunc(func(i int) float64 { return 1 - f.u[i]/f.speed })
 	switch {
-	case math.Abs(e.Residual)*area <= closesFree*math.Abs(dragArea):
+	case math.Abs(e.Residual)*area <= closesFree*math.Abs(dragArea) && (f.ref.Anchor.Kind != "edge" || e.Normal <= closesAnchored):
 		e.Closes = true
 		e.Why = fmt.Sprintf("the edge residual over the whole window, %.3g m2, is within %g %% of the drag area", math.Abs(e.Residual)*area, 100*closesFree)
 	case math.Abs(e.MassDefect) <= closesMass*area && e.Normal <= closesNormal:

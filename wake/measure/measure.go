@@ -275,6 +275,15 @@ func (m *measuring) method() {
 		{"anchor", m.out.Reference.Anchor.Kind},
 		{"uncertainty", Covers},
 	}
+	if m.opt.ReferenceFile != "" {
+		m.out.Method = append(m.out.Method, Setting{"reference", "uniform stream with the mass and momentum of " + m.opt.ReferenceFile})
+	}
+	if m.out.Drag != nil && m.out.Drag.WakeOnly != nil {
+		m.out.Method = append(m.out.Method, Setting{"vortex part", m.out.Drag.WakeOnly.Boundary})
+	}
+	if m.opt.PressureIncludesK {
+		m.out.Method = append(m.out.Method, Setting{"pressure", "2/3 of density times k taken out"})
+	}
 	if bare := m.withoutUnit(); bare != "" {
 		m.out.Method = append(m.out.Method, Setting{"units", "SI taken for " + bare + ", which the file gives no unit for"})
 	}
