@@ -1,0 +1,142 @@
+package average
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/binary"
+	"math/rand/v2"
+	"testing"
+)
+
+// TestCodecRoundTrip: what is read is what was written, from any kind of reader.
+func TestCodecRoundTrip(t *testing.T) {
+	for _, s := range []*State{averageOf(t, options(), 1, 2, 5), averageOf(t, Options{}, 3)} {
+		b := encode(t, s)
+		for _, size := range []int64{-1, int64(len(b))} {
+			back, err := Decode("a.state", bytes.NewReader(b), size)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !bytes.Equal(encode(t, back), b) {
+				t.Error("a state that was read is written otherwise")
+			}
+		}
+	}
+}
+
+// TestCodecDamage: every single bit that flips and every cut is found.
+func TestCodecDamage(t *testing.T) {
+	const seed = 8
+	b := encode(t, averageOf(t, options(), 1, 2))
+	r := rand.New(rand.NewPCG(seed, 0))
+	for i := range b {
+		c := bytes.Clone(b)
+		c[i] ^= 1 << r.IntN(8)
+		if _, err := Decode("a.state", bytes.NewReader(c), int64(len(c))); err == nil {
+			t.Fatalf("seed %d: a bit that flipped in byte %d was not found", seed, i)
+		} else {
+			refuses(t, err, "a.state", 0)
+		}
+		if i%7 != 0 {
+			continue
+		}
+		for _, size := range []int64{-1, int64(i)} {
+			_, err := Decode("a.state", bytes.NewReader(b[:i]), size)
+			refuses(t, err, "a.state", 0)
+		}
+	}
+	_, err := Decode("a.state", bytes.NewReader(append(bytes.Clone(b), 0)), -1)
+	refuses(t, err, "a.state", 0, "goes on after its end")
+	_, err = Decode("a.state", bytes.NewReader([]byte("x [m],y [m],z [m],u [m/s]\n")), -1)
+	refuses(t, err, "a.state", 0, "not a partial state", "--partial")
+	c := bytes.Clone(b)
+	c[len(magic)] = 2
+	_, err = Decode("a.state", bytes.NewReader(c), -1)
+	refuses(t, err, "a.state", 0, "version 2", "version 1")
+}
+
+// seal puts the right checksum under a changed state.
+func seal(b []byte) []byte {
+	if len(b) < sha256.Size {
+		return b
+	}
+	body := b[:len(b)-sha256.Size]
+	sum := sha256.Sum256(body)
+	return append(bytes.Clone(body), sum[:]...)
+}
+
+// TestCodecImpossible: contents that no average has are refused, even with the
+// right checksum, and sizes that are not there cost no memory.
+func TestCodecImpossible(t *testing.T) {
+	s := averageOf(t, options(), 1, 2)
+	b := encode(t, s)
+	replace := func(from, to string) []byte {
+		if !bytes.Contains(b, []byte(from)) {
+			t.Fatalf("the head lacks %q", from)
+		}
+		c := bytes.Replace(bytes.Clone(b), []byte(from), []byte(to), 1)
+		binary.LittleEndian.PutUint32(c[len(magic)+4:], binary.LittleEndian.Uint32(b[len(magic)+4:])+uint32(len(to)-len(from)))
+		return seal(c)
+	}
+	sums := len(b) - sha256.Size - 8*len(s.acc)
+	variance := bytes.Clone(b)
+	clear(variance[sums+2*8*4 : sums+2*8*5]) // Σuu of the first sample
+	huge := bytes.Clone(b)
+	huge[sums+15] = 0x7f
+	for name, c := range map[string][]byte{
+		"more samples":      replace(`"samples":24`, `"samples":2147483647`),
+		"no samples":        replace(`"samples":24`, `"samples":0`),
+		"negative":          replace(`"samples":24`, `"samples":-1`),
+		"more snapshots":    replace(`"snapshots":2`, `"snapshots":4194304`),
+		"too many":          replace(`"snapshots":2`, `"snapshots":4194305`),
+		"unknown key":       replace(`"snapshots":2`, `"snapshots":2,"x":1`),
+		"unknown quantity":  replace(`"u","v"`, `"u","q"`),
+		"order":             replace(`"u","v"`, `"v","u"`),
+		"without u":         replace(`"u","v"`, `"v"`),
+		"no speed":          replace(`"speed_m_s":25`, `"speed_m_s":0`),
+		"support":           replace(`"support":"nodes"`, `"support":"rhombs"`),
+		"negative variance": seal(variance),
+		"out of bounds":     seal(huge),
+	} {
+		for _, size := range []int64{-1, int64(len(c))} {
+			_, err := Decode("a.state", bytes.NewReader(c), size)
+			t.Run(name, func(t *testing.T) { refuses(t, err, "a.state", 0, "damaged") })
+		}
+	}
+	// Numbers out of order: the second entry's number is that of the first.
+	if n := testing.AllocsPerRun(1, func() {
+		Decode("a.state", bytes.NewReader(replace(`"samples":24`, `"samples":2147483647`)), -1)
+	}); n > 5000 {
+		t.Errorf("a false size made %g allocations", n)
+	}
+}
+
+// FuzzDecode: no input makes the reader panic, and what it takes it writes back
+// byte for byte and turns into a result without panic.
+func FuzzDecode(f *testing.F) {
+	f.Add(encode(f, averageOf(f, options(), 1, 2)), true)
+	f.Add(encode(f, averageOf(f, Options{}, 1)), true)
+	f.Add([]byte(magic), false)
+	f.Fuzz(func(t *testing.T, b []byte, sealed bool) {
+		if sealed {
+			b = seal(b)
+		}
+		s, err := Decode("a.state", bytes.NewReader(b), int64(len(b)))
+		if err != nil {
+			refuses(t, err, "a.state", 0)
+			return
+		}
+		if again := encode(t, s); !bytes.Equal(again, b) {
+			t.Fatal("a state that was read is written otherwise")
+		}
+		if r, err := s.Result(); err == nil {
+			var out bytes.Buffer
+			if err := r.WriteJSON(&out); err != nil {
+				t.Fatal(err)
+			}
+			if err := r.WriteText(&out); err != nil {
+				t.Fatal(err)
+			}
+		}
+	})
+}

@@ -1,0 +1,230 @@
+package average_test
+
+import (
+	"bytes"
+	"context"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"wakeledger/wake"
+	"wakeledger/wake/average"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/survey"
+)
+
+// shared finds the folder with the simulated shuttle, or skips the test.
+func shared(t *testing.T) string {
+	t.Helper()
+	for _, dir := range []string{os.Getenv("WAKELEDGER_SHARED"), filepath.Join("..", "..", "..", "shared")} {
+		if dir == "" {
+			continue
+		}
+		if data := filepath.Join(dir, "data", "shuttle"); exists(filepath.Join(data, "snapshots")) {
+			return data
+		}
+	}
+	t.Skip("the shuttle's snapshots are not here: set WAKELEDGER_SHARED to the folder that holds data/shuttle")
+	return ""
+}
+
+func exists(name string) bool {
+	_, err := os.Stat(name)
+	return err == nil
+}
+
+// TestShuttle averages the 55 snapshots and compares with the mean of 379 samples
+// of the same run, which the solver made itself: its u must lie within the stated
+// 95 % at 90 % of the points at least.
+func TestShuttle(t *testing.T) {
+	data := shared(t)
+	names, err := filepath.Glob(filepath.Join(data, "snapshots", "bare_*.csv.gz"))
+	if err != nil || len(names) != 55 {
+		t.Fatalf("%d snapshots (%v), want 55", len(names), err)
+	}
+	ref := &wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()}
+	a, err := average.New(average.Options{Reference: ref, TimeStep: 0.0291})
+	if err != nil {
+		t.Fatal(err)
+	}
+	read := func(ctx context.Context, name string) (*wake.Samples, error) {
+		return survey.Read(ctx, name, survey.Options{})
+	}
+	if err := a.Run(context.Background(), names, 1, read, nil); err != nil {
+		t.Fatal(err)
+	}
+	r, err := a.State().Result()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var file bytes.Buffer
+	if err := r.WritePlane(&file); err != nil {
+		t.Fatal(err)
+	}
+	mean, err := survey.ReadBytes(context.Background(), "mean.csv", file.Bytes(), survey.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	long, err := survey.Read(context.Background(), filepath.Join(data, "bare_x+2.91.csv.gz"), survey.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := map[[2]float64]int{}
+	for i := range long.N {
+		at[[2]float64{long.Col[wake.Y][i], long.Col[wake.Z][i]}] = i
+	}
+	within, n := 0, 0
+	var uu, uuLong float64
+	for i := range mean.N {
+		k, ok := at[[2]float64{mean.Col[wake.Y][i], mean.Col[wake.Z][i]}]
+		if !ok {
+			t.Fatalf("the long mean lacks the point (%g, %g)", mean.Col[wake.Y][i], mean.Col[wake.Z][i])
+		}
+		n++
+		u := r.Local.Coverage * math.Sqrt(mean.Col[wake.UU][i]/(r.Local.Effective-1))
+		if math.Abs(mean.Col[wake.U][i]-long.Col[wake.U][k]) <= u {
+			within++
+		}
+		uu += mean.Col[wake.UU][i]
+		uuLong += long.Col[wake.UU][k]
+	}
+	share := float64(within) / float64(n)
+	t.Logf("%.1f %% of %d points within the stated 95 %%; <u'u'> %.3f of the long mean's; N_eff %.1f", 100*share, n, uu/uuLong, r.Local.Effective)
+	if share < 0.9 {
+		t.Errorf("%.1f %% of the points lie within the stated uncertainty, want 90 %%", 100*share)
+	}
+	if q := uu / uuLong; !(0.85 < q && q < 1.15) {
+		t.Errorf("<u'u'> is %.3f of that of the long mean", q)
+	}
+	if v := r.Series[0]; !(math.Abs(v.Mean-*v.MeanPlane) <= 1e-11) {
+		t.Errorf("mean of the integrals %.15g, integral of the mean plane %.15g", v.Mean, *v.MeanPlane)
+	}
+}
+
+// TestShuttleHalves: the 55 snapshots are part of the 379, so that their mean is
+// nearer than its uncertainty. The first and the second half have nothing in
+// common: the stated intervals must hold their differences at about 95 % of the
+// points, and intervals of half the width at clearly fewer. Points share large
+// eddies, so that the share of one pair of halves scatters by several per cent.
+func TestShuttleHalves(t *testing.T) {
+	data := shared(t)
+	for _, config := range []string{"bare", "fairing"} {
+		names, err := filepath.Glob(filepath.Join(data, "snapshots", config+"_*.csv.gz"))
+		if err != nil || len(names) < 30 {
+			t.Fatalf("%d snapshots (%v)", len(names), err)
+		}
+		var mean [2]*wake.Samples
+		var result [2]*average.Result
+		for k, part := range [][]string{names[:len(names)/2], names[len(names)/2:]} {
+			a, err := average.New(average.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			err = a.Run(context.Background(), part, 1, func(ctx context.Context, name string) (*wake.Samples, error) {
+				return survey.Read(ctx, name, survey.Options{})
+			}, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if result[k], err = a.State().Result(); err != nil {
+				t.Fatal(err)
+			}
+			var file bytes.Buffer
+			if err := result[k].WritePlane(&file); err != nil {
+				t.Fatal(err)
+			}
+			if mean[k], err = survey.ReadBytes(context.Background(), "mean.csv", file.Bytes(), survey.Options{}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		var within, half float64
+		n := mean[0].N
+		for i := range n {
+			var expanded float64
+			for k, r := range result {
+				expanded = math.Hypot(expanded, r.Local.Coverage*math.Sqrt(mean[k].Col[wake.UU][i]/(r.Local.Effective-1)))
+			}
+			d := math.Abs(mean[1].Col[wake.U][i] - mean[0].Col[wake.U][i])
+			if d <= expanded {
+				within += 1 / float64(n)
+			}
+			if d <= expanded/2 {
+				half += 1 / float64(n)
+			}
+		}
+		t.Logf("%s: %.1f %% of the points within the stated 95 %%, %.1f %% within half of it", config, 100*within, 100*half)
+		if !(within >= 0.85) {
+			t.Errorf("%s: %.1f %% of the points within the stated uncertainty, want 85 %%", config, 100*within)
+		}
+		if !(half <= 0.9) {
+			t.Errorf("%s: %.1f %% of the points within half of the stated uncertainty: it is far too wide", config, 100*half)
+		}
+	}
+}
+
+// TestPlaneFile: the reader of surveys takes the plane file, passes over what it
+// does not know, and a measurement of it gives the mean of the momentum integrals.
+func TestPlaneFile(t *testing.T) {
+	const seed, ny, nz = 21, 12, 9
+	rnd := rand.New(rand.NewPCG(seed, 0))
+	ref := wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()}
+	for _, rest := range [][]wake.Quantity{{wake.V, wake.W, wake.P}, {wake.V, wake.W, wake.Pt, wake.Cpt, wake.Cp, wake.Rho}} {
+		a, err := average.New(average.Options{Reference: &ref, TimeStep: 0.02})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k := range 30 {
+			s := &wake.Samples{File: "odd, \"name\"\n.csv", N: ny * nz}
+			for _, q := range append([]wake.Quantity{wake.X, wake.Y, wake.Z, wake.U}, rest...) {
+				s.Col[q] = make([]float64, s.N)
+			}
+			for i := range s.N {
+				y, z := float64(i%ny)*0.1, float64(i/ny)*0.1
+				s.Col[wake.X][i], s.Col[wake.Y][i], s.Col[wake.Z][i], s.Col[wake.U][i] = -0.5, y, z, 20+y+2*rnd.NormFloat64()
+				for _, q := range rest {
+					s.Col[q][i] = z + rnd.NormFloat64()
+				}
+				if s.Has(wake.Rho) {
+					s.Col[wake.Rho][i] = 1.2
+				}
+			}
+			if err := a.Add(k+1, s); err != nil {
+				t.Fatal(err)
+			}
+		}
+		r, err := a.State().Result()
+		if err != nil {
+			t.Fatal(err)
+		}
+		var b bytes.Buffer
+		if err := r.WritePlane(&b); err != nil {
+			t.Fatal(err)
+		}
+		s, err := survey.ReadBytes(context.Background(), "mean.csv", b.Bytes(), survey.Options{})
+		if err != nil {
+			t.Fatalf("%v\n%s", err, b.Bytes()[:800])
+		}
+		if s.N != ny*nz || len(s.Warnings) > 0 {
+			t.Errorf("%d samples read of %d, warnings %v", s.N, ny*nz, s.Warnings)
+		}
+		if !s.Has(wake.U, wake.V, wake.W, wake.P, wake.UU, wake.VV, wake.WW) || s.Has(wake.Pt) || s.Has(wake.Cpt) {
+			t.Errorf("read as %v", s.Source)
+		}
+		if len(s.Ignored) < 4 {
+			t.Errorf("passed over %v, want the shear stresses and the uncertainty", s.Ignored)
+		}
+		ps, err := wake.Planes(s, wake.PlaneOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		m, err := measure.Measure(ps[0], measure.Options{Reference: ref})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, want := m.Drag.Momentum.DragArea, r.Series[0].Mean; !(math.Abs(got-want) <= 1e-8*math.Abs(want)) {
+			t.Errorf("seed %d: the plane file measures %.12g m2, the mean of the integrals is %.12g m2", seed, got, want)
+		}
+	}
+}

@@ -1,0 +1,103 @@
+package average
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+
+	"wakeledger/wake"
+)
+
+// Merge adds the state t, which was read from file, to s. Merging is associative
+// and commutative to the bit: states of parts of a record give the same bytes in
+// whatever order and grouping they are merged.
+//
+// Both must be of the same points, quantities and options, and must not share a
+// snapshot number; else the error is a *wake.InputError that names file, and s is
+// as before.
+func (s *State) Merge(file string, t *State) error {
+	bad := func(cure, text string, a ...any) error {
+		return &wake.InputError{File: file, Text: fmt.Sprintf(text, a...), Cure: cure}
+	}
+	if !slices.Equal(s.head.Quantities, t.head.Quantities) {
+		return bad("average all parts from snapshots with the same columns", "the state holds %v, the others %v", t.head.Quantities, s.head.Quantities)
+	}
+	if s.head.CellValues != t.head.CellValues {
+		return bad("average all parts from the same export", "values belong to cells in one state and to points in the other")
+	}
+	if s.head.TimeStep != t.head.TimeStep {
+		return bad("average all parts with the same --time-step", "the time step is %g s, that of the others %g s", t.head.TimeStep, s.head.TimeStep)
+	}
+	if !reflect.DeepEqual(s.head.Setup, t.head.Setup) {
+		return bad("average all parts with the same --speed, --density, --pressure, --region, --symmetry, --support and --gap",
+			"%s, while the others have %s", t.head.Setup, s.head.Setup)
+	}
+	if s.head.Derived != t.head.Derived {
+		return bad("average all parts from snapshots with the same columns", "the pressure was worked out from others in one state alone")
+	}
+	if n := s.head.Snapshots + t.head.Snapshots; n > maxSnapshots {
+		return bad("merge parts of the record and compare them", "%d snapshots in all, where %d are the most", n, maxSnapshots)
+	}
+	if err := samePlaces(t.places(file), s.pos, s.name()); err != nil {
+		return err
+	}
+	// Both lists are in order.
+	merged := make([]entry, 0, len(s.entries)+len(t.entries))
+	a, b := s.entries, t.entries
+	for len(a) > 0 && len(b) > 0 {
+		switch {
+		case a[0].index < b[0].index:
+			merged, a = append(merged, a[0]), a[1:]
+		case a[0].index > b[0].index:
+			merged, b = append(merged, b[0]), b[1:]
+		default:
+			return bad("average each part with --first, the number of its first snapshot", "snapshot number %d, %s, is there already as %s", b[0].index, b[0].name, a[0].name)
+		}
+	}
+	merged = append(append(merged, a...), b...)
+	if t.entries[0].index < s.entries[0].index {
+		for k := range s.pos {
+			copy(s.pos[k], t.pos[k])
+		}
+	}
+	s.entries = merged
+	spread(len(s.acc)/2, func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			addWide128(s.acc[2*i:], t.acc[2*i:])
+		}
+	})
+	s.head.Snapshots += t.head.Snapshots
+	s.head.Stress = s.head.Stress || t.head.Stress
+	s.head.Outlines = s.head.Outlines || t.head.Outlines
+	if a, b := s.head.Density, t.head.Density; a != nil && b != nil {
+		s.head.Density = &[2]float64{min(a[0], b[0]), max(a[1], b[1])}
+	}
+	return nil
+}
+
+// String says what the reference and the regions are, for messages.
+func (s *setup) String() string {
+	if s == nil {
+		return "no reference"
+	}
+	text := fmt.Sprintf("U = %g m/s, density %g kg/m3, pressure %g Pa, %s", s.Speed, s.Density, s.Pressure, s.Support)
+	if s.Half {
+		text += ", half plane"
+	}
+	if s.Gap != 0 {
+		text += fmt.Sprintf(", gap %g", s.Gap)
+	}
+	for _, r := range s.Regions {
+		text += fmt.Sprintf(", %s:%g,%g,%g,%g", r.Name, r.Y[0], r.Y[1], r.Z[0], r.Z[1])
+	}
+	return text
+}
+
+// places gives the positions as samples of a file.
+func (s *State) places(file string) *wake.Samples {
+	out := &wake.Samples{File: file, N: s.head.Samples, CellValues: s.head.CellValues}
+	for k := range s.pos {
+		out.Col[k] = s.pos[k]
+	}
+	return out
+}

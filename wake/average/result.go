@@ -1,0 +1,324 @@
+package average
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"wakeledger/wake"
+)
+
+// Limits of the doubts.
+const (
+	// fewEffective: a mean of fewer independent values than this has an interval that
+	// is itself uncertain (Student's t is above 2.26).
+	fewEffective = 10
+	// disagreeing: cross-checks that ask for more than this much more uncertainty are
+	// told.
+	disagreeing = 1.5
+	// densityVaries: the density counts as constant within this part.
+	densityVaries = 1e-6
+)
+
+// Result is the time mean with what is known of its uncertainty. Its JSON form is
+// part of the command's contract; what cannot be had is absent and a warning says
+// why.
+type Result struct {
+	// Snapshots were averaged; their numbers run from First to Last, and Missing
+	// numbers between are not there. Files names the first and last of them.
+	Snapshots int       `json:"snapshots"`
+	First     int64     `json:"first"`
+	Last      int64     `json:"last"`
+	Missing   int64     `json:"missing"`
+	Files     [2]string `json:"files"`
+	Samples   int       `json:"samples"`
+	// Quantities of which there is a mean, Stresses that are resolved.
+	Quantities []string `json:"quantities"`
+	Stresses   []string `json:"stresses"`
+	// TimeStep is the time between neighbouring numbers, s.
+	TimeStep  *float64   `json:"time_step_s,omitempty"`
+	Reference *Reference `json:"reference,omitempty"`
+	// Local is about the velocities of the mean plane.
+	Local *Local `json:"local,omitempty"`
+	// Series are those of the momentum integral: "whole" and the regions.
+	Series   []Series       `json:"series"`
+	Warnings []wake.Warning `json:"-"`
+
+	plane *plane
+}
+
+// Reference is that of the momentum integrals.
+type Reference struct {
+	Speed    float64 `json:"speed_m_s"`
+	Density  float64 `json:"density_kg_m3"`
+	Pressure float64 `json:"pressure_pa"`
+	Symmetry string  `json:"symmetry"`
+	Support  string  `json:"support"`
+}
+
+// Local is the uncertainty of mean velocities at single points. One time scale
+// serves the whole plane: that of u pooled over Probes samples, each counting with
+// its variance. The standard uncertainty of the mean u at a point is then
+// √(<u'u'>/(N_eff−1)).
+type Local struct {
+	Probes       int      `json:"probes"`
+	Scale        float64  `json:"time_scale_snapshots"`
+	ScaleSeconds *float64 `json:"time_scale_s,omitempty"`
+	Effective    float64  `json:"effective_number"`
+	Coverage     float64  `json:"coverage"`
+	// Largest standard uncertainty of u and the sample's position.
+	Largest float64    `json:"largest_standard_m_s"`
+	At      [3]float64 `json:"at_m"`
+}
+
+// Series is the momentum integral of each snapshot over the whole plane or a
+// region, m², without <u'u'>, since an instantaneous field has none.
+type Series struct {
+	Name string `json:"name"`
+	Statistics
+	// MeanPlane is the integral of the mean plane with its resolved stress: the same
+	// as the mean of the series but for rounding, if the density is constant.
+	MeanPlane *float64 `json:"mean_plane_m2,omitempty"`
+
+	values []float64
+}
+
+// plane is the mean plane and its columns.
+type plane struct {
+	pos     [3][]float64
+	index   []int64
+	names   []string // of the snapshots
+	columns []column
+}
+
+type column struct {
+	name, unit string
+	values     []float64
+}
+
+func (p *plane) get(name string) []float64 {
+	for _, c := range p.columns {
+		if c.name == name {
+			return c.values
+		}
+	}
+	return nil
+}
+
+// uncertaintyColumn is the name of the column with the standard uncertainty of
+// the mean u. Readers of surveys do not know it and pass it over.
+const uncertaintyColumn = "standard_uncertainty_of_mean_u"
+
+// Result works out the means and all that hangs on them. The error is about the
+// positions (*wake.InputError): samples that lie on no plane, for example.
+func (s *State) Result() (*Result, error) {
+	h := &s.head
+	n := len(s.entries)
+	r := &Result{
+		Snapshots: h.Snapshots, First: s.entries[0].index, Last: s.entries[n-1].index,
+		Files: [2]string{s.entries[0].name, s.entries[n-1].name}, Samples: h.Samples,
+		Quantities: slices.Clone(h.Quantities), Stresses: []string{}, Series: []Series{},
+	}
+	r.Missing = r.Last - r.First + 1 - int64(n)
+	if h.TimeStep > 0 {
+		r.TimeStep = &h.TimeStep
+	}
+	r.plane = s.means(r)
+	if n == 1 {
+		r.warn("one-snapshot", "give more snapshots", "one snapshot has neither stresses nor an uncertainty: it is written as it is")
+	}
+	r.doubtRecord(s)
+	r.local(s)
+	if err := r.series(s); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+func (r *Result) warn(code, cure, format string, a ...any) {
+	r.Warnings = append(r.Warnings, wake.Warning{Code: code, Where: r.Files[0], Text: fmt.Sprintf(format, a...), Cure: cure})
+}
+
+// means turns the sums into columns.
+func (s *State) means(r *Result) *plane {
+	qs := s.head.quantities()
+	ps, st := pairs(qs), stride(qs)
+	count := uint64(s.head.Snapshots)
+	p := &plane{pos: s.pos}
+	for _, e := range s.entries {
+		p.index, p.names = append(p.index, e.index), append(p.names, e.name)
+	}
+	make1 := func(name, unit string, of func(acc []uint64) float64) []float64 {
+		c := column{name: name, unit: unit, values: make([]float64, s.head.Samples)}
+		spread(s.head.Samples, func(lo, hi int) {
+			for i := lo; i < hi; i++ {
+				c.values[i] = of(s.acc[i*st : (i+1)*st])
+			}
+		})
+		p.columns = append(p.columns, c)
+		return c.values
+	}
+	for k, q := range qs {
+		unit := math.Ldexp(1, -quantumBits(q))
+		make1(q.String(), q.Unit(), func(acc []uint64) float64 { return float128(acc[2*k:]) / float64(count) * unit })
+	}
+	if count < 2 {
+		return p
+	}
+	for k, pr := range ps {
+		r.Stresses = append(r.Stresses, pr.name)
+		unit := math.Ldexp(1, -quantumBits(qs[pr.a])-quantumBits(qs[pr.b]))
+		make1(pr.name, wake.UU.Unit(), func(acc []uint64) float64 {
+			c := coMoment(count, acc[2*(len(qs)+k):], acc[2*pr.a:], acc[2*pr.b:]).float()
+			return c / float64(count) / float64(count) * unit
+		})
+	}
+	return p
+}
+
+// doubtRecord tells what is odd about the snapshots as a set.
+func (r *Result) doubtRecord(s *State) {
+	h := &s.head
+	if r.Missing > 0 {
+		r.warn("missing-snapshots", "average them too, or number the parts with --first",
+			"%d of the numbers from %d to %d are missing; the time scale rests on the pairs that are there", r.Missing, r.First, r.Last)
+	}
+	byHash := map[uint64]int{}
+	for k, e := range s.entries {
+		if first, ok := byHash[e.hash]; ok {
+			r.warn("repeated-snapshot", "give each snapshot once", "snapshots %d (%s) and %d (%s) hold the same values", s.entries[first].index, s.entries[first].name, e.index, e.name)
+			continue
+		}
+		byHash[e.hash] = k
+	}
+	if h.Stress {
+		r.warn("stress-left-out", "add modelled stresses to the mean by hand, if they are not small",
+			"the snapshots hold stresses or k of their own; the mean has the resolved stresses alone")
+	}
+	if h.Outlines {
+		r.warn("outlines-left-out", "check the mesh of the mean plane with the command check", "the snapshots give the outlines of elements; the mean is written as samples, which are joined anew")
+	}
+	qs := h.quantities()
+	if !slices.Contains(qs, wake.P) && (slices.Contains(qs, wake.Pt) || slices.Contains(qs, wake.Cpt)) {
+		r.warn("pressure-from-total", "give --speed, --density and --pressure, and the static pressure is worked out of each snapshot and averaged",
+			"there is no static pressure, and the mean total pressure holds the kinetic energy of the fluctuations: the mean static pressure cannot be had from the means")
+	}
+	if d := h.Density; d != nil && d[1]-d[0] > densityVaries*math.Abs(d[1]) {
+		r.warn("density-varies", "export density-weighted means from the solver for a flow of variable density",
+			"the density runs from %.6g to %.6g kg/m3, and the means are plain time means: the integral of the mean plane is not that of the snapshots", d[0], d[1])
+	}
+}
+
+// local works out the time scale of u at points.
+func (r *Result) local(s *State) {
+	n := len(s.entries)
+	if n < 2 {
+		return
+	}
+	records := make([][]float64, len(s.entries[0].probes))
+	for k := range records {
+		for _, e := range s.entries {
+			records[k] = append(records[k], e.probes[k])
+		}
+	}
+	l := &Local{Probes: len(records)}
+	l.Scale, _ = newAutocovariance(r.plane.index, records, false).timeScale()
+	l.ScaleSeconds = s.seconds(l.Scale)
+	l.Effective = effective(n, l.Scale)
+	l.Coverage = coverage(l.Effective - 1)
+	uu := r.plane.get("uu")
+	c := column{name: uncertaintyColumn, unit: wake.U.Unit(), values: make([]float64, len(uu))}
+	big := 0
+	for i, v := range uu {
+		c.values[i] = standard(v, l.Effective)
+		if c.values[i] > c.values[big] {
+			big = i
+		}
+	}
+	l.Largest = c.values[big]
+	for k := range l.At {
+		l.At[k] = s.pos[k][big]
+	}
+	r.plane.columns = append(r.plane.columns, c)
+	r.Local = l
+	if l.Effective < fewEffective {
+		r.warn("short-record", "average a longer record",
+			"the %d snapshots are worth %.1f independent ones for local velocities (time scale %.3g snapshots): uncertainties of the mean plane are themselves uncertain", n, l.Effective, l.Scale)
+	}
+}
+
+// seconds is a time in snapshots in s, or nil without a time step.
+func (s *State) seconds(scale float64) *float64 {
+	if !(s.head.TimeStep > 0) {
+		return nil
+	}
+	v := scale * s.head.TimeStep
+	return &v
+}
+
+// series works out the statistics of the momentum integrals.
+func (r *Result) series(s *State) error {
+	set := s.head.Setup
+	if set == nil {
+		r.warn("no-reference", "give --speed, --density and --pressure", "without a reference there is no time series of the momentum integral")
+		return nil
+	}
+	r.Reference = &Reference{Speed: set.Speed, Density: set.Density, Pressure: set.Pressure, Symmetry: "full", Support: set.Support}
+	if set.Half {
+		r.Reference.Symmetry = "half"
+	}
+	in, err := newIntegrals(s.places(r.Files[0]), s.head.options())
+	if err != nil {
+		return err
+	}
+	p := r.plane
+	mean := in.take(p.get("u"), p.get("p"), p.get("rho"), p.get("uu"))
+	names := []string{"whole"}
+	for _, g := range set.Regions {
+		names = append(names, g.Name)
+	}
+	for k, name := range names {
+		if k == 0 && in.cutsBody {
+			r.warn("cuts-body", "give --region for the parts of the plane that matter", "the plane cuts the body, so it has no total drag")
+			continue
+		}
+		v := Series{Name: name, MeanPlane: &mean[k]}
+		for _, e := range s.entries {
+			v.values = append(v.values, e.integrals[k])
+		}
+		v.Statistics = newStatistics(p.index, v.values)
+		v.ScaleSeconds = s.seconds(v.Scale)
+		r.Series = append(r.Series, v)
+		r.doubtSeries(&v)
+	}
+	return nil
+}
+
+// doubtSeries tells where the uncertainty of a mean is not to be relied on.
+func (r *Result) doubtSeries(v *Series) {
+	if v.Standard == nil {
+		return
+	}
+	if v.Effective < fewEffective {
+		r.warn("short-series", "average a longer record", "%s: the %d values of the momentum integral are worth %.1f independent ones (time scale %.3g snapshots); k = %.2f is used", v.Name, r.Snapshots, v.Effective, v.Scale, *v.Coverage)
+	}
+	for _, c := range []struct {
+		what string
+		u    float64
+		ok   bool
+	}{{"the correlation of neighbours", v.AR1.Standard, true}, {"the means of batches", batchStandard(v.Batches), v.Batches != nil}} {
+		if c.ok && c.u > disagreeing**v.Standard {
+			r.warn("time-scale-doubtful", "average a longer record, and look at the time series", "%s: %s give a standard uncertainty of %.2g m2, the integral time scale %.2g m2", v.Name, c.what, c.u, *v.Standard)
+		}
+	}
+	if h := v.Halves; h != nil && h.Differ {
+		r.warn("slow-switching", "average a longer record, or each state by itself: the wake may have two", "%s: the second half of the record has a mean %+.4f m2 from that of the first, more than the %.4f m2 that chance explains", v.Name, h.Difference, h.Expanded)
+	}
+}
+
+func batchStandard(b *Batches) float64 {
+	if b == nil {
+		return 0
+	}
+	return b.Standard
+}

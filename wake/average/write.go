@@ -1,0 +1,267 @@
+package average
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"runtime"
+	"strconv"
+	"strings"
+	"sync"
+	"text/tabwriter"
+
+	"wakeledger/wake"
+)
+
+// Schema names the JSON document of WriteJSON.
+const Schema = "wakeledger.average/1"
+
+// digits of a mean in the plane file: far beyond any survey, and 1e-9 of a drag.
+const digits = 10
+
+// rowBlock is how many rows of the plane file are made at a time by a core.
+const rowBlock = 1 << 13
+
+// renamed are columns that keep out of the reader's sight where there is a static
+// pressure: these means hold the kinetic energy of the fluctuations, and a reader
+// would hold them against p and the mean velocities.
+var renamed = map[string]string{"pt": "pt_with_fluctuations", "cpt": "cpt_with_fluctuations"}
+
+// WritePlane writes the mean plane as comma-separated text with units in the
+// header, after comments that say where it comes from. The reader of surveys
+// takes it like any other plane; it passes over the shear stresses and the
+// uncertainty of u.
+func (r *Result) WritePlane(w io.Writer) error {
+	p := r.plane
+	var b bytes.Buffer
+	for _, line := range r.provenance() {
+		fmt.Fprintf(&b, "# %s\n", line)
+	}
+	b.WriteString("x [m],y [m],z [m]")
+	hasP := p.get("p") != nil
+	for _, c := range p.columns {
+		name := c.name
+		if other, ok := renamed[name]; ok && hasP {
+			name = other
+		}
+		fmt.Fprintf(&b, ",%s [%s]", name, c.unit)
+	}
+	b.WriteByte('\n')
+	if _, err := w.Write(b.Bytes()); err != nil {
+		return err
+	}
+	rows := func(lo, hi int) []byte {
+		var out []byte
+		for i := lo; i < hi; i++ {
+			for k := range p.pos {
+				if k > 0 {
+					out = append(out, ',')
+				}
+				out = strconv.AppendFloat(out, p.pos[k][i], 'g', -1, 64)
+			}
+			for _, c := range p.columns {
+				out = append(out, ',')
+				out = strconv.AppendFloat(out, c.values[i]+0, 'g', digits, 64)
+			}
+			out = append(out, '\n')
+		}
+		return out
+	}
+	// Blocks are made side by side, a few at a time, and written in order.
+	for lo := 0; lo < r.Samples; {
+		parts := make([][]byte, runtime.GOMAXPROCS(0))
+		var wg sync.WaitGroup
+		for k := range parts {
+			a, e := min(lo+k*rowBlock, r.Samples), min(lo+(k+1)*rowBlock, r.Samples)
+			wg.Go(func() { parts[k] = rows(a, e) })
+		}
+		wg.Wait()
+		for _, part := range parts {
+			if _, err := w.Write(part); err != nil {
+				return err
+			}
+		}
+		lo += len(parts) * rowBlock
+	}
+	return nil
+}
+
+// provenance says what the plane is, line by line.
+func (r *Result) provenance() []string {
+	out := []string{r.what()}
+	if l := r.Local; l != nil {
+		out = append(out,
+			fmt.Sprintf("integral time scale of u %s, effective number of snapshots %.4g", r.scale(l.Scale, l.ScaleSeconds), l.Effective),
+			"uu vv ww uv uw vw: resolved stresses, <u'u'> over the snapshots, divided by their number",
+			uncertaintyColumn+": sqrt(uu/(effective number - 1))")
+	}
+	for _, v := range r.Series {
+		line := fmt.Sprintf("momentum integral, %s: %.6g m2", clean(v.Name), v.Mean)
+		if v.Standard != nil {
+			line += fmt.Sprintf(", standard uncertainty %.2g m2, time scale %s, effective number %.4g", *v.Standard, r.scale(v.Scale, v.ScaleSeconds), v.Effective)
+		}
+		out = append(out, line)
+	}
+	if ref := r.Reference; ref != nil {
+		out = append(out, fmt.Sprintf("reference U = %g m/s, density = %g kg/m3, p = %g Pa; %s plane, samples as %s", ref.Speed, ref.Density, ref.Pressure, ref.Symmetry, ref.Support))
+	}
+	return out
+}
+
+// what names the snapshots.
+func (r *Result) what() string {
+	if r.Snapshots == 1 {
+		return fmt.Sprintf("one snapshot, number %d: %s", r.First, clean(r.Files[0]))
+	}
+	s := fmt.Sprintf("time mean of %d snapshots, numbers %d to %d: %s to %s", r.Snapshots, r.First, r.Last, clean(r.Files[0]), clean(r.Files[1]))
+	if r.TimeStep != nil {
+		s += fmt.Sprintf(", %.6g s apart", *r.TimeStep)
+	}
+	return s
+}
+
+// scale prints a time scale.
+func (r *Result) scale(snapshots float64, seconds *float64) string {
+	s := fmt.Sprintf("%.3g snapshots", snapshots)
+	if seconds != nil {
+		s += fmt.Sprintf(" (%.3g s)", *seconds)
+	}
+	return s
+}
+
+// clean keeps a name from breaking lines.
+func clean(s string) string {
+	return strings.Map(func(c rune) rune {
+		if c < ' ' || c == 0x7f {
+			return '·'
+		}
+		return c
+	}, strings.ToValidUTF8(s, "·"))
+}
+
+// WriteSeries writes the time series as comma-separated text.
+func (r *Result) WriteSeries(w io.Writer) error {
+	var b bytes.Buffer
+	b.WriteString("number")
+	if r.TimeStep != nil {
+		b.WriteString(",time [s]")
+	}
+	b.WriteString(",file")
+	for _, v := range r.Series {
+		b.WriteString("," + field("drag area "+v.Name+" [m2]"))
+	}
+	b.WriteByte('\n')
+	for i, n := range r.plane.index {
+		fmt.Fprintf(&b, "%d", n)
+		if r.TimeStep != nil {
+			fmt.Fprintf(&b, ",%.9g", float64(n-1)**r.TimeStep)
+		}
+		b.WriteString("," + field(r.plane.names[i]))
+		for _, v := range r.Series {
+			fmt.Fprintf(&b, ",%.9g", v.values[i])
+		}
+		b.WriteByte('\n')
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// field quotes a text for comma-separated values where it has to be.
+func field(s string) string {
+	s = clean(s)
+	if strings.ContainsAny(s, ",\"") {
+		return `"` + strings.ReplaceAll(s, `"`, `""`) + `"`
+	}
+	return s
+}
+
+// WriteJSON writes the summary as one JSON document.
+func (r *Result) WriteJSON(w io.Writer) error {
+	doc := struct {
+		Schema   string         `json:"schema"`
+		Warnings []wake.Warning `json:"warnings"`
+		*Result
+	}{Schema, append([]wake.Warning{}, r.Warnings...), r}
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	if err := enc.Encode(doc); err != nil {
+		return err
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// WriteText writes the summary for people.
+func (r *Result) WriteText(w io.Writer) error {
+	var b bytes.Buffer
+	title := strings.ToUpper(r.what()[:1]) + r.what()[1:]
+	fmt.Fprintf(&b, "%s\n%s\n", title, strings.Repeat("=", len([]rune(title))))
+	fmt.Fprintf(&b, "%d samples. Means of %s", r.Samples, strings.Join(r.Quantities, " "))
+	if len(r.Stresses) > 0 {
+		fmt.Fprintf(&b, "; resolved stresses %s", strings.Join(r.Stresses, " "))
+	}
+	b.WriteString(".\n")
+	if l := r.Local; l != nil {
+		fmt.Fprintf(&b, "Local velocity: time scale of u %s, from %d samples; the snapshots are worth %.1f independent ones.\n", r.scale(l.Scale, l.ScaleSeconds), l.Probes, l.Effective)
+		fmt.Fprintf(&b, "Standard uncertainty of the mean u: at most %.2g m/s, at (%.4g, %.4g, %.4g) m; times %.2f for 95 %%.\n", l.Largest, l.At[0], l.At[1], l.At[2], l.Coverage)
+	}
+	if ref := r.Reference; ref != nil && len(r.Series) > 0 {
+		fmt.Fprintf(&b, "\nMomentum integral of each snapshot, drag area in m2 (U = %g m/s, density %g kg/m3, p = %g Pa, %s plane, samples as %s)\n", ref.Speed, ref.Density, ref.Pressure, ref.Symmetry, ref.Support)
+		t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
+		fmt.Fprint(t, "part\tmean\t± 95 %\tstandard\tk\tν\tper snapshot\t\n")
+		for _, v := range r.Series {
+			fmt.Fprintf(t, "%s\t%.4f\t%s\t%s\t%s\t%s\t%.4f\t\n", clean(v.Name), v.Mean, number("%.4f", v.Expanded), number("%.4f", v.Standard), number("%.2f", v.Coverage), number("%.1f", v.DoF), v.Deviation)
+		}
+		t.Flush()
+		if r.Snapshots > 1 {
+			r.checks(&b)
+		}
+	}
+	if len(r.Warnings) > 0 {
+		b.WriteString("\nNotes\n")
+		for i, n := range r.Warnings {
+			fmt.Fprintf(&b, "[%d] %s (%s)\n", i+1, clean(n.Text), n.Code)
+			if n.Cure != "" {
+				fmt.Fprintf(&b, "    cure: %s\n", clean(n.Cure))
+			}
+		}
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// checks prints what stands behind the uncertainties.
+func (r *Result) checks(b *bytes.Buffer) {
+	b.WriteString("\nWhat the uncertainty rests on\n")
+	for _, v := range r.Series {
+		fmt.Fprintf(b, "%s: time scale %s, %.1f independent values of %d.\n", clean(v.Name), r.scale(v.Scale, v.ScaleSeconds), v.Effective, r.Snapshots)
+		fmt.Fprintf(b, "  by the correlation of neighbours (%.2f): %.1f independent values, standard %.4f m2", v.AR1.Rho, v.AR1.Effective, v.AR1.Standard)
+		if t := v.Batches; t != nil {
+			fmt.Fprintf(b, "; by %d batches of %d: standard %.4f m2", t.Number, t.Length, t.Standard)
+		} else {
+			b.WriteString("; too short for batches")
+		}
+		b.WriteString(".\n")
+		if h := v.Halves; h != nil {
+			verdict := "no more than chance"
+			if h.Differ {
+				verdict = "more than chance"
+			}
+			fmt.Fprintf(b, "  first half %.4f m2, second half %.4f m2: %+.4f m2, %s explains (%.4f m2).\n", h.First, h.Second, h.Difference, verdict, h.Expanded)
+		}
+		if v.MeanPlane != nil {
+			fmt.Fprintf(b, "  integral of the mean plane with its resolved stress: %.4f m2.\n", *v.MeanPlane)
+		}
+	}
+}
+
+// number prints a value that may be absent.
+func number(format string, v *float64) string {
+	if v == nil {
+		return "–"
+	}
+	return fmt.Sprintf(format, *v)
+}

@@ -1,0 +1,227 @@
+package vtk
+
+import "strings"
+
+// Cell types of the library's file formats. The numbers are those of the files.
+const (
+	cellEmpty      = 0
+	cellVertex     = 1
+	cellPolyVertex = 2
+	cellLine       = 3
+	cellPolyLine   = 4
+	cellTriangle   = 5
+	cellStrip      = 6
+	cellPolygon    = 7
+	cellPixel      = 8
+	cellQuad       = 9
+	// mixed stands for "see types" in a cellGroup.
+	mixed = 255
+)
+
+// Names of the cell types that are refused, and whether they fill a volume.
+var otherCells = map[byte]struct {
+	name   string
+	volume bool
+}{
+	10: {"tetrahedron", true}, 11: {"voxel", true}, 12: {"hexahedron", true}, 13: {"wedge", true}, 14: {"pyramid", true},
+	15: {"pentagonal prism", true}, 16: {"hexagonal prism", true}, 21: {"quadratic edge", false}, 22: {"quadratic triangle", false},
+	23: {"quadratic quadrilateral", false}, 24: {"quadratic tetrahedron", true}, 25: {"quadratic hexahedron", true},
+	26: {"quadratic wedge", true}, 27: {"quadratic pyramid", true}, 28: {"biquadratic quadrilateral", false},
+	29: {"triquadratic hexahedron", true}, 30: {"quadratic-linear quadrilateral", false}, 31: {"quadratic-linear wedge", true},
+	32: {"biquadratic-quadratic wedge", true}, 33: {"biquadratic-quadratic hexahedron", true}, 34: {"biquadratic triangle", false},
+	35: {"cubic line", false}, 36: {"quadratic polygon", false}, 37: {"triquadratic pyramid", true}, 41: {"convex point set", true}, 42: {"polyhedron", true},
+	51: {"parametric curve", false}, 52: {"parametric surface", false}, 53: {"parametric triangle surface", false},
+	54: {"parametric quadrilateral surface", false}, 55: {"parametric tetrahedral region", true}, 56: {"parametric hexahedral region", true},
+	60: {"higher-order edge", false}, 61: {"higher-order triangle", false}, 62: {"higher-order quadrilateral", false},
+	63: {"higher-order polygon", false}, 64: {"higher-order tetrahedron", true}, 65: {"higher-order wedge", true},
+	66: {"higher-order pyramid", true}, 67: {"higher-order hexahedron", true}, 68: {"Lagrange curve", false},
+	69: {"Lagrange triangle", false}, 70: {"Lagrange quadrilateral", false}, 71: {"Lagrange tetrahedron", true},
+	72: {"Lagrange hexahedron", true}, 73: {"Lagrange wedge", true}, 74: {"Lagrange pyramid", true}, 75: {"Bézier curve", false},
+	76: {"Bézier triangle", false}, 77: {"Bézier quadrilateral", false}, 78: {"Bézier tetrahedron", true},
+	79: {"Bézier hexahedron", true}, 80: {"Bézier wedge", true}, 81: {"Bézier pyramid", true},
+}
+
+const sliceCure = "export a slice through the volume (triangles, polygons or quadrilaterals) and read that"
+
+// cellTypes checks the types of an unstructured grid, read at offset at.
+func cellTypes(s *source, at int, types []int32) ([]byte, error) {
+	out := make([]byte, len(types))
+	for i, t := range types {
+		if t >= cellEmpty && t <= cellQuad {
+			out[i] = byte(t)
+			continue
+		}
+		if t > 0 && t < mixed {
+			if o, ok := otherCells[byte(t)]; ok {
+				if o.volume {
+					return nil, s.fail(at, sliceCure, "cell %d is a %s (type %d), which fills a volume", i, o.name, t)
+				}
+				return nil, s.fail(at, "export straight-sided cells (triangles, polygons or quadrilaterals)", "cell %d is a %s (type %d), which is not read", i, o.name, t)
+			}
+		}
+		return nil, s.fail(at, cutCure, "cell %d has the type %d, which does not exist", i, t)
+	}
+	return out, nil
+}
+
+// cellGroup holds cells as a file lists them. Cell i has the corners
+// conn[ends[i-1]] … conn[ends[i]-1].
+type cellGroup struct {
+	typ   byte
+	types []byte // when typ is mixed
+	ends  []int32
+	conn  []int32
+	what  string // the element or keyword, and its offset, for messages
+	at    int
+}
+
+// polygonBuilder turns cells into polygons.
+type polygonBuilder struct {
+	Polygons
+	// row holds the row of the cell values for each polygon. same stays true as
+	// long as polygon i has row i and no row was left out.
+	row  []int32
+	same bool
+	rows int
+	// What was left out or mended.
+	thin, repeated int
+	skipped        [cellPolyLine + 1]int
+}
+
+func newPolygonBuilder(ps []*piece) *polygonBuilder {
+	b := &polygonBuilder{same: true}
+	cells, corners := 0, 0
+	for _, p := range ps {
+		for _, g := range p.groups {
+			cells += len(g.ends)
+			corners += len(g.conn)
+		}
+	}
+	b.Start = make([]int32, 1, cells+1)
+	b.Index = make([]int32, 0, corners)
+	b.row = make([]int32, 0, cells)
+	return b
+}
+
+// add appends the cells of a group whose point numbers begin at base.
+func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) error {
+	for i, id := range g.conn {
+		if !(0 <= id && int(id) < nPoints) {
+			return s.fail(g.at, cutCure, "%s: corner %d of %d is point %d, expected 0 to %d", g.what, i+1, len(g.conn), id, nPoints-1)
+		}
+	}
+	most := len(g.conn)
+	if g.typ == cellStrip || g.typ == mixed {
+		most *= 3
+	}
+	if most > maxCount-len(b.Index) {
+		return s.fail(g.at, "export fewer cells to a file", "more than 2^31 corners")
+	}
+	lo := int32(0)
+	var quad [4]int32
+	for i, hi := range g.ends {
+		c := g.conn[lo:hi]
+		lo = hi
+		typ := g.typ
+		if typ == mixed {
+			typ = g.types[i]
+		}
+		need := 0
+		switch typ {
+		case cellTriangle:
+			need = 3
+		case cellPixel, cellQuad:
+			need = 4
+		}
+		if need > 0 && len(c) != need {
+			return s.fail(g.at, cutCure, "%s: cell %d of type %d has %d corners, expected %d", g.what, i, typ, len(c), need)
+		}
+		row := int32(b.rows)
+		b.rows++
+		switch typ {
+		case cellPixel:
+			quad = [4]int32{c[0], c[1], c[3], c[2]}
+			b.polygon(quad[:], base, row)
+		case cellStrip:
+			// Each corner from the third on closes a triangle; every second one turns
+			// the other way.
+			b.same = false
+			for k := 2; k < len(c); k++ {
+				if k%2 == 0 {
+					quad = [4]int32{c[k-2], c[k-1], c[k]}
+				} else {
+					quad = [4]int32{c[k-1], c[k-2], c[k]}
+				}
+				b.polygon(quad[:3], base, row)
+			}
+		case cellTriangle, cellPolygon, cellQuad:
+			b.polygon(c, base, row)
+		default:
+			b.skipped[typ]++
+			b.same = false
+		}
+	}
+	return nil
+}
+
+// polygon appends one polygon. A corner that repeats its neighbour is left out
+// (the ring may be closed by its first corner), and a polygon that keeps fewer
+// than three has no area and is left out whole.
+func (b *polygonBuilder) polygon(c []int32, base int, row int32) {
+	start := len(b.Index)
+	for k, id := range c {
+		if k > 0 && id == c[k-1] {
+			b.repeated++
+			continue
+		}
+		b.Index = append(b.Index, id+int32(base))
+	}
+	for len(b.Index) > start+1 && b.Index[len(b.Index)-1] == b.Index[start] {
+		b.Index = b.Index[:len(b.Index)-1]
+		b.repeated++
+	}
+	if len(b.Index)-start < 3 {
+		b.Index = b.Index[:start]
+		b.thin++
+		b.same = false
+		return
+	}
+	b.Start = append(b.Start, int32(len(b.Index)))
+	b.row = append(b.row, row)
+}
+
+// notes says what was left out.
+func (b *polygonBuilder) notes() []string {
+	var parts []string
+	for _, k := range []struct {
+		n    int
+		name string
+	}{
+		{b.skipped[cellEmpty], "empty cell"},
+		{b.skipped[cellVertex] + b.skipped[cellPolyVertex], "vertex cell"},
+		{b.skipped[cellLine] + b.skipped[cellPolyLine], "line cell"},
+		{b.thin, "polygon of fewer than three different corners"},
+	} {
+		if k.n > 0 {
+			parts = append(parts, plural(k.n, k.name))
+		}
+	}
+	var out []string
+	if parts != nil {
+		out = append(out, "left out with their values, since they have no area: "+strings.Join(parts, ", "))
+	}
+	if b.repeated > 0 {
+		out = append(out, "left out, since they repeat their neighbour: "+plural(b.repeated, "corner"))
+	}
+	return out
+}
+
+// pick gathers the tuples of the rows in row.
+func pick(a *Array, row []int32) {
+	c := a.Components
+	out := make([]float64, len(row)*c)
+	for i, r := range row {
+		copy(out[i*c:(i+1)*c], a.Values[int(r)*c:])
+	}
+	a.Values = out
+}

@@ -1,0 +1,167 @@
+package vtk
+
+import "strings"
+
+// Dataset is one set of points, polygons and values.
+type Dataset struct {
+	// Name is the path of the block in a multi-block index, its parts joined by
+	// "/"; empty for a file read on its own.
+	Name string
+	// File is the file that holds the data: the name given to Read, or that of the
+	// index's entry beside it. For a parallel index it is the index itself.
+	File string
+	// Kind is the word for the kind of grid: "polygonal data", "unstructured grid",
+	// "structured grid", "rectilinear grid" or "image".
+	Kind string
+	// Points holds x, y, z of point i at 3i, 3i+1, 3i+2, as written. Points that
+	// no polygon uses are kept. Points that several pieces share are one point in
+	// structured grids and several in all others.
+	Points []float64
+	// Cells are the polygons. There may be none.
+	Cells Polygons
+	// PointArrays have one tuple for each point, CellArrays one for each polygon,
+	// in the order of the file. The arrays that mark ghosts and masks are used up
+	// by the reader and are not among them.
+	PointArrays, CellArrays []Array
+	// HiddenPoints and HiddenCells mark what must not be used; nil when nothing
+	// is hidden. A point is hidden when its vtkGhostType has bit 2, when
+	// vtkValidPointMask is 0 there, or when a coordinate is not finite. A cell is
+	// hidden when its vtkGhostType has bit 1 (a copy of another piece's cell), 8
+	// (refined elsewhere) or 32 (blanked), or when one of its corners is hidden.
+	HiddenPoints, HiddenCells []bool
+	// Notes are doubtful findings in plain words, each with its number.
+	Notes []string
+}
+
+// NumPoints counts the points.
+func (d *Dataset) NumPoints() int { return len(d.Points) / 3 }
+
+// PointArray returns the point array of that name, or nil.
+func (d *Dataset) PointArray(name string) *Array { return find(d.PointArrays, name) }
+
+// CellArray returns the cell array of that name, or nil.
+func (d *Dataset) CellArray(name string) *Array { return find(d.CellArrays, name) }
+
+func find(as []Array, name string) *Array {
+	for i := range as {
+		if as[i].Name == name {
+			return &as[i]
+		}
+	}
+	return nil
+}
+
+// Polygons lists the corners of polygons: polygon e has the corners
+// Index[Start[e]] … Index[Start[e+1]-1], numbers of points. Neighbouring corners
+// differ, and each polygon has at least three.
+type Polygons struct {
+	Start []int32
+	Index []int32
+}
+
+// Len counts the polygons.
+func (p *Polygons) Len() int { return max(len(p.Start)-1, 0) }
+
+// Corners returns the corners of polygon e, a part of Index.
+func (p *Polygons) Corners(e int) []int32 { return p.Index[p.Start[e]:p.Start[e+1]] }
+
+// Array holds the tuples of one array, one after the other: component c of tuple
+// i is Values[i*Components+c]. A value is NaN where the file says nan, where a
+// mask or a blanking marks it as no value, and in pieces that lack the array.
+type Array struct {
+	Name       string
+	Components int
+	Values     []float64
+	// ComponentNames has one name for each component, or is nil when the file
+	// names none. A component without a name has "".
+	ComponentNames []string
+}
+
+// kind of grid.
+type kind uint8
+
+const (
+	polyData kind = iota
+	unstructured
+	structured
+	rectilinear
+	image
+)
+
+func (k kind) String() string {
+	return [...]string{"polygonal data", "unstructured grid", "structured grid", "rectilinear grid", "image"}[k]
+}
+
+// gridded reports whether points are numbered by three indices.
+func (k kind) gridded() bool { return k >= structured }
+
+// piece is one part of a data set as the file holds it: a legacy file is one
+// piece, an XML file has any number of them.
+type piece struct {
+	src  *source
+	off  int
+	kind kind
+	// points is nil for rectilinear grids and images.
+	points  []float64
+	nPoints int
+	// groups hold the cells in the order of the cell values, of which there are
+	// rows.
+	groups []cellGroup
+	rows   int
+	// extent of gridded pieces: first and last index along i, j, k.
+	extent [6]int
+	axes   [3][]float64
+	// Point (i,j,k) of an image is origin + direction·(spacing∘(i,j,k)).
+	origin, spacing [3]float64
+	direction       [9]float64
+	point, cell     []Array
+	// measured is set once an array's length has confirmed nPoints or rows
+	// against bytes of the file.
+	measured bool
+	notes    []string
+}
+
+// Names by which the library marks points and cells.
+const (
+	ghostType  = "vtkGhostType"
+	ghostLevel = "vtkGhostLevels"
+	validMask  = "vtkValidPointMask"
+)
+
+// marks reports whether an array is one of the library's own marks, which are
+// read whatever the caller wants.
+func marks(name string) bool {
+	return name == ghostType || name == ghostLevel || name == validMask
+}
+
+// addArray appends a to as unless the name is there already.
+func (p *piece) addArray(as *[]Array, a Array) {
+	if find(*as, a.Name) != nil {
+		p.notes = append(p.notes, "the array "+quote(a.Name)+" is there twice; the first one is used")
+		return
+	}
+	*as = append(*as, a)
+}
+
+// quote puts a name from the file in quotes, shortened and with what cannot be
+// printed replaced, so that a damaged file cannot spoil a message.
+func quote(s string) string {
+	const most = 60
+	var b strings.Builder
+	b.WriteByte('"')
+	n := 0
+	for _, r := range s {
+		if n++; n > most {
+			b.WriteString("…")
+			break
+		}
+		switch {
+		case r < ' ' || r == 0x7f || r == 0xfffd:
+			b.WriteByte('?')
+		default:
+			b.WriteRune(r)
+		}
+	}
+	b.WriteByte('"')
+	return b.String()
+}

@@ -1,0 +1,194 @@
+package vtk
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// folder opens files from memory.
+type folder map[string]string
+
+func (f folder) open(rel string) ([]byte, error) {
+	s, ok := f[rel]
+	if !ok {
+		return nil, &fs.PathError{Op: "open", Path: rel, Err: fs.ErrNotExist}
+	}
+	return []byte(s), nil
+}
+
+func pvtp(sources ...string) string {
+	s := `<VTKFile type="PPolyData" byte_order="LittleEndian"><PPolyData GhostLevel="0"><PPointData/>`
+	for _, n := range sources {
+		s += `<Piece Source="` + n + `"/>` + "\n"
+	}
+	return s + `</PPolyData></VTKFile>`
+}
+
+func vtm(body string) string {
+	return `<VTKFile type="vtkMultiBlockDataSet" version="1.0" byte_order="LittleEndian"><vtkMultiBlockDataSet>` + body + `</vtkMultiBlockDataSet></VTKFile>`
+}
+
+func TestParallelIndex(t *testing.T) {
+	c := func(v string) string { return ascii("c", "Float64", 1, v) }
+	f := folder{
+		"parts/a.vtp": vtp("", square(0, "", c("1")), ""),
+		"parts/b.vtp": vtp("", square(1, "", c("2"))+square(2, "", c("3")), ""),
+		"none.vtp":    vtp("", `<Piece NumberOfPoints="0"/>`, ""),
+	}
+	ds, err := Read("deep/all.pvtp", []byte(pvtp("parts/a.vtp", `parts\b.vtp`, "none.vtp", "parts/a.vtp")), f.open)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := ds[0]
+	if len(ds) != 1 || d.File != "deep/all.pvtp" || d.Cells.Len() != 3 || d.NumPoints() != 12 {
+		t.Fatalf("%+v", d)
+	}
+	same(t, "values", d.CellArrays[0].Values, []float64{1, 2, 3})
+	if !noted(d, `names "parts/a.vtp" more than once; it is read once`) {
+		t.Errorf("notes %q", d.Notes)
+	}
+}
+
+func TestBlockIndex(t *testing.T) {
+	f := folder{
+		"m/a.vtp":     vtp("", square(0, "", ""), ""),
+		"m/b.vtk":     "# vtk DataFile Version 3.0\nt\nASCII\nDATASET STRUCTURED_POINTS\nDIMENSIONS 1 2 2\nORIGIN 0 0 0\nSPACING 1 1 1\nPOINT_DATA 4\nSCALARS p float\nLOOKUP_TABLE default\n1 2 3 4\n",
+		"m/none.vtp":  vtp("", `<Piece NumberOfPoints="0"/>`, ""),
+		"m/in.vtm":    vtm(`<DataSet index="0" name="c" file="c.pvtp"/>`),
+		"m/c.pvtp":    pvtp("c/0.vtp"),
+		"m/c/0.vtp":   vtp("", square(5, "", ""), ""),
+		"m/other.vtp": "not this",
+	}
+	ds, err := Read("all.vtm", []byte(vtm(`<DataSet index="0" name="floor" file="m/a.vtp"/><Block index="1" name="wake"><DataSet index="0" file="m/b.vtk"/>`+
+		`<DataSet index="1"/><Piece index="2"><DataSet index="0" name="x" file="m/none.vtp"/></Piece></Block><DataSet index="2" name="more" file="m/in.vtm"/>`)), f.open)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, d := range ds {
+		got = append(got, d.Name+" = "+d.Kind+" in "+d.File)
+	}
+	same(t, "blocks", got, []string{"floor = polygonal data in m/a.vtp", "wake/0 = image in m/b.vtk", "more/c = polygonal data in m/c.pvtp"})
+	same(t, "last block", ds[2].Points[:3], []float64{0, 5, 0})
+}
+
+func TestIndexErrors(t *testing.T) {
+	f := folder{
+		"a.vtp":    vtp("", square(0, "", ""), ""),
+		"bad.vtp":  vtp("", square(0, ascii("p", "Float64", 1, "1 2 3"), ""), ""),
+		"loop.vtm": vtm(`<DataSet index="0" file="loop2.vtm"/>`), "loop2.vtm": vtm(`<DataSet index="0" file="loop.vtm"/>`),
+		"g.vtk":  "# vtk DataFile Version 3.0\nt\nASCII\nDATASET POLYDATA\nPOINTS 0 float\n",
+		"g.vts":  `<VTKFile type="StructuredGrid" byte_order="LittleEndian"><StructuredGrid><Piece Extent="0 -1 0 0 0 0"/></StructuredGrid></VTKFile>`,
+		"no.vtp": vtp("", `<Piece NumberOfPoints="0"/>`, ""),
+	}
+	for i := range 20 {
+		f[fmt.Sprintf("deep%d.vtm", i)] = vtm(fmt.Sprintf(`<DataSet index="0" file="deep%d.vtm"/>`, i+1))
+	}
+	for _, c := range []struct{ name, data, part string }{
+		{"deep", vtm(`<DataSet index="0" file="deep0.vtm"/>`), "more than 16 deep"},
+		{"missing", pvtp("a.vtp", "b.vtp"), `in/i.xml:2: the index names the file "b.vtp", which cannot be read`},
+		{"damaged", pvtp("bad.vtp"), `in/bad.vtp:5: the array "p"`},
+		{"outside", pvtp("../a.vtp"), "outside its folder"},
+		{"absolute", pvtp("/etc/passwd"), `names the file "/etc/passwd"`},
+		{"drive", pvtp(`C:\a.vtp`), "names the file"},
+		{"no name", pvtp(""), `names the file ""`},
+		{"none", pvtp(), "names no pieces"},
+		{"itself", pvtp("i.xml"), "an index that leads here"},
+		{"loop", vtm(`<DataSet index="0" file="loop.vtm"/>`), "an index that leads here"},
+		{"twice", vtm(`<DataSet index="0" file="a.vtp"/><DataSet index="1" file="a.vtp"/>`), "for the second time"},
+		{"legacy piece", pvtp("g.vtk"), "a piece of the legacy format"},
+		{"other piece", pvtp("g.vts"), "a piece of a structured grid"},
+		{"index piece", pvtp("loop.vtm"), `a piece of type "vtkMultiBlockDataSet"`},
+		{"all empty", vtm(`<DataSet index="0"/><DataSet index="1" file="no.vtp"/>`), "all blocks of the index are empty"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := Read("in/i.xml", []byte(c.data), f.open)
+			wantError(t, err, c.part)
+			if c.name == "missing" && !errors.Is(err, fs.ErrNotExist) {
+				t.Errorf("%v does not wrap the cause", err)
+			}
+		})
+	}
+	_, err := Read("i.pvtp", []byte(pvtp("a.vtp")), nil)
+	wantError(t, err, "cannot be opened from here")
+}
+
+// vts makes a flat structured grid of i0…i1 × j0…j1 whose points carry 10i + j, with
+// cell values 100·piece + cell.
+func vtsPiece(i0, i1, j0, j1 int, shift float64, extra string) string {
+	var pts, vals, cells strings.Builder
+	for j := j0; j <= j1; j++ {
+		for i := i0; i <= i1; i++ {
+			pts.WriteString(num(0) + num(float64(i)+shift) + num(float64(j)))
+			vals.WriteString(num(10*float64(i) + float64(j)))
+		}
+	}
+	for j := j0; j < j1; j++ {
+		for i := i0; i < i1; i++ {
+			cells.WriteString(num(100*float64(i) + float64(j)))
+		}
+	}
+	ext := strings.TrimSpace(num(float64(i0)) + num(float64(i1)) + num(float64(j0)) + num(float64(j1)) + "7 7")
+	return `<Piece Extent="` + ext + `"><PointData>` + ascii("p", "Float64", 1, vals.String()) + `</PointData><CellData>` + ascii("c", "Float64", 1, cells.String()) + extra +
+		`</CellData><Points><DataArray type="Float64" NumberOfComponents="3" format="ascii">` + pts.String() + "</DataArray></Points></Piece>\n"
+}
+
+func num(v float64) string {
+	s := strings.TrimRight(strings.TrimRight(strconv.FormatFloat(v, 'f', 3, 64), "0"), ".")
+	return s + " "
+}
+
+func TestGridPieces(t *testing.T) {
+	file := func(p ...string) string {
+		return `<VTKFile type="StructuredGrid" byte_order="LittleEndian"><StructuredGrid WholeExtent="0 9 0 9 7 7">` + strings.Join(p, "") + `</StructuredGrid></VTKFile>`
+	}
+	whole := one(t, file(vtsPiece(0, 4, 0, 3, 0, "")))
+	if whole.Cells.Len() != 12 || whole.NumPoints() != 20 {
+		t.Fatalf("%d cells, %d points", whole.Cells.Len(), whole.NumPoints())
+	}
+	// Pieces that meet make the same grid as one piece, whatever their order.
+	for _, p := range [][]string{
+		{vtsPiece(0, 2, 0, 3, 0, ""), vtsPiece(2, 4, 0, 3, 0, "")},
+		{vtsPiece(2, 4, 1, 3, 0, ""), vtsPiece(0, 4, 0, 1, 0, ""), vtsPiece(0, 2, 1, 3, 0, "")},
+	} {
+		same(t, "meeting pieces", one(t, file(p...)), whole)
+	}
+	d := one(t, file(vtsPiece(0, 3, 0, 3, 0, ""), vtsPiece(2, 4, 0, 3, 0, "")))
+	same(t, "notes", d.Notes, []string{"written by more than one piece (they overlap), so that the first is used: 3 cells"})
+	d.Notes = nil
+	same(t, "overlapping pieces", d, whole)
+
+	// A copy that is marked gives way, without a note.
+	ghosts := func(s string) string { return ascii("vtkGhostType", "UInt8", 1, s) }
+	d = one(t, file(vtsPiece(0, 3, 0, 3, 0, ghosts("0 0 1 0 0 1 0 0 1")), vtsPiece(2, 4, 0, 3, 0, ghosts("0 0 0 0 0 0"))))
+	same(t, "marked copies", d, whole)
+	d = one(t, file(vtsPiece(0, 2, 0, 3, 0, ghosts("0 0 0 0 0 0")), vtsPiece(1, 4, 0, 3, 0, ghosts("1 0 0 1 0 0 1 0 0"))))
+	same(t, "marked copies behind", d, whole)
+
+	d = one(t, file(vtsPiece(0, 2, 0, 3, 0, ""), vtsPiece(2, 4, 0, 3, 0.25, "")))
+	if !noted(d, "in different places, so that the first is used: 4 points") || d.Points[3*2+1] != 2 {
+		t.Errorf("shifted: notes %q", d.Notes)
+	}
+	d = one(t, file(vtsPiece(0, 2, 0, 3, 0, ""), strings.Replace(vtsPiece(2, 4, 0, 3, 0, ""), ">20 30 ", ">nan 30 ", 1)))
+	same(t, "a value that one piece lacks", d, whole)
+	d = one(t, file(vtsPiece(0, 2, 0, 3, 0, ""), strings.Replace(vtsPiece(2, 4, 0, 3, 0, ""), ">20 30 ", ">21 30 ", 1)))
+	if !noted(d, "with different values, so that the first are used: 1 point") {
+		t.Errorf("notes %q", d.Notes)
+	}
+	// An open corner.
+	d = one(t, file(vtsPiece(0, 2, 0, 2, 0, ""), vtsPiece(2, 4, 0, 1, 0, "")))
+	if d.Cells.Len() != 6 || d.NumPoints() != 13 || !noted(d, "leave 2 of 8 cells of the grid open") {
+		t.Errorf("open corner: %d cells, %d points, %q", d.Cells.Len(), d.NumPoints(), d.Notes)
+	}
+	// A missing array: NaN where only that piece reaches.
+	d = one(t, file(vtsPiece(0, 1, 0, 1, 0, ascii("e", "Int8", 1, "3")), vtsPiece(1, 2, 0, 1, 0, "")))
+	same(t, "missing", d.CellArray("e").Values, []float64{3, math.NaN()})
+
+	_, err := Read("a.vts", []byte(file(vtsPiece(0, 1, 0, 1, 0, ""), strings.Replace(vtsPiece(0, 1, 0, 1, 0, ""), "7 7\"", "8 8\"", 1))), nil)
+	wantError(t, err, "span 2 × 2 × 2 points and fill a volume")
+}

@@ -1,0 +1,286 @@
+package vtk
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// sums are the library's order-knowing sums of a list of numbers, see
+// testdata/gen.py.
+type sums struct {
+	Sum, Scale float64
+	Count, Nan int
+	Components int
+}
+
+func sumsOf[T float64 | int32](v []T) sums {
+	var s sums
+	for k, x := range v {
+		f := float64(x)
+		if f != f {
+			s.Nan++
+			continue
+		}
+		s.Sum += f * math.Cos(0.37*float64(k))
+		s.Scale += math.Abs(f)
+	}
+	s.Count = len(v)
+	return s
+}
+
+type truth struct {
+	Points       sums
+	Corners      sums
+	Sizes        sums
+	HiddenPoints int             `json:"hidden points"`
+	HiddenCells  int             `json:"hidden cells"`
+	PointArrays  map[string]sums `json:"point arrays"`
+	CellArrays   map[string]sums `json:"cell arrays"`
+	Area, Lin    float64
+	CellLin      float64 `json:"cell lin"`
+}
+
+type truthFile struct {
+	File, Shape string
+	Digits      float64
+	Pieces      int
+	Blocks      []string
+	Unplaced    bool
+}
+
+// checkTruth reads all files that dir/truth.json lists and compares them with the
+// library's account of the same data.
+func checkTruth(t *testing.T, dir string) {
+	t.Helper()
+	var all struct {
+		Shapes map[string]truth
+		Files  []truthFile
+	}
+	b, err := os.ReadFile(filepath.Join(dir, "truth.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(b, &all); err != nil {
+		t.Fatal(err)
+	}
+	if len(all.Files) == 0 {
+		t.Fatal("truth.json lists no files")
+	}
+	for _, f := range all.Files {
+		t.Run(f.File, func(t *testing.T) {
+			ds, err := readFile(filepath.Join(dir, f.File))
+			if err != nil {
+				t.Fatal(err)
+			}
+			shapes := f.Blocks
+			if shapes == nil {
+				shapes = []string{f.Shape}
+			}
+			if len(ds) != len(shapes) {
+				t.Fatalf("%d data sets, want %d", len(ds), len(shapes))
+			}
+			for i, s := range shapes {
+				want, ok := all.Shapes[s]
+				if !ok {
+					t.Fatalf("no truth for %s", s)
+				}
+				if f.Blocks != nil && !strings.HasSuffix(ds[i].Name, s+" <&> block") {
+					t.Errorf("block %d is called %q", i, ds[i].Name)
+				}
+				compareTruth(t, ds[i], want, f)
+			}
+		})
+	}
+}
+
+func readFile(name string) ([]*Dataset, error) {
+	b, err := os.ReadFile(name)
+	if err != nil {
+		return nil, err
+	}
+	return Read(name, b, func(rel string) ([]byte, error) {
+		return os.ReadFile(filepath.Join(filepath.Dir(name), filepath.FromSlash(rel)))
+	})
+}
+
+func compareTruth(t *testing.T, d *Dataset, want truth, f truthFile) {
+	t.Helper()
+	check := func(what string, got, want sums, digits float64) {
+		t.Helper()
+		if got.Count != want.Count || got.Nan != want.Nan {
+			t.Errorf("%s: %d values with %d NaN, want %d with %d", what, got.Count, got.Nan, want.Count, want.Nan)
+		}
+		if !(math.Abs(got.Sum-want.Sum) <= digits*want.Scale) {
+			t.Errorf("%s: weighted sum %.17g, want %.17g within %g of %g", what, got.Sum, want.Sum, digits, want.Scale)
+		}
+	}
+	// Pieces of polygonal data number their points apart.
+	ordered := f.Pieces == 0 || d.Kind == "structured grid" || d.Kind == "rectilinear grid" || d.Kind == "image" || f.Pieces == 1
+	if ordered {
+		if !f.Unplaced {
+			check("points", sumsOf(d.Points), want.Points, f.Digits)
+		}
+		check("corners", sumsOf(d.Cells.Index), want.Corners, 1e-13)
+		if len(d.PointArrays) != len(want.PointArrays) {
+			t.Errorf("%d point arrays, want %d", len(d.PointArrays), len(want.PointArrays))
+		}
+		for name, w := range want.PointArrays {
+			a := d.PointArray(name)
+			if a == nil {
+				t.Errorf("no point array %q", name)
+				continue
+			}
+			if a.Components != w.Components {
+				t.Errorf("point array %q has %d components, want %d", name, a.Components, w.Components)
+			}
+			check("point array "+name, sumsOf(a.Values), w, math.Max(f.Digits, 1e-13))
+		}
+	}
+	sizes := make([]int32, d.Cells.Len())
+	for e := range sizes {
+		sizes[e] = int32(len(d.Cells.Corners(e)))
+	}
+	check("sizes", sumsOf(sizes), want.Sizes, 1e-13)
+	if len(d.CellArrays) != len(want.CellArrays) {
+		t.Errorf("%d cell arrays, want %d", len(d.CellArrays), len(want.CellArrays))
+	}
+	for name, w := range want.CellArrays {
+		a := d.CellArray(name)
+		if a == nil {
+			t.Errorf("no cell array %q", name)
+			continue
+		}
+		check("cell array "+name, sumsOf(a.Values), w, math.Max(f.Digits, 1e-13))
+	}
+	if n := count(d.HiddenPoints); n != want.HiddenPoints {
+		t.Errorf("%d hidden points, want %d", n, want.HiddenPoints)
+	}
+	if n := count(d.HiddenCells); n != want.HiddenCells {
+		t.Errorf("%d hidden cells, want %d", n, want.HiddenCells)
+	}
+	area, lin, cell := integrals(d)
+	// float32 points cost 1e-8; text of a double has at least 6 digits.
+	tol := math.Max(1e-6, f.Digits)
+	for _, c := range []struct {
+		what      string
+		got, want float64
+	}{{"area", area, want.Area}, {"integral of lin", lin, want.Lin}, {"integral of cell lin", cell, want.CellLin}} {
+		if !(math.Abs(c.got-c.want) <= tol*math.Abs(c.want)) {
+			t.Errorf("%s: %.12g, want %.12g", c.what, c.got, c.want)
+		}
+	}
+	if want.HiddenCells == 0 {
+		// The whole window: 2.4 × 1.2 m with the centre (0.2, 0.6), in closed form.
+		const a, l = 2.4 * 1.2, 2.4 * 1.2 * (1 + 2*0.2 + 3*0.6)
+		if !(math.Abs(area-a) <= tol*a && math.Abs(lin-l) <= tol*l) {
+			t.Errorf("area %.12g and integral of lin %.12g, want %g and %g", area, lin, a, l)
+		}
+	}
+	if d.PointArray("vel <m/s> 100%") != nil {
+		got := strings.Join(d.PointArray("vel <m/s> 100%").ComponentNames, "|")
+		if got != "U||W up" && !f.Unplaced {
+			t.Errorf("component names %q", got)
+		}
+	}
+}
+
+func count(b []bool) (n int) {
+	for _, v := range b {
+		if v {
+			n++
+		}
+	}
+	return n
+}
+
+// integrals adds up the visible polygons, each cut into triangles from its first
+// corner: area, point array "lin" (exact, since it is linear), cell array "cell
+// lin".
+func integrals(d *Dataset) (area, lin, cell float64) {
+	pl, cl := d.PointArray("lin"), d.CellArray("cell lin")
+	for e := range d.Cells.Len() {
+		if d.HiddenCells != nil && d.HiddenCells[e] {
+			continue
+		}
+		c := d.Cells.Corners(e)
+		for k := 2; k < len(c); k++ {
+			a, b, c := c[0], c[k-1], c[k]
+			var u, v [3]float64
+			for i := range u {
+				u[i] = d.Points[3*b+int32(i)] - d.Points[3*a+int32(i)]
+				v[i] = d.Points[3*c+int32(i)] - d.Points[3*a+int32(i)]
+			}
+			n := [3]float64{u[1]*v[2] - u[2]*v[1], u[2]*v[0] - u[0]*v[2], u[0]*v[1] - u[1]*v[0]}
+			s := math.Sqrt(n[0]*n[0]+n[1]*n[1]+n[2]*n[2]) / 2
+			area += s
+			if pl != nil {
+				lin += s * (pl.Values[a] + pl.Values[b] + pl.Values[c]) / 3
+			}
+			if cl != nil {
+				cell += s * cl.Values[e]
+			}
+		}
+	}
+	return area, lin, cell
+}
+
+// TestFixedFiles reads the files kept in testdata, one or more for each encoding.
+func TestFixedFiles(t *testing.T) {
+	checkTruth(t, filepath.Join("testdata", "fixed"))
+	names, err := filepath.Glob(filepath.Join("testdata", "fixed", "*"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := strings.Join(names, " ")
+	parts := []string{"-ascii-", "-h32-", "-h64-", "-le-", "-be-", "-id32.", "-id64.", ".vtp", ".vtu", ".vts", ".vtr", ".vti", ".pvts", ".vtm",
+		"-v42-ascii", "-v42-binary", "-v51-ascii", "-v51-binary"}
+	for _, mode := range []string{"binary", "raw", "base64"} {
+		for _, comp := range []string{"none", "zlib", "lz4", "lzma"} {
+			parts = append(parts, "-"+mode+"-"+comp+"-")
+		}
+	}
+	for _, p := range parts {
+		if !strings.Contains(all, p) {
+			t.Errorf("no file with %q in its name", p)
+		}
+	}
+}
+
+// TestLibrary has the library write every shape in every encoding, here and now.
+func TestLibrary(t *testing.T) {
+	python := library(t)
+	for _, set := range []string{"all", "large"} {
+		t.Run(set, func(t *testing.T) {
+			t.Parallel()
+			dir := t.TempDir()
+			cmd := exec.Command(python, filepath.Join("testdata", "gen.py"), set, dir)
+			if out, err := cmd.CombinedOutput(); err != nil {
+				t.Fatalf("%v\n%s", err, out)
+			}
+			checkTruth(t, dir)
+		})
+	}
+}
+
+// library finds a python3 on the path that has the library, and skips the test
+// where there is none.
+func library(t *testing.T) string {
+	t.Helper()
+	for _, dir := range filepath.SplitList(os.Getenv("PATH")) {
+		p := filepath.Join(dir, "python3")
+		if exec.Command(p, "-c", "import vtk").Run() == nil {
+			return p
+		}
+	}
+	const need = "no python3 on the path imports vtk (Debian: python3-vtk9)"
+	if os.Getenv("WAKELEDGER_REQUIRE_TOOLS") == "1" {
+		t.Fatal(need)
+	}
+	t.Skip(need)
+	return ""
+}

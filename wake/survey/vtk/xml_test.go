@@ -1,0 +1,517 @@
+package vtk
+
+import (
+	"bytes"
+	"compress/zlib"
+	"encoding/base64"
+	"encoding/binary"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"hash/crc32"
+	"math"
+	"runtime"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"wakeledger/wake"
+)
+
+// vtp wraps pieces in a file of polygonal data; attrs are further attributes.
+func vtp(attrs, pieces, appended string) string {
+	return `<?xml version="1.0"?>` + "\n" + `<VTKFile type="PolyData" version="1.0" byte_order="LittleEndian"` + attrs + ">\n<PolyData>\n" +
+		pieces + "</PolyData>\n" + appended + "</VTKFile>\n"
+}
+
+// square is a piece with one unit square whose lower left corner is (0, y, 0).
+func square(y float64, pointData, cellData string) string {
+	return fmt.Sprintf(`<Piece NumberOfPoints="4" NumberOfPolys="1">
+<PointData>%s</PointData><CellData>%s</CellData>
+<Points><DataArray type="Float64" NumberOfComponents="3" format="ascii">0 %g 0  0 %g 0  0 %g 1  0 %g 1</DataArray></Points>
+<Polys><DataArray type="Int32" Name="connectivity" format="ascii">0 1 2 3</DataArray><DataArray type="Int32" Name="offsets" format="ascii">4</DataArray></Polys>
+</Piece>
+`, pointData, cellData, y, y+1, y+1, y)
+}
+
+func ascii(name, typ string, comps int, text string) string {
+	return fmt.Sprintf(`<DataArray type="%s" Name="%s" NumberOfComponents="%d" format="ascii">%s</DataArray>`, typ, name, comps, text)
+}
+
+func TestPieces(t *testing.T) {
+	nan := math.NaN()
+	d := one(t, vtp("",
+		square(0, ascii("p", "Float32", 1, "1 2 3 4")+ascii("v", "Float64", 2, "1 2 3 4 5 6 7 nan"), ascii("c", "Int8", 1, "-5"))+
+			`<Piece NumberOfPoints="0" NumberOfPolys="0"></Piece>`+
+			square(1, ascii("p", "Float32", 1, "5 6 7 8"), ascii("c", "Int8", 1, "6")+ascii("extra", "Int8", 1, "7")), ""))
+	same(t, "cells", d.Cells, Polygons{[]int32{0, 4, 8}, []int32{0, 1, 2, 3, 4, 5, 6, 7}})
+	same(t, "point arrays", d.PointArrays, []Array{
+		{Name: "p", Components: 1, Values: []float64{1, 2, 3, 4, 5, 6, 7, 8}},
+		{Name: "v", Components: 2, Values: []float64{1, 2, 3, 4, 5, 6, 7, nan, nan, nan, nan, nan, nan, nan, nan, nan}},
+	})
+	same(t, "cell arrays", d.CellArrays, []Array{
+		{Name: "c", Components: 1, Values: []float64{-5, 6}},
+		{Name: "extra", Components: 1, Values: []float64{nan, 7}},
+	})
+	same(t, "notes", d.Notes, []string{
+		`1 of 2 pieces lack the point array "v"; its values there are NaN`,
+		`1 of 2 pieces lack the cell array "extra"; its values there are NaN`,
+	})
+
+	_, err := Read("a.vtp", []byte(vtp("", square(0, ascii("p", "Float32", 1, "1 2 3 4"), "")+square(1, ascii("p", "Float32", 2, "1 2 3 4 5 6 7 8"), ""), "")), nil)
+	wantError(t, err, `the point array "p" has 2 components here, 1 in a.vtp`)
+}
+
+func wantError(t testing.TB, err error, part string) *wake.InputError {
+	t.Helper()
+	var in *wake.InputError
+	if !errors.As(err, &in) || !strings.Contains(err.Error(), part) || in.Cure == "" {
+		t.Fatalf("got %v, want %q and a cure", err, part)
+	}
+	return in
+}
+
+// TestRepeats has a square in two pieces: once alike, once with another value, and
+// once more as a marked copy, which needs no note.
+func TestRepeats(t *testing.T) {
+	c := func(v string) string { return ascii("c", "Float64", 1, v) }
+	turned := strings.Replace(square(0, "", c("9")), "0 1 2 3</", "2 1 0 3</", 1)
+	d := one(t, vtp("", square(0, "", c("5"))+square(1, "", c("6"))+square(0, "", c("5"))+turned, ""))
+	same(t, "cells", d.Cells, Polygons{[]int32{0, 4, 8}, []int32{0, 1, 2, 3, 4, 5, 6, 7}})
+	same(t, "values", d.CellArrays[0].Values, []float64{5, 6})
+	same(t, "notes", d.Notes, []string{"taken out, since they are written twice (same corners as an earlier one): 2 polygons, of which 1 had other values than those kept"})
+	if d.NumPoints() != 16 {
+		t.Errorf("%d points, want all 16", d.NumPoints())
+	}
+	// −0 and 0 are the same place.
+	d = one(t, vtp("", square(0, "", "")+strings.ReplaceAll(square(0, "", ""), "0 0 0  ", "-0 0 -0  "), ""))
+	if d.Cells.Len() != 1 {
+		t.Errorf("%d cells with corners at 0 and -0, want 1", d.Cells.Len())
+	}
+
+	g := func(v string) string { return ascii("vtkGhostType", "UInt8", 1, v) }
+	d = one(t, vtp("", square(0, "", c("5")+g("0"))+square(0, "", c("5")+g("1")), ""))
+	same(t, "hidden", d.HiddenCells, []bool{false, true})
+	same(t, "notes", d.Notes, []string{})
+	same(t, "values", d.CellArrays, []Array{{Name: "c", Components: 1, Values: []float64{5, 5}}})
+}
+
+func TestHidden(t *testing.T) {
+	nan := math.NaN()
+	two := square(0, ascii("p", "Float64", 1, "1 2 3 4")+ascii("vtkGhostType", "UInt8", 1, "0 1 2 0"), ascii("c", "Float64", 1, "7")) +
+		square(2, ascii("p", "Float64", 1, "5 6 7 8"), ascii("c", "Float64", 1, "8")+ascii("vtkGhostType", "UInt8", 1, "32"))
+	d := one(t, vtp("", two, ""))
+	same(t, "hidden points", d.HiddenPoints, []bool{false, false, true, false, false, false, false, false})
+	same(t, "hidden cells", d.HiddenCells, []bool{true, true})
+	same(t, "p", d.PointArrays, []Array{{Name: "p", Components: 1, Values: []float64{1, 2, nan, 4, 5, 6, 7, 8}}})
+	same(t, "c", d.CellArrays, []Array{{Name: "c", Components: 1, Values: []float64{7, nan}}})
+
+	d = one(t, vtp("", square(0, ascii("p", "Float64", 1, "1 2 0 4")+ascii("vtkValidPointMask", "Int8", 1, "1 1 0 1"), ""), ""))
+	same(t, "hidden points", d.HiddenPoints, []bool{false, false, true, false})
+	same(t, "p", d.PointArrays[0].Values, []float64{1, 2, nan, 4})
+	same(t, "notes", d.Notes, []string{"hidden, their values NaN, since vtkValidPointMask marks them invalid: 1 of 4 points"})
+
+	d = one(t, vtp("", strings.Replace(square(0, "", ""), "0 1 1", "0 inf 1", 1), ""))
+	same(t, "hidden points", d.HiddenPoints, []bool{false, false, true, false})
+	if !noted(d, "since a coordinate is not finite: 1 of 4 points") {
+		t.Errorf("notes %q", d.Notes)
+	}
+}
+
+// TestThinCells leaves out what has no area and keeps the values in step.
+func TestThinCells(t *testing.T) {
+	d := one(t, vtp("", `<Piece NumberOfPoints="5" NumberOfPolys="5"><CellData>`+ascii("c", "Int8", 1, "0 1 2 3 4")+`</CellData>
+<Points><DataArray type="Float64" NumberOfComponents="3" format="ascii">0 0 0 0 1 0 0 1 1 0 0 1 0 2 0</DataArray></Points>
+<Polys>`+ascii("connectivity", "Int64", 1, "0 1  0 1 1  0 1 2 3 0  1 4 4 2 2  1 1 1")+ascii("offsets", "Int64", 1, "2 5 10 15 18")+`</Polys></Piece>`, ""))
+	same(t, "cells", d.Cells, Polygons{[]int32{0, 4, 7}, []int32{0, 1, 2, 3, 1, 4, 2}})
+	same(t, "values", d.CellArrays[0].Values, []float64{2, 3})
+	if !noted(d, "3 polygons of fewer than three different corners") || !noted(d, "corners") {
+		t.Errorf("notes %q", d.Notes)
+	}
+}
+
+// payloadOf encodes le as the format says: compressed when block > 0.
+func payloadOf(le []byte, word, block int) (head, content []byte) {
+	put := func(v int) {
+		if word == 4 {
+			head = binary.LittleEndian.AppendUint32(head, uint32(v))
+		} else {
+			head = binary.LittleEndian.AppendUint64(head, uint64(v))
+		}
+	}
+	if block == 0 {
+		put(len(le))
+		return head, le
+	}
+	n := (len(le) + block - 1) / block
+	put(n)
+	put(block)
+	put(len(le) % block)
+	for len(le) > 0 {
+		k := min(block, len(le))
+		var z bytes.Buffer
+		w := zlib.NewWriter(&z)
+		w.Write(le[:k])
+		w.Close()
+		put(z.Len())
+		content = append(content, z.Bytes()...)
+		le = le[k:]
+	}
+	return head, content
+}
+
+func leFloats(v ...float64) []byte {
+	var b []byte
+	for _, x := range v {
+		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(x))
+	}
+	return b
+}
+
+// TestPayloads reads one array through encodings that the library's own writers do
+// not make: blocks that cut values, base64 broken into lines.
+func TestPayloads(t *testing.T) {
+	want := []float64{1, -2.5, math.Pi, math.Inf(-1)}
+	le := leFloats(want...)
+	for _, c := range []struct {
+		name        string
+		word, block int
+		wrap        bool
+	}{
+		{"plain", 4, 0, false}, {"plain wrapped", 8, 0, true}, {"blocks", 8, 8, false}, {"cut values", 4, 5, false},
+		{"cut values wrapped", 8, 7, true}, {"full blocks", 4, 16, false}, {"one block", 4, 1000, false},
+	} {
+		head, content := payloadOf(le, c.word, c.block)
+		text := base64.StdEncoding.EncodeToString(append(bytes.Clone(head), content...))
+		attrs := fmt.Sprintf(` header_type="UInt%d"`, 8*c.word)
+		if c.block > 0 {
+			text = base64.StdEncoding.EncodeToString(head) + base64.StdEncoding.EncodeToString(content)
+			attrs += ` compressor="vtkZLibDataCompressor"`
+		}
+		if c.wrap {
+			var w strings.Builder
+			for len(text) > 10 {
+				w.WriteString(text[:10] + "\n\t ")
+				text = text[10:]
+			}
+			text = w.String() + text
+		}
+		for _, form := range []string{"inline", "base64", "raw"} {
+			if c.wrap && form != "inline" {
+				continue
+			}
+			t.Run(c.name+" "+form, func(t *testing.T) {
+				a := `<DataArray type="Float64" Name="p" format="binary">` + text + `</DataArray>`
+				app := ""
+				if form != "inline" {
+					a = `<DataArray type="Float64" Name="p" format="appended" offset="15"/>`
+					body := text
+					if form == "raw" {
+						body = string(append(bytes.Clone(head), content...))
+					}
+					// Raw data may hold anything that looks like an end.
+					app = `<AppendedData encoding="` + strings.Replace(form, "inline", "", 1) + `">_` + "</AppendedData>" + body + "\n</AppendedData>\n"
+				}
+				d := one(t, vtp(attrs, square(0, a, ""), app))
+				same(t, "values", d.PointArrays, []Array{{Name: "p", Components: 1, Values: want}})
+			})
+		}
+	}
+}
+
+// TestPayloadErrors checks that a header that disagrees with its payload is an
+// error at the payload's byte.
+func TestPayloadErrors(t *testing.T) {
+	le := leFloats(1, 2, 3, 4)
+	mark := "PAYLOAD"
+	inline := `<DataArray type="Float64" Name="p" format="binary">` + mark + `</DataArray>`
+	b64 := func(b ...[]byte) string {
+		s := ""
+		for _, x := range b {
+			s += base64.StdEncoding.EncodeToString(x)
+		}
+		return s
+	}
+	plainOf := func(announce int, data []byte) string {
+		return b64(append(binary.LittleEndian.AppendUint32(nil, uint32(announce)), data...))
+	}
+	words := func(v ...uint32) (b []byte) {
+		for _, x := range v {
+			b = binary.LittleEndian.AppendUint32(b, x)
+		}
+		return b
+	}
+	_, z := payloadOf(le, 4, 1000)
+	_, z5 := payloadOf(leFloats(1, 2, 3, 4, 5), 4, 1000)
+	const comp = ` compressor="vtkZLibDataCompressor"`
+	for _, c := range []struct{ name, attrs, text, part string }{
+		{"short", "", plainOf(32, le[:24]), "its header announces 32 bytes, at most 26 follow"},
+		{"one short", "", plainOf(32, le[:31]), "its header announces 32 bytes, 31 follow"},
+		{"long", "", plainOf(24, le), "its header announces 24 bytes, 32 follow"},
+		{"few values", "", plainOf(24, le[:24]), "its header announces 24 bytes, but 4 values of type Float64 take 32"},
+		{"no base64", "", "AB*DAAAA", "base64"},
+		{"padded early", "", b64([]byte{32}) + b64(le), "base64"},
+		{"blocks", comp, b64(words(900000000, 8, 0, 4)), "its header announces 900000000 blocks"},
+		{"block size", comp, b64(words(1, 0xffffffff, 0, 4)), "blocks of 4294967295 bytes"},
+		{"last block", comp, b64(words(1, 8, 9, 4)), "a last one of 9"},
+		{"compressed size", comp, b64(words(1, 32, 0, uint32(len(z)+40)), z), "compressed bytes by its header"},
+		{"left over", comp, b64(words(1, 32, 0, uint32(len(z)-4)), z), "left over"},
+		{"ratio", comp, b64(words(1, 1<<30, 0, uint32(len(z))), z), "cannot hold 1073741824 bytes"},
+		{"more in block", comp, b64(words(1, 24, 0, uint32(len(z))), z), "announces 24 bytes, but 4 values"},
+		{"more behind it", comp, b64(words(1, 32, 0, uint32(len(z5))), z5), "holds more than announced"},
+		{"checksum", comp, b64(words(1, 32, 0, uint32(len(z))), append(bytes.Clone(z[:len(z)-1]), z[len(z)-1]^1)), "block 1 of 1: "},
+		{"no deflate", comp, b64(words(1, 32, 0, 8), le[:8]), "block 1 of 1: "},
+		{"no lz4", ` compressor="vtkLZ4DataCompressor"`, b64(words(1, 32, 0, 8), bytes.Repeat([]byte{0xff}, 8)), "block 1 of 1: "},
+		{"no xz", ` compressor="vtkLZMADataCompressor"`, b64(words(1, 32, 0, 8), le[:8]), "block 1 of 1: no .xz stream"},
+		{"compressor", ` compressor="vtkOtherCompressor"`, "", `the compressor "vtkOtherCompressor" is not known`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			file := vtp(c.attrs, square(0, inline, ""), "")
+			at := strings.Index(file, mark)
+			_, err := Read("a.vtp", []byte(strings.Replace(file, mark, c.text, 1)), nil)
+			in := wantError(t, err, c.part)
+			if c.name != "compressor" && !strings.Contains(in.Text, fmt.Sprintf("(byte %d)", at)) {
+				t.Errorf("%v: not at byte %d", err, at)
+			}
+			if c.name != "compressor" && in.Line != 1+strings.Count(file[:at], "\n") {
+				t.Errorf("%v: line %d", err, in.Line)
+			}
+		})
+	}
+}
+
+// TestHostile makes files whose headers ask for far more than they hold.
+func TestHostile(t *testing.T) {
+	const most = 8 << 20
+	zero := make([]byte, 40)
+	// 32 zeros, as the xz program packs them with --check=crc32.
+	xz, err := hex.DecodeString("fd377a585a0000016922de36" + "0200210116000000742fe5a3" + "e0001f00065d00006e184798000000" + "00ad550a19" +
+		"00011e203caaa9cf9042990d01000000" + "0001595a")
+	if err != nil {
+		t.Fatal(err)
+	}
+	big := bytes.Clone(xz)
+	// The dictionary's size is the last byte of the only filter: 40 means 4 GB. The
+	// checksum of the block header is mended.
+	if big[12] != 2 || big[14] != 0x21 || big[15] != 1 {
+		t.Fatalf("unexpected block header % x", big[12:24])
+	}
+	big[16] = 40
+	binary.LittleEndian.PutUint32(big[20:], crc32.ChecksumIEEE(big[12:20]))
+	wrong := bytes.Clone(xz)
+	wrong[40] ^= 1 // the checksum of the content
+	xzFile := func(b []byte) string {
+		head := binary.LittleEndian.AppendUint32(nil, 1)
+		for _, v := range []int{32, 0, len(b)} {
+			head = binary.LittleEndian.AppendUint32(head, uint32(v))
+		}
+		text := base64.StdEncoding.EncodeToString(head) + base64.StdEncoding.EncodeToString(b)
+		return vtp(` compressor="vtkLZMADataCompressor"`, square(0, `<DataArray type="Float64" Name="p" format="binary">`+text+`</DataArray>`, ""), "")
+	}
+	deep := strings.Repeat("<Block>", 100000)
+	many := strings.Repeat(`<DataArray type="Float64" Name="p" format="appended" offset="0"/>`, 1000)
+	head, content := payloadOf(make([]byte, 32), 4, 0)
+	for _, c := range []struct{ name, data, part string }{
+		{"dictionary", xzFile(big), ""},
+		{"intact xz", xzFile(xz), ""},
+		{"xz checksum", xzFile(wrong), "the checksum of the .xz stream is wrong"},
+		{"xz footer", xzFile(xz[:len(xz)-1]), "has no footer"},
+		{"points", vtp("", `<Piece NumberOfPoints="2000000000" NumberOfPolys="0"><Points><DataArray type="Float64" NumberOfComponents="3" format="ascii">0 0 0</DataArray></Points></Piece>`, ""), "6000000000 numbers are announced"},
+		{"cells", vtp("", `<Piece NumberOfPoints="0" NumberOfPolys="2000000000"><Polys>`+ascii("connectivity", "Int32", 1, "0")+ascii("offsets", "Int32", 1, "0")+`</Polys></Piece>`, ""), "2000000000 whole numbers|numbers are announced"},
+		{"components", vtp("", square(0, ascii("p", "Float64", 2000000000, "1"), ""), ""), "2000000000 components"},
+		{"image", `<VTKFile type="ImageData" byte_order="LittleEndian"><ImageData WholeExtent="0 30000 0 30000 0 0"><Piece Extent="0 30000 0 30000 0 0"/></ImageData></VTKFile>`, "expected fewer than"},
+		{"bare image", `<VTKFile type="ImageData" byte_order="LittleEndian"><ImageData WholeExtent="0 20000 0 20000 0 0"><Piece Extent="0 20000 0 20000 0 0"/></ImageData></VTKFile>`, "carries no values"},
+		{"apart", `<VTKFile type="ImageData" byte_order="LittleEndian"><ImageData>` + `<Piece Extent="0 1 0 0 0 0"><PointData>` + ascii("p", "Int8", 1, "1 2") + `</PointData></Piece><Piece Extent="20000 20001 20000 20000 0 0"><PointData>` + ascii("p", "Int8", 1, "1 2") + `</PointData></Piece></ImageData></VTKFile>`, "span 20002 × 20001 points, but have 4"},
+		{"nested", `<VTKFile type="vtkMultiBlockDataSet"><vtkMultiBlockDataSet>` + deep, "nested more than 64 deep"},
+		{"many", vtp("", square(0, many, ""), `<AppendedData encoding="raw">_`+string(head)+string(content)+`</AppendedData>`), "so some overlap"},
+		{"binary points", "# vtk DataFile Version 4.2\nt\nBINARY\nDATASET POLYDATA\nPOINTS 700000000 double\n" + string(zero), "take 16800000000 bytes, 40 are left"},
+		{"binary cells", "# vtk DataFile Version 4.2\nt\nBINARY\nDATASET POLYDATA\nPOINTS 0 double\n\nPOLYGONS 2000000000 2000000000\n" + string(zero), "take 8000000000 bytes"},
+		{"text", "# vtk DataFile Version 4.2\nt\nBINARY\nDATASET POLYDATA\nFIELD f 1\ns 1 2000000000 string\n\x40\xff\xff\xff", "bytes, 0 are left"},
+		{"names", "# vtk DataFile Version 4.2\nt\nASCII\nDATASET POLYDATA\nPOINTS 0 float\nPOINT_DATA 0\nFIELD f 2\na 2000000000 0 float\nMETADATA\nCOMPONENT_NAMES\nx\n", "ends inside the component names"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			var a, b runtime.MemStats
+			runtime.ReadMemStats(&a)
+			_, err := Read("a", []byte(c.data), nil)
+			runtime.ReadMemStats(&b)
+			if used := b.TotalAlloc - a.TotalAlloc; used > most {
+				t.Errorf("%d bytes of memory", used)
+			}
+			if c.part == "" {
+				if err != nil {
+					t.Error(err)
+				}
+				return
+			}
+			ok := false
+			for _, p := range strings.Split(c.part, "|") {
+				ok = ok || err != nil && strings.Contains(err.Error(), p)
+			}
+			if !ok {
+				t.Errorf("got %v, want %q", err, c.part)
+			}
+		})
+	}
+}
+
+// TestUnwantedNotBelieved has an image that only an array confirms which is not
+// wanted, and which is too short.
+func TestUnwantedNotBelieved(t *testing.T) {
+	for _, a := range []string{ascii("p", "Int8", 1, "1 2"), `<DataArray type="Int8" Name="p" format="binary">AgAAAAEC</DataArray>`} {
+		file := `<VTKFile type="ImageData" byte_order="LittleEndian"><ImageData><Piece Extent="0 20000 0 20000 0 0"><PointData>` + a + `</PointData></Piece></ImageData></VTKFile>`
+		_, err := ReadSelected("a.vti", []byte(file), nil, func(string) bool { return false })
+		wantError(t, err, `the array "p"`)
+	}
+}
+
+func TestXMLErrors(t *testing.T) {
+	good := vtp("", square(0, ascii("p", "Float64", 1, "1 2 3 4"), ""), "")
+	for _, c := range []struct{ name, from, to, part string }{
+		{"root", "VTKFile", "Other", `the first element is "Other"`},
+		{"type", `type="PolyData"`, `type="HyperTreeGrid"`, `type "HyperTreeGrid", which is not read`},
+		{"order", "LittleEndian", "MiddleEndian", `"MiddleEndian", expected LittleEndian`},
+		{"end tag", "</Polys>", "</Polis>", `closing tag "Polis" where "Polys" is open`},
+		{"quotes", `NumberOfPoints="4"`, `NumberOfPoints=4`, "has no quotes"},
+		{"entity", `Name="p"`, `Name="&p;"`, `unknown entity "p"`},
+		{"count", `NumberOfPoints="4"`, `NumberOfPoints="-4"`, `NumberOfPoints of Piece is "-4"`},
+		{"more", `NumberOfPoints="4"`, `NumberOfPoints="5"`, "15 numbers are announced, but only 26 bytes"},
+		{"fewer", `NumberOfPoints="4"`, `NumberOfPoints="3"`, "more than the announced 9 numbers"},
+		{"number type", `"Float64" Name="p"`, `"Float16" Name="p"`, `the type "Float16"`},
+		{"ids", `"Int32" Name="conn`, `"Float32" Name="conn`, "not of a whole-number type"},
+		{"id", "0 1 2 3</", "0 1 2 3.5</", `entry 4 of 4 is "3.5"`},
+		{"big id", "0 1 2 3</", "0 1 2 4294967296</", `is "4294967296", expected a whole number below 2^31`},
+		{"range", "0 1 2 3</", "0 1 2 4</", "corner 4 of 4 is point 4, expected 0 to 3"},
+		{"format", `Name="p" NumberOfComponents="1" format="ascii"`, `Name="p" format="utf8"`, `the format "utf8"`},
+		{"appended", `Name="p" NumberOfComponents="1" format="ascii"`, `Name="p" format="appended" offset="0"`, "no appended section"},
+		{"components", `NumberOfComponents="3"`, `NumberOfComponents="2"`, "points with 2 components"},
+		{"no points", "Points>", "Other>", "Piece has no element Points"},
+		{"no connectivity", `Name="connectivity"`, `Name="other"`, `Polys has no array "connectivity"`},
+		{"text before", "<VTKFile", "stray <VTKFile", `a.vtp:2: the text "stray" outside`},
+		{"text behind", "</VTKFile>", "</VTKFile> stray", `the text "stray" outside`},
+		{"second", "</VTKFile>", "</VTKFile><VTKFile>", `a second element "VTKFile"`},
+		{"steps", "<PolyData>", `<PolyData TimeValues="0 1 2">`, "holds 3 time steps"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			bad := strings.ReplaceAll(good, c.from, c.to)
+			if bad == good {
+				t.Fatal("nothing replaced")
+			}
+			_, err := Read("a.vtp", []byte(bad), nil)
+			wantError(t, err, c.part)
+		})
+	}
+	if d := one(t, strings.ReplaceAll(good, ` byte_order="LittleEndian"`, "")); !noted(d, "byte order") {
+		t.Errorf("notes %q", d.Notes)
+	}
+	if d := one(t, strings.ReplaceAll(good, `Name="p"`, `Name="&lt;p&#62; &amp;&quot;&apos;&#x3b1;"`)); d.PointArrays[0].Name != `<p> &"'α` {
+		t.Errorf("name %q", d.PointArrays[0].Name)
+	}
+	d := one(t, strings.Replace(good, "<PointData>", "<PointData>"+ascii("p", "Int8", 1, "9 9 9 9"), 1))
+	same(t, "array twice", d.PointArrays, []Array{{Name: "p", Components: 1, Values: []float64{9, 9, 9, 9}}})
+	same(t, "notes", d.Notes, []string{`the array "p" is there twice; the first one is used`})
+}
+
+func TestReadSelected(t *testing.T) {
+	names, files := fixed(t)
+	for _, name := range names {
+		open := func(rel string) ([]byte, error) { return files[rel], nil }
+		full, err := Read(name, files[name], open)
+		if err != nil {
+			t.Fatal(err)
+		}
+		some, err := ReadSelected(name, files[name], open, func(a string) bool { return a == "lin" || a == "cell id" })
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(some) != len(full) {
+			t.Fatalf("%s: %d data sets, want %d", name, len(some), len(full))
+		}
+		for i, d := range full {
+			want := *d
+			want.PointArrays = []Array{*d.PointArray("lin")}
+			want.CellArrays = []Array{*d.CellArray("cell id")}
+			same(t, name, *some[i], want)
+		}
+	}
+}
+
+func TestLooks(t *testing.T) {
+	for _, c := range []struct {
+		in   string
+		want bool
+	}{
+		{"# vtk DataFile Version 3.0\n", true}, {"# VTK datafile version 5.1\n", true}, {"# vtk", false}, {"", false}, {"y,z\n", false},
+		{`<VTKFile type="PolyData">`, true}, {"<?xml version=\"1.0\"?>\n<!-- by <VTKFile -->\n<VTKFile ", true},
+		{"\xef\xbb\xbf<?xml version=\"1.0\"?>\r\n<VTKFile>", true}, {"<?xml version=\"1.0\"?>\n<html>", false}, {"<?xml", false}, {"<!-- <VTKFile>", false}, {"<?>stray?>\x00<VTKFile>", true},
+	} {
+		if got := Looks([]byte(c.in)); got != c.want {
+			t.Errorf("%q: %t", c.in, got)
+		}
+	}
+	names, files := fixed(t)
+	for _, n := range names {
+		if b := files[n]; !Looks(b[:min(len(b), 512)]) {
+			t.Errorf("%s does not look it", n)
+		}
+	}
+}
+
+// TestWorkers compares the data sets that one and several workers make, and the
+// errors where two blocks are damaged.
+func TestWorkers(t *testing.T) {
+	n := 40000
+	v := make([]float64, n)
+	for i := range v {
+		v[i] = math.Sin(float64(i))
+	}
+	head, content := payloadOf(leFloats(v...), 8, 4096)
+	file := func(content []byte) []byte {
+		return []byte(fmt.Sprintf(`<VTKFile type="ImageData" byte_order="LittleEndian" header_type="UInt64" compressor="vtkZLibDataCompressor"><ImageData Origin="0 0 0" Spacing="1 1 1"><Piece Extent="0 0 0 199 0 199"><PointData><DataArray type="Float64" Name="p" format="appended" offset="0"/></PointData></Piece></ImageData><AppendedData encoding="raw">_%s%s</AppendedData></VTKFile>`, head, content))
+	}
+	bad := bytes.Clone(content)
+	// Every block of the last two thirds, so that all workers fail at once.
+	for at := len(bad) / 3; at < len(bad); at += 500 {
+		bad[at] ^= 0x55
+	}
+	var first *Dataset
+	var firstErr string
+	for _, workers := range []int{1, 2, 7} {
+		old := runtime.GOMAXPROCS(workers)
+		ds, err := Read("a.vti", file(content), nil)
+		_, badErr := Read("a.vti", file(bad), nil)
+		runtime.GOMAXPROCS(old)
+		if err != nil || badErr == nil {
+			t.Fatalf("%v, %v", err, badErr)
+		}
+		if first == nil {
+			first, firstErr = ds[0], badErr.Error()
+		}
+		d := ds[0]
+		if !slices.Equal(d.PointArrays[0].Values, v) || !slices.Equal(d.Points, first.Points) || !slices.Equal(d.Cells.Index, first.Cells.Index) {
+			t.Errorf("%d workers make other data", workers)
+		}
+		same(t, fmt.Sprint(workers, " workers"), badErr.Error(), firstErr)
+	}
+}
+
+// TestFirstErrorWins has block 1 fail after block 0, at the same time.
+func TestFirstErrorWins(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(2))
+	p := &payload{size: 1 << 20, block: 1 << 19, n: 2, raw: make([]byte, 1<<20)}
+	begun, failed := make(chan bool), make(chan bool)
+	err := p.each(func(i int, _ []byte) error {
+		if i == 0 {
+			<-begun
+			close(failed)
+			return errors.New("zero")
+		}
+		close(begun)
+		<-failed
+		time.Sleep(20 * time.Millisecond)
+		return errors.New("one")
+	})
+	if err == nil || err.Error() != "block 1 of 2: zero" {
+		t.Errorf("got %v", err)
+	}
+}
