@@ -37,6 +37,7 @@ func commands() []command {
 		{"average", "SNAPSHOT…", "time mean of snapshots, resolved stresses and their uncertainty", runAverage},
 		{"merge", "PARTIAL…", "join averages of parts of a record that --partial wrote", runMerge},
 		{"demo", "", "write the campus-shuttle study into a folder and run it", runDemo},
+		{"rake", "LOG…", "correct a tunnel rake's log into a plane with uncertainties", runRake},
 		{"version", "", "print the version", runVersion},
 	}
 }

@@ -16,15 +16,6 @@ var methodWords = []struct{ key, short, long string }{
 	{"velocity_only", "velocity only (a deficit)", "velocity alone"},
 }
 
-func methodShort(key string) string {
-	for _, m := range methodWords {
-		if m.key == key {
-			return m.short
-		}
-	}
-	return clean(key)
-}
-
 func methodLong(key string) string {
 	for _, m := range methodWords {
 		if m.key == key {

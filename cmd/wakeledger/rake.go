@@ -1,0 +1,210 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"image"
+	"io"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"wakeledger/grid"
+	"wakeledger/render"
+	"wakeledger/wake"
+	"wakeledger/wake/survey/rake"
+)
+
+// rakeSchema names the JSON document of rake.
+const rakeSchema = "wakeledger.rake/1"
+
+func runRake(ctx context.Context, e *env, args []string) error {
+	fs := e.flags()
+	layout := fs.String("layout", "", "the layout `FILE` (TOML): columns, tubes and their places, corrections")
+	draft := fs.Bool("draft-layout", false, "print a layout drafted from the log's header, to be filled in")
+	without := fs.StringSlice("without", nil, "`LIST` of corrections to leave out: zero, drift, tubes, fill, rows, repeats, static, displacement, wall")
+	if err := e.parse(fs, args, "wakeledger rake bare_rake.csv --layout rake.toml --out rake"); err != nil {
+		return err
+	}
+	if err := e.needFiles(fs.Args(), 1); err != nil {
+		return err
+	}
+	if *draft {
+		if *layout != "" || e.json || fs.NArg() != 1 {
+			return &usageError{"--draft-layout takes one log, and neither --layout nor --json", "as in wakeledger rake --draft-layout log.csv > rake.toml"}
+		}
+		return e.draftLayout(fs.Arg(0))
+	}
+	if *layout == "" {
+		return &usageError{"--layout is missing: it says which column is which tube and where the tubes are", "begin with wakeledger rake --draft-layout log.csv > rake.toml"}
+	}
+	opt := rake.Options{Worth: true}
+	for _, name := range *without {
+		c, err := rake.ParseCorrection(strings.TrimSpace(name))
+		if err != nil {
+			return err
+		}
+		opt.Without = append(opt.Without, c)
+	}
+	lay, err := rake.ReadLayout(*layout)
+	if err != nil {
+		return err
+	}
+	var results []*rake.Result
+	warnings := []wake.Warning{}
+	progress := e.progress("correcting", fs.NArg())
+	for _, name := range fs.Args() {
+		log, err := rake.ReadLog(name)
+		if err != nil {
+			progress.done()
+			return err
+		}
+		e.clock.lap("read")
+		r, err := rake.Reduce(ctx, log, lay, opt)
+		if err != nil {
+			progress.done()
+			return err
+		}
+		e.clock.lap("correct")
+		results = append(results, r)
+		warnings = append(warnings, r.Warnings...)
+		progress.step()
+	}
+	progress.done()
+	return e.finish(append([]string{*layout}, fs.Args()...), warnings,
+		func(w io.Writer) error { return rakeText(w, results) },
+		func(w io.Writer) error { return rakeJSON(w, results, warnings) },
+		"rake", func(o *output) error {
+			names := unique{}
+			for _, r := range results {
+				base := names.name(planeName(&wake.Plane{File: r.Log}))
+				if err := o.table(base+"_plane.csv", r.WriteCSV); err != nil {
+					return err
+				}
+				if err := rakePictures(o, base, r); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+}
+
+// draftLayout prints the draft, or writes it into the folder of --out.
+func (e *env) draftLayout(name string) error {
+	log, err := rake.ReadLog(name)
+	if err != nil {
+		return err
+	}
+	text := rake.Draft(log)
+	if e.out == "" {
+		_, err = e.stdout.Write(text)
+		return err
+	}
+	o := newOutput()
+	o.add("rake.toml", text)
+	if err := o.write(e.out, []string{name}); err != nil {
+		return err
+	}
+	fmt.Fprintf(e.text(), "%s written; fill in its question marks\n", filepath.Join(e.out, "rake.toml"))
+	return nil
+}
+
+func rakeJSON(w io.Writer, results []*rake.Result, warnings []wake.Warning) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(struct {
+		Schema   string         `json:"schema"`
+		Warnings []wake.Warning `json:"warnings"`
+		Rakes    []*rake.Result `json:"rakes"`
+	}{rakeSchema, warnings, results})
+}
+
+// rakePictures adds the strip chart of the tubes and the map of the positions.
+func rakePictures(o *output, base string, r *rake.Result) error {
+	add := func(name, title string, img *image.RGBA) error {
+		var b bytes.Buffer
+		if err := render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: filepath.Base(r.Log)}}); err != nil {
+			return err
+		}
+		o.add(base+name, b.Bytes())
+		return nil
+	}
+	title := r.Title
+	if title == "" {
+		title = "Rake survey"
+	}
+	strips, off := r.Strips()
+	if len(strips) > 0 && len(off) > 1 {
+		c := render.StripChart{
+			Title: title + ": tubes as read", Subtitle: filepath.Base(r.Log) + ", zeros subtracted, each row over its own dynamic pressure",
+			Footer: "A tube that does not follow its neighbours is judged by three tests: response to the wind, spread and lag, distance from the median of its neighbours.",
+			X:      "row of the log", Y: "(pressure − p_ref)/q", Shaded: off, ShadedName: "wind off",
+			Value: "tube", Around: "median of up to four neighbours",
+		}
+		for _, s := range strips {
+			t := render.Strip{Name: s.Name, Values: s.Values, Around: s.Around, Marked: s.State != "good"}
+			if t.Marked {
+				t.Note = s.State
+			}
+			c.Strips = append(c.Strips, t)
+		}
+		img, err := render.DrawStrips(c, 1200)
+		if err != nil {
+			return err
+		}
+		if err := add("_tubes.png", c.Title, img); err != nil {
+			return err
+		}
+	}
+	m := render.SpotMap{
+		Title: title + ": positions", Subtitle: filepath.Base(r.Log), View: render.PlaneView("x"),
+		Kinds: []string{"measured once", "measured more than once", "reversed or across the tube", "filled from neighbours"},
+		Footer: fmt.Sprintf("%d positions of the rake, %d of them repeated; %d samples kept, %d readings missing or left out",
+			r.Rows.Places, r.Rows.Repeated, r.Counts.Kept, r.Counts.Missing+r.Counts.Outside),
+	}
+	lines := r.Kind == "line" && len(r.Lines) > 1
+	if lines {
+		// Several lines lie one behind the other: they are looked at from above.
+		m.View = render.PlaneView("z")
+	}
+	for _, s := range r.Samples {
+		p := render.Spot{At: grid.Point{X: s.Y, Y: s.Z}}
+		if lines {
+			p.At = grid.Point{X: s.X, Y: s.Y}
+		}
+		switch {
+		case s.State == "filled":
+			p.Kind = 3
+		case s.State == "reversed":
+			p.Kind = 2
+		case s.Readings > 1:
+			p.Kind = 1
+		}
+		m.Spots = append(m.Spots, p)
+	}
+	img, err := render.DrawSpots(m, image.Pt(1200, 900))
+	if err != nil {
+		return err
+	}
+	return add("_positions.png", m.Title, img)
+}
+
+// worthOf words what a correction changed, as a signed number with its unit.
+func worthOf(w rake.Worth, hasChord bool) string {
+	percent := ""
+	if w.Percent != nil && math.Abs(*w.Percent) < 1e4 {
+		percent = fmt.Sprintf(" (%+.2f %%)", *w.Percent)
+	}
+	switch {
+	case w.DragArea != nil:
+		return fmt.Sprintf("%+.5f m2%s", *w.DragArea, percent)
+	case w.Line != nil && hasChord:
+		return fmt.Sprintf("%+.5f%s", *w.Line, percent)
+	case w.Line != nil:
+		return fmt.Sprintf("%+.3g m%s", *w.Line, percent)
+	}
+	return "-"
+}

@@ -1,0 +1,386 @@
+package render
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+	"math"
+
+	"github.com/fogleman/gg"
+
+	"wakeledger/grid"
+)
+
+// Strip is one channel of a strip chart: its values, row by row, and what the
+// channels around it read, both NaN where there is nothing.
+type Strip struct {
+	Name string
+	// Note stands beside the name, such as "blocked"; Marked draws the strip in the
+	// colour of warnings.
+	Note           string
+	Values, Around []float64
+	Marked         bool
+}
+
+// StripChart shows channels one below the other over a common count of rows, all on
+// one scale, each against its neighbours.
+type StripChart struct {
+	Title, Subtitle, Footer string
+	// X and Y label the axes.
+	X, Y   string
+	Strips []Strip
+	// Shaded marks rows that do not count, in all strips; ShadedName is their legend.
+	Shaded     []bool
+	ShadedName string
+	// Value and Around name the two lines in the legend.
+	Value, Around string
+	Theme         Theme
+}
+
+// Colours of charts.
+var (
+	chartLine   = color.RGBA{32, 82, 122, 255}
+	chartAround = color.RGBA{150, 154, 160, 255}
+	chartAlarm  = color.RGBA{184, 58, 36, 255}
+	chartShade  = color.RGBA{226, 222, 211, 255}
+)
+
+// limitsOf gives the least and the greatest finite value of the strips with a small
+// margin; ok is false where there is none.
+func (s *StripChart) limitsOf() (lo, hi float64, ok bool) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for _, t := range s.Strips {
+		for _, v := range t.Values {
+			if !math.IsNaN(v - v) {
+				lo, hi = min(lo, v), max(hi, v)
+			}
+		}
+	}
+	if !(hi-lo <= math.MaxFloat64/4) || lo > hi {
+		return 0, 0, false
+	}
+	pad := (hi - lo) * 0.05
+	if !(pad > 1e-9*max(math.Abs(lo), math.Abs(hi))) {
+		pad = max(math.Abs(lo)*0.05, 1e-9)
+	}
+	return lo - pad, hi + pad, true
+}
+
+// DrawStrips draws a strip chart of the given width; its height follows from the
+// number of strips. Values that are NaN or infinite break a line. Errors: a width
+// that leaves no room, more than 500 strips, strips of different length or without
+// any finite value.
+func DrawStrips(s StripChart, width int) (*image.RGBA, error) {
+	if err := checkSize(image.Pt(width, 0)); err != nil {
+		return nil, err
+	}
+	if n := len(s.Strips); n == 0 || n > 500 {
+		return nil, fmt.Errorf("strip chart of %d strips: 1 to 500 are possible", n)
+	}
+	rows := len(s.Strips[0].Values)
+	for _, t := range s.Strips {
+		if len(t.Values) != rows || t.Around != nil && len(t.Around) != rows || s.Shaded != nil && len(s.Shaded) != rows {
+			return nil, fmt.Errorf("strip %q has %d values and %d around, %d rows are expected", t.Name, len(t.Values), len(t.Around), rows)
+		}
+	}
+	lo, hi, ok := s.limitsOf()
+	if !ok || rows < 2 {
+		return nil, fmt.Errorf("strip chart of %d rows: two rows and a finite value are needed", rows)
+	}
+	c := newCanvas(s.Theme, width, 0)
+	mg := c.margin()
+	head := c.head(s.Title, width-2*mg, s.Subtitle)
+	foot := block{c.note, c.note.wrap(s.Footer, width-2*mg), c.theme.Faint}
+	legend := c.arrange(s.legend(), width-2*mg)
+	high, gap := 5*c.em, c.em*3/5
+	names := 0
+	for _, t := range s.Strips {
+		names = max(names, c.bold.width(t.Name), c.small.width(t.Note))
+	}
+	ticks := Ticks(lo, hi, 2)
+	left := mg + c.text.line + c.widest(ticks) + c.tick() + c.em
+	right := width - mg - names - c.em
+	if right-left < 12*c.em {
+		return nil, fmt.Errorf("strip chart of %d pixels leaves %d for the strips", width, right-left)
+	}
+	top := mg + heightOf(head) + c.em
+	bottom := top + len(s.Strips)*(high+gap) - gap
+	legendY := bottom + c.xAxisHeight([]string{s.X}) + c.em
+	h := legendY + len(legend.rows)*c.legendRow() + c.em/2 + foot.height() + mg
+	if h > maxSide {
+		return nil, fmt.Errorf("strip chart of %d strips is %d pixels high, %d are possible", len(s.Strips), h, maxSide)
+	}
+	c.paper(width, h)
+	xs := c.xTicks(1, float64(rows), right-left)
+	for k, t := range s.Strips {
+		y := top + k*(high+gap)
+		plot := image.Rect(left, y, right, y+high)
+		s.strip(c, plot, t, lo, hi)
+		a := axes{y: ticks}
+		if k == len(s.Strips)-1 {
+			a.x = xs
+		}
+		c.drawAxes(plot, [4]float64{1, float64(rows), lo, hi}, a, 0, true, true)
+		ink := c.theme.Ink
+		if t.Marked {
+			ink = chartAlarm
+		}
+		c.say(c.bold, t.Name, right+c.em, y+high/2, ink)
+		if t.Note != "" {
+			c.say(c.small, t.Note, right+c.em, y+high/2+c.text.line, ink)
+		}
+	}
+	yLabel := bottom + c.hair() + c.tick() + c.em/3 + c.small.line
+	c.say(c.text, s.X, left+(right-left-c.text.width(s.X))/2, yLabel+(c.text.line+c.text.caps)/2, c.theme.Ink)
+	c.writeUpward([]string{s.Y}, mg, top, bottom)
+	c.frameTexts(head, foot, legend.entries, legendY)
+	return c.img, nil
+}
+
+func (s *StripChart) legend() []entry {
+	stroke := func(k color.RGBA, width float64) func(c *canvas, r image.Rectangle) {
+		return func(c *canvas, r image.Rectangle) {
+			g := gg.NewContextForRGBA(c.img)
+			g.SetColor(k)
+			g.SetLineWidth(width * float64(c.em))
+			y := float64(r.Min.Y+r.Max.Y) / 2
+			g.DrawLine(float64(r.Min.X), y, float64(r.Max.X), y)
+			g.Stroke()
+		}
+	}
+	var out []entry
+	plain, marked, around := false, false, false
+	for _, t := range s.Strips {
+		plain, marked, around = plain || !t.Marked, marked || t.Marked, around || t.Around != nil
+	}
+	if plain {
+		out = append(out, entry{s.Value, stroke(chartLine, 0.14)})
+	}
+	if marked {
+		out = append(out, entry{s.Value + ", at fault or doubtful", stroke(chartAlarm, 0.14)})
+	}
+	if around {
+		out = append(out, entry{s.Around, stroke(chartAround, 0.1)})
+	}
+	for _, b := range s.Shaded {
+		if b {
+			out = append(out, entry{s.ShadedName, func(c *canvas, r image.Rectangle) {
+				c.fill(r, chartShade)
+				c.border(r.Inset(c.hair()), chartAround)
+			}})
+			break
+		}
+	}
+	return out
+}
+
+// strip draws the lines of one strip into its plot.
+func (s *StripChart) strip(c *canvas, plot image.Rectangle, t Strip, lo, hi float64) {
+	img := image.NewRGBA(image.Rect(0, 0, plot.Dx(), plot.Dy()))
+	for i := range img.Pix {
+		img.Pix[i] = 255
+	}
+	n := len(t.Values)
+	at := func(i float64) float64 { return i / float64(n-1) * float64(plot.Dx()) }
+	for i, b := range s.Shaded {
+		if b {
+			x0, x1 := int(at(float64(i)-0.5)), int(math.Ceil(at(float64(i)+0.5)))
+			for x := max(x0, 0); x < min(x1, plot.Dx()); x++ {
+				for y := range plot.Dy() {
+					img.SetRGBA(x, y, chartShade)
+				}
+			}
+		}
+	}
+	g := gg.NewContextForRGBA(img)
+	line := func(v []float64, k color.RGBA, width float64) {
+		g.SetColor(k)
+		g.SetLineWidth(max(1, width*float64(c.em)))
+		run := 0
+		flush := func(i int) {
+			if run == 1 { // a value alone is a dot
+				g.DrawCircle(at(float64(i-1)), pixel(v[i-1], lo, hi, plot.Dy()), max(1, 0.12*float64(c.em)))
+				g.Fill()
+			} else if run > 1 {
+				g.Stroke()
+			}
+			g.ClearPath()
+			run = 0
+		}
+		for i, x := range v {
+			if math.IsNaN(x - x) {
+				flush(i)
+				continue
+			}
+			g.LineTo(at(float64(i)), pixel(x, lo, hi, plot.Dy()))
+			run++
+		}
+		flush(len(v))
+	}
+	line(t.Around, chartAround, 0.1)
+	ink := chartLine
+	if t.Marked {
+		ink = chartAlarm
+	}
+	line(t.Values, ink, 0.14)
+	c.put(img, plot.Min)
+}
+
+// pixel is the height of v in a plot, held just outside it where v is beyond.
+func pixel(v, lo, hi float64, h int) float64 {
+	y := float64(h) * (hi - v) / (hi - lo)
+	return min(max(y, -float64(h)), 2*float64(h))
+}
+
+// Spot is a position on a SpotMap; Kind is an index into its kinds.
+type Spot struct {
+	At   grid.Point
+	Kind int
+}
+
+// SpotMap shows where samples lie, each kind with its own mark.
+type SpotMap struct {
+	Title, Subtitle, Footer string
+	View                    View
+	Kinds                   []string
+	Spots                   []Spot
+	Theme                   Theme
+}
+
+// spotInks has a colour a kind; the shapes differ too, for readers without colours.
+var spotInks = []color.RGBA{chartLine, {190, 122, 22, 255}, chartAlarm, {62, 110, 62, 255}, {110, 74, 134, 255}, {90, 90, 90, 255}}
+
+// maxKinds is how many kinds can be told apart.
+const maxKinds = 6
+
+func drawSpot(g *gg.Context, p pt, r float64, kind int) {
+	g.SetColor(spotInks[kind%len(spotInks)])
+	g.SetLineWidth(max(1, r/2.5))
+	switch kind % maxKinds {
+	case 0:
+		g.DrawCircle(p.x, p.y, r)
+		g.Fill()
+	case 1:
+		g.DrawCircle(p.x, p.y, 1.25*r)
+		g.Stroke()
+	case 2:
+		g.DrawLine(p.x-r, p.y-r, p.x+r, p.y+r)
+		g.DrawLine(p.x-r, p.y+r, p.x+r, p.y-r)
+		g.Stroke()
+	case 3:
+		g.DrawRectangle(p.x-r, p.y-r, 2*r, 2*r)
+		g.Stroke()
+	case 4:
+		g.DrawRegularPolygon(3, p.x, p.y, 1.4*r, 0)
+		g.Fill()
+	default:
+		g.DrawRectangle(p.x-r, p.y-r, 2*r, 2*r)
+		g.Fill()
+	}
+}
+
+// DrawSpots draws a map of positions with equal scales on both axes; with height 0
+// the page is as high as it needs to be. The view's box is the spots' own with a
+// margin unless it is given. Errors: a size that leaves no room, no spot or one that
+// is not finite, more than six kinds.
+func DrawSpots(m SpotMap, size image.Point) (*image.RGBA, error) {
+	if err := checkSize(size); err != nil {
+		return nil, err
+	}
+	if len(m.Spots) == 0 || len(m.Kinds) == 0 || len(m.Kinds) > maxKinds {
+		return nil, fmt.Errorf("map of %d positions of %d kinds: at least one, and up to %d kinds, are possible", len(m.Spots), len(m.Kinds), maxKinds)
+	}
+	box := m.View.Box
+	if box == (grid.Box{}) {
+		box = grid.EmptyBox()
+		for _, s := range m.Spots {
+			box = box.Extend(s.At)
+		}
+		pad := max(box.Width(), box.Height()) * 0.04
+		if pad == 0 {
+			pad = 0.1
+		}
+		box.Min.X, box.Min.Y, box.Max.X, box.Max.Y = box.Min.X-pad, box.Min.Y-pad, box.Max.X+pad, box.Max.Y+pad
+		if m.View.Ground && box.Min.Y < 0.2*box.Height() {
+			box.Min.Y = min(0, box.Min.Y+pad)
+		}
+	}
+	if !(box.Width() > 0 && box.Height() > 0 && box.Width() <= math.MaxFloat64 && box.Height() <= math.MaxFloat64) {
+		return nil, fmt.Errorf("map of positions in the box %v: a finite box with width and height is needed", box)
+	}
+	c := newCanvas(m.Theme, size.X, size.Y)
+	mg := c.margin()
+	head := c.head(m.Title, size.X-2*mg, m.Subtitle, m.View.From)
+	foot := block{c.note, c.note.wrap(m.Footer, size.X-2*mg), c.theme.Faint}
+	legend := c.arrange(m.legend(), size.X-2*mg)
+	top := mg + heightOf(head) + c.em
+	below := c.xAxisHeight([]string{m.View.X}) + c.em + len(legend.rows)*c.legendRow() + c.em/2 + foot.height() + mg
+	ground := 0
+	if m.View.Ground && box.Min.Y <= 0 {
+		ground = c.em * 4 / 5
+	}
+	left := mg + c.text.line + 6*c.em
+	wide := size.X - mg - left
+	room := size.Y - top - below - ground
+	if size.Y == 0 {
+		room = min(int(float64(wide)*box.Height()/box.Width()+0.5), 2*size.X)
+	}
+	if wide < 8*c.em || room < 4*c.em {
+		return nil, fmt.Errorf("map of positions: %d × %d pixels leave %d × %d for the plot", size.X, size.Y, wide, room)
+	}
+	scale := min(float64(wide)/box.Width(), float64(room)/box.Height())
+	w, h := max(2, int(box.Width()*scale)), max(2, int(box.Height()*scale))
+	plot := image.Rect(left+(wide-w)/2, top, left+(wide-w)/2+w, top+h)
+	full := size.Y
+	if full == 0 {
+		full = top + h + ground + below
+	}
+	c.paper(size.X, full)
+	img := image.NewRGBA(image.Rect(0, 0, w, h))
+	for i := range img.Pix {
+		img.Pix[i] = 255
+	}
+	g := gg.NewContextForRGBA(img)
+	r := max(1.5, min(0.3*float64(c.em), 0.3*m.spacing()*scale))
+	for _, s := range m.Spots {
+		p := pt{(s.At.X - box.Min.X) * scale, float64(h) - (s.At.Y-box.Min.Y)*scale}
+		if !(p.x >= -r && p.x <= float64(w)+r && p.y >= -r && p.y <= float64(h)+r) || s.Kind < 0 || s.Kind >= len(m.Kinds) {
+			continue // beyond the picture
+		}
+		drawSpot(g, p, r, s.Kind)
+	}
+	c.put(img, plot.Min)
+	c.drawAxes(plot, limits(box), axes{x: c.xTicks(box.Min.X, box.Max.X, w), y: c.yTicks(box.Min.Y, box.Max.Y, h)}, ground, true, true)
+	y := plot.Max.Y + ground + c.hair() + c.tick() + c.em/3 + c.small.line
+	c.say(c.text, m.View.X, plot.Min.X+(w-c.text.width(m.View.X))/2, y+(c.text.line+c.text.caps)/2, c.theme.Ink)
+	c.writeUpward([]string{m.View.Y}, plot.Min.X-left+mg, plot.Min.Y, plot.Max.Y)
+	c.frameTexts(head, foot, legend.entries, plot.Max.Y+ground+c.xAxisHeight([]string{m.View.X})+c.em)
+	return c.img, nil
+}
+
+// spacing is a distance of neighbouring spots: the box's area shared out evenly.
+func (m *SpotMap) spacing() float64 {
+	b := grid.EmptyBox()
+	for _, s := range m.Spots {
+		b = b.Extend(s.At)
+	}
+	n := float64(len(m.Spots))
+	return max(math.Sqrt(b.Area()/n), max(b.Width(), b.Height())/n)
+}
+
+func (m *SpotMap) legend() []entry {
+	var out []entry
+	for k, name := range m.Kinds {
+		used := false
+		for _, s := range m.Spots {
+			used = used || s.Kind == k
+		}
+		if !used {
+			continue
+		}
+		out = append(out, entry{name, func(c *canvas, r image.Rectangle) {
+			drawSpot(gg.NewContextForRGBA(c.img), pt{float64(r.Min.X+r.Max.X) / 2, float64(r.Min.Y+r.Max.Y) / 2}, 0.32*float64(c.em), k)
+		}})
+	}
+	return out
+}

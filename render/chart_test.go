@@ -1,0 +1,167 @@
+package render
+
+import (
+	"bytes"
+	"image"
+	"image/color"
+	"math"
+	"testing"
+
+	"wakeledger/grid"
+)
+
+func someStrips(n, rows int) StripChart {
+	c := StripChart{Title: "Tubes", Subtitle: "as read", X: "row", Y: "value", Value: "tube", Around: "neighbours", ShadedName: "wind off", Shaded: make([]bool, rows)}
+	for k := range n {
+		s := Strip{Name: "T" + string(rune('A'+k)), Values: make([]float64, rows), Around: make([]float64, rows)}
+		for i := range rows {
+			s.Values[i], s.Around[i] = math.Sin(float64(i+k)/4), math.NaN()
+		}
+		c.Strips = append(c.Strips, s)
+	}
+	c.Shaded[0] = true
+	return c
+}
+
+// A strip's line is where its values are: the topmost pixel of its ink in a column is
+// at the height of the value there.
+func TestStripFollowsValues(t *testing.T) {
+	const rows, w, h = 11, 200, 100
+	s := StripChart{}
+	c := newCanvas(Light, 800, 0)
+	c.paper(w, h)
+	v := make([]float64, rows)
+	for i := range v {
+		v[i] = float64(i) / 10
+	}
+	s.strip(c, image.Rect(0, 0, w, h), Strip{Values: v}, -0.5, 1.5)
+	for _, i := range []int{2, 5, 8} {
+		x := i * w / (rows - 1)
+		sum, n := 0.0, 0.0
+		for y := range h {
+			if p := c.img.RGBAAt(x, y); p != (color.RGBA{255, 255, 255, 255}) {
+				dark := 255 - float64(p.R)
+				sum += dark * (float64(y) + 0.5)
+				n += dark
+			}
+		}
+		if want := h * (1.5 - v[i]) / 2; n == 0 || math.Abs(sum/n-want) > 1 {
+			t.Errorf("row %d: ink at %.2f, value at %.2f", i, sum/n, want)
+		}
+	}
+}
+
+// Gaps, infinities and far values neither hang nor hide the rest, and the same chart
+// gives the same bytes.
+func TestStripsWithHoles(t *testing.T) {
+	c := someStrips(3, 20)
+	c.Strips[1].Values[4], c.Strips[1].Values[5], c.Strips[1].Values[7] = math.NaN(), math.Inf(1), math.NaN()
+	c.Strips[2].Around[3] = 1e300
+	c.Strips[0].Marked, c.Strips[0].Note = true, "blocked"
+	var out [2]bytes.Buffer
+	for k := range out {
+		img, err := DrawStrips(c, 900)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := EncodePNG(&out[k], img, nil); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if !bytes.Equal(out[0].Bytes(), out[1].Bytes()) {
+		t.Error("two runs differ")
+	}
+	c.Strips[0].Marked = false
+	plain, err := DrawStrips(c, 900)
+	if err != nil {
+		t.Fatal(err)
+	}
+	alarm := func(img *image.RGBA) (n int) {
+		for y := range img.Rect.Dy() {
+			for x := range img.Rect.Dx() {
+				if img.RGBAAt(x, y) == chartAlarm {
+					n++
+				}
+			}
+		}
+		return n
+	}
+	marked, err := DrawStrips(someMarked(c), 900)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a, b := alarm(plain), alarm(marked); a != 0 || b < 100 {
+		t.Errorf("%d pixels of alarm without a marked strip, %d with one", a, b)
+	}
+}
+
+func someMarked(c StripChart) StripChart {
+	c.Strips = append([]Strip(nil), c.Strips...)
+	c.Strips[0].Marked = true
+	return c
+}
+
+func TestBadStrips(t *testing.T) {
+	empty := someStrips(1, 5)
+	for i := range empty.Strips[0].Values {
+		empty.Strips[0].Values[i] = math.NaN()
+	}
+	uneven := someStrips(2, 5)
+	uneven.Strips[1].Values = uneven.Strips[1].Values[:4]
+	for name, c := range map[string]struct {
+		chart StripChart
+		width int
+	}{"none": {StripChart{}, 900}, "narrow": {someStrips(1, 5), 100}, "no value": {empty, 900}, "uneven": {uneven, 900}, "one row": {someStrips(1, 1), 900}, "many": {someStrips(501, 2), 900}} {
+		if _, err := DrawStrips(c.chart, c.width); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+}
+
+// Both axes have one scale: spots a metre apart are as far apart in x as in y.
+func TestSpotsKeepScale(t *testing.T) {
+	m := SpotMap{Title: "Positions", Kinds: []string{"once"}, View: View{X: "y, m", Y: "z, m", Box: grid.Box{Min: grid.Point{X: -1, Y: -1}, Max: grid.Point{X: 3, Y: 2}}}}
+	centre := func(p grid.Point) (x, y float64) {
+		m.Spots = []Spot{{At: p}}
+		img, err := DrawSpots(m, image.Pt(900, 700))
+		if err != nil {
+			t.Fatal(err)
+		}
+		// The legend has a spot too, below the plot: the upper half is enough.
+		n := 0.0
+		for j := range 560 {
+			for i := range 900 {
+				if img.RGBAAt(i, j) == spotInks[0] {
+					x, y, n = x+float64(i), y+float64(j), n+1
+				}
+			}
+		}
+		if n == 0 {
+			t.Fatalf("no spot at %v", p)
+		}
+		return x / n, y / n
+	}
+	x0, y0 := centre(grid.Point{X: 0, Y: 0})
+	x1, y1 := centre(grid.Point{X: 1, Y: 1})
+	if dx, dy := x1-x0, y0-y1; !(dx > 50 && math.Abs(dx-dy) < 1.5) {
+		t.Errorf("a metre is %.2f pixels across and %.2f up", dx, dy)
+	}
+}
+
+func TestBadSpots(t *testing.T) {
+	ok := SpotMap{Kinds: []string{"once"}, Spots: []Spot{{}}}
+	if _, err := DrawSpots(ok, image.Pt(900, 0)); err != nil {
+		t.Errorf("one spot: %v", err)
+	}
+	nan, many := ok, ok
+	nan.Spots = []Spot{{At: grid.Point{X: math.NaN()}}, {At: grid.Point{X: math.Inf(1)}}}
+	many.Kinds = make([]string, 7)
+	for name, m := range map[string]SpotMap{"none": {Kinds: []string{"once"}}, "not finite": nan, "many kinds": many} {
+		if _, err := DrawSpots(m, image.Pt(900, 0)); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+	if _, err := DrawSpots(ok, image.Pt(100, 100)); err == nil {
+		t.Error("a tiny page: no error")
+	}
+}

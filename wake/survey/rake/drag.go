@@ -1,0 +1,256 @@
+package rake
+
+import (
+	"math"
+
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+)
+
+// References:
+//
+//	[jones]     B. M. Jones, The measurement of profile drag by the pitot-traverse
+//	            method, ARC R&M 1688 (1936) (from memory).
+//	[betz]      A. Betz, Ein Verfahren zur direkten Ermittlung des Profilwiderstandes,
+//	            ZFM 16 (1925) 42 (English: NACA TM 337).
+
+// Drag is what a plane of pitot and static pressures holds, over the surveyed window
+// alone: not the vehicle's drag unless the window holds its wake and cuts no body.
+type Drag struct {
+	// DragArea is Jones's integral 2∫(u/U)(1−√Cpt)dS, m² [jones].
+	DragArea float64 `json:"jones_m2"`
+	// Loss is ∫(1−Cpt)dS, m².
+	Loss float64 `json:"total_pressure_loss_m2"`
+	// Area is the surveyed area, Invalid the part of the wake's (1−Cpt > 0.01) where
+	// Jones has no meaning (Cpt ≤ 0 or u ≤ 0).
+	Area    float64 `json:"area_m2"`
+	Invalid float64 `json:"invalid_area_fraction"`
+	// Bracket is the drag area with Cp 0.1 lower and higher, where no static pressure
+	// was measured.
+	Bracket *[2]float64 `json:"bracket_m2,omitempty"`
+	// Centroid of the loss in y and z, m, with its standard uncertainty (from the samples,
+	// not from their spacing or the window); absent where
+	// the loss has no positive sum.
+	Centroid      *[2]float64 `json:"centroid_m,omitempty"`
+	CentroidSigma *[2]float64 `json:"centroid_standard_m,omitempty"`
+	// Standard is the standard uncertainty of DragArea, the root of the sum of squares
+	// of Items.
+	Standard float64 `json:"standard_m2"`
+	Items    []Item  `json:"items"`
+}
+
+// Item is a contribution to a standard uncertainty.
+type Item struct {
+	Name string `json:"name"`
+	// Kind is random, common or independent.
+	Kind     string  `json:"kind"`
+	Standard float64 `json:"standard"`
+}
+
+// jones is the integrand 2u(1−√Cpt); where Cpt ≤ 0 the root counts as 0.
+func jones(cpt, u float64) float64 { return 2 * u * (1 - math.Sqrt(math.Max(cpt, 0))) }
+
+// jonesSlopes are its derivatives by Cpt and by Cp for u = √(Cpt−Cp). Near u = 0 and
+// Cpt = 0 they have no limit: both are taken no nearer than the sample's noise.
+func jonesSlopes(s *Sample) (byCpt, byCp float64) {
+	noise := math.Sqrt(math.Hypot(s.SigmaCpt, s.SigmaCp))
+	v := math.Max(s.Speed, noise)
+	root := math.Sqrt(math.Max(s.Cpt, 0))
+	if v == 0 {
+		return 0, 0
+	}
+	byCp = -(1 - root) / v
+	return -byCp - v/math.Max(root, noise), byCp
+}
+
+// weighted pairs a sample with its share of a quadrature.
+type weighted struct {
+	s *Sample
+	w float64
+}
+
+// standard sums the contributions to ∫f, where slopes gives the derivatives of the
+// integrand by Cpt and Cp:
+//
+//	noise, fill, position independent from sample to sample
+//	zeros                 one for each tube, common to its samples
+//	displacement, static  common to all samples (linear sums of magnitudes)
+//	dynamic pressure      common: all coefficients scale
+func standard(list []weighted, sigmaQ float64, slopes func(s *Sample) (byCpt, byCp float64)) []Item {
+	var noise, fill, shear, static, scale, position float64
+	zero := map[int]float64{}
+	for _, x := range list {
+		a, b := slopes(x.s)
+		p := x.s.parts
+		noise += sq(x.w*a*p.noise) + sq(x.w*b*p.cpNoise)
+		fill += sq(x.w * a * p.fill)
+		position += sq(x.w * a * p.position)
+		zero[x.s.tube] += x.w * a * p.zero
+		shear += math.Abs(x.w * a * p.shear)
+		static += math.Abs(x.w * b * p.static)
+		scale += x.w * (a*x.s.Cpt + b*orZero(x.s.Cp)) * sigmaQ
+	}
+	var zeros float64
+	for t := -1; t <= maxKey(zero); t++ { // in order, for the same sum every time
+		zeros += sq(zero[t])
+	}
+	items := []Item{
+		{"scatter of readings", "random", math.Sqrt(noise)},
+		{"zeros of the tubes", "independent", math.Sqrt(zeros)},
+		{"displacement in shear", "common", shear},
+		{"static between the tubes", "common", static},
+	}
+	if fill > 0 {
+		items = append(items, Item{"filled tubes", "independent", math.Sqrt(fill)})
+	}
+	if position > 0 {
+		items = append(items, Item{"positions", "random", math.Sqrt(position)})
+	}
+	if sigmaQ > 0 {
+		items = append(items, Item{"dynamic pressure", "common", math.Abs(scale)})
+	}
+	return items
+}
+
+func maxKey(m map[int]float64) int {
+	top := -1
+	for k := range m {
+		top = max(top, k)
+	}
+	return top
+}
+
+func sq(x float64) float64 { return x * x }
+
+func rss(items []Item) float64 {
+	var s float64
+	for _, it := range items {
+		s += it.Standard * it.Standard
+	}
+	return math.Sqrt(s)
+}
+
+// plane integrates the survey where it is one plane normal to x.
+func (r *reduction) plane() {
+	s := r.out.columns(true)
+	if s.N == 0 {
+		return // velocities alone
+	}
+	planes, err := wake.Planes(s, wake.PlaneOptions{})
+	switch {
+	case err != nil:
+		r.warn("no-plane", "see where the samples are on the map of positions", "the samples make no plane, so nothing is integrated: %v", err)
+		return
+	case len(planes) != 1 || planes[0].Normal != wake.AxisX:
+		r.warn("no-single-plane", "give each station its own log", "the samples lie on %d planes normal to %s: integrals are for one plane normal to x", len(planes), planes[0].Normal)
+		return
+	}
+	m := planes[0].Mesh
+	w := quad.NewWeights(m, nil)
+	list := make([]weighted, 0, len(m.Points))
+	for k, weight := range w.Weight {
+		i := k
+		if w.Index != nil {
+			i = int(w.Index[k])
+		}
+		// Exactly repeated positions were averaged into the first.
+		n := planes[0].Field[wake.K][i]
+		if n != math.Trunc(n) {
+			n = math.Floor(n)
+		}
+		list = append(list, weighted{&r.out.Samples[int(n)], weight})
+	}
+	d := &Drag{Area: w.Area()}
+	var invalid, wakeArea, lo, hi, my, mz float64
+	known := false
+	for _, x := range list {
+		u := x.s.axial()
+		d.DragArea += x.w * jones(x.s.Cpt, u)
+		loss := 1 - x.s.Cpt
+		d.Loss += x.w * loss
+		my += x.w * loss * x.s.Y
+		mz += x.w * loss * x.s.Z
+		if loss > 0.01 {
+			wakeArea += x.w
+		}
+		if !(x.s.Cpt > 0 && u > 0) {
+			invalid += x.w
+		}
+		known = known || x.s.Cp == x.s.Cp
+		lo += x.w * jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt+0.1, 0)))
+		hi += x.w * jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt-0.1, 0)))
+	}
+	if wakeArea > 0 {
+		d.Invalid = invalid / wakeArea
+	}
+	if d.Invalid > 0.01 {
+		r.warn("jones-invalid", "quote the loss of total pressure, or survey further downstream", "Jones's method has no meaning in %.1f %% of the wake's area (Cpt <= 0 or u <= 0)", 100*d.Invalid)
+	}
+	if !known {
+		d.Bracket = &[2]float64{math.Min(lo, hi), math.Max(lo, hi)}
+	}
+	d.Items = standard(list, r.lay.sigmaQ, jonesSlopes)
+	if sub := m.Interleave(); sub != nil {
+		d.Items = append(d.Items, Item{"sampling distance", "random", subsets(list, w.Index, sub)})
+	}
+	d.Standard = rss(d.Items)
+	if d.Loss > 0.01*d.Area {
+		c := [2]float64{my / d.Loss, mz / d.Loss}
+		var sigma [2]float64
+		for k := range 2 {
+			lever := func(s *Sample) (float64, float64) {
+				return ([2]float64{s.Y, s.Z}[k] - c[k]) / d.Loss, 0
+			}
+			sigma[k] = math.Hypot(rss(standard(list, r.lay.sigmaQ, lever)), r.lay.sigmaPosition)
+		}
+		d.Centroid, d.CentroidSigma = &c, &sigma
+	}
+	r.out.Drag = d
+}
+
+// subsets recomputes Jones's integral from each of the four interleaved subsets of
+// the samples; half the range over √3 is the standard uncertainty of sampling.
+func subsets(list []weighted, index []int32, sub []uint8) float64 {
+	var area, sum, all [4]float64
+	total := 0.0
+	for k, x := range list {
+		i := k
+		if index != nil {
+			i = int(index[k])
+		}
+		s := sub[i] % 4
+		area[s] += x.w
+		sum[s] += x.w * jones(x.s.Cpt, x.s.axial())
+		total += x.w
+	}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for s := range 4 {
+		if !(area[s] > 0) {
+			return 0
+		}
+		all[s] = total * sum[s] / area[s]
+		lo, hi = math.Min(lo, all[s]), math.Max(hi, all[s])
+	}
+	return (hi - lo) / 2 / math.Sqrt(3)
+}
+
+// columns makes Samples of the survey; numbered has the index of each sample ride
+// along as its k, to be found again on the mesh.
+func (r *Result) columns(numbered bool) *wake.Samples {
+	s := &wake.Samples{File: r.Log}
+	for i := range r.Samples {
+		p := &r.Samples[i]
+		if numbered && math.IsNaN(p.Cpt) {
+			continue
+		}
+		for k, x := range [3]float64{p.X, p.Y, p.Z} {
+			q := wake.X + wake.Quantity(k)
+			s.Col[q] = append(s.Col[q], x)
+		}
+		if numbered {
+			s.Col[wake.K] = append(s.Col[wake.K], float64(i))
+		}
+		s.N++
+	}
+	return s
+}

@@ -1,0 +1,417 @@
+package rake
+
+import (
+	"math"
+	"sort"
+)
+
+// LineResult is what a single traverse of a two-dimensional wake holds. Lengths are in
+// m; drags are per span and over the dynamic pressure q, hence lengths too.
+type LineResult struct {
+	// Position is the place of the line along x, Axis its direction, y or z.
+	Position float64 `json:"position_m"`
+	Axis     string  `json:"axis"`
+	Points   int     `json:"points"`
+	From     float64 `json:"from_m"`
+	To       float64 `json:"to_m"`
+	// Pressure says where Cp comes from: measured, ambient (0) or edges.
+	Pressure string   `json:"pressure"`
+	Chord    *float64 `json:"chord_m,omitempty"`
+	// Jones is 2∫(u/U)(1−√Cpt)ds, Betz the wake integral with the artificial velocity,
+	// VelocityOnly 2∫(u/U)(1−u/U)ds, which is no drag where Cp is not 0.
+	Jones        float64 `json:"jones_m"`
+	Betz         float64 `json:"betz_m"`
+	VelocityOnly float64 `json:"velocity_only_m"`
+	// Gain is the part of Jones where Cpt > 1 (below nought): what the outer flow's
+	// scatter takes away.
+	Gain float64 `json:"gain_m"`
+	// Cd are the three over the chord.
+	Cd             *float64 `json:"cd,omitempty"`
+	CdBetz         *float64 `json:"cd_betz,omitempty"`
+	CdVelocityOnly *float64 `json:"cd_velocity_only,omitempty"`
+	CdSquireYoung  *float64 `json:"cd_squire_young,omitempty"`
+	// Momentum and Displacement are thicknesses against the local outer velocity
+	// u_e = U√(1−Cp): θ = ∫(u/u_e)(1−u/u_e)ds, δ* = ∫(1−u/u_e)ds, Shape H = δ*/θ.
+	Momentum     float64  `json:"momentum_thickness_m"`
+	Displacement float64  `json:"displacement_thickness_m"`
+	Shape        *float64 `json:"shape_factor,omitempty"`
+	// SquireYoung is 2θ(u_e/U)^((H+5)/2), a check.
+	SquireYoung *float64 `json:"squire_young_m,omitempty"`
+	// Edges are where the loss 1−Cpt first exceeds Threshold three samples running,
+	// from outside; absent where the traverse does not reach out of the wake.
+	Edges     *[2]float64 `json:"edges_m,omitempty"`
+	Threshold float64     `json:"threshold"`
+	// Centre is where the velocity deficit is largest, Deficit its size over u_e, and
+	// HalfWidth half the distance between the points of half that deficit.
+	Centre    float64  `json:"centre_m"`
+	Deficit   float64  `json:"largest_deficit"`
+	HalfWidth *float64 `json:"half_width_m,omitempty"`
+	// Factor is Jones over ∫(1−Cpt)ds: what an integrating rake's mean loss is to be
+	// multiplied by.
+	Factor *float64 `json:"integrating_factor,omitempty"`
+	// Invalid is the part of the line with Cpt ≤ 0 or u ≤ 0, where Jones has no meaning.
+	Invalid float64 `json:"invalid_fraction"`
+	// Standard is the standard uncertainty of Jones, m.
+	Standard float64 `json:"standard_m"`
+	Items    []Item  `json:"items"`
+}
+
+// lineGroup is the samples of one line with their coordinate along it.
+type lineGroup struct {
+	x     float64
+	axis  string
+	index []int
+	at    []float64
+}
+
+// lineGroups sorts samples into lines by x.
+func lineGroups(samples []Sample) []lineGroup {
+	order := make([]int, len(samples))
+	for i := range order {
+		order[i] = i
+	}
+	sort.SliceStable(order, func(a, b int) bool { return samples[order[a]].X < samples[order[b]].X })
+	var out []lineGroup
+	for k, i := range order {
+		if k == 0 || samples[i].X-samples[order[k-1]].X > sameLength {
+			out = append(out, lineGroup{x: samples[i].X})
+		}
+		g := &out[len(out)-1]
+		g.index = append(g.index, i)
+	}
+	for k := range out {
+		g := &out[k]
+		y, z := spread(samples, g.index)
+		g.axis = "y"
+		if z > y {
+			g.axis = "z"
+		}
+		// An oblique line is measured along itself, from its foot at coordinate 0.
+		length := math.Hypot(y, z)
+		cy, cz := 1.0, 0.0
+		if length > 0 {
+			first, last := extremes(samples, g.index, g.axis)
+			dy, dz := samples[last].Y-samples[first].Y, samples[last].Z-samples[first].Z
+			if d := math.Hypot(dy, dz); d > 0 {
+				cy, cz = dy/d, dz/d
+			}
+		}
+		for _, i := range g.index {
+			g.at = append(g.at, samples[i].Y*cy+samples[i].Z*cz)
+		}
+	}
+	return out
+}
+
+func spread(samples []Sample, index []int) (y, z float64) {
+	y0, y1, z0, z1 := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
+	for _, i := range index {
+		s := samples[i]
+		y0, y1, z0, z1 = math.Min(y0, s.Y), math.Max(y1, s.Y), math.Min(z0, s.Z), math.Max(z1, s.Z)
+	}
+	return y1 - y0, z1 - z0
+}
+
+func extremes(samples []Sample, index []int, axis string) (first, last int) {
+	of := func(i int) float64 {
+		if axis == "z" {
+			return samples[i].Z
+		}
+		return samples[i].Y
+	}
+	first, last = index[0], index[0]
+	for _, i := range index {
+		if of(i) < of(first) {
+			first = i
+		}
+		if of(i) > of(last) {
+			last = i
+		}
+	}
+	return first, last
+}
+
+// collinear reports whether all samples lie on one line within 1e-3 of its length.
+func collinear(samples []Sample) bool {
+	g := lineGroups(samples)
+	if len(g) != 1 || len(samples) < 2 {
+		return false
+	}
+	first, last := extremes(samples, g[0].index, g[0].axis)
+	a, b := samples[first], samples[last]
+	d := math.Hypot(b.Y-a.Y, b.Z-a.Z)
+	for _, s := range samples {
+		if off := math.Abs((b.Y-a.Y)*(s.Z-a.Z) - (b.Z-a.Z)*(s.Y-a.Y)); off > 1e-3*d*d {
+			return false
+		}
+	}
+	return true
+}
+
+// linePressure gives the samples of lines their Cp where the layout has a rule:
+// ambient is 0; edges takes Bernoulli's law at the two ends of each line,
+// Cp = 1 − u_e², and u_e² linear between them.
+func (r *reduction) linePressure(samples []Sample) {
+	if r.out.Kind != "line" || r.lay.line == nil {
+		return
+	}
+	switch r.lay.line.pressure {
+	case "ambient":
+		for i := range samples {
+			p := &samples[i]
+			p.Cp = 0
+			if p.tube < 0 && !math.IsNaN(p.Speed) && math.IsNaN(p.Cpt) {
+				p.Cpt = p.Speed * p.Speed
+			}
+		}
+	case "edges":
+		for _, g := range lineGroups(samples) {
+			first, last := 0, 0
+			for k := range g.at {
+				if g.at[k] < g.at[first] {
+					first = k
+				}
+				if g.at[k] > g.at[last] {
+					last = k
+				}
+			}
+			a, b := samples[g.index[first]], samples[g.index[last]]
+			if a.tube >= 0 || b.tube >= 0 || !(g.at[last] > g.at[first]) {
+				r.warn("edges-need-velocity", "use pressure = \"measured\" or \"ambient\" in [line]", "the pressure rule edges needs velocities at the ends of the line at x = %.4g m", g.x)
+				continue
+			}
+			for k, i := range g.index {
+				f := (g.at[k] - g.at[first]) / (g.at[last] - g.at[first])
+				p := &samples[i]
+				p.Cp = 1 - ((1-f)*a.Speed*a.Speed + f*b.Speed*b.Speed)
+				p.Cpt = p.Cp + p.Speed*p.Speed
+			}
+		}
+	}
+}
+
+// lines integrates every line.
+func (r *reduction) lines() {
+	rule := lineLayout{chord: math.NaN(), pressure: "measured", threshold: 0.01}
+	if r.lay.line != nil {
+		rule = *r.lay.line
+	}
+	if r.out.Velocity == "components" && rule.pressure == "measured" {
+		for _, s := range r.out.Samples {
+			if math.IsNaN(s.Cpt) {
+				r.warn("no-pressure", "add pressure = \"edges\" or \"ambient\" to [line], or a static column", "velocities without any pressure: no drag can be had from them")
+				return
+			}
+		}
+	}
+	for _, g := range lineGroups(r.out.Samples) {
+		if l := r.line(g, rule); l != nil {
+			r.out.Lines = append(r.out.Lines, *l)
+		}
+	}
+}
+
+// linePoint is a sample on a line, samples at one place averaged.
+type linePoint struct {
+	at           float64
+	cpt, cp, u   float64
+	outer, noise float64
+	s            *Sample
+}
+
+func (r *reduction) points(g lineGroup) []linePoint {
+	order := make([]int, len(g.index))
+	for k := range order {
+		order[k] = k
+	}
+	sort.SliceStable(order, func(a, b int) bool { return g.at[order[a]] < g.at[order[b]] })
+	var out []linePoint
+	many := 1.0
+	for _, k := range order {
+		s := &r.out.Samples[g.index[k]]
+		if math.IsNaN(s.Cpt) {
+			continue
+		}
+		p := linePoint{at: g.at[k], cpt: s.Cpt, cp: orZero(s.Cp), u: s.axial(), noise: s.SigmaCpt, s: s}
+		if n := len(out); n > 0 && p.at-out[n-1].at <= 1e-9 {
+			o := &out[n-1]
+			o.cpt, o.cp, o.u = (many*o.cpt+p.cpt)/(many+1), (many*o.cp+p.cp)/(many+1), (many*o.u+p.u)/(many+1)
+			many++
+			continue
+		}
+		many = 1
+		out = append(out, p)
+	}
+	for k := range out {
+		out[k].outer = math.Sqrt(math.Max(1-out[k].cp, 0))
+	}
+	return out
+}
+
+// trapezoid gives the weights of the trapezoidal rule at rising places.
+func trapezoid(at []float64) []float64 {
+	w := make([]float64, len(at))
+	for k := 1; k < len(at); k++ {
+		h := (at[k] - at[k-1]) / 2
+		w[k-1] += h
+		w[k] += h
+	}
+	return w
+}
+
+func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
+	p := r.points(g)
+	if len(p) < 3 {
+		r.warn("short-line", "measure more points", "the line at x = %.4g m has %d positions: nothing is integrated", g.x, len(p))
+		return nil
+	}
+	n := len(p)
+	l := &LineResult{Position: g.x, Axis: g.axis, Points: n, From: p[0].at, To: p[n-1].at, Pressure: rule.pressure, Chord: finite(rule.chord)}
+	at := make([]float64, n)
+	for k := range p {
+		at[k] = p[k].at
+	}
+	w := trapezoid(at)
+	list := make([]weighted, n)
+	var loss, invalid, outer float64
+	for k, x := range p {
+		list[k] = weighted{x.s, w[k]}
+		j := w[k] * jones(x.cpt, x.u)
+		l.Jones += j
+		if x.cpt > 1 {
+			l.Gain += j
+		}
+		l.Betz += w[k] * betz(x.cpt, x.u)
+		l.VelocityOnly += w[k] * 2 * x.u * (1 - x.u)
+		loss += w[k] * (1 - x.cpt)
+		if x.outer > 0 {
+			v := x.u / x.outer
+			l.Momentum += w[k] * v * (1 - v)
+			l.Displacement += w[k] * (1 - v)
+		}
+		outer += w[k] * x.outer
+		if !(x.cpt > 0 && x.u > 0) {
+			invalid += w[k]
+		}
+	}
+	length := l.To - l.From
+	l.Invalid = invalid / length
+	outer /= length
+	if l.Invalid > 0.01 {
+		r.warn("jones-invalid", "traverse further downstream", "Jones's method has no meaning on %.1f %% of the line at x = %.4g m (Cpt <= 0 or u <= 0)", 100*l.Invalid, g.x)
+	}
+	if l.Momentum > 1e-6*length {
+		h := l.Displacement / l.Momentum
+		l.Shape = finite(h)
+		l.SquireYoung = finite(2 * l.Momentum * math.Pow(outer, (h+5)/2))
+	}
+	if math.Abs(loss) > 1e-6*length {
+		l.Factor = finite(l.Jones / loss)
+	}
+	if c := rule.chord; c > 0 {
+		l.Cd, l.CdBetz, l.CdVelocityOnly = finite(l.Jones/c), finite(l.Betz/c), finite(l.VelocityOnly/c)
+		if l.SquireYoung != nil {
+			l.CdSquireYoung = finite(*l.SquireYoung / c)
+		}
+	}
+	r.lineShape(l, p, rule.threshold)
+	l.Items = append(standard(list, r.lay.sigmaQ, jonesSlopes), Item{"sampling distance", "random", everyOther(p)})
+	l.Standard = rss(l.Items)
+	return l
+}
+
+// betz is the wake integrand in units of q: with u*² = u² + 1 − Cpt,
+// 1 − Cpt + (u*−u)(u*+u−2) where there is a loss [betz].
+func betz(cpt, u float64) float64 {
+	loss := 1 - cpt
+	if !(loss > 0) {
+		return 0
+	}
+	s := math.Sqrt(u*u + loss)
+	return loss + (s-u)*(s+u-2)
+}
+
+// everyOther is the standard uncertainty of sampling: the trapezoid from either half
+// of the points, kept to the ends; half the difference over √3.
+func everyOther(p []linePoint) float64 {
+	var v [2]float64
+	for odd := range 2 {
+		var at, f []float64
+		for k, x := range p {
+			if k%2 == odd || k == 0 || k == len(p)-1 {
+				at, f = append(at, x.at), append(f, jones(x.cpt, x.u))
+			}
+		}
+		for k, w := range trapezoid(at) {
+			v[odd] += w * f[k]
+		}
+	}
+	return math.Abs(v[1]-v[0]) / 2 / math.Sqrt(3)
+}
+
+// edgeRun is how many samples have to exceed the threshold in a row to make an edge.
+const edgeRun = 3
+
+// lineShape finds edges, centre and half-width.
+func (r *reduction) lineShape(l *LineResult, p []linePoint, threshold float64) {
+	n := len(p)
+	var noise float64
+	for _, x := range p {
+		noise = math.Max(noise, x.s.parts.noise)
+	}
+	l.Threshold = math.Max(threshold, 3*noise)
+	edge := func(from, step int) (float64, bool) {
+		run := 0
+		for k := from; k >= 0 && k < n; k += step {
+			if !(1-p[k].cpt > l.Threshold) {
+				run = 0
+				continue
+			}
+			if run++; run < edgeRun {
+				continue
+			}
+			i := k - step*(edgeRun-1) // the first of the run
+			o := i - step
+			if o < 0 || o >= n {
+				return 0, false
+			}
+			a, b := 1-p[o].cpt, 1-p[i].cpt
+			return p[o].at + (l.Threshold-a)/(b-a)*(p[i].at-p[o].at), true
+		}
+		return 0, false
+	}
+	a, okA := edge(0, 1)
+	b, okB := edge(n-1, -1)
+	if okA && okB && a < b {
+		l.Edges = &[2]float64{a, b}
+	} else {
+		r.warn("wake-not-held", "traverse until the total pressure is that of the stream", "the line at x = %.4g m does not reach out of the wake on both sides (loss above %.3g)", l.Position, l.Threshold)
+	}
+	d := make([]float64, n)
+	top := 0
+	for k, x := range p {
+		if x.outer > 0 {
+			d[k] = 1 - x.u/x.outer
+		}
+		if d[k] > d[top] {
+			top = k
+		}
+	}
+	l.Centre, l.Deficit = p[top].at, d[top]
+	half := func(step int) (float64, bool) {
+		for k := top; k+step >= 0 && k+step < n; k += step {
+			if d[k+step] <= d[top]/2 {
+				f := (d[k] - d[top]/2) / (d[k] - d[k+step])
+				return p[k].at + f*(p[k+step].at-p[k].at), true
+			}
+		}
+		return 0, false
+	}
+	if d[top] > 0 {
+		a, okA := half(-1)
+		b, okB := half(1)
+		if okA && okB {
+			l.HalfWidth = finite((b - a) / 2)
+		}
+	}
+}

@@ -1,0 +1,319 @@
+package rake
+
+import (
+	"bytes"
+	"compress/gzip"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"regexp"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding/charmap"
+
+	"wakeledger/wake"
+)
+
+// maxLog is the most text that a log may hold, 1 GiB: far above a campaign's.
+const maxLog = 1 << 30
+
+// Log is a table as it was logged: named columns of cells that are read as numbers
+// only when the layout asks for them.
+type Log struct {
+	File string
+	// Heading has the headers as written, Name those without their units, Unit the
+	// units, empty where there is none.
+	Heading, Name, Unit []string
+	headerLine          int
+	cells               [][]string // by row
+	line                []int      // of each row
+	comma               bool       // decimal comma
+}
+
+// Rows is the number of rows.
+func (l *Log) Rows() int { return len(l.cells) }
+
+func (l *Log) fail(line, col int, text, cure string) error {
+	return &wake.InputError{File: l.File, Line: line, Column: col, Text: text, Cure: cure}
+}
+
+// ReadLog reads a log: comma, semicolon, tab or blank separated, plain or gzip,
+// with lines that begin with # left out, a header, and perhaps a row of units
+// below it. With semicolons or tabs a decimal comma is understood. Errors are
+// *wake.InputError with line and field.
+func ReadLog(name string) (*Log, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + plain(err), Cure: "check the name and the permissions"}
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, maxLog+1))
+	if err != nil {
+		return nil, &wake.InputError{File: name, Text: "cannot be read: " + plain(err), Cure: "check the file"}
+	}
+	return ParseLog(name, data)
+}
+
+func plain(err error) string {
+	if p, ok := err.(*os.PathError); ok {
+		return p.Err.Error()
+	}
+	return err.Error()
+}
+
+// ParseLog is ReadLog for the contents of a file.
+func ParseLog(name string, data []byte) (*Log, error) {
+	l := &Log{File: name}
+	if bytes.HasPrefix(data, []byte("\x1f\x8b")) {
+		z, err := gzip.NewReader(bytes.NewReader(data))
+		if err == nil {
+			data, err = io.ReadAll(io.LimitReader(z, maxLog+1))
+		}
+		if err != nil {
+			return nil, l.fail(0, 0, "the gzip data is damaged: "+err.Error(), "copy the file again")
+		}
+	}
+	if len(data) > maxLog {
+		return nil, l.fail(0, 0, fmt.Sprintf("the log holds more than %d bytes", maxLog), "split it by traverses")
+	}
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	if i := bytes.IndexByte(data, 0); i >= 0 {
+		return nil, l.fail(0, 0, fmt.Sprintf("byte %d is 0: this is not text", i+1), "save the log as comma-separated text")
+	}
+	if !utf8.Valid(data) { // older loggers write ° and ² in Windows-1252
+		var err error
+		if data, err = charmap.Windows1252.NewDecoder().Bytes(data); err != nil {
+			return nil, l.fail(0, 0, "the text is in no known code", "save the log as UTF-8")
+		}
+	}
+	sep := byte(0)
+	n := 0
+	text := strings.ReplaceAll(strings.ReplaceAll(string(data), "\r\n", "\n"), "\r", "\n")
+	for row := range strings.SplitSeq(text, "\n") {
+		n++
+		if s := strings.TrimSpace(row); s == "" || s[0] == '#' || s[0] == '%' {
+			continue
+		}
+		if l.headerLine == 0 {
+			if sep = l.header(row, n); sep == 0 {
+				return nil, l.fail(n, 0, fmt.Sprintf("%q is no header of two columns or more", clip(row)), "name the columns in the first line, as in \"time [s],q_ref [Pa],T01 [Pa]\"")
+			}
+			l.comma = sep != ','
+			continue
+		}
+		cells := cut(row, sep)
+		if len(cells) == len(l.Name)+1 && cells[len(cells)-1] == "" {
+			cells = cells[:len(cells)-1] // a separator at the end
+		}
+		if len(cells) != len(l.Name) {
+			return nil, l.fail(n, min(len(cells), len(l.Name))+1, fmt.Sprintf("%d fields where the header has %d", len(cells), len(l.Name)), "log the row again or take it out")
+		}
+		if len(l.cells) == 0 && n == l.headerLine+1 && l.unitRow(cells) {
+			continue
+		}
+		l.cells = append(l.cells, cells)
+		l.line = append(l.line, n)
+	}
+	if l.headerLine == 0 {
+		return nil, l.fail(0, 0, "is empty", "log the traverse again")
+	}
+	if len(l.cells) == 0 {
+		return nil, l.fail(l.headerLine, 0, "no rows below the header", "log the traverse again")
+	}
+	return l, nil
+}
+
+func clip(s string) string {
+	if r := []rune(s); len(r) > 60 {
+		s = string(r[:59]) + "…"
+	}
+	return s
+}
+
+var blanks = regexp.MustCompile(`\s+`)
+
+func cut(row string, sep byte) []string {
+	var out []string
+	if sep == ' ' {
+		out = blanks.Split(strings.TrimSpace(row), -1)
+	} else {
+		out = strings.Split(row, string(sep))
+	}
+	for i, s := range out {
+		s = strings.TrimSpace(s)
+		if len(s) >= 2 && s[0] == '"' && s[len(s)-1] == '"' {
+			s = s[1 : len(s)-1]
+		}
+		out[i] = s
+	}
+	return out
+}
+
+// header takes a line as the header and returns its separator, 0 if it is none.
+func (l *Log) header(row string, line int) byte {
+	for _, sep := range []byte{'\t', ';', ',', ' '} {
+		fields := cut(row, sep)
+		if n := len(fields); n > 0 && fields[n-1] == "" {
+			fields = fields[:n-1]
+		}
+		if len(fields) < 2 {
+			continue
+		}
+		numbers := 0
+		for _, f := range fields {
+			if _, err := strconv.ParseFloat(f, 64); err == nil {
+				numbers++
+			}
+		}
+		if numbers > 0 {
+			return 0
+		}
+		l.Heading, l.headerLine = fields, line
+		l.Name, l.Unit = make([]string, len(fields)), make([]string, len(fields))
+		for i, f := range fields {
+			l.Name[i], l.Unit[i] = splitUnit(f)
+		}
+		return sep
+	}
+	return 0
+}
+
+// splitUnit takes "T01 [Pa]" apart.
+func splitUnit(s string) (name, unit string) {
+	s = strings.TrimSpace(s)
+	for _, b := range []string{"[]", "()"} {
+		if strings.HasSuffix(s, b[1:]) {
+			if i := strings.LastIndex(s, b[:1]); i > 0 {
+				u := strings.TrimSpace(s[i+1 : len(s)-1])
+				if _, err := wake.ParseUnit(u); err == nil {
+					return strings.TrimSpace(s[:i]), u
+				}
+			}
+		}
+	}
+	return s, ""
+}
+
+// unitRow takes a row as the units of the columns.
+func (l *Log) unitRow(cells []string) bool {
+	units := make([]string, len(cells))
+	real := 0
+	for i, c := range cells {
+		u := strings.Trim(c, "[]()")
+		if u == "" || u == "-" {
+			continue
+		}
+		v, err := wake.ParseUnit(u)
+		if _, number := strconv.ParseFloat(u, 64); err != nil || number == nil {
+			return false
+		}
+		if units[i] = u; !v.Is(wake.Dimensionless) {
+			real++
+		}
+	}
+	if real == 0 {
+		return false
+	}
+	for i, u := range units {
+		if l.Unit[i] == "" {
+			l.Unit[i] = u
+		}
+	}
+	return true
+}
+
+// column is where a reference of the layout points.
+type column struct {
+	field int
+	// unit is that of the layout, else that of the log, else empty (SI).
+	unit string
+	// clash is the log's unit where the layout says another.
+	clash string
+}
+
+// find looks up a reference, "NAME" or "NAME [unit]": the whole header first, then
+// the name without its unit, as written and then in any case.
+func (l *Log) find(ref string) (column, error) {
+	name, unit := splitUnit(ref)
+	for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
+		for _, try := range []struct {
+			want string
+			of   []string
+		}{{strings.TrimSpace(ref), l.Heading}, {name, l.Name}} {
+			hit := -1
+			for i, h := range try.of {
+				if !same(h, try.want) {
+					continue
+				}
+				if hit >= 0 {
+					return column{}, l.fail(l.headerLine, i+1, fmt.Sprintf("column %q occurs twice, as columns %d and %d", try.want, hit+1, i+1), "give each column its own name")
+				}
+				hit = i
+			}
+			if hit >= 0 {
+				c := column{field: hit, unit: l.Unit[hit]}
+				if unit != "" {
+					if c.unit != "" && c.unit != unit {
+						c.clash = c.unit
+					}
+					c.unit = unit
+				}
+				return c, nil
+			}
+		}
+	}
+	return column{}, l.fail(l.headerLine, 0, fmt.Sprintf("no column %q", ref), "the log has "+strings.Join(l.some(), ", ")+"; correct the layout")
+}
+
+// some lists the first names for messages.
+func (l *Log) some() []string {
+	if len(l.Name) <= 30 {
+		return l.Name
+	}
+	return append(append([]string(nil), l.Name[:29]...), fmt.Sprintf("and %d more", len(l.Name)-29))
+}
+
+// numbers reads a column in SI. A cell that is empty or nan is NaN if gaps is true,
+// else an error; ratio allows a value without unit where one of d is meant, and is
+// then reported.
+func (l *Log) numbers(c column, d wake.Dimension, gaps bool) ([]float64, error) {
+	factor := 1.0
+	if c.unit != "" {
+		u, err := wake.ParseUnit(c.unit)
+		var kinematic bool
+		if err == nil {
+			factor, kinematic, err = u.To(d)
+		}
+		if err == nil && kinematic {
+			err = fmt.Errorf("unit %q is a pressure over density", c.unit)
+		}
+		if err != nil {
+			return nil, l.fail(l.headerLine, c.field+1, fmt.Sprintf("column %q: %v", l.Heading[c.field], err), "correct the unit in the log or in the layout")
+		}
+	}
+	out := make([]float64, len(l.cells))
+	for i, row := range l.cells {
+		s := row[c.field]
+		switch strings.ToLower(s) {
+		case "", "nan", "null", "na", "n/a", "-", "--":
+			if !gaps {
+				return nil, l.fail(l.line[i], c.field+1, fmt.Sprintf("column %q has no value", l.Heading[c.field]), "the row cannot do without it; take the row out")
+			}
+			out[i] = math.NaN()
+			continue
+		}
+		t := strings.Replace(s, "−", "-", 1)
+		if l.comma {
+			t = strings.Replace(t, ",", ".", 1)
+		}
+		x, err := strconv.ParseFloat(t, 64)
+		if err != nil || math.IsInf(x, 0) || math.IsNaN(x) {
+			return nil, l.fail(l.line[i], c.field+1, fmt.Sprintf("%q in column %q is no finite number", clip(s), l.Heading[c.field]), "correct the cell or empty it")
+		}
+		out[i] = wake.Scale(x, factor)
+	}
+	return out, nil
+}

@@ -1,0 +1,325 @@
+package rake
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"wakeledger/wake"
+)
+
+// Options steer Reduce.
+type Options struct {
+	// Without lists corrections to leave out, beside those of the layout.
+	Without []Correction
+	// Worth asks for what each correction changes, by a further run without it.
+	Worth bool
+}
+
+// Reduce takes a log to a survey by a layout. Errors are *wake.InputError: a column
+// that is not there, a cell that is no number, a wind-on row without dynamic pressure,
+// a wind-off row with wind. Doubts are in Result.Warnings.
+func Reduce(ctx context.Context, log *Log, lay *Layout, opt Options) (*Result, error) {
+	off := map[Correction]bool{}
+	for _, c := range opt.Without {
+		off[c] = true
+	}
+	out, err := reduce(log, lay, off)
+	if err != nil || !opt.Worth {
+		return out, err
+	}
+	return out, worth(ctx, log, lay, off, out)
+}
+
+func reduce(log *Log, lay *Layout, off map[Correction]bool) (*Result, error) {
+	r := &reduction{log: log, lay: lay, off: off, out: &Result{Log: log.File, Layout: lay.File, Title: lay.Title, Kind: "plane"}}
+	if err := r.readRows(); err != nil {
+		return nil, err
+	}
+	if err := r.readTubes(); err != nil {
+		return nil, err
+	}
+	if err := r.nominal(); err != nil {
+		return nil, err
+	}
+	r.zeros()
+	r.normalise()
+	r.keepStrips()
+	r.judge()
+	r.group()
+	samples := r.tubeSamples()
+	probes, err := r.probeSamples()
+	if err != nil {
+		return nil, err
+	}
+	samples = append(samples, probes...)
+	if len(samples) == 0 {
+		return nil, log.fail(0, 0, fmt.Sprintf("no sample is left: %d readings missing or of tubes at fault, %d outside the acceptance of a probe", r.out.Counts.Missing, r.out.Counts.Outside), "switch the correction tubes off to see the readings, and check columns, frame and acceptance")
+	}
+	if samples, err = r.settle(samples); err != nil {
+		return nil, err
+	}
+	r.out.Samples = samples
+	if r.out.Kind == "line" {
+		r.lines()
+	} else {
+		r.plane()
+	}
+	r.geometry()
+	return r.out, nil
+}
+
+// settle merges, corrects and finishes the samples.
+func (r *reduction) settle(samples []Sample) ([]Sample, error) {
+	samples = r.overlaps(samples)
+	if r.lay.line != nil || collinear(samples) {
+		r.out.Kind = "line"
+	}
+	r.staticPressure(samples)
+	r.linePressure(samples)
+	r.shear(samples)
+	r.wall(samples)
+	r.out.Velocity = "components"
+	components := true
+	for i := range samples {
+		p := &samples[i]
+		r.budget(p)
+		if p.Velocity[0] != p.Velocity[0] {
+			components = false
+		}
+		if p.State == "reversed" {
+			r.out.Counts.Reversed++
+		}
+		if p.State == "filled" {
+			r.out.Counts.Filled++
+		}
+	}
+	r.out.Counts.Kept = len(samples)
+	if !components {
+		r.out.Velocity = "speed"
+		r.warn("speed-not-u", "measure the flow angles, or keep to stations where they are small", "the velocity is |V| from total and static pressure, not its axial component u: it reads high by (v²+w²)/2u² of u")
+	}
+	if n := r.out.Counts.Reversed; n > 0 {
+		r.warn("reversed", "survey further downstream, or with a probe that accepts reversed flow", "%d of %d samples have Cpt below Cp within their noise: the flow is reversed or across the tube, the speed is set to 0 there", n, len(samples))
+	}
+	if n := r.out.Counts.Outside; n > 0 {
+		r.warn("outside-acceptance", "align the probe with the flow or use one with a wider cone", "%d readings are outside the probe's acceptance and were left out", n)
+	}
+	return samples, nil
+}
+
+// nominal fixes the stream that velocities and pressures are given for: the layout's
+// speed; else from its density and the mean q.
+func (r *reduction) nominal() error {
+	l, ref := r.lay, &r.out.Reference
+	ref.Speed, ref.Density = l.Speed, finite(l.Density)
+	switch {
+	case !math.IsNaN(l.Speed) && !math.IsNaN(l.Density):
+		ref.Dynamic = finite(l.Density * l.Speed * l.Speed / 2)
+		if q := *ref.Dynamic; math.Abs(r.qMean/q-1) > 0.1 {
+			r.warn("nominal-off", "check speed and density in the layout and the unit of q", "the nominal dynamic pressure is %.4g Pa and the rows have %.4g Pa on average", q, r.qMean)
+		}
+	case !math.IsNaN(l.Speed):
+		ref.Dynamic = finite(r.qMean)
+	case !math.IsNaN(l.Density) && !math.IsNaN(r.qMean):
+		ref.Speed, ref.Dynamic = math.Sqrt(2*r.qMean/l.Density), finite(r.qMean)
+	default:
+		return &wake.InputError{File: l.File, Text: "neither the speed nor the density of the stream is known", Cure: "add speed = \"25 m/s\" and density = \"1.2 kg/m3\" to [reference]"}
+	}
+	return nil
+}
+
+// tubeSamples makes one sample of each total tube at each place.
+func (r *reduction) tubeSamples() []Sample {
+	var out []Sample
+	nan := math.NaN()
+	for p, pl := range r.places {
+		for t, tube := range r.lay.Tubes {
+			if tube.Kind != Total {
+				continue
+			}
+			cpt, n := r.meanOf(t, pl)
+			if n == 0 || r.bad[t] && r.fillSigma[t] == nil {
+				r.out.Counts.Missing++
+				continue
+			}
+			at := r.lay.place(pl.datum, pl.roll, tube.X, tube.Y, tube.Z)
+			s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: r.tubeName(t), Readings: int(n), Cpt: cpt, Cp: nan, Velocity: [3]float64{nan, nan, nan}, tube: t, place: p}
+			s.parts.noise = r.noise[Total] / math.Sqrt(n)
+			s.parts.zero = r.sigmaZero[t] / r.qMean
+			if f := r.fillSigma[t]; f != nil {
+				s.State = "filled"
+				for _, i := range pl.rows {
+					s.parts.fill = math.Max(s.parts.fill, f[i])
+				}
+			}
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// budget finishes a sample: speed and standard uncertainties.
+func (r *reduction) budget(p *Sample) {
+	a := p.parts
+	q := r.lay.sigmaQ
+	ss := func(v ...float64) float64 {
+		var s float64
+		for _, x := range v {
+			s += x * x
+		}
+		return math.Sqrt(s)
+	}
+	if p.tube < 0 && !math.IsNaN(p.Speed) && math.IsNaN(p.Cpt) {
+		return // a velocity alone, with its own scatter
+	}
+	p.SigmaCpt = ss(a.noise, a.zero, a.fill, a.shear, a.position, q*p.Cpt)
+	p.SigmaCp = ss(a.cpNoise, a.static, q*orZero(p.Cp))
+	if p.tube < 0 && !math.IsNaN(p.Velocity[0]) {
+		return // the probe's own velocity stands
+	}
+	v2 := p.Cpt - orZero(p.Cp)
+	s2 := math.Hypot(p.SigmaCpt, p.SigmaCp)
+	if !(v2 > s2) {
+		// Within its noise of nought, or below.
+		p.Speed = 0
+		p.SigmaSpeed = math.Sqrt(math.Max(s2, math.Abs(v2)))
+		if p.State == "" {
+			p.State = "reversed"
+		}
+		return
+	}
+	p.Speed = math.Sqrt(v2)
+	p.SigmaSpeed = s2 / (2 * p.Speed)
+}
+
+// overlaps finds samples of different tubes at one position, and averages them.
+func (r *reduction) overlaps(samples []Sample) []Sample {
+	type cell [3]int64
+	at := func(s *Sample) cell {
+		return cell{int64(math.Floor(s.X / sameLength)), int64(math.Floor(s.Y / sameLength)), int64(math.Floor(s.Z / sameLength))}
+	}
+	near := func(a, b *Sample) bool {
+		return math.Abs(a.X-b.X) <= sameLength && math.Abs(a.Y-b.Y) <= sameLength && math.Abs(a.Z-b.Z) <= sameLength
+	}
+	first := map[cell][]int{} // by cell, the first sample of each position
+	homes := 0
+	lead := make([]int, 0, len(samples)) // by home
+	var ss, pairs float64
+	for i := range samples {
+		s := &samples[i]
+		s.home = -1
+		c := at(s)
+	search:
+		for k := range 27 {
+			for _, j := range first[cell{c[0] + int64(k%3-1), c[1] + int64(k/3%3-1), c[2] + int64(k/9-1)}] {
+				if near(s, &samples[j]) {
+					s.home = samples[j].home
+					if samples[j].tube != s.tube && !math.IsNaN(s.Cpt+samples[j].Cpt) {
+						ss += (s.Cpt - samples[j].Cpt) * (s.Cpt - samples[j].Cpt) / 2
+						pairs++
+					}
+					break search
+				}
+			}
+		}
+		if s.home < 0 {
+			s.home = homes
+			homes++
+			lead = append(lead, i)
+			first[c] = append(first[c], i)
+		}
+	}
+	if pairs == 0 {
+		return samples
+	}
+	agreed := math.Sqrt(ss / pairs)
+	for k := range r.out.Steps {
+		if r.out.Steps[k].Name == Repeats {
+			r.out.Steps[k].Text += fmt.Sprintf("; %g pairs of tubes met at one point and agree within %.4f q", pairs, agreed)
+			r.out.Steps[k].Applied = r.on(Repeats)
+		}
+	}
+	if !r.on(Repeats) {
+		return samples
+	}
+	out := make([]Sample, homes)
+	weight := make([]float64, homes)
+	for k, i := range lead {
+		out[k] = samples[i]
+		weight[k] = float64(samples[i].Readings)
+	}
+	for i := range samples {
+		s := &samples[i]
+		if lead[s.home] == i || math.IsNaN(s.Cpt) {
+			continue
+		}
+		o := &out[s.home]
+		w := float64(s.Readings)
+		all := weight[s.home] + w
+		o.Cpt = (weight[s.home]*o.Cpt + w*s.Cpt) / all
+		o.parts.noise *= math.Sqrt(weight[s.home] / all)
+		o.Readings += s.Readings
+		weight[s.home] = all
+		if s.State == "filled" && o.State == "" {
+			o.State, o.parts.fill = "filled", s.parts.fill/2
+		}
+	}
+	return out
+}
+
+// keepStrips keeps the coefficients as read, for charts.
+func (r *reduction) keepStrips() {
+	r.out.quiet = r.still
+	for t := range r.coef {
+		s := Strip{Name: r.tubeName(t), Values: append([]float64(nil), r.coef[t]...), Around: make([]float64, r.n)}
+		near := r.neighbours(t)
+		for i := range s.Around {
+			var v []float64
+			for _, k := range near {
+				if x := r.coef[k][i]; !math.IsNaN(x) {
+					v = append(v, x)
+				}
+			}
+			s.Around[i] = median(v)
+		}
+		r.out.strips = append(r.out.strips, s)
+	}
+}
+
+// geometry doubts the traverse: steps of a tenth of the tubes' distance or less that
+// would fit it in inches are probably inches labelled otherwise.
+func (r *reduction) geometry() {
+	for t := range r.out.strips {
+		r.out.strips[t].State = r.out.Tubes[t].State
+	}
+	pitch := math.Inf(1)
+	for a := range r.lay.Tubes {
+		for b := range a {
+			if d := r.apart(a, b); d > 0 && r.lay.Tubes[a].Kind == Total && r.lay.Tubes[b].Kind == Total {
+				pitch = math.Min(pitch, d)
+			}
+		}
+	}
+	var steps []float64
+	for p := 1; p < len(r.places); p++ {
+		var d2 float64
+		for k := range 3 {
+			d := r.places[p].datum[k] - r.places[p-1].datum[k]
+			d2 += d * d
+		}
+		if d2 > 0 {
+			steps = append(steps, math.Sqrt(d2))
+		}
+	}
+	step := median(steps)
+	if math.IsInf(pitch, 0) || math.IsNaN(step) {
+		return
+	}
+	switch {
+	case step < pitch/8 && step*25.4 > pitch/4 && step*25.4 < pitch*4:
+		r.warn("traverse-unit", "check the unit of the traverse; set y_limits in [traverse] to have it refused", "the traverse steps by %.3g mm between tubes %.3g mm apart; were the column in inches, it would step by %.3g mm", 1000*step, 1000*pitch, 25400*step)
+	case step > 8*pitch:
+		r.warn("traverse-unit", "check the unit of the traverse", "the traverse steps by %.3g mm between tubes %.3g mm apart", 1000*step, 1000*pitch)
+	}
+}

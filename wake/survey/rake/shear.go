@@ -1,0 +1,254 @@
+package rake
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"wakeledger/wake"
+)
+
+// References:
+//
+//	[young]     A. D. Young and J. N. Maas, The behaviour of a pitot tube in a
+//	            transverse total-pressure gradient, ARC R&M 1770 (1936) (constants from
+//	            memory).
+//	[macmillan] F. A. MacMillan, Experiments on pitot-tubes in shear flow, ARC R&M
+//	            3028 (1957) (from memory).
+//	[mckeon]    B. J. McKeon et al., Pitot probe corrections in fully developed
+//	            turbulent pipe flow, Meas. Sci. Technol. 14 (2003) 1449 (from memory).
+
+// displacementShare is the part of the displacement that is its standard uncertainty.
+const displacementShare = 0.3
+
+// displacement is the shift δ of the effective centre of a round tube toward the
+// higher velocity, m: 0.131 D + 0.082 d for the bore d [young], 0.15 D where the bore
+// is not known [macmillan].
+func displacement(diameter, bore float64) float64 {
+	if math.IsNaN(bore) {
+		return 0.15 * diameter
+	}
+	return 0.131*diameter + 0.082*bore
+}
+
+// fade is the part of the displacement that is left in weak shear, tanh(4√α) with
+// α = (D/2u) du/dn [mckeon]; 1 in strong shear, 0 where there is none.
+func fade(diameter, u, slope float64) float64 {
+	if slope == 0 {
+		return 0
+	}
+	if !(u > 0) {
+		return 1
+	}
+	return math.Tanh(4 * math.Sqrt(diameter/(2*u)*slope))
+}
+
+// wallFactor is 1 + Δu/u of a tube whose axis is y above a wall: Δu/u = 0.015
+// exp(−3.5(y/D − ½)) for y < 2D [macmillan], else 0.
+func wallFactor(y, diameter float64) float64 {
+	if !(y >= diameter/2 && y < 2*diameter) {
+		return 1
+	}
+	return 1 + 0.015*math.Exp(-3.5*(y/diameter-0.5))
+}
+
+// slopes gives |∇Cpt| at the samples, 1/m, across the surveyed plane or along the
+// line; NaN where neighbours lack. Samples at one position share a value.
+func (r *reduction) slopes(samples []Sample) []float64 {
+	n := 0
+	for _, s := range samples {
+		n = max(n, s.home+1)
+	}
+	sum, many := make([]float64, n), make([]float64, n)
+	at := make([][3]float64, n)
+	for _, s := range samples {
+		if !math.IsNaN(s.Cpt) {
+			sum[s.home] += s.Cpt
+			many[s.home]++
+			at[s.home] = [3]float64{s.X, s.Y, s.Z}
+		}
+	}
+	slope := make([]float64, n)
+	for k := range slope {
+		slope[k] = math.NaN()
+		sum[k] /= many[k]
+	}
+	if r.out.Kind == "line" {
+		for _, l := range lineGroups(samples) {
+			home := make([]int, 0, len(l.index))
+			for _, i := range l.index {
+				home = append(home, samples[i].home)
+			}
+			lineSlopes(l.at, home, sum, slope)
+		}
+	} else {
+		planeSlopes(at, sum, slope)
+	}
+	out := make([]float64, len(samples))
+	for i, s := range samples {
+		out[i] = math.Abs(slope[s.home])
+	}
+	return out
+}
+
+func planeSlopes(at [][3]float64, f, slope []float64) {
+	s := &wake.Samples{File: "rake"}
+	for k, p := range at {
+		if math.IsNaN(f[k]) {
+			continue
+		}
+		for a := range 3 {
+			s.Col[wake.X+wake.Quantity(a)] = append(s.Col[wake.X+wake.Quantity(a)], p[a])
+		}
+		s.Col[wake.Cpt] = append(s.Col[wake.Cpt], f[k])
+		// The number of the position rides along as a quantity of its own, as planes reorder their samples.
+		s.Col[wake.K] = append(s.Col[wake.K], float64(k))
+		s.N++
+	}
+	planes, err := wake.Planes(s, wake.PlaneOptions{})
+	if err != nil {
+		return
+	}
+	for _, p := range planes {
+		dx, dy := p.Mesh.Gradient(p.Field[wake.Cpt])
+		for i, k := range p.Field[wake.K] {
+			// A missing derivative in one direction leaves the other.
+			gx, gy := dx[i], dy[i]
+			if math.IsNaN(gx) {
+				gx = 0
+			}
+			if math.IsNaN(gy) {
+				gy = 0
+			}
+			slope[int(math.Round(k))] = math.Hypot(gx, gy)
+		}
+	}
+}
+
+// lineSlopes differentiates along a line: the parabola through three neighbours.
+func lineSlopes(at []float64, home []int, f, slope []float64) {
+	order := make([]int, 0, len(at))
+	for i := range at {
+		if !math.IsNaN(f[home[i]]) {
+			order = append(order, i)
+		}
+	}
+	sort.SliceStable(order, func(a, b int) bool { return at[order[a]] < at[order[b]] })
+	var xs []float64
+	var hs []int
+	for _, i := range order {
+		if n := len(hs); n > 0 && hs[n-1] == home[i] {
+			continue
+		}
+		xs, hs = append(xs, at[i]), append(hs, home[i])
+	}
+	n := len(xs)
+	for k := range xs {
+		switch {
+		case n < 2:
+		case k == 0:
+			slope[hs[k]] = (f[hs[1]] - f[hs[0]]) / (xs[1] - xs[0])
+		case k == n-1:
+			slope[hs[k]] = (f[hs[k]] - f[hs[k-1]]) / (xs[k] - xs[k-1])
+		default:
+			a, b := xs[k]-xs[k-1], xs[k+1]-xs[k]
+			slope[hs[k]] = ((f[hs[k]]-f[hs[k-1]])/a*b + (f[hs[k+1]]-f[hs[k]])/b*a) / (a + b)
+		}
+	}
+}
+
+// shear takes each reading of a total tube back from its effective centre to the
+// tube's own place: Cpt − δ|∇Cpt|, first order in δ, so that a lattice of tubes stays
+// one. Its standard uncertainty is 30 % of the shift, and with the faded law also what
+// the unfaded displacement would be more, as a rectangular distribution (over √12):
+// which law holds in a wake is not settled.
+func (r *reduction) shear(samples []Sample) {
+	s := Step{Name: Displacement, Unit: "1"}
+	slope := r.slopes(samples)
+	var largest, far, n, sum float64
+	var sized, unsized bool
+	for i := range samples {
+		p := &samples[i]
+		if !math.IsNaN(slope[i]) {
+			p.parts.position = r.lay.sigmaPosition * slope[i]
+		}
+		if p.tube < 0 {
+			continue
+		}
+		tube := r.lay.Tubes[p.tube]
+		if math.IsNaN(tube.Diameter) {
+			unsized = true
+			continue
+		}
+		sized = true
+		if math.IsNaN(slope[i]) {
+			continue
+		}
+		whole := displacement(tube.Diameter, tube.Bore)
+		delta := whole
+		if r.lay.law == "faded" {
+			u := math.Sqrt(math.Max(p.Cpt-orZero(p.Cp), 0))
+			delta *= fade(tube.Diameter, u, slope[i]/(2*math.Max(u, 1e-9)))
+		}
+		shift := -delta * slope[i]
+		rest := (whole - delta) * slope[i] / math.Sqrt(12)
+		if !r.on(Displacement) {
+			// Left in: all of it is uncertainty.
+			p.parts.shear = math.Abs(shift) / math.Sqrt(3)
+			continue
+		}
+		p.Cpt += shift
+		p.parts.shear = math.Hypot(displacementShare*shift, rest)
+		largest, far = math.Max(largest, -shift), math.Max(far, delta)
+		sum += shift * shift
+		n++
+	}
+	s.Applied = n > 0
+	s.Size = largest
+	switch {
+	case !sized && !unsized:
+		s.Text = "no total tubes"
+	case !sized:
+		s.Text = "the diameter of the tubes is not known"
+		r.warn("no-diameter", "add diameter and bore to [[tubes]]", "the diameter of the total tubes is not known: the displacement of their effective centre is not corrected")
+	default:
+		s.Text = fmt.Sprintf("up to %.2f mm toward higher velocity (%s law, ±30 %%), Cpt lower by up to %.4f, rms %.4f", 1000*far, r.lay.law, largest, math.Sqrt(sum/math.Max(n, 1)))
+	}
+	r.step(s)
+}
+
+func orZero(x float64) float64 {
+	if math.IsNaN(x) {
+		return 0
+	}
+	return x
+}
+
+// wall corrects tubes near the floor.
+func (r *reduction) wall(samples []Sample) {
+	near := 0
+	s := Step{Name: Wall, Unit: "1", Text: "the layout names no floor"}
+	if !math.IsNaN(r.lay.floor) {
+		for i := range samples {
+			p := &samples[i]
+			if p.tube < 0 || math.IsNaN(r.lay.Tubes[p.tube].Diameter) {
+				continue
+			}
+			f := wallFactor(p.Z-r.lay.floor, r.lay.Tubes[p.tube].Diameter)
+			if f == 1 {
+				continue
+			}
+			near++
+			s.Size = math.Max(s.Size, f-1)
+			if r.on(Wall) && p.Cpt > orZero(p.Cp) {
+				p.Cpt = orZero(p.Cp) + (p.Cpt-orZero(p.Cp))*f*f
+			}
+		}
+		s.Applied = near > 0
+		s.Text = "no tube is within two diameters of the floor"
+	}
+	if s.Size > 0 {
+		s.Text = fmt.Sprintf("%d places within two tube diameters of the floor, speed up to %.2f %% higher", near, 100*s.Size)
+	}
+	r.step(s)
+}
