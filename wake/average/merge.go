@@ -96,8 +96,6 @@ func (s *setup) String() string {
 // places gives the positions as samples of a file.
 func (s *State) places(file string) *wake.Samples {
 	out := &wake.Samples{File: file, N: s.head.Samples, CellValues: s.head.CellValues}
-	for k := range s.pos {
-		out.Col[k] = s.pos[k]
-	}
+	copy(out.Col[:], s.pos[:])
 	return out
 }
