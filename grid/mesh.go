@@ -68,8 +68,15 @@ type Mesh struct {
 	Lattice *Lattice
 	// Triangles holds three sample indices for each triangle, anticlockwise.
 	Triangles []int32
+	// Faces counts the polygons that Triangles came from, for KindPolygons; 0 where
+	// that is not known.
+	Faces int
 	// Cells is set for KindCells.
 	Cells *CellSet
+	// SampleArea, where it is not nil, says what area each sample stands for, m²,
+	// over what the elements say: the integral of f is Σ f·SampleArea. The elements
+	// are then for shape alone: neighbours, level lines, pictures.
+	SampleArea []float64
 	// Gaps are the regions inside the window that no element covers.
 	Gaps []Gap
 	// DroppedArea is the area of the triangles that were taken out because they
@@ -132,7 +139,8 @@ func (m *Mesh) Window() Box {
 }
 
 // Elements counts the elements: quadrilaterals of a lattice of nodes whose four
-// corners are present, cells of a lattice of cells, triangles, or given cells.
+// corners are present, cells of a lattice of cells, triangles, or given polygons
+// or cells.
 func (m *Mesh) Elements() int {
 	switch m.Kind {
 	case KindLattice:
@@ -149,7 +157,11 @@ func (m *Mesh) Elements() int {
 		}
 		return n
 	case KindCells:
-		return len(m.Cells.Start) - 1
+		return m.Cells.Len()
+	case KindPolygons:
+		if m.Faces > 0 {
+			return m.Faces
+		}
 	}
 	return len(m.Triangles) / 3
 }
@@ -178,6 +190,16 @@ func (m *Mesh) Validate() error {
 		}
 	}
 	n := int32(len(m.Points))
+	if m.SampleArea != nil {
+		if len(m.SampleArea) != len(m.Points) {
+			return bad("%d sample areas for %d points", len(m.SampleArea), n)
+		}
+		for i, a := range m.SampleArea {
+			if !(a >= 0 && a <= math.MaxFloat64) {
+				return bad("sample %d stands for an area of %g", i, a)
+			}
+		}
+	}
 	switch m.Kind {
 	case KindLattice:
 		l := m.Lattice
@@ -227,6 +249,19 @@ func (m *Mesh) Validate() error {
 	case KindCells:
 		if m.Cells == nil || len(m.Cells.Start) != int(n)+1 {
 			return bad("cells do not match the %d samples", n)
+		}
+		for e := range m.Cells.Len() {
+			if m.Cells.Start[e] > m.Cells.Start[e+1] || int(m.Cells.Start[e+1]) > len(m.Cells.Index) {
+				return bad("cell %d has the corners %d to %d of %d", e, m.Cells.Start[e], m.Cells.Start[e+1], len(m.Cells.Index))
+			}
+			for _, i := range m.Cells.Polygon(e) {
+				if i < 0 || int(i) >= len(m.Cells.Corners) {
+					return bad("cell %d names corner %d of %d", e, i, len(m.Cells.Corners))
+				}
+			}
+			if !(m.Cells.Area(e) > 0) {
+				return bad("cell %d at (%g, %g) is not anticlockwise", e, m.Points[e].X, m.Points[e].Y)
+			}
 		}
 	}
 	return nil

@@ -493,14 +493,14 @@ func (g *gaps) kept() *Kept {
 	}
 	r.DroppedArea = area.value()
 	// Connected openings; done marks triangles that belong to one.
-	done := make(map[int32]bool, r.Dropped)
+	done := make([]bool, len(g.dropped))
 	var stack []int32
 	for i, d := range g.dropped {
-		if !d || done[int32(i)] {
+		if !d || done[i] {
 			continue
 		}
 		o := Opening{Box: grid.EmptyBox(), Closed: true}
-		done[int32(i)] = true
+		done[i] = true
 		stack = append(stack, int32(i))
 		for len(stack) > 0 {
 			k := stack[len(stack)-1]

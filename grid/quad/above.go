@@ -12,8 +12,19 @@ import (
 // in each triangle, and in the four triangles about the centre of each
 // quadrilateral of a lattice (centre value: the corners' mean). Cells are first
 // made continuous by Mesh.Nodal. A NaN threshold gives area 0; an element with a
-// NaN corner counts as below.
+// NaN corner counts as below. Where the mesh has sample areas it is the sum of the
+// areas, or parts of them in the box, of the samples at or above the threshold.
 func AreaAbove(m *grid.Mesh, box *grid.Box, f []float64, thresholds []float64) []float64 {
+	if m.SampleArea != nil {
+		w := sampleWeights(m, box)
+		return sums(len(w), len(thresholds), func(i int, v []float64) {
+			for k, t := range thresholds {
+				if f[i] >= t {
+					v[k] += w[i]
+				}
+			}
+		})
+	}
 	m, f = m.Nodal(f)
 	rows := len(m.Triangles) / 3
 	if m.Kind == grid.KindLattice {

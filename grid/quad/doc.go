@@ -1,11 +1,12 @@
-// Package quad integrates sampled fields over the elements of a mesh, over the
-// parts of them inside a box, and over the parts above a level. Every integral
-// is exact for the field that the mesh stands for:
+// Package quad integrates sampled fields, and products of two, over the elements
+// of a mesh, over the parts of them inside a box or a polygon, and over the parts
+// above a level. Every integral is exact for the field that the mesh stands for:
 //
 //   - lattice of nodes: bilinear in each quadrilateral with four present corners
 //     (its level sets: linear in the four triangles about the centre);
 //   - lattice of cells, given cells: constant in each cell;
-//   - triangles, polygons: linear in each triangle.
+//   - triangles, polygons: linear in each triangle;
+//   - sample areas, where a mesh has them: value × area, whatever the elements.
 //
 // An integral of such a field is a sum of sample value × weight. Weights are
 // worked out once for a mesh and a box, and every quantity after that is a dot

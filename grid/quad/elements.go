@@ -90,6 +90,9 @@ func (e *elements) row(r int, add func(s int32, v *[6]float64)) {
 // momentSums adds up, over the rows on all processors, the six moments of f,
 // ∫f² and ∫|f|.
 func momentSums(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64) [8]float64 {
+	if m.SampleArea != nil {
+		return areaMoments(m, box, origin, f)
+	}
 	e := newElements(m, box, origin, 2)
 	part := make([][8]float64, e.rows())
 	parallel(len(part), func(r int) {
@@ -117,6 +120,22 @@ func momentSums(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64) [8]
 	return out
 }
 
+// areaMoments is momentSums for sample areas: each sample's area is taken as a
+// square about its place, so that the second moments do not lack the cells' own.
+func areaMoments(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64) [8]float64 {
+	w := sampleWeights(m, box)
+	return [8]float64(sums(len(w), 8, func(i int, v []float64) {
+		a, g := w[i], f[i]
+		x, y := m.Points[i].X-origin.X, m.Points[i].Y-origin.Y
+		own := a / 12 // ∫x² over a square of area a, over a
+		for k, h := range [6]float64{1, x, y, x*x + own, x * y, y*y + own} {
+			v[k] += a * g * h
+		}
+		v[6] += a * g * g
+		v[7] += a * math.Abs(g)
+	}))
+}
+
 // wholeTriangles is row for triangles when nothing is clipped: the field is taken
 // at once instead of corner by corner.
 func (e *elements) wholeTriangles(r int, f []float64, p *[8]float64) bool {
@@ -138,10 +157,33 @@ func (e *elements) wholeTriangles(r int, f []float64, p *[8]float64) bool {
 	return true
 }
 
-// sampleWeights gives the order-0 integrals for every sample. Rows share samples,
+// sampleWeights gives the weight of every sample: the integral of its shape
+// function, or its area where the mesh has sample areas.
+func sampleWeights(m *grid.Mesh, box *grid.Box) []float64 {
+	if m.SampleArea == nil {
+		return elementWeights(m, box)
+	}
+	if box == nil {
+		return append([]float64(nil), m.SampleArea...)
+	}
+	// The elements say which part of a sample lies in the box, so that boxes which
+	// tile the window share the areas out; a sample in no element is in or out.
+	w, full := elementWeights(m, box), elementWeights(m, nil)
+	for s := range w {
+		switch {
+		case full[s] > 0:
+			w[s] *= m.SampleArea[s] / full[s]
+		case box.Contains(m.Points[s]):
+			w[s] = m.SampleArea[s]
+		}
+	}
+	return w
+}
+
+// elementWeights gives the order-0 integrals for every sample. Rows share samples,
 // so they are worked one after the other, save for whole triangles, where the
 // corner's share is a third of the area.
-func sampleWeights(m *grid.Mesh, box *grid.Box) []float64 {
+func elementWeights(m *grid.Mesh, box *grid.Box) []float64 {
 	w := make([]float64, len(m.Points))
 	if box == nil && m.Kind != grid.KindLattice && m.Kind != grid.KindCells {
 		t := m.Triangles

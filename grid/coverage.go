@@ -1,0 +1,223 @@
+package grid
+
+import (
+	"math"
+	"slices"
+)
+
+// Limits of coverage.
+const (
+	// maxProbes is how many probes are laid over a window at most.
+	maxProbes = 1 << 22
+	// leastGap is the number of probes below which a gap is not told from the
+	// rounding of a seam.
+	leastGap = 2
+)
+
+// Coverage tells, from a raster of probes over the window of a set of polygons,
+// which parts no polygon covers and which parts several do. Each probe says
+// exactly how many polygons it lies in; a side belongs to one of the two polygons
+// that it separates.
+type Coverage struct {
+	// Gaps are the connected regions without polygons, in the order of their first
+	// probe from below. Area and Box are to within a probe along the rim; gaps of a
+	// single probe are passed over.
+	Gaps []Gap
+	// Overlap is the area that is covered more than once, each further cover counted.
+	Overlap float64
+	// Probe is the area that a probe stands for.
+	Probe float64
+}
+
+// Cover lays probes half of h apart, or further where they would be more than
+// four million, over the bounds of the polygons and counts. h must be positive.
+func (c *CellSet) Cover(h float64) Coverage {
+	box := EmptyBox()
+	for _, id := range c.Index {
+		box = box.Extend(c.Corners[id])
+	}
+	w, t := box.Width(), box.Height()
+	if !(h > 0 && w > 0 && t > 0) {
+		return Coverage{}
+	}
+	step := math.Max(h/2, math.Sqrt(w*t/maxProbes))
+	nx, ny := max(1, int(math.Min(w/step, maxProbes))), max(1, int(math.Min(t/step, maxProbes)))
+	for nx*ny > maxProbes { // a very narrow window
+		nx, ny = (nx+1)/2, (ny+1)/2
+	}
+	dx, dy := w/float64(nx), t/float64(ny)
+	count := make([]uint8, nx*ny)
+	var xs []float64
+	for e := range c.Len() {
+		ids := c.Polygon(e)
+		lo, hi := math.Inf(1), math.Inf(-1)
+		for _, id := range ids {
+			lo, hi = math.Min(lo, c.Corners[id].Y), math.Max(hi, c.Corners[id].Y)
+		}
+		j0, j1 := firstProbe(lo, box.Min.Y, dy, ny), firstProbe(hi, box.Min.Y, dy, ny)
+		for j := j0; j < j1; j++ {
+			y := box.Min.Y + (float64(j)+0.5)*dy
+			xs = xs[:0]
+			a := c.Corners[ids[len(ids)-1]]
+			for _, id := range ids {
+				b := c.Corners[id]
+				if (a.Y <= y) != (b.Y <= y) {
+					xs = append(xs, crossing(a, b, y))
+				}
+				a = b
+			}
+			slices.Sort(xs)
+			for k := 0; k+1 < len(xs); k += 2 {
+				row := count[j*nx : (j+1)*nx]
+				for i := firstProbe(xs[k], box.Min.X, dx, nx); i < firstProbe(xs[k+1], box.Min.X, dx, nx); i++ {
+					if row[i] < math.MaxUint8 {
+						row[i]++
+					}
+				}
+			}
+		}
+	}
+	out := Coverage{Probe: dx * dy}
+	more := 0
+	for _, n := range count {
+		if n > 1 {
+			more += int(n) - 1
+		}
+	}
+	out.Overlap = float64(more) * out.Probe
+	out.Gaps = openings(count, nx, ny, box, dx, dy)
+	return out
+}
+
+// firstProbe is the number of the first probe at or behind v.
+func firstProbe(v, origin, step float64, n int) int {
+	k := math.Ceil((v-origin)/step - 0.5)
+	return int(math.Min(math.Max(k, 0), float64(n)))
+}
+
+// openings joins the probes that lie in no polygon.
+func openings(count []uint8, nx, ny int, box Box, dx, dy float64) []Gap {
+	var gaps []Gap
+	var stack []int32
+	// A probe that has been visited is marked as covered.
+	for k0, n := range count {
+		if n != 0 {
+			continue
+		}
+		g := Gap{}
+		stack = append(stack[:0], int32(k0))
+		count[k0] = 1
+		i0, i1, j0, j1, probes := nx, -1, ny, -1, 0
+		for len(stack) > 0 {
+			k := int(stack[len(stack)-1])
+			stack = stack[:len(stack)-1]
+			i, j := k%nx, k/nx
+			probes++
+			i0, i1, j0, j1 = min(i0, i), max(i1, i), min(j0, j), max(j1, j)
+			visit := func(k int) {
+				if count[k] == 0 {
+					count[k] = 1
+					stack = append(stack, int32(k))
+				}
+			}
+			if i > 0 {
+				visit(k - 1)
+			}
+			if i < nx-1 {
+				visit(k + 1)
+			}
+			if j > 0 {
+				visit(k - nx)
+			}
+			if j < ny-1 {
+				visit(k + nx)
+			}
+		}
+		if probes < leastGap {
+			continue
+		}
+		g.Area = float64(probes) * dx * dy
+		g.Left, g.Right, g.Bottom, g.Top = i0 == 0, i1 == nx-1, j0 == 0, j1 == ny-1
+		g.Box = Box{
+			Min: Point{X: box.Min.X + float64(i0)*dx, Y: box.Min.Y + float64(j0)*dy},
+			Max: Point{X: box.Min.X + float64(i1+1)*dx, Y: box.Min.Y + float64(j1+1)*dy},
+		}
+		gaps = append(gaps, g)
+	}
+	return gaps
+}
+
+// SharedSides counts the directed sides that two polygons have in the same sense:
+// where all run the same way round, such polygons overlap. Corners are told apart
+// by their number.
+func (c *CellSet) SharedSides() int {
+	start := make([]int32, len(c.Corners)+1)
+	for _, v := range c.Index {
+		start[v+1]++
+	}
+	for i := range c.Corners {
+		start[i+1] += start[i]
+	}
+	to := make([]int32, len(c.Index))
+	fill := slices.Clone(start[:len(c.Corners)])
+	twice := 0
+	for e := range c.Len() {
+		ids := c.Polygon(e)
+		a := ids[len(ids)-1]
+		for _, b := range ids {
+			if slices.Contains(to[start[a]:fill[a]], b) {
+				twice++
+			}
+			to[fill[a]] = b
+			fill[a]++
+			a = b
+		}
+	}
+	return twice
+}
+
+// Covered marks the polygons that lie on an earlier one: those whose interior
+// point, the centroid of their largest triangle, is inside an earlier polygon that
+// is not itself marked. Polygons that cross themselves are not looked at.
+func (c *CellSet) Covered() []bool {
+	n := c.Len()
+	marked := make([]bool, n)
+	box := EmptyBox()
+	for _, id := range c.Index {
+		box = box.Extend(c.Corners[id])
+	}
+	side := int(math.Sqrt(float64(n))) + 1
+	place := func(p Point) (int, int) {
+		x, y := int((p.X-box.Min.X)/box.Width()*float64(side)), int((p.Y-box.Min.Y)/box.Height()*float64(side))
+		return min(max(x, 0), side-1), min(max(y, 0), side-1)
+	}
+	if !(box.Area() > 0) {
+		return marked
+	}
+	bucket := make([][]int32, side*side)
+	var tri []int32
+	for e := range n {
+		p, t, ok := c.interior(e, tri)
+		tri = t
+		if !ok {
+			continue
+		}
+		x, y := place(p)
+		if slices.ContainsFunc(bucket[y*side+x], func(f int32) bool { return c.holds(f, p) }) {
+			marked[e] = true
+			continue
+		}
+		b := EmptyBox()
+		for _, id := range c.Polygon(e) {
+			b = b.Extend(c.Corners[id])
+		}
+		x0, y0 := place(b.Min)
+		x1, y1 := place(b.Max)
+		for y := y0; y <= y1; y++ {
+			for x := x0; x <= x1; x++ {
+				bucket[y*side+x] = append(bucket[y*side+x], int32(e))
+			}
+		}
+	}
+	return marked
+}
