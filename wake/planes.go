@@ -39,8 +39,11 @@ type PlaneOptions struct {
 // planes come in order of position.
 //
 // Samples are of one plane when they lie within 1e-3 of its diagonal of their
-// mean coordinate. Positions must be finite (a reader sees to that). Errors are
-// *InputError.
+// mean coordinate. Given elements are used as they are: polygons between point
+// values, and cells with a value each; samples without are joined to a lattice or
+// to triangles. A single plane may lie oblique to the axes; its Normal is then
+// Oblique, no drag is claimed from it, and its own coordinates are stated in a
+// warning. Positions must be finite (a reader sees to that). Errors are *InputError.
 func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 	bad := func(text, cure string, a ...any) error {
 		return &InputError{File: s.File, Text: fmt.Sprintf(text, a...), Cure: cure}
@@ -53,20 +56,30 @@ func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 			return nil, bad("no %s coordinate", fmt.Sprintf(`name its column with --column %s="NAME [unit]"`, q), q)
 		}
 	}
-	normal, groups, err := stations(s)
+	look, groups, err := stations(s)
 	if err != nil {
 		return nil, err
 	}
+	var shares [][]int32
+	if s.Elements != nil {
+		if shares, err = s.share(groups); err != nil {
+			return nil, err
+		}
+	}
 	planes := make([]*Plane, 0, len(groups))
 	for g, rows := range groups {
-		p := &Plane{File: s.File, Normal: normal, Source: s.Source, Samples: s.N, SupportBy: opt.SupportBy}
+		p := &Plane{File: s.File, Normal: look.normal, Directions: look.dir, Source: s.Source, Samples: s.N, SupportBy: opt.SupportBy}
 		if len(groups) > 1 {
 			p.Part, p.Samples = g+1, len(rows)
 		}
 		if g == 0 {
 			p.Dropped = s.Dropped
 		}
-		if err := p.build(s, rows, opt); err != nil {
+		var elements []int32
+		if shares != nil {
+			elements = shares[g]
+		}
+		if err := p.build(s, rows, elements, look, opt); err != nil {
 			return nil, err
 		}
 		planes = append(planes, p)
@@ -78,7 +91,7 @@ func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 
 // stations finds the normal and the rows of each station. A nil rows slice in a
 // single group stands for all rows.
-func stations(s *Samples) (Axis, [][]int32, error) {
+func stations(s *Samples) (look, [][]int32, error) {
 	var spread [3]float64
 	for a, q := range []Quantity{X, Y, Z} {
 		lo, hi := slices.Min(s.Col[q]), slices.Max(s.Col[q])
@@ -86,7 +99,7 @@ func stations(s *Samples) (Axis, [][]int32, error) {
 	}
 	diagonal := math.Sqrt(spread[0]*spread[0] + spread[1]*spread[1] + spread[2]*spread[2])
 	if diagonal == 0 {
-		return 0, nil, &InputError{File: s.File, Text: "all samples are at one point", Cure: "name the coordinate columns with --column"}
+		return look{}, nil, &InputError{File: s.File, Text: "all samples are at one point", Cure: "name the coordinate columns with --column"}
 	}
 	thin := AxisX
 	for a := AxisY; a <= AxisZ; a++ {
@@ -97,13 +110,13 @@ func stations(s *Samples) (Axis, [][]int32, error) {
 	a, b := thin.InPlane()
 	if spread[thin] <= planarTolerance*diagonal {
 		if least := math.Min(spread[a], spread[b]); least <= planarTolerance*diagonal {
-			return 0, nil, &InputError{
+			return look{}, nil, &InputError{
 				File: s.File,
 				Text: fmt.Sprintf("the samples lie on a line: they spread %.4g m along x, %.4g m along y and %.4g m along z", spread[0], spread[1], spread[2]),
 				Cure: "a plane needs samples in two directions; check the coordinate columns",
 			}
 		}
-		return thin, [][]int32{nil}, nil
+		return along(thin), [][]int32{nil}, nil
 	}
 	// Several planes: the normal is the axis along which the samples fall into the
 	// fewest groups. The vehicle's x axis comes first where it is as good.
@@ -114,22 +127,31 @@ func stations(s *Samples) (Axis, [][]int32, error) {
 			best, groups = ax, g
 		}
 	}
-	if groups == nil {
-		return 0, nil, notPlanar(s, thin, spread, diagonal)
+	if groups != nil {
+		return along(best), groups, nil
 	}
-	return best, groups, nil
-}
-
-// notPlanar names the sample furthest from the plane through the mean, or calls
-// the plane oblique when a tilted one fits.
-func notPlanar(s *Samples, thin Axis, spread [3]float64, diagonal float64) error {
-	if n, off := fitNormal(s); off <= planarTolerance*diagonal && math.Abs(n[thin]) < 1-strayAxis*strayAxis/2 {
-		return &InputError{
-			File: s.File,
-			Text: fmt.Sprintf("the plane is oblique: its normal is (%.4f, %.4f, %.4f)", n[0], n[1], n[2]),
-			Cure: "total drag needs a plane normal to a vehicle axis; export one, or declare the frame with --frame",
+	n, off := fitNormal(s)
+	if !(off <= planarTolerance*diagonal) {
+		return look{}, nil, notPlanar(s, thin, diagonal)
+	}
+	if line := lineSpread(s, n); !(line > planarTolerance*diagonal) {
+		return look{}, nil, &InputError{
+			File: s.File, Text: fmt.Sprintf("the samples lie on an oblique line: they spread %.4g m across it", line),
+			Cure: "a plane needs samples in two directions; check the coordinate columns",
 		}
 	}
+	for a := AxisX; a <= AxisZ; a++ {
+		if math.Abs(n[a]) >= math.Cos(strayAxis) {
+			l := along(a)
+			l.fitted = n
+			return l, [][]int32{nil}, nil
+		}
+	}
+	return oblique(n), [][]int32{nil}, nil
+}
+
+// notPlanar names the sample furthest from the plane through the mean.
+func notPlanar(s *Samples, thin Axis, diagonal float64) error {
 	col := s.Col[X+Quantity(thin)]
 	mean := 0.0
 	for _, v := range col {
@@ -186,8 +208,9 @@ func cluster(v []float64, tol float64) [][]int32 {
 	return groups
 }
 
-// build fills the plane from the rows of the samples.
-func (p *Plane) build(s *Samples, rows []int32, opt PlaneOptions) error {
+// build fills the plane from the rows of the samples and from the elements of
+// these numbers.
+func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOptions) error {
 	pick := func(col []float64) []float64 {
 		if rows == nil || col == nil {
 			return col
@@ -198,17 +221,21 @@ func (p *Plane) build(s *Samples, rows []int32, opt PlaneOptions) error {
 		}
 		return out
 	}
-	along := pick(s.Col[X+Quantity(p.Normal)])
-	var sum float64
-	for _, v := range along {
-		sum += v - along[0]
+	var at [3][]float64
+	for a := range at {
+		at[a] = pick(s.Col[X+Quantity(a)])
 	}
-	p.Position = along[0] + sum/float64(len(along))
-	for _, v := range along {
+	depth := look.project(0, at)
+	var sum float64
+	for _, v := range depth {
+		sum += v - depth[0]
+	}
+	p.Position = depth[0] + sum/float64(len(depth))
+	for _, v := range depth {
 		p.Scatter = math.Max(p.Scatter, math.Abs(v-p.Position))
 	}
-	a, b := p.Normal.InPlane()
-	pa, pb := pick(s.Col[X+Quantity(a)]), pick(s.Col[X+Quantity(b)])
+	p.sayTilt(look)
+	pa, pb := look.project(1, at), look.project(2, at)
 	points := make([]grid.Point, len(pa))
 	for i := range points {
 		points[i] = grid.Point{X: pa[i], Y: pb[i]}
@@ -221,14 +248,21 @@ func (p *Plane) build(s *Samples, rows []int32, opt PlaneOptions) error {
 		support = grid.Cells
 	}
 	by := "default"
-	if s.CellValues {
+	if s.CellValues || s.Elements != nil {
 		by = "file"
+	}
+	if s.Elements != nil {
+		p.SupportBy = by
+		return p.meshElements(s, rows, elements, look, points, opt)
 	}
 	if opt.SupportBy != "" {
 		support, by = opt.Support, opt.SupportBy
 	}
 	p.SupportBy = by
-	return p.mesh(points, support, opt.Gap)
+	if err := p.mesh(points, support, opt.Gap); err != nil {
+		return err
+	}
+	return p.sampleAreas(s, rows)
 }
 
 // compact drops the samples that repeat an earlier one and gives the earlier one

@@ -71,26 +71,41 @@ func (s *Samples) Has(qs ...Quantity) bool {
 // Axis is a direction of the program's frame.
 type Axis uint8
 
-// The three axes: x aft, y to the vehicle's right, z up.
+// The three axes: x aft, y to the vehicle's right, z up; then the directions of
+// an oblique plane, which are along no axis: its normal, and its own first and
+// second coordinate.
 const (
 	AxisX Axis = iota
 	AxisY
 	AxisZ
+	Oblique
+	FirstInPlane
+	SecondInPlane
 )
 
-// String returns x, y or z.
-func (a Axis) String() string { return string("xyz"[a%3]) }
+var axisNames = [...]string{"x", "y", "z", "oblique", "s", "t"}
+
+// String returns x, y or z; oblique, s or t for those of an oblique plane.
+func (a Axis) String() string {
+	if int(a) < len(axisNames) {
+		return axisNames[a]
+	}
+	return "axis(?)"
+}
 
 // InPlane returns the two axes of a plane normal to a, in the order in which
-// they become the mesh's X and Y: (y,z), (x,z) or (x,y).
+// they become the mesh's X and Y: (y,z), (x,z) or (x,y), and (s,t) for an oblique
+// plane.
 func (a Axis) InPlane() (Axis, Axis) {
 	switch a {
 	case AxisX:
 		return AxisY, AxisZ
 	case AxisY:
 		return AxisX, AxisZ
+	case AxisZ:
+		return AxisX, AxisY
 	}
-	return AxisX, AxisY
+	return FirstInPlane, SecondInPlane
 }
 
 // Plane is one survey plane: a mesh in the plane's two coordinates and the
@@ -104,7 +119,11 @@ type Plane struct {
 	// coordinate along it and Scatter the largest distance of a sample from it, m.
 	Normal            Axis
 	Position, Scatter float64
-	Mesh              *grid.Mesh
+	// Directions are the unit vectors of the normal and of the mesh's X and Y in the
+	// program's frame. For an oblique plane Position is the distance of the plane
+	// from the origin along the normal.
+	Directions [3][3]float64
+	Mesh       *grid.Mesh
 	// Field holds one value a sample of the mesh; nil where absent.
 	Field [NumQuantities][]float64
 	// Source is that of the samples.

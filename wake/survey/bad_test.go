@@ -14,7 +14,7 @@ import (
 // folder.
 var badFiles = []struct{ file, want string }{
 	{"all_missing.csv", "all_missing.csv:1:7: all 4 rows lack a value; p has none in 4 of them; export the plane again, or leave the column out"},
-	{"archive.zip", "archive.zip: is a zip archive or a spreadsheet; unpack it, or save the plane as comma-separated text, plain or as gzip or zstd"},
+	{"archive.zip", "archive.zip: is a zip archive or a spreadsheet, and damaged: zip: not a valid zip file; copy or save the file again"},
 	{"changing_fields.txt", "changing_fields.txt:4:7: the row has 6 fields, expected 7; export the plane again, or mend the row"},
 	{"checksum.gz", "checksum.gz: the gzip data is damaged: gzip: invalid checksum; copy the file again, or export it again"},
 	{"cr_text.csv", "cr_text.csv:3:4: \"fast\" is not a number (u); mend the field, or write nan for a missing value"},
@@ -29,7 +29,7 @@ var badFiles = []struct{ file, want string }{
 	{"kinematic.csv", "kinematic.csv:1:7: p is a pressure over density (m2/s2) and the density is not known; give it with --density"},
 	{"line_not_plane.csv", "line_not_plane.csv:1:3: x and z are constant (2.5 and 0.25): the samples lie on a line; export a plane, or name the coordinates with --column"},
 	{"long_row.csv", "long_row.csv:4:8: the row has 8 fields, expected 7; export the plane again, or mend the row"},
-	{"markup.xml", "markup.xml: is a VTK-format file, which is not read as delimited text; export the plane as comma-separated text"},
+	{"markup.xml", "markup.xml:2: the file is of type \"PolyData\", but has no such element (byte 22); the file is cut off or damaged, or not written by the library's rules: export it again"},
 	{"no_header.csv", "no_header.csv:1: the rows have 7 fields and no header says which of them is x; number the columns: --column x=1 and so on"},
 	{"no_position.csv", "no_position.csv:3:2: y has no value (\"nan\"); a sample needs its position: mend the row or leave it out"},
 	{"no_z.csv", "no_z.csv:1: no column is understood as z; the columns are \"x [m]\", \"y [m]\", \"height above ground\", \"u [m/s]\", \"v [m/s]\", \"w [m/s]\", \"p [Pa]\"; name it with --column z=\"NAME [m]\", or give its value with --column z=\"= 2.9 m\""},
@@ -51,7 +51,7 @@ var badFiles = []struct{ file, want string }{
 	{"u_constant.csv", "u_constant.csv:1:4: u is 0 in all 121 rows; check the export, or name another column with --column u=\"NAME\""},
 	{"unknown_unit.csv", "unknown_unit.csv:1:7: the unit \"furlong\" of column \"p [furlong]\" is not understood; give it with --column p=\"7 [Pa]\""},
 	{"utf16_text.csv", "utf16_text.csv:3:4: \"fast\" is not a number (u); mend the field, or write nan for a missing value"},
-	{"vtk_legacy.vtk", "vtk_legacy.vtk: is a VTK-format file, which is not read as delimited text; export the plane as comma-separated text"},
+	{"vtk_legacy.vtk", "vtk_legacy.vtk: there are no points; export a plane with values"},
 	{"wrong_dimension.csv", "wrong_dimension.csv:1:4: column \"u [Pa]\", u: unit \"Pa\" does not measure a velocity; a unit such as m/s is expected; give the unit with --column u=\"4 [m/s]\""},
 	{"zeros.gz", "zeros.gz: the gzip data unpacks to more than 250 times its size; unpack it by hand if that is meant"},
 }

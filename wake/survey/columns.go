@@ -2,6 +2,7 @@ package survey
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -149,6 +150,10 @@ func (a *assigner) explicit() error {
 			continue
 		}
 		i, unit, err := a.find(q, r)
+		if _, lacks := err.(*absentError); lacks && a.opt.absent != nil {
+			a.opt.absent[q] = err
+			continue
+		}
 		if err != nil {
 			return err
 		}
@@ -185,16 +190,17 @@ func (a *assigner) find(q wake.Quantity, r request) (field int, unit string, err
 	whole := strings.TrimSpace(r.text)
 	for _, try := range []struct {
 		text, unit string
-		of         func(h heading) string
+		of         func(h heading) []string
 	}{
-		{whole, "", func(h heading) string { return h.raw }},
-		{r.name, r.unit, func(h heading) string { return h.raw }},
-		{r.name, r.unit, func(h heading) string { return h.name }},
+		{whole, "", func(h heading) []string { return []string{h.raw} }},
+		{r.name, r.unit, func(h heading) []string { return []string{h.raw} }},
+		{r.name, r.unit, func(h heading) []string { return []string{h.name} }},
+		{r.name, r.unit, func(h heading) []string { return h.also }},
 	} {
 		for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
 			hits := []int{}
 			for i, h := range a.d.headings {
-				if same(try.of(h), try.text) {
+				if slices.ContainsFunc(try.of(h), func(name string) bool { return same(name, try.text) }) {
 					hits = append(hits, i)
 				}
 			}
@@ -214,10 +220,15 @@ func (a *assigner) find(q wake.Quantity, r request) (field int, unit string, err
 		return n - 1, r.unit, nil
 	}
 	if a.d.headings == nil {
-		return 0, "", a.fail(-1, fmt.Sprintf("--column %s=%q: the file has no header", q, r.text), fmt.Sprintf("give the number of the column: --column %s=%d", q, int(q)+1))
+		return 0, "", &absentError{a.fail(-1, fmt.Sprintf("--column %s=%q: the file has no header", q, r.text), fmt.Sprintf("give the number of the column: --column %s=%d", q, int(q)+1))}
 	}
-	return 0, "", a.fail(-1, fmt.Sprintf("--column %s=%q: no column has that name", q, r.text), "the columns are "+a.list())
+	return 0, "", &absentError{a.fail(-1, fmt.Sprintf("--column %s=%q: no column has that name", q, r.text), "the columns are "+a.list())}
 }
+
+// absentError says that a column which was asked for is not in the file.
+type absentError struct{ error }
+
+func (e *absentError) Unwrap() error { return e.error }
 
 // shorten cuts a name for a message.
 func shorten(s string) string {

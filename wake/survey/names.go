@@ -155,7 +155,7 @@ func classify(name string) meaning {
 		return m
 	}
 	// Reynolds stresses: a tensor's name and a diagonal component.
-	for _, lead := range []string{"reynoldsstresses", "reynoldsstress", "reynoldsnormalstress", "r"} {
+	for _, lead := range []string{"reynoldsstresses", "reynoldsstress", "reynoldsnormalstress", "uprime2", "upup", "r"} {
 		if tail, ok := strings.CutPrefix(joined, lead); ok {
 			if q, ok := diagonal[tail]; ok {
 				return meaning{q: q}

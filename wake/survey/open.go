@@ -15,6 +15,7 @@ import (
 	"golang.org/x/text/transform"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey/vtk"
 )
 
 // Limits on what is read. Text compresses 3 to 30 times; a file that grows by
@@ -36,6 +37,8 @@ const (
 	kindGzip
 	kindZstd
 	kindVTK
+	kindNumpy
+	kindZip // of NumPy arrays, or else a spreadsheet
 	kindUTF16LE
 	kindUTF16BE
 	kindOther // known and not read here; the name says what
@@ -58,8 +61,14 @@ func identify(b []byte) (k kind, name string) {
 		return kindUTF16LE, ""
 	case has("\xfe\xff"):
 		return kindUTF16BE, ""
+	case has(numpyMagic):
+		return kindNumpy, "a NumPy array"
 	case has("PK\x03\x04"):
-		return kindOther, "a zip archive or a spreadsheet"
+		return kindZip, "a zip archive or a spreadsheet"
+	case has("PAR1"):
+		return kindOther, "a Parquet table"
+	case has("ARROW1"), has("FEA1"):
+		return kindOther, "an Arrow table"
 	case has("\xfd7zXZ\x00"):
 		return kindOther, "an xz file"
 	case has("BZh") && len(b) > 10 && bytes.HasPrefix(b[4:], []byte("1AY&SY")):
@@ -68,8 +77,10 @@ func identify(b []byte) (k kind, name string) {
 		return kindOther, "an lz4 file"
 	case has("\x89HDF\r\n"):
 		return kindOther, "an HDF5 file"
-	case bytes.HasPrefix(start, []byte("# vtk DataFile")), bytes.HasPrefix(start, []byte("<?xml")), bytes.HasPrefix(start, []byte("<VTKFile")):
+	case vtk.Looks(b):
 		return kindVTK, "a VTK-format file"
+	case bytes.HasPrefix(start, []byte("<?xml")):
+		return kindOther, "an XML file of another kind than VTK's"
 	case len(b) >= 4 && b[0] != 0 && b[1] == 0 && b[2] != 0 && b[3] == 0:
 		return kindUTF16LE, ""
 	case len(b) >= 4 && b[0] == 0 && b[1] != 0 && b[2] == 0 && b[3] != 0:
@@ -81,9 +92,13 @@ func identify(b []byte) (k kind, name string) {
 }
 
 // text is a stream of UTF-8 text (or of an 8-bit code, before its header is
-// known) with what is known of its size.
+// known), or of the bytes of a VTK-format or NumPy file, with what is known of its
+// size.
 type text struct {
 	name string
+	kind kind
+	// disk is set for a file that was opened by its name.
+	disk bool
 	r    io.Reader
 	// in counts the bytes taken from the file, out those handed on.
 	in, out *counter
@@ -133,6 +148,7 @@ func openFile(name string) (*text, error) {
 		f.Close()
 		return nil, err
 	}
+	t.disk = true
 	t.close = append(t.close, func() { f.Close() })
 	return t, nil
 }
@@ -191,24 +207,39 @@ func openReader(name string, r io.Reader, size int64) (*text, error) {
 	case kindUTF16BE:
 		unpacked = transform.NewReader(unpacked, unicode.UTF16(unicode.BigEndian, unicode.UseBOM).NewDecoder())
 	}
+	t.kind = k
 	t.out = &counter{r: unpacked}
 	t.r = t.out
 	return t, nil
 }
 
+// all reads the whole stream.
+func (t *text) all() ([]byte, error) {
+	room := int64(sniffBytes)
+	if t.size > 0 {
+		room = min(t.size, 1<<30) + bytes.MinRead // grows beyond only as the bytes come
+	}
+	b := bytes.NewBuffer(make([]byte, 0, room))
+	if _, err := b.ReadFrom(io.LimitReader(t.r, maxBytes)); err != nil {
+		return nil, t.failed(err)
+	}
+	if b.Len() == maxBytes {
+		return nil, &wake.InputError{File: t.name, Text: fmt.Sprintf("holds more than %d bytes", int64(maxBytes)), Cure: "split the file by planes"}
+	}
+	return b.Bytes(), nil
+}
+
 // accept refuses what is not text.
 func (t *text) accept(k kind, label string) error {
 	switch k {
-	case kindText, kindUTF16LE, kindUTF16BE:
+	case kindText, kindUTF16LE, kindUTF16BE, kindVTK, kindNumpy, kindZip:
 		return nil
 	case kindEmpty:
 		return &wake.InputError{File: t.name, Text: "is empty", Cure: "export the plane again"}
-	case kindVTK:
-		return &wake.InputError{File: t.name, Text: "is " + label + ", which is not read as delimited text", Cure: "export the plane as comma-separated text"}
 	case kindGzip, kindZstd:
 		return &wake.InputError{File: t.name, Text: "is compressed twice (" + label + " inside)", Cure: "unpack it once"}
 	case kindOther:
-		return &wake.InputError{File: t.name, Text: "is " + label, Cure: "unpack it, or save the plane as comma-separated text, plain or as gzip or zstd"}
+		return &wake.InputError{File: t.name, Text: "is " + label, Cure: "unpack it, or save the plane as comma-separated text, plain or as gzip or zstd, or as NumPy .npz"}
 	}
 	return &wake.InputError{File: t.name, Text: "is neither text nor a format that is known", Cure: "export the plane as comma-separated text"}
 }

@@ -43,10 +43,15 @@ type Options struct {
 	Workers int
 
 	block, head int // bytes, for tests
+	// absent, where it is not nil, takes the errors of columns that the file lacks,
+	// for files that are read together.
+	absent map[wake.Quantity]error
 }
 
-// Read reads the samples of a file; "-" is the standard input. What the file is,
-// plain, gzip or zstd, in which code and dialect, is found from its bytes.
+// Read reads the samples of a file; "-" is the standard input. What the file is
+// (delimited text, a VTK format, NumPy arrays; plain, gzip or zstd; in which code
+// and dialect) is found from its bytes. A name "FILE1+FILE2" that is no file itself
+// stands for files of the same points that hold different quantities; see Parts.
 //
 // A row that lacks a value in one of the columns that are understood is left out
 // and counted in Dropped. Everything that cannot be right is a *wake.InputError
@@ -57,6 +62,17 @@ type Options struct {
 // kinematic-pressure, constant-column and many-dropped. The error is ctx.Err()
 // when ctx ends first.
 func Read(ctx context.Context, name string, opt Options) (*wake.Samples, error) {
+	parts, err := Parts(name)
+	if err != nil {
+		return nil, err
+	}
+	if len(parts) > 1 {
+		return readJoined(ctx, name, parts, opt)
+	}
+	return readFile(ctx, name, opt)
+}
+
+func readFile(ctx context.Context, name string, opt Options) (*wake.Samples, error) {
 	t, err := openFile(name)
 	if err != nil {
 		return nil, err
@@ -85,6 +101,12 @@ func ReadBytes(ctx context.Context, name string, data []byte, opt Options) (*wak
 }
 
 func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
+	switch t.kind {
+	case kindVTK:
+		return readVTK(ctx, t, opt)
+	case kindNumpy, kindZip:
+		return readNumpy(ctx, t, opt)
+	}
 	if opt.block <= 0 {
 		opt.block = blockBytes
 	}

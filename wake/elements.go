@@ -1,0 +1,441 @@
+package wake
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"wakeledger/grid"
+)
+
+const (
+	// maxOverlap is the part of the area that polygons may cover twice after those
+	// that lie on others have been taken out; beyond it no integral means anything.
+	maxOverlap = 1e-3
+	// sameCell is how far the corners of given cells may lie from those that a
+	// lattice of cells stands for, as a part of the window.
+	sameCell = 1e-9
+)
+
+// share deals the elements out to the groups of rows: nil for all when there is
+// one group of all rows.
+func (s *Samples) share(groups [][]int32) ([][]int32, error) {
+	out := make([][]int32, len(groups))
+	if len(groups) == 1 && groups[0] == nil {
+		return out, nil
+	}
+	if s.CellValues {
+		return groups, nil // sample i is element i
+	}
+	group := make([]int32, s.N)
+	for g, rows := range groups {
+		out[g] = []int32{}
+		for _, r := range rows {
+			group[r] = int32(g)
+		}
+	}
+	e := s.Elements
+	for k := range len(e.Start) - 1 {
+		ids := e.Index[e.Start[k]:e.Start[k+1]]
+		g := group[ids[0]]
+		for _, id := range ids {
+			if group[id] != g {
+				return nil, &InputError{
+					File: s.File, Text: fmt.Sprintf("polygon %d has corners in two planes, at (%.4g, %.4g, %.4g) and at (%.4g, %.4g, %.4g)", k+1,
+						s.Col[X][ids[0]], s.Col[Y][ids[0]], s.Col[Z][ids[0]], s.Col[X][id], s.Col[Y][id], s.Col[Z][id]),
+					Cure: "export flat planes only",
+				}
+			}
+		}
+		out[g] = append(out[g], int32(k))
+	}
+	return out, nil
+}
+
+// meshElements makes the mesh of given polygons: those of these numbers, all of
+// them for nil. For point values points are the corners, for cell values the
+// places of the cells.
+func (p *Plane) meshElements(s *Samples, rows, elements []int32, look look, points []grid.Point, opt PlaneOptions) error {
+	c := s.polygons(rows, elements, look, points)
+	if len(c.Start) < 2 {
+		return &InputError{File: p.Name(), Text: "the plane has no polygons", Cure: "export it with its cells, or as points alone"}
+	}
+	p.sayAsked(opt, s.CellValues)
+	keep, err := p.sound(c)
+	if err != nil {
+		return err
+	}
+	mesh := &grid.Mesh{Kind: grid.KindPolygons, Support: grid.Nodes}
+	if s.CellValues {
+		points = p.take(points, keep)
+		c.Keep(keep)
+		mesh = &grid.Mesh{Kind: grid.KindCells, Support: grid.Cells, Points: points, Cells: c}
+	} else {
+		c.Keep(keep)
+		p.join(c)
+		mesh.Points, mesh.Faces = c.Corners, c.Len()
+		if mesh.Triangles, err = p.split(c); err != nil {
+			return err
+		}
+	}
+	if l := lattice(c, mesh); l != nil {
+		p.Mesh = &grid.Mesh{Kind: grid.KindLattice, Support: mesh.Support, Points: mesh.Points, Lattice: l, Gaps: l.Gaps()}
+		return nil
+	}
+	cover := c.Cover(mesh.Spacing())
+	mesh.Gaps = cover.Gaps
+	p.Mesh = mesh
+	return p.overlap(c, cover)
+}
+
+// sayAsked warns when the support was asked for against the file.
+func (p *Plane) sayAsked(opt PlaneOptions, cells bool) {
+	support := grid.Nodes
+	if cells {
+		support = grid.Cells
+	}
+	if opt.SupportBy != "" && opt.Support != support {
+		p.warn("support-given", "leave the support to the file",
+			"%s were asked for, but the file has polygons with values on their %s, which are used as they are", opt.Support, map[bool]string{false: "corners", true: "faces"}[cells])
+	}
+}
+
+// polygons projects the elements.
+func (s *Samples) polygons(rows, elements []int32, look look, points []grid.Point) *grid.CellSet {
+	e := s.Elements
+	c := &grid.CellSet{Corners: points}
+	var renumber []int32
+	if s.CellValues {
+		c.Corners = make([]grid.Point, len(e.Corner))
+		for i, q := range e.Corner {
+			c.Corners[i] = grid.Point{X: look.coordinate(1, q), Y: look.coordinate(2, q)}
+		}
+	} else if rows != nil {
+		renumber = make([]int32, s.N)
+		for i, r := range rows {
+			renumber[r] = int32(i)
+		}
+	}
+	if elements == nil {
+		c.Start, c.Index = slices.Clone(e.Start), slices.Clone(e.Index)
+		return c
+	}
+	c.Start = make([]int32, 1, len(elements)+1)
+	for _, k := range elements {
+		for _, id := range e.Index[e.Start[k]:e.Start[k+1]] {
+			if renumber != nil {
+				id = renumber[id]
+			}
+			c.Index = append(c.Index, id)
+		}
+		c.Start = append(c.Start, int32(len(c.Index)))
+	}
+	return c
+}
+
+// sound turns clockwise polygons round and tells which ones to keep: those with
+// an area that do not lie on others.
+func (p *Plane) sound(c *grid.CellSet) ([]bool, error) {
+	n := c.Len()
+	keep := make([]bool, n)
+	flat, turned := 0, 0
+	for e := range n {
+		if c.Degenerate(e) {
+			flat++
+			continue
+		}
+		keep[e] = true
+		if c.Area(e) < 0 {
+			c.Turn(e)
+			turned++
+		}
+	}
+	if flat == n {
+		return nil, &InputError{File: p.Name(), Text: fmt.Sprintf("all %d polygons have no area", n), Cure: "check the coordinates, and the plane's normal"}
+	}
+	if flat > 0 {
+		p.warn("flat-polygons", "check the export", "%d of %d polygons have no area and are left out", flat, n)
+	}
+	if turned > 0 && turned < n-flat {
+		p.warn("mixed-orientation", "check the export: a surface has one side",
+			"%d of %d polygons run clockwise, the others anticlockwise; all are counted as positive area", turned, n-flat)
+	}
+	return keep, nil
+}
+
+// take keeps the samples that are marked.
+func (p *Plane) take(points []grid.Point, keep []bool) []grid.Point {
+	if !slices.Contains(keep, false) {
+		return points
+	}
+	var out []grid.Point
+	for i, k := range keep {
+		if k {
+			out = append(out, points[i])
+		}
+	}
+	for q, f := range p.Field {
+		if f == nil {
+			continue
+		}
+		g := make([]float64, 0, len(out))
+		for i, k := range keep {
+			if k {
+				g = append(g, f[i])
+			}
+		}
+		p.Field[q] = g
+	}
+	return out
+}
+
+// join makes one sample of those at one position whose values are all the same,
+// and leaves out samples that are in no polygon. Positions that carry different
+// values, in different polygons, stay apart: each polygon keeps its own.
+func (p *Plane) join(c *grid.CellSet) {
+	n := len(c.Corners)
+	used := make([]bool, n)
+	for _, id := range c.Index {
+		used[id] = true
+	}
+	same := func(i, j int32) bool {
+		for _, f := range p.Field {
+			if f != nil && f[i] != f[j] {
+				return false
+			}
+		}
+		return true
+	}
+	first := make(map[grid.Point]int32, n)
+	next := map[int32]int32{} // further samples at the position, with other values
+	renumber := make([]int32, n)
+	keep := make([]bool, n)
+	kept, loose, apart := int32(0), 0, 0
+	to := make([]int32, n)
+	for i := range int32(n) {
+		if !used[i] {
+			loose++
+			continue
+		}
+		q := c.Corners[i]
+		j, ok := first[grid.Point{X: q.X + 0, Y: q.Y + 0}] // −0 is 0
+		found := false
+		for ok {
+			if same(i, j) {
+				found = true
+				break
+			}
+			k, more := next[j]
+			if !more {
+				break
+			}
+			j = k
+		}
+		switch {
+		case found:
+			to[i] = j
+			p.Merged++
+			continue
+		case ok:
+			next[j] = i
+			apart++
+		default:
+			first[grid.Point{X: q.X + 0, Y: q.Y + 0}] = i
+		}
+		keep[i], to[i], renumber[i] = true, i, kept
+		kept++
+	}
+	for k, id := range c.Index {
+		c.Index[k] = renumber[to[id]]
+	}
+	c.Corners = p.take(c.Corners, keep)
+	if loose > 0 {
+		p.warn("loose-points", "check the export if they should count", "%d of %d points belong to no polygon and are left out", loose, n)
+	}
+	if apart > 0 {
+		p.warn("seam-values", "check whether parts of the export overlap in time or in state",
+			"%d samples repeat a position with other values; each polygon keeps its own", apart)
+	}
+}
+
+// split makes triangles of the polygons. Those that cross themselves are left out.
+func (p *Plane) split(c *grid.CellSet) ([]int32, error) {
+	n := c.Len()
+	var tri []int32
+	keep := make([]bool, n)
+	crossed := 0
+	for e := range n {
+		if tri, keep[e] = c.AppendTriangles(tri, e); !keep[e] {
+			crossed++
+		}
+	}
+	if crossed == n {
+		return nil, &InputError{File: p.Name(), Text: fmt.Sprintf("all %d polygons cross themselves", n), Cure: "check the order of the corners"}
+	}
+	if crossed > 0 {
+		c.Keep(keep)
+		p.warn("crossed-polygons", "check the export", "%d of %d polygons cross themselves and are left out", crossed, n)
+	}
+	return tri, nil
+}
+
+// overlap deals with polygons that cover others: those that lie on an earlier one
+// are taken out; the plane is refused where more than a thousandth of its area is
+// still covered twice.
+func (p *Plane) overlap(c *grid.CellSet, cover grid.Coverage) error {
+	sides := c.SharedSides()
+	if sides == 0 && cover.Overlap == 0 {
+		return nil
+	}
+	m := p.Mesh
+	covered := c.Covered()
+	keep := make([]bool, len(covered))
+	gone, lost := 0, 0.0
+	for e, on := range covered {
+		keep[e] = !on
+		if on {
+			gone++
+			lost += c.Area(e)
+		}
+	}
+	if gone > 0 {
+		if m.Kind == grid.KindCells {
+			m.Points = p.take(m.Points, keep)
+			c.Keep(keep)
+		} else {
+			c.Keep(keep)
+			p.join(c)
+			var err error
+			if m.Triangles, err = p.split(c); err != nil {
+				return err
+			}
+			m.Points, m.Faces = c.Corners, c.Len()
+		}
+		cover = c.Cover(m.Spacing())
+		m.Gaps = cover.Gaps
+		p.warn("overlapping-polygons", "export the surface once, without copies and without overlap",
+			"%d polygons with %.4g m2 lie on earlier ones and are left out, so that nothing counts twice", gone, lost)
+	}
+	area := 0.0
+	for e := range c.Len() {
+		area += c.Area(e)
+	}
+	// A single probe is within the rounding of a seam.
+	if cover.Overlap > math.Max(maxOverlap*area, 1.5*cover.Probe) {
+		return &InputError{
+			File: p.Name(), Text: fmt.Sprintf("the polygons overlap: about %.3g m2 of %.4g m2 are covered more than once", cover.Overlap, area),
+			Cure: "export one surface without overlapping parts",
+		}
+	}
+	if cover.Overlap > 1.5*cover.Probe {
+		p.warn("overlap-left", "export one surface without overlapping parts", "about %.2g m2 of %.4g m2 are covered twice and count twice", cover.Overlap, area)
+	}
+	return nil
+}
+
+// lattice returns the lattice that the polygons are the elements of, or nil: all
+// complete quadrilaterals of a lattice of nodes and nothing else, or all cells of
+// a lattice of cells with the borders that it stands for.
+func lattice(c *grid.CellSet, mesh *grid.Mesh) *grid.Lattice {
+	for e := range c.Len() {
+		if len(c.Polygon(e)) != 4 {
+			return nil
+		}
+	}
+	l, dup := grid.DetectLattice(mesh.Points)
+	if l == nil || len(dup) > 0 {
+		return nil
+	}
+	nx := len(l.X)
+	place := make([]int32, len(mesh.Points))
+	for k, i := range l.Index {
+		if i >= 0 {
+			place[i] = int32(k)
+		}
+	}
+	if mesh.Kind == grid.KindCells {
+		ex, ey := grid.CellEdges(l.X), grid.CellEdges(l.Y)
+		tx, ty := sameCell*(ex[nx]-ex[0]), sameCell*(ey[len(l.Y)]-ey[0])
+		for e := range c.Len() {
+			i, j := int(place[e])%nx, int(place[e])/nx
+			for _, id := range c.Polygon(e) {
+				q := c.Corners[id]
+				if math.Min(math.Abs(q.X-ex[i]), math.Abs(q.X-ex[i+1])) > tx || math.Min(math.Abs(q.Y-ey[j]), math.Abs(q.Y-ey[j+1])) > ty {
+					return nil
+				}
+			}
+			// Four corners on the borders span the cell if they have its area.
+			if whole := (ex[i+1] - ex[i]) * (ey[j+1] - ey[j]); math.Abs(c.Area(e)-whole) > 1e-6*whole {
+				return nil
+			}
+		}
+		return l
+	}
+	seen := make([]bool, len(l.Index))
+	full := 0
+	for j := 0; j+1 < len(l.Y); j++ {
+		for i := 0; i+1 < nx; i++ {
+			if l.Full(i, j) {
+				full++
+			}
+		}
+	}
+	if full != c.Len() {
+		return nil
+	}
+	for e := range c.Len() {
+		lo := len(l.Index)
+		for _, id := range c.Polygon(e) {
+			lo = min(lo, int(place[id]))
+		}
+		if i, j := lo%nx, lo/nx; i+1 >= nx || j+1 >= len(l.Y) || seen[lo] {
+			return nil
+		}
+		seen[lo] = true
+		for _, id := range c.Polygon(e) {
+			if k := int(place[id]); k != lo && k != lo+1 && k != lo+nx && k != lo+nx+1 {
+				return nil
+			}
+		}
+	}
+	return l
+}
+
+// sampleAreas takes over the area column where the file gives one and no
+// elements.
+func (p *Plane) sampleAreas(s *Samples, rows []int32) error {
+	a := p.Field[Area]
+	if a == nil {
+		return nil
+	}
+	sum := 0.0
+	for i, v := range a {
+		if !(v > 0) {
+			e := &InputError{File: p.Name(), Text: fmt.Sprintf("the area of sample %d is %g m2", i+1, v), Cure: "an area is positive; leave the column out, or name another one with --column area=\"NAME\""}
+			if s.LineOf != nil && p.Merged == 0 {
+				if rows != nil {
+					i = int(rows[i])
+				}
+				e.Line = s.LineOf(i)
+			}
+			return e
+		}
+		sum += v
+	}
+	p.Mesh.SampleArea = a
+	p.Mesh.Support = grid.Cells
+	p.SupportBy = "area column"
+	// A sample stands for its cell, so the warning about unknown cells is void.
+	p.Warnings = slices.DeleteFunc(p.Warnings, func(w Warning) bool { return w.Code == "cells-not-known" })
+	w := p.Mesh.Window()
+	h := p.Mesh.Spacing()
+	room := (w.Width() + h) * (w.Height() + h)
+	for _, g := range p.Mesh.Gaps {
+		room -= g.Area
+	}
+	if !(sum < 1.1*room && sum > 0.5*room) {
+		p.warn("area-unlikely", "check the unit of the area column, or leave it out",
+			"the areas of the samples add up to %.4g m2, where the samples cover about %.4g m2", sum, room)
+	}
+	return nil
+}

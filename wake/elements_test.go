@@ -1,0 +1,439 @@
+package wake_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/waketest"
+)
+
+func near(t *testing.T, what string, got, want, tol float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tol) {
+		t.Errorf("%s = %.15g, want %.15g ± %.1g", what, got, want, tol)
+	}
+}
+
+func codes(p *wake.Plane) string {
+	var c []string
+	for _, w := range p.Warnings {
+		c = append(c, w.Code)
+	}
+	return strings.Join(c, " ")
+}
+
+// one recognises the only plane of s.
+func one(t *testing.T, s *wake.Samples) *wake.Plane {
+	t.Helper()
+	p, err := wake.Planes(s, wake.PlaneOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(p) != 1 {
+		t.Fatalf("%d planes", len(p))
+	}
+	if err := p[0].Mesh.Validate(); err != nil {
+		t.Fatal(err)
+	}
+	return p[0]
+}
+
+// polygons makes samples of polygons in the plane x = 1. With cells each polygon
+// has one value, else each of its corners has one of its own; f gets the number of
+// the polygon and the place.
+func polygons(cells bool, f func(e int, p grid.Point) waketest.State, polys ...[]grid.Point) *wake.Samples {
+	s := &wake.Samples{File: "polygons", CellValues: cells, Elements: &wake.Elements{Start: []int32{0}}}
+	q := []wake.Quantity{wake.X, wake.Y, wake.Z, wake.U, wake.V, wake.W, wake.P}
+	put := func(e int, p grid.Point) {
+		v := f(e, p)
+		for k, x := range []float64{1, p.X, p.Y, v.U, v.V, v.W, v.P} {
+			s.Col[q[k]] = append(s.Col[q[k]], x)
+		}
+		s.N++
+	}
+	e := s.Elements
+	for k, poly := range polys {
+		var mid grid.Point
+		for _, p := range poly {
+			if cells {
+				e.Index = append(e.Index, int32(len(e.Corner)))
+				e.Corner = append(e.Corner, [3]float64{1, p.X, p.Y})
+			} else {
+				e.Index = append(e.Index, int32(s.N))
+				put(k, p)
+			}
+			mid.X, mid.Y = mid.X+p.X/float64(len(poly)), mid.Y+p.Y/float64(len(poly))
+		}
+		e.Start = append(e.Start, int32(len(e.Index)))
+		if cells {
+			put(k, mid)
+		}
+	}
+	return s
+}
+
+// discAndRest is a disc of n corners with the given area, and the quadrilaterals
+// between it and a wider ring.
+func discAndRest(n int, area float64) [][]grid.Point {
+	r := math.Sqrt(area / (float64(n) / 2 * math.Sin(2*math.Pi/float64(n))))
+	centre := grid.Point{X: 0.3, Y: 0.1}
+	in, out := gridtest.Disc(centre, r).Ring(n), gridtest.Disc(centre, 2*r).Ring(n)
+	polys := [][]grid.Point{in}
+	for k := range n {
+		m := (k + 1) % n
+		polys = append(polys, []grid.Point{in[k], out[k], out[m], in[m]})
+	}
+	return polys
+}
+
+// METHOD's checks 2, 3, 5 and 6: wakes that are constant in a disc, whose polygon
+// has the exact area.
+func TestTopHatDiscs(t *testing.T) {
+	for _, c := range []struct {
+		name                  string
+		area                  float64
+		in                    waketest.State
+		momentum, jones, betz float64 // NaN where the check has none
+		loss                  float64
+	}{
+		{"2 and 5: at the disc", 1, waketest.State{U: 2. / 3, P: -1. / 6}, math.NaN(), 8. / 9, 0.8017100, 8. / 9},
+		{"3: far wake of the disc", 2, waketest.State{U: 1. / 3}, 8. / 9, 8. / 9, 8. / 9, 2 * 8. / 9},
+		{"6: half speed", 1, waketest.State{U: 0.5}, 0.5, 0.5, 0.5, 0.75},
+	} {
+		for _, cells := range []bool{true, false} {
+			t.Run(fmt.Sprintf("%s, cells %v", c.name, cells), func(t *testing.T) {
+				p := one(t, polygons(cells, func(e int, _ grid.Point) waketest.State {
+					if e == 0 {
+						return c.in
+					}
+					return waketest.State{U: 1}
+				}, discAndRest(360, c.area)...))
+				r, err := measure.Measure(p, measure.Options{Reference: waketest.Reference(), Floor: "none"})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if r.Drag.Momentum == nil || r.Mesh.Elements != 361 {
+					t.Fatalf("%d elements, %v", r.Mesh.Elements, r.Warnings)
+				}
+				if !math.IsNaN(c.momentum) {
+					near(t, "momentum", r.Drag.Momentum.DragArea, c.momentum, 1e-9)
+				}
+				near(t, "Jones", r.Drag.Jones.DragArea, c.jones, 1e-9)
+				near(t, "Betz", r.Drag.Betz.DragArea, c.betz, 1e-6)
+				near(t, "∫(1−cpt)", quad.NewWeights(p.Mesh, nil).IntegrateFunc(func(i int) float64 {
+					u, cp := p.Field[wake.U][i], 2*p.Field[wake.P][i]
+					return 1 - cp - u*u
+				}), c.loss, 1e-9)
+			})
+		}
+	}
+}
+
+// What is wrong with polygons is counted and said, and does not count twice.
+func TestPolygonFaults(t *testing.T) {
+	sq := func(x, y float64) []grid.Point {
+		return []grid.Point{{X: x, Y: y}, {X: x + 1, Y: y}, {X: x + 1, Y: y + 1}, {X: x, Y: y + 1}}
+	}
+	turned := func(p []grid.Point) []grid.Point { return []grid.Point{p[0], p[3], p[2], p[1]} }
+	floor := func() (out [][]grid.Point) {
+		for i := range 6 {
+			for j := range 4 {
+				out = append(out, sq(float64(i), float64(j)))
+			}
+		}
+		return out
+	}
+	for _, cells := range []bool{false, true} {
+		for _, c := range []struct {
+			name  string
+			extra [][]grid.Point
+			codes string
+			area  float64
+		}{
+			{"sound", nil, "", 24},
+			{"one clockwise", [][]grid.Point{turned(sq(6, 0))}, "mixed-orientation", 25},
+			{"one flat", [][]grid.Point{{{X: 6}, {X: 7}, {X: 8}}}, "flat-polygons", 24},
+			{"one on others", [][]grid.Point{sq(2.5, 1.5)}, "overlapping-polygons", 24},
+			{"a copy", [][]grid.Point{sq(2, 1)}, "overlapping-polygons", 24},
+		} {
+			p := one(t, polygons(cells, func(_ int, p grid.Point) waketest.State { return waketest.State{U: 1, V: p.X} }, append(floor(), c.extra...)...))
+			got := strings.TrimSpace(strings.ReplaceAll(codes(p), "loose-points", ""))
+			if got != c.codes {
+				t.Errorf("cells %v, %s: %v", cells, c.name, p.Warnings)
+			}
+			near(t, c.name+": area", quad.NewWeights(p.Mesh, nil).Area(), c.area, 1e-12)
+			if lattice := !strings.Contains(c.codes, "overlapping"); (p.Mesh.Kind == grid.KindLattice) != lattice {
+				t.Errorf("cells %v, %s: the mesh is a %s", cells, c.name, p.Mesh.Kind)
+			}
+		}
+		_, err := wake.Planes(polygons(cells, func(int, grid.Point) waketest.State { return waketest.State{U: 1} }, append(floor(), []grid.Point{{X: -9, Y: 1.5}, {X: 30, Y: 1.5}, {X: 30, Y: 2.2}, {X: -9, Y: 2.2}})...), wake.PlaneOptions{})
+		if err == nil || !strings.Contains(err.Error(), "the polygons overlap: about 3 m2 of 51.3 m2 are covered more than once") {
+			t.Errorf("a strip across all: %v", err)
+		}
+	}
+}
+
+// octree makes the leaves of a quadtree over [-2, 2] × [0, 2] that is finer near
+// the hole, as squares with their hanging nodes as corners; leaves that touch the
+// hole are left out.
+func octree(levels int, hole gridtest.Ellipse) [][]grid.Point {
+	unit := 1 << levels
+	h := 1. / float64(unit)
+	type leaf struct{ i, j, size int }
+	var leaves []leaf
+	var split func(l leaf)
+	split = func(l leaf) {
+		x, y := (float64(l.i)+float64(l.size)/2)*h-2-hole.Centre.X, (float64(l.j)+float64(l.size)/2)*h-hole.Centre.Y
+		d := math.Abs(math.Hypot(x, y) - hole.RX)
+		if l.size > 1 && d < 1.5*float64(l.size)*h {
+			s := l.size / 2
+			for k := range 4 {
+				split(leaf{l.i + k&1*s, l.j + k>>1*s, s})
+			}
+			return
+		}
+		leaves = append(leaves, l)
+	}
+	for i := range 16 {
+		for j := range 8 {
+			split(leaf{i * unit / 4, j * unit / 4, unit / 4})
+		}
+	}
+	corner := map[[2]int]bool{}
+	for _, l := range leaves {
+		for k := range 4 {
+			corner[[2]int{l.i + k&1*l.size, l.j + k>>1*l.size}] = true
+		}
+	}
+	var out [][]grid.Point
+	for _, l := range leaves {
+		var p []grid.Point
+		inside := true
+		walk := func(i, j, di, dj int) {
+			for k := range l.size {
+				if c := [2]int{i + di*k, j + dj*k}; corner[c] {
+					p = append(p, grid.Point{X: float64(c[0])*h - 2, Y: float64(c[1]) * h})
+				}
+			}
+		}
+		walk(l.i, l.j, 1, 0)
+		walk(l.i+l.size, l.j, 0, 1)
+		walk(l.i+l.size, l.j+l.size, -1, 0)
+		walk(l.i, l.j+l.size, 0, -1)
+		for _, q := range p {
+			inside = inside && !hole.Contains(q)
+		}
+		if inside {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// A refined mesh with hanging nodes and a hole: the area is that of the leaves, a
+// linear field has no error, the hole is seen, and cells agree with points.
+func TestOctreePolygons(t *testing.T) {
+	for _, hole := range []gridtest.Ellipse{gridtest.Disc(grid.Point{X: 0.3, Y: 0.9}, 0.4), gridtest.Disc(grid.Point{X: 0.3}, 0.4)} {
+		polys := octree(6, hole)
+		want, first := 0.0, 0.0
+		for _, p := range polys {
+			b := grid.Bounds(p)
+			want += b.Area()
+			first += b.Area() * (2*b.Centre().X - b.Centre().Y)
+		}
+		for _, cells := range []bool{false, true} {
+			p := one(t, polygons(cells, func(_ int, p grid.Point) waketest.State { return waketest.State{U: 2*p.X - p.Y} }, polys...))
+			if cells { // the mean of the corners is not the centre where nodes hang
+				for i := range p.Field[wake.U] {
+					c := p.Mesh.Cells.Centroid(i)
+					p.Field[wake.U][i] = 2*c.X - c.Y
+				}
+			}
+			w := quad.NewWeights(p.Mesh, nil)
+			near(t, "area", w.Area(), want, 1e-12)
+			near(t, "integral", w.Integrate(p.Field[wake.U]), first, 1e-12)
+			if p.Mesh.Elements() != len(polys) || !p.Mesh.CutsBody() || p.Mesh.Holes() != 1 || codes(p) != "" {
+				t.Errorf("cells %v: %d elements of %d, %d holes %v, %v", cells, p.Mesh.Elements(), len(polys), p.Mesh.Holes(), p.Mesh.Gaps, p.Warnings)
+			}
+			near(t, "the hole", p.Mesh.Gaps[0].Area, 8-want, 0.01)
+			// Corners of neighbours are one sample.
+			if !cells && p.Merged < p.Samples/2 {
+				t.Errorf("%d of %d samples merged", p.Merged, p.Samples)
+			}
+		}
+	}
+}
+
+// Oblique planes keep their normal and lose their drag; the flux of a constant
+// field through the plane is that of its area.
+func TestObliquePlanes(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	for _, c := range []struct {
+		normal [3]float64
+		axis   wake.Axis
+	}{
+		{[3]float64{1, 0, 0.3}, wake.Oblique}, {[3]float64{0.6, 0.8, 0}, wake.Oblique}, {[3]float64{0.1, -0.2, 1}, wake.Oblique},
+		{[3]float64{1, 0.012, 0}, wake.Oblique}, {[3]float64{1, 0.005, 0}, wake.AxisX}, {[3]float64{-0.3, 0.3, 0.3}, wake.Oblique},
+	} {
+		n := c.normal
+		l := math.Sqrt(n[0]*n[0] + n[1]*n[1] + n[2]*n[2])
+		for a := range n {
+			n[a] /= l
+		}
+		// Any two directions square to n.
+		s := [3]float64{n[1], -n[0], 0}
+		if math.Abs(n[2]) > 0.9 {
+			s = [3]float64{n[2], 0, -n[0]}
+		}
+		d := math.Sqrt(s[0]*s[0] + s[1]*s[1] + s[2]*s[2])
+		for a := range s {
+			s[a] /= d
+		}
+		u := [3]float64{n[1]*s[2] - n[2]*s[1], n[2]*s[0] - n[0]*s[2], n[0]*s[1] - n[1]*s[0]}
+		points := &wake.Samples{File: "f"}
+		add := func(a, b float64) {
+			for k := range 3 {
+				points.Col[wake.X+wake.Quantity(k)] = append(points.Col[wake.X+wake.Quantity(k)], 2*n[k]+a*s[k]+b*u[k])
+			}
+			points.Col[wake.U] = append(points.Col[wake.U], 1)
+			points.N++
+		}
+		for j := range 21 {
+			for i := range 31 {
+				a, b := float64(i)/10-1, float64(j)/10
+				if i > 0 && i < 30 && j > 0 && j < 20 {
+					a, b = a+0.03*rng.Float64(), b+0.03*rng.Float64()
+				}
+				add(a, b)
+			}
+		}
+		for _, given := range []bool{false, true} {
+			f := *points
+			if given {
+				f.Elements = &wake.Elements{Start: []int32{0}}
+				for j := range int32(20) {
+					for i := range int32(30) {
+						k := 31*j + i
+						f.Elements.Index = append(f.Elements.Index, k, k+1, k+32, k+31)
+						f.Elements.Start = append(f.Elements.Start, int32(len(f.Elements.Index)))
+					}
+				}
+			}
+			p := one(t, &f)
+			if p.Normal != c.axis {
+				t.Errorf("normal %v: %s, want %s", n, p.Normal, c.axis)
+				continue
+			}
+			w := quad.NewWeights(p.Mesh, nil)
+			if c.axis != wake.Oblique {
+				if codes(p) != "tilted-plane" {
+					t.Errorf("normal %v: %v", n, p.Warnings)
+				}
+				near(t, "area of the tilted plane", w.Area(), 6, 1e-3)
+				continue
+			}
+			if codes(p) != "oblique-plane" {
+				t.Errorf("normal %v: %v", n, p.Warnings)
+			}
+			near(t, "area", w.Area(), 6, 1e-9)
+			near(t, "position", math.Abs(p.Position), 2, 1e-9)
+			for i := range 3 {
+				for j := range 3 {
+					dot := 0.0
+					for a := range 3 {
+						dot += p.Directions[i][a] * p.Directions[j][a]
+					}
+					near(t, "directions", dot, map[bool]float64{true: 1}[i == j], 1e-12)
+				}
+			}
+			r, err := measure.Measure(p, measure.Options{Reference: waketest.Reference()})
+			if err != nil || r.Drag != nil || r.Station.Normal != "oblique" {
+				t.Errorf("%v, %+v", err, r)
+			}
+		}
+	}
+}
+
+// Scattered samples with an area each: the integral is Σ f·area, and the output
+// says so.
+func TestAreaColumn(t *testing.T) {
+	s := waketest.Scatter(waketest.Gaussian(0.5, 0.2, 0, 0), -1, 1, -1, 1, 31, 31, 3)
+	rng := rand.New(rand.NewPCG(9, 9))
+	want := 0.0
+	for i := range s.N {
+		a := 4. / 961 * (0.9 + 0.2*rng.Float64())
+		s.Col[wake.Area] = append(s.Col[wake.Area], a)
+		want += a * s.Col[wake.U][i]
+	}
+	p := one(t, s)
+	near(t, "integral", quad.NewWeights(p.Mesh, nil).Integrate(p.Field[wake.U]), want, 1e-12)
+	if p.SupportBy != "area column" || p.Mesh.Support != grid.Cells || codes(p) != "" {
+		t.Errorf("support %s by %s, %v", p.Mesh.Support, p.SupportBy, p.Warnings)
+	}
+	r, err := measure.Measure(p, measure.Options{Reference: waketest.Reference()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := false
+	for _, m := range r.Method {
+		said = said || m.Value == "cells (area column)"
+	}
+	if !said {
+		t.Errorf("the method does not say so: %v", r.Method)
+	}
+	for i := range s.Col[wake.Area] {
+		s.Col[wake.Area][i] *= 1e6
+	}
+	if p := one(t, s); codes(p) != "area-unlikely" {
+		t.Errorf("mm2 as m2: %v", p.Warnings)
+	}
+	s.Col[wake.Area][7] = 0
+	if _, err := wake.Planes(s, wake.PlaneOptions{}); err == nil || !strings.Contains(err.Error(), "the area of sample 8 is 0 m2") {
+		t.Error(err)
+	}
+}
+
+// METHOD's check 12 on a refined mesh with a hole: the momentum integral of the
+// potential sphere over the leaves, by Gauss's rule of three points in each, against
+// the polygons and against the mesh of their corners alone.
+func TestSphereOnOctree(t *testing.T) {
+	f := waketest.Sphere(1, 2)
+	g := func(p grid.Point) float64 { s := f(p.X, p.Y); return measure.MomentumDensity(2*s.P, 1, s.U) }
+	at := func(levels int) (polygonError, pointError float64) {
+		polys := octree(levels, gridtest.Disc(grid.Point{X: 0.25, Y: 1}, 0.4))
+		want := 0.0
+		for _, p := range polys {
+			b := grid.Bounds(p)
+			c, w := b.Centre(), b.Width()
+			for i, u := range [3]float64{5, 8, 5} {
+				for j, v := range [3]float64{5, 8, 5} {
+					r := math.Sqrt(0.6) / 2 * w
+					want += u * v / 324 * w * w * g(grid.Point{X: c.X + r*float64(i-1), Y: c.Y + r*float64(j-1)})
+				}
+			}
+		}
+		integral := func(s *wake.Samples) float64 {
+			p := one(t, s)
+			if p.Mesh.Holes() != 1 || !p.Mesh.CutsBody() {
+				t.Errorf("%d levels, %s: %d holes", levels, p.Mesh.Kind, p.Mesh.Holes())
+			}
+			return quad.NewWeights(p.Mesh, nil).IntegrateFunc(func(i int) float64 { return g(p.Mesh.Points[i]) })
+		}
+		s := polygons(false, func(_ int, p grid.Point) waketest.State { return f(p.X, p.Y) }, polys...)
+		polygonError = math.Abs(integral(s) - want)
+		s.Elements = nil
+		return polygonError, math.Abs(integral(s) - want)
+	}
+	polygon, point := at(6)
+	if !(polygon < 2e-3 && point < 1e-2) {
+		t.Errorf("errors %.3g with polygons, %.3g with points", polygon, point)
+	}
+}
