@@ -46,10 +46,13 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 		}
 		c.Warnings = append(c.Warnings, ms[k].Result.Warnings...)
 	}
-	cp := &comparing{opt: opt, own: planes, base: ms[0], all: ms, out: c, resampled: how != "same samples"}
+	cp := &comparing{alike: alike(planes), opt: opt, own: planes, base: ms[0], all: ms, out: c, resampled: how != "same samples"}
 	c.Common.Window, c.Common.Area = ms[0].Result.Window, ms[0].Result.Mesh.Area
 	c.Baseline = ms[0].Result
 	if err := cp.ownMeasurements(ms); err != nil {
+		return nil, nil, err
+	}
+	if err := cp.simulate(ms); err != nil {
 		return nil, nil, err
 	}
 	for k := range ms[1:] {
@@ -66,6 +69,10 @@ type comparing struct {
 	all       []*measure.Measurement
 	out       *Comparison
 	resampled bool
+	// alike: the planes came with one mesh rule, so that common errors cancel.
+	alike bool
+	// trials are the changes that each survey showed in each Monte Carlo trial.
+	trials [][]measure.Vector
 	// ownResults are the planes measured over all of their own samples, where these
 	// are not the common ones; nil entries otherwise.
 	ownResults []*measure.Result
@@ -111,11 +118,11 @@ func (c *comparing) variant(k int, m *measure.Measurement) Variant {
 	whole := quad.NewWeights(m.Plane.Mesh, nil)
 	a, b := c.base.Result, m.Result
 	v.Delta = c.headline(k, m, whole)
-	v.Areas = areas(a.Wake, b.Wake)
+	v.Areas = c.areas(k, m, measure.Whole, a.Wake, b.Wake)
 	// Where the body is cut, the plane's wake is no whole: its parts are followed
 	// region by region.
 	if !b.Mesh.CutsBody {
-		v.Shift = c.shift(m, nil, whole, a.Wake, b.Wake, "")
+		v.Shift = c.shift(k, m, measure.Whole, nil, whole, a.Wake, b.Wake, "")
 	}
 	for r := range b.Regions {
 		v.Regions = append(v.Regions, c.region(k, m, r))
@@ -133,19 +140,21 @@ func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) 
 	}
 	closes := a.Edge.Closes && b.Edge.Closes
 	if wa, wb := a.Drag.WakeOnly, b.Drag.WakeOnly; !closes && wa != nil && wb != nil {
-		return c.delta("wake_only", wa.DragArea, wb.DragArea, c.wakeOnlyItems(k, m, whole, wa, wb))
+		return c.delta(k, m, c.base.Layout.Method("wake_only"), "wake_only", wa.DragArea, wb.DragArea, c.wakeOnlyItems(k, m, whole, wa, wb))
 	}
 	items := c.dragItems(k, m, whole, c.base.Local(), m.Local())
 	if closes {
 		items = append(items, c.edgeItem(m, "window edge", a.Edge.Strip))
+		items = append(items, measure.MethodItems(c.base, m)...)
 	} else {
 		// As for a single survey: nothing bounds what lies outside, so the residual over
 		// the window is no half-width but a standard deviation.
 		it := c.edgeItem(m, "window edge (does not close)", a.Mesh.Area)
 		it.Standard *= math.Sqrt(3)
+		it.Distribution = ""
 		items = append(items, it)
 	}
-	return c.delta("momentum", a.Drag.Momentum.DragArea, b.Drag.Momentum.DragArea, items)
+	return c.delta(k, m, c.base.Layout.Drag(measure.Whole), "momentum", a.Drag.Momentum.DragArea, b.Drag.Momentum.DragArea, items)
 }
 
 // wakeOnlyItems are those of a single survey's wake-only budget, of the difference:
@@ -154,10 +163,10 @@ func (c *comparing) wakeOnlyItems(k int, m *measure.Measurement, whole quad.Weig
 	half := func(d float64) float64 { return math.Abs(d) / 2 / math.Sqrt(3) }
 	items := c.dragItems(k, m, whole, c.base.Profile(), m.Profile())
 	items = append(items, measure.Item{
-		Name: "wake mask", Kind: "independent", Standard: half((b.Profile - b.Unmasked) - (a.Profile - a.Unmasked)),
+		Name: "wake mask", Kind: "independent", Standard: half((b.Profile - b.Unmasked) - (a.Profile - a.Unmasked)), Distribution: measure.Rectangular,
 	})
 	if a.Turbulence != nil && b.Turbulence != nil {
-		items = append(items, measure.Item{Name: "turbulent stress in or out", Kind: "independent", Standard: half(*b.Turbulence - *a.Turbulence)})
+		items = append(items, measure.Item{Name: "turbulent stress in or out", Kind: "independent", Standard: half(*b.Turbulence - *a.Turbulence), Distribution: measure.Rectangular})
 	}
 	return items
 }
@@ -166,16 +175,16 @@ func (c *comparing) region(k int, m *measure.Measurement, r int) RegionDelta {
 	a, b := c.base.Result.Regions[r], m.Result.Regions[r]
 	box := c.opt.Measure.Regions[r].Box
 	part := quad.NewWeights(m.Plane.Mesh, &box)
-	out := RegionDelta{Name: a.Name, Side: a.Side, Areas: areas(a.Wake, b.Wake)}
+	out := RegionDelta{Name: a.Name, Side: a.Side, Areas: c.areas(k, m, r, a.Wake, b.Wake)}
 	if a.DragArea != nil && b.DragArea != nil {
 		items := append(c.dragItems(k, m, part, c.base.Local(), m.Local()), c.edgeItem(m, "edge residual over the region", part.Area()))
-		out.Delta = c.delta("momentum, local drag in the box", *a.DragArea, *b.DragArea, items)
+		out.Delta = c.delta(k, m, c.base.Layout.Drag(r), "momentum, local drag in the box", *a.DragArea, *b.DragArea, items)
 	}
 	side := a.Side
 	if side == "" {
 		side = sideOf(box)
 	}
-	out.Shift = c.shift(m, &box, part, a.Wake, b.Wake, side)
+	out.Shift = c.shift(k, m, r, &box, part, a.Wake, b.Wake, side)
 	if out.Shift != nil && out.Shift.Inboard != nil {
 		c.ownShift(out.Shift, k, r, side)
 	}
@@ -196,11 +205,14 @@ func sideOf(b grid.Box) string {
 // dragItems are the parts of a drag difference's budget that do not come from the
 // edge; la and lb are the integrands of the baseline and the variant.
 func (c *comparing) dragItems(k int, m *measure.Measurement, part quad.Weights, la, lb []float64) []measure.Item {
-	sub := measure.NewSubsets(m.Plane.Mesh, part, m.Subset, func(i int) float64 { return lb[i] - la[i] })
-	items := []measure.Item{{Name: "sampling distance", Kind: "random", Standard: m.Scale * sub.Standard()}}
+	d := make([]float64, len(lb))
+	for i := range d {
+		d[i] = lb[i] - la[i]
+	}
+	items := measure.NewScatter(m.Plane.Mesh, d).Items(part, m.Scale)
 	if c.resampled {
 		items = append(items, measure.Item{
-			Name: "resampling", Kind: "independent", Standard: math.Abs(c.changes[k]-c.changes[0]) / math.Sqrt(3),
+			Name: "resampling", Kind: "independent", Standard: math.Abs(c.changes[k]-c.changes[0]) / math.Sqrt(3), Distribution: measure.Rectangular,
 		})
 	}
 	return items
@@ -210,17 +222,5 @@ func (c *comparing) dragItems(k int, m *measure.Measurement, part quad.Weights, 
 // have in common cancels.
 func (c *comparing) edgeItem(m *measure.Measurement, name string, area float64) measure.Item {
 	d := m.Result.Edge.Residual - c.base.Result.Edge.Residual
-	return measure.Item{Name: name, Kind: "independent", Standard: m.Scale * math.Abs(d) * area / math.Sqrt(3)}
-}
-
-// areas pairs the areas of two wakes by threshold.
-func areas(a, b *measure.Wake) []AreaDelta {
-	if a == nil || b == nil {
-		return nil
-	}
-	var out []AreaDelta
-	for i := range a.Areas {
-		out = append(out, AreaDelta{Threshold: a.Areas[i].Threshold, Delta: b.Areas[i].Area - a.Areas[i].Area})
-	}
-	return out
+	return measure.Item{Name: name, Kind: "independent", Standard: m.Scale * math.Abs(d) * area / math.Sqrt(3), Distribution: measure.Rectangular}
 }

@@ -10,38 +10,42 @@ import (
 )
 
 // shift is the move of the weighted centroid over a part of the common mesh, with
-// two contributions to its uncertainty: the four interleaved subsets, and what a
-// change of the weight's zero level (anchored on the edge, or not) does to it.
-// nil when either wake has no centroid.
-func (c *comparing) shift(m *measure.Measurement, box *grid.Box, part quad.Weights, a, b *measure.Wake, side string) *Shift {
+// its budget: the sampling, what a change of the weight's zero level (anchored on
+// the edge, or not) does to it, and the stated inputs. nil when either wake has no
+// centroid.
+func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.Box, part quad.Weights, a, b *measure.Wake, side string) *Shift {
 	if a == nil || b == nil || a.Centroid == nil || b.Centroid == nil {
 		return nil
 	}
 	s := &Shift{Weight: b.Weight, Centroid: [2]float64{b.Centroid[0] - a.Centroid[0], b.Centroid[1] - a.Centroid[1]}}
-	sub := func(ms *measure.Measurement) measure.Subsets {
-		return measure.NewSubsets(ms.Plane.Mesh, part, ms.Subset, func(i int) float64 { return ms.Weight[i] })
+	// The centroid moves by ∫(y − ȳ)w/∫w of what changes in each weight: taken together,
+	// what both planes' samples do alike cancels.
+	points := m.Plane.Mesh.Points
+	d := make([]float64, len(points))
+	ya, yb := a.Centroid[0], b.Centroid[0]
+	for i, p := range points {
+		d[i] = m.Scale * ((p.X-yb)*m.Weight[i]/b.Integral - (p.X-ya)*c.base.Weight[i]/a.Integral)
 	}
-	sa, sb := sub(c.base), sub(m)
-	for k := range sb.Centroid {
-		sb.Centroid[k].X -= sa.Centroid[k].X
-	}
-	sampling, _ := sb.StandardCentroid()
 	level := c.relevelled(m, box) - s.Centroid[0]
-	bud := measure.NewBudget(
-		measure.Item{Name: "sampling distance", Kind: "random", Standard: sampling},
-		measure.Item{Name: "zero level of the weight", Kind: "independent", Standard: math.Abs(level) / math.Sqrt(3)},
-	)
-	s.Items, s.Standard, s.Expanded = bud.Items, bud.Standard, bud.Expanded
-	s.Verdict = verdict(s.Centroid[0], s.Expanded)
+	items := []measure.Item{
+		measure.SamplingItem(part, measure.Residuals(m.Plane.Mesh, d), nil, 1),
+		{Name: "zero level of the weight", Kind: measure.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: measure.Rectangular},
+	}
+	bud, decided := c.budget(k, m, c.base.Layout.Centroid(region, 0), s.Centroid[0], items)
+	s.Items, s.Standard, s.Expanded, s.Coverage, s.DOF, s.MonteCarlo = bud.Items, bud.Standard, bud.Expanded, bud.Coverage, bud.DOF, bud.MonteCarlo
+	s.Verdict = decided
 	what, move := "to the right", s.Centroid[0]
 	if side != "" {
 		in := inboard(s.Centroid[0], side)
 		s.Inboard = &in
 		what, move = "inboard", in
 	}
-	s.Text = fmt.Sprintf("centroid (%s) moves %+.1f mm %s, U = %.1f mm (k = %g): %s", s.Weight, 1000*move, what, 1000*s.Expanded, bud.Coverage, s.Verdict)
+	s.Text = fmt.Sprintf("centroid (%s) moves %+.1f mm %s, U = %.1f mm (%s): %s", s.Weight, 1000*move, what, 1000*s.Expanded, coverage(&bud), s.Verdict)
 	if s.Verdict == NotResolved {
-		s.Text += fmt.Sprintf(", it lies in [%+.1f, %+.1f] mm", 1000*(move-s.Expanded), 1000*(move+s.Expanded))
+		s.Text += fmt.Sprintf(", it lies in [%+.1f, %+.1f] mm, which is not evidence of no move", 1000*(move-s.Expanded), 1000*(move+s.Expanded))
+	}
+	if bud.MonteCarlo != nil {
+		s.Text += "; to the right in metres, " + bud.MonteCarlo.Text
 	}
 	return s
 }

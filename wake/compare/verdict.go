@@ -4,9 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"wakeledger/wake/measure"
+	"wakeledger/wake/statistics"
 )
 
 // The words of a verdict.
@@ -25,24 +24,34 @@ func verdict(d, expanded float64) string {
 }
 
 // signProbability is the probability, in per cent, that the true difference has
-// the sign of d, for a normal distribution; 100 without uncertainty, 50 for no
-// difference.
-func signProbability(d, standard float64) float64 {
+// the sign of d, for Student's distribution with dof degrees of freedom (nil: a
+// normal one); 100 without uncertainty, 50 for no difference.
+func signProbability(d, standard float64, dof *float64) float64 {
 	if standard == 0 {
 		if d == 0 {
 			return 50
 		}
 		return 100
 	}
-	return 100 * distuv.UnitNormal.CDF(math.Abs(d)/standard)
+	nu := math.Inf(1)
+	if dof != nil {
+		nu = *dof
+	}
+	return 100 * statistics.StudentCDF(math.Abs(d)/standard, nu)
 }
 
-// delta builds the difference b − a with its budget and verdict.
-func (c *comparing) delta(method string, a, b float64, items []measure.Item) *Delta {
-	bud := measure.NewBudget(items...)
+// delta builds the difference b − a of the drag area at an index of the headline
+// numbers, with its budget and verdict.
+func (c *comparing) delta(k int, m *measure.Measurement, index int, method string, a, b float64, items []measure.Item) *Delta {
+	solution := measure.SolutionItems(index, c.base, m)
+	if index == c.base.Layout.Drag(measure.Whole) || index == c.base.Layout.Method("wake_only") {
+		items = append(items, measure.RepeatItems(c.base, m)...)
+	}
+	bud, decided := c.budget(k, m, index, b-a, append(items, solution...))
 	d := &Delta{
-		Method: method, DragArea: b - a, CountSize: c.opt.Count,
-		Standard: bud.Standard, Expanded: bud.Expanded, Coverage: bud.Coverage, Items: bud.Items,
+		Method: method, DragArea: b - a, CountSize: c.opt.Count, Verdict: decided,
+		Standard: bud.Standard, Expanded: bud.Expanded, Coverage: bud.Coverage, DOF: bud.DOF, Items: bud.Items, MonteCarlo: bud.MonteCarlo,
+		SignProbability: signProbability(b-a, bud.Standard, bud.DOF),
 	}
 	if a > 0 {
 		p := 100 * d.DragArea / a
@@ -55,14 +64,13 @@ func (c *comparing) delta(method string, a, b float64, items []measure.Item) *De
 	} else {
 		d.CountSize = 0
 	}
-	d.Verdict = verdict(d.DragArea, d.Expanded)
-	d.Interval = [2]float64{d.DragArea - d.Expanded, d.DragArea + d.Expanded}
-	d.Text = d.sentence()
+	d.Interval = interval(d.DragArea, &bud)
+	d.Text = d.sentence(&bud) + c.bandSentence(d, solution)
 	return d
 }
 
 // sentence is the verdict with the rule that gave it.
-func (d *Delta) sentence() string {
+func (d *Delta) sentence(b *measure.Budget) string {
 	s := fmt.Sprintf("drag area %+.4f m2", d.DragArea)
 	if d.Cd != nil {
 		s += fmt.Sprintf(" (C_D %+.4f = %+.1f counts of %g)", *d.Cd, *d.Counts, d.CountSize)
@@ -70,11 +78,61 @@ func (d *Delta) sentence() string {
 	if d.Percent != nil {
 		s += fmt.Sprintf(", %+.1f %%", *d.Percent)
 	}
-	s += fmt.Sprintf("; u = %.2g m2, U = %g u = %.2g m2: ", d.Standard, d.Coverage, d.Expanded)
-	if d.Verdict == Resolved {
-		return s + fmt.Sprintf("|difference| > U, resolved; P(sign) %s", percent(signProbability(d.DragArea, d.Standard)))
+	s += fmt.Sprintf("; u = %.2g m2, U = %.3g u = %.2g m2", d.Standard, d.Coverage, d.Expanded)
+	if b.DOF != nil {
+		s += fmt.Sprintf(", %.3g degrees of freedom", *b.DOF)
+		if d.Coverage != 2 {
+			s += fmt.Sprintf(" (t of Student; k = 2 would give %.2g)", 2*d.Standard)
+		}
 	}
-	return s + fmt.Sprintf("|difference| <= U, NOT resolved: the change lies in [%+.4f, %+.4f] m2 as far as this budget goes, which is not evidence of no change", d.Interval[0], d.Interval[1])
+	rule := "|difference| > U, "
+	if d.Verdict == NotResolved {
+		rule = "|difference| <= U, "
+	}
+	if mc := d.MonteCarlo; mc != nil {
+		s += "; " + mc.Text
+		if !mc.Agrees {
+			rule = "nought lies outside that interval, "
+			if d.Verdict == NotResolved {
+				rule = "nought lies in that interval, "
+			}
+		}
+	}
+	if d.Verdict == Resolved {
+		return s + ": " + rule + "resolved; P(sign) " + percent(d.SignProbability)
+	}
+	return s + fmt.Sprintf(": %sNOT resolved; the change lies in [%+.4f, %+.4f] m2 with about 95 %% coverage as far as this budget goes, P(sign) %s; this is not evidence of no change",
+		rule, d.Interval[0], d.Interval[1], percent(d.SignProbability))
+}
+
+// bandSentence says in plain words what the analyst's band does to the verdict.
+func (c *comparing) bandSentence(d *Delta, solution []measure.Item) string {
+	if len(solution) == 0 {
+		return ""
+	}
+	band := 100 * c.opt.Measure.Uncertainty.Solution
+	var rest []measure.Item
+	for _, it := range d.Items {
+		if it.Name != solution[0].Name {
+			rest = append(rest, it)
+		}
+	}
+	without := measure.NewBudget(rest...)
+	switch {
+	case d.Verdict == NotResolved && d.Percent != nil && math.Abs(*d.Percent) < band:
+		return fmt.Sprintf(". The difference of %.2g %% is smaller than the band of %.3g %% that is stated for each solution: these two solutions cannot tell its sign", math.Abs(*d.Percent), band)
+	case d.Verdict == NotResolved && verdict(d.DragArea, without.Expanded) == Resolved:
+		return fmt.Sprintf(". The band of %.3g %% that is stated for each solution decides: without it, U would be %.2g m2 and the difference resolved", band, without.Expanded)
+	}
+	return fmt.Sprintf(". Of u, the band of %.3g %% that is stated for each solution makes %.2g m2", band, solution[0].Standard)
+}
+
+// coverage names the factor of a budget: k, or t with its degrees of freedom.
+func coverage(b *measure.Budget) string {
+	if b.Coverage == 2 || b.DOF == nil {
+		return fmt.Sprintf("k = %g", b.Coverage)
+	}
+	return fmt.Sprintf("t = %.3g with %.2g degrees of freedom", b.Coverage, *b.DOF)
 }
 
 // percent keeps a probability from reading as certain.

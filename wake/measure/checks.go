@@ -1,14 +1,54 @@
 package measure
 
 import (
+	"fmt"
 	"math"
 
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
 )
 
-// checkFlow looks for the signs of a wrong frame, unit or reference. It needs u.
+// checkFlow looks for the signs of a wrong frame, unit or reference.
 func (m *measuring) checkFlow() {
+	f := m.flow
+	if f.u != nil {
+		m.checkSpeed()
+	}
+	if w := math.Max(m.window.Width(), m.window.Height()); w > 100 {
+		m.warn("length-unlikely", `give the unit, for example --column y="y [mm]"`, "the window spans %.4g m, which is no vehicle's wake; are the positions in mm?", w)
+	} else if w < 0.01 {
+		m.warn("length-unlikely", "give the unit of the positions", "the window spans %.4g m, which is no vehicle's wake", w)
+	}
+	if m.opt.PressureIncludesK && energy(m.plane) == nil {
+		m.warn("no-k", "export the column k, or all three normal stresses", "the pressure is said to hold 2/3 of density times k, but there is no k to take out: it is used as it is")
+	}
+	m.checkTotalPressure()
+	m.checkReferenceTotal()
+	if !f.hasLoss() {
+		return
+	}
+	if loss := m.onEdge(f.loss); math.Abs(loss) > 0.005 && f.ref.Anchor.Kind != "edge" {
+		m.warn("reference-off", "anchor the reference with --anchor edge, or give --total-pressure",
+			"the mean total pressure on the open edge is %.2f %% of q (%.3g Pa) %s the reference; each 0.1 %% of q is worth %.4f m2 over this window",
+			100*math.Abs(loss), math.Abs(loss)*f.q, below(loss), m.out.Reference.Sensitivity)
+	}
+}
+
+// onEdge is the mean of a field over the open edge's samples, each counting the same;
+// 0 where there are none.
+func (m *measuring) onEdge(of func(i int) float64) float64 {
+	if len(m.edge) == 0 {
+		return 0
+	}
+	var s quad.Sum
+	for _, i := range m.edge {
+		s.Add(of(int(i)))
+	}
+	return s.Value() / float64(len(m.edge))
+}
+
+// checkSpeed looks at the sense and the size of u.
+func (m *measuring) checkSpeed() {
 	f := m.flow
 	mean := m.whole.IntegrateFunc(func(i int) float64 { return f.u[i] }) / m.area
 	if mean < 0 {
@@ -16,51 +56,164 @@ func (m *measuring) checkFlow() {
 			"the mean axial velocity is %.3g m/s, but flow should leave the plane toward +x", mean)
 	}
 	if len(m.edge) > 0 {
-		var u quad.Sum
-		for _, s := range m.edge {
-			u.Add(f.u[s])
-		}
-		if r := u.Value() / float64(len(m.edge)) / f.ref.Speed; !(r > 0.5 && r < 2) && mean >= 0 {
+		if r := m.onEdge(func(i int) float64 { return f.u[i] }) / f.ref.Speed; !(r > 0.5 && r < 2) && mean >= 0 {
 			m.warn("speed-unlikely", "check --speed and the unit of u", "the edge moves at %.3g U, far from the reference speed of %.4g m/s", r, f.ref.Speed)
 		}
 	}
-	if w := math.Max(m.window.Width(), m.window.Height()); w > 100 {
-		m.warn("length-unlikely", `give the unit, for example --column y="y [mm]"`, "the window spans %.4g m, which is no vehicle's wake; are the positions in mm?", w)
-	} else if w < 0.01 {
-		m.warn("length-unlikely", "give the unit of the positions", "the window spans %.4g m, which is no vehicle's wake", w)
-	}
-	if !f.momentum() {
+}
+
+// pressureOff is the mean |Cp| on the open edge from which the reference pressure is
+// doubted.
+const pressureOff = 0.02
+
+// checkPressure looks at the static pressure on the open border. It needs the result's
+// Edge. Round a whole closed section the pressure belongs to the section.
+func (m *measuring) checkPressure() {
+	f := m.flow
+	if len(m.edge) == 0 {
 		return
 	}
-	if len(m.edge) > 0 {
-		var tp, cp quad.Sum
-		for _, s := range m.edge {
-			t, _, _, _ := f.terms(int(s))
-			tp.Add(t)
-			_, _, _, _, c := f.at(int(s))
-			cp.Add(c)
-		}
-		n := float64(len(m.edge))
-		if loss := tp.Value() / n; math.Abs(loss) > 0.005 && f.ref.Anchor.Kind != "edge" {
-			m.warn("reference-off", "anchor the reference with --anchor edge, or give --total-pressure",
-				"the mean total pressure on the open edge is %.2f %% of q (%.3g Pa) %s the reference; each 0.1 %% of q is worth %.4f m2 over this window",
-				100*math.Abs(loss), math.Abs(loss)*f.q, below(loss), m.out.Reference.Sensitivity)
-		}
-		if c := cp.Value() / n; math.Abs(c) > 1.5 {
-			m.warn("pressure-unlikely", "check --pressure (gauge or absolute) and the unit of p",
-				"the mean Cp on the open edge is %.3g, where about 0 is expected", c)
-		}
+	cp := f.norm * m.onEdge(func(i int) float64 {
+		_, _, _, _, c := f.at(i)
+		return c
+	})
+	switch {
+	case math.Abs(cp) > 1.5:
+		m.warn("pressure-unlikely", "check --pressure (gauge or absolute) and the unit of p",
+			"the mean Cp on the open edge is %.3g, where about 0 is expected", cp)
+	case math.Abs(cp) > pressureOff && !m.out.Edge.wholeSection(m.area) && !m.fillsSection():
+		m.warn("pressure-off", "compare --pressure with a tap upstream; a closed section's blockage and the displacement round the body do the same, and are no error",
+			"the mean Cp on the open edge is %+.3f (%.3g Pa off p∞): if the reference pressure were that much off, it would be worth %+.4f m2 over this window", cp, cp*f.q, cp*m.area*m.scale)
 	}
-	if pt := m.plane.Field[wake.Pt]; pt != nil && m.plane.Has(wake.P) {
-		off := m.whole.IntegrateFunc(func(i int) float64 {
-			v2 := f.u[i]*f.u[i] + f.v[i]*f.v[i] + f.w[i]*f.w[i]
-			return math.Abs(pt[i] - f.p[i] - f.density(i)/2*v2)
-		}) / m.area / f.q
-		if off > 0.005 {
-			m.warn("total-pressure-disagrees", "say what the total pressure holds, or leave the column out",
-				"total minus static pressure differs from ½ρ|V|² by %.2g q on the mean; the static pressure and the velocities are used", off)
-		}
+}
+
+// fillsSection reports whether the window is all of the section that was stated.
+func (m *measuring) fillsSection() bool {
+	s := m.opt.Section[0] * m.opt.Section[1]
+	return s > 0 && math.Abs(m.area*m.scale-s) <= 0.01*s
+}
+
+// Constants of the check for compressible total pressure. The exact law is pt = p (1 +
+// (γ−1)/2 M²)^(γ/(γ−1)), whose excess over p + ½ρV² is ½ρV² (M²/4 + …).
+const (
+	// soundSpeed of air at about 15 °C, m/s (common practice), for where the absolute
+	// pressure is not known.
+	soundSpeed = 340
+	gammaAir   = 1.4
+	// absolutePressure, Pa: a reference pressure above it is taken as absolute.
+	absolutePressure = 5e4
+	// compressibleLeast is the least excess, over q, that is looked for.
+	compressibleLeast = 5e-4
+)
+
+// sound2 is the square of the speed of sound.
+func (m *measuring) sound2() float64 {
+	if r := m.opt.Reference; r.Pressure > absolutePressure {
+		return gammaAir * r.Pressure / r.Density
 	}
+	return soundSpeed * soundSpeed
+}
+
+// compressibleExcess is M²/4 of the reference: what pt∞ formed as for compressible
+// flow has over p∞ + ½ρU², in units of q. It is 0 where that is too small to tell.
+func (m *measuring) compressibleExcess() float64 {
+	r := m.opt.Reference
+	if e := r.Speed * r.Speed / m.sound2() / 4; e > compressibleLeast {
+		return e
+	}
+	return 0
+}
+
+// checkTotalPressure compares the total pressure, where it was given, with what else
+// the plane has.
+func (m *measuring) checkTotalPressure() {
+	f, p := m.flow, m.plane
+	pt := p.Field[wake.Pt]
+	switch beside := f.momentum() && (p.Has(wake.P) || p.Has(wake.Cp)); {
+	case beside && pt != nil:
+		m.comparePressures(pt)
+	case !beside && (pt != nil || p.Has(wake.Cpt)):
+		m.edgeCompressible()
+	}
+}
+
+// comparePressures sets pt − p against ½ρ|V|² at all samples: as it is, and with the
+// excess of compressible flow.
+func (m *measuring) comparePressures(pt []float64) {
+	f := m.flow
+	a2 := m.sound2()
+	sum := m.whole.IntegrateAll(4, func(i int, weight float64, s []float64) {
+		v2 := f.u[i]*f.u[i] + f.v[i]*f.v[i] + f.w[i]*f.w[i]
+		k := f.density(i) / 2 * v2
+		d, e := (pt[i]-f.p[i]-k)/f.q, k*v2/a2/4/f.q
+		s[0] += weight * math.Abs(d)
+		s[1] += weight * d * d
+		s[2] += weight * d * e
+		s[3] += weight * e * e
+	})
+	off, dd, de, ee := sum[0]/m.area, sum[1], sum[2], sum[3]
+	if fit := de / ee; m.compressibleExcess() > 0 && math.Abs(fit-1) < 0.2 && dd-2*de+ee < dd/4 {
+		m.compressible(fmt.Sprintf("total minus static pressure is ½ρ|V|² (1 + %.3g M²/4): the total pressure is that of compressible flow", fit),
+			"the static pressure and the velocities are used")
+		return
+	}
+	if off > 0.005 {
+		m.warn("total-pressure-disagrees", "say what the total pressure holds, or leave the column out",
+			"total minus static pressure differs from ½ρ|V|² by %.2g q on the mean; the static pressure and the velocities are used", off)
+	}
+}
+
+// edgeCompressible looks at the open edge of a plane whose total pressure is used: it
+// lies M²/4 of q above p∞ + ½ρU² there when it is that of compressible flow.
+func (m *measuring) edgeCompressible() {
+	f := m.flow
+	excess := m.compressibleExcess()
+	if !math.IsNaN(m.opt.Reference.TotalPressure) || f.ref.Anchor.Kind == "edge" || excess == 0 || len(m.edge) == 0 {
+		return
+	}
+	if !f.hasLoss() {
+		return
+	}
+	above := -m.onEdge(f.loss)
+	if math.Abs(above-excess) < 0.2*excess {
+		m.compressible(fmt.Sprintf("the total pressure on the open edge is %.3g %% of q above p∞ + ½ρU², as that of compressible flow is", 100*above),
+			"it is in the result")
+	}
+}
+
+// compressible warns of a total pressure formed by another law than the reference's.
+func (m *measuring) compressible(fact, use string) {
+	e := m.compressibleExcess()
+	m.warn("compressible-total-pressure", "form pt∞ by the same law and give it with --total-pressure, or form pt as p + ½ρ|V|²",
+		"%s; against pt∞ = p∞ + ½ρU² the free stream's cpt reads %.5f (M²/4 above 1), worth %.4f m2 over this window; %s", fact, 1+e, -e*m.area*m.scale, use)
+}
+
+// totalOff is the part of q that a pt∞ given by itself may lie off p∞ + ½ρU² without
+// a word.
+const totalOff = 0.001
+
+// checkReferenceTotal sets a reference total pressure that was given against p∞ and U.
+// An anchor takes what is wrong with it out.
+func (m *measuring) checkReferenceTotal() {
+	f, given := m.flow, m.opt.Reference.TotalPressure
+	if math.IsNaN(given) || f.ref.Anchor.Kind == "edge" {
+		return
+	}
+	q := m.opt.Reference.Dynamic()
+	off := (given-m.opt.Reference.Pressure)/q - 1 - f.onset[0]*f.onset[0] - f.onset[1]*f.onset[1]
+	if math.Abs(off) <= totalOff {
+		return
+	}
+	worth := off * m.area * m.scale
+	if e := m.compressibleExcess(); e > 0 && math.Abs(off-e) < 0.1*e {
+		if f.pt == nil {
+			m.warn("compressible-total-pressure", "leave --total-pressure out, or give p∞ + ½ρU²",
+				"the reference total pressure is %.5f q above p∞, that of compressible flow (1 + M²/4), but the plane's is formed as p + ½ρ|V|²: that is worth %+.4f m2 over this window", 1+off, worth)
+		}
+		return
+	}
+	m.warn("total-pressure-off", "check --total-pressure, --pressure and --speed against each other, or anchor with --anchor edge",
+		"the reference total pressure that was given is %+.2f %% of q (%+.3g Pa) off p∞ + ½ρU², which is worth %+.4f m2 over this window", 100*off, off*q, worth)
 }
 
 func below(loss float64) string {

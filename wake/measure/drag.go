@@ -5,7 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"wakeledger/grid/quad"
+	"gonum.org/v1/gonum/stat"
+
 	"wakeledger/wake"
 )
 
@@ -13,7 +14,11 @@ import (
 func (m *measuring) drag() {
 	f := m.flow
 	if m.plane.Normal != wake.AxisX {
-		m.warn("not-cross-flow", "drag needs a plane normal to x", "the plane is normal to %s: no drag is claimed from it", m.plane.Normal)
+		how := "normal to " + m.plane.Normal.String()
+		if m.plane.Normal == wake.Oblique {
+			how = "oblique"
+		}
+		m.warn("not-cross-flow", "drag needs a plane normal to x", "the plane is %s: no drag is claimed from it", how)
 		return
 	}
 	if f.u == nil && f.pt == nil {
@@ -21,6 +26,8 @@ func (m *measuring) drag() {
 		return
 	}
 	m.checkFlow()
+	m.checkMirror()
+	m.checkFloorLayer()
 	d := &Drag{}
 	m.out.Drag = d
 	if m.out.Mesh.CutsBody {
@@ -52,15 +59,13 @@ func (m *measuring) momentum(d *Drag) {
 	if m.out.Mesh.CutsBody {
 		return
 	}
+	m.checkPressure()
 	d.Headline = "momentum"
 	d.Momentum = &Momentum{DragArea: total, Cd: m.coefficient(total), Terms: terms}
 	m.others(d, total)
 	d.WakeOnly = m.wakeOnly()
 	e := m.out.Edge
-	b := NewBudget(
-		Item{Name: "sampling distance", Kind: "random", Standard: m.scale * m.sampling(m.whole).Standard()},
-		m.edgeItem(),
-	)
+	b := NewBudget(append(m.localScatter().Items(m.whole, m.scale), m.edgeItem())...)
 	if !e.Closes {
 		cure := "survey a wider plane, give the section with --section for its blockage, or anchor pt∞ with --anchor edge if the reference is off"
 		if d.WakeOnly != nil {
@@ -74,25 +79,34 @@ func (m *measuring) momentum(d *Drag) {
 	m.out.Uncertainty.DragArea = &b
 }
 
-// velocityOnly is the deficit of the velocity alone, referred to U and to the mean
-// speed of the open edge.
+// velocityOnly is the deficit of the velocity alone, referred to U and to the speed
+// of the open edge.
 func (m *measuring) velocityOnly() *VelocityOnly {
 	f := m.flow
 	deficit := func(speed float64) float64 {
 		return m.scale * m.whole.IntegrateFunc(func(i int) float64 { return VelocityDensity(f.u[i] / speed) })
 	}
 	v := &VelocityOnly{DragArea: deficit(f.speed)}
-	if len(m.edge) > 0 {
-		var s quad.Sum
-		for _, i := range m.edge {
-			s.Add(f.u[i])
-		}
-		if edge := s.Value() / float64(len(m.edge)); edge > 0 {
-			v.EdgeSpeed = edge
-			v.EdgeReferred = deficit(edge)
-		}
+	if edge := m.edgeSpeed(); edge > 0 {
+		v.EdgeSpeed = edge
+		v.EdgeReferred = deficit(edge)
 	}
 	return v
+}
+
+// edgeSpeed is the median, by area, of the axial speed on the open edge; 0 where
+// there is none. A median since a wake that the border cuts would pull a mean: it does
+// not count until it fills half of the border.
+func (m *measuring) edgeSpeed() float64 {
+	u, w := make([]float64, len(m.edge)), make([]float64, len(m.edge))
+	for k, i := range m.edge {
+		u[k], w[k] = m.flow.u[i], m.whole.Weight[i]
+	}
+	stat.SortWeighted(u, w)
+	if len(u) == 0 || math.IsNaN(u[0]) {
+		return 0
+	}
+	return stat.Quantile(0.5, stat.Empirical, u, w)
 }
 
 // missing names what the momentum integral lacks.
@@ -121,17 +135,12 @@ func (m *measuring) opening() string {
 // residual over the whole window then counts as a standard deviation.
 func (m *measuring) edgeItem() Item {
 	e := m.out.Edge
-	it := Item{Name: "window edge", Kind: "independent", Standard: m.scale * e.Effect / math.Sqrt(3)}
+	it := Item{Name: "window edge", Kind: Independent, Standard: m.scale * e.Effect / math.Sqrt(3), Distribution: Rectangular}
 	if !e.Closes {
 		it.Name = "window edge (does not close)"
-		it.Standard = m.scale * math.Abs(e.Residual) * m.area
+		it.Standard, it.Distribution = m.scale*math.Abs(e.Residual)*m.area, ""
 	}
 	return it
-}
-
-// sampling recomputes the local drag of a part from each subset.
-func (m *measuring) sampling(part quad.Weights) Subsets {
-	return NewSubsets(m.plane.Mesh, part, m.subset, m.flow.local)
 }
 
 // wakeLoss is the part of q in total pressure beyond which a sample counts to the
@@ -153,7 +162,8 @@ func (m *measuring) others(d *Drag, total float64) {
 		a, b, c, d := EnergyTerms(f.cptInf, cp, u, v, w)
 		s[2] += weight * f.norm * a
 		s[3] += weight * f.norm * b
-		s[4] += weight * f.norm * c
+		// A yawed stream's own cross-flow is no energy of the wake.
+		s[4] += weight * f.norm * (c - u*(f.onset[0]*f.onset[0]+f.onset[1]*f.onset[1]))
 		s[5] += weight * f.norm * d
 		if !ok {
 			s[6] += weight

@@ -28,21 +28,28 @@ const (
 )
 
 // openEdge lists the samples of the window's border strip, one sample distance
-// wide, without the floor. onFloor says whether the lower side was taken for it.
-func openEdge(p *wake.Plane, window grid.Box, h float64, floor string) (samples []int32, onFloor bool) {
-	onFloor = p.Normal == wake.AxisX && floor != "none" && math.Abs(window.Min.Y) <= floorReach*h
+// wide, without the floor and, for a half plane, without the side on its plane of
+// symmetry. onFloor says whether the lower side was taken for the floor, mirror which
+// plane of symmetry was found.
+func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool) (samples []int32, onFloor bool, mirror mirror) {
+	if half && p.Normal == wake.AxisX {
+		mirror = findMirror(window, h, floor)
+	}
+	onFloor = p.Normal == wake.AxisX && floor != "none" && mirror != mirrorZ && math.Abs(window.Min.Y) <= floorReach*h
 	b := grid.Bounds(p.Mesh.Points)
+	left, right := mirror != mirrorY || !(math.Abs(window.Min.X) <= floorReach*h), mirror != mirrorY || !(math.Abs(window.Max.X) <= floorReach*h)
+	bottom := !onFloor && mirror != mirrorZ
 	// On a lattice just the outermost lines are within half a distance of the border.
 	in := h / 2
 	if p.Mesh.Kind != grid.KindLattice {
 		in = h
 	}
 	for i, q := range p.Mesh.Points {
-		if q.X-b.Min.X < in || b.Max.X-q.X < in || b.Max.Y-q.Y < in || !onFloor && q.Y-b.Min.Y < in {
+		if left && q.X-b.Min.X < in || right && b.Max.X-q.X < in || b.Max.Y-q.Y < in || bottom && q.Y-b.Min.Y < in {
 			samples = append(samples, int32(i))
 		}
 	}
-	return samples, onFloor
+	return samples, onFloor, mirror
 }
 
 // measureEdge states what crosses the open border. It needs momentum().
@@ -81,7 +88,10 @@ func measureEdge(p *wake.Plane, f *flow, w quad.Weights, window grid.Box, edge [
 	case math.Abs(e.Residual)*area <= closesFree*math.Abs(dragArea) && (f.ref.Anchor.Kind != "edge" || e.Normal <= closesAnchored):
 		e.Closes = true
 		e.Why = fmt.Sprintf("the edge residual over the whole window, %.3g m2, is within %g %% of the drag area", math.Abs(e.Residual)*area, 100*closesFree)
-	case math.Abs(e.MassDefect) <= closesMass*area && e.Normal <= closesNormal:
+	case f.ref.Anchor.Kind != "edge" && e.withinScatter(p, f, edge):
+		e.Closes = true
+		e.Why = fmt.Sprintf("the edge residual %.2g is no more than three standard errors of the scatter of its %d samples", e.Residual, e.Points)
+	case e.wholeSection(area):
 		e.Closes = true
 		e.Why = fmt.Sprintf("a whole closed section: mass defect %.2g of the area, %.2g U through the border", e.MassDefect/area, e.Normal)
 	default:
@@ -91,10 +101,32 @@ func measureEdge(p *wake.Plane, f *flow, w quad.Weights, window grid.Box, edge [
 	return e
 }
 
+// wholeSection says whether the window looks like a whole closed section: what is
+// missing in the wake passes beside it, and nothing through the border.
+func (e *Edge) wholeSection(area float64) bool {
+	return math.Abs(e.MassDefect) <= closesMass*area && e.Normal <= closesNormal
+}
+
+// withinScatter reports whether the residual is no more than what scatter from
+// sample to sample makes of a mean of nought. What varies smoothly along the border
+// is no scatter.
+func (e *Edge) withinScatter(p *wake.Plane, f *flow, edge []int32) bool {
+	local := make([]float64, len(p.Mesh.Points))
+	for i := range local {
+		local[i] = f.local(i)
+	}
+	r := Residuals(p.Mesh, local)
+	var sq float64
+	for _, s := range edge {
+		sq += r[s] * r[s]
+	}
+	return sq > 0 && math.Abs(e.Residual)*float64(len(edge)) <= 3*math.Sqrt(sq)
+}
+
 // anchorEdge moves pt∞ to the mean total pressure of the open border samples, and
 // with it, at p∞ as given, the speed that the integrands hang on. Areas are still
 // formed with the nominal q.
-func (f *flow) anchorEdge(edge []int32) wake.Anchor {
+func (f *flow) anchorEdge(edge []int32, off float64) wake.Anchor {
 	if len(edge) == 0 || !f.hasLoss() {
 		return wake.Anchor{Kind: "none"}
 	}
@@ -102,7 +134,7 @@ func (f *flow) anchorEdge(edge []int32) wake.Anchor {
 	for _, s := range edge {
 		sum.Add(f.loss(int(s)))
 	}
-	shift := -sum.Value() / float64(len(edge)) * f.q
+	shift := off - sum.Value()/float64(len(edge))*f.q
 	head := f.ref.TotalPressure + shift - f.ref.Pressure
 	if !(head > 0) {
 		return wake.Anchor{Kind: "none"}

@@ -28,13 +28,20 @@ type Measurement struct {
 	Result *Result
 	Plane  *wake.Plane
 	// Weight is the field that centroid and areas are weighted with, Level its mean
-	// on the open edge, Subset what Mesh.Interleave gave.
+	// on the open edge.
 	Weight []float64
 	Level  float64
-	Subset []uint8
 	// Scale is 2 for a half plane, else 1.
 	Scale float64
-	flow  *flow
+	// Values are the headline numbers in the order of Layout, Responses what the stated
+	// uncertain inputs do to them.
+	Layout    Layout
+	Values    Vector
+	Responses []Response
+	opt       Options
+	flow      *flow
+	// pressed is the mean |cp| over the wake.
+	pressed float64
 }
 
 // Take is Measure with the fields kept.
@@ -47,9 +54,12 @@ func Take(p *wake.Plane, opt Options) (*Measurement, error) {
 	m.shape()
 	m.regions()
 	m.method()
-	out := &Measurement{Result: m.out, Plane: p, Weight: m.weight, Subset: m.subset, Scale: m.scale, flow: m.flow}
+	out := &Measurement{Result: m.out, Plane: p, Weight: m.weight, Scale: m.scale, opt: opt, flow: m.flow}
 	if m.weight != nil {
 		out.Level = m.edgeLevel()
+	}
+	if err := m.budgets(out); err != nil {
+		return nil, err
 	}
 	return out, nil
 }
@@ -77,12 +87,13 @@ type measuring struct {
 	area   float64
 	edge   []int32
 	floor  bool
+	mirror mirror
 	// spacing is the mesh's median sample distance.
 	spacing float64
-	subset  []uint8
 	weight  []float64
 	scale   float64
 	out     *Result
+	budgeting
 }
 
 func newMeasuring(p *wake.Plane, opt Options) (*measuring, error) {
@@ -98,12 +109,11 @@ func newMeasuring(p *wake.Plane, opt Options) (*measuring, error) {
 	}
 	m.whole = quad.NewWeights(p.Mesh, nil)
 	m.area = m.whole.Area()
-	m.subset = p.Mesh.Interleave()
 	m.spacing = p.Mesh.Spacing()
-	m.edge, m.floor = openEdge(p, m.window, m.spacing, opt.Floor)
+	m.edge, m.floor, m.mirror = openEdge(p, m.window, m.spacing, opt.Floor, opt.Half)
 	anchor := wake.Anchor{Kind: "none"}
 	if opt.Anchor == "edge" {
-		anchor = m.flow.anchorEdge(m.edge)
+		anchor = m.flow.anchorEdge(m.edge, opt.anchorOff)
 	}
 	r := m.flow.ref
 	m.out = &Result{
@@ -225,11 +235,12 @@ func (m *measuring) edgeLevel() float64 {
 	return s.Value() / float64(len(m.edge))
 }
 
-// centroidBudget has two items for each coordinate: the four subsets, and the
+// centroidBudget has two items for each coordinate: the sampling, and the
 // move that a level b off over the part's area A brings, b·A·(middle−centroid)/∫w.
 func (m *measuring) centroidBudget(part quad.Weights, w *Wake) *[2]Budget {
-	sub := NewSubsets(m.plane.Mesh, part, m.subset, func(i int) float64 { return m.weight[i] })
-	sx, sy := sub.StandardCentroid()
+	sampling := func(of func(p grid.Point) float64) Item {
+		return SamplingItem(part, m.weightScatter().residual, func(i int) float64 { return of(m.plane.Mesh.Points[i]) }, m.scale/math.Abs(w.Integral))
+	}
 	level := m.edgeLevel()
 	var x, y quad.Sum
 	for k, weight := range part.Weight {
@@ -242,8 +253,8 @@ func (m *measuring) centroidBudget(part quad.Weights, w *Wake) *[2]Budget {
 	}
 	move := func(lever float64) float64 { return math.Abs(level * lever * m.scale / w.Integral) }
 	return &[2]Budget{
-		NewBudget(Item{"sampling distance", "random", sx}, Item{"edge level of the weight", "independent", move(x.Value())}),
-		NewBudget(Item{"sampling distance", "random", sy}, Item{"edge level of the weight", "independent", move(y.Value())}),
+		NewBudget(sampling(func(p grid.Point) float64 { return p.X - w.Centroid[0] }), Item{Name: "edge level of the weight", Kind: Independent, Standard: move(x.Value())}),
+		NewBudget(sampling(func(p grid.Point) float64 { return p.Y - w.Centroid[1] }), Item{Name: "edge level of the weight", Kind: Independent, Standard: move(y.Value())}),
 	}
 }
 
@@ -259,7 +270,7 @@ func (m *measuring) method() {
 	}
 	sym := "full plane"
 	if m.opt.Half {
-		sym = "half plane, drags and areas doubled"
+		sym = m.mirror.words() + ", drags and areas doubled"
 	}
 	var th []string
 	for _, t := range m.opt.Thresholds {
@@ -273,7 +284,7 @@ func (m *measuring) method() {
 		{"thresholds", strings.Join(th, ", ")},
 		{"symmetry", sym},
 		{"anchor", m.out.Reference.Anchor.Kind},
-		{"uncertainty", Covers},
+		{"uncertainty", "squares of the items added; k = 2, or Student's t below ten effective degrees of freedom"},
 	}
 	if m.opt.ReferenceFile != "" {
 		m.out.Method = append(m.out.Method, Setting{"reference", "uniform stream with the mass and momentum of " + m.opt.ReferenceFile})

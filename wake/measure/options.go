@@ -40,6 +40,12 @@ type Options struct {
 	Section [2]float64
 	// Floor is "" (unknown), "none", "slip", "belt" or "fixed".
 	Floor string
+	// Uncertainty is what is stated about the inputs.
+	Uncertainty Inputs
+	// bare leaves the budgets out: for measuring again with an input off.
+	bare bool
+	// anchorOff moves the level that the edge is anchored on, Pa.
+	anchorOff float64
 }
 
 // Box is a named region.
@@ -82,6 +88,9 @@ func (o *Options) check() error {
 				Cure: "give ymin,ymax,zmin,zmax with ymin < ymax and zmin < zmax",
 			}
 		}
+	}
+	if err := o.Uncertainty.Check(); err != nil {
+		return err
 	}
 	switch o.Turbulence {
 	case "", "stress", "isotropic", "none":

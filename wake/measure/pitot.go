@@ -38,18 +38,18 @@ func (m *measuring) pitot(d *Drag) {
 	sum := jones(0)
 	d.Jones = m.jones(m.scale*sum[0], sum[1], sum[2])
 	d.Headline = "jones"
-	sub := NewSubsets(m.plane.Mesh, m.whole, m.subset, func(i int) float64 {
+	sampling := m.scatterOf(func(i int) float64 {
 		v, _ := JonesDensity(at(i, 0))
 		return f.norm * v
 	})
-	items := []Item{{Name: "sampling distance", Kind: "random", Standard: m.scale * sub.Standard()}}
+	items := sampling.Items(m.whole, m.scale)
 	if f.p != nil || f.u != nil {
 		d.Jones.Static = "measured"
 	} else {
 		d.Jones.Static = "taken as p∞"
 		lo, hi := m.scale*jones(bracketCp)[0], m.scale*jones(-bracketCp)[0]
 		d.Jones.Bracket = &[2]float64{math.Min(lo, hi), math.Max(lo, hi)}
-		items = append(items, Item{Name: "unknown static pressure, cp within 0.1", Kind: "common", Standard: math.Abs(hi-lo) / 2 / math.Sqrt(3)})
+		items = append(items, Item{Name: "unknown static pressure, cp within 0.1", Kind: "common", Standard: math.Abs(hi-lo) / 2 / math.Sqrt(3), Distribution: Rectangular})
 		m.warn("no-static", "survey the static pressure too", "the static pressure is not known and taken as p∞; with cp = ±%g Jones's drag area lies between %.4f and %.4f m2", bracketCp, d.Jones.Bracket[0], d.Jones.Bracket[1])
 	}
 	if f.u == nil {
@@ -61,7 +61,7 @@ func (m *measuring) pitot(d *Drag) {
 			return f.norm * BetzDensity(1-cpt, 1, u)
 		})
 		d.Betz = &Betz{DragArea: betz, Cd: m.coefficient(betz)}
-		items = append(items, Item{Name: "method, Jones or Betz", Kind: "common", Standard: math.Abs(betz-d.Jones.DragArea) / 2 / math.Sqrt(3)})
+		items = append(items, Item{Name: "method, Jones or Betz", Kind: "common", Standard: math.Abs(betz-d.Jones.DragArea) / 2 / math.Sqrt(3), Distribution: Rectangular})
 	}
 	b := NewBudget(items...)
 	m.out.Uncertainty.DragArea = &b

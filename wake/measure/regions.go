@@ -79,10 +79,8 @@ func (m *measuring) region(b Box) Region {
 	if m.flow.momentum() && m.out.Drag != nil {
 		t, total := m.terms(part)
 		r.DragArea, r.Cd, r.Terms = &total, m.coefficient(total), &t
-		bud := NewBudget(
-			Item{"sampling distance", "random", m.scale * m.sampling(part).Standard()},
-			Item{"edge residual over the region", "independent", m.scale * math.Abs(m.out.Edge.Residual) * area / math.Sqrt(3)},
-		)
+		bud := NewBudget(append(m.localScatter().Items(part, m.scale),
+			Item{Name: "edge residual over the region", Kind: Independent, Standard: m.scale * math.Abs(m.out.Edge.Residual) * area / math.Sqrt(3), Distribution: Rectangular})...)
 		r.Uncertainty.DragArea = &bud
 	}
 	r.Wake = measureShape(m.plane.Mesh, &b.Box, part, m.weight, m.opt.Weight, m.axial(), m.opt.Thresholds, m.scale)

@@ -19,6 +19,7 @@ type Result struct {
 	Wake        *Wake       `json:"wake,omitempty"`
 	Regions     []Region    `json:"regions,omitempty"`
 	Rest        *Region     `json:"rest,omitempty"`
+	Tare        *Tare       `json:"tare,omitempty"`
 	Uncertainty Uncertainty `json:"uncertainty"`
 	// Method is the list of settings that the numbers hang on, as words: method,
 	// weight, turbulence rule, support, threshold list, symmetry.
@@ -171,7 +172,7 @@ type Betz struct {
 // VelocityOnly is 2∫(u/U)(1−u/U)dS: a momentum deficit, not a drag.
 type VelocityOnly struct {
 	DragArea float64 `json:"drag_area_m2"`
-	// EdgeReferred is the same with the mean speed of the open edge for U, and
+	// EdgeReferred is the same with the median speed of the open edge for U, and
 	// EdgeSpeed that speed, m/s: where the two differ much, neither is a drag.
 	EdgeReferred float64 `json:"edge_referred_m2,omitempty"`
 	EdgeSpeed    float64 `json:"edge_speed_m_s,omitempty"`
@@ -228,10 +229,30 @@ type Region struct {
 	Uncertainty Uncertainty `json:"uncertainty"`
 }
 
+// Tare is what an empty-section survey takes off the momentum integral: the floor's
+// boundary layer and what else the section has by itself.
+type Tare struct {
+	// File is the survey of the empty section, Empty its momentum integral and
+	// DragArea the difference to that of the plane, on the same samples with the same
+	// reference.
+	File     string   `json:"file"`
+	Empty    float64  `json:"empty_m2"`
+	DragArea float64  `json:"drag_area_m2"`
+	Cd       *float64 `json:"cd,omitempty"`
+	// LocalReference is the other form, which refers each sample to the empty section's
+	// state at its place, and Gap its excess over DragArea: how far the displaced mass
+	// is taken to leave at the local speed instead of U. It is an uncertainty of the
+	// model.
+	LocalReference float64 `json:"local_reference_m2"`
+	Gap            float64 `json:"gap_m2"`
+}
+
 // Uncertainty holds the budgets by quantity; nil where there is none.
 type Uncertainty struct {
 	DragArea *Budget    `json:"drag_area_m2,omitempty"`
 	Centroid *[2]Budget `json:"centroid_m,omitempty"`
+	// Areas are those above the thresholds, in their order.
+	Areas []Budget `json:"areas_m2,omitempty"`
 }
 
 // Budget is a list of contributions and what they come to.
@@ -246,6 +267,8 @@ type Budget struct {
 	Items []Item   `json:"items"`
 	// Covers says in words what the budget holds and what it does not.
 	Covers string `json:"covers"`
+	// MonteCarlo is there where trials were asked for.
+	MonteCarlo *MonteCarlo `json:"monte_carlo,omitempty"`
 }
 
 // Item is one contribution, as a standard uncertainty in the quantity's unit.
@@ -255,4 +278,21 @@ type Item struct {
 	// independent.
 	Kind     string  `json:"kind"`
 	Standard float64 `json:"standard"`
+	// DOF are the degrees of freedom; nil means that they are taken as large.
+	DOF *float64 `json:"dof,omitempty"`
+	// Distribution is "rectangular" where it is; else normal, or Student's.
+	Distribution string `json:"distribution,omitempty"`
+	// Input is the standard uncertainty of a stated input in Unit, Sensitivity what the
+	// quantity changes by for one Unit, from measuring again with the input off to both
+	// sides. Bent is given where the two sides differ by more than a tenth: how far
+	// their middle lies from the quantity.
+	Input       *float64 `json:"input,omitempty"`
+	Unit        string   `json:"input_unit,omitempty"`
+	Sensitivity *float64 `json:"sensitivity,omitempty"`
+	Bent        *float64 `json:"not_linear,omitempty"`
+	// Cancelled, in the budget of a difference, is what a common item would be if it
+	// were not common: the part that cancels is what Standard falls short of it.
+	Cancelled *float64 `json:"without_cancelling,omitempty"`
+	// Simulated items are drawn as inputs in a Monte Carlo trial.
+	Simulated bool `json:"-"`
 }

@@ -7,77 +7,216 @@ import (
 	"wakeledger/grid/quad"
 )
 
-// Covers is the statement that goes with every budget of this version.
-const Covers = "sampling distance and window edge; not the solver, the instruments, the time average or repeats"
-
-// Coverage is the factor from standard to expanded uncertainty: k = 2, about 95 %
-// for a normal distribution with many degrees of freedom.
-const Coverage = 2
-
-// Subsets holds the integral and the first moments of a field as each of the four
-// interleaved subsets of the samples gives them.
-type Subsets struct {
-	Integral [4]float64
-	Centroid [4]grid.Point
-	// Any says whether all four subsets hold samples.
-	Any bool
-}
-
-// NewSubsets recomputes the integral of f over a part of a mesh from each subset
-// alone: with w the samples' weights, subset k gives Σw · Σₖwf / Σₖw, as a plane
-// sampled twice as far apart would. subset comes from Mesh.Interleave.
-func NewSubsets(m *grid.Mesh, part quad.Weights, subset []uint8, f func(i int) float64) Subsets {
-	sum := part.IntegrateAll(16, func(i int, w float64, v []float64) {
-		s, g, q := 4*int(subset[i]), w*f(i), m.Points[i]
-		v[s] += w
-		v[s+1] += g
-		v[s+2] += g * q.X
-		v[s+3] += g * q.Y
-	})
-	out := Subsets{Any: true}
-	area := sum[0] + sum[4] + sum[8] + sum[12]
-	for s := range 4 {
-		v := sum[4*s : 4*s+4]
-		if !(v[0] > 0) {
-			out.Any = false
-			continue
-		}
-		out.Integral[s] = area * v[1] / v[0]
-		out.Centroid[s] = grid.Point{X: v[2] / v[1], Y: v[3] / v[1]}
+// Residuals estimates how far each sample is off a smooth field: the size of what
+// its neighbours do not tell of it, scaled so that scatter which is independent
+// from sample to sample has its own standard deviation.
+//
+// On a lattice it is the root mean square, over the two axes, of the fourth
+// divided difference through the sample, normalised: nothing is left of a field
+// that is a cubic along the lines, a Gaussian of width σ leaves about (h/σ)⁴/3 of
+// its height at the spacing h, and scatter is left whole. Elsewhere it is the
+// difference from the mean of the neighbours in the mesh, set off along the
+// gradients, which leaves a part of the curvature too and so errs on the large
+// side. A sample without neighbours has 0.
+func Residuals(m *grid.Mesh, f []float64) []float64 {
+	out := make([]float64, len(f))
+	switch {
+	case m.Kind == grid.KindLattice:
+		latticeResiduals(m.Lattice, f, out)
+	case len(m.Triangles) > 0:
+		triangleResiduals(m, f, out)
+	default:
+		cellResiduals(m, f, out)
 	}
 	return out
 }
 
-// halfRange is half the distance from the least to the greatest.
-func halfRange(v [4]float64) float64 {
-	lo, hi := v[0], v[0]
-	for _, x := range v[1:] {
-		lo, hi = math.Min(lo, x), math.Max(hi, x)
+// stencils are the normalised divided differences along the lines a, one for each:
+// over five lines, or three where there are no five, moved in at the ends.
+func stencils(a []float64) (first []int, weight [][]float64) {
+	n := 5
+	if len(a) < 5 {
+		n = 3
 	}
-	return (hi - lo) / 2
+	if len(a) < n {
+		return nil, nil
+	}
+	first, weight = make([]int, len(a)), make([][]float64, len(a))
+	for i := range a {
+		lo := min(max(i-n/2, 0), len(a)-n)
+		w := make([]float64, n)
+		var sq float64
+		for k := range w {
+			w[k] = 1
+			for j := range w {
+				if j != k {
+					// Over the spacing, so that small lengths do not overflow.
+					w[k] *= (a[lo+n-1] - a[lo]) / (a[lo+k] - a[lo+j])
+				}
+			}
+			sq += w[k] * w[k]
+		}
+		for k := range w {
+			w[k] /= math.Sqrt(sq)
+		}
+		first[i], weight[i] = lo, w
+	}
+	return first, weight
 }
 
-// Standard is the standard uncertainty that sampling brings to the integral: half
-// the range of the four results, taken as the half-width of a rectangular
-// distribution (divided by √3, JCGM 100 §4.3.7). It errs on the large side, since
-// each subset has a quarter of the samples.
-func (s Subsets) Standard() float64 { return halfRange(s.Integral) / math.Sqrt(3) }
-
-// StandardCentroid is the same for the two coordinates of the centroid.
-func (s Subsets) StandardCentroid() (x, y float64) {
-	var cx, cy [4]float64
-	for k, c := range s.Centroid {
-		cx[k], cy[k] = c.X, c.Y
+func latticeResiduals(l *grid.Lattice, f, out []float64) {
+	nx, ny := len(l.X), len(l.Y)
+	fx, wx := stencils(l.X)
+	fy, wy := stencils(l.Y)
+	// along is a difference over samples step apart in the index; ok is false where
+	// one of them is missing.
+	along := func(start, step int, w []float64) (d float64, ok bool) {
+		for k, c := range w {
+			s := l.Index[start+k*step]
+			if s < 0 {
+				return 0, false
+			}
+			d += c * f[s]
+		}
+		return d, true
 	}
-	return halfRange(cx) / math.Sqrt(3), halfRange(cy) / math.Sqrt(3)
+	for j := range ny {
+		for i := range nx {
+			s := l.Index[j*nx+i]
+			if s < 0 {
+				continue
+			}
+			var sq, n float64
+			if fx != nil {
+				if d, ok := along(j*nx+fx[i], 1, wx[i]); ok {
+					sq, n = sq+d*d, n+1
+				}
+			}
+			if fy != nil {
+				if d, ok := along(fy[j]*nx+i, nx, wy[j]); ok {
+					sq, n = sq+d*d, n+1
+				}
+			}
+			if n > 0 {
+				out[s] = math.Sqrt(sq / n)
+			}
+		}
+	}
 }
 
-// NewBudget combines items by the root of the sum of squares.
-func NewBudget(items ...Item) Budget {
-	b := Budget{Items: items, Coverage: Coverage, Covers: Covers}
-	for _, it := range items {
-		b.Standard = math.Hypot(b.Standard, it.Standard)
+func triangleResiduals(m *grid.Mesh, f, out []float64) {
+	gx, gy := m.Gradient(f)
+	sum, count := make([]float64, len(f)), make([]float64, len(f))
+	for t := 0; t < len(m.Triangles); t += 3 {
+		for a := range 3 {
+			i := m.Triangles[t+a]
+			for _, b := range [2]int{(a + 1) % 3, (a + 2) % 3} {
+				j := m.Triangles[t+b]
+				p, q := m.Points[i], m.Points[j]
+				// Half of each end's gradient.
+				sum[i] += f[j] - ((gx[i]+gx[j])*(q.X-p.X)+(gy[i]+gy[j])*(q.Y-p.Y))/2
+				count[i]++
+			}
+		}
 	}
-	b.Expanded = b.Coverage * b.Standard
-	return b
+	for i := range out {
+		// Inside, each neighbour was met twice. The mean of n values adds 1/n of their
+		// variance.
+		if n := count[i] / 2; n > 0 {
+			if d := math.Abs(f[i]-sum[i]/count[i]) / math.Sqrt(1+1/n); !math.IsNaN(d) {
+				out[i] = d
+			}
+		}
+	}
+}
+
+// cellScale is 1/√(1 − 2/4 + 9/64). In a square lattice of cells a cell has a share
+// of 1/4 in the mean of its corners' values, which are means of the cells about
+// them, and that mean has 9/64 of one value's variance (weights 1/4, 1/8 and 1/16).
+const cellScale = 1.249390095
+
+// cellResiduals sets each cell against the field that is linear between its
+// corners.
+func cellResiduals(m *grid.Mesh, f, out []float64) {
+	nodal, g := m.Nodal(f)
+	loc := grid.NewLocator(nodal)
+	for i, p := range m.Points {
+		shares, n, ok := loc.At(p)
+		if !ok {
+			continue
+		}
+		var v float64
+		for _, s := range shares[:n] {
+			v += s.Weight * g[s.Sample]
+		}
+		out[i] = math.Abs(f[i]-v) * cellScale
+	}
+}
+
+// SamplingItem is the item of a budget that the distance and the scatter of the
+// samples bring to scale·Σ w·c·f over a part of the mesh: √Σ(w·c·r)² times scale,
+// with r the residuals of f, taken as independent. c nil is 1 (an integral);
+// (y − ȳ)/∫f dS makes it a centroid's. The degrees of freedom are (Σa)²/Σa² with
+// a = (w·c·r)²: about the number of samples that take part.
+func SamplingItem(part quad.Weights, res []float64, c func(i int) float64, scale float64) Item {
+	sum := part.IntegrateAll(2, func(i int, w float64, s []float64) {
+		a := w * res[i]
+		if c != nil {
+			a *= c(i)
+		}
+		a *= a
+		s[0] += a
+		s[1] += a * a
+	})
+	it := Item{Name: "sampling distance", Kind: Random, Standard: scale * math.Sqrt(sum[0])}
+	if sum[1] > 0 {
+		dof := math.Max(1, sum[0]*sum[0]/sum[1])
+		it.DOF = &dof
+	}
+	return it
+}
+
+// Scatter is what the samples of a field tell of its integrals' uncertainty.
+type Scatter struct{ residual, chord []float64 }
+
+// NewScatter takes a field of one value a sample.
+func NewScatter(m *grid.Mesh, f []float64) *Scatter {
+	return &Scatter{Residuals(m, f), chordError(m, f)}
+}
+
+// Items are those of scale·∫f dS over a part of the mesh: SamplingItem, and what
+// the curvature of the field between the samples is worth, h²/12·∫∇²f dS. The latter
+// is an end correction (Euler–Maclaurin), nought where the field has died away at
+// the part's border; an error of one sign that is left in the integral, its
+// estimate stands as a standard uncertainty, so that two of it hold the error.
+func (s *Scatter) Items(part quad.Weights, scale float64) []Item {
+	return []Item{
+		SamplingItem(part, s.residual, nil, scale),
+		{Name: "curvature between samples", Kind: Independent, Standard: scale * math.Abs(part.Integrate(s.chord))},
+	}
+}
+
+// scatterOf is the Scatter of a function of the samples.
+func (m *measuring) scatterOf(f func(i int) float64) *Scatter {
+	v := make([]float64, len(m.plane.Mesh.Points))
+	for i := range v {
+		v[i] = f(i)
+	}
+	return NewScatter(m.plane.Mesh, v)
+}
+
+// localScatter is that of the local drag, made once.
+func (m *measuring) localScatter() *Scatter {
+	if m.local == nil {
+		m.local = m.scatterOf(m.flow.local)
+	}
+	return m.local
+}
+
+// weightScatter is that of the weight, made once.
+func (m *measuring) weightScatter() *Scatter {
+	if m.ofWeight == nil {
+		m.ofWeight = NewScatter(m.plane.Mesh, m.weight)
+	}
+	return m.ofWeight
 }

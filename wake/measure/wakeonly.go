@@ -4,20 +4,26 @@ import (
 	"math"
 
 	"wakeledger/grid"
-	"wakeledger/grid/quad"
 )
 
 // boundary says what surrounds the flow: the section's walls when a section is
-// stated, a ground when the window stands on a floor, else free air.
-func (m *measuring) boundary() (b Boundary, section grid.Box) {
+// stated, a ground when the window stands on a floor, else free air. What is
+// symmetric about z = 0 has the images of a ground there, and section walls half as
+// high; words then says so.
+func (m *measuring) boundary() (b Boundary, section grid.Box, words string) {
 	w, h := m.opt.Section[0], m.opt.Section[1]
+	upper := m.mirror == mirrorZ
 	switch {
+	case w > 0 && h > 0 && upper:
+		return SectionWalls, grid.Box{Min: grid.Point{X: -w / 2}, Max: grid.Point{X: w / 2, Y: h / 2}}, string(SectionWalls) + ", symmetric about z = 0"
 	case w > 0 && h > 0:
-		return SectionWalls, grid.Box{Min: grid.Point{X: -w / 2}, Max: grid.Point{X: w / 2, Y: h}}
+		return SectionWalls, grid.Box{Min: grid.Point{X: -w / 2}, Max: grid.Point{X: w / 2, Y: h}}, string(SectionWalls)
+	case upper:
+		return GroundImage, grid.Box{}, string(FreeAir) + ", symmetric about z = 0"
 	case m.floor:
-		return GroundImage, grid.Box{}
+		return GroundImage, grid.Box{}, string(GroundImage)
 	}
-	return FreeAir, grid.Box{}
+	return FreeAir, grid.Box{}, string(FreeAir)
 }
 
 // wakeOnly is the drag from the wake alone: the profile part by the artificial
@@ -29,13 +35,19 @@ func (m *measuring) boundary() (b Boundary, section grid.Box) {
 // here both stay out of the drag and the stress is stated beside it.
 func (m *measuring) wakeOnly() *WakeOnly {
 	f := m.flow
-	boundary, section := m.boundary()
-	v, err := VortexDrag(m.plane, VortexOptions{Speed: f.ref.Speed, Boundary: boundary, Section: section, Half: m.opt.Half})
+	boundary, section, words := m.boundary()
+	v, err := VortexDrag(m.plane, VortexOptions{Speed: f.ref.Speed, Boundary: boundary, Section: section, Half: m.opt.Half && m.mirror != mirrorZ})
 	if err != nil {
 		m.warn("no-wake-only", "see the cure in the text, or read the momentum integral", "there is no wake-only drag: %v", err)
 		return nil
 	}
 	m.out.Warnings = append(m.out.Warnings, v.Warnings...)
+	// VortexDrag's results are those of both halves about y = 0, but of what lies above
+	// z = 0 alone.
+	if m.mirror == mirrorZ {
+		v.DragArea *= m.scale
+		v.Source *= m.scale
+	}
 	state := func(i int) (loss, r, u float64) {
 		r, u, tv, tw, cp := f.at(i)
 		return f.cptInf - (cp + r*(u*u+tv*tv+tw*tw)), r, u
@@ -61,7 +73,7 @@ func (m *measuring) wakeOnly() *WakeOnly {
 	})
 	out := &WakeOnly{
 		Profile: m.scale * sum[0], Vortex: v.DragArea, Source: v.Source,
-		BlockageSpeed: b * f.speed, Boundary: string(boundary), Unmasked: m.scale * sum[1],
+		BlockageSpeed: b * f.speed, Boundary: words, Unmasked: m.scale * sum[1],
 	}
 	if f.uu != nil {
 		tu := m.scale * sum[2]
@@ -82,17 +94,16 @@ func (m *measuring) wakeOnly() *WakeOnly {
 func (m *measuring) wakeOnlyBudget(w *WakeOnly) Budget {
 	f := m.flow
 	b := w.BlockageSpeed / f.speed
-	sub := NewSubsets(m.plane.Mesh, m.whole, m.subset, func(i int) float64 {
+	sampling := m.scatterOf(func(i int) float64 {
 		r, u, v, tw, cp := f.at(i)
 		return f.norm * ArtificialDensity(f.cptInf-(cp+r*(u*u+v*v+tw*tw)), r, u, b)
 	})
 	half := func(d float64) float64 { return math.Abs(d) / 2 / math.Sqrt(3) }
-	items := []Item{
-		{Name: "sampling distance", Kind: "random", Standard: m.scale * sub.Standard()},
-		{Name: "wake mask", Kind: "independent", Standard: half(w.Profile - w.Unmasked)},
-	}
+	items := append(sampling.Items(m.whole, m.scale),
+		Item{Name: "wake mask", Kind: "independent", Standard: half(w.Profile - w.Unmasked), Distribution: Rectangular},
+	)
 	if w.Turbulence != nil {
-		items = append(items, Item{Name: "turbulent stress in or out", Kind: "common", Standard: half(*w.Turbulence)})
+		items = append(items, Item{Name: "turbulent stress in or out", Kind: "common", Standard: half(*w.Turbulence), Distribution: Rectangular})
 	}
 	return NewBudget(items...)
 }
@@ -113,16 +124,4 @@ func (m *Measurement) Profile() []float64 {
 		out[i] = f.norm * ArtificialDensity(f.cptInf-(cp+r*(u*u+v*v+w*w)), r, u, b)
 	}
 	return out
-}
-
-// mean of a field over listed samples, each counting the same; 0 for none.
-func mean(of func(i int) float64, samples []int32) float64 {
-	if len(samples) == 0 {
-		return 0
-	}
-	var s quad.Sum
-	for _, i := range samples {
-		s.Add(of(int(i)))
-	}
-	return s.Value() / float64(len(samples))
 }

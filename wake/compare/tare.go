@@ -1,0 +1,105 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// Tare measures a plane and takes the survey of the empty section off: the two are
+// put on common samples and measured with the same options, and
+//
+//	drag area = I(plane) − I(empty)
+//
+// with I the momentum integral. By the momentum theorem that is the drag and what the
+// body changes of the floor's friction, for displaced mass that leaves at U. The other
+// form, each sample referred to the empty section's state at its place, is stated
+// beside it (Result.Tare). The result is that of the plane on the common samples;
+// where the two surveys do not have the same ones, the empty section is interpolated
+// linearly at the plane's.
+//
+// A momentum integral that one of the two lacks leaves Result.Tare nil with a
+// warning. Errors say why the two cannot be put together (*wake.InputError).
+func Tare(plane, empty *wake.Plane, opt measure.Options) (*measure.Measurement, error) {
+	common, how, warnings, err := commonPlanes([]*wake.Plane{plane, empty})
+	if err != nil {
+		return nil, err
+	}
+	var own, tare *measure.Measurement
+	if own, err = measure.Take(common[0], opt); err == nil {
+		tare, err = measure.Take(common[1], opt)
+	}
+	if err != nil {
+		return nil, err
+	}
+	r, e := own.Result, tare.Result
+	warn := func(code, cure, format string, a ...any) {
+		r.Warnings = append(r.Warnings, wake.Warning{Code: code, Where: plane.Name(), Text: fmt.Sprintf(format, a...), Cure: cure})
+	}
+	for _, w := range warnings {
+		if w.Code == "resampled" {
+			w.Where = plane.Name()
+			w.Text = fmt.Sprintf("the empty section %s does not have the samples of this plane; it was interpolated linearly at them", empty.Name())
+			w.Cure = "survey the empty section at the same points"
+		} else {
+			w.Text = "the empty section: " + w.Text
+		}
+		r.Warnings = append(r.Warnings, w)
+	}
+	if tareMomentum(r) == nil || tareMomentum(e) == nil {
+		name := plane.Name()
+		if tareMomentum(r) != nil {
+			name = empty.Name()
+		}
+		warn("no-tare", "give the empty section's pressure and all three velocities, on a plane behind the body",
+			"%s has no momentum integral: the empty section cannot be taken off", name)
+		return own, nil
+	}
+	local, ok := own.LocalReference(tare)
+	if !ok {
+		return nil, &wake.InputError{File: empty.Name(), Text: "the empty section has other samples than the plane", Cure: "survey the same window"}
+	}
+	t := &measure.Tare{
+		File: empty.Name(), Empty: e.Drag.Momentum.DragArea,
+		DragArea:       r.Drag.Momentum.DragArea - e.Drag.Momentum.DragArea,
+		LocalReference: local,
+	}
+	t.Gap = t.LocalReference - t.DragArea
+	if opt.FrontalArea > 0 {
+		c := t.DragArea / opt.FrontalArea
+		t.Cd = &c
+	}
+	r.Tare = t
+	if how != "same samples" {
+		how = "the empty section interpolated at the plane's samples"
+	}
+	r.Method = append(r.Method, measure.Setting{Name: "tare", Value: "the empty section " + empty.Name() + " taken off: " + how})
+	// The layer that was found in the plane is now taken off.
+	r.Warnings = slices.DeleteFunc(r.Warnings, func(w wake.Warning) bool { return w.Code == measure.FloorLayerCode })
+	for k, p := range []*wake.Plane{plane, empty} {
+		if a, b := covered(p), covered(common[k]); math.Abs(a-b) > 1e-6*a {
+			warn("tare-window", "survey the empty section in the same window", "the tare covers %.4f m2 of the %.4f m2 of %s", b, a, p.Name())
+		}
+	}
+	if a, b := r.Reference, e.Reference; math.Abs(a.TotalPressure-b.TotalPressure) > 1e-9*a.Dynamic {
+		d := (a.TotalPressure - b.TotalPressure) / a.Dynamic
+		warn("tare-reference", "state one reference for both with --total-pressure, without --anchor edge",
+			"the two surveys hang on references %+.3g %% of q apart (anchored, each on its own edge): that is worth %+.4f m2 of the difference", 100*d, 1000*d*a.Sensitivity)
+	}
+	return own, nil
+}
+
+// tareMomentum is the momentum integral of a result, nil where there is none.
+func tareMomentum(r *measure.Result) *measure.Momentum {
+	if r.Drag == nil {
+		return nil
+	}
+	return r.Drag.Momentum
+}
+
+// covered is the area that a plane's elements cover, m².
+func covered(p *wake.Plane) float64 { return quad.NewWeights(p.Mesh, nil).Area() }

@@ -1,0 +1,344 @@
+package measure
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+)
+
+// Inputs are standard uncertainties that the user states; 0 is none.
+type Inputs struct {
+	// Speed, m/s, and Density, kg/m³, of the reference; Pressure and TotalPressure
+	// likewise, Pa.
+	Speed, Density, Pressure, TotalPressure float64
+	// Position is that of the whole survey along each of its two axes, m; Scale the
+	// relative error of lengths, the same along both.
+	Position, Scale float64
+	// Solution is the analyst's band for the solver's error as a part of the drag
+	// area: a standard uncertainty, anew for each survey.
+	Solution float64
+	// EffectiveSamples is the number of independent samples in the time average; with
+	// the stress columns it gives the uncertainty of each mean velocity, √(stress/N).
+	// CorrelationLength, m, is the length over which neighbouring means err together:
+	// their errors have the correlation exp(−r²/2L²). 0 means that the plane errs as
+	// one, the upper bound.
+	EffectiveSamples, CorrelationLength float64
+	// Independent lists the inputs that are set anew for each survey, by the words
+	// speed, density, pressure, total_pressure, position, scale; the others are common
+	// to all. nil means position alone.
+	Independent []string
+	// Repeat is the standard deviation of the quoted drag area from one survey of one
+	// configuration to the next, m², with RepeatDOF degrees of freedom.
+	Repeat, RepeatDOF float64
+	// Trials is the number of Monte Carlo trials; 0 does none.
+	Trials int
+}
+
+// InputNames are the words of Inputs.Independent.
+var InputNames = []string{"speed", "density", "pressure", "total_pressure", "position", "scale"}
+
+// Check refuses what is no uncertainty.
+func (u *Inputs) Check() error {
+	for _, v := range []struct {
+		name  string
+		value float64
+	}{
+		{"speed", u.Speed}, {"density", u.Density}, {"pressure", u.Pressure}, {"total pressure", u.TotalPressure}, {"position", u.Position},
+		{"scale", u.Scale}, {"solution", u.Solution}, {"number of effective samples", u.EffectiveSamples}, {"correlation length", u.CorrelationLength},
+		{"repeat standard deviation", u.Repeat}, {"number of repeat degrees of freedom", u.RepeatDOF},
+	} {
+		if !(v.value >= 0) || math.IsInf(v.value, 0) {
+			return &wake.InputError{Text: fmt.Sprintf("the uncertainty has a %s of %g, nought or a finite positive number is expected", v.name, v.value), Cure: "give a standard uncertainty"}
+		}
+	}
+	if u.EffectiveSamples > 0 && u.EffectiveSamples < 1 {
+		return &wake.InputError{Text: fmt.Sprintf("the number of effective samples is %g", u.EffectiveSamples), Cure: "give the number of independent samples in the mean, at least 1"}
+	}
+	if u.Trials != 0 && !(leastTrials <= u.Trials && u.Trials <= mostTrials) {
+		return &wake.InputError{Text: fmt.Sprintf("%d Monte Carlo trials", u.Trials), Cure: fmt.Sprintf("give 0 for none, or %d to %d", leastTrials, mostTrials)}
+	}
+	for _, n := range u.Independent {
+		if !slices.Contains(InputNames, n) {
+			return &wake.InputError{Text: fmt.Sprintf("%q is no input of the uncertainty", n), Cure: "one of " + strings.Join(InputNames, ", ") + " is expected"}
+		}
+	}
+	return nil
+}
+
+func (u *Inputs) kind(word string) string {
+	if u.Independent == nil && word == "position" || slices.Contains(u.Independent, word) {
+		return Independent
+	}
+	return Common
+}
+
+// input is one uncertain input of a measurement.
+type input struct {
+	name, unit, kind string
+	standard         float64
+	// apply changes options and plane by d of the input.
+	apply func(p *wake.Plane, opt *Options, d float64) *wake.Plane
+}
+
+// inputs lists those that are stated, in a fixed order.
+func (u *Inputs) inputs() []input {
+	var out []input
+	add := func(word, name, unit string, standard float64, apply func(p *wake.Plane, opt *Options, d float64) *wake.Plane) {
+		if standard > 0 {
+			out = append(out, input{name, unit, u.kind(word), standard, apply})
+		}
+	}
+	add("speed", "reference speed", "m/s", u.Speed, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
+		opt.Reference.Speed += d
+		return p
+	})
+	add("density", "reference density", "kg/m3", u.Density, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
+		opt.Reference.Density += d
+		return p
+	})
+	add("pressure", "reference pressure", "Pa", u.Pressure, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
+		opt.Reference.Pressure += d
+		return p
+	})
+	add("total_pressure", "reference total pressure", "Pa", u.TotalPressure, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
+		r := &opt.Reference
+		if math.IsNaN(r.TotalPressure) {
+			r.TotalPressure = r.Pressure + r.Dynamic()
+		}
+		r.TotalPressure += d
+		return p
+	})
+	add("position", "position along the first axis", "m", u.Position, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
+		return moved(p, 1, grid.Point{X: d})
+	})
+	add("position", "position along the second axis", "m", u.Position, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
+		return moved(p, 1, grid.Point{Y: d})
+	})
+	add("scale", "position scale", "1", u.Scale, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
+		return moved(p, 1+d, grid.Point{})
+	})
+	return out
+}
+
+// moved is the plane with its samples at k·r + by.
+func moved(p *wake.Plane, k float64, by grid.Point) *wake.Plane {
+	points := func(in []grid.Point) []grid.Point {
+		out := make([]grid.Point, len(in))
+		for i, q := range in {
+			out[i] = grid.Point{X: k*q.X + by.X, Y: k*q.Y + by.Y}
+		}
+		return out
+	}
+	line := func(in []float64, by float64) []float64 {
+		out := make([]float64, len(in))
+		for i, x := range in {
+			out[i] = k*x + by
+		}
+		return out
+	}
+	m := p.Mesh
+	n := &grid.Mesh{
+		Kind: m.Kind, Support: m.Support, Points: points(m.Points), Triangles: m.Triangles, Faces: m.Faces,
+		Gaps: m.Gaps, DroppedArea: k * k * m.DroppedArea,
+	}
+	if m.Lattice != nil {
+		n.Lattice = &grid.Lattice{X: line(m.Lattice.X, by.X), Y: line(m.Lattice.Y, by.Y), Index: m.Lattice.Index}
+	}
+	if m.Cells != nil {
+		n.Cells = &grid.CellSet{Corners: points(m.Cells.Corners), Start: m.Cells.Start, Index: m.Cells.Index}
+	}
+	if m.SampleArea != nil {
+		n.SampleArea = make([]float64, len(m.SampleArea))
+		for i, a := range m.SampleArea {
+			n.SampleArea[i] = k * k * a
+		}
+	}
+	out := *p
+	out.Mesh = n
+	return &out
+}
+
+// Response is what one input does to the headline numbers.
+type Response struct {
+	Name, Unit, Kind string
+	// Standard is the input's standard uncertainty, DOF its degrees of freedom (0: taken
+	// as known).
+	Standard, DOF float64
+	// Plus and Minus are the numbers with the input off by ± Standard; where the
+	// input is a field of random errors they are nil and Draws holds the numbers
+	// for each draw.
+	Plus, Minus Vector
+	Draws       []Vector
+	// Simulated: Simulate draws the input too.
+	Simulated bool
+}
+
+// again measures with changed options or plane, without a budget.
+func (m *measuring) again(p *wake.Plane, opt Options) (Vector, error) {
+	opt.Uncertainty, opt.bare = Inputs{}, true
+	t, err := Take(p, opt)
+	if err != nil {
+		return nil, err
+	}
+	return m.layout.vector(t.Result), nil
+}
+
+// respond measures again with each stated input off to either side.
+func (m *measuring) respond() error {
+	for _, in := range m.given.Uncertainty.inputs() {
+		r := Response{Name: in.name, Unit: in.unit, Kind: in.kind, Standard: in.standard, Simulated: true}
+		for k, d := range []float64{in.standard, -in.standard} {
+			opt := m.given
+			v, err := m.again(in.apply(m.plane, &opt, d), opt)
+			if err != nil {
+				return &wake.InputError{File: m.plane.Name(), Text: fmt.Sprintf("with the %s off by %+g %s nothing can be measured: %v", in.name, d, in.unit, err), Cure: "state a smaller uncertainty"}
+			}
+			if k == 0 {
+				r.Plus = v
+			} else {
+				r.Minus = v
+			}
+		}
+		m.responses = append(m.responses, r)
+	}
+	if m.given.Anchor == "edge" {
+		if err := m.respondAnchor(); err != nil {
+			return err
+		}
+	}
+	return m.respondTime()
+}
+
+// respondAnchor treats the level that the edge was anchored on as the mean of the
+// sides of the window: their scatter is what one level for the whole plane is off
+// by.
+func (m *measuring) respondAnchor() error {
+	ref := m.out.Reference
+	if ref.Anchor.Kind != "edge" {
+		return nil
+	}
+	var sum, n [4]float64
+	for _, s := range m.edge {
+		q := m.plane.Mesh.Points[s]
+		d := []float64{q.X - m.window.Min.X, m.window.Max.X - q.X, m.window.Max.Y - q.Y, q.Y - m.window.Min.Y}
+		if m.floor {
+			d = d[:3]
+		}
+		side := slices.Index(d, slices.Min(d))
+		sum[side] += m.flow.loss(int(s))
+		n[side]++
+	}
+	var means []float64
+	for k := range sum {
+		if n[k] > 0 {
+			means = append(means, sum[k]/n[k])
+		}
+	}
+	if len(means) < 2 {
+		return nil
+	}
+	sd := 0.0
+	mean := 0.0
+	for _, v := range means {
+		mean += v / float64(len(means))
+	}
+	for _, v := range means {
+		sd += (v - mean) * (v - mean) / float64(len(means)-1)
+	}
+	u := math.Sqrt(sd/float64(len(means))) * ref.Dynamic
+	if u == 0 {
+		return nil
+	}
+	r := Response{Name: "reference anchor", Unit: "Pa", Kind: Independent, Standard: u, DOF: float64(len(means) - 1)}
+	for k, d := range []float64{u, -u} {
+		opt := m.given
+		opt.anchorOff = d
+		v, err := m.again(m.plane, opt)
+		if err != nil {
+			return err
+		}
+		if k == 0 {
+			r.Plus = v
+		} else {
+			r.Minus = v
+		}
+	}
+	m.responses = append(m.responses, r)
+	return nil
+}
+
+// of returns the sensitivity of headline number i to the input and its
+// contribution; ok is false where the number cannot be had on both sides. bent is
+// how far the middle of the two sides lies off base.
+func (r *Response) of(i int, base Vector) (c, standard, bent float64, ok bool) {
+	if r.Draws != nil {
+		// Root mean square about the base: a shift of all draws is part of the error.
+		var sq float64
+		for _, d := range r.Draws {
+			sq += (d[i] - base[i]) * (d[i] - base[i])
+		}
+		standard = math.Sqrt(sq / float64(len(r.Draws)))
+		return math.NaN(), standard, 0, !math.IsNaN(standard)
+	}
+	half := (r.Plus[i] - r.Minus[i]) / 2
+	bent = math.Abs((r.Plus[i]+r.Minus[i])/2 - base[i])
+	return half / r.Standard, math.Abs(half), bent, !math.IsNaN(half + base[i])
+}
+
+// InputItems are the items that the stated inputs bring to headline number i of a
+// survey or, with a second one, of the difference second minus first. What is
+// common to both is taken as one error of both: it contributes the difference of
+// the two sensitivities, and Cancelled is what it would be if it were not common.
+func InputItems(i int, ms ...*Measurement) []Item {
+	var out []Item
+	first := ms[0]
+	for k := range first.Responses {
+		var sum, c, apart, bent float64
+		r := &first.Responses[k]
+		draws := r.Draws != nil
+		ok := true
+		for n, m := range ms {
+			if k >= len(m.Responses) {
+				ok = false
+				break
+			}
+			ck, u, b, had := m.Responses[k].of(i, m.Values)
+			ok = ok && had
+			sign := 1.0
+			if n == 0 && len(ms) == 2 {
+				sign = -1
+			}
+			c += sign * ck
+			sum += sign * ck * m.Responses[k].Standard
+			apart = math.Hypot(apart, u)
+			bent = math.Hypot(bent, b)
+		}
+		if !ok {
+			continue
+		}
+		it := Item{Name: r.Name, Kind: r.Kind, Standard: apart, Unit: r.Unit, Simulated: r.Simulated}
+		if r.DOF > 0 {
+			dof := r.DOF * float64(len(ms))
+			it.DOF = &dof
+		}
+		if !draws {
+			u := r.Standard
+			it.Input = &u
+			if len(ms) == 1 || r.Kind == Common {
+				it.Sensitivity = &c
+			}
+			if bent > 0.1*apart {
+				it.Bent = &bent
+			}
+			if len(ms) == 2 && r.Kind == Common {
+				it.Standard, it.Cancelled = math.Abs(sum), &apart
+			}
+		}
+		out = append(out, it)
+	}
+	return out
+}

@@ -1,0 +1,206 @@
+package measure
+
+import (
+	"fmt"
+	"math"
+)
+
+// budgeting is what the budgets of one measurement share.
+type budgeting struct {
+	layout    Layout
+	given     Options
+	responses []Response
+	// areaStandard and areaDOF are the scatter of the areas, by the layout.
+	areaStandard Vector
+	// areaChord is what the level lines are off by, values the headline numbers.
+	areaChord, values Vector
+	areaDOF           float64
+	// local and ofWeight are made when first asked for.
+	local, ofWeight *Scatter
+}
+
+// budgets completes the budgets of the headline numbers, which so far hold what
+// the plane itself tells, with the areas', the spread of the methods, the stated
+// inputs and, where asked for, the trials.
+func (m *measuring) budgets(out *Measurement) error {
+	m.layout = Layout{Thresholds: len(m.opt.Thresholds), Regions: len(m.opt.Regions)}
+	out.Layout = m.layout
+	out.Values = m.layout.vector(m.out)
+	m.values = out.Values
+	if out.opt.bare {
+		return nil
+	}
+	m.given = out.opt
+	if err := m.respond(); err != nil {
+		return err
+	}
+	out.Responses = m.responses
+	changes, err := out.Simulate(0)
+	if err != nil {
+		return err
+	}
+	m.respondAreas()
+	// finish adds the items of headline number i to a budget.
+	finish := func(b *Budget, i int, extra ...Item) {
+		if b == nil || i < 0 {
+			return
+		}
+		*b = b.with(append(extra, InputItems(i, out)...)...)
+		b.MonteCarlo = NewMonteCarlo(out.Values[i], Change(changes, i), m.given.Uncertainty.Trials, b)
+	}
+	solution := func(i int) []Item { return SolutionItems(i, out) }
+	u := &m.out.Uncertainty
+	if u.DragArea != nil {
+		i := m.layout.Method(m.out.Drag.Headline)
+		extra := append(solution(i), RepeatItems(out)...)
+		if m.out.Drag.Headline == "momentum" {
+			out.pressed = m.pressed()
+			extra = append(MethodItems(out), extra...)
+		}
+		finish(u.DragArea, i, extra...)
+	}
+	if u.Centroid != nil {
+		finish(&u.Centroid[0], m.layout.Centroid(Whole, 0))
+		finish(&u.Centroid[1], m.layout.Centroid(Whole, 1))
+	}
+	areas := func(region int, w *Wake) []Budget {
+		var all []Budget
+		if w == nil || m.areaStandard == nil {
+			return nil
+		}
+		for t := range w.Areas {
+			i := m.layout.Area(region, t)
+			b := NewBudget(m.areaItems(i)...)
+			finish(&b, i)
+			all = append(all, b)
+		}
+		return all
+	}
+	u.Areas = areas(Whole, m.out.Wake)
+	for k := range m.out.Regions {
+		r := &m.out.Regions[k]
+		finish(r.Uncertainty.DragArea, m.layout.Drag(k), solution(m.layout.Drag(k))...)
+		if c := r.Uncertainty.Centroid; c != nil {
+			finish(&c[0], m.layout.Centroid(k, 0))
+			finish(&c[1], m.layout.Centroid(k, 1))
+		}
+		r.Uncertainty.Areas = areas(k, r.Wake)
+	}
+	m.bent()
+	return nil
+}
+
+// bent warns where an input's two sides differ and no trials were asked for.
+func (m *measuring) bent() {
+	b := m.out.Uncertainty.DragArea
+	if b == nil || m.given.Uncertainty.Trials > 0 {
+		return
+	}
+	for _, it := range b.Items {
+		if it.Bent != nil && *it.Bent > 0.1*b.Standard {
+			m.warn("not-linear", "ask for Monte Carlo trials with --trials 2000",
+				"the drag area does not change alike to both sides of the stated uncertainty of the %s: the middle of the two is %.2g m2 off", it.Name, *it.Bent)
+		}
+	}
+}
+
+// Change picks headline number i from what Simulate found; nil for nil.
+func Change(changes []Vector, i int) []float64 {
+	if changes == nil {
+		return nil
+	}
+	out := make([]float64, len(changes))
+	for t, v := range changes {
+		out[t] = v[i]
+	}
+	return out
+}
+
+// SolutionItems is the analyst's band for the solver's error on the drag area at
+// index i of a survey, or of the difference of two: each solution errs by itself,
+// so nothing cancels.
+func SolutionItems(i int, ms ...*Measurement) []Item {
+	var u float64
+	band := ms[0].opt.Uncertainty.Solution
+	if band == 0 {
+		return nil
+	}
+	for _, m := range ms {
+		u = math.Hypot(u, band*m.Values[i])
+	}
+	if math.IsNaN(u) {
+		return nil
+	}
+	return []Item{{Name: fmt.Sprintf("solution, band of %.3g %%", 100*band), Kind: Independent, Standard: u}}
+}
+
+// RepeatItems is what one survey, or the difference of two, scatters by when it is
+// repeated.
+func RepeatItems(ms ...*Measurement) []Item {
+	u := &ms[0].opt.Uncertainty
+	if !(u.Repeat > 0 && u.RepeatDOF > 0) {
+		return nil
+	}
+	dof := u.RepeatDOF
+	return []Item{{Name: "repeats", Kind: Random, Standard: u.Repeat * math.Sqrt(float64(len(ms))), DOF: &dof}}
+}
+
+const (
+	// recovered: Jones's method speaks of the drag where the pressure coefficient's
+	// mean magnitude over the wake is within this,
+	recovered = 0.02
+	// soundJones: and where Jones's integrand has a meaning but for this part of the
+	// wake.
+	soundJones = 0.01
+)
+
+// pressed is the mean magnitude of the pressure coefficient over the wake, 0
+// without one.
+func (m *measuring) pressed() float64 {
+	f := m.flow
+	sum := m.whole.IntegrateAll(2, func(i int, w float64, s []float64) {
+		if f.loss(i) > wakeLoss {
+			_, _, _, _, cp := f.at(i)
+			s[0] += w * math.Abs(cp)
+			s[1] += w
+		}
+	})
+	if sum[1] == 0 {
+		return 0
+	}
+	return sum[0] / sum[1]
+}
+
+// methodValues are the drag areas by the momentum integral and by Jones, who
+// supposes more; ok is false where what he supposes does not hold in the plane.
+// Betz is left out: his u* leaves gains of total pressure out, which makes noise
+// into drag.
+func (m *Measurement) methodValues() (values [2]float64, ok bool) {
+	d := m.Result.Drag
+	if d == nil || d.Momentum == nil || d.Jones == nil || d.Jones.Invalid > soundJones || m.pressed > recovered {
+		return values, false
+	}
+	return [2]float64{d.Momentum.DragArea, d.Jones.DragArea}, true
+}
+
+// MethodItems is the spread of the methods on a survey or on the difference second
+// minus first, as a rectangular distribution. nil where the static pressure has
+// not recovered in the plane, so that Jones's method does not speak of the drag.
+func MethodItems(ms ...*Measurement) []Item {
+	var v [2]float64
+	for n, m := range ms {
+		x, ok := m.methodValues()
+		if !ok {
+			return nil
+		}
+		sign := 1.0
+		if n == 0 && len(ms) == 2 {
+			sign = -1
+		}
+		for k := range v {
+			v[k] += sign * x[k]
+		}
+	}
+	half := math.Abs(v[0]-v[1]) / 2
+	return []Item{{Name: "method, momentum or Jones", Kind: Independent, Standard: half / math.Sqrt(3), Distribution: Rectangular}}
+}

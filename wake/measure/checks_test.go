@@ -1,0 +1,270 @@
+package measure_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/waketest"
+)
+
+// warning returns the text of the warning with the code, or "".
+func warning(r *measure.Result, code string) string {
+	for _, w := range r.Warnings {
+		if w.Code == code {
+			return w.Text
+		}
+	}
+	return ""
+}
+
+// says checks that a warning is there with a number in its text, or is not there.
+func says(t *testing.T, what string, r *measure.Result, code, number string) {
+	t.Helper()
+	text := warning(r, code)
+	switch {
+	case number == "" && text != "":
+		t.Errorf("%s: warned needlessly [%s]: %s", what, code, text)
+	case number != "" && !strings.Contains(text, number):
+		t.Errorf("%s: warning %s says %q, which lacks %q", what, code, text, number)
+	}
+}
+
+// inAir makes the samples of a field at ρ = 1.2 and this speed, with p∞ = p.
+func inAir(f waketest.Field, speed, p float64) *wake.Samples {
+	const rho = 1.2
+	s := waketest.Lattice(f, -1.5, 1.5, 0, 2, 61, 41)
+	for i := range s.N {
+		for _, q := range []wake.Quantity{wake.U, wake.V, wake.W} {
+			s.Col[q][i] *= speed
+		}
+		s.Col[wake.P][i] = p + s.Col[wake.P][i]*rho*speed*speed
+	}
+	return s
+}
+
+// air is the reference of inAir.
+func air(speed, p float64) wake.Freestream {
+	return wake.Freestream{Speed: speed, Density: 1.2, Pressure: p, TotalPressure: math.NaN()}
+}
+
+// At 38.9 m/s compressible total pressure puts the free stream's Cpt at 1 + M²/4 =
+// 1.00327 (a = 340 m/s), which over 6 m² counts −0.0196 m². The exact isentropic law is
+// used here, p (1 + 0.2 M²)^3.5, at 101325 Pa and a = 340 m/s.
+func TestCompressibleTotalPressure(t *testing.T) {
+	const speed = 38.9
+	g := waketest.Gaussian(0.5, 0.2, 0, 1)
+	law := func(compressible bool, absolute float64) *wake.Samples {
+		s := inAir(g, speed, 0)
+		s.Col[wake.Pt] = make([]float64, s.N)
+		for i := range s.N {
+			v2 := s.Col[wake.U][i] * s.Col[wake.U][i]
+			s.Col[wake.Pt][i] = s.Col[wake.P][i] + 0.6*v2
+			if compressible {
+				// ρ = γp/a² makes the law's leading term ½ρV².
+				p0 := 1.2 * 340 * 340 / 1.4
+				s.Col[wake.Pt][i] = s.Col[wake.P][i] + p0*(math.Pow(1+0.2*v2/(340*340), 3.5)-1)
+			}
+			s.Col[wake.Pt][i] += absolute
+			s.Col[wake.P][i] += absolute
+		}
+		return s
+	}
+	const code = "compressible-total-pressure"
+	opt := measure.Options{Reference: air(speed, 0), Floor: "none"}
+	r := run(t, plane(t, law(true, 0), grid.Nodes), opt)
+	says(t, "compressible pt beside p", r, code, "1.00327")
+	says(t, "compressible pt beside p", r, code, "-0.0196 m2")
+	says(t, "compressible pt beside p", r, "total-pressure-disagrees", "")
+	says(t, "incompressible pt", run(t, plane(t, law(false, 0), grid.Nodes), opt), code, "")
+	// An absolute pressure gives the speed of sound: 1.4·101325/1.2 is 343.8² m²/s².
+	absolute := measure.Options{Reference: air(speed, 101325), Floor: "none"}
+	says(t, "absolute pressure", run(t, plane(t, law(true, 101325), grid.Nodes), absolute), code, "1.00320")
+
+	// Tubes alone use pt: the excess is in the result then, and a reference by the same
+	// law takes it out.
+	tubes := []wake.Quantity{wake.U, wake.V, wake.W, wake.P}
+	off := run(t, plane(t, without(law(true, 0), tubes...), grid.Nodes), opt)
+	says(t, "tubes", off, code, "-0.0196 m2")
+	says(t, "tubes, incompressible", run(t, plane(t, without(law(false, 0), tubes...), grid.Nodes), opt), code, "")
+	right := opt
+	p0, m2 := 1.2*340*340/1.4, speed*speed/(340*340)
+	right.Reference.TotalPressure = p0 * (math.Pow(1+0.2*m2, 3.5) - 1)
+	on := run(t, plane(t, without(law(true, 0), tubes...), grid.Nodes), right)
+	says(t, "tubes with pt∞ by the same law", on, code, "")
+	says(t, "tubes with pt∞ by the same law", on, "total-pressure-off", "")
+	// The excess goes with u⁴, so that there is less of it in the wake.
+	near(t, "what the law is worth to the tubes", off.Drag.Jones.DragArea-on.Drag.Jones.DragArea, -0.0196, 0.0012)
+	// On a plane with pressure and velocities that pt∞ is the wrong one.
+	says(t, "compressible pt∞, p and velocities", run(t, plane(t, inAir(g, speed, 0), grid.Nodes), right), code, "+0.0197 m2")
+	// A pt that differs in another way is not taken for it: half as much again, or 2 % of
+	// q everywhere.
+	more := law(false, 0)
+	for i := range more.N {
+		v2 := more.Col[wake.U][i] * more.Col[wake.U][i]
+		more.Col[wake.Pt][i] += 1.5 * 0.6 * v2 * v2 / (340 * 340) / 4
+	}
+	says(t, "one and a half times the excess", run(t, plane(t, more, grid.Nodes), opt), code, "")
+	bad := law(false, 0)
+	for i := range bad.N {
+		bad.Col[wake.Pt][i] += 0.02 * 0.6 * speed * speed
+	}
+	r = run(t, plane(t, bad, grid.Nodes), opt)
+	says(t, "pt 2 % off", r, code, "")
+	says(t, "pt 2 % off", r, "total-pressure-disagrees", "0.02 q")
+}
+
+// A reference pressure that the open edge contradicts is worth Cp·S: 0.05·6 m². The
+// whole of a closed section may have its own pressure (the top-hat there stays silent),
+// and a pressure within 0.02 of q does not count.
+func TestReferencePressureContradicted(t *testing.T) {
+	const code = "pressure-off"
+	g := waketest.Gaussian(0.5, 0.2, 0, 1)
+	p := plane(t, waketest.Lattice(g, -1.5, 1.5, 0, 2, 61, 41), grid.Nodes)
+	for _, c := range []struct {
+		cp   float64
+		says string
+	}{{0, ""}, {0.015, ""}, {0.05, "+0.3000 m2"}, {-0.05, "-0.3000 m2"}} {
+		ref := waketest.Reference()
+		ref.Pressure = -c.cp / 2
+		says(t, "plane", run(t, p, measure.Options{Reference: ref}), code, c.says)
+	}
+	ref := waketest.Reference()
+	ref.Pressure = -0.025
+	says(t, "window as large as the stated section", run(t, p, measure.Options{Reference: ref, Section: [2]float64{3, 2}}), code, "")
+	ref.Pressure = -1
+	r := run(t, p, measure.Options{Reference: ref})
+	says(t, "gauge and absolute mixed", r, "pressure-unlikely", "Cp")
+	says(t, "gauge and absolute mixed", r, code, "")
+}
+
+// A pt∞ given by itself that is 0.5 % of q off p∞ + ½ρU² is worth 0.03 m² over 6 m².
+func TestReferenceTotalPressureContradicted(t *testing.T) {
+	const code = "total-pressure-off"
+	p := plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 1), -1.5, 1.5, 0, 2, 61, 41), grid.Nodes)
+	ref := waketest.Reference()
+	base := run(t, p, measure.Options{Reference: ref})
+	says(t, "not given", base, code, "")
+	ref.TotalPressure = 0.5 * 1.0008
+	says(t, "0.08 % off", run(t, p, measure.Options{Reference: ref}), code, "")
+	ref.TotalPressure = 0.5 * 1.005
+	off := run(t, p, measure.Options{Reference: ref})
+	says(t, "0.5 % off", off, code, "+0.0300 m2")
+	near(t, "what it does to the drag", off.Drag.Momentum.DragArea-base.Drag.Momentum.DragArea, 0.03, 1e-9)
+	says(t, "0.5 % off, anchored", run(t, p, measure.Options{Reference: ref, Anchor: "edge"}), code, "")
+	// A yawed stream's pt∞ has its cross-flow too.
+	ref.TotalPressure = 0.5 * 1.04
+	yaw := plane(t, waketest.Centres(waketest.Uniform(waketest.State{U: 1, V: 0.2}), -1, 1, 1, 2, 8, 8), grid.Cells)
+	says(t, "yaw", run(t, yaw, measure.Options{Reference: ref, Onset: [2]float64{0.2, 0}}), code, "")
+}
+
+// An edge below the reference is doubted for tubes as for whole states.
+func TestEdgeTotalPressure(t *testing.T) {
+	s := waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 1), -1.5, 1.5, 0, 2, 61, 41)
+	waketest.Total(s, nil)
+	tubes := without(s, wake.U, wake.V, wake.W, wake.P)
+	says(t, "tubes", run(t, plane(t, tubes, grid.Nodes), measure.Options{}), "reference-off", "")
+	for i := range s.N {
+		s.Col[wake.Pt][i] -= 0.005
+	}
+	says(t, "tubes 1 % of q low", run(t, plane(t, tubes, grid.Nodes), measure.Options{}), "reference-off", "0.0060 m2")
+}
+
+func TestPressureSaidToHoldK(t *testing.T) {
+	s := waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 1), -1.5, 1.5, 0, 2, 31, 21)
+	says(t, "no k", run(t, plane(t, s, grid.Nodes), measure.Options{PressureIncludesK: true}), "no-k", "no k")
+	says(t, "not asked", run(t, plane(t, s, grid.Nodes), measure.Options{}), "no-k", "")
+	s.Col[wake.K] = make([]float64, s.N)
+	says(t, "with k", run(t, plane(t, s, grid.Nodes), measure.Options{PressureIncludesK: true}), "no-k", "")
+}
+
+// A 1/7-power layer of 0.1 m under a 3 m wide window counts 0.0583 m² (7δ/36 · 3 m),
+// wake or none; the warning has that within the sampling, on even rows too. A slip
+// floor, a free window, a wake that stands on the floor, and a stream that varies over
+// all of the height are no floor layers.
+func TestFloorLayerIsFound(t *testing.T) {
+	const delta = 0.1
+	still := waketest.Uniform(waketest.State{U: 1})
+	wakes := waketest.Gaussian(0.5, 0.2, 0, 0.3)
+	graded := waketest.Graded(delta, 1.2, 40)
+	ys := waketest.Steps(-1.5, 1.5, 40)
+	size := func(r *measure.Result) float64 {
+		text := warning(r, measure.FloorLayerCode)
+		_, after, _ := strings.Cut(text, "about ")
+		number, _, _ := strings.Cut(after, " m2")
+		v := 0.0
+		for _, c := range number {
+			if c >= '0' && c <= '9' {
+				v = 10*v + float64(c-'0')
+			}
+		}
+		return v / 1e4
+	}
+	for _, c := range []struct {
+		name string
+		s    *wake.Samples
+		opt  measure.Options
+		want float64
+		tol  float64
+	}{
+		{"empty section", waketest.Rows(waketest.FloorLayer(still, delta), ys, graded), measure.Options{}, 0.0583, 6e-4},
+		{"with a wake", waketest.Rows(waketest.FloorLayer(wakes, delta), ys, graded), measure.Options{}, 0.0583, 6e-4},
+		{"velocity alone", without(waketest.Rows(waketest.FloorLayer(wakes, delta), ys, graded), wake.V, wake.W, wake.P), measure.Options{}, 0.0583, 6e-4},
+		{"reference 2 % off", waketest.Rows(waketest.FloorLayer(wakes, delta), ys, graded), measure.Options{Reference: wake.Freestream{Speed: 1.01, Density: 1, TotalPressure: math.NaN()}}, 0.0583 / 1.0201, 6e-4},
+		{"right half", waketest.Rows(waketest.FloorLayer(wakes, delta), waketest.Steps(0, 1.5, 20), graded), measure.Options{Half: true}, 0.0583, 6e-4},
+		{"cells of 20 mm", waketest.Centres(waketest.FloorLayer(wakes, delta), -1.5, 1.5, 0, 1.2, 75, 60), measure.Options{}, 0.0583, 0.003},
+		// A linear field from u = 0 on the floor to the next row misses some of the layer.
+		{"scattered", waketest.Scatter(waketest.FloorLayer(wakes, delta), -1.5, 1.5, 0, 1.2, 41, 241, 5), measure.Options{}, 0.0583, 0.01},
+	} {
+		support := grid.Nodes
+		if c.name == "cells of 20 mm" {
+			support = grid.Cells
+		}
+		r := run(t, plane(t, c.s, support), c.opt)
+		if warning(r, measure.FloorLayerCode) == "" {
+			t.Errorf("%s: the floor layer is not found", c.name)
+			continue
+		}
+		near(t, c.name, size(r), c.want, c.tol)
+	}
+	tall := func(y, z float64) waketest.State { return waketest.State{U: 1 - 0.1*(1-z/1.2)} }
+	right := func(y, z float64) waketest.State {
+		if y > 0 {
+			return waketest.FloorLayer(still, delta)(y, z)
+		}
+		return still(y, z)
+	}
+	for _, c := range []struct {
+		name string
+		f    waketest.Field
+		opt  measure.Options
+	}{
+		{"slip floor", wakes, measure.Options{}},
+		{"wake on the floor", waketest.Gaussian(0.6, 0.2, 0, 0), measure.Options{}},
+		{"sheared stream", tall, measure.Options{}},
+		{"layer on one side alone", right, measure.Options{}},
+		{"no floor", waketest.FloorLayer(wakes, delta), measure.Options{Floor: "none"}},
+	} {
+		says(t, c.name, run(t, plane(t, waketest.Rows(c.f, ys, graded), grid.Nodes), c.opt), measure.FloorLayerCode, "")
+	}
+}
+
+// The shuttle was simulated over a slip floor in a stream that is a few per cent of q
+// uneven: none of its planes has a floor layer. Its windows' pressure lies 0.1 of q
+// below p∞, by blockage and displacement, and the text says that this is no error.
+func TestShuttleWarnings(t *testing.T) {
+	for _, name := range []string{"bare_x+2.91", "flare_x+2.91", "bare_x+0.58", "bare_x+6.02_whole"} {
+		r := run(t, shuttle(t, name), shuttleOptions())
+		says(t, name, r, measure.FloorLayerCode, "")
+		says(t, name, r, "compressible-total-pressure", "")
+		if strings.HasSuffix(name, "2.91") {
+			says(t, name, r, "pressure-off", "-0.1")
+		}
+		if strings.HasSuffix(name, "whole") {
+			says(t, name, r, "pressure-off", "")
+		}
+	}
+}

@@ -1,0 +1,151 @@
+package measure
+
+import (
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+)
+
+// FloorLayerCode is the code of the warning about a floor boundary layer; a tare
+// answers it.
+const FloorLayerCode = "floor-boundary-layer"
+
+const (
+	// layerDeficit is the loss of total pressure in the lowest row, over what is above
+	// it, from which a boundary layer is suspected: for a 1/7 law it is reached 0.9
+	// of the thickness up.
+	layerDeficit = 0.03
+	// layerEnd: the layer ends where the loss has fallen to this.
+	layerEnd = 0.002
+	// layerStrip is the part of the window's width that is looked at along each side.
+	layerStrip = 0.1
+)
+
+// checkFloorLayer looks for a boundary layer on the floor: a loss of total pressure
+// in the lowest rows that reaches all open lateral borders, where no wake should be,
+// and that has gone within a quarter of the window's height. It is sized from there,
+// held over the whole width: with g the loss over that at a quarter to a half of the
+// height, at the pressure that is there,
+//
+//	∫ 2√(1−g) (1−√(1−g)) dS · width/strip
+//
+// which for a 1/7-power profile is twice its momentum thickness, 7δ/36, times the
+// width (H. Schlichting, Boundary-Layer Theory, from memory).
+func (m *measuring) checkFloorLayer() {
+	if !m.floor || m.plane.Normal != wake.AxisX {
+		return
+	}
+	w := m.window
+	var strips []grid.Box
+	reach := floorReach * m.spacing
+	if m.mirror != mirrorY || math.Abs(w.Min.X) > reach {
+		strips = append(strips, grid.Box{Min: w.Min, Max: grid.Point{X: w.Min.X + layerStrip*w.Width(), Y: w.Max.Y}})
+	}
+	if m.mirror != mirrorY || math.Abs(w.Max.X) > reach {
+		strips = append(strips, grid.Box{Min: grid.Point{X: w.Max.X - layerStrip*w.Width(), Y: w.Min.Y}, Max: w.Max})
+	}
+	size, height, least := 0.0, 0.0, math.Inf(1)
+	for _, s := range strips {
+		l, ok := m.floorLayer(s)
+		if !ok {
+			return
+		}
+		size += l.size / float64(len(strips))
+		height = math.Max(height, l.height)
+		least = math.Min(least, l.deficit)
+	}
+	if len(strips) == 0 {
+		return
+	}
+	m.warn(FloorLayerCode, "survey the empty section and give it with --tare, or leave the lowest rows out of both",
+		"the total pressure in the lowest rows is %.3g %% of q below that above them at the lateral borders too, up to z = %.3g m: a boundary layer on the floor, which counts as about %.4f m2 of drag area over the width of the window",
+		100*least, height, m.scale*size)
+}
+
+// layer is what a strip shows of a floor boundary layer: the loss in its lowest
+// row, the height up to which there is one, m, and the drag area of a layer alike
+// over the whole width, m².
+type layer struct{ deficit, height, size float64 }
+
+// floorLayer looks at one strip; ok is false where it shows no layer.
+func (m *measuring) floorLayer(strip grid.Box) (l layer, ok bool) {
+	f := m.flow
+	part := quad.NewWeights(m.plane.Mesh, &strip)
+	h := m.spacing
+	quarter := m.window.Height() / 4
+	rows := int(quarter/h) + 1
+	if f.u == nil && !f.hasLoss() || !(rows >= 2) || rows > len(m.plane.Mesh.Points) {
+		return layer{}, false
+	}
+	loss := func(i int) float64 {
+		if f.hasLoss() {
+			return f.loss(i)
+		}
+		u := f.u[i] / f.speed
+		return 1 - u*u
+	}
+	up := func(i int) float64 { return m.plane.Mesh.Points[i].Y - m.window.Min.Y }
+	var level, over quad.Sum
+	sums, areas := make([]float64, rows), make([]float64, rows)
+	each := func(do func(i int, weight float64)) {
+		for k, weight := range part.Weight {
+			i := k
+			if part.Index != nil {
+				i = int(part.Index[k])
+			}
+			do(i, weight)
+		}
+	}
+	each(func(i int, weight float64) {
+		z := up(i)
+		if z > quarter && z <= 2*quarter {
+			level.Add(weight * loss(i))
+			over.Add(weight)
+		}
+		if k := int(z / h); z >= 0 && k < rows {
+			sums[k] += weight * loss(i)
+			areas[k] += weight
+		}
+	})
+	if !(over.Value() > 0) {
+		return layer{}, false
+	}
+	above := level.Value() / over.Value()
+	head := f.cptInf*f.norm - above
+	first := true
+	top := -1.0
+	for k := range rows {
+		if areas[k] == 0 {
+			continue
+		}
+		g := (sums[k]/areas[k] - above) / head
+		if first {
+			l.deficit, first = g, false
+			if !(g > layerDeficit) {
+				return layer{}, false
+			}
+		}
+		if g <= layerEnd || g <= layerEnd*l.deficit {
+			top = float64(k) * h
+			break
+		}
+	}
+	// One that is still there at a quarter of the height is no layer but the stream.
+	if top < 0 {
+		return layer{}, false
+	}
+	var size quad.Sum
+	each(func(i int, weight float64) {
+		if up(i) >= top {
+			return
+		}
+		if s := 1 - (loss(i)-above)/head; s > 0 {
+			size.Add(weight * head * 2 * math.Sqrt(s) * (1 - math.Sqrt(s)))
+		}
+	})
+	l.height = m.window.Min.Y + top
+	l.size = size.Value() * m.window.Width() / strip.Width()
+	return l, true
+}

@@ -1,0 +1,275 @@
+package statistics
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+func near(t *testing.T, what string, got, want, tol float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tol) {
+		t.Errorf("%s = %.9g, %.9g ± %.2g is expected", what, got, want, tol)
+	}
+}
+
+// JCGM 100:2008, example H.1: the four combined contributions to an end gauge, nm.
+func TestGaugeBlock(t *testing.T) {
+	u, dof := []float64{25, 9.7, 2.9, 16.6}, []float64{18, 25.6, 50, 2}
+	c := []float64{1, 1, 1, 1}
+	uc := Propagate(c, u, nil)
+	near(t, "u_c", uc, 31.7, 0.05)
+	nu := EffectiveDOF(u, dof)
+	near(t, "ν_eff", nu, 16.77, 0.01)
+	// The guide truncates the degrees of freedom, and rounds u_c to 32 nm.
+	near(t, "t99(16)", StudentFactor(0.99, math.Floor(nu)), 2.921, 0.0005)
+	near(t, "U99", StudentFactor(0.99, math.Floor(nu))*math.Round(uc), 93, 0.5)
+}
+
+// JCGM 100:2008, example H.2: resistance, reactance and impedance from five
+// observations of voltage, current and phase made together.
+func TestCorrelatedInputs(t *testing.T) {
+	v := []float64{5.007, 4.994, 5.005, 4.990, 4.999}
+	i := []float64{19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3}
+	f := []float64{1.0456, 1.0438, 1.0468, 1.0428, 1.0433}
+	in := [][]float64{v, i, f}
+	var x, u [3]float64
+	for k, s := range in {
+		m := NewSample(s)
+		x[k], u[k] = m.Mean, m.Standard()
+	}
+	r := make([][]float64, 3)
+	for a := range r {
+		r[a] = make([]float64, 3)
+		for b := range r[a] {
+			r[a][b] = Correlation(in[a], in[b])
+		}
+	}
+	near(t, "r(V,I)", r[0][1], -0.355, 0.001)
+	near(t, "r(V,φ)", r[0][2], 0.858, 0.001)
+	near(t, "r(I,φ)", r[1][2], -0.645, 0.001)
+	z := x[0] / x[1]
+	cos, sin := math.Cos(x[2]), math.Sin(x[2])
+	c := [][]float64{
+		{cos / x[1], -z * cos / x[1], -z * sin},
+		{sin / x[1], -z * sin / x[1], z * cos},
+		{1 / x[1], -z / x[1], 0},
+	}
+	for k, want := range [][2]float64{{127.732, 0.071}, {219.847, 0.296}, {254.260, 0.236}} {
+		near(t, "value", []float64{z * cos, z * sin, z}[k], want[0], 0.001)
+		near(t, "uncertainty", Propagate(c[k], u[:], r), want[1], 0.001)
+	}
+	// The correlation of two results, from the same law for their sum.
+	between := func(a, b int) float64 {
+		sum := make([]float64, 3)
+		for k := range sum {
+			sum[k] = c[a][k] + c[b][k]
+		}
+		ua, ub, us := Propagate(c[a], u[:], r), Propagate(c[b], u[:], r), Propagate(sum, u[:], r)
+		return (us*us - ua*ua - ub*ub) / (2 * ua * ub)
+	}
+	near(t, "r(R,X)", between(0, 1), -0.588, 0.001)
+	near(t, "r(R,Z)", between(0, 2), -0.485, 0.001)
+	near(t, "r(X,Z)", between(1, 2), 0.993, 0.001)
+}
+
+// JCGM 100:2008, G.4.1 (values from memory): 0.25, 0.57, 0.82 % from 10, 5 and 15
+// observations.
+func TestEffectiveDOF(t *testing.T) {
+	u, dof := []float64{0.25, 0.57, 0.82}, []float64{9, 4, 14}
+	uc, nu := Propagate([]float64{1, 1, 1}, u, nil), EffectiveDOF(u, dof)
+	near(t, "u_c", uc, 1.03, 0.005)
+	near(t, "ν_eff", nu, 19.0, 0.05)
+	near(t, "t95", StudentFactor(0.95, nu), 2.09, 0.005)
+	near(t, "U", StudentFactor(0.95, nu)*uc, 2.2, 0.05)
+
+	if got := EffectiveDOF([]float64{1, 0}, []float64{7, 3}); got != 7 {
+		t.Errorf("one contribution with 7 degrees of freedom gives %g", got)
+	}
+	if got := EffectiveDOF([]float64{1e-100, 1e-100}, []float64{4, 4}); math.Abs(got-8) > 1e-12 {
+		t.Errorf("two small equal contributions with 4 degrees of freedom give %g, 8 is expected", got)
+	}
+	if got := EffectiveDOF([]float64{1, 2}, []float64{math.Inf(1), math.Inf(1)}); !math.IsInf(got, 1) {
+		t.Errorf("known contributions give %g degrees of freedom", got)
+	}
+	if got := EffectiveDOF([]float64{1}, []float64{0}); !math.IsNaN(got) {
+		t.Errorf("no degree of freedom gives %g", got)
+	}
+}
+
+// Student's t for 95 %, as every table prints it.
+func TestStudentFactor(t *testing.T) {
+	for nu, want := range map[float64]float64{2: 4.303, 3: 3.182, 4: 2.776, 5: 2.571, 7: 2.365, 10: 2.228, 20: 2.086, math.Inf(1): 1.960} {
+		near(t, "t95", StudentFactor(0.95, nu), want, 0.0005)
+	}
+	for nu, want := range map[float64]float64{3: 3.182, 9: 2.262, 9.999: 2.228, 10: 2, 1000: 2} {
+		near(t, "coverage factor", Coverage(nu), want, 0.0005)
+	}
+	// The Cauchy distribution: P(T ≤ 1) = 3/4.
+	near(t, "CDF with ν = 1", StudentCDF(1, 1), 0.75, 1e-12)
+	near(t, "normal CDF", StudentCDF(1, math.Inf(1)), 0.841344746, 1e-9)
+	if !math.IsNaN(StudentFactor(0.95, 0)) || !math.IsNaN(StudentCDF(1, -1)) || StudentCDF(math.Inf(-1), 3) != 0 {
+		t.Error("special cases of Student's distribution")
+	}
+}
+
+// NIST Dataplot's example of the two-sample t-test (data AUTO83B), from its
+// summary figures.
+func TestWelch(t *testing.T) {
+	w := NewWelch(Sample{79, 30.48101, 6.107710}, Sample{249, 20.14458, 6.414700})
+	near(t, "t", w.T, -12.94627, 1e-4)
+	near(t, "ν", w.DOF, 136.8750, 1e-4)
+	if w := NewWelch(Sample{1, 3, math.NaN()}, Sample{5, 4, 1}); !math.IsNaN(w.T) || w.Difference != 1 {
+		t.Errorf("a sample of one gives %+v", w)
+	}
+}
+
+// Pooling and a trend, exactly: two samples of the same spread, a straight line
+// with a known scatter.
+func TestPooledAndTrend(t *testing.T) {
+	sd, dof := Pooled(NewSample([]float64{1, 3}), NewSample([]float64{10, 14, 12}), NewSample([]float64{9}))
+	// Squares about the means: 2 and 8, with 1 + 2 degrees of freedom.
+	near(t, "pooled sd", sd, math.Sqrt(10.0/3), 1e-12)
+	near(t, "dof", dof, 3, 0)
+	// y = 1 + 2i with +e −2e +e about it: the scatter is orthogonal to the line.
+	e := 0.1
+	tr := NewTrend([]float64{1 + e, 3 - 2*e, 5 + e})
+	near(t, "slope", tr.Slope, 2, 1e-12)
+	near(t, "its uncertainty", tr.Standard, math.Sqrt(6*e*e/1/2), 1e-12)
+	if _, dof := Pooled(NewSample([]float64{1})); dof != 0 {
+		t.Errorf("one value gives %g degrees of freedom", dof)
+	}
+}
+
+// Published figures of an autoregressive series and of a process with exponential
+// correlation, and a simulation beside the closed form.
+func TestMeanOfCorrelatedSeries(t *testing.T) {
+	near(t, "AR(1)", MeanVarianceAR1(1000, 0.9), 0.018820, 5e-7)
+	near(t, "effective number", 1/MeanVarianceAR1(1000, 0.9), 53.135, 5e-4)
+	near(t, "asymptote", 1000*(1-0.9)/(1+0.9), 52.632, 5e-4)
+	near(t, "exponential", MeanVarianceExponential(100, 0.5), 0.00995, 1e-8)
+	near(t, "one value", MeanVarianceAR1(1, 0.7), 1, 1e-12)
+
+	const seed, runs, n, rho = 7, 4000, 50, 0.6
+	r := rand.New(rand.NewPCG(seed, 0))
+	var sq float64
+	for range runs {
+		x := r.NormFloat64()
+		var sum float64
+		for range n {
+			sum += x
+			x = rho*x + math.Sqrt(1-rho*rho)*r.NormFloat64()
+		}
+		sq += sum * sum / (n * n)
+	}
+	want := MeanVarianceAR1(n, rho)
+	if got := sq / runs; math.Abs(got/want-1) > 4*math.Sqrt(2.0/runs) {
+		t.Errorf("seed %d: simulated variance of the mean %.5f, closed form %.5f", seed, got, want)
+	}
+}
+
+// The interval of the batch means holds the mean of a correlated series 95 times
+// in a hundred when the batches are long.
+func TestBatchMeansCover(t *testing.T) {
+	const seed, runs, n, rho = 11, 2000, 1000, 0.8
+	r := rand.New(rand.NewPCG(seed, 0))
+	held := 0
+	for range runs {
+		v := make([]float64, n)
+		x := r.NormFloat64()
+		for i := range v {
+			v[i] = 5 + x
+			x = rho*x + math.Sqrt(1-rho*rho)*r.NormFloat64()
+		}
+		b := NewBatchMeans(v, 10)
+		if math.Abs(b.Mean-5) <= StudentFactor(0.95, b.DOF)*b.Standard {
+			held++
+		}
+	}
+	if share := float64(held) / runs; !(share >= 0.93 && share <= 0.97) {
+		t.Errorf("seed %d: the interval holds the mean in %.1f %% of the series", seed, 100*share)
+	}
+}
+
+// Celik et al. 2008, table 1: three results, cell numbers in two dimensions.
+func TestGridConvergencePublished(t *testing.T) {
+	for _, c := range []struct {
+		cells, f             [3]float64
+		p, ext, ea, eext, gc float64 // per cent
+		oscillatory          bool
+	}{
+		{[3]float64{18000, 8000, 4500}, [3]float64{6.063, 5.972, 5.863}, 1.5340, 6.1685, 1.501, 1.710, 2.175, false},
+		{[3]float64{18000, 4500, 980}, [3]float64{10.7880, 10.7250, 10.6050}, 0.7519, 10.8801, 0.584, 0.846, 1.067, false},
+		{[3]float64{18000, 4500, 980}, [3]float64{6.0042, 5.9624, 6.0909}, 1.5077, 6.0269, 0.696, 0.377, 0.472, true},
+	} {
+		var h [3]float64
+		for k, n := range c.cells {
+			h[k] = 1 / math.Sqrt(n)
+		}
+		g, err := NewGridConvergence(h[:], c.f[:])
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, "order", g.Order, c.p, 0.0005)
+		near(t, "extrapolated", g.Extrapolated, c.ext, 0.0005)
+		near(t, "e_a", 100*g.Error, c.ea, 0.001)
+		near(t, "e_ext", 100*g.ErrorExtrapolated, c.eext, 0.001)
+		near(t, "GCI", 100*g.Index, c.gc, 0.001)
+		if g.Oscillatory != c.oscillatory || g.Fallback != "" {
+			t.Errorf("oscillatory %v, fall-back %q", g.Oscillatory, g.Fallback)
+		}
+	}
+}
+
+// NASA/NPARC tutorial on spatial convergence: pressure recovery on three grids.
+func TestGridConvergenceTutorial(t *testing.T) {
+	g, err := NewGridConvergence([]float64{1, 2, 4}, []float64{0.97050, 0.96854, 0.96178})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "p", g.Order, 1.786170, 3e-5)
+	near(t, "f0", g.Extrapolated, 0.971300, 3e-5)
+	near(t, "GCI12", 100*g.Index, 0.1031, 5e-5)
+	near(t, "GCI23", 100*g.IndexCoarse, 0.3562, 1e-4)
+	near(t, "ratio", g.Ratio, 0.997980, 3e-5)
+}
+
+// Exact power laws give back their order and limit; what is no convergence falls
+// back and says so.
+func TestGridConvergenceLimits(t *testing.T) {
+	const seed = 3
+	r := rand.New(rand.NewPCG(seed, 0))
+	for range 200 {
+		p, f0, c := 0.7+2.2*r.Float64(), 1+r.Float64(), r.NormFloat64()
+		h := []float64{1, 1.3 + r.Float64(), 0}
+		h[2] = h[1] * (1.3 + r.Float64())
+		f := make([]float64, 3)
+		for k := range f {
+			f[k] = f0 + c*math.Pow(h[k], p)
+		}
+		g, err := NewGridConvergence(h, f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(g.Order-p) > 1e-6 || math.Abs(g.Extrapolated-f0) > 1e-6*(1+math.Abs(c)) {
+			t.Fatalf("seed %d: order %.9f for %.9f, limit %.9f for %.9f", seed, g.Order, p, g.Extrapolated, f0)
+		}
+	}
+	two, err := NewGridConvergence([]float64{1, 2}, []float64{1.00, 1.03})
+	if err != nil || two.Factor != 3 || two.Used != 2 || two.Fallback == "" {
+		t.Errorf("two meshes: %+v, %v", two, err)
+	}
+	near(t, "two meshes, extrapolated", two.Extrapolated, 0.99, 1e-12)
+	near(t, "two meshes, index", two.Index, 3*0.03/3, 1e-12)
+	if g, _ := NewGridConvergence([]float64{1, 2, 4}, []float64{1.00, 1.03, 1.04}); g.Factor != 3 || g.Fallback == "" {
+		t.Errorf("diverging results: %+v", g)
+	}
+	if g, _ := NewGridConvergence([]float64{1, 2, 4}, []float64{1, 1, 1.04}); g.Factor != 3 || g.Index != 0 {
+		t.Errorf("two equal results: %+v", g)
+	}
+	for _, bad := range [][2][]float64{{{1}, {1}}, {{2, 1}, {1, 2}}, {{1, 2}, {1, math.NaN()}}, {{0, 1}, {1, 2}}} {
+		if _, err := NewGridConvergence(bad[0], bad[1]); err == nil {
+			t.Errorf("%v is accepted", bad)
+		}
+	}
+}
