@@ -17,6 +17,9 @@ import (
 // seven digits.
 const positionTolerance = 1e-6
 
+// maxPosition bounds coordinates, in m, so that no area overflows.
+const maxPosition = 1e9
+
 // Averager takes snapshots up one by one.
 type Averager struct {
 	opt   Options
@@ -137,8 +140,8 @@ func (a *Averager) begin(s *wake.Samples, derived bool) error {
 	}
 	for q := wake.X; q <= wake.Z; q++ {
 		for i, x := range s.Col[q] {
-			if math.IsNaN(x - x) {
-				return at1(s, i, fmt.Sprintf("has %s = %g", q, x), "leave the sample out")
+			if !(math.Abs(x) <= maxPosition) {
+				return at1(s, i, fmt.Sprintf("has %s = %g m, where a number up to %g is expected", q, x, maxPosition), "leave the sample out, or check the unit of the positions")
 			}
 		}
 		st.pos[q] = slices.Clone(s.Col[q])

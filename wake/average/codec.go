@@ -38,6 +38,9 @@ const (
 	version = 1
 	maxHead = 1 << 20
 	maxName = 1 << 10
+	// maxIntegral, m², is beyond what the bounds on values, positions and reference
+	// let an integral reach.
+	maxIntegral = 1e100
 )
 
 // Encode writes the state.
@@ -144,7 +147,8 @@ func (d *decoder) words(n int) []uint64 {
 	return out
 }
 
-func (d *decoder) floats(n int) []float64 {
+// floats reads n numbers of at most limit in size.
+func (d *decoder) floats(n int, limit float64) []float64 {
 	w := d.words(n)
 	if w == nil {
 		return nil
@@ -152,8 +156,8 @@ func (d *decoder) floats(n int) []float64 {
 	out := make([]float64, len(w))
 	for k, v := range w {
 		out[k] = math.Float64frombits(v)
-		if math.IsNaN(out[k]-out[k]) && d.err == nil {
-			d.err = fmt.Errorf("holds %g for a number", out[k])
+		if !(math.Abs(out[k]) <= limit) && d.err == nil {
+			d.err = fmt.Errorf("it holds %g where a number up to %g is expected", out[k], limit)
 		}
 	}
 	return out
@@ -288,9 +292,9 @@ func (s *State) body(d *decoder, at, size int64) {
 		d.read(name)
 		e.name = string(name)
 		if integrals > 0 {
-			e.integrals = d.floats(integrals)
+			e.integrals = d.floats(integrals, maxIntegral)
 		}
-		e.probes = d.floats(probes)
+		e.probes = d.floats(probes, math.Ldexp(1, valueBits-quantumBits(wake.U)))
 		if d.err != nil {
 			return
 		}
@@ -305,7 +309,7 @@ func (s *State) body(d *decoder, at, size int64) {
 		s.entries = append(s.entries, e)
 	}
 	for k := range s.pos {
-		s.pos[k] = d.floats(h.Samples)
+		s.pos[k] = d.floats(h.Samples, maxPosition)
 	}
 	s.acc = d.words(h.Samples * stride(qs))
 }

@@ -112,7 +112,9 @@ func TestCodecImpossible(t *testing.T) {
 }
 
 // FuzzDecode: no input makes the reader panic, and what it takes it writes back
-// byte for byte and turns into a result without panic.
+// byte for byte and turns into a result without panic. Fuzz it with
+// -fuzzminimizetime 1x: states are long, and shortening each new one takes the
+// whole time.
 func FuzzDecode(f *testing.F) {
 	f.Add(encode(f, averageOf(f, options(), 1, 2)), true)
 	f.Add(encode(f, averageOf(f, Options{}, 1)), true)

@@ -122,7 +122,7 @@ func TestTimeScaleGaps(t *testing.T) {
 // hold it about as often as it says, and the cross-checks must agree with the
 // truth.
 func TestStatisticsCover(t *testing.T) {
-	const seed, trials = 5, 1000
+	const seed, trials = 5, 400
 	for _, c := range []struct {
 		n      int
 		rho    float64

@@ -51,15 +51,15 @@ type Options struct {
 func (o *Options) check() error {
 	if r := o.Reference; r != nil {
 		switch {
-		case !(r.Speed > 0) || math.IsInf(r.Speed, 0):
-			return &wake.InputError{Text: fmt.Sprintf("the reference speed is %g m/s, a finite positive number is expected", r.Speed), Cure: "give --speed"}
-		case !(r.Density > 0) || math.IsInf(r.Density, 0):
-			return &wake.InputError{Text: fmt.Sprintf("the reference density is %g kg/m3, a finite positive number is expected", r.Density), Cure: "give --density"}
-		case math.IsNaN(r.Pressure - r.Pressure):
-			return &wake.InputError{Text: fmt.Sprintf("the reference pressure is %g Pa, a finite number is expected", r.Pressure), Cure: "give --pressure"}
+		case !(1e-6 <= r.Speed && r.Speed <= 1e6):
+			return &wake.InputError{Text: fmt.Sprintf("the reference speed is %g m/s, a positive number up to 1e6 is expected", r.Speed), Cure: "give --speed"}
+		case !(1e-9 <= r.Density && r.Density <= 1e6):
+			return &wake.InputError{Text: fmt.Sprintf("the reference density is %g kg/m3, a positive number up to 1e6 is expected", r.Density), Cure: "give --density"}
+		case !(math.Abs(r.Pressure) <= 1e12):
+			return &wake.InputError{Text: fmt.Sprintf("the reference pressure is %g Pa, a number up to 1e12 is expected", r.Pressure), Cure: "give --pressure"}
 		}
 	}
-	if !(o.TimeStep >= 0) || math.IsInf(o.TimeStep, 0) {
+	if !(0 <= o.TimeStep && o.TimeStep <= 1e12) {
 		return &wake.InputError{Text: fmt.Sprintf("the time step is %g s, a positive number is expected", o.TimeStep), Cure: `give --time-step, as in "29.1 ms"`}
 	}
 	if !(o.Plane.Gap >= 0) || math.IsInf(o.Plane.Gap, 0) {

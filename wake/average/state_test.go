@@ -733,7 +733,7 @@ func TestRun(t *testing.T) {
 // TestMemory: the memory held does not grow with the number of snapshots, but for
 // the time series.
 func TestMemory(t *testing.T) {
-	const ny, nz = 100, 80
+	const ny, nz = 50, 40
 	live := func(count int) (state, heap uint64) {
 		a, err := New(Options{Reference: reference()})
 		if err != nil {

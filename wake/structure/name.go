@@ -1,0 +1,143 @@
+package structure
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+)
+
+const (
+	// centreBand is how far from the centre plane, as a part of the half width, a
+	// centroid counts as in the middle.
+	centreBand = 0.15
+	// outerFrom and the height thirds divide the half width and the height for names.
+	outerFrom = 0.6
+	// regionShare is the part of a structure's extent that a region must hold to give
+	// it its name.
+	regionShare = 0.5
+	// mirrorLeast is the least common share of a part and another's mirror image for
+	// the two to be called a pair.
+	mirrorLeast = 0.5
+)
+
+// name gives every structure a name by the study's regions, else by its place: side
+// (left, right, centre), height (low, mid, high: thirds of the height) and, off the
+// centre, inner or outer (from 0.6 of the half width). Structures of one place are
+// numbered from the highest peak on.
+func (out *Set) name(opt Options) {
+	half, height := opt.HalfWidth, opt.Height
+	for _, s := range out.Structures {
+		if opt.HalfWidth == 0 {
+			half = math.Max(half, math.Max(math.Abs(s.Box.Min.X), math.Abs(s.Box.Max.X)))
+		}
+		if opt.Height == 0 {
+			height = math.Max(height, s.Box.Max.Y)
+		}
+	}
+	used := map[string]int{}
+	for k := range out.Structures {
+		s := &out.Structures[k]
+		y, z := s.Centroid[0], s.Centroid[1]
+		switch {
+		case math.Abs(y) <= centreBand*half:
+			s.Side = "centre"
+		case y > 0:
+			s.Side = "right"
+		default:
+			s.Side = "left"
+		}
+		n := out.regionName(k, opt)
+		if n == "" {
+			n = s.Side
+			switch {
+			case z < height/3:
+				n += " low"
+			case z < 2*height/3:
+				n += " mid"
+			default:
+				n += " high"
+			}
+			if s.Side != "centre" {
+				if math.Abs(y) >= outerFrom*half {
+					n += " outer"
+				} else {
+					n += " inner"
+				}
+			}
+		}
+		used[n]++
+		if used[n] > 1 {
+			n = fmt.Sprintf("%s %d", n, used[n])
+		}
+		s.Name = n
+	}
+	for k := range out.Structures {
+		if i := out.Structures[k].into; i >= 0 {
+			out.Structures[k].Joins = out.Structures[i].Name
+		}
+	}
+}
+
+// regionName is the region that holds at least half of the structure's samples,
+// counted with their criterion, and the centroid.
+func (out *Set) regionName(k int, opt Options) string {
+	c := grid.Point{X: out.Structures[k].Centroid[0], Y: out.Structures[k].Centroid[1]}
+	for _, r := range opt.Regions {
+		if !r.Box.Contains(c) {
+			continue
+		}
+		in, all := 0, 0
+		for i, l := range out.label {
+			if l == int32(k) {
+				all++
+				if r.Box.Contains(out.mesh.Points[i]) {
+					in++
+				}
+			}
+		}
+		if float64(in) >= regionShare*float64(all) {
+			return r.Name
+		}
+	}
+	return ""
+}
+
+// mirrors pairs structures with those whose parts they cover best when mirrored
+// about y = 0: each the other's best, with a common share (area of both over area
+// of either) of at least a half. Structures on the centre plane have no partner.
+func (out *Set) mirrors() {
+	n := len(out.Structures)
+	if n < 2 {
+		return
+	}
+	r := newRaster(out.mesh.Window(), out.field.Mesh.Spacing())
+	lab := out.labels(r, nil)
+	mirrored := out.labels(r, func(p grid.Point) grid.Point { return grid.Point{X: -p.X, Y: p.Y} })
+	share := jaccard(lab, mirrored, n, n)
+	best := func(i int) int {
+		b := -1
+		for j := range n {
+			if j != i && share[i][j] >= mirrorLeast && (b < 0 || share[i][j] > share[i][b]) && out.opposite(i, j) {
+				b = j
+			}
+		}
+		return b
+	}
+	for i := range n {
+		if j := best(i); j >= 0 && best(j) == i {
+			out.Structures[i].MirrorOf = out.Structures[j].Name
+			out.Structures[i].MirrorOverlap = share[i][j]
+		}
+	}
+}
+
+// opposite: the two lie on different sides, and a vortex's mirror image turns the
+// other way.
+func (out *Set) opposite(i, j int) bool {
+	a, b := out.Structures[i], out.Structures[j]
+	if a.Centroid[0]*b.Centroid[0] >= 0 {
+		return false
+	}
+	return out.Criterion == ByWeight.String() || a.Peak*b.Peak < 0
+}

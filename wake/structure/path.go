@@ -1,0 +1,242 @@
+package structure
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"wakeledger/wake"
+)
+
+// PathPoint is a structure at one station.
+type PathPoint struct {
+	Position  float64    `json:"position_m"`
+	Structure string     `json:"structure"`
+	Centroid  [2]float64 `json:"centroid_m"`
+	Spread    [2]float64 `json:"spread_m"`
+	Area      float64    `json:"area_m2"`
+	DragArea  *float64   `json:"drag_area_m2,omitempty"`
+	// LeftEdge and RightEdge are the outlines' mean y within one spread of the
+	// centroid's height, m; nil where the outline is not free.
+	LeftEdge  *float64 `json:"left_edge_m,omitempty"`
+	RightEdge *float64 `json:"right_edge_m,omitempty"`
+	// Score is that of the match with the point before.
+	Score float64 `json:"score,omitempty"`
+}
+
+// Path is a structure followed from station to station.
+type Path struct {
+	// Name is the structure's at its first station.
+	Name   string      `json:"name"`
+	Points []PathPoint `json:"points"`
+	// Begin and End say how it comes and goes: at the first or the last station, or
+	// by the event there.
+	Begin string `json:"begin"`
+	End   string `json:"end"`
+}
+
+// Follow joins the structures of one configuration's stations, which must come in
+// the order of their positions, by Match from each station to the next.
+func Follow(sets []*Set) ([]Path, error) {
+	if err := increasing(sets); err != nil {
+		return nil, err
+	}
+	var paths []Path
+	open := map[string]int{}
+	for k, s := range sets {
+		next := map[string]int{}
+		var came map[string]MatchPair
+		begin := map[string]string{}
+		if k > 0 {
+			m := Match(sets[k-1], s)
+			came = map[string]MatchPair{}
+			for _, p := range m.Pairs {
+				came[p.B] = p
+			}
+			for _, e := range m.Events {
+				switch e.Kind {
+				case "appears", "splits":
+					begin[e.Name] = e.Text
+				default:
+					paths[open[e.Name]].End = e.Text
+				}
+			}
+		}
+		for i, t := range s.Structures {
+			p := s.point(i)
+			pair, ok := came[t.Name]
+			if !ok {
+				b := begin[t.Name]
+				if k == 0 {
+					b = "first station"
+				}
+				next[t.Name] = len(paths)
+				paths = append(paths, Path{Name: t.Name, Points: []PathPoint{p}, Begin: b, End: "last station"})
+				continue
+			}
+			p.Score = pair.Score
+			at := open[pair.A]
+			next[t.Name] = at
+			paths[at].Points = append(paths[at].Points, p)
+		}
+		open = next
+	}
+	return paths, nil
+}
+
+// increasing checks the order of the stations.
+func increasing(sets []*Set) error {
+	for k := 1; k < len(sets); k++ {
+		a, b := sets[k-1].field, sets[k].field
+		if !(b.Position > a.Position) {
+			return &wake.InputError{
+				File: b.Name, Text: fmt.Sprintf("station %g m comes after %g m (%s)", b.Position, a.Position, a.Name),
+				Cure: "give the stations in the order of their positions, each once",
+			}
+		}
+	}
+	return nil
+}
+
+// point describes structure i for a path.
+func (s *Set) point(i int) PathPoint {
+	t := s.Structures[i]
+	p := PathPoint{
+		Position: s.field.Position, Structure: t.Name, Centroid: t.Centroid, Spread: t.Spread, Area: t.Area, DragArea: t.DragArea,
+	}
+	if s.Criterion != ByWeight.String() {
+		return p
+	}
+	w, err := newWindow(s, s, i, i, t.Side, [2]float64{})
+	if err != nil {
+		// Too small for a row of the band: the point stands without outlines.
+		return p
+	}
+	mean := func(dir int) *float64 {
+		sum, n := 0.0, 0
+		for j := w.band[0]; j <= w.band[1]; j++ {
+			if y, _, _, _, _, ok := w.outline(0, j, dir); ok {
+				sum += y
+				n++
+			}
+		}
+		if n == 0 {
+			return nil
+		}
+		sum /= float64(n)
+		return &sum
+	}
+	p.LeftEdge, p.RightEdge = mean(-1), mean(1)
+	return p
+}
+
+// PathShift compares a structure's path in two configurations.
+type PathShift struct {
+	Name string `json:"name"`
+	// Points are the shifts at the stations at which both have the structure.
+	Points []*Shift `json:"points"`
+	// Resolved says, for each point, whether the centroid's move is larger than its
+	// expanded uncertainty.
+	Resolved []bool `json:"resolved"`
+	// LastResolved is the last station at which it is; nil for none.
+	LastResolved *float64 `json:"last_resolved_m,omitempty"`
+	// Missing says why a station has no point.
+	Missing []string `json:"missing,omitempty"`
+	Text    string   `json:"text"`
+}
+
+// FollowShift follows the structure called name at the first baseline station along
+// the baseline's path and sets the variant's partner beside it at each station.
+// Both configurations must have the same stations in order, within a sample
+// distance.
+func FollowShift(base, variant []*Set, name string, opt ShiftOptions) (*PathShift, error) {
+	if len(base) == 0 || len(base) != len(variant) {
+		return nil, &wake.InputError{Text: fmt.Sprintf("%d baseline stations and %d of the variant", len(base), len(variant)), Cure: "give the same stations for both"}
+	}
+	for k := range base {
+		a, b := base[k].field, variant[k].field
+		if !(math.Abs(a.Position-b.Position) <= a.Mesh.Spacing()) {
+			return nil, &wake.InputError{File: b.Name, Text: fmt.Sprintf("the variant's station is at %g m, the baseline's at %g m", b.Position, a.Position), Cure: "give the same stations for both"}
+		}
+	}
+	paths, err := Follow(base)
+	if err != nil {
+		return nil, err
+	}
+	if err := increasing(variant); err != nil {
+		return nil, err
+	}
+	if base[0].Index(name) < 0 {
+		return nil, &wake.InputError{File: base[0].field.Name, Text: fmt.Sprintf("no structure is called %q", name), Cure: "one of " + strings.Join(base[0].names(), ", ") + " is expected"}
+	}
+	out := &PathShift{Name: name, Points: []*Shift{}, Resolved: []bool{}}
+	var path Path
+	for _, p := range paths {
+		if p.Name == name && p.Points[0].Position == base[0].field.Position {
+			path = p
+		}
+	}
+	for k, p := range path.Points {
+		s, why, err := partner(base[k], variant[k], p.Structure, opt)
+		if err != nil {
+			return nil, err
+		}
+		if s == nil {
+			out.Missing = append(out.Missing, why)
+			continue
+		}
+		out.Points = append(out.Points, s)
+		resolved := false
+		for _, m := range s.Moves {
+			if m.Measure == MeasureCentroid {
+				resolved = math.Abs(m.Lateral) > m.Expanded
+			}
+		}
+		out.Resolved = append(out.Resolved, resolved)
+		if resolved {
+			x := s.Position
+			out.LastResolved = &x
+		}
+	}
+	if n := len(path.Points); n < len(base) {
+		out.Missing = append(out.Missing, fmt.Sprintf("x = %+.3g m: %s", base[n].field.Position, path.End))
+	}
+	out.Text = out.sentence()
+	return out, nil
+}
+
+// partner is the shift of one structure to its match in the variant, or why there
+// is none.
+func partner(a, b *Set, name string, opt ShiftOptions) (*Shift, string, error) {
+	m := Match(a, b)
+	for _, p := range m.Pairs {
+		if p.A == name {
+			s, err := ShiftBetween(a, b, p.A, p.B, opt)
+			return s, "", err
+		}
+	}
+	for _, e := range m.Events {
+		if e.Name == name && (e.Kind == "vanishes" || e.Kind == "merges") {
+			return nil, fmt.Sprintf("x = %+.3g m: %s", a.field.Position, e.Text), nil
+		}
+	}
+	return nil, fmt.Sprintf("x = %+.3g m: no partner", a.field.Position), nil
+}
+
+func (p *PathShift) sentence() string {
+	n := len(p.Points)
+	switch {
+	case n == 0:
+		return p.Name + ": no station has it in both configurations"
+	case p.LastResolved == nil:
+		return fmt.Sprintf("%s: its centroid's move is not resolved at any of %d stations", p.Name, n)
+	case p.Resolved[n-1]:
+		return fmt.Sprintf("%s: its centroid's move is resolved as far as the last station, x = %+.2f m", p.Name, *p.LastResolved)
+	}
+	for k := n - 1; k > 0; k-- {
+		if p.Resolved[k-1] {
+			return fmt.Sprintf("%s: its centroid's move is resolved up to x = %+.2f m and no longer from x = %+.2f m on", p.Name, p.Points[k-1].Position, p.Points[k].Position)
+		}
+	}
+	return p.Name
+}

@@ -1,0 +1,456 @@
+package structure
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// The verdicts on a move.
+const (
+	Moved        = "resolved"
+	NotResolved  = "not resolved"
+	ChangedShape = "changed shape"
+)
+
+// The names of the four measures.
+const (
+	MeasureCentroid     = "centroid"
+	MeasureEdge         = "edge"
+	MeasureProfile      = "profile"
+	MeasureRegistration = "registration"
+)
+
+const (
+	// agreeLevel is the probability with which measures that do agree pass the test.
+	agreeLevel = 0.95
+	// otherThreshold is the threshold, over the one asked for, at which the move is
+	// measured again for its dependence on it.
+	otherThreshold = 1.5
+	// subCell is the half-width, in sample distances, that the sub-cell fits of all
+	// measures are good to without noise.
+	subCell = 0.01
+	// noiseBand: a difference within this many standard deviations of its own noise,
+	// the 99 % point of a normal distribution, adds nothing to the budget; noiseRange is
+	// the same for half the range of four values (upper 1 % point of the studentized
+	// range, 4.40; from memory).
+	noiseBand  = 2.576
+	noiseRange = 2.2
+	// rangeOfFour is the mean range of four normal values in standard deviations (L.
+	// H. C. Tippett 1925, from memory).
+	rangeOfFour = 2.059
+)
+
+// ShiftOptions steer ShiftBetween.
+type ShiftOptions struct {
+	// Side is left, right, or empty: the side of the baseline's structure.
+	Side string
+	// Width is a length that the inboard move is also given as a part of, m (a tyre's
+	// or the vehicle's width); 0 gives none. WidthOf names it.
+	Width   float64
+	WidthOf string
+	// Band are the heights between which outlines are averaged, m; both 0 means one
+	// spread up and down from the centroid, where both structures have that.
+	Band [2]float64
+}
+
+// Move is the move of a structure by one measure, B minus A, m. Standard is its
+// standard uncertainty and Expanded twice that.
+type Move struct {
+	Measure string `json:"measure"`
+	// Lateral is along y, Vertical along z (nil where the measure has none), Inboard
+	// toward y = 0 (nil where the side is not known).
+	Lateral  float64        `json:"lateral_m"`
+	Vertical *float64       `json:"vertical_m,omitempty"`
+	Inboard  *float64       `json:"inboard_m,omitempty"`
+	Standard float64        `json:"standard_m"`
+	Expanded float64        `json:"expanded_m"`
+	Items    []measure.Item `json:"items"`
+}
+
+// Shift is how far a structure moved between two configurations.
+type Shift struct {
+	A        string  `json:"a"`
+	B        string  `json:"b"`
+	Position float64 `json:"position_m"`
+	Side     string  `json:"side"`
+	// Threshold is that of the weight (f − Threshold)₊ that the measures share, Band
+	// the heights of the outlines, m, Area that of the common part, m².
+	Threshold float64    `json:"threshold"`
+	Band      [2]float64 `json:"band_m"`
+	Area      float64    `json:"area_m2"`
+	Moves     []Move     `json:"moves"`
+	// Missing says why a measure could not be had.
+	Missing []string `json:"missing,omitempty"`
+	// ChiSquare tests whether the moves agree; Birge is its root over the degrees of
+	// freedom, and Limit the largest value of it that passes.
+	ChiSquare float64 `json:"chi_square"`
+	Birge     float64 `json:"birge_ratio"`
+	Limit     float64 `json:"birge_limit"`
+	Agree     bool    `json:"agree"`
+	// Headline is the weighted mean of the moves; nil unless they agree.
+	Headline *Move `json:"headline,omitempty"`
+	// Fraction is the headline's inboard move over the width asked for.
+	Fraction *float64 `json:"fraction,omitempty"`
+	WidthOf  string   `json:"width_of,omitempty"`
+	// Edges are the moves of the left and right outline, m, where they are free;
+	// Widening is right minus left.
+	LeftEdge  *float64 `json:"left_edge_m,omitempty"`
+	RightEdge *float64 `json:"right_edge_m,omitempty"`
+	Widening  *float64 `json:"widening_m,omitempty"`
+	// Spread is the change of the structure's spread along y and z, m.
+	Spread [2]float64 `json:"spread_change_m"`
+	// DragArea is the change of the local drag over the common part, m², the same
+	// places for both configurations; DragPercent the same in per cent of the
+	// baseline's. DragUncontested leaves out the places that either configuration
+	// gives to another structure; nil where there are none.
+	DragArea        *float64 `json:"drag_area_change_m2,omitempty"`
+	DragPercent     *float64 `json:"drag_area_change_percent,omitempty"`
+	DragUncontested *float64 `json:"drag_area_change_uncontested_m2,omitempty"`
+	// Verdict is resolved, not resolved or changed shape.
+	Verdict string `json:"verdict"`
+	// Covers says what the uncertainties hold and what they do not.
+	Covers string `json:"covers"`
+	Text   string `json:"text"`
+}
+
+// covers goes with every budget of a move.
+const covers = "white sample noise, zero level, threshold, sampling distance, border to neighbours, rows of the outline, sub-cell fit; " +
+	"not the solver, the instruments, the time average or repeats"
+
+// ShiftBetween measures how far structure nameA of set a moved to become structure
+// nameB of set b, in four ways over one window: the places that either covers and
+// both surveys do, with the weight (f − t)₊ (see window). The moves are
+//
+//	centroid      of the weight
+//	edge          of the outer outline (the one away from the centre plane; the mean
+//	              of both for a structure in the middle), averaged over a height band
+//	profile       of the weight summed over the height, by cross-correlation
+//	registration  of the weight in two dimensions, by cross-correlation
+//
+// Each has a budget: sample noise, carried through exactly to first order; the zero
+// level of the weight (counted from the nominal reference instead of the open
+// edge); the threshold (half as high again); the sampling distance (every other row
+// and column); the border to neighbours (without the places that either field gives
+// to another structure); the scatter of an outline's rows; the sub-cell fit. A change
+// within the 99 % point of what its own noise makes is not counted again.
+//
+// The moves agree when χ² = Σ (dᵢ − d̄)²/uᵢ², about the mean d̄ weighted with 1/uᵢ²,
+// is within the 95 % point of its distribution (Birge ratio √(χ²/ν) [birge]). Then
+// the headline is d̄; its uncertainty takes the noise that the measures share as
+// shared and adds the other items up as if they were fully correlated. If they do
+// not agree the structure changed its shape rather than moved, there is no headline
+// and the text gives all of them.
+func ShiftBetween(a, b *Set, nameA, nameB string, opt ShiftOptions) (*Shift, error) {
+	i, j := a.Index(nameA), b.Index(nameB)
+	for _, c := range []struct {
+		set  *Set
+		name string
+		at   int
+	}{{a, nameA, i}, {b, nameB, j}} {
+		if c.at < 0 {
+			return nil, &wake.InputError{File: c.set.field.Name, Text: fmt.Sprintf("no structure is called %q", c.name), Cure: "one of " + strings.Join(c.set.names(), ", ") + " is expected"}
+		}
+	}
+	if a.Criterion != b.Criterion || a.Criterion != ByWeight.String() || a.Threshold != b.Threshold {
+		return nil, &wake.InputError{
+			File: b.field.Name, Text: fmt.Sprintf("structures by %s >= %g and by %s >= %g are not alike", a.Criterion, a.Threshold, b.Criterion, b.Threshold),
+			Cure: "find both by the same weight with the same threshold",
+		}
+	}
+	if !(opt.Width >= 0 && opt.Width <= math.MaxFloat64) {
+		return nil, &wake.InputError{Text: fmt.Sprintf("the width is %g m", opt.Width), Cure: "give a length, or 0"}
+	}
+	sa, sb := a.Structures[i], b.Structures[j]
+	s := &Shift{
+		A: nameA, B: nameB, Position: a.field.Position, Side: opt.Side, Threshold: a.Threshold, WidthOf: opt.WidthOf, Covers: covers,
+		Spread: [2]float64{sb.Spread[0] - sa.Spread[0], sb.Spread[1] - sa.Spread[1]}, Moves: []Move{},
+	}
+	if s.Side == "" {
+		s.Side = sa.Side
+	}
+	w, err := newWindow(a, b, i, j, s.Side, opt.Band)
+	if err != nil {
+		return nil, err
+	}
+	s.Band = [2]float64{w.r.y(w.band[0]), w.r.y(w.band[1])}
+	for _, in := range w.mask {
+		if in {
+			s.Area += w.r.cell()
+		}
+	}
+	s.measure(w, [2]float64{a.field.Level, b.field.Level})
+	s.drag(w, a.field, b.field)
+	if s.Headline != nil && s.Headline.Inboard != nil && opt.Width > 0 {
+		f := *s.Headline.Inboard / opt.Width
+		s.Fraction = &f
+	}
+	s.Text = s.sentence()
+	return s, nil
+}
+
+// drag takes the change of the local drag over the common part: each place of the
+// raster stands for a cell.
+func (s *Shift) drag(w *window, fa, fb *Field) {
+	if fa.Local == nil || fb.Local == nil {
+		return
+	}
+	la, lb := w.r.sample(fa.Mesh, fa.Local), w.r.sample(fb.Mesh, fb.Local)
+	var base, change, clear quad.Sum
+	contested := false
+	for k, in := range w.mask {
+		if !in {
+			continue
+		}
+		cell := fa.Scale * w.r.cell()
+		base.Add(cell * la[k])
+		change.Add(cell * (lb[k] - la[k]))
+		if w.contested[k] {
+			contested = true
+		} else {
+			clear.Add(cell * (lb[k] - la[k]))
+		}
+	}
+	d := change.Value()
+	s.DragArea = &d
+	if b := base.Value(); b > 0 {
+		p := 100 * d / b
+		s.DragPercent = &p
+	}
+	if contested {
+		c := clear.Value()
+		s.DragUncontested = &c
+	}
+}
+
+func (s *Set) names() []string {
+	var n []string
+	for _, t := range s.Structures {
+		n = append(n, t.Name)
+	}
+	return n
+}
+
+// newWindow sets the two fields and the structures' masks on one raster.
+func newWindow(a, b *Set, i, j int, side string, band [2]float64) (*window, error) {
+	r := rasterFor(a.field.Mesh, b.field.Mesh)
+	if r == nil {
+		return nil, &wake.InputError{File: b.field.Name, Text: "the two surveys have no part in common", Cure: "survey the same window in both configurations"}
+	}
+	w := &window{r: r, t: a.Threshold, mask: make([]bool, r.len())}
+	w.f = [2][]float64{r.sample(a.field.Mesh, a.field.Weight), r.sample(b.field.Mesh, b.field.Weight)}
+	la, lb := a.labels(r, nil), b.labels(r, nil)
+	w.own = [2][]bool{make([]bool, r.len()), make([]bool, r.len())}
+	w.contested = make([]bool, r.len())
+	box := grid.EmptyBox()
+	for k := range w.mask {
+		w.contested[k] = la[k] >= 0 && la[k] != int32(i) || lb[k] >= 0 && lb[k] != int32(j)
+		w.own[0][k], w.own[1][k] = la[k] == int32(i), lb[k] == int32(j)
+		both := !math.IsNaN(w.f[0][k]) && !math.IsNaN(w.f[1][k])
+		if w.mask[k] = both && (w.own[0][k] || w.own[1][k]); w.mask[k] {
+			box = box.Extend(r.at(k))
+		}
+	}
+	if box.Empty() {
+		return nil, &wake.InputError{File: b.field.Name, Text: "the two structures have no sample in common coverage", Cure: "survey the same window in both configurations"}
+	}
+	switch side {
+	case "right":
+		w.outer = 1
+	case "left":
+		w.outer = -1
+	}
+	for c := range w.noise {
+		w.noise[c] = w.estimateNoise(c)
+	}
+	if band == [2]float64{} {
+		sa, sb := a.Structures[i], b.Structures[j]
+		band = [2]float64{
+			math.Max(sa.Centroid[1]-sa.Spread[1], sb.Centroid[1]-sb.Spread[1]),
+			math.Min(sa.Centroid[1]+sa.Spread[1], sb.Centroid[1]+sb.Spread[1]),
+		}
+		if !(band[1] > band[0]) {
+			band = [2]float64{box.Min.Y, box.Max.Y}
+		}
+	}
+	w.band = [2]int{
+		max(0, int(math.Ceil((band[0]-r.y0)/r.dy-1e-9))),
+		min(r.ny-1, int(math.Floor((band[1]-r.y0)/r.dy+1e-9))),
+	}
+	if w.band[1] < w.band[0] {
+		return nil, &wake.InputError{File: b.field.Name, Text: fmt.Sprintf("the height band %g to %g m holds no row of samples", band[0], band[1]), Cure: "give a band inside the window"}
+	}
+	return w, nil
+}
+
+// way is one of the four measures.
+type way struct {
+	name string
+	by   func(w *window) *measured
+}
+
+var ways = []way{
+	{MeasureCentroid, (*window).byCentroid},
+	{MeasureEdge, (*window).byEdge},
+	{MeasureProfile, (*window).byProfile},
+	{MeasureRegistration, (*window).byRegistration},
+}
+
+// measure takes the four moves with their budgets and the mean.
+func (s *Shift) measure(w *window, level [2]float64) {
+	lifted, higher, clear := w.lifted(level[0], level[1]), w.at(otherThreshold*w.t), w.uncontested()
+	var subs []*window
+	for k := range 4 {
+		subs = append(subs, w.subset(k&1, k>>1))
+	}
+	var ms []*measured
+	var noise []float64
+	for _, way := range ways {
+		m := way.by(w)
+		if !m.ok {
+			s.Missing = append(s.Missing, way.name+": "+m.why)
+			continue
+		}
+		n := w.deviation([]*measured{m}, []float64{1})
+		if math.IsNaN(n + m.y) {
+			s.Missing = append(s.Missing, way.name+": the weight does not fix it")
+			continue
+		}
+		items := []measure.Item{
+			{Name: "sample noise", Kind: "random", Standard: n},
+			{Name: "zero level of the weight", Kind: "independent", Standard: w.changed(m, way.by(lifted)) / math.Sqrt(3)},
+			{Name: "threshold", Kind: "independent", Standard: w.changed(m, way.by(higher)) / math.Sqrt(3)},
+			{Name: "sampling distance", Kind: "random", Standard: sampling(way, subs) / math.Sqrt(3)},
+		}
+		if clear != nil {
+			items = append(items, measure.Item{Name: "border to neighbours", Kind: "independent", Standard: w.changed(m, way.by(clear)) / math.Sqrt(3)})
+		}
+		if m.rows != nil {
+			items = append(items, measure.Item{Name: "rows of the height band", Kind: "random", Standard: m.rowExcess()})
+		}
+		items = append(items, measure.Item{Name: "sub-cell fit", Kind: "independent", Standard: subCell * w.r.dx / math.Sqrt(3)})
+		mv := s.move(way.name, m.y, items)
+		if m.gainZ[0] != nil {
+			z := m.z
+			mv.Vertical = &z
+		}
+		s.Moves = append(s.Moves, mv)
+		ms, noise = append(ms, m), append(noise, n)
+	}
+	for _, e := range []struct {
+		dir int
+		to  **float64
+	}{{-1, &s.LeftEdge}, {1, &s.RightEdge}} {
+		if m := w.edge(e.dir); m.ok {
+			y := m.y
+			*e.to = &y
+		}
+	}
+	if s.LeftEdge != nil && s.RightEdge != nil {
+		d := *s.RightEdge - *s.LeftEdge
+		s.Widening = &d
+	}
+	s.combine(w, ms, noise)
+}
+
+// move makes a Move of a lateral one and its items.
+func (s *Shift) move(name string, y float64, items []measure.Item) Move {
+	m := Move{Measure: name, Lateral: y, Items: items}
+	for _, it := range items {
+		m.Standard = math.Hypot(m.Standard, it.Standard)
+	}
+	m.Expanded = measure.Coverage * m.Standard
+	if s.Side == "left" || s.Side == "right" {
+		in := y
+		if s.Side == "right" {
+			in = -y
+		}
+		m.Inboard = &in
+	}
+	return m
+}
+
+// changed is how far another way of measuring differs from m, less what noise alone
+// makes of the difference. A measure that fails there adds nothing; it is the first
+// that counts.
+func (w *window) changed(m, other *measured) float64 {
+	if !other.ok {
+		return 0
+	}
+	return beyond(math.Abs(other.y-m.y), noiseBand, w.deviation([]*measured{other, m}, []float64{1, -1}), 1)
+}
+
+// beyond is √(d² − (part·s)²) where d is more than limit·s, else 0.
+func beyond(d, limit, s, part float64) float64 {
+	if !(d > limit*s) {
+		return 0
+	}
+	return math.Sqrt(d*d - part*part*s*s)
+}
+
+// sampling is half the range of what the four subsets give, less the range that
+// noise makes. Fewer than two subsets say nothing.
+func sampling(way way, subs []*window) float64 {
+	lo, hi, s, n := math.Inf(1), math.Inf(-1), 0.0, 0
+	for _, w := range subs {
+		if m := way.by(w); m.ok {
+			lo, hi = math.Min(lo, m.y), math.Max(hi, m.y)
+			s += w.deviation([]*measured{m}, []float64{1})
+			n++
+		}
+	}
+	if n < 2 {
+		return 0
+	}
+	return beyond((hi-lo)/2, noiseRange, s/float64(n), rangeOfFour/2)
+}
+
+// combine tests whether the moves agree and takes their mean.
+func (s *Shift) combine(w *window, ms []*measured, noise []float64) {
+	n := len(s.Moves)
+	if n == 0 {
+		s.Verdict = NotResolved
+		return
+	}
+	factor := make([]float64, n)
+	sum, mean := 0.0, 0.0
+	for k, m := range s.Moves {
+		factor[k] = 1 / (m.Standard * m.Standard)
+		sum += factor[k]
+		mean += factor[k] * m.Lateral
+	}
+	mean /= sum
+	other := 0.0
+	for k, m := range s.Moves {
+		factor[k] /= sum
+		s.ChiSquare += (m.Lateral - mean) * (m.Lateral - mean) / (m.Standard * m.Standard)
+		other += factor[k] * math.Sqrt(math.Max(0, m.Standard*m.Standard-noise[k]*noise[k]))
+	}
+	s.Agree = true
+	if n > 1 {
+		dof := float64(n - 1)
+		s.Birge = math.Sqrt(s.ChiSquare / dof)
+		s.Limit = math.Sqrt(distuv.ChiSquared{K: dof}.Quantile(agreeLevel) / dof)
+		s.Agree = s.Birge <= s.Limit
+	}
+	if !s.Agree {
+		s.Verdict = ChangedShape
+		return
+	}
+	h := s.move("weighted mean", mean, []measure.Item{
+		{Name: "sample noise", Kind: "random", Standard: w.deviation(ms, factor)},
+		{Name: "all else, taken as shared", Kind: "independent", Standard: other},
+	})
+	s.Headline = &h
+	s.Verdict = NotResolved
+	if math.Abs(h.Lateral) > h.Expanded {
+		s.Verdict = Moved
+	}
+}

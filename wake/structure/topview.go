@@ -1,0 +1,260 @@
+package structure
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// TopOptions steer NewTopView.
+type TopOptions struct {
+	// Threshold of the weight that is the wake's edge; default 0.1.
+	Threshold float64
+	// Run is how many samples in a row must be at or above the threshold, counted from
+	// outside; default 3, so that a single noisy one is no edge.
+	Run int
+}
+
+// TopView holds the wake's edges in a plane along the stream (normal z: X of the
+// mesh is x, Y is y). No drag is claimed from it.
+type TopView struct {
+	Name string `json:"name"`
+	// Height is the plane's position, m; Threshold that of the weight, Level what the
+	// weight is counted from.
+	Height    float64    `json:"height_m"`
+	Threshold float64    `json:"threshold"`
+	Level     float64    `json:"level"`
+	Columns   []TopPoint `json:"columns"`
+
+	step float64
+}
+
+// TopPoint is the wake at one x. Left and Right are where the weight, from outside,
+// first comes to the threshold, m; nil where it does not, or is above it at the
+// window's border already. Width is Right − Left.
+type TopPoint struct {
+	X     float64  `json:"x_m"`
+	Left  *float64 `json:"left_m,omitempty"`
+	Right *float64 `json:"right_m,omitempty"`
+	Width *float64 `json:"width_m,omitempty"`
+	// raw edges are those with the weight counted from the nominal reference.
+	rawLeft, rawRight *float64
+}
+
+// NewTopView finds the wake's edges y(x) on both sides, one pair for each column of
+// samples (scattered samples are first interpolated linearly on a lattice as fine as
+// they are). Between samples the weight is linear.
+func NewTopView(f *Field, opt TopOptions) (*TopView, error) {
+	if opt.Threshold == 0 {
+		opt.Threshold = defaultThreshold
+	}
+	if opt.Run == 0 {
+		opt.Run = 3
+	}
+	if !(opt.Threshold > 0 && opt.Threshold <= math.MaxFloat64) || opt.Run < 0 {
+		return nil, &wake.InputError{File: f.Name, Text: fmt.Sprintf("threshold %g held for %d samples", opt.Threshold, opt.Run), Cure: "give a positive threshold and number"}
+	}
+	r := rasterFor(f.Mesh, f.Mesh)
+	if r == nil {
+		return nil, &wake.InputError{File: f.Name, Text: "the plane is too small for a row of samples", Cure: "survey a larger plane"}
+	}
+	w := r.sample(f.Mesh, f.Weight)
+	raw := make([]float64, len(w))
+	for k, v := range w {
+		raw[k] = v + f.Level
+	}
+	t := &TopView{Name: f.Name, Height: f.Position, Threshold: opt.Threshold, Level: f.Level, step: r.dy}
+	for i := range r.nx {
+		p := TopPoint{
+			X: r.x(i), Left: inward(r, w, i, -1, opt), Right: inward(r, w, i, 1, opt),
+			rawLeft: inward(r, raw, i, -1, opt), rawRight: inward(r, raw, i, 1, opt),
+		}
+		if p.Left != nil && p.Right != nil {
+			d := *p.Right - *p.Left
+			p.Width = &d
+		}
+		t.Columns = append(t.Columns, p)
+	}
+	return t, nil
+}
+
+// inward looks for the edge in column i from the side dir (+1: from +y) inward. A
+// run that ends at a body counts.
+func inward(r *raster, w []float64, i, dir int, opt TopOptions) *float64 {
+	start, end := 0, r.ny
+	if dir > 0 {
+		start, end = r.ny-1, -1
+	}
+	for j := start; j != end; j -= dir {
+		v := w[j*r.nx+i]
+		if math.IsNaN(v) {
+			return nil
+		}
+		if v < opt.Threshold {
+			continue
+		}
+		n := 1
+		for q := j - dir; n < opt.Run && q != end; q -= dir {
+			x := w[q*r.nx+i]
+			if math.IsNaN(x) {
+				n = opt.Run
+				break
+			}
+			if x < opt.Threshold {
+				break
+			}
+			n++
+		}
+		if n < opt.Run {
+			continue
+		}
+		if j == start {
+			return nil
+		}
+		out := w[(j+dir)*r.nx+i]
+		y := r.y(j) + float64(dir)*r.dy*(v-opt.Threshold)/(v-out)
+		return &y
+	}
+	return nil
+}
+
+// TopShift is the move of the edges of top view B against A, at the columns that
+// both have.
+type TopShift struct {
+	Height  float64         `json:"height_m"`
+	Columns []TopShiftPoint `json:"columns"`
+	// Warnings are doubts about the pair.
+	Warnings []wake.Warning `json:"-"`
+
+	step float64
+}
+
+// TopShiftPoint is the move at one x: of each edge toward y = 0 (positive inboard)
+// and of the width.
+type TopShiftPoint struct {
+	X     float64  `json:"x_m"`
+	Left  *float64 `json:"left_inboard_m,omitempty"`
+	Right *float64 `json:"right_inboard_m,omitempty"`
+	Width *float64 `json:"width_m,omitempty"`
+
+	rawLeft, rawRight *float64
+}
+
+// Against sets b beside a. Columns are the same within a hundredth of a step; the
+// planes must be at the same height within a step.
+func (a *TopView) Against(b *TopView) (*TopShift, error) {
+	if !(math.Abs(a.Height-b.Height) <= a.step) || a.Threshold != b.Threshold {
+		return nil, &wake.InputError{
+			File: b.Name, Text: fmt.Sprintf("top views at z = %g m (threshold %g) and %g m (threshold %g) are not alike", a.Height, a.Threshold, b.Height, b.Threshold),
+			Cure: "compare planes of one height with one threshold",
+		}
+	}
+	t := &TopShift{Height: a.Height, step: a.step}
+	minus := func(p, q *float64, sign float64) *float64 {
+		if p == nil || q == nil {
+			return nil
+		}
+		d := sign * (*p - *q)
+		return &d
+	}
+	j := 0
+	for _, p := range a.Columns {
+		for j < len(b.Columns) && b.Columns[j].X < p.X-evenStep*a.step {
+			j++
+		}
+		if j == len(b.Columns) || b.Columns[j].X > p.X+evenStep*a.step {
+			continue
+		}
+		q := b.Columns[j]
+		t.Columns = append(t.Columns, TopShiftPoint{
+			X: p.X, Left: minus(q.Left, p.Left, 1), Right: minus(q.Right, p.Right, -1), Width: minus(q.Width, p.Width, 1),
+			rawLeft: minus(q.rawLeft, p.rawLeft, 1), rawRight: minus(q.rawRight, p.rawRight, -1),
+		})
+	}
+	if len(t.Columns) == 0 {
+		return nil, &wake.InputError{File: b.Name, Text: "the two top views share no column of samples", Cure: "survey the same points in both configurations"}
+	}
+	return t, nil
+}
+
+// At is the mean inboard move of one edge over the columns within half of x.
+// Standard holds half the range of the columns (rectangular, divided by √3), what
+// counting the weight from the nominal reference does, and the sub-cell fit. ok is
+// false where no column there has the edge.
+func (t *TopShift) At(x, half float64, side string) (m Move, ok bool) {
+	lo, hi, sum, raw, n := math.Inf(1), math.Inf(-1), 0.0, 0.0, 0
+	for _, c := range t.Columns {
+		v, u := c.Left, c.rawLeft
+		if side == "right" {
+			v, u = c.Right, c.rawRight
+		}
+		if v == nil || !(math.Abs(c.X-x) <= half) {
+			continue
+		}
+		sum += *v
+		lo, hi = math.Min(lo, *v), math.Max(hi, *v)
+		n++
+		if u != nil {
+			raw += *u - *v
+		}
+	}
+	if n == 0 {
+		return Move{}, false
+	}
+	mean := sum / float64(n)
+	m = Move{Measure: "top view edge", Lateral: mean, Inboard: &mean, Items: []measure.Item{
+		{Name: "columns", Kind: "random", Standard: (hi - lo) / 2 / math.Sqrt(3)},
+		{Name: "zero level of the weight", Kind: "independent", Standard: math.Abs(raw) / float64(n) / math.Sqrt(3)},
+		{Name: "sub-cell fit", Kind: "independent", Standard: subCell * t.step / math.Sqrt(3)},
+	}}
+	if side == "right" {
+		m.Lateral = -mean
+	}
+	for _, it := range m.Items {
+		m.Standard = math.Hypot(m.Standard, it.Standard)
+	}
+	m.Expanded = measure.Coverage * m.Standard
+	return m, true
+}
+
+// TopCheck sets the edge's move in a cross-flow plane beside that in a top view.
+type TopCheck struct {
+	Position float64 `json:"position_m"`
+	Side     string  `json:"side"`
+	Cross    Move    `json:"cross_flow_plane"`
+	Top      Move    `json:"top_view"`
+	Agree    bool    `json:"agree"`
+	Text     string  `json:"text"`
+}
+
+// Beside compares the edge of a shift with the top view's within half of its
+// station. ok is false where either has no edge.
+func (t *TopShift) Beside(s *Shift, half float64) (c TopCheck, ok bool) {
+	top, ok := t.At(s.Position, half, s.Side)
+	if !ok {
+		return c, false
+	}
+	for _, m := range s.Moves {
+		if m.Measure != MeasureEdge || m.Inboard == nil {
+			continue
+		}
+		c = TopCheck{Position: s.Position, Side: s.Side, Cross: m, Top: top}
+		d, u := *m.Inboard-*top.Inboard, measure.Coverage*math.Hypot(m.Standard, top.Standard)
+		c.Agree = math.Abs(d) <= u
+		c.Text = fmt.Sprintf("%s edge at x = %+.2f m: %s ± %s mm inboard over z = %.2f to %.2f m in the cross-flow plane, %s ± %s mm in the top view at z = %.2f m",
+			s.Side, s.Position, mm(*m.Inboard), mmUnsigned(m.Expanded), s.Band[0], s.Band[1], mm(*top.Inboard), mmUnsigned(top.Expanded), t.Height)
+		switch {
+		case c.Agree:
+			c.Text += ": they agree"
+		case t.Height < s.Band[0] || t.Height > s.Band[1]:
+			c.Text += ": they differ, and the top view lies outside the heights that the other is averaged over"
+		default:
+			c.Text += fmt.Sprintf(": they differ by %s mm, more than %s mm; the one is a mean over the heights, the other the edge at one of them, so the outline changed differently from height to height, and each plane's weight is counted from its own edge",
+				mmUnsigned(d), mmUnsigned(u))
+		}
+		return c, true
+	}
+	return c, false
+}

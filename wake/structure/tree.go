@@ -1,0 +1,174 @@
+package structure
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// peaks is the join tree of a field above a threshold [carr], cut where it was
+// asked to: what each vertex belongs to, and how deep the cuts are.
+type peaks struct {
+	// label is the peak of each vertex, or −1 below the threshold.
+	label []int32
+	peak  []peak
+}
+
+// peak is a local maximum that stood the test.
+type peak struct {
+	vertex int32
+	value  float64
+	// saddle is the level at which it meets a higher peak; the threshold when it
+	// never does above that.
+	saddle float64
+	// into is the peak on the other side of that saddle, −1 for none.
+	into int32
+}
+
+// rule is when a peak counts by itself: it rises above its saddle by at least
+// part of its own height and by at least floor.
+type rule struct{ part, floor float64 }
+
+func (r rule) keeps(p, saddle float64) bool { return p-saddle >= math.Max(r.part*p, r.floor) }
+
+// findPeaks lets the level sink from the top. A vertex without a higher neighbour
+// starts a peak; any other belongs to the peak of the neighbour to which the field
+// rises most steeply. Where two connected parts meet, the one with the lower peak
+// is kept as a structure of its own if the rule says so, and joined to its
+// neighbour across the saddle otherwise. Equal values are taken in the order of
+// their positions, so the result does not depend on how the mesh was numbered.
+func findPeaks(s *simplex, f []float64, t float64, r rule) *peaks {
+	var order []int32
+	for v := range s.pts {
+		if f[v] >= t {
+			order = append(order, int32(v))
+		}
+	}
+	slices.SortFunc(order, func(a, b int32) int {
+		return cmp.Or(cmp.Compare(f[b], f[a]), cmp.Compare(s.pts[a].Y, s.pts[b].Y), cmp.Compare(s.pts[a].X, s.pts[b].X), cmp.Compare(a, b))
+	})
+	start, list := s.neighbours()
+	n := len(s.pts)
+	rank := make([]int32, n)
+	for k, v := range order {
+		rank[v] = int32(k)
+	}
+	leaf, set := make([]int32, n), make([]int32, n)
+	for v := range leaf {
+		leaf[v], set[v] = -1, -1
+	}
+	find := func(v int32) int32 {
+		for set[v] != v {
+			set[v] = set[set[v]]
+			v = set[v]
+		}
+		return v
+	}
+	var all []peak
+	var kept []bool
+	// top is the highest peak of the connected part with the given root.
+	top := make(map[int32]int32)
+	var roots []int32
+	for _, v := range order {
+		set[v] = v
+		roots = roots[:0]
+		best, steep := int32(-1), math.Inf(-1)
+		for _, u := range list[start[v]:start[v+1]] {
+			if leaf[u] < 0 {
+				continue
+			}
+			d := math.Hypot(s.pts[u].X-s.pts[v].X, s.pts[u].Y-s.pts[v].Y)
+			if g := (f[u] - f[v]) / d; g > steep || g == steep && rank[u] < rank[best] {
+				best, steep = u, g
+			}
+			if root := find(u); !slices.Contains(roots, root) {
+				roots = append(roots, root)
+			}
+		}
+		if best < 0 {
+			leaf[v] = int32(len(all))
+			top[v] = leaf[v]
+			all = append(all, peak{vertex: v, value: f[v], saddle: t, into: -1})
+			kept = append(kept, false)
+			continue
+		}
+		leaf[v] = leaf[best]
+		// The highest part survives.
+		slices.SortFunc(roots, func(a, b int32) int { return cmp.Compare(top[a], top[b]) })
+		for _, low := range roots[1:] {
+			p := top[low]
+			all[p].saddle = f[v]
+			all[p].into = across(list[start[v]:start[v+1]], rank, leaf, find, low)
+			kept[p] = r.keeps(all[p].value, f[v])
+			set[low] = roots[0]
+			delete(top, low)
+		}
+		set[v] = roots[0]
+	}
+	for _, p := range top {
+		kept[p] = r.keeps(all[p].value, t)
+	}
+	return number(all, kept, leaf)
+}
+
+// across is the peak of the highest of the neighbours that does not belong to the
+// part with the root low.
+func across(neighbours, rank, leaf []int32, find func(int32) int32, low int32) int32 {
+	best := int32(-1)
+	for _, u := range neighbours {
+		if leaf[u] >= 0 && find(u) != low && (best < 0 || rank[u] < rank[best]) {
+			best = u
+		}
+	}
+	return leaf[best]
+}
+
+// number gives the kept peaks their numbers, highest first, and every vertex the
+// peak that its own was joined to.
+func number(all []peak, kept []bool, leaf []int32) *peaks {
+	end := make([]int32, len(all))
+	out := &peaks{label: make([]int32, len(leaf))}
+	const open = -2
+	for p := range all {
+		end[p] = open
+		if kept[p] {
+			end[p] = int32(len(out.peak))
+			out.peak = append(out.peak, all[p])
+		}
+	}
+	// A peak that was not kept was joined to one that was in another part then, which
+	// may have been joined on since. The chain ends at a kept one or at one that met
+	// nothing; all on it share that end.
+	var chain []int32
+	for p := range all {
+		chain = chain[:0]
+		q := int32(p)
+		for q >= 0 && end[q] == open {
+			chain = append(chain, q)
+			q = all[q].into
+		}
+		last := int32(-1)
+		if q >= 0 {
+			last = end[q]
+		}
+		for _, c := range chain {
+			end[c] = last
+		}
+	}
+	for k := range out.peak {
+		if i := out.peak[k].into; i >= 0 {
+			out.peak[k].into = end[i]
+		}
+		if out.peak[k].into == int32(k) {
+			// The peak across the saddle was in the end joined to this one.
+			out.peak[k].into = -1
+		}
+	}
+	for v, p := range leaf {
+		out.label[v] = -1
+		if p >= 0 {
+			out.label[v] = end[p]
+		}
+	}
+	return out
+}
