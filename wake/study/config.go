@@ -71,12 +71,19 @@ type Configuration struct {
 	Surveys []string
 	Force   *Force
 	Repeats []string
+	// Refinements are surveys of the configuration on refined meshes, the coarsest
+	// first.
+	Refinements []string
 }
 
 // Force is a drag area known from elsewhere, m², with its standard uncertainty.
 type Force struct {
 	DragArea            float64
 	StandardUncertainty *float64
+	// Record, if not empty, is a file with the force over time that DragArea and its
+	// uncertainty are taken from; Start leaves out what comes before, s.
+	Record string
+	Start  *float64
 }
 
 // Measure holds the words that the study file shares with the flags of the same
@@ -113,6 +120,13 @@ type Uncertainty struct {
 	// Solution is the analyst's band for the solver's error, relative to the drag
 	// area.
 	Solution *Band
+	// EffectiveSamples is the number of independent samples in the time average,
+	// CorrelationLength, m, the length over which neighbouring means err together.
+	EffectiveSamples, CorrelationLength *float64
+	// Independent lists the inputs that are set anew for each survey.
+	Independent []string
+	// Trials is the number of Monte Carlo trials.
+	Trials int
 }
 
 // Band is a standard uncertainty: in SI units, or as a fraction where Relative.

@@ -14,6 +14,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"wakeledger/wake"
+	"wakeledger/wake/measure"
 )
 
 // maxFile is far above any study file, 4 MiB; it keeps a wrong file (a slice
@@ -197,7 +198,7 @@ func (d *decoder) configurations(root table) []Configuration {
 	seen := map[string]position{}
 	used := map[string]string{} // configuration by survey
 	for _, t := range d.list(root, "configuration") {
-		c := Configuration{Name: t.nameOf(), Surveys: t.texts("surveys"), Repeats: t.texts("repeats")}
+		c := Configuration{Name: t.nameOf(), Surveys: t.texts("surveys"), Repeats: t.texts("repeats"), Refinements: t.texts("refinements")}
 		d.unique(t, c.Name, seen)
 		c.Note, _ = t.text("note")
 		if !t.has("surveys") {
@@ -213,11 +214,19 @@ func (d *decoder) configurations(root table) []Configuration {
 		if t.has("force") {
 			f := t.table("force", "force")
 			area, u := f.value("drag_area", areaDim, anyNumber), f.value("standard_uncertainty", areaDim, notMinus)
+			record, hasRecord := f.text("record")
+			start := f.value("start", timeDim, notMinus)
 			switch {
+			case hasRecord && f.has("drag_area"):
+				f.fail("record", "the force has a record and a drag_area", "leave one of them out: the record gives its mean")
+			case hasRecord:
+				c.Force = &Force{Record: record, Start: start, StandardUncertainty: u}
+			case f.has("start"):
+				f.fail("start", "the force has a start without a record", `add record = "force.csv"`)
 			case area != nil:
 				c.Force = &Force{DragArea: *area, StandardUncertainty: u}
 			case f.m != nil && !f.has("drag_area"):
-				f.fail("drag_area", "the force has no drag_area", `add drag_area = "2.303 m2"`)
+				f.fail("drag_area", "the force has no drag_area", `add drag_area = "2.303 m2" or record = "force.csv"`)
 			}
 		}
 		out = append(out, c)
@@ -385,14 +394,34 @@ func (t table) size(v any) (out [2]int) {
 }
 
 func (d *decoder) uncertainty(t table) Uncertainty {
-	return Uncertainty{
+	u := Uncertainty{
 		Speed:         t.band("speed", speedDim),
 		Density:       t.band("density", densityDim),
 		Pressure:      t.band("pressure", pressureDim),
 		TotalPressure: t.band("total_pressure", pressureDim),
 		Position:      t.band("position", lengthDim),
 		Solution:      t.band("solution", dimensionless),
+
+		EffectiveSamples:  t.value("effective_samples", dimensionless, positive),
+		CorrelationLength: t.value("correlation_length", lengthDim, positive),
+		Independent:       t.texts("independent"),
 	}
+	for i, n := range u.Independent {
+		if !slices.Contains(measure.InputNames, n) {
+			cure := "inputs are " + strings.Join(measure.InputNames, ", ")
+			if near, ok := nearest(n, measure.InputNames); ok {
+				cure = fmt.Sprintf("did you mean %q? %s", near, cure)
+			}
+			d.failAt(d.place.of(t.at.key("independent").index(i)), fmt.Sprintf("%s is no input", quote(n)), cure)
+		}
+	}
+	if x := t.value("trials", dimensionless, notMinus); x != nil {
+		u.Trials = int(*x)
+		if float64(u.Trials) != *x || (&measure.Inputs{Trials: u.Trials}).Check() != nil {
+			t.fail("trials", fmt.Sprintf("trials is %g", *x), "give 0 for none, or a whole number from 200 to 1000000")
+		}
+	}
+	return u
 }
 
 // list returns the tables of a list and refuses an empty one.

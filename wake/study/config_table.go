@@ -37,7 +37,7 @@ func (d *decoder) warn(code string, p position, text, cure string) {
 type table struct {
 	d    *decoder
 	at   keyPath
-	name string // as in "unused": "" for the top level, then "reference", …
+	name string // "" for the top level, then "reference", …
 	m    map[string]any
 }
 
@@ -49,11 +49,11 @@ var homes = map[string][]string{
 	"region":        {"name", "box", "side"},
 	"region.box":    {"y", "z"},
 	"station":       {"name", "normal", "position", "tolerance", "files"},
-	"configuration": {"name", "note", "surveys", "force", "repeats"},
-	"force":         {"drag_area", "standard_uncertainty"},
+	"configuration": {"name", "note", "surveys", "force", "repeats", "refinements"},
+	"force":         {"drag_area", "standard_uncertainty", "record", "start"},
 	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns"},
 	"maps":          {"quantities", "levels", "limits", "size"},
-	"uncertainty":   {"speed", "density", "pressure", "total_pressure", "position", "solution"},
+	"uncertainty":   {"speed", "density", "pressure", "total_pressure", "position", "solution", "effective_samples", "correlation_length", "independent", "trials"},
 }
 
 // open makes a table and refuses the keys that it does not know.
@@ -62,10 +62,6 @@ func (d *decoder) open(at keyPath, name string, m map[string]any) table {
 	known := homes[name]
 	for _, k := range slices.Sorted(maps.Keys(m)) {
 		if slices.Contains(known, k) {
-			if full := name + "." + k; unused[full] {
-				d.warn("not-used", d.place.ofKey(at.key(k)), full+" is not used by this version",
-					"it changes no number; remove it or keep it for a later version")
-			}
 			continue
 		}
 		d.failAt(d.place.ofKey(at.key(k)), fmt.Sprintf("unknown key %s in %s", quote(k), t.label()), cureForKey(k, name))

@@ -3,6 +3,7 @@ package study
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"wakeledger/wake/measure"
 )
@@ -45,21 +46,62 @@ func (r *runner) forces() {
 				continue
 			}
 			wake := s.Result.Drag.Momentum.DragArea
-			u := s.Result.Uncertainty.DragArea.Standard
-			if f.Standard != nil {
-				u = math.Hypot(u, *f.Standard)
-			}
-			fc := ForceCheck{
-				Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea,
-				Difference: wake - f.DragArea, Standard: u, Expanded: measure.Coverage * u, Coverage: measure.Coverage,
-			}
-			fc.Verdict = agree(fc.Difference, fc.Expanded)
-			fc.Text = fmt.Sprintf("wake %.4f m2, force %.4f m2: %+.4f m2 (%+.1f %%, %.1f u), U = %.2g m2: they %s",
-				fc.Wake, fc.Force, fc.Difference, 100*fc.Difference/fc.Force, math.Abs(fc.Difference)/u, fc.Expanded, fc.Verdict)
+			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea, Difference: wake - f.DragArea}
+			u := s.Result.Uncertainty.DragArea
+			c := closes(fc.Difference, f.DragArea, append(f.items("force"), measure.Item{Standard: u.Standard, DOF: u.DOF})...)
+			fc.Standard, fc.Expanded, fc.Coverage, fc.DOF, fc.Percent, fc.Ratio, fc.Verdict = c.Standard, c.Expanded, c.Coverage, c.DOF, c.percent, c.ratio, c.verdict
+			fc.Text = fmt.Sprintf("wake %.4f m2, force %.4f m2: %+.4f m2 (%s), U = %.2g m2: they %s", fc.Wake, fc.Force, fc.Difference, c.words(), fc.Expanded, fc.Verdict)
 			fc.Delta = r.forceDelta(st, s.Configuration, stated)
 			r.out.Forces = append(r.out.Forces, fc)
 		}
 	}
+}
+
+// items are those of a force in a budget.
+func (f *ForceValue) items(name string) []measure.Item {
+	if f.Standard == nil {
+		return nil
+	}
+	it := measure.Item{Name: name, Kind: measure.Independent, Standard: *f.Standard}
+	if f.Record != nil && f.Record.DOF > 0 {
+		dof := f.Record.DOF
+		it.DOF = &dof
+	}
+	return []measure.Item{it}
+}
+
+// closure is how a wake and a force stand to each other.
+type closure struct {
+	measure.Budget
+	percent, ratio *float64
+	verdict        string
+}
+
+// closes sets a difference against the uncertainty of both and against the force.
+func closes(difference, force float64, items ...measure.Item) closure {
+	c := closure{Budget: measure.NewBudget(items...)}
+	if force != 0 {
+		p := 100 * difference / math.Abs(force)
+		c.percent = &p
+	}
+	if c.Standard > 0 {
+		r := math.Abs(difference) / c.Standard
+		c.ratio = &r
+	}
+	c.verdict = agree(difference, c.Expanded)
+	return c
+}
+
+// words gives the difference in per cent and in standard uncertainties.
+func (c *closure) words() string {
+	var s []string
+	if c.percent != nil {
+		s = append(s, fmt.Sprintf("%+.1f %%", *c.percent))
+	}
+	if c.ratio != nil {
+		s = append(s, fmt.Sprintf("%.1f u", *c.ratio))
+	}
+	return strings.Join(s, ", ")
 }
 
 // forceDelta compares the change against the baseline in wake and in force.
@@ -73,20 +115,13 @@ func (r *runner) forceDelta(st StationOutcome, name string, stated map[string]*F
 		if v != name || d == nil {
 			continue
 		}
-		u := d.Standard
-		for _, s := range []*float64{base.Standard, f.Standard} {
-			if s != nil {
-				u = math.Hypot(u, *s)
-			}
-		}
-		out := &ForceDelta{
-			Wake: d.DragArea, Force: f.DragArea - base.DragArea, Standard: u,
-			Expanded: measure.Coverage * u, Coverage: measure.Coverage,
-		}
+		out := &ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
 		out.Difference = out.Wake - out.Force
-		out.Verdict = agree(out.Difference, out.Expanded)
-		out.Text = fmt.Sprintf("change of the wake %+.4f m2, of the force %+.4f m2: %+.4f m2 apart, U = %.2g m2: they %s",
-			out.Wake, out.Force, out.Difference, out.Expanded, out.Verdict)
+		items := append(base.items("force of "+r.c.Baseline), f.items("force of "+name)...)
+		c := closes(out.Difference, out.Force, append(items, measure.Item{Standard: d.Standard, DOF: d.DOF})...)
+		out.Standard, out.Expanded, out.Coverage, out.DOF, out.Percent, out.Ratio, out.Verdict = c.Standard, c.Expanded, c.Coverage, c.DOF, c.percent, c.ratio, c.verdict
+		out.Text = fmt.Sprintf("change of the wake %+.4f m2 (%s), of the force %+.4f m2: %+.4f m2 apart (%s), U = %.2g m2: they %s",
+			out.Wake, d.Verdict, out.Force, out.Difference, c.words(), out.Expanded, out.Verdict)
 		return out
 	}
 	return nil

@@ -39,6 +39,8 @@ type ConfigurationOutcome struct {
 type ForceValue struct {
 	DragArea float64  `json:"drag_area_m2"`
 	Standard *float64 `json:"standard_m2,omitempty"`
+	// Record says what a force record gave, nil for a stated value.
+	Record *ForceRecord `json:"record,omitempty"`
 }
 
 // StationOutcome is what is known at one station.
@@ -55,12 +57,17 @@ type StationOutcome struct {
 	Comparison *compare.Comparison `json:"comparison,omitempty"`
 	// Variants names the configurations of Comparison.Variants, in that order.
 	Variants []string `json:"variants"`
+	// Repeats and Refinements are there for the configurations that have them.
+	Repeats     []Repeats    `json:"repeats,omitempty"`
+	Refinements []Refinement `json:"refinements,omitempty"`
 }
 
 // StationSurvey is the result of one configuration at a station.
 type StationSurvey struct {
 	Configuration string          `json:"configuration"`
 	Result        *measure.Result `json:"survey"`
+	// Profiles of the local drag over the plane's own window; nil where it has none.
+	Profiles *measure.Profiles `json:"profiles,omitempty"`
 }
 
 // ForceCheck sets the wake drag of one plane beside the stated force.
@@ -71,10 +78,15 @@ type ForceCheck struct {
 	Wake          float64 `json:"wake_m2"`
 	Force         float64 `json:"force_m2"`
 	Difference    float64 `json:"difference_m2"`
+	// Percent is Difference over Force, Ratio its magnitude in standard
+	// uncertainties; nil where it has none.
+	Percent *float64 `json:"percent,omitempty"`
+	Ratio   *float64 `json:"standard_uncertainties,omitempty"`
 	// Standard and Expanded belong to Difference.
-	Standard float64 `json:"standard_m2"`
-	Expanded float64 `json:"expanded_m2"`
-	Coverage float64 `json:"coverage"`
+	Standard float64  `json:"standard_m2"`
+	Expanded float64  `json:"expanded_m2"`
+	Coverage float64  `json:"coverage"`
+	DOF      *float64 `json:"dof,omitempty"`
 	// Verdict is "agree" when |Difference| ≤ Expanded, else "differ".
 	Verdict string `json:"verdict"`
 	Text    string `json:"text"`
@@ -88,17 +100,21 @@ type ForceDelta struct {
 	Wake       float64 `json:"wake_m2"`
 	Force      float64 `json:"force_m2"`
 	Difference float64 `json:"difference_m2"`
-	Standard   float64 `json:"standard_m2"`
-	Expanded   float64 `json:"expanded_m2"`
-	Coverage   float64 `json:"coverage"`
-	Verdict    string  `json:"verdict"`
-	Text       string  `json:"text"`
+	// Percent and Ratio are as in ForceCheck; Percent is of the change of force.
+	Percent  *float64 `json:"percent,omitempty"`
+	Ratio    *float64 `json:"standard_uncertainties,omitempty"`
+	Standard float64  `json:"standard_m2"`
+	Expanded float64  `json:"expanded_m2"`
+	Coverage float64  `json:"coverage"`
+	DOF      *float64 `json:"dof,omitempty"`
+	Verdict  string   `json:"verdict"`
+	Text     string   `json:"text"`
 }
 
 // Input identifies a file that the study read, by what it holds rather than by
 // where it lay.
 type Input struct {
-	// Role is "study" or "survey".
+	// Role is "study", "survey", "repeat", "refinement" or "force record".
 	Role          string `json:"role"`
 	Configuration string `json:"configuration,omitempty"`
 	// File is the name as the study file gives it.

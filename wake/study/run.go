@@ -24,6 +24,10 @@ import (
 // file does not say: 20 mm.
 const defaultTolerance = 0.02
 
+// profileStrips is the number of strips of a profile: fine enough to tell a wheel
+// from the underbody, coarse enough to read.
+const profileStrips = 36
+
 // Fields keeps, for maps, what was measured at each station: on the common
 // samples where there is a comparison (baseline first, then its variants), else
 // each plane by itself in the order of StationOutcome.Surveys.
@@ -71,7 +75,7 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 func Steps(c *Config) int {
 	n := len(c.Stations)
 	for _, cfg := range c.Configurations {
-		n += len(cfg.Surveys)
+		n += len(cfg.Surveys) + len(cfg.Repeats) + len(cfg.Refinements)
 	}
 	return n
 }
@@ -87,6 +91,9 @@ type runner struct {
 	planeOpt wake.PlaneOptions
 	// planes[k] are those of configuration k.
 	planes [][]*wake.Plane
+	// repeats and refined are by configuration and file.
+	repeats, refined [][][]*wake.Plane
+	stations         []Station
 	// at[s][k] is the plane of configuration k at station s, or nil.
 	at     [][]*wake.Plane
 	fields []Fields
@@ -156,6 +163,7 @@ func (r *runner) options() error {
 			return err
 		}
 	}
+	r.uncertainty()
 	return nil
 }
 
@@ -184,18 +192,27 @@ func each(ctx context.Context, n int, f func(i int) error) error {
 
 // read reads all surveys and takes their fingerprints.
 func (r *runner) read(ctx context.Context) error {
-	type job struct{ cfg, n int }
+	type job struct {
+		cfg        int
+		name, role string
+	}
 	var jobs []job
-	r.planes = make([][]*wake.Plane, len(r.c.Configurations))
+	n := len(r.c.Configurations)
+	r.planes, r.repeats, r.refined = make([][]*wake.Plane, n), make([][][]*wake.Plane, n), make([][][]*wake.Plane, n)
 	for k, cfg := range r.c.Configurations {
-		for n := range cfg.Surveys {
-			jobs = append(jobs, job{k, n})
+		for _, list := range []struct {
+			role  string
+			names []string
+		}{{"survey", cfg.Surveys}, {"repeat", cfg.Repeats}, {"refinement", cfg.Refinements}} {
+			for _, name := range list.names {
+				jobs = append(jobs, job{k, name, list.role})
+			}
 		}
 	}
 	planes, inputs := make([][]*wake.Plane, len(jobs)), make([]Input, len(jobs))
 	err := each(ctx, len(jobs), func(i int) error {
 		cfg := r.c.Configurations[jobs[i].cfg]
-		name := cfg.Surveys[jobs[i].n]
+		name := jobs[i].name
 		file := name
 		if !filepath.IsAbs(file) {
 			file = filepath.Join(r.dir, name)
@@ -204,7 +221,7 @@ func (r *runner) read(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		in.Role, in.Configuration, in.File = "survey", cfg.Name, name
+		in.Role, in.Configuration, in.File = jobs[i].role, cfg.Name, name
 		inputs[i] = in
 		s, err := survey.Read(ctx, file, r.readOpt)
 		if err != nil {
@@ -223,23 +240,39 @@ func (r *runner) read(ctx context.Context) error {
 		return err
 	}
 	for i, j := range jobs {
-		r.planes[j.cfg] = append(r.planes[j.cfg], planes[i]...)
+		switch j.role {
+		case "survey":
+			r.planes[j.cfg] = append(r.planes[j.cfg], planes[i]...)
+		case "repeat":
+			r.repeats[j.cfg] = append(r.repeats[j.cfg], planes[i])
+		default:
+			r.refined[j.cfg] = append(r.refined[j.cfg], planes[i])
+		}
 	}
 	r.out.Inputs = inputs
-	return nil
+	return r.records()
 }
 
-// fingerprint gives size and SHA-256 of a file.
-func fingerprint(path string) (Input, error) {
-	f, err := os.Open(path)
+// fingerprint gives size and SHA-256 of a file, or of files that a name joins, one
+// after the other.
+func fingerprint(name string) (Input, error) {
+	paths, err := survey.Parts(name)
 	if err != nil {
-		return Input{}, &wake.InputError{File: path, Text: errText(err), Cure: "check the name; it is relative to the study file"}
+		return Input{}, err
 	}
-	defer f.Close()
 	h := sha256.New()
-	n, err := io.Copy(h, f)
-	if err != nil {
-		return Input{}, &wake.InputError{File: path, Text: errText(err)}
+	var n int64
+	for _, path := range paths {
+		f, err := os.Open(path)
+		if err != nil {
+			return Input{}, &wake.InputError{File: path, Text: errText(err), Cure: "check the name; it is relative to the study file"}
+		}
+		k, err := io.Copy(h, f)
+		f.Close()
+		if err != nil {
+			return Input{}, &wake.InputError{File: path, Text: errText(err)}
+		}
+		n += k
 	}
 	return Input{Bytes: n, SHA256: hex.EncodeToString(h.Sum(nil))}, nil
 }
@@ -263,6 +296,7 @@ func (r *runner) assign() {
 	if len(stations) == 0 {
 		stations = r.foundStations()
 	}
+	r.stations = stations
 	r.at = make([][]*wake.Plane, len(stations))
 	for s := range stations {
 		r.at[s] = make([]*wake.Plane, len(r.planes))
@@ -352,17 +386,24 @@ func (r *runner) measure(ctx context.Context) error {
 	return each(ctx, len(r.at), func(s int) error {
 		defer r.step()
 		o, f := &r.out.Stations[s], &r.fields[s]
+		opt := r.opt
+		if err := r.repeated(s, &opt); err != nil {
+			return err
+		}
+		if err := r.refinements(s); err != nil {
+			return err
+		}
 		var group []*wake.Plane
 		for k, p := range r.at[s] {
 			if p == nil {
 				continue
 			}
-			m, err := measure.Take(p, r.opt)
+			m, err := measure.Take(p, opt)
 			if err != nil {
 				return err
 			}
 			f.Single = append(f.Single, m)
-			o.Surveys = append(o.Surveys, StationSurvey{Configuration: r.c.Configurations[k].Name, Result: m.Result})
+			o.Surveys = append(o.Surveys, StationSurvey{Configuration: r.c.Configurations[k].Name, Result: m.Result, Profiles: m.Profiles(profileStrips)})
 			if k != base {
 				group = append(group, p)
 				o.Variants = append(o.Variants, r.c.Configurations[k].Name)
@@ -373,7 +414,7 @@ func (r *runner) measure(ctx context.Context) error {
 			return nil
 		}
 		group = append([]*wake.Plane{r.at[s][base]}, group...)
-		cmp, pair, err := compare.Compare(group, compare.Options{Measure: r.opt, Count: r.c.Reference.Count})
+		cmp, pair, err := compare.Compare(group, compare.Options{Measure: opt, Count: r.c.Reference.Count})
 		if err != nil {
 			return err
 		}

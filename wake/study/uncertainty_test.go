@@ -1,0 +1,223 @@
+package study
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"wakeledger/wake"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/waketest"
+)
+
+// writeSurvey writes a Gaussian wake on n × n points into dir. Its drag area is
+// 2πσ²ε(2−ε), with ε the depth.
+func writeSurvey(t *testing.T, dir, name string, f waketest.Field, half float64, n int) {
+	t.Helper()
+	s := waketest.Lattice(f, -half, half, -half, half, n, n)
+	var b strings.Builder
+	b.WriteString("x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa]\n")
+	for i := range s.N {
+		fmt.Fprintf(&b, "%.9g,%.9g,%.9g,%.12g,%.12g,%.12g,%.12g\n", s.Col[wake.X][i], s.Col[wake.Y][i], s.Col[wake.Z][i], s.Col[wake.U][i], s.Col[wake.V][i], s.Col[wake.W][i], s.Col[wake.P][i])
+	}
+	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func runStudy(t *testing.T, dir, text string) (*Outcome, error) {
+	t.Helper()
+	c, _, err := Parse("s.toml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	o, _, err := Run(context.Background(), c, dir, nil)
+	return o, err
+}
+
+const unitReference = "[reference]\nspeed = 1\ndensity = 1\npressure = 0\n[section]\nwidth = 0.1\nheight = 0.1\n"
+
+func depth(area float64) float64 {
+	// ε(2−ε) = area/2πσ², σ = 0.2.
+	return 1 - math.Sqrt(1-area/(2*math.Pi*0.04))
+}
+
+// Three runs of one configuration and three of another, with drag areas that are
+// known: mean, standard deviation, Welch, pooled figures and drift follow.
+func TestRepeats(t *testing.T) {
+	dir := t.TempDir()
+	a, b := []float64{0.150, 0.152, 0.154}, []float64{0.140, 0.141, 0.139}
+	for k := range a {
+		writeSurvey(t, dir, fmt.Sprintf("a%d.csv", k), waketest.Gaussian(depth(a[k]), 0.2, 0, 0), 1, 41)
+		writeSurvey(t, dir, fmt.Sprintf("b%d.csv", k), waketest.Gaussian(depth(b[k]), 0.2, 0, 0), 1, 41)
+	}
+	o, err := runStudy(t, dir, "baseline = \"bare\"\n"+unitReference+`
+[[configuration]]
+name = "bare"
+surveys = ["a0.csv"]
+repeats = ["a1.csv", "a2.csv"]
+[[configuration]]
+name = "flare"
+surveys = ["b0.csv"]
+repeats = ["b1.csv", "b2.csv"]
+`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near := func(what string, got, want, tol float64) {
+		t.Helper()
+		if !(math.Abs(got-want) <= tol) {
+			t.Errorf("%s is %.7g, %.7g is expected", what, got, want)
+		}
+	}
+	st := o.Stations[0]
+	if len(st.Repeats) != 2 || len(st.Repeats[0].Runs) != 3 {
+		t.Fatalf("repeats %+v", st.Repeats)
+	}
+	ra, rb := st.Repeats[0], st.Repeats[1]
+	near("mean", ra.Mean, 0.152, 1e-6)
+	near("standard deviation", ra.SD, 0.002, 1e-6)
+	near("U of the mean", ra.Expanded, 4.303*0.002/math.Sqrt(3), 1e-5)
+	near("drift", ra.Drift.PerRun, 0.002, 1e-6)
+	if ra.Drift.Verdict != compare.Resolved || rb.Drift.Verdict != compare.NotResolved {
+		t.Errorf("drift %+v and %+v", ra.Drift, rb.Drift)
+	}
+	c := rb.Against
+	u1, u2 := 4e-6/3, 1e-6/3
+	near("difference", c.Difference, -0.012, 1e-6)
+	near("Welch u", c.Standard, math.Sqrt(u1+u2), 1e-6)
+	near("Welch ν", c.DOF, (u1+u2)*(u1+u2)/(u1*u1/2+u2*u2/2), 1e-3)
+	near("pooled sd", c.PooledSD, math.Sqrt(2.5e-6), 1e-6)
+	near("pooled ν", c.PooledDOF, 4, 0)
+	if c.Verdict != compare.Resolved || ra.Against != nil {
+		t.Errorf("comparison of the means: %+v", c)
+	}
+	// The repeats stand in the budgets of the single surveys' difference.
+	d := st.Comparison.Variants[0].Delta
+	found := false
+	for _, it := range d.Items {
+		if it.Name == "repeats" {
+			found = true
+			near("repeats in the difference", it.Standard, math.Sqrt(2*2.5e-6), 1e-6)
+		}
+	}
+	if !found {
+		t.Errorf("no repeats among %+v", d.Items)
+	}
+}
+
+// Surveys whose drag areas follow f + c·h²: the observed order, the limit and the
+// index are exact, of the values and of the difference.
+func TestRefinements(t *testing.T) {
+	dir := t.TempDir()
+	for _, c := range []struct {
+		name     string
+		limit, k float64
+	}{{"bare", 0.150, 0.4}, {"flare", 0.160, 0.8}} {
+		for _, n := range []int{21, 41, 81} {
+			// The spacing of the samples is the root of the window's area over their number.
+			h := 2 / float64(n)
+			writeSurvey(t, dir, fmt.Sprintf("%s%d.csv", c.name, n), waketest.Gaussian(depth(c.limit+c.k*h*h), 0.2, 0, 0), 1, n)
+		}
+	}
+	o, err := runStudy(t, dir, "baseline = \"bare\"\n"+unitReference+`
+[[configuration]]
+name = "bare"
+surveys = ["bare81.csv"]
+refinements = ["bare21.csv", "bare41.csv", "bare81.csv"]
+[[configuration]]
+name = "flare"
+surveys = ["flare81.csv"]
+refinements = ["flare21.csv", "flare41.csv", "flare81.csv"]
+`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near := func(what string, got, want, tol float64) {
+		t.Helper()
+		if !(math.Abs(got-want) <= tol) {
+			t.Errorf("%s is %.7g, %.7g is expected", what, got, want)
+		}
+	}
+	fs := o.Stations[0].Refinements
+	if len(fs) != 2 || len(fs[0].Meshes) != 3 || fs[1].Delta == nil || fs[0].Delta != nil {
+		t.Fatalf("refinements %+v", fs)
+	}
+	h := 2.0 / 81
+	finest, next := 0.150+0.4*h*h, 0.150+0.4*4/(41*41)
+	near("order", *fs[0].Convergence.Order, 2, 0.01)
+	near("limit", fs[0].Convergence.Extrapolated, 0.150, 2e-6)
+	r21 := 81.0 / 41
+	near("index", *fs[0].Convergence.Index, 125*(next-finest)/finest/(r21*r21-1), 0.002)
+	near("limit of the change", fs[1].Delta.Extrapolated, 0.010, 2e-6)
+	near("order of the change", *fs[1].Delta.Order, 2, 0.02)
+}
+
+// A force record: units, the start, batch means, and what is refused.
+func TestForceRecord(t *testing.T) {
+	dir := t.TempDir()
+	const seed = 5
+	r := rand.New(rand.NewPCG(seed, 0))
+	var b strings.Builder
+	b.WriteString("# solver output\ntime [ms];lift [N];drag [kN]\n")
+	var sum float64
+	n := 0
+	for i := range 260 {
+		d := 0.075 + 0.002*r.NormFloat64()
+		if i < 60 {
+			d = 5
+		} else {
+			sum += d
+			n++
+		}
+		fmt.Fprintf(&b, "%d;1;%.15g\n", i, d)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "force.csv"), []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	writeSurvey(t, dir, "a.csv", waketest.Gaussian(0.5, 0.2, 0, 0), 1, 41)
+	text := unitReference + `
+[[configuration]]
+name = "bare"
+surveys = ["a.csv"]
+force = { record = "force.csv", start = "0.06 s" }
+`
+	o, err := runStudy(t, dir, text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := o.Configurations[0].Force
+	// q = ½: kN to m² is 2000.
+	if want := 2000 * sum / float64(n); math.Abs(f.DragArea-want) > 1e-9*want || f.Record.Samples != 200 || f.Record.DOF != 9 {
+		t.Errorf("force %+v %+v, %.9g m2 from %d values is expected", f, f.Record, want, n)
+	}
+	if want := 2000 * 0.002 / math.Sqrt(200); !(*f.Standard > 0.4*want && *f.Standard < 1.8*want) {
+		t.Errorf("seed %d: standard error %.4g, about %.4g is expected", seed, *f.Standard, want)
+	}
+	if c := o.Forces[0]; c.DOF == nil || c.Percent == nil || c.Ratio == nil || math.Abs(*c.Ratio-math.Abs(c.Difference)/c.Standard) > 1e-9 {
+		t.Errorf("closure %+v", c)
+	}
+	for bad, want := range map[string]string{
+		"time,drag\n0,1\n0,2\n":      "3:1",
+		"time,drag\n0,1\n1,x\n":      "3:2",
+		"time,drag\n0\n":             "2:1",
+		"time,lift\n0,1\n":           "no drag",
+		"time [m],drag [N]\n0,1\n":   "column 1",
+		"time,drag\n0,1\n1,2\n":      "20 are needed",
+		"time,drag,force\n0,1,1\n":   "both the drag",
+		"time,drag\n0,1\n1,NaN\n":    "not a finite",
+		"time,drag [m2]\n0,1\n1,2\n": "column 2",
+	} {
+		if err := os.WriteFile(filepath.Join(dir, "force.csv"), []byte(bad), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := runStudy(t, dir, strings.Replace(text, `, start = "0.06 s"`, "", 1)); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: error %v, %q is expected in it", bad, err, want)
+		}
+	}
+}
