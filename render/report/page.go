@@ -25,9 +25,7 @@ type Picture struct {
 	// Station and Configuration are names of the study; Configuration is empty for
 	// a picture of several.
 	Station, Configuration string
-	// Quantity is what is mapped, in words; the reader chooses one for all stations,
-	// and maps of one station and quantity take each other's place when the reader
-	// flicks between configurations.
+	// Quantity is what is mapped, in words.
 	Quantity string
 	// Kind is Map, or Sheet for a picture that compares configurations.
 	Kind PictureKind
@@ -52,6 +50,8 @@ var (
 	pageText string
 	//go:embed page.css
 	pageStyle string
+	//go:embed page.js
+	pageScript string
 
 	pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"math": mathText}).Parse(pageText))
 )
@@ -61,18 +61,22 @@ func mathText(s string) template.HTML {
 	return template.HTML(strings.ReplaceAll(html.EscapeString(clean(s)), "C_D", "C<sub>D</sub>"))
 }
 
-// Page writes the study as one HTML file that needs nothing else: styles and
-// pictures are in it, there is no script, and its content security policy lets it
-// load nothing. pictures are keyed by their file names, which order pictures that
-// are otherwise alike.
+// Page writes the study as one HTML file that needs nothing else: style, script,
+// samples and pictures are in it, and its content security policy lets it run that
+// script and load nothing. viewer may be nil: then there is no script.
+//
+// Of the pictures, which are keyed by their file names, the page takes one sheet a
+// station, of the quantity that comes first, or where there is none the maps of
+// that quantity: they show what can be seen where scripts do not run.
 //
 // A picture that is no PNG, or of a station or configuration that the study does
-// not have, and a number that is not finite, are errors, and nothing is written.
-func Page(w io.Writer, o *study.Outcome, pictures map[string]Picture) error {
+// not have, a viewer that does not fit the study, and a number that is not finite,
+// are errors, and nothing is written.
+func Page(w io.Writer, o *study.Outcome, pictures map[string]Picture, viewer *Viewer) error {
 	if err := finite(o); err != nil {
 		return err
 	}
-	v, err := newPage(o, pictures)
+	v, err := newPage(o, pictures, viewer)
 	if err != nil {
 		return err
 	}
@@ -98,22 +102,27 @@ type page struct {
 	Marks       []int
 	Findings    []findingView
 	Chart       *chart
+	Quoted      []ledgerView
 	Ledgers     []ledgerView
-	Forces      *tableView
-	ForceWords  []string
-	Choices     []choiceView
-	Stations    []stationView
-	Notes       []noteView
-	Methods     []methodView
-	Inputs      *tableView
-	Cautions    []string
+	Viewer      *viewerView
+	// Scripts are the viewer's samples and the script itself.
+	Scripts    template.HTML
+	Figures    []figureView
+	Forces     *tableView
+	ForceWords []string
+	Stations   []stationView
+	Notes      []noteView
+	Methods    []methodView
+	Inputs     *tableView
+	Cautions   []string
 }
 
 type findingView struct {
-	Name  string
-	Marks []int
-	Lines []sentenceView
-	Table *tableView
+	Name     string
+	Marks    []int
+	Sentence sentenceView
+	Lines    []sentenceView
+	Table    *tableView
 }
 
 type sentenceView struct {
@@ -149,24 +158,18 @@ type cellView struct {
 	Verdict, Firm bool
 }
 
-// choiceView is one thing that the reader chooses for all maps at once, with
-// radio buttons: the arrow keys flick through them.
-type choiceView struct {
-	Name, Legend string
-	Options      []optionView
-}
-
+// optionView is one thing that the reader can choose.
 type optionView struct {
 	ID, Text string
 	Checked  bool
 }
 
 type stationView struct {
-	Index     int
 	ID, Title string
 	Missing   string
 	Surveys   []surveyView
 	Frames    []frameView
+	Profile   *figureView
 	Lines     []sentenceView
 	// Regions are shown, Details and Basis on demand.
 	Regions []titledTable
@@ -179,9 +182,8 @@ type surveyView struct {
 	Marks         []int
 }
 
-// frameView is a picture; Class says which choices show it.
+// frameView is a picture.
 type frameView struct {
-	Class         string
 	Name          string
 	Source        template.HTMLAttr
 	Alt, Caption  string
@@ -203,42 +205,44 @@ type noteView struct {
 
 type methodView struct{ Name, Text, Source string }
 
-// policy lets the page use its own style and its own pictures, and nothing else.
-func policy(style string) string {
-	sum := sha256.Sum256([]byte(style))
-	return "default-src 'none'; img-src data:; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'"
-}
-
-// styleFor appends the rules by which the choices hide what was not chosen, on the
-// screen and on paper. A browser that does not know :has shows all.
-func styleFor(choices []choiceView) string {
-	var b strings.Builder
-	b.WriteString(pageStyle)
-	for _, c := range choices {
-		for _, o := range c.Options {
-			if !strings.HasSuffix(o.ID, "-all") {
-				fmt.Fprintf(&b, "main:has(#pick-%s:checked) .%s:not(.%s){display:none}\n", o.ID, c.Name, o.ID)
-			}
-		}
+// policy lets the page use its own style, its own script and its own pictures, and
+// nothing else.
+func policy(style, script string) string {
+	p := "default-src 'none'; img-src data:; style-src '" + sourceHash(style) + "'"
+	if script != "" {
+		p += "; script-src '" + sourceHash(script) + "'"
 	}
-	return b.String()
+	return p + "; base-uri 'none'; form-action 'none'"
 }
 
-func newPage(o *study.Outcome, pictures map[string]Picture) (*page, error) {
-	frames, quantities, err := placePictures(o, pictures)
+// sourceHash is how a policy names a text that it allows (CSP level 3, section
+// 2.3.1).
+func sourceHash(s string) string {
+	sum := sha256.Sum256([]byte(s))
+	return "sha256-" + base64.StdEncoding.EncodeToString(sum[:])
+}
+
+func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*page, error) {
+	frames, err := placePictures(o, pictures)
 	if err != nil {
 		return nil, err
 	}
-	choices := newChoices(o, quantities)
-	style := styleFor(choices)
+	view, err := newViewer(o, viewer)
+	if err != nil {
+		return nil, err
+	}
 	p := &page{
 		Title: titleOf(o), Lead: "Baseline " + clean(o.Baseline) + ". " + headlineWords(o), Cautions: cautions,
-		Policy: policy(style), Style: template.CSS(style), Choices: choices,
+		Style: template.CSS(pageStyle), Viewer: view, Policy: policy(pageStyle, ""),
+	}
+	if view != nil {
+		p.Policy = policy(pageStyle, pageScript)
+		p.Scripts = template.HTML("<script type=\"application/json\" id=\"viewer-data\">" + string(view.Data) + "</script>\n" + view.Rasters + "<script>" + pageScript + "</script>")
 	}
 	var n notes
 	p.Marks = n.numbers(o.Warnings)
 	for _, f := range studyFindings(o) {
-		p.Findings = append(p.Findings, findingView{Name: f.name, Marks: n.numbers(f.warnings), Lines: sentences(f.list), Table: tableOf(f.rows)})
+		p.Findings = append(p.Findings, findingView{Name: f.name, Marks: n.numbers(f.warnings), Sentence: verdictSentence(o, f.name), Lines: sentences(f.list), Table: tableOf(f.rows)})
 	}
 	for i, st := range stationsInOrder(o) {
 		id := fmt.Sprintf("station-%d", i+1)
@@ -248,13 +252,20 @@ func newPage(o *study.Outcome, pictures map[string]Picture) (*page, error) {
 			if c.Baseline != nil {
 				ws = append(ws, c.Baseline.Warnings...)
 			}
-			p.Ledgers = append(p.Ledgers, ledgerView{ID: id, Title: stationTitle(st), Count: ledgerTitle("", c), Quoted: st.Name == o.Headline, Marks: n.numbers(ws), Table: tableOf(ledgerTable(c, names))})
+			l := ledgerView{ID: id, Title: stationTitle(st), Count: ledgerTitle("", c), Quoted: st.Name == o.Headline, Marks: n.numbers(ws), Table: tableOf(ledgerTable(c, names))}
+			switch {
+			case l.Table == nil:
+			case l.Quoted:
+				p.Quoted = append(p.Quoted, l)
+			default:
+				p.Ledgers = append(p.Ledgers, l)
+			}
 		}
 		v := newStation(o, st, id, &n, frames[st.Name])
-		v.Index = i
+		v.Profile = profileFigure(o, st)
 		p.Stations = append(p.Stations, v)
 	}
-	p.Chart = newChart(o)
+	p.Chart, p.Figures = newChart(o), newFigures(o)
 	if len(o.Forces) > 0 {
 		p.Forces = tableOf(forceTable(o))
 		for _, f := range o.Forces {
@@ -391,33 +402,9 @@ func basisItems(r *measure.Result) []itemView {
 	return out
 }
 
-// newChoices lists what the reader can choose between, given the quantities that
-// are mapped; nothing where nothing is mapped.
-func newChoices(o *study.Outcome, quantities []string) []choiceView {
-	if len(quantities) == 0 {
-		return nil
-	}
-	of := choiceView{Name: "of", Legend: "Configuration"}
-	for i, c := range o.Configurations {
-		of.Options = append(of.Options, optionView{fmt.Sprintf("of-%d", i), clean(c.Name), c.Name == o.Baseline})
-	}
-	of.Options = append(of.Options, optionView{ID: "of-all", Text: "all"})
-	show := choiceView{Name: "show", Legend: "Map"}
-	for i, q := range quantities {
-		show.Options = append(show.Options, optionView{fmt.Sprintf("show-%d", i), clean(q), i == 0})
-	}
-	show.Options = append(show.Options, optionView{ID: "show-all", Text: "all"})
-	at := choiceView{Name: "at", Legend: "Station"}
-	for i, st := range stationsInOrder(o) {
-		at.Options = append(at.Options, optionView{ID: fmt.Sprintf("at-%d", i), Text: clean(st.Name)})
-	}
-	at.Options = append(at.Options, optionView{"at-all", "all", true})
-	return []choiceView{of, show, at}
-}
-
-// placePictures checks the pictures and sorts them to their stations, maps before
-// sheets. It also lists the quantities in order.
-func placePictures(o *study.Outcome, pictures map[string]Picture) (map[string][]frameView, []string, error) {
+// placePictures checks the pictures and sorts them to their stations: of each one
+// sheet, or else the maps of one quantity.
+func placePictures(o *study.Outcome, pictures map[string]Picture) (map[string][]frameView, error) {
 	stations, configurations := map[string]bool{}, map[string]int{"": -1}
 	for _, st := range o.Stations {
 		stations[st.Name] = true
@@ -428,42 +415,41 @@ func placePictures(o *study.Outcome, pictures map[string]Picture) (map[string][]
 	names := slices.Collect(maps.Keys(pictures))
 	slices.SortFunc(names, func(a, b string) int {
 		p, q := pictures[a], pictures[b]
-		return cmp.Or(cmp.Compare(p.Kind, q.Kind), cmp.Compare(p.Order, q.Order), cmp.Compare(p.Quantity, q.Quantity),
+		return cmp.Or(cmp.Compare(q.Kind, p.Kind), cmp.Compare(p.Order, q.Order), cmp.Compare(p.Quantity, q.Quantity),
 			cmp.Compare(configurations[p.Configuration], configurations[q.Configuration]), cmp.Compare(a, b))
 	})
 	out := map[string][]frameView{}
-	var quantities []string
+	first := map[string]Picture{}
 	for _, name := range names {
 		pic := pictures[name]
 		index, ok := configurations[pic.Configuration]
 		if !ok || pic.Kind == Map && index < 0 {
-			return nil, nil, fmt.Errorf("picture %q is of configuration %q, which the study does not have", name, pic.Configuration)
+			return nil, fmt.Errorf("picture %q is of configuration %q, which the study does not have", name, pic.Configuration)
 		}
 		if !stations[pic.Station] {
-			return nil, nil, fmt.Errorf("picture %q is of station %q, which the study does not have", name, pic.Station)
+			return nil, fmt.Errorf("picture %q is of station %q, which the study does not have", name, pic.Station)
 		}
 		size, err := png.DecodeConfig(bytes.NewReader(pic.PNG))
 		if err != nil {
-			return nil, nil, fmt.Errorf("picture %q: %w", name, err)
+			return nil, fmt.Errorf("picture %q: %w", name, err)
 		}
-		k := slices.Index(quantities, pic.Quantity)
-		if k < 0 {
-			k = len(quantities)
-			quantities = append(quantities, pic.Quantity)
+		lead, ok := first[pic.Station]
+		if !ok {
+			first[pic.Station] = pic
+		} else if lead.Kind == Sheet || lead.Quantity != pic.Quantity {
+			continue
 		}
 		f := frameView{
-			Class: fmt.Sprintf("show show-%d", k), Name: clean(pic.Quantity),
-			Alt: clean(pic.Alt), Caption: clean(pic.Caption), Width: size.Width, Height: size.Height,
+			Name: clean(pic.Quantity), Alt: clean(pic.Alt), Caption: clean(pic.Caption), Width: size.Width, Height: size.Height,
 			// The letters of base64 need no escape in an attribute.
 			Source: template.HTMLAttr(`src="data:image/png;base64,` + base64.StdEncoding.EncodeToString(pic.PNG) + `"`),
 		}
 		if pic.Kind == Map {
-			f.Class += fmt.Sprintf(" of of-%d", index)
 			f.Name = clean(pic.Configuration) + ", " + f.Name
 		}
 		out[pic.Station] = append(out[pic.Station], f)
 	}
-	return out, quantities, nil
+	return out, nil
 }
 
 func inputTable(o *study.Outcome) *tableView {

@@ -6,6 +6,7 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"math"
 	"testing"
 
 	"wakeledger/wake"
@@ -129,6 +130,13 @@ func wheelComparison() *compare.Comparison {
 	}
 }
 
+func sampleProfiles(k float64) *measure.Profiles {
+	return &measure.Profiles{
+		First:  measure.Profile{Edges: []float64{-2, -1, 0, 1, 2}, Density: []float64{0.1, k, 2 * k, -0.1}},
+		Second: measure.Profile{Edges: []float64{0, 1, 2}, Density: []float64{k, 0.5}},
+	}
+}
+
 func sampleOutcome() *study.Outcome {
 	c, w := sampleComparison(), wheelComparison()
 	return &study.Outcome{
@@ -142,7 +150,7 @@ func sampleOutcome() *study.Outcome {
 			{Name: "behind the front wheel", Normal: "x", Position: -0.58, Comparison: w, Variants: []string{"fairing", "flare"},
 				Surveys: []study.StationSurvey{{Configuration: "bare", Result: w.Baseline}, {Configuration: "fairing", Result: w.Variants[0].Survey}, {Configuration: "flare", Result: w.Variants[1].Survey}}},
 			{Name: "far wake", Normal: "x", Position: 2.91, Comparison: c, Variants: []string{"fairing", "flare"},
-				Surveys: []study.StationSurvey{{Configuration: "bare", Result: c.Baseline}, {Configuration: "fairing", Result: c.Variants[0].Survey}, {Configuration: "flare", Result: c.Variants[1].Survey}}},
+				Surveys: []study.StationSurvey{{Configuration: "bare", Result: c.Baseline, Profiles: sampleProfiles(1)}, {Configuration: "fairing", Result: c.Variants[0].Survey, Profiles: sampleProfiles(0.8)}, {Configuration: "flare", Result: c.Variants[1].Survey}}},
 			{Name: "top", Normal: "z", Position: 0.36, Missing: []string{"bare", "flare"},
 				Surveys: []study.StationSurvey{{Configuration: "fairing", Result: topView()}}},
 		},
@@ -200,4 +208,52 @@ func samplePictures(t *testing.T) map[string]Picture {
 	}
 	out["sheet.png"] = Picture{Station: "far wake", Kind: Sheet, Quantity: "total-pressure loss", Alt: "bare, flare and the difference", Caption: "bare | flare | difference", PNG: draw(200, 90, 26)}
 	return out
+}
+
+// sampleViewer has two quantities of every configuration at two stations on a
+// lattice of 9 × 5 samples: values are sampleValue, but for a hole in the middle of
+// the second station.
+func sampleViewer() *Viewer {
+	scale := func(lo, hi float64) ViewScale {
+		return ViewScale{Levels: []float64{lo, lo + (hi-lo)/4, hi}, Colors: []color.RGBA{{250, 250, 240, 255}, {120, 60, 40, 255}}, Under: color.RGBA{1, 2, 3, 255}, Over: color.RGBA{4, 5, 6, 255}}
+	}
+	v := &Viewer{}
+	for _, q := range []string{"total-pressure loss", "axial velocity"} {
+		v.Quantities = append(v.Quantities, ViewQuantity{Name: q, Label: q, Unit: "1", Scale: scale(0, 2), Change: scale(-1, 1)})
+	}
+	for s, name := range []string{"behind the front wheel", "far wake"} {
+		st := ViewStation{Name: name, Cells: true, XLabel: "y, m", YLabel: "z, m", From: "seen from behind", Ground: true}
+		for i := range 9 {
+			st.X = append(st.X, -2+0.5*float64(i))
+		}
+		for j := range 5 {
+			st.Y = append(st.Y, 0.25+0.5*float64(j))
+		}
+		for c, cn := range []string{"bare", "fairing", "flare"} {
+			vc := ViewConfiguration{
+				Name: cn, OutlineName: "wake outline", Outlines: [][][2]float64{{{-1, 0}, {0, 1.0004}, {1, 0}}},
+				Marks: []ViewMark{{"centroid", "front-right wheel", [2]float64{0.9, 0.3}}}, Vectors: &ViewVectors{X: []float64{0}, Y: []float64{1}, Dx: []float32{0.1}, Dy: []float32{float32(math.NaN())}},
+			}
+			for q := range 2 {
+				f := make([]float32, 45)
+				for k := range f {
+					f[k] = sampleValue(s, q, c, k)
+				}
+				if s == 0 {
+					f[22] = float32(math.NaN())
+				}
+				vc.Fields = append(vc.Fields, f)
+			}
+			if c > 0 {
+				vc.Doubt = [][]float32{vc.Fields[0], nil}
+			}
+			st.Configurations = append(st.Configurations, vc)
+		}
+		v.Stations = append(v.Stations, st)
+	}
+	return v
+}
+
+func sampleValue(s, q, c, k int) float32 {
+	return float32(math.Sin(float64(k)*0.7+float64(q)) + 0.3*float64(c) - 0.1*float64(s))
 }

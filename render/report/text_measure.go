@@ -32,6 +32,14 @@ func (s *sheet) survey(r *measure.Result) {
 	}
 	s.para(text, 0)
 	s.table("Drag by method, m² of drag area", dragTable(r))
+	if t := r.Tare; t != nil {
+		g := table(2, "with the empty section "+clean(t.File)+" taken off", ">drag area", "remark")
+		dec := decimalsFor(expandedOf(r.Uncertainty), areaDecimals)
+		g.add("empty section", fixed(t.Empty, dec))
+		g.add("difference of the integrals", fixed(t.DragArea, dec), "the drag")
+		g.add("with the local onset as reference", fixed(t.LocalReference, dec), "the other form; "+signed(t.Gap, dec)+" m² apart")
+		s.table("Tare, m²", g)
+	}
 	if e := r.Drag; e != nil && e.Energy != nil {
 		s.table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
 	}
@@ -216,15 +224,30 @@ func (s *sheet) budget(title string, u *measure.Budget) {
 	if u == nil {
 		return
 	}
-	g := table(2, "contribution", "kind", ">standard")
+	g := table(2, "contribution", "kind", ">standard", ">of the input", ">sensitivity", ">not cancelled it were")
 	// All rows show the digits of the sum, plus one so that small items are seen.
 	d := min(decimalsFor(u.Standard, areaDecimals)+1, maxDecimals)
 	for _, it := range u.Items {
-		g.add(clean(it.Name), clean(it.Kind), fixed(it.Standard, d))
+		row := []string{clean(it.Name), clean(it.Kind), fixed(it.Standard, d)}
+		if it.Input != nil {
+			row = append(row, short(*it.Input)+" "+clean(it.Unit))
+			if it.Sensitivity != nil {
+				row = append(row, short(*it.Sensitivity))
+			} else {
+				row = append(row, "")
+			}
+			if it.Cancelled != nil {
+				row = append(row, fixed(*it.Cancelled, d))
+			}
+		}
+		g.add(row...)
 	}
 	g.add("root sum of squares", "", fixed(u.Standard, d))
 	g.add("expanded, "+coverage(u.Coverage, u.DOF), "", fixed(u.Expanded, d))
 	s.table(title, g)
+	if u.MonteCarlo != nil {
+		s.para("Monte Carlo: "+clean(u.MonteCarlo.Text), 2)
+	}
 	if u.Covers != "" {
 		s.para(clean(u.Covers), 2)
 	}

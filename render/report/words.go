@@ -103,6 +103,8 @@ func planeAxes(normal string) (string, string) {
 	switch normal {
 	case "y":
 		return "x", "z"
+	case "oblique":
+		return "s", "t"
 	case "z":
 		return "x", "y"
 	}

@@ -1,0 +1,372 @@
+package atlas
+
+import (
+	"fmt"
+	"image/color"
+	"math"
+	"slices"
+
+	"wakeledger/grid"
+	"wakeledger/grid/isoline"
+	"wakeledger/render"
+	"wakeledger/render/report"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/study"
+)
+
+const (
+	// viewSamples bounds the samples that the page holds of one field; planes with
+	// more are sampled anew on an even grid of about so many.
+	viewSamples = 100_000
+	// viewSameLine is how far two lattices' lines may lie apart, as a part of the
+	// spacing, and still be one: printed coordinates differ by less.
+	viewSameLine = 0.01
+	// viewArrows is about how many vectors stand side by side.
+	viewArrows = 48
+)
+
+// Viewer gathers what the page's viewer shows: the fields of every survey as
+// samples, with the scales that Study draws its maps with.
+//
+// Where all configurations of a station have their samples on the same lines, the
+// samples are handed over as they are. Else, and where there are more than 100 000,
+// all are sampled on one even grid by linear interpolation, and the station says
+// so.
+func Viewer(out *study.Outcome, fields []study.Fields, o Options) (*report.Viewer, error) {
+	o = o.sharing()
+	v := &report.Viewer{}
+	var qs []string
+	for _, q := range o.quantities() {
+		view, ok, err := o.viewQuantity(fields, q)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			qs = append(qs, q)
+			v.Quantities = append(v.Quantities, view)
+		}
+	}
+	stations := make([]*report.ViewStation, len(out.Stations))
+	err := all(len(out.Stations), func(s int) error {
+		if len(fields[s].Single) == 0 {
+			return nil
+		}
+		st, err := viewStation(out.Stations[s], fields[s].Single, qs)
+		stations[s] = st
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	for _, st := range stations {
+		if st != nil {
+			v.Stations = append(v.Stations, *st)
+		}
+	}
+	return v, nil
+}
+
+// viewQuantity finds the scales of a quantity over the whole study.
+func (o Options) viewQuantity(fields []study.Fields, q string) (view report.ViewQuantity, ok bool, err error) {
+	p, err := o.policy(q)
+	if err != nil {
+		return view, false, err
+	}
+	var fs []field
+	for _, st := range fields {
+		for _, m := range st.Single {
+			f, ok, err := nodal(m, q)
+			if err != nil {
+				return view, false, err
+			}
+			if ok {
+				fs = append(fs, f)
+			}
+		}
+	}
+	if len(fs) == 0 {
+		return view, false, nil
+	}
+	s, err := o.scale(q, p, fs)
+	if err != nil {
+		return view, false, err
+	}
+	ds, err := o.changeScale(fields, q, p.Difference())
+	if err != nil {
+		return view, false, err
+	}
+	return report.ViewQuantity{Name: q, Label: p.Label, Unit: p.Unit, Scale: viewScale(s), Change: viewScale(ds)}, true, nil
+}
+
+// changeScale is the common scale of all changes against the baseline, each
+// station counting alike however large its plane.
+func (o Options) changeScale(fields []study.Fields, q string, p render.Policy) (render.Scale, error) {
+	var w []render.Weighted
+	for _, st := range fields {
+		var base field
+		for k, m := range st.Compared {
+			f, ok, err := nodal(m, q)
+			if err != nil {
+				return render.Scale{}, err
+			}
+			if !ok {
+				break
+			}
+			if k == 0 {
+				base = f
+				continue
+			}
+			d := difference(base, f)
+			weights := slices.Clone(o.shared.areaWeights(d.mesh))
+			total := 0.0
+			for _, a := range weights {
+				total += a
+			}
+			for i := range weights {
+				weights[i] /= total
+			}
+			w = append(w, render.Weighted{Values: d.values, Weights: weights})
+		}
+	}
+	if len(w) == 0 {
+		// Nothing is compared; the viewer still takes differences of what it is asked.
+		return render.NewScale(-1, 1, nil, p.Map)
+	}
+	return render.AutoScale(p, w...)
+}
+
+func viewScale(s render.Scale) report.ViewScale {
+	v := report.ViewScale{Levels: s.Levels, Under: s.Map.Under, Over: s.Map.Over, Colors: make([]color.RGBA, len(s.Levels)-1)}
+	for k := range v.Colors {
+		v.Colors[k] = s.Band(s.Levels[k] + (s.Levels[k+1]-s.Levels[k])/2)
+	}
+	return v
+}
+
+func viewStation(so study.StationOutcome, ms []*measure.Measurement, qs []string) (*report.ViewStation, error) {
+	view := render.PlaneView(so.Normal)
+	st := &report.ViewStation{Name: so.Name, XLabel: view.X, YLabel: view.Y, From: view.From, Ground: view.Ground}
+	own := ownLines(ms)
+	if own != nil {
+		st.X, st.Y, st.Cells = own.X, own.Y, ms[0].Plane.Mesh.Support == grid.Cells
+	} else {
+		st.X, st.Y = evenLines(ms)
+		st.Cells = true
+		st.Resampled = fmt.Sprintf("sampled anew every %.3g mm", 1000*(st.X[1]-st.X[0]))
+	}
+	for k, m := range ms {
+		c := report.ViewConfiguration{Name: so.Surveys[k].Configuration}
+		for _, q := range qs {
+			f, ok, err := m.Field(q)
+			if err != nil {
+				return nil, err
+			}
+			var samples []float32
+			if ok {
+				if samples, err = onLines(m.Plane.Mesh, f, st.X, st.Y, own != nil); err != nil {
+					return nil, err
+				}
+			}
+			c.Fields = append(c.Fields, samples)
+		}
+		lines, name := outline(m)
+		c.OutlineName = name
+		c.Outlines = simplified(lines, m.Plane.Mesh.Spacing())
+		c.Marks = viewMarks(m.Result)
+		var err error
+		if c.Vectors, err = viewVectors(m); err != nil {
+			return nil, err
+		}
+		st.Configurations = append(st.Configurations, c)
+	}
+	return st, nil
+}
+
+// ownLines gives the lattice whose lines all planes share, or nil.
+func ownLines(ms []*measure.Measurement) *grid.Lattice {
+	first := ms[0].Plane.Mesh
+	if first.Kind != grid.KindLattice || len(first.Lattice.Index) > viewSamples {
+		return nil
+	}
+	for _, m := range ms[1:] {
+		g := m.Plane.Mesh
+		if g.Kind != grid.KindLattice || g.Support != first.Support || !sameLines(g.Lattice.X, first.Lattice.X) || !sameLines(g.Lattice.Y, first.Lattice.Y) {
+			return nil
+		}
+	}
+	return first.Lattice
+}
+
+func sameLines(a, b []float64) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	tol := viewSameLine * (b[len(b)-1] - b[0]) / float64(len(b)-1)
+	for i := range a {
+		if !(math.Abs(a[i]-b[i]) <= tol) {
+			return false
+		}
+	}
+	return true
+}
+
+// evenLines are those of an even grid over all planes: somewhat finer than the
+// samples, but with no more than viewSamples places.
+func evenLines(ms []*measure.Measurement) (x, y []float64) {
+	box := grid.EmptyBox()
+	pitch := math.Inf(1)
+	for _, m := range ms {
+		w := m.Plane.Mesh.Window()
+		box = box.Extend(w.Min).Extend(w.Max)
+		if h := m.Plane.Mesh.Spacing(); h > 0 {
+			pitch = min(pitch, 0.7*h)
+		}
+	}
+	pitch = max(pitch, math.Sqrt(box.Area()/viewSamples))
+	// A hair-thin plane still has a few lines.
+	pitch = min(pitch, min(box.Width(), box.Height())/4)
+	line := func(lo, hi float64) []float64 {
+		n := min(max(int((hi-lo)/pitch), 2), viewSamples/4)
+		out := make([]float64, n)
+		for i := range out {
+			out[i] = lo + (float64(i)+0.5)*(hi-lo)/float64(n)
+		}
+		return out
+	}
+	return line(box.Min.X, box.Max.X), line(box.Min.Y, box.Max.Y)
+}
+
+// onLines puts a field on lines, NaN where there is no sample: own samples as they
+// are, else by interpolation at the middles of an even grid.
+func onLines(m *grid.Mesh, f, x, y []float64, own bool) ([]float32, error) {
+	out := make([]float32, len(x)*len(y))
+	if own {
+		for k, s := range m.Lattice.Index {
+			out[k] = float32(math.NaN())
+			if s >= 0 && f[s]-f[s] == 0 {
+				out[k] = float32(f[s])
+			}
+		}
+		return out, nil
+	}
+	raster, err := render.Raster(m, f, around(x, y), len(x), len(y))
+	if err != nil {
+		return nil, err
+	}
+	for j := range y {
+		copy(out[j*len(x):(j+1)*len(x)], raster[(len(y)-1-j)*len(x):])
+	}
+	return out, nil
+}
+
+// around is the box whose even pixels have their middles at the lines.
+func around(x, y []float64) grid.Box {
+	dx, dy := (x[1]-x[0])/2, (y[1]-y[0])/2
+	return grid.Box{Min: grid.Point{X: x[0] - dx, Y: y[0] - dy}, Max: grid.Point{X: x[len(x)-1] + dx, Y: y[len(y)-1] + dy}}
+}
+
+// viewMarks are the centroids, of the whole wake where the plane does not cut the
+// body.
+func viewMarks(r *measure.Result) []report.ViewMark {
+	var out []report.ViewMark
+	if w := r.Wake; w != nil && w.Centroid != nil && !r.Mesh.CutsBody {
+		out = append(out, report.ViewMark{Name: "centroid of the wake", At: *w.Centroid})
+	}
+	for _, g := range r.Regions {
+		if g.Centroid != nil {
+			out = append(out, report.ViewMark{Name: "centroid", Region: g.Name, At: *g.Centroid})
+		}
+	}
+	return out
+}
+
+// simplified drops specks and the points of lines that lie within a tenth of the
+// sample spacing of the chord: D. H. Douglas, T. K. Peucker, Cartographica 10(2)
+// (1973) 112 (from memory).
+func simplified(lines []isoline.Line, spacing float64) [][][2]float64 {
+	var out [][][2]float64
+	for _, l := range lines {
+		if l.Length() < 4*spacing || len(l.Points) < 3 {
+			continue
+		}
+		p := l.Points
+		if l.Closed {
+			p = append(p[:len(p):len(p)], p[0])
+		}
+		keep := make([]bool, len(p))
+		keep[0], keep[len(p)-1] = true, true
+		type span struct{ a, b int }
+		for stack := []span{{0, len(p) - 1}}; len(stack) > 0; {
+			s := stack[len(stack)-1]
+			stack = stack[:len(stack)-1]
+			far, most := -1, spacing/10
+			for i := s.a + 1; i < s.b; i++ {
+				if d := fromChord(p[i], p[s.a], p[s.b]); d > most {
+					far, most = i, d
+				}
+			}
+			if far >= 0 {
+				keep[far] = true
+				stack = append(stack, span{s.a, far}, span{far, s.b})
+			}
+		}
+		var thin [][2]float64
+		for i, k := range keep {
+			if k {
+				thin = append(thin, [2]float64{p[i].X, p[i].Y})
+			}
+		}
+		out = append(out, thin)
+	}
+	return out
+}
+
+// fromChord is the distance of p from the segment ab.
+func fromChord(p, a, b grid.Point) float64 {
+	dx, dy := b.X-a.X, b.Y-a.Y
+	t := 0.0
+	if n := dx*dx + dy*dy; n > 0 {
+		t = min(max(((p.X-a.X)*dx+(p.Y-a.Y)*dy)/n, 0), 1)
+	}
+	return math.Hypot(p.X-a.X-t*dx, p.Y-a.Y-t*dy)
+}
+
+// viewVectors samples the in-plane velocity over U on a thin even grid; nil where
+// the plane lacks it.
+func viewVectors(m *measure.Measurement) (*report.ViewVectors, error) {
+	a, b := m.Plane.Normal.InPlane()
+	qa, qb := wake.U+wake.Quantity(a), wake.U+wake.Quantity(b)
+	if !m.Plane.Has(qa, qb) {
+		return nil, nil
+	}
+	box := m.Plane.Mesh.Window()
+	pitch := max(box.Width()/viewArrows, box.Height()/viewArrows)
+	nx, ny := max(int(box.Width()/pitch), 1), max(int(box.Height()/pitch), 1)
+	v := &report.ViewVectors{}
+	for i := range nx {
+		v.X = append(v.X, box.Min.X+(float64(i)+0.5)*box.Width()/float64(nx))
+	}
+	for j := range ny {
+		v.Y = append(v.Y, box.Min.Y+(float64(j)+0.5)*box.Height()/float64(ny))
+	}
+	speed := float32(m.Result.Reference.Speed)
+	for k, q := range []wake.Quantity{qa, qb} {
+		r, err := render.Raster(m.Plane.Mesh, m.Plane.Field[q], box, nx, ny)
+		if err != nil {
+			return nil, err
+		}
+		out := make([]float32, 0, nx*ny)
+		for j := range ny {
+			for i := range nx {
+				out = append(out, r[(ny-1-j)*nx+i]/speed)
+			}
+		}
+		if k == 0 {
+			v.Dx = out
+		} else {
+			v.Dy = out
+		}
+	}
+	return v, nil
+}

@@ -1,0 +1,496 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"slices"
+
+	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/study"
+)
+
+// figureView is a finished chart.
+type figureView struct {
+	Title, Caption string
+	SVG            template.HTML
+}
+
+// figureWidth is that of all charts; on a narrow screen they scroll.
+const figureWidth = 900
+
+// newFigures draws the charts of a study that its results allow.
+func newFigures(o *study.Outcome) []figureView {
+	var out []figureView
+	for _, f := range []func(*study.Outcome) *figureView{termsFigure, regionsFigure, forceFigure, pathFigure} {
+		if v := f(o); v != nil {
+			out = append(out, *v)
+		}
+	}
+	return out
+}
+
+// legend writes the signs of configurations from x on and returns where it ends.
+func (d *drawing) legend(o *study.Outcome, which []int, x, y float64) {
+	for _, k := range which {
+		d.mark(k, false, x, y)
+		name := shorten(clean(o.Configurations[k].Name), 28)
+		d.text("", x+11, y+5, "start", name)
+		x += 38 + 7.8*float64(textWidth(name))
+	}
+}
+
+func configurationIndex(o *study.Outcome, name string) int {
+	return slices.IndexFunc(o.Configurations, func(c study.ConfigurationOutcome) bool { return c.Name == name })
+}
+
+var termNames = [4]string{"total-pressure loss", "axial", "cross-flow", "turbulence"}
+
+// termsFigure shows how the momentum drag of each plane is made up: gains to the
+// right of nought, reductions to the left, a stroke at the sum.
+func termsFigure(o *study.Outcome) *figureView {
+	type bar struct {
+		name  string
+		terms [4]float64
+		sum   float64
+	}
+	type group struct {
+		title string
+		bars  []bar
+	}
+	var groups []group
+	lo, hi := 0.0, 0.0
+	rows := 0.0
+	used := [4]bool{}
+	words := ""
+	for _, st := range o.Stations {
+		g := group{title: stationTitle(st)}
+		for _, sv := range st.Surveys {
+			r := sv.Result
+			if r == nil || r.Drag == nil || r.Drag.Momentum == nil || r.Mesh.CutsBody {
+				continue
+			}
+			t := r.Drag.Momentum.Terms
+			b := bar{clean(sv.Configuration), [4]float64{t.TotalPressure, t.Axial, t.Crossflow, 0}, r.Drag.Momentum.DragArea}
+			if t.Turbulence != nil {
+				b.terms[3] = *t.Turbulence
+			}
+			plus, minus := 0.0, 0.0
+			for k, x := range b.terms {
+				plus, minus = plus+max(x, 0), minus+min(x, 0)
+				used[k] = used[k] || x != 0
+			}
+			lo, hi = min(lo, minus), max(hi, plus)
+			g.bars = append(g.bars, b)
+			words += fmt.Sprintf("%s, %s: %s m². ", g.title, b.name, fixed(b.sum, areaDecimals))
+		}
+		if len(g.bars) > 0 {
+			groups = append(groups, g)
+			rows += float64(len(g.bars))
+		}
+	}
+	if len(groups) == 0 || !(hi > lo) {
+		return nil
+	}
+	const row, head, left, right, top = 24.0, 30.0, 170.0, 790.0, 34.0
+	d := &drawing{w: figureWidth, h: top + rows*row + head*float64(len(groups)) + 34}
+	s := newScale1(lo, hi, 7, left, right)
+	bottom := d.h - 30
+	s.ticks(plainTick, func(at float64, label string) {
+		d.line("tick", at, top, at, bottom)
+		d.text("tick-label", at, bottom+18, "middle", label)
+	})
+	x := left
+	for k, n := range termNames {
+		if used[k] {
+			d.rect(fmt.Sprintf("term t%d", k), x, 6, x+14, 20)
+			d.text("", x+20, 18, "start", n)
+			x += 40 + 7.6*float64(len(n))
+		}
+	}
+	d.line("sum", x+2, 5, x+2, 21)
+	d.text("", x+10, 18, "start", "sum")
+	y := top
+	for _, g := range groups {
+		d.text("head", 0, y+20, "start", shorten(g.title, 60))
+		y += head
+		for _, b := range g.bars {
+			d.text("", 16, y+17, "start", shorten(b.name, 20))
+			plus, minus := 0.0, 0.0
+			for k, v := range b.terms {
+				from := &plus
+				if v < 0 {
+					from = &minus
+				}
+				if v != 0 {
+					d.rect(fmt.Sprintf("term t%d", k), s.at(*from), y+5, s.at(*from+v), y+row-5)
+				}
+				*from += v
+			}
+			d.line("sum", s.at(b.sum), y+1, s.at(b.sum), y+row-1)
+			d.text("value", figureWidth-4, y+17, "end", fixed(b.sum, 3)+" m²")
+			y += row
+		}
+	}
+	d.line("zero", s.at(0), top, s.at(0), bottom)
+	return &figureView{"Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. What a term takes away stands left of nought; the stroke is the sum.", d.svg(words)}
+}
+
+// regionsFigure is the drag ledger by region: changes against the baseline with
+// their intervals.
+func regionsFigure(o *study.Outcome) *figureView {
+	type change struct {
+		configuration int
+		d             *compare.Delta
+	}
+	type line struct {
+		station, region string
+		changes         []change
+	}
+	var lines []line
+	lo, hi := 0.0, 0.0
+	var which []int
+	words := ""
+	for _, st := range o.Stations {
+		if st.Comparison == nil {
+			continue
+		}
+		var here []line
+		add := func(region string, configuration int, d *compare.Delta) {
+			if d == nil || configuration < 0 {
+				return
+			}
+			k := slices.IndexFunc(here, func(l line) bool { return l.region == region })
+			if k < 0 {
+				k = len(here)
+				here = append(here, line{station: stationTitle(st), region: region})
+			}
+			here[k].changes = append(here[k].changes, change{configuration, d})
+			lo, hi = min(lo, d.Interval[0], d.DragArea), max(hi, d.Interval[1], d.DragArea)
+			if !slices.Contains(which, configuration) {
+				which = append(which, configuration)
+			}
+			words += fmt.Sprintf("%s, %s, %s: %s. ", clean(st.Name), region, clean(o.Configurations[configuration].Name), signedPlusMinus(d.DragArea, d.Expanded, areaDecimals, "m²"))
+		}
+		for i, v := range st.Comparison.Variants {
+			if i >= len(st.Variants) {
+				break
+			}
+			k := configurationIndex(o, st.Variants[i])
+			add("whole plane", k, v.Delta)
+			for _, r := range v.Regions {
+				add(clean(r.Name), k, r.Delta)
+			}
+		}
+		lines = append(lines, here...)
+	}
+	if len(lines) == 0 || !(hi > lo) {
+		return nil
+	}
+	slices.Sort(which)
+	const gap, head, left, right, top = 13.0, 28.0, 190.0, 880.0, 34.0
+	h := top
+	for i, l := range lines {
+		if i == 0 || lines[i-1].station != l.station {
+			h += head
+		}
+		h += gap*float64(len(l.changes)) + 9
+	}
+	d := &drawing{w: figureWidth, h: h + 34}
+	s := newScale1(lo, hi, 8, left, right)
+	s.ticks(tickLabel, func(at float64, label string) {
+		d.line("tick", at, top, at, h)
+		d.text("tick-label", at, h+18, "middle", label)
+	})
+	d.line("zero", s.at(0), top, s.at(0), h)
+	d.legend(o, which, left+6, 14)
+	y := top
+	for i, l := range lines {
+		if i == 0 || lines[i-1].station != l.station {
+			d.text("head", 0, y+20, "start", shorten(l.station, 60))
+			y += head
+		}
+		d.text("", 16, y+gap*float64(len(l.changes))/2+5, "start", shorten(l.region, 22))
+		for _, c := range l.changes {
+			at := y + gap/2
+			d.line(fmt.Sprintf("bar s%d", c.configuration%seriesClasses), s.at(c.d.Interval[0]), at, s.at(c.d.Interval[1]), at)
+			d.mark(c.configuration, !firm(c.d.Verdict), s.at(c.d.DragArea), at)
+			y += gap
+		}
+		y += 9
+	}
+	return &figureView{"Ledger by region", "Change of drag area against the baseline, m², with its interval. Full signs are larger than their uncertainty, hollow ones are not resolved. A region's change is that of the local drag in its box.", d.svg(words)}
+}
+
+// forceFigure sets the drag in the wake beside the force.
+func forceFigure(o *study.Outcome) *figureView {
+	if len(o.Forces) == 0 {
+		return nil
+	}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	words := ""
+	type interval struct{ middle, half float64 }
+	wakes, forces := make([]interval, len(o.Forces)), make([]interval, len(o.Forces))
+	for i, f := range o.Forces {
+		wakes[i].middle, forces[i].middle = f.Wake, f.Force
+		if k := configurationIndex(o, f.Configuration); k >= 0 && o.Configurations[k].Force != nil && o.Configurations[k].Force.Standard != nil {
+			forces[i].half = f.Coverage * *o.Configurations[k].Force.Standard
+		}
+		// What is left of the difference's uncertainty is the wake's.
+		wakes[i].half = math.Sqrt(max(f.Expanded*f.Expanded-forces[i].half*forces[i].half, 0))
+		for _, v := range []interval{wakes[i], forces[i]} {
+			lo, hi = min(lo, v.middle-v.half), max(hi, v.middle+v.half)
+		}
+		words += fmt.Sprintf("%s, %s: wake %s, force %s m², they %s. ", clean(f.Station), clean(f.Configuration), fixed(f.Wake, 3), fixed(f.Force, 3), clean(f.Verdict))
+	}
+	const row, left, right, top = 34.0, 280.0, 800.0, 34.0
+	bottom := top + row*float64(len(o.Forces)) + 4
+	d := &drawing{w: figureWidth, h: bottom + 34}
+	s := newScale1(lo, hi, 6, left, right)
+	s.ticks(plainTick, func(at float64, label string) {
+		d.line("tick", at, top, at, bottom)
+		d.text("tick-label", at, bottom+18, "middle", label)
+	})
+	d.line("bar wake", left+6, 14, left+34, 14)
+	d.text("", left+42, 19, "start", "in the wake")
+	d.line("bar force", left+160, 14, left+188, 14)
+	d.text("", left+196, 19, "start", "force stated")
+	for i, f := range o.Forces {
+		y := top + row*float64(i) + row/2
+		d.text("", 0, y+5, "start", shorten(clean(f.Configuration)+", "+clean(f.Station), 38))
+		for k, v := range []interval{wakes[i], forces[i]} {
+			class, at := []string{"wake", "force"}[k], y-6+12*float64(k)
+			d.line("bar "+class, s.at(v.middle-v.half), at, s.at(v.middle+v.half), at)
+			d.rect("tip "+class, s.at(v.middle)-3, at-5, s.at(v.middle)+3, at+5)
+		}
+		d.text("value", figureWidth-4, y+5, "end", f.Verdict)
+	}
+	return &figureView{"Wake beside force", "Drag area in m² from the wake and from the force, each with its expanded uncertainty.", d.svg(words)}
+}
+
+// pathFigure follows the centroid of each region, or of the whole wake, from
+// station to station, in plan and in elevation. Only planes normal to x count.
+func pathFigure(o *study.Outcome) *figureView {
+	type track struct {
+		region        string
+		configuration int
+		x             []float64
+		at            [][2]float64
+	}
+	var tracks []track
+	stations := slices.Clone(o.Stations)
+	slices.SortStableFunc(stations, func(a, b study.StationOutcome) int {
+		switch {
+		case a.Position < b.Position:
+			return -1
+		case a.Position > b.Position:
+			return 1
+		}
+		return 0
+	})
+	add := func(region, configuration string, x float64, c *[2]float64) {
+		k := configurationIndex(o, configuration)
+		if c == nil || k < 0 {
+			return
+		}
+		i := slices.IndexFunc(tracks, func(t track) bool { return t.region == region && t.configuration == k })
+		if i < 0 {
+			i = len(tracks)
+			tracks = append(tracks, track{region: region, configuration: k})
+		}
+		t := &tracks[i]
+		// Of two planes at one place the first counts.
+		if n := len(t.x); n > 0 && math.Abs(t.x[n-1]-x) < 1e-6 {
+			return
+		}
+		t.x, t.at = append(t.x, x), append(t.at, *c)
+	}
+	for _, st := range stations {
+		if st.Normal != "x" {
+			continue
+		}
+		for _, sv := range st.Surveys {
+			if sv.Result == nil {
+				continue
+			}
+			if w := sv.Result.Wake; w != nil && !sv.Result.Mesh.CutsBody && len(sv.Result.Regions) == 0 {
+				add("the wake", sv.Configuration, st.Position, w.Centroid)
+			}
+			for _, r := range sv.Result.Regions {
+				add(clean(r.Name), sv.Configuration, st.Position, r.Centroid)
+			}
+		}
+	}
+	tracks = slices.DeleteFunc(tracks, func(t track) bool { return len(t.x) < 2 })
+	if len(tracks) == 0 {
+		return nil
+	}
+	var lim [3][2]float64
+	var which []int
+	var regions []string
+	for i := range lim {
+		lim[i] = [2]float64{math.Inf(1), math.Inf(-1)}
+	}
+	words := ""
+	for _, t := range tracks {
+		words += fmt.Sprintf("%s, %s:", t.region, clean(o.Configurations[t.configuration].Name))
+		for i, x := range t.x {
+			for k, v := range []float64{x, t.at[i][0], t.at[i][1]} {
+				lim[k] = [2]float64{min(lim[k][0], v), max(lim[k][1], v)}
+			}
+			words += fmt.Sprintf(" x %s y %s z %s m;", fixed(x, 2), fixed(t.at[i][0], 3), fixed(t.at[i][1], 3))
+		}
+		words += " "
+		if !slices.Contains(which, t.configuration) {
+			which = append(which, t.configuration)
+		}
+		if !slices.Contains(regions, t.region) {
+			regions = append(regions, t.region)
+		}
+	}
+	slices.Sort(which)
+	const left, right, top, high, between = 70.0, 880.0, 62.0, 140.0, 40.0
+	// In plan each region has a panel of its own, since wheels lie far apart and
+	// move little; all panels have one scale of y.
+	reach := 0.0
+	middle := map[string]float64{}
+	for _, r := range regions {
+		lo, hi := math.Inf(1), math.Inf(-1)
+		for _, t := range tracks {
+			if t.region == r {
+				for _, c := range t.at {
+					lo, hi = min(lo, c[0]), max(hi, c[0])
+				}
+			}
+		}
+		middle[r], reach = (lo+hi)/2, max(reach, (hi-lo)/2)
+	}
+	panels := float64(2 * len(regions))
+	d := &drawing{w: figureWidth, h: top + panels*(high+between) + 22}
+	xs := newScale1(lim[0][0], lim[0][1], 8, left, right)
+	d.legend(o, which, left+6, 14)
+	y := top
+	panel := func(title, label string, s scale1, region string, axis int) {
+		d.text("head", left, y-10, "start", title+": "+label)
+		s.ticks(plainTick, func(at float64, text string) {
+			d.line("tick", left, at, right, at)
+			d.text("tick-label end", left-8, at+5, "end", text)
+		})
+		xs.ticks(plainTick, func(at float64, _ string) { d.line("tick", at, s.b, at, s.a) })
+		for _, t := range tracks {
+			if t.region != region {
+				continue
+			}
+			var pts [][2]float64
+			for i, x := range t.x {
+				pts = append(pts, [2]float64{xs.at(x), s.at(t.at[i][axis])})
+			}
+			d.path(fmt.Sprintf("curve s%d", t.configuration%seriesClasses), pts)
+			for _, p := range pts {
+				d.mark(t.configuration, false, p[0], p[1])
+			}
+		}
+		y += high + between
+	}
+	for _, r := range regions {
+		panel("plan, "+shorten(r, 50), "y, m", newScale1(middle[r]-max(reach, 1e-3), middle[r]+max(reach, 1e-3), 4, y, y+high), r, 0)
+		panel("elevation, "+shorten(r, 50), "z, m", newScale1(lim[2][0], max(lim[2][1], lim[2][0]+1e-3), 4, y+high, y), r, 1)
+	}
+	end := y - between
+	xs.ticks(plainTick, func(at float64, label string) { d.text("tick-label", at, end+18, "middle", label) })
+	d.text("tick-label", (left+right)/2, end+36, "middle", "x, m, stream from the left")
+	d.h = end + 44
+	return &figureView{"Path of the centroids", "Centroid of the weight in each region, from station to station. In plan y grows downward, so that the eye looks from above with the stream from the left.", d.svg(words)}
+}
+
+// profileFigure shows at which height and span the drag of a station sits.
+func profileFigure(o *study.Outcome, st study.StationOutcome) *figureView {
+	type curve struct {
+		configuration int
+		p             *measure.Profiles
+	}
+	var curves []curve
+	var which []int
+	lim := [4][2]float64{{math.Inf(1), math.Inf(-1)}, {0, 0}, {math.Inf(1), math.Inf(-1)}, {0, 0}}
+	widen := func(k int, vs []float64) {
+		for _, v := range vs {
+			lim[k] = [2]float64{min(lim[k][0], v), max(lim[k][1], v)}
+		}
+	}
+	for _, sv := range st.Surveys {
+		k := configurationIndex(o, sv.Configuration)
+		if sv.Profiles == nil || k < 0 || len(sv.Profiles.First.Density) == 0 {
+			continue
+		}
+		curves = append(curves, curve{k, sv.Profiles})
+		which = append(which, k)
+		widen(0, sv.Profiles.First.Edges)
+		widen(1, sv.Profiles.First.Density)
+		widen(2, sv.Profiles.Second.Edges)
+		widen(3, sv.Profiles.Second.Density)
+	}
+	if len(curves) == 0 || !(lim[1][1] > lim[1][0]) || !(lim[3][1] > lim[3][0]) {
+		return nil
+	}
+	a, b := planeAxes(st.Normal)
+	d := &drawing{w: figureWidth, h: 320}
+	const top, bottom = 66.0, 272.0
+	d.legend(o, which, 66, 14)
+	span := scale1{lim[0][0], lim[0][1], tickStep((lim[0][1] - lim[0][0]) / 8), 60, 540}
+	dens := newScale1(lim[1][0], lim[1][1], 5, bottom, top)
+	axes := func(x, y scale1, xl string) {
+		x.ticks(plainTick, func(at float64, label string) {
+			d.line("tick", at, top, at, bottom)
+			d.text("tick-label", at, bottom+18, "middle", label)
+		})
+		y.ticks(plainTick, func(at float64, label string) {
+			d.line("tick", x.a, at, x.b, at)
+			d.text("tick-label end", x.a-7, at+5, "end", label)
+		})
+		d.text("tick-label", (x.a+x.b)/2, bottom+38, "middle", xl)
+	}
+	axes(span, dens, a+", m")
+	d.text("tick-label start", 60, top-10, "start", "by "+spanWord(a)+": drag area per metre, m")
+	d.line("zero", span.a, dens.at(0), span.b, dens.at(0))
+	height := scale1{lim[2][0], lim[2][1], tickStep((lim[2][1] - lim[2][0]) / 5), bottom, top}
+	dens2 := newScale1(lim[3][0], lim[3][1], 4, 630, 890)
+	axes(dens2, height, "drag area per metre, m")
+	d.text("tick-label start", 630, top-10, "start", "by "+spanWord(b)+": "+b+", m")
+	d.line("zero", dens2.at(0), top, dens2.at(0), bottom)
+	for _, c := range curves {
+		class := fmt.Sprintf("curve s%d", c.configuration%seriesClasses)
+		var pts [][2]float64
+		for k, v := range c.p.First.Density {
+			pts = append(pts, [2]float64{span.at((c.p.First.Edges[k] + c.p.First.Edges[k+1]) / 2), dens.at(v)})
+		}
+		d.path(class, pts)
+		pts = nil
+		for k, v := range c.p.Second.Density {
+			pts = append(pts, [2]float64{dens2.at(v), height.at((c.p.Second.Edges[k] + c.p.Second.Edges[k+1]) / 2)})
+		}
+		d.path(class, pts)
+	}
+	words := "Local drag by " + spanWord(a) + " and by " + spanWord(b) + " at " + stationTitle(st) + "."
+	for _, c := range curves {
+		i, j := most(c.p.First.Density), most(c.p.Second.Density)
+		words += fmt.Sprintf(" %s: most at %s %s m and at %s %s m.", clean(o.Configurations[c.configuration].Name), a, fixed(middleOf(c.p.First, i), 2), b, fixed(middleOf(c.p.Second, j), 2))
+	}
+	return &figureView{"Where the drag sits", "Local drag integrated over strips of each plane's own window; the area under a curve is the drag area of the plane. Strips exchange momentum through pressure, so a strip's share is not the drag of what stands upstream of it.", d.svg(words)}
+}
+
+func most(xs []float64) int {
+	k := 0
+	for i, x := range xs {
+		if x > xs[k] {
+			k = i
+		}
+	}
+	return k
+}
+
+func middleOf(p measure.Profile, k int) float64 { return (p.Edges[k] + p.Edges[k+1]) / 2 }
+
+func spanWord(axis string) string {
+	return map[string]string{"x": "length", "y": "span", "z": "height"}[axis]
+}

@@ -1,0 +1,215 @@
+package report
+
+import (
+	"encoding/xml"
+	"errors"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+
+	"wakeledger/wake/study"
+)
+
+// shape is an element of a chart, with its text.
+type shape struct {
+	name, class, text string
+	attr              map[string]string
+}
+
+func shapes(t *testing.T, f *figureView) []shape {
+	t.Helper()
+	if f == nil {
+		t.Fatal("no chart")
+	}
+	var out []shape
+	d := xml.NewDecoder(strings.NewReader(string(f.SVG)))
+	for {
+		tok, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return out
+		}
+		if err != nil {
+			t.Fatalf("%s: %v", f.Title, err)
+		}
+		switch tok := tok.(type) {
+		case xml.StartElement:
+			s := shape{name: tok.Name.Local, attr: map[string]string{}}
+			for _, a := range tok.Attr {
+				s.attr[a.Name.Local] = a.Value
+			}
+			s.class = s.attr["class"]
+			out = append(out, s)
+		case xml.CharData:
+			out[len(out)-1].text += string(tok)
+		}
+	}
+}
+
+func (s shape) num(t *testing.T, name string) float64 {
+	t.Helper()
+	return parse(t, s.attr[name])
+}
+
+// ruler finds value = a + b·place from the horizontal ticks of a chart.
+func ruler(t *testing.T, all []shape) func(float64) float64 {
+	t.Helper()
+	var at, v []float64
+	for _, s := range all {
+		if s.class == "tick-label" {
+			if x, err := strconv.ParseFloat(strings.NewReplacer("−", "-", "+", "").Replace(s.text), 64); err == nil {
+				at, v = append(at, s.num(t, "x")), append(v, x)
+			}
+		}
+	}
+	if len(at) < 2 {
+		t.Fatalf("%d ticks", len(at))
+	}
+	n := len(at) - 1
+	return func(x float64) float64 { return v[0] + (x-at[0])*(v[n]-v[0])/(at[n]-at[0]) }
+}
+
+// TestTermsAddUp: bars to the right less bars to the left are the sum, which is
+// where the stroke stands; the terms of the sample are 2.7240, −0.6012, 0.1823 and
+// −0.0132 m² for bare.
+func TestTermsAddUp(t *testing.T) {
+	all := shapes(t, termsFigure(sampleOutcome()))
+	value := ruler(t, all)
+	zero := 0.0
+	for _, s := range all {
+		if s.class == "zero" {
+			zero = value(s.num(t, "x1"))
+		}
+	}
+	if math.Abs(zero) > 0.01 {
+		t.Errorf("nought is drawn at %g", zero)
+	}
+	wants := []float64{areaBare, areaFairing, areaFlare}
+	k, sum, first, ends := -1, 0.0, 0.0, [2]float64{}
+	for _, s := range all {
+		x, isTerm := s.attr["x"], strings.HasPrefix(s.class, "term ")
+		switch {
+		case isTerm && s.num(t, "y") < 20: // the legend
+		case isTerm:
+			a, w := value(parse(t, x)), value(parse(t, x)+s.num(t, "width"))-value(parse(t, x))
+			if a < -0.005 {
+				w = -w
+			}
+			if sum == 0 {
+				first, ends = w, [2]float64{}
+			}
+			sum += w
+			// Each bar begins where the one before it on its side ends.
+			side := 0
+			if w < 0 {
+				side, a = 1, a-w
+			}
+			if math.Abs(a-ends[side]) > 0.02 {
+				t.Errorf("a bar begins at %.3f, the one before ends at %.3f", a, ends[side])
+			}
+			ends[side] += w
+		case s.class == "sum" && s.num(t, "y1") > 20:
+			if k++; math.Abs(value(s.num(t, "x1"))-wants[k]) > 0.006 || math.Abs(sum-wants[k]) > 0.02 || math.Abs(first-wants[k]-0.4321) > 0.01 {
+				t.Errorf("bar %d: the stroke stands at %.4f, the bars come to %.4f, the first is %.4f; want %.4f", k, value(s.num(t, "x1")), sum, first, wants[k])
+			}
+			sum = 0
+		}
+	}
+	if k != 2 {
+		t.Errorf("%d sums", k+1)
+	}
+}
+
+// TestRegionsFigure: intervals are where the ticks say, and the sign tells what is
+// resolved.
+func TestRegionsFigure(t *testing.T) {
+	all := shapes(t, regionsFigure(sampleOutcome()))
+	value := ruler(t, all)
+	var got [][2]float64
+	open := 0
+	for _, s := range all {
+		if strings.HasPrefix(s.class, "bar ") {
+			got = append(got, [2]float64{value(s.num(t, "x1")), value(s.num(t, "x2"))})
+		}
+		if strings.HasSuffix(s.class, " open") {
+			open++
+		}
+	}
+	want := [][2]float64{{-0.0013 - 0.00339, -0.0013 + 0.00339}, {0.0404 - 0.003616, 0.0404 + 0.003616}, {-0.0873 - 0.026668, -0.0873 + 0.026668}, {0.1552 - 0.027346, 0.1552 + 0.027346}}
+	if len(got) != len(want) || open != 1 {
+		t.Fatalf("%d intervals, %d hollow signs", len(got), open)
+	}
+	for i := range want {
+		if math.Abs(got[i][0]-want[i][0]) > 4e-4 || math.Abs(got[i][1]-want[i][1]) > 4e-4 {
+			t.Errorf("interval %d: %.4f, want %.4f", i, got[i], want[i])
+		}
+	}
+}
+
+// TestProfileFigure: heights of the curve are proportional to the densities 0.1,
+// 1, 2 and −0.1 of the baseline.
+func TestProfileFigure(t *testing.T) {
+	o := sampleOutcome()
+	all := shapes(t, profileFigure(o, o.Stations[1]))
+	var curves [][][2]float64
+	for _, s := range all {
+		if strings.HasPrefix(s.class, "curve ") {
+			var pts [][2]float64
+			for _, p := range strings.FieldsFunc(s.attr["d"], func(r rune) bool { return r == 'M' || r == 'L' }) {
+				x, y, _ := strings.Cut(p, " ")
+				pts = append(pts, [2]float64{parse(t, x), parse(t, y)})
+			}
+			curves = append(curves, pts)
+		}
+	}
+	if len(curves) != 4 || len(curves[0]) != 4 || len(curves[1]) != 2 {
+		t.Fatalf("curves %v", curves)
+	}
+	c := curves[0]
+	per := (c[0][1] - c[1][1]) / 0.9 // pixels upward for 1
+	if math.Abs((c[1][1]-c[2][1])/per-1) > 0.01 || math.Abs((c[3][1]-c[0][1])/per-0.2) > 0.01 || !(per > 0) {
+		t.Errorf("span: %v", c)
+	}
+	if d := curves[1]; !(d[0][1] > d[1][1]) || !(d[0][0] > d[1][0]) {
+		t.Errorf("height: %v", d)
+	}
+}
+
+// TestPathFigure: inboard of the right wheel is upward in plan, and a station is
+// drawn where it stands.
+func TestPathFigure(t *testing.T) {
+	o := sampleOutcome()
+	for i, x := range []float64{-0.58, 2.91} {
+		for k := range o.Stations[i].Surveys {
+			r := *o.Stations[i].Surveys[k].Result
+			r.Regions = append(r.Regions[:0:0], wheel("bare").Regions...)
+			c := [2]float64{0.9 + 0.1*float64(k), 0.3 - 0.05*x}
+			r.Regions[0].Centroid = &c
+			o.Stations[i].Surveys[k].Result = &r
+		}
+	}
+	all := shapes(t, pathFigure(o))
+	value := ruler(t, all)
+	var ys []float64
+	for _, s := range all {
+		if strings.HasPrefix(s.class, "curve ") {
+			a, b, _ := strings.Cut(strings.TrimPrefix(s.attr["d"], "M"), "L")
+			x0, y0, _ := strings.Cut(a, " ")
+			x1, _, _ := strings.Cut(b, " ")
+			if math.Abs(value(parse(t, x0))+0.58) > 0.02 || math.Abs(value(parse(t, x1))-2.91) > 0.02 {
+				t.Errorf("the path runs from %.3f to %.3f", value(parse(t, x0)), value(parse(t, x1)))
+			}
+			ys = append(ys, parse(t, y0))
+		}
+	}
+	if len(ys) != 6 || !(ys[0] < ys[1] && ys[1] < ys[2]) || ys[3] != ys[4] {
+		t.Errorf("places %v", ys)
+	}
+}
+
+func TestNoFigures(t *testing.T) {
+	if f := newFigures(&study.Outcome{}); len(f) != 0 {
+		t.Errorf("charts of nothing: %v", f)
+	}
+}

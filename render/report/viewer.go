@@ -1,0 +1,485 @@
+package report
+
+import (
+	"bytes"
+	"encoding/base64"
+	"encoding/json"
+	"fmt"
+	"image/color"
+	"math"
+	"strings"
+
+	"github.com/klauspost/compress/flate"
+
+	"wakeledger/wake/study"
+)
+
+// Viewer is what the page's viewer shows: for each station, quantity and
+// configuration the samples themselves, not pictures of them, so that the reader
+// can flick between them, take differences and read values. The colours are those
+// of the maps, handed over.
+type Viewer struct {
+	Quantities []ViewQuantity
+	// Stations in the order of the study; a station without any field is left out.
+	Stations []ViewStation
+}
+
+// ViewQuantity is a quantity with its scale and that of its changes.
+type ViewQuantity struct {
+	Name, Label, Unit string
+	Scale, Change     ViewScale
+}
+
+// ViewScale is a banded scale: Colors[k] is for values from Levels[k] to
+// Levels[k+1], Under and Over for those beyond.
+type ViewScale struct {
+	Levels      []float64
+	Colors      []color.RGBA
+	Under, Over color.RGBA
+}
+
+// ViewStation is one plane.
+type ViewStation struct {
+	Name string
+	// X and Y are the lines that the samples sit on. Cells is true when a sample
+	// stands for its cell, which reaches half way to the next line, false when only
+	// the part between four samples is known.
+	X, Y  []float64
+	Cells bool
+	// Resampled says in words how the samples came on these lines where they are not
+	// the survey's own.
+	Resampled string
+	// The axes' labels, where the eye is, and whether Y = 0 is the ground.
+	XLabel, YLabel, From string
+	Ground               bool
+	Configurations       []ViewConfiguration
+}
+
+// ViewConfiguration is what one configuration has at a station.
+type ViewConfiguration struct {
+	Name string
+	// Fields has for each quantity the samples row by row from below, NaN where
+	// there is none; nil where the plane lacks the quantity.
+	Fields [][]float32
+	// Doubt has for each quantity the expanded uncertainty of the change against
+	// the baseline at each sample, where it is known; changes within it are shown as
+	// none. Nil, or nil for a quantity, where it is not known.
+	Doubt    [][]float32
+	Outlines [][][2]float64
+	// OutlineName says what the outlines are.
+	OutlineName string
+	Marks       []ViewMark
+	Vectors     *ViewVectors
+}
+
+// ViewMark is a named place such as a centroid; Region is empty for the whole
+// wake.
+type ViewMark struct {
+	Name, Region string
+	At           [2]float64
+}
+
+// ViewVectors are in-plane velocities over U on a thin even grid, NaN where there
+// is none.
+type ViewVectors struct {
+	X, Y   []float64
+	Dx, Dy []float32
+}
+
+// Codes of samples in the page: a value v is kept as the whole number nearest to
+// v/step.
+const (
+	codeNone  = 32767
+	codeOver  = 32766
+	codeUnder = -32768
+	codeMost  = 32765
+)
+
+// stepsOnScale is how many steps a quantity's scale has at least.
+const stepsOnScale = 4000
+
+// viewStep is the step in which the values of a quantity are kept: the largest of
+// 1, 2 or 5 times a power of ten that gives the scale its steps.
+func viewStep(s ViewScale) float64 {
+	span := s.Levels[len(s.Levels)-1] - s.Levels[0]
+	step := tickStep(span / stepsOnScale)
+	for step > span/stepsOnScale*(1+1e-9) {
+		// tickStep rounds up; the next lower one is within a factor of 2.5.
+		step = tickStep(step / 2.6)
+	}
+	return step
+}
+
+// encodeRaster packs samples of nx columns: codes as differences from the plane
+// through the neighbours before (left + below − left below), low bytes first and
+// then high bytes, deflated, in base64. Smooth fields leave small differences.
+func encodeRaster(f []float32, nx int, step float64) (string, error) {
+	n := len(f)
+	buf := make([]byte, 2*n)
+	code := make([]int32, n)
+	for k, v := range f {
+		c := math.Round(float64(v) / step)
+		switch {
+		case c != c:
+			code[k] = codeNone
+		case c > codeMost:
+			code[k] = codeOver
+		case c < -codeMost:
+			code[k] = codeUnder
+		default:
+			code[k] = int32(c)
+		}
+		var left, below, both int32
+		if k%nx > 0 {
+			left = code[k-1]
+		}
+		if k >= nx {
+			below = code[k-nx]
+			if k%nx > 0 {
+				both = code[k-nx-1]
+			}
+		}
+		d := int16(code[k] - (left + below - both)) // modulo 2¹⁶, as the reader does
+		z := uint16(d<<1) ^ uint16(d>>15)           // small numbers of either sign become small
+		buf[k], buf[n+k] = byte(z), byte(z>>8)
+	}
+	var b bytes.Buffer
+	w, err := flate.NewWriter(&b, flate.BestCompression)
+	if err != nil {
+		return "", err
+	}
+	if _, err := w.Write(buf); err != nil {
+		return "", err
+	}
+	if err := w.Close(); err != nil {
+		return "", err
+	}
+	return base64.StdEncoding.EncodeToString(b.Bytes()), nil
+}
+
+// The page's own description of what it holds.
+type (
+	pageData struct {
+		Configurations []string       `json:"configurations"`
+		Baseline       int            `json:"baseline"`
+		Quantities     []pageQuantity `json:"quantities"`
+		Stations       []pageStation  `json:"stations"`
+	}
+	pageQuantity struct {
+		Label    string    `json:"label"`
+		Unit     string    `json:"unit"`
+		Step     float64   `json:"step"`
+		Decimals int       `json:"decimals"`
+		Scale    pageScale `json:"scale"`
+		Change   pageScale `json:"change"`
+	}
+	pageScale struct {
+		Levels []float64 `json:"levels"`
+		Texts  []string  `json:"texts"`
+		Colors []string  `json:"colors"`
+		Under  string    `json:"under"`
+		Over   string    `json:"over"`
+	}
+	pageStation struct {
+		Index   int         `json:"index"`
+		Name    string      `json:"name"`
+		Place   string      `json:"place"`
+		X       []float64   `json:"x"`
+		Y       []float64   `json:"y"`
+		Axes    [2]string   `json:"axes"`
+		Labels  [2]string   `json:"labels"`
+		From    string      `json:"from"`
+		How     string      `json:"how"`
+		Cells   bool        `json:"cells"`
+		Ground  bool        `json:"ground"`
+		Boxes   []pageBox   `json:"boxes"`
+		Surveys []*pageView `json:"surveys"`
+	}
+	pageBox struct {
+		Name string     `json:"name"`
+		Y    [2]float64 `json:"y"`
+		Z    [2]float64 `json:"z"`
+	}
+	// pageView is one configuration; Has and Doubt say of which quantities there are
+	// rasters.
+	pageView struct {
+		Has      []bool     `json:"has"`
+		Doubt    []bool     `json:"doubt"`
+		Words    string     `json:"words"`
+		Outline  string     `json:"outline"`
+		Outlines [][]int    `json:"outlines"`
+		Marks    []pageMark `json:"marks"`
+		Vectors  *pageArrow `json:"vectors,omitempty"`
+	}
+	pageMark struct {
+		Name string     `json:"name"`
+		At   [2]float64 `json:"at"`
+	}
+	// pageArrow has velocities in thousandths of U, x before y, null as 32767.
+	pageArrow struct {
+		X []float64 `json:"x"`
+		Y []float64 `json:"y"`
+		V []int     `json:"v"`
+	}
+)
+
+func hex(c color.RGBA) string { return fmt.Sprintf("#%02x%02x%02x", c.R, c.G, c.B) }
+
+func round6(x float64) float64 { return math.Round(x*1e6) / 1e6 }
+
+func round6s(xs []float64) []float64 {
+	out := make([]float64, len(xs))
+	for i, x := range xs {
+		out[i] = round6(x)
+	}
+	return out
+}
+
+func newPageScale(s ViewScale) (pageScale, error) {
+	if len(s.Levels) < 2 || len(s.Colors) != len(s.Levels)-1 {
+		return pageScale{}, fmt.Errorf("scale of %d levels and %d colours: one colour a band is needed", len(s.Levels), len(s.Colors))
+	}
+	p := pageScale{Levels: s.Levels, Under: hex(s.Under), Over: hex(s.Over)}
+	for _, c := range s.Colors {
+		p.Colors = append(p.Colors, hex(c))
+	}
+	for k, l := range s.Levels {
+		if !(l-l == 0) || k > 0 && !(l > s.Levels[k-1]) {
+			return pageScale{}, fmt.Errorf("scale with levels %g: finite levels in increasing order are needed", s.Levels)
+		}
+		p.Texts = append(p.Texts, short(round6(l)))
+	}
+	return p, nil
+}
+
+// viewerView is the viewer as the template prints it.
+type viewerView struct {
+	// Data is JSON, Rasters are elements with base64; both are made here and hold
+	// nothing that could end a script.
+	Data       []byte
+	Rasters    string
+	Stations   []string
+	Quantities []optionView
+	Shown      []optionView
+	Against    []optionView
+	Last       int
+	Steps      string
+	Doubt      bool
+}
+
+// newViewer packs v; it is nil where nothing can be shown.
+func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
+	if v == nil || len(v.Quantities) == 0 || len(v.Stations) == 0 {
+		return nil, nil
+	}
+	d := pageData{}
+	index := map[string]int{}
+	for i, c := range o.Configurations {
+		index[c.Name] = i
+		d.Configurations = append(d.Configurations, clean(c.Name))
+		if c.Name == o.Baseline {
+			d.Baseline = i
+		}
+	}
+	var steps []string
+	out := &viewerView{}
+	for i, q := range v.Quantities {
+		s, err := newPageScale(q.Scale)
+		if err != nil {
+			return nil, fmt.Errorf("viewer of %s: %w", q.Label, err)
+		}
+		c, err := newPageScale(q.Change)
+		if err != nil {
+			return nil, fmt.Errorf("viewer of changes of %s: %w", q.Label, err)
+		}
+		step := viewStep(q.Scale)
+		d.Quantities = append(d.Quantities, pageQuantity{
+			Label: clean(q.Label), Unit: q.Unit, Step: step, Decimals: min(max(0, int(math.Ceil(-math.Log10(step)-1e-9))), maxDecimals), Scale: s, Change: c,
+		})
+		steps = append(steps, clean(q.Label)+" "+short(step))
+		out.Quantities = append(out.Quantities, optionView{ID: fmt.Sprint(i), Text: clean(q.Label), Checked: i == 0})
+	}
+	out.Steps = strings.Join(steps, ", ")
+	var rasters strings.Builder
+	for _, st := range v.Stations {
+		so := stationOf(o, st.Name)
+		if so == nil {
+			return nil, fmt.Errorf("viewer of station %q, which the study does not have", st.Name)
+		}
+		if err := st.check(len(v.Quantities)); err != nil {
+			return nil, fmt.Errorf("viewer of station %q: %w", st.Name, err)
+		}
+		a, b := planeAxes(so.Normal)
+		p := pageStation{
+			Index: len(d.Stations), Name: clean(st.Name), Place: fmt.Sprintf("%s = %s m", clean(so.Normal), fixed(so.Position, lengthDecimals)),
+			X: round6s(st.X), Y: round6s(st.Y), Axes: [2]string{a, b}, Labels: [2]string{st.XLabel, st.YLabel}, From: st.From, How: clean(st.Resampled),
+			Cells: st.Cells, Ground: st.Ground, Boxes: boxesOf(so), Surveys: make([]*pageView, len(o.Configurations)),
+		}
+		for _, c := range st.Configurations {
+			k, ok := index[c.Name]
+			if !ok {
+				return nil, fmt.Errorf("viewer of configuration %q, which the study does not have", c.Name)
+			}
+			pv := &pageView{Words: viewWords(o, so, c.Name), Outline: clean(c.OutlineName), Outlines: [][]int{}, Marks: []pageMark{}}
+			for q, step := range d.Quantities {
+				field, doubt := c.Fields[q], at(c.Doubt, q)
+				pv.Has, pv.Doubt = append(pv.Has, field != nil), append(pv.Doubt, doubt != nil)
+				if err := writeRaster(&rasters, "r", p.Index, q, k, field, len(st.X), step.Step); err != nil {
+					return nil, err
+				}
+				if err := writeRaster(&rasters, "u", p.Index, q, k, doubt, len(st.X), step.Step); err != nil {
+					return nil, err
+				}
+				out.Doubt = out.Doubt || doubt != nil
+			}
+			for _, l := range c.Outlines {
+				pv.Outlines = append(pv.Outlines, millimetreLine(l))
+			}
+			for _, m := range c.Marks {
+				name := m.Name
+				if m.Region != "" {
+					name += ", " + m.Region
+				}
+				pv.Marks = append(pv.Marks, pageMark{clean(name), [2]float64{round6(m.At[0]), round6(m.At[1])}})
+			}
+			if w := c.Vectors; w != nil {
+				pv.Vectors = &pageArrow{X: round6s(w.X), Y: round6s(w.Y)}
+				for i := range w.Dx {
+					pv.Vectors.V = append(pv.Vectors.V, thousandths(w.Dx[i]), thousandths(w.Dy[i]))
+				}
+			}
+			p.Surveys[k] = pv
+		}
+		d.Stations = append(d.Stations, p)
+		out.Stations = append(out.Stations, p.Name+", "+p.Place)
+	}
+	out.Last = len(d.Stations) - 1
+	shown := d.Baseline
+	for i := range d.Configurations {
+		if i != d.Baseline {
+			shown = i
+			break
+		}
+	}
+	for i, c := range d.Configurations {
+		out.Shown = append(out.Shown, optionView{ID: fmt.Sprint(i), Text: c, Checked: i == shown})
+		out.Against = append(out.Against, optionView{ID: fmt.Sprint(i), Text: c, Checked: i == d.Baseline})
+	}
+	var err error
+	// Marshal writes <, > and & as escapes, so that no name can end the script.
+	if out.Data, err = json.Marshal(d); err != nil {
+		return nil, err
+	}
+	out.Rasters = rasters.String()
+	return out, nil
+}
+
+func at(fs [][]float32, q int) []float32 {
+	if q < len(fs) {
+		return fs[q]
+	}
+	return nil
+}
+
+func writeRaster(b *strings.Builder, kind string, station, quantity, configuration int, f []float32, nx int, step float64) error {
+	if f == nil {
+		return nil
+	}
+	s, err := encodeRaster(f, nx, step)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(b, "<script type=\"text/plain\" id=\"%s-%d-%d-%d\">%s</script>\n", kind, station, quantity, configuration, s)
+	return nil
+}
+
+func (st *ViewStation) check(quantities int) error {
+	n := len(st.X) * len(st.Y)
+	if len(st.X) < 2 || len(st.Y) < 2 {
+		return fmt.Errorf("%d × %d lines: at least two each are needed", len(st.X), len(st.Y))
+	}
+	for _, c := range st.Configurations {
+		if len(c.Fields) != quantities {
+			return fmt.Errorf("%d fields of %q: one for each of %d quantities is needed", len(c.Fields), c.Name, quantities)
+		}
+		for _, f := range append(append([][]float32{}, c.Fields...), c.Doubt...) {
+			if f != nil && len(f) != n {
+				return fmt.Errorf("%d samples of %q on %d × %d lines", len(f), c.Name, len(st.X), len(st.Y))
+			}
+		}
+		if w := c.Vectors; w != nil && (len(w.Dx) != len(w.X)*len(w.Y) || len(w.Dy) != len(w.Dx)) {
+			return fmt.Errorf("%d vectors of %q on %d × %d lines", len(w.Dx), c.Name, len(w.X), len(w.Y))
+		}
+	}
+	return nil
+}
+
+// millimetreLine keeps a line as whole millimetres: the first point, then moves.
+func millimetreLine(l [][2]float64) []int {
+	out := make([]int, 0, 2*len(l))
+	var last [2]int
+	for _, p := range l {
+		q := [2]int{int(math.Round(1000 * p[0])), int(math.Round(1000 * p[1]))}
+		out = append(out, q[0]-last[0], q[1]-last[1])
+		last = q
+	}
+	return out
+}
+
+func thousandths(v float32) int {
+	if v != v {
+		return codeNone
+	}
+	return int(math.Round(min(max(1000*float64(v), -30000), 30000)))
+}
+
+func stationOf(o *study.Outcome, name string) *study.StationOutcome {
+	for i := range o.Stations {
+		if o.Stations[i].Name == name {
+			return &o.Stations[i]
+		}
+	}
+	return nil
+}
+
+// boxesOf are the regions of a station.
+func boxesOf(st *study.StationOutcome) []pageBox {
+	out := []pageBox{}
+	for _, s := range st.Surveys {
+		if s.Result == nil {
+			continue
+		}
+		for _, r := range s.Result.Regions {
+			out = append(out, pageBox{clean(r.Name), r.Box.Y, r.Box.Z})
+		}
+		break
+	}
+	return out
+}
+
+// viewWords is what the caption says of a configuration at a station: its drag, or
+// the change where there is one.
+func viewWords(o *study.Outcome, st *study.StationOutcome, configuration string) string {
+	for _, r := range ledgerRows(o) {
+		if r.station.Name != st.Name || r.configuration != configuration || r.region != nil {
+			continue
+		}
+		area, _, u, ok := r.drag()
+		if !ok {
+			return "no total drag at this station"
+		}
+		e := 0.0
+		if u != nil {
+			e = u.Expanded
+		}
+		s := "drag area " + plusMinus(area, e, areaDecimals, "m²")
+		if r.method() == "velocity_only" {
+			s = "momentum deficit " + plusMinus(area, e, areaDecimals, "m²")
+		}
+		if d := r.delta; d != nil {
+			s += ", change " + signedPlusMinus(d.DragArea, d.Expanded, areaDecimals, "m²") + " (" + clean(d.Verdict) + ")"
+		}
+		return s
+	}
+	return ""
+}

@@ -1,0 +1,159 @@
+package report
+
+import (
+	"bytes"
+	"compress/flate"
+	"encoding/base64"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// unpack reads a raster as the page's script does: RFC 1951, then low and high
+// bytes, signs folded (2n and −2n−1), differences from left + below − both.
+func unpack(t *testing.T, s string, nx int) []int16 {
+	t.Helper()
+	b, err := base64.StdEncoding.DecodeString(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err = io.ReadAll(flate.NewReader(bytes.NewReader(b)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := len(b) / 2
+	out := make([]int16, n)
+	at := func(i, j int) int {
+		if i < 0 || j < 0 {
+			return 0
+		}
+		return int(out[j*nx+i])
+	}
+	for k := range out {
+		z := int(b[k]) + 256*int(b[n+k])
+		d := z / 2
+		if z%2 == 1 {
+			d = -z/2 - 1
+		}
+		i, j := k%nx, k/nx
+		out[k] = int16(at(i-1, j) + at(i, j-1) - at(i-1, j-1) + d)
+	}
+	return out
+}
+
+// TestRasterKeepsValues: to half a step, and what cannot be kept says so.
+func TestRasterKeepsValues(t *testing.T) {
+	nan, inf := float32(math.NaN()), float32(math.Inf(1))
+	f := []float32{0, 1, -1, 0.12345, 5, -5, nan, 3.2765, 3.2766, 1e30, inf, -3.2765, -3.2766, -inf, nan, nan, 0.00004, -0.00006, 2, 2.00011}
+	const step = 1e-4
+	for _, nx := range []int{1, 4, 5, 20} {
+		s, err := encodeRaster(f, nx, step)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k, c := range unpack(t, s, nx) {
+			v := float64(f[k])
+			switch c {
+			case codeNone:
+				if v == v {
+					t.Errorf("%d columns: %g is lost", nx, v)
+				}
+			case codeOver, codeUnder:
+				if !(math.Abs(v) > 3.2765+step/4) || (v > 0) != (c == codeOver) {
+					t.Errorf("%d columns: %g is kept as %d", nx, v, c)
+				}
+			default:
+				if !(math.Abs(v-step*float64(c)) <= step/2*(1+1e-3)) {
+					t.Errorf("%d columns: %g is kept as %g", nx, v, step*float64(c))
+				}
+			}
+		}
+	}
+}
+
+// TestViewStep: the largest 1-2-5 step of which 4000 fit, by hand.
+func TestViewStep(t *testing.T) {
+	for _, tt := range []struct{ span, want float64 }{{1.6, 0.0002}, {2, 0.0005}, {1.9999, 0.0002}, {4, 0.001}, {8, 0.002}, {60, 0.01}, {0.02, 5e-6}} {
+		got := viewStep(ViewScale{Levels: []float64{-tt.span / 4, 0, 0.75 * tt.span}})
+		if math.Abs(got/tt.want-1) > 1e-9 {
+			t.Errorf("span %g: step %g, want %g", tt.span, got, tt.want)
+		}
+	}
+}
+
+// TestViewerHoldsTheSamples: what the page carries is what was handed over.
+func TestViewerHoldsTheSamples(t *testing.T) {
+	page := samplePage(t)
+	var d pageData
+	m := regexp.MustCompile(`<script type="application/json" id="viewer-data">(.*?)</script>`).FindStringSubmatch(page)
+	if m == nil {
+		t.Fatal("no data")
+	}
+	if err := json.Unmarshal([]byte(m[1]), &d); err != nil {
+		t.Fatal(err)
+	}
+	if len(d.Stations) != 2 || len(d.Quantities) != 2 || d.Configurations[d.Baseline] != "bare" || d.Quantities[0].Decimals != 4 || d.Quantities[0].Step != 0.0005 {
+		t.Errorf("index %+v", d)
+	}
+	if got := fmt.Sprint(d.Stations[0].Surveys[1].Outlines[0]); got != "[-1000 0 1000 1000 1000 -1000]" {
+		t.Errorf("outline %s, moves in mm are expected", got)
+	}
+	if got := fmt.Sprint(d.Stations[0].Surveys[1].Vectors.V); got != "[100 32767]" {
+		t.Errorf("vectors %s", got)
+	}
+	if w := d.Stations[1].Surveys[1].Words; w != "drag area 2.205 ± 0.033 m², change −0.087 ± 0.027 m² (resolved)" {
+		t.Errorf("words %q", w)
+	}
+	for s := range 2 {
+		for q := range 2 {
+			for c := range 3 {
+				r := regexp.MustCompile(fmt.Sprintf(`id="r-%d-%d-%d">([^<]*)<`, s, q, c)).FindStringSubmatch(page)
+				if r == nil {
+					t.Fatalf("no samples %d %d %d", s, q, c)
+				}
+				for k, code := range unpack(t, r[1], 9) {
+					if s == 0 && k == 22 {
+						if code != codeNone {
+							t.Errorf("the hole has a sample")
+						}
+					} else if want := float64(sampleValue(s, q, c, k)); !(math.Abs(0.0005*float64(code)-want) <= 0.00026) {
+						t.Errorf("sample %d: %g, want %g", k, 0.0005*float64(code), want)
+					}
+				}
+			}
+		}
+	}
+}
+
+func TestViewerRefuses(t *testing.T) {
+	for _, tt := range []struct {
+		want   string
+		change func(*Viewer)
+	}{
+		{`viewer of station "nowhere", which the study does not have`, func(v *Viewer) { v.Stations[0].Name = "nowhere" }},
+		{`viewer of configuration "fin", which the study does not have`, func(v *Viewer) { v.Stations[0].Configurations[0].Name = "fin" }},
+		{`viewer of station "far wake": 44 samples of "bare" on 9 × 5 lines`, func(v *Viewer) {
+			f := v.Stations[1].Configurations[0].Fields
+			f[0] = f[0][1:]
+		}},
+		{`viewer of station "far wake": 1 fields of "bare": one for each of 2 quantities is needed`, func(v *Viewer) {
+			c := &v.Stations[1].Configurations[0]
+			c.Fields = c.Fields[:1]
+		}},
+		{`viewer of total-pressure loss: scale with levels [0 NaN 2]`, func(v *Viewer) { v.Quantities[0].Scale.Levels[1] = math.NaN() }},
+		{`viewer of changes of total-pressure loss: scale of 3 levels and 1 colours`, func(v *Viewer) { v.Quantities[0].Change.Colors = v.Quantities[0].Change.Colors[1:] }},
+		{`viewer of station "far wake": 1 × 5 lines`, func(v *Viewer) { v.Stations[1].X = v.Stations[1].X[:1] }},
+	} {
+		v := sampleViewer()
+		tt.change(v)
+		var b strings.Builder
+		err := Page(&b, sampleOutcome(), nil, v)
+		if err == nil || !strings.HasPrefix(err.Error(), tt.want) || b.Len() > 0 {
+			t.Errorf("%v, want %s", err, tt.want)
+		}
+	}
+}
