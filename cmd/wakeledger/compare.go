@@ -14,6 +14,7 @@ import (
 func runCompare(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	f := addSurveyFlags(fs)
+	u := addUncertaintyFlags(fs)
 	count := addCountFlag(fs)
 	maps := addMapFlags(fs)
 	if err := e.parse(fs, args, `wakeledger compare bare.csv fairing.csv --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0"`); err != nil {
@@ -25,7 +26,12 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	if err := maps.check(); err != nil {
 		return err
 	}
-	if _, err := f.measure(false); err != nil {
+	if f.tare != "" {
+		return &usageError{"--tare in a comparison", "what the empty section adds cancels between configurations; use it with measure"}
+	}
+	if opt, err := f.measure(false); err != nil {
+		return err
+	} else if err := u.add(&opt); err != nil {
 		return err
 	}
 	planes, err := e.load(ctx, fs.Args(), f)
@@ -34,6 +40,9 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	}
 	opt, err := e.options(ctx, planes, f)
 	if err != nil {
+		return err
+	}
+	if err := u.add(&opt); err != nil {
 		return err
 	}
 	if !(*count > 0) {

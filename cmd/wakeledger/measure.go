@@ -3,16 +3,19 @@ package main
 import (
 	"context"
 	"io"
+	"math"
 
 	"wakeledger/render/atlas"
 	"wakeledger/render/report"
 	"wakeledger/wake"
+	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 )
 
 func runMeasure(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	f := addSurveyFlags(fs)
+	u := addUncertaintyFlags(fs)
 	maps := addMapFlags(fs)
 	if err := e.parse(fs, args, "wakeledger measure slice.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --out result"); err != nil {
 		return err
@@ -24,7 +27,9 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 		return err
 	}
 	// A fault of the flags is told before files are read.
-	if _, err := f.measure(false); err != nil {
+	if opt, err := f.measure(false); err != nil {
+		return err
+	} else if err := u.add(&opt); err != nil {
 		return err
 	}
 	planes, err := e.load(ctx, fs.Args(), f)
@@ -35,11 +40,18 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 	if err != nil {
 		return err
 	}
+	if err := u.add(&opt); err != nil {
+		return err
+	}
+	take, err := e.taking(ctx, f)
+	if err != nil {
+		return err
+	}
 	var results []*measure.Result
 	var warnings []wake.Warning
 	var taken []*measure.Measurement
 	for _, p := range planes {
-		m, err := measure.Take(p, opt)
+		m, err := take(p, opt)
 		if err != nil {
 			return err
 		}
@@ -68,4 +80,25 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 			}
 			return nil
 		})
+}
+
+// taking is how planes are measured: by themselves, or less the survey of the empty
+// section that --tare names.
+func (e *env) taking(ctx context.Context, f *surveyFlags) (func(*wake.Plane, measure.Options) (*measure.Measurement, error), error) {
+	if f.tare == "" {
+		return measure.Take, nil
+	}
+	empty, err := e.load(ctx, []string{f.tare}, f)
+	if err != nil {
+		return nil, err
+	}
+	return func(p *wake.Plane, opt measure.Options) (*measure.Measurement, error) {
+		best := empty[0]
+		for _, t := range empty[1:] {
+			if t.Normal == p.Normal && math.Abs(t.Position-p.Position) < math.Abs(best.Position-p.Position) {
+				best = t
+			}
+		}
+		return compare.Tare(p, best, opt)
+	}, nil
 }

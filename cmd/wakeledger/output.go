@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"wakeledger/wake/survey"
 )
 
 // output collects the files of a run in memory, so that nothing is written unless
@@ -126,8 +128,15 @@ func notAnInput(path string, inputs []string) error {
 		return nil
 	}
 	for _, in := range inputs {
-		if si, err := os.Stat(in); err == nil && os.SameFile(st, si) {
-			return fmt.Errorf("%s is an input and would be overwritten; choose another folder with --out", path)
+		// An input may be two files joined; one that cannot be told is as named.
+		files, err := survey.Parts(in)
+		if err != nil {
+			files = []string{in}
+		}
+		for _, f := range files {
+			if si, err := os.Stat(f); err == nil && os.SameFile(st, si) {
+				return fmt.Errorf("%s is an input and would be overwritten; choose another folder with --out", path)
+			}
 		}
 	}
 	return nil

@@ -124,8 +124,12 @@ func (e *env) studyFiles(cfg *study.Config, outcome *study.Outcome, fields []stu
 		o.add(name, pic.PNG)
 		page[name] = pic.Picture
 	}
+	viewer, err := atlas.Viewer(outcome, fields, opt)
+	if err != nil {
+		return err
+	}
 	var b bytes.Buffer
-	if err := report.Page(&b, outcome, page); err != nil {
+	if err := report.Page(&b, outcome, page, viewer); err != nil {
 		return err
 	}
 	o.add("report.html", b.Bytes())
