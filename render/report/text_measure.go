@@ -224,7 +224,7 @@ func (s *sheet) budget(title string, u *measure.Budget) {
 	if u == nil {
 		return
 	}
-	g := table(2, "contribution", "kind", ">standard", ">of the input", ">sensitivity", ">not cancelled it were")
+	g := table(2, "contribution", "kind", ">standard", ">of the input", ">sensitivity", ">if not cancelled")
 	// All rows show the digits of the sum, plus one so that small items are seen.
 	d := min(decimalsFor(u.Standard, areaDecimals)+1, maxDecimals)
 	for _, it := range u.Items {

@@ -1,0 +1,331 @@
+package measure_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"sync"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/waketest"
+)
+
+// The wake of the coverage tests: depth and width, off the middle of a window of
+// 1.6 × 1.6, with a region that holds a quarter of it.
+const (
+	coverEps, coverSigma = 0.5, 0.2
+	coverY, coverZ       = 0.06, -0.04
+	coverSide            = 33
+)
+
+var (
+	// At these the scatter is well above what straight level lines are off by; that is
+	// held to the truth in TestStraightLevelLines.
+	coverThresholds = []float64{0.25, 0.32}
+	coverRegion     = measure.Box{Name: "part", Box: grid.Box{Min: grid.Point{X: 0.06, Y: -0.04}, Max: grid.Point{X: 0.58, Y: 0.48}}}
+)
+
+// trial is a survey with known errors: noise independent from sample to sample,
+// noise that neighbours share, and errors of the reference and of lengths.
+type trial struct {
+	white           float64
+	shared, length  float64
+	speed, density  float64
+	pressure, scale float64
+}
+
+// survey makes the plane of the trial: the samples carry the errors, the options
+// what is stated about them.
+func (c trial) survey(r *rand.Rand, dy float64) (*wake.Plane, measure.Options) {
+	s := waketest.Lattice(waketest.Gaussian(coverEps, coverSigma, coverY+dy, coverZ), -0.8, 0.8, -0.8, 0.8, coverSide, coverSide)
+	opt := measure.Options{Reference: waketest.Reference(), Thresholds: coverThresholds, Regions: []measure.Box{coverRegion}}
+	n := s.N
+	// A section that does not hold the window: the wake-only drag, which takes most of
+	// the time, is left out.
+	opt.Section = [2]float64{0.1, 0.1}
+	if c.shared > 0 {
+		s.Col[wake.UU] = make([]float64, n)
+	}
+	var shared []float64
+	if c.shared > 0 {
+		shared = smoothed(r, c.length)
+	}
+	for i := range n {
+		y, z := s.Col[wake.Y][i], s.Col[wake.Z][i]
+		s.Col[wake.U][i] += c.white * r.NormFloat64()
+		if c.shared > 0 {
+			// As turbulence does, the shared errors fade away outside the wake.
+			dy, dz := y-coverY, z-coverZ
+			fade := math.Exp(-(dy*dy + dz*dz) / (4 * coverSigma * coverSigma))
+			s.Col[wake.UU][i] = 50 * c.shared * c.shared * fade * fade
+			s.Col[wake.U][i] += c.shared * fade * shared[i]
+		}
+	}
+	if c.shared > 0 {
+		opt.Turbulence = "none"
+		opt.Uncertainty.EffectiveSamples, opt.Uncertainty.CorrelationLength = 50, c.length
+	}
+	if c.pressure > 0 {
+		off := c.pressure * r.NormFloat64()
+		for i := range n {
+			s.Col[wake.P][i] += off
+		}
+	}
+	k := 1 + c.scale*r.NormFloat64()
+	for i := range n {
+		s.Col[wake.Y][i] *= k
+		s.Col[wake.Z][i] *= k
+	}
+	opt.Reference.Speed += c.speed * r.NormFloat64()
+	opt.Reference.Density += c.density * r.NormFloat64()
+	opt.Uncertainty.Speed, opt.Uncertainty.Density = c.speed, c.density
+	opt.Uncertainty.Pressure, opt.Uncertainty.Scale = c.pressure, c.scale
+	planes, err := wake.Planes(s, wake.PlaneOptions{})
+	if err != nil {
+		panic(err)
+	}
+	return planes[0], opt
+}
+
+// smoothed is noise of unit variance on the lattice with the correlation
+// exp(−r²/2L²): independent numbers, on a lattice that reaches further, smoothed
+// with exp(−r²/L²) along either axis.
+func smoothed(r *rand.Rand, L float64) []float64 {
+	const h = 1.6 / (coverSide - 1)
+	reach := int(3 * L / h)
+	kernel := make([]float64, 2*reach+1)
+	var sq float64
+	for k := range kernel {
+		d := float64(k-reach) * h / L
+		kernel[k] = math.Exp(-d * d)
+		sq += kernel[k] * kernel[k]
+	}
+	wide := coverSide + 2*reach
+	rows := make([]float64, wide*coverSide)
+	for j := range wide {
+		line := make([]float64, wide)
+		for i := range line {
+			line[i] = r.NormFloat64()
+		}
+		for i := range coverSide {
+			for k, w := range kernel {
+				rows[j*coverSide+i] += w * line[i+k]
+			}
+		}
+	}
+	out := make([]float64, coverSide*coverSide)
+	for j := range coverSide {
+		for i := range coverSide {
+			for k, w := range kernel {
+				out[j*coverSide+i] += w * rows[(j+k)*coverSide+i] / sq
+			}
+		}
+	}
+	return out
+}
+
+// truth gives the headline numbers of the wake without errors.
+func truth() (drag, region, y, z float64, areas []float64) {
+	drag = 2 * math.Pi * coverSigma * coverSigma * coverEps * (2 - coverEps)
+	// The integrand 2u(1−u) is 2d − 2d² with d = ε exp(−r²/2σ²): two Gaussians, each a
+	// product of two error functions.
+	part := func(sigma float64) float64 {
+		f := func(lo, hi, at float64) float64 {
+			q := sigma * math.Sqrt2
+			return (math.Erf((hi-at)/q) - math.Erf((lo-at)/q)) / 2
+		}
+		b := coverRegion.Box
+		return 2 * math.Pi * sigma * sigma * f(b.Min.X, b.Max.X, coverY) * f(b.Min.Y, b.Max.Y, coverZ)
+	}
+	region = 2*coverEps*part(coverSigma) - 2*coverEps*coverEps*part(coverSigma/math.Sqrt2)
+	for _, t := range coverThresholds {
+		// 1 − u² > t where d > 1 − √(1−t).
+		areas = append(areas, 2*math.Pi*coverSigma*coverSigma*math.Log(coverEps/(1-math.Sqrt(1-t))))
+	}
+	return drag, region, coverY, coverZ, areas
+}
+
+// coverage runs the trials and counts how often the stated interval holds the
+// truth, in per cent by quantity.
+func coverage(tb testing.TB, c trial, trials int, seed uint64) map[string]float64 {
+	drag, region, y, z, areas := truth()
+	held := map[string]float64{}
+	var mu sync.Mutex
+	var wg sync.WaitGroup
+	const workers = 4
+	for w := range workers {
+		wg.Go(func() {
+			mine := map[string]float64{}
+			for t := w; t < trials; t += workers {
+				p, opt := c.survey(rand.New(rand.NewPCG(seed, uint64(t))), 0)
+				res, err := measure.Measure(p, opt)
+				if err != nil {
+					tb.Error(err)
+					return
+				}
+				count := func(name string, got, want float64, b measure.Budget) {
+					if math.Abs(got-want) <= b.Expanded {
+						mine[name]++
+					}
+				}
+				g := res.Regions[0]
+				count("drag", quoted(res), drag, *res.Uncertainty.DragArea)
+				count("region drag", *g.DragArea, region, *g.Uncertainty.DragArea)
+				count("centroid y", res.Wake.Centroid[0], y, res.Uncertainty.Centroid[0])
+				count("centroid z", res.Wake.Centroid[1], z, res.Uncertainty.Centroid[1])
+				for k, a := range res.Wake.Areas {
+					count([]string{"area 0.25", "area 0.32"}[k], a.Area, areas[k], res.Uncertainty.Areas[k])
+				}
+			}
+			mu.Lock()
+			for n, v := range mine {
+				held[n] += v
+			}
+			mu.Unlock()
+		})
+	}
+	wg.Wait()
+	for n := range held {
+		held[n] *= 100 / float64(trials)
+	}
+	return held
+}
+
+// quoted is the drag area that the result quotes.
+func quoted(r *measure.Result) float64 {
+	if r.Drag.Headline == "wake_only" {
+		return r.Drag.WakeOnly.DragArea
+	}
+	return r.Drag.Momentum.DragArea
+}
+
+// coverageCases are the errors of the coverage tests.
+var coverageCases = []struct {
+	name string
+	c    trial
+}{
+	{"independent", trial{white: 0.004}},
+	{"reference and lengths", trial{white: 0.002, speed: 1e-4, density: 0.002, pressure: 5e-5, scale: 0.004}},
+	{"shared by neighbours", trial{white: 0.001, shared: 0.004, length: 0.12}},
+}
+
+// covered fails the test for a quantity whose intervals hold the truth too rarely
+// or too often.
+func covered(tb testing.TB, name string, seed uint64, held map[string]float64, least, most float64) {
+	tb.Helper()
+	for _, q := range []string{"drag", "region drag", "centroid y", "centroid z", "area 0.25", "area 0.32"} {
+		if !(held[q] >= least && held[q] <= most) {
+			tb.Errorf("seed %d, errors %s: the interval of the %s holds the truth in %.1f %% of the surveys", seed, name, q, held[q])
+		}
+	}
+}
+
+// TestCoverage: the stated 95 % interval holds the truth in 93 to 97 of a hundred
+// surveys. Where each survey takes many measurements, as many are made as leave
+// three standard errors of the share within wider limits; so does -short.
+func TestCoverage(t *testing.T) {
+	for k, c := range coverageCases {
+		seed := uint64(100 + k)
+		trials, least, most := 1000, 93.0, 97.0
+		if c.c.shared > 0 {
+			trials, least, most = 200, 90, 99
+		}
+		if testing.Short() {
+			trials, least, most = min(trials, 100), 87, 100
+		}
+		covered(t, c.name, seed, coverage(t, c.c, trials, seed), least, most)
+	}
+}
+
+// BenchmarkCoverage is the longer run: a thousand surveys of each kind.
+func BenchmarkCoverage(b *testing.B) {
+	for k, c := range coverageCases {
+		b.Run(c.name, func(b *testing.B) {
+			seed := uint64(200 + k)
+			for b.Loop() {
+				held := coverage(b, c.c, 1000, seed)
+				covered(b, c.name, seed, held, 93, 97)
+				for q, v := range held {
+					b.ReportMetric(v, strings.ReplaceAll(q, " ", "-")+"-%")
+				}
+			}
+		})
+	}
+}
+
+// TestStraightLevelLines: without scatter, an area is off by what its budget says of
+// the level lines, and an integral over a box by what it says of the curvature.
+func TestStraightLevelLines(t *testing.T) {
+	c := trial{}
+	p, opt := c.survey(rand.New(rand.NewPCG(1, 1)), 0)
+	opt.Thresholds = []float64{0.1, 0.2, 0.4, 0.6}
+	opt.Regions[0].Box = grid.Box{Min: grid.Point{X: coverY, Y: coverZ}, Max: grid.Point{X: 0.3, Y: 0.2}}
+	res, err := measure.Measure(p, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	item := func(b measure.Budget, name string) float64 {
+		for _, it := range b.Items {
+			if it.Name == name {
+				return it.Standard
+			}
+		}
+		t.Fatalf("no %s among %+v", name, b.Items)
+		return 0
+	}
+	for k, th := range opt.Thresholds {
+		want := 2 * math.Pi * coverSigma * coverSigma * math.Log(coverEps/(1-math.Sqrt(1-th)))
+		off := math.Abs(res.Wake.Areas[k].Area - want)
+		if said := item(res.Uncertainty.Areas[k], "straight level lines"); math.Abs(said-off) > 0.15*off {
+			t.Errorf("threshold %g: the area is off by %.3g m2, the budget says %.3g", th, off, said)
+		}
+	}
+	// ∫∫ of the two Gaussians over the box in error functions.
+	part := func(sigma float64) float64 {
+		f := func(hi, at float64) float64 { return math.Erf((hi-at)/(sigma*math.Sqrt2)) / 2 }
+		return 2 * math.Pi * sigma * sigma * f(0.3, coverY) * f(0.2, coverZ)
+	}
+	want := 2*coverEps*part(coverSigma) - 2*coverEps*coverEps*part(coverSigma/math.Sqrt2)
+	off := math.Abs(*res.Regions[0].DragArea - want)
+	if said := item(*res.Regions[0].Uncertainty.DragArea, "curvature between samples"); math.Abs(said-off) > 0.15*off {
+		t.Errorf("the region's drag is off by %.3g m2, the budget says %.3g", off, said)
+	}
+}
+
+// TestSensitivities: those found by measuring again are the closed ones.
+func TestSensitivities(t *testing.T) {
+	c := trial{}
+	p, opt := c.survey(rand.New(rand.NewPCG(1, 1)), 0)
+	opt.Uncertainty = measure.Inputs{TotalPressure: 1e-5, Scale: 1e-4, Position: 1e-3}
+	res, err := measure.Measure(p, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	find := func(b measure.Budget, name string) float64 {
+		for _, it := range b.Items {
+			if it.Name == name {
+				return *it.Sensitivity
+			}
+		}
+		t.Fatalf("no %s", name)
+		return 0
+	}
+	d := *res.Uncertainty.DragArea
+	// pt∞ over q = ½ acts on the whole window; a scale acts on the area twice.
+	for _, x := range []struct {
+		name      string
+		got, want float64
+	}{
+		{"drag by total pressure", find(d, "reference total pressure"), 2 * 1.6 * 1.6},
+		{"drag by scale", find(d, "position scale"), 2 * res.Drag.Momentum.DragArea},
+		{"centroid by position", find(res.Uncertainty.Centroid[0], "position along the first axis"), 1},
+		{"area by scale", find(res.Uncertainty.Areas[0], "position scale"), 2 * res.Wake.Areas[0].Area},
+	} {
+		if math.Abs(x.got-x.want) > 1e-6*math.Abs(x.want) {
+			t.Errorf("%s: %.9g, %.9g is expected", x.name, x.got, x.want)
+		}
+	}
+}
