@@ -335,6 +335,9 @@ func newStation(o *study.Outcome, st study.StationOutcome, id string, n *notes, 
 			*to = append(*to, titledTable{title, t, foot})
 		}
 	}
+	for _, r := range runTables(st) {
+		add(&v.Regions, r.title, r.table, r.text)
+	}
 	c := st.Comparison
 	if c == nil {
 		for _, sv := range st.Surveys {

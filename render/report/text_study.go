@@ -98,6 +98,10 @@ func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
 		}
 		s.hang(text, 0, 4)
 	}
+	for _, r := range runTables(st) {
+		s.table(r.title, r.table)
+		s.para(r.text, 2)
+	}
 	if st.Comparison != nil {
 		names := stationNames(o, st)
 		s.blank()
