@@ -29,6 +29,9 @@ type Reference struct {
 	Frame string
 	// Anchor is "none" or "edge".
 	Anchor string
+	// File names an undisturbed plane that speed and pressures come from, in their
+	// stead.
+	File string
 }
 
 // Section is the test section that the survey stood in, m.
@@ -94,6 +97,10 @@ type Measure struct {
 	// Weight is total-pressure, deficit, momentum or drag; Support cells or
 	// nodes; Symmetry half or full; Turbulence stress, isotropic or none.
 	Weight, Support, Symmetry, Turbulence string
+	// PressureIncludesK says that the pressure holds ⅔ρk; SourcePart adds the
+	// displacement part to the wake-only drag; Onset is the free stream's v and w, m/s.
+	PressureIncludesK, SourcePart bool
+	Onset                         [2]float64
 	// Columns says which column of the files holds a quantity, "NAME [unit]" by
 	// the quantity's name.
 	Columns map[string]string

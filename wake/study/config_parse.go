@@ -105,6 +105,13 @@ func (d *decoder) reference(t table) Reference {
 		}
 		r.Frame = s
 	}
+	if r.File, _ = t.text("file"); r.File != "" {
+		for _, key := range []string{"speed", "pressure", "total_pressure"} {
+			if t.has(key) {
+				t.fail(key, "[reference] states "+key+" and a file that it would come from", "give one of them")
+			}
+		}
+	}
 	if r.Pressure != nil && r.TotalPressure != nil && !(*r.TotalPressure > *r.Pressure) {
 		t.fail("total_pressure", fmt.Sprintf("total_pressure is %g Pa, not above pressure = %g Pa", *r.TotalPressure, *r.Pressure), "give both on the same scale, both gauge or both absolute")
 	}
@@ -273,6 +280,12 @@ func (d *decoder) measure(t table) Measure {
 		Support:    t.word("support", "cells", "nodes"),
 		Symmetry:   t.word("symmetry", "half", "full"),
 		Turbulence: t.word("turbulence", "stress", "isotropic", "none"),
+
+		PressureIncludesK: t.flag("pressure_includes_k"),
+		SourcePart:        t.flag("source_part"),
+	}
+	if v, ok := t.m["onset"]; ok {
+		m.Onset, _ = t.pair(t.at.key("onset"), "onset", v, speedDim)
 	}
 	if v, ok := t.m["threshold"]; ok {
 		m.Threshold, _ = t.numbers(t.at.key("threshold"), "threshold", v, dimensionless, positive)

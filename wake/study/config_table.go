@@ -44,14 +44,14 @@ type table struct {
 // homes says where each key belongs, to help with a key in the wrong table.
 var homes = map[string][]string{
 	"":              {"title", "baseline", "reference", "section", "region", "station", "configuration", "measure", "maps", "uncertainty"},
-	"reference":     {"speed", "density", "pressure", "total_pressure", "frontal_area", "count", "frame", "anchor"},
+	"reference":     {"speed", "density", "pressure", "total_pressure", "frontal_area", "count", "frame", "anchor", "file"},
 	"section":       {"width", "height", "floor"},
 	"region":        {"name", "box", "side"},
 	"region.box":    {"y", "z"},
 	"station":       {"name", "normal", "position", "tolerance", "files"},
 	"configuration": {"name", "note", "surveys", "force", "repeats", "refinements"},
 	"force":         {"drag_area", "standard_uncertainty", "record", "start"},
-	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns"},
+	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
 	"maps":          {"quantities", "levels", "limits", "size"},
 	"uncertainty":   {"speed", "density", "pressure", "total_pressure", "position", "solution", "effective_samples", "correlation_length", "independent", "trials"},
 }
@@ -167,6 +167,19 @@ func (t table) line(at keyPath, what, s string) bool {
 		return false
 	}
 	return true
+}
+
+// flag returns a true or false, false where the key is absent.
+func (t table) flag(key string) bool {
+	v, ok := t.m[key]
+	if !ok {
+		return false
+	}
+	b, ok := v.(bool)
+	if !ok {
+		t.fail(key, key+" is "+describe(v)+", not true or false", "write "+key+" = true")
+	}
+	return b
 }
 
 // nameOf returns the required name of a table in a list.

@@ -49,7 +49,7 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 		step = func() {}
 	}
 	r := &runner{c: c, dir: dir, step: step, out: &Outcome{Title: c.Title, Baseline: c.Baseline, Count: c.Reference.Count}}
-	if err := r.options(); err != nil {
+	if err := r.options(ctx); err != nil {
 		return nil, nil, err
 	}
 	for _, cfg := range c.Configurations {
@@ -100,7 +100,7 @@ type runner struct {
 }
 
 // options turns the study's words into those of the stages.
-func (r *runner) options() error {
+func (r *runner) options(ctx context.Context) error {
 	c := r.c
 	need := func(name string, v *float64) (float64, error) {
 		if v == nil {
@@ -110,15 +110,18 @@ func (r *runner) options() error {
 	}
 	var err error
 	o := &r.opt
-	if o.Reference.Speed, err = need("speed", c.Reference.Speed); err != nil {
-		return err
-	}
 	if o.Reference.Density, err = need("density", c.Reference.Density); err != nil {
 		return err
 	}
-	if o.Reference.Pressure, err = need("pressure", c.Reference.Pressure); err != nil {
-		return err
+	if c.Reference.File == "" {
+		if o.Reference.Speed, err = need("speed", c.Reference.Speed); err != nil {
+			return err
+		}
+		if o.Reference.Pressure, err = need("pressure", c.Reference.Pressure); err != nil {
+			return err
+		}
 	}
+	o.PressureIncludesK, o.SourcePart, o.Onset = c.Measure.PressureIncludesK, c.Measure.SourcePart, c.Measure.Onset
 	o.Reference.TotalPressure = math.NaN()
 	if c.Reference.TotalPressure != nil {
 		o.Reference.TotalPressure = *c.Reference.TotalPressure
@@ -163,8 +166,43 @@ func (r *runner) options() error {
 			return err
 		}
 	}
+	if err := r.reference(ctx); err != nil {
+		return err
+	}
 	r.uncertainty()
 	return nil
+}
+
+// reference reads the plane that the study names for its reference, if it does.
+func (r *runner) reference(ctx context.Context) error {
+	name := r.c.Reference.File
+	if name == "" {
+		return nil
+	}
+	file := name
+	if !filepath.IsAbs(file) {
+		file = filepath.Join(r.dir, name)
+	}
+	s, err := survey.Read(ctx, file, r.readOpt)
+	if err != nil {
+		return err
+	}
+	planes, err := wake.Planes(s, r.planeOpt)
+	if err != nil {
+		return err
+	}
+	if len(planes) != 1 {
+		return &wake.InputError{File: file, Text: fmt.Sprintf("%d planes, the reference is one", len(planes)), Cure: "give a file with one plane"}
+	}
+	in, err := fingerprint(file)
+	if err != nil {
+		return err
+	}
+	in.Role, in.File = "reference", name
+	r.out.Inputs = append(r.out.Inputs, in)
+	r.opt.Reference, err = measure.ReferenceFrom(planes[0], r.opt.Reference.Density)
+	r.opt.ReferenceFile = name
+	return err
 }
 
 // each runs f(0) … f(n-1) on all processors and returns the first error by index.
@@ -249,7 +287,7 @@ func (r *runner) read(ctx context.Context) error {
 			r.refined[j.cfg] = append(r.refined[j.cfg], planes[i])
 		}
 	}
-	r.out.Inputs = inputs
+	r.out.Inputs = append(r.out.Inputs, inputs...)
 	return r.records()
 }
 
