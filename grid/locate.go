@@ -28,12 +28,9 @@ func NewLocator(m *Mesh) *Locator {
 	l.start = make([]int32, l.nx*l.ny+1)
 	each := func(do func(b int, t int32)) {
 		for t := 0; t < len(m.Triangles); t += 3 {
-			b := EmptyBox()
-			for _, s := range m.Triangles[t : t+3] {
-				b = b.Extend(m.Points[s])
-			}
-			x0, y0 := l.bucket(b.Min)
-			x1, y1 := l.bucket(b.Max)
+			a, b, c := m.Points[m.Triangles[t]], m.Points[m.Triangles[t+1]], m.Points[m.Triangles[t+2]]
+			x0, y0 := l.bucket(Point{X: min(a.X, b.X, c.X), Y: min(a.Y, b.Y, c.Y)})
+			x1, y1 := l.bucket(Point{X: max(a.X, b.X, c.X), Y: max(a.Y, b.Y, c.Y)})
 			for y := y0; y <= y1; y++ {
 				for x := x0; x <= x1; x++ {
 					do(y*l.nx+x, int32(t))
