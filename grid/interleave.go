@@ -43,6 +43,11 @@ func (m *Mesh) Interleave() []uint8 {
 // root of the product of the two median line distances, elsewhere the median
 // length of a side of a triangle, or the median root of a cell's area.
 func (m *Mesh) Spacing() float64 {
+	m.spacing.once.Do(func() { m.spacing.value = m.findSpacing() })
+	return m.spacing.value
+}
+
+func (m *Mesh) findSpacing() float64 {
 	switch m.Kind {
 	case KindLattice:
 		step := func(a []float64) float64 {

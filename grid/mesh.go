@@ -83,6 +83,11 @@ type Mesh struct {
 	// bridged a gap, m².
 	DroppedArea float64
 
+	// spacing is what Spacing finds once.
+	spacing struct {
+		once  sync.Once
+		value float64
+	}
 	// nodal is what Nodal makes once.
 	nodal struct {
 		once   sync.Once

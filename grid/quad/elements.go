@@ -76,6 +76,11 @@ func (e *elements) row(r int, add func(s int32, v *[6]float64)) {
 		t := e.m.Triangles
 		for k := 3 * r * run; k < min(len(t), 3*(r+1)*run); k += 3 {
 			p := [3]grid.Point{e.from(e.m.Points[t[k]]), e.from(e.m.Points[t[k+1]]), e.from(e.m.Points[t[k+2]])}
+			// Most triangles lie clear of a small box.
+			if b := e.box; b != nil && (max(p[0].X, p[1].X, p[2].X) <= b.Min.X || min(p[0].X, p[1].X, p[2].X) >= b.Max.X ||
+				max(p[0].Y, p[1].Y, p[2].Y) <= b.Min.Y || min(p[0].Y, p[1].Y, p[2].Y) >= b.Max.Y) {
+				continue
+			}
 			var v [3][6]float64
 			if !clippedTriangle(p, e.box, e.order, &v) {
 				continue

@@ -15,8 +15,8 @@ func clippedTriangle(p [3]grid.Point, box *grid.Box, order int, v *[3][6]float64
 		addLinear(&p, area, [3]float64{0, 0, 1}, order, &v[2])
 		return true
 	}
-	lo := grid.Bounds(p[:])
-	if !(lo.Max.X > box.Min.X && lo.Min.X < box.Max.X && lo.Max.Y > box.Min.Y && lo.Min.Y < box.Max.Y) {
+	if !(max(p[0].X, p[1].X, p[2].X) > box.Min.X && min(p[0].X, p[1].X, p[2].X) < box.Max.X &&
+		max(p[0].Y, p[1].Y, p[2].Y) > box.Min.Y && min(p[0].Y, p[1].Y, p[2].Y) < box.Max.Y) {
 		return false
 	}
 	var room [2][9]grid.Point
