@@ -50,6 +50,7 @@ func Take(p *wake.Plane, opt Options) (*Measurement, error) {
 	if err != nil {
 		return nil, err
 	}
+	m.scatters()
 	m.drag()
 	m.shape()
 	m.regions()

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"sync"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -203,6 +204,20 @@ func (m *measuring) scatterOf(f func(i int) float64) *Scatter {
 		v[i] = f(i)
 	}
 	return NewScatter(m.plane.Mesh, v)
+}
+
+// scatters makes the two scatters side by side, which every budget will ask for:
+// on large planes they cost more than the integrals.
+func (m *measuring) scatters() {
+	var wg sync.WaitGroup
+	if m.flow.momentum() {
+		wg.Go(func() { m.localScatter() })
+	}
+	if w := m.flow.weight(m.opt.Weight); w != nil {
+		m.weight = w
+		wg.Go(func() { m.weightScatter() })
+	}
+	wg.Wait()
 }
 
 // localScatter is that of the local drag, made once.
