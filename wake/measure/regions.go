@@ -3,7 +3,6 @@ package measure
 import (
 	"math"
 
-	"wakeledger/grid"
 	"wakeledger/grid/quad"
 )
 
@@ -89,13 +88,4 @@ func (m *measuring) region(b Box) Region {
 		r.Uncertainty.Centroid = m.centroidBudget(part, r.Wake)
 	}
 	return r
-}
-
-// Union is the smallest box that holds all regions, or the empty box.
-func Union(regions []Box) grid.Box {
-	u := grid.EmptyBox()
-	for _, r := range regions {
-		u = u.Extend(r.Box.Min).Extend(r.Box.Max)
-	}
-	return u
 }
