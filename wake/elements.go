@@ -401,18 +401,13 @@ func lattice(c *grid.CellSet, mesh *grid.Mesh) *grid.Lattice {
 	return l
 }
 
-// sampleAreas takes over the area column where the file gives one and no
-// elements.
-func (p *Plane) sampleAreas(s *Samples, rows []int32) error {
-	a := p.Field[Area]
-	if a == nil {
-		return nil
-	}
-	sum := 0.0
-	for i, v := range a {
+// checkAreas refuses an area column with a value that is no area. Rows are those of
+// the samples that the plane has, nil standing for all.
+func (p *Plane) checkAreas(s *Samples, rows []int32) error {
+	for i, v := range p.Field[Area] {
 		if !(v > 0) {
 			e := &InputError{File: p.Name(), Text: fmt.Sprintf("the area of sample %d is %g m2", i+1, v), Cure: "an area is positive; leave the column out, or name another one with --column area=\"NAME\""}
-			if s.LineOf != nil && p.Merged == 0 {
+			if s.LineOf != nil {
 				if rows != nil {
 					i = int(rows[i])
 				}
@@ -420,6 +415,19 @@ func (p *Plane) sampleAreas(s *Samples, rows []int32) error {
 			}
 			return e
 		}
+	}
+	return nil
+}
+
+// sampleAreas takes over the area column where the file gives one and no
+// elements.
+func (p *Plane) sampleAreas() {
+	a := p.Field[Area]
+	if a == nil {
+		return
+	}
+	sum := 0.0
+	for _, v := range a {
 		sum += v
 	}
 	p.Mesh.SampleArea = a
@@ -437,5 +445,4 @@ func (p *Plane) sampleAreas(s *Samples, rows []int32) error {
 		p.warn("area-unlikely", "check the unit of the area column, or leave it out",
 			"the areas of the samples add up to %.4g m2, where the samples cover about %.4g m2", sum, room)
 	}
-	return nil
 }

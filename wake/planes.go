@@ -259,10 +259,14 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 		support, by = opt.Support, opt.SupportBy
 	}
 	p.SupportBy = by
+	if err := p.checkAreas(s, rows); err != nil {
+		return err
+	}
 	if err := p.mesh(points, support, opt.Gap); err != nil {
 		return err
 	}
-	return p.sampleAreas(s, rows)
+	p.sampleAreas()
+	return nil
 }
 
 // compact drops the samples that repeat an earlier one and gives the earlier one

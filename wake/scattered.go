@@ -10,7 +10,7 @@ import (
 
 // triangles joins scattered samples.
 func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64) error {
-	t, err := delaunay.Triangulate(points, delaunay.Options{Adjacency: true})
+	t, err := delaunay.Triangulate(points, delaunay.Options{Adjacency: true, Order: true})
 	if err != nil {
 		e := &InputError{File: p.Name(), Text: err.Error(), Cure: "export a plane with samples in two directions"}
 		var d *delaunay.InputError
@@ -34,7 +34,11 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 		for k, s := range t.Hull {
 			t.Hull[k] = renumber[s]
 		}
+		for k, s := range t.Order {
+			t.Order[k] = renumber[s]
+		}
 	}
+	points = p.arrange(points, t)
 	p.merged()
 	if support == grid.Cells {
 		by := "the file's values belong to cells"
@@ -54,6 +58,35 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 	p.Mesh = &grid.Mesh{Kind: grid.KindTriangles, Support: grid.Nodes, Points: points, Triangles: kept.Triangles, DroppedArea: kept.DroppedArea}
 	p.Mesh.Gaps = gaps(points, kept, p.Mesh.Spacing())
 	return nil
+}
+
+// arrange puts the samples into the order of the triangles. Files list scattered
+// samples in any order, and each pass over the mesh would fetch its corners from
+// all over memory.
+func (p *Plane) arrange(points []grid.Point, t *delaunay.Triangulation) []grid.Point {
+	out := make([]grid.Point, len(points))
+	place := make([]int32, len(points))
+	for k, s := range t.Order {
+		out[k] = points[s]
+		place[s] = int32(k)
+	}
+	for k, s := range t.Triangles {
+		t.Triangles[k] = place[s]
+	}
+	for k, s := range t.Hull {
+		t.Hull[k] = place[s]
+	}
+	for q, f := range p.Field {
+		if f == nil {
+			continue
+		}
+		g := make([]float64, len(f))
+		for k, s := range t.Order {
+			g[k] = f[s]
+		}
+		p.Field[q] = g
+	}
+	return out
 }
 
 // gaps gives the mesher's openings their borders: a gap that is open to the

@@ -41,6 +41,8 @@ type Options struct {
 	Resolution float64
 	// Adjacency asks for Triangulation.Adjacent, at 12 bytes a triangle.
 	Adjacency bool
+	// Order asks for Triangulation.Order, at 4 bytes a sample.
+	Order bool
 }
 
 // Triangulation is the mesh of the convex hull of the samples. Indices refer to
@@ -55,6 +57,10 @@ type Triangulation struct {
 	// Adjacent[3t+k] is the triangle across the edge of triangle t that runs from
 	// its corner k to the next, or -1 on the hull. Nil unless asked for.
 	Adjacent []int32
+	// Order lists the samples, each position once, so that those near each other in
+	// the plane are mostly near in the list, as the triangles are. It depends on the
+	// positions only, not on the order in which they were given. Nil unless asked for.
+	Order []int32
 	// Duplicates counts the samples whose position an earlier sample has. They
 	// are in no triangle.
 	Duplicates int
@@ -108,6 +114,12 @@ func Triangulate(points []grid.Point, opt Options) (*Triangulation, error) {
 	}
 	t := b.extract(rim, opt.Adjacency)
 	t.First, t.Duplicates = first, duplicates
+	if opt.Order {
+		t.Order = make([]int32, len(b.pts))
+		for i := range b.pts {
+			t.Order[i] = b.pts[i].id
+		}
+	}
 	return t, nil
 }
 

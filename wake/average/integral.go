@@ -52,10 +52,15 @@ func newIntegrals(s *wake.Samples, opt Options) (*integrals, error) {
 }
 
 // spreading returns the function that takes weights of the mesh's samples to
-// weights of the file's samples. They differ where positions are repeated: there
-// the mesh has one sample, whose weight its repeats share.
+// weights of the file's samples. They differ where the mesh has put the samples
+// into another order, and where positions are repeated: there the mesh has one
+// sample, whose weight its repeats share.
 func spreading(p *wake.Plane, s *wake.Samples) (func(quad.Weights) quad.Weights, error) {
-	if p.Merged == 0 {
+	same := s.N == len(p.Mesh.Points)
+	for i := 0; same && i < s.N; i++ {
+		same = p.Mesh.Points[i] == grid.Point{X: s.Col[wake.Y][i], Y: s.Col[wake.Z][i]}
+	}
+	if same {
 		return func(w quad.Weights) quad.Weights { return w }, nil
 	}
 	at := make(map[grid.Point]int32, len(p.Mesh.Points))

@@ -28,7 +28,7 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 	}
 	level := c.relevelled(m, box) - s.Centroid[0]
 	items := []measure.Item{
-		measure.SamplingItem(part, measure.Residuals(m.Plane.Mesh, d), nil, 1),
+		measure.SamplingItem(part, measure.NewScatter(m.Plane.Mesh, d).Residuals(), nil, 1),
 		{Name: "zero level of the weight", Kind: measure.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: measure.Rectangular},
 	}
 	bud, decided := c.budget(k, m, c.base.Layout.Centroid(region, 0), s.Centroid[0], items)

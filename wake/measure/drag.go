@@ -55,7 +55,7 @@ func (m *measuring) drag() {
 // momentum adds what the three velocities and the pressure allow.
 func (m *measuring) momentum(d *Drag) {
 	terms, total := m.terms(m.whole)
-	m.out.Edge = measureEdge(m.plane, m.flow, m.whole, m.window, m.edge, total/m.scale, m.area)
+	m.out.Edge = measureEdge(m.plane, m.flow, m.whole, m.window, m.edge, m.localScatter(), total/m.scale, m.area)
 	if m.out.Mesh.CutsBody {
 		return
 	}

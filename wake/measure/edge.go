@@ -3,6 +3,7 @@ package measure
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -53,7 +54,7 @@ func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool
 }
 
 // measureEdge states what crosses the open border. It needs momentum().
-func measureEdge(p *wake.Plane, f *flow, w quad.Weights, window grid.Box, edge []int32, dragArea, area float64) *Edge {
+func measureEdge(p *wake.Plane, f *flow, w quad.Weights, window grid.Box, edge []int32, scatter *Scatter, dragArea, area float64) *Edge {
 	e := &Edge{Points: len(edge)}
 	if len(edge) == 0 {
 		return e
@@ -88,7 +89,7 @@ func measureEdge(p *wake.Plane, f *flow, w quad.Weights, window grid.Box, edge [
 	case math.Abs(e.Residual)*area <= closesFree*math.Abs(dragArea) && (f.ref.Anchor.Kind != "edge" || e.Normal <= closesAnchored):
 		e.Closes = true
 		e.Why = fmt.Sprintf("the edge residual over the whole window, %.3g m2, is within %g %% of the drag area", math.Abs(e.Residual)*area, 100*closesFree)
-	case f.ref.Anchor.Kind != "edge" && e.withinScatter(p, f, edge):
+	case f.ref.Anchor.Kind != "edge" && e.withinScatter(scatter, edge):
 		e.Closes = true
 		e.Why = fmt.Sprintf("the edge residual %.2g is no more than three standard errors of the scatter of its %d samples", e.Residual, e.Points)
 	case e.wholeSection(area):
@@ -109,18 +110,21 @@ func (e *Edge) wholeSection(area float64) bool {
 
 // withinScatter reports whether the residual is no more than what scatter from
 // sample to sample makes of a mean of nought. What varies smoothly along the border
-// is no scatter.
-func (e *Edge) withinScatter(p *wake.Plane, f *flow, edge []int32) bool {
-	local := make([]float64, len(p.Mesh.Points))
-	for i := range local {
-		local[i] = f.local(i)
-	}
-	r := Residuals(p.Mesh, local)
+// is no scatter, and neither is a step that some samples stand beside: the scatter of
+// the border is no more than its median tells (1.4826 of the median of the sizes is
+// the standard deviation of a normal distribution).
+func (e *Edge) withinScatter(scatter *Scatter, edge []int32) bool {
+	r := make([]float64, len(edge))
 	var sq float64
-	for _, s := range edge {
-		sq += r[s] * r[s]
+	for k, s := range edge {
+		r[k] = scatter.residual[s]
+		sq += r[k] * r[k]
 	}
-	return sq > 0 && math.Abs(e.Residual)*float64(len(edge)) <= 3*math.Sqrt(sq)
+	slices.Sort(r)
+	typical := 1.4826 * r[len(r)/2]
+	n := float64(len(edge))
+	sq = math.Min(sq, n*typical*typical)
+	return sq > 0 && math.Abs(e.Residual)*n <= 3*math.Sqrt(sq)
 }
 
 // anchorEdge moves pt∞ to the mean total pressure of the open border samples, and

@@ -8,30 +8,6 @@ import (
 	"wakeledger/grid/quad"
 )
 
-// Residuals estimates how far each sample is off a smooth field: the size of what
-// its neighbours do not tell of it, scaled so that scatter which is independent
-// from sample to sample has its own standard deviation.
-//
-// On a lattice it is the root mean square, over the two axes, of the fourth
-// divided difference through the sample, normalised: nothing is left of a field
-// that is a cubic along the lines, a Gaussian of width σ leaves about (h/σ)⁴/3 of
-// its height at the spacing h, and scatter is left whole. Elsewhere it is the
-// difference from the mean of the neighbours in the mesh, set off along the
-// gradients, which leaves a part of the curvature too and so errs on the large
-// side. A sample without neighbours has 0.
-func Residuals(m *grid.Mesh, f []float64) []float64 {
-	out := make([]float64, len(f))
-	switch {
-	case m.Kind == grid.KindLattice:
-		latticeResiduals(m.Lattice, f, out)
-	case len(m.Triangles) > 0:
-		triangleResiduals(m, f, out)
-	default:
-		cellResiduals(m, f, out)
-	}
-	return out
-}
-
 // stencils are the normalised divided differences along the lines a, one for each:
 // over five lines, or three where there are no five, moved in at the ends.
 func stencils(a []float64) (first []int, weight [][]float64) {
@@ -105,30 +81,49 @@ func latticeResiduals(l *grid.Lattice, f, out []float64) {
 	}
 }
 
-func triangleResiduals(m *grid.Mesh, f, out []float64) {
+// triangleScatter gives the residuals of a field on triangles, and its chord error:
+// a third of the mean distance of the neighbours' values from the tangent plane,
+// from one pass over the sides.
+func triangleScatter(m *grid.Mesh, f []float64) *Scatter {
 	gx, gy := m.Gradient(f)
-	sum, count := make([]float64, len(f)), make([]float64, len(f))
+	out := &Scatter{residual: make([]float64, len(f)), chord: make([]float64, len(f))}
+	// off is the difference of the neighbours' values from the tangent plane. With
+	// half of each end's gradient along the side instead of the sample's own it is off
+	// less half the sum of (∇f at the neighbour − ∇f)·d, which is bend.
+	type sums struct{ off, bend, count float64 }
+	at := make([]sums, len(f))
 	for t := 0; t < len(m.Triangles); t += 3 {
 		for a := range 3 {
-			i := m.Triangles[t+a]
-			for _, b := range [2]int{(a + 1) % 3, (a + 2) % 3} {
-				j := m.Triangles[t+b]
-				p, q := m.Points[i], m.Points[j]
-				// Half of each end's gradient.
-				sum[i] += f[j] - ((gx[i]+gx[j])*(q.X-p.X)+(gy[i]+gy[j])*(q.Y-p.Y))/2
-				count[i]++
-			}
+			i, j := m.Triangles[t+a], m.Triangles[t+(a+1)%3]
+			p, q := m.Points[i], m.Points[j]
+			dx, dy := q.X-p.X, q.Y-p.Y
+			df, gi, gj := f[j]-f[i], gx[i]*dx+gy[i]*dy, gx[j]*dx+gy[j]*dy
+			// The side is met from both its ends.
+			bend := (gj - gi) / 2
+			s := &at[i]
+			s.off += df - gi
+			s.bend += bend
+			s.count++
+			s = &at[j]
+			s.off -= df - gj
+			s.bend += bend
+			s.count++
 		}
 	}
-	for i := range out {
+	for i, s := range at {
+		if s.count == 0 {
+			continue
+		}
 		// Inside, each neighbour was met twice. The mean of n values adds 1/n of their
 		// variance.
-		if n := count[i] / 2; n > 0 {
-			if d := math.Abs(f[i]-sum[i]/count[i]) / math.Sqrt(1+1/n); !math.IsNaN(d) {
-				out[i] = d
-			}
+		if d := math.Abs(s.off-s.bend) / s.count / math.Sqrt(1+2/s.count); !math.IsNaN(d) {
+			out.residual[i] = d
+		}
+		if d := s.off / (3 * s.count); !math.IsNaN(d) {
+			out.chord[i] = d
 		}
 	}
+	return out
 }
 
 // cellScale is 1/√(1 − 2/4 + 9/64). In a square lattice of cells a cell has a share
@@ -136,9 +131,10 @@ func triangleResiduals(m *grid.Mesh, f, out []float64) {
 // them, and that mean has 9/64 of one value's variance (weights 1/4, 1/8 and 1/16).
 const cellScale = 1.249390095
 
-// cellResiduals sets each cell against the field that is linear between its
-// corners.
-func cellResiduals(m *grid.Mesh, f, out []float64) {
+// cellScatter sets each cell against the field that is linear between its
+// corners. That field is off the true one between the corners, and the means at
+// the corners are off it too: 4/3 of the difference is the chord error.
+func cellScatter(m *grid.Mesh, f []float64, out *Scatter) {
 	nodal, g := m.Nodal(f)
 	loc := grid.NewLocator(nodal)
 	for i, p := range m.Points {
@@ -146,11 +142,12 @@ func cellResiduals(m *grid.Mesh, f, out []float64) {
 		if !ok {
 			continue
 		}
-		var v float64
+		v := -f[i]
 		for _, s := range shares[:n] {
 			v += s.Weight * g[s.Sample]
 		}
-		out[i] = math.Abs(f[i]-v) * cellScale
+		out.residual[i] = math.Abs(v) * cellScale
+		out.chord[i] = v * 4 / 3
 	}
 }
 
@@ -177,13 +174,45 @@ func SamplingItem(part quad.Weights, res []float64, c func(i int) float64, scale
 	return it
 }
 
-// Scatter is what the samples of a field tell of its integrals' uncertainty.
+// Scatter is what the samples of a field tell of its integrals' uncertainty: for
+// each sample two estimates.
+//
+// The residual is how far the sample is off a smooth field: the size of what its
+// neighbours do not tell of it, scaled so that scatter which is independent from
+// sample to sample has its own standard deviation. On a lattice it is the root mean
+// square, over the two axes, of the fourth divided difference through the sample,
+// normalised: nothing is left of a field that is a cubic along the lines, a Gaussian
+// of width σ leaves about (h/σ)⁴/3 of its height at the spacing h, and scatter is
+// left whole. Elsewhere it is the difference from the mean of the neighbours in the
+// mesh, set off along the gradients, which leaves a part of the curvature too and so
+// errs on the large side.
+//
+// The chord error is how far the field that is linear between the samples lies
+// above the true one near the sample, on the mean: h²f″/12 for each axis of a
+// lattice, from second differences; on triangles a third of the mean distance of the
+// neighbours' values from the tangent plane, which is the same on a lattice. Where
+// cells are first averaged to their corners, that is in it too.
+//
+// A sample without neighbours has 0 for both.
 type Scatter struct{ residual, chord []float64 }
 
 // NewScatter takes a field of one value a sample.
 func NewScatter(m *grid.Mesh, f []float64) *Scatter {
-	return &Scatter{Residuals(m, f), chordError(m, f)}
+	out := &Scatter{residual: make([]float64, len(f)), chord: make([]float64, len(f))}
+	switch {
+	case m.Kind == grid.KindLattice:
+		latticeResiduals(m.Lattice, f, out.residual)
+		latticeChord(m.Lattice, f, out.chord)
+	case len(m.Triangles) > 0:
+		return triangleScatter(m, f)
+	default:
+		cellScatter(m, f, out)
+	}
+	return out
 }
+
+// Residuals are those of the samples. They are not to be changed.
+func (s *Scatter) Residuals() []float64 { return s.residual }
 
 // Items are those of scale·∫f dS over a part of the mesh: SamplingItem, and what
 // the curvature of the field between the samples is worth, h²/12·∫∇²f dS. The latter
