@@ -39,12 +39,13 @@ var arrows = map[string][]string{
 	"render/atlas":     {"wake", "grid", "grid/isoline", "render", "render/report", "wake/measure", "wake/compare", "wake/study"},
 	"examples/shuttle": {},
 	"cmd/wakeledger":   {"*"},
+	"cmd/speedtable":   {},
 }
 
 // only lists modules that one room of the house keeps to itself.
 var only = map[string]string{
 	"github.com/fogleman/gg":             "render",
-	"github.com/spf13/pflag":             "cmd/wakeledger",
+	"github.com/spf13/pflag":             "cmd/",
 	"github.com/pelletier/go-toml/v2":    "wake/",
 	"github.com/lucasb-eyer/go-colorful": "render",
 }
