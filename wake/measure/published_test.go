@@ -269,18 +269,20 @@ func TestVShapedWake(t *testing.T) {
 	near(t, "force", r.Drag.Momentum.DragArea/2, 1.0/3, 1e-9)
 }
 
-// u = U[1 − cos²(πr/2R)]: drag πρU²R²/8 (Fox & McDonald, problem 4.100; the
+// cosine is the wake u = U[1 − cos²(πr/2R)] with R = 1.
+func cosine(y, z float64) waketest.State {
+	r := math.Hypot(y, z)
+	if r >= 1 {
+		return waketest.State{U: 1}
+	}
+	k := math.Cos(math.Pi * r / 2)
+	return waketest.State{U: 1 - k*k}
+}
+
+// The cosine wake: drag πρU²R²/8 (Fox & McDonald, problem 4.100; the
 // set-up is theirs, the value is the integral's).
 func TestCosineWake(t *testing.T) {
-	c := func(y, z float64) waketest.State {
-		r := math.Hypot(y, z)
-		if r >= 1 {
-			return waketest.State{U: 1}
-		}
-		k := math.Cos(math.Pi * r / 2)
-		return waketest.State{U: 1 - k*k}
-	}
-	p := plane(t, waketest.Lattice(c, -1.2, 1.2, -1.2, 1.2, 1201, 1201), grid.Nodes)
+	p := plane(t, waketest.Lattice(cosine, -1.2, 1.2, -1.2, 1.2, 1201, 1201), grid.Nodes)
 	near(t, "drag area", run(t, p, measure.Options{Floor: "none"}).Drag.Momentum.DragArea, math.Pi/4, 1e-8)
 }
 
