@@ -10,12 +10,14 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/structure"
 )
 
 func runMeasure(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	f := addSurveyFlags(fs)
 	u := addUncertaintyFlags(fs)
+	sf := addStructureFlags(fs)
 	maps := addMapFlags(fs)
 	if err := e.parse(fs, args, "wakeledger measure slice.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --out result"); err != nil {
 		return err
@@ -31,6 +33,8 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 		return err
 	} else if err := u.add(&opt); err != nil {
 		return err
+	} else if _, err := sf.options(nil); err != nil {
+		return err
 	}
 	planes, err := e.load(ctx, fs.Args(), f)
 	if err != nil {
@@ -41,6 +45,10 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 		return err
 	}
 	if err := u.add(&opt); err != nil {
+		return err
+	}
+	parts, err := sf.options(opt.Regions)
+	if err != nil {
 		return err
 	}
 	take, err := e.taking(ctx, f)
@@ -54,6 +62,11 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 		m, err := take(p, opt)
 		if err != nil {
 			return err
+		}
+		if parts != nil {
+			if _, _, err := structure.Survey(m, *parts); err != nil {
+				return err
+			}
 		}
 		taken, results = append(taken, m), append(results, m.Result)
 		warnings = append(warnings, m.Result.Warnings...)

@@ -44,6 +44,8 @@ func (s *sheet) survey(r *measure.Result) {
 		s.table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
 	}
 	s.table("Regions", regionTable(r))
+	s.structures(structureTitle, r)
+	s.topView(r.TopView)
 	s.wakeShape(r)
 	s.budget("Uncertainty of the drag area, m²", r.Uncertainty.DragArea)
 	if c := r.Uncertainty.Centroid; c != nil {

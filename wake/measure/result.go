@@ -9,18 +9,24 @@ type Result struct {
 	File    string  `json:"file"`
 	Station Station `json:"station"`
 	// Samples counts the rows used, Rejected those left out or merged away.
-	Samples     int         `json:"samples"`
-	Rejected    int         `json:"rejected"`
-	Mesh        MeshInfo    `json:"mesh"`
-	Window      Window      `json:"window"`
-	Reference   Reference   `json:"reference"`
-	Edge        *Edge       `json:"edge,omitempty"`
-	Drag        *Drag       `json:"drag,omitempty"`
-	Wake        *Wake       `json:"wake,omitempty"`
-	Regions     []Region    `json:"regions,omitempty"`
-	Rest        *Region     `json:"rest,omitempty"`
-	Tare        *Tare       `json:"tare,omitempty"`
-	Uncertainty Uncertainty `json:"uncertainty"`
+	Samples   int       `json:"samples"`
+	Rejected  int       `json:"rejected"`
+	Mesh      MeshInfo  `json:"mesh"`
+	Window    Window    `json:"window"`
+	Reference Reference `json:"reference"`
+	Edge      *Edge     `json:"edge,omitempty"`
+	Drag      *Drag     `json:"drag,omitempty"`
+	Wake      *Wake     `json:"wake,omitempty"`
+	Regions   []Region  `json:"regions,omitempty"`
+	Rest      *Region   `json:"rest,omitempty"`
+	// Structures are the parts of the wake found in a plane normal to x, highest peak
+	// first, by StructureRule; TopView has the wake's edges in a plane normal to z.
+	// Package structure fills them in.
+	Structures    []Structure    `json:"structures,omitempty"`
+	StructureRule *StructureRule `json:"structure_rule,omitempty"`
+	TopView       *TopEdges      `json:"top_view,omitempty"`
+	Tare          *Tare          `json:"tare,omitempty"`
+	Uncertainty   Uncertainty    `json:"uncertainty"`
 	// Method is the list of settings that the numbers hang on, as words: method,
 	// weight, turbulence rule, support, threshold list, symmetry.
 	Method []Setting `json:"method"`

@@ -117,3 +117,33 @@ func BenchmarkFind(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkSurvey is what finding structures adds to measuring a large plane.
+func BenchmarkSurvey(b *testing.B) {
+	const n = 1_000_000
+	state := func(y, z float64) waketest.State {
+		s := waketest.Gaussian(0.5, 0.2, 0.7, 0)(y, z)
+		s.V, s.W = 0.1*z, -0.1*y
+		return s
+	}
+	for name, s := range map[string]*wake.Samples{
+		"lattice": waketest.Lattice(state, -2, 2, -2, 2, 1000, 1000),
+		"scatter": waketest.Scatter(state, -2, 2, -2, 2, 1000, 1000, 3),
+	} {
+		p, err := wake.Planes(s, wake.PlaneOptions{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		m, err := measure.Take(p[0], measure.Options{Reference: waketest.Reference()})
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Run(fmt.Sprintf("%s/n=%.0e", name, float64(n)), func(b *testing.B) {
+			for b.Loop() {
+				if _, _, err := structure.Survey(m, structure.Options{}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

@@ -28,11 +28,17 @@ type Field struct {
 	Vorticity, Swirl []float64
 	// Scale is 2 for a half plane, else 1: drag areas and areas are multiplied by it.
 	Scale float64
+	// Note says what was done to the survey's samples, if anything.
+	Note string
 }
 
 // NewField takes the fields of a measured plane. The weight is counted from its
 // mean on the survey's open edge. A survey without a weight (no axial velocity) is
 // a *wake.InputError. Vorticity and swirl are given for planes normal to x.
+//
+// A plane of more than mostSamples samples is first put on a lattice of about
+// rasterPlaces points (see thin), and Note says so: parts of a wake are many samples
+// across by then, and finding them would otherwise take as long as all integrals.
 func NewField(m *measure.Measurement) (*Field, error) {
 	if m.Weight == nil {
 		return nil, &wake.InputError{
@@ -40,18 +46,31 @@ func NewField(m *measure.Measurement) (*Field, error) {
 			Cure: `name the axial velocity with --column u="NAME [unit]"`,
 		}
 	}
-	f := &Field{
-		Name: m.Plane.Name(), Position: m.Plane.Position, Mesh: m.Plane.Mesh,
-		Level: m.Level, Local: m.Local(), Scale: m.Scale,
-		Weight: make([]float64, len(m.Weight)),
-	}
+	f := &Field{Name: m.Plane.Name(), Position: m.Plane.Position, Mesh: m.Plane.Mesh, Level: m.Level, Scale: m.Scale}
 	if m.Result.Wake != nil {
 		f.WeightName = m.Result.Wake.Weight
 	}
-	for i, v := range m.Weight {
-		f.Weight[i] = v - m.Level
+	var v, w []float64
+	f.Weight = m.Weight
+	if m.Plane.Normal == wake.AxisX {
+		f.Local = m.Local()
+		if a, b := m.Plane.Field[wake.V], m.Plane.Field[wake.W]; a != nil && b != nil {
+			v, w = a, b
+		}
 	}
-	if v, w := m.Plane.Field[wake.V], m.Plane.Field[wake.W]; v != nil && w != nil && m.Plane.Normal == wake.AxisX {
+	if len(f.Mesh.Points) > mostSamples {
+		n := len(f.Mesh.Points)
+		mesh, fields := thin(f.Mesh, f.Weight, f.Local, v, w)
+		f.Mesh, f.Weight, f.Local, v, w = mesh, fields[0], fields[1], fields[2], fields[3]
+		l := mesh.Lattice
+		f.Note = fmt.Sprintf("found on %d x %d points %.3g mm apart, interpolated from %d samples", len(l.X), len(l.Y), 1000*mesh.Spacing(), n)
+	}
+	counted := make([]float64, len(f.Weight))
+	for i, x := range f.Weight {
+		counted[i] = x - m.Level
+	}
+	f.Weight = counted
+	if v != nil {
 		f.Vorticity, f.Swirl = rotation(f.Mesh, v, w)
 	}
 	return f, nil

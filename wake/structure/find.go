@@ -47,43 +47,8 @@ const (
 	vortexPart = 0.1
 )
 
-// Structure is a part of the wake found in the field. Its area is that above the
-// threshold, with level lines followed inside the elements; the centroid and the
-// spread (standard deviations along y and z) are those of the criterion over it.
-type Structure struct {
-	Name string `json:"name"`
-	// Side is left, right or centre: where the centroid lies.
-	Side string `json:"side"`
-	// DragArea is the local drag integrated over the part, m²: not the drag of what
-	// lies upstream of it. nil where the survey gives no local drag.
-	DragArea *float64   `json:"drag_area_m2,omitempty"`
-	Area     float64    `json:"area_m2"`
-	Centroid [2]float64 `json:"centroid_m"`
-	Spread   [2]float64 `json:"spread_m"`
-	// Integral of the criterion over the part; m² for the weight, m²/s else.
-	Integral float64 `json:"integral"`
-	// Peak is the largest magnitude of the criterion, with its sign, and PeakAt where.
-	Peak   float64    `json:"peak"`
-	PeakAt [2]float64 `json:"peak_at_m"`
-	// Circulation ∫ω dS, m²/s; nil without the cross-flow velocities.
-	Circulation *float64 `json:"circulation_m2_s,omitempty"`
-	// Persistence is how far the peak rises above Saddle as a part of the peak. Saddle
-	// is the level at which the structure meets a higher one, or the threshold. The
-	// structure is there for every threshold below the peak, and by itself for those
-	// between saddle and peak.
-	Persistence float64 `json:"persistence"`
-	Saddle      float64 `json:"saddle"`
-	// Joins names the structure on the other side of the saddle, if any.
-	Joins string `json:"joins,omitempty"`
-	// MirrorOf names the structure on the other side that is this one's mirror image
-	// about y = 0, and MirrorOverlap their common share.
-	MirrorOf      string  `json:"mirror_of,omitempty"`
-	MirrorOverlap float64 `json:"mirror_overlap,omitempty"`
-	// Box is the part's extent.
-	Box grid.Box `json:"-"`
-
-	into int32
-}
+// Structure is a part of the wake found in the field; see measure.Structure.
+type Structure = measure.Structure
 
 // Set is what Find found, highest peak first, with the rules that it hangs on.
 type Set struct {
@@ -104,6 +69,8 @@ type Set struct {
 	// label is the structure of each sample of the nodal mesh, or −1.
 	mesh  *grid.Mesh
 	label []int32
+	// into is, for each structure, the one across its saddle, or −1.
+	into []int32
 }
 
 // Field is the field that the structures were found in.
@@ -186,6 +153,9 @@ func Find(f *Field, opt Options) (*Set, error) {
 		Rule: fmt.Sprintf("%s >= %.4g; a peak p is divided from a higher one at a saddle s when p-s >= %.3g p and p-s >= %.3g; at least %.3g m2",
 			opt.Criterion, opt.Threshold, opt.Prominence, noiseProminence*opt.Noise, opt.LeastArea),
 	}
+	if f.Note != "" {
+		out.Rule += "; " + f.Note
+	}
 	if opt.Criterion == ByWeight {
 		out.Weight = f.WeightName
 	}
@@ -197,9 +167,10 @@ func Find(f *Field, opt Options) (*Set, error) {
 	if f.Local != nil {
 		total := f.total(f.Local)
 		out.Total = &total
-		if out.Rest == nil || len(signs) > 1 {
-			// The parts of two signs are integrated one after the other, each with a rest
-			// of its own; what neither holds is the difference.
+		if out.Rest == nil || len(signs) > 1 || f.Mesh.SampleArea != nil {
+			// The parts of two signs are integrated one after the other, each with a rest of
+			// its own, and elements need not have the areas that are stated for the samples:
+			// what no part holds is then the difference.
 			rest := total
 			for _, s := range out.Structures {
 				rest -= *s.DragArea
@@ -244,10 +215,11 @@ func (out *Set) add(v []float64, sign float64, opt Options) {
 		s := Structure{
 			Area: f.Scale * q.area.Value(), Centroid: [2]float64{c.X, c.Y}, Spread: q.spread(),
 			Integral: sign * f.Scale * q.f.Value(), Peak: sign * p.value, PeakAt: [2]float64{at.X, at.Y},
-			Persistence: (p.value - p.saddle) / p.value, Saddle: sign * p.saddle, Box: q.box, into: -1,
+			Persistence: (p.value - p.saddle) / p.value, Saddle: sign * p.saddle, Box: q.box,
 		}
+		into := int32(-1)
 		if p.into >= 0 {
-			s.into = base + p.into
+			into = base + p.into
 		}
 		if f.Local != nil {
 			drag := f.Scale * q.drag.Value()
@@ -257,7 +229,7 @@ func (out *Set) add(v []float64, sign float64, opt Options) {
 			g := q.vorticity.Value()
 			s.Circulation = &g
 		}
-		out.Structures = append(out.Structures, s)
+		out.Structures, out.into = append(out.Structures, s), append(out.into, into)
 	}
 	if f.Local != nil {
 		_, g := f.Mesh.Nodal(f.Local)
@@ -390,17 +362,17 @@ func (out *Set) order() {
 		return 0
 	})
 	place := make([]int32, n)
-	sorted := make([]Structure, n)
+	sorted, into := make([]Structure, n), make([]int32, n)
 	for k, i := range by {
 		place[i] = int32(k)
 		sorted[k] = out.Structures[i]
 	}
-	for k := range sorted {
-		if i := sorted[k].into; i >= 0 {
-			sorted[k].into = place[i]
+	for k, i := range by {
+		if into[k] = out.into[i]; into[k] >= 0 {
+			into[k] = place[into[k]]
 		}
 	}
-	out.Structures = sorted
+	out.Structures, out.into = sorted, into
 	for i, l := range out.label {
 		if l >= 0 {
 			out.label[i] = place[l]

@@ -73,7 +73,7 @@ func (out *Set) name(opt Options) {
 		s.Name = n
 	}
 	for k := range out.Structures {
-		if i := out.Structures[k].into; i >= 0 {
+		if i := out.into[k]; i >= 0 {
 			out.Structures[k].Joins = out.Structures[i].Name
 		}
 	}

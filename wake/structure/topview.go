@@ -20,27 +20,12 @@ type TopOptions struct {
 // TopView holds the wake's edges in a plane along the stream (normal z: X of the
 // mesh is x, Y is y). No drag is claimed from it.
 type TopView struct {
-	Name string `json:"name"`
-	// Height is the plane's position, m; Threshold that of the weight, Level what the
-	// weight is counted from.
-	Height    float64    `json:"height_m"`
-	Threshold float64    `json:"threshold"`
-	Level     float64    `json:"level"`
-	Columns   []TopPoint `json:"columns"`
+	measure.TopEdges
 
 	step float64
-}
-
-// TopPoint is the wake at one x. Left and Right are where the weight, from outside,
-// first comes to the threshold, m; nil where it does not, or is above it at the
-// window's border already. Width is Right − Left.
-type TopPoint struct {
-	X     float64  `json:"x_m"`
-	Left  *float64 `json:"left_m,omitempty"`
-	Right *float64 `json:"right_m,omitempty"`
-	Width *float64 `json:"width_m,omitempty"`
-	// raw edges are those with the weight counted from the nominal reference.
-	rawLeft, rawRight *float64
+	// raw are the edges with the weight counted from the nominal reference, left and
+	// right, column by column.
+	raw [][2]*float64
 }
 
 // NewTopView finds the wake's edges y(x) on both sides, one pair for each column of
@@ -65,12 +50,10 @@ func NewTopView(f *Field, opt TopOptions) (*TopView, error) {
 	for k, v := range w {
 		raw[k] = v + f.Level
 	}
-	t := &TopView{Name: f.Name, Height: f.Position, Threshold: opt.Threshold, Level: f.Level, step: r.dy}
+	t := &TopView{TopEdges: measure.TopEdges{Name: f.Name, Height: f.Position, Threshold: opt.Threshold, Level: f.Level}, step: r.dy}
 	for i := range r.nx {
-		p := TopPoint{
-			X: r.x(i), Left: inward(r, w, i, -1, opt), Right: inward(r, w, i, 1, opt),
-			rawLeft: inward(r, raw, i, -1, opt), rawRight: inward(r, raw, i, 1, opt),
-		}
+		p := measure.TopPoint{X: r.x(i), Left: inward(r, w, i, -1, opt), Right: inward(r, w, i, 1, opt)}
+		t.raw = append(t.raw, [2]*float64{inward(r, raw, i, -1, opt), inward(r, raw, i, 1, opt)})
 		if p.Left != nil && p.Right != nil {
 			d := *p.Right - *p.Left
 			p.Width = &d
@@ -160,7 +143,7 @@ func (a *TopView) Against(b *TopView) (*TopShift, error) {
 		return &d
 	}
 	j := 0
-	for _, p := range a.Columns {
+	for i, p := range a.Columns {
 		for j < len(b.Columns) && b.Columns[j].X < p.X-evenStep*a.step {
 			j++
 		}
@@ -170,7 +153,7 @@ func (a *TopView) Against(b *TopView) (*TopShift, error) {
 		q := b.Columns[j]
 		t.Columns = append(t.Columns, TopShiftPoint{
 			X: p.X, Left: minus(q.Left, p.Left, 1), Right: minus(q.Right, p.Right, -1), Width: minus(q.Width, p.Width, 1),
-			rawLeft: minus(q.rawLeft, p.rawLeft, 1), rawRight: minus(q.rawRight, p.rawRight, -1),
+			rawLeft: minus(b.raw[j][0], a.raw[i][0], 1), rawRight: minus(b.raw[j][1], a.raw[i][1], -1),
 		})
 	}
 	if len(t.Columns) == 0 {

@@ -1,0 +1,103 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"wakeledger/wake/measure"
+)
+
+// structureTitle heads structureTable with its units.
+const structureTitle = "Parts of the wake, found from the field (m, m²; Γ is the circulation, m²/s)"
+
+// structureTable lists the parts of a wake that were found in the field, highest
+// peak first; "mirror" is the number of the part that this one is a mirror image of.
+func structureTable(r *measure.Result) *grid {
+	g := table(2, ">no", "part", ">drag", ">area", ">y", ">z", ">σy", ">σz", ">peak", ">Γ", ">persists", ">mirror")
+	number := map[string]string{}
+	for i, t := range r.Structures {
+		number[t.Name] = strconv.Itoa(i + 1)
+	}
+	for _, t := range r.Structures {
+		c := ""
+		if t.Circulation != nil {
+			c = signed(*t.Circulation, 2)
+		}
+		g.add(number[t.Name], clean(t.Name), optional(t.DragArea, areaDecimals), fixed(t.Area, 3),
+			fixed(t.Centroid[0], lengthDecimals), fixed(t.Centroid[1], lengthDecimals), fixed(t.Spread[0], lengthDecimals), fixed(t.Spread[1], lengthDecimals),
+			threeDigits(t.Peak), c, fixed(100*t.Persistence, 0)+" %", number[t.MirrorOf])
+	}
+	if r.StructureRule != nil && r.StructureRule.Rest != nil && len(g.rows) > 0 {
+		g.add("", "outside all", fixed(*r.StructureRule.Rest, areaDecimals))
+	}
+	return g
+}
+
+// threeDigits prints a number with three significant digits.
+func threeDigits(x float64) string {
+	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
+		return fixed(x, 0)
+	}
+	return fixed(x, max(0, 2-int(math.Floor(math.Log10(math.Abs(x))))))
+}
+
+// structureWords is the rule that the parts hang on.
+func structureWords(r *measure.StructureRule) string {
+	s := clean(r.Text)
+	if r.Weight != "" {
+		s = "weight " + clean(r.Weight) + " counted from " + short(r.Level) + ", its mean on the open edge; " + s
+	}
+	return s
+}
+
+// structures prints the parts with their rule.
+func (s *sheet) structures(title string, r *measure.Result) {
+	g := structureTable(r)
+	if len(g.rows) == 0 {
+		return
+	}
+	s.table(title, g)
+	if r.StructureRule != nil {
+		s.hang("rule: "+structureWords(r.StructureRule)+"; a part persists, by itself, while the threshold falls by that share of its peak", 2, 6)
+	}
+}
+
+// topRows is about how many rows of a top view are printed.
+const topRows = 16
+
+// topTable lists the wake's edges in a plane normal to z, at about topRows of its
+// columns.
+func topTable(t *measure.TopEdges) *grid {
+	g := table(2, ">x m", ">left edge y m", ">right edge y m", ">width m")
+	for _, c := range every(t.Columns, topRows) {
+		if c.Left != nil || c.Right != nil {
+			g.add(fixed(c.X, lengthDecimals), optional(c.Left, lengthDecimals), optional(c.Right, lengthDecimals), optional(c.Width, lengthDecimals))
+		}
+	}
+	return g
+}
+
+// every takes about n of a list, evenly.
+func every[T any](list []T, n int) []T {
+	step := max(1, (len(list)+n-1)/n)
+	var out []T
+	for i := 0; i < len(list); i += step {
+		out = append(out, list[i])
+	}
+	return out
+}
+
+// topView prints the edges with what they hang on.
+func (s *sheet) topView(t *measure.TopEdges) {
+	if t == nil {
+		return
+	}
+	s.table("Edges of the wake, top view at z = "+fixed(t.Height, lengthDecimals)+" m", topTable(t))
+	s.hang(topWords(t), 2, 6)
+}
+
+func topWords(t *measure.TopEdges) string {
+	return fmt.Sprintf("rule: from outside, the first of three samples in a row at or above %s of the weight, counted from %s, its mean on the open edge; %s columns, all of them in the JSON; no drag is claimed from such a plane",
+		short(t.Threshold), short(t.Level), thousands(len(t.Columns)))
+}
