@@ -179,7 +179,7 @@ func AutoScale(p Policy, fields ...Weighted) (Scale, error) {
 		if p.Signed {
 			lo = -p.Hi
 		}
-		return NewScale(lo, p.Hi, nil, p.Map)
+		return p.Between(lo, p.Hi, nil)
 	}
 	g, qs := func(v float64) float64 { return v }, []float64{p.Quantile[0], p.Quantile[1]}
 	if p.Signed {
@@ -194,6 +194,23 @@ func AutoScale(p Policy, fields ...Weighted) (Scale, error) {
 		lo, hi = min(q[0], p.Lo), max(q[1], p.Hi)
 	}
 	return p.rounded(lo, hi), nil
+}
+
+// Between is a scale with limits, and levels if there are any, that a user set.
+// The colours of a signed quantity are neutral at 0, so its limits have to be equal
+// and opposite, and 0 is no level unless it is asked for.
+func (p Policy) Between(lo, hi float64, levels []float64) (Scale, error) {
+	if p.Signed && lo != -hi {
+		return Scale{}, fmt.Errorf("limits %g and %g of %s: its colours are neutral at 0, so equal and opposite limits are needed", lo, hi, p.Label)
+	}
+	if len(levels) == 0 {
+		for _, t := range Ticks(lo, hi, 12) {
+			if !(p.Signed && t.At == 0) {
+				levels = append(levels, t.At)
+			}
+		}
+	}
+	return NewScale(lo, hi, levels, p.Map)
 }
 
 // rounded moves the limits outward to readable steps.

@@ -17,6 +17,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	u := addUncertaintyFlags(fs)
 	count := addCountFlag(fs)
 	maps := addMapFlags(fs)
+	maps.addChangeFlags(fs)
 	if err := e.parse(fs, args, `wakeledger compare bare.csv fairing.csv --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0"`); err != nil {
 		return err
 	}

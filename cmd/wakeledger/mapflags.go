@@ -21,14 +21,51 @@ import (
 type mapFlags struct {
 	quantities []string
 	size       string
-	pixels     image.Point
+	limits     []string
+	levels     []string
+	changes    []string
+	opt        atlas.Options
 }
 
 func addMapFlags(fs *pflag.FlagSet) *mapFlags {
 	m := &mapFlags{}
 	fs.StringSliceVar(&m.quantities, "map", measure.DefaultMaps, "`LIST` of maps that --out draws: "+strings.Join(measure.MapQuantities, ", ")+", or none")
 	fs.StringVar(&m.size, "size", "1600x900", "`WIDTHxHEIGHT` of a map in pixels")
+	fs.StringArrayVar(&m.limits, "limits", nil, "`QUANTITY=LO,HI`, ends of the colour scale of a map (repeatable)")
+	fs.StringArrayVar(&m.levels, "levels", nil, "`QUANTITY=A,B,…`, borders of the bands of a map (repeatable)")
 	return m
+}
+
+// addChangeFlags adds those that only a comparison can use.
+func (m *mapFlags) addChangeFlags(fs *pflag.FlagSet) {
+	fs.StringArrayVar(&m.changes, "change-limit", nil, "`QUANTITY=C`, changes are coloured from −C to C (repeatable)")
+}
+
+// perQuantity reads QUANTITY=A,B,… as numbers, n of them, or any number for n = 0.
+func perQuantity(flag string, list []string, n int) (map[string][]float64, error) {
+	out := map[string][]float64{}
+	for _, s := range list {
+		bad := func() error {
+			return &usageError{fmt.Sprintf("--%s %q", flag, s), "QUANTITY=number,number,… is expected, rising, as in --" + flag + " Cpt=0.2" + strings.Repeat(",0.9", max(n, 3)-1)}
+		}
+		i := strings.LastIndexByte(s, '=')
+		if i < 0 {
+			return nil, bad()
+		}
+		var v []float64
+		for word := range strings.SplitSeq(s[i+1:], ",") {
+			x, err := strconv.ParseFloat(strings.TrimSpace(word), 64)
+			if err != nil || x-x != 0 || len(v) > 0 && !(x > v[len(v)-1]) {
+				return nil, bad()
+			}
+			v = append(v, x)
+		}
+		if n > 0 && len(v) != n {
+			return nil, bad()
+		}
+		out[s[:i]] = v
+	}
+	return out, nil
 }
 
 // check reads the size and refuses unknown maps.
@@ -39,7 +76,6 @@ func (m *mapFlags) check() error {
 	if !ok || err1 != nil || err2 != nil || x < 480 || y < 300 || x > 8000 || y > 8000 {
 		return &usageError{fmt.Sprintf("--size %q", m.size), "WIDTHxHEIGHT in pixels is expected, from 480x300 to 8000x8000"}
 	}
-	m.pixels = image.Pt(x, y)
 	if slices.Equal(m.quantities, []string{"none"}) {
 		m.quantities = nil
 	}
@@ -48,12 +84,31 @@ func (m *mapFlags) check() error {
 			return &usageError{fmt.Sprintf("--map %q is not known", q), "one of " + strings.Join(measure.MapQuantities, ", ") + " is expected"}
 		}
 	}
+	limits, err := perQuantity("limits", m.limits, 2)
+	if err != nil {
+		return err
+	}
+	changes, err := perQuantity("change-limit", m.changes, 1)
+	if err != nil {
+		return err
+	}
+	m.opt = atlas.Options{Quantities: m.quantities, Size: image.Pt(x, y), Limits: map[string][2]float64{}, ChangeLimits: map[string]float64{}}
+	if m.opt.Levels, err = perQuantity("levels", m.levels, 0); err != nil {
+		return err
+	}
+	for q, v := range limits {
+		m.opt.Limits[q] = [2]float64{v[0], v[1]}
+	}
+	for q, v := range changes {
+		m.opt.ChangeLimits[q] = v[0]
+	}
+	if err := m.opt.Check(); err != nil {
+		return &usageError{err.Error(), "see --help for --map, --limits and --levels"}
+	}
 	return nil
 }
 
-func (m *mapFlags) options() atlas.Options {
-	return atlas.Options{Quantities: m.quantities, Size: m.pixels}
-}
+func (m *mapFlags) options() atlas.Options { return m.opt }
 
 // planeName is the base of a plane's file names: the file without folder and
 // endings, with the part.

@@ -45,6 +45,10 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 	if err != nil {
 		return err
 	}
+	opt := mapOptions(cfg)
+	if err := opt.Check(); err != nil {
+		return &wake.InputError{File: file, Text: err.Error(), Cure: "mend [maps]"}
+	}
 	p := e.progress("study", study.Steps(cfg))
 	outcome, fields, err := study.Run(ctx, cfg, dir, p.step)
 	p.done()
@@ -58,7 +62,7 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 		return err
 	}
 	o := newOutput()
-	if err := e.studyFiles(cfg, outcome, fields, o); err != nil {
+	if err := e.studyFiles(opt, outcome, fields, o); err != nil {
 		return err
 	}
 	e.clock.lap("png")
@@ -88,8 +92,17 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 	return nil
 }
 
+// mapOptions are what a study says of its maps.
+func mapOptions(cfg *study.Config) atlas.Options {
+	m := cfg.Maps
+	return atlas.Options{
+		Quantities: m.Quantities, Levels: m.Levels, Limits: m.Limits, ChangeLimits: m.ChangeLimits,
+		Size: image.Pt(m.Size[0], m.Size[1]),
+	}
+}
+
 // studyFiles makes everything that a study's folder holds.
-func (e *env) studyFiles(cfg *study.Config, outcome *study.Outcome, fields []study.Fields, o *output) error {
+func (e *env) studyFiles(opt atlas.Options, outcome *study.Outcome, fields []study.Fields, o *output) error {
 	tables := []struct {
 		name  string
 		write func(io.Writer) error
@@ -103,10 +116,6 @@ func (e *env) studyFiles(cfg *study.Config, outcome *study.Outcome, fields []stu
 		if err := o.table(t.name, t.write); err != nil {
 			return err
 		}
-	}
-	opt := atlas.Options{
-		Quantities: cfg.Maps.Quantities, Levels: cfg.Maps.Levels, Limits: cfg.Maps.Limits,
-		Size: image.Pt(cfg.Maps.Size[0], cfg.Maps.Size[1]),
 	}
 	n := 0
 	for _, f := range fields {

@@ -29,6 +29,8 @@ type Options struct {
 	// Levels and Limits are those that a user set for a quantity, by its name.
 	Levels map[string][]float64
 	Limits map[string][2]float64
+	// ChangeLimits are the ends of the scales of changes, from −c to c.
+	ChangeLimits map[string]float64
 	// Size in pixels; the zero size means 1600 × 900.
 	Size image.Point
 
@@ -41,6 +43,8 @@ type shared struct {
 	samplers render.Samplers
 	mu       sync.Mutex
 	areas    map[*grid.Mesh][]float64
+	// scales, if not nil, are those that hold for a whole study, by quantity.
+	scales map[string]scales
 }
 
 // sharing gives the options room for what pictures share.
@@ -108,30 +112,6 @@ func nodal(m *measure.Measurement, quantity string) (field, bool, error) {
 	return field{mesh, values}, true, nil
 }
 
-// policy finds how a quantity is coloured, with the limits that the user set.
-func (o Options) policy(quantity string) (render.Policy, error) {
-	p, ok := render.Limits(quantity)
-	if !ok {
-		return p, fmt.Errorf("map quantity %q has no colour scale; one of %s is expected", quantity, strings.Join(measure.MapQuantities, ", "))
-	}
-	return p, nil
-}
-
-// scale finds the common scale of fields.
-func (o Options) scale(quantity string, p render.Policy, fields []field) (render.Scale, error) {
-	if lim, ok := o.Limits[quantity]; ok {
-		return render.NewScale(lim[0], lim[1], o.Levels[quantity], p.Map)
-	}
-	s, err := render.AutoScale(p, o.shared.weighted(fields)...)
-	if err != nil {
-		return s, err
-	}
-	if levels := o.Levels[quantity]; len(levels) > 0 {
-		return render.NewScale(s.Lo, s.Hi, levels, p.Map)
-	}
-	return s, nil
-}
-
 // boxes are the regions as marks.
 func boxes(r *measure.Result) []render.NamedBox {
 	var out []render.NamedBox
@@ -184,14 +164,27 @@ func where(r *measure.Result) string {
 	return fmt.Sprintf("%s = %.3f m", r.Station.Normal, r.Station.Position)
 }
 
-// encode makes the PNG with what it shows in its text fields.
-func encode(img *image.RGBA, title, source, method string) ([]byte, error) {
-	var b bytes.Buffer
-	err := render.EncodePNG(&b, img, []render.Text{
-		{Key: "Title", Value: title}, {Key: "Source", Value: source}, {Key: "Method", Value: method},
+// encode makes the PNG with what it shows in its text fields: r is the survey shown
+// or the baseline of those shown.
+func encode(img *image.RGBA, title string, r *measure.Result, method, scale string) ([]byte, error) {
+	a, b := "y", "z"
+	switch r.Station.Normal {
+	case "y":
+		a = "x"
+	case "z":
+		a, b = "x", "y"
+	}
+	var buf bytes.Buffer
+	err := render.EncodePNG(&buf, img, []render.Text{
+		{Key: "Title", Value: title}, {Key: "Source", Value: r.File}, {Key: "Method", Value: method},
+		{Key: "Window", Value: fmt.Sprintf("%s %.4g to %.4g m, %s %.4g to %.4g m", a, r.Window.Y[0], r.Window.Y[1], b, r.Window.Z[0], r.Window.Z[1])},
+		{Key: "Scale", Value: scale},
 	})
-	return b.Bytes(), err
+	return buf.Bytes(), err
 }
+
+// limitsOf says between what a scale runs.
+func limitsOf(s render.Scale) string { return fmt.Sprintf("%g to %g", s.Lo, s.Hi) }
 
 // all calls f(0) … f(n-1) on all processors and returns the first error by index.
 func all(n int, f func(i int) error) error {
@@ -216,5 +209,5 @@ func all(n int, f func(i int) error) error {
 
 // slug is a quantity's name for files.
 func slug(quantity string) string {
-	return strings.NewReplacer("/", "", " ", "-").Replace(strings.ToLower(quantity))
+	return strings.NewReplacer("/", "-over-", " ", "-").Replace(strings.ToLower(quantity))
 }

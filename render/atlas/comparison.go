@@ -51,12 +51,8 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 			diffs[k-1] = difference(fields[0], f)
 		}
 	}
-	s, err := o.scale(quantity, p, fields)
-	if err != nil {
-		return nil, err
-	}
 	dp := p.Difference()
-	ds, err := render.AutoScale(dp, o.shared.weighted(diffs)...)
+	s, ds, err := o.pairScales(quantity, p, fields, diffs)
 	if err != nil {
 		return nil, err
 	}
@@ -90,7 +86,7 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 	if err != nil {
 		return nil, fmt.Errorf("sheet of %s: %w", quantity, err)
 	}
-	png, err := encode(img, sheet.Title+", "+sheet.Subtitle, base.File, sheet.Footer)
+	png, err := encode(img, sheet.Title+", "+sheet.Subtitle, base, sheet.Footer, limitsOf(s)+"; changes "+limitsOf(ds))
 	if err != nil {
 		return nil, err
 	}

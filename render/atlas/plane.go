@@ -76,7 +76,7 @@ func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, 
 	if err != nil {
 		return nil, fmt.Errorf("map of %s of %s: %w", quantity, r.File, err)
 	}
-	png, err := encode(img, title+", "+subtitle, r.File, footer(r))
+	png, err := encode(img, title+", "+subtitle, r, footer(r), limitsOf(panel.Scale))
 	if err != nil {
 		return nil, err
 	}

@@ -18,36 +18,17 @@ func Study(out *study.Outcome, fields []study.Fields, o Options, step func()) ([
 	}
 	o = o.sharing()
 	qs := o.quantities()
-	policies := make([]render.Policy, len(qs))
-	scales := make([]render.Scale, len(qs))
-	for i, q := range qs {
-		var err error
-		if policies[i], err = o.policy(q); err != nil {
-			return nil, err
-		}
-		var fs []field
-		for _, st := range fields {
-			for _, m := range st.Single {
-				f, ok, err := nodal(m, q)
-				if err != nil {
-					return nil, err
-				}
-				if ok {
-					fs = append(fs, f)
-				}
-			}
-		}
-		if len(fs) == 0 {
-			continue
-		}
-		if scales[i], err = o.scale(q, policies[i], fs); err != nil {
-			return nil, err
-		}
+	found, err := o.studyScales(fields)
+	if err != nil {
+		return nil, err
 	}
 	var files []File
 	for s, st := range out.Stations {
 		// Planes of one station share; those of the next are other meshes.
-		o := Options.sharing(Options{Quantities: o.Quantities, Levels: o.Levels, Limits: o.Limits, Size: o.Size})
+		o := o
+		o.shared = nil
+		o = o.sharing()
+		o.shared.scales = found
 		prefix := fmt.Sprintf("%02d_", s+1)
 		for k, m := range fields[s].Single {
 			name := st.Surveys[k].Configuration
@@ -58,11 +39,11 @@ func Study(out *study.Outcome, fields []study.Fields, o Options, step func()) ([
 				if err != nil || !ok {
 					return err
 				}
-				panel := single(m, f, scales[i])
+				panel := single(m, f, found[qs[i]].plain)
 				if lines != nil {
 					panel.Outlines = []render.Outline{{Lines: lines, Name: label}}
 				}
-				made[i], err = o.draw(m, qs[i], policies[i], panel, name)
+				made[i], err = o.draw(m, qs[i], found[qs[i]].policy, panel, name)
 				if err == nil {
 					made[i].Order = i
 				}

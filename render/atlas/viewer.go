@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"image/color"
 	"math"
-	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/isoline"
@@ -36,19 +35,21 @@ const (
 func Viewer(out *study.Outcome, fields []study.Fields, o Options) (*report.Viewer, error) {
 	o = o.sharing()
 	v := &report.Viewer{}
+	found, err := o.studyScales(fields)
+	if err != nil {
+		return nil, err
+	}
 	var qs []string
 	for _, q := range o.quantities() {
-		view, ok, err := o.viewQuantity(fields, q)
-		if err != nil {
-			return nil, err
-		}
-		if ok {
+		if s, ok := found[q]; ok {
 			qs = append(qs, q)
-			v.Quantities = append(v.Quantities, view)
+			v.Quantities = append(v.Quantities, report.ViewQuantity{
+				Name: q, Label: s.policy.Label, Unit: s.policy.Unit, Scale: viewScale(s.plain), Change: viewScale(s.change),
+			})
 		}
 	}
 	stations := make([]*report.ViewStation, len(out.Stations))
-	err := all(len(out.Stations), func(s int) error {
+	err = all(len(out.Stations), func(s int) error {
 		if len(fields[s].Single) == 0 {
 			return nil
 		}
@@ -65,75 +66,6 @@ func Viewer(out *study.Outcome, fields []study.Fields, o Options) (*report.Viewe
 		}
 	}
 	return v, nil
-}
-
-// viewQuantity finds the scales of a quantity over the whole study.
-func (o Options) viewQuantity(fields []study.Fields, q string) (view report.ViewQuantity, ok bool, err error) {
-	p, err := o.policy(q)
-	if err != nil {
-		return view, false, err
-	}
-	var fs []field
-	for _, st := range fields {
-		for _, m := range st.Single {
-			f, ok, err := nodal(m, q)
-			if err != nil {
-				return view, false, err
-			}
-			if ok {
-				fs = append(fs, f)
-			}
-		}
-	}
-	if len(fs) == 0 {
-		return view, false, nil
-	}
-	s, err := o.scale(q, p, fs)
-	if err != nil {
-		return view, false, err
-	}
-	ds, err := o.changeScale(fields, q, p.Difference())
-	if err != nil {
-		return view, false, err
-	}
-	return report.ViewQuantity{Name: q, Label: p.Label, Unit: p.Unit, Scale: viewScale(s), Change: viewScale(ds)}, true, nil
-}
-
-// changeScale is the common scale of all changes against the baseline, each
-// station counting alike however large its plane.
-func (o Options) changeScale(fields []study.Fields, q string, p render.Policy) (render.Scale, error) {
-	var w []render.Weighted
-	for _, st := range fields {
-		var base field
-		for k, m := range st.Compared {
-			f, ok, err := nodal(m, q)
-			if err != nil {
-				return render.Scale{}, err
-			}
-			if !ok {
-				break
-			}
-			if k == 0 {
-				base = f
-				continue
-			}
-			d := difference(base, f)
-			weights := slices.Clone(o.shared.areaWeights(d.mesh))
-			total := 0.0
-			for _, a := range weights {
-				total += a
-			}
-			for i := range weights {
-				weights[i] /= total
-			}
-			w = append(w, render.Weighted{Values: d.values, Weights: weights})
-		}
-	}
-	if len(w) == 0 {
-		// Nothing is compared; the viewer still takes differences of what it is asked.
-		return render.NewScale(-1, 1, nil, p.Map)
-	}
-	return render.AutoScale(p, w...)
 }
 
 func viewScale(s render.Scale) report.ViewScale {

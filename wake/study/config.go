@@ -113,6 +113,8 @@ type Maps struct {
 	// colour scale, lower first.
 	Levels map[string][]float64
 	Limits map[string][2]float64
+	// ChangeLimits are the ends of the scale of a quantity's changes, from −c to c.
+	ChangeLimits map[string]float64
 	// Size is width and height in pixels; zero where the file says nothing.
 	Size [2]int
 }

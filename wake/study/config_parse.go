@@ -323,11 +323,28 @@ func (d *decoder) measure(t table) Measure {
 
 func (d *decoder) maps(t table) Maps {
 	m := Maps{Quantities: t.texts("quantities")}
-	m.Levels = byQuantity(t, "levels", m.Quantities, func(at keyPath, what string, v any) ([]float64, bool) {
+	for i, q := range m.Quantities {
+		if slices.ContainsFunc(measure.MapQuantities, func(s string) bool { return strings.EqualFold(s, q) }) {
+			continue
+		}
+		cure := "maps are " + strings.Join(measure.MapQuantities, ", ")
+		if near, ok := nearest(q, measure.MapQuantities); ok {
+			cure = fmt.Sprintf("did you mean %q? %s", near, cure)
+		}
+		d.failAt(d.place.of(t.at.key("quantities").index(i)), fmt.Sprintf("%s is no map", quote(q)), cure)
+	}
+	drawn := m.Quantities
+	if drawn == nil {
+		drawn = measure.DefaultMaps
+	}
+	m.Levels = byQuantity(t, "levels", drawn, func(at keyPath, what string, v any) ([]float64, bool) {
 		return t.numbers(at, what, v, dimensionless, anyNumber)
 	})
-	m.Limits = byQuantity(t, "limits", m.Quantities, func(at keyPath, what string, v any) ([2]float64, bool) {
+	m.Limits = byQuantity(t, "limits", drawn, func(at keyPath, what string, v any) ([2]float64, bool) {
 		return t.pair(at, what, v, dimensionless)
+	})
+	m.ChangeLimits = byQuantity(t, "change_limits", drawn, func(at keyPath, what string, v any) (float64, bool) {
+		return t.number(at, what, v, dimensionless, positive)
 	})
 	if v, ok := t.m["size"]; ok {
 		m.Size = t.size(v)

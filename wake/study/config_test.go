@@ -68,9 +68,10 @@ turbulence = "stress"
 columns = { p = "Pressure [Pa]", u = "Velocity:0" }
 
 [maps]
-quantities = ["cpt", "u"]
+quantities = ["cpt", "u/U"]
 levels = { cpt = [-0.5, 0, 0.9] }
-limits = { u = [-0.2, 1.1] }
+limits = { "u/U" = [-0.2, 1.1] }
+change_limits = { cpt = 0.5 }
 size = "1600x900"
 
 [uncertainty]
@@ -107,8 +108,8 @@ func TestParseWholeFile(t *testing.T) {
 			Columns: map[string]string{"p": "Pressure [Pa]", "u": "Velocity:0"},
 		},
 		Maps: Maps{
-			Quantities: []string{"cpt", "u"}, Levels: map[string][]float64{"cpt": {-0.5, 0, 0.9}},
-			Limits: map[string][2]float64{"u": {-0.2, 1.1}}, Size: [2]int{1600, 900},
+			Quantities: []string{"cpt", "u/U"}, Levels: map[string][]float64{"cpt": {-0.5, 0, 0.9}},
+			Limits: map[string][2]float64{"u/U": {-0.2, 1.1}}, ChangeLimits: map[string]float64{"cpt": 0.5}, Size: [2]int{1600, 900},
 		},
 		Uncertainty: Uncertainty{
 			Speed: &Band{0.002, true}, Density: &Band{0.002, false}, Pressure: &Band{0.5, false},
@@ -279,6 +280,10 @@ func TestParseRefuses(t *testing.T) {
 			`s.toml:12:13: unknown quantity "pp" in columns; did you mean "p"? quantities are x y z u v w p pt cp cpt rho k uu vv ww area`},
 		{"limits of what is not drawn", small + "[maps]\nquantities = [\"cpt\"]\nlimits = { ctp = [0, 1] }\n",
 			`s.toml:13:12: limits names "ctp", which is not among the quantities; did you mean "cpt"?`},
+		{"map of no quantity", small + "[maps]\nquantities = [\"Cpt\", \"vortcity\"]\n",
+			`s.toml:12:22: "vortcity" is no map; did you mean "vorticity"? maps are u/U, Cpt, local drag, vorticity, 1-Cpt, Cp, k`},
+		{"limit of changes", small + "[maps]\nchange_limits = { Cpt = 0 }\n",
+			`s.toml:12:25: change_limits.Cpt is 0; it has to be greater than nought`},
 		{"size", small + "[maps]\nsize = \"1600\"\n",
 			`s.toml:12:8: size is "1600"; write size = "1600x900", each side from 200 to 16000`},
 		{"negative band", small + "[uncertainty]\nspeed = \"-1 %\"\n",

@@ -1,0 +1,161 @@
+package atlas
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"wakeledger/render"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/study"
+)
+
+// scales are those of a quantity and of its changes.
+type scales struct {
+	policy        render.Policy
+	plain, change render.Scale
+}
+
+// policy finds how a quantity is coloured, with the limits that the user set.
+func (o Options) policy(quantity string) (render.Policy, error) {
+	p, ok := render.Limits(quantity)
+	if !ok {
+		return p, fmt.Errorf("map quantity %q has no colour scale; one of %s is expected", quantity, strings.Join(measure.MapQuantities, ", "))
+	}
+	return p, nil
+}
+
+// Check refuses quantities that are not known, and limits and levels that no scale
+// can have, before anything is measured.
+func (o Options) Check() error {
+	for _, q := range o.quantities() {
+		p, err := o.policy(q)
+		if err != nil {
+			return err
+		}
+		if lim, ok := o.Limits[q]; ok {
+			if _, err := p.Between(lim[0], lim[1], o.Levels[q]); err != nil {
+				return err
+			}
+		}
+		if c, ok := o.ChangeLimits[q]; ok && !(c > 0) {
+			return fmt.Errorf("limit %g of changes of %s: a positive number is needed", c, q)
+		}
+	}
+	names := slices.Collect(maps.Keys(o.Limits))
+	names = slices.AppendSeq(names, maps.Keys(o.Levels))
+	names = slices.AppendSeq(names, maps.Keys(o.ChangeLimits))
+	slices.Sort(names)
+	for _, q := range names {
+		if !slices.Contains(o.quantities(), q) {
+			return fmt.Errorf("limits or levels of %q, which is not drawn: drawn are %s", q, strings.Join(o.quantities(), ", "))
+		}
+	}
+	return nil
+}
+
+// scale finds the common scale of fields.
+func (o Options) scale(quantity string, p render.Policy, fields []field) (render.Scale, error) {
+	if lim, ok := o.Limits[quantity]; ok {
+		return p.Between(lim[0], lim[1], o.Levels[quantity])
+	}
+	s, err := render.AutoScale(p, o.shared.weighted(fields)...)
+	if err != nil {
+		return s, err
+	}
+	if levels := o.Levels[quantity]; len(levels) > 0 {
+		return render.NewScale(s.Lo, s.Hi, levels, p.Map)
+	}
+	return s, nil
+}
+
+// changeScale finds the common scale of changes, each counting alike however large
+// its plane. p is the policy of the quantity itself.
+func (o Options) changeScale(quantity string, p render.Policy, changes []field) (render.Scale, error) {
+	d := p.Difference()
+	if c, ok := o.ChangeLimits[quantity]; ok {
+		return d.Between(-c, c, nil)
+	}
+	var w []render.Weighted
+	for _, f := range changes {
+		weights := slices.Clone(o.shared.areaWeights(f.mesh))
+		total := 0.0
+		for _, a := range weights {
+			total += a
+		}
+		for i := range weights {
+			weights[i] /= total
+		}
+		w = append(w, render.Weighted{Values: f.values, Weights: weights})
+	}
+	if len(w) == 0 {
+		// Nothing is compared; the viewer still takes differences of what it is asked.
+		return d.Between(-1, 1, nil)
+	}
+	return render.AutoScale(d, w...)
+}
+
+// studyScales finds one scale for each quantity and one for its changes over all
+// configurations and stations. A quantity that no plane has is left out.
+func (o Options) studyScales(fields []study.Fields) (map[string]scales, error) {
+	out := map[string]scales{}
+	for _, q := range o.quantities() {
+		p, err := o.policy(q)
+		if err != nil {
+			return nil, err
+		}
+		s := scales{policy: p}
+		var plain, changes []field
+		for _, st := range fields {
+			for _, m := range st.Single {
+				f, ok, err := nodal(m, q)
+				if err != nil {
+					return nil, err
+				}
+				if ok {
+					plain = append(plain, f)
+				}
+			}
+			var base field
+			for k, m := range st.Compared {
+				f, ok, err := nodal(m, q)
+				if err != nil {
+					return nil, err
+				}
+				if !ok {
+					break
+				}
+				if k == 0 {
+					base = f
+				} else {
+					changes = append(changes, difference(base, f))
+				}
+			}
+		}
+		if len(plain) == 0 {
+			continue
+		}
+		if s.plain, err = o.scale(q, p, plain); err != nil {
+			return nil, err
+		}
+		if s.change, err = o.changeScale(q, p, changes); err != nil {
+			return nil, err
+		}
+		out[q] = s
+	}
+	return out, nil
+}
+
+// pairScales are the study's scales of a quantity, or those of the fields and their
+// changes where there is no study.
+func (o Options) pairScales(quantity string, p render.Policy, fields, changes []field) (plain, change render.Scale, err error) {
+	if s, ok := o.shared.scales[quantity]; ok {
+		return s.plain, s.change, nil
+	}
+	if plain, err = o.scale(quantity, p, fields); err != nil {
+		return plain, change, err
+	}
+	change, err = o.changeScale(quantity, p, changes)
+	return plain, change, err
+}
