@@ -58,6 +58,9 @@ func (f *finisher) samples() (*wake.Samples, error) {
 	if err := f.units(s); err != nil {
 		return nil, err
 	}
+	if err := f.ranges(s); err != nil {
+		return nil, err
+	}
 	f.opt.Frame.Convert(s)
 	s.LineOf = lineOf(f.d.startLine, t.jumps)
 	return s, nil

@@ -3,6 +3,7 @@ package survey
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -26,6 +27,7 @@ const (
 	maxRatio   = 250
 	ratioFloor = 16 << 20
 	maxWindow  = 128 << 20 // zstd window
+	maxCheck   = 1 << 30   // bytes of text read for the checksum after an error
 	sniffBytes = 512
 )
 
@@ -99,7 +101,11 @@ type text struct {
 	kind kind
 	// disk is set for a file that was opened by its name.
 	disk bool
-	r    io.Reader
+	// packed is set where the bytes of r are unpacked from gzip or zstd.
+	packed bool
+	// short is set when the packed data ended early.
+	short bool
+	r      io.Reader
 	// in counts the bytes taken from the file, out those handed on.
 	in, out *counter
 	// size is the file's size in bytes, −1 where it is not known.
@@ -189,6 +195,7 @@ func openReader(name string, r io.Reader, size int64) (*text, error) {
 			t.close = append(t.close, z.Close)
 			unpacked = z
 		}
+		t.packed = true
 		unpacked = &limited{t: t, r: unpacked, label: label}
 		inner := bufio.NewReaderSize(unpacked, sniffBytes)
 		if k, label, err = t.sniff(inner); err != nil {
@@ -264,9 +271,23 @@ func (t *text) failed(err error) error {
 
 func (t *text) broken(label string, err error) error {
 	if errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) {
+		t.short = true
 		return &wake.InputError{File: t.name, Text: "the " + label + " data ends early", Cure: "copy the file again, or export it again"}
 	}
 	return &wake.InputError{File: t.name, Text: "the " + label + " data is damaged: " + err.Error(), Cure: "copy the file again, or export it again"}
+}
+
+// damage gives the reason behind an error in the rows of a packed file: damage shows
+// as nonsense first and in the checksum at the end. It reads on for the checksum. A
+// file that is only cut short has sound rows, and a fault in them is their own.
+func (t *text) damage(ctx context.Context, err error) error {
+	if !t.packed || ctx.Err() != nil {
+		return err
+	}
+	if _, e := io.Copy(io.Discard, io.LimitReader(t.r, maxCheck)); e != nil && !t.short {
+		return t.failed(e)
+	}
+	return err
 }
 
 // limited passes decompressed bytes on while they keep within maxRatio, and says

@@ -56,8 +56,9 @@ type Options struct {
 // A row that lacks a value in one of the columns that are understood is left out
 // and counted in Dropped. Everything that cannot be right is a *wake.InputError
 // with line and field: a row with another number of fields, text or an infinity
-// for a number, a position without value, two coordinates or the velocity u
-// constant, a unit of another dimension, a declared number of rows that is not
+// for a number, a position without value, a value beyond all bounds (1e9 m, 1e18
+// else), a density that is not positive, two coordinates or the velocity u constant,
+// a unit of another dimension, a declared number of rows that is not
 // met, two columns for one quantity. Doubts are in Warnings, with the codes
 // kinematic-pressure, constant-column and many-dropped. The error is ctx.Err()
 // when ctx ends first.
@@ -133,7 +134,7 @@ func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
 	p := newPlan(t.name, d, &cols)
 	table, err := parseAll(ctx, b, p, opt.Workers)
 	if err != nil {
-		return nil, err
+		return nil, t.damage(ctx, err)
 	}
 	f := &finisher{name: t.name, d: d, opt: opt, cols: &cols, p: p, table: table}
 	s, err := f.samples()

@@ -155,7 +155,7 @@ func TestWrittenThenRead(t *testing.T) {
 		b.WriteString(end)
 		for range n {
 			for i := range names {
-				v := rapid.Float64().Draw(t, "value")
+				v := rapid.Float64Range(-maxPosition, maxPosition).Draw(t, "value")
 				want[i] = append(want[i], v)
 				if i > 0 {
 					b.WriteString(sep)

@@ -2,7 +2,10 @@ package vtk
 
 import (
 	"bytes"
+	"errors"
 	"strings"
+
+	"wakeledger/wake"
 )
 
 // encoded is what stands in a DataArray: text with the numbers, or a payload.
@@ -43,7 +46,13 @@ func (x *xmlFile) open(a *node, n int, what string) (encoded, error) {
 		p, _, err := openPayload(s, lo, hi, true, true, x.comp, x.head, what)
 		if err != nil {
 			if s != x.source {
-				return e, x.fail(a.off, cutCure, "%s in wrapped base64 text: %v", what, err)
+				// The text tells what is wrong; its place is in the joined lines.
+				var in *wake.InputError
+				if errors.As(err, &in) {
+					in.Text, _, _ = strings.Cut(in.Text, " (byte ")
+					return e, x.fail(a.off, in.Cure, "%s", in.Text)
+				}
+				return e, x.fail(a.off, cutCure, "%s: %v", what, err)
 			}
 			return e, err
 		}
