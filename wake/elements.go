@@ -401,20 +401,20 @@ func lattice(c *grid.CellSet, mesh *grid.Mesh) *grid.Lattice {
 	return l
 }
 
-// checkAreas refuses an area column with a value that is no area. Rows are those of
-// the samples that the plane has, nil standing for all.
+// checkAreas refuses an area column with a value that is no area.
 func (p *Plane) checkAreas(s *Samples, rows []int32) error {
 	for i, v := range p.Field[Area] {
-		if !(v > 0) {
-			e := &InputError{File: p.Name(), Text: fmt.Sprintf("the area of sample %d is %g m2", i+1, v), Cure: "an area is positive; leave the column out, or name another one with --column area=\"NAME\""}
-			if s.LineOf != nil {
-				if rows != nil {
-					i = int(rows[i])
-				}
-				e.Line = s.LineOf(i)
-			}
-			return e
+		if v > 0 {
+			continue
 		}
+		e := &InputError{File: p.Name(), Text: fmt.Sprintf("the area of sample %d is %g m2", i+1, v), Cure: "an area is positive; leave the column out, or name another one with --column area=\"NAME\""}
+		if s.LineOf != nil {
+			if rows != nil {
+				i = int(rows[i])
+			}
+			e.Line = s.LineOf(i)
+		}
+		return e
 	}
 	return nil
 }

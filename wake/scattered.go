@@ -3,6 +3,7 @@ package wake
 import (
 	"errors"
 	"fmt"
+	"sync"
 
 	"wakeledger/grid"
 	"wakeledger/grid/delaunay"
@@ -10,7 +11,7 @@ import (
 
 // triangles joins scattered samples.
 func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64) error {
-	t, err := delaunay.Triangulate(points, delaunay.Options{Adjacency: true, Order: true})
+	t, err := delaunay.Triangulate(points, delaunay.Options{Adjacency: true, Sort: true})
 	if err != nil {
 		e := &InputError{File: p.Name(), Text: err.Error(), Cure: "export a plane with samples in two directions"}
 		var d *delaunay.InputError
@@ -19,26 +20,7 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 		}
 		return e
 	}
-	if t.Duplicates > 0 {
-		var dup [][2]int32
-		for i, f := range t.First {
-			if int32(i) != f {
-				dup = append(dup, [2]int32{int32(i), f})
-			}
-		}
-		var renumber []int32
-		points, renumber = p.compact(points, dup)
-		for k, s := range t.Triangles {
-			t.Triangles[k] = renumber[s]
-		}
-		for k, s := range t.Hull {
-			t.Hull[k] = renumber[s]
-		}
-		for k, s := range t.Order {
-			t.Order[k] = renumber[s]
-		}
-	}
-	points = p.arrange(points, t)
+	points, p.Merged = t.Points, t.Duplicates
 	p.merged()
 	if support == grid.Cells {
 		by := "the file's values belong to cells"
@@ -55,38 +37,50 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 			Cure: "raise --gap, or export more samples",
 		}
 	}
+	p.sort(t)
 	p.Mesh = &grid.Mesh{Kind: grid.KindTriangles, Support: grid.Nodes, Points: points, Triangles: kept.Triangles, DroppedArea: kept.DroppedArea}
 	p.Mesh.Gaps = gaps(points, kept, p.Mesh.Spacing())
 	return nil
 }
 
-// arrange puts the samples into the order of the triangles. Files list scattered
-// samples in any order, and each pass over the mesh would fetch its corners from
-// all over memory.
-func (p *Plane) arrange(points []grid.Point, t *delaunay.Triangulation) []grid.Point {
-	out := make([]grid.Point, len(points))
-	place := make([]int32, len(points))
-	for k, s := range t.Order {
-		out[k] = points[s]
-		place[s] = int32(k)
+// sort puts the fields in the order of the mesh, with the mean of the values where
+// a position is repeated.
+func (p *Plane) sort(t *delaunay.Triangulation) {
+	var place []int32 // of each distinct sample
+	if t.Duplicates > 0 {
+		place = make([]int32, len(t.First))
+		for k, i := range t.Order {
+			place[i] = int32(k)
+		}
 	}
-	for k, s := range t.Triangles {
-		t.Triangles[k] = place[s]
-	}
-	for k, s := range t.Hull {
-		t.Hull[k] = place[s]
-	}
+	var wg sync.WaitGroup
 	for q, f := range p.Field {
-		if f == nil {
-			continue
+		if f != nil {
+			wg.Go(func() { p.Field[q] = gather(f, t, place) })
 		}
-		g := make([]float64, len(f))
-		for k, s := range t.Order {
-			g[k] = f[s]
-		}
-		p.Field[q] = g
 	}
-	return out
+	wg.Wait()
+}
+
+// gather is sort for one field.
+func gather(f []float64, t *delaunay.Triangulation, place []int32) []float64 {
+	g := make([]float64, len(t.Order))
+	if place == nil {
+		for k, i := range t.Order {
+			g[k] = f[i]
+		}
+		return g
+	}
+	count := make([]int32, len(t.Order))
+	for i, v := range f {
+		k := place[t.First[i]]
+		g[k] += v
+		count[k]++
+	}
+	for k := range g {
+		g[k] /= float64(count[k])
+	}
+	return g
 }
 
 // gaps gives the mesher's openings their borders: a gap that is open to the

@@ -245,46 +245,6 @@ func TestOrder(t *testing.T) {
 	}
 }
 
-// TestNearOrder: Order is a permutation, the same list of places whatever order the
-// samples come in, in which one step is short against the window.
-func TestNearOrder(t *testing.T) {
-	for _, kind := range gridtest.SurveyKinds {
-		p := gridtest.SurveyPoints(kind, 2000, 5)
-		places := func(p []grid.Point) []grid.Point {
-			tr, err := Triangulate(p, Options{Order: true})
-			if err != nil {
-				t.Fatal(err)
-			}
-			seen := make([]bool, len(p))
-			var out []grid.Point
-			for _, i := range tr.Order {
-				if seen[i] {
-					t.Fatalf("%s: sample %d is listed twice", kind, i)
-				}
-				seen[i] = true
-				out = append(out, p[i])
-			}
-			if len(out) != len(p) {
-				t.Fatalf("%s: %d of %d samples are listed", kind, len(out), len(p))
-			}
-			return out
-		}
-		a := places(p)
-		if !slices.Equal(a, places(gridtest.Shuffled(p, 9))) {
-			t.Errorf("%s: another order of the samples gives another list", kind)
-		}
-		var length float64
-		for i := range a[1:] {
-			length += math.Hypot(a[i+1].X-a[i].X, a[i+1].Y-a[i].Y)
-		}
-		box := grid.Bounds(p)
-		// A shuffled list has steps of about a half of the diagonal.
-		if mean := length / float64(len(a)); mean > 0.06*math.Hypot(box.Width(), box.Height()) {
-			t.Errorf("%s: a step in the list is %.3g on the mean", kind, mean)
-		}
-	}
-}
-
 func TestDuplicates(t *testing.T) {
 	p := gridtest.JitteredPoints(30, 30, grid.Box{Max: pt(1, 1)}, 0.4, 2)
 	n := len(p)

@@ -7,8 +7,9 @@ import "sync"
 const chunks = 16
 
 // extract collects the triangles, in the order of their lowest half-edge, and the
-// hull of the finished construction p.
-func (b *builder) extract(p part, adjacency bool) *Triangulation {
+// hull of the finished construction p. Indices are those of the given points, or,
+// if sorted is set, places among b.pts.
+func (b *builder) extract(p part, adjacency, sorted bool) *Triangulation {
 	t := &Triangulation{}
 	es := b.edges
 
@@ -35,21 +36,21 @@ func (b *builder) extract(p part, adjacency bool) *Triangulation {
 	}
 	t.Hull = make([]int32, 0, len(hull))
 	for i := range hull {
-		t.Hull = append(t.Hull, b.pts[hull[(start+i)%len(hull)]].id)
+		t.Hull = append(t.Hull, b.name(hull[(start+i)%len(hull)], sorted))
 	}
 
 	// A triangulation of n points with h on the hull has 2n−2−h triangles.
 	total := 2*len(b.pts) - 2 - len(hull)
 	t.Triangles = make([]int32, 3*total)
 	if b.forks == 0 {
-		b.emit(0, len(es), outside, t.Triangles, 0, adjacency)
+		b.emit(0, len(es), outside, t.Triangles, 0, adjacency, sorted)
 	} else {
 		var offset [chunks + 1]int
-		b.parallel(func(i, lo, hi int) { offset[i+1] = b.emit(lo, hi, outside, nil, 0, false) })
+		b.parallel(func(i, lo, hi int) { offset[i+1] = b.emit(lo, hi, outside, nil, 0, false, false) })
 		for i := range chunks {
 			offset[i+1] += offset[i]
 		}
-		b.parallel(func(i, lo, hi int) { b.emit(lo, hi, outside, t.Triangles, offset[i], adjacency) })
+		b.parallel(func(i, lo, hi int) { b.emit(lo, hi, outside, t.Triangles, offset[i], adjacency, sorted) })
 	}
 	if adjacency {
 		t.Adjacent = make([]int32, 3*total)
@@ -60,6 +61,14 @@ func (b *builder) extract(p part, adjacency bool) *Triangulation {
 		}
 	}
 	return t
+}
+
+// name is the index by which the result calls the vertex at place v.
+func (b *builder) name(v int32, sorted bool) int32 {
+	if sorted {
+		return v
+	}
+	return b.pts[v].id
 }
 
 // parallel calls f for each chunk of the half-edges, by as many goroutines as
@@ -81,7 +90,7 @@ func (b *builder) parallel(f func(i, lo, hi int)) {
 // at on, and returns how many there are; into may be nil for counting. If mark is
 // set, the next field of each half-edge, which is not needed any more, receives the
 // place of the edge in the list, and -1 on the outside.
-func (b *builder) emit(lo, hi int, outside int32, into []int32, at int, mark bool) int {
+func (b *builder) emit(lo, hi int, outside int32, into []int32, at int, mark, sorted bool) int {
 	es := b.edges
 	count := 0
 	for i := lo; i < hi; i++ {
@@ -102,9 +111,9 @@ func (b *builder) emit(lo, hi int, outside int32, into []int32, at int, mark boo
 		}
 		if into != nil {
 			k := 3 * (at + count)
-			into[k] = b.pts[es[e].org].id
-			into[k+1] = b.pts[es[f].org].id
-			into[k+2] = b.pts[es[g].org].id
+			into[k] = b.name(es[e].org, sorted)
+			into[k+1] = b.name(es[f].org, sorted)
+			into[k+2] = b.name(es[g].org, sorted)
 			if mark {
 				es[e].next, es[f].next, es[g].next = int32(k), int32(k+1), int32(k+2)
 			}

@@ -52,15 +52,11 @@ func newIntegrals(s *wake.Samples, opt Options) (*integrals, error) {
 }
 
 // spreading returns the function that takes weights of the mesh's samples to
-// weights of the file's samples. They differ where the mesh has put the samples
-// into another order, and where positions are repeated: there the mesh has one
-// sample, whose weight its repeats share.
+// weights of the file's samples. They differ where the plane has put them into
+// another order, and where positions are repeated: there the mesh has one sample,
+// whose weight its repeats share.
 func spreading(p *wake.Plane, s *wake.Samples) (func(quad.Weights) quad.Weights, error) {
-	same := s.N == len(p.Mesh.Points)
-	for i := 0; same && i < s.N; i++ {
-		same = p.Mesh.Points[i] == grid.Point{X: s.Col[wake.Y][i], Y: s.Col[wake.Z][i]}
-	}
-	if same {
+	if p.Merged == 0 && inOrder(p, s) {
 		return func(w quad.Weights) quad.Weights { return w }, nil
 	}
 	at := make(map[grid.Point]int32, len(p.Mesh.Points))
@@ -94,6 +90,16 @@ func spreading(p *wake.Plane, s *wake.Samples) (func(quad.Weights) quad.Weights,
 		}
 		return out
 	}, nil
+}
+
+// inOrder reports whether the mesh has the samples in the order of the file.
+func inOrder(p *wake.Plane, s *wake.Samples) bool {
+	for i, q := range p.Mesh.Points {
+		if q.X != s.Col[wake.Y][i] || q.Y != s.Col[wake.Z][i] {
+			return false
+		}
+	}
+	return true
 }
 
 // take integrates the momentum integrand in the unit of the reference: drag areas
