@@ -16,6 +16,8 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	f := addSurveyFlags(fs)
 	u := addUncertaintyFlags(fs)
 	count := addCountFlag(fs)
+	sf := addStructureFlags(fs)
+	sf.addWidthFlag(fs)
 	maps := addMapFlags(fs)
 	maps.addChangeFlags(fs)
 	if err := e.parse(fs, args, `wakeledger compare bare.csv fairing.csv --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0"`); err != nil {
@@ -35,6 +37,14 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	} else if err := u.add(&opt); err != nil {
 		return err
 	}
+	parts, err := sf.options(nil)
+	if err != nil {
+		return err
+	}
+	moves, err := sf.shift()
+	if err != nil {
+		return err
+	}
 	planes, err := e.load(ctx, fs.Args(), f)
 	if err != nil {
 		return err
@@ -49,15 +59,15 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	if !(*count > 0) {
 		return &usageError{"--count is not positive", "give the size of a drag count in C_D, 0.001 or 0.0001"}
 	}
-	c, pair, err := compare.Compare(planes, compare.Options{Measure: opt, Count: *count})
-	if err != nil {
-		return err
-	}
-	e.clock.lap("compare")
 	var names []string
 	for _, p := range planes {
 		names = append(names, planeName(p))
 	}
+	c, pair, err := compare.Compare(planes, compare.Options{Measure: opt, Count: *count, Structures: parts, Moves: moves, Names: names})
+	if err != nil {
+		return err
+	}
+	e.clock.lap("compare")
 	return e.finish(fs.Args(), c.Warnings,
 		func(w io.Writer) error { return report.CompareText(w, c, names) },
 		func(w io.Writer) error { return report.CompareJSON(w, c) },

@@ -62,6 +62,9 @@ func (s *sheet) comparisonTables(c *compare.Comparison, n []string, regions bool
 		s.table("Regions, "+n[i+1]+" minus "+n[0], regionDeltaTable(v.Regions))
 	}
 	for i, v := range c.Variants {
+		s.exchange(v, n[i+1], n[0])
+	}
+	for i, v := range c.Variants {
 		s.table("Areas above a threshold, "+n[i+1]+" minus "+n[0], areaDeltaTable(v.Areas))
 	}
 	for i, v := range c.Variants {
@@ -190,7 +193,7 @@ func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compa
 }
 
 // variantFindings collects the verdicts of a variant: the whole plane first, then
-// its regions in order.
+// what became of the parts of the wake, then its regions in order.
 func variantFindings(v compare.Variant) []finding {
 	var out []finding
 	add := func(where string, d *compare.Delta, s *compare.Shift) {
@@ -202,8 +205,13 @@ func variantFindings(v compare.Variant) []finding {
 		}
 	}
 	add("", v.Delta, v.Shift)
+	out = append(out, structureFindings(v.Structures)...)
 	for _, r := range v.Regions {
-		add(clean(r.Name)+": ", r.Delta, r.Shift)
+		where := clean(r.Name) + ": "
+		add(where, r.Delta, r.Shift)
+		if r.Shift != nil && r.Shift.FourWays != nil {
+			out = append(out, finding{"in the box, ", clean(r.Shift.FourWays.Verdict), clean(r.Shift.FourWays.Text)})
+		}
 	}
 	return out
 }

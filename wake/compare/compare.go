@@ -8,6 +8,7 @@ import (
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/structure"
 )
 
 // Options steer Compare.
@@ -15,11 +16,23 @@ type Options struct {
 	Measure measure.Options
 	// Count is the size of a drag count in C_D; 0 means 0.001.
 	Count float64
+	// Structures says how parts of the wake are found, matched and followed; nil leaves
+	// that out. Regions come from Measure. Moves says what moves are set against.
+	Structures *structure.Options
+	Moves      structure.ShiftOptions
+	// Names are those of the configurations for sentences, the baseline's first; the
+	// planes' names are used where there are none.
+	Names []string
 }
 
 // Pair holds the measurements behind a comparison, on the common samples, for
-// maps: the baseline first.
-type Pair struct{ Measurements []*measure.Measurement }
+// maps: the baseline first. Sets are the structures found in them and Views the
+// edges of top views; nil entries where there are none.
+type Pair struct {
+	Measurements []*measure.Measurement
+	Sets         []*structure.Set
+	Views        []*structure.TopView
+}
 
 // Compare sets planes[1:] against planes[0]. The reference, weight, thresholds
 // and regions of the options hold for all. Errors say why planes cannot be
@@ -55,10 +68,17 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 	if err := cp.simulate(ms); err != nil {
 		return nil, nil, err
 	}
-	for k := range ms[1:] {
-		c.Variants = append(c.Variants, cp.variant(k+1, ms[k+1]))
+	if err := cp.find(ms); err != nil {
+		return nil, nil, err
 	}
-	return c, &Pair{ms}, nil
+	for k := range ms[1:] {
+		v := cp.variant(k+1, ms[k+1])
+		if err := cp.follow(k+1, &v); err != nil {
+			return nil, nil, err
+		}
+		c.Variants = append(c.Variants, v)
+	}
+	return c, &Pair{ms, cp.sets, cp.views}, nil
 }
 
 // comparing is what the steps of one Compare share.
@@ -78,6 +98,10 @@ type comparing struct {
 	ownResults []*measure.Result
 	// changes is each plane's change of drag area by going to the common samples.
 	changes []float64
+	// sets, views and fields are of the structures.
+	sets   []*structure.Set
+	views  []*structure.TopView
+	fields []*structure.Field
 }
 
 // ownMeasurements measures each plane as it came where the common samples are

@@ -3,6 +3,7 @@ package compare
 import (
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/structure"
 )
 
 // Comparison holds a baseline and its variants at one station, all measured on
@@ -35,6 +36,34 @@ type Variant struct {
 	Shift   *Shift          `json:"shift,omitempty"`
 	Areas   []AreaDelta     `json:"areas,omitempty"`
 	Regions []RegionDelta   `json:"regions,omitempty"`
+	// Structures follows the parts of the wake from the baseline to the variant,
+	// Exchange says where the drag difference sits, TopView how far the edges of the
+	// wake moved in a plane normal to z. nil where they do not apply.
+	Structures *Structures         `json:"structures,omitempty"`
+	Exchange   *structure.Ledger   `json:"exchange,omitempty"`
+	TopView    *structure.TopShift `json:"top_view,omitempty"`
+}
+
+// Structures are the parts of the wake in the baseline and the variant.
+type Structures struct {
+	// Match pairs the parts and says which appear, vanish, split or merge.
+	Match *structure.Matching `json:"match"`
+	// Shifts are the moves of the pairs in the order of Match.Pairs; only for parts
+	// found by weight.
+	Shifts []*structure.Shift `json:"shifts"`
+	// Sides set left and right beside each other, for parts of the baseline that are
+	// mirror images.
+	Sides []*structure.PairShift `json:"sides"`
+	// Sentences say what became of the parts of a wake beside the vehicle that carry
+	// drag, the largest first.
+	Sentences []Sentence `json:"sentences"`
+}
+
+// Sentence is one about a part of the wake.
+type Sentence struct {
+	Structure string `json:"structure"`
+	Verdict   string `json:"verdict"`
+	Text      string `json:"text"`
 }
 
 // Delta is variant minus baseline of the headline drag area.
@@ -82,6 +111,15 @@ type Shift struct {
 	// OwnInboard is the move when each plane is measured over all of its own
 	// samples in the box instead of the common ones; it differs when the bodies do.
 	OwnInboard *float64 `json:"own_inboard_m,omitempty"`
+	// EdgeInboard and ProfileInboard are the moves of the outline and of the lateral
+	// profile toward the centre plane, nil where the side is not known; Registration is
+	// the move along both axes that lays the one field best on the other. FourWays has
+	// them with their uncertainties and the test whether they agree; there the weight
+	// counts above a threshold alone, which Centroid does not need.
+	EdgeInboard    *float64         `json:"edge_inboard_m,omitempty"`
+	ProfileInboard *float64         `json:"profile_inboard_m,omitempty"`
+	Registration   *[2]float64      `json:"registration_m,omitempty"`
+	FourWays       *structure.Shift `json:"four_ways,omitempty"`
 }
 
 // AreaDelta is the change of the area above a threshold.

@@ -44,6 +44,7 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 	if s.Verdict == NotResolved {
 		s.Text += fmt.Sprintf(", it lies in [%+.1f, %+.1f] mm, which is not evidence of no move", 1000*(move-s.Expanded), 1000*(move+s.Expanded))
 	}
+	c.fourWays(s, k, m, region, box, side)
 	if bud.MonteCarlo != nil {
 		s.Text += "; to the right in metres, " + bud.MonteCarlo.Text
 	}

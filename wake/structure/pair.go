@@ -3,6 +3,7 @@ package structure
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"wakeledger/wake/measure"
 )
@@ -69,26 +70,28 @@ func Pair(left, right *Shift) *PairShift {
 	return p
 }
 
+// sentence gives the symmetric means and says where the sides differ.
 func (p *PairShift) sentence() string {
-	say := func(m PairMove) string {
-		s := fmt.Sprintf("%s: left %s, right %s, mean %s ± %s mm inboard", m.Measure, mm(m.Left), mm(m.Right), mm(m.Mean), mmUnsigned(m.Expanded))
-		if m.Agree {
-			return s + ", the sides agree"
-		}
-		return s + ", the sides differ by more than their uncertainty (which does not hold the time average): the flow is not symmetric to that"
-	}
+	moves, what := p.Moves, "symmetric mean of left and right, inboard: "
 	if p.Headline != nil {
-		return say(*p.Headline)
+		moves = []PairMove{*p.Headline}
 	}
-	out := ""
-	for _, m := range p.Moves {
-		if out != "" {
-			out += "; "
+	var means, differ []string
+	for _, m := range moves {
+		means = append(means, fmt.Sprintf("%s %s ± %s mm", m.Measure, mm(m.Mean), mmUnsigned(m.Expanded)))
+		if !m.Agree {
+			differ = append(differ, fmt.Sprintf("%s (left %s, right %s)", m.Measure, mm(m.Left), mm(m.Right)))
 		}
-		out += say(m)
 	}
-	if out == "" {
+	switch {
+	case len(moves) == 0:
 		return "no measure has an inboard move on both sides"
+	case len(differ) == 0:
+		return what + strings.Join(means, ", ") + "; the sides agree"
+	case len(differ) < len(moves):
+		what += strings.Join(means, ", ") + "; the sides agree but for "
+	default:
+		what += strings.Join(means, ", ") + "; the sides differ in "
 	}
-	return out
+	return what + strings.Join(differ, ", ") + ", which differ by more than their uncertainty; that does not hold the time average, and the flow is not symmetric to it"
 }

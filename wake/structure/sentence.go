@@ -7,7 +7,7 @@ import (
 )
 
 // mm is a length in millimetres with a sign.
-func mm(v float64) string { return strings.Replace(fmt.Sprintf("%+.0f", 1000*v), "-", "−", 1) }
+func mm(v float64) string { return trueMinus(fmt.Sprintf("%+.0f", 1000*v)) }
 
 // mmUnsigned is the size of a length in millimetres; below a centimetre to a tenth.
 func mmUnsigned(v float64) string {
@@ -98,92 +98,163 @@ func (s *Shift) sentence() string {
 		}
 		out += fmt.Sprintf("; its spread changed by %s mm along y and %s mm along z", mm(s.Spread[0]), mm(s.Spread[1]))
 	}
-	if s.Fraction != nil {
-		of := s.WidthOf
-		if of == "" {
-			of = "width"
-		}
-		out += fmt.Sprintf("; %.1f %% of the %s", 100*math.Abs(*s.Fraction), of)
+	if f := s.fraction(); f != "" {
+		out += "; " + f
 	}
 	return out
 }
 
+// fraction says what part of a width the move is, or the least and the greatest
+// where the measures agree on the direction alone; empty where no width was given.
+func (s *Shift) fraction() string {
+	of := s.WidthOf
+	if of == "" {
+		of = "width"
+	}
+	switch least, most := s.extremes(); {
+	case s.Headline != nil && s.Headline.Fraction != nil:
+		return fmt.Sprintf("%.1f %% of the %s", 100*math.Abs(*s.Headline.Fraction), of)
+	case s.Headline == nil && s.sameSign() && least.Fraction != nil && most.Fraction != nil:
+		return fmt.Sprintf("%.1f to %.1f %% of the %s", 100*math.Abs(*least.Fraction), 100*math.Abs(*most.Fraction), of)
+	}
+	return ""
+}
+
 // Sentence is the one that an engineer would send: what the variant did to the
-// structure at the station, how sure that is, and how much drag went with it.
-// label names the structure for the reader ("right front-wheel wake"); empty takes
-// its name.
+// structure at the station, how far and which way, how sure that is, and how much
+// drag went with it. variant and baseline are the configurations' names; label names
+// the structure for the reader ("right front-wheel wake"), and empty takes its name.
 func (s *Shift) Sentence(variant, baseline, label string) string {
 	if label == "" {
 		label = s.A
 	}
-	at := strings.Replace(fmt.Sprintf("x = %+.2f m", s.Position), "-", "−", 1)
+	at := trueMinus(fmt.Sprintf("x = %+.2f m", s.Position))
+	with := fmt.Sprintf("With %s, the %s at %s", variant, label, at)
 	var out string
 	switch {
 	case len(s.Moves) == 0:
-		return fmt.Sprintf("With the %s the move of the %s at %s cannot be measured.", variant, label, at)
+		return fmt.Sprintf("With %s, the move of the %s at %s cannot be measured.", variant, label, at)
 	case s.Verdict == Moved:
-		out = fmt.Sprintf("With the %s the %s at %s lies %s of where it is with the %s (± %s mm, 95 %%; %s)",
-			variant, label, at, s.direction(*s.Headline), baseline, mmUnsigned(s.Headline.Expanded), s.agreement())
+		out = fmt.Sprintf("%s lies %s of where it is with %s (± %s mm, 95 %%; %s)",
+			with, s.direction(*s.Headline), baseline, mmUnsigned(s.Headline.Expanded), join(s.agreement(), s.fraction()))
 	case s.Verdict == NotResolved:
 		v, word := s.toward(*s.Headline)
-		out = fmt.Sprintf("With the %s a move of the %s at %s is not resolved: %s ± %s mm %s against the %s (95 %%; %s)",
+		out = fmt.Sprintf("With %s, a move of the %s at %s is not resolved: %s ± %s mm %s against %s (95 %%; %s)",
 			variant, label, at, mm(v), mmUnsigned(s.Headline.Expanded), word, baseline, s.agreement())
 	default:
-		lo, hi := s.extremes()
-		out = fmt.Sprintf("With the %s the %s at %s changed shape rather than moved against the %s: %s (± %s mm) by its %s, %s (± %s mm) by its %s",
-			variant, label, at, baseline, s.direction(lo), mmUnsigned(lo.Expanded), lo.Measure, s.direction(hi), mmUnsigned(hi.Expanded), hi.Measure)
+		least, most := s.extremes()
+		say := func(m Move) string {
+			return fmt.Sprintf("%s mm (%s, ± %s)", mmUnsigned(m.Lateral), m.Measure, mmUnsigned(m.Expanded))
+		}
+		if !s.sameSign() {
+			out = fmt.Sprintf("%s changed shape and cannot be said to have moved either way against %s: from %s (%s, ± %s) to %s (%s, ± %s)", with, baseline,
+				s.direction(least), least.Measure, mmUnsigned(least.Expanded), s.direction(most), most.Measure, mmUnsigned(most.Expanded))
+			break
+		}
+		_, way, _ := strings.Cut(s.direction(most), " mm ")
+		out = fmt.Sprintf("%s lies between %s and %s further %s than with %s; %s, and the size is no single figure, since %s",
+			with, say(least), say(most), way, baseline, join(s.fraction(), s.sureness()), s.why())
 	}
 	if s.DragArea != nil {
 		more := "more"
 		if *s.DragArea < 0 {
 			more = "less"
 		}
-		out += fmt.Sprintf(", and the part of the plane that it takes up carries %.4f m² %s drag area", math.Abs(*s.DragArea), more)
+		out += fmt.Sprintf("; the part of the plane that it takes up carries %.4f m² %s drag area", math.Abs(*s.DragArea), more)
 		if s.DragPercent != nil {
-			out += fmt.Sprintf(" (%s %%)", strings.Replace(fmt.Sprintf("%+.0f", *s.DragPercent), "-", "−", 1))
+			out += trueMinus(fmt.Sprintf(" (%+.0f %%)", *s.DragPercent))
 		}
 		if c := s.DragUncontested; c != nil && math.Abs(*c-*s.DragArea) > borderMatters*math.Abs(*s.DragArea) {
-			out += strings.Replace(fmt.Sprintf("; without what a neighbour also claims the change is %+.4f m²", *c), "-", "−", 1)
+			out += trueMinus(fmt.Sprintf(", or %+.4f m² without what a neighbour also claims", *c))
 		}
 	}
 	return out + "."
+}
+
+// join sets two phrases, of which either may be empty, beside each other.
+func join(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + "; " + b
+}
+
+func trueMinus(s string) string { return strings.ReplaceAll(s, "-", "−") }
+
+// sureness says how many of the measures, which all go one way, resolve it.
+func (s *Shift) sureness() string {
+	n := 0
+	for _, m := range s.Moves {
+		if math.Abs(m.Lateral) > m.Expanded {
+			n++
+		}
+	}
+	if n == len(s.Moves) {
+		return fmt.Sprintf("the direction is resolved by each of the %d measures (95 %%)", n)
+	}
+	return fmt.Sprintf("all %d measures go that way, %d of them beyond their uncertainty (95 %%)", len(s.Moves), n)
+}
+
+// why says what makes moves of one direction differ in size: the outline, which the
+// edge follows, against the inside, which registration follows and the profile where
+// that is missing.
+func (s *Shift) why() string {
+	var edge, core *Move
+	for k := range s.Moves {
+		switch m := &s.Moves[k]; m.Measure {
+		case MeasureEdge:
+			edge = m
+		case MeasureProfile:
+			if core == nil {
+				core = m
+			}
+		case MeasureRegistration:
+			core = m
+		}
+	}
+	out := "its shape changed"
+	if edge == nil || core == nil {
+		return out
+	}
+	flank := "outer flank"
+	if edge.Inboard == nil {
+		flank = "outline"
+	}
+	switch further := math.Abs(edge.Lateral) > math.Abs(core.Lateral); {
+	case further && edge.Inboard != nil && *edge.Inboard > 0:
+		out += ": the outer flank was drawn in further than the core moved"
+	case further && edge.Inboard != nil:
+		out += ": the outer flank spread further than the core moved"
+	case further:
+		out += ": the outline moved further than the core"
+	default:
+		out += ": the core moved further than the " + flank
+	}
+	return out
 }
 
 // borderMatters: a change of drag that the border to the neighbours alters by more
 // than this part of it is not given without the other figure.
 const borderMatters = 0.25
 
-// extremes are the two moves to give where the measures do not agree: the centroid's
-// and the edge's, or else the least and the greatest.
-func (s *Shift) extremes() (a, b Move) {
-	a, b = s.Moves[0], s.Moves[0]
-	found := 0
+// extremes are the moves that go least and most far: by size where all go one way,
+// else along y.
+func (s *Shift) extremes() (least, most Move) {
+	least, most = s.Moves[0], s.Moves[0]
+	same := s.sameSign()
 	for _, m := range s.Moves {
-		if m.Lateral < a.Lateral {
-			a = m
+		v, lo, hi := m.Lateral, least.Lateral, most.Lateral
+		if same {
+			v, lo, hi = math.Abs(v), math.Abs(lo), math.Abs(hi)
 		}
-		if m.Lateral > b.Lateral {
-			b = m
+		if v < lo {
+			least = m
 		}
-	}
-	for _, m := range s.Moves {
-		switch m.Measure {
-		case MeasureCentroid, MeasureEdge:
-			found++
+		if v > hi {
+			most = m
 		}
 	}
-	if found < 2 {
-		return a, b
-	}
-	for _, m := range s.Moves {
-		switch m.Measure {
-		case MeasureCentroid:
-			a = m
-		case MeasureEdge:
-			b = m
-		}
-	}
-	return a, b
+	return least, most
 }
 
 func (s *Shift) agreement() string {

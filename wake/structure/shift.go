@@ -67,9 +67,11 @@ type Move struct {
 	Measure string `json:"measure"`
 	// Lateral is along y, Vertical along z (nil where the measure has none), Inboard
 	// toward y = 0 (nil where the side is not known).
-	Lateral  float64        `json:"lateral_m"`
-	Vertical *float64       `json:"vertical_m,omitempty"`
-	Inboard  *float64       `json:"inboard_m,omitempty"`
+	Lateral  float64  `json:"lateral_m"`
+	Vertical *float64 `json:"vertical_m,omitempty"`
+	Inboard  *float64 `json:"inboard_m,omitempty"`
+	// Fraction is the inboard move over the width asked for.
+	Fraction *float64       `json:"fraction,omitempty"`
 	Standard float64        `json:"standard_m"`
 	Expanded float64        `json:"expanded_m"`
 	Items    []measure.Item `json:"items"`
@@ -97,9 +99,8 @@ type Shift struct {
 	Agree     bool    `json:"agree"`
 	// Headline is the weighted mean of the moves; nil unless they agree.
 	Headline *Move `json:"headline,omitempty"`
-	// Fraction is the headline's inboard move over the width asked for.
-	Fraction *float64 `json:"fraction,omitempty"`
-	WidthOf  string   `json:"width_of,omitempty"`
+	// WidthOf names the width that the moves' fractions are of.
+	WidthOf string `json:"width_of,omitempty"`
 	// Edges are the moves of the left and right outline, m, where they are free;
 	// Widening is right minus left.
 	LeftEdge  *float64 `json:"left_edge_m,omitempty"`
@@ -180,20 +181,41 @@ func ShiftBetween(a, b *Set, nameA, nameB string, opt ShiftOptions) (*Shift, err
 	if err != nil {
 		return nil, err
 	}
+	s.over(w, a.field, b.field, opt)
+	return s, nil
+}
+
+// over takes the moves over a window and puts them into words.
+func (s *Shift) over(w *window, fa, fb *Field, opt ShiftOptions) {
 	s.Band = [2]float64{w.r.y(w.band[0]), w.r.y(w.band[1])}
 	for _, in := range w.mask {
 		if in {
 			s.Area += w.r.cell()
 		}
 	}
-	s.measure(w, [2]float64{a.field.Level, b.field.Level})
-	s.drag(w, a.field, b.field)
-	if s.Headline != nil && s.Headline.Inboard != nil && opt.Width > 0 {
-		f := *s.Headline.Inboard / opt.Width
-		s.Fraction = &f
-	}
+	s.measure(w, [2]float64{fa.Level, fb.Level})
+	s.drag(w, fa, fb)
+	s.fractions(opt.Width)
 	s.Text = s.sentence()
-	return s, nil
+}
+
+// fractions gives the inboard moves as parts of a width, if there is one.
+func (s *Shift) fractions(width float64) {
+	if width == 0 {
+		return
+	}
+	of := func(m *Move) {
+		if m.Inboard != nil {
+			f := *m.Inboard / width
+			m.Fraction = &f
+		}
+	}
+	for k := range s.Moves {
+		of(&s.Moves[k])
+	}
+	if s.Headline != nil {
+		of(s.Headline)
+	}
 }
 
 // drag takes the change of the local drag over the common part: each place of the
@@ -261,15 +283,6 @@ func newWindow(a, b *Set, i, j int, side string, band [2]float64) (*window, erro
 	if box.Empty() {
 		return nil, &wake.InputError{File: b.field.Name, Text: "the two structures have no sample in common coverage", Cure: "survey the same window in both configurations"}
 	}
-	switch side {
-	case "right":
-		w.outer = 1
-	case "left":
-		w.outer = -1
-	}
-	for c := range w.noise {
-		w.noise[c] = w.estimateNoise(c)
-	}
 	if band == [2]float64{} {
 		sa, sb := a.Structures[i], b.Structures[j]
 		band = [2]float64{
@@ -280,14 +293,29 @@ func newWindow(a, b *Set, i, j int, side string, band [2]float64) (*window, erro
 			band = [2]float64{box.Min.Y, box.Max.Y}
 		}
 	}
+	return w, w.finish(b.field, side, band)
+}
+
+// finish sets the outer side, the noise and the rows of the height band.
+func (w *window) finish(f *Field, side string, band [2]float64) error {
+	r := w.r
+	switch side {
+	case "right":
+		w.outer = 1
+	case "left":
+		w.outer = -1
+	}
+	for c := range w.noise {
+		w.noise[c] = w.estimateNoise(c)
+	}
 	w.band = [2]int{
 		max(0, int(math.Ceil((band[0]-r.y0)/r.dy-1e-9))),
 		min(r.ny-1, int(math.Floor((band[1]-r.y0)/r.dy+1e-9))),
 	}
 	if w.band[1] < w.band[0] {
-		return nil, &wake.InputError{File: b.field.Name, Text: fmt.Sprintf("the height band %g to %g m holds no row of samples", band[0], band[1]), Cure: "give a band inside the window"}
+		return &wake.InputError{File: f.Name, Text: fmt.Sprintf("the height band %g to %g m holds no row of samples", band[0], band[1]), Cure: "give a band inside the window"}
 	}
-	return w, nil
+	return nil
 }
 
 // way is one of the four measures.

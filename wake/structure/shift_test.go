@@ -42,7 +42,7 @@ func TestMoveRecovered(t *testing.T) {
 				t.Fatalf("%s, %g h: %s", kind, move/h, s.Text)
 			}
 			near(t, kind+": inboard", *s.Headline.Inboard, -move, tol)
-			near(t, kind+": part of the width", *s.Fraction, -move/0.2, tol/0.2)
+			near(t, kind+": part of the width", *s.Headline.Fraction, -move/0.2, tol/0.2)
 			word := "outboard"
 			if move < 0 {
 				word = "inboard"

@@ -1,0 +1,183 @@
+package compare
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/structure"
+)
+
+// carries is the part of the largest drag area among the parts beside the vehicle
+// that another must have for a sentence of its own.
+const carries = 0.1
+
+// find finds the structures of all planes on their common samples.
+func (c *comparing) find(ms []*measure.Measurement) error {
+	c.sets, c.views, c.fields = make([]*structure.Set, len(ms)), make([]*structure.TopView, len(ms)), make([]*structure.Field, len(ms))
+	if c.opt.Structures == nil {
+		return nil
+	}
+	opt := *c.opt.Structures
+	opt.Regions = c.opt.Measure.Regions
+	for k, m := range ms {
+		n := len(m.Result.Warnings)
+		var err error
+		if c.sets[k], c.views[k], err = structure.Survey(m, opt); err != nil {
+			return err
+		}
+		c.out.Warnings = append(c.out.Warnings, m.Result.Warnings[n:]...)
+		if c.sets[k] != nil {
+			c.fields[k] = c.sets[k].Field()
+		}
+	}
+	return nil
+}
+
+// follow matches the structures of variant k with the baseline's and takes their
+// moves, the exchange of drag, and for top views the moves of the edges.
+func (c *comparing) follow(k int, v *Variant) error {
+	if a, b := c.views[0], c.views[k]; a != nil && b != nil {
+		t, err := a.Against(b)
+		if err != nil {
+			return err
+		}
+		v.TopView = t
+	}
+	a, b := c.sets[0], c.sets[k]
+	if a == nil || b == nil {
+		return nil
+	}
+	s := &Structures{Match: structure.Match(a, b), Shifts: []*structure.Shift{}, Sides: []*structure.PairShift{}, Sentences: []Sentence{}}
+	v.Structures = s
+	if a.Criterion == structure.ByWeight.String() {
+		for _, p := range s.Match.Pairs {
+			opt := c.opt.Moves
+			if i := slices.IndexFunc(c.opt.Measure.Regions, func(r measure.Box) bool { return r.Name == p.A }); i >= 0 {
+				opt.Side = c.opt.Measure.Regions[i].Side
+			}
+			shift, err := structure.ShiftBetween(a, b, p.A, p.B, opt)
+			if err != nil {
+				return err
+			}
+			s.Shifts = append(s.Shifts, shift)
+		}
+		s.sides(a)
+		s.sentences(a, c.name(0), c.name(k))
+	}
+	if c.fields[0].Local == nil || c.fields[k].Local == nil {
+		return nil
+	}
+	opt := structure.LedgerOptions{Regions: c.opt.Measure.Regions, Centre: c.centre()}
+	l, err := structure.NewLedger(a, b, s.Match, opt)
+	if err != nil {
+		return err
+	}
+	v.Exchange = l
+	v.Survey.Warnings = append(v.Survey.Warnings, l.Warnings...)
+	return nil
+}
+
+// centre is what sectors are counted about: the centroid of the baseline's wake, or
+// the middle of the window where it has none.
+func (c *comparing) centre() [2]float64 {
+	if w := c.base.Result.Wake; w != nil && w.Centroid != nil {
+		return *w.Centroid
+	}
+	w := c.base.Result.Window
+	return [2]float64{(w.Y[0] + w.Y[1]) / 2, (w.Z[0] + w.Z[1]) / 2}
+}
+
+func (c *comparing) name(k int) string {
+	if k < len(c.opt.Names) && c.opt.Names[k] != "" {
+		return c.opt.Names[k]
+	}
+	return c.own[k].Name()
+}
+
+// sides sets the moves of mirrored parts of the baseline beside each other, once for
+// each pair.
+func (s *Structures) sides(a *structure.Set) {
+	of := func(name string) *structure.Shift {
+		for _, m := range s.Shifts {
+			if m.A == name {
+				return m
+			}
+		}
+		return nil
+	}
+	for _, t := range a.Structures {
+		if t.Side != "left" || t.MirrorOf == "" {
+			continue
+		}
+		if l, r := of(t.Name), of(t.MirrorOf); l != nil && r != nil {
+			s.Sides = append(s.Sides, structure.Pair(l, r))
+		}
+	}
+}
+
+// sentences has one for each matched part beside the vehicle that carries drag: at
+// least a tenth of what the largest of them carries (of the largest area, where
+// drag is not known).
+func (s *Structures) sentences(a *structure.Set, baseline, variant string) {
+	size := func(t structure.Structure) float64 {
+		if t.DragArea != nil {
+			return math.Abs(*t.DragArea)
+		}
+		return t.Area
+	}
+	largest := 0.0
+	for _, t := range a.Structures {
+		if t.Side != "centre" {
+			largest = math.Max(largest, size(t))
+		}
+	}
+	shifts := slices.Clone(s.Shifts)
+	of := func(m *structure.Shift) structure.Structure { return a.Structures[a.Index(m.A)] }
+	slices.SortStableFunc(shifts, func(p, q *structure.Shift) int { return cmp.Compare(size(of(q)), size(of(p))) })
+	for _, m := range shifts {
+		if t := of(m); t.Side == "centre" || size(t) < carries*largest {
+			continue
+		}
+		s.Sentences = append(s.Sentences, Sentence{Structure: m.A, Verdict: m.Verdict, Text: m.Sentence(variant, baseline, m.A+" wake")})
+	}
+}
+
+// fourWays adds to a shift what the outline, the profile and registration say of the
+// same box. Where they cannot be had a warning of the variant says why.
+func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int, box *grid.Box, side string) {
+	if c.fields[0] == nil || c.fields[k] == nil {
+		return
+	}
+	name := "the plane's wake"
+	if region != measure.Whole {
+		name = c.opt.Measure.Regions[region].Name
+	}
+	opt := c.opt.Moves
+	opt.Side = side
+	threshold := c.sets[0].Threshold
+	if c.sets[0].Criterion != structure.ByWeight.String() {
+		threshold = 0
+	}
+	w, err := structure.ShiftInBox(c.fields[0], c.fields[k], name, box, threshold, opt)
+	if err != nil {
+		m.Result.Warnings = append(m.Result.Warnings, wake.Warning{Code: "no-four-ways", Where: name, Text: "the move in the box cannot be measured in four ways: " + err.Error()})
+		return
+	}
+	s.FourWays = w
+	for i := range w.Moves {
+		switch v := &w.Moves[i]; v.Measure {
+		case structure.MeasureEdge:
+			s.EdgeInboard = v.Inboard
+		case structure.MeasureProfile:
+			s.ProfileInboard = v.Inboard
+		case structure.MeasureRegistration:
+			if v.Vertical != nil {
+				s.Registration = &[2]float64{v.Lateral, *v.Vertical}
+			}
+		}
+	}
+}
