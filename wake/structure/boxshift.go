@@ -16,6 +16,9 @@ import (
 // place at or above the threshold in the box; where the wake goes on beyond the box
 // there is none.
 //
+// Area is that of the block of places that the wake takes up in the box. No drag is
+// given with it: that of the box is a matter of its own.
+//
 // A box without a place of common coverage is a *wake.InputError. Nothing above the
 // threshold leaves Moves empty and Missing says so.
 func ShiftInBox(a, b *Field, name string, box *grid.Box, threshold float64, opt ShiftOptions) (*Shift, error) {
@@ -33,7 +36,8 @@ func ShiftInBox(a, b *Field, name string, box *grid.Box, threshold float64, opt 
 		return nil, err
 	}
 	s.Spread = spread
-	s.over(w, a, b, opt)
+	s.over(w, [2]float64{a.Level, b.Level}, opt)
+	s.Text = s.sentence()
 	return s, nil
 }
 
@@ -48,7 +52,7 @@ func boxWindow(a, b *Field, box *grid.Box, threshold float64, opt ShiftOptions) 
 	for c, f := range [2]*Field{a, b} {
 		w.f[c], w.own[c] = r.sample(f.Mesh, f.Weight), make([]bool, r.len())
 	}
-	seen := grid.EmptyBox()
+	seen, holds := grid.EmptyBox(), grid.EmptyBox()
 	for k := range w.mask {
 		p := r.at(k)
 		if math.IsNaN(w.f[0][k]) || math.IsNaN(w.f[1][k]) || box != nil && !box.Contains(p) {
@@ -56,12 +60,21 @@ func boxWindow(a, b *Field, box *grid.Box, threshold float64, opt ShiftOptions) 
 		}
 		w.mask[k] = true
 		seen = seen.Extend(p)
-		for c := range w.own {
+		for c, f := range [2]*Field{a, b} {
 			w.own[c][k] = w.f[c][k] >= threshold
+			// Counted from the nominal reference too: the budget does that.
+			if w.f[c][k]+math.Max(0, f.Level) >= threshold {
+				holds = holds.Extend(p)
+			}
 		}
 	}
 	if seen.Empty() {
 		return nil, spread, &wake.InputError{File: b.Name, Text: "no sample in the box is in common coverage", Cure: "survey the box in both configurations"}
+	}
+	// What lies beyond the outermost places that reach the threshold has no weight and
+	// would just make the correlations longer.
+	for k, in := range w.mask {
+		w.mask[k] = in && (holds.Empty() || holds.Contains(r.at(k)))
 	}
 	band := opt.Band
 	if band == [2]float64{} {

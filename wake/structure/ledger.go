@@ -269,54 +269,38 @@ func (l *Ledger) strips(by string, fa, fb *Field, n int) {
 }
 
 // sectors divides the plane by rays from the centre. Elements that a ray crosses
-// are clipped, with the field linear in the triangles of the nodal mesh.
+// are clipped, with the field linear in the triangles of the nodal mesh; those whose
+// corners all lie in one sector, which is convex, belong to it whole.
 func (l *Ledger) sectors(fa, fb *Field, opt LedgerOptions) {
 	m, ga := fa.Mesh.Nodal(fa.Local)
 	_, gb := fb.Mesh.Nodal(fb.Local)
-	s := newSimplex(m, ga, math.Inf(-1))
-	va, vb := s.values(ga), s.values(gb)
-	n := opt.Sectors
-	ray := make([][2]float64, n+1)
-	for k := range ray {
-		sin, cos := math.Sincos(2 * math.Pi * float64(k%n) / float64(n))
-		ray[k] = [2]float64{cos, sin}
+	d := newSectors(opt.Sectors, opt.Centre)
+	of := make([]int32, len(m.Points))
+	for i, p := range m.Points {
+		of[i] = d.of(p)
 	}
-	sums := make([][2]quad.Sum, n)
-	var room [2][12]bary
-	for k := 0; k < len(s.tri); k += 3 {
-		var p [3]grid.Point
-		var a, b [3]float64
-		for e := range 3 {
-			v := s.tri[k+e]
-			p[e], a[e], b[e] = s.pts[v], va[v], vb[v]
+	if m.Kind == grid.KindLattice {
+		a := m.Lattice
+		for j := 0; j+1 < len(a.Y); j++ {
+			for i := 0; i+1 < len(a.X); i++ {
+				if a.Full(i, j) {
+					d.quadrilateral(m, ga, gb, of, [4]int32{a.At(i, j), a.At(i+1, j), a.At(i+1, j+1), a.At(i, j+1)})
+				}
+			}
 		}
-		whole := grid.TriangleArea(p[0], p[1], p[2])
-		for q := range n {
-			var from, to [3]float64
-			for e := range 3 {
-				x, y := p[e].X-opt.Centre[0], p[e].Y-opt.Centre[1]
-				from[e] = ray[q][0]*y - ray[q][1]*x
-				to[e] = x*ray[q+1][1] - y*ray[q+1][0]
-			}
-			if max(from[0], from[1], from[2]) <= 0 || max(to[0], to[1], to[2]) <= 0 {
-				continue
-			}
-			poly := append(room[0][:0], bary{1, 0, 0}, bary{0, 1, 0}, bary{0, 0, 1})
-			piece := cut(poly, room[1][:0], from)
-			piece = cut(piece, room[0][:0], to)
-			for i := 2; i < len(piece); i++ {
-				c := [3]bary{piece[0], piece[i-1], piece[i]}
-				area := whole * ((c[1][1]-c[0][1])*(c[2][2]-c[0][2]) - (c[1][2]-c[0][2])*(c[2][1]-c[0][1]))
-				sums[q][0].Add(area * (c[0].dot(a) + c[1].dot(a) + c[2].dot(a)) / 3)
-				sums[q][1].Add(area * (c[0].dot(b) + c[1].dot(b) + c[2].dot(b)) / 3)
-			}
+	} else {
+		for k := 0; k+2 < len(m.Triangles); k += 3 {
+			c := m.Triangles[k : k+3]
+			d.triangle([3]grid.Point{m.Points[c[0]], m.Points[c[1]], m.Points[c[2]]}, [3]float64{ga[c[0]], ga[c[1]], ga[c[2]]},
+				[3]float64{gb[c[0]], gb[c[1]], gb[c[2]]}, [3]int32{of[c[0]], of[c[1]], of[c[2]]})
 		}
 	}
 	out := Breakdown{By: "sectors", Entries: []Entry{}}
+	n := opt.Sectors
 	for q := range n {
 		e := Entry{
 			Name: fmt.Sprintf("%.4g° to %.4g°", 360*float64(q)/float64(n), 360*float64(q+1)/float64(n)),
-			A:    fa.Scale * sums[q][0].Value(), B: fb.Scale * sums[q][1].Value(),
+			A:    fa.Scale * d.sums[q][0].Value(), B: fb.Scale * d.sums[q][1].Value(),
 		}
 		e.Delta = e.B - e.A
 		out.Entries = append(out.Entries, e)

@@ -181,22 +181,22 @@ func ShiftBetween(a, b *Set, nameA, nameB string, opt ShiftOptions) (*Shift, err
 	if err != nil {
 		return nil, err
 	}
-	s.over(w, a.field, b.field, opt)
+	s.over(w, [2]float64{a.field.Level, b.field.Level}, opt)
+	s.drag(w, a.field, b.field)
+	s.Text = s.sentence()
 	return s, nil
 }
 
-// over takes the moves over a window and puts them into words.
-func (s *Shift) over(w *window, fa, fb *Field, opt ShiftOptions) {
+// over takes the moves over a window; level is what each field is counted from.
+func (s *Shift) over(w *window, level [2]float64, opt ShiftOptions) {
 	s.Band = [2]float64{w.r.y(w.band[0]), w.r.y(w.band[1])}
 	for _, in := range w.mask {
 		if in {
 			s.Area += w.r.cell()
 		}
 	}
-	s.measure(w, [2]float64{fa.Level, fb.Level})
-	s.drag(w, fa, fb)
+	s.measure(w, level)
 	s.fractions(opt.Width)
-	s.Text = s.sentence()
 }
 
 // fractions gives the inboard moves as parts of a width, if there is one.
