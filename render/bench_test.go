@@ -64,7 +64,7 @@ func BenchmarkEncodePNG(b *testing.B) {
 			var w bytes.Buffer
 			for b.Loop() {
 				w.Reset()
-				if err := EncodePNG(&w, img, nil); err != nil {
+				if err := EncodePNG(&w, img, nil, 0); err != nil {
 					b.Fatal(err)
 				}
 			}

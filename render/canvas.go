@@ -1,6 +1,7 @@
 package render
 
 import (
+	"fmt"
 	"image"
 	"image/color"
 	"image/draw"
@@ -21,6 +22,9 @@ type canvas struct {
 	// said has the room that each text took, so that tests can see whether texts
 	// touch or leave the page.
 	said []image.Rectangle
+	// onMap has the same for the texts on each panel, in its own pixels, with the
+	// marks that texts must leave free.
+	onMap [][]image.Rectangle
 }
 
 // say writes s with its baseline starting at (x, y).
@@ -39,8 +43,8 @@ func (c *canvas) sayUp(f *face, s string, x, y int, k color.RGBA) {
 const minText = 11
 
 // newCanvas makes the faces for a page of the given size; the image is made once
-// the height is known.
-func newCanvas(t Theme, w, h int) *canvas {
+// the height is known. Text, if it is not 0, is the least size of text, in pixels.
+func newCanvas(t Theme, w, h int, text float64) *canvas {
 	if t == (Theme{}) {
 		t = Light
 	}
@@ -48,7 +52,7 @@ func newCanvas(t Theme, w, h int) *canvas {
 	if h > 0 {
 		size = min(size, float64(h)/42)
 	}
-	em := max(minText, int(size+0.5))
+	em := max(minText, int(max(size, text)+0.5))
 	part := func(f float64) int { return max(minText, int(f*float64(em)+0.5)) }
 	regular, bold := fontFiles()
 	return &canvas{
@@ -188,6 +192,9 @@ func (c *canvas) drawLegend(l legend, x0, y int) {
 	}
 }
 
+// legendGround is a piece of map-like ground under the legend's lines.
+var legendGround = color.RGBA{240, 239, 234, 255}
+
 // legendOf lists what the marks of the panels mean, once each. body and missing
 // say whether such colours occur.
 func legendOf(panels []*Panel, body, missing bool) []entry {
@@ -212,10 +219,22 @@ func legendOf(panels []*Panel, body, missing bool) []entry {
 			g.Stroke()
 		}
 	}
-	ground := color.RGBA{240, 239, 234, 255}
 	for _, p := range panels {
+		if v := p.Vectors; v != nil && !seen[v.Name] {
+			seen[v.Name] = true
+			out = append(out, v.entry())
+		}
 		for _, o := range p.Outlines {
-			add(o.Name, func(c *canvas, r image.Rectangle) { line(o.ink(float64(c.em)), ground)(c, r) })
+			add(o.Name, func(c *canvas, r image.Rectangle) { line(o.ink(float64(c.em)), legendGround)(c, r) })
+		}
+		for _, a := range p.Arrows {
+			if a.told && a.Magnify > 1 {
+				add(fmt.Sprintf("shift, the arrow ×%d", a.Magnify), func(c *canvas, r image.Rectangle) {
+					c.fill(r, legendGround)
+					y := float64(r.Min.Y+r.Max.Y) / 2
+					drawArrow(gg.NewContextForRGBA(c.img), pt{float64(r.Min.X) + 2, y}, pt{float64(r.Max.X) - 2, y}, float64(c.em))
+				})
+			}
 		}
 		for _, m := range p.Markers {
 			add(m.Name, func(c *canvas, r image.Rectangle) {
@@ -223,7 +242,7 @@ func legendOf(panels []*Panel, body, missing bool) []entry {
 			})
 		}
 		for _, e := range p.Ellipses {
-			add(e.Name, func(c *canvas, r image.Rectangle) { line(ellipseInk(float64(c.em)), ground)(c, r) })
+			add(e.Name, func(c *canvas, r image.Rectangle) { line(ellipseInk(float64(c.em)), legendGround)(c, r) })
 		}
 	}
 	if body {

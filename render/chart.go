@@ -87,7 +87,7 @@ func DrawStrips(s StripChart, width int) (*image.RGBA, error) {
 	if !ok || rows < 2 {
 		return nil, fmt.Errorf("strip chart of %d rows: two rows and a finite value are needed", rows)
 	}
-	c := newCanvas(s.Theme, width, 0)
+	c := newCanvas(s.Theme, width, 0, 0)
 	mg := c.margin()
 	head := c.head(s.Title, width-2*mg, s.Subtitle)
 	foot := block{c.note, c.note.wrap(s.Footer, width-2*mg), c.theme.Faint}
@@ -308,7 +308,7 @@ func DrawSpots(m SpotMap, size image.Point) (*image.RGBA, error) {
 	if !(box.Width() > 0 && box.Height() > 0 && box.Width() <= math.MaxFloat64 && box.Height() <= math.MaxFloat64) {
 		return nil, fmt.Errorf("map of positions in the box %v: a finite box with width and height is needed", box)
 	}
-	c := newCanvas(m.Theme, size.X, size.Y)
+	c := newCanvas(m.Theme, size.X, size.Y, 0)
 	mg := c.margin()
 	head := c.head(m.Title, size.X-2*mg, m.Subtitle, m.View.From)
 	foot := block{c.note, c.note.wrap(m.Footer, size.X-2*mg), c.theme.Faint}

@@ -28,7 +28,7 @@ func someStrips(n, rows int) StripChart {
 func TestStripFollowsValues(t *testing.T) {
 	const rows, w, h = 11, 200, 100
 	s := StripChart{}
-	c := newCanvas(Light, 800, 0)
+	c := newCanvas(Light, 800, 0, 0)
 	c.paper(w, h)
 	v := make([]float64, rows)
 	for i := range v {
@@ -64,7 +64,7 @@ func TestStripsWithHoles(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := EncodePNG(&out[k], img, nil); err != nil {
+		if err := EncodePNG(&out[k], img, nil, 0); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -1,6 +1,9 @@
 package render
 
-import "math"
+import (
+	"image"
+	"math"
+)
 
 // pt is a place in pixels, x to the right and y down.
 type pt struct{ x, y float64 }
@@ -13,6 +16,11 @@ type frame struct{ x0, y0, x1, y1 float64 }
 func (f frame) holds(p pt) bool { return p.x >= f.x0 && p.x <= f.x1 && p.y >= f.y0 && p.y <= f.y1 }
 
 func (f frame) grown(d float64) frame { return frame{f.x0 - d, f.y0 - d, f.x1 + d, f.y1 + d} }
+
+// rect is the frame in whole pixels.
+func (f frame) rect() image.Rectangle {
+	return image.Rect(int(math.Floor(f.x0)), int(math.Floor(f.y0)), int(math.Ceil(f.x1)), int(math.Ceil(f.y1)))
+}
 
 func (f frame) meets(g frame) bool {
 	return f.x0 < g.x1 && g.x0 < f.x1 && f.y0 < g.y1 && g.y0 < f.y1

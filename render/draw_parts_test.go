@@ -212,7 +212,7 @@ func TestEncodePNG(t *testing.T) {
 	notes := []Text{{"Title", "Fläche ½"}, {"Source", "a.csv"}, {"Description", "momentum, ρ = 1.2"}}
 	var one, two bytes.Buffer
 	for _, w := range []*bytes.Buffer{&one, &two} {
-		if err := EncodePNG(w, img, notes); err != nil {
+		if err := EncodePNG(w, img, notes, 254); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -221,10 +221,12 @@ func TestEncodePNG(t *testing.T) {
 	}
 	got := chunksOf(t, one.Bytes())
 	want := []chunk{
+		// 254 pixels in 25.4 mm are 10000 in a metre, which is 0x2710.
+		{"pHYs", []byte{0, 0, 0x27, 0x10, 0, 0, 0x27, 0x10, 1}},
 		{"tEXt", []byte("Title\x00Fl\xe4che \xbd")}, {"tEXt", []byte("Source\x00a.csv")},
 		{"iTXt", []byte("Description\x00\x00\x00\x00\x00momentum, ρ = 1.2")},
 	}
-	if d := cmp.Diff(want, got[1:4], cmp.AllowUnexported(chunk{})); got[0].kind != "IHDR" || d != "" {
+	if d := cmp.Diff(want, got[1:5], cmp.AllowUnexported(chunk{})); got[0].kind != "IHDR" || d != "" {
 		t.Errorf("first chunk %s; %s", got[0].kind, d)
 	}
 	back, err := png.Decode(&one)
@@ -241,7 +243,7 @@ func TestEncodePNG(t *testing.T) {
 	for name, n := range map[string]Text{
 		"no key": {"", "a"}, "long key": {strings.Repeat("k", 80), "a"}, "space": {" key", "a"}, "sign": {"kéy", "a"}, "NUL": {"key", "a\x00b"}, "NUL beside others": {"key", "ρ\x00"},
 	} {
-		if err := EncodePNG(&two, img, []Text{n}); err == nil {
+		if err := EncodePNG(&two, img, []Text{n}, 0); err == nil {
 			t.Errorf("%s: no error", name)
 		}
 	}

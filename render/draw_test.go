@@ -38,7 +38,7 @@ func drawn(t *testing.T, m Map, size image.Point) (*image.RGBA, *mapLayout, grid
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := layMap(newCanvas(m.Theme, size.X, size.Y), &m, box, size)
+	l, err := layMap(newCanvas(m.Theme, size.X, size.Y, m.Text), &m, box, size)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,7 +92,7 @@ func TestColourBar(t *testing.T) {
 		m := plainMap(func(x, y float64) float64 { return 4*x - 3 }, s) // −3 … 5
 		m.Bands = bands
 		img, l, _ := drawn(t, m, image.Pt(700, 0))
-		body := l.bar.body(newCanvas(Light, 700, 0), l.barBox)
+		body := l.bar.body(newCanvas(Light, 700, 0, 0), l.barBox)
 		if !l.bar.under || !l.bar.over || body == l.barBox {
 			t.Fatal("the bar has no tips")
 		}
@@ -108,7 +108,7 @@ func TestColourBar(t *testing.T) {
 			}
 		}
 		// Just outside the body, past the gap, lie the tips.
-		c := newCanvas(Light, 700, 0)
+		c := newCanvas(Light, 700, 0, 0)
 		if got := img.RGBAAt(x, body.Min.Y-c.tip()/2+1); got != s.Map.Over {
 			t.Errorf("upper tip is %v", got)
 		}

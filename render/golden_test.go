@@ -29,7 +29,7 @@ func golden(t *testing.T, name string, img *image.RGBA) {
 			t.Fatal(err)
 		}
 		defer w.Close()
-		if err := EncodePNG(w, img, []Text{{"Title", name}}); err != nil {
+		if err := EncodePNG(w, img, []Text{{"Title", name}}, 0); err != nil {
 			t.Fatal(err)
 		}
 		return
@@ -71,7 +71,7 @@ func golden(t *testing.T, name string, img *image.RGBA) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := EncodePNG(w, i, nil); err != nil {
+		if err := EncodePNG(w, i, nil, 0); err != nil {
 			t.Error(err)
 		}
 		w.Close()

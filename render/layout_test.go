@@ -113,7 +113,7 @@ func TestMapTextsKeepApart(t *testing.T) {
 					if err != nil {
 						t.Fatal(err)
 					}
-					c := newCanvas(Light, width, height)
+					c := newCanvas(Light, width, height, 0)
 					l, err := layMap(c, &m, box, image.Pt(width, height))
 					if err != nil {
 						t.Errorf("%s: %v", name, err)
@@ -179,7 +179,7 @@ func TestSheetTextsKeepApart(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				c := newCanvas(Light, width*4/5, 0)
+				c := newCanvas(Light, width*4/5, 0, 0)
 				l, err := laySheet(c, &s, box, image.Pt(width, 0))
 				if err != nil {
 					t.Errorf("%s: %v", name, err)
@@ -193,6 +193,85 @@ func TestSheetTextsKeepApart(t *testing.T) {
 					solid = append(solid, p)
 				}
 				checkTexts(t, name, c.img.Rect, c.said, solid)
+			}
+		}
+	}
+}
+
+// TestPagesOfAllShapes draws whole maps and sheets on pages from 800 to 4000 pixels
+// wide and of aspect 3:1 to 1:3, for the screen and with texts for print: no text
+// touches another or leaves the page, and none on the map hides a mark or leaves
+// the map.
+func TestPagesOfAllShapes(t *testing.T) {
+	onMap := func(name string, plot image.Rectangle, texts []image.Rectangle) int {
+		for i, a := range texts {
+			if !a.In(image.Rect(0, 0, plot.Dx(), plot.Dy())) {
+				t.Errorf("%s: text at %v leaves the map of %d × %d", name, a, plot.Dx(), plot.Dy())
+			}
+			for _, b := range texts[:i] {
+				if a.Overlaps(b) {
+					t.Errorf("%s: texts on the map at %v and %v overlap", name, a, b)
+				}
+			}
+		}
+		return len(texts)
+	}
+	for _, size := range []image.Point{{800, 2400}, {800, 800}, {900, 300}, {1600, 4800}, {1600, 900}, {2400, 800}, {4000, 1334}, {4000, 2250}} {
+		for _, sh := range []shape{{1, 3}, {6, 3}, {3, 1}} {
+			for _, text := range []float64{0, 29} {
+				if size.X >= 4000 && sh.w != 6 || text > 0 && size.X < 1600 {
+					continue // large pages cost time; text of 7 points at 300 dpi needs a page of 130 mm
+				}
+				name := fmt.Sprintf("%v, data %g × %g, text %g", size, sh.w, sh.h, text)
+				m := fullMap(sh.w, sh.h)
+				m.Text = text
+				m.Vectors = &Vectors{X: make([]float64, len(m.Values)), Y: make([]float64, len(m.Values)), Full: 1, Name: "cross-flow, 1 U"}
+				box, err := m.View.box(m.Mesh)
+				if err != nil {
+					t.Fatal(err)
+				}
+				c := newCanvas(Light, size.X, size.Y, text)
+				l, err := layMap(c, &m, box, size)
+				if err != nil {
+					if text == 0 {
+						t.Errorf("%s: %v", name, err)
+					}
+					continue
+				}
+				c.paper(l.size.X, l.size.Y)
+				if _, _, err := paintPanel(&m.Panel, m.View, box, l.plot.Dx(), l.plot.Dy(), c); err != nil {
+					t.Fatal(err)
+				}
+				c.mapPage(l, &m, box, true)
+				plot := l.plot
+				plot.Max.Y += l.strip
+				checkTexts(t, name, c.img.Rect, c.said, []image.Rectangle{plot, l.barBox})
+				if n := onMap(name, l.plot, c.onMap[0]); n < 2 && l.plot.Dx() > 20*c.em && l.plot.Dy() > 10*c.em {
+					t.Errorf("%s: %d texts on the map", name, n)
+				}
+
+				s := fullSheet(sh.w, sh.h, 1)
+				s.Text = text
+				if size.Y < size.X/2 {
+					continue // a row of three panels needs half as much height
+				}
+				c = newCanvas(Light, size.X*4/5, size.Y, text)
+				sl, err := laySheet(c, &s, box, size)
+				if err != nil {
+					if text == 0 {
+						t.Errorf("%s, sheet: %v", name, err)
+					}
+					continue
+				}
+				c.paper(sl.size.X, sl.size.Y)
+				for k, p := range s.panels() {
+					if _, _, err := paintPanel(p, s.View, box, sl.plots[k].Dx(), sl.plots[k].Dy(), c); err != nil {
+						t.Fatal(err)
+					}
+					onMap(fmt.Sprintf("%s, panel %d", name, k), sl.plots[k], c.onMap[k])
+				}
+				c.sheetPage(sl, &s, box, true)
+				checkTexts(t, name+", sheet", c.img.Rect, c.said, append([]image.Rectangle{sl.barBox[0], sl.barBox[1]}, sl.plots...))
 			}
 		}
 	}

@@ -18,6 +18,9 @@ type Map struct {
 	Panel
 	// Theme is that of the page; the zero Theme stands for Light.
 	Theme Theme
+	// Text is the least size of plain text in pixels, as a picture for print needs
+	// it; 0 leaves it to the size of the page.
+	Text float64
 }
 
 // The pages that are drawn. Below these the texts do not leave room for a map.
@@ -54,7 +57,7 @@ func Draw(m Map, size image.Point) (*image.RGBA, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := newCanvas(m.Theme, size.X, size.Y)
+	c := newCanvas(m.Theme, size.X, size.Y, m.Text)
 	l, err := layMap(c, &m, box, size)
 	if err != nil {
 		return nil, err
@@ -190,6 +193,13 @@ func layMap(c *canvas, m *Map, box grid.Box, size image.Point) (*mapLayout, erro
 			l.size.Y = max(top+ph+below+footer, minHeight)
 		}
 		l.legendY = l.size.Y - footer
+	}
+	// On a page that is higher than the map needs, the legend stays with the map and
+	// both stand in the middle of what is left.
+	if slack := l.legendY - (l.plot.Max.Y + l.strip + c.xAxisHeight(l.axes.xLab) + em); slack > 2*em && l.barBox.Max.Y <= l.plot.Max.Y {
+		down := image.Pt(0, slack/2)
+		l.plot, l.barBox = l.plot.Add(down), l.barBox.Add(down)
+		l.legendY -= slack - slack/2
 	}
 	return l, nil
 }

@@ -23,6 +23,8 @@ type painter struct {
 	small, bold *face
 	place       placer
 	theme       Theme
+	// texts has the room of each text and mark on the map.
+	texts []image.Rectangle
 }
 
 // ink is one kind of stroke: a line and the halo under it.
@@ -49,7 +51,12 @@ func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGB
 	d.gg.SetLineCap(gg.LineCapButt)
 	d.gg.SetLineJoin(gg.LineJoinRound)
 
-	d.fill(p, s, px)
+	var doubt []float32
+	if p.Doubt != nil {
+		_, f := p.Mesh.Nodal(p.Doubt)
+		doubt = s.Field(f)
+	}
+	d.fill(p, s, px, doubt)
 	body := false
 	if v.Body {
 		body = d.hatchBody(bodyMask(s))
@@ -61,6 +68,11 @@ func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGB
 	}
 	if v.Ground && !stripWanted(v, box) && box.Min.Y < 0 && box.Max.Y > 0 {
 		d.ground()
+	}
+	if p.Vectors != nil {
+		_, x := p.Mesh.Nodal(p.Vectors.X)
+		_, y := p.Mesh.Nodal(p.Vectors.Y)
+		d.vectors(p.Vectors, s, x, y)
 	}
 	for _, o := range p.Outlines {
 		d.outline(o)
@@ -89,6 +101,7 @@ func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGB
 		d.marker(m)
 	}
 	d.labelLevels(p.Scale, levels)
+	c.onMap = append(c.onMap, d.texts)
 	return d.img, body, nil
 }
 
@@ -99,9 +112,11 @@ func (d *painter) at(p grid.Point) pt {
 
 func (d *painter) edges() frame { return frame{0, 0, float64(d.w), float64(d.h)} }
 
-// fill colours the pixels; those without an element keep the paper.
-func (d *painter) fill(p *Panel, s *Sampler, px []float32) {
+// fill colours the pixels; those without an element keep the paper, those whose
+// value is within its doubt are neutral.
+func (d *painter) fill(p *Panel, s *Sampler, px, doubt []float32) {
 	shade := p.Scale.shader(p.Bands)
+	neutral := p.Scale.neutral(p.Bands)
 	parallel(d.h, func(j int) {
 		shade := shade
 		for i := range d.w {
@@ -109,6 +124,9 @@ func (d *painter) fill(p *Panel, s *Sampler, px []float32) {
 			c := d.theme.Paper
 			if v == v {
 				c = shade.color(float64(v))
+				if doubt != nil && max(v, -v) <= doubt[j*d.w+i] {
+					c = neutral
+				}
 			} else if s.Covered(i, j) {
 				c = p.Scale.Map.NoData
 			}
@@ -286,6 +304,7 @@ func (d *painter) labelLevels(s Scale, levels []levelLines) {
 					if Lightness(halo) < 55 {
 						c = markHalo
 					}
+					d.texts = append(d.texts, f.rect())
 					d.small.writeHalo(d.img, text, int(p.x-w/2+0.5), int(p.y+h/2+0.5), max(2, int(d.em/8)), c, halo)
 					count++
 					break
@@ -446,6 +465,7 @@ func (d *painter) plate(s string, f *face, w, h, pad float64, want []pt) {
 			}
 		}
 	}
+	d.texts = append(d.texts, image.Rect(x, y, x+int(w), y+int(h)))
 	f.write(d.img, s, x+int(pad), y+int(pad)+f.caps, markInk)
 }
 
@@ -458,6 +478,8 @@ func (d *painter) bookMarker(m Marker) {
 	}
 }
 
+// marker draws one; markers that stand together may cover each other, texts may not
+// cover them.
 func (d *painter) marker(m Marker) {
 	if p := d.at(m.At); d.edges().holds(p) {
 		drawMarker(d.gg, p, d.markerRadius(), m.Open)

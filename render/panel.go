@@ -27,6 +27,13 @@ type Panel struct {
 	// Samplers, if not nil, is shared by pictures of several fields of one mesh.
 	Samplers *Samplers
 
+	// Doubt, if not nil, has for each sample how large a value has to be to mean
+	// anything, such as the expanded uncertainty of a change: where |value| is not
+	// larger, the colour is that of 0. NaN where it is not known.
+	Doubt []float64
+	// Vectors, if not nil, are drawn over the field.
+	Vectors *Vectors
+
 	Boxes    []NamedBox
 	Markers  []Marker
 	Ellipses []Ellipse
@@ -74,6 +81,8 @@ type Arrow struct {
 	From, To grid.Point
 	Label    string
 	Magnify  int
+	// told is set where the legend tells the factor.
+	told bool
 }
 
 // text is what stands beside the arrow.
@@ -82,7 +91,7 @@ func (a Arrow) text(factor int) string {
 	if a.Label != "" {
 		s += " " + a.Label
 	}
-	if factor > 1 {
+	if factor > 1 && !a.told {
 		s += fmt.Sprintf(" (arrow ×%d)", factor)
 	}
 	return s
@@ -143,6 +152,14 @@ func (p *Panel) check() error {
 	}
 	if len(p.Values) != len(p.Mesh.Points) {
 		return fmt.Errorf("map of %d values on %d samples: one value a sample is needed", len(p.Values), len(p.Mesh.Points))
+	}
+	if p.Doubt != nil && len(p.Doubt) != len(p.Values) {
+		return fmt.Errorf("map of %d values with %d doubts: one a value is needed", len(p.Values), len(p.Doubt))
+	}
+	if p.Vectors != nil {
+		if err := p.Vectors.check(len(p.Values)); err != nil {
+			return err
+		}
 	}
 	if err := p.Scale.check(); err != nil {
 		return err

@@ -8,13 +8,17 @@ import (
 	"image"
 	"image/png"
 	"io"
+	"math"
+	"slices"
 )
 
 // Text is a note stored inside a PNG: Key "Title", "Source", "Description"…
 type Text struct{ Key, Value string }
 
 // EncodePNG writes img as a PNG with the notes in it, in their order. Nothing but
-// img and the notes decides the bytes: there is no date.
+// img, the notes and dpi decides the bytes: there is no date. A dpi above 0, pixels
+// to the inch of 25.4 mm, goes into a pHYs chunk, so that the picture is placed at
+// its size in print.
 //
 // A picture with bands is compressed at the default effort, one whose colours run
 // smoothly at the fastest: there the default takes four times as long for two
@@ -23,8 +27,12 @@ type Text struct{ Key, Value string }
 // A note is a tEXt chunk if Latin-1 holds it, else an uncompressed iTXt chunk
 // (PNG specification, 3rd edition, 11.3.3). A key must have 1 to 79 characters,
 // printable ASCII without spaces at either end; a value must not hold NUL.
-func EncodePNG(w io.Writer, img *image.RGBA, notes []Text) error {
+func EncodePNG(w io.Writer, img *image.RGBA, notes []Text, dpi float64) error {
 	var chunks bytes.Buffer
+	if dpi > 0 {
+		perMetre := binary.BigEndian.AppendUint32(nil, uint32(min(math.Round(dpi/0.0254), math.MaxInt32)))
+		writeChunk(&chunks, "pHYs", append(append(slices.Clone(perMetre), perMetre...), 1))
+	}
 	for _, n := range notes {
 		if err := writeNote(&chunks, n); err != nil {
 			return err
@@ -73,6 +81,11 @@ func writeNote(w *bytes.Buffer, n Text) error {
 	if latin == nil {
 		kind, data = "iTXt", append(append([]byte(n.Key), 0, 0, 0, 0, 0), n.Value...)
 	}
+	writeChunk(w, kind, data)
+	return nil
+}
+
+func writeChunk(w *bytes.Buffer, kind string, data []byte) {
 	body := append([]byte(kind), data...)
 	var size, sum [4]byte
 	binary.BigEndian.PutUint32(size[:], uint32(len(data)))
@@ -80,7 +93,6 @@ func writeNote(w *bytes.Buffer, n Text) error {
 	w.Write(size[:])
 	w.Write(body)
 	w.Write(sum[:])
-	return nil
 }
 
 // mostlyFlat reports whether fewer than one pixel in twenty differs from its left

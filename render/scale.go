@@ -78,6 +78,12 @@ func (s Scale) Band(v float64) color.RGBA {
 	return h.color(v)
 }
 
+// neutral is the colour of 0, held inside the scale.
+func (s Scale) neutral(bands bool) color.RGBA {
+	h := s.shader(bands)
+	return h.color(min(max(0, s.Lo), s.Hi))
+}
+
 // bandColor is the colour of the band between levels k and k+1.
 func (s Scale) bandColor(k int) color.RGBA {
 	return s.Color(s.Levels[k] + (s.Levels[k+1]-s.Levels[k])/2)

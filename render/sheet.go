@@ -41,6 +41,9 @@ type Sheet struct {
 	View                    View
 	Rows                    []Row
 	Theme                   Theme
+	// Text is the least size of plain text in pixels, as a picture for print needs
+	// it; 0 leaves it to the size of the page.
+	Text float64
 }
 
 func (s *Sheet) panels() []*Panel {
@@ -100,14 +103,25 @@ func DrawSheet(s Sheet, size image.Point) (*image.RGBA, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
+	// The arrows' factors are set here and not in the caller's panels.
+	s.Rows = slices.Clone(s.Rows)
+	for _, p := range s.panels() {
+		p.Arrows = slices.Clone(p.Arrows)
+	}
 	box, err := s.View.box(s.Rows[0].Baseline.Mesh)
 	if err != nil {
 		return nil, err
 	}
-	c := newCanvas(s.Theme, size.X*4/5, size.Y)
+	c := newCanvas(s.Theme, size.X*4/5, size.Y, s.Text)
 	l, err := laySheet(c, &s, box, size)
 	if err != nil {
 		return nil, err
+	}
+	if s.equalArrows(l.plots[0], box, c) {
+		// The legend has an entry more.
+		if l, err = laySheet(c, &s, box, size); err != nil {
+			return nil, err
+		}
 	}
 	c.paper(l.size.X, l.size.Y)
 
@@ -123,6 +137,34 @@ func DrawSheet(s Sheet, size image.Point) (*image.RGBA, error) {
 	}
 	c.sheetPage(l, &s, box, body)
 	return c.img, nil
+}
+
+// equalArrows gives all arrows of the sheet that leave their factor to the picture
+// the least of those that fit, so that they can be compared, and says whether there
+// are any.
+func (s *Sheet) equalArrows(plot image.Rectangle, box grid.Box, c *canvas) bool {
+	d := &painter{w: plot.Dx(), h: plot.Dy(), box: box, em: float64(c.em)}
+	least := math.MaxInt
+	each := func(f func(a *Arrow)) {
+		for _, p := range s.panels() {
+			for k := range p.Arrows {
+				if p.Arrows[k].Magnify == 0 || p.Arrows[k].told {
+					f(&p.Arrows[k])
+				}
+			}
+		}
+	}
+	each(func(a *Arrow) {
+		if a.From != a.To {
+			factor, _, _ := d.magnify(*a)
+			least = min(least, factor)
+		}
+	})
+	if least == math.MaxInt {
+		return false
+	}
+	each(func(a *Arrow) { a.Magnify, a.told = least, true })
+	return true
 }
 
 // sheetPage draws everything round the plots.

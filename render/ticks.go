@@ -33,6 +33,15 @@ func (s niceStep) times(k int) float64 {
 	return float64(k*s.m) * math.Pow10(s.e)
 }
 
+// NiceAbove is the least of 1, 2 and 5 times the powers of ten that is at least x;
+// NaN where x is not positive and finite.
+func NiceAbove(x float64) float64 {
+	if !(x > 0 && x <= math.MaxFloat64) {
+		return math.NaN()
+	}
+	return niceAbove(x).times(1)
+}
+
 // Tick is a place on an axis or a colour bar with its text.
 type Tick struct {
 	At   float64

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"io"
+	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -12,15 +13,22 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"wakeledger/grid/isoline"
+	"wakeledger/render"
 	"wakeledger/render/atlas"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/study"
 )
 
 // mapFlags choose what --out draws.
 type mapFlags struct {
 	quantities []string
 	size       string
+	dpi        float64
+	theme      string
+	silhouette string
+	vectors    bool
 	limits     []string
 	levels     []string
 	changes    []string
@@ -30,7 +38,11 @@ type mapFlags struct {
 func addMapFlags(fs *pflag.FlagSet) *mapFlags {
 	m := &mapFlags{}
 	fs.StringSliceVar(&m.quantities, "map", measure.DefaultMaps, "`LIST` of maps that --out draws: "+strings.Join(measure.MapQuantities, ", ")+", or none")
-	fs.StringVar(&m.size, "size", "1600x900", "`WIDTHxHEIGHT` of a map in pixels")
+	fs.StringVar(&m.size, "size", "1600x900", "`WIDTHxHEIGHT` of a map, in pixels or in print, as in \"160 mm x 90 mm\"")
+	fs.Float64Var(&m.dpi, "dpi", 0, "pixels to an inch in print; 300 for a --size in mm")
+	fs.StringVar(&m.theme, "theme", "light", "page of a map: light or dark")
+	fs.BoolVar(&m.vectors, "vectors", false, "draw the cross-flow over the maps")
+	fs.StringVar(&m.silhouette, "silhouette", "", "`FILE` with the vehicle's outline, lines of y and z with an empty line between polylines")
 	fs.StringArrayVar(&m.limits, "limits", nil, "`QUANTITY=LO,HI`, ends of the colour scale of a map (repeatable)")
 	fs.StringArrayVar(&m.levels, "levels", nil, "`QUANTITY=A,B,…`, borders of the bands of a map (repeatable)")
 	return m
@@ -70,11 +82,16 @@ func perQuantity(flag string, list []string, n int) (map[string][]float64, error
 
 // check reads the size and refuses unknown maps.
 func (m *mapFlags) check() error {
-	w, h, ok := strings.Cut(m.size, "x")
-	x, err1 := strconv.Atoi(w)
-	y, err2 := strconv.Atoi(h)
-	if !ok || err1 != nil || err2 != nil || x < 480 || y < 300 || x > 8000 || y > 8000 {
-		return &usageError{fmt.Sprintf("--size %q", m.size), "WIDTHxHEIGHT in pixels is expected, from 480x300 to 8000x8000"}
+	if m.dpi != 0 && !(m.dpi >= 30 && m.dpi <= 2400) {
+		return &usageError{fmt.Sprintf("--dpi %g", m.dpi), "30 to 2400 pixels to an inch are possible"}
+	}
+	px, dpi, err := study.ParseMapSize(m.size, m.dpi)
+	if err != nil {
+		return &usageError{fmt.Sprintf("--size %q %v", m.size, err), `as in 1600x900 or "160 mm x 90 mm"`}
+	}
+	theme, ok := themes[m.theme]
+	if !ok {
+		return &usageError{fmt.Sprintf("--theme %q", m.theme), "light or dark is expected"}
 	}
 	if slices.Equal(m.quantities, []string{"none"}) {
 		m.quantities = nil
@@ -92,7 +109,7 @@ func (m *mapFlags) check() error {
 	if err != nil {
 		return err
 	}
-	m.opt = atlas.Options{Quantities: m.quantities, Size: image.Pt(x, y), Limits: map[string][2]float64{}, ChangeLimits: map[string]float64{}}
+	m.opt = atlas.Options{Quantities: m.quantities, Size: image.Pt(px[0], px[1]), DPI: dpi, Theme: theme, Vectors: m.vectors, Limits: map[string][2]float64{}, ChangeLimits: map[string]float64{}}
 	if m.opt.Levels, err = perQuantity("levels", m.levels, 0); err != nil {
 		return err
 	}
@@ -105,7 +122,24 @@ func (m *mapFlags) check() error {
 	if err := m.opt.Check(); err != nil {
 		return &usageError{err.Error(), "see --help for --map, --limits and --levels"}
 	}
+	if m.silhouette != "" {
+		if m.opt.Silhouette, _, err = readSilhouette(m.silhouette, m.silhouette); err != nil {
+			return err
+		}
+	}
 	return nil
+}
+
+var themes = map[string]render.Theme{"light": render.Light, "dark": render.Dark}
+
+// readSilhouette reads the outline of the vehicle; name is what to call the file.
+func readSilhouette(file, name string) ([]isoline.Line, []byte, error) {
+	data, err := os.ReadFile(file)
+	if err != nil {
+		return nil, nil, &wake.InputError{File: name, Text: "the silhouette cannot be read", Cure: "check the name"}
+	}
+	lines, err := atlas.ReadSilhouette(name, bytes.NewReader(data))
+	return lines, data, err
 }
 
 func (m *mapFlags) options() atlas.Options { return m.opt }

@@ -126,7 +126,7 @@ func rakeJSON(w io.Writer, results []*rake.Result, warnings []wake.Warning) erro
 func rakePictures(o *output, base string, r *rake.Result) error {
 	add := func(name, title string, img *image.RGBA) error {
 		var b bytes.Buffer
-		if err := render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: filepath.Base(r.Log)}}); err != nil {
+		if err := render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: filepath.Base(r.Log)}}, 0); err != nil {
 			return err
 		}
 		o.add(base+name, b.Bytes())

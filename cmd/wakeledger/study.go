@@ -49,6 +49,16 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 	if err := opt.Check(); err != nil {
 		return &wake.InputError{File: file, Text: err.Error(), Cure: "mend [maps]"}
 	}
+	var outline []byte
+	if s := cfg.Maps.Silhouette; s != "" {
+		from := s
+		if !filepath.IsAbs(from) {
+			from = filepath.Join(dir, from)
+		}
+		if opt.Silhouette, outline, err = readSilhouette(from, s); err != nil {
+			return err
+		}
+	}
 	p := e.progress("study", study.Steps(cfg))
 	outcome, fields, err := study.Run(ctx, cfg, dir, p.step)
 	p.done()
@@ -58,6 +68,11 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 	e.clock.lap("measure")
 	outcome.Warnings = append(warnings, outcome.Warnings...)
 	outcome.Inputs = append([]study.Input{study.StudyInput(filepath.Base(file), data)}, outcome.Inputs...)
+	if outline != nil {
+		in := study.StudyInput(cfg.Maps.Silhouette, outline)
+		in.Role = "silhouette"
+		outcome.Inputs = append(outcome.Inputs, in)
+	}
 	if err := e.judge(report.StudyWarnings(outcome)); err != nil {
 		return err
 	}
@@ -74,6 +89,12 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 			}
 			inputs = append(inputs, s)
 		}
+	}
+	if s := cfg.Maps.Silhouette; s != "" {
+		if !filepath.IsAbs(s) {
+			s = filepath.Join(dir, s)
+		}
+		inputs = append(inputs, s)
 	}
 	if err := o.write(e.out, inputs); err != nil {
 		return err
@@ -97,7 +118,7 @@ func mapOptions(cfg *study.Config) atlas.Options {
 	m := cfg.Maps
 	return atlas.Options{
 		Quantities: m.Quantities, Levels: m.Levels, Limits: m.Limits, ChangeLimits: m.ChangeLimits,
-		Size: image.Pt(m.Size[0], m.Size[1]),
+		Size: image.Pt(m.Size[0], m.Size[1]), DPI: m.DPI, Theme: themes[m.Theme], Vectors: m.Vectors,
 	}
 }
 

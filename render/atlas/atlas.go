@@ -33,6 +33,15 @@ type Options struct {
 	ChangeLimits map[string]float64
 	// Size in pixels; the zero size means 1600 × 900.
 	Size image.Point
+	// DPI, if not 0, is the pixels to an inch in print: the texts are then large
+	// enough to be read there.
+	DPI float64
+	// Theme is the page's; the zero Theme is light.
+	Theme render.Theme
+	// Vectors draws the cross-flow over the maps.
+	Vectors bool
+	// Silhouette is the vehicle's outline in y and z, drawn on planes normal to x.
+	Silhouette []isoline.Line
 
 	shared *shared
 }
@@ -45,6 +54,11 @@ type shared struct {
 	areas    map[*grid.Mesh][]float64
 	// scales, if not nil, are those that hold for a whole study, by quantity.
 	scales map[string]scales
+	// full, if not 0, is the cross-flow at full length in a whole study.
+	full float64
+	// station is the name of the station that is drawn, with what parts it from the
+	// place; empty outside a study.
+	station string
 }
 
 // sharing gives the options room for what pictures share.
@@ -89,6 +103,13 @@ func (o Options) size() image.Point {
 	}
 	return o.Size
 }
+
+// printText is the least size of text in print, in points of 1/72 inch, on a map and
+// on a sheet of several (common practice, no source).
+const printText, printTextSheet = 7, 6
+
+// text is the least size of text in pixels.
+func (o Options) text(points float64) float64 { return points / 72 * o.DPI }
 
 // File is a finished picture with its name, without ending.
 type File struct {
@@ -166,7 +187,7 @@ func where(r *measure.Result) string {
 
 // encode makes the PNG with what it shows in its text fields: r is the survey shown
 // or the baseline of those shown.
-func encode(img *image.RGBA, title string, r *measure.Result, method, scale string) ([]byte, error) {
+func (o Options) encode(img *image.RGBA, title string, r *measure.Result, method, scale string) ([]byte, error) {
 	a, b := "y", "z"
 	switch r.Station.Normal {
 	case "y":
@@ -179,7 +200,7 @@ func encode(img *image.RGBA, title string, r *measure.Result, method, scale stri
 		{Key: "Title", Value: title}, {Key: "Source", Value: r.File}, {Key: "Method", Value: method},
 		{Key: "Window", Value: fmt.Sprintf("%s %.4g to %.4g m, %s %.4g to %.4g m", a, r.Window.Y[0], r.Window.Y[1], b, r.Window.Z[0], r.Window.Z[1])},
 		{Key: "Scale", Value: scale},
-	})
+	}, o.DPI)
 	return buf.Bytes(), err
 }
 

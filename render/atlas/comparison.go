@@ -59,25 +59,43 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 	base := ms[0].Result
 	lines, _ := outline(ms[0])
 	sheet := render.Sheet{
-		Title: p.Label + ": baseline, variant and change", Subtitle: "plane " + where(base), Footer: footer(base),
+		Title: p.Label + ": baseline, variant and change", Subtitle: o.shared.station + "plane " + where(base), Footer: footer(base),
 		Quantity: p.Quantity, Difference: dp.Quantity, View: render.PlaneView(base.Station.Normal),
+		Theme: o.Theme, Text: o.text(printTextSheet),
 	}
 	if t, ok := outlineAt(base); ok {
 		sheet.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
+	}
+	full, known := o.shared.full, false
+	if full == 0 {
+		full = o.fullVector(ms)
 	}
 	for k := range c.Variants {
 		sheet.Rows = append(sheet.Rows, o.row(c, ms, names, k, fields, diffs, s, ds))
 		r := &sheet.Rows[k]
 		own, name := outline(ms[0])
-		r.Baseline.Outlines = []render.Outline{{Lines: own, Name: name}}
+		o.silhouette(&r.Baseline, ms[0])
+		o.crossflow(&r.Baseline, ms[0], full)
+		r.Baseline.Outlines = append(r.Baseline.Outlines, render.Outline{Lines: own, Name: name})
 		own, name = outline(ms[k+1])
-		r.Variant.Outlines = []render.Outline{{Lines: own, Name: name}}
+		o.silhouette(&r.Variant, ms[k+1])
+		o.crossflow(&r.Variant, ms[k+1], full)
+		r.Variant.Outlines = append(r.Variant.Outlines, render.Outline{Lines: own, Name: name})
+		o.silhouette(&r.Difference, ms[0])
+		if r.Difference.Doubt = doubt(ms[0], ms[k+1], quantity); r.Difference.Doubt != nil {
+			known = true
+		}
 		from, to, word := centroids(c, k)
 		if from == nil {
 			r.Compare(lines, nil, "")
 			continue
 		}
 		r.Compare(lines, &[2]grid.Point{*from, *to}, word)
+	}
+	if known {
+		sheet.Footer += " · without colour: changes within the expanded uncertainty (k = 2) of the two time averages at the place itself"
+	} else if lo, hi, ok := deadBand(ds); ok {
+		sheet.Footer += fmt.Sprintf(" · without colour: changes from %g to %g, a part of %.2g of the scale; no local uncertainty is known", lo, hi, hi/ds.Hi)
 	}
 	size := o.size()
 	// A sheet has three panels side by side and a row a variant: its height follows.
@@ -86,7 +104,7 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 	if err != nil {
 		return nil, fmt.Errorf("sheet of %s: %w", quantity, err)
 	}
-	png, err := encode(img, sheet.Title+", "+sheet.Subtitle, base, sheet.Footer, limitsOf(s)+"; changes "+limitsOf(ds))
+	png, err := o.encode(img, sheet.Title+", "+sheet.Subtitle, base, sheet.Footer, limitsOf(s)+"; changes "+limitsOf(ds))
 	if err != nil {
 		return nil, err
 	}
@@ -95,6 +113,16 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 		Alt:     fmt.Sprintf("%s on the plane %s: %s, each variant, and the change", p.Label, where(base), names[0]),
 		Caption: fmt.Sprintf("%s on one scale; change is variant minus baseline", p.Label),
 	}}, nil
+}
+
+// deadBand is the band of a scale about 0.
+func deadBand(s render.Scale) (lo, hi float64, ok bool) {
+	for k := 1; k < len(s.Levels); k++ {
+		if lo, hi = s.Levels[k-1], s.Levels[k]; lo < 0 && hi > 0 {
+			return lo, hi, true
+		}
+	}
+	return 0, 0, false
 }
 
 func (o Options) row(c *compare.Comparison, ms []*measure.Measurement, names []string, k int, fields, diffs []field, s, ds render.Scale) render.Row {

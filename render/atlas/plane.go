@@ -2,6 +2,8 @@ package atlas
 
 import (
 	"fmt"
+	"path"
+	"path/filepath"
 
 	"wakeledger/grid"
 	"wakeledger/render"
@@ -29,11 +31,11 @@ func Plane(m *measure.Measurement, o Options) ([]File, error) {
 		if err != nil {
 			return err
 		}
-		panel := single(m, f, s)
+		panel := o.single(m, f, s, o.fullVector([]*measure.Measurement{m}))
 		if lines != nil {
-			panel.Outlines = []render.Outline{{Lines: lines, Name: name}}
+			panel.Outlines = append(panel.Outlines, render.Outline{Lines: lines, Name: name})
 		}
-		out[i], err = o.draw(m, qs[i], p, panel, m.Result.File)
+		out[i], err = o.draw(m, qs[i], p, panel, path.Base(filepath.ToSlash(m.Result.File)))
 		return err
 	})
 	return present(out), err
@@ -49,8 +51,9 @@ func present(files []*File) []File {
 	return out
 }
 
-// single is the panel of one survey: regions and centroid.
-func single(m *measure.Measurement, f field, s render.Scale) render.Panel {
+// single is the panel of one survey: regions, centroid and what else it carries.
+// full is the cross-flow at full length, 0 for none.
+func (o Options) single(m *measure.Measurement, f field, s render.Scale, full float64) render.Panel {
 	p := render.Panel{Mesh: f.mesh, Values: f.values, Scale: s, Bands: true, Lines: true, Boxes: boxes(m.Result)}
 	if w := m.Result.Wake; w != nil && w.Centroid != nil && !m.Result.Mesh.CutsBody {
 		p.Markers = append(p.Markers, render.Marker{At: grid.Point{X: w.Centroid[0], Y: w.Centroid[1]}, Name: "centroid of the wake"})
@@ -60,6 +63,7 @@ func single(m *measure.Measurement, f field, s render.Scale) render.Panel {
 			p.Markers = append(p.Markers, render.Marker{At: grid.Point{X: g.Centroid[0], Y: g.Centroid[1]}, Name: "centroid of a region", Open: true})
 		}
 	}
+	o.dress(&p, m, full)
 	return p
 }
 
@@ -68,15 +72,15 @@ func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, 
 	panel.Samplers = &o.shared.samplers
 	r := m.Result
 	title := p.Label
-	subtitle := fmt.Sprintf("%s, plane %s", who, where(r))
+	subtitle := fmt.Sprintf("%s, %splane %s", who, o.shared.station, where(r))
 	img, err := render.Draw(render.Map{
 		Title: title, Subtitle: subtitle, Footer: footer(r), Quantity: p.Quantity,
-		View: render.PlaneView(r.Station.Normal), Panel: panel,
+		View: render.PlaneView(r.Station.Normal), Panel: panel, Theme: o.Theme, Text: o.text(printText),
 	}, o.size())
 	if err != nil {
 		return nil, fmt.Errorf("map of %s of %s: %w", quantity, r.File, err)
 	}
-	png, err := encode(img, title+", "+subtitle, r, footer(r), limitsOf(panel.Scale))
+	png, err := o.encode(img, title+", "+subtitle, r, footer(r), limitsOf(panel.Scale))
 	if err != nil {
 		return nil, err
 	}

@@ -6,6 +6,7 @@ import (
 
 	"wakeledger/render"
 	"wakeledger/render/report"
+	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 )
 
@@ -22,13 +23,18 @@ func Study(out *study.Outcome, fields []study.Fields, o Options, step func()) ([
 	if err != nil {
 		return nil, err
 	}
+	var everything []*measure.Measurement
+	for _, st := range fields {
+		everything = append(everything, st.Single...)
+	}
+	full := o.fullVector(everything)
 	var files []File
 	for s, st := range out.Stations {
 		// Planes of one station share; those of the next are other meshes.
 		o := o
 		o.shared = nil
 		o = o.sharing()
-		o.shared.scales = found
+		o.shared.scales, o.shared.full, o.shared.station = found, full, st.Name+", "
 		prefix := fmt.Sprintf("%02d_", s+1)
 		for k, m := range fields[s].Single {
 			name := st.Surveys[k].Configuration
@@ -39,9 +45,9 @@ func Study(out *study.Outcome, fields []study.Fields, o Options, step func()) ([
 				if err != nil || !ok {
 					return err
 				}
-				panel := single(m, f, found[qs[i]].plain)
+				panel := o.single(m, f, found[qs[i]].plain, full)
 				if lines != nil {
-					panel.Outlines = []render.Outline{{Lines: lines, Name: label}}
+					panel.Outlines = append(panel.Outlines, render.Outline{Lines: lines, Name: label})
 				}
 				made[i], err = o.draw(m, qs[i], found[qs[i]].policy, panel, name)
 				if err == nil {

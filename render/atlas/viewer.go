@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/isoline"
@@ -53,7 +54,7 @@ func Viewer(out *study.Outcome, fields []study.Fields, o Options) (*report.Viewe
 		if len(fields[s].Single) == 0 {
 			return nil
 		}
-		st, err := viewStation(out.Stations[s], fields[s].Single, qs)
+		st, err := o.viewStation(out, s, fields[s].Single, qs)
 		stations[s] = st
 		return err
 	})
@@ -76,7 +77,8 @@ func viewScale(s render.Scale) report.ViewScale {
 	return v
 }
 
-func viewStation(so study.StationOutcome, ms []*measure.Measurement, qs []string) (*report.ViewStation, error) {
+func (o Options) viewStation(out *study.Outcome, s int, ms []*measure.Measurement, qs []string) (*report.ViewStation, error) {
+	so := out.Stations[s]
 	view := render.PlaneView(so.Normal)
 	st := &report.ViewStation{Name: so.Name, XLabel: view.X, YLabel: view.Y, From: view.From, Ground: view.Ground}
 	own := ownLines(ms)
@@ -86,6 +88,11 @@ func viewStation(so study.StationOutcome, ms []*measure.Measurement, qs []string
 		st.X, st.Y = evenLines(ms)
 		st.Cells = true
 		st.Resampled = fmt.Sprintf("sampled anew every %.3g mm", 1000*(st.X[1]-st.X[0]))
+	}
+	if ms[0].Plane.Normal == wake.AxisX {
+		for _, l := range o.Silhouette {
+			st.Silhouette = append(st.Silhouette, polyline(l))
+		}
 	}
 	for k, m := range ms {
 		c := report.ViewConfiguration{Name: so.Surveys[k].Configuration}
@@ -112,7 +119,58 @@ func viewStation(so study.StationOutcome, ms []*measure.Measurement, qs []string
 		}
 		st.Configurations = append(st.Configurations, c)
 	}
-	return st, nil
+	return st, viewDoubts(st, ms, out.Baseline, qs, own != nil)
+}
+
+// viewDoubts gives each variant the expanded uncertainty, k = 2, of its change
+// against the baseline, where it is known.
+func viewDoubts(st *report.ViewStation, ms []*measure.Measurement, baseline string, qs []string, own bool) error {
+	b := slices.IndexFunc(st.Configurations, func(c report.ViewConfiguration) bool { return c.Name == baseline })
+	if b < 0 {
+		return nil
+	}
+	for q, name := range qs {
+		var u [][]float32
+		for _, m := range ms {
+			s, ok := m.FieldStandard(name)
+			if !ok {
+				u = append(u, nil)
+				continue
+			}
+			r, err := onLines(m.Plane.Mesh, s, st.X, st.Y, own)
+			if err != nil {
+				return err
+			}
+			u = append(u, r)
+		}
+		for k := range ms {
+			if k == b || u[k] == nil || u[b] == nil {
+				continue
+			}
+			c := &st.Configurations[k]
+			if c.Doubt == nil {
+				c.Doubt = make([][]float32, len(qs))
+			}
+			c.Doubt[q] = make([]float32, len(u[k]))
+			for i := range u[k] {
+				c.Doubt[q][i] = float32(2 * math.Hypot(float64(u[k][i]), float64(u[b][i])))
+			}
+		}
+	}
+	return nil
+}
+
+// polyline is a line for the page, its end at its beginning where it is closed.
+func polyline(l isoline.Line) [][2]float64 {
+	p := l.Points
+	if l.Closed {
+		p = append(p[:len(p):len(p)], p[0])
+	}
+	out := make([][2]float64, len(p))
+	for i, q := range p {
+		out[i] = [2]float64{q.X, q.Y}
+	}
+	return out
 }
 
 // ownLines gives the lattice whose lines all planes share, or nil.
@@ -203,14 +261,30 @@ func around(x, y []float64) grid.Box {
 func viewMarks(r *measure.Result) []report.ViewMark {
 	var out []report.ViewMark
 	if w := r.Wake; w != nil && w.Centroid != nil && !r.Mesh.CutsBody {
-		out = append(out, report.ViewMark{Name: "centroid of the wake", At: *w.Centroid})
+		k := report.ViewMark{Name: "centroid of the wake", At: *w.Centroid}
+		if len(r.Regions) == 0 {
+			k.Spread = spreadOf(w)
+		}
+		out = append(out, k)
 	}
 	for _, g := range r.Regions {
 		if g.Centroid != nil {
-			out = append(out, report.ViewMark{Name: "centroid", Region: g.Name, At: *g.Centroid})
+			out = append(out, report.ViewMark{Name: "centroid", Region: g.Name, At: *g.Centroid, Spread: spreadOf(g.Wake)})
 		}
 	}
 	return out
+}
+
+// spreadOf gives the half axes of a spread and its tilt, nil where there is none.
+func spreadOf(w *measure.Wake) *[3]float64 {
+	if w == nil || w.Spread == nil || w.Tilt == nil {
+		return nil
+	}
+	semi, ok := principal(*w.Spread, *w.Tilt)
+	if !ok {
+		return nil
+	}
+	return &[3]float64{semi[0], semi[1], *w.Tilt}
 }
 
 // simplified drops specks and the points of lines that lie within a tenth of the

@@ -295,6 +295,19 @@ function overlay(st, quantity, a, b, front, missing) {
     }
     if (state.view === "one" && front === b && va && a !== b) for (const o of va.outlines) el(m, "path", {d: line(o), class: "outline other"});
   }
+  const on = (id) => $(id) && $(id).checked;
+  if (on("silhouette") && st.silhouette) for (const o of st.silhouette) twice(line(o), "silhouette");
+  if (on("spreads")) {
+    const ring = (k, cls) => {
+      if (!k.spread) return;
+      const [u, v, tilt] = k.spread, kx = L.w / (L.b.x1 - L.b.x0);
+      const at = {cx: 0, cy: 0, rx: u * kx, ry: v * kx, transform: `translate(${px(k.at[0])} ${py(k.at[1])}) rotate(${-tilt})`};
+      el(m, "ellipse", {...at, class: "halo"}); el(m, "ellipse", {...at, class: cls});
+    };
+    if (va && a !== b && state.view !== "one") for (const k of va.marks) ring(k, "spread other");
+    const v = state.view === "one" ? vf : vb;
+    if (v) for (const k of v.marks) ring(k, "spread");
+  }
   if ($("regions").checked) for (const r of st.boxes) {
     const x = px(r.y[0]), y = py(r.z[1]);
     el(m, "rect", {x, y, width: px(r.y[1]) - x, height: py(r.z[0]) - y, class: "region-halo"});

@@ -52,7 +52,9 @@ type ViewStation struct {
 	// The axes' labels, where the eye is, and whether Y = 0 is the ground.
 	XLabel, YLabel, From string
 	Ground               bool
-	Configurations       []ViewConfiguration
+	// Silhouette is the vehicle's outline in the plane's axes; nil where none is given.
+	Silhouette     [][][2]float64
+	Configurations []ViewConfiguration
 }
 
 // ViewConfiguration is what one configuration has at a station.
@@ -77,6 +79,9 @@ type ViewConfiguration struct {
 type ViewMark struct {
 	Name, Region string
 	At           [2]float64
+	// Spread has the half axes of the ellipse of one standard deviation and the turn
+	// of the first from X toward Y in degrees; nil where it is not known.
+	Spread *[3]float64
 }
 
 // ViewVectors are in-plane velocities over U on a thin even grid, NaN where there
@@ -193,6 +198,7 @@ type (
 		Cells   bool        `json:"cells"`
 		Ground  bool        `json:"ground"`
 		Boxes   []pageBox   `json:"boxes"`
+		Outline [][]int     `json:"silhouette,omitempty"`
 		Surveys []*pageView `json:"surveys"`
 	}
 	pageBox struct {
@@ -214,6 +220,8 @@ type (
 	pageMark struct {
 		Name string     `json:"name"`
 		At   [2]float64 `json:"at"`
+		// Spread is that of a ViewMark.
+		Spread *[3]float64 `json:"spread,omitempty"`
 	}
 	// pageArrow has velocities in thousandths of U, x before y, null as 32767.
 	pageArrow struct {
@@ -243,11 +251,17 @@ func newPageScale(s ViewScale) (pageScale, error) {
 	for _, c := range s.Colors {
 		p.Colors = append(p.Colors, hex(c))
 	}
+	decimals := 0
+	for _, l := range s.Levels {
+		if _, after, ok := strings.Cut(short(round6(l)), "."); ok {
+			decimals = max(decimals, len(after))
+		}
+	}
 	for k, l := range s.Levels {
 		if !(l-l == 0) || k > 0 && !(l > s.Levels[k-1]) {
 			return pageScale{}, fmt.Errorf("scale with levels %g: finite levels in increasing order are needed", s.Levels)
 		}
-		p.Texts = append(p.Texts, short(round6(l)))
+		p.Texts = append(p.Texts, fixed(l, decimals))
 	}
 	return p, nil
 }
@@ -265,6 +279,8 @@ type viewerView struct {
 	Last       int
 	Steps      string
 	Doubt      bool
+	// Silhouette and Spread say whether there are such marks to show.
+	Silhouette, Spread bool
 }
 
 // newViewer packs v; it is nil where nothing can be shown.
@@ -315,6 +331,10 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 			X: round6s(st.X), Y: round6s(st.Y), Axes: [2]string{a, b}, Labels: [2]string{st.XLabel, st.YLabel}, From: st.From, How: clean(st.Resampled),
 			Cells: st.Cells, Ground: st.Ground, Boxes: boxesOf(so), Surveys: make([]*pageView, len(o.Configurations)),
 		}
+		for _, l := range st.Silhouette {
+			p.Outline = append(p.Outline, millimetreLine(l))
+			out.Silhouette = true
+		}
 		for _, c := range st.Configurations {
 			k, ok := index[c.Name]
 			if !ok {
@@ -340,7 +360,8 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 				if m.Region != "" {
 					name += ", " + m.Region
 				}
-				pv.Marks = append(pv.Marks, pageMark{clean(name), [2]float64{round6(m.At[0]), round6(m.At[1])}})
+				pv.Marks = append(pv.Marks, pageMark{clean(name), [2]float64{round6(m.At[0]), round6(m.At[1])}, m.Spread})
+				out.Spread = out.Spread || m.Spread != nil
 			}
 			if w := c.Vectors; w != nil {
 				pv.Vectors = &pageArrow{X: round6s(w.X), Y: round6s(w.Y)}

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"wakeledger/wake"
@@ -68,4 +69,23 @@ func (m *Measurement) Field(name string) (values []float64, ok bool, err error) 
 		return each(true, func(i int) float64 { return (wy[i] - vz[i]) / s })
 	}
 	return nil, false, fmt.Errorf("map quantity %q is not known; one of %s is expected", name, strings.Join(MapQuantities, ", "))
+}
+
+// FieldStandard returns the standard uncertainty of a mapped quantity at the
+// samples that the finite time average makes, as far as it is known: of u/U,
+//
+//	√(<u'u'>/N)/U
+//
+// with N the stated number of effective samples. NaN where the stress is negative
+// or not a number. ok is false for other quantities, without a stress and without N.
+func (m *Measurement) FieldStandard(name string) (standard []float64, ok bool) {
+	n, stress := m.opt.Uncertainty.EffectiveSamples, m.Plane.Field[wake.UU]
+	if !strings.EqualFold(name, "u/U") || m.flow.u == nil || stress == nil || !(n > 0) {
+		return nil, false
+	}
+	out := make([]float64, len(stress))
+	for i, s := range stress {
+		out[i] = math.Sqrt(s/n) / m.flow.ref.Speed
+	}
+	return out, true
 }

@@ -115,8 +115,16 @@ type Maps struct {
 	Limits map[string][2]float64
 	// ChangeLimits are the ends of the scale of a quantity's changes, from −c to c.
 	ChangeLimits map[string]float64
-	// Size is width and height in pixels; zero where the file says nothing.
+	// Size is width and height in pixels, DPI the pixels to an inch in print; zero
+	// where the file says nothing.
 	Size [2]int
+	DPI  float64
+	// Theme is light or dark, or empty.
+	Theme string
+	// Vectors draws the cross-flow.
+	Vectors bool
+	// Silhouette, if not empty, is a file with the vehicle's outline.
+	Silhouette string
 }
 
 // Uncertainty holds the user's own standard uncertainties; nil where the file

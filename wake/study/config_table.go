@@ -52,7 +52,7 @@ var homes = map[string][]string{
 	"configuration": {"name", "note", "surveys", "force", "repeats", "refinements"},
 	"force":         {"drag_area", "standard_uncertainty", "record", "start"},
 	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
-	"maps":          {"quantities", "levels", "limits", "change_limits", "size"},
+	"maps":          {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "silhouette"},
 	"uncertainty":   {"speed", "density", "pressure", "total_pressure", "position", "solution", "effective_samples", "correlation_length", "independent", "trials"},
 }
 

@@ -72,7 +72,11 @@ quantities = ["cpt", "u/U"]
 levels = { cpt = [-0.5, 0, 0.9] }
 limits = { "u/U" = [-0.2, 1.1] }
 change_limits = { cpt = 0.5 }
-size = "1600x900"
+size = "160 mm x 90 mm"
+dpi = 254
+theme = "dark"
+vectors = true
+silhouette = "side.csv"
 
 [uncertainty]
 speed = "0.2 %"
@@ -109,7 +113,8 @@ func TestParseWholeFile(t *testing.T) {
 		},
 		Maps: Maps{
 			Quantities: []string{"cpt", "u/U"}, Levels: map[string][]float64{"cpt": {-0.5, 0, 0.9}},
-			Limits: map[string][2]float64{"u/U": {-0.2, 1.1}}, ChangeLimits: map[string]float64{"cpt": 0.5}, Size: [2]int{1600, 900},
+			Limits: map[string][2]float64{"u/U": {-0.2, 1.1}}, ChangeLimits: map[string]float64{"cpt": 0.5},
+			DPI: 254, Theme: "dark", Vectors: true, Silhouette: "side.csv", Size: [2]int{1600, 900},
 		},
 		Uncertainty: Uncertainty{
 			Speed: &Band{0.002, true}, Density: &Band{0.002, false}, Pressure: &Band{0.5, false},
@@ -285,7 +290,7 @@ func TestParseRefuses(t *testing.T) {
 		{"limit of changes", small + "[maps]\nchange_limits = { Cpt = 0 }\n",
 			`s.toml:12:25: change_limits.Cpt is 0; it has to be greater than nought`},
 		{"size", small + "[maps]\nsize = \"1600\"\n",
-			`s.toml:12:8: size is "1600"; write size = "1600x900", each side from 200 to 16000`},
+			`s.toml:12:8: size "1600" is no size; write size = "1600x900" in pixels or "160 mm x 90 mm" in print`},
 		{"negative band", small + "[uncertainty]\nspeed = \"-1 %\"\n",
 			`s.toml:12:9: speed is "-1 %"; it has to be nought or more`},
 		{"key given twice", small + "name = \"x\"\n",

@@ -114,7 +114,8 @@ type ForceDelta struct {
 // Input identifies a file that the study read, by what it holds rather than by
 // where it lay.
 type Input struct {
-	// Role is "study", "survey", "repeat", "refinement" or "force record".
+	// Role is "study", "survey", "repeat", "refinement",
+	// "force record" or "silhouette".
 	Role          string `json:"role"`
 	Configuration string `json:"configuration,omitempty"`
 	// File is the name as the study file gives it.

@@ -1,0 +1,143 @@
+package atlas
+
+import (
+	"fmt"
+	"image/color"
+	"math"
+	"slices"
+
+	"wakeledger/grid"
+	"wakeledger/render"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// silhouetteInk sets the silhouette off from the outlines of the wake.
+var silhouetteInk = color.RGBA{70, 74, 80, 255}
+
+// dress adds to a panel what every picture of a survey carries: the vehicle's
+// silhouette, how far the wake or its parts spread, and the cross-flow.
+func (o Options) dress(p *render.Panel, m *measure.Measurement, full float64) {
+	o.silhouette(p, m)
+	for _, e := range ellipses(m.Result) {
+		e.Name = "spread, one standard deviation"
+		p.Ellipses = append(p.Ellipses, e)
+	}
+	o.crossflow(p, m, full)
+}
+
+func (o Options) crossflow(p *render.Panel, m *measure.Measurement, full float64) {
+	if a, b := inPlane(m); full > 0 && a != nil {
+		p.Vectors = &render.Vectors{X: a, Y: b, Full: full, Name: fmt.Sprintf("cross-flow, %g U", full)}
+	}
+}
+
+func (o Options) silhouette(p *render.Panel, m *measure.Measurement) {
+	if m.Plane.Normal == wake.AxisX && len(o.Silhouette) > 0 {
+		p.Outlines = append(p.Outlines, render.Outline{Lines: o.Silhouette, Name: "silhouette of the vehicle", Color: silhouetteInk})
+	}
+}
+
+// ellipses show the spreads of the wake, where the plane does not cut the body, or
+// of its regions.
+func ellipses(r *measure.Result) []render.Ellipse {
+	var out []render.Ellipse
+	add := func(w *measure.Wake) {
+		if s := spreadOf(w); s != nil && w.Centroid != nil {
+			out = append(out, render.Ellipse{Centre: grid.Point{X: w.Centroid[0], Y: w.Centroid[1]}, Semi: [2]float64{s[0], s[1]}, Tilt: s[2]})
+		}
+	}
+	if len(r.Regions) == 0 && !r.Mesh.CutsBody {
+		add(r.Wake)
+	}
+	for _, g := range r.Regions {
+		add(g.Wake)
+	}
+	return out
+}
+
+// principal gives the standard deviations along the principal axes, of which the
+// first is turned by tilt, from those along the coordinates: with the variances
+// a and b,
+//
+//	λ₁,₂ = (a+b)/2 ± (a−b)/(2 cos 2θ).
+//
+// ok is false where the axes stand so near to 45° that the variances do not tell.
+func principal(spread [2]float64, tilt float64) (semi [2]float64, ok bool) {
+	a, b := spread[0]*spread[0], spread[1]*spread[1]
+	c := math.Cos(2 * tilt * math.Pi / 180)
+	if !(math.Abs(c) > 1e-3) {
+		return semi, false
+	}
+	half := (a - b) / (2 * c)
+	l1, l2 := (a+b)/2+half, (a+b)/2-half
+	if !(l1 > 0 && l2 > 0) {
+		return semi, false
+	}
+	return [2]float64{math.Sqrt(l1), math.Sqrt(l2)}, true
+}
+
+// inPlane gives the velocities within the plane over U, nil where the plane lacks
+// them.
+func inPlane(m *measure.Measurement) (a, b []float64) {
+	p, q := m.Plane.Normal.InPlane()
+	qa, qb := wake.U+wake.Quantity(p), wake.U+wake.Quantity(q)
+	if !m.Plane.Has(qa, qb) {
+		return nil, nil
+	}
+	over := func(v []float64) []float64 {
+		_, v = m.Plane.Mesh.Nodal(v)
+		out := make([]float64, len(v))
+		for i, x := range v {
+			out[i] = x / m.Result.Reference.Speed
+		}
+		return out
+	}
+	return over(m.Plane.Field[qa]), over(m.Plane.Field[qb])
+}
+
+// fullVector is the cross-flow, as a part of U, that is drawn at full length in all
+// pictures of the measurements: what all but a fiftieth of the samples stay below,
+// rounded up. 0 means that nothing is to be drawn.
+func (o Options) fullVector(ms []*measure.Measurement) float64 {
+	if !o.Vectors {
+		return 0
+	}
+	var all []float64
+	for _, m := range ms {
+		a, b := inPlane(m)
+		for i := range a {
+			if n := math.Hypot(a[i], b[i]); n-n == 0 {
+				all = append(all, n)
+			}
+		}
+	}
+	if len(all) == 0 {
+		return 0
+	}
+	slices.Sort(all)
+	if q := all[len(all)*49/50]; q > 0 {
+		return render.NiceAbove(q)
+	}
+	return 0
+}
+
+// doubt is the expanded uncertainty, k = 2, of the change of a quantity from a to b
+// at each sample, as far as the time averages make it; nil where it is not known.
+func doubt(a, b *measure.Measurement, quantity string) []float64 {
+	u, ok := a.FieldStandard(quantity)
+	if !ok {
+		return nil
+	}
+	v, ok := b.FieldStandard(quantity)
+	if !ok || len(u) != len(v) {
+		return nil
+	}
+	_, u = a.Plane.Mesh.Nodal(u)
+	_, v = b.Plane.Mesh.Nodal(v)
+	out := make([]float64, len(u))
+	for i := range out {
+		out[i] = 2 * math.Hypot(u[i], v[i])
+	}
+	return out
+}

@@ -1,0 +1,116 @@
+package atlas
+
+import (
+	"errors"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/waketest"
+)
+
+// TestPrincipal: the covariance of an ellipse of known half axes and tilt gives
+// both back.
+func TestPrincipal(t *testing.T) {
+	for _, tt := range []struct{ a, b, tilt float64 }{{2, 1, 0}, {2, 1, 30}, {0.4, 0.1, -70}, {3, 2.9, 20}, {1, 1, 10}} {
+		s, c := math.Sincos(tt.tilt * math.Pi / 180)
+		yy := tt.a*tt.a*c*c + tt.b*tt.b*s*s
+		zz := tt.a*tt.a*s*s + tt.b*tt.b*c*c
+		got, ok := principal([2]float64{math.Sqrt(yy), math.Sqrt(zz)}, tt.tilt)
+		if !ok || math.Abs(got[0]-tt.a) > 1e-12 || math.Abs(got[1]-tt.b) > 1e-12 {
+			t.Errorf("%+v: %v, %v", tt, got, ok)
+		}
+	}
+	if _, ok := principal([2]float64{1, 1}, 45); ok {
+		t.Error("at 45° the spreads along y and z do not tell the axes apart")
+	}
+}
+
+func TestReadSilhouette(t *testing.T) {
+	for _, text := range []string{
+		"0,0\n1,0\n1,2\n0,0\n\n-1,1\n-1,2\n",
+		"\ufeffy [m], z [m]\r\n0, 0\r\n1, 0\r\n1, 2\r\n0, 0\r\n\r\n\r\n-1, 1\r\n-1, 2",
+		"# side view\ny [mm];z [mm]\n0;0\n# a corner\n1000;0\n1000;2000 # another\n0;0\n \n-1000;1000\n-1000;2e3\n",
+		"y (mm) z (mm)\n0 0\n1000  0\n1000 2000\n0 0\n\n-1000 1000\n-1000 2000\n",
+		"y\tz\n0\t0\n1\t0\n1\t2\n0\t0\n\n-1\t1\n-1\t2\n",
+	} {
+		lines, err := ReadSilhouette("side.csv", strings.NewReader(text))
+		if err != nil {
+			t.Errorf("%q: %v", text, err)
+			continue
+		}
+		if len(lines) != 2 || !lines[0].Closed || len(lines[0].Points) != 3 || lines[1].Closed || len(lines[1].Points) != 2 {
+			t.Errorf("%q: %+v", text, lines)
+			continue
+		}
+		if p := lines[0].Points[2]; math.Hypot(p.X-1, p.Y-2) > 1e-12 || lines[1].Points[1] != (grid.Point{X: -1, Y: 2}) {
+			t.Errorf("%q: %+v", text, lines)
+		}
+	}
+}
+
+func TestBadSilhouettes(t *testing.T) {
+	for text, want := range map[string]string{
+		"":                              "side.csv: no polyline; give lines of y and z",
+		"0,0\n1,one\n":                  `side.csv:2:3: "one" is no place; give a number, with a point for decimals`,
+		"0,0\n1,NaN\n":                  `side.csv:2:3: "NaN" is no place; give a number, with a point for decimals`,
+		"0,0\n 1,\n":                    `side.csv:2:4: "" is no place; give a number, with a point for decimals`,
+		"0,0\n1,0,3\n":                  "side.csv:2:1: 3 values on a line; give y and z, and an empty line between polylines",
+		"0,0\n1,0\n\n2,2\n":             "side.csv:4:1: a polyline of one point; give it two or more, or take it out",
+		"x [m],z [m]\n0,0\n1,0\n":       `side.csv:1:1: column 1 is called "x", "y" is expected; write "y [mm], z [mm]", or no heading at all for metres`,
+		"y [kg],z [m]\n0,0\n1,0\n":      `side.csv:1:1: unit "kg" does not measure a length; a unit such as m is expected; write "y [mm], z [mm]", or no heading at all for metres`,
+		strings.Repeat("1", 70000):      "side.csv:1:1: the line is longer than 65536 bytes or cannot be read; give y and z on each line",
+		"y [mm], z [mm]\n0,0\n3e10,0\n": `side.csv:3:1: "3e10" is no place; give a number, with a point for decimals`,
+	} {
+		_, err := ReadSilhouette("side.csv", strings.NewReader(text))
+		var in *wake.InputError
+		if !errors.As(err, &in) || err.Error() != want {
+			t.Errorf("%.40q: %v, %q is expected", text, err, want)
+		}
+	}
+}
+
+// TestDoubtOfTimeAverages: with N effective samples the expanded uncertainty of the
+// difference of two means is 2·√(2 <u'u'>/N)/U at every sample, on sheet and page.
+func TestDoubtOfTimeAverages(t *testing.T) {
+	take := func(k float64, n float64) *measure.Measurement {
+		s := waketest.Lattice(linear(k), -2, 2, 0, 2, 21, 11)
+		s.Col[wake.UU] = slices.Repeat([]float64{0.04}, s.N)
+		ps, err := wake.Planes(s, wake.PlaneOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		m, err := measure.Take(ps[0], measure.Options{Reference: waketest.Reference(), Uncertainty: measure.Inputs{EffectiveSamples: n}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m
+	}
+	a, b := take(0, 25), take(0.05, 25)
+	want := 2 * math.Sqrt(2*0.04/25)
+	d := doubt(a, b, "u/U")
+	if len(d) != 21*11 {
+		t.Fatalf("%d doubts", len(d))
+	}
+	for _, x := range d {
+		if !(math.Abs(x-want) < 1e-12) || !(want > 0.01) {
+			t.Fatalf("doubt %g, want %g", x, want)
+		}
+	}
+	if doubt(a, b, "Cpt") != nil || doubt(a, take(0, 0), "u/U") != nil {
+		t.Error("a doubt where nothing is known")
+	}
+	o, f := outcomeOf(a, b)
+	v, err := Viewer(o, f, Options{Quantities: []string{"Cpt", "u/U"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := v.Stations[0].Configurations
+	if c[0].Doubt != nil || c[1].Doubt[0] != nil || len(c[1].Doubt[1]) != 21*11 || math.Abs(float64(c[1].Doubt[1][40])-want) > 1e-6 {
+		t.Errorf("the page's doubts: %v, %d", c[0].Doubt, len(c[1].Doubt))
+	}
+}
