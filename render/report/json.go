@@ -98,7 +98,7 @@ func complete(v reflect.Value, at string) (reflect.Value, error) {
 	case reflect.Float64, reflect.Float32:
 		x := v.Float()
 		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return v, fmt.Errorf("%s is %v, which must not reach a report", at, x)
+			return v, fmt.Errorf("%s is %v, which must not reach a report; values or reference are beyond what can be computed with: check their units", at, x)
 		}
 		if x == 0 {
 			return reflect.Zero(v.Type()), nil

@@ -44,8 +44,8 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 	if opt.Count == 0 {
 		opt.Count = 0.001
 	}
-	if !(opt.Count > 0) || math.IsInf(opt.Count, 0) {
-		return nil, nil, &wake.InputError{Text: fmt.Sprintf("a drag count of %g is no size", opt.Count), Cure: "give --count 0.001 or 0.0001"}
+	if !(1e-9 <= opt.Count && opt.Count <= 1) {
+		return nil, nil, &wake.InputError{Text: fmt.Sprintf("a drag count of %g in C_D", opt.Count), Cure: "a size from 1e-9 to 1 is expected, as in --count 0.001 or 0.0001"}
 	}
 	common, how, warnings, err := commonPlanes(planes)
 	if err != nil {

@@ -43,16 +43,17 @@ var InputNames = []string{"speed", "density", "pressure", "total_pressure", "pos
 
 // Check refuses what is no uncertainty.
 func (u *Inputs) Check() error {
+	const of = "the standard uncertainty of the "
 	for _, v := range []struct {
 		name  string
 		value float64
 	}{
-		{"speed", u.Speed}, {"density", u.Density}, {"pressure", u.Pressure}, {"total pressure", u.TotalPressure}, {"position", u.Position},
-		{"scale", u.Scale}, {"solution", u.Solution}, {"number of effective samples", u.EffectiveSamples}, {"correlation length", u.CorrelationLength},
-		{"repeat standard deviation", u.Repeat}, {"number of repeat degrees of freedom", u.RepeatDOF},
+		{of + "speed", u.Speed}, {of + "density", u.Density}, {of + "pressure", u.Pressure}, {of + "total pressure", u.TotalPressure}, {of + "position", u.Position},
+		{of + "scale", u.Scale}, {of + "solution", u.Solution}, {"the number of effective samples", u.EffectiveSamples}, {"the correlation length", u.CorrelationLength},
+		{"the standard deviation of repeats", u.Repeat}, {"the number of degrees of freedom of repeats", u.RepeatDOF},
 	} {
-		if !(v.value >= 0) || math.IsInf(v.value, 0) {
-			return &wake.InputError{Text: fmt.Sprintf("the uncertainty has a %s of %g, nought or a finite positive number is expected", v.name, v.value), Cure: "give a standard uncertainty"}
+		if !(0 <= v.value && v.value <= mostStated) {
+			return &wake.InputError{Text: fmt.Sprintf("%s is %g", v.name, v.value), Cure: fmt.Sprintf("nought or a positive number up to %g is expected", mostStated)}
 		}
 	}
 	if u.EffectiveSamples > 0 && u.EffectiveSamples < 1 {

@@ -61,24 +61,44 @@ type Box struct {
 // source).
 var DefaultThresholds = []float64{0.01, 0.05, 0.1, 0.5}
 
+// Bounds on what is stated, in SI: far beyond any tunnel or road, and such that no
+// sum over a plane that was read can overflow.
+const (
+	leastSpeed, mostSpeed     = 1e-6, 1e6
+	leastDensity, mostDensity = 1e-9, 1e6
+	leastArea, mostArea       = 1e-9, 1e9
+	mostPressure              = 1e12
+	mostStated                = 1e12 // of thresholds and uncertainties
+)
+
 // check refuses options that cannot be computed with.
 func (o *Options) check() error {
-	bad := func(what string, v float64, unit, cure string) error {
-		return &wake.InputError{Text: fmt.Sprintf("%s is %g %s, a finite positive number is expected", what, v, unit), Cure: cure}
+	bad := func(what string, v float64, unit string, least, most float64, cure string) error {
+		return &wake.InputError{Text: fmt.Sprintf("%s is %g %s, a positive number from %g to %g is expected", what, v, unit, least, most), Cure: cure}
 	}
-	if r := o.Reference; !(r.Speed > 0) || math.IsInf(r.Speed, 0) {
-		return bad("the reference speed", r.Speed, "m/s", "give --speed")
-	} else if !(r.Density > 0) || math.IsInf(r.Density, 0) {
-		return bad("the reference density", r.Density, "kg/m3", "give --density")
-	} else if math.IsNaN(r.Pressure - r.Pressure) {
-		return &wake.InputError{Text: fmt.Sprintf("the reference pressure is %g Pa", r.Pressure), Cure: "give --pressure"}
+	switch r := o.Reference; {
+	case !(leastSpeed <= r.Speed && r.Speed <= mostSpeed):
+		return bad("the reference speed", r.Speed, "m/s", leastSpeed, mostSpeed, "give --speed")
+	case !(leastDensity <= r.Density && r.Density <= mostDensity):
+		return bad("the reference density", r.Density, "kg/m3", leastDensity, mostDensity, "give --density")
+	case !(math.Abs(r.Pressure) <= mostPressure):
+		return &wake.InputError{Text: fmt.Sprintf("the reference pressure is %g Pa, a size up to %g is expected", r.Pressure, mostPressure), Cure: "give --pressure"}
+	case !math.IsNaN(r.TotalPressure) && !(r.Pressure < r.TotalPressure && r.TotalPressure <= 2*mostPressure):
+		return &wake.InputError{Text: fmt.Sprintf("the reference total pressure is %g Pa, not above the static pressure of %g Pa", r.TotalPressure, r.Pressure), Cure: "give both on the same scale, both gauge or both absolute"}
 	}
-	if !(o.FrontalArea >= 0) || math.IsInf(o.FrontalArea, 0) {
-		return bad("the frontal area", o.FrontalArea, "m2", "give --area")
+	if o.FrontalArea != 0 && !(leastArea <= o.FrontalArea && o.FrontalArea <= mostArea) {
+		return bad("the frontal area", o.FrontalArea, "m2", leastArea, mostArea, "give --area")
 	}
+	last := 0.0
 	for _, t := range o.Thresholds {
-		if math.IsNaN(t - t) {
-			return &wake.InputError{Text: fmt.Sprintf("threshold %g is not a number", t), Cure: "give finite thresholds"}
+		if !(t > last && t <= mostStated) {
+			return &wake.InputError{Text: fmt.Sprintf("the threshold %g follows %g", t, last), Cure: "list positive thresholds from low to high, each once"}
+		}
+		last = t
+	}
+	for _, v := range o.Onset {
+		if !(math.Abs(v) < o.Reference.Speed) {
+			return &wake.InputError{Text: fmt.Sprintf("the onset flow across the vehicle is %g m/s at a speed of %g m/s", v, o.Reference.Speed), Cure: "give V,W of the free stream in m/s with --onset; they are less than its speed"}
 		}
 	}
 	for _, b := range o.Regions {

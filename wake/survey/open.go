@@ -105,7 +105,7 @@ type text struct {
 	packed bool
 	// short is set when the packed data ended early.
 	short bool
-	r      io.Reader
+	r     io.Reader
 	// in counts the bytes taken from the file, out those handed on.
 	in, out *counter
 	// size is the file's size in bytes, −1 where it is not known.
