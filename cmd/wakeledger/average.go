@@ -2,7 +2,9 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -188,14 +190,26 @@ func runMerge(ctx context.Context, e *env, args []string) error {
 func readState(name string) (*average.State, error) {
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, &wake.InputError{File: name, Text: "the state cannot be opened", Cure: "check the name"}
+		return nil, &wake.InputError{File: name, Text: "the state cannot be opened: " + reason(err), Cure: "check the name and the permissions"}
 	}
 	defer f.Close()
 	size := int64(-1)
-	if st, err := f.Stat(); err == nil && st.Mode().IsRegular() {
+	if st, err := f.Stat(); err == nil && st.IsDir() {
+		return nil, &wake.InputError{File: name, Text: "is a folder", Cure: "name the states in it"}
+	} else if err == nil && st.Mode().IsRegular() {
 		size = st.Size()
 	}
 	return average.Decode(name, f, size)
+}
+
+// reason cuts the path off an error of the file system, for a message that begins
+// with it.
+func reason(err error) string {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err.Error()
+	}
+	return err.Error()
 }
 
 // averaged writes what was asked for of a state: the partial state, the folder,

@@ -48,5 +48,9 @@ func (e *env) judge(warnings []wake.Warning) error {
 	for _, w := range warnings {
 		fmt.Fprintln(e.stderr, "warning: "+w.String())
 	}
-	return fmt.Errorf("%d warnings, and --strict lets none pass; nothing was written", len(warnings))
+	s := "s"
+	if len(warnings) == 1 {
+		s = ""
+	}
+	return fmt.Errorf("%d warning%s, and --strict lets none pass; nothing was written", len(warnings), s)
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
@@ -41,6 +42,9 @@ func (e *env) load(ctx context.Context, names []string, f *surveyFlags) ([]*wake
 
 // needFiles refuses a call with fewer arguments than the command needs.
 func (e *env) needFiles(args []string, least int) error {
+	if slices.Contains(args, "") {
+		return &usageError{"an empty file name among the arguments", "usage: wakeledger " + e.command.name + " [flags] " + e.command.args}
+	}
 	if len(args) >= least {
 		return nil
 	}

@@ -115,7 +115,7 @@ func makeDirs(dir string, names []string) (made []string, err error) {
 		if st, err := os.Stat(d); err != nil {
 			return made, err
 		} else if !st.IsDir() {
-			return made, &fs.PathError{Op: "write into", Path: d, Err: fmt.Errorf("it is a file, a folder is expected")}
+			return made, fmt.Errorf("%s is a file, a folder is expected", d)
 		}
 	}
 	return made, nil
@@ -135,7 +135,7 @@ func notAnInput(path string, inputs []string) error {
 		}
 		for _, f := range files {
 			if si, err := os.Stat(f); err == nil && os.SameFile(st, si) {
-				return fmt.Errorf("%s is an input and would be overwritten; choose another folder with --out", path)
+				return fmt.Errorf("%s is an input and would be overwritten; choose another name or folder", path)
 			}
 		}
 	}

@@ -132,7 +132,30 @@ func (e *env) parse(fs *pflag.FlagSet, args []string, example string) error {
 		return errHelp
 	}
 	if err != nil {
-		return &usageError{err.Error(), "see wakeledger " + e.command.name + " --help"}
+		return &usageError{flagFault(err), "see wakeledger " + e.command.name + " --help"}
+	}
+	if fs.Changed("out") && e.out == "" {
+		return &usageError{"--out is empty", "name a folder"}
 	}
 	return nil
+}
+
+// flagFault words an error of the flags: what was given, and what is expected.
+func flagFault(err error) string {
+	var bad *pflag.InvalidValueError
+	if !errors.As(err, &bad) {
+		return err.Error()
+	}
+	want := "a " + bad.GetFlag().Value.Type()
+	switch bad.GetFlag().Value.Type() {
+	case "bool":
+		want = "true or false"
+	case "int":
+		want = "a whole number"
+	case "float64":
+		want = "a number"
+	case "float64Slice":
+		want = "numbers with commas between them"
+	}
+	return fmt.Sprintf("--%s %q: %s is expected", bad.GetFlag().Name, bad.GetValue(), want)
 }

@@ -104,6 +104,9 @@ func (f *surveyFlags) read() (survey.Options, error) {
 		if err != nil {
 			return opt, err
 		}
+		if !(rho > 0) {
+			return opt, &usageError{fmt.Sprintf("--density %q", f.density), "a positive density is expected, as in --density 1.2"}
+		}
 		opt.Density = rho
 	}
 	return opt, nil
@@ -112,8 +115,8 @@ func (f *surveyFlags) read() (survey.Options, error) {
 // plane gives the options of plane recognition.
 func (f *surveyFlags) plane() (wake.PlaneOptions, error) {
 	opt := wake.PlaneOptions{Gap: f.gap}
-	if !(f.gap >= 0) || math.IsInf(f.gap, 0) {
-		return opt, &usageError{fmt.Sprintf("--gap %g", f.gap), "a positive factor is expected"}
+	if f.gap != 0 && !(1 <= f.gap && f.gap <= 1e6) {
+		return opt, &usageError{fmt.Sprintf("--gap %g", f.gap), "a factor from 1 to 1e6 is expected, or 0 for the default"}
 	}
 	switch f.support {
 	case "":
@@ -250,6 +253,9 @@ func parseRegions(regions, sides []string) ([]measure.Box, error) {
 		name := strings.TrimSpace(text[:cut])
 		if name == "" {
 			return nil, bad("an empty name")
+		}
+		if name == "total" || name == "rest" {
+			return nil, bad("the name is taken by the program's own tables")
 		}
 		if seen[name] {
 			return nil, bad("the name is taken")

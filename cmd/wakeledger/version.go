@@ -15,6 +15,9 @@ func runVersion(_ context.Context, e *env, args []string) error {
 	if err := e.parse(fs, args, ""); err != nil {
 		return err
 	}
+	if fs.NArg() > 0 {
+		return &usageError{fmt.Sprintf("version takes no argument, %q given", fs.Arg(0)), "usage: wakeledger version"}
+	}
 	built := ""
 	if info, ok := debug.ReadBuildInfo(); ok {
 		for _, s := range info.Settings {

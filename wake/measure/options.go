@@ -83,7 +83,9 @@ func (o *Options) check() error {
 		return bad("the reference density", r.Density, "kg/m3", leastDensity, mostDensity, "give --density")
 	case !(math.Abs(r.Pressure) <= mostPressure):
 		return &wake.InputError{Text: fmt.Sprintf("the reference pressure is %g Pa, a size up to %g is expected", r.Pressure, mostPressure), Cure: "give --pressure"}
-	case !math.IsNaN(r.TotalPressure) && !(r.Pressure < r.TotalPressure && r.TotalPressure <= 2*mostPressure):
+	case math.Abs(r.TotalPressure) > 2*mostPressure:
+		return &wake.InputError{Text: fmt.Sprintf("the reference total pressure is %g Pa, a size up to %g is expected", r.TotalPressure, 2*mostPressure), Cure: "give --total-pressure"}
+	case !math.IsNaN(r.TotalPressure) && !(r.Pressure < r.TotalPressure):
 		return &wake.InputError{Text: fmt.Sprintf("the reference total pressure is %g Pa, not above the static pressure of %g Pa", r.TotalPressure, r.Pressure), Cure: "give both on the same scale, both gauge or both absolute"}
 	}
 	if o.FrontalArea != 0 && !(leastArea <= o.FrontalArea && o.FrontalArea <= mostArea) {
@@ -92,7 +94,7 @@ func (o *Options) check() error {
 	last := 0.0
 	for _, t := range o.Thresholds {
 		if !(t > last && t <= mostStated) {
-			return &wake.InputError{Text: fmt.Sprintf("the threshold %g follows %g", t, last), Cure: "list positive thresholds from low to high, each once"}
+			return &wake.InputError{Text: fmt.Sprintf("the threshold %g is not above %g", t, last), Cure: "list positive thresholds from low to high, each once"}
 		}
 		last = t
 	}

@@ -3,6 +3,8 @@ package study
 // Config is a study file in SI units, checked. A pointer is nil, and a list or
 // word empty, where the file says nothing.
 type Config struct {
+	// File is the name of the study file, for messages.
+	File  string
 	Title string
 	// Baseline is the name of one of the configurations.
 	Baseline  string

@@ -2,7 +2,7 @@ package study
 
 // nearest returns the candidate with the smallest edit distance to s, the first
 // of equals, and whether it is near enough to be what was meant: no more than a
-// third of the longer word, and at least one edit, may differ.
+// third of the longer word, or one edit in words of two letters or more, may differ.
 func nearest(s string, candidates []string) (string, bool) {
 	best, word := -1, ""
 	for _, c := range candidates {
@@ -11,7 +11,7 @@ func nearest(s string, candidates []string) (string, bool) {
 		}
 	}
 	longer := max(len([]rune(s)), len([]rune(word)))
-	return word, best >= 0 && best <= max(1, longer/3)
+	return word, best >= 0 && longer > 1 && best <= max(1, longer/3)
 }
 
 // editDistance counts the insertions, deletions, replacements and swaps of

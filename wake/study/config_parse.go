@@ -67,7 +67,7 @@ func syntaxError(name string, err error) error {
 }
 
 func (d *decoder) config(root table) *Config {
-	c := &Config{}
+	c := &Config{File: d.file}
 	c.Title, _ = root.text("title")
 	c.Reference = d.reference(root.table("reference", "reference"))
 	if root.has("section") {

@@ -92,7 +92,7 @@ func (r *runner) records() error {
 func readRecord(path, name string, start, q float64) ([]float64, error) {
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, &wake.InputError{File: name, Text: errText(err)}
+		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + errText(err), Cure: "check the name; it is relative to the study file"}
 	}
 	defer file.Close()
 	fail := func(line, column int, cure, format string, a ...any) error {
@@ -143,6 +143,9 @@ func readRecord(path, name string, start, q float64) ([]float64, error) {
 	if err := in.Err(); err != nil {
 		return nil, fail(0, 0, "a text of rows is expected", "%v", err)
 	}
+	if out == nil && math.IsInf(last, 0) {
+		return nil, fail(0, 0, "write rows of time and drag, as in: time [s],drag [N]", "the force record holds no rows")
+	}
 	return out, nil
 }
 
@@ -192,7 +195,7 @@ func (c *recordColumns) read(fields []string, q float64) string {
 		}
 	}
 	if c.time < 0 || c.drag < 0 {
-		return fmt.Sprintf("the header %q names no time or no drag", strings.Join(fields, ", "))
+		return fmt.Sprintf("the header %s names no time or no drag", quote(strings.Join(fields, ", ")))
 	}
 	return ""
 }

@@ -104,7 +104,7 @@ func (r *runner) options(ctx context.Context) error {
 	c := r.c
 	need := func(name string, v *float64) (float64, error) {
 		if v == nil {
-			return 0, &wake.InputError{File: "study", Text: "[reference] has no " + name, Cure: "the reference is never guessed; add it"}
+			return 0, &wake.InputError{File: c.File, Text: "[reference] has no " + name, Cure: "the reference is never guessed; add it"}
 		}
 		return *v, nil
 	}
@@ -154,7 +154,7 @@ func (r *runner) options(ctx context.Context) error {
 	for name, column := range c.Measure.Columns {
 		q, ok := wake.ParseQuantity(name)
 		if !ok {
-			return &wake.InputError{File: "study", Text: fmt.Sprintf("column of %q: no such quantity", name), Cure: "one of x y z u v w p pt cp cpt rho k uu vv ww area is expected"}
+			return &wake.InputError{File: c.File, Text: fmt.Sprintf("column of %q: no such quantity", name), Cure: "one of x y z u v w p pt cp cpt rho k uu vv ww area is expected"}
 		}
 		if r.readOpt.Columns == nil {
 			r.readOpt.Columns = map[wake.Quantity]string{}
@@ -303,12 +303,16 @@ func fingerprint(name string) (Input, error) {
 	for _, path := range paths {
 		f, err := os.Open(path)
 		if err != nil {
-			return Input{}, &wake.InputError{File: path, Text: errText(err), Cure: "check the name; it is relative to the study file"}
+			return Input{}, &wake.InputError{File: path, Text: "cannot be opened: " + errText(err), Cure: "check the name; it is relative to the study file"}
+		}
+		if st, err := f.Stat(); err == nil && st.IsDir() {
+			f.Close()
+			return Input{}, &wake.InputError{File: path, Text: "is a folder", Cure: "name the files in it"}
 		}
 		k, err := io.Copy(h, f)
 		f.Close()
 		if err != nil {
-			return Input{}, &wake.InputError{File: path, Text: errText(err)}
+			return Input{}, &wake.InputError{File: path, Text: "cannot be read: " + errText(err), Cure: "check the file"}
 		}
 		n += k
 	}
@@ -318,7 +322,7 @@ func fingerprint(name string) (Input, error) {
 // errText is an error without the path that its message would repeat.
 func errText(err error) string {
 	if p, ok := err.(*os.PathError); ok {
-		return p.Op + ": " + p.Err.Error()
+		return p.Err.Error()
 	}
 	return err.Error()
 }

@@ -255,7 +255,7 @@ func parseNumpy(name string, data []byte) (*numpyArray, error) {
 	for i, s := range shape {
 		n, ok := s.(int)
 		if !ok || n < 0 || n > maxSamples {
-			return nil, bad("the shape %v is not one of whole numbers", shape)
+			return nil, bad("the shape %v is not one of whole numbers up to %d", shape, maxSamples)
 		}
 		// The product is bounded by the bytes of the file, so it cannot overflow.
 		if dims[i] = n; n > 0 && size > len(body)/n {

@@ -3,6 +3,7 @@ package rake
 import (
 	"bytes"
 	"compress/gzip"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -73,7 +74,11 @@ func ParseLog(name string, data []byte) (*Log, error) {
 			data, err = io.ReadAll(io.LimitReader(z, maxLog+1))
 		}
 		if err != nil {
-			return nil, l.fail(0, 0, "the gzip data is damaged: "+err.Error(), "copy the file again")
+			text := "the gzip data is damaged: " + err.Error()
+			if errors.Is(err, io.ErrUnexpectedEOF) {
+				text = "the gzip data ends early"
+			}
+			return nil, l.fail(0, 0, text, "copy the file again")
 		}
 	}
 	if len(data) > maxLog {
