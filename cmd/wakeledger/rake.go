@@ -24,6 +24,7 @@ func runRake(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	layout := fs.String("layout", "", "the layout `FILE` (TOML): columns, tubes and their places, corrections")
 	draft := fs.Bool("draft-layout", false, "print a layout drafted from the log's header, to be filled in")
+	join := fs.Bool("join", false, "the logs are parts of one plane: join them; positions in more than one log are averaged")
 	without := fs.StringSlice("without", nil, "`LIST` of corrections to leave out: zero, drift, tubes, fill, rows, repeats, static, displacement, wall")
 	if err := e.parse(fs, args, "wakeledger rake bare_rake.csv --layout rake.toml --out rake"); err != nil {
 		return err
@@ -48,21 +49,18 @@ func runRake(ctx context.Context, e *env, args []string) error {
 		}
 		opt.Without = append(opt.Without, c)
 	}
-	lay, err := rake.ReadLayout(*layout)
-	if err != nil {
-		return err
+	groups := [][]string{fs.Args()}
+	if !*join {
+		groups = nil
+		for _, name := range fs.Args() {
+			groups = append(groups, []string{name})
+		}
 	}
 	var results []*rake.Result
 	warnings := []wake.Warning{}
-	progress := e.progress("correcting", fs.NArg())
-	for _, name := range fs.Args() {
-		log, err := rake.ReadLog(name)
-		if err != nil {
-			progress.done()
-			return err
-		}
-		e.clock.lap("read")
-		r, err := rake.Reduce(ctx, log, lay, opt)
+	progress := e.progress("correcting", len(groups))
+	for _, logs := range groups {
+		r, err := rake.Read(ctx, logs, *layout, opt)
 		if err != nil {
 			progress.done()
 			return err
@@ -79,7 +77,7 @@ func runRake(ctx context.Context, e *env, args []string) error {
 		"rake", func(o *output) error {
 			names := unique{}
 			for _, r := range results {
-				base := names.name(planeName(&wake.Plane{File: r.Log}))
+				base := names.name(rakeName(r))
 				if err := o.table(base+"_plane.csv", r.WriteCSV); err != nil {
 					return err
 				}
@@ -122,11 +120,24 @@ func rakeJSON(w io.Writer, results []*rake.Result, warnings []wake.Warning) erro
 	}{rakeSchema, warnings, results})
 }
 
+// rakeName names what is made of a log, or of several joined, without their folders.
+func rakeName(r *rake.Result) string {
+	logs := r.Logs
+	if len(logs) == 0 {
+		logs = []string{r.Log}
+	}
+	names := make([]string, len(logs))
+	for k, log := range logs {
+		names[k] = planeName(&wake.Plane{File: log})
+	}
+	return strings.Join(names, "+")
+}
+
 // rakePictures adds the strip chart of the tubes and the map of the positions.
 func rakePictures(o *output, base string, r *rake.Result) error {
 	add := func(name, title string, img *image.RGBA) error {
 		var b bytes.Buffer
-		if err := render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: filepath.Base(r.Log)}}, 0); err != nil {
+		if err := render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: rakeName(r)}}, 0); err != nil {
 			return err
 		}
 		o.add(base+name, b.Bytes())
@@ -139,7 +150,7 @@ func rakePictures(o *output, base string, r *rake.Result) error {
 	strips, off := r.Strips()
 	if len(strips) > 0 && len(off) > 1 {
 		c := render.StripChart{
-			Title: title + ": tubes as read", Subtitle: filepath.Base(r.Log) + ", zeros subtracted, each row over its own dynamic pressure",
+			Title: title + ": tubes as read", Subtitle: rakeName(r) + ", zeros subtracted, each row over its own dynamic pressure",
 			Footer: "A tube that does not follow its neighbours is judged by three tests: response to the wind, spread and lag, distance from the median of its neighbours.",
 			X:      "row of the log", Y: "(pressure − p_ref)/q", Shaded: off, ShadedName: "wind off",
 			Value: "tube", Around: "median of up to four neighbours",
@@ -160,7 +171,7 @@ func rakePictures(o *output, base string, r *rake.Result) error {
 		}
 	}
 	m := render.SpotMap{
-		Title: title + ": positions", Subtitle: filepath.Base(r.Log), View: render.PlaneView("x"),
+		Title: title + ": positions", Subtitle: rakeName(r), View: render.PlaneView("x"),
 		Kinds: []string{"measured once", "measured more than once", "reversed or across the tube", "filled from neighbours"},
 		Footer: fmt.Sprintf("%d positions of the rake, %d of them repeated; %d samples kept, %d readings missing or left out",
 			r.Rows.Places, r.Rows.Repeated, r.Counts.Kept, r.Counts.Missing+r.Counts.Outside),

@@ -72,6 +72,7 @@ func rakeSheet(b *bytes.Buffer, r *rake.Result) {
 	fmt.Fprintf(b, "%d samples: %d filled, %d reversed; left out: %d readings missing, %d outside acceptance\n", c.Kept, c.Filled, c.Reversed, c.Missing, c.Outside)
 
 	b.WriteString("\ncorrections\n")
+	log := ""
 	for _, s := range r.Steps {
 		state := "applied"
 		switch {
@@ -79,6 +80,14 @@ func rakeSheet(b *bytes.Buffer, r *rake.Result) {
 			state = "OFF"
 		case !s.Applied:
 			state = "-"
+		}
+		if len(r.Logs) > 0 && s.Log != log {
+			log = s.Log
+			of := log
+			if of == "" {
+				of = "the samples of all"
+			}
+			fmt.Fprintf(b, " %s\n", of)
 		}
 		rakeWrap(b, fmt.Sprintf("  %-12s  %-7s  ", s.Name, state), s.Text, 25)
 	}
@@ -105,7 +114,10 @@ func rakeSheet(b *bytes.Buffer, r *rake.Result) {
 				}
 				return fmt.Sprintf(format, *p)
 			}
-			for _, t := range r.Tubes {
+			for k, t := range r.Tubes {
+				if t.Log != "" && (k == 0 || r.Tubes[k-1].Log != t.Log) {
+					add("in "+t.Log, "", "", "", "", "", "", "", "")
+				}
 				odd := "-"
 				if t.Odd != nil {
 					odd = fmt.Sprintf("%.0f %%", 100**t.Odd)

@@ -1,7 +1,9 @@
 package rake
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
@@ -73,30 +75,28 @@ type weighted struct {
 // integrand by Cpt and Cp:
 //
 //	noise, fill, position independent from sample to sample
-//	zeros                 one for each tube, common to its samples
+//	zeros                 one for each tube of each log, common to its samples
+//	logs                  one for each log, common to its samples
 //	displacement, static  common to all samples (linear sums of magnitudes)
 //	dynamic pressure      common: all coefficients scale
 func standard(list []weighted, sigmaQ float64, slopes func(s *Sample) (byCpt, byCp float64)) []Item {
 	var noise, fill, shear, static, scale, position float64
-	zero := map[int]float64{}
+	zero, logs := map[[2]int]float64{}, map[[2]int]float64{}
 	for _, x := range list {
 		a, b := slopes(x.s)
 		p := x.s.parts
 		noise += sq(x.w*a*p.noise) + sq(x.w*b*p.cpNoise)
 		fill += sq(x.w * a * p.fill)
 		position += sq(x.w * a * p.position)
-		zero[x.s.tube] += x.w * a * p.zero
+		zero[[2]int{x.s.log, x.s.tube}] += x.w * a * p.zero
+		logs[[2]int{x.s.log, 0}] += x.w * a * p.logs
 		shear += math.Abs(x.w * a * p.shear)
 		static += math.Abs(x.w * b * p.static)
 		scale += x.w * (a*x.s.Cpt + b*orZero(x.s.Cp)) * sigmaQ
 	}
-	var zeros float64
-	for t := -1; t <= maxKey(zero); t++ { // in order, for the same sum every time
-		zeros += sq(zero[t])
-	}
 	items := []Item{
 		{"scatter of readings", "random", math.Sqrt(noise)},
-		{"zeros of the tubes", "independent", math.Sqrt(zeros)},
+		{"zeros of the tubes", "independent", length(zero)},
 		{"displacement in shear", "common", shear},
 		{"static between the tubes", "common", static},
 	}
@@ -106,18 +106,23 @@ func standard(list []weighted, sigmaQ float64, slopes func(s *Sample) (byCpt, by
 	if position > 0 {
 		items = append(items, Item{"positions", "random", math.Sqrt(position)})
 	}
+	if u := length(logs); u > 0 {
+		items = append(items, Item{"disagreement of the logs", "independent", u})
+	}
 	if sigmaQ > 0 {
 		items = append(items, Item{"dynamic pressure", "common", math.Abs(scale)})
 	}
 	return items
 }
 
-func maxKey(m map[int]float64) int {
-	top := -1
-	for k := range m {
-		top = max(top, k)
+// length is the root of the sum of squares, in the order of the keys for the same
+// sum every time.
+func length(m map[[2]int]float64) float64 {
+	var s float64
+	for _, k := range slices.SortedFunc(maps.Keys(m), func(a, b [2]int) int { return slices.Compare(a[:], b[:]) }) {
+		s += sq(m[k])
 	}
-	return top
+	return math.Sqrt(s)
 }
 
 func sq(x float64) float64 { return x * x }

@@ -331,7 +331,7 @@ func TestBracketWithoutStatic(t *testing.T) {
 			t.Errorf("%d: %.8f, want %.8f", k, v[0], v[1])
 		}
 	}
-	for _, f := range r.fields() {
+	for _, f := range r.fields(r.Nominal()) {
 		if n := f.q.String(); n == "cp" || n == "p" {
 			t.Errorf("the plane has %s, which was not measured", n)
 		}

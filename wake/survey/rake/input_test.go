@@ -216,7 +216,7 @@ func TestBadLayouts(t *testing.T) {
 }
 
 // What the plane file says is read back as it was written, with nothing else taken for
-// a quantity, and the samples of Plane are the same.
+// a quantity, and the samples of Survey are the same.
 func TestPlaneFile(t *testing.T) {
 	dir := t.TempDir()
 	k := waketest.Rake{Field: waketest.Gaussian(0.5, 0.04, 0, 0), Half: 0.1, Step: 0.02, Zeros: 1, Noise: 0.001, Blocked: 4, Seed: 3}
@@ -227,10 +227,12 @@ func TestPlaneFile(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	direct, warnings, err := Plane(context.Background(), paths[0], paths[1])
+	read, err := Read(context.Background(), paths[:1], paths[1], Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
+	direct := read.Survey(read.Nominal())
+	warnings := direct.Warnings
 	r := mustReduce(t, log, layout, Options{})
 	var b bytes.Buffer
 	if err := r.WriteCSV(&b); err != nil {

@@ -198,7 +198,7 @@ func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
 func (r *reduction) probeMean(b *Probe, rows []probeRow, p int) (Sample, float64) {
 	pl := r.places[p]
 	at := r.lay.place(pl.datum, pl.roll, b.X, b.Y, b.Z)
-	s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: b.Name, tube: -1, place: p}
+	s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: b.Name, tube: -1, place: p, log: r.number}
 	n := 0.0
 	for _, i := range pl.rows {
 		w := rows[i]

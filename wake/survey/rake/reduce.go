@@ -14,25 +14,71 @@ type Options struct {
 	Without []Correction
 	// Worth asks for what each correction changes, by a further run without it.
 	Worth bool
+	// Speed, m/s, and Density, kg/m³, stand in for what the layout does not state; 0 is
+	// none.
+	Speed, Density float64
 }
 
 // Reduce takes a log to a survey by a layout. Errors are *wake.InputError: a column
 // that is not there, a cell that is no number, a wind-on row without dynamic pressure,
 // a wind-off row with wind. Doubts are in Result.Warnings.
 func Reduce(ctx context.Context, log *Log, lay *Layout, opt Options) (*Result, error) {
+	return Join(ctx, []*Log{log}, lay, opt)
+}
+
+// Join is Reduce for several logs of one plane, which one rake took: each log has its
+// own zeros, references and tests of tubes, then the samples go on together. Positions
+// that more than one log has are averaged, and how far the logs disagree there is part
+// of the uncertainty of all samples.
+func Join(ctx context.Context, logs []*Log, lay *Layout, opt Options) (*Result, error) {
 	off := map[Correction]bool{}
 	for _, c := range opt.Without {
 		off[c] = true
 	}
-	out, err := reduce(log, lay, off)
+	if stated := *lay; opt.Speed > 0 || opt.Density > 0 {
+		if math.IsNaN(stated.Speed) && opt.Speed > 0 {
+			stated.Speed = opt.Speed
+		}
+		if math.IsNaN(stated.Density) && opt.Density > 0 {
+			stated.Density = opt.Density
+		}
+		lay = &stated
+	}
+	out, err := reduce(logs, lay, off)
 	if err != nil || !opt.Worth {
 		return out, err
 	}
-	return out, worth(ctx, log, lay, off, out)
+	return out, worth(ctx, logs, lay, off, out)
 }
 
-func reduce(log *Log, lay *Layout, off map[Correction]bool) (*Result, error) {
-	r := &reduction{log: log, lay: lay, off: off, out: &Result{Log: log.File, Layout: lay.File, Title: lay.Title, Kind: "plane"}}
+func reduce(logs []*Log, lay *Layout, off map[Correction]bool) (*Result, error) {
+	parts := make([]*reduction, len(logs))
+	var samples []Sample
+	for k, log := range logs {
+		r := &reduction{log: log, lay: lay, off: off, number: k, out: &Result{Log: log.File, Layout: lay.File, Title: lay.Title, Kind: "plane"}}
+		list, err := r.readings()
+		if err != nil {
+			return nil, err
+		}
+		parts[k], samples = r, append(samples, list...)
+	}
+	r := parts[0]
+	if len(parts) > 1 {
+		r, samples = joined(parts, samples)
+	}
+	r.settle(samples)
+	if r.out.Kind == "line" {
+		r.lines()
+	} else {
+		r.plane()
+	}
+	r.geometry()
+	return r.out, nil
+}
+
+// readings takes one log to samples with their pressures, which still need what
+// neighbouring samples tell.
+func (r *reduction) readings() ([]Sample, error) {
 	if err := r.readRows(); err != nil {
 		return nil, err
 	}
@@ -54,28 +100,18 @@ func reduce(log *Log, lay *Layout, off map[Correction]bool) (*Result, error) {
 	}
 	samples = append(samples, probes...)
 	if len(samples) == 0 {
-		return nil, log.fail(0, 0, fmt.Sprintf("no sample is left: %d readings missing or of tubes at fault, %d outside the acceptance of a probe", r.out.Counts.Missing, r.out.Counts.Outside), "switch the correction tubes off to see the readings, and check columns, frame and acceptance")
+		return nil, r.log.fail(0, 0, fmt.Sprintf("no sample is left: %d readings missing or of tubes at fault, %d outside the acceptance of a probe", r.out.Counts.Missing, r.out.Counts.Outside), "switch the correction tubes off to see the readings, and check columns, frame and acceptance")
 	}
-	if samples, err = r.settle(samples); err != nil {
-		return nil, err
-	}
-	r.out.Samples = samples
-	if r.out.Kind == "line" {
-		r.lines()
-	} else {
-		r.plane()
-	}
-	r.geometry()
-	return r.out, nil
+	samples = r.overlaps(samples)
+	r.staticPressure(samples)
+	return samples, nil
 }
 
-// settle merges, corrects and finishes the samples.
-func (r *reduction) settle(samples []Sample) ([]Sample, error) {
-	samples = r.overlaps(samples)
+// settle corrects and finishes the samples.
+func (r *reduction) settle(samples []Sample) {
 	if r.lay.line != nil || collinear(samples) {
 		r.out.Kind = "line"
 	}
-	r.staticPressure(samples)
 	r.linePressure(samples)
 	r.shear(samples)
 	r.wall(samples)
@@ -105,7 +141,7 @@ func (r *reduction) settle(samples []Sample) ([]Sample, error) {
 	if n := r.out.Counts.Outside; n > 0 {
 		r.warn("outside-acceptance", "align the probe with the flow or use one with a wider cone", "%d readings are outside the probe's acceptance and were left out", n)
 	}
-	return samples, nil
+	r.out.Samples = samples
 }
 
 // nominal fixes the stream that velocities and pressures are given for: the layout's
@@ -144,7 +180,7 @@ func (r *reduction) tubeSamples() []Sample {
 				continue
 			}
 			at := r.lay.place(pl.datum, pl.roll, tube.X, tube.Y, tube.Z)
-			s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: r.tubeName(t), Readings: int(n), Cpt: cpt, Cp: nan, Velocity: [3]float64{nan, nan, nan}, tube: t, place: p}
+			s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: r.tubeName(t), Readings: int(n), Cpt: cpt, Cp: nan, Velocity: [3]float64{nan, nan, nan}, tube: t, place: p, log: r.number}
 			s.parts.noise = r.noise[Total] / math.Sqrt(n)
 			s.parts.zero = r.sigmaZero[t] / r.qMean
 			if f := r.fillSigma[t]; f != nil {
@@ -173,7 +209,7 @@ func (r *reduction) budget(p *Sample) {
 	if p.tube < 0 && !math.IsNaN(p.Speed) && math.IsNaN(p.Cpt) {
 		return // a velocity alone, with its own scatter
 	}
-	p.SigmaCpt = ss(a.noise, a.zero, a.fill, a.shear, a.position, q*p.Cpt)
+	p.SigmaCpt = ss(a.noise, a.zero, a.fill, a.shear, a.position, a.logs, q*p.Cpt)
 	p.SigmaCp = ss(a.cpNoise, a.static, q*orZero(p.Cp))
 	if p.tube < 0 && !math.IsNaN(p.Velocity[0]) {
 		return // the probe's own velocity stands
@@ -291,7 +327,13 @@ func (r *reduction) keepStrips() {
 // would fit it in inches are probably inches labelled otherwise.
 func (r *reduction) geometry() {
 	for t := range r.out.strips {
-		r.out.strips[t].State = r.out.Tubes[t].State
+		r.out.strips[t].State = "good"
+		// Joined logs have a verdict each.
+		for k := t; k < len(r.out.Tubes); k += len(r.out.strips) {
+			if s := r.out.Tubes[k].State; s != "good" {
+				r.out.strips[t].State = s
+			}
+		}
 	}
 	pitch := math.Inf(1)
 	for a := range r.lay.Tubes {

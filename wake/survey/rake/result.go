@@ -9,7 +9,9 @@ import (
 type Result struct {
 	Log    string `json:"log"`
 	Layout string `json:"layout"`
-	Title  string `json:"title,omitempty"`
+	// Logs names the logs that were joined; empty for one alone.
+	Logs  []string `json:"logs,omitempty"`
+	Title string   `json:"title,omitempty"`
 	// Kind is plane or line.
 	Kind      string        `json:"kind"`
 	Rows      RowCounts     `json:"rows"`
@@ -70,6 +72,8 @@ type SampleCounts struct {
 type TubeReport struct {
 	Name string `json:"name"`
 	Kind Kind   `json:"kind"`
+	// Log is where the tube was judged, where several logs were joined.
+	Log string `json:"log,omitempty"`
 	// State is good, blocked, lagging, leaking, doubtful or ignored; Why the test
 	// that decided; Treated kept, filled or left out.
 	State   string `json:"state"`
@@ -91,6 +95,9 @@ type TubeReport struct {
 // Step is a correction with its size.
 type Step struct {
 	Name Correction `json:"name"`
+	// Log is the log that it was made on, where several were joined; empty for what
+	// was done to their samples together.
+	Log string `json:"log,omitempty"`
 	// Off says that it was switched off, Applied that it changed anything.
 	Off     bool    `json:"off"`
 	Applied bool    `json:"applied"`
@@ -133,6 +140,7 @@ type Sample struct {
 
 	tube  int // index of the tube, −1 for a probe
 	place int
+	log   int // number of the log
 	home  int // merged position
 	parts parts
 }
@@ -140,7 +148,9 @@ type Sample struct {
 // parts are the contributions to the uncertainty of Cpt, and of Cp.
 type parts struct {
 	noise, zero, fill, shear, position float64
-	cpNoise, static                    float64
+	// logs is how far joined logs disagree beyond the rest.
+	logs            float64
+	cpNoise, static float64
 }
 
 // axial is the velocity that goes for u, over U.

@@ -24,8 +24,10 @@ const offShare = 0.05
 type reduction struct {
 	log *Log
 	lay *Layout
-	off map[Correction]bool
-	out *Result
+	// number counts the logs of a plane from 0.
+	number int
+	off    map[Correction]bool
+	out    *Result
 
 	n     int
 	datum [][3]float64

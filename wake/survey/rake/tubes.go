@@ -185,7 +185,8 @@ func finite(x float64) *float64 {
 }
 
 // oddTubes gives, for each tube, the share of wind-on rows in which it is off the
-// median of its neighbours (at an end of the rake, also off their straight line); NaN
+// median of its neighbours and off the cubic through them (at an end of the rake, off
+// their straight line); NaN
 // for kinds with fewer than five tubes.
 func (r *reduction) oddTubes() []float64 {
 	n := len(r.coef)
@@ -193,11 +194,13 @@ func (r *reduction) oddTubes() []float64 {
 	near := make([][]int, n)
 	kinds := map[Kind]int{}
 	ends := make([][2]int, n) // the two nearest of a tube with neighbours on one side
+	cubic := make([][]float64, n)
 	for t := range n {
 		near[t] = r.neighbours(t)
 		if _, _, inner := r.beside(t, func(int) bool { return true }); !inner && len(near[t]) >= 2 && r.apart(t, near[t][1]) > 1.1*r.apart(t, near[t][0]) {
 			ends[t] = [2]int{near[t][0], near[t][1]}
 		}
+		cubic[t] = r.cubicThrough(t, near[t])
 		kinds[r.lay.Tubes[t].Kind]++
 	}
 	rows := make([]float64, n)
@@ -240,7 +243,7 @@ func (r *reduction) oddTubes() []float64 {
 			limit := math.Max(oddLeast, oddFactor*1.4826*median(slices.Clone(off)))
 			for k, t := range who {
 				rows[t]++
-				if off[k] > limit {
+				if off[k] > limit && r.offCubic(cubic[t], near[t], t, i) > limit {
 					out[t]++
 				}
 			}
@@ -248,6 +251,65 @@ func (r *reduction) oddTubes() []float64 {
 	}
 	for t := range out {
 		out[t] /= rows[t]
+	}
+	return out
+}
+
+// offCubic is how far a tube is off the cubic through its neighbours in row i, +Inf
+// where there is none. In the middle of a wake a sound tube is the lowest of all: one
+// on the smooth curve through its neighbours is not odd.
+func (r *reduction) offCubic(weights []float64, near []int, t, i int) float64 {
+	if weights == nil {
+		return math.Inf(1)
+	}
+	d := r.coef[t][i]
+	for j, k := range near {
+		d -= weights[j] * r.coef[k][i]
+	}
+	if math.IsNaN(d) { // a neighbour has no reading
+		return math.Inf(1)
+	}
+	return math.Abs(d)
+}
+
+// cubicThrough gives the weights with which the cubic through four neighbours predicts
+// a tube between them; nil where they are not on both sides in one line with it.
+func (r *reduction) cubicThrough(t int, near []int) []float64 {
+	if len(near) != 4 {
+		return nil
+	}
+	tubes := r.lay.Tubes
+	dy, dz := tubes[near[0]].Y-tubes[t].Y, tubes[near[0]].Z-tubes[t].Z
+	length := math.Hypot(dy, dz)
+	if length == 0 {
+		return nil
+	}
+	var at [4]float64
+	above := 0
+	for j, k := range near {
+		y, z := tubes[k].Y-tubes[t].Y, tubes[k].Z-tubes[t].Z
+		at[j] = (y*dy + z*dz) / length
+		if math.Abs(y*dz-z*dy)/length > sameLength {
+			return nil
+		}
+		if at[j] > 0 {
+			above++
+		}
+	}
+	if above == 0 || above == 4 {
+		return nil
+	}
+	out := make([]float64, 4)
+	for j := range at {
+		out[j] = 1
+		for k := range at {
+			if k != j {
+				out[j] *= at[k] / (at[k] - at[j])
+			}
+		}
+		if math.IsNaN(out[j] - out[j]) { // two tubes at one place
+			return nil
+		}
 	}
 	return out
 }

@@ -3,11 +3,12 @@ package rake
 import (
 	"context"
 	"math"
+	"slices"
 )
 
 // worth runs the reduction again without each correction that changed something, and
 // notes what that changes: the result with it less the result without.
-func worth(ctx context.Context, log *Log, lay *Layout, off map[Correction]bool, with *Result) error {
+func worth(ctx context.Context, logs []*Log, lay *Layout, off map[Correction]bool, with *Result) error {
 	type spot struct {
 		tube    string
 		x, y, z int64
@@ -16,30 +17,30 @@ func worth(ctx context.Context, log *Log, lay *Layout, off map[Correction]bool, 
 		f := func(v float64) int64 { return int64(math.Round(v / (2 * sameLength))) }
 		return spot{s.Tube, f(s.X), f(s.Y), f(s.Z)}
 	}
-	for _, step := range with.Steps {
-		if !step.Applied {
+	for _, c := range Corrections {
+		if !slices.ContainsFunc(with.Steps, func(s Step) bool { return s.Name == c && s.Applied }) {
 			continue
 		}
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		less := map[Correction]bool{step.Name: true}
-		for c := range off {
-			less[c] = true
+		less := map[Correction]bool{c: true}
+		for o := range off {
+			less[o] = true
 		}
-		o, err := reduce(log, lay, less)
+		o, err := reduce(logs, lay, less)
 		if err != nil {
 			return err
 		}
-		w := Worth{Name: step.Name, Samples: len(with.Samples) - len(o.Samples)}
+		w := Worth{Name: c, Samples: len(with.Samples) - len(o.Samples)}
 		have := map[spot]float64{}
 		for i := range with.Samples {
 			have[key(&with.Samples[i])] = with.Samples[i].Cpt
 		}
 		var ss, n float64
 		for i := range o.Samples {
-			c, ok := have[key(&o.Samples[i])]
-			if d := math.Abs(c - o.Samples[i].Cpt); ok && !math.IsNaN(d) {
+			was, ok := have[key(&o.Samples[i])]
+			if d := math.Abs(was - o.Samples[i].Cpt); ok && !math.IsNaN(d) {
 				ss += d * d
 				n++
 				w.Largest = math.Max(w.Largest, d)

@@ -12,29 +12,35 @@ import (
 	"wakeledger/wake"
 )
 
-// Plane reads a log by a layout and reduces it to the samples of a survey, as reading
-// a slice would give them: x, y, z, u (which is |V| where directions are not known, and
-// a warning says so), v and w where they are, p and pt for the nominal dynamic pressure
-// with p∞ = 0 Pa, cp and cpt. Columns that cannot be had for all samples are left out.
-// The warnings are also those of the Samples.
-func Plane(ctx context.Context, log, layout string) (*wake.Samples, []wake.Warning, error) {
+// Read reads logs of one plane and the layout of their rake, and reduces them.
+func Read(ctx context.Context, logs []string, layout string, opt Options) (*Result, error) {
 	lay, err := ReadLayout(layout)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	l, err := ReadLog(log)
-	if err != nil {
-		return nil, nil, err
+	list := make([]*Log, len(logs))
+	for k, name := range logs {
+		if list[k], err = ReadLog(name); err != nil {
+			return nil, err
+		}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 	}
-	if err := ctx.Err(); err != nil {
-		return nil, nil, err
+	return Join(ctx, list, lay, opt)
+}
+
+// Stream is the undisturbed stream that velocities and pressures are given for: speed,
+// m/s, dynamic pressure, Pa (NaN: no pressures can be given), and static pressure, Pa.
+type Stream struct{ Speed, Dynamic, Pressure float64 }
+
+// Nominal is the stream of the layout, with p∞ = 0 Pa.
+func (r *Result) Nominal() Stream {
+	s := Stream{Speed: r.Reference.Speed, Dynamic: math.NaN()}
+	if q := r.Reference.Dynamic; q != nil {
+		s.Dynamic = *q
 	}
-	r, err := Reduce(ctx, l, lay, Options{})
-	if err != nil {
-		return nil, nil, err
-	}
-	s := r.Survey()
-	return s, s.Warnings, nil
+	return s
 }
 
 // field is a column of the survey.
@@ -46,8 +52,8 @@ type field struct {
 }
 
 // fields lists the columns that all samples have.
-func (r *Result) fields() []field {
-	speed := r.Reference.Speed
+func (r *Result) fields(in Stream) []field {
+	speed := in.Speed
 	out := []field{
 		{q: wake.X, unit: "m", of: func(s *Sample) float64 { return s.X }},
 		{q: wake.Y, unit: "m", of: func(s *Sample) float64 { return s.Y }},
@@ -56,10 +62,10 @@ func (r *Result) fields() []field {
 		{q: wake.V, unit: "m/s", of: func(s *Sample) float64 { return speed * s.Velocity[1] }},
 		{q: wake.W, unit: "m/s", of: func(s *Sample) float64 { return speed * s.Velocity[2] }},
 	}
-	if q := r.Reference.Dynamic; q != nil {
+	if !math.IsNaN(in.Dynamic) {
 		out = append(out,
-			field{q: wake.P, unit: "Pa", of: func(s *Sample) float64 { return *q * s.Cp }},
-			field{q: wake.Pt, unit: "Pa", of: func(s *Sample) float64 { return *q * s.Cpt }})
+			field{q: wake.P, unit: "Pa", of: func(s *Sample) float64 { return in.Pressure + in.Dynamic*s.Cp }},
+			field{q: wake.Pt, unit: "Pa", of: func(s *Sample) float64 { return in.Pressure + in.Dynamic*s.Cpt }})
 	}
 	out = append(out,
 		field{q: wake.Cp, unit: "1", of: func(s *Sample) float64 { return s.Cp }},
@@ -80,10 +86,14 @@ func (r *Result) fields() []field {
 	return kept
 }
 
-// Survey gives the result as the samples of a survey.
-func (r *Result) Survey() *wake.Samples {
+// Survey gives the result as the samples of a survey in a stream, as reading a slice
+// would: x, y, z, u (which is |V| where directions are not known, and a warning says
+// so), v and w where they are, p, pt, cp and cpt. The coefficients are the tunnel's;
+// the other columns are theirs in that stream. Columns that cannot be had for all
+// samples are left out.
+func (r *Result) Survey(in Stream) *wake.Samples {
 	s := &wake.Samples{File: r.Log, N: len(r.Samples), Dropped: r.Counts.Missing + r.Counts.Outside, Warnings: r.Warnings}
-	for _, f := range r.fields() {
+	for _, f := range r.fields(in) {
 		col := make([]float64, len(r.Samples))
 		for i := range col {
 			col[i] = f.of(&r.Samples[i])
@@ -113,7 +123,7 @@ func (r *Result) WriteCSV(w io.Writer) error {
 		}
 	}
 	speed := r.Reference.Speed
-	fields := r.fields()
+	fields := r.fields(r.Nominal())
 	pressure := false
 	for _, f := range fields {
 		pressure = pressure || f.q == wake.Cpt
@@ -167,7 +177,17 @@ func (r *Result) preface() []string {
 	if r.Title != "" {
 		out = append(out, "title: "+r.Title)
 	}
-	out = append(out, "log: "+base(r.Log)+", layout: "+base(r.Layout))
+	logs := []string{base(r.Log)}
+	for k, name := range r.Logs {
+		logs = append(logs[:k], base(name))
+	}
+	out = append(out, "log: "+strings.Join(logs, " and ")+", layout: "+base(r.Layout))
+	of := func(log string) string {
+		if log == "" {
+			return ""
+		}
+		return " of " + base(log)
+	}
 	s := fmt.Sprintf("nominal stream: U = %.6g m/s", r.Reference.Speed)
 	if r.Reference.Density != nil {
 		s += fmt.Sprintf(", density %.6g kg/m3", *r.Reference.Density)
@@ -189,11 +209,11 @@ func (r *Result) preface() []string {
 		case !s.Applied:
 			state = "nothing to do"
 		}
-		out = append(out, fmt.Sprintf("correction %s: %s; %s", s.Name, state, s.Text))
+		out = append(out, fmt.Sprintf("correction %s%s: %s; %s", s.Name, of(s.Log), state, s.Text))
 	}
 	for _, t := range r.Tubes {
 		if t.State != "good" {
-			out = append(out, fmt.Sprintf("tube %s: %s, %s; %s", t.Name, t.State, t.Treated, t.Why))
+			out = append(out, fmt.Sprintf("tube %s%s: %s, %s; %s", t.Name, of(t.Log), t.State, t.Treated, t.Why))
 		}
 	}
 	out = append(out, "uncertainties are standard uncertainties of one sample: scatter, zeros, displacement, static interpolation, fill, and position and dynamic pressure where the layout states them")
