@@ -35,7 +35,7 @@ var arrows = map[string][]string{
 	"wake/structure":   {"grid*", "wake", "wake/measure"},
 	"wake/study":       {"grid*", "wake", "wake/survey*", "wake/measure", "wake/compare", "wake/statistics", "wake/structure"},
 	"render":           {"grid", "grid/isoline"},
-	"render/report":    {"wake", "wake/measure", "wake/compare", "wake/study", "wake/structure"},
+	"render/report":    {"wake", "wake/measure", "wake/compare", "wake/study", "wake/structure", "wake/survey/rake"},
 	"render/atlas":     {"wake", "grid", "grid/isoline", "render", "render/report", "wake/measure", "wake/compare", "wake/study"},
 	"examples/shuttle": {},
 	"cmd/wakeledger":   {"*"},

@@ -82,13 +82,11 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 	}
 	e.clock.lap("png")
 	inputs := []string{file}
-	for _, c := range cfg.Configurations {
-		for _, s := range c.Surveys {
-			if !filepath.IsAbs(s) {
-				s = filepath.Join(dir, s)
-			}
-			inputs = append(inputs, s)
+	for _, name := range cfg.Files() {
+		if !filepath.IsAbs(name) {
+			name = filepath.Join(dir, name)
 		}
+		inputs = append(inputs, name)
 	}
 	if s := cfg.Maps.Silhouette; s != "" {
 		if !filepath.IsAbs(s) {

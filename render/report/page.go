@@ -111,6 +111,7 @@ type page struct {
 	Forces     *tableView
 	ForceWords []string
 	Stations   []stationView
+	Rakes      []titledTable
 	Notes      []noteView
 	Methods    []methodView
 	Inputs     *tableView
@@ -281,6 +282,7 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 		p.Notes = append(p.Notes, noteView{Number: i + 1, Where: clean(w.Where), Text: clean(w.Text), Cure: clean(w.Cure), Code: clean(w.Code)})
 	}
 	p.Methods = methodsUsed(o)
+	p.Rakes = rakeViews(o)
 	p.Inputs = inputTable(o)
 	return p, nil
 }

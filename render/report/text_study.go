@@ -29,6 +29,7 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 	for _, st := range stationsInOrder(o) {
 		s.station(o, st)
 	}
+	s.rakes(o)
 	s.blank()
 	s.line("Read")
 	for _, in := range o.Inputs {

@@ -156,9 +156,13 @@ func (c *comparing) variant(k int, m *measure.Measurement) Variant {
 
 // headline is the difference of the drag that both surveys quote: of the momentum
 // integral where both windows close, of the wake-only drag where both have it and
-// one does not close, else of the windows' momentum integrals.
+// one does not close, else of the windows' momentum integrals; of two pitot surveys
+// it is that of Jones's integrals.
 func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) *Delta {
 	a, b := c.base.Result, m.Result
+	if a.Drag != nil && b.Drag != nil && a.Drag.Headline == "jones" && b.Drag.Headline == "jones" {
+		return c.pitot(k, m, whole, a.Drag, b.Drag)
+	}
 	if a.Drag == nil || b.Drag == nil || a.Drag.Momentum == nil || b.Drag.Momentum == nil {
 		return nil
 	}

@@ -44,7 +44,7 @@ func signProbability(d, standard float64, dof *float64) float64 {
 // numbers, with its budget and verdict.
 func (c *comparing) delta(k int, m *measure.Measurement, index int, method string, a, b float64, items []measure.Item) *Delta {
 	solution := measure.SolutionItems(index, c.base, m)
-	if index == c.base.Layout.Drag(measure.Whole) || index == c.base.Layout.Method("wake_only") {
+	if index == c.base.Layout.Drag(measure.Whole) || index == c.base.Layout.Method("wake_only") || index == c.base.Layout.Method("jones") {
 		items = append(items, measure.RepeatItems(c.base, m)...)
 	}
 	bud, decided := c.budget(k, m, index, b-a, append(items, solution...))

@@ -223,17 +223,31 @@ func (m *measuring) axial() func(i int) float64 {
 	return func(i int) float64 { return m.flow.u[i] / m.flow.speed }
 }
 
-// edgeLevel is the mean of the weight on the open border: what the reference is
-// off there.
+// outerFlow is the largest weight on the border that can be the outer flow with the
+// reference off: no reference is wrong by a tenth, so a mean above it says that the
+// border cuts the wake.
+const outerFlow = 0.1
+
+// edgeLevel is the mean of the weight on the open border: what the reference is off
+// there. A border that cuts the wake tells it where it lies in the outer flow alone;
+// where it does so nowhere, the mean of all is as much as the level can be off.
 func (m *measuring) edgeLevel() float64 {
+	var all, outer quad.Sum
+	n := 0
+	for _, i := range m.edge {
+		all.Add(m.weight[i])
+		if math.Abs(m.weight[i]) <= outerFlow {
+			outer.Add(m.weight[i])
+			n++
+		}
+	}
 	if len(m.edge) == 0 {
 		return 0
 	}
-	var s quad.Sum
-	for _, i := range m.edge {
-		s.Add(m.weight[i])
+	if mean := all.Value() / float64(len(m.edge)); math.Abs(mean) <= outerFlow || n == 0 {
+		return mean
 	}
-	return s.Value() / float64(len(m.edge))
+	return outer.Value() / float64(n)
 }
 
 // centroidBudget has two items for each coordinate: the sampling, and the

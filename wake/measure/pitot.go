@@ -12,19 +12,9 @@ const bracketCp = 0.1
 // p∞ is taken, and the result is bracketed with cp = ±0.1.
 func (m *measuring) pitot(d *Drag) {
 	f := m.flow
-	at := func(i int, cp float64) (cpt, u float64) {
-		cpt = (f.pt[i] - f.ref.Pressure) / f.dynamic / f.cptInf
-		if f.p != nil {
-			cp = (f.p[i] - f.ref.Pressure) / f.dynamic
-		}
-		if f.u != nil {
-			return cpt, f.u[i] / f.speed
-		}
-		return cpt, math.Sqrt(math.Max(cpt-cp, 0))
-	}
 	jones := func(cp float64) []float64 {
 		return m.whole.IntegrateAll(3, func(i int, w float64, s []float64) {
-			cpt, u := at(i, cp)
+			cpt, u := f.pitotAt(i, cp)
 			v, ok := JonesDensity(cpt, u)
 			s[0] += w * f.norm * v
 			if !ok {
@@ -39,8 +29,7 @@ func (m *measuring) pitot(d *Drag) {
 	d.Jones = m.jones(m.scale*sum[0], sum[1], sum[2])
 	d.Headline = "jones"
 	sampling := m.scatterOf(func(i int) float64 {
-		v, _ := JonesDensity(at(i, 0))
-		return f.norm * v
+		return f.jonesAt(i)
 	})
 	items := sampling.Items(m.whole, m.scale)
 	if f.p != nil || f.u != nil {
@@ -57,7 +46,7 @@ func (m *measuring) pitot(d *Drag) {
 	}
 	if f.p != nil {
 		betz := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
-			cpt, u := at(i, 0)
+			cpt, u := f.pitotAt(i, 0)
 			return f.norm * BetzDensity(1-cpt, 1, u)
 		})
 		d.Betz = &Betz{DragArea: betz, Cd: m.coefficient(betz)}
@@ -66,6 +55,41 @@ func (m *measuring) pitot(d *Drag) {
 	b := NewBudget(items...)
 	m.out.Uncertainty.DragArea = &b
 }
+
+// pitotAt is the total pressure, on the scale where pt∞ is 1, and u/U of a sample of a
+// pitot survey; cp stands in for an unknown static pressure.
+func (f *flow) pitotAt(i int, cp float64) (cpt, u float64) {
+	cpt = (f.pt[i] - f.ref.Pressure) / f.dynamic / f.cptInf
+	if f.p != nil {
+		cp = (f.p[i] - f.ref.Pressure) / f.dynamic
+	}
+	if f.u != nil {
+		return cpt, f.u[i] / f.speed
+	}
+	return cpt, math.Sqrt(math.Max(cpt-cp, 0))
+}
+
+// jonesAt is Jones's integrand of a sample, with Cp = 0 where it is not known.
+func (f *flow) jonesAt(i int) float64 {
+	v, _ := JonesDensity(f.pitotAt(i, 0))
+	return f.norm * v
+}
+
+// Pitot returns Jones's integrand of each sample of a pitot survey, or nil for
+// another survey.
+func (m *Measurement) Pitot() []float64 {
+	if d := m.Result.Drag; d == nil || d.Headline != "jones" {
+		return nil
+	}
+	out := make([]float64, len(m.Plane.Mesh.Points))
+	for i := range out {
+		out[i] = m.flow.jonesAt(i)
+	}
+	return out
+}
+
+// Sound says whether Jones's method has a meaning in all but a hundredth of the wake.
+func (j *Jones) Sound() bool { return j.Invalid <= soundJones }
 
 // RakeFactor is F in c_d c = F∫(1−Cpt)dy for an integrating rake in a wake whose
 // total-pressure loss is η cos² with peak η, at p∞: Jones's integral over that of

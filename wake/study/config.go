@@ -1,5 +1,10 @@
 package study
 
+import (
+	"slices"
+	"strings"
+)
+
 // Config is a study file in SI units, checked. A pointer is nil, and a list or
 // word empty, where the file says nothing.
 type Config struct {
@@ -72,13 +77,51 @@ type Station struct {
 // Configuration is one state of the vehicle.
 type Configuration struct {
 	Name, Note string
-	// Surveys and Repeats are file names as written.
-	Surveys []string
-	Force   *Force
-	Repeats []string
+	Surveys    []Survey
+	Force      *Force
+	Repeats    []Survey
 	// Refinements are surveys of the configuration on refined meshes, the coarsest
 	// first.
-	Refinements []string
+	Refinements []Survey
+}
+
+// Survey is a survey by its files, named as written: File, or the Logs of a rake with
+// its Layout, of which several make one plane.
+type Survey struct {
+	File   string
+	Logs   []string
+	Layout string
+}
+
+// Name is the file, or the logs joined by plus signs.
+func (s Survey) Name() string {
+	if s.File != "" {
+		return s.File
+	}
+	return strings.Join(s.Logs, "+")
+}
+
+// Files lists the files that the study reads, as written, each once.
+func (c *Config) Files() []string {
+	var out []string
+	add := func(names ...string) {
+		for _, n := range names {
+			if n != "" && !slices.Contains(out, n) {
+				out = append(out, n)
+			}
+		}
+	}
+	add(c.Reference.File)
+	for _, k := range c.Configurations {
+		for _, s := range slices.Concat(k.Surveys, k.Repeats, k.Refinements) {
+			add(s.File, s.Layout)
+			add(s.Logs...)
+		}
+		if k.Force != nil {
+			add(k.Force.Record)
+		}
+	}
+	return out
 }
 
 // Force is a drag area known from elsewhere, m², with its standard uncertainty.

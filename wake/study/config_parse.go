@@ -205,13 +205,14 @@ func (d *decoder) configurations(root table) []Configuration {
 	seen := map[string]position{}
 	used := map[string]string{} // configuration by survey
 	for _, t := range d.list(root, "configuration") {
-		c := Configuration{Name: t.nameOf(), Surveys: t.texts("surveys"), Repeats: t.texts("repeats"), Refinements: t.texts("refinements")}
+		c := Configuration{Name: t.nameOf(), Surveys: t.surveys("surveys"), Repeats: t.surveys("repeats"), Refinements: t.surveys("refinements")}
 		d.unique(t, c.Name, seen)
 		c.Note, _ = t.text("note")
 		if !t.has("surveys") {
 			t.failTable("[[configuration]] has no surveys", `add surveys = ["file.csv"]`)
 		}
-		for i, f := range c.Surveys {
+		for i, v := range c.Surveys {
+			f := v.Name()
 			if other, ok := used[f]; ok {
 				d.warn("same-survey", d.place.of(t.at.key("surveys").index(i)), fmt.Sprintf("survey %s is listed for %q and for %q", quote(f), other, c.Name), "two configurations with one file have no difference; check the names")
 			} else {

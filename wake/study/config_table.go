@@ -50,6 +50,7 @@ var homes = map[string][]string{
 	"region.box":    {"y", "z"},
 	"station":       {"name", "normal", "position", "tolerance", "files"},
 	"configuration": {"name", "note", "surveys", "force", "repeats", "refinements"},
+	"survey":        {"rake", "layout"},
 	"force":         {"drag_area", "standard_uncertainty", "record", "start"},
 	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
 	"maps":          {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "silhouette"},
@@ -90,6 +91,8 @@ func tableLabel(name string) string {
 		return "[[" + name + "]]"
 	case "region.box", "force":
 		return name
+	case "survey":
+		return "a survey"
 	}
 	return "[" + name + "]"
 }
@@ -216,24 +219,77 @@ func orList(words []string) string {
 	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
 }
 
-// texts returns a list of strings, each a non-blank line; an empty list is
-// refused.
-func (t table) texts(key string) []string {
+// list returns the elements of a list; an empty one is refused.
+func (t table) list(key, cure string) []any {
 	v, ok := t.m[key]
 	if !ok {
 		return nil
 	}
 	list, ok := v.([]any)
 	if !ok {
-		t.fail(key, fmt.Sprintf("%s is %s, not a list", key, describe(v)), `write ["…", "…"]`)
+		t.fail(key, fmt.Sprintf("%s is %s, not a list", key, describe(v)), cure)
 		return nil
 	}
 	if len(list) == 0 {
 		t.fail(key, key+" is an empty list", "name at least one or remove the key")
-		return nil
 	}
+	return list
+}
+
+// surveys returns a list of surveys: file names, and tables that name the logs of a
+// rake and its layout.
+func (t table) surveys(key string) []Survey {
+	var out []Survey
+	for i, e := range t.list(key, `write ["…", "…"]`) {
+		at, what := t.at.key(key).index(i), fmt.Sprintf("element %d of %s", i+1, key)
+		var s Survey
+		switch e := e.(type) {
+		case string:
+			if !t.line(at, what, e) {
+				continue
+			}
+			s.File = e
+		case map[string]any:
+			ok := false
+			if s, ok = t.d.open(at, "survey", e).rake(); !ok {
+				continue
+			}
+		default:
+			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, neither a text nor a table", what, describe(e)), `write "file.csv" or { rake = "log.csv", layout = "rake.toml" }`)
+			continue
+		}
+		if slices.ContainsFunc(out, func(o Survey) bool { return o.Name() == s.Name() && o.Layout == s.Layout }) {
+			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is listed twice in %s", quote(s.Name()), key), "remove one of them")
+			continue
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// rake reads a survey that is given by the logs of a rake.
+func (t table) rake() (s Survey, ok bool) {
+	ok = true
+	for _, key := range []string{"rake", "layout"} {
+		if !t.has(key) {
+			t.failTable("the survey has no "+key, `write { rake = "log.csv", layout = "rake.toml" }, with rake = ["a.csv", "b.csv"] for several logs of one plane`)
+			ok = false
+		}
+	}
+	if _, list := t.m["rake"].([]any); list {
+		s.Logs = t.texts("rake")
+	} else if log, good := t.text("rake"); good {
+		s.Logs = []string{log}
+	}
+	s.Layout, _ = t.text("layout")
+	return s, ok && len(s.Logs) > 0 && s.Layout != ""
+}
+
+// texts returns a list of strings, each a non-blank line; an empty list is
+// refused.
+func (t table) texts(key string) []string {
 	var out []string
-	for i, e := range list {
+	for i, e := range t.list(key, `write ["…", "…"]`) {
 		at, what := t.at.key(key).index(i), fmt.Sprintf("element %d of %s", i+1, key)
 		s, ok := e.(string)
 		if !ok {

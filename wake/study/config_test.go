@@ -57,6 +57,8 @@ note = "boat tail behind each front wheel"
 surveys = [
   "fairing_x-0.58.csv.gz",  # a comment between
   "fairing_x+2.91_whole.csv.gz",
+  { rake = "fairing_rake.csv", layout = "rake.toml" },
+  { rake = ["a.csv", "b.csv"], layout = "rake.toml" },
 ]
 
 [measure]
@@ -105,8 +107,8 @@ func TestParseWholeFile(t *testing.T) {
 		Regions:  []Region{{Name: "front-right wheel", Box: Box{Y: [2]float64{0.66, 1.8}, Z: [2]float64{0, 1}}, Side: "right"}},
 		Stations: []Station{{Name: "behind the front wheel", Normal: "x", Position: -0.58, Tolerance: ptr(0.02)}, {Name: "far wake", Normal: "x", Position: 2.91}},
 		Configurations: []Configuration{
-			{Name: "bare", Surveys: []string{"bare_x-0.58.csv.gz", "../slices/bare_x+2.91_whole.csv.gz"}, Force: &Force{DragArea: 2.303, StandardUncertainty: ptr(0.016)}, Repeats: []string{"bare_again.csv"}},
-			{Name: "fairing", Note: "boat tail behind each front wheel", Surveys: []string{"fairing_x-0.58.csv.gz", "fairing_x+2.91_whole.csv.gz"}},
+			{Name: "bare", Surveys: []Survey{{File: "bare_x-0.58.csv.gz"}, {File: "../slices/bare_x+2.91_whole.csv.gz"}}, Force: &Force{DragArea: 2.303, StandardUncertainty: ptr(0.016)}, Repeats: []Survey{{File: "bare_again.csv"}}},
+			{Name: "fairing", Note: "boat tail behind each front wheel", Surveys: []Survey{{File: "fairing_x-0.58.csv.gz"}, {File: "fairing_x+2.91_whole.csv.gz"}, {Logs: []string{"fairing_rake.csv"}, Layout: "rake.toml"}, {Logs: []string{"a.csv", "b.csv"}, Layout: "rake.toml"}}},
 		},
 		Measure: Measure{
 			Threshold: []float64{0.05, 0.1, 0.5}, Weight: "total-pressure", Support: "cells", Symmetry: "full", Turbulence: "stress",
@@ -254,6 +256,14 @@ func TestParseRefuses(t *testing.T) {
 			`s.toml: no configuration is named; add [[configuration]] with name and surveys`},
 		{"empty configuration list", "configuration = []\n[[station]]\nname = \"far\"\nposition = 0\n",
 			`s.toml:1:17: configuration is an empty list; add [[configuration]] or remove the key`},
+		{"rake without layout", strings.Replace(small, `["flare.csv"]`, `[{ rake = "flare.csv" }]`, 1),
+			`s.toml:10:12: the survey has no layout; write { rake = "log.csv", layout = "rake.toml" }, with rake = ["a.csv", "b.csv"] for several logs of one plane`},
+		{"unknown key of a survey", strings.Replace(small, `["flare.csv"]`, `["flare.csv", { rake = "f.csv", layuot = "r.toml", layout = "r.toml" }]`, 1),
+			`s.toml:10:43: unknown key "layuot" in a survey; did you mean "layout"?`},
+		{"empty list of logs", strings.Replace(small, `["flare.csv"]`, `[{ rake = [], layout = "r.toml" }]`, 1),
+			`s.toml:10:21: rake is an empty list; name at least one or remove the key`},
+		{"rake twice", strings.Replace(small, `["flare.csv"]`, `[{ rake = "f.csv", layout = "r.toml" }, { layout = "r.toml", rake = ["f.csv"] }]`, 1),
+			`s.toml:10:51: "f.csv" is listed twice in surveys; remove one of them`},
 		{"empty name", strings.Replace(small, `name = "flare"`, `name = "  "`, 1),
 			`s.toml:9:8: name is empty; give it a text or remove it`},
 		{"no name", strings.Replace(small, "name = \"flare\"\n", "", 1),
@@ -273,7 +283,7 @@ func TestParseRefuses(t *testing.T) {
 		{"survey twice", strings.Replace(small, `["flare.csv"]`, `["flare.csv", "flare.csv"]`, 1),
 			`s.toml:10:25: "flare.csv" is listed twice in surveys; remove one of them`},
 		{"survey that is a number", strings.Replace(small, `["flare.csv"]`, `["flare.csv", 7]`, 1),
-			`s.toml:10:25: element 2 of surveys is 7, not a text; put it in quotes`},
+			`s.toml:10:25: element 2 of surveys is 7, neither a text nor a table; write "file.csv" or { rake = "log.csv", layout = "rake.toml" }`},
 		{"no surveys", strings.Replace(small, "surveys = [\"flare.csv\"]\n", "", 1),
 			`s.toml:8:3: [[configuration]] has no surveys; add surveys = ["file.csv"]`},
 		{"force without drag", small + "force = { standard_uncertainty = 0.01 }\n",

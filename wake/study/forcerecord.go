@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -38,15 +37,11 @@ func (r *runner) records() error {
 			continue
 		}
 		name := cfg.Force.Record
-		path := name
-		if !filepath.IsAbs(path) {
-			path = filepath.Join(r.dir, name)
-		}
-		in, err := fingerprint(path)
+		path := r.path(name)
+		in, err := r.input(name, "force record", cfg.Name)
 		if err != nil {
 			return err
 		}
-		in.Role, in.Configuration, in.File = "force record", cfg.Name, name
 		r.out.Inputs = append(r.out.Inputs, in)
 		start := math.Inf(-1)
 		if cfg.Force.Start != nil {

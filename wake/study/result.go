@@ -4,6 +4,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/survey/rake"
 )
 
 // Outcome is what a study came to: plain data, in the order of the study file,
@@ -21,6 +22,8 @@ type Outcome struct {
 	Stations       []StationOutcome       `json:"stations"`
 	Forces         []ForceCheck           `json:"forces"`
 	Inputs         []Input                `json:"inputs"`
+	// Rakes says how the planes came about that were made from the logs of a rake.
+	Rakes []Rake `json:"rakes,omitempty"`
 	// Warnings of the study file and of the run as a whole; those of single
 	// surveys and comparisons stay with these.
 	Warnings []wake.Warning `json:"-"`
@@ -60,6 +63,14 @@ type StationOutcome struct {
 	// Repeats and Refinements are there for the configurations that have them.
 	Repeats     []Repeats    `json:"repeats,omitempty"`
 	Refinements []Refinement `json:"refinements,omitempty"`
+}
+
+// Rake is a survey that was made from the logs of a rake.
+type Rake struct {
+	Configuration string `json:"configuration"`
+	// Survey is its name among the surveys.
+	Survey string       `json:"survey"`
+	Result *rake.Result `json:"reduction"`
 }
 
 // StationSurvey is the result of one configuration at a station.
@@ -114,7 +125,7 @@ type ForceDelta struct {
 // Input identifies a file that the study read, by what it holds rather than by
 // where it lay.
 type Input struct {
-	// Role is "study", "survey", "repeat", "refinement",
+	// Role is "study", "reference", "survey", "layout", "repeat", "refinement",
 	// "force record" or "silhouette".
 	Role          string `json:"role"`
 	Configuration string `json:"configuration,omitempty"`

@@ -18,6 +18,7 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/survey"
+	"wakeledger/wake/survey/rake"
 )
 
 // defaultTolerance is how far a plane may lie from its station when the study
@@ -179,10 +180,7 @@ func (r *runner) reference(ctx context.Context) error {
 	if name == "" {
 		return nil
 	}
-	file := name
-	if !filepath.IsAbs(file) {
-		file = filepath.Join(r.dir, name)
-	}
+	file := r.path(name)
 	s, err := survey.Read(ctx, file, r.readOpt)
 	if err != nil {
 		return err
@@ -194,11 +192,10 @@ func (r *runner) reference(ctx context.Context) error {
 	if len(planes) != 1 {
 		return &wake.InputError{File: file, Text: fmt.Sprintf("%d planes, the reference is one", len(planes)), Cure: "give a file with one plane"}
 	}
-	in, err := fingerprint(file)
+	in, err := r.input(name, "reference", "")
 	if err != nil {
 		return err
 	}
-	in.Role, in.File = "reference", name
 	r.out.Inputs = append(r.out.Inputs, in)
 	r.opt.Reference, err = measure.ReferenceFrom(planes[0], r.opt.Reference.Density)
 	r.opt.ReferenceFile = name
@@ -231,51 +228,65 @@ func each(ctx context.Context, n int, f func(i int) error) error {
 // read reads all surveys and takes their fingerprints.
 func (r *runner) read(ctx context.Context) error {
 	type job struct {
-		cfg        int
-		name, role string
+		cfg    int
+		survey Survey
+		role   string
 	}
 	var jobs []job
 	n := len(r.c.Configurations)
 	r.planes, r.repeats, r.refined = make([][]*wake.Plane, n), make([][][]*wake.Plane, n), make([][][]*wake.Plane, n)
 	for k, cfg := range r.c.Configurations {
 		for _, list := range []struct {
-			role  string
-			names []string
+			role    string
+			surveys []Survey
 		}{{"survey", cfg.Surveys}, {"repeat", cfg.Repeats}, {"refinement", cfg.Refinements}} {
-			for _, name := range list.names {
-				jobs = append(jobs, job{k, name, list.role})
+			for _, v := range list.surveys {
+				jobs = append(jobs, job{k, v, list.role})
 			}
 		}
 	}
-	planes, inputs := make([][]*wake.Plane, len(jobs)), make([]Input, len(jobs))
+	planes, inputs, rakes := make([][]*wake.Plane, len(jobs)), make([][]Input, len(jobs)), make([]*rake.Result, len(jobs))
 	err := each(ctx, len(jobs), func(i int) error {
-		cfg := r.c.Configurations[jobs[i].cfg]
-		name := jobs[i].name
-		file := name
-		if !filepath.IsAbs(file) {
-			file = filepath.Join(r.dir, name)
+		defer r.step()
+		role, name := jobs[i].role, r.c.Configurations[jobs[i].cfg].Name
+		v := jobs[i].survey
+		if v.File != "" {
+			in, err := r.input(v.File, role, name)
+			if err != nil {
+				return err
+			}
+			inputs[i] = []Input{in}
+			planes[i], err = r.readFile(ctx, v.File)
+			return err
 		}
-		in, err := fingerprint(file)
+		for _, log := range v.Logs {
+			in, err := r.input(log, role, name)
+			if err != nil {
+				return err
+			}
+			inputs[i] = append(inputs[i], in)
+		}
+		in, err := r.input(v.Layout, "layout", "")
 		if err != nil {
 			return err
 		}
-		in.Role, in.Configuration, in.File = jobs[i].role, cfg.Name, name
-		inputs[i] = in
-		s, err := survey.Read(ctx, file, r.readOpt)
-		if err != nil {
-			return err
-		}
-		// Results carry the name as the study gives it, not where it lay.
-		s.File = name
-		for w := range s.Warnings {
-			s.Warnings[w].Where = name
-		}
-		planes[i], err = wake.Planes(s, r.planeOpt)
-		r.step()
+		inputs[i] = append(inputs[i], in)
+		planes[i], rakes[i], err = r.readRake(ctx, v)
 		return err
 	})
 	if err != nil {
 		return err
+	}
+	for i, list := range inputs {
+		for _, in := range list {
+			// One layout serves many logs.
+			if in.Role != "layout" || !slices.Contains(r.out.Inputs, in) {
+				r.out.Inputs = append(r.out.Inputs, in)
+			}
+		}
+		if rakes[i] != nil {
+			r.out.Rakes = append(r.out.Rakes, Rake{r.c.Configurations[jobs[i].cfg].Name, jobs[i].survey.Name(), rakes[i]})
+		}
 	}
 	for i, j := range jobs {
 		switch j.role {
@@ -287,8 +298,36 @@ func (r *runner) read(ctx context.Context) error {
 			r.refined[j.cfg] = append(r.refined[j.cfg], planes[i])
 		}
 	}
-	r.out.Inputs = append(r.out.Inputs, inputs...)
 	return r.records()
+}
+
+// path is where a file of the study lies.
+func (r *runner) path(name string) string {
+	if filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(r.dir, name)
+}
+
+// input is the entry of a file.
+func (r *runner) input(name, role, configuration string) (Input, error) {
+	in, err := fingerprint(r.path(name))
+	in.Role, in.Configuration, in.File = role, configuration, name
+	return in, err
+}
+
+// readFile reads the planes of a file. Results carry the name as the study gives it,
+// not where it lay.
+func (r *runner) readFile(ctx context.Context, name string) ([]*wake.Plane, error) {
+	s, err := survey.Read(ctx, r.path(name), r.readOpt)
+	if err != nil {
+		return nil, err
+	}
+	s.File = name
+	for w := range s.Warnings {
+		s.Warnings[w].Where = name
+	}
+	return wake.Planes(s, r.planeOpt)
 }
 
 // fingerprint gives size and SHA-256 of a file, or of files that a name joins, one

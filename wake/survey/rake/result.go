@@ -1,6 +1,8 @@
 package rake
 
 import (
+	"strings"
+
 	"wakeledger/wake"
 )
 
@@ -171,3 +173,24 @@ type Strip struct {
 
 // Strips gives the tubes as they were read, and the wind-off rows.
 func (r *Result) Strips() (strips []Strip, windOff []bool) { return r.strips, r.quiet }
+
+// Rename gives the logs other names, and the layout too: a result carries names as a
+// user wrote them, not where the files lay.
+func (r *Result) Rename(name func(log string) string, layout string) {
+	r.Layout = layout
+	for k, log := range r.Logs {
+		r.Logs[k] = name(log)
+	}
+	if r.Log = name(r.Log); len(r.Logs) > 0 {
+		r.Log = strings.Join(r.Logs, "+")
+	}
+	for k := range r.Steps {
+		r.Steps[k].Log = name(r.Steps[k].Log)
+	}
+	for k := range r.Tubes {
+		r.Tubes[k].Log = name(r.Tubes[k].Log)
+	}
+	for k := range r.Warnings {
+		r.Warnings[k].Where = name(r.Warnings[k].Where)
+	}
+}

@@ -1,0 +1,36 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// pitot is the difference of Jones's integrals of two surveys by total-pressure tubes:
+// what their samples do alike cancels, and the difference of the methods' spreads counts
+// as in a single survey. nil, with a warning, where Jones's method has no meaning in
+// more than a hundredth of either wake.
+func (c *comparing) pitot(k int, m *measure.Measurement, whole quad.Weights, a, b *measure.Drag) *Delta {
+	if worst := math.Max(a.Jones.Invalid, b.Jones.Invalid); !a.Jones.Sound() || !b.Jones.Sound() {
+		c.out.Warnings = append(c.out.Warnings, wake.Warning{
+			Code: "no-pitot-difference", Where: m.Plane.Name(),
+			Text: fmt.Sprintf("Jones's method has no meaning in up to %.1f %% of the wakes: no difference of drag is given", 100*worst),
+			Cure: "compare regions, areas and the shift here, or survey further downstream",
+		})
+		return nil
+	}
+	items := c.dragItems(k, m, whole, c.base.Pitot(), m.Pitot())
+	if a.Betz != nil && b.Betz != nil {
+		spread := (b.Betz.DragArea - b.Jones.DragArea) - (a.Betz.DragArea - a.Jones.DragArea)
+		items = append(items, measure.Item{Name: "method, Jones or Betz", Kind: measure.Independent, Standard: math.Abs(spread) / 2 / math.Sqrt(3), Distribution: measure.Rectangular})
+	}
+	if a.Jones.Bracket != nil && b.Jones.Bracket != nil {
+		// Each may have a static pressure of its own.
+		half := math.Hypot(a.Jones.Bracket[1]-a.Jones.Bracket[0], b.Jones.Bracket[1]-b.Jones.Bracket[0]) / 2
+		items = append(items, measure.Item{Name: "unknown static pressure, cp within 0.1", Kind: measure.Independent, Standard: half / math.Sqrt(3), Distribution: measure.Rectangular})
+	}
+	return c.delta(k, m, c.base.Layout.Method("jones"), "jones", a.Jones.DragArea, b.Jones.DragArea, items)
+}
