@@ -74,19 +74,24 @@ func runRake(ctx context.Context, e *env, args []string) error {
 	return e.finish(append([]string{*layout}, fs.Args()...), warnings,
 		func(w io.Writer) error { return rakeText(w, results) },
 		func(w io.Writer) error { return rakeJSON(w, results, warnings) },
-		"rake", func(o *output) error {
-			names := unique{}
-			for _, r := range results {
-				base := names.name(rakeName(r))
-				if err := o.table(base+"_plane.csv", r.WriteCSV); err != nil {
-					return err
-				}
-				if err := rakePictures(o, base, r); err != nil {
-					return err
-				}
+		"rake", func(o *output) error { return rakeFiles(o, results, true) })
+}
+
+// rakeFiles adds the pictures of each result, and the plane file where it is asked for.
+func rakeFiles(o *output, results []*rake.Result, plane bool) error {
+	names := unique{}
+	for _, r := range results {
+		base := names.name(rakeName(r))
+		if plane {
+			if err := o.table(base+"_plane.csv", r.WriteCSV); err != nil {
+				return err
 			}
-			return nil
-		})
+		}
+		if err := rakePictures(o, base, r); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // draftLayout prints the draft, or writes it into the folder of --out.

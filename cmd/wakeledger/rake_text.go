@@ -51,7 +51,8 @@ func rakeWrap(b *bytes.Buffer, head, text string, hang int) {
 	b.WriteByte('\n')
 }
 
-func rakeSheet(b *bytes.Buffer, r *rake.Result) {
+// rakeHead says what the log holds.
+func rakeHead(b *bytes.Buffer, r *rake.Result) {
 	title := "rake " + r.Log
 	fmt.Fprintf(b, "%s\n%s\n", title, strings.Repeat("=", len([]rune(title))))
 	if r.Title != "" {
@@ -70,7 +71,10 @@ func rakeSheet(b *bytes.Buffer, r *rake.Result) {
 	}
 	c := r.Counts
 	fmt.Fprintf(b, "%d samples: %d filled, %d reversed; left out: %d readings missing, %d outside acceptance\n", c.Kept, c.Filled, c.Reversed, c.Missing, c.Outside)
+}
 
+func rakeSheet(b *bytes.Buffer, r *rake.Result) {
+	rakeHead(b, r)
 	b.WriteString("\ncorrections\n")
 	log := ""
 	for _, s := range r.Steps {
@@ -104,6 +108,18 @@ func rakeSheet(b *bytes.Buffer, r *rake.Result) {
 			}
 		})
 	}
+	rakeTubes(b, r)
+	if d := r.Drag; d != nil {
+		rakeDrag(b, d)
+	}
+	if len(r.Lines) > 0 {
+		rakeLines(b, r.Lines)
+	}
+	rakeWarnings(b, r)
+}
+
+// rakeTubes is the table of the tubes.
+func rakeTubes(b *bytes.Buffer, r *rake.Result) {
 	if len(r.Tubes) > 0 {
 		b.WriteString("\ntubes\n")
 		rakeTable(b, func(add func(...string)) {
@@ -126,12 +142,9 @@ func rakeSheet(b *bytes.Buffer, r *rake.Result) {
 			}
 		})
 	}
-	if d := r.Drag; d != nil {
-		rakeDrag(b, d)
-	}
-	if len(r.Lines) > 0 {
-		rakeLines(b, r.Lines)
-	}
+}
+
+func rakeWarnings(b *bytes.Buffer, r *rake.Result) {
 	if len(r.Warnings) > 0 {
 		b.WriteString("\nwarnings\n")
 		for _, w := range r.Warnings {
