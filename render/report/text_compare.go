@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
@@ -79,11 +80,11 @@ func (s *sheet) comparisonTables(c *compare.Comparison, n []string, regions bool
 
 // findings prints the sentences that a reader came for.
 func (s *sheet) findings(c *compare.Comparison, n []string) {
-	marks := s.notes.marks(c.Warnings)
+	warnings := c.Warnings
 	if c.Baseline != nil {
-		marks = joinMarks(marks, s.notes.marks(c.Baseline.Warnings))
+		warnings = slices.Concat(warnings, c.Baseline.Warnings)
 	}
-	if marks != "" {
+	if marks := s.notes.marks(warnings); marks != "" {
 		s.para("On all of it: "+marks, 0)
 	}
 	for i, v := range c.Variants {
@@ -109,13 +110,6 @@ func (s *sheet) configuration(f configurationFindings) {
 	} else if len(f.list) == 0 {
 		s.line("  no difference can be stated; the notes say why")
 	}
-}
-
-func joinMarks(a, b string) string {
-	if a == "" || b == "" {
-		return a + b
-	}
-	return a + " " + b
 }
 
 // finding is a verdict in words and what it is about.
