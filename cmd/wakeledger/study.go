@@ -128,6 +128,10 @@ func (e *env) studyFiles(opt atlas.Options, outcome *study.Outcome, fields []stu
 	}{
 		{"ledger.txt", func(w io.Writer) error { return report.StudyText(w, outcome) }},
 		{"ledger.csv", func(w io.Writer) error { return report.LedgerCSV(w, outcome) }},
+		{"paths.csv", func(w io.Writer) error { return report.PathsCSV(w, outcome) }},
+		{"moves.csv", func(w io.Writer) error { return report.MovesCSV(w, outcome) }},
+		{"exchange.csv", func(w io.Writer) error { return report.ExchangeCSV(w, outcome) }},
+		{"topviews.csv", func(w io.Writer) error { return report.TopViewsCSV(w, outcome) }},
 		{"ledger.md", func(w io.Writer) error { return report.LedgerMarkdown(w, outcome) }},
 		{"ledger.json", func(w io.Writer) error { return report.StudyJSON(w, outcome) }},
 	}

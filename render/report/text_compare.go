@@ -62,9 +62,7 @@ func (s *sheet) comparisonTables(c *compare.Comparison, n []string, regions bool
 		}
 		s.table("Regions, "+n[i+1]+" minus "+n[0], regionDeltaTable(v.Regions))
 	}
-	for i, v := range c.Variants {
-		s.exchange(v, n[i+1], n[0])
-	}
+	s.moves(c, n)
 	for i, v := range c.Variants {
 		s.table("Areas above a threshold, "+n[i+1]+" minus "+n[0], areaDeltaTable(v.Areas))
 	}

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"wakeledger/wake/compare"
 	"wakeledger/wake/structure"
@@ -107,30 +108,68 @@ func wayCells(m *structure.Shift) []string {
 	return out
 }
 
-// exchangeTable lists where the drag difference sits: by region and by part, each
-// with its rest, and by sector.
-func exchangeTable(l *structure.Ledger) *grid {
-	g := table(2, "where", ">baseline m²", ">variant m²", ">Δ m²")
-	if l == nil {
+// ledgers are the exchanges of the variants that have one, with their names.
+func ledgers(c *compare.Comparison, n []string) (list []*structure.Ledger, names []string) {
+	for i, v := range c.Variants {
+		if v.Exchange != nil {
+			list, names = append(list, v.Exchange), append(names, n[i+1])
+		}
+	}
+	return list, names
+}
+
+// exchangeTable lists where the drag differences sit: by region and by part, each
+// with its rest, and by sector. Entries are the baseline's; those that a variant has
+// alone follow.
+func exchangeTable(c *compare.Comparison, n []string) *grid {
+	list, names := ledgers(c, n)
+	head := []string{"where", ">" + n[0] + " m²"}
+	for _, name := range names {
+		head = append(head, ">Δ "+name)
+	}
+	g := table(2, head...)
+	if len(list) == 0 {
 		return g
 	}
-	row := func(indent string, e structure.Entry) {
-		g.add(indent+clean(e.Name), fixed(e.A, areaDecimals), fixed(e.B, areaDecimals), signed(e.Delta, areaDecimals))
+	// An entry of the baseline has the name before the arrow in all variants.
+	key := func(e structure.Entry) string {
+		name, _, _ := strings.Cut(e.Name, " → ")
+		return strings.TrimSuffix(name, " (baseline alone)")
 	}
-	for _, by := range []struct{ key, head string }{{"regions", "by region"}, {"structures", "by part"}, {"sectors", sectorHead(l)}} {
-		b := l.By(by.key)
-		if b == nil {
-			continue
+	for _, by := range []struct{ key, head string }{{"regions", "by region"}, {"structures", "by part of the wake"}, {"sectors", sectorHead(list[0])}} {
+		var keys []string
+		rows := map[string][]string{}
+		for k, l := range list {
+			b := l.By(by.key)
+			if b == nil {
+				continue
+			}
+			entries := b.Entries
+			if b.Rest != nil {
+				entries = append(entries[:len(entries):len(entries)], *b.Rest)
+			}
+			for _, e := range entries {
+				id := key(e)
+				if rows[id] == nil {
+					rows[id] = make([]string, 1+len(list))
+					rows[id][0] = fixed(e.A, areaDecimals)
+					keys = append(keys, id)
+				}
+				rows[id][1+k] = signed(e.Delta, areaDecimals)
+			}
 		}
-		g.add(by.head)
-		for _, e := range b.Entries {
-			row("  ", e)
+		if len(keys) > 0 {
+			g.add(by.head)
 		}
-		if b.Rest != nil {
-			row("  ", *b.Rest)
+		for _, id := range keys {
+			g.add(append([]string{"  " + clean(id)}, rows[id]...)...)
 		}
 	}
-	row("", structure.Entry{Name: "sum of each", A: l.A, B: l.B, Delta: l.Delta})
+	total := []string{"sum of each", fixed(list[0].A, areaDecimals)}
+	for _, l := range list {
+		total = append(total, signed(l.Delta, areaDecimals))
+	}
+	g.add(total...)
 	return g
 }
 
@@ -141,13 +180,18 @@ func sectorHead(l *structure.Ledger) string {
 // cumulativeRows is about how many strips are printed.
 const cumulativeRows = 10
 
-// cumulativeTable lists the difference gathered from the lowest y, and from the
-// floor, on.
-func cumulativeTable(l *structure.Ledger) *grid {
-	g := table(2, ">y up to m", ">cumulative Δ m²", ">z up to m", ">cumulative Δ m²")
-	if l == nil {
-		return g
+// cumulativeTable lists the differences gathered from the lowest y, and from the
+// lowest z, on.
+func cumulativeTable(c *compare.Comparison, n []string) *grid {
+	list, names := ledgers(c, n)
+	head := []string{}
+	for _, axis := range []string{"y", "z"} {
+		head = append(head, ">"+axis+" up to m")
+		for _, name := range names {
+			head = append(head, ">Δ "+name)
+		}
 	}
+	g := table(2, head...)
 	ends := func(b *structure.Breakdown) []structure.Entry {
 		if b == nil {
 			return nil
@@ -159,42 +203,59 @@ func cumulativeTable(l *structure.Ledger) *grid {
 		}
 		return out
 	}
-	span, height := ends(l.By("span")), ends(l.By("height"))
-	cells := func(list []structure.Entry, i int) [2]string {
-		if i >= len(list) || list[i].To == nil || list[i].Cumulative == nil {
-			return [2]string{}
+	for i := range cumulativeRows {
+		var cells []string
+		for _, by := range []string{"span", "height"} {
+			for k, l := range list {
+				e := ends(l.By(by))
+				if i >= len(e) || e[i].To == nil || e[i].Cumulative == nil {
+					break
+				}
+				if k == 0 {
+					cells = append(cells, fixed(*e[i].To, lengthDecimals))
+				}
+				cells = append(cells, signed(*e[i].Cumulative, areaDecimals))
+			}
 		}
-		return [2]string{fixed(*list[i].To, lengthDecimals), signed(*list[i].Cumulative, areaDecimals)}
-	}
-	for i := range max(len(span), len(height)) {
-		a, b := cells(span, i), cells(height, i)
-		g.add(a[0], a[1], b[0], b[1])
+		if len(cells) == len(head) {
+			g.add(cells...)
+		}
 	}
 	return g
 }
 
-// exchangeWords says what the ledger rests on.
-func exchangeWords(l *structure.Ledger) string {
+// exchangeWords says what the ledgers rest on.
+func exchangeWords(list []*structure.Ledger) string {
 	worst := 0.0
-	for _, b := range l.Breakdowns {
-		worst = max(worst, b.Residual, -b.Residual)
+	for _, l := range list {
+		for _, b := range l.Breakdowns {
+			worst = max(worst, b.Residual, -b.Residual)
+		}
 	}
 	return "local drag on the common samples; each breakdown sums to the total to " + strconv.FormatFloat(worst, 'g', 2, 64) + " m²; the local drag of an area is not the drag of what lies upstream of it"
 }
 
-// exchange prints the moves of the parts and the ledger of a variant.
-func (s *sheet) exchange(v compare.Variant, variant, baseline string) {
-	s.table(moveTitle(v.Structures, variant, baseline), moveTable(v.Structures))
-	s.table("Matches of the parts, and whether the moves agree (Birge ratio within its limit)", matchTable(v.Structures))
-	if l := v.Exchange; l != nil {
-		s.table("Where the difference sits, "+variant+" minus "+baseline, exchangeTable(l))
-		s.table("Gathered along span and height, "+variant+" minus "+baseline, cumulativeTable(l))
-		s.hang(exchangeWords(l), 2, 6)
+// moves prints the moves of the parts of the wake and of the edges of top views, and
+// where the drag differences sit.
+func (s *sheet) moves(c *compare.Comparison, n []string) {
+	for i, v := range c.Variants {
+		s.table(moveTitle(v.Structures, n[i+1], n[0]), moveTable(v.Structures))
+		s.table("Matches of the parts, and whether the moves agree (Birge ratio within its limit)", matchTable(v.Structures))
+		if t := v.TopView; t != nil {
+			s.table("Edges of the wake, top view, "+n[i+1]+" minus "+n[0]+", mm inboard", topShiftTable(t))
+		}
 	}
-	if t := v.TopView; t != nil {
-		s.table("Edges of the wake, top view, "+variant+" minus "+baseline+", mm inboard", topShiftTable(t))
+	if list, _ := ledgers(c, n); len(list) > 0 {
+		s.table(exchangeTitle+", m² of drag area", exchangeTable(c, n))
+		s.table(cumulativeTitle+", m²", cumulativeTable(c, n))
+		s.hang(exchangeWords(list), 2, 6)
 	}
 }
+
+const (
+	exchangeTitle   = "Where the difference sits"
+	cumulativeTitle = "The difference gathered along span and height"
+)
 
 // topShiftTable lists the moves of the edges of a top view.
 func topShiftTable(t *structure.TopShift) *grid {

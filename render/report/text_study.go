@@ -22,6 +22,7 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 		s.blank()
 		s.configuration(f)
 	}
+	s.paths(o)
 	s.table("Beside the force, m² of drag area", forceTable(o))
 	for _, f := range o.Forces {
 		s.forceWords(f)
@@ -99,6 +100,7 @@ func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
 		}
 		s.hang(text, 0, 4)
 	}
+	s.stationParts(st)
 	for _, r := range runTables(st) {
 		s.table(r.title, r.table)
 		s.para(r.text, 2)

@@ -1,8 +1,6 @@
 package compare
 
 import (
-	"cmp"
-	"math"
 	"slices"
 
 	"wakeledger/grid"
@@ -10,10 +8,6 @@ import (
 	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
 )
-
-// carries is the part of the largest drag area among the parts beside the vehicle
-// that another must have for a sentence of its own.
-const carries = 0.1
 
 // find finds the structures of all planes on their common samples.
 func (c *comparing) find(ms []*measure.Measurement) error {
@@ -119,30 +113,14 @@ func (s *Structures) sides(a *structure.Set) {
 	}
 }
 
-// sentences has one for each matched part beside the vehicle that carries drag: at
-// least a tenth of what the largest of them carries (of the largest area, where
-// drag is not known).
+// sentences has one for each matched part beside the vehicle that carries drag.
 func (s *Structures) sentences(a *structure.Set, baseline, variant string) {
-	size := func(t structure.Structure) float64 {
-		if t.DragArea != nil {
-			return math.Abs(*t.DragArea)
+	for _, i := range a.Beside() {
+		for _, m := range s.Shifts {
+			if m.A == a.Structures[i].Name {
+				s.Sentences = append(s.Sentences, Sentence{Structure: m.A, Verdict: m.Verdict, Text: m.Sentence(variant, baseline, m.A+" wake")})
+			}
 		}
-		return t.Area
-	}
-	largest := 0.0
-	for _, t := range a.Structures {
-		if t.Side != "centre" {
-			largest = math.Max(largest, size(t))
-		}
-	}
-	shifts := slices.Clone(s.Shifts)
-	of := func(m *structure.Shift) structure.Structure { return a.Structures[a.Index(m.A)] }
-	slices.SortStableFunc(shifts, func(p, q *structure.Shift) int { return cmp.Compare(size(of(q)), size(of(p))) })
-	for _, m := range shifts {
-		if t := of(m); t.Side == "centre" || size(t) < carries*largest {
-			continue
-		}
-		s.Sentences = append(s.Sentences, Sentence{Structure: m.A, Verdict: m.Verdict, Text: m.Sentence(variant, baseline, m.A+" wake")})
 	}
 }
 

@@ -130,6 +130,11 @@ func newMeasuring(p *wake.Plane, opt Options) (*measuring, error) {
 		Warnings: append([]wake.Warning(nil), p.Warnings...),
 	}
 	m.mesh()
+	if len(opt.Regions) > 0 && (p.Normal == wake.AxisY || p.Normal == wake.AxisZ) {
+		// Their limits are of y and z; in-plane axes of other planes are others.
+		m.opt.Regions = nil
+		m.warn("regions-left-out", "", "regions are boxes in y and z, so none is given in a plane normal to %s", p.Normal)
+	}
 	return m, nil
 }
 

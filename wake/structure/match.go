@@ -52,7 +52,10 @@ type Matching struct {
 // in which at least half of its area lies, or else to appear; one of a that is left
 // to have merged into that of b, or else to vanish. Vortices match when they turn
 // the same way.
-func Match(a, b *Set) *Matching {
+func Match(a, b *Set) *Matching { return match(a, b, false) }
+
+// match is Match, where sides says that just structures on one side are paired.
+func match(a, b *Set, sides bool) *Matching {
 	m := &Matching{Pairs: []MatchPair{}, Events: []Event{}}
 	na, nb := len(a.Structures), len(b.Structures)
 	var share [][]float64
@@ -71,7 +74,7 @@ func Match(a, b *Set) *Matching {
 	var all []candidate
 	for i, s := range a.Structures {
 		for j, t := range b.Structures {
-			if share == nil || s.Peak*t.Peak <= 0 {
+			if share == nil || s.Peak*t.Peak <= 0 || sides && s.Side != t.Side {
 				continue
 			}
 			p := MatchPair{A: s.Name, B: t.Name, Overlap: share[i][j]}

@@ -36,7 +36,9 @@ type Path struct {
 }
 
 // Follow joins the structures of one configuration's stations, which must come in
-// the order of their positions, by Match from each station to the next.
+// the order of their positions, by the rules of Match from each station to the next,
+// save that a path keeps to its side: a part beside the vehicle that becomes one of
+// the wake in the middle has merged into that.
 func Follow(sets []*Set) ([]Path, error) {
 	if err := increasing(sets); err != nil {
 		return nil, err
@@ -48,7 +50,7 @@ func Follow(sets []*Set) ([]Path, error) {
 		var came map[string]MatchPair
 		begin := map[string]string{}
 		if k > 0 {
-			m := Match(sets[k-1], s)
+			m := match(sets[k-1], s, true)
 			came = map[string]MatchPair{}
 			for _, p := range m.Pairs {
 				came[p.B] = p
@@ -169,15 +171,22 @@ func FollowShift(base, variant []*Set, name string, opt ShiftOptions) (*PathShif
 	if base[0].Index(name) < 0 {
 		return nil, &wake.InputError{File: base[0].field.Name, Text: fmt.Sprintf("no structure is called %q", name), Cure: "one of " + strings.Join(base[0].names(), ", ") + " is expected"}
 	}
-	out := &PathShift{Name: name, Points: []*Shift{}, Resolved: []bool{}}
 	var path Path
 	for _, p := range paths {
 		if p.Name == name && p.Points[0].Position == base[0].field.Position {
 			path = p
 		}
 	}
+	return path.Shifts(base, func(k int, name string) (*Shift, string, error) { return partner(base[k], variant[k], name, opt) })
+}
+
+// Shifts sets the variant beside the baseline along a path of the baseline's that
+// begins at the first of its stations. at gives the shift of a structure at station
+// k, or why there is none.
+func (path Path) Shifts(base []*Set, at func(k int, name string) (*Shift, string, error)) (*PathShift, error) {
+	out := &PathShift{Name: path.Name, Points: []*Shift{}, Resolved: []bool{}}
 	for k, p := range path.Points {
-		s, why, err := partner(base[k], variant[k], p.Structure, opt)
+		s, why, err := at(k, p.Structure)
 		if err != nil {
 			return nil, err
 		}
@@ -215,12 +224,17 @@ func partner(a, b *Set, name string, opt ShiftOptions) (*Shift, string, error) {
 			return s, "", err
 		}
 	}
+	return nil, m.Lost(a, name), nil
+}
+
+// Lost says why a structure of set a has no partner.
+func (m *Matching) Lost(a *Set, name string) string {
 	for _, e := range m.Events {
 		if e.Name == name && (e.Kind == "vanishes" || e.Kind == "merges") {
-			return nil, fmt.Sprintf("x = %+.3g m: %s", a.field.Position, e.Text), nil
+			return fmt.Sprintf("x = %+.3g m: %s", a.field.Position, e.Text)
 		}
 	}
-	return nil, fmt.Sprintf("x = %+.3g m: no partner", a.field.Position), nil
+	return fmt.Sprintf("x = %+.3g m: no partner", a.field.Position)
 }
 
 func (p *PathShift) sentence() string {

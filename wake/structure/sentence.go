@@ -6,8 +6,13 @@ import (
 	"strings"
 )
 
-// mm is a length in millimetres with a sign.
-func mm(v float64) string { return trueMinus(fmt.Sprintf("%+.0f", 1000*v)) }
+// mm is a length in millimetres with a sign, but for a nought.
+func mm(v float64) string {
+	if math.Abs(1000*v) < 0.5 {
+		return "0"
+	}
+	return trueMinus(fmt.Sprintf("%+.0f", 1000*v))
+}
 
 // mmUnsigned is the size of a length in millimetres; below a centimetre to a tenth.
 func mmUnsigned(v float64) string {
@@ -152,7 +157,7 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 			break
 		}
 		_, way, _ := strings.Cut(s.direction(most), " mm ")
-		out = fmt.Sprintf("%s lies between %s and %s further %s than with %s; %s, and the size is no single figure, since %s",
+		out = fmt.Sprintf("%s lies %s to %s further %s than with %s: %s, but %s",
 			with, say(least), say(most), way, baseline, join(s.fraction(), s.sureness()), s.why())
 	}
 	if s.DragArea != nil {
@@ -160,10 +165,11 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 		if *s.DragArea < 0 {
 			more = "less"
 		}
-		out += fmt.Sprintf("; the part of the plane that it takes up carries %.4f m² %s drag area", math.Abs(*s.DragArea), more)
+		out += fmt.Sprintf("; the part of the plane that it takes up carries %.4f m²", math.Abs(*s.DragArea))
 		if s.DragPercent != nil {
-			out += trueMinus(fmt.Sprintf(" (%+.0f %%)", *s.DragPercent))
+			out += fmt.Sprintf(" (%.0f %%)", math.Abs(*s.DragPercent))
 		}
+		out += " " + more + " drag area"
 		if c := s.DragUncontested; c != nil && math.Abs(*c-*s.DragArea) > borderMatters*math.Abs(*s.DragArea) {
 			out += trueMinus(fmt.Sprintf(", or %+.4f m² without what a neighbour also claims", *c))
 		}
@@ -190,7 +196,7 @@ func (s *Shift) sureness() string {
 		}
 	}
 	if n == len(s.Moves) {
-		return fmt.Sprintf("the direction is resolved by each of the %d measures (95 %%)", n)
+		return fmt.Sprintf("all %d measures resolve the direction (95 %%)", n)
 	}
 	return fmt.Sprintf("all %d measures go that way, %d of them beyond their uncertainty (95 %%)", len(s.Moves), n)
 }
@@ -212,9 +218,8 @@ func (s *Shift) why() string {
 			core = m
 		}
 	}
-	out := "its shape changed"
 	if edge == nil || core == nil {
-		return out
+		return "it changed shape too, so no single figure stands for the move"
 	}
 	flank := "outer flank"
 	if edge.Inboard == nil {
@@ -222,15 +227,13 @@ func (s *Shift) why() string {
 	}
 	switch further := math.Abs(edge.Lateral) > math.Abs(core.Lateral); {
 	case further && edge.Inboard != nil && *edge.Inboard > 0:
-		out += ": the outer flank was drawn in further than the core moved"
+		return "it changed shape too: its outer flank was drawn in further than its core moved"
 	case further && edge.Inboard != nil:
-		out += ": the outer flank spread further than the core moved"
+		return "it changed shape too: its outer flank spread further than its core moved"
 	case further:
-		out += ": the outline moved further than the core"
-	default:
-		out += ": the core moved further than the " + flank
+		return "it changed shape too: its outline moved further than its core"
 	}
-	return out
+	return "it changed shape too: its core moved further than its " + flank
 }
 
 // borderMatters: a change of drag that the border to the neighbours alters by more

@@ -3,6 +3,7 @@ package structure
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -59,6 +60,8 @@ type ShiftOptions struct {
 	// Band are the heights between which outlines are averaged, m; both 0 means one
 	// spread up and down from the centroid, where both structures have that.
 	Band [2]float64
+	// Measures are those to take, by name; empty means all four.
+	Measures []string
 }
 
 // Move is the move of a structure by one measure, B minus A, m. Standard is its
@@ -120,6 +123,9 @@ type Shift struct {
 	// Covers says what the uncertainties hold and what they do not.
 	Covers string `json:"covers"`
 	Text   string `json:"text"`
+
+	// wanted are the measures asked for, all if empty.
+	wanted []string
 }
 
 // covers goes with every budget of a move.
@@ -195,6 +201,7 @@ func (s *Shift) over(w *window, level [2]float64, opt ShiftOptions) {
 			s.Area += w.r.cell()
 		}
 	}
+	s.wanted = opt.Measures
 	s.measure(w, level)
 	s.fractions(opt.Width)
 }
@@ -341,6 +348,9 @@ func (s *Shift) measure(w *window, level [2]float64) {
 	var ms []*measured
 	var noise []float64
 	for _, way := range ways {
+		if len(s.wanted) > 0 && !slices.Contains(s.wanted, way.name) {
+			continue
+		}
 		m := way.by(w)
 		if !m.ok {
 			s.Missing = append(s.Missing, way.name+": "+m.why)

@@ -226,15 +226,15 @@ func (t *TopShift) Beside(s *Shift, half float64) (c TopCheck, ok bool) {
 		c = TopCheck{Position: s.Position, Side: s.Side, Cross: m, Top: top}
 		d, u := *m.Inboard-*top.Inboard, measure.Coverage*math.Hypot(m.Standard, top.Standard)
 		c.Agree = math.Abs(d) <= u
-		c.Text = fmt.Sprintf("%s edge at x = %+.2f m: %s ± %s mm inboard over z = %.2f to %.2f m in the cross-flow plane, %s ± %s mm in the top view at z = %.2f m",
-			s.Side, s.Position, mm(*m.Inboard), mmUnsigned(m.Expanded), s.Band[0], s.Band[1], mm(*top.Inboard), mmUnsigned(top.Expanded), t.Height)
+		c.Text = fmt.Sprintf("%s edge at x = %s m: %s ± %s mm inboard over z = %.2f to %.2f m in the cross-flow plane, %s ± %s mm in the top view at z = %.2f m",
+			s.Side, trueMinus(fmt.Sprintf("%+.2f", s.Position)), mm(*m.Inboard), mmUnsigned(m.Expanded), s.Band[0], s.Band[1], mm(*top.Inboard), mmUnsigned(top.Expanded), t.Height)
 		switch {
 		case c.Agree:
 			c.Text += ": they agree"
 		case t.Height < s.Band[0] || t.Height > s.Band[1]:
 			c.Text += ": they differ, and the top view lies outside the heights that the other is averaged over"
 		default:
-			c.Text += fmt.Sprintf(": they differ by %s mm, more than %s mm; the one is a mean over the heights, the other the edge at one of them, so the outline changed differently from height to height, and each plane's weight is counted from its own edge",
+			c.Text += fmt.Sprintf(": they differ by %s mm, more than their uncertainty of %s mm; the one is averaged over the heights and the other taken at one of them, and each weight is counted from its own plane's edge: where that is not enough to explain it, the two planes do not show one flow",
 				mmUnsigned(d), mmUnsigned(u))
 		}
 		return c, true

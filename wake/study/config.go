@@ -20,6 +20,7 @@ type Config struct {
 	Stations       []Station
 	Configurations []Configuration
 	Measure        Measure
+	Structures     Structures
 	Maps           Maps
 	Uncertainty    Uncertainty
 }
@@ -149,6 +150,19 @@ type Measure struct {
 	// Columns says which column of the files holds a quantity, "NAME [unit]" by
 	// the quantity's name.
 	Columns map[string]string
+}
+
+// Structures says how parts of the wake are found and what their moves are set
+// against.
+type Structures struct {
+	// By is weight (also where the file says nothing), vorticity, swirl or none.
+	By string
+	// Threshold, in the unit of what By names, and Prominence are 0 for the default.
+	Threshold, Prominence float64
+	// Width is a tyre's or the vehicle's, m, that moves are also given as a part of, and
+	// WidthOf what it is; 0 and empty for none.
+	Width   float64
+	WidthOf string
 }
 
 // Maps says what to draw.

@@ -78,6 +78,7 @@ func (d *decoder) config(root table) *Config {
 	c.Configurations = d.configurations(root)
 	c.Baseline = d.baseline(root, c.Configurations)
 	c.Measure = d.measure(root.table("measure", "measure"))
+	c.Structures = d.structures(root.table("structures", "structures"))
 	c.Maps = d.maps(root.table("maps", "maps"))
 	c.Uncertainty = d.uncertainty(root.table("uncertainty", "uncertainty"))
 	return c

@@ -43,7 +43,7 @@ type table struct {
 
 // homes says where each key belongs, to help with a key in the wrong table.
 var homes = map[string][]string{
-	"":              {"title", "baseline", "reference", "section", "region", "station", "configuration", "measure", "maps", "uncertainty"},
+	"":              {"title", "baseline", "reference", "section", "region", "station", "configuration", "measure", "structures", "maps", "uncertainty"},
 	"reference":     {"speed", "density", "pressure", "total_pressure", "frontal_area", "count", "frame", "anchor", "file"},
 	"section":       {"width", "height", "floor"},
 	"region":        {"name", "box", "side"},
@@ -54,6 +54,7 @@ var homes = map[string][]string{
 	"force":         {"drag_area", "standard_uncertainty", "record", "start"},
 	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
 	"maps":          {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "silhouette"},
+	"structures":    {"by", "threshold", "prominence", "width", "width_of"},
 	"uncertainty":   {"speed", "density", "pressure", "total_pressure", "position", "solution", "effective_samples", "correlation_length", "independent", "trials"},
 }
 
@@ -317,6 +318,7 @@ type bound struct {
 var (
 	anyNumber = bound{"finite", func(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }}
 	positive  = bound{"greater than nought", func(x float64) bool { return x > 0 && x <= math.MaxFloat64 }}
+	belowOne  = bound{"greater than nought and less than one", func(x float64) bool { return x > 0 && x < 1 }}
 	notMinus  = bound{"nought or more", func(x float64) bool { return x >= 0 && x <= math.MaxFloat64 }}
 )
 

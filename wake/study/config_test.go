@@ -69,6 +69,13 @@ symmetry = "full"
 turbulence = "stress"
 columns = { p = "Pressure [Pa]", u = "Velocity:0" }
 
+[structures]
+by = "weight"
+threshold = "12 %"
+prominence = 0.04
+width = "205 mm"
+width_of = "tyre"
+
 [maps]
 quantities = ["cpt", "u/U"]
 levels = { cpt = [-0.5, 0, 0.9] }
@@ -114,6 +121,7 @@ func TestParseWholeFile(t *testing.T) {
 			Threshold: []float64{0.05, 0.1, 0.5}, Weight: "total-pressure", Support: "cells", Symmetry: "full", Turbulence: "stress",
 			Columns: map[string]string{"p": "Pressure [Pa]", "u": "Velocity:0"},
 		},
+		Structures: Structures{By: "weight", Threshold: 0.12, Prominence: 0.04, Width: 0.205, WidthOf: "tyre"},
 		Maps: Maps{
 			Quantities: []string{"cpt", "u/U"}, Levels: map[string][]float64{"cpt": {-0.5, 0, 0.9}},
 			Limits: map[string][2]float64{"u/U": {-0.2, 1.1}}, ChangeLimits: map[string]float64{"cpt": 0.5},
@@ -200,7 +208,7 @@ func TestParseRefuses(t *testing.T) {
 			`s.toml:1:13: reference is 3, not a table; write the keys speed, density, pressure, total_pressure, frontal_area, count, frame, anchor, file in it`},
 		{"table for a list", "[region]\nname = \"w\"\n" + strings.Replace(small, "baseline", "[x]\nbaseline", 1),
 			`s.toml:1:2: region is a table, not a list of tables; begin each one with [[region]]` + "\n" +
-				`s.toml:3:2: unknown key "x" in the top level; the nearest known key is "maps"; known here: title, baseline, reference, section, region, station, configuration, measure, maps, uncertainty` + "\n" +
+				`s.toml:3:2: unknown key "x" in the top level; the nearest known key is "maps"; known here: title, baseline, reference, section, region, station, configuration, measure, structures, maps, uncertainty` + "\n" +
 				`s.toml: no baseline is named among 2 configurations; add baseline = "bare" at the top`},
 		{"not a number", small + "[reference]\ndensity = nan\n",
 			`s.toml:12:11: density is NaN; a finite number is needed`},
@@ -302,6 +310,14 @@ func TestParseRefuses(t *testing.T) {
 			`s.toml:12:25: change_limits.Cpt is 0; it has to be greater than nought`},
 		{"size", small + "[maps]\nsize = \"1600\"\n",
 			`s.toml:12:8: size "1600" is no size; write size = "1600x900" in pixels or "160 mm x 90 mm" in print`},
+		{"how structures are found", small + "[structures]\nby = \"wieght\"\n",
+			`s.toml:12:6: by is "wieght"; did you mean "weight"? use weight, vorticity, swirl or none`},
+		{"prominence", small + "[structures]\nprominence = 1\n",
+			`s.toml:12:14: prominence is 1; it has to be greater than nought and less than one`},
+		{"width of nothing", small + "[structures]\nwidth_of = \"tyre\"\n",
+			`s.toml:12:12: width_of names a width that [structures] does not give; add width, as in width = "0.2 m"`},
+		{"threshold of nothing", small + "[structures]\nby = \"none\"\nthreshold = 0.1\n",
+			`s.toml:13:13: threshold acts on nothing, since structures are found by none; remove it, or find structures by weight`},
 		{"negative band", small + "[uncertainty]\nspeed = \"-1 %\"\n",
 			`s.toml:12:9: speed is "-1 %"; it has to be nought or more`},
 		{"key given twice", small + "name = \"x\"\n",

@@ -21,7 +21,12 @@ type Outcome struct {
 	Configurations []ConfigurationOutcome `json:"configurations"`
 	Stations       []StationOutcome       `json:"stations"`
 	Forces         []ForceCheck           `json:"forces"`
-	Inputs         []Input                `json:"inputs"`
+	// Paths follow the parts of the wake through the stations, Moves the variants along
+	// the baseline's paths, and TopChecks set top views beside cross-flow planes.
+	Paths     []Paths     `json:"paths,omitempty"`
+	Moves     []PathMoves `json:"moves,omitempty"`
+	TopChecks []TopCheck  `json:"top_view_checks,omitempty"`
+	Inputs    []Input     `json:"inputs"`
 	// Rakes says how the planes came about that were made from the logs of a rake.
 	Rakes []Rake `json:"rakes,omitempty"`
 	// Warnings of the study file and of the run as a whole; those of single

@@ -17,6 +17,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/structure"
 	"wakeledger/wake/survey"
 	"wakeledger/wake/survey/rake"
 )
@@ -67,6 +68,9 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 	if err := r.measure(ctx); err != nil {
 		return nil, nil, err
 	}
+	if err := r.follow(); err != nil {
+		return nil, nil, err
+	}
 	r.headline()
 	r.forces()
 	return r.out, r.fields, nil
@@ -98,6 +102,8 @@ type runner struct {
 	// at[s][k] is the plane of configuration k at station s, or nil.
 	at     [][]*wake.Plane
 	fields []Fields
+	// found are the structures of each station.
+	found []found
 }
 
 // options turns the study's words into those of the stages.
@@ -463,7 +469,8 @@ func (r *runner) foundStations() []Station {
 // measure measures and compares at every station.
 func (r *runner) measure(ctx context.Context) error {
 	base := slices.IndexFunc(r.c.Configurations, func(c Configuration) bool { return c.Name == r.c.Baseline })
-	r.fields = make([]Fields, len(r.at))
+	r.fields, r.found = make([]Fields, len(r.at)), make([]found, len(r.at))
+	parts, moves := r.parts()
 	return each(ctx, len(r.at), func(s int) error {
 		defer r.step()
 		o, f := &r.out.Stations[s], &r.fields[s]
@@ -474,6 +481,7 @@ func (r *runner) measure(ctx context.Context) error {
 		if err := r.refinements(s); err != nil {
 			return err
 		}
+		r.found[s] = found{map[string]*structure.Set{}, map[string]*structure.TopView{}}
 		var group []*wake.Plane
 		for k, p := range r.at[s] {
 			if p == nil {
@@ -482,6 +490,12 @@ func (r *runner) measure(ctx context.Context) error {
 			m, err := measure.Take(p, opt)
 			if err != nil {
 				return err
+			}
+			if parts != nil {
+				name := r.c.Configurations[k].Name
+				if r.found[s].sets[name], r.found[s].views[name], err = structure.Survey(m, *parts); err != nil {
+					return err
+				}
 			}
 			f.Single = append(f.Single, m)
 			o.Surveys = append(o.Surveys, StationSurvey{Configuration: r.c.Configurations[k].Name, Result: m.Result, Profiles: m.Profiles(profileStrips)})
@@ -495,10 +509,12 @@ func (r *runner) measure(ctx context.Context) error {
 			return nil
 		}
 		group = append([]*wake.Plane{r.at[s][base]}, group...)
-		cmp, pair, err := compare.Compare(group, compare.Options{Measure: opt, Count: r.c.Reference.Count})
+		names := append([]string{r.c.Baseline}, o.Variants...)
+		cmp, pair, err := compare.Compare(group, compare.Options{Measure: opt, Count: r.c.Reference.Count, Structures: parts, Moves: moves, Names: names})
 		if err != nil {
 			return err
 		}
+		r.found[s].keep(names, pair)
 		o.Comparison, f.Compared = cmp, pair.Measurements
 		return nil
 	})

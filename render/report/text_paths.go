@@ -1,0 +1,184 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+
+	"wakeledger/wake/measure"
+	"wakeledger/wake/structure"
+	"wakeledger/wake/study"
+)
+
+// pathSentences are those on the parts of the wake at each station, in the order of
+// the stations' file, by configuration in the order of the study.
+func pathSentences(o *study.Outcome, configuration string) []finding {
+	var out []finding
+	seen := map[string]bool{}
+	for _, st := range o.Stations {
+		// A window and the whole section at one place say nearly the same.
+		place := fixed(st.Position, 2)
+		if st.Comparison == nil || st.Normal != "x" || seen[place] {
+			continue
+		}
+		seen[place] = true
+		k := slices.Index(st.Variants, configuration)
+		if k < 0 || k >= len(st.Comparison.Variants) || st.Comparison.Variants[k].Structures == nil {
+			continue
+		}
+		for _, t := range st.Comparison.Variants[k].Structures.Sentences {
+			out = append(out, finding{"", clean(t.Verdict), clean(t.Text)})
+		}
+	}
+	return out
+}
+
+// pathName is how a path's structure is called at a station.
+func pathName(p structure.Path, at structure.PathPoint) string {
+	if at.Structure == p.Name {
+		return clean(p.Name)
+	}
+	return clean(p.Name) + " (" + clean(at.Structure) + ")"
+}
+
+// pathTable lists the parts of the wake along x, one path after the other, with the
+// configurations beneath each other.
+func pathTable(o *study.Outcome) *grid {
+	g := table(2, "part", ">x", ">y", ">z", ">left edge", ">right edge", ">σy", ">σz", ">area", ">drag")
+	for _, c := range o.Paths {
+		head := false
+		for _, p := range c.Paths {
+			if len(p.Points) < 2 {
+				continue
+			}
+			if !head {
+				g.add(clean(c.Configuration) + ":")
+				head = true
+			}
+			for _, q := range p.Points {
+				g.add("  "+pathName(p, q), fixed(q.Position, 2), fixed(q.Centroid[0], lengthDecimals), fixed(q.Centroid[1], lengthDecimals),
+					optional(q.LeftEdge, lengthDecimals), optional(q.RightEdge, lengthDecimals), fixed(q.Spread[0], lengthDecimals), fixed(q.Spread[1], lengthDecimals),
+					fixed(q.Area, 3), optional(q.DragArea, areaDecimals))
+			}
+		}
+	}
+	return g
+}
+
+// pathEnds says how the paths end before the last station.
+func pathEnds(o *study.Outcome) []string {
+	var out []string
+	for _, c := range o.Paths {
+		for _, p := range c.Paths {
+			if p.End != "last station" {
+				last := p.Points[len(p.Points)-1]
+				out = append(out, fmt.Sprintf("%s: %s is followed as far as x = %s m; at the next station %s", clean(c.Configuration), clean(p.Name), fixed(last.Position, 2), clean(p.End)))
+			}
+		}
+	}
+	return out
+}
+
+// pathMoveTables list the moves of each variant along the baseline's paths, one path
+// to a table.
+func pathMoveTables(o *study.Outcome) []titled {
+	var out []titled
+	for _, c := range o.Moves {
+		for _, p := range c.Moves {
+			g := table(2, ">x m", ">centroid", ">edge", ">profile", ">registration", "verdict", ">Δ drag m²")
+			for _, m := range p.Points {
+				cells := append([]string{fixed(m.Position, 2)}, wayCells(m)...)
+				cells = append(cells, clean(m.Verdict))
+				if m.DragArea != nil {
+					cells = append(cells, signed(*m.DragArea, areaDecimals))
+				}
+				g.add(cells...)
+			}
+			words := clean(p.Text)
+			for _, m := range p.Missing {
+				words += "; " + clean(m)
+			}
+			out = append(out, titled{clean(p.Name) + ", " + clean(c.Configuration) + " minus " + clean(o.Baseline) + ", mm inboard (± 95 %)", g, words})
+		}
+	}
+	return out
+}
+
+// titled is a table with what is said above and below it.
+type titled struct {
+	title string
+	table *grid
+	text  string
+}
+
+// topCheckWords sets the top views beside the cross-flow planes.
+func topCheckWords(o *study.Outcome) []string {
+	var out []string
+	for _, c := range o.TopChecks {
+		out = append(out, clean(c.Configuration)+", "+clean(c.Structure)+", "+clean(c.Text))
+	}
+	return out
+}
+
+const (
+	pathTitle     = "Parts of the wake along x (m, m²)"
+	topCheckTitle = "Edges in top views beside those in cross-flow planes"
+)
+
+// paths prints what became of the parts of the wake through the stations.
+func (s *sheet) paths(o *study.Outcome) {
+	for _, c := range o.Configurations {
+		if list := pathSentences(o, c.Name); len(list) > 0 {
+			s.blank()
+			s.line("The parts of the wake, " + clean(c.Name))
+			for _, f := range list {
+				s.hang(f.text, 2, 6)
+			}
+		}
+	}
+	s.table(pathTitle, pathTable(o))
+	s.words("", pathEnds(o))
+	for _, t := range pathMoveTables(o) {
+		s.table(t.title, t.table)
+		s.hang(t.text, 2, 6)
+	}
+	s.words(topCheckTitle, topCheckWords(o))
+}
+
+func (s *sheet) words(title string, list []string) {
+	if len(list) == 0 {
+		return
+	}
+	if title != "" {
+		s.blank()
+		s.line(title)
+	}
+	for _, w := range list {
+		s.hang(w, 2, 6)
+	}
+}
+
+// stationParts prints the parts of the wake that each configuration has at a
+// station, or its edges in a top view: on the common samples, where there are such.
+func (s *sheet) stationParts(st study.StationOutcome) {
+	for _, sv := range st.Surveys {
+		if r := partsOf(st, sv); r != nil {
+			s.structures(structureTitle+", "+clean(sv.Configuration), r)
+			s.topView(r.TopView)
+		}
+	}
+}
+
+// partsOf is the result that holds the parts of a configuration at a station: that
+// of the comparison, which is on the common samples, else the survey's own.
+func partsOf(st study.StationOutcome, sv study.StationSurvey) *measure.Result {
+	c := st.Comparison
+	if c == nil {
+		return sv.Result
+	}
+	for k, name := range st.Variants {
+		if name == sv.Configuration && k < len(c.Variants) {
+			return c.Variants[k].Survey
+		}
+	}
+	return c.Baseline
+}

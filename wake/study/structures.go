@@ -1,0 +1,223 @@
+package study
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"wakeledger/wake/compare"
+	"wakeledger/wake/structure"
+)
+
+// Paths holds the parts of a wake of one configuration, followed from station to
+// station: those that lie beside the vehicle and carry drag where they begin. Values
+// are on the samples that all configurations share, where there is a comparison.
+type Paths struct {
+	Configuration string           `json:"configuration"`
+	Paths         []structure.Path `json:"paths"`
+}
+
+// PathMoves sets a variant beside the baseline along the baseline's paths that begin
+// at the first station.
+type PathMoves struct {
+	Configuration string                 `json:"configuration"`
+	Moves         []*structure.PathShift `json:"moves"`
+}
+
+// TopCheck sets the edge's move in the plane of a station beside that in a top view.
+type TopCheck struct {
+	Configuration string `json:"configuration"`
+	Station       string `json:"station"`
+	TopView       string `json:"top_view_station"`
+	Structure     string `json:"structure"`
+	structure.TopCheck
+}
+
+// found is what a station gave besides its outcome: sets and views by
+// configuration, of the common samples where there is a comparison.
+type found struct {
+	sets  map[string]*structure.Set
+	views map[string]*structure.TopView
+}
+
+// parts turns the study's words into the options of structure, nil for none.
+func (r *runner) parts() (*structure.Options, structure.ShiftOptions) {
+	c := r.c.Structures
+	moves := structure.ShiftOptions{Width: c.Width, WidthOf: c.WidthOf}
+	opt := &structure.Options{Threshold: c.Threshold, Prominence: c.Prominence, Regions: r.opt.Regions}
+	switch c.By {
+	case "none":
+		return nil, moves
+	case "vorticity":
+		opt.Criterion = structure.ByVorticity
+	case "swirl":
+		opt.Criterion = structure.BySwirl
+	}
+	return opt, moves
+}
+
+// keep notes the sets and views of a comparison in place of each plane's own.
+func (f *found) keep(names []string, pair *compare.Pair) {
+	for k, name := range names {
+		if pair.Sets[k] != nil {
+			f.sets[name] = pair.Sets[k]
+		}
+		if pair.Views[k] != nil {
+			f.views[name] = pair.Views[k]
+		}
+	}
+}
+
+// crossStations lists the stations normal to x in the order of their positions, of
+// those at one place the first.
+func (r *runner) crossStations() []int {
+	var out []int
+	for s, st := range r.stations {
+		if st.Normal == "x" {
+			out = append(out, s)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b int) int { return cmp.Compare(r.stations[a].Position, r.stations[b].Position) })
+	return slices.CompactFunc(out, func(a, b int) bool {
+		return math.Abs(r.stations[b].Position-r.stations[a].Position) <= defaultTolerance
+	})
+}
+
+// follow follows the parts of the wake through the stations: paths of each
+// configuration, moves of each variant along them, and beside the top views.
+func (r *runner) follow() error {
+	base := r.c.Baseline
+	cross := r.crossStations()
+	for _, cfg := range r.c.Configurations {
+		var sets []*structure.Set
+		var at []int
+		for _, s := range cross {
+			if set := r.found[s].sets[cfg.Name]; set != nil && (len(sets) == 0 || set.Field().Position > sets[len(sets)-1].Field().Position) {
+				sets, at = append(sets, set), append(at, s)
+			}
+		}
+		if len(sets) < 2 {
+			continue
+		}
+		paths, err := structure.Follow(sets)
+		if err != nil {
+			return err
+		}
+		paths = carrying(paths, sets)
+		r.out.Paths = append(r.out.Paths, Paths{Configuration: cfg.Name, Paths: paths})
+		if cfg.Name != base {
+			continue
+		}
+		if err := r.moves(paths, sets, at); err != nil {
+			return err
+		}
+	}
+	return r.besideTops(cross)
+}
+
+// carrying keeps the paths that begin beside the vehicle with a part that carries
+// drag there.
+func carrying(paths []structure.Path, sets []*structure.Set) []structure.Path {
+	out := []structure.Path{}
+	for _, p := range paths {
+		for _, s := range sets {
+			if s.Field().Position == p.Points[0].Position && slices.Contains(s.Beside(), s.Index(p.Name)) {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}
+
+// moves sets the variants beside the baseline along its paths from the first
+// station; at are the stations of the baseline's sets.
+func (r *runner) moves(paths []structure.Path, sets []*structure.Set, at []int) error {
+	for _, cfg := range r.c.Configurations {
+		if cfg.Name == r.c.Baseline {
+			continue
+		}
+		m := PathMoves{Configuration: cfg.Name, Moves: []*structure.PathShift{}}
+		for _, p := range paths {
+			if p.Points[0].Position != sets[0].Field().Position {
+				continue
+			}
+			shift, err := p.Shifts(sets, func(k int, name string) (*structure.Shift, string, error) {
+				v := r.variant(at[k], cfg.Name)
+				if v == nil || v.Structures == nil {
+					return nil, r.stations[at[k]].Name + ": no comparison there", nil
+				}
+				for _, s := range v.Structures.Shifts {
+					if s.A == name {
+						return s, "", nil
+					}
+				}
+				return nil, v.Structures.Match.Lost(sets[k], name), nil
+			})
+			if err != nil {
+				return err
+			}
+			m.Moves = append(m.Moves, shift)
+		}
+		if len(m.Moves) > 0 {
+			r.out.Moves = append(r.out.Moves, m)
+		}
+	}
+	return nil
+}
+
+// variant finds the comparison of a configuration at a station; nil for none.
+func (r *runner) variant(station int, name string) *compare.Variant {
+	o := &r.out.Stations[station]
+	k := slices.Index(o.Variants, name)
+	if k < 0 || o.Comparison == nil {
+		return nil
+	}
+	return &o.Comparison.Variants[k]
+}
+
+// besideTops sets the outlines' moves at the height of each top view beside the
+// moves of its edges: over the rows within a sample distance and a half of its
+// height, and the columns as near to the station.
+func (r *runner) besideTops(cross []int) error {
+	_, moves := r.parts()
+	for top, st := range r.stations {
+		if st.Normal != "z" {
+			continue
+		}
+		for _, cfg := range r.c.Configurations {
+			v := r.variant(top, cfg.Name)
+			if v == nil || v.TopView == nil {
+				continue
+			}
+			for _, s := range cross {
+				w := r.variant(s, cfg.Name)
+				a, b := r.found[s].sets[r.c.Baseline], r.found[s].sets[cfg.Name]
+				if w == nil || w.Structures == nil || a == nil || b == nil || len(w.Structures.Shifts) == 0 {
+					continue
+				}
+				for _, i := range a.Beside() {
+					t := a.Structures[i]
+					k := slices.IndexFunc(w.Structures.Shifts, func(m *structure.Shift) bool { return m.A == t.Name })
+					near := 1.5 * a.Field().Mesh.Spacing()
+					z := v.TopView.Height
+					if k < 0 || !(math.Max(t.Box.Min.Y, 0) <= z-near && z+near <= t.Box.Max.Y) {
+						continue
+					}
+					opt := moves
+					opt.Side = w.Structures.Shifts[k].Side
+					opt.Band, opt.Measures = [2]float64{z - near, z + near}, []string{structure.MeasureEdge}
+					shift, err := structure.ShiftBetween(a, b, t.Name, w.Structures.Shifts[k].B, opt)
+					if err != nil {
+						return err
+					}
+					if check, ok := v.TopView.Beside(shift, near); ok {
+						r.out.TopChecks = append(r.out.TopChecks, TopCheck{
+							Configuration: cfg.Name, Station: r.stations[s].Name, TopView: st.Name, Structure: t.Name, TopCheck: check,
+						})
+					}
+				}
+			}
+		}
+	}
+	return nil
+}
