@@ -115,59 +115,32 @@ func places(lines []float64, n int, at func(int) float64, pixel float64) []place
 	return out
 }
 
-// rowBands is the number of strips that the picture is cut into for scan
-// conversion. It is fixed, so that the result cannot depend on the workers.
-const rowBands = 32
-
-// scan fills the triangle buffer. Triangles are first sorted into bands of rows,
-// keeping their order; then each band is painted by one worker.
+// scan fills the triangle buffer. Where several triangles hold a pixel centre the
+// one with the highest number has it, whichever comes first: so the workers, who
+// take the triangles chunk by chunk, need not keep an order.
 func (s *Sampler) scan() {
 	s.id = make([]int32, s.W*s.H)
-	n := len(s.mesh.Triangles) / 3
-	bandRows := (s.H + rowBands - 1) / rowBands
-	const chunk = 1 << 15
-	chunks := (n + chunk - 1) / chunk
-	lists := make([][rowBands][]int32, chunks)
-	parallel(chunks, func(c int) {
-		lists[c] = s.sortChunk(c*chunk, min(n, (c+1)*chunk), bandRows)
-	})
-	parallel(rowBands, func(b int) {
-		lo, hi := b*bandRows, min(s.H, (b+1)*bandRows)
-		if lo >= hi {
-			return
-		}
-		ids := s.id[lo*s.W : hi*s.W]
-		for i := range ids {
-			ids[i] = -1
-		}
-		v := s.view()
-		for c := range lists {
-			for _, t := range lists[c][b] {
-				s.paint(v, t, lo, hi)
-			}
-		}
-	})
-}
-
-// sortChunk lists the triangles from…to−1 that have a pixel centre in their box,
-// by band. At a million samples most have none, and are passed over here.
-func (s *Sampler) sortChunk(from, to, bandRows int) (out [rowBands][]int32) {
-	v := s.view()
-	tri, pts := s.mesh.Triangles, s.mesh.Points
-	for t := from; t < to; t++ {
-		a, b, c := v.pixel(pts[tri[3*t]]), v.pixel(pts[tri[3*t+1]]), v.pixel(pts[tri[3*t+2]])
-		y0, y1 := span(min(a.Y, b.Y, c.Y)-v.tolY, max(a.Y, b.Y, c.Y)+v.tolY, 0, s.H)
-		if y0 > y1 {
-			continue
-		}
-		if x0, x1 := span(min(a.X, b.X, c.X)-v.tolX, max(a.X, b.X, c.X)+v.tolX, 0, s.W); x0 > x1 {
-			continue
-		}
-		for k := y0 / bandRows; k <= y1/bandRows; k++ {
-			out[k] = append(out[k], int32(t))
-		}
+	for i := range s.id {
+		s.id[i] = -1
 	}
-	return out
+	n := len(s.mesh.Triangles) / 3
+	chunk := min(1<<13, max(1, n/64))
+	v := s.view()
+	parallel((n+chunk-1)/chunk, func(c int) {
+		tri, pts := s.mesh.Triangles, s.mesh.Points
+		for t := c * chunk; t < min(n, (c+1)*chunk); t++ {
+			p := [3]grid.Point{v.pixel(pts[tri[3*t]]), v.pixel(pts[tri[3*t+1]]), v.pixel(pts[tri[3*t+2]])}
+			// At a million samples most triangles have no pixel centre in their box.
+			y0, y1 := span(min(p[0].Y, p[1].Y, p[2].Y)-v.tolY, max(p[0].Y, p[1].Y, p[2].Y)+v.tolY, 0, s.H)
+			if y0 > y1 {
+				continue
+			}
+			if x0, x1 := span(min(p[0].X, p[1].X, p[2].X)-v.tolX, max(p[0].X, p[1].X, p[2].X)+v.tolX, 0, s.W); x0 > x1 {
+				continue
+			}
+			s.paint(v, &p, int32(t), y0, y1)
+		}
+	})
 }
 
 // view takes points to pixels; pixel centres have whole coordinates.
@@ -202,22 +175,9 @@ func span(a, b float64, lo, hi int) (int, int) {
 	return i, int(b)
 }
 
-// paint writes triangle t to the pixels of rows lo…hi−1 whose centres it holds.
-func (s *Sampler) paint(v view, t int32, lo, hi int) {
-	tri, pts := s.mesh.Triangles[3*t:3*t+3], s.mesh.Points
-	p := [3]grid.Point{v.pixel(pts[tri[0]]), v.pixel(pts[tri[1]]), v.pixel(pts[tri[2]])}
-	y0, y1 := span(min(p[0].Y, p[1].Y, p[2].Y)-v.tolY, max(p[0].Y, p[1].Y, p[2].Y)+v.tolY, lo, hi)
-	var slope [3]float64
-	var flat [3]bool
-	for e := range p {
-		a, b := p[e], p[(e+1)%3]
-		// An edge within the slack of a row's height is level: both of its ends count.
-		if d := b.Y - a.Y; math.Abs(d) <= v.tolY {
-			flat[e] = true
-		} else {
-			slope[e] = (b.X - a.X) / d
-		}
-	}
+// paint gives triangle t the pixels of rows y0…y1 whose centres it holds. p has its
+// corners in pixels.
+func (s *Sampler) paint(v view, p *[3]grid.Point, t int32, y0, y1 int) {
 	for y := y0; y <= y1; y++ {
 		fy := float64(y)
 		x0, x1 := math.Inf(1), math.Inf(-1)
@@ -231,14 +191,15 @@ func (s *Sampler) paint(v view, t int32, lo, hi int) {
 				continue
 			}
 			switch {
-			case flat[e]:
+			case down.Y-up.Y <= v.tolY:
+				// An edge within the slack of a row's height is level: both of its ends count.
 				x0, x1 = min(x0, a.X, b.X), max(x1, a.X, b.X)
 			case fy <= up.Y:
 				x0, x1 = min(x0, up.X), max(x1, up.X)
 			case fy >= down.Y:
 				x0, x1 = min(x0, down.X), max(x1, down.X)
 			default:
-				x := a.X + (fy-a.Y)*slope[e]
+				x := a.X + (fy-a.Y)*((b.X-a.X)/(b.Y-a.Y))
 				x0, x1 = min(x0, x), max(x1, x)
 			}
 		}
@@ -248,7 +209,17 @@ func (s *Sampler) paint(v view, t int32, lo, hi int) {
 		}
 		row := s.id[y*s.W+i : y*s.W+j+1]
 		for k := range row {
-			row[k] = t
+			claim(&row[k], t)
+		}
+	}
+}
+
+// claim raises *at to t.
+func claim(at *int32, t int32) {
+	for {
+		old := atomic.LoadInt32(at)
+		if old >= t || atomic.CompareAndSwapInt32(at, old, t) {
+			return
 		}
 	}
 }

@@ -187,11 +187,11 @@ func AutoScale(p Policy, fields ...Weighted) (Scale, error) {
 		}
 		return p.Between(lo, p.Hi, nil)
 	}
-	g, qs := func(v float64) float64 { return v }, []float64{p.Quantile[0], p.Quantile[1]}
+	qs := []float64{p.Quantile[0], p.Quantile[1]}
 	if p.Signed {
-		g, qs = math.Abs, []float64{p.Quantile[1]}
+		qs = qs[1:]
 	}
-	q, ok := quantiles(fields, g, qs...)
+	q, ok := quantiles(fields, p.Signed, qs...)
 	if !ok {
 		return Scale{}, fmt.Errorf("no scale for %s: no finite value among %d fields", p.Label, len(fields))
 	}
@@ -252,55 +252,85 @@ func (p Policy) rounded(lo, hi float64) Scale {
 	return out
 }
 
-// quantiles returns the weighted quantiles of g(v) over all fields. It narrows a
-// histogram three times instead of sorting: the result is within a 10⁻⁹ part of
-// the range, far less than the rounding to steps that follows.
-func quantiles(fields []Weighted, g func(float64) float64, qs ...float64) ([]float64, bool) {
-	each := func(use func(v, w float64)) {
-		for _, f := range fields {
-			for i, v := range f.Values {
-				w := 1.0
-				if f.Weights != nil {
-					w = f.Weights[i]
-				}
-				if v-v != 0 || !(w > 0 && w <= math.MaxFloat64) {
-					continue
-				}
-				use(g(v), w)
+// bins is the number of bins of a histogram that is narrowed.
+const bins = 1024
+
+// narrowing is the range a…b that holds a quantile, with the weight below it.
+type narrowing struct {
+	a, b, width, below float64
+	hist               [bins]float64
+}
+
+func (f Weighted) weight(i int) float64 {
+	if f.Weights == nil {
+		return 1
+	}
+	return f.Weights[i]
+}
+
+// quantiles returns the weighted quantiles of v, or with size of |v|, over all fields. It narrows a
+// histogram three times instead of sorting: the result is within a 10⁻⁹ part of the
+// range, far less than the rounding to steps that follows.
+func quantiles(fields []Weighted, size bool, qs ...float64) ([]float64, bool) {
+	lo, hi, total := math.Inf(1), math.Inf(-1), 0.0
+	for _, f := range fields {
+		for i, v := range f.Values {
+			w := f.weight(i)
+			if v-v != 0 || !(w > 0 && w <= math.MaxFloat64) {
+				continue
 			}
+			if size {
+				v = math.Abs(v)
+			}
+			lo, hi = min(lo, v), max(hi, v)
+			total += w
 		}
 	}
-	lo, hi, total := math.Inf(1), math.Inf(-1), 0.0
-	each(func(v, w float64) {
-		lo, hi = min(lo, v), max(hi, v)
-		total += w
-	})
 	if !(total > 0) {
 		return nil, false
 	}
-	out := make([]float64, len(qs))
-	const bins = 1024
-	for k, q := range qs {
-		a, b := lo, hi
-		below := 0.0 // weight under a
-		for range 3 {
-			if !(b > a) {
-				break
-			}
-			var hist [bins]float64
-			width := b/bins - a/bins // divided first: b−a may overflow
-			each(func(v, w float64) {
-				if v >= a && v <= b {
-					hist[min(int((v-a)/width), bins-1)] += w
-				}
-			})
-			i := 0
-			for ; i < bins-1 && below+hist[i] < q*total; i++ {
-				below += hist[i]
-			}
-			a, b = a+float64(i)*width, min(a+float64(i+1)*width, b)
+	// All ranges are narrowed in one pass over the values.
+	ns := make([]narrowing, len(qs))
+	for k := range ns {
+		ns[k].a, ns[k].b = lo, hi
+	}
+	for range 3 {
+		for k := range ns {
+			n := &ns[k]
+			n.width = n.b/bins - n.a/bins // divided first: b−a may overflow
+			clear(n.hist[:])
 		}
-		out[k] = a + (b-a)/2
+		for _, f := range fields {
+			for i, v := range f.Values {
+				w := f.weight(i)
+				if v-v != 0 || !(w > 0 && w <= math.MaxFloat64) {
+					continue
+				}
+				if size {
+					v = math.Abs(v)
+				}
+				for k := range ns {
+					if n := &ns[k]; v >= n.a && v <= n.b && n.width > 0 {
+						n.hist[min(int((v-n.a)/n.width), bins-1)] += w
+					}
+				}
+			}
+		}
+		for k := range ns {
+			n := &ns[k]
+			if !(n.width > 0) {
+				continue
+			}
+			i := 0
+			for ; i < bins-1 && n.below+n.hist[i] < qs[k]*total; i++ {
+				n.below += n.hist[i]
+			}
+			n.a, n.b = n.a+float64(i)*n.width, min(n.a+float64(i+1)*n.width, n.b)
+		}
+	}
+	out := make([]float64, len(qs))
+	for k, q := range qs {
+		out[k] = ns[k].a + (ns[k].b-ns[k].a)/2
 		if q <= 0 {
 			out[k] = lo
 		} else if q >= 1 {
