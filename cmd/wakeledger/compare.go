@@ -75,7 +75,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 			if err := o.table("compare.csv", func(w io.Writer) error { return report.LedgerCSV(w, compareLedger(c, names)) }); err != nil {
 				return err
 			}
-			pictures, err := atlas.Comparison(c, pair.Measurements, names, maps.options())
+			pictures, err := atlas.Comparison(ctx, c, pair.Measurements, names, maps.options())
 			if err != nil {
 				return err
 			}

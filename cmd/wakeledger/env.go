@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 
@@ -14,6 +15,10 @@ type env struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
 	command        command
+	// ctx ends at a signal.
+	ctx context.Context
+	// read lists the files that were loaded, which no output may replace.
+	read []string
 
 	json, quiet, strict, timings bool
 	out                          string

@@ -32,7 +32,10 @@ func (e *env) finish(inputs []string, warnings []wake.Warning, text, json func(i
 			}
 		}
 		e.clock.lap("png")
-		if err := o.write(e.out, inputs); err != nil {
+		if err := e.ctx.Err(); err != nil {
+			return err
+		}
+		if err := o.write(e.out, append(e.read, inputs...)); err != nil {
 			return err
 		}
 		e.clock.lap("write")

@@ -24,6 +24,7 @@ func (e *env) load(ctx context.Context, names []string, f *surveyFlags) ([]*wake
 	defer progress.done()
 	var planes []*wake.Plane
 	for _, name := range names {
+		e.read = append(e.read, name)
 		s, err := survey.Read(ctx, name, read)
 		if err != nil {
 			return nil, err

@@ -82,7 +82,7 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 			}
 			names := unique{}
 			for _, m := range taken {
-				pictures, err := atlas.Plane(m, maps.options())
+				pictures, err := atlas.Plane(ctx, m, maps.options())
 				if err != nil {
 					return err
 				}

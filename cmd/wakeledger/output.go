@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -16,9 +17,29 @@ import (
 type output struct {
 	names []string
 	files map[string][]byte
+	// create makes a temporary file, os.CreateTemp but for tests.
+	create func(dir, pattern string) (tempFile, error)
 }
 
-func newOutput() *output { return &output{files: map[string][]byte{}} }
+type tempFile interface {
+	Name() string
+	Write([]byte) (int, error)
+	Chmod(fs.FileMode) error
+	Close() error
+}
+
+// Temporary files are told by their names: those of a run that was killed are removed
+// by the next one that writes into the folder.
+const (
+	tempPrefix = ".wakeledger-"
+	tempSuffix = ".part"
+)
+
+var errBusy = errors.New("another run is writing into it")
+
+func newOutput() *output {
+	return &output{files: map[string][]byte{}, create: func(dir, pattern string) (tempFile, error) { return os.CreateTemp(dir, pattern) }}
+}
 
 // add keeps a file; a name with slashes makes folders.
 func (o *output) add(name string, data []byte) {
@@ -28,9 +49,11 @@ func (o *output) add(name string, data []byte) {
 	o.files[name] = data
 }
 
-// write puts the files into dir: first all of them under other names beside their
-// places, then each is renamed into place. On failure the former are removed. An
-// input is never overwritten.
+// write puts the files into dir: first all of them under temporary names beside their
+// places, then each is renamed into place. On failure the former are removed. Of two
+// runs into one folder the second waits for the first, so that the files are those of
+// one run. An input is never overwritten; a link in the place of a file is replaced, and
+// what it points to is left alone.
 func (o *output) write(dir string, inputs []string) (err error) {
 	for _, name := range o.names {
 		if err := notAnInput(filepath.Join(dir, name), inputs); err != nil {
@@ -55,11 +78,22 @@ func (o *output) write(dir string, inputs []string) (err error) {
 	if err != nil {
 		return err
 	}
+	release, err := o.lock(dir)
+	defer release()
+	if err != nil {
+		return err
+	}
 	for _, name := range o.names {
 		path := filepath.Join(dir, name)
-		f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".part-*")
+		if st, err := os.Lstat(path); err == nil && st.IsDir() {
+			return fmt.Errorf("%s is a folder, and a file of that name is to be written; remove it or choose another folder", path)
+		}
+	}
+	for _, name := range o.names {
+		path := filepath.Join(dir, name)
+		f, err := o.create(filepath.Dir(path), tempPrefix+"*"+tempSuffix)
 		if err != nil {
-			return err
+			return fmt.Errorf("%s: %s", path, reason(err))
 		}
 		temps = append(temps, f.Name())
 		_, err = f.Write(o.files[name])
@@ -70,21 +104,66 @@ func (o *output) write(dir string, inputs []string) (err error) {
 			err = e
 		}
 		if err != nil {
-			return err
+			return fmt.Errorf("%s: %s", path, reason(err))
 		}
 	}
 	for k, name := range o.names {
 		path := filepath.Join(dir, name)
-		if st, e := os.Lstat(path); e == nil && st.IsDir() {
-			return &fs.PathError{Op: "write", Path: path, Err: fs.ErrExist}
-		}
 		if err := os.Rename(temps[k], path); err != nil {
-			return err
+			return fmt.Errorf("%s: %s", path, reason(err))
 		}
 		// What is in place stays there; the rest can still be removed.
 		temps[k] = ""
 	}
 	return nil
+}
+
+// lock takes the folders of the files, always in the same order, and removes what
+// killed runs left in them.
+func (o *output) lock(dir string) (release func(), err error) {
+	var folders []string
+	for _, name := range o.names {
+		d := filepath.Dir(filepath.Join(dir, name))
+		if abs, err := filepath.Abs(d); err == nil {
+			d = abs
+		}
+		if !slices.Contains(folders, d) {
+			folders = append(folders, d)
+		}
+	}
+	slices.Sort(folders)
+	var all []func()
+	release = func() {
+		for _, f := range all {
+			f()
+		}
+	}
+	for _, d := range folders {
+		free, held, err := lockFolder(d, lockWait)
+		if err != nil {
+			release()
+			return func() {}, fmt.Errorf("%w; wait for it, or choose another folder with --out", err)
+		}
+		all = append(all, free)
+		if held {
+			removeLeft(d)
+		}
+	}
+	return release, nil
+}
+
+// removeLeft removes the temporary files that a killed run left in a folder. Those of a
+// run that is at work are not met, as it holds the folder.
+func removeLeft(dir string) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return
+	}
+	for _, e := range entries {
+		if e.Type().IsRegular() && strings.HasPrefix(e.Name(), tempPrefix) && strings.HasSuffix(e.Name(), tempSuffix) {
+			os.Remove(filepath.Join(dir, e.Name()))
+		}
+	}
 }
 
 // makeDirs makes the folders that the files need and lists those it made, outer
@@ -100,6 +179,9 @@ func makeDirs(dir string, names []string) (made []string, err error) {
 			if _, err := os.Stat(p); err == nil {
 				break
 			}
+			if to, err := os.Readlink(p); err == nil {
+				return made, fmt.Errorf("%s is a link to %s, which is not there", p, to)
+			}
 			missing = append(missing, p)
 			if p == filepath.Dir(p) {
 				break
@@ -107,13 +189,15 @@ func makeDirs(dir string, names []string) (made []string, err error) {
 		}
 		slices.Reverse(missing)
 		for _, m := range missing {
-			if err := os.Mkdir(m, 0o755); err != nil {
-				return made, err
+			// Another run may make it at the same time.
+			if err := os.Mkdir(m, 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
+				return made, fmt.Errorf("%s: %s", m, reason(err))
+			} else if err == nil {
+				made = append(made, m)
 			}
-			made = append(made, m)
 		}
 		if st, err := os.Stat(d); err != nil {
-			return made, err
+			return made, fmt.Errorf("%s: %s", d, reason(err))
 		} else if !st.IsDir() {
 			return made, fmt.Errorf("%s is a file, a folder is expected", d)
 		}

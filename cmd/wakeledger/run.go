@@ -58,7 +58,9 @@ var errHelp = errors.New("help")
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
-	e := &env{stdin: stdin, stdout: stdout, stderr: stderr}
+	// The first signal stops the run in good order, a second one at once.
+	defer context.AfterFunc(ctx, stop)()
+	e := &env{stdin: stdin, stdout: stdout, stderr: stderr, ctx: ctx}
 	err := dispatch(ctx, e, args)
 	switch {
 	case err == nil, errors.Is(err, errHelp):

@@ -77,22 +77,20 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 		return err
 	}
 	o := newOutput()
-	if err := e.studyFiles(opt, outcome, fields, o); err != nil {
+	if err := e.studyFiles(ctx, opt, outcome, fields, o); err != nil {
 		return err
 	}
 	e.clock.lap("png")
 	inputs := []string{file}
-	for _, name := range cfg.Files() {
-		if !filepath.IsAbs(name) {
-			name = filepath.Join(dir, name)
-		}
-		inputs = append(inputs, name)
-	}
-	if s := cfg.Maps.Silhouette; s != "" {
+	for _, in := range outcome.Inputs {
+		s := in.File
 		if !filepath.IsAbs(s) {
 			s = filepath.Join(dir, s)
 		}
 		inputs = append(inputs, s)
+	}
+	if err := ctx.Err(); err != nil {
+		return err
 	}
 	if err := o.write(e.out, inputs); err != nil {
 		return err
@@ -121,7 +119,7 @@ func mapOptions(cfg *study.Config) atlas.Options {
 }
 
 // studyFiles makes everything that a study's folder holds.
-func (e *env) studyFiles(opt atlas.Options, outcome *study.Outcome, fields []study.Fields, o *output) error {
+func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.Outcome, fields []study.Fields, o *output) error {
 	tables := []struct {
 		name  string
 		write func(io.Writer) error
@@ -145,7 +143,7 @@ func (e *env) studyFiles(opt atlas.Options, outcome *study.Outcome, fields []stu
 		n += len(f.Single) + 1
 	}
 	p := e.progress("maps", n)
-	pictures, err := atlas.Study(outcome, fields, opt, p.step)
+	pictures, err := atlas.Study(ctx, outcome, fields, opt, p.step)
 	p.done()
 	if err != nil {
 		return err
@@ -156,7 +154,7 @@ func (e *env) studyFiles(opt atlas.Options, outcome *study.Outcome, fields []stu
 		o.add(name, pic.PNG)
 		page[name] = pic.Picture
 	}
-	viewer, err := atlas.Viewer(outcome, fields, opt)
+	viewer, err := atlas.Viewer(ctx, outcome, fields, opt)
 	if err != nil {
 		return err
 	}

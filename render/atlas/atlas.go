@@ -8,6 +8,7 @@ package atlas
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"image"
 	"runtime"
@@ -207,8 +208,9 @@ func (o Options) encode(img *image.RGBA, title string, r *measure.Result, method
 // limitsOf says between what a scale runs.
 func limitsOf(s render.Scale) string { return fmt.Sprintf("%g to %g", s.Lo, s.Hi) }
 
-// all calls f(0) … f(n-1) on all processors and returns the first error by index.
-func all(n int, f func(i int) error) error {
+// all calls f(0) … f(n-1) on all processors and returns the first error by index, ctx's
+// for those not called because it ended.
+func all(ctx context.Context, n int, f func(i int) error) error {
 	errs := make([]error, n)
 	slot := make(chan struct{}, runtime.GOMAXPROCS(0))
 	var wg sync.WaitGroup
@@ -216,7 +218,9 @@ func all(n int, f func(i int) error) error {
 		slot <- struct{}{}
 		wg.Go(func() {
 			defer func() { <-slot }()
-			errs[i] = f(i)
+			if errs[i] = ctx.Err(); errs[i] == nil {
+				errs[i] = f(i)
+			}
 		})
 	}
 	wg.Wait()

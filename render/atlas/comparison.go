@@ -1,6 +1,7 @@
 package atlas
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -13,12 +14,12 @@ import (
 
 // Comparison draws, for each quantity, a sheet with a row a variant: baseline,
 // variant, difference. ms are the measurements on the common samples, the
-// baseline first, and names what to call them.
-func Comparison(c *compare.Comparison, ms []*measure.Measurement, names []string, o Options) ([]File, error) {
+// baseline first, and names what to call them. When ctx ends, no further sheet is begun.
+func Comparison(ctx context.Context, c *compare.Comparison, ms []*measure.Measurement, names []string, o Options) ([]File, error) {
 	o = o.sharing()
 	qs := o.quantities()
 	out := make([]*File, len(qs))
-	err := all(len(qs), func(i int) error {
+	err := all(ctx, len(qs), func(i int) error {
 		var err error
 		out[i], err = o.sheet(c, ms, names, qs[i])
 		return err

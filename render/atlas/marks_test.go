@@ -105,7 +105,7 @@ func TestDoubtOfTimeAverages(t *testing.T) {
 		t.Error("a doubt where nothing is known")
 	}
 	o, f := outcomeOf(a, b)
-	v, err := Viewer(o, f, Options{Quantities: []string{"Cpt", "u/U"}})
+	v, err := Viewer(t.Context(), o, f, Options{Quantities: []string{"Cpt", "u/U"}})
 	if err != nil {
 		t.Fatal(err)
 	}

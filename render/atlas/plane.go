@@ -1,6 +1,7 @@
 package atlas
 
 import (
+	"context"
 	"fmt"
 	"path"
 	"path/filepath"
@@ -13,12 +14,12 @@ import (
 
 // Plane draws the maps of one survey: a file for each quantity that the plane
 // has.
-func Plane(m *measure.Measurement, o Options) ([]File, error) {
+func Plane(ctx context.Context, m *measure.Measurement, o Options) ([]File, error) {
 	o = o.sharing()
 	qs := o.quantities()
 	out := make([]*File, len(qs))
 	lines, name := outline(m)
-	err := all(len(qs), func(i int) error {
+	err := all(ctx, len(qs), func(i int) error {
 		f, ok, err := nodal(m, qs[i])
 		if err != nil || !ok {
 			return err

@@ -1,6 +1,7 @@
 package atlas
 
 import (
+	"context"
 	"fmt"
 	"maps"
 	"slices"
@@ -98,7 +99,7 @@ func (o Options) changeScale(quantity string, p render.Policy, changes []field) 
 
 // studyScales finds one scale for each quantity and one for its changes over all
 // configurations and stations. A quantity that no plane has is left out.
-func (o Options) studyScales(fields []study.Fields) (map[string]scales, error) {
+func (o Options) studyScales(ctx context.Context, fields []study.Fields) (map[string]scales, error) {
 	out := map[string]scales{}
 	for _, q := range o.quantities() {
 		p, err := o.policy(q)
@@ -109,6 +110,9 @@ func (o Options) studyScales(fields []study.Fields) (map[string]scales, error) {
 		var plain, changes []field
 		for _, st := range fields {
 			for _, m := range st.Single {
+				if err := ctx.Err(); err != nil {
+					return nil, err
+				}
 				f, ok, err := nodal(m, q)
 				if err != nil {
 					return nil, err

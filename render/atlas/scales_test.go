@@ -58,7 +58,7 @@ func TestOneScaleForAStudy(t *testing.T) {
 	o, fields := twoStations(t)
 	opt := Options{Quantities: []string{"u/U"}}
 	scalesOf := func(opt Options) map[string]string {
-		files, err := Study(o, fields, opt, nil)
+		files, err := Study(t.Context(), o, fields, opt, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,6 +1,7 @@
 package atlas
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -13,13 +14,14 @@ import (
 // Study draws a study: the maps of every survey on one scale a quantity, and a
 // sheet for each comparison and quantity. Names begin with the number of the
 // station. step, if not nil, is called for each survey and each comparison.
-func Study(out *study.Outcome, fields []study.Fields, o Options, step func()) ([]File, error) {
+// When ctx ends, no further picture is begun and its error is returned.
+func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options, step func()) ([]File, error) {
 	if step == nil {
 		step = func() {}
 	}
 	o = o.sharing()
 	qs := o.quantities()
-	found, err := o.studyScales(fields)
+	found, err := o.studyScales(ctx, fields)
 	if err != nil {
 		return nil, err
 	}
@@ -40,7 +42,7 @@ func Study(out *study.Outcome, fields []study.Fields, o Options, step func()) ([
 			name := st.Surveys[k].Configuration
 			made := make([]*File, len(qs))
 			lines, label := outline(m)
-			err := all(len(qs), func(i int) error {
+			err := all(ctx, len(qs), func(i int) error {
 				f, ok, err := nodal(m, qs[i])
 				if err != nil || !ok {
 					return err
@@ -67,7 +69,7 @@ func Study(out *study.Outcome, fields []study.Fields, o Options, step func()) ([
 		}
 		if st.Comparison != nil {
 			names := append([]string{out.Baseline}, st.Variants...)
-			sheets, err := Comparison(st.Comparison, fields[s].Compared, names, o)
+			sheets, err := Comparison(ctx, st.Comparison, fields[s].Compared, names, o)
 			if err != nil {
 				return nil, err
 			}

@@ -1,6 +1,7 @@
 package atlas
 
 import (
+	"context"
 	"fmt"
 	"image/color"
 	"math"
@@ -33,10 +34,12 @@ const (
 // samples are handed over as they are. Else, and where there are more than 100 000,
 // all are sampled on one even grid by linear interpolation, and the station says
 // so.
-func Viewer(out *study.Outcome, fields []study.Fields, o Options) (*report.Viewer, error) {
+//
+// When ctx ends, no further station is begun and its error is returned.
+func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) (*report.Viewer, error) {
 	o = o.sharing()
 	v := &report.Viewer{}
-	found, err := o.studyScales(fields)
+	found, err := o.studyScales(ctx, fields)
 	if err != nil {
 		return nil, err
 	}
@@ -50,7 +53,7 @@ func Viewer(out *study.Outcome, fields []study.Fields, o Options) (*report.Viewe
 		}
 	}
 	stations := make([]*report.ViewStation, len(out.Stations))
-	err = all(len(out.Stations), func(s int) error {
+	err = all(ctx, len(out.Stations), func(s int) error {
 		if len(fields[s].Single) == 0 {
 			return nil
 		}

@@ -1,6 +1,9 @@
 package atlas
 
 import (
+	"context"
+	"errors"
+	"image"
 	"math"
 	"testing"
 
@@ -48,7 +51,7 @@ func outcomeOf(ms ...*measure.Measurement) (*study.Outcome, []study.Fields) {
 func TestViewerTakesSamplesAsTheyAre(t *testing.T) {
 	for _, support := range []grid.Support{grid.Nodes, grid.Cells} {
 		o, f := outcomeOf(measured(t, waketest.Lattice(linear(0), -2, 2, 0, 2, 21, 11), support), measured(t, waketest.Lattice(linear(0.1), -2, 2, 0, 2, 21, 11), support))
-		v, err := Viewer(o, f, Options{Quantities: []string{"u/U", "Cpt"}})
+		v, err := Viewer(t.Context(), o, f, Options{Quantities: []string{"u/U", "Cpt"}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -84,7 +87,7 @@ func TestViewerTakesSamplesAsTheyAre(t *testing.T) {
 // out the same on the even grid, and the page is told.
 func TestViewerResamples(t *testing.T) {
 	o, f := outcomeOf(measured(t, waketest.Lattice(linear(0), -2, 2, 0, 2, 21, 11), grid.Nodes), measured(t, waketest.Scatter(linear(0.1), -2, 2, 0, 2, 31, 17, 5), grid.Nodes))
-	v, err := Viewer(o, f, Options{Quantities: []string{"u/U"}})
+	v, err := Viewer(t.Context(), o, f, Options{Quantities: []string{"u/U"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -132,5 +135,27 @@ func TestSimplified(t *testing.T) {
 		if best > spacing/10*(1+1e-9) {
 			t.Errorf("%v is %g off", p, best)
 		}
+	}
+}
+
+// When the context has ended, no picture is drawn and no step is told.
+func TestStops(t *testing.T) {
+	m := measured(t, waketest.Lattice(linear(0), -2, 2, 0, 2, 21, 11), grid.Nodes)
+	o, f := outcomeOf(m, m)
+	ctx, cancel := context.WithCancel(t.Context())
+	opt := Options{Quantities: []string{"u/U"}, Size: image.Pt(480, 300)}
+	pictures, err := Study(ctx, o, f, opt, cancel) // ended by the first survey's step
+	if !errors.Is(err, context.Canceled) || pictures != nil {
+		t.Errorf("%d pictures, %v", len(pictures), err)
+	}
+	steps := 0
+	if _, err := Study(ctx, o, f, opt, func() { steps++ }); !errors.Is(err, context.Canceled) || steps > 0 {
+		t.Errorf("%d steps, %v", steps, err)
+	}
+	if _, err := Plane(ctx, m, opt); !errors.Is(err, context.Canceled) {
+		t.Error(err)
+	}
+	if _, err := Viewer(ctx, o, f, opt); !errors.Is(err, context.Canceled) {
+		t.Error(err)
 	}
 }

@@ -256,29 +256,41 @@ func (r *runner) read(ctx context.Context) error {
 		defer r.step()
 		role, name := jobs[i].role, r.c.Configurations[jobs[i].cfg].Name
 		v := jobs[i].survey
-		if v.File != "" {
-			in, err := r.input(v.File, role, name)
+		files := []string{v.File}
+		if v.File == "" {
+			files = append(slices.Clone(v.Logs), v.Layout)
+		}
+		// The fingerprint and the samples have to be those of the same bytes.
+		var parts []string
+		for _, f := range files {
+			p, err := survey.Parts(r.path(f))
 			if err != nil {
 				return err
 			}
-			inputs[i] = []Input{in}
-			planes[i], err = r.readFile(ctx, v.File)
-			return err
+			parts = append(parts, p...)
 		}
-		for _, log := range v.Logs {
-			in, err := r.input(log, role, name)
+		steady := survey.Steady(parts...)
+		for _, f := range files {
+			is, of := role, name
+			if f == v.Layout {
+				is, of = "layout", ""
+			}
+			in, err := r.input(f, is, of)
 			if err != nil {
 				return err
 			}
 			inputs[i] = append(inputs[i], in)
 		}
-		in, err := r.input(v.Layout, "layout", "")
+		var err error
+		if v.File != "" {
+			planes[i], err = r.readFile(ctx, v.File)
+		} else {
+			planes[i], rakes[i], err = r.readRake(ctx, v)
+		}
 		if err != nil {
 			return err
 		}
-		inputs[i] = append(inputs[i], in)
-		planes[i], rakes[i], err = r.readRake(ctx, v)
-		return err
+		return steady()
 	})
 	if err != nil {
 		return err

@@ -59,7 +59,7 @@ type Options struct {
 // for a number, a position without value, a value beyond all bounds (1e9 m, 1e18
 // else), a density that is not positive, two coordinates or the velocity u constant,
 // a unit of another dimension, a declared number of rows that is not
-// met, two columns for one quantity. Doubts are in Warnings, with the codes
+// met, two columns for one quantity, a file that changes while it is read. Doubts are in Warnings, with the codes
 // kinematic-pressure, constant-column and many-dropped. The error is ctx.Err()
 // when ctx ends first.
 func Read(ctx context.Context, name string, opt Options) (*wake.Samples, error) {
@@ -74,12 +74,21 @@ func Read(ctx context.Context, name string, opt Options) (*wake.Samples, error) 
 }
 
 func readFile(ctx context.Context, name string, opt Options) (*wake.Samples, error) {
+	steady := Steady(name)
 	t, err := openFile(name)
 	if err != nil {
 		return nil, err
 	}
 	defer t.Close()
-	return read(ctx, t, &opt)
+	s, err := read(ctx, t, &opt)
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	// A fault found in a file that changed is no fault of the file.
+	if changed := steady(); changed != nil {
+		return nil, changed
+	}
+	return s, err
 }
 
 // ReadFrom is Read for a stream; name stands for it in messages.

@@ -31,12 +31,18 @@ func readVTK(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) 
 			if err := ctx.Err(); err != nil {
 				return nil, err
 			}
-			m, err := openFile(filepath.Join(filepath.Dir(t.name), filepath.FromSlash(rel)))
+			name := filepath.Join(filepath.Dir(t.name), filepath.FromSlash(rel))
+			steady := Steady(name)
+			m, err := openFile(name)
 			if err != nil {
 				return nil, err
 			}
 			defer m.Close()
-			return m.all()
+			b, err := m.all()
+			if err == nil {
+				err = steady()
+			}
+			return b, err
 		}
 	}
 	v := &vtkReader{name: t.name, opt: opt, passed: map[string]bool{}}

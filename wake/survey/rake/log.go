@@ -16,6 +16,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey"
 )
 
 // maxLog is the most text that a log may hold, 1 GiB: far above a campaign's.
@@ -51,9 +52,13 @@ func ReadLog(name string) (*Log, error) {
 		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + plain(err), Cure: "check the name and the permissions"}
 	}
 	defer f.Close()
+	steady := survey.Steady(name)
 	data, err := io.ReadAll(io.LimitReader(f, maxLog+1))
 	if err != nil {
 		return nil, &wake.InputError{File: name, Text: "cannot be read: " + plain(err), Cure: "check the file"}
+	}
+	if err := steady(); err != nil {
+		return nil, err
 	}
 	return ParseLog(name, data)
 }

@@ -1,0 +1,299 @@
+//go:build unix
+
+package main
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"maps"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+)
+
+// program gives a command that runs the program in a process of its own. The test
+// binary is the program when it is called by its name.
+func program(t *testing.T, args ...string) (cmd *exec.Cmd, stderr *bytes.Buffer) {
+	t.Helper()
+	exe, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	link := filepath.Join(t.TempDir(), "wakeledger")
+	if err := os.Symlink(exe, link); err != nil {
+		t.Fatal(err)
+	}
+	stderr = &bytes.Buffer{}
+	cmd = exec.Command(link, args...)
+	cmd.Stderr = stderr
+	return cmd, stderr
+}
+
+func exitCode(err error) int {
+	var e *exec.ExitError
+	if errors.As(err, &e) {
+		return e.ExitCode()
+	}
+	if err != nil {
+		return -2
+	}
+	return 0
+}
+
+// leftOver lists what is in a folder under temporary names.
+func leftOver(t *testing.T, dir string) (out []string) {
+	for name := range contents(t, dir) {
+		if strings.HasPrefix(filepath.Base(name), tempPrefix) {
+			out = append(out, name)
+		}
+	}
+	return out
+}
+
+// Killed while it writes, a run leaves every file whole or absent, and its temporary
+// files go with the next run.
+func TestKilled(t *testing.T) {
+	whole := filepath.Join(t.TempDir(), "whole")
+	study := []string{"study", sound(t, "study.toml"), "--quiet", "--out"}
+	if code, _, stderr := call(append(study, whole)...); code != exitDone {
+		t.Fatal(stderr)
+	}
+	want := contents(t, whole)
+	out := filepath.Join(t.TempDir(), "out")
+	met := 0
+	for range 12 {
+		os.RemoveAll(out)
+		cmd, _ := program(t, append(study, out)...)
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		end := time.Now().Add(20 * time.Second)
+		for len(leftOver(t, out)) == 0 && time.Now().Before(end) && cmd.ProcessState == nil {
+			if _, err := os.Stat(filepath.Join(out, "report.html")); err == nil {
+				break // too late
+			}
+		}
+		cmd.Process.Kill()
+		cmd.Wait()
+		if len(leftOver(t, out)) > 0 {
+			met++
+		}
+		for name, data := range contents(t, out) {
+			if !strings.HasPrefix(filepath.Base(name), tempPrefix) && data != want[name] {
+				t.Errorf("%s is half written: %d of %d bytes", name, len(data), len(want[name]))
+			}
+		}
+	}
+	if met == 0 {
+		t.Log("no kill met the writing")
+	}
+	// The next run makes it whole, over whatever is there.
+	if code, _, stderr := call(append(study, out)...); code != exitDone {
+		t.Fatal(stderr)
+	}
+	if got := contents(t, out); !maps.Equal(got, want) {
+		t.Errorf("after a run: %v, want %v", slices.Sorted(maps.Keys(got)), slices.Sorted(maps.Keys(want)))
+	}
+}
+
+// A signal stops a study wherever it is, soon, with nothing written.
+func TestStopped(t *testing.T) {
+	study, err := filepath.Abs(filepath.Join("..", "..", "examples", "shuttle", "study.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for sig, after := range map[syscall.Signal]time.Duration{syscall.SIGINT: 150 * time.Millisecond, syscall.SIGTERM: time.Second} {
+		out := filepath.Join(t.TempDir(), "out")
+		var stderr *bytes.Buffer
+		var start time.Time
+		code := -1
+		// On a busy machine the signal may come before the program is at work; it then
+		// dies of it.
+		for ; code == -1 && after < 20*time.Second; after *= 2 {
+			var cmd *exec.Cmd
+			cmd, stderr = program(t, "study", study, "--out", out)
+			if err := cmd.Start(); err != nil {
+				t.Fatal(err)
+			}
+			time.Sleep(after)
+			cmd.Process.Signal(sig)
+			start = time.Now()
+			code = exitCode(cmd.Wait())
+		}
+		if _, err := os.Lstat(out); code != exitFailed || stderr.String() != "wakeledger: stopped\n" || !os.IsNotExist(err) {
+			t.Errorf("%s: exit code %d, %q, %v", sig, code, stderr, err)
+		}
+		if d := time.Since(start); d > 30*time.Second {
+			t.Errorf("%s: stopped after %s", sig, d)
+		}
+	}
+}
+
+// Of two runs into one folder at once each file is of the same run.
+func TestTwoRuns(t *testing.T) {
+	runs := [][]string{measureInto(t, ""), measureInto(t, "")}
+	runs[1][1] = sound(t, "variant.csv")
+	at := slices.Index(runs[0], "--out") + 1
+	var want []map[string]string
+	for _, r := range runs {
+		r[at] = filepath.Join(t.TempDir(), "one")
+		if code, _, stderr := call(r...); code != exitDone {
+			t.Fatal(stderr)
+		}
+		want = append(want, contents(t, r[at]))
+	}
+	// Files that one run has and the other has not stay from whichever ran first.
+	common := func(m, of map[string]string) bool {
+		for k, v := range of {
+			if m[k] != v {
+				return false
+			}
+		}
+		return true
+	}
+	for range 6 {
+		out := filepath.Join(t.TempDir(), "out")
+		var cmds []*exec.Cmd
+		var errs []*bytes.Buffer
+		for _, r := range runs {
+			r[at] = out
+			c, e := program(t, r...)
+			if err := c.Start(); err != nil {
+				t.Fatal(err)
+			}
+			cmds, errs = append(cmds, c), append(errs, e)
+		}
+		for i, c := range cmds {
+			if err := c.Wait(); err != nil {
+				t.Errorf("%v: %s", err, errs[i])
+			}
+		}
+		got := contents(t, out)
+		if !common(got, want[0]) && !common(got, want[1]) || len(leftOver(t, out)) > 0 {
+			t.Errorf("%v are of neither run", slices.Sorted(maps.Keys(got)))
+		}
+	}
+	// A run that never ends its writing does not hold up the next one for ever.
+	out := t.TempDir()
+	release, held, err := lockFolder(out, 0)
+	if err != nil || !held {
+		t.Skipf("folders cannot be locked here: %v", err)
+	}
+	if _, _, err := lockFolder(out, 5*time.Millisecond); !errors.Is(err, errBusy) {
+		t.Errorf("%v, want %v", err, errBusy)
+	}
+	release()
+	if free, held, err := lockFolder(out, 0); err != nil || !held {
+		t.Errorf("%v, %v after release", held, err)
+	} else {
+		free()
+	}
+}
+
+// A file system of 64 KiB, where one can be made.
+func TestFullFileSystem(t *testing.T) {
+	disk := t.TempDir()
+	if err := mountSmall(disk); err != nil {
+		t.Skipf("no small file system can be mounted here: %v", err)
+	}
+	defer func() {
+		if err := unmount(disk); err != nil {
+			t.Error(err)
+		}
+	}()
+	out := filepath.Join(disk, "out")
+	code, stdout, stderr := call("measure", sound(t, "plane.csv"), "--speed", "25", "--density", "1.2", "--pressure", "0", "--out", out)
+	if es, _ := os.ReadDir(disk); code != exitFailed || stdout != "" || len(es) != 0 || !strings.HasPrefix(stderr, "wakeledger: nothing was written into "+out+": "+out) || !strings.HasSuffix(stderr, ": no space left on device\n") {
+		t.Errorf("%d %q %q %v", code, stdout, stderr, es)
+	}
+}
+
+// Folders and files without permission, as a user who is bound by it.
+func TestPermissions(t *testing.T) {
+	dir, err := os.MkdirTemp("", "wakeledger-test-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		os.Chmod(filepath.Join(dir, "locked"), 0o755)
+		os.RemoveAll(dir)
+	}()
+	exe, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	// A copy that anyone may run: the test binary lies in a private folder.
+	prog := filepath.Join(dir, "wakeledger")
+	copyFile(t, exe, prog, 0o755)
+	copyFile(t, sound(t, "plane.csv"), filepath.Join(dir, "plane.csv"), 0o644)
+	copyFile(t, sound(t, "plane.csv"), filepath.Join(dir, "secret.csv"), 0o000)
+	for name, mode := range map[string]os.FileMode{"readonly": 0o555, "locked": 0o000, "open": 0o777} {
+		if err := os.Mkdir(filepath.Join(dir, name), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chmod(filepath.Join(dir, name), mode); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.Chmod(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	var attr *syscall.SysProcAttr
+	if os.Getuid() == 0 {
+		const nobody = 65534
+		attr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: nobody, Gid: nobody}}
+	}
+	for _, c := range []struct{ in, out, want string }{
+		{"plane.csv", "readonly", "wakeledger: nothing was written into readonly: readonly/check.txt: permission denied\n"},
+		{"plane.csv", "readonly/new", "wakeledger: nothing was written into readonly/new: readonly/new: permission denied\n"},
+		{"plane.csv", "locked", "wakeledger: nothing was written into locked: locked/check.txt: permission denied\n"},
+		{"plane.csv", "locked/new", "wakeledger: nothing was written into locked/new: locked/new: permission denied\n"},
+		{"secret.csv", "open/new", "wakeledger: secret.csv: cannot be opened: permission denied; check the name and the permissions\n"},
+		{"locked/plane.csv", "open/new", "wakeledger: locked/plane.csv: cannot be opened: permission denied; check the name and the permissions\n"},
+		{"plane.csv", "open/new", ""},
+	} {
+		cmd := exec.Command(prog, "check", c.in, "--out", c.out, "--quiet")
+		cmd.Dir, cmd.SysProcAttr = dir, attr
+		var stderr bytes.Buffer
+		cmd.Stderr = &stderr
+		err := cmd.Run()
+		if errors.Is(err, syscall.EPERM) && exitCode(err) == -2 {
+			t.Skipf("this user cannot give up its rights: %v", err)
+		}
+		if want := map[bool]int{true: exitDone, false: exitFailed}[c.want == ""]; stderr.String() != c.want || exitCode(err) != want {
+			t.Errorf("%s into %s: %v, %q\nwant %q", c.in, c.out, err, stderr.String(), c.want)
+		}
+	}
+	if got := contents(t, filepath.Join(dir, "readonly")); len(got) != 0 {
+		t.Errorf("left in the read-only folder: %v", got)
+	}
+}
+
+func copyFile(t *testing.T, from, to string, mode os.FileMode) {
+	t.Helper()
+	in, err := os.Open(from)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE, mode)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = io.Copy(out, in)
+	if e := out.Close(); err == nil {
+		err = e
+	}
+	if err == nil {
+		err = os.Chmod(to, mode)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+}
