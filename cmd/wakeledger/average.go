@@ -11,6 +11,8 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"wakeledger/render/atlas"
+	"wakeledger/render/report"
 	"wakeledger/wake"
 	"wakeledger/wake/average"
 	"wakeledger/wake/survey"
@@ -241,6 +243,9 @@ func (e *env) averaged(s *average.State, inputs []string, partial string, readin
 				return err
 			}
 		}
+		if err := convergence(r, o); err != nil {
+			return err
+		}
 		if partial == "" {
 			return nil
 		}
@@ -251,6 +256,24 @@ func (e *env) averaged(s *average.State, inputs []string, partial string, readin
 		}
 		return o.table(name, s.Encode)
 	})
+}
+
+// convergence adds a chart for each time series.
+func convergence(r *average.Result, o *output) error {
+	names := unique{}
+	for i := range r.Series {
+		v := &r.Series[i]
+		c := report.Convergence(v.Name, v.Values(), v.Running(), v.Mean, v.Expanded, r.TimeStep)
+		if len(c.Shapes) == 0 {
+			continue
+		}
+		png, err := atlas.Chart(c, r.Files[0], atlas.Options{})
+		if err != nil {
+			return err
+		}
+		o.add(names.name(c.Name)+".png", png)
+	}
+	return nil
 }
 
 // relative is the way from the folder dir to a file.

@@ -154,6 +154,13 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 		o.add(name, pic.PNG)
 		page[name] = pic.Picture
 	}
+	for _, c := range report.Charts(outcome) {
+		png, err := atlas.Chart(c, outcome.Title, opt)
+		if err != nil {
+			return err
+		}
+		o.add("charts/"+c.Name+".png", png)
+	}
 	viewer, err := atlas.Viewer(ctx, outcome, fields, opt)
 	if err != nil {
 		return err

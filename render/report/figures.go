@@ -15,6 +15,12 @@ import (
 type figureView struct {
 	Title, Caption string
 	SVG            template.HTML
+	drawing        *drawing
+}
+
+// figure finishes a drawing; words say what is seen.
+func (d *drawing) figure(title, caption, words string) *figureView {
+	return &figureView{title, caption, d.svg(words), d}
 }
 
 // figureWidth is that of all charts; on a narrow screen they scroll.
@@ -23,7 +29,7 @@ const figureWidth = 900
 // newFigures draws the charts of a study that its results allow.
 func newFigures(o *study.Outcome) []figureView {
 	var out []figureView
-	for _, f := range []func(*study.Outcome) *figureView{termsFigure, regionsFigure, forceFigure, pathFigure} {
+	for _, f := range []func(*study.Outcome) *figureView{termsFigure, regionsFigure, forceFigure, pathFigure, edgeFigure} {
 		if v := f(o); v != nil {
 			out = append(out, *v)
 		}
@@ -134,7 +140,7 @@ func termsFigure(o *study.Outcome) *figureView {
 		}
 	}
 	d.line("zero", s.at(0), top, s.at(0), bottom)
-	return &figureView{"Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. What a term takes away stands left of nought; the stroke is the sum.", d.svg(words)}
+	return d.figure("Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. What a term takes away stands left of nought; the stroke is the sum.", words)
 }
 
 // regionsFigure is the drag ledger by region: changes against the baseline with
@@ -220,7 +226,7 @@ func regionsFigure(o *study.Outcome) *figureView {
 		}
 		y += 9
 	}
-	return &figureView{"Ledger by region", "Change of drag area against the baseline, m², with its interval. Full signs are larger than their uncertainty, hollow ones are not resolved. A region's change is that of the local drag in its box.", d.svg(words)}
+	return d.figure("Ledger by region", "Change of drag area against the baseline, m², with its interval. Full signs are larger than their uncertainty, hollow ones are not resolved. A region's change is that of the local drag in its box.", words)
 }
 
 // forceFigure sets the drag in the wake beside the force.
@@ -266,7 +272,7 @@ func forceFigure(o *study.Outcome) *figureView {
 		}
 		d.text("value", figureWidth-4, y+5, "end", f.Verdict)
 	}
-	return &figureView{"Wake beside force", "Drag area in m² from the wake and from the force, each with its expanded uncertainty.", d.svg(words)}
+	return d.figure("Wake beside force", "Drag area in m² from the wake and from the force, each with its expanded uncertainty.", words)
 }
 
 // pathFigure follows the centroid of each region, or of the whole wake, from
@@ -401,7 +407,7 @@ func pathFigure(o *study.Outcome) *figureView {
 	xs.ticks(plainTick, func(at float64, label string) { d.text("tick-label", at, end+18, "middle", label) })
 	d.text("tick-label", (left+right)/2, end+36, "middle", "x, m, stream from the left")
 	d.h = end + 44
-	return &figureView{"Path of the centroids", "Centroid of the weight in each region, from station to station. In plan y grows downward, so that the eye looks from above with the stream from the left.", d.svg(words)}
+	return d.figure("Path of the centroids", "Centroid of the weight in each region, from station to station. In plan y grows downward, so that the eye looks from above with the stream from the left.", words)
 }
 
 // profileFigure shows at which height and span the drag of a station sits.
@@ -476,7 +482,7 @@ func profileFigure(o *study.Outcome, st study.StationOutcome) *figureView {
 		i, j := most(c.p.First.Density), most(c.p.Second.Density)
 		words += fmt.Sprintf(" %s: most at %s %s m and at %s %s m.", clean(o.Configurations[c.configuration].Name), a, fixed(middleOf(c.p.First, i), 2), b, fixed(middleOf(c.p.Second, j), 2))
 	}
-	return &figureView{"Where the drag sits", "Local drag integrated over strips of each plane's own window; the area under a curve is the drag area of the plane. Strips exchange momentum through pressure, so a strip's share is not the drag of what stands upstream of it.", d.svg(words)}
+	return d.figure("Where the drag sits", "Local drag integrated over strips of each plane's own window; the area under a curve is the drag area of the plane. Strips exchange momentum through pressure, so a strip's share is not the drag of what stands upstream of it.", words)
 }
 
 func most(xs []float64) int {

@@ -14,6 +14,20 @@ import (
 type drawing struct {
 	b    strings.Builder
 	w, h float64
+	// shapes are the same elements for a picture of the chart.
+	shapes []Shape
+}
+
+// Shape is an element of a chart: a line through Points, a filled outline where
+// Filled, a disc of radius R about the one point, or a text at it.
+type Shape struct {
+	// Class is that of the page's style, one or more words.
+	Class  string
+	Points [][2]float64
+	Filled bool
+	R      float64
+	// Text and its Anchor: start, middle or end.
+	Text, Anchor string
 }
 
 func place1(x float64) string {
@@ -23,30 +37,55 @@ func place1(x float64) string {
 
 func (d *drawing) line(class string, x1, y1, x2, y2 float64) {
 	fmt.Fprintf(&d.b, `<line class="%s" x1="%s" y1="%s" x2="%s" y2="%s"/>`, class, place1(x1), place1(y1), place1(x2), place1(y2))
+	d.shapes = append(d.shapes, Shape{Class: class, Points: [][2]float64{{x1, y1}, {x2, y2}}})
 }
 
 func (d *drawing) rect(class string, x1, y1, x2, y2 float64) {
-	fmt.Fprintf(&d.b, `<rect class="%s" x="%s" y="%s" width="%s" height="%s"/>`, class, place1(min(x1, x2)), place1(y1), place1(math.Abs(x2-x1)), place1(y2-y1))
+	fmt.Fprintf(&d.b, `<rect class="%s" x="%s" y="%s" width="%s" height="%s"/>`, class, place1(min(x1, x2)), place1(min(y1, y2)), place1(math.Abs(x2-x1)), place1(math.Abs(y2-y1)))
+	d.shapes = append(d.shapes, Shape{Class: class, Points: [][2]float64{{x1, y1}, {x2, y1}, {x2, y2}, {x1, y2}}, Filled: true})
 }
 
 // text writes s; anchor is start, middle or end.
 func (d *drawing) text(class string, x, y float64, anchor, s string) {
 	fmt.Fprintf(&d.b, `<text class="%s" x="%s" y="%s" text-anchor="%s">%s</text>`, class, place1(x), place1(y), anchor, html.EscapeString(clean(s)))
+	d.shapes = append(d.shapes, Shape{Class: class, Points: [][2]float64{{x, y}}, Text: clean(s), Anchor: anchor})
 }
 
 // path joins points; NaN breaks it.
 func (d *drawing) path(class string, pts [][2]float64) {
 	var p strings.Builder
 	pen := "M"
+	var run [][2]float64
+	flush := func() {
+		if len(run) > 1 {
+			d.shapes = append(d.shapes, Shape{Class: class, Points: run})
+		}
+		run = nil
+	}
 	for _, q := range pts {
 		if q[0]-q[0] != 0 || q[1]-q[1] != 0 {
 			pen = "M"
+			flush()
 			continue
 		}
 		p.WriteString(pen + place1(q[0]) + " " + place1(q[1]))
 		pen = "L"
+		run = append(run, q)
 	}
+	flush()
 	fmt.Fprintf(&d.b, `<path class="%s" d="%s"/>`, class, p.String())
+}
+
+// area fills the outline through points.
+func (d *drawing) area(class string, pts [][2]float64) {
+	var p strings.Builder
+	pen := "M"
+	for _, q := range pts {
+		p.WriteString(pen + place1(q[0]) + " " + place1(q[1]))
+		pen = "L"
+	}
+	fmt.Fprintf(&d.b, `<path class="%s" d="%sz"/>`, class, p.String())
+	d.shapes = append(d.shapes, Shape{Class: class, Points: pts, Filled: true})
 }
 
 // mark sets the sign of configuration k: a disc, a square, a diamond, a triangle,
@@ -60,12 +99,13 @@ func (d *drawing) mark(k int, open bool, x, y float64) {
 	switch k % 4 {
 	case 0:
 		fmt.Fprintf(&d.b, `<circle class="%s" cx="%s" cy="%s" r="4.6"/>`, class, place1(x), place1(y))
+		d.shapes = append(d.shapes, Shape{Class: class, Points: [][2]float64{{x, y}}, Filled: true, R: 4.6})
 	case 1:
 		d.rect(class, x-r+.6, y-r+.6, x+r-.6, y+r-.6)
 	case 2:
-		fmt.Fprintf(&d.b, `<path class="%s" d="M%s %sl6 6l-6 6l-6 -6z"/>`, class, place1(x), place1(y-6))
+		d.area(class, [][2]float64{{x, y - 6}, {x + 6, y}, {x, y + 6}, {x - 6, y}})
 	default:
-		fmt.Fprintf(&d.b, `<path class="%s" d="M%s %sl6 10h-12z"/>`, class, place1(x), place1(y-6))
+		d.area(class, [][2]float64{{x, y - 6}, {x + 6, y + 4}, {x - 6, y + 4}})
 	}
 }
 

@@ -84,6 +84,8 @@ type StationSurvey struct {
 	Result        *measure.Result `json:"survey"`
 	// Profiles of the local drag over the plane's own window; nil where it has none.
 	Profiles *measure.Profiles `json:"profiles,omitempty"`
+	// Extent is how far the wake reaches; nil where it has no outline.
+	Extent *measure.Extent `json:"extent,omitempty"`
 }
 
 // ForceCheck sets the wake drag of one plane beside the stated force.

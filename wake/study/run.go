@@ -510,7 +510,7 @@ func (r *runner) measure(ctx context.Context) error {
 				}
 			}
 			f.Single = append(f.Single, m)
-			o.Surveys = append(o.Surveys, StationSurvey{Configuration: r.c.Configurations[k].Name, Result: m.Result, Profiles: m.Profiles(profileStrips)})
+			o.Surveys = append(o.Surveys, StationSurvey{Configuration: r.c.Configurations[k].Name, Result: m.Result, Profiles: m.Profiles(profileStrips), Extent: m.Extent()})
 			if k != base {
 				group = append(group, p)
 				o.Variants = append(o.Variants, r.c.Configurations[k].Name)

@@ -1,0 +1,127 @@
+package atlas
+
+import (
+	"bytes"
+	"fmt"
+	"image/color"
+	"strings"
+
+	"wakeledger/render"
+	"wakeledger/render/report"
+)
+
+// chartText is the height of text in a chart's units, as in the page's style.
+const chartText = 14
+
+// chartPixels is the width of a chart's picture where no size in print is asked for.
+const chartPixels = 1400
+
+// chartInks are the page's colours by the names in its style, on light and on dark;
+// a test holds them together.
+var chartInks = map[string][2]string{
+	"paper": {"fdfcf9", "191b20"}, "ink": {"1b2126", "e4e6e3"}, "soft": {"5a646c", "9aa5ab"}, "hair": {"e9e6dd", "2a3136"},
+	"s0": {"3b4248", "c9cdd0"}, "s1": {"14708a", "62bdd6"}, "s2": {"b4531f", "ee9a63"}, "s3": {"6b4c9a", "b79ce6"}, "s4": {"5d7a1f", "a8c766"}, "s5": {"a03a63", "e68fb3"},
+	"t0": {"7a3b2e", "c9806d"}, "t1": {"5f86a6", "86aecd"}, "t2": {"c9a14a", "d9b968"}, "t3": {"8d8f87", "a3a59c"},
+}
+
+// chartDashes are those of the curves of the configurations.
+var chartDashes = map[string][]float64{"s1": {9, 3}, "s2": {3, 2.5}, "s3": {10, 3, 2, 3}, "s4": {14, 4}, "s5": {2, 4}}
+
+func (o Options) chartInk(name string) color.RGBA {
+	k := 0
+	if o.Theme == render.Dark {
+		k = 1
+	}
+	var c color.RGBA
+	if _, err := fmt.Sscanf(chartInks[name][k], "%02x%02x%02x", &c.R, &c.G, &c.B); err != nil {
+		return color.RGBA{A: 255}
+	}
+	c.A = 255
+	return c
+}
+
+// chartItem gives a shape the look that the page's style gives its class.
+func (o Options) chartItem(s report.Shape) render.FigureItem {
+	it := render.FigureItem{Points: s.Points, R: s.R, Text: s.Text, Anchor: s.Anchor}
+	words := strings.Fields(s.Class)
+	has := func(w string) bool {
+		for _, x := range words {
+			if x == w {
+				return true
+			}
+		}
+		return false
+	}
+	series := ""
+	for _, w := range words {
+		if _, ok := chartInks[w]; ok {
+			series = w
+		}
+	}
+	if s.Text != "" {
+		it.Bold = has("head")
+		if has("tick-label") || has("value") {
+			it.Fill = o.chartInk("soft")
+		}
+		return it
+	}
+	stroke := func(ink string, width float64) { it.Stroke, it.Width = o.chartInk(ink), width }
+	switch {
+	case has("tick"):
+		stroke("hair", 1)
+	case has("zero"):
+		stroke("ink", 1)
+	case has("sum"):
+		stroke("ink", 2.5)
+	case has("term"):
+		it.Fill = o.chartInk(series)
+		stroke("paper", 1)
+	case has("band"):
+		it.Fill = o.chartInk("hair")
+	case has("value-line"):
+		stroke("t3", 0.8)
+	case has("curve"):
+		stroke(series, 2)
+		if !has("solid") {
+			it.Dash = chartDashes[series]
+		}
+	case has("bar") && has("wake"):
+		stroke("s1", 3)
+	case has("bar") && has("force"):
+		stroke("ink", 3)
+	case has("bar"):
+		stroke(series, 2)
+	case has("tip") && has("wake"):
+		it.Fill = o.chartInk("s1")
+		stroke("s1", 1)
+	case has("tip"):
+		it.Fill = o.chartInk("paper")
+		stroke("ink", 2)
+	case has("mark"):
+		it.Fill = o.chartInk(series)
+		if has("open") {
+			it.Fill = o.chartInk("paper")
+		}
+		stroke(series, 1.6)
+	}
+	return it
+}
+
+// Chart draws a chart of the page as a PNG.
+func Chart(c report.Chart, source string, o Options) ([]byte, error) {
+	f := render.Figure{Title: c.Title, Footer: c.Caption, Width: c.Width, Height: c.Height, Size: chartText, Theme: o.Theme}
+	for _, s := range c.Shapes {
+		f.Items = append(f.Items, o.chartItem(s))
+	}
+	width := chartPixels
+	if o.DPI > 0 {
+		width = o.size().X
+	}
+	img, err := render.DrawFigure(f, width)
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	err = render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: c.Title}, {Key: "Source", Value: source}, {Key: "Description", Value: c.Caption}}, o.DPI)
+	return b.Bytes(), err
+}

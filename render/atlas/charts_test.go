@@ -1,0 +1,80 @@
+package atlas
+
+import (
+	"fmt"
+	"os"
+	"regexp"
+	"strings"
+	"testing"
+
+	"wakeledger/render"
+	"wakeledger/render/report"
+)
+
+// TestChartInksAreThePages: the pictures of charts have the colours of the page, on
+// light and on dark, except that their paper is that of the maps.
+func TestChartInksAreThePages(t *testing.T) {
+	css, err := os.ReadFile("../report/page.css")
+	if err != nil {
+		t.Fatal(err)
+	}
+	light, dark, ok := strings.Cut(string(css), "@media (prefers-color-scheme:dark){")
+	if !ok {
+		t.Fatal("the style has no dark scheme")
+	}
+	for name, want := range chartInks {
+		for k, part := range []string{light, dark} {
+			if name == "paper" {
+				continue
+			}
+			m := regexp.MustCompile(`--` + name + `:#([0-9a-f]{6})`).FindStringSubmatch(part)
+			if m == nil || m[1] != want[k] {
+				t.Errorf("%s is %s here and %v in the page", name, want[k], m)
+			}
+		}
+	}
+	for k, theme := range []render.Theme{render.Light, render.Dark} {
+		p := theme.Paper
+		if got := fmt.Sprintf("%02x%02x%02x", p.R, p.G, p.B); got != chartInks["paper"][k] {
+			t.Errorf("paper %s, the maps' is %s", chartInks["paper"][k], got)
+		}
+	}
+}
+
+// TestEveryShapeHasALook: no class of a chart is left without ink.
+func TestEveryShapeHasALook(t *testing.T) {
+	o, _ := twoStations(t)
+	for i := range o.Stations {
+		for k := range o.Stations[i].Surveys {
+			s := &o.Stations[i].Surveys[k]
+			if s.Result == nil || s.Result.Drag == nil {
+				t.Fatal("the study has no drag")
+			}
+		}
+	}
+	charts := report.Charts(o)
+	expanded, step := 0.01, 0.1
+	charts = append(charts, report.Convergence("whole", []float64{1, 1.1, 0.9}, []float64{1, 1.05, 1}, 1, &expanded, &step))
+	if len(charts) < 3 {
+		t.Fatalf("%d charts", len(charts))
+	}
+	for _, c := range charts {
+		if len(c.Shapes) == 0 {
+			t.Errorf("%s is empty", c.Name)
+		}
+		for _, s := range c.Shapes {
+			it := (Options{}).chartItem(s)
+			if s.Text == "" && it.Fill.A == 0 && !(it.Stroke.A > 0 && it.Width > 0) {
+				t.Errorf("%s: class %q has no look", c.Name, s.Class)
+			}
+			for _, p := range s.Points {
+				if !(p[0] >= -1 && p[0] <= c.Width+1 && p[1] >= -1 && p[1] <= c.Height+1) {
+					t.Errorf("%s: %q at %v leaves the box of %g × %g", c.Name, s.Class, p, c.Width, c.Height)
+				}
+			}
+		}
+		if png, err := Chart(c, "study.toml", Options{}); err != nil || note(t, png, "Title") != c.Title {
+			t.Errorf("%s: %v", c.Name, err)
+		}
+	}
+}

@@ -1,0 +1,138 @@
+package render
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+	"math"
+
+	"github.com/fogleman/gg"
+)
+
+// Figure is a drawing of lines, areas and texts, such as a chart, in units of its own
+// that are scaled to the page's width. What is drawn later lies on top.
+type Figure struct {
+	Title, Footer string
+	// Width and Height of the box that the items stand in, Size the height of plain
+	// text in it.
+	Width, Height, Size float64
+	Items               []FigureItem
+	Theme               Theme
+}
+
+// FigureItem is a line through Points, an area if it has a Fill, a disc of radius R
+// about one point, or a text at one point.
+type FigureItem struct {
+	Points       [][2]float64
+	R            float64
+	Stroke, Fill color.RGBA // none where A is 0
+	Width        float64    // of the stroke
+	Dash         []float64
+	Text         string
+	// Anchor is start, middle or end.
+	Anchor string
+	Bold   bool
+}
+
+// DrawFigure draws a figure of the given width in pixels; its height follows. Errors:
+// a width that leaves no room, a box that is not finite or empty, a figure that would
+// be more than 16000 pixels high, a point that is not finite.
+func DrawFigure(f Figure, width int) (*image.RGBA, error) {
+	if err := checkSize(image.Pt(width, 0)); err != nil {
+		return nil, err
+	}
+	if !(f.Width > 0 && f.Height > 0 && f.Width <= math.MaxFloat64 && f.Height <= math.MaxFloat64 && f.Size > 0) {
+		return nil, fmt.Errorf("figure %q of %g × %g units with text of %g: positive and finite numbers are needed", f.Title, f.Width, f.Height, f.Size)
+	}
+	// Title and footer go with the texts inside.
+	c := newCanvas(f.Theme, width, 0, 0.95*f.Size*float64(width)/f.Width)
+	mg := c.margin()
+	scale := float64(width-2*mg) / f.Width
+	// The texts inside have the size that the figure asks for, so that they stand
+	// where it put them.
+	px := max(1, int(f.Size*scale+0.5))
+	regular, bold := fontFiles()
+	plain, strong := newFace(regular, px), newFace(bold, px)
+	head := c.head(f.Title, width-2*mg)
+	foot := block{c.note, c.note.wrap(f.Footer, width-2*mg), c.theme.Faint}
+	top := mg + heightOf(head) + c.em
+	high := int(f.Height*scale + 0.5)
+	h := top + high + c.em/2 + foot.height() + mg
+	if h > maxSide {
+		return nil, fmt.Errorf("figure %q is %d pixels high, %d are possible", f.Title, h, maxSide)
+	}
+	c.paper(width, h)
+	at := func(p [2]float64) pt { return pt{float64(mg) + p[0]*scale, float64(top) + p[1]*scale} }
+	g := gg.NewContextForRGBA(c.img)
+	for _, it := range f.Items {
+		for _, p := range it.Points {
+			if q := at(p); !q.finite() || math.Abs(q.x) > 1e6 || math.Abs(q.y) > 1e6 {
+				return nil, fmt.Errorf("figure %q has a point at (%g, %g): one near its box is needed", f.Title, p[0], p[1])
+			}
+		}
+		if len(it.Points) == 0 {
+			continue
+		}
+		if it.Text != "" {
+			face := plain
+			if it.Bold {
+				face = strong
+			}
+			p := at(it.Points[0])
+			x := int(math.Round(p.x))
+			switch w := face.width(it.Text); it.Anchor {
+			case "middle":
+				x -= w / 2
+			case "end":
+				x -= w
+			}
+			ink := it.Fill
+			if ink.A == 0 {
+				ink = c.theme.Ink
+			}
+			c.say(face, it.Text, x, int(math.Round(p.y)), ink)
+			continue
+		}
+		path := func() {
+			if it.R > 0 {
+				p := at(it.Points[0])
+				g.DrawCircle(p.x, p.y, it.R*scale)
+				return
+			}
+			for i, p := range it.Points {
+				q := at(p)
+				if i == 0 {
+					g.MoveTo(q.x, q.y)
+				} else {
+					g.LineTo(q.x, q.y)
+				}
+			}
+			if it.Fill.A > 0 {
+				g.ClosePath()
+			}
+		}
+		if it.Fill.A > 0 {
+			path()
+			g.SetColor(it.Fill)
+			g.Fill()
+		}
+		if it.Stroke.A > 0 && it.Width > 0 {
+			path()
+			g.SetColor(it.Stroke)
+			g.SetLineWidth(it.Width * scale)
+			var dash []float64
+			for _, d := range it.Dash {
+				dash = append(dash, d*scale)
+			}
+			g.SetDash(dash...)
+			g.Stroke()
+		}
+		g.ClearPath()
+	}
+	y := mg
+	for _, b := range head {
+		y = c.write(b, mg, y)
+	}
+	c.write(foot, mg, h-mg-foot.height())
+	return c.img, nil
+}

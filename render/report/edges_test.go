@@ -1,0 +1,99 @@
+package report
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"wakeledger/wake/measure"
+)
+
+// TestEdgeFigure: each edge stands where it was measured, by the numbers on the
+// panel's own axis, and the second plane at one place does not count.
+func TestEdgeFigure(t *testing.T) {
+	o := sampleOutcome()
+	for i, x := range []float64{-0.58, 2.91} {
+		for k := range o.Stations[i].Surveys {
+			w := 1.5 + 0.1*x + 0.05*float64(k)
+			o.Stations[i].Surveys[k].Extent = &measure.Extent{Threshold: 0.1, Y: [2]float64{-w - 0.02, w}, Z: [2]float64{0, 2 + 0.1*float64(k)}}
+		}
+	}
+	f := edgeFigure(o)
+	if f == nil {
+		t.Fatal("no chart")
+	}
+	n := 0
+	var scales []map[float64]float64 // number on the axis → height in the drawing, a panel each
+	for _, s := range f.drawing.shapes {
+		switch {
+		case s.Class == "head":
+			scales = append(scales, map[float64]float64{})
+		case s.Class == "tick-label end":
+			scales[len(scales)-1][parse(t, strings.Replace(s.Text, "−", "-", 1))] = s.Points[0][1] - 5
+		case strings.HasPrefix(s.Class, "curve "):
+			var lo, hi float64 = math.Inf(1), math.Inf(-1)
+			for v := range scales[len(scales)-1] {
+				lo, hi = min(lo, v), max(hi, v)
+			}
+			m := scales[len(scales)-1]
+			for i, p := range s.Points {
+				got := lo + (p[1]-m[lo])/(m[hi]-m[lo])*(hi-lo)
+				k := n % 3
+				w := 1.5 + 0.1*[]float64{-0.58, 2.91}[i] + 0.05*float64(k)
+				want := []float64{w, -w - 0.02, 2 + 0.1*float64(k)}[len(scales)-1]
+				if math.Abs(got-want) > 1e-9 {
+					t.Errorf("panel %d, configuration %d, station %d: %g, want %g", len(scales), k, i, got, want)
+				}
+			}
+			n++
+		}
+	}
+	if n != 9 || len(scales) != 3 {
+		t.Errorf("%d curves in %d panels, three in each of three are expected", n, len(scales))
+	}
+	o.Stations[1].Position = o.Stations[0].Position
+	if edgeFigure(o) != nil {
+		t.Error("one place makes a chart")
+	}
+}
+
+func TestConvergence(t *testing.T) {
+	e, step := 0.5, 2.0
+	values, running := []float64{1, 3, 2}, []float64{1, 2, 2}
+	c := Convergence("front/right wheel", values, running, 2, &e, &step)
+	if c.Name != "convergence_front-right-wheel" || !strings.Contains(c.Caption, "2.00 ± 0.50 m²") {
+		t.Errorf("%q, %q", c.Name, c.Caption)
+	}
+	// The ruler: the mean's line and the two curves' first points give the scale.
+	var mean, band float64
+	var curves [][][2]float64
+	for _, s := range c.Shapes {
+		switch {
+		case s.Class == "zero":
+			mean = s.Points[0][1]
+		case s.Class == "band" && band == 0:
+			band = math.Abs(s.Points[0][1] - s.Points[2][1])
+		case len(s.Points) == 3 && !s.Filled:
+			curves = append(curves, s.Points)
+		}
+	}
+	if len(curves) != 2 {
+		t.Fatalf("%d curves", len(curves))
+	}
+	perUnit := curves[0][0][1] - mean // 1 m² below the mean
+	if math.Abs(band-2*e*perUnit) > 1e-9 {
+		t.Errorf("band of %g, want %g", band, 2*e*perUnit)
+	}
+	for k := range values {
+		for i, v := range []float64{values[k], running[k]} {
+			if got := 2 - (curves[i][k][1]-mean)/perUnit; math.Abs(got-v) > 1e-9 {
+				t.Errorf("curve %d at %d is drawn at %g, want %g", i, k, got, v)
+			}
+		}
+	}
+	for _, bad := range [][]float64{nil, {1}, {1, math.NaN()}} {
+		if c := Convergence("x", bad, bad, 1, nil, nil); len(c.Shapes) != 0 {
+			t.Errorf("%v makes a chart", bad)
+		}
+	}
+}

@@ -1,0 +1,51 @@
+package measure
+
+import "wakeledger/grid/isoline"
+
+// Extent is how far the wake reaches within its plane: the box round the lines where
+// the weight has the threshold.
+type Extent struct {
+	Threshold float64 `json:"threshold"`
+	// Y and Z are the limits along the plane's two axes, m, lower first.
+	Y [2]float64 `json:"y_m"`
+	Z [2]float64 `json:"z_m"`
+}
+
+// extentSpeck is the part of the longest line's length below which a line is a speck
+// and does not count: the outermost speck of noise is no edge of a wake.
+const extentSpeck = 0.1
+
+// Extent takes the box round the lines of the weight at the middle one of the
+// thresholds that areas are given for, without lines shorter than a tenth of the
+// longest. It is nil where the plane has no weight, no threshold, or no line at it. A
+// wake that reaches the window's border is cut there.
+func (m *Measurement) Extent() *Extent {
+	w := m.Result.Wake
+	if m.Weight == nil || w == nil || len(w.Areas) == 0 {
+		return nil
+	}
+	e := &Extent{Threshold: w.Areas[len(w.Areas)/2].Threshold}
+	mesh, f := m.Plane.Mesh.Nodal(m.Weight)
+	lines := isoline.Lines(mesh, f, e.Threshold)
+	longest := 0.0
+	for _, l := range lines {
+		longest = max(longest, l.Length())
+	}
+	if !(longest > 0) {
+		return nil
+	}
+	first := true
+	for _, l := range lines {
+		if l.Length() < extentSpeck*longest {
+			continue
+		}
+		for _, p := range l.Points {
+			if first {
+				e.Y, e.Z, first = [2]float64{p.X, p.X}, [2]float64{p.Y, p.Y}, false
+			}
+			e.Y = [2]float64{min(e.Y[0], p.X), max(e.Y[1], p.X)}
+			e.Z = [2]float64{min(e.Z[0], p.Y), max(e.Z[1], p.Y)}
+		}
+	}
+	return e
+}
