@@ -179,11 +179,47 @@ func TestTwoRuns(t *testing.T) {
 			t.Errorf("%v are of neither run", slices.Sorted(maps.Keys(got)))
 		}
 	}
-	// A run that never ends its writing does not hold up the next one for ever.
 	out := t.TempDir()
-	release, held, err := lockFolder(out, 0)
+	free, held, err := lockFolder(out, 0)
 	if err != nil || !held {
 		t.Skipf("folders cannot be locked here: %v", err)
+	}
+	free()
+	// The second begins to write only when the first is done.
+	dir := t.TempDir()
+	done, begun := make(chan error, 1), make(chan struct{}, 9)
+	second, first := newOutput(), newOutput()
+	for _, o := range []*output{first, second} {
+		o.add("a", []byte("a"))
+		o.add("maps/b", []byte("b"))
+	}
+	create := second.create
+	second.create = func(dir, pattern string) (tempFile, error) {
+		begun <- struct{}{}
+		return create(dir, pattern)
+	}
+	once := false
+	first.create = func(at, pattern string) (tempFile, error) {
+		if !once {
+			once = true
+			go func() { done <- second.write(dir, nil) }()
+			time.Sleep(100 * time.Millisecond)
+		}
+		if len(begun) > 0 {
+			t.Error("two runs write into one folder at once")
+		}
+		return create(at, pattern)
+	}
+	if err := first.write(dir, nil); err != nil {
+		t.Error(err)
+	}
+	if err := <-done; err != nil {
+		t.Error(err)
+	}
+	// A run that never ends its writing does not hold up the next one for ever.
+	release, held, err := lockFolder(out, 0)
+	if err != nil || !held {
+		t.Fatal(held, err)
 	}
 	if _, _, err := lockFolder(out, 5*time.Millisecond); !errors.Is(err, errBusy) {
 		t.Errorf("%v, want %v", err, errBusy)
