@@ -35,6 +35,9 @@ import (
 // markup.
 const evilName = `<img src=x onerror=alert(1)>`
 
+// evilRegion would end the page's data if it were taken for markup.
+const evilRegion = `</script><b id="broken">left`
+
 // needTool skips the test where a tool is missing, unless all are required.
 func needTool(t *testing.T, what string) {
 	t.Helper()
@@ -77,8 +80,9 @@ func openDemo(t *testing.T) *browserPage {
 		}
 		if name == shuttle.Study {
 			s := strings.Replace(string(b), `name = "flare"`, `name = "`+evilName+`"`, 1)
-			s = strings.Replace(s, "[maps]", "[maps]\nsize = [640, 480]", 1)
-			if !strings.Contains(s, evilName) || !strings.Contains(s, "size = [640") {
+			s = strings.Replace(s, `name = "left front wheel"`, `name = '`+evilRegion+`'`, 1)
+			s = strings.Replace(s, "[maps]", "[maps]\nsize = [640, 480]\nsilhouette = \"side.csv\"", 1)
+			if !strings.Contains(s, evilName) || !strings.Contains(s, evilRegion) || !strings.Contains(s, "size = [640") {
 				return errors.New("the demo's study is not as this test knows it")
 			}
 			b = []byte(s)
@@ -86,6 +90,9 @@ func openDemo(t *testing.T) *browserPage {
 		return os.WriteFile(filepath.Join(p.dir, name), b, 0o644)
 	})
 	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(p.dir, "side.csv"), []byte("y [mm],z [mm]\n-660,230\n660,230\n660,1900\n-660,1900\n-660,230\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	var stdout, stderr strings.Builder
@@ -256,6 +263,7 @@ func TestBrowser(t *testing.T) {
 	t.Run("wipe", p.wipe)
 	t.Run("stations", p.stations)
 	t.Run("values", p.values)
+	t.Run("marks", p.marks)
 	t.Run("names", p.names)
 	t.Run("accessible", p.accessible)
 	t.Run("print", p.printed)
@@ -474,6 +482,73 @@ func nearKey(m map[[2]int]float64, k [2]int) float64 {
 	return math.NaN()
 }
 
+// marks: each kind can be taken away and brought back, and the arrow of a shift
+// carries what the ledger says of it.
+func (p *browserPage) marks(t *testing.T) {
+	p.t = t
+	count := func(css string) int {
+		return ask[int](p, fmt.Sprintf(`document.querySelectorAll("#over %s").length`, css))
+	}
+	for _, m := range []struct {
+		id, css string
+		on      int
+	}{{"outlines", ".outline", -1}, {"regions", ".region", 2}, {"centroids", ".spot", 4}, {"silhouette", ".silhouette", 1}, {"spreads", ".spread", 2}, {"vectors", ".arrow", -1}} {
+		box := ask[bool](p, fmt.Sprintf(`document.getElementById(%q).checked`, m.id))
+		var n [2]int
+		for range 2 {
+			k := 0
+			if box {
+				k = 1
+			}
+			n[k] = count(m.css)
+			p.click("#" + m.id)
+			box = !box
+		}
+		if n[0] != 0 || n[1] == 0 || m.on > 0 && n[1] != m.on {
+			t.Errorf("%s: %d marks without, %d with, want %d", m.id, n[0], n[1], m.on)
+		}
+	}
+	// 5 stations × 2 variants × 2 regions in ledger.csv; the first station's right
+	// wheel, fairing, is what the page shows first.
+	f, err := os.Open(filepath.Join(p.dir, "ledger", "ledger.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(name string) int {
+		for i, h := range rows[0] {
+			if h == name {
+				return i
+			}
+		}
+		t.Fatalf("ledger.csv has no column %q: %q", name, rows[0])
+		return 0
+	}
+	said := ask[string](p, `[...document.querySelectorAll("#over .shift-text")].map((e) => e.textContent).join("; ")`)
+	found := 0
+	for _, r := range rows[1:] {
+		if !strings.HasPrefix(r[at("station")], "behind the front") || r[at("configuration")] != "fairing" || r[at("inboard shift [m]")] == "" {
+			continue
+		}
+		v, err := strconv.ParseFloat(r[at("inboard shift [m]")], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		found++
+		if want := fmt.Sprintf("%.0f ± ", 1000*v); !strings.Contains(said, want) || !strings.Contains(said, " mm inboard") {
+			t.Errorf("the page says %q, the ledger %q", said, want)
+		}
+	}
+	if found != 2 || strings.Count(said, "mm") != 2 {
+		t.Errorf("%d shifts in the ledger, the page says %q", found, said)
+	}
+	p.focus("#stage")
+}
+
 // names: what a file calls a configuration is text wherever it stands.
 func (p *browserPage) names(t *testing.T) {
 	p.t = t
@@ -483,11 +558,14 @@ func (p *browserPage) names(t *testing.T) {
 	}
 	p.choose("view", "change")
 	p.choose("view", "one")
-	if n := ask[int](p, `document.querySelectorAll('img[src="x"], [onerror]').length`); n != 0 {
+	if n := ask[int](p, `document.querySelectorAll('img[src="x"], [onerror], #broken').length`); n != 0 {
 		t.Errorf("%d elements were made of a name", n)
 	}
 	if n := ask[int](p, `[...document.querySelectorAll("h3, td, label, option")].filter((e) => e.textContent.includes("<img src=x onerror=alert(1)>")).length`); n < 8 {
 		t.Errorf("the name is shown %d times", n)
+	}
+	if got := ask[string](p, `document.querySelector("#over").textContent`); !strings.Contains(got, evilRegion) {
+		t.Errorf("the map does not show the region's name as it is: %q", got)
 	}
 	p.choose("shown", "1")
 }

@@ -93,9 +93,9 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 		}
 		r.Compare(lines, &[2]grid.Point{*from, *to}, word)
 	}
-	if known {
-		sheet.Footer += " · without colour: changes within the expanded uncertainty (k = 2) of the two time averages at the place itself"
-	} else if lo, hi, ok := deadBand(ds); ok {
+	if lo, hi, ok := deadBand(ds); known && ok {
+		sheet.Footer += fmt.Sprintf(" · without colour: changes from %g to %g, and those within the expanded uncertainty (k = 2) of the two time averages at the place itself", lo, hi)
+	} else if ok {
 		sheet.Footer += fmt.Sprintf(" · without colour: changes from %g to %g, a part of %.2g of the scale; no local uncertainty is known", lo, hi, hi/ds.Hi)
 	}
 	size := o.size()

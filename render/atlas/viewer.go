@@ -38,7 +38,7 @@ const (
 // When ctx ends, no further station is begun and its error is returned.
 func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) (*report.Viewer, error) {
 	o = o.sharing()
-	v := &report.Viewer{}
+	v := &report.Viewer{Vectors: o.Vectors}
 	found, err := o.studyScales(ctx, fields)
 	if err != nil {
 		return nil, err

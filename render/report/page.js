@@ -318,7 +318,10 @@ function overlay(st, quantity, a, b, front, missing) {
   if ($("centroids").checked) {
     const dot = (k, cls) => { el(m, "circle", {cx: px(k.at[0]), cy: py(k.at[1]), r: 5, class: cls}); };
     if (va && a !== b) for (const k of va.marks) dot(k, "spot other");
-    if (vb && !(state.view === "one" && state.flick)) for (const k of vb.marks) dot(k, "spot");
+    if (vb && !(state.view === "one" && state.flick)) {
+      if (a === data.baseline && vb.shifts) shifts(m, vb.shifts);
+      for (const k of vb.marks) dot(k, "spot");
+    }
   }
   const tag = (text, x, end) => {
     const w = Math.min(7.4 * text.length + 18, L.w / 2 - 6), t = el(over, "g", {class: "tag"});
@@ -342,6 +345,33 @@ function overlay(st, quantity, a, b, front, missing) {
     if (x >= L.x - 1 && x <= L.x + L.w + 1 && y >= L.y - 1 && y <= L.y + L.h + 1) {
       for (const cls of ["cross-halo", "cross"]) el(over, "path", {d: `M${x - 11} ${y}h8m6 0h8M${x} ${y - 11}v8m0 6v8`, class: cls});
     }
+  }
+}
+
+// Arrows of the shifts, all drawn longer by one round factor so that they can be
+// seen; their texts are the ledger's.
+function shifts(m, list) {
+  const L = lay, ends = (k, f) => {
+    const x0 = px(k.from[0]), y0 = py(k.from[1]);
+    return [x0, y0, x0 + f * (px(k.to[0]) - x0), y0 + f * (py(k.to[1]) - y0)];
+  };
+  const inside = (x, y) => x > L.x + 4 && x < L.x + L.w - 4 && y > L.y + 4 && y < L.y + L.h - 4;
+  list = list.filter((k) => inside(px(k.from[0]), py(k.from[1])));
+  let factor = 1;
+  for (const f of [2, 5, 10, 20]) {
+    if (list.some((k) => { const [x0, y0, x1, y1] = ends(k, f); return !inside(x1, y1) || Math.hypot(x1 - x0, y1 - y0) > 90; })) break;
+    factor = f;
+  }
+  for (const k of list) {
+    const [x0, y0, x1, y1] = ends(k, factor), n = Math.hypot(x1 - x0, y1 - y0);
+    if (n > 2) {
+      const h = Math.min(9, n / 2), ux = (x1 - x0) / n * h, uy = (y1 - y0) / n * h;
+      const d = `M${x0} ${y0}L${x1} ${y1}M${x1 - ux - uy * .5} ${y1 - uy + ux * .5}L${x1} ${y1}L${x1 - ux + uy * .5} ${y1 - uy - ux * .5}`;
+      el(m, "path", {d, class: "shift-halo"}); el(m, "path", {d, class: "shift"});
+    }
+    if (L.narrow) continue;
+    const text = factor > 1 && n > 2 ? `${k.text} (arrow ×${factor})` : k.text, w = 6.7 * text.length;
+    el(m, "text", {x: Math.min(Math.max((x0 + x1) / 2, L.x + w / 2 + 4), L.x + L.w - w / 2 - 4), y: Math.min(y0, y1) - 12, "text-anchor": "middle", class: "on small shift-text"}, text);
   }
 }
 

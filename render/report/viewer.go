@@ -20,6 +20,8 @@ import (
 // of the maps, handed over.
 type Viewer struct {
 	Quantities []ViewQuantity
+	// Vectors are shown from the start.
+	Vectors bool
 	// Stations in the order of the study; a station without any field is left out.
 	Stations []ViewStation
 }
@@ -216,6 +218,13 @@ type (
 		Outlines [][]int    `json:"outlines"`
 		Marks    []pageMark `json:"marks"`
 		Vectors  *pageArrow `json:"vectors,omitempty"`
+		// Shifts are those of the regions against the baseline, as the ledger has them.
+		Shifts []pageShift `json:"shifts,omitempty"`
+	}
+	pageShift struct {
+		From [2]float64 `json:"from"`
+		To   [2]float64 `json:"to"`
+		Text string     `json:"text"`
 	}
 	pageMark struct {
 		Name string     `json:"name"`
@@ -281,6 +290,8 @@ type viewerView struct {
 	Doubt      bool
 	// Silhouette and Spread say whether there are such marks to show.
 	Silhouette, Spread bool
+	// Vectors says whether they are shown from the start.
+	Vectors bool
 }
 
 // newViewer packs v; it is nil where nothing can be shown.
@@ -298,7 +309,7 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 		}
 	}
 	var steps []string
-	out := &viewerView{}
+	out := &viewerView{Vectors: v.Vectors}
 	for i, q := range v.Quantities {
 		s, err := newPageScale(q.Scale)
 		if err != nil {
@@ -369,6 +380,7 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 					pv.Vectors.V = append(pv.Vectors.V, thousandths(w.Dx[i]), thousandths(w.Dy[i]))
 				}
 			}
+			pv.Shifts = viewShifts(so, c.Name)
 			p.Surveys[k] = pv
 		}
 		d.Stations = append(d.Stations, p)
@@ -393,6 +405,45 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 	}
 	out.Rasters = rasters.String()
 	return out, nil
+}
+
+// viewShifts are the moves of a variant's regions against the baseline, with their
+// uncertainty where there is one.
+func viewShifts(st *study.StationOutcome, configuration string) []pageShift {
+	if st.Comparison == nil || st.Comparison.Baseline == nil {
+		return nil
+	}
+	var out []pageShift
+	for i, v := range st.Comparison.Variants {
+		if i >= len(st.Variants) || st.Variants[i] != configuration || v.Survey == nil {
+			continue
+		}
+		for k, r := range v.Regions {
+			if r.Shift == nil || k >= len(v.Survey.Regions) || k >= len(st.Comparison.Baseline.Regions) {
+				continue
+			}
+			a, b := st.Comparison.Baseline.Regions[k].Centroid, v.Survey.Regions[k].Centroid
+			if a == nil || b == nil {
+				continue
+			}
+			move, word := r.Shift.Centroid[0], " to the right"
+			if move < 0 {
+				move, word = -move, " to the left"
+			}
+			if in := r.Shift.Inboard; in != nil {
+				move, word = *in, " inboard"
+				if move < 0 {
+					move, word = -move, " outboard"
+				}
+			}
+			text := fixed(1000*move, 0) + " mm" + word
+			if e := r.Shift.Expanded; e > 0 {
+				text = fixed(1000*move, 0) + " ± " + fixed(1000*e, 0) + " mm" + word
+			}
+			out = append(out, pageShift{[2]float64{round6(a[0]), round6(a[1])}, [2]float64{round6(b[0]), round6(b[1])}, text})
+		}
+	}
+	return out
 }
 
 func at(fs [][]float32, q int) []float32 {

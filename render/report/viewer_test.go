@@ -157,3 +157,36 @@ func TestViewerRefuses(t *testing.T) {
 		}
 	}
 }
+
+// TestViewShifts: the page says of a shift what the ledger says, outboard where the
+// move inboard is negative, and nothing of the baseline.
+func TestViewShifts(t *testing.T) {
+	o := sampleOutcome()
+	st := &o.Stations[0]
+	c := st.Comparison
+	if c == nil || len(st.Variants) == 0 {
+		t.Fatal("the sample has no comparison")
+	}
+	v := &c.Variants[0]
+	if len(v.Regions) == 0 || v.Regions[0].Shift == nil || v.Regions[0].Shift.Inboard == nil {
+		t.Fatal("the sample has no shift")
+	}
+	in, e := *v.Regions[0].Shift.Inboard, v.Regions[0].Shift.Expanded
+	for _, sign := range []float64{1, -1} {
+		move := sign * math.Abs(in)
+		s := *v.Regions[0].Shift
+		s.Inboard = &move
+		v.Regions[0].Shift = &s
+		got := viewShifts(st, st.Variants[0])
+		if len(got) == 0 {
+			t.Fatal("no shift")
+		}
+		want := fmt.Sprintf("%.0f ± %.0f mm %s", 1000*math.Abs(in), 1000*e, map[float64]string{1: "inboard", -1: "outboard"}[sign])
+		if got[0].Text != want || got[0].From != *c.Baseline.Regions[0].Centroid || got[0].To != *v.Survey.Regions[0].Centroid {
+			t.Errorf("%+v, want %q", got[0], want)
+		}
+	}
+	if got := viewShifts(st, o.Baseline); got != nil {
+		t.Errorf("the baseline moves: %v", got)
+	}
+}
