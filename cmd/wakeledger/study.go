@@ -148,6 +148,13 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 	if err != nil {
 		return err
 	}
+	along, err := atlas.Stations(outcome, fields, opt)
+	if err != nil {
+		return err
+	}
+	for _, pic := range along {
+		o.add("maps/"+pic.Name+".png", pic.PNG)
+	}
 	page := map[string]report.Picture{}
 	for _, pic := range pictures {
 		name := "maps/" + pic.Name + ".png"

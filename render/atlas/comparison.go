@@ -36,21 +36,30 @@ func difference(a, b field) field {
 	return d
 }
 
+// changes gives the fields of measurements on common samples, and what the others
+// have more than the first; ok is false where one lacks the quantity.
+func changes(ms []*measure.Measurement, quantity string) (fields, diffs []field, ok bool, err error) {
+	for k, m := range ms {
+		f, ok, err := nodal(m, quantity)
+		if err != nil || !ok {
+			return nil, nil, false, err
+		}
+		fields = append(fields, f)
+		if k > 0 {
+			diffs = append(diffs, difference(fields[0], f))
+		}
+	}
+	return fields, diffs, true, nil
+}
+
 func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names []string, quantity string) (*File, error) {
 	p, err := o.policy(quantity)
 	if err != nil {
 		return nil, err
 	}
-	fields, diffs := make([]field, len(ms)), make([]field, len(ms)-1)
-	for k, m := range ms {
-		f, ok, err := nodal(m, quantity)
-		if err != nil || !ok {
-			return nil, err
-		}
-		fields[k] = f
-		if k > 0 {
-			diffs[k-1] = difference(fields[0], f)
-		}
+	fields, diffs, ok, err := changes(ms, quantity)
+	if err != nil || !ok {
+		return nil, err
 	}
 	dp := p.Difference()
 	s, ds, err := o.pairScales(quantity, p, fields, diffs)
@@ -58,7 +67,6 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 		return nil, err
 	}
 	base := ms[0].Result
-	lines, _ := outline(ms[0])
 	sheet := render.Sheet{
 		Title: p.Label + ": baseline, variant and change", Subtitle: o.shared.station + "plane " + where(base), Footer: footer(base),
 		Quantity: p.Quantity, Difference: dp.Quantity, View: render.PlaneView(base.Station.Normal),
@@ -67,37 +75,13 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 	if t, ok := outlineAt(base); ok {
 		sheet.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
 	}
-	full, known := o.shared.full, false
+	full := o.shared.full
 	if full == 0 {
 		full = o.fullVector(ms)
 	}
-	for k := range c.Variants {
-		sheet.Rows = append(sheet.Rows, o.row(c, ms, names, k, fields, diffs, s, ds))
-		r := &sheet.Rows[k]
-		own, name := outline(ms[0])
-		o.silhouette(&r.Baseline, ms[0])
-		o.crossflow(&r.Baseline, ms[0], full)
-		r.Baseline.Outlines = append(r.Baseline.Outlines, render.Outline{Lines: own, Name: name})
-		own, name = outline(ms[k+1])
-		o.silhouette(&r.Variant, ms[k+1])
-		o.crossflow(&r.Variant, ms[k+1], full)
-		r.Variant.Outlines = append(r.Variant.Outlines, render.Outline{Lines: own, Name: name})
-		o.silhouette(&r.Difference, ms[0])
-		if r.Difference.Doubt = doubt(ms[0], ms[k+1], quantity); r.Difference.Doubt != nil {
-			known = true
-		}
-		from, to, word := centroids(c, k)
-		if from == nil {
-			r.Compare(lines, nil, "")
-			continue
-		}
-		r.Compare(lines, &[2]grid.Point{*from, *to}, word)
-	}
-	if lo, hi, ok := deadBand(ds); known && ok {
-		sheet.Footer += fmt.Sprintf(" · without colour: changes from %g to %g, and those within the expanded uncertainty (k = 2) of the two time averages at the place itself", lo, hi)
-	} else if ok {
-		sheet.Footer += fmt.Sprintf(" · without colour: changes from %g to %g, a part of %.2g of the scale; no local uncertainty is known", lo, hi, hi/ds.Hi)
-	}
+	var known bool
+	sheet.Rows, known = o.rows(c, ms, names, quantity, fields, diffs, s, ds, full)
+	sheet.Footer += deadWords(ds, known)
 	size := o.size()
 	// A sheet has three panels side by side and a row a variant: its height follows.
 	size.Y = 0
@@ -124,6 +108,45 @@ func deadBand(s render.Scale) (lo, hi float64, ok bool) {
 		}
 	}
 	return 0, 0, false
+}
+
+// deadWords say which changes are without colour.
+func deadWords(ds render.Scale, known bool) string {
+	switch lo, hi, ok := deadBand(ds); {
+	case !ok:
+		return ""
+	case known:
+		return fmt.Sprintf(" · without colour: changes from %g to %g, and those within the expanded uncertainty (k = 2) of the two time averages at the place itself", lo, hi)
+	default:
+		return fmt.Sprintf(" · without colour: changes from %g to %g, a part of %.2g of the scale; no local uncertainty is known", lo, hi, hi/ds.Hi)
+	}
+}
+
+// rows has one row a variant; known says whether any change has a doubt.
+func (o Options) rows(c *compare.Comparison, ms []*measure.Measurement, names []string, quantity string, fields, diffs []field, s, ds render.Scale, full float64) (rows []render.Row, known bool) {
+	lines, _ := outline(ms[0])
+	for k := range c.Variants {
+		r := o.row(c, ms, names, k, fields, diffs, s, ds)
+		own, name := outline(ms[0])
+		o.silhouette(&r.Baseline, ms[0])
+		o.crossflow(&r.Baseline, ms[0], full)
+		r.Baseline.Outlines = append(r.Baseline.Outlines, render.Outline{Lines: own, Name: name})
+		own, name = outline(ms[k+1])
+		o.silhouette(&r.Variant, ms[k+1])
+		o.crossflow(&r.Variant, ms[k+1], full)
+		r.Variant.Outlines = append(r.Variant.Outlines, render.Outline{Lines: own, Name: name})
+		o.silhouette(&r.Difference, ms[0])
+		if r.Difference.Doubt = doubt(ms[0], ms[k+1], quantity); r.Difference.Doubt != nil {
+			known = true
+		}
+		if from, to, word := centroids(c, k); from == nil {
+			r.Compare(lines, nil, "")
+		} else {
+			r.Compare(lines, &[2]grid.Point{*from, *to}, word)
+		}
+		rows = append(rows, r)
+	}
+	return rows, known
 }
 
 func (o Options) row(c *compare.Comparison, ms []*measure.Measurement, names []string, k int, fields, diffs []field, s, ds render.Scale) render.Row {

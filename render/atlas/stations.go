@@ -1,0 +1,115 @@
+package atlas
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"wakeledger/grid"
+	"wakeledger/render"
+	"wakeledger/render/report"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/study"
+)
+
+// Stations draws, for each variant and quantity, a sheet with a row a station from
+// the front to the rear: baseline, variant, change. All rows show the part of the
+// plane that every station has, on the scales of the whole study. Stations normal to
+// other axes than x, and studies with fewer than two that can be compared, are left
+// out.
+func Stations(out *study.Outcome, fields []study.Fields, o Options) ([]File, error) {
+	o = o.sharing()
+	var order []int
+	var everything []*measure.Measurement
+	for s, st := range out.Stations {
+		everything = append(everything, fields[s].Single...)
+		if st.Normal == "x" && st.Comparison != nil {
+			order = append(order, s)
+		}
+	}
+	if len(order) < 2 {
+		return nil, nil
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(out.Stations[a].Position, out.Stations[b].Position) })
+	found, err := o.studyScales(fields)
+	if err != nil {
+		return nil, err
+	}
+	full := o.fullVector(everything)
+	type job struct{ variant, quantity string }
+	var jobs []job
+	for _, c := range out.Configurations {
+		for _, q := range o.quantities() {
+			if _, ok := found[q]; ok && c.Name != out.Baseline {
+				jobs = append(jobs, job{c.Name, q})
+			}
+		}
+	}
+	files := make([]*File, len(jobs))
+	err = all(len(jobs), func(i int) error {
+		var err error
+		files[i], err = o.along(out, fields, order, jobs[i].variant, jobs[i].quantity, found[jobs[i].quantity], full)
+		return err
+	})
+	return present(files), err
+}
+
+// along is the sheet of one variant and quantity; nil where fewer than two stations
+// have it.
+func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, variant, quantity string, s scales, full float64) (*File, error) {
+	sheet := render.Sheet{
+		Title: s.policy.Label + " from station to station: " + out.Baseline + ", " + variant + " and change", Subtitle: "the part of the plane that all stations have",
+		Quantity: s.policy.Quantity, Difference: s.policy.Difference().Quantity, Theme: o.Theme, Text: o.text(printTextSheet),
+	}
+	var window grid.Box
+	var first *measure.Result
+	known := false
+	for _, k := range order {
+		st, ms := out.Stations[k], fields[k].Compared
+		v := slices.Index(st.Variants, variant)
+		if v < 0 || v+1 >= len(ms) {
+			continue
+		}
+		pair := []*measure.Measurement{ms[0], ms[v+1]}
+		fs, diffs, ok, err := changes(pair, quantity)
+		if err != nil {
+			return nil, err
+		}
+		if !ok {
+			continue
+		}
+		c := *st.Comparison
+		c.Variants = c.Variants[v : v+1]
+		rows, doubted := o.rows(&c, pair, []string{out.Baseline, variant}, quantity, fs, diffs, s.plain, s.change, full)
+		known = known || doubted
+		r := rows[0]
+		r.Baseline.Heading = fmt.Sprintf("%s: %s, %s", out.Baseline, st.Name, where(ms[0].Result))
+		sheet.Rows = append(sheet.Rows, r)
+		if w := ms[0].Plane.Mesh.Window(); first == nil {
+			window, first = w, ms[0].Result
+		} else {
+			window = window.Intersect(w)
+		}
+	}
+	if len(sheet.Rows) < 2 || window.Empty() {
+		return nil, nil
+	}
+	sheet.View = render.PlaneView("x")
+	sheet.View.Box = window
+	sheet.Footer = footer(first) + ", at the first station" + deadWords(s.change, known)
+	size := o.size()
+	size.Y = 0
+	img, err := render.DrawSheet(sheet, size)
+	if err != nil {
+		return nil, fmt.Errorf("sheet of %s of %s along the stations: %w", quantity, variant, err)
+	}
+	png, err := o.encode(img, sheet.Title, first, sheet.Footer, limitsOf(s.plain)+"; changes "+limitsOf(s.change))
+	if err != nil {
+		return nil, err
+	}
+	return &File{Name: "stations_" + fileWord(variant) + "_" + slug(quantity), Picture: report.Picture{
+		Quantity: s.policy.Label, Kind: report.Sheet, PNG: png, Configuration: variant,
+		Alt:     sheet.Title,
+		Caption: sheet.Subtitle,
+	}}, nil
+}

@@ -1,0 +1,59 @@
+package atlas
+
+import (
+	"bytes"
+	"image/png"
+	"strings"
+	"testing"
+
+	"wakeledger/wake/study"
+)
+
+// TestStationsSheet: a sheet a variant and quantity on the study's scales, with a row
+// a station; one station alone, or a variant at one station only, makes none.
+func TestStationsSheet(t *testing.T) {
+	o, fields := twoStations(t)
+	opt := Options{Quantities: []string{"u/U", "k"}} // the planes have no k
+	single, err := Study(o, fields, opt, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var want string
+	var one int
+	for _, f := range single {
+		if f.Name == "01_change_u-over-u" {
+			want = note(t, f.PNG, "Scale")
+			c, err := png.DecodeConfig(bytes.NewReader(f.PNG))
+			if err != nil {
+				t.Fatal(err)
+			}
+			one = c.Height
+		}
+	}
+	files, err := Stations(o, fields, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(files) != 1 || files[0].Name != "stations_b_u-over-u" {
+		t.Fatalf("%d sheets: %v", len(files), files)
+	}
+	if got := note(t, files[0].PNG, "Scale"); got != want || !strings.Contains(got, "changes -0.4 to 0.4") {
+		t.Errorf("scale %q, the study's is %q", got, want)
+	}
+	// The panels are 2:1 and a third of the page wide: a second row adds more than a
+	// sixth of its width.
+	if c, err := png.DecodeConfig(bytes.NewReader(files[0].PNG)); err != nil || c.Width != 1600 || c.Height < one+1600/7 {
+		t.Errorf("a sheet of %d × %d, %v; that of one station is %d high", c.Width, c.Height, err, one)
+	}
+	short := *o
+	short.Stations = o.Stations[:1]
+	if files, err := Stations(&short, fields[:1], opt); err != nil || len(files) != 0 {
+		t.Errorf("one station makes %d sheets: %v", len(files), err)
+	}
+	lacking := *o
+	lacking.Stations = append([]study.StationOutcome(nil), o.Stations...)
+	lacking.Stations[1].Variants = []string{"c"}
+	if files, err := Stations(&lacking, fields, opt); err != nil || len(files) != 0 {
+		t.Errorf("a variant at one station makes %d sheets: %v", len(files), err)
+	}
+}
