@@ -142,13 +142,17 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 	for _, f := range fields {
 		n += len(f.Single) + 1
 	}
+	opt, err := opt.For(ctx, fields)
+	if err != nil {
+		return err
+	}
 	p := e.progress("maps", n)
 	pictures, err := atlas.Study(ctx, outcome, fields, opt, p.step)
 	p.done()
 	if err != nil {
 		return err
 	}
-	along, err := atlas.Stations(outcome, fields, opt)
+	along, err := atlas.Stations(ctx, outcome, fields, opt)
 	if err != nil {
 		return err
 	}

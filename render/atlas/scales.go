@@ -97,9 +97,22 @@ func (o Options) changeScale(quantity string, p render.Policy, changes []field) 
 	return render.AutoScale(d, w...)
 }
 
+// For finds the scales of a study once, for the calls of Study, Stations and Viewer
+// that are given the options it returns.
+func (o Options) For(ctx context.Context, fields []study.Fields) (Options, error) {
+	o.shared = nil
+	o = o.sharing()
+	found, err := o.studyScales(ctx, fields)
+	o.shared.scales = found
+	return o, err
+}
+
 // studyScales finds one scale for each quantity and one for its changes over all
 // configurations and stations. A quantity that no plane has is left out.
 func (o Options) studyScales(ctx context.Context, fields []study.Fields) (map[string]scales, error) {
+	if o.shared.scales != nil {
+		return o.shared.scales, nil
+	}
 	out := map[string]scales{}
 	for _, q := range o.quantities() {
 		p, err := o.policy(q)

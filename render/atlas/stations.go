@@ -2,6 +2,7 @@ package atlas
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 
@@ -17,7 +18,7 @@ import (
 // plane that every station has, on the scales of the whole study. Stations normal to
 // other axes than x, and studies with fewer than two that can be compared, are left
 // out.
-func Stations(out *study.Outcome, fields []study.Fields, o Options) ([]File, error) {
+func Stations(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) ([]File, error) {
 	o = o.sharing()
 	var order []int
 	var everything []*measure.Measurement
@@ -31,7 +32,7 @@ func Stations(out *study.Outcome, fields []study.Fields, o Options) ([]File, err
 		return nil, nil
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(out.Stations[a].Position, out.Stations[b].Position) })
-	found, err := o.studyScales(fields)
+	found, err := o.studyScales(ctx, fields)
 	if err != nil {
 		return nil, err
 	}
@@ -46,7 +47,7 @@ func Stations(out *study.Outcome, fields []study.Fields, o Options) ([]File, err
 		}
 	}
 	files := make([]*File, len(jobs))
-	err = all(len(jobs), func(i int) error {
+	err = all(ctx, len(jobs), func(i int) error {
 		var err error
 		files[i], err = o.along(out, fields, order, jobs[i].variant, jobs[i].quantity, found[jobs[i].quantity], full)
 		return err

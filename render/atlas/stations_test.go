@@ -14,7 +14,7 @@ import (
 func TestStationsSheet(t *testing.T) {
 	o, fields := twoStations(t)
 	opt := Options{Quantities: []string{"u/U", "k"}} // the planes have no k
-	single, err := Study(o, fields, opt, nil)
+	single, err := Study(t.Context(), o, fields, opt, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -30,7 +30,7 @@ func TestStationsSheet(t *testing.T) {
 			one = c.Height
 		}
 	}
-	files, err := Stations(o, fields, opt)
+	files, err := Stations(t.Context(), o, fields, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -47,13 +47,13 @@ func TestStationsSheet(t *testing.T) {
 	}
 	short := *o
 	short.Stations = o.Stations[:1]
-	if files, err := Stations(&short, fields[:1], opt); err != nil || len(files) != 0 {
+	if files, err := Stations(t.Context(), &short, fields[:1], opt); err != nil || len(files) != 0 {
 		t.Errorf("one station makes %d sheets: %v", len(files), err)
 	}
 	lacking := *o
 	lacking.Stations = append([]study.StationOutcome(nil), o.Stations...)
 	lacking.Stations[1].Variants = []string{"c"}
-	if files, err := Stations(&lacking, fields, opt); err != nil || len(files) != 0 {
+	if files, err := Stations(t.Context(), &lacking, fields, opt); err != nil || len(files) != 0 {
 		t.Errorf("a variant at one station makes %d sheets: %v", len(files), err)
 	}
 }

@@ -406,6 +406,7 @@ function caption(st, quantity, a, b, front, missing) {
   if ($("caption").textContent !== text) $("caption").textContent = text;
   $("side").textContent = `${st.from[0].toUpperCase()}${st.from.slice(1)}. ${st.how ? `Samples ${st.how}. ` : ""}` +
     ($("outlines").checked && st.surveys[b] && st.surveys[b].outline && state.view !== "wipe" ? `Full line: ${st.surveys[b].outline}; broken: that of ${A}. ` : "") +
+    (a === data.baseline && $("centroids").checked && st.surveys[b] && st.surveys[b].shifts && !(state.view === "one" && state.flick) ? `Centroids against ${A}: ${st.surveys[b].shifts.map((k) => `${k.name} ${k.text}`).join("; ")}. ` : "") +
     (state.view === "change" ? (st.surveys[b] && st.surveys[b].doubt[state.q] && a === data.baseline ? "Changes within their local uncertainty are left without colour." : "No local uncertainty is known for these samples; the pale middle band is the smallest step of the scale, no more.") : "");
   stage.setAttribute("aria-label", `Map. ${text}`);
   $("station-name").textContent = `${st.name}, ${st.place}`;

@@ -225,6 +225,7 @@ type (
 		From [2]float64 `json:"from"`
 		To   [2]float64 `json:"to"`
 		Text string     `json:"text"`
+		Name string     `json:"name"`
 	}
 	pageMark struct {
 		Name string     `json:"name"`
@@ -440,7 +441,7 @@ func viewShifts(st *study.StationOutcome, configuration string) []pageShift {
 			if e := r.Shift.Expanded; e > 0 {
 				text = fixed(1000*move, 0) + " ± " + fixed(1000*e, 0) + " mm" + word
 			}
-			out = append(out, pageShift{[2]float64{round6(a[0]), round6(a[1])}, [2]float64{round6(b[0]), round6(b[1])}, text})
+			out = append(out, pageShift{[2]float64{round6(a[0]), round6(a[1])}, [2]float64{round6(b[0]), round6(b[1])}, text, clean(r.Name)})
 		}
 	}
 	return out

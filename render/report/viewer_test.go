@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/rand/v2"
 	"regexp"
 	"strings"
 	"testing"
@@ -188,5 +189,25 @@ func TestViewShifts(t *testing.T) {
 	}
 	if got := viewShifts(st, o.Baseline); got != nil {
 		t.Errorf("the baseline moves: %v", got)
+	}
+}
+
+// TestPageStaysSmall: 3 configurations at 6 stations with 4 quantities of 100 000
+// samples, the most that the page takes of a field, with a scatter of 1 % of the
+// scale, stay below 12 MB.
+func TestPageStaysSmall(t *testing.T) {
+	const nx, ny = 400, 250
+	r := rand.New(rand.NewPCG(9, 9))
+	f := make([]float32, nx*ny)
+	for k := range f {
+		x, y := float64(k%nx)/nx-0.5, float64(k/nx)/ny-0.3
+		f[k] = float32(1 - 0.8*math.Exp(-12*(x*x+y*y)) + 0.01*r.NormFloat64())
+	}
+	s, err := encodeRaster(f, nx, viewStep(ViewScale{Levels: []float64{-0.4, 1.2}}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if all := 3 * 6 * 4 * len(s); all > 12e6 {
+		t.Errorf("one raster has %d bytes, all of them %.1f MB", len(s), float64(all)/1e6)
 	}
 }
