@@ -114,3 +114,29 @@ func TestDoubtOfTimeAverages(t *testing.T) {
 		t.Errorf("the page's doubts: %v, %d", c[0].Doubt, len(c[1].Doubt))
 	}
 }
+
+// FuzzReadSilhouette: no panic, and what is read is finite and can be drawn.
+func FuzzReadSilhouette(f *testing.F) {
+	f.Add("y [mm],z [mm]\n0,0\n1,0\n\n1 2\n")
+	f.Add("\ufeff0;0\n1;0\n# x\n1;1\n0;0\n")
+	f.Fuzz(func(t *testing.T, s string) {
+		lines, err := ReadSilhouette("s.csv", strings.NewReader(s))
+		if err != nil {
+			var in *wake.InputError
+			if !errors.As(err, &in) {
+				t.Errorf("%q: %v names no place", s, err)
+			}
+			return
+		}
+		for _, l := range lines {
+			if len(l.Points) < 2 {
+				t.Errorf("%q: a line of %d points", s, len(l.Points))
+			}
+			for _, p := range l.Points {
+				if !(math.Abs(p.X) <= 1e6 && math.Abs(p.Y) <= 1e6) {
+					t.Errorf("%q: %v", s, p)
+				}
+			}
+		}
+	})
+}
