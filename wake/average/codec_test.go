@@ -6,6 +6,8 @@ import (
 	"encoding/binary"
 	"math/rand/v2"
 	"testing"
+
+	"wakeledger/wake/waketest"
 )
 
 // TestCodecRoundTrip: what is read is what was written, from any kind of reader.
@@ -119,6 +121,13 @@ func FuzzDecode(f *testing.F) {
 	f.Add(encode(f, averageOf(f, options(), 1, 2)), true)
 	f.Add(encode(f, averageOf(f, Options{}, 1)), true)
 	f.Add([]byte(magic), false)
+	seeds, err := waketest.Corpus("state", "*.state")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, s := range seeds {
+		f.Add(s, false)
+	}
 	f.Fuzz(func(t *testing.T, b []byte, sealed bool) {
 		if sealed {
 			b = seal(b)

@@ -10,6 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"wakeledger/wake"
+	"wakeledger/wake/waketest"
 )
 
 const shuttle = `title = "Campus shuttle: front-wheel fairing and flare"
@@ -443,6 +444,13 @@ func FuzzParse(f *testing.F) {
 	f.Add([]byte(small))
 	f.Add([]byte("\xef\xbb\xbf[[configuration]]\nname='a'\nsurveys=['x']\n[[station]]\nname='s'\nposition=1e308\n"))
 	f.Add([]byte("region = [3, {}]\n'a.b'.c = [[1, {d = [true]}]]\n[[station]]\n[station.x]\n"))
+	seeds, err := waketest.Corpus("study", "study.toml", "*.toml")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, s := range seeds {
+		f.Add(s)
+	}
 	f.Fuzz(func(t *testing.T, data []byte) {
 		c, _, err := Parse("f.toml", data)
 		if err != nil {

@@ -3,6 +3,7 @@ package study
 import (
 	"bufio"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"strconv"
@@ -90,6 +91,11 @@ func readRecord(path, name string, start, q float64) ([]float64, error) {
 		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + errText(err), Cure: "check the name; it is relative to the study file"}
 	}
 	defer file.Close()
+	return parseRecord(file, name, start, q)
+}
+
+// parseRecord is readRecord for an open file.
+func parseRecord(file io.Reader, name string, start, q float64) ([]float64, error) {
 	fail := func(line, column int, cure, format string, a ...any) error {
 		return &wake.InputError{File: name, Line: line, Column: column, Text: fmt.Sprintf(format, a...), Cure: cure}
 	}

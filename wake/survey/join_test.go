@@ -2,6 +2,7 @@ package survey
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -11,6 +12,7 @@ import (
 	"testing"
 
 	"wakeledger/wake"
+	"wakeledger/wake/waketest"
 )
 
 // write puts files into a fresh folder and returns it.
@@ -115,4 +117,60 @@ func TestJoinFaults(t *testing.T) {
 	if err != nil || s.Col[wake.P][3] != 4 {
 		t.Errorf("%+v, %v", s, err)
 	}
+}
+
+// FuzzJoin: two files of whatever bytes are joined to samples of one length, finite
+// where the reader's are, or refused in one line.
+func FuzzJoin(f *testing.F) {
+	seeds, err := waketest.Corpus("join", "velocity.csv", "pressure.csv", "plane.v*", "*.csv")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for i := range seeds {
+		f.Add(seeds[i], seeds[(i+1)%len(seeds)])
+		f.Add(seeds[len(seeds)-1-i], seeds[i])
+	}
+	f.Fuzz(func(t *testing.T, a, b []byte) {
+		dir := t.TempDir()
+		for name, data := range map[string][]byte{"a": a, "b": b} {
+			if err := os.WriteFile(filepath.Join(dir, name), data, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		s, err := Read(context.Background(), filepath.Join(dir, "a+b"), Options{Workers: 1})
+		if err != nil {
+			var in *wake.InputError
+			if !errors.As(err, &in) || strings.ContainsAny(err.Error(), "\n\r") {
+				t.Fatalf("%T: %q", err, err)
+			}
+			return
+		}
+		if s.N < 0 || s.N > len(a)+len(b) {
+			t.Fatalf("%d samples of %d and %d bytes", s.N, len(a), len(b))
+		}
+		for q, col := range s.Col {
+			if col == nil {
+				continue
+			}
+			if len(col) != s.N {
+				t.Fatalf("%s has %d values of %d", wake.Quantity(q), len(col), s.N)
+			}
+			for _, x := range col {
+				if math.IsNaN(x) || math.IsInf(x, 0) {
+					t.Fatalf("%s is %g", wake.Quantity(q), x)
+				}
+			}
+		}
+		if e := s.Elements; e != nil {
+			limit := s.N
+			if s.CellValues {
+				limit = len(e.Corner)
+			}
+			for _, id := range e.Index {
+				if int(id) < 0 || int(id) >= limit {
+					t.Fatalf("corner %d of %d", id, limit)
+				}
+			}
+		}
+	})
 }

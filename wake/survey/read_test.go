@@ -18,6 +18,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wakeledger/wake"
+	"wakeledger/wake/waketest"
 )
 
 // untidy writes a table with comments, empty lines and missing values, and says
@@ -281,6 +282,15 @@ func FuzzRead(f *testing.F) {
 		"\"x, mm\",\"y, mm\",z\n1,2,3,\n", "x\ty\tz\tU:0\tU:1\n1\t2\t3\t1e5\t-1.0D+03\n", "1,5 2,5 3\n2,5 3,5 1\n", "\x1f\x8b\x08", "\x28\xb5\x2f\xfd\x00"} {
 		f.Add([]byte(s), uint8(7))
 	}
+	for _, kind := range []string{"text", "numpy", "vtk"} {
+		seeds, err := waketest.Corpus(kind, "plane.*", "*.csv", "*.gz", "*.np[yz]", "*.vt?")
+		if err != nil {
+			f.Fatal(err)
+		}
+		for _, s := range seeds {
+			f.Add(s, uint8(9))
+		}
+	}
 	f.Fuzz(func(t *testing.T, data []byte, block uint8) {
 		for _, opt := range []Options{{}, {Columns: columns{wake.X: "1", wake.Y: "2 [mm]", wake.Z: "=1 ft"}, Density: 1.2}} {
 			opt.block, opt.head, opt.Workers = int(block), 4*int(block), 2
@@ -304,6 +314,9 @@ func FuzzRead(f *testing.F) {
 						t.Fatalf("%s[%d] = %v", wake.Quantity(q), i, x)
 					}
 				}
+			}
+			if s.LineOf == nil {
+				continue // no file of lines
 			}
 			if l := s.LineOf(s.N - 1); l < 1 || l < s.N {
 				t.Fatalf("sample %d in line %d", s.N-1, l)

@@ -307,6 +307,17 @@ func FuzzLog(f *testing.F) {
 	f.Add(string(log), string(layout))
 	f.Add("a;b\n1,5;2\n", "[[tubes]]\nkind=\"total\"\ncolumns=[\"a\"]\n[reference]\nq=\"b\"\nspeed=1\n")
 	f.Add("y [m],q [Pa],T [Pa]\n0,1,1\n1,1,.5\n2,1,1\n", "[traverse]\ny=\"y\"\n[reference]\nq=\"q\"\nspeed=1\n[[tubes]]\nkind=\"total\"\ncolumns=[\"T\"]\n[line]\n")
+	logs, err := waketest.Corpus("rake", "rake_log.csv", "*.csv")
+	if err != nil {
+		f.Fatal(err)
+	}
+	layouts, err := waketest.Corpus("rake", "rake.toml")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, l := range logs {
+		f.Add(string(l), string(layouts[0]))
+	}
 	f.Fuzz(func(t *testing.T, log, layout string) {
 		r, err := tryReduce([]byte(log), []byte(layout), Options{})
 		if err != nil {
@@ -317,6 +328,51 @@ func FuzzLog(f *testing.F) {
 		}
 		if _, err := json.Marshal(r); err != nil {
 			t.Error(err)
+		}
+	})
+}
+
+// FuzzLayout: no text makes the reader panic; what is refused is told with a place in
+// the text, in one line each, and what is accepted is a rake.
+func FuzzLayout(f *testing.F) {
+	seeds, err := waketest.Corpus("rake", "*.toml")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, s := range seeds {
+		f.Add(s)
+	}
+	log, layout := editLog(func(l []string) []string { return l })
+	f.Add(layout)
+	f.Fuzz(func(t *testing.T, data []byte) {
+		l, err := ParseLayout("rake.toml", data)
+		if err != nil {
+			all := []error{err}
+			if j, ok := err.(interface{ Unwrap() []error }); ok {
+				all = j.Unwrap()
+			}
+			lines := bytes.Count(data, []byte("\n")) + 1
+			for _, e := range all {
+				var in *wake.InputError
+				if !errors.As(e, &in) || in.Text == "" || !(0 <= in.Line && in.Line <= lines) || strings.ContainsAny(e.Error(), "\n\r") {
+					t.Fatalf("%#v of %q", e, data)
+				}
+			}
+			return
+		}
+		if len(l.Tubes)+len(l.Probes) == 0 {
+			t.Fatalf("a layout of nothing: %q", data)
+		}
+		for _, tube := range l.Tubes {
+			for _, x := range []float64{tube.X, tube.Y, tube.Z, tube.Factor, tube.Zero} {
+				if math.IsNaN(x) || math.IsInf(x, 0) {
+					t.Fatalf("%+v", tube)
+				}
+			}
+		}
+		// A log that may not fit it.
+		if _, err := tryReduce(log, data, Options{}); err != nil && strings.ContainsAny(err.Error(), "\n\r") {
+			t.Fatalf("%q", err)
 		}
 	})
 }

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"wakeledger/wake"
+	"wakeledger/wake/waketest"
 )
 
 // fixed loads the kept files, by their path from testdata/fixed.
@@ -217,6 +218,13 @@ func FuzzRead(f *testing.F) {
 	names, files := fixed(f)
 	for _, n := range names {
 		f.Add(files[n])
+	}
+	seeds, err := waketest.Corpus("vtk", "plane.vt?", "*.vt?")
+	if err != nil {
+		f.Fatal(err)
+	}
+	for _, s := range seeds {
+		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
 		ds, err := Read("fuzz", b, func(rel string) ([]byte, error) {
