@@ -17,6 +17,8 @@ type env struct {
 	command        command
 	// ctx ends at a signal.
 	ctx context.Context
+	// list, where it is set, is given the command's flags instead of running it.
+	list func(*pflag.FlagSet)
 	// read lists the files that were loaded, which no output may replace.
 	read []string
 

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os/signal"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -38,6 +39,7 @@ func commands() []command {
 		{"merge", "PARTIAL…", "join averages of parts of a record that --partial wrote", runMerge},
 		{"demo", "", "write the campus-shuttle study into a folder and run it", runDemo},
 		{"rake", "LOG…", "correct a tunnel rake's log into a plane with uncertainties", runRake},
+		{"completion", "SHELL", "print completion for bash, zsh or fish", runCompletion},
 		{"version", "", "print the version", runVersion},
 	}
 }
@@ -124,13 +126,15 @@ func overview(w io.Writer) {
 func (e *env) parse(fs *pflag.FlagSet, args []string, example string) error {
 	fs.SetOutput(io.Discard)
 	fs.SortFlags = false
+	if e.list != nil {
+		e.list(fs)
+		return errHelp
+	}
+	all := fs.Bool("help-all", false, "tell all flags")
+	fs.Lookup("help-all").Hidden = true
 	err := fs.Parse(args)
-	if errors.Is(err, pflag.ErrHelp) {
-		c := e.command
-		fmt.Fprintf(e.stdout, "usage: wakeledger %s [flags] %s\n%s\n\n%s", c.name, c.args, c.about, fs.FlagUsagesWrapped(100))
-		if example != "" {
-			fmt.Fprintf(e.stdout, "\nexample: %s\n", example)
-		}
+	if errors.Is(err, pflag.ErrHelp) || err == nil && *all {
+		e.help(fs, example, *all || slices.Contains(args, "--help-all"))
 		return errHelp
 	}
 	if err != nil {

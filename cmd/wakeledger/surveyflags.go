@@ -38,15 +38,15 @@ func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 	fs.StringVar(&f.total, "total-pressure", "", "reference total pressure, if it is not p + ½ρU²")
 	fs.StringVar(&f.area, "area", "", "frontal area in m2, for coefficients")
 	addReadFlags(fs, f)
-	fs.StringVar(&f.anchor, "anchor", "none", "tie the total-pressure reference to the open `edge`, or none")
+	fs.StringVar(&f.anchor, "anchor", "none", "tie the total-pressure reference to the open edge: `none|edge`")
 	fs.StringVar(&f.section, "section", "", "`WIDTHxHEIGHT` of the closed section in m")
-	fs.StringVar(&f.floor, "floor", "", "what the lower border is: `none`, slip, belt or fixed")
+	fs.StringVar(&f.floor, "floor", "", "what the lower border is: `none|slip|belt|fixed`")
 	fs.Float64SliceVar(&f.threshold, "threshold", measure.DefaultThresholds, "`LIST` of thresholds of the weight for wake areas")
 	fs.StringVar(&f.weight, "weight", "total-pressure", "what weighs the wake: total-pressure, deficit, momentum or drag")
 	fs.StringArrayVar(&f.regions, "region", nil, "`NAME:ymin,ymax,zmin,zmax`, a box to report by itself (repeatable)")
-	fs.StringArrayVar(&f.sides, "side", nil, "the side of the regions, left or right: once for all, or once for each")
+	fs.StringArrayVar(&f.sides, "side", nil, "the side of the regions, once for all, or once for each: `left|right`")
 	fs.StringVar(&f.symmetry, "symmetry", "full", "half doubles drags and areas of a half plane")
-	fs.StringVar(&f.turbulence, "turbulence", "", "normal stress from the `stress` column, isotropic from k, or none (default: stress if present)")
+	fs.StringVar(&f.turbulence, "turbulence", "", "normal stress from its column, from k as isotropic, or none: `stress|isotropic|none` (default: stress if present)")
 	fs.BoolVar(&f.includesK, "pressure-includes-k", false, "the pressure holds 2/3 of density times k, which is taken out")
 	fs.Float64SliceVar(&f.onset, "onset", nil, "`V,W` of the free stream in m/s, for a plane in yaw")
 	fs.BoolVar(&f.sourcePart, "source-part", false, "add the displacement part of the cross-flow to the wake-only drag")
@@ -59,7 +59,7 @@ func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 func addReadFlags(fs *pflag.FlagSet, f *surveyFlags) {
 	fs.StringArrayVar(&f.columns, "column", nil, "`QUANTITY=\"NAME [unit]\"`: which column holds x y z u v w p pt cp cpt rho k uu vv ww area (repeatable)")
 	fs.StringVar(&f.frame, "frame", "", "the file's axes, for example \"x forward, y left, z up\"")
-	fs.StringVar(&f.support, "support", "", "what a lattice sample stands for: cells or nodes (default: as the file says, else nodes)")
+	fs.StringVar(&f.support, "support", "", "what a lattice sample stands for: `cells|nodes` (default: as the file says, else nodes)")
 	fs.Float64Var(&f.gap, "gap", 0, "`FACTOR` on the local spacing above which a triangle bridges a gap (0: the default)")
 }
 

@@ -22,6 +22,13 @@ import (
 // maxLog is the most text that a log may hold, 1 GiB: far above a campaign's.
 const maxLog = 1 << 30
 
+// A packed log that grows by more than maxRatio beyond the first ratioFloor bytes is
+// taken for damaged or hostile.
+const (
+	maxRatio   = 250
+	ratioFloor = 16 << 20
+)
+
 // Log is a table as it was logged: named columns of cells that are read as numbers
 // only when the layout asks for them.
 type Log struct {
@@ -76,7 +83,10 @@ func ParseLog(name string, data []byte) (*Log, error) {
 	if bytes.HasPrefix(data, []byte("\x1f\x8b")) {
 		z, err := gzip.NewReader(bytes.NewReader(data))
 		if err == nil {
-			data, err = io.ReadAll(io.LimitReader(z, maxLog+1))
+			limit := min(maxLog, ratioFloor+maxRatio*int64(len(data)))
+			if data, err = io.ReadAll(io.LimitReader(z, limit+1)); err == nil && int64(len(data)) > limit {
+				return nil, l.fail(0, 0, fmt.Sprintf("the gzip data unpacks to more than %d times its size, or %d bytes", maxRatio, maxLog), "unpack it by hand if that is meant, or split it by traverses")
+			}
 		}
 		if err != nil {
 			text := "the gzip data is damaged: " + err.Error()

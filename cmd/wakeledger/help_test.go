@@ -1,0 +1,134 @@
+package main
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// exampleFolder is a folder with what the examples name: planes of the shuttle, a
+// rake's log with its layout, and the states of two averages.
+func exampleFolder(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	if err := os.Mkdir(filepath.Join(dir, "snapshots"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	shuttle := filepath.Join("..", "..", "examples", "shuttle")
+	for from, to := range map[string]string{
+		filepath.Join(shuttle, "bare_x-0.58.csv.gz"):    "slice.csv.gz",
+		filepath.Join(shuttle, "bare_x+2.91.csv.gz"):    "bare.csv",
+		filepath.Join(shuttle, "fairing_x+2.91.csv.gz"): "fairing.csv",
+		sound(t, "study.toml"):                          "study.toml",
+		sound(t, "plane.csv"):                           "plane.csv",
+		sound(t, "variant.csv"):                         "variant.csv",
+		sound(t, "rake_log.csv"):                        "bare_rake.csv",
+		sound(t, "rake.toml"):                           "rake.toml",
+		sound(t, "part_1.state"):                        "part-1.state",
+		sound(t, "part_2.state"):                        "part-2.state",
+	} {
+		b, err := os.ReadFile(from)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(dir, to), b, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		for k, n := range []string{"plane.csv", "variant.csv"} {
+			if to == n {
+				if err := os.WriteFile(filepath.Join(dir, "snapshots", "bare_"+string(rune('1'+k))+".csv.gz"), b, 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+	}
+	return dir
+}
+
+// shellWords splits a command as a shell does: quotes, and patterns of file names.
+func shellWords(t *testing.T, s string) (out []string) {
+	for _, w := range words(s) {
+		files, err := filepath.Glob(w)
+		if err != nil || len(files) == 0 || !strings.Contains(w, "*") {
+			files = []string{w}
+		}
+		out = append(out, files...)
+	}
+	return out
+}
+
+// Every command's --help fits a screen, names its limits where it reads files, and
+// gives an example that runs as it stands.
+func TestHelp(t *testing.T) {
+	dir := exampleFolder(t)
+	t.Chdir(dir)
+	for _, c := range commands() {
+		code, stdout, stderr := call(c.name, "--help")
+		if code != exitDone || stderr != "" || !strings.HasPrefix(stdout, "usage: wakeledger "+c.name) {
+			t.Errorf("%s: %d %q %q", c.name, code, stdout, stderr)
+		}
+		if n := strings.Count(stdout, "\n"); n > 30 {
+			t.Errorf("%s --help has %d lines", c.name, n)
+		}
+		for _, l := range strings.Split(stdout, "\n") {
+			if n := len([]rune(l)); n > 100 && !strings.HasPrefix(l, "example: ") {
+				t.Errorf("%s --help has a line of %d: %s", c.name, n, l)
+			}
+		}
+		if strings.Contains(c.args, "…") != strings.Contains(stdout, "\nlimits: ") && c.name != "study" {
+			t.Errorf("%s --help tells no limits, or tells some and reads nothing", c.name)
+		}
+		code, more, _ := call(c.name, "--help-all")
+		if code != exitDone || len(more) < len(stdout)-90 {
+			t.Errorf("%s --help-all: %d, %q", c.name, code, more)
+		}
+		_, example, ok := strings.Cut(stdout, "\nexample: wakeledger ")
+		if !ok {
+			if c.name != "version" {
+				t.Errorf("%s has no example", c.name)
+			}
+			continue
+		}
+		if c.name == "demo" {
+			continue // the longest one, which the checks before a change run by itself
+		}
+		example, _, _ = strings.Cut(strings.TrimSpace(example), " > ")
+		if code, stdout, stderr := call(shellWords(t, example)...); code != exitDone || stdout == "" {
+			t.Errorf("wakeledger %s: %d, %s", example, code, stderr)
+		}
+	}
+}
+
+// Completion holds every command and every flag, and bash completes with it.
+func TestCompletion(t *testing.T) {
+	for _, shell := range []string{"bash", "zsh", "fish"} {
+		code, stdout, _ := call("completion", shell)
+		for _, w := range []string{"measure", "rake", "threshold", "draft-layout", "partial", "solution-band"} {
+			if code != exitDone || !strings.Contains(stdout, w) {
+				t.Errorf("%s: %d, without %s", shell, code, w)
+			}
+		}
+	}
+	bash, err := exec.LookPath("bash")
+	if err != nil {
+		t.Skip("there is no bash here")
+	}
+	_, script, _ := call("completion", "bash")
+	for typed, want := range map[string]string{
+		"wakeledger mea":             "measure",
+		"wakeledger c":               "check compare completion",
+		"wakeledger measure --thr":   "--threshold",
+		"wakeledger compare --count": "--count",
+		"wakeledger completion f":    "fish",
+		"wakeledger study --speed":   "",
+	} {
+		f := strings.Fields(typed)
+		script := script + "COMP_WORDS=(" + typed + "); COMP_CWORD=" + string(rune('0'+len(f)-1)) + "; _wakeledger; echo \"${COMPREPLY[*]}\"\n"
+		out, err := exec.Command(bash, "--norc", "-c", script).CombinedOutput()
+		if err != nil || strings.TrimSpace(string(out)) != want {
+			t.Errorf("%s: %q, %v, want %q", typed, out, err, want)
+		}
+	}
+}
