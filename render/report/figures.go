@@ -407,7 +407,7 @@ func pathFigure(o *study.Outcome) *figureView {
 	xs.ticks(plainTick, func(at float64, label string) { d.text("tick-label", at, end+18, "middle", label) })
 	d.text("tick-label", (left+right)/2, end+36, "middle", "x, m, stream from the left")
 	d.h = end + 44
-	return d.figure("Path of the centroids", "Centroid of the weight in each region, from station to station. In plan y grows downward, so that the eye looks from above with the stream from the left.", words)
+	return d.figure("Path of the centroids", "Centroid of the weight in each region over each plane's own samples, from station to station: where bodies fill different parts of a box, the findings, made on common samples, differ. In plan y grows downward, so that the eye looks from above with the stream from the left.", words)
 }
 
 // profileFigure shows at which height and span the drag of a station sits.
