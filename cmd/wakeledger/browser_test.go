@@ -62,14 +62,7 @@ type browserPage struct {
 
 func openDemo(t *testing.T) *browserPage {
 	t.Helper()
-	if testing.Short() {
-		t.Skip("the demo's page in a browser takes some seconds")
-	}
-	const chromium = "/usr/bin/chromium"
-	if _, err := os.Stat(chromium); err != nil {
-		needTool(t, chromium)
-	}
-	p := &browserPage{t: t, dir: t.TempDir()}
+	p := newBrowserPage(t)
 	err := fs.WalkDir(shuttle.Files, ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
 			return err
@@ -95,8 +88,29 @@ func openDemo(t *testing.T) *browserPage {
 	if err := os.WriteFile(filepath.Join(p.dir, "side.csv"), []byte("y [mm],z [mm]\n-660,230\n660,230\n660,1900\n-660,1900\n-660,230\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
+	p.open(shuttle.Study)
+	return p
+}
+
+const chromium = "/usr/bin/chromium"
+
+func newBrowserPage(t *testing.T) *browserPage {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("a page in a browser takes some seconds")
+	}
+	if _, err := os.Stat(chromium); err != nil {
+		needTool(t, chromium)
+	}
+	return &browserPage{t: t, dir: t.TempDir()}
+}
+
+// open runs a study that lies in the page's folder and opens its page.
+func (p *browserPage) open(studyFile string) {
+	t := p.t
+	t.Helper()
 	var stdout, stderr strings.Builder
-	if code := run([]string{"study", filepath.Join(p.dir, shuttle.Study), "--out", filepath.Join(p.dir, "ledger"), "--quiet"}, strings.NewReader(""), &stdout, &stderr); code != 0 {
+	if code := run([]string{"study", filepath.Join(p.dir, studyFile), "--out", filepath.Join(p.dir, "ledger"), "--quiet"}, strings.NewReader(""), &stdout, &stderr); code != 0 {
 		t.Fatalf("exit code %d: %s", code, stderr.String())
 	}
 	p.url = "file://" + filepath.Join(p.dir, "ledger", "report.html")
@@ -114,7 +128,7 @@ func openDemo(t *testing.T) *browserPage {
 	ctx, cancel3 := context.WithTimeout(ctx, 5*time.Minute)
 	t.Cleanup(cancel3)
 	p.ctx = ctx
-	err = chromedp.Listen(ctx, func(ev any) {
+	err := chromedp.Listen(ctx, func(ev any) {
 		p.mu.Lock()
 		defer p.mu.Unlock()
 		switch ev := ev.(type) {
@@ -134,7 +148,6 @@ func openDemo(t *testing.T) *browserPage {
 	}
 	p.do(chromedp.Navigate(p.url))
 	p.wait("the first map", `document.getElementById("caption").textContent !== ""`)
-	return p
 }
 
 func (p *browserPage) do(steps ...chromedp.Action[chromedp.Void]) {

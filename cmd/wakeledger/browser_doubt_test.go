@@ -1,0 +1,82 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// TestBrowserDoubts: in the view of the change a place has no colour where the change
+// of u/U is within the expanded uncertainty of the two time averages, and has one
+// beyond it. The planes are made here: the change is 0.15 y and <u'u'> = 0.04 U² with
+// 20 effective samples, so the uncertainty is 2·√(2·0.04/20) = 0.1265 and ends at
+// |y| = 0.843 m.
+func TestBrowserDoubts(t *testing.T) {
+	p := newBrowserPage(t)
+	for _, c := range []struct {
+		name  string
+		slope float64
+	}{{"bare", 0}, {"fairing", 0.15}} {
+		var b strings.Builder
+		b.WriteString("x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa],uu [m2/s2]\n")
+		for j := range 21 {
+			for i := range 41 {
+				y, z := -2+0.1*float64(i), 0.1*float64(j)
+				fmt.Fprintf(&b, "1,%.3f,%.3f,%.6f,0,0,0,25\n", y, z, 25*(0.6+c.slope*y+0.05*z))
+			}
+		}
+		if err := os.WriteFile(filepath.Join(p.dir, c.name+".csv"), []byte(b.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	const study = `baseline = "bare"
+[reference]
+speed = 25
+density = 1.2
+pressure = 0
+[[station]]
+name = "one"
+position = 1
+[[configuration]]
+name = "bare"
+surveys = ["bare.csv"]
+[[configuration]]
+name = "fairing"
+surveys = ["fairing.csv"]
+[uncertainty]
+effective_samples = 20
+[maps]
+quantities = ["u/U"]
+size = "640x480"
+`
+	if err := os.WriteFile(filepath.Join(p.dir, "study.toml"), []byte(study), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	p.open("study.toml")
+	p.choose("view", "change")
+	pale := ask[[]float64](p, `(() => { const c = JSON.parse(document.getElementById("viewer-data").textContent).quantities[0].change, n = c.colors.length >> 1, h = parseInt(c.colors[n].slice(1), 16);
+		return [h >> 16, h >> 8 & 255, h & 255, c.levels[n + 1]]; })()`)
+	if max(pale[0], pale[1], pale[2])-min(pale[0], pale[1], pale[2]) > 6 || pale[0] < 230 {
+		t.Errorf("no change has the colour %v, a pale grey is expected", pale[:3])
+	}
+	if !(pale[3] < 0.1) {
+		t.Fatalf("the pale band reaches to %g, so that this test sees nothing", pale[3])
+	}
+	// The window is 4 m wide. Between two samples the change runs on while the doubt is
+	// that of the nearest one, which here is the same everywhere.
+	end := 2 * math.Sqrt(2*0.04/20) / 0.15
+	for _, y := range []float64{-1.9, -1.2, end + 0.05, 0.7, -end + 0.05, 0.1, -0.75, -end - 0.05, 1.6} {
+		rgb := ask[[]float64](p, fmt.Sprintf(`(() => { const c = document.getElementById("map"); return [...c.getContext("2d").getImageData(Math.floor(%g * c.width), c.height >> 1, 1, 1).data]; })()`, (y+2)/4))
+		neutral := rgb[0] == pale[0] && rgb[1] == pale[1] && rgb[2] == pale[2]
+		if want := math.Abs(y) < end; neutral != want {
+			t.Errorf("at y = %.3f m the change is %.4f and the colour %v: neutral is %v, want %v", y, 0.15*y, rgb[:3], neutral, want)
+		}
+	}
+	if got := p.text("side"); !strings.Contains(got, "within their local uncertainty") {
+		t.Errorf("the caption does not tell of the doubt: %q", got)
+	}
+	p.clean()
+}
