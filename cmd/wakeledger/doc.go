@@ -1,0 +1,144 @@
+/*
+Wakeledger keeps the drag ledger of a vehicle's wake. It reads cross-flow planes behind
+a vehicle, slices of a solver's solution or traverses of a tunnel rake, and tells how
+much drag is in the wake, which part of the wake carries it, how far a wheel's wake moved
+between two configurations, and whether the difference is real.
+
+	wakeledger COMMAND [flags] [arguments]
+
+Below, lines after a "$" are calls as they are run by a test, in the folder
+examples/shuttle; "…" stands for lines that are left out.
+
+# Begin
+
+The demo writes the study of a campus shuttle (bare, with a fairing behind each front
+wheel, with a flare ahead of each) into a folder and runs it; report.html in its folder
+ledger opens in any browser:
+
+	wakeledger demo --out wakeledger-demo
+
+Then look at a plane of your own. check says what was understood of it, in which units
+and frame, and what is doubtful:
+
+	$ wakeledger check bare_x-0.58.csv.gz
+	bare_x-0.58.csv.gz
+	==================
+	Plane x = -0.5812 m (samples within 0 m of it). 11 108 samples as a lattice of nodes (by default),
+	spacing 0.0375 m, 10 788 elements.
+	…
+	  u         u       m/s               file   −9.929    33.947  m/s
+	…
+
+Files may be delimited text in any dialect, the VTK library's formats or NumPy arrays,
+plain or packed with gzip or zstd. What a file is, is found from its bytes. Columns are
+found by their names and units; where they are not, --column says which is which, the
+number of a column or one value for all samples included:
+
+	$ wakeledger check bare_x-0.58.csv.gz --column p=7 --column "rho== 1.2 kg/m3" --quiet
+
+"FILE1+FILE2" joins files of the same points that hold different quantities.
+
+# Frame, units, reference
+
+Inside all is SI, x aft, y to the vehicle's right, z up. Another frame is declared, as in
+--frame "x forward, y left, z up". A value may carry its unit: --speed "90 km/h". The
+reference state is never guessed:
+
+	$ wakeledger measure bare_x-0.58.csv.gz
+	wakeledger: --speed is missing: it is the speed far upstream, as in --speed "25 m/s"; the reference is never guessed
+
+# One plane
+
+measure gives drag by each method that the plane allows, with its terms, the shape of the
+wake, named regions and the uncertainty:
+
+	$ wakeledger measure bare_x+2.91_whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55
+	bare_x+2.91_whole.csv.gz, plane x = 2.906 m
+	===========================================
+	…
+	  method                     drag area     C_D  remark
+	…
+	  Uncertainty of the drag area, m²
+	…
+
+The headline is the momentum integral where the window holds the wake, the wake-only
+integral where it does not, and nothing where the plane cuts the body. Every number is
+told with its method, window, reference, weight and threshold, in the text as in the
+JSON that --json prints alone.
+
+# What changed
+
+compare sets variants against a baseline at one station, on common samples:
+
+	$ wakeledger compare bare_x-0.58.csv.gz fairing_x-0.58.csv.gz --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0" --side right
+	Against bare_x-0.58, plane x = −0.581 m
+	…
+	  Regions, fairing_x-0.58 minus bare_x-0.58
+	…
+
+A change inside its uncertainty is called not resolved, however it looks. Positive inboard
+is toward the vehicle's centre plane.
+
+# A study
+
+study reads all configurations and stations from one file in TOML and writes a folder: the
+ledger as text, CSV, Markdown and JSON, the maps, and report.html, which needs no network.
+
+	wakeledger study study.toml --out ledger
+
+The file has the words of the flags; an unknown one is refused with its line and the
+nearest known one. examples/shuttle/study.toml is one to begin from.
+
+# Tunnel rakes and snapshots
+
+rake corrects a log into a plane: zeros, drift, blocked tubes, reference of each row,
+displacement in shear. A layout says which column is which tube; a draft is made from the
+log's header:
+
+	wakeledger rake --draft-layout log.csv > rake.toml
+	wakeledger rake log.csv --layout rake.toml --out rake
+
+average makes the mean of snapshots, with resolved stresses and the uncertainty from
+their correlation in time. Parts of a record are averaged apart with --partial and joined
+by merge, bit for bit the same in any order.
+
+# What comes out
+
+Without --out nothing is written. With it, everything is made first, then written beside
+its place and renamed: after a failure, or a signal, the folder is as it was. Of two runs
+into one folder the second waits for the first. What a killed run leaves is named
+.wakeledger-*.part and removed by the next run into that folder. Files that were read are
+never written over:
+
+	$ wakeledger average bare_x-0.58.csv.gz --partial bare_x-0.58.csv.gz
+	wakeledger: bare_x-0.58.csv.gz is an input and would be overwritten; choose another name or folder
+
+The same input gives the same bytes on any number of cores.
+
+# Errors, doubts, exit codes
+
+A fault is one line: file, line and field, what was found, what is expected and what would
+mend it. A doubt is a note under the result; --strict makes doubts fail. The exit code is
+0 when done, 1 when data or files failed, 2 for a call that cannot be carried out:
+
+	$ wakeledger measure bare_x-0.58.csv.gz --speed NaN
+	wakeledger: --speed "NaN": "NaN" does not begin with a number; expected a velocity such as "1.5 m/s"
+	$ wakeledger mesure
+	wakeledger: command "mesure" is not known; one of check, measure, …
+
+# Limits
+
+A packed file unpacks to 250 times its size (NumPy .npz 1032 times) and 64 GiB at most. A
+plane has up to 2147483647 samples and takes about 250 bytes of memory for each. Numbers
+beyond 1e9 m, or 1e18 of any other unit, are refused, and so are infinite ones; nan or an
+empty field is a missing value, whose row is left out and counted. A log of a rake holds
+up to 1 GiB, its layout 1 MiB, a study file 4 MiB.
+
+# Shells
+
+	wakeledger completion bash > wakeledger.bash
+
+and source that file; zsh and fish likewise. COMMAND --help tells the flags that are often
+needed, --help-all tells all.
+*/
+package main
