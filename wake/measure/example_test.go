@@ -1,0 +1,52 @@
+package measure_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+
+	demo "wakeledger/examples/shuttle"
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/survey"
+)
+
+// The whole section behind the campus shuttle: its drag by the momentum integral, with
+// the expanded uncertainty, and whatever is doubtful.
+func ExampleTake() {
+	const name = "bare_x+6.02_whole.csv.gz"
+	file, err := demo.Files.ReadFile(name)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	samples, err := survey.ReadFrom(context.Background(), name, bytes.NewReader(file), survey.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	planes, err := wake.Planes(samples, wake.PlaneOptions{Support: grid.Cells})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	m, err := measure.Take(planes[0], measure.Options{
+		Reference:   wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()}, // pt∞ = p∞ + ½ρU²
+		FrontalArea: 2.55,
+		Section:     [2]float64{10.8, 6.9},
+	})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	d := m.Result.Drag
+	fmt.Printf("%s: drag area %.2f m², C_D %.2f\n", d.Headline, d.Momentum.DragArea, *d.Momentum.Cd)
+	for _, w := range m.Result.Warnings {
+		fmt.Println(w.Code)
+	}
+	// Output:
+	// momentum: drag area 2.24 m², C_D 0.88
+	// reference-off
+}
