@@ -13,47 +13,29 @@ import (
 
 func runCompare(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
-	f := addSurveyFlags(fs)
-	u := addUncertaintyFlags(fs)
+	first := addOpeningFlags(fs)
 	count := addCountFlag(fs)
-	sf := addStructureFlags(fs)
-	sf.addWidthFlag(fs)
-	maps := addMapFlags(fs)
-	maps.addChangeFlags(fs)
+	first.structure.addWidthFlag(fs)
+	first.maps.addChangeFlags(fs)
 	if err := e.parse(fs, args, `wakeledger compare bare.csv fairing.csv --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0"`); err != nil {
 		return err
 	}
-	if err := e.needFiles(fs.Args(), 2); err != nil {
+	if err := first.check(e, fs.Args(), 2); err != nil {
 		return err
 	}
-	if err := maps.check(); err != nil {
-		return err
-	}
-	if f.tare != "" {
+	if first.survey.tare != "" {
 		return &usageError{"--tare in a comparison", "what the empty section adds cancels between configurations; use it with measure"}
 	}
-	if opt, err := f.measure(false); err != nil {
-		return err
-	} else if err := u.add(&opt); err != nil {
-		return err
-	}
-	parts, err := sf.options(nil)
+	parts, err := first.structure.options(nil)
 	if err != nil {
 		return err
 	}
-	moves, err := sf.shift()
+	moves, err := first.structure.shift()
 	if err != nil {
 		return err
 	}
-	planes, err := e.load(ctx, fs.Args(), f)
+	planes, opt, err := first.read(ctx, e, fs.Args())
 	if err != nil {
-		return err
-	}
-	opt, err := e.options(ctx, planes, f)
-	if err != nil {
-		return err
-	}
-	if err := u.add(&opt); err != nil {
 		return err
 	}
 	if !(*count > 0) {
@@ -75,7 +57,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 			if err := o.table("compare.csv", func(w io.Writer) error { return report.LedgerCSV(w, compareLedger(c, names)) }); err != nil {
 				return err
 			}
-			pictures, err := atlas.Comparison(ctx, c, pair.Measurements, names, maps.options())
+			pictures, err := atlas.Comparison(ctx, c, pair.Measurements, names, first.maps.options())
 			if err != nil {
 				return err
 			}

@@ -15,43 +15,22 @@ import (
 
 func runMeasure(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
-	f := addSurveyFlags(fs)
-	u := addUncertaintyFlags(fs)
-	sf := addStructureFlags(fs)
-	maps := addMapFlags(fs)
+	first := addOpeningFlags(fs)
 	if err := e.parse(fs, args, "wakeledger measure slice.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --out result"); err != nil {
 		return err
 	}
-	if err := e.needFiles(fs.Args(), 1); err != nil {
+	if err := first.check(e, fs.Args(), 1); err != nil {
 		return err
 	}
-	if err := maps.check(); err != nil {
-		return err
-	}
-	// A fault of the flags is told before files are read.
-	if opt, err := f.measure(false); err != nil {
-		return err
-	} else if err := u.add(&opt); err != nil {
-		return err
-	} else if _, err := sf.options(nil); err != nil {
-		return err
-	}
-	planes, err := e.load(ctx, fs.Args(), f)
+	planes, opt, err := first.read(ctx, e, fs.Args())
 	if err != nil {
 		return err
 	}
-	opt, err := e.options(ctx, planes, f)
+	parts, err := first.structure.options(opt.Regions)
 	if err != nil {
 		return err
 	}
-	if err := u.add(&opt); err != nil {
-		return err
-	}
-	parts, err := sf.options(opt.Regions)
-	if err != nil {
-		return err
-	}
-	take, err := e.taking(ctx, f)
+	take, err := e.taking(ctx, first.survey)
 	if err != nil {
 		return err
 	}
@@ -82,7 +61,7 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 			}
 			names := unique{}
 			for _, m := range taken {
-				pictures, err := atlas.Plane(ctx, m, maps.options())
+				pictures, err := atlas.Plane(ctx, m, first.maps.options())
 				if err != nil {
 					return err
 				}
