@@ -207,6 +207,15 @@ func (s *sheet) wakeShape(r *measure.Result) {
 		g.add("tilt of the long axis", fmt.Sprintf("%s° from %s toward %s", fixed(*k.Tilt, 1), a, b))
 	}
 	g.add("integral of the weight", fixed(k.Integral, areaDecimals)+" m²")
+	if l := k.Levelled; l != nil && l.Centroid != nil {
+		words := fmt.Sprintf("%s = %s m, %s = %s m", a, fixed(l.Centroid[0], lengthDecimals), b, fixed(l.Centroid[1], lengthDecimals))
+		if l.Spread != nil {
+			words += fmt.Sprintf("; spread %s m, %s m", fixed(l.Spread[0], lengthDecimals), fixed(l.Spread[1], lengthDecimals))
+		}
+		g.add("centroid, weight counted from "+short(l.Level), words)
+		g.add("  integral, so counted", fixed(l.Integral, areaDecimals)+" m²")
+		g.add("  the level", "mean of the weight on the open edge")
+	}
 	for _, t := range k.Areas {
 		g.add("area above "+short(t.Threshold), fixed(t.Area, areaDecimals)+" m²")
 	}

@@ -213,6 +213,9 @@ func (m *measuring) shape() {
 	}
 	m.opt.Weight = used
 	m.out.Wake = measureShape(m.plane.Mesh, nil, m.whole, m.weight, used, m.axial(), m.opt.Thresholds, m.scale)
+	if len(m.edge) > 0 {
+		m.out.Wake.Levelled = levelled(m.plane.Mesh, m.weight, m.edgeLevel(), m.scale)
+	}
 	if m.out.Wake.Centroid == nil {
 		m.warn("no-centroid", "anchor pt∞ on the edge, or choose another weight", "parts of the weight with opposite sign cancel over the window: no centroid is given")
 		return

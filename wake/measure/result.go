@@ -211,6 +211,18 @@ type Wake struct {
 	Effective    *float64        `json:"effective_area_m2,omitempty"`
 	Displacement *float64        `json:"displacement_area_m2,omitempty"`
 	MomentumArea *float64        `json:"momentum_area_m2,omitempty"`
+	// Levelled is the whole wake's shape with the weight counted from its mean on the
+	// open edge; nil for regions, and where there is no open edge.
+	Levelled *Levelled `json:"from_edge_level,omitempty"`
+}
+
+// Levelled is the shape of a weight less a level: an offset over a wide window pulls
+// the centroid to the window's middle and widens the spread.
+type Levelled struct {
+	Level    float64     `json:"level"`
+	Integral float64     `json:"integral_m2"`
+	Centroid *[2]float64 `json:"centroid_m,omitempty"`
+	Spread   *[2]float64 `json:"spread_m,omitempty"`
 }
 
 // ThresholdArea is the area where the weight is above the threshold.

@@ -37,7 +37,7 @@ func measureShape(m *grid.Mesh, box *grid.Box, part quad.Weights, w []float64, w
 		d, t := scale*sum[0], scale*sum[1]
 		out.Displacement, out.MomentumArea = &d, &t
 	}
-	if !(mo.M0 > centroidFloor*mo.Absolute) || !(mo.M0 > 0) {
+	if !hasCentroid(mo) {
 		return out
 	}
 	c := mo.Centroid()
@@ -51,6 +51,30 @@ func measureShape(m *grid.Mesh, box *grid.Box, part quad.Weights, w []float64, w
 		out.Spread = &[2]float64{math.Sqrt(xx), math.Sqrt(yy)}
 		t := math.Atan2(2*xy, xx-yy) / 2 * 180 / math.Pi
 		out.Tilt = &t
+	}
+	return out
+}
+
+// hasCentroid reports whether the weight is positive enough to divide by.
+func hasCentroid(mo quad.Moments) bool {
+	return mo.M0 > 0 && mo.M0 > centroidFloor*mo.Absolute
+}
+
+// levelled is the shape of w − level over the whole mesh.
+func levelled(m *grid.Mesh, w []float64, level, scale float64) *Levelled {
+	v := make([]float64, len(w))
+	for i := range v {
+		v[i] = w[i] - level
+	}
+	mo := quad.NewMoments(m, nil, v)
+	out := &Levelled{Level: level, Integral: scale * mo.M0}
+	if !hasCentroid(mo) {
+		return out
+	}
+	c := mo.Centroid()
+	out.Centroid = &[2]float64{c.X, c.Y}
+	if xx, _, yy := mo.Central(); xx > 0 && yy > 0 {
+		out.Spread = &[2]float64{math.Sqrt(xx), math.Sqrt(yy)}
 	}
 	return out
 }
