@@ -108,6 +108,7 @@ type page struct {
 	// Scripts are the viewer's samples and the script itself.
 	Scripts    template.HTML
 	Figures    []figureView
+	Parts      *partsView
 	Forces     *tableView
 	ForceWords []string
 	Stations   []stationView
@@ -264,9 +265,10 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 		}
 		v := newStation(o, st, id, &n, frames[st.Name])
 		v.Profile = profileFigure(o, st)
+		v.parts(o, st)
 		p.Stations = append(p.Stations, v)
 	}
-	p.Chart, p.Figures = newChart(o), newFigures(o)
+	p.Chart, p.Figures, p.Parts = newChart(o), newFigures(o), newParts(o)
 	if len(o.Forces) > 0 {
 		p.Forces = tableOf(forceTable(o))
 		for _, f := range o.Forces {
@@ -299,7 +301,7 @@ func sentences(fs []finding) []sentenceView {
 func firm(verdict string) bool { return verdict == "resolved" || verdict == "agree" }
 
 func isVerdict(s string) bool {
-	return s == "resolved" || s == "not resolved" || s == "agree" || s == "differ"
+	return s == "resolved" || s == "not resolved" || s == "agree" || s == "differ" || s == "changed shape"
 }
 
 func tableOf(g *grid) *tableView {
