@@ -50,9 +50,11 @@ reference state is never guessed:
 # One plane
 
 measure gives drag by each method that the plane allows, with its terms, the shape of the
-wake, named regions and the uncertainty:
+wake, named regions and the uncertainty. Here each sample is the mean over a square of the
+plane, which --support says; a point value, the default, does not cover the outer half of
+the squares on the border:
 
-	$ wakeledger measure bare_x+2.91_whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55
+	$ wakeledger measure bare_x+2.91_whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --support cells
 	bare_x+2.91_whole.csv.gz, plane x = 2.906 m
 	===========================================
 	…
@@ -70,7 +72,7 @@ JSON that --json prints alone.
 
 compare sets variants against a baseline at one station, on common samples:
 
-	$ wakeledger compare bare_x-0.58.csv.gz fairing_x-0.58.csv.gz --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0" --side right
+	$ wakeledger compare bare_x-0.58.csv.gz fairing_x-0.58.csv.gz --speed 25 --density 1.2 --pressure 0 --support cells --region "right wheel:0.66,1.8,0,1.0" --side right
 	Against bare_x-0.58, plane x = −0.581 m
 	…
 	  Regions, fairing_x-0.58 minus bare_x-0.58
