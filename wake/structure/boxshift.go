@@ -49,8 +49,9 @@ func boxWindow(a, b *Field, box *grid.Box, threshold float64, opt ShiftOptions) 
 		return nil, spread, &wake.InputError{File: b.Name, Text: "the two surveys have no part in common", Cure: "survey the same window in both configurations"}
 	}
 	w := &window{r: r, t: threshold, mask: make([]bool, r.len()), contested: make([]bool, r.len())}
-	for c, f := range [2]*Field{a, b} {
-		w.f[c], w.own[c] = r.sample(f.Mesh, f.Weight), make([]bool, r.len())
+	w.place(a, b)
+	for c := range w.own {
+		w.own[c] = make([]bool, r.len())
 	}
 	seen, holds := grid.EmptyBox(), grid.EmptyBox()
 	for k := range w.mask {

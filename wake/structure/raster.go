@@ -87,10 +87,11 @@ func (r *raster) same(m *grid.Mesh) bool {
 }
 
 // sample gives a field's values on the raster, NaN where no element covers the
-// place: the samples themselves where the mesh is the raster's lattice, else
-// linear between the samples.
-func (r *raster) sample(m *grid.Mesh, f []float64) []float64 {
-	out := make([]float64, r.len())
+// place: the samples themselves where the mesh is the raster's lattice, else linear
+// between the samples. shares says which samples a place's value is made of; nil
+// where places are samples, and for given cells, whose corners are means already.
+func (r *raster) sample(m *grid.Mesh, f []float64) (out []float64, shares [][4]grid.Share) {
+	out = make([]float64, r.len())
 	if r.same(m) {
 		for k, s := range m.Lattice.Index {
 			out[k] = math.NaN()
@@ -98,21 +99,26 @@ func (r *raster) sample(m *grid.Mesh, f []float64) []float64 {
 				out[k] = f[s]
 			}
 		}
-		return out
+		return out, nil
 	}
 	n, g := m.Nodal(f)
 	loc := grid.NewLocator(n)
+	all := make([][4]grid.Share, r.len())
 	for k := range out {
-		shares, c, ok := loc.At(r.at(k))
+		list, c, ok := loc.At(r.at(k))
 		if !ok {
 			out[k] = math.NaN()
 			continue
 		}
-		for _, s := range shares[:c] {
+		for _, s := range list[:c] {
 			out[k] += s.Weight * g[s.Sample]
 		}
+		copy(all[k][:c], list[:c])
 	}
-	return out
+	if n == m {
+		shares = all
+	}
+	return out, shares
 }
 
 // labels gives the structure at each place of the raster, or −1: that of the sample

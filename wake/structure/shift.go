@@ -231,7 +231,8 @@ func (s *Shift) drag(w *window, fa, fb *Field) {
 	if fa.Local == nil || fb.Local == nil {
 		return
 	}
-	la, lb := w.r.sample(fa.Mesh, fa.Local), w.r.sample(fb.Mesh, fb.Local)
+	la, _ := w.r.sample(fa.Mesh, fa.Local)
+	lb, _ := w.r.sample(fb.Mesh, fb.Local)
 	var base, change, clear quad.Sum
 	contested := false
 	for k, in := range w.mask {
@@ -274,7 +275,7 @@ func newWindow(a, b *Set, i, j int, side string, band [2]float64) (*window, erro
 		return nil, &wake.InputError{File: b.field.Name, Text: "the two surveys have no part in common", Cure: "survey the same window in both configurations"}
 	}
 	w := &window{r: r, t: a.Threshold, mask: make([]bool, r.len())}
-	w.f = [2][]float64{r.sample(a.field.Mesh, a.field.Weight), r.sample(b.field.Mesh, b.field.Weight)}
+	w.place(a.field, b.field)
 	la, lb := a.labels(r, nil), b.labels(r, nil)
 	w.own = [2][]bool{make([]bool, r.len()), make([]bool, r.len())}
 	w.contested = make([]bool, r.len())
@@ -301,6 +302,14 @@ func newWindow(a, b *Set, i, j int, side string, band [2]float64) (*window, erro
 		}
 	}
 	return w, w.finish(b.field, side, band)
+}
+
+// place puts the two fields on the raster.
+func (w *window) place(a, b *Field) {
+	for c, f := range [2]*Field{a, b} {
+		w.f[c], w.shares[c] = w.r.sample(f.Mesh, f.Weight)
+		w.samples[c] = len(f.Mesh.Points)
+	}
 }
 
 // finish sets the outer side, the noise and the rows of the height band.

@@ -82,10 +82,28 @@ func TestWidenedIsNotMoved(t *testing.T) {
 // The stated uncertainty covers the error of a move of a tenth of the sample
 // distance in 93 to 97 % of noisy trials, for each measure and for the mean.
 func TestCoverage(t *testing.T) {
-	t.Parallel()
-	const trials, noise, step, move, seed = 500, 0.01, 0.1, 0.01, 4
 	none := func(y, z float64) waketest.State { return waketest.State{U: 1} }
-	p := planes(t, waketest.Lattice(none, -1, 1, -1.2, 1.2, 21, 25), wake.PlaneOptions{})
+	for _, c := range []struct {
+		name string
+		s    *wake.Samples
+		// least is the part of the trials that must give each measure: between scattered
+		// samples noise leaves fewer than three free rows of the outline at times, and the
+		// edge is then said to be missing.
+		least float64
+	}{
+		{"lattice", waketest.Lattice(none, -1, 1, -1.2, 1.2, 21, 25), 0.98},
+		{"scatter", waketest.Scatter(none, -1, 1, -1.2, 1.2, 21, 25, 7), 0.9},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			coverage(t, planes(t, c.s, wake.PlaneOptions{}), c.least)
+		})
+	}
+}
+
+// coverage moves a wake on a plane and adds noise of one seed.
+func coverage(t *testing.T, p *wake.Plane, least float64) {
+	const trials, noise, move, seed = 500, 0.01, 0.01, 4
 	fa, fb := fieldOf(p, blob{0.5, 0.3, 0.4, 0.06, 0.05}), fieldOf(p, blob{0.5, 0.3, 0.4, 0.06 + move, 0.05})
 	r := rand.New(rand.NewPCG(seed, 1))
 	in, n := map[string]int{}, map[string]int{}
@@ -106,7 +124,7 @@ func TestCoverage(t *testing.T) {
 	for _, name := range []string{structure.MeasureCentroid, structure.MeasureEdge, structure.MeasureProfile, structure.MeasureRegistration, "weighted mean"} {
 		share := float64(in[name]) / float64(n[name])
 		t.Logf("%s: %.1f %% of %d", name, 100*share, n[name])
-		if n[name] < 0.98*trials || !(share >= 0.93 && share <= 0.97) {
+		if float64(n[name]) < least*trials || !(share >= 0.93 && share <= 0.97) {
 			t.Errorf("seed %d: %s covers %d of %d", seed, name, in[name], n[name])
 		}
 	}

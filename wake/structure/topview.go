@@ -45,7 +45,7 @@ func NewTopView(f *Field, opt TopOptions) (*TopView, error) {
 	if r == nil {
 		return nil, &wake.InputError{File: f.Name, Text: "the plane is too small for a row of samples", Cure: "survey a larger plane"}
 	}
-	w := r.sample(f.Mesh, f.Weight)
+	w, _ := r.sample(f.Mesh, f.Weight)
 	raw := make([]float64, len(w))
 	for k, v := range w {
 		raw[k] = v + f.Level

@@ -2,6 +2,8 @@ package structure
 
 import (
 	"math"
+
+	"wakeledger/grid"
 )
 
 // window is what the four measures of a move are taken from: one raster, one mask
@@ -16,6 +18,10 @@ type window struct {
 	mask []bool
 	// f are the two fields on the raster, NaN where not covered.
 	f [2][]float64
+	// shares are the samples that interpolated values are made of, nil for values that
+	// are samples; samples is their number.
+	shares  [2][][4]grid.Share
+	samples [2]int
 	// own says where each field's own structure is: for outlines.
 	own [2][]bool
 	// contested are the places of the mask that belong to another structure in either
@@ -77,8 +83,11 @@ func (w *window) lifted(a, b float64) *window {
 // j on (0 or 1), as a survey with twice the distances would have it.
 func (w *window) subset(i, j int) *window {
 	r := &raster{x0: w.r.x(i), y0: w.r.y(j), dx: 2 * w.r.dx, dy: 2 * w.r.dy, nx: (w.r.nx - i + 1) / 2, ny: (w.r.ny - j + 1) / 2}
-	v := &window{r: r, t: w.t, outer: w.outer, noise: w.noise, mask: make([]bool, r.len())}
+	v := &window{r: r, t: w.t, outer: w.outer, noise: w.noise, samples: w.samples, mask: make([]bool, r.len())}
 	for c := range v.f {
+		if w.shares[c] != nil {
+			v.shares[c] = make([][4]grid.Share, r.len())
+		}
 		v.f[c], v.own[c] = make([]float64, r.len()), make([]bool, r.len())
 	}
 	for b := range r.ny {
@@ -87,6 +96,9 @@ func (w *window) subset(i, j int) *window {
 			v.mask[k] = w.mask[s]
 			for c := range v.f {
 				v.f[c][k], v.own[c][k] = w.f[c][s], w.own[c][s]
+				if w.shares[c] != nil {
+					v.shares[c][k] = w.shares[c][s]
+				}
 			}
 		}
 	}
@@ -122,7 +134,8 @@ func (w *window) newMeasured(z bool) *measured {
 }
 
 // deviation is the standard deviation that sample noise gives to the sum of the
-// measures with the given factors (along y). The fields' noises are independent.
+// measures with the given factors (along y). The fields' noises are independent, and
+// white over the samples: places that are interpolated from common ones share theirs.
 func (w *window) deviation(ms []*measured, factor []float64) float64 {
 	sum := 0.0
 	for c := range w.f {
@@ -130,11 +143,26 @@ func (w *window) deviation(ms []*measured, factor []float64) float64 {
 			continue
 		}
 		s := 0.0
+		var of []float64
+		if w.shares[c] != nil {
+			of = make([]float64, w.samples[c])
+		}
 		for k := range w.mask {
 			g := 0.0
 			for i, m := range ms {
 				g += factor[i] * m.gain[c][k]
 			}
+			if of == nil {
+				s += g * g
+				continue
+			}
+			for _, h := range w.shares[c][k] {
+				if h.Weight != 0 {
+					of[h.Sample] += h.Weight * g
+				}
+			}
+		}
+		for _, g := range of {
 			s += g * g
 		}
 		sum += w.noise[c] * w.noise[c] * s
@@ -144,7 +172,8 @@ func (w *window) deviation(ms []*measured, factor []float64) float64 {
 
 // sixth are the coefficients of the sixth difference; white noise of variance s²
 // gives it the variance 924 s² (the sum of their squares), while a smooth field's is
-// small.
+// small. Of interpolated places it is s² times the sum of the squares with which the
+// samples enter.
 var sixth = [7]float64{1, -6, 15, -20, 15, -6, 1}
 
 // estimateNoise is the standard deviation of the white noise in a field over the
@@ -155,7 +184,7 @@ func (w *window) estimateNoise(c int) float64 {
 	least := math.Inf(1)
 	for _, d := range [2][2]int{{1, 0}, {0, 1}} {
 		step := d[0] + d[1]*w.r.nx
-		sum, n := 0.0, 0
+		sum, gain := 0.0, 0.0
 		for j := 0; j+6*d[1] < w.r.ny; j++ {
 			for i := 0; i+6*d[0] < w.r.nx; i++ {
 				k := j*w.r.nx + i
@@ -168,16 +197,47 @@ func (w *window) estimateNoise(c int) float64 {
 				}
 				if !math.IsNaN(v) {
 					sum += v * v
-					n++
+					gain += w.sixthGain(c, k, step)
 				}
 			}
 		}
-		if n > 0 {
-			least = math.Min(least, sum/float64(n)/924)
+		if gain > 0 {
+			least = math.Min(least, sum/gain)
 		}
 	}
 	if math.IsInf(least, 1) {
 		return 0
 	}
 	return math.Sqrt(least)
+}
+
+// sixthGain is the variance of the sixth difference from place k on in steps, for
+// white sample noise of variance 1.
+func (w *window) sixthGain(c, k, step int) float64 {
+	if w.shares[c] == nil {
+		return 924
+	}
+	var of [28]grid.Share
+	n := 0
+	for s, a := range sixth {
+	share:
+		for _, h := range w.shares[c][k+s*step] {
+			if h.Weight == 0 {
+				continue
+			}
+			for i := range of[:n] {
+				if of[i].Sample == h.Sample {
+					of[i].Weight += a * h.Weight
+					continue share
+				}
+			}
+			of[n] = grid.Share{Sample: h.Sample, Weight: a * h.Weight}
+			n++
+		}
+	}
+	sum := 0.0
+	for _, h := range of[:n] {
+		sum += h.Weight * h.Weight
+	}
+	return sum
 }
