@@ -287,9 +287,13 @@ func regionDeltaTable(rs []compare.RegionDelta) *grid {
 }
 
 func areaDeltaTable(as []compare.AreaDelta) *grid {
-	g := table(2, ">threshold", ">Δ m²")
+	g := table(2, ">threshold", ">Δ m²", ">± m²", "verdict")
 	for _, a := range as {
-		g.add(short(a.Threshold), signed(a.Delta, areaDecimals))
+		if a.Verdict == "" {
+			g.add(short(a.Threshold), signed(a.Delta, areaDecimals))
+			continue
+		}
+		g.add(short(a.Threshold), signed(a.Delta, decimalsFor(a.Expanded, areaDecimals)), expandedText(a.Expanded, areaDecimals), clean(a.Verdict))
 	}
 	return g
 }

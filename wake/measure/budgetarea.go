@@ -3,9 +3,11 @@ package measure
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
+	"wakeledger/wake/statistics"
 )
 
 // Replicates of the areas: fewer where the plane is large.
@@ -34,8 +36,9 @@ func (m *measuring) respondAreas() {
 	}
 	w := make([]float64, len(m.weight))
 	draws := make([][]float64, m.layout.len())
+	first := m.seedOf()
 	for d := range n {
-		rng := rand.New(rand.NewPCG(seed, uint64(d)))
+		rng := rand.New(rand.NewPCG(first, uint64(d)))
 		for i, v := range m.weight {
 			if rng.Uint64()&1 == 0 {
 				w[i] = v + res[i]
@@ -50,41 +53,96 @@ func (m *measuring) respondAreas() {
 			}
 		}
 	}
+	// What straight level lines do, along the whole line and without regard to sign.
 	chord := m.weightScatter().chord
-	for i, v := range m.weight {
-		w[i] = v - chord[i]
-	}
-	m.areaChord = make(Vector, len(draws))
-	for k, box := range boxes {
-		for t, a := range quad.AreaAbove(m.plane.Mesh, box, w, m.opt.Thresholds) {
-			at := m.layout.Area(k-1, t)
-			m.areaChord[at] = math.Abs(m.scale*a - m.values[at])
+	moved := func(by func(chord float64) float64, add func(at int, area float64)) {
+		for i, v := range m.weight {
+			w[i] = v + by(chord[i])
 		}
-	}
-	m.areaStandard = make(Vector, len(draws))
-	for i, v := range draws {
-		if len(v) > 0 {
-			// About the area itself: what noise does to it on the mean, being done twice now,
-			// is part of its error.
-			var sq float64
-			for _, a := range v {
-				sq += (a - m.values[i]) * (a - m.values[i])
+		for k, box := range boxes {
+			for t, a := range quad.AreaAbove(m.plane.Mesh, box, w, m.opt.Thresholds) {
+				add(m.layout.Area(k-1, t), m.scale*a)
 			}
-			m.areaStandard[i] = math.Sqrt(sq / float64(n))
 		}
+	}
+	line, gross := make(Vector, len(draws)), make(Vector, len(draws))
+	moved(func(c float64) float64 { return -c }, func(at int, a float64) { line[at] = m.values[at] - a })
+	moved(math.Abs, func(at int, a float64) { gross[at] += a / 2 })
+	moved(func(c float64) float64 { return -math.Abs(c) }, func(at int, a float64) { gross[at] -= a / 2 })
+	m.areaStandard, m.areaOff = make(Vector, len(draws)), make(Vector, len(draws))
+	for i, v := range draws {
+		if len(v) == 0 {
+			continue
+		}
+		s := statistics.NewSample(v)
+		m.areaStandard[i] = s.SD
+		m.areaOff[i] = offStandard(line[i]+s.Mean-m.values[i], s.SD, unsureLine*gross[i])
 	}
 	m.areaDOF = float64(n)
+	m.thresholdsInScatter(res)
 }
 
-// areaItems are those of an area: the scatter, and what the level lines, straight
-// inside the elements, cut off or add. The latter is an error of one sign that is
-// left in the area; its estimate stands as a standard uncertainty, so that two of
-// it hold the error.
+const (
+	// unsureLine is the standard uncertainty of what straight level lines do, as a part of
+	// what they do without regard to sign. Found on synthetic wakes of known area
+	// (TestAreaCoverage).
+	unsureLine = 0.2
+	// insideScatter: a threshold below this number of the weight's standard deviations
+	// from sample to sample has islands of scatter above it.
+	insideScatter = 2.5
+)
+
+// offStandard is the standard uncertainty that stands for an error of known size, left
+// in the value, beside a scatter: the one for which two standard uncertainties of all
+// hold the truth in 95 of a hundred cases. With the scatter s and the standard
+// uncertainty v of the error b, U is such that a normal number of mean b and standard
+// deviation √(s²+v²) lies within ± U with 95 %; then √(U²/4 − s²). For b far above the
+// scatter that is little more than b/2.
+func offStandard(b, s, v float64) float64 {
+	b = math.Abs(b)
+	all := math.Hypot(s, v)
+	if all == 0 {
+		return b / Coverage
+	}
+	normal := func(x float64) float64 { return math.Erfc(-x/math.Sqrt2) / 2 }
+	lo, hi := b, b+2*all
+	for range 60 {
+		mid := (lo + hi) / 2
+		if normal((mid-b)/all)-normal((-mid-b)/all) < 0.95 {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return math.Sqrt(math.Max(0, hi*hi/Coverage/Coverage-s*s))
+}
+
+// thresholdsInScatter warns of thresholds that noise alone exceeds.
+func (m *measuring) thresholdsInScatter(residual []float64) {
+	r := slices.Clone(residual)
+	slices.Sort(r)
+	// The median is not moved by the wake's own curvature, which a small part has. It is
+	// 0.67 standard deviations of one difference and up to 0.83 of the mean of two.
+	scatter := r[len(r)/2] / 0.75
+	for _, t := range m.opt.Thresholds {
+		if t < insideScatter*scatter {
+			m.warn("threshold-in-scatter", "raise the threshold, or average for longer",
+				"the threshold %g is within %.1f standard deviations of the weight's scatter from sample to sample, %.2g: scatter makes islands above it, and the area's uncertainty does not hold them", t, t/scatter, scatter)
+			return
+		}
+	}
+}
+
+// areaItems are those of an area: the scatter, and what it is off by: what the level
+// lines, straight inside the elements, cut off or add, and what scatter adds on the
+// mean, being on the outer side of a line more often than it takes away. That is an
+// error of one sign that is left in the area, with the standard uncertainty of
+// offStandard.
 func (m *measuring) areaItems(i int) []Item {
 	dof := m.areaDOF
 	return []Item{
 		{Name: "sampling distance", Kind: Random, Standard: m.areaStandard[i], DOF: &dof},
-		{Name: "straight level lines", Kind: Independent, Standard: m.areaChord[i]},
+		{Name: "straight level lines", Kind: Independent, Standard: m.areaOff[i]},
 	}
 }
 

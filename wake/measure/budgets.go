@@ -3,6 +3,9 @@ package measure
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strconv"
+	"strings"
 )
 
 // budgeting is what the budgets of one measurement share.
@@ -12,9 +15,9 @@ type budgeting struct {
 	responses []Response
 	// areaStandard and areaDOF are the scatter of the areas, by the layout.
 	areaStandard Vector
-	// areaChord is what the level lines are off by, values the headline numbers.
-	areaChord, values Vector
-	areaDOF           float64
+	// areaOff stands for what the areas are off by, values are the headline numbers.
+	areaOff, values Vector
+	areaDOF         float64
 	// local and ofWeight are made when first asked for.
 	local, ofWeight *Scatter
 }
@@ -35,6 +38,7 @@ func (m *measuring) budgets(out *Measurement) error {
 		return err
 	}
 	out.Responses = m.responses
+	m.lost()
 	changes, err := out.Simulate(0)
 	if err != nil {
 		return err
@@ -102,6 +106,51 @@ func (m *measuring) bent() {
 				"the drag area does not change alike to both sides of the stated uncertainty of the %s: the middle of the two is %.2g m2 off", it.Name, *it.Bent)
 		}
 	}
+}
+
+// lost warns of numbers that cannot be had with an input off: their budgets lack it.
+func (m *measuring) lost() {
+	for _, r := range m.responses {
+		sides := append([]Vector{}, r.Draws...)
+		if r.Draws == nil {
+			sides = append(sides, r.Plus, r.Minus)
+		}
+		var names []string
+		for i, v := range m.values {
+			if math.IsNaN(v) || !slices.ContainsFunc(sides, func(s Vector) bool { return math.IsNaN(s[i]) }) {
+				continue
+			}
+			if n := m.layout.word(i, &m.opt); !slices.Contains(names, n) {
+				names = append(names, n)
+			}
+		}
+		if names != nil {
+			m.warn("budget-lacks-input", "state a smaller uncertainty, or anchor the reference",
+				"with the %s off by its standard uncertainty these cannot be had: %s; their budgets do not hold that input", r.Name, strings.Join(names, ", "))
+		}
+	}
+}
+
+// word names the headline number at an index.
+func (l Layout) word(i int, opt *Options) string {
+	switch i {
+	case l.Method("wake_only"):
+		return "the wake-only drag"
+	case l.Method("jones"):
+		return "Jones's drag"
+	}
+	region := i/(3+l.Thresholds) - 1
+	of := "the whole plane"
+	if region >= 0 && region < len(opt.Regions) {
+		of = "region " + strconv.Quote(opt.Regions[region].Name)
+	}
+	switch k := i - l.start(region); {
+	case k == 0:
+		return "the drag of " + of
+	case k < 3:
+		return "the centroid of " + of
+	}
+	return "the areas of " + of
 }
 
 // Change picks headline number i from what Simulate found; nil for nil.

@@ -3,6 +3,7 @@ package measure_test
 import (
 	"math"
 	"math/rand/v2"
+	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -225,12 +226,13 @@ func covered(tb testing.TB, name string, seed uint64, held map[string]float64, l
 
 // TestCoverage: the stated 95 % interval holds the truth in 93 to 97 of a hundred
 // surveys. Where each survey takes many measurements, as many are made as leave
-// three standard errors of the share within wider limits; so does -short.
+// three standard errors of the share within wider limits; so does -short. With
+// WAKELEDGER_LARGE=1 all are a thousand.
 func TestCoverage(t *testing.T) {
 	for k, c := range coverageCases {
 		seed := uint64(100 + k)
 		trials, least, most := 1000, 93.0, 97.0
-		if c.c.shared > 0 {
+		if c.c.shared > 0 && os.Getenv("WAKELEDGER_LARGE") != "1" {
 			trials, least, most = 200, 90, 99
 		}
 		if testing.Short() {
@@ -279,8 +281,9 @@ func TestStraightLevelLines(t *testing.T) {
 	for k, th := range opt.Thresholds {
 		want := 2 * math.Pi * coverSigma * coverSigma * math.Log(coverEps/(1-math.Sqrt(1-th)))
 		off := math.Abs(res.Wake.Areas[k].Area - want)
-		if said := item(res.Uncertainty.Areas[k], "straight level lines"); math.Abs(said-off) > 0.15*off {
-			t.Errorf("threshold %g: the area is off by %.3g m2, the budget says %.3g", th, off, said)
+		// Twice the item holds what it knows to be there, and a third more for not knowing it well.
+		if said := 2 * item(res.Uncertainty.Areas[k], "straight level lines"); !(said >= off && said <= 1.5*off) {
+			t.Errorf("threshold %g: the area is off by %.3g m2, twice the budget's item is %.3g", th, off, said)
 		}
 	}
 	// ∫∫ of the two Gaussians over the box in error functions.
@@ -290,8 +293,8 @@ func TestStraightLevelLines(t *testing.T) {
 	}
 	want := 2*coverEps*part(coverSigma) - 2*coverEps*coverEps*part(coverSigma/math.Sqrt2)
 	off := math.Abs(*res.Regions[0].DragArea - want)
-	if said := item(*res.Regions[0].Uncertainty.DragArea, "curvature between samples"); math.Abs(said-off) > 0.15*off {
-		t.Errorf("the region's drag is off by %.3g m2, the budget says %.3g", off, said)
+	if said := 2 * item(*res.Regions[0].Uncertainty.DragArea, "curvature between samples"); !(said >= off && said <= 1.5*off) {
+		t.Errorf("the region's drag is off by %.3g m2, twice the budget's item is %.3g", off, said)
 	}
 }
 
@@ -326,6 +329,39 @@ func TestSensitivities(t *testing.T) {
 	} {
 		if math.Abs(x.got-x.want) > 1e-6*math.Abs(x.want) {
 			t.Errorf("%s: %.9g, %.9g is expected", x.name, x.got, x.want)
+		}
+	}
+}
+
+// TestLostInput: where an input that is off takes a number away, the survey says so. A
+// total pressure as uncertain as the whole loss leaves the weight without a positive sum,
+// and so without a centroid.
+func TestLostInput(t *testing.T) {
+	c := trial{}
+	p, opt := c.survey(rand.New(rand.NewPCG(1, 1)), 0)
+	opt.Uncertainty = measure.Inputs{TotalPressure: 1e-4}
+	lost := func() string {
+		res, err := measure.Measure(p, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, w := range res.Warnings {
+			if w.Code == "budget-lacks-input" {
+				return w.Text
+			}
+		}
+		return ""
+	}
+	if text := lost(); text != "" {
+		t.Errorf("a small uncertainty: %s", text)
+	}
+	// The loss is ∫(1−u²)dS, the total pressure acts on 2.56 of the window over q = 1/2.
+	loss := 2 * math.Pi * coverSigma * coverSigma * (2*coverEps - coverEps*coverEps/2)
+	opt.Uncertainty.TotalPressure = loss / 2 / 2.56
+	text := lost()
+	for _, want := range []string{"reference total pressure", "the centroid of the whole plane"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q lacks %q", text, want)
 		}
 	}
 }
