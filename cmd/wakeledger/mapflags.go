@@ -58,7 +58,8 @@ func perQuantity(flag string, list []string, n int) (map[string][]float64, error
 	out := map[string][]float64{}
 	for _, s := range list {
 		bad := func() error {
-			return &usageError{fmt.Sprintf("--%s %q", flag, s), "QUANTITY=number,number,… is expected, rising, as in --" + flag + " Cpt=0.2" + strings.Repeat(",0.9", max(n, 3)-1)}
+			example := map[int]string{0: "0.2,0.5,0.9", 1: "0.2", 2: "0.2,0.9"}[n]
+			return &usageError{fmt.Sprintf("--%s %q", flag, s), "QUANTITY=number,number,… is expected, rising, as in --" + flag + " Cpt=" + example}
 		}
 		i := strings.LastIndexByte(s, '=')
 		if i < 0 {

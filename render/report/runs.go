@@ -14,7 +14,7 @@ type runTable struct {
 	text  string
 }
 
-// runTables lists what is known of repeats and refinements at a station: the runs
+// runTables lists what is known of repeats, refinements and tares at a station: the runs
 // in the order in which they were made, so that drift can be seen, and the meshes
 // from fine to coarse.
 func runTables(st study.StationOutcome) []runTable {
@@ -33,6 +33,11 @@ func runTables(st study.StationOutcome) []runTable {
 			g.add(fmt.Sprint(i+1), clean(m.File), fixed(1000*m.Spacing, 2), fixed(m.DragArea, areaDecimals))
 		}
 		out = append(out, runTable{"Refinement, " + clean(r.Configuration) + ", m² of drag area", g, clean(r.Text)})
+	}
+	for _, sv := range st.Surveys {
+		if sv.Result != nil && sv.Result.Tare != nil {
+			out = append(out, runTable{title: "Tare, " + clean(sv.Configuration) + ", m²", table: tareTable(sv.Result)})
+		}
 	}
 	return out
 }

@@ -32,13 +32,8 @@ func (s *sheet) survey(r *measure.Result) {
 	}
 	s.para(text, 0)
 	s.table("Drag by method, m² of drag area", dragTable(r))
-	if t := r.Tare; t != nil {
-		g := table(2, "with the empty section "+clean(t.File)+" taken off", ">drag area", "remark")
-		dec := decimalsFor(expandedOf(r.Uncertainty), areaDecimals)
-		g.add("empty section", fixed(t.Empty, dec))
-		g.add("difference of the integrals", fixed(t.DragArea, dec), "the drag")
-		g.add("with the local onset as reference", fixed(t.LocalReference, dec), "the other form; "+signed(t.Gap, dec)+" m² apart")
-		s.table("Tare, m²", g)
+	if r.Tare != nil {
+		s.table("Tare, m²", tareTable(r))
 	}
 	if e := r.Drag; e != nil && e.Energy != nil {
 		s.table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
@@ -54,6 +49,17 @@ func (s *sheet) survey(r *measure.Result) {
 		s.budget("Uncertainty of the centroid in "+b+", m", &c[1])
 	}
 	s.basis(r)
+}
+
+// tareTable is what taking the empty section off comes to.
+func tareTable(r *measure.Result) *grid {
+	t := r.Tare
+	g := table(2, "with the empty section "+clean(t.File)+" taken off", ">drag area", "remark")
+	dec := decimalsFor(expandedOf(r.Uncertainty), areaDecimals)
+	g.add("empty section", fixed(t.Empty, dec))
+	g.add("difference of the integrals", fixed(t.DragArea, dec), "the drag")
+	g.add("with the local onset as reference", fixed(t.LocalReference, dec), "the other form; "+signed(t.Gap, dec)+" m² apart")
+	return g
 }
 
 // basis states what the numbers rest on.
@@ -216,8 +222,12 @@ func (s *sheet) wakeShape(r *measure.Result) {
 		g.add("  integral, so counted", fixed(l.Integral, areaDecimals)+" m²")
 		g.add("  the level", "mean of the weight on the open edge")
 	}
-	for _, t := range k.Areas {
-		g.add("area above "+short(t.Threshold), fixed(t.Area, areaDecimals)+" m²")
+	for i, t := range k.Areas {
+		value := fixed(t.Area, areaDecimals) + " m²"
+		if i < len(r.Uncertainty.Areas) {
+			value = plusMinus(t.Area, r.Uncertainty.Areas[i].Expanded, areaDecimals, "m²")
+		}
+		g.add("area above "+short(t.Threshold), value)
 	}
 	area := func(name string, x *float64) {
 		if x != nil {

@@ -103,7 +103,9 @@ func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
 	s.stationParts(st)
 	for _, r := range runTables(st) {
 		s.table(r.title, r.table)
-		s.para(r.text, 2)
+		if r.text != "" {
+			s.para(r.text, 2)
+		}
 	}
 	if st.Comparison != nil {
 		names := stationNames(o, st)

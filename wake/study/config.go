@@ -40,6 +40,9 @@ type Reference struct {
 	// File names an undisturbed plane that speed and pressures come from, in their
 	// stead.
 	File string
+	// Tare names surveys of the empty section that are taken off the planes at their
+	// stations.
+	Tare []string
 }
 
 // Section is the test section that the survey stood in, m.
@@ -84,6 +87,9 @@ type Configuration struct {
 	// Refinements are surveys of the configuration on refined meshes, the coarsest
 	// first.
 	Refinements []Survey
+	// Tare names surveys of the empty section for this configuration, in place of the
+	// reference's.
+	Tare []string
 }
 
 // Survey is a survey by its files, named as written: File, or the Logs of a rake with
@@ -113,11 +119,13 @@ func (c *Config) Files() []string {
 		}
 	}
 	add(c.Reference.File)
+	add(c.Reference.Tare...)
 	for _, k := range c.Configurations {
 		for _, s := range slices.Concat(k.Surveys, k.Repeats, k.Refinements) {
 			add(s.File, s.Layout)
 			add(s.Logs...)
 		}
+		add(k.Tare...)
 		if k.Force != nil {
 			add(k.Force.Record)
 		}

@@ -91,6 +91,7 @@ func (d *decoder) reference(t table) Reference {
 		Pressure:      t.value("pressure", pressureDim, anyNumber),
 		TotalPressure: t.value("total_pressure", pressureDim, anyNumber),
 		FrontalArea:   t.value("frontal_area", areaDim, positive),
+		Tare:          t.names("tare"),
 		Count:         0.001,
 		Anchor:        "none",
 	}
@@ -206,7 +207,7 @@ func (d *decoder) configurations(root table) []Configuration {
 	seen := map[string]position{}
 	used := map[string]string{} // configuration by survey
 	for _, t := range d.list(root, "configuration") {
-		c := Configuration{Name: t.nameOf(), Surveys: t.surveys("surveys"), Repeats: t.surveys("repeats"), Refinements: t.surveys("refinements")}
+		c := Configuration{Name: t.nameOf(), Surveys: t.surveys("surveys"), Repeats: t.surveys("repeats"), Refinements: t.surveys("refinements"), Tare: t.names("tare")}
 		d.unique(t, c.Name, seen)
 		c.Note, _ = t.text("note")
 		if !t.has("surveys") {

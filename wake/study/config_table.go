@@ -44,12 +44,12 @@ type table struct {
 // homes says where each key belongs, to help with a key in the wrong table.
 var homes = map[string][]string{
 	"":              {"title", "baseline", "reference", "section", "region", "station", "configuration", "measure", "structures", "maps", "uncertainty"},
-	"reference":     {"speed", "density", "pressure", "total_pressure", "frontal_area", "count", "frame", "anchor", "file"},
+	"reference":     {"speed", "density", "pressure", "total_pressure", "frontal_area", "count", "frame", "anchor", "file", "tare"},
 	"section":       {"width", "height", "floor"},
 	"region":        {"name", "box", "side"},
 	"region.box":    {"y", "z"},
 	"station":       {"name", "normal", "position", "tolerance", "files"},
-	"configuration": {"name", "note", "surveys", "force", "repeats", "refinements"},
+	"configuration": {"name", "note", "surveys", "force", "repeats", "refinements", "tare"},
 	"survey":        {"rake", "layout"},
 	"force":         {"drag_area", "standard_uncertainty", "record", "start"},
 	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
@@ -277,13 +277,20 @@ func (t table) rake() (s Survey, ok bool) {
 			ok = false
 		}
 	}
-	if _, list := t.m["rake"].([]any); list {
-		s.Logs = t.texts("rake")
-	} else if log, good := t.text("rake"); good {
-		s.Logs = []string{log}
-	}
+	s.Logs = t.names("rake")
 	s.Layout, _ = t.text("layout")
 	return s, ok && len(s.Logs) > 0 && s.Layout != ""
+}
+
+// names returns a text or a list of texts.
+func (t table) names(key string) []string {
+	if _, list := t.m[key].([]any); list {
+		return t.texts(key)
+	}
+	if s, ok := t.text(key); ok {
+		return []string{s}
+	}
+	return nil
 }
 
 // texts returns a list of strings, each a non-blank line; an empty list is

@@ -46,9 +46,14 @@ func (r *runner) forces() {
 				continue
 			}
 			wake := s.Result.Drag.Momentum.DragArea
+			own := f.items("force")
+			if t := s.Result.Tare; t != nil {
+				wake = t.DragArea
+				own = append(own, measure.Item{Name: "tare, at which speed the displaced mass leaves", Kind: measure.Independent, Standard: math.Abs(t.Gap) / 2 / math.Sqrt(3), Distribution: measure.Rectangular})
+			}
 			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea, Difference: wake - f.DragArea}
 			u := s.Result.Uncertainty.DragArea
-			c := closes(fc.Difference, f.DragArea, append(f.items("force"), measure.Item{Standard: u.Standard, DOF: u.DOF})...)
+			c := closes(fc.Difference, f.DragArea, append(own, measure.Item{Standard: u.Standard, DOF: u.DOF})...)
 			fc.Standard, fc.Expanded, fc.Coverage, fc.DOF, fc.Percent, fc.Ratio, fc.Verdict = c.Standard, c.Expanded, c.Coverage, c.DOF, c.percent, c.ratio, c.verdict
 			fc.Text = fmt.Sprintf("wake %.4f m2, force %.4f m2: %+.4f m2 (%s), U = %.2g m2: they %s", fc.Wake, fc.Force, fc.Difference, c.words(), fc.Expanded, fc.Verdict)
 			fc.Delta = r.forceDelta(st, s.Configuration, stated)

@@ -99,6 +99,9 @@ type runner struct {
 	// repeats and refined are by configuration and file.
 	repeats, refined [][][]*wake.Plane
 	stations         []Station
+	// tares are by configuration: the planes of the empty section that it is measured
+	// against.
+	tares [][]*wake.Plane
 	// at[s][k] is the plane of configuration k at station s, or nil.
 	at     [][]*wake.Plane
 	fields []Fields
@@ -316,6 +319,9 @@ func (r *runner) read(ctx context.Context) error {
 			r.refined[j.cfg] = append(r.refined[j.cfg], planes[i])
 		}
 	}
+	if err := r.readTares(ctx); err != nil {
+		return err
+	}
 	return r.records()
 }
 
@@ -499,7 +505,7 @@ func (r *runner) measure(ctx context.Context) error {
 			if p == nil {
 				continue
 			}
-			m, err := measure.Take(p, opt)
+			m, err := r.take(s, k, p, opt)
 			if err != nil {
 				return err
 			}

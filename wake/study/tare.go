@@ -1,0 +1,67 @@
+package study
+
+import (
+	"context"
+	"math"
+
+	"wakeledger/wake"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
+)
+
+// readTares reads the surveys of the empty section: each file once, those of a
+// configuration in place of the reference's.
+func (r *runner) readTares(ctx context.Context) error {
+	read := map[string][]*wake.Plane{}
+	r.tares = make([][]*wake.Plane, len(r.c.Configurations))
+	for k, cfg := range r.c.Configurations {
+		names, of := r.c.Reference.Tare, ""
+		if cfg.Tare != nil {
+			names, of = cfg.Tare, cfg.Name
+		}
+		for _, name := range names {
+			if _, ok := read[name]; !ok {
+				in, err := r.input(name, "tare", of)
+				if err != nil {
+					return err
+				}
+				r.out.Inputs = append(r.out.Inputs, in)
+				if read[name], err = r.readFile(ctx, name); err != nil {
+					return err
+				}
+			}
+			r.tares[k] = append(r.tares[k], read[name]...)
+		}
+	}
+	return nil
+}
+
+// take measures the plane of configuration k at station s, less the empty section
+// where there is a survey of it at that station. Differences between configurations
+// are left to the comparison, where what the empty section adds cancels.
+func (r *runner) take(s, k int, p *wake.Plane, opt measure.Options) (*measure.Measurement, error) {
+	if len(r.tares[k]) == 0 {
+		return measure.Take(p, opt)
+	}
+	st := r.stations[s]
+	var empty *wake.Plane
+	for _, q := range r.tares[k] {
+		if q.Normal != p.Normal || !(math.Abs(q.Position-p.Position) <= tolerance(st)) {
+			continue
+		}
+		if empty == nil || math.Abs(q.Position-p.Position) < math.Abs(empty.Position-p.Position) {
+			empty = q
+		}
+	}
+	if empty == nil {
+		m, err := measure.Take(p, opt)
+		if err == nil {
+			m.Result.Warnings = append(m.Result.Warnings, wake.Warning{
+				Code: "no-tare", Where: p.Name(), Text: "a tare is named, but no survey of the empty section is at station \"" + st.Name + "\": nothing is taken off here",
+				Cure: "survey the empty section at this station too",
+			})
+		}
+		return m, err
+	}
+	return compare.Tare(p, empty, opt)
+}
