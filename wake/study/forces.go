@@ -9,15 +9,16 @@ import (
 )
 
 // headline picks the station whose drag is quoted first: the first one at which
-// the baseline's window closes on a momentum drag, else the first with any.
+// the baseline's window closes on a momentum drag, else the first with any, or with a
+// pitot survey whose drag means something.
 func (r *runner) headline() {
 	fallback := ""
 	for _, st := range r.out.Stations {
 		for _, s := range st.Surveys {
-			if s.Configuration != r.c.Baseline || !hasDrag(s.Result) {
+			if s.Configuration != r.c.Baseline || !hasDrag(s.Result) && !hasPitotDrag(s.Result) {
 				continue
 			}
-			if s.Result.Edge.Closes {
+			if hasDrag(s.Result) && s.Result.Edge.Closes {
 				r.out.Headline = st.Name
 				return
 			}
@@ -30,6 +31,10 @@ func (r *runner) headline() {
 }
 
 func hasDrag(r *measure.Result) bool { return r.Drag != nil && r.Drag.Momentum != nil }
+
+func hasPitotDrag(r *measure.Result) bool {
+	return r.Drag != nil && r.Drag.Headline == "jones" && r.Drag.Jones.Sound()
+}
 
 // forces sets the wake drag of every plane whose window closes beside the stated
 // force of its configuration, and the differences beside each other.

@@ -66,6 +66,9 @@ func TestRakeInStudy(t *testing.T) {
 	if r.Mesh.Support != "nodes" || r.Reference.Pressure != 1e5 || !(math.Abs(r.Reference.TotalPressure-1e5-540) < 1e-6) {
 		t.Errorf("mesh %+v, reference %+v", r.Mesh, r.Reference)
 	}
+	if o.Headline != o.Stations[0].Name {
+		t.Errorf("the drag is quoted at %q", o.Headline)
+	}
 	if len(o.Rakes) != 2 || o.Rakes[1].Survey != "b.csv+c.csv" || o.Rakes[1].Configuration != "deep" || len(o.Rakes[1].Result.Logs) != 2 {
 		t.Fatalf("rakes %+v", o.Rakes)
 	}
