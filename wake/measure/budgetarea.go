@@ -90,6 +90,9 @@ const (
 	// insideScatter: a threshold below this number of the weight's standard deviations
 	// from sample to sample has islands of scatter above it.
 	insideScatter = 2.5
+	// tellsScatter is the least number of samples of which the median residual is scatter
+	// and not the wake's own shape.
+	tellsScatter = 100
 )
 
 // offStandard is the standard uncertainty that stands for an error of known size, left
@@ -119,6 +122,9 @@ func offStandard(b, s, v float64) float64 {
 
 // thresholdsInScatter warns of thresholds that noise alone exceeds.
 func (m *measuring) thresholdsInScatter(residual []float64) {
+	if len(residual) < tellsScatter {
+		return
+	}
 	r := slices.Clone(residual)
 	slices.Sort(r)
 	// The median is not moved by the wake's own curvature, which a small part has. It is
