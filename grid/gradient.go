@@ -23,7 +23,6 @@ func (m *Mesh) Gradient(f []float64) (dx, dy []float64) {
 	}
 	n := len(f)
 	dx, dy = make([]float64, n), make([]float64, n)
-	weight := make([]float64, n)
 	for k := 0; k < len(t.Triangles); k += 3 {
 		i := [3]int32(t.Triangles[k : k+3])
 		a, b, c := t.Points[i[0]], t.Points[i[1]], t.Points[i[2]]
@@ -31,18 +30,18 @@ func (m *Mesh) Gradient(f []float64) (dx, dy []float64) {
 		// slope × 2·area
 		gx := fa*(b.Y-c.Y) + fb*(c.Y-a.Y) + fc*(a.Y-b.Y)
 		gy := fa*(c.X-b.X) + fb*(a.X-c.X) + fc*(b.X-a.X)
-		area := 2 * TriangleArea(a, b, c)
 		for _, s := range i {
 			if int(s) < n {
 				dx[s] += gx
 				dy[s] += gy
-				weight[s] += area
 			}
 		}
 	}
+	// Twice the area of the triangles round a sample is six times its share of it.
+	area := t.NodeArea()
 	for s := range dx {
-		dx[s] /= weight[s]
-		dy[s] /= weight[s]
+		dx[s] /= 6 * area[s]
+		dy[s] /= 6 * area[s]
 	}
 	return dx, dy
 }

@@ -88,6 +88,11 @@ type Mesh struct {
 		once  sync.Once
 		value float64
 	}
+	// nodeArea is what NodeArea finds once.
+	nodeArea struct {
+		once  sync.Once
+		value []float64
+	}
 	// nodal is what Nodal makes once.
 	nodal struct {
 		once   sync.Once

@@ -32,6 +32,10 @@ type PlaneOptions struct {
 	// Gap is the factor on the local spacing above which a triangle counts as a
 	// bridge over missing samples; 0 is the mesher's default.
 	Gap float64
+	// Release takes the columns out of the samples as soon as the planes have what
+	// they need of them, so that a large file is not held twice. The samples are of no
+	// use afterwards.
+	Release bool
 }
 
 // Planes recognises the survey planes among samples: it finds the normal, splits
@@ -261,6 +265,9 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 	p.SupportBy = by
 	if err := p.checkAreas(s, rows); err != nil {
 		return err
+	}
+	if opt.Release && rows == nil {
+		s.Col = [NumQuantities][]float64{}
 	}
 	if err := p.mesh(points, support, opt.Gap); err != nil {
 		return err

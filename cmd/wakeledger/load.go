@@ -20,6 +20,7 @@ func (e *env) load(ctx context.Context, names []string, f *surveyFlags) ([]*wake
 	if err != nil {
 		return nil, err
 	}
+	opt.Release = true
 	progress := e.progress("reading", len(names))
 	defer progress.done()
 	var planes []*wake.Plane
@@ -29,6 +30,7 @@ func (e *env) load(ctx context.Context, names []string, f *surveyFlags) ([]*wake
 		if err != nil {
 			return nil, err
 		}
+		lean(s.N)
 		e.clock.lap("read")
 		p, err := wake.Planes(s, opt)
 		if err != nil {

@@ -117,6 +117,7 @@ func Triangulate(points []grid.Point, opt Options) (*Triangulation, error) {
 		rim = b.build(0, len(b.pts), b.box(), 0)
 	}
 	t := b.extract(rim, opt.Adjacency, opt.Sort)
+	b.edges = nil // lets the collector have them
 	t.First, t.Duplicates = first, duplicates
 	if opt.Sort {
 		t.Points, t.Order = make([]grid.Point, len(b.pts)), make([]int32, len(b.pts))

@@ -163,13 +163,13 @@ func (e *elements) wholeTriangles(r int, f []float64, p *[8]float64) bool {
 }
 
 // sampleWeights gives the weight of every sample: the integral of its shape
-// function, or its area where the mesh has sample areas.
+// function, or its area where the mesh has sample areas. Not to be written to.
 func sampleWeights(m *grid.Mesh, box *grid.Box) []float64 {
 	if m.SampleArea == nil {
 		return elementWeights(m, box)
 	}
 	if box == nil {
-		return append([]float64(nil), m.SampleArea...)
+		return m.SampleArea
 	}
 	// The elements say which part of a sample lies in the box, so that boxes which
 	// tile the window share the areas out; a sample in no element is in or out.
@@ -185,21 +185,13 @@ func sampleWeights(m *grid.Mesh, box *grid.Box) []float64 {
 	return w
 }
 
-// elementWeights gives the order-0 integrals for every sample. Rows share samples,
-// so they are worked one after the other, save for whole triangles, where the
-// corner's share is a third of the area.
+// elementWeights gives the order-0 integrals for every sample, not to be written
+// to. Rows share samples, so they are worked one after the other.
 func elementWeights(m *grid.Mesh, box *grid.Box) []float64 {
-	w := make([]float64, len(m.Points))
 	if box == nil && m.Kind != grid.KindLattice && m.Kind != grid.KindCells {
-		t := m.Triangles
-		for k := 0; k < len(t); k += 3 {
-			a := grid.TriangleArea(m.Points[t[k]], m.Points[t[k+1]], m.Points[t[k+2]]) / 3
-			w[t[k]] += a
-			w[t[k+1]] += a
-			w[t[k+2]] += a
-		}
-		return w
+		return m.NodeArea()
 	}
+	w := make([]float64, len(m.Points))
 	e := newElements(m, box, grid.Point{}, 0)
 	for r := range e.rows() {
 		e.row(r, func(s int32, v *[6]float64) { w[s] += v[0] })

@@ -6,7 +6,8 @@ import (
 
 // Weights are the integrals of the samples' shape functions over a part of a
 // mesh: ∫f dS = Σ Weight·f. Sample Index[k] has weight Weight[k]; a nil Index
-// means that every sample of the mesh has one, in order.
+// means that every sample of the mesh has one, in order. They may be shared with the
+// mesh: read-only.
 type Weights struct {
 	Index  []int32
 	Weight []float64

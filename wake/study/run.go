@@ -160,6 +160,7 @@ func (r *runner) options(ctx context.Context) error {
 	case "nodes":
 		r.planeOpt = wake.PlaneOptions{Support: grid.Nodes, SupportBy: "study"}
 	}
+	r.planeOpt.Release = true
 	r.readOpt = survey.Options{By: "study", Density: o.Reference.Density}
 	for name, column := range c.Measure.Columns {
 		q, ok := wake.ParseQuantity(name)
