@@ -77,8 +77,8 @@ func boxWindow(a, b *Field, box *grid.Box, threshold float64, opt ShiftOptions) 
 	for k, in := range w.mask {
 		w.mask[k] = in && (holds.Empty() || holds.Contains(r.at(k)))
 	}
-	band := opt.Band
-	if band == [2]float64{} {
+	band, given := opt.Band, opt.Band != [2]float64{}
+	if !given {
 		band = [2]float64{seen.Min.Y, seen.Max.Y}
 		ca, sa, oka := w.shape(0)
 		cb, sb, okb := w.shape(1)
@@ -89,7 +89,7 @@ func boxWindow(a, b *Field, box *grid.Box, threshold float64, opt ShiftOptions) 
 			}
 		}
 	}
-	return w, spread, w.finish(b, opt.Side, band)
+	return w, spread, w.finish(b, opt.Side, band, given)
 }
 
 // shape is the centroid of (f − t)₊ of field c over the mask and its standard

@@ -291,7 +291,8 @@ func newWindow(a, b *Set, i, j int, side string, band [2]float64) (*window, erro
 	if box.Empty() {
 		return nil, &wake.InputError{File: b.field.Name, Text: "the two structures have no sample in common coverage", Cure: "survey the same window in both configurations"}
 	}
-	if band == [2]float64{} {
+	given := band != [2]float64{}
+	if !given {
 		sa, sb := a.Structures[i], b.Structures[j]
 		band = [2]float64{
 			math.Max(sa.Centroid[1]-sa.Spread[1], sb.Centroid[1]-sb.Spread[1]),
@@ -301,7 +302,7 @@ func newWindow(a, b *Set, i, j int, side string, band [2]float64) (*window, erro
 			band = [2]float64{box.Min.Y, box.Max.Y}
 		}
 	}
-	return w, w.finish(b.field, side, band)
+	return w, w.finish(b.field, side, band, given)
 }
 
 // place puts the two fields on the raster.
@@ -312,8 +313,10 @@ func (w *window) place(a, b *Field) {
 	}
 }
 
-// finish sets the outer side, the noise and the rows of the height band.
-func (w *window) finish(f *Field, side string, band [2]float64) error {
+// finish sets the outer side, the noise and the rows of the height band. A band that
+// was given has to hold a row of samples; one found from the wake, which may be a thin
+// layer, takes the rows on both sides of it.
+func (w *window) finish(f *Field, side string, band [2]float64, given bool) error {
 	r := w.r
 	switch side {
 	case "right":
@@ -327,6 +330,9 @@ func (w *window) finish(f *Field, side string, band [2]float64) error {
 	w.band = [2]int{
 		max(0, int(math.Ceil((band[0]-r.y0)/r.dy-1e-9))),
 		min(r.ny-1, int(math.Floor((band[1]-r.y0)/r.dy+1e-9))),
+	}
+	if w.band[1] < w.band[0] && !given {
+		w.band = [2]int{max(0, w.band[1]), min(r.ny-1, w.band[0])}
 	}
 	if w.band[1] < w.band[0] {
 		return &wake.InputError{File: f.Name, Text: fmt.Sprintf("the height band %g to %g m holds no row of samples", band[0], band[1]), Cure: "give a band inside the window"}

@@ -129,3 +129,21 @@ func coverage(t *testing.T, p *wake.Plane, least float64) {
 		}
 	}
 }
+
+// A layer one row thick that lies on one row in the baseline and on the next in the
+// variant: the heights within a spread of both centroids hold no row, and the move is
+// measured all the same.
+func TestLayerBetweenRows(t *testing.T) {
+	p := plane(t, "nodes")
+	layer := func(y, z float64) *structure.Set {
+		return find(t, fieldOf(p, blob{0.6, 0.3, 0.4 * h, y, z}), structure.Options{Threshold: 0.1})
+	}
+	s := between(t, layer(0.5, 0.35*h), layer(0.46, 0.65*h), structure.ShiftOptions{Side: "right"})
+	for _, m := range s.Moves {
+		if m.Measure == structure.MeasureCentroid {
+			near(t, "lateral move of the centroid", m.Lateral, -0.04, 2e-3)
+			return
+		}
+	}
+	t.Errorf("no move of the centroid: %v", s.Missing)
+}
