@@ -161,6 +161,56 @@ func TestOracle(t *testing.T) {
 	}
 }
 
+// TestInCircleFilter: the filter must not judge where rounding decides. The points lie
+// on one circle exactly, but their coordinates have so many digits that the
+// determinant does not come out as 0; its largest value, over the permanent, is
+// what the bound has to cover.
+func TestInCircleFilter(t *testing.T) {
+	// [Shewchuk], figure 25, as he prints it: (10+96ε)ε.
+	eps := big.NewRat(1, 1<<53)
+	published := new(big.Rat).Add(big.NewRat(10, 1), new(big.Rat).Mul(big.NewRat(96, 1), eps))
+	if want, _ := published.Mul(published, eps).Float64(); InCircleBound != want {
+		t.Errorf("the bound is %g, published is %g", InCircleBound, want)
+	}
+	circle := [][2]float64{}
+	for x := -65; x <= 65; x++ {
+		for y := -65; y <= 65; y++ {
+			if x*x+y*y == 65*65 {
+				circle = append(circle, [2]float64{float64(x), float64(y)})
+			}
+		}
+	}
+	const seed = 3
+	rng := rand.New(rand.NewPCG(seed, 1))
+	rounded := 0
+	for range 2000 {
+		k := float64(2*rng.Int64N(1<<30) + 1)
+		var q [4]grid.Point
+		for i, j := range rng.Perm(len(circle))[:4] {
+			q[i] = grid.Point{X: k * circle[j][0], Y: k * circle[j][1]}
+		}
+		if got := InCircle(q[0], q[1], q[2], q[3]); got != 0 {
+			t.Fatalf("seed %d: InCircle(%v) = %d, all four are on one circle", seed, q, got)
+		}
+		if plain(q) != 0 {
+			rounded++
+		}
+	}
+	if rounded < 500 {
+		t.Errorf("the plain determinant is not 0 for %d of 2000 sets only: the test is blind", rounded)
+	}
+}
+
+// plain is the in-circle determinant in floating point, without any care.
+func plain(q [4]grid.Point) float64 {
+	var d [3][3]float64
+	for i := range d {
+		x, y := q[i].X-q[3].X, q[i].Y-q[3].Y
+		d[i] = [3]float64{x, y, x*x + y*y}
+	}
+	return d[0][2]*(d[1][0]*d[2][1]-d[2][0]*d[1][1]) + d[1][2]*(d[2][0]*d[0][1]-d[0][0]*d[2][1]) + d[2][2]*(d[0][0]*d[1][1]-d[1][0]*d[0][1])
+}
+
 func TestLaws(t *testing.T) {
 	const seed = 11
 	sets(seed, 100, func(kind string, q [4]grid.Point) {

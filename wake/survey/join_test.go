@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -173,4 +174,27 @@ func FuzzJoin(f *testing.F) {
 			}
 		}
 	})
+}
+
+// Two samples at one place with values of their own, as the sides of a thin plate
+// have: the first of the one file belongs to the first of the other, and none is
+// given away twice.
+func TestJoinTwice(t *testing.T) {
+	for name, c := range map[string]struct {
+		u, p string
+		want []float64
+	}{
+		// u of 2 and 3 are at (1, 0), so are p of 5 and 6.
+		"none at its number": {"1,0,0,1\n1,1,0,2\n1,1,0,3\n1,0,1,4\n1,1,1,5\n", "1,1,0,5\n1,0,0,4\n1,1,1,8\n1,1,0,6\n1,0,1,7\n", []float64{4, 5, 6, 7, 8}},
+		"one at its number":  {"1,1,0,2\n1,0,0,1\n1,1,0,3\n1,0,1,4\n1,1,1,5\n", "1,1,0,5\n1,0,1,7\n1,1,1,8\n1,1,0,6\n1,0,0,4\n", []float64{5, 4, 6, 7, 8}},
+	} {
+		dir := write(t, map[string]string{"u": "x,y,z,u\n" + c.u, "p": "x,y,z,p\n" + c.p})
+		s, err := Read(context.Background(), filepath.Join(dir, "u+p"), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !slices.Equal(s.Col[wake.P], c.want) {
+			t.Errorf("%s: p = %v, want %v", name, s.Col[wake.P], c.want)
+		}
+	}
 }
