@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 )
 
@@ -68,9 +69,9 @@ type Mesh struct {
 	Lattice *Lattice
 	// Triangles holds three sample indices for each triangle, anticlockwise.
 	Triangles []int32
-	// Faces counts the polygons that Triangles came from, for KindPolygons; 0 where
-	// that is not known.
-	Faces int
+	// Faces says which Triangles belong together, for KindPolygons: polygon e was split
+	// into triangles Faces[e] … Faces[e+1]−1. Nil where that is not known.
+	Faces []int32
 	// Cells is set for KindCells.
 	Cells *CellSet
 	// SampleArea, where it is not nil, says what area each sample stands for, m²,
@@ -169,8 +170,8 @@ func (m *Mesh) Elements() int {
 	case KindCells:
 		return m.Cells.Len()
 	case KindPolygons:
-		if m.Faces > 0 {
-			return m.Faces
+		if m.Faces != nil {
+			return len(m.Faces) - 1
 		}
 	}
 	return len(m.Triangles) / 3
@@ -255,6 +256,9 @@ func (m *Mesh) Validate() error {
 			if !(TriangleArea(a, b, c) > 0) {
 				return bad("triangle %d at (%g, %g) is not anticlockwise", t/3, a.X, a.Y)
 			}
+		}
+		if f := m.Faces; f != nil && (len(f) == 0 || f[0] != 0 || int(f[len(f)-1]) != len(m.Triangles)/3 || !slices.IsSorted(f)) {
+			return bad("the polygons do not share out the %d triangles", len(m.Triangles)/3)
 		}
 	case KindCells:
 		if m.Cells == nil || len(m.Cells.Start) != int(n)+1 {

@@ -73,8 +73,8 @@ func (p *Plane) meshElements(s *Samples, rows, elements []int32, look look, poin
 	} else {
 		c.Keep(keep)
 		p.join(c)
-		mesh.Points, mesh.Faces = c.Corners, c.Len()
-		if mesh.Triangles, err = p.split(c); err != nil {
+		mesh.Points = c.Corners
+		if mesh.Triangles, mesh.Faces, err = p.split(c); err != nil {
 			return err
 		}
 	}
@@ -259,24 +259,26 @@ func (p *Plane) join(c *grid.CellSet) {
 }
 
 // split makes triangles of the polygons. Those that cross themselves are left out.
-func (p *Plane) split(c *grid.CellSet) ([]int32, error) {
+func (p *Plane) split(c *grid.CellSet) (tri, faces []int32, err error) {
 	n := c.Len()
-	var tri []int32
+	faces = make([]int32, 1, n+1)
 	keep := make([]bool, n)
 	crossed := 0
 	for e := range n {
 		if tri, keep[e] = c.AppendTriangles(tri, e); !keep[e] {
 			crossed++
+			continue
 		}
+		faces = append(faces, int32(len(tri)/3))
 	}
 	if crossed == n {
-		return nil, &InputError{File: p.Name(), Text: fmt.Sprintf("all %d polygons cross themselves", n), Cure: "check the order of the corners"}
+		return nil, nil, &InputError{File: p.Name(), Text: fmt.Sprintf("all %d polygons cross themselves", n), Cure: "check the order of the corners"}
 	}
 	if crossed > 0 {
 		c.Keep(keep)
 		p.warn("crossed-polygons", "check the export", "%d of %d polygons cross themselves and are left out", crossed, n)
 	}
-	return tri, nil
+	return tri, faces, nil
 }
 
 // overlap deals with polygons that cover others: those that lie on an earlier one
@@ -306,10 +308,10 @@ func (p *Plane) overlap(c *grid.CellSet, cover grid.Coverage) error {
 			c.Keep(keep)
 			p.join(c)
 			var err error
-			if m.Triangles, err = p.split(c); err != nil {
+			if m.Triangles, m.Faces, err = p.split(c); err != nil {
 				return err
 			}
-			m.Points, m.Faces = c.Corners, c.Len()
+			m.Points = c.Corners
 		}
 		cover = c.Cover(m.Spacing())
 		m.Gaps = cover.Gaps

@@ -3,6 +3,7 @@ package compare
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/wake"
@@ -139,6 +140,12 @@ func onLattice(planes []*wake.Plane, lines [2][]float64) []*wake.Plane {
 		Kind: grid.KindLattice, Support: planes[0].Mesh.Support, Points: points,
 		Lattice: &grid.Lattice{X: lines[0], Y: lines[1], Index: index},
 	}
+	if a := planes[0].Mesh.SampleArea; a != nil {
+		mesh.SampleArea = make([]float64, len(points))
+		for i, s := range take[0] {
+			mesh.SampleArea[i] = a[s]
+		}
+	}
 	mesh.Gaps = mesh.Lattice.Gaps()
 	out := make([]*wake.Plane, len(planes))
 	for k, p := range planes {
@@ -236,8 +243,9 @@ func at(p *wake.Plane, points []grid.Point, keep []bool) (out [wake.NumQuantitie
 	return out
 }
 
-// subMesh keeps the marked samples and the elements all of whose corners are
-// kept; renumber gives the new index of each sample or −1.
+// subMesh keeps the marked samples, with the areas that they stand for, and the
+// elements all of whose corners are kept: a polygon that loses one goes as a whole.
+// renumber gives the new index of each sample or −1.
 func subMesh(m *grid.Mesh, keep []bool) (*grid.Mesh, []int32) {
 	renumber := make([]int32, len(keep))
 	out := &grid.Mesh{Kind: m.Kind, Support: m.Support, Gaps: m.Gaps, DroppedArea: m.DroppedArea}
@@ -246,6 +254,9 @@ func subMesh(m *grid.Mesh, keep []bool) (*grid.Mesh, []int32) {
 		if k {
 			renumber[i] = int32(len(out.Points))
 			out.Points = append(out.Points, m.Points[i])
+			if m.SampleArea != nil {
+				out.SampleArea = append(out.SampleArea, m.SampleArea[i])
+			}
 		}
 	}
 	if len(out.Points) < 4 {
@@ -270,10 +281,22 @@ func subMesh(m *grid.Mesh, keep []bool) (*grid.Mesh, []int32) {
 		}
 		out.Cells = c
 	default:
-		for t := 0; t < len(m.Triangles); t += 3 {
-			a, b, c := renumber[m.Triangles[t]], renumber[m.Triangles[t+1]], renumber[m.Triangles[t+2]]
-			if a >= 0 && b >= 0 && c >= 0 {
-				out.Triangles = append(out.Triangles, a, b, c)
+		// Without polygons each triangle is an element by itself.
+		elements, of := len(m.Triangles)/3, func(e int) (lo, hi int) { return 3 * e, 3*e + 3 }
+		if m.Faces != nil {
+			elements, of = len(m.Faces)-1, func(e int) (lo, hi int) { return 3 * int(m.Faces[e]), 3 * int(m.Faces[e+1]) }
+			out.Faces = []int32{0}
+		}
+		for e := range elements {
+			lo, hi := of(e)
+			if slices.ContainsFunc(m.Triangles[lo:hi], func(s int32) bool { return renumber[s] < 0 }) {
+				continue
+			}
+			for _, s := range m.Triangles[lo:hi] {
+				out.Triangles = append(out.Triangles, renumber[s])
+			}
+			if m.Faces != nil {
+				out.Faces = append(out.Faces, int32(len(out.Triangles)/3))
 			}
 		}
 		if len(out.Triangles) == 0 {
