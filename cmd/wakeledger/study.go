@@ -101,7 +101,10 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 			return err
 		}
 	} else {
-		fmt.Fprintf(e.text(), "%s\n%d files written into %s; open %s\n", o.files["ledger.txt"], len(o.names), e.out, filepath.Join(e.out, "report.html"))
+		if err := report.StudySummary(e.text(), outcome); err != nil {
+			return err
+		}
+		fmt.Fprintf(e.text(), "\n%d files written into %s: open %s; %s holds every table\n", len(o.names), e.out, filepath.Join(e.out, "report.html"), filepath.Join(e.out, "ledger.txt"))
 	}
 	if e.timings {
 		return e.clock.print(e.stdout)
@@ -134,9 +137,15 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 		{"ledger.json", func(w io.Writer) error { return report.StudyJSON(w, outcome) }},
 	}
 	for _, t := range tables {
-		if err := o.table(t.name, t.write); err != nil {
+		var b bytes.Buffer
+		if err := t.write(&b); err != nil {
 			return err
 		}
+		// A table of what this study does not have would be a header alone.
+		if strings.HasSuffix(t.name, ".csv") && bytes.Count(b.Bytes(), []byte("\n")) <= 1 {
+			continue
+		}
+		o.add(t.name, b.Bytes())
 	}
 	n := 0
 	for _, f := range fields {

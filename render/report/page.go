@@ -123,8 +123,12 @@ type findingView struct {
 	Name     string
 	Marks    []int
 	Sentence sentenceView
-	Lines    []sentenceView
-	Table    *tableView
+	// Moves say what became of the foremost station's parts of the wake, and More how
+	// many such sentences the section on the parts has beside.
+	Moves []sentenceView
+	More  int
+	Lines []sentenceView
+	Table *tableView
 }
 
 type sentenceView struct {
@@ -244,7 +248,12 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	var n notes
 	p.Marks = n.numbers(o.Warnings)
 	for _, f := range studyFindings(o) {
-		p.Findings = append(p.Findings, findingView{Name: f.name, Marks: n.numbers(f.warnings), Sentence: verdictSentence(o, f.name), Lines: sentences(f.list), Table: tableOf(f.rows)})
+		v := findingView{Name: f.name, Marks: n.numbers(f.warnings), Sentence: verdictSentence(o, f.name), Lines: sentences(f.list), Table: tableOf(f.rows)}
+		v.Moves = sentences(pathSentences(o, f.name))
+		if k := min(2, len(v.Moves)); k > 0 {
+			v.Moves, v.More = v.Moves[:k], len(v.Moves)-k
+		}
+		p.Findings = append(p.Findings, v)
 	}
 	for i, st := range stationsInOrder(o) {
 		id := fmt.Sprintf("station-%d", i+1)

@@ -147,6 +147,10 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 					}
 					v := v
 					v.Regions = nil
+					if len(pathSentences(o, c.Name)) > 0 {
+						// They are told station by station, together.
+						v.Structures = nil
+					}
 					f.list = variantFindings(v)
 				}
 				before := len(f.rows.rows)

@@ -126,6 +126,19 @@ const (
 
 // paths prints what became of the parts of the wake through the stations.
 func (s *sheet) paths(o *study.Outcome) {
+	s.pathSentences(o)
+	s.table(pathTitle, pathTable(o))
+	s.words("", pathEnds(o))
+	for _, t := range pathMoveTables(o) {
+		s.table(t.title, t.table)
+		s.hang(t.text, 2, 6)
+	}
+	s.words(topCheckTitle, topCheckWords(o))
+}
+
+// pathSentences prints what became of the parts of each variant's wake, station by
+// station.
+func (s *sheet) pathSentences(o *study.Outcome) {
 	for _, c := range o.Configurations {
 		if list := pathSentences(o, c.Name); len(list) > 0 {
 			s.blank()
@@ -135,13 +148,6 @@ func (s *sheet) paths(o *study.Outcome) {
 			}
 		}
 	}
-	s.table(pathTitle, pathTable(o))
-	s.words("", pathEnds(o))
-	for _, t := range pathMoveTables(o) {
-		s.table(t.title, t.table)
-		s.hang(t.text, 2, 6)
-	}
-	s.words(topCheckTitle, topCheckWords(o))
 }
 
 func (s *sheet) words(title string, list []string) {

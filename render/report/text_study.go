@@ -13,15 +13,7 @@ import (
 // that were read, the cautions and the notes.
 func StudyText(w io.Writer, o *study.Outcome) error {
 	var s sheet
-	s.heading(titleOf(o), "=")
-	s.para("Baseline "+clean(o.Baseline)+". "+headlineWords(o), 0)
-	if marks := s.notes.marks(o.Warnings); marks != "" {
-		s.para("On the study: "+marks, 0)
-	}
-	for _, f := range studyFindings(o) {
-		s.blank()
-		s.configuration(f)
-	}
+	s.verdicts(o)
 	s.paths(o)
 	s.table("Beside the force, m² of drag area", forceTable(o))
 	for _, f := range o.Forces {
@@ -43,6 +35,36 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 	}
 	s.printNotes()
 	return s.writeTo(w)
+}
+
+// StudySummary writes what fits a terminal: the verdicts, what became of the wakes of
+// the wheels, and the wake beside the force, with the notes on these.
+func StudySummary(w io.Writer, o *study.Outcome) error {
+	var s sheet
+	s.verdicts(o)
+	s.pathSentences(o)
+	s.table("Beside the force, m² of drag area", forceTable(o))
+	s.printNotes()
+	shown := len(s.notes.list)
+	s.notes.addOutcome(o)
+	if n := len(s.notes.list) - shown; n > 0 {
+		s.blank()
+		s.line(fmt.Sprintf("%d more notes, on single planes and stations, are in the ledger.", n))
+	}
+	return s.writeTo(w)
+}
+
+// verdicts prints what a reader looks for first.
+func (s *sheet) verdicts(o *study.Outcome) {
+	s.heading(titleOf(o), "=")
+	s.para("Baseline "+clean(o.Baseline)+". "+headlineWords(o), 0)
+	if marks := s.notes.marks(o.Warnings); marks != "" {
+		s.para("On the study: "+marks, 0)
+	}
+	for _, f := range studyFindings(o) {
+		s.blank()
+		s.configuration(f)
+	}
 }
 
 func titleOf(o *study.Outcome) string {
