@@ -90,7 +90,7 @@ func Triangulate(points []grid.Point, opt Options) (*Triangulation, error) {
 	if workers < 1 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	pts, box, scale, err := copyPoints(points)
+	pts, box, scale, err := copyPoints(points, workers)
 	if err != nil {
 		return nil, err
 	}
@@ -121,12 +121,14 @@ func Triangulate(points []grid.Point, opt Options) (*Triangulation, error) {
 	t.First, t.Duplicates = first, duplicates
 	if opt.Sort {
 		t.Points, t.Order = make([]grid.Point, len(b.pts)), make([]int32, len(b.pts))
-		for i, v := range b.pts {
-			t.Points[i], t.Order[i] = v.point(), v.id
-			if scale != 0 {
-				t.Points[i] = grid.Point{X: math.Ldexp(v.x, scale), Y: math.Ldexp(v.y, scale)}
+		share(len(b.pts), workers, func(_, lo, hi int) {
+			for i, v := range b.pts[lo:hi] {
+				t.Points[lo+i], t.Order[lo+i] = v.point(), v.id
+				if scale != 0 {
+					t.Points[lo+i] = grid.Point{X: math.Ldexp(v.x, scale), Y: math.Ldexp(v.y, scale)}
+				}
 			}
-		}
+		})
 	}
 	return t, nil
 }
@@ -140,26 +142,43 @@ type vertex struct {
 
 // copyPoints copies the points, divided by 2^scale if their size could let the
 // predicates' products overflow or underflow.
-func copyPoints(points []grid.Point) (pts []vertex, box grid.Box, scale int, err error) {
-	box = grid.EmptyBox()
+func copyPoints(points []grid.Point, workers int) (pts []vertex, box grid.Box, scale int, err error) {
 	pts = make([]vertex, len(points))
-	for i, p := range points {
-		if math.IsNaN(p.X-p.X) || math.IsNaN(p.Y-p.Y) {
-			return nil, box, 0, &InputError{Reason: NotFinite, Index: i, Point: p}
+	var part [chunks]grid.Box
+	var bad [chunks]int
+	share(len(points), workers, func(chunk, lo, hi int) {
+		b := grid.EmptyBox()
+		bad[chunk] = -1
+		for i := lo; i < hi; i++ {
+			p := points[i]
+			if math.IsNaN(p.X-p.X) || math.IsNaN(p.Y-p.Y) {
+				bad[chunk] = i
+				return
+			}
+			if p.X < b.Min.X {
+				b.Min.X = p.X
+			}
+			if p.X > b.Max.X {
+				b.Max.X = p.X
+			}
+			if p.Y < b.Min.Y {
+				b.Min.Y = p.Y
+			}
+			if p.Y > b.Max.Y {
+				b.Max.Y = p.Y
+			}
+			pts[i] = vertex{p.X, p.Y, int32(i)}
 		}
-		if p.X < box.Min.X {
-			box.Min.X = p.X
+		part[chunk] = b
+	})
+	box = grid.EmptyBox()
+	for k, b := range part {
+		if i := bad[k]; i >= 0 {
+			return nil, box, 0, &InputError{Reason: NotFinite, Index: i, Point: points[i]}
 		}
-		if p.X > box.Max.X {
-			box.Max.X = p.X
+		if !b.Empty() {
+			box = box.Extend(b.Min).Extend(b.Max)
 		}
-		if p.Y < box.Min.Y {
-			box.Min.Y = p.Y
-		}
-		if p.Y > box.Max.Y {
-			box.Max.Y = p.Y
-		}
-		pts[i] = vertex{p.X, p.Y, int32(i)}
 	}
 	size := largest(box)
 	if size == 0 || 0x1p-100 <= size && size <= 0x1p100 {

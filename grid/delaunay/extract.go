@@ -73,9 +73,13 @@ func (b *builder) name(v int32, sorted bool) int32 {
 
 // parallel calls f for each chunk of the half-edges, by as many goroutines as
 // there are branches of the construction.
-func (b *builder) parallel(f func(i, lo, hi int)) {
+func (b *builder) parallel(f func(i, lo, hi int)) { share(len(b.edges), 1<<b.forks, f) }
+
+// share calls f for each of the fixed chunks of 0 … n−1, by at most that many
+// goroutines.
+func share(n, workers int, f func(chunk, lo, hi int)) {
 	var wg sync.WaitGroup
-	n, workers := len(b.edges), min(1<<b.forks, chunks)
+	workers = min(workers, chunks)
 	for w := range workers {
 		wg.Go(func() {
 			for i := w; i < chunks; i += workers {

@@ -4,7 +4,6 @@ import (
 	"math"
 	"runtime"
 	"slices"
-	"sync"
 	"sync/atomic"
 
 	"wakeledger/grid"
@@ -193,19 +192,8 @@ func lower(v *uint32, x uint32) {
 	}
 }
 
-// inChunks calls f for fixed parts of 0 … n−1 by as many goroutines as may run.
-func inChunks(n int, f func(chunk, lo, hi int)) {
-	var wg sync.WaitGroup
-	workers := min(runtime.GOMAXPROCS(0), chunks)
-	for w := range workers {
-		wg.Go(func() {
-			for i := w; i < chunks; i += workers {
-				f(i, n*i/chunks, n*(i+1)/chunks)
-			}
-		})
-	}
-	wg.Wait()
-}
+// inChunks is share for as many goroutines as may run.
+func inChunks(n int, f func(chunk, lo, hi int)) { share(n, runtime.GOMAXPROCS(0), f) }
 
 // edge is the vector along edge k, in diagonals.
 func (g *gaps) edge(k int) (dx, dy float64) {

@@ -29,24 +29,36 @@ area = np.abs(d[:, 0]*e[:, 1] - d[:, 1]*e[:, 0]) / 2
 print(len(t), repr(float(area.sum())), repr(float((area * f[t].mean(axis=1)).sum())))
 `
 
+// scipy finds a Python that has it, or skips the test.
+func scipy(t *testing.T) string {
+	t.Helper()
+	for _, dir := range filepath.SplitList(os.Getenv("PATH")) {
+		p := filepath.Join(dir, "python3")
+		if exec.Command(p, "-c", "import scipy.spatial").Run() == nil {
+			return p
+		}
+	}
+	if os.Getenv("WAKELEDGER_REQUIRE_TOOLS") == "1" {
+		t.Fatal("python3 with scipy is required and not on the path")
+	}
+	t.Skip("python3 with scipy is not on the path")
+	return ""
+}
+
+// floats is numbers as the reference reads them.
+func floats(of ...float64) []byte {
+	var b []byte
+	for _, v := range of {
+		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v))
+	}
+	return b
+}
+
 // TestReference: where the triangulation is unique another implementation has the
 // same triangles, so the integral of the linear interpolant is the same but for the
 // order of the sums.
 func TestReference(t *testing.T) {
-	python := ""
-	for _, dir := range filepath.SplitList(os.Getenv("PATH")) {
-		p := filepath.Join(dir, "python3")
-		if exec.Command(p, "-c", "import scipy.spatial").Run() == nil {
-			python = p
-			break
-		}
-	}
-	if python == "" {
-		if os.Getenv("WAKELEDGER_REQUIRE_TOOLS") == "1" {
-			t.Fatal("python3 with scipy is required and not on the path")
-		}
-		t.Skip("python3 with scipy is not on the path")
-	}
+	python := scipy(t)
 	for name, p := range map[string][]grid.Point{
 		"scatter":   gridtest.SurveyPoints("scatter", 4000, 7),
 		"turned":    gridtest.Rotated(gridtest.SurveyPoints("scatter", 3000, 8), 25),
@@ -55,9 +67,7 @@ func TestReference(t *testing.T) {
 		field := func(q grid.Point) float64 { return math.Sin(3*q.X)*math.Cos(4*q.Y) + 1 }
 		var in bytes.Buffer
 		for _, q := range p {
-			for _, v := range []float64{q.X, q.Y, field(q)} {
-				in.Write(binary.LittleEndian.AppendUint64(nil, math.Float64bits(v)))
-			}
+			in.Write(floats(q.X, q.Y, field(q)))
 		}
 		cmd := exec.Command(python, "-c", reference)
 		cmd.Stdin = &in
