@@ -26,23 +26,9 @@ func AreaAbove(m *grid.Mesh, box *grid.Box, f []float64, thresholds []float64) [
 		})
 	}
 	m, f = m.Nodal(f)
-	rows := len(m.Triangles) / 3
-	if m.Kind == grid.KindLattice {
-		rows = len(m.Lattice.Y) - 1
-	}
-	// A row of a lattice is many elements, a triangle is one.
-	step := block / 8
-	if m.Kind == grid.KindLattice {
-		step = max(1, step/len(m.Lattice.X))
-	}
+	rows, step := aboveRows(m)
 	n := (rows + step - 1) / step
-	least := math.Inf(1)
-	for _, t := range thresholds {
-		least = math.Min(least, t)
-	}
-	if math.IsNaN(least) {
-		least = math.Inf(-1)
-	}
+	least := lowest(thresholds)
 	part := make([][]float64, n)
 	parallel(n, func(b int) {
 		a := above{m: m, box: box, f: f, t: thresholds, sum: make([]float64, len(thresholds)), least: least}
@@ -51,12 +37,37 @@ func AreaAbove(m *grid.Mesh, box *grid.Box, f []float64, thresholds []float64) [
 				a.row(r)
 				continue
 			}
-			i, j, k := m.Triangles[3*r], m.Triangles[3*r+1], m.Triangles[3*r+2]
-			a.triangle([3]grid.Point{m.Points[i], m.Points[j], m.Points[k]}, [3]float64{f[i], f[j], f[k]})
+			a.mesh(r)
 		}
 		part[b] = a.sum
 	})
-	out := make([]float64, len(thresholds))
+	return addUp(part, len(thresholds))
+}
+
+// aboveRows is the number of rows of work in a mesh, and how many make a block: a
+// row of a lattice is many elements, a triangle is one.
+func aboveRows(m *grid.Mesh) (rows, step int) {
+	if m.Kind == grid.KindLattice {
+		return len(m.Lattice.Y) - 1, max(1, block/8/len(m.Lattice.X))
+	}
+	return len(m.Triangles) / 3, block / 8
+}
+
+// lowest is the smallest threshold, or −Inf where one is NaN.
+func lowest(thresholds []float64) float64 {
+	least := math.Inf(1)
+	for _, t := range thresholds {
+		least = math.Min(least, t)
+	}
+	if math.IsNaN(least) {
+		return math.Inf(-1)
+	}
+	return least
+}
+
+// addUp adds up the blocks' sums.
+func addUp(part [][]float64, n int) []float64 {
+	out := make([]float64, n)
 	for k := range out {
 		var s Sum
 		for _, p := range part {
@@ -126,6 +137,13 @@ func (a *above) whole(area, lo float64) {
 			a.sum[k] += area
 		}
 	}
+}
+
+// mesh adds triangle r of the mesh.
+func (a *above) mesh(r int) {
+	t := a.m.Triangles[3*r : 3*r+3]
+	p := a.m.Points
+	a.triangle([3]grid.Point{p[t[0]], p[t[1]], p[t[2]]}, [3]float64{a.f[t[0]], a.f[t[1]], a.f[t[2]]})
 }
 
 func (a *above) triangle(p [3]grid.Point, v [3]float64) {

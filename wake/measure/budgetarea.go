@@ -5,7 +5,6 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake/statistics"
 )
@@ -29,10 +28,14 @@ func (m *measuring) respondAreas() {
 	if len(m.weight) > largePlane {
 		n = areaReplicatesLarge
 	}
-	res := m.weightScatter().residual
-	boxes := []*grid.Box{nil}
+	res, chord := m.weightScatter().residual, m.weightScatter().chord
+	spread := make([]float64, len(res))
+	for i, r := range res {
+		spread[i] = math.Max(r, math.Abs(chord[i]))
+	}
+	levels := []*quad.Levels{quad.NewLevels(m.plane.Mesh, nil, m.weight, spread, m.opt.Thresholds)}
 	for k := range m.opt.Regions {
-		boxes = append(boxes, &m.opt.Regions[k].Box)
+		levels = append(levels, quad.NewLevels(m.plane.Mesh, &m.opt.Regions[k].Box, m.weight, spread, m.opt.Thresholds))
 	}
 	w := make([]float64, len(m.weight))
 	draws := make([][]float64, m.layout.len())
@@ -46,21 +49,20 @@ func (m *measuring) respondAreas() {
 				w[i] = v - res[i]
 			}
 		}
-		for k, box := range boxes {
-			for t, a := range quad.AreaAbove(m.plane.Mesh, box, w, m.opt.Thresholds) {
+		for k, l := range levels {
+			for t, a := range l.Above(w) {
 				at := m.layout.Area(k-1, t)
 				draws[at] = append(draws[at], m.scale*a)
 			}
 		}
 	}
 	// What straight level lines do, along the whole line and without regard to sign.
-	chord := m.weightScatter().chord
 	moved := func(by func(chord float64) float64, add func(at int, area float64)) {
 		for i, v := range m.weight {
 			w[i] = v + by(chord[i])
 		}
-		for k, box := range boxes {
-			for t, a := range quad.AreaAbove(m.plane.Mesh, box, w, m.opt.Thresholds) {
+		for k, l := range levels {
+			for t, a := range l.Above(w) {
 				add(m.layout.Area(k-1, t), m.scale*a)
 			}
 		}

@@ -1,0 +1,61 @@
+package quad_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+)
+
+// TestLevels: fields within a spread have the areas of AreaAbove, in boxes too, on all
+// kinds of meshes, with samples whose value is missing.
+func TestLevels(t *testing.T) {
+	base := lattice(41, 37, grid.Nodes, 4, nil)
+	box := grid.Box{Min: grid.Point{X: -0.31, Y: -0.5}, Max: grid.Point{X: 1.2, Y: 0.77}}
+	thresholds := []float64{-0.2, 0.1, 0.3, math.NaN(), 0.9, 2}
+	rng := rand.New(rand.NewPCG(5, 6))
+	for _, m := range []*grid.Mesh{base, triangles(base)} {
+		f := sample(m, func(x, y float64) float64 { return math.Exp(-(x*x + y*y) / 0.3) })
+		f[400] = math.NaN()
+		spread := make([]float64, len(f))
+		for i := range spread {
+			spread[i] = 0.05 * rng.NormFloat64()
+		}
+		for _, b := range []*grid.Box{nil, &box} {
+			l := quad.NewLevels(m, b, f, spread, thresholds)
+			for range 20 {
+				g := make([]float64, len(f))
+				for i := range g {
+					g[i] = f[i] + (2*rng.Float64()-1)*spread[i]
+				}
+				got, want := l.Above(g), quad.AreaAbove(m, b, g, thresholds)
+				for k := range want {
+					near(t, "area", got[k], want[k], 1e-12)
+				}
+			}
+		}
+	}
+}
+
+func BenchmarkLevels(b *testing.B) {
+	m := triangles(lattice(700, 700, grid.Nodes, 0, nil))
+	f := sample(m, func(x, y float64) float64 { return math.Exp(-(x*x + y*y) / 0.08) })
+	spread := make([]float64, len(f))
+	for i := range spread {
+		spread[i] = 1e-3
+	}
+	th := []float64{0.01, 0.05, 0.1, 0.5}
+	b.Run("each", func(b *testing.B) {
+		for b.Loop() {
+			quad.AreaAbove(m, nil, f, th)
+		}
+	})
+	b.Run("levels", func(b *testing.B) {
+		l := quad.NewLevels(m, nil, f, spread, th)
+		for b.Loop() {
+			l.Above(f)
+		}
+	})
+}
