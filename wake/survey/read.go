@@ -75,12 +75,14 @@ func Read(ctx context.Context, name string, opt Options) (*wake.Samples, error) 
 
 func readFile(ctx context.Context, name string, opt Options) (*wake.Samples, error) {
 	steady := Steady(name)
-	t, err := openFile(name)
-	if err != nil {
-		return nil, err
-	}
-	defer t.Close()
-	s, err := read(ctx, t, &opt)
+	s, err := func() (*wake.Samples, error) {
+		t, err := openFile(name)
+		if err != nil {
+			return nil, err
+		}
+		defer t.Close()
+		return read(ctx, t, &opt)
+	}()
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
