@@ -206,7 +206,9 @@ func variantFindings(v compare.Variant) []finding {
 		where := clean(r.Name) + ": "
 		add(where, r.Delta, r.Shift)
 		if r.Shift != nil && r.Shift.FourWays != nil {
-			out = append(out, finding{"in the box, ", clean(r.Shift.FourWays.Verdict), clean(r.Shift.FourWays.Text)})
+			// Not the weight of the centroid above: the part that lies over the threshold.
+			f := r.Shift.FourWays
+			out = append(out, finding{"in the box, by the weight's excess over " + short(f.Threshold) + ", ", clean(f.Verdict), clean(f.Text)})
 		}
 	}
 	return out
