@@ -13,7 +13,7 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"wakeledger": main})
 }
 
-// TestScripts runs the scripts in testdata/script: each is a session with the
+// TestScripts runs the scripts in testdata/script: each is a dialogue with the
 // program, its files, what it prints and its exit code. $SHUTTLE is the folder of
 // the example's planes.
 func TestScripts(t *testing.T) {
