@@ -96,6 +96,10 @@ func (c *comparing) areas(k int, m *measure.Measurement, region int, a, b *measu
 			bud, decided := c.budget(k, m, c.base.Layout.Area(region, i), d.Delta, measure.JoinAreas(&ua[i], &ub[i]))
 			d.Standard, d.Expanded, d.Coverage, d.DOF, d.Items, d.MonteCarlo = bud.Standard, bud.Expanded, bud.Coverage, bud.DOF, bud.Items, bud.MonteCarlo
 			d.Verdict = decided
+			if a.Areas[i].InScatter || b.Areas[i].InScatter {
+				// The interval does not hold the islands of scatter.
+				d.Verdict = NotResolved
+			}
 		}
 		out = append(out, d)
 	}

@@ -160,7 +160,7 @@ func (c *comparing) variant(k int, m *measure.Measurement) Variant {
 // it is that of Jones's integrals.
 func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) *Delta {
 	a, b := c.base.Result, m.Result
-	if a.Drag != nil && b.Drag != nil && a.Drag.Headline == "jones" && b.Drag.Headline == "jones" {
+	if a.Drag != nil && b.Drag != nil && pitotAlone(a.Drag) && pitotAlone(b.Drag) {
 		return c.pitot(k, m, whole, a.Drag, b.Drag)
 	}
 	if a.Drag == nil || b.Drag == nil || a.Drag.Momentum == nil || b.Drag.Momentum == nil {

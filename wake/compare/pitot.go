@@ -9,6 +9,9 @@ import (
 	"wakeledger/wake/measure"
 )
 
+// pitotAlone reports whether a survey has Jones's drag and no momentum integral.
+func pitotAlone(d *measure.Drag) bool { return d.Jones != nil && d.Momentum == nil }
+
 // pitot is the difference of Jones's integrals of two surveys by total-pressure tubes:
 // what their samples do alike cancels, and the difference of the methods' spreads counts
 // as in a single survey. nil, with a warning, where Jones's method has no meaning in

@@ -30,6 +30,10 @@ func areaCoverage(t testing.TB, noise float64, thresholds []float64, trials int,
 				}
 				mu.Lock()
 				for i, th := range thresholds {
+					// The loss scatters by twice the noise of u.
+					if in := res.Wake.Areas[i].InScatter; in && th > 8*noise || !in && th < 3*noise {
+						t.Errorf("noise %g, threshold %g: within the scatter %v", noise, th, in)
+					}
 					want := 2 * math.Pi * coverSigma * coverSigma * math.Log(coverEps/(1-math.Sqrt(1-th)))
 					if math.Abs(res.Wake.Areas[i].Area-want) <= res.Uncertainty.Areas[i].Expanded {
 						held[i] += 100 / float64(trials)

@@ -193,9 +193,9 @@ func (m *measuring) jones(dragArea, invalid, lost float64) *Jones {
 	if lost > 0 {
 		j.Invalid = invalid / lost
 	}
-	if j.Invalid > 0.01 {
+	if !j.Sound() {
 		m.warn("jones-invalid", "quote the momentum integral, or survey further downstream",
-			"Jones's method has no meaning in %.1f %% of the wake's area (cpt <= 0 or u <= 0)", 100*j.Invalid)
+			"Jones's method has no meaning in %.1f %% of the wake's area (cpt <= 0 or u <= 0), and is not quoted", 100*j.Invalid)
 	}
 	return j
 }

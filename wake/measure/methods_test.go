@@ -237,6 +237,33 @@ func TestPitotWithStatic(t *testing.T) {
 	near(t, "cpt and p: Jones", run(t, plane(t, c, grid.Nodes), measure.Options{Floor: "none"}).Drag.Jones.DragArea, 0.20507451, 1e-5)
 }
 
+// A core that is at rest, cpt = 0, over 2 % of the wake's area: Jones's value stands, but
+// is neither quoted nor budgeted; over half a per cent it is.
+func TestPitotWithoutMeaning(t *testing.T) {
+	for _, c := range []struct {
+		dead   float64
+		quoted bool
+	}{{0.02, false}, {0.005, true}} {
+		// A top-hat of cpt = 0.5 in the square of side 1, at rest in a stripe of its width.
+		g := func(y, z float64) waketest.State {
+			switch {
+			case math.Abs(y) > 0.5 || math.Abs(z) > 0.5:
+				return waketest.State{U: 1}
+			case z+0.5 < c.dead:
+				return waketest.State{U: 0}
+			}
+			return waketest.State{U: math.Sqrt(0.5)}
+		}
+		s := waketest.Centres(g, -1, 1, -1, 1, 20, 400)
+		waketest.Total(s, nil)
+		r := run(t, plane(t, without(s, wake.U, wake.V, wake.W), grid.Cells), measure.Options{Floor: "none"})
+		near(t, "part without meaning", r.Drag.Jones.Invalid, c.dead, 1e-9)
+		if quoted := r.Drag.Headline == "jones" && r.Uncertainty.DragArea != nil; quoted != c.quoted || hasWarning(r, "jones-invalid") == c.quoted {
+			t.Errorf("%g of the wake: headline %q, warnings %v", c.dead, r.Drag.Headline, r.Warnings)
+		}
+	}
+}
+
 // Half of the Gaussian wake, either half, counts as the whole: about y = 0 and about
 // z = 0. The side on the plane of symmetry is no open border, so the deep wake on it
 // neither opens the window nor moves an anchor.

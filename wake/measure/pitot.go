@@ -9,7 +9,8 @@ const bracketCp = 0.1
 // pitot adds the methods of a survey with total-pressure tubes: Jones always, Betz
 // where the static pressure is known. Without u, √(cpt−cp) stands for it: that is
 // |V|, which is above u by half the square of the flow angle. Without static pressure
-// p∞ is taken, and the result is bracketed with cp = ±0.1.
+// p∞ is taken, and the result is bracketed with cp = ±0.1. Where Jones's method has no
+// meaning in more than a hundredth of the wake, its value is given but not quoted.
 func (m *measuring) pitot(d *Drag) {
 	f := m.flow
 	jones := func(cp float64) []float64 {
@@ -27,7 +28,9 @@ func (m *measuring) pitot(d *Drag) {
 	}
 	sum := jones(0)
 	d.Jones = m.jones(m.scale*sum[0], sum[1], sum[2])
-	d.Headline = "jones"
+	if d.Jones.Sound() {
+		d.Headline = "jones"
+	}
 	sampling := m.scatterOf(func(i int) float64 {
 		return f.jonesAt(i)
 	})
@@ -52,8 +55,10 @@ func (m *measuring) pitot(d *Drag) {
 		d.Betz = &Betz{DragArea: betz, Cd: m.coefficient(betz)}
 		items = append(items, Item{Name: "method, Jones or Betz", Kind: "common", Standard: math.Abs(betz-d.Jones.DragArea) / 2 / math.Sqrt(3), Distribution: Rectangular})
 	}
-	b := NewBudget(items...)
-	m.out.Uncertainty.DragArea = &b
+	if d.Headline != "" {
+		b := NewBudget(items...)
+		m.out.Uncertainty.DragArea = &b
+	}
 }
 
 // pitotAt is the total pressure, on the scale where pt∞ is 1, and u/U of a sample of a

@@ -229,6 +229,9 @@ type Levelled struct {
 type ThresholdArea struct {
 	Threshold float64 `json:"threshold"`
 	Area      float64 `json:"area_m2"`
+	// InScatter is true where the weight's scatter from sample to sample makes islands
+	// above the threshold by itself: the area's uncertainty does not hold them.
+	InScatter bool `json:"within_scatter,omitempty"`
 }
 
 // Region is the share of a named box. DragArea is the local drag in the box: not
