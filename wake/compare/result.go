@@ -48,7 +48,8 @@ type Variant struct {
 type Structures struct {
 	// Match pairs the parts and says which appear, vanish, split or merge.
 	Match *structure.Matching `json:"match"`
-	// Shifts are the moves of the pairs in the order of Match.Pairs; only for parts
+	// Shifts are the moves of the pairs in the order of Match.Pairs, without those that
+	// cannot be measured, of which a warning tells; only for parts
 	// found by weight.
 	Shifts []*structure.Shift `json:"shifts"`
 	// Sides set left and right beside each other, for parts of the baseline that are

@@ -55,7 +55,9 @@ func (c *comparing) follow(k int, v *Variant) error {
 			}
 			shift, err := structure.ShiftBetween(a, b, p.A, p.B, opt)
 			if err != nil {
-				return err
+				// One part without a move is no reason to refuse the rest.
+				v.Survey.Warnings = append(v.Survey.Warnings, wake.Warning{Code: "no-move", Where: p.A, Text: "the move of this part of the wake cannot be measured: " + err.Error()})
+				continue
 			}
 			s.Shifts = append(s.Shifts, shift)
 		}

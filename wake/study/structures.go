@@ -208,7 +208,8 @@ func (r *runner) besideTops(cross []int) error {
 					opt.Band, opt.Measures = [2]float64{z - near, z + near}, []string{structure.MeasureEdge}
 					shift, err := structure.ShiftBetween(a, b, t.Name, w.Structures.Shifts[k].B, opt)
 					if err != nil {
-						return err
+						// Nothing at that height to set beside.
+						continue
 					}
 					if check, ok := v.TopView.Beside(shift, near); ok {
 						r.out.TopChecks = append(r.out.TopChecks, TopCheck{
