@@ -63,13 +63,12 @@ func (e *elements) rows() int {
 
 // row calls add(s, v) for the parts of row r's elements inside the box and the
 // samples s that have a share in them, with v the integrals of s's shape function
-// times 1, x, y, x², xy, y² (only the first when order is 0).
+// times 1, x, y, x², xy, y² (only the first when order is 0). Lattices with support
+// at the nodes have latticeMoments and latticeWeights instead.
 func (e *elements) row(r int, add func(s int32, v *[6]float64)) {
 	switch {
-	case e.m.Kind == grid.KindLattice && e.m.Support == grid.Cells:
-		e.latticeCells(r, add)
 	case e.m.Kind == grid.KindLattice:
-		e.latticeNodes(r, add)
+		e.latticeCells(r, add)
 	case e.m.Kind == grid.KindCells:
 		e.givenCells(r*run, min(len(e.m.Points), (r+1)*run), add)
 	default:
@@ -92,33 +91,30 @@ func (e *elements) row(r int, add func(s int32, v *[6]float64)) {
 	}
 }
 
-// momentSums adds up, over the rows on all processors, the six moments of f,
-// ∫f² and ∫|f|.
-func momentSums(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64) [8]float64 {
+// momentSums adds up, over the rows on all processors, the moments of f and what a
+// tally holds beside them.
+func momentSums(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64, level float64) tally {
 	if m.SampleArea != nil {
-		return areaMoments(m, box, origin, f)
+		return areaMoments(m, box, origin, f, level)
 	}
 	e := newElements(m, box, origin, 2)
-	part := make([][8]float64, e.rows())
+	part := make([]tally, e.rows())
 	parallel(len(part), func(r int) {
 		p := &part[r]
-		if e.wholeTriangles(r, f, p) {
-			return
+		switch {
+		case m.Kind == grid.KindLattice && m.Support == grid.Nodes:
+			e.latticeMoments(r, f, level, p)
+		case m.Kind != grid.KindLattice && m.Kind != grid.KindCells && box == nil:
+			e.wholeTriangles(r, f, level, p)
+		default:
+			e.row(r, func(s int32, v *[6]float64) { p.sample(v, f[s], level) })
 		}
-		e.row(r, func(s int32, v *[6]float64) {
-			g := f[s]
-			for k := range v {
-				p[k] += v[k] * g
-			}
-			p[6] += v[0] * g * g
-			p[7] += v[0] * math.Abs(g)
-		})
 	})
-	var out [8]float64
+	var out tally
 	for k := range out {
 		var s Sum
-		for _, p := range part {
-			s.Add(p[k])
+		for i := range part {
+			s.Add(part[i][k])
 		}
 		out[k] = s.Value()
 	}
@@ -127,39 +123,14 @@ func momentSums(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64) [8]
 
 // areaMoments is momentSums for sample areas: each sample's area is taken as a
 // square about its place, so that the second moments do not lack the cells' own.
-func areaMoments(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64) [8]float64 {
+func areaMoments(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64, level float64) tally {
 	w := sampleWeights(m, box)
-	return [8]float64(sums(len(w), 8, func(i int, v []float64) {
-		a, g := w[i], f[i]
+	return tally(sums(len(w), len(tally{}), func(i int, sum []float64) {
+		a := w[i]
 		x, y := m.Points[i].X-origin.X, m.Points[i].Y-origin.Y
 		own := a / 12 // ∫x² over a square of area a, over a
-		for k, h := range [6]float64{1, x, y, x*x + own, x * y, y*y + own} {
-			v[k] += a * g * h
-		}
-		v[6] += a * g * g
-		v[7] += a * math.Abs(g)
+		(*tally)(sum).sample(&[6]float64{a, a * x, a * y, a * (x*x + own), a * x * y, a * (y*y + own)}, f[i], level)
 	}))
-}
-
-// wholeTriangles is row for triangles when nothing is clipped: the field is taken
-// at once instead of corner by corner.
-func (e *elements) wholeTriangles(r int, f []float64, p *[8]float64) bool {
-	m := e.m
-	if e.box != nil || m.Kind == grid.KindLattice || m.Kind == grid.KindCells {
-		return false
-	}
-	t := m.Triangles
-	var v [6]float64
-	for k := 3 * r * run; k < min(len(t), 3*(r+1)*run); k += 3 {
-		q := [3]grid.Point{e.from(m.Points[t[k]]), e.from(m.Points[t[k+1]]), e.from(m.Points[t[k+2]])}
-		g := [3]float64{f[t[k]], f[t[k+1]], f[t[k+2]]}
-		area := grid.TriangleArea(q[0], q[1], q[2])
-		addLinear(&q, area, g, 2, &v)
-		p[6] += area / 3 * dot3(g, g)
-		p[7] += area / 3 * (math.Abs(g[0]) + math.Abs(g[1]) + math.Abs(g[2]))
-	}
-	copy(p[:6], v[:])
-	return true
 }
 
 // sampleWeights gives the weight of every sample: the integral of its shape
@@ -193,6 +164,10 @@ func elementWeights(m *grid.Mesh, box *grid.Box) []float64 {
 	}
 	w := make([]float64, len(m.Points))
 	e := newElements(m, box, grid.Point{}, 0)
+	if m.Kind == grid.KindLattice && m.Support == grid.Nodes {
+		e.latticeWeights(w)
+		return w
+	}
 	for r := range e.rows() {
 		e.row(r, func(s int32, v *[6]float64) { w[s] += v[0] })
 	}
@@ -260,29 +235,6 @@ func hatsAlong(a []float64, box *grid.Box, isX bool) (low, high []interval1) {
 		high[i] = hat(lo, hi, a[i], a[i+1])
 	}
 	return low, high
-}
-
-// latticeNodes: bilinear in each complete quadrilateral, which is a product of a
-// linear function of x and one of y.
-func (e *elements) latticeNodes(j int, add func(int32, *[6]float64)) {
-	l, yl, yh := e.m.Lattice, e.yl[j], e.yh[j]
-	if yl[0]+yh[0] == 0 {
-		return
-	}
-	for i, xl := range e.xl {
-		xh := e.xh[i]
-		if xl[0]+xh[0] == 0 || !l.Full(i, j) {
-			continue
-		}
-		v := product(xl, yl)
-		add(l.At(i, j), &v)
-		v = product(xh, yl)
-		add(l.At(i+1, j), &v)
-		v = product(xl, yh)
-		add(l.At(i, j+1), &v)
-		v = product(xh, yh)
-		add(l.At(i+1, j+1), &v)
-	}
 }
 
 // hat integrates (x−zero)/(one−zero) times 1, x, x² from lo to hi: exact with

@@ -74,6 +74,12 @@ type Moments struct {
 // which keeps the digits of second moments far from the origin. Square is ∫f²
 // with f² taken at the samples, and Absolute ∫|f| likewise.
 func NewMoments(m *grid.Mesh, box *grid.Box, f []float64) Moments {
+	plain, _ := NewMomentsOff(m, box, f, 0)
+	return plain
+}
+
+// NewMomentsOff gives the moments of f and those of f − level, from one pass.
+func NewMomentsOff(m *grid.Mesh, box *grid.Box, f []float64, level float64) (plain, off Moments) {
 	b := grid.Bounds(m.Points)
 	if box != nil {
 		if c := b.Intersect(*box); !c.Empty() {
@@ -81,11 +87,17 @@ func NewMoments(m *grid.Mesh, box *grid.Box, f []float64) Moments {
 		}
 	}
 	origin := b.Centre()
-	s := momentSums(m, box, origin, f)
-	return Moments{
+	s := momentSums(m, box, origin, f, level)
+	plain = Moments{
 		Origin: origin, M0: s[0], X: s[1], Y: s[2],
-		XX: s[3], XY: s[4], YY: s[5], Square: s[6], Absolute: s[7],
+		XX: s[3], XY: s[4], YY: s[5], Square: s[12], Absolute: s[13],
 	}
+	off = Moments{
+		Origin: origin, M0: s[0] - level*s[6], X: s[1] - level*s[7], Y: s[2] - level*s[8],
+		XX: s[3] - level*s[9], XY: s[4] - level*s[10], YY: s[5] - level*s[11],
+		Square: s[12] - 2*level*s[0] + level*level*s[6], Absolute: s[14],
+	}
+	return plain, off
 }
 
 // Centroid is the first moment over the integral. It has no meaning (NaN or a

@@ -212,9 +212,11 @@ func (m *measuring) shape() {
 			"the weight %s cannot be had from this plane; %s is used", m.opt.Weight, used)
 	}
 	m.opt.Weight = used
-	m.out.Wake = measureShape(m.plane.Mesh, nil, m.whole, m.weight, used, m.axial(), m.opt.Thresholds, m.scale)
+	level := m.edgeLevel()
+	plain, off := quad.NewMomentsOff(m.plane.Mesh, nil, m.weight, level)
+	m.out.Wake = measureShape(m.plane.Mesh, nil, m.whole, plain, m.weight, used, m.axial(), m.opt.Thresholds, m.scale)
 	if len(m.edge) > 0 {
-		m.out.Wake.Levelled = levelled(m.plane.Mesh, m.weight, m.edgeLevel(), m.scale)
+		m.out.Wake.Levelled = levelled(off, level, m.scale)
 	}
 	if m.out.Wake.Centroid == nil {
 		m.warn("no-centroid", "anchor pt∞ on the edge, or choose another weight", "parts of the weight with opposite sign cancel over the window: no centroid is given")
@@ -261,24 +263,25 @@ func (m *measuring) edgeLevel() float64 {
 // centroidBudget has two items for each coordinate: the sampling, and the
 // move that a level b off over the part's area A brings, b·A·(middle−centroid)/∫w.
 func (m *measuring) centroidBudget(part quad.Weights, w *Wake) *[2]Budget {
-	sampling := func(of func(p grid.Point) float64) Item {
-		return SamplingItem(part, m.weightScatter().residual, func(i int) float64 { return of(m.plane.Mesh.Points[i]) }, m.scale/math.Abs(w.Integral))
-	}
-	level := m.edgeLevel()
-	var x, y quad.Sum
-	for k, weight := range part.Weight {
-		i := k
-		if part.Index != nil {
-			i = int(part.Index[k])
+	res := m.weightScatter().residual
+	// For each coordinate (Σa, Σa²) of SamplingItem, with the lever as c, and the lever
+	// of the part's area.
+	sum := part.IntegrateAll(6, func(i int, weight float64, s []float64) {
+		p := m.plane.Mesh.Points[i]
+		for k, lever := range [2]float64{p.X - w.Centroid[0], p.Y - w.Centroid[1]} {
+			a := weight * res[i] * lever
+			a *= a
+			s[3*k] += a
+			s[3*k+1] += a * a
+			s[3*k+2] += weight * lever
 		}
-		x.Add(weight * (m.plane.Mesh.Points[i].X - w.Centroid[0]))
-		y.Add(weight * (m.plane.Mesh.Points[i].Y - w.Centroid[1]))
+	})
+	level, per := m.edgeLevel(), m.scale/math.Abs(w.Integral)
+	budget := func(s []float64) Budget {
+		return NewBudget(samplingItem(s[0], s[1], per),
+			Item{Name: "edge level of the weight", Kind: Independent, Standard: math.Abs(level*s[2]) * per})
 	}
-	move := func(lever float64) float64 { return math.Abs(level * lever * m.scale / w.Integral) }
-	return &[2]Budget{
-		NewBudget(sampling(func(p grid.Point) float64 { return p.X - w.Centroid[0] }), Item{Name: "edge level of the weight", Kind: Independent, Standard: move(x.Value())}),
-		NewBudget(sampling(func(p grid.Point) float64 { return p.Y - w.Centroid[1] }), Item{Name: "edge level of the weight", Kind: Independent, Standard: move(y.Value())}),
-	}
+	return &[2]Budget{budget(sum[:3]), budget(sum[3:])}
 }
 
 func (m *measuring) method() {

@@ -82,7 +82,7 @@ func (m *measuring) region(b Box) Region {
 			Item{Name: "edge residual over the region", Kind: Independent, Standard: m.scale * math.Abs(m.out.Edge.Residual) * area / math.Sqrt(3), Distribution: Rectangular})...)
 		r.Uncertainty.DragArea = &bud
 	}
-	r.Wake = measureShape(m.plane.Mesh, &b.Box, part, m.weight, m.opt.Weight, m.axial(), m.opt.Thresholds, m.scale)
+	r.Wake = measureShape(m.plane.Mesh, &b.Box, part, quad.NewMoments(m.plane.Mesh, &b.Box, m.weight), m.weight, m.opt.Weight, m.axial(), m.opt.Thresholds, m.scale)
 	r.Centroid = r.Wake.Centroid
 	if r.Centroid != nil {
 		r.Uncertainty.Centroid = m.centroidBudget(part, r.Wake)

@@ -89,39 +89,42 @@ func triangleScatter(m *grid.Mesh, f []float64) *Scatter {
 	out := &Scatter{residual: make([]float64, len(f)), chord: make([]float64, len(f))}
 	// off is the difference of the neighbours' values from the tangent plane. With
 	// half of each end's gradient along the side instead of the sample's own it is off
-	// less half the sum of (∇f at the neighbour − ∇f)·d, which is bend.
-	type sums struct{ off, bend, count float64 }
-	at := make([]sums, len(f))
-	for t := 0; t < len(m.Triangles); t += 3 {
-		for a := range 3 {
-			i, j := m.Triangles[t+a], m.Triangles[t+(a+1)%3]
+	// less half the sum of (∇f at the neighbour − ∇f)·d, which is bend. Until the end
+	// they stand where chord and residual will.
+	off, bend, count := out.chord, out.residual, make([]int32, len(f))
+	for t := 0; t+2 < len(m.Triangles); t += 3 {
+		a, b, c := m.Triangles[t], m.Triangles[t+1], m.Triangles[t+2]
+		for _, s := range [3][2]int32{{a, b}, {b, c}, {c, a}} {
+			i, j := s[0], s[1]
 			p, q := m.Points[i], m.Points[j]
 			dx, dy := q.X-p.X, q.Y-p.Y
 			df, gi, gj := f[j]-f[i], gx[i]*dx+gy[i]*dy, gx[j]*dx+gy[j]*dy
 			// The side is met from both its ends.
-			bend := (gj - gi) / 2
-			s := &at[i]
-			s.off += df - gi
-			s.bend += bend
-			s.count++
-			s = &at[j]
-			s.off -= df - gj
-			s.bend += bend
-			s.count++
+			half := (gj - gi) / 2
+			off[i] += df - gi
+			off[j] -= df - gj
+			bend[i] += half
+			bend[j] += half
 		}
+		count[a] += 2
+		count[b] += 2
+		count[c] += 2
 	}
-	for i, s := range at {
-		if s.count == 0 {
+	for i := range f {
+		if count[i] == 0 {
 			continue
 		}
+		n := float64(count[i])
 		// Inside, each neighbour was met twice. The mean of n values adds 1/n of their
 		// variance.
-		if d := math.Abs(s.off-s.bend) / s.count / math.Sqrt(1+2/s.count); !math.IsNaN(d) {
-			out.residual[i] = d
+		r, c := math.Abs(off[i]-bend[i])/n/math.Sqrt(1+2/n), off[i]/(3*n)
+		if math.IsNaN(r) {
+			r = 0
 		}
-		if d := s.off / (3 * s.count); !math.IsNaN(d) {
-			out.chord[i] = d
+		if math.IsNaN(c) {
+			c = 0
 		}
+		out.residual[i], out.chord[i] = r, c
 	}
 	return out
 }
@@ -166,9 +169,14 @@ func SamplingItem(part quad.Weights, res []float64, c func(i int) float64, scale
 		s[0] += a
 		s[1] += a * a
 	})
-	it := Item{Name: "sampling distance", Kind: Random, Standard: scale * math.Sqrt(sum[0])}
-	if sum[1] > 0 {
-		dof := math.Max(1, sum[0]*sum[0]/sum[1])
+	return samplingItem(sum[0], sum[1], scale)
+}
+
+// samplingItem is SamplingItem from Σa and Σa².
+func samplingItem(squares, fourths, scale float64) Item {
+	it := Item{Name: "sampling distance", Kind: Random, Standard: scale * math.Sqrt(squares)}
+	if fourths > 0 {
+		dof := math.Max(1, squares*squares/fourths)
 		it.DOF = &dof
 	}
 	return it

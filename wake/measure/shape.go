@@ -13,8 +13,8 @@ import (
 const centroidFloor = 0.1
 
 // measureShape gives area, place and spread of the weight over the part of the
-// mesh in the box (nil: all). u is the axial velocity over U, scale 1 or, for a
-// half plane, 2. The centroid, spread and tilt are those of the part as it is.
+// mesh in the box (nil: all), whose moments are mo. u is the axial velocity over U,
+// scale 1 or, for a half plane, 2. The centroid, spread and tilt are those of the part as it is.
 //
 //	centroid      ∫w(y,z)dS / ∫w dS
 //	spread        roots of the variances about it, along y and z
@@ -22,8 +22,7 @@ const centroidFloor = 0.1
 //	effective     (∫w dS)² / ∫w² dS: the area of a top-hat, 4πσ² of a Gaussian
 //	displacement  ∫(1−u)dS
 //	momentum      ∫u(1−u)dS
-func measureShape(m *grid.Mesh, box *grid.Box, part quad.Weights, w []float64, weight Weight, u func(i int) float64, thresholds []float64, scale float64) *Wake {
-	mo := quad.NewMoments(m, box, w)
+func measureShape(m *grid.Mesh, box *grid.Box, part quad.Weights, mo quad.Moments, w []float64, weight Weight, u func(i int) float64, thresholds []float64, scale float64) *Wake {
 	out := &Wake{Weight: weight.String(), Integral: scale * mo.M0}
 	for k, a := range quad.AreaAbove(m, box, w, thresholds) {
 		out.Areas = append(out.Areas, ThresholdArea{Threshold: thresholds[k], Area: scale * a})
@@ -60,13 +59,8 @@ func hasCentroid(mo quad.Moments) bool {
 	return mo.M0 > 0 && mo.M0 > centroidFloor*mo.Absolute
 }
 
-// levelled is the shape of w − level over the whole mesh.
-func levelled(m *grid.Mesh, w []float64, level, scale float64) *Levelled {
-	v := make([]float64, len(w))
-	for i := range v {
-		v[i] = w[i] - level
-	}
-	mo := quad.NewMoments(m, nil, v)
+// levelled is the shape of w − level over the whole mesh, with the moments mo.
+func levelled(mo quad.Moments, level, scale float64) *Levelled {
 	out := &Levelled{Level: level, Integral: scale * mo.M0}
 	if !hasCentroid(mo) {
 		return out
