@@ -2,7 +2,6 @@ package grid
 
 import (
 	"math"
-	"slices"
 )
 
 // Interleave assigns each sample to one of four subsets, each spread evenly over
@@ -55,7 +54,7 @@ func (m *Mesh) findSpacing() float64 {
 			for i := range d {
 				d[i] = a[i+1] - a[i]
 			}
-			return median(d)
+			return Median(d)
 		}
 		return math.Sqrt(step(m.Lattice.X) * step(m.Lattice.Y))
 	case KindCells:
@@ -67,7 +66,7 @@ func (m *Mesh) findSpacing() float64 {
 			}
 			d[i] = math.Sqrt(math.Abs(d[i]))
 		}
-		return median(d)
+		return Median(d)
 	}
 	// Every side of a thinned choice of triangles is enough for a median.
 	const probe = 1 << 16
@@ -79,14 +78,5 @@ func (m *Mesh) findSpacing() float64 {
 			d = append(d, math.Hypot(a.X-b.X, a.Y-b.Y))
 		}
 	}
-	return median(d)
-}
-
-// median sorts a; it is NaN for no values.
-func median(a []float64) float64 {
-	if len(a) == 0 {
-		return math.NaN()
-	}
-	slices.Sort(a)
-	return a[len(a)/2]
+	return Median(d)
 }

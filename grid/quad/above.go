@@ -90,32 +90,46 @@ type above struct {
 
 // row adds the quadrilaterals between lattice rows j and j+1.
 func (a *above) row(j int) {
+	for i := range len(a.m.Lattice.X) - 1 {
+		a.quadrilateral(i, j)
+	}
+}
+
+// quadCorners are the samples of a lattice's quadrilateral, counter-clockwise; ok is false
+// where one is missing.
+func quadCorners(l *grid.Lattice, i, j int) (c [4]int32, ok bool) {
+	k, nx := j*len(l.X)+i, len(l.X)
+	c = [4]int32{l.Index[k], l.Index[k+1], l.Index[k+nx+1], l.Index[k+nx]}
+	return c, c[0]|c[1]|c[2]|c[3] >= 0
+}
+
+// quadrilateral adds the one between columns i and i+1 and rows j and j+1.
+func (a *above) quadrilateral(i, j int) {
 	l := a.m.Lattice
-	for i := 0; i+1 < len(l.X); i++ {
-		if !l.Full(i, j) {
-			continue
+	c, ok := quadCorners(l, i, j)
+	if !ok {
+		return
+	}
+	v := [4]float64{a.f[c[0]], a.f[c[1]], a.f[c[2]], a.f[c[3]]}
+	lo, hi := min(v[0], v[1], v[2], v[3]), max(v[0], v[1], v[2], v[3])
+	if hi < a.least {
+		return
+	}
+	q := grid.Box{Min: grid.Point{X: l.X[i], Y: l.Y[j]}, Max: grid.Point{X: l.X[i+1], Y: l.Y[j+1]}}
+	if a.box != nil {
+		if c := q.Intersect(*a.box); c.Empty() || c.Area() == 0 {
+			return
 		}
-		q := grid.Box{Min: grid.Point{X: l.X[i], Y: l.Y[j]}, Max: grid.Point{X: l.X[i+1], Y: l.Y[j+1]}}
-		if a.box != nil {
-			if c := q.Intersect(*a.box); c.Empty() || c.Area() == 0 {
-				continue
-			}
-		}
-		v := [4]float64{a.f[l.At(i, j)], a.f[l.At(i+1, j)], a.f[l.At(i+1, j+1)], a.f[l.At(i, j+1)]}
-		lo, hi := min(v[0], v[1], v[2], v[3]), max(v[0], v[1], v[2], v[3])
-		if hi < a.least {
-			continue
-		}
-		if a.box == nil && !a.between(lo, hi) {
-			a.whole(q.Area(), lo)
-			continue
-		}
-		p := [4]grid.Point{q.Min, {X: q.Max.X, Y: q.Min.Y}, q.Max, {X: q.Min.X, Y: q.Max.Y}}
-		mid, mean := q.Centre(), (v[0]+v[1]+v[2]+v[3])/4
-		for k := range 4 {
-			n := (k + 1) % 4
-			a.triangle([3]grid.Point{p[k], p[n], mid}, [3]float64{v[k], v[n], mean})
-		}
+	}
+	if a.box == nil && !a.between(lo, hi) {
+		a.whole(q.Area(), lo)
+		return
+	}
+	p := [4]grid.Point{q.Min, {X: q.Max.X, Y: q.Min.Y}, q.Max, {X: q.Min.X, Y: q.Max.Y}}
+	mid, mean := q.Centre(), (v[0]+v[1]+v[2]+v[3])/4
+	for k := range 4 {
+		n := (k + 1) % 4
+		a.triangle([3]grid.Point{p[k], p[n], mid}, [3]float64{v[k], v[n], mean})
 	}
 }
 

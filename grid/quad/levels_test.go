@@ -10,7 +10,8 @@ import (
 )
 
 // TestLevels: fields within a spread have the areas of AreaAbove, in boxes too, on all
-// kinds of meshes, with samples whose value is missing.
+// kinds of meshes, with samples whose value is missing, and look at no others than
+// those marked.
 func TestLevels(t *testing.T) {
 	base := lattice(41, 37, grid.Nodes, 4, nil)
 	box := grid.Box{Min: grid.Point{X: -0.31, Y: -0.5}, Max: grid.Point{X: 1.2, Y: 0.77}}
@@ -25,12 +26,23 @@ func TestLevels(t *testing.T) {
 		}
 		for _, b := range []*grid.Box{nil, &box} {
 			l := quad.NewLevels(m, b, f, spread, thresholds)
+			marks := quad.NewMarks(len(f))
+			l.Mark(marks)
+			looked := marks.All()
+			if len(looked) == 0 || len(looked) > len(f)*3/4 {
+				t.Errorf("%d of %d samples are looked at", len(looked), len(f))
+			}
 			for range 20 {
 				g := make([]float64, len(f))
 				for i := range g {
 					g[i] = f[i] + (2*rng.Float64()-1)*spread[i]
 				}
-				got, want := l.Above(g), quad.AreaAbove(m, b, g, thresholds)
+				want := quad.AreaAbove(m, b, g, thresholds)
+				only := make([]float64, len(g))
+				for _, i := range looked {
+					only[i] = g[i]
+				}
+				got := l.Above(only)
 				for k := range want {
 					near(t, "area", got[k], want[k], 1e-12)
 				}

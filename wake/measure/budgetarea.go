@@ -2,9 +2,9 @@ package measure
 
 import (
 	"math"
-	"math/rand/v2"
 	"slices"
 
+	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake/statistics"
 )
@@ -37,29 +37,16 @@ func (m *measuring) respondAreas() {
 	for k := range m.opt.Regions {
 		levels = append(levels, quad.NewLevels(m.plane.Mesh, &m.opt.Regions[k].Box, m.weight, spread, m.opt.Thresholds))
 	}
-	w := make([]float64, len(m.weight))
-	draws := make([][]float64, m.layout.len())
-	first := m.seedOf()
-	for d := range n {
-		rng := rand.New(rand.NewPCG(first, uint64(d)))
-		for i, v := range m.weight {
-			if rng.Uint64()&1 == 0 {
-				w[i] = v + res[i]
-			} else {
-				w[i] = v - res[i]
-			}
-		}
-		for k, l := range levels {
-			for t, a := range l.Above(w) {
-				at := m.layout.Area(k-1, t)
-				draws[at] = append(draws[at], m.scale*a)
-			}
-		}
+	// Of a large plane few samples are near a threshold, and the others are not looked at.
+	marks := quad.NewMarks(len(spread))
+	for _, l := range levels {
+		l.Mark(marks)
 	}
-	// What straight level lines do, along the whole line and without regard to sign.
-	moved := func(by func(chord float64) float64, add func(at int, area float64)) {
-		for i, v := range m.weight {
-			w[i] = v + by(chord[i])
+	near := marks.All()
+	w := make([]float64, len(m.weight))
+	moved := func(by func(i int32) float64, add func(at int, area float64)) {
+		for _, i := range near {
+			w[i] = m.weight[i] + by(i)
 		}
 		for k, l := range levels {
 			for t, a := range l.Above(w) {
@@ -67,10 +54,17 @@ func (m *measuring) respondAreas() {
 			}
 		}
 	}
+	draws := make([][]float64, m.layout.len())
+	first := m.seedOf()
+	for d := range n {
+		moved(func(i int32) float64 { return math.Copysign(res[i], drawSign(first, i, d)) },
+			func(at int, a float64) { draws[at] = append(draws[at], a) })
+	}
+	// What straight level lines do, along the whole line and without regard to sign.
 	line, gross := make(Vector, len(draws)), make(Vector, len(draws))
-	moved(func(c float64) float64 { return -c }, func(at int, a float64) { line[at] = m.values[at] - a })
-	moved(math.Abs, func(at int, a float64) { gross[at] += a / 2 })
-	moved(func(c float64) float64 { return -math.Abs(c) }, func(at int, a float64) { gross[at] -= a / 2 })
+	moved(func(i int32) float64 { return -chord[i] }, func(at int, a float64) { line[at] = m.values[at] - a })
+	moved(func(i int32) float64 { return math.Abs(chord[i]) }, func(at int, a float64) { gross[at] += a / 2 })
+	moved(func(i int32) float64 { return -math.Abs(chord[i]) }, func(at int, a float64) { gross[at] -= a / 2 })
 	m.areaStandard, m.areaOff = make(Vector, len(draws)), make(Vector, len(draws))
 	for i, v := range draws {
 		if len(v) == 0 {
@@ -82,6 +76,20 @@ func (m *measuring) respondAreas() {
 	}
 	m.areaDOF = float64(n)
 	m.thresholdsInScatter(res)
+}
+
+// drawSign is 1 or −1 for sample i in draw d, by chance: bit d of a 64-bit mix of seed
+// and sample (the finaliser of SplitMix64: Steele, Lea & Flood 2014, OOPSLA, from
+// memory), so that a sample's signs do not hang on which others are looked at.
+func drawSign(seed uint64, i int32, d int) float64 {
+	z := seed + (uint64(i)+1)*0x9e3779b97f4a7c15
+	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
+	z = (z ^ z>>27) * 0x94d049bb133111eb
+	z ^= z >> 31
+	if z>>(d&63)&1 == 0 {
+		return 1
+	}
+	return -1
 }
 
 const (
@@ -127,11 +135,9 @@ func (m *measuring) thresholdsInScatter(residual []float64) {
 	if len(residual) < tellsScatter {
 		return
 	}
-	r := slices.Clone(residual)
-	slices.Sort(r)
 	// The median is not moved by the wake's own curvature, which a small part has. It is
 	// 0.67 standard deviations of one difference and up to 0.83 of the mean of two.
-	scatter := r[len(r)/2] / 0.75
+	scatter := grid.Median(slices.Clone(residual)) / 0.75
 	wakes := []*Wake{m.out.Wake}
 	for _, r := range m.out.Regions {
 		if r.Wake != nil {

@@ -3,7 +3,6 @@ package measure
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -120,8 +119,7 @@ func (e *Edge) withinScatter(scatter *Scatter, edge []int32) bool {
 		r[k] = scatter.residual[s]
 		sq += r[k] * r[k]
 	}
-	slices.Sort(r)
-	typical := 1.4826 * r[len(r)/2]
+	typical := 1.4826 * grid.Median(r)
 	n := float64(len(edge))
 	sq = math.Min(sq, n*typical*typical)
 	return sq > 0 && math.Abs(e.Residual)*n <= 3*math.Sqrt(sq)
