@@ -23,6 +23,7 @@ func (e *env) load(ctx context.Context, names []string, f *surveyFlags) ([]*wake
 	opt.Release = true
 	progress := e.progress("reading", len(names))
 	defer progress.done()
+	hugePages(names)
 	var planes []*wake.Plane
 	for _, name := range names {
 		e.read = append(e.read, name)
