@@ -20,6 +20,9 @@ type Options struct {
 	// that out. Regions come from Measure. Moves says what moves are set against.
 	Structures *structure.Options
 	Moves      structure.ShiftOptions
+	// TimeAverage says what the mean velocities are worth for the moves of parts of the
+	// wake; without samples the number in Measure.Uncertainty holds for them too.
+	TimeAverage structure.TimeAverage
 	// Names are those of the configurations for sentences, the baseline's first; the
 	// planes' names are used where there are none.
 	Names []string
@@ -77,6 +80,11 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 			return nil, nil, err
 		}
 		c.Variants = append(c.Variants, v)
+	}
+	for _, f := range cp.fields {
+		if f != nil {
+			f.ForgetTime()
+		}
 	}
 	return c, &Pair{ms, cp.sets, cp.views}, nil
 }

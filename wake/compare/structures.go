@@ -17,6 +17,10 @@ func (c *comparing) find(ms []*measure.Measurement) error {
 	}
 	opt := *c.opt.Structures
 	opt.Regions = c.opt.Measure.Regions
+	average := c.opt.TimeAverage
+	if u := c.opt.Measure.Uncertainty; average.Samples == 0 {
+		average = structure.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}
+	}
 	for k, m := range ms {
 		n := len(m.Result.Warnings)
 		var err error
@@ -26,6 +30,7 @@ func (c *comparing) find(ms []*measure.Measurement) error {
 		c.out.Warnings = append(c.out.Warnings, m.Result.Warnings[n:]...)
 		if c.sets[k] != nil {
 			c.fields[k] = c.sets[k].Field()
+			c.fields[k].DrawTime(m, average, threshold(c.sets[k]))
 		}
 	}
 	return nil
@@ -126,6 +131,15 @@ func (s *Structures) sentences(a *structure.Set, baseline, variant string) {
 	}
 }
 
+// threshold is that of the weight which moves are measured with: the structures', or
+// that of parts found by weight where they were found by something else.
+func threshold(s *structure.Set) float64 {
+	if s.Criterion == structure.ByWeight.String() && s.Threshold > 0 {
+		return s.Threshold
+	}
+	return structure.DefaultThreshold
+}
+
 // fourWays adds to a shift what the outline, the profile and registration say of the
 // same box. Where they cannot be had a warning of the variant says why.
 func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int, box *grid.Box, side string) {
@@ -138,11 +152,7 @@ func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int
 	}
 	opt := c.opt.Moves
 	opt.Side = side
-	threshold := c.sets[0].Threshold
-	if c.sets[0].Criterion != structure.ByWeight.String() {
-		threshold = 0
-	}
-	w, err := structure.ShiftInBox(c.fields[0], c.fields[k], name, box, threshold, opt)
+	w, err := structure.ShiftInBox(c.fields[0], c.fields[k], name, box, threshold(c.sets[0]), opt)
 	if err != nil {
 		m.Result.Warnings = append(m.Result.Warnings, wake.Warning{Code: "no-four-ways", Where: name, Text: "the move in the box cannot be measured in four ways: " + err.Error()})
 		return

@@ -102,7 +102,7 @@ func (m *measuring) respondTime() error {
 				if mean == nil || stress == nil {
 					continue
 				}
-				randomField(rng, p.Mesh.Points, u.CorrelationLength, noise)
+				randomOn(rng, p.Mesh, everywhere, u.CorrelationLength, noise)
 				off := make([]float64, len(mean))
 				for i, v := range mean {
 					off[i] = v + noise[i]*math.Sqrt(math.Max(0, stress[i])/u.EffectiveSamples)

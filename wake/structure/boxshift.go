@@ -23,13 +23,13 @@ import (
 // threshold leaves Moves empty and Missing says so.
 func ShiftInBox(a, b *Field, name string, box *grid.Box, threshold float64, opt ShiftOptions) (*Shift, error) {
 	if threshold == 0 {
-		threshold = defaultThreshold
+		threshold = DefaultThreshold
 	}
 	if !(threshold > 0 && threshold <= math.MaxFloat64) || !(opt.Width >= 0 && opt.Width <= math.MaxFloat64) {
 		return nil, &wake.InputError{File: b.Name, Text: fmt.Sprintf("threshold %g, width %g m", threshold, opt.Width), Cure: "give a positive threshold and a length, or 0"}
 	}
 	s := &Shift{
-		A: name, B: name, Position: a.Position, Side: opt.Side, Threshold: threshold, WidthOf: opt.WidthOf, Covers: covers, Moves: []Move{},
+		A: name, B: name, Position: a.Position, Side: opt.Side, Threshold: threshold, WidthOf: opt.WidthOf, Covers: covers(a, b), Moves: []Move{},
 	}
 	w, spread, err := boxWindow(a, b, box, threshold, opt)
 	if err != nil {

@@ -30,6 +30,9 @@ type Field struct {
 	Scale float64
 	// Note says what was done to the survey's samples, if anything.
 	Note string
+
+	// time are the errors that the time average can have left in Weight; see DrawTime.
+	time *timeErrors
 }
 
 // NewField takes the fields of a measured plane. The weight is counted from its
@@ -60,8 +63,8 @@ func NewField(m *measure.Measurement) (*Field, error) {
 	}
 	if len(f.Mesh.Points) > mostSamples {
 		n := len(f.Mesh.Points)
-		mesh, fields := thin(f.Mesh, f.Weight, f.Local, v, w)
-		f.Mesh, f.Weight, f.Local, v, w = mesh, fields[0], fields[1], fields[2], fields[3]
+		mesh, put := thin(f.Mesh)
+		f.Mesh, f.Weight, f.Local, v, w = mesh, put(f.Weight), put(f.Local), put(v), put(w)
 		l := mesh.Lattice
 		f.Note = fmt.Sprintf("found on %d x %d points %.3g mm apart, interpolated from %d samples", len(l.X), len(l.Y), 1000*mesh.Spacing(), n)
 	}

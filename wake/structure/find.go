@@ -33,8 +33,10 @@ type Options struct {
 	Regions []measure.Box
 }
 
+// DefaultThreshold is the level of the weight that bounds a part where none is given.
+const DefaultThreshold = 0.1
+
 const (
-	defaultThreshold  = 0.1
 	defaultProminence = 0.05
 	// noiseProminence: a maximum of white noise among its neighbours stands above
 	// them by two to three standard deviations; four are hardly met.
@@ -135,7 +137,7 @@ func Find(f *Field, opt Options) (*Set, error) {
 	signs := []float64{1}
 	if opt.Criterion == ByWeight {
 		if opt.Threshold == 0 {
-			opt.Threshold = defaultThreshold
+			opt.Threshold = DefaultThreshold
 		}
 	} else {
 		signs = []float64{1, -1}

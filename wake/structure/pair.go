@@ -16,36 +16,51 @@ type PairShift struct {
 	Moves []PairMove `json:"moves"`
 	// Headline is that of the two headlines; nil unless both have one.
 	Headline *PairMove `json:"headline,omitempty"`
-	Text     string    `json:"text"`
+	// Asymmetry is by how much further from the centre plane the right structure's
+	// centroid lies than the left one's in the baseline, before any change, m; nil where
+	// the moves are not those of structures.
+	Asymmetry *float64 `json:"baseline_asymmetry_m,omitempty"`
+	Text      string   `json:"text"`
 }
 
 // PairMove is an inboard move, m, on either side, and the symmetric mean ½(Left +
-// Right) with its standard and expanded uncertainty. Agree says whether the sides
-// differ by no more than the expanded uncertainty of their difference. If they do
-// not, Standard is half their difference: what the mean stands for is then no better
-// known than that.
+// Right) with its standard and expanded uncertainty. Difference is the standard
+// uncertainty of Left − Right, and Agree says whether the sides differ by no more
+// than Coverage times that. If they do not, Standard is half their difference: what
+// the mean stands for is then no better known than that.
 type PairMove struct {
-	Measure  string  `json:"measure"`
-	Left     float64 `json:"left_inboard_m"`
-	Right    float64 `json:"right_inboard_m"`
-	Mean     float64 `json:"mean_inboard_m"`
-	Standard float64 `json:"standard_m"`
-	Expanded float64 `json:"expanded_m"`
-	Agree    bool    `json:"agree"`
+	Measure    string  `json:"measure"`
+	Left       float64 `json:"left_inboard_m"`
+	Right      float64 `json:"right_inboard_m"`
+	Mean       float64 `json:"mean_inboard_m"`
+	Standard   float64 `json:"standard_m"`
+	Expanded   float64 `json:"expanded_m"`
+	Difference float64 `json:"difference_standard_m"`
+	Agree      bool    `json:"agree"`
 }
 
-// Pair combines the moves of the two sides, taken as independent. Shifts without a
-// side have no inboard move and are left out.
+// Pair combines the moves of the two sides. They are taken as independent but for
+// the time average: of the same planes, its errors on the left and on the right go
+// together as far as the draws say. Shifts without a side have no inboard move and
+// are left out.
 func Pair(left, right *Shift) *PairShift {
 	p := &PairShift{Left: left, Right: right, Moves: []PairMove{}}
+	if l, r := left.from, right.from; l != nil && r != nil {
+		d := math.Abs(r[0]) - math.Abs(l[0])
+		p.Asymmetry = &d
+	}
 	both := func(l, r Move) (PairMove, bool) {
 		if l.Inboard == nil || r.Inboard == nil {
 			return PairMove{}, false
 		}
-		u, d := math.Hypot(l.Standard, r.Standard), math.Abs(*l.Inboard-*r.Inboard)
-		m := PairMove{Measure: l.Measure, Left: *l.Inboard, Right: *r.Inboard, Mean: (*l.Inboard + *r.Inboard) / 2, Agree: d <= measure.Coverage*u}
-		m.Standard = u / 2
-		if !m.Agree {
+		// Inboard is to the right on the left and to the left on the right.
+		common := -together(l.time, r.time)
+		sum := l.Standard*l.Standard + r.Standard*r.Standard
+		m := PairMove{Measure: l.Measure, Left: *l.Inboard, Right: *r.Inboard, Mean: (*l.Inboard + *r.Inboard) / 2}
+		m.Difference = math.Sqrt(math.Max(0, sum-2*common))
+		m.Standard = math.Sqrt(math.Max(0, sum+2*common)) / 2
+		d := math.Abs(m.Left - m.Right)
+		if m.Agree = d <= measure.Coverage*m.Difference; !m.Agree {
 			m.Standard = d / 2
 		}
 		m.Expanded = measure.Coverage * m.Standard
@@ -70,28 +85,61 @@ func Pair(left, right *Shift) *PairShift {
 	return p
 }
 
-// sentence gives the symmetric means and says where the sides differ.
+// sentence gives the symmetric means and says where the sides differ, by how much
+// more than can be told, and what is known of the reason.
 func (p *PairShift) sentence() string {
-	moves, what := p.Moves, "symmetric mean of left and right, inboard: "
+	moves := p.Moves
 	if p.Headline != nil {
 		moves = []PairMove{*p.Headline}
 	}
-	var means, differ []string
+	if len(moves) == 0 {
+		return "no measure has an inboard move on both sides"
+	}
+	var means, agree, differ []string
 	for _, m := range moves {
 		means = append(means, fmt.Sprintf("%s %s ± %s mm", m.Measure, mm(m.Mean), mmUnsigned(m.Expanded)))
-		if !m.Agree {
-			differ = append(differ, fmt.Sprintf("%s (left %s, right %s)", m.Measure, mm(m.Left), mm(m.Right)))
+		if m.Agree {
+			agree = append(agree, m.Measure)
+			continue
+		}
+		differ = append(differ, fmt.Sprintf("%s (left %s, right %s, ± %s mm on the difference)", m.Measure, mm(m.Left), mm(m.Right), mmUnsigned(measure.Coverage*m.Difference)))
+	}
+	out := "symmetric mean of left and right, inboard: " + strings.Join(means, ", ")
+	if len(differ) == 0 {
+		return out + "; left and right agree within their uncertainties" + p.before()
+	}
+	out += "; left and right differ by more than their uncertainty in " + strings.Join(differ, ", ")
+	if len(agree) > 0 {
+		out += ", and agree in " + strings.Join(agree, ", ")
+	}
+	out += p.before()
+	if !p.timed() {
+		out += "; the uncertainty does not hold the time average, and no finite one is symmetric: state the number of effective samples"
+	}
+	return out
+}
+
+// before says how symmetric the baseline was.
+func (p *PairShift) before() string {
+	switch {
+	case p.Asymmetry == nil:
+		return ""
+	case math.Abs(*p.Asymmetry) < 0.0005:
+		return "; in the baseline both lie equally far from the centre plane, to 0.5 mm"
+	case *p.Asymmetry < 0:
+		return fmt.Sprintf("; in the baseline the left part already lies %s mm further out than the right part", mmUnsigned(*p.Asymmetry))
+	}
+	return fmt.Sprintf("; in the baseline the right part already lies %s mm further out than the left part", mmUnsigned(*p.Asymmetry))
+}
+
+// timed reports whether the moves' budgets hold the time average.
+func (p *PairShift) timed() bool {
+	for _, s := range []*Shift{p.Left, p.Right} {
+		for _, m := range s.Moves {
+			if len(m.time[0])+len(m.time[1]) > 0 {
+				return true
+			}
 		}
 	}
-	switch {
-	case len(moves) == 0:
-		return "no measure has an inboard move on both sides"
-	case len(differ) == 0:
-		return what + strings.Join(means, ", ") + "; the sides agree"
-	case len(differ) < len(moves):
-		what += strings.Join(means, ", ") + "; the sides agree but for "
-	default:
-		what += strings.Join(means, ", ") + "; the sides differ in "
-	}
-	return what + strings.Join(differ, ", ") + ", which differ by more than their uncertainty; that does not hold the time average, and the flow is not symmetric to it"
+	return false
 }

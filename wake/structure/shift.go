@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"wakeledger/grid"
@@ -78,6 +79,10 @@ type Move struct {
 	Standard float64        `json:"standard_m"`
 	Expanded float64        `json:"expanded_m"`
 	Items    []measure.Item `json:"items"`
+
+	// time is what the time average's errors of the baseline and of the variant make of
+	// Lateral, a number a draw.
+	time [2][]float64
 }
 
 // Shift is how far a structure moved between two configurations.
@@ -124,13 +129,11 @@ type Shift struct {
 	Covers string `json:"covers"`
 	Text   string `json:"text"`
 
-	// wanted are the measures asked for, all if empty.
+	// wanted are the measures asked for, all if empty; from is the centroid of the
+	// baseline's structure.
 	wanted []string
+	from   *[2]float64
 }
-
-// covers goes with every budget of a move.
-const covers = "white sample noise, zero level, threshold, sampling distance, border to neighbours, rows of the outline, sub-cell fit; " +
-	"not the solver, the instruments, the time average or repeats"
 
 // ShiftBetween measures how far structure nameA of set a moved to become structure
 // nameB of set b, in four ways over one window: the places that either covers and
@@ -146,13 +149,15 @@ const covers = "white sample noise, zero level, threshold, sampling distance, bo
 // level of the weight (counted from the nominal reference instead of the open
 // edge); the threshold (half as high again); the sampling distance (every other row
 // and column); the border to neighbours (without the places that either field gives
-// to another structure); the scatter of an outline's rows; the sub-cell fit. A change
+// to another structure); the scatter of an outline's rows; the sub-cell fit; and, of
+// fields with DrawTime, the time average. A change
 // within the 99 % point of what its own noise makes is not counted again.
 //
-// The moves agree when χ² = Σ (dᵢ − d̄)²/uᵢ², about the mean d̄ weighted with 1/uᵢ²,
+// The moves agree when χ² = Σ (dᵢ − d̄)²/uᵢ², about the mean d̄ weighted with 1/uᵢ²
+// (with what the time average does to all of them taken as such, see disagreement),
 // is within the 95 % point of its distribution (Birge ratio √(χ²/ν) [birge]). Then
-// the headline is d̄; its uncertainty takes the noise that the measures share as
-// shared and adds the other items up as if they were fully correlated. If they do
+// the headline is d̄; its uncertainty takes the noise and the time average that the measures
+// share as shared and adds the other items up as if they were fully correlated. If they do
 // not agree the structure changed its shape rather than moved, there is no headline
 // and the text gives all of them.
 func ShiftBetween(a, b *Set, nameA, nameB string, opt ShiftOptions) (*Shift, error) {
@@ -177,12 +182,13 @@ func ShiftBetween(a, b *Set, nameA, nameB string, opt ShiftOptions) (*Shift, err
 	}
 	sa, sb := a.Structures[i], b.Structures[j]
 	s := &Shift{
-		A: nameA, B: nameB, Position: a.field.Position, Side: opt.Side, Threshold: a.Threshold, WidthOf: opt.WidthOf, Covers: covers,
+		A: nameA, B: nameB, Position: a.field.Position, Side: opt.Side, Threshold: a.Threshold, WidthOf: opt.WidthOf, Covers: covers(a.field, b.field),
 		Spread: [2]float64{sb.Spread[0] - sa.Spread[0], sb.Spread[1] - sa.Spread[1]}, Moves: []Move{},
 	}
 	if s.Side == "" {
 		s.Side = sa.Side
 	}
+	s.from = &sa.Centroid
 	w, err := newWindow(a, b, i, j, s.Side, opt.Band)
 	if err != nil {
 		return nil, err
@@ -307,7 +313,8 @@ func newWindow(a, b *Set, i, j int, side string, band [2]float64) (*window, erro
 
 // place puts the two fields on the raster.
 func (w *window) place(a, b *Field) {
-	for c, f := range [2]*Field{a, b} {
+	w.fields = [2]*Field{a, b}
+	for c, f := range w.fields {
 		w.f[c], w.shares[c] = w.r.sample(f.Mesh, f.Weight)
 		w.samples[c] = len(f.Mesh.Points)
 	}
@@ -356,6 +363,7 @@ var ways = []way{
 // measure takes the four moves with their budgets and the mean.
 func (s *Shift) measure(w *window, level [2]float64) {
 	lifted, higher, clear := w.lifted(level[0], level[1]), w.at(otherThreshold*w.t), w.uncontested()
+	timed := w.fields[0].time != nil && w.fields[1].time != nil
 	var subs []*window
 	for k := range 4 {
 		subs = append(subs, w.subset(k&1, k>>1))
@@ -389,7 +397,12 @@ func (s *Shift) measure(w *window, level [2]float64) {
 			items = append(items, measure.Item{Name: "rows of the height band", Kind: "random", Standard: m.rowExcess()})
 		}
 		items = append(items, measure.Item{Name: "sub-cell fit", Kind: "independent", Standard: subCell * w.r.dx / math.Sqrt(3)})
+		if timed {
+			m.time = w.drift(m.gain)
+			items = append(items, timeItem(m.time))
+		}
 		mv := s.move(way.name, m.y, items)
+		mv.time = m.time
 		if m.gainZ[0] != nil {
 			z := m.z
 			mv.Vertical = &z
@@ -481,14 +494,24 @@ func (s *Shift) combine(w *window, ms []*measured, noise []float64) {
 	}
 	mean /= sum
 	other := 0.0
+	var drift [2][]float64
 	for k, m := range s.Moves {
 		factor[k] /= sum
-		s.ChiSquare += (m.Lateral - mean) * (m.Lateral - mean) / (m.Standard * m.Standard)
-		other += factor[k] * math.Sqrt(math.Max(0, m.Standard*m.Standard-noise[k]*noise[k]))
+		t := together(m.time, m.time)
+		other += factor[k] * math.Sqrt(math.Max(0, m.Standard*m.Standard-noise[k]*noise[k]-t))
+		for c, list := range m.time {
+			if drift[c] == nil {
+				drift[c] = make([]float64, len(list))
+			}
+			for d, v := range list {
+				drift[c][d] += factor[k] * v
+			}
+		}
 	}
 	s.Agree = true
 	if n > 1 {
 		dof := float64(n - 1)
+		s.ChiSquare = s.disagreement()
 		s.Birge = math.Sqrt(s.ChiSquare / dof)
 		s.Limit = math.Sqrt(distuv.ChiSquared{K: dof}.Quantile(agreeLevel) / dof)
 		s.Agree = s.Birge <= s.Limit
@@ -497,13 +520,54 @@ func (s *Shift) combine(w *window, ms []*measured, noise []float64) {
 		s.Verdict = ChangedShape
 		return
 	}
-	h := s.move("weighted mean", mean, []measure.Item{
+	items := []measure.Item{
 		{Name: "sample noise", Kind: "random", Standard: w.deviation(ms, factor)},
 		{Name: "all else, taken as shared", Kind: "independent", Standard: other},
-	})
+	}
+	if len(drift[0])+len(drift[1]) > 0 {
+		items = append(items, timeItem(drift))
+	}
+	h := s.move("weighted mean", mean, items)
+	h.time = drift
 	s.Headline = &h
 	s.Verdict = NotResolved
 	if math.Abs(h.Lateral) > h.Expanded {
 		s.Verdict = Moved
 	}
+}
+
+// disagreement is χ², the least value over d of
+//
+//	Σᵢⱼ (dᵢ − d) (C⁻¹)ᵢⱼ (dⱼ − d)
+//
+// with C the covariance of the moves: their variances, and between two of them what
+// the time average does to both, so that an error which moves all measures alike does
+// not make them agree. Without it this is Σ (dᵢ − d̄)²/uᵢ². The inverse of a
+// covariance found from ν draws is too large by ν/(ν−n−1) in the mean (T. W.
+// Anderson, An Introduction to Multivariate Statistical Analysis, from memory),
+// which counts for the time average's part alone and is left: with two fields' draws
+// it is a tenth at most, on the side of calling moves different.
+func (s *Shift) disagreement() float64 {
+	n := len(s.Moves)
+	c := mat.NewSymDense(n, nil)
+	one, d := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
+	for i, a := range s.Moves {
+		one.SetVec(i, 1)
+		d.SetVec(i, a.Lateral-s.Moves[0].Lateral)
+		c.SetSym(i, i, a.Standard*a.Standard)
+		for j, b := range s.Moves[:i] {
+			c.SetSym(i, j, together(a.time, b.time))
+		}
+	}
+	var chol mat.Cholesky
+	var of, from mat.VecDense
+	if !chol.Factorize(c) || chol.SolveVecTo(&of, one) != nil || chol.SolveVecTo(&from, d) != nil {
+		// Moves without any uncertainty agree when they are the same.
+		if mat.Norm(d, math.Inf(1)) == 0 {
+			return 0
+		}
+		return math.MaxFloat64
+	}
+	across := mat.Dot(one, &from)
+	return math.Max(0, mat.Dot(d, &from)-across*across/mat.Dot(one, &of))
 }

@@ -92,20 +92,21 @@ func TestThinnedCells(t *testing.T) {
 			f = append(f, float64(i+1000*j))
 		}
 	}
-	thin, fields := structure.Thin(m, f, nil)
+	thin, put := structure.Thin(m)
+	got := put(f)
 	if err := thin.Validate(); err != nil {
 		t.Fatal(err)
 	}
-	if fields[1] != nil || len(fields[0]) != len(thin.Points) || len(thin.Points) < 18_000 {
-		t.Fatalf("%d values at %d points", len(fields[0]), len(thin.Points))
+	if put(nil) != nil || len(got) != len(thin.Points) || len(thin.Points) < 18_000 {
+		t.Fatalf("%d values at %d points", len(got), len(thin.Points))
 	}
 	for k, p := range thin.Points {
 		i, j := math.Floor(p.X*n), math.Floor(p.Y*n)
 		if i == 100 && j > 50 && j < 200 {
 			t.Fatalf("a value in the slit at %v", p)
 		}
-		if fields[0][k] != i+1000*j && math.Abs(p.X*n-math.Round(p.X*n)) > 1e-6 && math.Abs(p.Y*n-math.Round(p.Y*n)) > 1e-6 {
-			t.Fatalf("%g at %v, want %g", fields[0][k], p, i+1000*j)
+		if got[k] != i+1000*j && math.Abs(p.X*n-math.Round(p.X*n)) > 1e-6 && math.Abs(p.Y*n-math.Round(p.Y*n)) > 1e-6 {
+			t.Fatalf("%g at %v, want %g", got[k], p, i+1000*j)
 		}
 	}
 }

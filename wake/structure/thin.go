@@ -13,12 +13,12 @@ const (
 	rasterPlaces = 20_000
 )
 
-// thin puts fields of a mesh (nil ones stay nil) on a lattice of nodes with equal
-// steps over its window: about rasterPlaces points, of which those are left out
-// that no element covers. The values are the fields' own there: bilinear on a
+// thin makes a lattice of nodes with equal steps over the window of a mesh: about
+// rasterPlaces points, of which those are left out that no element covers. put puts
+// a field on it (nil stays nil). The values are the field's own there: bilinear on a
 // lattice, linear in triangles, constant in given cells. The lattice depends on the
 // mesh alone, so that fields of two configurations on common samples stay so.
-func thin(m *grid.Mesh, fields ...[]float64) (*grid.Mesh, [][]float64) {
+func thin(m *grid.Mesh) (out *grid.Mesh, put func(f []float64) []float64) {
 	window := m.Window()
 	if m.Kind == grid.KindLattice {
 		// To the outermost samples: a half-cell beyond is next to nothing here.
@@ -31,7 +31,7 @@ func thin(m *grid.Mesh, fields ...[]float64) (*grid.Mesh, [][]float64) {
 	} else {
 		shares = r.inElements(m)
 	}
-	out := &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Gaps: m.Gaps}
+	out = &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Gaps: m.Gaps}
 	out.Lattice = &grid.Lattice{X: make([]float64, r.nx), Y: make([]float64, r.ny), Index: make([]int32, r.len())}
 	for i := range r.nx {
 		out.Lattice.X[i] = r.x(i)
@@ -39,7 +39,6 @@ func thin(m *grid.Mesh, fields ...[]float64) (*grid.Mesh, [][]float64) {
 	for j := range r.ny {
 		out.Lattice.Y[j] = r.y(j)
 	}
-	values := make([][]float64, len(fields))
 	for k, s := range shares {
 		out.Lattice.Index[k] = -1
 		if s == ([4]grid.Share{}) {
@@ -47,20 +46,25 @@ func thin(m *grid.Mesh, fields ...[]float64) (*grid.Mesh, [][]float64) {
 		}
 		out.Lattice.Index[k] = int32(len(out.Points))
 		out.Points = append(out.Points, r.at(k))
-		for q, f := range fields {
-			if f == nil {
+	}
+	return out, func(f []float64) []float64 {
+		if f == nil {
+			return nil
+		}
+		values := make([]float64, len(out.Points))
+		for k, s := range shares {
+			q := out.Lattice.Index[k]
+			if q < 0 {
 				continue
 			}
-			v := 0.0
 			for _, h := range s {
 				if h.Weight != 0 {
-					v += h.Weight * f[h.Sample]
+					values[q] += h.Weight * f[h.Sample]
 				}
 			}
-			values[q] = append(values[q], v)
 		}
+		return values
 	}
-	return out, values
 }
 
 // onLattice gives the shares of a lattice's samples in the raster's places. The

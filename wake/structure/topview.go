@@ -33,7 +33,7 @@ type TopView struct {
 // they are). Between samples the weight is linear.
 func NewTopView(f *Field, opt TopOptions) (*TopView, error) {
 	if opt.Threshold == 0 {
-		opt.Threshold = defaultThreshold
+		opt.Threshold = DefaultThreshold
 	}
 	if opt.Run == 0 {
 		opt.Run = 3

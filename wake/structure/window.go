@@ -13,9 +13,10 @@ import (
 // of the mask adds nothing of its own there, and a structure that moves as a whole
 // moves every measure by the same.
 type window struct {
-	r    *raster
-	t    float64
-	mask []bool
+	r      *raster
+	t      float64
+	mask   []bool
+	fields [2]*Field
 	// f are the two fields on the raster, NaN where not covered.
 	f [2][]float64
 	// shares are the samples that interpolated values are made of, nil for values that
@@ -83,7 +84,7 @@ func (w *window) lifted(a, b float64) *window {
 // j on (0 or 1), as a survey with twice the distances would have it.
 func (w *window) subset(i, j int) *window {
 	r := &raster{x0: w.r.x(i), y0: w.r.y(j), dx: 2 * w.r.dx, dy: 2 * w.r.dy, nx: (w.r.nx - i + 1) / 2, ny: (w.r.ny - j + 1) / 2}
-	v := &window{r: r, t: w.t, outer: w.outer, noise: w.noise, samples: w.samples, mask: make([]bool, r.len())}
+	v := &window{r: r, t: w.t, fields: w.fields, outer: w.outer, noise: w.noise, samples: w.samples, mask: make([]bool, r.len())}
 	for c := range v.f {
 		if w.shares[c] != nil {
 			v.shares[c] = make([][4]grid.Share, r.len())
@@ -116,6 +117,9 @@ type measured struct {
 	// ok is false where the measure cannot be had, and why says so.
 	ok  bool
 	why string
+	// time is what the time average's errors of each field make of the move, a number a
+	// draw; nil where nothing is known of them.
+	time [2][]float64
 	// rows are the single moves that an average is made of, if any, with the noise
 	// variance of each.
 	rows, rowVar []float64

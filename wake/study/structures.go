@@ -177,7 +177,9 @@ func (r *runner) variant(station int, name string) *compare.Variant {
 
 // besideTops sets the outlines' moves at the height of each top view beside the
 // moves of its edges: over the rows within a sample distance and a half of its
-// height, and the columns as near to the station.
+// height, and the columns as near to the station. Both are means over the same time of
+// one flow, so what that time was too short for is common to them and in neither
+// budget.
 func (r *runner) besideTops(cross []int) error {
 	_, moves := r.parts()
 	for top, st := range r.stations {

@@ -1,0 +1,183 @@
+package structure
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/wake/measure"
+)
+
+// TimeAverage says what the mean velocities of a survey are worth: the number of
+// independent samples in them, and the length over which their errors are alike
+// (correlation exp(−r²/2L²)), m. Without samples nothing is known of the time
+// average; a length of 0 means that a plane errs as one, which is no bound for a
+// move: errors that are alike all over a wake hardly move it.
+type TimeAverage struct {
+	Samples float64 `json:"effective_samples"`
+	Length  float64 `json:"correlation_length_m"`
+}
+
+// timeErrors are draws of the errors of a field's weight: one value a sample each.
+type timeErrors struct {
+	TimeAverage
+	draws [][]float32
+}
+
+// DrawTime gives the field of a measured plane the errors that its finite time
+// average can have left, measure.TimeDraws draws of them, from which ShiftBetween and
+// ShiftInBox then take an item "time average" of every move: one set of draws for all
+// parts and measures, so that what these share is known. They are drawn as far as the
+// weight is at or above the threshold of the structures, and two samples beyond. The
+// zero level of the weight is taken as free of them: it is the mean of hundreds of
+// samples in the outer flow. Nothing is drawn where the plane has no <u'u'> or t has
+// no samples.
+func (f *Field) DrawTime(m *measure.Measurement, t TimeAverage, threshold float64) {
+	f.time = nil
+	e := m.TimeErrors(t.Samples, t.Length)
+	if e == nil {
+		return
+	}
+	gain := e.Gain
+	if m.Plane.Mesh != f.Mesh {
+		_, put := thin(m.Plane.Mesh)
+		for k := range gain {
+			gain[k] = put(gain[k])
+		}
+	}
+	box := grid.EmptyBox()
+	for i, w := range f.Weight {
+		if w >= threshold {
+			box = box.Extend(f.Mesh.Points[i])
+		}
+	}
+	if box.Empty() {
+		return
+	}
+	margin := 2 * f.Mesh.Spacing()
+	box.Min.X, box.Min.Y, box.Max.X, box.Max.Y = box.Min.X-margin, box.Min.Y-margin, box.Max.X+margin, box.Max.Y+margin
+	f.time = &timeErrors{TimeAverage: t, draws: make([][]float32, measure.TimeDraws)}
+	out := make([]float64, len(f.Weight))
+	for d := range f.time.draws {
+		e.Draw(d, f.Mesh, gain, box, out)
+		f.time.draws[d] = make([]float32, len(out))
+		for i, v := range out {
+			f.time.draws[d][i] = float32(v)
+		}
+	}
+}
+
+// ForgetTime drops the draws, which take four bytes a sample each.
+func (f *Field) ForgetTime() { f.time = nil }
+
+// drift is what the time average's errors of each field make of a move with the given
+// influence of every place on it: one number a draw; nil for a field without draws.
+func (w *window) drift(gain [2][]float64) (out [2][]float64) {
+	for c, f := range w.fields {
+		if f.time == nil {
+			continue
+		}
+		of := w.onSamples(c, gain[c])
+		out[c] = make([]float64, len(f.time.draws))
+		for d, e := range f.time.draws {
+			if of == nil {
+				// Given cells: a corner's value is a mean of cells.
+				whole := make([]float64, len(e))
+				for i, v := range e {
+					whole[i] = float64(v)
+				}
+				at, _ := w.r.sample(f.Mesh, whole)
+				for k, g := range gain[c] {
+					if g != 0 {
+						out[c][d] += g * at[k]
+					}
+				}
+				continue
+			}
+			for _, s := range of {
+				out[c][d] += s.Weight * float64(e[s.Sample])
+			}
+		}
+	}
+	return out
+}
+
+// onSamples turns the influence of places into that of a field's samples, those with
+// any; nil where places are not made of samples.
+func (w *window) onSamples(c int, gain []float64) []grid.Share {
+	m := w.fields[c].Mesh
+	out := []grid.Share{}
+	switch {
+	case w.shares[c] != nil:
+		of := make([]float64, len(m.Points))
+		for k, g := range gain {
+			if g == 0 {
+				continue
+			}
+			for _, h := range w.shares[c][k] {
+				if h.Weight != 0 {
+					of[h.Sample] += h.Weight * g
+				}
+			}
+		}
+		for i, g := range of {
+			if g != 0 {
+				out = append(out, grid.Share{Sample: int32(i), Weight: g})
+			}
+		}
+	case w.r.same(m):
+		for k, g := range gain {
+			if g != 0 && m.Lattice.Index[k] >= 0 {
+				out = append(out, grid.Share{Sample: m.Lattice.Index[k], Weight: g})
+			}
+		}
+	default:
+		return nil
+	}
+	return out
+}
+
+// together is the mean product of two moves' drifts, m²: their covariance from the
+// time average. The two fields err each by itself, and no error has a mean.
+func together(a, b [2][]float64) float64 {
+	sum := 0.0
+	for c := range a {
+		if len(a[c]) == 0 || len(b[c]) != len(a[c]) {
+			continue
+		}
+		s := 0.0
+		for d, v := range a[c] {
+			s += v * b[c][d]
+		}
+		sum += s / float64(len(a[c]))
+	}
+	return sum
+}
+
+// timeItem is the item of a move with the given drift.
+func timeItem(drift [2][]float64) measure.Item {
+	dof := 0.0
+	for c := range drift {
+		dof += float64(len(drift[c]))
+	}
+	return measure.Item{Name: "time average", Kind: measure.Random, Standard: math.Sqrt(together(drift, drift)), DOF: &dof}
+}
+
+const (
+	holds   = "white sample noise, zero level, threshold, sampling distance, border to neighbours, rows of the outline, sub-cell fit"
+	without = "the solver, the instruments or repeats"
+)
+
+// covers says what the budget of a move between two fields holds and what it does
+// not, and what would be needed for the time average.
+func covers(a, b *Field) string {
+	if a.time == nil || b.time == nil {
+		return holds + "; not " + without + "; nor the time average: for that give the number of effective samples with a correlation length, and export <u'u'>, <v'v'> and <w'w'>"
+	}
+	t := a.time
+	of := "correlated over " + fmt.Sprintf("%.3g m", t.Length)
+	if t.Length == 0 {
+		of = "every plane erring as one, which is no bound for a move: give a correlation length"
+	}
+	return fmt.Sprintf("%s, time average (%.4g effective samples, %s); not %s", holds, t.Samples, of, without)
+}
