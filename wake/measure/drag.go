@@ -25,11 +25,15 @@ func (m *measuring) drag() {
 		m.warn("no-velocity", `name the axial velocity with --column u="NAME [unit]"`, "no axial velocity and no total pressure: nothing can be integrated")
 		return
 	}
+	d := &Drag{}
+	m.out.Drag = d
+	if m.opt.bare {
+		m.bareDrag(d)
+		return
+	}
 	m.checkFlow()
 	m.checkMirror()
 	m.checkFloorLayer()
-	d := &Drag{}
-	m.out.Drag = d
 	if m.out.Mesh.CutsBody {
 		m.warn("cuts-body", "read the regions and the shift here, and total drag from a plane behind the body",
 			"the plane cuts the body (%s), so it has no total drag", m.opening())
@@ -49,6 +53,20 @@ func (m *measuring) drag() {
 		if d.VelocityOnly != nil {
 			d.Headline = "velocity_only"
 		}
+	}
+}
+
+// bareDrag works out the drags that are headline numbers, and nothing about them.
+func (m *measuring) bareDrag(d *Drag) {
+	switch {
+	case m.out.Mesh.CutsBody:
+	case m.flow.momentum():
+		_, total := m.terms(m.whole)
+		d.Momentum = &Momentum{DragArea: total}
+		d.WakeOnly = m.wakeOnly()
+		d.Jones = &Jones{DragArea: m.scale * m.whole.IntegrateFunc(m.flow.jonesAt)}
+	case m.flow.pt != nil:
+		d.Jones = &Jones{DragArea: m.scale * m.whole.IntegrateFunc(m.flow.jonesAt)}
 	}
 }
 

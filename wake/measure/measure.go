@@ -40,6 +40,7 @@ type Measurement struct {
 	Responses []Response
 	opt       Options
 	flow      *flow
+	geometry  *geometry
 	// pressed is the mean |cp| over the wake.
 	pressed float64
 }
@@ -50,12 +51,17 @@ func Take(p *wake.Plane, opt Options) (*Measurement, error) {
 	if err != nil {
 		return nil, err
 	}
-	m.scatters()
+	if !opt.bare {
+		m.scatters()
+	}
 	m.drag()
 	m.shape()
 	m.regions()
+	out := &Measurement{Result: m.out, Plane: p, Weight: m.weight, Scale: m.scale, opt: opt, flow: m.flow, geometry: m.geometry}
+	if opt.bare {
+		return out, nil
+	}
 	m.method()
-	out := &Measurement{Result: m.out, Plane: p, Weight: m.weight, Scale: m.scale, opt: opt, flow: m.flow}
 	if m.weight != nil {
 		out.Level = m.edgeLevel()
 	}
@@ -80,21 +86,40 @@ func (m *Measurement) Local() []float64 {
 
 // measuring is one run of Measure: what its steps share.
 type measuring struct {
-	plane  *wake.Plane
-	opt    Options
-	flow   *flow
+	plane *wake.Plane
+	opt   Options
+	flow  *flow
+	*geometry
+	weight []float64
+	scale  float64
+	out    *Result
+	budgeting
+}
+
+// geometry is what a measurement takes from the places of the samples alone, so that
+// measuring again with other values need not work it out anew.
+type geometry struct {
+	mesh   *grid.Mesh
 	window grid.Box
 	whole  quad.Weights
-	area   float64
-	edge   []int32
-	floor  bool
-	mirror mirror
+	// parts are the weights of the regions, in their order.
+	parts []quad.Weights
+	area  float64
 	// spacing is the mesh's median sample distance.
 	spacing float64
-	weight  []float64
-	scale   float64
-	out     *Result
-	budgeting
+	edge    []int32
+	floor   bool
+	mirror  mirror
+}
+
+func newGeometry(p *wake.Plane, opt *Options) *geometry {
+	g := &geometry{mesh: p.Mesh, window: p.Mesh.Window(), whole: quad.NewWeights(p.Mesh, nil), spacing: p.Mesh.Spacing()}
+	g.area = g.whole.Area()
+	g.edge, g.floor, g.mirror = openEdge(p, g.window, g.spacing, opt.Floor, opt.Half)
+	for k := range opt.Regions {
+		g.parts = append(g.parts, quad.NewWeights(p.Mesh, &opt.Regions[k].Box))
+	}
+	return g
 }
 
 func newMeasuring(p *wake.Plane, opt Options) (*measuring, error) {
@@ -104,14 +129,19 @@ func newMeasuring(p *wake.Plane, opt Options) (*measuring, error) {
 	if len(opt.Thresholds) == 0 {
 		opt.Thresholds = DefaultThresholds
 	}
-	m := &measuring{plane: p, opt: opt, flow: newFlow(p, &opt), window: p.Mesh.Window(), scale: 1}
+	across := p.Normal == wake.AxisY || p.Normal == wake.AxisZ
+	refused := len(opt.Regions) > 0 && across
+	if refused {
+		// Their limits are of y and z; in-plane axes of other planes are others.
+		opt.Regions = nil
+	}
+	m := &measuring{plane: p, opt: opt, flow: newFlow(p, &opt), geometry: opt.geometry, scale: 1}
 	if opt.Half {
 		m.scale = 2
 	}
-	m.whole = quad.NewWeights(p.Mesh, nil)
-	m.area = m.whole.Area()
-	m.spacing = p.Mesh.Spacing()
-	m.edge, m.floor, m.mirror = openEdge(p, m.window, m.spacing, opt.Floor, opt.Half)
+	if m.geometry == nil || m.geometry.mesh != p.Mesh {
+		m.geometry = newGeometry(p, &opt)
+	}
 	anchor := wake.Anchor{Kind: "none"}
 	if opt.Anchor == "edge" {
 		anchor = m.flow.anchorEdge(m.edge, opt.anchorOff)
@@ -129,10 +159,8 @@ func newMeasuring(p *wake.Plane, opt Options) (*measuring, error) {
 		},
 		Warnings: append([]wake.Warning(nil), p.Warnings...),
 	}
-	m.mesh()
-	if len(opt.Regions) > 0 && (p.Normal == wake.AxisY || p.Normal == wake.AxisZ) {
-		// Their limits are of y and z; in-plane axes of other planes are others.
-		m.opt.Regions = nil
+	m.meshInfo()
+	if refused {
 		m.warn("regions-left-out", "", "regions are boxes in y and z, so none is given in a plane normal to %s", p.Normal)
 	}
 	return m, nil
@@ -143,7 +171,7 @@ func (m *measuring) warn(code, cure, format string, a ...any) {
 	m.out.Warnings = append(m.out.Warnings, wake.Warning{Code: code, Where: m.plane.Name(), Text: fmt.Sprintf(format, a...), Cure: cure})
 }
 
-func (m *measuring) mesh() {
+func (m *measuring) meshInfo() {
 	mesh := m.plane.Mesh
 	m.out.Mesh = MeshInfo{
 		Kind: mesh.Kind.String(), Support: mesh.Support.String(), SupportBy: m.plane.SupportBy,
@@ -215,6 +243,9 @@ func (m *measuring) shape() {
 	level := m.edgeLevel()
 	plain, off := quad.NewMomentsOff(m.plane.Mesh, nil, m.weight, level)
 	m.out.Wake = measureShape(m.plane.Mesh, nil, m.whole, plain, m.weight, used, m.axial(), m.opt.Thresholds, m.scale)
+	if m.opt.bare {
+		return
+	}
 	if len(m.edge) > 0 {
 		m.out.Wake.Levelled = levelled(off, level, m.scale)
 	}
@@ -225,9 +256,9 @@ func (m *measuring) shape() {
 	m.out.Uncertainty.Centroid = m.centroidBudget(m.whole, m.out.Wake)
 }
 
-// axial is u/U at the samples, or nil where u is not known.
+// axial is u/U at the samples, or nil where u is not known or not asked for.
 func (m *measuring) axial() func(i int) float64 {
-	if m.flow.u == nil {
+	if m.flow.u == nil || m.opt.bare {
 		return nil
 	}
 	return func(i int) float64 { return m.flow.u[i] / m.flow.speed }

@@ -57,7 +57,7 @@ func (m *Measurement) Simulate(survey int) ([]Vector, error) {
 					}
 					p = x.apply(p, &opt, z*x.standard)
 				}
-				opt.Uncertainty, opt.bare = Inputs{}, true
+				opt.Uncertainty, opt.bare, opt.geometry = Inputs{}, true, m.geometry
 				r, err := Take(p, opt)
 				if err != nil {
 					errs[t] = err

@@ -42,8 +42,10 @@ type Options struct {
 	Floor string
 	// Uncertainty is what is stated about the inputs.
 	Uncertainty Inputs
-	// bare leaves the budgets out: for measuring again with an input off.
-	bare bool
+	// bare leaves all but the headline numbers out, for measuring again with an input
+	// off; geometry is then that of the first measurement.
+	bare     bool
+	geometry *geometry
 	// anchorOff moves the level that the edge is anchored on, Pa.
 	anchorOff float64
 }

@@ -74,8 +74,14 @@ func (f *flow) pitotAt(i int, cp float64) (cpt, u float64) {
 	return cpt, math.Sqrt(math.Max(cpt-cp, 0))
 }
 
-// jonesAt is Jones's integrand of a sample, with Cp = 0 where it is not known.
+// jonesAt is Jones's integrand of a sample: of the whole state where that is known,
+// else of what a pitot tube gave, with Cp = 0 where it is not known.
 func (f *flow) jonesAt(i int) float64 {
+	if f.momentum() {
+		r, u, v, w, cp := f.at(i)
+		d, _ := JonesDensity((cp+r*(u*u+v*v+w*w))/f.cptInf, u)
+		return f.norm * d
+	}
 	v, _ := JonesDensity(f.pitotAt(i, 0))
 	return f.norm * v
 }

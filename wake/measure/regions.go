@@ -27,7 +27,7 @@ func (m *measuring) regions() {
 		for _, c := range m.opt.Regions[:k] {
 			overlap = overlap || b.Box.Intersect(c.Box).Area() > 0
 		}
-		r := m.region(b)
+		r := m.region(b, m.parts[k])
 		m.out.Regions = append(m.out.Regions, r)
 		sum.area += r.Area
 		if r.DragArea != nil {
@@ -40,6 +40,9 @@ func (m *measuring) regions() {
 				sum.tu += *r.Terms.Turbulence
 			}
 		}
+	}
+	if m.opt.bare {
+		return
 	}
 	if overlap {
 		m.warn("regions-overlap", "use boxes that do not overlap to have the rest", "some regions overlap, so they do not add up and no rest is given")
@@ -63,8 +66,7 @@ func (m *measuring) regions() {
 	m.out.Rest = &rest
 }
 
-func (m *measuring) region(b Box) Region {
-	part := quad.NewWeights(m.plane.Mesh, &b.Box)
+func (m *measuring) region(b Box, part quad.Weights) Region {
 	r := Region{
 		Name: b.Name, Side: b.Side,
 		Box: Window{Y: [2]float64{b.Box.Min.X, b.Box.Max.X}, Z: [2]float64{b.Box.Min.Y, b.Box.Max.Y}},
@@ -78,14 +80,21 @@ func (m *measuring) region(b Box) Region {
 	if m.flow.momentum() && m.out.Drag != nil {
 		t, total := m.terms(part)
 		r.DragArea, r.Cd, r.Terms = &total, m.coefficient(total), &t
-		bud := NewBudget(append(m.localScatter().Items(part, m.scale),
-			Item{Name: "edge residual over the region", Kind: Independent, Standard: m.scale * math.Abs(m.out.Edge.Residual) * area / math.Sqrt(3), Distribution: Rectangular})...)
-		r.Uncertainty.DragArea = &bud
+		if !m.opt.bare {
+			r.Uncertainty.DragArea = m.regionBudget(part, area)
+		}
 	}
 	r.Wake = measureShape(m.plane.Mesh, &b.Box, part, quad.NewMoments(m.plane.Mesh, &b.Box, m.weight), m.weight, m.opt.Weight, m.axial(), m.opt.Thresholds, m.scale)
 	r.Centroid = r.Wake.Centroid
-	if r.Centroid != nil {
+	if r.Centroid != nil && !m.opt.bare {
 		r.Uncertainty.Centroid = m.centroidBudget(part, r.Wake)
 	}
 	return r
+}
+
+// regionBudget is that of the local drag over a part of the plane.
+func (m *measuring) regionBudget(part quad.Weights, area float64) *Budget {
+	b := NewBudget(append(m.localScatter().Items(part, m.scale),
+		Item{Name: "edge residual over the region", Kind: Independent, Standard: m.scale * math.Abs(m.out.Edge.Residual) * area / math.Sqrt(3), Distribution: Rectangular})...)
+	return &b
 }
