@@ -29,6 +29,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"wakeledger/examples/shuttle"
+	"wakeledger/grid/gridtest"
 )
 
 // evilName is a configuration's name that would run a script if it were taken for
@@ -37,15 +38,6 @@ const evilName = `<img src=x onerror=alert(1)>`
 
 // evilRegion would end the page's data if it were taken for markup.
 const evilRegion = `</script><b id="broken">left`
-
-// needTool skips the test where a tool is missing, unless all are required.
-func needTool(t *testing.T, what string) {
-	t.Helper()
-	if os.Getenv("WAKELEDGER_REQUIRE_TOOLS") == "1" {
-		t.Fatalf("%s is missing and WAKELEDGER_REQUIRE_TOOLS is 1", what)
-	}
-	t.Skipf("%s is missing", what)
-}
 
 // browserPage writes the demo, with one configuration named evilName and small
 // maps, runs it, and opens the page from disk in a browser of its own.
@@ -100,7 +92,7 @@ func newBrowserPage(t *testing.T) *browserPage {
 		t.Skip("a page in a browser takes some seconds")
 	}
 	if _, err := os.Stat(chromium); err != nil {
-		needTool(t, chromium)
+		gridtest.Missing(t, chromium+" is missing (Debian: chromium)")
 	}
 	return &browserPage{t: t, dir: t.TempDir()}
 }
@@ -586,15 +578,12 @@ func (p *browserPage) names(t *testing.T) {
 // accessible runs axe-core, which is fetched for this test alone.
 func (p *browserPage) accessible(t *testing.T) {
 	p.t = t
-	npm, err := exec.LookPath("npm")
-	if err != nil {
-		needTool(t, "npm")
-	}
+	npm := gridtest.Tool(t, "npm")
 	dir := t.TempDir()
 	cmd := exec.Command(npm, "pack", "--silent", "axe-core@4")
 	cmd.Dir = dir
 	if out, err := cmd.CombinedOutput(); err != nil {
-		needTool(t, fmt.Sprintf("axe-core (%v: %s)", err, out))
+		gridtest.Missing(t, fmt.Sprintf("axe-core cannot be fetched (%v: %s)", err, out))
 	}
 	files, err := filepath.Glob(filepath.Join(dir, "axe-core-*.tgz"))
 	if err != nil || len(files) != 1 {

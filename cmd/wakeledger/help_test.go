@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"wakeledger/grid/gridtest"
 )
 
 // exampleFolder is a folder with what the examples name: planes of the shuttle, a
@@ -111,10 +113,7 @@ func TestCompletion(t *testing.T) {
 			}
 		}
 	}
-	bash, err := exec.LookPath("bash")
-	if err != nil {
-		t.Skip("there is no bash here")
-	}
+	bash := gridtest.Tool(t, "bash")
 	_, script, _ := call("completion", "bash")
 	for typed, want := range map[string]string{
 		"wakeledger mea":             "measure",

@@ -10,19 +10,9 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-)
 
-// tool skips a test that needs a program which is not installed, unless the
-// environment says that all have to be there.
-func tool(t *testing.T, name string) {
-	t.Helper()
-	if _, err := exec.LookPath(name); err != nil {
-		if os.Getenv("WAKELEDGER_REQUIRE_TOOLS") == "1" {
-			t.Fatalf("%s is not installed", name)
-		}
-		t.Skipf("%s is not installed", name)
-	}
-}
+	"wakeledger/grid/gridtest"
+)
 
 // scene builds the program and writes n snapshots and their list into a folder
 // whose name has a blank.
@@ -87,8 +77,8 @@ func same(t *testing.T, a, b string) {
 
 // TestParallel: parts by GNU parallel give the bytes of one call.
 func TestParallel(t *testing.T) {
-	tool(t, "bash")
-	tool(t, "parallel")
+	gridtest.Tool(t, "bash")
+	gridtest.Tool(t, "parallel")
 	dir, env, files := scene(t, 13)
 	run(t, env, filepath.Join(dir, "bin", "wakeledger"), append(append([]string{"average", "--out", filepath.Join(dir, "one")}, flags...), files...)...)
 	run(t, env, "./parallel.sh", append([]string{filepath.Join(dir, "list.txt"), filepath.Join(dir, "split"), "4"}, flags...)...)
@@ -105,7 +95,7 @@ func TestParallel(t *testing.T) {
 // TestArray runs the tasks of the job array one after the other, with what the
 // scheduler sets.
 func TestArray(t *testing.T) {
-	tool(t, "bash")
+	gridtest.Tool(t, "bash")
 	dir, env, files := scene(t, 11)
 	wl := filepath.Join(dir, "bin", "wakeledger")
 	run(t, env, wl, append(append([]string{"average", "--out", filepath.Join(dir, "one")}, flags...), files...)...)

@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"encoding/binary"
 	"math"
-	"os"
 	"os/exec"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -29,22 +27,6 @@ area = np.abs(d[:, 0]*e[:, 1] - d[:, 1]*e[:, 0]) / 2
 print(len(t), repr(float(area.sum())), repr(float((area * f[t].mean(axis=1)).sum())))
 `
 
-// scipy finds a Python that has it, or skips the test.
-func scipy(t *testing.T) string {
-	t.Helper()
-	for _, dir := range filepath.SplitList(os.Getenv("PATH")) {
-		p := filepath.Join(dir, "python3")
-		if exec.Command(p, "-c", "import scipy.spatial").Run() == nil {
-			return p
-		}
-	}
-	if os.Getenv("WAKELEDGER_REQUIRE_TOOLS") == "1" {
-		t.Fatal("python3 with scipy is required and not on the path")
-	}
-	t.Skip("python3 with scipy is not on the path")
-	return ""
-}
-
 // floats is numbers as the reference reads them.
 func floats(of ...float64) []byte {
 	var b []byte
@@ -58,7 +40,7 @@ func floats(of ...float64) []byte {
 // same triangles, so the integral of the linear interpolant is the same but for the
 // order of the sums.
 func TestReference(t *testing.T) {
-	python := scipy(t)
+	python := gridtest.Python(t, "scipy.spatial", "python3-scipy")
 	for name, p := range map[string][]grid.Point{
 		"scatter":   gridtest.SurveyPoints("scatter", 4000, 7),
 		"turned":    gridtest.Rotated(gridtest.SurveyPoints("scatter", 3000, 8), 25),

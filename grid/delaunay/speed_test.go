@@ -37,7 +37,7 @@ func TestSpeedTable(t *testing.T) {
 	if os.Getenv("WAKELEDGER_LARGE") == "" {
 		t.Skip("set WAKELEDGER_LARGE=1 to time planes of a million samples, some three minutes")
 	}
-	python := scipy(t)
+	python := gridtest.Python(t, "scipy.spatial", "python3-scipy")
 	const rounds = 5
 	for _, kind := range []string{"scatter", "octree"} {
 		p := gridtest.Rounded(gridtest.SurveyPoints(kind, 1_000_000, 1), 7)

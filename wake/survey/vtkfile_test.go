@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
@@ -125,20 +126,7 @@ func TestLibraryAll(t *testing.T) {
 		t.Skip("the library takes seconds")
 	}
 	t.Parallel()
-	python := ""
-	for _, dir := range filepath.SplitList(os.Getenv("PATH")) {
-		if p := filepath.Join(dir, "python3"); exec.Command(p, "-I", "-c", "import vtk.vtkCommonCore").Run() == nil {
-			python = p
-			break
-		}
-	}
-	if python == "" {
-		const need = "no python3 on the path imports vtk (Debian: python3-vtk9)"
-		if os.Getenv("WAKELEDGER_REQUIRE_TOOLS") == "1" {
-			t.Fatal(need)
-		}
-		t.Skip(need)
-	}
+	python := gridtest.Python(t, "vtk.vtkCommonCore", "python3-vtk9")
 	dir := t.TempDir()
 	if out, err := exec.Command(python, "vtk/testdata/gen.py", "all", dir).CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)

@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"wakeledger/grid/gridtest"
 )
 
 // sums are the library's order-knowing sums of a list of numbers, see
@@ -253,7 +255,7 @@ func TestFixedFiles(t *testing.T) {
 
 // TestLibrary has the library write every shape in every encoding, here and now.
 func TestLibrary(t *testing.T) {
-	python := library(t)
+	python := gridtest.Python(t, "vtk", "python3-vtk9")
 	for _, set := range []string{"all", "large"} {
 		t.Run(set, func(t *testing.T) {
 			t.Parallel()
@@ -265,22 +267,4 @@ func TestLibrary(t *testing.T) {
 			checkTruth(t, dir)
 		})
 	}
-}
-
-// library finds a python3 on the path that has the library, and skips the test
-// where there is none.
-func library(t *testing.T) string {
-	t.Helper()
-	for _, dir := range filepath.SplitList(os.Getenv("PATH")) {
-		p := filepath.Join(dir, "python3")
-		if exec.Command(p, "-c", "import vtk").Run() == nil {
-			return p
-		}
-	}
-	const need = "no python3 on the path imports vtk (Debian: python3-vtk9)"
-	if os.Getenv("WAKELEDGER_REQUIRE_TOOLS") == "1" {
-		t.Fatal(need)
-	}
-	t.Skip(need)
-	return ""
 }
