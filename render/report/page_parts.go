@@ -60,6 +60,7 @@ func (v *stationView) parts(o *study.Outcome, st study.StationOutcome) {
 		n := stationNames(o, st)
 		for i, x := range c.Variants {
 			add(&v.Regions, moveTitle(x.Structures, n[i+1], n[0]), moveTable(x.Structures), "")
+			add(&details, moveBudgetTitle+", "+n[i+1]+" and "+n[0], moveBudgetTable(x.Structures), moveBudgetWords(x.Structures))
 			add(&details, "Matches of the parts, "+n[i+1]+" and "+n[0], matchTable(x.Structures), "")
 			if x.TopView != nil {
 				add(&v.Regions, "Moves of the edges, "+n[i+1]+" minus "+n[0]+", mm inboard", topShiftTable(x.TopView), "")

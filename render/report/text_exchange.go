@@ -240,6 +240,10 @@ func exchangeWords(list []*structure.Ledger) string {
 func (s *sheet) moves(c *compare.Comparison, n []string) {
 	for i, v := range c.Variants {
 		s.table(moveTitle(v.Structures, n[i+1], n[0]), moveTable(v.Structures))
+		s.table(moveBudgetTitle, moveBudgetTable(v.Structures))
+		if w := moveBudgetWords(v.Structures); w != "" {
+			s.hang(w, 2, 6)
+		}
 		s.table("Matches of the parts, and whether the moves agree (Birge ratio within its limit)", matchTable(v.Structures))
 		if t := v.TopView; t != nil {
 			s.table("Edges of the wake, top view, "+n[i+1]+" minus "+n[0]+", mm inboard", topShiftTable(t))

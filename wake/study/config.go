@@ -171,6 +171,9 @@ type Structures struct {
 	// WidthOf what it is; 0 and empty for none.
 	Width   float64
 	WidthOf string
+	// EffectiveSamples and CorrelationLength, m, are those of Uncertainty for the moves of
+	// the parts, whose flow may be quicker than the whole wake's; nil takes those.
+	EffectiveSamples, CorrelationLength *float64
 }
 
 // Maps says what to draw.

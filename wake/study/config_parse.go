@@ -81,6 +81,9 @@ func (d *decoder) config(root table) *Config {
 	c.Structures = d.structures(root.table("structures", "structures"))
 	c.Maps = d.maps(root.table("maps", "maps"))
 	c.Uncertainty = d.uncertainty(root.table("uncertainty", "uncertainty"))
+	if s := c.Structures; s.CorrelationLength != nil && s.EffectiveSamples == nil && c.Uncertainty.EffectiveSamples == nil {
+		root.table("structures", "structures").fail("correlation_length", "correlation_length acts on nothing without a number of effective samples", "add effective_samples to [structures] or [uncertainty]")
+	}
 	return c
 }
 

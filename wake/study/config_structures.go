@@ -1,5 +1,7 @@
 package study
 
+import "fmt"
+
 // structures reads [structures].
 func (d *decoder) structures(t table) Structures {
 	s := Structures{By: t.word("by", "weight", "vorticity", "swirl", "none")}
@@ -17,8 +19,13 @@ func (d *decoder) structures(t table) Structures {
 	if s.WidthOf != "" && !t.has("width") {
 		t.fail("width_of", "width_of names a width that [structures] does not give", "add width, as in width = \"0.2 m\"")
 	}
+	s.EffectiveSamples = t.value("effective_samples", dimensionless, positive)
+	s.CorrelationLength = t.value("correlation_length", lengthDim, positive)
+	if n := s.EffectiveSamples; n != nil && *n < 1 {
+		t.fail("effective_samples", fmt.Sprintf("effective_samples is %g", *n), "give the number of independent samples in the mean, at least 1")
+	}
 	if s.By == "none" {
-		for _, key := range []string{"threshold", "prominence", "width"} {
+		for _, key := range []string{"threshold", "prominence", "width", "effective_samples", "correlation_length"} {
 			if t.has(key) {
 				t.fail(key, key+" acts on nothing, since structures are found by none", "remove it, or find structures by weight")
 			}

@@ -54,7 +54,7 @@ var homes = map[string][]string{
 	"force":         {"drag_area", "standard_uncertainty", "record", "start"},
 	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
 	"maps":          {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "silhouette"},
-	"structures":    {"by", "threshold", "prominence", "width", "width_of"},
+	"structures":    {"by", "threshold", "prominence", "width", "width_of", "effective_samples", "correlation_length"},
 	"uncertainty":   {"speed", "density", "pressure", "total_pressure", "position", "solution", "effective_samples", "correlation_length", "independent", "trials"},
 }
 

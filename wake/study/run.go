@@ -529,7 +529,7 @@ func (r *runner) measure(ctx context.Context) error {
 		}
 		group = append([]*wake.Plane{r.at[s][base]}, group...)
 		names := append([]string{r.c.Baseline}, o.Variants...)
-		cmp, pair, err := compare.Compare(group, compare.Options{Measure: opt, Count: r.c.Reference.Count, Structures: parts, Moves: moves, Names: names})
+		cmp, pair, err := compare.Compare(group, compare.Options{Measure: opt, Count: r.c.Reference.Count, Structures: parts, Moves: moves, TimeAverage: r.timeAverage(), Names: names})
 		if err != nil {
 			return err
 		}

@@ -56,6 +56,20 @@ func (r *runner) parts() (*structure.Options, structure.ShiftOptions) {
 	return opt, moves
 }
 
+// timeAverage is what the mean velocities are worth for the moves of parts: as
+// [structures] says, else as [uncertainty] does.
+func (r *runner) timeAverage() structure.TimeAverage {
+	u := r.opt.Uncertainty
+	t := structure.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}
+	if n := r.c.Structures.EffectiveSamples; n != nil {
+		t.Samples = *n
+	}
+	if l := r.c.Structures.CorrelationLength; l != nil {
+		t.Length = *l
+	}
+	return t
+}
+
 // keep notes the sets and views of a comparison in place of each plane's own.
 func (f *found) keep(names []string, pair *compare.Pair) {
 	for k, name := range names {

@@ -1,0 +1,77 @@
+package report
+
+import (
+	"slices"
+	"strings"
+
+	"wakeledger/wake/compare"
+)
+
+// moveBudgetTitle heads moveBudgetTable.
+const moveBudgetTitle = "What makes up the uncertainty of those moves, standard, mm"
+
+// moveItems are the items of a move's budget in the order of the columns, with their
+// heads.
+var moveItems = [][2]string{
+	{"sample noise", "noise"}, {"zero level of the weight", "level"}, {"threshold", "threshold"}, {"sampling distance", "sampling"},
+	{"border to neighbours", "border"}, {"rows of the height band", "rows"}, {"sub-cell fit", "fit"},
+	{"time average", "time"},
+}
+
+// moveBudgetTable lists the items of every move of every part. A column without any
+// is left out.
+func moveBudgetTable(s *compare.Structures) *grid {
+	if s == nil {
+		return table(2)
+	}
+	var used []string
+	for _, m := range s.Shifts {
+		for _, v := range m.Moves {
+			for _, it := range v.Items {
+				used = append(used, it.Name)
+			}
+		}
+	}
+	head := []string{"part and measure"}
+	items := slices.DeleteFunc(slices.Clone(moveItems), func(i [2]string) bool { return !slices.Contains(used, i[0]) })
+	for _, i := range items {
+		head = append(head, ">"+i[1])
+	}
+	g := table(2, append(head, ">in all")...)
+	for _, m := range s.Shifts {
+		if len(m.Moves) > 0 {
+			g.add(clean(m.A) + ":")
+		}
+		for _, v := range m.Moves {
+			cells := []string{"  " + v.Measure}
+			for _, i := range items {
+				cell := ""
+				for _, it := range v.Items {
+					if it.Name == i[0] {
+						cell = fixed(1000*it.Standard, 1)
+					}
+				}
+				cells = append(cells, cell)
+			}
+			g.add(append(cells, fixed(1000*v.Standard, 1))...)
+		}
+	}
+	return g
+}
+
+// moveBudgetWords says what those budgets hold and what they do not.
+func moveBudgetWords(s *compare.Structures) string {
+	if s == nil {
+		return ""
+	}
+	var out []string
+	for _, m := range s.Shifts {
+		if c := clean(m.Covers); len(m.Moves) > 0 && !slices.Contains(out, c) {
+			out = append(out, c)
+		}
+	}
+	if out == nil {
+		return ""
+	}
+	return "in it: " + strings.Join(out, "; elsewhere: ")
+}
