@@ -38,7 +38,8 @@ type Variant struct {
 	Regions []RegionDelta   `json:"regions,omitempty"`
 	// Structures follows the parts of the wake from the baseline to the variant,
 	// Exchange says where the drag difference sits, TopView how far the edges of the
-	// wake moved in a plane normal to z. nil where they do not apply.
+	// wake moved in a plane normal to z. nil where they do not apply, and where they
+	// cannot be had, of which a warning tells.
 	Structures *Structures         `json:"structures,omitempty"`
 	Exchange   *structure.Ledger   `json:"exchange,omitempty"`
 	TopView    *structure.TopShift `json:"top_view,omitempty"`

@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"errors"
 	"slices"
 
 	"wakeledger/grid"
@@ -61,7 +62,7 @@ func (c *comparing) follow(k int, v *Variant) error {
 			shift, err := structure.ShiftBetween(a, b, p.A, p.B, opt)
 			if err != nil {
 				// One part without a move is no reason to refuse the rest.
-				v.Survey.Warnings = append(v.Survey.Warnings, wake.Warning{Code: "no-move", Where: p.A, Text: "the move of this part of the wake cannot be measured: " + err.Error()})
+				v.Survey.Warnings = append(v.Survey.Warnings, doubt("no-move", p.A, "the move of this part of the wake cannot be measured", err))
 				continue
 			}
 			s.Shifts = append(s.Shifts, shift)
@@ -75,11 +76,23 @@ func (c *comparing) follow(k int, v *Variant) error {
 	opt := structure.LedgerOptions{Regions: c.opt.Measure.Regions, Centre: c.centre()}
 	l, err := structure.NewLedger(a, b, s.Match, opt)
 	if err != nil {
-		return err
+		// The drag and the moves stand without it.
+		v.Survey.Warnings = append(v.Survey.Warnings, doubt("no-exchange", c.fields[k].Name, "the difference of the drag cannot be divided among the parts of the plane", err))
+		return nil
 	}
 	v.Exchange = l
 	v.Survey.Warnings = append(v.Survey.Warnings, l.Warnings...)
 	return nil
+}
+
+// doubt is the warning that something cannot be had, with the cure that the error
+// knows.
+func doubt(code, where, what string, err error) wake.Warning {
+	w := wake.Warning{Code: code, Where: where, Text: what + ": " + err.Error()}
+	if in, ok := errors.AsType[*wake.InputError](err); ok {
+		w.Text, w.Cure = what+": "+in.Text, in.Cure
+	}
+	return w
 }
 
 // centre is what sectors are counted about: the centroid of the baseline's wake, or
@@ -154,7 +167,7 @@ func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int
 	opt.Side = side
 	w, err := structure.ShiftInBox(c.fields[0], c.fields[k], name, box, threshold(c.sets[0]), opt)
 	if err != nil {
-		m.Result.Warnings = append(m.Result.Warnings, wake.Warning{Code: "no-four-ways", Where: name, Text: "the move in the box cannot be measured in four ways: " + err.Error()})
+		m.Result.Warnings = append(m.Result.Warnings, doubt("no-four-ways", name, "the move in the box cannot be measured in four ways", err))
 		return
 	}
 	s.FourWays = w
