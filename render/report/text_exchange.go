@@ -174,7 +174,11 @@ func exchangeTable(c *compare.Comparison, n []string) *grid {
 }
 
 func sectorHead(l *structure.Ledger) string {
-	return fmt.Sprintf("by sector about y = %s m, z = %s m, from +y toward +z", fixed(l.Centre[0], lengthDecimals), fixed(l.Centre[1], lengthDecimals))
+	of := clean(l.CentreOf)
+	if of != "" {
+		of += ", "
+	}
+	return fmt.Sprintf("by sector about %sy = %s m, z = %s m, from +y toward +z", of, fixed(l.Centre[0], lengthDecimals), fixed(l.Centre[1], lengthDecimals))
 }
 
 // cumulativeRows is about how many strips are printed.

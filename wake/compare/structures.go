@@ -73,7 +73,8 @@ func (c *comparing) follow(k int, v *Variant) error {
 	if c.fields[0].Local == nil || c.fields[k].Local == nil {
 		return nil
 	}
-	opt := structure.LedgerOptions{Regions: c.opt.Measure.Regions, Centre: c.centre()}
+	opt := structure.LedgerOptions{Regions: c.opt.Measure.Regions}
+	opt.Centre, opt.CentreOf = c.centre()
 	l, err := structure.NewLedger(a, b, s.Match, opt)
 	if err != nil {
 		// The drag and the moves stand without it.
@@ -95,14 +96,27 @@ func doubt(code, where, what string, err error) wake.Warning {
 	return w
 }
 
-// centre is what sectors are counted about: the centroid of the baseline's wake, or
-// the middle of the window where it has none.
-func (c *comparing) centre() [2]float64 {
+// centre is what sectors are counted about, and what that is: the centroid of the
+// weight in the parts of the baseline's wake. That of the whole plane's weight hangs on
+// where the weight is counted from, the more the wider the plane; it serves where there
+// are no parts by weight, and the middle of the window where it has none.
+func (c *comparing) centre() ([2]float64, string) {
+	var y, z, sum float64
+	if s := c.sets[0]; s.Criterion == structure.ByWeight.String() {
+		for _, t := range s.Structures {
+			y += t.Integral * t.Centroid[0]
+			z += t.Integral * t.Centroid[1]
+			sum += t.Integral
+		}
+	}
+	if sum > 0 {
+		return [2]float64{y / sum, z / sum}, "the centroid of the baseline's parts"
+	}
 	if w := c.base.Result.Wake; w != nil && w.Centroid != nil {
-		return *w.Centroid
+		return *w.Centroid, "the centroid of the baseline's wake"
 	}
 	w := c.base.Result.Window
-	return [2]float64{(w.Y[0] + w.Y[1]) / 2, (w.Z[0] + w.Z[1]) / 2}
+	return [2]float64{(w.Y[0] + w.Y[1]) / 2, (w.Z[0] + w.Z[1]) / 2}, "the middle of the window"
 }
 
 func (c *comparing) name(k int) string {

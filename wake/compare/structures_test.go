@@ -174,6 +174,24 @@ func TestMovesHoldTheTimeAverage(t *testing.T) {
 	}
 }
 
+// Sectors are counted about the wake's parts: the reference off by a fiftieth of U over
+// the whole plane draws the centroid of all the weight far to the middle of the window,
+// and theirs not.
+func TestSectorsCentre(t *testing.T) {
+	off := func(y0 float64) waketest.Field {
+		g := waketest.Gaussian(0.4, 0.2, y0, 0.1)
+		return func(y, z float64) waketest.State {
+			s := g(y, z)
+			s.U -= 0.02 * waketest.Reference().Speed
+			return s
+		}
+	}
+	l := compared(t, "lattice", off(0.8), off(0.78), &structure.Options{}).Exchange
+	if !(math.Abs(l.Centre[0]-0.8) <= 0.005 && math.Abs(l.Centre[1]-0.1) <= 0.005) || l.CentreOf != "the centroid of the baseline's parts" {
+		t.Errorf("sectors about %v, %s", l.Centre, l.CentreOf)
+	}
+}
+
 // A wake that is a third wider on one side has not moved: the text says that it
 // changed shape, in the box too.
 func TestStructuresWiden(t *testing.T) {

@@ -18,9 +18,10 @@ type LedgerOptions struct {
 	Strips int
 	// Centre is the point that the sectors are counted about, m, and Sectors their
 	// number; default 8. The first sector begins at the direction of +y and they run
-	// toward +z.
-	Centre  [2]float64
-	Sectors int
+	// toward +z. CentreOf says what the centre is.
+	Centre   [2]float64
+	CentreOf string
+	Sectors  int
 }
 
 // Entry is one line of a ledger: the drag area of a part in the baseline and in
@@ -52,6 +53,7 @@ type Ledger struct {
 	B          float64     `json:"variant_m2"`
 	Delta      float64     `json:"delta_m2"`
 	Centre     [2]float64  `json:"centre_m"`
+	CentreOf   string      `json:"centre_of,omitempty"`
 	Breakdowns []Breakdown `json:"breakdowns"`
 	// Warnings are doubts about the ledger.
 	Warnings []wake.Warning `json:"-"`
@@ -91,7 +93,7 @@ func NewLedger(a, b *Set, m *Matching, opt LedgerOptions) (*Ledger, error) {
 	if opt.Strips < 1 || opt.Sectors < 2 || math.IsNaN(opt.Centre[0]-opt.Centre[0]) || math.IsNaN(opt.Centre[1]-opt.Centre[1]) {
 		return nil, &wake.InputError{Text: fmt.Sprintf("%d strips, %d sectors about (%g, %g)", opt.Strips, opt.Sectors, opt.Centre[0], opt.Centre[1]), Cure: "give at least 1 strip, 2 sectors and a finite centre"}
 	}
-	l := &Ledger{A: fa.total(fa.Local), B: fb.total(fb.Local), Centre: opt.Centre}
+	l := &Ledger{A: fa.total(fa.Local), B: fb.total(fb.Local), Centre: opt.Centre, CentreOf: opt.CentreOf}
 	l.Delta = l.B - l.A
 	if len(opt.Regions) > 0 {
 		l.regions(fa, fb, opt.Regions)
