@@ -72,7 +72,7 @@ func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 	}
 	planes := make([]*Plane, 0, len(groups))
 	for g, rows := range groups {
-		p := &Plane{File: s.File, Normal: look.normal, Directions: look.dir, Source: s.Source, Samples: s.N, SupportBy: opt.SupportBy}
+		p := &Plane{File: s.File, Normal: look.normal, Directions: look.dir, Source: s.Source, Ignored: s.Ignored, Samples: s.N, SupportBy: opt.SupportBy}
 		if len(groups) > 1 {
 			p.Part, p.Samples = g+1, len(rows)
 		}

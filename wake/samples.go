@@ -126,8 +126,9 @@ type Plane struct {
 	Mesh       *grid.Mesh
 	// Field holds one value a sample of the mesh; nil where absent.
 	Field [NumQuantities][]float64
-	// Source is that of the samples.
-	Source [NumQuantities]Source
+	// Source is that of the samples, and Ignored their columns that were not used.
+	Source  [NumQuantities]Source
+	Ignored []string
 	// Samples counts the rows that the plane was made from, Dropped the rows left
 	// out for missing values, Merged the duplicates that were averaged away.
 	Samples, Dropped, Merged int

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"wakeledger/wake"
 	"wakeledger/wake/study"
@@ -28,8 +29,8 @@ func (c Check) Text(w io.Writer) error {
 		s.heading(clean(p.Name()), "=")
 		box := p.Mesh.Window()
 		a, b := p.Normal.InPlane()
-		s.para(fmt.Sprintf("Plane %s = %.4f m (samples within %.2g m of it). %s samples as a %s of %s (by %s), spacing %.4g m, %s elements.",
-			p.Normal, p.Position, p.Scatter, thousands(len(p.Mesh.Points)), p.Mesh.Kind, p.Mesh.Support, p.SupportBy, p.Mesh.Spacing(), thousands(p.Mesh.Elements())), 0)
+		s.para(fmt.Sprintf("Plane %s = %.4f m (samples within %.2g m of it). %s samples as %s of %s (by %s), spacing %.4g m, %s elements.",
+			p.Normal, p.Position, p.Scatter, thousands(len(p.Mesh.Points)), kindWords(p.Mesh.Kind.String()), p.Mesh.Support, p.SupportBy, p.Mesh.Spacing(), thousands(p.Mesh.Elements())), 0)
 		s.para(fmt.Sprintf("Window %s from %.4f to %.4f m, %s from %.4f to %.4f m. Openings without samples: %d. Rows left out: %d; repeated positions merged: %d.",
 			a, box.Min.X, box.Max.X, b, box.Min.Y, box.Max.Y, p.Mesh.Holes(), p.Dropped, p.Merged), 0)
 		t := table(2, "quantity", "column", "unit in the file", "by", ">least", ">greatest", "unit here")
@@ -44,12 +45,26 @@ func (c Check) Text(w io.Writer) error {
 			t.add(r.Quantity.String(), clean(r.Column), unit, r.By, short(r.Least), short(r.Greatest), r.Quantity.Unit())
 		}
 		s.table("Columns", t)
+		if len(p.Ignored) > 0 {
+			s.para("Columns that were not used: "+clean(strings.Join(p.Ignored, ", "))+".", 2)
+		}
+		if !p.Has(wake.U) && !p.Has(wake.Pt) && !p.Has(wake.Cpt) {
+			s.para("No column was understood as u, the velocity along x, or as a total pressure: nothing can be integrated. Name the columns with --column u=\"NAME\", and v, w, p or pt likewise.", 2)
+		}
 		for _, w := range p.Warnings {
 			s.notes.number(w)
 		}
 	}
 	s.printNotes()
 	return s.writeTo(w)
+}
+
+// kindWords is the kind of a mesh after "as".
+func kindWords(kind string) string {
+	if kind == "lattice" {
+		return "a lattice"
+	}
+	return kind
 }
 
 // checkRow is one quantity of a plane.
@@ -120,6 +135,7 @@ func (c Check) JSON(w io.Writer) error {
 		Window    [2]float64 `json:"first_m"`
 		Second    [2]float64 `json:"second_m"`
 		Columns   []column   `json:"columns"`
+		Unused    []string   `json:"unused,omitempty"`
 	}
 	var n notes
 	doc := struct {
@@ -134,7 +150,7 @@ func (c Check) JSON(w io.Writer) error {
 			Samples: len(p.Mesh.Points), Dropped: p.Dropped, Merged: p.Merged,
 			Kind: p.Mesh.Kind.String(), Support: p.Mesh.Support.String(), SupportBy: p.SupportBy,
 			Elements: p.Mesh.Elements(), Holes: p.Mesh.Holes(), Spacing: p.Mesh.Spacing(),
-			Window: [2]float64{box.Min.X, box.Max.X}, Second: [2]float64{box.Min.Y, box.Max.Y}, Columns: []column{},
+			Window: [2]float64{box.Min.X, box.Max.X}, Second: [2]float64{box.Min.Y, box.Max.Y}, Columns: []column{}, Unused: p.Ignored,
 		}
 		for _, r := range c.rows(p) {
 			d.Columns = append(d.Columns, column{r.Quantity.String(), r.Column, r.Unit, r.By, r.Least, r.Greatest, r.Quantity.Unit()})

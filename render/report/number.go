@@ -63,6 +63,9 @@ func signed(x float64, decimals int) string {
 // short prints x with up to six significant digits and no exponent for the sizes
 // that occur.
 func short(x float64) string {
+	if x == 0 {
+		x = 0 // not −0
+	}
 	return strings.Replace(strconv.FormatFloat(x, 'g', 6, 64), "-", "−", 1)
 }
 

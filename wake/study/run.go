@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -11,6 +12,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 
 	"wakeledger/grid"
@@ -346,6 +348,11 @@ func (r *runner) input(name, role, configuration string) (Input, error) {
 func (r *runner) readFile(ctx context.Context, name string) ([]*wake.Plane, error) {
 	s, err := survey.Read(ctx, r.path(name), r.readOpt)
 	if err != nil {
+		// The reader speaks of the flag, which this command has not.
+		var in *wake.InputError
+		if errors.As(err, &in) && strings.Contains(in.Cure+in.Text, "--column") {
+			in.Cure += "; in a study file: columns = { x = \"NAME\", … } under [measure]"
+		}
 		return nil, err
 	}
 	s.File = name

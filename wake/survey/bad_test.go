@@ -30,9 +30,9 @@ var badFiles = []struct{ file, want string }{
 	{"line_not_plane.csv", "line_not_plane.csv:1:3: x and z are constant (2.5 and 0.25): the samples lie on a line; export a plane, or name the coordinates with --column"},
 	{"long_row.csv", "long_row.csv:4:8: the row has 8 fields, expected 7; export the plane again, or mend the row"},
 	{"markup.xml", "markup.xml:2: the file is of type \"PolyData\", but has no such element (byte 22); the file is cut off or damaged, or not written by the library's rules: export it again"},
-	{"no_header.csv", "no_header.csv:1: the rows have 7 fields and no header says which of them is x; number the columns: --column x=1 and so on"},
+	{"no_header.csv", "no_header.csv:1: the rows have 7 fields and no header says which of them is x, y, z; number the columns: --column x=1 and so on, with the unit where it is not SI: --column x=\"1 [mm]\""},
 	{"no_position.csv", "no_position.csv:3:2: y has no value (\"nan\"); a sample needs its position: mend the row or leave it out"},
-	{"no_z.csv", "no_z.csv:1: no column is understood as z; the columns are \"x [m]\", \"y [m]\", \"height above ground\", \"u [m/s]\", \"v [m/s]\", \"w [m/s]\", \"p [Pa]\"; name it with --column z=\"NAME [m]\", or give its value with --column z=\"= 2.9 m\""},
+	{"no_z.csv", "no_z.csv:1: no column is understood as z; the columns are \"x [m]\", \"y [m]\", \"height above ground\", \"u [m/s]\", \"v [m/s]\", \"w [m/s]\", \"p [Pa]\"; name each with --column z=\"NAME\", or \"NAME [mm]\" where the heading tells no unit, or give one value for all with --column z=\"= 2.9 m\""},
 	{"nul_byte.csv", "nul_byte.csv: is neither text nor a format that is known; export the plane as comma-separated text"},
 	{"only_header.csv", "only_header.csv:1: no row of numbers follows the header of 7 names; export the plane again"},
 	{"overflow.csv", "overflow.csv:3:6: \"1e999\" is beyond the range of numbers (w); mend the field, or write nan for a missing value"},
@@ -109,7 +109,7 @@ func TestBadOptions(t *testing.T) {
 		{file, Options{Columns: columns{wake.U: "u"}, LengthUnit: "cubit"}, `f:1:1: column "x", x: unit "cubit" is not understood: there is no "cubit"; give the unit with --column x="1 [m]"`},
 		{file, Options{Columns: columns{wake.U: "u", wake.P: "U [m2/s2]"}}, `f:1:5: p is a pressure over density (m2/s2) and the density is not known; give it with --density`},
 		{bare, Options{Columns: columns{wake.X: "x"}}, `f:1: --column x="x": the file has no header; give the number of the column: --column x=1`},
-		{bare, Options{Columns: columns{wake.X: "1", wake.Y: "2"}}, `f:1: the rows have 4 fields and no header says which of them is z; number the columns: --column z=3 and so on`},
+		{bare, Options{Columns: columns{wake.X: "1", wake.Y: "2"}}, `f:1: the rows have 4 fields and no header says which of them is z; number the columns: --column z=3 and so on, with the unit where it is not SI: --column z="3 [mm]"`},
 	} {
 		_, err := ReadBytes(context.Background(), "f", []byte(c.data), c.opt)
 		if err == nil || err.Error() != c.want {

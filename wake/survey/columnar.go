@@ -29,7 +29,7 @@ type columnar struct {
 // i; keep is nil when all rows did.
 func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, cols [wake.NumQuantities]column, err error) {
 	d := &dialect{fields: c.fields, headings: c.heads}
-	cols, ignored, err := assign(c.name, d, opt)
+	cols, ignored, doubts, err := assign(c.name, d, opt)
 	if err != nil {
 		return nil, nil, cols, err
 	}
@@ -77,12 +77,13 @@ func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, cols [w
 	}
 	s.LineOf = nil
 	s.Ignored = ignored
+	s.Warnings = append(doubts, s.Warnings...)
 	return s, keep, cols, nil
 }
 
 // quantities counts the columns besides the positions that can be settled.
 func (c *columnar) quantities(opt *Options) (found []wake.Quantity, err error) {
-	cols, _, err := assign(c.name, &dialect{fields: c.fields, headings: c.heads}, opt)
+	cols, _, _, err := assign(c.name, &dialect{fields: c.fields, headings: c.heads}, opt)
 	if err != nil {
 		return nil, err
 	}

@@ -68,28 +68,33 @@ type assigner struct {
 	opt  *Options
 	cols [wake.NumQuantities]column
 	// taken marks the fields that an option has claimed.
-	taken []bool
+	taken  []bool
+	doubts []wake.Warning
 }
 
 // assign settles the columns and their units, and lists the names that are left
-// over.
-func assign(name string, d *dialect, opt *Options) (cols [wake.NumQuantities]column, ignored []string, err error) {
+// over and what is doubtful.
+func assign(name string, d *dialect, opt *Options) (cols [wake.NumQuantities]column, ignored []string, doubts []wake.Warning, err error) {
 	a := &assigner{name: name, d: d, opt: opt, taken: make([]bool, d.fields)}
 	if err := a.explicit(); err != nil {
-		return cols, nil, err
+		return cols, nil, nil, err
 	}
 	if err := a.byName(); err != nil {
-		return cols, nil, err
+		return cols, nil, nil, err
 	}
+	var missing []wake.Quantity
 	for q := wake.X; q <= wake.Z; q++ {
 		if !a.cols[q].present {
-			return cols, nil, a.noCoordinate(q)
+			missing = append(missing, q)
 		}
+	}
+	if len(missing) > 0 {
+		return cols, nil, nil, a.noCoordinate(missing)
 	}
 	for q := range a.cols {
 		if a.cols[q].present && a.cols[q].field >= 0 {
 			if err := a.settleUnit(wake.Quantity(q)); err != nil {
-				return cols, nil, err
+				return cols, nil, nil, err
 			}
 		}
 	}
@@ -104,7 +109,7 @@ func assign(name string, d *dialect, opt *Options) (cols [wake.NumQuantities]col
 			ignored = append(ignored, d.headings[i].raw)
 		}
 	}
-	return a.cols, ignored, nil
+	return a.cols, ignored, a.doubts, nil
 }
 
 // fail is an error at field i (from 0) of the header, or of the first row where
@@ -163,15 +168,29 @@ func (a *assigner) explicit() error {
 		owner[i] = q
 		c := column{present: true, field: i, name: "column " + strconv.Itoa(i+1), by: a.by(), unit: unit}
 		if a.d.headings != nil {
-			c.name = a.d.headings[i].name
+			h := a.d.headings[i]
+			c.name = h.name
 			if unit == "" {
-				c.unit = a.d.headings[i].unit
+				c.unit = h.unit
+			} else if otherUnit(h.unit, unit) {
+				a.doubts = append(a.doubts, wake.Warning{Code: "unit-overridden", Where: a.name,
+					Text: fmt.Sprintf("column %q is taken in %s, as the %s says", h.raw, unit, a.by()), Cure: "leave the unit out to have the heading's own"})
 			}
 		}
 		a.cols[q] = c
 		a.taken[i] = true
 	}
 	return nil
+}
+
+// otherUnit reports whether two units are known and of different size.
+func otherUnit(a, b string) bool {
+	u, err := wake.ParseUnit(a)
+	if a == "" || err != nil {
+		return false
+	}
+	v, err := wake.ParseUnit(b)
+	return err == nil && u.Factor != v.Factor
 }
 
 // constant reads a value that stands for a whole column.
@@ -293,14 +312,20 @@ func (a *assigner) byName() error {
 	return nil
 }
 
-// noCoordinate says which coordinate the file lacks.
-func (a *assigner) noCoordinate(q wake.Quantity) error {
-	if a.d.headings == nil {
-		return a.fail(-1, fmt.Sprintf("the rows have %d fields and no header says which of them is %s", a.d.fields, q),
-			fmt.Sprintf("number the columns: --column %s=%d and so on", q, int(q)+1))
+// noCoordinate says which coordinates the file lacks. A unit in the cure would be
+// copied though the heading has the right one.
+func (a *assigner) noCoordinate(missing []wake.Quantity) error {
+	var words []string
+	for _, q := range missing {
+		words = append(words, q.String())
 	}
-	return a.fail(-1, fmt.Sprintf("no column is understood as %s; the columns are %s", q, a.list()),
-		fmt.Sprintf(`name it with --column %s="NAME [m]", or give its value with --column %s="= 2.9 m"`, q, q))
+	names, q, first := strings.Join(words, ", "), words[0], int(missing[0])
+	if a.d.headings == nil {
+		return a.fail(-1, fmt.Sprintf("the rows have %d fields and no header says which of them is %s", a.d.fields, names),
+			fmt.Sprintf("number the columns: --column %s=%d and so on, with the unit where it is not SI: --column %s=\"%d [mm]\"", q, first+1, q, first+1))
+	}
+	return a.fail(-1, fmt.Sprintf("no column is understood as %s; the columns are %s", names, a.list()),
+		fmt.Sprintf(`name each with --column %s="NAME", or "NAME [mm]" where the heading tells no unit, or give one value for all with --column %s="= 2.9 m"`, q, q))
 }
 
 // settleUnit finds the unit of a column (the option's own, a general option's,

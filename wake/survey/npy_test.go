@@ -75,7 +75,7 @@ func TestNumpyRefused(t *testing.T) {
 		"objects.npy":     `objects.npy: the array holds Python objects ("|O"), which are pickled code and not read; convert the array to numbers, as in numpy.save(name, array.astype(float)); pickled objects are never run`,
 		"cube.npy":        `cube.npy: the array has 3 dimensions, a table has two; save the array again with numpy.save or numpy.savez`,
 		"complex.npy":     `complex.npy: the type "<c16" is not one of plain numbers: f4, f8, i1 to i8, u1 to u8, b1; save the array again with numpy.save or numpy.savez`,
-		"plain-f8-le.npy": `plain-f8-le.npy: the rows have 7 fields and no header says which of them is x; number the columns: --column x=1 and so on`,
+		"plain-f8-le.npy": `plain-f8-le.npy: the rows have 7 fields and no header says which of them is x, y, z; number the columns: --column x=1 and so on, with the unit where it is not SI: --column x="1 [mm]"`,
 	} {
 		_, err := Read(context.Background(), "testdata/numpy/"+file, Options{})
 		if err == nil || strings.ReplaceAll(err.Error(), "testdata/numpy/", "") != want {

@@ -137,7 +137,7 @@ func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
 		}
 		return nil, err
 	}
-	cols, ignored, err := assign(t.name, d, opt)
+	cols, ignored, doubts, err := assign(t.name, d, opt)
 	if err != nil {
 		return nil, err
 	}
@@ -153,6 +153,7 @@ func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
 		return nil, err
 	}
 	s.Ignored = ignored
+	s.Warnings = append(doubts, s.Warnings...)
 	return s, nil
 }
 
