@@ -136,7 +136,7 @@ func exchangeTable(c *compare.Comparison, n []string) *grid {
 		name, _, _ := strings.Cut(e.Name, " → ")
 		return strings.TrimSuffix(name, " (baseline alone)")
 	}
-	for _, by := range []struct{ key, head string }{{"regions", "by region"}, {"structures", "by part of the wake"}, {"sectors", sectorHead(list[0])}} {
+	for _, by := range []struct{ key, head string }{{"regions", "by region"}, {"structures", "by part of the wake"}, {"sectors", "by sector"}} {
 		var keys []string
 		rows := map[string][]string{}
 		for k, l := range list {
@@ -173,12 +173,13 @@ func exchangeTable(c *compare.Comparison, n []string) *grid {
 	return g
 }
 
-func sectorHead(l *structure.Ledger) string {
+// sectorWords says what the sectors are counted about.
+func sectorWords(l *structure.Ledger) string {
 	of := clean(l.CentreOf)
 	if of != "" {
 		of += ", "
 	}
-	return fmt.Sprintf("by sector about %sy = %s m, z = %s m, from +y toward +z", of, fixed(l.Centre[0], lengthDecimals), fixed(l.Centre[1], lengthDecimals))
+	return fmt.Sprintf("sectors about %sy = %s m, z = %s m, from +y toward +z", of, fixed(l.Centre[0], lengthDecimals), fixed(l.Centre[1], lengthDecimals))
 }
 
 // cumulativeRows is about how many strips are printed.
@@ -236,7 +237,7 @@ func exchangeWords(list []*structure.Ledger) string {
 			worst = max(worst, b.Residual, -b.Residual)
 		}
 	}
-	return "local drag on the common samples; each breakdown sums to the total to " + strconv.FormatFloat(worst, 'g', 2, 64) + " m²; the local drag of an area is not the drag of what lies upstream of it"
+	return sectorWords(list[0]) + "; local drag on the common samples; each breakdown sums to the total to " + strconv.FormatFloat(worst, 'g', 2, 64) + " m²; the local drag of an area is not the drag of what lies upstream of it"
 }
 
 // moves prints the moves of the parts of the wake and of the edges of top views, and

@@ -60,6 +60,12 @@ func commonPlanes(planes []*wake.Plane) (out []*wake.Plane, how string, warnings
 	return out, how, warnings, nil
 }
 
+// sameMesh reports whether two lattices have the same samples in the same places.
+func sameMesh(a, b *grid.Mesh) bool {
+	return a.Kind == grid.KindLattice && b.Kind == grid.KindLattice && a.Support == b.Support && slices.Equal(a.Points, b.Points) &&
+		slices.Equal(a.Lattice.X, b.Lattice.X) && slices.Equal(a.Lattice.Y, b.Lattice.Y) && slices.Equal(a.Lattice.Index, b.Lattice.Index)
+}
+
 // sharedLattice gives the lines that all planes share in the intersection of
 // their windows, with the first plane's coordinates. ok is false unless all are
 // lattices of the same support and no plane has further lines in between.

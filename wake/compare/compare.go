@@ -3,6 +3,7 @@ package compare
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -23,9 +24,20 @@ type Options struct {
 	// TimeAverage says what the mean velocities are worth for the moves of parts of the
 	// wake; without samples the number in Measure.Uncertainty holds for them too.
 	TimeAverage structure.TimeAverage
+	// Known are the planes as they were measured already with Measure and searched for
+	// parts with Structures, by plane; nil entries for none. They are taken as they are
+	// where the samples in common are all of a plane's, and for what a plane has alone.
+	Known []*Known
 	// Names are those of the configurations for sentences, the baseline's first; the
 	// planes' names are used where there are none.
 	Names []string
+}
+
+// Known is a plane that was measured before, with what structure.Survey found in it.
+type Known struct {
+	*measure.Measurement
+	Set  *structure.Set
+	View *structure.TopView
 }
 
 // Pair holds the measurements behind a comparison, on the common samples, for
@@ -56,13 +68,20 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 	}
 	c := &Comparison{Warnings: warnings, Common: Common{Grid: how}}
 	ms := make([]*measure.Measurement, len(common))
+	cp := &comparing{alike: alike(planes), opt: opt, own: planes, all: ms, out: c, resampled: how != "same samples", whole: make([]bool, len(planes))}
 	for k, p := range common {
-		if ms[k], err = measure.Take(p, opt.Measure); err != nil {
+		if known := cp.known(k); known != nil && sameMesh(p.Mesh, known.Plane.Mesh) {
+			cp.whole[k] = true
+			m, r := *known.Measurement, *known.Result
+			r.Warnings = slices.Clone(r.Warnings)
+			m.Result = &r
+			ms[k] = &m
+		} else if ms[k], err = measure.Take(p, opt.Measure); err != nil {
 			return nil, nil, err
 		}
 		c.Warnings = append(c.Warnings, ms[k].Result.Warnings...)
 	}
-	cp := &comparing{alike: alike(planes), opt: opt, own: planes, base: ms[0], all: ms, out: c, resampled: how != "same samples"}
+	cp.base = ms[0]
 	c.Common.Window, c.Common.Area = ms[0].Result.Window, ms[0].Result.Mesh.Area
 	c.Baseline = ms[0].Result
 	if err := cp.ownMeasurements(ms); err != nil {
@@ -106,10 +125,20 @@ type comparing struct {
 	ownResults []*measure.Result
 	// changes is each plane's change of drag area by going to the common samples.
 	changes []float64
+	// whole are the planes of which all samples are common and that are known.
+	whole []bool
 	// sets, views and fields are of the structures.
 	sets   []*structure.Set
 	views  []*structure.TopView
 	fields []*structure.Field
+}
+
+// known is what is known of plane k by itself; nil for nothing.
+func (c *comparing) known(k int) *Known {
+	if k >= len(c.opt.Known) || c.opt.Known[k] == nil || c.opt.Known[k].Plane != c.own[k] {
+		return nil
+	}
+	return c.opt.Known[k]
 }
 
 // ownMeasurements measures each plane as it came where the common samples are
@@ -120,9 +149,14 @@ func (c *comparing) ownMeasurements(ms []*measure.Measurement) error {
 		if !c.resampled && len(p.Mesh.Points) == len(ms[k].Plane.Mesh.Points) {
 			continue
 		}
-		r, err := measure.Measure(p, c.opt.Measure)
-		if err != nil {
-			return err
+		var r *measure.Result
+		if known := c.known(k); known != nil {
+			r = known.Result
+		} else {
+			var err error
+			if r, err = measure.Measure(p, c.opt.Measure); err != nil {
+				return err
+			}
 		}
 		c.ownResults[k] = r
 		lost := r.Mesh.Area - ms[k].Result.Mesh.Area

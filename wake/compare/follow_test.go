@@ -13,7 +13,7 @@ import (
 // A difference of drag that cannot be divided, here since the samples are not the
 // same, is a warning with its cure, and the moves stand.
 func TestExchangeThatCannotBeHad(t *testing.T) {
-	c := &comparing{opt: Options{Structures: &structure.Options{}}, out: &Comparison{}}
+	c := &comparing{opt: Options{Structures: &structure.Options{}}, out: &Comparison{}, whole: make([]bool, 2)}
 	var ms []*measure.Measurement
 	for k, n := range []int{81, 71} {
 		s := waketest.Lattice(waketest.Gaussian(0.4, 0.2, 0.7-0.02*float64(k), 0.1), -2, 2, -1.5, 1.5, n, 61)

@@ -23,12 +23,17 @@ func (c *comparing) find(ms []*measure.Measurement) error {
 		average = structure.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}
 	}
 	for k, m := range ms {
-		n := len(m.Result.Warnings)
-		var err error
-		if c.sets[k], c.views[k], err = structure.Survey(m, opt); err != nil {
-			return err
+		if c.whole[k] {
+			// Its warnings came with its measurement.
+			c.sets[k], c.views[k] = c.known(k).Set, c.known(k).View
+		} else {
+			n := len(m.Result.Warnings)
+			var err error
+			if c.sets[k], c.views[k], err = structure.Survey(m, opt); err != nil {
+				return err
+			}
+			c.out.Warnings = append(c.out.Warnings, m.Result.Warnings[n:]...)
 		}
-		c.out.Warnings = append(c.out.Warnings, m.Result.Warnings[n:]...)
 		if c.sets[k] != nil {
 			c.fields[k] = c.sets[k].Field()
 			c.fields[k].DrawTime(m, average, threshold(c.sets[k]))

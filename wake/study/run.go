@@ -509,6 +509,8 @@ func (r *runner) measure(ctx context.Context) error {
 		}
 		r.found[s] = found{map[string]*structure.Set{}, map[string]*structure.TopView{}}
 		var group []*wake.Plane
+		var known []*compare.Known
+		var first *compare.Known
 		for k, p := range r.at[s] {
 			if p == nil {
 				continue
@@ -517,16 +519,24 @@ func (r *runner) measure(ctx context.Context) error {
 			if err != nil {
 				return err
 			}
+			one := &compare.Known{Measurement: m}
 			if parts != nil {
-				name := r.c.Configurations[k].Name
-				if r.found[s].sets[name], r.found[s].views[name], err = structure.Survey(m, *parts); err != nil {
+				if one.Set, one.View, err = structure.Survey(m, *parts); err != nil {
 					return err
 				}
+				name := r.c.Configurations[k].Name
+				r.found[s].sets[name], r.found[s].views[name] = one.Set, one.View
+			}
+			if len(r.tares[k]) > 0 {
+				// Less the empty section, which a comparison leaves in.
+				one = nil
 			}
 			f.Single = append(f.Single, m)
 			o.Surveys = append(o.Surveys, StationSurvey{Configuration: r.c.Configurations[k].Name, Result: m.Result, Profiles: m.Profiles(profileStrips), Extent: m.Extent()})
-			if k != base {
-				group = append(group, p)
+			if k == base {
+				first = one
+			} else {
+				group, known = append(group, p), append(known, one)
 				o.Variants = append(o.Variants, r.c.Configurations[k].Name)
 			}
 		}
@@ -535,8 +545,9 @@ func (r *runner) measure(ctx context.Context) error {
 			return nil
 		}
 		group = append([]*wake.Plane{r.at[s][base]}, group...)
+		known = append([]*compare.Known{first}, known...)
 		names := append([]string{r.c.Baseline}, o.Variants...)
-		cmp, pair, err := compare.Compare(group, compare.Options{Measure: opt, Count: r.c.Reference.Count, Structures: parts, Moves: moves, TimeAverage: r.timeAverage(), Names: names})
+		cmp, pair, err := compare.Compare(group, compare.Options{Measure: opt, Count: r.c.Reference.Count, Structures: parts, Moves: moves, TimeAverage: r.timeAverage(), Known: known, Names: names})
 		if err != nil {
 			return err
 		}

@@ -1,0 +1,101 @@
+package compare_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/structure"
+	"wakeledger/wake/waketest"
+)
+
+// Planes that were measured before give the same comparison, number by number, with
+// all samples in common and without.
+func TestKnownPlanes(t *testing.T) {
+	for _, cut := range []bool{false, true} {
+		opt := compare.Options{
+			Measure: measure.Options{
+				Reference: waketest.Reference(), Weight: measure.WeightDeficit,
+				// Two that overlap, so that the exchange has a warning for the variant.
+				Regions: []measure.Box{
+					{Name: "right wheel", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.05, Y: -1}, Max: grid.Point{X: 1.6, Y: 1.2}}},
+					{Name: "right", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.05, Y: -1.4}, Max: grid.Point{X: 1.9, Y: 1.4}}},
+				},
+			},
+			Structures: &structure.Options{},
+		}
+		var planes []*wake.Plane
+		for k, f := range []waketest.Field{pairWake(0.8, 0.8, 1), pairWake(0.78, 0.782, 1)} {
+			s := waketest.Lattice(f, -2, 2, -1.5, 1.5, 61, 49)
+			s.File = []string{"base", "variant"}[k]
+			if cut && k == 1 {
+				// A body that the baseline does not have.
+				keep := func(i int) bool { return math.Hypot(s.Col[wake.Y][i], s.Col[wake.Z][i]) > 0.3 }
+				n := 0
+				for i := range s.N {
+					if !keep(i) {
+						continue
+					}
+					for q := range s.Col {
+						if s.Col[q] != nil {
+							s.Col[q][n] = s.Col[q][i]
+						}
+					}
+					n++
+				}
+				for q := range s.Col {
+					if s.Col[q] != nil {
+						s.Col[q] = s.Col[q][:n]
+					}
+				}
+				s.N = n
+			}
+			p, err := wake.Planes(s, wake.PlaneOptions{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			planes = append(planes, p[0])
+		}
+		want, _, err := compare.Compare(planes, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range planes {
+			m, err := measure.Take(p, opt.Measure)
+			if err != nil {
+				t.Fatal(err)
+			}
+			parts := *opt.Structures
+			parts.Regions = opt.Measure.Regions
+			set, view, err := structure.Survey(m, parts)
+			if err != nil {
+				t.Fatal(err)
+			}
+			opt.Known = append(opt.Known, &compare.Known{Measurement: m, Set: set, View: view})
+		}
+		if w := want.Variants[0].Survey.Warnings; len(w) == 0 || w[len(w)-1].Code != "regions-overlap" {
+			t.Fatalf("no warning of the exchange: %v", w)
+		}
+		before := len(opt.Known[1].Result.Warnings)
+		got, pair, err := compare.Compare(planes, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(want, got, cmpopts.IgnoreUnexported(structure.Shift{}, structure.Move{}, structure.Ledger{}, measure.Result{})); diff != "" {
+			t.Errorf("cut %v: (-anew +known)\n%s", cut, diff)
+		}
+		// With the body the baseline loses samples, the variant none.
+		if taken := pair.Sets[0] == opt.Known[0].Set; taken == cut || pair.Sets[1] != opt.Known[1].Set {
+			t.Errorf("cut %v: the baseline's set found before is taken: %v", cut, taken)
+		}
+		if n := len(opt.Known[1].Result.Warnings); n != before {
+			t.Errorf("the survey's own result got %d warnings of the comparison", n-before)
+		}
+	}
+}
