@@ -18,31 +18,8 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
+	"wakeledger/wake/waketest"
 )
-
-// damage cuts a copy of b, or changes, loses or sets a few of its bytes.
-func damage(rng *rand.Rand, b []byte) ([]byte, string) {
-	b = bytes.Clone(b)
-	at := rng.IntN(len(b))
-	switch rng.IntN(5) {
-	case 0:
-		return b[:at], "cut"
-	case 1:
-		b[at] ^= 1 << rng.IntN(8)
-		return b, "bit flipped"
-	case 2:
-		b[at] = byte(rng.IntN(256))
-		return b, "byte replaced"
-	case 3:
-		n := min(1+rng.IntN(16), len(b)-at)
-		return append(b[:at], b[at+n:]...), "bytes lost"
-	}
-	n := min(1+rng.IntN(16), len(b)-at)
-	for i := range n {
-		b[at+i] = 0xff
-	}
-	return b, "bytes set"
-}
 
 // sound checks what the stages behind the reader rely on.
 func sound(s *wake.Samples) error {
@@ -133,31 +110,24 @@ func TestDamage(t *testing.T) {
 			for n := range c.files {
 				names = append(names, n)
 			}
-			allocated := func(f func()) uint64 {
-				var a, b runtime.MemStats
-				runtime.ReadMemStats(&a)
-				f()
-				runtime.ReadMemStats(&b)
-				return b.TotalAlloc - a.TotalAlloc
-			}
 			// Map order must not choose the injuries.
 			slices.Sort(names)
 			intact := map[string]uint64{}
 			for _, n := range names {
 				for range 2 { // the first reading fills pools
-					intact[n] = allocated(func() { _, _ = survey.ReadBytes(context.Background(), n, c.files[n], c.opt(n)) })
+					intact[n] = waketest.Allocated(func() { _, _ = survey.ReadBytes(context.Background(), n, c.files[n], c.opt(n)) })
 				}
 			}
 			const rounds = 10000
 			failed, read := 0, 0
 			for i := range rounds {
 				name := names[rng.IntN(len(names))]
-				bad, how := damage(rng, c.files[name])
+				bad, how := waketest.Injure(rng, c.files[name])
 				what := fmt.Sprintf("seed %d, injury %d to %s (%s)", seed, i, name, how)
 				var s *wake.Samples
 				var err error
 				begin := time.Now()
-				used := allocated(func() { s, err = survey.ReadBytes(context.Background(), name, bad, c.opt(name)) })
+				used := waketest.Allocated(func() { s, err = survey.ReadBytes(context.Background(), name, bad, c.opt(name)) })
 				if took := time.Since(begin); took > 5*time.Second {
 					t.Errorf("%s: %v", what, took)
 				}

@@ -42,40 +42,6 @@ func fixed(t testing.TB) (names []string, files map[string][]byte) {
 	return names, files
 }
 
-// damage makes one of six injuries to b, in place or by cutting it.
-func damage(rng *rand.Rand, b []byte) ([]byte, string) {
-	b = bytes.Clone(b)
-	at := rng.IntN(len(b))
-	switch rng.IntN(6) {
-	case 0:
-		return b[:at], "cut"
-	case 1:
-		b[at] ^= 1 << rng.IntN(8)
-		return b, "bit flipped"
-	case 2:
-		b[at] = byte(rng.IntN(256))
-		return b, "byte replaced"
-	case 3:
-		// A digit in the text in front: counts, offsets, dimensions.
-		for range 200 {
-			i := rng.IntN(len(b))
-			if b[i] >= '0' && b[i] <= '9' {
-				b[i] = '0' + byte(rng.IntN(10))
-				break
-			}
-		}
-		return b, "digit replaced"
-	case 4:
-		n := min(1+rng.IntN(16), len(b)-at)
-		return append(b[:at], b[at+n:]...), "bytes lost"
-	}
-	n := min(1+rng.IntN(16), len(b)-at)
-	for i := range n {
-		b[at+i] = 0xff
-	}
-	return b, "bytes set"
-}
-
 // wellFormed checks what a caller relies on.
 func wellFormed(d *Dataset) error {
 	n, cells := d.NumPoints(), d.Cells.Len()
@@ -123,13 +89,6 @@ func TestDamage(t *testing.T) {
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
 	names, files := fixed(t)
 	rng := rand.New(rand.NewPCG(seed, 1))
-	allocated := func(f func()) uint64 {
-		var a, b runtime.MemStats
-		runtime.ReadMemStats(&a)
-		f()
-		runtime.ReadMemStats(&b)
-		return b.TotalAlloc - a.TotalAlloc
-	}
 	intact := map[string]uint64{}
 	failed, survived := 0, 0
 	for i := range 10000 {
@@ -142,17 +101,17 @@ func TestDamage(t *testing.T) {
 			return b, nil
 		}
 		if _, ok := intact[name]; !ok {
-			intact[name] = allocated(func() {
+			intact[name] = waketest.Allocated(func() {
 				if _, err := Read(name, files[name], open); err != nil {
 					t.Fatal(err)
 				}
 			})
 		}
-		bad, how := damage(rng, files[name])
+		bad, how := waketest.Injure(rng, files[name])
 		var ds []*Dataset
 		var err error
 		begin := time.Now()
-		used := allocated(func() { ds, err = Read(name, bad, open) })
+		used := waketest.Allocated(func() { ds, err = Read(name, bad, open) })
 		if took := time.Since(begin); took > 5*time.Second {
 			t.Errorf("seed %d, injury %d to %s (%s): %v", seed, i, name, how, took)
 		}

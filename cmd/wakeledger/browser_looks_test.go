@@ -1,0 +1,224 @@
+package main
+
+import (
+	"context"
+	"encoding/csv"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+
+	"wakeledger/grid/gridtest"
+)
+
+// marks: each kind can be taken away and brought back, and the arrow of a shift
+// carries what the ledger says of it.
+func (p *browserPage) marks(t *testing.T) {
+	p.t = t
+	count := func(css string) int {
+		return ask[int](p, fmt.Sprintf(`document.querySelectorAll("#over %s").length`, css))
+	}
+	for _, m := range []struct {
+		id, css string
+		on      int
+	}{{"outlines", ".outline", -1}, {"regions", ".region", 2}, {"centroids", ".spot", 4}, {"silhouette", ".silhouette", 1}, {"spreads", ".spread", 2}, {"vectors", ".arrow", -1}} {
+		box := ask[bool](p, fmt.Sprintf(`document.getElementById(%q).checked`, m.id))
+		var n [2]int
+		for range 2 {
+			k := 0
+			if box {
+				k = 1
+			}
+			n[k] = count(m.css)
+			p.click("#" + m.id)
+			box = !box
+		}
+		if n[0] != 0 || n[1] == 0 || m.on > 0 && n[1] != m.on {
+			t.Errorf("%s: %d marks without, %d with, want %d", m.id, n[0], n[1], m.on)
+		}
+	}
+	// 5 stations × 2 variants × 2 regions in ledger.csv; the first station's right
+	// wheel, fairing, is what the page shows first.
+	f, err := os.Open(filepath.Join(p.dir, "ledger", "ledger.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(name string) int {
+		for i, h := range rows[0] {
+			if h == name {
+				return i
+			}
+		}
+		t.Fatalf("ledger.csv has no column %q: %q", name, rows[0])
+		return 0
+	}
+	said := ask[string](p, `[...document.querySelectorAll("#over .shift-text")].map((e) => e.textContent).join("; ")`)
+	found := 0
+	for _, r := range rows[1:] {
+		if !strings.HasPrefix(r[at("station")], "behind the front") || r[at("configuration")] != "fairing" || r[at("inboard shift [m]")] == "" {
+			continue
+		}
+		v, err := strconv.ParseFloat(r[at("inboard shift [m]")], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		found++
+		if want := fmt.Sprintf("%.0f ± ", 1000*v); !strings.Contains(said, want) || !strings.Contains(said, " mm inboard") {
+			t.Errorf("the page says %q, the ledger %q", said, want)
+		}
+	}
+	if found != 2 || strings.Count(said, "mm") != 2 {
+		t.Errorf("%d shifts in the ledger, the page says %q", found, said)
+	}
+	p.focus("#stage")
+}
+
+// names: what a file calls a configuration is text wherever it stands.
+func (p *browserPage) names(t *testing.T) {
+	p.t = t
+	p.choose("shown", "2")
+	if got := p.text("caption"); !strings.Contains(got, evilName) {
+		t.Errorf("caption %q does not show the name as it is", got)
+	}
+	p.choose("view", "change")
+	p.choose("view", "one")
+	if n := ask[int](p, `document.querySelectorAll('img[src="x"], [onerror], #broken').length`); n != 0 {
+		t.Errorf("%d elements were made of a name", n)
+	}
+	if n := ask[int](p, `[...document.querySelectorAll("h3, td, label, option")].filter((e) => e.textContent.includes("<img src=x onerror=alert(1)>")).length`); n < 8 {
+		t.Errorf("the name is shown %d times", n)
+	}
+	if got := ask[string](p, `document.querySelector("#over").textContent`); !strings.Contains(got, evilRegion) {
+		t.Errorf("the map does not show the region's name as it is: %q", got)
+	}
+	p.choose("shown", "1")
+}
+
+// accessible runs axe-core, which is fetched for this test alone.
+func (p *browserPage) accessible(t *testing.T) {
+	p.t = t
+	npm := gridtest.Tool(t, "npm")
+	dir := t.TempDir()
+	cmd := exec.Command(npm, "pack", "--silent", "axe-core@4")
+	cmd.Dir = dir
+	if out, err := cmd.CombinedOutput(); err != nil {
+		gridtest.Missing(t, fmt.Sprintf("axe-core cannot be fetched (%v: %s)", err, out))
+	}
+	files, err := filepath.Glob(filepath.Join(dir, "axe-core-*.tgz"))
+	if err != nil || len(files) != 1 {
+		t.Fatalf("npm pack left %v", files)
+	}
+	source := fromTar(t, files[0], "package/axe.min.js")
+	// The debugger's own evaluation stands outside the page's policy.
+	if err := chromedp.Do(p.ctx, chromedp.Func(func(ctx context.Context, tg *chromedp.Target) error {
+		_, err := chromedp.Call(p.ctx, runtime.Evaluate, runtime.EvaluateParams{Expression: source})
+		return err
+	})); err != nil {
+		t.Fatal(err)
+	}
+	for _, scheme := range []string{"light", "dark"} {
+		p.media("", scheme)
+		p.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach((d) => { d.open = true; })`))
+		found, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`axe.run(document, {resultTypes: ["violations"]}).then((r) => r.violations.filter((v) => v.impact === "serious" || v.impact === "critical").map((v) => v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + " " + n.failureSummary).join(" | ")))`, chromedp.EvalAwaitPromise))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range found {
+			t.Errorf("%s: %s", scheme, f)
+		}
+	}
+	p.media("", "light")
+	p.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach((d) => { d.open = false; })`))
+}
+
+// printed: on paper every table is there, folded away or not, and the map stays.
+func (p *browserPage) printed(t *testing.T) {
+	p.t = t
+	count := `[...document.querySelectorAll("table")].filter((e) => e.getBoundingClientRect().height > 20 && e.checkVisibility({contentVisibilityAuto: true})).length`
+	all := ask[int](p, `document.querySelectorAll("table").length`)
+	if shown := ask[int](p, count); shown >= all {
+		t.Errorf("%d of %d tables are open on the screen; this test needs folded ones", shown, all)
+	}
+	p.media("print", "dark")
+	p.settle()
+	if shown := ask[int](p, count); shown != all || all < 20 {
+		t.Errorf("%d of %d tables are printed", shown, all)
+	}
+	if !ask[bool](p, `document.getElementById("map").getBoundingClientRect().height > 100 && !document.querySelector(".controls").checkVisibility()`) {
+		t.Error("the map is not printed, or its controls are")
+	}
+	if bg := ask[string](p, `getComputedStyle(document.body).backgroundColor`); bg != "rgb(255, 255, 255)" {
+		t.Errorf("paper is %s", bg)
+	}
+	p.media("", "light")
+	pdf, err := chromedp.Run(p.ctx, chromedp.PrintToPDF())
+	if err != nil || len(pdf) < 100_000 {
+		t.Errorf("a PDF of %d bytes: %v", len(pdf), err)
+	}
+	p.settle()
+}
+
+// pictures: the sheets for readers without scripts can be seen.
+func (p *browserPage) pictures(t *testing.T) {
+	p.t = t
+	if n := ask[int](p, `[...document.images].filter((e) => e.complete && e.naturalWidth > 400).length`); n != 5 {
+		t.Errorf("%d pictures can be seen, one for each of 5 stations is expected", n)
+	}
+	if _, err := chromedp.Call(p.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
+		t.Fatal(err)
+	}
+	p.do(chromedp.Reload())
+	if !ask[bool](p, `document.getElementById("viewer").hidden && document.querySelector("noscript").textContent.includes("Scripts are off")`) {
+		t.Error("without scripts the viewer is not hidden, or nothing says why")
+	}
+	if n := ask[int](p, `[...document.querySelectorAll("table")].filter((e) => e.checkVisibility()).length`); n < 10 {
+		t.Errorf("%d tables without scripts", n)
+	}
+	if _, err := chromedp.Call(p.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// phone: nothing makes the page wider than a phone's screen.
+func (p *browserPage) phone(t *testing.T) {
+	p.t = t
+	p.do(chromedp.EmulateViewport(390, 844))
+	p.settle()
+	if w := ask[int](p, `document.documentElement.scrollWidth`); w > 390 {
+		t.Errorf("the page is %d wide on a screen of 390", w)
+	}
+	p.do(chromedp.ResetViewport())
+	p.settle()
+}
+
+// opening: the page is small, and its map can be used soon after it is opened.
+// The limit is what a reader notices, not a measurement.
+func (p *browserPage) opening(t *testing.T) {
+	p.t = t
+	st, err := os.Stat(strings.TrimPrefix(p.url, "file://"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if st.Size() > 12<<20 {
+		t.Errorf("the page has %d bytes", st.Size())
+	}
+	p.do(chromedp.Reload())
+	p.wait("map after opening anew", `performance.getEntriesByName("map drawn").length > 0`)
+	ms := ask[float64](p, `performance.getEntriesByName("map drawn")[0].startTime`)
+	t.Logf("the first map is drawn after %.0f ms", ms)
+	if ms > 5000 {
+		t.Errorf("the first map is drawn after %.0f ms", ms)
+	}
+}

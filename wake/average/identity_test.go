@@ -1,0 +1,138 @@
+package average
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// TestIdentity: the mean of the instantaneous momentum integrals is the integral of
+// the mean plane with −ρ<u'u'>, on a lattice, on scattered samples and with
+// repeated positions, over the whole and a region, for a half plane too.
+func TestIdentity(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		half bool
+		move func(s *wake.Samples)
+	}{
+		{"lattice", false, func(*wake.Samples) {}},
+		{"scattered", true, func(s *wake.Samples) {
+			r := rand.New(rand.NewPCG(9, 9))
+			for i := range s.N {
+				s.Col[wake.Y][i] += 0.03 * r.Float64()
+				s.Col[wake.Z][i] += 0.03 * r.Float64()
+			}
+		}},
+		{"repeated", false, func(s *wake.Samples) {
+			for q := range s.Col {
+				if c := s.Col[q]; c != nil {
+					s.Col[q] = append(c, c[3], c[11])
+				}
+			}
+			s.N += 2
+		}},
+	} {
+		opt := options()
+		opt.Half = c.half
+		a, err := New(opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var mean, region float64
+		const count = 20
+		for k := range count {
+			s := file(k, 6, 5)
+			c.move(s)
+			if err := a.Add(k+1, s); err != nil {
+				t.Fatal(c.name, err)
+			}
+			// Independently: the measurement of each snapshot.
+			m := measured(t, s, measure.Options{Reference: *reference(), Regions: opt.Regions, Half: c.half})
+			mean += m.Drag.Momentum.DragArea / count
+			region += *m.Regions[0].DragArea / count
+		}
+		r, err := a.State().Result()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k, want := range []float64{mean, region} {
+			v := r.Series[k]
+			if tol := 1e-12 * math.Abs(want); !(math.Abs(v.Mean-want) <= tol && math.Abs(*v.MeanPlane-want) <= tol) {
+				t.Errorf("%s, %s: mean of the series %.15g, of the measurements %.15g, mean plane %.15g", c.name, v.Name, v.Mean, want, *v.MeanPlane)
+			}
+		}
+		// And the measurement of the mean plane.
+		p := a.State().places("mean")
+		for _, q := range []wake.Quantity{wake.U, wake.V, wake.W, wake.P, wake.UU} {
+			p.Col[q] = r.plane.get(q.String())
+		}
+		m := measured(t, p, measure.Options{Reference: *reference(), Half: c.half})
+		near(t, c.name+": drag of the mean plane", m.Drag.Momentum.DragArea, mean, 1e-12*math.Abs(mean))
+		if d := math.Abs(*m.Drag.Momentum.Terms.Turbulence); !(d > 1e-4) {
+			t.Errorf("%s: the turbulence term is %g: the test shows nothing", c.name, d)
+		}
+	}
+}
+
+func measured(t *testing.T, s *wake.Samples, opt measure.Options) *measure.Result {
+	t.Helper()
+	opt.Reference.TotalPressure = math.NaN()
+	ps, err := wake.Planes(s, wake.PlaneOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := measure.Measure(ps[0], opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// TestDerivedPressure: from total pressures, or their coefficients, the static
+// pressure is worked out before averaging, and the result is that of p itself.
+func TestDerivedPressure(t *testing.T) {
+	ref := reference()
+	ref.Pressure = 3
+	drag := func(change func(s *wake.Samples, i int, q2 float64)) float64 {
+		a, err := New(Options{Reference: ref})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k := range 6 {
+			s := file(k, 6, 4)
+			if change != nil {
+				for i := range s.N {
+					u, v, w := s.Col[wake.U][i], s.Col[wake.V][i], s.Col[wake.W][i]
+					change(s, i, 0.6*(u*u+v*v+w*w))
+				}
+				s.Col[wake.P] = nil
+			}
+			if err := a.Add(k+1, s); err != nil {
+				t.Fatal(err)
+			}
+		}
+		r, err := a.State().Result()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := r.plane.get("p"); got == nil {
+			t.Fatal("no mean pressure")
+		}
+		return r.Series[0].Mean
+	}
+	want := drag(nil)
+	set := func(q wake.Quantity, of func(p, q2 float64) float64) func(*wake.Samples, int, float64) {
+		return func(s *wake.Samples, i int, q2 float64) {
+			if s.Col[q] == nil {
+				s.Col[q] = make([]float64, s.N)
+			}
+			s.Col[q][i] = of(s.Col[wake.P][i], q2)
+		}
+	}
+	near(t, "from cp", drag(set(wake.Cp, func(p, _ float64) float64 { return (p - 3) / 375 })), want, 1e-10)
+	near(t, "from pt", drag(set(wake.Pt, func(p, q2 float64) float64 { return p + q2 })), want, 1e-10)
+	near(t, "from cpt", drag(set(wake.Cpt, func(p, q2 float64) float64 { return (p + q2 - 3) / 375 })), want, 1e-10)
+}
