@@ -321,14 +321,32 @@ func TestBracketWithoutStatic(t *testing.T) {
 		}
 		b.WriteByte('\n')
 	}
-	r := mustReduce(t, b.Bytes(), []byte("[datum]\nz = -1\n[traverse]\ny = \"y\"\n[reference]\nq = \"q\"\nspeed = 25\n[[tubes]]\nkind = \"total\"\nfirst = 0\nstep = \"50 mm\"\ncolumns = ["+strings.Join(columns, ",")+"]\n"), Options{})
-	d := r.Drag
-	if d == nil || d.Bracket == nil || !hasCode(r, "no-static") {
-		t.Fatalf("drag %+v, warnings %v", d, r.Warnings)
-	}
-	for k, v := range [][2]float64{{d.DragArea, .18849556}, {d.Bracket[0], .16998814}, {d.Bracket[1], .20507451}, {d.Loss, .21991149}} {
-		if !(math.Abs(v[0]-v[1]) < 1e-5) {
-			t.Errorf("%d: %.8f, want %.8f", k, v[0], v[1])
+	layout := "[datum]\nz = -1\n[traverse]\ny = \"y\"\n[reference]\nq = \"q\"\nspeed = 25\n[[tubes]]\nkind = \"total\"\nfirst = 0\nstep = \"50 mm\"\ncolumns = [" + strings.Join(columns, ",") + "]\n"
+	var r *Result
+	// A static tube that was read at one position alone, as that of the stream, is as good
+	// as none.
+	silent := strings.ReplaceAll(strings.TrimSuffix(b.String(), "\n"), "\n", ",\n") + ",0\n"
+	silent = strings.Replace(silent, " [Pa],\n", " [Pa],S [Pa]\n", 1)
+	for _, c := range []struct{ log, layout, code string }{
+		{silent, layout + "[[tubes]]\nkind = \"static\"\nfirst = 1\nstep = \"50 mm\"\ncolumns = [\"S\"]\n", "static-missing"},
+		{b.String(), layout, "no-static"},
+	} {
+		r = mustReduce(t, []byte(c.log), []byte(c.layout), Options{})
+		d := r.Drag
+		if d == nil || (d.Bracket == nil) != (c.code == "static-missing") || !hasCode(r, c.code) {
+			t.Fatalf("%s: drag %+v, warnings %v", c.code, d, r.Warnings)
+		}
+		want := [][2]float64{{d.DragArea, .18849556}, {d.Loss, .21991149}}
+		if d.Bracket != nil {
+			want = append(want, [2]float64{d.Bracket[0], .16998814}, [2]float64{d.Bracket[1], .20507451})
+		}
+		for k, v := range want {
+			if !(math.Abs(v[0]-v[1]) < 1e-5) {
+				t.Errorf("%s, %d: %.8f, want %.8f", c.code, k, v[0], v[1])
+			}
+		}
+		if !(d.Standard >= 0 && d.Standard < 1) {
+			t.Errorf("%s: standard uncertainty %g", c.code, d.Standard)
 		}
 	}
 	for _, f := range r.fields(r.Nominal()) {

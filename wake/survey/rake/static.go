@@ -228,7 +228,7 @@ func (r *reduction) staticPressure(samples []Sample) {
 	if len(s.tubes) == 1 {
 		r.warn("one-static", "add static tubes along the rake", "one static tube: its pressure is taken for the whole rake, and how it varies along it is not known")
 	}
-	lo, hi, mean, n := math.Inf(1), math.Inf(-1), 0.0, 0.0
+	lo, hi, mean, n, without := math.Inf(1), math.Inf(-1), 0.0, 0.0, 0
 	for i := range samples {
 		p := &samples[i]
 		if p.tube < 0 {
@@ -236,6 +236,8 @@ func (r *reduction) staticPressure(samples []Sample) {
 		}
 		p.Cp, p.parts.static = s.atTube(p.tube, p.place)
 		if math.IsNaN(p.Cp) {
+			p.parts.static = 0 // as without static tubes
+			without++
 			continue
 		}
 		p.parts.cpNoise = r.noise[StaticPt] / math.Sqrt(float64(len(r.places[p.place].rows)))
@@ -243,13 +245,14 @@ func (r *reduction) staticPressure(samples []Sample) {
 		mean += p.parts.static
 		n++
 	}
-	if n > 0 {
-		mean /= n
+	if without > 0 {
+		r.warn("static-missing", "see why the static tubes have no readings in those rows", "no static tube was read with %d of %d samples: their speed assumes Cp = 0, and Cp = ±0.1 would change the drag by about 10 %%", without, without+int(n))
 	}
-	step.Applied = r.on(Static) && (len(s.tubes) > 1 || len(s.cache) > 0)
+	step.Text = fmt.Sprintf("%d static tubes, without a reading", len(s.tubes))
 	if n > 0 {
+		step.Applied = r.on(Static) && (len(s.tubes) > 1 || len(s.cache) > 0)
 		step.Size = hi - lo
+		step.Text = fmt.Sprintf("%d static tubes, Cp from %.3f to %.3f at the total tubes, mean standard uncertainty of interpolation %.3f", len(s.tubes), lo, hi, mean/n)
 	}
-	step.Text = fmt.Sprintf("%d static tubes, Cp from %.3f to %.3f at the total tubes, mean standard uncertainty of interpolation %.3f", len(s.tubes), lo, hi, mean)
 	r.step(step)
 }
