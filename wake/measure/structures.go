@@ -35,6 +35,8 @@ type Structure struct {
 	// about y = 0, and MirrorOverlap their common share.
 	MirrorOf      string  `json:"mirror_of,omitempty"`
 	MirrorOverlap float64 `json:"mirror_overlap,omitempty"`
+	// Doubt says what makes the part's extent doubtful; empty for nothing.
+	Doubt string `json:"doubt,omitempty"`
 	// Box is the part's extent.
 	Box grid.Box `json:"-"`
 }

@@ -73,6 +73,17 @@ type Set struct {
 	label []int32
 	// into is, for each structure, the one across its saddle, or −1.
 	into []int32
+	// joined are peaks that were nearly structures of their own.
+	joined []joinedPeak
+}
+
+// joinedPeak is a peak that the rule did not make a structure of its own: it rises by
+// the part prominence of its height above the saddle across which lies the structure
+// that it was joined to.
+type joinedPeak struct {
+	into              int32
+	at                grid.Point
+	value, prominence float64
 }
 
 // Field is the field that the structures were found in.
@@ -188,7 +199,7 @@ func Find(f *Field, opt Options) (*Set, error) {
 	}
 	out.order()
 	out.name(opt)
-	out.mirrors()
+	out.mirrors(opt)
 	return out, nil
 }
 
@@ -232,6 +243,9 @@ func (out *Set) add(v []float64, sign float64, opt Options) {
 			s.Circulation = &g
 		}
 		out.Structures, out.into = append(out.Structures, s), append(out.into, into)
+	}
+	for _, p := range d.peaks.joined {
+		out.joined = append(out.joined, joinedPeak{base + p.into, d.mesh.pts[p.vertex], sign * p.value, (p.value - p.saddle) / p.value})
 	}
 	if f.Local != nil {
 		_, g := f.Mesh.Nodal(f.Local)
@@ -342,6 +356,10 @@ func (d *decomposition) dropSmall(least float64) bool {
 		d.peaks.label[v] = number(l)
 	}
 	d.peaks.peak = stay
+	for k := range d.peaks.joined {
+		d.peaks.joined[k].into = number(d.peaks.joined[k].into)
+	}
+	d.peaks.joined = slices.DeleteFunc(d.peaks.joined, func(p peak) bool { return p.into < 0 })
 	return true
 }
 
@@ -375,6 +393,9 @@ func (out *Set) order() {
 		}
 	}
 	out.Structures, out.into = sorted, into
+	for k := range out.joined {
+		out.joined[k].into = place[out.joined[k].into]
+	}
 	for i, l := range out.label {
 		if l >= 0 {
 			out.label[i] = place[l]

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"wakeledger/grid"
+	"wakeledger/wake"
 )
 
 const (
@@ -19,6 +20,10 @@ const (
 	// mirrorLeast is the least common share of a part and another's mirror image for
 	// the two to be called a pair.
 	mirrorLeast = 0.5
+	// mirrorSure is the common share below which what one of a pair takes in and the
+	// other does not is told: the lattice's rounding and the asymmetry of a mean of a
+	// second or two stay above it.
+	mirrorSure = 0.9
 )
 
 // name gives every structure a name by the study's regions, else by its place: side
@@ -106,7 +111,7 @@ func (out *Set) regionName(k int, opt Options) string {
 // mirrors pairs structures with those whose parts they cover best when mirrored
 // about y = 0: each the other's best, with a common share (area of both over area
 // of either) of at least a half. Structures on the centre plane have no partner.
-func (out *Set) mirrors() {
+func (out *Set) mirrors(opt Options) {
 	n := len(out.Structures)
 	if n < 2 {
 		return
@@ -130,6 +135,51 @@ func (out *Set) mirrors() {
 			out.Structures[i].MirrorOverlap = share[i][j]
 		}
 	}
+	for i := range n {
+		if j := out.Index(out.Structures[i].MirrorOf); j > i && math.Min(share[i][j], share[j][i]) < mirrorSure {
+			out.doubtPair(i, j, r, lab, mirrored, opt)
+		}
+	}
+}
+
+// doubtPair warns of what one of a pair of mirror images takes in beyond the other's
+// image, and of the peak in it that was most nearly a part by itself.
+func (out *Set) doubtPair(i, j int, r *raster, lab, mirrored []int32, opt Options) {
+	beyond := func(i, j int) (area float64, at grid.Point) {
+		for k, l := range lab {
+			if l == int32(i) && mirrored[k] != int32(j) {
+				p := r.at(k)
+				area += r.cell()
+				at.X, at.Y = at.X+p.X*r.cell(), at.Y+p.Y*r.cell()
+			}
+		}
+		return area, grid.Point{X: at.X / area, Y: at.Y / area}
+	}
+	area, at := beyond(i, j)
+	if a, c := beyond(j, i); a > area {
+		i, j, area, at = j, i, a, c
+	}
+	if out.field.Scale*area < opt.LeastArea {
+		// Less than what would be a part.
+		return
+	}
+	s, t := &out.Structures[i], &out.Structures[j]
+	text := fmt.Sprintf("parts %q and %q are mirror images in %.0f %% of what either covers: the first takes in %.3g m2 about y = %+.2f m, z = %.2f m that the second does not on its side",
+		s.Name, t.Name, 100*math.Min(s.MirrorOverlap, t.MirrorOverlap), out.field.Scale*area, at.X, at.Y)
+	best := -1
+	for k, p := range out.joined {
+		if p.into == int32(i) && (best < 0 || p.prominence > out.joined[best].prominence) {
+			best = k
+		}
+	}
+	cure := fmt.Sprintf("compare with another --prominence than %.3g; a box about either side with --region does not hang on it", opt.Prominence)
+	if best >= 0 {
+		p := out.joined[best]
+		text += fmt.Sprintf("; of the peaks that were joined to it, that of %.3g at y = %+.2f m, z = %.2f m rises most above its saddle, by %.2g %%, and parts are divided from %.3g %% on", p.value, p.at.X, p.at.Y, 100*p.prominence, 100*opt.Prominence)
+		cure = fmt.Sprintf("with --prominence %.2g that peak has a part by itself; a box about either side with --region does not hang on it", math.Floor(1000*p.prominence)/1000)
+	}
+	s.Doubt, t.Doubt = text, text
+	out.Warnings = append(out.Warnings, wake.Warning{Code: "mirror-in-doubt", Where: out.field.Name, Text: text, Cure: cure})
 }
 
 // opposite: the two lie on different sides, and a vortex's mirror image turns the

@@ -106,13 +106,13 @@ func (p *PairShift) sentence() string {
 	}
 	out := "symmetric mean of left and right, inboard: " + strings.Join(means, ", ")
 	if len(differ) == 0 {
-		return out + "; left and right agree within their uncertainties" + p.before()
+		return out + "; left and right agree within their uncertainties" + p.before() + p.doubt()
 	}
 	out += "; left and right differ by more than their uncertainty in " + strings.Join(differ, ", ")
 	if len(agree) > 0 {
 		out += ", and agree in " + strings.Join(agree, ", ")
 	}
-	out += p.before()
+	out += p.before() + p.doubt()
 	if !p.timed() {
 		out += "; the uncertainty does not hold the time average, and no finite one is symmetric: state the number of effective samples"
 	}
@@ -130,6 +130,14 @@ func (p *PairShift) before() string {
 		return fmt.Sprintf("; in the baseline the left part already lies %s mm further out than the right part", mmUnsigned(*p.Asymmetry))
 	}
 	return fmt.Sprintf("; in the baseline the right part already lies %s mm further out than the left part", mmUnsigned(*p.Asymmetry))
+}
+
+// doubt says that the parts need not be alike.
+func (p *PairShift) doubt() string {
+	if p.Left.doubt || p.Right.doubt {
+		return "; what the two take in is not alike on both sides, as the notes on their planes say"
+	}
+	return ""
 }
 
 // timed reports whether the moves' budgets hold the time average.

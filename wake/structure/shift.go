@@ -130,9 +130,10 @@ type Shift struct {
 	Text   string `json:"text"`
 
 	// wanted are the measures asked for, all if empty; from is the centroid of the
-	// baseline's structure.
+	// baseline's structure, and doubt that of either structure's extent.
 	wanted []string
 	from   *[2]float64
+	doubt  bool
 }
 
 // ShiftBetween measures how far structure nameA of set a moved to become structure
@@ -188,7 +189,7 @@ func ShiftBetween(a, b *Set, nameA, nameB string, opt ShiftOptions) (*Shift, err
 	if s.Side == "" {
 		s.Side = sa.Side
 	}
-	s.from = &sa.Centroid
+	s.from, s.doubt = &sa.Centroid, sa.Doubt != "" || sb.Doubt != ""
 	w, err := newWindow(a, b, i, j, s.Side, opt.Band)
 	if err != nil {
 		return nil, err

@@ -12,7 +12,14 @@ type peaks struct {
 	// label is the peak of each vertex, or −1 below the threshold.
 	label []int32
 	peak  []peak
+	// joined are the peaks that did not stand it, though they have nearlyPart of what it
+	// asks for; into is the peak that each was joined to in the end.
+	joined []peak
 }
+
+// nearlyPart: a peak with this part of the prominence that makes a structure of its
+// own is told of where its side is in doubt.
+const nearlyPart = 0.2
 
 // peak is a local maximum that stood the test.
 type peak struct {
@@ -108,7 +115,7 @@ func findPeaks(s *simplex, f []float64, t float64, r rule) *peaks {
 	for _, p := range top {
 		kept[p] = r.keeps(all[p].value, t)
 	}
-	return number(all, kept, leaf)
+	return number(all, kept, leaf, rule{nearlyPart * r.part, nearlyPart * r.floor})
 }
 
 // across is the peak of the highest of the neighbours that does not belong to the
@@ -124,8 +131,8 @@ func across(neighbours, rank, leaf []int32, find func(int32) int32, low int32) i
 }
 
 // number gives the kept peaks their numbers, highest first, and every vertex the
-// peak that its own was joined to.
-func number(all []peak, kept []bool, leaf []int32) *peaks {
+// peak that its own was joined to; nearly is the rule for those to be told of.
+func number(all []peak, kept []bool, leaf []int32, nearly rule) *peaks {
 	end := make([]int32, len(all))
 	out := &peaks{label: make([]int32, len(leaf))}
 	const open = -2
@@ -162,6 +169,12 @@ func number(all []peak, kept []bool, leaf []int32) *peaks {
 		if out.peak[k].into == int32(k) {
 			// The peak across the saddle was in the end joined to this one.
 			out.peak[k].into = -1
+		}
+	}
+	for p, q := range all {
+		if !kept[p] && end[p] >= 0 && nearly.keeps(q.value, q.saddle) {
+			q.into = end[p]
+			out.joined = append(out.joined, q)
 		}
 	}
 	for v, p := range leaf {
