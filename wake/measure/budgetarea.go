@@ -9,73 +9,129 @@ import (
 	"wakeledger/wake/statistics"
 )
 
-// Replicates of the areas: fewer where the plane is large.
 const (
-	areaReplicates      = 24
-	areaReplicatesLarge = 6
-	largePlane          = 200_000
+	// areaPairs is the number of pairs of replicates of the areas; on a large plane, where
+	// the level lines meet many samples, one is enough.
+	areaPairs  = 4
+	largePlane = 200_000
 )
 
-// respondAreas finds what the samples' scatter does to the areas above the
-// thresholds. A threshold is not linear, so subsets would not do: each sample of
-// the weight is moved by its own residual with a random sign (the wild bootstrap,
-// Liu 1988, Ann. Statist. 16, 1696, from memory) and the areas are taken again.
+const (
+	// phaseVariance is the variance of s(1−s) for s even between 0 and 1, over the square
+	// of its mean: (1/30)/(1/6)² − 1. By s(1−s)h²f″/2 a straight line lies above a curve
+	// at the part s of the distance h between two samples.
+	phaseVariance = 0.2
+	// fewNeighbours is the part of the chord error that stands for its next term where
+	// the mesh has no lines to take fourth differences along. Our choice: on triangles of
+	// points spread at random the estimate is within it (TestAreaCoverageShapes).
+	fewNeighbours = 0.35
+	// insideScatter: a threshold below this number of the weight's standard deviations
+	// from sample to sample has islands of scatter above it.
+	insideScatter = 2.5
+	// tellsScatter is the least number of samples of which the median residual is scatter
+	// and not the wake's own shape.
+	tellsScatter = 100
+)
+
+// respondAreas finds what the areas above the thresholds are unsure by. With A the area,
+// Aᵢ its slope in the value of sample i, rᵢ that sample's residual and cᵢ its chord
+// error:
+//
+//	scatter     √Σ(Aᵢrᵢ)², and the scatter of the second order
+//	bias        Σ Aᵢcᵢ of straight level lines, and of scatter, which is more often on
+//	            the outer side of a bent line than it takes away, the second order of
+//	            A in the residuals
+//	phase       a level line meets the lines of samples anywhere between two of them, and
+//	            cᵢ is but the mean over that: √(phaseVariance·Σ(ΣAᵢcᵢ)²), the inner sum
+//	            over the samples of one line, along which a level line can run at one part
+//	            of the distance, and the outer over all lines of both directions
+//	next term   Σ|Aᵢ|·|the last term of cᵢ|, as the half-width of a rectangular
+//	            distribution: the terms that are left out are taken to be no more than the
+//	            last that is not
+//
+// The bias is left in the area, which is that of the level line as it is drawn; phase and
+// next term are what the bias is unsure by. Second order comes from moving all samples
+// by their residuals with random signs, and with the opposite ones (the wild bootstrap,
+// Liu 1988, Ann. Statist. 16, 1696, from memory): the mean of the two areas has no first
+// order.
 func (m *measuring) respondAreas() {
 	if m.weight == nil || m.out.Wake == nil {
 		return
 	}
-	n := areaReplicates
-	if len(m.weight) > largePlane {
-		n = areaReplicatesLarge
+	m.areaStandard, m.areaOff, m.areaDOF = make(Vector, m.layout.len()), make(Vector, m.layout.len()), make(Vector, m.layout.len())
+	bends := m.bends()
+	reach, variance := make([]float64, len(m.weight)), make([]float64, len(m.weight))
+	for i, r := range m.weightScatter().residual {
+		reach[i] = math.Hypot(r, m.weightScatter().chord[i])
+		variance[i] = r * r
 	}
-	res, chord := m.weightScatter().residual, m.weightScatter().chord
-	spread := make([]float64, len(res))
-	for i, r := range res {
-		spread[i] = math.Max(r, math.Abs(chord[i]))
+	if len(variance) <= largePlane {
+		// Several samples tell the scatter at a level line better than one, where it has few.
+		variance = neighbourMean(m.plane.Mesh, variance)
 	}
-	levels := []*quad.Levels{quad.NewLevels(m.plane.Mesh, nil, m.weight, spread, m.opt.Thresholds)}
-	for k := range m.opt.Regions {
-		levels = append(levels, quad.NewLevels(m.plane.Mesh, &m.opt.Regions[k].Box, m.weight, spread, m.opt.Thresholds))
-	}
-	// Of a large plane few samples are near a threshold, and the others are not looked at.
-	marks := quad.NewMarks(len(spread))
-	for _, l := range levels {
-		l.Mark(marks)
-	}
-	near := marks.All()
-	w := make([]float64, len(m.weight))
-	moved := func(by func(i int32) float64, add func(at int, area float64)) {
-		for _, i := range near {
-			w[i] = m.weight[i] + by(i)
+	for k := -1; k < len(m.opt.Regions); k++ {
+		var box *grid.Box
+		if k >= 0 {
+			box = &m.opt.Regions[k].Box
 		}
-		for k, l := range levels {
-			for t, a := range l.Above(w) {
-				add(m.layout.Area(k-1, t), m.scale*a)
+		mean, second := m.secondOrder(box)
+		slopes := quad.NewSlopes(m.plane.Mesh, box, m.weight, reach, m.opt.Thresholds)
+		for t, threshold := range m.opt.Thresholds {
+			at := m.layout.Area(k, t)
+			a := firstOrder(slopes.Above(threshold), variance, bends)
+			s := math.Hypot(m.scale*math.Sqrt(a.scatter), second[t])
+			m.areaStandard[at] = s
+			bias, smooth := m.scale*a.bias+mean[t], m.scale*a.smooth+mean[t]
+			half2 := m.scale*m.scale*a.next*a.next + (bias-smooth)*(bias-smooth)
+			if math.Abs(smooth) > math.Abs(bias) {
+				bias = smooth
+			}
+			m.areaOff[at] = offStandard(bias, s, m.scale*math.Sqrt(a.unbiased), math.Sqrt(m.scale*m.scale*phaseVariance*a.phase+half2/3))
+			if a.fourth > 0 {
+				m.areaDOF[at] = math.Max(1, a.scatter*a.scatter/a.fourth)
 			}
 		}
 	}
-	draws := make([][]float64, m.layout.len())
-	first := m.seedOf()
-	for d := range n {
-		moved(func(i int32) float64 { return math.Copysign(res[i], drawSign(first, i, d)) },
-			func(at int, a float64) { draws[at] = append(draws[at], a) })
+	m.thresholdsInScatter(m.weightScatter().residual)
+}
+
+// secondOrder is what scatter adds to the areas in a box on the mean, and the standard
+// deviation of that, by threshold.
+func (m *measuring) secondOrder(box *grid.Box) (mean, deviation []float64) {
+	n := areaPairs
+	if len(m.weight) > largePlane {
+		n = 1
 	}
-	// What straight level lines do, along the whole line and without regard to sign.
-	line, gross := make(Vector, len(draws)), make(Vector, len(draws))
-	moved(func(i int32) float64 { return -chord[i] }, func(at int, a float64) { line[at] = m.values[at] - a })
-	moved(func(i int32) float64 { return math.Abs(chord[i]) }, func(at int, a float64) { gross[at] += a / 2 })
-	moved(func(i int32) float64 { return -math.Abs(chord[i]) }, func(at int, a float64) { gross[at] -= a / 2 })
-	m.areaStandard, m.areaOff = make(Vector, len(draws)), make(Vector, len(draws))
-	for i, v := range draws {
-		if len(v) == 0 {
-			continue
+	res := m.weightScatter().residual
+	levels, first := quad.NewLevels(m.plane.Mesh, box, m.weight, res, m.opt.Thresholds), m.seedOf()
+	// Of a large plane few samples are near a threshold, and the others are not looked at.
+	marks := quad.NewMarks(len(res))
+	levels.Mark(marks)
+	near := marks.All()
+	w := make([]float64, len(m.weight))
+	moved := func(d int, side float64) []float64 {
+		for _, i := range near {
+			w[i] = m.weight[i] + side*drawSign(first, i, d)*res[i]
 		}
-		s := statistics.NewSample(v)
-		m.areaStandard[i] = s.SD
-		m.areaOff[i] = offStandard(line[i]+s.Mean-m.values[i], s.SD, unsureLine*gross[i])
+		return levels.Above(w)
 	}
-	m.areaDOF = float64(n)
-	m.thresholdsInScatter(res)
+	both := make([][]float64, len(m.opt.Thresholds))
+	base := levels.Above(m.weight)
+	for d := range n {
+		area := [2][]float64{moved(d, 1), moved(d, -1)}
+		for t := range both {
+			both[t] = append(both[t], m.scale*((area[0][t]+area[1][t])/2-base[t]))
+		}
+	}
+	mean, deviation = make([]float64, len(both)), make([]float64, len(both))
+	for t, v := range both {
+		s := statistics.NewSample(v)
+		mean[t] = s.Mean
+		if n > 1 {
+			deviation[t] = s.SD
+		}
+	}
+	return mean, deviation
 }
 
 // drawSign is 1 or −1 for sample i in draw d, by chance: bit d of a 64-bit mix of seed
@@ -92,18 +148,59 @@ func drawSign(seed uint64, i int32, d int) float64 {
 	return -1
 }
 
-const (
-	// unsureLine is the standard uncertainty of what straight level lines do, as a part of
-	// what they do without regard to sign. Found on synthetic wakes of known area
-	// (TestAreaCoverage).
-	unsureLine = 0.2
-	// insideScatter: a threshold below this number of the weight's standard deviations
-	// from sample to sample has islands of scatter above it.
-	insideScatter = 2.5
-	// tellsScatter is the least number of samples of which the median residual is scatter
-	// and not the wake's own shape.
-	tellsScatter = 100
-)
+// linear is what the slopes of an area come to: sums of squares, and of squares of
+// squares, of the scatter; the bias; the sum of squares by lines of samples; the next
+// term.
+type linear struct{ scatter, fourth, unbiased, bias, smooth, phase, next float64 }
+
+// bend is the chord error of the weight in the lines of samples along one axis, and the
+// last term of it; line numbers the lines.
+type bend struct {
+	line                []int32
+	lines               int
+	chord, smooth, last func(i int) float64
+	// of is the chord error, at sample i, of another field; nil where it is not to be had.
+	of func(f []float64, i int) float64
+}
+
+// firstOrder sums up what the slopes make of scatter and chord error.
+func firstOrder(slope, variance []float64, bends []bend) linear {
+	var out linear
+	for i, a := range slope {
+		if a != 0 {
+			v := a * a * variance[i]
+			out.scatter += v
+			out.fourth += v * v
+			for _, b := range bends {
+				if b.of != nil {
+					a -= b.of(slope, i)
+				}
+			}
+			out.unbiased += a * a * variance[i]
+		}
+	}
+	for _, b := range bends {
+		byLine := make([]float64, b.lines)
+		for i, a := range slope {
+			if a == 0 {
+				continue
+			}
+			c := a * b.smooth(i)
+			out.bias += a * b.chord(i)
+			out.smooth += c
+			out.next += math.Abs(a * b.last(i))
+			if b.line == nil {
+				out.phase += c * c
+			} else {
+				byLine[b.line[i]] += c
+			}
+		}
+		for _, c := range byLine {
+			out.phase += c * c
+		}
+	}
+	return out
+}
 
 // offStandard is the standard uncertainty that stands for an error of known size, left
 // in the value, beside a scatter: the one for which two standard uncertainties of all
@@ -111,9 +208,18 @@ const (
 // uncertainty v of the error b, U is such that a normal number of mean b and standard
 // deviation √(s²+v²) lies within ± U with 95 %; then √(U²/4 − s²). For b far above the
 // scatter that is little more than b/2.
-func offStandard(b, s, v float64) float64 {
+//
+// Where b is told by samples that scatter, the value less b scatters by r instead of s.
+// That counts in so far as b stands out of the scatter: with the part b²/(s²+v²), at most
+// 1, of r² − s². (For b = 0 the scatter of b makes U larger whichever way b comes out,
+// and nothing more is needed; for b above the scatter, U − b must hold the scatter of
+// the value less b.)
+func offStandard(b, s, r, v float64) float64 {
 	b = math.Abs(b)
 	all := math.Hypot(s, v)
+	if all > 0 {
+		all = math.Sqrt(all*all + math.Max(0, r*r-s*s)*math.Min(1, b*b/(all*all)))
+	}
 	if all == 0 {
 		return b / Coverage
 	}
@@ -166,11 +272,11 @@ func (m *measuring) thresholdsInScatter(residual []float64) {
 // error of one sign that is left in the area, with the standard uncertainty of
 // offStandard.
 func (m *measuring) areaItems(i int) []Item {
-	dof := m.areaDOF
-	return []Item{
-		{Name: "sampling distance", Kind: Random, Standard: m.areaStandard[i], DOF: &dof},
-		{Name: "straight level lines", Kind: Independent, Standard: m.areaOff[i]},
+	sampling := Item{Name: "sampling distance", Kind: Random, Standard: m.areaStandard[i]}
+	if dof := m.areaDOF[i]; dof > 0 {
+		sampling.DOF = &dof
 	}
+	return []Item{sampling, {Name: "straight level lines", Kind: Independent, Standard: m.areaOff[i]}}
 }
 
 // JoinAreas are the items that two planes themselves bring to the difference of
@@ -179,11 +285,11 @@ func JoinAreas(a, b *Budget) []Item {
 	var out []Item
 	for i := range min(areaItemCount, len(a.Items), len(b.Items)) {
 		x, y := a.Items[i], b.Items[i]
-		x.Standard = math.Hypot(x.Standard, y.Standard)
-		if x.DOF != nil {
-			dof := 2 * *x.DOF
+		if x.DOF != nil && y.DOF != nil {
+			dof := statistics.EffectiveDOF([]float64{x.Standard, y.Standard}, []float64{*x.DOF, *y.DOF})
 			x.DOF = &dof
 		}
+		x.Standard = math.Hypot(x.Standard, y.Standard)
 		out = append(out, x)
 	}
 	return out

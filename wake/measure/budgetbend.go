@@ -1,28 +1,183 @@
 package measure
 
-import "wakeledger/grid"
+import (
+	"math"
+
+	"wakeledger/grid"
+)
+
+// secondDifference is h²f″ over three neighbours on one of a lattice's lines, those of
+// the samples start + (k−1…k+1)·step in its index, h² being the product of the two
+// distances; 0 where one of them is missing.
+func secondDifference(l *grid.Lattice, f, a []float64, k, start, step int) float64 {
+	if k <= 0 || k >= len(a)-1 {
+		return 0
+	}
+	s := [3]int32{l.Index[start+(k-1)*step], l.Index[start+k*step], l.Index[start+(k+1)*step]}
+	if s[0] < 0 || s[1] < 0 || s[2] < 0 {
+		return 0
+	}
+	h0, h1 := a[k]-a[k-1], a[k+1]-a[k]
+	return 2 * (h0*(f[s[2]]-f[s[1]]) - h1*(f[s[1]]-f[s[0]])) / (h0 + h1)
+}
 
 // latticeChord fills in the chord error of a field on a lattice.
 func latticeChord(l *grid.Lattice, f, out []float64) {
 	nx, ny := len(l.X), len(l.Y)
-	// second is h²f″ over three neighbours on a line, h² being the product of the two
-	// distances.
-	second := func(a []float64, k int, start, step int) float64 {
-		if k == 0 || k == len(a)-1 {
-			return 0
-		}
-		s := [3]int32{l.Index[start+(k-1)*step], l.Index[start+k*step], l.Index[start+(k+1)*step]}
-		if s[0] < 0 || s[1] < 0 || s[2] < 0 {
-			return 0
-		}
-		h0, h1 := a[k]-a[k-1], a[k+1]-a[k]
-		return 2 * (h0*(f[s[2]]-f[s[1]]) - h1*(f[s[1]]-f[s[0]])) / (h0 + h1)
-	}
 	for j := range ny {
 		for i := range nx {
 			if s := l.Index[j*nx+i]; s >= 0 {
-				out[s] = (second(l.X, i, j*nx, 1) + second(l.Y, j, i, nx)) / 12
+				out[s] = (secondDifference(l, f, l.X, i, j*nx, 1) + secondDifference(l, f, l.Y, j, i, nx)) / 12
 			}
 		}
 	}
+}
+
+// bends are the chord errors that level lines of the weight feel: on a lattice along
+// either axis, to the fourth order. With δ² the second difference, straight lines
+// between samples lie above the field on the mean by
+//
+//	δ²f/12 − δ⁴f/240
+//
+// which has the two terms k²h²/12 and −k⁴h⁴/360 of 1 − (sin(kh/2)/(kh/2))² for a wave of
+// wave number k. Elsewhere there is one, of no direction. Both are smoothed, since the
+// scatter of a sample has part in its own chord error, with the opposite sign: where it
+// moves a level line out, the line would seem to belong further in.
+func (m *measuring) bends() []bend {
+	l := m.plane.Mesh.Lattice
+	if l == nil {
+		chord := m.weightScatter().chord
+		var smooth []float64
+		size := make([]float64, len(chord))
+		for i, c := range chord {
+			size[i] = math.Abs(c)
+		}
+		if len(chord) > largePlane {
+			smooth = neighbourMean(m.plane.Mesh, chord)
+		} else {
+			smooth = levelSmooth(m.plane.Mesh, chord)
+			// The mean size about the sample, since curvatures of opposite sign cancel in it.
+			size = neighbourMean(m.plane.Mesh, neighbourMean(m.plane.Mesh, size))
+		}
+		return []bend{{
+			chord:  func(i int) float64 { return chord[i] },
+			smooth: func(i int) float64 { return smooth[i] },
+			last:   func(i int) float64 { return fewNeighbours * size[i] },
+		}}
+	}
+	nx := len(l.X)
+	row, column := make([]int32, len(m.weight)), make([]int32, len(m.weight))
+	for k, s := range l.Index {
+		if s >= 0 {
+			row[s], column[s] = int32(k/nx), int32(k%nx)
+		}
+	}
+	along := func(a []float64, line []int32, place func(i int) (k, start, step int)) bend {
+		second := make([]float64, len(m.weight))
+		for i := range second {
+			k, start, step := place(i)
+			second[i] = secondDifference(l, m.weight, a, k, start, step)
+		}
+		smooth := levelSmooth(m.plane.Mesh, second)
+		last := func(i int) float64 {
+			k, start, step := place(i)
+			if k < 2 || k >= len(a)-2 {
+				return 0
+			}
+			before, after := l.Index[start+(k-1)*step], l.Index[start+(k+1)*step]
+			if before < 0 || after < 0 {
+				return 0
+			}
+			return (smooth[before] - 2*smooth[i] + smooth[after]) / 240
+		}
+		return bend{
+			line: line, lines: len(a), last: last,
+			chord:  func(i int) float64 { return second[i]/12 - last(i) },
+			smooth: func(i int) float64 { return smooth[i]/12 - last(i) },
+			of: func(f []float64, i int) float64 {
+				k, start, step := place(i)
+				return secondDifference(l, f, a, k, start, step) / 12
+			},
+		}
+	}
+	return []bend{
+		along(l.X, column, func(i int) (k, start, step int) { return int(column[i]), int(row[i]) * nx, 1 }),
+		along(l.Y, row, func(i int) (k, start, step int) { return int(row[i]), int(column[i]), nx }),
+	}
+}
+
+// levelSmooth smooths a field by 2S − S², S being neighbourMean: scatter is smoothed, and
+// second derivatives of the field are left as they are, since what S adds to it, S adds
+// to Sf too.
+func levelSmooth(m *grid.Mesh, f []float64) []float64 {
+	once := neighbourMean(m, f)
+	for i, v := range neighbourMean(m, once) {
+		once[i] = 2*once[i] - v
+	}
+	return once
+}
+
+// neighbourMean is the mean of a field over each sample and its neighbours: the up to
+// eight about it on a lattice, those that a side joins to it on triangles. The values of
+// cells go to their corners first, which is a mean already.
+func neighbourMean(m *grid.Mesh, f []float64) []float64 {
+	switch {
+	case m.Kind == grid.KindLattice:
+		return meanOfNine(m.Lattice, f)
+	case m.Kind == grid.KindCells:
+		return meanOfCorners(m, f)
+	}
+	// Inside, a side is met from both its triangles: the sample itself counts twice too.
+	sum, n := make([]float64, len(f)), make([]float64, len(f))
+	for i, v := range f {
+		sum[i], n[i] = 2*v, 2
+	}
+	for t := 0; t+2 < len(m.Triangles); t += 3 {
+		for a := range 3 {
+			i, j := m.Triangles[t+a], m.Triangles[t+(a+1)%3]
+			sum[i], n[i] = sum[i]+f[j], n[i]+1
+			sum[j], n[j] = sum[j]+f[i], n[j]+1
+		}
+	}
+	for i := range sum {
+		sum[i] /= n[i]
+	}
+	return sum
+}
+
+// meanOfCorners is the mean, over each given cell's corners, of the values there.
+func meanOfCorners(m *grid.Mesh, f []float64) []float64 {
+	_, nodal := m.Nodal(f)
+	out := make([]float64, len(f))
+	for i := range out {
+		ids := m.Cells.Index[m.Cells.Start[i]:m.Cells.Start[i+1]]
+		for _, k := range ids {
+			out[i] += nodal[len(f)+int(k)] / float64(len(ids))
+		}
+	}
+	return out
+}
+
+// meanOfNine is the mean of a field over each sample and its neighbours on a lattice.
+func meanOfNine(l *grid.Lattice, f []float64) []float64 {
+	nx, ny := len(l.X), len(l.Y)
+	out := make([]float64, len(f))
+	for j := range ny {
+		for i := range nx {
+			s := l.Index[j*nx+i]
+			if s < 0 {
+				continue
+			}
+			var sum, n float64
+			for b := max(0, j-1); b <= min(ny-1, j+1); b++ {
+				for _, q := range l.Index[b*nx+max(0, i-1) : b*nx+min(nx, i+2)] {
+					if q >= 0 {
+						sum, n = sum+f[q], n+1
+					}
+				}
+			}
+			out[s] = sum / n
+		}
+	}
+	return out
 }

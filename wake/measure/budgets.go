@@ -13,11 +13,9 @@ type budgeting struct {
 	layout    Layout
 	given     Options
 	responses []Response
-	// areaStandard and areaDOF are the scatter of the areas, by the layout.
-	areaStandard Vector
-	// areaOff stands for what the areas are off by, values are the headline numbers.
-	areaOff, values Vector
-	areaDOF         float64
+	// areaStandard and areaDOF are the scatter of the areas, by the layout, and areaOff
+	// stands for what they are off by; values are the headline numbers.
+	areaStandard, areaDOF, areaOff, values Vector
 	// local and ofWeight are made when first asked for.
 	local, ofWeight *Scatter
 }

@@ -234,7 +234,7 @@ func (s *Scatter) Residuals() []float64 { return s.residual }
 func (s *Scatter) Items(part quad.Weights, scale float64) []Item {
 	sampling := SamplingItem(part, s.residual, nil, scale)
 	off := scale * math.Abs(part.Integrate(s.chord))
-	return []Item{sampling, {Name: "curvature between samples", Kind: Independent, Standard: offStandard(off, sampling.Standard, unsureCurvature*off)}}
+	return []Item{sampling, {Name: "curvature between samples", Kind: Independent, Standard: offStandard(off, sampling.Standard, sampling.Standard, unsureCurvature*off)}}
 }
 
 // scatterOf is the Scatter of a function of the samples.

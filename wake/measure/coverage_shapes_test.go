@@ -1,0 +1,200 @@
+package measure_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"sync"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/waketest"
+)
+
+// wakeShape is a velocity deficit d(y, z) and the area in which it is above a level.
+type wakeShape struct {
+	name  string
+	d     func(y, z float64) float64
+	above func(level float64) float64
+}
+
+// wakeShapes are of depth one half or little less: an ellipse, two lobes that join, a
+// core as flat as exp(−r⁴), and a peak with the tails of 1/r⁴.
+func wakeShapes() []wakeShape {
+	const eps = 0.5
+	lobes := func(y, z float64) float64 {
+		return 0.45*math.Exp(-((y-0.2)*(y-0.2)+z*z)/0.045) + 0.35*math.Exp(-((y+0.2)*(y+0.2)+(z-0.05)*(z-0.05))/0.051)
+	}
+	return []wakeShape{
+		{"ellipse", func(y, z float64) float64 { return eps * math.Exp(-y*y/(2*0.28*0.28)-z*z/(2*0.14*0.14)) },
+			func(l float64) float64 { return 2 * math.Pi * 0.28 * 0.14 * math.Log(eps/l) }},
+		{"lobes", lobes, fineArea(lobes)},
+		{"flat core", func(y, z float64) float64 { return eps * math.Exp(-math.Pow((y*y+z*z)/0.1225, 2)) },
+			func(l float64) float64 { return math.Pi * 0.1225 * math.Sqrt(math.Log(eps/l)) }},
+		{"peak", func(y, z float64) float64 { return eps / ((1 + (y*y+z*z)/0.0225) * (1 + (y*y+z*z)/0.0625)) },
+			func(l float64) float64 {
+				// (1 + s/a)(1 + s/b) = eps/l is a quadratic equation for s = r².
+				a, b := 0.0225, 0.0625
+				return math.Pi * (math.Sqrt((a+b)*(a+b)/4-a*b*(1-eps/l)) - (a+b)/2)
+			}},
+	}
+}
+
+// fineArea is the area above a level on lines so close that straight level lines do
+// nothing: 800 to the coverage planes' 32.
+func fineArea(d func(y, z float64) float64) func(level float64) float64 {
+	const n = 801
+	l := &grid.Lattice{}
+	m := &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Lattice: l}
+	for k := range n {
+		l.X = append(l.X, -0.9+1.8*float64(k)/(n-1))
+	}
+	l.Y = l.X
+	var f []float64
+	for _, z := range l.Y {
+		for _, y := range l.X {
+			l.Index = append(l.Index, int32(len(f)))
+			m.Points = append(m.Points, grid.Point{X: y, Y: z})
+			f = append(f, d(y, z))
+		}
+	}
+	return func(level float64) float64 { return quad.AreaAbove(m, nil, f, []float64{level})[0] }
+}
+
+// shapeCoverage surveys the shape trials times, each time moved and turned against the
+// lines of samples and with noise on u anew, and gives by threshold how often, in per
+// cent, the stated interval holds the true area, and the mean of the standard
+// uncertainty over the root mean square error.
+func shapeCoverage(t testing.TB, s wakeShape, mesh string, noise float64, thresholds []float64, trials int, seed uint64) (held, ratio []float64) {
+	n := len(thresholds)
+	held, ratio = make([]float64, n), make([]float64, n)
+	truth, sq := make([]float64, n), make([]float64, n)
+	for k, x := range thresholds {
+		// The weight 1 − u² is above x where the deficit is above 1 − √(1−x).
+		truth[k] = s.above(1 - math.Sqrt(1-x))
+	}
+	var mu sync.Mutex
+	var wg sync.WaitGroup
+	const workers = 4
+	for w := range workers {
+		wg.Go(func() {
+			for k := w; k < trials; k += workers {
+				r := rand.New(rand.NewPCG(seed, uint64(k)))
+				dy, dz := 0.1*r.Float64(), 0.1*r.Float64()
+				sin, cos := math.Sincos(math.Pi * r.Float64())
+				f := func(y, z float64) waketest.State {
+					y, z = y-dy, z-dz
+					return waketest.State{U: 1 - s.d(cos*y+sin*z, cos*z-sin*y) + noise*r.NormFloat64()}
+				}
+				p := shapePlane(t, r, f, mesh)
+				res, err := measure.Measure(p, measure.Options{Reference: waketest.Reference(), Thresholds: thresholds, Section: [2]float64{0.1, 0.1}})
+				if err != nil {
+					t.Error(err)
+					return
+				}
+				mu.Lock()
+				for i := range thresholds {
+					off, b := res.Wake.Areas[i].Area-truth[i], res.Uncertainty.Areas[i]
+					if math.Abs(off) <= b.Expanded {
+						held[i] += 100 / float64(trials)
+					}
+					ratio[i] += b.Standard / float64(trials)
+					sq[i] += off * off / float64(trials)
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	wg.Wait()
+	for i := range ratio {
+		ratio[i] /= math.Sqrt(sq[i])
+	}
+	return held, ratio
+}
+
+// shapePlane samples a field on a window of 1.6 × 1.6 with 33 lines each way, or as many
+// samples as those spread at random, one in each of the squares between lines.
+func shapePlane(t testing.TB, r *rand.Rand, f waketest.Field, mesh string) *wake.Plane {
+	opt := wake.PlaneOptions{}
+	var s *wake.Samples
+	switch mesh {
+	case "scatter":
+		const n = 33
+		var y, z []float64
+		for j := range n {
+			for i := range n {
+				y = append(y, -0.8+1.6*(float64(i)+0.5+0.7*(r.Float64()-0.5))/n)
+				z = append(z, -0.8+1.6*(float64(j)+0.5+0.7*(r.Float64()-0.5))/n)
+			}
+		}
+		s = waketest.Samples(f, y, z)
+	case "cells":
+		opt.Support, opt.SupportBy = grid.Cells, "option"
+		fallthrough
+	default:
+		s = waketest.Lattice(f, -0.8, 0.8, -0.8, 0.8, 33, 33)
+	}
+	planes, err := wake.Planes(s, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return planes[0]
+}
+
+// TestAreaCoverageShapes: on wakes of other shapes, moved and turned against the samples,
+// at thresholds and noises that nothing was chosen by, the stated interval of an area
+// holds the truth. Where what straight lines do is the larger part, and so has a sign
+// that is known, it does so more often than in 95 of a hundred.
+func TestAreaCoverageShapes(t *testing.T) {
+	thresholds := []float64{0.07, 0.18, 0.4}
+	shapes := wakeShapes()
+	trials, short := 300, 0.0
+	if testing.Short() {
+		trials, short = 60, 5
+	}
+	for _, mesh := range []struct {
+		name  string
+		least float64
+		of    []int
+	}{{"nodes", 92, []int{0, 1, 2, 3}}, {"cells", 92, []int{0, 2}}, {"scatter", 91, []int{1, 3}}} {
+		var sum, n float64
+		for _, k := range mesh.of {
+			s := shapes[k]
+			x := []float64{0.002, 0.006}[(k+len(mesh.name))%2]
+			held, ratio := shapeCoverage(t, s, mesh.name, x, thresholds, trials, 900)
+			t.Logf("%s, %s, noise %g: held in %.1f %% at the thresholds %v; standard uncertainty over rms error %.2f", s.name, mesh.name, x, held, thresholds, ratio)
+			for i, h := range held {
+				if h < mesh.least-short {
+					t.Errorf("%s, %s, noise %g, threshold %g: held in %.1f %% of the surveys", s.name, mesh.name, x, thresholds[i], h)
+				}
+				sum, n = sum+h, n+1
+				// Too wide is as wrong.
+				if ratio[i] > 1.5 {
+					t.Errorf("%s, %s, noise %g, threshold %g: the standard uncertainty is %.2f of the root mean square error", s.name, mesh.name, x, thresholds[i], ratio[i])
+				}
+			}
+		}
+		if mean := sum / n; !(mean >= 94-short && mean <= 98.5) {
+			t.Errorf("%s: on the mean of all the truth is held in %.1f %%", mesh.name, mean)
+		}
+	}
+}
+
+// TestStraightLevelLinesOfShapes: without scatter, wherever the wake lies and however it
+// is turned, twice the standard uncertainty holds what straight lines do, and is on the
+// mean no more than six tenths more. At these thresholds that has one sign all along the line.
+func TestStraightLevelLinesOfShapes(t *testing.T) {
+	thresholds := []float64{0.1, 0.5, 0.6}
+	for _, mesh := range []string{"nodes", "cells"} {
+		for _, s := range wakeShapes() {
+			held, ratio := shapeCoverage(t, s, mesh, 0, thresholds, 40, 7)
+			for i, x := range thresholds {
+				if held[i] < 99.9 || ratio[i] > 0.8 {
+					t.Errorf("%s, %s, threshold %g: held in %.1f %% of the surveys, standard uncertainty %.2f of the root mean square error", s.name, mesh, x, held[i], ratio[i])
+				}
+			}
+		}
+	}
+}
