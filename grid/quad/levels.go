@@ -125,6 +125,9 @@ func (l *Levels) Mark(set Marks) {
 
 func (s Marks) add(i int32) { s[i>>6] |= 1 << (i & 63) }
 
+// Has reports whether a sample is in the set.
+func (s Marks) Has(i int32) bool { return s[i>>6]>>(i&63)&1 != 0 }
+
 // All lists the samples of the set in order.
 func (s Marks) All() []int32 {
 	n := 0

@@ -22,6 +22,7 @@ type Slopes struct {
 	f, d []float64
 	// open lists, by blocks, the elements that one of the thresholds may cross.
 	open [][]int32
+	out  []float64
 }
 
 // NewSlopes prepares for a field, steps that are not negative, and the thresholds that
@@ -79,9 +80,32 @@ func (s *Slopes) reach(nodes []int32) (lo, hi float64, ok bool) {
 	return lo, hi, lo <= hi
 }
 
-// Above returns the slopes at a threshold, one a sample of the mesh.
+// Mark adds the samples whose slope may be other than nought to a set.
+func (s *Slopes) Mark(set Marks) {
+	if s.mesh != s.m {
+		for i := range s.m.Points {
+			set.add(int32(i))
+		}
+		return
+	}
+	var room [4]int32
+	for _, list := range s.open {
+		for _, e := range list {
+			for _, n := range s.corners(int(e), &room) {
+				set.add(n)
+			}
+		}
+	}
+}
+
+// Above returns the slopes at a threshold, one a sample of the mesh. The next call
+// writes over them.
 func (s *Slopes) Above(t float64) []float64 {
-	out := make([]float64, len(s.mesh.Points))
+	if s.out == nil {
+		s.out = make([]float64, len(s.mesh.Points))
+	}
+	out := s.out
+	clear(out)
 	a := above{m: s.mesh, box: s.box, t: []float64{t}, sum: make([]float64, 1), least: t}
 	var room [4]int32
 	for _, list := range s.open {

@@ -59,26 +59,39 @@ func (m *measuring) respondAreas() {
 		return
 	}
 	m.areaStandard, m.areaOff, m.areaDOF = make(Vector, m.layout.len()), make(Vector, m.layout.len()), make(Vector, m.layout.len())
-	bends := m.bends()
-	reach, variance := make([]float64, len(m.weight)), make([]float64, len(m.weight))
-	for i, r := range m.weightScatter().residual {
+	// A small plane has all samples looked at, a large one those near a threshold.
+	large := len(m.weight) > largePlane
+	residual := m.weightScatter().residual
+	reach := make([]float64, len(m.weight))
+	for i, r := range residual {
 		reach[i] = math.Hypot(r, m.weightScatter().chord[i])
-		variance[i] = r * r
 	}
-	if len(variance) <= largePlane {
+	variance := func(i int32) float64 { return residual[i] * residual[i] }
+	if !large {
 		// Several samples tell the scatter at a level line better than one, where it has few.
-		variance = neighbourMean(m.plane.Mesh, variance)
-	}
-	for k := -1; k < len(m.opt.Regions); k++ {
-		var box *grid.Box
-		if k >= 0 {
-			box = &m.opt.Regions[k].Box
+		square := make([]float64, len(residual))
+		for i := range square {
+			square[i] = variance(int32(i))
 		}
-		mean, second := m.secondOrder(box)
-		slopes := quad.NewSlopes(m.plane.Mesh, box, m.weight, reach, m.opt.Thresholds)
+		mean := neighbourMean(m.plane.Mesh, square, nil)
+		variance = func(i int32) float64 { return mean[i] }
+	}
+	var slopes []*quad.Slopes
+	marks := quad.NewMarks(len(m.weight))
+	for k := -1; k < len(m.opt.Regions); k++ {
+		slopes = append(slopes, quad.NewSlopes(m.plane.Mesh, m.box(k), m.weight, reach, m.opt.Thresholds))
+		slopes[k+1].Mark(marks)
+	}
+	near := marks.All()
+	if !large {
+		marks = nil
+	}
+	bends := m.bends(marks)
+	for k := -1; k < len(m.opt.Regions); k++ {
+		mean, second := m.secondOrder(m.box(k))
 		for t, threshold := range m.opt.Thresholds {
 			at := m.layout.Area(k, t)
-			a := firstOrder(slopes.Above(threshold), variance, bends)
+			a := firstOrder(slopes[k+1].Above(threshold), near, variance, bends)
 			s := math.Hypot(m.scale*math.Sqrt(a.scatter), second[t])
 			m.areaStandard[at] = s
 			bias, smooth := m.scale*a.bias+mean[t], m.scale*a.smooth+mean[t]
@@ -93,6 +106,14 @@ func (m *measuring) respondAreas() {
 		}
 	}
 	m.thresholdsInScatter(m.weightScatter().residual)
+}
+
+// box is that of region k; nil for the Whole.
+func (m *measuring) box(k int) *grid.Box {
+	if k == Whole {
+		return nil
+	}
+	return &m.opt.Regions[k].Box
 }
 
 // secondOrder is what scatter adds to the areas in a box on the mean, and the standard
@@ -158,30 +179,32 @@ type linear struct{ scatter, fourth, unbiased, bias, smooth, phase, next float64
 type bend struct {
 	line                []int32
 	lines               int
-	chord, smooth, last func(i int) float64
+	chord, smooth, last func(i int32) float64
 	// of is the chord error, at sample i, of another field; nil where it is not to be had.
-	of func(f []float64, i int) float64
+	of func(f []float64, i int32) float64
 }
 
-// firstOrder sums up what the slopes make of scatter and chord error.
-func firstOrder(slope, variance []float64, bends []bend) linear {
+// firstOrder sums up what the slopes, nought but at the samples near, make of scatter
+// and chord error.
+func firstOrder(slope []float64, near []int32, variance func(i int32) float64, bends []bend) linear {
 	var out linear
-	for i, a := range slope {
-		if a != 0 {
-			v := a * a * variance[i]
-			out.scatter += v
-			out.fourth += v * v
+	for _, i := range near {
+		if a := slope[i]; a != 0 {
+			v := variance(i)
+			out.scatter += a * a * v
+			out.fourth += a * a * v * a * a * v
 			for _, b := range bends {
 				if b.of != nil {
 					a -= b.of(slope, i)
 				}
 			}
-			out.unbiased += a * a * variance[i]
+			out.unbiased += a * a * v
 		}
 	}
 	for _, b := range bends {
 		byLine := make([]float64, b.lines)
-		for i, a := range slope {
+		for _, i := range near {
+			a := slope[i]
 			if a == 0 {
 				continue
 			}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"wakeledger/grid"
+	"wakeledger/grid/quad"
 )
 
 // secondDifference is h²f″ over three neighbours on one of a lattice's lines, those of
@@ -42,27 +43,30 @@ func latticeChord(l *grid.Lattice, f, out []float64) {
 // which has the two terms k²h²/12 and −k⁴h⁴/360 of 1 − (sin(kh/2)/(kh/2))² for a wave of
 // wave number k. Elsewhere there is one, of no direction. Both are smoothed, since the
 // scatter of a sample has part in its own chord error, with the opposite sign: where it
-// moves a level line out, the line would seem to belong further in.
-func (m *measuring) bends() []bend {
+// moves a level line out, the line would seem to belong further in: with marks, those
+// samples alone, and once, which many samples along a line make up for.
+func (m *measuring) bends(marks quad.Marks) []bend {
 	l := m.plane.Mesh.Lattice
 	if l == nil {
 		chord := m.weightScatter().chord
 		var smooth []float64
-		size := make([]float64, len(chord))
-		for i, c := range chord {
-			size[i] = math.Abs(c)
-		}
-		if len(chord) > largePlane {
-			smooth = neighbourMean(m.plane.Mesh, chord)
+		size := func(i int32) float64 { return math.Abs(chord[i]) }
+		if marks != nil {
+			smooth = neighbourMean(m.plane.Mesh, chord, marks)
 		} else {
 			smooth = levelSmooth(m.plane.Mesh, chord)
 			// The mean size about the sample, since curvatures of opposite sign cancel in it.
-			size = neighbourMean(m.plane.Mesh, neighbourMean(m.plane.Mesh, size))
+			mean := make([]float64, len(chord))
+			for i := range mean {
+				mean[i] = size(int32(i))
+			}
+			mean = neighbourMean(m.plane.Mesh, neighbourMean(m.plane.Mesh, mean, nil), nil)
+			size = func(i int32) float64 { return mean[i] }
 		}
 		return []bend{{
-			chord:  func(i int) float64 { return chord[i] },
-			smooth: func(i int) float64 { return smooth[i] },
-			last:   func(i int) float64 { return fewNeighbours * size[i] },
+			chord:  func(i int32) float64 { return chord[i] },
+			smooth: func(i int32) float64 { return smooth[i] },
+			last:   func(i int32) float64 { return fewNeighbours * size(i) },
 		}}
 	}
 	nx := len(l.X)
@@ -72,14 +76,22 @@ func (m *measuring) bends() []bend {
 			row[s], column[s] = int32(k/nx), int32(k%nx)
 		}
 	}
-	along := func(a []float64, line []int32, place func(i int) (k, start, step int)) bend {
-		second := make([]float64, len(m.weight))
-		for i := range second {
+	along := func(a []float64, line []int32, place func(i int32) (k, start, step int)) bend {
+		of := func(f []float64, i int32) float64 {
 			k, start, step := place(i)
-			second[i] = secondDifference(l, m.weight, a, k, start, step)
+			return secondDifference(l, f, a, k, start, step)
 		}
-		smooth := levelSmooth(m.plane.Mesh, second)
-		last := func(i int) float64 {
+		second := func(i int32) float64 { return of(m.weight, i) }
+		smooth := func(i int32) float64 { return aboutPlace(l, int(column[i]), int(row[i]), second) }
+		if marks == nil {
+			all := make([]float64, len(m.weight))
+			for i := range all {
+				all[i] = second(int32(i))
+			}
+			level := levelSmooth(m.plane.Mesh, all)
+			smooth = func(i int32) float64 { return level[i] }
+		}
+		last := func(i int32) float64 {
 			k, start, step := place(i)
 			if k < 2 || k >= len(a)-2 {
 				return 0
@@ -88,21 +100,18 @@ func (m *measuring) bends() []bend {
 			if before < 0 || after < 0 {
 				return 0
 			}
-			return (smooth[before] - 2*smooth[i] + smooth[after]) / 240
+			return (smooth(before) - 2*smooth(i) + smooth(after)) / 240
 		}
 		return bend{
 			line: line, lines: len(a), last: last,
-			chord:  func(i int) float64 { return second[i]/12 - last(i) },
-			smooth: func(i int) float64 { return smooth[i]/12 - last(i) },
-			of: func(f []float64, i int) float64 {
-				k, start, step := place(i)
-				return secondDifference(l, f, a, k, start, step) / 12
-			},
+			chord:  func(i int32) float64 { return second(i)/12 - last(i) },
+			smooth: func(i int32) float64 { return smooth(i)/12 - last(i) },
+			of:     func(f []float64, i int32) float64 { return of(f, i) / 12 },
 		}
 	}
 	return []bend{
-		along(l.X, column, func(i int) (k, start, step int) { return int(column[i]), int(row[i]) * nx, 1 }),
-		along(l.Y, row, func(i int) (k, start, step int) { return int(row[i]), int(column[i]), nx }),
+		along(l.X, column, func(i int32) (k, start, step int) { return int(column[i]), int(row[i]) * nx, 1 }),
+		along(l.Y, row, func(i int32) (k, start, step int) { return int(row[i]), int(column[i]), nx }),
 	}
 }
 
@@ -110,8 +119,8 @@ func (m *measuring) bends() []bend {
 // second derivatives of the field are left as they are, since what S adds to it, S adds
 // to Sf too.
 func levelSmooth(m *grid.Mesh, f []float64) []float64 {
-	once := neighbourMean(m, f)
-	for i, v := range neighbourMean(m, once) {
+	once := neighbourMean(m, f, nil)
+	for i, v := range neighbourMean(m, once, nil) {
 		once[i] = 2*once[i] - v
 	}
 	return once
@@ -119,8 +128,9 @@ func levelSmooth(m *grid.Mesh, f []float64) []float64 {
 
 // neighbourMean is the mean of a field over each sample and its neighbours: the up to
 // eight about it on a lattice, those that a side joins to it on triangles. The values of
-// cells go to their corners first, which is a mean already.
-func neighbourMean(m *grid.Mesh, f []float64) []float64 {
+// cells go to their corners first, which is a mean already. With marks it is found for
+// those samples alone.
+func neighbourMean(m *grid.Mesh, f []float64, marks quad.Marks) []float64 {
 	switch {
 	case m.Kind == grid.KindLattice:
 		return meanOfNine(m.Lattice, f)
@@ -133,6 +143,9 @@ func neighbourMean(m *grid.Mesh, f []float64) []float64 {
 		sum[i], n[i] = 2*v, 2
 	}
 	for t := 0; t+2 < len(m.Triangles); t += 3 {
+		if c := m.Triangles[t : t+3]; marks != nil && !marks.Has(c[0]) && !marks.Has(c[1]) && !marks.Has(c[2]) {
+			continue
+		}
 		for a := range 3 {
 			i, j := m.Triangles[t+a], m.Triangles[t+(a+1)%3]
 			sum[i], n[i] = sum[i]+f[j], n[i]+1
@@ -160,24 +173,24 @@ func meanOfCorners(m *grid.Mesh, f []float64) []float64 {
 
 // meanOfNine is the mean of a field over each sample and its neighbours on a lattice.
 func meanOfNine(l *grid.Lattice, f []float64) []float64 {
-	nx, ny := len(l.X), len(l.Y)
 	out := make([]float64, len(f))
-	for j := range ny {
-		for i := range nx {
-			s := l.Index[j*nx+i]
-			if s < 0 {
-				continue
-			}
-			var sum, n float64
-			for b := max(0, j-1); b <= min(ny-1, j+1); b++ {
-				for _, q := range l.Index[b*nx+max(0, i-1) : b*nx+min(nx, i+2)] {
-					if q >= 0 {
-						sum, n = sum+f[q], n+1
-					}
-				}
-			}
-			out[s] = sum / n
+	for k, s := range l.Index {
+		if s >= 0 {
+			out[s] = aboutPlace(l, k%len(l.X), k/len(l.X), func(i int32) float64 { return f[i] })
 		}
 	}
 	return out
+}
+
+// aboutPlace is the mean over the samples at and about a place of a lattice.
+func aboutPlace(l *grid.Lattice, i, j int, f func(i int32) float64) float64 {
+	var sum, n float64
+	for b := max(0, j-1); b <= min(len(l.Y)-1, j+1); b++ {
+		for _, q := range l.Index[b*len(l.X)+max(0, i-1) : b*len(l.X)+min(len(l.X), i+2)] {
+			if q >= 0 {
+				sum, n = sum+f(q), n+1
+			}
+		}
+	}
+	return sum / n
 }
