@@ -132,7 +132,7 @@ func TestStopped(t *testing.T) {
 		if _, err := os.Lstat(out); code != exitFailed || stderr.String() != "wakeledger: stopped\n" || !os.IsNotExist(err) {
 			t.Errorf("%s: exit code %d, %q, %v", sig, code, stderr, err)
 		}
-		if d := time.Since(start); d > 30*time.Second {
+		if d := time.Since(start); d > 10*time.Second {
 			t.Errorf("%s: stopped after %s", sig, d)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"wakeledger/wake/survey"
 )
@@ -35,6 +36,10 @@ const (
 	tempSuffix = ".part"
 )
 
+// writing is read-locked while files are put into place. A run that is stopped takes it
+// for good, so that no file is begun when the process ends.
+var writing sync.RWMutex
+
 var errBusy = errors.New("another run is writing into it")
 
 func newOutput() *output {
@@ -55,6 +60,8 @@ func (o *output) add(name string, data []byte) {
 // one run. An input is never overwritten; a link in the place of a file is replaced, and
 // what it points to is left alone.
 func (o *output) write(dir string, inputs []string) (err error) {
+	writing.RLock()
+	defer writing.RUnlock()
 	for _, name := range o.names {
 		if err := notAnInput(filepath.Join(dir, name), inputs); err != nil {
 			return err

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"syscall"
+	"time"
 
 	"github.com/spf13/pflag"
 
@@ -63,7 +64,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	// The first signal stops the run in good order, a second one at once.
 	defer context.AfterFunc(ctx, stop)()
 	e := &env{stdin: stdin, stdout: stdout, stderr: stderr, ctx: ctx}
-	err := dispatch(ctx, e, args)
+	err := untilStopped(ctx, func() error { return dispatch(ctx, e, args) })
 	switch {
 	case err == nil, errors.Is(err, errHelp):
 		return exitDone
@@ -84,6 +85,37 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return exitUsage
 	}
 	return exitFailed
+}
+
+// patience is how long a stopped run may take to end in good order.
+const patience = 300 * time.Millisecond
+
+// untilStopped calls work and returns its error, or soon after ctx has ended that of
+// ctx: the mesh or the integrals of millions of samples take many seconds and do not
+// look at the context. The work is then left alone, for the process to end with it. It has
+// nothing outside the memory but the files that it writes, and these are waited for; from
+// then on none are begun.
+func untilStopped(ctx context.Context, work func() error) error {
+	done := make(chan error, 1)
+	go func() { done <- work() }()
+	select {
+	case err := <-done:
+		return err
+	case <-ctx.Done():
+	}
+	select {
+	case err := <-done:
+		return err
+	case <-time.After(patience):
+	}
+	writing.Lock()
+	select {
+	case err := <-done:
+		writing.Unlock()
+		return err
+	default:
+		return ctx.Err()
+	}
 }
 
 func dispatch(ctx context.Context, e *env, args []string) error {
