@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strconv"
 
 	"wakeledger/grid"
 	"wakeledger/render"
@@ -17,7 +18,8 @@ import (
 // the front to the rear: baseline, variant, change. All rows show the part of the
 // plane that every station has, on the scales of the whole study. Stations normal to
 // other axes than x, and studies with fewer than two that can be compared, are left
-// out.
+// out. More than sheetRows stations are parted among sheets of about as many rows each:
+// one sheet of a hundred would be a picture of fifty million pixels.
 func Stations(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) ([]File, error) {
 	o = o.sharing()
 	var order []int
@@ -46,18 +48,22 @@ func Stations(ctx context.Context, out *study.Outcome, fields []study.Fields, o 
 			}
 		}
 	}
-	files := make([]*File, len(jobs))
+	files := make([][]*File, len(jobs))
 	err = all(ctx, len(jobs), func(i int) error {
 		var err error
 		files[i], err = o.along(out, fields, order, jobs[i].variant, jobs[i].quantity, found[jobs[i].quantity], full)
 		return err
 	})
-	return present(files), err
+	return present(slices.Concat(files...)), err
 }
 
-// along is the sheet of one variant and quantity; nil where fewer than two stations
+// sheetRows is how many stations are read on one sheet: at its usual width three panels
+// and eight rows are about a page of paper.
+const sheetRows = 8
+
+// along are the sheets of one variant and quantity; none where fewer than two stations
 // have it.
-func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, variant, quantity string, s scales, full float64) (*File, error) {
+func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, variant, quantity string, s scales, full float64) ([]*File, error) {
 	sheet := render.Sheet{
 		Title: s.policy.Label + " from station to station: " + out.Baseline + ", " + variant + " and change", Subtitle: "the part of the plane that all stations have",
 		Quantity: s.policy.Quantity, Difference: s.policy.Difference().Quantity, Theme: o.Theme, Text: o.text(printTextSheet),
@@ -100,17 +106,29 @@ func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, v
 	sheet.Footer = footer(first) + ", at the first station" + deadWords(s.change, known)
 	size := o.size()
 	size.Y = 0
-	img, err := render.DrawSheet(sheet, size)
-	if err != nil {
-		return nil, fmt.Errorf("sheet of %s of %s along the stations: %w", quantity, variant, err)
+	title, name, rows := sheet.Title, "stations_"+fileWord(variant)+"_"+slug(quantity), sheet.Rows
+	sheets := (len(rows) + sheetRows - 1) / sheetRows
+	var files []*File
+	for k := range sheets {
+		sheet.Rows = rows[k*len(rows)/sheets : (k+1)*len(rows)/sheets]
+		file := name
+		if sheets > 1 {
+			sheet.Title = fmt.Sprintf("%s, sheet %d of %d", title, k+1, sheets)
+			file = fmt.Sprintf("%s_%0*d", name, len(strconv.Itoa(sheets)), k+1)
+		}
+		img, err := render.DrawSheet(sheet, size)
+		if err != nil {
+			return nil, fmt.Errorf("sheet of %s of %s along the stations: %w", quantity, variant, err)
+		}
+		png, err := o.encode(img, sheet.Title, first, sheet.Footer, limitsOf(s.plain)+"; changes "+limitsOf(s.change))
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, &File{Name: file, Picture: report.Picture{
+			Quantity: s.policy.Label, Kind: report.Sheet, PNG: png, Configuration: variant,
+			Alt:     sheet.Title,
+			Caption: sheet.Subtitle,
+		}})
 	}
-	png, err := o.encode(img, sheet.Title, first, sheet.Footer, limitsOf(s.plain)+"; changes "+limitsOf(s.change))
-	if err != nil {
-		return nil, err
-	}
-	return &File{Name: "stations_" + fileWord(variant) + "_" + slug(quantity), Picture: report.Picture{
-		Quantity: s.policy.Label, Kind: report.Sheet, PNG: png, Configuration: variant,
-		Alt:     sheet.Title,
-		Caption: sheet.Subtitle,
-	}}, nil
+	return files, nil
 }

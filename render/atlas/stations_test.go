@@ -3,6 +3,7 @@ package atlas
 import (
 	"bytes"
 	"image/png"
+	"slices"
 	"strings"
 	"testing"
 
@@ -44,6 +45,26 @@ func TestStationsSheet(t *testing.T) {
 	// sixth of its width.
 	if c, err := png.DecodeConfig(bytes.NewReader(files[0].PNG)); err != nil || c.Width != 1600 || c.Height < one+1600/7 {
 		t.Errorf("a sheet of %d × %d, %v; that of one station is %d high", c.Width, c.Height, err, one)
+	}
+	// Nine stations are two sheets, of four and of five rows.
+	nine, all := *o, fields
+	for len(nine.Stations) < 9 {
+		nine.Stations, all = append(slices.Clone(nine.Stations), o.Stations[1]), append(slices.Clone(all), fields[1])
+	}
+	if files, err := Stations(t.Context(), &nine, all, opt); err != nil || len(files) != 2 || files[0].Name != "stations_b_u-over-u_1" || files[1].Name != "stations_b_u-over-u_2" {
+		t.Errorf("nine stations make %d sheets: %v", len(files), err)
+	} else {
+		var high [2]int
+		for k := range high {
+			c, err := png.DecodeConfig(bytes.NewReader(files[k].PNG))
+			if err != nil {
+				t.Fatal(err)
+			}
+			high[k] = c.Height
+		}
+		if d := high[1] - high[0]; d < 1600/7 || d > 1600/3 {
+			t.Errorf("sheets of four and of five rows are %d and %d high", high[0], high[1])
+		}
 	}
 	short := *o
 	short.Stations = o.Stations[:1]

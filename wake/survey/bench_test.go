@@ -31,9 +31,9 @@ func latticeCSV(n, digits int) []byte {
 
 func BenchmarkReadLattice(b *testing.B) {
 	for _, c := range []struct{ n, digits int }{{1e4, 7}, {1e6, 7}, {1e6, 17}} {
-		data := latticeCSV(c.n, c.digits)
 		for _, workers := range []int{1, 2} {
 			b.Run(fmt.Sprintf("n=%.0e/digits=%d/workers=%d", float64(c.n), c.digits, workers), func(b *testing.B) {
+				data := latticeCSV(c.n, c.digits)
 				b.SetBytes(int64(len(data)))
 				b.ReportAllocs()
 				for b.Loop() {
