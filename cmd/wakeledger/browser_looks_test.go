@@ -173,8 +173,8 @@ func (p *browserPage) printed(t *testing.T) {
 // pictures: the sheets for readers without scripts can be seen.
 func (p *browserPage) pictures(t *testing.T) {
 	p.t = t
-	if n := ask[int](p, `[...document.images].filter((e) => e.complete && e.naturalWidth > 400).length`); n != 5 {
-		t.Errorf("%d pictures can be seen, one for each of 5 stations is expected", n)
+	if n := ask[int](p, `[...document.images].filter((e) => e.complete && e.naturalWidth > 400).length`); n != 6 {
+		t.Errorf("%d pictures can be seen, one for each of 6 stations is expected", n)
 	}
 	if _, err := chromedp.Call(p.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 		t.Fatal(err)

@@ -174,14 +174,14 @@ func (p *browserPage) stations(t *testing.T) {
 	first := p.picture(0, 1)
 	p.click("#station")
 	p.settle()
-	if got := p.text("station-name"); got != "near wake, window, x = 2.910 m" || p.picture(0, 1) == first {
+	if got := p.text("station-name"); got != "near wake, whole section, x = 2.910 m" || p.picture(0, 1) == first {
 		t.Errorf("a click on the middle of the slider leads to %q", got)
 	}
 	p.focus("#station")
-	p.do(chromedp.KeyEvent(kb.ArrowLeft))
+	p.do(chromedp.KeyEvent(kb.ArrowLeft + kb.ArrowLeft))
 	p.settle()
 	if got := p.text("station-name"); !strings.HasPrefix(got, "mid body") {
-		t.Errorf("left arrow on the slider leads to %q", got)
+		t.Errorf("two left arrows on the slider lead to %q", got)
 	}
 	p.focus("#stage")
 	p.do(chromedp.KeyEvent(kb.ArrowLeft))
