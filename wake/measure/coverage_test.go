@@ -51,7 +51,7 @@ func (c trial) survey(r *rand.Rand, dy float64) (*wake.Plane, measure.Options) {
 	}
 	var shared []float64
 	if c.shared > 0 {
-		shared = smoothed(r, c.length)
+		shared = waketest.SharedNoise(r, coverSide, 1.6, c.length)
 	}
 	for i := range n {
 		y, z := s.Col[wake.Y][i], s.Col[wake.Z][i]
@@ -88,43 +88,6 @@ func (c trial) survey(r *rand.Rand, dy float64) (*wake.Plane, measure.Options) {
 		panic(err)
 	}
 	return planes[0], opt
-}
-
-// smoothed is noise of unit variance on the lattice with the correlation
-// exp(−r²/2L²): independent numbers, on a lattice that reaches further, smoothed
-// with exp(−r²/L²) along either axis.
-func smoothed(r *rand.Rand, L float64) []float64 {
-	const h = 1.6 / (coverSide - 1)
-	reach := int(3 * L / h)
-	kernel := make([]float64, 2*reach+1)
-	var sq float64
-	for k := range kernel {
-		d := float64(k-reach) * h / L
-		kernel[k] = math.Exp(-d * d)
-		sq += kernel[k] * kernel[k]
-	}
-	wide := coverSide + 2*reach
-	rows := make([]float64, wide*coverSide)
-	for j := range wide {
-		line := make([]float64, wide)
-		for i := range line {
-			line[i] = r.NormFloat64()
-		}
-		for i := range coverSide {
-			for k, w := range kernel {
-				rows[j*coverSide+i] += w * line[i+k]
-			}
-		}
-	}
-	out := make([]float64, coverSide*coverSide)
-	for j := range coverSide {
-		for i := range coverSide {
-			for k, w := range kernel {
-				out[j*coverSide+i] += w * rows[(j+k)*coverSide+i] / sq
-			}
-		}
-	}
-	return out
 }
 
 // truth gives the headline numbers of the wake without errors.
