@@ -29,8 +29,11 @@ const (
 	// from sample to sample has islands of scatter above it.
 	insideScatter = 2.5
 	// tellsScatter is the least number of samples of which the median residual is scatter
-	// and not the wake's own shape.
-	tellsScatter = 100
+	// and not the wake's own shape. With 14 lines each way a wake without scatter, of
+	// Gaussian shape and as wide as a quarter to an eighth of the window, leaves so little
+	// that insideScatter is below 0.01, the lowest of DefaultThresholds; with 12 lines it
+	// does not (TestTellsScatter).
+	tellsScatter = 196
 )
 
 // respondAreas finds what the areas above the thresholds are unsure by. With A the area,
