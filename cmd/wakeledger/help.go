@@ -20,16 +20,16 @@ const manyFlags = 13
 
 // limits says, for the commands that read files, what they refuse to take in.
 func limits(command string) string {
-	const survey = "limits: a packed file unpacks to 250 times its size (NumPy .npz 1032 times) and 64 GiB at most;\n2147483647 samples; about 250 bytes of memory a sample"
+	const survey = "limits: a packed file unpacks to 250 times its size (NumPy .npz 1032 times) and\n64 GiB at most; 2147483647 samples; about 250 bytes of memory a sample"
 	switch command {
 	case "check", "measure", "compare", "average":
 		return survey
 	case "study":
-		return "limits: a study file of 4 MiB; surveys as those of measure, all of them in memory at once"
+		return "limits: a study file of 4 MiB; surveys as those of measure, all of them in\nmemory at once"
 	case "rake":
-		return "limits: a log of 1 GiB of text, which unpacks to 250 times its size at most; a layout of 1 MiB"
+		return "limits: a log of 1 GiB of text, which unpacks to 250 times its size at most; a\nlayout of 1 MiB"
 	case "merge":
-		return "limits: 4194304 snapshots of 2147483647 samples; about 300 bytes of memory a sample"
+		return "limits: 4194304 snapshots of 2147483647 samples; about 300 bytes of memory a\nsample"
 	}
 	return ""
 }
@@ -49,9 +49,9 @@ func (e *env) help(fs *pflag.FlagSet, example string, all bool) {
 			}
 		})
 	}
-	fmt.Fprint(e.stdout, fs.FlagUsagesWrapped(100))
+	fmt.Fprint(e.stdout, fs.FlagUsagesWrapped(80))
 	if hidden > 0 {
-		fmt.Fprintf(e.stdout, "--help-all tells %d more: reference and frame, methods, uncertainties, parts of the wake, pictures\n", hidden)
+		fmt.Fprintf(e.stdout, "--help-all tells %d more: reference and frame, methods, uncertainties, parts of\nthe wake, pictures\n", hidden)
 	}
 	if l := limits(c.name); l != "" {
 		fmt.Fprintln(e.stdout, l)

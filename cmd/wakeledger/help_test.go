@@ -71,11 +71,11 @@ func TestHelp(t *testing.T) {
 		if code != exitDone || stderr != "" || !strings.HasPrefix(stdout, "usage: wakeledger "+c.name) {
 			t.Errorf("%s: %d %q %q", c.name, code, stdout, stderr)
 		}
-		if n := strings.Count(stdout, "\n"); n > 30 {
+		if n := strings.Count(stdout, "\n"); n > 40 {
 			t.Errorf("%s --help has %d lines", c.name, n)
 		}
 		for _, l := range strings.Split(stdout, "\n") {
-			if n := len([]rune(l)); n > 100 && !strings.HasPrefix(l, "example: ") {
+			if n := len([]rune(l)); n > 80 && !strings.HasPrefix(l, "example: ") {
 				t.Errorf("%s --help has a line of %d: %s", c.name, n, l)
 			}
 		}

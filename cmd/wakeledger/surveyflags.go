@@ -42,6 +42,7 @@ func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 	fs.StringVar(&f.section, "section", "", "`WIDTHxHEIGHT` of the closed section in m")
 	fs.StringVar(&f.floor, "floor", "", "what the lower border is: `none|slip|belt|fixed`")
 	fs.Float64SliceVar(&f.threshold, "threshold", measure.DefaultThresholds, "`LIST` of thresholds of the weight for wake areas")
+	fs.Lookup("threshold").DefValue = strings.Join(strings.Fields(strings.Trim(fmt.Sprint(measure.DefaultThresholds), "[]")), ",")
 	fs.StringVar(&f.weight, "weight", "total-pressure", "what weighs the wake: total-pressure, deficit, momentum or drag")
 	fs.StringArrayVar(&f.regions, "region", nil, "`NAME:ymin,ymax,zmin,zmax`, a box to report by itself (repeatable)")
 	fs.StringArrayVar(&f.sides, "side", nil, "the side of the regions, once for all, or once for each: `left|right`")
