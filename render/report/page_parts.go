@@ -17,7 +17,10 @@ type partsView struct {
 // newParts has the sentences on each configuration, the paths and the moves along
 // them; nil where no part was followed.
 func newParts(o *study.Outcome) *partsView {
-	v := &partsView{Ends: pathEnds(o), Tops: topCheckWords(o)}
+	v := &partsView{Ends: slices.Concat(pathEnds(o), samePlaceWords(o)), Tops: topCheckWords(o)}
+	if len(v.Tops) > 0 {
+		v.Tops = append(v.Tops, topCheckNote)
+	}
 	for _, c := range o.Configurations {
 		v.Lines = append(v.Lines, sentences(pathSentences(o, c.Name))...)
 	}

@@ -48,6 +48,7 @@ func partsOutcome() *study.Outcome {
 		Text: "right low outer: its centroid's move is resolved up to x = −0.58 m and no longer from x = +2.91 m on",
 	}}}}
 	o.TopChecks = []study.TopCheck{{Configuration: "fairing", Station: "behind the front wheel", TopView: "top", Structure: "right low outer", TopCheck: structure.TopCheck{Text: "right edge at x = −0.58 m: +34 ± 20 mm inboard: they agree"}}}
+	o.SamePlaces = []study.SamePlace{{Configuration: "fairing", Stations: [2]string{"window", "section"}, SamePlace: structure.SamePlace{Text: "right low outer at x = +2.91 m: resolved by window, changed shape by section"}}}
 	return o
 }
 
@@ -69,7 +70,8 @@ func TestPagePartsSection(t *testing.T) {
 		"+14 ± 10", "+24 ± 10", "+34 ± 10", "+44 ± 10", "−0.0519",
 		"resolved up to x = −0.58 m and no longer from x = +2.91 m on",
 		"bare: right low outer is followed as far as x = 2.91 m; at the next station right low outer merges into centre low",
-		"Edges in top views beside those in cross-flow planes", "right edge at x = −0.58 m: +34 ± 20 mm inboard: they agree",
+		"Edges in top views beside those in cross-flow planes", "right edge at x = −0.58 m: +34 ± 20 mm inboard: they agree", topCheckNote,
+		"fairing, right low outer at x = +2.91 m: resolved by window, changed shape by section",
 	} {
 		if !strings.Contains(text, w) {
 			t.Errorf("the section lacks %q:\n%s", w, text)

@@ -119,9 +119,21 @@ func topCheckWords(o *study.Outcome) []string {
 	return out
 }
 
+// samePlaceWords tell of parts of which two stations at one place do not say the same.
+func samePlaceWords(o *study.Outcome) []string {
+	var out []string
+	for _, p := range o.SamePlaces {
+		out = append(out, clean(p.Configuration)+", "+clean(p.Text))
+	}
+	return out
+}
+
 const (
 	pathTitle     = "Parts of the wake along x (m, m²)"
 	topCheckTitle = "Edges in top views beside those in cross-flow planes"
+	// topCheckNote stands below them.
+	topCheckNote   = "Both are means over the same time of one flow: that it is finite is in neither uncertainty."
+	samePlaceTitle = "Parts of which two stations at one place do not say the same"
 )
 
 // paths prints what became of the parts of the wake through the stations.
@@ -133,7 +145,10 @@ func (s *sheet) paths(o *study.Outcome) {
 		s.table(t.title, t.table)
 		s.hang(t.text, 2, 6)
 	}
-	s.words(topCheckTitle, topCheckWords(o))
+	s.words(samePlaceTitle, samePlaceWords(o))
+	if list := topCheckWords(o); len(list) > 0 {
+		s.words(topCheckTitle, append(list, topCheckNote))
+	}
 }
 
 // pathSentences prints what became of the parts of each variant's wake, station by

@@ -131,22 +131,24 @@ func (c *comparing) name(k int) string {
 	return c.own[k].Name()
 }
 
+// Shift finds the move of the baseline's part with the given name; nil for none.
+func (s *Structures) Shift(name string) *structure.Shift {
+	for _, m := range s.Shifts {
+		if m.A == name {
+			return m
+		}
+	}
+	return nil
+}
+
 // sides sets the moves of mirrored parts of the baseline beside each other, once for
 // each pair.
 func (s *Structures) sides(a *structure.Set) {
-	of := func(name string) *structure.Shift {
-		for _, m := range s.Shifts {
-			if m.A == name {
-				return m
-			}
-		}
-		return nil
-	}
 	for _, t := range a.Structures {
 		if t.Side != "left" || t.MirrorOf == "" {
 			continue
 		}
-		if l, r := of(t.Name), of(t.MirrorOf); l != nil && r != nil {
+		if l, r := s.Shift(t.Name), s.Shift(t.MirrorOf); l != nil && r != nil {
 			s.Sides = append(s.Sides, structure.Pair(l, r))
 		}
 	}

@@ -26,7 +26,9 @@ type Outcome struct {
 	Paths     []Paths     `json:"paths,omitempty"`
 	Moves     []PathMoves `json:"moves,omitempty"`
 	TopChecks []TopCheck  `json:"top_view_checks,omitempty"`
-	Inputs    []Input     `json:"inputs"`
+	// SamePlaces are parts of which two stations at one place do not say the same.
+	SamePlaces []SamePlace `json:"same_places,omitempty"`
+	Inputs     []Input     `json:"inputs"`
 	// Rakes says how the planes came about that were made from the logs of a rake.
 	Rakes []Rake `json:"rakes,omitempty"`
 	// Warnings of the study file and of the run as a whole; those of single

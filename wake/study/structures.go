@@ -33,6 +33,13 @@ type TopCheck struct {
 	structure.TopCheck
 }
 
+// SamePlace is a part of which two stations at one place do not say the same.
+type SamePlace struct {
+	Configuration string    `json:"configuration"`
+	Stations      [2]string `json:"stations"`
+	structure.SamePlace
+}
+
 // found is what a station gave besides its outcome: sets and views by
 // configuration, of the common samples where there is a comparison.
 type found struct {
@@ -126,7 +133,37 @@ func (r *runner) follow() error {
 			return err
 		}
 	}
+	r.samePlaces()
 	return r.besideTops(cross)
+}
+
+// samePlaces looks for parts beside the vehicle of which two stations at one place do
+// not say the same.
+func (r *runner) samePlaces() {
+	for j, second := range r.stations {
+		for i, first := range r.stations[:j] {
+			if first.Normal != "x" || second.Normal != "x" || !(math.Abs(first.Position-second.Position) <= defaultTolerance) {
+				continue
+			}
+			a, b := r.found[i].sets[r.c.Baseline], r.found[j].sets[r.c.Baseline]
+			for _, cfg := range r.c.Configurations {
+				v, w := r.variant(i, cfg.Name), r.variant(j, cfg.Name)
+				if a == nil || b == nil || v == nil || w == nil || v.Structures == nil || w.Structures == nil {
+					continue
+				}
+				for _, k := range a.Beside() {
+					name := a.Structures[k].Name
+					m, n := v.Structures.Shift(name), w.Structures.Shift(structure.Alike(a, b, name))
+					if m == nil || n == nil {
+						continue
+					}
+					if p, ok := structure.NewSamePlace(a, b, m, n, [2]string{first.Name, second.Name}); ok {
+						r.out.SamePlaces = append(r.out.SamePlaces, SamePlace{cfg.Name, [2]string{first.Name, second.Name}, p})
+					}
+				}
+			}
+		}
+	}
 }
 
 // carrying keeps the paths that begin beside the vehicle with a part that carries

@@ -136,3 +136,73 @@ func TestPathsAndTopViews(t *testing.T) {
 		t.Error("structures that the study said not to find")
 	}
 }
+
+const samePlaceStudy = `
+baseline = "bare"
+[reference]
+speed = 1
+density = 1
+pressure = 0
+[[station]]
+name = "window"
+position = "1 m"
+files = "*window*"
+[[station]]
+name = "section"
+position = "1 m"
+files = "*section*"
+[[configuration]]
+name = "bare"
+surveys = ["a_window.csv", "a_section.csv"]
+[[configuration]]
+name = "fairing"
+surveys = ["b_window.csv", "b_section.csv"]
+`
+
+// A core of the wake moves by 60 mm within a broad skirt that does not. The window's
+// edge lies in the skirt, so that its weight is counted from there and the threshold
+// takes in the core; from the section's edge it takes in some of the skirt. The two do
+// not say the same, and the text tells the two levels.
+func TestStationsAtOnePlace(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name string, y0, half float64) {
+		core, skirt := waketest.Gaussian(0.5, 0.12, y0, 1.2), waketest.Gaussian(0.14, 0.8, 0.6, 1.2)
+		var b strings.Builder
+		b.WriteString("x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa]\n")
+		for z := 1.2 - half; z <= 1.2+half+1e-9; z += 0.05 {
+			for y := 0.6 - half; y <= 0.6+half+1e-9; y += 0.05 {
+				fmt.Fprintf(&b, "1,%.3f,%.3f,%.17g,0,0,0\n", y, z, core(y, z).U+skirt(y, z).U-1)
+			}
+		}
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for name, y0 := range map[string]float64{"a": 0.60, "b": 0.54} {
+		write(name+"_window.csv", y0, 0.6)
+		write(name+"_section.csv", y0, 2)
+	}
+	o, _, err := run(t, dir, samePlaceStudy)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(o.SamePlaces) != 1 {
+		for _, st := range o.Stations {
+			t.Log(st.Name, st.Comparison.Variants[0].Structures.Shifts[0].Text)
+		}
+		t.Fatalf("%d, want 1", len(o.SamePlaces))
+	}
+	p := o.SamePlaces[0]
+	t.Log(p.Text)
+	if p.Configuration != "fairing" || p.Stations != [2]string{"window", "section"} || p.Verdicts[0] == p.Verdicts[1] || !(p.Levels[0] > p.Levels[1]+0.03) {
+		t.Errorf("%+v", p)
+	}
+	for k, st := range o.Stations {
+		if v := st.Comparison.Variants[0].Structures.Shifts[0].Verdict; v != p.Verdicts[k] || !strings.Contains(p.Text, v+" by "+st.Name) {
+			t.Errorf("%s: %s, %q", st.Name, v, p.Text)
+		}
+		if w := fmt.Sprintf("%+.3f", st.Comparison.Baseline.StructureRule.Level); !strings.Contains(p.Text, strings.ReplaceAll(w, "-", "−")) {
+			t.Errorf("%q lacks the level %s", p.Text, w)
+		}
+	}
+}
