@@ -270,3 +270,27 @@ func meanOf(list []*wake.Samples, stress *wake.Samples) *wake.Samples {
 	}
 	return out
 }
+
+// An error of the time average that moves all measures alike does not make them
+// agree: a wake that widened on the spot is still said to have changed its shape where
+// the measures' own uncertainties, taken as independent, would let them pass.
+func TestTimeAverageDoesNotHideShape(t *testing.T) {
+	avg := structure.TimeAverage{Samples: 150, Length: 0.4}
+	a, b := turbulent(t, "nodes", avg, 0.2, 0.7), turbulent(t, "nodes", avg, 0.222, 0.69)
+	s := between(t, a, b, structure.ShiftOptions{})
+	var sum, mean, apart float64
+	for _, m := range s.Moves {
+		w := 1 / (m.Standard * m.Standard)
+		sum += w
+		mean += w * m.Lateral
+	}
+	mean /= sum
+	for _, m := range s.Moves {
+		apart += (m.Lateral - mean) * (m.Lateral - mean) / (m.Standard * m.Standard)
+	}
+	naive := math.Sqrt(apart / float64(len(s.Moves)-1))
+	t.Logf("%s; as if independent %.2f", s.Text, naive)
+	if !(naive < s.Limit) || s.Verdict != structure.ChangedShape {
+		t.Errorf("as if independent the Birge ratio is %.2f, limit %.2f: %s", naive, s.Limit, s.Text)
+	}
+}
