@@ -247,6 +247,12 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 	for q := U; q < NumQuantities; q++ {
 		p.Field[q] = pick(s.Col[q])
 	}
+	for _, e := range s.Errors {
+		if rows != nil {
+			e = e.Each(len(rows), func(i int) int { return int(rows[i]) })
+		}
+		p.Errors = append(p.Errors, e)
+	}
 	support := grid.Nodes
 	if s.CellValues {
 		support = grid.Cells
@@ -317,6 +323,16 @@ func (p *Plane) compact(points []grid.Point, dup [][2]int32) ([]grid.Point, []in
 			g[i] /= float64(count[i])
 		}
 		p.Field[q] = g
+	}
+	if len(p.Errors) > 0 {
+		// A mean of several keeps the error of the first: no less than its own.
+		of := make([]int, kept)
+		for i := n - 1; i >= 0; i-- {
+			of[renumber[i]] = int(first[i])
+		}
+		for k := range p.Errors {
+			p.Errors[k] = p.Errors[k].Each(int(kept), func(i int) int { return of[i] })
+		}
 	}
 	p.Merged = n - int(kept)
 	return out, renumber

@@ -32,6 +32,8 @@ type Samples struct {
 	LineOf func(i int) int
 	// Ignored lists the columns that were not understood or not needed.
 	Ignored []string
+	// Errors are what is known of the samples' errors.
+	Errors []SampleError
 	// Warnings from reading.
 	Warnings []Warning
 }
@@ -134,7 +136,9 @@ type Plane struct {
 	Samples, Dropped, Merged int
 	// SupportBy says who decided the support: "default", "file", "flag" or "study".
 	SupportBy string
-	Warnings  []Warning
+	// Errors are what is known of the samples' errors, one value a sample of the mesh.
+	Errors   []SampleError
+	Warnings []Warning
 }
 
 // Name is the file with the part, for messages.

@@ -53,7 +53,7 @@ func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, 
 			}
 		}
 	}
-	b := measure.NewBudget(append(items, input...)...)
+	b := measure.NewBudget(measure.WithoutKnownScatter(append(items, input...))...)
 	a, v := measure.Change(c.trials[0], index), measure.Change(c.trials[k], index)
 	for t := range v {
 		v[t] -= a[t]

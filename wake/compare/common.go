@@ -166,6 +166,10 @@ func onLattice(planes []*wake.Plane, lines [2][]float64) []*wake.Plane {
 				q.Field[f][i] = p.Field[f][s]
 			}
 		}
+		q.Errors = nil
+		for _, e := range p.Errors {
+			q.Errors = append(q.Errors, e.Each(len(points), func(i int) int { return int(take[k][i]) }))
+		}
 		out[k] = &q
 	}
 	return out
@@ -191,9 +195,10 @@ func resampled(planes []*wake.Plane) []*wake.Plane {
 		keep[i] = true
 	}
 	fields := make([][wake.NumQuantities][]float64, len(planes))
+	nearest := make([][]int32, len(planes))
 	fields[0] = base.Field
 	for k, p := range planes[1:] {
-		fields[k+1] = at(p, base.Mesh.Points, keep)
+		fields[k+1], nearest[k+1] = at(p, base.Mesh.Points, keep)
 	}
 	mesh, renumber := subMesh(base.Mesh, keep)
 	if mesh == nil {
@@ -215,14 +220,30 @@ func resampled(planes []*wake.Plane) []*wake.Plane {
 				}
 			}
 		}
+		// The known errors are those of the sample with the largest share: a mean of several
+		// errs no more.
+		q.Errors = nil
+		was := make([]int, len(mesh.Points))
+		for i, r := range renumber {
+			if r >= 0 {
+				was[r] = i
+				if nearest[k] != nil {
+					was[r] = int(nearest[k][i])
+				}
+			}
+		}
+		for _, e := range p.Errors {
+			q.Errors = append(q.Errors, e.Each(len(was), func(i int) int { return was[i] }))
+		}
 		out[k] = &q
 	}
 	return out
 }
 
 // at interpolates the fields of p at the points; keep is cleared for points that
-// p does not cover.
-func at(p *wake.Plane, points []grid.Point, keep []bool) (out [wake.NumQuantities][]float64) {
+// p does not cover. nearest is, where p has known errors, the sample with the largest
+// share in each point.
+func at(p *wake.Plane, points []grid.Point, keep []bool) (out [wake.NumQuantities][]float64, nearest []int32) {
 	var loc *grid.Locator
 	shares, count := make([][4]grid.Share, len(points)), make([]int, len(points))
 	for q, f := range p.Field {
@@ -246,7 +267,20 @@ func at(p *wake.Plane, points []grid.Point, keep []bool) (out [wake.NumQuantitie
 			}
 		}
 	}
-	return out
+	if len(p.Errors) == 0 {
+		return out, nil
+	}
+	nearest = make([]int32, len(points))
+	for i := range points {
+		most := 0.0
+		for _, s := range shares[i][:count[i]] {
+			// Nodes of a finer mesh are no samples.
+			if s.Weight > most && int(s.Sample) < len(p.Mesh.Points) {
+				most, nearest[i] = s.Weight, s.Sample
+			}
+		}
+	}
+	return out, nearest
 }
 
 // subMesh keeps the marked samples, with the areas that they stand for, and the

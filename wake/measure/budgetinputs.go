@@ -211,6 +211,9 @@ func (m *measuring) respond() error {
 			return err
 		}
 	}
+	if err := m.respondSamples(); err != nil {
+		return err
+	}
 	return m.respondTime()
 }
 
@@ -294,43 +297,48 @@ func (r *Response) of(i int, base Vector) (c, standard, bent float64, ok bool) {
 // survey or, with a second one, of the difference second minus first. What is
 // common to both is taken as one error of both: it contributes the difference of
 // the two sensitivities, and Cancelled is what it would be if it were not common.
+//
+// What only one of them has is in the difference with what it is in that one.
 func InputItems(i int, ms ...*Measurement) []Item {
 	var out []Item
-	first := ms[0]
-	for k := range first.Responses {
-		var sum, c, apart, bent float64
-		r := &first.Responses[k]
-		draws := r.Draws != nil
-		ok := true
+	for _, name := range responseNames(ms) {
+		var r *Response
+		var sum, c, apart, bent, dof float64
+		ok, draws := true, false
 		for n, m := range ms {
-			if k >= len(m.Responses) {
-				ok = false
-				break
+			k := slices.IndexFunc(m.Responses, func(r Response) bool { return r.Name == name })
+			if k < 0 {
+				continue
 			}
-			ck, u, b, had := m.Responses[k].of(i, m.Values)
+			r = &m.Responses[k]
+			draws = draws || r.Draws != nil
+			ck, u, b, had := r.of(i, m.Values)
 			ok = ok && had
 			sign := 1.0
 			if n == 0 && len(ms) == 2 {
 				sign = -1
 			}
 			c += sign * ck
-			sum += sign * ck * m.Responses[k].Standard
+			sum += sign * ck * r.Standard
 			apart = math.Hypot(apart, u)
 			bent = math.Hypot(bent, b)
+			dof += r.DOF
 		}
-		if !ok {
+		if !ok || apart == 0 && strings.HasSuffix(name, wake.FromLog) {
+			// A source that this number does not feel.
 			continue
 		}
 		it := Item{Name: r.Name, Kind: r.Kind, Standard: apart, Unit: r.Unit, Simulated: r.Simulated}
-		if r.DOF > 0 {
-			dof := r.DOF * float64(len(ms))
+		if dof > 0 {
 			it.DOF = &dof
 		}
 		if !draws {
-			u := r.Standard
-			it.Input = &u
-			if len(ms) == 1 || r.Kind == Common {
-				it.Sensitivity = &c
+			// What the samples' own errors are drawn by has no unit and no size to show.
+			if u := r.Standard; r.Unit != "" {
+				it.Input = &u
+				if len(ms) == 1 || r.Kind == Common {
+					it.Sensitivity = &c
+				}
 			}
 			if bent > 0.1*apart {
 				it.Bent = &bent
@@ -340,6 +348,20 @@ func InputItems(i int, ms ...*Measurement) []Item {
 			}
 		}
 		out = append(out, it)
+	}
+	return out
+}
+
+// responseNames are the names of all responses, each once, in the order in which they
+// are met.
+func responseNames(ms []*Measurement) []string {
+	var out []string
+	for _, m := range ms {
+		for _, r := range m.Responses {
+			if !slices.Contains(out, r.Name) {
+				out = append(out, r.Name)
+			}
+		}
 	}
 	return out
 }

@@ -48,6 +48,7 @@ func (m *measuring) budgets(out *Measurement) error {
 			return
 		}
 		*b = b.with(append(extra, InputItems(i, out)...)...)
+		*b = NewBudget(WithoutKnownScatter(b.Items)...)
 		b.MonteCarlo = NewMonteCarlo(out.Values[i], Change(changes, i), m.given.Uncertainty.Trials, b)
 	}
 	solution := func(i int) []Item { return SolutionItems(i, out) }

@@ -67,6 +67,7 @@ func reduce(logs []*Log, lay *Layout, off map[Correction]bool) (*Result, error) 
 		r, samples = joined(parts, samples)
 	}
 	r.settle(samples)
+	r.out.sigmaQ = r.lay.sigmaQ
 	if r.out.Kind == "line" {
 		r.lines()
 	} else {

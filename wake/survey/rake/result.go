@@ -34,6 +34,8 @@ type Result struct {
 
 	strips []Strip
 	quiet  []bool
+	// sigmaQ is the standard uncertainty of the dynamic pressure, relative.
+	sigmaQ float64
 }
 
 // RowCounts says what the rows were.

@@ -101,6 +101,7 @@ func (r *Result) Survey(in Stream) *wake.Samples {
 		s.Col[f.q] = col
 		s.Source[f.q] = wake.Source{Name: "rake", Unit: f.unit, By: "file", Factor: 1}
 	}
+	s.Errors = r.sampleErrors(in)
 	return s
 }
 
