@@ -30,6 +30,14 @@ func NewWeights(m *grid.Mesh, box *grid.Box) Weights {
 	return w
 }
 
+// Sample is the sample that Weight[k] belongs to.
+func (w Weights) Sample(k int) int {
+	if w.Index == nil {
+		return k
+	}
+	return int(w.Index[k])
+}
+
 // Integrate returns Σ Weight·f, in the unit of f times m². f has one value a
 // sample of the mesh. A NaN or infinite value that has weight makes the result
 // not finite; no samples give 0.

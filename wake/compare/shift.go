@@ -7,12 +7,13 @@ import (
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/structure"
 )
 
 // shift is the move of the weighted centroid over a part of the common mesh, with
 // its budget: the sampling, what a change of the weight's zero level (anchored on
-// the edge, or not) does to it, and the stated inputs. nil when either wake has no
-// centroid.
+// the edge, or not) does to it, the time average as the moves of the parts have it, and
+// the stated inputs. nil when either wake has no centroid.
 func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.Box, part quad.Weights, a, b *measure.Wake, side string) *Shift {
 	if a == nil || b == nil || a.Centroid == nil || b.Centroid == nil {
 		return nil
@@ -30,6 +31,18 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 	items := []measure.Item{
 		measure.SamplingItem(part, measure.NewScatter(m.Plane.Mesh, d).Residuals(), nil, 1),
 		{Name: "zero level of the weight", Kind: measure.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: measure.Rectangular},
+	}
+	// Where all numbers are asked to hold the time average, the stated inputs bring it.
+	if c.opt.Measure.Uncertainty.EffectiveSamples == 0 {
+		it, ok := structure.BoxTime(c.fields[0], c.fields[k], box, func(of int, p grid.Point) float64 {
+			if of == 0 {
+				return m.Scale * (p.X - ya) / a.Integral
+			}
+			return m.Scale * (p.X - yb) / b.Integral
+		})
+		if ok {
+			items = append(items, it)
+		}
 	}
 	bud, decided := c.budget(k, m, c.base.Layout.Centroid(region, 0), s.Centroid[0], items)
 	s.Items, s.Standard, s.Expanded, s.Coverage, s.DOF, s.MonteCarlo = bud.Items, bud.Standard, bud.Expanded, bud.Coverage, bud.DOF, bud.MonteCarlo
