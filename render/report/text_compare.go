@@ -123,6 +123,9 @@ type configurationFindings struct {
 	warnings []wake.Warning
 	list     []finding
 	rows     *grid
+	// timed: a move's budget holds the finite time average, and the drag's beside it does
+	// not.
+	timed bool
 }
 
 // studyFindings collects the verdicts by configuration, in the order of the
@@ -164,6 +167,9 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 				}
 			}
 		}
+		if f.timed {
+			f.list = append(f.list, finding{text: "of the ± below, those of the moves hold the finite time average, those of the drag do not"})
+		}
 		if compared {
 			out = append(out, f)
 		}
@@ -175,6 +181,12 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 // inboard has no sense for it.
 func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compare.Shift) {
 	cells := [7]string{region}
+	if d != nil && s != nil && s.Inboard != nil {
+		of := func(items []measure.Item) bool {
+			return slices.ContainsFunc(items, func(it measure.Item) bool { return it.Name == "time average" })
+		}
+		f.timed = f.timed || of(s.Items) && !of(d.Items)
+	}
 	if d != nil {
 		dc := deltaCells(d)
 		cells[1], cells[2], cells[3] = dc[0], dc[1], clean(d.Verdict)
