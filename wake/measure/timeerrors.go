@@ -102,7 +102,18 @@ var everywhere = grid.Box{Min: grid.Point{X: math.Inf(-1), Y: math.Inf(-1)}, Max
 // which takes two multiplications a place instead of a cosine.
 func randomOn(r *rand.Rand, mesh *grid.Mesh, box grid.Box, L float64, out []float64) {
 	if mesh.Kind != grid.KindLattice || !(L > 0) {
-		randomField(r, mesh.Points, L, out)
+		var at []int32
+		var inside []grid.Point
+		for i, p := range mesh.Points {
+			if box.Contains(p) {
+				at, inside = append(at, int32(i)), append(inside, p)
+			}
+		}
+		values := make([]float64, len(inside))
+		randomField(r, inside, L, values)
+		for k, i := range at {
+			out[i] = values[k]
+		}
 		return
 	}
 	l := mesh.Lattice
