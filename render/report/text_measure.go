@@ -257,9 +257,11 @@ func (s *sheet) budget(title string, u *measure.Budget) {
 			} else {
 				row = append(row, "")
 			}
-			if it.Cancelled != nil {
-				row = append(row, fixed(*it.Cancelled, d))
-			}
+		} else if it.Cancelled != nil {
+			row = append(row, "", "")
+		}
+		if it.Cancelled != nil {
+			row = append(row, fixed(*it.Cancelled, d))
 		}
 		g.add(row...)
 	}

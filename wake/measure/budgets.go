@@ -75,6 +75,9 @@ func (m *measuring) budgets(out *Measurement) error {
 			i := m.layout.Area(region, t)
 			b := NewBudget(m.areaItems(i)...)
 			finish(&b, i)
+			if m.areaOff[i] > m.areaStandard[i] {
+				b.Covers += "; what straight level lines do is its larger part: that is left in the area and held whole, so that the interval holds the truth more often than in 95 of a hundred"
+			}
 			all = append(all, b)
 		}
 		return all

@@ -43,9 +43,10 @@ func wakeShapes() []wakeShape {
 }
 
 // fineArea is the area above a level on lines so close that straight level lines do
-// nothing: 800 to the coverage planes' 32.
+// nothing: eleven times as close as those of the coverage planes, a hundredth of the
+// effect.
 func fineArea(d func(y, z float64) float64) func(level float64) float64 {
-	const n = 801
+	const n = 401
 	l := &grid.Lattice{}
 	m := &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Lattice: l}
 	for k := range n {

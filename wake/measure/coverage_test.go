@@ -35,12 +35,18 @@ type trial struct {
 	shared, length  float64
 	speed, density  float64
 	pressure, scale float64
+	// side is the number of lines of samples each way, coverSide for 0.
+	side int
 }
 
 // survey makes the plane of the trial: the samples carry the errors, the options
 // what is stated about them.
 func (c trial) survey(r *rand.Rand, dy float64) (*wake.Plane, measure.Options) {
-	s := waketest.Lattice(waketest.Gaussian(coverEps, coverSigma, coverY+dy, coverZ), -0.8, 0.8, -0.8, 0.8, coverSide, coverSide)
+	side := c.side
+	if side == 0 {
+		side = coverSide
+	}
+	s := waketest.Lattice(waketest.Gaussian(coverEps, coverSigma, coverY+dy, coverZ), -0.8, 0.8, -0.8, 0.8, side, side)
 	opt := measure.Options{Reference: waketest.Reference(), Thresholds: coverThresholds, Regions: []measure.Box{coverRegion}}
 	n := s.N
 	// A section that does not hold the window: the wake-only drag, which takes most of
@@ -51,7 +57,7 @@ func (c trial) survey(r *rand.Rand, dy float64) (*wake.Plane, measure.Options) {
 	}
 	var shared []float64
 	if c.shared > 0 {
-		shared = waketest.SharedNoise(r, coverSide, 1.6, c.length)
+		shared = waketest.SharedNoise(r, side, 1.6, c.length)
 	}
 	for i := range n {
 		y, z := s.Col[wake.Y][i], s.Col[wake.Z][i]
@@ -165,14 +171,15 @@ func quoted(r *measure.Result) float64 {
 	return r.Drag.Momentum.DragArea
 }
 
-// coverageCases are the errors of the coverage tests.
+// coverageCases are the errors of the coverage tests. Where each survey is measured many
+// times over, its samples are fewer.
 var coverageCases = []struct {
 	name string
 	c    trial
 }{
 	{"independent", trial{white: 0.004}},
-	{"reference and lengths", trial{white: 0.002, speed: 1e-4, density: 0.002, pressure: 5e-5, scale: 0.004}},
-	{"shared by neighbours", trial{white: 0.001, shared: 0.004, length: 0.12}},
+	{"reference and lengths", trial{white: 0.002, speed: 1e-4, density: 0.002, pressure: 5e-5, scale: 0.004, side: 25}},
+	{"shared by neighbours", trial{white: 0.001, shared: 0.004, length: 0.12, side: 25}},
 }
 
 // covered fails the test for a quantity whose intervals hold the truth too rarely
