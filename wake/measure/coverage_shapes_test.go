@@ -153,7 +153,7 @@ func TestAreaCoverageShapes(t *testing.T) {
 	shapes := wakeShapes()
 	trials, short := 300, 0.0
 	if testing.Short() {
-		trials, short = 60, 5
+		trials, short = 60, 6
 	}
 	for _, mesh := range []struct {
 		name  string
