@@ -53,7 +53,10 @@ const (
 //	            last that is not
 //
 // The bias is left in the area, which is that of the level line as it is drawn; phase and
-// next term are what the bias is unsure by. Second order comes from moving all samples
+// next term are what the bias is unsure by, and so is, as a half-width too, the difference
+// of the bias by the chord errors as they are and by smoothed ones. The former have part
+// in the scatter, which lowers the bias just where it is wanted; the latter are blurred.
+// The one of larger size is taken. Second order comes from moving all samples
 // by their residuals with random signs, and with the opposite ones (the wild bootstrap,
 // Liu 1988, Ann. Statist. 16, 1696, from memory): the mean of the two areas has no first
 // order.
@@ -310,7 +313,7 @@ func (m *measuring) areaItems(i int) []Item {
 func JoinAreas(a, b *Budget) []Item {
 	var out []Item
 	for i := range min(areaItemCount, len(a.Items), len(b.Items)) {
-		x, y := a.Items[i], b.Items[i]
+		x, y := whole(a.Items[i]), whole(b.Items[i])
 		if x.DOF != nil && y.DOF != nil {
 			dof := statistics.EffectiveDOF([]float64{x.Standard, y.Standard}, []float64{*x.DOF, *y.DOF})
 			x.DOF = &dof
@@ -319,6 +322,15 @@ func JoinAreas(a, b *Budget) []Item {
 		out = append(out, x)
 	}
 	return out
+}
+
+// whole is the item before a part of it was taken off: what is known of the scatter of
+// the difference is taken off that of the difference.
+func whole(it Item) Item {
+	if it.Whole > 0 {
+		it.Standard, it.Whole = it.Whole, 0
+	}
+	return it
 }
 
 // areaItemCount is how many items areaItems gives.

@@ -99,6 +99,7 @@ func WithoutKnownScatter(items []Item) []Item {
 	out := slices.Clone(items)
 	for k := range out {
 		if it := &out[k]; it.Name == "sampling distance" {
+			it.Whole = it.Standard
 			it.Standard = math.Sqrt(math.Max(0, it.Standard*it.Standard-known))
 		}
 	}

@@ -316,4 +316,7 @@ type Item struct {
 	Cancelled *float64 `json:"without_cancelling,omitempty"`
 	// Simulated items are drawn as inputs in a Monte Carlo trial.
 	Simulated bool `json:"-"`
+	// Whole is what Standard was before the part that other items stand for was taken off
+	// it (WithoutKnownScatter); 0 where nothing was.
+	Whole float64 `json:"-"`
 }
