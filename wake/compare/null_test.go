@@ -59,7 +59,7 @@ type pairNoise struct {
 
 var pairNoises = []pairNoise{
 	{name: "independent", n: 21, pairs: 1000, white: 0.005},
-	{name: "shared by neighbours", n: 21, pairs: 500, white: 0.001, shared: 0.005},
+	{name: "shared by neighbours", n: 17, pairs: 500, white: 0.001, shared: 0.005},
 	{name: "reference of both", n: 21, pairs: 500, white: 0.004, speed: 3e-4, pressure: 2e-4, scale: 0.004},
 }
 
