@@ -21,6 +21,7 @@ func FuzzRecord(f *testing.F) {
 	for _, s := range seeds {
 		f.Add(s, 0.0, 375.0)
 	}
+	f.Add([]byte("time,drag\n1,2\n2,inf\n3,nan\n"), 0.0, 375.0)
 	f.Add([]byte("t [ms];drag area [cm2]\n1;2\n3;4 # five\n"), 1e-3, 1.0)
 	f.Fuzz(func(t *testing.T, data []byte, start, q float64) {
 		if math.IsNaN(start) || !(1e-6 <= q && q <= 1e12) {
