@@ -118,7 +118,7 @@ func TestDoubtOfTimeAverages(t *testing.T) {
 // FuzzReadSilhouette: no panic, and what is read is finite and can be drawn.
 func FuzzReadSilhouette(f *testing.F) {
 	f.Add("y [mm],z [mm]\n0,0\n1,0\n\n1 2\n")
-	f.Add("0,0\n1,inf\n2,nan\n")
+	f.Add("0,0\n1,nan\n")
 	f.Add("\ufeff0;0\n1;0\n# x\n1;1\n0;0\n")
 	f.Fuzz(func(t *testing.T, s string) {
 		lines, err := ReadSilhouette("s.csv", strings.NewReader(s))
