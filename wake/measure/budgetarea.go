@@ -10,9 +10,10 @@ import (
 )
 
 const (
-	// areaPairs is the number of pairs of replicates of the areas; on a large plane, where
-	// the level lines meet many samples, one is enough.
-	areaPairs  = 4
+	// areaPairs is the number of pairs of replicates of the areas, enough for their own
+	// scatter not to widen the interval; on a large plane, where the level lines meet many
+	// samples, one is.
+	areaPairs  = 8
 	largePlane = 200_000
 )
 
