@@ -76,10 +76,7 @@ func spreading(p *wake.Plane, s *wake.Samples) (func(quad.Weights) quad.Weights,
 	return func(w quad.Weights) quad.Weights {
 		share := make([]float64, len(p.Mesh.Points))
 		for k, v := range w.Weight {
-			i := k
-			if w.Index != nil {
-				i = int(w.Index[k])
-			}
+			i := w.Sample(k)
 			share[i] = v / count[i]
 		}
 		out := quad.Weights{Index: []int32{}}

@@ -93,9 +93,9 @@ func (m *measuring) respondAreas() {
 	if !large {
 		marks = nil
 	}
-	bends := m.bends(marks)
+	bends, seed := m.bends(marks), m.seedOf()
 	for k := -1; k < len(m.opt.Regions); k++ {
-		mean, second := m.secondOrder(m.box(k))
+		mean, second := m.secondOrder(m.box(k), seed)
 		for t, threshold := range m.opt.Thresholds {
 			at := m.layout.Area(k, t)
 			a := firstOrder(slopes[k+1].Above(threshold), near, variance, bends)
@@ -125,13 +125,13 @@ func (m *measuring) box(k int) *grid.Box {
 
 // secondOrder is what scatter adds to the areas in a box on the mean, and the standard
 // deviation of that, by threshold.
-func (m *measuring) secondOrder(box *grid.Box) (mean, deviation []float64) {
+func (m *measuring) secondOrder(box *grid.Box, seed uint64) (mean, deviation []float64) {
 	n := areaPairs
 	if len(m.weight) > largePlane {
 		n = 1
 	}
 	res := m.weightScatter().residual
-	levels, first := quad.NewLevels(m.plane.Mesh, box, m.weight, res, m.opt.Thresholds), m.seedOf()
+	levels := quad.NewLevels(m.plane.Mesh, box, m.weight, res, m.opt.Thresholds)
 	// Of a large plane few samples are near a threshold, and the others are not looked at.
 	marks := quad.NewMarks(len(res))
 	levels.Mark(marks)
@@ -139,7 +139,7 @@ func (m *measuring) secondOrder(box *grid.Box) (mean, deviation []float64) {
 	w := make([]float64, len(m.weight))
 	moved := func(d int, side float64) []float64 {
 		for _, i := range near {
-			w[i] = m.weight[i] + side*drawSign(first, i, d)*res[i]
+			w[i] = m.weight[i] + side*drawSign(seed, i, d)*res[i]
 		}
 		return levels.Above(w)
 	}

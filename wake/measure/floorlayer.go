@@ -91,11 +91,7 @@ func (m *measuring) floorLayer(strip grid.Box) (l layer, ok bool) {
 	sums, areas := make([]float64, rows), make([]float64, rows)
 	each := func(do func(i int, weight float64)) {
 		for k, weight := range part.Weight {
-			i := k
-			if part.Index != nil {
-				i = int(part.Index[k])
-			}
-			do(i, weight)
+			do(part.Sample(k), weight)
 		}
 	}
 	each(func(i int, weight float64) {

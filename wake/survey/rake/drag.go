@@ -154,10 +154,7 @@ func (r *reduction) plane() {
 	w := quad.NewWeights(m, nil)
 	list := make([]weighted, 0, len(m.Points))
 	for k, weight := range w.Weight {
-		i := k
-		if w.Index != nil {
-			i = int(w.Index[k])
-		}
+		i := w.Sample(k)
 		// Exactly repeated positions were averaged into the first.
 		n := planes[0].Field[wake.K][i]
 		if n != math.Trunc(n) {
