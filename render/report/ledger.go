@@ -9,6 +9,7 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // ledgerRow is one line of the ledger: a station, a configuration, and the whole
@@ -93,7 +94,7 @@ func maybe(x *float64) string {
 
 // drag returns the drag area, coefficient and budget of the row's plane or
 // region; ok is false where it has none.
-func (r ledgerRow) drag() (area float64, cd *float64, u *measure.Budget, ok bool) {
+func (r ledgerRow) drag() (area float64, cd *float64, u *uncertainty.Budget, ok bool) {
 	if r.region != nil {
 		if r.region.DragArea == nil {
 			return 0, nil, nil, false
@@ -135,7 +136,7 @@ func (r ledgerRow) regionName() string {
 	return r.region.Name
 }
 
-func ofBudget(f func(*measure.Budget) string) func(ledgerRow) string {
+func ofBudget(f func(*uncertainty.Budget) string) func(ledgerRow) string {
 	return func(r ledgerRow) string {
 		if _, _, u, ok := r.drag(); ok && u != nil {
 			return f(u)
@@ -188,8 +189,8 @@ var ledgerColumns = []column{
 		}
 		return ""
 	}},
-	{"standard uncertainty [m2]", false, ofBudget(func(u *measure.Budget) string { return number(u.Standard) })},
-	{"expanded uncertainty [m2]", false, ofBudget(func(u *measure.Budget) string { return number(u.Expanded) })},
+	{"standard uncertainty [m2]", false, ofBudget(func(u *uncertainty.Budget) string { return number(u.Standard) })},
+	{"expanded uncertainty [m2]", false, ofBudget(func(u *uncertainty.Budget) string { return number(u.Expanded) })},
 	{"drag coefficient [1]", false, func(r ledgerRow) string { _, cd, _, _ := r.drag(); return maybe(cd) }},
 	{"change of drag area [m2]", false, ofDelta(func(d *compare.Delta) string { return number(d.DragArea) })},
 	{"change standard uncertainty [m2]", false, ofDelta(func(d *compare.Delta) string { return number(d.Standard) })},

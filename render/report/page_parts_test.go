@@ -6,9 +6,9 @@ import (
 	"testing"
 
 	"wakeledger/wake/compare"
-	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // sampleMove is a move of the right wheel's part at a station: the four measures with
@@ -22,7 +22,7 @@ func sampleMove(position float64) *structure.Shift {
 		in := 0.0141 + 0.01*float64(k)
 		m.Moves = append(m.Moves, structure.Move{
 			Measure: name, Lateral: -in, Inboard: &in, Standard: 0.005, Expanded: 0.01,
-			Items: []measure.Item{{Name: "sample noise", Kind: "random", Standard: 0.003}, {Name: "time average", Kind: "random", Standard: 0.0041 - 0.001*float64(k)}},
+			Items: []uncertainty.Item{{Name: "sample noise", Kind: "random", Standard: 0.003}, {Name: "time average", Kind: "random", Standard: 0.0041 - 0.001*float64(k)}},
 		})
 	}
 	return m

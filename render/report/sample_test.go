@@ -13,6 +13,7 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 func ptr(x float64) *float64 { return &x }
@@ -29,10 +30,10 @@ const (
 var edgeWarning = wake.Warning{Code: "reference-off", Where: "bare_x+2.91_whole.csv.gz", Text: "the mean total pressure on the open edge is 0.31 % of q (1.16 Pa) above the reference", Cure: "anchor the reference with --anchor edge"}
 var bodyWarning = wake.Warning{Code: "cuts-body", Where: "x = -0.58 m", Text: "the planes have a hole of 2.41 m2 where the body is", Cure: "take a plane behind the vehicle for a total drag"}
 
-func budget(standard float64) *measure.Budget {
-	return &measure.Budget{
+func budget(standard float64) *uncertainty.Budget {
+	return &uncertainty.Budget{
 		Standard: standard, Expanded: 2.26 * standard, Coverage: 2.26, DOF: ptr(9),
-		Items: []measure.Item{
+		Items: []uncertainty.Item{
 			{Name: "reference total pressure", Kind: "common", Standard: 0.8 * standard},
 			{Name: "time average", Kind: "random", Standard: 0.6 * standard},
 		},
@@ -78,7 +79,7 @@ func wheel(name string) *measure.Result {
 		Regions: []measure.Region{{
 			Name: "front-right wheel", Side: "right", Box: measure.Window{Y: [2]float64{0.66, 1.8}, Z: [2]float64{0, 1}},
 			DragArea: ptr(0.2107), Cd: ptr(0.0826), Area: 1.0983, Centroid: &[2]float64{0.9413, 0.3342},
-			Uncertainty: measure.Uncertainty{DragArea: budget(0.0021), Centroid: &[2]measure.Budget{*budget(0.0011), *budget(0.0009)}},
+			Uncertainty: measure.Uncertainty{DragArea: budget(0.0021), Centroid: &[2]uncertainty.Budget{*budget(0.0011), *budget(0.0009)}},
 		}},
 		Rest:     &measure.Region{Name: "rest", Box: measure.Window{Y: [2]float64{-3, 3}, Z: [2]float64{0, 3}}, DragArea: ptr(0.4116), Cd: ptr(0.1614), Area: 14.5217},
 		Method:   []measure.Setting{{Name: "weight", Value: "total-pressure"}},
@@ -93,7 +94,7 @@ func change(d, standard float64, verdict string) *compare.Delta {
 	return &compare.Delta{
 		Method: "momentum", DragArea: d, Cd: &cd, Counts: ptr(cd / 0.001), CountSize: 0.001, Percent: ptr(100 * d / areaBare),
 		Standard: standard, Expanded: u, Coverage: 2.26, DOF: ptr(9), Verdict: verdict, Interval: [2]float64{d - u, d + u},
-		Items: []measure.Item{{Name: "time average", Kind: "random", Standard: standard}},
+		Items: []uncertainty.Item{{Name: "time average", Kind: "random", Standard: standard}},
 		Text:  fmt.Sprintf("ΔC_D·A = %+.4f m² (ΔC_D = %+.4f = %+.1f counts of 0.001); u = %.4f m², ν_eff = 9, U95 = 2.26·u = %.4f m²: %s", d, cd, cd/0.001, standard, u, verdict),
 	}
 }
@@ -101,7 +102,7 @@ func change(d, standard float64, verdict string) *compare.Delta {
 func shift(inboard float64, verdict string) *compare.Shift {
 	return &compare.Shift{
 		Weight: "total-pressure", Centroid: [2]float64{-inboard, 0.004}, Inboard: &inboard, Standard: 0.0021, Expanded: 0.0047, Verdict: verdict,
-		Items: []measure.Item{{Name: "time average", Kind: "random", Standard: 0.0021}},
+		Items: []uncertainty.Item{{Name: "time average", Kind: "random", Standard: 0.0021}},
 		Text:  fmt.Sprintf("the wheel wake moved %+.0f mm inboard, U95 = 4.7 mm: %s", 1000*inboard, verdict), OwnInboard: ptr(inboard + 0.001),
 	}
 }

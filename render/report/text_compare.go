@@ -9,6 +9,7 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // CompareText writes a comparison as text: verdicts first, then the ledger,
@@ -182,8 +183,8 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compare.Shift) {
 	cells := [7]string{region}
 	if d != nil && s != nil && s.Inboard != nil {
-		of := func(items []measure.Item) bool {
-			return slices.ContainsFunc(items, func(it measure.Item) bool { return it.Name == "time average" })
+		of := func(items []uncertainty.Item) bool {
+			return slices.ContainsFunc(items, func(it uncertainty.Item) bool { return it.Name == "time average" })
 		}
 		f.timed = f.timed || of(s.Items) && !of(d.Items)
 	}
@@ -317,11 +318,11 @@ func areaDeltaTable(as []compare.AreaDelta) *grid {
 }
 
 // items prints the contributions to a difference.
-func (s *sheet) items(title string, items []measure.Item, standard, expanded, k float64, dof *float64) {
+func (s *sheet) items(title string, items []uncertainty.Item, standard, expanded, k float64, dof *float64) {
 	if len(items) == 0 {
 		return
 	}
-	s.budget(title, &measure.Budget{Standard: standard, Expanded: expanded, Coverage: k, DOF: dof, Items: items})
+	s.budget(title, &uncertainty.Budget{Standard: standard, Expanded: expanded, Coverage: k, DOF: dof, Items: items})
 }
 
 // commonWords says on what grid and window the differences were taken.

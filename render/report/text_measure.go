@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 )
 
 // MeasureText writes the results of single surveys as text for a terminal or a
@@ -241,7 +242,7 @@ func (s *sheet) wakeShape(r *measure.Result) {
 }
 
 // budget prints contributions and what they come to.
-func (s *sheet) budget(title string, u *measure.Budget) {
+func (s *sheet) budget(title string, u *uncertainty.Budget) {
 	if u == nil {
 		return
 	}

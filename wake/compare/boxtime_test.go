@@ -9,6 +9,7 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
+	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
 
@@ -48,7 +49,7 @@ func TestBoxMovesHoldTheTimeAverage(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		of := func(items []measure.Item) float64 {
+		of := func(items []uncertainty.Item) float64 {
 			u, n := 0.0, 0
 			for _, it := range items {
 				if it.Name == "time average" {

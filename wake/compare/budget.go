@@ -5,6 +5,7 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 )
 
 // alike reports whether all planes came with one mesh rule: the same kind of mesh
@@ -22,7 +23,7 @@ func alike(planes []*wake.Plane) bool {
 // simulate runs the Monte Carlo trials of all surveys and says where common errors
 // do not cancel.
 func (c *comparing) simulate(ms []*measure.Measurement) error {
-	stated := slices.ContainsFunc(ms[0].Responses, func(r measure.Response) bool { return r.Kind == measure.Common })
+	stated := slices.ContainsFunc(ms[0].Responses, func(r measure.Response) bool { return r.Kind == uncertainty.Common })
 	if stated && !c.alike {
 		c.out.Warnings = append(c.out.Warnings, wake.Warning{
 			Code: "mesh-rule-differs", Where: c.own[0].Name(),
@@ -44,16 +45,16 @@ func (c *comparing) simulate(ms []*measure.Measurement) error {
 // budget completes the items of a difference d of headline number index with the
 // stated inputs, and decides on it: by the budget, or by the trials where these do
 // not agree with it.
-func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, items []measure.Item) (measure.Budget, string) {
+func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, items []uncertainty.Item) (uncertainty.Budget, string) {
 	input := measure.InputItems(index, c.base, m)
 	if !c.alike {
 		for i := range input {
 			if it := &input[i]; it.Cancelled != nil {
-				it.Standard, it.Cancelled, it.Kind, it.Simulated = *it.Cancelled, nil, measure.Independent, false
+				it.Standard, it.Cancelled, it.Kind, it.Simulated = *it.Cancelled, nil, uncertainty.Independent, false
 			}
 		}
 	}
-	b := measure.NewBudget(measure.WithoutKnownScatter(append(items, input...))...)
+	b := uncertainty.NewBudget(measure.WithoutKnownScatter(append(items, input...))...)
 	a, v := measure.Change(c.trials[0], index), measure.Change(c.trials[k], index)
 	for t := range v {
 		v[t] -= a[t]
@@ -61,7 +62,7 @@ func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, 
 	if !c.alike {
 		v = nil
 	}
-	b.MonteCarlo = measure.NewMonteCarlo(d, v, c.opt.Measure.Uncertainty.Trials, &b)
+	b.MonteCarlo = uncertainty.NewMonteCarlo(d, v, c.opt.Measure.Uncertainty.Trials, &b)
 	if mc := b.MonteCarlo; mc != nil && !mc.Agrees {
 		if mc.Interval[0] > 0 || mc.Interval[1] < 0 {
 			return b, Resolved
@@ -72,7 +73,7 @@ func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, 
 }
 
 // interval is that of the budget, or of the trials where these do not agree.
-func interval(d float64, b *measure.Budget) [2]float64 {
+func interval(d float64, b *uncertainty.Budget) [2]float64 {
 	if mc := b.MonteCarlo; mc != nil && !mc.Agrees {
 		return mc.Interval
 	}

@@ -10,6 +10,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
+	"wakeledger/wake/uncertainty"
 )
 
 // Options steer Compare.
@@ -229,14 +230,14 @@ func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) 
 
 // wakeOnlyItems are those of a single survey's wake-only budget, of the difference:
 // what the mask, or the turbulent stress, does to both alike cancels.
-func (c *comparing) wakeOnlyItems(k int, m *measure.Measurement, whole quad.Weights, a, b *measure.WakeOnly) []measure.Item {
+func (c *comparing) wakeOnlyItems(k int, m *measure.Measurement, whole quad.Weights, a, b *measure.WakeOnly) []uncertainty.Item {
 	half := func(d float64) float64 { return math.Abs(d) / 2 / math.Sqrt(3) }
 	items := c.dragItems(k, m, whole, c.base.Profile(), m.Profile())
-	items = append(items, measure.Item{
-		Name: "wake mask", Kind: "independent", Standard: half((b.Profile - b.Unmasked) - (a.Profile - a.Unmasked)), Distribution: measure.Rectangular,
+	items = append(items, uncertainty.Item{
+		Name: "wake mask", Kind: "independent", Standard: half((b.Profile - b.Unmasked) - (a.Profile - a.Unmasked)), Distribution: uncertainty.Rectangular,
 	})
 	if a.Turbulence != nil && b.Turbulence != nil {
-		items = append(items, measure.Item{Name: "turbulent stress in or out", Kind: "independent", Standard: half(*b.Turbulence - *a.Turbulence), Distribution: measure.Rectangular})
+		items = append(items, uncertainty.Item{Name: "turbulent stress in or out", Kind: "independent", Standard: half(*b.Turbulence - *a.Turbulence), Distribution: uncertainty.Rectangular})
 	}
 	return items
 }
@@ -274,15 +275,15 @@ func sideOf(b grid.Box) string {
 
 // dragItems are the parts of a drag difference's budget that do not come from the
 // edge; la and lb are the integrands of the baseline and the variant.
-func (c *comparing) dragItems(k int, m *measure.Measurement, part quad.Weights, la, lb []float64) []measure.Item {
+func (c *comparing) dragItems(k int, m *measure.Measurement, part quad.Weights, la, lb []float64) []uncertainty.Item {
 	d := make([]float64, len(lb))
 	for i := range d {
 		d[i] = lb[i] - la[i]
 	}
 	items := measure.NewScatter(m.Plane.Mesh, d).Items(part, m.Scale)
 	if c.resampled {
-		items = append(items, measure.Item{
-			Name: "resampling", Kind: "independent", Standard: math.Abs(c.changes[k]-c.changes[0]) / math.Sqrt(3), Distribution: measure.Rectangular,
+		items = append(items, uncertainty.Item{
+			Name: "resampling", Kind: "independent", Standard: math.Abs(c.changes[k]-c.changes[0]) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
 		})
 	}
 	return items
@@ -290,7 +291,7 @@ func (c *comparing) dragItems(k int, m *measure.Measurement, part quad.Weights, 
 
 // edgeItem is the difference of the two edge residuals over an area: what both
 // have in common cancels.
-func (c *comparing) edgeItem(m *measure.Measurement, name string, area float64) measure.Item {
+func (c *comparing) edgeItem(m *measure.Measurement, name string, area float64) uncertainty.Item {
 	d := m.Result.Edge.Residual - c.base.Result.Edge.Residual
-	return measure.Item{Name: name, Kind: "independent", Standard: m.Scale * math.Abs(d) * area / math.Sqrt(3), Distribution: measure.Rectangular}
+	return uncertainty.Item{Name: name, Kind: "independent", Standard: m.Scale * math.Abs(d) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular}
 }

@@ -14,6 +14,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
 
@@ -216,7 +217,7 @@ func TestDifferenceCoverage(t *testing.T) {
 func TestCommonCancels(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	planes := []*wake.Plane{noisy(t, r, "a", 0, 0.5, 0, 0), noisy(t, r, "b", 0, 0.4, 0, 0)}
-	find := func(opt compare.Options) measure.Item {
+	find := func(opt compare.Options) uncertainty.Item {
 		c, _, err := compare.Compare(planes, opt)
 		if err != nil {
 			t.Fatal(err)
@@ -227,7 +228,7 @@ func TestCommonCancels(t *testing.T) {
 			}
 		}
 		t.Fatal("no item of the total pressure")
-		return measure.Item{}
+		return uncertainty.Item{}
 	}
 	opt := nullOptions()
 	// 0.002 of ρU² is 0.4 % of q over the window of 2.56 m².

@@ -4,6 +4,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
+	"wakeledger/wake/uncertainty"
 )
 
 // Comparison holds a baseline and its variants at one station, all measured on
@@ -83,14 +84,14 @@ type Delta struct {
 	Coverage float64  `json:"coverage"`
 	DOF      *float64 `json:"dof,omitempty"`
 	// Verdict is "resolved" or "not resolved".
-	Verdict  string         `json:"verdict"`
-	Interval [2]float64     `json:"interval_m2"`
-	Items    []measure.Item `json:"items"`
+	Verdict  string             `json:"verdict"`
+	Interval [2]float64         `json:"interval_m2"`
+	Items    []uncertainty.Item `json:"items"`
 	// SignProbability is the probability, in per cent, that the true change has the
 	// sign of DragArea.
-	SignProbability float64             `json:"sign_probability_percent,omitempty"`
-	MonteCarlo      *measure.MonteCarlo `json:"monte_carlo,omitempty"`
-	Text            string              `json:"text"`
+	SignProbability float64                 `json:"sign_probability_percent,omitempty"`
+	MonteCarlo      *uncertainty.MonteCarlo `json:"monte_carlo,omitempty"`
+	Text            string                  `json:"text"`
 }
 
 // Shift is the move of the weighted centroid.
@@ -101,15 +102,15 @@ type Shift struct {
 	// nil where the side is not known.
 	Inboard *float64 `json:"inboard_m,omitempty"`
 	// Expanded is the expanded uncertainty of Inboard, or of the lateral move.
-	Standard float64        `json:"standard_m"`
-	Expanded float64        `json:"expanded_m"`
-	Coverage float64        `json:"coverage,omitempty"`
-	DOF      *float64       `json:"dof,omitempty"`
-	Verdict  string         `json:"verdict"`
-	Items    []measure.Item `json:"items"`
+	Standard float64            `json:"standard_m"`
+	Expanded float64            `json:"expanded_m"`
+	Coverage float64            `json:"coverage,omitempty"`
+	DOF      *float64           `json:"dof,omitempty"`
+	Verdict  string             `json:"verdict"`
+	Items    []uncertainty.Item `json:"items"`
 	// MonteCarlo is of the lateral move, to the right.
-	MonteCarlo *measure.MonteCarlo `json:"monte_carlo,omitempty"`
-	Text       string              `json:"text"`
+	MonteCarlo *uncertainty.MonteCarlo `json:"monte_carlo,omitempty"`
+	Text       string                  `json:"text"`
 	// OwnInboard is the move when each plane is measured over all of its own
 	// samples in the box instead of the common ones; it differs when the bodies do.
 	OwnInboard *float64 `json:"own_inboard_m,omitempty"`
@@ -129,13 +130,13 @@ type AreaDelta struct {
 	Threshold float64 `json:"threshold"`
 	Delta     float64 `json:"delta_m2"`
 	// Standard and Expanded belong to Delta, Verdict says whether it is resolved.
-	Standard   float64             `json:"standard"`
-	Expanded   float64             `json:"expanded"`
-	Coverage   float64             `json:"coverage"`
-	DOF        *float64            `json:"dof,omitempty"`
-	Verdict    string              `json:"verdict"`
-	Items      []measure.Item      `json:"items,omitempty"`
-	MonteCarlo *measure.MonteCarlo `json:"monte_carlo,omitempty"`
+	Standard   float64                 `json:"standard"`
+	Expanded   float64                 `json:"expanded"`
+	Coverage   float64                 `json:"coverage"`
+	DOF        *float64                `json:"dof,omitempty"`
+	Verdict    string                  `json:"verdict"`
+	Items      []uncertainty.Item      `json:"items,omitempty"`
+	MonteCarlo *uncertainty.MonteCarlo `json:"monte_carlo,omitempty"`
 }
 
 // RegionDelta is the change of one region.

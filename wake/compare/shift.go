@@ -8,6 +8,7 @@ import (
 	"wakeledger/grid/quad"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
+	"wakeledger/wake/uncertainty"
 )
 
 // shift is the move of the weighted centroid over a part of the common mesh, with
@@ -28,9 +29,9 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 		d[i] = m.Scale * ((p.X-yb)*m.Weight[i]/b.Integral - (p.X-ya)*c.base.Weight[i]/a.Integral)
 	}
 	level := c.relevelled(m, box) - s.Centroid[0]
-	items := []measure.Item{
+	items := []uncertainty.Item{
 		measure.SamplingItem(part, measure.NewScatter(m.Plane.Mesh, d).Residuals(), nil, 1),
-		{Name: "zero level of the weight", Kind: measure.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: measure.Rectangular},
+		{Name: "zero level of the weight", Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular},
 	}
 	// Where all numbers are asked to hold the time average, the stated inputs bring it.
 	if c.opt.Measure.Uncertainty.EffectiveSamples == 0 {

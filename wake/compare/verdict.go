@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"wakeledger/wake/measure"
-	"wakeledger/wake/statistics"
+	"wakeledger/wake/uncertainty"
 )
 
 // The words of a verdict.
@@ -37,12 +37,12 @@ func signProbability(d, standard float64, dof *float64) float64 {
 	if dof != nil {
 		nu = *dof
 	}
-	return 100 * statistics.StudentCDF(math.Abs(d)/standard, nu)
+	return 100 * uncertainty.StudentCDF(math.Abs(d)/standard, nu)
 }
 
 // delta builds the difference b − a of the drag area at an index of the headline
 // numbers, with its budget and verdict.
-func (c *comparing) delta(k int, m *measure.Measurement, index int, method string, a, b float64, items []measure.Item) *Delta {
+func (c *comparing) delta(k int, m *measure.Measurement, index int, method string, a, b float64, items []uncertainty.Item) *Delta {
 	solution := measure.SolutionItems(index, c.base, m)
 	if index == c.base.Layout.Drag(measure.Whole) || index == c.base.Layout.Method("wake_only") || index == c.base.Layout.Method("jones") {
 		items = append(items, measure.RepeatItems(c.base, m)...)
@@ -70,7 +70,7 @@ func (c *comparing) delta(k int, m *measure.Measurement, index int, method strin
 }
 
 // sentence is the verdict with the rule that gave it.
-func (d *Delta) sentence(b *measure.Budget) string {
+func (d *Delta) sentence(b *uncertainty.Budget) string {
 	s := fmt.Sprintf("drag area %+.4f m2", d.DragArea)
 	if d.Cd != nil {
 		s += fmt.Sprintf(" (C_D %+.4f = %+.1f counts of %g)", *d.Cd, *d.Counts, d.CountSize)
@@ -106,18 +106,18 @@ func (d *Delta) sentence(b *measure.Budget) string {
 }
 
 // bandSentence says in plain words what the analyst's band does to the verdict.
-func (c *comparing) bandSentence(d *Delta, solution []measure.Item) string {
+func (c *comparing) bandSentence(d *Delta, solution []uncertainty.Item) string {
 	if len(solution) == 0 {
 		return ""
 	}
 	band := 100 * c.opt.Measure.Uncertainty.Solution
-	var rest []measure.Item
+	var rest []uncertainty.Item
 	for _, it := range d.Items {
 		if it.Name != solution[0].Name {
 			rest = append(rest, it)
 		}
 	}
-	without := measure.NewBudget(rest...)
+	without := uncertainty.NewBudget(rest...)
 	switch {
 	case d.Verdict == NotResolved && d.Percent != nil && math.Abs(*d.Percent) < band:
 		return fmt.Sprintf(". The difference of %.2g %% is smaller than the band of %.3g %% that is stated for each solution: these two solutions cannot tell its sign", math.Abs(*d.Percent), band)
@@ -128,7 +128,7 @@ func (c *comparing) bandSentence(d *Delta, solution []measure.Item) string {
 }
 
 // coverage names the factor of a budget: k, or t with its degrees of freedom.
-func coverage(b *measure.Budget) string {
+func coverage(b *uncertainty.Budget) string {
 	if b.Coverage == 2 || b.DOF == nil {
 		return fmt.Sprintf("k = %g", b.Coverage)
 	}

@@ -6,7 +6,7 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
-	"wakeledger/wake/statistics"
+	"wakeledger/wake/uncertainty"
 )
 
 const (
@@ -153,7 +153,7 @@ func (m *measuring) secondOrder(box *grid.Box, seed uint64) (mean, deviation []f
 	}
 	mean, deviation = make([]float64, len(both)), make([]float64, len(both))
 	for t, v := range both {
-		s := statistics.NewSample(v)
+		s := uncertainty.NewSample(v)
 		mean[t] = s.Mean
 		if n > 1 {
 			deviation[t] = s.SD
@@ -251,7 +251,7 @@ func offStandard(b, s, r, v float64) float64 {
 		all = math.Sqrt(all*all + math.Max(0, r*r-s*s)*math.Min(1, b*b/(all*all)))
 	}
 	if all == 0 {
-		return b / Coverage
+		return b / uncertainty.CoverageNormal
 	}
 	normal := func(x float64) float64 { return math.Erfc(-x/math.Sqrt2) / 2 }
 	lo, hi := b, b+2*all
@@ -263,7 +263,7 @@ func offStandard(b, s, r, v float64) float64 {
 			hi = mid
 		}
 	}
-	return math.Sqrt(math.Max(0, hi*hi/Coverage/Coverage-s*s))
+	return math.Sqrt(math.Max(0, hi*hi/uncertainty.CoverageNormal/uncertainty.CoverageNormal-s*s))
 }
 
 // thresholdsInScatter warns of thresholds that noise alone exceeds.
@@ -301,22 +301,22 @@ func (m *measuring) thresholdsInScatter(residual []float64) {
 // mean, being on the outer side of a line more often than it takes away. That is an
 // error of one sign that is left in the area, with the standard uncertainty of
 // offStandard.
-func (m *measuring) areaItems(i int) []Item {
-	sampling := Item{Name: "sampling distance", Kind: Random, Standard: m.areaStandard[i]}
+func (m *measuring) areaItems(i int) []uncertainty.Item {
+	sampling := uncertainty.Item{Name: "sampling distance", Kind: uncertainty.Random, Standard: m.areaStandard[i]}
 	if dof := m.areaDOF[i]; dof > 0 {
 		sampling.DOF = &dof
 	}
-	return []Item{sampling, {Name: "straight level lines", Kind: Independent, Standard: m.areaOff[i]}}
+	return []uncertainty.Item{sampling, {Name: "straight level lines", Kind: uncertainty.Independent, Standard: m.areaOff[i]}}
 }
 
 // JoinAreas are the items that two planes themselves bring to the difference of
 // their areas above one threshold, from the budgets of the two.
-func JoinAreas(a, b *Budget) []Item {
-	var out []Item
+func JoinAreas(a, b *uncertainty.Budget) []uncertainty.Item {
+	var out []uncertainty.Item
 	for i := range min(areaItemCount, len(a.Items), len(b.Items)) {
 		x, y := whole(a.Items[i]), whole(b.Items[i])
 		if x.DOF != nil && y.DOF != nil {
-			dof := statistics.EffectiveDOF([]float64{x.Standard, y.Standard}, []float64{*x.DOF, *y.DOF})
+			dof := uncertainty.EffectiveDOF([]float64{x.Standard, y.Standard}, []float64{*x.DOF, *y.DOF})
 			x.DOF = &dof
 		}
 		x.Standard = math.Hypot(x.Standard, y.Standard)
@@ -327,7 +327,7 @@ func JoinAreas(a, b *Budget) []Item {
 
 // whole is the item before a part of it was taken off: what is known of the scatter of
 // the difference is taken off that of the difference.
-func whole(it Item) Item {
+func whole(it uncertainty.Item) uncertainty.Item {
 	if it.Whole > 0 {
 		it.Standard, it.Whole = it.Whole, 0
 	}

@@ -8,6 +8,7 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
 // Inputs are standard uncertainties that the user states; 0 is none.
@@ -72,9 +73,9 @@ func (u *Inputs) Check() error {
 
 func (u *Inputs) kind(word string) string {
 	if u.Independent == nil && word == "position" || slices.Contains(u.Independent, word) {
-		return Independent
+		return uncertainty.Independent
 	}
-	return Common
+	return uncertainty.Common
 }
 
 // input is one uncertain input of a measurement.
@@ -257,7 +258,7 @@ func (m *measuring) respondAnchor() error {
 	if u == 0 {
 		return nil
 	}
-	r := Response{Name: "reference anchor", Unit: "Pa", Kind: Independent, Standard: u, DOF: float64(len(means) - 1)}
+	r := Response{Name: "reference anchor", Unit: "Pa", Kind: uncertainty.Independent, Standard: u, DOF: float64(len(means) - 1)}
 	for k, d := range []float64{u, -u} {
 		opt := m.given
 		opt.anchorOff = d
@@ -299,8 +300,8 @@ func (r *Response) of(i int, base Vector) (c, standard, bent float64, ok bool) {
 // the two sensitivities, and Cancelled is what it would be if it were not common.
 //
 // What only one of them has is in the difference with what it is in that one.
-func InputItems(i int, ms ...*Measurement) []Item {
-	var out []Item
+func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
+	var out []uncertainty.Item
 	for _, name := range responseNames(ms) {
 		var r *Response
 		var sum, c, apart, bent, dof float64
@@ -328,7 +329,7 @@ func InputItems(i int, ms ...*Measurement) []Item {
 			// A source that this number does not feel.
 			continue
 		}
-		it := Item{Name: r.Name, Kind: r.Kind, Standard: apart, Unit: r.Unit, Simulated: r.Simulated}
+		it := uncertainty.Item{Name: r.Name, Kind: r.Kind, Standard: apart, Unit: r.Unit, Simulated: r.Simulated}
 		if dof > 0 {
 			it.DOF = &dof
 		}
@@ -336,14 +337,14 @@ func InputItems(i int, ms ...*Measurement) []Item {
 			// What the samples' own errors are drawn by has no unit and no size to show.
 			if u := r.Standard; r.Unit != "" {
 				it.Input = &u
-				if len(ms) == 1 || r.Kind == Common {
+				if len(ms) == 1 || r.Kind == uncertainty.Common {
 					it.Sensitivity = &c
 				}
 			}
 			if bent > 0.1*apart {
 				it.Bent = &bent
 			}
-			if len(ms) == 2 && r.Kind == Common {
+			if len(ms) == 2 && r.Kind == uncertainty.Common {
 				it.Standard, it.Cancelled = math.Abs(sum), &apart
 			}
 		}

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"wakeledger/wake/uncertainty"
 )
 
 // budgeting is what the budgets of one measurement share.
@@ -43,15 +45,15 @@ func (m *measuring) budgets(out *Measurement) error {
 	}
 	m.respondAreas()
 	// finish adds the items of headline number i to a budget.
-	finish := func(b *Budget, i int, extra ...Item) {
+	finish := func(b *uncertainty.Budget, i int, extra ...uncertainty.Item) {
 		if b == nil || i < 0 {
 			return
 		}
-		*b = b.with(append(extra, InputItems(i, out)...)...)
-		*b = NewBudget(WithoutKnownScatter(b.Items)...)
-		b.MonteCarlo = NewMonteCarlo(out.Values[i], Change(changes, i), m.given.Uncertainty.Trials, b)
+		*b = b.With(append(extra, InputItems(i, out)...)...)
+		*b = uncertainty.NewBudget(WithoutKnownScatter(b.Items)...)
+		b.MonteCarlo = uncertainty.NewMonteCarlo(out.Values[i], Change(changes, i), m.given.Uncertainty.Trials, b)
 	}
-	solution := func(i int) []Item { return SolutionItems(i, out) }
+	solution := func(i int) []uncertainty.Item { return SolutionItems(i, out) }
 	u := &m.out.Uncertainty
 	if u.DragArea != nil {
 		i := m.layout.Method(m.out.Drag.Headline)
@@ -66,14 +68,14 @@ func (m *measuring) budgets(out *Measurement) error {
 		finish(&u.Centroid[0], m.layout.Centroid(Whole, 0))
 		finish(&u.Centroid[1], m.layout.Centroid(Whole, 1))
 	}
-	areas := func(region int, w *Wake) []Budget {
-		var all []Budget
+	areas := func(region int, w *Wake) []uncertainty.Budget {
+		var all []uncertainty.Budget
 		if w == nil || m.areaStandard == nil {
 			return nil
 		}
 		for t := range w.Areas {
 			i := m.layout.Area(region, t)
-			b := NewBudget(m.areaItems(i)...)
+			b := uncertainty.NewBudget(m.areaItems(i)...)
 			finish(&b, i)
 			if m.areaOff[i] > m.areaStandard[i] {
 				b.Covers += "; what straight level lines do is its larger part: that is left in the area and held whole, so that the interval holds the truth more often than in 95 of a hundred"
@@ -170,7 +172,7 @@ func Change(changes []Vector, i int) []float64 {
 // SolutionItems is the analyst's band for the solver's error on the drag area at
 // index i of a survey, or of the difference of two: each solution errs by itself,
 // so nothing cancels.
-func SolutionItems(i int, ms ...*Measurement) []Item {
+func SolutionItems(i int, ms ...*Measurement) []uncertainty.Item {
 	var u float64
 	band := ms[0].opt.Uncertainty.Solution
 	if band == 0 {
@@ -182,18 +184,18 @@ func SolutionItems(i int, ms ...*Measurement) []Item {
 	if math.IsNaN(u) {
 		return nil
 	}
-	return []Item{{Name: fmt.Sprintf("solution, band of %.3g %%", 100*band), Kind: Independent, Standard: u}}
+	return []uncertainty.Item{{Name: fmt.Sprintf("solution, band of %.3g %%", 100*band), Kind: uncertainty.Independent, Standard: u}}
 }
 
 // RepeatItems is what one survey, or the difference of two, scatters by when it is
 // repeated.
-func RepeatItems(ms ...*Measurement) []Item {
+func RepeatItems(ms ...*Measurement) []uncertainty.Item {
 	u := &ms[0].opt.Uncertainty
 	if !(u.Repeat > 0 && u.RepeatDOF > 0) {
 		return nil
 	}
 	dof := u.RepeatDOF
-	return []Item{{Name: "repeats", Kind: Random, Standard: u.Repeat * math.Sqrt(float64(len(ms))), DOF: &dof}}
+	return []uncertainty.Item{{Name: "repeats", Kind: uncertainty.Random, Standard: u.Repeat * math.Sqrt(float64(len(ms))), DOF: &dof}}
 }
 
 const (
@@ -237,7 +239,7 @@ func (m *Measurement) methodValues() (values [2]float64, ok bool) {
 // MethodItems is the spread of the methods on a survey or on the difference second
 // minus first, as a rectangular distribution. nil where the static pressure has
 // not recovered in the plane, so that Jones's method does not speak of the drag.
-func MethodItems(ms ...*Measurement) []Item {
+func MethodItems(ms ...*Measurement) []uncertainty.Item {
 	var v [2]float64
 	for n, m := range ms {
 		x, ok := m.methodValues()
@@ -253,5 +255,5 @@ func MethodItems(ms ...*Measurement) []Item {
 		}
 	}
 	half := math.Abs(v[0]-v[1]) / 2
-	return []Item{{Name: "method, momentum or Jones", Kind: Independent, Standard: half / math.Sqrt(3), Distribution: Rectangular}}
+	return []uncertainty.Item{{Name: "method, momentum or Jones", Kind: uncertainty.Independent, Standard: half / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
 }

@@ -9,6 +9,7 @@ import (
 	"sync"
 
 	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
 // respondSamples measures again with the samples off by what is known of their errors: to
@@ -86,10 +87,10 @@ func (m *measuring) off(e *wake.SampleError, z func(i int) float64) (Vector, err
 // tells, the part that an item from the log stands for already: the errors that are
 // random from sample to sample, which scatter shows too. What is left, down to nought, is
 // what the distance of the samples makes beyond them.
-func WithoutKnownScatter(items []Item) []Item {
+func WithoutKnownScatter(items []uncertainty.Item) []uncertainty.Item {
 	var known float64
 	for _, it := range items {
-		if it.Kind == Random && strings.HasSuffix(it.Name, wake.FromLog) {
+		if it.Kind == uncertainty.Random && strings.HasSuffix(it.Name, wake.FromLog) {
 			known += it.Standard * it.Standard
 		}
 	}

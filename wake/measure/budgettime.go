@@ -8,6 +8,7 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
 const (
@@ -18,16 +19,12 @@ const (
 	waves = 40
 )
 
-// seed starts every random sequence of this package: the same data give the same
-// numbers.
-const seed = 20080078
-
 // seedOf starts the few draws of a budget. It hangs on the plane's values: few draws
 // leave a standard uncertainty some 15 % off, and were they the same for every survey,
 // every interval of a campaign would be too short or too long alike, instead of some
 // being the one and some the other, which is what the degrees of freedom allow for.
 func (m *measuring) seedOf() uint64 {
-	h := uint64(seed)
+	h := uint64(uncertainty.Seed)
 	for _, q := range []wake.Quantity{wake.U, wake.Pt, wake.Cpt, wake.P} {
 		for _, v := range m.plane.Field[q] {
 			// One round of a 64-bit mixing function, so that the order of the values counts.
@@ -85,7 +82,7 @@ func (m *measuring) respondTime() error {
 			"a number of effective samples is stated, but the plane has no normal stress: the budget holds no time average")
 		return nil
 	}
-	r := Response{Name: "time average", Kind: Random, DOF: timeDraws, Draws: make([]Vector, timeDraws)}
+	r := Response{Name: "time average", Kind: uncertainty.Random, DOF: timeDraws, Draws: make([]Vector, timeDraws)}
 	errs := make([]error, timeDraws)
 	slot := make(chan struct{}, runtime.GOMAXPROCS(0))
 	first := m.seedOf()

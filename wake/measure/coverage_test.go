@@ -10,6 +10,7 @@ import (
 	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
 
@@ -135,7 +136,7 @@ func coverage(tb testing.TB, c trial, trials int, seed uint64) map[string]float6
 					tb.Error(err)
 					return
 				}
-				count := func(name string, got, want float64, b measure.Budget) {
+				count := func(name string, got, want float64, b uncertainty.Budget) {
 					if math.Abs(got-want) <= b.Expanded {
 						mine[name]++
 					}
@@ -236,7 +237,7 @@ func TestStraightLevelLines(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	item := func(b measure.Budget, name string) float64 {
+	item := func(b uncertainty.Budget, name string) float64 {
 		for _, it := range b.Items {
 			if it.Name == name {
 				return it.Standard
@@ -275,7 +276,7 @@ func TestSensitivities(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	find := func(b measure.Budget, name string) float64 {
+	find := func(b uncertainty.Budget, name string) float64 {
 		for _, it := range b.Items {
 			if it.Name == name {
 				return *it.Sensitivity

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
 // drag works out every drag that the plane allows and says which is quoted.
@@ -83,7 +84,7 @@ func (m *measuring) momentum(d *Drag) {
 	m.others(d, total)
 	d.WakeOnly = m.wakeOnly()
 	e := m.out.Edge
-	b := NewBudget(append(m.localScatter().Items(m.whole, m.scale), m.edgeItem())...)
+	b := uncertainty.NewBudget(append(m.localScatter().Items(m.whole, m.scale), m.edgeItem())...)
 	if !e.Closes {
 		cure := "survey a wider plane, give the section with --section for its blockage, or anchor pt∞ with --anchor edge if the reference is off"
 		if d.WakeOnly != nil {
@@ -151,9 +152,9 @@ func (m *measuring) opening() string {
 // the residual on its border strip, taken as the half-width of a rectangular
 // distribution. Nothing bounds what lies outside one that does not close: the
 // residual over the whole window then counts as a standard deviation.
-func (m *measuring) edgeItem() Item {
+func (m *measuring) edgeItem() uncertainty.Item {
 	e := m.out.Edge
-	it := Item{Name: "window edge", Kind: Independent, Standard: m.scale * e.Effect / math.Sqrt(3), Distribution: Rectangular}
+	it := uncertainty.Item{Name: "window edge", Kind: uncertainty.Independent, Standard: m.scale * e.Effect / math.Sqrt(3), Distribution: uncertainty.Rectangular}
 	if !e.Closes {
 		it.Name = "window edge (does not close)"
 		it.Standard, it.Distribution = m.scale*math.Abs(e.Residual)*m.area, ""

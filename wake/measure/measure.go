@@ -8,6 +8,7 @@ import (
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
 // Measure integrates one survey plane. The plane's warnings are taken over and
@@ -293,7 +294,7 @@ func (m *measuring) edgeLevel() float64 {
 
 // centroidBudget has two items for each coordinate: the sampling, and the
 // move that a level b off over the part's area A brings, b·A·(middle−centroid)/∫w.
-func (m *measuring) centroidBudget(part quad.Weights, w *Wake) *[2]Budget {
+func (m *measuring) centroidBudget(part quad.Weights, w *Wake) *[2]uncertainty.Budget {
 	res := m.weightScatter().residual
 	// For each coordinate (Σa, Σa²) of SamplingItem, with the lever as c, and the lever
 	// of the part's area.
@@ -308,11 +309,11 @@ func (m *measuring) centroidBudget(part quad.Weights, w *Wake) *[2]Budget {
 		}
 	})
 	level, per := m.edgeLevel(), m.scale/math.Abs(w.Integral)
-	budget := func(s []float64) Budget {
-		return NewBudget(samplingItem(s[0], s[1], per),
-			Item{Name: "edge level of the weight", Kind: Independent, Standard: math.Abs(level*s[2]) * per})
+	budget := func(s []float64) uncertainty.Budget {
+		return uncertainty.NewBudget(samplingItem(s[0], s[1], per),
+			uncertainty.Item{Name: "edge level of the weight", Kind: uncertainty.Independent, Standard: math.Abs(level*s[2]) * per})
 	}
-	return &[2]Budget{budget(sum[:3]), budget(sum[3:])}
+	return &[2]uncertainty.Budget{budget(sum[:3]), budget(sum[3:])}
 }
 
 func (m *measuring) method() {

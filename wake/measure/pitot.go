@@ -1,6 +1,10 @@
 package measure
 
-import "math"
+import (
+	"math"
+
+	"wakeledger/wake/uncertainty"
+)
 
 // bracketCp is how far the unknown static pressure is taken to lie from p∞, in
 // units of q, for the bracket of a pitot survey.
@@ -41,7 +45,7 @@ func (m *measuring) pitot(d *Drag) {
 		d.Jones.Static = "taken as p∞"
 		lo, hi := m.scale*jones(bracketCp)[0], m.scale*jones(-bracketCp)[0]
 		d.Jones.Bracket = &[2]float64{math.Min(lo, hi), math.Max(lo, hi)}
-		items = append(items, Item{Name: "unknown static pressure, cp within 0.1", Kind: "common", Standard: math.Abs(hi-lo) / 2 / math.Sqrt(3), Distribution: Rectangular})
+		items = append(items, uncertainty.Item{Name: "unknown static pressure, cp within 0.1", Kind: "common", Standard: math.Abs(hi-lo) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 		m.warn("no-static", "survey the static pressure too", "the static pressure is not known and taken as p∞; with cp = ±%g Jones's drag area lies between %.4f and %.4f m2", bracketCp, d.Jones.Bracket[0], d.Jones.Bracket[1])
 	}
 	if f.u == nil {
@@ -53,10 +57,10 @@ func (m *measuring) pitot(d *Drag) {
 			return f.norm * BetzDensity(1-cpt, 1, u)
 		})
 		d.Betz = &Betz{DragArea: betz, Cd: m.coefficient(betz)}
-		items = append(items, Item{Name: "method, Jones or Betz", Kind: "common", Standard: math.Abs(betz-d.Jones.DragArea) / 2 / math.Sqrt(3), Distribution: Rectangular})
+		items = append(items, uncertainty.Item{Name: "method, Jones or Betz", Kind: "common", Standard: math.Abs(betz-d.Jones.DragArea) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 	}
 	if d.Headline != "" {
-		b := NewBudget(items...)
+		b := uncertainty.NewBudget(items...)
 		m.out.Uncertainty.DragArea = &b
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"wakeledger/grid/quad"
+	"wakeledger/wake/uncertainty"
 )
 
 // regions measures each box with elements clipped at its border, and the rest of
@@ -93,8 +94,8 @@ func (m *measuring) region(b Box, part quad.Weights) Region {
 }
 
 // regionBudget is that of the local drag over a part of the plane.
-func (m *measuring) regionBudget(part quad.Weights, area float64) *Budget {
-	b := NewBudget(append(m.localScatter().Items(part, m.scale),
-		Item{Name: "edge residual over the region", Kind: Independent, Standard: m.scale * math.Abs(m.out.Edge.Residual) * area / math.Sqrt(3), Distribution: Rectangular})...)
+func (m *measuring) regionBudget(part quad.Weights, area float64) *uncertainty.Budget {
+	b := uncertainty.NewBudget(append(m.localScatter().Items(part, m.scale),
+		uncertainty.Item{Name: "edge residual over the region", Kind: uncertainty.Independent, Standard: m.scale * math.Abs(m.out.Edge.Residual) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular})...)
 	return &b
 }

@@ -1,6 +1,10 @@
 package measure
 
-import "wakeledger/wake"
+import (
+	"wakeledger/wake"
+
+	"wakeledger/wake/uncertainty"
+)
 
 // Result is what is known of one survey plane. Its JSON form is part of the
 // command's contract; areas are in m², lengths in m. A quantity that cannot be
@@ -270,53 +274,8 @@ type Tare struct {
 
 // Uncertainty holds the budgets by quantity; nil where there is none.
 type Uncertainty struct {
-	DragArea *Budget    `json:"drag_area_m2,omitempty"`
-	Centroid *[2]Budget `json:"centroid_m,omitempty"`
+	DragArea *uncertainty.Budget    `json:"drag_area_m2,omitempty"`
+	Centroid *[2]uncertainty.Budget `json:"centroid_m,omitempty"`
 	// Areas are those above the thresholds, in their order.
-	Areas []Budget `json:"areas_m2,omitempty"`
-}
-
-// Budget is a list of contributions and what they come to.
-type Budget struct {
-	// Standard is the root sum of squares of the items.
-	Standard float64 `json:"standard"`
-	// Expanded is Coverage × Standard.
-	Expanded float64 `json:"expanded"`
-	Coverage float64 `json:"coverage"`
-	// DOF is the effective degrees of freedom; nil means they are taken as large.
-	DOF   *float64 `json:"dof,omitempty"`
-	Items []Item   `json:"items"`
-	// Covers says in words what the budget holds and what it does not.
-	Covers string `json:"covers"`
-	// MonteCarlo is there where trials were asked for.
-	MonteCarlo *MonteCarlo `json:"monte_carlo,omitempty"`
-}
-
-// Item is one contribution, as a standard uncertainty in the quantity's unit.
-type Item struct {
-	Name string `json:"name"`
-	// Kind is random, common (cancels between configurations surveyed alike) or
-	// independent.
-	Kind     string  `json:"kind"`
-	Standard float64 `json:"standard"`
-	// DOF are the degrees of freedom; nil means that they are taken as large.
-	DOF *float64 `json:"dof,omitempty"`
-	// Distribution is "rectangular" where it is; else normal, or Student's.
-	Distribution string `json:"distribution,omitempty"`
-	// Input is the standard uncertainty of a stated input in Unit, Sensitivity what the
-	// quantity changes by for one Unit, from measuring again with the input off to both
-	// sides. Bent is given where the two sides differ by more than a tenth: how far
-	// their middle lies from the quantity.
-	Input       *float64 `json:"input,omitempty"`
-	Unit        string   `json:"input_unit,omitempty"`
-	Sensitivity *float64 `json:"sensitivity,omitempty"`
-	Bent        *float64 `json:"not_linear,omitempty"`
-	// Cancelled, in the budget of a difference, is what a common item would be if it
-	// were not common: the part that cancels is what Standard falls short of it.
-	Cancelled *float64 `json:"without_cancelling,omitempty"`
-	// Simulated items are drawn as inputs in a Monte Carlo trial.
-	Simulated bool `json:"-"`
-	// Whole is what Standard was before the part that other items stand for was taken off
-	// it (WithoutKnownScatter); 0 where nothing was.
-	Whole float64 `json:"-"`
+	Areas []uncertainty.Budget `json:"areas_m2,omitempty"`
 }

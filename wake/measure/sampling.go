@@ -6,6 +6,7 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
+	"wakeledger/wake/uncertainty"
 )
 
 // stencils are the normalised divided differences along the lines a, one for each:
@@ -159,7 +160,7 @@ func cellScatter(m *grid.Mesh, f []float64, out *Scatter) {
 // with r the residuals of f, taken as independent. c nil is 1 (an integral);
 // (y − ȳ)/∫f dS makes it a centroid's. The degrees of freedom are (Σa)²/Σa² with
 // a = (w·c·r)²: about the number of samples that take part.
-func SamplingItem(part quad.Weights, res []float64, c func(i int) float64, scale float64) Item {
+func SamplingItem(part quad.Weights, res []float64, c func(i int) float64, scale float64) uncertainty.Item {
 	sum := part.IntegrateAll(2, func(i int, w float64, s []float64) {
 		a := w * res[i]
 		if c != nil {
@@ -173,8 +174,8 @@ func SamplingItem(part quad.Weights, res []float64, c func(i int) float64, scale
 }
 
 // samplingItem is SamplingItem from Σa and Σa².
-func samplingItem(squares, fourths, scale float64) Item {
-	it := Item{Name: "sampling distance", Kind: Random, Standard: scale * math.Sqrt(squares)}
+func samplingItem(squares, fourths, scale float64) uncertainty.Item {
+	it := uncertainty.Item{Name: "sampling distance", Kind: uncertainty.Random, Standard: scale * math.Sqrt(squares)}
 	if fourths > 0 {
 		dof := math.Max(1, squares*squares/fourths)
 		it.DOF = &dof
@@ -231,10 +232,10 @@ func (s *Scatter) Residuals() []float64 { return s.residual }
 // is an end correction (Euler–Maclaurin), nought where the field has died away at
 // the part's border; an error of one sign that is left in the integral, with the
 // standard uncertainty of offStandard.
-func (s *Scatter) Items(part quad.Weights, scale float64) []Item {
+func (s *Scatter) Items(part quad.Weights, scale float64) []uncertainty.Item {
 	sampling := SamplingItem(part, s.residual, nil, scale)
 	off := scale * math.Abs(part.Integrate(s.chord))
-	return []Item{sampling, {Name: "curvature between samples", Kind: Independent, Standard: offStandard(off, sampling.Standard, sampling.Standard, unsureCurvature*off)}}
+	return []uncertainty.Item{sampling, {Name: "curvature between samples", Kind: uncertainty.Independent, Standard: offStandard(off, sampling.Standard, sampling.Standard, unsureCurvature*off)}}
 }
 
 // scatterOf is the Scatter of a function of the samples.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"wakeledger/grid"
+	"wakeledger/wake/uncertainty"
 )
 
 // boundary says what surrounds the flow: the section's walls when a section is
@@ -105,7 +106,7 @@ func (m *measuring) wakeOnly() *WakeOnly {
 // wakeOnlyBudget has what the wake-only drag hangs on: the sampling of its profile
 // part, the mask (with and without it), and the turbulent stress (in and out), the
 // last two as rectangular distributions between the two results.
-func (m *measuring) wakeOnlyBudget(w *WakeOnly) Budget {
+func (m *measuring) wakeOnlyBudget(w *WakeOnly) uncertainty.Budget {
 	f := m.flow
 	b := w.BlockageSpeed / f.speed
 	sampling := m.scatterOf(func(i int) float64 {
@@ -114,12 +115,12 @@ func (m *measuring) wakeOnlyBudget(w *WakeOnly) Budget {
 	})
 	half := func(d float64) float64 { return math.Abs(d) / 2 / math.Sqrt(3) }
 	items := append(sampling.Items(m.whole, m.scale),
-		Item{Name: "wake mask", Kind: "independent", Standard: half(w.Profile - w.Unmasked), Distribution: Rectangular},
+		uncertainty.Item{Name: "wake mask", Kind: "independent", Standard: half(w.Profile - w.Unmasked), Distribution: uncertainty.Rectangular},
 	)
 	if w.Turbulence != nil {
-		items = append(items, Item{Name: "turbulent stress in or out", Kind: "common", Standard: half(*w.Turbulence), Distribution: Rectangular})
+		items = append(items, uncertainty.Item{Name: "turbulent stress in or out", Kind: "common", Standard: half(*w.Turbulence), Distribution: uncertainty.Rectangular})
 	}
-	return NewBudget(items...)
+	return uncertainty.NewBudget(items...)
 }
 
 // Profile returns, for each sample, the integrand of the quoted wake-only profile

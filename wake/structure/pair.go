@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 )
 
 // PairShift sets the inboard moves of a left and a right structure side by side.
@@ -60,10 +60,10 @@ func Pair(left, right *Shift) *PairShift {
 		m.Difference = math.Sqrt(math.Max(0, sum-2*common))
 		m.Standard = math.Sqrt(math.Max(0, sum+2*common)) / 2
 		d := math.Abs(m.Left - m.Right)
-		if m.Agree = d <= measure.Coverage*m.Difference; !m.Agree {
+		if m.Agree = d <= uncertainty.CoverageNormal*m.Difference; !m.Agree {
 			m.Standard = d / 2
 		}
-		m.Expanded = measure.Coverage * m.Standard
+		m.Expanded = uncertainty.CoverageNormal * m.Standard
 		return m, true
 	}
 	for _, l := range left.Moves {
@@ -102,7 +102,7 @@ func (p *PairShift) sentence() string {
 			agree = append(agree, m.Measure)
 			continue
 		}
-		differ = append(differ, fmt.Sprintf("%s (left %s, right %s, ± %s mm on the difference)", m.Measure, mm(m.Left), mm(m.Right), mmUnsigned(measure.Coverage*m.Difference)))
+		differ = append(differ, fmt.Sprintf("%s (left %s, right %s, ± %s mm on the difference)", m.Measure, mm(m.Left), mm(m.Right), mmUnsigned(uncertainty.CoverageNormal*m.Difference)))
 	}
 	out := "symmetric mean of left and right, inboard: " + strings.Join(means, ", ")
 	if len(differ) == 0 {

@@ -12,7 +12,7 @@ import (
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
-	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 )
 
 // The verdicts on a move.
@@ -75,10 +75,10 @@ type Move struct {
 	Vertical *float64 `json:"vertical_m,omitempty"`
 	Inboard  *float64 `json:"inboard_m,omitempty"`
 	// Fraction is the inboard move over the width asked for.
-	Fraction *float64       `json:"fraction,omitempty"`
-	Standard float64        `json:"standard_m"`
-	Expanded float64        `json:"expanded_m"`
-	Items    []measure.Item `json:"items"`
+	Fraction *float64           `json:"fraction,omitempty"`
+	Standard float64            `json:"standard_m"`
+	Expanded float64            `json:"expanded_m"`
+	Items    []uncertainty.Item `json:"items"`
 
 	// time is what the time average's errors of the baseline and of the variant make of
 	// Lateral, a number a draw.
@@ -385,19 +385,19 @@ func (s *Shift) measure(w *window, level [2]float64) {
 			s.Missing = append(s.Missing, way.name+": the weight does not fix it")
 			continue
 		}
-		items := []measure.Item{
+		items := []uncertainty.Item{
 			{Name: "sample noise", Kind: "random", Standard: n},
 			{Name: "zero level of the weight", Kind: "independent", Standard: w.changed(m, way.by(lifted)) / math.Sqrt(3)},
 			{Name: "threshold", Kind: "independent", Standard: w.changed(m, way.by(higher)) / math.Sqrt(3)},
 			{Name: "sampling distance", Kind: "random", Standard: sampling(way, subs) / math.Sqrt(3)},
 		}
 		if clear != nil {
-			items = append(items, measure.Item{Name: "border to neighbours", Kind: "independent", Standard: w.changed(m, way.by(clear)) / math.Sqrt(3)})
+			items = append(items, uncertainty.Item{Name: "border to neighbours", Kind: "independent", Standard: w.changed(m, way.by(clear)) / math.Sqrt(3)})
 		}
 		if m.rows != nil {
-			items = append(items, measure.Item{Name: "rows of the height band", Kind: "random", Standard: m.rowExcess()})
+			items = append(items, uncertainty.Item{Name: "rows of the height band", Kind: "random", Standard: m.rowExcess()})
 		}
-		items = append(items, measure.Item{Name: "sub-cell fit", Kind: "independent", Standard: subCell * w.r.dx / math.Sqrt(3)})
+		items = append(items, uncertainty.Item{Name: "sub-cell fit", Kind: "independent", Standard: subCell * w.r.dx / math.Sqrt(3)})
 		if timed {
 			m.time = w.drift(m.gain)
 			items = append(items, timeItem(m.time))
@@ -428,12 +428,12 @@ func (s *Shift) measure(w *window, level [2]float64) {
 }
 
 // move makes a Move of a lateral one and its items.
-func (s *Shift) move(name string, y float64, items []measure.Item) Move {
+func (s *Shift) move(name string, y float64, items []uncertainty.Item) Move {
 	m := Move{Measure: name, Lateral: y, Items: items}
 	for _, it := range items {
 		m.Standard = math.Hypot(m.Standard, it.Standard)
 	}
-	m.Expanded = measure.Coverage * m.Standard
+	m.Expanded = uncertainty.CoverageNormal * m.Standard
 	if s.Side == "left" || s.Side == "right" {
 		in := y
 		if s.Side == "right" {
@@ -521,7 +521,7 @@ func (s *Shift) combine(w *window, ms []*measured, noise []float64) {
 		s.Verdict = ChangedShape
 		return
 	}
-	items := []measure.Item{
+	items := []uncertainty.Item{
 		{Name: "sample noise", Kind: "random", Standard: w.deviation(ms, factor)},
 		{Name: "all else, taken as shared", Kind: "independent", Standard: other},
 	}

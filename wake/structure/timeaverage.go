@@ -6,6 +6,7 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 )
 
 // TimeAverage says what the mean velocities of a survey are worth: the number of
@@ -155,12 +156,12 @@ func together(a, b [2][]float64) float64 {
 }
 
 // timeItem is the item of a move with the given drift.
-func timeItem(drift [2][]float64) measure.Item {
+func timeItem(drift [2][]float64) uncertainty.Item {
 	dof := 0.0
 	for c := range drift {
 		dof += float64(len(drift[c]))
 	}
-	return measure.Item{Name: "time average", Kind: measure.Random, Standard: math.Sqrt(together(drift, drift)), DOF: &dof}
+	return uncertainty.Item{Name: "time average", Kind: uncertainty.Random, Standard: math.Sqrt(together(drift, drift)), DOF: &dof}
 }
 
 const (

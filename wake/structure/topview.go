@@ -6,6 +6,7 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 )
 
 // TopOptions steer NewTopView.
@@ -187,7 +188,7 @@ func (t *TopShift) At(x, half float64, side string) (m Move, ok bool) {
 		return Move{}, false
 	}
 	mean := sum / float64(n)
-	m = Move{Measure: "top view edge", Lateral: mean, Inboard: &mean, Items: []measure.Item{
+	m = Move{Measure: "top view edge", Lateral: mean, Inboard: &mean, Items: []uncertainty.Item{
 		{Name: "columns", Kind: "random", Standard: (hi - lo) / 2 / math.Sqrt(3)},
 		{Name: "zero level of the weight", Kind: "independent", Standard: math.Abs(raw) / float64(n) / math.Sqrt(3)},
 		{Name: "sub-cell fit", Kind: "independent", Standard: subCell * t.step / math.Sqrt(3)},
@@ -198,7 +199,7 @@ func (t *TopShift) At(x, half float64, side string) (m Move, ok bool) {
 	for _, it := range m.Items {
 		m.Standard = math.Hypot(m.Standard, it.Standard)
 	}
-	m.Expanded = measure.Coverage * m.Standard
+	m.Expanded = uncertainty.CoverageNormal * m.Standard
 	return m, true
 }
 
@@ -224,7 +225,7 @@ func (t *TopShift) Beside(s *Shift, half float64) (c TopCheck, ok bool) {
 			continue
 		}
 		c = TopCheck{Position: s.Position, Side: s.Side, Cross: m, Top: top}
-		d, u := *m.Inboard-*top.Inboard, measure.Coverage*math.Hypot(m.Standard, top.Standard)
+		d, u := *m.Inboard-*top.Inboard, uncertainty.CoverageNormal*math.Hypot(m.Standard, top.Standard)
 		c.Agree = math.Abs(d) <= u
 		c.Text = fmt.Sprintf("%s edge at x = %s m: %s ± %s mm inboard over z = %.2f to %.2f m in the cross-flow plane, %s ± %s mm in the top view at z = %.2f m",
 			s.Side, trueMinus(fmt.Sprintf("%+.2f", s.Position)), mm(*m.Inboard), mmUnsigned(m.Expanded), s.Band[0], s.Band[1], mm(*top.Inboard), mmUnsigned(top.Expanded), t.Height)

@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"wakeledger/wake"
-	"wakeledger/wake/statistics"
+	"wakeledger/wake/uncertainty"
 )
 
 // ForceRecord is what a record of the force over time gave: its mean, with the
@@ -55,7 +55,7 @@ func (r *runner) records() error {
 		if len(v) < 2*recordBatches {
 			return &wake.InputError{File: name, Text: fmt.Sprintf("the force record has %d values from the start on, %d are needed for the batches of its standard error", len(v), 2*recordBatches), Cure: "give a longer record, or an earlier start"}
 		}
-		b := statistics.NewBatchMeans(v, recordBatches)
+		b := uncertainty.NewBatchMeans(v, recordBatches)
 		f := &ForceValue{DragArea: b.Mean, Standard: &b.Standard, Record: &ForceRecord{
 			File: name, Samples: len(v), Batches: b.Batches, Length: b.Length, Halves: [2]float64{b.First, b.Second}, DOF: b.DOF,
 		}}
@@ -69,7 +69,7 @@ func (r *runner) records() error {
 		if u := cfg.Force.StandardUncertainty; u != nil {
 			// What is stated beside the record comes on top, as it is not in the scatter.
 			sum := math.Hypot(b.Standard, *u)
-			f.Record.DOF = statistics.EffectiveDOF([]float64{b.Standard, *u}, []float64{b.DOF, math.Inf(1)})
+			f.Record.DOF = uncertainty.EffectiveDOF([]float64{b.Standard, *u}, []float64{b.DOF, math.Inf(1)})
 			if math.IsInf(f.Record.DOF, 0) {
 				f.Record.DOF = 0
 			}

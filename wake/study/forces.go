@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 )
 
 // headline picks the station whose drag is quoted first: the first one at which
@@ -54,11 +55,11 @@ func (r *runner) forces() {
 			own := f.items("force")
 			if t := s.Result.Tare; t != nil {
 				wake = t.DragArea
-				own = append(own, measure.Item{Name: "tare, at which speed the displaced mass leaves", Kind: measure.Independent, Standard: math.Abs(t.Gap) / 2 / math.Sqrt(3), Distribution: measure.Rectangular})
+				own = append(own, uncertainty.Item{Name: "tare, at which speed the displaced mass leaves", Kind: uncertainty.Independent, Standard: math.Abs(t.Gap) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 			}
 			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea, Difference: wake - f.DragArea}
 			u := s.Result.Uncertainty.DragArea
-			c := closes(fc.Difference, f.DragArea, append(own, measure.Item{Standard: u.Standard, DOF: u.DOF})...)
+			c := closes(fc.Difference, f.DragArea, append(own, uncertainty.Item{Standard: u.Standard, DOF: u.DOF})...)
 			fc.Standard, fc.Expanded, fc.Coverage, fc.DOF, fc.Percent, fc.Ratio, fc.Verdict = c.Standard, c.Expanded, c.Coverage, c.DOF, c.percent, c.ratio, c.verdict
 			fc.Text = fmt.Sprintf("wake %.4f m2, force %.4f m2: %+.4f m2 (%s), U = %.2g m2: they %s", fc.Wake, fc.Force, fc.Difference, c.words(), fc.Expanded, fc.Verdict)
 			fc.Delta = r.forceDelta(st, s.Configuration, stated)
@@ -68,28 +69,28 @@ func (r *runner) forces() {
 }
 
 // items are those of a force in a budget.
-func (f *ForceValue) items(name string) []measure.Item {
+func (f *ForceValue) items(name string) []uncertainty.Item {
 	if f.Standard == nil {
 		return nil
 	}
-	it := measure.Item{Name: name, Kind: measure.Independent, Standard: *f.Standard}
+	it := uncertainty.Item{Name: name, Kind: uncertainty.Independent, Standard: *f.Standard}
 	if f.Record != nil && f.Record.DOF > 0 {
 		dof := f.Record.DOF
 		it.DOF = &dof
 	}
-	return []measure.Item{it}
+	return []uncertainty.Item{it}
 }
 
 // closure is how a wake and a force stand to each other.
 type closure struct {
-	measure.Budget
+	uncertainty.Budget
 	percent, ratio *float64
 	verdict        string
 }
 
 // closes sets a difference against the uncertainty of both and against the force.
-func closes(difference, force float64, items ...measure.Item) closure {
-	c := closure{Budget: measure.NewBudget(items...)}
+func closes(difference, force float64, items ...uncertainty.Item) closure {
+	c := closure{Budget: uncertainty.NewBudget(items...)}
 	if force != 0 {
 		p := 100 * difference / math.Abs(force)
 		c.percent = &p
@@ -128,7 +129,7 @@ func (r *runner) forceDelta(st StationOutcome, name string, stated map[string]*F
 		out := &ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
 		out.Difference = out.Wake - out.Force
 		items := append(base.items("force of "+r.c.Baseline), f.items("force of "+name)...)
-		c := closes(out.Difference, out.Force, append(items, measure.Item{Standard: d.Standard, DOF: d.DOF})...)
+		c := closes(out.Difference, out.Force, append(items, uncertainty.Item{Standard: d.Standard, DOF: d.DOF})...)
 		out.Standard, out.Expanded, out.Coverage, out.DOF, out.Percent, out.Ratio, out.Verdict = c.Standard, c.Expanded, c.Coverage, c.DOF, c.percent, c.ratio, c.verdict
 		out.Text = fmt.Sprintf("change of the wake %+.4f m2 (%s), of the force %+.4f m2: %+.4f m2 apart (%s), U = %.2g m2: they %s",
 			out.Wake, d.Verdict, out.Force, out.Difference, c.words(), out.Expanded, out.Verdict)

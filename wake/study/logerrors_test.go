@@ -10,8 +10,8 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/statistics"
 	"wakeledger/wake/survey/rake"
+	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
 
@@ -50,10 +50,10 @@ var logged = measure.Options{
 
 // fromLog is the root of the sum of squares of a budget's items that the log tells and
 // that come anew with each log.
-func fromLog(b *measure.Budget) float64 {
+func fromLog(b *uncertainty.Budget) float64 {
 	var sq float64
 	for _, it := range b.Items {
-		if strings.HasSuffix(it.Name, wake.FromLog) && it.Kind != measure.Common {
+		if strings.HasSuffix(it.Name, wake.FromLog) && it.Kind != uncertainty.Common {
 			sq += it.Standard * it.Standard
 		}
 	}
@@ -91,7 +91,7 @@ func TestLogErrorsReachTheBudget(t *testing.T) {
 			continue
 		}
 		u := res.Uncertainty
-		for i, b := range []*measure.Budget{u.DragArea, &u.Centroid[0], &u.Centroid[1], &u.Areas[0]} {
+		for i, b := range []*uncertainty.Budget{u.DragArea, &u.Centroid[0], &u.Centroid[1], &u.Areas[0]} {
 			f := fromLog(b)
 			said[i] += f * f / budgets
 		}
@@ -102,7 +102,7 @@ func TestLogErrorsReachTheBudget(t *testing.T) {
 	}
 	t.Logf("the interval of the drag holds the truth in %d of %d logs", held, logs)
 	for i, name := range names {
-		sd := statistics.NewSample(got[i]).SD
+		sd := uncertainty.NewSample(got[i]).SD
 		u := math.Sqrt(said[i])
 		t.Logf("%s: scatters by %.3g over %d logs, %.3g by the items from the log", name, sd, logs, u)
 		// The standard deviation of 120 logs is known to 6.5 %, the items of 12 budgets to less.
@@ -119,12 +119,12 @@ func TestLogErrorsOfDifferences(t *testing.T) {
 	a, b := loggedPlane(t, 1), loggedPlane(t, 2)
 	bare := *b
 	bare.Errors = nil
-	items := func(planes ...*wake.Plane) map[string]measure.Item {
+	items := func(planes ...*wake.Plane) map[string]uncertainty.Item {
 		c, _, err := compare.Compare(planes, compare.Options{Measure: logged})
 		if err != nil {
 			t.Fatal(err)
 		}
-		out := map[string]measure.Item{}
+		out := map[string]uncertainty.Item{}
 		for _, it := range c.Variants[0].Delta.Items {
 			out[it.Name] = it
 		}
@@ -138,9 +138,9 @@ func TestLogErrorsOfDifferences(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	random := func(items []measure.Item) (sq float64) {
+	random := func(items []uncertainty.Item) (sq float64) {
 		for _, it := range items {
-			if it.Kind == measure.Random {
+			if it.Kind == uncertainty.Random {
 				sq += it.Standard * it.Standard
 			}
 		}

@@ -8,7 +8,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/statistics"
+	"wakeledger/wake/uncertainty"
 )
 
 // Repeats is what several surveys of one configuration at one station say of the
@@ -74,7 +74,7 @@ func (r *runner) repeated(s int, opt *measure.Options) error {
 	o := &r.out.Stations[s]
 	bare := r.opt
 	bare.Uncertainty = measure.Inputs{}
-	samples := make([]statistics.Sample, len(r.at[s]))
+	samples := make([]uncertainty.Sample, len(r.at[s]))
 	for k, p := range r.at[s] {
 		if p == nil || len(r.repeats[k]) == 0 {
 			continue
@@ -108,11 +108,11 @@ func (r *runner) repeated(s int, opt *measure.Options) error {
 		if len(v) < 2 {
 			continue
 		}
-		samples[k] = statistics.NewSample(v)
+		samples[k] = uncertainty.NewSample(v)
 		rep.summarise(v)
 		o.Repeats = append(o.Repeats, rep)
 	}
-	sd, dof := statistics.Pooled(samples...)
+	sd, dof := uncertainty.Pooled(samples...)
 	if dof == 0 {
 		return nil
 	}
@@ -148,17 +148,17 @@ func (r *runner) nearStation(s int, planes []*wake.Plane) *wake.Plane {
 }
 
 func (rep *Repeats) summarise(v []float64) {
-	s := statistics.NewSample(v)
+	s := uncertainty.NewSample(v)
 	rep.Mean, rep.SD, rep.Standard, rep.DOF = s.Mean, s.SD, s.Standard(), float64(s.N-1)
-	rep.Coverage = statistics.Coverage(rep.DOF)
+	rep.Coverage = uncertainty.Coverage(rep.DOF)
 	rep.Expanded = rep.Coverage * rep.Standard
 	rep.Text = fmt.Sprintf("%s, %d runs: mean %.4f m2, standard deviation %.2g m2, U of the mean %.2g m2 (%.3g u, %g degrees of freedom)",
 		rep.Configuration, s.N, rep.Mean, rep.SD, rep.Expanded, rep.Coverage, rep.DOF)
-	t := statistics.NewTrend(v)
+	t := uncertainty.NewTrend(v)
 	if t.DOF < 1 {
 		return
 	}
-	u := statistics.Coverage(t.DOF) * t.Standard
+	u := uncertainty.Coverage(t.DOF) * t.Standard
 	rep.Drift = &Drift{PerRun: t.Slope, Expanded: u, DOF: t.DOF, Verdict: compare.NotResolved}
 	if math.Abs(t.Slope) > u {
 		rep.Drift.Verdict = compare.Resolved
@@ -167,8 +167,8 @@ func (rep *Repeats) summarise(v []float64) {
 }
 
 // against compares the mean of b with that of the baseline a.
-func against(a, b statistics.Sample, sd, dof float64) *RepeatComparison {
-	w := statistics.NewWelch(a, b)
+func against(a, b uncertainty.Sample, sd, dof float64) *RepeatComparison {
+	w := uncertainty.NewWelch(a, b)
 	c := &RepeatComparison{Difference: w.Difference, Standard: w.Standard, DOF: w.DOF, PooledSD: sd, PooledDOF: dof}
 	// Where neither varies Welch has no finite number of degrees of freedom.
 	if math.IsInf(c.DOF, 0) {
@@ -177,12 +177,12 @@ func against(a, b statistics.Sample, sd, dof float64) *RepeatComparison {
 	if !math.IsNaN(w.T - w.T) {
 		c.T = &w.T
 	}
-	c.Coverage = statistics.Coverage(c.DOF)
+	c.Coverage = uncertainty.Coverage(c.DOF)
 	c.Expanded = c.Coverage * c.Standard
 	c.Interval = [2]float64{c.Difference - c.Expanded, c.Difference + c.Expanded}
 	c.Verdict = decided(c.Difference, c.Expanded)
 	c.PooledStandard = sd * math.Sqrt(1/float64(a.N)+1/float64(b.N))
-	c.PooledExpanded = statistics.Coverage(dof) * c.PooledStandard
+	c.PooledExpanded = uncertainty.Coverage(dof) * c.PooledStandard
 	c.PooledVerdict = decided(c.Difference, c.PooledExpanded)
 	return c
 }

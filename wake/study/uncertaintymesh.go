@@ -7,7 +7,7 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/statistics"
+	"wakeledger/wake/uncertainty"
 )
 
 // Refinement is what surveys of one configuration on refined meshes say of the
@@ -119,7 +119,7 @@ func converge(a, b []RefinedMesh) (*Convergence, error) {
 			f[i] -= b[i].DragArea
 		}
 	}
-	g, err := statistics.NewGridConvergence(h, f)
+	g, err := uncertainty.NewGridConvergence(h, f)
 	if err != nil {
 		return nil, err
 	}

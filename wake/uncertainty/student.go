@@ -1,4 +1,4 @@
-package statistics
+package uncertainty
 
 import (
 	"math"
@@ -49,3 +49,6 @@ func Coverage(dof float64) float64 {
 	}
 	return StudentFactor(0.95, dof)
 }
+
+// CoverageNormal is Coverage where the degrees of freedom are many.
+const CoverageNormal = 2
