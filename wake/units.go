@@ -193,6 +193,12 @@ var spelling = strings.NewReplacer(
 // maxUnit is the longest text, in bytes, that is tried as a unit.
 const maxUnit = 64
 
+// maxExponent is the largest power of length, mass, time or angle in a unit: no
+// quantity of ours has more than 3, and sums and products of such powers fit an int8.
+const maxExponent = 9
+
+var errExponent = fmt.Errorf("an exponent beyond %d", maxExponent)
+
 // ParseUnit reads a unit in any usual spelling: m/s, m s-1, m.s^-1, m·s⁻¹, mps,
 // km/h, kg/m3, kg/m^3, N/m2, m²/s², psi, mmH2O, %, 1, - and so on. A number
 // before the unit multiplies it: "0.61 m" for lengths over a chord of 0.61 m.
@@ -303,8 +309,8 @@ func (p *unitParser) product() (float64, exponents, error) {
 			}
 		}
 		for _, x := range e {
-			if !(-9 <= x && x <= 9) {
-				return f, e, errors.New("an exponent beyond 9")
+			if !(-maxExponent <= x && x <= maxExponent) {
+				return f, e, errExponent
 			}
 		}
 	}
@@ -350,7 +356,11 @@ func (p *unitParser) power() (f float64, e exponents, err error) {
 	}
 	f = math.Pow(f, float64(n))
 	for k := range e {
-		e[k] *= int8(n)
+		x := int(e[k]) * n
+		if !(-maxExponent <= x && x <= maxExponent) {
+			return 0, e, errExponent
+		}
+		e[k] = int8(x)
 	}
 	return f, e, nil
 }
@@ -402,8 +412,8 @@ func (p *unitParser) exponent() (int, error) {
 		n = n*10 + int(p.s[i]-'0')
 		digits++
 		i++
-		if n > 9 {
-			return 0, errors.New("an exponent beyond 9")
+		if n > maxExponent {
+			return 0, errExponent
 		}
 	}
 	if digits == 0 {

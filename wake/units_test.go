@@ -71,20 +71,24 @@ func TestUnitFactors(t *testing.T) {
 
 func TestBadUnits(t *testing.T) {
 	for text, want := range map[string]string{
-		"":          "an empty unit; write 1 for a number without unit",
-		"furlong":   `unit "furlong" is not understood: there is no "furlong"`,
-		"kg/m s":    `unit "kg/m s" is not understood: a product after a slash; put it in brackets`,
-		"m/":        `unit "m/" is not understood: it ends early`,
-		"m^":        `unit "m^" is not understood: an exponent is missing`,
-		"(m":        `unit "(m" is not understood: a bracket is not closed`,
-		"m)":        `unit "m)" is not understood: stray ")"`,
-		"m^12":      `unit "m^12" is not understood: an exponent beyond 9`,
-		"m9 m9":     `unit "m9 m9" is not understood: an exponent beyond 9`,
-		"MPA":       `unit "MPA" is not understood: there is no "MPA"`, // mega or milli?
-		"Mm":        `unit "Mm" is not understood: there is no "Mm"`,
-		"-3 m":      `unit "-3 m": the number before a unit has to be positive`,
-		"0 m":       `unit "0 m": the number before a unit has to be positive`,
-		"((((((m))": `unit "((((((m))" is not understood: too many brackets`,
+		"":        "an empty unit; write 1 for a number without unit",
+		"furlong": `unit "furlong" is not understood: there is no "furlong"`,
+		"kg/m s":  `unit "kg/m s" is not understood: a product after a slash; put it in brackets`,
+		"m/":      `unit "m/" is not understood: it ends early`,
+		"m^":      `unit "m^" is not understood: an exponent is missing`,
+		"(m":      `unit "(m" is not understood: a bracket is not closed`,
+		"m)":      `unit "m)" is not understood: stray ")"`,
+		"m^12":    `unit "m^12" is not understood: an exponent beyond 9`,
+		// The powers of nested brackets pass the range of an int8, and come back to a metre's.
+		"((m9)9)9":      `unit "((m9)9)9" is not understood: an exponent beyond 9`,
+		"m9 (m9)8":      `unit "m9 (m9)8" is not understood: an exponent beyond 9`,
+		"((m^9)^3)^-19": `unit "((m^9)^3)^-19" is not understood: an exponent beyond 9`,
+		"m9 m9":         `unit "m9 m9" is not understood: an exponent beyond 9`,
+		"MPA":           `unit "MPA" is not understood: there is no "MPA"`, // mega or milli?
+		"Mm":            `unit "Mm" is not understood: there is no "Mm"`,
+		"-3 m":          `unit "-3 m": the number before a unit has to be positive`,
+		"0 m":           `unit "0 m": the number before a unit has to be positive`,
+		"((((((m))":     `unit "((((((m))" is not understood: too many brackets`,
 	} {
 		if _, err := ParseUnit(text); err == nil || err.Error() != want {
 			t.Errorf("%q: %v, want %s", text, err, want)

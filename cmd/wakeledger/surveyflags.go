@@ -138,9 +138,9 @@ func (f *surveyFlags) measure(pressure bool) (measure.Options, error) {
 	r := &opt.Reference
 	var err error
 	if f.reference != "" {
-		for flag, text := range map[string]string{"speed": f.speed, "pressure": f.pressure, "total-pressure": f.total} {
-			if text != "" {
-				return opt, &usageError{"--reference and --" + flag + " both state the reference", "give one of them"}
+		for _, by := range [][2]string{{"speed", f.speed}, {"pressure", f.pressure}, {"total-pressure", f.total}} {
+			if by[1] != "" {
+				return opt, &usageError{"--reference and --" + by[0] + " both state the reference", "give one of them"}
 			}
 		}
 		if _, err := value("density", f.density, wake.Density, "the reference plane needs it, as in --density 1.2"); err != nil {

@@ -125,7 +125,8 @@ func (d *decoder) reference(t table) Reference {
 
 func (d *decoder) section(t table) *Section {
 	s := &Section{Floor: t.word("floor", "none", "slip", "belt", "fixed")}
-	for key, to := range map[string]*float64{"width": &s.Width, "height": &s.Height} {
+	for k, to := range []*float64{&s.Width, &s.Height} {
+		key := [...]string{"width", "height"}[k]
 		if x := t.value(key, lengthDim, positive); x != nil {
 			*to = *x
 		} else if !t.has(key) && t.m != nil {
@@ -291,7 +292,7 @@ func (d *decoder) measure(t table) Measure {
 		SourcePart:        t.flag("source_part"),
 	}
 	if v, ok := t.m["onset"]; ok {
-		m.Onset, _ = t.pair(t.at.key("onset"), "onset", v, speedDim)
+		m.Onset, _ = t.two(t.at.key("onset"), "onset", v, speedDim, [2]string{"v", "w"})
 	}
 	if v, ok := t.m["threshold"]; ok {
 		m.Threshold, _ = t.numbers(t.at.key("threshold"), "threshold", v, dimensionless, positive)

@@ -399,16 +399,7 @@ func (t table) numbers(at keyPath, what string, v any, dim wake.Dimension, b bou
 
 // pair returns a lower and an upper limit.
 func (t table) pair(at keyPath, what string, v any, dim wake.Dimension) (out [2]float64, ok bool) {
-	list, isList := v.([]any)
-	if !isList || len(list) != 2 {
-		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, not a pair of limits", what, describe(v)), "write [lower, upper]")
-		return out, false
-	}
-	ok = true
-	for i, e := range list {
-		x, good := t.number(at.index(i), fmt.Sprintf("%s limit of %s", [2]string{"lower", "upper"}[i], what), e, dim, anyNumber)
-		out[i], ok = x, ok && good
-	}
+	out, ok = t.two(at, what, v, dim, [2]string{"lower limit", "upper limit"})
 	if ok && !(out[0] < out[1]) {
 		how := "reversed"
 		if out[0] == out[1] {
@@ -416,6 +407,21 @@ func (t table) pair(at keyPath, what string, v any, dim wake.Dimension) (out [2]
 		}
 		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s runs from %g to %g, which is %s", what, out[0], out[1], how), "put the lower limit first and the upper limit above it")
 		return out, false
+	}
+	return out, ok
+}
+
+// two returns a list of two numbers in any order; names says what each is.
+func (t table) two(at keyPath, what string, v any, dim wake.Dimension, names [2]string) (out [2]float64, ok bool) {
+	list, isList := v.([]any)
+	if !isList || len(list) != 2 {
+		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, not two numbers", what, describe(v)), fmt.Sprintf("write [%s, %s]", names[0], names[1]))
+		return out, false
+	}
+	ok = true
+	for i, e := range list {
+		x, good := t.number(at.index(i), fmt.Sprintf("%s of %s", names[i], what), e, dim, anyNumber)
+		out[i], ok = x, ok && good
 	}
 	return out, ok
 }

@@ -240,7 +240,7 @@ func TestParseRefuses(t *testing.T) {
 		{"empty box", small + "[[region]]\nname = \"w\"\nbox = { y = [0.66, 1.8], z = [1, 1.0] }\n",
 			`s.toml:13:30: z runs from 1 to 1, which is empty; put the lower limit first and the upper limit above it`},
 		{"one limit", small + "[[region]]\nname = \"w\"\nbox = { y = [0.66], z = [0, 1] }\n",
-			`s.toml:13:13: y is a list of 1, not a pair of limits; write [lower, upper]`},
+			`s.toml:13:13: y is a list of 1, not two numbers; write [lower limit, upper limit]`},
 		{"limit that is no number", small + "[[region]]\nname = \"w\"\nbox = { y = [0.66, nan], z = [0, 1] }\n",
 			`s.toml:13:20: upper limit of y is NaN; a finite number is needed`},
 		{"no box", small + "[[region]]\nname = \"w\"\n",
@@ -499,4 +499,29 @@ func flatten(err error) []error {
 		return j.Unwrap()
 	}
 	return []error{err}
+}
+
+// A free stream's V and W are two numbers in any order, not a lower and an upper limit.
+func TestOnset(t *testing.T) {
+	for text, want := range map[string][2]float64{"[1, 0]": {1, 0}, "[0, 1.5]": {0, 1.5}, `["-3.6 km/h", -2]`: {-1, -2}, "[2, 2]": {2, 2}} {
+		c, _, err := Parse("s.toml", []byte(small+"[measure]\nonset = "+text+"\n"))
+		if err != nil || c.Measure.Onset != want {
+			t.Errorf("onset = %s: %v, want %v", text, err, want)
+		}
+	}
+	_, _, err := Parse("s.toml", []byte(small+"[measure]\nonset = [1]\n"))
+	if want := "s.toml:12:9: onset is a list of 1, not two numbers; write [v, w]"; err == nil || err.Error() != want {
+		t.Errorf("%v, want %s", err, want)
+	}
+}
+
+// Errors of one table come in the same order every time.
+func TestErrorsInOrder(t *testing.T) {
+	for range 20 {
+		_, _, err := Parse("s.toml", []byte(small+"[section]\n"))
+		text := fmt.Sprint(err)
+		if w, h := strings.Index(text, "no width"), strings.Index(text, "no height"); !(0 <= w && w < h) {
+			t.Fatal(text)
+		}
+	}
 }

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
@@ -164,7 +165,7 @@ func (r *runner) options(ctx context.Context) error {
 	}
 	r.planeOpt.Release = true
 	r.readOpt = survey.Options{By: "study", Density: o.Reference.Density}
-	for name, column := range c.Measure.Columns {
+	for _, name := range slices.Sorted(maps.Keys(c.Measure.Columns)) {
 		q, ok := wake.ParseQuantity(name)
 		if !ok {
 			return &wake.InputError{File: c.File, Text: fmt.Sprintf("column of %q: no such quantity", name), Cure: "one of x y z u v w p pt cp cpt rho k uu vv ww area is expected"}
@@ -172,7 +173,7 @@ func (r *runner) options(ctx context.Context) error {
 		if r.readOpt.Columns == nil {
 			r.readOpt.Columns = map[wake.Quantity]string{}
 		}
-		r.readOpt.Columns[q] = column
+		r.readOpt.Columns[q] = c.Measure.Columns[name]
 	}
 	if c.Reference.Frame != "" {
 		if r.readOpt.Frame, err = wake.ParseFrame(c.Reference.Frame); err != nil {
