@@ -1,5 +1,13 @@
 package wake
 
+// What Jones's method rests on, wherever it is used: a sample counts to the wake where
+// it lacks more than WakeLoss of q in total pressure, and the method is not quoted where
+// its integrand has no meaning (cpt ≤ 0 or u ≤ 0) in more than SoundJones of the wake.
+const (
+	WakeLoss   = 0.01
+	SoundJones = 0.01
+)
+
 // Freestream is the upstream reference state that the integrals hang on.
 type Freestream struct {
 	// Speed U, m/s; Density ρ∞, kg/m³; Pressure p∞, Pa, on the scale of the

@@ -43,8 +43,8 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 	return nil
 }
 
-// sort puts the fields in the order of the mesh, with the mean of the values where
-// a position is repeated.
+// sort puts the fields, and what is known of their errors, in the order of the mesh,
+// with the mean of the values where a position is repeated.
 func (p *Plane) sort(t *delaunay.Triangulation) {
 	var place []int32 // of each distinct sample
 	if t.Duplicates > 0 {
@@ -58,6 +58,10 @@ func (p *Plane) sort(t *delaunay.Triangulation) {
 		if f != nil {
 			wg.Go(func() { p.Field[q] = gather(f, t, place) })
 		}
+	}
+	for k := range p.Errors {
+		// A mean of several keeps the error of the first: no less than its own.
+		p.Errors[k] = p.Errors[k].Each(len(t.Order), func(i int) int { return int(t.Order[i]) })
 	}
 	wg.Wait()
 }

@@ -163,10 +163,14 @@ func rakeItems(items []rake.Item) string {
 
 func rakeDrag(b *bytes.Buffer, d *rake.Drag) {
 	fmt.Fprintf(b, "\nthe surveyed window, %.4g m2 (its own integrals, not the vehicle's drag)\n", d.Area)
-	fmt.Fprintf(b, "  Jones      %.5f m2, standard uncertainty %.5f m2, expanded (k = 2) %.5f m2\n", d.DragArea, d.Standard, 2*d.Standard)
-	rakeWrap(b, "             ", "from "+rakeItems(d.Items), 13)
-	if d.Bracket != nil {
-		fmt.Fprintf(b, "             %.5f to %.5f m2 were Cp -0.1 or +0.1 throughout\n", d.Bracket[0], d.Bracket[1])
+	if d.Sound() {
+		fmt.Fprintf(b, "  Jones      %.5f m2, standard uncertainty %.5f m2, expanded (k = 2) %.5f m2\n", d.DragArea, d.Standard, 2*d.Standard)
+		rakeWrap(b, "             ", "from "+rakeItems(d.Items), 13)
+		if d.Bracket != nil {
+			fmt.Fprintf(b, "             %.5f to %.5f m2 were Cp -0.1 or +0.1 throughout\n", d.Bracket[0], d.Bracket[1])
+		}
+	} else {
+		fmt.Fprintf(b, "  Jones      not quoted: without meaning in %.1f %% of the wake's area\n", 100*d.Invalid)
 	}
 	fmt.Fprintf(b, "  loss       %.5f m2 = integral of 1 - Cpt\n", d.Loss)
 	if d.Centroid != nil {

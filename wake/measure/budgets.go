@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -199,12 +200,9 @@ func RepeatItems(ms ...*Measurement) []uncertainty.Item {
 }
 
 const (
-	// recovered: Jones's method speaks of the drag where the pressure coefficient's
-	// mean magnitude over the wake is within this,
+	// recovered: Jones's method speaks of the drag where it is sound and the pressure
+	// coefficient's mean magnitude over the wake is within this.
 	recovered = 0.02
-	// soundJones: and where Jones's integrand has a meaning but for this part of the
-	// wake.
-	soundJones = 0.01
 )
 
 // pressed is the mean magnitude of the pressure coefficient over the wake, 0
@@ -212,7 +210,7 @@ const (
 func (m *measuring) pressed() float64 {
 	f := m.flow
 	sum := m.whole.IntegrateAll(2, func(i int, w float64, s []float64) {
-		if f.loss(i) > wakeLoss {
+		if f.loss(i) > wake.WakeLoss {
 			_, _, _, _, cp := f.at(i)
 			s[0] += w * math.Abs(cp)
 			s[1] += w
@@ -230,7 +228,7 @@ func (m *measuring) pressed() float64 {
 // into drag.
 func (m *Measurement) methodValues() (values [2]float64, ok bool) {
 	d := m.Result.Drag
-	if d == nil || d.Momentum == nil || d.Jones == nil || d.Jones.Invalid > soundJones || m.pressed > recovered {
+	if d == nil || d.Momentum == nil || d.Jones == nil || !d.Jones.Sound() || m.pressed > recovered {
 		return values, false
 	}
 	return [2]float64{d.Momentum.DragArea, d.Jones.DragArea}, true

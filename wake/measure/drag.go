@@ -162,10 +162,6 @@ func (m *measuring) edgeItem() uncertainty.Item {
 	return it
 }
 
-// wakeLoss is the part of q in total pressure beyond which a sample counts to the
-// wake's area, against which Jones's invalid area is set.
-const wakeLoss = 0.01
-
 // others adds the methods that stand beside the momentum integral, whose value is
 // total.
 func (m *measuring) others(d *Drag, total float64) {
@@ -187,7 +183,7 @@ func (m *measuring) others(d *Drag, total float64) {
 		if !ok {
 			s[6] += weight
 		}
-		if 1-cpt/f.cptInf > wakeLoss {
+		if 1-cpt/f.cptInf > wake.WakeLoss {
 			s[7] += weight
 		}
 	})

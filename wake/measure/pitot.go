@@ -3,6 +3,7 @@ package measure
 import (
 	"math"
 
+	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -25,7 +26,7 @@ func (m *measuring) pitot(d *Drag) {
 			if !ok {
 				s[1] += w
 			}
-			if 1-cpt > wakeLoss {
+			if 1-cpt > wake.WakeLoss {
 				s[2] += w
 			}
 		})
@@ -104,7 +105,7 @@ func (m *Measurement) Pitot() []float64 {
 }
 
 // Sound says whether Jones's method has a meaning in all but a hundredth of the wake.
-func (j *Jones) Sound() bool { return j.Invalid <= soundJones }
+func (j *Jones) Sound() bool { return j.Invalid <= wake.SoundJones }
 
 // RakeFactor is F in c_d c = F∫(1−Cpt)dy for an integrating rake in a wake whose
 // total-pressure loss is η cos² with peak η, at p∞: Jones's integral over that of

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
 )
@@ -40,6 +41,10 @@ type Drag struct {
 	Standard float64 `json:"standard_m2"`
 	Items    []Item  `json:"items"`
 }
+
+// Sound says whether Jones's method has a meaning in all but a hundredth of the wake;
+// else it is not quoted.
+func (d *Drag) Sound() bool { return d.Invalid <= wake.SoundJones }
 
 // Item is a contribution to a standard uncertainty.
 type Item struct {
@@ -137,7 +142,7 @@ func rss(items []Item) float64 {
 
 // plane integrates the survey where it is one plane normal to x.
 func (r *reduction) plane() {
-	s := r.out.columns(true)
+	s := r.out.columns()
 	if s.N == 0 {
 		return // velocities alone
 	}
@@ -153,14 +158,23 @@ func (r *reduction) plane() {
 	m := planes[0].Mesh
 	w := quad.NewWeights(m, nil)
 	list := make([]weighted, 0, len(m.Points))
+	// A plane has one sample where several repeat a position exactly: they share its
+	// weight.
+	at := map[grid.Point][]*Sample{}
+	for i := range r.out.Samples {
+		if x := &r.out.Samples[i]; !math.IsNaN(x.Cpt) {
+			p := grid.Point{X: x.Y, Y: x.Z}
+			at[p] = append(at[p], x)
+		}
+	}
+	var sample []int32 // of the mesh, by entry of the list
 	for k, weight := range w.Weight {
 		i := w.Sample(k)
-		// Exactly repeated positions were averaged into the first.
-		n := planes[0].Field[wake.K][i]
-		if n != math.Trunc(n) {
-			n = math.Floor(n)
+		here := at[m.Points[i]]
+		for _, x := range here {
+			list = append(list, weighted{x, weight / float64(len(here))})
+			sample = append(sample, int32(i))
 		}
-		list = append(list, weighted{&r.out.Samples[int(n)], weight})
 	}
 	d := &Drag{Area: w.Area()}
 	var invalid, wakeArea, lo, hi, my, mz float64
@@ -172,7 +186,7 @@ func (r *reduction) plane() {
 		d.Loss += x.w * loss
 		my += x.w * loss * x.s.Y
 		mz += x.w * loss * x.s.Z
-		if loss > 0.01 {
+		if loss > wake.WakeLoss {
 			wakeArea += x.w
 		}
 		if !(x.s.Cpt > 0 && u > 0) {
@@ -185,15 +199,15 @@ func (r *reduction) plane() {
 	if wakeArea > 0 {
 		d.Invalid = invalid / wakeArea
 	}
-	if d.Invalid > 0.01 {
-		r.warn("jones-invalid", "quote the loss of total pressure, or survey further downstream", "Jones's method has no meaning in %.1f %% of the wake's area (Cpt <= 0 or u <= 0)", 100*d.Invalid)
+	if !d.Sound() {
+		r.warn("jones-invalid", "quote the loss of total pressure, or survey further downstream", "Jones's method has no meaning in %.1f %% of the wake's area (Cpt <= 0 or u <= 0), and is not quoted", 100*d.Invalid)
 	}
 	if !known {
 		d.Bracket = &[2]float64{math.Min(lo, hi), math.Max(lo, hi)}
 	}
 	d.Items = standard(list, r.lay.sigmaQ, jonesSlopes)
 	if sub := m.Interleave(); sub != nil {
-		d.Items = append(d.Items, Item{"sampling distance", "random", subsets(list, w.Index, sub)})
+		d.Items = append(d.Items, Item{"sampling distance", "random", subsets(list, sample, sub)})
 	}
 	d.Standard = rss(d.Items)
 	if d.Loss > 0.01*d.Area {
@@ -211,16 +225,13 @@ func (r *reduction) plane() {
 }
 
 // subsets recomputes Jones's integral from each of the four interleaved subsets of
-// the samples; half the range over √3 is the standard uncertainty of sampling.
-func subsets(list []weighted, index []int32, sub []uint8) float64 {
+// the samples of the mesh, which sample gives by entry of the list; half the range
+// over √3 is the standard uncertainty of sampling.
+func subsets(list []weighted, sample []int32, sub []uint8) float64 {
 	var area, sum, all [4]float64
 	total := 0.0
 	for k, x := range list {
-		i := k
-		if index != nil {
-			i = int(index[k])
-		}
-		s := sub[i] % 4
+		s := sub[sample[k]] % 4
 		area[s] += x.w
 		sum[s] += x.w * jones(x.s.Cpt, x.s.axial())
 		total += x.w
@@ -236,21 +247,17 @@ func subsets(list []weighted, index []int32, sub []uint8) float64 {
 	return (hi - lo) / 2 / math.Sqrt(3)
 }
 
-// columns makes Samples of the survey; numbered has the index of each sample ride
-// along as its k, to be found again on the mesh.
-func (r *Result) columns(numbered bool) *wake.Samples {
+// columns makes Samples of the positions with a total pressure.
+func (r *Result) columns() *wake.Samples {
 	s := &wake.Samples{File: r.Log}
 	for i := range r.Samples {
 		p := &r.Samples[i]
-		if numbered && math.IsNaN(p.Cpt) {
+		if math.IsNaN(p.Cpt) {
 			continue
 		}
 		for k, x := range [3]float64{p.X, p.Y, p.Z} {
 			q := wake.X + wake.Quantity(k)
 			s.Col[q] = append(s.Col[q], x)
-		}
-		if numbered {
-			s.Col[wake.K] = append(s.Col[wake.K], float64(i))
 		}
 		s.N++
 	}

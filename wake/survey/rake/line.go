@@ -3,6 +3,8 @@ package rake
 import (
 	"math"
 	"sort"
+
+	"wakeledger/wake"
 )
 
 // LineResult is what a single traverse of a two-dimensional wake holds. Lengths are in
@@ -297,7 +299,7 @@ func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 	length := l.To - l.From
 	l.Invalid = invalid / length
 	outer /= length
-	if l.Invalid > 0.01 {
+	if l.Invalid > wake.SoundJones {
 		r.warn("jones-invalid", "traverse further downstream", "Jones's method has no meaning on %.1f %% of the line at x = %.4g m (Cpt <= 0 or u <= 0)", 100*l.Invalid, g.x)
 	}
 	if l.Momentum > 1e-6*length {

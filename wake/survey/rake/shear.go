@@ -93,6 +93,7 @@ func (r *reduction) slopes(samples []Sample) []float64 {
 
 func planeSlopes(at [][3]float64, f, slope []float64) {
 	s := &wake.Samples{File: "rake"}
+	var of []int32
 	for k, p := range at {
 		if math.IsNaN(f[k]) {
 			continue
@@ -101,17 +102,18 @@ func planeSlopes(at [][3]float64, f, slope []float64) {
 			s.Col[wake.X+wake.Quantity(a)] = append(s.Col[wake.X+wake.Quantity(a)], p[a])
 		}
 		s.Col[wake.Cpt] = append(s.Col[wake.Cpt], f[k])
-		// The number of the position rides along as a quantity of its own, as planes reorder their samples.
-		s.Col[wake.K] = append(s.Col[wake.K], float64(k))
+		of = append(of, int32(k))
 		s.N++
 	}
+	// Planes reorder their samples: a source of errors without errors tells which is which.
+	s.Errors = []wake.SampleError{{Group: of, Groups: len(at)}}
 	planes, err := wake.Planes(s, wake.PlaneOptions{})
 	if err != nil {
 		return
 	}
 	for _, p := range planes {
 		dx, dy := p.Mesh.Gradient(p.Field[wake.Cpt])
-		for i, k := range p.Field[wake.K] {
+		for i, k := range p.Errors[0].Group {
 			// A missing derivative in one direction leaves the other.
 			gx, gy := dx[i], dy[i]
 			if math.IsNaN(gx) {
@@ -120,7 +122,7 @@ func planeSlopes(at [][3]float64, f, slope []float64) {
 			if math.IsNaN(gy) {
 				gy = 0
 			}
-			slope[int(math.Round(k))] = math.Hypot(gx, gy)
+			slope[k] = math.Hypot(gx, gy)
 		}
 	}
 }
