@@ -25,8 +25,9 @@
 // reach. So a damaged file takes about the memory of the same file intact, and
 // damage to its structure ends in an error that names the byte; a changed digit in
 // a plain value cannot be seen. What is legal but doubtful (cells written
-// twice, arrays that some pieces lack, hidden or marked values) is mended where
-// that is plain, and said in the Notes of the data set.
+// twice, arrays that some pieces lack, hidden or marked values), and a header that
+// announces a wrong length of content that fits the counts, is mended where that is
+// plain, and said in the Notes of the data set.
 //
 // Reference: the file format chapter of The VTK User's Guide, 11th edition [mem],
 // and the files that the library's own writers make, against which the tests compare.

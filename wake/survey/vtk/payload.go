@@ -52,6 +52,9 @@ type payload struct {
 	b64            []byte // base64 text, when it is
 	skip           int    // decoded bytes of b64 before the content
 	ends           []int  // compressed: where each block ends in the content
+	// wrong is set where the header announces another length, which is claim.
+	wrong bool
+	claim uint64
 }
 
 // span is the range of the content of block i.
@@ -103,56 +106,98 @@ func (p *payload) bytes(i int, sc *scratch) ([]byte, error) {
 		out, sc.text, err = b64Range(p.b64, p.skip+lo, p.skip+hi, sc.text)
 		return out, err
 	}
-	c0, c1 := 0, p.ends[i]
+	in, err := p.packed(i, sc)
+	if err != nil {
+		return nil, err
+	}
+	sc.out = grow(sc.out, hi-lo)
+	n, err := p.unpack(in, sc.out, sc)
+	if err == nil && n != len(sc.out) {
+		err = fmt.Errorf("the block holds %d bytes, %d are announced", n, len(sc.out))
+	}
+	return sc.out, err
+}
+
+// packed returns the compressed bytes of block i.
+func (p *payload) packed(i int, sc *scratch) (in []byte, err error) {
+	c0 := 0
 	if i > 0 {
 		c0 = p.ends[i-1]
 	}
-	var in []byte
 	if p.b64 == nil {
-		in = p.raw[c0:c1]
-	} else {
-		var err error
-		if in, sc.text, err = b64Range(p.b64, c0, c1, sc.text); err != nil {
-			return nil, err
-		}
+		return p.raw[c0:p.ends[i]], nil
 	}
-	sc.out = grow(sc.out, hi-lo)
-	switch p.comp {
-	case zlibs:
-		sc.src.Reset(in)
-		if sc.inflate == nil {
-			r, err := zlib.NewReader(&sc.src)
-			if err != nil {
-				return nil, err
-			}
-			sc.inflate = r
-		} else if err := sc.inflate.(zlib.Resetter).Reset(&sc.src, nil); err != nil {
-			return nil, err
-		}
-		if _, err := io.ReadFull(sc.inflate, sc.out); err != nil {
-			return nil, err
-		}
-		var one [1]byte
-		if n, err := sc.inflate.Read(one[:]); n > 0 || err == nil {
-			return nil, errors.New("the block holds more than announced")
-		} else if err != io.EOF {
-			return nil, err
-		}
-	case lz4s:
-		n, err := lz4.UncompressBlock(in, sc.out)
-		if err != nil {
-			return nil, err
-		}
-		if n != len(sc.out) {
-			return nil, fmt.Errorf("the block holds %d bytes, %d are announced", n, len(sc.out))
-		}
-	case lzmas:
-		if err := unxz(sc.out, in); err != nil {
-			return nil, err
-		}
-	}
-	return sc.out, nil
+	in, sc.text, err = b64Range(p.b64, c0, p.ends[i], sc.text)
+	return in, err
 }
+
+// unpack puts the n bytes that a compressed block holds into out; that it holds more
+// is an error.
+func (p *payload) unpack(in, out []byte, sc *scratch) (n int, err error) {
+	switch p.comp {
+	case lz4s:
+		return lz4.UncompressBlock(in, out)
+	case lzmas:
+		return unxz(out, in)
+	}
+	sc.src.Reset(in)
+	if sc.inflate == nil {
+		if sc.inflate, err = zlib.NewReader(&sc.src); err != nil {
+			return 0, err
+		}
+	} else if err := sc.inflate.(zlib.Resetter).Reset(&sc.src, nil); err != nil {
+		return 0, err
+	}
+	return unpackAll(sc.inflate, out)
+}
+
+var errLong = errors.New("the block holds more than announced")
+
+// unpackAll reads all of r, which must not hold more than out does.
+func unpackAll(r io.Reader, out []byte) (n int, err error) {
+	if n, err = io.ReadFull(r, out); err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
+		return n, err
+	}
+	var one [1]byte
+	switch k, err := r.Read(one[:]); {
+	case k > 0 || err == nil:
+		return n, errLong
+	case err != io.EOF:
+		return n, err
+	}
+	return n, nil
+}
+
+// mend unpacks the blocks one after the other, as long as each of them is, and keeps
+// the content when it is size bytes in all.
+func (p *payload) mend(size int) bool {
+	if len(p.ends) == 0 || size > p.room(p.ends[p.n-1], p.n) {
+		return false
+	}
+	var sc scratch
+	content := make([]byte, size)
+	at := 0
+	for i := range p.n {
+		in, err := p.packed(i, &sc)
+		if err != nil {
+			return false
+		}
+		n, err := p.unpack(in, content[at:min(size, at+p.room(len(in), 1))], &sc)
+		if err != nil {
+			return false
+		}
+		at += n
+	}
+	if at != size {
+		return false
+	}
+	*p = payload{off: p.off, size: size, raw: content}
+	p.cut()
+	return true
+}
+
+// room is how many bytes n compressed ones in so many blocks can unpack to.
+func (p *payload) room(n, blocks int) int { return maxRatio[p.comp]*n + 64*blocks }
 
 // each calls f with every block, several at a time when there is enough to do. The
 // error is that of the first block that fails, whatever the number of workers:
@@ -206,6 +251,12 @@ func (p *payload) each(f func(i int, b []byte) error) error {
 // multiple of every value's length, small enough for the cache.
 const plainBlock = 1 << 16
 
+// cut sets the blocks of a plain payload.
+func (p *payload) cut() {
+	p.block = plainBlock
+	p.n = (p.size + p.block - 1) / p.block
+}
+
 // header reads the words of a payload's header.
 type header struct {
 	word  int
@@ -219,10 +270,14 @@ func (h header) at(b []byte, i int) uint64 {
 	return h.order.Uint64(b[8*i:])
 }
 
-// openPayload reads the header of the payload at data[lo:hi]. When exact is true
-// the payload must fill that range, otherwise it may end before. It returns the
-// offset behind the payload.
-func openPayload(s *source, lo, hi int, b64, exact bool, comp compressor, h header, what string) (*payload, int, error) {
+// openPayload reads the header of the payload at data[lo:hi], which takes size bytes
+// by the file's counts. When exact is true the payload must fill that range, otherwise
+// it may end before. It returns the offset behind the payload.
+//
+// Some writers announce a wrong length. Where the content is just as long as the counts
+// need, it is read and the payload marked as wrong; a content of another length shows
+// that bytes are lost or foreign.
+func openPayload(s *source, lo, hi int, b64, exact bool, comp compressor, h header, size int, what string) (*payload, int, error) {
 	p := &payload{off: lo, comp: comp}
 	text := s.data[lo:hi]
 	fail := func(format string, a ...any) (*payload, int, error) {
@@ -248,34 +303,31 @@ func openPayload(s *source, lo, hi int, b64, exact bool, comp compressor, h head
 	}
 	v := h.at(first, 0)
 	if comp == plain {
-		avail := len(text) - h.word
+		// holds is the length of the content, if it fills the range.
+		holds := len(text) - h.word
 		if b64 {
-			avail = len(text)/4*3 - h.word
+			pad := len(text) - len(bytes.TrimRight(text, "="))
+			holds = len(text)/4*3 - pad - h.word
+		} else if !exact && holds > size && len(bytes.TrimSpace(text[h.word+size:])) == 0 {
+			holds = size // then the line break before the closing tag
 		}
-		if v > uint64(max(avail, 0)) {
-			return fail("its header announces %d bytes, at most %d follow", v, max(avail, 0))
+		if v != uint64(size) && holds == size {
+			p.wrong, p.claim, v = true, v, uint64(size)
 		}
-		p.size, p.block = int(v), plainBlock
-		p.n = (p.size + p.block - 1) / p.block
+		if v > uint64(max(holds, 0)) {
+			return fail("its header announces %d bytes, %d follow", v, max(holds, 0))
+		}
+		p.size = int(v)
+		p.cut()
 		used := h.word + p.size
 		if b64 {
 			p.b64, p.skip = text, h.word
 			used = (used + 2) / 3 * 4
-			if used > len(text) {
-				return fail("its header announces %d bytes, fewer follow", v)
-			}
-			if exact {
-				// Short content ends in padding, so the length must agree to the byte.
-				pad := len(text) - len(bytes.TrimRight(text, "="))
-				if got := len(text)/4*3 - pad - h.word; got != p.size {
-					return fail("its header announces %d bytes, %d follow", v, got)
-				}
-			}
 		} else {
 			p.raw = text[h.word:used]
 		}
-		if exact && used != len(text) {
-			return fail("its header announces %d bytes, %d characters are left over", v, len(text)-used)
+		if exact && p.size != holds {
+			return fail("its header announces %d bytes, %d follow", v, holds)
 		}
 		return p, lo + used, nil
 	}
@@ -303,10 +355,6 @@ func openPayload(s *source, lo, hi int, b64, exact bool, comp compressor, h head
 	if err != nil {
 		return fail("its header announces %d blocks, but %v", p.n, err)
 	}
-	block, last := h.at(b, 1), h.at(b, 2)
-	if block == 0 || block > maxCount || last > block {
-		return fail("its header announces blocks of %d bytes with a last one of %d", block, last)
-	}
 	used := words * h.word
 	if b64 {
 		used = (used + 2) / 3 * 4
@@ -315,11 +363,6 @@ func openPayload(s *source, lo, hi int, b64, exact bool, comp compressor, h head
 	avail := len(content)
 	if b64 {
 		avail = avail / 4 * 3
-	}
-	p.block = int(block)
-	p.size = p.n * p.block
-	if last > 0 {
-		p.size -= p.block - int(last)
 	}
 	p.ends = make([]int, p.n)
 	sum := 0
@@ -330,10 +373,6 @@ func openPayload(s *source, lo, hi int, b64, exact bool, comp compressor, h head
 		}
 		sum += int(c)
 		p.ends[i] = sum
-		blo, bhi := p.span(i)
-		if bhi-blo > maxRatio[comp]*int(c)+64 {
-			return fail("block %d of %d cannot hold %d bytes in %d compressed ones", i+1, p.n, bhi-blo, c)
-		}
 	}
 	if b64 {
 		p.b64 = content
@@ -347,6 +386,27 @@ func openPayload(s *source, lo, hi int, b64, exact bool, comp compressor, h head
 	}
 	if exact && used != len(text) {
 		return fail("its header announces %d compressed bytes, %d characters are left over", sum, len(text)-used)
+	}
+	block, last := h.at(b, 1), h.at(b, 2)
+	// In 64 bits, whose overflow gives another claim than size.
+	claim := v * block
+	if last > 0 {
+		claim -= block - last
+	}
+	if sound := 0 < block && block <= maxCount && last <= block; !sound || claim != uint64(size) {
+		if p.mend(size) {
+			p.wrong, p.claim = true, claim
+			return p, lo + used, nil
+		}
+		if !sound {
+			return fail("its header announces blocks of %d bytes with a last one of %d", block, last)
+		}
+	}
+	p.block, p.size = int(block), int(claim)
+	for i, c := 0, 0; i < p.n; i, c = i+1, p.ends[i] {
+		if blo, bhi := p.span(i); bhi-blo > p.room(p.ends[i]-c, 1) {
+			return fail("block %d of %d cannot hold %d bytes in %d compressed ones", i+1, p.n, bhi-blo, p.ends[i]-c)
+		}
 	}
 	return p, lo + used, nil
 }

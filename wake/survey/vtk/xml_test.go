@@ -16,6 +16,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/pierrec/lz4/v4"
+	"github.com/ulikunitz/xz"
+
 	"wakeledger/wake"
 	"wakeledger/wake/waketest"
 )
@@ -221,6 +224,114 @@ func TestPayloads(t *testing.T) {
 	}
 }
 
+// TestWrongLength reads arrays whose header announces another length than the counts
+// need, while the content is just that long: the counts are trusted, and it is said.
+func TestWrongLength(t *testing.T) {
+	values := []float64{1, -2.5, math.Pi, math.Inf(-1)}
+	want := []Array{{Name: "p", Components: 1, Values: values}}
+	pack := map[string]func(b []byte) []byte{
+		"vtkZLibDataCompressor": func(b []byte) []byte {
+			var z bytes.Buffer
+			w := zlib.NewWriter(&z)
+			w.Write(b)
+			w.Close()
+			return z.Bytes()
+		},
+		"vtkLZ4DataCompressor": func(b []byte) []byte {
+			z := make([]byte, lz4.CompressBlockBound(len(b)))
+			n, err := lz4.CompressBlock(b, z, nil)
+			if n == 0 || err != nil {
+				t.Fatal(n, err)
+			}
+			return z[:n]
+		},
+		"vtkLZMADataCompressor": func(b []byte) []byte {
+			var z bytes.Buffer
+			w, err := xz.NewWriter(&z)
+			if err != nil {
+				t.Fatal(err)
+			}
+			w.Write(b)
+			w.Close()
+			return z.Bytes()
+		},
+	}
+	le := leFloats(values...)
+	for _, c := range []struct {
+		name   string
+		header []uint64 // without the compressed lengths
+		cuts   []int    // where blocks end in the content
+		claim  uint64
+	}{
+		{"right", []uint64{32}, nil, 0},
+		{"fourfold", []uint64{128}, nil, 128},
+		{"half", []uint64{16}, nil, 16},
+		{"huge", []uint64{math.MaxUint32}, nil, math.MaxUint32},
+		{"right, one block", []uint64{1, 32, 0}, []int{32}, 0},
+		{"fourfold, one block", []uint64{1, 128, 0}, []int{32}, 128},
+		{"short, one block", []uint64{1, 8, 0}, []int{32}, 8},
+		{"no length", []uint64{1, 0, 0}, []int{32}, 0},
+		{"last block full", []uint64{2, 20, 0}, []int{20, 32}, 40},
+		{"uneven blocks", []uint64{3, 9, 0}, []int{9, 10, 32}, 27},
+	} {
+		for _, comp := range []string{"", "vtkZLibDataCompressor", "vtkLZ4DataCompressor", "vtkLZMADataCompressor"} {
+			if (comp == "") != (c.cuts == nil) {
+				continue
+			}
+			for _, word := range []int{4, 8} {
+				attrs := fmt.Sprintf(` header_type="UInt%d"`, 8*word)
+				header, content := slices.Clone(c.header), le
+				if comp != "" {
+					attrs += ` compressor="` + comp + `"`
+					content = nil
+					from := 0
+					for _, to := range c.cuts {
+						z := pack[comp](le[from:to])
+						content, header, from = append(content, z...), append(header, uint64(len(z))), to
+					}
+				}
+				var head []byte
+				for _, v := range header {
+					if word == 4 {
+						head = binary.LittleEndian.AppendUint32(head, uint32(v))
+					} else {
+						head = binary.LittleEndian.AppendUint64(head, v)
+					}
+				}
+				raw := string(head) + string(content)
+				text := base64.StdEncoding.EncodeToString([]byte(raw))
+				if comp != "" {
+					text = base64.StdEncoding.EncodeToString(head) + base64.StdEncoding.EncodeToString(content)
+				}
+				for _, form := range []string{"inline", "base64", "raw"} {
+					a := `<DataArray type="Float64" Name="p" format="binary">` + text + `</DataArray>`
+					app := ""
+					if form != "inline" {
+						body := map[string]string{"base64": text, "raw": raw}[form]
+						a = `<DataArray type="Float64" Name="p" format="appended" offset="0"/>` +
+							fmt.Sprintf(`<DataArray type="Float64" Name="q" format="appended" offset="%d"/>`, len(body))
+						app = `<AppendedData encoding="` + form + `">_` + body + body + "\n</AppendedData>\n"
+					}
+					where := fmt.Sprintf("%s %s %d %s", c.name, comp, word, form)
+					d := one(t, vtp(attrs, square(0, a, ""), app))
+					same(t, where, d.PointArrays[:1], want)
+					var notes []string
+					if !strings.HasPrefix(c.name, "right") {
+						notes = append(notes, fmt.Sprintf(`the array "p": its header announces %d bytes; the 32 that its counts need are there and were read`, c.claim))
+						if form != "inline" {
+							same(t, where, d.PointArrays[1].Values, values)
+							notes = append(notes, "2 arrays in all have a header that announces a wrong length")
+						}
+					}
+					if !slices.Equal(d.Notes, notes) {
+						t.Errorf("%s: notes %q, want %q", where, d.Notes, notes)
+					}
+				}
+			}
+		}
+	}
+}
+
 // TestPayloadErrors checks that a header that disagrees with its payload is an
 // error at the payload's byte.
 func TestPayloadErrors(t *testing.T) {
@@ -247,19 +358,19 @@ func TestPayloadErrors(t *testing.T) {
 	_, z5 := payloadOf(leFloats(1, 2, 3, 4, 5), 4, 1000)
 	const comp = ` compressor="vtkZLibDataCompressor"`
 	for _, c := range []struct{ name, attrs, text, part string }{
-		{"short", "", plainOf(32, le[:24]), "its header announces 32 bytes, at most 26 follow"},
+		{"short", "", plainOf(32, le[:24]), "its header announces 32 bytes, 24 follow"},
 		{"one short", "", plainOf(32, le[:31]), "its header announces 32 bytes, 31 follow"},
-		{"long", "", plainOf(24, le), "its header announces 24 bytes, 32 follow"},
+		{"long", "", plainOf(24, append(bytes.Clone(le), 0)), "its header announces 24 bytes, 33 follow"},
 		{"few values", "", plainOf(24, le[:24]), "its header announces 24 bytes, but 4 values of type Float64 take 32"},
 		{"no base64", "", "AB*DAAAA", "base64"},
 		{"padded early", "", b64([]byte{32}) + b64(le), "base64"},
 		{"blocks", comp, b64(words(900000000, 8, 0, 4)), "its header announces 900000000 blocks"},
-		{"block size", comp, b64(words(1, 0xffffffff, 0, 4)), "blocks of 4294967295 bytes"},
-		{"last block", comp, b64(words(1, 8, 9, 4)), "a last one of 9"},
+		{"block size", comp, b64(words(1, 0xffffffff, 0, uint32(len(z5))), z5), "blocks of 4294967295 bytes"},
+		{"last block", comp, b64(words(1, 8, 9, uint32(len(z5))), z5), "a last one of 9"},
 		{"compressed size", comp, b64(words(1, 32, 0, uint32(len(z)+40)), z), "compressed bytes by its header"},
 		{"left over", comp, b64(words(1, 32, 0, uint32(len(z)-4)), z), "left over"},
-		{"ratio", comp, b64(words(1, 1<<30, 0, uint32(len(z))), z), "cannot hold 1073741824 bytes"},
-		{"more in block", comp, b64(words(1, 24, 0, uint32(len(z))), z), "announces 24 bytes, but 4 values"},
+		{"ratio", comp, b64(words(1, 1<<30, 0, uint32(len(z5))), z5), "cannot hold 1073741824 bytes"},
+		{"more in block", comp, b64(words(1, 24, 0, uint32(len(z5))), z5), "announces 24 bytes, but 4 values"},
 		{"more behind it", comp, b64(words(1, 32, 0, uint32(len(z5))), z5), "holds more than announced"},
 		{"checksum", comp, b64(words(1, 32, 0, uint32(len(z))), append(bytes.Clone(z[:len(z)-1]), z[len(z)-1]^1)), "block 1 of 1: "},
 		{"no deflate", comp, b64(words(1, 32, 0, 8), le[:8]), "block 1 of 1: "},

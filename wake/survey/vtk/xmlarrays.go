@@ -3,6 +3,8 @@ package vtk
 import (
 	"bytes"
 	"errors"
+	"fmt"
+	"slices"
 	"strings"
 
 	"wakeledger/wake"
@@ -43,7 +45,7 @@ func (x *xmlFile) open(a *node, n int, what string) (encoded, error) {
 			s = &source{name: x.name, data: bytes.Join(bytes.Fields(x.data[lo:hi]), nil)}
 			lo, hi = 0, len(s.data)
 		}
-		p, _, err := openPayload(s, lo, hi, true, true, x.comp, x.head, what)
+		p, _, err := openPayload(s, lo, hi, true, true, x.comp, x.head, e.number.bytes(n), what)
 		if err != nil {
 			if s != x.source {
 				// The text tells what is wrong; its place is in the joined lines.
@@ -67,7 +69,7 @@ func (x *xmlFile) open(a *node, n int, what string) (encoded, error) {
 		if !ok || off < 0 || off > int64(x.app.hi-x.app.lo) {
 			return e, x.fail(a.off, cutCure, "%s has the offset %s into an appended section of %d bytes", what, quote(v), x.app.hi-x.app.lo)
 		}
-		hi := x.app.hi
+		hi := x.behind(int(off))
 		if x.app.base64 {
 			for hi > x.app.lo && space(x.data[hi-1]) {
 				hi--
@@ -77,7 +79,7 @@ func (x *xmlFile) open(a *node, n int, what string) (encoded, error) {
 		if lo > hi {
 			return e, x.fail(a.off, cutCure, "%s has the offset %s into an appended section of %d bytes", what, quote(v), hi-x.app.lo)
 		}
-		p, end, err := openPayload(x.source, lo, hi, x.app.base64, false, x.comp, x.head, what)
+		p, end, err := openPayload(x.source, lo, hi, x.app.base64, false, x.comp, x.head, e.number.bytes(n), what)
 		if err != nil {
 			return e, err
 		}
@@ -91,7 +93,37 @@ func (x *xmlFile) open(a *node, n int, what string) (encoded, error) {
 	if want := e.number.bytes(n); e.p.size != want {
 		return e, x.fail(e.p.off, cutCure, "%s: its header announces %d bytes, but %d values of type %s take %d", what, e.p.size, n, t, want)
 	}
+	if e.p.wrong {
+		if x.wrong++; x.wrong == 1 {
+			x.notes = append(x.notes, fmt.Sprintf("%s: its header announces %d bytes; the %d that its counts need are there and were read", what, e.p.claim, e.p.size))
+		}
+	}
 	return e, nil
+}
+
+// behind returns where the array that begins after the one at offset off of the
+// appended section begins, or the section's end.
+func (x *xmlFile) behind(off int) int {
+	if x.starts == nil {
+		var walk func(n *node)
+		walk = func(n *node) {
+			if v, ok := n.attr("offset"); ok && n.name == "DataArray" {
+				if at, ok := parseInt([]byte(strings.TrimSpace(v))); ok && 0 <= at && at < int64(x.app.hi-x.app.lo) {
+					x.starts = append(x.starts, int(at))
+				}
+			}
+			for _, k := range n.kids {
+				walk(k)
+			}
+		}
+		x.starts = []int{}
+		walk(x.root)
+		slices.Sort(x.starts)
+	}
+	if i, _ := slices.BinarySearch(x.starts, off+1); i < len(x.starts) {
+		return x.app.lo + x.starts[i]
+	}
+	return x.app.hi
 }
 
 // measure checks that a holds n values without converting them.

@@ -2,6 +2,7 @@ package vtk
 
 import (
 	"encoding/binary"
+	"fmt"
 	"strconv"
 	"strings"
 )
@@ -18,8 +19,12 @@ type xmlFile struct {
 	comp  compressor
 	// used counts the bytes of the appended section that arrays have taken. When
 	// it exceeds the section, arrays overlap.
-	used  int
-	notes []string
+	used int
+	// starts are the offsets of all appended arrays, rising; wrong counts the arrays
+	// whose header announces a wrong length.
+	starts []int
+	wrong  int
+	notes  []string
 }
 
 var xmlNumbers = map[string]number{
@@ -156,6 +161,9 @@ func (x *xmlFile) pieces() (kind, []*piece, error) {
 	}
 	if len(ps) == 0 {
 		return k, nil, x.fail(top.off, xmlCure, "%s has no Piece", top.name)
+	}
+	if x.wrong > 1 {
+		x.notes = append(x.notes, fmt.Sprintf("%d arrays in all have a header that announces a wrong length", x.wrong))
 	}
 	ps[0].notes = append(ps[0].notes, x.notes...)
 	return k, ps, nil
