@@ -158,3 +158,22 @@ func (p *Plane) Has(qs ...Quantity) bool {
 	}
 	return true
 }
+
+// Velocity returns the velocity along an axis, m/s, one value a sample; nil where
+// the plane lacks a component that it needs. Along x, y and z it is the field
+// itself: fields stay along the axes of the program's frame. Along the normal and
+// the two coordinates of an oblique plane it is a new field,
+//
+//	u·d = u d_x + v d_y + w d_z
+//
+// with d from Directions, and needs all three components.
+func (p *Plane) Velocity(a Axis) []float64 {
+	if a <= AxisZ {
+		return p.Field[U+Quantity(a)]
+	}
+	if a > SecondInPlane || !p.Has(U, V, W) {
+		return nil
+	}
+	l := look{normal: Oblique, dir: p.Directions}
+	return l.project(int(a-Oblique), [3][]float64(p.Field[U:W+1]))
+}

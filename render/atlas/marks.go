@@ -81,8 +81,8 @@ func principal(spread [2]float64, tilt float64) (semi [2]float64, ok bool) {
 // them.
 func inPlane(m *measure.Measurement) (a, b []float64) {
 	p, q := m.Plane.Normal.InPlane()
-	qa, qb := wake.U+wake.Quantity(p), wake.U+wake.Quantity(q)
-	if !m.Plane.Has(qa, qb) {
+	along, across := m.Plane.Velocity(p), m.Plane.Velocity(q)
+	if along == nil || across == nil {
 		return nil, nil
 	}
 	over := func(v []float64) []float64 {
@@ -93,7 +93,7 @@ func inPlane(m *measure.Measurement) (a, b []float64) {
 		}
 		return out
 	}
-	return over(m.Plane.Field[qa]), over(m.Plane.Field[qb])
+	return over(along), over(across)
 }
 
 // fullVector is the cross-flow, as a part of U, that is drawn at full length in all

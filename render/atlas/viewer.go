@@ -345,8 +345,8 @@ func fromChord(p, a, b grid.Point) float64 {
 // the plane lacks it.
 func viewVectors(m *measure.Measurement) (*report.ViewVectors, error) {
 	a, b := m.Plane.Normal.InPlane()
-	qa, qb := wake.U+wake.Quantity(a), wake.U+wake.Quantity(b)
-	if !m.Plane.Has(qa, qb) {
+	along, across := m.Plane.Velocity(a), m.Plane.Velocity(b)
+	if along == nil || across == nil {
 		return nil, nil
 	}
 	box := m.Plane.Mesh.Window()
@@ -360,8 +360,8 @@ func viewVectors(m *measure.Measurement) (*report.ViewVectors, error) {
 		v.Y = append(v.Y, box.Min.Y+(float64(j)+0.5)*box.Height()/float64(ny))
 	}
 	speed := float32(m.Result.Reference.Speed)
-	for k, q := range []wake.Quantity{qa, qb} {
-		r, err := render.Raster(m.Plane.Mesh, m.Plane.Field[q], box, nx, ny)
+	for k, f := range [][]float64{along, across} {
+		r, err := render.Raster(m.Plane.Mesh, f, box, nx, ny)
 		if err != nil {
 			return nil, err
 		}

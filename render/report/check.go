@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"wakeledger/wake"
@@ -88,10 +89,12 @@ func (c Check) rows(p *wake.Plane) []checkRow {
 			// Positions live in the mesh, or in the station.
 			a, b := p.Normal.InPlane()
 			box := p.Mesh.Window()
-			switch q {
-			case wake.X + wake.Quantity(a):
+			switch axis := wake.Axis(q - wake.X); {
+			case p.Normal == wake.Oblique:
+				r.Least, r.Greatest = along(p, axis)
+			case axis == a:
 				r.Least, r.Greatest = box.Min.X, box.Max.X
-			case wake.X + wake.Quantity(b):
+			case axis == b:
 				r.Least, r.Greatest = box.Min.Y, box.Max.Y
 			default:
 				r.Least, r.Greatest = p.Position, p.Position
@@ -105,6 +108,16 @@ func (c Check) rows(p *wake.Plane) []checkRow {
 		out = append(out, r)
 	}
 	return out
+}
+
+// along is the range of the samples along an axis of the frame, of an oblique plane.
+func along(p *wake.Plane, a wake.Axis) (least, greatest float64) {
+	least, greatest = math.Inf(1), math.Inf(-1)
+	for _, q := range p.Mesh.Points {
+		v := p.Position*p.Directions[0][a] + q.X*p.Directions[1][a] + q.Y*p.Directions[2][a]
+		least, greatest = min(least, v), max(greatest, v)
+	}
+	return least, greatest
 }
 
 // JSON writes the same as one document.
