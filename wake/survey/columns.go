@@ -238,6 +238,9 @@ func (a *assigner) find(q wake.Quantity, r request) (field int, unit string, err
 		}
 		return n - 1, r.unit, nil
 	}
+	if err := a.unread(); err != nil {
+		return 0, "", &absentError{err}
+	}
 	if a.d.headings == nil {
 		return 0, "", &absentError{a.fail(-1, fmt.Sprintf("--column %s=%q: the file has no header", q, r.text), fmt.Sprintf("give the number of the column: --column %s=%d", q, int(q)+1))}
 	}
@@ -312,6 +315,15 @@ func (a *assigner) byName() error {
 	return nil
 }
 
+// unread says that a header is there and too long.
+func (a *assigner) unread() error {
+	if a.d.longHeader == 0 {
+		return nil
+	}
+	return &wake.InputError{File: a.name, Line: a.d.longHeader, Text: fmt.Sprintf("a header of more than %d bytes is not read, so no column is known by its name", maxHeader),
+		Cure: "shorten the names or leave columns out; or number the columns: --column x=1 and so on"}
+}
+
 // noCoordinate says which coordinates the file lacks. A unit in the cure would be
 // copied though the heading has the right one.
 func (a *assigner) noCoordinate(missing []wake.Quantity) error {
@@ -320,6 +332,9 @@ func (a *assigner) noCoordinate(missing []wake.Quantity) error {
 		words = append(words, q.String())
 	}
 	names, q, first := strings.Join(words, ", "), words[0], int(missing[0])
+	if err := a.unread(); err != nil {
+		return err
+	}
 	if a.d.headings == nil {
 		return a.fail(-1, fmt.Sprintf("the rows have %d fields and no header says which of them is %s", a.d.fields, names),
 			fmt.Sprintf("number the columns: --column %s=%d and so on, with the unit where it is not SI: --column %s=\"%d [mm]\"", q, first+1, q, first+1))

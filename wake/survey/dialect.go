@@ -31,6 +31,9 @@ type dialect struct {
 	// headings has one entry a field, or is nil; headerLine is its line.
 	headings   []heading
 	headerLine int
+	// longHeader is the line above the first row that is too long to be read as a
+	// header, 0 where there is none.
+	longHeader int
 	// units has one entry a field when a row of units follows the header.
 	units []string
 	// start is the offset of the first row in the head, startLine its line.
@@ -225,8 +228,16 @@ func detect(name string, head []byte, whole bool, wanted []string) (*dialect, er
 		}
 		if plain.i >= 0 {
 			d.headings, d.units, d.headerLine = nil, nil, 0
+			for i, l := range lines[:plain.i] {
+				if len(l.text) > maxHeader {
+					d.longHeader = i + 1
+				}
+			}
 			return d, d.begin(name, lines, plain)
 		}
+	}
+	if err := tooWide(name, head, lines, whole); err != nil {
+		return nil, err
 	}
 	for i, l := range lines {
 		if hs, known := headerNames(l.text, 0, wanted); known >= 2 && 2*known >= len(hs) {
@@ -234,6 +245,29 @@ func detect(name string, head []byte, whole bool, wanted []string) (*dialect, er
 		}
 	}
 	return nil, &wake.InputError{File: name, Line: 1, Text: "no table of numbers within the first " + strconv.Itoa(len(lines)) + " lines", Cure: "export the plane as delimited text, one sample a row"}
+}
+
+// tooWide names the limit that a line of the head exceeds.
+func tooWide(name string, head []byte, lines []line, whole bool) error {
+	end := 0
+	if n := len(lines); n > 0 {
+		end = lines[n-1].at + len(lines[n-1].text)
+	}
+	if !whole && len(lines) < headLines {
+		lines = append(lines, line{at: end, text: trim(head[end:])}) // not all of it
+	}
+	const cure = "export position, velocity and pressure alone, one sample a row; where each column is a sample, transpose the table"
+	for i, l := range lines {
+		for _, sep := range []byte(",;\t ") {
+			if len(split(l.text, sep)) > maxFields {
+				return &wake.InputError{File: name, Line: i + 1, Text: fmt.Sprintf("the line has more than %d fields, which is the limit of a row", maxFields), Cure: cure}
+			}
+		}
+		if len(l.text) > maxLine/2 {
+			return &wake.InputError{File: name, Line: i + 1, Text: fmt.Sprintf("the line has %d bytes or more; a row and its header have to fit %d", len(l.text), maxLine), Cure: cure}
+		}
+	}
+	return nil
 }
 
 // agrees reports whether the row after r looks like it, or there is none.

@@ -142,8 +142,8 @@ func bracketHeading(h heading, base, inside string) heading {
 	}
 	named, full := classify(base), classify(h.raw)
 	switch {
-	case full.vector != "" && !(named.known() && unitFits(inside, quantityOf(named))):
-		h.meaning = full // vel[1]; a velocity cannot have the unit 1
+	case full.known() && (full.vector != "" || len(inside) == 1 && strings.Contains("xyzijk", strings.ToLower(inside))) && !(named.known() && unitFits(inside, quantityOf(named))):
+		h.meaning = full // vel[1], Velocity[j]; a velocity cannot have the unit 1 or J
 	case isUnit(inside):
 		h.name, h.unit, h.meaning = base, inside, named
 	case inside == "":

@@ -19,6 +19,7 @@ func TestHeadings(t *testing.T) {
 		{"Position X", wake.X, ""}, {"y-coordinate [mm]", wake.Y, "mm"}, {"coordZ", wake.Z, ""}, {"Point_k", wake.Z, ""}, {"X Location (in)", wake.X, "in"},
 		{"velocity_x", wake.U, ""}, {"VelocityY", wake.V, ""}, {"z velocity [m/s]", wake.W, "m/s"}, {"u velocity", wake.U, ""}, {"Velocity[X] (m/s)", wake.U, "m/s"},
 		{"vx", wake.U, ""}, {"uz", wake.W, ""}, {"U:y", wake.V, ""}, {"u_k", wake.W, ""}, {"Vel j", wake.V, ""},
+		{"Velocity[i]", wake.U, ""}, {"Velocity[j]", wake.V, ""}, {"Velocity[k]", wake.W, ""}, {"velocity (J)", wake.V, ""}, {"U[j]", wake.V, ""}, {"Centroid[k]", wake.Z, ""}, {"Velocity[j] (m/s)", wake.V, "m/s"}, {"x [m]", wake.X, "m"}, {"k [J/kg]", wake.K, "J/kg"},
 		{"p", wake.P, ""}, {"Static Pressure [hPa]", wake.P, "hPa"}, {"pressure", wake.P, ""}, {"p_static", wake.P, ""}, {"Gauge pressure, kPa", wake.P, "kPa"},
 		{"pt", wake.Pt, ""}, {"p_t", wake.Pt, ""}, {"Total Pressure", wake.Pt, ""}, {"StagnationPressure", wake.Pt, ""}, {"p total", wake.Pt, ""},
 		{"cp", wake.Cp, ""}, {"C_p [-]", wake.Cp, "-"}, {"Pressure Coefficient", wake.Cp, ""}, {"Cp (1)", wake.Cp, "1"}, {"cp/1", wake.Cp, "1"}, {"cpt", wake.Cpt, ""}, {"total pressure coefficient", wake.Cpt, ""}, {"cp [%]", wake.Cp, "%"},

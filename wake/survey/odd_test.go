@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -98,5 +99,46 @@ func TestOldCode(t *testing.T) {
 	}
 	if s.Source[wake.K].Unit != "m²/s²" || len(s.Ignored) != 1 || s.Ignored[0] != "yaw [°]" {
 		t.Errorf("unit %q, ignored %q", s.Source[wake.K].Unit, s.Ignored)
+	}
+}
+
+// TestLimits: a file beyond a limit of the reader hears which, and what to do.
+func TestLimits(t *testing.T) {
+	table := func(fields, rows int, name func(i int) string, more string) string {
+		var b strings.Builder
+		for i := range fields {
+			b.WriteString(name(i) + ",")
+		}
+		for r := range rows {
+			b.WriteString("\n" + more)
+			for i := range fields {
+				fmt.Fprintf(&b, "%d,", 1000*r+i)
+			}
+		}
+		return strings.ReplaceAll(b.String()+"\n", ",\n", "\n")
+	}
+	plain := func(i int) string { return "c" + strconv.Itoa(i) }
+	long := func(i int) string { return strings.Repeat("very", 30) + strconv.Itoa(i) }
+	wide := ": the line has more than 4096 fields, which is the limit of a row; export position, velocity and pressure alone, one sample a row; where each column is a sample, transpose the table"
+	for _, c := range []struct {
+		name, data, want string
+		opt              Options
+	}{
+		{"names", table(100_000, 2, plain, ""), "f:1" + wide, Options{}},
+		{"no names", table(100_000, 2, func(int) string { return "" }, "")[100_000:], "f:1" + wide, Options{}},
+		{"rows wider than the head", "x,y,z\n" + table(5_000, 2, plain, ""), "f:2" + wide, Options{head: 1 << 15}},
+		{"header", table(600, 3, long, ""), "f:1: a header of more than 65536 bytes is not read, so no column is known by its name; shorten the names or leave columns out; or number the columns: --column x=1 and so on", Options{}},
+		{"header, named", table(600, 3, long, ""), "f:1: a header of more than 65536 bytes is not read, so no column is known by its name; shorten the names or leave columns out; or number the columns: --column x=1 and so on", Options{Columns: columns{wake.X: "very0"}}},
+		{"line", "x,y," + strings.Repeat("z", 1<<20) + "\n1,2,3\n", "f:1: the line has 1048576 bytes or more; a row and its header have to fit 1048576; export position, velocity and pressure alone, one sample a row; where each column is a sample, transpose the table", Options{}},
+	} {
+		_, err := ReadBytes(context.Background(), "f", []byte(c.data), c.opt)
+		if err == nil || err.Error() != c.want {
+			t.Errorf("%s:\n got %v\nwant %s", c.name, err, c.want)
+		}
+	}
+	// The numbers of columns need no header.
+	s, err := ReadBytes(context.Background(), "f", []byte(table(600, 3, long, "")), Options{Columns: columns{wake.X: "= 1 m", wake.Y: "2", wake.Z: "3", wake.U: "4", wake.P: "5"}})
+	if err != nil || s.N != 3 {
+		t.Error(s, err)
 	}
 }
