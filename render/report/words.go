@@ -168,7 +168,7 @@ func anchorWords(r measure.Reference) string {
 	if r.Sensitivity == 0 {
 		return s
 	}
-	return s + fmt.Sprintf("; 0.1 %% of q in it is worth %s m² of drag area here", fixed(r.Sensitivity, areaDecimals))
+	return s + fmt.Sprintf("; an error of 0.1 %% of q in a reference pressure changes the drag area by %s m² here", fixed(r.Sensitivity, areaDecimals))
 }
 
 // settingWords joins the settings that the numbers hang on.

@@ -29,7 +29,7 @@ func (m *measuring) checkFlow() {
 	}
 	if loss := m.onEdge(f.loss); math.Abs(loss) > 0.005 && f.ref.Anchor.Kind != "edge" {
 		m.warn("reference-off", "anchor the reference with --anchor edge, or give --total-pressure",
-			"the mean total pressure on the open edge is %.2f %% of q (%.3g Pa) %s the reference; each 0.1 %% of q is worth %.4f m2 over this window",
+			"the mean total pressure on the open edge is %.2f %% of q (%.3g Pa) %s the reference; each 0.1 %% of q changes the drag area by %.4f m2 over this window",
 			100*math.Abs(loss), math.Abs(loss)*f.q, below(loss), m.out.Reference.Sensitivity)
 	}
 }
@@ -200,20 +200,25 @@ func (m *measuring) checkReferenceTotal() {
 		return
 	}
 	q := m.opt.Reference.Dynamic()
-	off := (given-m.opt.Reference.Pressure)/q - 1 - f.onset[0]*f.onset[0] - f.onset[1]*f.onset[1]
+	off := (given-m.opt.Reference.Pressure)/q - 1 - f.across()
 	if math.Abs(off) <= totalOff {
 		return
 	}
-	worth := off * m.area * m.scale
+	// A momentum integral holds no total pressure.
+	of := "the drag area"
+	if f.momentum() {
+		of = "the momentum integral by nothing, and the drag area by Jones, Betz or the wake alone"
+	}
+	by := fmt.Sprintf("changes %s by about %+.4f m2 over this window", of, off*m.area*m.scale)
 	if e := m.compressibleExcess(); e > 0 && math.Abs(off-e) < 0.1*e {
 		if f.pt == nil {
 			m.warn("compressible-total-pressure", "leave --total-pressure out, or give p∞ + ½ρU²",
-				"the reference total pressure is %.5f q above p∞, that of compressible flow (1 + M²/4), but the plane's is formed as p + ½ρ|V|²: that is worth %+.4f m2 over this window", 1+off, worth)
+				"the reference total pressure is %.5f q above p∞, that of compressible flow (1 + M²/4), but the plane's is formed as p + ½ρ|V|²: that %s", 1+off, by)
 		}
 		return
 	}
 	m.warn("total-pressure-off", "check --total-pressure, --pressure and --speed against each other, or anchor with --anchor edge",
-		"the reference total pressure that was given is %+.2f %% of q (%+.3g Pa) off p∞ + ½ρU², which is worth %+.4f m2 over this window", 100*off, off*q, worth)
+		"the reference total pressure that was given is %+.2f %% of q (%+.3g Pa) off p∞ + ½ρU², which %s", 100*off, off*q, by)
 }
 
 func below(loss float64) string {

@@ -271,7 +271,7 @@ func TestStraightLevelLines(t *testing.T) {
 func TestSensitivities(t *testing.T) {
 	c := trial{}
 	p, opt := c.survey(rand.New(rand.NewPCG(1, 1)), 0)
-	opt.Uncertainty = measure.Inputs{TotalPressure: 1e-5, Scale: 1e-4, Position: 1e-3}
+	opt.Uncertainty = measure.Inputs{TotalPressure: 1e-5, Pressure: 1e-5, Scale: 1e-4, Position: 1e-3}
 	res, err := measure.Measure(p, opt)
 	if err != nil {
 		t.Fatal(err)
@@ -286,12 +286,14 @@ func TestSensitivities(t *testing.T) {
 		return 0
 	}
 	d := *res.Uncertainty.DragArea
-	// pt∞ over q = ½ acts on the whole window; a scale acts on the area twice.
+	// p∞ over q = ½ acts on the whole window, and pt∞ is not in the momentum integral; a
+	// scale acts on the area twice.
 	for _, x := range []struct {
 		name      string
 		got, want float64
 	}{
-		{"drag by total pressure", find(d, "reference total pressure"), 2 * 1.6 * 1.6},
+		{"drag by pressure", find(d, "reference pressure"), 2 * 1.6 * 1.6},
+		{"drag by total pressure", find(d, "reference total pressure"), 0},
 		{"drag by scale", find(d, "position scale"), 2 * res.Drag.Momentum.DragArea},
 		{"centroid by position", find(res.Uncertainty.Centroid[0], "position along the first axis"), 1},
 		{"area by scale", find(res.Uncertainty.Areas[0], "position scale"), 2 * res.Wake.Areas[0].Area},

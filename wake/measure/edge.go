@@ -141,10 +141,9 @@ func (f *flow) anchorEdge(edge []int32, off float64) wake.Anchor {
 	if !(head > 0) {
 		return wake.Anchor{Kind: "none"}
 	}
-	across := 1 + f.onset[0]*f.onset[0] + f.onset[1]*f.onset[1]
 	f.ref.TotalPressure += shift
 	old := f.speed
-	f.speed = math.Sqrt(2 * head / f.ref.Density / across)
+	f.speed = math.Sqrt(2 * head / f.ref.Density / (1 + f.across()))
 	f.dynamic = f.ref.Density / 2 * f.speed * f.speed
 	f.norm, f.cptInf = f.dynamic/f.q, head/f.dynamic
 	f.onset[0], f.onset[1] = f.onset[0]*old/f.speed, f.onset[1]*old/f.speed

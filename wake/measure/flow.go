@@ -39,7 +39,7 @@ func newFlow(p *wake.Plane, opt *Options) *flow {
 	f.speed, f.dynamic, f.norm = f.ref.Speed, f.q, 1
 	f.onset = [2]float64{opt.Onset[0] / f.speed, opt.Onset[1] / f.speed}
 	if math.IsNaN(f.ref.TotalPressure) {
-		f.ref.TotalPressure = f.ref.Pressure + f.q*(1+f.onset[0]*f.onset[0]+f.onset[1]*f.onset[1])
+		f.ref.TotalPressure = f.ref.Pressure + f.q*(1+f.across())
 	}
 	f.cptInf = (f.ref.TotalPressure - f.ref.Pressure) / f.q
 	if f.p == nil {
@@ -148,14 +148,15 @@ func (f *flow) at(i int) (r, u, v, w, cp float64) {
 }
 
 // terms returns the four parts of the local drag of sample i, in units of the
-// nominal q. An onset with v and w of its own is taken out of the cross-flow term:
-// v²+w² less that of the free stream, which keeps the sum the momentum integrand.
+// nominal q. Their sum is the momentum integrand, which holds p∞ and U but no total
+// pressure: the loss is counted from p∞ + ½ρ∞V∞², also where another pt∞ was given.
+// An onset with v and w of its own is taken out of the cross-flow term: v²+w² less
+// that of the free stream.
 func (f *flow) terms(i int) (tp, ax, cf, tu float64) {
 	r, u, v, w, cp := f.at(i)
-	tp, ax, cf = ThreeTerms(f.cptInf, cp, r, u, v, w)
-	if f.onset != [2]float64{} {
-		cf -= f.onset[0]*f.onset[0] + f.onset[1]*f.onset[1]
-	}
+	across := f.across()
+	tp, ax, cf = ThreeTerms(1+across, cp, r, u, v, w)
+	cf -= across
 	if f.uu != nil {
 		tu = TurbulenceTerm(r, f.uuScale*f.uu[i]/(f.speed*f.speed))
 	}
@@ -168,11 +169,15 @@ func (f *flow) local(i int) float64 {
 	return tp + ax + cf + tu
 }
 
-// loss is (pt∞−pt)/q of sample i, from the velocities or as a pitot tube gave it.
+// across is the square of the free stream's v and w over that of its u.
+func (f *flow) across() float64 { return f.onset[0]*f.onset[0] + f.onset[1]*f.onset[1] }
+
+// loss is (pt∞−pt)/q of sample i with pt∞ as given, from the velocities or as a
+// pitot tube gave it.
 func (f *flow) loss(i int) float64 {
 	if f.momentum() {
-		tp, _, _, _ := f.terms(i)
-		return tp
+		r, u, v, w, cp := f.at(i)
+		return f.norm * (f.cptInf - (cp + r*(u*u+v*v+w*w)))
 	}
 	return (f.ref.TotalPressure - f.pt[i]) / f.q
 }

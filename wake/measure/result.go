@@ -87,7 +87,8 @@ type Reference struct {
 	Dynamic       float64     `json:"dynamic_pressure_pa"`
 	Area          float64     `json:"frontal_area_m2,omitempty"`
 	Anchor        wake.Anchor `json:"anchor"`
-	// Sensitivity is the change of the drag area for 0.1 % of q in pt∞, m².
+	// Sensitivity is the change of the drag area for 0.1 % of q in a reference pressure,
+	// p∞ or, in the methods that hold it, pt∞, m².
 	Sensitivity float64 `json:"sensitivity_m2_per_permille"`
 }
 
