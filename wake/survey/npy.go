@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -30,12 +31,24 @@ const (
 
 const numpyCure = "save the array again with numpy.save or numpy.savez"
 
-// numpyArray is one array: rows of fields.
+// numpyArray is one array: rows of fields, once table has laid it out.
 type numpyArray struct {
+	name   string
 	rows   int
 	fields []numpyField
 	data   []byte
+	// dims is the shape as written; its elements have width bytes and the fields
+	// element, one without a name for plain numbers.
+	dims    []int
+	fortran bool
+	element []numpyField
+	width   int
 }
+
+// textError says that an array holds text.
+type textError struct{ error }
+
+func (e *textError) Unwrap() error { return e.error }
 
 // numpyField is a column of an array: a value at offset + i·stride for row i.
 type numpyField struct {
@@ -92,6 +105,9 @@ func readNumpy(ctx context.Context, t *text, opt *Options) (*wake.Samples, error
 		return readZip(ctx, t.name, data, opt)
 	}
 	a, err := parseNumpy(t.name, data)
+	if err == nil {
+		err = a.table(nil)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -106,8 +122,8 @@ func readNumpy(ctx context.Context, t *text, opt *Options) (*wake.Samples, error
 	return s, err
 }
 
-// readZip reads the members of an archive. All arrays must have as many rows;
-// those of another length, such as a time or a title, are passed over.
+// readZip reads the members of an archive. All arrays must have as many rows, or the
+// shape of one mesh grid; a single value, such as a time, and text are passed over.
 func readZip(ctx context.Context, name string, data []byte, opt *Options) (*wake.Samples, error) {
 	bad := func(cure, format string, a ...any) error {
 		return &wake.InputError{File: name, Text: fmt.Sprintf(format, a...), Cure: cure}
@@ -123,7 +139,9 @@ func readZip(ctx context.Context, name string, data []byte, opt *Options) (*wake
 	var columns []column
 	var heads []heading
 	var small []string
-	rows, any := 0, false
+	var arrays []*numpyArray
+	var labels []string
+	any := false
 	for _, m := range z.File {
 		base := path.Base(m.Name)
 		label, ok := strings.CutSuffix(base, ".npy")
@@ -154,7 +172,19 @@ func readZip(ctx context.Context, name string, data []byte, opt *Options) (*wake
 			return nil, bad("copy or save the file again", "the member %q is damaged: %v", base, err)
 		}
 		a, err := parseNumpy(name+"#"+base, b)
+		if text := (*textError)(nil); errors.As(err, &text) {
+			small = append(small, label)
+			continue
+		}
 		if err != nil {
+			return nil, err
+		}
+		arrays, labels = append(arrays, a), append(labels, label)
+	}
+	rows, mesh := 0, meshGrid(arrays, labels, opt)
+	for i, a := range arrays {
+		label := labels[i]
+		if err := a.table(mesh); err != nil {
 			return nil, err
 		}
 		if a.rows <= 1 && rows != a.rows {
@@ -165,7 +195,7 @@ func readZip(ctx context.Context, name string, data []byte, opt *Options) (*wake
 			rows = a.rows
 		}
 		if a.rows != rows {
-			return nil, bad("save columns of one length", "the member %q has %d rows, others have %d", base, a.rows, rows)
+			return nil, bad("save columns of one length, or arrays of one shape as numpy.meshgrid gives them", "the member %q has %d rows, others have %d", label+".npy", a.rows, rows)
 		}
 		for k, f := range a.fields {
 			h := numpyHead(label, k, len(a.fields))
@@ -190,6 +220,30 @@ func readZip(ctx context.Context, name string, data []byte, opt *Options) (*wake
 	return s, err
 }
 
+// meshGrid returns the shape, without ones, of the arrays that hold a coordinate in two
+// dimensions or more; nil where there is none. Its values are then taken in C order.
+func meshGrid(arrays []*numpyArray, labels []string, opt *Options) []int {
+	for i, a := range arrays {
+		h, shape := parseHeading(labels[i]), a.dims
+		position := h.q <= wake.Z
+		for q := wake.X; q <= wake.Z; q++ {
+			position = position || isWanted(h, []string{parseRequest(opt.Columns[q]).name})
+		}
+		if !position && len(shape) > 2 && vectorMeaning(labels[i], "x").q == wake.X {
+			position, shape = true, shape[:len(shape)-1]
+		}
+		if shape = squeeze(shape); position && len(shape) > 1 {
+			return shape
+		}
+	}
+	return nil
+}
+
+// squeeze leaves the ones out of a shape.
+func squeeze(dims []int) []int {
+	return slices.DeleteFunc(slices.Clone(dims), func(n int) bool { return n == 1 })
+}
+
 // numpyHead is the heading of a name, or of component part of a vector of that
 // name.
 func numpyHead(name string, part, parts int) heading {
@@ -211,7 +265,8 @@ func numpyHead(name string, part, parts int) heading {
 	return h
 }
 
-// parseNumpy reads the header of an array and checks it against the bytes.
+// parseNumpy reads the header of an array and checks it against the bytes. An array of
+// text is a *textError.
 func parseNumpy(name string, data []byte) (*numpyArray, error) {
 	bad := func(format string, a ...any) error {
 		return &wake.InputError{File: name, Text: fmt.Sprintf(format, a...), Cure: numpyCure}
@@ -263,54 +318,104 @@ func parseNumpy(name string, data []byte) (*numpyArray, error) {
 		}
 		size *= n
 	}
-	a := &numpyArray{data: body}
-	switch len(dims) {
-	case 0:
-		a.rows = 1
-		dims = []int{1}
-	case 1, 2:
-		a.rows = dims[0]
-	default:
-		return nil, bad("the array has %d dimensions, a table has two", len(dims))
-	}
 	fields, width, err := numpyType(d["descr"], 0)
 	if err != nil {
 		e := bad("%v", err).(*wake.InputError)
+		e.Cure = "convert the array to numbers, as in numpy.save(name, array.astype(float))"
 		if strings.Contains(e.Text, "Python objects") {
-			e.Cure = "convert the array to numbers, as in numpy.save(name, array.astype(float)); pickled objects are never run"
+			e.Cure += "; pickled objects are never run"
+		}
+		if t, ok := d["descr"].(string); ok && len(t) > 1 && (t[1] == 'U' || t[1] == 'S') {
+			return nil, &textError{e}
 		}
 		return nil, e
-	}
-	plain := len(fields) == 1 && fields[0].name == ""
-	if len(dims) == 2 && !plain {
-		return nil, bad("a structured array has two dimensions, one is expected")
 	}
 	if width == 0 || size*width != len(body) {
 		return nil, bad("%d values of %d bytes are declared and %d bytes are there", size, width, len(body))
 	}
-	columns := 1
-	if len(dims) == 2 {
-		columns = dims[1]
+	return &numpyArray{name: name, data: body, dims: dims, fortran: fortran, element: fields, width: width}, nil
+}
+
+// table lays the array out as rows: one for each element of the first dimension, or,
+// for an array of the shape mesh, perhaps of vectors, one for each place of it.
+func (a *numpyArray) table(mesh []int) error {
+	bad := func(cure, format string, args ...any) error {
+		return &wake.InputError{File: a.name, Text: fmt.Sprintf(format, args...), Cure: cure}
 	}
-	if columns*len(fields) > maxFields || columns == 0 {
-		return nil, bad("the array has %d columns, 1 to %d can be read", columns*len(fields), maxFields)
+	plain := len(a.element) == 1 && a.element[0].name == ""
+	last := len(a.dims) - 1
+	size := 1
+	for _, n := range a.dims {
+		size *= n
+	}
+	columns := 1
+	switch {
+	case last < 0, size == 1 && (mesh != nil || last != 1):
+		a.rows = 1
+	case mesh != nil && slices.Equal(squeeze(a.dims), mesh):
+		a.rows = size
+	case mesh != nil && last > 0 && slices.Equal(squeeze(a.dims[:last]), mesh):
+		columns = a.dims[last]
+		a.rows = size / max(columns, 1)
+	case mesh != nil:
+		return bad("save arrays of one shape, as in Y, Z = numpy.meshgrid(y, z)", "the array has the shape %v, the mesh grid of the coordinates %v", a.dims, mesh)
+	case last < 2:
+		a.rows = a.dims[0]
+		if last == 1 {
+			columns = a.dims[1]
+		}
+	default:
+		return bad("save one row a sample, as in array.reshape(-1, array.shape[-1])", "the array has %d dimensions, a table has two", last+1)
+	}
+	if !plain && (columns > 1 || mesh == nil && last == 1) {
+		return bad(numpyCure, "a structured array has two dimensions, one is expected")
+	}
+	if columns*len(a.element) > maxFields || columns == 0 {
+		return bad(numpyCure, "the array has %d columns, 1 to %d can be read", columns*len(a.element), maxFields)
+	}
+	if mesh != nil && a.fortran && last > 0 {
+		a.transpose()
 	}
 	if !plain {
-		for _, f := range fields {
-			f.stride = width
+		for _, f := range a.element {
+			f.stride = a.width
 			a.fields = append(a.fields, f)
 		}
-		return a, nil
+		return nil
 	}
 	for k := range columns {
-		f := fields[0]
-		f.offset, f.stride = k*width, columns*width
-		if fortran {
-			f.offset, f.stride = k*a.rows*width, width
+		f := a.element[0]
+		f.offset, f.stride = k*a.width, columns*a.width
+		if a.fortran {
+			f.offset, f.stride = k*a.rows*a.width, a.width
 		}
 		a.fields = append(a.fields, f)
 	}
-	return a, nil
+	return nil
+}
+
+// transpose puts elements whose first index runs fastest into the order in which the
+// last one does.
+func (a *numpyArray) transpose() {
+	out := make([]byte, 0, len(a.data))
+	step := make([]int, len(a.dims))
+	at := a.width
+	for k, n := range a.dims {
+		step[k], at = at, at*n
+	}
+	index := make([]int, len(a.dims))
+	at = 0
+	for len(out) < len(a.data) {
+		out = append(out, a.data[at:at+a.width]...)
+		for k := len(index) - 1; k >= 0; k-- {
+			index[k], at = index[k]+1, at+step[k]
+			if index[k] < a.dims[k] {
+				break
+			}
+			index[k], at = 0, at-step[k]*a.dims[k]
+		}
+	}
+	a.data, a.fortran = out, false
 }
 
 // numpyType reads a descr: a type of one number, or a list of named fields.
