@@ -105,7 +105,7 @@ func findPeaks(s *simplex, f []float64, t float64, r rule) *peaks {
 		for _, low := range roots[1:] {
 			p := top[low]
 			all[p].saddle = f[v]
-			all[p].into = across(list[start[v]:start[v+1]], rank, leaf, find, low)
+			all[p].into = across(list[start[v]:start[v+1]], rank, leaf, find, roots[0])
 			kept[p] = r.keeps(all[p].value, f[v])
 			set[low] = roots[0]
 			delete(top, low)
@@ -118,12 +118,14 @@ func findPeaks(s *simplex, f []float64, t float64, r rule) *peaks {
 	return number(all, kept, leaf, rule{nearlyPart * r.part, nearlyPart * r.floor})
 }
 
-// across is the peak of the highest of the neighbours that does not belong to the
-// part with the root low.
-func across(neighbours, rank, leaf []int32, find func(int32) int32, low int32) int32 {
+// across is the peak of the highest of the neighbours that belong to the part with
+// the root high, which survives. Where three parts meet at one vertex, the highest of
+// all neighbours may be in one that ends there too: two that named each other would
+// lead nowhere.
+func across(neighbours, rank, leaf []int32, find func(int32) int32, high int32) int32 {
 	best := int32(-1)
 	for _, u := range neighbours {
-		if leaf[u] >= 0 && find(u) != low && (best < 0 || rank[u] < rank[best]) {
+		if leaf[u] >= 0 && find(u) == high && (best < 0 || rank[u] < rank[best]) {
 			best = u
 		}
 	}
@@ -143,7 +145,7 @@ func number(all []peak, kept []bool, leaf []int32, nearly rule) *peaks {
 			out.peak = append(out.peak, all[p])
 		}
 	}
-	// A peak that was not kept was joined to one that was in another part then, which
+	// A peak that was not kept was joined to one in the part that survived then, which
 	// may have been joined on since. The chain ends at a kept one or at one that met
 	// nothing; all on it share that end.
 	var chain []int32
