@@ -29,6 +29,10 @@ type PlaneOptions struct {
 	// SupportBy leaves it to the file: cells for cell values, else nodes.
 	Support   grid.Support
 	SupportBy string
+	// Normal is the axis that the planes are normal to and NormalBy who said so. An
+	// empty NormalBy leaves it to the samples; "study" does where they have no such planes.
+	Normal   Axis
+	NormalBy string
 	// Gap is the factor on the local spacing above which a triangle counts as a
 	// bridge over missing samples; 0 is the mesher's default.
 	Gap float64
@@ -43,7 +47,11 @@ type PlaneOptions struct {
 // planes come in order of position.
 //
 // Samples are of one plane when they lie within 1e-3 of its diagonal of their
-// mean coordinate. Given elements are used as they are: polygons between point
+// mean coordinate, save where they repeat each other's positions at two stations or more
+// that are each far narrower than their distance. Samples on one oblique plane are that;
+// other samples are stations normal to x where each has three rows and three columns,
+// else planes normal to the axis along which they are fewest, with a warning
+// several-normals where that is open. Given elements are used as they are: polygons between point
 // values, and cells with a value each; samples without are joined to a lattice or
 // to triangles. A single plane may lie oblique to the axes; its Normal is then
 // Oblique, no drag is claimed from it, and its own coordinates are stated in a
@@ -60,7 +68,7 @@ func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 			return nil, bad("no %s coordinate", fmt.Sprintf(`name its column with --column %s="NAME [unit]"`, q), q)
 		}
 	}
-	look, groups, err := stations(s)
+	look, groups, also, err := stations(s, opt)
 	if err != nil {
 		return nil, err
 	}
@@ -88,128 +96,13 @@ func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 		}
 		planes = append(planes, p)
 	}
+	if also != "" {
+		planes[0].warn("several-normals", "name the normal with --normal, or export one plane a file",
+			"%d planes normal to %s are taken; the samples form %s too", len(planes), look.normal, also)
+	}
 	// What reading had to say belongs to the file and goes with its first plane.
 	planes[0].Warnings = append(slices.Clone(s.Warnings), planes[0].Warnings...)
 	return planes, nil
-}
-
-// stations finds the normal and the rows of each station. A nil rows slice in a
-// single group stands for all rows.
-func stations(s *Samples) (look, [][]int32, error) {
-	var spread [3]float64
-	for a, q := range []Quantity{X, Y, Z} {
-		lo, hi := slices.Min(s.Col[q]), slices.Max(s.Col[q])
-		spread[a] = hi - lo
-	}
-	diagonal := math.Sqrt(spread[0]*spread[0] + spread[1]*spread[1] + spread[2]*spread[2])
-	if diagonal == 0 {
-		return look{}, nil, &InputError{File: s.File, Text: "all samples are at one point", Cure: "name the coordinate columns with --column"}
-	}
-	thin := AxisX
-	for a := AxisY; a <= AxisZ; a++ {
-		if spread[a] < spread[thin] {
-			thin = a
-		}
-	}
-	a, b := thin.InPlane()
-	if spread[thin] <= planarTolerance*diagonal {
-		if least := math.Min(spread[a], spread[b]); least <= planarTolerance*diagonal {
-			return look{}, nil, &InputError{
-				File: s.File,
-				Text: fmt.Sprintf("the samples lie on a line: they spread %.4g m along x, %.4g m along y and %.4g m along z", spread[0], spread[1], spread[2]),
-				Cure: "a plane needs samples in two directions; check the coordinate columns",
-			}
-		}
-		return along(thin), [][]int32{nil}, nil
-	}
-	// Several planes: the normal is the axis along which the samples fall into the
-	// fewest groups. The vehicle's x axis comes first where it is as good.
-	best, groups := Axis(0), [][]int32(nil)
-	for ax := AxisX; ax <= AxisZ; ax++ {
-		g := cluster(s.Col[X+Quantity(ax)], planarTolerance*diagonal)
-		if g != nil && (groups == nil || len(g) < len(groups)) {
-			best, groups = ax, g
-		}
-	}
-	if groups != nil {
-		return along(best), groups, nil
-	}
-	n, off := fitNormal(s)
-	if !(off <= planarTolerance*diagonal) {
-		return look{}, nil, notPlanar(s, thin, diagonal)
-	}
-	if line := lineSpread(s, n); !(line > planarTolerance*diagonal) {
-		return look{}, nil, &InputError{
-			File: s.File, Text: fmt.Sprintf("the samples lie on an oblique line: they spread %.4g m across it", line),
-			Cure: "a plane needs samples in two directions; check the coordinate columns",
-		}
-	}
-	for a := AxisX; a <= AxisZ; a++ {
-		if math.Abs(n[a]) >= math.Cos(strayAxis) {
-			l := along(a)
-			l.fitted = n
-			return l, [][]int32{nil}, nil
-		}
-	}
-	return oblique(n), [][]int32{nil}, nil
-}
-
-// notPlanar names the sample furthest from the plane through the mean.
-func notPlanar(s *Samples, thin Axis, diagonal float64) error {
-	col := s.Col[X+Quantity(thin)]
-	mean := 0.0
-	for _, v := range col {
-		mean += v / float64(len(col))
-	}
-	far := 0
-	for i, v := range col {
-		if math.Abs(v-mean) > math.Abs(col[far]-mean) {
-			far = i
-		}
-	}
-	e := &InputError{
-		File: s.File,
-		Text: fmt.Sprintf("the samples do not lie on a plane: at (%.4g, %.4g, %.4g) one is %.4g m off the mean %s = %.4g m, %.2g m is allowed",
-			s.Col[X][far], s.Col[Y][far], s.Col[Z][far], math.Abs(col[far]-mean), thin, mean, planarTolerance*diagonal),
-		Cure: "export one plane, or several apart from each other",
-	}
-	if s.LineOf != nil {
-		e.Line = s.LineOf(far)
-	}
-	return e
-}
-
-// cluster splits values into groups that are wider apart than tol. It returns
-// nil unless each group is narrower than tol and large enough for a plane.
-func cluster(v []float64, tol float64) [][]int32 {
-	order := make([]int32, len(v))
-	for i := range order {
-		order[i] = int32(i)
-	}
-	slices.SortStableFunc(order, func(a, b int32) int {
-		switch {
-		case v[a] < v[b]:
-			return -1
-		case v[a] > v[b]:
-			return 1
-		}
-		return 0
-	})
-	var groups [][]int32
-	for i := 0; i < len(order); {
-		j := i + 1
-		for j < len(order) && v[order[j]]-v[order[j-1]] <= tol {
-			j++
-		}
-		if v[order[j-1]]-v[order[i]] > tol || j-i < minPlaneSamples || len(groups) == maxPlanes {
-			return nil
-		}
-		g := slices.Clone(order[i:j])
-		slices.Sort(g)
-		groups = append(groups, g)
-		i = j
-	}
-	return groups
 }
 
 // build fills the plane from the rows of the samples and from the elements of

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -24,6 +25,7 @@ type surveyFlags struct {
 	columns, regions, sides               []string
 	threshold                             []float64
 	weight, support, symmetry, turbulence string
+	normal                                string
 	gap                                   float64
 	includesK, sourcePart                 bool
 	onset                                 []float64
@@ -61,6 +63,7 @@ func addReadFlags(fs *pflag.FlagSet, f *surveyFlags) {
 	fs.StringArrayVar(&f.columns, "column", nil, "`QUANTITY=\"NAME [unit]\"`: which column holds x y z u v w p pt cp cpt rho k uu vv ww area (repeatable)")
 	fs.StringVar(&f.frame, "frame", "", "the file's axes, for example \"x forward, y left, z up\"")
 	fs.StringVar(&f.support, "support", "", "what a lattice sample stands for: `cells|nodes` (default: as the file says, else nodes)")
+	fs.StringVar(&f.normal, "normal", "", "the axis that planes are normal to: `x|y|z` (default: found from the samples)")
 	fs.Float64Var(&f.gap, "gap", 0, "`FACTOR` on the local spacing above which a triangle bridges a gap (0: the default)")
 }
 
@@ -118,6 +121,13 @@ func (f *surveyFlags) plane() (wake.PlaneOptions, error) {
 	opt := wake.PlaneOptions{Gap: f.gap}
 	if f.gap != 0 && !(1 <= f.gap && f.gap <= 1e6) {
 		return opt, &usageError{fmt.Sprintf("--gap %g", f.gap), "a factor from 1 to 1e6 is expected, or 0 for the default"}
+	}
+	if f.normal != "" {
+		k := slices.Index([]string{"x", "y", "z"}, f.normal)
+		if k < 0 {
+			return opt, &usageError{fmt.Sprintf("--normal %q is not known", f.normal), "x, y or z is expected"}
+		}
+		opt.Normal, opt.NormalBy = wake.Axis(k), "flag"
 	}
 	switch f.support {
 	case "":

@@ -163,6 +163,9 @@ func (r *runner) options(ctx context.Context) error {
 	case "nodes":
 		r.planeOpt = wake.PlaneOptions{Support: grid.Nodes, SupportBy: "study"}
 	}
+	if st := c.Stations; len(st) > 0 && !slices.ContainsFunc(st, func(s Station) bool { return s.Normal != st[0].Normal }) {
+		r.planeOpt.Normal, r.planeOpt.NormalBy = wake.Axis(strings.Index("xyz", st[0].Normal)), "study"
+	}
 	r.planeOpt.Release = true
 	r.readOpt = survey.Options{By: "study", Density: o.Reference.Density}
 	for _, name := range slices.Sorted(maps.Keys(c.Measure.Columns)) {

@@ -1,0 +1,378 @@
+package wake
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"wakeledger/grid"
+)
+
+const (
+	// stationBins cut the spread of a plane along its normal, to find stations that
+	// stand closer than the tolerance of one plane.
+	stationBins = 256
+	// tightStation: such stations are each narrower than this part of the distance
+	// between them, and
+	tightStation = 0.1
+	// repeatedShare of the positions of the smaller are also those of the other.
+	repeatedShare = 0.5
+	// samePosition is how near two positions are the same, as a part of the diagonal:
+	// above the rounding of coordinates in single precision, below any survey's spacing.
+	samePosition = 1e-6
+)
+
+// stations finds the normal and the rows of each station. A nil rows slice in a
+// single group means all rows. What else the samples could be is in also.
+func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also string, err error) {
+	var spread [3]float64
+	for a := range spread {
+		spread[a] = extent(s.Col[X+Quantity(a)], nil)
+	}
+	diagonal := math.Sqrt(spread[0]*spread[0] + spread[1]*spread[1] + spread[2]*spread[2])
+	if diagonal == 0 {
+		return l, nil, "", &InputError{File: s.File, Text: "all samples are at one point", Cure: "name the coordinate columns with --column"}
+	}
+	tol := planarTolerance * diagonal
+	if err := lonely(s, tol); err != nil {
+		return l, nil, "", err
+	}
+	if opt.NormalBy != "" {
+		if groups = along(opt.Normal).groups(s, tol); groups != nil {
+			return along(opt.Normal), groups, "", nil
+		}
+		// A study's stations need not take each plane of its files.
+		if opt.NormalBy != "study" {
+			return l, nil, "", &InputError{File: s.File, Text: fmt.Sprintf("the samples do not fall into planes normal to %s within %.2g m", opt.Normal, tol),
+				Cure: "leave out --normal, or export planes normal to " + opt.Normal.String()}
+		}
+	}
+	thin := AxisX
+	for a := AxisY; a <= AxisZ; a++ {
+		if spread[a] < spread[thin] {
+			thin = a
+		}
+	}
+	a, b := thin.InPlane()
+	if spread[thin] <= tol {
+		if least := math.Min(spread[a], spread[b]); least <= tol {
+			if err := lonely(s, math.Inf(1)); err != nil {
+				return l, nil, "", err
+			}
+			return l, nil, "", &InputError{
+				File: s.File,
+				Text: fmt.Sprintf("the samples lie on a line: they spread %.4g m along x, %.4g m along y and %.4g m along z", spread[0], spread[1], spread[2]),
+				Cure: "a plane needs samples in two directions; check the coordinate columns",
+			}
+		}
+		return along(thin), along(thin).groups(s, tol), "", nil
+	}
+	// One plane out of square comes before several: the rows of a lattice in an oblique
+	// plane fall into groups along each axis.
+	f := fitPlane(s, nil)
+	flat := f.furthest(s) <= tol
+	square := Oblique
+	for a := AxisX; a <= AxisZ; a++ {
+		if math.Abs(f.n[a]) >= math.Cos(strayAxis) {
+			square = a
+		}
+	}
+	if flat && square == Oblique {
+		if line := lineSpread(s, f.n); !(line > tol) {
+			return l, nil, "", &InputError{
+				File: s.File, Text: fmt.Sprintf("the samples lie on an oblique line: they spread %.4g m across it", line),
+				Cure: "a plane needs samples in two directions; check the coordinate columns",
+			}
+		}
+		return oblique(f.n), [][]int32{nil}, "", nil
+	}
+	// Several planes: those normal to x where they are surveys; else the normal is the
+	// axis along which the samples fall into the fewest.
+	var of [3][][]int32
+	best := Oblique
+	for ax := AxisX; ax <= AxisZ; ax++ {
+		of[ax] = along(ax).groups(s, tol)
+		if of[ax] != nil && (best == Oblique || len(of[ax]) < len(of[best]) && !(best == AxisX && surveys(s, of[AxisX], tol))) {
+			best = ax
+		}
+	}
+	switch {
+	case best != Oblique:
+		for ax := AxisX; ax <= AxisZ; ax++ {
+			if ax != best && of[ax] != nil && len(of[ax]) <= len(of[best]) {
+				also = fmt.Sprintf("%d planes normal to %s", len(of[ax]), ax)
+			}
+		}
+		return along(best), of[best], also, nil
+	case flat:
+		l = along(square)
+		l.fitted = f.n
+		return l, [][]int32{nil}, "", nil
+	}
+	return l, nil, "", notPlanar(s, tol)
+}
+
+// extent is how far the values of the rows spread; nil means all rows.
+func extent(v []float64, rows []int32) float64 {
+	if rows == nil {
+		return slices.Max(v) - slices.Min(v)
+	}
+	lo, hi := v[rows[0]], v[rows[0]]
+	for _, r := range rows {
+		lo, hi = min(lo, v[r]), max(hi, v[r])
+	}
+	return hi - lo
+}
+
+// surveys reports whether each group has three rows and three columns at least.
+func surveys(s *Samples, groups [][]int32, tol float64) bool {
+	for _, q := range []Quantity{Y, Z} {
+		for _, rows := range groups {
+			v := s.Col[q]
+			lo, hi := v[rows[0]], v[rows[0]]
+			for _, r := range rows {
+				lo, hi = min(lo, v[r]), max(hi, v[r])
+			}
+			if !slices.ContainsFunc(rows, func(r int32) bool { return v[r] > lo+tol && v[r] < hi-tol }) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// groups splits the samples into planes normal to the look's axis: nil where they are
+// none. Stations are wider apart than tol, or repeat each other's positions.
+func (l look) groups(s *Samples, tol float64) [][]int32 {
+	a, b := l.normal.InPlane()
+	v := s.Col[X+Quantity(l.normal)]
+	var coarse [][]int32
+	if extent(v, nil) <= tol {
+		coarse = [][]int32{nil}
+	} else {
+		coarse = cluster(v, tol)
+	}
+	var out [][]int32
+	for _, rows := range coarse {
+		if rows != nil && !(extent(s.Col[X+Quantity(a)], rows) > tol && extent(s.Col[X+Quantity(b)], rows) > tol) {
+			return nil
+		}
+		if near := nearStations(s, v, s.Col[X+Quantity(a)], s.Col[X+Quantity(b)], rows, tol); near != nil {
+			out = append(out, near...)
+		} else if extent(v, rows) <= tol {
+			out = append(out, rows)
+		} else {
+			return nil
+		}
+	}
+	if len(out) > maxPlanes {
+		return nil
+	}
+	return out
+}
+
+// nearStations splits one plane's rows into stations that are closer than the
+// tolerance of a plane: each far narrower than their distance, at the same positions.
+// A traverse that strays along its normal repeats none. nil means that it is one.
+func nearStations(s *Samples, v, a, b []float64, rows []int32, tol float64) [][]int32 {
+	if rows == nil {
+		rows = make([]int32, s.N)
+		for i := range rows {
+			rows[i] = int32(i)
+		}
+	}
+	wide := extent(v, rows)
+	lo := math.Inf(1)
+	for _, r := range rows {
+		lo = min(lo, v[r])
+	}
+	diagonal := tol / planarTolerance
+	if !(wide > samePosition*max(diagonal, math.Abs(lo)+wide)) {
+		return nil
+	}
+	bin := func(r int32) int { return min(int((v[r]-lo)/wide*stationBins), stationBins-1) }
+	var station [stationBins]int
+	for _, r := range rows {
+		station[bin(r)] = 1
+	}
+	// Runs of bins with samples are stations, numbered from 1; runs without, the
+	// distances between.
+	n, longest, shortest := 0, 0, stationBins
+	for i := 0; i < stationBins; {
+		j := i
+		for j < stationBins && (station[j] > 0) == (station[i] > 0) {
+			j++
+		}
+		if station[i] > 0 {
+			n++
+			longest = max(longest, j-i)
+			for k := i; k < j; k++ {
+				station[k] = n
+			}
+		} else {
+			shortest = min(shortest, j-i)
+		}
+		i = j
+	}
+	if n < 2 || !(float64(longest) <= tightStation*float64(shortest)) {
+		return nil
+	}
+	groups := make([][]int32, n)
+	for _, r := range rows {
+		k := station[bin(r)] - 1
+		groups[k] = append(groups[k], r)
+	}
+	cell := samePosition * diagonal
+	// Cells are set off from zero, where coordinates like to be.
+	at := func(r int32) grid.Point {
+		return grid.Point{X: math.Floor(a[r]/cell + 0.382), Y: math.Floor(b[r]/cell + 0.382)}
+	}
+	var before map[grid.Point]bool
+	for k, g := range groups {
+		here := make(map[grid.Point]bool, len(g))
+		for _, r := range g {
+			here[at(r)] = true
+		}
+		common := 0
+		for p := range here {
+			if before[p] {
+				common++
+			}
+		}
+		if len(here) < minPlaneSamples || k > 0 && float64(common) < repeatedShare*float64(min(len(here), len(before))) {
+			return nil
+		}
+		before = here
+	}
+	return groups
+}
+
+// cluster splits values into groups that are wider apart than tol. It returns
+// nil unless each is large enough for a plane.
+func cluster(v []float64, tol float64) [][]int32 {
+	order := make([]int32, len(v))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortStableFunc(order, func(a, b int32) int {
+		switch {
+		case v[a] < v[b]:
+			return -1
+		case v[a] > v[b]:
+			return 1
+		}
+		return 0
+	})
+	var groups [][]int32
+	for i := 0; i < len(order); {
+		j := i + 1
+		for j < len(order) && v[order[j]]-v[order[j-1]] <= tol {
+			j++
+		}
+		if j-i < minPlaneSamples || len(groups) == maxPlanes {
+			return nil
+		}
+		g := slices.Clone(order[i:j])
+		slices.Sort(g)
+		groups = append(groups, g)
+		i = j
+	}
+	return groups
+}
+
+// notPlanar names the sample furthest from the plane that most samples lie on: one that
+// strays must not bend the plane that it is judged by. The plane is the one of least
+// trimmed squares (P. J. Rousseeuw, Least median of squares regression, J. Am. Stat.
+// Assoc. 79 (1984) 871, from memory), from the planes square to the axes and from that
+// of all samples.
+func notPlanar(s *Samples, tol float64) error {
+	starts := []fitted{fitPlane(s, nil)}
+	var median [3]float64
+	for a := range median {
+		v := slices.Clone(s.Col[X+Quantity(a)])
+		slices.Sort(v)
+		median[a] = v[len(v)/2]
+	}
+	for a := range median {
+		f := fitted{mean: median}
+		f.n[a] = 1
+		starts = append(starts, f)
+	}
+	// Some thousands of samples know where most lie.
+	var order []int32
+	for i := 0; i < s.N; i += 1 + s.N/5000 {
+		order = append(order, int32(i))
+	}
+	half := len(order)/2 + 1
+	off := make([]float64, s.N)
+	var best fitted
+	least := math.Inf(1)
+	for _, f := range starts {
+		for range 10 {
+			for _, i := range order {
+				off[i] = f.distance(s, int(i))
+			}
+			slices.SortStableFunc(order, func(a, b int32) int {
+				switch {
+				case off[a] < off[b]:
+					return -1
+				case off[a] > off[b]:
+					return 1
+				}
+				return int(a - b)
+			})
+			if d := off[order[half-1]]; d < least {
+				best, least = f, d
+			}
+			f = fitPlane(s, order[:half])
+		}
+	}
+	far, many := 0, 0
+	for i := range s.N {
+		d := best.distance(s, i)
+		if d > best.distance(s, far) {
+			far = i
+		}
+		if d > tol {
+			many++
+		}
+	}
+	return s.blame(far, fmt.Sprintf("the samples do not lie on a plane: %d of %d are more than %.2g m off the one that most lie on, the furthest by %.4g m", many, s.N, tol, best.distance(s, far)),
+		"mend or leave out what strays, or export one plane, or several apart from each other")
+}
+
+// lonely names the furthest sample where half of the samples, the middle ones along
+// each axis, lie on no line and spread less than tol: that one makes a plane look like
+// a line, or everything look like a plane. nil where it does not.
+func lonely(s *Samples, tol float64) error {
+	var middle, wide [3]float64
+	for a := range middle {
+		var v []float64
+		for i := 0; i < s.N; i += 1 + s.N/5000 {
+			v = append(v, s.Col[X+Quantity(a)][i])
+		}
+		slices.Sort(v)
+		middle[a], wide[a] = v[len(v)/2], v[3*len(v)/4]-v[len(v)/4]
+	}
+	size := math.Hypot(math.Hypot(wide[0], wide[1]), wide[2])
+	slices.Sort(wide[:])
+	if !(wide[1] > planarTolerance*size && size < tol) {
+		return nil
+	}
+	far, off := 0, 0.0
+	for i := range s.N {
+		if d := math.Hypot(math.Hypot(s.Col[X][i]-middle[0], s.Col[Y][i]-middle[1]), s.Col[Z][i]-middle[2]); d > off {
+			far, off = i, d
+		}
+	}
+	return s.blame(far, fmt.Sprintf("the furthest of %d samples is %.4g m away from the middle of the others, half of which lie within %.4g m", s.N, off, size), "mend or leave out what strays")
+}
+
+// blame is an error of sample i.
+func (s *Samples) blame(i int, text, cure string) error {
+	e := &InputError{File: s.File, Text: fmt.Sprintf("%s: sample %d at (%.4g, %.4g, %.4g)", text, i+1, s.Col[X][i], s.Col[Y][i], s.Col[Z][i]), Cure: cure}
+	if s.LineOf != nil {
+		e.Line = s.LineOf(i)
+	}
+	return e
+}
