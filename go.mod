@@ -16,6 +16,7 @@ require (
 	github.com/spf13/pflag v1.1.0
 	github.com/ulikunitz/xz v0.5.17
 	golang.org/x/image v0.47.0
+	golang.org/x/sync v0.25.0
 	golang.org/x/text v0.44.0
 	gonum.org/v1/gonum v0.17.0
 	pgregory.net/rapid v1.3.0

@@ -174,18 +174,15 @@ func (p *Plane) take(points []grid.Point, keep []bool) []grid.Point {
 			out = append(out, points[i])
 		}
 	}
-	for q, f := range p.Field {
-		if f == nil {
-			continue
-		}
+	p.Field, p.Blocks = p.Map(func(f []float64) []float64 {
 		g := make([]float64, 0, len(out))
 		for i, k := range keep {
 			if k {
 				g = append(g, f[i])
 			}
 		}
-		p.Field[q] = g
-	}
+		return g
+	})
 	return out
 }
 

@@ -140,6 +140,7 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 	for q := U; q < NumQuantities; q++ {
 		p.Field[q] = pick(s.Col[q])
 	}
+	p.Blocks = s.Blocks.each(pick)
 	for _, e := range s.Errors {
 		if rows != nil {
 			e = e.Each(len(rows), func(i int) int { return int(rows[i]) })
@@ -203,11 +204,7 @@ func (p *Plane) compact(points []grid.Point, dup [][2]int32) ([]grid.Point, []in
 	for i := n - 1; i >= 0; i-- {
 		out[renumber[i]] = points[first[i]]
 	}
-	for q := range p.Field {
-		f := p.Field[q]
-		if f == nil {
-			continue
-		}
+	p.Field, p.Blocks = p.Map(func(f []float64) []float64 {
 		g := make([]float64, kept)
 		for i, v := range f {
 			g[renumber[i]] += v
@@ -215,8 +212,8 @@ func (p *Plane) compact(points []grid.Point, dup [][2]int32) ([]grid.Point, []in
 		for i := range g {
 			g[i] /= float64(count[i])
 		}
-		p.Field[q] = g
-	}
+		return g
+	})
 	if len(p.Errors) > 0 {
 		// A mean of several keeps the error of the first: no less than its own.
 		of := make([]int, kept)

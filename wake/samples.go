@@ -34,6 +34,8 @@ type Samples struct {
 	Ignored []string
 	// Errors are what is known of the samples' errors.
 	Errors []SampleError
+	// Blocks are there for a time mean that was kept by blocks of its record.
+	Blocks *Blocks
 	// Warnings from reading.
 	Warnings []Warning
 }
@@ -137,7 +139,9 @@ type Plane struct {
 	// SupportBy says who decided the support: "default", "file", "flag" or "study".
 	SupportBy string
 	// Errors are what is known of the samples' errors, one value a sample of the mesh.
-	Errors   []SampleError
+	Errors []SampleError
+	// Blocks are those of the samples, one value a sample of the mesh.
+	Blocks   *Blocks
 	Warnings []Warning
 }
 

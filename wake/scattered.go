@@ -63,6 +63,7 @@ func (p *Plane) sort(t *delaunay.Triangulation) {
 		// A mean of several keeps the error of the first: no less than its own.
 		p.Errors[k] = p.Errors[k].Each(len(t.Order), func(i int) int { return int(t.Order[i]) })
 	}
+	p.Blocks = p.Blocks.each(func(col []float64) []float64 { return gather(col, t, place) })
 	wg.Wait()
 }
 

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
-	"os"
 	"path/filepath"
 
 	"github.com/spf13/pflag"
@@ -174,7 +173,7 @@ func runMerge(ctx context.Context, e *env, args []string) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		s, err := readState(name)
+		s, err := average.ReadState(name)
 		if err != nil {
 			return err
 		}
@@ -187,21 +186,6 @@ func runMerge(ctx context.Context, e *env, args []string) error {
 	}
 	e.clock.lap("merge")
 	return e.averaged(all, fs.Args(), *partial, nil)
-}
-
-func readState(name string) (*average.State, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, &wake.InputError{File: name, Text: "the state cannot be opened: " + reason(err), Cure: "check the name and the permissions"}
-	}
-	defer f.Close()
-	size := int64(-1)
-	if st, err := f.Stat(); err == nil && st.IsDir() {
-		return nil, &wake.InputError{File: name, Text: "is a folder", Cure: "name the states in it"}
-	} else if err == nil && st.Mode().IsRegular() {
-		size = st.Size()
-	}
-	return average.Decode(name, f, size)
 }
 
 // reason cuts the path off an error of the file system, for a message that begins
@@ -236,6 +220,9 @@ func (e *env) averaged(s *average.State, inputs []string, partial string, readin
 	}
 	return e.finish(inputs, r.Warnings, r.WriteText, r.WriteJSON, "average", func(o *output) error {
 		if err := o.table("mean.csv", r.WritePlane); err != nil {
+			return err
+		}
+		if err := o.table("mean.state", s.Encode); err != nil {
 			return err
 		}
 		if len(r.Series) > 0 {

@@ -6,8 +6,8 @@ import (
 	"slices"
 
 	"wakeledger/wake"
+	"wakeledger/wake/average"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/survey"
 )
 
 // load reads files and recognises their planes, file by file.
@@ -27,7 +27,7 @@ func (e *env) load(ctx context.Context, names []string, f *surveyFlags) ([]*wake
 	var planes []*wake.Plane
 	for _, name := range names {
 		e.read = append(e.read, name)
-		s, err := survey.Read(ctx, name, read)
+		s, err := average.Read(ctx, name, read)
 		if err != nil {
 			return nil, err
 		}

@@ -93,6 +93,7 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 		e.probes = append(e.probes, s.Col[wake.U][i])
 	}
 	e.hash = st.add(cols, a.qs)
+	st.blocks.add(e.index, cols, a.qs)
 	st.entries = slices.Insert(st.entries, at, e)
 	if at == 0 {
 		// The positions are those of the lowest number, so that they do not depend on

@@ -19,7 +19,7 @@ import (
 // The file of a state, all numbers little-endian:
 //
 //	magic     8 bytes, "WLMEAN" CR LF
-//	version   uint32, 1
+//	version   uint32, 2
 //	length    uint32, bytes of the head
 //	head      JSON: samples n, snapshots, quantities, reference, regions (see header)
 //	snapshots for each, in order of number:
@@ -29,13 +29,15 @@ import (
 //	positions n x, n y, n z, float64
 //	sums      for each sample, for each quantity, then for each of uu vv ww uv uw vw
 //	          that is kept: 128 bits, two's complement, the low word first
+//	blocks    length and how many int64; for each number and snapshots int64, and for each
+//	          sample the sums of the quantities and of squares (see blocks) int64
 //	checksum  SHA-256 of all before
 //
 // The bytes are a function of the snapshots and options alone: not of the order in
 // which parts were merged, nor of the number of cores.
 const (
 	magic   = "WLMEAN\r\n"
-	version = 1
+	version = 2
 	maxHead = 1 << 20
 	maxName = 1 << 10
 	// maxIntegral, m², is beyond what the bounds on values, positions and reference
@@ -77,6 +79,20 @@ func (s *State) Encode(w io.Writer) error {
 		b = binary.LittleEndian.AppendUint64(b[:0], v)
 		out.Write(b)
 	}
+	put := func(v ...int64) {
+		b = b[:0]
+		for _, x := range v {
+			b = binary.LittleEndian.AppendUint64(b, uint64(x))
+		}
+		out.Write(b)
+	}
+	put(s.blocks.length, int64(len(s.blocks.list)))
+	for _, x := range s.blocks.list {
+		put(x.number, x.count)
+		for _, v := range x.acc {
+			put(v)
+		}
+	}
 	// The writer keeps the first error.
 	if err := out.Flush(); err != nil {
 		return err
@@ -92,7 +108,10 @@ func (s *State) Size() int64 {
 	for _, e := range s.entries {
 		n += 18 + len(e.name) + 8*(len(e.integrals)+len(e.probes))
 	}
-	return int64(n) + 8*int64(3*s.head.Samples+len(s.acc)) + sha256.Size
+	for _, x := range s.blocks.list {
+		n += 8 * (2 + len(x.acc))
+	}
+	return int64(n) + 8*int64(2+3*s.head.Samples+len(s.acc)) + sha256.Size
 }
 
 // decoder reads a state; err is the first error, as text and cure.
@@ -274,7 +293,7 @@ func (s *State) body(d *decoder, at, size int64) {
 		integrals = 1 + len(h.Setup.Regions)
 	}
 	words := int64(h.Samples) * int64(3+stride(qs))
-	if least := at + int64(h.Snapshots)*int64(18+8*(integrals+probes)) + 8*words + sha256.Size; size >= 0 && size < least {
+	if least := at + int64(h.Snapshots)*int64(18+8*(integrals+probes)) + 8*words + 16 + sha256.Size; size >= 0 && size < least {
 		d.err = fmt.Errorf("the file has %d bytes, at least %d are expected", size, least)
 		return
 	}
@@ -312,6 +331,29 @@ func (s *State) body(d *decoder, at, size int64) {
 		s.pos[k] = d.floats(h.Samples, maxPosition)
 	}
 	s.acc = d.words(h.Samples * stride(qs))
+	s.blocks.length = int64(d.uint64())
+	n := int64(d.uint64())
+	if d.err == nil && !(1 <= n && n <= maxStretches && s.blocks.length > 0) {
+		d.err = fmt.Errorf("%d blocks of %d snapshots", n, s.blocks.length)
+	}
+	for range n {
+		x := block{number: int64(d.uint64()), count: int64(d.uint64())}
+		for _, v := range d.words(h.Samples * blockStride(qs)) {
+			x.acc = append(x.acc, int64(v))
+		}
+		if d.err != nil {
+			return
+		}
+		s.blocks.list = append(s.blocks.list, x)
+	}
+	// The blocks follow from the numbers of the snapshots.
+	want := blocks{}
+	for _, e := range s.entries {
+		want.at(e.index, 0).count++
+	}
+	if want.length != s.blocks.length || !slices.EqualFunc(want.list, s.blocks.list, func(a, b block) bool { return a.number == b.number && a.count == b.count }) {
+		d.err = errors.New("the blocks are not those of its snapshots")
+	}
 }
 
 // sound checks that the sums can be sums: within their bounds, and with no

@@ -52,9 +52,9 @@ func TestCodecDamage(t *testing.T) {
 	_, err = Decode("a.state", bytes.NewReader([]byte("x [m],y [m],z [m],u [m/s]\n")), -1)
 	refuses(t, err, "a.state", 0, "not a partial state", "--partial")
 	c := bytes.Clone(b)
-	c[len(magic)] = 2
+	c[len(magic)] = 3
 	_, err = Decode("a.state", bytes.NewReader(c), -1)
-	refuses(t, err, "a.state", 0, "version 2", "version 1")
+	refuses(t, err, "a.state", 0, "version 3", "version 2")
 }
 
 // seal puts the right checksum under a changed state.

@@ -9,8 +9,9 @@
 //  1. check    the same points and quantities as in the first snapshot
 //  2. add      to the exact sums of values and products (exact.go, add.go)
 //  3. merge    sums of several runs, in any order, to the same bytes (merge.go)
-//  4. series   integral time scale, effective number, cross-checks (series.go)
-//  5. result   means, stresses, plane file, text and JSON
+//  4. blocks   sums by stretches of the record, for means without one (blocks.go)
+//  5. series   integral time scale, effective number, cross-checks (series.go)
+//  6. result   means, stresses, plane file, text and JSON
 //
 // # Sums
 //
@@ -35,10 +36,10 @@
 // float64 adds a relative error below 4·2⁻⁵³.
 //
 // Memory. The state has 24 bytes a sample for positions, 16 for each mean and 16
-// for each of the six co-moments: 184 bytes with u, v, w and p, little more than
-// three snapshots of seven columns, and beside it there are one snapshot being
-// added and one being read. This does not depend on the number of snapshots, but
-// for some 400 bytes a snapshot for the time series.
+// for each of the six co-moments: 184 bytes with u, v, w and p, and 56 for each of the
+// up to 24 blocks of the record (blocks.go), beside one snapshot being added and one
+// being read. This does not depend on the number of snapshots, but for some 400 bytes a
+// snapshot for the time series.
 //
 // References:
 //

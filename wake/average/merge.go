@@ -66,6 +66,7 @@ func (s *State) Merge(file string, t *State) error {
 			addWide128(s.acc[2*i:], t.acc[2*i:])
 		}
 	})
+	s.blocks.merge(&t.blocks)
 	s.head.Snapshots += t.head.Snapshots
 	s.head.Stress = s.head.Stress || t.head.Stress
 	s.head.Outlines = s.head.Outlines || t.head.Outlines

@@ -44,7 +44,13 @@ type Result struct {
 	Series   []Series       `json:"series"`
 	Warnings []wake.Warning `json:"-"`
 
-	plane *plane
+	// Blocks is into how many parts the record is cut for the uncertainty of what is
+	// measured on the mean plane; 0 where it is not, and a warning says why.
+	Blocks int `json:"blocks"`
+
+	plane      *plane
+	blocks     *wake.Blocks
+	cellValues bool
 }
 
 // Reference is that of the momentum integrals.
@@ -132,6 +138,8 @@ func (s *State) Result() (*Result, error) {
 	if err := r.series(s); err != nil {
 		return nil, err
 	}
+	r.cellValues = h.CellValues
+	r.cut(s)
 	return r, nil
 }
 

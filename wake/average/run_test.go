@@ -120,10 +120,11 @@ func TestMemory(t *testing.T) {
 		return uint64(8 * len(a.State().acc)), ms.HeapAlloc
 	}
 	live(2) // what is made once
-	_, few := live(10)
+	// The most blocks of the record that are held at a time.
+	_, few := live(maxStretches)
 	state, many := live(1000)
 	snapshot := uint64(7 * 8 * ny * nz)
-	t.Logf("live after 10 snapshots %d kB, after 1000 %d kB; one snapshot has %d kB, the sums %d kB", few/1024, many/1024, snapshot/1024, state/1024)
+	t.Logf("live after 24 snapshots %d kB, after 1000 %d kB; one snapshot has %d kB, the sums %d kB", few/1024, many/1024, snapshot/1024, state/1024)
 	// 1000 entries of some 300 bytes.
 	if many > few+512*990 {
 		t.Errorf("live memory grew from %d to %d bytes", few, many)

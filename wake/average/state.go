@@ -86,7 +86,8 @@ type State struct {
 	pos     [3][]float64
 	// acc has 2 words for each sum of each sample: those of the quantities, then
 	// those of pairs.
-	acc []uint64
+	acc    []uint64
+	blocks blocks
 }
 
 // header is what a state says of itself; its JSON form stands at the head of the

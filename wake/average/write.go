@@ -208,6 +208,9 @@ func (r *Result) WriteText(w io.Writer) error {
 		fmt.Fprintf(&b, "Local velocity: time scale of u %s, from %d samples; the snapshots are worth %.1f independent ones.\n", r.scale(l.Scale, l.ScaleSeconds), l.Probes, l.Effective)
 		fmt.Fprintf(&b, "Standard uncertainty of the mean u: at most %.2g m/s, at (%.4g, %.4g, %.4g) m; times %.2f for 95 %%.\n", l.Largest, l.At[0], l.At[1], l.At[2], l.Coverage)
 	}
+	if r.Blocks > 0 {
+		fmt.Fprintf(&b, "Measure the state file (mean.state): what comes of it includes time averaging, by leaving out each of %d blocks of the record.\n", r.Blocks)
+	}
 	if ref := r.Reference; ref != nil && len(r.Series) > 0 {
 		fmt.Fprintf(&b, "\nMomentum integral of each snapshot, drag area in m2 (U = %g m/s, density %g kg/m3, p = %g Pa, %s plane, samples as %s)\n", ref.Speed, ref.Density, ref.Pressure, ref.Symmetry, ref.Support)
 		t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)

@@ -157,15 +157,13 @@ func onLattice(planes []*wake.Plane, lines [2][]float64) []*wake.Plane {
 	for k, p := range planes {
 		q := *p
 		q.Mesh = mesh
-		for f := range q.Field {
-			if p.Field[f] == nil {
-				continue
-			}
-			q.Field[f] = make([]float64, len(points))
+		q.Field, q.Blocks = p.Map(func(col []float64) []float64 {
+			at := make([]float64, len(points))
 			for i, s := range take[k] {
-				q.Field[f][i] = p.Field[f][s]
+				at[i] = col[s]
 			}
-		}
+			return at
+		})
 		q.Errors = nil
 		for _, e := range p.Errors {
 			q.Errors = append(q.Errors, e.Each(len(points), func(i int) int { return int(take[k][i]) }))
@@ -194,32 +192,27 @@ func resampled(planes []*wake.Plane) []*wake.Plane {
 	for i := range keep {
 		keep[i] = true
 	}
-	fields := make([][wake.NumQuantities][]float64, len(planes))
-	nearest := make([][]int32, len(planes))
-	fields[0] = base.Field
+	out, nearest := make([]*wake.Plane, len(planes)), make([][]int32, len(planes))
+	out[0] = base
 	for k, p := range planes[1:] {
-		fields[k+1], nearest[k+1] = at(p, base.Mesh.Points, keep)
+		out[k+1], nearest[k+1] = at(p, base.Mesh.Points, keep)
 	}
 	mesh, renumber := subMesh(base.Mesh, keep)
 	if mesh == nil {
 		return nil
 	}
-	out := make([]*wake.Plane, len(planes))
 	for k, p := range planes {
-		q := *p
+		q := *out[k]
 		q.Mesh = mesh
-		for f, col := range fields[k] {
-			if col == nil {
-				q.Field[f] = nil
-				continue
-			}
-			q.Field[f] = make([]float64, len(mesh.Points))
+		q.Field, q.Blocks = q.Map(func(col []float64) []float64 {
+			kept := make([]float64, len(mesh.Points))
 			for i, v := range col {
 				if renumber[i] >= 0 {
-					q.Field[f][renumber[i]] = v
+					kept[renumber[i]] = v
 				}
 			}
-		}
+			return kept
+		})
 		// The known errors are those of the sample with the largest share: a mean of several
 		// errs no more.
 		q.Errors = nil
@@ -243,13 +236,12 @@ func resampled(planes []*wake.Plane) []*wake.Plane {
 // at interpolates the fields of p at the points; keep is cleared for points that
 // p does not cover. nearest is, where p has known errors, the sample with the largest
 // share in each point.
-func at(p *wake.Plane, points []grid.Point, keep []bool) (out [wake.NumQuantities][]float64, nearest []int32) {
+func at(p *wake.Plane, points []grid.Point, keep []bool) (out *wake.Plane, nearest []int32) {
 	var loc *grid.Locator
 	shares, count := make([][4]grid.Share, len(points)), make([]int, len(points))
-	for q, f := range p.Field {
-		if f == nil {
-			continue
-		}
+	moved := *p
+	out = &moved
+	moved.Field, moved.Blocks = p.Map(func(f []float64) []float64 {
 		m, g := p.Mesh.Nodal(f)
 		if loc == nil {
 			loc = grid.NewLocator(m)
@@ -260,13 +252,14 @@ func at(p *wake.Plane, points []grid.Point, keep []bool) (out [wake.NumQuantitie
 				}
 			}
 		}
-		out[q] = make([]float64, len(points))
+		v := make([]float64, len(points))
 		for i := range points {
 			for _, s := range shares[i][:count[i]] {
-				out[q][i] += s.Weight * g[s.Sample]
+				v[i] += s.Weight * g[s.Sample]
 			}
 		}
-	}
+		return v
+	})
 	if len(p.Errors) == 0 {
 		return out, nil
 	}

@@ -215,6 +215,9 @@ func (m *measuring) respond() error {
 	if err := m.respondSamples(); err != nil {
 		return err
 	}
+	if m.plane.Blocks != nil {
+		return m.respondBlocks()
+	}
 	return m.respondTime()
 }
 

@@ -18,6 +18,7 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/wake"
+	"wakeledger/wake/average"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
@@ -197,7 +198,7 @@ func (r *runner) reference(ctx context.Context) error {
 		return nil
 	}
 	file := r.path(name)
-	s, err := survey.Read(ctx, file, r.readOpt)
+	s, err := average.Read(ctx, file, r.readOpt)
 	if err != nil {
 		return err
 	}
@@ -350,7 +351,7 @@ func (r *runner) input(name, role, configuration string) (Input, error) {
 // readFile reads the planes of a file. Results carry the name as the study gives it,
 // not where it lay.
 func (r *runner) readFile(ctx context.Context, name string) ([]*wake.Plane, error) {
-	s, err := survey.Read(ctx, r.path(name), r.readOpt)
+	s, err := average.Read(ctx, r.path(name), r.readOpt)
 	if err != nil {
 		// The reader speaks of the flag, which this command has not.
 		var in *wake.InputError

@@ -1,0 +1,68 @@
+package average
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+
+	"wakeledger/wake"
+	"wakeledger/wake/survey"
+)
+
+// Read reads a survey: the state of an average as its mean plane with the blocks of the
+// record, anything else as package survey does. What the average has to say of its
+// record is among the warnings.
+func Read(ctx context.Context, name string, opt survey.Options) (*wake.Samples, error) {
+	if !isState(name) {
+		return survey.Read(ctx, name, opt)
+	}
+	s, err := ReadState(name)
+	if err != nil {
+		return nil, err
+	}
+	r, err := s.Result()
+	if err != nil {
+		return nil, err
+	}
+	out := r.Mean(name)
+	for _, w := range r.Warnings {
+		w.Where = name
+		out.Warnings = append(out.Warnings, w)
+	}
+	return out, nil
+}
+
+// isState reports whether a file begins as a state does.
+func isState(name string) bool {
+	f, err := os.Open(name)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	head := make([]byte, len(magic))
+	_, err = io.ReadFull(f, head)
+	return err == nil && bytes.Equal(head, []byte(magic))
+}
+
+// ReadState reads the state in a file.
+func ReadState(name string) (*State, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		var p *fs.PathError
+		if errors.As(err, &p) {
+			err = p.Err
+		}
+		return nil, &wake.InputError{File: name, Text: "the state cannot be opened: " + err.Error(), Cure: "check the name and the permissions"}
+	}
+	defer f.Close()
+	size := int64(-1)
+	if st, err := f.Stat(); err == nil && st.IsDir() {
+		return nil, &wake.InputError{File: name, Text: "is a folder", Cure: "name the states in it"}
+	} else if err == nil && st.Mode().IsRegular() {
+		size = st.Size()
+	}
+	return Decode(name, f, size)
+}
