@@ -2,14 +2,17 @@ package study
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
 	"math"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -48,9 +51,14 @@ func (r *runner) records() error {
 		if cfg.Force.Start != nil {
 			start = *cfg.Force.Start
 		}
-		v, err := readRecord(path, name, start, r.opt.Reference.Dynamic())
+		area := r.opt.FrontalArea
+		v, coefficient, err := readRecord(path, name, start, r.opt.Reference.Dynamic(), area)
 		if err != nil {
 			return err
+		}
+		if coefficient != "" {
+			r.warn("force-coefficient", name, "record drag [N] or drag_area [m2] to be sure",
+				"the column %s is a coefficient, taken as formed with frontal_area, %g m2; a solver may form it with an area of its own", quote(coefficient), area)
 		}
 		if len(v) < 2*recordBatches {
 			return &wake.InputError{File: name, Text: fmt.Sprintf("the force record has %d values from the start on, %d are needed for the batches of its standard error", len(v), 2*recordBatches), Cure: "give a longer record, or an earlier start"}
@@ -61,7 +69,7 @@ func (r *runner) records() error {
 		}}
 		if !math.IsNaN(b.Lag) {
 			f.Record.Lag = &b.Lag
-			// Two standard errors of a correlation of nought.
+			// Two standard errors of a correlation of zero.
 			if b.Lag > 2/math.Sqrt(recordBatches) {
 				r.warn("force-record", name, "record for longer", "the means of neighbouring batches of the force record have a correlation of %.2f: its standard error is too small", b.Lag)
 			}
@@ -80,139 +88,208 @@ func (r *runner) records() error {
 	return nil
 }
 
-// readRecord reads a table of time and drag: text with two columns or more,
-// separated by commas, semicolons, tabs or blanks, comments after #. The header
-// names them, as time and drag (or force, in N) or drag_area (in m2), with units in
-// brackets; without one the first is the time in s and the second the drag in N.
-// The result are drag areas, m², from the start on.
-func readRecord(path, name string, start, q float64) ([]float64, error) {
+// readRecord reads a table of time and drag: text with two columns or more, plain or
+// packed, separated by commas, semicolons, tabs or blanks, comments after #. The header,
+// or the last comment above the rows that names as many columns, says which they are:
+// time, and drag (or force, in N), drag_area (in m2) or a drag coefficient, which needs
+// the area; with units in brackets. Without a header the first is the time in s and the
+// second the drag in N. The result are drag areas, m², from the start on, and the name of
+// the column if it holds a coefficient.
+func readRecord(path, name string, start, q, area float64) ([]float64, string, error) {
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + errText(err), Cure: "check the name; it is relative to the study file"}
+		return nil, "", &wake.InputError{File: name, Text: "cannot be opened: " + errText(err), Cure: "check the name; it is relative to the study file"}
 	}
 	defer file.Close()
-	return parseRecord(file, name, start, q)
+	return parseRecord(file, name, start, q, area)
 }
 
 // parseRecord is readRecord for an open file.
-func parseRecord(file io.Reader, name string, start, q float64) ([]float64, error) {
-	fail := func(line, column int, cure, format string, a ...any) error {
-		return &wake.InputError{File: name, Line: line, Column: column, Text: fmt.Sprintf(format, a...), Cure: cure}
+func parseRecord(file io.Reader, name string, start, q, area float64) ([]float64, string, error) {
+	fail := func(line, column int, cure, format string, a ...any) ([]float64, string, error) {
+		return nil, "", &wake.InputError{File: name, Line: line, Column: column, Text: fmt.Sprintf(format, a...), Cure: cure}
 	}
+	text, err := survey.Text(name, file)
+	if err != nil {
+		return nil, "", err
+	}
+	defer text.Close()
 	rec := recordColumns{time: 0, drag: 1, timeFactor: 1, dragFactor: 1 / q}
 	var out []float64
 	last, header := math.Inf(-1), false
-	in := bufio.NewScanner(file)
+	type comment struct {
+		line   int
+		fields []string
+	}
+	var comments []comment
+	in := bufio.NewScanner(text)
 	in.Buffer(nil, 1<<20)
 	for line := 1; in.Scan(); line++ {
 		text := in.Text()
 		if line == 1 {
 			text = strings.TrimPrefix(text, "\ufeff")
 		}
-		text, _, _ = strings.Cut(text, "#")
-		fields := recordFields(text)
+		text, remark, _ := strings.Cut(text, "#")
+		fields, comma := recordFields(text)
 		if len(fields) == 0 {
-			continue
-		}
-		if _, err := strconv.ParseFloat(fields[0], 64); err != nil && !header && out == nil {
-			header = true
-			if text := rec.read(fields, q); text != "" {
-				return nil, fail(line, 0, "name the columns as in: time [s],drag [N]", "%s", text)
+			if names, _ := recordFields(strings.TrimLeft(remark, "# \t")); len(names) > 1 && !header {
+				comments = append(comments[max(len(comments)-40, 0):], comment{line, names})
 			}
 			continue
+		}
+		if !header {
+			header = true
+			if _, err := strconv.ParseFloat(fields[0], 64); err != nil {
+				if text, cure := rec.read(fields, q, area); text != "" {
+					return fail(line, 0, cure, "%s", text)
+				}
+				continue
+			}
+			for _, c := range slices.Backward(comments) {
+				if len(c.fields) != len(fields) {
+					continue
+				}
+				named := rec
+				text, cure := named.read(c.fields, q, area)
+				if text != "" && named.time < 0 && named.drag < 0 {
+					continue // prose
+				}
+				if text != "" {
+					return fail(c.line, 0, cure, "%s", text)
+				}
+				rec = named
+				break
+			}
 		}
 		var v [2]float64
 		for k, c := range []int{rec.time, rec.drag} {
 			if c >= len(fields) {
-				return nil, fail(line, len(fields), "each row needs the time and the drag", "a row of %d fields, column %d is needed", len(fields), c+1)
+				return fail(line, len(fields), "each row needs the time and the drag", "a row of %d fields, column %d is needed", len(fields), c+1)
+			}
+			if !comma {
+				fields[c] = strings.Replace(fields[c], ",", ".", 1)
 			}
 			x, err := strconv.ParseFloat(fields[c], 64)
 			if err != nil || math.IsNaN(x-x) {
-				return nil, fail(line, c+1, "a finite number is expected", "%q is not a finite number", fields[c])
+				return fail(line, c+1, "a finite number is expected", "%q is not a finite number", fields[c])
 			}
 			v[k] = x
 		}
-		t := v[0] * rec.timeFactor
+		t, drag := v[0]*rec.timeFactor, v[1]*rec.dragFactor
 		if !(t > last) {
-			return nil, fail(line, rec.time+1, "put the record in order, each time once", "the time goes from %g s to %g s", last, t)
+			return fail(line, rec.time+1, "put the record in order, each time once", "the time goes from %g s to %g s", last, t)
 		}
 		last = t
+		if !(math.Abs(drag) <= maxDragArea) {
+			return fail(line, rec.drag+1, fmt.Sprintf("a size up to %g m2 is expected: check the column and its unit", maxDragArea), "%q makes a drag area of %.3g m2", fields[rec.drag], drag)
+		}
 		if t >= start {
-			out = append(out, v[1]*rec.dragFactor)
+			out = append(out, drag)
 		}
 	}
 	if err := in.Err(); err != nil {
-		return nil, fail(0, 0, "a text of rows is expected", "%v", err)
+		var known *wake.InputError
+		if errors.As(err, &known) {
+			return nil, "", err
+		}
+		return fail(0, 0, "a text of rows is expected", "%v", err)
 	}
 	if out == nil && math.IsInf(last, 0) {
-		return nil, fail(0, 0, "write rows of time and drag, as in: time [s],drag [N]", "the force record holds no rows")
+		return fail(0, 0, recordCure, "the force record holds no rows")
 	}
-	return out, nil
+	return out, rec.coefficient, nil
 }
+
+// maxDragArea is far beyond any vehicle's, m².
+const maxDragArea = 1e9
+
+const recordCure = "write rows of time and drag, as in: time [s],drag [N]"
 
 // recordColumns says where a record has what, and what takes it to s and m².
 type recordColumns struct {
 	time, drag             int
 	timeFactor, dragFactor float64
+	// coefficient is the heading of the drag where it is a coefficient.
+	coefficient string
 }
 
-// read takes the header; it returns what is wrong with it.
-func (c *recordColumns) read(fields []string, q float64) string {
-	c.time, c.drag = -1, -1
+// read takes the header; it returns what is wrong with it, and what would fix it.
+func (c *recordColumns) read(fields []string, q, area float64) (text, cure string) {
+	*c = recordColumns{time: -1, drag: -1, timeFactor: 1}
+	cure = "name the columns as in: time [s],drag [N]"
 	for k, f := range fields {
 		base, unit, _ := strings.Cut(strings.TrimSuffix(strings.TrimSpace(f), "]"), "[")
-		dim := wake.Time
-		switch base = strings.ToLower(strings.TrimSpace(base)); base {
+		if b, inside, ok := strings.Cut(strings.TrimSuffix(f, ")"), "("); ok && strings.HasSuffix(f, ")") {
+			if _, err := wake.ParseUnit(inside); err == nil {
+				base, unit = b, inside
+			}
+		}
+		dim, factor := wake.Time, 1.0
+		switch strings.NewReplacer(" ", "", "_", "", "-", "").Replace(strings.ToLower(base)) {
 		case "time", "t":
 			if c.time >= 0 {
-				return fmt.Sprintf("columns %d and %d are both the time", c.time+1, k+1)
+				return fmt.Sprintf("columns %d and %d are both the time", c.time+1, k+1), cure
 			}
 			c.time = k
-		case "drag", "force", "fx", "drag_area", "drag area":
-			if c.drag >= 0 {
-				return fmt.Sprintf("columns %d and %d are both the drag", c.drag+1, k+1)
-			}
-			c.drag = k
-			dim = wake.Force
-			c.dragFactor = 1 / q
-			if strings.HasPrefix(base, "drag_") || strings.HasPrefix(base, "drag ") {
-				dim, c.dragFactor = wake.Surface, 1
-			}
+		case "drag", "force", "fx", "dragforce":
+			dim, factor = wake.Force, 1/q
+		case "dragarea", "cda":
+			dim = wake.Surface
+		case "cd", "dragcoefficient":
+			dim, factor = wake.Dimensionless, area
 		default:
 			continue
 		}
-		factor := 1.0
 		if unit = strings.TrimSpace(unit); unit != "" {
 			x, _, err := wake.ParseValue("1 "+unit, dim)
 			if err != nil {
-				return fmt.Sprintf("column %d: %v", k+1, err)
+				return fmt.Sprintf("column %d: %v", k+1, err), cure
 			}
-			factor = x
+			factor *= x
 		}
 		if dim == wake.Time {
 			c.timeFactor = factor
-		} else {
-			c.dragFactor *= factor
+			continue
+		}
+		if c.drag >= 0 {
+			return fmt.Sprintf("columns %d and %d are both the drag", c.drag+1, k+1), cure
+		}
+		c.drag, c.dragFactor = k, factor
+		if dim == wake.Dimensionless {
+			c.coefficient = strings.TrimSpace(f)
 		}
 	}
 	if c.time < 0 || c.drag < 0 {
-		return fmt.Sprintf("the header %s names no time or no drag", quote(strings.Join(fields, ", ")))
+		return fmt.Sprintf("the header %s names no time or no drag", quote(strings.Join(fields, ", "))), cure
 	}
-	return ""
+	if c.coefficient != "" && area == 0 {
+		return fmt.Sprintf("column %d, %s, is a coefficient, and the area that it was formed with is not known", c.drag+1, quote(c.coefficient)), "give frontal_area in [reference], or record drag [N] or drag_area [m2]"
+	}
+	return "", ""
 }
 
-// recordFields splits a line at commas, semicolons or tabs, or else at blanks.
-func recordFields(line string) []string {
+// recordFields splits a line at tabs, else at semicolons, commas or blanks; comma is
+// true for commas. A unit in brackets behind a blank belongs to the name before it.
+func recordFields(line string) (fields []string, comma bool) {
 	line = strings.TrimSpace(line)
 	if line == "" {
-		return nil
+		return nil, false
 	}
-	if !strings.ContainsAny(line, ",;\t") {
-		return strings.Fields(line)
+	for _, sep := range []string{"\t", ";", ","} {
+		if !strings.Contains(line, sep) {
+			continue
+		}
+		for f := range strings.SplitSeq(strings.TrimSuffix(line, sep), sep) {
+			fields = append(fields, strings.TrimSpace(f))
+		}
+		return fields, sep == ","
 	}
-	out := strings.FieldsFunc(line, func(r rune) bool { return r == ',' || r == ';' || r == '\t' })
-	for i := range out {
-		out[i] = strings.TrimSpace(out[i])
+	for _, f := range strings.Fields(line) {
+		if n := len(fields); n > 0 && (f[0] == '[' || f[0] == '(') {
+			fields[n-1] += " " + f
+		} else {
+			fields = append(fields, f)
+		}
 	}
-	return out
+	return fields, false
 }

@@ -220,6 +220,30 @@ func openReader(name string, r io.Reader, size int64) (*text, error) {
 	return t, nil
 }
 
+// Text gives the text of r, unpacked from gzip or zstd and made UTF-8, for readers of
+// tables of another kind than a survey; name is for messages.
+func Text(name string, r io.Reader) (io.ReadCloser, error) {
+	t, err := openReader(name, r, -1)
+	if err != nil {
+		return nil, err
+	}
+	if t.kind == kindVTK || t.kind == kindNumpy || t.kind == kindZip {
+		t.Close()
+		return nil, &wake.InputError{File: name, Text: "is no text", Cure: "save rows as text, plain or packed with gzip or zstd"}
+	}
+	return struct {
+		io.Reader
+		io.Closer
+	}{t.r, closer(t.Close)}, nil
+}
+
+type closer func()
+
+func (c closer) Close() error {
+	c()
+	return nil
+}
+
 // all reads the whole stream.
 func (t *text) all() ([]byte, error) {
 	room := int64(sniffBytes)
@@ -242,13 +266,13 @@ func (t *text) accept(k kind, label string) error {
 	case kindText, kindUTF16LE, kindUTF16BE, kindVTK, kindNumpy, kindZip:
 		return nil
 	case kindEmpty:
-		return &wake.InputError{File: t.name, Text: "is empty", Cure: "export the plane again"}
+		return &wake.InputError{File: t.name, Text: "is empty", Cure: "export it again"}
 	case kindGzip, kindZstd:
 		return &wake.InputError{File: t.name, Text: "is compressed twice (" + label + " inside)", Cure: "unpack it once"}
 	case kindOther:
 		return &wake.InputError{File: t.name, Text: "is " + label, Cure: "unpack it, or save the plane as comma-separated text, plain or as gzip or zstd, or as NumPy .npz"}
 	}
-	return &wake.InputError{File: t.name, Text: "is neither text nor a format that is known", Cure: "export the plane as comma-separated text"}
+	return &wake.InputError{File: t.name, Text: "is neither text nor a format that is known", Cure: "export comma-separated text"}
 }
 
 func (t *text) sniff(r *bufio.Reader) (kind, string, error) {
