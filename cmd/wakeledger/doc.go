@@ -101,7 +101,8 @@ log's header:
 	wakeledger rake log.csv --layout rake.toml --out rake
 
 average makes the mean of snapshots, with resolved stresses and the uncertainty from
-their correlation in time. Parts of a record are averaged apart with --partial and joined
+their correlation in time. Its mean.state is measured like a plane, and what comes of it
+includes time averaging, by leaving out blocks of the record. Parts of a record are averaged apart with --partial and joined
 by merge, bit for bit the same in any order.
 
 # What comes out
