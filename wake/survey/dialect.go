@@ -40,6 +40,9 @@ type dialect struct {
 	start, startLine int
 	// declared is how many rows the preface promises, 0 where it does not.
 	declared, declaredLine int
+	// cells and points are the lines above the first row that say that values belong
+	// to cells or to points, 0 where none does.
+	cells, points int
 }
 
 // line is a line of the head.
@@ -392,6 +395,7 @@ func (d *dialect) begin(name string, lines []line, r row) error {
 		return err
 	}
 	d.count(lines[:first])
+	d.places(lines[:first])
 	return nil
 }
 
@@ -446,6 +450,35 @@ func (d *dialect) count(lines []line) {
 		if n, err := strconv.Atoi(string(digits)); err == nil && n > 0 {
 			d.declared, d.declaredLine = n, i+1
 			return
+		}
+	}
+}
+
+// What a preface or a header says about the place of values: "cell data", "face
+// centroids", "nodal values"; "location: cells", "values at points". A mere count ("data
+// points: 1681", "1681 cells") says nothing.
+var (
+	ofCells  = placeOf(`cells?|faces?|elements?`, `cells?|faces?|elements?`)
+	ofPoints = placeOf(`points?|nodes?|nodal|vertex|vertices`, `points?|nodes?|vertex|vertices|corners?`)
+)
+
+func placeOf(before, after string) *regexp.Regexp {
+	return regexp.MustCompile(`\b(?:` + before + `)[- _]+(?:data|values?|averages?|averaged|cent(?:re|er)(?:s|d|ed)?|centroids?)\b` +
+		`|\b(?:data|values?|quantit(?:y|ies)|results?|location|located|association|support|stored|given|averaged)\s*(?:[:=]\s*|(?:\b(?:is|are|at|on|in|over|of|for|to|belong|the)\b\s*)*\b(?:at|on|in|over|of|for|to|the)\b\s*)(?:` + after + `)\b`)
+}
+
+// places looks for what the lines say about the place of values.
+func (d *dialect) places(lines []line) {
+	for i, l := range lines {
+		if len(l.text) > maxHeader {
+			continue
+		}
+		text := bytes.ToLower(l.text)
+		if d.cells == 0 && ofCells.Match(text) {
+			d.cells = i + 1
+		}
+		if d.points == 0 && ofPoints.Match(text) {
+			d.points = i + 1
 		}
 	}
 }

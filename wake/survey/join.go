@@ -127,8 +127,16 @@ func join(to, s *wake.Samples) error {
 	if to.N+to.Dropped != s.N+s.Dropped {
 		return &wake.InputError{File: s.File, Text: fmt.Sprintf("has %d points, %s has %d", s.N+s.Dropped, to.File, to.N+to.Dropped), Cure: "join files of the same points only"}
 	}
-	if to.Elements != nil && s.Elements != nil && to.CellValues != s.CellValues {
-		return &wake.InputError{File: s.File, Text: "holds values of other places (points or cells) than " + to.File, Cure: "export both on points, or both on cells"}
+	if s.CellValues != to.CellValues {
+		points := to
+		if to.CellValues {
+			points = s
+		}
+		// Polygons say where values belong; text without a word of it does not.
+		if points.Elements != nil {
+			return &wake.InputError{File: s.File, Text: "holds values of other places (points or cells) than " + to.File, Cure: "export both on points, or both on cells"}
+		}
+		to.CellValues = true
 	}
 	m := newMatcher(to, s)
 	partner := m.match()

@@ -21,7 +21,7 @@ type meaning struct {
 func (m meaning) known() bool { return m.q < wake.NumQuantities || m.vector != "" }
 
 // fillers are words that do not change what a column of time means holds.
-var fillers = words("mean avg ave average averaged time component comp cell node nodal")
+var fillers = words("mean avg ave average averaged time component comp cell face node nodal")
 
 var (
 	positionWords   = words("position positions pos coordinate coordinates coord coords point points location center centre centers centres centroid")

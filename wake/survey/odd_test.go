@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -140,5 +142,46 @@ func TestLimits(t *testing.T) {
 	s, err := ReadBytes(context.Background(), "f", []byte(table(600, 3, long, "")), Options{Columns: columns{wake.X: "= 1 m", wake.Y: "2", wake.Z: "3", wake.U: "4", wake.P: "5"}})
 	if err != nil || s.N != 3 {
 		t.Error(s, err)
+	}
+}
+
+// TestPlaceOfValues: what the lines above the rows say about where values belong.
+func TestPlaceOfValues(t *testing.T) {
+	const rows = "x,y,z,u\n1,2,3,4\n1,3,3,4.5\n1,2,4,5\n"
+	for _, c := range []struct {
+		preface string
+		cells   bool
+	}{
+		{"", false}, {"# face data\n", true}, {"Cell data of the plane\n\n", true}, {"# values at cell centres\n", true}, {"// Location: cells\n", true},
+		{"% cell-averaged velocity\n", true}, {"# Face-centered values, 3 rows\n", true}, {"# element values\n", true}, {"# results are given on the faces\n", true},
+		{"# data on elements\n", true}, {"# support = cells\n", true}, {"# face data\n# data points: 3\n", true}, {"# FACE DATA\n# 3 samples at the nodes' level\n", true},
+		{"# point data\n", false}, {"# nodal values\n", false}, {"# values at vertices\n", false}, {"# 3 cells\n", false}, {"# cell size 50 mm\n", false},
+		{"# number of faces = 12\n", false}, {"# the surface data\n", false}, {"# data of a cellar\n", false}, {"# fine mesh of cells: 12000\n", false},
+	} {
+		s, err := ReadBytes(context.Background(), "f", []byte(c.preface+rows), Options{})
+		if err != nil || s.CellValues != c.cells || len(s.Warnings) > 0 {
+			t.Errorf("%q: cells %v, want %v; %v, %v", c.preface, s != nil && s.CellValues, c.cells, s.Warnings, err)
+		}
+	}
+	s, err := ReadBytes(context.Background(), "f", []byte("x [m],y [m],Face centroid z,u\n1,2,3,4\n1,3,3,4.5\n1,2,4,5\n"), Options{})
+	if err != nil || !s.CellValues {
+		t.Errorf("a column of centroids: %v, %v", s, err)
+	}
+	s, err = ReadBytes(context.Background(), "f", []byte("# cell data\n# interpolated: values at nodes\n"+rows), Options{})
+	if err != nil || s.CellValues || len(s.Warnings) != 1 || s.Warnings[0].Code != "place-not-clear" || !strings.Contains(s.Warnings[0].Text, "line 1 says that values belong to cells, line 2") {
+		t.Errorf("both: %+v, %v", s, err)
+	}
+	// Joined, a file that is silent takes the other's word.
+	dir := t.TempDir()
+	for name, text := range map[string]string{"u.csv": rows, "p.csv": "# face data\n" + strings.Replace(rows, "u", "p", 1)} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, order := range [][2]string{{"u.csv", "p.csv"}, {"p.csv", "u.csv"}} {
+		s, err := Read(context.Background(), filepath.Join(dir, order[0])+"+"+filepath.Join(dir, order[1]), Options{})
+		if err != nil || !s.CellValues || !s.Has(wake.U, wake.P) {
+			t.Errorf("%v: %+v, %v", order, s, err)
+		}
 	}
 }

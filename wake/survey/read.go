@@ -60,7 +60,7 @@ type Options struct {
 // else), a density that is not positive, two coordinates or the velocity u constant,
 // a unit of another dimension, a declared number of rows that is not
 // met, two columns for one quantity, a file that changes while it is read. Doubts are in Warnings, with the codes
-// kinematic-pressure, constant-column and many-dropped. The error is ctx.Err()
+// place-not-clear, kinematic-pressure, constant-column and many-dropped. The error is ctx.Err()
 // when ctx ends first.
 func Read(ctx context.Context, name string, opt Options) (*wake.Samples, error) {
 	parts, err := Parts(name)
@@ -153,6 +153,11 @@ func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
 		return nil, err
 	}
 	s.Ignored = ignored
+	s.CellValues = d.cells > 0 && d.points == 0
+	if d.cells > 0 && d.points > 0 {
+		doubts = append(doubts, wake.Warning{Code: "place-not-clear", Where: t.name,
+			Text: fmt.Sprintf("line %d says that values belong to cells, line %d that they belong to points; they are taken as on points", d.cells, d.points), Cure: "say which with --support cells or --support nodes"})
+	}
 	s.Warnings = append(doubts, s.Warnings...)
 	return s, nil
 }
