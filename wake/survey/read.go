@@ -60,17 +60,25 @@ type Options struct {
 // else), a density that is not positive, two coordinates or the velocity u constant,
 // a unit of another dimension, a declared number of rows that is not
 // met, two columns for one quantity, a file that changes while it is read. Doubts are in Warnings, with the codes
-// place-not-clear, kinematic-pressure, constant-column and many-dropped. The error is ctx.Err()
-// when ctx ends first.
+// place-not-clear, kinematic-pressure, constant-column and many-dropped. Samples with a number that means
+// no value (-999 far off all other values, say) and samples where velocity and pressures
+// are exactly zero are left out and counted in Dropped too, with the warnings missing-value
+// and no-flow. The error is ctx.Err() when ctx ends first.
 func Read(ctx context.Context, name string, opt Options) (*wake.Samples, error) {
 	parts, err := Parts(name)
 	if err != nil {
 		return nil, err
 	}
+	var s *wake.Samples
 	if len(parts) > 1 {
-		return readJoined(ctx, name, parts, opt)
+		s, err = readJoined(ctx, name, parts, opt)
+	} else {
+		s, err = readFile(ctx, name, opt)
 	}
-	return readFile(ctx, name, opt)
+	if err == nil {
+		leaveOut(s)
+	}
+	return s, err
 }
 
 func readFile(ctx context.Context, name string, opt Options) (*wake.Samples, error) {
@@ -104,7 +112,11 @@ func ReadFrom(ctx context.Context, name string, r io.Reader, opt Options) (*wake
 		return nil, err
 	}
 	defer t.Close()
-	return read(ctx, t, &opt)
+	s, err := read(ctx, t, &opt)
+	if err == nil {
+		leaveOut(s)
+	}
+	return s, err
 }
 
 // ReadBytes is Read for the contents of a file.

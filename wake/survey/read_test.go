@@ -169,7 +169,13 @@ func TestWrittenThenRead(t *testing.T) {
 			}
 			b.WriteString(end)
 		}
-		s, err := ReadBytes(context.Background(), "f", []byte(b.String()), Options{block: rapid.IntRange(1, 400).Draw(t, "block"), head: 700})
+		// Reading alone: what values mean is judged after it.
+		file, err := openReader("f", strings.NewReader(b.String()), int64(b.Len()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer file.Close()
+		s, err := read(context.Background(), file, &Options{block: rapid.IntRange(1, 400).Draw(t, "block"), head: 700})
 		if err != nil {
 			var in *wake.InputError
 			if errors.As(err, &in) && strings.Contains(in.Text, "on a line") {
