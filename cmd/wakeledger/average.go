@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
+	"os"
 	"path/filepath"
 
 	"github.com/spf13/pflag"
@@ -68,7 +69,7 @@ func runAverage(ctx context.Context, e *env, args []string) error {
 		return err
 	}
 	e.clock.lap("average")
-	return e.averaged(a.State(), fs.Args(), *partial, doubts.list())
+	return e.averaged(a.State(), *partial, doubts.list())
 }
 
 // readingDoubts keeps each kind of doubt once, with the file where it was first
@@ -185,22 +186,26 @@ func runMerge(ctx context.Context, e *env, args []string) error {
 		progress.step()
 	}
 	e.clock.lap("merge")
-	return e.averaged(all, fs.Args(), *partial, nil)
+	return e.averaged(all, *partial, nil)
 }
 
-// reason cuts the path off an error of the file system, for a message that begins
-// with it.
+// reason cuts the paths off an error of the file system, for a message that begins
+// with one.
 func reason(err error) string {
 	var p *fs.PathError
 	if errors.As(err, &p) {
 		return p.Err.Error()
+	}
+	var l *os.LinkError
+	if errors.As(err, &l) {
+		return l.Err.Error()
 	}
 	return err.Error()
 }
 
 // averaged writes what was asked for of a state: the partial state, the folder,
 // and the summary. reading are the doubts of reading the snapshots.
-func (e *env) averaged(s *average.State, inputs []string, partial string, reading []wake.Warning) error {
+func (e *env) averaged(s *average.State, partial string, reading []wake.Warning) error {
 	r, err := s.Result()
 	if err != nil {
 		return err
@@ -214,11 +219,11 @@ func (e *env) averaged(s *average.State, inputs []string, partial string, readin
 		if err := o.table(filepath.Base(partial), s.Encode); err != nil {
 			return err
 		}
-		if err := o.write(filepath.Dir(partial), inputs); err != nil {
+		if err := o.write(filepath.Dir(partial), e.read); err != nil {
 			return err
 		}
 	}
-	return e.finish(inputs, r.Warnings, r.WriteText, r.WriteJSON, "average", func(o *output) error {
+	return e.finish(r.Warnings, r.WriteText, r.WriteJSON, "average", func(o *output) error {
 		if err := o.table("mean.csv", r.WritePlane); err != nil {
 			return err
 		}
@@ -247,7 +252,11 @@ func (e *env) averaged(s *average.State, inputs []string, partial string, readin
 
 // convergence adds a chart for each time series.
 func convergence(r *average.Result, o *output) error {
-	names := unique{}
+	var names []string
+	for i := range r.Series {
+		names = append(names, r.Series[i].Name)
+	}
+	words := atlas.FileWords(names)
 	for i := range r.Series {
 		v := &r.Series[i]
 		c := report.Convergence(v.Name, v.Values(), v.Running(), v.Mean, v.Expanded, r.TimeStep)
@@ -258,7 +267,7 @@ func convergence(r *average.Result, o *output) error {
 		if err != nil {
 			return err
 		}
-		o.add(names.name(c.Name)+".png", png)
+		o.add("convergence_"+words[i]+".png", png)
 	}
 	return nil
 }

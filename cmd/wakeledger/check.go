@@ -31,5 +31,5 @@ func runCheck(ctx context.Context, e *env, args []string) error {
 	for _, p := range planes {
 		warnings = append(warnings, p.Warnings...)
 	}
-	return e.finish(fs.Args(), warnings, sheet.Text, sheet.JSON, "check", nil)
+	return e.finish(warnings, sheet.Text, sheet.JSON, "check", nil)
 }

@@ -50,7 +50,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 		return err
 	}
 	e.clock.lap("compare")
-	return e.finish(fs.Args(), c.Warnings,
+	return e.finish(c.Warnings,
 		func(w io.Writer) error { return report.CompareText(w, c, names) },
 		func(w io.Writer) error { return report.CompareJSON(w, c) },
 		"compare", func(o *output) error {

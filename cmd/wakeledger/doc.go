@@ -108,10 +108,12 @@ by merge, bit for bit the same in any order.
 # What comes out
 
 Without --out nothing is written. With it, everything is made first, then written beside
-its place and renamed: after a failure, or a signal, the folder is as it was. Of two runs
-into one folder the second waits for the first. What a killed run leaves is named
-.wakeledger-*.part and removed by the next run into that folder. Files that were read are
-never written over:
+its place and renamed. A folder that was not there appears whole. In one that was there
+files are replaced one after the other, in milliseconds in which signals wait; if one
+cannot be, the others are taken back, or named. Only a kill within those milliseconds leaves
+old files beside new ones. Of two runs into one folder the second waits for the first. What
+a killed run leaves is named .wakeledger-*.part and removed by the next run that writes
+there. Files that were read are never written over:
 
 	$ wakeledger average bare_x-0.58.csv.gz --partial bare_x-0.58.csv.gz
 	wakeledger: bare_x-0.58.csv.gz is an input and would be overwritten; choose another name or folder

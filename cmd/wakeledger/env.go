@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"wakeledger/render/report"
 	"wakeledger/wake"
 )
 
@@ -19,13 +20,16 @@ type env struct {
 	ctx context.Context
 	// list, where it is set, is given the command's flags instead of running it.
 	list func(*pflag.FlagSet)
-	// read lists the files that were loaded, which no output may replace.
+	// read lists the files that reads was told of.
 	read []string
 
 	json, quiet, strict, timings bool
 	out                          string
 	clock                        *clock
 }
+
+// reads notes files that are read, which no output may replace.
+func (e *env) reads(names ...string) { e.read = append(e.read, names...) }
 
 // flags makes the command's flag set with the flags that all commands have.
 func (e *env) flags() *pflag.FlagSet {
@@ -53,7 +57,7 @@ func (e *env) judge(warnings []wake.Warning) error {
 		return nil
 	}
 	for _, w := range warnings {
-		fmt.Fprintln(e.stderr, "warning: "+w.String())
+		fmt.Fprintln(e.stderr, "warning: "+report.Clean(w.String()))
 	}
 	s := "s"
 	if len(warnings) == 1 {

@@ -1,13 +1,18 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
+	"unicode"
 
 	"wakeledger/grid/gridtest"
 )
@@ -53,18 +58,19 @@ func contents(t *testing.T, dir string) map[string]string {
 	return out
 }
 
-// failing is a temporary file on a disk that takes a number of bytes.
+// failing is a file on a disk that takes a number of bytes.
 type failing struct {
-	*os.File
+	io.WriteCloser
+	path string
 	left *int
 }
 
 func (f failing) Write(b []byte) (int, error) {
 	n := min(len(b), *f.left)
 	*f.left -= n
-	n, err := f.File.Write(b[:n])
+	n, err := f.WriteCloser.Write(b[:n])
 	if err == nil && n < len(b) {
-		err = &fs.PathError{Op: "write", Path: f.Name(), Err: errors.New("no space left on device")}
+		err = &fs.PathError{Op: "write", Path: f.path, Err: errors.New("no space left on device")}
 	}
 	return n, err
 }
@@ -84,10 +90,10 @@ func TestFullDisk(t *testing.T) {
 				}
 			}
 			o := newOutput()
-			left := room
-			o.create = func(dir, pattern string) (tempFile, error) {
-				f, err := os.CreateTemp(dir, pattern)
-				return failing{f, &left}, err
+			left, create := room, o.create
+			o.create = func(path string) (io.WriteCloser, error) {
+				f, err := create(path)
+				return failing{f, path, &left}, err
 			}
 			for _, name := range []string{"a.txt", "maps/deep/c.png", "b.txt"} {
 				o.add(name, []byte("0123456789"))
@@ -120,6 +126,11 @@ func TestOutputRefused(t *testing.T) {
 		{"check", sound(t, "plane.csv"), "--json"},
 		{"study", sound(t, "study.toml"), "--out", filepath.Join(t.TempDir(), "o"), "--json"},
 		{"rake", sound(t, "rake_log.csv"), "--draft-layout"},
+		{"--help"},
+		{"measure", "--help"},
+		{"version"},
+		{"completion", "bash"},
+		{"rake", sound(t, "rake_log.csv"), "--draft-layout", "--out", filepath.Join(t.TempDir(), "o")},
 	} {
 		var e strings.Builder
 		if code := run(args, strings.NewReader(""), brokenPipe{}, &e); code != exitFailed || !strings.HasPrefix(e.String(), "wakeledger: ") || !strings.Contains(e.String(), "broken pipe") {
@@ -156,6 +167,169 @@ func TestFolderInTheWay(t *testing.T) {
 	code, stdout, stderr := call(measureInto(t, out)...)
 	if es, _ := os.ReadDir(out); code != exitFailed || stdout != "" || len(es) != 1 || !strings.Contains(stderr, "measure.csv is a folder") {
 		t.Errorf("%d %q %q %v", code, stdout, stderr, es)
+	}
+}
+
+// What cannot be put in place takes back what was: the folder is as it was, or the
+// message says what is new in it.
+func TestFailedRename(t *testing.T) {
+	names := []string{"a.txt", "b.txt", "maps/c.png", "new/deep/d.png", "../partial"}
+	for fails := range names {
+		for _, stuck := range []bool{false, true} {
+			parent := t.TempDir()
+			dir := filepath.Join(parent, "out")
+			if err := os.MkdirAll(filepath.Join(dir, "maps"), 0o755); err != nil {
+				t.Fatal(err)
+			}
+			for _, name := range []string{"b.txt", "maps/c.png", "other"} {
+				if err := os.WriteFile(filepath.Join(dir, name), []byte("old"), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			before := contents(t, parent)
+			o := newOutput()
+			for _, name := range names {
+				o.add(name, []byte("new"))
+			}
+			n := 0
+			o.rename = func(from, to string) error {
+				if n++; n == fails+1 || stuck && n > fails {
+					return &os.LinkError{Op: "rename", Old: from, New: to, Err: errors.New("no luck")}
+				}
+				return os.Rename(from, to)
+			}
+			err := o.write(dir, nil)
+			what := filepath.Join(dir, names[fails])
+			if fails == 3 {
+				what = filepath.Join(dir, "new/deep/d.png")
+			}
+			want := "nothing was written into " + dir + ": " + what + ": no luck"
+			if stuck && fails > 0 {
+				want = what + ": no luck; written and not taken back: "
+			} else if after := contents(t, parent); !maps.Equal(after, before) {
+				t.Errorf("rename %d: %v, before %v", fails, after, before)
+			}
+			if err == nil || !strings.HasPrefix(err.Error(), want) || stuck && fails > 0 && !strings.HasSuffix(err.Error(), filepath.Join(dir, "a.txt")) {
+				t.Errorf("rename %d: %v, want %q", fails, err, want)
+			}
+		}
+	}
+}
+
+// Two outputs of one name, or of names that are one on some systems, under whatever way
+// to the folder.
+func TestOutputsMeet(t *testing.T) {
+	plane := sound(t, "plane.csv")
+	t.Chdir(t.TempDir())
+	if err := os.Mkdir("mean", 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink("mean", "link"); err != nil {
+		gridtest.Missing(t, fmt.Sprintf("links cannot be made here: %v", err))
+	}
+	for _, partial := range []string{"mean/mean.csv", "mean/MEAN.csv", "link/Average.json", "mean/average.json/state"} {
+		code, _, stderr := call("average", plane, "--out", "mean", "--partial", partial)
+		if after := contents(t, "mean"); code != exitFailed || len(after) > 0 || !strings.Contains(stderr, "would be written twice") && !strings.Contains(stderr, "is to take the place of its folder") {
+			t.Errorf("%s: %d %q, %d files", partial, code, stderr, len(after))
+		}
+	}
+	if code, _, stderr := call("average", plane, "--out", "mean", "--partial", "link/a.state"); code != exitDone || contents(t, "mean")["a.state"] == "" {
+		t.Error(stderr)
+	}
+}
+
+// Planes and configurations whose names differ in case, in letters outside a to z or in a
+// sign have pictures of their own, however long the names are.
+func TestPictureEach(t *testing.T) {
+	folder := sound(t)
+	t.Chdir(t.TempDir())
+	plane, err := os.ReadFile(filepath.Join(folder, "plane.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	args := []string{"measure"}
+	long := strings.Repeat("long", 61)
+	for _, name := range []string{"größe", "grüße", "gr-e-2", "A b", "a b", "a&b", long, long + "2", "change"} {
+		if err := os.WriteFile(name+".csv", plane, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		args = append(args, name+".csv")
+	}
+	code, _, stderr := call(append(args, "--speed", "25", "--density", "1.2", "--pressure", "0", "--out", "out", "--size", "480x300", "--map", "u/U")...)
+	pictures := 0
+	for name := range contents(t, "out") {
+		if strings.HasSuffix(name, ".png") {
+			pictures++
+		}
+	}
+	if code != exitDone || pictures != len(args)-1 {
+		t.Errorf("%d %s: %d pictures of %d planes", code, stderr, pictures, len(args)-1)
+	}
+	text, err := os.ReadFile(filepath.Join(folder, "study.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	study, _, _ := strings.Cut(string(text), "[[configuration]]")
+	var names []string
+	for _, name := range []string{"bare", "größe", "grüße", "Bare", "a/b", "a-b", "change", strings.Repeat("long", 80)} {
+		study += fmt.Sprintf("[[configuration]]\nname = %q\nsurveys = [\"größe.csv\"]\n", name)
+		names = append(names, name)
+	}
+	if err := os.WriteFile("study.toml", []byte(study+"[maps]\nquantities = [\"u/U\"]\nsize = \"480x300\"\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	code, _, stderr = call("study", "study.toml", "--quiet", "--out", "ledger")
+	pictures = 0
+	for name := range contents(t, "ledger") {
+		if strings.HasPrefix(name, "maps/01_") {
+			pictures++
+		}
+	}
+	if code != exitDone || pictures != len(names)+1 {
+		t.Errorf("%d %s: %d pictures of %d configurations and their comparison", code, stderr, pictures, len(names))
+	}
+}
+
+// Names reach a terminal without what would drive it: one line an error, no control or
+// direction characters in text or JSON.
+func TestNamesShown(t *testing.T) {
+	plane, err := os.ReadFile(sound(t, "plane.csv"))
+	t.Chdir(t.TempDir())
+	name := "a\nb\x1b[2J\u009b1m\u202eplane.csv"
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(name, plane, 0o644); err != nil {
+		gridtest.Missing(t, fmt.Sprintf("such a name cannot be made here: %v", err))
+	}
+	ref := []string{"--speed", "25", "--density", "1.2", "--pressure", "0"}
+	for _, args := range [][]string{
+		{"check", name}, {"check", name, "--json"}, {"check", name, "--out", "out\x1b[2J"}, {"check", name, "--strict", "--layout", name},
+		append([]string{"measure", name}, ref...), append([]string{"measure", name, "--json"}, ref...), append([]string{"measure", name, "--strict"}, ref...),
+		append([]string{"compare", name, name}, ref...), {"average", name}, {"merge", name}, {"rake", name, "--draft-layout"}, {"rake", name, "--layout", name},
+		{"check", name + "absent"}, {"study", name}, {name}, {"check", "--" + name}, {"measure", name, "--speed", name}, {"measure", name, "--region", name}, {"check", name, "--out", name},
+	} {
+		code, stdout, stderr := call(args...)
+		if bad := strings.IndexFunc(stdout+stderr, func(r rune) bool { return r != '\n' && unicode.In(r, unicode.Cc, unicode.Cf) }); bad >= 0 {
+			t.Errorf("%q: %d shows %q", args, code, (stdout + stderr)[bad:min(bad+20, len(stdout+stderr))])
+		}
+		for line := range strings.Lines(stderr) {
+			if !strings.HasPrefix(line, "wakeledger: ") && !strings.HasPrefix(line, "warning: ") {
+				t.Errorf("%q: the line %q", args, line)
+			}
+		}
+		if strings.Contains(stdout, "a\nb") {
+			t.Errorf("%q: the name breaks a line of\n%s", args, stdout)
+		}
+		if slices.Contains(args, "--json") {
+			var v struct {
+				Surveys, Planes []struct{ File string }
+			}
+			err := json.Unmarshal([]byte(stdout), &v)
+			if all := append(v.Surveys, v.Planes...); err != nil || len(all) == 1 && all[0].File != name {
+				t.Errorf("%q: %v, %q", args, err, all)
+			}
+		}
 	}
 }
 
@@ -197,7 +371,10 @@ func TestLinksAsOutput(t *testing.T) {
 func TestOutputIsInput(t *testing.T) {
 	folder := sound(t)
 	copyOf := func(t *testing.T, from, to string) {
-		b, err := os.ReadFile(filepath.Join(folder, from))
+		b, err := []byte("0 0\n1 0\n1 1\n"), error(nil)
+		if from != "outline" {
+			b, err = os.ReadFile(filepath.Join(folder, from))
+		}
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -210,17 +387,19 @@ func TestOutputIsInput(t *testing.T) {
 		inputs map[string]string // names in the folder, from sound
 		args   []string
 	}{
-		"survey":    {map[string]string{"measure.csv": "plane.csv"}, append([]string{"measure", "measure.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
-		"joined":    {map[string]string{"a": "velocity.csv", "measure.csv": "pressure.csv"}, append([]string{"measure", "a+measure.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
-		"reference": {map[string]string{"a": "plane.csv", "measure.csv": "variant.csv"}, append([]string{"measure", "a", "--reference", "measure.csv", "--out", "."}, ref...)},
-		"tare":      {map[string]string{"a": "plane.csv", "measure.csv": "plane.csv"}, append([]string{"measure", "a", "--tare", "measure.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
-		"compare":   {map[string]string{"a": "plane.csv", "compare.csv": "variant.csv"}, append([]string{"compare", "a", "compare.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
-		"check":     {map[string]string{"check.txt": "plane.csv"}, []string{"check", "check.txt", "--out", "."}},
-		"average":   {map[string]string{"mean.csv": "plane.csv"}, []string{"average", "mean.csv", "--out", "."}},
-		"partial":   {map[string]string{"a": "plane.csv"}, []string{"average", "a", "--partial", "a"}},
-		"merge":     {map[string]string{"a": "part_1.state", "b": "part_2.state"}, []string{"merge", "a", "b", "--partial", "b"}},
-		"layout":    {map[string]string{"log": "rake_log.csv", "rake.txt": "rake.toml"}, []string{"rake", "log", "--layout", "rake.txt", "--out", "."}},
-		"draft":     {map[string]string{"rake.toml": "rake_log.csv"}, []string{"rake", "rake.toml", "--draft-layout", "--out", "."}},
+		"survey":     {map[string]string{"measure.csv": "plane.csv"}, append([]string{"measure", "measure.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
+		"joined":     {map[string]string{"a": "velocity.csv", "measure.csv": "pressure.csv"}, append([]string{"measure", "a+measure.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
+		"reference":  {map[string]string{"a": "plane.csv", "measure.csv": "variant.csv"}, append([]string{"measure", "a", "--reference", "measure.csv", "--out", "."}, ref...)},
+		"tare":       {map[string]string{"a": "plane.csv", "measure.csv": "plane.csv"}, append([]string{"measure", "a", "--tare", "measure.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
+		"compare":    {map[string]string{"a": "plane.csv", "compare.csv": "variant.csv"}, append([]string{"compare", "a", "compare.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
+		"check":      {map[string]string{"check.txt": "plane.csv"}, []string{"check", "check.txt", "--out", "."}},
+		"average":    {map[string]string{"mean.csv": "plane.csv"}, []string{"average", "mean.csv", "--out", "."}},
+		"partial":    {map[string]string{"a": "plane.csv"}, []string{"average", "a", "--partial", "a"}},
+		"merge":      {map[string]string{"a": "part_1.state", "b": "part_2.state"}, []string{"merge", "a", "b", "--partial", "b"}},
+		"layout":     {map[string]string{"log": "rake_log.csv", "rake.txt": "rake.toml"}, []string{"rake", "log", "--layout", "rake.txt", "--out", "."}},
+		"silhouette": {map[string]string{"a": "plane.csv", "measure.txt": "outline"}, append([]string{"measure", "a", "--silhouette", "measure.txt", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
+		"rake check": {map[string]string{"log": "rake_log.csv", "check.txt": "rake.toml"}, []string{"check", "log", "--layout", "check.txt", "--out", "."}},
+		"draft":      {map[string]string{"rake.toml": "rake_log.csv"}, []string{"rake", "rake.toml", "--draft-layout", "--out", "."}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Chdir(t.TempDir())

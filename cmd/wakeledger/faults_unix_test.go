@@ -51,16 +51,20 @@ func exitCode(err error) int {
 
 // leftOver lists what is in a folder under temporary names.
 func leftOver(t *testing.T, dir string) (out []string) {
-	for name := range contents(t, dir) {
-		if strings.HasPrefix(filepath.Base(name), tempPrefix) {
-			out = append(out, name)
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		if strings.HasPrefix(e.Name(), tempPrefix) {
+			out = append(out, e.Name())
 		}
 	}
 	return out
 }
 
-// Killed while it writes, a run leaves every file whole or absent, and its temporary
-// files go with the next run.
+// Killed while it writes, a run leaves the folder whole or absent, and what it was making
+// goes with the next run.
 func TestKilled(t *testing.T) {
 	whole := filepath.Join(t.TempDir(), "whole")
 	study := []string{"study", sound(t, "study.toml"), "--quiet", "--out"}
@@ -68,7 +72,8 @@ func TestKilled(t *testing.T) {
 		t.Fatal(stderr)
 	}
 	want := contents(t, whole)
-	out := filepath.Join(t.TempDir(), "out")
+	parent := t.TempDir()
+	out := filepath.Join(parent, "out")
 	met := 0
 	for range 12 {
 		os.RemoveAll(out)
@@ -77,20 +82,18 @@ func TestKilled(t *testing.T) {
 			t.Fatal(err)
 		}
 		end := time.Now().Add(20 * time.Second)
-		for len(leftOver(t, out)) == 0 && time.Now().Before(end) && cmd.ProcessState == nil {
+		for len(leftOver(t, parent)) == 0 && time.Now().Before(end) && cmd.ProcessState == nil {
 			if _, err := os.Stat(filepath.Join(out, "report.html")); err == nil {
 				break // too late
 			}
 		}
 		cmd.Process.Kill()
 		cmd.Wait()
-		if len(leftOver(t, out)) > 0 {
+		if len(leftOver(t, parent)) > 0 {
 			met++
 		}
-		for name, data := range contents(t, out) {
-			if !strings.HasPrefix(filepath.Base(name), tempPrefix) && data != want[name] {
-				t.Errorf("%s is half written: %d of %d bytes", name, len(data), len(want[name]))
-			}
+		if got := contents(t, out); len(got) > 0 && !maps.Equal(got, want) {
+			t.Errorf("the folder is half written: %v", slices.Sorted(maps.Keys(got)))
 		}
 	}
 	if met == 0 {
@@ -100,7 +103,7 @@ func TestKilled(t *testing.T) {
 	if code, _, stderr := call(append(study, out)...); code != exitDone {
 		t.Fatal(stderr)
 	}
-	if got := contents(t, out); !maps.Equal(got, want) {
+	if got := contents(t, out); !maps.Equal(got, want) || len(leftOver(t, parent)) > 0 {
 		t.Errorf("after a run: %v, want %v", slices.Sorted(maps.Keys(got)), slices.Sorted(maps.Keys(want)))
 	}
 }
@@ -197,12 +200,12 @@ func TestTwoRuns(t *testing.T) {
 		o.add("maps/b", []byte("b"))
 	}
 	create := second.create
-	second.create = func(dir, pattern string) (tempFile, error) {
+	second.create = func(path string) (io.WriteCloser, error) {
 		begun <- struct{}{}
-		return create(dir, pattern)
+		return create(path)
 	}
 	once := false
-	first.create = func(at, pattern string) (tempFile, error) {
+	first.create = func(path string) (io.WriteCloser, error) {
 		if !once {
 			once = true
 			go func() { done <- second.write(dir, nil) }()
@@ -211,7 +214,7 @@ func TestTwoRuns(t *testing.T) {
 		if len(begun) > 0 {
 			t.Error("two runs write into one folder at once")
 		}
-		return create(at, pattern)
+		return create(path)
 	}
 	if err := first.write(dir, nil); err != nil {
 		t.Error(err)
@@ -314,6 +317,49 @@ func TestPermissions(t *testing.T) {
 	}
 	if got := contents(t, filepath.Join(dir, "readonly")); len(got) != 0 {
 		t.Errorf("left in the read-only folder: %v", got)
+	}
+}
+
+// Files are made as the user's mask has it, and one that was made private stays so.
+func TestMask(t *testing.T) {
+	out := filepath.Join(t.TempDir(), "out")
+	run := func() {
+		cmd, stderr := program(t, "check", sound(t, "plane.csv"), "--quiet", "--out", out)
+		cmd.Args = append([]string{"sh", "-c", `umask 027; exec "$0" "$@"`, cmd.Path}, cmd.Args[1:]...)
+		cmd.Path = "/bin/sh"
+		if err := cmd.Run(); err != nil {
+			t.Fatalf("%v: %s", err, stderr)
+		}
+	}
+	run()
+	if err := os.Chmod(filepath.Join(out, "check.json"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	run()
+	for name, want := range map[string]os.FileMode{"": 0o750, "check.txt": 0o640, "check.json": 0o600} {
+		if st, err := os.Stat(filepath.Join(out, name)); err != nil || st.Mode().Perm() != want {
+			t.Errorf("%q: %v, want %v", name, st.Mode().Perm(), want)
+		}
+	}
+}
+
+// Signals that come while files are put into place wait until all are.
+func TestSignalWaits(t *testing.T) {
+	dir := t.TempDir()
+	o := newOutput()
+	o.add("a", []byte("a"))
+	o.add("b", []byte("b"))
+	o.rename = func(from, to string) error {
+		for _, s := range []syscall.Signal{syscall.SIGINT, syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP} {
+			if err := syscall.Kill(os.Getpid(), s); err != nil {
+				t.Error(err)
+			}
+		}
+		time.Sleep(10 * time.Millisecond)
+		return os.Rename(from, to)
+	}
+	if err := o.write(dir, nil); err != nil || len(contents(t, dir)) != 2 {
+		t.Error(err, contents(t, dir))
 	}
 }
 

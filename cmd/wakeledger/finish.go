@@ -11,7 +11,7 @@ import (
 // finish judges the warnings, writes the folder, and prints: in this order, so
 // that a failure leaves nothing behind and nothing half said. name is that of the
 // files for text and JSON; more adds further files.
-func (e *env) finish(inputs []string, warnings []wake.Warning, text, json func(io.Writer) error, name string, more func(*output) error) error {
+func (e *env) finish(warnings []wake.Warning, text, json func(io.Writer) error, name string, more func(*output) error) error {
 	if err := e.judge(warnings); err != nil {
 		return err
 	}
@@ -35,11 +35,11 @@ func (e *env) finish(inputs []string, warnings []wake.Warning, text, json func(i
 		if err := e.ctx.Err(); err != nil {
 			return err
 		}
-		if err := o.write(e.out, append(e.read, inputs...)); err != nil {
+		if err := o.write(e.out, e.read); err != nil {
 			return err
 		}
 		e.clock.lap("write")
-		fmt.Fprintf(&t, "\n%d files written into %s\n", len(o.names), e.out)
+		fmt.Fprintf(&t, "\n%d files written into %s\n", len(o.files), e.out)
 	}
 	if e.json {
 		if _, err := e.stdout.Write(j.Bytes()); err != nil {

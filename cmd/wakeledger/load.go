@@ -26,7 +26,7 @@ func (e *env) load(ctx context.Context, names []string, f *surveyFlags) ([]*wake
 	hugePages(names)
 	var planes []*wake.Plane
 	for _, name := range names {
-		e.read = append(e.read, name)
+		e.reads(name)
 		s, err := average.Read(ctx, name, read)
 		if err != nil {
 			return nil, err
@@ -49,6 +49,7 @@ func (e *env) needFiles(args []string, least int) error {
 	if slices.Contains(args, "") {
 		return &usageError{"an empty file name among the arguments", "usage: wakeledger " + e.command.name + " [flags] " + e.command.args}
 	}
+	e.reads(args...)
 	if len(args) >= least {
 		return nil
 	}

@@ -82,7 +82,7 @@ func perQuantity(flag string, list []string, n int) (map[string][]float64, error
 }
 
 // check reads the size and refuses unknown maps.
-func (m *mapFlags) check() error {
+func (m *mapFlags) check(e *env) error {
 	if m.dpi != 0 && !(m.dpi >= 30 && m.dpi <= 2400) {
 		return &usageError{fmt.Sprintf("--dpi %g", m.dpi), "30 to 2400 pixels to an inch are possible"}
 	}
@@ -124,6 +124,7 @@ func (m *mapFlags) check() error {
 		return &usageError{err.Error(), "see --help for --map, --limits and --levels"}
 	}
 	if m.silhouette != "" {
+		e.reads(m.silhouette)
 		if m.opt.Silhouette, _, err = readSilhouette(m.silhouette, m.silhouette); err != nil {
 			return err
 		}

@@ -52,22 +52,25 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 	}
 	e.clock.lap("integrate")
 	e.clock.count(results)
-	return e.finish(fs.Args(), warnings,
+	return e.finish(warnings,
 		func(w io.Writer) error { return report.MeasureText(w, results) },
 		func(w io.Writer) error { return report.MeasureJSON(w, results) },
 		"measure", func(o *output) error {
 			if err := o.table("measure.csv", func(w io.Writer) error { return report.LedgerCSV(w, measureLedger(results)) }); err != nil {
 				return err
 			}
-			names := unique{}
+			var names []string
 			for _, m := range taken {
+				names = append(names, planeName(m.Plane))
+			}
+			words := atlas.FileWords(names)
+			for k, m := range taken {
 				pictures, err := atlas.Plane(ctx, m, first.maps.options())
 				if err != nil {
 					return err
 				}
-				base := names.name(planeName(m.Plane))
 				for _, p := range pictures {
-					o.add(base+"_"+p.Name+".png", p.PNG)
+					o.add(words[k]+"_"+p.Name+".png", p.PNG)
 				}
 			}
 			return nil

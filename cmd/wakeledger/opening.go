@@ -26,7 +26,7 @@ func (o *opening) check(e *env, files []string, least int) error {
 	if err := e.needFiles(files, least); err != nil {
 		return err
 	}
-	if err := o.maps.check(); err != nil {
+	if err := o.maps.check(e); err != nil {
 		return err
 	}
 	opt, err := o.survey.measure(false)

@@ -3,12 +3,14 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io/fs"
+	"io"
 	"os"
+	"os/signal"
 	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
+	"syscall"
 
 	"wakeledger/wake/survey"
 )
@@ -16,21 +18,20 @@ import (
 // output collects the files of a run in memory, so that nothing is written unless
 // everything could be made.
 type output struct {
-	names []string
-	files map[string][]byte
-	// create makes a temporary file, os.CreateTemp but for tests.
-	create func(dir, pattern string) (tempFile, error)
+	files []outFile
+	// create makes a file that is not there yet, and rename puts one in place: those of
+	// the file system but for tests.
+	create func(path string) (io.WriteCloser, error)
+	rename func(from, to string) error
 }
 
-type tempFile interface {
-	Name() string
-	Write([]byte) (int, error)
-	Chmod(fs.FileMode) error
-	Close() error
+type outFile struct {
+	name string
+	data []byte
 }
 
-// Temporary files are told by their names: those of a run that was killed are removed
-// by the next one that writes into the folder.
+// Files are made in a folder beside their places that is told by its name: one left by
+// a run that was killed is removed by the next run that writes there.
 const (
 	tempPrefix = ".wakeledger-"
 	tempSuffix = ".part"
@@ -43,173 +44,286 @@ var writing sync.RWMutex
 var errBusy = errors.New("another run is writing into it")
 
 func newOutput() *output {
-	return &output{files: map[string][]byte{}, create: func(dir, pattern string) (tempFile, error) { return os.CreateTemp(dir, pattern) }}
+	return &output{rename: os.Rename, create: func(path string) (io.WriteCloser, error) {
+		return os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	}}
 }
 
 // add keeps a file; a name with slashes makes folders.
 func (o *output) add(name string, data []byte) {
-	if _, ok := o.files[name]; !ok {
-		o.names = append(o.names, name)
-	}
-	o.files[name] = data
+	o.files = append(o.files, outFile{name, data})
 }
 
-// write puts the files into dir: first all of them under temporary names beside their
-// places, then each is renamed into place. On failure the former are removed. Of two
-// runs into one folder the second waits for the first, so that the files are those of
-// one run. An input is never overwritten; a link in the place of a file is replaced, and
-// what it points to is left alone.
-func (o *output) write(dir string, inputs []string) (err error) {
-	writing.RLock()
-	defer writing.RUnlock()
-	for _, name := range o.names {
-		if err := notAnInput(filepath.Join(dir, name), inputs); err != nil {
-			return err
+// data is what a file will hold.
+func (o *output) data(name string) []byte {
+	for _, f := range o.files {
+		if f.name == name {
+			return f.data
 		}
-	}
-	made, err := makeDirs(dir, o.names)
-	var temps []string
-	defer func() {
-		if err == nil {
-			return
-		}
-		for _, t := range temps {
-			os.Remove(t)
-		}
-		slices.Reverse(made)
-		for _, d := range made {
-			os.Remove(d)
-		}
-		err = fmt.Errorf("nothing was written into %s: %w", dir, err)
-	}()
-	if err != nil {
-		return err
-	}
-	release, err := o.lock(dir)
-	defer release()
-	if err != nil {
-		return err
-	}
-	for _, name := range o.names {
-		path := filepath.Join(dir, name)
-		if st, err := os.Lstat(path); err == nil && st.IsDir() {
-			return fmt.Errorf("%s is a folder, and a file of that name is to be written; remove it or choose another folder", path)
-		}
-	}
-	for _, name := range o.names {
-		path := filepath.Join(dir, name)
-		f, err := o.create(filepath.Dir(path), tempPrefix+"*"+tempSuffix)
-		if err != nil {
-			return fmt.Errorf("%s: %s", path, reason(err))
-		}
-		temps = append(temps, f.Name())
-		_, err = f.Write(o.files[name])
-		if err == nil {
-			err = f.Chmod(0o644)
-		}
-		if e := f.Close(); err == nil {
-			err = e
-		}
-		if err != nil {
-			return fmt.Errorf("%s: %s", path, reason(err))
-		}
-	}
-	for k, name := range o.names {
-		path := filepath.Join(dir, name)
-		if err := os.Rename(temps[k], path); err != nil {
-			return fmt.Errorf("%s: %s", path, reason(err))
-		}
-		// What is in place stays there; the rest can still be removed.
-		temps[k] = ""
 	}
 	return nil
 }
 
-// lock takes the folders of the files, always in the same order, and removes what
-// killed runs left in them.
-func (o *output) lock(dir string) (release func(), err error) {
-	var folders []string
-	for _, name := range o.names {
-		d := filepath.Dir(filepath.Join(dir, name))
-		if abs, err := filepath.Abs(d); err == nil {
-			d = abs
+// target is where a file goes.
+type target struct {
+	outFile
+	// path is the place as messages name it.
+	path string
+	// base is the deepest folder on the way that is there, free of links; rel leads from
+	// it to the file. The first part of rel is what is put in place, and topPath how
+	// messages name that.
+	base, rel, topPath string
+}
+
+// plan finds the place of each file, and refuses those that cannot be written, that
+// would replace an input under whatever name, or that fall on each other: on many
+// systems names differ by more than their case, or not at all.
+func (o *output) plan(dir string, inputs []string) ([]target, error) {
+	var out []target
+	taken := map[string]bool{}
+	for _, f := range o.files {
+		t := target{outFile: f, path: filepath.Join(dir, f.name)}
+		if err := t.settle(); err != nil {
+			return nil, err
 		}
-		if !slices.Contains(folders, d) {
-			folders = append(folders, d)
+		if err := notAnInput(t.path, inputs); err != nil {
+			return nil, err
+		}
+		key := strings.ToLower(filepath.Join(t.base, t.rel))
+		if taken[key] {
+			return nil, fmt.Errorf("%s would be written twice, as names in upper and lower case are one file on some systems; choose another name", t.path)
+		}
+		taken[key] = true
+		out = append(out, t)
+	}
+	for _, t := range out {
+		for p := filepath.Dir(t.rel); p != "."; p = filepath.Dir(p) {
+			if taken[strings.ToLower(filepath.Join(t.base, p))] {
+				return nil, fmt.Errorf("%s cannot be written: a file is to take the place of its folder %s; choose another name", t.path, p)
+			}
 		}
 	}
-	slices.Sort(folders)
+	return out, nil
+}
+
+// settle finds the folder that is there, and parts the way at it.
+func (t *target) settle() error {
+	if st, err := os.Lstat(t.path); err == nil && st.IsDir() {
+		return fmt.Errorf("%s is a folder, and a file of that name is to be written; remove it or choose another folder", t.path)
+	}
+	t.topPath, t.rel = t.path, filepath.Base(t.path)
+	for p := filepath.Dir(t.path); ; p = filepath.Dir(p) {
+		st, err := os.Stat(p)
+		if err == nil && !st.IsDir() {
+			return fmt.Errorf("%s is a file, a folder is expected", p)
+		}
+		if err == nil {
+			if t.base, err = filepath.EvalSymlinks(p); err == nil {
+				t.base, err = filepath.Abs(t.base)
+			}
+			return err
+		}
+		if to, err := os.Readlink(p); err == nil {
+			return fmt.Errorf("%s is a link to %s, which is not there", p, to)
+		}
+		if p == filepath.Dir(p) {
+			return fmt.Errorf("%s: %s", p, reason(err))
+		}
+		t.topPath, t.rel = p, filepath.Join(filepath.Base(p), t.rel)
+	}
+}
+
+// write puts the files into dir. All are first made in a folder beside their places;
+// then what is new, a whole folder where dir is not there yet, is renamed into place,
+// and what is there already is replaced. A failure takes back what was put in place. Of
+// two runs into one folder the second waits for the first, so that the files are those
+// of one run. A link in the place of a file is replaced, and what it points to is left
+// alone.
+func (o *output) write(dir string, inputs []string) error {
+	writing.RLock()
+	defer writing.RUnlock()
+	targets, release, err := o.take(dir, inputs)
+	defer release()
+	if err != nil {
+		return err
+	}
+	stages, err := o.stage(targets)
+	defer func() {
+		for _, s := range stages {
+			os.RemoveAll(s)
+		}
+	}()
+	if err == nil {
+		err = o.place(targets, stages)
+	}
+	var some *partlyError
+	if err != nil && !errors.As(err, &some) {
+		err = fmt.Errorf("nothing was written into %s: %w", dir, err)
+	}
+	return err
+}
+
+// take plans the files and locks the folders that they are made in, always in the same
+// order, and removes what killed runs left in them.
+func (o *output) take(dir string, inputs []string) (targets []target, release func(), err error) {
 	var all []func()
 	release = func() {
 		for _, f := range all {
 			f()
 		}
+		all = nil
 	}
-	for _, d := range folders {
-		free, held, err := lockFolder(d, lockWait)
-		if err != nil {
-			release()
-			return func() {}, fmt.Errorf("%w; wait for it, or choose another folder with --out", err)
+	bases := func(targets []target) (out []string) {
+		for _, t := range targets {
+			out = append(out, t.base)
 		}
-		all = append(all, free)
-		if held {
-			removeLeft(d)
-		}
+		slices.Sort(out)
+		return slices.Compact(out)
 	}
-	return release, nil
+	if targets, err = o.plan(dir, inputs); err != nil {
+		return nil, release, err
+	}
+	for {
+		folders := bases(targets)
+		for _, d := range folders {
+			free, held, err := lockFolder(d, lockWait)
+			if err != nil {
+				return nil, release, fmt.Errorf("nothing was written into %s: %w; wait for it, or choose another folder with --out", dir, err)
+			}
+			all = append(all, free)
+			if held {
+				removeLeft(d)
+			}
+		}
+		// The run that was waited for may have made folders.
+		if targets, err = o.plan(dir, inputs); err != nil || slices.Equal(folders, bases(targets)) {
+			return targets, release, err
+		}
+		release()
+	}
 }
 
-// removeLeft removes the temporary files that a killed run left in a folder. Those of a
-// run that is at work are not met, as it holds the folder.
+// Parts of a stage: the files to come, and those that they replace.
+const (
+	stageNew = "new"
+	stageOld = "old"
+)
+
+// stage makes the files in a folder beside their places, one for each base.
+func (o *output) stage(targets []target) (stages map[string]string, err error) {
+	stages = map[string]string{}
+	for _, t := range targets {
+		s, ok := stages[t.base]
+		if !ok {
+			if s, err = os.MkdirTemp(t.base, tempPrefix+"*"+tempSuffix); err == nil {
+				stages[t.base] = s
+				err = os.Mkdir(filepath.Join(s, stageOld), 0o700)
+			}
+			if err != nil {
+				return stages, fmt.Errorf("%s: %s", t.topPath, reason(err))
+			}
+		}
+		path := filepath.Join(s, stageNew, t.rel)
+		err := os.MkdirAll(filepath.Dir(path), 0o777)
+		var f io.WriteCloser
+		if err == nil {
+			f, err = o.create(path)
+		}
+		if err == nil {
+			_, err = f.Write(t.data)
+			if e := f.Close(); err == nil {
+				err = e
+			}
+		}
+		if err != nil {
+			return stages, fmt.Errorf("%s: %s", t.path, reason(err))
+		}
+	}
+	return stages, nil
+}
+
+// partlyError says that some files were written and others not.
+type partlyError struct {
+	err  error
+	left []string
+}
+
+func (e *partlyError) Error() string {
+	return fmt.Sprintf("%v; written and not taken back: %s", e.err, strings.Join(e.left, ", "))
+}
+
+// place renames what was staged into place. It takes milliseconds, in which signals
+// wait; what fails takes back the rest. So the folders hold the old files or the new.
+func (o *output) place(targets []target, stages map[string]string) error {
+	signals := make(chan os.Signal, 1)
+	signal.Notify(signals, syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP)
+	defer signal.Stop(signals)
+	type step struct{ path, from, to, kept string }
+	var done []step
+	put := func(s *step) error {
+		st, err := os.Lstat(s.to)
+		if err != nil {
+			s.kept = ""
+			return o.rename(s.from, s.to)
+		}
+		if st.Mode().IsRegular() {
+			err = os.Chmod(s.from, st.Mode().Perm())
+		}
+		// A second name for the old file leaves it in place until the new one takes it.
+		if err == nil && os.Link(s.to, s.kept) != nil {
+			err = os.Rename(s.to, s.kept)
+		}
+		if err == nil {
+			if err = o.rename(s.from, s.to); err != nil {
+				os.Rename(s.kept, s.to)
+			}
+		}
+		return err
+	}
+	placed := map[string]bool{}
+	for _, t := range targets {
+		top, stage := filepath.Base(t.topPath), stages[t.base]
+		s := step{t.topPath, filepath.Join(stage, stageNew, top), filepath.Join(t.base, top), filepath.Join(stage, stageOld, top)}
+		if placed[s.to] {
+			continue
+		}
+		placed[s.to] = true
+		err := put(&s)
+		if err == nil {
+			done = append(done, s)
+			continue
+		}
+		err = fmt.Errorf("%s: %s", t.path, reason(err))
+		var left []string
+		for _, s := range slices.Backward(done) {
+			from, to := s.to, s.from
+			if s.kept != "" {
+				from, to = s.kept, s.to
+			}
+			if o.rename(from, to) != nil {
+				left = append(left, s.path)
+			}
+		}
+		if left != nil {
+			return &partlyError{err, left}
+		}
+		return err
+	}
+	return nil
+}
+
+// removeLeft removes what a killed run left in a folder while it made its files. Those
+// of a run that is at work are not met, as it holds the folder.
 func removeLeft(dir string) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
 		return
 	}
 	for _, e := range entries {
-		if e.Type().IsRegular() && strings.HasPrefix(e.Name(), tempPrefix) && strings.HasSuffix(e.Name(), tempSuffix) {
-			os.Remove(filepath.Join(dir, e.Name()))
+		if strings.HasPrefix(e.Name(), tempPrefix) && strings.HasSuffix(e.Name(), tempSuffix) {
+			os.RemoveAll(filepath.Join(dir, e.Name()))
 		}
 	}
-}
-
-// makeDirs makes the folders that the files need and lists those it made, outer
-// ones first.
-func makeDirs(dir string, names []string) (made []string, err error) {
-	for _, name := range append([]string{"."}, names...) {
-		d := filepath.Dir(filepath.Join(dir, name))
-		if name == "." {
-			d = filepath.Clean(dir)
-		}
-		var missing []string
-		for p := d; ; p = filepath.Dir(p) {
-			if _, err := os.Stat(p); err == nil {
-				break
-			}
-			if to, err := os.Readlink(p); err == nil {
-				return made, fmt.Errorf("%s is a link to %s, which is not there", p, to)
-			}
-			missing = append(missing, p)
-			if p == filepath.Dir(p) {
-				break
-			}
-		}
-		slices.Reverse(missing)
-		for _, m := range missing {
-			// Another run may make it at the same time.
-			if err := os.Mkdir(m, 0o755); err != nil && !errors.Is(err, fs.ErrExist) {
-				return made, fmt.Errorf("%s: %s", m, reason(err))
-			} else if err == nil {
-				made = append(made, m)
-			}
-		}
-		if st, err := os.Stat(d); err != nil {
-			return made, fmt.Errorf("%s: %s", d, reason(err))
-		} else if !st.IsDir() {
-			return made, fmt.Errorf("%s is a file, a folder is expected", d)
-		}
-	}
-	return made, nil
 }
 
 // notAnInput refuses a path that is one of the files read.
@@ -224,6 +338,9 @@ func notAnInput(path string, inputs []string) error {
 		if err != nil {
 			files = []string{in}
 		}
+		if in == "-" {
+			files = []string{"/dev/stdin"}
+		}
 		for _, f := range files {
 			if si, err := os.Stat(f); err == nil && os.SameFile(st, si) {
 				return fmt.Errorf("%s is an input and would be overwritten; choose another name or folder", path)
@@ -231,35 +348,4 @@ func notAnInput(path string, inputs []string) error {
 		}
 	}
 	return nil
-}
-
-// slug makes a file name of a label: letters and digits, the rest as single
-// hyphens.
-func slug(s string) string {
-	var b strings.Builder
-	for _, r := range strings.ToLower(s) {
-		switch {
-		case r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r == '.' || r == '+' || r == '_':
-			b.WriteRune(r)
-		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
-			b.WriteByte('-')
-		}
-	}
-	out := strings.Trim(b.String(), "-.")
-	if out == "" {
-		return "plane"
-	}
-	return out
-}
-
-// unique makes file names that differ.
-type unique map[string]int
-
-func (u unique) name(s string) string {
-	n := slug(s)
-	u[n]++
-	if u[n] > 1 {
-		return fmt.Sprintf("%s-%d", n, u[n])
-	}
-	return n
 }

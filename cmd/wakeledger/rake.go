@@ -13,6 +13,7 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/render"
+	"wakeledger/render/atlas"
 	"wakeledger/wake"
 	"wakeledger/wake/survey/rake"
 )
@@ -41,6 +42,7 @@ func runRake(ctx context.Context, e *env, args []string) error {
 	if *layout == "" {
 		return &usageError{"--layout is missing: it says which column is which tube and where the tubes are", "begin with wakeledger rake --draft-layout log.csv > rake.toml"}
 	}
+	e.reads(*layout)
 	opt := rake.Options{Worth: true}
 	for _, name := range *without {
 		c, err := rake.ParseCorrection(strings.TrimSpace(name))
@@ -71,7 +73,7 @@ func runRake(ctx context.Context, e *env, args []string) error {
 		progress.step()
 	}
 	progress.done()
-	return e.finish(append([]string{*layout}, fs.Args()...), warnings,
+	return e.finish(warnings,
 		func(w io.Writer) error { return rakeText(w, results) },
 		func(w io.Writer) error { return rakeJSON(w, results, warnings) },
 		"rake", func(o *output) error { return rakeFiles(o, results, true) })
@@ -79,9 +81,13 @@ func runRake(ctx context.Context, e *env, args []string) error {
 
 // rakeFiles adds the pictures of each result, and the plane file where it is asked for.
 func rakeFiles(o *output, results []*rake.Result, plane bool) error {
-	names := unique{}
+	var names []string
 	for _, r := range results {
-		base := names.name(rakeName(r))
+		names = append(names, rakeName(r))
+	}
+	words := atlas.FileWords(names)
+	for k, r := range results {
+		base := words[k]
 		if plane {
 			if err := o.table(base+"_plane.csv", r.WriteCSV); err != nil {
 				return err
@@ -107,7 +113,7 @@ func (e *env) draftLayout(name string) error {
 	}
 	o := newOutput()
 	o.add("rake.toml", text)
-	if err := o.write(e.out, []string{name}); err != nil {
+	if err := o.write(e.out, e.read); err != nil {
 		return err
 	}
 	fmt.Fprintf(e.text(), "%s written; fill in its question marks\n", filepath.Join(e.out, "rake.toml"))

@@ -14,6 +14,7 @@ import (
 // checkLogs says of each log which tubes are doubtful and why, and draws the tubes
 // against their neighbours and where the samples are.
 func (e *env) checkLogs(ctx context.Context, names []string, layout string) error {
+	e.reads(layout)
 	var results []*rake.Result
 	warnings := []wake.Warning{}
 	for _, name := range names {
@@ -25,7 +26,7 @@ func (e *env) checkLogs(ctx context.Context, names []string, layout string) erro
 		warnings = append(warnings, r.Warnings...)
 	}
 	e.clock.lap("correct")
-	return e.finish(append([]string{layout}, names...), warnings,
+	return e.finish(warnings,
 		func(w io.Writer) error { return rakeCheckText(w, results) },
 		func(w io.Writer) error { return rakeJSON(w, results, warnings) },
 		"check", func(o *output) error { return rakeFiles(o, results, false) })

@@ -63,8 +63,12 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	defer stop()
 	// The first signal stops the run in good order, a second one at once.
 	defer context.AfterFunc(ctx, stop)()
-	e := &env{stdin: stdin, stdout: stdout, stderr: stderr, ctx: ctx}
+	out := &terminal{w: stdout}
+	e := &env{stdin: stdin, stdout: out, stderr: stderr, ctx: ctx}
 	err := untilStopped(ctx, func() error { return dispatch(ctx, e, args) })
+	if out.err != nil && ctx.Err() == nil {
+		err = out.err
+	}
 	switch {
 	case err == nil, errors.Is(err, errHelp):
 		return exitDone
@@ -72,7 +76,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		fmt.Fprintln(stderr, "wakeledger: stopped")
 		return exitFailed
 	}
-	for _, line := range strings.Split(err.Error(), "\n") {
+	for _, line := range errorLines(err) {
 		fmt.Fprintln(stderr, "wakeledger: "+line)
 	}
 	var usage *usageError

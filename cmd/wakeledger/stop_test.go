@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"io"
 	"os"
 	"path/filepath"
 	"testing"
@@ -52,10 +53,10 @@ func TestStopWaitsForFiles(t *testing.T) {
 	o.add("a", []byte("a"))
 	o.add("b", []byte("b"))
 	create := o.create
-	o.create = func(dir, pattern string) (tempFile, error) {
+	o.create = func(path string) (io.WriteCloser, error) {
 		stop()
 		time.Sleep(patience)
-		return create(dir, pattern)
+		return create(path)
 	}
 	err := untilStopped(ctx, func() error {
 		err := o.write(out, nil)

@@ -81,30 +81,29 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 		return err
 	}
 	e.clock.lap("png")
-	inputs := []string{file}
 	for _, in := range outcome.Inputs {
 		s := in.File
 		if !filepath.IsAbs(s) {
 			s = filepath.Join(dir, s)
 		}
-		inputs = append(inputs, s)
+		e.reads(s)
 	}
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	if err := o.write(e.out, inputs); err != nil {
+	if err := o.write(e.out, e.read); err != nil {
 		return err
 	}
 	e.clock.lap("write")
 	if e.json {
-		if _, err := e.stdout.Write(o.files["ledger.json"]); err != nil {
+		if _, err := e.stdout.Write(o.data("ledger.json")); err != nil {
 			return err
 		}
 	} else {
 		if err := report.StudySummary(e.text(), outcome); err != nil {
 			return err
 		}
-		fmt.Fprintf(e.text(), "\n%d files written into %s: open %s; %s holds every table\n", len(o.names), e.out, filepath.Join(e.out, "report.html"), filepath.Join(e.out, "ledger.txt"))
+		fmt.Fprintf(e.text(), "\n%d files written into %s: open %s; %s holds every table\n", len(o.files), e.out, filepath.Join(e.out, "report.html"), filepath.Join(e.out, "ledger.txt"))
 	}
 	if e.timings {
 		return e.clock.print(e.stdout)

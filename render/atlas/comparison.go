@@ -153,13 +153,14 @@ func (o Options) row(c *compare.Comparison, ms []*measure.Measurement, names []s
 	panel := func(f field, sc render.Scale, heading string, lines bool) render.Panel {
 		return render.Panel{Heading: heading, Mesh: f.mesh, Values: f.values, Scale: sc, Bands: true, Lines: lines, Boxes: boxes(ms[0].Result), Samplers: &o.shared.samplers}
 	}
-	change := names[k+1] + " − " + names[0]
+	base, variant := shown(names[0]), shown(names[k+1])
+	change := variant + " − " + base
 	if d := c.Variants[k].Delta; d != nil {
 		change += fmt.Sprintf(", %+.4f m²: %s", d.DragArea, d.Verdict)
 	}
 	return render.Row{
-		Baseline:   panel(fields[0], s, names[0], false),
-		Variant:    panel(fields[k+1], s, names[k+1], false),
+		Baseline:   panel(fields[0], s, base, false),
+		Variant:    panel(fields[k+1], s, variant, false),
 		Difference: panel(diffs[k], ds, change, false),
 	}
 }

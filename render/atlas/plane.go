@@ -73,7 +73,7 @@ func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, 
 	panel.Samplers = &o.shared.samplers
 	r := m.Result
 	title := p.Label
-	subtitle := fmt.Sprintf("%s, %splane %s", who, o.shared.station, where(r))
+	subtitle := fmt.Sprintf("%s, %splane %s", shown(who), o.shared.station, where(r))
 	img, err := render.Draw(render.Map{
 		Title: title, Subtitle: subtitle, Footer: footer(r), Quantity: p.Quantity,
 		View: render.PlaneView(r.Station.Normal), Panel: panel, Theme: o.Theme, Text: o.text(printText),

@@ -65,7 +65,7 @@ const sheetRows = 8
 // have it.
 func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, variant, quantity string, s scales, full float64) ([]*File, error) {
 	sheet := render.Sheet{
-		Title: s.policy.Label + " from station to station: " + out.Baseline + ", " + variant + " and change", Subtitle: "the part of the plane that all stations have",
+		Title: s.policy.Label + " from station to station: " + shown(out.Baseline) + ", " + shown(variant) + " and change", Subtitle: "the part of the plane that all stations have",
 		Quantity: s.policy.Quantity, Difference: s.policy.Difference().Quantity, Theme: o.Theme, Text: o.text(printTextSheet),
 	}
 	var window grid.Box
@@ -90,7 +90,7 @@ func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, v
 		rows, doubted := o.rows(&c, pair, []string{out.Baseline, variant}, quantity, fs, diffs, s.plain, s.change, full)
 		known = known || doubted
 		r := rows[0]
-		r.Baseline.Heading = fmt.Sprintf("%s: %s, %s", out.Baseline, st.Name, where(ms[0].Result))
+		r.Baseline.Heading = fmt.Sprintf("%s: %s, %s", shown(out.Baseline), shown(st.Name), where(ms[0].Result))
 		sheet.Rows = append(sheet.Rows, r)
 		if w := ms[0].Plane.Mesh.Window(); first == nil {
 			window, first = w, ms[0].Result
@@ -106,7 +106,7 @@ func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, v
 	sheet.Footer = footer(first) + ", at the first station" + deadWords(s.change, known)
 	size := o.size()
 	size.Y = 0
-	title, name, rows := sheet.Title, "stations_"+fileWord(variant)+"_"+slug(quantity), sheet.Rows
+	title, name, rows := sheet.Title, "stations_"+configurationWords(out)[variant]+"_"+slug(quantity), sheet.Rows
 	sheets := (len(rows) + sheetRows - 1) / sheetRows
 	var files []*File
 	for k := range sheets {

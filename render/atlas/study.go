@@ -3,7 +3,6 @@ package atlas
 import (
 	"context"
 	"fmt"
-	"strings"
 
 	"wakeledger/render"
 	"wakeledger/render/report"
@@ -30,13 +29,14 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 		everything = append(everything, st.Single...)
 	}
 	full := o.fullVector(everything)
+	words := configurationWords(out)
 	var files []File
 	for s, st := range out.Stations {
 		// Planes of one station share; those of the next are other meshes.
 		o := o
 		o.shared = nil
 		o = o.sharing()
-		o.shared.scales, o.shared.full, o.shared.station = found, full, st.Name+", "
+		o.shared.scales, o.shared.full, o.shared.station = found, full, shown(st.Name)+", "
 		prefix := fmt.Sprintf("%02d_", s+1)
 		for k, m := range fields[s].Single {
 			name := st.Surveys[k].Configuration
@@ -61,7 +61,7 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 				return nil, err
 			}
 			for _, f := range present(made) {
-				f.Name = prefix + fileWord(name) + "_" + f.Name
+				f.Name = prefix + words[name] + "_" + f.Name
 				f.Station, f.Configuration = st.Name, name
 				files = append(files, f)
 			}
@@ -82,20 +82,4 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 		step()
 	}
 	return files, nil
-}
-
-// fileWord makes a configuration's name fit for a file name.
-func fileWord(s string) string {
-	var b strings.Builder
-	for _, r := range strings.ToLower(s) {
-		if r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r == '.' || r == '+' || r == '_' {
-			b.WriteRune(r)
-		} else if b.Len() > 0 && !strings.HasSuffix(b.String(), "-") {
-			b.WriteByte('-')
-		}
-	}
-	if w := strings.Trim(b.String(), "-."); w != "" {
-		return w
-	}
-	return "configuration"
 }

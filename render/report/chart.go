@@ -65,7 +65,7 @@ func newChart(o *study.Outcome) *chart {
 			}
 			d := v.Delta
 			changes = append(changes, change{
-				label: shorten(names[i+1]+", "+clean(st.Name), 38), lo: d.Interval[0], hi: d.Interval[1], mid: d.DragArea,
+				label: Shorten(names[i+1]+", "+clean(st.Name), 38), lo: d.Interval[0], hi: d.Interval[1], mid: d.DragArea,
 				value: signedPlusMinus(d.DragArea, d.Expanded, areaDecimals, "m²"), firm: firm(d.Verdict),
 			})
 			lo, hi = min(lo, d.Interval[0], d.DragArea), max(hi, d.Interval[1], d.DragArea)

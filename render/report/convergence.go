@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"math"
-	"strings"
 )
 
 // Convergence shows how a time mean settles: values in their order, the mean of the
@@ -11,7 +10,7 @@ import (
 // not known. step is the time from one to the next, s, nil where it is not known. The
 // chart has no shapes where there are fewer than two values or one is not finite.
 func Convergence(name string, values, running []float64, mean float64, expanded, step *float64) Chart {
-	c := Chart{Name: "convergence_" + fileName(name), Title: "Time mean of the drag area, " + clean(name)}
+	c := Chart{Title: "Time mean of the drag area, " + clean(name)}
 	n := len(values)
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i, v := range values {
@@ -65,15 +64,4 @@ func Convergence(name string, values, running []float64, mean float64, expanded,
 		c.Caption = fmt.Sprintf("%s values, mean %s. Where the running mean still leaves the band toward the end, the record is too short.", thousands(n), plusMinus(mean, *expanded, areaDecimals, "m²"))
 	}
 	return c
-}
-
-// fileName keeps letters, digits, points and dashes of a name.
-func fileName(s string) string {
-	return strings.Trim(strings.Map(func(r rune) rune {
-		switch {
-		case r >= 'a' && r <= 'z', r >= '0' && r <= '9', r == '.', r == '_':
-			return r
-		}
-		return '-'
-	}, strings.ToLower(s)), "-.")
 }

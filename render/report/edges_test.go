@@ -61,8 +61,8 @@ func TestConvergence(t *testing.T) {
 	e, step := 0.5, 2.0
 	values, running := []float64{1, 3, 2}, []float64{1, 2, 2}
 	c := Convergence("front/right wheel", values, running, 2, &e, &step)
-	if c.Name != "convergence_front-right-wheel" || !strings.Contains(c.Caption, "2.00 ± 0.50 m²") {
-		t.Errorf("%q, %q", c.Name, c.Caption)
+	if c.Title != "Time mean of the drag area, front/right wheel" || !strings.Contains(c.Caption, "2.00 ± 0.50 m²") {
+		t.Errorf("%q, %q", c.Title, c.Caption)
 	}
 	// The ruler: the mean's line and the two curves' first points give the scale.
 	var mean, band float64

@@ -41,7 +41,7 @@ func newFigures(o *study.Outcome) []figureView {
 func (d *drawing) legend(o *study.Outcome, which []int, x, y float64) {
 	for _, k := range which {
 		d.mark(k, false, x, y)
-		name := shorten(clean(o.Configurations[k].Name), 28)
+		name := Shorten(clean(o.Configurations[k].Name), 28)
 		d.text("", x+11, y+5, "start", name)
 		x += 38 + 7.8*float64(textWidth(name))
 	}
@@ -119,10 +119,10 @@ func termsFigure(o *study.Outcome) *figureView {
 	d.text("", x+10, 18, "start", "sum")
 	y := top
 	for _, g := range groups {
-		d.text("head", 0, y+20, "start", shorten(g.title, 60))
+		d.text("head", 0, y+20, "start", Shorten(g.title, 60))
 		y += head
 		for _, b := range g.bars {
-			d.text("", 16, y+17, "start", shorten(b.name, 20))
+			d.text("", 16, y+17, "start", Shorten(b.name, 20))
 			plus, minus := 0.0, 0.0
 			for k, v := range b.terms {
 				from := &plus
@@ -214,10 +214,10 @@ func regionsFigure(o *study.Outcome) *figureView {
 	y := top
 	for i, l := range lines {
 		if i == 0 || lines[i-1].station != l.station {
-			d.text("head", 0, y+20, "start", shorten(l.station, 60))
+			d.text("head", 0, y+20, "start", Shorten(l.station, 60))
 			y += head
 		}
-		d.text("", 16, y+gap*float64(len(l.changes))/2+5, "start", shorten(l.region, 22))
+		d.text("", 16, y+gap*float64(len(l.changes))/2+5, "start", Shorten(l.region, 22))
 		for _, c := range l.changes {
 			at := y + gap/2
 			d.line(fmt.Sprintf("bar s%d", c.configuration%seriesClasses), s.at(c.d.Interval[0]), at, s.at(c.d.Interval[1]), at)
@@ -264,7 +264,7 @@ func forceFigure(o *study.Outcome) *figureView {
 	d.text("", left+196, 19, "start", "force stated")
 	for i, f := range o.Forces {
 		y := top + row*float64(i) + row/2
-		d.text("", 0, y+5, "start", shorten(clean(f.Configuration)+", "+clean(f.Station), 38))
+		d.text("", 0, y+5, "start", Shorten(clean(f.Configuration)+", "+clean(f.Station), 38))
 		for k, v := range []interval{wakes[i], forces[i]} {
 			class, at := []string{"wake", "force"}[k], y-6+12*float64(k)
 			d.line("bar "+class, s.at(v.middle-v.half), at, s.at(v.middle+v.half), at)
@@ -400,8 +400,8 @@ func pathFigure(o *study.Outcome) *figureView {
 		y += high + between
 	}
 	for _, r := range regions {
-		panel("plan, "+shorten(r, 50), "y, m", newScale1(middle[r]-max(reach, 1e-3), middle[r]+max(reach, 1e-3), 4, y, y+high), r, 0)
-		panel("elevation, "+shorten(r, 50), "z, m", newScale1(lim[2][0], max(lim[2][1], lim[2][0]+1e-3), 4, y+high, y), r, 1)
+		panel("plan, "+Shorten(r, 50), "y, m", newScale1(middle[r]-max(reach, 1e-3), middle[r]+max(reach, 1e-3), 4, y, y+high), r, 0)
+		panel("elevation, "+Shorten(r, 50), "z, m", newScale1(lim[2][0], max(lim[2][1], lim[2][0]+1e-3), 4, y+high, y), r, 1)
 	}
 	end := y - between
 	xs.ticks(plainTick, func(at float64, label string) { d.text("tick-label", at, end+18, "middle", label) })

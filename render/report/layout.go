@@ -5,6 +5,8 @@ import (
 	"io"
 	"strings"
 	"unicode"
+	"unicode/utf16"
+	"unicode/utf8"
 
 	"golang.org/x/text/width"
 )
@@ -12,18 +14,14 @@ import (
 // Width is the number of columns that text keeps to.
 const Width = 100
 
-// clean makes a name from a file fit to print: control and formatting characters
+// Clean makes a name from a file fit to print: control and formatting characters
 // (which could move a terminal's cursor or turn the direction of the text) and
 // bytes that are no UTF-8 are shown as escapes.
-func clean(s string) string {
-	plain := true
-	for _, r := range s {
-		if r == unicode.ReplacementChar || unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp) {
-			plain = false
-			break
-		}
+func Clean(s string) string {
+	drives := func(r rune) bool {
+		return !(' ' <= r && r <= '~') && unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp)
 	}
-	if plain {
+	if utf8.ValidString(s) && !strings.ContainsFunc(s, drives) {
 		return s
 	}
 	var b strings.Builder
@@ -31,14 +29,18 @@ func clean(s string) string {
 		switch {
 		case r == '\t' || r == '\n':
 			b.WriteByte(' ')
-		case unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp):
-			fmt.Fprintf(&b, `\u%04x`, r)
+		case drives(r):
+			for _, u := range utf16.Encode([]rune{r}) {
+				fmt.Fprintf(&b, `\u%04x`, u)
+			}
 		default:
 			b.WriteRune(r)
 		}
 	}
 	return b.String()
 }
+
+func clean(s string) string { return Clean(s) }
 
 // runeWidth is the number of columns that a terminal gives to r.
 func runeWidth(r rune) int {
@@ -60,9 +62,9 @@ func textWidth(s string) int {
 	return n
 }
 
-// shorten cuts the middle out of s so that it keeps to n columns; the ends are
+// Shorten cuts the middle out of s so that it keeps to n columns; the ends are
 // what tells file names apart.
-func shorten(s string, n int) string {
+func Shorten(s string, n int) string {
 	if textWidth(s) <= n {
 		return s
 	}
@@ -217,7 +219,7 @@ func (g *grid) line(cells []string, w []int) string {
 		if c > 0 {
 			b.WriteString("  ")
 		}
-		s = shorten(s, w[c])
+		s = Shorten(s, w[c])
 		pad := strings.Repeat(" ", w[c]-textWidth(s))
 		if g.right[c] {
 			b.WriteString(pad + s)

@@ -211,9 +211,9 @@ func TestLayout(t *testing.T) {
 		{clean("bare\x1b[31m\u202egnp\n2"), `bare\u001b[31m\u202egnp 2`},
 		{clean("größe 測定 ✓"), "größe 測定 ✓"},
 		{clean("a\xff"), "a\ufffd"},
-		{shorten("front-right wheel", 9), "fron…heel"},
-		{shorten("abc", 3), "abc"},
-		{shorten("測定測定測定", 6), "測…定"},
+		{Shorten("front-right wheel", 9), "fron…heel"},
+		{Shorten("abc", 3), "abc"},
+		{Shorten("測定測定測定", 6), "測…定"},
 		{strings.Join(wrap(strings.Repeat("x", 95)+" 2.55 m², then", 0, 4), "|"), strings.Repeat("x", 95) + "|    2.55 m², then"},
 	} {
 		if tt.got != tt.want {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"strconv"
 	"strings"
 
 	"wakeledger/wake"
@@ -36,7 +37,7 @@ func Draft(l *Log) []byte {
 		return out
 	}
 	totals, statics := pick(draftTotal), pick(draftStatic)
-	fmt.Fprintf(&b, "# Drafted from the header of %s: %d columns, %d rows.\n", base(l.File), len(l.Name), l.Rows())
+	fmt.Fprintf(&b, "# Drafted from the header of %s: %d columns, %d rows.\n", strings.Trim(strconv.Quote(base(l.File)), `"`), len(l.Name), l.Rows())
 	b.WriteString("# Fill in every \"?\" and check the rest; a layout with a question mark is refused.\n\n")
 	b.WriteString("title = \"rake survey\"\nframe = \"x aft, y right, z up\"\nattitude = \"vertical\"   # or \"horizontal\", or an angle from y toward z\n\n")
 	b.WriteString("[datum]   # where the rake's foot is when the traverse reads 0\nx = \"? m\"\ny = \"0 mm\"\nz = \"0 mm\"\n\n[traverse]\n")
