@@ -84,7 +84,7 @@ func (m *measuring) momentum(d *Drag) {
 	m.others(d, total)
 	d.WakeOnly = m.wakeOnly()
 	e := m.out.Edge
-	b := uncertainty.NewBudget(append(m.localScatter().Items(m.whole, m.scale), m.edgeItem())...)
+	b := uncertainty.NewBudget(append(append(m.localScatter().Items(m.whole, m.scale), m.edgeItem()), m.mirrorItem()...)...)
 	if !e.Closes {
 		cure := "survey a wider plane, give the section with --section for its blockage, or anchor pt∞ with --anchor edge if the reference is off"
 		if d.WakeOnly != nil {

@@ -58,7 +58,7 @@ func Take(p *wake.Plane, opt Options) (*Measurement, error) {
 	m.drag()
 	m.shape()
 	m.regions()
-	out := &Measurement{Result: m.out, Plane: p, Weight: m.weight, Scale: m.scale, opt: opt, flow: m.flow, geometry: m.geometry}
+	out := &Measurement{Result: m.out, Plane: m.plane, Weight: m.weight, Scale: m.scale, opt: opt, flow: m.flow, geometry: m.geometry}
 	if opt.bare {
 		return out, nil
 	}
@@ -129,6 +129,12 @@ func newMeasuring(p *wake.Plane, opt Options) (*measuring, error) {
 	}
 	if len(opt.Thresholds) == 0 {
 		opt.Thresholds = DefaultThresholds
+	}
+	if opt.Half && p.Normal == wake.AxisX {
+		var err error
+		if p, err = toMirror(p, &opt); err != nil {
+			return nil, err
+		}
 	}
 	across := p.Normal == wake.AxisY || p.Normal == wake.AxisZ
 	refused := len(opt.Regions) > 0 && across

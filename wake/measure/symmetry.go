@@ -1,9 +1,13 @@
 package measure
 
 import (
+	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
 // mirror is the plane of symmetry that a half plane ends at.
@@ -40,8 +44,167 @@ func findMirror(window grid.Box, h float64, floor string) mirror {
 	return mirrorNone
 }
 
+// strip is how far the window stops short of its plane of symmetry, m; below zero where
+// it reaches beyond.
+func (m mirror) strip(window grid.Box) float64 {
+	switch {
+	case m == mirrorZ:
+		return window.Min.Y
+	case m == mirrorY && math.Abs(window.Min.X) <= math.Abs(window.Max.X):
+		return window.Min.X
+	case m == mirrorY:
+		return -window.Max.X
+	}
+	return 0
+}
+
+// toMirror takes a half plane of nodes on a lattice as far as its plane of symmetry where
+// its first line stops short of it, as lines half a cell off do: quantities are even there,
+// a + b·y² through the first two lines, and the velocity across is zero. It refuses
+// a plane that holds both halves.
+func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
+	window, h := p.Mesh.Window(), p.Mesh.Spacing()
+	mirror := findMirror(window, h, opt.Floor)
+	if mirror == mirrorNone && window.Min.X < 0 && window.Max.X > 0 {
+		return nil, &wake.InputError{File: p.Name(), Text: fmt.Sprintf("a half plane is asked for, but the samples run from y = %.4g to %.4g m, on both sides of y = 0", window.Min.X, window.Max.X),
+			Cure: "leave out --symmetry half, cut the plane at y = 0, or say --floor none where it is symmetric about z = 0"}
+	}
+	short := mirror.strip(window)
+	if p.Mesh.Kind != grid.KindLattice || p.Mesh.Support != grid.Nodes || p.Mesh.SampleArea != nil || !(short > onMirror*h) {
+		return p, nil
+	}
+	l := p.Mesh.Lattice
+	// Lines are counted from the plane of symmetry on.
+	line, across := l.X, wake.V
+	at := func(k, j int) int32 { return l.At(k, j) }
+	n := len(l.Y)
+	switch {
+	case mirror == mirrorZ:
+		line, across, n = l.Y, wake.W, len(l.X)
+		at = func(k, j int) int32 { return l.At(j, k) }
+	case !(l.X[0] >= 0):
+		line = slices.Clone(l.X)
+		slices.Reverse(line)
+		at = func(k, j int) int32 { return l.At(len(l.X)-1-k, j) }
+	}
+	part := line[0] * line[0] / (line[1]*line[1] - line[0]*line[0])
+	out := *p
+	mesh := &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Points: slices.Clone(p.Mesh.Points)}
+	for q, f := range p.Field {
+		if f != nil {
+			out.Field[q] = slices.Clone(f)
+		}
+	}
+	added := make([]int32, n)
+	var from []int
+	for j := range n {
+		first, second := at(0, j), at(1, j)
+		if added[j] = -1; first < 0 {
+			continue
+		}
+		added[j] = int32(len(mesh.Points))
+		from = append(from, int(first))
+		point := grid.Point{X: 0, Y: mesh.Points[first].Y}
+		if mirror == mirrorZ {
+			point = grid.Point{X: mesh.Points[first].X, Y: 0}
+		}
+		mesh.Points = append(mesh.Points, point)
+		for q, f := range p.Field {
+			if f == nil {
+				continue
+			}
+			v := f[first]
+			switch {
+			case wake.Quantity(q) == across:
+				v = 0
+			case second >= 0:
+				v += (v - f[second]) * part
+			}
+			out.Field[q] = append(out.Field[q], v)
+		}
+	}
+	old := len(p.Mesh.Points)
+	out.Errors = slices.Clone(p.Errors)
+	for k := range out.Errors {
+		out.Errors[k] = p.Errors[k].Each(len(mesh.Points), func(i int) int {
+			if i >= old {
+				return from[i-old]
+			}
+			return i
+		})
+	}
+	next := &grid.Lattice{X: slices.Clone(l.X), Y: slices.Clone(l.Y)}
+	switch {
+	case mirror == mirrorZ:
+		next.Y = slices.Insert(next.Y, 0, 0)
+		next.Index = slices.Concat(added, l.Index)
+	default:
+		left := l.X[0] >= 0
+		for j := range n {
+			row := l.Index[j*len(l.X) : (j+1)*len(l.X)]
+			if left {
+				next.Index = append(next.Index, added[j])
+			}
+			next.Index = append(next.Index, row...)
+			if !left {
+				next.Index = append(next.Index, added[j])
+			}
+		}
+		if left {
+			next.X = slices.Insert(next.X, 0, 0)
+		} else {
+			next.X = append(next.X, 0)
+		}
+	}
+	mesh.Lattice, mesh.Gaps = next, next.Gaps()
+	out.Mesh = mesh
+	out.Warnings = append(slices.Clone(p.Warnings), wake.Warning{Code: "extended-to-symmetry", Where: p.Name(),
+		Text: fmt.Sprintf("the first line of the half plane lies %.4g m off its plane of symmetry; %d samples on that plane are added, even in all but the velocity across", short, len(from)),
+		Cure: "export the values on the plane of symmetry too, or the cells with --support cells"})
+	return &out, nil
+}
+
+// mirrorItem holds the strip between a half plane and its plane of symmetry that no line
+// of a lattice fills: its area at the local drag of the samples beside it, as a full width.
+func (m *measuring) mirrorItem() []uncertainty.Item {
+	short := m.mirror.strip(m.window)
+	if !m.opt.Half || m.mesh.SampleArea != nil || !(math.Abs(short) > onMirror*m.spacing) {
+		return nil
+	}
+	height := m.window.Max.Y - m.window.Min.Y
+	if m.mirror == mirrorZ {
+		height = m.window.Max.X - m.window.Min.X
+	}
+	sum, n := 0.0, 0
+	for i, p := range m.plane.Mesh.Points {
+		d := math.Abs(p.X)
+		if m.mirror == mirrorZ {
+			d = math.Abs(p.Y)
+		}
+		if d <= math.Abs(short)+m.spacing {
+			sum += m.flow.local(i)
+			n++
+		}
+	}
+	effect := m.scale * math.Abs(short) * height * math.Abs(sum) / float64(max(n, 1))
+	how := "ends before"
+	if short < 0 {
+		how = "reaches beyond"
+	}
+	m.warn("symmetry-strip", "cut or survey the plane at its plane of symmetry",
+		"the half plane %s its plane of symmetry by %.4g m: about %.3g m2 of drag area, held in the uncertainty", how, math.Abs(short), effect)
+	return []uncertainty.Item{{Name: "strip at the plane of symmetry", Kind: uncertainty.Independent, Standard: effect / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
+}
+
+// onMirror: the window ends at its plane of symmetry within this part of the spacing.
+const onMirror = 1e-3
+
 // checkMirror doubts a half plane that ends nowhere near a plane of symmetry.
 func (m *measuring) checkMirror() {
+	if m.opt.Half && m.mirror == mirrorZ && m.opt.Floor == "" && m.window.Min.X < 0 && m.window.Max.X > 0 {
+		m.warn("symmetry-about-floor", "leave out --symmetry half for a whole wake over a floor; say --floor none where the flow is symmetric about z = 0",
+			"the plane runs on both sides of y = 0 and is taken as one half of a flow that is symmetric about z = 0: over a floor its drag is counted twice")
+	}
 	if m.opt.Half && m.mirror == mirrorNone {
 		m.warn("symmetry-not-found", "survey as far as y = 0 (or z = 0 for a flow without a floor), or leave out --symmetry half",
 			"the half plane ends neither at y = 0 nor at z = 0 (window y %.3g to %.3g m, z %.3g to %.3g m): what lies between it and its plane of symmetry is missing twice",

@@ -1,0 +1,69 @@
+package measure_test
+
+import (
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/waketest"
+)
+
+// A half plane whose first line lies half a cell off its plane of symmetry holds the
+// whole half: C_D·A = 2πσ²ε(2−ε) whether samples are nodes or cells, on either side.
+func TestHalfPlaneOffItsMirror(t *testing.T) {
+	const eps, sigma = 0.5, 0.2
+	g := waketest.Gaussian(eps, sigma, 0, 0)
+	want := 2 * math.Pi * sigma * sigma * eps * (2 - eps)
+	for _, c := range []struct {
+		name           string
+		y0, y1, z0, z1 float64
+		support        grid.Support
+	}{
+		{"right", 0, 1.2, -1.2, 1.2, grid.Nodes}, {"left", -1.2, 0, -1.2, 1.2, grid.Nodes}, {"upper", -1.2, 1.2, 0, 1.2, grid.Nodes},
+		{"right cells", 0, 1.2, -1.2, 1.2, grid.Cells},
+	} {
+		s := waketest.Centres(g, c.y0, c.y1, c.z0, c.z1, 40, 40)
+		p := plane(t, s, c.support)
+		n := len(p.Mesh.Points)
+		r := run(t, p, measure.Options{Half: true, Floor: "none"})
+		near(t, c.name, r.Drag.Momentum.DragArea, want, 2e-4*want)
+		if told := hasWarning(r, "extended-to-symmetry"); told != (c.support == grid.Nodes) || len(p.Mesh.Points) != n {
+			t.Errorf("%s: told %v, %d of %d samples in the plane given", c.name, told, len(p.Mesh.Points), n)
+		}
+		centre := r.Wake.Centroid[0]
+		if c.name == "upper" {
+			centre = r.Wake.Centroid[1]
+		}
+		// The loss is 2εG − ε²G²: the mean |y| of G is σ√(2/π), that of G² is that over √2,
+		// and ∫G² is half of ∫G.
+		first := sigma * math.Sqrt(2/math.Pi)
+		near(t, c.name+": centroid", math.Abs(centre), (2*eps*first-eps*eps/2*first/math.Sqrt2)/(2*eps-eps*eps/2), 5e-4)
+	}
+	// Scattered samples: the strip is held.
+	s := waketest.Scatter(g, 0.02, 1.2, -1.2, 1.2, 60, 120, 1)
+	r := run(t, plane(t, s, grid.Nodes), measure.Options{Half: true, Floor: "none"})
+	if b := r.Uncertainty.DragArea; !hasWarning(r, "symmetry-strip") || b == nil || !(math.Abs(r.Drag.Momentum.DragArea-want) <= b.Expanded) || math.Abs(r.Drag.Momentum.DragArea-want) < 0.02*want {
+		t.Errorf("scattered, 20 mm off: %g of %g, %+v", r.Drag.Momentum.DragArea, want, b)
+	}
+}
+
+// A full plane that is called a half is refused, or told where its lower border may be one.
+func TestFullPlaneCalledHalf(t *testing.T) {
+	g := waketest.Gaussian(0.5, 0.2, 0, 1.2)
+	reference := waketest.Reference()
+	for _, floor := range []string{"slip", "fixed"} {
+		_, err := measure.Measure(plane(t, waketest.Lattice(g, -1.2, 1.2, 0, 2.4, 41, 41), grid.Nodes), measure.Options{Reference: reference, Half: true, Floor: floor})
+		var e *wake.InputError
+		if !errors.As(err, &e) || !strings.Contains(e.Text, "both sides of y = 0") {
+			t.Errorf("over a %s floor: %v", floor, err)
+		}
+	}
+	p := plane(t, waketest.Lattice(g, -1.2, 1.2, 0, 2.4, 41, 41), grid.Nodes)
+	if r := run(t, p, measure.Options{Half: true}); !hasWarning(r, "symmetry-about-floor") {
+		t.Error("a full plane over z = 0 is doubled without a word")
+	}
+}
