@@ -16,6 +16,9 @@ const chartText = 14
 // chartPixels is the width of a chart's picture where no size in print is asked for.
 const chartPixels = 1400
 
+// tallest is the height in pixels that a chart may take, without its title and caption.
+const tallest = 15000
+
 // chartInks are the page's colours by the names in its style, on light and on dark;
 // a test holds them together.
 var chartInks = map[string][2]string{
@@ -117,6 +120,8 @@ func Chart(c report.Chart, source string, o Options) ([]byte, error) {
 	if o.DPI > 0 {
 		width = o.size().X
 	}
+	// A study of very many stations makes a chart that is higher than a picture can be.
+	width = min(width, int(tallest*c.Width/c.Height))
 	img, err := render.DrawFigure(f, width)
 	if err != nil {
 		return nil, err

@@ -29,11 +29,16 @@ const figureWidth = 900
 // newFigures draws the charts of a study that its results allow.
 func newFigures(o *study.Outcome) []figureView {
 	var out []figureView
-	for _, f := range []func(*study.Outcome) *figureView{termsFigure, regionsFigure, forceFigure, pathFigure, edgeFigure} {
-		if v := f(o); v != nil {
-			out = append(out, *v)
+	add := func(views ...*figureView) {
+		for _, v := range views {
+			if v != nil {
+				out = append(out, *v)
+			}
 		}
 	}
+	add(termsFigure(o))
+	add(regionsFigures(o)...)
+	add(forceFigure(o), pathFigure(o), edgeFigure(o))
 	return out
 }
 
@@ -143,21 +148,24 @@ func termsFigure(o *study.Outcome) *figureView {
 	return d.figure("Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. What a term takes away stands left of nought; the stroke is the sum.", words)
 }
 
-// regionsFigure is the drag ledger by region: changes against the baseline with
-// their intervals.
-func regionsFigure(o *study.Outcome) *figureView {
+// regionsHeight is how high a chart of regions gets before the next one is begun: some
+// six pages of the usual handful of regions, and far less than a picture can be.
+const regionsHeight = 6000
+
+// regionsFigures are the drag ledger by region: changes against the baseline with
+// their intervals, in as many charts of one scale as its lines need.
+func regionsFigures(o *study.Outcome) (out []*figureView) {
 	type change struct {
 		configuration int
 		d             *compare.Delta
 	}
 	type line struct {
-		station, region string
-		changes         []change
+		station, region, words string
+		changes                []change
 	}
 	var lines []line
 	lo, hi := 0.0, 0.0
 	var which []int
-	words := ""
 	for _, st := range o.Stations {
 		if st.Comparison == nil {
 			continue
@@ -177,7 +185,7 @@ func regionsFigure(o *study.Outcome) *figureView {
 			if !slices.Contains(which, configuration) {
 				which = append(which, configuration)
 			}
-			words += fmt.Sprintf("%s, %s, %s: %s. ", clean(st.Name), region, clean(o.Configurations[configuration].Name), signedPlusMinus(d.DragArea, d.Expanded, areaDecimals, "m²"))
+			here[k].words += fmt.Sprintf("%s, %s, %s: %s. ", clean(st.Name), region, clean(o.Configurations[configuration].Name), signedPlusMinus(d.DragArea, d.Expanded, areaDecimals, "m²"))
 		}
 		for i, v := range st.Comparison.Variants {
 			if i >= len(st.Variants) {
@@ -196,37 +204,50 @@ func regionsFigure(o *study.Outcome) *figureView {
 	}
 	slices.Sort(which)
 	const gap, head, left, right, top = 13.0, 28.0, 190.0, 880.0, 34.0
-	h := top
+	s := newScale1(lo, hi, 8, left, right)
+	draw := func(lines []line, h float64) *figureView {
+		d := &drawing{w: figureWidth, h: h + 34}
+		s.ticks(tickLabel, func(at float64, label string) {
+			d.line("tick", at, top, at, h)
+			d.text("tick-label", at, h+18, "middle", label)
+		})
+		d.line("zero", s.at(0), top, s.at(0), h)
+		d.legend(o, which, left+6, 14)
+		y, words := top, ""
+		for i, l := range lines {
+			if i == 0 || lines[i-1].station != l.station {
+				d.text("head", 0, y+20, "start", Shorten(l.station, 60))
+				y += head
+			}
+			words += l.words
+			d.text("", 16, y+gap*float64(len(l.changes))/2+5, "start", Shorten(l.region, 22))
+			for _, c := range l.changes {
+				at := y + gap/2
+				d.line(fmt.Sprintf("bar s%d", c.configuration%seriesClasses), s.at(c.d.Interval[0]), at, s.at(c.d.Interval[1]), at)
+				d.mark(c.configuration, !firm(c.d.Verdict), s.at(c.d.DragArea), at)
+				y += gap
+			}
+			y += 9
+		}
+		return d.figure("Ledger by region", "Change of drag area against the baseline, m², with its interval. Full signs are larger than their uncertainty, hollow ones are not resolved. A region's change is that of the local drag in its box.", words)
+	}
+	h, begin := top, 0
 	for i, l := range lines {
-		if i == 0 || lines[i-1].station != l.station {
+		if i == begin || lines[i-1].station != l.station {
 			h += head
 		}
 		h += gap*float64(len(l.changes)) + 9
-	}
-	d := &drawing{w: figureWidth, h: h + 34}
-	s := newScale1(lo, hi, 8, left, right)
-	s.ticks(tickLabel, func(at float64, label string) {
-		d.line("tick", at, top, at, h)
-		d.text("tick-label", at, h+18, "middle", label)
-	})
-	d.line("zero", s.at(0), top, s.at(0), h)
-	d.legend(o, which, left+6, 14)
-	y := top
-	for i, l := range lines {
-		if i == 0 || lines[i-1].station != l.station {
-			d.text("head", 0, y+20, "start", Shorten(l.station, 60))
-			y += head
+		if i == len(lines)-1 || h > regionsHeight {
+			out = append(out, draw(lines[begin:i+1], h))
+			h, begin = top, i+1
 		}
-		d.text("", 16, y+gap*float64(len(l.changes))/2+5, "start", Shorten(l.region, 22))
-		for _, c := range l.changes {
-			at := y + gap/2
-			d.line(fmt.Sprintf("bar s%d", c.configuration%seriesClasses), s.at(c.d.Interval[0]), at, s.at(c.d.Interval[1]), at)
-			d.mark(c.configuration, !firm(c.d.Verdict), s.at(c.d.DragArea), at)
-			y += gap
-		}
-		y += 9
 	}
-	return d.figure("Ledger by region", "Change of drag area against the baseline, m², with its interval. Full signs are larger than their uncertainty, hollow ones are not resolved. A region's change is that of the local drag in its box.", words)
+	for i, f := range out {
+		if len(out) > 1 {
+			f.Title += fmt.Sprintf(" %d of %d", i+1, len(out))
+		}
+	}
+	return out
 }
 
 // forceFigure sets the drag in the wake beside the force.

@@ -3,12 +3,14 @@ package report
 import (
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"strconv"
 	"strings"
 	"testing"
 
+	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
 )
 
@@ -124,7 +126,7 @@ func TestTermsAddUp(t *testing.T) {
 // TestRegionsFigure: intervals are where the ticks say, and the sign tells what is
 // resolved.
 func TestRegionsFigure(t *testing.T) {
-	all := shapes(t, regionsFigure(sampleOutcome()))
+	all := shapes(t, regionsFigures(sampleOutcome())[0])
 	value := ruler(t, all)
 	var got [][2]float64
 	open := 0
@@ -144,6 +146,51 @@ func TestRegionsFigure(t *testing.T) {
 		if math.Abs(got[i][0]-want[i][0]) > 4e-4 || math.Abs(got[i][1]-want[i][1]) > 4e-4 {
 			t.Errorf("interval %d: %.4f, want %.4f", i, got[i], want[i])
 		}
+	}
+}
+
+// TestRegionsFigures: very many regions take several charts, each a few pages high, that
+// together show every change once.
+func TestRegionsFigures(t *testing.T) {
+	o := sampleOutcome()
+	changes := 0
+	for _, st := range o.Stations {
+		if st.Comparison == nil {
+			continue
+		}
+		for i := range st.Comparison.Variants {
+			v := &st.Comparison.Variants[i]
+			r := compare.RegionDelta{Delta: v.Delta}
+			for k := range 400 {
+				r.Name = fmt.Sprintf("region %d", k)
+				v.Regions = append(v.Regions, r)
+			}
+			for _, r := range v.Regions {
+				if r.Delta != nil {
+					changes++
+				}
+			}
+			if v.Delta != nil {
+				changes++
+			}
+		}
+	}
+	figures := regionsFigures(o)
+	bars := 0
+	titles := map[string]bool{}
+	for _, f := range figures {
+		titles[f.Title] = true
+		for _, s := range shapes(t, f) {
+			if strings.HasPrefix(s.class, "bar ") {
+				bars++
+			}
+		}
+		if f.drawing.h > regionsHeight+200 {
+			t.Errorf("%s is %g high", f.Title, f.drawing.h)
+		}
+	}
+	if bars != changes || len(figures) < 2 || len(titles) != len(figures) {
+		t.Errorf("%d charts with %d titles show %d changes of %d", len(figures), len(titles), bars, changes)
 	}
 }
 
