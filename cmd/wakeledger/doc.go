@@ -47,6 +47,11 @@ reference state is never guessed:
 	$ wakeledger measure bare_x-0.58.csv.gz
 	wakeledger: --speed is missing: it is the speed far upstream, as in --speed "25 m/s"; the reference is never guessed
 
+In yaw, --yaw 5 says that the free stream has a part toward +y: the wind comes from the
+left. --speed is then |V∞|, forces are over ½ρ|V∞|², and drag and side force are given
+along the vehicle and along the stream. --onset V,W states the parts across x instead;
+--speed is then U, the part along x.
+
 # One plane
 
 measure gives drag by each method that the plane allows, with its terms, the shape of the

@@ -84,7 +84,7 @@ func (e *env) options(ctx context.Context, planes []*wake.Plane, f *surveyFlags)
 	if len(ref) != 1 {
 		return opt, &wake.InputError{File: f.reference, Text: fmt.Sprintf("%d planes, the reference is one", len(ref)), Cure: "give a file with one plane"}
 	}
-	opt.Reference, err = measure.ReferenceFrom(ref[0], opt.Reference.Density)
+	opt.Reference, err = measure.ReferenceFrom(ref[0], opt.Reference.Density, opt.Yaw)
 	opt.ReferenceFile = f.reference
 	return opt, err
 }

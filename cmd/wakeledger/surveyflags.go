@@ -29,12 +29,13 @@ type surveyFlags struct {
 	gap                                   float64
 	includesK, sourcePart                 bool
 	onset                                 []float64
+	yaw                                   float64
 	reference, tare                       string
 }
 
 func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 	f := &surveyFlags{fs: fs}
-	fs.StringVar(&f.speed, "speed", "", "reference speed U, for example 25 or \"90 km/h\"")
+	fs.StringVar(&f.speed, "speed", "", "speed of the free stream, for example 25 or \"90 km/h\"; with --yaw |V∞|, with --onset its part along x")
 	fs.StringVar(&f.density, "density", "", "reference density in kg/m3")
 	fs.StringVar(&f.pressure, "pressure", "", "reference static pressure on the scale of the file's pressures, in Pa")
 	fs.StringVar(&f.total, "total-pressure", "", "reference total pressure, if it is not p + ½ρU²")
@@ -51,7 +52,8 @@ func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 	fs.StringVar(&f.symmetry, "symmetry", "full", "half doubles drags and areas of a half plane")
 	fs.StringVar(&f.turbulence, "turbulence", "", "normal stress from its column, from k as isotropic, or none: `stress|isotropic|none` (default: stress if present)")
 	fs.BoolVar(&f.includesK, "pressure-includes-k", false, "the pressure holds 2/3 of density times k, which is taken out")
-	fs.Float64SliceVar(&f.onset, "onset", nil, "`V,W` of the free stream in m/s, for a plane in yaw")
+	fs.Float64Var(&f.yaw, "yaw", 0, "yaw in `DEGREES`, positive where the free stream has a part toward +y (wind from the left); --speed is then |V∞| and q = ½ρ|V∞|²")
+	fs.Float64SliceVar(&f.onset, "onset", nil, "`V,W` of the free stream in m/s instead of --yaw; --speed is then its part along x, U, and q = ½ρU²")
 	fs.BoolVar(&f.sourcePart, "source-part", false, "add the displacement part of the cross-flow to the wake-only drag")
 	fs.StringVar(&f.reference, "reference", "", "take speed and pressure from this undisturbed plane `FILE`, such as an inlet")
 	fs.StringVar(&f.tare, "tare", "", "subtract this survey `FILE` of the empty section")
@@ -214,6 +216,10 @@ func (f *surveyFlags) measure(pressure bool) (measure.Options, error) {
 		}
 		opt.Onset[k] = v
 	}
+	if f.yaw != 0 && len(f.onset) != 0 {
+		return opt, &usageError{"--yaw and --onset both state the direction of the free stream", "give one of them"}
+	}
+	opt.Yaw = f.yaw
 	opt.Regions, err = parseRegions(f.regions, f.sides)
 	return opt, err
 }

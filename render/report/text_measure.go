@@ -36,6 +36,9 @@ func (s *sheet) survey(r *measure.Result) {
 	if r.Tare != nil {
 		s.table("Tare, m²", tareTable(r))
 	}
+	if d := r.Drag; d != nil && d.Yaw != nil {
+		s.table(fmt.Sprintf("Forces at %s° of yaw, m² (momentum integral; ± sampling)", short(d.Yaw.Angle)), yawTable(d.Yaw))
+	}
 	if e := r.Drag; e != nil && e.Energy != nil {
 		s.table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
 	}
@@ -60,6 +63,22 @@ func tareTable(r *measure.Result) *grid {
 	g.add("empty section", fixed(t.Empty, dec))
 	g.add("difference of the integrals", fixed(t.DragArea, dec), "the drag")
 	g.add("with the local onset as reference", fixed(t.LocalReference, dec), "the other form; "+signed(t.Gap, dec)+" m² apart")
+	return g
+}
+
+// yawTable has the forces in body and wind axes.
+func yawTable(y *measure.YawForces) *grid {
+	g := table(2, "axes", "force", ">force over q", ">±", ">coefficient")
+	for _, row := range []struct {
+		axes, force string
+		of          measure.BodyForce
+	}{
+		{"body", "drag, along x", y.Drag}, {"body", "side force, toward +y", y.Side},
+		{"wind", "drag, along the free stream", y.WindDrag}, {"wind", "side force, across it toward +y", y.WindSide},
+	} {
+		u := row.of.Sampling.Expanded
+		g.add(row.axes, row.force, fixed(row.of.Area, decimalsFor(u, areaDecimals)), expandedText(u, areaDecimals), optional(row.of.Cd, coeffDecimals))
+	}
 	return g
 }
 

@@ -200,7 +200,7 @@ func (m *measuring) checkReferenceTotal() {
 		return
 	}
 	q := m.opt.Reference.Dynamic()
-	off := (given-m.opt.Reference.Pressure)/q - 1 - f.across()
+	off := (given-m.opt.Reference.Pressure)/q - f.norm*(1+f.across())
 	if math.Abs(off) <= totalOff {
 		return
 	}

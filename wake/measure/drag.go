@@ -82,6 +82,7 @@ func (m *measuring) momentum(d *Drag) {
 	d.Headline = "momentum"
 	d.Momentum = &Momentum{DragArea: total, Cd: m.coefficient(total), Terms: terms}
 	m.others(d, total)
+	d.Yaw = m.yaw()
 	d.WakeOnly = m.wakeOnly()
 	e := m.out.Edge
 	b := uncertainty.NewBudget(append(append(m.localScatter().Items(m.whole, m.scale), m.edgeItem()), m.mirrorItem()...)...)

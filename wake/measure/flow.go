@@ -12,8 +12,8 @@ type flow struct {
 	ref wake.Freestream
 	// q is the nominal dynamic pressure, which areas are formed with.
 	q float64
-	// speed is the U that integrands hang on: the nominal one, or after anchoring the
-	// one that belongs to pt∞ at p∞. dynamic is ½ρ∞·speed², and norm takes what was
+	// speed is the U, along x, that integrands are formed with: that of the reference, or
+	// after anchoring the one that belongs to pt∞ at p∞. dynamic is ½ρ∞·speed², and norm takes what was
 	// formed with it to the nominal q.
 	speed, dynamic, norm float64
 	// cptInf = (pt∞−p∞)/dynamic, 1 unless pt∞ was given by itself.
@@ -38,10 +38,15 @@ func newFlow(p *wake.Plane, opt *Options) *flow {
 	}
 	f.speed, f.dynamic, f.norm = f.ref.Speed, f.q, 1
 	f.onset = [2]float64{opt.Onset[0] / f.speed, opt.Onset[1] / f.speed}
-	if math.IsNaN(f.ref.TotalPressure) {
-		f.ref.TotalPressure = f.ref.Pressure + f.q*(1+f.across())
+	if opt.Yaw != 0 {
+		sin, cos := math.Sincos(opt.Yaw * math.Pi / 180)
+		f.speed, f.norm, f.onset[0] = f.ref.Speed*cos, cos*cos, sin/cos
+		f.dynamic = f.q * f.norm
 	}
-	f.cptInf = (f.ref.TotalPressure - f.ref.Pressure) / f.q
+	if math.IsNaN(f.ref.TotalPressure) {
+		f.ref.TotalPressure = f.ref.Pressure + f.dynamic*(1+f.across())
+	}
+	f.cptInf = (f.ref.TotalPressure - f.ref.Pressure) / f.dynamic
 	if f.p == nil {
 		f.p = f.pressure(p)
 	}

@@ -356,6 +356,12 @@ func (m *measuring) method() {
 	if m.out.Drag != nil && m.out.Drag.WakeOnly != nil {
 		m.out.Method = append(m.out.Method, Setting{"vortex part", m.out.Drag.WakeOnly.Boundary})
 	}
+	switch o := m.opt; {
+	case o.Yaw != 0:
+		m.out.Method = append(m.out.Method, Setting{"yaw", fmt.Sprintf("%g degrees, positive where the free stream has a part toward +y; U is |V∞|, drag is along x", o.Yaw)})
+	case o.Onset != [2]float64{}:
+		m.out.Method = append(m.out.Method, Setting{"onset", fmt.Sprintf("v = %g and w = %g m/s; U is the free stream's part along x", o.Onset[0], o.Onset[1])})
+	}
 	if m.opt.PressureIncludesK {
 		m.out.Method = append(m.out.Method, Setting{"pressure", "2/3 of density times k taken out"})
 	}

@@ -480,7 +480,7 @@ func TestAnchorOnEachMethod(t *testing.T) {
 func TestReferenceFromAPlane(t *testing.T) {
 	f := func(y, z float64) waketest.State { return waketest.State{U: 1 + math.Copysign(0.1, y), P: 0.3} }
 	p := plane(t, waketest.Centres(f, -1, 1, 0, 1, 20, 10), grid.Cells)
-	r, err := measure.ReferenceFrom(p, 1)
+	r, err := measure.ReferenceFrom(p, 1, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -496,12 +496,12 @@ func TestReferenceFromAPlane(t *testing.T) {
 	}
 	back := waketest.Centres(waketest.Uniform(waketest.State{U: -1}), -1, 1, 0, 1, 8, 8)
 	for name, bad := range map[string]*wake.Samples{"no p": without(waketest.Centres(f, -1, 1, 0, 1, 8, 8), wake.P), "u backward": back} {
-		if _, err := measure.ReferenceFrom(plane(t, bad, grid.Cells), 1); err == nil {
+		if _, err := measure.ReferenceFrom(plane(t, bad, grid.Cells), 1, 0); err == nil {
 			t.Errorf("%s: no error", name)
 		}
 	}
 	for _, rho := range []float64{0, -1, math.NaN(), math.Inf(1)} {
-		if _, err := measure.ReferenceFrom(p, rho); err == nil {
+		if _, err := measure.ReferenceFrom(p, rho, 0); err == nil {
 			t.Errorf("density %g: no error", rho)
 		}
 	}

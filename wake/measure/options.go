@@ -29,7 +29,13 @@ type Options struct {
 	// PressureIncludesK says that the pressure holds ⅔ρk, as the modified pressure of
 	// a turbulence model does; it is taken out.
 	PressureIncludesK bool
-	// Onset is the free stream's v and w, m/s, for a plane in yaw.
+	// Yaw is the angle of the free stream to the vehicle's x axis about z, degrees,
+	// positive where the stream has a part toward +y: the wind comes from the left.
+	// Reference.Speed is then |V∞|, its components are U = |V∞| cos β and V = |V∞| sin β,
+	// and q = ½ρ|V∞|².
+	Yaw float64
+	// Onset states the free stream's v and w instead, m/s. Reference.Speed is then U,
+	// its part along x, and q = ½ρU².
 	Onset [2]float64
 	// SourcePart adds the displacement part of the cross-flow to the wake-only drag.
 	SourcePart bool
@@ -71,6 +77,7 @@ const (
 	leastArea, mostArea       = 1e-9, 1e9
 	mostPressure              = 1e12
 	mostStated                = 1e12 // of thresholds and uncertainties
+	mostYaw                   = 60.0 // degrees; beyond, a plane normal to x is no survey of the wake
 )
 
 // check refuses options that cannot be computed with.
@@ -99,6 +106,15 @@ func (o *Options) check() error {
 			return &wake.InputError{Text: fmt.Sprintf("the threshold %g is not above %g", t, last), Cure: "list positive thresholds from low to high, each once"}
 		}
 		last = t
+	}
+	if !(math.Abs(o.Yaw) <= mostYaw) {
+		return &wake.InputError{Text: fmt.Sprintf("the yaw angle is %g degrees, from -%g to %g is expected", o.Yaw, mostYaw, mostYaw), Cure: "give it in degrees, positive where the free stream has a part toward +y"}
+	}
+	if o.Yaw != 0 && o.Onset != [2]float64{} {
+		return &wake.InputError{Text: "a yaw angle and an onset both state the direction of the free stream", Cure: "give the yaw angle with |V∞| as speed, or the onset with the speed along x"}
+	}
+	if o.Yaw != 0 && o.Half {
+		return &wake.InputError{Text: fmt.Sprintf("half a plane stands for the whole, but a flow at %g degrees of yaw is not symmetric", o.Yaw), Cure: "survey the whole plane"}
 	}
 	for _, v := range o.Onset {
 		if !(math.Abs(v) < o.Reference.Speed) {

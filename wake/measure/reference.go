@@ -13,8 +13,9 @@ import (
 //
 //	U = mean u,  p∞ + ρU² = mean (p + ρu²),  pt∞ = p∞ + ½ρU²
 //
-// Means are over area. The plane needs u and a static pressure.
-func ReferenceFrom(p *wake.Plane, density float64) (wake.Freestream, error) {
+// Means are over area. The plane needs u and a static pressure. In yaw (Options.Yaw, in
+// degrees) U is the part along x, and the speed of the reference is |V∞| = U/cos β.
+func ReferenceFrom(p *wake.Plane, density, yaw float64) (wake.Freestream, error) {
 	bad := func(text, cure string) error {
 		return &wake.InputError{File: p.Name(), Text: text, Cure: cure}
 	}
@@ -38,6 +39,7 @@ func ReferenceFrom(p *wake.Plane, density float64) (wake.Freestream, error) {
 		return r, bad("the mean axial velocity of the reference plane is not positive", "declare the axes with --frame")
 	}
 	r.Pressure = sum[2]/sum[0] - density*r.Speed*r.Speed
+	r.Speed /= math.Cos(yaw * math.Pi / 180)
 	r.TotalPressure = r.Pressure + r.Dynamic()
 	return r, nil
 }

@@ -29,6 +29,9 @@ type Config struct {
 type Reference struct {
 	// Speed, m/s; Density, kg/m³; Pressure and TotalPressure, Pa, on one scale.
 	Speed, Density, Pressure, TotalPressure *float64
+	// Yaw is the angle of the free stream to x, degrees, positive toward +y; Speed is
+	// then |V∞|.
+	Yaw float64
 	// FrontalArea, m²; nil means that no coefficient can be given.
 	FrontalArea *float64
 	// Count is the size of one drag count in C_D, 0.001 unless the file says else.
@@ -152,7 +155,8 @@ type Measure struct {
 	// nodes; Symmetry half or full; Turbulence stress, isotropic or none.
 	Weight, Support, Symmetry, Turbulence string
 	// PressureIncludesK says that the pressure holds ⅔ρk; SourcePart adds the
-	// displacement part to the wake-only drag; Onset is the free stream's v and w, m/s.
+	// displacement part to the wake-only drag; Onset is the free stream's v and w, m/s,
+	// instead of a yaw angle: the reference speed is then its part along x.
 	PressureIncludesK, SourcePart bool
 	Onset                         [2]float64
 	// Columns says which column of the files holds a quantity, "NAME [unit]" by

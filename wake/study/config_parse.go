@@ -101,6 +101,11 @@ func (d *decoder) reference(t table) Reference {
 	if x := t.value("count", dimensionless, positive); x != nil {
 		r.Count = *x
 	}
+	if text, ok := t.m["yaw"].(string); ok {
+		t.fail("yaw", "yaw is "+quote(text)+", not a number", "write the number of degrees, as in yaw = 5, positive where the free stream has a part toward +y")
+	} else if x := t.value("yaw", dimensionless, anyNumber); x != nil {
+		r.Yaw = *x
+	}
 	if s := t.word("anchor", "none", "edge"); s != "" {
 		r.Anchor = s
 	}

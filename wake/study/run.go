@@ -136,6 +136,7 @@ func (r *runner) options(ctx context.Context) error {
 		}
 	}
 	o.PressureIncludesK, o.SourcePart, o.Onset = c.Measure.PressureIncludesK, c.Measure.SourcePart, c.Measure.Onset
+	o.Yaw = c.Reference.Yaw
 	o.Reference.TotalPressure = math.NaN()
 	if c.Reference.TotalPressure != nil {
 		o.Reference.TotalPressure = *c.Reference.TotalPressure
@@ -214,7 +215,7 @@ func (r *runner) reference(ctx context.Context) error {
 		return err
 	}
 	r.out.Inputs = append(r.out.Inputs, in)
-	r.opt.Reference, err = measure.ReferenceFrom(planes[0], r.opt.Reference.Density)
+	r.opt.Reference, err = measure.ReferenceFrom(planes[0], r.opt.Reference.Density, r.opt.Yaw)
 	r.opt.ReferenceFile = name
 	return err
 }

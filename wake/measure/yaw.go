@@ -1,0 +1,57 @@
+package measure
+
+import (
+	"math"
+
+	"wakeledger/wake/uncertainty"
+)
+
+// References
+//   - METHOD.md 1a, "Yawed onset": F_y = ∫ρu(V_y − v)dS on a plane normal to x, from the
+//     same control volume as the drag; re-derived, no publication.
+
+// SideDensity is the integrand of the side force toward +y over ½ρ∞U²: 2r u(V − v), with
+// velocities over U and r the density over ρ∞. onset is V, the free stream's v. The
+// integral has no pressure, since the plane is normal to x.
+func SideDensity(r, u, v, onset float64) float64 { return 2 * r * u * (onset - v) }
+
+// sidewaysTold is the part of the drag from which on it is told that methods which start
+// from the loss of total pressure hold sideways momentum.
+const sidewaysTold = 0.01
+
+// yaw gives the forces in body and wind axes, or nil where the stream is along x. It
+// needs momentum().
+func (m *measuring) yaw() *YawForces {
+	f := m.flow
+	if f.onset[0] == 0 {
+		return nil
+	}
+	angle := math.Atan(f.onset[0])
+	if m.opt.Yaw != 0 {
+		angle = m.opt.Yaw * math.Pi / 180
+	}
+	sin, cos := math.Sincos(angle)
+	force := func(x, y float64) BodyForce {
+		at := func(i int) float64 {
+			r, u, v, _, _ := f.at(i)
+			return x*f.local(i) + y*f.norm*SideDensity(r, u, v, f.onset[0])
+		}
+		area := m.scale * m.whole.IntegrateFunc(at)
+		return BodyForce{area, m.coefficient(area), uncertainty.NewBudget(m.scatterOf(at).Items(m.whole, m.scale)...)}
+	}
+	// v² + w² − V² − W² = (v−V)² + (w−W)² + 2V(v−V) + 2W(w−W): the wake-only form has the
+	// first two as vortex drag, and none has the rest, which the loss of pt holds.
+	sideways := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
+		r, _, v, w, _ := f.at(i)
+		return 2 * f.norm * r * (f.onset[0]*(f.onset[0]-v) + f.onset[1]*(f.onset[1]-w))
+	})
+	if total := m.out.Drag.Momentum.DragArea; math.Abs(sideways) > sidewaysTold*math.Abs(total) {
+		m.warn("yaw-methods", "quote the momentum integral, over a window that closes",
+			"at %.3g degrees of yaw the wake-only drag, Betz and Jones count %+.4f m2 of sideways momentum as drag along x", angle*180/math.Pi, sideways)
+	}
+	return &YawForces{
+		Angle: angle * 180 / math.Pi,
+		Drag:  force(1, 0), Side: force(0, 1),
+		WindDrag: force(cos, sin), WindSide: force(-sin, cos),
+	}
+}

@@ -1,0 +1,104 @@
+package measure_test
+
+import (
+	"math"
+	"reflect"
+	"slices"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/waketest"
+)
+
+// yawed is a Gaussian deficit of the whole velocity, without change of direction, in a
+// stream of unit speed at an angle to x: V = (1 − d)(cos β, sin β).
+func yawed(degrees float64) func(y, z float64) waketest.State {
+	g := waketest.Gaussian(0.5, 0.2, 0, 0)
+	sin, cos := math.Sincos(degrees * math.Pi / 180)
+	return func(y, z float64) waketest.State {
+		s := g(y, z)
+		s.U, s.V = s.U*cos, s.U*sin
+		return s
+	}
+}
+
+// In a wake that keeps the stream's direction at p∞ all momentum is lost along the
+// stream: over a plane normal to x, whose area the stream sees by cos β, the drag in wind
+// axes is cos β times that without yaw, the side force in wind axes is zero, and in body
+// axes they are parts of it. All are over ½ρ|V∞|².
+func TestForcesInYaw(t *testing.T) {
+	const straight = 0.18849556
+	for _, degrees := range []float64{-20, 5, 12, 30} {
+		sin, cos := math.Sincos(degrees * math.Pi / 180)
+		p := plane(t, waketest.Lattice(yawed(degrees), -1.2, 1.2, -1.2, 1.2, 121, 121), grid.Nodes)
+		for _, anchor := range []string{"none", "edge"} {
+			r := run(t, p, measure.Options{Yaw: degrees, Floor: "none", Anchor: anchor})
+			d, y := r.Drag, r.Drag.Yaw
+			told := slices.ContainsFunc(r.Warnings, func(w wake.Warning) bool { return w.Code == "yaw-methods" })
+			if math.Abs(d.WakeOnly.Profile/y.Drag.Area-1) > 0.02 && !told {
+				t.Errorf("%g degrees: wake only %g for %g, and no warning", degrees, d.WakeOnly.Profile, y.Drag.Area)
+			}
+			near(t, "drag, wind axes", y.WindDrag.Area, cos*straight, 1e-5)
+			near(t, "side force, wind axes", y.WindSide.Area, 0, 1e-5)
+			near(t, "drag, body axes", y.Drag.Area, cos*cos*straight, 1e-5)
+			near(t, "side force, body axes", y.Side.Area, cos*sin*straight, 1e-5)
+			near(t, "momentum", d.Momentum.DragArea, y.Drag.Area, 1e-12)
+			near(t, "angle", y.Angle, degrees, 1e-12)
+			if u := y.WindDrag.Sampling.Expanded; !(u > 0 && u < 0.01*straight) {
+				t.Errorf("the wind drag's sampling is %g", u)
+			}
+		}
+		// The same by components: U along x is the speed, and q is that of U.
+		o := run(t, p, measure.Options{Reference: freestream(cos), Onset: [2]float64{sin, 0}, Floor: "none"}).Drag
+		near(t, "by onset: drag, wind axes", o.Yaw.WindDrag.Area*cos*cos, cos*straight, 1e-5)
+		near(t, "by onset: side force", o.Yaw.Side.Area*cos*cos, cos*sin*straight, 1e-5)
+	}
+}
+
+// Without yaw nothing changes, and there is no table of axes.
+func TestNoYaw(t *testing.T) {
+	p := plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 0), -1.2, 1.2, -1.2, 1.2, 61, 61), grid.Nodes)
+	a, b := run(t, p, measure.Options{}), run(t, p, measure.Options{Yaw: 0})
+	if a.Drag.Yaw != nil || !reflect.DeepEqual(a, b) {
+		t.Error("a yaw of zero changes the result")
+	}
+	small := run(t, p, measure.Options{Yaw: 1e-7})
+	near(t, "nearly no yaw", small.Drag.Momentum.DragArea, a.Drag.Momentum.DragArea, 1e-8)
+	near(t, "nearly no yaw, wind axes", small.Drag.Yaw.WindDrag.Area, a.Drag.Momentum.DragArea, 1e-8)
+}
+
+// The reference plane of a yawed stream gives |V∞| from its part along x.
+func TestReferenceInYaw(t *testing.T) {
+	sin, cos := math.Sincos(math.Pi / 18)
+	p := plane(t, waketest.Centres(waketest.Uniform(waketest.State{U: 3 * cos, V: 3 * sin}), -1, 1, 1, 2, 16, 16), grid.Cells)
+	r, err := measure.ReferenceFrom(p, 1, 10)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "speed", r.Speed, 3, 1e-12)
+	near(t, "total pressure", r.TotalPressure-r.Pressure, 4.5, 1e-12)
+}
+
+func TestYawRefused(t *testing.T) {
+	p := plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 0), -1.2, 1.2, -1.2, 1.2, 21, 21), grid.Nodes)
+	for name, opt := range map[string]measure.Options{
+		"not a number": {Yaw: math.NaN()},
+		"beyond":       {Yaw: 61},
+		"stated twice": {Yaw: 5, Onset: [2]float64{0.1, 0}},
+		"half":         {Yaw: 5, Half: true},
+	} {
+		opt.Reference = freestream(1)
+		if _, err := measure.Take(p, opt); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+}
+
+// freestream is waketest's at another speed.
+func freestream(speed float64) wake.Freestream {
+	r := waketest.Reference()
+	r.Speed, r.TotalPressure = speed, math.NaN()
+	return r
+}
