@@ -15,6 +15,7 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/survey"
 )
 
 // maxFile is far above any study file, 4 MiB; it keeps a wrong file (a slice
@@ -37,6 +38,9 @@ func Parse(name string, data []byte) (*Config, []wake.Warning, error) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	if len(data) > maxFile {
 		return nil, nil, &wake.InputError{File: name, Text: fmt.Sprintf("the study file has %d bytes", len(data)), Cure: "a study file lists surveys and settings; the surveys stay in files of their own"}
+	}
+	if err := survey.CheckTOML(name, data); err != nil {
+		return nil, nil, err
 	}
 	var root map[string]any
 	if err := toml.Unmarshal(data, &root); err != nil {

@@ -14,6 +14,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey"
 )
 
 // maxLayout is far above any layout, 1 MiB.
@@ -35,6 +36,9 @@ func ParseLayout(name string, data []byte) (*Layout, error) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	if len(data) > maxLayout {
 		return nil, &wake.InputError{File: name, Text: fmt.Sprintf("the layout has %d bytes", len(data)), Cure: "a layout describes the rake; the log is another file"}
+	}
+	if err := survey.CheckTOML(name, data); err != nil {
+		return nil, err
 	}
 	var f layoutFile
 	dec := toml.NewDecoder(bytes.NewReader(data)).DisallowUnknownFields()
