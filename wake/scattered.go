@@ -3,11 +3,30 @@ package wake
 import (
 	"errors"
 	"fmt"
+	"math"
 	"sync"
 
 	"wakeledger/grid"
 	"wakeledger/grid/delaunay"
 )
+
+// leastPerTriangle: samples that cover an area have about two triangles each; where there
+// are fewer than one for so many samples, these lie on a curve or on single rows.
+const leastPerTriangle = 4
+
+// covering counts the triangles that are no slivers: those between samples on one line,
+// but for rounding, have no area.
+func covering(points []grid.Point, triangles []int32) (n int) {
+	const sliver = 1e-6
+	for k := 0; k+2 < len(triangles); k += 3 {
+		a, b, c := points[triangles[k]], points[triangles[k+1]], points[triangles[k+2]]
+		long := max(math.Hypot(b.X-a.X, b.Y-a.Y), math.Hypot(c.X-b.X, c.Y-b.Y), math.Hypot(a.X-c.X, a.Y-c.Y))
+		if math.Abs(grid.TriangleArea(a, b, c)) > sliver*long*long {
+			n++
+		}
+	}
+	return n
+}
 
 // triangles joins scattered samples.
 func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64) error {
@@ -31,9 +50,9 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 			"%s, but the samples form no lattice, so what each stands for is not known; they are taken as nodes, and the border half-cells are left out", by)
 	}
 	kept := delaunay.DropBridges(points, t, gap)
-	if len(kept.Triangles) == 0 {
+	if n := covering(points, kept.Triangles); n < len(points)/leastPerTriangle || n == 0 {
 		return &InputError{
-			File: p.Name(), Text: fmt.Sprintf("all %d triangles between the %d samples bridge gaps", kept.Dropped, len(points)),
+			File: p.Name(), Text: fmt.Sprintf("all but %d of the triangles between the %d samples bridge gaps or have no area, as between samples on a curve or on single rows", n, len(points)),
 			Cure: "raise --gap, or export more samples",
 		}
 	}

@@ -138,6 +138,10 @@ type gaps struct {
 	third, spacing []float32
 	dropped        []bool
 	ring, rim      []int32 // scratch
+	// ends is where flows end, as end has it, for triangles that were asked for and
+	// those on their way.
+	ends map[int32]int32
+	path []int32 // scratch
 }
 
 func newGaps(points []grid.Point, t *Triangulation) *gaps {
@@ -155,6 +159,7 @@ func newGaps(points []grid.Point, t *Triangulation) *gaps {
 		third:   make([]float32, len(points)),
 		spacing: make([]float32, len(points)),
 		dropped: make([]bool, n),
+		ends:    make(map[int32]int32),
 	}
 	if g.adj == nil {
 		// Corners and senses are right by construction, so there is no error.
@@ -335,26 +340,45 @@ func (g *gaps) local(i int) float64 {
 // gap is the size of the gap that triangle i would belong to.
 func (g *gaps) gap(i int) float64 {
 	size := float64(g.size[i])
-	for at := i; ; {
-		k := g.across(at)
-		if k < 0 {
-			// Circles grow along the flow, so a larger one is a rounding error of a
-			// thin triangle.
-			return min(size, float64(g.size[at]))
+	k := int(g.end(int32(i)))
+	if k < 0 {
+		// Circles grow along the flow, so a larger one is a rounding error of a thin
+		// triangle.
+		return min(size, float64(g.size[-1-k]))
+	}
+	dx, dy := g.edge(k)
+	length := math.Sqrt(dx*dx + dy*dy)
+	a := g.points[g.tri[k]]
+	depth := 0.0
+	for _, v := range g.tri[3*i : 3*i+3] {
+		p := g.points[v]
+		depth = max(depth, (dx*(p.Y-a.Y)-dy*(p.X-a.X))*g.unit/length)
+	}
+	return min(size, length, 2*depth)
+}
+
+// end is where the flow from triangle i ends: the place of the hull edge that it leaves
+// across, or −1−t for triangle t. Where samples lie on a curve, flows are as long as the
+// curve, and each is walked once.
+func (g *gaps) end(i int32) int32 {
+	g.path = g.path[:0]
+	for {
+		e, ok := g.ends[i]
+		if !ok {
+			g.path = append(g.path, i)
+			k := g.across(int(i))
+			if k >= 0 && g.adj[k] >= 0 {
+				i = g.adj[k]
+				continue
+			}
+			if e = int32(k); k < 0 {
+				e = -1 - i
+			}
 		}
-		if g.adj[k] >= 0 {
-			at = int(g.adj[k])
-			continue
+		for _, t := range g.path {
+			g.ends[t] = e
 		}
-		dx, dy := g.edge(k)
-		length := math.Sqrt(dx*dx + dy*dy)
-		a := g.points[g.tri[k]]
-		depth := 0.0
-		for _, v := range g.tri[3*i : 3*i+3] {
-			p := g.points[v]
-			depth = max(depth, (dx*(p.Y-a.Y)-dy*(p.X-a.X))*g.unit/length)
-		}
-		return min(size, length, 2*depth)
+		return e
 	}
 }
 
