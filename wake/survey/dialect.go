@@ -401,6 +401,9 @@ func (d *dialect) begin(name string, lines []line, r row) error {
 
 // decimals settles the decimal mark from all rows of the head.
 func (d *dialect) decimals(name string, lines []line, first int) error {
+	if err := d.thousands(name, lines, first); err != nil {
+		return err
+	}
 	if d.sep == ',' {
 		return nil
 	}
@@ -423,6 +426,58 @@ func (d *dialect) decimals(name string, lines []line, first int) error {
 	}
 	if comma > 0 {
 		d.dec = ','
+	}
+	return nil
+}
+
+// grouped is a whole number with marks between its thousands, which is a decimal with
+// three places too; bare is one that needs no mark.
+var (
+	grouped = regexp.MustCompile(`^[+-]?[1-9][0-9]{0,2}([.,][0-9]{3})+$`)
+	bare    = regexp.MustCompile(`^[+-]?[0-9]{1,3}$`)
+)
+
+// thousands refuses a column whose marks are open: all its numbers are whole and below a
+// thousand, into the hundreds, or have three digits behind a mark and none of them a
+// zero before it. Decimals have fewer places now and then, or places in each row.
+func (d *dialect) thousands(name string, lines []line, first int) error {
+	type tally struct {
+		line     int // of the first number with a mark
+		text     string
+		hundreds string
+		other    bool
+	}
+	var cols []tally
+	for i, l := range lines {
+		if l.comment || l.empty() {
+			continue
+		}
+		for k, f := range split(l.text, d.sep) {
+			if k == len(cols) {
+				cols = append(cols, tally{})
+			}
+			c := &cols[k]
+			switch {
+			case c.other || missing(f):
+			case bare.Match(f):
+				if len(bytes.TrimLeft(f, "+-0")) == 3 {
+					c.hundreds = string(f)
+				}
+			case grouped.Match(f):
+				if c.line == 0 {
+					c.line, c.text = first+i+1, string(f)
+				}
+			default:
+				c.other = true
+			}
+		}
+	}
+	for k, c := range cols {
+		if !c.other && c.line > 0 && c.hundreds != "" {
+			return &wake.InputError{File: name, Line: c.line, Column: k + 1,
+				Text: fmt.Sprintf("%q beside %q in one column is a whole number with a mark between thousands, or a decimal", c.text, c.hundreds),
+				Cure: "export numbers without marks between thousands, and decimals with all their places"}
+		}
 	}
 	return nil
 }
