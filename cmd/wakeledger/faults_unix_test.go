@@ -75,7 +75,7 @@ func TestKilled(t *testing.T) {
 	parent := t.TempDir()
 	out := filepath.Join(parent, "out")
 	met := 0
-	for range 12 {
+	for k := range 12 {
 		os.RemoveAll(out)
 		cmd, _ := program(t, append(study, out)...)
 		if err := cmd.Start(); err != nil {
@@ -87,6 +87,7 @@ func TestKilled(t *testing.T) {
 				break // too late
 			}
 		}
+		time.Sleep(time.Duration(k) * 200 * time.Microsecond)
 		cmd.Process.Kill()
 		cmd.Wait()
 		if len(leftOver(t, parent)) > 0 {

@@ -366,7 +366,7 @@ func (m *measuring) method() {
 		m.out.Method = append(m.out.Method, Setting{"pressure", "2/3 of density times k taken out"})
 	}
 	if bare := m.withoutUnit(); bare != "" {
-		m.out.Method = append(m.out.Method, Setting{"units", "SI taken for " + bare + ", which the file gives no unit for"})
+		m.warn("unit-assumed", "write the units into the heading, or give them with --column", "SI units are taken for %s, for which the file gives none", bare)
 	}
 }
 
