@@ -18,12 +18,11 @@ var (
 	crcECMA     = crc64.MakeTable(crc64.ECMA)
 )
 
-// unxz puts into dst the n bytes that the .xz stream src holds, which must not be more. The
-// library compresses each block to a stream with one block and the LZMA2 filter,
-// and its encoder asks for a dictionary of 8 MB or more whatever the block's
-// length; a match cannot reach back beyond the block's first byte, so a
-// dictionary of the length of the block does, and a damaged or hostile header
-// cannot ask for gigabytes.
+// unxz puts into dst the n bytes that the .xz stream src holds, which must not be
+// more. The library compresses each block to a stream with one block and the LZMA2
+// filter, and its encoder asks for a dictionary of 8 MB or more whatever the block's
+// length; a match cannot reach back beyond the block's first byte, so a dictionary of
+// the length of dst does, and a damaged or hostile header cannot ask for gigabytes.
 //
 // Source: The .xz File Format, version 1.2.1, sections 2 to 4 [mem].
 func unxz(dst, src []byte) (n int, err error) {
