@@ -269,6 +269,17 @@ func (c *crossflow) resample(p *wake.Plane, opt *VortexOptions) (err error) {
 	} else if opt.Half {
 		box.Max.X = 0
 	}
+	whole := box
+	if opt.Boundary == SectionWalls {
+		whole = opt.Section
+	}
+	// More than so much coarser resolves nothing, and what follows refuses it.
+	const most = 8.1 // a little above √(poisson.MaxSamples/grid.MostPlaces)
+	if step := grid.RasterStep(whole, h); step > h && step <= most*h {
+		c.warn("coarse-lattice", "cut the plane to the wake, leave out samples that stray, or give the section only where its walls are near",
+			"the vortex part is found on a lattice with a spacing of %.3g m, since one of %.3g m over %v would have more than %d places", step, h, whole, grid.MostPlaces)
+		h = step
+	}
 	if opt.Boundary == SectionWalls {
 		s := opt.Section
 		if opt.Half && math.Abs(s.Min.X+s.Max.X) > onLine*h {
@@ -387,7 +398,7 @@ func (c *crossflow) place(opt *VortexOptions) bool {
 			d.Origin.Y += d.HY / 2
 		}
 		c.domain, c.di, c.dj = d, di, dj
-		return d.Check() == nil
+		return d.Check() == nil && d.Len() <= max(grid.MostPlaces, 4*c.l.Len())
 	}
 	return true
 }

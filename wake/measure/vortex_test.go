@@ -451,3 +451,15 @@ func TestVortexMisfits(t *testing.T) {
 		t.Errorf("half plane in a lopsided section: error %v", err)
 	}
 }
+
+// A lattice of more places than grid.MostPlaces is made coarser, and said to be.
+func TestCoarseLattice(t *testing.T) {
+	p := plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 0), -1, 1, -1, 1, 41, 41), grid.Nodes)
+	v, err := measure.VortexDrag(p, measure.VortexOptions{Spacing: 0.0005, Speed: 1, Boundary: measure.SectionWalls, Section: box(-1.523, 1.5, -1.5, 1.5)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.ContainsFunc(v.Warnings, func(w wake.Warning) bool { return w.Code == "coarse-lattice" }) || v.Columns*v.Rows > 2*grid.MostPlaces {
+		t.Errorf("%d × %d places, %v", v.Columns, v.Rows, v.Warnings)
+	}
+}

@@ -191,6 +191,13 @@ func Find(f *Field, opt Options) (*Set, error) {
 			out.Rest = &rest
 		}
 	}
+	h, w := f.Mesh.Spacing(), f.Mesh.Window()
+	if step := grid.RasterStep(w, h); step > h {
+		out.Warnings = append(out.Warnings, wake.Warning{
+			Code: "coarse-raster", Where: f.Name, Text: fmt.Sprintf("parts, their mirror images and moves are compared at places %.3g m apart, since at the samples' %.3g m the window %v would have more than %d", step, h, w, grid.MostPlaces),
+			Cure: "cut the plane to the wake, or leave out samples that stray",
+		})
+	}
 	if len(out.Structures) == 0 {
 		out.Warnings = append(out.Warnings, wake.Warning{
 			Code: "no-structures", Where: f.Name, Text: fmt.Sprintf("no part of the plane has %s at or above %.4g", opt.Criterion, opt.Threshold),

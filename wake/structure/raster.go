@@ -12,8 +12,10 @@ type raster struct {
 	nx, ny         int
 }
 
-// newRaster covers a box with steps of about h.
+// newRaster covers a box with steps of about h, or wider ones where they would be more
+// than grid.MostPlaces.
 func newRaster(box grid.Box, h float64) *raster {
+	h = grid.RasterStep(box, h)
 	steps := func(d float64) (int, float64) {
 		n := max(1, int(math.Round(d/h)))
 		return n + 1, d / float64(n)
