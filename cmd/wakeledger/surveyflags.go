@@ -54,7 +54,7 @@ func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 	fs.BoolVar(&f.includesK, "pressure-includes-k", false, "the pressure holds 2/3 of density times k, which is taken out")
 	fs.Float64Var(&f.yaw, "yaw", 0, "yaw in `DEGREES`, positive where the free stream has a part toward +y (wind from the left); --speed is then |V∞| and q = ½ρ|V∞|²")
 	fs.Float64SliceVar(&f.onset, "onset", nil, "`V,W` of the free stream in m/s instead of --yaw; --speed is then its part along x, U, and q = ½ρU²")
-	fs.BoolVar(&f.sourcePart, "source-part", false, "add the displacement part of the cross-flow to the wake-only drag")
+	fs.BoolVar(&f.sourcePart, "source-part", false, "add the displacement part of the cross-flow to the wake-only drag in free air too")
 	fs.StringVar(&f.reference, "reference", "", "take speed and pressure from this undisturbed plane `FILE`, such as an inlet")
 	fs.StringVar(&f.tare, "tare", "", "subtract this survey `FILE` of the empty section")
 	return f

@@ -122,12 +122,14 @@ func dragTable(r *measure.Result) *grid {
 		case m.key == "velocity_only":
 			remark = "a deficit, not a drag"
 			if v := d.VelocityOnly; v.EdgeSpeed > 0 {
-				remark += fmt.Sprintf("; %s by the edge's speed", fixed(v.EdgeReferred, dec))
+				remark += fmt.Sprintf("; by the edge's speed %s ± %s over ½ρU_e², %s over q", fixed(v.EdgeReferred, dec), fixed(2*v.EdgeStandard, dec), fixed(v.EdgeReferredQ, dec))
 			}
 		case m.key == "momentum":
 			remark = "of this window, which does not close"
 		case m.key == "jones" && d.Jones.Invalid > 0:
 			remark = "no meaning over " + percent(d.Jones.Invalid) + " of the wake area"
+		case m.key == "jones" && d.Jones.WithVortex != nil:
+			remark = fixed(*d.Jones.WithVortex, dec) + " with the vortex part"
 		}
 		g.add(m.short, fixed(area, dec), optional(cd, coeffDecimals), remark)
 		if m.key == "momentum" {
@@ -141,13 +143,13 @@ func dragTable(r *measure.Result) *grid {
 		}
 		if m.key == "wake_only" {
 			w := d.WakeOnly
-			g.add("  profile", fixed(w.Profile, dec), "", "without the wake's mask "+fixed(w.Unmasked, dec))
+			g.add("  profile", fixed(w.Profile, dec), "", fmt.Sprintf("of the wake, %.3g m²; of the whole plane %s", d.Region.Area, fixed(w.Unmasked, dec)))
+			if w.Turbulence != nil {
+				g.add("  turbulence", fixed(*w.Turbulence, dec))
+			}
 			g.add("  vortex", fixed(w.Vortex, dec), "", w.Boundary)
 			if w.WithSource {
-				g.add("  source", fixed(w.Source, dec))
-			}
-			if w.Turbulence != nil {
-				g.add("  turbulent stress", fixed(*w.Turbulence, dec), "", "not in it")
+				g.add("  source, less axial", fixed(w.Source+w.Axial, dec))
 			}
 		}
 	}
@@ -161,6 +163,9 @@ func energyTable(e *measure.Energy, expanded float64) *grid {
 	g.add("axial kinetic energy", fixed(e.Axial, dec))
 	g.add("cross-flow kinetic energy", fixed(e.Crossflow, dec))
 	g.add("pressure work", fixed(e.Pressure, dec))
+	if e.Turbulence != nil {
+		g.add("turbulence", fixed(*e.Turbulence, dec))
+	}
 	if e.Maturity != nil {
 		g.add("dissipated part", percent(*e.Maturity))
 	}

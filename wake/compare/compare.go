@@ -211,7 +211,7 @@ func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) 
 	}
 	closes := a.Edge.Closes && b.Edge.Closes
 	if wa, wb := a.Drag.WakeOnly, b.Drag.WakeOnly; !closes && wa != nil && wb != nil {
-		return c.delta(k, m, c.base.Layout.Method("wake_only"), "wake_only", wa.DragArea, wb.DragArea, c.wakeOnlyItems(k, m, whole, wa, wb))
+		return c.delta(k, m, c.base.Layout.Method("wake_only"), "wake_only", wa.DragArea, wb.DragArea, c.wakeOnlyItems(k, m, whole))
 	}
 	items := c.dragItems(k, m, whole, c.base.Local(), m.Local())
 	if closes {
@@ -229,17 +229,12 @@ func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) 
 }
 
 // wakeOnlyItems are those of a single survey's wake-only budget, of the difference:
-// what the mask, or the turbulent stress, does to both alike cancels.
-func (c *comparing) wakeOnlyItems(k int, m *measure.Measurement, whole quad.Weights, a, b *measure.WakeOnly) []uncertainty.Item {
-	half := func(d float64) float64 { return math.Abs(d) / 2 / math.Sqrt(3) }
-	items := c.dragItems(k, m, whole, c.base.Profile(), m.Profile())
-	items = append(items, uncertainty.Item{
-		Name: "wake mask", Kind: "independent", Standard: half((b.Profile - b.Unmasked) - (a.Profile - a.Unmasked)), Distribution: uncertainty.Rectangular,
+// what the level of the outer flow does to both alike cancels.
+func (c *comparing) wakeOnlyItems(k int, m *measure.Measurement, whole quad.Weights) []uncertainty.Item {
+	level := m.Result.Drag.Region.LevelHalf() - c.base.Result.Drag.Region.LevelHalf()
+	return append(c.dragItems(k, m, whole, c.base.Profile(), m.Profile()), uncertainty.Item{
+		Name: "level of the outer flow", Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
 	})
-	if a.Turbulence != nil && b.Turbulence != nil {
-		items = append(items, uncertainty.Item{Name: "turbulent stress in or out", Kind: "independent", Standard: half(*b.Turbulence - *a.Turbulence), Distribution: uncertainty.Rectangular})
-	}
-	return items
 }
 
 func (c *comparing) region(k int, m *measure.Measurement, r int) RegionDelta {

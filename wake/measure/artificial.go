@@ -12,35 +12,30 @@ import "math"
 
 // ArtificialVelocity is u* = √(u² + loss/r): the axial velocity that would be there,
 // at the same pressure and cross-flow, had the total pressure not been lost
-// [maskell]. loss = cpt∞−cpt. Outside the wake, where loss ≤ 0, it is u itself; NaN
-// stays NaN.
+// [maskell]. loss = cpt∞−cpt + r−1, which counts it from a stream of the sample's own
+// density. Where the pressure and the cross-flow leave no axial velocity, 0; NaN stays
+// NaN.
 func ArtificialVelocity(loss, r, u float64) float64 {
-	if loss <= 0 {
-		return u
-	}
-	return math.Sqrt(u*u + loss/r)
+	return math.Sqrt(math.Max(0, u*u+loss/r))
 }
 
 // ArtificialDensity is the integrand of the profile drag [maskell, brune] in units
-// of q:
+// of q, for samples of the wake:
 //
 //	loss + r (u*−u)[u*+u−2(1+b)]
 //
-// inside the wake and 0 outside it. b is the blockage velocity over U, half the
-// mean of u*−u over a closed section (BlockageVelocity), 0 in free air. Its
-// integral needs the wake alone; for a parallel wake in a closed section it is the
-// momentum integral of the whole section, exactly.
+// b is the blockage velocity over U, half the mean of u*−u over a closed section
+// (BlockageVelocity), 0 in free air. Its integral needs the wake alone; for a
+// parallel wake in a closed section it is the momentum integral of the whole section,
+// exactly. It does not hold the turbulent stress (TurbulenceTerm).
 func ArtificialDensity(loss, r, u, b float64) float64 {
-	if loss <= 0 {
-		return 0
-	}
 	s := ArtificialVelocity(loss, r, u)
 	return loss + r*(s-u)*(s+u-2*(1+b))
 }
 
 // BlockageVelocity is u_b/U = ∫(u*−u)dS/2S_t for a section of area S_t: the speed
 // by which the wake's displacement raises the stream round it. It is 0 for free air,
-// which a section area of 0 stands for.
+// a section area of 0.
 func BlockageVelocity(displaced, section float64) float64 {
 	if section == 0 {
 		return 0

@@ -181,7 +181,7 @@ type Response struct {
 
 // again measures with changed options or plane, without a budget.
 func (m *measuring) again(p *wake.Plane, opt Options) (Vector, error) {
-	opt.Uncertainty, opt.bare, opt.geometry = Inputs{}, true, m.geometry
+	opt.Uncertainty, opt.bare, opt.geometry, opt.wake = Inputs{}, true, m.geometry, m.flow.wake
 	t, err := Take(p, opt)
 	if err != nil {
 		return nil, err

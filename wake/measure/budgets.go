@@ -212,7 +212,9 @@ func (m *measuring) pressed() float64 {
 	sum := m.whole.IntegrateAll(2, func(i int, w float64, s []float64) {
 		if f.loss(i) > wake.WakeLoss {
 			_, _, _, _, cp := f.at(i)
-			s[0] += w * math.Abs(cp)
+			// What isotropic turbulence has lowered the pressure by, the turbulence term
+			// gives back.
+			s[0] += w * math.Abs(cp-f.stress(i)/f.norm)
 			s[1] += w
 		}
 	})
@@ -222,16 +224,14 @@ func (m *measuring) pressed() float64 {
 	return sum[0] / sum[1]
 }
 
-// methodValues are the drag areas by the momentum integral and by Jones, who
-// supposes more; ok is false where what he supposes does not hold in the plane.
-// Betz is left out: his u* leaves gains of total pressure out, which makes noise
-// into drag.
+// methodValues are the drag areas by the momentum integral and by Jones with the vortex
+// part, who supposes more; ok is false where what he supposes does not hold in the plane.
 func (m *Measurement) methodValues() (values [2]float64, ok bool) {
 	d := m.Result.Drag
-	if d == nil || d.Momentum == nil || d.Jones == nil || !d.Jones.Sound() || m.pressed > recovered {
+	if d == nil || d.Momentum == nil || d.Jones == nil || d.Jones.WithVortex == nil || !d.Jones.Sound() || m.pressed > recovered {
 		return values, false
 	}
-	return [2]float64{d.Momentum.DragArea, d.Jones.DragArea}, true
+	return [2]float64{d.Momentum.DragArea, *d.Jones.WithVortex}, true
 }
 
 // MethodItems is the spread of the methods on a survey or on the difference second
@@ -253,5 +253,5 @@ func MethodItems(ms ...*Measurement) []uncertainty.Item {
 		}
 	}
 	half := math.Abs(v[0]-v[1]) / 2
-	return []uncertainty.Item{{Name: "method, momentum or Jones", Kind: uncertainty.Independent, Standard: half / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
+	return []uncertainty.Item{{Name: "method, momentum or Jones with the vortex part", Kind: uncertainty.Independent, Standard: half / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
 }

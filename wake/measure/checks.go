@@ -228,36 +228,57 @@ func below(loss float64) string {
 	return "above"
 }
 
-// turbulence says what the turbulence term rests on, or is worth.
+// turbulence says what the methods lack where the turbulence term is not in them, and
+// about how much that is.
 func (m *measuring) turbulence() {
 	f := m.flow
-	s2 := f.ref.Speed * f.ref.Speed
 	k := m.plane.Field[wake.K]
-	worth := func() float64 {
-		return m.scale * m.whole.IntegrateFunc(func(i int) float64 {
+	if f.uu != nil || m.opt.Turbulence == "none" {
+		return
+	}
+	const missing = "the turbulence term, −2<u'u'>/U² over the wake, is in no method's drag area"
+	switch m.opt.Turbulence {
+	case "stress", "isotropic":
+		need := "uu"
+		if m.opt.Turbulence == "isotropic" {
+			need = "k"
+		}
+		m.warn("no-turbulence", "export the column "+need, "the turbulence rule %s needs the column %s, which is missing: %s; %s", m.opt.Turbulence, need, missing, m.stressEstimate())
+		return
+	}
+	if k != nil {
+		s2 := f.ref.Speed * f.ref.Speed
+		worth := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
 			return TurbulenceTerm(f.density(i)/f.ref.Density, 2.0/3*k[i]/s2)
 		})
-	}
-	switch m.opt.Turbulence {
-	case "none":
-		return
-	case "stress", "isotropic":
-		if f.uu == nil {
-			need := "uu"
-			if m.opt.Turbulence == "isotropic" {
-				need = "k"
-			}
-			m.warn("no-turbulence", "export the column "+need, "the turbulence rule %s needs the column %s, which is missing; the term is absent", m.opt.Turbulence, need)
-		}
-		return
-	}
-	switch {
-	case f.uu != nil:
-	case k != nil:
 		m.warn("turbulence-not-used", "give --turbulence isotropic if the pressure does not hold 2k/3 already",
-			"there is no normal stress; the turbulence term is absent. Taken as isotropic from k it would be %.4f m2", worth())
-	default:
-		m.warn("no-turbulence", "export the normal stress <u'u'> with the mean fields",
-			"there is neither a normal stress nor k; the turbulence term is missing from the momentum integral")
+			"there is no normal stress: %s. Taken as isotropic from k it would be %.4f m2", missing, worth)
+		return
 	}
+	m.warn("no-turbulence", "export the normal stress <u'u'> with the mean fields",
+		"there is neither a normal stress nor k: %s; %s", missing, m.stressEstimate())
+}
+
+// stressEstimate says how large the turbulence term may be where the stress is not known.
+// Isotropic turbulence lowers the pressure by ρ<v'v'> = ρ<u'u'>, so that the term is ∫cp
+// dS over the wake, from the pressure beside it, and less where the body has lowered the
+// pressure too. Without a pressure, what each 0.01 of <u'u'>/U² does.
+func (m *measuring) stressEstimate() string {
+	f := m.flow
+	if f.p == nil {
+		area := m.scale * m.area
+		if f.wake != nil {
+			area = f.wake.Area
+		}
+		return fmt.Sprintf("each 0.01 of <u'u'>/U² in the wake would change them by %+.4f m2", -0.02*area)
+	}
+	cp := func(i int) float64 { return (f.p[i] - f.ref.Pressure) / f.q }
+	outer := m.onEdge(cp)
+	low := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
+		if !f.wake.holds(i) {
+			return 0
+		}
+		return cp(i) - outer
+	})
+	return fmt.Sprintf("if turbulence alone made the low pressure of the wake, it would be %+.4f m2", math.Min(0, low))
 }

@@ -28,9 +28,13 @@ func (m *measuring) drag() {
 	}
 	d := &Drag{}
 	m.out.Drag = d
+	m.setWake()
 	if m.opt.bare {
 		m.bareDrag(d)
 		return
+	}
+	if m.flow.wake != nil {
+		d.Region = &m.flow.wake.WakeRegion
 	}
 	m.checkFlow()
 	m.checkMirror()
@@ -47,6 +51,7 @@ func (m *measuring) drag() {
 		m.momentum(d)
 	case m.out.Mesh.CutsBody:
 	case f.pt != nil:
+		m.turbulence()
 		m.pitot(d)
 	default:
 		m.warn("momentum-only", "export the static pressure and all three velocities",
@@ -64,10 +69,11 @@ func (m *measuring) bareDrag(d *Drag) {
 	case m.flow.momentum():
 		_, total := m.terms(m.whole)
 		d.Momentum = &Momentum{DragArea: total}
-		d.WakeOnly = m.wakeOnly()
-		d.Jones = &Jones{DragArea: m.scale * m.whole.IntegrateFunc(m.flow.jonesAt)}
+		sum := m.wakeSums(0)
+		d.WakeOnly = m.wakeOnly(sum)
+		d.Jones = m.jones(sum)
 	case m.flow.pt != nil:
-		d.Jones = &Jones{DragArea: m.scale * m.whole.IntegrateFunc(m.flow.jonesAt)}
+		d.Jones = m.jones(m.wakeSums(0))
 	}
 }
 
@@ -81,9 +87,16 @@ func (m *measuring) momentum(d *Drag) {
 	m.checkPressure()
 	d.Headline = "momentum"
 	d.Momentum = &Momentum{DragArea: total, Cd: m.coefficient(total), Terms: terms}
-	m.others(d, total)
 	d.Yaw = m.yaw()
-	d.WakeOnly = m.wakeOnly()
+	sum := m.wakeSums(0)
+	d.Jones, d.Betz = m.jones(sum), m.betz(sum)
+	if m.flow.rho == nil {
+		d.Energy = m.energy(terms.Turbulence)
+	}
+	if d.WakeOnly = m.wakeOnly(sum); d.WakeOnly != nil {
+		whole := d.Jones.DragArea + d.WakeOnly.Vortex
+		d.Jones.WithVortex = &whole
+	}
 	e := m.out.Edge
 	b := uncertainty.NewBudget(append(append(m.localScatter().Items(m.whole, m.scale), m.edgeItem()), m.mirrorItem()...)...)
 	if !e.Closes {
@@ -103,30 +116,50 @@ func (m *measuring) momentum(d *Drag) {
 // of the open edge.
 func (m *measuring) velocityOnly() *VelocityOnly {
 	f := m.flow
+	sum := m.whole.IntegrateAll(2, func(i int, w float64, s []float64) {
+		u := f.u[i] / f.speed
+		s[0] += w * u
+		s[1] += w * u * u
+	})
 	deficit := func(speed float64) float64 {
-		return m.scale * m.whole.IntegrateFunc(func(i int) float64 { return VelocityDensity(f.u[i] / speed) })
+		k := f.speed / speed
+		return 2 * m.scale * k * (sum[0] - k*sum[1])
 	}
 	v := &VelocityOnly{DragArea: deficit(f.speed)}
-	if edge := m.edgeSpeed(); edge > 0 {
+	if edge, sd := m.edgeSpeed(); edge > 0 {
 		v.EdgeSpeed = edge
 		v.EdgeReferred = deficit(edge)
+		k := edge / f.ref.Speed
+		v.EdgeReferredQ = k * k * v.EdgeReferred
+		if sd < edge {
+			v.EdgeStandard = math.Abs(deficit(edge+sd)-deficit(edge-sd)) / 2
+		}
 	}
 	return v
 }
 
-// edgeSpeed is the median, by area, of the axial speed on the open edge; 0 where
+// edgeSpeed is the median, by area, of the axial speed on the open edge, and what that
+// speed scatters by along it (1.4826 of the median difference from it, by area); 0 where
 // there is none. A median since a wake that the border cuts would pull a mean: it does
-// not count until it fills half of the border.
-func (m *measuring) edgeSpeed() float64 {
+// not count until it fills half of the border. The scatter counts whole, since the speed
+// varies smoothly along a border and any part of it may be the stream to refer to.
+func (m *measuring) edgeSpeed() (speed, sd float64) {
 	u, w := make([]float64, len(m.edge)), make([]float64, len(m.edge))
+	median := func() float64 {
+		stat.SortWeighted(u, w)
+		if len(u) == 0 || math.IsNaN(u[0]) {
+			return 0
+		}
+		return stat.Quantile(0.5, stat.Empirical, u, w)
+	}
 	for k, i := range m.edge {
 		u[k], w[k] = m.flow.u[i], m.whole.Weight[i]
 	}
-	stat.SortWeighted(u, w)
-	if len(u) == 0 || math.IsNaN(u[0]) {
-		return 0
+	speed = median()
+	for k := range u {
+		u[k] = math.Abs(u[k] - speed)
 	}
-	return stat.Quantile(0.5, stat.Empirical, u, w)
+	return speed, 1.4826 * median()
 }
 
 // missing names what the momentum integral lacks.
@@ -163,51 +196,107 @@ func (m *measuring) edgeItem() uncertainty.Item {
 	return it
 }
 
-// others adds the methods that stand beside the momentum integral, whose value is
-// total.
-func (m *measuring) others(d *Drag, total float64) {
+// Sums of one pass over the plane, from which Jones's, Betz's and the wake-only integral
+// are put together: the artificial density is linear in the blockage velocity b.
+const (
+	sumJones     = iota // Jones's integrand with the turbulence term
+	sumStressAll        // the turbulence term
+	sumInvalid          // area where Jones's method has no meaning
+	sumLost             // area with a loss of total pressure
+	sumBetz             // the artificial density with b = 0, over the wake's region
+	sumStress           // the turbulence term there
+	sumDisplaced        // u*−u
+	sumMass             // r(u*−u)
+	sumBetzAll          // as sumBetz and sumMass, over the whole plane
+	sumMassAll
+	sumAxial // r(u*−1)², r(u*−1) and r over the whole plane, u* being u outside the region
+	sumAxial1
+	sumAxial0
+	wakeSumCount
+)
+
+// wakeSums makes them, for both halves of a half plane. cp stands in for the unknown
+// static pressure of a pitot survey.
+func (m *measuring) wakeSums(cp float64) []float64 {
 	f := m.flow
-	// In pitot form the local total pressure is on the scale where pt∞ is 1. The last
-	// two sums are areas: where Jones has no meaning, and of the wake.
-	sum := m.whole.IntegrateAll(8, func(i int, weight float64, s []float64) {
-		r, u, v, w, cp := f.at(i)
-		cpt := cp + r*(u*u+v*v+w*w)
-		jones, ok := JonesDensity(cpt/f.cptInf, u)
-		s[0] += weight * f.norm * jones
-		s[1] += weight * f.norm * BetzDensity(f.cptInf-cpt, r, u)
-		a, b, c, d := EnergyTerms(f.cptInf, cp, u, v, w)
-		s[2] += weight * f.norm * a
-		s[3] += weight * f.norm * b
-		// A yawed stream's own cross-flow is no energy of the wake.
-		s[4] += weight * f.norm * (c - u*(f.onset[0]*f.onset[0]+f.onset[1]*f.onset[1]))
-		s[5] += weight * f.norm * d
+	sum := m.whole.IntegrateAll(wakeSumCount, func(i int, w float64, s []float64) {
+		jones, ok := f.jones(i, cp)
+		s[sumJones] += w * jones
+		s[sumStressAll] += w * f.stress(i)
 		if !ok {
-			s[6] += weight
+			s[sumInvalid] += w
 		}
-		if 1-cpt/f.cptInf > wake.WakeLoss {
-			s[7] += weight
+		if lost, _, _ := f.lost(i, cp); lost/f.head() > wake.WakeLoss {
+			s[sumLost] += w
 		}
+		loss, r, u := f.fromLevel(i, cp)
+		star := ArtificialVelocity(loss, r, u)
+		n := w * f.norm
+		betz, mass := n*BetzDensity(loss, r, u), n*r*(star-u)
+		s[sumBetzAll] += betz
+		s[sumMassAll] += mass
+		if f.wake.holds(i) {
+			s[sumBetz] += betz
+			s[sumStress] += w * f.stress(i)
+			s[sumDisplaced] += w * (star - u)
+			s[sumMass] += mass
+		} else {
+			star = u
+		}
+		s[sumAxial] += n * r * (star - 1) * (star - 1)
+		s[sumAxial1] += n * r * (star - 1)
+		s[sumAxial0] += n * r
 	})
 	for k := range sum {
 		sum[k] *= m.scale
 	}
-	d.Jones = m.jones(sum[0], sum[6], sum[7])
-	d.Betz = &Betz{DragArea: sum[1], Cd: m.coefficient(sum[1])}
-	if f.rho == nil {
-		d.Energy = &Energy{Dissipation: sum[2], Axial: sum[3], Crossflow: sum[4], Pressure: sum[5]}
-		if whole := sum[2] + sum[3] + sum[4] + sum[5]; whole > 0 && m.out.Edge.Closes {
-			mature := sum[2] / whole
-			d.Energy.Maturity = &mature
-		}
+	return sum
+}
+
+// known is a turbulence term, nil where the stress is not known or not used.
+func (f *flow) known(stress float64) *float64 {
+	if f.uu == nil {
+		return nil
 	}
+	return &stress
+}
+
+// betz states the wake integral with the artificial velocity.
+func (m *measuring) betz(sum []float64) *Betz {
+	b := sum[sumBetz] + sum[sumStress]
+	return &Betz{DragArea: b, Cd: m.coefficient(b), Turbulence: m.flow.known(sum[sumStress])}
+}
+
+// energy states the mechanical-energy terms over the whole plane.
+func (m *measuring) energy(turbulence *float64) *Energy {
+	f := m.flow
+	sum := m.whole.IntegrateAll(4, func(i int, weight float64, s []float64) {
+		_, u, v, w, cp := f.at(i)
+		a, b, c, d := EnergyTerms(1+f.across(), cp, u, v, w)
+		s[0] += weight * f.norm * a
+		s[1] += weight * f.norm * b
+		// A yawed stream's own cross-flow is no energy of the wake.
+		s[2] += weight * f.norm * (c - u*f.across())
+		s[3] += weight * f.norm * d
+	})
+	e := &Energy{Dissipation: m.scale * sum[0], Axial: m.scale * sum[1], Crossflow: m.scale * sum[2], Pressure: m.scale * sum[3], Turbulence: turbulence}
+	whole := e.Dissipation + e.Axial + e.Crossflow + e.Pressure
+	if turbulence != nil {
+		whole += *turbulence
+	}
+	if whole > 0 && m.out.Edge.Closes {
+		mature := e.Dissipation / whole
+		e.Maturity = &mature
+	}
+	return e
 }
 
 // jones states the pitot-static result with the part of the wake's area where it
 // has no meaning.
-func (m *measuring) jones(dragArea, invalid, lost float64) *Jones {
-	j := &Jones{DragArea: dragArea, Cd: m.coefficient(dragArea)}
-	if lost > 0 {
-		j.Invalid = invalid / lost
+func (m *measuring) jones(sum []float64) *Jones {
+	j := &Jones{DragArea: sum[sumJones], Cd: m.coefficient(sum[sumJones]), Turbulence: m.flow.known(sum[sumStressAll])}
+	if sum[sumLost] > 0 {
+		j.Invalid = sum[sumInvalid] / sum[sumLost]
 	}
 	if !j.Sound() {
 		m.warn("jones-invalid", "quote the momentum integral, or survey further downstream",

@@ -16,6 +16,8 @@ type flow struct {
 	// after anchoring the one that belongs to pt∞ at p∞. dynamic is ½ρ∞·speed², and norm takes what was
 	// formed with it to the nominal q.
 	speed, dynamic, norm float64
+	// stated is speed before any anchor.
+	stated float64
 	// cptInf = (pt∞−p∞)/dynamic, 1 unless pt∞ was given by itself.
 	cptInf float64
 	// onset is the free stream's v and w over speed.
@@ -26,6 +28,8 @@ type flow struct {
 	uuScale float64
 	// pt is the measured total pressure of a plane without the three velocities.
 	pt []float64
+	// wake is the region that the wake's own integrals take in; nil for all.
+	wake *region
 }
 
 // newFlow picks the fields. Pressure comes from p, else from cp, else from pt or
@@ -43,6 +47,7 @@ func newFlow(p *wake.Plane, opt *Options) *flow {
 		f.speed, f.norm, f.onset[0] = f.ref.Speed*cos, cos*cos, sin/cos
 		f.dynamic = f.q * f.norm
 	}
+	f.stated = f.speed
 	if math.IsNaN(f.ref.TotalPressure) {
 		f.ref.TotalPressure = f.ref.Pressure + f.dynamic*(1+f.across())
 	}
@@ -162,10 +167,60 @@ func (f *flow) terms(i int) (tp, ax, cf, tu float64) {
 	across := f.across()
 	tp, ax, cf = ThreeTerms(1+across, cp, r, u, v, w)
 	cf -= across
-	if f.uu != nil {
-		tu = TurbulenceTerm(r, f.uuScale*f.uu[i]/(f.speed*f.speed))
+	return f.norm * tp, f.norm * ax, f.norm * cf, f.stress(i)
+}
+
+// stress is the turbulence term of sample i in units of the nominal q, 0 where the stress
+// is not known or not used. Every method that starts from the pressure of the mean flow
+// takes it: turbulence has lowered that pressure by about as much, and one without the
+// other is no drag.
+func (f *flow) stress(i int) float64 {
+	if f.uu == nil {
+		return 0
 	}
-	return f.norm * tp, f.norm * ax, f.norm * cf, f.norm * tu
+	return f.norm * TurbulenceTerm(f.density(i)/f.ref.Density, f.uuScale*f.uu[i]/(f.speed*f.speed))
+}
+
+// lost is the state of sample i that the wake integrals need: the loss of total pressure
+// from a stream of the sample's own density, the density ratio and u. cp stands in for
+// the static pressure of a pitot survey that lacks it.
+func (f *flow) lost(i int, cp float64) (loss, r, u float64) {
+	if f.momentum() {
+		var v, w float64
+		r, u, v, w, cp = f.at(i)
+		loss = f.cptInf - (cp + r*(u*u+v*v+w*w)) + (r-1)*(1+f.across())
+	} else {
+		var cpt float64
+		cpt, u = f.pitotAt(i, cp)
+		loss, r = 1-cpt, 1
+	}
+	return loss, r, u
+}
+
+// fromLevel is lost, counted from the level of the wake's region.
+func (f *flow) fromLevel(i int, cp float64) (loss, r, u float64) {
+	loss, r, u = f.lost(i, cp)
+	if f.wake != nil {
+		loss -= f.wake.Level / f.norm * f.head() / f.cptInf
+	}
+	return loss, r, u
+}
+
+// head is the free stream's total pressure on the scale of lost: pitotAt's is 1.
+func (f *flow) head() float64 {
+	if f.momentum() {
+		return f.cptInf
+	}
+	return 1
+}
+
+// jones is Jones's integrand of sample i with the turbulence term, in units of the
+// nominal q.
+func (f *flow) jones(i int, cp float64) (density float64, ok bool) {
+	loss, r, u := f.lost(i, cp)
+	// On the scale where the total pressure of a stream of this density is r.
+	d, ok := JonesDensity(r-loss/f.head(), r, u)
+	return f.norm*d + f.stress(i), ok
 }
 
 // local is the local drag of sample i: the sum of its terms.

@@ -10,15 +10,15 @@ import "math"
 
 // JonesDensity is the integrand of the pitot-static method [jones] in units of q:
 //
-//	2 u (1 − √cpt)
+//	2 r u (1 − √(cpt/r))
 //
-// Each streamtube is followed to where its pressure is p∞, without further loss
-// of total pressure; u is the axial component in the plane. ok is false where
-// cpt ≤ 0 or u ≤ 0: the method has no meaning there, √cpt counts as 0, and the
-// caller states the area.
-func JonesDensity(cpt, u float64) (density float64, ok bool) {
+// Each streamtube, of its own density r, is followed to where its pressure is p∞, without
+// further loss of total pressure: there its speed is √(cpt/r), and r u is the mass that
+// passes the plane. u is the axial component. ok is false where cpt ≤ 0 or u ≤ 0: the
+// method has no meaning there, √cpt counts as 0, and the caller states the area.
+func JonesDensity(cpt, r, u float64) (density float64, ok bool) {
 	if !(cpt > 0) {
-		return 2 * u, false
+		return 2 * r * u, false
 	}
-	return 2 * u * (1 - math.Sqrt(cpt)), u > 0
+	return 2 * r * u * (1 - math.Sqrt(cpt/r)), u > 0
 }

@@ -353,6 +353,9 @@ func (m *measuring) method() {
 	if m.opt.ReferenceFile != "" {
 		m.out.Method = append(m.out.Method, Setting{"reference", "uniform stream with the mass and momentum of " + m.opt.ReferenceFile})
 	}
+	if m.flow.wake != nil && m.out.Drag != nil {
+		m.out.Method = append(m.out.Method, Setting{"wake region", m.flow.wake.Rule})
+	}
 	if m.out.Drag != nil && m.out.Drag.WakeOnly != nil {
 		m.out.Method = append(m.out.Method, Setting{"vortex part", m.out.Drag.WakeOnly.Boundary})
 	}

@@ -39,7 +39,7 @@ func (m *Measurement) Simulate(survey int) ([]Vector, error) {
 					}
 					p = x.apply(p, &opt, z*x.standard)
 				}
-				opt.Uncertainty, opt.bare, opt.geometry = Inputs{}, true, m.geometry
+				opt.Uncertainty, opt.bare, opt.geometry, opt.wake = Inputs{}, true, m.geometry, m.flow.wake
 				r, err := Take(p, opt)
 				if err != nil {
 					errs[t] = err

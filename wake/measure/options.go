@@ -37,7 +37,8 @@ type Options struct {
 	// Onset states the free stream's v and w instead, m/s. Reference.Speed is then U,
 	// its part along x, and q = ½ρU².
 	Onset [2]float64
-	// SourcePart adds the displacement part of the cross-flow to the wake-only drag.
+	// SourcePart adds the displacement part of the cross-flow to the wake-only drag in
+	// free air too; where a Section is stated it is always in.
 	SourcePart bool
 	// Half says that the plane holds one half of a symmetric flow: drags and areas
 	// are doubled.
@@ -52,6 +53,8 @@ type Options struct {
 	// off; geometry is then that of the first measurement.
 	bare     bool
 	geometry *geometry
+	// wake is the region found in the first measurement.
+	wake *region
 	// anchorOff moves the level that the edge is anchored on, Pa.
 	anchorOff float64
 }

@@ -18,21 +18,9 @@ const bracketCp = 0.1
 // meaning in more than a hundredth of the wake, its value is given but not quoted.
 func (m *measuring) pitot(d *Drag) {
 	f := m.flow
-	jones := func(cp float64) []float64 {
-		return m.whole.IntegrateAll(3, func(i int, w float64, s []float64) {
-			cpt, u := f.pitotAt(i, cp)
-			v, ok := JonesDensity(cpt, u)
-			s[0] += w * f.norm * v
-			if !ok {
-				s[1] += w
-			}
-			if 1-cpt > wake.WakeLoss {
-				s[2] += w
-			}
-		})
-	}
+	jones := func(cp float64) []float64 { return m.wakeSums(cp) }
 	sum := jones(0)
-	d.Jones = m.jones(m.scale*sum[0], sum[1], sum[2])
+	d.Jones = m.jones(sum)
 	if d.Jones.Sound() {
 		d.Headline = "jones"
 	}
@@ -44,7 +32,7 @@ func (m *measuring) pitot(d *Drag) {
 		d.Jones.Static = "measured"
 	} else {
 		d.Jones.Static = "taken as p∞"
-		lo, hi := m.scale*jones(bracketCp)[0], m.scale*jones(-bracketCp)[0]
+		lo, hi := jones(bracketCp)[sumJones], jones(-bracketCp)[sumJones]
 		d.Jones.Bracket = &[2]float64{math.Min(lo, hi), math.Max(lo, hi)}
 		items = append(items, uncertainty.Item{Name: "unknown static pressure, cp within 0.1", Kind: "common", Standard: math.Abs(hi-lo) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 		m.warn("no-static", "survey the static pressure too", "the static pressure is not known and taken as p∞; with cp = ±%g Jones's drag area lies between %.4f and %.4f m2", bracketCp, d.Jones.Bracket[0], d.Jones.Bracket[1])
@@ -53,11 +41,8 @@ func (m *measuring) pitot(d *Drag) {
 		m.warn("speed-from-pressure", "survey the flow angles too", "u is taken from the pressures, so it is |V| and too large by half the square of the flow angle in radians")
 	}
 	if f.p != nil {
-		betz := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
-			cpt, u := f.pitotAt(i, 0)
-			return f.norm * BetzDensity(1-cpt, 1, u)
-		})
-		d.Betz = &Betz{DragArea: betz, Cd: m.coefficient(betz)}
+		d.Betz = m.betz(sum)
+		betz := d.Betz.DragArea
 		items = append(items, uncertainty.Item{Name: "method, Jones or Betz", Kind: "common", Standard: math.Abs(betz-d.Jones.DragArea) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 	}
 	if d.Headline != "" {
@@ -79,16 +64,11 @@ func (f *flow) pitotAt(i int, cp float64) (cpt, u float64) {
 	return cpt, math.Sqrt(math.Max(cpt-cp, 0))
 }
 
-// jonesAt is Jones's integrand of a sample: of the whole state where that is known,
-// else of what a pitot tube gave, with Cp = 0 where it is not known.
+// jonesAt is Jones's integrand of a sample with the turbulence term, with Cp = 0 where
+// the static pressure is not known.
 func (f *flow) jonesAt(i int) float64 {
-	if f.momentum() {
-		r, u, v, w, cp := f.at(i)
-		d, _ := JonesDensity((cp+r*(u*u+v*v+w*w))/f.cptInf, u)
-		return f.norm * d
-	}
-	v, _ := JonesDensity(f.pitotAt(i, 0))
-	return f.norm * v
+	d, _ := f.jones(i, 0)
+	return d
 }
 
 // Pitot returns Jones's integrand of each sample of a pitot survey, or nil for

@@ -124,6 +124,8 @@ type Drag struct {
 	Betz         *Betz         `json:"betz,omitempty"`
 	VelocityOnly *VelocityOnly `json:"velocity_only,omitempty"`
 	Energy       *Energy       `json:"energy,omitempty"`
+	// Region is that of the wake-only and Betz integrals.
+	Region *WakeRegion `json:"wake_region,omitempty"`
 	// Yaw has the forces in body and wind axes where the free stream is not along x.
 	Yaw *YawForces `json:"yaw,omitempty"`
 }
@@ -175,50 +177,66 @@ type WakeOnly struct {
 	// BlockageSpeed is u_b, m/s; 0 in free air.
 	BlockageSpeed float64 `json:"blockage_speed_m_s"`
 	Boundary      string  `json:"boundary"`
-	// Source is the displacement part of the cross-flow. It is mostly cancelled by the
-	// axial term, so it is left out unless WithSource says otherwise.
+	// Source is the displacement part of the cross-flow, and Axial, negative, the
+	// unevenness of the artificial velocity: in the drag area where WithSource says so,
+	// which it does in a closed section.
 	Source     float64 `json:"source_m2"`
+	Axial      float64 `json:"axial_m2"`
 	WithSource bool    `json:"with_source,omitempty"`
-	// Unmasked is the profile part without the mask that keeps to the wake.
+	// Unmasked is the profile part of the whole plane instead of the wake's region.
 	Unmasked float64 `json:"unmasked_m2"`
-	// Turbulence is what −2⟨u'u'⟩/U² over the wake would add; it is not in DragArea.
+	// Turbulence is −2∫⟨u'u'⟩/U² over the wake's region, part of DragArea; nil where the
+	// stress is not known or not used.
 	Turbulence *float64 `json:"turbulence_m2,omitempty"`
 }
 
-// Jones is the pitot-static method; Invalid is the part of the wake area where
-// it has no meaning (Cpt ≤ 0 or u ≤ 0).
+// Jones is the pitot-static method; Invalid is the part of the
+// wake area where it has no meaning (Cpt ≤ 0 or u ≤ 0).
 type Jones struct {
 	DragArea float64  `json:"drag_area_m2"`
 	Cd       *float64 `json:"cd,omitempty"`
 	Invalid  float64  `json:"invalid_area_fraction"`
+	// Turbulence is the turbulence term, part of DragArea; nil where it is not known.
+	Turbulence *float64 `json:"turbulence_m2,omitempty"`
+	// WithVortex is DragArea with the vortex part, which this method omits by
+	// definition: what the momentum integral is set against. nil where it is not known.
+	WithVortex *float64 `json:"with_vortex_m2,omitempty"`
 	// Static says where the static pressure of a pitot survey came from, and Bracket
 	// what cp = ±0.1 makes of the drag area where it is not known.
 	Static  string      `json:"static,omitempty"`
 	Bracket *[2]float64 `json:"bracket_m2,omitempty"`
 }
 
-// Betz is the wake integral with the artificial velocity.
+// Betz is the integral with the artificial velocity over the wake's region.
 type Betz struct {
 	DragArea float64  `json:"drag_area_m2"`
 	Cd       *float64 `json:"cd,omitempty"`
+	// Turbulence is the turbulence term, part of DragArea; nil where it is not known.
+	Turbulence *float64 `json:"turbulence_m2,omitempty"`
 }
 
 // VelocityOnly is 2∫(u/U)(1−u/U)dS: a momentum deficit, not a drag.
 type VelocityOnly struct {
 	DragArea float64 `json:"drag_area_m2"`
-	// EdgeReferred is the same with the median speed of the open edge for U, and
-	// EdgeSpeed that speed, m/s: where the two differ much, neither is a drag.
-	EdgeReferred float64 `json:"edge_referred_m2,omitempty"`
-	EdgeSpeed    float64 `json:"edge_speed_m_s,omitempty"`
+	// EdgeReferred is the same with the median speed U_e of the open edge for U, as a
+	// momentum deficit over ½ρU_e²; EdgeReferredQ is that deficit over the reference's
+	// dynamic pressure, as all other drag areas are. EdgeStandard is the standard
+	// uncertainty of EdgeReferred by what the speed scatters along the edge, and
+	// EdgeSpeed U_e, m/s. Where the forms differ much, none is a drag.
+	EdgeReferred  float64 `json:"edge_referred_m2,omitempty"`
+	EdgeReferredQ float64 `json:"edge_referred_reference_q_m2,omitempty"`
+	EdgeStandard  float64 `json:"edge_referred_standard_m2,omitempty"`
+	EdgeSpeed     float64 `json:"edge_speed_m_s,omitempty"`
 }
 
-// Energy holds the mechanical-energy terms; they sum to the momentum drag area
-// without the turbulence term.
+// Energy holds the mechanical-energy terms; they sum to the momentum drag area.
 type Energy struct {
 	Dissipation float64 `json:"dissipation_m2"`
 	Axial       float64 `json:"axial_m2"`
 	Crossflow   float64 `json:"crossflow_m2"`
 	Pressure    float64 `json:"pressure_m2"`
+	// Turbulence is the turbulence term of the momentum integral; nil where it has none.
+	Turbulence *float64 `json:"turbulence_m2,omitempty"`
 	// Maturity is Φ/(DU), the part of the drag's power that is dissipated already;
 	// given for windows that close.
 	Maturity *float64 `json:"maturity,omitempty"`
