@@ -74,6 +74,29 @@ func (c *CellSet) Turn(e int) {
 	}
 }
 
+// Uncross puts the corners of a quadrilateral two of whose sides cross, a bow-tie, in the
+// order in which none do, and reports whether it was one.
+func (c *CellSet) Uncross(e int) bool {
+	ids := c.Polygon(e)
+	if len(ids) != 4 {
+		return false
+	}
+	cross := func(a, b, d, e int32) bool {
+		p, q, r, s := c.Corners[a], c.Corners[b], c.Corners[d], c.Corners[e]
+		return TriangleArea(p, q, r)*TriangleArea(p, q, s) < 0 && TriangleArea(r, s, p)*TriangleArea(r, s, q) < 0
+	}
+	// Sides that cross are the diagonals of the quadrilateral that is meant.
+	switch {
+	case cross(ids[0], ids[1], ids[2], ids[3]):
+		ids[1], ids[2] = ids[2], ids[1]
+	case cross(ids[1], ids[2], ids[3], ids[0]):
+		ids[2], ids[3] = ids[3], ids[2]
+	default:
+		return false
+	}
+	return true
+}
+
 // Keep takes out the polygons for which keep is false, in place.
 func (c *CellSet) Keep(keep []bool) {
 	n, at := 0, int32(0)

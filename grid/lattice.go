@@ -161,6 +161,39 @@ func (l *Lattice) connected(samples int) bool {
 	return float64(inQuad) >= minInQuad*float64(samples) && float64(lonely) <= maxLonely*float64(samples)
 }
 
+// Strays are the samples on lines that have hardly any, and none that is a corner of a
+// complete quadrilateral: those with a coordinate of their own, which hang together with
+// nothing and part the lines on either side.
+func (l *Lattice) Strays() []int32 {
+	nx, ny := len(l.X), len(l.Y)
+	column, row := make([]int, nx), make([]int, ny)
+	for k, s := range l.Index {
+		if s >= 0 {
+			column[k%nx]++
+			row[k/nx]++
+		}
+	}
+	fewColumn, fewRow := slices.Max(column)/4, slices.Max(row)/4
+	if slices.Min(column) > fewColumn && slices.Min(row) > fewRow {
+		return nil
+	}
+	for j := range ny - 1 {
+		for i := range nx - 1 {
+			if l.Full(i, j) {
+				column[i], column[i+1], row[j], row[j+1] = len(l.Index), len(l.Index), len(l.Index), len(l.Index)
+			}
+		}
+	}
+	var out []int32
+	for k, s := range l.Index {
+		if s >= 0 && (column[k%nx] <= fewColumn || row[k/nx] <= fewRow) {
+			out = append(out, s)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
 // Gap is a connected region inside the window that no element covers.
 type Gap struct {
 	// Area is that of the missing cells of a lattice, or of the triangles that

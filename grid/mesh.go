@@ -83,6 +83,8 @@ type Mesh struct {
 	// DroppedArea is the area of the triangles that were taken out because they
 	// bridged a gap, m².
 	DroppedArea float64
+	// Bridges are those triangles, as in Triangles.
+	Bridges []int32
 
 	// spacing is what Spacing finds once.
 	spacing struct {
@@ -292,17 +294,21 @@ func TriangleArea(a, b, c Point) float64 {
 // rather than a few lost samples.
 const bodySpacings = 16
 
-// CutsBody reports whether the mesh has a gap as large as a body's cut: sixteen
-// squares of the sample distance or more, with samples round it, or with nothing
-// but the lower border below it (a wheel on the floor).
-func (m *Mesh) CutsBody() bool {
+// CutsBody reports whether the mesh has a gap as large as a body's cut.
+func (m *Mesh) CutsBody() bool { return len(m.Bodies()) > 0 }
+
+// Bodies are the gaps as large as a body's cut: sixteen squares of the sample distance
+// or more, with samples round it, or with nothing but the lower border below it (a
+// wheel on the floor).
+func (m *Mesh) Bodies() []Gap {
 	least := bodySpacings * m.Spacing() * m.Spacing()
+	var out []Gap
 	for _, g := range m.Gaps {
 		if g.Area >= 0.999*least && !g.Left && !g.Right && !g.Top {
-			return true
+			out = append(out, g)
 		}
 	}
-	return false
+	return out
 }
 
 // Holes counts the gaps that have samples round them or stand on the lower

@@ -74,9 +74,7 @@ func (p *Plane) meshElements(s *Samples, rows, elements []int32, look look, poin
 		c.Keep(keep)
 		p.join(c)
 		mesh.Points = c.Corners
-		if mesh.Triangles, mesh.Faces, err = p.split(c); err != nil {
-			return err
-		}
+		mesh.Triangles, mesh.Faces = split(c)
 	}
 	if l := lattice(c, mesh); l != nil {
 		p.Mesh = &grid.Mesh{Kind: grid.KindLattice, Support: mesh.Support, Points: mesh.Points, Lattice: l, Gaps: l.Gaps()}
@@ -133,22 +131,41 @@ func (s *Samples) polygons(rows, elements []int32, look look, points []grid.Poin
 	return c
 }
 
-// sound turns clockwise polygons round and tells which ones to keep: those with
-// an area that do not lie on others.
+// sound brings the corners of polygons in order, anticlockwise, and tells which ones to
+// keep: those with an area whose sides do not cross.
 func (p *Plane) sound(c *grid.CellSet) ([]bool, error) {
 	n := c.Len()
 	keep := make([]bool, n)
-	flat, turned := 0, 0
+	flat, turned, mended, crossed := 0, 0, 0, 0
+	var tri []int32
 	for e := range n {
+		bow := c.Uncross(e)
 		if c.Degenerate(e) {
 			flat++
 			continue
 		}
-		keep[e] = true
+		if bow {
+			mended++
+		}
 		if c.Area(e) < 0 {
 			c.Turn(e)
-			turned++
+			if !bow {
+				turned++
+			}
 		}
+		if tri, keep[e] = c.AppendTriangles(tri[:0], e); !keep[e] {
+			crossed++
+		}
+	}
+	if crossed == n-flat && crossed > 0 {
+		return nil, &InputError{File: p.Name(), Text: fmt.Sprintf("all %d polygons cross themselves", crossed), Cure: "check the order of the corners"}
+	}
+	if mended > 0 {
+		p.warn("corner-order", "check the order of the corners in the export",
+			"the sides of %d of %d quadrilaterals cross; their corners are taken in the order in which none do", mended, n)
+	}
+	if crossed > 0 {
+		p.warn("crossed-polygons", "check the export", "%d of %d polygons cross themselves and are left out", crossed, n)
 	}
 	if flat == n {
 		return nil, &InputError{File: p.Name(), Text: fmt.Sprintf("all %d polygons have no area", n), Cure: "check the coordinates, and the plane's normal"}
@@ -156,7 +173,7 @@ func (p *Plane) sound(c *grid.CellSet) ([]bool, error) {
 	if flat > 0 {
 		p.warn("flat-polygons", "check the export", "%d of %d polygons have no area and are left out", flat, n)
 	}
-	if turned > 0 && turned < n-flat {
+	if turned > 0 && turned < n-flat-mended {
 		p.warn("mixed-orientation", "check the export: a surface has one side",
 			"%d of %d polygons run clockwise, the others anticlockwise; all are counted as positive area", turned, n-flat)
 	}
@@ -255,27 +272,14 @@ func (p *Plane) join(c *grid.CellSet) {
 	}
 }
 
-// split makes triangles of the polygons. Those that cross themselves are left out.
-func (p *Plane) split(c *grid.CellSet) (tri, faces []int32, err error) {
-	n := c.Len()
-	faces = make([]int32, 1, n+1)
-	keep := make([]bool, n)
-	crossed := 0
-	for e := range n {
-		if tri, keep[e] = c.AppendTriangles(tri, e); !keep[e] {
-			crossed++
-			continue
-		}
+// split makes triangles of the polygons, none of which cross themselves.
+func split(c *grid.CellSet) (tri, faces []int32) {
+	faces = make([]int32, 1, c.Len()+1)
+	for e := range c.Len() {
+		tri, _ = c.AppendTriangles(tri, e)
 		faces = append(faces, int32(len(tri)/3))
 	}
-	if crossed == n {
-		return nil, nil, &InputError{File: p.Name(), Text: fmt.Sprintf("all %d polygons cross themselves", n), Cure: "check the order of the corners"}
-	}
-	if crossed > 0 {
-		c.Keep(keep)
-		p.warn("crossed-polygons", "check the export", "%d of %d polygons cross themselves and are left out", crossed, n)
-	}
-	return tri, faces, nil
+	return tri, faces
 }
 
 // overlap deals with polygons that cover others: those that lie on an earlier one
@@ -304,10 +308,7 @@ func (p *Plane) overlap(c *grid.CellSet, cover grid.Coverage) error {
 		} else {
 			c.Keep(keep)
 			p.join(c)
-			var err error
-			if m.Triangles, m.Faces, err = p.split(c); err != nil {
-				return err
-			}
+			m.Triangles, m.Faces = split(c)
 			m.Points = c.Corners
 		}
 		cover = c.Cover(m.Spacing())

@@ -2,6 +2,7 @@ package wake
 
 import (
 	"fmt"
+	"slices"
 
 	"wakeledger/grid"
 )
@@ -12,11 +13,15 @@ func (p *Plane) warn(code, cure, format string, a ...any) {
 }
 
 // mesh joins the samples: as a lattice where they sit on crossing lines, else as
-// triangles. Repeated positions are averaged first.
-func (p *Plane) mesh(points []grid.Point, support grid.Support, gap float64) error {
+// triangles. Repeated positions are averaged first. Where some lie far from all others
+// it returns these, and there is no mesh.
+func (p *Plane) mesh(points []grid.Point, support grid.Support, gap float64) (strays []int32, err error) {
 	lattice, dup := grid.DetectLattice(points)
 	if lattice == nil {
 		return p.triangles(points, support, gap)
+	}
+	if strays := lattice.Strays(); strays != nil {
+		return strays, nil
 	}
 	if len(dup) > 0 {
 		var renumber []int32
@@ -29,7 +34,55 @@ func (p *Plane) mesh(points []grid.Point, support grid.Support, gap float64) err
 	}
 	p.merged()
 	p.Mesh = &grid.Mesh{Kind: grid.KindLattice, Support: support, Points: points, Lattice: lattice, Gaps: lattice.Gaps()}
-	return nil
+	return nil, nil
+}
+
+const (
+	// fewStrays samples, or this part of all, may lie far from the others: more are no
+	// slips of a few coordinates.
+	fewStrays     = 3
+	fewStraysPart = 0.01
+)
+
+// meshed is mesh without the strays, which it names. lineOf gives the line of a sample in
+// the file, and may be nil.
+func (p *Plane) meshed(points []grid.Point, support grid.Support, gap float64, lineOf func(i int) int) error {
+	most := max(fewStrays, int(fewStraysPart*float64(len(points))))
+	for gone := 0; ; {
+		strays, err := p.mesh(points, support, gap)
+		if err != nil || strays == nil {
+			return err
+		}
+		at := points[strays[0]]
+		where := fmt.Sprintf("%s = %.4g m, %s = %.4g m", p.axisName(0), at.X, p.axisName(1), at.Y)
+		if lineOf != nil {
+			where += fmt.Sprintf(", line %d", lineOf(int(strays[0])))
+		}
+		if gone += len(strays); gone > most || len(points)-len(strays) < minPlaneSamples {
+			return &InputError{File: p.Name(), Text: fmt.Sprintf("%d samples lie far from all others, the first at %s", gone, where), Cure: "check the coordinates, or export the plane without these rows"}
+		}
+		keep, from := make([]bool, len(points)), make([]int, 0, len(points))
+		for i := range keep {
+			if _, stray := slices.BinarySearch(strays, int32(i)); !stray {
+				keep[i], from = true, append(from, i)
+			}
+		}
+		p.warn("stray-samples", "check the coordinates of these rows", "%d of %d samples lie far from all others or on a line of their own, the first at %s: left out", len(strays), len(points), where)
+		p.Dropped += len(strays)
+		points = p.take(points, keep)
+		for k := range p.Errors {
+			p.Errors[k] = p.Errors[k].Each(len(points), func(i int) int { return from[i] })
+		}
+		if before := lineOf; before != nil {
+			lineOf = func(i int) int { return before(from[i]) }
+		}
+	}
+}
+
+// axisName is the name of the mesh's first or second coordinate.
+func (p *Plane) axisName(k int) string {
+	a, b := p.Normal.InPlane()
+	return [2]Axis{a, b}[k].String()
 }
 
 // merged says how many positions were repeated.

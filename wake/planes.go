@@ -169,7 +169,11 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 	if opt.Release && rows == nil {
 		s.Col = [NumQuantities][]float64{}
 	}
-	if err := p.mesh(points, support, opt.Gap); err != nil {
+	lineOf := s.LineOf
+	if lineOf != nil && rows != nil {
+		lineOf = func(i int) int { return s.LineOf(int(rows[i])) }
+	}
+	if err := p.meshed(points, support, opt.Gap, lineOf); err != nil {
 		return err
 	}
 	p.sampleAreas()

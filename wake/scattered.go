@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 
 	"wakeledger/grid"
@@ -28,8 +29,13 @@ func covering(points []grid.Point, triangles []int32) (n int) {
 	return n
 }
 
-// triangles joins scattered samples.
-func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64) error {
+// triangles joins scattered samples, or returns those that lie far from all others.
+func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64) (strays []int32, err error) {
+	stretch := rowScale(points)
+	if stretch != 1 {
+		points = slices.Clone(points)
+		scaleY(points, stretch)
+	}
 	t, err := delaunay.Triangulate(points, delaunay.Options{Adjacency: true, Sort: true})
 	if err != nil {
 		e := &InputError{File: p.Name(), Text: err.Error(), Cure: "export a plane with samples in two directions"}
@@ -37,7 +43,15 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 		if errors.As(err, &d) && d.Reason == delaunay.Collinear {
 			e.Cure = "a plane needs samples in two directions; check the coordinate columns"
 		}
-		return e
+		return nil, e
+	}
+	kept := delaunay.DropBridges(t.Points, t, gap)
+	if kept.Strays != nil {
+		for _, i := range kept.Strays {
+			strays = append(strays, t.Order[i])
+		}
+		slices.Sort(strays)
+		return strays, nil
 	}
 	points, p.Merged = t.Points, t.Duplicates
 	p.merged()
@@ -49,17 +63,27 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 		p.warn("cells-not-known", "export the cells themselves, or sample on a lattice",
 			"%s, but the samples form no lattice, so what each stands for is not known; they are taken as nodes, and the border half-cells are left out", by)
 	}
-	kept := delaunay.DropBridges(points, t, gap)
 	if n := covering(points, kept.Triangles); n < len(points)/leastPerTriangle || n == 0 {
-		return &InputError{
+		return nil, &InputError{
 			File: p.Name(), Text: fmt.Sprintf("all but %d of the triangles between the %d samples bridge gaps or have no area, as between samples on a curve or on single rows", n, len(points)),
 			Cure: "raise --gap, or export more samples",
 		}
 	}
 	p.sort(t)
-	p.Mesh = &grid.Mesh{Kind: grid.KindTriangles, Support: grid.Nodes, Points: points, Triangles: kept.Triangles, DroppedArea: kept.DroppedArea}
+	if stretch != 1 {
+		scaleY(points, 1/stretch)
+		kept.Stretch(1 / stretch)
+	}
+	p.Mesh = &grid.Mesh{Kind: grid.KindTriangles, Support: grid.Nodes, Points: points, Triangles: kept.Triangles, Bridges: kept.Bridges, DroppedArea: kept.DroppedArea}
 	p.Mesh.Gaps = gaps(points, kept, p.Mesh.Spacing())
-	return nil
+	return nil, nil
+}
+
+// scaleY multiplies the second coordinate.
+func scaleY(points []grid.Point, by float64) {
+	for i := range points {
+		points[i].Y *= by
+	}
 }
 
 // sort puts the fields, and what is known of their errors, in the order of the mesh,

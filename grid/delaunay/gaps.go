@@ -38,6 +38,13 @@ const (
 	// digit is 1e-6 of a number that starts with 1, both ends and the middle are off
 	// by half of it in either direction, 2·√2·½·1e-6 = 1.4e-6.
 	digits7 = 1.5e-6
+	// lone is how many times as far from its neighbours as these from theirs a stray lies.
+	// The one coarse cell among cells eight times finer is 4.5 times as far. Outside of the
+	// others no cell can be that coarse.
+	lone, loneOutside = 5, 3
+	// apart is the same for the shortest edges of a triangle's corners, from which on it is
+	// looked at.
+	apart = 2.5
 	// coincident is the distance, in units of the window's diagonal, under which two
 	// samples are copies of one sample that rounding has driven apart.
 	coincident = 1e-6
@@ -47,7 +54,8 @@ const (
 type Kept struct {
 	// Triangles are the remaining ones, corners and order as before.
 	Triangles []int32
-	// Dropped counts the others, and DroppedArea is their area.
+	// Bridges are the others, Dropped counts them, and DroppedArea is their area.
+	Bridges     []int32
 	Dropped     int
 	DroppedArea float64
 	// Holes counts the openings that are closed all round by kept triangles. An
@@ -56,6 +64,21 @@ type Kept struct {
 	Holes int
 	// Openings are the connected groups of dropped triangles.
 	Openings []Opening
+	// Strays are samples, or pairs, that lie far from all others: see DropBridges. Where
+	// there are any, nothing else is set.
+	Strays []int32
+}
+
+// Stretch states the areas and bounds for points whose second coordinate has been
+// multiplied by a positive factor.
+func (k *Kept) Stretch(by float64) {
+	k.DroppedArea *= by
+	for i := range k.Openings {
+		o := &k.Openings[i]
+		o.Area *= by
+		o.Box.Min.Y *= by
+		o.Box.Max.Y *= by
+	}
 }
 
 // Opening is a connected group of dropped triangles with its area and bounds;
@@ -90,6 +113,11 @@ type Opening struct {
 // spreads to the one that it flows into, if the diameter there exceeds 0.6 factor,
 // and to those that flow into it, if their size does.
 //
+// A stray is a sample whose own value is more than five times (on the hull three times)
+// those of its neighbours, all but one of them, since strays may come in pairs: a slipped coordinate, say. Its
+// triangles bridge what lies between, and long as they are its own value would keep them.
+// They are for the caller to take out: a mesh with them is of no use.
+//
 // Thin triangles at the hull, which rounded coordinates on a straight side make, are
 // dropped, too: those whose altitude is below 0.01 local spacings and below
 // 1.5e-6 of the largest coordinate, the effect of seven digits, from the hull
@@ -107,7 +135,8 @@ type Opening struct {
 // a thousand. A coarse cell all of whose neighbours are four or more times finer is a
 // gap if only the corners of the cells are known. Irregular samples that are much
 // denser in one direction than in the other look like rows with gaps between them:
-// at a ratio of 10 the gaps measure up to 5.3, at 30 up to 9; raise the factor there.
+// at a ratio of 10 the gaps measure up to 5.3, at 30 up to 9; raise the factor there, or
+// stretch the plane first (Kept.Stretch).
 //
 // t must be the triangulation of points; t.Adjacent saves time if it is there. If
 // nothing is dropped the result shares t.Triangles.
@@ -116,7 +145,11 @@ func DropBridges(points []grid.Point, t *Triangulation, factor float64) *Kept {
 		factor = DefaultGap
 	}
 	g := newGaps(points, t)
-	g.open(factor)
+	suspects := g.suspects(factor)
+	if strays := g.strays(suspects); strays != nil {
+		return &Kept{Strays: strays}
+	}
+	g.open(suspects, factor)
 	g.peel()
 	return g.kept()
 }
@@ -292,7 +325,7 @@ func (g *gaps) thirdShortest(k int) float64 {
 	var s [3]float64
 	border := false
 	for _, j := range g.rim {
-		border = border || g.adj[j] < 0 && g.tri[following(int(j))] == v || g.adj[previous(int(j))] < 0 && g.tri[previous(int(j))] == v
+		border = border || g.alongHull(v, int(j))
 		b := g.points[g.tri[j]]
 		x, y := (b.X-a.X)*g.unit, (b.Y-a.Y)*g.unit
 		l := math.Sqrt(x*x + y*y)
@@ -314,6 +347,12 @@ func (g *gaps) thirdShortest(k int) float64 {
 	}
 	g.third[v] = float32(max(s[0], s[1], s[2], coincident))
 	return float64(g.third[v])
+}
+
+// alongHull reports whether the edge from sample v to the one at place j of its star is
+// on the hull.
+func (g *gaps) alongHull(v int32, j int) bool {
+	return g.adj[j] < 0 && g.tri[following(j)] == v || g.adj[previous(j)] < 0 && g.tri[previous(j)] == v
 }
 
 // at returns the spacing of the sample at place k.
@@ -384,14 +423,17 @@ func (g *gaps) end(i int32) int32 {
 
 // suspects lists the triangles whose circle is large for the shortest edges at their
 // corners. The spacing of a triangle is hardly ever below three quarters of the
-// largest of these, so few triangles have to be looked at closely.
+// largest of these, so few triangles have to be looked at closely. A corner whose shortest
+// edge is large for those of the other two may be a stray.
 func (g *gaps) suspects(factor float64) []int32 {
 	var found [chunks][]int32
 	limit := float32(0.75 * factor)
 	inChunks(len(g.size), func(chunk, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			a, b, c := g.tri[3*i], g.tri[3*i+1], g.tri[3*i+2]
-			if g.size[i] > limit*math.Float32frombits(max(g.short[a], g.short[b], g.short[c])) {
+			a, b, c = int32(g.short[a]), int32(g.short[b]), int32(g.short[c]) // they have the order of the numbers
+			most := math.Float32frombits(uint32(max(a, b, c)))
+			if g.size[i] > limit*most || most > apart*math.Float32frombits(uint32(max(min(a, b), min(max(a, b), c)))) {
 				found[chunk] = append(found[chunk], int32(i))
 			}
 		}
@@ -399,8 +441,48 @@ func (g *gaps) suspects(factor float64) []int32 {
 	return slices.Concat(found[:]...)
 }
 
+// strays lists the corners of the suspects that lie far from all others.
+func (g *gaps) strays(suspects []int32) []int32 {
+	var out []int32
+	seen := map[int32]bool{}
+	for _, i := range suspects {
+		for k := 3 * int(i); k < 3*int(i)+3; k++ {
+			// The first test is quick and leaves few.
+			v := g.tri[k]
+			size := float64(g.size[i])
+			if limit := size / loneOutside; seen[v] || float64(math.Float32frombits(g.short[g.tri[following(k)]])) > limit || float64(math.Float32frombits(g.short[g.tri[previous(k)]])) > limit {
+				continue
+			}
+			seen[v] = true
+			g.ring = g.star(k, g.ring)
+			ratio := float64(lone)
+			for _, j := range g.ring {
+				if g.alongHull(v, int(j)) {
+					ratio = loneOutside
+				}
+			}
+			own, near := g.thirdShortest(k), 0
+			for _, j := range g.ring {
+				if own > ratio*g.thirdShortest(int(j)) {
+					continue
+				}
+				near++
+				a, b := g.points[v], g.points[g.tri[j]]
+				if math.Hypot(b.X-a.X, b.Y-a.Y)*g.unit > 1.001*float64(math.Float32frombits(g.short[v])) {
+					near = 2 // not the other one of a pair
+				}
+			}
+			if near <= 1 {
+				out = append(out, v)
+			}
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
 // open drops what belongs to gaps.
-func (g *gaps) open(factor float64) {
+func (g *gaps) open(suspects []int32, factor float64) {
 	missing := func(i int32) bool {
 		size := float64(g.size[i])
 		for k := 3 * i; k < 3*i+3; k++ {
@@ -412,7 +494,7 @@ func (g *gaps) open(factor float64) {
 		return size > limit && g.gap(int(i)) > limit
 	}
 	var queue []int32
-	for _, i := range g.suspects(factor) {
+	for _, i := range suspects {
 		if g.dropped[i] || !missing(i) {
 			continue
 		}
@@ -500,6 +582,7 @@ func (g *gaps) kept() *Kept {
 	for i, d := range g.dropped {
 		if d {
 			c := g.tri[3*i : 3*i+3]
+			r.Bridges = append(r.Bridges, c...)
 			area.add(grid.TriangleArea(g.points[c[0]], g.points[c[1]], g.points[c[2]]))
 		}
 	}

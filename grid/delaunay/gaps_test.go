@@ -406,7 +406,7 @@ func TestSuspects(t *testing.T) {
 				e := gridtest.Disc(pt(0.5+0.003*float64(seed%7), 0.5+0.002*float64(seed%11)), d/2/30)
 				p := gridtest.Without(gridtest.JitteredPoints(30, 30, unitBox, a, seed), e.Contains)
 				g := newGaps(p, must(t, p))
-				g.open(DefaultGap)
+				g.open(g.suspects(DefaultGap), DefaultGap)
 				for i := range g.dropped {
 					if l := DefaultGap * g.local(i); !g.dropped[i] && float64(g.size[i]) > l && g.gap(i) > l {
 						t.Fatalf("%g spacings, jitter %g, seed %d: triangle %d has %g of %g and was not looked at", d, a, seed, i, g.size[i], l)

@@ -213,7 +213,7 @@ func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) 
 	if wa, wb := a.Drag.WakeOnly, b.Drag.WakeOnly; !closes && wa != nil && wb != nil {
 		return c.delta(k, m, c.base.Layout.Method("wake_only"), "wake_only", wa.DragArea, wb.DragArea, c.wakeOnlyItems(k, m, whole))
 	}
-	items := c.dragItems(k, m, whole, c.base.Local(), m.Local())
+	items := c.dragItems(k, m, nil, whole, c.base.Local(), m.Local())
 	if closes {
 		items = append(items, c.edgeItem(m, "window edge", a.Edge.Strip))
 		items = append(items, measure.MethodItems(c.base, m)...)
@@ -232,7 +232,7 @@ func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) 
 // what the level of the outer flow does to both alike cancels.
 func (c *comparing) wakeOnlyItems(k int, m *measure.Measurement, whole quad.Weights) []uncertainty.Item {
 	level := m.Result.Drag.Region.LevelHalf() - c.base.Result.Drag.Region.LevelHalf()
-	return append(c.dragItems(k, m, whole, c.base.Profile(), m.Profile()), uncertainty.Item{
+	return append(c.dragItems(k, m, nil, whole, c.base.Profile(), m.Profile()), uncertainty.Item{
 		Name: "level of the outer flow", Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
 	})
 }
@@ -243,7 +243,7 @@ func (c *comparing) region(k int, m *measure.Measurement, r int) RegionDelta {
 	part := quad.NewWeights(m.Plane.Mesh, &box)
 	out := RegionDelta{Name: a.Name, Side: a.Side, Areas: c.areas(k, m, r, a.Wake, b.Wake)}
 	if a.DragArea != nil && b.DragArea != nil {
-		items := append(c.dragItems(k, m, part, c.base.Local(), m.Local()), c.edgeItem(m, "edge residual over the region", part.Area()))
+		items := append(c.dragItems(k, m, &box, part, c.base.Local(), m.Local()), c.edgeItem(m, "edge residual over the region", part.Area()))
 		out.Delta = c.delta(k, m, c.base.Layout.Drag(r), "momentum, local drag in the box", *a.DragArea, *b.DragArea, items)
 	}
 	side := a.Side
@@ -269,13 +269,14 @@ func sideOf(b grid.Box) string {
 }
 
 // dragItems are the parts of a drag difference's budget that do not come from the
-// edge; la and lb are the integrands of the baseline and the variant.
-func (c *comparing) dragItems(k int, m *measure.Measurement, part quad.Weights, la, lb []float64) []uncertainty.Item {
+// edge, over a part of the plane in a box, nil for all; la and lb are the integrands of
+// the baseline and the variant.
+func (c *comparing) dragItems(k int, m *measure.Measurement, box *grid.Box, part quad.Weights, la, lb []float64) []uncertainty.Item {
 	d := make([]float64, len(lb))
 	for i := range d {
 		d[i] = lb[i] - la[i]
 	}
-	items := measure.NewScatter(m.Plane.Mesh, d).Items(part, m.Scale)
+	items := append(measure.NewScatter(m.Plane.Mesh, d).Items(part, m.Scale), m.WithoutSamples(box, d)...)
 	if c.resampled {
 		items = append(items, uncertainty.Item{
 			Name: "resampling", Kind: "independent", Standard: math.Abs(c.changes[k]-c.changes[0]) / math.Sqrt(3), Distribution: uncertainty.Rectangular,

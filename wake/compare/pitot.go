@@ -26,7 +26,7 @@ func (c *comparing) pitot(k int, m *measure.Measurement, whole quad.Weights, a, 
 		})
 		return nil
 	}
-	items := c.dragItems(k, m, whole, c.base.Pitot(), m.Pitot())
+	items := c.dragItems(k, m, nil, whole, c.base.Pitot(), m.Pitot())
 	if a.Betz != nil && b.Betz != nil {
 		spread := (b.Betz.DragArea - b.Jones.DragArea) - (a.Betz.DragArea - a.Jones.DragArea)
 		items = append(items, uncertainty.Item{Name: "method, Jones or Betz", Kind: uncertainty.Independent, Standard: math.Abs(spread) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})

@@ -77,7 +77,7 @@ func (m *measuring) budgets(out *Measurement) error {
 		for t := range w.Areas {
 			i := m.layout.Area(region, t)
 			b := uncertainty.NewBudget(m.areaItems(i)...)
-			finish(&b, i)
+			finish(&b, i, m.uncoveredArea(m.box(region), w.Areas[t].Threshold)...)
 			if m.areaOff[i] > m.areaStandard[i] {
 				b.Covers += "; what straight level lines do is its larger part: that is left in the area and held whole, so that the interval holds the truth more often than in 95 of a hundred"
 			}

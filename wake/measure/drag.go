@@ -109,6 +109,7 @@ func (m *measuring) momentum(d *Drag) {
 			m.warn("window-open", cure, "the window does not close: %s; the momentum integral of the window is not the whole drag", e.Why)
 		}
 	}
+	b = b.With(m.uncovered(nil, "the plane", total, m.flow.local)...)
 	m.out.Uncertainty.DragArea = &b
 }
 

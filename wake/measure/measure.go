@@ -42,6 +42,7 @@ type Measurement struct {
 	opt       Options
 	flow      *flow
 	geometry  *geometry
+	openings  *openings
 	// pressed is the mean |cp| over the wake.
 	pressed float64
 }
@@ -53,12 +54,13 @@ func Take(p *wake.Plane, opt Options) (*Measurement, error) {
 		return nil, err
 	}
 	if !opt.bare {
+		m.openings = newOpenings(m.plane.Mesh, m.area)
 		m.scatters()
 	}
 	m.drag()
 	m.shape()
 	m.regions()
-	out := &Measurement{Result: m.out, Plane: m.plane, Weight: m.weight, Scale: m.scale, opt: opt, flow: m.flow, geometry: m.geometry}
+	out := &Measurement{Result: m.out, Plane: m.plane, Weight: m.weight, Scale: m.scale, opt: opt, flow: m.flow, geometry: m.geometry, openings: m.openings}
 	if opt.bare {
 		return out, nil
 	}
@@ -91,9 +93,10 @@ type measuring struct {
 	opt   Options
 	flow  *flow
 	*geometry
-	weight []float64
-	scale  float64
-	out    *Result
+	weight   []float64
+	scale    float64
+	out      *Result
+	openings *openings // nil where elements cover all
 	budgeting
 }
 
@@ -260,7 +263,7 @@ func (m *measuring) shape() {
 		m.warn("no-centroid", "anchor pt∞ on the edge, or choose another weight", "parts of the weight with opposite sign cancel over the window: no centroid is given")
 		return
 	}
-	m.out.Uncertainty.Centroid = m.centroidBudget(m.whole, m.out.Wake)
+	m.out.Uncertainty.Centroid = m.centroidBudget(nil, m.whole, m.out.Wake)
 }
 
 // axial is u/U at the samples, or nil where u is not known or not asked for.
@@ -298,9 +301,9 @@ func (m *measuring) edgeLevel() float64 {
 	return outer.Value() / float64(n)
 }
 
-// centroidBudget has two items for each coordinate: the sampling, and the
-// move that a level b off over the part's area A brings, b·A·(middle−centroid)/∫w.
-func (m *measuring) centroidBudget(part quad.Weights, w *Wake) *[2]uncertainty.Budget {
+// centroidBudget has for each coordinate the sampling, the move that a level b off over
+// the part's area A brings, b·A·(middle−centroid)/∫w, and what no element covers.
+func (m *measuring) centroidBudget(box *grid.Box, part quad.Weights, w *Wake) *[2]uncertainty.Budget {
 	res := m.weightScatter().residual
 	// For each coordinate (Σa, Σa²) of SamplingItem, with the lever as c, and the lever
 	// of the part's area.
@@ -315,11 +318,12 @@ func (m *measuring) centroidBudget(part quad.Weights, w *Wake) *[2]uncertainty.B
 		}
 	})
 	level, per := m.edgeLevel(), m.scale/math.Abs(w.Integral)
-	budget := func(s []float64) uncertainty.Budget {
-		return uncertainty.NewBudget(samplingItem(s[0], s[1], per),
-			uncertainty.Item{Name: "edge level of the weight", Kind: uncertainty.Independent, Standard: math.Abs(level*s[2]) * per})
+	lack := m.uncoveredCentroid(box, w)
+	budget := func(s []float64, lack []uncertainty.Item) uncertainty.Budget {
+		return uncertainty.NewBudget(append([]uncertainty.Item{samplingItem(s[0], s[1], per),
+			{Name: "edge level of the weight", Kind: uncertainty.Independent, Standard: math.Abs(level*s[2]) * per}}, lack...)...)
 	}
-	return &[2]uncertainty.Budget{budget(sum[:3]), budget(sum[3:])}
+	return &[2]uncertainty.Budget{budget(sum[:3], lack[0]), budget(sum[3:], lack[1])}
 }
 
 func (m *measuring) method() {

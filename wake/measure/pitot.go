@@ -46,6 +46,7 @@ func (m *measuring) pitot(d *Drag) {
 		items = append(items, uncertainty.Item{Name: "method, Jones or Betz", Kind: "common", Standard: math.Abs(betz-d.Jones.DragArea) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 	}
 	if d.Headline != "" {
+		items = append(items, m.uncovered(nil, "the plane", d.Jones.DragArea, f.jonesAt)...)
 		b := uncertainty.NewBudget(items...)
 		m.out.Uncertainty.DragArea = &b
 	}

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"strconv"
 
 	"wakeledger/grid/quad"
 	"wakeledger/wake/uncertainty"
@@ -82,20 +83,21 @@ func (m *measuring) region(b Box, part quad.Weights) Region {
 		t, total := m.terms(part)
 		r.DragArea, r.Cd, r.Terms = &total, m.coefficient(total), &t
 		if !m.opt.bare {
-			r.Uncertainty.DragArea = m.regionBudget(part, area)
+			r.Uncertainty.DragArea = m.regionBudget(&b, part, area, total)
 		}
 	}
 	r.Wake = measureShape(m.plane.Mesh, &b.Box, part, quad.NewMoments(m.plane.Mesh, &b.Box, m.weight), m.weight, m.opt.Weight, m.axial(), m.opt.Thresholds, m.scale)
 	r.Centroid = r.Wake.Centroid
 	if r.Centroid != nil && !m.opt.bare {
-		r.Uncertainty.Centroid = m.centroidBudget(part, r.Wake)
+		r.Uncertainty.Centroid = m.centroidBudget(&b.Box, part, r.Wake)
 	}
 	return r
 }
 
 // regionBudget is that of the local drag over a part of the plane.
-func (m *measuring) regionBudget(part quad.Weights, area float64) *uncertainty.Budget {
+func (m *measuring) regionBudget(box *Box, part quad.Weights, area, drag float64) *uncertainty.Budget {
 	b := uncertainty.NewBudget(append(m.localScatter().Items(part, m.scale),
 		uncertainty.Item{Name: "edge residual over the region", Kind: uncertainty.Independent, Standard: m.scale * math.Abs(m.out.Edge.Residual) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular})...)
+	b = b.With(m.uncovered(&box.Box, "region "+strconv.Quote(box.Name), drag, m.flow.local)...)
 	return &b
 }

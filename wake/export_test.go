@@ -1,0 +1,3 @@
+package wake
+
+var RowScale = rowScale

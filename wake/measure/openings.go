@@ -1,0 +1,306 @@
+package measure
+
+import (
+	"math"
+	"slices"
+
+	"wakeledger/grid"
+	"wakeledger/grid/delaunay"
+	"wakeledger/grid/quad"
+	"wakeledger/wake/uncertainty"
+)
+
+const (
+	// leastOpening is the part of the window below which what no element covers is left
+	// out of account: rounded coordinates leave no more along a straight border.
+	leastOpening = 1e-6
+	// openingWarns: an opening that holds more than this part of the drag is named.
+	openingWarns = 0.01
+)
+
+// openings is what no element covers, between the outermost samples: lost samples,
+// slits between polygons, rows that were left apart, notches of the border, the cut of a
+// body. The integrals lack it; what they lack is estimated from the samples on its rim.
+type openings struct {
+	// of is the mesh, mesh that of its samples as nodes (grid.Mesh.Nodal), gaps triangles
+	// that fill the openings from node to node of their rims, but for bodies.
+	of, mesh, gaps *grid.Mesh
+	// rim holds pairs of nodes: the sides of the elements that look at a body. Its wall
+	// lies anywhere between them and the next sample, which it has taken away: in a
+	// strip as wide as half of a side's own length on the mean. Given elements reach it.
+	rim [][2]int32
+}
+
+// newOpenings finds those of a mesh of which elements cover the area given; nil where
+// there are none.
+func newOpenings(m *grid.Mesh, area float64) *openings {
+	if m.SampleArea != nil {
+		return nil // the areas are known whatever the elements cover
+	}
+	room := m.Window().Area()
+	if !(room-area > leastOpening*room) || m.Kind == grid.KindTriangles && !(m.DroppedArea > leastOpening*room) {
+		return nil
+	}
+	o := &openings{of: m}
+	o.mesh, _ = m.Nodal(make([]float64, len(m.Points)))
+	open := m.Bridges
+	if open == nil {
+		open = bridges(o.mesh)
+	}
+	gaps, cut := []int32{}, []int32{}
+	for _, group := range connected(open) {
+		if o.isBody(group, m.Bodies()) {
+			cut = append(cut, group...)
+		} else {
+			gaps = append(gaps, group...)
+		}
+	}
+	o.gaps = &grid.Mesh{Kind: grid.KindTriangles, Points: o.mesh.Points, Triangles: gaps}
+	if m.Kind == grid.KindPolygons || m.Kind == grid.KindCells {
+		return o // given elements reach the wall
+	}
+	floor := m.Window().Min.Y + m.Spacing()/2
+	for _, e := range sides(cut) {
+		if o.mesh.Points[e[0]].Y > floor || o.mesh.Points[e[1]].Y > floor {
+			o.rim = append(o.rim, e)
+		}
+	}
+	return o
+}
+
+// isBody reports whether triangles that hang together have a part in a body's gap.
+func (o *openings) isBody(group []int32, bodies []grid.Gap) bool {
+	for t := 0; t < len(group); t += 3 {
+		middle := middle(o.mesh.Points, group[t:])
+		if slices.ContainsFunc(bodies, func(g grid.Gap) bool { return g.Box.Contains(middle) }) {
+			return true
+		}
+	}
+	return false
+}
+
+// middle is that of the triangle of the first three of the numbers.
+func middle(points []grid.Point, t []int32) grid.Point {
+	a, b, c := points[t[0]], points[t[1]], points[t[2]]
+	return grid.Point{X: (a.X + b.X + c.X) / 3, Y: (a.Y + b.Y + c.Y) / 3}
+}
+
+// bySide gives the place, in a list of triangles, at which each side begins, as the
+// triangle to its left has it.
+func bySide(triangles []int32) map[[2]int32]int {
+	at := make(map[[2]int32]int, len(triangles))
+	for k := range triangles {
+		at[side(triangles, k)] = k
+	}
+	return at
+}
+
+// side is the one that begins at place k of a list of triangles.
+func side(triangles []int32, k int) [2]int32 {
+	return [2]int32{triangles[k], triangles[k/3*3+(k+1)%3]}
+}
+
+// sides are those that no second triangle has.
+func sides(triangles []int32) [][2]int32 {
+	at := bySide(triangles)
+	var out [][2]int32
+	for k := range triangles {
+		e := side(triangles, k)
+		if _, other := at[[2]int32{e[1], e[0]}]; !other {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// connected parts triangles into groups that hang together by their sides.
+func connected(triangles []int32) [][]int32 {
+	at := bySide(triangles)
+	seen := make([]bool, len(triangles)/3)
+	var groups [][]int32
+	for t0 := range seen {
+		if seen[t0] {
+			continue
+		}
+		seen[t0] = true
+		var group []int32
+		for stack := []int{t0}; len(stack) > 0; {
+			t := stack[len(stack)-1]
+			stack = stack[:len(stack)-1]
+			group = append(group, triangles[3*t:3*t+3]...)
+			for k := 3 * t; k < 3*t+3; k++ {
+				e := side(triangles, k)
+				if j, ok := at[[2]int32{e[1], e[0]}]; ok && !seen[j/3] {
+					seen[j/3] = true
+					stack = append(stack, j/3)
+				}
+			}
+		}
+		groups = append(groups, group)
+	}
+	return groups
+}
+
+// bridges fills what no element of a mesh of nodes covers with triangles between the
+// nodes on the border of the elements: of their Delaunay triangulation those whose
+// middle lies in no element. On a lattice that is exact; of polygons a side that is no
+// side of the triangulation moves the border by a part of a polygon.
+func bridges(m *grid.Mesh) []int32 {
+	var rim []int32
+	if l := m.Lattice; m.Kind == grid.KindLattice {
+		on := make([]bool, len(m.Points))
+		nx := len(l.X)
+		for j := range len(l.Y) - 1 {
+			for i := range nx - 1 {
+				if k := j*nx + i; !l.Full(i, j) {
+					for _, s := range [4]int32{l.Index[k], l.Index[k+1], l.Index[k+nx], l.Index[k+nx+1]} {
+						if s >= 0 && !on[s] {
+							on[s] = true
+							rim = append(rim, s)
+						}
+					}
+				}
+			}
+		}
+	} else {
+		on := make([]bool, len(m.Points))
+		for _, e := range sides(m.Triangles) {
+			for _, s := range e {
+				if !on[s] {
+					on[s] = true
+					rim = append(rim, s)
+				}
+			}
+		}
+	}
+	points := make([]grid.Point, len(rim))
+	for i, s := range rim {
+		points[i] = m.Points[s]
+	}
+	t, err := delaunay.Triangulate(points, delaunay.Options{})
+	if err != nil {
+		return nil // fewer than three nodes, or all on one line
+	}
+	loc := grid.NewLocator(m)
+	var open []int32
+	for k := 0; k < len(t.Triangles); k += 3 {
+		if _, _, covered := loc.At(middle(points, t.Triangles[k:])); covered {
+			continue
+		}
+		for _, i := range t.Triangles[k : k+3] {
+			open = append(open, rim[i])
+		}
+	}
+	return open
+}
+
+// lack estimates the integral of a field of the nodes over the openings in a box, nil
+// for all, as linear between their rims, and over the strips along the rims of bodies.
+func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps, strips float64) {
+	gaps = quad.NewWeights(o.gaps, box).IntegrateFunc(f)
+	for _, e := range o.rim {
+		a, b := o.mesh.Points[e[0]], o.mesh.Points[e[1]]
+		lo, hi := 0.0, 1.0
+		if box != nil {
+			lo, hi = clipSide(a, b, *box)
+		}
+		if hi > lo {
+			mid, length := (lo+hi)/2, math.Hypot(b.X-a.X, b.Y-a.Y)
+			strips += length * length / 2 * (hi - lo) * ((1-mid)*f(int(e[0])) + mid*f(int(e[1])))
+		}
+	}
+	return gaps, strips
+}
+
+// clipSide gives the parts of the way from a to b between which the side lies in a box.
+func clipSide(a, b grid.Point, box grid.Box) (lo, hi float64) {
+	lo, hi = 0, 1
+	along := func(a, b, least, most float64) {
+		switch d := b - a; {
+		case d > 0:
+			lo, hi = math.Max(lo, (least-a)/d), math.Min(hi, (most-a)/d)
+		case d < 0:
+			lo, hi = math.Max(lo, (most-a)/d), math.Min(hi, (least-a)/d)
+		case !(least <= a && a <= most):
+			hi = 0
+		}
+	}
+	along(a.X, b.X, box.Min.X, box.Max.X)
+	along(a.Y, b.Y, box.Min.Y, box.Max.Y)
+	return lo, hi
+}
+
+// item is that of scale·∫f dS, f a field of the samples, for what no element covers in a
+// box, nil for the whole plane, and what it comes to. It is left out of the integral, an
+// error of one sign: a gap's is known to a quarter or so; that of a body's rim, whose
+// strip may be twice as wide or not be there, to no better than itself.
+func (o *openings) item(box *grid.Box, f []float64, scale float64) (it []uncertainty.Item, lack float64) {
+	if o == nil {
+		return nil, 0
+	}
+	_, nodal := o.of.Nodal(f)
+	gaps, strips := o.lack(box, func(i int) float64 { return nodal[i] })
+	gaps, strips = scale*gaps, scale*strips
+	standard := offStandard(gaps, 0, 0, gaps/4) + math.Abs(strips)
+	if standard == 0 {
+		return nil, 0
+	}
+	return []uncertainty.Item{{Name: "area without samples", Kind: uncertainty.Independent, Standard: standard}}, gaps + strips
+}
+
+// WithoutSamples is the item of Scale·∫f dS, f a field of the samples, for what no element
+// covers in a box, nil for the whole plane. None where elements cover all.
+func (m *Measurement) WithoutSamples(box *grid.Box, f []float64) []uncertainty.Item {
+	it, _ := m.openings.item(box, f, m.Scale)
+	return it
+}
+
+// uncovered is the item of a drag area, the integral of local over a box, with a warning
+// where it is a part of the drag that matters. of names what the drag is of.
+func (m *measuring) uncovered(box *grid.Box, of string, drag float64, local func(i int) float64) []uncertainty.Item {
+	if m.openings == nil {
+		return nil
+	}
+	f := make([]float64, len(m.plane.Mesh.Points))
+	for i := range f {
+		f[i] = local(i)
+	}
+	it, lack := m.openings.item(box, f, m.scale)
+	if math.Abs(lack) > openingWarns*math.Abs(drag) {
+		gaps, strips := m.openings.lack(box, func(int) float64 { return 1 })
+		m.warn("area-without-samples", "sample that area, or export the surface without gaps",
+			"no element covers %.3g m2 of %s: the local drag on its rim over that area is %+.2g m2, %.2g %% of the drag area, which lacks it; the uncertainty includes it",
+			m.scale*(gaps+strips), of, lack, 100*math.Abs(lack/drag))
+	}
+	return it
+}
+
+// uncoveredCentroid is the item of both coordinates of a centroid.
+func (m *measuring) uncoveredCentroid(box *grid.Box, w *Wake) (it [2][]uncertainty.Item) {
+	if m.openings == nil {
+		return it
+	}
+	lever := make([]float64, len(m.weight))
+	for k := range it {
+		for i, p := range m.plane.Mesh.Points {
+			lever[i] = m.weight[i] * ([2]float64{p.X, p.Y}[k] - w.Centroid[k]) / math.Abs(w.Integral)
+		}
+		it[k], _ = m.openings.item(box, lever, m.scale)
+	}
+	return it
+}
+
+// uncoveredArea is the item of the area above a threshold.
+func (m *measuring) uncoveredArea(box *grid.Box, threshold float64) []uncertainty.Item {
+	if m.openings == nil {
+		return nil
+	}
+	above := make([]float64, len(m.weight))
+	for i, v := range m.weight {
+		if v > threshold {
+			above[i] = 1
+		}
+	}
+	it, _ := m.openings.item(box, above, m.scale)
+	return it
+}
