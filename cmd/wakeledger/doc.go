@@ -83,8 +83,9 @@ compare sets variants against a baseline at one station, on common samples:
 	  Regions, fairing_x-0.58 minus bare_x-0.58
 	…
 
-A change inside its uncertainty is called not resolved, however it looks. Positive inboard
-is toward the vehicle's centre plane.
+A change inside its uncertainty is called not resolved, however it looks, and one of which
+the time average or the scatter from run to run is not known is not judged: then the
+margin is told up to which it would be resolved. Positive inboard is toward the vehicle's centre plane.
 
 # A study
 

@@ -11,7 +11,7 @@ import (
 // seldom are the flags that --help leaves to --help-all where a command has many.
 var seldom = []string{
 	"timings", "total-pressure", "frame", "support", "normal", "gap", "anchor", "floor", "weight", "symmetry", "turbulence", "pressure-includes-k", "yaw", "onset", "source-part",
-	"reference", "tare", "u-speed", "u-density", "u-pressure", "u-total-pressure", "u-position", "solution-band", "effective-samples", "correlation-length", "u-independent", "trials", "size",
+	"reference", "tare", "u-speed", "u-density", "u-pressure", "u-total-pressure", "u-position", "solution-band", "steady", "effective-samples", "correlation-length", "u-independent", "trials", "size",
 	"structures", "structure-threshold", "prominence", "dpi", "theme", "vectors", "silhouette", "limits", "levels", "width", "change-limit",
 }
 

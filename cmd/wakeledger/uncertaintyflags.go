@@ -17,6 +17,7 @@ type uncertaintyFlags struct {
 	effective                                               float64
 	independent                                             []string
 	trials                                                  int
+	steady                                                  bool
 }
 
 func addUncertaintyFlags(fs *pflag.FlagSet) *uncertaintyFlags {
@@ -26,7 +27,8 @@ func addUncertaintyFlags(fs *pflag.FlagSet) *uncertaintyFlags {
 	fs.StringVar(&f.pressure, "u-pressure", "", "that of the reference pressure, in Pa or in % of the dynamic pressure")
 	fs.StringVar(&f.total, "u-total-pressure", "", "that of the reference total pressure, likewise")
 	fs.StringVar(&f.position, "u-position", "", "that of the whole survey's position, as a length, or in % as an error of scale")
-	fs.StringVar(&f.band, "solution-band", "", "the analyst's own band for the solver's error, in % of the drag area, as a standard uncertainty of each solution")
+	fs.StringVar(&f.band, "solution-band", "", "what another run of the solver changes, in % of the drag area, as a standard uncertainty; 0 states that it changes nothing")
+	fs.BoolVar(&f.steady, "steady", false, "the planes are of converged steady solutions, which have no time average")
 	fs.Float64Var(&f.effective, "effective-samples", 0, "`NUMBER` of independent samples in the time average, for its uncertainty from the stress columns")
 	fs.StringVar(&f.length, "correlation-length", "", "`LENGTH` over which neighbouring means err together (default: the plane errs as one)")
 	fs.StringSliceVar(&f.independent, "u-independent", nil, "`LIST` of inputs set anew for each survey: "+strings.Join(measure.InputNames, ", ")+" (default: position)")
@@ -37,7 +39,11 @@ func addUncertaintyFlags(fs *pflag.FlagSet) *uncertaintyFlags {
 // add puts what is stated into the options; the reference has to be in them.
 func (f *uncertaintyFlags) add(opt *measure.Options) error {
 	u := &opt.Uncertainty
-	u.EffectiveSamples, u.Trials = f.effective, f.trials
+	u.EffectiveSamples, u.Trials, u.Steady = f.effective, f.trials, f.steady
+	solution := 0.0
+	if f.band != "" {
+		u.Solution = &solution
+	}
 	if len(f.independent) > 0 {
 		u.Independent = f.independent
 	}
@@ -54,7 +60,7 @@ func (f *uncertaintyFlags) add(opt *measure.Options) error {
 		{"u-total-pressure", f.total, wake.Pressure, q, &u.TotalPressure},
 		{"u-position", f.position, wake.Length, 0, &u.Position},
 		{"correlation-length", f.length, wake.Length, 0, &u.CorrelationLength},
-		{"solution-band", f.band, wake.Dimensionless, 1, &u.Solution},
+		{"solution-band", f.band, wake.Dimensionless, 1, &solution},
 	} {
 		if v.text == "" {
 			continue

@@ -229,7 +229,7 @@ func regionsFigures(o *study.Outcome) (out []*figureView) {
 			}
 			y += 9
 		}
-		return d.figure("Ledger by region", "Change of drag area against the baseline, m², with its interval. Full signs are larger than their uncertainty, hollow ones are not resolved. A region's change is that of the local drag in its box.", words)
+		return d.figure("Ledger by region", "Change of drag area against the baseline, m², with its interval. Full signs are resolved; hollow ones are not resolved, or not judged since the interval lacks a category of errors. A region's change is that of the local drag in its box.", words)
 	}
 	h, begin := top, 0
 	for i, l := range lines {
@@ -261,8 +261,10 @@ func forceFigure(o *study.Outcome) *figureView {
 	wakes, forces := make([]interval, len(o.Forces)), make([]interval, len(o.Forces))
 	for i, f := range o.Forces {
 		wakes[i].middle, forces[i].middle = f.Wake, f.Force
-		if k := configurationIndex(o, f.Configuration); k >= 0 && o.Configurations[k].Force != nil && o.Configurations[k].Force.Standard != nil {
-			forces[i].half = f.Coverage * *o.Configurations[k].Force.Standard
+		for _, it := range f.Items {
+			if it.Name == "force" {
+				forces[i].half = f.Coverage * it.Standard
+			}
 		}
 		// What is left of the difference's uncertainty is the wake's.
 		wakes[i].half = math.Sqrt(max(f.Expanded*f.Expanded-forces[i].half*forces[i].half, 0))

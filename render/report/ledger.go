@@ -208,6 +208,8 @@ var ledgerColumns = []column{
 		return number(d.CountSize)
 	})},
 	{"change verdict", true, ofDelta(func(d *compare.Delta) string { return d.Verdict })},
+	{"change margin [m2]", false, ofDelta(func(d *compare.Delta) string { return maybe(d.Margin) })},
+	{"change lacks", true, ofDelta(func(d *compare.Delta) string { return uncertainty.Words(d.Missing) })},
 	{"axes", true, func(r ledgerRow) string { a, b := planeAxes(r.result.Station.Normal); return a + " " + b }},
 	{"first axis low [m]", false, func(r ledgerRow) string { return number(r.window().Y[0]) }},
 	{"first axis high [m]", false, func(r ledgerRow) string { return number(r.window().Y[1]) }},
@@ -234,6 +236,7 @@ var ledgerColumns = []column{
 	{"inboard shift [m]", false, ofShift(func(s *compare.Shift) string { return maybe(s.Inboard) })},
 	{"shift expanded uncertainty [m]", false, ofShift(func(s *compare.Shift) string { return number(s.Expanded) })},
 	{"shift verdict", true, ofShift(func(s *compare.Shift) string { return s.Verdict })},
+	{"shift margin [m]", false, ofShift(func(s *compare.Shift) string { return maybe(s.Margin) })},
 }
 
 // safeCell keeps a spreadsheet from taking a text for a formula: a text that

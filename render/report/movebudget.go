@@ -1,10 +1,12 @@
 package report
 
 import (
+	"math"
 	"slices"
 	"strings"
 
 	"wakeledger/wake/compare"
+	"wakeledger/wake/uncertainty"
 )
 
 // moveBudgetTitle heads moveBudgetTable.
@@ -15,8 +17,13 @@ const moveBudgetTitle = "What makes up the uncertainty of those moves, standard,
 var moveItems = [][2]string{
 	{"sample noise", "noise"}, {"zero level of the weight", "level"}, {"threshold", "threshold"}, {"sampling distance", "sampling"},
 	{"border to neighbours", "border"}, {"rows of the height band", "rows"}, {"sub-cell fit", "fit"},
-	{"time average", "time"},
 }
+
+// moveCategories are the other columns.
+var moveCategories = []struct {
+	category uncertainty.Category
+	head     string
+}{{uncertainty.Reference, ">reference"}, {uncertainty.TimeAverage, ">time"}, {uncertainty.RunToRun, ">runs"}}
 
 // moveBudgetTable lists the items of every move of every part. A column without any
 // is left out.
@@ -25,10 +32,12 @@ func moveBudgetTable(s *compare.Structures) *grid {
 		return table(2)
 	}
 	var used []string
+	filled := map[uncertainty.Category]bool{}
 	for _, m := range s.Shifts {
 		for _, v := range m.Moves {
 			for _, it := range v.Items {
 				used = append(used, it.Name)
+				filled[it.Category] = filled[it.Category] || it.Standard > 0
 			}
 		}
 	}
@@ -36,6 +45,11 @@ func moveBudgetTable(s *compare.Structures) *grid {
 	items := slices.DeleteFunc(slices.Clone(moveItems), func(i [2]string) bool { return !slices.Contains(used, i[0]) })
 	for _, i := range items {
 		head = append(head, ">"+i[1])
+	}
+	for _, c := range moveCategories {
+		if filled[c.category] {
+			head = append(head, c.head)
+		}
 	}
 	g := table(2, append(head, ">in all")...)
 	for _, m := range s.Shifts {
@@ -53,25 +67,37 @@ func moveBudgetTable(s *compare.Structures) *grid {
 				}
 				cells = append(cells, cell)
 			}
+			for _, c := range moveCategories {
+				if !filled[c.category] {
+					continue
+				}
+				sq := 0.0
+				for _, it := range v.Items {
+					if it.Category == c.category {
+						sq += it.Standard * it.Standard
+					}
+				}
+				cells = append(cells, fixed(1000*math.Sqrt(sq), 1))
+			}
 			g.add(append(cells, fixed(1000*v.Standard, 1))...)
 		}
 	}
 	return g
 }
 
-// moveBudgetWords says what those budgets hold and what they do not.
+// moveBudgetWords says what those budgets do not hold.
 func moveBudgetWords(s *compare.Structures) string {
 	if s == nil {
 		return ""
 	}
 	var out []string
 	for _, m := range s.Shifts {
-		if c := clean(m.Covers); len(m.Moves) > 0 && !slices.Contains(out, c) {
+		if m.Headline == nil {
+			continue
+		}
+		if c := stateWords(m.Headline.States); c != "" && !slices.Contains(out, c) {
 			out = append(out, c)
 		}
 	}
-	if out == nil {
-		return ""
-	}
-	return "in it: " + strings.Join(out, "; elsewhere: ")
+	return strings.Join(out, "; elsewhere: ")
 }

@@ -310,7 +310,7 @@ func sentences(fs []finding) []sentenceView {
 func firm(verdict string) bool { return verdict == "resolved" || verdict == "agree" }
 
 func isVerdict(s string) bool {
-	return s == "resolved" || s == "not resolved" || s == "agree" || s == "differ" || s == "changed shape"
+	return s == "resolved" || s == "not resolved" || s == "not judged" || s == "agree" || s == "differ"
 }
 
 func tableOf(g *grid) *tableView {

@@ -16,13 +16,15 @@ import (
 func sampleMove(position float64) *structure.Shift {
 	m := &structure.Shift{
 		A: "right low outer", B: "right low outer", Position: position, Side: "right", Threshold: 0.1, Birge: 0.7, Limit: 1.61, Agree: true,
-		DragArea: ptr(-0.0519), DragPercent: ptr(-8.8), Verdict: structure.Moved, Covers: "sample noise, time average (18 effective samples, correlated over 0.15 m); not the solver",
+		DragArea: ptr(-0.0519), DragPercent: ptr(-8.8), Judgement: uncertainty.Judgement{Verdict: uncertainty.Resolved},
+		Headline: &structure.Move{LengthBudget: uncertainty.LengthBudget{States: []uncertainty.State{{Category: uncertainty.RunToRun, How: uncertainty.Unknown}}}},
 	}
 	for k, name := range []string{structure.MeasureCentroid, structure.MeasureEdge, structure.MeasureProfile, structure.MeasureRegistration} {
 		in := 0.0141 + 0.01*float64(k)
 		m.Moves = append(m.Moves, structure.Move{
-			Measure: name, Lateral: -in, Inboard: &in, Standard: 0.005, Expanded: 0.01,
-			Items: []uncertainty.Item{{Name: "sample noise", Kind: "random", Standard: 0.003}, {Name: "time average", Kind: "random", Standard: 0.0041 - 0.001*float64(k)}},
+			Measure: name, Lateral: -in, Inboard: &in, LengthBudget: uncertainty.LengthBudget{Standard: 0.005, Expanded: 0.01, Items: []uncertainty.Item{
+				{Name: "sample noise", Category: uncertainty.Sampling, Kind: "random", Standard: 0.003}, {Name: "time average", Category: uncertainty.TimeAverage, Kind: "random", Standard: 0.0041 - 0.001*float64(k)},
+			}},
 		})
 	}
 	return m
@@ -48,7 +50,7 @@ func partsOutcome() *study.Outcome {
 		Text: "right low outer: its centroid's move is resolved up to x = −0.58 m and no longer from x = +2.91 m on",
 	}}}}
 	o.TopChecks = []study.TopCheck{{Configuration: "fairing", Station: "behind the front wheel", TopView: "top", Structure: "right low outer", TopCheck: structure.TopCheck{Text: "right edge at x = −0.58 m: +34 ± 20 mm inboard: they agree"}}}
-	o.SamePlaces = []study.SamePlace{{Configuration: "fairing", Stations: [2]string{"window", "section"}, SamePlace: structure.SamePlace{Text: "right low outer at x = +2.91 m: resolved by window, changed shape by section"}}}
+	o.SamePlaces = []study.SamePlace{{Configuration: "fairing", Stations: [2]string{"window", "section"}, SamePlace: structure.SamePlace{Text: "right low outer at x = +2.91 m: resolved by window, not judged, changed shape by section"}}}
 	return o
 }
 
@@ -71,14 +73,14 @@ func TestPagePartsSection(t *testing.T) {
 		"resolved up to x = −0.58 m and no longer from x = +2.91 m on",
 		"bare: right low outer is followed as far as x = 2.91 m; at the next station right low outer merges into centre low",
 		"Edges in top views beside those in cross-flow planes", "right edge at x = −0.58 m: +34 ± 20 mm inboard: they agree", topCheckNote,
-		"fairing, right low outer at x = +2.91 m: resolved by window, changed shape by section",
+		"fairing, right low outer at x = +2.91 m: resolved by window, not judged, changed shape by section",
 	} {
 		if !strings.Contains(text, w) {
 			t.Errorf("the section lacks %q:\n%s", w, text)
 		}
 	}
 	stations := page[strings.Index(page, `id="stations"`):]
-	for _, w := range []string{"Moves of the parts", moveBudgetTitle, "time average (18 effective samples, correlated over 0.15 m)", "4.1", "1.1"} {
+	for _, w := range []string{"Moves of the parts", moveBudgetTitle, "not in it, since nothing is known of it: run-to-run scatter", "4.1", "1.1"} {
 		if !strings.Contains(stations, w) {
 			t.Errorf("the stations lack %q", w)
 		}

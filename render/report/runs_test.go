@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // TestRunTables: repeats and refinements reach the text in run order, with their
@@ -13,7 +14,7 @@ func TestRunTables(t *testing.T) {
 	o := &study.Outcome{Baseline: "bare", Stations: []study.StationOutcome{{
 		Name: "near", Normal: "x", Position: 2.91,
 		Repeats: []study.Repeats{{
-			Configuration: "bare", Mean: 2.3, Expanded: 0.02, Text: "three runs, no drift",
+			Configuration: "bare", Mean: 2.3, AreaBudget: uncertainty.AreaBudget{Expanded: 0.02}, Text: "three runs, no drift",
 			Runs: []study.RepeatRun{{File: "a.csv", DragArea: 2.29}, {File: "b.csv", DragArea: 2.31}, {File: "c.csv", DragArea: 2.30}},
 		}},
 		Refinements: []study.Refinement{{

@@ -34,10 +34,10 @@ func budget(standard float64) *uncertainty.Budget {
 	return &uncertainty.Budget{
 		Standard: standard, Expanded: 2.26 * standard, Coverage: 2.26, DOF: ptr(9),
 		Items: []uncertainty.Item{
-			{Name: "reference total pressure", Kind: "common", Standard: 0.8 * standard},
-			{Name: "time average", Kind: "random", Standard: 0.6 * standard},
+			{Name: "reference total pressure", Category: uncertainty.Reference, Kind: "common", Standard: 0.8 * standard},
+			{Name: "time average", Category: uncertainty.TimeAverage, Kind: "random", Standard: 0.6 * standard},
 		},
-		Covers: "reference and averaging; not the solver's own error",
+		States: []uncertainty.State{{Category: uncertainty.RunToRun, How: uncertainty.Unknown}},
 	}
 }
 
@@ -88,22 +88,38 @@ func wheel(name string) *measure.Result {
 	return r
 }
 
+// judged is a judgement with the words that go with its verdict.
+func judged(verdict string, margin float64) uncertainty.Judgement {
+	j := uncertainty.Judgement{Verdict: verdict}
+	if verdict == uncertainty.NotJudged {
+		j.Margin, j.Missing = &margin, []uncertainty.Category{uncertainty.RunToRun}
+	}
+	return j
+}
+
 func change(d, standard float64, verdict string) *compare.Delta {
 	u := 2.26 * standard
 	cd := d / frontal
 	return &compare.Delta{
 		Method: "momentum", DragArea: d, Cd: &cd, Counts: ptr(cd / 0.001), CountSize: 0.001, Percent: ptr(100 * d / areaBare),
-		Standard: standard, Expanded: u, Coverage: 2.26, DOF: ptr(9), Verdict: verdict, Interval: [2]float64{d - u, d + u},
-		Items: []uncertainty.Item{{Name: "time average", Kind: "random", Standard: standard}},
-		Text:  fmt.Sprintf("ΔC_D·A = %+.4f m² (ΔC_D = %+.4f = %+.1f counts of 0.001); u = %.4f m², ν_eff = 9, U95 = 2.26·u = %.4f m²: %s", d, cd, cd/0.001, standard, u, verdict),
+		Budget: uncertainty.Budget{
+			Standard: standard, Expanded: u, Coverage: 2.26, DOF: ptr(9),
+			Items: []uncertainty.Item{{Name: "time average", Category: uncertainty.TimeAverage, Kind: "random", Standard: standard}},
+		},
+		Judgement: judged(verdict, standard), Interval: [2]float64{d - u, d + u},
+		Text: fmt.Sprintf("ΔC_D·A = %+.4f m² (ΔC_D = %+.4f = %+.1f counts of 0.001); u = %.4f m², ν_eff = 9, U95 = 2.26·u = %.4f m²: %s", d, cd, cd/0.001, standard, u, verdict),
 	}
 }
 
 func shift(inboard float64, verdict string) *compare.Shift {
 	return &compare.Shift{
-		Weight: "total-pressure", Centroid: [2]float64{-inboard, 0.004}, Inboard: &inboard, Standard: 0.0021, Expanded: 0.0047, Verdict: verdict,
-		Items: []uncertainty.Item{{Name: "time average", Kind: "random", Standard: 0.0021}},
-		Text:  fmt.Sprintf("the wheel wake moved %+.0f mm inboard, U95 = 4.7 mm: %s", 1000*inboard, verdict), OwnInboard: ptr(inboard + 0.001),
+		Weight: "total-pressure", Centroid: [2]float64{-inboard, 0.004}, Inboard: &inboard,
+		LengthBudget: uncertainty.LengthBudget{
+			Standard: 0.0021, Expanded: 0.0047,
+			Items: []uncertainty.Item{{Name: "time average", Category: uncertainty.TimeAverage, Kind: "random", Standard: 0.0021}},
+		},
+		Judgement: judged(verdict, 0.003),
+		Text:      fmt.Sprintf("the wheel wake moved %+.0f mm inboard, U95 = 4.7 mm: %s", 1000*inboard, verdict), OwnInboard: ptr(inboard + 0.001),
 	}
 }
 
@@ -156,9 +172,9 @@ func sampleOutcome() *study.Outcome {
 				Surveys: []study.StationSurvey{{Configuration: "fairing", Result: topView()}}},
 		},
 		Forces: []study.ForceCheck{
-			{Station: "far wake", Configuration: "bare", Wake: areaBare, Force: 2.3026, Difference: areaBare - 2.3026, Standard: 0.0218, Expanded: 0.0436, Coverage: 2, Verdict: "agree", Text: "the wake holds 0.0107 m² less than the force, U95 = 0.0436 m²: they agree"},
-			{Station: "far wake", Configuration: "fairing", Wake: areaFairing, Force: 2.2145, Difference: areaFairing - 2.2145, Standard: 0.0179, Expanded: 0.0358, Coverage: 2, Verdict: "agree",
-				Delta: &study.ForceDelta{Wake: areaFairing - areaBare, Force: 2.2145 - 2.3026, Difference: 0.0008, Standard: 0.0223, Expanded: 0.0446, Coverage: 2, Verdict: "agree"}},
+			{Station: "far wake", Configuration: "bare", Wake: areaBare, Force: 2.3026, Closure: study.Closure{Difference: areaBare - 2.3026, AreaBudget: uncertainty.AreaBudget{Standard: 0.0218, Expanded: 0.0436, Coverage: 2}, Verdict: "agree"}, Text: "the wake holds 0.0107 m² less than the force, U95 = 0.0436 m²: they agree"},
+			{Station: "far wake", Configuration: "fairing", Wake: areaFairing, Force: 2.2145, Closure: study.Closure{Difference: areaFairing - 2.2145, AreaBudget: uncertainty.AreaBudget{Standard: 0.0179, Expanded: 0.0358, Coverage: 2}, Verdict: "agree"},
+				Delta: &study.ForceDelta{Wake: areaFairing - areaBare, Force: 2.2145 - 2.3026, Closure: study.Closure{Difference: 0.0008, AreaBudget: uncertainty.AreaBudget{Standard: 0.0223, Expanded: 0.0446, Coverage: 2}, Verdict: "agree"}}},
 		},
 		Inputs: []study.Input{
 			{Role: "study", File: "shuttle.toml", Bytes: 1423, SHA256: "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"},

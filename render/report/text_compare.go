@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
@@ -69,7 +70,7 @@ func (s *sheet) comparisonTables(c *compare.Comparison, n []string, regions bool
 	}
 	for i, v := range c.Variants {
 		if v.Delta != nil {
-			s.items("Uncertainty of the change of drag area, "+n[i+1]+" minus "+n[0]+", m²", v.Delta.Items, v.Delta.Standard, v.Delta.Expanded, v.Delta.Coverage, v.Delta.DOF)
+			s.budget("Uncertainty of the change of drag area, "+n[i+1]+" minus "+n[0]+", m²", &v.Delta.Budget)
 		}
 	}
 	s.blank()
@@ -92,6 +93,9 @@ func (s *sheet) findings(c *compare.Comparison, n []string) {
 			f.warnings = v.Survey.Warnings
 		}
 		s.configuration(f)
+	}
+	if w := settling(c); w != "" {
+		s.para(w, 0)
 	}
 }
 
@@ -124,9 +128,6 @@ type configurationFindings struct {
 	warnings []wake.Warning
 	list     []finding
 	rows     *grid
-	// timed: a move's budget holds the finite time average, and the drag's beside it does
-	// not.
-	timed bool
 }
 
 // studyFindings collects the verdicts by configuration, in the order of the
@@ -168,9 +169,6 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 				}
 			}
 		}
-		if f.timed {
-			f.list = append(f.list, finding{text: "of the ± below, those of the moves hold the finite time average, those of the drag do not"})
-		}
 		if compared {
 			out = append(out, f)
 		}
@@ -182,12 +180,6 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 // inboard has no sense for it.
 func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compare.Shift) {
 	cells := [7]string{region}
-	if d != nil && s != nil && s.Inboard != nil {
-		of := func(items []uncertainty.Item) bool {
-			return slices.ContainsFunc(items, func(it uncertainty.Item) bool { return it.Name == "time average" })
-		}
-		f.timed = f.timed || of(s.Items) && !of(d.Items)
-	}
 	if d != nil {
 		dc := deltaCells(d)
 		cells[1], cells[2], cells[3] = dc[0], dc[1], clean(d.Verdict)
@@ -317,12 +309,70 @@ func areaDeltaTable(as []compare.AreaDelta) *grid {
 	return g
 }
 
-// items prints the contributions to a difference.
-func (s *sheet) items(title string, items []uncertainty.Item, standard, expanded, k float64, dof *float64) {
-	if len(items) == 0 {
-		return
+// settling is the line on what would settle the changes of a comparison that are not
+// judged: the cheapest ways first. Empty where there are none.
+func settling(cs ...*compare.Comparison) string {
+	missing := map[uncertainty.Category]bool{}
+	for _, c := range cs {
+		if c == nil {
+			continue
+		}
+		for _, v := range c.Variants {
+			for _, j := range judgements(v) {
+				if j.Verdict == uncertainty.NotJudged {
+					for _, m := range j.Missing {
+						missing[m] = true
+					}
+				}
+			}
+		}
 	}
-	s.budget(title, &uncertainty.Budget{Standard: standard, Expanded: expanded, Coverage: k, DOF: dof, Items: items})
+	var ways []string
+	if missing[uncertainty.RunToRun] {
+		ways = append(ways, "a second run of any configuration, as repeats in a study (it includes time averaging)")
+	}
+	if missing[uncertainty.TimeAverage] {
+		ways = append(ways, "for the drag, force records beside the planes in a study", "snapshots through wakeledger average (--effective-samples, --correlation-length)")
+	}
+	if missing[uncertainty.RunToRun] {
+		ways = append(ways, "--solution-band, if you know what another run changes")
+	}
+	if missing[uncertainty.Reference] {
+		ways = append(ways, "the uncertainty of the reference (--u-speed, --u-pressure)")
+	}
+	if missing[uncertainty.Sampling] {
+		ways = append(ways, "thresholds above the scatter of the samples")
+	}
+	if ways == nil {
+		return ""
+	}
+	return "To settle what is not judged: " + strings.Join(ways, "; ") + "."
+}
+
+// judgements are those on the numbers of a variant.
+func judgements(v compare.Variant) []uncertainty.Judgement {
+	var out []uncertainty.Judgement
+	add := func(d *compare.Delta, s *compare.Shift, as []compare.AreaDelta) {
+		if d != nil {
+			out = append(out, d.Judgement)
+		}
+		if s != nil {
+			out = append(out, s.Judgement)
+		}
+		for _, a := range as {
+			out = append(out, a.Judgement)
+		}
+	}
+	add(v.Delta, v.Shift, v.Areas)
+	for _, r := range v.Regions {
+		add(r.Delta, r.Shift, r.Areas)
+	}
+	if v.Structures != nil {
+		for _, s := range v.Structures.Shifts {
+			out = append(out, s.Judgement)
+		}
+	}
+	return out
 }
 
 // commonWords says on what grid and window the differences were taken.

@@ -33,19 +33,27 @@ func structureFindings(s *compare.Structures) []finding {
 // moveTable lists the moves of the matched parts in four ways, mm toward the centre
 // plane, for parts on it to the right.
 func moveTable(s *compare.Structures) *grid {
-	g := table(2, "part", ">centroid", ">edge", ">profile", ">registration", "verdict", ">Δ drag m²")
+	g := table(2, "part", ">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²")
 	if s == nil {
 		return g
 	}
 	for _, m := range s.Shifts {
 		cells := append([]string{clean(m.A)}, wayCells(m)...)
-		cells = append(cells, clean(m.Verdict))
+		cells = append(cells, clean(m.Verdict), shapeCell(m))
 		if m.DragArea != nil {
 			cells = append(cells, signed(*m.DragArea, areaDecimals))
 		}
 		g.add(cells...)
 	}
 	return g
+}
+
+// shapeCell is the remark on the shape of a part that moved.
+func shapeCell(m *structure.Shift) string {
+	if len(m.Moves) > 0 && !m.Agree {
+		return "changed"
+	}
+	return ""
 }
 
 // matchTable lists which part of the variant each part of the baseline is, how well

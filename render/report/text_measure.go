@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
@@ -274,6 +275,10 @@ func (s *sheet) budget(title string, u *uncertainty.Budget) {
 	// All rows show the digits of the sum, plus one so that small items are seen.
 	d := min(decimalsFor(u.Standard, areaDecimals)+1, maxDecimals)
 	for _, it := range u.Items {
+		if it.How == uncertainty.Absent || it.How == uncertainty.Unknown && it.Standard == 0 {
+			// They are told below.
+			continue
+		}
 		row := []string{clean(it.Name), clean(it.Kind), fixed(it.Standard, d)}
 		if it.Input != nil {
 			row = append(row, short(*it.Input)+" "+clean(it.Unit))
@@ -296,7 +301,32 @@ func (s *sheet) budget(title string, u *uncertainty.Budget) {
 	if u.MonteCarlo != nil {
 		s.para("Monte Carlo: "+clean(u.MonteCarlo.Text), 2)
 	}
-	if u.Covers != "" {
-		s.para(clean(u.Covers), 2)
+	if w := stateWords(u.States); w != "" {
+		s.para(w, 2)
 	}
+}
+
+// stateWords say which categories of errors a budget lacks, and which play no part.
+func stateWords(states []uncertainty.State) string {
+	var missing []uncertainty.Category
+	var absent []string
+	for _, s := range states {
+		switch s.How {
+		case uncertainty.Unknown:
+			missing = append(missing, s.Category)
+		case uncertainty.Absent:
+			absent = append(absent, uncertainty.Words([]uncertainty.Category{s.Category})+" ("+clean(s.Why)+")")
+		}
+	}
+	out := ""
+	if len(missing) > 0 {
+		out = "not in it, since nothing is known of it: " + uncertainty.Words(missing)
+	}
+	if len(absent) > 0 {
+		if out != "" {
+			out += "; "
+		}
+		out += "without part in it: " + strings.Join(absent, ", ")
+	}
+	return out
 }

@@ -84,10 +84,10 @@ func pathMoveTables(o *study.Outcome) []titled {
 	var out []titled
 	for _, c := range o.Moves {
 		for _, p := range c.Moves {
-			g := table(2, ">x m", ">centroid", ">edge", ">profile", ">registration", "verdict", ">Δ drag m²")
+			g := table(2, ">x m", ">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²")
 			for _, m := range p.Points {
 				cells := append([]string{fixed(m.Position, 2)}, wayCells(m)...)
-				cells = append(cells, clean(m.Verdict))
+				cells = append(cells, clean(m.Verdict), shapeCell(m))
 				if m.DragArea != nil {
 					cells = append(cells, signed(*m.DragArea, areaDecimals))
 				}

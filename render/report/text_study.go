@@ -5,6 +5,7 @@ import (
 	"io"
 	"slices"
 
+	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
 )
 
@@ -65,6 +66,19 @@ func (s *sheet) verdicts(o *study.Outcome) {
 		s.blank()
 		s.configuration(f)
 	}
+	if w := settlingStudy(o); w != "" {
+		s.blank()
+		s.para(w, 0)
+	}
+}
+
+// settlingStudy is settling over all stations.
+func settlingStudy(o *study.Outcome) string {
+	var cs []*compare.Comparison
+	for _, st := range o.Stations {
+		cs = append(cs, st.Comparison)
+	}
+	return settling(cs...)
 }
 
 func titleOf(o *study.Outcome) string {

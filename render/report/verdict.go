@@ -2,8 +2,10 @@ package report
 
 import (
 	"math"
+	"strings"
 
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // verdictSentence puts what is known of a variant's drag into one sentence. Its
@@ -22,6 +24,9 @@ func verdictSentence(o *study.Outcome, configuration string) sentenceView {
 		if d.Counts != nil {
 			size += ", " + signed(*d.Counts, countDecimals) + " counts"
 		}
+		if d.Verdict == uncertainty.NotJudged {
+			size = strings.Replace(size, " ± "+fixed(d.Expanded, decimalsFor(d.Expanded, areaDecimals)), "", 1)
+		}
 		s := sentenceView{Verdict: clean(d.Verdict), Firm: firm(d.Verdict)}
 		what, more := "drag", "more"
 		if r.method() == "velocity_only" {
@@ -30,9 +35,12 @@ func verdictSentence(o *study.Outcome, configuration string) sentenceView {
 		if math.Signbit(d.DragArea) {
 			more = "less"
 		}
-		if s.Firm {
+		switch d.Verdict {
+		case uncertainty.Resolved:
 			s.Text = configuration + " has " + more + " " + what + " than " + base + ": " + size
-		} else {
+		case uncertainty.NotJudged:
+			s.Text = configuration + " shows " + more + " " + what + " than " + base + ": " + size + ". Whether that is real is not judged: " + uncertainty.Words(d.Missing) + " not known"
+		default:
 			s.Text = configuration + " and " + base + " cannot be told apart by their " + what + ": " + size + ", which lies within the uncertainty"
 		}
 		for _, f := range o.Forces {
@@ -43,17 +51,22 @@ func verdictSentence(o *study.Outcome, configuration string) sentenceView {
 		s.Text += "."
 		return s
 	}
-	moved, seen := 0, 0
+	moved, seen, judged := 0, 0, 0
 	for _, r := range ledgerRows(o) {
 		if clean(r.configuration) == configuration && r.region != nil && r.delta != nil {
 			if seen++; firm(r.delta.Verdict) {
 				moved++
+			}
+			if r.delta.Verdict != uncertainty.NotJudged {
+				judged++
 			}
 		}
 	}
 	switch {
 	case seen == 0:
 		return sentenceView{Text: "No change of drag can be stated for " + configuration + "; the notes say why."}
+	case judged < seen && moved == 0:
+		return sentenceView{Text: "No total drag of " + configuration + " can be compared, and of its regions " + thousands(seen-judged) + " of " + thousands(seen) + " are not judged."}
 	case moved == 0:
 		return sentenceView{Text: "No total drag of " + configuration + " can be compared, and no change of a region is larger than its uncertainty."}
 	}

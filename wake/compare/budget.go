@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"math"
 	"slices"
 
 	"wakeledger/wake"
@@ -43,9 +44,8 @@ func (c *comparing) simulate(ms []*measure.Measurement) error {
 }
 
 // budget completes the items of a difference d of headline number index with the
-// stated inputs, and decides on it: by the budget, or by the trials where these do
-// not agree with it.
-func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, items []uncertainty.Item) (uncertainty.Budget, string) {
+// stated inputs, repeats and what is declared, and decides on it.
+func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, items []uncertainty.Item) (uncertainty.Budget, uncertainty.Judgement) {
 	input := measure.InputItems(index, c.base, m)
 	if !c.alike {
 		for i := range input {
@@ -54,7 +54,12 @@ func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, 
 			}
 		}
 	}
-	b := uncertainty.NewBudget(measure.WithoutKnownScatter(append(items, input...))...)
+	items = slices.Concat(items, input, measure.RepeatItems(index, c.base, m), measure.TimeItems(c.base, m))
+	if forces := c.forceItems(k); forces != nil && (index == c.base.Layout.Drag(measure.Whole) || index == c.base.Layout.Method("wake_only")) {
+		// What the forces scatter by over the same time knows more of the difference.
+		items = append(uncertainty.Without(uncertainty.TimeAverage, items), forces...)
+	}
+	b := uncertainty.NewBudget(measure.WithoutKnownScatter(oneReference(items))...)
 	a, v := measure.Change(c.trials[0], index), measure.Change(c.trials[k], index)
 	for t := range v {
 		v[t] -= a[t]
@@ -63,21 +68,54 @@ func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, 
 		v = nil
 	}
 	b.MonteCarlo = uncertainty.NewMonteCarlo(d, v, c.opt.Measure.Uncertainty.Trials, &b)
-	if mc := b.MonteCarlo; mc != nil && !mc.Agrees {
-		if mc.Interval[0] > 0 || mc.Interval[1] < 0 {
-			return b, Resolved
-		}
-		return b, NotResolved
-	}
-	return b, verdict(d, b.Expanded)
+	return b, uncertainty.Judge(d, &b)
 }
 
-// interval is that of the budget, or of the trials where these do not agree.
-func interval(d float64, b *uncertainty.Budget) [2]float64 {
-	if mc := b.MonteCarlo; mc != nil && !mc.Agrees {
-		return mc.Interval
+// oneReference declares the reference of a difference absent where nothing is stated of it
+// and no instrument's log tells of it: all planes of a comparison are given one reference,
+// as a solver imposes one inflow on all, and what it is off by cancels. In a tunnel it does not
+// cancel; there its uncertainty is stated, or comes with the log.
+func oneReference(items []uncertainty.Item) []uncertainty.Item {
+	if uncertainty.StateOf(uncertainty.Reference, items).How != uncertainty.Unknown {
+		return items
 	}
-	return [2]float64{d - b.Expanded, d + b.Expanded}
+	return append(items, uncertainty.Declared(uncertainty.Reference, uncertainty.Absent, "one reference for both"))
+}
+
+// forceItems are what the forces of the baseline and of plane k say of the time average;
+// nil unless both have one.
+func (c *comparing) forceItems(k int) []uncertainty.Item {
+	if k >= len(c.opt.Force) || c.opt.Force[0] == nil || c.opt.Force[k] == nil {
+		return nil
+	}
+	var out []uncertainty.Item
+	for _, i := range []int{0, k} {
+		it := *c.opt.Force[i]
+		it.Name, it.Category, it.Kind = "time average, force of "+c.name(i), uncertainty.TimeAverage, uncertainty.Independent
+		out = append(out, it)
+	}
+	return out
+}
+
+// moveItems are the items that all moves of parts between the baseline and a plane share.
+// A position of the whole survey moves everything in it; an error of scale, or of the
+// reference, is the same for both and cancels.
+func (c *comparing) moveItems(k int) func(spread float64) []uncertainty.Item {
+	return func(spread float64) []uncertainty.Item {
+		m := c.all[k]
+		items := append(measure.TimeItems(c.base, m), c.opt.Measure.Uncertainty.PlaceItems(spread, 2)...)
+		for _, r := range m.Responses {
+			if r.Name == measure.AlongFirst && r.Kind == uncertainty.Independent {
+				items = append(items, uncertainty.Item{
+					Name: r.Name, Category: r.Category, How: r.How, Kind: r.Kind, Standard: math.Sqrt2 * r.Standard,
+				})
+			}
+		}
+		if len(c.base.Plane.Errors)+len(m.Plane.Errors) > 0 {
+			items = append(items, uncertainty.Declared(uncertainty.Reference, uncertainty.Unknown, "what the log tells is not carried into the moves of parts"))
+		}
+		return oneReference(items)
+	}
 }
 
 // areas pairs the areas of two wakes by threshold. What the two planes tell of
@@ -94,13 +132,12 @@ func (c *comparing) areas(k int, m *measure.Measurement, region int, a, b *measu
 	for i := range a.Areas {
 		d := AreaDelta{Threshold: a.Areas[i].Threshold, Delta: b.Areas[i].Area - a.Areas[i].Area}
 		if i < len(ua) && i < len(ub) {
-			bud, decided := c.budget(k, m, c.base.Layout.Area(region, i), d.Delta, measure.JoinAreas(&ua[i], &ub[i]))
-			d.Standard, d.Expanded, d.Coverage, d.DOF, d.Items, d.MonteCarlo = bud.Standard, bud.Expanded, bud.Coverage, bud.DOF, bud.Items, bud.MonteCarlo
-			d.Verdict = decided
+			index := c.base.Layout.Area(region, i)
+			items := append(measure.JoinAreas(&ua[i], &ub[i]), measure.SolutionItems(index, c.base, m)...)
 			if a.Areas[i].InScatter || b.Areas[i].InScatter {
-				// The interval does not hold the islands of scatter.
-				d.Verdict = NotResolved
+				items = append(items, uncertainty.Declared(uncertainty.Sampling, uncertainty.Unknown, "islands of scatter at this threshold"))
 			}
+			d.Budget, d.Judgement = c.budget(k, m, index, d.Delta, items)
 		}
 		out = append(out, d)
 	}

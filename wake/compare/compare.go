@@ -29,6 +29,12 @@ type Options struct {
 	// parts with Structures, by plane; nil entries for none. They are taken as they are
 	// where the samples in common are all of a plane's, and for what a plane has alone.
 	Known []*Known
+	// Steady says which planes are of steady solutions, by plane, besides what Measure says;
+	// nil for none.
+	Steady []bool
+	// Force holds, by plane, the standard uncertainty of the force's mean over the time that the
+	// plane is a mean of, with its degrees of freedom; nil entries where it is not known.
+	Force []*uncertainty.Item
 	// Names are those of the configurations for sentences, the baseline's first; the
 	// planes' names are used where there are none.
 	Names []string
@@ -77,7 +83,7 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 			r.Warnings = slices.Clone(r.Warnings)
 			m.Result = &r
 			ms[k] = &m
-		} else if ms[k], err = measure.Take(p, opt.Measure); err != nil {
+		} else if ms[k], err = measure.Take(p, opt.of(k)); err != nil {
 			return nil, nil, err
 		}
 		c.Warnings = append(c.Warnings, ms[k].Result.Warnings...)
@@ -107,6 +113,13 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 		}
 	}
 	return c, &Pair{ms, cp.sets, cp.views}, nil
+}
+
+// of are the options that plane k is measured with.
+func (o *Options) of(k int) measure.Options {
+	out := o.Measure
+	out.Uncertainty.Steady = out.Uncertainty.Steady || k < len(o.Steady) && o.Steady[k]
+	return out
 }
 
 // comparing is what the steps of one Compare share.
@@ -155,7 +168,7 @@ func (c *comparing) ownMeasurements(ms []*measure.Measurement) error {
 			r = known.Result
 		} else {
 			var err error
-			if r, err = measure.Measure(p, c.opt.Measure); err != nil {
+			if r, err = measure.Measure(p, c.opt.of(k)); err != nil {
 				return err
 			}
 		}
@@ -233,7 +246,7 @@ func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) 
 func (c *comparing) wakeOnlyItems(k int, m *measure.Measurement, whole quad.Weights) []uncertainty.Item {
 	level := m.Result.Drag.Region.LevelHalf() - c.base.Result.Drag.Region.LevelHalf()
 	return append(c.dragItems(k, m, nil, whole, c.base.Profile(), m.Profile()), uncertainty.Item{
-		Name: "level of the outer flow", Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
+		Name: "level of the outer flow", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
 	})
 }
 
@@ -279,7 +292,7 @@ func (c *comparing) dragItems(k int, m *measure.Measurement, box *grid.Box, part
 	items := append(measure.NewScatter(m.Plane.Mesh, d).Items(part, m.Scale), m.WithoutSamples(box, d)...)
 	if c.resampled {
 		items = append(items, uncertainty.Item{
-			Name: "resampling", Kind: "independent", Standard: math.Abs(c.changes[k]-c.changes[0]) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
+			Name: "resampling", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(c.changes[k]-c.changes[0]) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
 		})
 	}
 	return items
@@ -289,5 +302,5 @@ func (c *comparing) dragItems(k int, m *measure.Measurement, box *grid.Box, part
 // have in common cancels.
 func (c *comparing) edgeItem(m *measure.Measurement, name string, area float64) uncertainty.Item {
 	d := m.Result.Edge.Residual - c.base.Result.Edge.Residual
-	return uncertainty.Item{Name: name, Kind: "independent", Standard: m.Scale * math.Abs(d) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular}
+	return uncertainty.Item{Name: name, Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.Scale * math.Abs(d) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular}
 }

@@ -37,6 +37,8 @@ func ExampleCompare() {
 		planes = append(planes, p...)
 	}
 	wheel := measure.Box{Name: "right wheel", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.66, Y: 0}, Max: grid.Point{X: 1.8, Y: 1}}}
+	// Nothing is stated of the time average and of another run: the move is told, and not
+	// judged.
 	c, _, err := compare.Compare(planes, compare.Options{Measure: measure.Options{
 		Reference: wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()},
 		Regions:   []measure.Box{wheel},
@@ -47,9 +49,9 @@ func ExampleCompare() {
 	}
 	for _, v := range c.Variants {
 		for _, r := range v.Regions {
-			fmt.Printf("%s: %.0f mm inboard, %s\n", r.Name, 1000*(*r.Shift.Inboard), r.Shift.Verdict)
+			fmt.Printf("%s: %.0f mm inboard, %s (margin %.0f mm)\n", r.Name, 1000*(*r.Shift.Inboard), r.Shift.Verdict, 1000*(*r.Shift.Margin))
 		}
 	}
 	// Output:
-	// right wheel: 20 mm inboard, resolved
+	// right wheel: 20 mm inboard, not judged (margin 10 mm)
 }

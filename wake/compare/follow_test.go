@@ -28,7 +28,7 @@ func TestExchangeThatCannotBeHad(t *testing.T) {
 		}
 		ms, c.own = append(ms, m), append(c.own, p[0])
 	}
-	c.base = ms[0]
+	c.base, c.all = ms[0], ms
 	if err := c.find(ms); err != nil {
 		t.Fatal(err)
 	}

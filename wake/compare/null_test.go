@@ -36,12 +36,17 @@ func noisy(t testing.TB, r *rand.Rand, name string, y0, eps, noise, p float64) *
 	return planes[0]
 }
 
+// zero is what another run of a test's planes changes: nothing, which is a statement.
+var zero = 0.0
+
 func nullOptions() compare.Options {
 	return compare.Options{Measure: measure.Options{
 		Reference: waketest.Reference(), Thresholds: []float64{0.2},
 		Regions: []measure.Box{{Name: "part", Side: "right", Box: grid.Box{Min: grid.Point{X: 0, Y: -0.4}, Max: grid.Point{X: 0.5, Y: 0.4}}}},
 		// It does not hold the window: no time is spent on the wake-only drag.
 		Section: [2]float64{0.1, 0.1},
+		// The surveys are of one steady flow.
+		Uncertainty: measure.Inputs{Steady: true, Solution: &zero},
 	}}
 }
 
@@ -70,7 +75,7 @@ func (c pairNoise) surveys(t testing.TB, r *rand.Rand, y, eps [2]float64) ([]*wa
 	const length = 0.12
 	off, k := c.pressure*r.NormFloat64(), 1+c.scale*r.NormFloat64()
 	opt.Measure.Reference.Speed += c.speed * r.NormFloat64()
-	opt.Measure.Uncertainty = measure.Inputs{Speed: c.speed, Pressure: c.pressure, Scale: c.scale}
+	opt.Measure.Uncertainty = measure.Inputs{Speed: c.speed, Pressure: c.pressure, Scale: c.scale, Steady: c.shared == 0, Solution: &zero}
 	if c.shared > 0 {
 		opt.Measure.Turbulence = "none"
 		opt.Measure.Uncertainty.EffectiveSamples, opt.Measure.Uncertainty.CorrelationLength = 50, length
@@ -144,7 +149,7 @@ func TestNullPairs(t *testing.T) {
 				"drag": v.Delta.Verdict, "shift": v.Shift.Verdict, "area": v.Areas[0].Verdict,
 				"region drag": v.Regions[0].Delta.Verdict, "region shift": v.Regions[0].Shift.Verdict,
 			} {
-				if verdict == compare.Resolved {
+				if verdict == uncertainty.Resolved {
 					wrong[name]++
 				}
 			}
@@ -250,26 +255,26 @@ func TestSolutionBand(t *testing.T) {
 	planes := []*wake.Plane{noisy(t, r, "a", 0, 0.5, 1e-4, 0), noisy(t, r, "b", 0, 0.49, 1e-4, 0)}
 	run := func(band float64) *compare.Delta {
 		opt := nullOptions()
-		opt.Measure.Uncertainty.Solution = band
+		opt.Measure.Uncertainty.Solution = &band
 		c, _, err := compare.Compare(planes, opt)
 		if err != nil {
 			t.Fatal(err)
 		}
 		return c.Variants[0].Delta
 	}
-	if d := run(0); d.Verdict != compare.Resolved || strings.Contains(d.Text, "band") {
+	if d := run(0); d.Verdict != uncertainty.Resolved || strings.Contains(d.Text, "band") {
 		t.Errorf("without a band: %s", d.Text)
 	}
 	// 2πσ²·ε(2−ε): 0.75 against 0.7399, 1.35 % less.
 	d := run(0.02)
-	if d.Verdict != compare.NotResolved || !strings.Contains(d.Text, "smaller than the band of 2 %") || strings.Contains(d.Text, "no effect") {
+	if d.Verdict != uncertainty.NotResolved || !strings.Contains(d.Text, "smaller than the band of 2 %") || strings.Contains(d.Text, "no effect") {
 		t.Errorf("with a band of 2 %%: %s", d.Text)
 	}
 	want := 2 * math.Pi * 0.04 * 0.02 * math.Hypot(0.75, 0.7399)
 	if math.Abs(d.Standard-want) > 0.01*want {
 		t.Errorf("u = %.6f, %.6f is expected", d.Standard, want)
 	}
-	if d := run(0.01); d.Verdict != compare.NotResolved || !strings.Contains(d.Text, "decides") {
+	if d := run(0.01); d.Verdict != uncertainty.NotResolved || !strings.Contains(d.Text, "decides") {
 		t.Errorf("with a band of 1 %%: %s", d.Text)
 	}
 }

@@ -29,12 +29,12 @@ func (c *comparing) pitot(k int, m *measure.Measurement, whole quad.Weights, a, 
 	items := c.dragItems(k, m, nil, whole, c.base.Pitot(), m.Pitot())
 	if a.Betz != nil && b.Betz != nil {
 		spread := (b.Betz.DragArea - b.Jones.DragArea) - (a.Betz.DragArea - a.Jones.DragArea)
-		items = append(items, uncertainty.Item{Name: "method, Jones or Betz", Kind: uncertainty.Independent, Standard: math.Abs(spread) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
+		items = append(items, uncertainty.Item{Name: "method, Jones or Betz", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(spread) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 	}
 	if a.Jones.Bracket != nil && b.Jones.Bracket != nil {
 		// Each may have a static pressure of its own.
 		half := math.Hypot(a.Jones.Bracket[1]-a.Jones.Bracket[0], b.Jones.Bracket[1]-b.Jones.Bracket[0]) / 2
-		items = append(items, uncertainty.Item{Name: "unknown static pressure, cp within 0.1", Kind: uncertainty.Independent, Standard: half / math.Sqrt(3), Distribution: uncertainty.Rectangular})
+		items = append(items, uncertainty.Item{Name: "unknown static pressure, cp within 0.1", Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: half / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 	}
 	return c.delta(k, m, c.base.Layout.Method("jones"), "jones", a.Jones.DragArea, b.Jones.DragArea, items)
 }

@@ -78,20 +78,14 @@ type Delta struct {
 	Counts    *float64 `json:"counts,omitempty"`
 	CountSize float64  `json:"count_size,omitempty"`
 	// Percent of the baseline's drag area; nil when that is not positive.
-	Percent  *float64 `json:"percent,omitempty"`
-	Standard float64  `json:"standard"`
-	Expanded float64  `json:"expanded"`
-	Coverage float64  `json:"coverage"`
-	DOF      *float64 `json:"dof,omitempty"`
-	// Verdict is "resolved" or "not resolved".
-	Verdict  string             `json:"verdict"`
-	Interval [2]float64         `json:"interval_m2"`
-	Items    []uncertainty.Item `json:"items"`
+	Percent *float64 `json:"percent,omitempty"`
+	uncertainty.Budget
+	uncertainty.Judgement
+	Interval [2]float64 `json:"interval_m2"`
 	// SignProbability is the probability, in per cent, that the true change has the
-	// sign of DragArea.
-	SignProbability float64                 `json:"sign_probability_percent,omitempty"`
-	MonteCarlo      *uncertainty.MonteCarlo `json:"monte_carlo,omitempty"`
-	Text            string                  `json:"text"`
+	// sign of DragArea; 0 where the budget lacks a category.
+	SignProbability float64 `json:"sign_probability_percent,omitempty"`
+	Text            string  `json:"text"`
 }
 
 // Shift is the move of the weighted centroid.
@@ -101,16 +95,10 @@ type Shift struct {
 	// Inboard is the move toward the vehicle's centre plane, positive inboard;
 	// nil where the side is not known.
 	Inboard *float64 `json:"inboard_m,omitempty"`
-	// Expanded is the expanded uncertainty of Inboard, or of the lateral move.
-	Standard float64            `json:"standard_m"`
-	Expanded float64            `json:"expanded_m"`
-	Coverage float64            `json:"coverage,omitempty"`
-	DOF      *float64           `json:"dof,omitempty"`
-	Verdict  string             `json:"verdict"`
-	Items    []uncertainty.Item `json:"items"`
-	// MonteCarlo is of the lateral move, to the right.
-	MonteCarlo *uncertainty.MonteCarlo `json:"monte_carlo,omitempty"`
-	Text       string                  `json:"text"`
+	// The budget and the judgement are of the lateral move, to the right.
+	uncertainty.LengthBudget
+	uncertainty.Judgement
+	Text string `json:"text"`
 	// OwnInboard is the move when each plane is measured over all of its own
 	// samples in the box instead of the common ones; it differs when the bodies do.
 	OwnInboard *float64 `json:"own_inboard_m,omitempty"`
@@ -129,14 +117,8 @@ type Shift struct {
 type AreaDelta struct {
 	Threshold float64 `json:"threshold"`
 	Delta     float64 `json:"delta_m2"`
-	// Standard and Expanded belong to Delta, Verdict says whether it is resolved.
-	Standard   float64                 `json:"standard"`
-	Expanded   float64                 `json:"expanded"`
-	Coverage   float64                 `json:"coverage"`
-	DOF        *float64                `json:"dof,omitempty"`
-	Verdict    string                  `json:"verdict"`
-	Items      []uncertainty.Item      `json:"items,omitempty"`
-	MonteCarlo *uncertainty.MonteCarlo `json:"monte_carlo,omitempty"`
+	uncertainty.Budget
+	uncertainty.Judgement
 }
 
 // RegionDelta is the change of one region.

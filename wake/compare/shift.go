@@ -3,6 +3,7 @@ package compare
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -31,10 +32,10 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 	level := c.relevelled(m, box) - s.Centroid[0]
 	items := []uncertainty.Item{
 		measure.SamplingItem(part, measure.NewScatter(m.Plane.Mesh, d).Residuals(), nil, 1),
-		{Name: "zero level of the weight", Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular},
+		{Name: "zero level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular},
 	}
-	// Where all numbers are asked to hold the time average, the stated inputs bring it.
-	if c.opt.Measure.Uncertainty.EffectiveSamples == 0 {
+	// Where all numbers hold the time average, the responses of the planes bring it.
+	if !slices.ContainsFunc(append(c.base.Responses[:len(c.base.Responses):len(c.base.Responses)], m.Responses...), func(r measure.Response) bool { return r.Category == uncertainty.TimeAverage }) {
 		it, ok := structure.BoxTime(c.fields[0], c.fields[k], box, func(of int, p grid.Point) float64 {
 			if of == 0 {
 				return m.Scale * (p.X - ya) / a.Integral
@@ -45,19 +46,29 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 			items = append(items, it)
 		}
 	}
+	if a.Spread != nil && b.Spread != nil {
+		items = append(items, c.opt.Measure.Uncertainty.PlaceItems(math.Max(a.Spread[0], b.Spread[0]), 2)...)
+	}
 	bud, decided := c.budget(k, m, c.base.Layout.Centroid(region, 0), s.Centroid[0], items)
-	s.Items, s.Standard, s.Expanded, s.Coverage, s.DOF, s.MonteCarlo = bud.Items, bud.Standard, bud.Expanded, bud.Coverage, bud.DOF, bud.MonteCarlo
-	s.Verdict = decided
-	what, move := "to the right", s.Centroid[0]
+	s.LengthBudget, s.Judgement = uncertainty.LengthBudget(bud), decided
+	ways, move := [2]string{"to the right", "to the left"}, s.Centroid[0]
 	if side != "" {
 		in := inboard(s.Centroid[0], side)
 		s.Inboard = &in
-		what, move = "inboard", in
+		ways, move = [2]string{"inboard", "outboard"}, in
 	}
-	s.Text = fmt.Sprintf("centroid (%s) moves %+.1f mm %s, U = %.1f mm (%s): %s", s.Weight, 1000*move, what, 1000*s.Expanded, coverage(&bud), s.Verdict)
-	if s.Verdict == NotResolved {
-		s.Text += fmt.Sprintf(", it lies in [%+.1f, %+.1f] mm, which is not evidence of no move", 1000*(move-s.Expanded), 1000*(move+s.Expanded))
+	lengths := uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm", Way: ways[0]}
+	if move < 0 {
+		lengths.Way, move = ways[1], -move
 	}
+	told := bud
+	if mc := bud.MonteCarlo; mc != nil && move != s.Centroid[0] {
+		// The trials are of the move to the right.
+		in := *mc
+		in.Interval = [2]float64{-mc.Interval[1], -mc.Interval[0]}
+		told.MonteCarlo = &in
+	}
+	s.Text = fmt.Sprintf("centroid (%s) %s: %s", s.Weight, s.Number(move, &told, lengths), s.Judgement.Sentence(move, &told, lengths, 0, ""))
 	c.fourWays(s, k, m, region, box, side)
 	if bud.MonteCarlo != nil {
 		s.Text += "; to the right in metres, " + bud.MonteCarlo.Text

@@ -3,6 +3,7 @@ package compare_test
 import (
 	"encoding/json"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -11,6 +12,7 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
+	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
 
@@ -46,6 +48,7 @@ func compared(t *testing.T, kind string, base, variant waketest.Field, opt *stru
 			Regions: []measure.Box{
 				{Name: "right wheel", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.05, Y: -1}, Max: grid.Point{X: 1.6, Y: 1.2}}},
 			},
+			Uncertainty: measure.Inputs{Steady: true, Solution: &zero},
 		},
 		Structures: opt, Moves: structure.ShiftOptions{Width: 0.2, WidthOf: "tyre"}, Names: []string{"bare", "fairing"},
 	})
@@ -74,7 +77,7 @@ func TestStructuresMove(t *testing.T) {
 		}
 		for _, m := range s.Shifts {
 			want := map[string]float64{"right": 0.020, "left": 0.018}[m.Side]
-			if m.Verdict != structure.Moved || len(m.Moves) != 4 {
+			if m.Verdict != uncertainty.Resolved || len(m.Moves) != 4 {
 				t.Errorf("%s: %s", kind, m.Text)
 			}
 			for _, w := range m.Moves {
@@ -93,7 +96,7 @@ func TestStructuresMove(t *testing.T) {
 		if f := box.FourWays.Headline.Fraction; f == nil || !(math.Abs(*f-0.1) <= tol/0.2) {
 			t.Errorf("%s: the box's move is %v of a tyre, want 0.1", kind, f)
 		}
-		if box.FourWays.Verdict != structure.Moved {
+		if box.FourWays.Verdict != uncertainty.Resolved {
 			t.Errorf("%s: %s", kind, box.FourWays.Text)
 		}
 		for _, w := range []string{"With fairing, the right wheel wake at x = ", "20 mm inboard of where it is with bare", "all 4 measures agree", "of the tyre", "drag area"} {
@@ -167,8 +170,8 @@ func TestMovesHoldTheTimeAverage(t *testing.T) {
 					t.Errorf("%s, %s: the time average makes %g of %g m", s.A, m.Measure, u, m.Standard)
 				}
 			}
-			if strings.Contains(s.Covers, "nor the time average") == stated {
-				t.Errorf("%s: %s", s.A, s.Covers)
+			if missing := slices.Contains(s.Judgement.Missing, uncertainty.TimeAverage); missing == stated {
+				t.Errorf("%s: %+v", s.A, s.Judgement)
 			}
 		}
 	}
@@ -192,17 +195,13 @@ func TestSectorsCentre(t *testing.T) {
 	}
 }
 
-// A wake that is a third wider on one side has not moved: the text says that it
-// changed shape, in the box too.
+// A wake that is a third wider on one side has not moved: that it changed its shape is a
+// remark, in the box too.
 func TestStructuresWiden(t *testing.T) {
 	v := compared(t, "lattice", pairWake(0.8, 0.8, 1), pairWake(0.8, 0.8, 1.33), &structure.Options{})
 	for _, m := range append([]*structure.Shift{v.Regions[0].Shift.FourWays}, v.Structures.Shifts...) {
-		want := structure.ChangedShape
-		if m.Side == "left" {
-			want = structure.NotResolved
-		}
-		if m.Verdict != want {
-			t.Errorf("%s: %s, want %s: %s", m.A, m.Verdict, want, m.Text)
+		if m.Verdict != uncertainty.NotResolved || m.Agree != (m.Side == "left") || strings.Contains(m.Text, "changed shape") == m.Agree {
+			t.Errorf("%s: %s: %s", m.A, m.Verdict, m.Text)
 		}
 	}
 }

@@ -3,25 +3,11 @@ package compare
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
-
-// The words of a verdict.
-const (
-	Resolved    = "resolved"
-	NotResolved = "not resolved"
-)
-
-// verdict compares a difference with its expanded uncertainty. A difference equal
-// to it, or NaN, is not resolved.
-func verdict(d, expanded float64) string {
-	if math.Abs(d) > expanded {
-		return Resolved
-	}
-	return NotResolved
-}
 
 // signProbability is the probability, in per cent, that the true difference has
 // the sign of d, for Student's distribution with dof degrees of freedom (nil: a
@@ -44,14 +30,10 @@ func signProbability(d, standard float64, dof *float64) float64 {
 // numbers, with its budget and verdict.
 func (c *comparing) delta(k int, m *measure.Measurement, index int, method string, a, b float64, items []uncertainty.Item) *Delta {
 	solution := measure.SolutionItems(index, c.base, m)
-	if index == c.base.Layout.Drag(measure.Whole) || index == c.base.Layout.Method("wake_only") || index == c.base.Layout.Method("jones") {
-		items = append(items, measure.RepeatItems(c.base, m)...)
-	}
-	bud, decided := c.budget(k, m, index, b-a, append(items, solution...))
-	d := &Delta{
-		Method: method, DragArea: b - a, CountSize: c.opt.Count, Verdict: decided,
-		Standard: bud.Standard, Expanded: bud.Expanded, Coverage: bud.Coverage, DOF: bud.DOF, Items: bud.Items, MonteCarlo: bud.MonteCarlo,
-		SignProbability: signProbability(b-a, bud.Standard, bud.DOF),
+	d := &Delta{Method: method, DragArea: b - a, CountSize: c.opt.Count}
+	d.Budget, d.Judgement = c.budget(k, m, index, b-a, append(items, solution...))
+	if len(d.Missing) == 0 {
+		d.SignProbability = signProbability(b-a, d.Standard, d.DOF)
 	}
 	if a > 0 {
 		p := 100 * d.DragArea / a
@@ -64,81 +46,52 @@ func (c *comparing) delta(k int, m *measure.Measurement, index int, method strin
 	} else {
 		d.CountSize = 0
 	}
-	d.Interval = interval(d.DragArea, &bud)
-	d.Text = d.sentence(&bud) + c.bandSentence(d, solution)
+	d.Interval = d.Budget.Interval(d.DragArea)
+	d.Text = d.sentence(a) + c.bandSentence(d, solution)
 	return d
 }
 
-// sentence is the verdict with the rule that gave it.
-func (d *Delta) sentence(b *uncertainty.Budget) string {
-	s := fmt.Sprintf("drag area %+.4f m2", d.DragArea)
-	if d.Cd != nil {
-		s += fmt.Sprintf(" (C_D %+.4f = %+.1f counts of %g)", *d.Cd, *d.Counts, d.CountSize)
+// areas are how drag areas are written.
+var areas = uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}
+
+// sentence is the difference with its verdict; base is the baseline's drag area.
+func (d *Delta) sentence(base float64) string {
+	s := d.Number(d.DragArea, &d.Budget, areas)
+	var also []string
+	if d.Counts != nil {
+		also = append(also, uncertainty.Format{Scale: 1, Decimals: 1}.Signed(*d.Counts, math.Max(d.Expanded/math.Abs(d.DragArea)*math.Abs(*d.Counts), 0.5))+fmt.Sprintf(" counts of %g", d.CountSize))
 	}
 	if d.Percent != nil {
-		s += fmt.Sprintf(", %+.1f %%", *d.Percent)
+		also = append(also, uncertainty.Format{Scale: 1, Decimals: 1}.Signed(*d.Percent, 0)+" %")
 	}
-	s += fmt.Sprintf("; u = %.2g m2, U = %.3g u = %.2g m2", d.Standard, d.Coverage, d.Expanded)
-	if b.DOF != nil {
-		s += fmt.Sprintf(", %.3g degrees of freedom", *b.DOF)
-		if d.Coverage != 2 {
-			s += fmt.Sprintf(" (t of Student; k = 2 would give %.2g)", 2*d.Standard)
-		}
+	if len(also) > 0 {
+		s += " (" + strings.Join(also, ", ") + ")"
 	}
-	rule := "|difference| > U, "
-	if d.Verdict == NotResolved {
-		rule = "|difference| <= U, "
+	s += ": " + d.Judgement.Sentence(d.DragArea, &d.Budget, areas, base, "drag")
+	if d.MonteCarlo != nil {
+		s += "; " + d.MonteCarlo.Text
 	}
-	if mc := d.MonteCarlo; mc != nil {
-		s += "; " + mc.Text
-		if !mc.Agrees {
-			rule = "nought lies outside that interval, "
-			if d.Verdict == NotResolved {
-				rule = "nought lies in that interval, "
-			}
-		}
-	}
-	if d.Verdict == Resolved {
-		return s + ": " + rule + "resolved; P(sign) " + percent(d.SignProbability)
-	}
-	return s + fmt.Sprintf(": %sNOT resolved; the change lies in [%+.4f, %+.4f] m2 with about 95 %% coverage as far as this budget goes, P(sign) %s; this is not evidence of no change",
-		rule, d.Interval[0], d.Interval[1], percent(d.SignProbability))
+	return s
 }
 
 // bandSentence says in plain words what the analyst's band does to the verdict.
 func (c *comparing) bandSentence(d *Delta, solution []uncertainty.Item) string {
-	if len(solution) == 0 {
+	if len(solution) == 0 || solution[0].Standard == 0 || d.Verdict != uncertainty.NotResolved || len(d.Missing) > 0 {
 		return ""
 	}
-	band := 100 * c.opt.Measure.Uncertainty.Solution
+	band := 100 * *c.opt.Measure.Uncertainty.Solution
+	if d.Percent != nil && math.Abs(*d.Percent) < band {
+		return fmt.Sprintf(". The difference of %.2g %% is smaller than the band of %.3g %% that is stated for each solution: these two solutions do not tell its sign", math.Abs(*d.Percent), band)
+	}
 	var rest []uncertainty.Item
 	for _, it := range d.Items {
 		if it.Name != solution[0].Name {
 			rest = append(rest, it)
 		}
 	}
-	without := uncertainty.NewBudget(rest...)
-	switch {
-	case d.Verdict == NotResolved && d.Percent != nil && math.Abs(*d.Percent) < band:
-		return fmt.Sprintf(". The difference of %.2g %% is smaller than the band of %.3g %% that is stated for each solution: these two solutions cannot tell its sign", math.Abs(*d.Percent), band)
-	case d.Verdict == NotResolved && verdict(d.DragArea, without.Expanded) == Resolved:
-		return fmt.Sprintf(". The band of %.3g %% that is stated for each solution decides: without it, U would be %.2g m2 and the difference resolved", band, without.Expanded)
+	without := uncertainty.NewBudget(append(rest, uncertainty.Declared(uncertainty.RunToRun, uncertainty.Absent, "left out"))...)
+	if uncertainty.Judge(d.DragArea, &without).Verdict != uncertainty.Resolved {
+		return ""
 	}
-	return fmt.Sprintf(". Of u, the band of %.3g %% that is stated for each solution makes %.2g m2", band, solution[0].Standard)
-}
-
-// coverage names the factor of a budget: k, or t with its degrees of freedom.
-func coverage(b *uncertainty.Budget) string {
-	if b.Coverage == 2 || b.DOF == nil {
-		return fmt.Sprintf("k = %g", b.Coverage)
-	}
-	return fmt.Sprintf("t = %.3g with %.2g degrees of freedom", b.Coverage, *b.DOF)
-}
-
-// percent keeps a probability from reading as certain.
-func percent(p float64) string {
-	if p > 99.9 {
-		return "> 99.9 %"
-	}
-	return fmt.Sprintf("= %.1f %%", p)
+	return fmt.Sprintf(". The band of %.3g %% that is stated for each solution decides: without it, U would be %.2g m² and the difference resolved", band, without.Expanded)
 }

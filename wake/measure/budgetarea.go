@@ -302,11 +302,11 @@ func (m *measuring) thresholdsInScatter(residual []float64) {
 // error of one sign that is left in the area, with the standard uncertainty of
 // offStandard.
 func (m *measuring) areaItems(i int) []uncertainty.Item {
-	sampling := uncertainty.Item{Name: "sampling distance", Kind: uncertainty.Random, Standard: m.areaStandard[i]}
+	sampling := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: m.areaStandard[i]}
 	if dof := m.areaDOF[i]; dof > 0 {
 		sampling.DOF = &dof
 	}
-	return []uncertainty.Item{sampling, {Name: "straight level lines", Kind: uncertainty.Independent, Standard: m.areaOff[i]}}
+	return []uncertainty.Item{sampling, {Name: "straight level lines", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.areaOff[i]}}
 }
 
 // JoinAreas are the items that two planes themselves bring to the difference of

@@ -15,7 +15,7 @@ import (
 // apart so that their mean square is the variance of a number, (g−1)/g·Σ(R₍ⱼ₎−R̄)².
 func (m *measuring) respondBlocks() error {
 	g := len(m.plane.Blocks.Field)
-	r := Response{Name: "time average", Kind: uncertainty.Random, DOF: float64(g - 1), Draws: make([]Vector, g)}
+	r := Response{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, DOF: float64(g - 1), Draws: make([]Vector, g)}
 	var all errgroup.Group
 	all.SetLimit(runtime.GOMAXPROCS(0))
 	for j := range g {

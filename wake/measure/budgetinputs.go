@@ -19,9 +19,12 @@ type Inputs struct {
 	// Position is that of the whole survey along each of its two axes, m; Scale the
 	// relative error of lengths, the same along both.
 	Position, Scale float64
-	// Solution is the analyst's band for the solver's error as a part of the drag
-	// area: a standard uncertainty, anew for each survey.
-	Solution float64
+	// Solution is the analyst's band for what another run of the solver changes, as a part of the drag
+	// area: a standard uncertainty, anew for each survey. nil where nothing is stated;
+	// 0 is a statement too.
+	Solution *float64
+	// Steady declares converged steady solutions, which have no time average.
+	Steady bool
 	// EffectiveSamples is the number of independent samples in the time average; with
 	// the stress columns it gives the uncertainty of each mean velocity, √(stress/N).
 	// CorrelationLength, m, is the length over which neighbouring means err together:
@@ -32,9 +35,10 @@ type Inputs struct {
 	// speed, density, pressure, total_pressure, position, scale; the others are common
 	// to all. nil means position alone.
 	Independent []string
-	// Repeat is the standard deviation of the quoted drag area from one survey of one
-	// configuration to the next, m², with RepeatDOF degrees of freedom.
-	Repeat, RepeatDOF float64
+	// Repeat is the standard deviation of each headline number from one survey of one
+	// configuration to the next, with RepeatDOF degrees of freedom; nil, or NaN and 0, where
+	// nothing is known. The order is that of the Layout.
+	Repeat, RepeatDOF Vector
 	// Trials is the number of Monte Carlo trials; 0 does none.
 	Trials int
 }
@@ -50,8 +54,7 @@ func (u *Inputs) Check() error {
 		value float64
 	}{
 		{of + "speed", u.Speed}, {of + "density", u.Density}, {of + "pressure", u.Pressure}, {of + "total pressure", u.TotalPressure}, {of + "position", u.Position},
-		{of + "scale", u.Scale}, {of + "solution", u.Solution}, {"the number of effective samples", u.EffectiveSamples}, {"the correlation length", u.CorrelationLength},
-		{"the standard deviation of repeats", u.Repeat}, {"the number of degrees of freedom of repeats", u.RepeatDOF},
+		{of + "scale", u.Scale}, {of + "solution", deref(u.Solution)}, {"the number of effective samples", u.EffectiveSamples}, {"the correlation length", u.CorrelationLength},
 	} {
 		if !(0 <= v.value && v.value <= mostStated) {
 			return &wake.InputError{Text: fmt.Sprintf("%s is %g", v.name, v.value), Cure: fmt.Sprintf("nought or a positive number up to %g is expected", mostStated)}
@@ -71,12 +74,23 @@ func (u *Inputs) Check() error {
 	return nil
 }
 
+// deref is 0 where nothing is stated.
+func deref(v *float64) float64 {
+	if v == nil {
+		return 0
+	}
+	return *v
+}
+
 func (u *Inputs) kind(word string) string {
 	if u.Independent == nil && word == "position" || slices.Contains(u.Independent, word) {
 		return uncertainty.Independent
 	}
 	return uncertainty.Common
 }
+
+// AlongFirst names the response to a survey that lies off along the first axis of the plane.
+const AlongFirst = "position along the first axis"
 
 // input is one uncertain input of a measurement.
 type input struct {
@@ -114,7 +128,7 @@ func (u *Inputs) inputs() []input {
 		r.TotalPressure += d
 		return p
 	})
-	add("position", "position along the first axis", "m", u.Position, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
+	add("position", AlongFirst, "m", u.Position, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
 		return moved(p, 1, grid.Point{X: d})
 	})
 	add("position", "position along the second axis", "m", u.Position, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
@@ -167,6 +181,9 @@ func moved(p *wake.Plane, k float64, by grid.Point) *wake.Plane {
 // Response is what one input does to the headline numbers.
 type Response struct {
 	Name, Unit, Kind string
+	Category         uncertainty.Category
+	// How is uncertainty.Stated or empty, as of an Item.
+	How string
 	// Standard is the input's standard uncertainty, DOF its degrees of freedom (0: taken
 	// as known).
 	Standard, DOF float64
@@ -177,6 +194,8 @@ type Response struct {
 	Draws       []Vector
 	// Simulated: Simulate draws the input too.
 	Simulated bool
+	// PointByPoint: the draws are of velocities that err by themselves from place to place.
+	PointByPoint bool
 }
 
 // again measures with changed options or plane, without a budget.
@@ -192,7 +211,7 @@ func (m *measuring) again(p *wake.Plane, opt Options) (Vector, error) {
 // respond measures again with each stated input off to either side.
 func (m *measuring) respond() error {
 	for _, in := range m.given.Uncertainty.inputs() {
-		r := Response{Name: in.name, Unit: in.unit, Kind: in.kind, Standard: in.standard, Simulated: true}
+		r := Response{Name: in.name, Unit: in.unit, Kind: in.kind, Category: uncertainty.Reference, How: uncertainty.Stated, Standard: in.standard, Simulated: true}
 		for k, d := range []float64{in.standard, -in.standard} {
 			opt := m.given
 			v, err := m.again(in.apply(m.plane, &opt, d), opt)
@@ -261,7 +280,7 @@ func (m *measuring) respondAnchor() error {
 	if u == 0 {
 		return nil
 	}
-	r := Response{Name: "reference anchor", Unit: "Pa", Kind: uncertainty.Independent, Standard: u, DOF: float64(len(means) - 1)}
+	r := Response{Name: "reference anchor", Unit: "Pa", Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: u, DOF: float64(len(means) - 1)}
 	for k, d := range []float64{u, -u} {
 		opt := m.given
 		opt.anchorOff = d
@@ -302,7 +321,10 @@ func (r *Response) of(i int, base Vector) (c, standard, bent float64, ok bool) {
 // common to both is taken as one error of both: it contributes the difference of
 // the two sensitivities, and Cancelled is what it would be if it were not common.
 //
-// What only one of them has is in the difference with what it is in that one.
+// What only one of them has is in the difference with what it is in that one. The time
+// average of a drag from velocities off point by point is an upper bound: they overstate it 1.5 to 3
+// times, since in a flow the parts of the pressure and of the velocity go against each
+// other and the section's mass flux is fixed (measured on snapshots of a simulation).
 func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 	var out []uncertainty.Item
 	for _, name := range responseNames(ms) {
@@ -332,7 +354,14 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 			// A source that this number does not feel.
 			continue
 		}
-		it := uncertainty.Item{Name: r.Name, Kind: r.Kind, Standard: apart, Unit: r.Unit, Simulated: r.Simulated}
+		it := uncertainty.Item{Name: r.Name, Category: r.Category, How: r.How, Kind: r.Kind, Standard: apart, Unit: r.Unit, Simulated: r.Simulated}
+		switch {
+		case r.PointByPoint && ms[0].Layout.isDrag(i):
+			it.Name += ", upper bound"
+		case r.PointByPoint && ms[0].opt.Uncertainty.CorrelationLength == 0:
+			// Errors that are alike all over a plane hardly change a place or an area.
+			it.Name, it.How = it.Name+" without a correlation length", uncertainty.Unknown
+		}
 		if dof > 0 {
 			it.DOF = &dof
 		}

@@ -50,15 +50,24 @@ func (m *measuring) budgets(out *Measurement) error {
 		if b == nil || i < 0 {
 			return
 		}
-		*b = b.With(append(extra, InputItems(i, out)...)...)
+		*b = b.With(slices.Concat(extra, RepeatItems(i, out), InputItems(i, out), TimeItems(out))...)
 		*b = uncertainty.NewBudget(WithoutKnownScatter(b.Items)...)
 		b.MonteCarlo = uncertainty.NewMonteCarlo(out.Values[i], Change(changes, i), m.given.Uncertainty.Trials, b)
 	}
 	solution := func(i int) []uncertainty.Item { return SolutionItems(i, out) }
+	place := func(c *[2]uncertainty.Budget, region int, w *Wake) {
+		for k := range c {
+			var items []uncertainty.Item
+			if w.Spread != nil {
+				items = m.given.Uncertainty.PlaceItems(w.Spread[k], 1)
+			}
+			finish(&c[k], m.layout.Centroid(region, k), items...)
+		}
+	}
 	u := &m.out.Uncertainty
 	if u.DragArea != nil {
 		i := m.layout.Method(m.out.Drag.Headline)
-		extra := append(solution(i), RepeatItems(out)...)
+		extra := solution(i)
 		if m.out.Drag.Headline == "momentum" {
 			out.pressed = m.pressed()
 			extra = append(MethodItems(out), extra...)
@@ -66,8 +75,7 @@ func (m *measuring) budgets(out *Measurement) error {
 		finish(u.DragArea, i, extra...)
 	}
 	if u.Centroid != nil {
-		finish(&u.Centroid[0], m.layout.Centroid(Whole, 0))
-		finish(&u.Centroid[1], m.layout.Centroid(Whole, 1))
+		place(u.Centroid, Whole, m.out.Wake)
 	}
 	areas := func(region int, w *Wake) []uncertainty.Budget {
 		var all []uncertainty.Budget
@@ -77,9 +85,9 @@ func (m *measuring) budgets(out *Measurement) error {
 		for t := range w.Areas {
 			i := m.layout.Area(region, t)
 			b := uncertainty.NewBudget(m.areaItems(i)...)
-			finish(&b, i, m.uncoveredArea(m.box(region), w.Areas[t].Threshold)...)
+			finish(&b, i, append(m.uncoveredArea(m.box(region), w.Areas[t].Threshold), solution(i)...)...)
 			if m.areaOff[i] > m.areaStandard[i] {
-				b.Covers += "; what straight level lines do is its larger part: that is left in the area and held whole, so that the interval holds the truth more often than in 95 of a hundred"
+				b.States[0].Why += "; what straight level lines do is its larger part: that is left in the area and held whole, so that the interval holds the truth more often than in 95 of a hundred"
 			}
 			all = append(all, b)
 		}
@@ -90,8 +98,7 @@ func (m *measuring) budgets(out *Measurement) error {
 		r := &m.out.Regions[k]
 		finish(r.Uncertainty.DragArea, m.layout.Drag(k), solution(m.layout.Drag(k))...)
 		if c := r.Uncertainty.Centroid; c != nil {
-			finish(&c[0], m.layout.Centroid(k, 0))
-			finish(&c[1], m.layout.Centroid(k, 1))
+			place(c, k, r.Wake)
 		}
 		r.Uncertainty.Areas = areas(k, r.Wake)
 	}
@@ -175,28 +182,53 @@ func Change(changes []Vector, i int) []float64 {
 // so nothing cancels.
 func SolutionItems(i int, ms ...*Measurement) []uncertainty.Item {
 	var u float64
-	band := ms[0].opt.Uncertainty.Solution
-	if band == 0 {
+	if ms[0].opt.Uncertainty.Solution == nil {
 		return nil
 	}
+	band := *ms[0].opt.Uncertainty.Solution
 	for _, m := range ms {
 		u = math.Hypot(u, band*m.Values[i])
 	}
 	if math.IsNaN(u) {
 		return nil
 	}
-	return []uncertainty.Item{{Name: fmt.Sprintf("solution, band of %.3g %%", 100*band), Kind: uncertainty.Independent, Standard: u}}
+	return []uncertainty.Item{solutionItem(band, u)}
 }
 
-// RepeatItems is what one survey, or the difference of two, scatters by when it is
-// repeated.
-func RepeatItems(ms ...*Measurement) []uncertainty.Item {
-	u := &ms[0].opt.Uncertainty
-	if !(u.Repeat > 0 && u.RepeatDOF > 0) {
+func solutionItem(band, u float64) uncertainty.Item {
+	return uncertainty.Item{Name: fmt.Sprintf("solution, band of %.3g %%", 100*band), Category: uncertainty.RunToRun, How: uncertainty.Stated, Kind: uncertainty.Independent, Standard: u}
+}
+
+// PlaceItems is the analyst's band for a place that is a mean over the wake, of a wake with
+// the given spread about it, in a survey or in the difference of n: when that part of the
+// wake's integral is wrong a spread away from the middle, the middle is off by the
+// band times the spread (a model of our own, no source).
+func (u *Inputs) PlaceItems(spread float64, n int) []uncertainty.Item {
+	if u.Solution == nil {
 		return nil
 	}
-	dof := u.RepeatDOF
-	return []uncertainty.Item{{Name: "repeats", Kind: uncertainty.Random, Standard: u.Repeat * math.Sqrt(float64(len(ms))), DOF: &dof}}
+	return []uncertainty.Item{solutionItem(*u.Solution, *u.Solution*spread*math.Sqrt(float64(n)))}
+}
+
+// TimeItems say that steady solutions have no time average.
+func TimeItems(ms ...*Measurement) []uncertainty.Item {
+	for _, m := range ms {
+		if !m.opt.Uncertainty.Steady {
+			return nil
+		}
+	}
+	return []uncertainty.Item{uncertainty.Declared(uncertainty.TimeAverage, uncertainty.Absent, "a steady solution")}
+}
+
+// RepeatItems is what headline number i of one survey, or of the difference of two, scatters
+// by when it is repeated.
+func RepeatItems(i int, ms ...*Measurement) []uncertainty.Item {
+	u := &ms[0].opt.Uncertainty
+	if i >= len(u.Repeat) || i >= len(u.RepeatDOF) || !(u.Repeat[i] >= 0 && u.RepeatDOF[i] > 0) {
+		return nil
+	}
+	dof := u.RepeatDOF[i]
+	return []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: u.Repeat[i] * math.Sqrt(float64(len(ms))), DOF: &dof}}
 }
 
 const (
@@ -253,5 +285,5 @@ func MethodItems(ms ...*Measurement) []uncertainty.Item {
 		}
 	}
 	half := math.Abs(v[0]-v[1]) / 2
-	return []uncertainty.Item{{Name: "method, momentum or Jones with the vortex part", Kind: uncertainty.Independent, Standard: half / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
+	return []uncertainty.Item{{Name: "method, momentum or Jones with the vortex part", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: half / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
 }

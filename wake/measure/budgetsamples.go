@@ -19,7 +19,7 @@ func (m *measuring) respondSamples() error {
 	first := m.seedOf()
 	for k := range m.plane.Errors {
 		e := &m.plane.Errors[k]
-		r := Response{Name: e.Name, Kind: e.Kind, Standard: 1}
+		r := Response{Name: e.Name, Category: uncertainty.Reference, Kind: e.Kind, Standard: 1}
 		var err error
 		if e.Group != nil && e.Groups == 1 {
 			if r.Plus, err = m.off(e, func(int) float64 { return 1 }); err != nil {

@@ -82,7 +82,7 @@ func (m *measuring) respondTime() error {
 			"a number of effective samples is stated, but the plane has no normal stress: the budget holds no time average")
 		return nil
 	}
-	r := Response{Name: "time average", Kind: uncertainty.Random, DOF: timeDraws, Draws: make([]Vector, timeDraws)}
+	r := Response{Name: "time average", Category: uncertainty.TimeAverage, PointByPoint: true, Kind: uncertainty.Random, DOF: timeDraws, Draws: make([]Vector, timeDraws)}
 	errs := make([]error, timeDraws)
 	slot := make(chan struct{}, runtime.GOMAXPROCS(0))
 	first := m.seedOf()

@@ -189,7 +189,7 @@ func (m *measuring) opening() string {
 // residual over the whole window then counts as a standard deviation.
 func (m *measuring) edgeItem() uncertainty.Item {
 	e := m.out.Edge
-	it := uncertainty.Item{Name: "window edge", Kind: uncertainty.Independent, Standard: m.scale * e.Effect / math.Sqrt(3), Distribution: uncertainty.Rectangular}
+	it := uncertainty.Item{Name: "window edge", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.scale * e.Effect / math.Sqrt(3), Distribution: uncertainty.Rectangular}
 	if !e.Closes {
 		it.Name = "window edge (does not close)"
 		it.Standard, it.Distribution = m.scale*math.Abs(e.Residual)*m.area, ""

@@ -53,6 +53,12 @@ func Take(p *wake.Plane, opt Options) (*Measurement, error) {
 	if err != nil {
 		return nil, err
 	}
+	if opt.Uncertainty.Steady && unsteady(p) {
+		return nil, &wake.InputError{
+			File: p.Name(), Text: "is said to be of a steady solution, but has normal stresses: it is the mean of an unsteady flow",
+			Cure: "leave out steady, and state the time average (effective samples, a force record, repeats)",
+		}
+	}
 	if !opt.bare {
 		m.openings = newOpenings(m.plane.Mesh, m.area)
 		m.scatters()
@@ -72,6 +78,12 @@ func Take(p *wake.Plane, opt Options) (*Measurement, error) {
 		return nil, err
 	}
 	return out, nil
+}
+
+// unsteady tells the mean of an unsteady flow by its resolved stresses, or the blocks of its
+// record.
+func unsteady(p *wake.Plane) bool {
+	return p.Field[wake.UU] != nil || p.Field[wake.VV] != nil || p.Field[wake.WW] != nil || p.Blocks != nil
 }
 
 // Local returns the local drag of each sample, or nil where the plane lacks what
@@ -321,7 +333,7 @@ func (m *measuring) centroidBudget(box *grid.Box, part quad.Weights, w *Wake) *[
 	lack := m.uncoveredCentroid(box, w)
 	budget := func(s []float64, lack []uncertainty.Item) uncertainty.Budget {
 		return uncertainty.NewBudget(append([]uncertainty.Item{samplingItem(s[0], s[1], per),
-			{Name: "edge level of the weight", Kind: uncertainty.Independent, Standard: math.Abs(level*s[2]) * per}}, lack...)...)
+			{Name: "edge level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level*s[2]) * per}}, lack...)...)
 	}
 	return &[2]uncertainty.Budget{budget(sum[:3], lack[0]), budget(sum[3:], lack[1])}
 }
@@ -352,7 +364,7 @@ func (m *measuring) method() {
 		{"thresholds", strings.Join(th, ", ")},
 		{"symmetry", sym},
 		{"anchor", m.out.Reference.Anchor.Kind},
-		{"uncertainty", "squares of the items added; k = 2, or Student's t below ten effective degrees of freedom"},
+		{"uncertainty", "squares of the items added; k = 2, or Student's t below thirty effective degrees of freedom"},
 	}
 	if m.opt.ReferenceFile != "" {
 		m.out.Method = append(m.out.Method, Setting{"reference", "uniform stream with the mass and momentum of " + m.opt.ReferenceFile})

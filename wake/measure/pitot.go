@@ -34,7 +34,7 @@ func (m *measuring) pitot(d *Drag) {
 		d.Jones.Static = "taken as p∞"
 		lo, hi := jones(bracketCp)[sumJones], jones(-bracketCp)[sumJones]
 		d.Jones.Bracket = &[2]float64{math.Min(lo, hi), math.Max(lo, hi)}
-		items = append(items, uncertainty.Item{Name: "unknown static pressure, cp within 0.1", Kind: "common", Standard: math.Abs(hi-lo) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
+		items = append(items, uncertainty.Item{Name: "unknown static pressure, cp within 0.1", Category: uncertainty.Reference, Kind: uncertainty.Common, Standard: math.Abs(hi-lo) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 		m.warn("no-static", "survey the static pressure too", "the static pressure is not known and taken as p∞; with cp = ±%g Jones's drag area lies between %.4f and %.4f m2", bracketCp, d.Jones.Bracket[0], d.Jones.Bracket[1])
 	}
 	if f.u == nil {
@@ -43,7 +43,7 @@ func (m *measuring) pitot(d *Drag) {
 	if f.p != nil {
 		d.Betz = m.betz(sum)
 		betz := d.Betz.DragArea
-		items = append(items, uncertainty.Item{Name: "method, Jones or Betz", Kind: "common", Standard: math.Abs(betz-d.Jones.DragArea) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
+		items = append(items, uncertainty.Item{Name: "method, Jones or Betz", Category: uncertainty.Sampling, Kind: "common", Standard: math.Abs(betz-d.Jones.DragArea) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 	}
 	if d.Headline != "" {
 		items = append(items, m.uncovered(nil, "the plane", d.Jones.DragArea, f.jonesAt)...)

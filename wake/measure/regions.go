@@ -97,7 +97,7 @@ func (m *measuring) region(b Box, part quad.Weights) Region {
 // regionBudget is that of the local drag over a part of the plane.
 func (m *measuring) regionBudget(box *Box, part quad.Weights, area, drag float64) *uncertainty.Budget {
 	b := uncertainty.NewBudget(append(m.localScatter().Items(part, m.scale),
-		uncertainty.Item{Name: "edge residual over the region", Kind: uncertainty.Independent, Standard: m.scale * math.Abs(m.out.Edge.Residual) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular})...)
+		uncertainty.Item{Name: "edge residual over the region", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.scale * math.Abs(m.out.Edge.Residual) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular})...)
 	b = b.With(m.uncovered(&box.Box, "region "+strconv.Quote(box.Name), drag, m.flow.local)...)
 	return &b
 }

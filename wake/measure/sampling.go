@@ -175,7 +175,7 @@ func SamplingItem(part quad.Weights, res []float64, c func(i int) float64, scale
 
 // samplingItem is SamplingItem from Σa and Σa².
 func samplingItem(squares, fourths, scale float64) uncertainty.Item {
-	it := uncertainty.Item{Name: "sampling distance", Kind: uncertainty.Random, Standard: scale * math.Sqrt(squares)}
+	it := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: scale * math.Sqrt(squares)}
 	if fourths > 0 {
 		dof := math.Max(1, squares*squares/fourths)
 		it.DOF = &dof
@@ -235,7 +235,7 @@ func (s *Scatter) Residuals() []float64 { return s.residual }
 func (s *Scatter) Items(part quad.Weights, scale float64) []uncertainty.Item {
 	sampling := SamplingItem(part, s.residual, nil, scale)
 	off := scale * math.Abs(part.Integrate(s.chord))
-	return []uncertainty.Item{sampling, {Name: "curvature between samples", Kind: uncertainty.Independent, Standard: offStandard(off, sampling.Standard, sampling.Standard, unsureCurvature*off)}}
+	return []uncertainty.Item{sampling, {Name: "curvature between samples", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: offStandard(off, sampling.Standard, sampling.Standard, unsureCurvature*off)}}
 }
 
 // scatterOf is the Scatter of a function of the samples.

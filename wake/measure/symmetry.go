@@ -193,7 +193,7 @@ func (m *measuring) mirrorItem() []uncertainty.Item {
 	}
 	m.warn("symmetry-strip", "cut or survey the plane at its plane of symmetry",
 		"the half plane %s its plane of symmetry by %.4g m: about %.3g m2 of drag area, held in the uncertainty", how, math.Abs(short), effect)
-	return []uncertainty.Item{{Name: "strip at the plane of symmetry", Kind: uncertainty.Independent, Standard: effect / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
+	return []uncertainty.Item{{Name: "strip at the plane of symmetry", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: effect / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
 }
 
 // onMirror: the window ends at its plane of symmetry within this part of the spacing.

@@ -19,6 +19,9 @@ func (l Layout) start(region int) int { return (region + 1) * (3 + l.Thresholds)
 // Drag is the index of the drag area of a region, or of the Whole.
 func (l Layout) Drag(region int) int { return l.start(region) }
 
+// isDrag reports whether a headline number is a drag area.
+func (l Layout) isDrag(i int) bool { return i >= l.start(l.Regions) || i%(3+l.Thresholds) == 0 }
+
 // Centroid is the index of a coordinate of the centroid, 0 or 1.
 func (l Layout) Centroid(region, axis int) int { return l.start(region) + 1 + axis }
 

@@ -124,7 +124,7 @@ func (m *measuring) wakeOnlyBudget(w *WakeOnly) uncertainty.Budget {
 	b := w.BlockageSpeed/f.speed + f.faster(&m.opt)
 	sampling := m.scatterOf(func(i int) float64 { return f.profileAt(i, b) })
 	return uncertainty.NewBudget(append(sampling.Items(m.whole, m.scale), uncertainty.Item{
-		Name: "level of the outer flow", Kind: uncertainty.Independent, Standard: math.Abs(f.wake.LevelHalf()) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
+		Name: "level of the outer flow", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(f.wake.LevelHalf()) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
 	})...)
 }
 

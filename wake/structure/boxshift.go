@@ -29,24 +29,24 @@ func ShiftInBox(a, b *Field, name string, box *grid.Box, threshold float64, opt 
 		return nil, &wake.InputError{File: b.Name, Text: fmt.Sprintf("threshold %g, width %g m", threshold, opt.Width), Cure: "give a positive threshold and a length, or 0"}
 	}
 	s := &Shift{
-		A: name, B: name, Position: a.Position, Side: opt.Side, Threshold: threshold, WidthOf: opt.WidthOf, Covers: covers(a, b), Moves: []Move{},
+		A: name, B: name, Position: a.Position, Side: opt.Side, Threshold: threshold, WidthOf: opt.WidthOf, Moves: []Move{},
 	}
-	w, spread, err := boxWindow(a, b, box, threshold, opt)
+	w, spread, width, err := boxWindow(a, b, box, threshold, opt)
 	if err != nil {
 		return nil, err
 	}
 	s.Spread = spread
-	s.over(w, [2]float64{a.Level, b.Level}, opt)
+	s.over(w, [2]float64{a.Level, b.Level}, width, opt)
 	s.Text = s.sentence()
 	return s, nil
 }
 
-// boxWindow is the window of a box, and how the spread of the weight in it changed.
-func boxWindow(a, b *Field, box *grid.Box, threshold float64, opt ShiftOptions) (*window, [2]float64, error) {
-	var spread [2]float64
+// boxWindow is the window of a box, how the spread of the weight in it changed, and the
+// greater one along y.
+func boxWindow(a, b *Field, box *grid.Box, threshold float64, opt ShiftOptions) (win *window, spread [2]float64, width float64, err error) {
 	r := rasterFor(a.Mesh, b.Mesh)
 	if r == nil {
-		return nil, spread, &wake.InputError{File: b.Name, Text: "the two surveys have no part in common", Cure: "survey the same window in both configurations"}
+		return nil, spread, 0, &wake.InputError{File: b.Name, Text: "the two surveys have no part in common", Cure: "survey the same window in both configurations"}
 	}
 	w := &window{r: r, t: threshold, mask: make([]bool, r.len()), contested: make([]bool, r.len())}
 	w.place(a, b)
@@ -70,7 +70,7 @@ func boxWindow(a, b *Field, box *grid.Box, threshold float64, opt ShiftOptions) 
 		}
 	}
 	if seen.Empty() {
-		return nil, spread, &wake.InputError{File: b.Name, Text: "no sample in the box is in common coverage", Cure: "survey the box in both configurations"}
+		return nil, spread, 0, &wake.InputError{File: b.Name, Text: "no sample in the box is in common coverage", Cure: "survey the box in both configurations"}
 	}
 	// What lies beyond the outermost places that reach the threshold has no weight and
 	// would just make the correlations longer.
@@ -78,10 +78,11 @@ func boxWindow(a, b *Field, box *grid.Box, threshold float64, opt ShiftOptions) 
 		w.mask[k] = in && (holds.Empty() || holds.Contains(r.at(k)))
 	}
 	band, given := opt.Band, opt.Band != [2]float64{}
+	ca, sa, oka := w.shape(0)
+	cb, sb, okb := w.shape(1)
+	width = math.Max(sa[0], sb[0])
 	if !given {
 		band = [2]float64{seen.Min.Y, seen.Max.Y}
-		ca, sa, oka := w.shape(0)
-		cb, sb, okb := w.shape(1)
 		if oka && okb {
 			spread = [2]float64{sb[0] - sa[0], sb[1] - sa[1]}
 			if lo, hi := math.Max(ca.Y-sa[1], cb.Y-sb[1]), math.Min(ca.Y+sa[1], cb.Y+sb[1]); hi > lo {
@@ -89,7 +90,7 @@ func boxWindow(a, b *Field, box *grid.Box, threshold float64, opt ShiftOptions) 
 			}
 		}
 	}
-	return w, spread, w.finish(b, opt.Side, band, given)
+	return w, spread, width, w.finish(b, opt.Side, band, given)
 }
 
 // shape is the centroid of (f − t)₊ of field c over the mask and its standard

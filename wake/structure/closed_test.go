@@ -351,7 +351,7 @@ func TestOptionsRefused(t *testing.T) {
 		t.Errorf("nothing against nothing: %+v", m)
 	}
 	a := find(t, f, structure.Options{})
-	if _, err := structure.ShiftBetween(a, a, "no such", a.Structures[0].Name, structure.ShiftOptions{}); err == nil || !strings.Contains(err.Error(), a.Structures[0].Name) {
+	if _, err := structure.ShiftBetween(a, a, "no such", a.Structures[0].Name, structure.ShiftOptions{Items: structure.Complete}); err == nil || !strings.Contains(err.Error(), a.Structures[0].Name) {
 		t.Errorf("an unknown name: %v", err)
 	}
 	if m := structure.Match(a, empty); len(m.Events) != 1 || m.Events[0].Kind != "vanishes" {
@@ -373,7 +373,7 @@ func TestRegionNameAndSentence(t *testing.T) {
 	if a.Structures[0].Name != "right front wheel" {
 		t.Fatalf("named %q", a.Structures[0].Name)
 	}
-	s := between(t, a, b, structure.ShiftOptions{})
+	s := between(t, a, b, structure.ShiftOptions{Items: structure.Complete})
 	got := s.Sentence("fairing", "bare shuttle", a.Structures[0].Name+" wake")
 	// The part above t has the drag area 2πσ_yσ_z(ε − t) = 0.1257 m², of which 12 % is
 	// 0.0151; the common part is a little larger.
@@ -382,7 +382,7 @@ func TestRegionNameAndSentence(t *testing.T) {
 			t.Errorf("%q lacks %q", got, want)
 		}
 	}
-	if !strings.Contains(between(t, a, a, structure.ShiftOptions{}).Sentence("fairing", "bare shuttle", ""), "not resolved") {
+	if !strings.Contains(between(t, a, a, structure.ShiftOptions{Items: structure.Complete}).Sentence("fairing", "bare shuttle", ""), "not resolved") {
 		t.Error("a wake against itself moved")
 	}
 }

@@ -69,7 +69,7 @@ func TestPair(t *testing.T) {
 		b := find(t, fieldOf(p, blob{0.5, 0.2, 0.25, 0.8 - dr, 0.2}, blob{0.49, 0.2, 0.25, -0.8 + dl, 0.2}), structure.Options{})
 		var s [2]*structure.Shift
 		for _, q := range structure.Match(a, b).Pairs {
-			v, err := structure.ShiftBetween(a, b, q.A, q.B, structure.ShiftOptions{})
+			v, err := structure.ShiftBetween(a, b, q.A, q.B, structure.ShiftOptions{Items: structure.Complete})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -118,14 +118,14 @@ func TestPath(t *testing.T) {
 		}
 		near(t, "middle of the outlines", (*q.RightEdge+*q.LeftEdge)/2, 0.8+0.1*float64(k), 0.05*h)
 	}
-	s, err := structure.FollowShift(base, variant, base[0].Structures[0].Name, structure.ShiftOptions{})
+	s, err := structure.FollowShift(base, variant, base[0].Structures[0].Name, structure.ShiftOptions{Items: structure.Complete})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if !cmp.Equal(s.Resolved, []bool{true, true, false}) || *s.LastResolved != 1 || !strings.Contains(s.Text, "no longer from x = +2.00 m") {
 		t.Errorf("%v: %s", s.Resolved, s.Text)
 	}
-	if _, err := structure.FollowShift(base, variant[:2], "x", structure.ShiftOptions{}); err == nil {
+	if _, err := structure.FollowShift(base, variant[:2], "x", structure.ShiftOptions{Items: structure.Complete}); err == nil {
 		t.Error("two stations against three are taken")
 	}
 	if _, err := structure.Follow([]*structure.Set{base[1], base[0]}); err == nil {

@@ -24,18 +24,19 @@ type PairShift struct {
 }
 
 // PairMove is an inboard move, m, on either side, and the symmetric mean ½(Left +
-// Right) with its standard and expanded uncertainty. Difference is the standard
-// uncertainty of Left − Right, and Agree says whether the sides differ by no more
-// than Coverage times that. If they do not, Standard is half their difference: what
-// the mean stands for is then no better known than that.
+// Right) with its budget and what is to be said of it. Difference is the standard
+// uncertainty of Left − Right, Apart its expanded one, and Agree says whether the sides
+// differ by no more than that. If they do not, half their difference takes the place of the
+// sampling in the budget: the mean is then no better known than that.
 type PairMove struct {
-	Measure    string  `json:"measure"`
-	Left       float64 `json:"left_inboard_m"`
-	Right      float64 `json:"right_inboard_m"`
-	Mean       float64 `json:"mean_inboard_m"`
-	Standard   float64 `json:"standard_m"`
-	Expanded   float64 `json:"expanded_m"`
+	Measure string  `json:"measure"`
+	Left    float64 `json:"left_inboard_m"`
+	Right   float64 `json:"right_inboard_m"`
+	Mean    float64 `json:"mean_inboard_m"`
+	uncertainty.LengthBudget
+	uncertainty.Judgement
 	Difference float64 `json:"difference_standard_m"`
+	Apart      float64 `json:"difference_expanded_m"`
 	Agree      bool    `json:"agree"`
 }
 
@@ -55,15 +56,18 @@ func Pair(left, right *Shift) *PairShift {
 		}
 		// Inboard is to the right on the left and to the left on the right.
 		common := -together(l.time, r.time)
-		sum := l.Standard*l.Standard + r.Standard*r.Standard
 		m := PairMove{Measure: l.Measure, Left: *l.Inboard, Right: *r.Inboard, Mean: (*l.Inboard + *r.Inboard) / 2}
-		m.Difference = math.Sqrt(math.Max(0, sum-2*common))
-		m.Standard = math.Sqrt(math.Max(0, sum+2*common)) / 2
-		d := math.Abs(m.Left - m.Right)
-		if m.Agree = d <= uncertainty.CoverageNormal*m.Difference; !m.Agree {
-			m.Standard = d / 2
+		apart := uncertainty.Only("of one pair of planes", sides(l, r, 1, -2*common)...)
+		m.Difference, m.Apart = apart.Standard, apart.Expanded
+		m.Agree = uncertainty.Judge(m.Left-m.Right, &apart).Verdict == uncertainty.NotResolved
+		mean := sides(l, r, 0.5, 2*common)
+		if !m.Agree {
+			mean = append(uncertainty.Without(uncertainty.Sampling, mean), uncertainty.Item{
+				Name: "left and right differ", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(m.Left-m.Right) / 2,
+			})
 		}
-		m.Expanded = uncertainty.CoverageNormal * m.Standard
+		b := uncertainty.NewBudget(mean...)
+		m.LengthBudget, m.Judgement = uncertainty.LengthBudget(b), uncertainty.Judge(m.Mean, &b)
 		return m, true
 	}
 	for _, l := range left.Moves {
@@ -76,13 +80,35 @@ func Pair(left, right *Shift) *PairShift {
 			}
 		}
 	}
-	if left.Headline != nil && right.Headline != nil {
+	if left.Headline != nil && right.Headline != nil && left.Agree && right.Agree {
 		if m, ok := both(*left.Headline, *right.Headline); ok {
 			p.Headline = &m
 		}
 	}
 	p.Text = p.sentence()
 	return p
+}
+
+// sides are the items of factor times the sum, or the difference, of the moves of two
+// sides: one for each category. more is what the time average adds to the squares.
+func sides(l, r Move, factor, more float64) []uncertainty.Item {
+	var out []uncertainty.Item
+	for _, c := range uncertainty.Categories {
+		it := uncertainty.Item{Name: string(c) + ", left and right", Category: c, Kind: uncertainty.Random}
+		sq := 0.0
+		for _, m := range []*Move{&l, &r} {
+			if it.How != uncertainty.Unknown {
+				it.How = uncertainty.StateOf(c, m.Items).How
+			}
+			sq += m.of(c) * m.of(c)
+		}
+		if c == uncertainty.TimeAverage {
+			sq += more
+		}
+		it.Standard = factor * math.Sqrt(math.Max(0, sq))
+		out = append(out, it)
+	}
+	return out
 }
 
 // sentence gives the symmetric means and says where the sides differ, by how much
@@ -97,12 +123,12 @@ func (p *PairShift) sentence() string {
 	}
 	var means, agree, differ []string
 	for _, m := range moves {
-		means = append(means, fmt.Sprintf("%s %s ± %s mm", m.Measure, mm(m.Mean), mmUnsigned(m.Expanded)))
+		means = append(means, fmt.Sprintf("%s %s ± %s mm (%s)", m.Measure, mm(m.Mean), mmUnsigned(m.Expanded), m.Verdict))
 		if m.Agree {
 			agree = append(agree, m.Measure)
 			continue
 		}
-		differ = append(differ, fmt.Sprintf("%s (left %s, right %s, ± %s mm on the difference)", m.Measure, mm(m.Left), mm(m.Right), mmUnsigned(uncertainty.CoverageNormal*m.Difference)))
+		differ = append(differ, fmt.Sprintf("%s (left %s, right %s, ± %s mm on the difference)", m.Measure, mm(m.Left), mm(m.Right), mmUnsigned(m.Apart)))
 	}
 	out := "symmetric mean of left and right, inboard: " + strings.Join(means, ", ")
 	if len(differ) == 0 {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
 // PathPoint is a structure at one station.
@@ -137,9 +138,10 @@ type PathShift struct {
 	Name string `json:"name"`
 	// Points are the shifts at the stations at which both have the structure.
 	Points []*Shift `json:"points"`
-	// Resolved says, for each point, whether the centroid's move is larger than its
-	// expanded uncertainty.
-	Resolved []bool `json:"resolved"`
+	// Resolved says, for each point, whether the centroid's move is resolved, and Verdicts
+	// what is said of it.
+	Resolved []bool   `json:"resolved"`
+	Verdicts []string `json:"verdicts"`
 	// LastResolved is the last station at which it is; nil for none.
 	LastResolved *float64 `json:"last_resolved_m,omitempty"`
 	// Missing says why a station has no point.
@@ -184,7 +186,7 @@ func FollowShift(base, variant []*Set, name string, opt ShiftOptions) (*PathShif
 // begins at the first of its stations. at gives the shift of a structure at station
 // k, or why there is none.
 func (path Path) Shifts(base []*Set, at func(k int, name string) (*Shift, string, error)) (*PathShift, error) {
-	out := &PathShift{Name: path.Name, Points: []*Shift{}, Resolved: []bool{}}
+	out := &PathShift{Name: path.Name, Points: []*Shift{}, Resolved: []bool{}, Verdicts: []string{}}
 	for k, p := range path.Points {
 		s, why, err := at(k, p.Structure)
 		if err != nil {
@@ -195,13 +197,14 @@ func (path Path) Shifts(base []*Set, at func(k int, name string) (*Shift, string
 			continue
 		}
 		out.Points = append(out.Points, s)
-		resolved := false
+		verdict := uncertainty.NotJudged
 		for _, m := range s.Moves {
 			if m.Measure == MeasureCentroid {
-				resolved = math.Abs(m.Lateral) > m.Expanded
+				verdict = m.Verdict
 			}
 		}
-		out.Resolved = append(out.Resolved, resolved)
+		resolved := verdict == uncertainty.Resolved
+		out.Resolved, out.Verdicts = append(out.Resolved, resolved), append(out.Verdicts, verdict)
 		if resolved {
 			x := s.Position
 			out.LastResolved = &x
@@ -243,7 +246,13 @@ func (p *PathShift) sentence() string {
 	case n == 0:
 		return p.Name + ": no station has it in both configurations"
 	case p.LastResolved == nil:
-		return fmt.Sprintf("%s: its centroid's move is not resolved at any of %d stations", p.Name, n)
+		word := uncertainty.NotResolved
+		for _, v := range p.Verdicts {
+			if v != word {
+				word = "not resolved or " + uncertainty.NotJudged
+			}
+		}
+		return fmt.Sprintf("%s: its centroid's move is %s at each of %d stations", p.Name, word, n)
 	case p.Resolved[n-1]:
 		return fmt.Sprintf("%s: its centroid's move is resolved as far as the last station, x = %+.2f m", p.Name, *p.LastResolved)
 	}

@@ -24,10 +24,10 @@ type SamePlace struct {
 // survey counts it from its own open edge, so that one threshold draws the part at
 // different levels of the weight as the reference has it.
 func NewSamePlace(a, b *Set, first, second *Shift, names [2]string) (p SamePlace, ok bool) {
-	if first.Verdict == second.Verdict {
+	if said(first) == said(second) {
 		return p, false
 	}
-	p = SamePlace{Position: first.Position, A: first.A, B: second.A, Levels: [2]float64{a.Level, b.Level}, Verdicts: [2]string{first.Verdict, second.Verdict}}
+	p = SamePlace{Position: first.Position, A: first.A, B: second.A, Levels: [2]float64{a.Level, b.Level}, Verdicts: [2]string{said(first), said(second)}}
 	var moves []string
 	for _, m := range first.Moves {
 		for _, n := range second.Moves {
@@ -45,6 +45,14 @@ func NewSamePlace(a, b *Set, first, second *Shift, names [2]string) (p SamePlace
 		p.Text += "; mm " + word + ": " + strings.Join(moves, ", ")
 	}
 	return p, true
+}
+
+// said is the verdict on a move with the remark on its shape.
+func said(s *Shift) string {
+	if len(s.Moves) > 0 && !s.Agree {
+		return s.Verdict + ", changed shape"
+	}
+	return s.Verdict
 }
 
 // Alike finds the part of set b that is structure name of set a; empty for none.

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"wakeledger/wake/uncertainty"
 )
 
 // mm is a length in millimetres with a sign, but for a nought.
@@ -44,6 +46,19 @@ func (s *Shift) direction(m Move) string {
 	return mmUnsigned(v) + " mm " + word
 }
 
+// millimetres is how lengths are written.
+var millimetres = uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm"}
+
+// quote is a move as it is quoted, with its direction: "24 ± 3 mm inboard", without ±
+// where the budget lacks a category.
+func (s *Shift) quote(m Move) string {
+	out := s.direction(m)
+	if m.Verdict == uncertainty.NotJudged {
+		return out
+	}
+	return strings.Replace(out, " mm", " ± "+mmUnsigned(m.Expanded)+" mm", 1)
+}
+
 // list is "centroid +24 ± 3, edge +22 ± 4 …".
 func (s *Shift) list() string {
 	var l []string
@@ -67,37 +82,36 @@ func (s *Shift) sameSign() bool {
 // sentence is the result with the test that it rests on.
 func (s *Shift) sentence() string {
 	if len(s.Moves) == 0 {
-		return s.A + ": no move can be measured: " + strings.Join(s.Missing, "; ")
+		return s.A + ": no move can be measured: " + strings.Join(s.NotMeasured, "; ")
 	}
-	_, word := s.toward(s.Moves[0])
+	v, word := s.toward(*s.Headline)
 	test := fmt.Sprintf("Birge ratio %.2f, limit %.2f", s.Birge, s.Limit)
 	if len(s.Moves) == 1 {
 		test = "one measure alone"
 	}
-	out := ""
-	switch s.Verdict {
-	case Moved:
-		out = fmt.Sprintf("%s moved %s, U = %s mm (k = 2): %s mm %s agree (%s)", s.A, s.direction(*s.Headline), mmUnsigned(s.Headline.Expanded), s.list(), word, test)
-	case NotResolved:
-		v, _ := s.toward(*s.Headline)
-		u := s.Headline.Expanded
-		out = fmt.Sprintf("%s did not move by more than can be resolved: %s mm %s, between %s and %s mm with 95 %% coverage; %s mm agree (%s)",
-			s.A, mm(v), word, mm(v-u), mm(v+u), s.list(), test)
-	default:
-		out = fmt.Sprintf("%s changed shape rather than moved: %s mm %s do not agree (%s)", s.A, s.list(), word, test)
+	b := uncertainty.Budget(s.Headline.LengthBudget)
+	head := s.quote(*s.Headline)
+	if !s.Agree {
+		head += " (" + s.Headline.Measure + ")"
+	}
+	out := fmt.Sprintf("%s: %s: %s; %s mm %s", s.A, head, s.Judgement.Sentence(v, &b, millimetres, 0, ""), s.list(), word)
+	if s.Agree {
+		out += fmt.Sprintf(" agree (%s)", test)
+	} else {
+		out += fmt.Sprintf(" do not agree (%s): it changed shape", test)
 		if s.sameSign() {
 			out += "; all go " + strings.SplitN(s.direction(s.Moves[0]), " mm ", 2)[1]
 		} else {
 			out += "; they do not even go the same way"
 		}
 	}
-	if s.Widening != nil && s.Verdict == ChangedShape {
+	if s.Widening != nil && !s.Agree {
 		what := "wider"
 		if *s.Widening < 0 {
 			what = "narrower"
 		}
 		out += fmt.Sprintf("; between its outlines it is %s mm %s", mmUnsigned(*s.Widening), what)
-	} else if s.Verdict == ChangedShape {
+	} else if !s.Agree {
 		if (s.LeftEdge == nil) != (s.RightEdge == nil) {
 			out += "; a body or a neighbour bounds it on the other side, so it grows or shrinks on its free one"
 		}
@@ -117,9 +131,9 @@ func (s *Shift) fraction() string {
 		of = "width"
 	}
 	switch least, most := s.extremes(); {
-	case s.Headline != nil && s.Headline.Fraction != nil:
+	case s.Agree && s.Headline != nil && s.Headline.Fraction != nil:
 		return fmt.Sprintf("%.1f %% of the %s", 100*math.Abs(*s.Headline.Fraction), of)
-	case s.Headline == nil && s.sameSign() && least.Fraction != nil && most.Fraction != nil:
+	case !s.Agree && s.sameSign() && least.Fraction != nil && most.Fraction != nil:
 		return fmt.Sprintf("%.1f to %.1f %% of the %s", 100*math.Abs(*least.Fraction), 100*math.Abs(*most.Fraction), of)
 	}
 	return ""
@@ -135,30 +149,37 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 	}
 	at := trueMinus(fmt.Sprintf("x = %+.2f m", s.Position))
 	with := fmt.Sprintf("With %s, the %s at %s", variant, label, at)
+	if len(s.Moves) == 0 {
+		return fmt.Sprintf("With %s, the move of the %s at %s cannot be measured.", variant, label, at)
+	}
+	v, word := s.toward(*s.Headline)
+	notJudged := func() string {
+		return fmt.Sprintf("%s: it stays resolved if what is not known is below u = %s mm", uncertainty.NotJudged, mmUnsigned(*s.Margin))
+	}
+	least, most := s.extremes()
+	say := func(m Move) string {
+		return fmt.Sprintf("%s mm (%s, ± %s)", mmUnsigned(m.Lateral), m.Measure, mmUnsigned(m.Expanded))
+	}
 	var out string
 	switch {
-	case len(s.Moves) == 0:
-		return fmt.Sprintf("With %s, the move of the %s at %s cannot be measured.", variant, label, at)
-	case s.Verdict == Moved:
+	case !s.Agree && !s.sameSign():
+		out = fmt.Sprintf("%s changed shape and cannot be said to have moved either way against %s: from %s (%s, ± %s) to %s (%s, ± %s)", with, baseline,
+			s.direction(least), least.Measure, mmUnsigned(least.Expanded), s.direction(most), most.Measure, mmUnsigned(most.Expanded))
+	case !s.Agree:
+		sure := s.sureness()
+		if s.Verdict == uncertainty.NotJudged {
+			sure = notJudged()
+		}
+		_, way, _ := strings.Cut(s.direction(most), " mm ")
+		out = fmt.Sprintf("%s lies %s to %s further %s than with %s: %s; %s", with, say(least), say(most), way, baseline, join(s.fraction(), sure), s.why())
+	case s.Verdict == uncertainty.Resolved:
 		out = fmt.Sprintf("%s lies %s of where it is with %s (± %s mm, 95 %%; %s)",
 			with, s.direction(*s.Headline), baseline, mmUnsigned(s.Headline.Expanded), join(s.agreement(), s.fraction()))
-	case s.Verdict == NotResolved:
-		v, word := s.toward(*s.Headline)
+	case s.Verdict == uncertainty.NotResolved:
 		out = fmt.Sprintf("With %s, a move of the %s at %s is not resolved: %s ± %s mm %s against %s (95 %%; %s)",
 			variant, label, at, mm(v), mmUnsigned(s.Headline.Expanded), word, baseline, s.agreement())
 	default:
-		least, most := s.extremes()
-		say := func(m Move) string {
-			return fmt.Sprintf("%s mm (%s, ± %s)", mmUnsigned(m.Lateral), m.Measure, mmUnsigned(m.Expanded))
-		}
-		if !s.sameSign() {
-			out = fmt.Sprintf("%s changed shape and cannot be said to have moved either way against %s: from %s (%s, ± %s) to %s (%s, ± %s)", with, baseline,
-				s.direction(least), least.Measure, mmUnsigned(least.Expanded), s.direction(most), most.Measure, mmUnsigned(most.Expanded))
-			break
-		}
-		_, way, _ := strings.Cut(s.direction(most), " mm ")
-		out = fmt.Sprintf("%s lies %s to %s further %s than with %s: %s, but %s",
-			with, say(least), say(most), way, baseline, join(s.fraction(), s.sureness()), s.why())
+		out = fmt.Sprintf("%s lies %s of where it is with %s (%s), %s", with, s.direction(*s.Headline), baseline, join(s.agreement(), s.fraction()), notJudged())
 	}
 	if s.DragArea != nil {
 		more := "more"
@@ -191,14 +212,14 @@ func trueMinus(s string) string { return strings.ReplaceAll(s, "-", "−") }
 func (s *Shift) sureness() string {
 	n := 0
 	for _, m := range s.Moves {
-		if math.Abs(m.Lateral) > m.Expanded {
+		if m.Verdict == uncertainty.Resolved {
 			n++
 		}
 	}
 	if n == len(s.Moves) {
 		return fmt.Sprintf("all %d measures resolve the direction (95 %%)", n)
 	}
-	return fmt.Sprintf("all %d measures go that way, %d of them beyond their uncertainty (95 %%)", len(s.Moves), n)
+	return fmt.Sprintf("not resolved, all %d measures go that way, %d of them beyond their uncertainty (95 %%)", len(s.Moves), n)
 }
 
 // why says what makes moves of one direction differ in size: the outline, which the
@@ -219,7 +240,7 @@ func (s *Shift) why() string {
 		}
 	}
 	if edge == nil || core == nil {
-		return "it changed shape too, so no single figure stands for the move"
+		return "it changed shape too, so no single figure describes the move"
 	}
 	flank := "outer flank"
 	if edge.Inboard == nil {

@@ -15,13 +15,6 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// The verdicts on a move.
-const (
-	Moved        = "resolved"
-	NotResolved  = "not resolved"
-	ChangedShape = "changed shape"
-)
-
 // The names of the four measures.
 const (
 	MeasureCentroid     = "centroid"
@@ -63,10 +56,14 @@ type ShiftOptions struct {
 	Band [2]float64
 	// Measures are those to take, by name; empty means all four.
 	Measures []string
+	// Items, if not nil, gives the items that every measure of a move has alike: what is
+	// known of the reference, of a steady solution and of another run, of a part with the
+	// given spread along y.
+	Items func(spread float64) []uncertainty.Item
 }
 
-// Move is the move of a structure by one measure, B minus A, m. Standard is its
-// standard uncertainty and Expanded twice that.
+// Move is the move of a structure by one measure, B minus A, m, with its budget and what
+// is to be said of it.
 type Move struct {
 	Measure string `json:"measure"`
 	// Lateral is along y, Vertical along z (nil where the measure has none), Inboard
@@ -75,10 +72,9 @@ type Move struct {
 	Vertical *float64 `json:"vertical_m,omitempty"`
 	Inboard  *float64 `json:"inboard_m,omitempty"`
 	// Fraction is the inboard move over the width asked for.
-	Fraction *float64           `json:"fraction,omitempty"`
-	Standard float64            `json:"standard_m"`
-	Expanded float64            `json:"expanded_m"`
-	Items    []uncertainty.Item `json:"items"`
+	Fraction *float64 `json:"fraction,omitempty"`
+	uncertainty.LengthBudget
+	uncertainty.Judgement
 
 	// time is what the time average's errors of the baseline and of the variant make of
 	// Lateral, a number a draw.
@@ -97,15 +93,17 @@ type Shift struct {
 	Band      [2]float64 `json:"band_m"`
 	Area      float64    `json:"area_m2"`
 	Moves     []Move     `json:"moves"`
-	// Missing says why a measure could not be had.
-	Missing []string `json:"missing,omitempty"`
+	// NotMeasured says why there is none of a measure.
+	NotMeasured []string `json:"not_measured,omitempty"`
 	// ChiSquare tests whether the moves agree; Birge is its root over the degrees of
 	// freedom, and Limit the largest value of it that passes.
 	ChiSquare float64 `json:"chi_square"`
 	Birge     float64 `json:"birge_ratio"`
 	Limit     float64 `json:"birge_limit"`
 	Agree     bool    `json:"agree"`
-	// Headline is the weighted mean of the moves; nil unless they agree.
+	// Headline is the weighted mean of the moves where they agree. Else the part changed its
+	// shape too, and it is the least certain of moves that go one way, or the middle between
+	// moves that do not. nil without moves.
 	Headline *Move `json:"headline,omitempty"`
 	// WidthOf names the width that the moves' fractions are of.
 	WidthOf string `json:"width_of,omitempty"`
@@ -123,11 +121,9 @@ type Shift struct {
 	DragArea        *float64 `json:"drag_area_change_m2,omitempty"`
 	DragPercent     *float64 `json:"drag_area_change_percent,omitempty"`
 	DragUncontested *float64 `json:"drag_area_change_uncontested_m2,omitempty"`
-	// Verdict is resolved, not resolved or changed shape.
-	Verdict string `json:"verdict"`
-	// Covers says what the uncertainties hold and what they do not.
-	Covers string `json:"covers"`
-	Text   string `json:"text"`
+	// The judgement is that on Headline.
+	uncertainty.Judgement
+	Text string `json:"text"`
 
 	// wanted are the measures asked for, all if empty; from is the centroid of the
 	// baseline's structure, and doubt that of either structure's extent.
@@ -159,8 +155,7 @@ type Shift struct {
 // is within the 95 % point of its distribution (Birge ratio √(χ²/ν) [birge]). Then
 // the headline is d̄; its uncertainty takes the noise and the time average that the measures
 // share as shared and adds the other items up as if they were fully correlated. If they do
-// not agree the structure changed its shape rather than moved, there is no headline
-// and the text gives all of them.
+// not agree the structure changed its shape too, and the headline is that of apart.
 func ShiftBetween(a, b *Set, nameA, nameB string, opt ShiftOptions) (*Shift, error) {
 	i, j := a.Index(nameA), b.Index(nameB)
 	for _, c := range []struct {
@@ -183,7 +178,7 @@ func ShiftBetween(a, b *Set, nameA, nameB string, opt ShiftOptions) (*Shift, err
 	}
 	sa, sb := a.Structures[i], b.Structures[j]
 	s := &Shift{
-		A: nameA, B: nameB, Position: a.field.Position, Side: opt.Side, Threshold: a.Threshold, WidthOf: opt.WidthOf, Covers: covers(a.field, b.field),
+		A: nameA, B: nameB, Position: a.field.Position, Side: opt.Side, Threshold: a.Threshold, WidthOf: opt.WidthOf,
 		Spread: [2]float64{sb.Spread[0] - sa.Spread[0], sb.Spread[1] - sa.Spread[1]}, Moves: []Move{},
 	}
 	if s.Side == "" {
@@ -194,14 +189,14 @@ func ShiftBetween(a, b *Set, nameA, nameB string, opt ShiftOptions) (*Shift, err
 	if err != nil {
 		return nil, err
 	}
-	s.over(w, [2]float64{a.field.Level, b.field.Level}, opt)
+	s.over(w, [2]float64{a.field.Level, b.field.Level}, math.Max(sa.Spread[0], sb.Spread[0]), opt)
 	s.drag(w, a.field, b.field)
 	s.Text = s.sentence()
 	return s, nil
 }
 
 // over takes the moves over a window; level is what each field is counted from.
-func (s *Shift) over(w *window, level [2]float64, opt ShiftOptions) {
+func (s *Shift) over(w *window, level [2]float64, spread float64, opt ShiftOptions) {
 	s.Band = [2]float64{w.r.y(w.band[0]), w.r.y(w.band[1])}
 	for _, in := range w.mask {
 		if in {
@@ -210,7 +205,29 @@ func (s *Shift) over(w *window, level [2]float64, opt ShiftOptions) {
 	}
 	s.wanted = opt.Measures
 	s.measure(w, level)
+	s.judge(spread, opt)
 	s.fractions(opt.Width)
+}
+
+// judge completes the budgets with what all measures share and decides on the moves.
+// What is shared by all says nothing of whether they agree.
+func (s *Shift) judge(spread float64, opt ShiftOptions) {
+	var shared []uncertainty.Item
+	if opt.Items != nil {
+		shared = opt.Items(spread)
+	}
+	of := func(m *Move) {
+		b := uncertainty.NewBudget(append(m.Items[:len(m.Items):len(m.Items)], shared...)...)
+		m.LengthBudget, m.Judgement = uncertainty.LengthBudget(b), uncertainty.Judge(m.Lateral, &b)
+	}
+	for k := range s.Moves {
+		of(&s.Moves[k])
+	}
+	s.Judgement = uncertainty.Judgement{Verdict: uncertainty.NotJudged}
+	if s.Headline != nil {
+		of(s.Headline)
+		s.Judgement = s.Headline.Judgement
+	}
 }
 
 // fractions gives the inboard moves as parts of a width, if there is one.
@@ -364,7 +381,7 @@ var ways = []way{
 // measure takes the four moves with their budgets and the mean.
 func (s *Shift) measure(w *window, level [2]float64) {
 	lifted, higher, clear := w.lifted(level[0], level[1]), w.at(otherThreshold*w.t), w.uncontested()
-	timed := w.fields[0].time != nil && w.fields[1].time != nil
+	timed := w.timed()
 	var subs []*window
 	for k := range 4 {
 		subs = append(subs, w.subset(k&1, k>>1))
@@ -377,30 +394,30 @@ func (s *Shift) measure(w *window, level [2]float64) {
 		}
 		m := way.by(w)
 		if !m.ok {
-			s.Missing = append(s.Missing, way.name+": "+m.why)
+			s.NotMeasured = append(s.NotMeasured, way.name+": "+m.why)
 			continue
 		}
 		n := w.deviation([]*measured{m}, []float64{1})
 		if math.IsNaN(n + m.y) {
-			s.Missing = append(s.Missing, way.name+": the weight does not fix it")
+			s.NotMeasured = append(s.NotMeasured, way.name+": the weight does not fix it")
 			continue
 		}
 		items := []uncertainty.Item{
-			{Name: "sample noise", Kind: "random", Standard: n},
-			{Name: "zero level of the weight", Kind: "independent", Standard: w.changed(m, way.by(lifted)) / math.Sqrt(3)},
-			{Name: "threshold", Kind: "independent", Standard: w.changed(m, way.by(higher)) / math.Sqrt(3)},
-			{Name: "sampling distance", Kind: "random", Standard: sampling(way, subs) / math.Sqrt(3)},
+			{Name: "sample noise", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: n},
+			{Name: "zero level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: w.changed(m, way.by(lifted)) / math.Sqrt(3)},
+			{Name: "threshold", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: w.changed(m, way.by(higher)) / math.Sqrt(3)},
+			{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: sampling(way, subs) / math.Sqrt(3)},
 		}
 		if clear != nil {
-			items = append(items, uncertainty.Item{Name: "border to neighbours", Kind: "independent", Standard: w.changed(m, way.by(clear)) / math.Sqrt(3)})
+			items = append(items, uncertainty.Item{Name: "border to neighbours", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: w.changed(m, way.by(clear)) / math.Sqrt(3)})
 		}
 		if m.rows != nil {
-			items = append(items, uncertainty.Item{Name: "rows of the height band", Kind: "random", Standard: m.rowExcess()})
+			items = append(items, uncertainty.Item{Name: "rows of the height band", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: m.rowExcess()})
 		}
-		items = append(items, uncertainty.Item{Name: "sub-cell fit", Kind: "independent", Standard: subCell * w.r.dx / math.Sqrt(3)})
+		items = append(items, uncertainty.Item{Name: "sub-cell fit", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: subCell * w.r.dx / math.Sqrt(3)})
 		if timed {
 			m.time = w.drift(m.gain)
-			items = append(items, timeItem(m.time))
+			items = append(items, w.timeItem(m.time))
 		}
 		mv := s.move(way.name, m.y, items)
 		mv.time = m.time
@@ -429,11 +446,7 @@ func (s *Shift) measure(w *window, level [2]float64) {
 
 // move makes a Move of a lateral one and its items.
 func (s *Shift) move(name string, y float64, items []uncertainty.Item) Move {
-	m := Move{Measure: name, Lateral: y, Items: items}
-	for _, it := range items {
-		m.Standard = math.Hypot(m.Standard, it.Standard)
-	}
-	m.Expanded = uncertainty.CoverageNormal * m.Standard
+	m := Move{Measure: name, Lateral: y, LengthBudget: uncertainty.LengthBudget(uncertainty.NewBudget(items...))}
 	if s.Side == "left" || s.Side == "right" {
 		in := y
 		if s.Side == "right" {
@@ -442,6 +455,17 @@ func (s *Shift) move(name string, y float64, items []uncertainty.Item) Move {
 		m.Inboard = &in
 	}
 	return m
+}
+
+// of is the standard uncertainty that one category makes.
+func (m *Move) of(c uncertainty.Category) float64 {
+	sq := 0.0
+	for _, it := range m.Items {
+		if it.Category == c {
+			sq += it.Standard * it.Standard
+		}
+	}
+	return math.Sqrt(sq)
 }
 
 // changed is how far another way of measuring differs from m, less what noise alone
@@ -483,7 +507,6 @@ func sampling(way way, subs []*window) float64 {
 func (s *Shift) combine(w *window, ms []*measured, noise []float64) {
 	n := len(s.Moves)
 	if n == 0 {
-		s.Verdict = NotResolved
 		return
 	}
 	factor := make([]float64, n)
@@ -518,23 +541,44 @@ func (s *Shift) combine(w *window, ms []*measured, noise []float64) {
 		s.Agree = s.Birge <= s.Limit
 	}
 	if !s.Agree {
-		s.Verdict = ChangedShape
+		s.apart()
 		return
 	}
 	items := []uncertainty.Item{
-		{Name: "sample noise", Kind: "random", Standard: w.deviation(ms, factor)},
-		{Name: "all else, taken as shared", Kind: "independent", Standard: other},
+		{Name: "sample noise", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: w.deviation(ms, factor)},
+		{Name: "all else, taken as shared", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: other},
 	}
-	if len(drift[0])+len(drift[1]) > 0 {
-		items = append(items, timeItem(drift))
+	if w.timed() {
+		items = append(items, w.timeItem(drift))
 	}
 	h := s.move("weighted mean", mean, items)
 	h.time = drift
 	s.Headline = &h
-	s.Verdict = NotResolved
-	if math.Abs(h.Lateral) > h.Expanded {
-		s.Verdict = Moved
+}
+
+// apart makes the headline of moves that do not agree. Where all go one way it is the least
+// certain of them, so that it is resolved when all are; else the middle between the
+// extremes with half their distance as a rectangular error, which is never resolved.
+func (s *Shift) apart() {
+	lo, hi, least := s.Moves[0], s.Moves[0], s.Moves[0]
+	for _, m := range s.Moves {
+		if m.Lateral < lo.Lateral {
+			lo = m
+		}
+		if m.Lateral > hi.Lateral {
+			hi = m
+		}
+		if math.Abs(m.Lateral)*least.Expanded < math.Abs(least.Lateral)*m.Expanded {
+			least = m
+		}
 	}
+	if !s.sameSign() {
+		least = s.move("middle of the measures", (lo.Lateral+hi.Lateral)/2, append([]uncertainty.Item{{
+			Name: "the measures do not agree", Category: uncertainty.Sampling, Kind: uncertainty.Independent,
+			Standard: (hi.Lateral - lo.Lateral) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular,
+		}}, least.Items...))
+	}
+	s.Headline = &least
 }
 
 // disagreement is χ², the least value over d of

@@ -1,7 +1,6 @@
 package structure
 
 import (
-	"fmt"
 	"math"
 
 	"wakeledger/grid"
@@ -155,30 +154,24 @@ func together(a, b [2][]float64) float64 {
 	return sum
 }
 
-// timeItem is the item of a move with the given drift.
-func timeItem(drift [2][]float64) uncertainty.Item {
+// timed reports whether both fields have draws.
+func (w *window) timed() bool { return w.fields[0].time != nil && w.fields[1].time != nil }
+
+// timeItem is the item of a move in the window with the given drift.
+func (w *window) timeItem(drift [2][]float64) uncertainty.Item {
+	return timeItem(drift, w.fields[0].time.TimeAverage)
+}
+
+// timeItem is the item of a move with the given drift. Errors without a length are alike
+// all over a plane, which hardly moves a wake: they bound nothing.
+func timeItem(drift [2][]float64, t TimeAverage) uncertainty.Item {
 	dof := 0.0
 	for c := range drift {
 		dof += float64(len(drift[c]))
 	}
-	return uncertainty.Item{Name: "time average", Kind: uncertainty.Random, Standard: math.Sqrt(together(drift, drift)), DOF: &dof}
-}
-
-const (
-	holds   = "white sample noise, zero level, threshold, sampling distance, border to neighbours, rows of the outline, sub-cell fit"
-	without = "the solver, the instruments or repeats"
-)
-
-// covers says what the budget of a move between two fields holds and what it does
-// not, and what would be needed for the time average.
-func covers(a, b *Field) string {
-	if a.time == nil || b.time == nil {
-		return holds + "; not " + without + "; nor the time average: for that give the number of effective samples with a correlation length, and export <u'u'>, <v'v'> and <w'w'>"
-	}
-	t := a.time
-	of := "correlated over " + fmt.Sprintf("%.3g m", t.Length)
+	it := uncertainty.Item{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, Standard: math.Sqrt(together(drift, drift)), DOF: &dof}
 	if t.Length == 0 {
-		of = "every plane erring as one, which is no bound for a move: give a correlation length"
+		it.Name, it.How = "time average without a correlation length", uncertainty.Unknown
 	}
-	return fmt.Sprintf("%s, time average (%.4g effective samples, %s); not %s", holds, t.Samples, of, without)
+	return it
 }

@@ -11,6 +11,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
+	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
 
@@ -81,15 +82,12 @@ func TestTimeAverageOfCentroid(t *testing.T) {
 		for k := range c.moves {
 			// Each place has draws of its own.
 			y := 0.7 + 0.003*float64(k)
-			s := between(t, turbulent(t, c.kind, avg, sigma, y), turbulent(t, c.kind, avg, sigma, y+0.001), structure.ShiftOptions{})
+			s := between(t, turbulent(t, c.kind, avg, sigma, y), turbulent(t, c.kind, avg, sigma, y+0.001), structure.ShiftOptions{Items: structure.Complete})
 			if len(s.Moves) != 4 || s.Moves[0].Measure != structure.MeasureCentroid {
 				t.Fatalf("%+v", s.Moves)
 			}
 			for _, m := range s.Moves {
 				timeOf(t, m)
-			}
-			if !strings.Contains(s.Covers, "time average (25 effective samples, correlated over") {
-				t.Error(s.Covers)
 			}
 			u := timeOf(t, s.Moves[0])
 			got += u * u / float64(c.moves)
@@ -121,7 +119,7 @@ func TestTimeAverageOfMoreSamples(t *testing.T) {
 	var u [2]float64
 	for k, n := range []float64{25, 100} {
 		avg := structure.TimeAverage{Samples: n, Length: 0.15}
-		s := between(t, turbulent(t, "nodes", avg, 0.2, 0.7), turbulent(t, "nodes", avg, 0.2, 0.71), structure.ShiftOptions{})
+		s := between(t, turbulent(t, "nodes", avg, 0.2, 0.7), turbulent(t, "nodes", avg, 0.2, 0.71), structure.ShiftOptions{Items: structure.Complete})
 		u[k] = timeOf(t, s.Moves[1])
 	}
 	near(t, "the edge's item with four times the samples", u[1], u[0]/2, 1e-5*u[0])
@@ -135,7 +133,7 @@ func TestTimeAverageOfPairs(t *testing.T) {
 	a, b := turbulent(t, "nodes", avg, 0.2, 0.7, -0.7), turbulent(t, "nodes", avg, 0.2, 0.66, -0.66)
 	var sides [2]*structure.Shift
 	for _, s := range a.Structures {
-		m, err := structure.ShiftBetween(a, b, s.Name, s.Name, structure.ShiftOptions{})
+		m, err := structure.ShiftBetween(a, b, s.Name, s.Name, structure.ShiftOptions{Items: structure.Complete})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -157,19 +155,26 @@ func TestTimeAverageOfPairs(t *testing.T) {
 	}
 }
 
-// Without a number of samples the text says what would be needed.
+// Without a number of samples a move is not judged.
 func TestWithoutTimeAverage(t *testing.T) {
 	none := structure.TimeAverage{}
-	s := between(t, turbulent(t, "nodes", none, 0.2, 0.7), turbulent(t, "nodes", none, 0.2, 0.71), structure.ShiftOptions{})
+	stated := func(s float64) []uncertainty.Item {
+		return uncertainty.Without(uncertainty.TimeAverage, structure.Complete(s))
+	}
+	s := between(t, turbulent(t, "nodes", none, 0.2, 0.7), turbulent(t, "nodes", none, 0.2, 0.71), structure.ShiftOptions{Items: stated})
 	for _, it := range s.Moves[0].Items {
 		if it.Name == "time average" {
 			t.Error("an item of a time average that nobody stated")
 		}
 	}
-	for _, w := range []string{"nor the time average", "number of effective samples", "<u'u'>"} {
-		if !strings.Contains(s.Covers, w) {
-			t.Errorf("%q lacks %q", s.Covers, w)
-		}
+	if s.Verdict != uncertainty.NotJudged || len(s.Missing) != 1 || s.Missing[0] != uncertainty.TimeAverage || !strings.Contains(s.Text, "time averaging is not known") {
+		t.Errorf("%+v: %s", s.Judgement, s.Text)
+	}
+	// Errors that are alike all over a plane bound nothing.
+	one := structure.TimeAverage{Samples: 25}
+	s = between(t, turbulent(t, "nodes", one, 0.2, 0.7), turbulent(t, "nodes", one, 0.2, 0.71), structure.ShiftOptions{Items: stated})
+	if s.Verdict == uncertainty.Resolved || len(s.Missing) != 1 {
+		t.Errorf("without a correlation length: %+v: %s", s.Judgement, s.Text)
 	}
 }
 
@@ -212,7 +217,7 @@ func TestTimeAverageOfRecord(t *testing.T) {
 		for i := range sets {
 			for j := range i {
 				for _, box := range []grid.Box{{Min: grid.Point{X: 0.66, Y: 0}, Max: grid.Point{X: 1.75, Y: 1}}, {Min: grid.Point{X: -1.75, Y: 0}, Max: grid.Point{X: -0.66, Y: 1}}} {
-					s, err := structure.ShiftInBox(sets[j].Field(), sets[i].Field(), "wheel", &box, 0.1, structure.ShiftOptions{})
+					s, err := structure.ShiftInBox(sets[j].Field(), sets[i].Field(), "wheel", &box, 0.1, structure.ShiftOptions{Items: structure.Complete})
 					if err != nil {
 						t.Fatal(err)
 					}
@@ -277,7 +282,7 @@ func meanOf(list []*wake.Samples, stress *wake.Samples) *wake.Samples {
 func TestTimeAverageDoesNotHideShape(t *testing.T) {
 	avg := structure.TimeAverage{Samples: 150, Length: 0.4}
 	a, b := turbulent(t, "nodes", avg, 0.2, 0.7), turbulent(t, "nodes", avg, 0.222, 0.69)
-	s := between(t, a, b, structure.ShiftOptions{})
+	s := between(t, a, b, structure.ShiftOptions{Items: structure.Complete})
 	var sum, mean, apart float64
 	for _, m := range s.Moves {
 		w := 1 / (m.Standard * m.Standard)
@@ -290,7 +295,7 @@ func TestTimeAverageDoesNotHideShape(t *testing.T) {
 	}
 	naive := math.Sqrt(apart / float64(len(s.Moves)-1))
 	t.Logf("%s; as if independent %.2f", s.Text, naive)
-	if !(naive < s.Limit) || s.Verdict != structure.ChangedShape {
+	if !(naive < s.Limit) || s.Agree {
 		t.Errorf("as if independent the Birge ratio is %.2f, limit %.2f: %s", naive, s.Limit, s.Text)
 	}
 }

@@ -99,7 +99,7 @@ func TestTimeAverageCoverage(t *testing.T) {
 	in, n := map[string]int{}, map[string]int{}
 	for range trials {
 		a, b := one(base), one(variant)
-		s := between(t, a, b, structure.ShiftOptions{Side: "right"})
+		s := between(t, a, b, structure.ShiftOptions{Side: "right", Items: structure.Complete})
 		all := s.Moves
 		if s.Headline != nil {
 			all = append(all, *s.Headline)

@@ -188,18 +188,14 @@ func (t *TopShift) At(x, half float64, side string) (m Move, ok bool) {
 		return Move{}, false
 	}
 	mean := sum / float64(n)
-	m = Move{Measure: "top view edge", Lateral: mean, Inboard: &mean, Items: []uncertainty.Item{
-		{Name: "columns", Kind: "random", Standard: (hi - lo) / 2 / math.Sqrt(3)},
-		{Name: "zero level of the weight", Kind: "independent", Standard: math.Abs(raw) / float64(n) / math.Sqrt(3)},
-		{Name: "sub-cell fit", Kind: "independent", Standard: subCell * t.step / math.Sqrt(3)},
-	}}
+	m = Move{Measure: "top view edge", Lateral: mean, Inboard: &mean, LengthBudget: uncertainty.LengthBudget(uncertainty.NewBudget(
+		uncertainty.Item{Name: "columns", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: (hi - lo) / 2 / math.Sqrt(3)},
+		uncertainty.Item{Name: "zero level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(raw) / float64(n) / math.Sqrt(3)},
+		uncertainty.Item{Name: "sub-cell fit", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: subCell * t.step / math.Sqrt(3)},
+	))}
 	if side == "right" {
 		m.Lateral = -mean
 	}
-	for _, it := range m.Items {
-		m.Standard = math.Hypot(m.Standard, it.Standard)
-	}
-	m.Expanded = uncertainty.CoverageNormal * m.Standard
 	return m, true
 }
 
@@ -225,8 +221,12 @@ func (t *TopShift) Beside(s *Shift, half float64) (c TopCheck, ok bool) {
 			continue
 		}
 		c = TopCheck{Position: s.Position, Side: s.Side, Cross: m, Top: top}
-		d, u := *m.Inboard-*top.Inboard, uncertainty.CoverageNormal*math.Hypot(m.Standard, top.Standard)
-		c.Agree = math.Abs(d) <= u
+		// What the time of the means was too short for is common to both planes.
+		d := *m.Inboard - *top.Inboard
+		apart := uncertainty.Only("of one flow over the same time", uncertainty.Item{
+			Name: "both moves", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Hypot(m.of(uncertainty.Sampling), top.Standard),
+		})
+		c.Agree = uncertainty.Judge(d, &apart).Verdict == uncertainty.NotResolved
 		c.Text = fmt.Sprintf("%s edge at x = %s m: %s ± %s mm inboard over z = %.2f to %.2f m in the cross-flow plane, %s ± %s mm in the top view at z = %.2f m",
 			s.Side, trueMinus(fmt.Sprintf("%+.2f", s.Position)), mm(*m.Inboard), mmUnsigned(m.Expanded), s.Band[0], s.Band[1], mm(*top.Inboard), mmUnsigned(top.Expanded), t.Height)
 		switch {
@@ -236,7 +236,7 @@ func (t *TopShift) Beside(s *Shift, half float64) (c TopCheck, ok bool) {
 			c.Text += ": they differ, and the top view lies outside the heights that the other is averaged over"
 		default:
 			c.Text += fmt.Sprintf(": they differ by %s mm, more than their uncertainty of %s mm; the one is averaged over the heights and the other taken at one of them, and each weight is counted from its own plane's edge: where that is not enough to explain it, the two planes do not show one flow",
-				mmUnsigned(d), mmUnsigned(u))
+				mmUnsigned(d), mmUnsigned(apart.Expanded))
 		}
 		return c, true
 	}

@@ -90,6 +90,8 @@ type Configuration struct {
 	// Refinements are surveys of the configuration on refined meshes, the coarsest
 	// first.
 	Refinements []Survey
+	// Steady declares that its planes are of a steady solution.
+	Steady bool
 	// Tare names surveys of the empty section for this configuration, in place of the
 	// reference's.
 	Tare []string
@@ -211,6 +213,8 @@ type Uncertainty struct {
 	// Solution is the analyst's band for the solver's error, relative to the drag
 	// area.
 	Solution *Band
+	// Steady declares that all planes are of steady solutions, which have no time average.
+	Steady bool
 	// EffectiveSamples is the number of independent samples in the time average,
 	// CorrelationLength, m, the length over which neighbouring means err together.
 	EffectiveSamples, CorrelationLength *float64

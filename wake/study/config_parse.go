@@ -220,7 +220,7 @@ func (d *decoder) configurations(root table) []Configuration {
 	seen := map[string]position{}
 	used := map[string]string{} // configuration by survey
 	for _, t := range d.list(root, "configuration") {
-		c := Configuration{Name: t.nameOf(), Surveys: t.surveys("surveys"), Repeats: t.surveys("repeats"), Refinements: t.surveys("refinements"), Tare: t.names("tare")}
+		c := Configuration{Name: t.nameOf(), Surveys: t.surveys("surveys"), Repeats: t.surveys("repeats"), Refinements: t.surveys("refinements"), Tare: t.names("tare"), Steady: t.flag("steady")}
 		d.unique(t, c.Name, seen)
 		c.Note, _ = t.text("note")
 		if !t.has("surveys") {
@@ -346,6 +346,7 @@ func (d *decoder) uncertainty(t table) Uncertainty {
 		Position:      t.band("position", lengthDim),
 		Solution:      t.band("solution", dimensionless),
 
+		Steady:            t.flag("steady"),
 		EffectiveSamples:  t.value("effective_samples", dimensionless, positive),
 		CorrelationLength: t.value("correlation_length", lengthDim, positive),
 		Independent:       t.texts("independent"),

@@ -49,13 +49,13 @@ var homes = map[string][]string{
 	"region":        {"name", "box", "side"},
 	"region.box":    {"y", "z"},
 	"station":       {"name", "normal", "position", "tolerance", "files"},
-	"configuration": {"name", "note", "surveys", "force", "repeats", "refinements", "tare"},
+	"configuration": {"name", "note", "surveys", "force", "repeats", "refinements", "tare", "steady"},
 	"survey":        {"rake", "layout"},
 	"force":         {"drag_area", "standard_uncertainty", "record", "start"},
 	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
 	"maps":          {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "silhouette"},
 	"structures":    {"by", "threshold", "prominence", "width", "width_of", "effective_samples", "correlation_length"},
-	"uncertainty":   {"speed", "density", "pressure", "total_pressure", "position", "solution", "effective_samples", "correlation_length", "independent", "trials"},
+	"uncertainty":   {"speed", "density", "pressure", "total_pressure", "position", "solution", "steady", "effective_samples", "correlation_length", "independent", "trials"},
 }
 
 // open makes a table and refuses the keys that it does not know.

@@ -27,7 +27,9 @@ type ForceRecord struct {
 	Length  int        `json:"batch_samples"`
 	Lag     *float64   `json:"batch_correlation,omitempty"`
 	Halves  [2]float64 `json:"halves_m2"`
-	DOF     float64    `json:"dof"`
+	// Standard is that of the record alone, with its degrees of freedom.
+	Standard float64 `json:"standard_m2"`
+	DOF      float64 `json:"dof"`
 }
 
 // recordBatches is the number of batches: enough degrees of freedom, and batches as
@@ -65,7 +67,7 @@ func (r *runner) records() error {
 		}
 		b := uncertainty.NewBatchMeans(v, recordBatches)
 		f := &ForceValue{DragArea: b.Mean, Standard: &b.Standard, Record: &ForceRecord{
-			File: name, Samples: len(v), Batches: b.Batches, Length: b.Length, Halves: [2]float64{b.First, b.Second}, DOF: b.DOF,
+			File: name, Samples: len(v), Batches: b.Batches, Length: b.Length, Halves: [2]float64{b.First, b.Second}, Standard: b.Standard, DOF: b.DOF,
 		}}
 		if !math.IsNaN(b.Lag) {
 			f.Record.Lag = &b.Lag
@@ -77,11 +79,7 @@ func (r *runner) records() error {
 		if u := cfg.Force.StandardUncertainty; u != nil {
 			// What is stated beside the record comes on top, as it is not in the scatter.
 			sum := math.Hypot(b.Standard, *u)
-			f.Record.DOF = uncertainty.EffectiveDOF([]float64{b.Standard, *u}, []float64{b.DOF, math.Inf(1)})
-			if math.IsInf(f.Record.DOF, 0) {
-				f.Record.DOF = 0
-			}
-			f.Standard = &sum
+			f.Standard, f.stated = &sum, u
 		}
 		r.out.Configurations[k].Force = f
 	}

@@ -3,6 +3,7 @@ package study
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"wakeledger/wake/measure"
@@ -55,62 +56,66 @@ func (r *runner) forces() {
 			own := f.items("force")
 			if t := s.Result.Tare; t != nil {
 				wake = t.DragArea
-				own = append(own, uncertainty.Item{Name: "tare, at which speed the displaced mass leaves", Kind: uncertainty.Independent, Standard: math.Abs(t.Gap) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
+				own = append(own, uncertainty.Item{Name: "tare, at which speed the displaced mass leaves", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(t.Gap) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 			}
-			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea, Difference: wake - f.DragArea}
-			u := s.Result.Uncertainty.DragArea
-			c := closes(fc.Difference, f.DragArea, append(own, uncertainty.Item{Standard: u.Standard, DOF: u.DOF})...)
-			fc.Standard, fc.Expanded, fc.Coverage, fc.DOF, fc.Percent, fc.Ratio, fc.Verdict = c.Standard, c.Expanded, c.Coverage, c.DOF, c.percent, c.ratio, c.verdict
-			fc.Text = fmt.Sprintf("wake %.4f m2, force %.4f m2: %+.4f m2 (%s), U = %.2g m2: they %s", fc.Wake, fc.Force, fc.Difference, c.words(), fc.Expanded, fc.Verdict)
+			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea}
+			fc.Closure = closes(wake-f.DragArea, f.DragArea, append(own, s.Result.Uncertainty.DragArea.Items...))
+			fc.Text = fmt.Sprintf("wake %.4f m2, force %.4f m2: %+.4f m2 (%s), U = %.2g m2: they %s", fc.Wake, fc.Force, fc.Difference, fc.words(), fc.Expanded, fc.Verdict)
 			fc.Delta = r.forceDelta(st, s.Configuration, stated)
 			r.out.Forces = append(r.out.Forces, fc)
 		}
 	}
 }
 
-// items are those of a force in a budget.
+// items are those of a force in a budget that sets it beside the wake of the same run:
+// what is stated of it. What a record scatters by is in the wake as well.
 func (f *ForceValue) items(name string) []uncertainty.Item {
-	if f.Standard == nil {
+	if f.stated == nil {
 		return nil
 	}
-	it := uncertainty.Item{Name: name, Kind: uncertainty.Independent, Standard: *f.Standard}
-	if f.Record != nil && f.Record.DOF > 0 {
-		dof := f.Record.DOF
-		it.DOF = &dof
+	return []uncertainty.Item{{Name: name, Category: uncertainty.Reference, How: uncertainty.Stated, Kind: uncertainty.Independent, Standard: *f.stated}}
+}
+
+// scatter is what the force says of the time average of the drag: the standard error of its
+// record, or what was stated for it without one; nil for neither.
+func (f *ForceValue) scatter() *uncertainty.Item {
+	switch {
+	case f == nil || f.Record == nil && f.stated == nil:
+		return nil
+	case f.Record == nil:
+		return &uncertainty.Item{Standard: *f.stated, How: uncertainty.Stated}
 	}
-	return []uncertainty.Item{it}
+	dof := f.Record.DOF
+	return &uncertainty.Item{Standard: f.Record.Standard, DOF: &dof}
 }
 
-// closure is how a wake and a force stand to each other.
-type closure struct {
-	uncertainty.Budget
-	percent, ratio *float64
-	verdict        string
-}
-
-// closes sets a difference against the uncertainty of both and against the force.
-func closes(difference, force float64, items ...uncertainty.Item) closure {
-	c := closure{Budget: uncertainty.NewBudget(items...)}
+// closes sets a difference against the uncertainty of both and against the force. The time
+// average is left out: wake and force of one run saw the same flow.
+func closes(difference, force float64, items []uncertainty.Item) Closure {
+	b := uncertainty.Only("wake and force of one run with one reference", uncertainty.Without(uncertainty.TimeAverage, items)...)
+	c := Closure{Difference: difference, AreaBudget: uncertainty.AreaBudget(b), Verdict: "agree"}
 	if force != 0 {
 		p := 100 * difference / math.Abs(force)
-		c.percent = &p
+		c.Percent = &p
 	}
 	if c.Standard > 0 {
 		r := math.Abs(difference) / c.Standard
-		c.ratio = &r
+		c.Ratio = &r
 	}
-	c.verdict = agree(difference, c.Expanded)
+	if uncertainty.Judge(difference, &b).Verdict != uncertainty.NotResolved {
+		c.Verdict = "differ"
+	}
 	return c
 }
 
 // words gives the difference in per cent and in standard uncertainties.
-func (c *closure) words() string {
+func (c *Closure) words() string {
 	var s []string
-	if c.percent != nil {
-		s = append(s, fmt.Sprintf("%+.1f %%", *c.percent))
+	if c.Percent != nil {
+		s = append(s, fmt.Sprintf("%+.1f %%", *c.Percent))
 	}
-	if c.ratio != nil {
-		s = append(s, fmt.Sprintf("%.1f u", *c.ratio))
+	if c.Ratio != nil {
+		s = append(s, fmt.Sprintf("%.1f u", *c.Ratio))
 	}
 	return strings.Join(s, ", ")
 }
@@ -127,20 +132,10 @@ func (r *runner) forceDelta(st StationOutcome, name string, stated map[string]*F
 			continue
 		}
 		out := &ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
-		out.Difference = out.Wake - out.Force
-		items := append(base.items("force of "+r.c.Baseline), f.items("force of "+name)...)
-		c := closes(out.Difference, out.Force, append(items, uncertainty.Item{Standard: d.Standard, DOF: d.DOF})...)
-		out.Standard, out.Expanded, out.Coverage, out.DOF, out.Percent, out.Ratio, out.Verdict = c.Standard, c.Expanded, c.Coverage, c.DOF, c.percent, c.ratio, c.verdict
+		out.Closure = closes(out.Wake-out.Force, out.Force, slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name), d.Items))
 		out.Text = fmt.Sprintf("change of the wake %+.4f m2 (%s), of the force %+.4f m2: %+.4f m2 apart (%s), U = %.2g m2: they %s",
-			out.Wake, d.Verdict, out.Force, out.Difference, c.words(), out.Expanded, out.Verdict)
+			out.Wake, d.Verdict, out.Force, out.Difference, out.words(), out.Expanded, out.Verdict)
 		return out
 	}
 	return nil
-}
-
-func agree(difference, expanded float64) string {
-	if math.Abs(difference) <= expanded {
-		return "agree"
-	}
-	return "differ"
 }

@@ -11,6 +11,7 @@ import (
 
 	"wakeledger/wake/study"
 	"wakeledger/wake/survey/rake"
+	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
 
@@ -124,7 +125,8 @@ func TestRakeAgainstSlices(t *testing.T) {
 	for s, st := range o.Stations {
 		shift := st.Comparison.Variants[0].Regions[0].Shift
 		in[s], u[s] = *shift.Inboard, shift.Expanded
-		if shift.Verdict != "resolved" {
+		// The log and the samples tell enough; of the time average nothing is stated.
+		if shift.Verdict != uncertainty.NotJudged || !(*shift.Margin > 5*shift.Standard) {
 			t.Errorf("%s: %s", st.Name, shift.Text)
 		}
 	}

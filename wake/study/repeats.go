@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"wakeledger/wake"
-	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
@@ -19,13 +18,10 @@ type Repeats struct {
 	Method string `json:"method"`
 	// Runs are in the order in which they were made: the survey, then its repeats.
 	Runs []RepeatRun `json:"runs"`
-	// Mean, SD and Standard, of the mean, over the runs.
-	Mean     float64 `json:"mean_m2"`
-	SD       float64 `json:"sd_m2"`
-	Standard float64 `json:"standard_m2"`
-	Expanded float64 `json:"expanded_m2"`
-	Coverage float64 `json:"coverage"`
-	DOF      float64 `json:"dof"`
+	// Mean and SD over the runs, with the budget of the mean.
+	Mean float64 `json:"mean_m2"`
+	SD   float64 `json:"sd_m2"`
+	uncertainty.AreaBudget
 	// Drift is the change from one run to the next by a straight line, with its
 	// expanded uncertainty; nil for fewer than three runs.
 	Drift *Drift `json:"drift,omitempty"`
@@ -43,23 +39,19 @@ type RepeatRun struct {
 
 // Drift is a change over the order of the runs.
 type Drift struct {
-	PerRun   float64 `json:"per_run_m2"`
-	Expanded float64 `json:"expanded_m2"`
-	DOF      float64 `json:"dof"`
-	Verdict  string  `json:"verdict"`
+	PerRun float64 `json:"per_run_m2"`
+	uncertainty.AreaBudget
+	uncertainty.Judgement
 }
 
 // RepeatComparison is the difference of two means, after Welch and with one pooled
 // standard deviation.
 type RepeatComparison struct {
-	Difference float64    `json:"difference_m2"`
-	Standard   float64    `json:"standard_m2"`
-	T          *float64   `json:"t,omitempty"`
-	DOF        float64    `json:"dof"`
-	Expanded   float64    `json:"expanded_m2"`
-	Coverage   float64    `json:"coverage"`
-	Interval   [2]float64 `json:"interval_m2"`
-	Verdict    string     `json:"verdict"`
+	Difference float64  `json:"difference_m2"`
+	T          *float64 `json:"t,omitempty"`
+	uncertainty.AreaBudget
+	uncertainty.Judgement
+	Interval [2]float64 `json:"interval_m2"`
 	// The same with the standard deviation of all repeats of the station together.
 	PooledSD       float64 `json:"pooled_sd_m2"`
 	PooledStandard float64 `json:"pooled_standard_m2"`
@@ -68,13 +60,13 @@ type RepeatComparison struct {
 	PooledVerdict  string  `json:"pooled_verdict"`
 }
 
-// repeated measures the repeats at station s and puts what they scatter by into
-// the budgets of the station.
+// repeated measures the repeats at station s and puts what each headline number scatters
+// by, pooled over all configurations, into the budgets of the station.
 func (r *runner) repeated(s int, opt *measure.Options) error {
 	o := &r.out.Stations[s]
 	bare := r.opt
 	bare.Uncertainty = measure.Inputs{}
-	samples := make([]uncertainty.Sample, len(r.at[s]))
+	var values [][]measure.Vector
 	for k, p := range r.at[s] {
 		if p == nil || len(r.repeats[k]) == 0 {
 			continue
@@ -90,6 +82,7 @@ func (r *runner) repeated(s int, opt *measure.Options) error {
 		}
 		rep := Repeats{Configuration: r.c.Configurations[k].Name}
 		var v []float64
+		var all []measure.Vector
 		for _, q := range runs {
 			m, err := measure.Take(q, bare)
 			if err != nil {
@@ -102,34 +95,73 @@ func (r *runner) repeated(s int, opt *measure.Options) error {
 			if i < 0 || math.IsNaN(m.Values[i]) {
 				continue
 			}
-			v = append(v, m.Values[i])
+			v, all = append(v, m.Values[i]), append(all, m.Values)
 			rep.Runs = append(rep.Runs, RepeatRun{q.Name(), m.Values[i]})
 		}
 		if len(v) < 2 {
 			continue
 		}
-		samples[k] = uncertainty.NewSample(v)
+		values = append(values, all)
 		rep.summarise(v)
 		o.Repeats = append(o.Repeats, rep)
 	}
-	sd, dof := uncertainty.Pooled(samples...)
-	if dof == 0 {
+	if values == nil {
 		return nil
 	}
-	opt.Uncertainty.Repeat, opt.Uncertainty.RepeatDOF = sd, dof
-	base := slices.IndexFunc(r.c.Configurations, func(c Configuration) bool { return c.Name == r.c.Baseline })
-	if base < 0 || samples[base].N < 2 {
-		return nil
-	}
-	for i := range o.Repeats {
-		rep := &o.Repeats[i]
-		k := slices.IndexFunc(r.c.Configurations, func(c Configuration) bool { return c.Name == rep.Configuration })
-		if k != base {
-			rep.Against = against(samples[base], samples[k], sd, dof)
-			rep.Text += "; " + rep.Against.words(r.c.Baseline, samples[base].N, samples[k].N)
+	u := &opt.Uncertainty
+	for i := range values[0][0] {
+		var samples []uncertainty.Sample
+		for _, runs := range values {
+			var v []float64
+			for _, run := range runs {
+				if !math.IsNaN(run[i]) {
+					v = append(v, run[i])
+				}
+			}
+			samples = append(samples, uncertainty.NewSample(v))
 		}
+		sd, dof := uncertainty.Pooled(samples...)
+		u.Repeat, u.RepeatDOF = append(u.Repeat, sd), append(u.RepeatDOF, dof)
 	}
 	return nil
+}
+
+// against sets the means of the repeats at station s against the baseline's. What the
+// samples and the reference make of a difference is in that of the comparison.
+func (r *runner) against(s int) {
+	o := &r.out.Stations[s]
+	sample := func(rep *Repeats) uncertainty.Sample {
+		var v []float64
+		for _, run := range rep.Runs {
+			v = append(v, run.DragArea)
+		}
+		return uncertainty.NewSample(v)
+	}
+	var base *Repeats
+	var all []uncertainty.Sample
+	for i := range o.Repeats {
+		all = append(all, sample(&o.Repeats[i]))
+		if o.Repeats[i].Configuration == r.c.Baseline {
+			base = &o.Repeats[i]
+		}
+	}
+	if base == nil {
+		return
+	}
+	sd, dof := uncertainty.Pooled(all...)
+	for i := range o.Repeats {
+		rep := &o.Repeats[i]
+		if rep == base {
+			continue
+		}
+		var rest []uncertainty.Item
+		if k := slices.Index(o.Variants, rep.Configuration); k >= 0 && o.Comparison.Variants[k].Delta != nil {
+			rest = uncertainty.Without(uncertainty.TimeAverage, uncertainty.Without(uncertainty.RunToRun, o.Comparison.Variants[k].Delta.Items))
+		}
+		a := sample(base)
+		rep.Against = against(a, all[i], sd, dof, rest)
+		rep.Text += "; " + rep.Against.words(r.c.Baseline, a.N, all[i].N)
+	}
 }
 
 // nearStation is the plane of a file that belongs to station s, or nil.
@@ -147,59 +179,52 @@ func (r *runner) nearStation(s int, planes []*wake.Plane) *wake.Plane {
 	return best
 }
 
+// scatter is the item of what repeats scatter by.
+func scatter(standard, dof float64) uncertainty.Item {
+	return uncertainty.Item{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: standard, DOF: &dof}
+}
+
 func (rep *Repeats) summarise(v []float64) {
 	s := uncertainty.NewSample(v)
-	rep.Mean, rep.SD, rep.Standard, rep.DOF = s.Mean, s.SD, s.Standard(), float64(s.N-1)
-	rep.Coverage = uncertainty.Coverage(rep.DOF)
-	rep.Expanded = rep.Coverage * rep.Standard
+	rep.Mean, rep.SD = s.Mean, s.SD
+	dof := float64(s.N - 1)
+	rep.AreaBudget = uncertainty.AreaBudget(uncertainty.NewBudget(scatter(s.Standard(), dof)))
 	rep.Text = fmt.Sprintf("%s, %d runs: mean %.4f m2, standard deviation %.2g m2, U of the mean %.2g m2 (%.3g u, %g degrees of freedom)",
-		rep.Configuration, s.N, rep.Mean, rep.SD, rep.Expanded, rep.Coverage, rep.DOF)
+		rep.Configuration, s.N, rep.Mean, rep.SD, rep.Expanded, rep.Coverage, dof)
 	t := uncertainty.NewTrend(v)
 	if t.DOF < 1 {
 		return
 	}
-	u := uncertainty.Coverage(t.DOF) * t.Standard
-	rep.Drift = &Drift{PerRun: t.Slope, Expanded: u, DOF: t.DOF, Verdict: compare.NotResolved}
-	if math.Abs(t.Slope) > u {
-		rep.Drift.Verdict = compare.Resolved
-	}
-	rep.Text += fmt.Sprintf("; drift over the order of runs %+.2g m2 a run, U = %.2g m2: %s", t.Slope, u, rep.Drift.Verdict)
+	b := uncertainty.Only("the same samples in every run", scatter(t.Standard, t.DOF))
+	rep.Drift = &Drift{PerRun: t.Slope, AreaBudget: uncertainty.AreaBudget(b), Judgement: uncertainty.Judge(t.Slope, &b)}
+	rep.Text += fmt.Sprintf("; drift over the order of runs %+.2g m2 a run, U = %.2g m2: %s", t.Slope, b.Expanded, rep.Drift.Verdict)
 }
 
-// against compares the mean of b with that of the baseline a.
-func against(a, b uncertainty.Sample, sd, dof float64) *RepeatComparison {
+// against compares the mean of b with that of the baseline a; rest are the items that
+// repeats do not tell.
+func against(a, b uncertainty.Sample, sd, dof float64, rest []uncertainty.Item) *RepeatComparison {
 	w := uncertainty.NewWelch(a, b)
-	c := &RepeatComparison{Difference: w.Difference, Standard: w.Standard, DOF: w.DOF, PooledSD: sd, PooledDOF: dof}
+	c := &RepeatComparison{Difference: w.Difference, PooledSD: sd, PooledDOF: dof}
 	// Where neither varies Welch has no finite number of degrees of freedom.
-	if math.IsInf(c.DOF, 0) {
-		c.DOF = float64(a.N + b.N - 2)
+	if math.IsInf(w.DOF, 0) {
+		w.DOF = float64(a.N + b.N - 2)
 	}
 	if !math.IsNaN(w.T - w.T) {
 		c.T = &w.T
 	}
-	c.Coverage = uncertainty.Coverage(c.DOF)
-	c.Expanded = c.Coverage * c.Standard
-	c.Interval = [2]float64{c.Difference - c.Expanded, c.Difference + c.Expanded}
-	c.Verdict = decided(c.Difference, c.Expanded)
+	bud := uncertainty.NewBudget(append(rest[:len(rest):len(rest)], scatter(w.Standard, w.DOF))...)
+	c.AreaBudget, c.Judgement, c.Interval = uncertainty.AreaBudget(bud), uncertainty.Judge(c.Difference, &bud), bud.Interval(c.Difference)
 	c.PooledStandard = sd * math.Sqrt(1/float64(a.N)+1/float64(b.N))
-	c.PooledExpanded = uncertainty.Coverage(dof) * c.PooledStandard
-	c.PooledVerdict = decided(c.Difference, c.PooledExpanded)
+	pooled := uncertainty.NewBudget(append(rest[:len(rest):len(rest)], scatter(c.PooledStandard, dof))...)
+	c.PooledExpanded, c.PooledVerdict = pooled.Expanded, uncertainty.Judge(c.Difference, &pooled).Verdict
 	return c
 }
 
-func decided(d, expanded float64) string {
-	if math.Abs(d) > expanded {
-		return compare.Resolved
-	}
-	return compare.NotResolved
+func (c *RepeatComparison) words(baseline string, na, nb int) string {
+	b := uncertainty.Budget(c.AreaBudget)
+	return fmt.Sprintf("against %s (%d runs to %d, Welch): %s: %s; with the pooled standard deviation %.2g m², U = %.2g m²: %s", baseline, nb, na,
+		c.Number(c.Difference, &b, areas), c.Sentence(c.Difference, &b, areas, 0, ""), c.PooledSD, c.PooledExpanded, c.PooledVerdict)
 }
 
-func (c *RepeatComparison) words(baseline string, na, nb int) string {
-	s := fmt.Sprintf("against %s (%d runs to %d): %+.4f m2, U = %.2g m2 (Welch, %.3g u, %.3g degrees of freedom)", baseline, nb, na, c.Difference, c.Expanded, c.Coverage, c.DOF)
-	if c.Verdict == compare.Resolved {
-		s += ": resolved"
-	} else {
-		s += fmt.Sprintf(": NOT resolved, the change lies in [%+.4f, %+.4f] m2, which is not evidence of no change", c.Interval[0], c.Interval[1])
-	}
-	return s + fmt.Sprintf("; with the pooled standard deviation %.2g m2 U = %.2g m2 (%g degrees of freedom): %s", c.PooledSD, c.PooledExpanded, c.PooledDOF, c.PooledVerdict)
-}
+// areas are how drag areas are written.
+var areas = uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}

@@ -5,6 +5,7 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/survey/rake"
+	"wakeledger/wake/uncertainty"
 )
 
 // Outcome is what a study came to: plain data, in the order of the study file,
@@ -51,6 +52,9 @@ type ForceValue struct {
 	Standard *float64 `json:"standard_m2,omitempty"`
 	// Record says what a force record gave, nil for a stated value.
 	Record *ForceRecord `json:"record,omitempty"`
+
+	// stated is what the study file states, which Standard holds with what the record says.
+	stated *float64
 }
 
 // StationOutcome is what is known at one station.
@@ -91,25 +95,13 @@ type StationSurvey struct {
 }
 
 // ForceCheck sets the wake drag of one plane beside the stated force.
-// Difference is wake minus force.
 type ForceCheck struct {
 	Station       string  `json:"station"`
 	Configuration string  `json:"configuration"`
 	Wake          float64 `json:"wake_m2"`
 	Force         float64 `json:"force_m2"`
-	Difference    float64 `json:"difference_m2"`
-	// Percent is Difference over Force, Ratio its magnitude in standard
-	// uncertainties; nil where it has none.
-	Percent *float64 `json:"percent,omitempty"`
-	Ratio   *float64 `json:"standard_uncertainties,omitempty"`
-	// Standard and Expanded belong to Difference.
-	Standard float64  `json:"standard_m2"`
-	Expanded float64  `json:"expanded_m2"`
-	Coverage float64  `json:"coverage"`
-	DOF      *float64 `json:"dof,omitempty"`
-	// Verdict is "agree" when |Difference| ≤ Expanded, else "differ".
-	Verdict string `json:"verdict"`
-	Text    string `json:"text"`
+	Closure
+	Text string `json:"text"`
 	// Delta does the same for the change against the baseline; nil for the
 	// baseline itself and where one of the two has no force.
 	Delta *ForceDelta `json:"delta,omitempty"`
@@ -117,18 +109,22 @@ type ForceCheck struct {
 
 // ForceDelta compares the change that the wake shows with the change of force.
 type ForceDelta struct {
-	Wake       float64 `json:"wake_m2"`
-	Force      float64 `json:"force_m2"`
-	Difference float64 `json:"difference_m2"`
-	// Percent and Ratio are as in ForceCheck; Percent is of the change of force.
-	Percent  *float64 `json:"percent,omitempty"`
-	Ratio    *float64 `json:"standard_uncertainties,omitempty"`
-	Standard float64  `json:"standard_m2"`
-	Expanded float64  `json:"expanded_m2"`
-	Coverage float64  `json:"coverage"`
-	DOF      *float64 `json:"dof,omitempty"`
-	Verdict  string   `json:"verdict"`
-	Text     string   `json:"text"`
+	Wake  float64 `json:"wake_m2"`
+	Force float64 `json:"force_m2"`
+	Closure
+	Text string `json:"text"`
+}
+
+// Closure is how a wake and a force stand to each other.
+type Closure struct {
+	// Difference is wake minus force, Percent the same over the force, Ratio its magnitude
+	// in standard uncertainties; nil where it has none.
+	Difference float64  `json:"difference_m2"`
+	Percent    *float64 `json:"percent,omitempty"`
+	Ratio      *float64 `json:"standard_uncertainties,omitempty"`
+	uncertainty.AreaBudget
+	// Verdict is "agree" when |Difference| ≤ Expanded, else "differ".
+	Verdict string `json:"verdict"`
 }
 
 // Input identifies a file that the study read, by what it holds rather than by

@@ -24,6 +24,7 @@ import (
 	"wakeledger/wake/structure"
 	"wakeledger/wake/survey"
 	"wakeledger/wake/survey/rake"
+	"wakeledger/wake/uncertainty"
 )
 
 // defaultTolerance is how far a plane may lie from its station when the study
@@ -61,7 +62,7 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 	for _, cfg := range c.Configurations {
 		o := ConfigurationOutcome{Name: cfg.Name, Note: cfg.Note}
 		if cfg.Force != nil {
-			o.Force = &ForceValue{DragArea: cfg.Force.DragArea, Standard: cfg.Force.StandardUncertainty}
+			o.Force = &ForceValue{DragArea: cfg.Force.DragArea, Standard: cfg.Force.StandardUncertainty, stated: cfg.Force.StandardUncertainty}
 		}
 		r.out.Configurations = append(r.out.Configurations, o)
 	}
@@ -517,11 +518,15 @@ func (r *runner) measure(ctx context.Context) error {
 		var group []*wake.Plane
 		var known []*compare.Known
 		var first *compare.Known
+		// Of the planes that are compared, the baseline's first.
+		steady, force := []bool{false}, []*uncertainty.Item{nil}
 		for k, p := range r.at[s] {
 			if p == nil {
 				continue
 			}
-			m, err := r.take(s, k, p, opt)
+			own := opt
+			own.Uncertainty.Steady = own.Uncertainty.Steady || r.c.Configurations[k].Steady
+			m, err := r.take(s, k, p, own)
 			if err != nil {
 				return err
 			}
@@ -540,9 +545,10 @@ func (r *runner) measure(ctx context.Context) error {
 			f.Single = append(f.Single, m)
 			o.Surveys = append(o.Surveys, StationSurvey{Configuration: r.c.Configurations[k].Name, Result: m.Result, Profiles: m.Profiles(profileStrips), Extent: m.Extent()})
 			if k == base {
-				first = one
+				first, steady[0], force[0] = one, own.Uncertainty.Steady, r.out.Configurations[k].Force.scatter()
 			} else {
 				group, known = append(group, p), append(known, one)
+				steady, force = append(steady, own.Uncertainty.Steady), append(force, r.out.Configurations[k].Force.scatter())
 				o.Variants = append(o.Variants, r.c.Configurations[k].Name)
 			}
 		}
@@ -553,12 +559,13 @@ func (r *runner) measure(ctx context.Context) error {
 		group = append([]*wake.Plane{r.at[s][base]}, group...)
 		known = append([]*compare.Known{first}, known...)
 		names := append([]string{r.c.Baseline}, o.Variants...)
-		cmp, pair, err := compare.Compare(group, compare.Options{Measure: opt, Count: r.c.Reference.Count, Structures: parts, Moves: moves, TimeAverage: r.timeAverage(), Known: known, Names: names})
+		cmp, pair, err := compare.Compare(group, compare.Options{Measure: opt, Count: r.c.Reference.Count, Structures: parts, Moves: moves, TimeAverage: r.timeAverage(), Steady: steady, Force: force, Known: known, Names: names})
 		if err != nil {
 			return err
 		}
 		r.found[s].keep(names, pair)
 		o.Comparison, f.Compared = cmp, pair.Measurements
+		r.against(s)
 		return nil
 	})
 }

@@ -20,9 +20,12 @@ func (r *runner) uncertainty() {
 		Density:       absolute(c.Density, ref.Density),
 		Pressure:      absolute(c.Pressure, ref.Dynamic()),
 		TotalPressure: absolute(c.TotalPressure, ref.Dynamic()),
-		Solution:      absolute(c.Solution, 1),
+		Steady:        c.Steady,
 		Independent:   c.Independent,
 		Trials:        c.Trials,
+	}
+	if b := c.Solution; b != nil {
+		u.Solution = &b.Value
 	}
 	if p := c.Position; p != nil && p.Relative {
 		u.Scale = p.Value

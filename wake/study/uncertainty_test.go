@@ -11,7 +11,7 @@ import (
 	"testing"
 
 	"wakeledger/wake"
-	"wakeledger/wake/compare"
+	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
 
@@ -84,17 +84,17 @@ repeats = ["b1.csv", "b2.csv"]
 	near("standard deviation", ra.SD, 0.002, 1e-6)
 	near("U of the mean", ra.Expanded, 4.303*0.002/math.Sqrt(3), 1e-5)
 	near("drift", ra.Drift.PerRun, 0.002, 1e-6)
-	if ra.Drift.Verdict != compare.Resolved || rb.Drift.Verdict != compare.NotResolved {
+	if ra.Drift.Verdict != uncertainty.Resolved || rb.Drift.Verdict != uncertainty.NotResolved {
 		t.Errorf("drift %+v and %+v", ra.Drift, rb.Drift)
 	}
 	c := rb.Against
 	u1, u2 := 4e-6/3, 1e-6/3
 	near("difference", c.Difference, -0.012, 1e-6)
 	near("Welch u", c.Standard, math.Sqrt(u1+u2), 1e-6)
-	near("Welch ν", c.DOF, (u1+u2)*(u1+u2)/(u1*u1/2+u2*u2/2), 1e-3)
+	near("Welch ν", *c.DOF, (u1+u2)*(u1+u2)/(u1*u1/2+u2*u2/2), 1e-3)
 	near("pooled sd", c.PooledSD, math.Sqrt(2.5e-6), 1e-6)
 	near("pooled ν", c.PooledDOF, 4, 0)
-	if c.Verdict != compare.Resolved || ra.Against != nil {
+	if c.Verdict != uncertainty.Resolved || ra.Against != nil {
 		t.Errorf("comparison of the means: %+v", c)
 	}
 	// The repeats stand in the budgets of the single surveys' difference.

@@ -2,7 +2,6 @@ package uncertainty
 
 import (
 	"math"
-	"strings"
 )
 
 // The kinds of an item.
@@ -15,6 +14,39 @@ const (
 // manyDOF: degrees of freedom beyond this are as good as none to count.
 const manyDOF = 1000
 
+// Category is where an error comes from. A budget is complete when each of Categories is
+// estimated from data, stated by the user, or declared absent for a reason.
+type Category string
+
+// The categories: Sampling is what a plane's own samples leave open on the way to the
+// number (their spacing, gaps, the open border, level lines, the choice of method),
+// Reference the undisturbed state and the instruments, TimeAverage the finite time of a
+// mean, RunToRun what another start, another set-up or another mesh changes.
+const (
+	Sampling    Category = "sampling"
+	Reference   Category = "reference"
+	TimeAverage Category = "time average"
+	RunToRun    Category = "run to run"
+)
+
+// Categories lists all of them in the order in which they are told.
+var Categories = []Category{Sampling, Reference, TimeAverage, RunToRun}
+
+// How a category is held, or an item known.
+const (
+	Estimated = "estimated"
+	Stated    = "stated"
+	Absent    = "absent"
+	Unknown   = "unknown"
+)
+
+// State is how a budget holds a category; Why names the items of it.
+type State struct {
+	Category Category `json:"category"`
+	How      string   `json:"how"`
+	Why      string   `json:"why,omitempty"`
+}
+
 // Rectangular is the word for a distribution that is flat between two limits,
 // √3 standard uncertainties from the middle (JCGM 100:2008, 4.3.7).
 const Rectangular = "rectangular"
@@ -25,23 +57,54 @@ type Budget struct {
 	Standard float64 `json:"standard"`
 	// Expanded is Coverage × Standard.
 	Expanded float64 `json:"expanded"`
-	Coverage float64 `json:"coverage"`
+	Coverage float64 `json:"coverage,omitempty"`
 	// DOF is the effective degrees of freedom; nil means they are taken as large.
 	DOF   *float64 `json:"dof,omitempty"`
 	Items []Item   `json:"items"`
-	// Covers says in words what the budget holds and what it does not.
-	Covers string `json:"covers"`
+	// States has one entry for each of Categories, in their order.
+	States []State `json:"categories,omitempty"`
 	// MonteCarlo is there where trials were asked for.
 	MonteCarlo *MonteCarlo `json:"monte_carlo,omitempty"`
 }
+
+// LengthBudget is a Budget of a length, m, and AreaBudget one of an area, m²: the keys of
+// their JSON say so, and leave out the states, which the items tell. The three convert into
+// each other.
+type (
+	LengthBudget struct {
+		Standard   float64     `json:"standard_m"`
+		Expanded   float64     `json:"expanded_m"`
+		Coverage   float64     `json:"coverage,omitempty"`
+		DOF        *float64    `json:"dof,omitempty"`
+		Items      []Item      `json:"items"`
+		States     []State     `json:"-"`
+		MonteCarlo *MonteCarlo `json:"monte_carlo,omitempty"`
+	}
+	AreaBudget struct {
+		Standard   float64     `json:"standard_m2"`
+		Expanded   float64     `json:"expanded_m2"`
+		Coverage   float64     `json:"coverage,omitempty"`
+		DOF        *float64    `json:"dof,omitempty"`
+		Items      []Item      `json:"items,omitempty"`
+		States     []State     `json:"-"`
+		MonteCarlo *MonteCarlo `json:"monte_carlo,omitempty"`
+	}
+)
 
 // Item is one contribution, as a standard uncertainty in the quantity's unit.
 type Item struct {
 	Name string `json:"name"`
 	// Kind is random, common (cancels between configurations surveyed alike) or
 	// independent.
-	Kind     string  `json:"kind"`
+	Kind     string   `json:"kind"`
+	Category Category `json:"category"`
+	// How is empty for what is estimated from data, else Stated, Absent or Unknown; of
+	// the last two Name gives the reason.
+	How      string  `json:"how,omitempty"`
 	Standard float64 `json:"standard"`
+	// HoldsTime: the item is a scatter of repeats, of which each is a time average of its
+	// own. Beside it items of TimeAverage would count twice and are left out.
+	HoldsTime bool `json:"holds_time_average,omitempty"`
 	// DOF are the degrees of freedom; nil means that they are taken as large.
 	DOF *float64 `json:"dof,omitempty"`
 	// Distribution is "rectangular" where it is; else normal, or Student's.
@@ -64,10 +127,21 @@ type Item struct {
 	Whole float64 `json:"-"`
 }
 
+// Declared is an item that says why a category is absent, or not known.
+func Declared(c Category, how, why string) Item {
+	return Item{Name: why, Kind: Common, Category: c, How: how}
+}
+
 // NewBudget combines independent items by the root of the sum of squares, with
-// the effective degrees of freedom and the coverage factor that belongs to them:
-// 2, or Student's t below ten.
+// the effective degrees of freedom and the coverage factor that belongs to them, and says
+// how each category is held. A category without an item is unknown.
 func NewBudget(items ...Item) Budget {
+	for _, it := range items {
+		if it.HoldsTime {
+			items = append(Without(TimeAverage, items), Declared(TimeAverage, Estimated, "in the scatter of repeats"))
+			break
+		}
+	}
 	b := Budget{Items: items}
 	u, c, dof := make([]float64, len(items)), make([]float64, len(items)), make([]float64, len(items))
 	for k, it := range items {
@@ -83,36 +157,57 @@ func NewBudget(items ...Item) Budget {
 		b.DOF = &nu
 	}
 	b.Expanded = b.Coverage * b.Standard
-	b.Covers = covers(items)
+	for _, c := range Categories {
+		b.States = append(b.States, StateOf(c, items))
+	}
 	return b
 }
 
-// sources are what a budget can hold, in words, each with the beginning of the
-// names of its items.
-var sources = []struct{ words, prefix string }{
-	{"the solver", "solution"},
-	{"the reference", "reference"},
-	{"positions", "position"},
-	{"the time average", "time average"},
-	{"repeats", "repeats"},
+// Without returns the items of the other categories.
+func Without(c Category, items []Item) []Item {
+	var out []Item
+	for _, it := range items {
+		if it.Category != c {
+			out = append(out, it)
+		}
+	}
+	return out
 }
 
-// covers says what a budget does not hold.
-func covers(items []Item) string {
-	var out []string
-next:
-	for _, s := range sources {
-		for _, it := range items {
-			if strings.HasPrefix(it.Name, s.prefix) {
-				continue next
-			}
+// Only is the budget of a number in which no other category than those of the items can
+// play a part; why is the reason.
+func Only(why string, items ...Item) Budget {
+	items = items[:len(items):len(items)]
+	for _, c := range Categories {
+		if StateOf(c, items).How == Unknown {
+			items = append(items, Declared(c, Absent, why))
 		}
-		out = append(out, s.words)
 	}
-	if len(out) == 0 {
-		return "it holds every source that this program knows of; the vehicle, the simplified model and the road are not among them"
+	return NewBudget(items...)
+}
+
+// StateOf says how items hold a category: what is unknown in part is unknown, and what is
+// estimated in part is estimated.
+func StateOf(c Category, items []Item) State {
+	s := State{c, Unknown, ""}
+	rank := map[string]int{"": 2, Estimated: 2, Stated: 1, Absent: 0, Unknown: 3}
+	best := -1
+	for _, it := range items {
+		if it.Category != c {
+			continue
+		}
+		if s.Why != "" {
+			s.Why += ", "
+		}
+		s.Why += it.Name
+		if r := rank[it.How]; r > best {
+			best, s.How = r, it.How
+		}
 	}
-	return "not in it, since nothing is stated about them: " + strings.Join(out, ", ")
+	if s.How == "" {
+		s.How = Estimated
+	}
+	return s
 }
 
 // With returns the budget with further items.

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"wakeledger/wake/uncertainty"
+	"wakeledger/wake/waketest"
+)
+
+// judged compares two planes of the second shuttle computation with nothing stated but the
+// reference, and gives the JSON of the variant and the text.
+func judged(t *testing.T, base, variant string, flags ...string) (map[string]any, string) {
+	t.Helper()
+	args := []string{"compare"}
+	for _, name := range []string{base, variant} {
+		path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", name+".csv.gz")
+		if !ok {
+			t.Skipf("%s is not here; set WAKELEDGER_SHARED to the folder that holds data", filepath.Join("data", "shuttle2", name))
+		}
+		args = append(args, path)
+	}
+	args = append(append(args, "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.58"), flags...)
+	var text, out, stderr bytes.Buffer
+	if code := run(args, strings.NewReader(""), &text, &stderr); code != 0 {
+		t.Fatalf("%v: %s", args, stderr.String())
+	}
+	if code := run(append(args, "--json"), strings.NewReader(""), &out, &stderr); code != 0 {
+		t.Fatalf("%v: %s", args, stderr.String())
+	}
+	var doc struct {
+		Variants []map[string]any `json:"variants"`
+	}
+	if err := json.Unmarshal(out.Bytes(), &doc); err != nil {
+		t.Fatal(err)
+	}
+	return doc.Variants[0], strings.Join(strings.Fields(text.String()), " ")
+}
+
+// each calls f for every object of a JSON value, with where it is.
+func each(at string, v any, f func(at string, o map[string]any)) {
+	switch v := v.(type) {
+	case map[string]any:
+		f(at, v)
+		for k, x := range v {
+			each(at+"."+k, x, f)
+		}
+	case []any:
+		for i, x := range v {
+			each(fmt.Sprintf("%s[%d]", at, i), x, f)
+		}
+	}
+}
+
+// Two runs of one and the same body: of drag, centroid, areas, regions and parts nothing is
+// resolved when the planes are all that is known, and the margin is told. Each item of each
+// budget has its category.
+func TestSameBodyTwice(t *testing.T) {
+	for _, station := range []string{"x+2.91_whole", "x-0.62", "x+0.62"} {
+		v, text := judged(t, "bare_"+station, "bare2_"+station, "--region", "right wheel:0.66,1.8,0,1", "--region", "left wheel:-1.8,-0.66,0,1", "--side", "right", "--side", "left")
+		open, seen := 0, 0
+		each("", v, func(at string, o map[string]any) {
+			if verdict, ok := o["verdict"].(string); ok {
+				seen++
+				switch verdict {
+				case uncertainty.Resolved:
+					t.Errorf("%s%s is resolved", station, at)
+				case uncertainty.NotJudged:
+					if strings.Contains(at, "sentences") {
+						break
+					}
+					open++
+					missing := fmt.Sprint(o["missing"])
+					if m, _ := o["margin"].(float64); !(m > 0) || missing != "[time average run to run]" && missing != "[sampling time average run to run]" {
+						t.Errorf("%s%s: margin %v, missing %s", station, at, o["margin"], missing)
+					}
+				}
+			}
+			if items, ok := o["items"].([]any); ok {
+				for _, it := range items {
+					if c := it.(map[string]any)["category"]; !slices.Contains(uncertainty.Categories, uncertainty.Category(c.(string))) {
+						t.Errorf("%s%s: an item without a category: %v", station, at, it)
+					}
+				}
+			}
+		})
+		if seen < 10 || open == 0 || !strings.Contains(text, "not judged; time averaging and run-to-run scatter are not known. It stays resolved if together they are below u = ") ||
+			!strings.Contains(text, "To settle what is not judged: a second run of any configuration") {
+			t.Errorf("%s: %d verdicts, %d not judged: %.400s", station, seen, open, text)
+		}
+	}
+}
+
+// A real change is not judged either as long as the planes are all that is known; its margin
+// is 1.5 % of the drag.
+func TestRealChangeIsNotJudged(t *testing.T) {
+	v, text := judged(t, "bare_x+2.91_whole", "fairing_x+2.91_whole")
+	d := v["delta"].(map[string]any)
+	drag := 100 * d["drag_area_m2"].(float64) / d["percent"].(float64)
+	if part := 100 * d["margin"].(float64) / drag; d["verdict"] != uncertainty.NotJudged || !(1.3 < part && part < 1.7) {
+		t.Errorf("%v, margin %.2f %% of the drag", d["verdict"], part)
+	}
+	if !strings.Contains(text, "−0.063 m² (−24.4 counts of 0.001, −3.0 %): not judged; time averaging and run-to-run scatter are not known. It stays resolved if together they are below u = 0.031 m² (1.5 % of the drag)") {
+		t.Errorf("%.600s", text)
+	}
+}

@@ -1,0 +1,128 @@
+package report
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"io"
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"wakeledger/wake/compare"
+	"wakeledger/wake/uncertainty"
+)
+
+// Whatever a budget holds and lacks, the number, its ± and the verdict are the same in text,
+// CSV, JSON and page, and the verdict is that of the value and the budget alone.
+func TestVerdictIsOne(t *testing.T) {
+	areas := uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}
+	rapid.Check(t, func(r *rapid.T) {
+		o := sampleOutcome()
+		var deltas []*compare.Delta
+		for k := range o.Stations {
+			if o.Stations[k].Comparison == nil {
+				continue
+			}
+			for i := range o.Stations[k].Comparison.Variants {
+				v := &o.Stations[k].Comparison.Variants[i]
+				if v.Delta == nil {
+					continue
+				}
+				var items []uncertainty.Item
+				for _, c := range uncertainty.Categories {
+					how := rapid.SampledFrom([]string{"none", "", uncertainty.Stated, uncertainty.Absent, uncertainty.Unknown}).Draw(r, string(c))
+					switch it := (uncertainty.Item{Name: string(c), Category: c, Kind: uncertainty.Random, How: how}); how {
+					case "none":
+					case "", uncertainty.Stated:
+						it.Standard = rapid.Float64Range(1e-3, 0.05).Draw(r, "u")
+						if rapid.Bool().Draw(r, "few") {
+							dof := rapid.Float64Range(1, 60).Draw(r, "dof")
+							it.DOF = &dof
+						}
+						items = append(items, it)
+					default:
+						items = append(items, it)
+					}
+				}
+				d := v.Delta
+				d.DragArea = rapid.Float64Range(-0.2, 0.2).Draw(r, "Δ") + 1e-9*float64(1+len(deltas))
+				d.Budget = uncertainty.NewBudget(items...)
+				d.Judgement, d.Interval = uncertainty.Judge(d.DragArea, &d.Budget), d.Budget.Interval(d.DragArea)
+				d.Text = d.Number(d.DragArea, &d.Budget, areas) + ": " + d.Sentence(d.DragArea, &d.Budget, areas, areaBare, "drag")
+				if c := deltaCells(d); d.Verdict != uncertainty.NotJudged && d.Expanded > 0 && !strings.HasPrefix(d.Text, c[0]+" ± "+c[1]+" m²") {
+					r.Errorf("the sentence %q has not the number of the table, %s ± %s", d.Text, c[0], c[1])
+				}
+				deltas = append(deltas, d)
+			}
+		}
+		text := func(f func(io.Writer) error) string { return strings.Join(strings.Fields(write(t, f)), " ") }
+		ledger := text(func(w io.Writer) error { return StudyText(w, o) })
+		_, page := parsePage(t, write(t, func(w io.Writer) error { return Page(w, o, nil, nil) }))
+		page = strings.Join(strings.Fields(page), " ")
+		rows, err := csv.NewReader(strings.NewReader(write(t, func(w io.Writer) error { return LedgerCSV(w, o) }))).ReadAll()
+		if err != nil {
+			r.Fatal(err)
+		}
+		type stated struct {
+			DragArea float64 `json:"drag_area_m2"`
+			uncertainty.Budget
+			uncertainty.Judgement
+		}
+		var doc struct {
+			Stations []struct {
+				Comparison struct {
+					Variants []struct {
+						Delta *stated `json:"delta"`
+					} `json:"variants"`
+				} `json:"comparison"`
+			} `json:"stations"`
+		}
+		if err := json.Unmarshal([]byte(write(t, func(w io.Writer) error { return StudyJSON(w, o) })), &doc); err != nil {
+			r.Fatal(err)
+		}
+		n := 0
+		for _, st := range doc.Stations {
+			for _, v := range st.Comparison.Variants {
+				if v.Delta == nil {
+					continue
+				}
+				d, j := deltas[n], v.Delta
+				n++
+				again := uncertainty.NewBudget(j.Items...)
+				if want := uncertainty.Judge(j.DragArea, &again); j.DragArea != d.DragArea || j.Expanded != d.Expanded || want.Verdict != j.Verdict || j.Verdict != d.Verdict || uncertainty.Words(want.Missing) != uncertainty.Words(j.Missing) {
+					r.Errorf("JSON: %v ± %v, %+v; by value and budget %+v", j.DragArea, j.Expanded, j.Judgement, want)
+				}
+				for name, out := range map[string]string{"text": ledger, "page": page} {
+					if !strings.Contains(out, d.Text) {
+						r.Errorf("the %s lacks %q", name, d.Text)
+					}
+				}
+				found := false
+				for _, row := range rows[1:] {
+					cell := map[string]string{}
+					for c, head := range rows[0] {
+						cell[head] = row[c]
+					}
+					if cell["change of drag area [m2]"] != number(d.DragArea) {
+						continue
+					}
+					found = true
+					if cell["change expanded uncertainty [m2]"] != number(d.Expanded) || cell["change verdict"] != d.Verdict || cell["change margin [m2]"] != maybe(d.Margin) {
+						r.Errorf("CSV: %v, want %v ± %v, %+v", row, d.DragArea, d.Expanded, d.Judgement)
+					}
+				}
+				if !found {
+					r.Errorf("the CSV lacks %v", d.DragArea)
+				}
+				if s := verdictSentence(o, clean(o.Configurations[1].Name)); n == 1 && (s.Verdict != d.Verdict || s.Firm != (d.Verdict == uncertainty.Resolved)) {
+					r.Errorf("headline %+v, want %s", s, d.Verdict)
+				}
+			}
+		}
+		if n != len(deltas) || math.IsNaN(deltas[0].Standard) {
+			r.Fatalf("%d changes of %d", n, len(deltas))
+		}
+	})
+}

@@ -1,0 +1,200 @@
+package uncertainty
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// The words of a verdict.
+const (
+	Resolved    = "resolved"
+	NotResolved = "not resolved"
+	NotJudged   = "not judged"
+)
+
+// Judgement says whether a difference is real.
+type Judgement struct {
+	// Verdict is Resolved, NotResolved or NotJudged.
+	Verdict string `json:"verdict"`
+	// Margin, of what is not judged, is the standard uncertainty of all that is missing
+	// together up to which the difference would be resolved.
+	Margin *float64 `json:"margin,omitempty"`
+	// Missing are the categories of which nothing is known.
+	Missing []Category `json:"missing,omitempty"`
+}
+
+// Judge decides about a difference d with the budget b, for all of the program:
+//
+//	resolved      all categories are known, and |d| > U
+//	not resolved  |d| <= U (also where categories are missing: they cannot make U less), and NaN
+//	not judged    |d| > U, and categories are missing
+//
+// U is k·u of the budget, or what the interval of its trials says where these do not agree
+// with it. With U² = k²(u_known² + u_missing²) the margin is
+//
+//	u_max = √((|d|/k)² − u_known²)
+func Judge(d float64, b *Budget) Judgement {
+	j := Judgement{Verdict: NotResolved}
+	for _, s := range b.States {
+		if s.How == Unknown {
+			j.Missing = append(j.Missing, s.Category)
+		}
+	}
+	in := b.Interval(d)
+	clear := math.Max(in[0], -in[1])
+	switch {
+	case !(clear > 0):
+	case len(j.Missing) == 0 && len(b.States) > 0:
+		j.Verdict = Resolved
+	default:
+		j.Verdict = NotJudged
+		known := math.Abs(d) - clear
+		m := math.Sqrt(d*d-known*known) / b.Coverage
+		j.Margin = &m
+	}
+	return j
+}
+
+// Interval is that of the budget, or of the trials where these do not agree with it.
+func (b *Budget) Interval(d float64) [2]float64 {
+	if mc := b.MonteCarlo; mc != nil && !mc.Agrees {
+		return mc.Interval
+	}
+	return [2]float64{d - b.Expanded, d + b.Expanded}
+}
+
+// Need says what would resolve a difference d: the category with the largest part in the
+// budget, and by which factor its variance would have to fall. Of a time average that is
+// the factor on the time, of scatter from run to run the number of runs of each. NaN
+// where the other categories alone are too much, and where nothing is known.
+func Need(d float64, b *Budget) (Category, float64) {
+	var of [4]float64
+	all, most := 0.0, 0
+	for k, c := range Categories {
+		for _, it := range b.Items {
+			if it.Category == c {
+				of[k] += it.Standard * it.Standard
+			}
+		}
+		all += of[k]
+		if of[k] > of[most] {
+			most = k
+		}
+	}
+	room := d*d/(b.Coverage*b.Coverage) - (all - of[most])
+	if !(room > 0 && of[most] > 0) {
+		return Categories[most], math.NaN()
+	}
+	return Categories[most], of[most] / room
+}
+
+// words name categories in a sentence.
+var words = map[Category]string{Sampling: "sampling", Reference: "the reference", TimeAverage: "time averaging", RunToRun: "run-to-run scatter"}
+
+// Words lists categories: "time averaging and run-to-run scatter".
+func Words(cs []Category) string {
+	var w []string
+	for _, c := range cs {
+		w = append(w, words[c])
+	}
+	if n := len(w); n > 1 {
+		return strings.Join(w[:n-1], ", ") + " and " + w[n-1]
+	}
+	return strings.Join(w, "")
+}
+
+// Format writes numbers of one quantity: times Scale, with Decimals at most, before Unit.
+// Way, if not empty, is the direction of what is positive ("inboard"), which takes the place
+// of a sign.
+type Format struct {
+	Scale     float64
+	Decimals  int
+	Unit, Way string
+}
+
+// In writes a number with as many decimals as show two digits of u.
+func (f Format) In(v, u float64) string {
+	s := fmt.Sprintf("%.*f", f.decimals(u), f.Scale*v)
+	if strings.Trim(s, "-0.") == "" {
+		return strings.TrimPrefix(s, "-")
+	}
+	return strings.ReplaceAll(s, "-", "−")
+}
+
+// Signed is In with a sign, which is ± before a zero.
+func (f Format) Signed(v, u float64) string {
+	s := f.In(v, u)
+	switch {
+	case strings.Trim(s, "0.") == "":
+		return "±" + s
+	case strings.HasPrefix(s, "−"):
+		return s
+	}
+	return "+" + s
+}
+
+func (f Format) decimals(u float64) int {
+	u = math.Abs(f.Scale * u)
+	if !(0 < u && u <= math.MaxFloat64) {
+		return f.Decimals
+	}
+	// After rounding: 0.0996 is 0.10.
+	s := strconv.FormatFloat(u, 'e', 1, 64)
+	exp, _ := strconv.Atoi(s[strings.IndexByte(s, 'e')+1:])
+	return min(max(1-exp, 0), f.Decimals)
+}
+
+// Number is a difference as it is quoted: with its ± where the verdict rests on it, alone
+// where that would hold a part of the budget for all of it.
+func (j *Judgement) Number(d float64, b *Budget, f Format) string {
+	write, unit := f.Signed, f.Unit
+	if f.Way != "" {
+		write, unit = f.In, f.Unit+" "+f.Way
+	}
+	if j.Verdict == NotJudged {
+		return write(d, *j.Margin) + " " + unit
+	}
+	return write(d, b.Expanded) + " ± " + f.In(b.Expanded, b.Expanded) + " " + unit
+}
+
+// Sentence is the verdict with its reason, as it follows the number. whole, where it is
+// not 0, is what the margin is also given as a part of, of its name.
+func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64, of string) string {
+	switch j.Verdict {
+	case Resolved:
+		return Resolved
+	case NotJudged:
+		verb, they := " is not known", "it is"
+		if len(j.Missing) > 1 {
+			verb, they = " are not known", "together they are"
+		}
+		s := fmt.Sprintf("%s; %s%s. It stays resolved if %s below u = %s %s", NotJudged, Words(j.Missing), verb, they, f.In(*j.Margin, *j.Margin), f.Unit)
+		if whole > 0 {
+			s += fmt.Sprintf(" (%.2g %% of the %s)", 100**j.Margin/whole, of)
+		}
+		return s
+	}
+	in := b.Interval(d)
+	s := fmt.Sprintf("%s; the 95 %% interval [%s, %s] contains zero", NotResolved, f.Signed(in[0], b.Expanded), f.Signed(in[1], b.Expanded))
+	c, factor := Need(d, b)
+	switch {
+	case math.IsNaN(factor) || factor > mostFactor:
+		if b.Standard > 0 {
+			s += fmt.Sprintf(", mostly by %s", words[c])
+		}
+	case c == TimeAverage:
+		s += fmt.Sprintf("; an average about %.2g times as long would resolve it", factor)
+	case c == RunToRun:
+		s += fmt.Sprintf("; %.0f runs of each would resolve it", math.Ceil(math.Max(2, factor)))
+	case c == Sampling:
+		s += fmt.Sprintf("; planes with %.2g times as many samples might resolve it", factor)
+	default:
+		s += fmt.Sprintf("; a reference known %.2g times as well would resolve it", math.Sqrt(factor))
+	}
+	return s
+}
+
+// mostFactor: nobody averages longer than this, or repeats a run as often.
+const mostFactor = 1000
