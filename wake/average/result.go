@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
 // Limits of the doubts.
@@ -233,7 +234,7 @@ func (r *Result) local(s *State) {
 	l.Scale, _ = newAutocovariance(r.plane.index, records, false).timeScale()
 	l.ScaleSeconds = s.seconds(l.Scale)
 	l.Effective = effective(n, l.Scale)
-	l.Coverage = coverage(l.Effective - 1)
+	l.Coverage = uncertainty.Coverage(max(l.Effective-1, minDoF))
 	uu := r.plane.get("uu")
 	c := column{name: uncertaintyColumn, unit: wake.U.Unit(), values: make([]float64, len(uu))}
 	big := 0

@@ -3,9 +3,8 @@ package average
 import (
 	"math"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"wakeledger/grid/quad"
+	"wakeledger/wake/uncertainty"
 )
 
 // References:
@@ -214,12 +213,6 @@ func standard(variance, effective float64) float64 {
 // longer than their time scale; such are warned about.
 const minDoF = 1
 
-// coverage is the factor from a standard uncertainty to that of 95 % [jcgm100]:
-// Student's t for the degrees of freedom, at least 2.
-func coverage(dof float64) float64 {
-	return max(2, distuv.StudentsT{Mu: 0, Sigma: 1, Nu: max(dof, minDoF)}.Quantile(0.975))
-}
-
 // Statistics are those of the mean of a time series. Times are in numbers of
 // snapshots.
 type Statistics struct {
@@ -294,7 +287,7 @@ func newStatistics(index []int64, x []float64) Statistics {
 	s.Scale, rho = newAutocovariance(index, [][]float64{x}, false).timeScale()
 	s.Effective = effective(n, s.Scale)
 	u, dof := standard(v, s.Effective), max(s.Effective-1, minDoF)
-	k := coverage(dof)
+	k := uncertainty.Coverage(max(dof, minDoF))
 	e := k * u
 	s.Standard, s.DoF, s.Coverage, s.Expanded = &u, &dof, &k, &e
 	rho = min(max(rho, 0), 1)
@@ -334,7 +327,7 @@ func newHalves(index []int64, x []float64) *Halves {
 	scale, _ := newAutocovariance(index, [][]float64{x}, true).timeScale()
 	ea, eb := effective(len(a), scale), effective(len(b), scale)
 	u := math.Hypot(standard(variance(a), ea), standard(variance(b), eb))
-	h.Expanded = coverage(max(ea+eb-2, minDoF)) * u
+	h.Expanded = uncertainty.Coverage(max(ea+eb-2, minDoF)) * u
 	h.Differ = math.Abs(h.Difference) > h.Expanded
 	return h
 }
