@@ -85,9 +85,12 @@ func verdictOf(r *measure.Result) string {
 	}
 	b.WriteString(" by " + methodLong(r.Drag.Headline) + ".")
 	if e := r.Edge; e != nil {
-		if e.Closes {
+		switch {
+		case e.Closes:
 			b.WriteString(" The window holds the wake")
-		} else {
+		case e.Unknown:
+			b.WriteString(" Whether the window holds the wake is not known")
+		default:
 			b.WriteString(" The window does not hold all of the wake")
 		}
 		if e.Why != "" {
@@ -162,8 +165,11 @@ func referenceWords(r measure.Reference) string {
 // anchorWords says how the reference total pressure was tied to the survey.
 func anchorWords(r measure.Reference) string {
 	s := "the reference total pressure is as stated"
-	if r.Anchor.Kind == "edge" {
-		s = fmt.Sprintf("the reference total pressure was shifted by %s Pa to the mean of %s edge samples", signed(r.Anchor.ShiftPa, 3), thousands(r.Anchor.Points))
+	switch r.Anchor.Kind {
+	case "edge speed":
+		return fmt.Sprintf("the velocities are referred to %s m/s, the speed on %s edge samples; the plane has no total pressure", fixed(r.Anchor.Speed, 2), thousands(r.Anchor.Points))
+	case "edge":
+		s = fmt.Sprintf("the reference total pressure was shifted by %s Pa to the mean of the %s edge samples in the outer flow", signed(r.Anchor.ShiftPa, 3), thousands(r.Anchor.Points))
 	}
 	if r.Sensitivity == 0 {
 		return s
@@ -182,6 +188,6 @@ func settingWords(ms []measure.Setting) string {
 
 // edgeWords gives the state of the open border.
 func edgeWords(e *measure.Edge) string {
-	return fmt.Sprintf("mean local drag %s (sd %s) on %s border samples, worth at least %s m²; mass defect %s m²; normal velocity %s of U",
+	return fmt.Sprintf("mean local drag %s (sd %s) on %s border samples, at least %s m²; mass defect %s m²; normal velocity %s of U",
 		short(e.Residual), short(e.SD), thousands(e.Points), fixed(e.Effect, areaDecimals), fixed(e.MassDefect, areaDecimals), percent(e.Normal))
 }

@@ -67,6 +67,10 @@ func spreading(p *wake.Plane, s *wake.Samples) (func(quad.Weights) quad.Weights,
 	count := make([]float64, len(p.Mesh.Points))
 	for i := range group {
 		g, ok := at[grid.Point{X: s.Col[wake.Y][i], Y: s.Col[wake.Z][i]}]
+		if !ok && p.Dropped > 0 {
+			group[i] = -1 // a stray sample has no part in the integrals
+			continue
+		}
 		if !ok {
 			return nil, at1(s, i, "nearly repeats the position of another", "export the plane without overlaps")
 		}
@@ -81,7 +85,7 @@ func spreading(p *wake.Plane, s *wake.Samples) (func(quad.Weights) quad.Weights,
 		}
 		out := quad.Weights{Index: []int32{}}
 		for i, g := range group {
-			if share[g] != 0 {
+			if g >= 0 && share[g] != 0 {
 				out.Index, out.Weight = append(out.Index, int32(i)), append(out.Weight, share[g])
 			}
 		}

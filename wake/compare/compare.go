@@ -211,8 +211,8 @@ func (c *comparing) variant(k int, m *measure.Measurement) Variant {
 }
 
 // headline is the difference of the drag that both surveys quote: of the momentum
-// integral where both windows close, of the wake-only drag where both have it and
-// one does not close, else of the windows' momentum integrals; of two pitot surveys
+// integral where no window is known not to close, of the wake-only drag where both have
+// it and one does not close, else of the windows' momentum integrals; of two pitot surveys
 // it is that of Jones's integrals.
 func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) *Delta {
 	a, b := c.base.Result, m.Result
@@ -222,21 +222,13 @@ func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) 
 	if a.Drag == nil || b.Drag == nil || a.Drag.Momentum == nil || b.Drag.Momentum == nil {
 		return nil
 	}
-	closes := a.Edge.Closes && b.Edge.Closes
-	if wa, wb := a.Drag.WakeOnly, b.Drag.WakeOnly; !closes && wa != nil && wb != nil {
+	open := a.Edge.Open() || b.Edge.Open()
+	if wa, wb := a.Drag.WakeOnly, b.Drag.WakeOnly; open && wa != nil && wb != nil {
 		return c.delta(k, m, c.base.Layout.Method("wake_only"), "wake_only", wa.DragArea, wb.DragArea, c.wakeOnlyItems(k, m, whole))
 	}
-	items := c.dragItems(k, m, nil, whole, c.base.Local(), m.Local())
-	if closes {
-		items = append(items, c.edgeItem(m, "window edge", a.Edge.Strip))
+	items := append(c.dragItems(k, m, nil, whole, c.base.Local(), m.Local()), measure.EdgeItem(c.base, m))
+	if !open {
 		items = append(items, measure.MethodItems(c.base, m)...)
-	} else {
-		// As for a single survey: nothing bounds what lies outside, so the residual over
-		// the window is no half-width but a standard deviation.
-		it := c.edgeItem(m, "window edge (does not close)", a.Mesh.Area)
-		it.Standard *= math.Sqrt(3)
-		it.Distribution = ""
-		items = append(items, it)
 	}
 	return c.delta(k, m, c.base.Layout.Drag(measure.Whole), "momentum", a.Drag.Momentum.DragArea, b.Drag.Momentum.DragArea, items)
 }

@@ -228,22 +228,22 @@ func TestCommonCancels(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, it := range c.Variants[0].Delta.Items {
-			if it.Name == "reference total pressure" {
+			if it.Name == "reference pressure" {
 				return it
 			}
 		}
-		t.Fatal("no item of the total pressure")
+		t.Fatal("no item of the pressure")
 		return uncertainty.Item{}
 	}
 	opt := nullOptions()
 	// 0.002 of ρU² is 0.4 % of q over the window of 2.56 m².
-	opt.Measure.Uncertainty.TotalPressure = 0.002
+	opt.Measure.Uncertainty.Pressure = 0.002
 	each := 0.004 * 2.56
 	it := find(opt)
 	if !(it.Standard < 1e-9) || it.Cancelled == nil || math.Abs(*it.Cancelled-each*math.Sqrt2) > 1e-9 {
-		t.Errorf("common: %.3g is left of %v, nought of %.6f is expected", it.Standard, it.Cancelled, each*math.Sqrt2)
+		t.Errorf("common: %.3g is left of %v, 0 of %.6f is expected", it.Standard, it.Cancelled, each*math.Sqrt2)
 	}
-	opt.Measure.Uncertainty.Independent = []string{"total_pressure"}
+	opt.Measure.Uncertainty.Independent = []string{"pressure"}
 	if it = find(opt); math.Abs(it.Standard-each*math.Sqrt2) > 1e-9 || it.Cancelled != nil {
 		t.Errorf("independent: %+v, %.6f is expected", it, each*math.Sqrt2)
 	}

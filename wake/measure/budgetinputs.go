@@ -241,23 +241,32 @@ func (m *measuring) respond() error {
 }
 
 // respondAnchor treats the level that the edge was anchored on as the mean of the
-// sides of the window: their scatter is what one level for the whole plane is off
-// by.
+// sides of the window, each where it lies in the outer flow: their scatter is what one
+// level for the whole plane is off by.
 func (m *measuring) respondAnchor() error {
 	ref := m.out.Reference
 	if ref.Anchor.Kind != "edge" {
 		return nil
 	}
 	var sum, n [4]float64
-	for _, s := range m.edge {
-		q := m.plane.Mesh.Points[s]
-		d := []float64{q.X - m.window.Min.X, m.window.Max.X - q.X, m.window.Max.Y - q.Y, q.Y - m.window.Min.Y}
-		if m.floor {
-			d = d[:3]
+	_, outer := m.edge.level(m.flow.loss)
+	for k := range m.edge.sides {
+		s := &m.edge.sides[k]
+		out, side := s.Outward(), 0
+		switch {
+		case math.Abs(out.X) >= math.Abs(out.Y) && out.X > 0:
+			side = 1
+		case math.Abs(out.X) < math.Abs(out.Y) && out.Y > 0:
+			side = 2
+		case math.Abs(out.X) < math.Abs(out.Y):
+			side = 3
 		}
-		side := slices.Index(d, slices.Min(d))
-		sum[side] += m.flow.loss(int(s))
-		n[side]++
+		for e, sample := range [2]int32{s.From, s.To} {
+			if outer[m.edge.ends[k][e]] {
+				sum[side] += s.Length() / 2 * m.flow.loss(int(sample))
+				n[side] += s.Length() / 2
+			}
+		}
 	}
 	var means []float64
 	for k := range sum {

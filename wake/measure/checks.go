@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"wakeledger/grid/quad"
 	"wakeledger/wake"
 )
 
@@ -27,24 +26,11 @@ func (m *measuring) checkFlow() {
 	if !f.hasLoss() {
 		return
 	}
-	if loss := m.onEdge(f.loss); math.Abs(loss) > 0.005 && f.ref.Anchor.Kind != "edge" {
+	if loss := m.edge.mean(f.loss); math.Abs(loss) > 0.005 && f.ref.Anchor.Kind != "edge" {
 		m.warn("reference-off", "anchor the reference with --anchor edge, or give --total-pressure",
 			"the mean total pressure on the open edge is %.2f %% of q (%.3g Pa) %s the reference; each 0.1 %% of q changes the drag area by %.4f m2 over this window",
 			100*math.Abs(loss), math.Abs(loss)*f.q, below(loss), m.out.Reference.Sensitivity)
 	}
-}
-
-// onEdge is the mean of a field over the open edge's samples, each counting the same;
-// 0 where there are none.
-func (m *measuring) onEdge(of func(i int) float64) float64 {
-	if len(m.edge) == 0 {
-		return 0
-	}
-	var s quad.Sum
-	for _, i := range m.edge {
-		s.Add(of(int(i)))
-	}
-	return s.Value() / float64(len(m.edge))
 }
 
 // checkSpeed looks at the sense and the size of u.
@@ -55,8 +41,8 @@ func (m *measuring) checkSpeed() {
 		m.warn("flow-reversed", `declare the axes, for example --frame "x forward, y left, z up"`,
 			"the mean axial velocity is %.3g m/s, but flow should leave the plane toward +x", mean)
 	}
-	if len(m.edge) > 0 {
-		if r := m.onEdge(func(i int) float64 { return f.u[i] }) / f.ref.Speed; !(r > 0.5 && r < 2) && mean >= 0 {
+	if len(m.edge.samples) > 0 {
+		if r := m.edge.mean(func(i int) float64 { return f.u[i] }) / f.ref.Speed; !(r > 0.5 && r < 2) && mean >= 0 {
 			m.warn("speed-unlikely", "check --speed and the unit of u", "the edge moves at %.3g U, far from the reference speed of %.4g m/s", r, f.ref.Speed)
 		}
 	}
@@ -70,10 +56,10 @@ const pressureOff = 0.02
 // Edge. Round a whole closed section the pressure belongs to the section.
 func (m *measuring) checkPressure() {
 	f := m.flow
-	if len(m.edge) == 0 {
+	if len(m.edge.samples) == 0 {
 		return
 	}
-	cp := f.norm * m.onEdge(func(i int) float64 {
+	cp := f.norm * m.edge.mean(func(i int) float64 {
 		_, _, _, _, c := f.at(i)
 		return c
 	})
@@ -168,13 +154,13 @@ func (m *measuring) comparePressures(pt []float64) {
 func (m *measuring) edgeCompressible() {
 	f := m.flow
 	excess := m.compressibleExcess()
-	if !math.IsNaN(m.opt.Reference.TotalPressure) || f.ref.Anchor.Kind == "edge" || excess == 0 || len(m.edge) == 0 {
+	if !math.IsNaN(m.opt.Reference.TotalPressure) || f.ref.Anchor.Kind == "edge" || excess == 0 || len(m.edge.samples) == 0 {
 		return
 	}
 	if !f.hasLoss() {
 		return
 	}
-	above := -m.onEdge(f.loss)
+	above := -m.edge.mean(f.loss)
 	if math.Abs(above-excess) < 0.2*excess {
 		m.compressible(fmt.Sprintf("the total pressure on the open edge is %.3g %% of q above p∞ + ½ρU², as that of compressible flow is", 100*above),
 			"it is in the result")
@@ -273,7 +259,7 @@ func (m *measuring) stressEstimate() string {
 		return fmt.Sprintf("each 0.01 of <u'u'>/U² in the wake would change them by %+.4f m2", -0.02*area)
 	}
 	cp := func(i int) float64 { return (f.p[i] - f.ref.Pressure) / f.q }
-	outer := m.onEdge(cp)
+	outer, _ := m.edge.level(cp)
 	low := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
 		if !f.wake.holds(i) {
 			return 0

@@ -5,8 +5,6 @@ import (
 	"math"
 	"strings"
 
-	"gonum.org/v1/gonum/stat"
-
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -80,7 +78,7 @@ func (m *measuring) bareDrag(d *Drag) {
 // momentum adds what the three velocities and the pressure allow.
 func (m *measuring) momentum(d *Drag) {
 	terms, total := m.terms(m.whole)
-	m.out.Edge = measureEdge(m.plane, m.flow, m.whole, m.window, m.edge, m.localScatter(), total/m.scale, m.area)
+	m.out.Edge = m.measureEdge(total / m.scale)
 	if m.out.Mesh.CutsBody {
 		return
 	}
@@ -98,8 +96,12 @@ func (m *measuring) momentum(d *Drag) {
 		d.Jones.WithVortex = &whole
 	}
 	e := m.out.Edge
-	b := uncertainty.NewBudget(append(append(m.localScatter().Items(m.whole, m.scale), m.edgeItem()), m.mirrorItem()...)...)
-	if !e.Closes {
+	b := uncertainty.NewBudget(append(append(m.localScatter().Items(m.whole, m.scale), EdgeItem(&Measurement{Result: m.out, Scale: m.scale, opt: m.opt})), m.mirrorItem()...)...)
+	if e.Unknown {
+		m.warn("window-unknown", "average longer, survey a wider plane, or give the section with --section: noise is then held over what of it no sample covers",
+			"whether the window closes is not known: %s; the momentum integral is quoted, and its uncertainty holds that", e.Why)
+	}
+	if e.Open() {
 		cure := "survey a wider plane, give the section with --section for its blockage, or anchor pt∞ with --anchor edge if the reference is off"
 		if d.WakeOnly != nil {
 			d.Headline = "wake_only"
@@ -126,7 +128,7 @@ func (m *measuring) velocityOnly() *VelocityOnly {
 		k := f.speed / speed
 		return 2 * m.scale * k * (sum[0] - k*sum[1])
 	}
-	v := &VelocityOnly{DragArea: deficit(f.speed)}
+	v := &VelocityOnly{DragArea: f.norm * deficit(f.speed)}
 	if edge, sd := m.edgeSpeed(); edge > 0 {
 		v.EdgeSpeed = edge
 		v.EdgeReferred = deficit(edge)
@@ -139,28 +141,21 @@ func (m *measuring) velocityOnly() *VelocityOnly {
 	return v
 }
 
-// edgeSpeed is the median, by area, of the axial speed on the open edge, and what that
-// speed scatters by along it (1.4826 of the median difference from it, by area); 0 where
-// there is none. A median since a wake that the border cuts would pull a mean: it does
-// not count until it fills half of the border. The scatter counts whole, since the speed
-// varies smoothly along a border and any part of it may be the stream to refer to.
+// edgeSpeed is the median, by length, of the axial speed on the open edge, and what that
+// speed scatters by along it (1.4826 of the median difference from it); 0 where there is
+// none. A median since a wake that the border cuts would pull a mean: it does not count
+// until it fills half of the border. The scatter counts whole, since the speed varies
+// smoothly along a border and any part of it may be the stream to refer to.
 func (m *measuring) edgeSpeed() (speed, sd float64) {
-	u, w := make([]float64, len(m.edge)), make([]float64, len(m.edge))
-	median := func() float64 {
-		stat.SortWeighted(u, w)
-		if len(u) == 0 || math.IsNaN(u[0]) {
-			return 0
-		}
-		return stat.Quantile(0.5, stat.Empirical, u, w)
+	u, all := make([]float64, len(m.edge.samples)), make([]bool, len(m.edge.samples))
+	for k, i := range m.edge.samples {
+		u[k], all[k] = m.flow.u[i], true
 	}
-	for k, i := range m.edge {
-		u[k], w[k] = m.flow.u[i], m.whole.Weight[i]
-	}
-	speed = median()
+	speed = m.edge.median(u, all)
 	for k := range u {
 		u[k] = math.Abs(u[k] - speed)
 	}
-	return speed, 1.4826 * median()
+	return speed, 1.4826 * m.edge.median(u, all)
 }
 
 // missing names what the momentum integral lacks.
@@ -181,20 +176,6 @@ func (m *measuring) opening() string {
 		return "1 opening without samples"
 	}
 	return fmt.Sprintf("%d openings without samples", n)
-}
-
-// edgeItem is what the border leaves open. A window that closes leaves at least
-// the residual on its border strip, taken as the half-width of a rectangular
-// distribution. Nothing bounds what lies outside one that does not close: the
-// residual over the whole window then counts as a standard deviation.
-func (m *measuring) edgeItem() uncertainty.Item {
-	e := m.out.Edge
-	it := uncertainty.Item{Name: "window edge", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.scale * e.Effect / math.Sqrt(3), Distribution: uncertainty.Rectangular}
-	if !e.Closes {
-		it.Name = "window edge (does not close)"
-		it.Standard, it.Distribution = m.scale*math.Abs(e.Residual)*m.area, ""
-	}
-	return it
 }
 
 // Sums of one pass over the plane, from which Jones's, Betz's and the wake-only integral

@@ -3,150 +3,416 @@ package measure
 import (
 	"fmt"
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
-// Limits of the closing test.
+// The closing test. The open edge is the outer border of the mesh itself, notches
+// with it, without the floor, the plane of symmetry and the rims of bodies. With r
+// the mean local drag on it by length, s the standard error that the scatter from
+// sample to sample leaves in r, D the drag area, and A the larger of the window and of
+// what of a stated section no sample covers, the window
+//
+//   - closes where |r|A and 2sA are both within 1 % of D, or where it is a whole closed
+//     section: no more mass defect than 0.5 % of its area, 0.005 U through the border,
+//     and no border sample in a wake;
+//   - is not known to close where |r| is within 3s but 2sA is not within 1 % of D: noise
+//     hides what the edge would tell. The momentum integral is quoted, and its budget
+//     holds that noise over A;
+//   - else does not close.
+//
+// An edge that pt∞ was anchored on has no r of its own outside the wake, and the
+// anchor's noise is an item by itself: s does not count, but no more than 0.01 U may
+// pass through it.
 const (
-	// closesFree: the window closes in free air when the edge residual, held over
-	// the whole window, is within this part of the drag.
-	closesFree = 0.01
-	// closesMass and closesNormal: the window is a whole closed section when the mass
-	// defect is within this part of its area, and the flow through its border within
-	// this part of U.
-	closesMass   = 0.005
-	closesNormal = 0.005
-	// closesAnchored: an anchored edge has no residual by its making, so no more than
-	// this part of U may pass through it either.
+	closesFree     = 0.01
+	closesMass     = 0.005
+	closesNormal   = 0.005
 	closesAnchored = 0.01
 	// floorReach: the lower border is the floor when it lies within this many sample
 	// distances of z = 0.
 	floorReach = 1.01
 )
 
-// openEdge lists the samples of the window's border strip, one sample distance
-// wide, without the floor and, for a half plane, without the side on its plane of
-// symmetry. onFloor says whether the lower side was taken for the floor, mirror which
-// plane of symmetry was found.
-func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool) (samples []int32, onFloor bool, mirror mirror) {
+// border is the open edge: its sides, the samples on it, each once, and the length
+// that each has, half of every side that ends in it.
+type border struct {
+	sides   []grid.Side
+	samples []int32
+	length  []float64
+	// ends are the places in samples of the ends of each side.
+	ends [][2]int32
+}
+
+func newBorder(sides []grid.Side) *border {
+	b := &border{sides: sides}
+	place := make(map[int32]int32, len(sides))
+	at := func(sample int32, length float64) int32 {
+		k, ok := place[sample]
+		if !ok {
+			k = int32(len(b.samples))
+			place[sample] = k
+			b.samples, b.length = append(b.samples, sample), append(b.length, 0)
+		}
+		b.length[k] += length / 2
+		return k
+	}
+	for k := range sides {
+		s := &sides[k]
+		l := s.Length()
+		b.ends = append(b.ends, [2]int32{at(s.From, l), at(s.To, l)})
+	}
+	return b
+}
+
+// openEdge finds the open edge of a window whose typical sample distance is h. onFloor
+// says whether the lower side was taken for the floor, mirror which plane of symmetry
+// was found; sides on either are no open edge. What lies between two of them is the
+// open edge where it runs round the mesh, and the rim of a body that stands there where
+// it runs round an opening.
+func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool) (edge *border, onFloor bool, mirror mirror) {
 	if half && p.Normal == wake.AxisX {
 		mirror = findMirror(window, h, floor)
 	}
 	onFloor = p.Normal == wake.AxisX && floor != "none" && mirror != mirrorZ && math.Abs(window.Min.Y) <= floorReach*h
-	b := grid.Bounds(p.Mesh.Points)
-	left, right := mirror != mirrorY || !(math.Abs(window.Min.X) <= floorReach*h), mirror != mirrorY || !(math.Abs(window.Max.X) <= floorReach*h)
-	bottom := !onFloor && mirror != mirrorZ
+	left, right := mirror == mirrorY && math.Abs(window.Min.X) <= floorReach*h, mirror == mirrorY && math.Abs(window.Max.X) <= floorReach*h
+	bottom := onFloor || mirror == mirrorZ
 	// On a lattice just the outermost lines are within half a distance of the border.
 	in := h / 2
 	if p.Mesh.Kind != grid.KindLattice {
 		in = h
 	}
-	for i, q := range p.Mesh.Points {
-		if left && q.X-b.Min.X < in || right && b.Max.X-q.X < in || b.Max.Y-q.Y < in || bottom && q.Y-b.Min.Y < in {
-			samples = append(samples, int32(i))
+	within := func(a, b, limit float64) bool { return math.Abs(a-limit) < in && math.Abs(b-limit) < in }
+	// shut says which border that is not open a side lies on: 'b', 'l', 'r', or 0.
+	shut := func(s *grid.Side) byte {
+		n := s.Outward()
+		switch {
+		case bottom && -n.Y > math.Abs(n.X) && within(s.A.Y, s.B.Y, window.Min.Y):
+			return 'b'
+		case left && -n.X > math.Abs(n.Y) && within(s.A.X, s.B.X, window.Min.X):
+			return 'l'
+		case right && n.X > math.Abs(n.Y) && within(s.A.X, s.B.X, window.Max.X):
+			return 'r'
+		}
+		return 0
+	}
+	var open []grid.Side
+	for _, loop := range p.Mesh.Border() {
+		at := make([]byte, len(loop))
+		start := -1
+		for k := range loop {
+			if at[k] = shut(&loop[k]); at[k] != 0 {
+				start = k
+			}
+		}
+		if start < 0 {
+			open = append(open, loop...)
+			continue
+		}
+		// Once round from a side that is shut, a chain at a time.
+		var chain []grid.Side
+		from := at[start]
+		for i := 1; i <= len(loop); i++ {
+			k := (start + i) % len(loop)
+			if at[k] == 0 {
+				chain = append(chain, loop[k])
+				continue
+			}
+			if enclosed(chain, from, at[k], window) > 0 {
+				open = append(open, chain...)
+			}
+			chain, from = nil, at[k]
 		}
 	}
-	return samples, onFloor, mirror
+	return newBorder(open), onFloor, mirror
 }
 
-// measureEdge states what crosses the open border. It needs momentum().
-func measureEdge(p *wake.Plane, f *flow, w quad.Weights, window grid.Box, edge []int32, scatter *Scatter, dragArea, area float64) *Edge {
-	e := &Edge{Points: len(edge)}
-	if len(edge) == 0 {
+// enclosed is the area between a chain of sides and the borders that it begins and
+// ends on: positive where the mesh lies within, negative where an opening does.
+func enclosed(chain []grid.Side, from, to byte, window grid.Box) float64 {
+	if len(chain) == 0 {
+		return 0
+	}
+	origin := chain[0].A
+	if from != to {
+		// On two borders: by way of their corner.
+		origin = window.Min
+		if from == 'r' || to == 'r' {
+			origin.X = window.Max.X
+		}
+	}
+	sum := 0.0
+	for k := range chain {
+		sum += grid.TriangleArea(origin, chain[k].A, chain[k].B)
+	}
+	return sum
+}
+
+// mean is the mean of a field along the edge; 0 where there is none.
+func (b *border) mean(of func(i int) float64) float64 {
+	var sum, length quad.Sum
+	for k, i := range b.samples {
+		sum.Add(b.length[k] * of(int(i)))
+		length.Add(b.length[k])
+	}
+	if !(length.Value() > 0) {
+		return 0
+	}
+	return sum.Value() / length.Value()
+}
+
+const (
+	// outerFlow is the largest level that can be the outer flow with the reference off:
+	// no reference is wrong by a tenth, so a level above it says that the border lies in
+	// the wake. A sample that much above the level lies in one.
+	outerFlow = 0.1
+	// outlying is how many standard deviations off the level of the edge a border sample
+	// counts to a wake that the border cuts.
+	outlying = 4
+)
+
+// level is what the reference is off on the edge: the mean, by length, of a field that
+// is 0 in the outer flow, over the border samples that lie there. Those are the ones
+// within four standard deviations of the median, 1.4826 of the median deviation being
+// the standard deviation, so that a wake which the border cuts does not count unless it
+// fills half of the border. Where the median itself is beyond a tenth, they are those
+// that are not, or all if there are none. outer says for each of the edge's
+// samples whether it is one of them.
+func (b *border) level(of func(i int) float64) (level float64, outer []bool) {
+	values := make([]float64, len(b.samples))
+	outer = make([]bool, len(b.samples))
+	for k, i := range b.samples {
+		values[k] = of(int(i))
+		outer[k] = true
+	}
+	middle, reach := b.median(values, outer), 0.0
+	if math.Abs(middle) <= outerFlow {
+		off := make([]float64, len(values))
+		for k, v := range values {
+			off[k] = math.Abs(v - middle)
+		}
+		// Rounding is no deviation.
+		reach = math.Max(outlying*1.4826*b.median(off, outer), 1e-9)
+	} else if slices.ContainsFunc(values, func(v float64) bool { return math.Abs(v) <= outerFlow }) {
+		middle, reach = 0, outerFlow
+	} else {
+		reach = math.Inf(1)
+	}
+	var sum, length quad.Sum
+	for k, v := range values {
+		if outer[k] = math.Abs(v-middle) <= reach; outer[k] {
+			sum.Add(b.length[k] * v)
+			length.Add(b.length[k])
+		}
+	}
+	if !(length.Value() > 0) {
+		return 0, outer
+	}
+	return sum.Value() / length.Value(), outer
+}
+
+// median is the median by length of the values that count; 0 where there are none.
+func (b *border) median(values []float64, counts []bool) float64 {
+	var v, w []float64
+	for k := range values {
+		if counts[k] {
+			v, w = append(v, values[k]), append(w, b.length[k])
+		}
+	}
+	stat.SortWeighted(v, w)
+	if len(v) == 0 || math.IsNaN(v[0]) {
+		return 0
+	}
+	return stat.Quantile(0.5, stat.Empirical, v, w)
+}
+
+// measureEdge states what crosses the open border, given the drag area of the samples
+// as they are. It needs momentum().
+func (m *measuring) measureEdge(dragArea float64) *Edge {
+	f, b := m.flow, m.edge
+	e := &Edge{Points: len(b.samples)}
+	e.MassDefect = m.whole.IntegrateFunc(func(i int) float64 { return 1 - f.u[i]/f.speed })
+	e.Unseen = math.Max(m.opt.Section[0]*m.opt.Section[1]/m.scale-m.area, 0)
+	if len(b.samples) == 0 {
 		return e
 	}
-	var sum, strip, through quad.Sum
-	for _, s := range edge {
-		sum.Add(f.local(int(s)))
-		strip.Add(w.Weight[s])
-		q := p.Mesh.Points[s]
-		_, _, v, up, _ := f.at(int(s))
-		n := v
-		if math.Min(window.Max.Y-q.Y, q.Y-window.Min.Y) < math.Min(window.Max.X-q.X, q.X-window.Min.X) {
-			n = up
+	e.Residual = b.mean(f.local)
+	e.SD = math.Sqrt(b.mean(func(i int) float64 { d := f.local(i) - e.Residual; return d * d }))
+	var strip, through, length, sides quad.Sum
+	for k, s := range b.samples {
+		strip.Add(m.whole.Weight[s])
+		length.Add(b.length[k])
+	}
+	for k := range b.sides {
+		n, l := b.sides[k].Outward(), b.sides[k].Length()
+		for _, i := range [2]int32{b.sides[k].From, b.sides[k].To} {
+			_, _, v, w, _ := f.at(int(i))
+			v = v*n.X + w*n.Y
+			through.Add(l / 2 * v * v)
 		}
-		through.Add(n * n)
-	}
-	n := float64(len(edge))
-	e.Residual = sum.Value() / n
-	var sq quad.Sum
-	for _, s := range edge {
-		d := f.local(int(s)) - e.Residual
-		sq.Add(d * d)
-	}
-	if n > 1 {
-		e.SD = math.Sqrt(sq.Value() / (n - 1))
+		sides.Add(l)
 	}
 	e.Strip = strip.Value()
-	e.Effect = math.Abs(e.Residual) * e.Strip
-	e.Normal = math.Sqrt(through.Value() / n)
-	e.MassDefect = w.IntegrateFunc(func(i int) float64 { return 1 - f.u[i]/f.speed })
-	switch {
-	case math.Abs(e.Residual)*area <= closesFree*math.Abs(dragArea) && (f.ref.Anchor.Kind != "edge" || e.Normal <= closesAnchored):
+	e.Normal = math.Sqrt(through.Value() / sides.Value())
+	level, outer := b.level(f.loss)
+	var in quad.Sum
+	for k, s := range b.samples {
+		if !outer[k] && f.loss(int(s))-level > outerFlow {
+			in.Add(b.length[k])
+		}
+	}
+	e.InWake = in.Value() / length.Value()
+	e.Standard = b.standard(m.localScatter())
+	e.Effect = math.Abs(e.Residual) * math.Max(e.Strip, e.Unseen)
+
+	area, hides := math.Max(m.area, e.Unseen), m.area
+	if m.opt.Section[0] > 0 {
+		hides = e.Unseen
+	}
+	least, hidden, limit := math.Abs(e.Residual)*area, 2*e.Standard*hides, closesFree*math.Abs(dragArea)
+	over := "over the whole window"
+	if e.Unseen > m.area {
+		over = "over what of the section was not surveyed"
+	}
+	switch anchored := f.ref.Anchor.Kind == "edge"; {
+	case least <= limit && (hidden <= limit || anchored) && (!anchored || e.Normal <= closesAnchored):
 		e.Closes = true
-		e.Why = fmt.Sprintf("the edge residual over the whole window, %.3g m2, is within %g %% of the drag area", math.Abs(e.Residual)*area, 100*closesFree)
-	case f.ref.Anchor.Kind != "edge" && e.withinScatter(scatter, edge):
+		e.Why = fmt.Sprintf("the edge residual %s, %.3g m2, is within %g %% of the drag area", over, least, 100*closesFree)
+	case e.wholeSection(m.area):
 		e.Closes = true
-		e.Why = fmt.Sprintf("the edge residual %.2g is no more than three standard errors of the scatter of its %d samples", e.Residual, e.Points)
-	case e.wholeSection(area):
-		e.Closes = true
-		e.Why = fmt.Sprintf("a whole closed section: mass defect %.2g of the area, %.2g U through the border", e.MassDefect/area, e.Normal)
+		e.Why = fmt.Sprintf("a whole closed section: mass defect %.2g of the area, %.2g U through the border", e.MassDefect/m.area, e.Normal)
+	case !anchored && math.Abs(e.Residual) <= 3*e.Standard:
+		e.Unknown = true
+		e.Why = fmt.Sprintf("noise hides the edge residual: %.2g with a standard error of %.2g on %d samples, which over %.3g m2 is %.2g m2, %.1f %% of the drag area",
+			e.Residual, e.Standard, e.Points, hides, hidden/2, 50*hidden/math.Abs(dragArea))
 	default:
 		e.Why = fmt.Sprintf("edge residual %.4f over %.3g m2 is %.0f %% of the drag area, mass defect %.2g of the area, %.2g U through the border",
-			e.Residual, area, 100*math.Abs(e.Residual)*area/math.Abs(dragArea), e.MassDefect/area, e.Normal)
+			e.Residual, area, 100*least/math.Abs(dragArea), e.MassDefect/m.area, e.Normal)
+		if e.InWake > 0.005 {
+			e.Why += fmt.Sprintf(", %.0f %% of it in a wake", 100*e.InWake)
+		}
 	}
 	return e
 }
 
 // wholeSection says whether the window looks like a whole closed section: what is
-// missing in the wake passes beside it, and nothing through the border.
+// missing in the wake passes beside it, and neither flow nor wake passes the border.
 func (e *Edge) wholeSection(area float64) bool {
-	return math.Abs(e.MassDefect) <= closesMass*area && e.Normal <= closesNormal
+	return math.Abs(e.MassDefect) <= closesMass*area && e.Normal <= closesNormal && e.InWake == 0
 }
 
-// withinScatter reports whether the residual is no more than what scatter from
-// sample to sample makes of a mean of nought. What varies smoothly along the border
-// is no scatter, and neither is a step that some samples stand beside: the scatter of
-// the border is no more than its median tells (1.4826 of the median of the sizes is
-// the standard deviation of a normal distribution).
-func (e *Edge) withinScatter(scatter *Scatter, edge []int32) bool {
-	r := make([]float64, len(edge))
-	var sq float64
-	for k, s := range edge {
+// Open says that the window is known not to hold all of the momentum defect.
+func (e *Edge) Open() bool { return !e.Closes && !e.Unknown }
+
+// standard is the standard error of the mean along the edge, from scatter from sample
+// to sample alone. What varies smoothly along the border is no scatter, and neither is
+// a step that some samples stand beside: the scatter of the border is no more than its
+// median tells (1.4826 of the median of the sizes is the standard deviation of a normal
+// distribution).
+func (b *border) standard(scatter *Scatter) float64 {
+	r := make([]float64, len(b.samples))
+	var sq, weights, length float64
+	for k, s := range b.samples {
 		r[k] = scatter.residual[s]
-		sq += r[k] * r[k]
+		l := b.length[k] * b.length[k]
+		sq += l * r[k] * r[k]
+		weights += l
+		length += b.length[k]
+	}
+	if !(length > 0) {
+		return 0
 	}
 	typical := 1.4826 * grid.Median(r)
-	n := float64(len(edge))
-	sq = math.Min(sq, n*typical*typical)
-	return sq > 0 && math.Abs(e.Residual)*n <= 3*math.Sqrt(sq)
+	return math.Sqrt(math.Min(sq, weights*typical*typical)) / length
 }
 
-// anchorEdge moves pt∞ to the mean total pressure of the open border samples, and
-// with it, at p∞ as given, the speed that the integrands hang on. Areas are still
+// EdgeItem is what the open edge of one survey leaves in its momentum integral, or the
+// edges of two in the difference second minus first, where what both have in common
+// cancels. r is the residual or the difference of two, s its standard error, B as in the
+// closing test, and the strip the area of the border samples:
+//
+//	closes        √(r²/3 + s²) · max(strip, what of the section no sample covers)
+//	not known to  √(r²/3 + s²) · max(strip, B)
+//	does not      √(r² + s²) · max(window, what of the section no sample covers)
+//
+// r is taken as the half-width of a rectangular distribution unless the window does
+// not close: nothing bounds what lies outside then.
+func EdgeItem(ms ...*Measurement) uncertainty.Item {
+	it := uncertainty.Item{Name: "window edge", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Distribution: uncertainty.Rectangular}
+	var r, s, strip, area, unseen float64
+	open, unknown := false, false
+	for n, m := range ms {
+		e := m.Result.Edge
+		if n == 0 && len(ms) == 2 {
+			r -= e.Residual
+		} else {
+			r += e.Residual
+		}
+		s = math.Hypot(s, e.Standard)
+		strip, area, unseen = math.Max(strip, e.Strip), math.Max(area, m.Result.Mesh.Area), math.Max(unseen, e.Unseen)
+		open, unknown = open || e.Open(), unknown || e.Unknown
+	}
+	part := r / math.Sqrt(3)
+	switch {
+	case open:
+		it.Name, it.Distribution = "window edge (does not close)", ""
+		part, area = r, math.Max(area, unseen)
+	case unknown:
+		it.Name, it.Distribution = "window edge (hidden by noise)", ""
+		if ms[0].opt.Section[0] > 0 {
+			area = math.Max(strip, unseen)
+		}
+	default:
+		area = math.Max(strip, unseen)
+		if unseen > strip {
+			it.Name = "window edge, over the section that was not surveyed"
+		}
+	}
+	it.Standard = ms[0].Scale * math.Hypot(part, s) * area
+	return it
+}
+
+// anchorEdge moves pt∞ to the level of the total pressure on the open edge, and with
+// it, at p∞ as given, the speed that the integrands use. Without a total pressure the
+// level is that of 1 − (u/U)², so that the speed alone is anchored. Areas are still
 // formed with the nominal q.
-func (f *flow) anchorEdge(edge []int32, off float64) wake.Anchor {
-	if len(edge) == 0 || !f.hasLoss() {
+func (f *flow) anchorEdge(edge *border, off float64) wake.Anchor {
+	kind, loss := "edge", f.loss
+	if !f.hasLoss() {
+		kind, loss = "edge speed", func(i int) float64 { u := f.u[i] / f.speed; return 1 - u*u }
+	}
+	if len(edge.samples) == 0 || !f.hasLoss() && f.u == nil {
 		return wake.Anchor{Kind: "none"}
 	}
-	var sum quad.Sum
-	for _, s := range edge {
-		sum.Add(f.loss(int(s)))
+	level, outer := edge.level(loss)
+	points := 0
+	for _, o := range outer {
+		if o {
+			points++
+		}
 	}
-	shift := off - sum.Value()/float64(len(edge))*f.q
+	shift := off - level*f.q
 	head := f.ref.TotalPressure + shift - f.ref.Pressure
-	if !(head > 0) {
+	if kind == "edge speed" {
+		head = f.q*(1+f.across()) + shift
+	}
+	// The free stream's v and w are stated by themselves and stay.
+	old := f.speed
+	square := 2*head/f.ref.Density - f.across()*old*old
+	if !(square > 0) {
 		return wake.Anchor{Kind: "none"}
 	}
 	f.ref.TotalPressure += shift
-	old := f.speed
-	f.speed = math.Sqrt(2 * head / f.ref.Density / (1 + f.across()))
+	f.speed = math.Sqrt(square)
 	f.dynamic = f.ref.Density / 2 * f.speed * f.speed
 	f.norm, f.cptInf = f.dynamic/f.q, head/f.dynamic
 	f.onset[0], f.onset[1] = f.onset[0]*old/f.speed, f.onset[1]*old/f.speed
-	f.ref.Anchor = wake.Anchor{Kind: "edge", ShiftPa: shift, Points: len(edge), Speed: f.speed}
+	f.ref.Anchor = wake.Anchor{Kind: kind, ShiftPa: shift, Points: points, Speed: f.speed}
 	return f.ref.Anchor
 }

@@ -123,7 +123,7 @@ type geometry struct {
 	area  float64
 	// spacing is the mesh's median sample distance.
 	spacing float64
-	edge    []int32
+	edge    *border
 	floor   bool
 	mirror  mirror
 }
@@ -182,6 +182,10 @@ func newMeasuring(p *wake.Plane, opt Options) (*measuring, error) {
 		Warnings: append([]wake.Warning(nil), p.Warnings...),
 	}
 	m.meshInfo()
+	if opt.Anchor == "edge" && anchor.Kind == "none" {
+		m.warn("not-anchored", "export u or the total pressure on a border that lies in the outer flow, or leave out --anchor edge",
+			"the open edge has %d samples, and neither a total pressure nor a velocity there that a reference can be tied to: it is as stated", len(m.edge.samples))
+	}
 	if refused {
 		m.warn("regions-left-out", "", "regions are boxes in y and z, so none is given in a plane normal to %s", p.Normal)
 	}
@@ -268,7 +272,7 @@ func (m *measuring) shape() {
 	if m.opt.bare {
 		return
 	}
-	if len(m.edge) > 0 {
+	if len(m.edge.samples) > 0 {
 		m.out.Wake.Levelled = levelled(off, level, m.scale)
 	}
 	if m.out.Wake.Centroid == nil {
@@ -286,31 +290,10 @@ func (m *measuring) axial() func(i int) float64 {
 	return func(i int) float64 { return m.flow.u[i] / m.flow.speed }
 }
 
-// outerFlow is the largest weight on the border that can be the outer flow with the
-// reference off: no reference is wrong by a tenth, so a mean above it says that the
-// border cuts the wake.
-const outerFlow = 0.1
-
-// edgeLevel is the mean of the weight on the open border: what the reference is off
-// there. A border that cuts the wake tells it where it lies in the outer flow alone;
-// where it does so nowhere, the mean of all is as much as the level can be off.
+// edgeLevel is what the weight is off on the open edge, for the reference is.
 func (m *measuring) edgeLevel() float64 {
-	var all, outer quad.Sum
-	n := 0
-	for _, i := range m.edge {
-		all.Add(m.weight[i])
-		if math.Abs(m.weight[i]) <= outerFlow {
-			outer.Add(m.weight[i])
-			n++
-		}
-	}
-	if len(m.edge) == 0 {
-		return 0
-	}
-	if mean := all.Value() / float64(len(m.edge)); math.Abs(mean) <= outerFlow || n == 0 {
-		return mean
-	}
-	return outer.Value() / float64(n)
+	level, _ := m.edge.level(func(i int) float64 { return m.weight[i] })
+	return level
 }
 
 // centroidBudget has for each coordinate the sampling, the move that a level b off over

@@ -94,23 +94,32 @@ type Reference struct {
 
 // Edge is the state of the window's open border.
 type Edge struct {
-	// Residual is the mean local drag (1) on the open border, SD its standard
+	// Residual is the mean local drag (1) along the open border, SD its standard
 	// deviation there, Points the number of samples.
 	Residual float64 `json:"residual"`
 	SD       float64 `json:"sd"`
 	Points   int     `json:"points"`
-	// Strip is the area that those samples stand for, m², and Effect =
-	// |Residual|·Strip the least drag area that the border leaves open.
+	// Standard is the standard error of Residual, from scatter from sample to sample,
+	// InWake the part of the border that lies in a wake.
+	Standard float64 `json:"standard"`
+	InWake   float64 `json:"in_wake"`
+	// Unseen is the area of a stated section that no sample covers, m²; of half of it
+	// for a half plane.
+	Unseen float64 `json:"unseen_m2"`
+	// Strip is the area of those samples, m², and Effect = |Residual|·max(Strip, Unseen)
+	// the least drag area that the border leaves open.
 	Strip  float64 `json:"strip_m2"`
 	Effect float64 `json:"effect_m2"`
-	// MassDefect is ∫(1−u/U)dS, m²: nought over a whole closed section.
+	// MassDefect is ∫(1−u/U)dS, m²: 0 over a whole closed section.
 	MassDefect float64 `json:"mass_defect_m2"`
 	// Normal is the root-mean-square velocity through the open border over U.
 	Normal float64 `json:"normal_velocity"`
-	// Closes says whether the window holds all of the momentum defect; Why gives
+	// Closes says whether the window holds all of the momentum defect, Unknown that
+	// noise hides whether it does (see the closing test in edge.go); Why gives
 	// the rule that decided.
-	Closes bool   `json:"closes"`
-	Why    string `json:"why"`
+	Closes  bool   `json:"closes"`
+	Unknown bool   `json:"unknown,omitempty"`
+	Why     string `json:"why"`
 }
 
 // Drag has every drag that the data allows, as drag areas D/q in m².

@@ -236,7 +236,7 @@ func (m *measuring) findWake() *region {
 	f := m.flow
 	r := newRaster(m.plane.Mesh, m.whole, m.spacing, f.loss)
 	out := &region{}
-	level, sigma, ok := r.edgeState(m.edge)
+	level, sigma, ok := r.edgeState(m.edge.samples)
 	out.EdgeLevel, out.EdgeSigma = level, sigma
 	start := math.Max(wakeFloor, wakeSigmas*sigma)
 	var in []bool

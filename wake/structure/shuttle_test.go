@@ -214,7 +214,7 @@ func TestShuttle(t *testing.T) {
 				if !ok || !(c.sign**check.Top.Inboard > check.Top.Expanded) {
 					t.Errorf("%s at %s: no edge move of that sign in the top view: %+v", c.name, stations[k], check)
 				}
-				near(t, fmt.Sprintf("%s at %s, %s: top view's edge move", c.name, stations[k], side), *check.Top.Inboard, *check.Cross.Inboard, 0.006)
+				near(t, fmt.Sprintf("%s at %s, %s: top view's edge move", c.name, stations[k], side), *check.Top.Inboard, *check.Cross.Inboard, math.Max(0.006, check.Top.Expanded))
 				if check.Agree != strings.Contains(check.Text, "they agree") {
 					t.Errorf("%v: %s", check.Agree, check.Text)
 				}

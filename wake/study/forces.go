@@ -20,7 +20,7 @@ func (r *runner) headline() {
 			if s.Configuration != r.c.Baseline || !hasDrag(s.Result) && !hasPitotDrag(s.Result) {
 				continue
 			}
-			if hasDrag(s.Result) && s.Result.Edge.Closes {
+			if hasDrag(s.Result) && !s.Result.Edge.Open() {
 				r.out.Headline = st.Name
 				return
 			}
@@ -49,7 +49,7 @@ func (r *runner) forces() {
 	for _, st := range r.out.Stations {
 		for _, s := range st.Surveys {
 			f := stated[s.Configuration]
-			if f == nil || !hasDrag(s.Result) || !s.Result.Edge.Closes {
+			if f == nil || !hasDrag(s.Result) || s.Result.Edge.Open() {
 				continue
 			}
 			wake := s.Result.Drag.Momentum.DragArea

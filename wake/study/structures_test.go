@@ -106,7 +106,7 @@ func TestPathsAndTopViews(t *testing.T) {
 		t.Fatalf("%d checks", len(o.TopChecks))
 	}
 	// The top view's wake is drawn in all along; the second cross-flow plane's is not.
-	if o.TopChecks[1].Agree || !strings.Contains(o.TopChecks[1].Text, "differ by 30 mm") {
+	if o.TopChecks[1].Agree || !strings.Contains(o.TopChecks[1].Text, "differ by 31 mm") {
 		t.Error(o.TopChecks[1].Text)
 	}
 	c := o.TopChecks[0]
