@@ -184,11 +184,19 @@ func (f *flow) stress(i int) float64 {
 // lost is the state of sample i that the wake integrals need: the loss of total pressure
 // from a stream of the sample's own density, the density ratio and u. cp stands in for
 // the static pressure of a pitot survey that lacks it.
+//
+// In yaw the loss is that in a frame which drifts sideways with the stream, where v is
+// v−V and pt∞ lacks ½ρV²: the loss and 2r[V(v−V)+W(w−W)]. The momentum integrand becomes
+//
+//	−cp + 2ru(1−u) = loss − r(1−u)² + r[(v−V)²+(w−W)²]
+//
+// as without yaw, with nothing of the sideways momentum left in it; Jones's streamtubes
+// keep their v there as far as they keep it in the stream.
 func (f *flow) lost(i int, cp float64) (loss, r, u float64) {
 	if f.momentum() {
 		var v, w float64
 		r, u, v, w, cp = f.at(i)
-		loss = f.cptInf - (cp + r*(u*u+v*v+w*w)) + (r-1)*(1+f.across())
+		loss = f.cptInf - (cp + r*(u*u+v*v+w*w)) + (r-1)*(1+f.across()) + f.sideways(r, v, w)
 	} else {
 		var cpt float64
 		cpt, u = f.pitotAt(i, cp)
@@ -197,19 +205,28 @@ func (f *flow) lost(i int, cp float64) (loss, r, u float64) {
 	return loss, r, u
 }
 
+// sideways is 2r[V(v−V)+W(w−W)], 0 without yaw.
+func (f *flow) sideways(r, v, w float64) float64 {
+	return 2 * r * (f.onset[0]*(v-f.onset[0]) + f.onset[1]*(w-f.onset[1]))
+}
+
 // fromLevel is lost, counted from the level of the wake's region.
 func (f *flow) fromLevel(i int, cp float64) (loss, r, u float64) {
 	loss, r, u = f.lost(i, cp)
-	if f.wake != nil {
-		loss -= f.wake.Level / f.norm * f.head() / f.cptInf
+	if f.wake == nil {
+		return loss, r, u
 	}
-	return loss, r, u
+	level := f.wake.Level / f.norm
+	if !f.momentum() {
+		level /= f.cptInf
+	}
+	return loss - level, r, u
 }
 
 // head is the free stream's total pressure on the scale of lost: pitotAt's is 1.
 func (f *flow) head() float64 {
 	if f.momentum() {
-		return f.cptInf
+		return f.cptInf - f.across()
 	}
 	return 1
 }

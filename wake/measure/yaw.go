@@ -15,10 +15,6 @@ import (
 // integral has no pressure, since the plane is normal to x.
 func SideDensity(r, u, v, onset float64) float64 { return 2 * r * u * (onset - v) }
 
-// sidewaysTold is the part of the drag from which on it is told that methods which start
-// from the loss of total pressure hold sideways momentum.
-const sidewaysTold = 0.01
-
 // yaw gives the forces in body and wind axes, or nil where the stream is along x. It
 // needs momentum().
 func (m *measuring) yaw() *YawForces {
@@ -38,16 +34,6 @@ func (m *measuring) yaw() *YawForces {
 		}
 		area := m.scale * m.whole.IntegrateFunc(at)
 		return BodyForce{area, m.coefficient(area), uncertainty.NewBudget(m.scatterOf(at).Items(m.whole, m.scale)...)}
-	}
-	// v² + w² − V² − W² = (v−V)² + (w−W)² + 2V(v−V) + 2W(w−W): the wake-only form has the
-	// first two as vortex drag, and none has the rest, which the loss of pt holds.
-	sideways := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
-		r, _, v, w, _ := f.at(i)
-		return 2 * f.norm * r * (f.onset[0]*(f.onset[0]-v) + f.onset[1]*(f.onset[1]-w))
-	})
-	if total := m.out.Drag.Momentum.DragArea; math.Abs(sideways) > sidewaysTold*math.Abs(total) {
-		m.warn("yaw-methods", "quote the momentum integral, over a window that closes",
-			"at %.3g degrees of yaw the wake-only drag, Betz and Jones count %+.4f m2 of sideways momentum as drag along x", angle*180/math.Pi, sideways)
 	}
 	return &YawForces{
 		Angle: angle * 180 / math.Pi,
