@@ -89,14 +89,11 @@ func TestFullDisk(t *testing.T) {
 					t.Fatal(err)
 				}
 			}
-			o := newOutput()
+			o := someFiles()
 			left, create := room, o.create
 			o.create = func(path string) (io.WriteCloser, error) {
 				f, err := create(path)
 				return failing{f, path, &left}, err
-			}
-			for _, name := range []string{"a.txt", "maps/deep/c.png", "b.txt"} {
-				o.add(name, []byte("0123456789"))
 			}
 			err := o.write(dir, nil)
 			if err == nil || !strings.HasPrefix(err.Error(), "nothing was written into "+dir+": "+dir) || !strings.HasSuffix(err.Error(), ": no space left on device") || strings.Contains(err.Error(), tempPrefix) {

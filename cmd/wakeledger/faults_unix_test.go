@@ -12,6 +12,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -63,49 +64,50 @@ func leftOver(t *testing.T, dir string) (out []string) {
 	return out
 }
 
-// Killed while it writes, a run leaves the folder whole or absent, and what it was making
-// goes with the next run.
+// Killed while it writes, in the middle of any file or round any renaming, a run leaves
+// the folder whole or absent, and what it was making goes with the next run.
 func TestKilled(t *testing.T) {
 	whole := filepath.Join(t.TempDir(), "whole")
-	study := []string{"study", sound(t, "study.toml"), "--quiet", "--out"}
-	if code, _, stderr := call(append(study, whole)...); code != exitDone {
-		t.Fatal(stderr)
+	if err := someFiles().write(whole, nil); err != nil {
+		t.Fatal(err)
 	}
 	want := contents(t, whole)
-	parent := t.TempDir()
-	out := filepath.Join(parent, "out")
-	met := 0
-	for k := range 12 {
-		os.RemoveAll(out)
-		cmd, _ := program(t, append(study, out)...)
-		if err := cmd.Start(); err != nil {
-			t.Fatal(err)
-		}
-		end := time.Now().Add(20 * time.Second)
-		for len(leftOver(t, parent)) == 0 && time.Now().Before(end) && cmd.ProcessState == nil {
-			if _, err := os.Stat(filepath.Join(out, "report.html")); err == nil {
-				break // too late
-			}
-		}
-		time.Sleep(time.Duration(k) * 200 * time.Microsecond)
-		cmd.Process.Kill()
-		cmd.Wait()
-		if len(leftOver(t, parent)) > 0 {
-			met++
+	kills, left := 0, 0
+	for {
+		parent := t.TempDir()
+		out := filepath.Join(parent, "out")
+		cmd, stderr := program(t, out, strconv.Itoa(kills))
+		cmd.Args[0] = "killed"
+		err := cmd.Run()
+		if st, ok := cmd.ProcessState.Sys().(syscall.WaitStatus); err != nil && !(ok && st.Signal() == syscall.SIGKILL) {
+			t.Fatal(err, stderr)
 		}
 		if got := contents(t, out); len(got) > 0 && !maps.Equal(got, want) {
-			t.Errorf("the folder is half written: %v", slices.Sorted(maps.Keys(got)))
+			t.Errorf("kill %d: the folder is half written: %v", kills, slices.Sorted(maps.Keys(got)))
 		}
+		left += len(leftOver(t, parent))
+		// The next run makes it whole, over whatever is there. Killed with all in place, what
+		// is left waits for one that makes its files there too.
+		again := []string{out}
+		if kills > len(want) {
+			again = append(again, filepath.Join(parent, "beside"))
+		}
+		for _, dir := range again {
+			if e := someFiles().write(dir, nil); e != nil {
+				t.Fatal(e)
+			}
+		}
+		if got := contents(t, out); !maps.Equal(got, want) || len(leftOver(t, parent)) > 0 {
+			t.Errorf("kill %d, after another run: %v, want %v", kills, slices.Sorted(maps.Keys(got)), slices.Sorted(maps.Keys(want)))
+		}
+		if err == nil {
+			break
+		}
+		kills++
 	}
-	if met == 0 {
-		t.Log("no kill met the writing")
-	}
-	// The next run makes it whole, over whatever is there.
-	if code, _, stderr := call(append(study, out)...); code != exitDone {
-		t.Fatal(stderr)
-	}
-	if got := contents(t, out); !maps.Equal(got, want) || len(leftOver(t, parent)) > 0 {
-		t.Errorf("after a run: %v, want %v", slices.Sorted(maps.Keys(got)), slices.Sorted(maps.Keys(want)))
+	// Half of each file, and before and after the folder is renamed.
+	if n := len(want) + 2; kills != n || left != n {
+		t.Errorf("%d kills left %d folders of files to come, want %d of each", kills, left, n)
 	}
 }
 

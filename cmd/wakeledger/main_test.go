@@ -1,8 +1,10 @@
 package main
 
 import (
+	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -10,7 +12,63 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"wakeledger": main})
+	testscript.Main(m, map[string]func(){"wakeledger": main, "killed": killed})
+}
+
+// killed writes someFiles into the folder of its first argument and kills itself at the
+// step of its second: with half of a file written, before or after a renaming.
+func killed() {
+	at, err := strconv.Atoi(os.Args[2])
+	if err != nil {
+		panic(err)
+	}
+	step := func() {
+		if at--; at < 0 {
+			if p, err := os.FindProcess(os.Getpid()); err == nil {
+				p.Kill()
+			}
+			select {}
+		}
+	}
+	o := someFiles()
+	create := o.create
+	o.create = func(path string) (io.WriteCloser, error) {
+		f, err := create(path)
+		return halting{f, step}, err
+	}
+	o.rename = func(from, to string) error {
+		step()
+		err := os.Rename(from, to)
+		step()
+		return err
+	}
+	if err := o.write(os.Args[1], nil); err != nil {
+		panic(err)
+	}
+}
+
+func someFiles() *output {
+	o := newOutput()
+	for _, name := range []string{"a.txt", "maps/deep/c.png", "b.txt"} {
+		o.add(name, []byte("0123456789"))
+	}
+	return o
+}
+
+// halting is a file with a step in the middle of what is written.
+type halting struct {
+	io.WriteCloser
+	step func()
+}
+
+func (h halting) Write(b []byte) (int, error) {
+	n, err := h.WriteCloser.Write(b[:len(b)/2])
+	if err != nil {
+		return n, err
+	}
+	h.step()
+	k, err := h.WriteCloser.Write(b[n:])
+	return n + k, err
 }
 
 // TestScripts runs the scripts in testdata/script: each is a dialogue with the
