@@ -85,6 +85,9 @@ type Mesh struct {
 	DroppedArea float64
 	// Bridges are those triangles, as in Triangles.
 	Bridges []int32
+	// Wide are triangles of the mesh over a gap that is one by the finest samples at its
+	// rim but not by the coarsest, as in Triangles.
+	Wide []int32
 
 	// spacing is what Spacing finds once.
 	spacing struct {

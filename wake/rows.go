@@ -14,9 +14,10 @@ const (
 	// rowSamples is how many samples a row has at least, and fewRows how many rows there
 	// are: fewer groups may be clusters, or samples with a slipped coordinate.
 	rowSamples, fewRows = 3, 4
-	// farApart: rows further apart than this many distances of their samples, or nearer
-	// together than its inverse, are joined in stretched coordinates. The mesher finds no
-	// gaps between irregular samples below it.
+	// farApart: rows further apart than this many distances of their samples are joined in
+	// stretched coordinates. The mesher finds no gaps between irregular samples below it.
+	// Lines nearer together than their samples are no rows: the centres of cells of several
+	// sizes lie on such.
 	farApart = 3
 )
 
@@ -40,9 +41,9 @@ func rowScale(points []grid.Point) float64 {
 	case rows > 0 && columns > 0:
 		ratio = extent(y) / float64(rows-1) / (extent(x) / float64(columns-1))
 	case rows > 0:
-		ratio = extent(y) / float64(rows-1) / (extent(x) / along(rows))
+		ratio = max(1, extent(y)/float64(rows-1)/(extent(x)/along(rows)))
 	case columns > 0:
-		ratio = extent(y) / along(columns) / (extent(x) / float64(columns-1))
+		ratio = min(1, extent(y)/along(columns)/(extent(x)/float64(columns-1)))
 	default:
 		return 1
 	}

@@ -74,7 +74,7 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 		scaleY(points, 1/stretch)
 		kept.Stretch(1 / stretch)
 	}
-	p.Mesh = &grid.Mesh{Kind: grid.KindTriangles, Support: grid.Nodes, Points: points, Triangles: kept.Triangles, Bridges: kept.Bridges, DroppedArea: kept.DroppedArea}
+	p.Mesh = &grid.Mesh{Kind: grid.KindTriangles, Support: grid.Nodes, Points: points, Triangles: kept.Triangles, Bridges: kept.Bridges, Wide: kept.Wide, DroppedArea: kept.DroppedArea}
 	p.Mesh.Gaps = gaps(points, kept, p.Mesh.Spacing())
 	return nil, nil
 }

@@ -58,6 +58,9 @@ type Kept struct {
 	Bridges     []int32
 	Dropped     int
 	DroppedArea float64
+	// Wide are triangles that remain though they bridge a gap by the finest spacing of
+	// their corners.
+	Wide []int32
 	// Holes counts the openings that are closed all round by kept triangles. An
 	// opening that reaches the hull belongs to the outside. Openings that touch in
 	// a sample only count each.
@@ -151,7 +154,9 @@ func DropBridges(points []grid.Point, t *Triangulation, factor float64) *Kept {
 	}
 	g.open(suspects, factor)
 	g.peel()
-	return g.kept()
+	r := g.kept()
+	r.Wide = g.wide(factor)
+	return r
 }
 
 // gaps works on a triangulation whose lengths are measured in diagonals of the window.
@@ -478,6 +483,28 @@ func (g *gaps) strays(suspects []int32) []int32 {
 		}
 	}
 	slices.Sort(out)
+	return out
+}
+
+// wide lists the triangles that remain though samples are missing by the finest spacing
+// of their corners: a hole beside coarse cells need not be one by theirs.
+func (g *gaps) wide(factor float64) []int32 {
+	var found [chunks][]int32
+	inChunks(len(g.size), func(chunk, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			t := g.tri[3*i : 3*i+3]
+			if least := min(g.short[t[0]], g.short[t[1]], g.short[t[2]]); !g.dropped[i] && g.size[i] > float32(factor)*math.Float32frombits(least) {
+				found[chunk] = append(found[chunk], int32(i))
+			}
+		}
+	})
+	var out []int32
+	for _, i := range slices.Concat(found[:]...) {
+		limit := factor * float64(min(g.at(3*int(i)), g.at(3*int(i)+1), g.at(3*int(i)+2)))
+		if float64(g.size[i]) > limit && g.gap(int(i)) > limit {
+			out = append(out, g.tri[3*i:3*i+3]...)
+		}
+	}
 	return out
 }
 

@@ -38,10 +38,15 @@ func newOpenings(m *grid.Mesh, area float64) *openings {
 		return nil // the areas are known whatever the elements cover
 	}
 	room := m.Window().Area()
-	if !(room-area > leastOpening*room) || m.Kind == grid.KindTriangles && !(m.DroppedArea > leastOpening*room) {
-		return nil
-	}
 	o := &openings{of: m}
+	covered := !(room-area > leastOpening*room) || m.Kind == grid.KindTriangles && !(m.DroppedArea > leastOpening*room)
+	switch {
+	case covered && m.Wide == nil:
+		return nil
+	case covered:
+		o.mesh, o.gaps = m, &grid.Mesh{Kind: grid.KindTriangles, Points: m.Points}
+		return o
+	}
 	o.mesh, _ = m.Nodal(make([]float64, len(m.Points)))
 	open := m.Bridges
 	if open == nil {
@@ -230,6 +235,22 @@ func clipSide(a, b grid.Point, box grid.Box) (lo, hi float64) {
 	return lo, hi
 }
 
+// spanned is what the wide triangles in a box, nil for all, may have missed between their
+// corners: half the range of the field over each, all with one sign.
+func (o *openings) spanned(box *grid.Box, f []float64) (missed, area float64) {
+	for w := o.of.Wide; len(w) > 0; w = w[3:] {
+		p := o.of.Points
+		if box != nil && !box.Contains(middle(p, w)) {
+			continue
+		}
+		lo, hi := min(f[w[0]], f[w[1]], f[w[2]]), max(f[w[0]], f[w[1]], f[w[2]])
+		a := grid.TriangleArea(p[w[0]], p[w[1]], p[w[2]])
+		missed += a * (hi - lo) / 2
+		area += a
+	}
+	return missed, area
+}
+
 // item is that of scale·∫f dS, f a field of the samples, for what no element covers in a
 // box, nil for the whole plane, and what it comes to. It is left out of the integral, an
 // error of one sign: a gap's is known to a quarter or so; that of a body's rim, whose
@@ -240,8 +261,9 @@ func (o *openings) item(box *grid.Box, f []float64, scale float64) (it []uncerta
 	}
 	_, nodal := o.of.Nodal(f)
 	gaps, strips := o.lack(box, func(i int) float64 { return nodal[i] })
-	gaps, strips = scale*gaps, scale*strips
-	standard := offStandard(gaps, 0, 0, gaps/4) + math.Abs(strips)
+	spanned, _ := o.spanned(box, f)
+	gaps, strips, spanned = scale*gaps, scale*strips, scale*spanned
+	standard := offStandard(gaps, 0, 0, gaps/4) + math.Abs(strips) + spanned
 	if standard == 0 {
 		return nil, 0
 	}
@@ -271,6 +293,10 @@ func (m *measuring) uncovered(box *grid.Box, of string, drag float64, local func
 		m.warn("area-without-samples", "sample that area, or export the surface without gaps",
 			"no element covers %.3g m2 of %s: the local drag on its rim over that area is %+.2g m2, %.2g %% of the drag area, which lacks it; the uncertainty includes it",
 			m.scale*(gaps+strips), of, lack, 100*math.Abs(lack/drag))
+	}
+	if missed, area := m.openings.spanned(box, f); m.scale*missed > openingWarns*math.Abs(drag) {
+		m.warn("area-without-samples", "sample that area", "%.3g m2 of %s lies between samples far apart beside fine ones: what the field does there may change the drag area by %.2g m2, %.2g %%; the uncertainty includes it",
+			m.scale*area, of, m.scale*missed, 100*math.Abs(m.scale*missed/drag))
 	}
 	return it
 }
