@@ -39,3 +39,40 @@ func (m *measuring) respondBlocks() error {
 	m.responses = append(m.responses, r)
 	return nil
 }
+
+// BlockErrors are g−1 independent draws of the error that the time average has left in the
+// weight, at the samples, for what is measured from the weight elsewhere: contrasts of the
+// weights of the g means without a part of the record, whose mean square is the variance
+// of respondBlocks to first order. The reference and the edge level stay as they are. nil
+// without blocks.
+func (m *Measurement) BlockErrors() [][]float64 {
+	b := m.Plane.Blocks
+	if b == nil || m.Weight == nil {
+		return nil
+	}
+	used, err := ParseWeight(m.Result.Wake.Weight)
+	if err != nil {
+		return nil
+	}
+	g := len(b.Field)
+	scale := float64(g-1) / math.Sqrt(float64(g))
+	// Helmert's contrasts: each mean against the sum of those before it.
+	sum, out := make([]float64, len(m.Weight)), make([][]float64, 0, g-1)
+	for j := range g {
+		f := newFlow(m.Plane.Without(j), &m.opt)
+		f.ref, f.speed, f.dynamic, f.norm, f.cptInf = m.flow.ref, m.flow.speed, m.flow.dynamic, m.flow.norm, m.flow.cptInf
+		w := f.weight(used)
+		if j > 0 {
+			k := scale / math.Sqrt(float64(j*(j+1)))
+			e := make([]float64, len(w))
+			for i, v := range w {
+				e[i] = k * (sum[i] - float64(j)*v)
+			}
+			out = append(out, e)
+		}
+		for i, v := range w {
+			sum[i] += v
+		}
+	}
+	return out
+}

@@ -29,5 +29,5 @@ func BoxTime(a, b *Field, box *grid.Box, lever func(c int, p grid.Point) float64
 			drift[c] = append(drift[c], sum)
 		}
 	}
-	return timeItem(drift, a.time.TimeAverage), true
+	return timeItem(drift, a.time.bounded && b.time.bounded), true
 }

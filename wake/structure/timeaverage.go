@@ -19,9 +19,11 @@ type TimeAverage struct {
 }
 
 // timeErrors are draws of the errors of a field's weight: one value a sample each.
+// bounded is false where they are alike all over the plane, which hardly moves a wake:
+// they bound nothing.
 type timeErrors struct {
-	TimeAverage
-	draws [][]float32
+	draws   [][]float32
+	bounded bool
 }
 
 // DrawTime gives the field of a measured plane the errors that its finite time
@@ -30,20 +32,29 @@ type timeErrors struct {
 // parts and measures, so that what these share is known. They are drawn as far as the
 // weight is at or above the threshold of the structures, and two samples beyond. The
 // zero level of the weight is taken as free of them: it is the mean of hundreds of
-// samples in the outer flow. Nothing is drawn where the plane has no <u'u'> or t has
-// no samples.
+// samples in the outer flow. A plane that is a mean kept by blocks of its record has
+// draws from these alone, whatever t says. Nothing is drawn where the plane has neither
+// blocks nor <u'u'>, or t has no samples.
 func (f *Field) DrawTime(m *measure.Measurement, t TimeAverage, threshold float64) {
 	f.time = nil
+	put := func(v []float64) []float64 { return v }
+	if m.Plane.Mesh != f.Mesh {
+		_, put = thin(m.Plane.Mesh)
+	}
+	if errs := m.BlockErrors(); errs != nil {
+		f.time = &timeErrors{bounded: true}
+		for _, e := range errs {
+			f.time.draws = append(f.time.draws, single(put(e)))
+		}
+		return
+	}
 	e := m.TimeErrors(t.Samples, t.Length)
 	if e == nil {
 		return
 	}
 	gain := e.Gain
-	if m.Plane.Mesh != f.Mesh {
-		_, put := thin(m.Plane.Mesh)
-		for k := range gain {
-			gain[k] = put(gain[k])
-		}
+	for k := range gain {
+		gain[k] = put(gain[k])
 	}
 	box := grid.EmptyBox()
 	for i, w := range f.Weight {
@@ -56,15 +67,20 @@ func (f *Field) DrawTime(m *measure.Measurement, t TimeAverage, threshold float6
 	}
 	margin := 2 * f.Mesh.Spacing()
 	box.Min.X, box.Min.Y, box.Max.X, box.Max.Y = box.Min.X-margin, box.Min.Y-margin, box.Max.X+margin, box.Max.Y+margin
-	f.time = &timeErrors{TimeAverage: t, draws: make([][]float32, measure.TimeDraws)}
+	f.time = &timeErrors{bounded: t.Length > 0}
 	out := make([]float64, len(f.Weight))
-	for d := range f.time.draws {
+	for d := range measure.TimeDraws {
 		e.Draw(d, f.Mesh, gain, box, out)
-		f.time.draws[d] = make([]float32, len(out))
-		for i, v := range out {
-			f.time.draws[d][i] = float32(v)
-		}
+		f.time.draws = append(f.time.draws, single(out))
 	}
+}
+
+func single(v []float64) []float32 {
+	out := make([]float32, len(v))
+	for i, x := range v {
+		out[i] = float32(x)
+	}
+	return out
 }
 
 // ForgetTime drops the draws, which take four bytes a sample each.
@@ -159,18 +175,17 @@ func (w *window) timed() bool { return w.fields[0].time != nil && w.fields[1].ti
 
 // timeItem is the item of a move in the window with the given drift.
 func (w *window) timeItem(drift [2][]float64) uncertainty.Item {
-	return timeItem(drift, w.fields[0].time.TimeAverage)
+	return timeItem(drift, w.fields[0].time.bounded && w.fields[1].time.bounded)
 }
 
-// timeItem is the item of a move with the given drift. Errors without a length are alike
-// all over a plane, which hardly moves a wake: they bound nothing.
-func timeItem(drift [2][]float64, t TimeAverage) uncertainty.Item {
+// timeItem is the item of a move with the given drift.
+func timeItem(drift [2][]float64, bounded bool) uncertainty.Item {
 	dof := 0.0
 	for c := range drift {
 		dof += float64(len(drift[c]))
 	}
 	it := uncertainty.Item{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, Standard: math.Sqrt(together(drift, drift)), DOF: &dof}
-	if t.Length == 0 {
+	if !bounded {
 		it.Name, it.How = "time average without a correlation length", uncertainty.Unknown
 	}
 	return it

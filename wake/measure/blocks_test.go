@@ -1,0 +1,82 @@
+package measure_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
+	"wakeledger/wake/waketest"
+)
+
+// TestBlockErrors: of an integral of the weight, which is linear in u, the contrasts of the
+// blocks say what leaving each block out says, (g−1)/g·Σ(R₍ⱼ₎−R̄)², to rounding; and so does
+// the budget's item, of the momentum integral.
+func TestBlockErrors(t *testing.T) {
+	const seed, g = 5, 9
+	r := rand.New(rand.NewPCG(seed, 0))
+	s := waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 1), -1, 1, 0, 2, 21, 21)
+	s.Blocks = &wake.Blocks{Field: make([][wake.NumQuantities][]float64, g)}
+	for j := range g {
+		gust := 0.05 * r.NormFloat64()
+		u := slices.Clone(s.Col[wake.U])
+		for i := range u {
+			u[i] += gust*math.Exp(-s.Col[wake.Y][i]*s.Col[wake.Y][i]) + 0.01*r.NormFloat64()
+		}
+		s.Blocks.Field[j][wake.U] = u
+	}
+	planes, err := wake.Planes(s, wake.PlaneOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	opt := measure.Options{Reference: waketest.Reference(), Weight: measure.WeightDeficit}
+	m, err := measure.Take(planes[0], opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	jackknife := func(of func(p *wake.Plane) float64) float64 {
+		var v [g]float64
+		mean := 0.0
+		for j := range g {
+			v[j] = of(m.Plane.Without(j))
+			mean += v[j] / g
+		}
+		sq := 0.0
+		for _, x := range v {
+			sq += (x - mean) * (x - mean)
+		}
+		return math.Sqrt((g - 1.0) / g * sq)
+	}
+	whole := quad.NewWeights(m.Plane.Mesh, nil)
+	want := jackknife(func(p *wake.Plane) float64 {
+		return whole.IntegrateFunc(func(i int) float64 { return 1 - p.Field[wake.U][i]/opt.Reference.Speed })
+	})
+	errs := m.BlockErrors()
+	if len(errs) != g-1 {
+		t.Fatalf("%d contrasts of %d blocks", len(errs), g)
+	}
+	sq := 0.0
+	for _, e := range errs {
+		x := whole.IntegrateFunc(func(i int) float64 { return e[i] })
+		sq += x * x / float64(len(errs))
+	}
+	if got := math.Sqrt(sq); math.Abs(got-want) > 1e-9*want {
+		t.Errorf("seed %d: the contrasts say u = %.9g m², leaving out blocks %.9g m²", seed, got, want)
+	}
+	want = jackknife(func(p *wake.Plane) float64 {
+		without, err := measure.Take(p, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return without.Result.Drag.Momentum.DragArea
+	})
+	items := m.Result.Uncertainty.DragArea.Items
+	k := slices.IndexFunc(items, func(it uncertainty.Item) bool { return it.Category == uncertainty.TimeAverage })
+	if k < 0 || math.Abs(items[k].Standard-want) > 1e-9*want || items[k].DOF == nil || *items[k].DOF != g-1 {
+		t.Errorf("seed %d: the budget holds %+v for the time average, leaving out blocks says %.9g m²", seed, items, want)
+	}
+}
