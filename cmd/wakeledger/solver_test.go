@@ -29,6 +29,11 @@ func TestSolverFiles(t *testing.T) {
 		if said := strings.Contains(strings.Join(strings.Fields(out), " "), "header announces 30720 bytes; the 7680 that its counts need are there and were read (file-note)"); said != (file == "surface.vtp") {
 			t.Errorf("check %s: %s", file, out)
 		}
+		// Without a unit p and p_t count as pascals, which they cannot be.
+		code, out, stderr = call("measure", file, "--speed", "25", "--density", "1.2", "--pressure", "0")
+		if code != 1 || !strings.Contains(stderr, `--column p="p [m2/s2]" --column pt="p_t [m2/s2]"`) {
+			t.Errorf("measure %s without units: %d, %s%s", file, code, out, stderr)
+		}
 		code, out, stderr = call("measure", file, "--speed", "25", "--density", "1.2", "--pressure", "0", "--column", "p=p [m2/s2]", "--column", "pt=p_t [m2/s2]", "--json")
 		var got struct {
 			Warnings []struct{ Code string }

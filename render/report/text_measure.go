@@ -125,6 +125,8 @@ func dragTable(r *measure.Result) *grid {
 			if v := d.VelocityOnly; v.EdgeSpeed > 0 {
 				remark += fmt.Sprintf("; by the edge's speed %s ± %s over ½ρU_e², %s over q", fixed(v.EdgeReferred, dec), fixed(2*v.EdgeStandard, dec), fixed(v.EdgeReferredQ, dec))
 			}
+		case d.Headline == "" && !r.Mesh.CutsBody:
+			remark = "not quoted"
 		case m.key == "momentum":
 			remark = "of this window, which does not close"
 		case m.key == "jones" && d.Jones.Invalid > 0:

@@ -69,7 +69,7 @@ func verdictOf(r *measure.Result) string {
 		if r.Mesh.CutsBody {
 			return "No total drag: the plane cuts the body. Its regions and the shape of the wake are given."
 		}
-		return "No total drag can be had from this plane; the notes say why."
+		return "No total drag is quoted from this plane; the notes say why."
 	}
 	u := expandedOf(r.Uncertainty)
 	if r.Drag.Headline == "velocity_only" {

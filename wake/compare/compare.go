@@ -213,13 +213,13 @@ func (c *comparing) variant(k int, m *measure.Measurement) Variant {
 // headline is the difference of the drag that both surveys quote: of the momentum
 // integral where no window is known not to close, of the wake-only drag where both have
 // it and one does not close, else of the windows' momentum integrals; of two pitot surveys
-// it is that of Jones's integrals.
+// it is that of Jones's integrals. There is none where one of the two quotes no drag.
 func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) *Delta {
 	a, b := c.base.Result, m.Result
 	if a.Drag != nil && b.Drag != nil && pitotAlone(a.Drag) && pitotAlone(b.Drag) {
 		return c.pitot(k, m, whole, a.Drag, b.Drag)
 	}
-	if a.Drag == nil || b.Drag == nil || a.Drag.Momentum == nil || b.Drag.Momentum == nil {
+	if a.Drag == nil || b.Drag == nil || a.Drag.Momentum == nil || b.Drag.Momentum == nil || a.Drag.Headline == "" || b.Drag.Headline == "" {
 		return nil
 	}
 	open := a.Edge.Open() || b.Edge.Open()

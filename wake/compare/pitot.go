@@ -26,6 +26,9 @@ func (c *comparing) pitot(k int, m *measure.Measurement, whole quad.Weights, a, 
 		})
 		return nil
 	}
+	if a.Headline == "" || b.Headline == "" {
+		return nil
+	}
 	items := c.dragItems(k, m, nil, whole, c.base.Pitot(), m.Pitot())
 	if a.Betz != nil && b.Betz != nil {
 		spread := (b.Betz.DragArea - b.Jones.DragArea) - (a.Betz.DragArea - a.Jones.DragArea)

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"wakeledger/wake"
 )
 
@@ -22,6 +24,7 @@ func (m *measuring) checkFlow() {
 		m.warn("no-k", "export the column k, or all three normal stresses", "the pressure is said to hold 2/3 of density times k, but there is no k to take out: it is used as it is")
 	}
 	m.checkTotalPressure()
+	m.checkBernoulli()
 	m.checkReferenceTotal()
 	if !f.hasLoss() {
 		return
@@ -48,9 +51,88 @@ func (m *measuring) checkSpeed() {
 	}
 }
 
+// Constants of the look for a kinematic pressure, p/ρ in m²/s², taken as pascals.
+const (
+	// kinematicDensity is the least |ρ−1| kg/m³ at which the two can be told apart.
+	kinematicDensity = 0.02
+	// kinematicOff is how far, over the mean of ½|V|², pt − p may lie from it on the mean:
+	// more than rounding, a tenth of what kinematicDensity does.
+	kinematicOff = 0.002
+	// bernoulliFits is the part of the pressure's variance on the open edge that a straight
+	// line in ½|V|² has to hold before its slope is read: vortical flow and noise do not.
+	bernoulliFits = 0.98
+)
+
+// unstated is the name of the pressure column where a file gave one without a unit and
+// nobody stated it; "" elsewhere.
+func (m *measuring) unstated() string {
+	if s := m.plane.Source[wake.P]; s.Unit == "" && m.plane.Field[wake.P] != nil {
+		return s.Name
+	}
+	return ""
+}
+
+// half2 is ½|V|² of a sample whose three velocities are known.
+func (f *flow) half2(i int) float64 { return (f.u[i]*f.u[i] + f.v[i]*f.v[i] + f.w[i]*f.w[i]) / 2 }
+
+// kinematic refuses a pressure without a stated unit where pt − p = ½|V|² instead of
+// ½ρ|V|²: both are over density. A stated unit is believed.
+func (m *measuring) kinematic() error {
+	f, p, pt := m.flow, m.plane.Field[wake.P], m.plane.Field[wake.Pt]
+	name := m.unstated()
+	if name == "" || pt == nil || !f.momentum() {
+		return nil
+	}
+	sum := m.whole.IntegrateAll(3, func(i int, weight float64, s []float64) {
+		k := f.half2(i)
+		s[0] += weight * math.Abs(pt[i]-p[i]-k)
+		s[1] += weight * math.Abs(f.density(i)-1) * k
+		s[2] += weight * k
+	})
+	if !(sum[0] <= kinematicOff*sum[2] && sum[1] >= kinematicDensity*sum[2]) {
+		return nil
+	}
+	cure := fmt.Sprintf(`--column p="%s [m2/s2]"`, name)
+	if s := m.plane.Source[wake.Pt]; s.Unit == "" && s.Name != "" {
+		cure += fmt.Sprintf(` --column pt="%s [m2/s2]"`, s.Name)
+	}
+	return &wake.InputError{
+		File: m.plane.Name(),
+		Text: fmt.Sprintf("no unit is stated for the pressure, and pt − p is ½|V|² to %.2g, where pascals have ½ρ|V|²: it is kinematic, p/ρ", sum[0]/sum[2]),
+		Cure: "state the unit: " + cure + " (or [Pa], which is then believed)",
+	}
+}
+
+// checkBernoulli warns of a pressure without a stated unit whose slope over ½|V|² on the
+// open edge is −1, that of p/ρ, and not −ρ: pt∞ = p + ½ρ|V|² is one value in outer flow.
+// That is a sign and no proof, since a sheared stream can have any slope, so it is no
+// refusal. Samples count by length.
+func (m *measuring) checkBernoulli() {
+	f, b := m.flow, m.edge
+	name := m.unstated()
+	if name == "" || !f.momentum() || len(b.samples) < 8 {
+		return
+	}
+	p := m.plane.Field[wake.P]
+	x, y := make([]float64, len(b.samples)), make([]float64, len(b.samples))
+	for k, i := range b.samples {
+		x[k], y[k] = f.half2(int(i)), p[i]
+	}
+	_, slope := stat.LinearRegression(x, y, b.length, false)
+	r := stat.Correlation(x, y, b.length)
+	rho := b.mean(f.density)
+	if off := math.Abs(rho - 1); off >= kinematicDensity && r*r >= bernoulliFits && math.Abs(slope+1) <= off/4 {
+		m.warn("kinematic-unlabelled", fmt.Sprintf(`state the unit: --column p="%s [m2/s2]", or [Pa] if it is that`, name),
+			"along the open edge the pressure falls by %.3f of ½|V|², where pascals fall by the density, %.3g: it is taken as pascals, but is probably kinematic, p/ρ", -slope, rho)
+	}
+}
+
 // pressureOff is the mean |Cp| on the open edge from which the reference pressure is
-// doubted.
-const pressureOff = 0.02
+// doubted, and pressureWrong that which no outer flow has: no drag is quoted beyond it.
+const (
+	pressureOff   = 0.02
+	pressureWrong = 1.5
+)
 
 // checkPressure looks at the static pressure on the open border. It needs the result's
 // Edge. Round a whole closed section the pressure belongs to the section.
@@ -64,9 +146,10 @@ func (m *measuring) checkPressure() {
 		return c
 	})
 	switch {
-	case math.Abs(cp) > 1.5:
-		m.warn("pressure-unlikely", "check --pressure (gauge or absolute) and the unit of p",
-			"the mean Cp on the open edge is %.3g, where about 0 is expected", cp)
+	case math.Abs(cp) > pressureWrong:
+		m.pressureWrong = true
+		m.warn("pressure-unlikely", fmt.Sprintf("check --pressure (gauge or absolute) and the unit of p: the mean on the open edge is %.6g Pa", f.ref.Pressure+cp*f.q),
+			"the mean Cp on the open edge is %.3g, where about 0 is expected: no drag is quoted", cp)
 	case math.Abs(cp) > pressureOff && !m.out.Edge.wholeSection(m.area) && !m.fillsSection():
 		m.warn("pressure-off", "compare --pressure with a tap upstream; a closed section's blockage and the displacement round the body do the same, and are no error",
 			"the mean Cp on the open edge is %+.3f (%.3g Pa off p∞): if the reference pressure were that much off, it would be worth %+.4f m2 over this window", cp, cp*f.q, cp*m.area*m.scale)

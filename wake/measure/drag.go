@@ -115,6 +115,32 @@ func (m *measuring) momentum(d *Drag) {
 	m.out.Uncertainty.DragArea = &b
 }
 
+// rounding is what single precision leaves in a drag area, over the window's area.
+const rounding = 1e-6
+
+// withhold takes the headline back where it cannot be a drag: where the mean |Cp| on the
+// open edge is above pressureWrong, and where the drag area is below zero by more than its
+// own expanded uncertainty. One that zero lies within, as noise leaves it behind nothing,
+// is quoted. No other method is quoted instead: what makes one impossible, a wrong
+// reference or unit, is in all of them. It needs the completed budgets.
+func (m *measuring) withhold() {
+	d, u := m.out.Drag, m.out.Uncertainty.DragArea
+	if d == nil || u == nil {
+		return
+	}
+	i := m.layout.Method(d.Headline)
+	if i < 0 {
+		return
+	}
+	if area := m.values[i]; area < -u.Expanded && area < -rounding*m.area && !m.pressureWrong {
+		m.warn("negative-drag", "check --pressure, --speed, --density and the units against the open edge, and the sense of u; --anchor edge takes a level of pt∞ out",
+			"the drag area, %.4g ± %.2g m2, is below zero by more than its uncertainty, which is impossible: no drag is quoted", area, u.Expanded)
+	} else if !m.pressureWrong {
+		return
+	}
+	d.Headline, m.out.Uncertainty.DragArea = "", nil
+}
+
 // velocityOnly is the deficit of the velocity alone, referred to U and to the speed
 // of the open edge.
 func (m *measuring) velocityOnly() *VelocityOnly {

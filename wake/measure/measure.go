@@ -60,6 +60,9 @@ func Take(p *wake.Plane, opt Options) (*Measurement, error) {
 		}
 	}
 	if !opt.bare {
+		if err := m.kinematic(); err != nil {
+			return nil, err
+		}
 		m.openings = newOpenings(m.plane.Mesh, m.area)
 		m.scatters()
 	}
@@ -77,6 +80,7 @@ func Take(p *wake.Plane, opt Options) (*Measurement, error) {
 	if err := m.budgets(out); err != nil {
 		return nil, err
 	}
+	m.withhold()
 	return out, nil
 }
 
@@ -109,6 +113,8 @@ type measuring struct {
 	scale    float64
 	out      *Result
 	openings *openings // nil where elements cover all
+	// pressureWrong says that the reference pressure cannot be the plane's.
+	pressureWrong bool
 	budgeting
 }
 

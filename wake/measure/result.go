@@ -125,7 +125,9 @@ type Edge struct {
 // Drag has every drag that the data allows, as drag areas D/q in m².
 type Drag struct {
 	// Headline is the key of the method that is quoted: momentum, wake_only,
-	// jones, velocity_only; empty when the plane has no total drag.
+	// jones, velocity_only; empty when the plane has no total drag, or none that can be
+	// one: |Cp| on the open edge above 1.5, or an area below zero by more than its
+	// expanded uncertainty.
 	Headline     string        `json:"headline"`
 	Momentum     *Momentum     `json:"momentum,omitempty"`
 	WakeOnly     *WakeOnly     `json:"wake_only,omitempty"`

@@ -32,7 +32,9 @@ func (r *runner) headline() {
 	r.out.Headline = fallback
 }
 
-func hasDrag(r *measure.Result) bool { return r.Drag != nil && r.Drag.Momentum != nil }
+func hasDrag(r *measure.Result) bool {
+	return r.Drag != nil && r.Drag.Momentum != nil && r.Drag.Headline != ""
+}
 
 func hasPitotDrag(r *measure.Result) bool {
 	return r.Drag != nil && r.Drag.Headline == "jones"
