@@ -1,8 +1,13 @@
 package main
 
 import (
+	"context"
+	"fmt"
+	"math"
 	"os"
 	"runtime/debug"
+	"runtime/metrics"
+	"time"
 )
 
 const (
@@ -20,5 +25,45 @@ const (
 func lean(samples int) {
 	if samples >= manySamples && os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(leanPercent)
+	}
+}
+
+const (
+	// memoryLook is how often the memory in use is looked at, memoryShare the part of
+	// what is there above which a run is ended: beyond it the runtime, or the system,
+	// would end it without a word that a user can act on.
+	memoryLook  = 20 * time.Millisecond
+	memoryShare = 0.85
+)
+
+// memoryError says that a run was ended since memory ran short.
+type memoryError struct{ used, there uint64 }
+
+func (e *memoryError) Error() string {
+	return fmt.Sprintf("not enough memory: %d MB are in use, %d MB are there; nothing was written; export fewer samples, give fewer planes at a time, or use a machine with more memory", e.used>>20, e.there>>20)
+}
+
+// watchMemory ends the context when the program's memory comes near what was there for it
+// at the start, or near GOMEMLIMIT, which the runtime would keep to by collecting without
+// end. Where nothing is known nothing is watched.
+func watchMemory(ctx context.Context, cancel context.CancelCauseFunc) {
+	there := min(memoryThere(), uint64(debug.SetMemoryLimit(-1)))
+	if there >= math.MaxInt64 {
+		return
+	}
+	read := []metrics.Sample{{Name: "/memory/classes/total:bytes"}, {Name: "/memory/classes/heap/released:bytes"}}
+	tick := time.NewTicker(memoryLook)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		metrics.Read(read)
+		if used := read[0].Value.Uint64() - read[1].Value.Uint64(); float64(used) > memoryShare*float64(there) {
+			cancel(&memoryError{used, there})
+			return
+		}
 	}
 }

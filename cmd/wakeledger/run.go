@@ -63,6 +63,9 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	defer stop()
 	// The first signal stops the run in good order, a second one at once.
 	defer context.AfterFunc(ctx, stop)()
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	go watchMemory(ctx, cancel)
 	out := &terminal{w: stdout}
 	e := &env{stdin: stdin, stdout: out, stderr: stderr, ctx: ctx}
 	err := untilStopped(ctx, func() error { return dispatch(ctx, e, args) })
@@ -73,7 +76,12 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	case err == nil, errors.Is(err, errHelp):
 		return exitDone
 	case ctx.Err() != nil:
-		fmt.Fprintln(stderr, "wakeledger: stopped")
+		why := "stopped"
+		var short *memoryError
+		if errors.As(context.Cause(ctx), &short) {
+			why = short.Error()
+		}
+		fmt.Fprintln(stderr, "wakeledger: "+why)
 		return exitFailed
 	}
 	for _, line := range errorLines(err) {
