@@ -29,6 +29,28 @@ func covering(points []grid.Point, triangles []int32) (n int) {
 	return n
 }
 
+const (
+	// longTriangles is the length over the shortest side that half of the triangles of a
+	// survey do not have: between samples spread over an area it is 1.3 to 2, between rows
+	// as far apart as their samples are stretched to be no more, along the arms of a cross
+	// it grows with their number.
+	longTriangles = 6
+	// longProbe is how many triangles are looked at for it.
+	longProbe = 4096
+)
+
+// elongation is the median, over triangles, of the longest side over the shortest.
+func elongation(points []grid.Point, triangles []int32) float64 {
+	var of []float64
+	step := 3 * max(1, len(triangles)/(3*longProbe))
+	for k := 0; k+2 < len(triangles); k += step {
+		a, b, c := points[triangles[k]], points[triangles[k+1]], points[triangles[k+2]]
+		s := [3]float64{math.Hypot(b.X-a.X, b.Y-a.Y), math.Hypot(c.X-b.X, c.Y-b.Y), math.Hypot(a.X-c.X, a.Y-c.Y)}
+		of = append(of, max(s[0], s[1], s[2])/min(s[0], s[1], s[2]))
+	}
+	return grid.Median(of)
+}
+
 // triangles joins scattered samples, or returns those that lie far from all others.
 func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64) (strays []int32, err error) {
 	stretch := rowScale(points)
@@ -67,6 +89,12 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 		return nil, &InputError{
 			File: p.Name(), Text: fmt.Sprintf("all but %d of the triangles between the %d samples bridge gaps or have no area, as between samples on a curve or on single rows", n, len(points)),
 			Cure: "raise --gap, or export more samples",
+		}
+	}
+	if long := elongation(points, kept.Triangles); long > longTriangles {
+		return nil, &InputError{
+			File: p.Name(), Text: fmt.Sprintf("half of the triangles between the %d samples are more than %.0f times as long as wide, as between the arms of a cross: what lies there was not sampled", len(points), math.Floor(long)),
+			Cure: "export samples spread over the area, or each arm by itself",
 		}
 	}
 	p.sort(t)
