@@ -239,7 +239,7 @@ func (c *comparing) wakeOnlyItems(k int, m *measure.Measurement, whole quad.Weig
 	level := m.Result.Drag.Region.LevelHalf() - c.base.Result.Drag.Region.LevelHalf()
 	return append(c.dragItems(k, m, nil, whole, c.base.Profile(), m.Profile()), uncertainty.Item{
 		Name: "level of the outer flow", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
-	})
+	}, measure.SourceItem(c.base.Result.Drag.WakeOnly, m.Result.Drag.WakeOnly))
 }
 
 func (c *comparing) region(k int, m *measure.Measurement, r int) RegionDelta {

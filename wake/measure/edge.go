@@ -27,6 +27,9 @@ import (
 //     holds that noise over A;
 //   - else does not close.
 //
+// A whole closed section that is anchored on its edge does not close either: the stream
+// beside the wake is not the one ahead of the body.
+//
 // An edge that pt∞ was anchored on has no r of its own outside the wake, and the
 // anchor's noise is an item by itself: s does not count, but no more than 0.01 U may
 // pass through it.
@@ -284,6 +287,8 @@ func (m *measuring) measureEdge(dragArea float64) *Edge {
 	case least <= limit && (hidden <= limit || anchored) && (!anchored || e.Normal <= closesAnchored):
 		e.Closes = true
 		e.Why = fmt.Sprintf("the edge residual %s, %.3g m2, is within %g %% of the drag area", over, least, 100*closesFree)
+	case anchored && e.wholeSection(m.area):
+		e.Why = "a whole closed section, anchored on its edge: there the stream is not that ahead of the body, and taken for it, it moves the momentum integral; measure it without an anchor"
 	case e.wholeSection(m.area):
 		e.Closes = true
 		e.Why = fmt.Sprintf("a whole closed section: mass defect %.2g of the area, %.2g U through the border", e.MassDefect/m.area, e.Normal)
