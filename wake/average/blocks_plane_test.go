@@ -62,6 +62,9 @@ func momentum(t *testing.T, r *average.Result) (value, u float64) {
 // the means of batches, but for what blocks share with their neighbours; and the means
 // of independent thirds of the record scatter as it says.
 func TestBlocksOfShuttle(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reading 688 snapshots takes three seconds, many more under the race detector")
+	}
 	data := filepath.Join(filepath.Dir(shared(t)), "shuttle2", "snapshots")
 	var drag, u2 []float64
 	for _, c := range []string{"bare", "fairing"} {

@@ -62,6 +62,9 @@ func twoStates(r *rand.Rand, n int, p, mean float64) []float64 {
 // and the records that are judged are those in which it looks short: of all records no
 // more than 10 in a hundred may be judged and missed (two states then switch nine times in a record). Shorter ones are refused as a rule.
 func TestBlocksCover(t *testing.T) {
+	if testing.Short() {
+		t.Skip("15,000 records take four seconds, many more under the race detector")
+	}
 	const seed, runs, mean = 20, 1500, 5.0
 	const rho, p = 0.8, 0.1 // both have the time scale (1+0.8)/(1−0.8)/2 = 4.5
 	const scale = 4.5
