@@ -93,7 +93,7 @@ func (m *Mesh) Border() [][]Side {
 
 // shareFlat shares the long sides of a hull out among the samples that lie close
 // behind them: a triangle that sees its border side under more than a right angle has
-// its third corner nearer to it than half its length, and stands for the part of the
+// its third corner nearer to it than half its length, and represents the part of the
 // side in front of it.
 func (m *Mesh) shareFlat(loops [][]Side) {
 	on := make([]bool, len(m.Points))

@@ -117,7 +117,7 @@ func (o *Options) check() error {
 		return &wake.InputError{Text: "a yaw angle and an onset both state the direction of the free stream", Cure: "give the yaw angle with |V∞| as speed, or the onset with the speed along x"}
 	}
 	if o.Yaw != 0 && o.Half {
-		return &wake.InputError{Text: fmt.Sprintf("half a plane stands for the whole, but a flow at %g degrees of yaw is not symmetric", o.Yaw), Cure: "survey the whole plane"}
+		return &wake.InputError{Text: fmt.Sprintf("half a plane represents the whole, but a flow at %g degrees of yaw is not symmetric", o.Yaw), Cure: "survey the whole plane"}
 	}
 	for _, v := range o.Onset {
 		if !(math.Abs(v) < o.Reference.Speed) {
