@@ -45,17 +45,16 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 	if err != nil {
 		return err
 	}
+	if err := cfg.Expand(dir); err != nil {
+		return err
+	}
 	opt := mapOptions(cfg)
 	if err := opt.Check(); err != nil {
 		return &wake.InputError{File: file, Text: err.Error(), Cure: "mend [maps]"}
 	}
 	var outline []byte
 	if s := cfg.Maps.Silhouette; s != "" {
-		from := s
-		if !filepath.IsAbs(from) {
-			from = filepath.Join(dir, from)
-		}
-		if opt.Silhouette, outline, err = readSilhouette(from, s); err != nil {
+		if opt.Silhouette, outline, err = readSilhouette(inFolder(dir, s), s); err != nil {
 			return err
 		}
 	}
@@ -68,9 +67,11 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 	e.clock.lap("measure")
 	outcome.Warnings = append(warnings, outcome.Warnings...)
 	outcome.Inputs = append([]study.Input{study.StudyInput(filepath.Base(file), data)}, outcome.Inputs...)
+	e.reads(file)
 	if outline != nil {
 		in := study.StudyInput(cfg.Maps.Silhouette, outline)
 		in.Role = "silhouette"
+		e.reads(inFolder(dir, cfg.Maps.Silhouette))
 		outcome.Inputs = append(outcome.Inputs, in)
 	}
 	if err := e.judge(report.StudyWarnings(outcome)); err != nil {
@@ -82,11 +83,7 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 	}
 	e.clock.lap("png")
 	for _, in := range outcome.Inputs {
-		s := in.File
-		if !filepath.IsAbs(s) {
-			s = filepath.Join(dir, s)
-		}
-		e.reads(s)
+		e.reads(in.Paths...)
 	}
 	if err := ctx.Err(); err != nil {
 		return err
@@ -109,6 +106,14 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 		return e.clock.print(e.stdout)
 	}
 	return nil
+}
+
+// inFolder is a file that is named relative to a folder.
+func inFolder(dir, name string) string {
+	if filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(dir, name)
 }
 
 // mapOptions are what a study says of its maps.

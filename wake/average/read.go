@@ -23,6 +23,38 @@ func Read(ctx context.Context, name string, opt survey.Options) (*wake.Samples, 
 	if err != nil {
 		return nil, err
 	}
+	return s.mean(name)
+}
+
+// Snapshots averages the snapshots in files, in order, to the mean plane of the given name,
+// as Read does for the state of such an average. The warnings of the first snapshot stand
+// for all.
+func Snapshots(ctx context.Context, name string, files []string, read survey.Options, opt Options) (*wake.Samples, error) {
+	a, err := New(opt)
+	if err != nil {
+		return nil, err
+	}
+	var doubts []wake.Warning
+	err = a.Run(ctx, files, 1, func(ctx context.Context, file string) (*wake.Samples, error) {
+		return survey.Read(ctx, file, read)
+	}, func(s *wake.Samples) {
+		if doubts == nil {
+			doubts = append([]wake.Warning{}, s.Warnings...)
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	out, err := a.State().mean(name)
+	if err != nil {
+		return nil, err
+	}
+	out.Warnings = append(doubts, out.Warnings...)
+	return out, nil
+}
+
+// mean is the mean plane with what the average has to say of the record.
+func (s *State) mean(name string) (*wake.Samples, error) {
 	r, err := s.Result()
 	if err != nil {
 		return nil, err

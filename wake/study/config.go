@@ -1,9 +1,6 @@
 package study
 
-import (
-	"slices"
-	"strings"
-)
+import "strings"
 
 // Config is a study file in SI units, checked. A pointer is nil, and a list or
 // word empty, where the file says nothing.
@@ -97,45 +94,28 @@ type Configuration struct {
 	Tare []string
 }
 
-// Survey is a survey by its files, named as written: File, or the Logs of a rake with
-// its Layout, of which several make one plane.
+// Survey is a survey by its files, named as written: File; Snapshots, TimeStep apart (s,
+// 0 for unknown), that are averaged to one plane; or the Logs of a rake with its Layout,
+// of which several make one plane.
 type Survey struct {
-	File   string
-	Logs   []string
-	Layout string
+	File      string
+	Snapshots []string
+	TimeStep  float64
+	Logs      []string
+	Layout    string
+	// Files are those that the wildcards of Snapshots name, once Expand has looked.
+	Files []string
 }
 
-// Name is the file, or the logs joined by plus signs.
+// Name is the file, or the snapshots or logs joined by plus signs.
 func (s Survey) Name() string {
-	if s.File != "" {
+	switch {
+	case s.File != "":
 		return s.File
+	case s.Snapshots != nil:
+		return strings.Join(s.Snapshots, "+")
 	}
 	return strings.Join(s.Logs, "+")
-}
-
-// Files lists the files that the study reads, as written, each once.
-func (c *Config) Files() []string {
-	var out []string
-	add := func(names ...string) {
-		for _, n := range names {
-			if n != "" && !slices.Contains(out, n) {
-				out = append(out, n)
-			}
-		}
-	}
-	add(c.Reference.File)
-	add(c.Reference.Tare...)
-	for _, k := range c.Configurations {
-		for _, s := range slices.Concat(k.Surveys, k.Repeats, k.Refinements) {
-			add(s.File, s.Layout)
-			add(s.Logs...)
-		}
-		add(k.Tare...)
-		if k.Force != nil {
-			add(k.Force.Record)
-		}
-	}
-	return out
 }
 
 // Force is a drag area known from elsewhere, m², with its standard uncertainty.

@@ -223,8 +223,15 @@ func (d *decoder) configurations(root table) []Configuration {
 		c := Configuration{Name: t.nameOf(), Surveys: t.surveys("surveys"), Repeats: t.surveys("repeats"), Refinements: t.surveys("refinements"), Tare: t.names("tare"), Steady: t.flag("steady")}
 		d.unique(t, c.Name, seen)
 		c.Note, _ = t.text("note")
-		if !t.has("surveys") {
-			t.failTable("[[configuration]] has no surveys", `add surveys = ["file.csv"]`)
+		if t.has("snapshots") {
+			if s, ok := t.snapshots(); ok {
+				c.Surveys = append(c.Surveys, s)
+			}
+		} else if t.has("time_step") {
+			t.fail("time_step", "time_step acts on nothing without snapshots", `add snapshots = "snapshots/bare_*.csv"`)
+		}
+		if !t.has("surveys") && !t.has("snapshots") {
+			t.failTable("[[configuration]] has no surveys", `add surveys = ["file.csv"] or snapshots = "snapshots/bare_*.csv"`)
 		}
 		for i, v := range c.Surveys {
 			f := v.Name()

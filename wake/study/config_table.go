@@ -49,8 +49,8 @@ var homes = map[string][]string{
 	"region":        {"name", "box", "side"},
 	"region.box":    {"y", "z"},
 	"station":       {"name", "normal", "position", "tolerance", "files"},
-	"configuration": {"name", "note", "surveys", "force", "repeats", "refinements", "tare", "steady"},
-	"survey":        {"rake", "layout"},
+	"configuration": {"name", "note", "surveys", "force", "repeats", "refinements", "snapshots", "time_step", "tare", "steady"},
+	"survey":        {"rake", "layout", "snapshots", "time_step"},
 	"force":         {"drag_area", "standard_uncertainty", "record", "start"},
 	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
 	"maps":          {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "silhouette"},
@@ -252,11 +252,17 @@ func (t table) surveys(key string) []Survey {
 			s.File = e
 		case map[string]any:
 			ok := false
-			if s, ok = t.d.open(at, "survey", e).rake(); !ok {
+			sub := t.d.open(at, "survey", e)
+			if sub.has("snapshots") {
+				s, ok = sub.snapshots()
+			} else {
+				s, ok = sub.rake()
+			}
+			if !ok {
 				continue
 			}
 		default:
-			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, neither a text nor a table", what, describe(e)), `write "file.csv" or { rake = "log.csv", layout = "rake.toml" }`)
+			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, neither a text nor a table", what, describe(e)), `write "file.csv", { rake = "log.csv", layout = "rake.toml" } or { snapshots = "run2_*.csv" }`)
 			continue
 		}
 		if slices.ContainsFunc(out, func(o Survey) bool { return o.Name() == s.Name() && o.Layout == s.Layout }) {
@@ -280,6 +286,20 @@ func (t table) rake() (s Survey, ok bool) {
 	s.Logs = t.names("rake")
 	s.Layout, _ = t.text("layout")
 	return s, ok && len(s.Logs) > 0 && s.Layout != ""
+}
+
+// snapshots reads a survey that is the average of snapshots.
+func (t table) snapshots() (s Survey, ok bool) {
+	for _, key := range []string{"rake", "layout"} {
+		if t.has(key) {
+			t.fail(key, "a survey has "+key+" beside snapshots", "make two surveys of it")
+		}
+	}
+	s.Snapshots = t.names("snapshots")
+	if x := t.value("time_step", timeDim, positive); x != nil {
+		s.TimeStep = *x
+	}
+	return s, s.Snapshots != nil
 }
 
 // names returns a text or a list of texts.

@@ -134,8 +134,9 @@ type Input struct {
 	// "force record" or "silhouette".
 	Role          string `json:"role"`
 	Configuration string `json:"configuration,omitempty"`
-	// File is the name as the study file gives it.
-	File   string `json:"file"`
-	Bytes  int64  `json:"bytes"`
-	SHA256 string `json:"sha256"`
+	// File is the name as the study file gives it, Paths the files behind it.
+	File   string   `json:"file"`
+	Paths  []string `json:"-"`
+	Bytes  int64    `json:"bytes"`
+	SHA256 string   `json:"sha256"`
 }

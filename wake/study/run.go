@@ -47,13 +47,16 @@ type Fields struct {
 // by position, measures each and compares the variants with the baseline. dir is
 // the folder that file names are relative to; step, if not nil, is called after
 // each of the steps(c) pieces of work. Work is spread over all processors and the
-// outcome does not depend on their number.
+// outcome does not depend on their number. Wildcards in c are expanded (Expand).
 //
 // A configuration without a plane at a station is a warning. Errors are those of
 // reading (*wake.InputError), or ctx's.
 func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []Fields, error) {
 	if step == nil {
 		step = func() {}
+	}
+	if err := c.Expand(dir); err != nil {
+		return nil, nil, err
 	}
 	r := &runner{c: c, dir: dir, step: step, out: &Outcome{Title: c.Title, Baseline: c.Baseline, Count: c.Reference.Count}}
 	if err := r.options(ctx); err != nil {
@@ -269,35 +272,27 @@ func (r *runner) read(ctx context.Context) error {
 		defer r.step()
 		role, name := jobs[i].role, r.c.Configurations[jobs[i].cfg].Name
 		v := jobs[i].survey
-		files := []string{v.File}
-		if v.File == "" {
-			files = append(slices.Clone(v.Logs), v.Layout)
+		var err error
+		if inputs[i], err = r.filesOf(v, role, name); err != nil {
+			return err
 		}
 		// The fingerprint and the samples have to be those of the same bytes.
-		var parts []string
-		for _, f := range files {
-			p, err := survey.Parts(r.path(f))
-			if err != nil {
+		var paths []string
+		for _, in := range inputs[i] {
+			paths = append(paths, in.Paths...)
+		}
+		steady := survey.Steady(paths...)
+		for k := range inputs[i] {
+			if err := inputs[i][k].fingerprint(); err != nil {
 				return err
 			}
-			parts = append(parts, p...)
 		}
-		steady := survey.Steady(parts...)
-		for _, f := range files {
-			is, of := role, name
-			if f == v.Layout {
-				is, of = "layout", ""
-			}
-			in, err := r.input(f, is, of)
-			if err != nil {
-				return err
-			}
-			inputs[i] = append(inputs[i], in)
-		}
-		var err error
-		if v.File != "" {
+		switch {
+		case v.Snapshots != nil:
+			planes[i], err = r.average(ctx, v)
+		case v.File != "":
 			planes[i], err = r.readFile(ctx, v.File)
-		} else {
+		default:
 			planes[i], rakes[i], err = r.readRake(ctx, v)
 		}
 		if err != nil {
@@ -311,7 +306,7 @@ func (r *runner) read(ctx context.Context) error {
 	for i, list := range inputs {
 		for _, in := range list {
 			// One layout serves many logs.
-			if in.Role != "layout" || !slices.Contains(r.out.Inputs, in) {
+			if in.Role != "layout" || !slices.ContainsFunc(r.out.Inputs, func(o Input) bool { return o.File == in.File }) {
 				r.out.Inputs = append(r.out.Inputs, in)
 			}
 		}
@@ -345,15 +340,62 @@ func (r *runner) path(name string) string {
 
 // input is the entry of a file.
 func (r *runner) input(name, role, configuration string) (Input, error) {
-	in, err := fingerprint(r.path(name))
-	in.Role, in.Configuration, in.File = role, configuration, name
-	return in, err
+	paths, err := survey.Parts(r.path(name))
+	if err != nil {
+		return Input{}, err
+	}
+	in := Input{Role: role, Configuration: configuration, File: name, Paths: paths}
+	return in, in.fingerprint()
+}
+
+// filesOf are the entries of a survey's files, without their fingerprints.
+func (r *runner) filesOf(v Survey, role, configuration string) ([]Input, error) {
+	if v.Snapshots != nil {
+		return []Input{{Role: role, Configuration: configuration, File: v.Name(), Paths: r.paths(v.Files)}}, nil
+	}
+	out := []Input{}
+	for _, f := range slices.Concat([]string{v.File}, v.Logs, []string{v.Layout}) {
+		if f == "" {
+			continue
+		}
+		paths, err := survey.Parts(r.path(f))
+		if err != nil {
+			return nil, err
+		}
+		in := Input{Role: role, Configuration: configuration, File: f, Paths: paths}
+		if f == v.Layout {
+			in.Role, in.Configuration = "layout", ""
+		}
+		out = append(out, in)
+	}
+	return out, nil
+}
+
+func (r *runner) paths(names []string) []string {
+	out := make([]string, len(names))
+	for i, f := range names {
+		out[i] = r.path(f)
+	}
+	return out
 }
 
 // readFile reads the planes of a file. Results carry the name as the study gives it,
 // not where it lay.
 func (r *runner) readFile(ctx context.Context, name string) ([]*wake.Plane, error) {
-	s, err := average.Read(ctx, r.path(name), r.readOpt)
+	return r.planesOf(name, func() (*wake.Samples, error) { return average.Read(ctx, r.path(name), r.readOpt) })
+}
+
+// average makes the mean plane of snapshots, with its blocks.
+func (r *runner) average(ctx context.Context, v Survey) ([]*wake.Plane, error) {
+	opt := average.Options{Reference: &r.opt.Reference, Plane: r.planeOpt, Half: r.opt.Half, TimeStep: v.TimeStep}
+	return r.planesOf(v.Name(), func() (*wake.Samples, error) {
+		return average.Snapshots(ctx, v.Name(), r.paths(v.Files), r.readOpt, opt)
+	})
+}
+
+// planesOf makes planes of samples that are named as the study names them.
+func (r *runner) planesOf(name string, read func() (*wake.Samples, error)) ([]*wake.Plane, error) {
+	s, err := read()
 	if err != nil {
 		// The reader speaks of the flag, which this command has not.
 		var in *wake.InputError
@@ -369,32 +411,27 @@ func (r *runner) readFile(ctx context.Context, name string) ([]*wake.Plane, erro
 	return wake.Planes(s, r.planeOpt)
 }
 
-// fingerprint gives size and SHA-256 of a file, or of files that a name joins, one
-// after the other.
-func fingerprint(name string) (Input, error) {
-	paths, err := survey.Parts(name)
-	if err != nil {
-		return Input{}, err
-	}
+// fingerprint takes size and SHA-256 of the files of an input, one after the other.
+func (in *Input) fingerprint() error {
 	h := sha256.New()
-	var n int64
-	for _, path := range paths {
+	for _, path := range in.Paths {
 		f, err := os.Open(path)
 		if err != nil {
-			return Input{}, &wake.InputError{File: path, Text: "cannot be opened: " + errText(err), Cure: "check the name; it is relative to the study file"}
+			return &wake.InputError{File: path, Text: "cannot be opened: " + errText(err), Cure: "check the name; it is relative to the study file"}
 		}
 		if st, err := f.Stat(); err == nil && st.IsDir() {
 			f.Close()
-			return Input{}, &wake.InputError{File: path, Text: "is a folder", Cure: "name the files in it"}
+			return &wake.InputError{File: path, Text: "is a folder", Cure: "name the files in it"}
 		}
 		k, err := io.Copy(h, f)
 		f.Close()
 		if err != nil {
-			return Input{}, &wake.InputError{File: path, Text: "cannot be read: " + errText(err), Cure: "check the file"}
+			return &wake.InputError{File: path, Text: "cannot be read: " + errText(err), Cure: "check the file"}
 		}
-		n += k
+		in.Bytes += k
 	}
-	return Input{Bytes: n, SHA256: hex.EncodeToString(h.Sum(nil))}, nil
+	in.SHA256 = hex.EncodeToString(h.Sum(nil))
+	return nil
 }
 
 // errText is an error without the path that its message would repeat.

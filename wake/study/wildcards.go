@@ -1,0 +1,112 @@
+package study
+
+import (
+	"cmp"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"wakeledger/wake"
+)
+
+// Expand puts the files that wildcards name (* ? and [a-z], as in a shell) in the place of
+// these, among surveys, repeats, refinements and snapshots; names are relative to dir. A file
+// that has such a letter in its name is taken as it is. Numbers in names count by value: 2 comes
+// before 10. The error (*wake.InputError) says which wildcard names nothing.
+func (c *Config) Expand(dir string) error {
+	for k := range c.Configurations {
+		cfg := &c.Configurations[k]
+		for _, list := range []*[]Survey{&cfg.Surveys, &cfg.Repeats, &cfg.Refinements} {
+			var out []Survey
+			for _, s := range *list {
+				if s.Snapshots != nil {
+					s.Files = nil
+					for _, pattern := range s.Snapshots {
+						files, err := c.matches(dir, pattern)
+						if err != nil {
+							return err
+						}
+						s.Files = append(s.Files, files...)
+					}
+				}
+				if s.File == "" {
+					out = append(out, s)
+					continue
+				}
+				files, err := c.matches(dir, s.File)
+				if err != nil {
+					return err
+				}
+				for _, f := range files {
+					if !slices.ContainsFunc(out, func(o Survey) bool { return o.File == f }) {
+						out = append(out, Survey{File: f})
+					}
+				}
+			}
+			*list = out
+		}
+	}
+	return nil
+}
+
+// matches lists the files that a name of the study stands for.
+func (c *Config) matches(dir, name string) ([]string, error) {
+	path := name
+	if !filepath.IsAbs(path) {
+		path = filepath.Join(dir, name)
+	}
+	if _, err := os.Stat(path); err == nil || !strings.ContainsAny(name, "*?[") {
+		return []string{name}, nil
+	}
+	files, err := filepath.Glob(path)
+	if err != nil {
+		return nil, &wake.InputError{File: c.File, Text: fmt.Sprintf("%s is not a pattern: %v", quote(name), err), Cure: "* matches any letters, ? one, [ab] one of those"}
+	}
+	if len(files) == 0 {
+		return nil, &wake.InputError{File: c.File, Text: "no file matches " + quote(name), Cure: "check the name; it is relative to the study file"}
+	}
+	slices.SortFunc(files, byNumber)
+	if !filepath.IsAbs(name) {
+		for i, f := range files {
+			if rel, err := filepath.Rel(dir, f); err == nil {
+				files[i] = filepath.ToSlash(rel)
+			}
+		}
+	}
+	return files, nil
+}
+
+// byNumber orders names by letters, with runs of digits by their value.
+func byNumber(a, b string) int {
+	digit := func(r rune) bool { return '0' <= r && r <= '9' }
+	other := func(r rune) bool { return !digit(r) }
+	head := func(s string, end func(rune) bool) (string, string) {
+		i := strings.IndexFunc(s, end)
+		if i < 0 {
+			i = len(s)
+		}
+		return s[:i], s[i:]
+	}
+	for x, y := a, b; x != "" && y != ""; {
+		var p, q string
+		p, x = head(x, digit)
+		q, y = head(y, digit)
+		if p != q {
+			return cmp.Compare(p, q)
+		}
+		p, x = head(x, other)
+		q, y = head(y, other)
+		m, errM := strconv.ParseUint(p, 10, 64)
+		n, errN := strconv.ParseUint(q, 10, 64)
+		if errM == nil && errN == nil && m != n {
+			return cmp.Compare(m, n)
+		}
+		if p != q {
+			return cmp.Compare(p, q)
+		}
+	}
+	return cmp.Compare(a, b)
+}
