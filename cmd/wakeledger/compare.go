@@ -2,19 +2,24 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"io"
+	"math"
 
 	"github.com/spf13/pflag"
 
 	"wakeledger/render/atlas"
 	"wakeledger/render/report"
+	"wakeledger/wake"
 	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
 )
 
 func runCompare(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	first := addOpeningFlags(fs)
 	count := addCountFlag(fs)
+	repeats := fs.StringArray("repeat", nil, "`FILE` of another run of the baseline (repeatable)")
 	first.structure.addWidthFlag(fs)
 	first.maps.addChangeFlags(fs)
 	if err := e.parse(fs, args, `wakeledger compare bare.csv fairing.csv --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0"`); err != nil {
@@ -45,7 +50,11 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	for _, p := range planes {
 		names = append(names, planeName(p))
 	}
-	c, pair, err := compare.Compare(planes, compare.Options{Measure: opt, Count: *count, Structures: parts, Moves: moves, Names: names})
+	all := compare.Options{Measure: opt, Count: *count, Structures: parts, Moves: moves, Names: names}
+	if err := e.repeats(ctx, *repeats, planes, first.survey, &all); err != nil {
+		return err
+	}
+	c, pair, err := compare.Compare(planes, all)
 	if err != nil {
 		return err
 	}
@@ -66,6 +75,38 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 			}
 			return nil
 		})
+}
+
+// repeats reads further runs of the baseline and puts what they scatter by into the options.
+func (e *env) repeats(ctx context.Context, files []string, planes []*wake.Plane, f *surveyFlags, all *compare.Options) error {
+	if len(files) == 0 {
+		return nil
+	}
+	runs, err := e.load(ctx, files, f)
+	if err != nil {
+		return err
+	}
+	all.Repeats = make([][]*compare.Known, len(planes))
+	var values []measure.Vector
+	for k, p := range append(planes[:1:1], runs...) {
+		if p.Normal != planes[0].Normal || !(math.Abs(p.Position-planes[0].Position) <= planes[0].Mesh.Spacing()) {
+			return &wake.InputError{
+				File: p.Name(), Text: fmt.Sprintf("the repeat is at %s = %.4f m, the baseline at %s = %.4f m", p.Normal, p.Position, planes[0].Normal, planes[0].Position),
+				Cure: "give another run of the baseline at its station",
+			}
+		}
+		run, err := compare.Repeat(p, *all)
+		if err != nil {
+			return err
+		}
+		values = append(values, run.Values)
+		if k > 0 {
+			all.Repeats[0] = append(all.Repeats[0], run)
+		}
+	}
+	u := &all.Measure.Uncertainty
+	u.Repeat, u.RepeatDOF = measure.Pool([][]measure.Vector{values})
+	return nil
 }
 
 func addCountFlag(fs *pflag.FlagSet) *float64 {

@@ -35,7 +35,7 @@ type surveyFlags struct {
 
 func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 	f := &surveyFlags{fs: fs}
-	fs.StringVar(&f.speed, "speed", "", "speed of the free stream, for example 25 or \"90 km/h\"; with --yaw |V∞|, with --onset its part along x")
+	fs.StringVar(&f.speed, "speed", "", "speed of the free stream, for example 25 or \"90 km/h\"")
 	fs.StringVar(&f.density, "density", "", "reference density in kg/m3")
 	fs.StringVar(&f.pressure, "pressure", "", "reference static pressure on the scale of the file's pressures, in Pa")
 	fs.StringVar(&f.total, "total-pressure", "", "reference total pressure, if it is not p + ½ρU²")

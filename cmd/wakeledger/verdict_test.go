@@ -109,3 +109,22 @@ func TestRealChangeIsNotJudged(t *testing.T) {
 		t.Errorf("%.600s", text)
 	}
 }
+
+// With another run of the baseline the same change is resolved, and a change that is no larger
+// than what another run changes is not, with the number of runs that would tell.
+func TestRepeatDecides(t *testing.T) {
+	again, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", "bare2_x+2.91_whole.csv.gz")
+	if !ok {
+		t.Skip("the shuttle's planes are not here; set WAKELEDGER_SHARED to the folder that holds data/shuttle2")
+	}
+	for variant, want := range map[string]string{"fairing": uncertainty.Resolved, "lip": uncertainty.NotResolved} {
+		v, text := judged(t, "bare_x+2.91_whole", variant+"_x+2.91_whole", "--repeat", again)
+		d := v["delta"].(map[string]any)
+		if d["verdict"] != want || d["missing"] != nil {
+			t.Errorf("%s: %v, missing %v, want %s", variant, d["verdict"], d["missing"], want)
+		}
+		if variant == "lip" && !strings.Contains(text, "runs of each would resolve it") {
+			t.Errorf("lip: %.600s", text)
+		}
+	}
+}

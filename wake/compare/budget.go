@@ -99,11 +99,11 @@ func (c *comparing) forceItems(k int) []uncertainty.Item {
 
 // moveItems are the items that all moves of parts between the baseline and a plane share.
 // A position of the whole survey moves everything in it; an error of scale, or of the
-// reference, is the same for both and cancels.
-func (c *comparing) moveItems(k int) func(spread float64) []uncertainty.Item {
+// reference, is the same for both and cancels. repeats is what repeats of the move scatter by.
+func (c *comparing) moveItems(k int, repeats []uncertainty.Item) func(spread float64) []uncertainty.Item {
 	return func(spread float64) []uncertainty.Item {
 		m := c.all[k]
-		items := append(measure.TimeItems(c.base, m), c.opt.Measure.Uncertainty.PlaceItems(spread, 2)...)
+		items := slices.Concat(repeats, measure.TimeItems(c.base, m), c.opt.Measure.Uncertainty.PlaceItems(spread, 2))
 		for _, r := range m.Responses {
 			if r.Name == measure.AlongFirst && r.Kind == uncertainty.Independent {
 				items = append(items, uncertainty.Item{

@@ -29,6 +29,10 @@ type Options struct {
 	// parts with Structures, by plane; nil entries for none. They are taken as they are
 	// where the samples in common are all of a plane's, and for what a plane has alone.
 	Known []*Known
+	// Repeats are, by plane, further runs of its configuration as Repeat measures them; what
+	// moves scatter by among them goes into the moves' budgets. For all other numbers
+	// Measure.Uncertainty.Repeat holds it, from measure.Pool.
+	Repeats [][]*Known
 	// Steady says which planes are of steady solutions, by plane, besides what Measure says;
 	// nil for none.
 	Steady []bool

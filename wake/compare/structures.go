@@ -61,7 +61,7 @@ func (c *comparing) follow(k int, v *Variant) error {
 	if a.Criterion == structure.ByWeight.String() {
 		for _, p := range s.Match.Pairs {
 			opt := c.opt.Moves
-			opt.Items = c.moveItems(k)
+			opt.Items = c.moveItems(k, c.partRepeats(p.A))
 			if i := slices.IndexFunc(c.opt.Measure.Regions, func(r measure.Box) bool { return r.Name == p.A }); i >= 0 {
 				opt.Side = c.opt.Measure.Regions[i].Side
 			}
@@ -186,7 +186,7 @@ func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int
 		name = c.opt.Measure.Regions[region].Name
 	}
 	opt := c.opt.Moves
-	opt.Side, opt.Items = side, c.moveItems(k)
+	opt.Side, opt.Items = side, c.moveItems(k, c.boxRepeats(box))
 	w, err := structure.ShiftInBox(c.fields[0], c.fields[k], name, box, threshold(c.sets[0]), opt)
 	if err != nil {
 		m.Result.Warnings = append(m.Result.Warnings, doubt("no-four-ways", name, "the move in the box cannot be measured in four ways", err))

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"wakeledger/wake"
+	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
@@ -60,70 +61,51 @@ type RepeatComparison struct {
 	PooledVerdict  string  `json:"pooled_verdict"`
 }
 
-// repeated measures the repeats at station s and puts what each headline number scatters
-// by, pooled over all configurations, into the budgets of the station.
-func (r *runner) repeated(s int, opt *measure.Options) error {
+// repeated measures the repeats at station s, by configuration, and puts what each headline
+// number scatters by, pooled over all configurations, into the budgets of the station.
+func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Known, error) {
 	o := &r.out.Stations[s]
-	bare := r.opt
-	bare.Uncertainty = measure.Inputs{}
+	out := make([][]*compare.Known, len(r.at[s]))
 	var values [][]measure.Vector
 	for k, p := range r.at[s] {
 		if p == nil || len(r.repeats[k]) == 0 {
 			continue
 		}
-		runs := []*wake.Plane{p}
+		first, err := compare.Repeat(p, *opt)
+		if err != nil {
+			return nil, err
+		}
+		runs := []*compare.Known{first}
 		for _, planes := range r.repeats[k] {
 			if q := r.nearStation(s, planes); q != nil {
-				runs = append(runs, q)
+				run, err := compare.Repeat(q, *opt)
+				if err != nil {
+					return nil, err
+				}
+				runs = append(runs, run)
 			}
-		}
-		if len(runs) < 2 {
-			continue
 		}
 		rep := Repeats{Configuration: r.c.Configurations[k].Name}
-		var v []float64
+		if d := first.Result.Drag; d != nil {
+			rep.Method = d.Headline
+		}
+		var drag []float64
 		var all []measure.Vector
-		for _, q := range runs {
-			m, err := measure.Take(q, bare)
-			if err != nil {
-				return err
+		for _, run := range runs {
+			all = append(all, run.Values)
+			if i := run.Layout.Method(rep.Method); i >= 0 && !math.IsNaN(run.Values[i]) {
+				drag = append(drag, run.Values[i])
+				rep.Runs = append(rep.Runs, RepeatRun{run.Plane.Name(), run.Values[i]})
 			}
-			if rep.Method == "" && m.Result.Drag != nil {
-				rep.Method = m.Result.Drag.Headline
-			}
-			i := m.Layout.Method(rep.Method)
-			if i < 0 || math.IsNaN(m.Values[i]) {
-				continue
-			}
-			v, all = append(v, m.Values[i]), append(all, m.Values)
-			rep.Runs = append(rep.Runs, RepeatRun{q.Name(), m.Values[i]})
 		}
-		if len(v) < 2 {
-			continue
+		out[k], values = runs[1:], append(values, all)
+		if len(drag) > 1 {
+			rep.summarise(drag)
+			o.Repeats = append(o.Repeats, rep)
 		}
-		values = append(values, all)
-		rep.summarise(v)
-		o.Repeats = append(o.Repeats, rep)
 	}
-	if values == nil {
-		return nil
-	}
-	u := &opt.Uncertainty
-	for i := range values[0][0] {
-		var samples []uncertainty.Sample
-		for _, runs := range values {
-			var v []float64
-			for _, run := range runs {
-				if !math.IsNaN(run[i]) {
-					v = append(v, run[i])
-				}
-			}
-			samples = append(samples, uncertainty.NewSample(v))
-		}
-		sd, dof := uncertainty.Pooled(samples...)
-		u.Repeat, u.RepeatDOF = append(u.Repeat, sd), append(u.RepeatDOF, dof)
-	}
-	return nil
+	opt.Measure.Uncertainty.Repeat, opt.Measure.Uncertainty.RepeatDOF = measure.Pool(values)
+	return out, nil
 }
 
 // against sets the means of the repeats at station s against the baseline's. What the

@@ -544,10 +544,12 @@ func (r *runner) measure(ctx context.Context) error {
 	return each(ctx, len(r.at), func(s int) error {
 		defer r.step()
 		o, f := &r.out.Stations[s], &r.fields[s]
-		opt := r.opt
-		if err := r.repeated(s, &opt); err != nil {
+		all := compare.Options{Measure: r.opt, Count: r.c.Reference.Count, Structures: parts, Moves: moves, TimeAverage: r.timeAverage()}
+		repeats, err := r.repeated(s, &all)
+		if err != nil {
 			return err
 		}
+		opt := all.Measure
 		if err := r.refinements(s); err != nil {
 			return err
 		}
@@ -556,7 +558,7 @@ func (r *runner) measure(ctx context.Context) error {
 		var known []*compare.Known
 		var first *compare.Known
 		// Of the planes that are compared, the baseline's first.
-		steady, force := []bool{false}, []*uncertainty.Item{nil}
+		steady, force, runs := []bool{false}, []*uncertainty.Item{nil}, [][]*compare.Known{nil}
 		for k, p := range r.at[s] {
 			if p == nil {
 				continue
@@ -582,10 +584,10 @@ func (r *runner) measure(ctx context.Context) error {
 			f.Single = append(f.Single, m)
 			o.Surveys = append(o.Surveys, StationSurvey{Configuration: r.c.Configurations[k].Name, Result: m.Result, Profiles: m.Profiles(profileStrips), Extent: m.Extent()})
 			if k == base {
-				first, steady[0], force[0] = one, own.Uncertainty.Steady, r.out.Configurations[k].Force.scatter()
+				first, steady[0], force[0], runs[0] = one, own.Uncertainty.Steady, r.out.Configurations[k].Force.scatter(), repeats[k]
 			} else {
 				group, known = append(group, p), append(known, one)
-				steady, force = append(steady, own.Uncertainty.Steady), append(force, r.out.Configurations[k].Force.scatter())
+				steady, force, runs = append(steady, own.Uncertainty.Steady), append(force, r.out.Configurations[k].Force.scatter()), append(runs, repeats[k])
 				o.Variants = append(o.Variants, r.c.Configurations[k].Name)
 			}
 		}
@@ -594,13 +596,13 @@ func (r *runner) measure(ctx context.Context) error {
 			return nil
 		}
 		group = append([]*wake.Plane{r.at[s][base]}, group...)
-		known = append([]*compare.Known{first}, known...)
-		names := append([]string{r.c.Baseline}, o.Variants...)
-		cmp, pair, err := compare.Compare(group, compare.Options{Measure: opt, Count: r.c.Reference.Count, Structures: parts, Moves: moves, TimeAverage: r.timeAverage(), Steady: steady, Force: force, Known: known, Names: names})
+		all.Known, all.Names = append([]*compare.Known{first}, known...), append([]string{r.c.Baseline}, o.Variants...)
+		all.Steady, all.Force, all.Repeats = steady, force, runs
+		cmp, pair, err := compare.Compare(group, all)
 		if err != nil {
 			return err
 		}
-		r.found[s].keep(names, pair)
+		r.found[s].keep(all.Names, pair)
 		o.Comparison, f.Compared = cmp, pair.Measurements
 		r.against(s)
 		return nil

@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -52,9 +53,10 @@ func depth(area float64) float64 {
 func TestRepeats(t *testing.T) {
 	dir := t.TempDir()
 	a, b := []float64{0.150, 0.152, 0.154}, []float64{0.140, 0.141, 0.139}
+	ya, yb := []float64{0, 0.004, -0.002}, []float64{0.010, 0.012, 0.010}
 	for k := range a {
-		writeSurvey(t, dir, fmt.Sprintf("a%d.csv", k), waketest.Gaussian(depth(a[k]), 0.2, 0, 0), 1, 41)
-		writeSurvey(t, dir, fmt.Sprintf("b%d.csv", k), waketest.Gaussian(depth(b[k]), 0.2, 0, 0), 1, 41)
+		writeSurvey(t, dir, fmt.Sprintf("a%d.csv", k), waketest.Gaussian(depth(a[k]), 0.2, ya[k], 0), 1, 41)
+		writeSurvey(t, dir, fmt.Sprintf("b%d.csv", k), waketest.Gaussian(depth(b[k]), 0.2, yb[k], 0), 1, 41)
 	}
 	o, err := runStudy(t, dir, "baseline = \"bare\"\n"+unitReference+`
 [[configuration]]
@@ -97,17 +99,25 @@ repeats = ["b1.csv", "b2.csv"]
 	if c.Verdict != uncertainty.Resolved || ra.Against != nil {
 		t.Errorf("comparison of the means: %+v", c)
 	}
-	// The repeats stand in the budgets of the single surveys' difference.
-	d := st.Comparison.Variants[0].Delta
-	found := false
-	for _, it := range d.Items {
-		if it.Name == "repeats" {
-			found = true
-			near("repeats in the difference", it.Standard, math.Sqrt(2*2.5e-6), 1e-6)
+	// The repeats are in the budgets of the single surveys' difference, and of the move: there
+	// with the variances of ya, 28/3 mm², and of yb, 4/3 mm².
+	v := st.Comparison.Variants[0]
+	for _, c := range []struct {
+		what      string
+		items     []uncertainty.Item
+		want, tol float64
+	}{
+		{"the difference", v.Delta.Items, math.Sqrt(2 * 2.5e-6), 1e-6},
+		{"the centroid's move", v.Shift.Items, math.Sqrt(2 * 16e-6 / 3), 2e-5},
+		{"the part's move", v.Structures.Shifts[0].Headline.Items, math.Sqrt(2 * 16e-6 / 3), 1e-4},
+		{"the move of the whole by its outline and others", v.Shift.FourWays.Headline.Items, math.Sqrt(2 * 16e-6 / 3), 1e-4},
+	} {
+		k := slices.IndexFunc(c.items, func(it uncertainty.Item) bool { return it.Name == "repeats" })
+		if k < 0 {
+			t.Errorf("no repeats among those of %s: %+v", c.what, c.items)
+			continue
 		}
-	}
-	if !found {
-		t.Errorf("no repeats among %+v", d.Items)
+		near("repeats in "+c.what, c.items[k].Standard, c.want, c.tol)
 	}
 }
 

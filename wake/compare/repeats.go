@@ -1,0 +1,95 @@
+package compare
+
+import (
+	"math"
+	"slices"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/structure"
+	"wakeledger/wake/uncertainty"
+)
+
+// Repeat measures a further run of a configuration, without a budget, and finds the parts of
+// its wake.
+func Repeat(p *wake.Plane, opt Options) (*Known, error) {
+	bare := opt.Measure
+	bare.Uncertainty = measure.Inputs{}
+	m, err := measure.Take(p, bare)
+	if err != nil {
+		return nil, err
+	}
+	k := &Known{Measurement: m}
+	if opt.Structures != nil {
+		parts := *opt.Structures
+		parts.Regions = opt.Measure.Regions
+		k.Set, k.View, err = structure.Survey(m, parts)
+	}
+	return k, err
+}
+
+// repeated is the item of what a move scatters by from run to run, pooled over the
+// configurations with further runs; none without any. between measures how far the thing moved
+// from the survey of plane j to a further run of it; ok is false where it is not found.
+func (c *comparing) repeated(between func(j int, run *Known) (d float64, ok bool)) []uncertainty.Item {
+	var samples []uncertainty.Sample
+	for j, runs := range c.opt.Repeats {
+		at := []float64{0}
+		for _, run := range runs {
+			if d, ok := between(j, run); ok {
+				at = append(at, d)
+			}
+		}
+		samples = append(samples, uncertainty.NewSample(at))
+	}
+	sd, dof := uncertainty.Pooled(samples...)
+	if dof == 0 {
+		return nil
+	}
+	return []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: math.Sqrt2 * sd, DOF: &dof}}
+}
+
+// partRepeats is repeated for the part of the baseline's wake with the given name.
+func (c *comparing) partRepeats(name string) []uncertainty.Item {
+	return c.repeated(func(j int, run *Known) (float64, bool) {
+		own, ok := name, true
+		if j > 0 {
+			own, ok = partner(structure.Match(c.sets[0], c.sets[j]), name)
+		}
+		if !ok || run.Set == nil {
+			return 0, false
+		}
+		other, ok := partner(structure.Match(c.sets[j], run.Set), own)
+		if !ok {
+			return 0, false
+		}
+		return headline(structure.ShiftBetween(c.sets[j], run.Set, own, other, c.opt.Moves))
+	})
+}
+
+// boxRepeats is repeated for the wake in a box, nil for the whole plane.
+func (c *comparing) boxRepeats(box *grid.Box) []uncertainty.Item {
+	return c.repeated(func(j int, run *Known) (float64, bool) {
+		if run.Set == nil {
+			return 0, false
+		}
+		return headline(structure.ShiftInBox(c.fields[j], run.Set.Field(), "", box, threshold(c.sets[0]), c.opt.Moves))
+	})
+}
+
+func partner(m *structure.Matching, name string) (string, bool) {
+	i := slices.IndexFunc(m.Pairs, func(p structure.MatchPair) bool { return p.A == name })
+	if i < 0 {
+		return "", false
+	}
+	return m.Pairs[i].B, true
+}
+
+// headline is the lateral move of a shift that was measured.
+func headline(s *structure.Shift, err error) (float64, bool) {
+	if err != nil || s.Headline == nil {
+		return 0, false
+	}
+	return s.Headline.Lateral, true
+}
