@@ -2,9 +2,10 @@ package average
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat"
 
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
@@ -134,85 +135,26 @@ func (b *blocks) merge(o *blocks) {
 	b.coarsen()
 }
 
-// A record is cut for its uncertainty into groups of blocks: as many as are blockScales
-// integral time scales long, from fewGroups to mostGroups, of a record that is at least
-// leastScales long. Shorter ones tell next to nothing of what they have missed.
-const (
-	blockScales = 5
-	leastScales = 20
-	surely      = 60
-	fewGroups   = 8
-	mostGroups  = 20
-)
-
-// groups cuts the record, of which scale is the integral time scale in snapshots, into
-// groups of whole blocks with about equal numbers of snapshots; nil where it is too
-// short.
-func (b *blocks) groups(scale float64) []block {
-	var n int64
-	for _, x := range b.list {
-		n += x.count
-	}
-	g := min(max(int(float64(n)/(blockScales*scale)), fewGroups), mostGroups, len(b.list))
-	if float64(n) < leastScales*scale || g < fewGroups {
-		return nil
-	}
-	var out []block
-	var before int64
-	last := -1
-	for _, x := range b.list {
-		k := int((2*before + x.count) * int64(g) / (2 * n))
-		before += x.count
-		if k != last {
-			x.acc = slices.Clone(x.acc)
-			out = append(out, x)
-			last = k
-			continue
-		}
-		out[len(out)-1].join(&x)
-	}
-	if len(out) < fewGroups {
-		return nil
+// counts are the numbers of snapshots in each.
+func (b *blocks) counts() []int64 {
+	out := make([]int64, len(b.list))
+	for k, x := range b.list {
+		out[k] = x.count
 	}
 	return out
 }
 
-// leaveOut gives the means of the record without each of the groups, as a plane takes
-// them up, so that
-//
-//	u² = (g−1)/g · Σ(R₍ⱼ₎ − R̄)²
-//
-// is the variance of any result R of the mean, from measuring each of the g means. Two
-// things are put into the distance of each from the mean of all: groups of unequal
-// share hⱼ⁻¹ count by √((hⱼ−1)/(g−1)) (delete-mⱼ jackknife: F. M. T. A. Busing, E.
-// Meijer, R. van der Leeden, Statistics and Computing 9 (1999) 3, from memory), and what groups of finite length share
-// with their neighbours by the root of
-//
-//	MeanVarianceOU(T, Ti) / (MeanVarianceOU(T/g, Ti)/g)
-//
-// which is at most 1.25 for groups of 2.5 time scales. A record shorter than surely time
-// scales may have had its slow changes left out of its groups' scatter by chance: what
-// the groups tell of the series itself, one value a snapshot, is then made no less than
-// what its variance and time scale tell.
-func (s *State) leaveOut(series []float64, scale float64) *wake.Blocks {
-	groups := s.blocks.groups(scale)
-	if groups == nil {
-		return nil
-	}
+// leaveOut gives the means of the record without each part of cut, put away from the mean
+// of all by its Away, as a plane takes them up.
+func (s *State) leaveOut(cut []uncertainty.Block) *wake.Blocks {
 	qs := s.head.quantities()
-	sq, st, g := squares(qs), blockStride(qs), float64(len(groups))
+	sq, st := squares(qs), blockStride(qs)
 	n := float64(s.head.Snapshots)
-	shared := math.Sqrt(MeanVarianceOU(n, scale) * g / MeanVarianceOU(n/g, scale))
-	if n < surely*scale {
-		var sq float64
-		of, all := series, mean(series)
-		for _, x := range groups {
-			d := mean(of[:x.count]) - all
-			sq += d * d * float64(x.count) / (n - float64(x.count)) / g
-			of = of[x.count:]
-		}
-		if least := standard(variance(series), effective(len(series), scale)); sq > 0 {
-			shared = max(shared, least/math.Sqrt(sq))
+	groups := make([]block, len(cut))
+	for k, c := range cut {
+		groups[k] = block{acc: make([]int64, s.head.Samples*st)}
+		for i := range c.Stretches {
+			groups[k].join(&s.blocks.list[c.First+i])
 		}
 	}
 	total := make([]int64, s.head.Samples*st)
@@ -225,7 +167,7 @@ func (s *State) leaveOut(series []float64, scale float64) *wake.Blocks {
 	for k, x := range groups {
 		f := &out.Field[k]
 		rest := n - float64(x.count)
-		by := shared * math.Sqrt((n/float64(x.count)-1)/(g-1))
+		by := cut[k].Away
 		// away is the mean without the group, with its distance from the mean of all.
 		away := func(i int, unit float64) (mean, without float64) {
 			mean = float64(total[i]) / n * unit
@@ -255,29 +197,29 @@ func (s *State) leaveOut(series []float64, scale float64) *wake.Blocks {
 }
 
 // cut cuts the record for the uncertainty of the mean plane, where it is long enough and
-// has no drift: with the time scale of its momentum integral, or of u where there is no
-// reference.
+// has no drift: by its momentum integral, or by u at the sample where it varies most where
+// there is no reference.
 func (r *Result) cut(s *State) {
 	if r.Snapshots < 2 {
 		return
 	}
-	// Without a reference u at the sample where it varies most is the series.
-	scale, series := r.Local.Scale, r.probed(s)
+	t, what := (*uncertainty.TimeMean)(nil), ""
 	if len(r.Series) > 0 {
-		v := &r.Series[0]
-		scale, series = v.Scale, v.values
-		if t, off := trend(v.values); off {
-			r.warn("record-drifts", "leave out the start-up, or average a longer record",
-				"%s: the momentum integral drifts by %+.4f m² over the record, more than chance explains: the uncertainty of its mean cannot be judged", v.Name, t)
-			return
-		}
+		t, what = &r.Series[0].TimeMean, r.Series[0].Name+", momentum integral: "
+	} else {
+		t = uncertainty.NewTimeMean(r.plane.index, r.probed(s), s.blocks.counts())
 	}
-	if r.blocks = s.leaveOut(series, scale); r.blocks == nil {
-		r.warn("record-short", fmt.Sprintf("average at least %.0f snapshots at this spacing", math.Ceil(max(leastScales*scale, fewGroups))),
-			"%d snapshots are %.1f integral time scales; %d are needed to judge the uncertainty of the mean", r.Snapshots, float64(r.Snapshots)/scale, leastScales)
+	if t.Doubt != "" {
+		unit := "m²"
+		if what == "" {
+			unit = "m/s"
+		}
+		text, cure := t.Why("snapshots", unit)
+		r.warn(t.Doubt, cure, "%s", what+text)
 		return
 	}
-	r.Blocks = len(r.blocks.Field)
+	r.blocks = s.leaveOut(t.Blocks)
+	r.Blocks = len(t.Blocks)
 }
 
 // probed is u over the record at the probe where it varies most.
@@ -288,26 +230,11 @@ func (r *Result) probed(s *State) []float64 {
 		for i, e := range s.entries {
 			x[i] = e.probes[k]
 		}
-		if out == nil || variance(x) > variance(out) {
+		if out == nil || stat.Variance(x, nil) > stat.Variance(out, nil) {
 			out = x
 		}
 	}
 	return out
-}
-
-// trend is the change of a straight line through the means of fewGroups parts of a
-// series from its first to its last value; off says whether that is more than its own
-// expanded uncertainty, from the scatter of the parts about the line.
-func trend(x []float64) (change float64, off bool) {
-	if len(x) < 2*fewGroups {
-		return 0, false
-	}
-	means := make([]float64, fewGroups)
-	for k := range means {
-		means[k] = mean(x[k*len(x)/fewGroups : (k+1)*len(x)/fewGroups])
-	}
-	t := uncertainty.NewTrend(means)
-	return t.Slope * fewGroups, math.Abs(t.Slope) > uncertainty.StudentFactor(0.95, t.DOF)*t.Standard
 }
 
 // Mean is the mean plane as samples, with its blocks.

@@ -10,8 +10,7 @@
 //  2. add      to the exact sums of values and products (exact.go, add.go)
 //  3. merge    sums of several runs, in any order, to the same bytes (merge.go)
 //  4. blocks   sums by stretches of the record, for means without one (blocks.go)
-//  5. series   integral time scale, effective number, cross-checks (series.go)
-//  6. result   means, stresses, plane file, text and JSON
+//  5. result   means, stresses, time series judged by blocks, plane file, text and JSON
 //
 // # Sums
 //

@@ -14,9 +14,6 @@ const (
 	// fewEffective: a mean of fewer independent values than this has an interval that
 	// is itself uncertain (Student's t is above 2.26).
 	fewEffective = 10
-	// disagreeing: cross-checks that ask for more than this much more uncertainty are
-	// told.
-	disagreeing = 1.5
 	// densityVaries: the density counts as constant within this part.
 	densityVaries = 1e-6
 )
@@ -82,7 +79,11 @@ type Local struct {
 // region, m², without <u'u'>, since an instantaneous field has none.
 type Series struct {
 	Name string `json:"name"`
-	Statistics
+	uncertainty.TimeMean
+	// ScaleSnapshots and ScaleSeconds are the integral time scale in numbers, and in s where
+	// the time step is known.
+	ScaleSnapshots float64  `json:"time_scale_snapshots"`
+	ScaleSeconds   *float64 `json:"time_scale_s,omitempty"`
 	// MeanPlane is the integral of the mean plane with its resolved stress: the same
 	// as the mean of the series but for rounding, if the density is constant.
 	MeanPlane *float64 `json:"mean_plane_m2,omitempty"`
@@ -231,15 +232,15 @@ func (r *Result) local(s *State) {
 		}
 	}
 	l := &Local{Probes: len(records)}
-	l.Scale, _ = newAutocovariance(r.plane.index, records, false).timeScale()
+	l.Scale = uncertainty.TimeScale(r.plane.index, records...)
 	l.ScaleSeconds = s.seconds(l.Scale)
-	l.Effective = effective(n, l.Scale)
-	l.Coverage = uncertainty.Coverage(max(l.Effective-1, minDoF))
+	l.Effective = uncertainty.Effective(n, l.Scale)
+	l.Coverage = uncertainty.Coverage(max(l.Effective-1, 1))
 	uu := r.plane.get("uu")
 	c := column{name: uncertaintyColumn, unit: wake.U.Unit(), values: make([]float64, len(uu))}
 	big := 0
 	for i, v := range uu {
-		c.values[i] = standard(v, l.Effective)
+		c.values[i] = uncertainty.StandardOf(v, l.Effective)
 		if c.values[i] > c.values[big] {
 			big = i
 		}
@@ -295,39 +296,9 @@ func (r *Result) series(s *State) error {
 		for _, e := range s.entries {
 			v.values = append(v.values, e.integrals[k])
 		}
-		v.Statistics = newStatistics(p.index, v.values)
-		v.ScaleSeconds = s.seconds(v.Scale)
+		v.TimeMean = *uncertainty.NewTimeMean(p.index, v.values, s.blocks.counts())
+		v.ScaleSnapshots, v.ScaleSeconds = v.Scale, s.seconds(v.Scale)
 		r.Series = append(r.Series, v)
-		r.doubtSeries(&v)
 	}
 	return nil
-}
-
-// doubtSeries tells where the uncertainty of a mean is not to be relied on.
-func (r *Result) doubtSeries(v *Series) {
-	if v.Standard == nil {
-		return
-	}
-	if v.Effective < fewEffective {
-		r.warn("short-series", "average a longer record", "%s: the %d values of the momentum integral are worth %.1f independent ones (time scale %.3g snapshots); k = %.2f is used", v.Name, r.Snapshots, v.Effective, v.Scale, *v.Coverage)
-	}
-	for _, c := range []struct {
-		what string
-		u    float64
-		ok   bool
-	}{{"the correlation of neighbours", v.AR1.Standard, true}, {"the means of batches", batchStandard(v.Batches), v.Batches != nil}} {
-		if c.ok && c.u > disagreeing**v.Standard {
-			r.warn("time-scale-doubtful", "average a longer record, and look at the time series", "%s: %s give a standard uncertainty of %.2g m2, the integral time scale %.2g m2", v.Name, c.what, c.u, *v.Standard)
-		}
-	}
-	if h := v.Halves; h != nil && h.Differ {
-		r.warn("slow-switching", "average a longer record, or each state by itself: the wake may have two", "%s: the second half of the record has a mean %+.4f m2 from that of the first, more than the %.4f m2 that chance explains", v.Name, h.Difference, h.Expanded)
-	}
-}
-
-func batchStandard(b *Batches) float64 {
-	if b == nil {
-		return 0
-	}
-	return b.Standard
 }

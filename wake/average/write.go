@@ -99,7 +99,7 @@ func (r *Result) provenance() []string {
 	for _, v := range r.Series {
 		line := fmt.Sprintf("momentum integral, %s: %.6g m2", clean(v.Name), v.Mean)
 		if v.Standard != nil {
-			line += fmt.Sprintf(", standard uncertainty %.2g m2, time scale %s, effective number %.4g", *v.Standard, r.scale(v.Scale, v.ScaleSeconds), v.Effective)
+			line += fmt.Sprintf(", standard uncertainty %.2g m2, time scale %s", *v.Standard, r.scale(v.Scale, v.ScaleSeconds))
 		}
 		out = append(out, line)
 	}
@@ -214,14 +214,11 @@ func (r *Result) WriteText(w io.Writer) error {
 	if ref := r.Reference; ref != nil && len(r.Series) > 0 {
 		fmt.Fprintf(&b, "\nMomentum integral of each snapshot, drag area in m2 (U = %g m/s, density %g kg/m3, p = %g Pa, %s plane, samples as %s)\n", ref.Speed, ref.Density, ref.Pressure, ref.Symmetry, ref.Support)
 		t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-		fmt.Fprint(t, "part\tmean\t± 95 %\tstandard\tk\tν\tper snapshot\t\n")
+		fmt.Fprint(t, "part\tmean\t± 95 %\tstandard\tk\tν\tper snapshot\ttime scale\tdrift\t\n")
 		for _, v := range r.Series {
-			fmt.Fprintf(t, "%s\t%.4f\t%s\t%s\t%s\t%s\t%.4f\t\n", clean(v.Name), v.Mean, number("%.4f", v.Expanded), number("%.4f", v.Standard), number("%.2f", v.Coverage), number("%.1f", v.DoF), v.Deviation)
+			fmt.Fprintf(t, "%s\t%.4f\t%s\t%s\t%s\t%s\t%.4f\t%s\t%+.4f\t\n", clean(v.Name), v.Mean, number("%.4f", v.Expanded), number("%.4f", v.Standard), number("%.2f", v.Coverage), number("%.0f", v.DOF), v.Deviation, r.scale(v.Scale, v.ScaleSeconds), v.Drift)
 		}
 		t.Flush()
-		if r.Snapshots > 1 {
-			r.checks(&b)
-		}
 	}
 	if len(r.Warnings) > 0 {
 		b.WriteString("\nNotes\n")
@@ -234,31 +231,6 @@ func (r *Result) WriteText(w io.Writer) error {
 	}
 	_, err := w.Write(b.Bytes())
 	return err
-}
-
-// checks prints what stands behind the uncertainties.
-func (r *Result) checks(b *bytes.Buffer) {
-	b.WriteString("\nWhat the uncertainty rests on\n")
-	for _, v := range r.Series {
-		fmt.Fprintf(b, "%s: time scale %s, %.1f independent values of %d.\n", clean(v.Name), r.scale(v.Scale, v.ScaleSeconds), v.Effective, r.Snapshots)
-		fmt.Fprintf(b, "  by the correlation of neighbours (%.2f): %.1f independent values, standard %.4f m2", v.AR1.Rho, v.AR1.Effective, v.AR1.Standard)
-		if t := v.Batches; t != nil {
-			fmt.Fprintf(b, "; by %d batches of %d: standard %.4f m2", t.Number, t.Length, t.Standard)
-		} else {
-			b.WriteString("; too short for batches")
-		}
-		b.WriteString(".\n")
-		if h := v.Halves; h != nil {
-			verdict := "no more than chance"
-			if h.Differ {
-				verdict = "more than chance"
-			}
-			fmt.Fprintf(b, "  first half %.4f m2, second half %.4f m2: %+.4f m2, %s explains (%.4f m2).\n", h.First, h.Second, h.Difference, verdict, h.Expanded)
-		}
-		if v.MeanPlane != nil {
-			fmt.Fprintf(b, "  integral of the mean plane with its resolved stress: %.4f m2.\n", *v.MeanPlane)
-		}
-	}
 }
 
 // number prints a value that may be absent.

@@ -6,9 +6,45 @@ import (
 	"slices"
 	"strings"
 
+	"wakeledger/wake/force"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
+
+// records reads the force records and puts their means into the configurations.
+func (r *runner) records() error {
+	for k, cfg := range r.c.Configurations {
+		if cfg.Force == nil || cfg.Force.Record == "" {
+			continue
+		}
+		name := cfg.Force.Record
+		in, err := r.input(name, "force record", cfg.Name)
+		if err != nil {
+			return err
+		}
+		r.out.Inputs = append(r.out.Inputs, in)
+		start := math.Inf(-1)
+		if cfg.Force.Start != nil {
+			start = *cfg.Force.Start
+		}
+		m, err := force.Read(r.path(name), name, start, r.opt.Reference.Dynamic(), r.opt.FrontalArea)
+		if err != nil {
+			return err
+		}
+		r.out.Warnings = append(r.out.Warnings, m.Warnings...)
+		f := &ForceValue{DragArea: m.Mean, Standard: m.Standard, Record: m}
+		if u := cfg.Force.StandardUncertainty; u != nil {
+			// What is stated beside the record comes on top, as it is not in the scatter.
+			f.stated = u
+			if m.Standard != nil {
+				sum := math.Hypot(*m.Standard, *u)
+				f.Standard = &sum
+			}
+		}
+		r.out.Configurations[k].Force = f
+	}
+	return nil
+}
 
 // headline picks the station whose drag is quoted first: the first one at which
 // the baseline's window closes on a momentum drag, else the first with any, or with a
@@ -78,17 +114,18 @@ func (f *ForceValue) items(name string) []uncertainty.Item {
 	return []uncertainty.Item{{Name: name, Category: uncertainty.Reference, How: uncertainty.Stated, Kind: uncertainty.Independent, Standard: *f.stated}}
 }
 
-// scatter is what the force says of the time average of the drag: the standard error of its
-// record, or what was stated for it without one; nil for neither.
+// scatter is what the force says of the time average of the drag: the standard uncertainty of
+// its record's mean, or what was stated for it without one; nil for neither.
 func (f *ForceValue) scatter() *uncertainty.Item {
 	switch {
-	case f == nil || f.Record == nil && f.stated == nil:
+	case f == nil:
 		return nil
-	case f.Record == nil:
+	case f.Record != nil && f.Record.Standard != nil:
+		return &uncertainty.Item{Standard: *f.Record.Standard, DOF: f.Record.DOF}
+	case f.Record == nil && f.stated != nil:
 		return &uncertainty.Item{Standard: *f.stated, How: uncertainty.Stated}
 	}
-	dof := f.Record.DOF
-	return &uncertainty.Item{Standard: f.Record.Standard, DOF: &dof}
+	return nil
 }
 
 // closes sets a difference against the uncertainty of both and against the force. The time

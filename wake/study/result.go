@@ -3,6 +3,7 @@ package study
 import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
+	"wakeledger/wake/force"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/survey/rake"
 	"wakeledger/wake/uncertainty"
@@ -51,7 +52,7 @@ type ForceValue struct {
 	DragArea float64  `json:"drag_area_m2"`
 	Standard *float64 `json:"standard_m2,omitempty"`
 	// Record says what a force record gave, nil for a stated value.
-	Record *ForceRecord `json:"record,omitempty"`
+	Record *force.Mean `json:"record,omitempty"`
 
 	// stated is what the study file states, which Standard holds with what the record says.
 	stated *float64

@@ -1,6 +1,10 @@
 package uncertainty
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+)
 
 // Sample sums up repeated values: their number, mean and standard deviation with
 // n−1, which is NaN for fewer than two values (and the mean for none).
@@ -15,18 +19,9 @@ func NewSample(v []float64) Sample {
 	if s.N == 0 {
 		return s
 	}
-	// Differences from the first value keep the digits of values with a large mean.
-	var d float64
-	for _, x := range v {
-		d += x - v[0]
-	}
-	s.Mean = v[0] + d/float64(s.N)
+	s.Mean = mean(v)
 	if s.N > 1 {
-		var sq float64
-		for _, x := range v {
-			sq += (x - s.Mean) * (x - s.Mean)
-		}
-		s.SD = math.Sqrt(sq / float64(s.N-1))
+		s.SD = stat.StdDev(v, nil)
 	}
 	return s
 }
@@ -34,24 +29,6 @@ func NewSample(v []float64) Sample {
 // Standard is the standard uncertainty of the mean, SD/√n. Source: JCGM 100:2008,
 // 4.2.3.
 func (s Sample) Standard() float64 { return s.SD / math.Sqrt(float64(s.N)) }
-
-// Correlation is the sample correlation of a and b, which is also that of their
-// means when they were observed together. NaN for fewer than two pairs, for
-// lengths that differ, and where one of the two does not vary. Source: JCGM
-// 100:2008, 5.2.3.
-func Correlation(a, b []float64) float64 {
-	if len(a) != len(b) || len(a) < 2 {
-		return math.NaN()
-	}
-	ma, mb := NewSample(a).Mean, NewSample(b).Mean
-	var ab, aa, bb float64
-	for i := range a {
-		ab += (a[i] - ma) * (b[i] - mb)
-		aa += (a[i] - ma) * (a[i] - ma)
-		bb += (b[i] - mb) * (b[i] - mb)
-	}
-	return ab / math.Sqrt(aa*bb)
-}
 
 // Welch compares two means without the assumption of one variance. Difference is
 // b − a.
@@ -112,22 +89,20 @@ func NewTrend(v []float64) Trend {
 	if n < 2 {
 		return t
 	}
-	mean, mid := NewSample(v).Mean, (n-1)/2
-	var xy, xx float64
-	for i, y := range v {
-		d := float64(i) - mid
-		xy += d * (y - mean)
-		xx += d * d
+	x := make([]float64, len(v))
+	for i := range x {
+		x[i] = float64(i)
 	}
-	t.Slope = xy / xx
+	var at float64
+	at, t.Slope = stat.LinearRegression(x, v, nil, false)
 	if n < 3 {
 		return t
 	}
 	var sq float64
 	for i, y := range v {
-		e := y - mean - t.Slope*(float64(i)-mid)
+		e := y - at - t.Slope*x[i]
 		sq += e * e
 	}
-	t.Standard = math.Sqrt(sq / (n - 2) / xx)
+	t.Standard = math.Sqrt(sq / (n - 2) / (stat.Variance(x, nil) * (n - 1)))
 	return t
 }

@@ -1,79 +1,369 @@
 package uncertainty
 
-import "math"
+import (
+	"fmt"
+	"math"
 
-// MeanVarianceAR1 is the variance of the mean of n values of a first-order
-// autoregressive series with correlation rho from one to the next, over the
-// variance of one value:
+	"gonum.org/v1/gonum/stat"
+)
+
+// References:
 //
-//	[n(1−ρ²) − 2ρ(1−ρⁿ)] / [n²(1−ρ)²]
-//
-// It tends to (1+ρ)/(1−ρ)/n for long series. NaN unless n ≥ 1 and |ρ| < 1.
-func MeanVarianceAR1(n int, rho float64) float64 {
-	if n < 1 || !(math.Abs(rho) < 1) {
-		return math.NaN()
-	}
-	m := float64(n)
-	return (m*(1-rho*rho) - 2*rho*(1-math.Pow(rho, m))) / (m * m * (1 - rho) * (1 - rho))
+//	[lenschow]  D. H. Lenschow, J. Mann, L. Kristensen, How long is long enough when
+//	            measuring fluxes and other turbulence statistics, J. Atmos. Oceanic
+//	            Technol. 11 (1994) 661.
+//	[busing]    F. M. T. A. Busing, E. Meijer, R. van der Leeden, Delete-m jackknife for
+//	            unequal m, Statistics and Computing 9 (1999) 3 (from memory).
+
+// A record is cut for its uncertainty into blocks: as many as are blockScales integral
+// time scales long, from FewBlocks to mostBlocks, of a record that is at least leastScales
+// long. Shorter ones tell next to nothing of what they have missed.
+const (
+	blockScales = 5
+	leastScales = 20
+	surely      = 60
+	FewBlocks   = 8
+	mostBlocks  = 20
+	// mostValues bounds the work on finely sampled records: longer ones are taken in means of
+	// neighbouring values for their time scale, which leaves the scale as it is.
+	mostValues = 1 << 14
+)
+
+// The codes of a record whose mean cannot be judged.
+const (
+	RecordShort  = "record-short"
+	RecordDrifts = "record-drifts"
+)
+
+// TimeMean is the time mean of a record of an unsteady flow, with its standard uncertainty
+// by leaving out blocks of the record, for every kind of record: a force, the momentum
+// integral of snapshots, the drag of a series of planes. Times are in steps of the record.
+type TimeMean struct {
+	N    int     `json:"values"`
+	Mean float64 `json:"drag_area_m2"`
+	// Standard uncertainty of the mean, degrees of freedom (one less than there are
+	// blocks), factor, and expanded uncertainty for 95 %; nil where Doubt says why.
+	Standard *float64 `json:"standard,omitempty"`
+	DOF      *float64 `json:"dof,omitempty"`
+	Coverage *float64 `json:"coverage,omitempty"`
+	Expanded *float64 `json:"expanded,omitempty"`
+	// Deviation is the standard deviation of the values.
+	Deviation float64 `json:"standard_deviation"`
+	// Scale is the integral time scale, at least ½.
+	Scale float64 `json:"-"`
+	// Drift is the change of a straight line through the record from its beginning to its
+	// end.
+	Drift float64 `json:"drift"`
+	// Blocks, if not nil, is how the record is cut.
+	Blocks []Block `json:"-"`
+	// Doubt is RecordShort or RecordDrifts, Need the length of record that would do.
+	Doubt string  `json:"not_judged,omitempty"`
+	Need  float64 `json:"-"`
 }
 
-// MeanVarianceExponential is the variance of the time mean over T of a process
-// with the correlation exp(−|t|/scale), over its variance:
+// Block is a part of a record: Stretches of it from the First on, with Count values.
+// Away is how far a result of the mean without the block is put from that of the whole
+// mean, as a multiple, so that
 //
-//	2(s/T)·[1 − (s/T)(1 − e^{−T/s})]
+//	u² = (g−1)/g · Σ(R₍ⱼ₎ − R̄)²
 //
-// NaN unless both are positive. Source: Lenschow, Mann & Kristensen 1994 (J.
-// Atmos. Oceanic Technol. 11, 661).
-func MeanVarianceExponential(T, scale float64) float64 {
-	if !(T > 0 && scale > 0) {
+// is the variance of any result R of the mean of g blocks.
+type Block struct {
+	First, Stretches int
+	Count            int64
+	Away             float64
+}
+
+// NewTimeMean judges the record x with the numbers index, which rise by 1 but for gaps.
+// stretches, if not nil, are the numbers of values in the parts of the record that blocks
+// are made of; nil makes them of single values.
+//
+// A record shorter than 20 integral time scales, or with a drift above twice its own
+// standard uncertainty, has no Standard. That of the drift is √12 times the mean's, as for
+// any record much longer than its time scale (least squares on equal steps).
+func NewTimeMean(index []int64, x []float64, stretches []int64) *TimeMean {
+	n := len(x)
+	t := &TimeMean{N: n, Mean: math.NaN(), Scale: 0.5, Doubt: RecordShort, Need: FewBlocks}
+	if n > 0 {
+		t.Mean = mean(x)
+	}
+	if n < 2 {
+		return t
+	}
+	t.Deviation = stat.StdDev(x, nil)
+	t.Scale = TimeScale(index, x)
+	t.Need = math.Ceil(max(leastScales*t.Scale, FewBlocks))
+	numbers := make([]float64, n)
+	for i, k := range index {
+		numbers[i] = float64(k)
+	}
+	_, slope := stat.LinearRegression(numbers, x, nil, false)
+	t.Drift = slope * (numbers[n-1] - numbers[0] + 1)
+	if stretches == nil {
+		stretches = make([]int64, n)
+		for i := range stretches {
+			stretches[i] = 1
+		}
+	}
+	blocks := cut(stretches, n, t.Scale)
+	if blocks == nil {
+		return t
+	}
+	u := t.leaveOut(x, blocks)
+	if math.Abs(t.Drift) > 2*math.Sqrt(12)*u {
+		t.Doubt, t.Need = RecordDrifts, 2*float64(n)
+		return t
+	}
+	t.Doubt, t.Need, t.Blocks = "", 0, blocks
+	dof := float64(len(blocks) - 1)
+	k := Coverage(dof)
+	e := k * u
+	t.Standard, t.DOF, t.Coverage, t.Expanded = &u, &dof, &k, &e
+	return t
+}
+
+// Why says why the mean is not judged, and what would help; values are what the record
+// consists of ("snapshots"), unit that of the mean.
+func (t *TimeMean) Why(values, unit string) (text, cure string) {
+	switch t.Doubt {
+	case RecordShort:
+		return fmt.Sprintf("%d %s are %.1f integral time scales, of %.3g each, and drift by %+.4f %s; %d are needed to judge the uncertainty of the mean", t.N, values, float64(t.N)/t.Scale, t.Scale, t.Drift, unit, leastScales),
+			fmt.Sprintf("average at least %.0f %s at this spacing, without a start-up", t.Need, values)
+	case RecordDrifts:
+		return fmt.Sprintf("the mean drifts by %+.4f %s over the record, more than chance explains: its uncertainty cannot be judged", t.Drift, unit),
+			fmt.Sprintf("leave out the start-up, or average a longer record, of at least %.0f %s", t.Need, values)
+	}
+	return "", ""
+}
+
+// cut makes blocks of whole stretches with about equal numbers of values; nil where the
+// record is too short.
+func cut(stretches []int64, n int, scale float64) []Block {
+	g := min(max(int(float64(n)/(blockScales*scale)), FewBlocks), mostBlocks, len(stretches))
+	if float64(n) < leastScales*scale || g < FewBlocks {
+		return nil
+	}
+	var out []Block
+	var before int64
+	last := -1
+	for i, count := range stretches {
+		k := int((2*before + count) * int64(g) / (2 * int64(n)))
+		before += count
+		if k != last {
+			out = append(out, Block{First: i})
+			last = k
+		}
+		out[len(out)-1].Stretches++
+		out[len(out)-1].Count += count
+	}
+	if len(out) < FewBlocks {
+		return nil
+	}
+	return out
+}
+
+// leaveOut fills in Away and returns the standard uncertainty of the mean.
+//
+// Blocks of unequal share hⱼ⁻¹ count by √((hⱼ−1)/(g−1)) [busing], and what blocks of finite
+// length share with their neighbours by the root of
+//
+//	MeanVariance(T, Ti) / (MeanVariance(T/g, Ti)/g)
+//
+// which is at most 1.25 for blocks of 2.5 time scales. A record shorter than surely time
+// scales may have had its slow changes left out of its blocks' scatter by chance: what the
+// blocks tell is then made no less than what variance and time scale tell.
+func (t *TimeMean) leaveOut(x []float64, blocks []Block) float64 {
+	n, g := float64(t.N), float64(len(blocks))
+	shared := math.Sqrt(MeanVariance(n, t.Scale) * g / MeanVariance(n/g, t.Scale))
+	var sq float64
+	of := x
+	without := make([]float64, len(blocks))
+	for k, b := range blocks {
+		m := float64(b.Count)
+		d := mean(of[:b.Count]) - t.Mean
+		of = of[b.Count:]
+		sq += d * d * m / (n - m) / g
+		without[k] = -d * m / (n - m)
+	}
+	if n < surely*t.Scale && sq > 0 {
+		least := StandardOf(stat.PopVariance(x, nil), Effective(t.N, t.Scale))
+		shared = max(shared, least/math.Sqrt(sq))
+	}
+	for k := range blocks {
+		b := &blocks[k]
+		b.Away = shared * math.Sqrt((n/float64(b.Count)-1)/(g-1))
+		without[k] *= b.Away
+	}
+	return math.Sqrt((g - 1) * stat.PopVariance(without, nil))
+}
+
+// MeanVariance is the variance of the mean of a continuous record of length T over that of
+// its values, if the correlation falls as exp(−τ/Ti) [lenschow]:
+//
+//	2(Ti/T) [1 − (Ti/T)(1 − e^(−T/Ti))]
+//
+// It is 1 for T → 0 and 2Ti/T for T → ∞; Ti = 0 gives 0. NaN gives NaN, and so do
+// negative times.
+func MeanVariance(T, Ti float64) float64 {
+	if !(T >= 0 && Ti >= 0) {
 		return math.NaN()
 	}
-	r := scale / T
+	switch {
+	case Ti == 0:
+		return 0
+	case T == 0 || math.IsInf(Ti, 1):
+		return 1
+	}
+	r := Ti / T
+	if r > 1e4 {
+		// The bracket is a difference of nearly equal numbers: its series is
+		// (1/2r)(1 − 1/3r + …).
+		return 1 - 1/(3*r)
+	}
 	return 2 * r * (1 + r*math.Expm1(-1/r))
 }
 
-// BatchMeans is the mean of a correlated series with its standard uncertainty
-// from the scatter of the means of consecutive batches of equal length, which has
-// batches−1 degrees of freedom. The scatter is honest where a batch is much longer
-// than the correlation time: Lag is the correlation of neighbouring batch means,
-// which is then small.
-type BatchMeans struct {
-	Mean, Standard, DOF, Lag float64
-	// Batches and Length say how the series was cut; what does not fill a batch is
-	// left out at the beginning, where a start-up would be.
-	Batches, Length int
-	// First and Second are the means of the two halves.
-	First, Second float64
+// Effective is the number of independent values with the same standard uncertainty of
+// their mean as n values with the integral time scale, by MeanVariance for a record of
+// length n. It lies between 1 and n.
+func Effective(n int, scale float64) float64 {
+	return min(max(1/MeanVariance(float64(n), scale), 1), float64(n))
 }
 
-// NewBatchMeans cuts v into batches. Standard and Lag are NaN for fewer than two
-// batches' worth of values; batches below 2 is taken as 2. Source: Law 2015,
-// Simulation Modeling and Analysis, 9.5 (from memory).
-func NewBatchMeans(v []float64, batches int) BatchMeans {
-	batches = max(2, batches)
-	b := BatchMeans{Mean: math.NaN(), Standard: math.NaN(), DOF: math.NaN(), Lag: math.NaN(), First: math.NaN(), Second: math.NaN()}
-	b.Mean = NewSample(v).Mean
-	if len(v) < batches {
-		return b
+// StandardOf is the standard uncertainty of a mean from the variance over n of its values
+// and their effective number: √(variance/(N_eff−1)), with N_eff−1 at least 1, since the mean of N_eff independent
+// values takes away 1/N_eff of the variance.
+func StandardOf(variance, effective float64) float64 {
+	return math.Sqrt(variance / max(effective-1, 1))
+}
+
+// TimeScale is the integral time scale in numbers: the integral of the autocorrelation
+// r(k) by the trapezoidal rule from 0 to its first zero, where it is taken as linear
+// between the last positive and the first other value. It is at least ½, that of values
+// without correlation. index holds the numbers of the values, in order; gaps only take
+// pairs away. Several records with the same numbers are pooled, each counting with its
+// variance.
+//
+// Deviations from the mean of the record itself, not from the true mean, lower every
+// covariance by about the variance v of that mean, hence
+//
+//	r(k) = (c(k) + v) / (c(0) + v),  v = (c(0) + v) · MeanVariance(N, scale)
+//
+// with the scale that v = 0 gives. Without the correction the scale of short records reads
+// low. It is made once: made again with its own result it can run away on a short record,
+// where the correlation stays near zero for long.
+//
+// A record that does not change has the scale ½.
+func TimeScale(index []int64, records ...[]float64) float64 {
+	index, step, records := coarse(index, records)
+	a := newAutocovariance(index, records)
+	c0, _ := a.at(0)
+	if !(c0 > 0) {
+		return 0.5
 	}
-	b.Batches, b.Length = batches, len(v)/batches
-	used := v[len(v)-batches*b.Length:]
-	means := make([]float64, batches)
-	for k := range means {
-		means[k] = NewSample(used[k*b.Length : (k+1)*b.Length]).Mean
-	}
-	s := NewSample(means)
-	b.Mean, b.Standard, b.DOF = s.Mean, s.Standard(), float64(batches-1)
-	b.First, b.Second = NewSample(used[:len(used)/2]).Mean, NewSample(used[len(used)/2:]).Mean
-	var num, den float64
-	for k, m := range means {
-		den += (m - s.Mean) * (m - s.Mean)
-		if k > 0 {
-			num += (m - s.Mean) * (means[k-1] - s.Mean)
+	var known []float64 // c(1), c(2), … as far as they were needed
+	ended := false      // no pairs after them
+	round := func(v float64) (scale float64) {
+		last := 1.0
+		for k := 0; ; k++ {
+			if k == len(known) && !ended {
+				c, ok := a.at(int64(k + 1))
+				if ok {
+					known = append(known, c)
+				}
+				ended = !ok
+			}
+			if k == len(known) {
+				return scale + last/2
+			}
+			r := (known[k] + v) / (c0 + v)
+			if !(r > 0) {
+				return scale + last/2*last/(last-r)
+			}
+			scale += (last + r) / 2
+			last = r
 		}
 	}
-	if den > 0 {
-		b.Lag = num / den
+	ratio := min(MeanVariance(float64(len(index)), max(round(0), 0.5)), 0.5)
+	return step * max(round(c0*ratio/(1-ratio)), 0.5)
+}
+
+// coarse takes a record of more than mostValues numbers in means of equal stretches.
+func coarse(index []int64, records [][]float64) ([]int64, float64, [][]float64) {
+	n := len(index)
+	if n <= mostValues {
+		return index, 1, records
 	}
-	return b
+	step := (index[n-1] - index[0] + mostValues) / mostValues
+	var to []int64
+	out := make([][]float64, len(records))
+	for i := 0; i < n; {
+		j, at := i, (index[i]-index[0])/step
+		for j < n && (index[j]-index[0])/step == at {
+			j++
+		}
+		to = append(to, at)
+		for k, x := range records {
+			out[k] = append(out[k], mean(x[i:j]))
+		}
+		i = j
+	}
+	return to, float64(step), out
+}
+
+// autocovariance gives the covariance of pairs k numbers apart, pooled over records:
+//
+//	c(k) = (1 − k/L) · mean over pairs of Σ (x(t)−m)(x(t+k)−m)
+//
+// where L is the span of the numbers and m the mean of the record. Without gaps this is the
+// usual (1/N)Σ. ok is false where there are no pairs.
+type autocovariance struct {
+	index []int64
+	dev   [][]float64 // deviations, record by record
+}
+
+func newAutocovariance(index []int64, records [][]float64) *autocovariance {
+	a := &autocovariance{index: index}
+	for _, x := range records {
+		d, m := make([]float64, len(x)), mean(x)
+		for i, v := range x {
+			d[i] = v - m
+		}
+		a.dev = append(a.dev, d)
+	}
+	return a
+}
+
+func (a *autocovariance) at(k int64) (c float64, ok bool) {
+	var sum float64
+	pairs, j := 0, 0
+	for i := range a.index {
+		for j < len(a.index) && a.index[j] < a.index[i]+k {
+			j++
+		}
+		if j == len(a.index) {
+			break
+		}
+		if a.index[j] != a.index[i]+k {
+			continue
+		}
+		pairs++
+		for _, d := range a.dev {
+			sum += d[i] * d[j]
+		}
+	}
+	if pairs == 0 {
+		return 0, false
+	}
+	span := float64(a.index[len(a.index)-1] - a.index[0] + 1)
+	return sum / float64(pairs) * (1 - float64(k)/span), true
+}
+
+// mean keeps the digits of values with a large mean, by differences from the first.
+func mean(x []float64) float64 {
+	var d float64
+	for _, v := range x {
+		d += v - x[0]
+	}
+	return x[0] + d/float64(len(x))
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 func near(t *testing.T, what string, got, want, tol float64) {
@@ -42,7 +44,7 @@ func TestCorrelatedInputs(t *testing.T) {
 	for a := range r {
 		r[a] = make([]float64, 3)
 		for b := range r[a] {
-			r[a][b] = Correlation(in[a], in[b])
+			r[a][b] = stat.Correlation(in[a], in[b], nil)
 		}
 	}
 	near(t, "r(V,I)", r[0][1], -0.355, 0.001)
@@ -138,56 +140,6 @@ func TestPooledAndTrend(t *testing.T) {
 	near(t, "its uncertainty", tr.Standard, math.Sqrt(6*e*e/1/2), 1e-12)
 	if _, dof := Pooled(NewSample([]float64{1})); dof != 0 {
 		t.Errorf("one value gives %g degrees of freedom", dof)
-	}
-}
-
-// Published figures of an autoregressive series and of a process with exponential
-// correlation, and a simulation beside the closed form.
-func TestMeanOfCorrelatedSeries(t *testing.T) {
-	near(t, "AR(1)", MeanVarianceAR1(1000, 0.9), 0.018820, 5e-7)
-	near(t, "effective number", 1/MeanVarianceAR1(1000, 0.9), 53.135, 5e-4)
-	near(t, "asymptote", 1000*(1-0.9)/(1+0.9), 52.632, 5e-4)
-	near(t, "exponential", MeanVarianceExponential(100, 0.5), 0.00995, 1e-8)
-	near(t, "one value", MeanVarianceAR1(1, 0.7), 1, 1e-12)
-
-	const seed, runs, n, rho = 7, 4000, 50, 0.6
-	r := rand.New(rand.NewPCG(seed, 0))
-	var sq float64
-	for range runs {
-		x := r.NormFloat64()
-		var sum float64
-		for range n {
-			sum += x
-			x = rho*x + math.Sqrt(1-rho*rho)*r.NormFloat64()
-		}
-		sq += sum * sum / (n * n)
-	}
-	want := MeanVarianceAR1(n, rho)
-	if got := sq / runs; math.Abs(got/want-1) > 4*math.Sqrt(2.0/runs) {
-		t.Errorf("seed %d: simulated variance of the mean %.5f, closed form %.5f", seed, got, want)
-	}
-}
-
-// The interval of the batch means holds the mean of a correlated series 95 times
-// in a hundred when the batches are long.
-func TestBatchMeansCover(t *testing.T) {
-	const seed, runs, n, rho = 11, 2000, 1000, 0.8
-	r := rand.New(rand.NewPCG(seed, 0))
-	held := 0
-	for range runs {
-		v := make([]float64, n)
-		x := r.NormFloat64()
-		for i := range v {
-			v[i] = 5 + x
-			x = rho*x + math.Sqrt(1-rho*rho)*r.NormFloat64()
-		}
-		b := NewBatchMeans(v, 10)
-		if math.Abs(b.Mean-5) <= StudentFactor(0.95, b.DOF)*b.Standard {
-			held++
-		}
-	}
-	if share := float64(held) / runs; !(share >= 0.93 && share <= 0.97) {
-		t.Errorf("seed %d: the interval holds the mean in %.1f %% of the series", seed, 100*share)
 	}
 }
 

@@ -1,10 +1,14 @@
-package study
+// Package force reads records of the force on a vehicle over time, as solvers and balances
+// write them, and gives their time means. In go text files, out come drag areas with their
+// standard uncertainty by leaving out blocks of the record (package uncertainty).
+package force
 
 import (
 	"bufio"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
 	"os"
 	"slices"
@@ -16,74 +20,39 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// ForceRecord is what a record of the force over time gave: its mean, with the
-// standard error by batch means.
-type ForceRecord struct {
-	File    string `json:"file"`
-	Samples int    `json:"samples"`
-	// Batches and their length in samples, the correlation of neighbouring ones, and
-	// the means of the two halves as drag areas.
-	Batches int        `json:"batches"`
-	Length  int        `json:"batch_samples"`
-	Lag     *float64   `json:"batch_correlation,omitempty"`
-	Halves  [2]float64 `json:"halves_m2"`
-	// Standard is that of the record alone, with its degrees of freedom.
-	Standard float64 `json:"standard_m2"`
-	DOF      float64 `json:"dof"`
+// Mean is the time mean of a record.
+type Mean struct {
+	File string `json:"file"`
+	uncertainty.TimeMean
+	Warnings []wake.Warning `json:"-"`
 }
 
-// recordBatches is the number of batches: enough degrees of freedom, and batches as
-// long as can be.
-const recordBatches = 10
-
-// records reads the force records and puts their means into the configurations.
-func (r *runner) records() error {
-	for k, cfg := range r.c.Configurations {
-		if cfg.Force == nil || cfg.Force.Record == "" {
-			continue
-		}
-		name := cfg.Force.Record
-		path := r.path(name)
-		in, err := r.input(name, "force record", cfg.Name)
-		if err != nil {
-			return err
-		}
-		r.out.Inputs = append(r.out.Inputs, in)
-		start := math.Inf(-1)
-		if cfg.Force.Start != nil {
-			start = *cfg.Force.Start
-		}
-		area := r.opt.FrontalArea
-		v, coefficient, err := readRecord(path, name, start, r.opt.Reference.Dynamic(), area)
-		if err != nil {
-			return err
-		}
-		if coefficient != "" {
-			r.warn("force-coefficient", name, "record drag [N] or drag_area [m2] to be sure",
-				"the column %s is a coefficient, taken as formed with frontal_area, %g m2; a solver may form it with an area of its own", quote(coefficient), area)
-		}
-		if len(v) < 2*recordBatches {
-			return &wake.InputError{File: name, Text: fmt.Sprintf("the force record has %d values from the start on, %d are needed for the batches of its standard error", len(v), 2*recordBatches), Cure: "give a longer record, or an earlier start"}
-		}
-		b := uncertainty.NewBatchMeans(v, recordBatches)
-		f := &ForceValue{DragArea: b.Mean, Standard: &b.Standard, Record: &ForceRecord{
-			File: name, Samples: len(v), Batches: b.Batches, Length: b.Length, Halves: [2]float64{b.First, b.Second}, Standard: b.Standard, DOF: b.DOF,
-		}}
-		if !math.IsNaN(b.Lag) {
-			f.Record.Lag = &b.Lag
-			// Two standard errors of a correlation of zero.
-			if b.Lag > 2/math.Sqrt(recordBatches) {
-				r.warn("force-record", name, "record for longer", "the means of neighbouring batches of the force record have a correlation of %.2f: its standard error is too small", b.Lag)
-			}
-		}
-		if u := cfg.Force.StandardUncertainty; u != nil {
-			// What is stated beside the record comes on top, as it is not in the scatter.
-			sum := math.Hypot(b.Standard, *u)
-			f.Standard, f.stated = &sum, u
-		}
-		r.out.Configurations[k].Force = f
+// Read reads the record in the file at path, known by name, and takes its mean from the
+// time start on. Coefficients are over the dynamic pressure q, Pa, and area, m²; 0 is not
+// known.
+func Read(path, name string, start, q, area float64) (*Mean, error) {
+	v, coefficient, err := readRecord(path, name, start, q, area)
+	if err != nil {
+		return nil, err
 	}
-	return nil
+	m := &Mean{File: name}
+	if coefficient != "" {
+		m.Warnings = append(m.Warnings, wake.Warning{Code: "force-coefficient", Where: name, Cure: "record drag [N] or drag_area [m2] to be sure",
+			Text: fmt.Sprintf("the column %s is a coefficient, taken as formed with frontal_area, %g m2; a solver may form it with an area of its own", quote(coefficient), area)})
+	}
+	if len(v) < 2 {
+		return nil, &wake.InputError{File: name, Text: fmt.Sprintf("the force record has %d values from the start on", len(v)), Cure: "give a longer record, or an earlier start"}
+	}
+	index := make([]int64, len(v))
+	for i := range index {
+		index[i] = int64(i)
+	}
+	m.TimeMean = *uncertainty.NewTimeMean(index, v, nil)
+	if m.Doubt != "" {
+		text, cure := m.Why("values of the force record", "m²")
+		m.Warnings = append(m.Warnings, wake.Warning{Code: m.Doubt, Where: name, Text: text, Cure: cure})
+	}
+	return m, nil
 }
 
 // readRecord reads a table of time and drag: text with two columns or more, plain or
@@ -96,7 +65,7 @@ func (r *runner) records() error {
 func readRecord(path, name string, start, q, area float64) ([]float64, string, error) {
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, "", &wake.InputError{File: name, Text: "cannot be opened: " + errText(err), Cure: "check the name; it is relative to the study file"}
+		return nil, "", &wake.InputError{File: name, Text: "cannot be opened: " + reason(err), Cure: "check the name; it is relative to the study file"}
 	}
 	defer file.Close()
 	return parseRecord(file, name, start, q, area)
@@ -290,4 +259,21 @@ func recordFields(line string) (fields []string, comma bool) {
 		}
 	}
 	return fields, false
+}
+
+// reason is an error of the file system without the path, which the message has.
+func reason(err error) string {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err.Error()
+	}
+	return err.Error()
+}
+
+// quote quotes a heading, cut to what fits a line.
+func quote(s string) string {
+	if r := []rune(s); len(r) > 60 {
+		s = string(r[:59]) + "…"
+	}
+	return strconv.Quote(s)
 }

@@ -1,0 +1,232 @@
+package uncertainty
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/stat"
+)
+
+// meanVarianceAR1 is the variance of the mean of n values over that of one, if the
+// correlation of values k apart is ρᵏ: the sum (1/n)[1 + 2Σ(1−k/n)ρᵏ].
+func meanVarianceAR1(n int, rho float64) float64 {
+	m := float64(n)
+	return ((1+rho)/(1-rho) - 2*rho*(1-math.Pow(rho, m))/(m*(1-rho)*(1-rho))) / m
+}
+
+// The values of check 44 of the method, and the closed form as the limit of ever finer
+// steps of an autoregressive series.
+func TestMeanVariance(t *testing.T) {
+	near(t, "AR(1) ρ=0.9 N=1000", meanVarianceAR1(1000, 0.9), 0.01882, 1e-8)
+	near(t, "T=100 Ti=0.5", MeanVariance(100, 0.5), 0.00995, 1e-8)
+	for _, T := range []float64{0.01, 0.5, 3, 40, 1e5} {
+		const n = 200000
+		near(t, "as the limit of AR(1)", MeanVariance(T, 1), meanVarianceAR1(n, math.Exp(-T/n)), 1e-5)
+	}
+	for _, v := range []float64{MeanVariance(math.NaN(), 1), MeanVariance(1, -1)} {
+		if !math.IsNaN(v) {
+			t.Errorf("%v, want NaN for what has no meaning", v)
+		}
+	}
+	near(t, "Ti = 0", MeanVariance(10, 0), 0, 0)
+	near(t, "T = 0", MeanVariance(0, 1), 1, 0)
+	near(t, "T near 0", MeanVariance(1e-6, 1), 1, 1e-6)
+}
+
+func numbers(n int) []int64 {
+	out := make([]int64, n)
+	for i := range out {
+		out[i] = int64(i + 1)
+	}
+	return out
+}
+
+// ar1 draws a stationary record with unit variance and mean 5.
+func ar1(r *rand.Rand, n int, rho float64) []float64 {
+	x := make([]float64, n)
+	v := r.NormFloat64()
+	for i := range x {
+		x[i] = 5 + v
+		v = rho*v + math.Sqrt(1-rho*rho)*r.NormFloat64()
+	}
+	return x
+}
+
+// twoStates switches between 5 ± 1, each state lasting 1/p values on the mean, with noise
+// of a fifth. Its correlation falls as (1−2p)^k.
+func twoStates(r *rand.Rand, n int, p float64) []float64 {
+	x := make([]float64, n)
+	state := 1.0
+	if r.IntN(2) == 0 {
+		state = -1
+	}
+	for i := range x {
+		x[i] = 5 + state + 0.2*r.NormFloat64()
+		if r.Float64() < p {
+			state = -state
+		}
+	}
+	return x
+}
+
+// TestTimeScaleKnown: the autocorrelation of a whole number of periods of a cosine is
+// (1 − k/N) cos(2πk/P); its integral to the first zero is known.
+func TestTimeScaleKnown(t *testing.T) {
+	const P, N = 200, 200 * 50
+	x := make([]float64, N)
+	for i := range x {
+		x[i] = math.Cos(2 * math.Pi * float64(i) / P)
+	}
+	// With w = 2π/P the sum over N − k pairs is
+	//   c(k) = (N−k)/2 cos wk − cos w sin wk / (2 sin w),
+	// whose zero is at P/4 less about 1/N of it. The trapezoidal rule takes w/12 away.
+	w := 2 * math.Pi / P
+	want := 1/w - (P/4/w-1/(w*w))/N - 1/(w*math.Tan(w))/N - w/12
+	// Last, the correction for the mean, which is zero here: v adds v·P/4 − v·(scale) to
+	// first order, with v = 2·scale/N of the variance.
+	want += 2 * want / N * (P/4 - want)
+	near(t, "time scale of a cosine", TimeScale(numbers(N), x), want, 2e-3)
+	// No correlation: ½, whatever the sign of the neighbours' covariance.
+	near(t, "time scale of alternating values", TimeScale(numbers(4), []float64{1, -1, 1, -1}), 0.5, 0)
+	near(t, "time scale of a constant", TimeScale(numbers(3), []float64{2, 2, 2}), 0.5, 0)
+}
+
+// TestTimeScaleGaps: taking whole periods out of a long cosine leaves the scale, within
+// what the ends of the pieces bring (1/w²N each); so does taking it in means of 2.
+func TestTimeScaleGaps(t *testing.T) {
+	const P, N = 200, 200 * 150
+	var index []int64
+	var x []float64
+	for i := range N {
+		if i < N/3 || i >= 2*N/3 {
+			index = append(index, int64(i+1))
+			x = append(x, math.Cos(2*math.Pi*float64(i)/P))
+		}
+	}
+	if len(x) <= mostValues {
+		t.Fatal("the record is not taken in means")
+	}
+	near(t, "time scale with a gap", TimeScale(index, x), P/(2*math.Pi), 0.2)
+	// Had the gap been closed up, neighbours across it would count as such.
+	if got := TimeScale([]int64{1, 2, 5, 6, 9, 10}, []float64{1, 1, -1, -1, 1, 1}); !(got > 0.5) {
+		t.Errorf("time scale of equal neighbours is %g, want more than 0.5", got)
+	}
+}
+
+// TestBlocksCover: the interval from leaving out blocks holds the true mean in 92 to 97
+// of a hundred records that are 15 or more times as long as twice the integral time
+// scale. At 10 times, the shortest that are judged, the time scale itself is a third off,
+// and the records that are judged are those in which it looks short: of all records no
+// more than 10 in a hundred may be judged and missed (two states then switch nine times in
+// a record). Shorter ones are refused as a rule. No more than 6 in a hundred of the steady
+// records are said to drift.
+func TestBlocksCover(t *testing.T) {
+	if testing.Short() {
+		t.Skip("15,000 records take four seconds, many more under the race detector")
+	}
+	const seed, runs = 20, 1500
+	const rho, p = 0.8, 0.1 // both have the time scale (1+0.8)/(1−0.8)/2 = 4.5
+	const scale = 4.5
+	for name, draw := range map[string]func(r *rand.Rand, n int) []float64{
+		"AR(1)":      func(r *rand.Rand, n int) []float64 { return ar1(r, n, rho) },
+		"two states": func(r *rand.Rand, n int) []float64 { return twoStates(r, n, p) },
+	} {
+		r := rand.New(rand.NewPCG(seed, uint64(len(name))))
+		for _, lengths := range []float64{4, 10, 15, 30, 100} {
+			n := int(lengths * 2 * scale)
+			held, judged, drifts := 0, 0, 0
+			for range runs {
+				m := NewTimeMean(numbers(n), draw(r, n), nil)
+				switch {
+				case m.Doubt == RecordDrifts:
+					drifts++
+					continue
+				case m.Doubt != "":
+					continue
+				}
+				judged++
+				if math.Abs(m.Mean-5) <= *m.Expanded {
+					held++
+				}
+			}
+			share := 100 * float64(held) / float64(judged)
+			t.Logf("%s, n/2Ti = %g: %d of %d judged, %d drift, the interval holds the mean in %.1f %%", name, lengths, judged, runs, drifts, share)
+			if float64(drifts) > 0.06*runs {
+				t.Errorf("seed %d: %s, n/2Ti = %g: %d of %d steady records drift", seed, name, lengths, drifts, runs)
+			}
+			switch {
+			case lengths < 10:
+				if judged > runs/3 {
+					t.Errorf("%d of %d records that are too short are judged", judged, runs)
+				}
+			case lengths < 15:
+				if missed := 100 * float64(judged-held) / runs; missed > 10 {
+					t.Errorf("seed %d: %s, n/2Ti = %g: %.1f %% of all are judged and missed", seed, name, lengths, missed)
+				}
+			case !(share >= 92 && share <= 97):
+				t.Errorf("seed %d: %s, n/2Ti = %g: %.1f %%", seed, name, lengths, share)
+			}
+		}
+	}
+}
+
+// TestDrift: a line through a record is found in 95 of a hundred, by its slope where it is
+// small in a long record, else by the length of its time scale. A weaker one lengthens the
+// time scale, and widens the interval by it.
+func TestDrift(t *testing.T) {
+	const seed, runs = 3, 200
+	for _, c := range []struct {
+		n           int
+		rho, change float64 // standard deviations from end to end
+		slope       bool
+	}{{4000, 0, 0.35, true}, {600, 0.5, 3, false}} {
+		r := rand.New(rand.NewPCG(seed, 0))
+		found := 0
+		for range runs {
+			x := ar1(r, c.n, c.rho)
+			for i := range x {
+				x[i] += c.change * float64(i) / float64(c.n)
+			}
+			m := NewTimeMean(numbers(c.n), x, nil)
+			if m.Doubt == RecordDrifts || m.Doubt != "" && !c.slope {
+				found++
+			}
+		}
+		if found < 95*runs/100 {
+			t.Errorf("seed %d: a drift by %g was found in %d of %d records", seed, c.change, found, runs)
+		}
+	}
+}
+
+// TestTimeMeanCases: records of few values and of one value; a block of stretches is as
+// good as one of single values; the standard uncertainty is that of the formula.
+func TestTimeMeanCases(t *testing.T) {
+	for _, c := range []struct {
+		x     []float64
+		doubt string
+		mean  float64
+	}{
+		{nil, RecordShort, math.NaN()}, {[]float64{3}, RecordShort, 3}, {[]float64{1, 2, 3}, RecordShort, 2},
+		{make([]float64, 9), RecordShort, 0}, {make([]float64, 16), "", 0},
+	} {
+		m := NewTimeMean(numbers(len(c.x)), c.x, nil)
+		if m.Doubt != c.doubt || m.Mean != c.mean && !math.IsNaN(c.mean) || (m.Standard == nil) != (c.doubt != "") {
+			t.Errorf("%v: %+v", c.x, m)
+		}
+	}
+	const seed = 4
+	x := ar1(rand.New(rand.NewPCG(seed, 0)), 4000, 0)
+	m := NewTimeMean(numbers(4000), x, nil)
+	// 20 blocks of 200 without correlation: the scatter of their means, but for what they share.
+	var means []float64
+	for k := range 20 {
+		means = append(means, stat.Mean(x[200*k:200*k+200], nil))
+	}
+	near(t, "u from 20 equal blocks", *m.Standard, stat.StdDev(means, nil)/math.Sqrt(20), 0.01**m.Standard)
+	stretches := make([]int64, 20)
+	for i := range stretches {
+		stretches[i] = 200
+	}
+	near(t, "u from 20 stretches", *NewTimeMean(numbers(4000), x, stretches).Standard, *m.Standard, 1e-12)
+}
