@@ -20,18 +20,19 @@ import (
 
 // averageFlags are those of average beside what reading needs.
 type averageFlags struct {
-	survey   *surveyFlags
-	timeStep string
-	first    int
+	survey          *surveyFlags
+	speed, pressure string
+	timeStep        string
+	first           int
 }
 
 func runAverage(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	f := &averageFlags{survey: &surveyFlags{fs: fs}}
 	s := f.survey
-	fs.StringVar(&s.speed, "speed", "", "reference speed U, for the time series of the momentum integral, for example 25 or \"90 km/h\"")
+	fs.StringVar(&f.speed, "speed", "", "reference speed U, for the time series of the momentum integral, for example 25 or \"90 km/h\"")
 	fs.StringVar(&s.density, "density", "", "reference density in kg/m3")
-	fs.StringVar(&s.pressure, "pressure", "", "reference static pressure on the scale of the files' pressures, in Pa")
+	fs.StringVar(&f.pressure, "pressure", "", "reference static pressure on the scale of the files' pressures, in Pa")
 	fs.StringArrayVar(&s.regions, "region", nil, "`NAME:ymin,ymax,zmin,zmax`, a box with a time series of its own (repeatable)")
 	fs.StringVar(&s.symmetry, "symmetry", "full", "half doubles the integrals of a half plane")
 	addReadFlags(fs, s)
@@ -133,20 +134,20 @@ func (f *averageFlags) options() (average.Options, error) {
 		return opt, err
 	}
 	// A density alone is for kinematic pressures and asks for nothing else.
-	if s.speed == "" && s.pressure == "" {
+	if f.speed == "" && f.pressure == "" {
 		if len(opt.Regions) > 0 {
 			return opt, &usageError{"--region without a reference", "give --speed, --density and --pressure"}
 		}
 		return opt, nil
 	}
 	r := wake.Freestream{TotalPressure: math.NaN()}
-	if r.Speed, err = value("speed", s.speed, wake.Velocity, "the momentum integral needs it, as in --speed \"25 m/s\""); err != nil {
+	if r.Speed, err = value("speed", f.speed, wake.Velocity, "the momentum integral needs it, as in --speed \"25 m/s\""); err != nil {
 		return opt, err
 	}
 	if r.Density, err = value("density", s.density, wake.Density, "the momentum integral needs it, as in --density 1.2"); err != nil {
 		return opt, err
 	}
-	if r.Pressure, err = value("pressure", s.pressure, wake.Pressure, "the momentum integral needs it, as in --pressure 0 for gauge values"); err != nil {
+	if r.Pressure, err = value("pressure", f.pressure, wake.Pressure, "the momentum integral needs it, as in --pressure 0 for gauge values"); err != nil {
 		return opt, err
 	}
 	opt.Reference = &r

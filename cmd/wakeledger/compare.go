@@ -39,7 +39,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	if err != nil {
 		return err
 	}
-	planes, opt, err := first.read(ctx, e, fs.Args())
+	planes, opts, err := first.read(ctx, e, fs.Args())
 	if err != nil {
 		return err
 	}
@@ -50,7 +50,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	for _, p := range planes {
 		names = append(names, planeName(p))
 	}
-	all := compare.Options{Measure: opt, Count: *count, Structures: parts, Moves: moves, Names: names}
+	all := compare.Options{Measure: opts[0], Each: opts, Count: *count, Structures: parts, Moves: moves, Names: names}
 	if err := e.repeats(ctx, *repeats, planes, first.survey, &all); err != nil {
 		return err
 	}
@@ -95,7 +95,7 @@ func (e *env) repeats(ctx context.Context, files []string, planes []*wake.Plane,
 				Cure: "give another run of the baseline at its station",
 			}
 		}
-		run, err := compare.Repeat(p, *all)
+		run, err := compare.Repeat(p, *all, all.Measure)
 		if err != nil {
 			return err
 		}
@@ -104,8 +104,11 @@ func (e *env) repeats(ctx context.Context, files []string, planes []*wake.Plane,
 			all.Repeats[0] = append(all.Repeats[0], run)
 		}
 	}
-	u := &all.Measure.Uncertainty
-	u.Repeat, u.RepeatDOF = measure.Pool([][]measure.Vector{values})
+	sd, dof := measure.Pool([][]measure.Vector{values})
+	for k := range all.Each {
+		u := &all.Each[k].Uncertainty
+		u.Repeat, u.RepeatDOF = sd, dof
+	}
 	return nil
 }
 

@@ -10,8 +10,14 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// load reads files and recognises their planes, file by file.
+// load reads files and recognises their planes.
 func (e *env) load(ctx context.Context, names []string, f *surveyFlags) ([]*wake.Plane, error) {
+	files, err := e.loadEach(ctx, names, f)
+	return slices.Concat(files...), err
+}
+
+// loadEach reads files and recognises their planes, file by file.
+func (e *env) loadEach(ctx context.Context, names []string, f *surveyFlags) ([][]*wake.Plane, error) {
 	read, err := f.read()
 	if err != nil {
 		return nil, err
@@ -24,7 +30,7 @@ func (e *env) load(ctx context.Context, names []string, f *surveyFlags) ([]*wake
 	progress := e.progress("reading", len(names))
 	defer progress.done()
 	hugePages(names)
-	var planes []*wake.Plane
+	var files [][]*wake.Plane
 	for _, name := range names {
 		e.reads(name)
 		s, err := average.Read(ctx, name, read)
@@ -38,10 +44,10 @@ func (e *env) load(ctx context.Context, names []string, f *surveyFlags) ([]*wake
 			return nil, err
 		}
 		e.clock.lap("mesh")
-		planes = append(planes, p...)
+		files = append(files, p)
 		progress.step()
 	}
-	return planes, nil
+	return files, nil
 }
 
 // needFiles refuses a call with fewer arguments than the command needs.
@@ -70,21 +76,20 @@ func holdPressure(planes []*wake.Plane) bool {
 	return false
 }
 
-// options gives the options of measuring for planes that were read: with the
-// reference from the plane that --reference names, if it does.
-func (e *env) options(ctx context.Context, planes []*wake.Plane, f *surveyFlags) (measure.Options, error) {
-	opt, err := f.measure(holdPressure(planes))
-	if err != nil || f.reference == "" {
+// options gives the options of measuring the planes of file k: with the reference from the
+// plane that --reference names for it, if it does.
+func (e *env) options(ctx context.Context, k int, planes []*wake.Plane, f *surveyFlags) (measure.Options, error) {
+	opt, err := f.measure(k, holdPressure(planes))
+	file := ofFile(f.reference, k)
+	if err != nil || file == "" {
 		return opt, err
 	}
-	ref, err := e.load(ctx, []string{f.reference}, f)
+	ref, err := e.load(ctx, []string{file}, f)
 	if err != nil {
 		return opt, err
 	}
 	if len(ref) != 1 {
-		return opt, &wake.InputError{File: f.reference, Text: fmt.Sprintf("%d planes, the reference is one", len(ref)), Cure: "give a file with one plane"}
+		return opt, &wake.InputError{File: file, Text: fmt.Sprintf("%d planes, the reference is one", len(ref)), Cure: "give a file with one plane"}
 	}
-	opt.Reference, err = measure.ReferenceFrom(ref[0], opt.Reference.Density, opt.Yaw)
-	opt.ReferenceFile = f.reference
-	return opt, err
+	return opt, opt.ReferenceFrom(ref[0], file)
 }

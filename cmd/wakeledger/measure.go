@@ -22,11 +22,11 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 	if err := first.check(e, fs.Args(), 1); err != nil {
 		return err
 	}
-	planes, opt, err := first.read(ctx, e, fs.Args())
+	planes, opts, err := first.read(ctx, e, fs.Args())
 	if err != nil {
 		return err
 	}
-	parts, err := first.structure.options(opt.Regions)
+	parts, err := first.structure.options(opts[0].Regions)
 	if err != nil {
 		return err
 	}
@@ -37,8 +37,8 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 	var results []*measure.Result
 	var warnings []wake.Warning
 	var taken []*measure.Measurement
-	for _, p := range planes {
-		m, err := take(p, opt)
+	for k, p := range planes {
+		m, err := take(p, opts[k])
 		if err != nil {
 			return err
 		}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"slices"
 
 	"github.com/spf13/pflag"
 
@@ -29,27 +30,49 @@ func (o *opening) check(e *env, files []string, least int) error {
 	if err := o.maps.check(e); err != nil {
 		return err
 	}
-	opt, err := o.survey.measure(false)
-	if err != nil {
+	if err := o.survey.perFiles(len(files)); err != nil {
 		return err
 	}
-	if err := o.uncertainty.add(&opt); err != nil {
-		return err
+	for k := range files {
+		opt, err := o.survey.measure(k, false)
+		if err != nil {
+			return err
+		}
+		if err := o.uncertainty.add(&opt); err != nil {
+			return err
+		}
 	}
-	_, err = o.structure.options(nil)
+	_, err := o.structure.options(nil)
 	return err
 }
 
-// read reads the planes, and with them settles how they are measured.
-func (o *opening) read(ctx context.Context, e *env, files []string) ([]*wake.Plane, measure.Options, error) {
-	planes, err := e.load(ctx, files, o.survey)
+// read reads the planes, and settles how each is measured.
+func (o *opening) read(ctx context.Context, e *env, files []string) (planes []*wake.Plane, opts []measure.Options, err error) {
+	each, err := e.loadEach(ctx, files, o.survey)
 	if err != nil {
-		return nil, measure.Options{}, err
+		return nil, nil, err
 	}
-	opt, err := e.options(ctx, planes, o.survey)
-	if err != nil {
-		return nil, opt, err
+	var opt measure.Options
+	for k, of := range each {
+		if own := o.survey.own(); own || k == 0 {
+			// What one file holds is asked of all that share a reference.
+			all := of
+			if !own {
+				all = slices.Concat(each...)
+			}
+			if opt, err = e.options(ctx, k, all, o.survey); err != nil {
+				return nil, nil, err
+			}
+			if err := o.uncertainty.add(&opt); err != nil {
+				return nil, nil, err
+			}
+			if own {
+				opt.OwnReference()
+			}
+		}
+		for _, p := range of {
+			planes, opts = append(planes, p), append(opts, opt)
+		}
 	}
-	err = o.uncertainty.add(&opt)
-	return planes, opt, err
+	return planes, opts, nil
 }

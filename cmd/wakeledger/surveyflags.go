@@ -20,7 +20,9 @@ import (
 type surveyFlags struct {
 	fs *pflag.FlagSet
 
-	speed, density, pressure, total, area string
+	// speed, pressure, total and reference are given once for all files, or once for each.
+	speed, pressure, total, reference     []string
+	density, area, tare                   string
 	frame, anchor, section, floor         string
 	columns, regions, sides               []string
 	threshold                             []float64
@@ -30,15 +32,14 @@ type surveyFlags struct {
 	includesK, sourcePart                 bool
 	onset                                 []float64
 	yaw                                   float64
-	reference, tare                       string
 }
 
 func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 	f := &surveyFlags{fs: fs}
-	fs.StringVar(&f.speed, "speed", "", "speed of the free stream, for example 25 or \"90 km/h\"")
+	fs.StringArrayVar(&f.speed, "speed", nil, "speed of the free stream, for example 25 or \"90 km/h\"")
 	fs.StringVar(&f.density, "density", "", "reference density in kg/m3")
-	fs.StringVar(&f.pressure, "pressure", "", "reference static pressure on the scale of the file's pressures, in Pa")
-	fs.StringVar(&f.total, "total-pressure", "", "reference total pressure, if it is not p + ½ρU²")
+	fs.StringArrayVar(&f.pressure, "pressure", nil, "reference static pressure in Pa; once, or once for each file")
+	fs.StringArrayVar(&f.total, "total-pressure", nil, "reference total pressure, if it is not p + ½ρU²; likewise")
 	fs.StringVar(&f.area, "area", "", "frontal area in m2, for coefficients")
 	addReadFlags(fs, f)
 	fs.StringVar(&f.anchor, "anchor", "none", "tie the total-pressure reference to the open edge: `none|edge`")
@@ -48,14 +49,14 @@ func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 	fs.Lookup("threshold").DefValue = strings.Join(strings.Fields(strings.Trim(fmt.Sprint(measure.DefaultThresholds), "[]")), ",")
 	fs.StringVar(&f.weight, "weight", "total-pressure", "what weighs the wake: total-pressure, deficit, momentum or drag")
 	fs.StringArrayVar(&f.regions, "region", nil, "`NAME:ymin,ymax,zmin,zmax`, a box to report by itself (repeatable)")
-	fs.StringArrayVar(&f.sides, "side", nil, "the side of the regions, once for all, or once for each: `left|right`")
+	fs.StringArrayVar(&f.sides, "side", nil, "`left|right`: side of the regions; once, or once for each")
 	fs.StringVar(&f.symmetry, "symmetry", "full", "half doubles drags and areas of a half plane")
 	fs.StringVar(&f.turbulence, "turbulence", "", "normal stress from its column, from k as isotropic, or none: `stress|isotropic|none` (default: stress if present)")
 	fs.BoolVar(&f.includesK, "pressure-includes-k", false, "the pressure holds 2/3 of density times k, which is taken out")
 	fs.Float64Var(&f.yaw, "yaw", 0, "yaw in `DEGREES`, positive where the free stream has a part toward +y (wind from the left); --speed is then |V∞| and q = ½ρ|V∞|²")
 	fs.Float64SliceVar(&f.onset, "onset", nil, "`V,W` of the free stream in m/s instead of --yaw; --speed is then its part along x, U, and q = ½ρU²")
 	fs.BoolVar(&f.sourcePart, "source-part", false, "add the displacement part of the cross-flow to the wake-only drag in free air too")
-	fs.StringVar(&f.reference, "reference", "", "take speed and pressure from this undisturbed plane `FILE`, such as an inlet")
+	fs.StringArrayVar(&f.reference, "reference", nil, "take pressure, and speed unless stated, from this undisturbed plane `FILE`, such as an inlet; likewise")
 	fs.StringVar(&f.tare, "tare", "", "subtract this survey `FILE` of the empty section")
 	return f
 }
@@ -67,6 +68,35 @@ func addReadFlags(fs *pflag.FlagSet, f *surveyFlags) {
 	fs.StringVar(&f.support, "support", "", "what a lattice sample stands for: `cells|nodes` (default: as the file says, else nodes)")
 	fs.StringVar(&f.normal, "normal", "", "the axis that planes are normal to: `x|y|z` (default: found from the samples)")
 	fs.Float64Var(&f.gap, "gap", 0, "`FACTOR` on the local spacing above which a triangle bridges a gap (0: the default)")
+}
+
+// ofFile is what a flag that is given once for all files, or once for each, says of file k.
+func ofFile(list []string, k int) string {
+	switch len(list) {
+	case 0:
+		return ""
+	case 1:
+		return list[0]
+	}
+	return list[k]
+}
+
+// own reports whether files have references of their own.
+func (f *surveyFlags) own() bool {
+	return len(f.speed) > 1 || len(f.pressure) > 1 || len(f.total) > 1 || len(f.reference) > 1
+}
+
+// perFiles refuses flags that are given neither once nor once for each of n files.
+func (f *surveyFlags) perFiles(n int) error {
+	for _, v := range []struct {
+		name string
+		list []string
+	}{{"speed", f.speed}, {"pressure", f.pressure}, {"total-pressure", f.total}, {"reference", f.reference}} {
+		if len(v.list) > 1 && len(v.list) != n {
+			return &usageError{fmt.Sprintf("--%s is given %d times, files: %d", v.name, len(v.list), n), "give it once for all, or once for each in their order"}
+		}
+	}
+	return nil
 }
 
 // value reads a flag with a unit; missing is an error that names the flag.
@@ -143,14 +173,15 @@ func (f *surveyFlags) plane() (wake.PlaneOptions, error) {
 	return opt, nil
 }
 
-// measure gives the options of measuring. pressure says whether any plane holds a
+// measure gives the options of measuring file k. pressure says whether any plane holds a
 // pressure, for which density and pressure are needed.
-func (f *surveyFlags) measure(pressure bool) (measure.Options, error) {
+func (f *surveyFlags) measure(k int, pressure bool) (measure.Options, error) {
+	speed, static, total, reference := ofFile(f.speed, k), ofFile(f.pressure, k), ofFile(f.total, k), ofFile(f.reference, k)
 	opt := measure.Options{Anchor: f.anchor, Thresholds: f.threshold, Turbulence: f.turbulence, Floor: f.floor}
 	r := &opt.Reference
 	var err error
-	if f.reference != "" {
-		for _, by := range [][2]string{{"speed", f.speed}, {"pressure", f.pressure}, {"total-pressure", f.total}} {
+	if reference != "" {
+		for _, by := range [][2]string{{"pressure", static}, {"total-pressure", total}} {
 			if by[1] != "" {
 				return opt, &usageError{"--reference and --" + by[0] + " both state the reference", "give one of them"}
 			}
@@ -158,7 +189,10 @@ func (f *surveyFlags) measure(pressure bool) (measure.Options, error) {
 		if _, err := value("density", f.density, wake.Density, "the reference plane needs it, as in --density 1.2"); err != nil {
 			return opt, err
 		}
-	} else if r.Speed, err = value("speed", f.speed, wake.Velocity, "it is the speed far upstream, as in --speed \"25 m/s\""); err != nil {
+	}
+	if reference != "" && speed == "" {
+		// The plane has it.
+	} else if r.Speed, err = value("speed", speed, wake.Velocity, "it is the speed far upstream, as in --speed \"25 m/s\""); err != nil {
 		return opt, err
 	}
 	if pressure || f.density != "" {
@@ -169,14 +203,14 @@ func (f *surveyFlags) measure(pressure bool) (measure.Options, error) {
 		// Without a pressure no number depends on the density.
 		r.Density = 1
 	}
-	if f.reference == "" && (pressure || f.pressure != "") {
-		if r.Pressure, err = value("pressure", f.pressure, wake.Pressure, "it is the static pressure far upstream on the file's scale, as in --pressure 0 for gauge values"); err != nil {
+	if reference == "" && (pressure || static != "") {
+		if r.Pressure, err = value("pressure", static, wake.Pressure, "it is the static pressure far upstream on the file's scale, as in --pressure 0 for gauge values"); err != nil {
 			return opt, err
 		}
 	}
 	r.TotalPressure = math.NaN()
-	if f.total != "" {
-		if r.TotalPressure, err = value("total-pressure", f.total, wake.Pressure, ""); err != nil {
+	if total != "" {
+		if r.TotalPressure, err = value("total-pressure", total, wake.Pressure, ""); err != nil {
 			return opt, err
 		}
 	}

@@ -59,7 +59,7 @@ func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, 
 		// What the forces scatter by over the same time knows more of the difference.
 		items = append(uncertainty.Without(uncertainty.TimeAverage, items), forces...)
 	}
-	b := uncertainty.NewBudget(measure.WithoutKnownScatter(oneReference(items))...)
+	b := uncertainty.NewBudget(measure.WithoutKnownScatter(c.reference(k, items))...)
 	a, v := measure.Change(c.trials[0], index), measure.Change(c.trials[k], index)
 	for t := range v {
 		v[t] -= a[t]
@@ -69,17 +69,6 @@ func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, 
 	}
 	b.MonteCarlo = uncertainty.NewMonteCarlo(d, v, c.opt.Measure.Uncertainty.Trials, &b)
 	return b, uncertainty.Judge(d, &b)
-}
-
-// oneReference declares the reference of a difference absent where nothing is stated of it
-// and no instrument's log tells of it: all planes of a comparison are given one reference,
-// as a solver imposes one inflow on all, and what it is off by cancels. In a tunnel it does not
-// cancel; there its uncertainty is stated, or comes with the log.
-func oneReference(items []uncertainty.Item) []uncertainty.Item {
-	if uncertainty.StateOf(uncertainty.Reference, items).How != uncertainty.Unknown {
-		return items
-	}
-	return append(items, uncertainty.Declared(uncertainty.Reference, uncertainty.Absent, "one reference for both"))
 }
 
 // forceItems are what the forces of the baseline and of plane k say of the time average;
@@ -114,7 +103,7 @@ func (c *comparing) moveItems(k int, repeats []uncertainty.Item) func(spread flo
 		if len(c.base.Plane.Errors)+len(m.Plane.Errors) > 0 {
 			items = append(items, uncertainty.Declared(uncertainty.Reference, uncertainty.Unknown, "what the log tells is not carried into the moves of parts"))
 		}
-		return oneReference(items)
+		return c.reference(k, items)
 	}
 }
 

@@ -33,9 +33,9 @@ type Options struct {
 	// moves scatter by among them goes into the moves' budgets. For all other numbers
 	// Measure.Uncertainty.Repeat holds it, from measure.Pool.
 	Repeats [][]*Known
-	// Steady says which planes are of steady solutions, by plane, besides what Measure says;
-	// nil for none.
-	Steady []bool
+	// Each, if not nil, are the options by plane, which differ from Measure in the reference,
+	// its uncertainty and Steady alone.
+	Each []measure.Options
 	// Force holds, by plane, the standard uncertainty of the force's mean over the time that the
 	// plane is a mean of, with its degrees of freedom; nil entries where it is not known.
 	Force []*uncertainty.Item
@@ -93,6 +93,7 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 		c.Warnings = append(c.Warnings, ms[k].Result.Warnings...)
 	}
 	cp.base = ms[0]
+	cp.doubtReferences()
 	c.Common.Window, c.Common.Area = ms[0].Result.Window, ms[0].Result.Mesh.Area
 	c.Baseline = ms[0].Result
 	if err := cp.ownMeasurements(ms); err != nil {
@@ -121,9 +122,10 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 
 // of are the options that plane k is measured with.
 func (o *Options) of(k int) measure.Options {
-	out := o.Measure
-	out.Uncertainty.Steady = out.Uncertainty.Steady || k < len(o.Steady) && o.Steady[k]
-	return out
+	if o.Each != nil {
+		return o.Each[k]
+	}
+	return o.Measure
 }
 
 // comparing is what the steps of one Compare share.

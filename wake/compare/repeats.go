@@ -11,10 +11,10 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// Repeat measures a further run of a configuration, without a budget, and finds the parts of
-// its wake.
-func Repeat(p *wake.Plane, opt Options) (*Known, error) {
-	bare := opt.Measure
+// Repeat measures a further run of a configuration with own instead of opt.Measure, without a
+// budget, and finds the parts of its wake.
+func Repeat(p *wake.Plane, opt Options, own measure.Options) (*Known, error) {
+	bare := own
 	bare.Uncertainty = measure.Inputs{}
 	m, err := measure.Take(p, bare)
 	if err != nil {

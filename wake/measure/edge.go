@@ -220,6 +220,23 @@ func (b *border) level(of func(i int) float64) (level float64, outer []bool) {
 	return sum.Value() / length.Value(), outer
 }
 
+// lossBeside is the mean loss of total pressure (1) on the open edge outside the wake, and its
+// standard deviation from sample to sample; NaN where there is none.
+func (m *measuring) lossBeside() (mean, sd float64) {
+	if !m.flow.hasLoss() || len(m.edge.samples) == 0 {
+		return math.NaN(), math.NaN()
+	}
+	mean, outer := m.edge.level(m.flow.loss)
+	var sum, length float64
+	for k, i := range m.edge.samples {
+		if d := m.flow.loss(int(i)) - mean; outer[k] {
+			sum += m.edge.length[k] * d * d
+			length += m.edge.length[k]
+		}
+	}
+	return mean, math.Sqrt(sum / length)
+}
+
 // median is the median by length of the values that count; 0 where there are none.
 func (b *border) median(values []float64, counts []bool) float64 {
 	var v, w []float64

@@ -32,6 +32,9 @@ type Measurement struct {
 	// on the open edge.
 	Weight []float64
 	Level  float64
+	// Beside are the mean loss of total pressure (1) on the open edge outside the wake and its
+	// standard deviation there; NaN where there is none.
+	Beside [2]float64
 	// Scale is 2 for a half plane, else 1.
 	Scale float64
 	// Values are the headline numbers in the order of Layout, Responses what the stated
@@ -77,6 +80,7 @@ func Take(p *wake.Plane, opt Options) (*Measurement, error) {
 	if m.weight != nil {
 		out.Level = m.edgeLevel()
 	}
+	out.Beside[0], out.Beside[1] = m.lossBeside()
 	if err := m.budgets(out); err != nil {
 		return nil, err
 	}
@@ -355,8 +359,8 @@ func (m *measuring) method() {
 		{"anchor", m.out.Reference.Anchor.Kind},
 		{"uncertainty", "squares of the items added; k = 2, or Student's t below thirty effective degrees of freedom"},
 	}
-	if m.opt.ReferenceFile != "" {
-		m.out.Method = append(m.out.Method, Setting{"reference", "uniform stream with the mass and momentum of " + m.opt.ReferenceFile})
+	if m.opt.ReferenceBy != "" {
+		m.out.Method = append(m.out.Method, Setting{"reference", m.opt.ReferenceBy})
 	}
 	if m.flow.wake != nil && m.out.Drag != nil {
 		m.out.Method = append(m.out.Method, Setting{"wake region", m.flow.wake.Rule})

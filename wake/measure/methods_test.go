@@ -484,15 +484,21 @@ func TestAnchorOnEachMethod(t *testing.T) {
 func TestReferenceFromAPlane(t *testing.T) {
 	f := func(y, z float64) waketest.State { return waketest.State{U: 1 + math.Copysign(0.1, y), P: 0.3} }
 	p := plane(t, waketest.Centres(f, -1, 1, 0, 1, 20, 10), grid.Cells)
-	r, err := measure.ReferenceFrom(p, 1, 0)
-	if err != nil {
+	of := func(density, speed float64) measure.Options {
+		return measure.Options{Reference: wake.Freestream{Density: density, Speed: speed}}
+	}
+	o := of(1, 0)
+	if err := o.ReferenceFrom(p, "inlet.csv"); err != nil {
 		t.Fatal(err)
 	}
-	near(t, "U", r.Speed, 1, 1e-12)
-	near(t, "p∞", r.Pressure, 0.31, 1e-12)
-	near(t, "pt∞", r.TotalPressure, 0.81, 1e-12)
+	near(t, "U", o.Reference.Speed, 1, 1e-12)
+	near(t, "p∞", o.Reference.Pressure, 0.31, 1e-12)
+	// Quarters of 0.9 and 1.1 scatter by 0.2/√3; all have one pressure.
+	near(t, "u of U", o.Uncertainty.Speed, 0.1/math.Sqrt(3), 1e-12)
+	near(t, "u of p∞", o.Uncertainty.Pressure, 0, 1e-12)
 	// By its making the plane itself has neither a drag nor a mass defect.
-	m := run(t, p, measure.Options{Reference: r, ReferenceFile: "inlet.csv"})
+	m := run(t, p, o)
+	near(t, "pt∞", m.Reference.TotalPressure, 0.81, 1e-12)
 	near(t, "momentum of the reference plane", m.Drag.Momentum.DragArea, 0, 1e-12)
 	near(t, "mass defect of the reference plane", m.Edge.MassDefect, 0, 1e-12)
 	if s := setting(m, "reference"); !strings.Contains(s, "inlet.csv") {
@@ -500,15 +506,24 @@ func TestReferenceFromAPlane(t *testing.T) {
 	}
 	back := waketest.Centres(waketest.Uniform(waketest.State{U: -1}), -1, 1, 0, 1, 8, 8)
 	for name, bad := range map[string]*wake.Samples{"no p": without(waketest.Centres(f, -1, 1, 0, 1, 8, 8), wake.P), "u backward": back} {
-		if _, err := measure.ReferenceFrom(plane(t, bad, grid.Cells), 1, 0); err == nil {
+		if o := of(1, 0); o.ReferenceFrom(plane(t, bad, grid.Cells), "") == nil {
 			t.Errorf("%s: no error", name)
 		}
 	}
 	for _, rho := range []float64{0, -1, math.NaN(), math.Inf(1)} {
-		if _, err := measure.ReferenceFrom(p, rho, 0); err == nil {
+		if o := of(rho, 0); o.ReferenceFrom(p, "") == nil {
 			t.Errorf("density %g: no error", rho)
 		}
 	}
+	// A uniform inlet that holds the static pressure alone, and a stated speed.
+	even := waketest.Centres(waketest.Uniform(waketest.State{P: 0.3}), -1, 1, 0, 1, 8, 8)
+	o = of(1, 2)
+	if err := o.ReferenceFrom(plane(t, without(even, wake.U, wake.V, wake.W), grid.Cells), "inlet.csv"); err != nil {
+		t.Fatal(err)
+	}
+	near(t, "stated speed", o.Reference.Speed, 2, 0)
+	near(t, "p∞ of the static pressure alone", o.Reference.Pressure, 0.3, 1e-15)
+	near(t, "u of a uniform inlet", o.Uncertainty.Pressure, 0, 1e-15)
 }
 
 // shuttleOptions are those of the example study with the anchor on.

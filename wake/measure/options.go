@@ -13,8 +13,8 @@ type Options struct {
 	// Reference needs Speed and Density; Pressure is p∞. A NaN TotalPressure means
 	// p∞ + ½ρ∞U².
 	Reference wake.Freestream
-	// ReferenceFile names the plane that the reference was made from, if it was.
-	ReferenceFile string
+	// ReferenceBy says which plane the reference was made from and what was found, if it was.
+	ReferenceBy string
 	// Anchor is "none" (default) or "edge": shift pt∞ to the mean of the open edge.
 	Anchor string
 	// FrontalArea, m², for coefficients; 0 gives none.

@@ -1,45 +1,103 @@
 package measure
 
 import (
+	"fmt"
 	"math"
+	"slices"
 
+	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
-// ReferenceFrom makes the reference state of a plane that no wake disturbs, such as
-// an inlet or an empty section: the uniform stream with the same flux of mass and of
-// momentum,
+// ReferenceFrom takes the reference state from a plane that no wake disturbs, such as an
+// inlet or an empty section; file names it. Density and Yaw have to be set. Without a stated
+// speed it is the uniform stream with the same flux of mass and of momentum,
 //
 //	U = mean u,  p∞ + ρU² = mean (p + ρu²),  pt∞ = p∞ + ½ρU²
 //
-// Means are over area. The plane needs u and a static pressure. In yaw (Options.Yaw, in
-// degrees) U is the part along x, and the speed of the reference is |V∞| = U/cos β.
-func ReferenceFrom(p *wake.Plane, density, yaw float64) (wake.Freestream, error) {
+// with a stated one p∞ = mean p, for which the static pressure alone is enough. Means are
+// over area. In yaw (Options.Yaw, in degrees) U is the part along x, and the speed of the
+// reference is |V∞| = U/cos β.
+//
+// The standard uncertainties of speed and pressure, unless they are stated, are those of the
+// mean of the plane's four quarters, s/√4: 0 for a uniform inlet.
+func (o *Options) ReferenceFrom(p *wake.Plane, file string) error {
 	bad := func(text, cure string) error {
 		return &wake.InputError{File: p.Name(), Text: text, Cure: cure}
 	}
+	r, found := &o.Reference, o.Reference.Speed == 0
 	switch {
 	case p.Normal != wake.AxisX:
-		return wake.Freestream{}, bad("the reference plane is normal to "+p.Normal.String(), "a plane normal to x is expected")
-	case !p.Has(wake.U, wake.P):
-		return wake.Freestream{}, bad("the reference plane lacks u or p", "export both")
-	case !(density > 0) || math.IsInf(density, 0):
-		return wake.Freestream{}, &wake.InputError{Text: "the reference plane needs a density", Cure: "give --density"}
+		return bad("the reference plane is normal to "+p.Normal.String(), "a plane normal to x is expected")
+	case !p.Has(wake.P):
+		return bad("the reference plane lacks p", "export the static pressure")
+	case found && !p.Has(wake.U):
+		return bad("the reference plane lacks u", "export u too, or state the speed")
+	case !(r.Density > 0) || math.IsInf(r.Density, 0):
+		return &wake.InputError{Text: "the reference plane needs a density", Cure: "give --density"}
 	}
-	w := quad.NewWeights(p.Mesh, nil)
-	u, pr := p.Field[wake.U], p.Field[wake.P]
-	sum := w.IntegrateAll(3, func(i int, weight float64, s []float64) {
-		s[0] += weight
-		s[1] += weight * u[i]
-		s[2] += weight * (pr[i] + density*u[i]*u[i])
-	})
-	r := wake.Freestream{Speed: sum[1] / sum[0], Density: density}
-	if !(r.Speed > 0) {
-		return r, bad("the mean axial velocity of the reference plane is not positive", "declare the axes with --frame")
+	cos := math.Cos(o.Yaw * math.Pi / 180)
+	stream := func(box *grid.Box) (speed, pressure, area float64) {
+		w := quad.NewWeights(p.Mesh, box)
+		u, pr := p.Field[wake.U], p.Field[wake.P]
+		s := w.IntegrateAll(3, func(i int, weight float64, s []float64) {
+			s[0] += weight
+			s[1] += weight * pr[i]
+			if found {
+				s[1] += weight * r.Density * u[i] * u[i]
+				s[2] += weight * u[i]
+			}
+		})
+		if speed = r.Speed; found {
+			speed = s[2] / s[0]
+			return speed / cos, s[1]/s[0] - r.Density*speed*speed, s[0]
+		}
+		return speed, s[1] / s[0], s[0]
 	}
-	r.Pressure = sum[2]/sum[0] - density*r.Speed*r.Speed
-	r.Speed /= math.Cos(yaw * math.Pi / 180)
-	r.TotalPressure = r.Pressure + r.Dynamic()
-	return r, nil
+	speed, pressure, area := stream(nil)
+	if !(speed > 0) {
+		return bad("the mean axial velocity of the reference plane is not positive", "declare the axes with --frame")
+	}
+	b := grid.Bounds(p.Mesh.Points)
+	mid := grid.Point{X: (b.Min.X + b.Max.X) / 2, Y: (b.Min.Y + b.Max.Y) / 2}
+	var us, ps []float64
+	for _, q := range []grid.Box{
+		{Min: b.Min, Max: mid}, {Min: mid, Max: b.Max},
+		{Min: grid.Point{X: mid.X, Y: b.Min.Y}, Max: grid.Point{X: b.Max.X, Y: mid.Y}},
+		{Min: grid.Point{X: b.Min.X, Y: mid.Y}, Max: grid.Point{X: mid.X, Y: b.Max.Y}},
+	} {
+		if u, pr, a := stream(&q); a > 0.01*area {
+			us, ps = append(us, u), append(ps, pr)
+		}
+	}
+	set := func(to *float64, v []float64, rounding float64) float64 {
+		if u := uncertainty.NewSample(v).Standard(); *to == 0 && u > rounding {
+			*to = u
+		}
+		return *to
+	}
+	du, dp := set(&o.Uncertainty.Speed, us, 1e-9*speed), set(&o.Uncertainty.Pressure, ps, 1e-9*r.Density*speed*speed)
+	r.Speed, r.Pressure, r.TotalPressure = speed, pressure, math.NaN()
+	how := "uniform stream with the mass and momentum of "
+	if !found {
+		how = "stated speed, mean static pressure of "
+	}
+	o.ReferenceBy = fmt.Sprintf("%s%s: U = %.6g m/s, u = %.2g; p∞ = %.6g Pa, u = %.2g; over %.4g m²", how, file, speed, du, pressure, dp, area)
+	return nil
+}
+
+// OwnReference says that the reference is of this survey alone: what is stated of its
+// uncertainty is set anew for it, and cancels in no difference.
+func (o *Options) OwnReference() {
+	u := &o.Uncertainty
+	if u.Independent == nil {
+		u.Independent = []string{"position"}
+	}
+	for _, n := range []string{"speed", "density", "pressure", "total_pressure"} {
+		if !slices.Contains(u.Independent, n) {
+			u.Independent = append(u.Independent[:len(u.Independent):len(u.Independent)], n)
+		}
+	}
 }

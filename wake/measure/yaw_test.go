@@ -111,12 +111,12 @@ func TestNoYaw(t *testing.T) {
 func TestReferenceInYaw(t *testing.T) {
 	sin, cos := math.Sincos(math.Pi / 18)
 	p := plane(t, waketest.Centres(waketest.Uniform(waketest.State{U: 3 * cos, V: 3 * sin}), -1, 1, 1, 2, 16, 16), grid.Cells)
-	r, err := measure.ReferenceFrom(p, 1, 10)
-	if err != nil {
+	o := measure.Options{Yaw: 10, Reference: wake.Freestream{Density: 1}}
+	if err := o.ReferenceFrom(p, "inlet.csv"); err != nil {
 		t.Fatal(err)
 	}
-	near(t, "speed", r.Speed, 3, 1e-12)
-	near(t, "total pressure", r.TotalPressure-r.Pressure, 4.5, 1e-12)
+	near(t, "speed", o.Reference.Speed, 3, 1e-12)
+	near(t, "total pressure", run(t, p, o).Reference.TotalPressure-o.Reference.Pressure, 4.5, 1e-12)
 }
 
 func TestYawRefused(t *testing.T) {

@@ -37,12 +37,21 @@ type Reference struct {
 	Frame string
 	// Anchor is "none" or "edge".
 	Anchor string
-	// File names an undisturbed plane that speed and pressures come from, in their
-	// stead.
-	File string
+	// Plane names an undisturbed plane that the pressure, and the speed where none is stated,
+	// come from.
+	Plane string
 	// Tare names surveys of the empty section that are taken off the planes at their
 	// stations.
 	Tare []string
+}
+
+// OwnReference is the reference of one configuration or survey, where it differs from the
+// study's: what is nil or empty here stays as it is there.
+type OwnReference struct {
+	Speed, Density, Pressure, TotalPressure *float64
+	// Plane names an undisturbed plane that the pressure, and the speed where none is stated
+	// here, come from.
+	Plane string
 }
 
 // Section is the test section that the survey stood in, m.
@@ -89,6 +98,8 @@ type Configuration struct {
 	Refinements []Survey
 	// Steady declares that its planes are of a steady solution.
 	Steady bool
+	// Own is its own reference in place of the study's, nil for none.
+	Own *OwnReference
 	// Tare names surveys of the empty section for this configuration, in place of the
 	// reference's.
 	Tare []string
@@ -105,6 +116,8 @@ type Survey struct {
 	Layout    string
 	// Files are those that the wildcards of Snapshots name, once Expand has looked.
 	Files []string
+	// Own is its own reference in place of the configuration's, nil for none.
+	Own *OwnReference
 }
 
 // Name is the file, or the snapshots or logs joined by plus signs.

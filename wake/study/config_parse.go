@@ -119,13 +119,13 @@ func (d *decoder) reference(t table) Reference {
 		}
 		r.Frame = s
 	}
-	if r.File, _ = t.text("file"); r.File != "" {
-		for _, key := range []string{"speed", "pressure", "total_pressure"} {
-			if t.has(key) {
-				t.fail(key, "[reference] states "+key+" and a file that it would come from", "give one of them")
-			}
+	// file is the older word.
+	for _, key := range []string{"file", "plane"} {
+		if s, ok := t.text(key); ok {
+			r.Plane = s
 		}
 	}
+	t.onePressure()
 	if r.Pressure != nil && r.TotalPressure != nil && !(*r.TotalPressure > *r.Pressure) {
 		t.fail("total_pressure", fmt.Sprintf("total_pressure is %g Pa, not above pressure = %g Pa", *r.TotalPressure, *r.Pressure), "give both on the same scale, both gauge or both absolute")
 	}
@@ -220,7 +220,7 @@ func (d *decoder) configurations(root table) []Configuration {
 	seen := map[string]position{}
 	used := map[string]string{} // configuration by survey
 	for _, t := range d.list(root, "configuration") {
-		c := Configuration{Name: t.nameOf(), Surveys: t.surveys("surveys"), Repeats: t.surveys("repeats"), Refinements: t.surveys("refinements"), Tare: t.names("tare"), Steady: t.flag("steady")}
+		c := Configuration{Name: t.nameOf(), Surveys: t.surveys("surveys"), Repeats: t.surveys("repeats"), Refinements: t.surveys("refinements"), Tare: t.names("tare"), Steady: t.flag("steady"), Own: t.ownReference()}
 		d.unique(t, c.Name, seen)
 		c.Note, _ = t.text("note")
 		if t.has("snapshots") {

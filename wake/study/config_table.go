@@ -43,19 +43,20 @@ type table struct {
 
 // homes says where each key belongs, to help with a key in the wrong table.
 var homes = map[string][]string{
-	"":              {"title", "baseline", "reference", "section", "region", "station", "configuration", "measure", "structures", "maps", "uncertainty"},
-	"reference":     {"speed", "density", "pressure", "total_pressure", "frontal_area", "count", "frame", "anchor", "file", "tare", "yaw"},
-	"section":       {"width", "height", "floor"},
-	"region":        {"name", "box", "side"},
-	"region.box":    {"y", "z"},
-	"station":       {"name", "normal", "position", "tolerance", "files"},
-	"configuration": {"name", "note", "surveys", "force", "repeats", "refinements", "snapshots", "time_step", "tare", "steady"},
-	"survey":        {"rake", "layout", "snapshots", "time_step"},
-	"force":         {"drag_area", "standard_uncertainty", "record", "start"},
-	"measure":       {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
-	"maps":          {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "silhouette"},
-	"structures":    {"by", "threshold", "prominence", "width", "width_of", "effective_samples", "correlation_length"},
-	"uncertainty":   {"speed", "density", "pressure", "total_pressure", "position", "solution", "steady", "effective_samples", "correlation_length", "independent", "trials"},
+	"":                 {"title", "baseline", "reference", "section", "region", "station", "configuration", "measure", "structures", "maps", "uncertainty"},
+	"reference":        {"speed", "density", "pressure", "total_pressure", "frontal_area", "count", "frame", "anchor", "plane", "file", "tare", "yaw"},
+	"section":          {"width", "height", "floor"},
+	"region":           {"name", "box", "side"},
+	"region.box":       {"y", "z"},
+	"station":          {"name", "normal", "position", "tolerance", "files"},
+	"configuration":    {"name", "note", "surveys", "force", "repeats", "refinements", "snapshots", "time_step", "tare", "steady", "reference"},
+	"survey":           {"file", "rake", "layout", "snapshots", "time_step", "reference"},
+	"reference of one": {"speed", "density", "pressure", "total_pressure", "plane"},
+	"force":            {"drag_area", "standard_uncertainty", "record", "start"},
+	"measure":          {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
+	"maps":             {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "silhouette"},
+	"structures":       {"by", "threshold", "prominence", "width", "width_of", "effective_samples", "correlation_length"},
+	"uncertainty":      {"speed", "density", "pressure", "total_pressure", "position", "solution", "steady", "effective_samples", "correlation_length", "independent", "trials"},
 }
 
 // open makes a table and refuses the keys that it does not know.
@@ -94,6 +95,8 @@ func tableLabel(name string) string {
 		return name
 	case "survey":
 		return "a survey"
+	case "reference of one":
+		return "the reference of a configuration or survey"
 	}
 	return "[" + name + "]"
 }
@@ -253,14 +256,18 @@ func (t table) surveys(key string) []Survey {
 		case map[string]any:
 			ok := false
 			sub := t.d.open(at, "survey", e)
-			if sub.has("snapshots") {
+			switch {
+			case sub.has("snapshots"):
 				s, ok = sub.snapshots()
-			} else {
+			case sub.has("file"):
+				s.File, ok = sub.text("file")
+			default:
 				s, ok = sub.rake()
 			}
 			if !ok {
 				continue
 			}
+			s.Own = sub.ownReference()
 		default:
 			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, neither a text nor a table", what, describe(e)), `write "file.csv", { rake = "log.csv", layout = "rake.toml" } or { snapshots = "run2_*.csv" }`)
 			continue
@@ -290,7 +297,7 @@ func (t table) rake() (s Survey, ok bool) {
 
 // snapshots reads a survey that is the average of snapshots.
 func (t table) snapshots() (s Survey, ok bool) {
-	for _, key := range []string{"rake", "layout"} {
+	for _, key := range []string{"file", "rake", "layout"} {
 		if t.has(key) {
 			t.fail(key, "a survey has "+key+" beside snapshots", "make two surveys of it")
 		}
@@ -300,6 +307,30 @@ func (t table) snapshots() (s Survey, ok bool) {
 		s.TimeStep = *x
 	}
 	return s, s.Snapshots != nil
+}
+
+// ownReference reads the reference of a configuration or survey, nil for none.
+func (t table) ownReference() *OwnReference {
+	if !t.has("reference") {
+		return nil
+	}
+	r := t.table("reference", "reference of one")
+	out := &OwnReference{
+		Speed: r.value("speed", speedDim, positive), Density: r.value("density", densityDim, positive),
+		Pressure: r.value("pressure", pressureDim, anyNumber), TotalPressure: r.value("total_pressure", pressureDim, anyNumber),
+	}
+	out.Plane, _ = r.text("plane")
+	r.onePressure()
+	return out
+}
+
+// onePressure refuses pressures beside a plane that they would come from.
+func (t table) onePressure() {
+	for _, key := range []string{"pressure", "total_pressure"} {
+		if t.has(key) && (t.has("plane") || t.has("file")) {
+			t.fail(key, t.label()+" states "+key+" and a plane that it would come from", "give one of them")
+		}
+	}
 }
 
 // names returns a text or a list of texts.

@@ -197,7 +197,7 @@ func TestParseRefuses(t *testing.T) {
 		{"key of another table", "speed = 25\n" + small,
 			`s.toml:1:1: unknown key "speed" in the top level; "speed" belongs in [reference]`},
 		{"unknown table", small + "[reference.wind]\nx = 1\n",
-			`s.toml:11:12: unknown key "wind" in [reference]; the nearest known key is "file"; known here: speed, density, pressure, total_pressure, frontal_area, count, frame, anchor, file, tare, yaw`},
+			`s.toml:11:12: unknown key "wind" in [reference]; the nearest known key is "file"; known here: speed, density, pressure, total_pressure, frontal_area, count, frame, anchor, plane, file, tare, yaw`},
 		{"unknown key in a list", small + "[[region]]\nname = \"w\"\nbox = { y = [0, 1], zz = [0, 1] }\n",
 			`s.toml:13:7: the box has no z; a box needs y = [lower, upper] and z = [lower, upper]` + "\n" +
 				`s.toml:13:21: unknown key "zz" in region.box; did you mean "z"?`},
@@ -208,7 +208,7 @@ func TestParseRefuses(t *testing.T) {
 		{"date for a number", small + "[reference]\nspeed = 2026-01-01\n",
 			`s.toml:12:9: speed is a date or a time, not a number; write a plain SI number or a text with its unit, as in "25 m/s"`},
 		{"number for a table", "reference = 3\n" + small,
-			`s.toml:1:13: reference is 3, not a table; write the keys speed, density, pressure, total_pressure, frontal_area, count, frame, anchor, file, tare, yaw in it`},
+			`s.toml:1:13: reference is 3, not a table; write the keys speed, density, pressure, total_pressure, frontal_area, count, frame, anchor, plane, file, tare, yaw in it`},
 		{"table for a list", "[region]\nname = \"w\"\n" + strings.Replace(small, "baseline", "[x]\nbaseline", 1),
 			`s.toml:1:2: region is a table, not a list of tables; begin each one with [[region]]` + "\n" +
 				`s.toml:3:2: unknown key "x" in the top level; the nearest known key is "maps"; known here: title, baseline, reference, section, region, station, configuration, measure, structures, maps, uncertainty` + "\n" +

@@ -27,7 +27,7 @@ func (r *runner) records() error {
 		if cfg.Force.Start != nil {
 			start = *cfg.Force.Start
 		}
-		m, err := force.Read(r.path(name), name, start, r.opt.Reference.Dynamic(), r.opt.FrontalArea)
+		m, err := force.Read(r.path(name), name, start, r.opts[k].Reference.Dynamic(), r.opt.FrontalArea)
 		if err != nil {
 			return err
 		}

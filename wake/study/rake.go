@@ -18,14 +18,13 @@ const sameStream = 1e-3
 // are the tunnel's own; speeds and pressures are theirs at the study's reference, so
 // that tunnel and solver stand on one scale. A sample of a rake is a point, whatever
 // those of a slice stand for.
-func (r *runner) readRake(ctx context.Context, v Survey) ([]*wake.Plane, *rake.Result, error) {
+func (r *runner) readRake(ctx context.Context, v Survey, ref wake.Freestream) ([]*wake.Plane, *rake.Result, error) {
 	paths := make([]string, len(v.Logs))
 	given := map[string]string{} // names as the study gives them, by path
 	for k, log := range v.Logs {
 		paths[k] = r.path(log)
 		given[paths[k]] = log
 	}
-	ref := r.opt.Reference
 	res, err := rake.Read(ctx, paths, r.path(v.Layout), rake.Options{Worth: true, Speed: ref.Speed, Density: ref.Density})
 	if err != nil {
 		return nil, nil, err

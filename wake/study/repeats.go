@@ -71,14 +71,14 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Known, erro
 		if p == nil || len(r.repeats[k]) == 0 {
 			continue
 		}
-		first, err := compare.Repeat(p, *opt)
+		first, err := compare.Repeat(p, *opt, r.of(k, p))
 		if err != nil {
 			return nil, err
 		}
 		runs := []*compare.Known{first}
 		for _, planes := range r.repeats[k] {
 			if q := r.nearStation(s, planes); q != nil {
-				run, err := compare.Repeat(q, *opt)
+				run, err := compare.Repeat(q, *opt, r.of(k, q))
 				if err != nil {
 					return nil, err
 				}

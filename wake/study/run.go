@@ -95,13 +95,19 @@ func Steps(c *Config) int {
 
 // runner is one run of a study.
 type runner struct {
-	c        *Config
-	dir      string
-	step     func()
-	out      *Outcome
-	opt      measure.Options
-	readOpt  survey.Options
-	planeOpt wake.PlaneOptions
+	c    *Config
+	dir  string
+	step func()
+	out  *Outcome
+	// base are the options without a reference, opts those of each configuration, opt those of the
+	// baseline, and own those of planes with a reference of their own beside that.
+	base, opt measure.Options
+	opts      []measure.Options
+	own       map[*wake.Plane]measure.Options
+	// referencePlanes are those that references come from, by name.
+	referencePlanes map[string]*wake.Plane
+	readOpt         survey.Options
+	planeOpt        wake.PlaneOptions
 	// planes[k] are those of configuration k.
 	planes [][]*wake.Plane
 	// repeats and refined are by configuration and file.
@@ -119,32 +125,10 @@ type runner struct {
 
 // options turns the study's words into those of the stages.
 func (r *runner) options(ctx context.Context) error {
-	c := r.c
-	need := func(name string, v *float64) (float64, error) {
-		if v == nil {
-			return 0, &wake.InputError{File: c.File, Text: "[reference] has no " + name, Cure: "the reference is never guessed; add it"}
-		}
-		return *v, nil
-	}
+	c, o := r.c, &r.base
 	var err error
-	o := &r.opt
-	if o.Reference.Density, err = need("density", c.Reference.Density); err != nil {
-		return err
-	}
-	if c.Reference.File == "" {
-		if o.Reference.Speed, err = need("speed", c.Reference.Speed); err != nil {
-			return err
-		}
-		if o.Reference.Pressure, err = need("pressure", c.Reference.Pressure); err != nil {
-			return err
-		}
-	}
 	o.PressureIncludesK, o.SourcePart, o.Onset = c.Measure.PressureIncludesK, c.Measure.SourcePart, c.Measure.Onset
 	o.Yaw = c.Reference.Yaw
-	o.Reference.TotalPressure = math.NaN()
-	if c.Reference.TotalPressure != nil {
-		o.Reference.TotalPressure = *c.Reference.TotalPressure
-	}
 	if c.Reference.FrontalArea != nil {
 		o.FrontalArea = *c.Reference.FrontalArea
 	}
@@ -173,7 +157,7 @@ func (r *runner) options(ctx context.Context) error {
 		r.planeOpt.Normal, r.planeOpt.NormalBy = wake.Axis(strings.Index("xyz", st[0].Normal)), "study"
 	}
 	r.planeOpt.Release = true
-	r.readOpt = survey.Options{By: "study", Density: o.Reference.Density}
+	r.readOpt = survey.Options{By: "study"}
 	for _, name := range slices.Sorted(maps.Keys(c.Measure.Columns)) {
 		q, ok := wake.ParseQuantity(name)
 		if !ok {
@@ -189,39 +173,17 @@ func (r *runner) options(ctx context.Context) error {
 			return err
 		}
 	}
-	if err := r.reference(ctx); err != nil {
-		return err
+	r.referencePlanes = map[string]*wake.Plane{}
+	r.opts = make([]measure.Options, len(c.Configurations))
+	for k := range c.Configurations {
+		if r.opts[k], err = r.referred(ctx, &c.Configurations[k], nil); err != nil {
+			return err
+		}
+		if k == 0 || c.Configurations[k].Name == c.Baseline {
+			r.opt = r.opts[k]
+		}
 	}
-	r.uncertainty()
 	return nil
-}
-
-// reference reads the plane that the study names for its reference, if it does.
-func (r *runner) reference(ctx context.Context) error {
-	name := r.c.Reference.File
-	if name == "" {
-		return nil
-	}
-	file := r.path(name)
-	s, err := average.Read(ctx, file, r.readOpt)
-	if err != nil {
-		return err
-	}
-	planes, err := wake.Planes(s, r.planeOpt)
-	if err != nil {
-		return err
-	}
-	if len(planes) != 1 {
-		return &wake.InputError{File: file, Text: fmt.Sprintf("%d planes, the reference is one", len(planes)), Cure: "give a file with one plane"}
-	}
-	in, err := r.input(name, "reference", "")
-	if err != nil {
-		return err
-	}
-	r.out.Inputs = append(r.out.Inputs, in)
-	r.opt.Reference, err = measure.ReferenceFrom(planes[0], r.opt.Reference.Density, r.opt.Yaw)
-	r.opt.ReferenceFile = name
-	return err
 }
 
 // each runs f(0) … f(n-1) on all processors and returns the first error by index.
@@ -268,6 +230,15 @@ func (r *runner) read(ctx context.Context) error {
 		}
 	}
 	planes, inputs, rakes := make([][]*wake.Plane, len(jobs)), make([][]Input, len(jobs)), make([]*rake.Result, len(jobs))
+	opts := make([]measure.Options, len(jobs))
+	for i, j := range jobs {
+		var err error
+		if opts[i] = r.opts[j.cfg]; j.survey.Own != nil {
+			if opts[i], err = r.referred(ctx, &r.c.Configurations[j.cfg], j.survey.Own); err != nil {
+				return err
+			}
+		}
+	}
 	err := each(ctx, len(jobs), func(i int) error {
 		defer r.step()
 		role, name := jobs[i].role, r.c.Configurations[jobs[i].cfg].Name
@@ -289,11 +260,11 @@ func (r *runner) read(ctx context.Context) error {
 		}
 		switch {
 		case v.Snapshots != nil:
-			planes[i], err = r.average(ctx, v)
+			planes[i], err = r.average(ctx, v, opts[i])
 		case v.File != "":
-			planes[i], err = r.readFile(ctx, v.File)
+			planes[i], err = r.readFile(ctx, v.File, opts[i].Reference.Density)
 		default:
-			planes[i], rakes[i], err = r.readRake(ctx, v)
+			planes[i], rakes[i], err = r.readRake(ctx, v, opts[i].Reference)
 		}
 		if err != nil {
 			return err
@@ -314,7 +285,13 @@ func (r *runner) read(ctx context.Context) error {
 			r.out.Rakes = append(r.out.Rakes, Rake{r.c.Configurations[jobs[i].cfg].Name, jobs[i].survey.Name(), rakes[i]})
 		}
 	}
+	r.own = map[*wake.Plane]measure.Options{}
 	for i, j := range jobs {
+		if j.survey.Own != nil {
+			for _, p := range planes[i] {
+				r.own[p] = opts[i]
+			}
+		}
 		switch j.role {
 		case "survey":
 			r.planes[j.cfg] = append(r.planes[j.cfg], planes[i]...)
@@ -381,15 +358,26 @@ func (r *runner) paths(names []string) []string {
 
 // readFile reads the planes of a file. Results carry the name as the study gives it,
 // not where it lay.
-func (r *runner) readFile(ctx context.Context, name string) ([]*wake.Plane, error) {
-	return r.planesOf(name, func() (*wake.Samples, error) { return average.Read(ctx, r.path(name), r.readOpt) })
+func (r *runner) readFile(ctx context.Context, name string, density float64) ([]*wake.Plane, error) {
+	read := r.readOpt
+	read.Density = density
+	return r.planesOf(name, func() (*wake.Samples, error) { return average.Read(ctx, r.path(name), read) })
+}
+
+// of are the options that a plane of configuration k is measured with.
+func (r *runner) of(k int, p *wake.Plane) measure.Options {
+	if opt, ok := r.own[p]; ok {
+		return opt
+	}
+	return r.opts[k]
 }
 
 // average makes the mean plane of snapshots, with its blocks.
-func (r *runner) average(ctx context.Context, v Survey) ([]*wake.Plane, error) {
-	opt := average.Options{Reference: &r.opt.Reference, Plane: r.planeOpt, Half: r.opt.Half, TimeStep: v.TimeStep}
+func (r *runner) average(ctx context.Context, v Survey, of measure.Options) ([]*wake.Plane, error) {
+	read, opt := r.readOpt, average.Options{Reference: &of.Reference, Plane: r.planeOpt, Half: of.Half, TimeStep: v.TimeStep}
+	read.Density = of.Reference.Density
 	return r.planesOf(v.Name(), func() (*wake.Samples, error) {
-		return average.Snapshots(ctx, v.Name(), r.paths(v.Files), r.readOpt, opt)
+		return average.Snapshots(ctx, v.Name(), r.paths(v.Files), read, opt)
 	})
 }
 
@@ -549,7 +537,6 @@ func (r *runner) measure(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		opt := all.Measure
 		if err := r.refinements(s); err != nil {
 			return err
 		}
@@ -558,13 +545,13 @@ func (r *runner) measure(ctx context.Context) error {
 		var known []*compare.Known
 		var first *compare.Known
 		// Of the planes that are compared, the baseline's first.
-		steady, force, runs := []bool{false}, []*uncertainty.Item{nil}, [][]*compare.Known{nil}
+		each, force, runs := make([]measure.Options, 1), []*uncertainty.Item{nil}, [][]*compare.Known{nil}
 		for k, p := range r.at[s] {
 			if p == nil {
 				continue
 			}
-			own := opt
-			own.Uncertainty.Steady = own.Uncertainty.Steady || r.c.Configurations[k].Steady
+			own := r.of(k, p)
+			own.Uncertainty.Repeat, own.Uncertainty.RepeatDOF = all.Measure.Uncertainty.Repeat, all.Measure.Uncertainty.RepeatDOF
 			m, err := r.take(s, k, p, own)
 			if err != nil {
 				return err
@@ -584,10 +571,10 @@ func (r *runner) measure(ctx context.Context) error {
 			f.Single = append(f.Single, m)
 			o.Surveys = append(o.Surveys, StationSurvey{Configuration: r.c.Configurations[k].Name, Result: m.Result, Profiles: m.Profiles(profileStrips), Extent: m.Extent()})
 			if k == base {
-				first, steady[0], force[0], runs[0] = one, own.Uncertainty.Steady, r.out.Configurations[k].Force.scatter(), repeats[k]
+				first, each[0], force[0], runs[0] = one, own, r.out.Configurations[k].Force.scatter(), repeats[k]
 			} else {
 				group, known = append(group, p), append(known, one)
-				steady, force, runs = append(steady, own.Uncertainty.Steady), append(force, r.out.Configurations[k].Force.scatter()), append(runs, repeats[k])
+				each, force, runs = append(each, own), append(force, r.out.Configurations[k].Force.scatter()), append(runs, repeats[k])
 				o.Variants = append(o.Variants, r.c.Configurations[k].Name)
 			}
 		}
@@ -597,7 +584,7 @@ func (r *runner) measure(ctx context.Context) error {
 		}
 		group = append([]*wake.Plane{r.at[s][base]}, group...)
 		all.Known, all.Names = append([]*compare.Known{first}, known...), append([]string{r.c.Baseline}, o.Variants...)
-		all.Steady, all.Force, all.Repeats = steady, force, runs
+		all.Each, all.Force, all.Repeats = each, force, runs
 		cmp, pair, err := compare.Compare(group, all)
 		if err != nil {
 			return err

@@ -26,7 +26,7 @@ func (r *runner) readTares(ctx context.Context) error {
 					return err
 				}
 				r.out.Inputs = append(r.out.Inputs, in)
-				if read[name], err = r.readFile(ctx, name); err != nil {
+				if read[name], err = r.readFile(ctx, name, r.opts[k].Reference.Density); err != nil {
 					return err
 				}
 			}

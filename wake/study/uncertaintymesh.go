@@ -53,8 +53,6 @@ const leastRatio = 1.3
 // refinements studies grid convergence at station s.
 func (r *runner) refinements(s int) error {
 	o := &r.out.Stations[s]
-	bare := r.opt
-	bare.Uncertainty = measure.Inputs{}
 	for k := range r.at[s] {
 		ref := Refinement{Configuration: r.c.Configurations[k].Name}
 		for _, planes := range slices.Backward(r.refined[k]) {
@@ -62,6 +60,8 @@ func (r *runner) refinements(s int) error {
 			if p == nil {
 				continue
 			}
+			bare := r.of(k, p)
+			bare.Uncertainty = measure.Inputs{}
 			m, err := measure.Take(p, bare)
 			if err != nil {
 				return err

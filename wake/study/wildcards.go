@@ -42,7 +42,8 @@ func (c *Config) Expand(dir string) error {
 				}
 				for _, f := range files {
 					if !slices.ContainsFunc(out, func(o Survey) bool { return o.File == f }) {
-						out = append(out, Survey{File: f})
+						s.File = f
+						out = append(out, s)
 					}
 				}
 			}

@@ -1,0 +1,83 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
+)
+
+// leastApart is the difference of two edges' total pressures, as a part of q, that is let pass as
+// the rounding of files and the tail of a wake.
+const leastApart = 2e-4
+
+// reference says of the items of a difference between the baseline and plane k how they hold
+// the reference, where nothing is stated of it and no instrument's log tells of it.
+//
+// One reference for both, as a solver imposes one inflow on all, cancels; unless the total
+// pressures beside the two wakes differ by more than they scatter by along the edges: then the
+// two had not one inflow, and what that makes of a difference is not known. (In a tunnel one
+// reference does not cancel; there its uncertainty is stated, or comes with the log.) References
+// of their own do not cancel: their uncertainty is stated, or known from the plane that each was
+// taken from.
+func (c *comparing) reference(k int, items []uncertainty.Item) []uncertainty.Item {
+	declare := func(how, why string) []uncertainty.Item {
+		return append(items, uncertainty.Declared(uncertainty.Reference, how, why))
+	}
+	if c.ownReferences(k) {
+		switch a, b := c.opt.of(0), c.opt.of(k); {
+		case uncertainty.StateOf(uncertainty.Reference, items).How != uncertainty.Unknown:
+			return items
+		case a.ReferenceBy != "" && b.ReferenceBy != "":
+			return declare(uncertainty.Estimated, "each from a uniform plane")
+		}
+		return declare(uncertainty.Unknown, "each has its own reference, with no uncertainty stated")
+	}
+	if _, apart := c.edgesApart(k); apart {
+		// What is stated of one reference for both cancels too, and holds nothing of this.
+		for _, it := range items {
+			if it.Category == uncertainty.Reference && it.Kind == uncertainty.Independent && it.Standard > 0 {
+				return items
+			}
+		}
+		return declare(uncertainty.Unknown, "the edges' total pressures differ")
+	}
+	if uncertainty.StateOf(uncertainty.Reference, items).How != uncertainty.Unknown {
+		return items
+	}
+	return declare(uncertainty.Absent, "one reference for both")
+}
+
+// ownReferences reports whether plane k is measured with another reference than the baseline.
+func (c *comparing) ownReferences(k int) bool {
+	a, b := c.opt.of(0).Reference, c.opt.of(k).Reference
+	return a.Speed != b.Speed || a.Density != b.Density || a.Pressure != b.Pressure ||
+		a.TotalPressure != b.TotalPressure && !(math.IsNaN(a.TotalPressure) && math.IsNaN(b.TotalPressure))
+}
+
+// edgesApart is the difference of the mean losses of total pressure beside the two wakes, plane
+// k's less the baseline's, and whether it is more than the scatter along the edges.
+func (c *comparing) edgesApart(k int) (d float64, apart bool) {
+	a, b := c.all[0].Beside, c.all[k].Beside
+	d = b[0] - a[0]
+	return d, math.Abs(d) > math.Max(leastApart, math.Hypot(a[1], b[1]))
+}
+
+// doubtReferences warns where one reference is shared by planes that had not one inflow.
+func (c *comparing) doubtReferences() {
+	for k := 1; k < len(c.all); k++ {
+		d, apart := c.edgesApart(k)
+		if !apart || c.ownReferences(k) {
+			continue
+		}
+		m := c.all[k]
+		q := m.Result.Reference.Dynamic
+		c.out.Warnings = append(c.out.Warnings, wake.Warning{
+			Code: "references-differ", Where: c.own[k].Name(),
+			Text: fmt.Sprintf("the total pressure on the open edge is %.3g Pa (%.2g %% of q) from the baseline's, and scatters by %.2g %% along the edges: the two did not have one inflow. "+
+				"One reference for both makes %.2g m² of drag area out of it, and no difference is judged", -d*q, 100*math.Abs(d), 100*math.Hypot(c.all[0].Beside[1], m.Beside[1]), math.Abs(d)*m.Result.Mesh.Area*m.Scale),
+			Cure: "give each its own reference: reference = { pressure = … } or { plane = \"inlet.csv\" } in a study, --pressure or --reference once for each file in compare; or anchor both with --anchor edge",
+		})
+	}
+}

@@ -1,0 +1,147 @@
+package study_test
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"wakeledger/wake"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
+	"wakeledger/wake/waketest"
+)
+
+// inlet writes a plane of 8×8 samples with the given states, u and p.
+func inlet(t *testing.T, dir, name string, state func(y, z float64) (u, p float64)) {
+	t.Helper()
+	var b strings.Builder
+	b.WriteString("x [m],y [m],z [m],u [m/s],p [Pa]\n")
+	for j := range 8 {
+		for i := range 8 {
+			y, z := float64(i)-3.5, float64(j)+0.5
+			u, p := state(y, z)
+			fmt.Fprintf(&b, "-6,%g,%g,%.17g,%.17g\n", y, z, u, p)
+		}
+	}
+	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// wakeAt writes a Gaussian wake of given depth in a stream of U = 1 whose static pressure is p.
+func wakeAt(t *testing.T, dir, name string, eps, p float64) {
+	t.Helper()
+	s := waketest.Lattice(waketest.Gaussian(eps, 0.2, 0.3, 1), -1.5, 1.5, 0, 2.5, 61, 51)
+	var b strings.Builder
+	b.WriteString("x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa]\n")
+	for i := range s.N {
+		fmt.Fprintf(&b, "1,%g,%g,%.17g,0,0,%.17g\n", s.Col[wake.Y][i], s.Col[wake.Z][i], s.Col[wake.U][i], p)
+	}
+	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Two cases with inlet pressures of their own, 0.4 % of q apart. With one reference for both, no
+// difference is judged, and the reason is told; with the inlet of each, uniform or not, or its
+// stated pressure, the difference is that of the closed form and inside its U.
+func TestOwnReferences(t *testing.T) {
+	dir := t.TempDir()
+	const pa, pb = 0.010, 0.012
+	wakeAt(t, dir, "a.csv", 0.4, pa)
+	wakeAt(t, dir, "b.csv", 0.5, pb)
+	even := func(p float64) func(y, z float64) (float64, float64) {
+		return func(float64, float64) (float64, float64) { return 1, p }
+	}
+	inlet(t, dir, "a_inlet.csv", even(pa))
+	inlet(t, dir, "b_inlet.csv", even(pb))
+	inlet(t, dir, "b_uneven.csv", func(y, z float64) (float64, float64) { return 1, pb + 2e-5*y*(z-4) })
+	text := `
+baseline = "a"
+[reference]
+speed = 1
+density = 1
+pressure = 0.010
+[uncertainty]
+steady = true
+solution = "0.01 %"
+[[configuration]]
+name = "a"
+surveys = ["a.csv"]
+A
+[[configuration]]
+name = "b"
+surveys = ["b.csv"]
+B
+`
+	want := 2 * math.Pi * 0.04 * (0.5*1.5 - 0.4*1.6)
+	for _, c := range []struct {
+		name, a, b, surveys, verdict string
+		missing                      bool
+	}{
+		{name: "one reference", verdict: uncertainty.NotResolved, missing: true},
+		{name: "inlets", a: `reference = { plane = "a_inlet.csv" }`, b: `reference = { plane = "b_inlet.csv" }`, verdict: uncertainty.Resolved},
+		{name: "uneven inlet", a: `reference = { plane = "a_inlet.csv" }`, b: `reference = { plane = "b_uneven.csv", speed = 1 }`, verdict: uncertainty.Resolved},
+		{name: "of a survey", a: `reference = { plane = "a_inlet.csv" }`, surveys: `surveys = [{ file = "b.csv", reference = { plane = "b_inlet.csv" } }]`, verdict: uncertainty.Resolved},
+		{name: "stated", b: `reference = { pressure = "0.012 Pa" }`, verdict: uncertainty.NotJudged, missing: true},
+	} {
+		s := strings.NewReplacer("\nA\n", "\n"+c.a+"\n", "\nB\n", "\n"+c.b+"\n").Replace(text)
+		if c.surveys != "" {
+			s = strings.Replace(s, `surveys = ["b.csv"]`, c.surveys, 1)
+		}
+		o, _, err := run(t, dir, s)
+		if err != nil {
+			t.Fatalf("%s: %v", c.name, err)
+		}
+		cmp := o.Stations[0].Comparison
+		d := cmp.Variants[0].Delta
+		if d.Verdict != c.verdict || (fmt.Sprint(d.Missing) == "[reference]") != c.missing {
+			t.Errorf("%s: %s, missing %v: %s", c.name, d.Verdict, d.Missing, d.Text)
+		}
+		told := strings.Contains(codesOf(cmp.Warnings), "references-differ")
+		if told != (c.name == "one reference") {
+			t.Errorf("%s: warnings %s", c.name, codesOf(cmp.Warnings))
+		}
+		if c.name != "one reference" && !(math.Abs(d.DragArea-want) < math.Max(d.Expanded, 1e-5)) {
+			t.Errorf("%s: difference %g ± %g, want %g", c.name, d.DragArea, d.Expanded, want)
+		}
+		if r := o.Stations[0].Surveys[1].Result.Reference; c.name != "one reference" && !(math.Abs(r.Pressure-pb) < 1e-4*pb) {
+			t.Errorf("%s: p∞ = %g, want %g", c.name, r.Pressure, pb)
+		}
+	}
+}
+
+func codesOf(ws []wake.Warning) string {
+	var s string
+	for _, w := range ws {
+		s += w.Code + " "
+	}
+	return s
+}
+
+// One inflow of which the total pressure beside the wakes scatters is one reference for both.
+func TestScatterIsNoOtherReference(t *testing.T) {
+	at := func(eps, seed float64) *wake.Plane {
+		s := waketest.Lattice(waketest.Gaussian(eps, 0.2, 0.3, 1), -1.5, 1.5, 0, 2.5, 61, 51)
+		for i := range s.Col[wake.P] {
+			s.Col[wake.P][i] += 2e-3*math.Sin(7*s.Col[wake.Y][i]+seed) + 1e-3*seed
+		}
+		p, err := wake.Planes(s, wake.PlaneOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p[0]
+	}
+	opt := measure.Options{Reference: wake.Freestream{Speed: 1, Density: 1, TotalPressure: math.NaN()}, Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)}}
+	c, _, err := compare.Compare([]*wake.Plane{at(0.4, 0), at(0.5, 0.5)}, compare.Options{Measure: opt})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(codesOf(c.Warnings), "references-differ") || c.Variants[0].Delta.Missing != nil {
+		t.Errorf("%s; missing %v", codesOf(c.Warnings), c.Variants[0].Delta.Missing)
+	}
+}
