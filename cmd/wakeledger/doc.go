@@ -75,7 +75,8 @@ JSON that --json prints alone.
 
 # What changed
 
-compare sets variants against a baseline at one station, on common samples:
+compare sets variants against a baseline at one station, on the samples that they share or
+each on its own:
 
 	$ wakeledger compare bare_x-0.58.csv.gz fairing_x-0.58.csv.gz --speed 25 --density 1.2 --pressure 0 --support cells --region "right wheel:0.66,1.8,0,1.0" --side right
 	Against bare_x-0.58, plane x = −0.581 m

@@ -50,14 +50,26 @@ func commonPlanes(planes []*wake.Plane) (out []*wake.Plane, how string, warnings
 	} else {
 		out, how = resampled(planes), "samples of the baseline "+base.Name()+", the others interpolated linearly"
 		warnings = append(warnings, wake.Warning{
-			Code: "resampled", Where: base.Name(), Text: "the planes do not have the same samples; the variants were interpolated linearly at the baseline's",
-			Cure: "survey all configurations at the same points",
+			Code: "resampled", Where: base.Name(), Text: "the planes have neither the same samples nor the same window; the variants were interpolated linearly at the baseline's",
+			Cure: "survey the same window, or the same points, in all configurations",
 		})
 	}
 	if out == nil {
 		return nil, "", nil, &wake.InputError{File: base.Name(), Text: "the planes share too few samples for a comparison", Cure: "survey the same window in all configurations"}
 	}
 	return out, how, warnings, nil
+}
+
+// sameWindow reports whether all planes end where the first does, to one sample distance.
+func sameWindow(planes []*wake.Plane) bool {
+	a := planes[0].Mesh.Window()
+	for _, p := range planes[1:] {
+		b, h := p.Mesh.Window(), math.Max(p.Mesh.Spacing(), planes[0].Mesh.Spacing())
+		if !(math.Abs(a.Min.X-b.Min.X) <= h && math.Abs(a.Max.X-b.Max.X) <= h && math.Abs(a.Min.Y-b.Min.Y) <= h && math.Abs(a.Max.Y-b.Max.Y) <= h) {
+			return false
+		}
+	}
+	return true
 }
 
 // sameMesh reports whether two lattices have the same samples in the same places.

@@ -77,11 +77,22 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	resampled := how != "same samples"
+	// In one window numbers come from each plane's own samples; what is common serves maps.
+	own := resampled && sameWindow(planes)
+	if own {
+		how = "each plane's own; maps of change at the " + how
+		warnings = slices.DeleteFunc(warnings, func(w wake.Warning) bool { return w.Code == "resampled" })
+	}
 	c := &Comparison{Warnings: warnings, Common: Common{Grid: how}}
 	ms := make([]*measure.Measurement, len(common))
-	cp := &comparing{alike: alike(planes), opt: opt, own: planes, all: ms, out: c, resampled: how != "same samples", whole: make([]bool, len(planes))}
-	for k, p := range common {
-		if known := cp.known(k); known != nil && sameMesh(p.Mesh, known.Plane.Mesh) {
+	cp := &comparing{alike: alike(planes), opt: opt, own: planes, all: ms, out: c, joined: own, resampled: resampled && !own, whole: make([]bool, len(planes))}
+	numbers := common
+	if own {
+		numbers = planes
+	}
+	for k, p := range numbers {
+		if known := cp.known(k); known != nil && (own || sameMesh(p.Mesh, known.Plane.Mesh)) {
 			cp.whole[k] = true
 			m, r := *known.Measurement, *known.Result
 			r.Warnings = slices.Clone(r.Warnings)
@@ -117,7 +128,20 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 			f.ForgetTime()
 		}
 	}
-	return c, &Pair{ms, cp.sets, cp.views}, nil
+	pair := &Pair{ms, cp.sets, cp.views}
+	if own {
+		pair.Measurements = make([]*measure.Measurement, len(common))
+		for k, p := range common {
+			bare := opt.of(k)
+			bare.Uncertainty = measure.Inputs{}
+			if pair.Measurements[k], err = measure.Take(p, bare); err != nil {
+				return nil, nil, err
+			}
+			// The maps are of the common samples, the numbers beside them each plane's own.
+			pair.Measurements[k].Result = ms[k].Result
+		}
+	}
+	return c, pair, nil
 }
 
 // of are the options that plane k is measured with.
@@ -130,12 +154,14 @@ func (o *Options) of(k int) measure.Options {
 
 // comparing is what the steps of one Compare share.
 type comparing struct {
-	opt       Options
-	own       []*wake.Plane
-	base      *measure.Measurement
-	all       []*measure.Measurement
-	out       *Comparison
-	resampled bool
+	opt  Options
+	own  []*wake.Plane
+	base *measure.Measurement
+	all  []*measure.Measurement
+	out  *Comparison
+	// joined: each plane is measured on its own samples; else on the common ones, which are
+	// resampled where the planes do not share samples.
+	joined, resampled bool
 	// alike: the planes came with one mesh rule, so that common errors cancel.
 	alike bool
 	// trials are the changes that each survey showed in each Monte Carlo trial.
@@ -166,7 +192,7 @@ func (c *comparing) known(k int) *Known {
 func (c *comparing) ownMeasurements(ms []*measure.Measurement) error {
 	c.ownResults, c.changes = make([]*measure.Result, len(ms)), make([]float64, len(ms))
 	for k, p := range c.own {
-		if !c.resampled && len(p.Mesh.Points) == len(ms[k].Plane.Mesh.Points) {
+		if c.joined || !c.resampled && len(p.Mesh.Points) == len(ms[k].Plane.Mesh.Points) {
 			continue
 		}
 		var r *measure.Result
@@ -283,6 +309,12 @@ func sideOf(b grid.Box) string {
 // edge, over a part of the plane in a box, nil for all; la and lb are the integrands of
 // the baseline and the variant.
 func (c *comparing) dragItems(k int, m *measure.Measurement, box *grid.Box, part quad.Weights, la, lb []float64) []uncertainty.Item {
+	if c.joined {
+		of := func(m *measure.Measurement, l []float64) []uncertainty.Item {
+			return append(measure.NewScatter(m.Plane.Mesh, l).Items(quad.NewWeights(m.Plane.Mesh, box), m.Scale), m.WithoutSamples(box, l)...)
+		}
+		return measure.JoinItems(of(c.base, la), of(m, lb))
+	}
 	d := make([]float64, len(lb))
 	for i := range d {
 		d[i] = lb[i] - la[i]

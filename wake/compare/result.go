@@ -7,8 +7,8 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// Comparison holds a baseline and its variants at one station, all measured on
-// the same grid and in the same window. The JSON form is part of the command's
+// Comparison holds a baseline and its variants at one station, all measured in the same
+// window: on the same samples, or each on its own where they have others. The JSON form is part of the command's
 // contract; areas in m², lengths in m.
 type Comparison struct {
 	Warnings []wake.Warning  `json:"warnings"`
@@ -19,8 +19,7 @@ type Comparison struct {
 
 // Common says on what grid and window the differences were taken.
 type Common struct {
-	// Grid is "same samples", or which plane's samples the others were resampled
-	// on.
+	// Grid is "same samples", or says on which samples numbers and maps are.
 	Grid   string         `json:"grid"`
 	Window measure.Window `json:"window"`
 	// Area is what all planes cover, m².

@@ -23,15 +23,14 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 	s := &Shift{Weight: b.Weight, Centroid: [2]float64{b.Centroid[0] - a.Centroid[0], b.Centroid[1] - a.Centroid[1]}}
 	// The centroid moves by ∫(y − ȳ)w/∫w of what changes in each weight: taken together,
 	// what both planes' samples do alike cancels.
-	points := m.Plane.Mesh.Points
-	d := make([]float64, len(points))
 	ya, yb := a.Centroid[0], b.Centroid[0]
-	for i, p := range points {
-		d[i] = m.Scale * ((p.X-yb)*m.Weight[i]/b.Integral - (p.X-ya)*c.base.Weight[i]/a.Integral)
-	}
 	level := c.relevelled(m, box) - s.Centroid[0]
 	items := []uncertainty.Item{
-		measure.SamplingItem(part, measure.NewScatter(m.Plane.Mesh, d).Residuals(), nil, 1),
+		c.centroidSampling(m, box, part, func(i int) float64 {
+			return m.Scale * (m.Plane.Mesh.Points[i].X - yb) * m.Weight[i] / b.Integral
+		}, func(i int) float64 {
+			return m.Scale * (c.base.Plane.Mesh.Points[i].X - ya) * c.base.Weight[i] / a.Integral
+		}),
 		{Name: "zero level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular},
 	}
 	// Where all numbers hold the time average, the responses of the planes bring it.
@@ -74,6 +73,22 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 		s.Text += "; to the right in metres, " + bud.MonteCarlo.Text
 	}
 	return s
+}
+
+// centroidSampling is the item of the sampling of ∫(fb−fa)dS: of the difference sample by
+// sample, or of the two planes by themselves where each has its own samples.
+func (c *comparing) centroidSampling(m *measure.Measurement, box *grid.Box, part quad.Weights, fb, fa func(i int) float64) uncertainty.Item {
+	of := func(m *measure.Measurement, part quad.Weights, f func(i int) float64) uncertainty.Item {
+		d := make([]float64, len(m.Plane.Mesh.Points))
+		for i := range d {
+			d[i] = f(i)
+		}
+		return measure.SamplingItem(part, measure.NewScatter(m.Plane.Mesh, d).Residuals(), nil, 1)
+	}
+	if c.joined {
+		return measure.JoinItems([]uncertainty.Item{of(c.base, quad.NewWeights(c.base.Plane.Mesh, box), fa)}, []uncertainty.Item{of(m, part, fb)})[0]
+	}
+	return of(m, part, func(i int) float64 { return fb(i) - fa(i) })
 }
 
 // inboard turns a move to the right into one toward the centre plane.

@@ -83,9 +83,7 @@ func (c *comparing) follow(k int, v *Variant) error {
 	opt.Centre, opt.CentreOf = c.centre()
 	l, err := structure.NewLedger(a, b, s.Match, opt)
 	if err != nil {
-		// The drag and the moves stand without it.
-		v.Survey.Warnings = append(v.Survey.Warnings, doubt("no-exchange", c.fields[k].Name, "the difference of the drag cannot be divided among the parts of the plane", err))
-		return nil
+		return err
 	}
 	v.Exchange = l
 	v.Survey.Warnings = append(v.Survey.Warnings, l.Warnings...)

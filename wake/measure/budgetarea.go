@@ -312,9 +312,17 @@ func (m *measuring) areaItems(i int) []uncertainty.Item {
 // JoinAreas are the items that two planes themselves bring to the difference of
 // their areas above one threshold, from the budgets of the two.
 func JoinAreas(a, b *uncertainty.Budget) []uncertainty.Item {
+	n := min(areaItemCount, len(a.Items), len(b.Items))
+	return JoinItems(a.Items[:n], b.Items[:n])
+}
+
+// JoinItems are the items of the difference of two numbers that err by themselves, from those of
+// each in one order: the root of the sum of squares. An item that one has alone stays as it is.
+func JoinItems(a, b []uncertainty.Item) []uncertainty.Item {
+	n := min(len(a), len(b))
 	var out []uncertainty.Item
-	for i := range min(areaItemCount, len(a.Items), len(b.Items)) {
-		x, y := whole(a.Items[i]), whole(b.Items[i])
+	for i := range n {
+		x, y := whole(a[i]), whole(b[i])
 		if x.DOF != nil && y.DOF != nil {
 			dof := uncertainty.EffectiveDOF([]float64{x.Standard, y.Standard}, []float64{*x.DOF, *y.DOF})
 			x.DOF = &dof
@@ -322,7 +330,7 @@ func JoinAreas(a, b *uncertainty.Budget) []uncertainty.Item {
 		x.Standard = math.Hypot(x.Standard, y.Standard)
 		out = append(out, x)
 	}
-	return out
+	return append(append(out, a[n:]...), b[n:]...)
 }
 
 // whole is the item before a part of it was taken off: what is known of the scatter of

@@ -252,10 +252,6 @@ func TestLedger(t *testing.T) {
 
 func TestLedgerRefuses(t *testing.T) {
 	a := find(t, fieldOf(plane(t, "nodes"), blob{0.5, 0.2, 0.2, 0, 0}), structure.Options{})
-	b := find(t, fieldOf(plane(t, "cells"), blob{0.5, 0.2, 0.2, 0, 0}), structure.Options{})
-	if _, err := structure.NewLedger(a, b, structure.Match(a, b), structure.LedgerOptions{}); err == nil || !strings.Contains(err.Error(), "same samples") {
-		t.Errorf("different samples: %v", err)
-	}
 	l, err := structure.NewLedger(a, a, structure.Match(a, a), structure.LedgerOptions{Regions: []measure.Box{
 		{Name: "one", Box: grid.Box{Max: grid.Point{X: 1, Y: 1}}}, {Name: "two", Box: grid.Box{Max: grid.Point{X: 0.5, Y: 2}}},
 	}})

@@ -72,15 +72,13 @@ func (l *Ledger) By(kind string) *Breakdown {
 // NewLedger divides the difference of the drag area b − a by region (what lies in
 // none is the rest; not given when regions overlap), by structure (pairs of the
 // matching; one without a partner counts against nothing), by strips along span and
-// height, and by sectors about the centre. Both sets must be of the same samples
-// (*wake.InputError otherwise) and have local drag.
+// height, and by sectors about the centre, each plane on its own mesh. Both sets must have
+// local drag (*wake.InputError otherwise).
 func NewLedger(a, b *Set, m *Matching, opt LedgerOptions) (*Ledger, error) {
 	fa, fb := a.field, b.field
 	switch {
 	case fa.Local == nil || fb.Local == nil:
 		return nil, &wake.InputError{File: fb.Name, Text: "no local drag, so there is no drag to divide", Cure: "export the static pressure and all three velocities"}
-	case !samePoints(fa.Mesh, fb.Mesh):
-		return nil, &wake.InputError{File: fb.Name, Text: "the two surveys do not have the same samples", Cure: "put them on common samples first"}
 	case fa.Scale != fb.Scale:
 		return nil, &wake.InputError{File: fb.Name, Text: "a half plane and a full one", Cure: "give both the same symmetry"}
 	}
@@ -105,23 +103,6 @@ func NewLedger(a, b *Set, m *Matching, opt LedgerOptions) (*Ledger, error) {
 	return l, nil
 }
 
-// samePoints: the same places in the same order, to a thousandth of the spacing.
-func samePoints(a, b *grid.Mesh) bool {
-	if a == b {
-		return true
-	}
-	if a.Kind != b.Kind || a.Support != b.Support || len(a.Points) != len(b.Points) {
-		return false
-	}
-	near := evenStep * a.Spacing()
-	for i, p := range a.Points {
-		if q := b.Points[i]; math.Abs(p.X-q.X) > near || math.Abs(p.Y-q.Y) > near {
-			return false
-		}
-	}
-	return true
-}
-
 // close adds a breakdown with its residual.
 func (l *Ledger) close(b Breakdown) {
 	var s quad.Sum
@@ -135,10 +116,19 @@ func (l *Ledger) close(b Breakdown) {
 	l.Breakdowns = append(l.Breakdowns, b)
 }
 
-// boxEntry is the drag area in a box.
+// bothWindows is the least box that holds the windows of both fields.
+func bothWindows(fa, fb *Field) grid.Box {
+	w, b := fa.Mesh.Window(), fb.Mesh.Window()
+	return grid.Box{
+		Min: grid.Point{X: math.Min(w.Min.X, b.Min.X), Y: math.Min(w.Min.Y, b.Min.Y)},
+		Max: grid.Point{X: math.Max(w.Max.X, b.Max.X), Y: math.Max(w.Max.Y, b.Max.Y)},
+	}
+}
+
+// boxEntry is the drag area in a box, each on its own mesh.
 func boxEntry(name string, fa, fb *Field, box grid.Box) Entry {
-	w := quad.NewWeights(fa.Mesh, &box)
-	e := Entry{Name: name, A: fa.Scale * w.Integrate(fa.Local), B: fb.Scale * w.Integrate(fb.Local)}
+	wa, wb := quad.NewWeights(fa.Mesh, &box), quad.NewWeights(fb.Mesh, &box)
+	e := Entry{Name: name, A: fa.Scale * wa.Integrate(fa.Local), B: fb.Scale * wb.Integrate(fb.Local)}
 	e.Delta = e.B - e.A
 	return e
 }
@@ -161,7 +151,7 @@ func (l *Ledger) regions(fa, fb *Field, regions []measure.Box) {
 		return
 	}
 	rest := Entry{Name: "rest"}
-	for _, box := range complement(fa.Mesh.Window(), regions) {
+	for _, box := range complement(bothWindows(fa, fb), regions) {
 		e := boxEntry("", fa, fb, box)
 		rest.A += e.A
 		rest.B += e.B
@@ -241,7 +231,7 @@ func (l *Ledger) structures(a, b *Set, m *Matching) {
 // strips divides the window evenly along y ("span") or z ("height").
 func (l *Ledger) strips(by string, fa, fb *Field, n int) {
 	out := Breakdown{By: by, Entries: []Entry{}}
-	w := fa.Mesh.Window()
+	w := bothWindows(fa, fb)
 	lo, hi := w.Min.X, w.Max.X
 	if by == "height" {
 		lo, hi = w.Min.Y, w.Max.Y
@@ -270,39 +260,17 @@ func (l *Ledger) strips(by string, fa, fb *Field, n int) {
 	l.close(out)
 }
 
-// sectors divides the plane by rays from the centre. Elements that a ray crosses
-// are clipped, with the field linear in the triangles of the nodal mesh; those whose
-// corners all lie in one sector, which is convex, belong to it whole.
+// sectors divides the plane by rays from the centre.
 func (l *Ledger) sectors(fa, fb *Field, opt LedgerOptions) {
-	m, ga := fa.Mesh.Nodal(fa.Local)
-	_, gb := fb.Mesh.Nodal(fb.Local)
-	d := newSectors(opt.Sectors, opt.Centre)
-	of := make([]int32, len(m.Points))
-	for i, p := range m.Points {
-		of[i] = d.of(p)
-	}
-	if m.Kind == grid.KindLattice {
-		a := m.Lattice
-		for j := 0; j+1 < len(a.Y); j++ {
-			for i := 0; i+1 < len(a.X); i++ {
-				if a.Full(i, j) {
-					d.quadrilateral(m, ga, gb, of, [4]int32{a.At(i, j), a.At(i+1, j), a.At(i+1, j+1), a.At(i, j+1)})
-				}
-			}
-		}
-	} else {
-		for k := 0; k+2 < len(m.Triangles); k += 3 {
-			c := m.Triangles[k : k+3]
-			d.triangle([3]grid.Point{m.Points[c[0]], m.Points[c[1]], m.Points[c[2]]}, [3]float64{ga[c[0]], ga[c[1]], ga[c[2]]},
-				[3]float64{gb[c[0]], gb[c[1]], gb[c[2]]}, [3]int32{of[c[0]], of[c[1]], of[c[2]]})
-		}
-	}
+	da, db := newSectors(opt.Sectors, opt.Centre), newSectors(opt.Sectors, opt.Centre)
+	da.add(fa.Mesh, fa.Local)
+	db.add(fb.Mesh, fb.Local)
 	out := Breakdown{By: "sectors", Entries: []Entry{}}
 	n := opt.Sectors
 	for q := range n {
 		e := Entry{
 			Name: fmt.Sprintf("%.4g° to %.4g°", 360*float64(q)/float64(n), 360*float64(q+1)/float64(n)),
-			A:    fa.Scale * d.sums[q][0].Value(), B: fb.Scale * d.sums[q][1].Value(),
+			A:    fa.Scale * da.sums[q].Value(), B: fb.Scale * db.sums[q].Value(),
 		}
 		e.Delta = e.B - e.A
 		out.Entries = append(out.Entries, e)

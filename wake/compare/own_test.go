@@ -1,0 +1,94 @@
+package compare_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/structure"
+	"wakeledger/wake/uncertainty"
+	"wakeledger/wake/waketest"
+)
+
+// Two planes with meshes of their own in one window: the differences are those of each plane's own
+// integrals, to the last digit, and within their U of the closed form; the exchange adds up to
+// the same number. Interpolated at the baseline's samples the narrow wake would lose drag.
+func TestDifferenceOfOwnIntegrals(t *testing.T) {
+	const sigma = 0.12
+	drag := func(eps float64) float64 { return 2 * math.Pi * sigma * sigma * eps * (2 - eps) }
+	rng := rand.New(rand.NewPCG(3, 1))
+	for _, kind := range []string{"lattice", "scattered"} {
+		var planes []*wake.Plane
+		for k, eps := range []float64{0.40, 0.41} {
+			f := waketest.Gaussian(eps, sigma, 0.3+0.01*float64(k), 0.1)
+			n := []int{61, 51}[k]
+			s := waketest.Lattice(f, -1.5, 1.5, -1.5, 1.5, n, n)
+			if kind == "scattered" && k == 1 {
+				s = waketest.Scatter(f, -1.5, 1.5, -1.5, 1.5, 3*n/2, 3*n/2, rng.Uint64())
+			}
+			s.File = fmt.Sprintf("%s%d", kind, k)
+			p, err := wake.Planes(s, wake.PlaneOptions{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			planes = append(planes, p[0])
+		}
+		opt := measure.Options{
+			Reference: waketest.Reference(), Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)},
+			Regions: []measure.Box{{Name: "right", Box: grid.Box{Min: grid.Point{X: 0.013, Y: -1.4}, Max: grid.Point{X: 1.4, Y: 1.4}}}},
+		}
+		c, pair, err := compare.Compare(planes, compare.Options{Measure: opt, Structures: &structure.Options{}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		v := c.Variants[0]
+		var own [2]*measure.Result
+		for k, p := range planes {
+			if own[k], err = measure.Measure(p, opt); err != nil {
+				t.Fatal(err)
+			}
+		}
+		for _, n := range []struct {
+			what      string
+			got, want float64
+		}{
+			{"drag", v.Delta.DragArea, own[1].Drag.Momentum.DragArea - own[0].Drag.Momentum.DragArea},
+			{"region", v.Regions[0].Delta.DragArea, *own[1].Regions[0].DragArea - *own[0].Regions[0].DragArea},
+			{"centroid", v.Shift.Centroid[0], own[1].Wake.Centroid[0] - own[0].Wake.Centroid[0]},
+			{"area", v.Areas[2].Delta, own[1].Wake.Areas[2].Area - own[0].Wake.Areas[2].Area},
+		} {
+			if n.got != n.want {
+				t.Errorf("%s, %s: %g, the own numbers differ by %g", kind, n.what, n.got, n.want)
+			}
+		}
+		if e := v.Exchange; e == nil || math.Abs(e.Delta-v.Delta.DragArea) > 1e-12 {
+			t.Errorf("%s: exchange %+v, headline %g", kind, e, v.Delta.DragArea)
+		} else {
+			for _, b := range e.Breakdowns {
+				if math.Abs(b.Residual) > 1e-4 {
+					t.Errorf("%s: %s leaves %g m²", kind, b.By, b.Residual)
+				}
+			}
+		}
+		if want := drag(0.41) - drag(0.40); !(math.Abs(v.Delta.DragArea-want) <= v.Delta.Expanded) || v.Delta.Expanded > 0.01 {
+			t.Errorf("%s: %g ± %g, want %g", kind, v.Delta.DragArea, v.Delta.Expanded, want)
+		}
+		if !(math.Abs(v.Shift.Centroid[0]-0.01) <= v.Shift.Expanded) || v.Shift.Verdict == uncertainty.NotJudged {
+			t.Errorf("%s: centroid %g ± %g: %s", kind, v.Shift.Centroid[0], v.Shift.Expanded, v.Shift.Verdict)
+		}
+		for _, w := range c.Warnings {
+			if w.Code == "resampled" || w.Code == "common-samples" {
+				t.Errorf("%s: %s", kind, w.Text)
+			}
+		}
+		if m := pair.Measurements; len(m[0].Plane.Mesh.Points) != len(m[1].Plane.Mesh.Points) || !strings.Contains(c.Common.Grid, "own") {
+			t.Errorf("%s: maps on %d and %d samples, %s", kind, len(m[0].Plane.Mesh.Points), len(m[1].Plane.Mesh.Points), c.Common.Grid)
+		}
+	}
+}
