@@ -1,279 +1,270 @@
 // Package force reads records of the force on a vehicle over time, as solvers and balances
-// write them, and gives their time means. In go text files, out come drag areas with their
-// standard uncertainty by leaving out blocks of the record (package uncertainty).
+// write them, and gives their time means. In go text files, one or several of a run, out
+// come drag areas of the whole and of its parts, with their standard uncertainty by leaving
+// out blocks of the record (package uncertainty).
+//
+// The steps:
+//
+//  1. parse   text → times and columns of drag areas (parse.go, heading.go)
+//  2. join    files and restarts of one run, the later one from its first time on
+//  3. space   equal steps, with gaps
+//  4. cut     the start-up, stated or found (startup.go)
+//  5. mean    of the total and of each part
 package force
 
 import (
-	"bufio"
-	"errors"
 	"fmt"
-	"io"
-	"io/fs"
 	"math"
 	"os"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wakeledger/wake"
-	"wakeledger/wake/survey"
 	"wakeledger/wake/uncertainty"
 )
 
-// Mean is the time mean of a record.
-type Mean struct {
-	File string `json:"file"`
-	uncertainty.TimeMean
-	Warnings []wake.Warning `json:"-"`
+// File is a record by the path that it is opened by and the name that messages use.
+type File struct{ Path, Name string }
+
+// Options say what a record is taken with.
+type Options struct {
+	// Start leaves out what comes before, s; nil looks for a start-up.
+	Start *float64
+	// Dynamic is the dynamic pressure, Pa, which takes forces to drag areas. Area is that of
+	// coefficients, m²; 0 is not known.
+	Dynamic, Area float64
+	// Parts groups columns: each part is the sum of those named. Columns that no part names
+	// are parts of their own.
+	Parts []Group
 }
 
-// Read reads the record in the file at path, known by name, and takes its mean from the
-// time start on. Coefficients are over the dynamic pressure q, Pa, and area, m²; 0 is not
-// known.
-func Read(path, name string, start, q, area float64) (*Mean, error) {
-	v, coefficient, err := readRecord(path, name, start, q, area)
-	if err != nil {
+// Group is a part by the columns that it is the sum of.
+type Group struct {
+	Name    string
+	Columns []string
+}
+
+// Mean is the time mean of a record, as drag areas, m².
+type Mean struct {
+	// File names the record, several files joined by plus signs.
+	File string `json:"file"`
+	// Total says which column, or sum of columns, is the drag.
+	Total string `json:"total"`
+	uncertainty.TimeMean
+	ScaleSeconds float64 `json:"time_scale_s"`
+	// The record after the start-up: its interval and step.
+	From float64 `json:"from_s"`
+	To   float64 `json:"to_s"`
+	Step float64 `json:"step_s"`
+	// StartUp is what was left out; nil for nothing.
+	StartUp *StartUp `json:"start_up,omitempty"`
+	// Parts are those of the drag, which they sum to.
+	Parts    []Part         `json:"parts,omitempty"`
+	Warnings []wake.Warning `json:"-"`
+
+	index  []int64
+	values []float64
+}
+
+// Part is the mean of one part of the vehicle. Parts of one run are correlated: the
+// uncertainty of their sum is that of the total.
+type Part struct {
+	Name string `json:"name"`
+	uncertainty.TimeMean
+	values []float64
+}
+
+// Values are the drag areas that the mean is of, in order of time.
+func (m *Mean) Values() []float64 { return m.values }
+
+// Read reads the record of one run.
+//
+// Files count by their first time: from its first time on the later one takes the place of
+// those before. So do the rows after a restart within a file. Errors are *wake.InputError.
+func Read(files []File, opt Options) (*Mean, error) {
+	var names []string
+	var tables []*table
+	m := &Mean{}
+	for _, f := range files {
+		t, err := readFile(f, &opt)
+		if err != nil {
+			return nil, err
+		}
+		tables, names = append(tables, t), append(names, f.Name)
+	}
+	m.File = strings.Join(names, "+")
+	slices.SortStableFunc(tables, func(a, b *table) int {
+		switch {
+		case a.time[0] < b.time[0]:
+			return -1
+		case a.time[0] > b.time[0]:
+			return 1
+		}
+		return 0
+	})
+	all := tables[0]
+	for _, t := range tables[1:] {
+		if err := all.join(t); err != nil {
+			return nil, err
+		}
+	}
+	for _, t := range tables {
+		for _, r := range t.restarts {
+			m.warn("force-restart", "check that the run went on from there", "the record goes back from %g s to %g s at %s: the rows from there on replace the %d before", r.last, r.time, r.at, r.rows)
+		}
+	}
+	if all.coefficient != "" {
+		m.warn("force-coefficient", "record drag [N] or drag_area [m2] to be sure",
+			"the column %s is a coefficient, taken as formed with frontal_area, %g m2; a solver may form it with an area of its own", quote(all.coefficient), opt.Area)
+	}
+	if err := m.take(all, &opt); err != nil {
 		return nil, err
-	}
-	m := &Mean{File: name}
-	if coefficient != "" {
-		m.Warnings = append(m.Warnings, wake.Warning{Code: "force-coefficient", Where: name, Cure: "record drag [N] or drag_area [m2] to be sure",
-			Text: fmt.Sprintf("the column %s is a coefficient, taken as formed with frontal_area, %g m2; a solver may form it with an area of its own", quote(coefficient), area)})
-	}
-	if len(v) < 2 {
-		return nil, &wake.InputError{File: name, Text: fmt.Sprintf("the force record has %d values from the start on", len(v)), Cure: "give a longer record, or an earlier start"}
-	}
-	index := make([]int64, len(v))
-	for i := range index {
-		index[i] = int64(i)
-	}
-	m.TimeMean = *uncertainty.NewTimeMean(index, v, nil)
-	if m.Doubt != "" {
-		text, cure := m.Why("values of the force record", "m²")
-		m.Warnings = append(m.Warnings, wake.Warning{Code: m.Doubt, Where: name, Text: text, Cure: cure})
 	}
 	return m, nil
 }
 
-// readRecord reads a table of time and drag: text with two columns or more, plain or
-// packed, separated by commas, semicolons, tabs or blanks, comments after #. The header,
-// or the last comment above the rows that names as many columns, says which they are:
-// time, and drag (or force, in N), drag_area (in m2) or a drag coefficient, which needs
-// the area; with units in brackets. Without a header the first is the time in s and the
-// second the drag in N. The result are drag areas, m², from the start on, and the name of
-// the column if it holds a coefficient.
-func readRecord(path, name string, start, q, area float64) ([]float64, string, error) {
-	file, err := os.Open(path)
+func (m *Mean) warn(code, cure, format string, a ...any) {
+	m.Warnings = append(m.Warnings, wake.Warning{Code: code, Where: m.File, Text: fmt.Sprintf(format, a...), Cure: cure})
+}
+
+// readFile parses one file.
+func readFile(f File, opt *Options) (*table, error) {
+	file, err := os.Open(f.Path)
 	if err != nil {
-		return nil, "", &wake.InputError{File: name, Text: "cannot be opened: " + reason(err), Cure: "check the name; it is relative to the study file"}
+		return nil, &wake.InputError{File: f.Name, Text: "cannot be opened: " + reason(err), Cure: "check the name; it is relative to the study file"}
 	}
 	defer file.Close()
-	return parseRecord(file, name, start, q, area)
+	return parse(file, f.Name, opt)
 }
 
-// parseRecord is readRecord for an open file.
-func parseRecord(file io.Reader, name string, start, q, area float64) ([]float64, string, error) {
-	fail := func(line, column int, cure, format string, a ...any) ([]float64, string, error) {
-		return nil, "", &wake.InputError{File: name, Line: line, Column: column, Text: fmt.Sprintf(format, a...), Cure: cure}
+// join takes up the record o, which begins no earlier, in place of what t has from its first
+// time on.
+func (t *table) join(o *table) error {
+	if !slices.Equal(t.names, o.names) {
+		return &wake.InputError{File: o.name, Text: fmt.Sprintf("the columns are %s, those of %s %s", list(o.names), t.name, list(t.names)), Cure: "join records of one run that have the same columns"}
 	}
-	text, err := survey.Text(name, file)
+	at, _ := slices.BinarySearch(t.time, o.time[0])
+	t.time = append(t.time[:at], o.time...)
+	for c := range t.values {
+		t.values[c] = append(t.values[c][:at], o.values[c]...)
+	}
+	return nil
+}
+
+// take makes the means of a joined record.
+func (m *Mean) take(t *table, opt *Options) error {
+	total, how := t.total()
+	m.Total = how
+	parts, err := t.parts(opt.Parts, total)
 	if err != nil {
-		return nil, "", err
+		return err
 	}
-	defer text.Close()
-	rec := recordColumns{time: 0, drag: 1, timeFactor: 1, dragFactor: 1 / q}
-	var out []float64
-	last, header := math.Inf(-1), false
-	type comment struct {
-		line   int
-		fields []string
+	first := 0
+	if opt.Start != nil {
+		first, _ = slices.BinarySearch(t.time, *opt.Start)
 	}
-	var comments []comment
-	in := bufio.NewScanner(text)
-	in.Buffer(nil, 1<<20)
-	for line := 1; in.Scan(); line++ {
-		text := in.Text()
-		if line == 1 {
-			text = strings.TrimPrefix(text, "\ufeff")
-		}
-		text, remark, _ := strings.Cut(text, "#")
-		fields, comma := recordFields(text)
-		if len(fields) == 0 {
-			if names, _ := recordFields(strings.TrimLeft(remark, "# \t")); len(names) > 1 && !header {
-				comments = append(comments[max(len(comments)-40, 0):], comment{line, names})
+	if n := len(t.time) - first; n < 2 {
+		return &wake.InputError{File: m.File, Text: fmt.Sprintf("the force record has %s from the start on, at least 2 are expected", plural(n, "value")), Cure: "give a longer record, or an earlier start"}
+	}
+	time := t.time[first:]
+	columns := [][]float64{total[first:]}
+	for _, p := range parts {
+		columns = append(columns, p.values[first:])
+	}
+	index, step, columns := m.space(time, columns)
+	m.Step = step
+	origin := time[0]
+	switch {
+	case first > 0:
+		m.StartUp = &StartUp{Rule: "stated", Until: *opt.Start, Values: first, Mean: mean(total[:first])}
+	case opt.Start == nil:
+		if k := findStart(index, columns[0]); k > 0 {
+			m.StartUp = &StartUp{Rule: "found", Until: origin + float64(index[k])*step, Values: k, Mean: mean(columns[0][:k])}
+			index = index[k:]
+			for c := range columns {
+				columns[c] = columns[c][k:]
 			}
-			continue
-		}
-		if !header {
-			header = true
-			if _, err := strconv.ParseFloat(fields[0], 64); err != nil {
-				if text, cure := rec.read(fields, q, area); text != "" {
-					return fail(line, 0, cure, "%s", text)
-				}
-				continue
-			}
-			for _, c := range slices.Backward(comments) {
-				if len(c.fields) != len(fields) {
-					continue
-				}
-				named := rec
-				text, cure := named.read(c.fields, q, area)
-				if text != "" && named.time < 0 && named.drag < 0 {
-					continue // prose
-				}
-				if text != "" {
-					return fail(c.line, 0, cure, "%s", text)
-				}
-				rec = named
-				break
-			}
-		}
-		var v [2]float64
-		for k, c := range []int{rec.time, rec.drag} {
-			if c >= len(fields) {
-				return fail(line, len(fields), "each row needs the time and the drag", "a row of %d fields, column %d is needed", len(fields), c+1)
-			}
-			if !comma {
-				fields[c] = strings.Replace(fields[c], ",", ".", 1)
-			}
-			x, err := strconv.ParseFloat(fields[c], 64)
-			if err != nil || math.IsNaN(x-x) {
-				return fail(line, c+1, "a finite number is expected", "%q is not a finite number", fields[c])
-			}
-			v[k] = x
-		}
-		t, drag := v[0]*rec.timeFactor, v[1]*rec.dragFactor
-		if !(t > last) {
-			return fail(line, rec.time+1, "put the record in order, each time once", "the time goes from %g s to %g s", last, t)
-		}
-		last = t
-		if !(math.Abs(drag) <= maxDragArea) {
-			return fail(line, rec.drag+1, fmt.Sprintf("a size up to %g m2 is expected: check the column and its unit", maxDragArea), "%q makes a drag area of %.3g m2", fields[rec.drag], drag)
-		}
-		if t >= start {
-			out = append(out, drag)
+			m.warn("force-start-up", `state start = "… s", or start = "0 s" to keep all`,
+				"the first %s of the record, up to %.4g s, are left out as start-up: their mean, %.4g m², is far from that of the rest, %.4g m²", plural(k, "value"), m.StartUp.Until, m.StartUp.Mean, mean(columns[0]))
 		}
 	}
-	if err := in.Err(); err != nil {
-		var known *wake.InputError
-		if errors.As(err, &known) {
-			return nil, "", err
-		}
-		return fail(0, 0, "a text of rows is expected", "%v", err)
+	m.From, m.To = origin+float64(index[0])*step, origin+float64(index[len(index)-1])*step
+	m.index, m.values = index, columns[0]
+	m.TimeMean = *uncertainty.NewTimeMean(index, columns[0], nil)
+	m.ScaleSeconds = m.Scale * step
+	if m.Doubt != "" {
+		text, cure := m.Why("values of the force record", "m²")
+		m.warn(m.Doubt, cure, "%s", text)
 	}
-	if out == nil && math.IsInf(last, 0) {
-		return fail(0, 0, recordCure, "the force record holds no rows")
+	for k, p := range parts {
+		v := columns[k+1]
+		m.Parts = append(m.Parts, Part{Name: p.name, TimeMean: *uncertainty.NewTimeMean(index, v, nil), values: v})
 	}
-	return out, rec.coefficient, nil
+	return nil
 }
 
-// maxDragArea is far beyond any vehicle's, m².
-const maxDragArea = 1e9
+// equal is how far a time may lie from the even spacing, as a part of the step: the times
+// are printed with few digits.
+const equal = 0.25
 
-const recordCure = "write rows of time and drag, as in: time [s],drag [N]"
-
-// recordColumns says where a record has what, and what takes it to s and m².
-type recordColumns struct {
-	time, drag             int
-	timeFactor, dragFactor float64
-	// coefficient is the heading of the drag where it is a coefficient.
-	coefficient string
+// space numbers the values by equal steps: the median step, with gaps, where the times fit;
+// else by interpolation to as many equal steps as there are values.
+func (m *Mean) space(time []float64, columns [][]float64) ([]int64, float64, [][]float64) {
+	n := len(time)
+	steps := make([]float64, n-1)
+	for i := range steps {
+		steps[i] = time[i+1] - time[i]
+	}
+	sorted := slices.Sorted(slices.Values(steps))
+	step := sorted[len(sorted)/2]
+	if whole := (time[n-1] - time[0]) / float64(n-1); math.Abs(whole/step-1) < 1e-3 {
+		step = whole // which has more digits
+	}
+	index := make([]int64, n)
+	fits := true
+	for i := 1; i < n && fits; i++ {
+		k := math.Round(steps[i-1] / step)
+		fits = k >= 1 && math.Abs(steps[i-1]/step-k) <= equal && k < 1<<40
+		index[i] = index[i-1] + int64(k)
+	}
+	if fits {
+		return index, step, columns
+	}
+	m.warn("force-steps", "none is needed; write the record at equal steps to be sure", "the steps of time run from %.3g s to %.3g s: the record is interpolated at equal steps", sorted[0], sorted[len(sorted)-1])
+	step = (time[n-1] - time[0]) / float64(n-1)
+	out := make([][]float64, len(columns))
+	for c := range columns {
+		out[c] = make([]float64, n)
+	}
+	j := 0
+	for i := range n {
+		index[i] = int64(i)
+		at := time[0] + float64(i)*step
+		for j < n-2 && time[j+1] < at {
+			j++
+		}
+		f := min((at-time[j])/(time[j+1]-time[j]), 1)
+		for c, v := range columns {
+			out[c][i] = v[j] + f*(v[j+1]-v[j])
+		}
+	}
+	return index, step, out
 }
 
-// read takes the header; it returns what is wrong with it, and what would fix it.
-func (c *recordColumns) read(fields []string, q, area float64) (text, cure string) {
-	*c = recordColumns{time: -1, drag: -1, timeFactor: 1}
-	cure = "name the columns as in: time [s],drag [N]"
-	for k, f := range fields {
-		base, unit, _ := strings.Cut(strings.TrimSuffix(strings.TrimSpace(f), "]"), "[")
-		if b, inside, ok := strings.Cut(strings.TrimSuffix(f, ")"), "("); ok && strings.HasSuffix(f, ")") {
-			if _, err := wake.ParseUnit(inside); err == nil {
-				base, unit = b, inside
-			}
-		}
-		dim, factor := wake.Time, 1.0
-		switch strings.NewReplacer(" ", "", "_", "", "-", "").Replace(strings.ToLower(base)) {
-		case "time", "t":
-			if c.time >= 0 {
-				return fmt.Sprintf("columns %d and %d are both the time", c.time+1, k+1), cure
-			}
-			c.time = k
-		case "drag", "force", "fx", "dragforce":
-			dim, factor = wake.Force, 1/q
-		case "dragarea", "cda":
-			dim = wake.Surface
-		case "cd", "dragcoefficient":
-			dim, factor = wake.Dimensionless, area
-		default:
-			continue
-		}
-		if unit = strings.TrimSpace(unit); unit != "" {
-			x, _, err := wake.ParseValue("1 "+unit, dim)
-			if err != nil {
-				return fmt.Sprintf("column %d: %v", k+1, err), cure
-			}
-			factor *= x
-		}
-		if dim == wake.Time {
-			c.timeFactor = factor
-			continue
-		}
-		if c.drag >= 0 {
-			return fmt.Sprintf("columns %d and %d are both the drag", c.drag+1, k+1), cure
-		}
-		c.drag, c.dragFactor = k, factor
-		if dim == wake.Dimensionless {
-			c.coefficient = strings.TrimSpace(f)
-		}
+func mean(x []float64) float64 { return uncertainty.NewSample(x).Mean }
+
+// list joins names for a message.
+func list(names []string) string {
+	var q []string
+	for _, n := range names {
+		q = append(q, quote(n))
 	}
-	if c.time < 0 || c.drag < 0 {
-		return fmt.Sprintf("the header %s names no time or no drag", quote(strings.Join(fields, ", "))), cure
-	}
-	if c.coefficient != "" && area == 0 {
-		return fmt.Sprintf("column %d, %s, is a coefficient, and the area that it was formed with is not known", c.drag+1, quote(c.coefficient)), "give frontal_area in [reference], or record drag [N] or drag_area [m2]"
-	}
-	return "", ""
+	return strings.Join(q, ", ")
 }
 
-// recordFields splits a line at tabs, else at semicolons, commas or blanks; comma is
-// true for commas. A unit in brackets behind a blank belongs to the name before it.
-func recordFields(line string) (fields []string, comma bool) {
-	line = strings.TrimSpace(line)
-	if line == "" {
-		return nil, false
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
 	}
-	for _, sep := range []string{"\t", ";", ","} {
-		if !strings.Contains(line, sep) {
-			continue
-		}
-		for f := range strings.SplitSeq(strings.TrimSuffix(line, sep), sep) {
-			fields = append(fields, strings.TrimSpace(f))
-		}
-		return fields, sep == ","
-	}
-	for _, f := range strings.Fields(line) {
-		if n := len(fields); n > 0 && (f[0] == '[' || f[0] == '(') {
-			fields[n-1] += " " + f
-		} else {
-			fields = append(fields, f)
-		}
-	}
-	return fields, false
-}
-
-// reason is an error of the file system without the path, which the message has.
-func reason(err error) string {
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		return p.Err.Error()
-	}
-	return err.Error()
-}
-
-// quote quotes a heading, cut to what fits a line.
-func quote(s string) string {
-	if r := []rune(s); len(r) > 60 {
-		s = string(r[:59]) + "…"
-	}
-	return strconv.Quote(s)
+	return fmt.Sprintf("%d %ss", n, what)
 }

@@ -5,6 +5,7 @@ import (
 	"compress/gzip"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -29,7 +30,7 @@ func FuzzRecord(f *testing.F) {
 		if math.IsNaN(start) || !(1e-6 <= q && q <= 1e12) {
 			return
 		}
-		v, _, err := parseRecord(bytes.NewReader(data), "f.csv", start, q, max(q-100, 0))
+		r, err := parse(bytes.NewReader(data), "f.csv", &Options{Dynamic: q, Area: max(q-100, 0)})
 		lines := bytes.Count(data, []byte("\n")) + 1
 		if err != nil {
 			var in *wake.InputError
@@ -38,13 +39,15 @@ func FuzzRecord(f *testing.F) {
 			}
 			return
 		}
-		if len(v) > lines {
-			t.Fatalf("%d values of %d lines", len(v), lines)
+		if len(r.time) > lines || !slices.IsSorted(r.time) {
+			t.Fatalf("%d values of %d lines, at %g", len(r.time), lines, r.time)
 		}
-		for i, x := range v {
-			if math.IsNaN(x) || math.IsInf(x, 0) {
-				t.Fatalf("value %d is %g", i, x)
-			}
+		var m Mean
+		if err := m.take(r, &Options{Start: &start, Dynamic: q}); err != nil {
+			return
+		}
+		if v := m.TimeMean.Mean; math.IsNaN(v-v) || len(m.values) > lines {
+			t.Fatalf("mean %g of %d values", v, len(m.values))
 		}
 	})
 }
@@ -78,20 +81,33 @@ func TestRecordForms(t *testing.T) {
 		{"prose", "# two columns\n1 200\n2 400\n", 0, []float64{0.5, 1}, "", ""},
 		{"no area", "# Time Cd\n1 0.2\n2 0.4\n", 0, nil, "", `f:1: column 2, "Cd", is a coefficient, and the area that it was formed with is not known; give frontal_area in [reference], or record drag [N] or drag_area [m2]`},
 		{"unknown drag", "# Time Cs\n1 0.2\n2 0.4\n", 2.5, nil, "", `f:1: the header "Time, Cs" names no time or no drag; name the columns as in: time [s],drag [N]`},
-		{"two", "time,drag,Cd\n1,200,0.2\n", 2.5, nil, "", "f:1: columns 2 and 3 are both the drag; name the columns as in: time [s],drag [N]"},
+		{"force before coefficient", "time,Cd,drag\n1,0.3,200\n2,0.3,400\n", 2.5, []float64{0.5, 1}, "", ""},
+		{"remark of percent", "% t [s] drag [N]\n// no more\n1 200\n2 400\n", 2.5, []float64{0.5, 1}, "", ""},
+		{"quoted", "\"time [s]\",\"C_D\"\n1,0.2\n2,0.4\n", 2.5, []float64{0.5, 1}, "\"C_D\"", ""},
+		{"a sum", "t,body [N],cd,wheels [N],lift [N]\n1,120,9,80,7\n2,240,9,160,7\n", 0, nil, "", `f:1: column 3, "cd", is a coefficient, and the area that it was formed with is not known; give frontal_area in [reference], or record drag [N] or drag_area [m2]`},
+		{"the sum of parts", "t;body [N];wheels [kN];lift [N]\n1;120;0.08;7\n2;240;0.16;7\n", 0, []float64{0.5, 1}, "", ""},
+		{"coefficients of parts", "t cd_body cd_wheels cl_body\n1 0.12 0.08 7\n2 0.24 0.16 7\n", 2.5, []float64{0.5, 1}, "cd_body", ""},
+		{"restart", "t,drag\n1,200\n2,400\n3,1\n4,1\n3,400\n4,400\n5,400\n", 2.5, []float64{0.5, 1, 1, 1, 1}, "", ""},
+		{"out of order", "t,drag\n1,200\n2,400\n3,1\n1,1\n4,400\n5,400\n", 2.5, nil, "", "f:5:1: the time goes from 3 s to 1 s; put the record in order, each time once; a restart goes on at the same step"},
+		{"two", "time,drag,force\n1,200,0.2\n", 2.5, nil, "", "f:1: columns 2 and 3 are both the drag; name the columns as in: time [s],drag [N]"},
 		{"of the front alone", "time,Cd(f)\n1,0.2\n", 2.5, nil, "", `f:1: the header "time, Cd(f)" names no time or no drag; name the columns as in: time [s],drag [N]`},
 		{"damaged", packed("# Time\tCd\n1\t0.2\n2\t0.4\n")[:30], 2.5, nil, "", "f: the gzip data ends early; copy the file again, or export it again"},
 		{"huge", "t,drag\n1,1e300\n", 2.5, nil, "", `f:2:2: "1e300" makes a drag area of 2.5e+297 m2; a size up to 1e+09 m2 is expected: check the column and its unit`},
 	} {
-		v, coefficient, err := parseRecord(strings.NewReader(c.text), "f", math.Inf(-1), 400, c.area)
+		r, err := parse(strings.NewReader(c.text), "f", &Options{Dynamic: 400, Area: c.area})
 		if c.err != "" {
 			if err == nil || err.Error() != c.err {
 				t.Errorf("%s:\n got %v\nwant %s", c.name, err, c.err)
 			}
 			continue
 		}
-		if err != nil || coefficient != c.coefficient || len(v) != len(c.want) {
-			t.Errorf("%s: %v of %q, %v; want %v of %q", c.name, v, coefficient, err, c.want, c.coefficient)
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		v, _ := r.total()
+		if r.coefficient != c.coefficient || len(v) != len(c.want) {
+			t.Errorf("%s: %v of %q, %v; want %v of %q", c.name, v, r.coefficient, err, c.want, c.coefficient)
 			continue
 		}
 		for i, want := range c.want {

@@ -1,6 +1,10 @@
 package study
 
-import "strings"
+import (
+	"strings"
+
+	"wakeledger/wake/force"
+)
 
 // Config is a study file in SI units, checked. A pointer is nil, and a list or
 // word empty, where the file says nothing.
@@ -135,10 +139,12 @@ func (s Survey) Name() string {
 type Force struct {
 	DragArea            float64
 	StandardUncertainty *float64
-	// Record, if not empty, is a file with the force over time that DragArea and its
-	// uncertainty are taken from; Start leaves out what comes before, s.
-	Record string
-	Start  *float64
+	// Records, if not nil, are files with the force over time of one run, which DragArea and
+	// its uncertainty are taken from; Start leaves out what comes before, s, and Parts groups
+	// their columns.
+	Records []string
+	Start   *float64
+	Parts   []force.Group
 }
 
 // Measure holds the words that the study file shares with the flags of the same

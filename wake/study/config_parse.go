@@ -244,15 +244,16 @@ func (d *decoder) configurations(root table) []Configuration {
 		if t.has("force") {
 			f := t.table("force", "force")
 			area, u := f.value("drag_area", areaDim, anyNumber), f.value("standard_uncertainty", areaDim, notMinus)
-			record, hasRecord := f.text("record")
+			records := f.names("record")
 			start := f.value("start", timeDim, notMinus)
 			switch {
-			case hasRecord && f.has("drag_area"):
+			case records != nil && f.has("drag_area"):
 				f.fail("record", "the force has a record and a drag_area", "leave one of them out: the record gives its mean")
-			case hasRecord:
-				c.Force = &Force{Record: record, Start: start, StandardUncertainty: u}
-			case f.has("start"):
-				f.fail("start", "the force has a start without a record", `add record = "force.csv"`)
+			case records != nil:
+				c.Force = &Force{Records: records, Start: start, StandardUncertainty: u, Parts: f.parts()}
+			case f.has("record"):
+			case f.has("start"), f.has("parts"):
+				f.fail("start", "the force has a start or parts without a record", `add record = "force.csv"`)
 			case area != nil:
 				c.Force = &Force{DragArea: *area, StandardUncertainty: u}
 			case f.m != nil && !f.has("drag_area"):

@@ -10,6 +10,7 @@ import (
 	"unicode"
 
 	"wakeledger/wake"
+	"wakeledger/wake/force"
 )
 
 // decoder gathers what is wrong and what is doubtful about one study file.
@@ -52,7 +53,7 @@ var homes = map[string][]string{
 	"configuration":    {"name", "note", "surveys", "force", "repeats", "refinements", "snapshots", "time_step", "tare", "steady", "reference"},
 	"survey":           {"file", "rake", "layout", "snapshots", "time_step", "reference"},
 	"reference of one": {"speed", "density", "pressure", "total_pressure", "plane"},
-	"force":            {"drag_area", "standard_uncertainty", "record", "start"},
+	"force":            {"drag_area", "standard_uncertainty", "record", "start", "parts"},
 	"measure":          {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
 	"maps":             {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "silhouette"},
 	"structures":       {"by", "threshold", "prominence", "width", "width_of", "effective_samples", "correlation_length"},
@@ -331,6 +332,27 @@ func (t table) onePressure() {
 			t.fail(key, t.label()+" states "+key+" and a plane that it would come from", "give one of them")
 		}
 	}
+}
+
+// parts reads groups of a record's columns, in order of their names.
+func (t table) parts() []force.Group {
+	v, ok := t.m["parts"]
+	if !ok {
+		return nil
+	}
+	m, ok := v.(map[string]any)
+	if !ok {
+		t.fail("parts", "parts is "+describe(v)+", not a table", `write parts = { wheels = ["front wheels", "rear wheels"] }`)
+		return nil
+	}
+	sub := table{d: t.d, at: t.at.key("parts"), name: t.name, m: m}
+	var out []force.Group
+	for _, name := range slices.Sorted(maps.Keys(m)) {
+		if sub.line(sub.at.key(name), "the name of a part", name) {
+			out = append(out, force.Group{Name: name, Columns: sub.names(name)})
+		}
+	}
+	return out
 }
 
 // names returns a text or a list of texts.

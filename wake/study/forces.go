@@ -14,20 +14,19 @@ import (
 // records reads the force records and puts their means into the configurations.
 func (r *runner) records() error {
 	for k, cfg := range r.c.Configurations {
-		if cfg.Force == nil || cfg.Force.Record == "" {
+		if cfg.Force == nil || cfg.Force.Records == nil {
 			continue
 		}
-		name := cfg.Force.Record
-		in, err := r.input(name, "force record", cfg.Name)
-		if err != nil {
-			return err
+		var files []force.File
+		for _, name := range cfg.Force.Records {
+			in, err := r.input(name, "force record", cfg.Name)
+			if err != nil {
+				return err
+			}
+			r.out.Inputs = append(r.out.Inputs, in)
+			files = append(files, force.File{Path: r.path(name), Name: name})
 		}
-		r.out.Inputs = append(r.out.Inputs, in)
-		start := math.Inf(-1)
-		if cfg.Force.Start != nil {
-			start = *cfg.Force.Start
-		}
-		m, err := force.Read(r.path(name), name, start, r.opts[k].Reference.Dynamic(), r.opt.FrontalArea)
+		m, err := force.Read(files, force.Options{Start: cfg.Force.Start, Dynamic: r.opts[k].Reference.Dynamic(), Area: r.opt.FrontalArea, Parts: cfg.Force.Parts})
 		if err != nil {
 			return err
 		}

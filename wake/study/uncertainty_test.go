@@ -212,6 +212,23 @@ force = { record = "force.csv", start = "0.06 s" }
 	if c := o.Forces[0]; c.DOF == nil || c.Percent == nil || c.Ratio == nil || math.Abs(*c.Ratio-math.Abs(c.Difference)/c.Standard) > 1e-9 {
 		t.Errorf("closure %+v", c)
 	}
+	// The record in two files by a wildcard, of which the second goes on; its lift is a part if
+	// that is said.
+	head, rows, _ := strings.Cut(b.String(), "drag [kN]\n")
+	lines := strings.SplitAfter(rows, "\n")
+	for name, part := range map[string][]string{"run_2.dat": lines[:150], "run_10.dat": lines[120:]} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(strings.Replace(head, "lift", "wheels", 1)+"drag [kN]\n"+strings.Join(part, "")), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	o, err = runStudy(t, dir, strings.Replace(text, `record = "force.csv"`, `record = "run_*.dat", parts = { tyres = "wheels" }`, 1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := o.Configurations[0].Force
+	if g.DragArea != f.DragArea || g.Record.File != "run_2.dat+run_10.dat" || len(g.Record.Parts) != 2 || g.Record.Parts[0].Name != "tyres" || g.Record.Parts[0].Mean != 2 {
+		t.Errorf("force of two files %+v", g.Record)
+	}
 	for bad, want := range map[string]string{
 		"time,drag\n0,1\n0,2\n":      "3:1",
 		"time,drag\n0,1\n1,x\n":      "3:2",

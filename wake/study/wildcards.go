@@ -13,7 +13,7 @@ import (
 )
 
 // Expand puts the files that wildcards name (* ? and [a-z], as in a shell) in the place of
-// these, among surveys, repeats, refinements and snapshots; names are relative to dir. A file
+// these, among surveys, repeats, refinements, snapshots and force records; names are relative to dir. A file
 // that has such a letter in its name is taken as it is. Numbers in names count by value: 2 comes
 // before 10. The error (*wake.InputError) says which wildcard names nothing.
 func (c *Config) Expand(dir string) error {
@@ -49,6 +49,18 @@ func (c *Config) Expand(dir string) error {
 			}
 			*list = out
 		}
+		if cfg.Force == nil {
+			continue
+		}
+		var records []string
+		for _, pattern := range cfg.Force.Records {
+			files, err := c.matches(dir, pattern)
+			if err != nil {
+				return err
+			}
+			records = append(records, files...)
+		}
+		cfg.Force.Records = records
 	}
 	return nil
 }
