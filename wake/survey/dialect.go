@@ -161,7 +161,7 @@ func fieldEnd(b []byte, i int, sep byte) int {
 // are numbers.
 func numeric(fields [][]byte, dec byte) (fit, numbers int) {
 	for _, f := range fields {
-		x, err := number(f, dec)
+		x, err := parseNumber(f, dec)
 		if err == nil || err == errInfinite || err == errRange {
 			fit++
 			if x == x && len(f) > 0 {

@@ -39,7 +39,7 @@ func headerNames(text []byte, sep byte, wanted []string) (best []heading, bestKn
 		hs := make([]heading, len(fields))
 		known := 0
 		for i, f := range fields {
-			if _, err := number([]byte(f), '.'); err == nil && f != "" {
+			if _, err := parseNumber([]byte(f), '.'); err == nil && f != "" {
 				known = -1
 				break
 			}

@@ -8,12 +8,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"path"
 	"slices"
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey/number"
 )
 
 // The .npy format: magic, version, length of a header, a Python literal of a dict
@@ -54,39 +54,16 @@ func (e *textError) Unwrap() error { return e.error }
 type numpyField struct {
 	name           string // empty for a column of a plain array
 	part, parts    int    // of a vector within a field; parts is 0 for none
-	kind           byte   // f, i, u or b
-	size           int
-	order          binary.ByteOrder
+	typ            number.Type
+	big            bool
 	offset, stride int
 }
 
 // column converts a field.
 func (a *numpyArray) column(f numpyField) []float64 {
 	out := make([]float64, a.rows)
-	for i := range out {
-		b := a.data[f.offset+i*f.stride:]
-		var u uint64
-		switch f.size {
-		case 1:
-			u = uint64(b[0])
-		case 2:
-			u = uint64(f.order.Uint16(b))
-		case 4:
-			u = uint64(f.order.Uint32(b))
-		case 8:
-			u = f.order.Uint64(b)
-		}
-		switch {
-		case f.kind == 'f' && f.size == 4:
-			out[i] = float64(math.Float32frombits(uint32(u)))
-		case f.kind == 'f':
-			out[i] = math.Float64frombits(u)
-		case f.kind == 'i':
-			shift := 64 - 8*f.size
-			out[i] = float64(int64(u<<shift) >> shift)
-		default:
-			out[i] = float64(u)
-		}
+	if a.rows > 0 {
+		number.Floats(out, a.data[f.offset:], f.stride, f.typ, f.big)
 	}
 	return out
 }
@@ -423,7 +400,7 @@ func numpyType(v any, depth int) (fields []numpyField, width int, err error) {
 	switch d := v.(type) {
 	case string:
 		f, err := numpyNumber(d)
-		return []numpyField{f}, f.size, err
+		return []numpyField{f}, f.typ.Size(), err
 	case []any:
 		if len(d) == 0 || len(d) > maxFields || depth > 0 {
 			return nil, 0, fmt.Errorf("a structured type with %d fields, or with fields within fields", len(d))
@@ -473,7 +450,7 @@ func numpyType(v any, depth int) (fields []numpyField, width int, err error) {
 					f.part, f.parts = k, count
 				}
 				fields = append(fields, f)
-				width += f.size
+				width += f.typ.Size()
 			}
 		}
 		if len(fields) == 0 || len(fields) > maxFields {
@@ -484,20 +461,20 @@ func numpyType(v any, depth int) (fields []numpyField, width int, err error) {
 	return nil, 0, fmt.Errorf("the type %v is not understood", v)
 }
 
+var numpyTypes = map[string]number.Type{
+	"f4": number.Float32, "f8": number.Float64, "b1": number.Uint8, "i1": number.Int8, "i2": number.Int16, "i4": number.Int32, "i8": number.Int64,
+	"u1": number.Uint8, "u2": number.Uint16, "u4": number.Uint32, "u8": number.Uint64,
+}
+
 // numpyNumber reads a type such as <f8.
-func numpyNumber(s string) (numpyField, error) {
-	f := numpyField{order: binary.LittleEndian}
+func numpyNumber(s string) (f numpyField, err error) {
 	if len(s) >= 2 && strings.Contains(s[:2], "O") {
 		return f, fmt.Errorf("the array holds Python objects (%q), which are pickled code and not read", s)
 	}
-	if len(s) != 3 || !strings.ContainsRune("<>|=", rune(s[0])) {
-		return f, fmt.Errorf("the type %q is not one of plain numbers: f4, f8, i1 to i8, u1 to u8, b1", s)
+	if len(s) == 3 && strings.IndexByte("<>|=", s[0]) >= 0 {
+		f.typ, f.big = numpyTypes[s[1:]], s[0] == '>'
 	}
-	if s[0] == '>' {
-		f.order = binary.BigEndian
-	}
-	f.kind, f.size = s[1], int(s[2]-'0')
-	if known := map[byte][]int{'f': {4, 8}, 'i': {1, 2, 4, 8}, 'u': {1, 2, 4, 8}, 'b': {1}}[f.kind]; !slices.Contains(known, f.size) {
+	if f.typ == 0 {
 		return f, fmt.Errorf("the type %q is not one of plain numbers: f4, f8, i1 to i8, u1 to u8, b1", s)
 	}
 	return f, nil

@@ -64,24 +64,6 @@ func TestNumbersEqualStrconv(t *testing.T) {
 	}
 }
 
-// scaleWide against strconv over its whole range, with mantissas of all 64 bits,
-// so that many quotients and products come near to halfway between two float64.
-func TestScaleWide(t *testing.T) {
-	const seed = 5
-	r := rand.New(rand.NewPCG(seed, seed))
-	for range 400000 {
-		m := max(r.Uint64()>>r.IntN(12), 1)
-		exp := r.IntN(55) - 27
-		want, err := strconv.ParseFloat(strconv.FormatUint(m, 10)+"e"+strconv.Itoa(exp), 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got := scaleWide(m, exp); got != want {
-			t.Fatalf("seed %d: %de%d is %v, want %v", seed, m, exp, got, want)
-		}
-	}
-}
-
 // Halfway cases, where rounding is decided by the last digit or by a tie to even:
 // the midpoints of neighbouring float64 values near 2^53 and below.
 func TestHalfwayNumbers(t *testing.T) {
@@ -122,7 +104,7 @@ func TestNumberForms(t *testing.T) {
 		{"1e", 0, errNotNumber}, {"e5", 0, errNotNumber}, {".", 0, errNotNumber}, {"-", 0, errNotNumber},
 		{"1.2.3", 0, errNotNumber}, {"****", 0, errNotNumber}, {"1e+-5", 0, errNotNumber}, {"+.5", 0.5, nil}, {"5.", 5, nil},
 	} {
-		got, err := number([]byte(c.text), '.')
+		got, err := parseNumber([]byte(c.text), '.')
 		if err != c.err {
 			t.Errorf("%q: error %v, want %v", c.text, err, c.err)
 			continue
@@ -131,10 +113,10 @@ func TestNumberForms(t *testing.T) {
 			t.Errorf("%q read as %v, want %v", c.text, got, c.want)
 		}
 	}
-	if got, err := number([]byte("-1,5e3"), ','); got != -1500 || err != nil {
+	if got, err := parseNumber([]byte("-1,5e3"), ','); got != -1500 || err != nil {
 		t.Errorf("-1,5e3 with a decimal comma read as %v (%v)", got, err)
 	}
-	if _, err := number([]byte("1.5"), ','); err != errPoint {
+	if _, err := parseNumber([]byte("1.5"), ','); err != errPoint {
 		t.Errorf("1.5 in a file with decimal commas: %v", err)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey/number"
 )
 
 // plan says what to do with each field of a row.
@@ -59,10 +60,7 @@ type parsed struct {
 // parseBlock reads all lines of buf, which ends with a line end and begins with
 // line number first, into dst, one slice a slot.
 //
-// The number path in the loop takes what is common: a sign, up to 19 digits with
-// a decimal mark, and an exponent, so that one operation on exact float64 values
-// gives the nearest float64 (see scaleExact, and scaleWide for more digits than
-// a float64 holds). Everything else goes to number.
+// number.Scan takes what is common; everything else goes to parseNumber.
 // The line end at the end of buf stops every inner loop.
 func (p *plan) parseBlock(buf []byte, first int, dst [][]float64) (out parsed, err error) {
 	sep, dec, eol := p.d.sep, p.d.dec, p.d.eol
@@ -101,62 +99,9 @@ rows:
 					pos++
 				}
 			} else {
-				i := pos
-				c := buf[i]
-				neg := c == '-'
-				if neg || c == '+' {
-					i++
-				}
-				var mantissa uint64
-				begin := i
-				for c = buf[i] - '0'; c <= 9; c = buf[i] - '0' {
-					mantissa = mantissa*10 + uint64(c)
-					i++
-				}
-				digits := i - begin
-				exp := 0
-				if buf[i] == dec {
-					i++
-					mark := i
-					for c = buf[i] - '0'; c <= 9; c = buf[i] - '0' {
-						mantissa = mantissa*10 + uint64(c)
-						i++
-					}
-					exp = mark - i
-					digits -= exp
-				}
-				c = buf[i]
-				if c|0x20 == 'e' || c|0x20 == 'd' {
-					j := i + 1
-					down := buf[j] == '-'
-					if down || buf[j] == '+' {
-						j++
-					}
-					from, n := j, 0
-					for c = buf[j] - '0'; c <= 9 && j-from < 5; c = buf[j] - '0' {
-						n = n*10 + int(c)
-						j++
-					}
-					if j > from {
-						if down {
-							n = -n
-						}
-						exp += n
-						i = j
-					}
-					c = buf[i]
-				}
-				var v float64
-				exact := 0 < digits && digits <= 19 && (c == sep || c == eol || c == '\r' && buf[i+1] == eol || blank && c == '\t')
-				if exact {
-					if v, exact = scaleExact(mantissa, exp); !exact && mantissa > 0 && -27 <= exp && exp <= 27 {
-						v, exact = scaleWide(mantissa, exp), true
-					}
-					if neg {
-						v = -v
-					}
-				}
-				if !exact {
+				v, n := number.Scan(buf[pos:], dec)
+				i := pos + n
+				if c := buf[i]; n == 0 || c != sep && c != eol && !(c == '\r' && buf[i+1] == eol) && !(blank && c == '\t') {
 					i = pos
 					if buf[i] == '"' {
 						i = p.quoted(buf, i)
@@ -165,7 +110,7 @@ rows:
 						i++
 					}
 					var e error
-					v, e = number(buf[pos:i], dec)
+					v, e = parseNumber(buf[pos:i], dec)
 					if e != nil {
 						return out, p.badField(line, f, buf[pos:i], e)
 					}

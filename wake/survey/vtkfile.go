@@ -46,7 +46,7 @@ func readVTK(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) 
 		}
 	}
 	v := &vtkReader{name: t.name, opt: opt, passed: map[string]bool{}}
-	sets, err := vtk.ReadSelected(t.name, data, open, v.wants)
+	sets, err := vtk.Read(t.name, data, open, v.wants)
 	if err != nil {
 		return nil, err
 	}

@@ -3,12 +3,14 @@ package vtk
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
 // assemble joins the pieces of a data set.
 func assemble(s *source, name string, k kind, ps []*piece) (*Dataset, error) {
 	d := &Dataset{Name: name, File: s.name, Kind: k.String()}
+	var full []*piece
 	for i, p := range ps {
 		for _, n := range p.notes {
 			if len(ps) > 1 {
@@ -16,24 +18,26 @@ func assemble(s *source, name string, k kind, ps []*piece) (*Dataset, error) {
 			}
 			d.Notes = append(d.Notes, n)
 		}
-	}
-	var full []*piece
-	for _, p := range ps {
 		if p.nPoints > 0 || !k.gridded() && p.rows > 0 {
 			full = append(full, p)
 		}
 	}
-	var err error
+	join := d.joinCells
 	if k.gridded() {
-		err = d.joinGrids(s, full)
-	} else {
-		err = d.joinCells(s, full)
+		join = d.joinGrids
 	}
-	if err != nil {
+	if err := join(s, full); err != nil {
 		return nil, err
 	}
 	d.finish()
 	return d, nil
+}
+
+// note says how many things were found, if any.
+func (d *Dataset) note(n int, text, what string) {
+	if n > 0 {
+		d.Notes = append(d.Notes, text+plural(n, what))
+	}
 }
 
 // joinCells puts the pieces one behind the other.
@@ -57,7 +61,7 @@ func (d *Dataset) joinCells(s *source, ps []*piece) error {
 		base += p.nPoints
 	}
 	d.Cells = b.Polygons
-	d.Notes = append(d.Notes, b.notes()...)
+	b.notes(d)
 	if len(ps) == 1 {
 		d.Points = ps[0].points
 	} else {
@@ -67,56 +71,58 @@ func (d *Dataset) joinCells(s *source, ps []*piece) error {
 			p.points = nil
 		}
 	}
-	points := make([]int, len(ps))
-	cells := make([]int, len(ps))
-	for i, p := range ps {
-		points[i], cells[i] = p.nPoints, p.rows
-	}
 	var err error
-	if d.PointArrays, err = d.joinArrays(ps, points, "point", func(p *piece) *[]Array { return &p.point }); err != nil {
+	if d.PointArrays, err = d.joinArrays(ps, pointData); err != nil {
 		return err
 	}
-	if d.CellArrays, err = d.joinArrays(ps, cells, "cell", func(p *piece) *[]Array { return &p.cell }); err != nil {
+	if d.CellArrays, err = d.joinArrays(ps, cellData); err != nil || b.same {
 		return err
 	}
-	if !b.same {
-		for i := range d.CellArrays {
-			pick(&d.CellArrays[i], b.row)
-		}
+	for i := range d.CellArrays {
+		pick(&d.CellArrays[i], b.row)
 	}
 	return nil
 }
 
+// belong says what arrays belong to.
+type belong struct {
+	word string
+	of   func(p *piece) (arrays *[]Array, rows int)
+}
+
+var (
+	pointData = belong{"point", func(p *piece) (*[]Array, int) { return &p.point, p.nPoints }}
+	cellData  = belong{"cell", func(p *piece) (*[]Array, int) { return &p.cell, p.rows }}
+)
+
 // names lists the arrays of all pieces in the order in which they first appear,
-// with the piece that has them first, and notes those that some pieces lack.
-func (d *Dataset) names(ps []*piece, rows []int, word string, arrays func(*piece) *[]Array) ([]Array, error) {
+// and notes those that some pieces lack.
+func (d *Dataset) names(ps []*piece, to belong) ([]Array, error) {
 	var out []Array
-	index := map[string]int{}
-	seen := []int{}
-	first := []*piece{}
+	var first []*piece // that has the array
+	var seen []int
 	counted := 0
-	for i, p := range ps {
-		if rows[i] > 0 {
+	for _, p := range ps {
+		arrays, rows := to.of(p)
+		if rows > 0 {
 			counted++
 		}
-		for _, a := range *arrays(p) {
-			k, ok := index[a.Name]
-			if !ok {
+		for _, a := range *arrays {
+			k := slices.IndexFunc(out, func(o Array) bool { return o.Name == a.Name })
+			if k < 0 {
 				k = len(out)
-				index[a.Name] = k
 				out = append(out, Array{Name: a.Name, Components: a.Components, ComponentNames: a.ComponentNames})
-				seen = append(seen, 0)
-				first = append(first, p)
+				seen, first = append(seen, 0), append(first, p)
 			}
 			seen[k]++
 			if a.Components != out[k].Components {
-				return nil, p.src.fail(p.off, "export all pieces with the same arrays", "the %s array %s has %d components here, %d in %s", word, quote(a.Name), a.Components, out[k].Components, first[k].src.name)
+				return nil, p.src.fail(p.off, "export all pieces with the same arrays", "the %s array %s has %d components here, %d in %s", to.word, quote(a.Name), a.Components, out[k].Components, first[k].src.name)
 			}
 		}
 	}
 	for k, a := range out {
 		if seen[k] < counted && !marks(a.Name) {
-			d.Notes = append(d.Notes, fmt.Sprintf("%d of %d pieces lack the %s array %s; its values there are NaN", counted-seen[k], counted, word, quote(a.Name)))
+			d.Notes = append(d.Notes, fmt.Sprintf("%d of %d pieces lack the %s array %s; its values there are NaN", counted-seen[k], counted, to.word, quote(a.Name)))
 		}
 	}
 	return out, nil
@@ -124,29 +130,30 @@ func (d *Dataset) names(ps []*piece, rows []int, word string, arrays func(*piece
 
 // joinArrays puts the arrays of the pieces one behind the other, freeing each as
 // it goes.
-func (d *Dataset) joinArrays(ps []*piece, rows []int, word string, arrays func(*piece) *[]Array) ([]Array, error) {
-	out, err := d.names(ps, rows, word, arrays)
-	if err != nil || len(ps) == 1 {
-		if err == nil {
-			out = *arrays(ps[0])
-		}
-		return out, err
+func (d *Dataset) joinArrays(ps []*piece, to belong) ([]Array, error) {
+	out, err := d.names(ps, to)
+	if err != nil {
+		return nil, err
+	}
+	if len(ps) == 1 {
+		own, _ := to.of(ps[0])
+		return *own, nil
 	}
 	total := 0
-	for _, n := range rows {
-		total += n
+	for _, p := range ps {
+		_, rows := to.of(p)
+		total += rows
 	}
 	for k := range out {
 		c := out[k].Components
 		v := make([]float64, 0, total*c)
-		for i, p := range ps {
-			if a := find(*arrays(p), out[k].Name); a != nil {
+		for _, p := range ps {
+			arrays, rows := to.of(p)
+			if a := find(*arrays, out[k].Name); a != nil {
 				v = append(v, a.Values...)
 				a.Values = nil
-				continue
-			}
-			for range rows[i] * c {
-				v = append(v, math.NaN())
+			} else {
+				v = appendNaN(v, rows*c)
 			}
 		}
 		out[k].Values = v
@@ -154,61 +161,50 @@ func (d *Dataset) joinArrays(ps []*piece, rows []int, word string, arrays func(*
 	return out, nil
 }
 
+func appendNaN(v []float64, n int) []float64 {
+	for range n {
+		v = append(v, math.NaN())
+	}
+	return v
+}
+
 // finish uses up the marks, hides what must not be used and takes out polygons
 // that are there twice.
 func (d *Dataset) finish() {
 	nPoints, nCells := d.NumPoints(), d.Cells.Len()
-	hiddenPoint := make([]bool, nPoints)
-	hiddenCell := make([]bool, nCells)
-	blankPoint := make([]bool, nPoints) // whose values mean nothing
-	blankCell := make([]bool, nCells)
-
-	masked := 0
-	if g := take(&d.PointArrays, ghostType); g != nil {
-		for i := range hiddenPoint {
-			if ghost(g, i)&2 != 0 {
-				hiddenPoint[i], blankPoint[i] = true, true
-			}
+	hiddenPoint, hiddenCell := make([]bool, nPoints), make([]bool, nCells)
+	blankPoint, blankCell := make([]bool, nPoints), make([]bool, nCells) // whose values mean nothing
+	// each uses an array of marks up.
+	each := func(as *[]Array, name string, f func(i int, v float64)) {
+		k := slices.IndexFunc(*as, func(a Array) bool { return a.Name == name })
+		if k < 0 {
+			return
+		}
+		a := (*as)[k]
+		*as = slices.Delete(slices.Clone(*as), k, k+1)
+		for i := range len(a.Values) / a.Components {
+			f(i, a.Values[i*a.Components])
 		}
 	}
-	if g := take(&d.PointArrays, validMask); g != nil {
-		for i := range hiddenPoint {
-			if g.Values[i*g.Components] == 0 {
-				hiddenPoint[i], blankPoint[i] = true, true
-				masked++
-			}
+	masked, infinite := 0, 0
+	each(&d.PointArrays, ghostType, func(i int, v float64) { blankPoint[i] = ghost(v)&2 != 0 })
+	each(&d.PointArrays, validMask, func(i int, v float64) {
+		if v == 0 {
+			blankPoint[i] = true
+			masked++
 		}
-	}
-	if g := take(&d.CellArrays, ghostType); g != nil {
-		for i := range hiddenCell {
-			b := ghost(g, i)
-			hiddenCell[i] = b&(1|8|32) != 0
-			blankCell[i] = b&32 != 0
-		}
-	}
-	if g := take(&d.CellArrays, ghostLevel); g != nil {
-		for i := range hiddenCell {
-			if ghost(g, i) > 0 {
-				hiddenCell[i] = true
-			}
-		}
-	}
-	take(&d.PointArrays, ghostLevel)
+	})
+	copy(hiddenPoint, blankPoint)
+	each(&d.CellArrays, ghostType, func(i int, v float64) { hiddenCell[i], blankCell[i] = ghost(v)&(1|8|32) != 0, ghost(v)&32 != 0 })
+	each(&d.CellArrays, ghostLevel, func(i int, v float64) { hiddenCell[i] = hiddenCell[i] || ghost(v) > 0 })
+	each(&d.PointArrays, ghostLevel, func(int, float64) {})
 	if masked > 0 {
 		d.Notes = append(d.Notes, fmt.Sprintf("hidden, their values NaN, since %s marks them invalid: %d of %s", validMask, masked, plural(nPoints, "point")))
 	}
-	infinite := 0
 	for i := range hiddenPoint {
-		s := d.Points[3*i] + d.Points[3*i+1] + d.Points[3*i+2]
-		if s-s != 0 {
-			// The sum may overflow where the coordinates do not.
-			for _, v := range d.Points[3*i : 3*i+3] {
-				if v-v != 0 {
-					hiddenPoint[i] = true
-					infinite++
-					break
-				}
-			}
+		if x := d.Points[3*i : 3*i+3]; x[0]-x[0] != 0 || x[1]-x[1] != 0 || x[2]-x[2] != 0 {
+			hiddenPoint[i] = true
+			infinite++
 		}
 	}
 	if infinite > 0 {
@@ -216,19 +212,15 @@ func (d *Dataset) finish() {
 	}
 	erase(d.PointArrays, blankPoint)
 	erase(d.CellArrays, blankCell)
-	for e := range hiddenCell {
-		for _, id := range d.Cells.Corners(e) {
-			if hiddenPoint[id] {
-				hiddenCell[e] = true
-				break
-			}
-		}
+	anyHidden := slices.Contains(hiddenPoint, true)
+	for e := 0; anyHidden && e < nCells; e++ {
+		hiddenCell[e] = hiddenCell[e] || slices.ContainsFunc(d.Cells.Corners(e), func(id int32) bool { return hiddenPoint[id] })
 	}
 	hiddenCell = d.dropRepeats(hiddenCell)
-	if anyTrue(hiddenPoint) {
+	if anyHidden {
 		d.HiddenPoints = hiddenPoint
 	}
-	if anyTrue(hiddenCell) {
+	if slices.Contains(hiddenCell, true) {
 		d.HiddenCells = hiddenCell
 	}
 	switch {
@@ -239,51 +231,22 @@ func (d *Dataset) finish() {
 	}
 }
 
-// ghost returns the mark of tuple i; pieces that lack the array have none.
-func ghost(g *Array, i int) int {
-	v := g.Values[i*g.Components]
+// ghost is the mark that a value of the array is; pieces that lack the array have none.
+func ghost(v float64) int {
 	if !(v >= 0 && v <= 255) {
 		return 0
 	}
 	return int(v)
 }
 
-// take removes the array of that name and returns it.
-func take(as *[]Array, name string) *Array {
-	for i := range *as {
-		if (*as)[i].Name == name {
-			a := (*as)[i]
-			*as = append((*as)[:i:i], (*as)[i+1:]...)
-			return &a
-		}
-	}
-	return nil
-}
-
 // erase sets the tuples that are marked to NaN.
 func erase(as []Array, blank []bool) {
-	if !anyTrue(blank) {
-		return
-	}
-	for k := range as {
-		c := as[k].Components
-		for i, b := range blank {
-			if b {
-				for j := range c {
-					as[k].Values[i*c+j] = math.NaN()
-				}
-			}
+	for i, b := range blank {
+		for k := 0; b && k < len(as); k++ {
+			c := as[k].Components
+			appendNaN(as[k].Values[i*c:i*c], c)
 		}
 	}
-}
-
-func anyTrue(b []bool) bool {
-	for _, v := range b {
-		if v {
-			return true
-		}
-	}
-	return false
 }
 
 // plural makes "1 cell" and "2 cells", and "2 polygons of …" of "polygon of …".

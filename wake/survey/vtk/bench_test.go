@@ -97,7 +97,7 @@ func BenchmarkRead(b *testing.B) {
 				b.SetBytes(int64(len(data)))
 				b.ReportAllocs()
 				for b.Loop() {
-					ds, err := Read("a.vtp", data, nil)
+					ds, err := Read("a.vtp", data, nil, nil)
 					if err != nil || ds[0].Cells.Len() != n*n {
 						b.Fatal(err)
 					}
@@ -123,7 +123,7 @@ func BenchmarkText(b *testing.B) {
 	data := f.Bytes()
 	b.SetBytes(int64(len(data)))
 	for b.Loop() {
-		if _, err := Read("a.vtk", data, nil); err != nil {
+		if _, err := Read("a.vtk", data, nil, nil); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -19,7 +19,7 @@ const (
 )
 
 // Names of the cell types that are refused, and whether they fill a volume.
-var otherCells = map[byte]struct {
+var otherCells = map[int32]struct {
 	name   string
 	volume bool
 }{
@@ -51,15 +51,14 @@ func cellTypes(s *source, at int, types []int32) ([]byte, error) {
 			out[i] = byte(t)
 			continue
 		}
-		if t > 0 && t < mixed {
-			if o, ok := otherCells[byte(t)]; ok {
-				if o.volume {
-					return nil, s.fail(at, sliceCure, "cell %d is a %s (type %d), which fills a volume", i, o.name, t)
-				}
-				return nil, s.fail(at, "export straight-sided cells (triangles, polygons or quadrilaterals)", "cell %d is a %s (type %d), which is not read", i, o.name, t)
-			}
+		o, ok := otherCells[t]
+		switch {
+		case !ok:
+			return nil, s.fail(at, cutCure, "cell %d has the type %d, which does not exist", i, t)
+		case o.volume:
+			return nil, s.fail(at, sliceCure, "cell %d is a %s (type %d), which fills a volume", i, o.name, t)
 		}
-		return nil, s.fail(at, cutCure, "cell %d has the type %d, which does not exist", i, t)
+		return nil, s.fail(at, "export straight-sided cells (triangles, polygons or quadrilaterals)", "cell %d is a %s (type %d), which is not read", i, o.name, t)
 	}
 	return out, nil
 }
@@ -73,6 +72,18 @@ type cellGroup struct {
 	conn  []int32
 	what  string // the element or keyword, and its offset, for messages
 	at    int
+}
+
+// rising refuses ends, read at offset at, that decrease.
+func (g *cellGroup) rising(s *source, at int) error {
+	last := int32(0)
+	for i, e := range g.ends {
+		if e < last {
+			return s.fail(at, cutCure, "%s offsets: entry %d of %d is %d after %d, expected no decrease", g.what, i+1, len(g.ends), e, last)
+		}
+		last = e
+	}
+	return nil
 }
 
 // polygonBuilder turns cells into polygons.
@@ -191,7 +202,7 @@ func (b *polygonBuilder) polygon(c []int32, base int, row int32) {
 }
 
 // notes says what was left out.
-func (b *polygonBuilder) notes() []string {
+func (b *polygonBuilder) notes(d *Dataset) {
 	var parts []string
 	for _, k := range []struct {
 		n    int
@@ -206,14 +217,10 @@ func (b *polygonBuilder) notes() []string {
 			parts = append(parts, plural(k.n, k.name))
 		}
 	}
-	var out []string
 	if parts != nil {
-		out = append(out, "left out with their values, since they have no area: "+strings.Join(parts, ", "))
+		d.Notes = append(d.Notes, "left out with their values, since they have no area: "+strings.Join(parts, ", "))
 	}
-	if b.repeated > 0 {
-		out = append(out, "left out, since they repeat their neighbour: "+plural(b.repeated, "corner"))
-	}
-	return out
+	d.note(b.repeated, "left out, since they repeat their neighbour: ", "corner")
 }
 
 // pick gathers the tuples of the rows in row.

@@ -102,7 +102,7 @@ func TestDamage(t *testing.T) {
 		}
 		if _, ok := intact[name]; !ok {
 			intact[name] = waketest.Allocated(func() {
-				if _, err := Read(name, files[name], open); err != nil {
+				if _, err := Read(name, files[name], open, nil); err != nil {
 					t.Fatal(err)
 				}
 			})
@@ -111,7 +111,7 @@ func TestDamage(t *testing.T) {
 		var ds []*Dataset
 		var err error
 		begin := time.Now()
-		used := waketest.Allocated(func() { ds, err = Read(name, bad, open) })
+		used := waketest.Allocated(func() { ds, err = Read(name, bad, open, nil) })
 		if took := time.Since(begin); took > 5*time.Second {
 			t.Errorf("seed %d, injury %d to %s (%s): %v", seed, i, name, how, took)
 		}
@@ -151,12 +151,12 @@ func TestCuts(t *testing.T) {
 	open := func(rel string) ([]byte, error) { return files[rel], nil }
 	for _, name := range names {
 		b := bytes.TrimSpace(files[name])
-		full, err := Read(name, files[name], open)
+		full, err := Read(name, files[name], open, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for n := 0; n < len(b)-1; n += 11 {
-			ds, err := Read(name, b[:n], open)
+			ds, err := Read(name, b[:n], open, nil)
 			if err != nil {
 				continue
 			}
@@ -191,7 +191,7 @@ func FuzzRead(f *testing.F) {
 				return d, nil
 			}
 			return nil, os.ErrNotExist
-		})
+		}, nil)
 		if err != nil {
 			var in *wake.InputError
 			if !errors.As(err, &in) {

@@ -36,12 +36,6 @@ type Dataset struct {
 // NumPoints counts the points.
 func (d *Dataset) NumPoints() int { return len(d.Points) / 3 }
 
-// PointArray returns the point array of that name, or nil.
-func (d *Dataset) PointArray(name string) *Array { return find(d.PointArrays, name) }
-
-// CellArray returns the cell array of that name, or nil.
-func (d *Dataset) CellArray(name string) *Array { return find(d.CellArrays, name) }
-
 func find(as []Array, name string) *Array {
 	for i := range as {
 		if as[i].Name == name {
@@ -121,6 +115,10 @@ type piece struct {
 	notes    []string
 }
 
+func newPiece(s *source, k kind, off int) *piece {
+	return &piece{src: s, kind: k, off: off, extent: [6]int{0, -1, 0, -1, 0, -1}, spacing: [3]float64{1, 1, 1}, direction: [9]float64{1, 0, 0, 0, 1, 0, 0, 0, 1}}
+}
+
 // Names by which the library marks points and cells.
 const (
 	ghostType  = "vtkGhostType"
@@ -146,22 +144,14 @@ func (p *piece) addArray(as *[]Array, a Array) {
 // quote puts a name from the file in quotes, shortened and with what cannot be
 // printed replaced, so that a damaged file cannot spoil a message.
 func quote(s string) string {
-	const most = 60
-	var b strings.Builder
-	b.WriteByte('"')
-	n := 0
-	for _, r := range s {
-		if n++; n > most {
-			b.WriteString("…")
-			break
+	s = strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f || r == 0xfffd {
+			return '?'
 		}
-		switch {
-		case r < ' ' || r == 0x7f || r == 0xfffd:
-			b.WriteByte('?')
-		default:
-			b.WriteRune(r)
-		}
+		return r
+	}, s)
+	if r := []rune(s); len(r) > 60 {
+		s = string(r[:60]) + "…"
 	}
-	b.WriteByte('"')
-	return b.String()
+	return `"` + s + `"`
 }

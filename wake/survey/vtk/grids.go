@@ -10,46 +10,51 @@ import (
 func dims(e [6]int) (n [3]int, empty bool) {
 	for a := range n {
 		n[a] = e[2*a+1] - e[2*a] + 1
-		if n[a] <= 0 {
-			empty = true
-		}
+		empty = empty || n[a] <= 0
 	}
 	return n, empty
 }
 
-// countGrid sets nPoints and rows from the extent, and refuses volumes.
-func (p *piece) countGrid() error {
+// setExtent takes the extent that is written at off, sets nPoints and rows from it, and
+// refuses volumes.
+func (p *piece) setExtent(off int, e [6]float64) error {
+	for i, v := range e {
+		if v != math.Trunc(v) || !(math.Abs(v) <= 1<<30) {
+			return p.src.fail(off, xmlCure, "an index of the extent is %g, expected a whole number", v)
+		}
+		p.extent[i] = int(v)
+	}
 	p.nPoints, p.rows = 0, 0
 	n, empty := dims(p.extent)
 	if empty {
 		return nil
 	}
 	if n[0] > 1 && n[1] > 1 && n[2] > 1 {
-		return p.src.fail(p.off, sliceCure, "the %s has %d × %d × %d points and fills a volume", p.kind, n[0], n[1], n[2])
+		return p.src.fail(off, sliceCure, "the %s has %d × %d × %d points and fills a volume", p.kind, n[0], n[1], n[2])
 	}
 	points, cells := 1, 1
 	for a := range n {
 		if n[a] > maxCount/points {
-			return p.src.fail(p.off, cutCure, "the %s has %d × %d × %d points, expected fewer than 2^31", p.kind, n[0], n[1], n[2])
+			return p.src.fail(off, cutCure, "the %s has %d × %d × %d points, expected fewer than 2^31", p.kind, n[0], n[1], n[2])
 		}
 		points *= n[a]
 		cells *= max(n[a]-1, 1)
 	}
 	if cells > maxCount/4 {
-		return p.src.fail(p.off, "export fewer cells to a file", "the %s has %d cells, expected fewer than 2^29", p.kind, cells)
+		return p.src.fail(off, "export fewer cells to a file", "the %s has %d cells, expected fewer than 2^29", p.kind, cells)
 	}
 	p.nPoints, p.rows = points, cells
 	return nil
 }
 
-// at writes point (i,j,k), counted from the extent's first, to dst.
-func (p *piece) at(dst []float64, i [3]int, local int) {
+// at returns point (i,j,k), counted from the extent's first.
+func (p *piece) at(i [3]int, local int) (x [3]float64) {
 	switch p.kind {
 	case structured:
-		copy(dst, p.points[3*local:3*local+3])
+		return [3]float64(p.points[3*local:])
 	case rectilinear:
 		for a := range i {
-			dst[a] = p.axes[a][i[a]]
+			x[a] = p.axes[a][i[a]]
 		}
 	case image:
 		var s [3]float64
@@ -57,7 +62,67 @@ func (p *piece) at(dst []float64, i [3]int, local int) {
 			s[a] = p.spacing[a] * float64(i[a]+p.extent[2*a])
 		}
 		for a := range 3 {
-			dst[a] = p.origin[a] + (p.direction[3*a]*s[0] + p.direction[3*a+1]*s[1] + p.direction[3*a+2]*s[2])
+			x[a] = p.origin[a] + (p.direction[3*a]*s[0] + p.direction[3*a+1]*s[1] + p.direction[3*a+2]*s[2])
+		}
+	}
+	return x
+}
+
+// box is the range of indices that the pieces of a grid span; a and b are the two
+// directions with more than one point, in rising order, or others for a row of points.
+type box struct {
+	extent [6]int
+	a, b   int
+	na, nb int
+}
+
+// newBox finds the box, and refuses volumes and pieces far apart.
+func newBox(s *source, ps []*piece) (*box, error) {
+	g := &box{extent: ps[0].extent}
+	sum := 0
+	for _, p := range ps {
+		if !p.measured {
+			// Nothing in the file confirms the counts, and nothing could be mapped.
+			return nil, p.src.fail(p.off, "export the arrays with the grid", "the %s of %d points carries no values", p.kind, p.nPoints)
+		}
+		for a := range 3 {
+			g.extent[2*a] = min(g.extent[2*a], p.extent[2*a])
+			g.extent[2*a+1] = max(g.extent[2*a+1], p.extent[2*a+1])
+		}
+		sum += p.nPoints
+	}
+	n, _ := dims(g.extent)
+	if n[0] > 1 && n[1] > 1 && n[2] > 1 {
+		return nil, s.fail(0, sliceCure, "the pieces of the %s span %d × %d × %d points and fill a volume", ps[0].kind, n[0], n[1], n[2])
+	}
+	var wide, thin []int
+	for a := range n {
+		if n[a] > 1 {
+			wide = append(wide, a)
+		} else {
+			thin = append(thin, a)
+		}
+	}
+	wide = append(wide, thin...)
+	g.a, g.b = wide[0], wide[1]
+	g.na, g.nb = n[g.a], n[g.b]
+	if len(ps) > 1 && (g.nb > maxCount/g.na || g.na*g.nb > 4*sum+1024) {
+		return nil, s.fail(0, "export the pieces of one connected part", "the pieces span %d × %d points, but have %d", g.na, g.nb, sum)
+	}
+	return g, nil
+}
+
+// each calls f for the points of a piece, or with less = 1 for its cells: u is the place
+// in the box, local the one in the piece, i the indices of the point.
+func (g *box) each(p *piece, less int, f func(u, local int, i [3]int)) {
+	n, _ := dims(p.extent)
+	local := 0
+	for b := range n[g.b] - less {
+		for a := range n[g.a] - less {
+			var i [3]int
+			i[g.a], i[g.b] = a, b
+			f((b+p.extent[2*g.b]-g.extent[2*g.b])*(g.na-less)+a+p.extent[2*g.a]-g.extent[2*g.a], local, i)
+			local++
 		}
 	}
 }
@@ -70,80 +135,65 @@ func (d *Dataset) joinGrids(s *source, ps []*piece) error {
 		d.Cells.Start = []int32{0}
 		return nil
 	}
-	box := ps[0].extent
-	sum := 0
-	for _, p := range ps {
-		if !p.measured {
-			// Nothing in the file confirms the counts, and nothing could be mapped.
-			return p.src.fail(p.off, "export the arrays with the grid", "the %s of %d points carries no values", p.kind, p.nPoints)
-		}
-		for a := 0; a < 3; a++ {
-			box[2*a] = min(box[2*a], p.extent[2*a])
-			box[2*a+1] = max(box[2*a+1], p.extent[2*a+1])
-		}
-		sum += p.nPoints
-	}
-	n, _ := dims(box)
-	if n[0] > 1 && n[1] > 1 && n[2] > 1 {
-		return s.fail(0, sliceCure, "the pieces of the %s span %d × %d × %d points and fill a volume", ps[0].kind, n[0], n[1], n[2])
-	}
-	// Two directions with more than one point, in rising order; a row of points
-	// has just one.
-	axis := []int{}
-	for a := range n {
-		if n[a] > 1 {
-			axis = append(axis, a)
-		}
-	}
-	for a := 0; len(axis) < 2; a++ {
-		if n[a] == 1 {
-			axis = append(axis, a)
-		}
-	}
-	A, B := axis[0], axis[1]
-	na, nb := n[A], n[B]
-	if len(ps) > 1 && (nb > maxCount/na || na*nb > 4*sum+1024) {
-		return s.fail(0, "export the pieces of one connected part", "the pieces span %d × %d points, but have %d", na, nb, sum)
-	}
-	points := make([]int, len(ps))
-	cells := make([]int, len(ps))
-	for i, p := range ps {
-		points[i], cells[i] = p.nPoints, p.rows
-	}
-	var err error
-	if d.PointArrays, err = d.names(ps, points, "point", func(p *piece) *[]Array { return &p.point }); err != nil {
+	g, err := newBox(s, ps)
+	if err != nil {
 		return err
 	}
-	if d.CellArrays, err = d.names(ps, cells, "cell", func(p *piece) *[]Array { return &p.cell }); err != nil {
+	if d.PointArrays, err = d.names(ps, pointData); err != nil {
+		return err
+	}
+	if d.CellArrays, err = d.names(ps, cellData); err != nil {
 		return err
 	}
 	if len(ps) == 1 {
-		d.oneGrid(ps[0], A, B, na, nb)
+		d.oneGrid(ps[0], g)
 		return nil
 	}
+	d.joinGridCells(ps, g, d.joinGridPoints(ps, g))
+	return nil
+}
 
-	// place says for each place of the box which point it is; −1 where no piece
-	// reaches.
-	place := make([]int32, na*nb)
+// oneGrid is joinGrids for a single piece, which needs no bookkeeping.
+func (d *Dataset) oneGrid(p *piece, g *box) {
+	d.PointArrays, d.CellArrays = p.point, p.cell
+	if d.Points = p.points; p.kind != structured {
+		d.Points = make([]float64, 3*p.nPoints)
+		g.each(p, 0, func(u, _ int, i [3]int) {
+			x := p.at(i, u)
+			copy(d.Points[3*u:], x[:])
+		})
+	}
+	quads := (g.na - 1) * (g.nb - 1)
+	d.Cells.Start = make([]int32, 1, quads+1)
+	d.Cells.Index = make([]int32, 0, 4*quads)
+	for b := range g.nb - 1 {
+		for a := range g.na - 1 {
+			v, up := int32(b*g.na+a), int32(g.na)
+			d.quad(v, v+1, v+1+up, v+up)
+		}
+	}
+	if quads == 0 {
+		// A row of points: its lines have no area.
+		for i := range d.CellArrays {
+			d.CellArrays[i].Values = nil
+		}
+	}
+}
+
+func (d *Dataset) quad(corners ...int32) {
+	d.Cells.Index = append(d.Cells.Index, corners...)
+	d.Cells.Start = append(d.Cells.Start, int32(len(d.Cells.Index)))
+}
+
+// joinGridPoints numbers the points of several pieces, −1 where none reaches, and takes
+// their places and values from the first piece that has them.
+func (d *Dataset) joinGridPoints(ps []*piece, g *box) (place []int32) {
+	place = make([]int32, g.na*g.nb)
 	for i := range place {
 		place[i] = -1
 	}
-	forPoints := func(p *piece, f func(u, local int, i [3]int)) {
-		m, _ := dims(p.extent)
-		local := 0
-		for k := range m[2] {
-			for j := range m[1] {
-				for i := range m[0] {
-					at := [3]int{i, j, k}
-					u := (at[B]+p.extent[2*B]-box[2*B])*na + at[A] + p.extent[2*A] - box[2*A]
-					f(u, local, at)
-					local++
-				}
-			}
-		}
-	}
 	for _, p := range ps {
-		forPoints(p, func(u, _ int, _ [3]int) { place[u] = 0 })
+		g.each(p, 0, func(u, _ int, _ [3]int) { place[u] = 0 })
 	}
 	count := 0
 	for u := range place {
@@ -155,139 +205,79 @@ func (d *Dataset) joinGrids(s *source, ps []*piece) error {
 	d.Points = make([]float64, 3*count)
 	taken := make([]bool, count)
 	moved, differ := 0, 0
-	pointValues := fill(d.PointArrays, count)
+	fill(d.PointArrays, count)
 	for _, p := range ps {
 		from := match(d.PointArrays, p.point)
-		forPoints(p, func(u, local int, i [3]int) {
+		g.each(p, 0, func(u, local int, i [3]int) {
 			id := int(place[u])
-			var x [3]float64
-			p.at(x[:], i, local)
+			x := p.at(i, local)
 			if !taken[id] {
 				copy(d.Points[3*id:], x[:])
 			} else if [3]float64(d.Points[3*id:]) != x {
 				moved++
 			}
-			if set(pointValues, from, id, local) && taken[id] {
+			if set(d.PointArrays, from, id, local) && taken[id] {
 				differ++
 			}
 			taken[id] = true
 		})
 		p.points, p.point = nil, nil
 	}
-	if moved > 0 {
-		d.Notes = append(d.Notes, "shared by pieces, but in different places, so that the first is used: "+plural(moved, "point"))
-	}
-	if differ > 0 {
-		d.Notes = append(d.Notes, "shared by pieces, but with different values, so that the first are used: "+plural(differ, "point"))
-	}
+	d.note(moved, "shared by pieces, but in different places, so that the first is used: ", "point")
+	d.note(differ, "shared by pieces, but with different values, so that the first are used: ", "point")
+	return place
+}
 
-	// The same for cells. A cell that one piece marks as a copy is taken from the
-	// other.
-	ca, cb := na-1, nb-1
-	owner := make([]int32, max(ca*cb, 0)) // piece + 1
+// joinGridCells does the same for cells. A cell that one piece marks as a copy is taken
+// from the other.
+func (d *Dataset) joinGridCells(ps []*piece, g *box, place []int32) {
+	owner := make([]int32, (g.na-1)*(g.nb-1)) // piece + 1
 	row := make([]int32, len(owner))
-	twice := 0
-	if cb > 0 {
-		for k, p := range ps {
-			g := find(p.cell, ghostType)
-			m, _ := dims(p.extent)
-			ma, mb := m[A]-1, m[B]-1
-			for j := range mb {
-				for i := range ma {
-					local := j*ma + i
-					u := (j+p.extent[2*B]-box[2*B])*ca + i + p.extent[2*A] - box[2*A]
-					copied := g != nil && ghost(g, local)&1 != 0
-					switch o := owner[u]; {
-					case o == 0:
-						owner[u], row[u] = int32(k)+1, int32(local)
-					case copied:
-					default:
-						if h := find(ps[o-1].cell, ghostType); h != nil && ghost(h, int(row[u]))&1 != 0 {
-							owner[u], row[u] = int32(k)+1, int32(local)
-						} else {
-							twice++
-						}
-					}
-				}
+	copied := func(k int32, row int) bool {
+		a := find(ps[k-1].cell, ghostType)
+		return a != nil && ghost(a.Values[row*a.Components])&1 != 0
+	}
+	twice, quads := 0, 0
+	for k, p := range ps {
+		k := int32(k) + 1
+		g.each(p, 1, func(u, local int, _ [3]int) {
+			switch o := owner[u]; {
+			case o == 0:
+				quads++
+				owner[u], row[u] = k, int32(local)
+			case copied(k, local):
+			case copied(o, int(row[u])):
+				owner[u], row[u] = k, int32(local)
+			default:
+				twice++
 			}
-		}
+		})
 	}
-	if twice > 0 {
-		d.Notes = append(d.Notes, "written by more than one piece (they overlap), so that the first is used: "+plural(twice, "cell"))
-	}
-	quads := 0
-	for _, o := range owner {
-		if o > 0 {
-			quads++
-		}
-	}
+	d.note(twice, "written by more than one piece (they overlap), so that the first is used: ", "cell")
 	d.Cells.Start = make([]int32, 1, quads+1)
 	d.Cells.Index = make([]int32, 0, 4*quads)
-	cellValues := fill(d.CellArrays, quads)
-	froms := make([][]*Array, len(ps))
+	fill(d.CellArrays, quads)
+	from := make([][]*Array, len(ps))
 	for k, p := range ps {
-		froms[k] = match(d.CellArrays, p.cell)
+		from[k] = match(d.CellArrays, p.cell)
 	}
 	for u, o := range owner {
-		if o == 0 {
-			continue
+		if o > 0 {
+			set(d.CellArrays, from[o-1], d.Cells.Len(), int(row[u]))
+			v := u/(g.na-1)*g.na + u%(g.na-1)
+			d.quad(place[v], place[v+1], place[v+1+g.na], place[v+g.na])
 		}
-		v := u/ca*na + u%ca
-		set(cellValues, froms[o-1], d.Cells.Len(), int(row[u]))
-		d.Cells.Index = append(d.Cells.Index, place[v], place[v+1], place[v+1+na], place[v+na])
-		d.Cells.Start = append(d.Cells.Start, int32(len(d.Cells.Index)))
 	}
 	if gap := len(owner) - quads; gap > 0 {
 		d.Notes = append(d.Notes, fmt.Sprintf("the pieces leave %d of %d cells of the grid open", gap, len(owner)))
 	}
-	return nil
-}
-
-// oneGrid is joinGrids for a single piece, which needs no bookkeeping.
-func (d *Dataset) oneGrid(p *piece, A, B, na, nb int) {
-	d.PointArrays, d.CellArrays = p.point, p.cell
-	if p.kind == structured {
-		d.Points = p.points
-	} else {
-		d.Points = make([]float64, 3*p.nPoints)
-		local := 0
-		for b := range nb {
-			for a := range na {
-				var i [3]int
-				i[A], i[B] = a, b
-				p.at(d.Points[3*local:], i, local)
-				local++
-			}
-		}
-	}
-	quads := (na - 1) * (nb - 1)
-	d.Cells.Start = make([]int32, 1, quads+1)
-	d.Cells.Index = make([]int32, 0, 4*quads)
-	for b := range nb - 1 {
-		for a := range na - 1 {
-			v := int32(b*na + a)
-			d.Cells.Index = append(d.Cells.Index, v, v+1, v+1+int32(na), v+int32(na))
-			d.Cells.Start = append(d.Cells.Start, int32(len(d.Cells.Index)))
-		}
-	}
-	if quads == 0 {
-		// A row of points: its lines have no area.
-		for i := range d.CellArrays {
-			d.CellArrays[i].Values = nil
-		}
-	}
 }
 
 // fill makes room for n tuples of each array, all NaN.
-func fill(as []Array, n int) []Array {
+func fill(as []Array, n int) {
 	for k := range as {
-		v := make([]float64, n*as[k].Components)
-		for i := range v {
-			v[i] = math.NaN()
-		}
-		as[k].Values = v
+		as[k].Values = appendNaN(make([]float64, 0, n*as[k].Components), n*as[k].Components)
 	}
-	return as
 }
 
 // match finds each array of as in a piece; nil where the piece lacks it.
@@ -299,20 +289,19 @@ func match(as, piece []Array) []*Array {
 	return out
 }
 
-// set copies tuple row of from to tuple i of dst where that is NaN yet, and
-// reports whether other values were there.
+// set copies tuple row of from to tuple i of dst where that is NaN yet, and reports
+// whether other values were there.
 func set(dst []Array, from []*Array, i, row int) (differ bool) {
-	for k := range dst {
-		if from[k] == nil {
+	for k, a := range from {
+		if a == nil {
 			continue
 		}
-		c := dst[k].Components
-		for j := range c {
-			old, v := &dst[k].Values[i*c+j], from[k].Values[row*c+j]
+		for j := range a.Components {
+			old, v := &dst[k].Values[i*a.Components+j], a.Values[row*a.Components+j]
 			switch {
 			case math.IsNaN(*old):
 				*old = v
-			case *old != v && !math.IsNaN(v) && !marks(dst[k].Name):
+			case *old != v && !math.IsNaN(v) && !marks(a.Name):
 				differ = true
 			}
 		}

@@ -40,7 +40,7 @@ func TestParallelIndex(t *testing.T) {
 		"parts/b.vtp": vtp("", square(1, "", c("2"))+square(2, "", c("3")), ""),
 		"none.vtp":    vtp("", `<Piece NumberOfPoints="0"/>`, ""),
 	}
-	ds, err := Read("deep/all.pvtp", []byte(pvtp("parts/a.vtp", `parts\b.vtp`, "none.vtp", "parts/a.vtp")), f.open)
+	ds, err := Read("deep/all.pvtp", []byte(pvtp("parts/a.vtp", `parts\b.vtp`, "none.vtp", "parts/a.vtp")), f.open, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -65,7 +65,7 @@ func TestBlockIndex(t *testing.T) {
 		"m/other.vtp": "not this",
 	}
 	ds, err := Read("all.vtm", []byte(vtm(`<DataSet index="0" name="floor" file="m/a.vtp"/><Block index="1" name="wake"><DataSet index="0" file="m/b.vtk"/>`+
-		`<DataSet index="1"/><Piece index="2"><DataSet index="0" name="x" file="m/none.vtp"/></Piece></Block><DataSet index="2" name="more" file="m/in.vtm"/>`)), f.open)
+		`<DataSet index="1"/><Piece index="2"><DataSet index="0" name="x" file="m/none.vtp"/></Piece></Block><DataSet index="2" name="more" file="m/in.vtm"/>`)), f.open, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -107,14 +107,14 @@ func TestIndexErrors(t *testing.T) {
 		{"all empty", vtm(`<DataSet index="0"/><DataSet index="1" file="no.vtp"/>`), "all blocks of the index are empty"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, err := Read("in/i.xml", []byte(c.data), f.open)
+			_, err := Read("in/i.xml", []byte(c.data), f.open, nil)
 			wantError(t, err, c.part)
 			if c.name == "missing" && !errors.Is(err, fs.ErrNotExist) {
 				t.Errorf("%v does not wrap the cause", err)
 			}
 		})
 	}
-	_, err := Read("i.pvtp", []byte(pvtp("a.vtp")), nil)
+	_, err := Read("i.pvtp", []byte(pvtp("a.vtp")), nil, nil)
 	wantError(t, err, "cannot be opened from here")
 }
 
@@ -187,8 +187,8 @@ func TestGridPieces(t *testing.T) {
 	}
 	// A missing array: NaN where only that piece reaches.
 	d = one(t, file(vtsPiece(0, 1, 0, 1, 0, ascii("e", "Int8", 1, "3")), vtsPiece(1, 2, 0, 1, 0, "")))
-	same(t, "missing", d.CellArray("e").Values, []float64{3, math.NaN()})
+	same(t, "missing", find(d.CellArrays, "e").Values, []float64{3, math.NaN()})
 
-	_, err := Read("a.vts", []byte(file(vtsPiece(0, 1, 0, 1, 0, ""), strings.Replace(vtsPiece(0, 1, 0, 1, 0, ""), "7 7\"", "8 8\"", 1))), nil)
+	_, err := Read("a.vts", []byte(file(vtsPiece(0, 1, 0, 1, 0, ""), strings.Replace(vtsPiece(0, 1, 0, 1, 0, ""), "7 7\"", "8 8\"", 1))), nil, nil)
 	wantError(t, err, "span 2 × 2 × 2 points and fill a volume")
 }

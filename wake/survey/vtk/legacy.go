@@ -2,11 +2,13 @@ package vtk
 
 import (
 	"bytes"
+	"slices"
 	"strconv"
 	"strings"
 )
 
-// legacy is a legacy file that is being read.
+// legacy is a legacy file that is being read. Its methods go on after an error, at the
+// end of the file; the first one counts.
 type legacy struct {
 	*source
 	r      *reader
@@ -22,95 +24,87 @@ type legacy struct {
 	// metadata block names; kept says that it is the last one in dst.
 	comps int
 	kept  bool
+	err   error
 }
 
 const legacyMagic = "# vtk DataFile Version"
 
 const legacyCure = "the file is cut off or damaged, or not written by the library's rules: export it again"
 
+// bad notes an error and goes to the end of the file.
+func (l *legacy) bad(off int, cure, format string, a ...any) {
+	l.note(l.fail(off, cure, format, a...))
+}
+
+func (l *legacy) note(err error) {
+	if l.err == nil && err != nil {
+		l.err = err
+	}
+	if err != nil {
+		l.pos = len(l.data)
+	}
+}
+
 // readLegacy reads a whole legacy file.
 func readLegacy(r *reader, s *source) (kind, []*piece, error) {
-	l := &legacy{source: s, r: r, p: &piece{src: s}}
+	l := &legacy{source: s, r: r, p: newPiece(s, polyData, 0)}
 	s.text = len(s.data)
-	if err := l.header(); err != nil {
-		return 0, nil, err
-	}
-	for {
+	l.header()
+	for l.err == nil {
 		w, off := l.word()
 		if w == "" {
 			break
 		}
-		if err := l.keyword(strings.ToLower(w), w, off); err != nil {
-			return 0, nil, err
-		}
+		l.keyword(strings.ToLower(w), w, off)
+	}
+	if l.err == nil {
+		l.check()
+	}
+	if l.err != nil {
+		return 0, nil, l.err
 	}
 	if n := len(l.data); n > 0 && l.data[n-1] != '\n' {
 		l.p.notes = append(l.p.notes, "the file does not end with a line break, as the library's writers end it; it may be cut off")
 	}
-	if l.p.kind.gridded() {
-		if err := l.checkGrid(); err != nil {
-			return 0, nil, err
-		}
-	} else if l.p.points == nil && l.p.rows > 0 {
-		return 0, nil, l.fail(l.pos, cutCure, "there are %d cells, but no POINTS", l.p.rows)
-	}
-	if l.p.kind == unstructured && len(l.p.groups) > 0 && l.p.groups[0].types == nil && l.p.rows > 0 {
-		return 0, nil, l.fail(l.pos, cutCure, "there are %d cells, but no CELL_TYPES", l.p.rows)
-	}
 	return l.p.kind, []*piece{l.p}, nil
 }
 
-// header reads the magic line, the title, the encoding and the kind of grid.
-func (l *legacy) header() error {
+// header reads the magic line, the title and the encoding.
+func (l *legacy) header() {
 	first := l.line()
-	version := strings.Fields(strings.TrimPrefix(first, legacyMagic))
-	ok := len(first) >= len(legacyMagic) && strings.EqualFold(first[:len(legacyMagic)], legacyMagic)
-	if ok {
-		version = strings.Fields(first[len(legacyMagic):])
-		ok = len(version) == 1
-	}
-	if ok {
+	version := strings.Fields(first[min(len(first), len(legacyMagic)):])
+	if len(version) == 1 {
 		major, _, _ := strings.Cut(version[0], ".")
-		var err error
-		l.major, err = strconv.Atoi(major)
-		ok = err == nil && l.major >= 1
+		l.major, _ = strconv.Atoi(major)
 	}
-	if !ok {
-		return l.fail(0, legacyCure, "the first line is %s, expected %q and a version", quote(first), legacyMagic)
+	if !looksLegacy([]byte(first)) || l.major < 1 {
+		l.bad(0, legacyCure, "the first line is %s, expected %q and a version", quote(first), legacyMagic)
+		return
 	}
 	if l.major > 5 {
-		return l.fail(0, "export with version 5.1 or 4.2", "version %s of the legacy format, versions 1 to 5 are read", quote(version[0]))
+		l.bad(0, "export with version 5.1 or 4.2", "version %s of the legacy format, versions 1 to 5 are read", quote(version[0]))
 	}
 	l.line() // the title
 	w, off := l.word()
-	switch strings.ToUpper(w) {
-	case "ASCII":
-	case "BINARY":
-		l.binary = true
-	default:
-		return l.fail(off, legacyCure, "the third line is %s, expected ASCII or BINARY", quote(w))
+	l.binary = strings.EqualFold(w, "BINARY")
+	if !l.binary && !strings.EqualFold(w, "ASCII") {
+		l.bad(off, legacyCure, "the third line is %s, expected ASCII or BINARY", quote(w))
 	}
-	l.endLine()
-	if l.binary {
+	if l.line(); l.binary {
 		l.text = l.pos
 	}
-	return nil
 }
 
-// line returns the rest of the line at pos and goes behind it.
+// line returns the rest of the line at pos, of which 1000 bytes are enough, and goes
+// behind it.
 func (l *legacy) line() string {
 	lo := l.pos
-	l.endLine()
-	return strings.TrimRight(string(l.data[lo:min(l.pos, lo+1000)]), "\r\n")
-}
-
-// endLine goes behind the next line break.
-func (l *legacy) endLine() {
-	if i := bytes.IndexByte(l.data[l.pos:], '\n'); i >= 0 {
+	if i := bytes.IndexByte(l.data[lo:], '\n'); i >= 0 {
 		l.pos += i + 1
 	} else {
 		l.pos = len(l.data)
 	}
+	return strings.TrimRight(string(l.data[lo:min(l.pos, lo+1000)]), "\r\n")
 }
 
 // word returns the next word and its offset, "" at the end of the file. A word
@@ -123,49 +117,26 @@ func (l *legacy) word() (string, int) {
 
 // sameLine reports whether another word stands in this line.
 func (l *legacy) sameLine() bool {
-	for _, c := range l.data[l.pos:] {
-		if c == '\n' {
-			return false
-		}
-		if !space(c) {
-			return true
-		}
-	}
-	return false
+	lo, hi := word(l.data, l.pos)
+	return lo < hi && bytes.IndexByte(l.data[l.pos:lo], '\n') < 0
 }
 
-func (l *legacy) count(what string) (int, error) {
+func (l *legacy) count(what string) int {
 	w, off := l.word()
 	n, ok := parseCount([]byte(w))
 	if !ok {
-		return 0, l.fail(off, legacyCure, "%s is %s, expected a whole number from 0 to 2^31-1", what, quote(w))
+		l.bad(off, legacyCure, "%s is %s, expected a whole number from 0 to 2^31-1", what, quote(w))
 	}
-	return n, nil
+	return n
 }
 
-func (l *legacy) number(what string) (float64, error) {
+func (l *legacy) number(what string) float64 {
 	w, off := l.word()
 	v, ok := parseFloat([]byte(w))
 	if !ok || v-v != 0 {
-		return 0, l.fail(off, legacyCure, "%s is %s, expected a number", what, quote(w))
+		l.bad(off, legacyCure, "%s is %s, expected a number", what, quote(w))
 	}
-	return v, nil
-}
-
-// need checks that the keyword belongs to the kind of grid.
-func (l *legacy) need(word string, off int, kinds ...kind) error {
-	if l.dst != nil {
-		return l.fail(off, legacyCure, "%s behind POINT_DATA or CELL_DATA", word)
-	}
-	for _, k := range kinds {
-		if l.p.off > 0 && l.p.kind == k {
-			return nil
-		}
-	}
-	if l.p.off == 0 {
-		return l.fail(off, legacyCure, "%s before DATASET", word)
-	}
-	return l.fail(off, legacyCure, "%s in a file of %s", word, l.p.kind)
+	return v
 }
 
 var legacyKinds = map[string]kind{
@@ -173,191 +144,135 @@ var legacyKinds = map[string]kind{
 	"rectilinear_grid": rectilinear, "structured_points": image,
 }
 
+// part is what may stand before the values: how it is read, and in which kinds of grids.
+type part struct {
+	read  func(l *legacy, key, word string, off int)
+	kinds []kind
+}
+
+var (
+	cellList  = part{(*legacy).cells, []kind{polyData}}
+	axisPart  = part{(*legacy).axis, []kind{rectilinear}}
+	framePart = part{(*legacy).frame, []kind{image}}
+	sizePart  = part{(*legacy).extent, []kind{structured, rectilinear, image}}
+
+	legacyParts = map[string]part{
+		"points":   {(*legacy).points, []kind{polyData, unstructured, structured}},
+		"vertices": cellList, "lines": cellList, "polygons": cellList, "triangle_strips": cellList,
+		"cells": {(*legacy).cells, []kind{unstructured}}, "cell_types": {(*legacy).types, []kind{unstructured}},
+		"dimensions": sizePart, "extent": sizePart, "blanking": {(*legacy).blanking, []kind{structured}},
+		"x_coordinates": axisPart, "y_coordinates": axisPart, "z_coordinates": axisPart,
+		"origin": framePart, "spacing": framePart, "aspect_ratio": framePart,
+	}
+)
+
 // keyword reads what stands behind one keyword.
-func (l *legacy) keyword(key, word string, off int) error {
-	p := l.p
-	switch key {
-	case "dataset":
-		w, at := l.word()
-		k, ok := legacyKinds[strings.ToLower(w)]
-		if !ok {
-			return l.fail(at, "export polygonal data or a grid", "the kind of data is %s, which is not read", quote(w))
-		}
-		if p.off > 0 {
-			return l.fail(off, legacyCure, "a second DATASET")
-		}
-		p.kind, p.off = k, off
-		p.spacing = [3]float64{1, 1, 1}
-		p.direction = [9]float64{1, 0, 0, 0, 1, 0, 0, 0, 1}
-		p.extent = [6]int{0, -1, 0, -1, 0, -1}
-		return nil
-	case "field":
-		return l.field()
-	case "metadata":
-		return l.metadata()
-	case "point_data", "cell_data":
-		return l.section(key == "point_data", word, off)
-	case "points":
-		if err := l.need(word, off, polyData, unstructured, structured); err != nil {
-			return err
-		}
-		return l.readPoints(off)
-	case "vertices", "lines", "polygons", "triangle_strips":
-		if err := l.need(word, off, polyData); err != nil {
-			return err
-		}
-		typ := map[string]byte{"vertices": cellPolyVertex, "lines": cellPolyLine, "polygons": cellPolygon, "triangle_strips": cellStrip}[key]
-		return l.cells(typ, word, off)
-	case "cells":
-		if err := l.need(word, off, unstructured); err != nil {
-			return err
-		}
-		return l.cells(mixed, word, off)
-	case "cell_types":
-		if err := l.need(word, off, unstructured); err != nil {
-			return err
-		}
-		return l.types(off)
-	case "dimensions", "extent":
-		if err := l.need(word, off, structured, rectilinear, image); err != nil {
-			return err
-		}
-		for a := range 3 {
-			if key == "extent" {
-				for b := range 2 {
-					v, err := l.number("an index of the extent")
-					if err != nil {
-						return err
-					}
-					if v != float64(int32(v)) || v < -1<<30 || v > 1<<30 {
-						return l.fail(off, legacyCure, "an index of the extent is %g, expected a whole number", v)
-					}
-					p.extent[2*a+b] = int(v)
-				}
-				continue
-			}
-			n, err := l.count("a dimension")
-			if err != nil {
-				return err
-			}
-			p.extent[2*a], p.extent[2*a+1] = 0, n-1
-		}
-		at := p.off
-		p.off = off
-		err := p.countGrid()
-		p.off = at
-		return err
-	case "x_coordinates", "y_coordinates", "z_coordinates":
-		if err := l.need(word, off, rectilinear); err != nil {
-			return err
-		}
-		n, err := l.count("the number of coordinates")
-		if err != nil {
-			return err
-		}
-		p.axes[key[0]-'x'], err = l.floats(n, 1, word)
-		return err
-	case "origin", "spacing", "aspect_ratio":
-		if err := l.need(word, off, image); err != nil {
-			return err
-		}
-		dst := &p.spacing
-		if key == "origin" {
-			dst = &p.origin
-		}
-		for a := range dst {
-			var err error
-			if dst[a], err = l.number(word); err != nil {
-				return err
-			}
-		}
-		return nil
-	case "blanking":
-		return l.blanking(word, off)
+func (l *legacy) keyword(key, word string, off int) {
+	p, isPart := legacyParts[key]
+	switch {
+	case key == "dataset":
+		l.dataset(off)
+	case key == "field":
+		l.field()
+	case key == "metadata":
+		l.metadata()
+	case key == "point_data" || key == "cell_data":
+		l.section(key, word, off)
+	case isPart && l.dst != nil:
+		l.bad(off, legacyCure, "%s behind POINT_DATA or CELL_DATA", word)
+	case isPart && l.p.off == 0:
+		l.bad(off, legacyCure, "%s before DATASET", word)
+	case isPart && !slices.Contains(p.kinds, l.p.kind):
+		l.bad(off, legacyCure, "%s in a file of %s", word, l.p.kind)
+	case isPart:
+		p.read(l, key, word, off)
+	case l.dst == nil:
+		l.bad(off, legacyCure, "the word %s is not known, expected the next part of the grid, POINT_DATA or CELL_DATA", quote(word))
+	default:
+		l.attribute(key, word, off)
 	}
-	if l.dst == nil {
-		return l.fail(off, legacyCure, "the word %s is not known, expected the next part of the grid, POINT_DATA or CELL_DATA", quote(word))
+}
+
+func (l *legacy) dataset(off int) {
+	w, at := l.word()
+	k, ok := legacyKinds[strings.ToLower(w)]
+	if !ok {
+		l.bad(at, "export polygonal data or a grid", "the kind of data is %s, which is not read", quote(w))
 	}
-	return l.attribute(key, word, off)
+	if l.p.off > 0 {
+		l.bad(off, legacyCure, "a second DATASET")
+	}
+	notes := l.p.notes
+	l.p = newPiece(l.source, k, off)
+	l.p.notes = notes
 }
 
 // section begins POINT_DATA or CELL_DATA.
-func (l *legacy) section(point bool, word string, off int) error {
-	p := l.p
-	if p.off == 0 {
-		return l.fail(off, legacyCure, "%s before DATASET", word)
+func (l *legacy) section(key, word string, off int) {
+	if l.p.off == 0 {
+		l.bad(off, legacyCure, "%s before DATASET", word)
+		return
 	}
-	n, err := l.count(word)
-	if err != nil {
-		return err
+	l.rows, l.dst = l.p.rows, &l.p.cell
+	if key == "point_data" {
+		l.rows, l.dst = l.p.nPoints, &l.p.point
 	}
-	l.rows, l.dst = p.rows, &p.cell
-	if point {
-		l.rows, l.dst = p.nPoints, &p.point
+	if n := l.count(word); n != l.rows {
+		l.bad(off, cutCure, "%s announces %d tuples, but the grid has %d", word, n, l.rows)
 	}
-	if n != l.rows {
-		return l.fail(off, cutCure, "%s announces %d tuples, but the grid has %d", word, n, l.rows)
-	}
-	return nil
 }
 
-func (l *legacy) readPoints(off int) error {
-	n, err := l.count("the number of points")
-	if err != nil {
-		return err
-	}
-	if l.p.points != nil {
-		return l.fail(off, legacyCure, "POINTS for the second time")
-	}
-	if l.p.kind == structured {
-		if d, empty := dims(l.p.extent); n != l.p.nPoints {
-			return l.fail(off, cutCure, "%d points, but DIMENSIONS %d × %d × %d (empty: %t) before them", n, d[0], d[1], d[2], empty)
+func (l *legacy) extent(key, _ string, off int) {
+	var e [6]float64
+	for i := range e {
+		if key == "extent" {
+			e[i] = l.number("an index of the extent")
+		} else if i%2 == 1 {
+			e[i] = float64(l.count("a dimension") - 1)
 		}
+	}
+	if l.err == nil {
+		l.note(l.p.setExtent(off, e))
+	}
+}
+
+func (l *legacy) axis(key, word string, _ int) {
+	l.p.axes[key[0]-'x'] = l.floats(l.count("the number of coordinates"), 1, word)
+}
+
+func (l *legacy) frame(key, word string, _ int) {
+	dst := &l.p.spacing
+	if key == "origin" {
+		dst = &l.p.origin
+	}
+	for a := range dst {
+		dst[a] = l.number(word)
+	}
+}
+
+func (l *legacy) points(_, _ string, off int) {
+	n := l.count("the number of points")
+	if l.p.points != nil {
+		l.bad(off, legacyCure, "POINTS for the second time")
+	}
+	if l.p.kind == structured && n != l.p.nPoints {
+		d, empty := dims(l.p.extent)
+		l.bad(off, cutCure, "%d points, but DIMENSIONS %d × %d × %d (empty: %t) before them", n, d[0], d[1], d[2], empty)
 	}
 	if n > maxCount/3 {
-		return l.fail(off, "export fewer points to a file", "%d points", n)
+		l.bad(off, "export fewer points to a file", "%d points", n)
 	}
-	l.p.nPoints = n
-	l.p.measured = true
-	l.p.points, err = l.floats(n, 3, "POINTS")
-	return err
-}
-
-// checkGrid runs when all of a structured file is read.
-func (l *legacy) checkGrid() error {
-	p := l.p
-	if p.nPoints == 0 {
-		return nil
-	}
-	if p.kind == structured && len(p.points) != 3*p.nPoints {
-		return l.fail(l.pos, cutCure, "the structured grid has %d POINTS, but its dimensions make %d", len(p.points)/3, p.nPoints)
-	}
-	if p.kind == rectilinear {
-		for a := range p.axes {
-			if n := p.extent[2*a+1] - p.extent[2*a] + 1; len(p.axes[a]) != n {
-				return l.fail(l.pos, cutCure, "%d coordinates along %c, but the dimension is %d", len(p.axes[a]), "xyz"[a], n)
-			}
-		}
-	}
-	return nil
+	l.p.nPoints, l.p.measured = n, true
+	l.p.points = l.floats(n, 3, "POINTS")
 }
 
 // blanking reads the old mark of structured grids: 0 hides a point [mem].
-func (l *legacy) blanking(word string, off int) error {
-	if err := l.need(word, off, structured); err != nil {
-		return err
-	}
-	n, err := l.count(word)
-	if err != nil {
-		return err
-	}
+func (l *legacy) blanking(_, word string, off int) {
+	n := l.count(word)
 	if n != l.p.nPoints {
-		return l.fail(off, cutCure, "%s for %d points, but the grid has %d", word, n, l.p.nPoints)
+		l.bad(off, cutCure, "%s for %d points, but the grid has %d", word, n, l.p.nPoints)
 	}
-	v, err := l.floats(n, 1, word)
-	if err != nil {
-		return err
-	}
+	v := l.floats(n, 1, word)
 	for i := range v {
 		if v[i] == 0 {
 			v[i] = 2
@@ -366,5 +281,139 @@ func (l *legacy) blanking(word string, off int) error {
 		}
 	}
 	l.p.addArray(&l.p.point, Array{Name: ghostType, Components: 1, Values: v})
-	return nil
+}
+
+// check compares the parts of the grid when all is read.
+func (l *legacy) check() {
+	p := l.p
+	switch {
+	case p.kind.gridded() && p.nPoints == 0:
+	case p.kind == structured && len(p.points) != 3*p.nPoints:
+		l.bad(l.pos, cutCure, "the structured grid has %d POINTS, but its dimensions make %d", len(p.points)/3, p.nPoints)
+	case p.kind == rectilinear:
+		n, _ := dims(p.extent)
+		for a, n := range n {
+			if len(p.axes[a]) != n {
+				l.bad(l.pos, cutCure, "%d coordinates along %c, but the dimension is %d", len(p.axes[a]), "xyz"[a], n)
+			}
+		}
+	case p.kind.gridded() || p.rows == 0:
+	case p.points == nil:
+		l.bad(l.pos, cutCure, "there are %d cells, but no POINTS", p.rows)
+	case p.kind == unstructured && p.groups[0].types == nil:
+		l.bad(l.pos, cutCure, "there are %d cells, but no CELL_TYPES", p.rows)
+	}
+}
+
+// legacyCells are the lists of cells; cell values follow this order whatever that of the
+// lists.
+var legacyCells = map[string]byte{"vertices": cellPolyVertex, "lines": cellPolyLine, "polygons": cellPolygon, "triangle_strips": cellStrip, "cells": mixed}
+
+func rank(typ byte) int {
+	return bytes.IndexByte([]byte{cellPolyVertex, cellPolyLine, cellPolygon, cellStrip}, typ)
+}
+
+// cells reads a list of cells. Versions before 5 write "n size" and, for each cell,
+// the number of its corners and these; size counts all of it. Version 5 writes
+// "n+1 corners", the array OFFSETS with n+1 entries from 0 on and the array
+// CONNECTIVITY.
+func (l *legacy) cells(key, word string, off int) {
+	g := cellGroup{typ: legacyCells[key], what: word, at: off}
+	if slices.ContainsFunc(l.p.groups, func(h cellGroup) bool { return h.typ == g.typ }) {
+		l.bad(off, legacyCure, "%s for the second time", word)
+	}
+	n := l.count("the number of cells")
+	size := l.count("the length of " + word)
+	switch {
+	case l.err != nil:
+	case l.major < 5:
+		l.cellsByCount(&g, n, size)
+	case n > 0:
+		l.cellsByOffset(&g, n, size)
+	}
+	if l.err != nil {
+		return
+	}
+	at := len(l.p.groups)
+	for at > 0 && rank(g.typ) < rank(l.p.groups[at-1].typ) {
+		at--
+	}
+	l.p.groups = slices.Insert(l.p.groups, at, g)
+	if l.p.rows > maxCount-len(g.ends) {
+		l.bad(off, "export fewer cells to a file", "more than 2^31 cells")
+	}
+	l.p.rows += len(g.ends)
+}
+
+func (l *legacy) cellsByOffset(g *cellGroup, n, size int) {
+	array := func(name string, n int) []int32 {
+		if w, at := l.word(); !strings.EqualFold(w, name) {
+			l.bad(at, legacyCure, "%s: the word %s, expected %s", g.what, quote(w), name)
+		}
+		typ, at := l.word()
+		return l.ints(n, g.what+" "+name, typ, at)
+	}
+	_, at := word(l.data, l.pos)
+	ends := array("OFFSETS", n)
+	if l.err != nil {
+		return
+	}
+	if ends[0] != 0 {
+		l.bad(at, cutCure, "%s OFFSETS begin with %d, expected 0", g.what, ends[0])
+	}
+	g.ends = ends[1:]
+	l.note(g.rising(l.source, at))
+	if int(ends[n-1]) != size {
+		l.bad(at, cutCure, "%s OFFSETS end with %d, but %d corners are announced", g.what, ends[n-1], size)
+	}
+	lo, hi := word(l.data, l.pos)
+	if size > 0 || strings.EqualFold(string(l.data[lo:min(hi, lo+20)]), "CONNECTIVITY") {
+		g.conn = array("CONNECTIVITY", size)
+	}
+}
+
+func (l *legacy) cellsByCount(g *cellGroup, n, size int) {
+	if n > size {
+		l.bad(g.at, cutCure, "%s: %d cells cannot stand in a list of %d numbers", g.what, n, size)
+	}
+	v := l.ints(size, g.what, "int", l.pos)
+	if l.err != nil {
+		return
+	}
+	g.ends = make([]int32, n)
+	// The counts are taken out in place.
+	to, from := 0, 0
+	for i := range n {
+		if from >= size {
+			l.bad(g.at, cutCure, "%s: the list of %d numbers ends after %d of %d cells", g.what, size, i, n)
+			return
+		}
+		c := int(v[from])
+		from++
+		if !(0 <= c && c <= size-from) {
+			l.bad(g.at, cutCure, "%s: cell %d of %d has %d corners, %d numbers are left", g.what, i+1, n, c, size-from)
+			return
+		}
+		copy(v[to:], v[from:from+c])
+		to += c
+		from += c
+		g.ends[i] = int32(to)
+	}
+	if from != size {
+		l.bad(g.at, cutCure, "%s: %d numbers are left over behind the last of %d cells", g.what, size-from, n)
+	}
+	g.conn = v[:to]
+}
+
+func (l *legacy) types(_, _ string, off int) {
+	n := l.count("the number of cell types")
+	if len(l.p.groups) != 1 || n != l.p.rows {
+		l.bad(off, cutCure, "%d cell types for %d cells", n, l.p.rows)
+	}
+	v := l.ints(n, "CELL_TYPES", "int", l.pos)
+	if l.err == nil {
+		types, err := cellTypes(l.source, off, v)
+		l.p.groups[0].types = types
+		l.note(err)
+	}
 }

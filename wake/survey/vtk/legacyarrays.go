@@ -1,171 +1,144 @@
 package vtk
 
 import (
-	"encoding/binary"
 	"fmt"
-	"strconv"
+	"net/url"
+	"slices"
 	"strings"
+
+	"wakeledger/wake/survey/number"
 )
 
+// legacyAttributes are the attributes of a section with their components, 0 for colours.
+var legacyAttributes = map[string]int{
+	"scalars": 1, "vectors": 3, "normals": 3, "tensors": 9, "tensors6": 6, "texture_coordinates": 1, "global_ids": 1, "pedigree_ids": 1, "edge_flags": 1,
+	"color_scalars": 0, "lookup_table": 0,
+}
+
 // attribute reads one attribute of the current section.
-func (l *legacy) attribute(key, word string, off int) error {
-	var comps int
-	switch key {
-	case "scalars", "vectors", "normals", "tensors", "tensors6", "texture_coordinates", "global_ids", "pedigree_ids", "edge_flags":
-		comps = map[string]int{"vectors": 3, "normals": 3, "tensors": 9, "tensors6": 6}[key]
-		if comps == 0 {
-			comps = 1
-		}
-	case "color_scalars", "lookup_table":
-	default:
-		return l.fail(off, legacyCure, "the word %s is not known, expected an attribute such as SCALARS, VECTORS or FIELD", quote(word))
+func (l *legacy) attribute(key, word string, off int) {
+	comps, ok := legacyAttributes[key]
+	if !ok {
+		l.bad(off, legacyCure, "the word %s is not known, expected an attribute such as SCALARS, VECTORS or FIELD", quote(word))
+		return
 	}
-	w, _ := l.word()
-	name := unpercent(w)
+	name, _ := l.word()
+	name = unpercent(name)
 	what := word + " " + quote(name)
-	switch key {
-	case "color_scalars", "lookup_table":
-		n, err := l.count("the length of " + what)
-		if err != nil {
-			return err
-		}
-		// Colours: bytes in a binary file, numbers from 0 to 1 in text.
-		c := 4
-		if key == "color_scalars" {
-			c, n = n, l.rows
-		}
-		if c > 0 && n > maxCount/c {
-			return l.fail(off, cutCure, "%s: %d colours of %d components", what, n, c)
-		}
-		typ := "float"
-		if l.binary {
-			typ = "unsigned_char"
-		}
-		l.comps = c
-		return l.skip(n*c, typ, what)
-	case "texture_coordinates":
-		c, err := l.count("the dimension of " + what)
-		if err != nil {
-			return err
-		}
-		comps = c
-	case "scalars":
-		typ, at := l.word()
-		if l.sameLine() {
-			c, err := l.count("the number of components of " + what)
-			if err != nil {
-				return err
-			}
-			comps = c
-		}
-		if k, kat := l.word(); !strings.EqualFold(k, "LOOKUP_TABLE") {
-			return l.fail(kat, legacyCure, "%s: the word %s, expected LOOKUP_TABLE", what, quote(k))
-		}
-		l.word()
-		return l.array(name, comps, typ, at, what)
+	if comps == 0 {
+		l.colours(key, what, off)
+		return
+	}
+	if key == "texture_coordinates" {
+		comps = l.count("the dimension of " + what)
 	}
 	typ, at := l.word()
-	return l.array(name, comps, typ, at, what)
+	if key == "scalars" {
+		if l.sameLine() {
+			comps = l.count("the number of components of " + what)
+		}
+		if k, kat := l.word(); !strings.EqualFold(k, "LOOKUP_TABLE") {
+			l.bad(kat, legacyCure, "%s: the word %s, expected LOOKUP_TABLE", what, quote(k))
+		}
+		l.word()
+	}
+	l.array(name, comps, typ, at, what)
+}
+
+// colours passes over colours: bytes in a binary file, numbers from 0 to 1 in text.
+func (l *legacy) colours(key, what string, off int) {
+	n, c := l.count("the length of "+what), 4
+	if key == "color_scalars" {
+		n, c = l.rows, n
+	}
+	if c > 0 && n > maxCount/c {
+		l.bad(off, cutCure, "%s: %d colours of %d components", what, n, c)
+		return
+	}
+	typ := "float"
+	if l.binary {
+		typ = "unsigned_char"
+	}
+	l.comps = c
+	l.skip(n*c, typ, off, what)
 }
 
 // array reads rows × comps values of a section.
-func (l *legacy) array(name string, comps int, typ string, at int, what string) error {
+func (l *legacy) array(name string, comps int, typ string, at int, what string) {
 	l.comps = comps
-	if comps < 1 || l.rows > maxCount/comps {
-		return l.fail(at, cutCure, "%s: %d tuples with %d components", what, l.rows, comps)
-	}
-	if isText(typ) {
-		return l.skip(l.rows*comps, typ, what)
-	}
-	if !l.r.wants(name) {
+	switch {
+	case comps < 1 || l.rows > maxCount/comps:
+		l.bad(at, cutCure, "%s: %d tuples with %d components", what, l.rows, comps)
+	case isText(typ):
+		l.skip(l.rows*comps, typ, at, what)
+	case !l.r.wants(name):
 		l.p.measured = true
-		return l.skip(l.rows*comps, typ, what)
+		l.skip(l.rows*comps, typ, at, what)
+	default:
+		v := l.floatsOf(l.rows*comps, typ, at, what)
+		if n := len(*l.dst); l.rows > 0 && l.err == nil {
+			l.p.measured = true
+			l.p.addArray(l.dst, Array{Name: name, Components: comps, Values: v})
+			l.kept = len(*l.dst) > n
+		}
 	}
-	v, err := l.floatsOf(l.rows, comps, typ, at, what)
-	if err != nil {
-		return err
-	}
-	if l.rows > 0 {
-		l.p.measured = true
-		n := len(*l.dst)
-		l.p.addArray(l.dst, Array{Name: name, Components: comps, Values: v})
-		l.kept = len(*l.dst) > n
-	}
-	return nil
 }
 
 // field reads a FIELD block. Those before the first section belong to the file as
 // a whole and are passed over.
-func (l *legacy) field() error {
+func (l *legacy) field() {
 	l.word() // its name
-	n, err := l.count("the number of arrays of FIELD")
-	if err != nil {
-		return err
-	}
-	for range n {
+	for n := l.count("the number of arrays of FIELD"); n > 0 && l.err == nil; n-- {
 		w, off := l.word()
 		for strings.EqualFold(w, "METADATA") {
-			if err := l.metadata(); err != nil {
-				return err
-			}
+			l.metadata()
 			w, off = l.word()
 		}
 		if w == "NULL_ARRAY" {
 			continue
 		}
 		if w == "" {
-			return l.fail(off, cutCure, "the file ends inside FIELD")
+			l.bad(off, cutCure, "the file ends inside FIELD")
+			return
 		}
 		name := unpercent(w)
 		what := "the array " + quote(name)
-		comps, err := l.count("the number of components of " + what)
-		if err != nil {
-			return err
-		}
-		tuples, err := l.count("the number of tuples of " + what)
-		if err != nil {
-			return err
-		}
+		comps := l.count("the number of components of " + what)
+		tuples := l.count("the number of tuples of " + what)
 		typ, at := l.word()
-		if comps > 0 && tuples > maxCount/comps {
-			return l.fail(at, cutCure, "%s: %d tuples with %d components", what, tuples, comps)
-		}
-		if l.dst == nil {
+		switch {
+		case comps > 0 && tuples > maxCount/comps:
+			l.bad(at, cutCure, "%s: %d tuples with %d components", what, tuples, comps)
+		case l.dst == nil:
 			l.comps = comps
-			if err := l.skip(comps*tuples, typ, what); err != nil {
-				return err
-			}
-			continue
-		}
-		if tuples != l.rows {
-			return l.fail(off, cutCure, "%s has %d tuples, expected %d", what, tuples, l.rows)
-		}
-		if err := l.array(name, comps, typ, at, what); err != nil {
-			return err
+			l.skip(comps*tuples, typ, at, what)
+		case tuples != l.rows:
+			l.bad(off, cutCure, "%s has %d tuples, expected %d", what, tuples, l.rows)
+		default:
+			l.array(name, comps, typ, at, what)
 		}
 	}
-	return nil
 }
 
 // metadata reads a METADATA block, which ends with an empty line. Component
 // names may be empty, so they are counted.
-func (l *legacy) metadata() error {
-	l.endLine()
+func (l *legacy) metadata() {
+	l.line()
 	for l.pos < len(l.data) {
 		s := strings.TrimSpace(l.line())
 		if s == "" {
-			return nil
+			return
 		}
 		if s != "COMPONENT_NAMES" {
 			continue
 		}
-		names := make([]string, 0, min(l.comps, 64))
+		var names []string
 		for range l.comps {
 			if l.pos >= len(l.data) {
-				return l.fail(l.pos, cutCure, "the file ends inside the component names")
+				l.bad(l.pos, cutCure, "the file ends inside the component names")
+				return
 			}
-			n := unpercent(strings.TrimSpace(l.line()))
-			if len(names) < 64 {
+			if n := unpercent(strings.TrimSpace(l.line())); len(names) < 64 {
 				names = append(names, n)
 			}
 		}
@@ -173,70 +146,54 @@ func (l *legacy) metadata() error {
 			(*l.dst)[len(*l.dst)-1].ComponentNames = names
 		}
 	}
-	return nil
 }
 
 // unpercent decodes %XX.
 func unpercent(s string) string {
-	if !strings.Contains(s, "%") {
-		return s
+	if d, err := url.PathUnescape(s); err == nil {
+		return d
 	}
-	var b strings.Builder
-	for i := 0; i < len(s); i++ {
-		if s[i] == '%' && i+2 < len(s) {
-			if v, err := strconv.ParseUint(s[i+1:i+3], 16, 8); err == nil {
-				b.WriteByte(byte(v))
-				i += 2
-				continue
-			}
-		}
-		b.WriteByte(s[i])
-	}
-	return b.String()
+	return s
 }
 
-var legacyNumbers = map[string]number{
-	"bit": bits, "char": int8s, "signed_char": int8s, "unsigned_char": uint8s, "short": int16s, "unsigned_short": uint16s,
-	"int": int32s, "unsigned_int": uint32s, "long": int64s, "unsigned_long": uint64s,
-	"vtktypeint64": int64s, "vtktypeuint64": uint64s, "vtkidtype": int32s, "float": float32s, "double": float64s,
+var legacyNumbers = map[string]number.Type{
+	"bit": number.Bit, "char": number.Int8, "signed_char": number.Int8, "unsigned_char": number.Uint8, "short": number.Int16, "unsigned_short": number.Uint16,
+	"int": number.Int32, "unsigned_int": number.Uint32, "long": number.Int64, "unsigned_long": number.Uint64,
+	"vtktypeint64": number.Int64, "vtktypeuint64": number.Uint64, "vtkidtype": number.Int32, "float": number.Float32, "double": number.Float64,
 }
 
 func isText(typ string) bool {
-	switch strings.ToLower(typ) {
-	case "string", "utf8_string", "unicode_string", "variant":
-		return true
-	}
-	return false
+	return slices.Contains([]string{"string", "utf8_string", "unicode_string", "variant"}, strings.ToLower(typ))
 }
 
-// block is the place of n values of type typ, read at offset at: in a binary file
-// it goes behind them and returns their bytes.
-func (l *legacy) block(n int, typ string, at int, what string) (number, []byte, error) {
+// block is the place of n values of type typ, read at offset at: in a binary file it
+// goes behind them and returns their bytes, in a text file there is no payload.
+func (l *legacy) block(n int, typ string, at int, what string) (number.Type, *payload) {
+	l.kept = false
 	t, ok := legacyNumbers[strings.ToLower(typ)]
 	if !ok {
-		return 0, nil, l.fail(at, legacyCure, "%s has the type %s, which is not known", what, quote(typ))
+		l.bad(at, legacyCure, "%s has the type %s, which is not known", what, quote(typ))
 	}
-	l.kept = false
-	if !l.binary {
-		return t, nil, nil
+	if !l.binary || l.err != nil {
+		return t, nil
 	}
-	l.endLine()
-	lo := l.pos
-	size := t.bytes(n)
-	if strings.HasSuffix(strings.ToLower(typ), "long") {
-		// A long has 8 bytes where most files are written, 4 elsewhere. Only one of
-		// them ends where the next word begins.
-		if !l.boundary(lo+size) && l.boundary(lo+size/2) {
-			t -= int64s - int32s
-			size /= 2
-			l.p.notes = append(l.p.notes, fmt.Sprintf("%s: the type %s was written with 4 bytes", what, typ))
-		}
+	l.line()
+	lo, size := l.pos, t.Bytes(n)
+	// A long has 8 bytes where most files are written, 4 elsewhere. Only one of
+	// them ends where the next word begins.
+	if strings.HasSuffix(strings.ToLower(typ), "long") && !l.boundary(lo+size) && l.boundary(lo+size/2) {
+		t -= number.Int64 - number.Int32
+		size /= 2
+		l.p.notes = append(l.p.notes, fmt.Sprintf("%s: the type %s was written with 4 bytes", what, typ))
 	}
 	if size > len(l.data)-lo {
-		return 0, nil, l.fail(lo, cutCure, "%s: %d values of type %s take %d bytes, %d are left", what, n, typ, size, len(l.data)-lo)
+		l.bad(lo, cutCure, "%s: %d values of type %s take %d bytes, %d are left", what, n, typ, size, len(l.data)-lo)
+		return t, nil
 	}
 	l.pos = lo + size
-	return t, l.data[lo:l.pos], nil
+	p := plainPayload(l.data[lo:l.pos], size, true)
+	p.off = lo
+	return t, p
 }
 
 // boundary reports whether a line break, or the end of the file, stands at off and
@@ -245,112 +202,97 @@ func (l *legacy) boundary(off int) bool {
 	if off >= len(l.data) {
 		return off == len(l.data)
 	}
-	if l.data[off] != '\n' {
-		return false
-	}
-	for off < len(l.data) && space(l.data[off]) {
-		off++
-	}
-	return off == len(l.data) || l.data[off]|0x20 >= 'a' && l.data[off]|0x20 <= 'z'
+	lo, hi := word(l.data, off)
+	return l.data[off] == '\n' && (lo == hi || l.data[lo]|0x20 >= 'a' && l.data[lo]|0x20 <= 'z')
 }
 
 // floats reads the type and n tuples.
-func (l *legacy) floats(n, comps int, what string) ([]float64, error) {
+func (l *legacy) floats(n, comps int, what string) []float64 {
 	typ, at := l.word()
 	l.comps = comps
-	return l.floatsOf(n, comps, typ, at, what)
+	return l.floatsOf(n*comps, typ, at, what)
 }
 
-func (l *legacy) floatsOf(n, comps int, typ string, at int, what string) ([]float64, error) {
-	n *= comps
-	t, b, err := l.block(n, typ, at, what)
-	if err != nil {
-		return nil, err
+func (l *legacy) floatsOf(n int, typ string, at int, what string) (v []float64) {
+	t, p := l.block(n, typ, at, what)
+	var err error
+	switch {
+	case l.err != nil:
+	case p == nil:
+		v, l.pos, err = textNumbers(l.source, l.pos, len(l.data), n, what, parseFloat)
+	default:
+		v, err = p.floats(n, t)
 	}
-	if !l.binary {
-		v, end, err := textFloats(l.source, l.pos, len(l.data), n, what)
-		l.pos = end
-		return v, err
-	}
-	v := make([]float64, n)
-	inParallel(n, func(lo, hi int) {
-		toFloats(v[lo:hi], b[t.bytes(lo):], t, binary.BigEndian)
-	})
-	return v, nil
+	l.note(err)
+	return v
 }
 
-// ints reads whole numbers. When typ is empty the type stands in the file.
-func (l *legacy) ints(n int, what, typ string) ([]int32, error) {
-	at := l.pos
-	if typ == "" {
-		typ, at = l.word()
-	}
+// ints reads n whole numbers.
+func (l *legacy) ints(n int, what, typ string, at int) (v []int32) {
 	l.comps = 1
-	t, b, err := l.block(n, typ, at, what)
-	if err != nil {
-		return nil, err
+	t, p := l.block(n, typ, at, what)
+	if l.err == nil && !t.Whole() {
+		l.bad(at, legacyCure, "%s has the type %s, expected whole numbers", what, quote(typ))
 	}
-	if t > uint64s {
-		return nil, l.fail(at, legacyCure, "%s has the type %s, expected whole numbers", what, quote(typ))
+	var err error
+	switch {
+	case l.err != nil:
+	case p == nil:
+		v, l.pos, err = textNumbers(l.source, l.pos, len(l.data), n, what, parseInt32)
+	default:
+		if v, err = p.ints(n, t); err != nil {
+			err = l.fail(p.off, cutCure, "%s: %v", what, err)
+		}
 	}
-	if !l.binary {
-		v, end, err := textInts(l.source, l.pos, len(l.data), n, what)
-		l.pos = end
-		return v, err
-	}
-	v := make([]int32, n)
-	if k := toInts(v, b, t, binary.BigEndian); k >= 0 {
-		return nil, l.fail(l.pos-len(b)+k*numberSize[t], cutCure, "%s: entry %d of %d is not a whole number below 2^31", what, k+1, n)
-	}
-	return v, nil
+	l.note(err)
+	return v
 }
 
 // skip goes behind n values.
-func (l *legacy) skip(n int, typ, what string) error {
-	at := l.pos
+func (l *legacy) skip(n int, typ string, at int, what string) {
 	if isText(typ) {
-		return l.skipText(n, typ, what)
+		l.skipText(n, typ, what)
+		return
 	}
-	if _, _, err := l.block(n, typ, at, what); err != nil || l.binary {
-		return err
-	}
-	for i := range n {
+	_, p := l.block(n, typ, at, what)
+	for i := 0; i < n && p == nil && l.err == nil; i++ {
 		lo, hi := word(l.data, l.pos)
 		if lo == hi {
-			return l.fail(lo, cutCure, "%s: the text ends after %d of %d numbers", what, i, n)
+			l.bad(lo, cutCure, "%s: the text ends after %d of %d numbers", what, i, n)
 		}
 		l.pos = hi
 	}
-	return nil
 }
 
 // skipText goes behind n texts: one to a line in a text file. In a binary file each
 // has its length before it, whose two highest bits tell how many bytes the length
 // takes: 3 one, 2 two, 1 four, 0 eight. A variant is always written as text.
-func (l *legacy) skipText(n int, typ, what string) error {
+func (l *legacy) skipText(n int, typ, what string) {
 	l.kept = false
-	l.endLine()
-	for i := range n {
-		if l.pos >= len(l.data) {
-			return l.fail(l.pos, cutCure, "%s: the file ends after %d of %d texts", what, i, n)
+	l.line()
+	for i := 0; i < n && l.err == nil; i++ {
+		rest := l.data[l.pos:]
+		if len(rest) == 0 {
+			l.bad(l.pos, cutCure, "%s: the file ends after %d of %d texts", what, i, n)
+			return
 		}
 		if !l.binary || strings.EqualFold(typ, "variant") {
-			l.endLine()
+			l.line()
 			continue
 		}
-		width := []int{8, 4, 2, 1}[l.data[l.pos]>>6]
-		if width > len(l.data)-l.pos {
-			return l.fail(l.pos, cutCure, "%s: the file ends inside text %d of %d", what, i+1, n)
+		width := []int{8, 4, 2, 1}[rest[0]>>6]
+		if width > len(rest) {
+			l.bad(l.pos, cutCure, "%s: the file ends inside text %d of %d", what, i+1, n)
+			return
 		}
-		size := uint64(l.data[l.pos] & 0x3f)
-		for _, c := range l.data[l.pos+1 : l.pos+width] {
+		size := uint64(rest[0] & 0x3f)
+		for _, c := range rest[1:width] {
 			size = size<<8 | uint64(c)
 		}
-		l.pos += width
-		if size > uint64(len(l.data)-l.pos) {
-			return l.fail(l.pos, cutCure, "%s: text %d of %d has %d bytes, %d are left", what, i+1, n, size, len(l.data)-l.pos)
+		if size > uint64(len(rest)-width) {
+			l.bad(l.pos, cutCure, "%s: text %d of %d has %d bytes, %d are left", what, i+1, n, size, len(rest)-width)
+			return
 		}
-		l.pos += int(size)
+		l.pos += width + int(size)
 	}
-	return nil
 }

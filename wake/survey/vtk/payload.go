@@ -13,6 +13,8 @@ import (
 
 	"github.com/klauspost/compress/zlib"
 	"github.com/pierrec/lz4/v4"
+
+	"wakeledger/wake/survey/number"
 )
 
 // compressor of an XML file's payloads.
@@ -26,9 +28,7 @@ const (
 )
 
 var compressors = map[string]compressor{
-	"vtkZLibDataCompressor": zlibs,
-	"vtkLZ4DataCompressor":  lz4s,
-	"vtkLZMADataCompressor": lzmas,
+	"": plain, "vtkZLibDataCompressor": zlibs, "vtkLZ4DataCompressor": lz4s, "vtkLZMADataCompressor": lzmas,
 }
 
 // maxRatio is what a compression can reach at most, bytes out per byte in. A
@@ -37,24 +37,32 @@ var compressors = map[string]compressor{
 // match of 273 bytes costs about 0.3 bits at best, near 7000:1 [mem].
 var maxRatio = [...]int{1, 1032, 255, 8192}
 
-// payload is the encoded content of one array in an XML file: size bytes in n
-// blocks, each block bytes long except perhaps the last.
-//
-// The header before it is, plain: the length; compressed: the number of blocks,
-// the block length, the length of the last block if shorter (else 0), and the
-// compressed length of each. Base64 text encodes header and content as one
-// stream when plain, and as two, each padded on its own, when compressed.
+// room is how many bytes n compressed ones in so many blocks can unpack to.
+func (c compressor) room(n, blocks int) int { return maxRatio[c]*n + 64*blocks }
+
+// payload is the content of one array: size bytes in n blocks, each block bytes long
+// except perhaps the last, in the order of bytes that big tells.
 type payload struct {
-	off            int // of the header in the file
+	off            int // of its text in the file
 	size, block, n int
 	comp           compressor
-	raw            []byte // content, when not base64
-	b64            []byte // base64 text, when it is
-	skip           int    // decoded bytes of b64 before the content
-	ends           []int  // compressed: where each block ends in the content
+	big            bool
+	text           []byte // the content, after base64 where b64 is set
+	b64            bool
+	skip           int   // bytes of a header that is encoded with the content
+	ends           []int // compressed: where each block ends in the content
 	// wrong is set where the header announces another length, which is claim.
 	wrong bool
 	claim uint64
+}
+
+// plainBlock is the length in which plain payloads are handed to the workers: a
+// multiple of every value's length, small enough for the cache.
+const plainBlock = 1 << 16
+
+// plainPayload is a payload that is no more than its bytes.
+func plainPayload(content []byte, size int, big bool) *payload {
+	return &payload{text: content, size: size, block: plainBlock, n: (size + plainBlock - 1) / plainBlock, big: big}
 }
 
 // span is the range of the content of block i.
@@ -62,73 +70,67 @@ func (p *payload) span(i int) (lo, hi int) {
 	return i * p.block, min((i+1)*p.block, p.size)
 }
 
+// packed returns the bytes of block i as they are stored.
+func (p *payload) packed(i int) []byte {
+	lo, hi := p.span(i)
+	if p.comp != plain {
+		lo, hi = 0, p.ends[i]
+		if i > 0 {
+			lo = p.ends[i-1]
+		}
+	}
+	return p.text[lo:hi]
+}
+
+// decode takes the base64 off the content.
+func (p *payload) decode() error {
+	if !p.b64 {
+		return nil
+	}
+	b, err := unbase64(p.text)
+	if err != nil {
+		return err
+	}
+	need := p.size
+	if p.comp != plain {
+		need = p.ends[p.n-1]
+	}
+	if len(b)-p.skip < need {
+		return errors.New("the base64 text is padded too early")
+	}
+	p.text, p.b64 = b[p.skip:], false
+	return nil
+}
+
+func unbase64(text []byte) ([]byte, error) {
+	b := make([]byte, base64.StdEncoding.DecodedLen(len(text)))
+	n, err := base64.StdEncoding.Decode(b, text)
+	return b[:n], err
+}
+
 // scratch is a worker's memory.
 type scratch struct {
-	text, out []byte
-	src       bytes.Reader
-	inflate   io.ReadCloser
-}
-
-func grow(b []byte, n int) []byte {
-	if cap(b) < n {
-		return make([]byte, n)
-	}
-	return b[:n]
-}
-
-// b64Range decodes bytes lo…hi of the stream that text encodes.
-func b64Range(text []byte, lo, hi int, buf []byte) (out, newBuf []byte, err error) {
-	g0, g1 := lo/3*4, (hi+2)/3*4
-	if g1 > len(text) {
-		return nil, buf, errors.New("the base64 text is too short")
-	}
-	buf = grow(buf, (g1-g0)/4*3)
-	n, err := base64.StdEncoding.Decode(buf, text[g0:g1])
-	if err != nil {
-		return nil, buf, err
-	}
-	if n < hi-lo/3*3 {
-		return nil, buf, errors.New("the base64 text is padded too early")
-	}
-	return buf[lo-lo/3*3 : hi-lo/3*3], buf, nil
+	out     []byte
+	src     bytes.Reader
+	inflate io.ReadCloser
 }
 
 // bytes returns the content of block i; it is valid until the next call with the
 // same scratch.
 func (p *payload) bytes(i int, sc *scratch) ([]byte, error) {
-	lo, hi := p.span(i)
 	if p.comp == plain {
-		if p.b64 == nil {
-			return p.raw[lo:hi], nil
-		}
-		var out []byte
-		var err error
-		out, sc.text, err = b64Range(p.b64, p.skip+lo, p.skip+hi, sc.text)
-		return out, err
+		return p.packed(i), nil
 	}
-	in, err := p.packed(i, sc)
-	if err != nil {
-		return nil, err
+	lo, hi := p.span(i)
+	if cap(sc.out) < hi-lo {
+		sc.out = make([]byte, hi-lo)
 	}
-	sc.out = grow(sc.out, hi-lo)
-	n, err := p.unpack(in, sc.out, sc)
+	sc.out = sc.out[:hi-lo]
+	n, err := p.unpack(p.packed(i), sc.out, sc)
 	if err == nil && n != len(sc.out) {
 		err = fmt.Errorf("the block holds %d bytes, %d are announced", n, len(sc.out))
 	}
 	return sc.out, err
-}
-
-// packed returns the compressed bytes of block i.
-func (p *payload) packed(i int, sc *scratch) (in []byte, err error) {
-	c0 := 0
-	if i > 0 {
-		c0 = p.ends[i-1]
-	}
-	if p.b64 == nil {
-		return p.raw[c0:p.ends[i]], nil
-	}
-	in, sc.text, err = b64Range(p.b64, c0, p.ends[i], sc.text)
-	return in, err
 }
 
 // unpack puts the n bytes that a compressed block holds into out; that it holds more
@@ -171,75 +173,63 @@ func unpackAll(r io.Reader, out []byte) (n int, err error) {
 // mend unpacks the blocks one after the other, as long as each of them is, and keeps
 // the content when it is size bytes in all.
 func (p *payload) mend(size int) bool {
-	if len(p.ends) == 0 || size > p.room(p.ends[p.n-1], p.n) {
+	if size > p.comp.room(p.ends[p.n-1], p.n) || p.decode() != nil {
 		return false
 	}
 	var sc scratch
 	content := make([]byte, size)
 	at := 0
 	for i := range p.n {
-		in, err := p.packed(i, &sc)
-		if err != nil {
-			return false
-		}
-		n, err := p.unpack(in, content[at:min(size, at+p.room(len(in), 1))], &sc)
+		in := p.packed(i)
+		n, err := p.unpack(in, content[at:min(size, at+p.comp.room(len(in), 1))], &sc)
 		if err != nil {
 			return false
 		}
 		at += n
 	}
-	if at != size {
-		return false
+	if at == size {
+		*p = *plainPayload(content, size, p.big)
 	}
-	*p = payload{off: p.off, size: size, raw: content}
-	p.cut()
-	return true
+	return at == size
 }
-
-// room is how many bytes n compressed ones in so many blocks can unpack to.
-func (p *payload) room(n, blocks int) int { return maxRatio[p.comp]*n + 64*blocks }
 
 // each calls f with every block, several at a time when there is enough to do. The
 // error is that of the first block that fails, whatever the number of workers:
 // blocks are handed out in order and each one begun is finished.
 func (p *payload) each(f func(i int, b []byte) error) error {
+	if err := p.decode(); err != nil {
+		return err
+	}
 	workers := min(runtime.GOMAXPROCS(0), p.n)
 	if p.size < 1<<18 {
-		workers = min(workers, 1)
+		workers = 1
 	}
 	var (
 		next atomic.Int64
 		mu   sync.Mutex
 		wg   sync.WaitGroup
-		at   = p.n
 		bad  error
-		stop atomic.Bool
+		at   = p.n
 	)
-	work := func() {
-		var sc scratch
-		for !stop.Load() {
-			i := int(next.Add(1)) - 1
-			if i >= p.n {
-				return
-			}
-			b, err := p.bytes(i, &sc)
-			if err == nil {
-				err = f(i, b)
-			}
-			if err != nil {
-				stop.Store(true)
-				mu.Lock()
-				if i < at {
-					at, bad = i, err
+	for range workers {
+		wg.Go(func() {
+			var sc scratch
+			for i := int(next.Add(1)) - 1; i < p.n; i = int(next.Add(1)) - 1 {
+				b, err := p.bytes(i, &sc)
+				if err == nil {
+					err = f(i, b)
 				}
-				mu.Unlock()
+				if err != nil {
+					next.Store(int64(p.n)) // no more are handed out
+					mu.Lock()
+					if i < at {
+						at, bad = i, err
+					}
+					mu.Unlock()
+				}
 			}
-		}
+		})
 	}
-	for range workers - 1 {
-		wg.Go(work)
-	}
-	work()
 	wg.Wait()
 	if bad != nil {
 		return fmt.Errorf("block %d of %d: %w", at+1, p.n, bad)
@@ -247,231 +237,196 @@ func (p *payload) each(f func(i int, b []byte) error) error {
 	return nil
 }
 
-// plainBlock is the length in which plain payloads are handed to the workers: a
-// multiple of every value's length, small enough for the cache.
-const plainBlock = 1 << 16
-
-// cut sets the blocks of a plain payload.
-func (p *payload) cut() {
-	p.block = plainBlock
-	p.n = (p.size + p.block - 1) / p.block
+// floats converts the payload, n values of type t, whose length the caller has checked.
+func (p *payload) floats(n int, t number.Type) ([]float64, error) {
+	dst := make([]float64, n)
+	return dst, p.convert(n, t, func(lo, hi int, b []byte) error {
+		number.Floats(dst[lo:hi], b, t.Size(), t, p.big)
+		return nil
+	})
 }
 
-// header reads the words of a payload's header.
-type header struct {
-	word  int
-	order binary.ByteOrder
+// ints is floats for whole numbers that fit 32 bits.
+func (p *payload) ints(n int, t number.Type) ([]int32, error) {
+	dst := make([]int32, n)
+	return dst, p.convert(n, t, func(lo, hi int, b []byte) error {
+		if k := number.Ints(dst[lo:hi], b, t, p.big); k >= 0 {
+			return fmt.Errorf("entry %d of %d is not a whole number below 2^31", lo+k+1, n)
+		}
+		return nil
+	})
 }
 
-func (h header) at(b []byte, i int) uint64 {
-	if h.word == 4 {
-		return uint64(h.order.Uint32(b[4*i:]))
+// convert calls f for stretches of the n values; values that straddle blocks are
+// taken at once.
+func (p *payload) convert(n int, t number.Type, f func(lo, hi int, b []byte) error) error {
+	size := t.Size()
+	if t != number.Bit && p.block%size == 0 {
+		return p.each(func(i int, b []byte) error {
+			lo, hi := p.span(i)
+			return f(lo/size, hi/size, b)
+		})
 	}
-	return h.order.Uint64(b[8*i:])
+	all := make([]byte, p.size)
+	err := p.each(func(i int, b []byte) error {
+		copy(all[i*p.block:], b)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return f(0, n, all)
 }
 
-// openPayload reads the header of the payload at data[lo:hi], which takes size bytes
-// by the file's counts. When exact is true the payload must fill that range, otherwise
-// it may end before. It returns the offset behind the payload.
+// coding is how the arrays of an XML file are encoded.
+type coding struct {
+	comp compressor
+	word int // bytes of a number in a header
+	big  bool
+}
+
+// length is that of the code of n bytes.
+func length(n int, b64 bool) int {
+	if b64 {
+		return (n + 2) / 3 * 4
+	}
+	return n
+}
+
+// words reads the first n numbers of a header.
+func (c coding) words(text []byte, b64 bool, n int) ([]uint64, error) {
+	n *= c.word
+	if length(n, b64) > len(text) {
+		return nil, fmt.Errorf("only %d bytes are left for its header of %d", len(text), n)
+	}
+	b := text[:length(n, b64)]
+	if b64 {
+		var err error
+		if b, err = unbase64(b); err != nil {
+			return nil, err
+		}
+		if len(b) < n {
+			return nil, errors.New("the base64 text is padded too early")
+		}
+	}
+	out := make([]uint64, n/c.word)
+	for i := range out {
+		b := b[i*c.word:]
+		switch {
+		case c.word == 8 && c.big:
+			out[i] = binary.BigEndian.Uint64(b)
+		case c.word == 8:
+			out[i] = binary.LittleEndian.Uint64(b)
+		case c.big:
+			out[i] = uint64(binary.BigEndian.Uint32(b))
+		default:
+			out[i] = uint64(binary.LittleEndian.Uint32(b))
+		}
+	}
+	return out, nil
+}
+
+// open reads the header of the payload that text begins with, which takes size bytes by
+// the file's counts, and returns the length of both. When exact is true the payload must
+// fill the text, otherwise it may end before.
+//
+// The header is, plain: the length; compressed: the number of blocks, the block length,
+// the length of the last block if shorter (else 0), and the compressed length of each.
+// Base64 text encodes header and content as one stream when plain, and as two, each
+// padded on its own, when compressed.
 //
 // Some writers announce a wrong length. Where the content is just as long as the counts
 // need, it is read and the payload marked as wrong; a content of another length shows
 // that bytes are lost or foreign.
-func openPayload(s *source, lo, hi int, b64, exact bool, comp compressor, h header, size int, what string) (*payload, int, error) {
-	p := &payload{off: lo, comp: comp}
-	text := s.data[lo:hi]
-	fail := func(format string, a ...any) (*payload, int, error) {
-		return nil, 0, s.fail(lo, cutCure, "%s: %s", what, fmt.Sprintf(format, a...))
-	}
-	// head decodes the first n bytes of the header.
-	head := func(n int) ([]byte, error) {
-		if !b64 {
-			if n > len(text) {
-				return nil, fmt.Errorf("only %d bytes are left for its header of %d", len(text), n)
-			}
-			return text[:n], nil
-		}
-		if (n+2)/3*4 > len(text) {
-			return nil, fmt.Errorf("only %d characters are left for its header of %d bytes", len(text), n)
-		}
-		b, _, err := b64Range(text, 0, n, nil)
-		return b, err
-	}
-	first, err := head(h.word)
+func (c coding) open(text []byte, b64, exact bool, size int) (p *payload, used int, err error) {
+	first, err := c.words(text, b64, 1)
 	if err != nil {
-		return fail("%v", err)
+		return nil, 0, err
 	}
-	v := h.at(first, 0)
-	if comp == plain {
-		// holds is the length of the content, if it fills the range.
-		holds := len(text) - h.word
-		if b64 {
-			pad := len(text) - len(bytes.TrimRight(text, "="))
-			holds = len(text)/4*3 - pad - h.word
-		} else if !exact && holds > size && len(bytes.TrimSpace(text[h.word+size:])) == 0 {
-			holds = size // then the line break before the closing tag
-		}
-		if v != uint64(size) && holds == size {
-			p.wrong, p.claim, v = true, v, uint64(size)
-		}
-		if v > uint64(max(holds, 0)) {
-			return fail("its header announces %d bytes, %d follow", v, max(holds, 0))
-		}
-		p.size = int(v)
-		p.cut()
-		used := h.word + p.size
-		if b64 {
-			p.b64, p.skip = text, h.word
-			used = (used + 2) / 3 * 4
-		} else {
-			p.raw = text[h.word:used]
-		}
-		if exact && p.size != holds {
-			return fail("its header announces %d bytes, %d follow", v, holds)
-		}
-		return p, lo + used, nil
-	}
-	// Compressed. Each block costs a word of header.
-	if v == 0 {
+	switch {
+	case c.comp == plain:
+		p, used, err = c.openPlain(text, b64, exact, size, first[0])
+	case first[0] == 0:
 		// The library writes the number of blocks alone, or all three words.
-		used := h.word
-		if b64 {
-			used = (used + 2) / 3 * 4
-			if exact && len(text) == h.word*4 {
-				used = len(text)
-			}
+		p, used = plainPayload(nil, 0, c.big), length(c.word, b64)
+		if b64 && exact && len(text) == c.word*4 {
+			used = len(text)
 		}
-		if exact && used != len(text) {
-			return fail("its header announces no blocks, %d characters are left over", len(text)-used)
-		}
-		return p, lo + used, nil
+	case first[0] > uint64(len(text)/c.word):
+		err = fmt.Errorf("its header announces %d blocks, %d bytes follow", first[0], len(text))
+	default:
+		p, used, err = c.openBlocks(text, b64, int(first[0]), size)
 	}
-	if v > uint64(len(text)/h.word) {
-		return fail("its header announces %d blocks, %d bytes follow", v, len(text))
+	if err == nil && exact && used != len(text) {
+		err = fmt.Errorf("its header announces less than the %d bytes that follow: %d are left over", len(text), len(text)-used)
 	}
-	p.n = int(v)
-	words := 3 + p.n
-	b, err := head(words * h.word)
+	return p, used, err
+}
+
+func (c coding) openPlain(text []byte, b64, exact bool, size int, v uint64) (*payload, int, error) {
+	// holds is the length of the content, if it fills the range.
+	holds, claim := len(text)-c.word, v
+	if b64 {
+		pad := len(text) - len(bytes.TrimRight(text, "="))
+		holds = len(text)/4*3 - pad - c.word
+	} else if !exact && holds > size && len(bytes.TrimSpace(text[c.word+size:])) == 0 {
+		holds = size // then the line break before the closing tag
+	}
+	if holds == size {
+		v = uint64(size)
+	}
+	if v > uint64(max(holds, 0)) || exact && v != uint64(holds) {
+		return nil, 0, fmt.Errorf("its header announces %d bytes, %d follow", v, max(holds, 0))
+	}
+	used := length(c.word+int(v), b64)
+	p := plainPayload(text[:used], int(v), c.big)
+	p.wrong, p.claim = v != claim, claim
+	if p.b64, p.skip = b64, c.word; !b64 {
+		p.text = text[c.word:used]
+	}
+	return p, used, nil
+}
+
+func (c coding) openBlocks(text []byte, b64 bool, n, size int) (*payload, int, error) {
+	head, err := c.words(text, b64, 3+n)
 	if err != nil {
-		return fail("its header announces %d blocks, but %v", p.n, err)
+		return nil, 0, fmt.Errorf("its header announces %d blocks, but %v", n, err)
 	}
-	used := words * h.word
+	used := length((3+n)*c.word, b64)
+	p := &payload{comp: c.comp, big: c.big, n: n, b64: b64, ends: make([]int, n)}
+	sum, left := 0, len(text)-used
 	if b64 {
-		used = (used + 2) / 3 * 4
+		left = left / 4 * 3
 	}
-	content := text[used:]
-	avail := len(content)
-	if b64 {
-		avail = avail / 4 * 3
-	}
-	p.ends = make([]int, p.n)
-	sum := 0
-	for i := range p.ends {
-		c := h.at(b, 3+i)
-		if c > uint64(avail-sum) {
-			return fail("block %d of %d has %d compressed bytes by its header, %d are left", i+1, p.n, c, avail-sum)
+	for i, k := range head[3:] {
+		if k > uint64(left-sum) {
+			return nil, 0, fmt.Errorf("block %d of %d has %d compressed bytes by its header, %d are left", i+1, n, k, left-sum)
 		}
-		sum += int(c)
+		sum += int(k)
 		p.ends[i] = sum
 	}
-	if b64 {
-		p.b64 = content
-		used += (sum + 2) / 3 * 4
-		if used > len(text) {
-			return fail("its header announces %d compressed bytes, fewer follow", sum)
-		}
-	} else {
-		p.raw = content
-		used += sum
-	}
-	if exact && used != len(text) {
-		return fail("its header announces %d compressed bytes, %d characters are left over", sum, len(text)-used)
-	}
-	block, last := h.at(b, 1), h.at(b, 2)
+	p.text = text[used : used+length(sum, b64)]
+	used += length(sum, b64)
+	block, last := head[1], head[2]
 	// In 64 bits, whose overflow gives another claim than size.
-	claim := v * block
+	claim := uint64(n) * block
 	if last > 0 {
 		claim -= block - last
 	}
 	if sound := 0 < block && block <= maxCount && last <= block; !sound || claim != uint64(size) {
 		if p.mend(size) {
 			p.wrong, p.claim = true, claim
-			return p, lo + used, nil
+			return p, used, nil
 		}
 		if !sound {
-			return fail("its header announces blocks of %d bytes with a last one of %d", block, last)
+			return nil, 0, fmt.Errorf("its header announces blocks of %d bytes with a last one of %d", block, last)
 		}
 	}
 	p.block, p.size = int(block), int(claim)
-	for i, c := 0, 0; i < p.n; i, c = i+1, p.ends[i] {
-		if blo, bhi := p.span(i); bhi-blo > p.room(p.ends[i]-c, 1) {
-			return fail("block %d of %d cannot hold %d bytes in %d compressed ones", i+1, p.n, bhi-blo, p.ends[i]-c)
+	for i := range n {
+		if lo, hi := p.span(i); hi-lo > c.comp.room(len(p.packed(i)), 1) {
+			return nil, 0, fmt.Errorf("block %d of %d cannot hold %d bytes in %d compressed ones", i+1, n, hi-lo, len(p.packed(i)))
 		}
 	}
-	return p, lo + used, nil
-}
-
-// floats converts the whole payload, n values of type t, whose length the caller
-// has checked.
-func (p *payload) floats(n int, t number, order binary.ByteOrder) ([]float64, error) {
-	dst := make([]float64, n)
-	size := numberSize[t]
-	if t == bits || p.block%size != 0 {
-		all, err := p.all()
-		if err != nil {
-			return nil, err
-		}
-		toFloats(dst, all, t, order)
-		return dst, nil
-	}
-	err := p.each(func(i int, b []byte) error {
-		lo, hi := p.span(i)
-		toFloats(dst[lo/size:hi/size], b, t, order)
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	return dst, nil
-}
-
-// ints is floats for whole numbers that fit 32 bits.
-func (p *payload) ints(n int, t number, order binary.ByteOrder) ([]int32, error) {
-	dst := make([]int32, n)
-	size := numberSize[t]
-	convert := func(lo, hi int, b []byte) error {
-		if k := toInts(dst[lo:hi], b, t, order); k >= 0 {
-			return fmt.Errorf("entry %d of %d is not a whole number below 2^31", lo+k+1, n)
-		}
-		return nil
-	}
-	if p.block%size != 0 {
-		all, err := p.all()
-		if err != nil {
-			return nil, err
-		}
-		if err := convert(0, n, all); err != nil {
-			return nil, err
-		}
-		return dst, nil
-	}
-	err := p.each(func(i int, b []byte) error {
-		lo, hi := p.span(i)
-		return convert(lo/size, hi/size, b)
-	})
-	if err != nil {
-		return nil, err
-	}
-	return dst, nil
-}
-
-// all joins the blocks, for values that straddle them.
-func (p *payload) all() ([]byte, error) {
-	out := make([]byte, p.size)
-	err := p.each(func(i int, b []byte) error {
-		lo, _ := p.span(i)
-		copy(out[lo:], b)
-		return nil
-	})
-	return out, err
+	return p, used, nil
 }

@@ -4,10 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"path"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 )
 
 // Looks reports whether a file that begins with prefix is of a format that this
@@ -54,16 +52,13 @@ func looksLegacy(b []byte) bool {
 // multi-block index makes one data set for each block that is not empty; all other
 // files make one.
 //
+// want tells by name which arrays are read; the others are checked for length but not
+// converted, which saves their memory. It may be nil.
+//
 // The name is used in messages and in Dataset.File. Errors are *wake.InputError
 // with the byte offset in the text and, where the file is text, the line; errors
 // from open are wrapped.
-func Read(name string, data []byte, open func(rel string) ([]byte, error)) ([]*Dataset, error) {
-	return ReadSelected(name, data, open, nil)
-}
-
-// ReadSelected is Read for the arrays that want accepts by their name; the others
-// are checked for length but not converted, which saves their memory.
-func ReadSelected(name string, data []byte, open func(rel string) ([]byte, error), want func(array string) bool) ([]*Dataset, error) {
+func Read(name string, data []byte, open func(rel string) ([]byte, error), want func(array string) bool) ([]*Dataset, error) {
 	r := &reader{top: name, open: open, want: want}
 	s := &source{name: name, rel: path.Base(strings.ReplaceAll(name, "\\", "/")), data: data}
 	return r.datasets(s, "")
@@ -198,10 +193,7 @@ func (r *reader) parallel(x *xmlFile, k kind) ([]*piece, error) {
 	defer r.pop()
 	var ps []*piece
 	var notes []string
-	for _, n := range top.kids {
-		if n.name != "Piece" {
-			continue
-		}
+	for _, n := range top.all("Piece") {
 		s, err := r.source(x, n, "Source")
 		if err != nil {
 			return nil, err
@@ -296,21 +288,4 @@ func (r *reader) blocks(x *xmlFile, name string) ([]*Dataset, error) {
 		return nil, x.fail(top.off, "export the blocks with the index", "all blocks of the index are empty")
 	}
 	return out, nil
-}
-
-// inParallel calls f for stretches of 0 … n, several at a time when n is large.
-// Stretches begin at multiples of 8.
-func inParallel(n int, f func(lo, hi int)) {
-	workers := runtime.GOMAXPROCS(0)
-	if n < 1<<16 || workers == 1 {
-		f(0, n)
-		return
-	}
-	step := (n/workers + 8) &^ 7
-	var wg sync.WaitGroup
-	for lo := 0; lo < n; lo += step {
-		hi := min(lo+step, n)
-		wg.Go(func() { f(lo, hi) })
-	}
-	wg.Wait()
 }

@@ -4,7 +4,12 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"golang.org/x/sync/errgroup"
 )
+
+// hashBlock is how many polygons one goroutine hashes.
+const hashBlock = 1 << 16
 
 // dropRepeats takes out polygons whose corners, as a set of positions, are those
 // of an earlier one, with their values, and says so. Such polygons would count
@@ -20,11 +25,16 @@ func (d *Dataset) dropRepeats(hidden []bool) []bool {
 		return hidden
 	}
 	hash := make([]uint64, n)
-	inParallel(n, func(lo, hi int) {
-		for e := lo; e < hi; e++ {
-			hash[e] = d.cornerHash(e)
-		}
-	})
+	var all errgroup.Group
+	for lo := 0; lo < n; lo += hashBlock {
+		all.Go(func() error {
+			for e := lo; e < min(lo+hashBlock, n); e++ {
+				hash[e] = d.cornerHash(e)
+			}
+			return nil
+		})
+	}
+	_ = all.Wait()
 	// Few polygons have a twin, so a first pass finds those that may: one bit in 16
 	// or more for each, which stays in the cache where a table of all would not.
 	size := uint64(64)

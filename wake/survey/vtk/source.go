@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"strconv"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey/number"
 )
 
 // source is one file.
@@ -63,23 +65,74 @@ func parseCount(b []byte) (int, bool) {
 
 // parseInt reads a whole number of any sign that fits 64 bits.
 func parseInt(b []byte) (int64, bool) {
-	neg := false
-	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
-		neg = b[0] == '-'
-		b = b[1:]
-	}
-	if len(b) == 0 || len(b) > 18 {
+	if len(b) == 0 || len(b) > 20 {
 		return 0, false
 	}
-	var v int64
-	for _, c := range b {
-		if c < '0' || c > '9' {
-			return 0, false
+	v, err := strconv.ParseInt(string(b), 10, 64)
+	return v, err == nil
+}
+
+func parseInt32(b []byte) (int32, bool) {
+	v, ok := parseInt(b)
+	return int32(v), ok && v == int64(int32(v))
+}
+
+// parseFloat reads one number as the library's writers print it. Special cases are:
+//
+//	nan, -nan, nan(ind), 1.#IND, 1.#QNAN = NaN
+//	inf, -inf, infinity, 1.#INF          = ±Inf
+//
+// A number too large for float64 is not accepted.
+func parseFloat(b []byte) (float64, bool) {
+	v, n := number.Scan(b, '.')
+	if n == len(b) && n > 0 {
+		return v, true
+	}
+	if len(b) == 0 || len(b) > 1000 {
+		return 0, false
+	}
+	if v, err := strconv.ParseFloat(string(b), 64); err == nil {
+		return v, true
+	}
+	low := bytes.ToLower(bytes.TrimLeft(b, "+-"))
+	for _, nan := range []string{"nan", "1.#ind", "1.#qnan", "1.#snan"} {
+		if bytes.HasPrefix(low, []byte(nan)) {
+			return math.NaN(), true
 		}
-		v = v*10 + int64(c-'0')
 	}
-	if neg {
-		v = -v
+	if bytes.HasPrefix(low, []byte("1.#inf")) {
+		if b[0] == '-' {
+			return math.Inf(-1), true
+		}
+		return math.Inf(1), true
 	}
-	return v, true
+	return 0, false
+}
+
+// textNumbers reads n numbers from s.data[lo:hi] and returns them with the offset
+// behind the last. The words are counted against the bytes before memory is
+// taken: a number and the blank behind it need two.
+func textNumbers[T float64 | int32](s *source, lo, hi, n int, what string, parse func([]byte) (T, bool)) ([]T, int, error) {
+	if n > (hi-lo+1)/2 {
+		return nil, lo, s.fail(lo, cutCure, "%s: %d numbers are announced, but only %d bytes of text follow", what, n, hi-lo)
+	}
+	dst := make([]T, n)
+	data, pos := s.data[:hi], lo
+	for i := range dst {
+		a, b := word(data, pos)
+		if a == b {
+			return nil, pos, s.fail(a, cutCure, "%s: the text ends after %d of %d numbers", what, i, n)
+		}
+		v, ok := parse(data[a:b])
+		if !ok {
+			expected := "a number"
+			if _, whole := any(v).(int32); whole {
+				expected = "a whole number below 2^31"
+			}
+			return nil, pos, s.fail(a, cutCure, "%s: number %d of %d is %s, expected %s", what, i+1, n, quote(string(data[a:min(b, a+200)])), expected)
+		}
+		dst[i] = v
+		pos = b
+	}
+	return dst, pos, nil
 }

@@ -107,7 +107,7 @@ func readFile(name string) ([]*Dataset, error) {
 	}
 	return Read(name, b, func(rel string) ([]byte, error) {
 		return os.ReadFile(filepath.Join(filepath.Dir(name), filepath.FromSlash(rel)))
-	})
+	}, nil)
 }
 
 func compareTruth(t *testing.T, d *Dataset, want truth, f truthFile) {
@@ -132,7 +132,7 @@ func compareTruth(t *testing.T, d *Dataset, want truth, f truthFile) {
 			t.Errorf("%d point arrays, want %d", len(d.PointArrays), len(want.PointArrays))
 		}
 		for name, w := range want.PointArrays {
-			a := d.PointArray(name)
+			a := find(d.PointArrays, name)
 			if a == nil {
 				t.Errorf("no point array %q", name)
 				continue
@@ -152,7 +152,7 @@ func compareTruth(t *testing.T, d *Dataset, want truth, f truthFile) {
 		t.Errorf("%d cell arrays, want %d", len(d.CellArrays), len(want.CellArrays))
 	}
 	for name, w := range want.CellArrays {
-		a := d.CellArray(name)
+		a := find(d.CellArrays, name)
 		if a == nil {
 			t.Errorf("no cell array %q", name)
 			continue
@@ -183,8 +183,8 @@ func compareTruth(t *testing.T, d *Dataset, want truth, f truthFile) {
 			t.Errorf("area %.12g and integral of lin %.12g, want %g and %g", area, lin, a, l)
 		}
 	}
-	if d.PointArray("vel <m/s> 100%") != nil {
-		got := strings.Join(d.PointArray("vel <m/s> 100%").ComponentNames, "|")
+	if find(d.PointArrays, "vel <m/s> 100%") != nil {
+		got := strings.Join(find(d.PointArrays, "vel <m/s> 100%").ComponentNames, "|")
 		if got != "U||W up" && !f.Unplaced {
 			t.Errorf("component names %q", got)
 		}
@@ -204,7 +204,7 @@ func count(b []bool) (n int) {
 // corner: area, point array "lin" (exact, since it is linear), cell array "cell
 // lin".
 func integrals(d *Dataset) (area, lin, cell float64) {
-	pl, cl := d.PointArray("lin"), d.CellArray("cell lin")
+	pl, cl := find(d.PointArrays, "lin"), find(d.CellArrays, "cell lin")
 	for e := range d.Cells.Len() {
 		if d.HiddenCells != nil && d.HiddenCells[e] {
 			continue

@@ -63,7 +63,7 @@ func TestPieces(t *testing.T) {
 		`1 of 2 pieces lack the cell array "extra"; its values there are NaN`,
 	})
 
-	_, err := Read("a.vtp", []byte(vtp("", square(0, ascii("p", "Float32", 1, "1 2 3 4"), "")+square(1, ascii("p", "Float32", 2, "1 2 3 4 5 6 7 8"), ""), "")), nil)
+	_, err := Read("a.vtp", []byte(vtp("", square(0, ascii("p", "Float32", 1, "1 2 3 4"), "")+square(1, ascii("p", "Float32", 2, "1 2 3 4 5 6 7 8"), ""), "")), nil, nil)
 	wantError(t, err, `the point array "p" has 2 components here, 1 in a.vtp`)
 }
 
@@ -381,7 +381,7 @@ func TestPayloadErrors(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			file := vtp(c.attrs, square(0, inline, ""), "")
 			at := strings.Index(file, mark)
-			_, err := Read("a.vtp", []byte(strings.Replace(file, mark, c.text, 1)), nil)
+			_, err := Read("a.vtp", []byte(strings.Replace(file, mark, c.text, 1)), nil, nil)
 			in := wantError(t, err, c.part)
 			if c.name != "compressor" && !strings.Contains(in.Text, fmt.Sprintf("(byte %d)", at)) {
 				t.Errorf("%v: not at byte %d", err, at)
@@ -444,7 +444,7 @@ func TestHostile(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var err error
-			if used := waketest.Allocated(func() { _, err = Read("a", []byte(c.data), nil) }); used > most {
+			if used := waketest.Allocated(func() { _, err = Read("a", []byte(c.data), nil, nil) }); used > most {
 				t.Errorf("%d bytes of memory", used)
 			}
 			if c.part == "" {
@@ -469,7 +469,7 @@ func TestHostile(t *testing.T) {
 func TestUnwantedNotBelieved(t *testing.T) {
 	for _, a := range []string{ascii("p", "Int8", 1, "1 2"), `<DataArray type="Int8" Name="p" format="binary">AgAAAAEC</DataArray>`} {
 		file := `<VTKFile type="ImageData" byte_order="LittleEndian"><ImageData><Piece Extent="0 20000 0 20000 0 0"><PointData>` + a + `</PointData></Piece></ImageData></VTKFile>`
-		_, err := ReadSelected("a.vti", []byte(file), nil, func(string) bool { return false })
+		_, err := Read("a.vti", []byte(file), nil, func(string) bool { return false })
 		wantError(t, err, `the array "p"`)
 	}
 }
@@ -481,14 +481,14 @@ func TestXMLErrors(t *testing.T) {
 		{"type", `type="PolyData"`, `type="HyperTreeGrid"`, `type "HyperTreeGrid", which is not read`},
 		{"order", "LittleEndian", "MiddleEndian", `"MiddleEndian", expected LittleEndian`},
 		{"end tag", "</Polys>", "</Polis>", `closing tag "Polis" where "Polys" is open`},
-		{"quotes", `NumberOfPoints="4"`, `NumberOfPoints=4`, "has no quotes"},
-		{"entity", `Name="p"`, `Name="&p;"`, `unknown entity "p"`},
+		{"quotes", `NumberOfPoints="4"`, `NumberOfPoints=4`, "unquoted or missing attribute value"},
+		{"entity", `Name="p"`, `Name="&p;"`, "invalid character entity &p;"},
 		{"count", `NumberOfPoints="4"`, `NumberOfPoints="-4"`, `NumberOfPoints of Piece is "-4"`},
 		{"more", `NumberOfPoints="4"`, `NumberOfPoints="5"`, "15 numbers are announced, but only 26 bytes"},
 		{"fewer", `NumberOfPoints="4"`, `NumberOfPoints="3"`, "more than the announced 9 numbers"},
 		{"number type", `"Float64" Name="p"`, `"Float16" Name="p"`, `the type "Float16"`},
 		{"ids", `"Int32" Name="conn`, `"Float32" Name="conn`, "not of a whole-number type"},
-		{"id", "0 1 2 3</", "0 1 2 3.5</", `entry 4 of 4 is "3.5"`},
+		{"id", "0 1 2 3</", "0 1 2 3.5</", `number 4 of 4 is "3.5"`},
 		{"big id", "0 1 2 3</", "0 1 2 4294967296</", `is "4294967296", expected a whole number below 2^31`},
 		{"range", "0 1 2 3</", "0 1 2 4</", "corner 4 of 4 is point 4, expected 0 to 3"},
 		{"format", `Name="p" NumberOfComponents="1" format="ascii"`, `Name="p" format="utf8"`, `the format "utf8"`},
@@ -506,7 +506,7 @@ func TestXMLErrors(t *testing.T) {
 			if bad == good {
 				t.Fatal("nothing replaced")
 			}
-			_, err := Read("a.vtp", []byte(bad), nil)
+			_, err := Read("a.vtp", []byte(bad), nil, nil)
 			wantError(t, err, c.part)
 		})
 	}
@@ -525,11 +525,11 @@ func TestReadSelected(t *testing.T) {
 	names, files := fixed(t)
 	for _, name := range names {
 		open := func(rel string) ([]byte, error) { return files[rel], nil }
-		full, err := Read(name, files[name], open)
+		full, err := Read(name, files[name], open, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		some, err := ReadSelected(name, files[name], open, func(a string) bool { return a == "lin" || a == "cell id" })
+		some, err := Read(name, files[name], open, func(a string) bool { return a == "lin" || a == "cell id" })
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -538,8 +538,8 @@ func TestReadSelected(t *testing.T) {
 		}
 		for i, d := range full {
 			want := *d
-			want.PointArrays = []Array{*d.PointArray("lin")}
-			want.CellArrays = []Array{*d.CellArray("cell id")}
+			want.PointArrays = []Array{*find(d.PointArrays, "lin")}
+			want.CellArrays = []Array{*find(d.CellArrays, "cell id")}
 			same(t, name, *some[i], want)
 		}
 	}
@@ -587,8 +587,8 @@ func TestWorkers(t *testing.T) {
 	var firstErr string
 	for _, workers := range []int{1, 2, 7} {
 		old := runtime.GOMAXPROCS(workers)
-		ds, err := Read("a.vti", file(content), nil)
-		_, badErr := Read("a.vti", file(bad), nil)
+		ds, err := Read("a.vti", file(content), nil, nil)
+		_, badErr := Read("a.vti", file(bad), nil, nil)
 		runtime.GOMAXPROCS(old)
 		if err != nil || badErr == nil {
 			t.Fatalf("%v, %v", err, badErr)
@@ -607,7 +607,7 @@ func TestWorkers(t *testing.T) {
 // TestFirstErrorWins has block 1 fail after block 0, at the same time.
 func TestFirstErrorWins(t *testing.T) {
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(2))
-	p := &payload{size: 1 << 20, block: 1 << 19, n: 2, raw: make([]byte, 1<<20)}
+	p := &payload{size: 1 << 20, block: 1 << 19, n: 2, text: make([]byte, 1<<20)}
 	begun, failed := make(chan bool), make(chan bool)
 	err := p.each(func(i int, _ []byte) error {
 		if i == 0 {

@@ -1,22 +1,23 @@
 package vtk
 
 import (
-	"encoding/binary"
+	"bytes"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
+
+	"wakeledger/wake/survey/number"
 )
 
 // xmlFile is an XML file that is being read.
 type xmlFile struct {
 	*source
-	r     *reader
-	root  *node
-	kind  string // the type attribute
-	app   appended
-	head  header
-	order binary.ByteOrder
-	comp  compressor
+	coding
+	r    *reader
+	root *node
+	kind string // the type attribute
+	app  appended
 	// used counts the bytes of the appended section that arrays have taken. When
 	// it exceeds the section, arrays overlap.
 	used int
@@ -27,9 +28,14 @@ type xmlFile struct {
 	notes  []string
 }
 
-var xmlNumbers = map[string]number{
-	"Int8": int8s, "UInt8": uint8s, "Int16": int16s, "UInt16": uint16s, "Int32": int32s, "UInt32": uint32s,
-	"Int64": int64s, "UInt64": uint64s, "Float32": float32s, "Float64": float64s, "Bit": bits,
+var xmlNumbers = map[string]number.Type{
+	"Int8": number.Int8, "UInt8": number.Uint8, "Int16": number.Int16, "UInt16": number.Uint16, "Int32": number.Int32, "UInt32": number.Uint32,
+	"Int64": number.Int64, "UInt64": number.Uint64, "Float32": number.Float32, "Float64": number.Float64, "Bit": number.Bit,
+}
+
+var xmlKinds = map[string]kind{
+	"PolyData": polyData, "UnstructuredGrid": unstructured, "StructuredGrid": structured,
+	"RectilinearGrid": rectilinear, "ImageData": image,
 }
 
 func openXML(r *reader, s *source) (*xmlFile, error) {
@@ -39,39 +45,32 @@ func openXML(r *reader, s *source) (*xmlFile, error) {
 		return nil, err
 	}
 	x.kind, _ = x.root.attr("type")
-	x.order = binary.LittleEndian
-	switch o, ok := x.root.attr("byte_order"); {
-	case !ok:
+	order, ok := x.root.attr("byte_order")
+	if x.big = order == "BigEndian"; !ok {
 		x.notes = append(x.notes, "the file does not tell its byte order; little-endian is assumed")
-	case o == "BigEndian":
-		x.order = binary.BigEndian
-	case o != "LittleEndian":
-		return nil, x.fail(x.root.off, xmlCure, "the byte order is %s, expected LittleEndian or BigEndian", quote(o))
+	} else if !x.big && order != "LittleEndian" {
+		return nil, x.fail(x.root.off, xmlCure, "the byte order is %s, expected LittleEndian or BigEndian", quote(order))
 	}
-	x.head = header{4, x.order}
-	switch h, ok := x.root.attr("header_type"); {
-	case ok && h == "UInt64":
-		x.head.word = 8
-	case ok && h != "UInt32":
-		return nil, x.fail(x.root.off, xmlCure, "the header type is %s, expected UInt32 or UInt64", quote(h))
+	head, ok := x.root.attr("header_type")
+	if x.word = map[string]int{"": 4, "UInt32": 4, "UInt64": 8}[head]; x.word == 0 || ok && head == "" {
+		return nil, x.fail(x.root.off, xmlCure, "the header type is %s, expected UInt32 or UInt64", quote(head))
 	}
-	if c, ok := x.root.attr("compressor"); ok && c != "" {
-		if x.comp, ok = compressors[c]; !ok {
-			return nil, x.fail(x.root.off, "export with zlib, LZ4, LZMA or no compression", "the compressor %s is not known", quote(c))
-		}
+	c, _ := x.root.attr("compressor")
+	if x.comp, ok = compressors[c]; !ok {
+		return nil, x.fail(x.root.off, "export with zlib, LZ4, LZMA or no compression", "the compressor %s is not known", quote(c))
 	}
 	return x, nil
 }
 
-// count returns a count that an attribute gives; 0 where it is absent and not
-// needed.
-func (x *xmlFile) count(n *node, name string, needed bool) (int, error) {
+// count returns a count that an attribute gives; absent where there is none, which is an
+// error where absent is negative.
+func (x *xmlFile) count(n *node, name string, absent int) (int, error) {
 	v, ok := n.attr(name)
-	if !ok {
-		if needed {
-			return 0, x.fail(n.off, xmlCure, "%s has no attribute %s", n.name, name)
-		}
-		return 0, nil
+	switch {
+	case !ok && absent < 0:
+		return 0, x.fail(n.off, xmlCure, "%s has no attribute %s", n.name, name)
+	case !ok:
+		return absent, nil
 	}
 	c, ok := parseCount([]byte(strings.TrimSpace(v)))
 	if !ok {
@@ -80,43 +79,22 @@ func (x *xmlFile) count(n *node, name string, needed bool) (int, error) {
 	return c, nil
 }
 
-// numbers returns the numbers of an attribute, exactly want of them.
-func (x *xmlFile) numbers(n *node, name string, want int) ([]float64, bool, error) {
-	v, ok := n.attr(name)
-	if !ok {
-		return nil, false, nil
+// numbers fills dst with the numbers of an attribute, if there is one.
+func (x *xmlFile) numbers(n *node, name string, dst []float64) (found bool, err error) {
+	v, found := n.attr(name)
+	if !found {
+		return false, nil
 	}
 	f := strings.Fields(v)
-	out := make([]float64, 0, want)
-	for _, w := range f {
-		if g, ok := parseFloat([]byte(w)); ok && g-g == 0 && len(out) < want {
-			out = append(out, g)
-		}
-	}
-	if len(f) != want || len(out) != want {
-		return nil, false, x.fail(n.off, xmlCure, "%s of %s is %s, expected %d numbers", name, n.name, quote(v), want)
-	}
-	return out, true, nil
-}
-
-// extent returns the extent that an attribute gives.
-func (x *xmlFile) extent(n *node, name string) ([6]int, error) {
-	var e [6]int
-	v, ok := n.attr(name)
-	if !ok {
-		return e, x.fail(n.off, xmlCure, "%s has no attribute %s", n.name, name)
-	}
-	f := strings.Fields(v)
-	good := len(f) == 6
-	for i := 0; good && i < 6; i++ {
-		k, err := strconv.ParseInt(f[i], 10, 32)
-		good = err == nil && k >= -1<<30 && k <= 1<<30
-		e[i] = int(k)
+	good := len(f) == len(dst)
+	for i := 0; good && i < len(f); i++ {
+		dst[i], good = parseFloat([]byte(f[i]))
+		good = good && dst[i]-dst[i] == 0
 	}
 	if !good {
-		return e, x.fail(n.off, xmlCure, "%s of %s is %s, expected six whole numbers", name, n.name, quote(v))
+		return true, x.fail(n.off, xmlCure, "%s of %s is %s, expected %d numbers", name, n.name, quote(v), len(dst))
 	}
-	return e, nil
+	return true, nil
 }
 
 // primary finds the element named like the file's type.
@@ -128,11 +106,6 @@ func (x *xmlFile) primary() (*node, error) {
 	return n, nil
 }
 
-var xmlKinds = map[string]kind{
-	"PolyData": polyData, "UnstructuredGrid": unstructured, "StructuredGrid": structured,
-	"RectilinearGrid": rectilinear, "ImageData": image,
-}
-
 // pieces reads the pieces of a file that holds data.
 func (x *xmlFile) pieces() (kind, []*piece, error) {
 	k := xmlKinds[x.kind]
@@ -140,19 +113,25 @@ func (x *xmlFile) pieces() (kind, []*piece, error) {
 	if err != nil {
 		return k, nil, err
 	}
-	if err := x.oneStep(top); err != nil {
-		return k, nil, err
+	times, _ := top.attr("TimeValues")
+	steps, _ := top.attr("NumberOfTimeSteps")
+	n, _ := parseCount([]byte(steps))
+	if n = max(n, len(strings.Fields(times))); n > 1 {
+		return k, nil, x.fail(top.off, "export one time step to a file", "the file holds %d time steps", n)
 	}
 	var ps []*piece
-	for _, n := range top.kids {
-		if n.name != "Piece" {
-			continue
-		}
-		p := &piece{src: x.source, off: n.off, kind: k}
+	for _, n := range top.all("Piece") {
+		p := newPiece(x.source, k, n.off)
 		if k.gridded() {
 			err = x.gridPiece(p, top, n)
 		} else {
 			err = x.cellPiece(p, n)
+		}
+		if err == nil {
+			err = x.arrays(p, n, "PointData", p.nPoints, &p.point)
+		}
+		if err == nil {
+			err = x.arrays(p, n, "CellData", p.rows, &p.cell)
 		}
 		if err != nil {
 			return k, nil, err
@@ -169,98 +148,69 @@ func (x *xmlFile) pieces() (kind, []*piece, error) {
 	return k, ps, nil
 }
 
-// oneStep refuses files with several time steps.
-func (x *xmlFile) oneStep(top *node) error {
-	for _, name := range []string{"TimeValues", "NumberOfTimeSteps"} {
-		v, ok := top.attr(name)
-		if !ok {
-			continue
-		}
-		n := len(strings.Fields(v))
-		if name == "NumberOfTimeSteps" {
-			n, _ = parseCount([]byte(v))
-		}
-		if n > 1 {
-			return x.fail(top.off, "export one time step to a file", "the file holds %d time steps", n)
-		}
-	}
-	return nil
+// xmlCells are the lists of cells. The order of cell values in polygonal data is that of
+// the list.
+var xmlCells = map[kind][]struct {
+	count, element string
+	typ            byte
+	absent         int
+}{
+	polyData:     {{"NumberOfVerts", "Verts", cellPolyVertex, 0}, {"NumberOfLines", "Lines", cellPolyLine, 0}, {"NumberOfPolys", "Polys", cellPolygon, 0}, {"NumberOfStrips", "Strips", cellStrip, 0}},
+	unstructured: {{"NumberOfCells", "Cells", mixed, -1}},
 }
 
 // cellPiece reads a piece of polygonal data or of an unstructured grid.
-func (x *xmlFile) cellPiece(p *piece, n *node) error {
-	var err error
-	if p.nPoints, err = x.count(n, "NumberOfPoints", true); err != nil {
+func (x *xmlFile) cellPiece(p *piece, n *node) (err error) {
+	if p.nPoints, err = x.count(n, "NumberOfPoints", -1); err != nil {
 		return err
 	}
-	// The order of cell values in polygonal data is that of this list.
-	sections := []struct {
-		count, element string
-		typ            byte
-	}{
-		{"NumberOfVerts", "Verts", cellPolyVertex},
-		{"NumberOfLines", "Lines", cellPolyLine},
-		{"NumberOfPolys", "Polys", cellPolygon},
-		{"NumberOfStrips", "Strips", cellStrip},
+	if err := x.points(p, n); err != nil {
+		return err
 	}
-	if p.kind == unstructured {
-		sections = sections[:1]
-		sections[0].count, sections[0].element, sections[0].typ = "NumberOfCells", "Cells", mixed
-	}
-	counts := make([]int, len(sections))
-	for i, s := range sections {
-		if counts[i], err = x.count(n, s.count, p.kind == unstructured); err != nil {
-			return err
-		}
-		p.rows += counts[i]
-	}
-	if p.rows > maxCount {
-		return x.fail(n.off, "export fewer cells to a file", "%d cells", p.rows)
-	}
-	if p.nPoints > 0 {
-		a, err := x.only(n, "Points")
+	for _, s := range xmlCells[p.kind] {
+		count, err := x.count(n, s.count, s.absent)
 		if err != nil {
 			return err
 		}
-		if p.points, err = x.vector(a, p.nPoints); err != nil {
-			return err
+		if count > maxCount-p.rows {
+			return x.fail(n.off, "export fewer cells to a file", "%d cells", p.rows+count)
 		}
-	}
-	for i, s := range sections {
-		if counts[i] == 0 {
+		if p.rows += count; count == 0 {
 			continue
 		}
-		g, err := x.cellGroup(n, s.element, s.typ, counts[i])
+		g, err := x.cellGroup(n, s.element, s.typ, count)
 		if err != nil {
 			return err
 		}
 		p.groups = append(p.groups, g)
 	}
 	p.measured = true
-	return x.arrays(p, n)
+	return nil
 }
 
-// only returns the array in the child element that has just one.
-func (x *xmlFile) only(n *node, element string) (*node, error) {
-	c := n.child(element)
+// points reads the points of a piece, if there are any.
+func (x *xmlFile) points(p *piece, n *node) error {
+	if p.nPoints == 0 {
+		return nil
+	}
+	c := n.child("Points")
 	if c == nil {
-		return nil, x.fail(n.off, xmlCure, "%s has no element %s", n.name, element)
+		return x.fail(n.off, xmlCure, "%s has no element Points", n.name)
 	}
 	a := c.child("DataArray")
 	if a == nil {
-		return nil, x.fail(c.off, xmlCure, "%s has no DataArray", element)
+		return x.fail(c.off, xmlCure, "Points has no DataArray")
 	}
-	return a, nil
-}
-
-// vector reads n points.
-func (x *xmlFile) vector(a *node, n int) ([]float64, error) {
-	if c, err := x.components(a); err != nil {
-		return nil, err
-	} else if c != 3 {
-		return nil, x.fail(a.off, xmlCure, "points with %d components, expected 3", c)
+	comps, err := x.count(a, "NumberOfComponents", 1)
+	if err != nil {
+		return err
 	}
-	return x.floats(a, 3*n, "the points")
+	if comps != 3 {
+		return x.fail(a.off, xmlCure, "points with %d components, expected 3", comps)
+	}
+	p.measured = true
+	p.points, err = x.floats(a, 3*p.nPoints, "the points")
+	return err
 }
 
 // cellGroup reads the cells of one element.
@@ -271,163 +221,273 @@ func (x *xmlFile) cellGroup(n *node, element string, typ byte, count int) (cellG
 		return g, x.fail(n.off, xmlCure, "%d cells are announced, but %s has no element %s", count, n.name, element)
 	}
 	g.at = c.off
-	var parts [3]*node
-	names := [3]string{"connectivity", "offsets", "types"}
-	for _, a := range c.kids {
+	parts := map[string]*node{}
+	for _, a := range c.all("DataArray") {
 		name, _ := a.attr("Name")
-		for i, want := range names {
-			if name == want && a.name == "DataArray" {
-				parts[i] = a
-			}
-		}
+		parts[name] = a
 	}
-	for i, want := range names {
-		if parts[i] == nil && (i < 2 || typ == mixed) {
+	for _, want := range []string{"connectivity", "offsets", "types"} {
+		if parts[want] == nil && (want != "types" || typ == mixed) {
 			return g, x.fail(c.off, xmlCure, "%s has no array %q", element, want)
 		}
 	}
-	ends, err := x.ints(parts[1], count, element+" offsets")
-	if err != nil {
+	var err error
+	if g.ends, err = x.ints(parts["offsets"], count, element+" offsets"); err != nil {
 		return g, err
 	}
-	g.ends = ends
-	last := int32(0)
-	for i, e := range ends {
-		if e < last {
-			return g, x.fail(parts[1].off, cutCure, "%s offsets: entry %d of %d is %d after %d, expected no decrease", element, i+1, count, e, last)
-		}
-		last = e
-	}
-	if g.conn, err = x.ints(parts[0], int(last), element+" connectivity"); err != nil {
+	if err := g.rising(x.source, parts["offsets"].off); err != nil {
 		return g, err
 	}
-	if typ == mixed {
-		types, err := x.ints(parts[2], count, element+" types")
-		if err != nil {
-			return g, err
-		}
-		if g.types, err = cellTypes(x.source, parts[2].off, types); err != nil {
-			return g, err
-		}
+	if g.conn, err = x.ints(parts["connectivity"], int(g.ends[count-1]), element+" connectivity"); err != nil || typ != mixed {
+		return g, err
 	}
-	return g, nil
+	types, err := x.ints(parts["types"], count, element+" types")
+	if err == nil {
+		g.types, err = cellTypes(x.source, parts["types"].off, types)
+	}
+	return g, err
 }
 
 // gridPiece reads a piece whose points are numbered by three indices.
 func (x *xmlFile) gridPiece(p *piece, top, n *node) error {
-	var err error
-	if p.extent, err = x.extent(n, "Extent"); err != nil {
+	var e [6]float64
+	found, err := x.numbers(n, "Extent", e[:])
+	if err != nil {
 		return err
 	}
-	if err := p.countGrid(); err != nil {
-		return err
+	if !found {
+		return x.fail(n.off, xmlCure, "%s has no attribute Extent", n.name)
 	}
-	if p.nPoints == 0 {
-		return nil
+	if err := p.setExtent(n.off, e); err != nil || p.nPoints == 0 {
+		return err
 	}
 	switch p.kind {
 	case structured:
-		a, err := x.only(n, "Points")
-		if err != nil {
-			return err
-		}
-		if p.points, err = x.vector(a, p.nPoints); err != nil {
-			return err
-		}
-		p.measured = true
+		return x.points(p, n)
 	case rectilinear:
-		c := n.child("Coordinates")
-		if c == nil || len(c.kids) < 3 {
+		var arrays []*node
+		if c := n.child("Coordinates"); c != nil {
+			arrays = c.all("DataArray")
+		}
+		if len(arrays) < 3 {
 			return x.fail(n.off, xmlCure, "%s has no Coordinates with three arrays", n.name)
 		}
 		for i := range p.axes {
-			what := "the coordinates along " + "xyz"[i:i+1]
-			if p.axes[i], err = x.floats(c.kids[i], p.extent[2*i+1]-p.extent[2*i]+1, what); err != nil {
+			if p.axes[i], err = x.floats(arrays[i], p.extent[2*i+1]-p.extent[2*i]+1, "the coordinates along "+"xyz"[i:i+1]); err != nil {
 				return err
 			}
 		}
 	case image:
-		p.spacing = [3]float64{1, 1, 1}
-		p.direction = [9]float64{1, 0, 0, 0, 1, 0, 0, 0, 1}
 		for _, a := range []struct {
 			name string
 			dst  []float64
 		}{{"Origin", p.origin[:]}, {"Spacing", p.spacing[:]}, {"Direction", p.direction[:]}} {
-			v, ok, err := x.numbers(top, a.name, len(a.dst))
-			if err != nil {
+			if _, err := x.numbers(top, a.name, a.dst); err != nil {
 				return err
 			}
-			if ok {
-				copy(a.dst, v)
-			}
-		}
-	}
-	return x.arrays(p, n)
-}
-
-// arrays reads the point and cell values of a piece.
-func (x *xmlFile) arrays(p *piece, n *node) error {
-	for _, part := range []struct {
-		element string
-		rows    int
-		dst     *[]Array
-	}{{"PointData", p.nPoints, &p.point}, {"CellData", p.rows, &p.cell}} {
-		d := n.child(part.element)
-		if d == nil {
-			continue
-		}
-		for i, a := range d.kids {
-			if a.name != "DataArray" {
-				continue
-			}
-			name, ok := a.attr("Name")
-			if !ok || name == "" {
-				name = "array " + strconv.Itoa(i+1)
-			}
-			comps, err := x.components(a)
-			if err != nil {
-				return err
-			}
-			what := "the array " + quote(name)
-			if t, _ := a.attr("type"); t == "String" {
-				continue
-			}
-			if comps == 0 || part.rows > maxCount/comps {
-				return x.fail(a.off, xmlCure, "%s: %d values with %d components", what, part.rows, comps)
-			}
-			if part.rows == 0 {
-				continue
-			}
-			v := Array{Name: name, Components: comps}
-			if x.r.wants(name) {
-				v.Values, err = x.floats(a, part.rows*comps, what)
-			} else {
-				err = x.measure(a, part.rows*comps, what)
-			}
-			if err != nil {
-				return err
-			}
-			p.measured = true
-			if v.Values == nil {
-				continue
-			}
-			for c := range comps {
-				if s, ok := a.attr("ComponentName" + strconv.Itoa(c)); ok && comps <= 64 {
-					if v.ComponentNames == nil {
-						v.ComponentNames = make([]string, comps)
-					}
-					v.ComponentNames[c] = s
-				}
-			}
-			p.addArray(part.dst, v)
 		}
 	}
 	return nil
 }
 
-func (x *xmlFile) components(a *node) (int, error) {
-	if _, ok := a.attr("NumberOfComponents"); !ok {
-		return 1, nil
+// arrays reads the values on the points or on the cells of a piece.
+func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Array) error {
+	d := n.child(element)
+	if d == nil {
+		return nil
 	}
-	return x.count(a, "NumberOfComponents", false)
+	for i, a := range d.all("DataArray") {
+		name, _ := a.attr("Name")
+		if name == "" {
+			name = "array " + strconv.Itoa(i+1)
+		}
+		what := "the array " + quote(name)
+		comps, err := x.count(a, "NumberOfComponents", 1)
+		if err != nil {
+			return err
+		}
+		if t, _ := a.attr("type"); t == "String" {
+			continue
+		}
+		if comps == 0 || rows > maxCount/comps {
+			return x.fail(a.off, xmlCure, "%s: %d values with %d components", what, rows, comps)
+		}
+		if rows == 0 {
+			continue
+		}
+		p.measured = true
+		if !x.r.wants(name) {
+			// Its length is checked, which costs no memory.
+			if _, _, err := x.open(a, rows*comps, what); err != nil {
+				return err
+			}
+			continue
+		}
+		v := Array{Name: name, Components: comps}
+		if v.Values, err = x.floats(a, rows*comps, what); err != nil {
+			return err
+		}
+		for c := range min(comps, 64) {
+			if s, ok := a.attr("ComponentName" + strconv.Itoa(c)); ok && comps <= 64 {
+				if v.ComponentNames == nil {
+					v.ComponentNames = make([]string, comps)
+				}
+				v.ComponentNames[c] = s
+			}
+		}
+		p.addArray(dst, v)
+	}
+	return nil
+}
+
+func (x *xmlFile) floats(a *node, n int, what string) ([]float64, error) {
+	t, p, err := x.open(a, n, what)
+	if err != nil {
+		return nil, err
+	}
+	if p == nil {
+		v, end, err := textNumbers(x.source, a.lo, a.hi, n, what, parseFloat)
+		return v, x.ended(a, end, n, what, err)
+	}
+	v, err := p.floats(n, t)
+	return v, x.broken(p, what, err)
+}
+
+func (x *xmlFile) ints(a *node, n int, what string) ([]int32, error) {
+	t, p, err := x.open(a, n, what)
+	if err != nil {
+		return nil, err
+	}
+	if !t.Whole() {
+		return nil, x.fail(a.off, xmlCure, "%s is not of a whole-number type", what)
+	}
+	if p == nil {
+		v, end, err := textNumbers(x.source, a.lo, a.hi, n, what, parseInt32)
+		return v, x.ended(a, end, n, what, err)
+	}
+	v, err := p.ints(n, t)
+	return v, x.broken(p, what, err)
+}
+
+// ended refuses text behind the last number of an array.
+func (x *xmlFile) ended(a *node, end, n int, what string, err error) error {
+	if err == nil && end != a.hi {
+		return x.fail(end, cutCure, "%s: more than the announced %d numbers", what, n)
+	}
+	return err
+}
+
+// broken gives the error in a payload its place.
+func (x *xmlFile) broken(p *payload, what string, err error) error {
+	if err != nil {
+		return x.fail(p.off, cutCure, "%s: %v", what, err)
+	}
+	return nil
+}
+
+// open finds the n values of a and checks their length, which costs no memory. The
+// payload is nil where they stand as text.
+func (x *xmlFile) open(a *node, n int, what string) (t number.Type, p *payload, err error) {
+	name, _ := a.attr("type")
+	t, ok := xmlNumbers[name]
+	if !ok {
+		return t, nil, x.fail(a.off, xmlCure, "%s has the type %s, expected Int8 … UInt64, Float32, Float64 or Bit", what, quote(name))
+	}
+	size := t.Bytes(n)
+	switch f, ok := a.attr("format"); {
+	case f == "ascii", !ok:
+		if n > (a.hi-a.lo+1)/2 {
+			return t, nil, x.fail(a.off, cutCure, "%s: %d numbers are announced, but only %d bytes of text are there", what, n, a.hi-a.lo)
+		}
+		return t, nil, nil
+	case f == "binary":
+		text := x.data[a.lo:a.hi]
+		if len(text) == 0 && n == 0 {
+			return t, plainPayload(nil, 0, false), nil
+		}
+		if bytes.ContainsAny(text, " \t\r\n") {
+			text = bytes.Join(bytes.Fields(text), nil) // wrapped: other writers' habit
+		}
+		if p, _, err = x.coding.open(text, true, true, size); err == nil {
+			p.off = a.lo
+		}
+		err = x.broken(&payload{off: a.lo}, what, err)
+	case f == "appended":
+		p, err = x.openAppended(a, size, what)
+	default:
+		return t, nil, x.fail(a.off, xmlCure, "%s has the format %s, expected ascii, binary or appended", what, quote(f))
+	}
+	if err != nil {
+		return t, nil, err
+	}
+	if p.size != size {
+		return t, nil, x.fail(p.off, cutCure, "%s: its header announces %d bytes, but %d values of type %s take %d", what, p.size, n, name, size)
+	}
+	if p.wrong {
+		if x.wrong++; x.wrong == 1 {
+			x.notes = append(x.notes, fmt.Sprintf("%s: its header announces %d bytes; the %d that its counts need are there and were read", what, p.claim, p.size))
+		}
+	}
+	return t, p, nil
+}
+
+func (x *xmlFile) openAppended(a *node, size int, what string) (*payload, error) {
+	if !x.app.found {
+		return nil, x.fail(a.off, xmlCure, "%s is said to be appended, but the file has no appended section", what)
+	}
+	section := x.data[x.app.lo:x.app.hi]
+	off, hi := x.offset(a), 0
+	if off >= 0 {
+		if hi = x.behind(off); x.app.base64 {
+			hi = len(bytes.TrimRight(section[:hi], " \t\r\n"))
+		}
+	}
+	if off < 0 || off > hi {
+		v, _ := a.attr("offset")
+		return nil, x.fail(a.off, cutCure, "%s has the offset %s into an appended section of %d bytes", what, quote(v), len(section))
+	}
+	p, used, err := x.coding.open(section[off:hi], x.app.base64, false, size)
+	if err != nil {
+		return nil, x.fail(x.app.lo+off, cutCure, "%s: %v", what, err)
+	}
+	if x.used += used; x.used > len(section) {
+		return nil, x.fail(a.off, xmlCure, "%s: the arrays up to here take %d bytes of an appended section of %d, so some overlap", what, x.used, len(section))
+	}
+	p.off = x.app.lo + off
+	return p, nil
+}
+
+// offset is where an array begins in the appended section, −1 where it does not.
+func (x *xmlFile) offset(n *node) int {
+	v, _ := n.attr("offset")
+	off, ok := parseInt([]byte(strings.TrimSpace(v)))
+	if !ok || off < 0 || off > int64(x.app.hi-x.app.lo) {
+		return -1
+	}
+	return int(off)
+}
+
+// behind returns where the array that begins after the one at offset off begins, or the
+// section's end.
+func (x *xmlFile) behind(off int) int {
+	end := x.app.hi - x.app.lo
+	if x.starts == nil {
+		var walk func(n *node)
+		walk = func(n *node) {
+			if n.name == "DataArray" {
+				if at := x.offset(n); at >= 0 {
+					x.starts = append(x.starts, at)
+				}
+			}
+			for _, k := range n.kids {
+				walk(k)
+			}
+		}
+		walk(x.root)
+		slices.Sort(x.starts)
+	}
+	if i, _ := slices.BinarySearch(x.starts, off+1); i < len(x.starts) {
+		return x.starts[i]
+	}
+	return end
 }

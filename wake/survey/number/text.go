@@ -1,0 +1,143 @@
+// Package number decodes numbers as files hold them: digits of text, and the bytes of
+// arrays of any type and order.
+package number
+
+import (
+	"math"
+	"math/bits"
+)
+
+// pow10 are the powers of ten that a float64 holds exactly, pow5 the powers of five
+// below 2^64.
+var pow10 = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
+	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+
+var pow5 = func() (p [28]uint64) {
+	p[0] = 1
+	for i := 1; i < len(p); i++ {
+		p[i] = 5 * p[i-1]
+	}
+	return p
+}()
+
+// Scan reads the decimal number that b begins with: a sign, up to 19 digits with the
+// decimal mark dec, and an exponent after e or d. It returns the nearest float64 and the
+// length of the text; n is 0 where b begins otherwise, or where the number needs more
+// than the quick paths, |exponent| ≤ 27.
+func Scan(b []byte, dec byte) (v float64, n int) {
+	i := 0
+	neg := len(b) > 0 && b[0] == '-'
+	if neg || len(b) > 0 && b[0] == '+' {
+		i++
+	}
+	var mantissa uint64
+	begin := i
+	for ; i < len(b) && b[i]-'0' <= 9; i++ {
+		mantissa = mantissa*10 + uint64(b[i]-'0')
+	}
+	digits, exp := i-begin, 0
+	if i < len(b) && b[i] == dec {
+		i++
+		mark := i
+		for ; i < len(b) && b[i]-'0' <= 9; i++ {
+			mantissa = mantissa*10 + uint64(b[i]-'0')
+		}
+		exp = mark - i
+		digits -= exp
+	}
+	if i < len(b) && (b[i]|0x20 == 'e' || b[i]|0x20 == 'd') {
+		j := i + 1
+		down := j < len(b) && b[j] == '-'
+		if down || j < len(b) && b[j] == '+' {
+			j++
+		}
+		from, e := j, 0
+		for ; j < len(b) && b[j]-'0' <= 9 && j-from < 5; j++ {
+			e = e*10 + int(b[j]-'0')
+		}
+		if down {
+			e = -e
+		}
+		if j > from {
+			exp += e
+			i = j
+		}
+	}
+	if !(0 < digits && digits <= 19) {
+		return 0, 0
+	}
+	v, exact := scaleExact(mantissa, exp)
+	if !exact {
+		if mantissa == 0 || exp < -27 || exp > 27 {
+			return 0, 0
+		}
+		v = scaleWide(mantissa, exp)
+	}
+	if neg {
+		v = -v
+	}
+	return v, i
+}
+
+// scaleExact returns mantissa·10^exp when that takes one correctly rounded
+// operation on exact operands: mantissa ≤ 2^53 and |exp| ≤ 22 (W. D. Clinger,
+// "How to read floating point numbers accurately", PLDI 1990) [mem].
+func scaleExact(mantissa uint64, exp int) (float64, bool) {
+	if mantissa > 1<<53 {
+		return 0, false
+	}
+	f := float64(mantissa)
+	switch {
+	case exp == 0:
+		return f, true
+	case 0 < exp && exp <= 22:
+		return f * pow10[exp], true
+	case -22 <= exp && exp < 0:
+		return f / pow10[-exp], true
+	}
+	return 0, false
+}
+
+// scaleWide returns the float64 nearest to mantissa·10^exp, ties to even, for
+// |exp| ≤ 27 and mantissa > 0. It splits 10^exp = 5^exp·2^exp: the product with,
+// or the quotient by, 5^|exp| < 2^64 is taken in 128 bits, of which the first 64
+// and whether anything follows decide the rounding. It serves the 17 digits of
+// numbers that were written to be read back.
+func scaleWide(mantissa uint64, exp int) float64 {
+	var q uint64
+	sticky := false
+	e := exp
+	if exp >= 0 {
+		hi, lo := bits.Mul64(mantissa, pow5[exp])
+		q = lo
+		if hi > 0 {
+			n := bits.LeadingZeros64(hi)
+			q = hi<<n | lo>>(64-n)
+			sticky = lo<<n != 0
+			e += 64 - n
+		}
+	} else {
+		d := pow5[-exp]
+		nd, nm := bits.LeadingZeros64(d), bits.LeadingZeros64(mantissa)
+		d, mantissa = d<<nd, mantissa<<nm
+		e += nd - nm - 64
+		hi, lo := mantissa, uint64(0)
+		if hi >= d { // the quotient has to be below 2^64
+			hi, lo = mantissa>>1, mantissa<<63
+			e++
+		}
+		var r uint64
+		q, r = bits.Div64(hi, lo, d)
+		sticky = r != 0
+	}
+	if shift := 11 - bits.LeadingZeros64(q); shift > 0 {
+		low, half := q&(1<<shift-1), uint64(1)<<(shift-1)
+		q >>= shift
+		e += shift
+		if low > half || low == half && (sticky || q&1 == 1) {
+			q++
+		}
+	}
+	// |e| < 200, so that 2^e and the product are normal and exact.
+	return float64(q) * math.Float64frombits(uint64(1023+e)<<52)
+}
