@@ -28,7 +28,7 @@ var arrows = map[string][]string{
 	"wake/survey":        {"wake", "wake/survey/*"},
 	"wake/survey/vtk":    {"wake", "wake/survey/number"},
 	"wake/survey/number": {},
-	"wake/survey/rake":   {"grid*", "wake", "wake/survey"},
+	"wake/survey/rake":   {"grid*", "wake", "wake/survey", "wake/measure"},
 	"wake/average":       {"grid*", "wake", "wake/survey", "wake/measure", "wake/uncertainty"},
 	"wake/force":         {"wake", "wake/survey", "wake/uncertainty"},
 	"wake/measure":       {"grid*", "wake", "wake/uncertainty"},

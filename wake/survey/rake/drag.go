@@ -1,26 +1,18 @@
 package rake
 
 import (
-	"maps"
 	"math"
-	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
+	"wakeledger/wake/measure"
 )
-
-// References:
-//
-//	[jones]     B. M. Jones, The measurement of profile drag by the pitot-traverse
-//	            method, ARC R&M 1688 (1936) (from memory).
-//	[betz]      A. Betz, Ein Verfahren zur direkten Ermittlung des Profilwiderstandes,
-//	            ZFM 16 (1925) 42 (English: NACA TM 337).
 
 // Drag is what a plane of pitot and static pressures holds, over the surveyed window
 // alone: not the vehicle's drag unless the window holds its wake and cuts no body.
 type Drag struct {
-	// DragArea is Jones's integral 2∫(u/U)(1−√Cpt)dS, m² [jones].
+	// DragArea is Jones's integral 2∫(u/U)(1−√Cpt)dS, m² (measure.JonesDensity).
 	DragArea float64 `json:"jones_m2"`
 	// Loss is ∫(1−Cpt)dS, m².
 	Loss float64 `json:"total_pressure_loss_m2"`
@@ -46,16 +38,8 @@ type Drag struct {
 // else it is not quoted.
 func (d *Drag) Sound() bool { return d.Invalid <= wake.SoundJones }
 
-// Item is a contribution to a standard uncertainty.
-type Item struct {
-	Name string `json:"name"`
-	// Kind is random, common or independent.
-	Kind     string  `json:"kind"`
-	Standard float64 `json:"standard"`
-}
-
-// jones is the integrand 2u(1−√Cpt); where Cpt ≤ 0 the root counts as 0.
-func jones(cpt, u float64) float64 { return 2 * u * (1 - math.Sqrt(math.Max(cpt, 0))) }
+// jones is the integrand 2u(1−√Cpt), ok whether it has a meaning.
+func jones(cpt, u float64) (density float64, ok bool) { return measure.JonesDensity(cpt, 1, u) }
 
 // jonesSlopes are its derivatives by Cpt and by Cp for u = √(Cpt−Cp). Near u = 0 and
 // Cpt = 0 they have no limit: both are taken no nearer than the sample's noise.
@@ -68,76 +52,6 @@ func jonesSlopes(s *Sample) (byCpt, byCp float64) {
 	}
 	byCp = -(1 - root) / v
 	return -byCp - v/math.Max(root, noise), byCp
-}
-
-// weighted pairs a sample with its share of a quadrature.
-type weighted struct {
-	s *Sample
-	w float64
-}
-
-// standard sums the contributions to ∫f, where slopes gives the derivatives of the
-// integrand by Cpt and Cp:
-//
-//	noise, fill, position independent from sample to sample
-//	zeros                 one for each tube of each log, common to its samples
-//	logs                  one for each log, common to its samples
-//	displacement, static  common to all samples (linear sums of magnitudes)
-//	dynamic pressure      common: all coefficients scale
-func standard(list []weighted, sigmaQ float64, slopes func(s *Sample) (byCpt, byCp float64)) []Item {
-	var noise, fill, shear, static, scale, position float64
-	zero, logs := map[[2]int]float64{}, map[[2]int]float64{}
-	for _, x := range list {
-		a, b := slopes(x.s)
-		p := x.s.parts
-		noise += sq(x.w*a*p.noise) + sq(x.w*b*p.cpNoise)
-		fill += sq(x.w * a * p.fill)
-		position += sq(x.w * a * p.position)
-		zero[[2]int{x.s.log, x.s.tube}] += x.w * a * p.zero
-		logs[[2]int{x.s.log, 0}] += x.w * a * p.logs
-		shear += math.Abs(x.w * a * p.shear)
-		static += math.Abs(x.w * b * p.static)
-		scale += x.w * (a*x.s.Cpt + b*orZero(x.s.Cp)) * sigmaQ
-	}
-	items := []Item{
-		{"scatter of readings", "random", math.Sqrt(noise)},
-		{"zeros of the tubes", "independent", length(zero)},
-		{"displacement in shear", "common", shear},
-		{"static between the tubes", "common", static},
-	}
-	if fill > 0 {
-		items = append(items, Item{"filled tubes", "independent", math.Sqrt(fill)})
-	}
-	if position > 0 {
-		items = append(items, Item{"positions", "random", math.Sqrt(position)})
-	}
-	if u := length(logs); u > 0 {
-		items = append(items, Item{"disagreement of the logs", "independent", u})
-	}
-	if sigmaQ > 0 {
-		items = append(items, Item{"dynamic pressure", "common", math.Abs(scale)})
-	}
-	return items
-}
-
-// length is the root of the sum of squares, in the order of the keys for the same
-// sum every time.
-func length(m map[[2]int]float64) float64 {
-	var s float64
-	for _, k := range slices.SortedFunc(maps.Keys(m), func(a, b [2]int) int { return slices.Compare(a[:], b[:]) }) {
-		s += sq(m[k])
-	}
-	return math.Sqrt(s)
-}
-
-func sq(x float64) float64 { return x * x }
-
-func rss(items []Item) float64 {
-	var s float64
-	for _, it := range items {
-		s += it.Standard * it.Standard
-	}
-	return math.Sqrt(s)
 }
 
 // plane integrates the survey where it is one plane normal to x.
@@ -181,7 +95,8 @@ func (r *reduction) plane() {
 	known := false
 	for _, x := range list {
 		u := x.s.axial()
-		d.DragArea += x.w * jones(x.s.Cpt, u)
+		density, ok := jones(x.s.Cpt, u)
+		d.DragArea += x.w * density
 		loss := 1 - x.s.Cpt
 		d.Loss += x.w * loss
 		my += x.w * loss * x.s.Y
@@ -189,12 +104,14 @@ func (r *reduction) plane() {
 		if loss > wake.WakeLoss {
 			wakeArea += x.w
 		}
-		if !(x.s.Cpt > 0 && u > 0) {
+		if !ok {
 			invalid += x.w
 		}
 		known = known || x.s.Cp == x.s.Cp
-		lo += x.w * jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt+0.1, 0)))
-		hi += x.w * jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt-0.1, 0)))
+		low, _ := jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt+0.1, 0)))
+		high, _ := jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt-0.1, 0)))
+		lo += x.w * low
+		hi += x.w * high
 	}
 	if wakeArea > 0 {
 		d.Invalid = invalid / wakeArea
@@ -209,7 +126,7 @@ func (r *reduction) plane() {
 	if sub := m.Interleave(); sub != nil {
 		d.Items = append(d.Items, Item{"sampling distance", "random", subsets(list, sample, sub)})
 	}
-	d.Standard = rss(d.Items)
+	d.Standard = total(d.Items)
 	if d.Loss > 0.01*d.Area {
 		c := [2]float64{my / d.Loss, mz / d.Loss}
 		var sigma [2]float64
@@ -217,7 +134,7 @@ func (r *reduction) plane() {
 			lever := func(s *Sample) (float64, float64) {
 				return ([2]float64{s.Y, s.Z}[k] - c[k]) / d.Loss, 0
 			}
-			sigma[k] = math.Hypot(rss(standard(list, r.lay.sigmaQ, lever)), r.lay.sigmaPosition)
+			sigma[k] = math.Hypot(total(standard(list, r.lay.sigmaQ, lever)), r.lay.sigmaPosition)
 		}
 		d.Centroid, d.CentroidSigma = &c, &sigma
 	}
@@ -233,7 +150,8 @@ func subsets(list []weighted, sample []int32, sub []uint8) float64 {
 	for k, x := range list {
 		s := sub[sample[k]] % 4
 		area[s] += x.w
-		sum[s] += x.w * jones(x.s.Cpt, x.s.axial())
+		density, _ := jones(x.s.Cpt, x.s.axial())
+		sum[s] += x.w * density
 		total += x.w
 	}
 	lo, hi := math.Inf(1), math.Inf(-1)

@@ -30,7 +30,7 @@ func tryReduce(log, layout []byte, opt Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	return Reduce(context.Background(), l, lay, opt)
+	return Reduce(context.Background(), []*Log{l}, lay, opt)
 }
 
 const constantLaw = "[corrections]\nlaw = \"constant\"\n"

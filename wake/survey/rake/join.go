@@ -75,7 +75,7 @@ func joined(parts []*reduction, samples []Sample) (*reduction, []Sample) {
 // and finds how far the logs disagree beyond what their own scatter and zeros tell: the
 // standard uncertainty that a log adds to all of its samples.
 func (r *reduction) meet(samples []Sample) []Sample {
-	places := newPlaces(samples)
+	places := positions(samples)
 	var squares, expected, sum, pairs float64
 	for _, group := range places {
 		for b, j := range group {
@@ -87,7 +87,7 @@ func (r *reduction) meet(samples []Sample) []Sample {
 				}
 				squares += d * d
 				sum += d
-				expected += sq(x.parts.noise) + sq(x.parts.zero) + sq(x.parts.fill) + sq(y.parts.noise) + sq(y.parts.zero) + sq(y.parts.fill)
+				expected += sq(x.parts[byNoise]) + sq(x.parts[byZero]) + sq(x.parts[byFill]) + sq(y.parts[byNoise]) + sq(y.parts[byZero]) + sq(y.parts[byFill])
 				pairs++
 			}
 		}
@@ -96,7 +96,7 @@ func (r *reduction) meet(samples []Sample) []Sample {
 	if pairs == 0 {
 		r.warn("logs-apart", "repeat some positions of one log in the next", "no position is in more than one of the %d logs: whether they agree is not known and in no uncertainty", len(r.out.Logs))
 		r.step(s)
-		return number(samples)
+		return samples
 	}
 	s.Applied, s.Size = r.on(Repeats), math.Sqrt(squares/pairs)
 	beyond := math.Sqrt(math.Max(0, (squares-expected)/pairs/2))
@@ -106,40 +106,72 @@ func (r *reduction) meet(samples []Sample) []Sample {
 	}
 	r.step(s)
 	for i := range samples {
-		samples[i].parts.logs = beyond
+		samples[i].parts[byLogs] = beyond
 	}
 	if !r.on(Repeats) {
-		return number(samples)
+		return samples
 	}
 	out := make([]Sample, 0, len(places))
 	for _, group := range places {
 		out = append(out, average(samples, group))
 	}
-	return number(out)
+	return out
 }
 
-// newPlaces groups the numbers of samples at one position, in the order of the first.
-func newPlaces(samples []Sample) [][]int {
-	type cell [3]int64
-	first := map[cell][]int{} // groups by the cell of their first sample
+// together groups points within reach of a group's first one in every coordinate, in
+// the order of the first.
+func together(n int, at func(i int) [4]float64, reach [4]float64) [][]int {
+	first := map[[4]int64][]int{} // groups by the cell, twice the reach wide, of their first point
 	var out [][]int
-	for i := range samples {
-		s := &samples[i]
-		c := cell{int64(math.Floor(s.X / sameLength)), int64(math.Floor(s.Y / sameLength)), int64(math.Floor(s.Z / sameLength))}
-		found := -1
-		for k := range 27 {
-			for _, g := range first[cell{c[0] + int64(k%3-1), c[1] + int64(k/3%3-1), c[2] + int64(k/9-1)}] {
-				if o := &samples[out[g][0]]; found < 0 && math.Abs(s.X-o.X) <= sameLength && math.Abs(s.Y-o.Y) <= sameLength && math.Abs(s.Z-o.Z) <= sameLength {
+	for i := range n {
+		p := at(i)
+		var cell, aside [4]int64
+		for k, x := range p {
+			x /= 2 * reach[k]
+			cell[k], aside[k] = int64(math.Floor(x)), -1
+			if x-math.Floor(x) > 0.5 {
+				aside[k] = 1
+			}
+		}
+		found := len(out)
+		for corner := range 16 {
+			c := cell
+			for k := range c {
+				if corner>>k&1 == 1 {
+					c[k] += aside[k]
+				}
+			}
+			for _, g := range first[c] {
+				if g < found && within(p, at(out[g][0]), reach) {
 					found = g
 				}
 			}
 		}
-		if found < 0 {
-			found = len(out)
+		if found == len(out) {
 			out = append(out, nil)
-			first[c] = append(first[c], found)
+			first[cell] = append(first[cell], found)
 		}
 		out[found] = append(out[found], i)
+	}
+	return out
+}
+
+func within(p, q, reach [4]float64) bool {
+	for k := range p {
+		if !(math.Abs(p[k]-q[k]) <= reach[k]) {
+			return false
+		}
+	}
+	return true
+}
+
+// positions groups the samples by position, and numbers their homes.
+func positions(samples []Sample) [][]int {
+	out := together(len(samples), func(i int) [4]float64 { return [4]float64{samples[i].X, samples[i].Y, samples[i].Z} }, atOnePlace)
+	for home, group := range out {
+		for _, i := range group {
+			samples[i].home = home
+		}
 	}
 	return out
 }
@@ -165,10 +197,10 @@ func average(samples []Sample, group []int) Sample {
 	for _, i := range group {
 		total += samples[i].Readings
 	}
-	apart := func(of func(p *parts) float64) float64 {
+	apart := func(of func(s *Sample) float64) float64 {
 		var ss float64
 		for _, i := range group {
-			ss += sq(of(&samples[i].parts) * float64(samples[i].Readings) / float64(total))
+			ss += sq(of(&samples[i]) * float64(samples[i].Readings) / float64(total))
 		}
 		return math.Sqrt(ss)
 	}
@@ -178,29 +210,17 @@ func average(samples []Sample, group []int) Sample {
 	for k := range out.Velocity {
 		out.Velocity[k] = mean(func(s *Sample) float64 { return s.Velocity[k] })
 	}
-	out.parts.noise = apart(func(p *parts) float64 { return p.noise })
-	out.parts.zero = apart(func(p *parts) float64 { return p.zero })
-	out.parts.fill = apart(func(p *parts) float64 { return p.fill })
-	out.parts.logs = apart(func(p *parts) float64 { return p.logs })
-	out.parts.cpNoise = apart(func(p *parts) float64 { return p.cpNoise })
+	for k := range out.parts {
+		if source(k) != byStatic {
+			out.parts[k] = apart(func(s *Sample) float64 { return s.parts[k] })
+		}
+	}
+	out.SigmaSpeed = apart(func(s *Sample) float64 { return s.SigmaSpeed })
 	out.Readings = total
 	if slices.ContainsFunc(group, func(i int) bool { return samples[i].State == "" }) {
 		out.State = ""
 	}
-	var ss float64
-	for _, i := range group {
-		ss += sq(samples[i].SigmaSpeed * float64(samples[i].Readings) / float64(total))
-	}
-	out.SigmaSpeed = math.Sqrt(ss)
 	return out
 }
 
-// number gives each sample the number of its position, which those at one share.
-func number(samples []Sample) []Sample {
-	for home, group := range newPlaces(samples) {
-		for _, i := range group {
-			samples[i].home = home
-		}
-	}
-	return samples
-}
+func sq(x float64) float64 { return x * x }

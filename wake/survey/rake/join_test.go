@@ -61,7 +61,7 @@ func TestJoin(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := Join(context.Background(), []*Log{first, second}, lay, Options{Worth: true})
+	r, err := Reduce(context.Background(), []*Log{first, second}, lay, Options{Worth: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -112,7 +112,7 @@ func TestJoin(t *testing.T) {
 	// One log's pressures 2 % high: it shows where they meet, and the uncertainty holds
 	// the truth all the same.
 	second, _ = partLog(t, "b.csv", b, -20, 1000, 1.02)
-	r, err = Join(context.Background(), []*Log{first, second}, lay, Options{})
+	r, err = Reduce(context.Background(), []*Log{first, second}, lay, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -121,7 +121,7 @@ func TestJoin(t *testing.T) {
 	}
 	// Nothing shared.
 	second, _ = partLog(t, "b.csv", b, 30, 1000, 1)
-	r, err = Join(context.Background(), []*Log{first, second}, lay, Options{})
+	r, err = Reduce(context.Background(), []*Log{first, second}, lay, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -139,11 +139,11 @@ func TestJoinWithItself(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	one, err := Reduce(context.Background(), log, lay, Options{})
+	one, err := Reduce(context.Background(), []*Log{log}, lay, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	two, err := Join(context.Background(), []*Log{log, log}, lay, Options{})
+	two, err := Reduce(context.Background(), []*Log{log, log}, lay, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -152,8 +152,8 @@ func TestJoinWithItself(t *testing.T) {
 	}
 	for i, s := range one.Samples {
 		o := two.Samples[i]
-		if !(math.Abs(s.Cpt-o.Cpt) < 1e-12) || !(math.Abs(s.parts.noise/o.parts.noise-math.Sqrt2) < 1e-9) {
-			t.Fatalf("sample %d: Cpt %g and %g, scatter %g and %g", i, s.Cpt, o.Cpt, s.parts.noise, o.parts.noise)
+		if !(math.Abs(s.Cpt-o.Cpt) < 1e-12) || !(math.Abs(s.parts[byNoise]/o.parts[byNoise]-math.Sqrt2) < 1e-9) {
+			t.Fatalf("sample %d: Cpt %g and %g, scatter %g and %g", i, s.Cpt, o.Cpt, s.parts[byNoise], o.parts[byNoise])
 		}
 	}
 }

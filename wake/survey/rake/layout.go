@@ -111,9 +111,6 @@ type lineLayout struct {
 	threshold float64
 }
 
-// Off reports whether the layout switches a correction off.
-func (l *Layout) Off(c Correction) bool { return l.without[c] }
-
 // place gives the position of a point of the rake at a row, in the program's frame.
 func (l *Layout) place(datum [3]float64, roll, x, y, z float64) [3]float64 {
 	s, c := math.Sincos(roll)

@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"wakeledger/wake"
+	"wakeledger/wake/measure"
 )
 
 // LineResult is what a single traverse of a two-dimensional wake holds. Lengths are in
@@ -278,12 +279,15 @@ func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 	var loss, invalid, outer float64
 	for k, x := range p {
 		list[k] = weighted{x.s, w[k]}
-		j := w[k] * jones(x.cpt, x.u)
+		density, ok := jones(x.cpt, x.u)
+		j := w[k] * density
 		l.Jones += j
 		if x.cpt > 1 {
 			l.Gain += j
 		}
-		l.Betz += w[k] * betz(x.cpt, x.u)
+		if x.cpt < 1 {
+			l.Betz += w[k] * measure.BetzDensity(1-x.cpt, 1, x.u)
+		}
 		l.VelocityOnly += w[k] * 2 * x.u * (1 - x.u)
 		loss += w[k] * (1 - x.cpt)
 		if x.outer > 0 {
@@ -292,7 +296,7 @@ func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 			l.Displacement += w[k] * (1 - v)
 		}
 		outer += w[k] * x.outer
-		if !(x.cpt > 0 && x.u > 0) {
+		if !ok {
 			invalid += w[k]
 		}
 	}
@@ -318,19 +322,8 @@ func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 	}
 	r.lineShape(l, p, rule.threshold)
 	l.Items = append(standard(list, r.lay.sigmaQ, jonesSlopes), Item{"sampling distance", "random", everyOther(p)})
-	l.Standard = rss(l.Items)
+	l.Standard = total(l.Items)
 	return l
-}
-
-// betz is the wake integrand in units of q: with u*² = u² + 1 − Cpt,
-// 1 − Cpt + (u*−u)(u*+u−2) where there is a loss [betz].
-func betz(cpt, u float64) float64 {
-	loss := 1 - cpt
-	if !(loss > 0) {
-		return 0
-	}
-	s := math.Sqrt(u*u + loss)
-	return loss + (s-u)*(s+u-2)
 }
 
 // everyOther is the standard uncertainty of sampling: the trapezoid from either half
@@ -341,7 +334,8 @@ func everyOther(p []linePoint) float64 {
 		var at, f []float64
 		for k, x := range p {
 			if k%2 == odd || k == 0 || k == len(p)-1 {
-				at, f = append(at, x.at), append(f, jones(x.cpt, x.u))
+				density, _ := jones(x.cpt, x.u)
+				at, f = append(at, x.at), append(f, density)
 			}
 		}
 		for k, w := range trapezoid(at) {
@@ -359,7 +353,7 @@ func (r *reduction) lineShape(l *LineResult, p []linePoint, threshold float64) {
 	n := len(p)
 	var noise float64
 	for _, x := range p {
-		noise = math.Max(noise, x.s.parts.noise)
+		noise = math.Max(noise, x.s.parts[byNoise])
 	}
 	l.Threshold = math.Max(threshold, 3*noise)
 	edge := func(from, step int) (float64, bool) {

@@ -184,21 +184,6 @@ func TestGaussianLine(t *testing.T) {
 	}
 }
 
-// Betz reads low in front of a pressure jump: the disc of Froude's theory with a = 1/3
-// has Cpt = 1/9, u = 2/3, Cp = −1/3; Jones gives 8/9 and Betz 0.8017100 per area.
-func TestFroudeDisc(t *testing.T) {
-	if got := jones(1.0/9, 2.0/3); math.Abs(got-8.0/9) > 1e-12 {
-		t.Errorf("Jones %.9f", got)
-	}
-	if got := betz(1.0/9, 2.0/3); math.Abs(got-.8017100) > 1e-6 {
-		t.Errorf("Betz %.7f", got)
-	}
-	// Far downstream u = 1/3 over twice the area.
-	if a, b := 2*jones(1.0/9, 1.0/3), 2*betz(1.0/9, 1.0/3); math.Abs(a-8.0/9) > 1e-12 || math.Abs(b-8.0/9) > 1e-12 {
-		t.Errorf("far wake: Jones %.9f, Betz %.9f", a, b)
-	}
-}
-
 // The velocity-area quadratures of ISO 3966:2020: places r/R, and X/L of rectangular
 // ducts (log-Tchebycheff circular from memory), with the means that equal weights give
 // for v = (1−r/R)^{1/7}, and for (1−|2X/L|)^{1/7} both ways.

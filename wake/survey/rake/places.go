@@ -12,14 +12,15 @@ const (
 	sameAngle  = 1e-3 // rad
 )
 
-func (r *reduction) sameDatum(i, j int) bool {
-	for k := range 3 {
-		if !(math.Abs(r.datum[i][k]-r.datum[j][k]) <= sameLength) {
-			return false
-		}
-	}
-	return math.Abs(r.roll[i]-r.roll[j]) <= sameAngle
+var atOnePlace = [4]float64{sameLength, sameLength, sameLength, sameAngle}
+
+// at is where the rake is in a row.
+func (r *reduction) at(i int) [4]float64 {
+	d := r.datum[i]
+	return [4]float64{d[0], d[1], d[2], r.roll[i]}
 }
+
+func (r *reduction) sameDatum(i, j int) bool { return within(r.at(i), r.at(j), atOnePlace) }
 
 // place is a position of the rake with the rows taken there.
 type place struct {
@@ -31,35 +32,18 @@ type place struct {
 // group finds the rows that share a place, in the order of the log, and how well
 // readings repeat there: the pooled standard deviation of a single reading of a kind.
 func (r *reduction) group() {
-	type cell [4]int64
-	at := func(i int) cell {
-		d := r.datum[i]
-		return cell{int64(math.Floor(d[0] / sameLength)), int64(math.Floor(d[1] / sameLength)), int64(math.Floor(d[2] / sameLength)), int64(math.Floor(r.roll[i] / sameAngle))}
-	}
-	first := map[cell][]int{} // places by the cell of their first row
-	find := func(i int) int {
-		c := at(i)
-		for k := range 81 {
-			o := cell{c[0] + int64(k%3-1), c[1] + int64(k/3%3-1), c[2] + int64(k/9%3-1), c[3] + int64(k/27-1)}
-			for _, p := range first[o] {
-				if r.sameDatum(i, r.places[p].rows[0]) {
-					return p
-				}
-			}
-		}
-		return -1
-	}
+	var on []int
 	for i := range r.n {
-		if r.still[i] {
-			continue
+		if !r.still[i] {
+			on = append(on, i)
 		}
-		p := find(i)
-		if p < 0 {
-			p = len(r.places)
-			r.places = append(r.places, place{})
-			first[at(i)] = append(first[at(i)], p)
+	}
+	for _, group := range together(len(on), func(k int) [4]float64 { return r.at(on[k]) }, atOnePlace) {
+		p := place{}
+		for _, k := range group {
+			p.rows = append(p.rows, on[k])
 		}
-		r.places[p].rows = append(r.places[p].rows, i)
+		r.places = append(r.places, p)
 	}
 	repeated := 0
 	for p := range r.places {

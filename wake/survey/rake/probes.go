@@ -44,7 +44,7 @@ func (r *reduction) probeSamples() ([]Sample, error) {
 			for i := range group {
 				s := &group[i]
 				s.SigmaSpeed = noise / math.Sqrt(float64(s.Readings))
-				s.parts.noise = 2 * s.Speed * s.SigmaSpeed
+				s.parts[byNoise] = 2 * s.Speed * s.SigmaSpeed
 			}
 		} else if len(group) > 0 {
 			r.warn("no-repeats", "measure some positions twice", "%s measured no position twice: how well its readings repeat is not known and in no uncertainty", r.lay.Probes[b].Name)
@@ -198,7 +198,7 @@ func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
 func (r *reduction) probeMean(b *Probe, rows []probeRow, p int) (Sample, float64) {
 	pl := r.places[p]
 	at := r.lay.place(pl.datum, pl.roll, b.X, b.Y, b.Z)
-	s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: b.Name, tube: -1, place: p, log: r.number}
+	s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: b.Name, tube: -1, origin: r.origin(-1), place: p, log: r.number}
 	n := 0.0
 	for _, i := range pl.rows {
 		w := rows[i]

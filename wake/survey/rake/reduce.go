@@ -19,18 +19,13 @@ type Options struct {
 	Speed, Density float64
 }
 
-// Reduce takes a log to a survey by a layout. Errors are *wake.InputError: a column
-// that is not there, a cell that is no number, a wind-on row without dynamic pressure,
-// a wind-off row with wind. Doubts are in Result.Warnings.
-func Reduce(ctx context.Context, log *Log, lay *Layout, opt Options) (*Result, error) {
-	return Join(ctx, []*Log{log}, lay, opt)
-}
-
-// Join is Reduce for several logs of one plane, which one rake took: each log has its
-// own zeros, references and tests of tubes, then the samples go on together. Positions
-// that more than one log has are averaged, and how far the logs disagree there is part
-// of the uncertainty of all samples.
-func Join(ctx context.Context, logs []*Log, lay *Layout, opt Options) (*Result, error) {
+// Reduce takes a log, or several of one plane which one rake took, to a survey by a
+// layout: each log has its own zeros, references and tests of tubes, then the samples go
+// on together. Positions that more than one log has are averaged, and how far the logs
+// disagree there is part of the uncertainty of all samples. Errors are *wake.InputError: a
+// column that is not there, a cell that is no number, a wind-on row without dynamic
+// pressure, a wind-off row with wind. Doubts are in Result.Warnings.
+func Reduce(ctx context.Context, logs []*Log, lay *Layout, opt Options) (*Result, error) {
 	off := map[Correction]bool{}
 	for _, c := range opt.Without {
 		off[c] = true
@@ -181,13 +176,13 @@ func (r *reduction) tubeSamples() []Sample {
 				continue
 			}
 			at := r.lay.place(pl.datum, pl.roll, tube.X, tube.Y, tube.Z)
-			s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: r.tubeName(t), Readings: int(n), Cpt: cpt, Cp: nan, Velocity: [3]float64{nan, nan, nan}, tube: t, place: p, log: r.number}
-			s.parts.noise = r.noise[Total] / math.Sqrt(n)
-			s.parts.zero = r.sigmaZero[t] / r.qMean
+			s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: r.tubeName(t), Readings: int(n), Cpt: cpt, Cp: nan, Velocity: [3]float64{nan, nan, nan}, tube: t, origin: r.origin(t), place: p, log: r.number}
+			s.parts[byNoise] = r.noise[Total] / math.Sqrt(n)
+			s.parts[byZero] = r.sigmaZero[t] / r.qMean
 			if f := r.fillSigma[t]; f != nil {
 				s.State = "filled"
 				for _, i := range pl.rows {
-					s.parts.fill = math.Max(s.parts.fill, f[i])
+					s.parts[byFill] = math.Max(s.parts[byFill], f[i])
 				}
 			}
 			out = append(out, s)
@@ -196,22 +191,18 @@ func (r *reduction) tubeSamples() []Sample {
 	return out
 }
 
+// origin numbers the tubes of the logs; −1 is for all probes.
+func (r *reduction) origin(t int) int { return r.number*(len(r.lay.Tubes)+1) + t + 1 }
+
 // budget finishes a sample: speed and standard uncertainties.
 func (r *reduction) budget(p *Sample) {
 	a := p.parts
 	q := r.lay.sigmaQ
-	ss := func(v ...float64) float64 {
-		var s float64
-		for _, x := range v {
-			s += x * x
-		}
-		return math.Sqrt(s)
-	}
 	if p.tube < 0 && !math.IsNaN(p.Speed) && math.IsNaN(p.Cpt) {
 		return // a velocity alone, with its own scatter
 	}
-	p.SigmaCpt = ss(a.noise, a.zero, a.fill, a.shear, a.position, a.logs, q*p.Cpt)
-	p.SigmaCp = ss(a.cpNoise, a.static, q*orZero(p.Cp))
+	p.SigmaCpt = rss(a[byNoise], a[byZero], a[byFill], a[byShear], a[byPosition], a[byLogs], q*p.Cpt)
+	p.SigmaCp = rss(a[byStaticNoise], a[byStatic], q*orZero(p.Cp))
 	if p.tube < 0 && !math.IsNaN(p.Velocity[0]) {
 		return // the probe's own velocity stands
 	}
@@ -232,39 +223,14 @@ func (r *reduction) budget(p *Sample) {
 
 // overlaps finds samples of different tubes at one position, and averages them.
 func (r *reduction) overlaps(samples []Sample) []Sample {
-	type cell [3]int64
-	at := func(s *Sample) cell {
-		return cell{int64(math.Floor(s.X / sameLength)), int64(math.Floor(s.Y / sameLength)), int64(math.Floor(s.Z / sameLength))}
-	}
-	near := func(a, b *Sample) bool {
-		return math.Abs(a.X-b.X) <= sameLength && math.Abs(a.Y-b.Y) <= sameLength && math.Abs(a.Z-b.Z) <= sameLength
-	}
-	first := map[cell][]int{} // by cell, the first sample of each position
-	homes := 0
-	lead := make([]int, 0, len(samples)) // by home
+	groups := positions(samples)
 	var ss, pairs float64
-	for i := range samples {
-		s := &samples[i]
-		s.home = -1
-		c := at(s)
-	search:
-		for k := range 27 {
-			for _, j := range first[cell{c[0] + int64(k%3-1), c[1] + int64(k/3%3-1), c[2] + int64(k/9-1)}] {
-				if near(s, &samples[j]) {
-					s.home = samples[j].home
-					if samples[j].tube != s.tube && !math.IsNaN(s.Cpt+samples[j].Cpt) {
-						ss += (s.Cpt - samples[j].Cpt) * (s.Cpt - samples[j].Cpt) / 2
-						pairs++
-					}
-					break search
-				}
+	for _, group := range groups {
+		for _, i := range group[1:] {
+			if a, b := &samples[group[0]], &samples[i]; a.tube != b.tube && !math.IsNaN(a.Cpt+b.Cpt) {
+				ss += sq(b.Cpt-a.Cpt) / 2
+				pairs++
 			}
-		}
-		if s.home < 0 {
-			s.home = homes
-			homes++
-			lead = append(lead, i)
-			first[c] = append(first[c], i)
 		}
 	}
 	if pairs == 0 {
@@ -280,27 +246,23 @@ func (r *reduction) overlaps(samples []Sample) []Sample {
 	if !r.on(Repeats) {
 		return samples
 	}
-	out := make([]Sample, homes)
-	weight := make([]float64, homes)
-	for k, i := range lead {
-		out[k] = samples[i]
-		weight[k] = float64(samples[i].Readings)
-	}
-	for i := range samples {
-		s := &samples[i]
-		if lead[s.home] == i || math.IsNaN(s.Cpt) {
-			continue
+	var out []Sample
+	for _, group := range groups {
+		o := samples[group[0]]
+		for _, i := range group[1:] {
+			s := &samples[i]
+			if math.IsNaN(s.Cpt) {
+				continue
+			}
+			was, more := float64(o.Readings), float64(s.Readings)
+			o.Cpt = (was*o.Cpt + more*s.Cpt) / (was + more)
+			o.parts[byNoise] *= math.Sqrt(was / (was + more))
+			o.Readings += s.Readings
+			if s.State == "filled" && o.State == "" {
+				o.State, o.parts[byFill] = "filled", s.parts[byFill]/2
+			}
 		}
-		o := &out[s.home]
-		w := float64(s.Readings)
-		all := weight[s.home] + w
-		o.Cpt = (weight[s.home]*o.Cpt + w*s.Cpt) / all
-		o.parts.noise *= math.Sqrt(weight[s.home] / all)
-		o.Readings += s.Readings
-		weight[s.home] = all
-		if s.State == "filled" && o.State == "" {
-			o.State, o.parts.fill = "filled", s.parts.fill/2
-		}
+		out = append(out, o)
 	}
 	return out
 }

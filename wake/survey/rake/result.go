@@ -146,15 +146,10 @@ type Sample struct {
 	place int
 	log   int // number of the log
 	home  int // merged position
-	parts parts
-}
-
-// parts are the contributions to the uncertainty of Cpt, and of Cp.
-type parts struct {
-	noise, zero, fill, shear, position float64
-	// logs is how far joined logs disagree beyond the rest.
-	logs            float64
-	cpNoise, static float64
+	// origin numbers the tube of the log, parts are the standard uncertainties of Cpt or
+	// Cp by their sources.
+	origin int
+	parts  [numSources]float64
 }
 
 // axial is the velocity that goes for u, over U.

@@ -172,7 +172,7 @@ func (r *reduction) shear(samples []Sample) {
 	for i := range samples {
 		p := &samples[i]
 		if !math.IsNaN(slope[i]) {
-			p.parts.position = r.lay.sigmaPosition * slope[i]
+			p.parts[byPosition] = r.lay.sigmaPosition * slope[i]
 		}
 		if p.tube < 0 {
 			continue
@@ -196,11 +196,11 @@ func (r *reduction) shear(samples []Sample) {
 		rest := (whole - delta) * slope[i] / math.Sqrt(12)
 		if !r.on(Displacement) {
 			// Left in: all of it is uncertainty.
-			p.parts.shear = math.Abs(shift) / math.Sqrt(3)
+			p.parts[byShear] = math.Abs(shift) / math.Sqrt(3)
 			continue
 		}
 		p.Cpt += shift
-		p.parts.shear = math.Hypot(displacementShare*shift, rest)
+		p.parts[byShear] = math.Hypot(displacementShare*shift, rest)
 		largest, far = math.Max(largest, -shift), math.Max(far, delta)
 		sum += shift * shift
 		n++
@@ -217,13 +217,6 @@ func (r *reduction) shear(samples []Sample) {
 		s.Text = fmt.Sprintf("up to %.2f mm toward higher velocity (%s law, ±30 %%), Cpt lower by up to %.4f, rms %.4f", 1000*far, r.lay.law, largest, math.Sqrt(sum/math.Max(n, 1)))
 	}
 	r.step(s)
-}
-
-func orZero(x float64) float64 {
-	if math.IsNaN(x) {
-		return 0
-	}
-	return x
 }
 
 // wall corrects tubes near the floor.

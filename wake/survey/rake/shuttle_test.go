@@ -95,7 +95,7 @@ func shuttleRake(t *testing.T, name string) *Result {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := Reduce(context.Background(), log, lay, Options{})
+	r, err := Reduce(context.Background(), []*Log{log}, lay, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -183,7 +183,7 @@ func TestShuttleStaticOffset(t *testing.T) {
 	s := readSlice(t, shared(t, "shuttle", "bare_x-0.58.csv.gz"))
 	log, _ := ReadLog(shared(t, "shuttle", "bare_rake.csv"))
 	lay, _ := ReadLayout(filepath.Join("..", "..", "..", "examples", "rake", "rake.toml"))
-	o, err := Reduce(context.Background(), log, lay, Options{Without: []Correction{Static}})
+	o, err := Reduce(context.Background(), []*Log{log}, lay, Options{Without: []Correction{Static}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -234,15 +234,15 @@ func (r *reduction) staticPressure(samples []Sample) {
 		if p.tube < 0 {
 			continue
 		}
-		p.Cp, p.parts.static = s.atTube(p.tube, p.place)
+		p.Cp, p.parts[byStatic] = s.atTube(p.tube, p.place)
 		if math.IsNaN(p.Cp) {
-			p.parts.static = 0 // as without static tubes
+			p.parts[byStatic] = 0 // as without static tubes
 			without++
 			continue
 		}
-		p.parts.cpNoise = r.noise[StaticPt] / math.Sqrt(float64(len(r.places[p.place].rows)))
+		p.parts[byStaticNoise] = r.noise[StaticPt] / math.Sqrt(float64(len(r.places[p.place].rows)))
 		lo, hi = math.Min(lo, p.Cp), math.Max(hi, p.Cp)
-		mean += p.parts.static
+		mean += p.parts[byStatic]
 		n++
 	}
 	if without > 0 {

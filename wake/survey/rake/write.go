@@ -27,7 +27,7 @@ func Read(ctx context.Context, logs []string, layout string, opt Options) (*Resu
 			return nil, err
 		}
 	}
-	return Join(ctx, list, lay, opt)
+	return Reduce(ctx, list, lay, opt)
 }
 
 // Stream is the undisturbed stream that velocities and pressures are given for: speed,
