@@ -12,6 +12,7 @@ import (
 	"wakeledger/render/report"
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
+	"wakeledger/wake/force"
 	"wakeledger/wake/measure"
 )
 
@@ -20,6 +21,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	first := addOpeningFlags(fs)
 	count := addCountFlag(fs)
 	repeats := fs.StringArray("repeat", nil, "`FILE` of another run of the baseline (repeatable)")
+	forces := fs.StringArray("force", nil, "`FILE` with the record of the force, once for each")
 	first.structure.addWidthFlag(fs)
 	first.maps.addChangeFlags(fs)
 	if err := e.parse(fs, args, `wakeledger compare bare.csv fairing.csv --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0"`); err != nil {
@@ -27,6 +29,9 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	}
 	if err := first.check(e, fs.Args(), 2); err != nil {
 		return err
+	}
+	if n := len(*forces); n != 0 && n != fs.NArg() {
+		return &usageError{fmt.Sprintf("--force is given %d times, files: %d", n, fs.NArg()), "give it once for each file, in their order"}
 	}
 	if first.survey.tare != "" {
 		return &usageError{"--tare in a comparison", "what the empty section adds cancels between configurations; use it with measure"}
@@ -51,6 +56,19 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 		names = append(names, planeName(p))
 	}
 	all := compare.Options{Measure: opts[0], Each: opts, Count: *count, Structures: parts, Moves: moves, Names: names}
+	if len(*forces) > 0 && len(planes) != fs.NArg() {
+		return &wake.InputError{Text: fmt.Sprintf("%d planes in %d files: which of them a force record is of cannot be told", len(planes), fs.NArg()), Cure: "give files with one plane each"}
+	}
+	var forceDoubts []wake.Warning
+	for k, name := range *forces {
+		e.reads(name)
+		m, err := force.Read([]force.File{{Path: name, Name: name}}, force.Options{Dynamic: opts[k].Reference.Dynamic(), Area: opts[k].FrontalArea})
+		if err != nil {
+			return err
+		}
+		forceDoubts = append(forceDoubts, m.Warnings...)
+		all.Force = append(all.Force, m.Item())
+	}
 	if err := e.repeats(ctx, *repeats, planes, first.survey, &all); err != nil {
 		return err
 	}
@@ -58,6 +76,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	if err != nil {
 		return err
 	}
+	c.Warnings = append(forceDoubts, c.Warnings...)
 	e.clock.lap("compare")
 	return e.finish(c.Warnings,
 		func(w io.Writer) error { return report.CompareText(w, c, names) },

@@ -36,7 +36,7 @@ func (e *env) flags() *pflag.FlagSet {
 	fs := pflag.NewFlagSet(e.command.name, pflag.ContinueOnError)
 	fs.BoolVar(&e.json, "json", false, "print JSON alone")
 	fs.StringVar(&e.out, "out", "", "write the results into the folder `DIR`")
-	fs.BoolVar(&e.quiet, "quiet", false, "print nothing but errors (and JSON, when asked for)")
+	fs.BoolVar(&e.quiet, "quiet", false, "print errors alone (and JSON, if asked)")
 	fs.BoolVar(&e.strict, "strict", false, "fail when there is a warning")
 	fs.BoolVar(&e.timings, "timings", false, "end with one JSON line of time and memory by stage")
 	e.clock = newClock()

@@ -110,21 +110,32 @@ func TestRealChangeIsNotJudged(t *testing.T) {
 	}
 }
 
-// With another run of the baseline the same change is resolved, and a change that is no larger
-// than what another run changes is not, with the number of runs that would tell.
-func TestRepeatDecides(t *testing.T) {
-	again, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", "bare2_x+2.91_whole.csv.gz")
-	if !ok {
-		t.Skip("the shuttle's planes are not here; set WAKELEDGER_SHARED to the folder that holds data/shuttle2")
-	}
-	for variant, want := range map[string]string{"fairing": uncertainty.Resolved, "lip": uncertainty.NotResolved} {
-		v, text := judged(t, "bare_x+2.91_whole", variant+"_x+2.91_whole", "--repeat", again)
-		d := v["delta"].(map[string]any)
-		if d["verdict"] != want || d["missing"] != nil {
-			t.Errorf("%s: %v, missing %v, want %s", variant, d["verdict"], d["missing"], want)
+// With another run of the baseline, or with the forces' records, the same change is resolved, and
+// a change that is no larger than what another run changes is not, with what would tell.
+func TestWhatDecides(t *testing.T) {
+	file := func(name string) string {
+		path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", name)
+		if !ok {
+			t.Skip("the shuttle's planes are not here; set WAKELEDGER_SHARED to the folder that holds data/shuttle2")
 		}
-		if variant == "lip" && !strings.Contains(text, "runs of each would resolve it") {
-			t.Errorf("lip: %.600s", text)
+		return path
+	}
+	for _, c := range []struct{ variant, by, want, would string }{
+		{"fairing", "repeat", uncertainty.Resolved, ""},
+		{"lip", "repeat", uncertainty.NotResolved, "runs of each would resolve it"},
+		{"fairing", "force", uncertainty.Resolved, ""},
+		{"flare", "force", uncertainty.Resolved, ""},
+		{"lip", "force", uncertainty.NotResolved, "times as long would resolve it"},
+		{"bare2", "force", uncertainty.NotResolved, "times as long would resolve it"},
+	} {
+		flags := []string{"--repeat", file("bare2_x+2.91_whole.csv.gz")}
+		if c.by == "force" {
+			flags = []string{"--force", file("bare_force.csv"), "--force", file(c.variant + "_force.csv")}
+		}
+		v, text := judged(t, "bare_x+2.91_whole", c.variant+"_x+2.91_whole", flags...)
+		d := v["delta"].(map[string]any)
+		if d["verdict"] != c.want || d["missing"] != nil || !strings.Contains(text, c.would) {
+			t.Errorf("%s by %s: %v, missing %v, want %s: %.400s", c.variant, c.by, d["verdict"], d["missing"], c.want, text)
 		}
 	}
 }

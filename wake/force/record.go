@@ -74,6 +74,14 @@ type Part struct {
 	values []float64
 }
 
+// Item is what the record says of the time average of the drag; nil where its mean cannot be judged.
+func (m *Mean) Item() *uncertainty.Item {
+	if m.Standard == nil {
+		return nil
+	}
+	return &uncertainty.Item{Standard: *m.Standard, DOF: m.DOF}
+}
+
 // Values are the drag areas that the mean is of, in order of time.
 func (m *Mean) Values() []float64 { return m.values }
 

@@ -119,9 +119,9 @@ func (f *ForceValue) scatter() *uncertainty.Item {
 	switch {
 	case f == nil:
 		return nil
-	case f.Record != nil && f.Record.Standard != nil:
-		return &uncertainty.Item{Standard: *f.Record.Standard, DOF: f.Record.DOF}
-	case f.Record == nil && f.stated != nil:
+	case f.Record != nil:
+		return f.Record.Item()
+	case f.stated != nil:
 		return &uncertainty.Item{Standard: *f.stated, How: uncertainty.Stated}
 	}
 	return nil
