@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
 )
 
 // squares makes a mesh of the unit squares of a picture, rows from the top down, in
@@ -120,7 +121,7 @@ func TestBorder(t *testing.T) {
 				continue
 			}
 			m := squares(c.picture, form)
-			if err := m.Validate(); err != nil {
+			if err := gridtest.Validate(m); err != nil {
 				t.Fatal(c.name, form, err)
 			}
 			length, area := 0.0, 0.0

@@ -13,6 +13,15 @@ func (c *CellSet) Len() int { return max(len(c.Start)-1, 0) }
 // Polygon returns the corners of polygon e, a part of Index.
 func (c *CellSet) Polygon(e int) []int32 { return c.Index[c.Start[e]:c.Start[e+1]] }
 
+// bounds is the smallest box that holds some corners.
+func (c *CellSet) bounds(ids []int32) Box {
+	b := EmptyBox()
+	for _, id := range ids {
+		b = b.Extend(c.Corners[id])
+	}
+	return b
+}
+
 // Area is the signed area of polygon e, positive when its corners run
 // anticlockwise: the sum over the fan from the first corner, whose differences
 // keep the digits far from the origin. A polygon that crosses itself has the
@@ -57,10 +66,7 @@ func (c *CellSet) Degenerate(e int) bool {
 	if len(ids) < 3 {
 		return true
 	}
-	b := EmptyBox()
-	for _, id := range ids {
-		b = b.Extend(c.Corners[id])
-	}
+	b := c.bounds(ids)
 	l := math.Max(b.Width(), b.Height())
 	return !(math.Abs(c.Area(e)) > flatPolygon*l*l)
 }

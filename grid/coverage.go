@@ -32,10 +32,7 @@ type Coverage struct {
 // Cover lays probes half of h apart, or further where they would be more than
 // four million, over the bounds of the polygons and counts. h must be positive.
 func (c *CellSet) Cover(h float64) Coverage {
-	box := EmptyBox()
-	for _, id := range c.Index {
-		box = box.Extend(c.Corners[id])
-	}
+	box := c.bounds(c.Index)
 	w, t := box.Width(), box.Height()
 	if !(h > 0 && w > 0 && t > 0) {
 		return Coverage{}
@@ -50,11 +47,8 @@ func (c *CellSet) Cover(h float64) Coverage {
 	var xs []float64
 	for e := range c.Len() {
 		ids := c.Polygon(e)
-		lo, hi := math.Inf(1), math.Inf(-1)
-		for _, id := range ids {
-			lo, hi = math.Min(lo, c.Corners[id].Y), math.Max(hi, c.Corners[id].Y)
-		}
-		j0, j1 := firstProbe(lo, box.Min.Y, dy, ny), firstProbe(hi, box.Min.Y, dy, ny)
+		b := c.bounds(ids)
+		j0, j1 := firstProbe(b.Min.Y, box.Min.Y, dy, ny), firstProbe(b.Max.Y, box.Min.Y, dy, ny)
 		for j := j0; j < j1; j++ {
 			y := box.Min.Y + (float64(j)+0.5)*dy
 			xs = xs[:0]
@@ -85,7 +79,24 @@ func (c *CellSet) Cover(h float64) Coverage {
 		}
 	}
 	out.Overlap = float64(more) * out.Probe
-	out.Gaps = openings(count, nx, ny, box, dx, dy)
+	open := make([]bool, len(count))
+	for k, n := range count {
+		open[k] = n == 0
+	}
+	x, y := make([]float64, nx+1), make([]float64, ny+1)
+	for i := range x {
+		x[i] = box.Min.X + float64(i)*dx
+	}
+	for j := range y {
+		y[j] = box.Min.Y + float64(j)*dy
+	}
+	groups(nx, ny, open, func(probes []int32) {
+		if len(probes) >= leastGap {
+			g := gapOf(probes, x, y)
+			g.Area = float64(len(probes)) * dx * dy
+			out.Gaps = append(out.Gaps, g)
+		}
+	})
 	return out
 }
 
@@ -93,58 +104,6 @@ func (c *CellSet) Cover(h float64) Coverage {
 func firstProbe(v, origin, step float64, n int) int {
 	k := math.Ceil((v-origin)/step - 0.5)
 	return int(math.Min(math.Max(k, 0), float64(n)))
-}
-
-// openings joins the probes that lie in no polygon.
-func openings(count []uint8, nx, ny int, box Box, dx, dy float64) []Gap {
-	var gaps []Gap
-	var stack []int32
-	// A probe that has been visited is marked as covered.
-	for k0, n := range count {
-		if n != 0 {
-			continue
-		}
-		g := Gap{}
-		stack = append(stack[:0], int32(k0))
-		count[k0] = 1
-		i0, i1, j0, j1, probes := nx, -1, ny, -1, 0
-		for len(stack) > 0 {
-			k := int(stack[len(stack)-1])
-			stack = stack[:len(stack)-1]
-			i, j := k%nx, k/nx
-			probes++
-			i0, i1, j0, j1 = min(i0, i), max(i1, i), min(j0, j), max(j1, j)
-			visit := func(k int) {
-				if count[k] == 0 {
-					count[k] = 1
-					stack = append(stack, int32(k))
-				}
-			}
-			if i > 0 {
-				visit(k - 1)
-			}
-			if i < nx-1 {
-				visit(k + 1)
-			}
-			if j > 0 {
-				visit(k - nx)
-			}
-			if j < ny-1 {
-				visit(k + nx)
-			}
-		}
-		if probes < leastGap {
-			continue
-		}
-		g.Area = float64(probes) * dx * dy
-		g.Left, g.Right, g.Bottom, g.Top = i0 == 0, i1 == nx-1, j0 == 0, j1 == ny-1
-		g.Box = Box{
-			Min: Point{X: box.Min.X + float64(i0)*dx, Y: box.Min.Y + float64(j0)*dy},
-			Max: Point{X: box.Min.X + float64(i1+1)*dx, Y: box.Min.Y + float64(j1+1)*dy},
-		}
-		gaps = append(gaps, g)
-	}
-	return gaps
 }
 
 // SharedSides counts the directed sides that two polygons have in the same sense:
@@ -182,10 +141,7 @@ func (c *CellSet) SharedSides() int {
 func (c *CellSet) Covered() []bool {
 	n := c.Len()
 	marked := make([]bool, n)
-	box := EmptyBox()
-	for _, id := range c.Index {
-		box = box.Extend(c.Corners[id])
-	}
+	box := c.bounds(c.Index)
 	side := int(math.Sqrt(float64(n))) + 1
 	place := func(p Point) (int, int) {
 		x, y := int((p.X-box.Min.X)/box.Width()*float64(side)), int((p.Y-box.Min.Y)/box.Height()*float64(side))
@@ -207,10 +163,7 @@ func (c *CellSet) Covered() []bool {
 			marked[e] = true
 			continue
 		}
-		b := EmptyBox()
-		for _, id := range c.Polygon(e) {
-			b = b.Extend(c.Corners[id])
-		}
+		b := c.bounds(c.Polygon(e))
 		x0, y0 := place(b.Min)
 		x1, y1 := place(b.Max)
 		for y := y0; y <= y1; y++ {

@@ -60,11 +60,7 @@ func (m *Mesh) findSpacing() float64 {
 	case KindCells:
 		d := make([]float64, len(m.Points))
 		for i := range d {
-			ids := m.Cells.Index[m.Cells.Start[i]:m.Cells.Start[i+1]]
-			for k := 2; k < len(ids); k++ {
-				d[i] += TriangleArea(m.Cells.Corners[ids[0]], m.Cells.Corners[ids[k-1]], m.Cells.Corners[ids[k]])
-			}
-			d[i] = math.Sqrt(math.Abs(d[i]))
+			d[i] = math.Sqrt(math.Abs(m.Cells.Area(i)))
 		}
 		return Median(d)
 	}

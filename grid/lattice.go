@@ -210,31 +210,45 @@ func (g Gap) Inside() bool { return !g.Left && !g.Right && !g.Bottom && !g.Top }
 // Gaps lists the groups of missing places that touch along a side, in the order
 // of their first place by row and column.
 func (l *Lattice) Gaps() []Gap {
-	nx, ny := len(l.X), len(l.Y)
+	nx := len(l.X)
 	ex, ey := CellEdges(l.X), CellEdges(l.Y)
-	seen := make([]bool, len(l.Index))
+	open := make([]bool, len(l.Index))
+	for k, s := range l.Index {
+		open[k] = s < 0
+	}
 	var gaps []Gap
-	var stack []int
-	for k0, s := range l.Index {
-		if s >= 0 || seen[k0] {
+	groups(nx, len(l.Y), open, func(places []int32) {
+		g := gapOf(places, ex, ey)
+		for _, k := range places {
+			i, j := int(k)%nx, int(k)/nx
+			g.Area += (ex[i+1] - ex[i]) * (ey[j+1] - ey[j])
+		}
+		gaps = append(gaps, g)
+	})
+	return gaps
+}
+
+// groups calls each for the open places of a raster of nx × ny that touch along a side, in
+// the order of their first place. The list is written over, and open cleared.
+func groups(nx, ny int, open []bool, each func(places []int32)) {
+	var stack, places []int32
+	for first, is := range open {
+		if !is {
 			continue
 		}
-		g := Gap{Box: EmptyBox()}
-		stack, seen[k0] = append(stack[:0], k0), true
-		for len(stack) > 0 {
-			k := stack[len(stack)-1]
-			stack = stack[:len(stack)-1]
-			i, j := k%nx, k/nx
-			g.Area += (ex[i+1] - ex[i]) * (ey[j+1] - ey[j])
-			g.Box = g.Box.Extend(Point{X: ex[i], Y: ey[j]}).Extend(Point{X: ex[i+1], Y: ey[j+1]})
-			g.Left, g.Right = g.Left || i == 0, g.Right || i == nx-1
-			g.Bottom, g.Top = g.Bottom || j == 0, g.Top || j == ny-1
-			visit := func(k int) {
-				if l.Index[k] < 0 && !seen[k] {
-					seen[k] = true
-					stack = append(stack, k)
-				}
+		open[first] = false
+		stack, places = append(stack[:0], int32(first)), places[:0]
+		visit := func(k int) {
+			if open[k] {
+				open[k] = false
+				stack = append(stack, int32(k))
 			}
+		}
+		for len(stack) > 0 {
+			k := int(stack[len(stack)-1])
+			stack = stack[:len(stack)-1]
+			places = append(places, int32(k))
+			i, j := k%nx, k/nx
 			if i > 0 {
 				visit(k - 1)
 			}
@@ -248,7 +262,20 @@ func (l *Lattice) Gaps() []Gap {
 				visit(k + nx)
 			}
 		}
-		gaps = append(gaps, g)
+		each(places)
 	}
-	return gaps
+}
+
+// gapOf is the gap that places of a raster between the lines x and y make, without its area.
+func gapOf(places []int32, x, y []float64) Gap {
+	nx, ny := len(x)-1, len(y)-1
+	i0, i1, j0, j1 := nx, -1, ny, -1
+	for _, k := range places {
+		i, j := int(k)%nx, int(k)/nx
+		i0, i1, j0, j1 = min(i0, i), max(i1, i), min(j0, j), max(j1, j)
+	}
+	return Gap{
+		Box:  Box{Min: Point{X: x[i0], Y: y[j0]}, Max: Point{X: x[i1+1], Y: y[j1+1]}},
+		Left: i0 == 0, Right: i1 == nx-1, Bottom: j0 == 0, Top: j1 == ny-1,
+	}
 }

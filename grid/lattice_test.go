@@ -73,7 +73,7 @@ func TestDetectLattice(t *testing.T) {
 			}
 		}
 		m := &grid.Mesh{Kind: grid.KindLattice, Points: c.p, Lattice: l}
-		if err := m.Validate(); err != nil {
+		if err := gridtest.Validate(m); err != nil {
 			t.Errorf("%s: %v", c.name, err)
 		}
 	}

@@ -83,22 +83,8 @@ func (l *Lattice) finerField(fine *Lattice, f []float64) []float64 {
 // lattice and counts them; f may be nil for the count alone.
 func (l *Lattice) around(i, j int, f []float64) (sum float64, n int) {
 	// Node 2i+1 lies in cell i alone; node 2i on the border of cells i−1 and i.
-	i0, i1 := (i-1)/2, i/2
-	if i == 0 {
-		i0 = 0
-	}
-	if i1 == len(l.X) {
-		i1--
-	}
-	j0, j1 := (j-1)/2, j/2
-	if j == 0 {
-		j0 = 0
-	}
-	if j1 == len(l.Y) {
-		j1--
-	}
-	for b := j0; b <= j1; b++ {
-		for a := i0; a <= i1; a++ {
+	for b := max(0, (j-1)/2); b <= min(j/2, len(l.Y)-1); b++ {
+		for a := max(0, (i-1)/2); a <= min(i/2, len(l.X)-1); a++ {
 			if s := l.At(a, b); s >= 0 {
 				n++
 				if f != nil {

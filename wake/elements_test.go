@@ -15,12 +15,7 @@ import (
 	"wakeledger/wake/waketest"
 )
 
-func near(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s = %.15g, want %.15g ± %.1g", what, got, want, tol)
-	}
-}
+var near = gridtest.Near
 
 func codes(p *wake.Plane) string {
 	var c []string
@@ -40,7 +35,7 @@ func one(t *testing.T, s *wake.Samples) *wake.Plane {
 	if len(p) != 1 {
 		t.Fatalf("%d planes", len(p))
 	}
-	if err := p[0].Mesh.Validate(); err != nil {
+	if err := gridtest.Validate(p[0].Mesh); err != nil {
 		t.Fatal(err)
 	}
 	return p[0]

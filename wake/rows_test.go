@@ -46,7 +46,7 @@ func TestRows(t *testing.T) {
 						if got := m.CutsBody(); got != (body > 0) {
 							t.Errorf("%s: cuts a body: %v", name, got)
 						}
-						if err := m.Validate(); err != nil {
+						if err := gridtest.Validate(m); err != nil {
 							t.Errorf("%s: %v", name, err)
 						}
 					}

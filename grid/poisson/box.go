@@ -1,7 +1,6 @@
 package poisson
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -13,29 +12,11 @@ import (
 type Wall uint8
 
 const (
-	// Dirichlet: the solution is nought on the wall.
+	// Dirichlet: the solution is zero on the wall.
 	Dirichlet Wall = iota
-	// Neumann: its derivative normal to the wall is nought.
+	// Neumann: its derivative normal to the wall is zero.
 	Neumann
 )
-
-// String returns dirichlet or neumann.
-func (w Wall) String() string {
-	switch w {
-	case Dirichlet:
-		return "dirichlet"
-	case Neumann:
-		return "neumann"
-	}
-	return fmt.Sprintf("wall(%d)", uint8(w))
-}
-
-func (w Wall) check() error {
-	if w > Neumann {
-		return unusable("%v is not known, dirichlet or neumann is expected", w)
-	}
-	return nil
-}
 
 // Box returns the ψ of ∇²ψ = −f inside the lattice's box with the condition wall
 // on all four sides. f is taken as its sine (Dirichlet) or cosine (Neumann) series
@@ -49,13 +30,10 @@ func (w Wall) check() error {
 // jumps, leaves second order.
 //
 // With Neumann a solution needs ∫f = 0: the mean of f is taken off and returned,
-// and ψ has the mean nought. With Dirichlet the returned mean is 0. Samples on the
+// and ψ has the mean zero. With Dirichlet the returned mean is 0. Samples on the
 // walls (nodes, Dirichlet) have ψ = 0, and their f is not used. Errors wrap ErrUnusable.
 func Box(l Lattice, f []float64, wall Wall) (psi []float64, mean float64, err error) {
 	if err := l.checkField(f); err != nil {
-		return nil, 0, err
-	}
-	if err := wall.check(); err != nil {
 		return nil, 0, err
 	}
 	psi = append([]float64(nil), f...)
@@ -64,7 +42,7 @@ func Box(l Lattice, f []float64, wall Wall) (psi []float64, mean float64, err er
 	kx, ky := ax.wavenumbers(sides.Width()), ay.wavenumbers(sides.Height())
 	nx := l.NX
 	rows := func(forward bool) {
-		parallel(ay.n, func(lo, hi int) {
+		grid.Ranges(ay.n, func(lo, hi int) {
 			t := ax.transform(forward)
 			for j := ay.first + lo; j < ay.first+hi; j++ {
 				row := psi[j*nx+ax.first : j*nx+ax.first+ax.n]
@@ -74,7 +52,7 @@ func Box(l Lattice, f []float64, wall Wall) (psi []float64, mean float64, err er
 	}
 	rows(true)
 	scale := 1 / (ax.gain * ay.gain)
-	parallel(ax.n, func(lo, hi int) {
+	grid.Ranges(ax.n, func(lo, hi int) {
 		ahead, back := ay.transform(true), ay.transform(false)
 		column := make([]float64, ay.n)
 		for i := lo; i < hi; i++ {

@@ -1,6 +1,10 @@
 package poisson
 
-import "gonum.org/v1/gonum/dsp/fourier"
+import (
+	"gonum.org/v1/gonum/dsp/fourier"
+
+	"wakeledger/grid"
+)
 
 // kernel is one term of a Green's function on the lattice. at(i, d) is its value
 // for i ≥ 0 columns apart, whichever way, and for d rows, −NY < d < NY.
@@ -28,7 +32,7 @@ func convolve(nx, ny int, f []float64, kernels []kernel) []float64 {
 
 	// Along X: spec[k·ny+j] is coefficient k of row j, so that columns are contiguous.
 	spec := make([]complex128, m*ny)
-	parallel(ny, func(lo, hi int) {
+	grid.Ranges(ny, func(lo, hi int) {
 		t := fourier.NewFFT(px)
 		row, coeff := make([]float64, px), make([]complex128, m)
 		for j := lo; j < hi; j++ {
@@ -44,7 +48,7 @@ func convolve(nx, ny int, f []float64, kernels []kernel) []float64 {
 	kspec := make([][]float64, len(kernels))
 	for q, g := range kernels {
 		kspec[q] = make([]float64, m*nd)
-		parallel(nd, func(lo, hi int) {
+		grid.Ranges(nd, func(lo, hi int) {
 			// NewDCT(m) treats m values as one half of an even row of 2(m−1) = px.
 			t := fourier.NewDCT(m)
 			row := make([]float64, m)
@@ -60,7 +64,7 @@ func convolve(nx, ny int, f []float64, kernels []kernel) []float64 {
 			}
 		})
 	}
-	parallel(m, func(lo, hi int) {
+	grid.Ranges(m, func(lo, hi int) {
 		t := fourier.NewCmplxFFT(py)
 		source, green, sum := make([]complex128, py), make([]complex128, py), make([]complex128, py)
 		for k := lo; k < hi; k++ {
@@ -95,7 +99,7 @@ func convolve(nx, ny int, f []float64, kernels []kernel) []float64 {
 	})
 	out := make([]float64, nx*ny)
 	scale := 1 / (float64(px) * float64(py))
-	parallel(ny, func(lo, hi int) {
+	grid.Ranges(ny, func(lo, hi int) {
 		t := fourier.NewFFT(px)
 		row, coeff := make([]float64, px), make([]complex128, m)
 		for j := lo; j < hi; j++ {

@@ -49,9 +49,6 @@ func OverFloor(l Lattice, f []float64, floor float64, wall Wall) ([]float64, err
 	if err := l.checkField(f); err != nil {
 		return nil, err
 	}
-	if err := wall.check(); err != nil {
-		return nil, err
-	}
 	if low := l.Box().Min.Y; !(low-floor >= -evenSpacing*l.HY) || math.IsInf(floor, 0) {
 		return nil, unusable("the lattice reaches down to y = %g, below the floor at y = %g", low, floor)
 	}

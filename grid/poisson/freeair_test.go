@@ -171,7 +171,7 @@ func TestFloorIsMirror(t *testing.T) {
 			psi := solved(t)(poisson.OverFloor(l, f, 0.5, wall))
 			want := solved(t)(poisson.FreeAir(both, g))[skip*l.NX:]
 			for k := range psi {
-				near(t, wall.String(), psi[k], want[k], 1e-13)
+				near(t, "mirror", psi[k], want[k], 1e-13)
 			}
 			if wall == poisson.Dirichlet && support == grid.Nodes {
 				for i := range l.NX {
@@ -212,7 +212,7 @@ func TestOverFloorGaussian(t *testing.T) {
 			psi := solved(t)(poisson.OverFloor(l, sample(l, blob(a, 0, y0)), floor, wall))
 			errs = append(errs, worst(l, psi, exact))
 		}
-		order(t, "floor, "+wall.String(), errs, 3.8, 1e-5)
+		order(t, fmt.Sprint("floor, wall ", wall), errs, 3.8, 1e-5)
 	}
 }
 

@@ -1,35 +1,32 @@
 package poisson
 
-// Slopes gives ∂f/∂x and ∂f/∂y at all samples by differences of the given order,
-// 2 or 4, one-sided of the same order next to the border:
+import "wakeledger/grid"
+
+// Slopes gives ∂f/∂x and ∂f/∂y at all samples by differences of fourth order, one-sided
+// next to the border:
 //
-//	order 2  (f₁ − f₋₁)/2h                       border (−3f₀ + 4f₁ − f₂)/2h
-//	order 4  (f₋₂ − 8f₋₁ + 8f₁ − f₂)/12h         border (−25f₀ + 48f₁ − 36f₂ + 16f₃ − 3f₄)/12h
-//	                                             next (−3f₋₁ − 10f₀ + 18f₁ − 6f₂ + f₃)/12h
+//	inside  (f₋₂ − 8f₋₁ + 8f₁ − f₂)/12h
+//	border  (−25f₀ + 48f₁ − 36f₂ + 16f₃ − 3f₄)/12h
+//	next    (−3f₋₁ − 10f₀ + 18f₁ − 6f₂ + f₃)/12h
 //
-// NaN in f gives NaN wherever a difference touches it. Order 4 needs five samples
+// NaN in f gives NaN wherever a difference touches it. The lattice needs five samples
 // along both axes. Errors wrap ErrUnusable.
-func Slopes(l Lattice, f []float64, order int) (dx, dy []float64, err error) {
+func Slopes(l Lattice, f []float64) (dx, dy []float64, err error) {
 	if err := l.Check(); err != nil {
 		return nil, nil, err
 	}
 	if len(f) != l.Len() {
 		return nil, nil, unusable("%d values for %d × %d samples", len(f), l.NX, l.NY)
 	}
-	if order != 2 && order != 4 {
-		return nil, nil, unusable("differences of order %d are not known, 2 or 4 is expected", order)
-	}
-	if order == 4 && (l.NX < 5 || l.NY < 5) {
+	if l.NX < 5 || l.NY < 5 {
 		return nil, nil, unusable("%d × %d samples, differences of order 4 need at least 5 × 5", l.NX, l.NY)
 	}
 	dx, dy = make([]float64, len(f)), make([]float64, len(f))
-	parallel(l.NY, func(lo, hi int) {
-		for j := lo; j < hi; j++ {
-			for i := range l.NX {
-				k := j*l.NX + i
-				dx[k] = difference(f, k, 1, i, l.NX, order) / l.HX
-				dy[k] = difference(f, k, l.NX, j, l.NY, order) / l.HY
-			}
+	grid.Parallel(l.NY, func(j int) {
+		for i := range l.NX {
+			k := j*l.NX + i
+			dx[k] = difference(f, k, 1, i, l.NX) / l.HX
+			dy[k] = difference(f, k, l.NX, j, l.NY) / l.HY
 		}
 	})
 	return dx, dy, nil
@@ -37,22 +34,18 @@ func Slopes(l Lattice, f []float64, order int) (dx, dy []float64, err error) {
 
 // difference is h times the derivative at place k, which is entry i of n along its
 // line; neighbours are step places away.
-func difference(f []float64, k, step, i, n, order int) float64 {
+func difference(f []float64, k, step, i, n int) float64 {
 	// Near the far border the formulas of the near one apply, seen from behind.
 	sign := 1.0
 	if i > n-1-i {
 		i, step, sign = n-1-i, -step, -1
 	}
 	at := func(m int) float64 { return f[k+m*step] }
-	switch {
-	case order == 2 && i > 0:
-		return sign * (at(1) - at(-1)) / 2
-	case order == 2:
-		return sign * (-3*at(0) + 4*at(1) - at(2)) / 2
-	case i > 1:
-		return sign * (at(-2) - 8*at(-1) + 8*at(1) - at(2)) / 12
-	case i == 1:
+	switch i {
+	case 0:
+		return sign * (-25*at(0) + 48*at(1) - 36*at(2) + 16*at(3) - 3*at(4)) / 12
+	case 1:
 		return sign * (-3*at(-1) - 10*at(0) + 18*at(1) - 6*at(2) + at(3)) / 12
 	}
-	return sign * (-25*at(0) + 48*at(1) - 36*at(2) + 16*at(3) - 3*at(4)) / 12
+	return sign * (at(-2) - 8*at(-1) + 8*at(1) - at(2)) / 12
 }

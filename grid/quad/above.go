@@ -30,14 +30,17 @@ func AreaAbove(m *grid.Mesh, box *grid.Box, f []float64, thresholds []float64) [
 	n := (rows + step - 1) / step
 	least := lowest(thresholds)
 	part := make([][]float64, n)
-	parallel(n, func(b int) {
+	grid.Parallel(n, func(b int) {
 		a := above{m: m, box: box, f: f, t: thresholds, sum: make([]float64, len(thresholds)), least: least}
 		for r := b * step; r < min(rows, (b+1)*step); r++ {
-			if m.Kind == grid.KindLattice {
-				a.row(r)
+			if m.Kind != grid.KindLattice {
+				a.at(int32(r))
 				continue
 			}
-			a.mesh(r)
+			nx := len(m.Lattice.X)
+			for i := range nx - 1 {
+				a.quadrilateral(i, r)
+			}
 		}
 		part[b] = a.sum
 	})
@@ -88,11 +91,16 @@ type above struct {
 	least float64
 }
 
-// row adds the quadrilaterals between lattice rows j and j+1.
-func (a *above) row(j int) {
-	for i := range len(a.m.Lattice.X) - 1 {
-		a.quadrilateral(i, j)
+// at adds an element: a triangle, or the quadrilateral above and to the right of a place
+// of a lattice.
+func (a *above) at(e int32) {
+	if a.m.Kind == grid.KindLattice {
+		nx := len(a.m.Lattice.X)
+		a.quadrilateral(int(e)%nx, int(e)/nx)
+		return
 	}
+	t, p := a.m.Triangles[3*e:3*e+3], a.m.Points
+	a.triangle([3]grid.Point{p[t[0]], p[t[1]], p[t[2]]}, [3]float64{a.f[t[0]], a.f[t[1]], a.f[t[2]]})
 }
 
 // quadCorners are the samples of a lattice's quadrilateral, counter-clockwise; ok is false
@@ -153,13 +161,6 @@ func (a *above) whole(area, lo float64) {
 	}
 }
 
-// mesh adds triangle r of the mesh.
-func (a *above) mesh(r int) {
-	t := a.m.Triangles[3*r : 3*r+3]
-	p := a.m.Points
-	a.triangle([3]grid.Point{p[t[0]], p[t[1]], p[t[2]]}, [3]float64{a.f[t[0]], a.f[t[1]], a.f[t[2]]})
-}
-
 func (a *above) triangle(p [3]grid.Point, v [3]float64) {
 	lo, hi := min(v[0], v[1], v[2]), max(v[0], v[1], v[2])
 	if math.IsNaN(lo) || hi < a.least {
@@ -178,10 +179,9 @@ func (a *above) triangle(p [3]grid.Point, v [3]float64) {
 	if len(poly) < 3 {
 		return
 	}
-	whole := grid.TriangleArea(p[0], p[1], p[2])
 	at := func(q grid.Point) float64 {
-		b, c := grid.TriangleArea(p[0], q, p[2])/whole, grid.TriangleArea(p[0], p[1], q)/whole
-		return v[0] + b*(v[1]-v[0]) + c*(v[2]-v[0])
+		w := barycentric(&p, q)
+		return v[0] + w[1]*(v[1]-v[0]) + w[2]*(v[2]-v[0])
 	}
 	for i := 2; i < len(poly); i++ {
 		w := [3]float64{at(poly[0]), at(poly[i-1]), at(poly[i])}

@@ -99,7 +99,7 @@ func momentSums(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64, lev
 	}
 	e := newElements(m, box, origin, 2)
 	part := make([]tally, e.rows())
-	parallel(len(part), func(r int) {
+	grid.Parallel(len(part), func(r int) {
 		p := &part[r]
 		switch {
 		case m.Kind == grid.KindLattice && m.Support == grid.Nodes:

@@ -66,7 +66,7 @@ func (e *elements) latticeWeights(w []float64) {
 		return l.Index[k]|l.Index[k+1]|l.Index[k+nx]|l.Index[k+nx+1] >= 0
 	}
 	step := max(1, block/nx)
-	parallel((ny+step-1)/step, func(b int) {
+	grid.Parallel((ny+step-1)/step, func(b int) {
 		for j := b * step; j < min(ny, (b+1)*step); j++ {
 			// from adds the row's shares in the quadrilaterals between rows q and q+1, whose
 			// integral along y is h.

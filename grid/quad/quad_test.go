@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
 	"wakeledger/grid/quad"
 )
 
@@ -71,12 +72,7 @@ func sample(m *grid.Mesh, f func(x, y float64) float64) []float64 {
 	return out
 }
 
-func near(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s = %.15g, want %.15g ± %.1g", what, got, want, tol)
-	}
-}
+var near = gridtest.Near
 
 // TestLinearFieldIsExact: a linear field's integral and moments over a box that
 // cuts elements are polynomials in the box's limits.
@@ -147,7 +143,7 @@ func TestCellsKeepTheirIntegral(t *testing.T) {
 	f := sample(m, func(x, y float64) float64 { return math.Exp(x) * math.Cos(2*y) })
 	want := quad.NewWeights(m, nil).Integrate(f)
 	n, g := m.Nodal(f)
-	if err := n.Validate(); err != nil {
+	if err := gridtest.Validate(n); err != nil {
 		t.Fatal(err)
 	}
 	near(t, "nodal form of a lattice of cells", quad.NewWeights(n, nil).Integrate(g), want, 1e-13)
@@ -176,7 +172,7 @@ func TestCellsKeepTheirIntegral(t *testing.T) {
 	}
 	near(t, "given cells", quad.NewWeights(c, nil).Integrate(f), want, 1e-13)
 	n, g = c.Nodal(f)
-	if err := n.Validate(); err != nil {
+	if err := gridtest.Validate(n); err != nil {
 		t.Fatal(err)
 	}
 	near(t, "nodal form of given cells", quad.NewWeights(n, nil).Integrate(g), want, 1e-13)
@@ -240,4 +236,33 @@ func TestSumIsCompensated(t *testing.T) {
 	if s.Value() != 2 {
 		t.Errorf("1 + 1e100 + 1 − 1e100 = %g, want 2", s.Value())
 	}
+}
+
+// Sample areas go before elements: the whole is Σ f·area, boxes that tile share it
+// out, and on a uniform lattice of cells nothing differs from the cells themselves.
+func TestSampleAreas(t *testing.T) {
+	cells := lattice(20, 20, grid.Cells, 0, nil)
+	m := triangles(lattice(20, 20, grid.Nodes, 0, nil))
+	m.Support = grid.Cells
+	for range m.Points {
+		m.SampleArea = append(m.SampleArea, 2./19*2/19)
+	}
+	if err := gridtest.Validate(m); err != nil {
+		t.Fatal(err)
+	}
+	f := sample(m, func(x, y float64) float64 { return math.Exp(x) - y })
+	near(t, "integral", quad.NewWeights(m, nil).Integrate(f), quad.NewWeights(cells, nil).Integrate(f), 1e-13)
+	a, b := quad.NewMoments(m, nil, f), quad.NewMoments(cells, nil, f)
+	near(t, "∫xf", a.X+a.Origin.X*a.M0, b.X+b.Origin.X*b.M0, 1e-13)
+	near(t, "∫y²f", a.YY+2*a.Origin.Y*a.Y+a.Origin.Y*a.Origin.Y*a.M0, b.YY+2*b.Origin.Y*b.Y+b.Origin.Y*b.Origin.Y*b.M0, 1e-13)
+	left, right := m.Window(), m.Window()
+	left.Max.X, right.Min.X = 0.1234, 0.1234
+	near(t, "two boxes", quad.NewWeights(m, &left).Integrate(f)+quad.NewWeights(m, &right).Integrate(f), quad.NewWeights(m, nil).Integrate(f), 1e-13)
+	n := 0.0
+	for _, v := range f {
+		if v >= 1 {
+			n++
+		}
+	}
+	near(t, "area above", quad.AreaAbove(m, nil, f, []float64{1})[0], n*m.SampleArea[0], 1e-13)
 }

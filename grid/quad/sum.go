@@ -2,8 +2,8 @@ package quad
 
 import (
 	"math"
-	"runtime"
-	"sync"
+
+	"wakeledger/grid"
 )
 
 // References:
@@ -40,7 +40,7 @@ const strip = 64
 // strips are compensated, and blocks are spread over all processors.
 func sums(terms, n int, f func(i int, v []float64)) []float64 {
 	part := make([][]Sum, (terms+block-1)/block)
-	parallel(len(part), func(b int) {
+	grid.Parallel(len(part), func(b int) {
 		acc, v := make([]Sum, n), make([]float64, n)
 		hi := min(terms, (b+1)*block)
 		for lo := b * block; lo < hi; lo += strip {
@@ -63,24 +63,4 @@ func sums(terms, n int, f func(i int, v []float64)) []float64 {
 		out[k] = s.Value()
 	}
 	return out
-}
-
-// parallel calls f(0) … f(n-1), each once, on all processors.
-func parallel(n int, f func(i int)) {
-	workers := min(runtime.GOMAXPROCS(0), n)
-	if workers < 2 {
-		for i := range n {
-			f(i)
-		}
-		return
-	}
-	var wg sync.WaitGroup
-	for w := range workers {
-		wg.Go(func() {
-			for i := w; i < n; i += workers {
-				f(i)
-			}
-		})
-	}
-	wg.Wait()
 }

@@ -24,15 +24,9 @@ func clippedTriangle(p [3]grid.Point, box *grid.Box, order int, v *[3][6]float64
 	if len(poly) < 3 {
 		return false
 	}
-	whole := grid.TriangleArea(p[0], p[1], p[2])
-	at := func(q grid.Point) [3]float64 {
-		b, c := grid.TriangleArea(p[0], q, p[2])/whole, grid.TriangleArea(p[0], p[1], q)/whole
-		return [3]float64{1 - b - c, b, c}
-	}
-	first := at(poly[0])
-	prev := at(poly[1])
+	first, prev := barycentric(&p, poly[0]), barycentric(&p, poly[1])
 	for k := 2; k < len(poly); k++ {
-		here := at(poly[k])
+		here := barycentric(&p, poly[k])
 		q := [3]grid.Point{poly[0], poly[k-1], poly[k]}
 		for s := range 3 {
 			addLinear(&q, grid.TriangleArea(q[0], q[1], q[2]), [3]float64{first[s], prev[s], here[s]}, order, &v[s])
@@ -40,6 +34,14 @@ func clippedTriangle(p [3]grid.Point, box *grid.Box, order int, v *[3][6]float64
 		prev = here
 	}
 	return true
+}
+
+// barycentric gives the coordinates of q in the triangle p: the values there of the three
+// corners' shape functions.
+func barycentric(p *[3]grid.Point, q grid.Point) [3]float64 {
+	whole := grid.TriangleArea(p[0], p[1], p[2])
+	b, c := grid.TriangleArea(p[0], q, p[2])/whole, grid.TriangleArea(p[0], p[1], q)/whole
+	return [3]float64{1 - b - c, b, c}
 }
 
 // addLinear adds the integrals, over the triangle q, of the linear function with

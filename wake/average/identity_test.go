@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 )
@@ -137,9 +138,4 @@ func TestDerivedPressure(t *testing.T) {
 	near(t, "from cpt", drag(set(wake.Cpt, func(p, q2 float64) float64 { return (p + q2 - 3) / 375 })), want, 1e-10)
 }
 
-func near(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s is %.12g, want %.12g within %g", what, got, want, tol)
-	}
-}
+var near = gridtest.Near

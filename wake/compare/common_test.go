@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/waketest"
@@ -26,17 +27,17 @@ func TestSubMesh(t *testing.T) {
 		Faces:      []int32{0, 2, 5, 7},
 		SampleArea: []float64{1, 2, 3, 4, 5, 6, 7, 8, 9},
 	}
-	if err := m.Validate(); err != nil {
+	if err := gridtest.Validate(m); err != nil {
 		t.Fatal(err)
 	}
 	keep := slices.Repeat([]bool{true}, 9)
 	all, _ := subMesh(m, keep)
-	if err := all.Validate(); err != nil || all.Elements() != 3 || !slices.Equal(all.Triangles, m.Triangles) || !slices.Equal(all.SampleArea, m.SampleArea) {
+	if err := gridtest.Validate(all); err != nil || all.Elements() != 3 || !slices.Equal(all.Triangles, m.Triangles) || !slices.Equal(all.SampleArea, m.SampleArea) {
 		t.Errorf("with all samples: %+v, %v", all, err)
 	}
 	keep[6] = false // the hanging node
 	part, renumber := subMesh(m, keep)
-	if err := part.Validate(); err != nil {
+	if err := gridtest.Validate(part); err != nil {
 		t.Fatal(err)
 	}
 	if part.Elements() != 2 || !slices.Equal(part.Faces, []int32{0, 2, 4}) || renumber[6] != -1 || renumber[7] != 6 {

@@ -8,6 +8,7 @@ import (
 	gonumquad "gonum.org/v1/gonum/integrate/quad"
 
 	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/waketest"
@@ -16,12 +17,7 @@ import (
 // The fields and values below are closed forms; each test names where the field
 // comes from.
 
-func near(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s = %.9g, want %.9g ± %.1g", what, got, want, tol)
-	}
-}
+var near = gridtest.Near
 
 func plane(t *testing.T, s *wake.Samples, support grid.Support) *wake.Plane {
 	t.Helper()

@@ -47,8 +47,6 @@ type VortexOptions struct {
 	// The other side is added by reflection and results are those of the whole flow; a
 	// Section is that of the whole flow too.
 	Half bool
-	// Order of the differences, 2 or 4; 0 means 4.
-	Order int
 	// Spacing is the widest spacing of the lattice that a plane without even spacing
 	// of its own is resampled to, m; 0 means the mesh's median sample distance.
 	Spacing float64
@@ -82,39 +80,22 @@ type Vortex struct {
 	Warnings []wake.Warning `json:"-"`
 }
 
-// CrossflowCurl returns on a uniform lattice the streamwise vorticity ξ = ∂w/∂y −
-// ∂v/∂z, 1/s, by differences of order 2 or 4 (see poisson.Slopes). NaN spreads to
-// the samples whose differences touch it.
-func CrossflowCurl(l poisson.Lattice, v, w []float64, order int) ([]float64, error) {
-	_, vz, err := poisson.Slopes(l, v, order)
+// slopes gives on a uniform lattice the streamwise vorticity ξ = ∂w/∂y − ∂v/∂z and the
+// source σ = ∂v/∂y + ∂w/∂z, 1/s. NaN spreads to the samples whose differences touch it.
+func slopes(l poisson.Lattice, v, w []float64) (curl, divergence []float64, err error) {
+	vy, vz, err := poisson.Slopes(l, v)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	wy, _, err := poisson.Slopes(l, w, order)
+	wy, wz, err := poisson.Slopes(l, w)
 	if err != nil {
-		return nil, err
-	}
-	for k := range wy {
-		wy[k] -= vz[k]
-	}
-	return wy, nil
-}
-
-// CrossflowDivergence returns the source σ = ∂v/∂y + ∂w/∂z, 1/s, in the manner of
-// CrossflowCurl.
-func CrossflowDivergence(l poisson.Lattice, v, w []float64, order int) ([]float64, error) {
-	vy, _, err := poisson.Slopes(l, v, order)
-	if err != nil {
-		return nil, err
-	}
-	_, wz, err := poisson.Slopes(l, w, order)
-	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	for k := range vy {
+		wy[k] -= vz[k]
 		vy[k] += wz[k]
 	}
-	return vy, nil
+	return wy, vy, nil
 }
 
 // VortexDrag splits the energy of the cross-flow [maskell, brune, elrefaee]. With
@@ -134,9 +115,6 @@ func CrossflowDivergence(l poisson.Lattice, v, w []float64, order int) ([]float6
 func VortexDrag(p *wake.Plane, opt VortexOptions) (*Vortex, error) {
 	if opt.Boundary == "" {
 		opt.Boundary = FreeAir
-	}
-	if opt.Order == 0 {
-		opt.Order = 4
 	}
 	if err := opt.check(p); err != nil {
 		return nil, err
@@ -175,9 +153,6 @@ func (o *VortexOptions) check(p *wake.Plane) error {
 	}
 	if !(o.Spacing >= 0) || math.IsInf(o.Spacing, 0) {
 		return bad("give a positive length, or 0 for that of the samples", "the spacing is %g m", o.Spacing)
-	}
-	if o.Order != 2 && o.Order != 4 {
-		return bad("2 or 4 is expected", "differences of order %d are not known", o.Order)
 	}
 	samples := grid.Bounds(p.Mesh.Points)
 	slack := 1e-5 * (samples.Width() + samples.Height())
@@ -296,7 +271,7 @@ func (c *crossflow) resample(p *wake.Plane, opt *VortexOptions) (err error) {
 	} else if c.l, err = poisson.Covering(box, h); err != nil {
 		return err
 	}
-	fields, _, err := poisson.Resample(p.Mesh, c.l, poisson.MarkHoles, p.Field[wake.V], p.Field[wake.W])
+	fields, err := poisson.Resample(p.Mesh, c.l, p.Field[wake.V], p.Field[wake.W])
 	if err != nil {
 		return err
 	}
@@ -429,11 +404,7 @@ func (c *crossflow) spread(f []float64) []float64 {
 
 // solve fills the result.
 func (c *crossflow) solve(opt *VortexOptions) error {
-	curl, err := CrossflowCurl(c.l, c.v, c.w, opt.Order)
-	if err != nil {
-		return err
-	}
-	divergence, err := CrossflowDivergence(c.l, c.v, c.w, opt.Order)
+	curl, divergence, err := slopes(c.l, c.v, c.w)
 	if err != nil {
 		return err
 	}

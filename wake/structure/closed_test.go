@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
@@ -97,12 +98,7 @@ func between(t testing.TB, a, b *structure.Set, opt structure.ShiftOptions) *str
 	return s
 }
 
-func near(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s is %.6g, want %.6g within %.2g", what, got, want, tol)
-	}
-}
+var near = gridtest.Near
 
 func TestOneGaussian(t *testing.T) {
 	const eps, sigma, y, z, level = 0.5, 0.2, 0.7, 0.1, 0.1

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
@@ -94,7 +95,7 @@ func TestThinnedCells(t *testing.T) {
 	}
 	thin, put := structure.Thin(m)
 	got := put(f)
-	if err := thin.Validate(); err != nil {
+	if err := gridtest.Validate(thin); err != nil {
 		t.Fatal(err)
 	}
 	if put(nil) != nil || len(got) != len(thin.Points) || len(thin.Points) < 18_000 {

@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
 	"wakeledger/wake/waketest"
@@ -157,7 +158,7 @@ func TestDamage(t *testing.T) {
 					t.Errorf("%s: %v (%T)", what, err, err)
 				}
 				for _, p := range planes {
-					if err := p.Mesh.Validate(); err != nil {
+					if err := gridtest.Validate(p.Mesh); err != nil {
 						t.Errorf("%s: %v", what, err)
 					}
 				}

@@ -33,7 +33,7 @@ func planes(t testing.TB, name string, opt survey.Options) []*wake.Plane {
 		t.Fatal(err)
 	}
 	for _, q := range p {
-		if err := q.Mesh.Validate(); err != nil {
+		if err := gridtest.Validate(q.Mesh); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
 	}

@@ -6,14 +6,11 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/stat"
+
+	"wakeledger/grid/gridtest"
 )
 
-func near(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s = %.9g, %.9g ± %.2g is expected", what, got, want, tol)
-	}
-}
+var near = gridtest.Near
 
 // JCGM 100:2008, example H.1: the four combined contributions to an end gauge, nm.
 func TestGaugeBlock(t *testing.T) {
