@@ -10,6 +10,7 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/survey/settings"
 )
 
 func (d *decoder) maps(t table) Maps {
@@ -19,22 +20,22 @@ func (d *decoder) maps(t table) Maps {
 			continue
 		}
 		cure := "maps are " + strings.Join(measure.MapQuantities, ", ")
-		if near, ok := nearest(q, measure.MapQuantities); ok {
+		if near, ok := settings.Nearest(q, measure.MapQuantities); ok {
 			cure = fmt.Sprintf("did you mean %q? %s", near, cure)
 		}
-		d.failAt(d.place.of(t.at.key("quantities").index(i)), fmt.Sprintf("%s is no map", quote(q)), cure)
+		d.FailAt(d.Places.Of(t.at.Key("quantities").Index(i)), fmt.Sprintf("%s is no map", quote(q)), cure)
 	}
 	drawn := m.Quantities
 	if drawn == nil {
 		drawn = measure.DefaultMaps
 	}
-	m.Levels = byQuantity(t, "levels", drawn, func(at keyPath, what string, v any) ([]float64, bool) {
+	m.Levels = byQuantity(t, "levels", drawn, func(at settings.Path, what string, v any) ([]float64, bool) {
 		return t.numbers(at, what, v, dimensionless, anyNumber)
 	})
-	m.Limits = byQuantity(t, "limits", drawn, func(at keyPath, what string, v any) ([2]float64, bool) {
+	m.Limits = byQuantity(t, "limits", drawn, func(at settings.Path, what string, v any) ([2]float64, bool) {
 		return t.pair(at, what, v, dimensionless)
 	})
-	m.ChangeLimits = byQuantity(t, "change_limits", drawn, func(at keyPath, what string, v any) (float64, bool) {
+	m.ChangeLimits = byQuantity(t, "change_limits", drawn, func(at settings.Path, what string, v any) (float64, bool) {
 		return t.number(at, what, v, dimensionless, positive)
 	})
 	if x := t.value("dpi", dimensionless, positive); x != nil {
@@ -55,7 +56,7 @@ func (d *decoder) maps(t table) Maps {
 }
 
 // byQuantity reads a table with one entry for a mapped quantity.
-func byQuantity[T any](t table, key string, quantities []string, read func(at keyPath, what string, v any) (T, bool)) map[string]T {
+func byQuantity[T any](t table, key string, quantities []string, read func(at settings.Path, what string, v any) (T, bool)) map[string]T {
 	v, ok := t.m[key]
 	if !ok {
 		return nil
@@ -67,13 +68,13 @@ func byQuantity[T any](t table, key string, quantities []string, read func(at ke
 	}
 	out := map[string]T{}
 	for _, q := range slices.Sorted(maps.Keys(m)) {
-		at := t.at.key(key).key(q)
+		at := t.at.Key(key).Key(q)
 		if !slices.Contains(quantities, q) {
 			cure := "add it to quantities or remove the entry"
-			if near, ok := nearest(q, quantities); ok {
+			if near, ok := settings.Nearest(q, quantities); ok {
 				cure = fmt.Sprintf("did you mean %q?", near)
 			}
-			t.d.failAt(t.d.place.ofKey(at), fmt.Sprintf("%s names %s, which is not among the quantities", key, quote(q)), cure)
+			t.d.FailAt(t.d.Places.OfKey(at), fmt.Sprintf("%s names %s, which is not among the quantities", key, quote(q)), cure)
 			continue
 		}
 		if x, ok := read(at, key+"."+q, m[q]); ok {

@@ -1,9 +1,6 @@
 package study
 
 import (
-	"bytes"
-	"cmp"
-	"errors"
 	"fmt"
 	"maps"
 	"math"
@@ -11,11 +8,9 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/pelletier/go-toml/v2"
-
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/survey"
+	"wakeledger/wake/survey/settings"
 )
 
 // maxFile is far above any study file, 4 MiB; it keeps a wrong file (a slice
@@ -35,43 +30,20 @@ const maxFile = 4 << 20
 // The warnings are about what was accepted and is doubtful; they are nil when the
 // error is not.
 func Parse(name string, data []byte) (*Config, []wake.Warning, error) {
-	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
-	if len(data) > maxFile {
-		return nil, nil, &wake.InputError{File: name, Text: fmt.Sprintf("the study file has %d bytes", len(data)), Cure: "a study file lists surveys and settings; the surveys stay in files of their own"}
-	}
-	if err := survey.CheckTOML(name, data); err != nil {
+	f, root, err := settings.Parse(name, data, maxFile, "a study file lists surveys and settings; the surveys stay in files of their own", "the study file has to be TOML 1.0")
+	if err != nil {
 		return nil, nil, err
 	}
-	var root map[string]any
-	if err := toml.Unmarshal(data, &root); err != nil {
-		return nil, nil, syntaxError(name, err)
-	}
-	d := &decoder{file: name, place: locate(data)}
+	d := &decoder{File: f}
 	c := d.config(d.open("", "", root))
-	if len(d.errs) > 0 {
-		slices.SortStableFunc(d.errs, func(a, b *wake.InputError) int {
-			return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
-		})
-		all := make([]error, len(d.errs))
-		for i, e := range d.errs {
-			all[i] = e
-		}
-		return nil, nil, errors.Join(all...)
+	if err := f.Err(); err != nil {
+		return nil, nil, err
 	}
 	return c, d.warns, nil
 }
 
-func syntaxError(name string, err error) error {
-	e := &wake.InputError{File: name, Text: strings.TrimPrefix(err.Error(), "toml: "), Cure: "the study file has to be TOML 1.0"}
-	var de *toml.DecodeError
-	if errors.As(err, &de) {
-		e.Line, e.Column = de.Position()
-	}
-	return e
-}
-
 func (d *decoder) config(root table) *Config {
-	c := &Config{File: d.file}
+	c := &Config{File: d.Name}
 	c.Title, _ = root.text("title")
 	c.Reference = d.reference(root.table("reference", "reference"))
 	if root.has("section") {
@@ -147,7 +119,7 @@ func (d *decoder) section(t table) *Section {
 
 func (d *decoder) regions(root table) []Region {
 	var out []Region
-	seen := map[string]position{}
+	seen := map[string]settings.Position{}
 	for _, t := range d.list(root, "region") {
 		r := Region{Name: t.nameOf(), Side: t.word("side", "left", "right")}
 		d.unique(t, r.Name, seen)
@@ -162,7 +134,7 @@ func (d *decoder) regions(root table) []Region {
 					b.fail(axis, "the box has no "+axis, "a box needs y = [lower, upper] and z = [lower, upper]")
 					continue
 				}
-				limits, _ := b.pair(b.at.key(axis), axis, b.m[axis], lengthDim)
+				limits, _ := b.pair(b.at.Key(axis), axis, b.m[axis], lengthDim)
 				if axis == "y" {
 					r.Box.Y = limits
 				} else {
@@ -171,7 +143,7 @@ func (d *decoder) regions(root table) []Region {
 			}
 		}
 		if s := r.Side; s == "right" && r.Box.Y[1] < 0 || s == "left" && r.Box.Y[0] > 0 {
-			d.warn("side-and-box", d.place.of(t.at.key("side")), fmt.Sprintf("region %q is said to be on the %s, but its box runs from y = %g m to %g m", r.Name, s, r.Box.Y[0], r.Box.Y[1]), "y is positive to the vehicle's right; correct the side or the box")
+			d.warn("side-and-box", d.Places.Of(t.at.Key("side")), fmt.Sprintf("region %q is said to be on the %s, but its box runs from y = %g m to %g m", r.Name, s, r.Box.Y[0], r.Box.Y[1]), "y is positive to the vehicle's right; correct the side or the box")
 		}
 		out = append(out, r)
 	}
@@ -184,7 +156,7 @@ const samePlace = 1e-6
 
 func (d *decoder) stations(root table) []Station {
 	var out []Station
-	seen := map[string]position{}
+	seen := map[string]settings.Position{}
 	for _, t := range d.list(root, "station") {
 		s := Station{Name: t.nameOf(), Normal: "x", Tolerance: t.value("tolerance", lengthDim, notMinus)}
 		d.unique(t, s.Name, seen)
@@ -217,7 +189,7 @@ func (d *decoder) stations(root table) []Station {
 
 func (d *decoder) configurations(root table) []Configuration {
 	var out []Configuration
-	seen := map[string]position{}
+	seen := map[string]settings.Position{}
 	used := map[string]string{} // configuration by survey
 	for _, t := range d.list(root, "configuration") {
 		c := Configuration{Name: t.nameOf(), Surveys: t.surveys("surveys"), Repeats: t.surveys("repeats"), Refinements: t.surveys("refinements"), Tare: t.names("tare"), Steady: t.flag("steady"), Own: t.ownReference()}
@@ -236,7 +208,7 @@ func (d *decoder) configurations(root table) []Configuration {
 		for i, v := range c.Surveys {
 			f := v.Name()
 			if other, ok := used[f]; ok {
-				d.warn("same-survey", d.place.of(t.at.key("surveys").index(i)), fmt.Sprintf("survey %s is listed for %q and for %q", quote(f), other, c.Name), "two configurations with one file have no difference; check the names")
+				d.warn("same-survey", d.Places.Of(t.at.Key("surveys").Index(i)), fmt.Sprintf("survey %s is listed for %q and for %q", quote(f), other, c.Name), "two configurations with one file have no difference; check the names")
 			} else {
 				used[f] = c.Name
 			}
@@ -263,7 +235,7 @@ func (d *decoder) configurations(root table) []Configuration {
 		out = append(out, c)
 	}
 	if !root.has("configuration") {
-		d.failAt(position{}, "no configuration is named", "add [[configuration]] with name and surveys")
+		d.FailAt(settings.Position{}, "no configuration is named", "add [[configuration]] with name and surveys")
 	}
 	return out
 }
@@ -282,7 +254,7 @@ func (d *decoder) baseline(root table, cs []Configuration) string {
 			return cs[0].Name
 		}
 		if len(names) > 1 {
-			d.failAt(position{}, fmt.Sprintf("no baseline is named among %d configurations", len(cs)), fmt.Sprintf("add baseline = %q at the top", names[0]))
+			d.FailAt(settings.Position{}, fmt.Sprintf("no baseline is named among %d configurations", len(cs)), fmt.Sprintf("add baseline = %q at the top", names[0]))
 		}
 		return ""
 	}
@@ -291,7 +263,7 @@ func (d *decoder) baseline(root table, cs []Configuration) string {
 		return s
 	}
 	cure := "configurations are " + strings.Join(names, ", ")
-	if near, ok := nearest(s, names); ok {
+	if near, ok := settings.Nearest(s, names); ok {
 		cure = fmt.Sprintf("did you mean %q? %s", near, cure)
 	}
 	root.fail("baseline", fmt.Sprintf("baseline %s is no configuration", quote(s)), cure)
@@ -309,10 +281,10 @@ func (d *decoder) measure(t table) Measure {
 		SourcePart:        t.flag("source_part"),
 	}
 	if v, ok := t.m["onset"]; ok {
-		m.Onset, _ = t.two(t.at.key("onset"), "onset", v, speedDim, [2]string{"v", "w"})
+		m.Onset, _ = t.two(t.at.Key("onset"), "onset", v, speedDim, [2]string{"v", "w"})
 	}
 	if v, ok := t.m["threshold"]; ok {
-		m.Threshold, _ = t.numbers(t.at.key("threshold"), "threshold", v, dimensionless, positive)
+		m.Threshold, _ = t.numbers(t.at.Key("threshold"), "threshold", v, dimensionless, positive)
 	}
 	v, ok := t.m["columns"]
 	if !ok {
@@ -327,15 +299,15 @@ func (d *decoder) measure(t table) Measure {
 	for q := range wake.NumQuantities {
 		known = append(known, q.String())
 	}
-	c := table{d: d, at: t.at.key("columns"), name: "columns", m: cols}
+	c := table{d: d, at: t.at.Key("columns"), name: "columns", m: cols}
 	m.Columns = map[string]string{}
 	for _, k := range slices.Sorted(maps.Keys(cols)) {
 		if !slices.Contains(known, k) {
 			cure := "quantities are " + strings.Join(known, " ")
-			if near, ok := nearest(k, known); ok {
+			if near, ok := settings.Nearest(k, known); ok {
 				cure = fmt.Sprintf("did you mean %q? %s", near, cure)
 			}
-			d.failAt(d.place.ofKey(c.at.key(k)), fmt.Sprintf("unknown quantity %s in columns", quote(k)), cure)
+			d.FailAt(d.Places.OfKey(c.at.Key(k)), fmt.Sprintf("unknown quantity %s in columns", quote(k)), cure)
 			continue
 		}
 		if s, ok := c.text(k); ok {
@@ -362,10 +334,10 @@ func (d *decoder) uncertainty(t table) Uncertainty {
 	for i, n := range u.Independent {
 		if !slices.Contains(measure.InputNames, n) {
 			cure := "inputs are " + strings.Join(measure.InputNames, ", ")
-			if near, ok := nearest(n, measure.InputNames); ok {
+			if near, ok := settings.Nearest(n, measure.InputNames); ok {
 				cure = fmt.Sprintf("did you mean %q? %s", near, cure)
 			}
-			d.failAt(d.place.of(t.at.key("independent").index(i)), fmt.Sprintf("%s is no input", quote(n)), cure)
+			d.FailAt(d.Places.Of(t.at.Key("independent").Index(i)), fmt.Sprintf("%s is no input", quote(n)), cure)
 		}
 	}
 	if x := t.value("trials", dimensionless, notMinus); x != nil {
@@ -387,13 +359,13 @@ func (d *decoder) list(root table, key string) []table {
 }
 
 // unique refuses a name that an earlier table of the list has.
-func (d *decoder) unique(t table, name string, seen map[string]position) {
+func (d *decoder) unique(t table, name string, seen map[string]settings.Position) {
 	if name == "" {
 		return
 	}
-	pos := d.place.of(t.at.key("name"))
+	pos := d.Places.Of(t.at.Key("name"))
 	if first, ok := seen[name]; ok {
-		d.failAt(pos, fmt.Sprintf("the %s name %s is taken on line %d", t.name, quote(name), first.Line), "give each "+t.name+" a name of its own")
+		d.FailAt(pos, fmt.Sprintf("the %s name %s is taken on line %d", t.name, quote(name), first.Line), "give each "+t.name+" a name of its own")
 		return
 	}
 	seen[name] = pos

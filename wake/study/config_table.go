@@ -11,22 +11,17 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/force"
+	"wakeledger/wake/survey/settings"
 )
 
 // decoder gathers what is wrong and what is doubtful about one study file.
 type decoder struct {
-	file  string
-	place *positions
-	errs  []*wake.InputError
+	*settings.File
 	warns []wake.Warning
 }
 
-func (d *decoder) failAt(p position, text, cure string) {
-	d.errs = append(d.errs, &wake.InputError{File: d.file, Line: p.Line, Column: p.Column, Text: text, Cure: cure})
-}
-
-func (d *decoder) warn(code string, p position, text, cure string) {
-	where := d.file
+func (d *decoder) warn(code string, p settings.Position, text, cure string) {
+	where := d.Name
 	if p.Line > 0 {
 		where += fmt.Sprintf(":%d:%d", p.Line, p.Column)
 	}
@@ -37,7 +32,7 @@ func (d *decoder) warn(code string, p position, text, cure string) {
 // absent.
 type table struct {
 	d    *decoder
-	at   keyPath
+	at   settings.Path
 	name string // "" for the top level, then "reference", …
 	m    map[string]any
 }
@@ -61,20 +56,20 @@ var homes = map[string][]string{
 }
 
 // open makes a table and refuses the keys that it does not know.
-func (d *decoder) open(at keyPath, name string, m map[string]any) table {
+func (d *decoder) open(at settings.Path, name string, m map[string]any) table {
 	t := table{d: d, at: at, name: name, m: m}
 	known := homes[name]
 	for _, k := range slices.Sorted(maps.Keys(m)) {
 		if slices.Contains(known, k) {
 			continue
 		}
-		d.failAt(d.place.ofKey(at.key(k)), fmt.Sprintf("unknown key %s in %s", quote(k), t.label()), cureForKey(k, name))
+		d.FailAt(d.Places.OfKey(at.Key(k)), fmt.Sprintf("unknown key %s in %s", quote(k), t.label()), cureForKey(k, name))
 	}
 	return t
 }
 
 func cureForKey(k, name string) string {
-	if near, ok := nearest(k, homes[name]); ok {
+	if near, ok := settings.Nearest(k, homes[name]); ok {
 		return fmt.Sprintf("did you mean %q?", near)
 	}
 	for _, home := range slices.Sorted(maps.Keys(homes)) {
@@ -82,7 +77,7 @@ func cureForKey(k, name string) string {
 			return fmt.Sprintf("%q belongs in %s", k, tableLabel(home))
 		}
 	}
-	near, _ := nearest(k, homes[name])
+	near, _ := settings.Nearest(k, homes[name])
 	return fmt.Sprintf("the nearest known key is %q; known here: %s", near, strings.Join(homes[name], ", "))
 }
 
@@ -107,23 +102,23 @@ func (t table) label() string { return tableLabel(t.name) }
 func (t table) has(key string) bool { _, ok := t.m[key]; return ok }
 
 // fail blames the value of key, or the table when it has no such key.
-func (t table) fail(key, text, cure string) { t.d.failAt(t.d.place.of(t.at.key(key)), text, cure) }
+func (t table) fail(key, text, cure string) { t.d.FailAt(t.d.Places.Of(t.at.Key(key)), text, cure) }
 
 // failTable blames the table itself.
-func (t table) failTable(text, cure string) { t.d.failAt(t.d.place.ofKey(t.at), text, cure) }
+func (t table) failTable(text, cure string) { t.d.FailAt(t.d.Places.OfKey(t.at), text, cure) }
 
 // table returns the sub-table under key; name is its name in homes.
 func (t table) table(key, name string) table {
 	v, ok := t.m[key]
 	if !ok {
-		return table{d: t.d, at: t.at.key(key), name: name}
+		return table{d: t.d, at: t.at.Key(key), name: name}
 	}
 	m, ok := v.(map[string]any)
 	if !ok {
 		t.fail(key, fmt.Sprintf("%s is %s, not a table", key, describe(v)), "write the keys "+strings.Join(homes[name], ", ")+" in it")
-		return table{d: t.d, at: t.at.key(key), name: name}
+		return table{d: t.d, at: t.at.Key(key), name: name}
 	}
-	return t.d.open(t.at.key(key), name, m)
+	return t.d.open(t.at.Key(key), name, m)
 }
 
 // tables returns the elements of an array of tables.
@@ -134,16 +129,16 @@ func (t table) tables(key string) []table {
 	}
 	list, ok := v.([]any)
 	if !ok {
-		t.d.failAt(t.d.place.ofKey(t.at.key(key)), fmt.Sprintf("%s is %s, not a list of tables", key, describe(v)), "begin each one with [["+key+"]]")
+		t.d.FailAt(t.d.Places.OfKey(t.at.Key(key)), fmt.Sprintf("%s is %s, not a list of tables", key, describe(v)), "begin each one with [["+key+"]]")
 		return nil
 	}
 	var out []table
 	for i, e := range list {
-		at := t.at.key(key).index(i)
+		at := t.at.Key(key).Index(i)
 		if m, ok := e.(map[string]any); ok {
 			out = append(out, t.d.open(at, key, m))
 		} else {
-			t.d.failAt(t.d.place.of(at), fmt.Sprintf("element %d of %s is %s, not a table", i+1, key, describe(e)), "begin each one with [["+key+"]]")
+			t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("element %d of %s is %s, not a table", i+1, key, describe(e)), "begin each one with [["+key+"]]")
 		}
 	}
 	return out
@@ -161,17 +156,17 @@ func (t table) text(key string) (s string, ok bool) {
 		t.fail(key, fmt.Sprintf("%s is %s, not a text", key, describe(v)), "put it in quotes")
 		return "", false
 	}
-	return s, t.line(t.at.key(key), key, s)
+	return s, t.line(t.at.Key(key), key, s)
 }
 
 // line refuses a blank text and one with control characters.
-func (t table) line(at keyPath, what, s string) bool {
+func (t table) line(at settings.Path, what, s string) bool {
 	switch {
 	case strings.TrimSpace(s) == "":
-		t.d.failAt(t.d.place.of(at), what+" is empty", "give it a text or remove it")
+		t.d.FailAt(t.d.Places.Of(at), what+" is empty", "give it a text or remove it")
 		return false
 	case strings.ContainsFunc(s, unicode.IsControl):
-		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s %s holds a control character", what, quote(s)), "write it in one line of plain text")
+		t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s %s holds a control character", what, quote(s)), "write it in one line of plain text")
 		return false
 	}
 	return true
@@ -210,7 +205,7 @@ func (t table) word(key string, allowed ...string) string {
 		return s
 	}
 	cure := "use " + orList(allowed)
-	if near, ok := nearest(s, allowed); ok {
+	if near, ok := settings.Nearest(s, allowed); ok {
 		cure = fmt.Sprintf("did you mean %q? %s", near, cure)
 	}
 	t.fail(key, fmt.Sprintf("%s is %s", key, quote(s)), cure)
@@ -246,7 +241,7 @@ func (t table) list(key, cure string) []any {
 func (t table) surveys(key string) []Survey {
 	var out []Survey
 	for i, e := range t.list(key, `write ["…", "…"]`) {
-		at, what := t.at.key(key).index(i), fmt.Sprintf("element %d of %s", i+1, key)
+		at, what := t.at.Key(key).Index(i), fmt.Sprintf("element %d of %s", i+1, key)
 		var s Survey
 		switch e := e.(type) {
 		case string:
@@ -270,11 +265,11 @@ func (t table) surveys(key string) []Survey {
 			}
 			s.Own = sub.ownReference()
 		default:
-			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, neither a text nor a table", what, describe(e)), `write "file.csv", { rake = "log.csv", layout = "rake.toml" } or { snapshots = "run2_*.csv" }`)
+			t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s is %s, neither a text nor a table", what, describe(e)), `write "file.csv", { rake = "log.csv", layout = "rake.toml" } or { snapshots = "run2_*.csv" }`)
 			continue
 		}
 		if slices.ContainsFunc(out, func(o Survey) bool { return o.Name() == s.Name() && o.Layout == s.Layout }) {
-			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is listed twice in %s", quote(s.Name()), key), "remove one of them")
+			t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s is listed twice in %s", quote(s.Name()), key), "remove one of them")
 			continue
 		}
 		out = append(out, s)
@@ -345,10 +340,10 @@ func (t table) parts() []force.Group {
 		t.fail("parts", "parts is "+describe(v)+", not a table", `write parts = { wheels = ["front wheels", "rear wheels"] }`)
 		return nil
 	}
-	sub := table{d: t.d, at: t.at.key("parts"), name: t.name, m: m}
+	sub := table{d: t.d, at: t.at.Key("parts"), name: t.name, m: m}
 	var out []force.Group
 	for _, name := range slices.Sorted(maps.Keys(m)) {
-		if sub.line(sub.at.key(name), "the name of a part", name) {
+		if sub.line(sub.at.Key(name), "the name of a part", name) {
 			out = append(out, force.Group{Name: name, Columns: sub.names(name)})
 		}
 	}
@@ -371,17 +366,17 @@ func (t table) names(key string) []string {
 func (t table) texts(key string) []string {
 	var out []string
 	for i, e := range t.list(key, `write ["…", "…"]`) {
-		at, what := t.at.key(key).index(i), fmt.Sprintf("element %d of %s", i+1, key)
+		at, what := t.at.Key(key).Index(i), fmt.Sprintf("element %d of %s", i+1, key)
 		s, ok := e.(string)
 		if !ok {
-			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, not a text", what, describe(e)), "put it in quotes")
+			t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s is %s, not a text", what, describe(e)), "put it in quotes")
 			continue
 		}
 		if !t.line(at, what, s) {
 			continue
 		}
 		if slices.Contains(out, s) {
-			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is listed twice in %s", quote(s), key), "remove one of them")
+			t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s is listed twice in %s", quote(s), key), "remove one of them")
 			continue
 		}
 		out = append(out, s)
@@ -408,14 +403,14 @@ func (t table) value(key string, dim wake.Dimension, b bound) *float64 {
 	if !ok {
 		return nil
 	}
-	x, ok := t.number(t.at.key(key), key, v, dim, b)
+	x, ok := t.number(t.at.Key(key), key, v, dim, b)
 	if !ok {
 		return nil
 	}
 	return &x
 }
 
-func (t table) number(at keyPath, what string, v any, dim wake.Dimension, b bound) (float64, bool) {
+func (t table) number(at settings.Path, what string, v any, dim wake.Dimension, b bound) (float64, bool) {
 	var x float64
 	switch v := v.(type) {
 	case int64:
@@ -425,44 +420,44 @@ func (t table) number(at keyPath, what string, v any, dim wake.Dimension, b boun
 	case string:
 		var err error
 		if x, _, err = wake.ParseValue(v, dim); err != nil {
-			t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s: %v", what, quote(v), err), "write a number with its unit, as in "+strconv.Quote(exampleOf[dim]))
+			t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s is %s: %v", what, quote(v), err), "write a number with its unit, as in "+strconv.Quote(exampleOf[dim]))
 			return 0, false
 		}
 	default:
-		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, not a number", what, describe(v)), "write a plain SI number or a text with its unit, as in "+strconv.Quote(exampleOf[dim]))
+		t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s is %s, not a number", what, describe(v)), "write a plain SI number or a text with its unit, as in "+strconv.Quote(exampleOf[dim]))
 		return 0, false
 	}
 	if !anyNumber.ok(x) {
-		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %v", what, x), "a finite number is needed")
+		t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s is %v", what, x), "a finite number is needed")
 		return 0, false
 	}
 	if !b.ok(x) {
-		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s", what, describe(v)), "it has to be "+b.text)
+		t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s is %s", what, describe(v)), "it has to be "+b.text)
 		return 0, false
 	}
 	return x, true
 }
 
 // numbers returns a list of numbers that rise from one to the next.
-func (t table) numbers(at keyPath, what string, v any, dim wake.Dimension, b bound) ([]float64, bool) {
+func (t table) numbers(at settings.Path, what string, v any, dim wake.Dimension, b bound) ([]float64, bool) {
 	list, ok := v.([]any)
 	if !ok {
-		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, not a list of numbers", what, describe(v)), "write [a, b, …]")
+		t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s is %s, not a list of numbers", what, describe(v)), "write [a, b, …]")
 		return nil, false
 	}
 	if len(list) == 0 {
-		t.d.failAt(t.d.place.of(at), what+" is an empty list", "give at least one number or remove the key")
+		t.d.FailAt(t.d.Places.Of(at), what+" is an empty list", "give at least one number or remove the key")
 		return nil, false
 	}
 	out, all := make([]float64, 0, len(list)), true
 	for i, e := range list {
-		x, ok := t.number(at.index(i), fmt.Sprintf("element %d of %s", i+1, what), e, dim, b)
+		x, ok := t.number(at.Index(i), fmt.Sprintf("element %d of %s", i+1, what), e, dim, b)
 		if !ok {
 			all = false
 			continue
 		}
 		if n := len(out); n > 0 && all && !(out[n-1] < x) {
-			t.d.failAt(t.d.place.of(at.index(i)), fmt.Sprintf("%s goes from %g to %g", what, out[n-1], x), "list the numbers from low to high, each once")
+			t.d.FailAt(t.d.Places.Of(at.Index(i)), fmt.Sprintf("%s goes from %g to %g", what, out[n-1], x), "list the numbers from low to high, each once")
 			all = false
 		}
 		out = append(out, x)
@@ -471,29 +466,29 @@ func (t table) numbers(at keyPath, what string, v any, dim wake.Dimension, b bou
 }
 
 // pair returns a lower and an upper limit.
-func (t table) pair(at keyPath, what string, v any, dim wake.Dimension) (out [2]float64, ok bool) {
+func (t table) pair(at settings.Path, what string, v any, dim wake.Dimension) (out [2]float64, ok bool) {
 	out, ok = t.two(at, what, v, dim, [2]string{"lower limit", "upper limit"})
 	if ok && !(out[0] < out[1]) {
 		how := "reversed"
 		if out[0] == out[1] {
 			how = "empty"
 		}
-		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s runs from %g to %g, which is %s", what, out[0], out[1], how), "put the lower limit first and the upper limit above it")
+		t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s runs from %g to %g, which is %s", what, out[0], out[1], how), "put the lower limit first and the upper limit above it")
 		return out, false
 	}
 	return out, ok
 }
 
 // two returns a list of two numbers in any order; names says what each is.
-func (t table) two(at keyPath, what string, v any, dim wake.Dimension, names [2]string) (out [2]float64, ok bool) {
+func (t table) two(at settings.Path, what string, v any, dim wake.Dimension, names [2]string) (out [2]float64, ok bool) {
 	list, isList := v.([]any)
 	if !isList || len(list) != 2 {
-		t.d.failAt(t.d.place.of(at), fmt.Sprintf("%s is %s, not two numbers", what, describe(v)), fmt.Sprintf("write [%s, %s]", names[0], names[1]))
+		t.d.FailAt(t.d.Places.Of(at), fmt.Sprintf("%s is %s, not two numbers", what, describe(v)), fmt.Sprintf("write [%s, %s]", names[0], names[1]))
 		return out, false
 	}
 	ok = true
 	for i, e := range list {
-		x, good := t.number(at.index(i), fmt.Sprintf("%s of %s", names[i], what), e, dim, anyNumber)
+		x, good := t.number(at.Index(i), fmt.Sprintf("%s of %s", names[i], what), e, dim, anyNumber)
 		out[i], ok = x, ok && good
 	}
 	return out, ok
@@ -513,7 +508,7 @@ func (t table) band(key string, dim wake.Dimension) *Band {
 	if b.Relative {
 		dim = dimensionless
 	}
-	x, ok := t.number(t.at.key(key), key, v, dim, notMinus)
+	x, ok := t.number(t.at.Key(key), key, v, dim, notMinus)
 	if !ok {
 		return nil
 	}

@@ -122,7 +122,7 @@ func (r *reduction) plane() {
 	if !known {
 		d.Bracket = &[2]float64{math.Min(lo, hi), math.Max(lo, hi)}
 	}
-	d.Items = standard(list, r.lay.sigmaQ, jonesSlopes)
+	d.Items = standard(list, r.lay.Uncertainty.Q, jonesSlopes)
 	if sub := m.Interleave(); sub != nil {
 		d.Items = append(d.Items, Item{"sampling distance", "random", subsets(list, sample, sub)})
 	}
@@ -134,7 +134,7 @@ func (r *reduction) plane() {
 			lever := func(s *Sample) (float64, float64) {
 				return ([2]float64{s.Y, s.Z}[k] - c[k]) / d.Loss, 0
 			}
-			sigma[k] = math.Hypot(total(standard(list, r.lay.sigmaQ, lever)), r.lay.sigmaPosition)
+			sigma[k] = math.Hypot(total(standard(list, r.lay.Uncertainty.Q, lever)), r.lay.Uncertainty.Position)
 		}
 		d.Centroid, d.CentroidSigma = &c, &sigma
 	}

@@ -175,7 +175,7 @@ func TestBadLayouts(t *testing.T) {
 	const tubes = "[reference]\nq = \"q\"\nspeed = 25\n[[tubes]]\nkind = \"total\"\ncolumns = [\"T1\", \"T2\"]\nfirst = 0\nstep = \"10 mm\"\n"
 	for text, want := range map[string]string{
 		"":                                         "rake.toml: the layout has neither tubes nor probes; add [[tubes]] with kind, columns and places",
-		"titel = \"x\"\n" + tubes:                  `rake.toml:1:1: unknown key "titel"; known here: title, frame, attitude, ignore, datum, traverse, reference, wind_off, tubes, probe, corrections, line, uncertainty`,
+		"titel = \"x\"\n" + tubes:                  `rake.toml:1:1: unknown key "titel"; did you mean "title"? known here: title, frame, attitude, ignore, datum, traverse, reference, wind_off, tubes, probe, corrections, line, uncertainty`,
 		tubes + "bohr = 1\n":                       `rake.toml:9:1: unknown key "tubes.bohr"; known here: kind, columns, along, first, step, across, aft, angle, diameter, bore, factor, factors, zeros`,
 		tubes + "diameter = \"? mm\"\n":            `rake.toml:9:1: diameter: "? mm" does not begin with a number; expected a length such as "1.5 m"; write a number with its unit, as in "1.5 m"`,
 		tubes + "diameter = \"3 Pa\"\n":            `rake.toml:9:1: diameter: unit "Pa" does not measure a length; a unit such as m is expected; write a number with its unit, as in "1.5 m"`,
@@ -184,8 +184,8 @@ func TestBadLayouts(t *testing.T) {
 		tubes + "diameter = 0.002\nbore = 0.003\n": "rake.toml:10:1: the bore, 0.003 m, is not less than the diameter, 0.002 m; diameter is the outer one",
 		tubes + "along = [0, 1]\n":                 "rake.toml:9:1: both along and first or step place the tubes; keep one way",
 		tubes + "factors = [1]\n":                  "rake.toml:9:1: 1 factors for 2 tubes; give one a tube",
-		tubes + "[[tubes]]\nkind = \"static\"\ncolumns = [\"T2\"]\n": `rake.toml:11:1: column "T2" is listed twice as a tube; a tube has one place; the first is in group 1`,
-		tubes + "[corrections]\nzeroes = false\n":                    `rake.toml:10:1: unknown key "corrections.zeroes"; known here: zero, drift, tubes, fill, rows, repeats, static, displacement, wall, law, floor`,
+		tubes + "[[tubes]]\nkind = \"static\"\ncolumns = [\"T2\"]\n": `rake.toml:11:12: column "T2" is listed twice as a tube; a tube has one place; the first is in group 1`,
+		tubes + "[corrections]\nzeroes = false\n":                    `rake.toml:10:1: unknown key "corrections.zeroes"; did you mean "zero"? known here: zero, drift, tubes, fill, rows, repeats, static, displacement, wall, law, floor`,
 		tubes + "[corrections]\nzero = 1\n":                          "rake.toml:10:1: zero is no switch; write true or false",
 		tubes + "[corrections]\nlaw = \"strong\"\n":                  `rake.toml:10:1: law is "strong"; one of faded, constant is expected`,
 		tubes + "[traverse]\ny_limits = [2, 1]\n":                    "rake.toml:10:1: y_limits runs from 2 m to 1 m; put the lower limit first",
@@ -194,6 +194,9 @@ func TestBadLayouts(t *testing.T) {
 		strings.Replace(tubes, "step = \"10 mm\"\n", "", 1):          `rake.toml:4:3: 2 tubes have no places; add along = ["60 mm", …], or first and step`,
 		strings.Replace(tubes, "q = \"q\"\n", "", 1):                 "rake.toml:1:2: no dynamic pressure is named for the rows; add q = \"COLUMN\" to [reference], or total and pressure",
 		"ignore = [\"T9\"]\n" + tubes:                                `rake.toml:1:1: ignore names "T9", which is no tube; name a column of [[tubes]]`,
+		"title = 1\nignore = 2\nline = 3\n" + tubes:                  "rake.toml:1:1: title is no text; write it in quotes\nrake.toml:2:1: ignore is no list; write [ignore] in brackets, twice for tables\nrake.toml:3:1: line is no table; begin it with [line]",
+		tubes + "zeros = [\"1 m\"]\n[wind_off]\nrows = [1.5]\n":      "rake.toml:9:1: 1 zeros for 2 tubes; give one a tube\nrake.toml:9:10: zeros: unit \"m\" does not measure a pressure; a unit such as Pa is expected; write a number with its unit, as in \"1.5 Pa\"\nrake.toml:11:9: rows is no whole number; write it without a point or quotes",
+		tubes + "[uncertainty]\nq = -0.1\n":                          "rake.toml:10:1: q is -0.1; zero or more is expected",
 		"a = \n":                                                     "rake.toml:1:",
 	} {
 		_, err := ParseLayout("rake.toml", []byte(text))

@@ -47,74 +47,145 @@ type Tube struct {
 	Factor, Zero float64
 }
 
-// Probe is a multi-hole probe whose results the log holds: velocities, or total and
-// static pressure with two flow angles. They are taken as the probe's own reduction
-// gives them: zeros, displacement and tube tests are for tubes alone.
-type Probe struct {
-	Name    string
-	X, Y, Z float64
-	// References to columns; empty where there is none.
-	U, V, W, Total, Static, Pitch, Yaw string
-	// Acceptance is the largest angle between flow and probe, rad; NaN for no limit.
-	Acceptance float64
+// Layout describes a rake and the log's columns, in SI units; what is not stated is NaN or
+// empty.
+type Layout struct {
+	File string
+	layoutFile
+	Frame wake.Frame
+	// Datum is where the rake's datum is when the traverse reads 0, m, in Frame.
+	Datum [3]float64
+	// Roll turns the rake's axis from y toward z, rad: π/2 for a vertical rake.
+	Roll     float64
+	Tubes    []Tube
+	traverse [3]axis
+	without  map[Correction]bool
 }
 
 // axis is a traverse along one axis.
 type axis struct {
 	column  string
 	reverse bool
-	limits  [2]float64 // NaN where not stated
+	limits  []float64
 }
 
-// Layout describes a rake and the log's columns, in SI units.
-type Layout struct {
-	File, Title string
-	Frame       wake.Frame
-	// Datum is where the rake's datum is when the traverse reads 0, m, in Frame.
-	Datum [3]float64
-	// Roll turns the rake's axis from y toward z, rad: π/2 for a vertical rake.
-	Roll   float64
-	Tubes  []Tube
-	Probes []Probe
-
-	traverse   [3]axis
-	rollColumn string
-	// References of the per-row reference columns; empty where there is none.
-	q, pressure, total, time string
-	// absolute: tube readings are on the scale of pressure, not against it.
-	absolute bool
-	// Speed, m/s, and Density, kg/m³, of the nominal stream; NaN where not stated.
-	Speed, Density float64
-
-	offColumn, offValue string
-	offBelow            float64 // Pa, NaN for the default
-	offRows             []int
-	ignore              []string
-
-	without map[Correction]bool
-	// law is "faded" or "constant".
-	law   string
-	floor float64 // m, NaN for none
-
-	line *lineLayout
-	// sigmaQ is the relative standard uncertainty of q, sigmaPosition that of
-	// positions in m; 0 where not stated.
-	sigmaQ, sigmaPosition float64
+// layoutFile is the file, bound by settings.Bind. References are names of columns.
+type layoutFile struct {
+	Title     string   `toml:"title"`
+	FrameText string   `toml:"frame"`
+	Attitude  any      `toml:"attitude"`
+	Ignore    []string `toml:"ignore"`
+	At        struct {
+		X float64 `toml:"x" is:"length" or:"0"`
+		Y float64 `toml:"y" is:"length" or:"0"`
+		Z float64 `toml:"z" is:"length" or:"0"`
+	} `toml:"datum"`
+	Traverse struct {
+		X       string    `toml:"x"`
+		Y       string    `toml:"y"`
+		Z       string    `toml:"z"`
+		Roll    string    `toml:"roll"`
+		Reverse []string  `toml:"reverse"`
+		XLimits []float64 `toml:"x_limits" is:"length"`
+		YLimits []float64 `toml:"y_limits" is:"length"`
+		ZLimits []float64 `toml:"z_limits" is:"length"`
+	} `toml:"traverse"`
+	Reference struct {
+		Q        string  `toml:"q"`
+		Pressure string  `toml:"pressure"`
+		Total    string  `toml:"total"`
+		Time     string  `toml:"time"`
+		Readings string  `toml:"readings" is:"differential|absolute" or:"differential"`
+		Speed    float64 `toml:"speed" is:"speed>0" or:"nan"`
+		Density  float64 `toml:"density" is:"density>0" or:"nan"`
+	} `toml:"reference"`
+	WindOff struct {
+		Column string  `toml:"column"`
+		Value  string  `toml:"value"`
+		QBelow float64 `toml:"q_below" is:"pressure>0" or:"nan"`
+		Rows   []int   `toml:"rows"`
+	} `toml:"wind_off"`
+	Groups      []tubeGroup `toml:"tubes"`
+	Probes      []Probe     `toml:"probe"`
+	Corrections struct {
+		Zero         bool `toml:"zero" or:"true"`
+		Drift        bool `toml:"drift" or:"true"`
+		Tubes        bool `toml:"tubes" or:"true"`
+		Fill         bool `toml:"fill" or:"true"`
+		Rows         bool `toml:"rows" or:"true"`
+		Repeats      bool `toml:"repeats" or:"true"`
+		Static       bool `toml:"static" or:"true"`
+		Displacement bool `toml:"displacement" or:"true"`
+		Wall         bool `toml:"wall" or:"true"`
+		// Law is that of the displacement in weak shear, Floor the height of the wall.
+		Law   string  `toml:"law" is:"faded|constant" or:"faded"`
+		Floor float64 `toml:"floor" is:"length" or:"nan"`
+	} `toml:"corrections"`
+	Line *lineLayout `toml:"line"`
+	// Uncertainty has standard uncertainties: of q, relative, and of positions.
+	Uncertainty struct {
+		Q        float64 `toml:"q" is:"ratio>=0" or:"0"`
+		Position float64 `toml:"position" is:"length>=0" or:"0"`
+	} `toml:"uncertainty"`
 }
 
 // lineLayout says how a single traverse is reduced.
 type lineLayout struct {
-	// chord, m; NaN where there is none.
-	chord float64
-	// pressure is measured, ambient or edges.
-	pressure  string
-	threshold float64
+	Chord     float64 `toml:"chord" is:"length>0" or:"nan"`
+	Pressure  string  `toml:"pressure" is:"measured|ambient|edges" or:"measured"`
+	Threshold float64 `toml:"threshold" is:"ratio>0" or:"0.01"`
+}
+
+// tubeGroup is tubes of one kind on one straight line of the rake.
+type tubeGroup struct {
+	Kind     string    `toml:"kind" is:"total|static"`
+	Columns  []string  `toml:"columns"`
+	Along    []float64 `toml:"along" is:"length"`
+	First    *float64  `toml:"first" is:"length"`
+	Step     *float64  `toml:"step" is:"length"`
+	Across   float64   `toml:"across" is:"length" or:"0"`
+	Aft      float64   `toml:"aft" is:"length" or:"0"`
+	Angle    float64   `toml:"angle" is:"angle" or:"0"`
+	Diameter float64   `toml:"diameter" is:"length>0" or:"nan"`
+	Bore     float64   `toml:"bore" is:"length>0" or:"nan"`
+	Factor   float64   `toml:"factor" is:"ratio>0" or:"1"`
+	Factors  []float64 `toml:"factors" is:"ratio>0"`
+	Zeros    []float64 `toml:"zeros" is:"pressure"`
+}
+
+// Probe is a multi-hole probe whose results the log holds: velocities, or total and
+// static pressure with two flow angles. They are taken as the probe's own reduction
+// gives them: zeros, displacement and tube tests are for tubes alone.
+type Probe struct {
+	Name   string  `toml:"name"`
+	Along  float64 `toml:"along" is:"length" or:"0"`
+	Across float64 `toml:"across" is:"length" or:"0"`
+	Aft    float64 `toml:"aft" is:"length" or:"0"`
+	Angle  float64 `toml:"angle" is:"angle" or:"0"`
+	U      string  `toml:"u"`
+	V      string  `toml:"v"`
+	W      string  `toml:"w"`
+	Total  string  `toml:"total"`
+	Static string  `toml:"static"`
+	Pitch  string  `toml:"pitch"`
+	Yaw    string  `toml:"yaw"`
+	// Acceptance is the largest angle between flow and probe, rad.
+	Acceptance float64 `toml:"acceptance" is:"angle>0" or:"nan"`
+}
+
+// absolute: tube readings are on the scale of the reference pressure, not against it.
+func (l *Layout) absolute() bool { return l.Reference.Readings == "absolute" }
+
+// onRake turns a place along and across a line of the rake to the rake's own axes.
+func onRake(along, across, angle float64) (y, z float64) {
+	s, c := math.Sincos(angle)
+	return along*c - across*s, along*s + across*c
 }
 
 // place gives the position of a point of the rake at a row, in the program's frame.
 func (l *Layout) place(datum [3]float64, roll, x, y, z float64) [3]float64 {
 	s, c := math.Sincos(roll)
-	// A right angle keeps its noughts, so that tubes of a vertical rake share y.
+	// A right angle keeps its zeros, so that tubes of a vertical rake share y.
 	if math.Abs(c) < 1e-15 {
 		c = 0
 	}

@@ -155,10 +155,10 @@ func collinear(samples []Sample) bool {
 // ambient is 0; edges takes Bernoulli's law at the two ends of each line,
 // Cp = 1 − u_e², and u_e² linear between them.
 func (r *reduction) linePressure(samples []Sample) {
-	if r.out.Kind != "line" || r.lay.line == nil {
+	if r.out.Kind != "line" || r.lay.Line == nil {
 		return
 	}
-	switch r.lay.line.pressure {
+	switch r.lay.Line.Pressure {
 	case "ambient":
 		for i := range samples {
 			p := &samples[i]
@@ -195,11 +195,11 @@ func (r *reduction) linePressure(samples []Sample) {
 
 // lines integrates every line.
 func (r *reduction) lines() {
-	rule := lineLayout{chord: math.NaN(), pressure: "measured", threshold: 0.01}
-	if r.lay.line != nil {
-		rule = *r.lay.line
+	rule := lineLayout{Chord: math.NaN(), Pressure: "measured", Threshold: 0.01}
+	if r.lay.Line != nil {
+		rule = *r.lay.Line
 	}
-	if r.out.Velocity == "components" && rule.pressure == "measured" {
+	if r.out.Velocity == "components" && rule.Pressure == "measured" {
 		for _, s := range r.out.Samples {
 			if math.IsNaN(s.Cpt) {
 				r.warn("no-pressure", "add pressure = \"edges\" or \"ambient\" to [line], or a static column", "velocities without any pressure: no drag can be had from them")
@@ -269,7 +269,7 @@ func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 		return nil
 	}
 	n := len(p)
-	l := &LineResult{Position: g.x, Axis: g.axis, Points: n, From: p[0].at, To: p[n-1].at, Pressure: rule.pressure, Chord: finite(rule.chord)}
+	l := &LineResult{Position: g.x, Axis: g.axis, Points: n, From: p[0].at, To: p[n-1].at, Pressure: rule.Pressure, Chord: finite(rule.Chord)}
 	at := make([]float64, n)
 	for k := range p {
 		at[k] = p[k].at
@@ -314,14 +314,14 @@ func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 	if math.Abs(loss) > 1e-6*length {
 		l.Factor = finite(l.Jones / loss)
 	}
-	if c := rule.chord; c > 0 {
+	if c := rule.Chord; c > 0 {
 		l.Cd, l.CdBetz, l.CdVelocityOnly = finite(l.Jones/c), finite(l.Betz/c), finite(l.VelocityOnly/c)
 		if l.SquireYoung != nil {
 			l.CdSquireYoung = finite(*l.SquireYoung / c)
 		}
 	}
-	r.lineShape(l, p, rule.threshold)
-	l.Items = append(standard(list, r.lay.sigmaQ, jonesSlopes), Item{"sampling distance", "random", everyOther(p)})
+	r.lineShape(l, p, rule.Threshold)
+	l.Items = append(standard(list, r.lay.Uncertainty.Q, jonesSlopes), Item{"sampling distance", "random", everyOther(p)})
 	l.Standard = total(l.Items)
 	return l
 }

@@ -95,7 +95,7 @@ func (r *reduction) probeRows(b *Probe) ([]probeRow, error) {
 			q = r.qMean
 		}
 		over := func(x float64) float64 {
-			if r.lay.absolute {
+			if r.lay.absolute() {
 				x -= r.ref[i]
 			}
 			return x / q
@@ -170,7 +170,7 @@ func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
 		for i, x := range v {
 			if !ratio {
 				speed := r.out.Reference.Speed
-				if rho := r.lay.Density; r.on(Rows) && rho == rho && r.q[i] > 0 {
+				if rho := r.lay.Reference.Density; r.on(Rows) && rho == rho && r.q[i] > 0 {
 					speed = math.Sqrt(2 * r.q[i] / rho)
 				}
 				x /= speed
@@ -197,7 +197,8 @@ func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
 // probeMean averages the readings of a place.
 func (r *reduction) probeMean(b *Probe, rows []probeRow, p int) (Sample, float64) {
 	pl := r.places[p]
-	at := r.lay.place(pl.datum, pl.roll, b.X, b.Y, b.Z)
+	y, z := onRake(b.Along, b.Across, b.Angle)
+	at := r.lay.place(pl.datum, pl.roll, b.Aft, y, z)
 	s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: b.Name, tube: -1, origin: r.origin(-1), place: p, log: r.number}
 	n := 0.0
 	for _, i := range pl.rows {

@@ -31,11 +31,11 @@ func Reduce(ctx context.Context, logs []*Log, lay *Layout, opt Options) (*Result
 		off[c] = true
 	}
 	if stated := *lay; opt.Speed > 0 || opt.Density > 0 {
-		if math.IsNaN(stated.Speed) && opt.Speed > 0 {
-			stated.Speed = opt.Speed
+		if math.IsNaN(stated.Reference.Speed) && opt.Speed > 0 {
+			stated.Reference.Speed = opt.Speed
 		}
-		if math.IsNaN(stated.Density) && opt.Density > 0 {
-			stated.Density = opt.Density
+		if math.IsNaN(stated.Reference.Density) && opt.Density > 0 {
+			stated.Reference.Density = opt.Density
 		}
 		lay = &stated
 	}
@@ -62,7 +62,7 @@ func reduce(logs []*Log, lay *Layout, off map[Correction]bool) (*Result, error) 
 		r, samples = joined(parts, samples)
 	}
 	r.settle(samples)
-	r.out.sigmaQ = r.lay.sigmaQ
+	r.out.sigmaQ = r.lay.Uncertainty.Q
 	if r.out.Kind == "line" {
 		r.lines()
 	} else {
@@ -105,7 +105,7 @@ func (r *reduction) readings() ([]Sample, error) {
 
 // settle corrects and finishes the samples.
 func (r *reduction) settle(samples []Sample) {
-	if r.lay.line != nil || collinear(samples) {
+	if r.lay.Line != nil || collinear(samples) {
 		r.out.Kind = "line"
 	}
 	r.linePressure(samples)
@@ -143,7 +143,7 @@ func (r *reduction) settle(samples []Sample) {
 // nominal fixes the stream that velocities and pressures are given for: the layout's
 // speed; else from its density and the mean q.
 func (r *reduction) nominal() error {
-	l, ref := r.lay, &r.out.Reference
+	l, ref := r.lay.Reference, &r.out.Reference
 	ref.Speed, ref.Density = l.Speed, finite(l.Density)
 	switch {
 	case !math.IsNaN(l.Speed) && !math.IsNaN(l.Density):
@@ -156,7 +156,7 @@ func (r *reduction) nominal() error {
 	case !math.IsNaN(l.Density) && !math.IsNaN(r.qMean):
 		ref.Speed, ref.Dynamic = math.Sqrt(2*r.qMean/l.Density), finite(r.qMean)
 	default:
-		return &wake.InputError{File: l.File, Text: "neither the speed nor the density of the stream is known", Cure: "add speed = \"25 m/s\" and density = \"1.2 kg/m3\" to [reference]"}
+		return &wake.InputError{File: r.lay.File, Text: "neither the speed nor the density of the stream is known", Cure: "add speed = \"25 m/s\" and density = \"1.2 kg/m3\" to [reference]"}
 	}
 	return nil
 }
@@ -197,7 +197,7 @@ func (r *reduction) origin(t int) int { return r.number*(len(r.lay.Tubes)+1) + t
 // budget finishes a sample: speed and standard uncertainties.
 func (r *reduction) budget(p *Sample) {
 	a := p.parts
-	q := r.lay.sigmaQ
+	q := r.lay.Uncertainty.Q
 	if p.tube < 0 && !math.IsNaN(p.Speed) && math.IsNaN(p.Cpt) {
 		return // a velocity alone, with its own scatter
 	}

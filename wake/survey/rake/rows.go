@@ -108,7 +108,7 @@ func (r *reduction) readRows() error {
 				return r.log.fail(r.log.line[i], c.field+1, fmt.Sprintf("the rake is at %s = %.4g m", "xyz"[k:k+1], r.datum[i][k]), "correct the row or the unit")
 			}
 		}
-		if !math.IsNaN(a.limits[0]) {
+		if a.limits != nil {
 			c, _ := r.log.find(a.column)
 			for i := range v {
 				if x := r.datum[i][k]; !(a.limits[0] <= x && x <= a.limits[1]) {
@@ -117,8 +117,8 @@ func (r *reduction) readRows() error {
 			}
 		}
 	}
-	if l.rollColumn != "" {
-		v, err := r.read(l.rollColumn, wake.Angle, false)
+	if l.Traverse.Roll != "" {
+		v, err := r.read(l.Traverse.Roll, wake.Angle, false)
 		if err != nil {
 			return err
 		}
@@ -130,14 +130,14 @@ func (r *reduction) readRows() error {
 	for i := range r.time {
 		r.time[i] = float64(i + 1)
 	}
-	if l.time != "" {
-		v, err := r.read(l.time, wake.Time, false)
+	if l.Reference.Time != "" {
+		v, err := r.read(l.Reference.Time, wake.Time, false)
 		if err != nil {
 			return err
 		}
 		for i := 1; i < len(v); i++ {
 			if !(v[i] >= v[i-1]) {
-				c, _ := r.log.find(l.time)
+				c, _ := r.log.find(l.Reference.Time)
 				return r.log.fail(r.log.line[i], c.field+1, fmt.Sprintf("the clock goes back from %g s to %g s", v[i-1], v[i]), "sort the rows by time or leave the clock out of the layout")
 			}
 		}
@@ -149,18 +149,18 @@ func (r *reduction) readRows() error {
 func (r *reduction) references() error {
 	l := r.lay
 	var err error
-	if l.pressure != "" {
-		if r.ref, err = r.read(l.pressure, wake.Pressure, false); err != nil {
+	if l.Reference.Pressure != "" {
+		if r.ref, err = r.read(l.Reference.Pressure, wake.Pressure, false); err != nil {
 			return err
 		}
 	}
-	qColumn := l.q
+	qColumn := l.Reference.Q
 	switch {
-	case l.q != "":
-		r.q, err = r.read(l.q, wake.Pressure, false)
-	case l.total != "":
-		qColumn = l.total
-		if r.q, err = r.read(l.total, wake.Pressure, false); err == nil {
+	case l.Reference.Q != "":
+		r.q, err = r.read(l.Reference.Q, wake.Pressure, false)
+	case l.Reference.Total != "":
+		qColumn = l.Reference.Total
+		if r.q, err = r.read(l.Reference.Total, wake.Pressure, false); err == nil {
 			for i := range r.q {
 				r.q[i] -= r.ref[i]
 			}
@@ -220,25 +220,25 @@ func (r *reduction) windOff(qColumn string) error {
 		return r.log.fail(r.log.line[0], c.field+1, fmt.Sprintf("the largest dynamic pressure of %d rows is %.4g Pa", r.n, top), "log rows with the wind on, or name another column for q in [reference]")
 	}
 	limit := offShare * top
-	byQ := qColumn != "" && l.offColumn == "" && len(l.offRows) == 0
-	if !math.IsNaN(l.offBelow) {
-		limit, byQ = l.offBelow, true
+	byQ := qColumn != "" && l.WindOff.Column == "" && len(l.WindOff.Rows) == 0
+	if !math.IsNaN(l.WindOff.QBelow) {
+		limit, byQ = l.WindOff.QBelow, true
 	}
 	for i, q := range r.q {
 		r.still[i] = byQ && q < limit
 	}
-	if l.offColumn != "" {
-		c, err := r.log.find(l.offColumn)
+	if l.WindOff.Column != "" {
+		c, err := r.log.find(l.WindOff.Column)
 		if err != nil {
 			return err
 		}
 		for i, row := range r.log.cells {
-			if strings.EqualFold(row[c.field], l.offValue) {
+			if strings.EqualFold(row[c.field], l.WindOff.Value) {
 				r.still[i] = true
 			}
 		}
 	}
-	for _, k := range l.offRows {
+	for _, k := range l.WindOff.Rows {
 		if k > r.n {
 			return &wake.InputError{File: l.File, Text: fmt.Sprintf("wind-off row %d, the log has %d rows", k, r.n), Cure: "correct rows in [wind_off]"}
 		}
@@ -279,7 +279,7 @@ func (r *reduction) readTubes() error {
 				c, _ := r.log.find(tube.Column)
 				return r.log.fail(r.log.line[i], c.field+1, fmt.Sprintf("tube %s reads %.4g Pa", r.tubeName(t), v[i]), "no tunnel has such a pressure; correct the cell or the unit")
 			}
-			if r.lay.absolute {
+			if r.lay.absolute() {
 				v[i] -= r.ref[i]
 			}
 			v[i] = tube.Factor * (v[i] - tube.Zero)
@@ -367,7 +367,7 @@ func (r *reduction) normalise() {
 				r.coef[t][i] = math.NaN()
 			case r.on(Rows):
 				r.coef[t][i] = x / r.q[i]
-			case r.lay.absolute:
+			case r.lay.absolute():
 				r.coef[t][i] = (x + r.ref[i] - meanRef) / r.qMean
 			default:
 				r.coef[t][i] = x / r.qMean
@@ -381,7 +381,7 @@ func (r *reduction) normalise() {
 		s.Size, s.Unit = (hi-lo)/r.qMean, "1"
 		s.Text = fmt.Sprintf("q from %.2f Pa to %.2f Pa, %.2f %% of the mean %.2f Pa", lo, hi, 100*s.Size, r.qMean)
 		r.out.Reference.QLow, r.out.Reference.QHigh, r.out.Reference.QMean = &lo, &hi, &r.qMean
-		if r.lay.absolute {
+		if r.lay.absolute() {
 			s.Text += fmt.Sprintf("; p_ref within %.2f Pa of its mean", refMove)
 		}
 	}

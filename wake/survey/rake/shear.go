@@ -172,7 +172,7 @@ func (r *reduction) shear(samples []Sample) {
 	for i := range samples {
 		p := &samples[i]
 		if !math.IsNaN(slope[i]) {
-			p.parts[byPosition] = r.lay.sigmaPosition * slope[i]
+			p.parts[byPosition] = r.lay.Uncertainty.Position * slope[i]
 		}
 		if p.tube < 0 {
 			continue
@@ -188,7 +188,7 @@ func (r *reduction) shear(samples []Sample) {
 		}
 		whole := displacement(tube.Diameter, tube.Bore)
 		delta := whole
-		if r.lay.law == "faded" {
+		if r.lay.Corrections.Law == "faded" {
 			u := math.Sqrt(math.Max(p.Cpt-orZero(p.Cp), 0))
 			delta *= fade(tube.Diameter, u, slope[i]/(2*math.Max(u, 1e-9)))
 		}
@@ -214,7 +214,7 @@ func (r *reduction) shear(samples []Sample) {
 		s.Text = "the diameter of the tubes is not known"
 		r.warn("no-diameter", "add diameter and bore to [[tubes]]", "the diameter of the total tubes is not known: the displacement of their effective centre is not corrected")
 	default:
-		s.Text = fmt.Sprintf("up to %.2f mm toward higher velocity (%s law, ±30 %%), Cpt lower by up to %.4f, rms %.4f", 1000*far, r.lay.law, largest, math.Sqrt(sum/math.Max(n, 1)))
+		s.Text = fmt.Sprintf("up to %.2f mm toward higher velocity (%s law, ±30 %%), Cpt lower by up to %.4f, rms %.4f", 1000*far, r.lay.Corrections.Law, largest, math.Sqrt(sum/math.Max(n, 1)))
 	}
 	r.step(s)
 }
@@ -223,13 +223,13 @@ func (r *reduction) shear(samples []Sample) {
 func (r *reduction) wall(samples []Sample) {
 	near := 0
 	s := Step{Name: Wall, Unit: "1", Text: "the layout names no floor"}
-	if !math.IsNaN(r.lay.floor) {
+	if !math.IsNaN(r.lay.Corrections.Floor) {
 		for i := range samples {
 			p := &samples[i]
 			if p.tube < 0 || math.IsNaN(r.lay.Tubes[p.tube].Diameter) {
 				continue
 			}
-			f := wallFactor(p.Z-r.lay.floor, r.lay.Tubes[p.tube].Diameter)
+			f := wallFactor(p.Z-r.lay.Corrections.Floor, r.lay.Tubes[p.tube].Diameter)
 			if f == 1 {
 				continue
 			}

@@ -128,7 +128,7 @@ func (r *reduction) judge() {
 		dead := r.lay.Tubes[t].Kind == Total && len(near) >= 2 && response[t] < noResponse*usual
 		name := r.tubeName(t)
 		switch {
-		case slices.ContainsFunc(r.lay.ignore, func(s string) bool { b, _ := splitUnit(s); return b == name }):
+		case slices.ContainsFunc(r.lay.Ignore, func(s string) bool { b, _ := splitUnit(s); return b == name }):
 			rep.State, rep.Why = "ignored", "the layout says so"
 		case rep.Missing == r.n:
 			rep.State, rep.Why = "blocked", "it has no reading at all"

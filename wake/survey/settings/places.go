@@ -1,34 +1,43 @@
-package study
+package settings
 
 import (
 	"bytes"
+	"fmt"
 	"strconv"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2/unstable"
 )
 
-// keyPath names a place in a study file: keys and indices, each ended by a zero
+// Path names a place in a file: keys and indices, each ended by a zero
 // byte, so that a quoted key with a dot in it cannot be taken for two keys.
-type keyPath string
+type Path string
 
-func (p keyPath) key(k string) keyPath { return p + keyPath(k) + "\x00" }
-func (p keyPath) index(i int) keyPath  { return p.key(strconv.Itoa(i)) }
+func (p Path) Key(k string) Path { return p + Path(k) + "\x00" }
+func (p Path) Index(i int) Path  { return p.Key(strconv.Itoa(i)) }
 
-// position is a place in the text, both counted from 1; Column counts bytes.
-type position struct{ Line, Column int }
+// At is the path of keys and indices.
+func At(parts ...any) (p Path) {
+	for _, k := range parts {
+		p = p.Key(fmt.Sprint(k))
+	}
+	return p
+}
 
-// positions remembers where the keys and the values of a study file stand.
-type positions struct {
+// Position is a place in the text, both counted from 1; Column counts bytes.
+type Position struct{ Line, Column int }
+
+// Places remembers where the keys and the values of a file stand.
+type Places struct {
 	starts []int // offsets of line starts
-	keys   map[keyPath]position
-	values map[keyPath]position
+	keys   map[Path]Position
+	values map[Path]Position
 }
 
 // locate reads the places of all keys and values. The text must be valid TOML:
 // whatever cannot be read is left without a place.
-func locate(data []byte) *positions {
-	p := &positions{starts: []int{0}, keys: map[keyPath]position{}, values: map[keyPath]position{}}
+func locate(data []byte) *Places {
+	p := &Places{starts: []int{0}, keys: map[Path]Position{}, values: map[Path]Position{}}
 	for i, c := range data {
 		if c == '\n' {
 			p.starts = append(p.starts, i+1)
@@ -36,22 +45,22 @@ func locate(data []byte) *positions {
 	}
 	var parser unstable.Parser
 	parser.Reset(data)
-	count := map[keyPath]int{} // elements so far of an array of tables
-	var at keyPath
+	count := map[Path]int{} // elements so far of an array of tables
+	var at Path
 	for parser.NextExpression() {
 		e := parser.Expression()
 		switch e.Kind {
 		case unstable.Table, unstable.ArrayTable:
 			at = ""
 			for it := e.Key(); it.Next(); {
-				at = at.key(string(it.Node().Data))
+				at = at.Key(string(it.Node().Data))
 				p.note(p.keys, at, it.Node().Raw.Offset)
 				last := it.IsLast()
 				if last && e.Kind == unstable.ArrayTable {
 					count[at]++
 				}
 				if n := count[at]; n > 0 {
-					at = at.index(n - 1)
+					at = at.Index(n - 1)
 					p.note(p.keys, at, it.Node().Raw.Offset)
 				}
 			}
@@ -62,10 +71,10 @@ func locate(data []byte) *positions {
 	return p
 }
 
-func (p *positions) pair(at keyPath, n *unstable.Node, data []byte) {
+func (p *Places) pair(at Path, n *unstable.Node, data []byte) {
 	end := uint32(0)
 	for it := n.Key(); it.Next(); {
-		at = at.key(string(it.Node().Data))
+		at = at.Key(string(it.Node().Data))
 		p.note(p.keys, at, it.Node().Raw.Offset)
 		end = it.Node().Raw.Offset + it.Node().Raw.Length
 	}
@@ -79,7 +88,7 @@ func (p *positions) pair(at keyPath, n *unstable.Node, data []byte) {
 	p.inside(at, n.Value(), data)
 }
 
-func (p *positions) inside(at keyPath, v *unstable.Node, data []byte) {
+func (p *Places) inside(at Path, v *unstable.Node, data []byte) {
 	switch v.Kind {
 	case unstable.InlineTable:
 		for it := v.Children(); it.Next(); {
@@ -94,16 +103,16 @@ func (p *positions) inside(at keyPath, v *unstable.Node, data []byte) {
 				continue
 			}
 			if r := it.Node().Raw; r.Length > 0 {
-				p.note(p.values, at.index(i), r.Offset)
+				p.note(p.values, at.Index(i), r.Offset)
 			}
-			p.inside(at.index(i), it.Node(), data)
+			p.inside(at.Index(i), it.Node(), data)
 			i++
 		}
 	}
 }
 
 // note keeps the first place of a path.
-func (p *positions) note(m map[keyPath]position, at keyPath, offset uint32) {
+func (p *Places) note(m map[Path]Position, at Path, offset uint32) {
 	if _, ok := m[at]; ok {
 		return
 	}
@@ -115,11 +124,11 @@ func (p *positions) note(m map[keyPath]position, at keyPath, offset uint32) {
 			hi = mid
 		}
 	}
-	m[at] = position{Line: lo + 1, Column: int(offset) - p.starts[lo] + 1}
+	m[at] = Position{Line: lo + 1, Column: int(offset) - p.starts[lo] + 1}
 }
 
-// of finds the place of a value, else of its key, else of what holds it.
-func (p *positions) of(at keyPath) position {
+// Of finds the place of a value, else of its key, else of what holds it.
+func (p *Places) Of(at Path) Position {
 	for {
 		if pos, ok := p.values[at]; ok {
 			return pos
@@ -128,16 +137,16 @@ func (p *positions) of(at keyPath) position {
 			return pos
 		}
 		if at == "" {
-			return position{}
+			return Position{}
 		}
 		at = at[:strings.LastIndexByte(string(at[:len(at)-1]), 0)+1]
 	}
 }
 
-// ofKey finds the place of a key, else of what holds it.
-func (p *positions) ofKey(at keyPath) position {
+// OfKey finds the place of a key, else of what holds it.
+func (p *Places) OfKey(at Path) Position {
 	if pos, ok := p.keys[at]; ok {
 		return pos
 	}
-	return p.of(at)
+	return p.Of(at)
 }

@@ -1,13 +1,11 @@
-package survey_test
+package settings
 
 import (
 	"strings"
 	"testing"
-
-	"wakeledger/wake/survey"
 )
 
-func TestCheckTOML(t *testing.T) {
+func TestDepth(t *testing.T) {
 	deep := strings.Repeat("a.", 100_000) + "a = 1\n"
 	for _, c := range []struct{ name, text, want string }{
 		{"long key", "x = 1\n" + deep, "s.toml:2:64: a key has parts more than 32 deep; write the tables that the manual shows; none is as deep"},
@@ -24,7 +22,7 @@ func TestCheckTOML(t *testing.T) {
 		{"lines of keys", strings.Repeat("a.b = 1\n", 100), ""},
 	} {
 		got := ""
-		if err := survey.CheckTOML("s.toml", []byte(c.text)); err != nil {
+		if err := checkDepth("s.toml", []byte(c.text)); err != nil {
 			got = err.Error()
 		}
 		if got != c.want {

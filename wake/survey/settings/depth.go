@@ -1,4 +1,4 @@
-package survey
+package settings
 
 import (
 	"bytes"
@@ -12,10 +12,10 @@ import (
 // its path: 100,000 parts took 4 GB.
 const mostTOMLDepth = 32
 
-// CheckTOML refuses a text of TOML whose keys have more parts, or whose brackets are
+// checkDepth refuses a text of TOML whose keys have more parts, or whose brackets are
 // nested deeper, than mostTOMLDepth. It looks at brackets and dots outside of strings and
 // comments and leaves all else to the parser.
-func CheckTOML(name string, data []byte) error {
+func checkDepth(name string, data []byte) error {
 	depth, parts := 0, 1
 	for i := 0; i < len(data); i++ {
 		switch c := data[i]; c {

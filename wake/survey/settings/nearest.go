@@ -1,9 +1,9 @@
-package study
+package settings
 
-// nearest returns the candidate with the smallest edit distance to s, the first
+// Nearest returns the candidate with the smallest edit distance to s, the first
 // of equals, and whether it is near enough to be what was meant: no more than a
 // third of the longer word, or one edit in words of two letters or more, may differ.
-func nearest(s string, candidates []string) (string, bool) {
+func Nearest(s string, candidates []string) (string, bool) {
 	best, word := -1, ""
 	for _, c := range candidates {
 		if d := editDistance(s, c); best < 0 || d < best {
@@ -17,7 +17,7 @@ func nearest(s string, candidates []string) (string, bool) {
 // editDistance counts the insertions, deletions, replacements and swaps of
 // neighbours that turn a into b, no letter being touched twice (optimal string
 // alignment; Damerau 1964, Comm. ACM 7, 171 [from memory]). It is symmetric and
-// nought only for equal words.
+// zero only for equal words.
 func editDistance(a, b string) int {
 	s, t := []rune(a), []rune(b)
 	before, prev, cur := make([]int, len(t)+1), make([]int, len(t)+1), make([]int, len(t)+1)

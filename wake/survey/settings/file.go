@@ -1,0 +1,63 @@
+// Package settings reads files of settings, TOML 1.0, strictly: what is wrong with one
+// is told all at once, each fault with its line and byte column.
+package settings
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"wakeledger/wake"
+)
+
+// File is a file of settings with what is wrong with it.
+type File struct {
+	Name   string
+	Places *Places
+	faults []*wake.InputError
+}
+
+// Parse reads a text with or without a byte-order mark, which columns do not count. One of
+// more than most bytes is refused, with the cure long; one that is not TOML has the cure
+// syntax.
+func Parse(name string, data []byte, most int, long, syntax string) (*File, map[string]any, error) {
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	if len(data) > most {
+		return nil, nil, &wake.InputError{File: name, Text: fmt.Sprintf("the file has %d bytes", len(data)), Cure: long}
+	}
+	if err := checkDepth(name, data); err != nil {
+		return nil, nil, err
+	}
+	var root map[string]any
+	if err := toml.Unmarshal(data, &root); err != nil {
+		e := &wake.InputError{File: name, Text: strings.TrimPrefix(err.Error(), "toml: "), Cure: syntax}
+		var de *toml.DecodeError
+		if errors.As(err, &de) {
+			e.Line, e.Column = de.Position()
+		}
+		return nil, nil, e
+	}
+	return &File{Name: name, Places: locate(data)}, root, nil
+}
+
+// FailAt notes a fault.
+func (f *File) FailAt(p Position, text, cure string) {
+	f.faults = append(f.faults, &wake.InputError{File: f.Name, Line: p.Line, Column: p.Column, Text: text, Cure: cure})
+}
+
+// Err joins the faults in the order of the file (errors.Join); nil where there is none.
+func (f *File) Err() error {
+	slices.SortStableFunc(f.faults, func(a, b *wake.InputError) int {
+		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+	})
+	all := make([]error, len(f.faults))
+	for i, e := range f.faults {
+		all[i] = e
+	}
+	return errors.Join(all...)
+}
