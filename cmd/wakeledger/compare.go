@@ -60,6 +60,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 		return &wake.InputError{Text: fmt.Sprintf("%d planes in %d files: which of them a force record is of cannot be told", len(planes), fs.NArg()), Cure: "give files with one plane each"}
 	}
 	var forceDoubts []wake.Warning
+	var records []*force.Mean
 	for k, name := range *forces {
 		e.reads(name)
 		m, err := force.Read([]force.File{{Path: name, Name: name}}, force.Options{Dynamic: opts[k].Reference.Dynamic(), Area: opts[k].FrontalArea})
@@ -67,7 +68,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 			return err
 		}
 		forceDoubts = append(forceDoubts, m.Warnings...)
-		all.Force = append(all.Force, m.Item())
+		all.Force, records = append(all.Force, m.Item()), append(records, m)
 	}
 	if err := e.repeats(ctx, *repeats, planes, first.survey, &all); err != nil {
 		return err
@@ -77,6 +78,9 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 		return err
 	}
 	c.Warnings = append(forceDoubts, c.Warnings...)
+	for k := 1; k < len(records); k++ {
+		c.Variants[k-1].Force = force.NewLedger(records[0], records[k])
+	}
 	e.clock.lap("compare")
 	return e.finish(c.Warnings,
 		func(w io.Writer) error { return report.CompareText(w, c, names) },

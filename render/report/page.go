@@ -109,6 +109,7 @@ type page struct {
 	Scripts    template.HTML
 	Figures    []figureView
 	Parts      *partsView
+	ForceParts []titledTable
 	Forces     *tableView
 	ForceWords []string
 	Stations   []stationView
@@ -278,6 +279,9 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 		p.Stations = append(p.Stations, v)
 	}
 	p.Chart, p.Figures, p.Parts = newChart(o), newFigures(o), newParts(o)
+	for _, t := range forcePartTables(o) {
+		p.ForceParts = append(p.ForceParts, titledTable{Title: t.title, Table: tableOf(t.grid)})
+	}
 	if len(o.Forces) > 0 {
 		p.Forces = tableOf(forceTable(o))
 		for _, f := range o.Forces {

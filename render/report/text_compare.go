@@ -59,6 +59,9 @@ func comparisonNames(c *compare.Comparison, names []string) []string {
 func (s *sheet) comparisonTables(c *compare.Comparison, n []string, regions bool) {
 	s.table(ledgerTitle("Ledger", c), ledgerTable(c, n))
 	for i, v := range c.Variants {
+		s.table(forcePartsTitle(n[i+1], n[0]), forceParts(v.Force))
+	}
+	for i, v := range c.Variants {
 		if !regions {
 			break
 		}

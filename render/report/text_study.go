@@ -16,6 +16,9 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 	var s sheet
 	s.verdicts(o)
 	s.paths(o)
+	for _, t := range forcePartTables(o) {
+		s.table(t.title, t.grid)
+	}
 	s.table("Beside the force, m² of drag area", forceTable(o))
 	for _, f := range o.Forces {
 		s.forceWords(f)
@@ -44,6 +47,9 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 	var s sheet
 	s.verdicts(o)
 	s.pathSentences(o)
+	for _, t := range forcePartTables(o) {
+		s.table(t.title, t.grid)
+	}
 	s.table("Beside the force, m² of drag area", forceTable(o))
 	s.printNotes()
 	shown := len(s.notes.list)

@@ -2,6 +2,7 @@ package compare
 
 import (
 	"wakeledger/wake"
+	"wakeledger/wake/force"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/structure"
 	"wakeledger/wake/uncertainty"
@@ -43,6 +44,9 @@ type Variant struct {
 	Structures *Structures         `json:"structures,omitempty"`
 	Exchange   *structure.Ledger   `json:"exchange,omitempty"`
 	TopView    *structure.TopShift `json:"top_view,omitempty"`
+	// Force sets the force's record beside the baseline's by part of the vehicle; nil without
+	// records that have parts.
+	Force *force.Ledger `json:"force_by_part,omitempty"`
 }
 
 // Structures are the parts of the wake in the baseline and the variant.

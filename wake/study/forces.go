@@ -83,6 +83,16 @@ func (r *runner) forces() {
 	for _, c := range r.out.Configurations {
 		stated[c.Name] = c.Force
 	}
+	if base := stated[r.c.Baseline]; base != nil && base.Record != nil {
+		for _, c := range r.out.Configurations {
+			if c.Name == r.c.Baseline || c.Force == nil || c.Force.Record == nil {
+				continue
+			}
+			if l := force.NewLedger(base.Record, c.Force.Record); l != nil {
+				r.out.ByPart = append(r.out.ByPart, ForceLedger{c.Name, l})
+			}
+		}
+	}
 	for _, st := range r.out.Stations {
 		for _, s := range st.Surveys {
 			f := stated[s.Configuration]

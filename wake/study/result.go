@@ -23,6 +23,9 @@ type Outcome struct {
 	Configurations []ConfigurationOutcome `json:"configurations"`
 	Stations       []StationOutcome       `json:"stations"`
 	Forces         []ForceCheck           `json:"forces"`
+	// ByPart sets the forces of the variants beside the baseline's by part of the vehicle, where
+	// the records have parts.
+	ByPart []ForceLedger `json:"forces_by_part,omitempty"`
 	// Paths follow the parts of the wake through the stations, Moves the variants along
 	// the baseline's paths, and TopChecks set top views beside cross-flow planes.
 	Paths     []Paths     `json:"paths,omitempty"`
@@ -56,6 +59,12 @@ type ForceValue struct {
 
 	// stated is what the study file states, which Standard holds with what the record says.
 	stated *float64
+}
+
+// ForceLedger is the force of a configuration against the baseline's.
+type ForceLedger struct {
+	Configuration string `json:"configuration"`
+	*force.Ledger
 }
 
 // StationOutcome is what is known at one station.

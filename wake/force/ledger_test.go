@@ -1,0 +1,61 @@
+package force
+
+import (
+	"math"
+	"path/filepath"
+	"testing"
+
+	"wakeledger/wake/uncertainty"
+	"wakeledger/wake/waketest"
+)
+
+// The shuttle's forces by part, against the table in the data's README: what the fairing
+// carries itself, what it takes off the wheels, and what the body takes back. The parts add up to
+// the total, and a record against itself, and the other way round, does what it must.
+func TestLedgerOfTheShuttle(t *testing.T) {
+	read := func(name string) *Mean {
+		path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", name+"_force.csv")
+		if !ok {
+			t.Skip("the shuttle's records are not here: set WAKELEDGER_SHARED to the folder that holds data/shuttle2")
+		}
+		m, err := Read([]File{{path, name}}, Options{Start: new(float64), Dynamic: 375})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m
+	}
+	bare := read("bare")
+	for _, c := range []struct {
+		name    string
+		parts   map[string]float64
+		verdict string
+	}{
+		{"fairing", map[string]float64{"body": 0.097, "front wheels": -0.188, "rear wheels": 0.047, "device": -0.022}, uncertainty.Resolved},
+		{"lip", map[string]float64{"body": -0.003, "front wheels": -0.089, "rear wheels": -0.034, "device": 0.136}, uncertainty.NotResolved},
+		{"flare", map[string]float64{"body": -0.035, "front wheels": -0.170, "rear wheels": -0.036, "device": 0.345}, uncertainty.Resolved},
+	} {
+		l := NewLedger(bare, read(c.name))
+		var sum float64
+		for _, p := range l.Parts {
+			sum += p.Delta
+			// The table has three decimals of each mean.
+			if want, ok := c.parts[p.Name]; !ok || !(math.Abs(p.Delta-want) < 0.0015) {
+				t.Errorf("%s, %s: %.4f, want %.3f", c.name, p.Name, p.Delta, want)
+			}
+		}
+		if len(l.Parts) != 4 || !(math.Abs(sum-l.Total.Delta) < 1e-12) || !(math.Abs(l.Left) < 1e-4) || l.Total.Verdict != c.verdict {
+			t.Errorf("%s: parts sum to %g, total %g (%s), left %g", c.name, sum, l.Total.Delta, l.Total.Verdict, l.Left)
+		}
+		if l.Itself == nil || l.Itself.Delta != l.Parts[3].Delta || !(math.Abs(l.Itself.Delta+l.Others.Delta-sum) < 1e-12) {
+			t.Errorf("%s: itself %+v, others %+v", c.name, l.Itself, l.Others)
+		}
+		back := NewLedger(read(c.name), bare)
+		if back.Total.Delta != -l.Total.Delta || back.Total.Expanded != l.Total.Expanded {
+			t.Errorf("%s: %g forward, %g back", c.name, l.Total.Delta, back.Total.Delta)
+		}
+	}
+	same := NewLedger(bare, bare)
+	if same.Total.Delta != 0 || same.Total.Verdict != uncertainty.NotResolved || same.Itself != nil || len(same.Parts) != 3 {
+		t.Errorf("against itself: %+v", same.Total)
+	}
+}
