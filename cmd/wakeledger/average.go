@@ -23,7 +23,7 @@ type averageFlags struct {
 	survey          *surveyFlags
 	speed, pressure string
 	timeStep        string
-	first           int
+	first, state    int
 }
 
 func runAverage(ctx context.Context, e *env, args []string) error {
@@ -38,6 +38,7 @@ func runAverage(ctx context.Context, e *env, args []string) error {
 	addReadFlags(fs, s)
 	fs.StringVar(&f.timeStep, "time-step", "", "time from one snapshot to the next, for example \"29.1 ms\"")
 	fs.IntVar(&f.first, "first", 1, "number of the first snapshot in the whole record, where this is a part of it")
+	fs.IntVar(&f.state, "state", 0, "of a record in two states, average the snapshots in this one: 1 has the lower drag, 2 the higher")
 	partial := addPartialFlag(fs)
 	if err := e.parse(fs, args, `wakeledger average snapshots/bare_*.csv.gz --speed 25 --density 1.2 --pressure 0 --time-step "29.1 ms" --out mean`); err != nil {
 		return err
@@ -53,24 +54,62 @@ func runAverage(ctx context.Context, e *env, args []string) error {
 	if err != nil {
 		return err
 	}
-	a, err := average.New(opt)
+	var doubts readingDoubts
+	run := func(only func(int) bool) (*average.State, error) {
+		a, err := average.New(opt)
+		if err != nil {
+			return nil, err
+		}
+		a.Only = only
+		progress := e.progress("averaging", fs.NArg())
+		defer progress.done()
+		err = a.Run(ctx, fs.Args(), f.first, func(ctx context.Context, name string) (*wake.Samples, error) {
+			return survey.Read(ctx, name, read)
+		}, func(s *wake.Samples) {
+			if only == nil {
+				doubts.note(s.Warnings)
+			}
+			progress.step()
+		})
+		return a.State(), err
+	}
+	state, err := run(nil)
 	if err != nil {
 		return err
 	}
-	var doubts readingDoubts
-	progress := e.progress("averaging", fs.NArg())
-	err = a.Run(ctx, fs.Args(), f.first, func(ctx context.Context, name string) (*wake.Samples, error) {
-		return survey.Read(ctx, name, read)
-	}, func(s *wake.Samples) {
-		doubts.note(s.Warnings)
-		progress.step()
-	})
-	progress.done()
-	if err != nil {
-		return err
+	if f.state != 0 {
+		only, err := f.inState(state)
+		if err != nil {
+			return err
+		}
+		if state, err = run(only); err != nil {
+			return err
+		}
 	}
 	e.clock.lap("average")
-	return e.averaged(a.State(), *partial, doubts.list())
+	return e.averaged(state, *partial, doubts.list())
+}
+
+// inState says which snapshots of a record are in the state that is asked for.
+func (f *averageFlags) inState(all *average.State) (func(int) bool, error) {
+	r, err := all.Result()
+	if err != nil {
+		return nil, err
+	}
+	flag := fmt.Sprintf("--state %d", f.state)
+	switch {
+	case f.state != 1 && f.state != 2:
+		return nil, &usageError{flag, "1 or 2 is expected"}
+	case len(r.Series) == 0:
+		return nil, &usageError{flag + " without a momentum integral, which tells the states", "give --speed, --density and --pressure"}
+	case r.Series[0].States == nil:
+		return nil, &usageError{flag + ": the record is not in two states", "leave out --state"}
+	}
+	at := map[int]bool{}
+	for i, n := range r.Numbers() {
+		at[int(n)] = r.Series[0].States.Of[i] == f.state-1
+	}
+	return func(n int) bool { return at[n] }, nil
 }
 
 // readingDoubts keeps each kind of doubt once, with the file where it was first

@@ -22,6 +22,9 @@ const maxPosition = 1e9
 
 // Averager takes snapshots up one by one.
 type Averager struct {
+	// Only, if not nil, says which numbers of the record Run reads and adds.
+	Only func(number int) bool
+
 	opt   Options
 	state *State
 	in    *integrals

@@ -84,6 +84,8 @@ type Series struct {
 	// the time step is known.
 	ScaleSnapshots float64  `json:"time_scale_snapshots"`
 	ScaleSeconds   *float64 `json:"time_scale_s,omitempty"`
+	// States are there where the record switches between two.
+	States *uncertainty.States `json:"states,omitempty"`
 	// MeanPlane is the integral of the mean plane with its resolved stress: the same
 	// as the mean of the series but for rounding, if the density is constant.
 	MeanPlane *float64 `json:"mean_plane_m2,omitempty"`
@@ -298,6 +300,9 @@ func (r *Result) series(s *State) error {
 		}
 		v.TimeMean = *uncertainty.NewTimeMean(p.index, v.values, s.blocks.counts())
 		v.ScaleSnapshots, v.ScaleSeconds = v.Scale, s.seconds(v.Scale)
+		if v.States = uncertainty.NewStates(p.index, v.values, v.Scale); v.States != nil {
+			r.warn("two-states", "average each state by itself, with --state 1 and --state 2, and compare these", "%s: %s", v.Name, v.States.Sentence("m²"))
+		}
 		r.Series = append(r.Series, v)
 	}
 	return nil

@@ -20,7 +20,14 @@ const readAhead = 32 << 20
 //
 // The error is the first one in the order of the files, or ctx.Err().
 func (a *Averager) Run(ctx context.Context, names []string, first int, read func(ctx context.Context, name string) (*wake.Samples, error), done func(*wake.Samples)) error {
-	if len(names) == 0 {
+	numbers := make([]int, 0, len(names))
+	wanted := make([]string, 0, len(names))
+	for k, name := range names {
+		if a.Only == nil || a.Only(first+k) {
+			numbers, wanted = append(numbers, first+k), append(wanted, name)
+		}
+	}
+	if names = wanted; len(names) == 0 {
 		return nil
 	}
 	ctx, cancel := context.WithCancel(ctx)
@@ -28,7 +35,7 @@ func (a *Averager) Run(ctx context.Context, names []string, first int, read func
 	defer wg.Wait()
 	defer cancel()
 	add := func(k int, s *wake.Samples) error {
-		if err := a.Add(first+k, s); err != nil {
+		if err := a.Add(numbers[k], s); err != nil {
 			return err
 		}
 		if done != nil {

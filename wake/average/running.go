@@ -5,6 +5,9 @@ import "math"
 // Values are those of the series in the order of the snapshots' numbers.
 func (v *Series) Values() []float64 { return append([]float64(nil), v.values...) }
 
+// Numbers are those of the snapshots, in order.
+func (r *Result) Numbers() []int64 { return r.plane.index }
+
 // Running is the mean of the first k values for each k: where it still wanders at the
 // end, the record is too short for a mean. Neumaier's sum keeps rounding out of it.
 func (v *Series) Running() []float64 {

@@ -58,6 +58,8 @@ type Mean struct {
 	Step float64 `json:"step_s"`
 	// StartUp is what was left out; nil for nothing.
 	StartUp *StartUp `json:"start_up,omitempty"`
+	// States are there where the record switches between two.
+	States *uncertainty.States `json:"states,omitempty"`
 	// Parts are those of the drag, which they sum to.
 	Parts    []Part         `json:"parts,omitempty"`
 	Warnings []wake.Warning `json:"-"`
@@ -203,6 +205,9 @@ func (m *Mean) take(t *table, opt *Options) error {
 	if m.Doubt != "" {
 		text, cure := m.Why("values of the force record", "m²")
 		m.warn(m.Doubt, cure, "%s", text)
+	}
+	if m.States = uncertainty.NewStates(index, columns[0], m.Scale); m.States != nil {
+		m.warn("two-states", "compare the states by themselves: the mean depends on the share of time in each", "%s", m.States.Sentence("m²"))
 	}
 	for k, p := range parts {
 		v := columns[k+1]
