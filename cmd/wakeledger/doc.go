@@ -107,10 +107,11 @@ log's header:
 	wakeledger rake --draft-layout log.csv > rake.toml
 	wakeledger rake log.csv --layout rake.toml --out rake
 
-average makes the mean of snapshots, with resolved stresses and the uncertainty from
-their correlation in time. Its mean.state is measured like a plane, and what comes of it
-includes time averaging, by leaving out blocks of the record. Parts of a record are averaged apart with --partial and joined
-by merge, bit for bit the same in any order.
+average makes the mean of snapshots, with resolved stresses. Its mean.state is measured
+like a plane, and what comes of it includes time averaging, by leaving out blocks of the
+record. A record that switches between two states is told, with the share of time in each;
+--state 1 averages the one with the lower drag, --state 2 the other. Parts of a record are
+averaged apart with --partial and joined by merge, bit for bit the same in any order.
 
 # What comes out
 
