@@ -27,23 +27,20 @@ type columnar struct {
 
 // samples settles the columns and makes Samples of them. Row keep[i] became sample
 // i; keep is nil when all rows did.
-func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, cols [wake.NumQuantities]column, err error) {
-	d := &dialect{fields: c.fields, headings: c.heads}
-	cols, ignored, doubts, err := assign(c.name, d, opt)
-	if err != nil {
-		return nil, nil, cols, err
+func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, l *layout, err error) {
+	if l, err = c.layout(opt); err != nil {
+		return nil, nil, nil, err
 	}
-	p := newPlan(c.name, d, &cols)
 	table := &table{n: c.n}
 	drop := slices.Clone(c.hidden)
-	for slot, q := range p.quantity {
-		v := c.col(cols[q].field)
+	for slot, q := range l.quantity {
+		v := c.col(l.cols[q].field)
 		for i, x := range v {
 			if c.hidden != nil && c.hidden[i] || x-x == 0 {
 				continue
 			}
 			if math.IsInf(x, 0) || q <= wake.Z && !c.missing {
-				return nil, nil, cols, &wake.InputError{File: c.name, Text: fmt.Sprintf("%s is %g in %s %d", q, x, c.word, i+1), Cure: "export the plane again, or leave the " + c.word + " out"}
+				return nil, nil, nil, l.errorAt(0, 0, fmt.Sprintf("%s is %g in %s %d", q, x, c.word, i+1), "export the plane again, or leave the "+c.word+" out")
 			}
 			if drop == nil {
 				drop = make([]bool, c.n)
@@ -53,7 +50,7 @@ func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, cols [w
 		}
 		table.cols = append(table.cols, v)
 	}
-	if drop != nil && slices.Contains(drop, true) {
+	if slices.Contains(drop, true) {
 		keep = make([]int32, 0, c.n)
 		for i, gone := range drop {
 			switch {
@@ -64,31 +61,34 @@ func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, cols [w
 			}
 		}
 		for slot, v := range table.cols {
-			for i, k := range keep {
-				v[i] = v[k]
-			}
-			table.cols[slot] = v[:len(keep)]
+			table.cols[slot] = gather(v, keep)
 		}
 		table.n = len(keep)
 	}
-	f := &finisher{name: c.name, d: d, opt: opt, cols: &cols, p: p, table: table}
-	if s, err = f.samples(); err != nil {
-		return nil, nil, cols, err
-	}
-	s.LineOf = nil
-	s.Ignored = ignored
-	s.Warnings = append(doubts, s.Warnings...)
-	return s, keep, cols, nil
+	s, err = l.samples(table)
+	return s, keep, l, err
 }
 
-// quantities counts the columns besides the positions that can be settled.
+// gather moves the rows of keep to the front of a column.
+func gather(v []float64, keep []int32) []float64 {
+	for i, k := range keep {
+		v[i] = v[k]
+	}
+	return v[:len(keep)]
+}
+
+func (c *columnar) layout(opt *Options) (*layout, error) {
+	return assign(c.name, &dialect{fields: c.fields, headings: c.heads}, opt)
+}
+
+// quantities lists the columns besides the positions that can be settled.
 func (c *columnar) quantities(opt *Options) (found []wake.Quantity, err error) {
-	cols, _, _, err := assign(c.name, &dialect{fields: c.fields, headings: c.heads}, opt)
+	l, err := c.layout(opt)
 	if err != nil {
 		return nil, err
 	}
-	for q := wake.U; q < wake.NumQuantities; q++ {
-		if cols[q].present && cols[q].field >= 0 {
+	for _, q := range l.quantity {
+		if q > wake.Z {
 			found = append(found, q)
 		}
 	}

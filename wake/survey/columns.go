@@ -61,68 +61,79 @@ func wantedNames(opt *Options) []string {
 	return names
 }
 
-// assigner settles which column is which quantity.
-type assigner struct {
+// layout is what the columns of a file are taken for, and what is done with each field
+// of a row.
+type layout struct {
 	name string
 	d    *dialect
 	opt  *Options
 	cols [wake.NumQuantities]column
 	// taken marks the fields that an option has claimed.
-	taken  []bool
-	doubts []wake.Warning
+	taken   []bool
+	ignored []string // names that are left over
+	doubts  []wake.Warning
+	// slot[f] is the column of the table that field f goes to, −1 for a field that is
+	// passed over; quantity[slot] is what the column holds. Positions come first.
+	slot     []int8
+	quantity []wake.Quantity
 }
 
-// assign settles the columns and their units, and lists the names that are left
-// over and what is doubtful.
-func assign(name string, d *dialect, opt *Options) (cols [wake.NumQuantities]column, ignored []string, doubts []wake.Warning, err error) {
-	a := &assigner{name: name, d: d, opt: opt, taken: make([]bool, d.fields)}
+// assign settles the columns and their units.
+func assign(name string, d *dialect, opt *Options) (*layout, error) {
+	a := &layout{name: name, d: d, opt: opt, taken: make([]bool, d.fields), slot: make([]int8, d.fields)}
 	if err := a.explicit(); err != nil {
-		return cols, nil, nil, err
+		return nil, err
 	}
 	if err := a.byName(); err != nil {
-		return cols, nil, nil, err
+		return nil, err
 	}
-	var missing []wake.Quantity
+	var missing []string
 	for q := wake.X; q <= wake.Z; q++ {
 		if !a.cols[q].present {
-			missing = append(missing, q)
+			missing = append(missing, q.String())
 		}
 	}
 	if len(missing) > 0 {
-		return cols, nil, nil, a.noCoordinate(missing)
+		return nil, a.noCoordinate(missing)
 	}
-	for q := range a.cols {
-		if a.cols[q].present && a.cols[q].field >= 0 {
-			if err := a.settleUnit(wake.Quantity(q)); err != nil {
-				return cols, nil, nil, err
-			}
+	for i := range a.slot {
+		a.slot[i] = -1
+	}
+	for q, c := range a.cols {
+		if !c.present || c.field < 0 {
+			continue
+		}
+		if err := a.settleUnit(wake.Quantity(q)); err != nil {
+			return nil, err
+		}
+		a.slot[c.field] = int8(len(a.quantity))
+		a.quantity = append(a.quantity, wake.Quantity(q))
+	}
+	for i, h := range d.headings {
+		if a.slot[i] < 0 {
+			a.ignored = append(a.ignored, h.raw)
 		}
 	}
-	used := make([]bool, d.fields)
-	for _, c := range a.cols {
-		if c.present && c.field >= 0 {
-			used[c.field] = true
-		}
-	}
-	for i := range d.headings {
-		if !used[i] {
-			ignored = append(ignored, d.headings[i].raw)
-		}
-	}
-	return a.cols, ignored, a.doubts, nil
+	return a, nil
+}
+
+// errorAt is an error in a line and field, from 1; 0 is none.
+func (a *layout) errorAt(line, column int, text, cure string) error {
+	return &wake.InputError{File: a.name, Line: line, Column: column, Text: text, Cure: cure}
 }
 
 // fail is an error at field i (from 0) of the header, or of the first row where
 // there is no header; i < 0 is the whole line.
-func (a *assigner) fail(i int, text, cure string) error {
+func (a *layout) fail(i int, text, cure string) error {
 	line := a.d.headerLine
 	if a.d.headings == nil {
 		line = a.d.startLine
 	}
-	return &wake.InputError{File: a.name, Line: line, Column: i + 1, Text: text, Cure: cure}
+	return a.errorAt(line, i+1, text, cure)
 }
 
-func (a *assigner) by() string {
+// by is who decided on what the options say.
+func (a *layout) by() string {
 	if a.opt.By != "" {
 		return a.opt.By
 	}
@@ -130,7 +141,7 @@ func (a *assigner) by() string {
 }
 
 // label names field i in messages.
-func (a *assigner) label(i int) string {
+func (a *layout) label(i int) string {
 	if a.d.headings == nil || a.d.headings[i].raw == "" {
 		return "column " + strconv.Itoa(i+1)
 	}
@@ -138,7 +149,7 @@ func (a *assigner) label(i int) string {
 }
 
 // explicit takes the columns that the options name.
-func (a *assigner) explicit() error {
+func (a *layout) explicit() error {
 	owner := map[int]wake.Quantity{}
 	for q := wake.Quantity(0); q < wake.NumQuantities; q++ {
 		text, ok := a.opt.Columns[q]
@@ -147,7 +158,11 @@ func (a *assigner) explicit() error {
 		}
 		r := parseRequest(text)
 		if r.constant {
-			v, unit, kinematic, err := constant(r.name, q)
+			v, unit, err := wake.ParseValue(r.name, q.Dimension())
+			kinematic := false
+			if q.Dimension() == wake.Pressure {
+				v, unit, kinematic, err = wake.ParsePressure(r.name)
+			}
 			if err != nil {
 				return a.fail(-1, fmt.Sprintf("--column %s=%q: %v", q, text, err), "write it like --column "+q.String()+`="= 1.5 `+q.Unit()+`"`)
 			}
@@ -193,31 +208,21 @@ func otherUnit(a, b string) bool {
 	return err == nil && u.Factor != v.Factor
 }
 
-// constant reads a value that stands for a whole column.
-func constant(s string, q wake.Quantity) (v float64, unit string, kinematic bool, err error) {
-	if q.Dimension() == wake.Pressure {
-		return wake.ParsePressure(s)
-	}
-	v, unit, err = wake.ParseValue(s, q.Dimension())
-	return v, unit, false, err
-}
-
 // find looks a requested column up: the whole header first, then the name
 // without its unit, each as written and then in any case, and a number last. It
 // returns the unit that the request carries.
-func (a *assigner) find(q wake.Quantity, r request) (field int, unit string, err error) {
-	whole := strings.TrimSpace(r.text)
+func (a *layout) find(q wake.Quantity, r request) (field int, unit string, err error) {
 	for _, try := range []struct {
 		text, unit string
 		of         func(h heading) []string
 	}{
-		{whole, "", func(h heading) []string { return []string{h.raw} }},
+		{strings.TrimSpace(r.text), "", func(h heading) []string { return []string{h.raw} }},
 		{r.name, r.unit, func(h heading) []string { return []string{h.raw} }},
 		{r.name, r.unit, func(h heading) []string { return []string{h.name} }},
 		{r.name, r.unit, func(h heading) []string { return h.also }},
 	} {
 		for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
-			hits := []int{}
+			var hits []int
 			for i, h := range a.d.headings {
 				if slices.ContainsFunc(try.of(h), func(name string) bool { return same(name, try.text) }) {
 					hits = append(hits, i)
@@ -261,7 +266,7 @@ func shorten(s string) string {
 }
 
 // list names all columns, as far as that stays short.
-func (a *assigner) list() string {
+func (a *layout) list() string {
 	var b strings.Builder
 	for i := range a.d.headings {
 		if i > 0 {
@@ -277,7 +282,7 @@ func (a *assigner) list() string {
 }
 
 // byName takes the columns whose headers say what they are.
-func (a *assigner) byName() error {
+func (a *layout) byName() error {
 	ms := make([]meaning, len(a.d.headings))
 	for i, h := range a.d.headings {
 		ms[i] = h.meaning
@@ -316,28 +321,25 @@ func (a *assigner) byName() error {
 }
 
 // unread says that a header is there and too long.
-func (a *assigner) unread() error {
+func (a *layout) unread() error {
 	if a.d.longHeader == 0 {
 		return nil
 	}
-	return &wake.InputError{File: a.name, Line: a.d.longHeader, Text: fmt.Sprintf("a header of more than %d bytes is not read, so no column is known by its name", maxHeader),
-		Cure: "shorten the names or leave columns out; or number the columns: --column x=1 and so on"}
+	return a.errorAt(a.d.longHeader, 0, fmt.Sprintf("a header of more than %d bytes is not read, so no column is known by its name", maxHeader),
+		"shorten the names or leave columns out; or number the columns: --column x=1 and so on")
 }
 
 // noCoordinate says which coordinates the file lacks. A unit in the cure would be
 // copied though the heading has the right one.
-func (a *assigner) noCoordinate(missing []wake.Quantity) error {
-	var words []string
-	for _, q := range missing {
-		words = append(words, q.String())
-	}
-	names, q, first := strings.Join(words, ", "), words[0], int(missing[0])
+func (a *layout) noCoordinate(missing []string) error {
+	names, q := strings.Join(missing, ", "), missing[0]
 	if err := a.unread(); err != nil {
 		return err
 	}
 	if a.d.headings == nil {
+		n := strings.Index("xyz", q) + 1
 		return a.fail(-1, fmt.Sprintf("the rows have %d fields and no header says which of them is %s", a.d.fields, names),
-			fmt.Sprintf("number the columns: --column %s=%d and so on, with the unit where it is not SI: --column %s=\"%d [mm]\"", q, first+1, q, first+1))
+			fmt.Sprintf("number the columns: --column %s=%d and so on, with the unit where it is not SI: --column %s=\"%d [mm]\"", q, n, q, n))
 	}
 	return a.fail(-1, fmt.Sprintf("no column is understood as %s; the columns are %s", names, a.list()),
 		fmt.Sprintf(`name each with --column %s="NAME", or "NAME [mm]" where the heading tells no unit, or give one value for all with --column %s="= 2.9 m"`, q, q))
@@ -345,7 +347,7 @@ func (a *assigner) noCoordinate(missing []wake.Quantity) error {
 
 // settleUnit finds the unit of a column (the option's own, a general option's,
 // the header's, the row of units', in this order) and its factor.
-func (a *assigner) settleUnit(q wake.Quantity) error {
+func (a *layout) settleUnit(q wake.Quantity) error {
 	c := &a.cols[q]
 	fromRequest := false
 	if text, ok := a.opt.Columns[q]; ok {
@@ -370,13 +372,11 @@ func (a *assigner) settleUnit(q wake.Quantity) error {
 	}
 	cure := fmt.Sprintf("give the unit with --column %s=\"%d [%s]\"", q, c.field+1, q.Unit())
 	u, err := wake.ParseUnit(c.unit)
+	if err == nil {
+		c.factor, c.kinematic, err = u.To(q.Dimension())
+	}
 	if err != nil {
 		return a.fail(c.field, fmt.Sprintf("column %q, %s: %v", a.label(c.field), q, err), cure)
 	}
-	f, kinematic, err := u.To(q.Dimension())
-	if err != nil {
-		return a.fail(c.field, fmt.Sprintf("column %q, %s: %v", a.label(c.field), q, err), cure)
-	}
-	c.factor, c.kinematic = f, kinematic
 	return nil
 }

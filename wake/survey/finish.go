@@ -2,6 +2,8 @@ package survey
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -12,69 +14,54 @@ import (
 // this.
 const constantOver = 100
 
-// finisher makes Samples of the table: checks over whole columns, units, frame.
-type finisher struct {
-	name  string
-	d     *dialect
-	opt   *Options
-	cols  *[wake.NumQuantities]column
-	p     *plan
-	table *table
-}
+// Bounds on values in SI: far beyond what a vehicle's wake holds, and small enough
+// that no product or sum of a later stage overflows.
+const (
+	maxPosition = 1e9  // m
+	maxValue    = 1e18 // m/s, Pa, kg/m3, …
+)
 
-// errorAt is an error at the header of q's column, or at the first row.
-func (f *finisher) errorAt(q wake.Quantity, text, cure string) error {
-	line := f.d.headerLine
-	if f.d.headings == nil {
-		line = f.d.startLine
-	}
-	e := &wake.InputError{File: f.name, Line: line, Text: text, Cure: cure}
-	if c := f.cols[q]; c.field >= 0 {
-		e.Column = c.field + 1
-	}
-	return e
-}
-
-func (f *finisher) samples() (*wake.Samples, error) {
-	t := f.table
-	s := &wake.Samples{File: f.name, N: t.n, Dropped: t.dropped}
-	if err := f.counts(s); err != nil {
+// samples makes Samples of the table: checks over whole columns, units, frame.
+func (l *layout) samples(t *table) (*wake.Samples, error) {
+	s := &wake.Samples{File: l.name, N: t.n, Dropped: t.dropped, Ignored: l.ignored, Warnings: l.doubts}
+	if err := l.counts(s, t); err != nil {
 		return nil, err
 	}
-	for slot, q := range f.p.quantity {
+	for slot, q := range l.quantity {
 		s.Col[q] = t.cols[slot]
 	}
-	for q := range f.cols {
-		if c := f.cols[q]; c.present && c.field < 0 {
+	for q, c := range l.cols {
+		if c.present && c.field < 0 {
 			s.Col[q] = make([]float64, s.N)
 			for i := range s.Col[q] {
 				s.Col[q][i] = c.value
 			}
 		}
 	}
-	if err := f.constants(s); err != nil {
+	if err := l.constants(s); err != nil {
 		return nil, err
 	}
-	if err := f.units(s); err != nil {
+	if err := l.units(s); err != nil {
 		return nil, err
 	}
-	if err := f.ranges(s); err != nil {
+	if err := l.ranges(s, t); err != nil {
 		return nil, err
 	}
-	f.opt.Frame.Convert(s)
-	s.LineOf = lineOf(f.d.startLine, t.jumps)
+	l.opt.Frame.Convert(s)
+	if l.d.startLine > 0 {
+		s.LineOf = t.line(l.d.startLine)
+	}
 	return s, nil
 }
 
 // counts checks how many rows there are.
-func (f *finisher) counts(s *wake.Samples) error {
-	t := f.table
+func (l *layout) counts(s *wake.Samples, t *table) error {
 	all := t.n + t.dropped
-	if d := f.d.declared; d > 0 && d != all {
-		return &wake.InputError{File: f.name, Line: f.d.declaredLine, Text: fmt.Sprintf("the file declares %d rows and has %d", d, all), Cure: "export the plane again, or mend the number"}
+	if d := l.d.declared; d > 0 && d != all {
+		return &wake.InputError{File: l.name, Line: l.d.declaredLine, Text: fmt.Sprintf("the file declares %d rows and has %d", d, all), Cure: "export the plane again, or mend the number"}
 	}
 	if all == 0 {
-		return &wake.InputError{File: f.name, Line: f.d.startLine, Text: "no rows", Cure: "export the plane again"}
+		return &wake.InputError{File: l.name, Line: l.d.startLine, Text: "no rows", Cure: "export the plane again"}
 	}
 	worst, most := 0, 0
 	for slot, n := range t.lost {
@@ -83,12 +70,12 @@ func (f *finisher) counts(s *wake.Samples) error {
 		}
 	}
 	if t.n == 0 {
-		q := f.p.quantity[worst]
-		return f.errorAt(q, fmt.Sprintf("all %d rows lack a value; %s has none in %d of them", all, q, most), "export the plane again, or leave the column out")
+		q := l.quantity[worst]
+		return l.fail(l.cols[q].field, fmt.Sprintf("all %d rows lack a value; %s has none in %d of them", all, q, most), "export the plane again, or leave the column out")
 	}
 	if 2*t.dropped > all {
-		q := f.p.quantity[worst]
-		s.Warnings = append(s.Warnings, wake.Warning{Code: "many-dropped", Where: f.name,
+		q := l.quantity[worst]
+		s.Warnings = append(s.Warnings, wake.Warning{Code: "many-dropped", Where: l.name,
 			Text: fmt.Sprintf("%d of %d rows were left out for missing values, %d of them for %s", t.dropped, all, most, q),
 			Cure: "export only the plane's own samples, or leave the column out"})
 	}
@@ -97,18 +84,13 @@ func (f *finisher) counts(s *wake.Samples) error {
 
 // isConstant reports whether the values are all the same.
 func isConstant(v []float64) bool {
-	for _, x := range v {
-		if x != v[0] {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(v, func(x float64) bool { return x != v[0] })
 }
 
 // constants looks for columns that never change: a fault of the export more often
 // than a flow. For v, w and the pressures that is a doubt; for u, and for two of
 // the coordinates, it cannot be.
-func (f *finisher) constants(s *wake.Samples) error {
+func (l *layout) constants(s *wake.Samples) error {
 	if s.N >= 3 {
 		var still []wake.Quantity
 		for q := wake.X; q <= wake.Z; q++ {
@@ -118,7 +100,7 @@ func (f *finisher) constants(s *wake.Samples) error {
 		}
 		if len(still) >= 2 {
 			last := still[len(still)-1]
-			return f.errorAt(last, fmt.Sprintf("%s and %s are constant (%g and %g): the samples lie on a line", still[0], still[1], s.Col[still[0]][0], s.Col[still[1]][0]), "export a plane, or name the coordinates with --column")
+			return l.fail(l.cols[last].field, fmt.Sprintf("%s and %s are constant (%g and %g): the samples lie on a line", still[0], still[1], s.Col[still[0]][0], s.Col[still[1]][0]), "export a plane, or name the coordinates with --column")
 		}
 	}
 	if s.N <= constantOver {
@@ -127,35 +109,35 @@ func (f *finisher) constants(s *wake.Samples) error {
 	// u is the component that the frame turns fore and aft.
 	aft := wake.U
 	for a := wake.AxisX; a <= wake.AxisZ; a++ {
-		if ours, _ := f.opt.Frame.Axis(a); ours == wake.AxisX {
+		if ours, _ := l.opt.Frame.Axis(a); ours == wake.AxisX {
 			aft = wake.U + wake.Quantity(a)
 		}
 	}
 	for _, q := range []wake.Quantity{wake.U, wake.V, wake.W, wake.P, wake.Pt, wake.Cp, wake.Cpt} {
-		c := f.cols[q]
+		c := l.cols[q]
 		if !c.present || c.field < 0 || !isConstant(s.Col[q]) {
 			continue
 		}
 		text := fmt.Sprintf("%s is %g in all %d rows", q, s.Col[q][0], s.N)
 		if q == aft {
-			return f.errorAt(q, text, fmt.Sprintf("check the export, or name another column with --column %s=\"NAME\"", q))
+			return l.fail(l.cols[q].field, text, fmt.Sprintf("check the export, or name another column with --column %s=\"NAME\"", q))
 		}
-		s.Warnings = append(s.Warnings, wake.Warning{Code: "constant-column", Where: f.name, Text: text, Cure: "check the export"})
+		s.Warnings = append(s.Warnings, wake.Warning{Code: "constant-column", Where: l.name, Text: text, Cure: "check the export"})
 	}
 	return nil
 }
 
 // units takes all columns to SI.
-func (f *finisher) units(s *wake.Samples) error {
+func (l *layout) units(s *wake.Samples) error {
 	var kinematic []string
-	for i := range f.cols {
-		q, c := wake.Quantity(i), &f.cols[i]
+	for i := range l.cols {
+		q, c := wake.Quantity(i), &l.cols[i]
 		if !c.present {
 			continue
 		}
 		if c.kinematic {
-			if !(f.opt.Density > 0) {
-				return f.errorAt(q, fmt.Sprintf("%s is a pressure over density (%s) and the density is not known", q, c.unit), "give it with --density")
+			if !(l.opt.Density > 0) {
+				return l.fail(l.cols[q].field, fmt.Sprintf("%s is a pressure over density (%s) and the density is not known", q, c.unit), "give it with --density")
 			}
 			kinematic = append(kinematic, q.String())
 		}
@@ -166,9 +148,9 @@ func (f *finisher) units(s *wake.Samples) error {
 		}
 		factor := c.factor
 		if c.kinematic {
-			factor *= f.opt.Density
+			factor *= l.opt.Density
 			for j := range s.Col[q] {
-				s.Col[q][j] *= f.opt.Density
+				s.Col[q][j] *= l.opt.Density
 			}
 		}
 		s.Source[q] = wake.Source{Name: c.name, Unit: c.unit, By: c.by, Factor: factor}
@@ -177,19 +159,51 @@ func (f *finisher) units(s *wake.Samples) error {
 		}
 	}
 	if len(kinematic) > 0 {
-		s.Warnings = append(s.Warnings, wake.Warning{Code: "kinematic-pressure", Where: f.name,
-			Text: fmt.Sprintf("%s given over density: multiplied by %g kg/m3", strings.Join(kinematic, " and "), f.opt.Density),
+		s.Warnings = append(s.Warnings, wake.Warning{Code: "kinematic-pressure", Where: l.name,
+			Text: fmt.Sprintf("%s given over density: multiplied by %g kg/m3", strings.Join(kinematic, " and "), l.opt.Density),
 			Cure: "check that the density is the solver's"})
 	}
 	return nil
 }
 
-// lineOf makes the function that finds the line of a sample: lines follow each
-// other from first on but for the jumps.
-func lineOf(first int, jumps []jump) func(int) int {
-	if len(jumps) == 0 {
-		return func(i int) int { return first + i }
+// ranges refuses values that cannot be: beyond the bounds, or a density that is not
+// positive.
+func (l *layout) ranges(s *wake.Samples, t *table) error {
+	for i, col := range s.Col {
+		q, limit := wake.Quantity(i), maxValue
+		if q <= wake.Z {
+			limit = maxPosition
+		}
+		for row, x := range col {
+			if !(math.Abs(x) <= limit) {
+				return l.errorIn(t, q, row, fmt.Sprintf("%s is %g %s", q, x, q.Unit()), fmt.Sprintf("a size up to %g is expected: check the field and the unit", limit))
+			}
+			if q == wake.Rho && !(x > 0) {
+				return l.errorIn(t, q, row, fmt.Sprintf("the density is %g kg/m3", x), "a positive density is expected: check the field, or leave the column out")
+			}
+		}
 	}
+	return nil
+}
+
+// errorIn is an error in a row: with its line where rows are lines, else with its
+// number.
+func (l *layout) errorIn(t *table, q wake.Quantity, row int, text, cure string) error {
+	e := &wake.InputError{File: l.name, Text: text, Cure: cure}
+	switch {
+	case l.cols[q].field < 0: // one value for all rows, by an option
+	case l.d.startLine > 0:
+		e.Line, e.Column = t.line(l.d.startLine)(row), l.cols[q].field+1
+	default:
+		e.Text += fmt.Sprintf(" in row %d", row+1)
+	}
+	return e
+}
+
+// line makes the function that finds the line of a sample: lines follow each
+// other from first on but for the jumps.
+func (t *table) line(first int) func(int) int {
+	jumps := t.jumps
 	return func(i int) int {
 		k := sort.Search(len(jumps), func(k int) bool { return jumps[k].row > i })
 		if k == 0 {

@@ -66,7 +66,7 @@ func quantityOf(m meaning) wake.Quantity {
 // after a blank, or after an underscore (x_mm, u_m_s).
 func parseHeading(raw string) heading {
 	raw = strings.TrimSpace(raw)
-	h := heading{raw: raw, name: raw, meaning: meaning{q: wake.NumQuantities}}
+	h := heading{raw: raw, name: raw, meaning: unknown}
 	if raw == "" || len(raw) > 200 {
 		return h
 	}

@@ -18,6 +18,9 @@ type meaning struct {
 	kinematic bool
 }
 
+// unknown is the meaning of a name that is not understood.
+var unknown = meaning{q: wake.NumQuantities}
+
 func (m meaning) known() bool { return m.q < wake.NumQuantities || m.vector != "" }
 
 // fillers are words that do not change what a column of time means holds.
@@ -113,10 +116,9 @@ func foreign(r rune) bool {
 // after them, vectors with letters or numbers as suffix, primes for stresses.
 // What has a word too many, such as "velocity magnitude", is not understood.
 func classify(name string) meaning {
-	none := meaning{q: wake.NumQuantities}
 	// Signs and other marks make another thing of a name: y+, -w, u/U, p∞.
 	if len(name) > 200 || strings.HasPrefix(name, "-") || strings.ContainsFunc(name, foreign) {
-		return none
+		return unknown
 	}
 	all := tokens(name)
 	toks := all[:0:0]
@@ -126,7 +128,7 @@ func classify(name string) meaning {
 		}
 	}
 	if len(toks) == 0 || len(toks) > 6 {
-		return none
+		return unknown
 	}
 	joined := strings.Join(toks, "")
 	if strings.ContainsAny(name, "'′’") {
@@ -143,7 +145,7 @@ func classify(name string) meaning {
 				return meaning{q: q}
 			}
 		}
-		return none
+		return unknown
 	}
 	if m := vectorName(toks); m.known() {
 		return m
@@ -172,13 +174,12 @@ func classify(name string) meaning {
 			}
 		}
 	}
-	return none
+	return unknown
 }
 
 // vectorName understands a position or velocity word with a component on either
 // side, and the letters u and v with a component after them.
 func vectorName(toks []string) meaning {
-	none := meaning{q: wake.NumQuantities}
 	rest := toks[:0:0]
 	position, velocity := 0, 0
 	for _, t := range toks {
@@ -200,13 +201,13 @@ func vectorName(toks []string) meaning {
 	case position > 0 && velocity == 0 && len(rest) == 1:
 		return component(wake.X, "position", rest[0])
 	case position > 0 || velocity > 0:
-		return none
+		return unknown
 	case len(rest) == 2 && (rest[0] == "u" || rest[0] == "v"):
 		return component(wake.U, "the vector "+rest[0], rest[1])
 	case len(rest) == 1 && len(rest[0]) == 2 && (rest[0][0] == 'u' || rest[0][0] == 'v') && strings.IndexByte("xyz", rest[0][1]) >= 0:
 		return component(wake.U, "", rest[0][1:])
 	}
-	return none
+	return unknown
 }
 
 // component returns the quantity first+i of a component word: x, y, z or i, j, k;
@@ -222,12 +223,11 @@ func component(first wake.Quantity, group, word string) meaning {
 			return meaning{q: wake.NumQuantities, vector: group, index: int(word[0] - '0')}
 		}
 	}
-	return meaning{q: wake.NumQuantities}
+	return unknown
 }
 
 // pressureName understands pressure with total or static and coefficient.
 func pressureName(toks []string) meaning {
-	none := meaning{q: wake.NumQuantities}
 	var pressure, total, static, coefficient, kinematic bool
 	for _, t := range toks {
 		switch {
@@ -244,12 +244,12 @@ func pressureName(toks []string) meaning {
 		case t == "kinematic":
 			kinematic = true
 		default:
-			return none
+			return unknown
 		}
 	}
 	switch {
 	case !pressure, total && static, coefficient && kinematic:
-		return none
+		return unknown
 	case coefficient && total:
 		return meaning{q: wake.Cpt}
 	case coefficient:

@@ -15,7 +15,7 @@ import (
 func parseOne(t *testing.T, text string) (float64, error) {
 	t.Helper()
 	d := &dialect{sep: ',', dec: '.', eol: '\n', fields: 2}
-	p := &plan{name: "one", d: d, slot: []int8{0, -1}, quantity: []wake.Quantity{wake.U}}
+	p := &layout{name: "one", d: d, slot: []int8{0, -1}, quantity: []wake.Quantity{wake.U}}
 	dst := [][]float64{make([]float64, 2)}
 	_, err := p.parseBlock([]byte(text+",\n"), 1, dst)
 	return dst[0][0], err

@@ -9,38 +9,10 @@ import (
 	"wakeledger/wake/survey/number"
 )
 
-// plan says what to do with each field of a row.
-type plan struct {
-	name string
-	d    *dialect
-	// slot[f] is the column that field f goes to, −1 for a field that is passed
-	// over; quantity[slot] is what the column holds. Positions come first.
-	slot     []int8
-	quantity []wake.Quantity
-	position int // slots below this one are positions
-}
-
-func newPlan(name string, d *dialect, cols *[wake.NumQuantities]column) *plan {
-	p := &plan{name: name, d: d, slot: make([]int8, d.fields)}
-	for i := range p.slot {
-		p.slot[i] = -1
-	}
-	for q := range cols {
-		if c := &cols[q]; c.present && c.field >= 0 {
-			p.slot[c.field] = int8(len(p.quantity))
-			p.quantity = append(p.quantity, wake.Quantity(q))
-			if wake.Quantity(q) <= wake.Z {
-				p.position++
-			}
-		}
-	}
-	return p
-}
-
-// maxRows is how many rows of the plan a block of n bytes can hold: a row of k
+// maxRows is how many rows a block of n bytes can hold: a row of k
 // fields takes k bytes at least, as each field is followed by a separator or by
 // a line end.
-func (p *plan) maxRows(n, lines int) int { return min(lines, n/p.d.fields+1) }
+func (p *layout) maxRows(n, lines int) int { return min(lines, n/p.d.fields+1) }
 
 // jump records that row and the rows after it stand in line, line+1, …
 type jump struct{ row, line int }
@@ -62,7 +34,7 @@ type parsed struct {
 //
 // number.Scan takes what is common; everything else goes to parseNumber.
 // The line end at the end of buf stops every inner loop.
-func (p *plan) parseBlock(buf []byte, first int, dst [][]float64) (out parsed, err error) {
+func (p *layout) parseBlock(buf []byte, first int, dst [][]float64) (out parsed, err error) {
 	sep, dec, eol := p.d.sep, p.d.dec, p.d.eol
 	blank := sep == ' '
 	pad := byte('\t') // skipped before a field, besides ' '
@@ -88,7 +60,7 @@ rows:
 				end := lineStop(buf, pos, eol)
 				if f > len(p.slot) || !p.d.trailing || len(trim(buf[pos:end])) > 0 {
 					n := len(split(trim(buf[start:end]), sep))
-					return out, p.fail(line, f+1, fmt.Sprintf("the row has %s, expected %d", countFields(n), len(p.slot)), "export the plane again, or mend the row")
+					return out, p.errorAt(line, f+1, fmt.Sprintf("the row has %s, expected %d", countFields(n), len(p.slot)), "export the plane again, or mend the row")
 				}
 				pos = end
 			} else if slot := p.slot[f]; slot < 0 {
@@ -116,8 +88,8 @@ rows:
 					}
 					if v != v && missing < 0 {
 						missing = int(slot)
-						if missing < p.position {
-							return out, p.fail(line, f+1, fmt.Sprintf("%s has no value (%q)", p.quantity[slot], clip(buf[pos:i])), "a sample needs its position: mend the row or leave it out")
+						if p.quantity[slot] <= wake.Z {
+							return out, p.errorAt(line, f+1, fmt.Sprintf("%s has no value (%q)", p.quantity[slot], clip(buf[pos:i])), "a sample needs its position: mend the row or leave it out")
 						}
 					}
 				}
@@ -142,7 +114,7 @@ rows:
 			}
 			pos++
 			if f+1 < len(p.slot) {
-				return out, p.fail(line, f+2, fmt.Sprintf("the row has %s, expected %d", countFields(f+1), len(p.slot)), "export the plane again, or mend the row")
+				return out, p.errorAt(line, f+2, fmt.Sprintf("the row has %s, expected %d", countFields(f+1), len(p.slot)), "export the plane again, or mend the row")
 			}
 			break
 		}
@@ -163,7 +135,7 @@ rows:
 
 // skipped reports whether the line whose first mark is at pos is empty or a
 // comment.
-func (p *plan) skipped(buf []byte, pos int) bool {
+func (p *layout) skipped(buf []byte, pos int) bool {
 	switch c := buf[pos]; c {
 	case p.d.eol, '#', '%', '!':
 		return true
@@ -177,7 +149,7 @@ func (p *plan) skipped(buf []byte, pos int) bool {
 
 // quoted returns the offset after the closing quote of the text that begins at
 // pos, or pos where none closes it within the line.
-func (p *plan) quoted(buf []byte, pos int) int {
+func (p *layout) quoted(buf []byte, pos int) int {
 	for i := pos + 1; buf[i] != p.d.eol; i++ {
 		if buf[i] == '"' {
 			return i + 1
@@ -194,10 +166,6 @@ func lineStop(buf []byte, pos int, eol byte) int {
 	return pos
 }
 
-func (p *plan) fail(line, col int, text, cure string) error {
-	return &wake.InputError{File: p.name, Line: line, Column: col, Text: text, Cure: cure}
-}
-
 func countFields(n int) string {
 	if n == 1 {
 		return "1 field"
@@ -211,7 +179,7 @@ func clip(b []byte) string {
 	return shorten(string(b[:min(len(b), 200)]))
 }
 
-func (p *plan) badField(line, f int, field []byte, err error) error {
+func (p *layout) badField(line, f int, field []byte, err error) error {
 	cure := "mend the field, or write nan for a missing value"
 	switch {
 	case errors.Is(err, errInfinite):
@@ -219,5 +187,5 @@ func (p *plan) badField(line, f int, field []byte, err error) error {
 	case errors.Is(err, errComma), errors.Is(err, errPoint):
 		cure = "write all numbers with the same decimal mark and without marks between thousands"
 	}
-	return p.fail(line, f+1, fmt.Sprintf("%q %v (%s)", clip(field), err, p.quantity[p.slot[f]]), cure)
+	return p.errorAt(line, f+1, fmt.Sprintf("%q %v (%s)", clip(field), err, p.quantity[p.slot[f]]), cure)
 }

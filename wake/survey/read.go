@@ -149,29 +149,24 @@ func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
 		}
 		return nil, err
 	}
-	cols, ignored, doubts, err := assign(t.name, d, opt)
+	l, err := assign(t.name, d, opt)
 	if err != nil {
 		return nil, err
 	}
 	b.begin(d, head)
-	p := newPlan(t.name, d, &cols)
-	table, err := parseAll(ctx, b, p, opt.Workers)
+	table, err := parseAll(ctx, b, l, opt.Workers)
 	if err != nil {
 		return nil, t.damage(ctx, err)
 	}
-	f := &finisher{name: t.name, d: d, opt: opt, cols: &cols, p: p, table: table}
-	s, err := f.samples()
-	if err != nil {
-		return nil, err
-	}
-	s.Ignored = ignored
-	s.CellValues = d.cells > 0 && d.points == 0
 	if d.cells > 0 && d.points > 0 {
-		doubts = append(doubts, wake.Warning{Code: "place-not-clear", Where: t.name,
+		l.doubts = append(l.doubts, wake.Warning{Code: "place-not-clear", Where: t.name,
 			Text: fmt.Sprintf("line %d says that values belong to cells, line %d that they belong to points; they are taken as on points", d.cells, d.points), Cure: "say which with --support cells or --support nodes"})
 	}
-	s.Warnings = append(doubts, s.Warnings...)
-	return s, nil
+	s, err := l.samples(table)
+	if err == nil {
+		s.CellValues = d.cells > 0 && d.points == 0
+	}
+	return s, err
 }
 
 // blocks hands out the text in pieces of whole lines, in order, to whoever asks.
@@ -245,7 +240,7 @@ func (b *blocks) begin(d *dialect, head []byte) {
 
 // next returns the next block, in buf or in a larger one, with room in the store.
 // The error is io.EOF after the last block.
-func (b *blocks) next(p *plan, buf []byte) (blk block, err error) {
+func (b *blocks) next(p *layout, buf []byte) (blk block, err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	var data []byte
@@ -332,7 +327,7 @@ func (b *blocks) read(buf []byte) ([]byte, error) {
 	}
 }
 
-// table is the parsed file, one slice a slot of the plan.
+// table is the parsed file, one slice a slot of the layout.
 type table struct {
 	cols    [][]float64
 	n       int
@@ -344,7 +339,7 @@ type table struct {
 // parseAll parses all blocks with a number of workers. Of several errors the
 // first in the file counts: blocks are handed out in order and those handed out
 // are finished, so that an earlier error is never missed.
-func parseAll(ctx context.Context, b *blocks, p *plan, workers int) (*table, error) {
+func parseAll(ctx context.Context, b *blocks, p *layout, workers int) (*table, error) {
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}

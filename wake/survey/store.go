@@ -28,7 +28,7 @@ type part struct {
 
 // take reserves room for a block of n bytes and lines lines; left is the
 // estimate of the bytes of text still to come, −1 where there is none.
-func (s *store) take(p *plan, n, lines int, left int64) (part, error) {
+func (s *store) take(p *layout, n, lines int, left int64) (part, error) {
 	rows := p.maxRows(n, lines)
 	if s.total += rows; s.total > maxSamples {
 		return part{}, fmt.Errorf("holds more than %d samples", maxSamples)

@@ -87,7 +87,7 @@ func (v *vtkReader) wants(array string) bool {
 func vectorMeaning(array, component string) meaning {
 	m := classify(parseHeading(array).name + "_" + component)
 	if m.vector != "" {
-		return meaning{q: wake.NumQuantities}
+		return unknown
 	}
 	return m
 }
@@ -241,7 +241,7 @@ func (p *vtkPart) add(h heading, a *vtk.Array, comp int) {
 	// Positions come from the points; an array that looks like one is used when it
 	// is asked for by name.
 	if a != nil && h.q <= wake.Z {
-		h.meaning = meaning{q: wake.NumQuantities}
+		h.meaning = unknown
 	}
 	p.heads = append(p.heads, h)
 	p.arrays = append(p.arrays, a)
@@ -271,7 +271,7 @@ func (v *vtkReader) array(p *vtkPart, a *vtk.Array) {
 		if c < len(a.ComponentNames) {
 			own = strings.TrimSpace(a.ComponentNames[c])
 		}
-		m := meaning{q: wake.NumQuantities}
+		m := unknown
 		if len(letters) == a.Components {
 			letter = letters[c]
 		}
@@ -419,7 +419,7 @@ func cellCentres(d *vtk.Dataset) []float64 {
 
 // samples reads the part and gives it its polygons.
 func (p *vtkPart) samples(name string, opt *Options) (*wake.Samples, error) {
-	s, keep, cols, err := p.columnar(name).samples(opt)
+	s, keep, l, err := p.columnar(name).samples(opt)
 	if err != nil {
 		return nil, err
 	}
@@ -430,7 +430,7 @@ func (p *vtkPart) samples(name string, opt *Options) (*wake.Samples, error) {
 	}
 	e := &wake.Elements{Start: []int32{0}}
 	if s.CellValues {
-		if e.Corner, err = p.corners(name, &cols); err != nil {
+		if e.Corner, err = p.corners(name, &l.cols); err != nil {
 			return nil, err
 		}
 		for i, v := range e.Corner {
