@@ -29,15 +29,14 @@ const (
 
 // leaveOut leaves out the samples with a value that means none, and says so.
 func leaveOut(s *wake.Samples) {
-	keep := make([]int32, s.N) // as drop wants it: −1 goes
-	gone := 0
+	gone := make([]bool, s.N)
 	mark := func(is func(i int) bool, code, what, cure string) {
 		first, n := -1, 0
-		for i := range keep {
-			if keep[i] < 0 || !is(i) {
+		for i := range gone {
+			if gone[i] || !is(i) {
 				continue
 			}
-			if keep[i] = -1; first < 0 {
+			if gone[i] = true; first < 0 {
 				first = i
 			}
 			n++
@@ -45,7 +44,6 @@ func leaveOut(s *wake.Samples) {
 		if n == 0 {
 			return
 		}
-		gone += n
 		where, at := s.File, fmt.Sprintf("the first at (%.4g, %.4g, %.4g) m", s.Col[wake.X][first], s.Col[wake.Y][first], s.Col[wake.Z][first])
 		if s.LineOf != nil {
 			where += ":" + strconv.Itoa(s.LineOf(first))
@@ -54,67 +52,60 @@ func leaveOut(s *wake.Samples) {
 	}
 	for q := wake.U; q < wake.NumQuantities; q++ {
 		col := s.Col[q]
-		if col == nil {
-			continue
-		}
-		for {
-			x, ok := fill(col, keep, s.Source[q].Factor)
-			if !ok {
-				break
-			}
+		for x, ok := fill(col, gone, s.Source[q].Factor); ok; x, ok = fill(col, gone, s.Source[q].Factor) {
 			mark(func(i int) bool { return col[i] == x }, "missing-value", fmt.Sprintf("%s = %g %s lies far off all other values and is read as no value", q, x, q.Unit()),
 				"write nan for a missing value")
 		}
 	}
-	if zero := stillness(s, keep); zero != nil {
+	if zero := stillness(s, gone); zero != nil {
 		mark(func(i int) bool { return zero[i] }, "no-flow", "velocity and pressures are exactly zero, as inside a body or where a value is missing",
 			"export the flow alone, or write nan for a missing value")
 	}
-	if gone > 0 {
-		drop(s, keep)
+	if slices.Contains(gone, true) {
+		drop(s, func(i int) bool { return gone[i] })
 	}
+}
+
+// extreme is a least or greatest value, how often it is there, and the value next to it.
+type extreme struct {
+	x, next float64
+	n       int
+}
+
+// least finds the least value of a column times sign, and counts the values.
+func least(col []float64, gone []bool, sign float64) (e extreme, all int) {
+	e.x, e.next = math.Inf(1), math.Inf(1)
+	for i, v := range col {
+		if gone[i] {
+			continue
+		}
+		all++
+		switch v *= sign; {
+		case v < e.x:
+			e = extreme{v, e.x, 1}
+		case v == e.x:
+			e.n++
+		case v < e.next:
+			e.next = v
+		}
+	}
+	return extreme{sign * e.x, sign * e.next, e.n}, all
 }
 
 // fill finds the least or the greatest value of a column if it means none. factor
 // took the value as written to SI.
-func fill(col []float64, keep []int32, factor float64) (float64, bool) {
-	// The two least and the two greatest values, each once.
-	lo, hi := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
-	var low, high, n int
-	for i, x := range col {
-		if keep[i] < 0 {
-			continue
-		}
-		n++
-		switch {
-		case x < lo[0]:
-			lo, low = [2]float64{x, lo[0]}, 1
-		case x == lo[0]:
-			low++
-		case x < lo[1]:
-			lo[1] = x
-		}
-		switch {
-		case x > hi[0]:
-			hi, high = [2]float64{x, hi[0]}, 1
-		case x == hi[0]:
-			high++
-		case x > hi[1]:
-			hi[1] = x
-		}
-	}
-	// What is left without the extremes.
-	wide := hi[1] - lo[1]
+func fill(col []float64, gone []bool, factor float64) (float64, bool) {
+	low, n := least(col, gone, 1)
+	high, _ := least(col, gone, -1)
+	wide := high.next - low.next // what is left without the extremes
 	if !(wide >= 0) {
 		return 0, false
 	}
-	for _, c := range []struct {
-		x, gap float64
-		n      int
-	}{{lo[0], lo[1] - lo[0], low}, {hi[0], hi[0] - hi[1], high}} {
-		custom := customary(c.x/factor) && c.gap > fillGap*wide
-		if 2*c.n < n && (custom || c.n >= fillRepeats && wide > 0 && c.gap > fillFar*wide) {
-			return c.x, true
+	for _, e := range []extreme{low, high} {
+		gap := math.Abs(e.next - e.x)
+		custom := customary(e.x/factor) && gap > fillGap*wide
+		if 2*e.n < n && (custom || e.n >= fillRepeats && wide > 0 && gap > fillFar*wide) {
+			return e.x, true
 		}
 	}
 	return 0, false
@@ -136,11 +127,11 @@ func customary(x float64) bool {
 // stillness marks the samples where all that flows is exactly zero; nil for none. Where no
 // pressure tells a wall from a missing value, a side of the window that is zero as a
 // whole is a wall.
-func stillness(s *wake.Samples, keep []int32) []bool {
-	if s.Col[wake.U] == nil {
-		return nil
+func stillness(s *wake.Samples, gone []bool) []bool {
+	zero := make([]bool, s.N)
+	for i := range zero {
+		zero[i] = !gone[i]
 	}
-	var zero []bool
 	told, pressure := 0, false // columns that vary, a pressure among them
 	for _, q := range []wake.Quantity{wake.U, wake.V, wake.W, wake.P, wake.Pt, wake.Cp, wake.Cpt} {
 		col := s.Col[q]
@@ -149,17 +140,11 @@ func stillness(s *wake.Samples, keep []int32) []bool {
 		}
 		told++
 		pressure = pressure || q >= wake.P
-		if zero == nil {
-			zero = make([]bool, s.N)
-			for i := range zero {
-				zero[i] = keep[i] >= 0
-			}
-		}
 		for i, x := range col {
 			zero[i] = zero[i] && x == 0
 		}
 	}
-	if told < 2 || !slices.Contains(zero, true) {
+	if s.Col[wake.U] == nil || told < 2 || !slices.Contains(zero, true) {
 		return nil
 	}
 	for q := wake.X; q <= wake.Z && !pressure; q++ {
@@ -173,10 +158,8 @@ func stillness(s *wake.Samples, keep []int32) []bool {
 					still = still && zero[i]
 				}
 			}
-			if still && len(side) > 1 {
-				for _, i := range side {
-					zero[i] = false
-				}
+			for _, i := range side {
+				zero[i] = zero[i] && !(still && len(side) > 1)
 			}
 		}
 	}
@@ -187,10 +170,10 @@ func stillness(s *wake.Samples, keep []int32) []bool {
 // other sample is nearly still. More than fewStill zeros, exact in all that flows, are
 // no chance.
 func beside(s *wake.Samples, zero []bool) []bool {
-	speed := func(i int) (v float64) {
-		for _, q := range []wake.Quantity{wake.U, wake.V, wake.W} {
-			if s.Col[q] != nil {
-				v = math.Hypot(v, s.Col[q][i])
+	length := func(first wake.Quantity, i int, from [3]float64) (v float64) {
+		for k, c := range s.Col[first : first+3] {
+			if c != nil {
+				v = math.Hypot(v, c[i]-from[k])
 			}
 		}
 		return v
@@ -201,7 +184,7 @@ func beside(s *wake.Samples, zero []bool) []bool {
 		if zero[i] {
 			at = append(at, i)
 		} else {
-			fast = max(fast, speed(i))
+			fast = max(fast, length(wake.U, i, [3]float64{}))
 		}
 	}
 	if len(at) > fewStill {
@@ -210,12 +193,12 @@ func beside(s *wake.Samples, zero []bool) []bool {
 	for _, i := range at {
 		near, least := -1, math.Inf(1)
 		for j := range zero {
-			d := math.Hypot(math.Hypot(s.Col[wake.X][j]-s.Col[wake.X][i], s.Col[wake.Y][j]-s.Col[wake.Y][i]), s.Col[wake.Z][j]-s.Col[wake.Z][i])
+			d := length(wake.X, j, [3]float64{s.Col[wake.X][i], s.Col[wake.Y][i], s.Col[wake.Z][i]})
 			if !zero[j] && d < least {
 				near, least = j, d
 			}
 		}
-		zero[i] = near >= 0 && speed(near) > nearlyStill*fast
+		zero[i] = near >= 0 && length(wake.U, near, [3]float64{}) > nearlyStill*fast
 	}
 	return zero
 }

@@ -33,29 +33,22 @@ func Parts(name string) ([]string, error) {
 		if len(done) == maxParts {
 			return
 		}
-		place := func(s string) (string, bool) {
-			if s == "" {
-				return "", false
-			}
-			if isFile(s) {
-				return s, true
-			}
-			if len(done) > 0 && !filepath.IsAbs(s) {
-				if beside := filepath.Join(filepath.Dir(done[0]), s); isFile(beside) {
-					return beside, true
-				}
-			}
-			return "", false
-		}
-		if f, ok := place(rest); ok && len(done) > 0 {
-			ways = append(ways, append(slices.Clone(done), f))
-		}
-		for i, c := range rest {
-			if c != '+' {
+		for i := range len(rest) + 1 {
+			if i < len(rest) && rest[i] != '+' {
 				continue
 			}
-			if f, ok := place(rest[:i]); ok {
-				cut(rest[i+1:], append(slices.Clone(done), f))
+			f := rest[:i]
+			if !isFile(f) && len(done) > 0 && !filepath.IsAbs(f) {
+				f = filepath.Join(filepath.Dir(done[0]), f)
+			}
+			if i == 0 || !isFile(f) {
+				continue
+			}
+			way := append(slices.Clone(done), f)
+			if i < len(rest) {
+				cut(rest[i+1:], way)
+			} else if len(done) > 0 {
+				ways = append(ways, way)
 			}
 		}
 	}
@@ -79,27 +72,23 @@ func isFile(name string) bool {
 // are matched to it by position, in any order. A quantity that several files hold
 // is taken from the first one that does.
 func readJoined(ctx context.Context, name string, parts []string, opt Options) (*wake.Samples, error) {
-	absent := make([]map[wake.Quantity]error, len(parts))
+	lacking := map[wake.Quantity][]error{}
 	files := make([]*wake.Samples, len(parts))
 	for k, part := range parts {
 		o := opt
-		absent[k] = map[wake.Quantity]error{}
-		o.absent = absent[k]
+		o.absent = map[wake.Quantity]error{}
 		s, err := readFile(ctx, part, o)
 		if err != nil {
 			return nil, err
 		}
 		files[k] = s
+		for q, err := range o.absent {
+			lacking[q] = append(lacking[q], err)
+		}
 	}
 	for q := wake.X; q < wake.NumQuantities; q++ {
-		lacking := 0
-		for _, a := range absent {
-			if a[q] != nil {
-				lacking++
-			}
-		}
-		if lacking == len(parts) {
-			return nil, absent[0][q]
+		if len(lacking[q]) == len(parts) {
+			return nil, lacking[q][0]
 		}
 	}
 	out := files[0]
@@ -112,14 +101,20 @@ func readJoined(ctx context.Context, name string, parts []string, opt Options) (
 		}
 	}
 	for _, s := range files[1:] {
-		for _, w := range s.Warnings {
-			if !slices.Contains(out.Warnings, w) {
-				out.Warnings = append(out.Warnings, w)
-			}
-		}
+		out.Warnings = addNew(out.Warnings, s.Warnings)
 	}
 	out.File = name
 	return out, nil
+}
+
+// addNew appends what is not there yet.
+func addNew[T comparable](to, from []T) []T {
+	for _, v := range from {
+		if !slices.Contains(to, v) {
+			to = append(to, v)
+		}
+	}
+	return to
 }
 
 // join adds the columns of s to those of the samples to.
@@ -138,8 +133,7 @@ func join(to, s *wake.Samples) error {
 		}
 		to.CellValues = true
 	}
-	m := newMatcher(to, s)
-	partner := m.match()
+	partner, tol := match(to, s)
 	missing := 0
 	for i, j := range partner {
 		if j >= 0 {
@@ -147,7 +141,7 @@ func join(to, s *wake.Samples) error {
 		}
 		// Points that the other file dropped for a missing value go with it.
 		if missing++; missing > s.Dropped {
-			e := &wake.InputError{File: to.File, Text: fmt.Sprintf("the point (%.6g, %.6g, %.6g) has no partner within %.2g m in %s", to.Col[wake.X][i], to.Col[wake.Y][i], to.Col[wake.Z][i], m.tol, s.File),
+			e := &wake.InputError{File: to.File, Text: fmt.Sprintf("the point (%.6g, %.6g, %.6g) has no partner within %.2g m in %s", to.Col[wake.X][i], to.Col[wake.Y][i], to.Col[wake.Z][i], tol, s.File),
 				Cure: "join files of the same points only, in one unit and one frame"}
 			if to.LineOf != nil {
 				e.Line = to.LineOf(i)
@@ -157,112 +151,96 @@ func join(to, s *wake.Samples) error {
 	}
 	var twice []string
 	for q := wake.U; q < wake.NumQuantities; q++ {
-		if s.Col[q] == nil {
-			continue
-		}
-		if to.Col[q] != nil {
+		switch {
+		case s.Col[q] == nil:
+		case to.Col[q] != nil:
 			twice = append(twice, q.String())
-			continue
-		}
-		col := make([]float64, to.N)
-		for i, j := range partner {
-			col[i] = math.NaN()
-			if j >= 0 {
-				col[i] = s.Col[q][j]
+		default:
+			to.Col[q], to.Source[q] = make([]float64, to.N), s.Source[q]
+			for i, j := range partner {
+				if j >= 0 { // others are dropped
+					to.Col[q][i] = s.Col[q][j]
+				}
 			}
 		}
-		to.Col[q], to.Source[q] = col, s.Source[q]
 	}
 	if len(twice) > 0 {
 		to.Warnings = append(to.Warnings, wake.Warning{Code: "joined-twice", Where: s.File, Text: fmt.Sprintf("%s are in both files; those of %s are used", strings.Join(twice, " "), to.File), Cure: "leave the columns out of one file"})
 	}
-	for _, n := range s.Ignored {
-		if !slices.Contains(to.Ignored, n) {
-			to.Ignored = append(to.Ignored, n)
+	to.Ignored = addNew(to.Ignored, s.Ignored)
+	if to.Elements == nil && s.Elements != nil {
+		if to.CellValues = s.CellValues; s.CellValues {
+			to.Elements = pickCells(s.Elements, partner)
+		} else {
+			to.Elements, _ = renumber(s.Elements, inverse(partner, s.N))
 		}
 	}
-	if to.Elements == nil && s.Elements != nil {
-		adopt(to, s, partner)
-	}
 	if missing > 0 {
-		drop(to, partner)
+		drop(to, func(i int) bool { return partner[i] < 0 })
 	}
 	return nil
 }
 
-// adopt takes over the polygons of s, whose sample partner[i] is sample i of to.
-func adopt(to, s *wake.Samples, partner []int32) {
-	to.CellValues = s.CellValues
-	e := &wake.Elements{Start: []int32{0}}
-	if s.CellValues {
-		e.Corner = s.Elements.Corner
-		for _, j := range partner {
-			if j >= 0 {
-				e.Index = append(e.Index, s.Elements.Index[s.Elements.Start[j]:s.Elements.Start[j+1]]...)
-			}
-			e.Start = append(e.Start, int32(len(e.Index)))
+// pickCells returns the elements of these numbers; −1 makes one without corners.
+func pickCells(e *wake.Elements, rows []int32) *wake.Elements {
+	out := &wake.Elements{Corner: e.Corner, Start: make([]int32, 1, len(rows)+1)}
+	for _, k := range rows {
+		if k >= 0 {
+			out.Index = append(out.Index, e.Index[e.Start[k]:e.Start[k+1]]...)
 		}
-		to.Elements = e
-		return
+		out.Start = append(out.Start, int32(len(out.Index)))
 	}
-	back := make([]int32, s.N)
-	for j := range back {
-		back[j] = -1
-	}
-	for i, j := range partner {
-		if j >= 0 {
-			back[j] = int32(i)
-		}
-	}
-	for k := range len(s.Elements.Start) - 1 {
-		ids := s.Elements.Index[s.Elements.Start[k]:s.Elements.Start[k+1]]
-		if slices.ContainsFunc(ids, func(id int32) bool { return back[id] < 0 }) {
+	return out
+}
+
+// renumber gives the corners of elements new numbers; those with a corner of number −1
+// are left out and counted.
+func renumber(e *wake.Elements, number []int32) (out *wake.Elements, open int) {
+	out = &wake.Elements{Corner: e.Corner, Start: make([]int32, 1, len(e.Start)), Index: make([]int32, 0, len(e.Index))}
+	for k := range len(e.Start) - 1 {
+		ids := e.Index[e.Start[k]:e.Start[k+1]]
+		if slices.ContainsFunc(ids, func(id int32) bool { return number[id] < 0 }) {
+			open++
 			continue
 		}
 		for _, id := range ids {
-			e.Index = append(e.Index, back[id])
+			out.Index = append(out.Index, number[id])
 		}
-		e.Start = append(e.Start, int32(len(e.Index)))
+		out.Start = append(out.Start, int32(len(out.Index)))
 	}
-	to.Elements = e
+	return out, open
 }
 
-// drop leaves out the samples without partner, with the polygons that need them.
-func drop(to *wake.Samples, partner []int32) {
+// inverse tells for each of n rows where it stands in rows, −1 for nowhere.
+func inverse(rows []int32, n int) []int32 {
+	out := slices.Repeat([]int32{-1}, n)
+	for i, r := range rows {
+		if r >= 0 {
+			out[r] = int32(i)
+		}
+	}
+	return out
+}
+
+// drop leaves samples out, with the polygons that need them.
+func drop(to *wake.Samples, gone func(i int) bool) {
 	keep := make([]int32, 0, to.N)
-	renumber := make([]int32, to.N)
-	for i, j := range partner {
-		renumber[i] = -1
-		if j >= 0 {
-			renumber[i] = int32(len(keep))
+	for i := range to.N {
+		if !gone(i) {
 			keep = append(keep, int32(i))
 		}
 	}
 	for q, c := range to.Col {
-		if c == nil {
-			continue
+		if c != nil {
+			to.Col[q] = gather(c, keep)
 		}
-		for i, k := range keep {
-			c[i] = c[k]
-		}
-		to.Col[q] = c[:len(keep)]
 	}
-	if e := to.Elements; e != nil {
-		left := &wake.Elements{Corner: e.Corner, Start: []int32{0}}
-		for k := range len(e.Start) - 1 {
-			ids := e.Index[e.Start[k]:e.Start[k+1]]
-			if to.CellValues && renumber[k] < 0 || !to.CellValues && slices.ContainsFunc(ids, func(id int32) bool { return renumber[id] < 0 }) {
-				continue
-			}
-			for _, id := range ids {
-				if !to.CellValues {
-					id = renumber[id]
-				}
-				left.Index = append(left.Index, id)
-			}
-			left.Start = append(left.Start, int32(len(left.Index)))
-		}
-		to.Elements = left
+	switch e := to.Elements; {
+	case e == nil:
+	case to.CellValues:
+		to.Elements = pickCells(e, keep)
+	default:
+		to.Elements, _ = renumber(e, inverse(keep, to.N))
 	}
 	if f := to.LineOf; f != nil {
 		to.LineOf = func(i int) int { return f(int(keep[i])) }
@@ -271,99 +249,67 @@ func drop(to *wake.Samples, partner []int32) {
 	to.N = len(keep)
 }
 
-// matcher pairs the points of two files.
-type matcher struct {
-	a, b [3][]float64
-	tol  float64
-	cell float64
-	low  [3]float64
-}
-
-func newMatcher(to, s *wake.Samples) *matcher {
-	m := &matcher{}
+// match gives for each point of to the point of s within tol of its place, −1 for none.
+// Each point of s is given away once: of several points at one place the first to the
+// first, and so on. A point keeps its number where that is right.
+func match(to, s *wake.Samples) (partner []int32, tol float64) {
+	a, b := [3][]float64(to.Col[wake.X:]), [3][]float64(s.Col[wake.X:])
+	var low [3]float64
 	sum := 0.0
-	for k := range m.a {
-		m.a[k], m.b[k] = to.Col[wake.X+wake.Quantity(k)], s.Col[wake.X+wake.Quantity(k)]
-		lo, hi := slices.Min(m.a[k]), slices.Max(m.a[k])
-		sum += (hi - lo) * (hi - lo)
-		m.low[k] = lo
+	for k := range a {
+		low[k] = slices.Min(a[k])
+		wide := slices.Max(a[k]) - low[k]
+		sum += wide * wide
 	}
-	m.tol = samePosition * math.Sqrt(sum)
+	tol = samePosition * math.Sqrt(sum)
+	// off is the largest difference of a coordinate.
+	off := func(i, j int) float64 {
+		return max(math.Abs(a[0][i]-b[0][j]), math.Abs(a[1][i]-b[1][j]), math.Abs(a[2][i]-b[2][j]))
+	}
+	partner = slices.Repeat([]int32{-1}, to.N)
+	taken := make([]bool, s.N)
+	for i := range min(to.N, s.N) {
+		if off(i, i) <= tol {
+			partner[i], taken[i] = int32(i), true
+		}
+	}
 	// Neighbouring cells are looked into only near their border, which is rare with
 	// cells much wider than the tolerance.
-	m.cell = 64 * m.tol
-	return m
-}
-
-// off is the largest difference of a coordinate.
-func (m *matcher) off(i, j int) float64 {
-	return max(math.Abs(m.a[0][i]-m.b[0][j]), math.Abs(m.a[1][i]-m.b[1][j]), math.Abs(m.a[2][i]-m.b[2][j]))
-}
-
-// match gives for each point of a the point of b at its place, −1 for none. Each
-// point of b is given away once: of several points at one place the first to the
-// first, and so on. A point keeps its number where that is right.
-func (m *matcher) match() []int32 {
-	n := len(m.a[0])
-	partner := make([]int32, n)
-	taken := make([]bool, len(m.b[0]))
-	left := 0
-	for i := range n {
-		partner[i] = -1
-		if i < len(taken) && m.off(i, i) <= m.tol {
-			partner[i], taken[i] = int32(i), true
-		} else {
-			left++
-		}
-	}
-	if left == 0 {
-		return partner
-	}
+	const wide = 64
 	type key [3]int64
-	at := func(v float64, k int) float64 { return (v - m.low[k]) / m.cell }
-	head := make(map[key]int32, left)
-	next := make([]int32, len(taken))
-	for j := len(taken) - 1; j >= 0; j-- {
-		if taken[j] {
-			continue
-		}
-		var k key
+	cell := func(of [3][]float64, i int, shift float64) (k key) {
 		for c := range k {
-			k[c] = int64(math.Floor(at(m.b[c][j], c)))
+			k[c] = int64(math.Floor((of[c][i]-low[c])/(wide*tol) + shift))
 		}
-		if h, ok := head[k]; ok {
-			next[j] = h
-		} else {
-			next[j] = -1
-		}
-		head[k] = int32(j)
+		return k
 	}
-	for i := range n {
+	first, next := map[key]int{}, make([]int, s.N) // points of a cell, from 1
+	for j := s.N - 1; j >= 0; j-- {
+		if !taken[j] {
+			k := cell(b, j, 0)
+			first[k], next[j] = j+1, first[k]
+		}
+	}
+	for i := range partner {
 		if partner[i] >= 0 {
 			continue
 		}
-		best, least := int32(-1), math.Inf(1)
-		var lo, hi key
-		for c := range lo {
-			v := at(m.a[c][i], c)
-			d := m.tol / m.cell
-			lo[c], hi[c] = int64(math.Floor(v-d)), int64(math.Floor(v+d))
-		}
+		least := math.Inf(1)
+		lo, hi := cell(a, i, -1./wide), cell(a, i, 1./wide)
 		for x := lo[0]; x <= hi[0]; x++ {
 			for y := lo[1]; y <= hi[1]; y++ {
 				for z := lo[2]; z <= hi[2]; z++ {
-					j, ok := head[key{x, y, z}]
-					for ; ok && j >= 0; j = next[j] {
-						if d := m.off(i, int(j)); !taken[j] && d <= m.tol && d < least {
-							best, least = j, d
+					for j := first[key{x, y, z}] - 1; j >= 0; j = next[j] - 1 {
+						if d := off(i, j); !taken[j] && d <= tol && d < least {
+							partner[i], least = int32(j), d
 						}
 					}
 				}
 			}
 		}
-		if partner[i] = best; best >= 0 {
-			taken[best] = true
+		if partner[i] >= 0 {
+			taken[partner[i]] = true
 		}
 	}
-	return partner
+	return partner, tol
 }

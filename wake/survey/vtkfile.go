@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -8,7 +9,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 
 	"wakeledger/wake"
 	"wakeledger/wake/survey/vtk"
@@ -57,11 +57,9 @@ func readVTK(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) 
 }
 
 type vtkReader struct {
-	name string
-	opt  *Options
-	mu   sync.Mutex
-	// passed are the arrays that were not asked for.
-	passed map[string]bool
+	name   string
+	opt    *Options
+	passed map[string]bool // arrays that were not asked for
 }
 
 // wants reports whether an array can be of use.
@@ -77,9 +75,7 @@ func (v *vtkReader) wants(array string) bool {
 			return true
 		}
 	}
-	v.mu.Lock()
 	v.passed[array] = true
-	v.mu.Unlock()
 	return false
 }
 
@@ -92,106 +88,91 @@ func vectorMeaning(array, component string) meaning {
 	return m
 }
 
-// place says what the values of a data set belong to.
-type place uint8
-
+// Places that values of a data set belong to.
 const (
-	onPoints place = iota
+	onPoints = iota
 	onCells
 )
 
-func (p place) String() string { return [...]string{"points", "cells"}[p] }
+var places = [...]string{"points", "cells"}
 
 // vtkPart is a data set seen as columns.
 type vtkPart struct {
+	columnar
 	set      *vtk.Dataset
-	at       place
-	heads    []heading
+	at       int
 	arrays   []*vtk.Array // of each column, nil for the position
 	comps    []int
 	centres  []float64
 	warnings []wake.Warning
+	found    []wake.Quantity
+	err      error
 }
 
 // samples picks the place, reads each data set and joins them.
 func (v *vtkReader) samples(sets []*vtk.Dataset) (*wake.Samples, error) {
+	var parts [2][]*vtkPart
 	var best [2][]wake.Quantity
 	var failure [2]error
 	fits := [2]bool{}
-	for at := onPoints; at <= onCells; at++ {
+	for at := range parts {
 		for _, d := range sets {
 			p := v.part(d, at)
-			if at == onCells && d.Cells.Len() == 0 || p.rows() == 0 {
+			parts[at] = append(parts[at], p)
+			if p.n == 0 {
 				continue
 			}
-			found, err := p.columnar(v.name).quantities(v.opt)
-			if err != nil {
-				if failure[at] == nil {
-					failure[at] = err
-				}
+			if p.found, p.err = p.quantities(v.opt); p.err != nil {
+				failure[at] = cmp.Or(failure[at], p.err)
 				continue
 			}
-			fits[at] = true
-			if len(found) > len(best[at]) {
-				best[at] = found
+			if fits[at] = true; len(p.found) > len(best[at]) {
+				best[at] = p.found
 			}
 		}
 	}
-	at := onPoints
-	for at := onPoints; at <= onCells; at++ {
+	for at := range parts {
 		// A place that holds nothing is no way round the other one's fault.
-		if failure[at] != nil && len(best[onPoints+onCells-at]) == 0 {
+		if failure[at] != nil && len(best[1-at]) == 0 {
 			return nil, failure[at]
 		}
 	}
-	switch {
-	case !fits[onPoints] && !fits[onCells]:
+	if !fits[onPoints] && !fits[onCells] {
 		return nil, &wake.InputError{File: v.name, Text: "there are no points", Cure: "export a plane with values"}
-	case !fits[onPoints], fits[onCells] && len(best[onCells]) > len(best[onPoints]):
+	}
+	at := onPoints
+	if !fits[onPoints] || fits[onCells] && len(best[onCells]) > len(best[onPoints]) {
 		at = onCells
 	}
-	other := onPoints + onCells - at
 	out := &wake.Samples{File: v.name, CellValues: at == onCells}
-	first := true
-	for _, d := range sets {
-		p := v.part(d, at)
-		what := d.Name
-		if what == "" {
-			what = d.File
+	warn := func(code, where, text, cure string) {
+		out.Warnings = append(out.Warnings, wake.Warning{Code: code, Where: where, Text: text, Cure: cure})
+	}
+	for _, p := range parts[at] {
+		for _, n := range p.set.Notes {
+			warn("file-note", v.where(p.set), n, "check the export")
 		}
-		for _, n := range d.Notes {
-			out.Warnings = append(out.Warnings, wake.Warning{Code: "file-note", Where: v.where(d), Text: n, Cure: "check the export"})
-		}
-		var found []wake.Quantity
-		var err error
-		if p.rows() > 0 {
-			found, err = p.columnar(v.name).quantities(v.opt)
-		}
-		if p.rows() == 0 || err != nil || !slices.Equal(found, best[at]) {
-			lacks := "it has no " + at.String()
-			if p.rows() > 0 {
-				lacks = "it lacks " + lacking(best[at], found)
+		if p.n == 0 || p.err != nil || !slices.Equal(p.found, best[at]) {
+			lacks := "it has no " + places[at]
+			if p.n > 0 {
+				lacks = "it lacks " + lacking(best[at], p.found)
 			}
-			out.Warnings = append(out.Warnings, wake.Warning{Code: "block-left-out", Where: v.where(d),
-				Text: fmt.Sprintf("the block %s is left out: %s", strconv.Quote(what), lacks), Cure: "export all blocks with the same arrays, or without those that do not belong to the plane"})
+			warn("block-left-out", v.where(p.set), fmt.Sprintf("the block %q is left out: %s", cmp.Or(p.set.Name, p.set.File), lacks),
+				"export all blocks with the same arrays, or without those that do not belong to the plane")
 			continue
 		}
-		s, err := p.samples(v.name, v.opt)
+		s, err := p.samples(v.opt)
+		if err == nil {
+			err = appendSamples(out, s)
+		}
 		if err != nil {
 			return nil, err
 		}
-		s.Warnings = append(p.warnings, s.Warnings...)
-		if err := appendSamples(out, s, first); err != nil {
-			return nil, err
-		}
-		first = false
 	}
-	if more := lacking(best[other], best[at]); more != "" {
-		out.Warnings = append(out.Warnings, wake.Warning{Code: "other-values", Where: v.name,
-			Text: fmt.Sprintf("%s on %s left out, since the other values are on %s", more, other, at), Cure: "export all values on points, or all on cells"})
-	} else if len(best[other]) > 0 {
-		out.Warnings = append(out.Warnings, wake.Warning{Code: "other-values", Where: v.name,
-			Text: fmt.Sprintf("there are values on points and on cells; those on %s are used", at), Cure: "export one kind to be sure"})
+	if more := lacking(best[1-at], best[at]); more != "" {
+		warn("other-values", v.name, fmt.Sprintf("%s on %s left out, since the other values are on %s", more, places[1-at], places[at]), "export all values on points, or all on cells")
+	} else if len(best[1-at]) > 0 {
+		warn("other-values", v.name, fmt.Sprintf("there are values on points and on cells; those on %s are used", places[at]), "export one kind to be sure")
 	}
 	for n := range v.passed {
 		out.Ignored = append(out.Ignored, n)
@@ -222,14 +203,15 @@ func lacking(all, some []wake.Quantity) string {
 
 // part lists the columns of a data set: the position, and each component of each
 // array.
-func (v *vtkReader) part(d *vtk.Dataset, at place) *vtkPart {
-	p := &vtkPart{set: d, at: at}
-	for a, letter := range []string{"x", "y", "z"} {
-		p.add(heading{raw: letter, name: letter, meaning: meaning{q: wake.X + wake.Quantity(a)}, also: []string{"Points:" + strconv.Itoa(a), "Points_" + letter}}, nil, a)
-	}
+func (v *vtkReader) part(d *vtk.Dataset, at int) *vtkPart {
+	p := &vtkPart{set: d, at: at, columnar: columnar{name: v.name, n: d.NumPoints(), word: "point", hidden: d.HiddenPoints, missing: true}}
 	arrays := d.PointArrays
 	if at == onCells {
-		arrays = d.CellArrays
+		p.n, p.word, p.hidden, arrays = d.Cells.Len(), "cell", d.HiddenCells, d.CellArrays
+	}
+	p.col = p.column
+	for a, letter := range []string{"x", "y", "z"} {
+		p.add(heading{raw: letter, name: letter, meaning: meaning{q: wake.X + wake.Quantity(a)}, also: []string{"Points:" + strconv.Itoa(a), "Points_" + letter}}, nil, a)
 	}
 	for i := range arrays {
 		v.array(p, &arrays[i])
@@ -243,9 +225,19 @@ func (p *vtkPart) add(h heading, a *vtk.Array, comp int) {
 	if a != nil && h.q <= wake.Z {
 		h.meaning = unknown
 	}
-	p.heads = append(p.heads, h)
-	p.arrays = append(p.arrays, a)
-	p.comps = append(p.comps, comp)
+	p.heads, p.arrays, p.comps = append(p.heads, h), append(p.arrays, a), append(p.comps, comp)
+	p.fields = len(p.heads)
+}
+
+// tensors are the names of the components of arrays that have so many, and which of them
+// are normal.
+var tensors = map[int]struct {
+	letters []string
+	normal  [3]int
+}{
+	3: {[]string{"x", "y", "z"}, [3]int{-1, -1, -1}},
+	6: {[]string{"xx", "yy", "zz", "xy", "yz", "xz"}, [3]int{0, 1, 2}},
+	9: {[]string{"xx", "xy", "xz", "yx", "yy", "yz", "zx", "zy", "zz"}, [3]int{0, 4, 8}},
 }
 
 func (v *vtkReader) array(p *vtkPart, a *vtk.Array) {
@@ -255,35 +247,28 @@ func (v *vtkReader) array(p *vtkPart, a *vtk.Array) {
 		p.add(base, a, 0)
 		return
 	}
-	letters := []string{"x", "y", "z"}
-	normal := [3]int{-1, -1, -1}
-	switch a.Components {
-	case 6:
-		letters = []string{"xx", "yy", "zz", "xy", "yz", "xz"}
-		normal = v.symmetric(p, a)
-	case 9:
-		letters = []string{"xx", "xy", "xz", "yx", "yy", "yz", "zx", "zy", "zz"}
-		normal = [3]int{0, 4, 8}
+	tensor, known := tensors[a.Components]
+	if a.Components == 6 {
+		tensor.normal = v.symmetric(p, a)
 	}
 	for c := range a.Components {
-		letter := strconv.Itoa(c)
-		own := ""
+		letter, own := strconv.Itoa(c), ""
+		if known {
+			letter = tensor.letters[c]
+		}
 		if c < len(a.ComponentNames) {
 			own = strings.TrimSpace(a.ComponentNames[c])
 		}
 		m := unknown
-		if len(letters) == a.Components {
-			letter = letters[c]
-		}
 		switch {
 		case own != "" && vectorMeaning(a.Name, own).known():
 			m = vectorMeaning(a.Name, own)
-		case own != "" && a.Components != 3 && a.Components != 6 && a.Components != 9 && classify(own).vector == "":
+		case own != "" && !known && classify(own).vector == "":
 			m = classify(own)
 		case a.Components == 3:
 			m = vectorMeaning(a.Name, letter)
-		case slices.Contains(normal[:], c):
-			m = vectorMeaning(a.Name, []string{"xx", "yy", "zz"}[slices.Index(normal[:], c)])
+		case known && slices.Contains(tensor.normal[:], c):
+			m = vectorMeaning(a.Name, []string{"xx", "yy", "zz"}[slices.Index(tensor.normal[:], c)])
 		}
 		n := strconv.Itoa(c)
 		h := heading{raw: a.Name + ":" + n, name: base.name + "_" + letter, unit: base.unit, odd: base.odd, meaning: m}
@@ -335,25 +320,9 @@ func (v *vtkReader) symmetric(p *vtkPart, a *vtk.Array) [3]int {
 	return [3]int{0, -1, -1}
 }
 
-func (p *vtkPart) rows() int {
-	if p.at == onCells {
-		return p.set.Cells.Len()
-	}
-	return p.set.NumPoints()
-}
-
-// columnar is the part as columns.
-func (p *vtkPart) columnar(name string) *columnar {
-	c := &columnar{name: name, heads: p.heads, fields: len(p.heads), n: p.rows(), word: "point", hidden: p.set.HiddenPoints, missing: true, col: p.column}
-	if p.at == onCells {
-		c.word, c.hidden = "cell", p.set.HiddenCells
-	}
-	return c
-}
-
 // column copies one column.
 func (p *vtkPart) column(field int) []float64 {
-	n, step, values := p.rows(), 3, p.set.Points
+	step, values := 3, p.set.Points
 	if a := p.arrays[field]; a != nil {
 		step, values = a.Components, a.Values
 	} else if p.at == onCells {
@@ -362,7 +331,7 @@ func (p *vtkPart) column(field int) []float64 {
 		}
 		values = p.centres
 	}
-	out := make([]float64, n)
+	out := make([]float64, p.n)
 	for i := range out {
 		out[i] = values[i*step+p.comps[field]]
 	}
@@ -418,106 +387,77 @@ func cellCentres(d *vtk.Dataset) []float64 {
 }
 
 // samples reads the part and gives it its polygons.
-func (p *vtkPart) samples(name string, opt *Options) (*wake.Samples, error) {
-	s, keep, l, err := p.columnar(name).samples(opt)
+func (p *vtkPart) samples(opt *Options) (*wake.Samples, error) {
+	s, keep, l, err := p.columnar.samples(opt)
 	if err != nil {
 		return nil, err
 	}
-	s.CellValues = p.at == onCells
+	s.Warnings = append(p.warnings, s.Warnings...)
 	d := p.set
 	if d.Cells.Len() == 0 {
 		return s, nil
 	}
-	e := &wake.Elements{Start: []int32{0}}
-	if s.CellValues {
-		if e.Corner, err = p.corners(name, &l.cols); err != nil {
-			return nil, err
+	s.Elements = &wake.Elements{Start: d.Cells.Start, Index: d.Cells.Index}
+	if s.CellValues = p.at == onCells; s.CellValues {
+		if keep != nil {
+			s.Elements = pickCells(s.Elements, keep)
 		}
-		for i, v := range e.Corner {
-			e.Corner[i] = opt.Frame.Vector(v)
-		}
-		rows := s.N
-		for i := range rows {
-			r := i
-			if keep != nil {
-				r = int(keep[i])
-			}
-			e.Index = append(e.Index, d.Cells.Corners(r)...)
-			e.Start = append(e.Start, int32(len(e.Index)))
-		}
-		s.Elements = e
-		return s, nil
+		s.Elements.Corner, err = p.corners(l)
+		return s, err
 	}
-	renumber := make([]int32, d.NumPoints())
-	for i := range renumber {
-		renumber[i] = int32(i)
+	if d.HiddenCells != nil {
+		var shown []int32
+		for k, hidden := range d.HiddenCells {
+			if !hidden {
+				shown = append(shown, int32(k))
+			}
+		}
+		s.Elements = pickCells(s.Elements, shown)
 	}
 	if keep != nil {
-		for i := range renumber {
-			renumber[i] = -1
-		}
-		for i, r := range keep {
-			renumber[r] = int32(i)
+		open := 0
+		if s.Elements, open = renumber(s.Elements, inverse(keep, d.NumPoints())); open > 0 {
+			s.Warnings = append(s.Warnings, wake.Warning{Code: "polygons-without-values", Where: p.name,
+				Text: fmt.Sprintf("%d of %d polygons are left out, as a value is missing at a corner", open, d.Cells.Len()), Cure: "export values at all points"})
 		}
 	}
-	open := 0
-	for k := range d.Cells.Len() {
-		ids := d.Cells.Corners(k)
-		if d.HiddenCells != nil && d.HiddenCells[k] {
-			continue
-		}
-		if slices.ContainsFunc(ids, func(id int32) bool { return renumber[id] < 0 }) {
-			open++
-			continue
-		}
-		for _, id := range ids {
-			e.Index = append(e.Index, renumber[id])
-		}
-		e.Start = append(e.Start, int32(len(e.Index)))
-	}
-	if open > 0 {
-		s.Warnings = append(s.Warnings, wake.Warning{Code: "polygons-without-values", Where: name,
-			Text: fmt.Sprintf("%d of %d polygons are left out, as a value is missing at a corner", open, d.Cells.Len()), Cure: "export values at all points"})
-	}
-	s.Elements = e
 	return s, nil
 }
 
-// corners takes the points to SI, as the position columns say.
-func (p *vtkPart) corners(name string, cols *[wake.NumQuantities]column) ([][3]float64, error) {
+// corners takes the points to SI and into the program's frame, as the position columns
+// say.
+func (p *vtkPart) corners(l *layout) ([][3]float64, error) {
 	out := make([][3]float64, p.set.NumPoints())
-	for a := range 3 {
-		c := cols[a]
-		switch {
-		case c.field < 0:
-			for i := range out {
-				out[i][a] = c.value
-			}
-		case p.arrays[c.field] == nil:
-			for i := range out {
+	for a, c := range l.cols[:3] {
+		if c.field >= 0 && p.arrays[c.field] != nil {
+			return nil, l.errorAt(0, 0, fmt.Sprintf("--column %s takes the position of cells from the array %q, but their corners are points of the file", wake.Quantity(a), p.arrays[c.field].Name),
+				"leave the option out, or export values on points")
+		}
+		for i := range out {
+			if out[i][a] = c.value; c.field >= 0 {
 				out[i][a] = wake.Scale(p.set.Points[3*i+p.comps[c.field]], c.factor)
 			}
-		default:
-			return nil, &wake.InputError{File: name, Text: fmt.Sprintf("--column %s takes the position of cells from the array %q, but their corners are points of the file", wake.Quantity(a), p.arrays[c.field].Name),
-				Cure: "leave the option out, or export values on points"}
 		}
+	}
+	for i, v := range out {
+		out[i] = l.opt.Frame.Vector(v)
 	}
 	return out, nil
 }
 
 // appendSamples joins the blocks of one file.
-func appendSamples(to, s *wake.Samples, first bool) error {
+func appendSamples(to, s *wake.Samples) error {
 	if to.N+s.N > math.MaxInt32 {
 		return &wake.InputError{File: to.File, Text: "holds more than 2147483647 samples", Cure: "export fewer samples"}
 	}
-	for q := range s.Col {
-		if s.Col[q] == nil {
-			continue
-		}
-		if first {
-			to.Col[q], to.Source[q] = s.Col[q], s.Source[q]
-		} else {
-			to.Col[q] = append(to.Col[q], s.Col[q]...)
+	first := to.Col[wake.X] == nil
+	for q, c := range s.Col {
+		switch {
+		case c == nil:
+		case first:
+			to.Col[q], to.Source[q] = c, s.Source[q]
+		default:
+			to.Col[q] = append(to.Col[q], c...)
 		}
 	}
 	switch {
@@ -540,15 +480,7 @@ func appendSamples(to, s *wake.Samples, first bool) error {
 	}
 	to.N += s.N
 	to.Dropped += s.Dropped
-	for _, w := range s.Warnings {
-		if !slices.Contains(to.Warnings, w) {
-			to.Warnings = append(to.Warnings, w)
-		}
-	}
-	for _, n := range s.Ignored {
-		if !slices.Contains(to.Ignored, n) {
-			to.Ignored = append(to.Ignored, n)
-		}
-	}
+	to.Warnings = addNew(to.Warnings, s.Warnings)
+	to.Ignored = addNew(to.Ignored, s.Ignored)
 	return nil
 }
