@@ -9,11 +9,6 @@ import (
 	"wakeledger/wake/survey/number"
 )
 
-// maxRows is how many rows a block of n bytes can hold: a row of k
-// fields takes k bytes at least, as each field is followed by a separator or by
-// a line end.
-func (p *layout) maxRows(n, lines int) int { return min(lines, n/p.d.fields+1) }
-
 // jump records that row and the rows after it stand in line, line+1, …
 type jump struct{ row, line int }
 

@@ -2,12 +2,16 @@ package survey
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"runtime"
 	"slices"
 	"sync"
+
+	"golang.org/x/sync/errgroup"
 
 	"wakeledger/wake"
 )
@@ -137,7 +141,7 @@ func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
 	if opt.head <= 0 {
 		opt.head = headBytes
 	}
-	b := &blocks{t: t, size: opt.block, line: 1}
+	b := &blocks{t: t, size: opt.block}
 	head, err := b.head(opt.head)
 	if err != nil {
 		return nil, err
@@ -153,8 +157,12 @@ func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
 	if err != nil {
 		return nil, err
 	}
+	workers := opt.Workers
+	if b.ended && len(head)-d.start <= b.size {
+		workers = 1
+	}
 	b.begin(d, head)
-	table, err := parseAll(ctx, b, l, opt.Workers)
+	table, err := parseAll(ctx, b, l, workers)
 	if err != nil {
 		return nil, t.damage(ctx, err)
 	}
@@ -174,23 +182,14 @@ func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
 type blocks struct {
 	mu    sync.Mutex
 	t     *text
+	r     io.Reader // what is left of the head, and the rest
 	size  int
 	eol   byte
-	first []byte // what is left of the head
 	carry []byte // the beginning of a line whose rest is still to come
 	line  int    // number of the next line
-	index int    // number of the next block
 	ended bool
 	err   error // what ended the stream, nil at its end
 	rows  store
-}
-
-// block is a piece of text with room for what it holds.
-type block struct {
-	index int
-	buf   []byte
-	line  int // number of its first line
-	dst   part
 }
 
 // head reads the first piece of the text, up to limit bytes, enough to learn the dialect.
@@ -224,65 +223,53 @@ func (b *blocks) head(limit int) ([]byte, error) {
 	return head, nil
 }
 
-// begin makes the rows in the head the first block.
+// begin goes to the first row.
 func (b *blocks) begin(d *dialect, head []byte) {
-	b.eol = d.eol
-	b.line = d.startLine
+	b.eol, b.line = d.eol, d.startLine
 	head = head[d.start:]
-	if b.ended {
-		if n := len(head); n > 0 && head[n-1] != b.eol && b.err == nil {
-			head = append(head, b.eol)
-		}
+	b.r = io.MultiReader(bytes.NewReader(head), b.t.r)
+	if b.ended { // small files get small buffers
+		b.size = min(b.size, len(head)+1)
+		b.r = io.MultiReader(bytes.NewReader(head), broken{cmp.Or(b.err, io.EOF)})
 	}
-	end := bytes.LastIndexByte(head, b.eol) + 1
-	b.first, b.carry = head[:end], bytes.Clone(head[end:])
+	b.ended, b.err = false, nil
 }
 
-// next returns the next block, in buf or in a larger one, with room in the store.
-// The error is io.EOF after the last block.
-func (b *blocks) next(p *layout, buf []byte) (blk block, err error) {
+// broken is a stream that ends with an error.
+type broken struct{ error }
+
+func (b broken) Read([]byte) (int, error) { return 0, b.error }
+
+// next returns the text of the next block, in buf or in a larger slice, and room for its
+// rows. The error is io.EOF after the last block.
+func (b *blocks) next(p *layout, buf []byte) (data []byte, dst *part, err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	var data []byte
-	switch {
-	case len(b.first) > 0:
-		n := min(len(b.first), b.size)
-		if end := bytes.LastIndexByte(b.first[:n], b.eol); end >= 0 {
-			n = end + 1
-		} else {
-			n += bytes.IndexByte(b.first[n:], b.eol) + 1
-		}
-		data, b.first = b.first[:n:n], b.first[n:]
-	case b.ended && b.err != nil:
-		err, b.err = b.err, nil
-		blk.index = b.index
-		return blk, err
-	case b.ended:
-		return blk, io.EOF
-	default:
-		if data, err = b.read(buf); err != nil {
-			blk.index = b.index
-			return blk, err
-		}
-		if len(data) == 0 {
-			return blk, io.EOF
-		}
+	if !b.ended {
+		data, err = b.read(buf)
+	} else if err, b.err = b.err, nil; err == nil {
+		err = io.EOF
+	}
+	if err == nil && len(data) == 0 {
+		err = io.EOF
+	}
+	if err != nil {
+		return nil, &part{index: len(b.rows.parts)}, err
 	}
 	lines := bytes.Count(data, []byte{b.eol})
-	blk = block{index: b.index, buf: data, line: b.line}
-	b.index++
-	b.line += lines
 	left := int64(-1)
 	if in := b.t.in.n; b.t.size > 0 && in > 0 {
 		// What is left to come, in bytes of text, if it packs like what was read.
 		left = int64(float64(b.t.out.n) / float64(in) * float64(max(b.t.size-in, 0)))
 		left = min(left, 32*b.t.size) + int64(len(b.carry))
 	}
-	blk.dst, err = b.rows.take(p, len(data), lines, left)
-	if err != nil {
-		err = &wake.InputError{File: b.t.name, Text: err.Error(), Cure: "export fewer samples"}
+	dst, ok := b.rows.take(p, len(data), lines, left)
+	if !ok {
+		err = &wake.InputError{File: b.t.name, Text: fmt.Sprintf("holds more than %d samples", maxSamples), Cure: "export fewer samples"}
 	}
-	return blk, err
+	dst.line = b.line
+	b.line += lines
+	return data, dst, err
 }
 
 // read fills buf with the carry and the next piece up to its last line end.
@@ -294,7 +281,7 @@ func (b *blocks) read(buf []byte) ([]byte, error) {
 		}
 		buf = buf[:n]
 		copy(buf, b.carry)
-		m, err := io.ReadFull(b.t.r, buf[len(b.carry):])
+		m, err := io.ReadFull(b.r, buf[len(b.carry):])
 		buf = buf[:len(b.carry)+m]
 		switch err {
 		case nil:
@@ -327,15 +314,6 @@ func (b *blocks) read(buf []byte) ([]byte, error) {
 	}
 }
 
-// table is the parsed file, one slice a slot of the layout.
-type table struct {
-	cols    [][]float64
-	n       int
-	dropped int
-	lost    [wake.NumQuantities]int
-	jumps   []jump
-}
-
 // parseAll parses all blocks with a number of workers. Of several errors the
 // first in the file counts: blocks are handed out in order and those handed out
 // are finished, so that an earlier error is never missed.
@@ -343,61 +321,49 @@ func parseAll(ctx context.Context, b *blocks, p *layout, workers int) (*table, e
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	if b.ended && len(b.first) <= b.size {
-		workers = 1
-	}
 	var (
+		all     errgroup.Group
 		mu      sync.Mutex
-		results []part
-		failed  = -1
+		failed  = math.MaxInt
 		failure error
-		wg      sync.WaitGroup
 	)
-	work := func() {
-		defer wg.Done()
-		var buf []byte
-		for {
-			mu.Lock()
-			stop := failed >= 0
-			mu.Unlock()
-			if stop || ctx.Err() != nil {
-				return
-			}
-			blk, err := b.next(p, buf)
-			if err == io.EOF {
-				return
-			}
-			if err == nil {
-				if cap(blk.buf) > cap(buf) {
-					buf = blk.buf[:0]
+	for range workers {
+		all.Go(func() error {
+			var buf []byte
+			for ctx.Err() == nil {
+				mu.Lock()
+				stop := failure != nil
+				mu.Unlock()
+				if stop {
+					break
 				}
-				blk.dst.parsed, err = p.parseBlock(blk.buf, blk.line, blk.dst.cols)
-			}
-			mu.Lock()
-			if err != nil {
-				if failed < 0 || blk.index < failed {
-					failed, failure = blk.index, err
+				data, dst, err := b.next(p, buf)
+				if err == io.EOF {
+					break
 				}
-			} else {
-				for len(results) <= blk.index {
-					results = append(results, part{})
+				if err == nil {
+					if cap(data) > cap(buf) {
+						buf = data[:0]
+					}
+					dst.parsed, err = p.parseBlock(data, dst.line, dst.cols)
 				}
-				results[blk.index] = blk.dst
+				if err != nil {
+					mu.Lock()
+					if dst.index < failed {
+						failed, failure = dst.index, err
+					}
+					mu.Unlock()
+				}
 			}
-			mu.Unlock()
-		}
+			return nil
+		})
 	}
-	wg.Add(workers)
-	for range workers - 1 {
-		go work()
-	}
-	work()
-	wg.Wait()
+	_ = all.Wait()
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
 	if failure != nil {
 		return nil, failure
 	}
-	return b.rows.join(results), nil
+	return b.rows.join(), nil
 }

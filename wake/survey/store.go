@@ -1,8 +1,9 @@
 package survey
 
 import (
-	"fmt"
 	"slices"
+
+	"wakeledger/wake"
 )
 
 // store holds the columns while blocks are parsed into them side by side. Each
@@ -10,6 +11,7 @@ import (
 // it; where blocks have no rows to skip, the columns are finished without a copy.
 type store struct {
 	slabs []slab
+	parts []*part // of all blocks, in their order
 	total int
 }
 
@@ -22,16 +24,27 @@ type slab struct {
 // part is one block's room in a slab, and what was put there.
 type part struct {
 	parsed
-	slab, at int
-	cols     [][]float64
+	index, line int // of the block, and of its first line
+	slab, at    int
+	cols        [][]float64
 }
 
-// take reserves room for a block of n bytes and lines lines; left is the
-// estimate of the bytes of text still to come, −1 where there is none.
-func (s *store) take(p *layout, n, lines int, left int64) (part, error) {
-	rows := p.maxRows(n, lines)
+// table is the parsed file, one slice a slot of the layout.
+type table struct {
+	cols    [][]float64
+	n       int
+	dropped int
+	lost    [wake.NumQuantities]int
+	jumps   []jump
+}
+
+// take reserves room for a block of n bytes and lines lines, in which a row of k fields
+// takes k bytes at least; left is the estimate of the bytes of text still to come, −1
+// where there is none. It is false where there are too many rows.
+func (s *store) take(p *layout, n, lines int, left int64) (*part, bool) {
+	rows := min(lines, n/p.d.fields+1)
 	if s.total += rows; s.total > maxSamples {
-		return part{}, fmt.Errorf("holds more than %d samples", maxSamples)
+		return &part{index: len(s.parts)}, false
 	}
 	if k := len(s.slabs) - 1; k < 0 || s.slabs[k].cap-s.slabs[k].used < rows {
 		size := rows
@@ -49,20 +62,21 @@ func (s *store) take(p *layout, n, lines int, left int64) (part, error) {
 		s.slabs = append(s.slabs, slab{cols: cols, cap: size})
 	}
 	k := len(s.slabs) - 1
-	out := part{slab: k, at: s.slabs[k].used, cols: make([][]float64, len(p.quantity))}
+	out := &part{index: len(s.parts), slab: k, at: s.slabs[k].used, cols: make([][]float64, len(p.quantity))}
 	for i, c := range s.slabs[k].cols {
 		out.cols[i] = c[out.at : out.at+rows : out.at+rows]
 	}
 	s.slabs[k].used += rows
-	return out, nil
+	s.parts = append(s.parts, out)
+	return out, true
 }
 
 // join moves the rows together, in the order of the blocks.
-func (s *store) join(parts []part) *table {
+func (s *store) join() *table {
 	t := &table{}
 	n := 0
 	next := -1 // the line that the next row stands in if there is no jump
-	for _, p := range parts {
+	for _, p := range s.parts {
 		if p.rows > 0 {
 			if next >= 0 && next != p.first && !(len(p.jumps) > 0 && p.jumps[0].row == 0) {
 				t.jumps = append(t.jumps, jump{n, p.first})
@@ -89,7 +103,7 @@ func (s *store) join(parts []part) *table {
 			to = make([]float64, n)
 		}
 		at := 0
-		for _, p := range parts {
+		for _, p := range s.parts {
 			// In the first slab rows only move down, over what has moved before.
 			if from := s.slabs[p.slab].cols[c][p.at : p.at+p.rows]; len(from) > 0 && &from[0] != &to[at] {
 				copy(to[at:], from)
