@@ -16,7 +16,7 @@ func wakeLike(x, y float64) float64 {
 	return 1.2/(1+math.Exp(9*(r-0.9))) + 0.03*math.Sin(7*x)*math.Cos(5*y)
 }
 
-func benchMap(n int, triangles, bands bool) Map {
+func benchMap(n int, triangles bool) Map {
 	side := int(math.Sqrt(float64(n)))
 	m, f := latticeMesh(boxOf(-3, 0, 3, 3), side, side, wakeLike)
 	if triangles {
@@ -31,14 +31,14 @@ func benchMap(n int, triangles, bands bool) Map {
 	return Map{
 		Title: "Shuttle, bare: total-pressure loss", Subtitle: "plane x = 2.91 m", Footer: "q = 375 Pa",
 		Quantity: p.Quantity, View: PlaneView("x"),
-		Panel: Panel{Mesh: m, Values: f, Scale: s, Bands: bands, Lines: bands, Markers: []Marker{{At: grid.Point{X: 0.1, Y: 1}, Name: "centroid"}}},
+		Panel: Panel{Mesh: m, Values: f, Scale: s, Lines: true, Markers: []Marker{{At: grid.Point{X: 0.1, Y: 1}, Name: "centroid"}}},
 	}
 }
 
 func BenchmarkDraw(b *testing.B) {
 	for _, tri := range []bool{false, true} {
 		for _, n := range []int{10_000, 1_000_000} {
-			m := benchMap(n, tri, true)
+			m := benchMap(n, tri)
 			kind := "lattice"
 			if tri {
 				kind = "triangles"
@@ -55,20 +55,16 @@ func BenchmarkDraw(b *testing.B) {
 }
 
 func BenchmarkEncodePNG(b *testing.B) {
-	for _, bands := range []bool{true, false} {
-		img, err := Draw(benchMap(10_000, false, bands), image.Pt(1600, 900))
-		if err != nil {
+	img, err := Draw(benchMap(10_000, false), image.Pt(1600, 900))
+	if err != nil {
+		b.Fatal(err)
+	}
+	var w bytes.Buffer
+	for b.Loop() {
+		w.Reset()
+		if err := EncodePNG(&w, img, nil, 0); err != nil {
 			b.Fatal(err)
 		}
-		b.Run(fmt.Sprintf("bands=%v", bands), func(b *testing.B) {
-			var w bytes.Buffer
-			for b.Loop() {
-				w.Reset()
-				if err := EncodePNG(&w, img, nil, 0); err != nil {
-					b.Fatal(err)
-				}
-			}
-			b.ReportMetric(float64(w.Len()), "bytes")
-		})
 	}
+	b.ReportMetric(float64(w.Len()), "bytes")
 }

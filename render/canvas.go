@@ -354,7 +354,6 @@ func (c *canvas) groundStrip(r image.Rectangle) {
 // with a tip at each end behind which values lie.
 type bar struct {
 	scale       Scale
-	bands       bool
 	under, over bool
 	upright     bool
 }
@@ -405,7 +404,7 @@ func (b bar) draw(c *canvas, r image.Rectangle) {
 		return
 	}
 	s := b.scale
-	shade := s.shader(b.bands)
+	shade := s.shader()
 	for k := range long {
 		col := shade.color(s.Lo + (float64(k)+0.5)/float64(long)*(s.Hi-s.Lo))
 		if b.upright {

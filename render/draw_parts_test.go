@@ -9,6 +9,7 @@ import (
 	"image/png"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -249,17 +250,37 @@ func TestEncodePNG(t *testing.T) {
 	}
 }
 
-func TestMostlyFlat(t *testing.T) {
-	img := image.NewRGBA(image.Rect(0, 0, 256, 64))
-	if !mostlyFlat(img) {
-		t.Error("an empty picture is flat")
+// TestPalette checks that a map gets a palette that leaves the colours of bands and page
+// alone and soft edges nearly so.
+func TestPalette(t *testing.T) {
+	m := benchMap(1000, false)
+	img, err := Draw(m, image.Pt(700, 500))
+	if err != nil {
+		t.Fatal(err)
 	}
-	for y := range 64 {
-		for x := range 256 {
-			img.SetRGBA(x, y, color.RGBA{uint8(x), 0, 0, 255})
+	var b bytes.Buffer
+	if err := EncodePNG(&b, img, nil, 0); err != nil {
+		t.Fatal(err)
+	}
+	back, err := png.Decode(&b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, ok := back.(*image.Paletted)
+	if !ok {
+		t.Fatalf("a map is a %T", back)
+	}
+	for y := range 500 {
+		for x := range 700 {
+			a, b := img.RGBAAt(x, y), color.RGBAModel.Convert(p.At(x, y)).(color.RGBA)
+			if d := max(gap(a.R, b.R), gap(a.G, b.G), gap(a.B, b.B)); d > edgeErrors[1] {
+				t.Fatalf("pixel (%d, %d) is %v, was %v", x, y, b, a)
+			}
 		}
 	}
-	if mostlyFlat(img) {
-		t.Error("a ramp is not flat")
+	for _, c := range append(m.Scale.shader().bands, Light.Paper, Light.Ink) {
+		if !slices.Contains(p.Palette, color.Color(c)) {
+			t.Errorf("the palette lacks %v", c)
+		}
 	}
 }

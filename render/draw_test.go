@@ -55,68 +55,54 @@ func (l *mapLayout) place(box grid.Box, i, j int) (x, y float64) {
 // linear and therefore known, not of anything the program computed.
 func TestPixelsHaveTheColoursOfTheirValues(t *testing.T) {
 	f := func(x, y float64) float64 { return x + y/3 - 0.4 }
-	for _, bands := range []bool{false, true} {
-		m := plainMap(f, mustScale(t, 0, 2, []float64{0.5, 1, 1.5}, Speed()))
-		m.Bands = bands
-		img, l, box := drawn(t, m, image.Pt(700, 0))
-		wrong := 0
-		for j := l.plot.Min.Y; j < l.plot.Max.Y; j++ {
-			for i := l.plot.Min.X; i < l.plot.Max.X; i++ {
-				v := f(l.place(box, i, j))
-				near := false
-				for _, e := range []float64{-1e-6, 1e-6} { // float32 and the order of sums
-					want := m.Scale.Color(v + e)
-					if bands {
-						want = m.Scale.Band(v + e)
-					}
-					near = near || img.RGBAAt(i, j) == want
-				}
-				if !near {
-					wrong++
-				}
+	m := plainMap(f, mustScale(t, 0, 2, []float64{0.5, 1, 1.5}, Speed()))
+	img, l, box := drawn(t, m, image.Pt(700, 0))
+	wrong := 0
+	for j := l.plot.Min.Y; j < l.plot.Max.Y; j++ {
+		for i := l.plot.Min.X; i < l.plot.Max.X; i++ {
+			v := f(l.place(box, i, j))
+			near := false
+			for _, e := range []float64{-1e-6, 1e-6} { // float32 and the order of sums
+				near = near || img.RGBAAt(i, j) == m.Scale.Band(v+e)
+			}
+			if !near {
+				wrong++
 			}
 		}
-		if wrong > 0 {
-			t.Errorf("bands %v: %d of %d pixels have another colour", bands, wrong, l.plot.Dx()*l.plot.Dy())
-		}
-		if under := img.RGBAAt(l.plot.Min.X, l.plot.Max.Y-1); under != m.Scale.Map.Under {
-			t.Errorf("the lower left corner is below the scale but %v", under)
-		}
+	}
+	if wrong > 0 {
+		t.Errorf("%d of %d pixels have another colour", wrong, l.plot.Dx()*l.plot.Dy())
+	}
+	if under := img.RGBAAt(l.plot.Min.X, l.plot.Max.Y-1); under != m.Scale.Map.Under {
+		t.Errorf("the lower left corner is below the scale but %v", under)
 	}
 }
 
 // The colour bar shows the same colours, at the places of their values.
 func TestColourBar(t *testing.T) {
 	s := mustScale(t, -1, 3, []float64{0, 1, 2}, Loss())
-	for _, bands := range []bool{false, true} {
-		m := plainMap(func(x, y float64) float64 { return 4*x - 3 }, s) // −3 … 5
-		m.Bands = bands
-		img, l, _ := drawn(t, m, image.Pt(700, 0))
-		body := l.bar.body(newCanvas(Light, 700, 0, 0), l.barBox)
-		if !l.bar.under || !l.bar.over || body == l.barBox {
-			t.Fatal("the bar has no tips")
-		}
-		x := (body.Min.X + body.Max.X) / 2
-		for y := body.Min.Y; y < body.Max.Y; y++ {
-			v := s.Lo + (float64(body.Max.Y-y)-0.5)/float64(body.Dy())*(s.Hi-s.Lo)
-			want := s.Color(v)
-			if bands {
-				want = s.Band(v)
-			}
-			if got := img.RGBAAt(x, y); got != want {
-				t.Fatalf("bands %v: at %g the bar is %v, want %v", bands, v, got, want)
-			}
-		}
-		// Just outside the body, past the gap, lie the tips.
-		c := newCanvas(Light, 700, 0, 0)
-		if got := img.RGBAAt(x, body.Min.Y-c.tip()/2+1); got != s.Map.Over {
-			t.Errorf("upper tip is %v", got)
-		}
-		if got := img.RGBAAt(x, body.Max.Y+c.tip()/2-2); got != s.Map.Under {
-			t.Errorf("lower tip is %v", got)
+	m := plainMap(func(x, y float64) float64 { return 4*x - 3 }, s) // −3 … 5
+	img, l, _ := drawn(t, m, image.Pt(700, 0))
+	body := l.bar.body(newCanvas(Light, 700, 0, 0), l.barBox)
+	if !l.bar.under || !l.bar.over || body == l.barBox {
+		t.Fatal("the bar has no tips")
+	}
+	x := (body.Min.X + body.Max.X) / 2
+	for y := body.Min.Y; y < body.Max.Y; y++ {
+		v := s.Lo + (float64(body.Max.Y-y)-0.5)/float64(body.Dy())*(s.Hi-s.Lo)
+		if got, want := img.RGBAAt(x, y), s.Band(v); got != want {
+			t.Fatalf("at %g the bar is %v, want %v", v, got, want)
 		}
 	}
-	m := plainMap(func(x, y float64) float64 { return x }, s)
+	// Just outside the body, past the gap, lie the tips.
+	c := newCanvas(Light, 700, 0, 0)
+	if got := img.RGBAAt(x, body.Min.Y-c.tip()/2+1); got != s.Map.Over {
+		t.Errorf("upper tip is %v", got)
+	}
+	if got := img.RGBAAt(x, body.Max.Y+c.tip()/2-2); got != s.Map.Under {
+		t.Errorf("lower tip is %v", got)
+	}
+	m = plainMap(func(x, y float64) float64 { return x }, s)
 	if _, l, _ := drawn(t, m, image.Pt(700, 0)); l.bar.under || l.bar.over {
 		t.Error("nothing lies beyond the scale but the bar has tips")
 	}
@@ -133,7 +119,6 @@ func TestLevelLineIsWhereTheLevelIs(t *testing.T) {
 				t.Fatal("the mesh is not fine")
 			}
 		}
-		m.Bands = true
 		plain, l, box := drawn(t, m, image.Pt(700, 0))
 		m.Lines = true
 		lined, _, _ := drawn(t, m, image.Pt(700, 0))
@@ -448,7 +433,7 @@ func TestGround(t *testing.T) {
 	mesh, v := latticeMesh(boxOf(0, -1, 2, 1), 11, 11, f)
 	m := Map{View: View{Ground: true}, Panel: Panel{Mesh: mesh, Values: v, Scale: mustScale(t, 0, 1, nil, Loss())}}
 	img, l, box := drawn(t, m, image.Pt(600, 0))
-	field := m.Scale.Color(0.5)
+	field := m.Scale.Band(0.5)
 	x := l.plot.Min.X + l.plot.Dx()/3
 	for j := l.plot.Min.Y; j < l.plot.Max.Y; j++ {
 		_, y := l.place(box, x, j)

@@ -42,7 +42,7 @@ func fullMap(w, h float64) Map {
 		Footer:   "U = 25 m/s, ρ = 1.20 kg/m³, p∞ = 0 Pa; momentum integral, anchor none",
 		Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, View: PlaneView("x"),
 		Panel: Panel{
-			Mesh: m, Values: f, Scale: s, Bands: true, Lines: true,
+			Mesh: m, Values: f, Scale: s, Lines: true,
 			Boxes:    []NamedBox{{Name: "right wheel", Box: grid.Box{Min: at(0.1, 0), Max: at(0.4, 0.5)}}},
 			Markers:  []Marker{{At: at(0.1, 0.3), Name: "centroid", Open: true}},
 			Ellipses: []Ellipse{{Centre: at(0.1, 0.3), Semi: [2]float64{w / 10, h / 8}, Tilt: 20, Name: "spread"}},

@@ -137,7 +137,7 @@ func layMap(c *canvas, m *Map, box grid.Box, size image.Point) (*mapLayout, erro
 	l.head = c.head(m.Title, inner, m.Subtitle, m.View.From)
 	l.foot = block{c.note, c.note.wrap(m.Footer, inner), c.theme.Faint}
 	under, over, missing := m.beyond()
-	l.bar = bar{scale: m.Scale, bands: m.Bands, under: under, over: over, upright: true}
+	l.bar = bar{scale: m.Scale, under: under, over: over, upright: true}
 	rows := len(c.arrange(legendOf([]*Panel{&m.Panel}, m.View.Body && m.mayHaveBody(), missing), inner).rows)
 	if stripWanted(m.View, box) {
 		l.strip = c.em * 4 / 5

@@ -115,8 +115,8 @@ func (d *painter) edges() frame { return frame{0, 0, float64(d.w), float64(d.h)}
 // fill colours the pixels; those without an element keep the paper, those whose
 // value is within its doubt are neutral.
 func (d *painter) fill(p *Panel, s *Sampler, px, doubt []float32) {
-	shade := p.Scale.shader(p.Bands)
-	neutral := p.Scale.neutral(p.Bands)
+	shade := p.Scale.shader()
+	neutral := p.Scale.neutral()
 	parallel(d.h, func(j int) {
 		shade := shade
 		for i := range d.w {

@@ -19,8 +19,6 @@ type Panel struct {
 	// Values has one value a sample; NaN and infinite values are drawn as missing.
 	Values []float64
 	Scale  Scale
-	// Bands fills each band between levels with one colour; else colours are smooth.
-	Bands bool
 	// Lines draws the level lines at the scale's levels with their values.
 	Lines bool
 

@@ -74,13 +74,13 @@ func (s Scale) Color(v float64) color.RGBA {
 // Special cases are: v < Lo and v > Hi have the colours of the map for that, NaN
 // that of missing values.
 func (s Scale) Band(v float64) color.RGBA {
-	h := s.shader(true)
+	h := s.shader()
 	return h.color(v)
 }
 
 // neutral is the colour of 0, held inside the scale.
-func (s Scale) neutral(bands bool) color.RGBA {
-	h := s.shader(bands)
+func (s Scale) neutral() color.RGBA {
+	h := s.shader()
 	return h.color(min(max(0, s.Lo), s.Hi))
 }
 
@@ -89,30 +89,28 @@ func (s Scale) bandColor(k int) color.RGBA {
 	return s.Color(s.Levels[k] + (s.Levels[k+1]-s.Levels[k])/2)
 }
 
-// shader gives the colours of Color or Band to a run of pixels; it remembers the
-// band of the pixel before. A copy serves one goroutine.
+// shader gives the colours of Band to a run of pixels; it remembers the band of the
+// pixel before. A copy serves one goroutine.
 type shader struct {
 	scale Scale
 	bands []color.RGBA
 	k     int
 }
 
-func (s Scale) shader(bands bool) shader {
+func (s Scale) shader() shader {
 	h := shader{scale: s}
-	if bands {
-		for k := range len(s.Levels) - 1 {
-			h.bands = append(h.bands, s.bandColor(k))
-		}
+	for k := range len(s.Levels) - 1 {
+		h.bands = append(h.bands, s.bandColor(k))
 	}
 	return h
 }
 
 func (h *shader) color(v float64) color.RGBA {
 	l := h.scale.Levels
-	if h.bands == nil || !(v >= h.scale.Lo && v < h.scale.Hi) {
-		if h.bands != nil && v == h.scale.Hi {
-			return h.bands[len(h.bands)-1]
-		}
+	if v == h.scale.Hi {
+		return h.bands[len(h.bands)-1]
+	}
+	if !(v >= h.scale.Lo && v < h.scale.Hi) {
 		return h.scale.Color(v)
 	}
 	for v < l[h.k] {

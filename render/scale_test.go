@@ -83,7 +83,7 @@ func TestBand(t *testing.T) {
 		t.Error("NaN has a band")
 	}
 	// The shader keeps a memory; it must not show.
-	h, r := s.shader(true), rand.New(rand.NewPCG(1, 2))
+	h, r := s.shader(), rand.New(rand.NewPCG(1, 2))
 	for range 1000 {
 		v := r.Float64()*2.4 - 1.2
 		if h.color(v) != s.Band(v) {

@@ -69,7 +69,7 @@ func (s *Sheet) check() error {
 		if i%3 == 2 {
 			first = &s.Rows[0].Difference
 		}
-		if !slices.Equal(p.Scale.Levels, first.Scale.Levels) || p.Scale.Map.Name != first.Scale.Map.Name || p.Bands != first.Bands {
+		if !slices.Equal(p.Scale.Levels, first.Scale.Levels) || p.Scale.Map.Name != first.Scale.Map.Name {
 			return fmt.Errorf("%s: scale %g…%g differs from %g…%g in the first row: panels that share a colour bar need one scale",
 				name, p.Scale.Lo, p.Scale.Hi, first.Scale.Lo, first.Scale.Hi)
 		}
@@ -207,8 +207,8 @@ func laySheet(c *canvas, s *Sheet, box grid.Box, size image.Point) (*sheetLayout
 	l.head = c.head(s.Title, inner, s.Subtitle, s.View.From)
 	l.foot = block{c.note, c.note.wrap(s.Footer, inner), c.theme.Faint}
 	panels := s.panels()
-	l.bars[0] = bar{scale: panels[0].Scale, bands: panels[0].Bands}
-	l.bars[1] = bar{scale: panels[2].Scale, bands: panels[2].Bands}
+	l.bars[0] = bar{scale: panels[0].Scale}
+	l.bars[1] = bar{scale: panels[2].Scale}
 	missing, body := false, false
 	for i, p := range panels {
 		u, o, m := p.beyond()

@@ -10,7 +10,7 @@ import (
 func plain(t *testing.T) Map {
 	t.Helper()
 	m, f := latticeMesh(boxOf(0, 0, 4, 2), 41, 21, func(x, y float64) float64 { return 1 })
-	return Map{Title: "t", View: View{X: "x, m", Y: "y, m"}, Panel: Panel{Mesh: m, Values: f, Scale: mustScale(t, -4, 4, []float64{-2, -0.5, 0.5, 2}, Change()), Bands: true}}
+	return Map{Title: "t", View: View{X: "x, m", Y: "y, m"}, Panel: Panel{Mesh: m, Values: f, Scale: mustScale(t, -4, 4, []float64{-2, -0.5, 0.5, 2}, Change())}}
 }
 
 // TestVectorsPointAndKeepLength: a uniform field along +X draws every arrow level,

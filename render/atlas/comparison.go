@@ -151,7 +151,7 @@ func (o Options) rows(c *compare.Comparison, ms []*measure.Measurement, names []
 
 func (o Options) row(c *compare.Comparison, ms []*measure.Measurement, names []string, k int, fields, diffs []field, s, ds render.Scale) render.Row {
 	panel := func(f field, sc render.Scale, heading string, lines bool) render.Panel {
-		return render.Panel{Heading: heading, Mesh: f.mesh, Values: f.values, Scale: sc, Bands: true, Lines: lines, Boxes: boxes(ms[0].Result), Samplers: &o.shared.samplers}
+		return render.Panel{Heading: heading, Mesh: f.mesh, Values: f.values, Scale: sc, Lines: lines, Boxes: boxes(ms[0].Result), Samplers: &o.shared.samplers}
 	}
 	base, variant := shown(names[0]), shown(names[k+1])
 	change := variant + " − " + base

@@ -55,7 +55,7 @@ func present(files []*File) []File {
 // single is the panel of one survey: regions, centroid and what else it carries.
 // full is the cross-flow at full length, 0 for none.
 func (o Options) single(m *measure.Measurement, f field, s render.Scale, full float64) render.Panel {
-	p := render.Panel{Mesh: f.mesh, Values: f.values, Scale: s, Bands: true, Lines: true, Boxes: boxes(m.Result)}
+	p := render.Panel{Mesh: f.mesh, Values: f.values, Scale: s, Lines: true, Boxes: boxes(m.Result)}
 	if w := m.Result.Wake; w != nil && w.Centroid != nil && !m.Result.Mesh.CutsBody {
 		p.Markers = append(p.Markers, render.Marker{At: grid.Point{X: w.Centroid[0], Y: w.Centroid[1]}, Name: "centroid of the wake"})
 	}
