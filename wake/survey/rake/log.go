@@ -2,13 +2,12 @@ package rake
 
 import (
 	"bytes"
-	"compress/gzip"
 	"errors"
 	"fmt"
 	"io"
 	"math"
 	"os"
-	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -21,13 +20,6 @@ import (
 
 // maxLog is the most text that a log may hold, 1 GiB: far above a campaign's.
 const maxLog = 1 << 30
-
-// A packed log that grows by more than maxRatio beyond the first ratioFloor bytes is
-// taken for damaged or hostile.
-const (
-	maxRatio   = 250
-	ratioFloor = 16 << 20
-)
 
 // Log is a table as it was logged: named columns of cells that are read as numbers
 // only when the layout asks for them.
@@ -49,7 +41,7 @@ func (l *Log) fail(line, col int, text, cure string) error {
 	return &wake.InputError{File: l.File, Line: line, Column: col, Text: text, Cure: cure}
 }
 
-// ReadLog reads a log: comma, semicolon, tab or blank separated, plain or gzip,
+// ReadLog reads a log: comma, semicolon, tab or blank separated, plain or packed,
 // with lines that begin with # left out, a header, and perhaps a row of units
 // below it. With semicolons or tabs a decimal comma is understood. Errors are
 // *wake.InputError with line and field.
@@ -60,14 +52,11 @@ func ReadLog(name string) (*Log, error) {
 	}
 	defer f.Close()
 	steady := survey.Steady(name)
-	data, err := io.ReadAll(io.LimitReader(f, maxLog+1))
-	if err != nil {
-		return nil, &wake.InputError{File: name, Text: "cannot be read: " + plain(err), Cure: "check the file"}
+	l, err := parseLog(name, f)
+	if moved := steady(); moved != nil {
+		return nil, moved
 	}
-	if err := steady(); err != nil {
-		return nil, err
-	}
-	return ParseLog(name, data)
+	return l, err
 }
 
 func plain(err error) string {
@@ -78,25 +67,22 @@ func plain(err error) string {
 }
 
 // ParseLog is ReadLog for the contents of a file.
-func ParseLog(name string, data []byte) (*Log, error) {
-	l := &Log{File: name}
-	if bytes.HasPrefix(data, []byte("\x1f\x8b")) {
-		z, err := gzip.NewReader(bytes.NewReader(data))
-		if err == nil {
-			limit := min(maxLog, ratioFloor+maxRatio*int64(len(data)))
-			if data, err = io.ReadAll(io.LimitReader(z, limit+1)); err == nil && int64(len(data)) > limit {
-				return nil, l.fail(0, 0, fmt.Sprintf("the gzip data unpacks to more than %d times its size, or %d bytes", maxRatio, maxLog), "unpack it by hand if that is meant, or split it by traverses")
-			}
-		}
-		if err != nil {
-			text := "the gzip data is damaged: " + err.Error()
-			if errors.Is(err, io.ErrUnexpectedEOF) {
-				text = "the gzip data ends early"
-			}
-			return nil, l.fail(0, 0, text, "copy the file again")
-		}
+func ParseLog(name string, data []byte) (*Log, error) { return parseLog(name, bytes.NewReader(data)) }
+
+func parseLog(name string, file io.Reader) (*Log, error) {
+	r, err := survey.Text(name, file)
+	if err != nil {
+		return nil, err
 	}
-	if len(data) > maxLog {
+	defer r.Close()
+	l := &Log{File: name}
+	data, err := io.ReadAll(io.LimitReader(r, maxLog+1))
+	switch in := (*wake.InputError)(nil); {
+	case errors.As(err, &in):
+		return nil, err
+	case err != nil:
+		return nil, l.fail(0, 0, "cannot be read: "+plain(err), "check the file")
+	case len(data) > maxLog:
 		return nil, l.fail(0, 0, fmt.Sprintf("the log holds more than %d bytes", maxLog), "split it by traverses")
 	}
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
@@ -104,7 +90,6 @@ func ParseLog(name string, data []byte) (*Log, error) {
 		return nil, l.fail(0, 0, fmt.Sprintf("byte %d is 0: this is not text", i+1), "save the log as comma-separated text")
 	}
 	if !utf8.Valid(data) { // older loggers write ° and ² in Windows-1252
-		var err error
 		if data, err = charmap.Windows1252.NewDecoder().Bytes(data); err != nil {
 			return nil, l.fail(0, 0, "the text is in no known code", "save the log as UTF-8")
 		}
@@ -153,18 +138,13 @@ func clip(s string) string {
 	return s
 }
 
-var blanks = regexp.MustCompile(`\s+`)
-
 func cut(row string, sep byte) []string {
-	var out []string
+	out := strings.Split(row, string(sep))
 	if sep == ' ' {
-		out = blanks.Split(strings.TrimSpace(row), -1)
-	} else {
-		out = strings.Split(row, string(sep))
+		out = strings.Fields(row)
 	}
 	for i, s := range out {
-		s = strings.TrimSpace(s)
-		if len(s) >= 2 && s[0] == '"' && s[len(s)-1] == '"' {
+		if s = strings.TrimSpace(s); len(s) >= 2 && s[0] == '"' && s[len(s)-1] == '"' {
 			s = s[1 : len(s)-1]
 		}
 		out[i] = s
@@ -182,13 +162,7 @@ func (l *Log) header(row string, line int) byte {
 		if len(fields) < 2 {
 			continue
 		}
-		numbers := 0
-		for _, f := range fields {
-			if _, err := strconv.ParseFloat(f, 64); err == nil {
-				numbers++
-			}
-		}
-		if numbers > 0 {
+		if slices.ContainsFunc(fields, isNumber) {
 			return 0
 		}
 		l.Heading, l.headerLine = fields, line
@@ -199,6 +173,11 @@ func (l *Log) header(row string, line int) byte {
 		return sep
 	}
 	return 0
+}
+
+func isNumber(s string) bool {
+	_, err := strconv.ParseFloat(s, 64)
+	return err == nil
 }
 
 // splitUnit takes "T01 [Pa]" apart.
@@ -227,7 +206,7 @@ func (l *Log) unitRow(cells []string) bool {
 			continue
 		}
 		v, err := wake.ParseUnit(u)
-		if _, number := strconv.ParseFloat(u, 64); err != nil || number == nil {
+		if err != nil || isNumber(u) {
 			return false
 		}
 		if units[i] = u; !v.Is(wake.Dimensionless) {
@@ -293,12 +272,11 @@ func (l *Log) some() []string {
 	if len(l.Name) <= 30 {
 		return l.Name
 	}
-	return append(append([]string(nil), l.Name[:29]...), fmt.Sprintf("and %d more", len(l.Name)-29))
+	return append(slices.Clone(l.Name[:29]), fmt.Sprintf("and %d more", len(l.Name)-29))
 }
 
 // numbers reads a column in SI. A cell that is empty or nan is NaN if gaps is true,
-// else an error; ratio allows a value without unit where one of d is meant, and is
-// then reported.
+// else an error.
 func (l *Log) numbers(c column, d wake.Dimension, gaps bool) ([]float64, error) {
 	factor := 1.0
 	if c.unit != "" {

@@ -48,17 +48,17 @@ func (r *reduction) group() {
 	repeated := 0
 	for p := range r.places {
 		pl := &r.places[p]
+		if len(pl.rows) == 1 {
+			pl.datum, pl.roll = r.datum[pl.rows[0]], r.roll[pl.rows[0]]
+			continue
+		}
+		repeated++
 		n := float64(len(pl.rows))
 		for _, i := range pl.rows {
 			for k := range 3 {
 				pl.datum[k] += r.datum[i][k] / n
 			}
 			pl.roll += r.roll[i] / n
-		}
-		if len(pl.rows) > 1 {
-			repeated++
-		} else {
-			pl.datum, pl.roll = r.datum[pl.rows[0]], r.roll[pl.rows[0]]
 		}
 	}
 	r.out.Rows.Places, r.out.Rows.Repeated = len(r.places), repeated
@@ -94,12 +94,9 @@ func (r *reduction) repeatability() {
 				continue
 			}
 			for _, p := range r.places {
-				m, k := r.meanOf(t, p)
-				for _, i := range p.rows {
-					if x := r.coef[t][i]; !math.IsNaN(x) {
-						ss += (x - m) * (x - m)
-					}
-				}
+				v := rowsOf(r.coef[t], p.rows)
+				m, k := meanOf(v)
+				ss = addSquares(ss, v, m)
 				dof += math.Max(k-1, 0)
 			}
 		}
@@ -112,13 +109,7 @@ func (r *reduction) repeatability() {
 	}
 }
 
-// meanOf is the mean coefficient of a tube at a place and the number of readings.
-func (r *reduction) meanOf(t int, p place) (mean, n float64) {
-	for _, i := range p.rows {
-		if x := r.coef[t][i]; !math.IsNaN(x) {
-			mean += x
-			n++
-		}
-	}
-	return mean / n, n
+// meanAt is the mean coefficient of a tube at a place and the number of readings.
+func (r *reduction) meanAt(t int, p place) (mean, n float64) {
+	return meanOf(rowsOf(r.coef[t], p.rows))
 }

@@ -170,7 +170,7 @@ func (r *reduction) tubeSamples() []Sample {
 			if tube.Kind != Total {
 				continue
 			}
-			cpt, n := r.meanOf(t, pl)
+			cpt, n := r.meanAt(t, pl)
 			if n == 0 || r.bad[t] && r.fillSigma[t] == nil {
 				r.out.Counts.Missing++
 				continue
@@ -274,13 +274,7 @@ func (r *reduction) keepStrips() {
 		s := Strip{Name: r.tubeName(t), Values: append([]float64(nil), r.coef[t]...), Around: make([]float64, r.n)}
 		near := r.neighbours(t)
 		for i := range s.Around {
-			var v []float64
-			for _, k := range near {
-				if x := r.coef[k][i]; !math.IsNaN(x) {
-					v = append(v, x)
-				}
-			}
-			s.Around[i] = median(v)
+			s.Around[i], _ = r.around(near, i)
 		}
 		r.out.strips = append(r.out.strips, s)
 	}

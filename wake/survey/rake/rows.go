@@ -1,6 +1,7 @@
 package rake
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -61,17 +62,16 @@ func (r *reduction) warn(code, cure, format string, a ...any) {
 	r.out.Warnings = append(r.out.Warnings, wake.Warning{Code: code, Where: r.log.File, Text: fmt.Sprintf(format, a...), Cure: cure})
 }
 
-// read takes one referenced column in SI and says where units clash or lack.
+// read takes one referenced column in SI and says where units clash or lack; no reference
+// gives nil.
 func (r *reduction) read(ref string, d wake.Dimension, gaps bool) ([]float64, error) {
+	if ref == "" {
+		return nil, nil
+	}
 	c, err := r.log.find(ref)
 	if err != nil {
 		return nil, err
 	}
-	r.units(c, d)
-	return r.log.numbers(c, d, gaps)
-}
-
-func (r *reduction) units(c column, d wake.Dimension) {
 	name := r.log.Heading[c.field]
 	if c.clash != "" {
 		r.warn("unit-clash", "correct one of them", "column %q is in %s by the log and in %s by the layout; the layout's is used", name, c.clash, c.unit)
@@ -79,21 +79,27 @@ func (r *reduction) units(c column, d wake.Dimension) {
 	if c.unit == "" && d != wake.Dimensionless {
 		r.warn("no-unit", fmt.Sprintf("write it in the log, %q, or in the layout", r.log.Name[c.field]+" ["+d.Unit()+"]"), "column %q has no unit: %s is taken", name, d.Unit())
 	}
+	return r.log.numbers(c, d, gaps)
+}
+
+// failAt blames a cell of a referenced column.
+func (r *reduction) failAt(ref string, row int, cure, format string, a ...any) error {
+	c, err := r.log.find(ref)
+	if err != nil {
+		return err
+	}
+	return r.log.fail(r.log.line[row], c.field+1, fmt.Sprintf(format, a...), cure)
 }
 
 // readRows reads positions, clock and references, and tells wind-off rows.
 func (r *reduction) readRows() error {
 	l := r.lay
 	r.n = r.log.Rows()
-	r.datum = make([][3]float64, r.n)
-	r.roll = make([]float64, r.n)
-	for i := range r.datum {
-		r.datum[i], r.roll[i] = l.Datum, l.Roll
+	r.datum, r.roll, r.time, r.clock = make([][3]float64, r.n), make([]float64, r.n), make([]float64, r.n), "row"
+	for i := range r.n {
+		r.datum[i], r.roll[i], r.time[i] = l.Datum, l.Roll, float64(i+1)
 	}
 	for k, a := range l.traverse {
-		if a.column == "" {
-			continue
-		}
 		v, err := r.read(a.column, wake.Length, false)
 		if err != nil {
 			return err
@@ -103,101 +109,67 @@ func (r *reduction) readRows() error {
 				x = -x
 			}
 			r.datum[i][k] += x
-			if !(math.Abs(r.datum[i][k]) <= maxPlace) {
-				c, _ := r.log.find(a.column)
-				return r.log.fail(r.log.line[i], c.field+1, fmt.Sprintf("the rake is at %s = %.4g m", "xyz"[k:k+1], r.datum[i][k]), "correct the row or the unit")
+			x = r.datum[i][k]
+			if !(math.Abs(x) <= maxPlace) {
+				return r.failAt(a.column, i, "correct the row or the unit", "the rake is at %c = %.4g m", "xyz"[k], x)
 			}
-		}
-		if a.limits != nil {
-			c, _ := r.log.find(a.column)
-			for i := range v {
-				if x := r.datum[i][k]; !(a.limits[0] <= x && x <= a.limits[1]) {
-					return r.log.fail(r.log.line[i], c.field+1, fmt.Sprintf("the rake is at %s = %g m, outside %g m to %g m", "xyz"[k:k+1], x, a.limits[0], a.limits[1]), "correct the row, or the limits or the unit in the layout")
-				}
+			if m := a.limits; m != nil && !(m[0] <= x && x <= m[1]) {
+				return r.failAt(a.column, i, "correct the row, or the limits or the unit in the layout", "the rake is at %c = %g m, outside %g m to %g m", "xyz"[k], x, m[0], m[1])
 			}
 		}
 	}
-	if l.Traverse.Roll != "" {
-		v, err := r.read(l.Traverse.Roll, wake.Angle, false)
-		if err != nil {
-			return err
-		}
-		for i, x := range v {
-			r.roll[i] += x
+	v, err := r.read(l.Traverse.Roll, wake.Angle, false)
+	if err != nil {
+		return err
+	}
+	for i, x := range v {
+		r.roll[i] += x
+	}
+	if v, err = r.read(l.Reference.Time, wake.Time, false); err != nil {
+		return err
+	}
+	for i := 1; i < len(v); i++ {
+		if !(v[i] >= v[i-1]) {
+			return r.failAt(l.Reference.Time, i, "sort the rows by time or leave the clock out of the layout", "the clock goes back from %g s to %g s", v[i-1], v[i])
 		}
 	}
-	r.clock, r.time = "row", make([]float64, r.n)
-	for i := range r.time {
-		r.time[i] = float64(i + 1)
-	}
-	if l.Reference.Time != "" {
-		v, err := r.read(l.Reference.Time, wake.Time, false)
-		if err != nil {
-			return err
-		}
-		for i := 1; i < len(v); i++ {
-			if !(v[i] >= v[i-1]) {
-				c, _ := r.log.find(l.Reference.Time)
-				return r.log.fail(r.log.line[i], c.field+1, fmt.Sprintf("the clock goes back from %g s to %g s", v[i-1], v[i]), "sort the rows by time or leave the clock out of the layout")
-			}
-		}
+	if v != nil {
 		r.clock, r.time = "time", v
 	}
 	return r.references()
 }
 
-func (r *reduction) references() error {
-	l := r.lay
-	var err error
-	if l.Reference.Pressure != "" {
-		if r.ref, err = r.read(l.Reference.Pressure, wake.Pressure, false); err != nil {
-			return err
-		}
-	}
-	qColumn := l.Reference.Q
-	switch {
-	case l.Reference.Q != "":
-		r.q, err = r.read(l.Reference.Q, wake.Pressure, false)
-	case l.Reference.Total != "":
-		qColumn = l.Reference.Total
-		if r.q, err = r.read(l.Reference.Total, wake.Pressure, false); err == nil {
-			for i := range r.q {
-				r.q[i] -= r.ref[i]
-			}
-		}
-	default:
-		r.q = make([]float64, r.n)
-		for i := range r.q {
-			r.q[i] = math.NaN()
-		}
-	}
-	if err != nil {
+func (r *reduction) references() (err error) {
+	ref := &r.lay.Reference
+	if r.ref, err = r.read(ref.Pressure, wake.Pressure, false); err != nil {
 		return err
 	}
-	if err := r.windOff(qColumn); err != nil {
+	column := cmp.Or(ref.Q, ref.Total)
+	if r.q, err = r.read(column, wake.Pressure, false); err != nil {
 		return err
 	}
-	n := 0
+	if r.q == nil {
+		r.q = slices.Repeat([]float64{math.NaN()}, r.n)
+	}
+	for i := range r.q {
+		if ref.Q == "" && column != "" {
+			r.q[i] -= r.ref[i]
+		}
+	}
+	if err := r.windOff(column); err != nil {
+		return err
+	}
+	var on []float64
 	for i, q := range r.q {
-		if !r.still[i] && !math.IsNaN(q) {
-			r.qMean += q
-			n++
-		}
-	}
-	if n > 0 {
-		r.qMean /= float64(n)
-	} else {
-		r.qMean = math.NaN()
-	}
-	ref := &r.out.Rows
-	for i := range r.still {
 		if r.still[i] {
-			ref.WindOff++
-		} else {
-			ref.WindOn++
+			r.out.Rows.WindOff++
+			continue
 		}
+		r.out.Rows.WindOn++
+		on = append(on, q)
 	}
-	if ref.WindOn == 0 {
+	r.qMean, _ = meanOf(on)
+	if r.out.Rows.WindOn == 0 {
 		return r.log.fail(0, 0, fmt.Sprintf("all %d rows are wind-off", r.n), "check the column of q and the wind-off rule of the layout")
 	}
 	return nil
@@ -206,117 +178,86 @@ func (r *reduction) references() error {
 // windOff tells wind-off rows by the layout's flag, list and limit, else by a
 // dynamic pressure below 5 % of the largest. A wind-on row needs a dynamic pressure.
 func (r *reduction) windOff(qColumn string) error {
-	l := r.lay
+	rule := &r.lay.WindOff
 	r.still = make([]bool, r.n)
 	top := 0.0
 	for _, q := range r.q {
 		top = math.Max(top, q)
 	}
 	if qColumn != "" && !(top > minDynamic && top <= maxPressure) {
-		c, err := r.log.find(qColumn)
+		return r.failAt(qColumn, 0, "log rows with the wind on, or name another column for q in [reference]", "the largest dynamic pressure of %d rows is %.4g Pa", r.n, top)
+	}
+	limit, byQ := rule.QBelow, true
+	if math.IsNaN(limit) {
+		limit, byQ = offShare*top, qColumn != "" && rule.Column == "" && len(rule.Rows) == 0
+	}
+	flag := -1
+	if rule.Column != "" {
+		c, err := r.log.find(rule.Column)
 		if err != nil {
 			return err
 		}
-		return r.log.fail(r.log.line[0], c.field+1, fmt.Sprintf("the largest dynamic pressure of %d rows is %.4g Pa", r.n, top), "log rows with the wind on, or name another column for q in [reference]")
-	}
-	limit := offShare * top
-	byQ := qColumn != "" && l.WindOff.Column == "" && len(l.WindOff.Rows) == 0
-	if !math.IsNaN(l.WindOff.QBelow) {
-		limit, byQ = l.WindOff.QBelow, true
+		flag = c.field
 	}
 	for i, q := range r.q {
-		r.still[i] = byQ && q < limit
+		r.still[i] = byQ && q < limit || flag >= 0 && strings.EqualFold(r.log.cells[i][flag], rule.Value)
 	}
-	if l.WindOff.Column != "" {
-		c, err := r.log.find(l.WindOff.Column)
-		if err != nil {
-			return err
-		}
-		for i, row := range r.log.cells {
-			if strings.EqualFold(row[c.field], l.WindOff.Value) {
-				r.still[i] = true
-			}
-		}
-	}
-	for _, k := range l.WindOff.Rows {
+	for _, k := range rule.Rows {
 		if k > r.n {
-			return &wake.InputError{File: l.File, Text: fmt.Sprintf("wind-off row %d, the log has %d rows", k, r.n), Cure: "correct rows in [wind_off]"}
+			return &wake.InputError{File: r.lay.File, Text: fmt.Sprintf("wind-off row %d, the log has %d rows", k, r.n), Cure: "correct rows in [wind_off]"}
 		}
 		r.still[k-1] = true
 	}
 	if qColumn == "" {
 		return nil
 	}
-	c, err := r.log.find(qColumn)
-	if err != nil {
-		return err
-	}
 	for i, q := range r.q {
 		switch {
 		case !r.still[i] && !(q >= offShare*top && q > 0):
-			return r.log.fail(r.log.line[i], c.field+1, fmt.Sprintf("the dynamic pressure is %g Pa in a wind-on row, %g Pa in others", q, top), "take the row out, or flag it as wind-off")
+			return r.failAt(qColumn, i, "take the row out, or flag it as wind-off", "the dynamic pressure is %g Pa in a wind-on row, %g Pa in others", q, top)
 		case r.still[i] && q > 0.5*top && top > 0:
-			return r.log.fail(r.log.line[i], c.field+1, fmt.Sprintf("the row is flagged wind-off and its dynamic pressure is %g Pa", q), "correct the flag")
+			return r.failAt(qColumn, i, "correct the flag", "the row is flagged wind-off and its dynamic pressure is %g Pa", q)
 		}
 	}
 	return nil
 }
 
-// readTubes reads the readings of all tubes as pressures against p_ref.
+// readTubes reads the readings of all tubes as pressures against p_ref, and refuses a
+// wind-off row in which the tubes feel wind: q was lost there.
 func (r *reduction) readTubes() error {
-	r.reading = make([][]float64, len(r.lay.Tubes))
+	off := make([][]float64, r.n) // of the tubes from their zeros, in wind-off rows
 	for t, tube := range r.lay.Tubes {
 		v, err := r.read(tube.Column, wake.Pressure, true)
 		if err != nil {
 			return err
 		}
-		missing := 0
+		rep := TubeReport{Name: r.tubeName(t), Kind: tube.Kind, State: "good", Treated: "kept"}
+		var still []float64
 		for i := range v {
 			if math.IsNaN(v[i]) {
-				missing++
+				rep.Missing++
 			}
 			if math.Abs(v[i]) > maxPressure {
-				c, _ := r.log.find(tube.Column)
-				return r.log.fail(r.log.line[i], c.field+1, fmt.Sprintf("tube %s reads %.4g Pa", r.tubeName(t), v[i]), "no tunnel has such a pressure; correct the cell or the unit")
+				return r.failAt(tube.Column, i, "no tunnel has such a pressure; correct the cell or the unit", "tube %s reads %.4g Pa", rep.Name, v[i])
 			}
 			if r.lay.absolute() {
 				v[i] -= r.ref[i]
 			}
 			v[i] = tube.Factor * (v[i] - tube.Zero)
-		}
-		r.reading[t] = v
-		r.out.Tubes = append(r.out.Tubes, TubeReport{Name: r.tubeName(t), Kind: tube.Kind, State: "good", Treated: "kept", Missing: missing})
-	}
-	return r.windIsOff()
-}
-
-// tubeName is the name of the tube's column, without its unit.
-func (r *reduction) tubeName(t int) string {
-	name, _ := splitUnit(r.lay.Tubes[t].Column)
-	return name
-}
-
-// windIsOff refuses a wind-off row in which the tubes feel wind: q was lost there.
-func (r *reduction) windIsOff() error {
-	var zero []float64
-	for t := range r.reading {
-		var v []float64
-		for i, x := range r.reading[t] {
-			if r.still[i] && !math.IsNaN(x) {
-				v = append(v, x)
+			if r.still[i] {
+				still = append(still, v[i])
 			}
 		}
-		zero = append(zero, median(v))
+		zero := median(still)
+		for i, x := range v {
+			off[i] = append(off[i], math.Abs(x-zero))
+		}
+		r.reading = append(r.reading, v)
+		r.out.Tubes = append(r.out.Tubes, rep)
 	}
-	for i := range r.still {
+	for i, v := range off {
 		if !r.still[i] {
 			continue
-		}
-		var v []float64
-		for t := range r.reading {
-			if x := r.reading[t][i] - zero[t]; !math.IsNaN(x) {
-				v = append(v, math.Abs(x))
-			}
 		}
 		if m := median(v); m > offShare*r.qMean {
 			return r.log.fail(r.log.line[i], 0, fmt.Sprintf("the row counts as wind-off (q = %g Pa) and its tubes read %.3g Pa off their zeros: the wind was on", r.q[i], m), "correct the dynamic pressure or take the row out")
@@ -325,53 +266,86 @@ func (r *reduction) windIsOff() error {
 	return nil
 }
 
-// median of v, which is sorted in place; NaN where v is empty.
+// tubeName is the name of the tube's column, without its unit.
+func (r *reduction) tubeName(t int) string {
+	name, _ := splitUnit(r.lay.Tubes[t].Column)
+	return name
+}
+
+// known are the numbers among v.
+func known(v []float64) []float64 {
+	return slices.DeleteFunc(slices.Clone(v), math.IsNaN)
+}
+
+// median of what is known of v; NaN where nothing is.
 func median(v []float64) float64 {
+	v = known(v)
 	n := len(v)
 	if n == 0 {
 		return math.NaN()
 	}
 	slices.Sort(v)
-	if n%2 == 1 {
-		return v[n/2]
+	return (v[(n-1)/2] + v[n/2]) / 2
+}
+
+// meanOf is the mean of what is known of v, NaN of nothing, and the number.
+func meanOf(v []float64) (mean, n float64) {
+	for _, x := range known(v) {
+		mean += x
+		n++
 	}
-	return (v[n/2-1] + v[n/2]) / 2
+	return mean / n, n
+}
+
+// addSquares adds the squares of what is known of v about a mean to a sum.
+func addSquares(sum float64, v []float64, mean float64) float64 {
+	for _, x := range known(v) {
+		sum += (x - mean) * (x - mean)
+	}
+	return sum
+}
+
+// rowsOf takes the values of some rows.
+func rowsOf(v []float64, rows []int) []float64 {
+	out := make([]float64, len(rows))
+	for k, i := range rows {
+		out[k] = v[i]
+	}
+	return out
 }
 
 // normalise makes coefficients: each row over its own q, or with the correction off
 // over the mean q and against the mean p_ref.
 func (r *reduction) normalise() {
-	r.coef = make([][]float64, len(r.reading))
-	meanRef := 0.0
-	for i := range r.ref {
-		if !r.still[i] {
+	meanRef, refMove, lo, hi := 0.0, 0.0, math.Inf(1), math.Inf(-1)
+	for i, q := range r.q {
+		if !r.still[i] && r.ref != nil {
 			meanRef += r.ref[i] / float64(r.out.Rows.WindOn)
 		}
-	}
-	lo, hi := math.Inf(1), math.Inf(-1)
-	refMove := 0.0
-	for i := range r.q {
-		if r.still[i] {
-			continue
-		}
-		lo, hi = math.Min(lo, r.q[i]), math.Max(hi, r.q[i])
-		if r.ref != nil {
-			refMove = math.Max(refMove, math.Abs(r.ref[i]-meanRef))
+		if !r.still[i] {
+			lo, hi = math.Min(lo, q), math.Max(hi, q)
 		}
 	}
+	for i, p := range r.ref {
+		if !r.still[i] {
+			refMove = math.Max(refMove, math.Abs(p-meanRef))
+		}
+	}
+	r.coef = make([][]float64, len(r.reading))
 	for t := range r.reading {
 		r.coef[t] = make([]float64, r.n)
 		for i, x := range r.reading[t] {
 			switch {
 			case r.still[i]:
-				r.coef[t][i] = math.NaN()
+				x = math.NaN()
 			case r.on(Rows):
-				r.coef[t][i] = x / r.q[i]
+				x /= r.q[i]
 			case r.lay.absolute():
-				r.coef[t][i] = (x + r.ref[i] - meanRef) / r.qMean
+				x = (x + r.ref[i] - meanRef) / r.qMean
 			default:
-				r.coef[t][i] = x / r.qMean
+				x /= r.qMean
 			}
+			r.coef[t][i] = x
 		}
 	}
 	s := Step{Name: Rows, Applied: r.on(Rows)}

@@ -51,7 +51,7 @@ func newStatics(r *reduction) *statics {
 		v := make([]float64, len(r.places))
 		p := make([][3]float64, len(r.places))
 		for k, pl := range r.places {
-			v[k], _ = r.meanOf(t, pl)
+			v[k], _ = r.meanAt(t, pl)
 			tube := r.lay.Tubes[t]
 			p[k] = r.lay.place(pl.datum, pl.roll, tube.X, tube.Y, tube.Z)
 		}

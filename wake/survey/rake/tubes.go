@@ -1,6 +1,7 @@
 package rake
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -55,54 +56,43 @@ func (r *reduction) apart(a, b int) float64 {
 // holds: the nearest of all and the nearest in a direction more than 120° from it.
 func (r *reduction) beside(t int, ok func(int) bool) (a, b int, found bool) {
 	tubes := r.lay.Tubes
-	a, b = -1, -1
-	for k := range tubes {
-		if k != t && tubes[k].Kind == tubes[t].Kind && ok(k) && (a < 0 || r.apart(t, k) < r.apart(t, a)) {
-			a = k
+	nearest := func(also func(int) bool) int {
+		best := -1
+		for k := range tubes {
+			if k != t && tubes[k].Kind == tubes[t].Kind && ok(k) && also(k) && (best < 0 || r.apart(t, k) < r.apart(t, best)) {
+				best = k
+			}
 		}
+		return best
 	}
-	if a < 0 {
-		return a, b, false
+	if a = nearest(anyTube); a < 0 {
+		return a, -1, false
 	}
 	ay, az := tubes[a].Y-tubes[t].Y, tubes[a].Z-tubes[t].Z
-	for k := range tubes {
-		if k == t || tubes[k].Kind != tubes[t].Kind || !ok(k) {
-			continue
-		}
+	b = nearest(func(k int) bool {
 		ky, kz := tubes[k].Y-tubes[t].Y, tubes[k].Z-tubes[t].Z
-		if ay*ky+az*kz < -0.5*math.Hypot(ay, az)*math.Hypot(ky, kz) && (b < 0 || r.apart(t, k) < r.apart(t, b)) {
-			b = k
-		}
-	}
+		return ay*ky+az*kz < -0.5*math.Hypot(ay, az)*math.Hypot(ky, kz)
+	})
 	return a, b, b >= 0
 }
+
+func anyTube(int) bool { return true }
 
 // judge tests every tube and sets its state.
 func (r *reduction) judge() {
 	n := len(r.coef)
-	r.bad = make([]bool, n)
-	r.fillSigma = make([][]float64, n)
+	r.bad, r.fillSigma = make([]bool, n), make([][]float64, n)
 	if n == 0 {
 		return
 	}
 	response, spread := make([]float64, n), make([]float64, n)
 	var top []float64
 	for t, v := range r.coef {
-		var k, m, ss float64
-		for _, x := range v {
-			if !math.IsNaN(x) {
-				k++
-				m += x
-				response[t] = math.Max(response[t], math.Abs(x))
-			}
+		for _, x := range known(v) {
+			response[t] = math.Max(response[t], math.Abs(x))
 		}
-		m /= k
-		for _, x := range v {
-			if !math.IsNaN(x) {
-				ss += (x - m) * (x - m)
-			}
-		}
-		spread[t] = math.Sqrt(ss / math.Max(k-1, 1))
+		m, k := meanOf(v)
+		spread[t] = math.Sqrt(addSquares(0, v, m) / math.Max(k-1, 1))
 		if r.lay.Tubes[t].Kind == Total {
 			top = append(top, response[t])
 		}
@@ -110,56 +100,23 @@ func (r *reduction) judge() {
 	usual := median(top)
 	odd := r.oddTubes()
 	var found []string
+	bad := 0
 	for t := range r.coef {
 		rep := &r.out.Tubes[t]
-		rep.Response, rep.Spread = finite(response[t]), finite(spread[t])
-		rep.Odd = finite(odd[t])
-		a, sigma, pairs := r.lag(t)
-		if pairs > 0 {
-			rep.Lag = finite(a)
-		}
-		near := r.neighbours(t)
-		var around []float64
-		for _, k := range near {
-			around = append(around, spread[k])
-		}
-		slices.Sort(around)
-		stuck := len(around) >= 2 && spread[t] < noSpread*around[1] && r.out.Rows.WindOn >= 3
-		dead := r.lay.Tubes[t].Kind == Total && len(near) >= 2 && response[t] < noResponse*usual
-		name := r.tubeName(t)
-		switch {
-		case slices.ContainsFunc(r.lay.Ignore, func(s string) bool { b, _ := splitUnit(s); return b == name }):
-			rep.State, rep.Why = "ignored", "the layout says so"
-		case rep.Missing == r.n:
-			rep.State, rep.Why = "blocked", "it has no reading at all"
-		case dead:
-			rep.State, rep.Why = "blocked", fmt.Sprintf("its largest reading is %.3f q, the usual one %.2f q: no response to the wind", response[t], usual)
-		case stuck, odd[t] >= oddShare && len(around) >= 2 && spread[t] < oddSpread*around[1]:
-			rep.State, rep.Why = "blocked", fmt.Sprintf("its readings vary by %.4f q (standard deviation), its neighbours' by %.3f q or more", spread[t], around[1])
-			if odd[t] >= oddShare {
-				rep.Why += fmt.Sprintf("; it is off its neighbours in %.0f %% of the rows", 100*odd[t])
-			}
-		case pairs >= 3 && a > lagLeast && a > lagSure*sigma:
-			rep.State, rep.Why = "lagging", fmt.Sprintf("%.0f %% of a step is left one row later (%d steps)", 100*a, pairs)
-		case odd[t] >= oddShare:
-			_, _, inner := r.beside(t, func(int) bool { return true })
-			rep.State = "doubtful"
-			if inner {
-				rep.State = "leaking"
-			}
-			rep.Why = fmt.Sprintf("it is off its neighbours in %.0f %% of the rows", 100*odd[t])
-		}
+		rep.Response, rep.Spread, rep.Odd = finite(response[t]), finite(spread[t]), finite(odd[t])
+		r.judgeTube(t, rep, response[t], usual, spread)
 		if rep.State == "good" {
 			continue
 		}
-		found = append(found, name+" "+rep.State)
+		found = append(found, rep.Name+" "+rep.State)
 		if rep.State == "doubtful" {
-			r.warn("tube-doubtful", "look at the strip chart; name it under ignore if it is at fault", "tube %s is doubtful: %s; it stands at the end of the rake, where that may be the flow, and is kept", name, rep.Why)
+			r.warn("tube-doubtful", "look at the strip chart; name it under ignore if it is at fault", "tube %s is doubtful: %s; it stands at the end of the rake, where that may be the flow, and is kept", rep.Name, rep.Why)
 		} else if r.on(Tubes) || rep.State == "ignored" {
 			r.bad[t] = true
+			bad++
 		}
 	}
-	s := Step{Name: Tubes, Applied: slices.Contains(r.bad, true), Size: float64(count(r.bad)), Unit: "1", Text: "no tube is blocked, lagging or leaking"}
+	s := Step{Name: Tubes, Applied: bad > 0, Size: float64(bad), Unit: "1", Text: "no tube is blocked, lagging or leaking"}
 	if len(found) > 0 {
 		s.Text = strings.Join(found, ", ")
 	}
@@ -167,13 +124,46 @@ func (r *reduction) judge() {
 	r.fill()
 }
 
-func count(b []bool) (n int) {
-	for _, x := range b {
-		if x {
-			n++
+// judgeTube sets the state of a tube by its response, the usual one, and the spread of all.
+func (r *reduction) judgeTube(t int, rep *TubeReport, response, usual float64, spread []float64) {
+	a, sigma, pairs := r.lag(t)
+	if pairs > 0 {
+		rep.Lag = finite(a)
+	}
+	odd := rep.Odd != nil && *rep.Odd >= oddShare
+	offNeighbours := ""
+	if odd {
+		offNeighbours = fmt.Sprintf("it is off its neighbours in %.0f %% of the rows", 100**rep.Odd)
+	}
+	near := r.neighbours(t)
+	around := math.NaN() // the second smallest spread of the neighbours
+	if len(near) >= 2 {
+		v := rowsOf(spread, near)
+		slices.Sort(v)
+		around = v[1]
+	}
+	stuck := spread[t] < noSpread*around && r.out.Rows.WindOn >= 3
+	dead := r.lay.Tubes[t].Kind == Total && len(near) >= 2 && response < noResponse*usual
+	switch {
+	case slices.ContainsFunc(r.lay.Ignore, func(s string) bool { b, _ := splitUnit(s); return b == rep.Name }):
+		rep.State, rep.Why = "ignored", "the layout says so"
+	case rep.Missing == r.n:
+		rep.State, rep.Why = "blocked", "it has no reading at all"
+	case dead:
+		rep.State, rep.Why = "blocked", fmt.Sprintf("its largest reading is %.3f q, the usual one %.2f q: no response to the wind", response, usual)
+	case stuck, odd && spread[t] < oddSpread*around:
+		rep.State, rep.Why = "blocked", fmt.Sprintf("its readings vary by %.4f q (standard deviation), its neighbours' by %.3f q or more", spread[t], around)
+		if odd {
+			rep.Why += "; " + offNeighbours
+		}
+	case pairs >= 3 && a > lagLeast && a > lagSure*sigma:
+		rep.State, rep.Why = "lagging", fmt.Sprintf("%.0f %% of a step is left one row later (%d steps)", 100*a, pairs)
+	case odd:
+		rep.State, rep.Why = "doubtful", offNeighbours
+		if _, _, inner := r.beside(t, anyTube); inner {
+			rep.State = "leaking"
 		}
 	}
-	return n
 }
 
 // finite gives a pointer for JSON, nil for NaN and infinities.
@@ -184,92 +174,95 @@ func finite(x float64) *float64 {
 	return &x
 }
 
-// oddTubes gives, for each tube, the share of wind-on rows in which it is off the
-// median of its neighbours and off the cubic through them (at an end of the rake, off
-// their straight line); NaN
-// for kinds with fewer than five tubes.
-func (r *reduction) oddTubes() []float64 {
-	n := len(r.coef)
-	out := make([]float64, n)
-	near := make([][]int, n)
-	kinds := map[Kind]int{}
-	ends := make([][2]int, n) // the two nearest of a tube with neighbours on one side
-	cubic := make([][]float64, n)
-	for t := range n {
-		near[t] = r.neighbours(t)
-		if _, _, inner := r.beside(t, func(int) bool { return true }); !inner && len(near[t]) >= 2 && r.apart(t, near[t][1]) > 1.1*r.apart(t, near[t][0]) {
-			ends[t] = [2]int{near[t][0], near[t][1]}
-		}
-		cubic[t] = r.cubicThrough(t, near[t])
-		kinds[r.lay.Tubes[t].Kind]++
-	}
-	rows := make([]float64, n)
-	for i := range r.n {
-		if r.still[i] {
-			continue
-		}
-		for kind, many := range kinds {
-			if many < 5 {
-				continue
-			}
-			off := make([]float64, 0, many)
-			who := make([]int, 0, many)
-			for t := range n {
-				x := r.coef[t][i]
-				if r.lay.Tubes[t].Kind != kind || math.IsNaN(x) {
-					continue
-				}
-				var v []float64
-				for _, k := range near[t] {
-					if y := r.coef[k][i]; !math.IsNaN(y) {
-						v = append(v, y)
-					}
-				}
-				if len(v) < 2 {
-					continue
-				}
-				d := math.Abs(x - median(v))
-				if e := ends[t]; e != [2]int{} {
-					// At an end all neighbours are on one side: a tube on their straight
-					// line is not odd either, or every floor layer would be.
-					a, b := r.coef[e[0]][i], r.coef[e[1]][i]
-					da, db := r.apart(t, e[0]), r.apart(t, e[1])
-					if line := math.Abs(x - (a*db-b*da)/(db-da)); line < d {
-						d = line
-					}
-				}
-				off, who = append(off, d), append(who, t)
-			}
-			limit := math.Max(oddLeast, oddFactor*1.4826*median(slices.Clone(off)))
-			for k, t := range who {
-				rows[t]++
-				if off[k] > limit && r.offCubic(cubic[t], near[t], t, i) > limit {
-					out[t]++
-				}
-			}
-		}
-	}
-	for t := range out {
-		out[t] /= rows[t]
-	}
-	return out
+// neighbourhood is a tube among its neighbours.
+type neighbourhood struct {
+	tube int
+	near []int
+	// line and cubic are the weights with which a straight line through the two nearest at
+	// an end of the rake, and a cubic through four on both sides, predict the tube.
+	line, cubic []float64
+	odd, rows   float64
 }
 
-// offCubic is how far a tube is off the cubic through its neighbours in row i, +Inf
-// where there is none. In the middle of a wake a sound tube is the lowest of all: one
-// on the smooth curve through its neighbours is not odd.
-func (r *reduction) offCubic(weights []float64, near []int, t, i int) float64 {
-	if weights == nil {
-		return math.Inf(1)
+func (r *reduction) neighbourhood(t int) neighbourhood {
+	o := neighbourhood{tube: t, near: r.neighbours(t)}
+	o.cubic = r.cubicThrough(t, o.near)
+	if _, _, inner := r.beside(t, anyTube); !inner && len(o.near) >= 2 {
+		if a, b := r.apart(t, o.near[0]), r.apart(t, o.near[1]); b > 1.1*a {
+			o.line = []float64{b / (b - a), -a / (b - a)}
+		}
 	}
-	d := r.coef[t][i]
-	for j, k := range near {
-		d -= weights[j] * r.coef[k][i]
+	return o
+}
+
+// offCurve is how far a tube is off what weights of its neighbours predict in row i, +Inf
+// where they do not.
+func (r *reduction) offCurve(o *neighbourhood, weights []float64, i int) float64 {
+	d := r.coef[o.tube][i]
+	for j, w := range weights {
+		d -= w * r.coef[o.near[j]][i]
 	}
-	if math.IsNaN(d) { // a neighbour has no reading
+	if weights == nil || math.IsNaN(d) {
 		return math.Inf(1)
 	}
 	return math.Abs(d)
+}
+
+// around is the median of a tube's neighbours in row i, and how many have a reading.
+func (r *reduction) around(near []int, i int) (float64, int) {
+	var v []float64
+	for _, k := range near {
+		if x := r.coef[k][i]; !math.IsNaN(x) {
+			v = append(v, x)
+		}
+	}
+	return median(v), len(v)
+}
+
+// oddTubes gives, for each tube, the share of wind-on rows in which it is off the
+// median of its neighbours and off the curves through them: at an end of the rake all are
+// on one side, and in the middle of a wake a sound tube is the lowest of all, so that one on
+// a smooth curve is not odd. NaN for kinds with fewer than five tubes.
+func (r *reduction) oddTubes() []float64 {
+	out := make([]float64, len(r.coef))
+	for _, kind := range []Kind{Total, StaticPt} {
+		var tubes []neighbourhood
+		for t := range r.coef {
+			if r.lay.Tubes[t].Kind == kind {
+				tubes = append(tubes, r.neighbourhood(t))
+			}
+		}
+		for i := range r.n {
+			if r.still[i] || len(tubes) < 5 {
+				continue
+			}
+			off := make([]float64, len(tubes))
+			for k := range tubes {
+				o := &tubes[k]
+				m, n := r.around(o.near, i)
+				if off[k] = math.Abs(r.coef[o.tube][i] - m); n < 2 {
+					off[k] = math.NaN()
+				} else if line := r.offCurve(o, o.line, i); line < off[k] {
+					off[k] = line
+				}
+			}
+			limit := math.Max(oddLeast, oddFactor*1.4826*median(off))
+			for k := range tubes {
+				o := &tubes[k]
+				if math.IsNaN(off[k]) {
+					continue
+				}
+				o.rows++
+				if off[k] > limit && r.offCurve(o, o.cubic, i) > limit {
+					o.odd++
+				}
+			}
+		}
+		for _, o := range tubes {
+			out[o.tube] = o.odd / o.rows
+		}
+	}
+	return out
 }
 
 // cubicThrough gives the weights with which the cubic through four neighbours predicts
@@ -346,56 +339,40 @@ func (r *reduction) lag(t int) (a, sigma float64, pairs int) {
 // uncertainty is the root mean square by which the same interpolation misses the good
 // tubes around, in the same row.
 func (r *reduction) fill() {
-	s := Step{Name: Fill, Unit: "1", Text: "nothing to fill"}
 	good := func(k int) bool { return !r.bad[k] }
-	any := func(int) bool { return true }
 	var filled, left []string
-	for t := range r.coef {
+	for t, rep := range r.out.Tubes {
 		if !r.bad[t] {
 			continue
 		}
-		rep := &r.out.Tubes[t]
 		rep.Treated = "left out"
-		if r.lay.Tubes[t].Kind != Total {
-			continue
+		if r.lay.Tubes[t].Kind == Total {
+			a, b, ok := r.beside(t, good)
+			p, q, both := r.beside(t, anyTube)
+			switch {
+			case !ok || !both || r.bad[p] && r.bad[q]:
+				left = append(left, rep.Name)
+			case r.on(Fill):
+				filled = append(filled, rep.Name)
+				rep.Treated = "filled"
+				r.fillTube(t, a, b)
+			}
 		}
-		a, b, ok := r.beside(t, good)
-		p, q, both := r.beside(t, any)
-		if !ok || !both || r.bad[p] && r.bad[q] {
-			left = append(left, r.tubeName(t))
-			continue
-		}
-		if !r.on(Fill) {
-			continue
-		}
-		filled = append(filled, r.tubeName(t))
-		rep.Treated = "filled"
-		r.fillTube(t, a, b)
+		r.out.Tubes[t] = rep
+		r.warn("tube-"+rep.State, "clear the tube and repeat the traverse, or read the survey without it", "tube %s is %s: %s; it is %s", rep.Name, rep.State, rep.Why, rep.Treated)
 	}
-	s.Size = float64(len(filled))
-	s.Applied = len(filled) > 0
+	var texts []string
 	if len(filled) > 0 {
-		s.Text = strings.Join(filled, ", ") + " filled from the tubes on both sides"
+		texts = append(texts, strings.Join(filled, ", ")+" filled from the tubes on both sides")
 	}
 	if len(left) > 0 {
-		if len(filled) == 0 {
-			s.Text = ""
-		} else {
-			s.Text += "; "
-		}
-		s.Text += strings.Join(left, ", ") + " left out: no good tube on both sides, or both tubes beside it bad"
+		texts = append(texts, strings.Join(left, ", ")+" left out: no good tube on both sides, or both tubes beside it bad")
 	}
-	for t := range r.coef {
-		if r.bad[t] {
-			r.warn("tube-"+r.out.Tubes[t].State, "clear the tube and repeat the traverse, or read the survey without it", "tube %s is %s: %s; it is %s", r.tubeName(t), r.out.Tubes[t].State, r.out.Tubes[t].Why, r.out.Tubes[t].Treated)
-		}
-	}
-	r.step(s)
+	r.step(Step{Name: Fill, Unit: "1", Size: float64(len(filled)), Applied: len(filled) > 0, Text: cmp.Or(strings.Join(texts, "; "), "nothing to fill")})
 }
 
 func (r *reduction) fillTube(t, a, b int) {
-	values := make([]float64, r.n)
-	sigma := make([]float64, r.n)
+	values, sigma := make([]float64, r.n), make([]float64, r.n)
 	between := func(t, a, b, i int) float64 {
 		da, db := r.apart(t, a), r.apart(t, b)
 		return (db*r.coef[a][i] + da*r.coef[b][i]) / (da + db)
@@ -409,16 +386,13 @@ func (r *reduction) fillTube(t, a, b int) {
 	}
 	for i := range values {
 		values[i] = between(t, a, b, i)
-		var ss, n float64
-		for _, k := range tested {
-			if d := between(k[0], k[1], k[2], i) - r.coef[k[0]][i]; !math.IsNaN(d) {
-				ss += d * d
-				n++
-			}
+		miss := make([]float64, len(tested))
+		for j, k := range tested {
+			miss[j] = between(k[0], k[1], k[2], i) - r.coef[k[0]][i]
 		}
 		sigma[i] = 1 // not known: as large as q
-		if n > 0 {
-			sigma[i] = math.Sqrt(ss / n)
+		if m := known(miss); len(m) > 0 {
+			sigma[i] = math.Sqrt(sumSquares(m) / float64(len(m)))
 		}
 	}
 	r.coef[t], r.fillSigma[t] = values, sigma

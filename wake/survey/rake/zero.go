@@ -50,89 +50,84 @@ func (r *reduction) zeros() {
 		r.step(drift)
 		return
 	}
-	useDrift := r.on(Zero) && r.on(Drift) && len(groups) > 1
-	var noise, dof, all, moved float64
+	drift.Applied = r.on(Zero) && r.on(Drift) && len(groups) > 1
+	var noise, dof, all float64
 	worst, most := 0, 0
 	for t, v := range r.reading {
-		mean := make([]float64, 0, len(groups))
-		at := make([]float64, 0, len(groups))
-		var ss, n, d float64
-		for _, g := range groups {
-			var m, k float64
-			for _, i := range g.rows {
-				if !math.IsNaN(v[i]) {
-					m += v[i]
-					k++
-				}
-			}
-			if k == 0 {
-				continue
-			}
-			m /= k
-			for _, i := range g.rows {
-				if !math.IsNaN(v[i]) {
-					ss += (v[i] - m) * (v[i] - m)
-				}
-			}
-			mean, at = append(mean, m), append(at, g.at)
-			n += k
-			d += k - 1
-		}
-		rep := &r.out.Tubes[t]
-		if len(mean) == 0 {
+		z := newTubeZero(v, groups)
+		if len(z.mean) == 0 {
 			continue
 		}
-		noise, dof = noise+ss, dof+d
-		first, change := mean[0], mean[len(mean)-1]-mean[0]
+		rep := &r.out.Tubes[t]
+		noise, dof = noise+z.squares, dof+z.dof
+		first, change := z.mean[0], z.mean[len(z.mean)-1]-z.mean[0]
 		rep.Zero = first
-		if len(mean) > 1 {
+		if len(z.mean) > 1 {
 			rep.Drift = &change
 		}
 		all += first * first
 		if math.Abs(first) > math.Abs(r.out.Tubes[worst].Zero) {
 			worst = t
 		}
-		if math.Abs(change) > moved {
-			moved, most = math.Abs(change), t
+		if math.Abs(change) > drift.Size {
+			drift.Size, most = math.Abs(change), t
 		}
-		scatter := 0.0
-		if d > 0 {
-			scatter = math.Sqrt(ss / d / (n / float64(len(mean))))
-		}
-		switch {
-		case !r.on(Zero):
-			r.sigmaZero[t] = math.Hypot(scatter, first)
-		case useDrift || len(groups) == 1:
-			r.sigmaZero[t] = math.Hypot(scatter, change/math.Sqrt(12))
-		default:
-			r.sigmaZero[t] = math.Hypot(scatter, change/math.Sqrt(3))
+		part := change / math.Sqrt(3)
+		if drift.Applied || len(groups) == 1 {
+			part = change / math.Sqrt(12)
 		}
 		if !r.on(Zero) {
-			continue
+			part = first
 		}
+		r.sigmaZero[t] = math.Hypot(z.scatter(), part)
 		for i := range v {
-			z := first
-			if useDrift {
-				z = interpolate(at, mean, r.time[i])
+			switch {
+			case drift.Applied:
+				v[i] -= interpolate(z.at, z.mean, r.time[i])
+			case r.on(Zero):
+				v[i] -= first
 			}
-			v[i] -= z
 		}
 	}
 	if dof > 0 {
 		r.offNoise = math.Sqrt(noise / dof)
 	}
-	zero.Applied = r.on(Zero)
-	zero.Size = math.Sqrt(all / float64(len(r.reading)))
+	zero.Applied, zero.Size = r.on(Zero), math.Sqrt(all/float64(len(r.reading)))
 	zero.Text = fmt.Sprintf("rms %.2f Pa, largest %+.2f Pa at %s; scatter of a wind-off reading %.2f Pa", zero.Size, r.out.Tubes[worst].Zero, r.tubeName(worst), r.offNoise)
 	r.step(zero)
-	drift.Applied, drift.Size = useDrift, moved
 	if len(groups) == 1 {
 		drift.Text = "one run of wind-off rows: drift is not known"
 		r.warn("drift-unknown", "log wind-off rows before and after the traverse", "wind-off rows stand at one end of the log only: the drift of the zeros is not known")
 	} else {
-		drift.Text = fmt.Sprintf("largest %.2f Pa at %s over %.4g %s, linear between %d runs of wind-off rows", moved, r.tubeName(most), groups[len(groups)-1].at-groups[0].at, map[string]string{"time": "s", "row": "log rows"}[r.clock], len(groups))
+		drift.Text = fmt.Sprintf("largest %.2f Pa at %s over %.4g %s, linear between %d runs of wind-off rows", drift.Size, r.tubeName(most), groups[len(groups)-1].at-groups[0].at, map[string]string{"time": "s", "row": "log rows"}[r.clock], len(groups))
 	}
 	r.step(drift)
+}
+
+// tubeZero is what a tube reads in the runs of wind-off rows in which it has readings.
+type tubeZero struct {
+	at, mean        []float64
+	squares, n, dof float64
+}
+
+func newTubeZero(v []float64, groups []offGroup) (z tubeZero) {
+	for _, g := range groups {
+		still := rowsOf(v, g.rows)
+		if m, n := meanOf(still); n > 0 {
+			z.at, z.mean = append(z.at, g.at), append(z.mean, m)
+			z.squares = addSquares(z.squares, still, m)
+			z.n, z.dof = z.n+n, z.dof+n-1
+		}
+	}
+	return z
+}
+
+// scatter is the standard uncertainty of the mean of a run.
+func (z *tubeZero) scatter() float64 {
+	if z.dof == 0 {
+		return 0
+	}
+	return math.Sqrt(z.squares / z.dof / (z.n / float64(len(z.mean))))
 }
 
 // interpolate is linear in x through (xs, ys), constant beyond the ends; xs rises.
