@@ -13,6 +13,9 @@ func (c *CellSet) Len() int { return max(len(c.Start)-1, 0) }
 // Polygon returns the corners of polygon e, a part of Index.
 func (c *CellSet) Polygon(e int) []int32 { return c.Index[c.Start[e]:c.Start[e+1]] }
 
+// Bounds is the smallest box that holds polygon e.
+func (c *CellSet) Bounds(e int) Box { return c.bounds(c.Polygon(e)) }
+
 // bounds is the smallest box that holds some corners.
 func (c *CellSet) bounds(ids []int32) Box {
 	b := EmptyBox()
@@ -233,9 +236,9 @@ func (c *CellSet) interior(e int, tri []int32) (p Point, scratch []int32, ok boo
 	return p, tri, ok && most > 0
 }
 
-// holds reports whether p lies inside polygon e, by counting crossings.
-func (c *CellSet) holds(e int32, p Point) bool {
-	ids := c.Polygon(int(e))
+// Holds reports whether p lies inside polygon e, by counting crossings.
+func (c *CellSet) Holds(e int, p Point) bool {
+	ids := c.Polygon(e)
 	in := false
 	a := c.Corners[ids[len(ids)-1]]
 	for _, id := range ids {

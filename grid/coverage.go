@@ -159,11 +159,11 @@ func (c *CellSet) Covered() []bool {
 			continue
 		}
 		x, y := place(p)
-		if slices.ContainsFunc(bucket[y*side+x], func(f int32) bool { return c.holds(f, p) }) {
+		if slices.ContainsFunc(bucket[y*side+x], func(f int32) bool { return c.Holds(int(f), p) }) {
 			marked[e] = true
 			continue
 		}
-		b := c.bounds(c.Polygon(e))
+		b := c.Bounds(e)
 		x0, y0 := place(b.Min)
 		x1, y1 := place(b.Max)
 		for y := y0; y <= y1; y++ {

@@ -6,84 +6,111 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
+// centroid is that of (f − t)₊ of field c over the mask and the sum of its weights; NaN and
+// 0 without any.
+func (w *window) centroid(c int) (at [2]float64, s float64) {
+	for k := range w.mask {
+		if e := w.excess(c, k); e > 0 {
+			p := w.r.at(k)
+			s += e
+			at[0] += e * p.X
+			at[1] += e * p.Y
+		}
+	}
+	return [2]float64{at[0] / s, at[1] / s}, s
+}
+
+// byCentroid is the move of the centroid of (f − t)₊ over the mask,
+//
+//	ȳ = Σ w y / Σ w,  ∂ȳ/∂w = (y − ȳ)/Σ w
+func (w *window) byCentroid() *measured {
+	m := w.newMeasured()
+	var at [2][2]float64
+	for c := range w.f {
+		var s float64
+		if at[c], s = w.centroid(c); !(s > 0) {
+			return failed("nothing above the threshold in the common part")
+		}
+		sign := float64(2*c - 1)
+		for k := range w.mask {
+			if w.excess(c, k) > 0 {
+				m.gain[c][k] = sign * (w.r.at(k).X - at[c][0]) / s
+			}
+		}
+	}
+	z := at[1][1] - at[0][1]
+	m.y, m.z = at[1][0]-at[0][0], &z
+	return m
+}
+
+// outline is where the outline of a structure crosses a row: at y between places in and out,
+// inside and outside of it, with the derivatives by their values.
+type outline struct {
+	y         float64
+	in, out   int
+	dIn, dOut float64
+}
+
 // outline is where the outline of a field's own structure crosses row j on the side
-// given by dir (+1: toward +y), with the places that it lies between and the
-// derivative by either value. From the outermost place of the structure that is at
+// given by dir (+1: toward +y). From the outermost place of the structure that is at
 // or above the threshold the line goes on to the next one, which must be covered,
 // below the threshold: where another structure or a body follows there is no outline.
 //
 //	y = y₀ ± h s,  s = (f₀−t)/(f₀−f₁),  ∂s/∂f₀ = (1−s)/(f₀−f₁),  ∂s/∂f₁ = s/(f₀−f₁)
-func (w *window) outline(c, j, dir int) (y float64, k0, k1 int, d0, d1 float64, ok bool) {
-	start, end := 0, w.r.nx
+func (w *window) outline(c, j, dir int) (o outline, ok bool) {
+	f, n := w.f[c], w.r.nx
+	i := 0
 	if dir > 0 {
-		start, end = w.r.nx-1, -1
+		i = n - 1
 	}
-	for i := start; i != end; i -= dir {
-		k := j*w.r.nx + i
-		if !w.own[c][k] || !(w.f[c][k] >= w.t) {
-			continue
+	for ; i >= 0 && i < n; i -= dir {
+		if k := j*n + i; w.own[c][k] && f[k] >= w.t {
+			break
 		}
-		o := i + dir
-		if o < 0 || o >= w.r.nx {
-			return 0, 0, 0, 0, 0, false
+	}
+	k, q := j*n+i, j*n+i+dir
+	if i < 0 || i >= n || i+dir < 0 || i+dir >= n || !(f[q] < w.t) {
+		return o, false
+	}
+	h := float64(dir) * w.r.dx
+	s := (f[k] - w.t) / (f[k] - f[q])
+	// The reciprocal of a noisy difference between two neighbours is too large on average:
+	// the fall per step is taken over three where the field falls all the way.
+	fall := f[k] - f[q]
+	if i-dir >= 0 && i-dir < n && i+2*dir >= 0 && i+2*dir < n {
+		if g := (f[k-dir] - f[k+2*dir]) / 3; g > fall/3 {
+			fall = g
 		}
-		q := j*w.r.nx + o
-		f0, f1 := w.f[c][k], w.f[c][q]
-		if !(f1 < w.t) {
-			return 0, 0, 0, 0, 0, false
-		}
-		h := float64(dir) * w.r.dx
-		s := (f0 - w.t) / (f0 - f1)
-		g := w.slope(c, k, dir, f0-f1)
-		return w.r.x(i) + h*s, k, q, h * (1 - s) / g, h * s / g, true
 	}
-	return 0, 0, 0, 0, 0, false
-}
-
-// slope is the fall per step at the outline between places k and k+dir: over three
-// steps where the field falls all the way, since the reciprocal of a noisy
-// difference between two neighbours is too large on average; else step, that of the
-// two.
-func (w *window) slope(c, k, dir int, step float64) float64 {
-	i := k % w.r.nx
-	if i-dir < 0 || i-dir >= w.r.nx || i+2*dir < 0 || i+2*dir >= w.r.nx {
-		return step
-	}
-	if g := (w.f[c][k-dir] - w.f[c][k+2*dir]) / 3; g > step/3 {
-		return g
-	}
-	return step
+	return outline{w.r.x(i) + h*s, k, q, h * (1 - s) / fall, h * s / fall}, true
 }
 
 // edge is the move of the outline on one side, averaged over the rows of the band
 // in which both fields have one.
 func (w *window) edge(dir int) *measured {
-	m := w.newMeasured(false)
-	n := 0
-	for pass := range 2 {
-		for j := w.band[0]; j <= w.band[1]; j++ {
-			ya, a0, a1, da0, da1, ok := w.outline(0, j, dir)
-			yb, b0, b1, db0, db1, okb := w.outline(1, j, dir)
-			if !ok || !okb {
-				continue
-			}
-			if pass == 0 {
-				n++
-				continue
-			}
-			q := 1 / float64(n)
-			m.y += q * (yb - ya)
-			m.gain[0][a0] -= q * da0
-			m.gain[0][a1] -= q * da1
-			m.gain[1][b0] += q * db0
-			m.gain[1][b1] += q * db1
-			m.rows = append(m.rows, yb-ya)
-			na, nb := w.noise[0]*w.noise[0], w.noise[1]*w.noise[1]
-			m.rowVar = append(m.rowVar, na*(da0*da0+da1*da1)+nb*(db0*db0+db1*db1))
+	var pairs [][2]outline
+	for j := w.band[0]; j <= w.band[1]; j++ {
+		a, oka := w.outline(0, j, dir)
+		b, okb := w.outline(1, j, dir)
+		if oka && okb {
+			pairs = append(pairs, [2]outline{a, b})
 		}
-		if n < 3 {
-			return &measured{why: "fewer than three rows of the height band have a free outline in both"}
+	}
+	if len(pairs) < 3 {
+		return failed("fewer than three rows of the height band have a free outline in both")
+	}
+	m := w.newMeasured()
+	q := 1 / float64(len(pairs))
+	for _, p := range pairs {
+		move, variance := p[1].y-p[0].y, 0.0
+		m.y += q * move
+		for c, o := range p {
+			sign := float64(2*c - 1)
+			m.gain[c][o.in] += sign * q * o.dIn
+			m.gain[c][o.out] += sign * q * o.dOut
+			variance += w.noise[c] * w.noise[c] * (o.dIn*o.dIn + o.dOut*o.dOut)
 		}
+		m.rows, m.rowVar = append(m.rows, move), append(m.rowVar, variance)
 	}
 	return m
 }
@@ -95,10 +122,10 @@ func (w *window) byEdge() *measured {
 		return w.edge(w.outer)
 	}
 	l, r := w.edge(-1), w.edge(1)
-	if !l.ok || !r.ok {
-		return &measured{why: "the outline is not free on both sides"}
+	if l.why != "" || r.why != "" {
+		return failed("the outline is not free on both sides")
 	}
-	m := w.newMeasured(false)
+	m := w.newMeasured()
 	m.y = (l.y + r.y) / 2
 	for c := range m.gain {
 		for k := range m.gain[c] {

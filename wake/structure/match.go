@@ -58,15 +58,12 @@ func Match(a, b *Set) *Matching { return match(a, b, false) }
 func match(a, b *Set, sides bool) *Matching {
 	m := &Matching{Pairs: []MatchPair{}, Events: []Event{}}
 	na, nb := len(a.Structures), len(b.Structures)
-	var share [][]float64
-	var inA, inB [][]float64
-	if na > 0 && nb > 0 {
-		if r := rasterFor(a.field.Mesh, b.field.Mesh); r != nil {
-			la, lb := a.labels(r, nil), b.labels(r, nil)
-			share = jaccard(la, lb, na, nb)
-			inA, inB = contained(la, lb, na, nb)
-		}
+	var la, lb []int32
+	r := rasterFor(a.field.Mesh, b.field.Mesh)
+	if r != nil && na > 0 && nb > 0 {
+		la, lb = a.labels(r, nil), b.labels(r, nil)
 	}
+	covered := common(la, lb, na, nb)
 	type candidate struct {
 		i, j int
 		MatchPair
@@ -74,10 +71,10 @@ func match(a, b *Set, sides bool) *Matching {
 	var all []candidate
 	for i, s := range a.Structures {
 		for j, t := range b.Structures {
-			if share == nil || s.Peak*t.Peak <= 0 || sides && s.Side != t.Side {
+			if r == nil || s.Peak*t.Peak <= 0 || sides && s.Side != t.Side {
 				continue
 			}
-			p := MatchPair{A: s.Name, B: t.Name, Overlap: share[i][j]}
+			p := MatchPair{A: s.Name, B: t.Name, Overlap: covered.share(i, j)}
 			p.Distance = math.Hypot(s.Centroid[0]-t.Centroid[0], s.Centroid[1]-t.Centroid[1])
 			spread := (math.Hypot(s.Spread[0], s.Spread[1]) + math.Hypot(t.Spread[0], t.Spread[1])) / 2
 			near := 0.0
@@ -108,7 +105,7 @@ func match(a, b *Set, sides bool) *Matching {
 			continue
 		}
 		e := Event{Kind: "vanishes", Name: s.Name, Text: s.Name + " vanishes"}
-		if j, part := most(inB, i, nb, true); part >= partOf {
+		if j, part := covered.within(i); part >= partOf {
 			e = Event{Kind: "merges", Name: s.Name, Of: b.Structures[j].Name, Share: part}
 			e.Text = fmt.Sprintf("%s merges into %s (%.0f %% of its area)", e.Name, e.Of, 100*part)
 		}
@@ -119,63 +116,11 @@ func match(a, b *Set, sides bool) *Matching {
 			continue
 		}
 		e := Event{Kind: "appears", Name: t.Name, Text: t.Name + " appears"}
-		if i, part := most(inA, j, na, false); part >= partOf {
+		if i, part := covered.holder(j); part >= partOf {
 			e = Event{Kind: "splits", Name: t.Name, Of: a.Structures[i].Name, Share: part}
 			e.Text = fmt.Sprintf("%s splits from %s (%.0f %% of its area)", e.Name, e.Of, 100*part)
 		}
 		m.Events = append(m.Events, e)
 	}
 	return m
-}
-
-// contained gives, for labels a and b: inA[i][j] the part of b's structure j that
-// lies in a's i, and inB[i][j] the part of a's structure i in b's j.
-func contained(a, b []int32, n, m int) (inA, inB [][]float64) {
-	inA, inB = make([][]float64, n), make([][]float64, n)
-	for i := range n {
-		inA[i], inB[i] = make([]float64, m), make([]float64, m)
-	}
-	na, nb := make([]float64, n), make([]float64, m)
-	for k := range a {
-		if a[k] >= 0 {
-			na[a[k]]++
-		}
-		if b[k] >= 0 {
-			nb[b[k]]++
-		}
-		if a[k] >= 0 && b[k] >= 0 {
-			inA[a[k]][b[k]]++
-			inB[a[k]][b[k]]++
-		}
-	}
-	for i := range n {
-		for j := range m {
-			if nb[j] > 0 {
-				inA[i][j] /= nb[j]
-			}
-			if na[i] > 0 {
-				inB[i][j] /= na[i]
-			}
-		}
-	}
-	return inA, inB
-}
-
-// most finds the largest entry of row k (or of column k).
-func most(t [][]float64, k, n int, row bool) (at int, v float64) {
-	if t == nil {
-		return 0, 0
-	}
-	for o := range n {
-		x := 0.0
-		if row {
-			x = t[k][o]
-		} else {
-			x = t[o][k]
-		}
-		if x > v {
-			at, v = o, x
-		}
-	}
-	return at, v
 }

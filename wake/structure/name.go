@@ -119,11 +119,11 @@ func (out *Set) mirrors(opt Options) {
 	r := newRaster(out.mesh.Window(), out.field.Mesh.Spacing())
 	lab := out.labels(r, nil)
 	mirrored := out.labels(r, func(p grid.Point) grid.Point { return grid.Point{X: -p.X, Y: p.Y} })
-	share := jaccard(lab, mirrored, n, n)
+	covered := common(lab, mirrored, n, n)
 	best := func(i int) int {
 		b := -1
 		for j := range n {
-			if j != i && share[i][j] >= mirrorLeast && (b < 0 || share[i][j] > share[i][b]) && out.opposite(i, j) {
+			if j != i && covered.share(i, j) >= mirrorLeast && (b < 0 || covered.share(i, j) > covered.share(i, b)) && out.opposite(i, j) {
 				b = j
 			}
 		}
@@ -132,11 +132,11 @@ func (out *Set) mirrors(opt Options) {
 	for i := range n {
 		if j := best(i); j >= 0 && best(j) == i {
 			out.Structures[i].MirrorOf = out.Structures[j].Name
-			out.Structures[i].MirrorOverlap = share[i][j]
+			out.Structures[i].MirrorOverlap = covered.share(i, j)
 		}
 	}
 	for i := range n {
-		if j := out.Index(out.Structures[i].MirrorOf); j > i && math.Min(share[i][j], share[j][i]) < mirrorSure {
+		if j := out.Index(out.Structures[i].MirrorOf); j > i && math.Min(covered.share(i, j), covered.share(j, i)) < mirrorSure {
 			out.doubtPair(i, j, r, lab, mirrored, opt)
 		}
 	}

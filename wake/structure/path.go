@@ -2,8 +2,6 @@ package structure
 
 import (
 	"fmt"
-	"math"
-	"strings"
 
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
@@ -110,7 +108,7 @@ func (s *Set) point(i int) PathPoint {
 	if s.Criterion != ByWeight.String() {
 		return p
 	}
-	w, err := newWindow(s, s, i, i, t.Side, [2]float64{})
+	w, err := partWindow(s, s, i, i, t.Side, [2]float64{})
 	if err != nil {
 		// Too small for a row of the band: the point stands without outlines.
 		return p
@@ -118,8 +116,8 @@ func (s *Set) point(i int) PathPoint {
 	mean := func(dir int) *float64 {
 		sum, n := 0.0, 0
 		for j := w.band[0]; j <= w.band[1]; j++ {
-			if y, _, _, _, _, ok := w.outline(0, j, dir); ok {
-				sum += y
+			if o, ok := w.outline(0, j, dir); ok {
+				sum += o.y
 				n++
 			}
 		}
@@ -149,49 +147,13 @@ type PathShift struct {
 	Text    string   `json:"text"`
 }
 
-// FollowShift follows the structure called name at the first baseline station along
-// the baseline's path and sets the variant's partner beside it at each station.
-// Both configurations must have the same stations in order, within a sample
-// distance.
-func FollowShift(base, variant []*Set, name string, opt ShiftOptions) (*PathShift, error) {
-	if len(base) == 0 || len(base) != len(variant) {
-		return nil, &wake.InputError{Text: fmt.Sprintf("%d baseline stations and %d of the variant", len(base), len(variant)), Cure: "give the same stations for both"}
-	}
-	for k := range base {
-		a, b := base[k].field, variant[k].field
-		if !(math.Abs(a.Position-b.Position) <= a.Mesh.Spacing()) {
-			return nil, &wake.InputError{File: b.Name, Text: fmt.Sprintf("the variant's station is at %g m, the baseline's at %g m", b.Position, a.Position), Cure: "give the same stations for both"}
-		}
-	}
-	paths, err := Follow(base)
-	if err != nil {
-		return nil, err
-	}
-	if err := increasing(variant); err != nil {
-		return nil, err
-	}
-	if base[0].Index(name) < 0 {
-		return nil, &wake.InputError{File: base[0].field.Name, Text: fmt.Sprintf("no structure is called %q", name), Cure: "one of " + strings.Join(base[0].names(), ", ") + " is expected"}
-	}
-	var path Path
-	for _, p := range paths {
-		if p.Name == name && p.Points[0].Position == base[0].field.Position {
-			path = p
-		}
-	}
-	return path.Shifts(base, func(k int, name string) (*Shift, string, error) { return partner(base[k], variant[k], name, opt) })
-}
-
 // Shifts sets the variant beside the baseline along a path of the baseline's that
 // begins at the first of its stations. at gives the shift of a structure at station
 // k, or why there is none.
-func (path Path) Shifts(base []*Set, at func(k int, name string) (*Shift, string, error)) (*PathShift, error) {
+func (path Path) Shifts(base []*Set, at func(k int, name string) (*Shift, string)) *PathShift {
 	out := &PathShift{Name: path.Name, Points: []*Shift{}, Resolved: []bool{}, Verdicts: []string{}}
 	for k, p := range path.Points {
-		s, why, err := at(k, p.Structure)
-		if err != nil {
-			return nil, err
-		}
+		s, why := at(k, p.Structure)
 		if s == nil {
 			out.Missing = append(out.Missing, why)
 			continue
@@ -214,20 +176,7 @@ func (path Path) Shifts(base []*Set, at func(k int, name string) (*Shift, string
 		out.Missing = append(out.Missing, fmt.Sprintf("x = %+.3g m: %s", base[n].field.Position, path.End))
 	}
 	out.Text = out.sentence()
-	return out, nil
-}
-
-// partner is the shift of one structure to its match in the variant, or why there
-// is none.
-func partner(a, b *Set, name string, opt ShiftOptions) (*Shift, string, error) {
-	m := Match(a, b)
-	for _, p := range m.Pairs {
-		if p.A == name {
-			s, err := ShiftBetween(a, b, p.A, p.B, opt)
-			return s, "", err
-		}
-	}
-	return nil, m.Lost(a, name), nil
+	return out
 }
 
 // Lost says why a structure of set a has no partner.

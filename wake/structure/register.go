@@ -3,8 +3,10 @@ package structure
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 )
 
 const (
@@ -18,71 +20,36 @@ const (
 	newtonEnough = 1e-10
 )
 
-// correlation finds the shift d that maximises
-//
-//	C(d) = ∫ a(x) b(x + d) dx
-//
-// for two arrays of ny rows and nx columns (nx = 1 or ny = 1 for lines), in steps.
-// Both are padded with noughts to twice their size, so that they do not meet
-// round the corner. The largest place of the discrete correlation is refined by
-// Newton's method on the trigonometric series that C is of the padded arrays,
-// which has the maximum between the places without the bias of a fitted parabola.
-//
-// With aₛ the smoothed field, the error that noise n in a makes is M⁻¹ Σ n ∂aₛ, M =
-// Σ ∂a ∂aₛ, and for b the same with the opposite sign: gain gives these factors.
-type correlation struct {
-	dx, dy float64
-	ok     bool
-	// gainX[c], gainY[c] for the two arrays.
-	gainX, gainY [2][]float64
+// plan transforms arrays of ny rows and nx columns, padded with zeros to twice their
+// size, so that two of them do not meet round the corner. ny may be 1.
+type plan struct {
+	nx, ny, px, py int
+	fx, fy         *fourier.CmplxFFT
+	kx, ky         []float64 // wave numbers, per step
+	smooth         []float64 // what smoothing both fields makes of each product of waves
 }
 
-func correlate(a, b []float64, nx, ny int) correlation {
-	px, py := padded(nx), padded(ny)
-	fx, fy := fourier.NewCmplxFFT(px), fourier.NewCmplxFFT(py)
-	both := [2][]complex128{spectrum(a, nx, ny, px, py, fx, fy), spectrum(b, nx, ny, px, py, fx, fy)}
-	kx, ky := waves(px), waves(py)
-	h2 := make([]float64, px*py)
-	cross := make([]complex128, px*py)
-	for j := range py {
-		for i := range px {
-			k := j*px + i
-			h2[k] = math.Exp(-smoothing * smoothing * (kx[i]*kx[i] + ky[j]*ky[j]))
-			if px > 1 && 2*i == px || py > 1 && 2*j == py {
-				// The wave of two steps has no derivative between places.
-				h2[k] = 0
-			}
-			cross[k] = complex(h2[k], 0) * cmplx.Conj(both[0][k]) * both[1][k]
+func newPlan(nx, ny int) *plan {
+	p := &plan{nx: nx, ny: ny, px: padded(nx), py: padded(ny)}
+	p.fx, p.fy = fourier.NewCmplxFFT(p.px), fourier.NewCmplxFFT(p.py)
+	waves := func(n int) []float64 {
+		k := make([]float64, n)
+		for i := range k {
+			k[i] = 2 * math.Pi * signed(i, n) / float64(n)
 		}
+		return k
 	}
-	real2 := invert(append([]complex128(nil), cross...), px, py, fx, fy)
-	best := 0
-	for k, v := range real2 {
-		if v > real2[best] {
-			best = k
-		}
-	}
-	x, y := float64(best%px), float64(best/px)
-	if x > float64(px/2) {
-		x -= float64(px)
-	}
-	if y > float64(py/2) {
-		y -= float64(py)
-	}
-	out := correlation{}
-	out.dx, out.dy, out.ok = peakNear(cross, kx, ky, x, y)
-	if !out.ok {
-		return out
-	}
-	for c := range both {
-		out.gainX[c], out.gainY[c] = gains(both[c], h2, kx, ky, nx, ny, fx, fy)
-		if c == 1 {
-			for k := range out.gainX[c] {
-				out.gainX[c][k], out.gainY[c][k] = -out.gainX[c][k], -out.gainY[c][k]
+	p.kx, p.ky = waves(p.px), waves(p.py)
+	p.smooth = make([]float64, p.px*p.py)
+	for j, ky := range p.ky {
+		for i, kx := range p.kx {
+			// The wave of two steps has no derivative between places.
+			if 2*i != p.px && (p.py == 1 || 2*j != p.py) {
+				p.smooth[j*p.px+i] = math.Exp(-smoothing * smoothing * (kx*kx + ky*ky))
 			}
 		}
 	}
-	return out
+	return p
 }
 
 // padded is a length of at least twice n that has just the factors 2, 3 and 5, or 1
@@ -104,92 +71,105 @@ func padded(n int) int {
 	}
 }
 
-// waves are the wave numbers of the places of a discrete transform, per step.
-func waves(n int) []float64 {
-	k := make([]float64, n)
-	for i := range k {
-		f := i
-		if 2*i > n {
-			f -= n
-		}
-		k[i] = 2 * math.Pi * float64(f) / float64(n)
+// signed is place i of n counted from the nearer end.
+func signed(i, n int) float64 {
+	if 2*i > n {
+		i -= n
 	}
-	return k
+	return float64(i)
 }
 
-func spectrum(a []float64, nx, ny, px, py int, fx, fy *fourier.CmplxFFT) []complex128 {
-	out := make([]complex128, px*py)
-	for j := range ny {
-		for i := range nx {
-			out[j*px+i] = complex(a[j*nx+i], 0)
+func (p *plan) spectrum(a []float64) []complex128 {
+	out := make([]complex128, p.px*p.py)
+	for j := range p.ny {
+		for i := range p.nx {
+			out[j*p.px+i] = complex(a[j*p.nx+i], 0)
 		}
 	}
-	transform(out, px, py, fx.Coefficients, fy.Coefficients)
+	p.transform(out, p.fx.Coefficients, p.fy.Coefficients)
 	return out
 }
 
 // transform applies a transform to the rows and then to the columns.
-func transform(a []complex128, px, py int, alongX, alongY func(dst, src []complex128) []complex128) {
-	if px > 1 {
-		for j := range py {
-			row := a[j*px : (j+1)*px]
-			alongX(row, row)
-		}
+func (p *plan) transform(a []complex128, alongX, alongY func(dst, src []complex128) []complex128) {
+	for j := range p.py {
+		row := a[j*p.px : (j+1)*p.px]
+		alongX(row, row)
 	}
-	if py > 1 {
-		col := make([]complex128, py)
-		for i := range px {
-			for j := range py {
-				col[j] = a[j*px+i]
-			}
-			alongY(col, col)
-			for j := range py {
-				a[j*px+i] = col[j]
-			}
+	if p.py == 1 {
+		return
+	}
+	col := make([]complex128, p.py)
+	for i := range p.px {
+		for j := range col {
+			col[j] = a[j*p.px+i]
+		}
+		alongY(col, col)
+		for j := range col {
+			a[j*p.px+i] = col[j]
 		}
 	}
 }
 
 // invert is the real part of the inverse transform; a is used as room.
-func invert(a []complex128, px, py int, fx, fy *fourier.CmplxFFT) []float64 {
-	transform(a, px, py, fx.Sequence, fy.Sequence)
+func (p *plan) invert(a []complex128) []float64 {
+	p.transform(a, p.fx.Sequence, p.fy.Sequence)
 	out := make([]float64, len(a))
 	for k, v := range a {
-		out[k] = real(v) / float64(px*py)
+		out[k] = real(v) / float64(len(a))
 	}
 	return out
 }
 
+// correlate finds the shift d, in steps, that maximises C(d) = ∫ a(x) b(x + d) dx. The
+// largest place of the discrete correlation is refined by Newton's method on the
+// trigonometric series that C is of the padded arrays, which has the maximum between
+// the places without the bias of a fitted parabola.
+//
+// With aₛ the smoothed field, the error that noise n in a makes is M⁻¹ Σ n ∂aₛ, M =
+// Σ ∂a ∂aₛ, and for b the same with the opposite sign: gain has these factors of dx.
+func correlate(a, b []float64, nx, ny int) (dx, dy float64, gain [2][]float64, ok bool) {
+	p := newPlan(nx, ny)
+	both := [2][]complex128{p.spectrum(a), p.spectrum(b)}
+	cross := make([]complex128, len(p.smooth))
+	for k, s := range p.smooth {
+		cross[k] = complex(s, 0) * cmplx.Conj(both[0][k]) * both[1][k]
+	}
+	best := floats.MaxIdx(p.invert(slices.Clone(cross)))
+	if dx, dy, ok = p.peakNear(cross, signed(best%p.px, p.px), signed(best/p.px, p.py)); !ok {
+		return 0, 0, gain, false
+	}
+	gain = [2][]float64{p.gain(both[0]), p.gain(both[1])}
+	floats.Scale(-1, gain[1])
+	return dx, dy, gain, true
+}
+
 // peakNear climbs to the maximum of Σ Re(cross e^{i(kx x + ky y)}) next to (x, y).
 // It is lost when it gets more than two steps away or finds no maximum.
-func peakNear(cross []complex128, kx, ky []float64, x, y float64) (px, py float64, ok bool) {
-	nx, ny := len(kx), len(ky)
-	ex := make([]complex128, nx)
+func (p *plan) peakNear(cross []complex128, x, y float64) (px, py float64, ok bool) {
+	ex := make([]complex128, p.px)
 	px, py = x, y
 	for range newtonSteps {
-		for i, k := range kx {
+		for i, k := range p.kx {
 			ex[i] = cmplx.Rect(1, k*px)
 		}
 		var gx, gy, hxx, hxy, hyy float64
-		for j, k := range ky {
-			ey := cmplx.Rect(1, k*py)
-			for i := range ex {
-				v := cross[j*nx+i] * ex[i] * ey
-				gx -= kx[i] * imag(v)
-				gy -= k * imag(v)
-				hxx -= kx[i] * kx[i] * real(v)
-				hxy -= kx[i] * k * real(v)
-				hyy -= k * k * real(v)
+		for j, ky := range p.ky {
+			ey := cmplx.Rect(1, ky*py)
+			for i, kx := range p.kx {
+				v := cross[j*p.px+i] * ex[i] * ey
+				gx -= kx * imag(v)
+				gy -= ky * imag(v)
+				hxx -= kx * kx * real(v)
+				hxy -= kx * ky * real(v)
+				hyy -= ky * ky * real(v)
 			}
 		}
 		var sx, sy float64
-		switch {
-		case nx == 1 && hyy < 0:
-			sy = -gy / hyy
-		case ny == 1 && hxx < 0:
+		switch d := hxx*hyy - hxy*hxy; {
+		case p.ny == 1 && hxx < 0:
 			sx = -gx / hxx
-		case hxx < 0 && hxx*hyy-hxy*hxy > 0:
-			d := hxx*hyy - hxy*hxy
+		case hxx < 0 && d > 0:
 			sx, sy = -(hyy*gx-hxy*gy)/d, -(hxx*gy-hxy*gx)/d
 		default:
 			return 0, 0, false
@@ -205,117 +185,85 @@ func peakNear(cross []complex128, kx, ky []float64, x, y float64) (px, py float6
 	return 0, 0, false
 }
 
-// gains gives M⁻¹ ∂aₛ at the places of the array, in steps.
-func gains(a []complex128, h2, kx, ky []float64, nx, ny int, fx, fy *fourier.CmplxFFT) (gx, gy []float64) {
-	px, py := len(kx), len(ky)
+// gain is the first component of M⁻¹ ∂aₛ at the places of the array, in steps.
+func (p *plan) gain(a []complex128) []float64 {
 	var mxx, mxy, myy float64
 	ax, ay := make([]complex128, len(a)), make([]complex128, len(a))
-	for j, q := range ky {
-		for i, p := range kx {
-			k := j*px + i
-			e := h2[k] * real(a[k]*cmplx.Conj(a[k])) / float64(px*py)
-			mxx += p * p * e
-			mxy += p * q * e
-			myy += q * q * e
-			s := complex(h2[k], 0) * a[k]
-			ax[k], ay[k] = complex(0, p)*s, complex(0, q)*s
+	for j, ky := range p.ky {
+		for i, kx := range p.kx {
+			k := j*p.px + i
+			e := p.smooth[k] * real(a[k]*cmplx.Conj(a[k])) / float64(len(a))
+			mxx += kx * kx * e
+			mxy += kx * ky * e
+			myy += ky * ky * e
+			s := complex(p.smooth[k], 0) * a[k]
+			ax[k], ay[k] = complex(0, kx)*s, complex(0, ky)*s
 		}
 	}
-	dx, dy := invert(ax, px, py, fx, fy), invert(ay, px, py, fx, fy)
-	gx, gy = make([]float64, nx*ny), make([]float64, nx*ny)
+	dx, dy := p.invert(ax), p.invert(ay)
+	out := make([]float64, p.nx*p.ny)
 	d := mxx*myy - mxy*mxy
-	for j := range ny {
-		for i := range nx {
-			k, o := j*px+i, j*nx+i
-			switch {
-			case nx == 1:
-				gy[o] = dy[k] / myy
-			case ny == 1:
-				gx[o] = dx[k] / mxx
-			default:
-				gx[o] = (myy*dx[k] - mxy*dy[k]) / d
-				gy[o] = (mxx*dy[k] - mxy*dx[k]) / d
+	for j := range p.ny {
+		for i := range p.nx {
+			k := j*p.px + i
+			if out[j*p.nx+i] = dx[k] / mxx; p.ny > 1 {
+				out[j*p.nx+i] = (myy*dx[k] - mxy*dy[k]) / d
 			}
 		}
 	}
-	return gx, gy
+	return out
 }
 
-// crop is the smallest block of columns and rows that holds the mask.
-func (w *window) crop() (i0, j0, nx, ny int) {
-	i0, j0 = w.r.nx, w.r.ny
-	i1, j1 := -1, -1
+// byCorrelation is the move at which the two fields of (f − t)₊ lie best on one another:
+// the maximum of their cross-correlation, in two dimensions or, summed over the height,
+// of their lateral profiles.
+func (w *window) byCorrelation(profiles bool) *measured {
+	i0, j0, i1, j1 := w.r.nx, w.r.ny, -1, -1
 	for k, in := range w.mask {
 		if in {
 			i, j := k%w.r.nx, k/w.r.nx
 			i0, j0, i1, j1 = min(i0, i), min(j0, j), max(i1, i), max(j1, j)
 		}
 	}
-	return i0, j0, i1 - i0 + 1, j1 - j0 + 1
-}
-
-// byRegistration is the move at which the two fields of (f − t)₊ lie best on one
-// another: the maximum of their cross-correlation in two dimensions.
-func (w *window) byRegistration() *measured {
-	i0, j0, nx, ny := w.crop()
-	if nx < 4 || ny < 4 {
-		return &measured{why: "fewer than four samples across the common part"}
+	nx, ny, of := i1-i0+1, j1-j0+1, "the cross-correlation"
+	if profiles {
+		of += " of the profiles"
 	}
-	var a [2][]float64
-	for c := range a {
-		a[c] = make([]float64, nx*ny)
-		for j := range ny {
-			for i := range nx {
-				a[c][j*nx+i] = w.excess(c, (j+j0)*w.r.nx+i+i0)
-			}
+	if nx < 4 || ny < 4 && !profiles {
+		return failed("fewer than four samples across the common part")
+	}
+	if profiles {
+		ny = 1
+	}
+	// at is where place k of the raster stands in the arrays.
+	at := func(k int) int {
+		if profiles {
+			return k%w.r.nx - i0
 		}
+		return (k/w.r.nx-j0)*nx + k%w.r.nx - i0
 	}
-	q := correlate(a[0], a[1], nx, ny)
-	if !q.ok {
-		return &measured{why: "the cross-correlation has no clear maximum"}
-	}
-	m := w.newMeasured(true)
-	m.y, m.z = q.dx*w.r.dx, q.dy*w.r.dy
+	a := [2][]float64{make([]float64, nx*ny), make([]float64, nx*ny)}
 	for c := range a {
-		for j := range ny {
-			for i := range nx {
-				k := (j+j0)*w.r.nx + i + i0
-				if w.excess(c, k) > 0 {
-					m.gain[c][k] = q.gainX[c][j*nx+i] * w.r.dx
-					m.gainZ[c][k] = q.gainY[c][j*nx+i] * w.r.dy
-				}
-			}
-		}
-	}
-	return m
-}
-
-// byProfile is the move at which the lateral profiles, (f − t)₊ summed over the
-// height, lie best on one another: the maximum of their cross-correlation.
-func (w *window) byProfile() *measured {
-	i0, _, nx, _ := w.crop()
-	if nx < 4 {
-		return &measured{why: "fewer than four samples across the common part"}
-	}
-	var p [2][]float64
-	for c := range p {
-		p[c] = make([]float64, nx)
 		for k := range w.mask {
 			if e := w.excess(c, k); e > 0 {
-				p[c][k%w.r.nx-i0] += e
+				a[c][at(k)] += e
 			}
 		}
 	}
-	q := correlate(p[0], p[1], nx, 1)
-	if !q.ok {
-		return &measured{why: "the cross-correlation of the profiles has no clear maximum"}
+	dx, dy, gain, ok := correlate(a[0], a[1], nx, ny)
+	if !ok {
+		return failed(of + " has no clear maximum")
 	}
-	m := w.newMeasured(false)
-	m.y = q.dx * w.r.dx
-	for c := range p {
+	m := w.newMeasured()
+	m.y = dx * w.r.dx
+	if !profiles {
+		z := dy * w.r.dy
+		m.z = &z
+	}
+	for c := range a {
 		for k := range w.mask {
 			if w.excess(c, k) > 0 {
-				m.gain[c][k] = q.gainX[c][k%w.r.nx-i0] * w.r.dx
+				m.gain[c][k] = gain[c][at(k)] * w.r.dx
 			}
 		}
 	}

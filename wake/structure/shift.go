@@ -6,10 +6,10 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
@@ -125,11 +125,10 @@ type Shift struct {
 	uncertainty.Judgement
 	Text string `json:"text"`
 
-	// wanted are the measures asked for, all if empty; from is the centroid of the
-	// baseline's structure, and doubt that of either structure's extent.
-	wanted []string
-	from   *[2]float64
-	doubt  bool
+	// from is the centroid of the baseline's structure, and doubt that of either
+	// structure's extent.
+	from  *[2]float64
+	doubt bool
 }
 
 // ShiftBetween measures how far structure nameA of set a moved to become structure
@@ -179,33 +178,35 @@ func ShiftBetween(a, b *Set, nameA, nameB string, opt ShiftOptions) (*Shift, err
 	sa, sb := a.Structures[i], b.Structures[j]
 	s := &Shift{
 		A: nameA, B: nameB, Position: a.field.Position, Side: opt.Side, Threshold: a.Threshold, WidthOf: opt.WidthOf,
-		Spread: [2]float64{sb.Spread[0] - sa.Spread[0], sb.Spread[1] - sa.Spread[1]}, Moves: []Move{},
+		Moves: []Move{},
 	}
 	if s.Side == "" {
 		s.Side = sa.Side
 	}
 	s.from, s.doubt = &sa.Centroid, sa.Doubt != "" || sb.Doubt != ""
-	w, err := newWindow(a, b, i, j, s.Side, opt.Band)
+	w, err := partWindow(a, b, i, j, s.Side, opt.Band)
 	if err != nil {
 		return nil, err
 	}
-	s.over(w, [2]float64{a.field.Level, b.field.Level}, math.Max(sa.Spread[0], sb.Spread[0]), opt)
+	s.over(w, [2]shape{{sa.Centroid, sa.Spread}, {sb.Centroid, sb.Spread}}, opt)
 	s.drag(w, a.field, b.field)
 	s.Text = s.sentence()
 	return s, nil
 }
 
-// over takes the moves over a window; level is what each field is counted from.
-func (s *Shift) over(w *window, level [2]float64, spread float64, opt ShiftOptions) {
+// over takes the moves over a window of wakes of the given shapes.
+func (s *Shift) over(w *window, of [2]shape, opt ShiftOptions) {
+	if !floats.HasNaN(of[0].at[:]) && !floats.HasNaN(of[1].at[:]) {
+		s.Spread = [2]float64{of[1].spread[0] - of[0].spread[0], of[1].spread[1] - of[0].spread[1]}
+	}
 	s.Band = [2]float64{w.r.y(w.band[0]), w.r.y(w.band[1])}
 	for _, in := range w.mask {
 		if in {
 			s.Area += w.r.cell()
 		}
 	}
-	s.wanted = opt.Measures
-	s.measure(w, level)
-	s.judge(spread, opt)
+	s.measure(w, opt.Measures)
+	s.judge(math.Max(of[0].spread[0], of[1].spread[0]), opt)
 	s.fractions(opt.Width)
 }
 
@@ -292,96 +293,26 @@ func (s *Set) names() []string {
 	return n
 }
 
-// newWindow sets the two fields and the structures' masks on one raster.
-func newWindow(a, b *Set, i, j int, side string, band [2]float64) (*window, error) {
-	r := rasterFor(a.field.Mesh, b.field.Mesh)
-	if r == nil {
-		return nil, &wake.InputError{File: b.field.Name, Text: "the two surveys have no part in common", Cure: "survey the same window in both configurations"}
-	}
-	w := &window{r: r, t: a.Threshold, mask: make([]bool, r.len())}
-	w.place(a.field, b.field)
-	la, lb := a.labels(r, nil), b.labels(r, nil)
-	w.own = [2][]bool{make([]bool, r.len()), make([]bool, r.len())}
-	w.contested = make([]bool, r.len())
-	box := grid.EmptyBox()
-	for k := range w.mask {
-		w.contested[k] = la[k] >= 0 && la[k] != int32(i) || lb[k] >= 0 && lb[k] != int32(j)
-		w.own[0][k], w.own[1][k] = la[k] == int32(i), lb[k] == int32(j)
-		both := !math.IsNaN(w.f[0][k]) && !math.IsNaN(w.f[1][k])
-		if w.mask[k] = both && (w.own[0][k] || w.own[1][k]); w.mask[k] {
-			box = box.Extend(r.at(k))
-		}
-	}
-	if box.Empty() {
-		return nil, &wake.InputError{File: b.field.Name, Text: "the two structures have no sample in common coverage", Cure: "survey the same window in both configurations"}
-	}
-	given := band != [2]float64{}
-	if !given {
-		sa, sb := a.Structures[i], b.Structures[j]
-		band = [2]float64{
-			math.Max(sa.Centroid[1]-sa.Spread[1], sb.Centroid[1]-sb.Spread[1]),
-			math.Min(sa.Centroid[1]+sa.Spread[1], sb.Centroid[1]+sb.Spread[1]),
-		}
-		if !(band[1] > band[0]) {
-			band = [2]float64{box.Min.Y, box.Max.Y}
-		}
-	}
-	return w, w.finish(b.field, side, band, given)
-}
-
-// place puts the two fields on the raster.
-func (w *window) place(a, b *Field) {
-	w.fields = [2]*Field{a, b}
-	for c, f := range w.fields {
-		w.f[c], w.shares[c] = w.r.sample(f.Mesh, f.Weight)
-		w.samples[c] = len(f.Mesh.Points)
-	}
-}
-
-// finish sets the outer side, the noise and the rows of the height band. A band that
-// was given has to hold a row of samples; one found from the wake, which may be a thin
-// layer, takes the rows on both sides of it.
-func (w *window) finish(f *Field, side string, band [2]float64, given bool) error {
-	r := w.r
-	switch side {
-	case "right":
-		w.outer = 1
-	case "left":
-		w.outer = -1
-	}
-	for c := range w.noise {
-		w.noise[c] = w.estimateNoise(c)
-	}
-	w.band = [2]int{
-		max(0, int(math.Ceil((band[0]-r.y0)/r.dy-1e-9))),
-		min(r.ny-1, int(math.Floor((band[1]-r.y0)/r.dy+1e-9))),
-	}
-	if w.band[1] < w.band[0] && !given {
-		w.band = [2]int{max(0, w.band[1]), min(r.ny-1, w.band[0])}
-	}
-	if w.band[1] < w.band[0] {
-		return &wake.InputError{File: f.Name, Text: fmt.Sprintf("the height band %g to %g m holds no row of samples", band[0], band[1]), Cure: "give a band inside the window"}
-	}
-	return nil
-}
-
-// way is one of the four measures.
-type way struct {
+// ways are the four measures.
+var ways = []struct {
 	name string
 	by   func(w *window) *measured
-}
-
-var ways = []way{
+}{
 	{MeasureCentroid, (*window).byCentroid},
 	{MeasureEdge, (*window).byEdge},
-	{MeasureProfile, (*window).byProfile},
-	{MeasureRegistration, (*window).byRegistration},
+	{MeasureProfile, func(w *window) *measured { return w.byCorrelation(true) }},
+	{MeasureRegistration, func(w *window) *measured { return w.byCorrelation(false) }},
 }
 
-// measure takes the four moves with their budgets and the mean.
-func (s *Shift) measure(w *window, level [2]float64) {
-	lifted, higher, clear := w.lifted(level[0], level[1]), w.at(otherThreshold*w.t), w.uncontested()
-	timed := w.timed()
+// sampling is an item of what the samples' distance and noise make.
+func sampling(name string, kind string, standard float64) uncertainty.Item {
+	return uncertainty.Item{Name: name, Category: uncertainty.Sampling, Kind: kind, Standard: standard}
+}
+
+// measure takes the moves by the measures wanted, all if none is named, with their budgets
+// and the mean.
+func (s *Shift) measure(w *window, wanted []string) {
+	lifted, higher, clear := w.lifted(), w.at(otherThreshold*w.t), w.uncontested()
 	var subs []*window
 	for k := range 4 {
 		subs = append(subs, w.subset(k&1, k>>1))
@@ -389,58 +320,49 @@ func (s *Shift) measure(w *window, level [2]float64) {
 	var ms []*measured
 	var noise []float64
 	for _, way := range ways {
-		if len(s.wanted) > 0 && !slices.Contains(s.wanted, way.name) {
+		if len(wanted) > 0 && !slices.Contains(wanted, way.name) {
 			continue
 		}
 		m := way.by(w)
-		if !m.ok {
+		n := 0.0
+		if m.why == "" {
+			if n = w.deviation([]*measured{m}, []float64{1}); math.IsNaN(n + m.y) {
+				m.why = "the weight does not fix it"
+			}
+		}
+		if m.why != "" {
 			s.NotMeasured = append(s.NotMeasured, way.name+": "+m.why)
 			continue
 		}
-		n := w.deviation([]*measured{m}, []float64{1})
-		if math.IsNaN(n + m.y) {
-			s.NotMeasured = append(s.NotMeasured, way.name+": the weight does not fix it")
-			continue
-		}
+		// by is how far the move differs in another window.
+		by := func(v *window) float64 { return w.changed(m, way.by(v)) / math.Sqrt(3) }
 		items := []uncertainty.Item{
-			{Name: "sample noise", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: n},
-			{Name: "zero level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: w.changed(m, way.by(lifted)) / math.Sqrt(3)},
-			{Name: "threshold", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: w.changed(m, way.by(higher)) / math.Sqrt(3)},
-			{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: sampling(way, subs) / math.Sqrt(3)},
+			sampling("sample noise", uncertainty.Random, n),
+			sampling("zero level of the weight", uncertainty.Independent, by(lifted)),
+			sampling("threshold", uncertainty.Independent, by(higher)),
+			sampling("sampling distance", uncertainty.Random, halfRange(way.by, subs)/math.Sqrt(3)),
 		}
 		if clear != nil {
-			items = append(items, uncertainty.Item{Name: "border to neighbours", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: w.changed(m, way.by(clear)) / math.Sqrt(3)})
+			items = append(items, sampling("border to neighbours", uncertainty.Independent, by(clear)))
 		}
 		if m.rows != nil {
-			items = append(items, uncertainty.Item{Name: "rows of the height band", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: m.rowExcess()})
+			items = append(items, sampling("rows of the height band", uncertainty.Random, m.rowExcess()))
 		}
-		items = append(items, uncertainty.Item{Name: "sub-cell fit", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: subCell * w.r.dx / math.Sqrt(3)})
-		if timed {
+		items = append(items, sampling("sub-cell fit", uncertainty.Independent, subCell*w.r.dx/math.Sqrt(3)))
+		if timed(w.fields) {
 			m.time = w.drift(m.gain)
-			items = append(items, w.timeItem(m.time))
+			items = append(items, timeItem(m.time, w.fields))
 		}
 		mv := s.move(way.name, m.y, items)
-		mv.time = m.time
-		if m.gainZ[0] != nil {
-			z := m.z
-			mv.Vertical = &z
-		}
-		s.Moves = append(s.Moves, mv)
-		ms, noise = append(ms, m), append(noise, n)
+		mv.time, mv.Vertical = m.time, m.z
+		s.Moves, ms, noise = append(s.Moves, mv), append(ms, m), append(noise, n)
 	}
-	for _, e := range []struct {
-		dir int
-		to  **float64
-	}{{-1, &s.LeftEdge}, {1, &s.RightEdge}} {
-		if m := w.edge(e.dir); m.ok {
-			y := m.y
-			*e.to = &y
+	for dir, to := range map[int]**float64{-1: &s.LeftEdge, 1: &s.RightEdge} {
+		if m := w.edge(dir); m.why == "" {
+			*to = &m.y
 		}
 	}
-	if s.LeftEdge != nil && s.RightEdge != nil {
-		d := *s.RightEdge - *s.LeftEdge
-		s.Widening = &d
-	}
+	s.Widening = minus(s.RightEdge, s.LeftEdge)
 	s.combine(w, ms, noise)
 }
 
@@ -472,7 +394,7 @@ func (m *Move) of(c uncertainty.Category) float64 {
 // makes of the difference. A measure that fails there adds nothing; it is the first
 // that counts.
 func (w *window) changed(m, other *measured) float64 {
-	if !other.ok {
+	if other.why != "" {
 		return 0
 	}
 	return beyond(math.Abs(other.y-m.y), noiseBand, w.deviation([]*measured{other, m}, []float64{1, -1}), 1)
@@ -486,12 +408,12 @@ func beyond(d, limit, s, part float64) float64 {
 	return math.Sqrt(d*d - part*part*s*s)
 }
 
-// sampling is half the range of what the four subsets give, less the range that
+// halfRange is half the range of what the subsets give, less the range that
 // noise makes. Fewer than two subsets say nothing.
-func sampling(way way, subs []*window) float64 {
+func halfRange(by func(w *window) *measured, subs []*window) float64 {
 	lo, hi, s, n := math.Inf(1), math.Inf(-1), 0.0, 0
 	for _, w := range subs {
-		if m := way.by(w); m.ok {
+		if m := by(w); m.why == "" {
 			lo, hi = math.Min(lo, m.y), math.Max(hi, m.y)
 			s += w.deviation([]*measured{m}, []float64{1})
 			n++
@@ -545,11 +467,11 @@ func (s *Shift) combine(w *window, ms []*measured, noise []float64) {
 		return
 	}
 	items := []uncertainty.Item{
-		{Name: "sample noise", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: w.deviation(ms, factor)},
-		{Name: "all else, taken as shared", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: other},
+		sampling("sample noise", uncertainty.Random, w.deviation(ms, factor)),
+		sampling("all else, taken as shared", uncertainty.Independent, other),
 	}
-	if w.timed() {
-		items = append(items, w.timeItem(drift))
+	if timed(w.fields) {
+		items = append(items, timeItem(drift, w.fields))
 	}
 	h := s.move("weighted mean", mean, items)
 	h.time = drift

@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -246,10 +247,12 @@ func TestShuttle(t *testing.T) {
 				near(t, fmt.Sprintf("%s at %s: residual by %s", c.name, stations[k], d.By), d.Residual, 0, 1e-9)
 			}
 		}
-		ps, err := structure.FollowShift(sets["bare"], sets[c.name], wheel(t, sets["bare"][0], "right").Name, structure.ShiftOptions{Items: structure.Complete})
+		paths, err := structure.Follow(sets["bare"])
 		if err != nil {
 			t.Fatal(err)
 		}
+		k := slices.IndexFunc(paths, func(p structure.Path) bool { return p.Name == wheel(t, sets["bare"][0], "right").Name })
+		ps := along(t, paths[k], sets["bare"], sets[c.name])
 		if len(ps.Points) != 3 || ps.LastResolved == nil || !(*ps.LastResolved > 0.5) {
 			t.Errorf("%s: %+v", ps.Text, ps.Missing)
 		}

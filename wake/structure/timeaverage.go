@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"wakeledger/grid"
+	"wakeledger/grid/quad"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
@@ -86,6 +87,15 @@ func single(v []float64) []float32 {
 // ForgetTime drops the draws, which take four bytes a sample each.
 func (f *Field) ForgetTime() { f.time = nil }
 
+// wide is single undone.
+func wide(v []float32) []float64 {
+	out := make([]float64, len(v))
+	for i, x := range v {
+		out[i] = float64(x)
+	}
+	return out
+}
+
 // drift is what the time average's errors of each field make of a move with the given
 // influence of every place on it: one number a draw; nil for a field without draws.
 func (w *window) drift(gain [2][]float64) (out [2][]float64) {
@@ -93,62 +103,21 @@ func (w *window) drift(gain [2][]float64) (out [2][]float64) {
 		if f.time == nil {
 			continue
 		}
-		of := w.onSamples(c, gain[c])
+		of := w.influence(c, gain[c])
 		out[c] = make([]float64, len(f.time.draws))
 		for d, e := range f.time.draws {
-			if of == nil {
-				// Given cells: a corner's value is a mean of cells.
-				whole := make([]float64, len(e))
-				for i, v := range e {
-					whole[i] = float64(v)
-				}
-				at, _ := w.r.sample(f.Mesh, whole)
-				for k, g := range gain[c] {
-					if g != 0 {
-						out[c][d] += g * at[k]
-					}
-				}
-				continue
+			at := func(i int) float64 { return float64(e[i]) }
+			if w.shares[c] == nil {
+				// Places are samples, or corners of cells, which are means of these.
+				placed, _ := w.r.sample(f.Mesh, wide(e))
+				at = func(k int) float64 { return placed[k] }
 			}
-			for _, s := range of {
-				out[c][d] += s.Weight * float64(e[s.Sample])
-			}
-		}
-	}
-	return out
-}
-
-// onSamples turns the influence of places into that of a field's samples, those with
-// any; nil where places are not made of samples.
-func (w *window) onSamples(c int, gain []float64) []grid.Share {
-	m := w.fields[c].Mesh
-	out := []grid.Share{}
-	switch {
-	case w.shares[c] != nil:
-		of := make([]float64, len(m.Points))
-		for k, g := range gain {
-			if g == 0 {
-				continue
-			}
-			for _, h := range w.shares[c][k] {
-				if h.Weight != 0 {
-					of[h.Sample] += h.Weight * g
+			for i, g := range of {
+				if g != 0 {
+					out[c][d] += g * at(i)
 				}
 			}
 		}
-		for i, g := range of {
-			if g != 0 {
-				out = append(out, grid.Share{Sample: int32(i), Weight: g})
-			}
-		}
-	case w.r.same(m):
-		for k, g := range gain {
-			if g != 0 && m.Lattice.Index[k] >= 0 {
-				out = append(out, grid.Share{Sample: m.Lattice.Index[k], Weight: g})
-			}
-		}
-	default:
-		return nil
 	}
 	return out
 }
@@ -170,23 +139,44 @@ func together(a, b [2][]float64) float64 {
 	return sum
 }
 
-// timed reports whether both fields have draws.
-func (w *window) timed() bool { return w.fields[0].time != nil && w.fields[1].time != nil }
-
-// timeItem is the item of a move in the window with the given drift.
-func (w *window) timeItem(drift [2][]float64) uncertainty.Item {
-	return timeItem(drift, w.fields[0].time.bounded && w.fields[1].time.bounded)
-}
-
-// timeItem is the item of a move with the given drift.
-func timeItem(drift [2][]float64, bounded bool) uncertainty.Item {
-	dof := 0.0
-	for c := range drift {
-		dof += float64(len(drift[c]))
-	}
+// timeItem is the item of a move with the given drift between two fields with draws.
+func timeItem(drift [2][]float64, fields [2]*Field) uncertainty.Item {
+	dof := float64(len(drift[0]) + len(drift[1]))
 	it := uncertainty.Item{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, Standard: math.Sqrt(together(drift, drift)), DOF: &dof}
-	if !bounded {
+	if !fields[0].time.bounded || !fields[1].time.bounded {
 		it.Name, it.How = "time average without a correlation length", uncertainty.Unknown
 	}
 	return it
+}
+
+// timed reports whether both fields have draws.
+func timed(fields [2]*Field) bool {
+	return fields[0] != nil && fields[1] != nil && fields[0].time != nil && fields[1].time != nil
+}
+
+// BoxTime is the item "time average" of the difference of two fields' ∫ lever·w dS over
+// a box (nil: all), w being the weight: with the lever (y − ȳ)/∫w, of how far the
+// centroid in the box moves. lever has the field, 0 or 1, and the place. The errors are
+// those of DrawTime, which end where the wake does; ok is false without them.
+func BoxTime(a, b *Field, box *grid.Box, lever func(c int, p grid.Point) float64) (item uncertainty.Item, ok bool) {
+	fields := [2]*Field{a, b}
+	if !timed(fields) {
+		return uncertainty.Item{}, false
+	}
+	var drift [2][]float64
+	for c, f := range fields {
+		part := quad.NewWeights(f.Mesh, box)
+		of := make([]float64, len(part.Weight))
+		for k, w := range part.Weight {
+			of[k] = w * lever(c, f.Mesh.Points[part.Sample(k)])
+		}
+		for _, e := range f.time.draws {
+			sum := 0.0
+			for k, w := range of {
+				sum += w * float64(e[part.Sample(k)])
+			}
+			drift[c] = append(drift[c], sum)
+		}
+	}
+	return timeItem(drift, fields), true
 }

@@ -55,13 +55,19 @@ func NewTopView(f *Field, opt TopOptions) (*TopView, error) {
 	for i := range r.nx {
 		p := measure.TopPoint{X: r.x(i), Left: inward(r, w, i, -1, opt), Right: inward(r, w, i, 1, opt)}
 		t.raw = append(t.raw, [2]*float64{inward(r, raw, i, -1, opt), inward(r, raw, i, 1, opt)})
-		if p.Left != nil && p.Right != nil {
-			d := *p.Right - *p.Left
-			p.Width = &d
-		}
+		p.Width = minus(p.Right, p.Left)
 		t.Columns = append(t.Columns, p)
 	}
 	return t, nil
+}
+
+// minus is p − q; nil where either is missing.
+func minus(p, q *float64) *float64 {
+	if p == nil || q == nil {
+		return nil
+	}
+	d := *p - *q
+	return &d
 }
 
 // inward looks for the edge in column i from the side dir (+1: from +y) inward. A
@@ -136,13 +142,6 @@ func (a *TopView) Against(b *TopView) (*TopShift, error) {
 		}
 	}
 	t := &TopShift{Height: a.Height, step: a.step}
-	minus := func(p, q *float64, sign float64) *float64 {
-		if p == nil || q == nil {
-			return nil
-		}
-		d := sign * (*p - *q)
-		return &d
-	}
 	j := 0
 	for i, p := range a.Columns {
 		for j < len(b.Columns) && b.Columns[j].X < p.X-evenStep*a.step {
@@ -153,8 +152,8 @@ func (a *TopView) Against(b *TopView) (*TopShift, error) {
 		}
 		q := b.Columns[j]
 		t.Columns = append(t.Columns, TopShiftPoint{
-			X: p.X, Left: minus(q.Left, p.Left, 1), Right: minus(q.Right, p.Right, -1), Width: minus(q.Width, p.Width, 1),
-			rawLeft: minus(b.raw[j][0], a.raw[i][0], 1), rawRight: minus(b.raw[j][1], a.raw[i][1], -1),
+			X: p.X, Left: minus(q.Left, p.Left), Right: minus(p.Right, q.Right), Width: minus(q.Width, p.Width),
+			rawLeft: minus(b.raw[j][0], a.raw[i][0]), rawRight: minus(a.raw[i][1], b.raw[j][1]),
 		})
 	}
 	if len(t.Columns) == 0 {
@@ -189,9 +188,9 @@ func (t *TopShift) At(x, half float64, side string) (m Move, ok bool) {
 	}
 	mean := sum / float64(n)
 	m = Move{Measure: "top view edge", Lateral: mean, Inboard: &mean, LengthBudget: uncertainty.LengthBudget(uncertainty.NewBudget(
-		uncertainty.Item{Name: "columns", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: (hi - lo) / 2 / math.Sqrt(3)},
-		uncertainty.Item{Name: "zero level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(raw) / float64(n) / math.Sqrt(3)},
-		uncertainty.Item{Name: "sub-cell fit", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: subCell * t.step / math.Sqrt(3)},
+		sampling("columns", uncertainty.Random, (hi-lo)/2/math.Sqrt(3)),
+		sampling("zero level of the weight", uncertainty.Independent, math.Abs(raw)/float64(n)/math.Sqrt(3)),
+		sampling("sub-cell fit", uncertainty.Independent, subCell*t.step/math.Sqrt(3)),
 	))}
 	if side == "right" {
 		m.Lateral = -mean
@@ -223,9 +222,7 @@ func (t *TopShift) Beside(s *Shift, half float64) (c TopCheck, ok bool) {
 		c = TopCheck{Position: s.Position, Side: s.Side, Cross: m, Top: top}
 		// What the time of the means was too short for is common to both planes.
 		d := *m.Inboard - *top.Inboard
-		apart := uncertainty.Only("of one flow over the same time", uncertainty.Item{
-			Name: "both moves", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Hypot(m.of(uncertainty.Sampling), top.Standard),
-		})
+		apart := uncertainty.Only("of one flow over the same time", sampling("both moves", uncertainty.Independent, math.Hypot(m.of(uncertainty.Sampling), top.Standard)))
 		c.Agree = uncertainty.Judge(d, &apart).Verdict == uncertainty.NotResolved
 		c.Text = fmt.Sprintf("%s edge at x = %s m: %s ± %s mm inboard over z = %.2f to %.2f m in the cross-flow plane, %s ± %s mm in the top view at z = %.2f m",
 			s.Side, trueMinus(fmt.Sprintf("%+.2f", s.Position)), mm(*m.Inboard), mmUnsigned(m.Expanded), s.Band[0], s.Band[1], mm(*top.Inboard), mmUnsigned(top.Expanded), t.Height)

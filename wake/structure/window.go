@@ -1,15 +1,17 @@
 package structure
 
 import (
+	"fmt"
 	"math"
 
 	"wakeledger/grid"
+	"wakeledger/wake"
 )
 
 // window is what the four measures of a move are taken from: one raster, one mask
 // and one threshold for both fields. The mask is the places that the structure
 // covers in either field and that both surveys cover. The weight is what the field
-// has above the threshold, (f − t)₊: it goes to nought at the outline, so the border
+// has above the threshold, (f − t)₊: it goes to zero at the outline, so the border
 // of the mask adds nothing of its own there, and a structure that moves as a whole
 // moves every measure by the same.
 type window struct {
@@ -20,9 +22,8 @@ type window struct {
 	// f are the two fields on the raster, NaN where not covered.
 	f [2][]float64
 	// shares are the samples that interpolated values are made of, nil for values that
-	// are samples; samples is their number.
-	shares  [2][][4]grid.Share
-	samples [2]int
+	// are samples.
+	shares [2][][4]grid.Share
 	// own says where each field's own structure is: for outlines.
 	own [2][]bool
 	// contested are the places of the mask that belong to another structure in either
@@ -34,6 +35,132 @@ type window struct {
 	band [2]int
 	// noise is the standard deviation of each field's sample noise.
 	noise [2]float64
+}
+
+// newWindow sets two fields on one raster.
+func newWindow(a, b *Field, t float64) (*window, error) {
+	r := rasterFor(a.Mesh, b.Mesh)
+	if r == nil {
+		return nil, &wake.InputError{File: b.Name, Text: "the two surveys have no part in common", Cure: "survey the same window in both configurations"}
+	}
+	w := &window{r: r, t: t, fields: [2]*Field{a, b}, mask: make([]bool, r.len()), contested: make([]bool, r.len())}
+	for c, f := range w.fields {
+		w.f[c], w.shares[c] = r.sample(f.Mesh, f.Weight)
+		w.own[c] = make([]bool, r.len())
+	}
+	return w, nil
+}
+
+// covered reports whether both surveys cover place k.
+func (w *window) covered(k int) bool { return !math.IsNaN(w.f[0][k]) && !math.IsNaN(w.f[1][k]) }
+
+// partWindow is the window of structure i of set a and j of set b.
+func partWindow(a, b *Set, i, j int, side string, band [2]float64) (*window, error) {
+	w, err := newWindow(a.field, b.field, a.Threshold)
+	if err != nil {
+		return nil, err
+	}
+	la, lb := a.labels(w.r, nil), b.labels(w.r, nil)
+	box := grid.EmptyBox()
+	for k := range w.mask {
+		w.contested[k] = la[k] >= 0 && la[k] != int32(i) || lb[k] >= 0 && lb[k] != int32(j)
+		w.own[0][k], w.own[1][k] = la[k] == int32(i), lb[k] == int32(j)
+		if w.mask[k] = w.covered(k) && (w.own[0][k] || w.own[1][k]); w.mask[k] {
+			box = box.Extend(w.r.at(k))
+		}
+	}
+	if box.Empty() {
+		return nil, &wake.InputError{File: b.field.Name, Text: "the two structures have no sample in common coverage", Cure: "survey the same window in both configurations"}
+	}
+	sa, sb := a.Structures[i], b.Structures[j]
+	return w, w.finish(side, band, [2]shape{{sa.Centroid, sa.Spread}, {sb.Centroid, sb.Spread}}, box)
+}
+
+// boxWindow is the window of a box, nil for the whole plane, with the shape of each field's
+// weight in it.
+func boxWindow(a, b *Field, box *grid.Box, threshold float64, opt ShiftOptions) (*window, [2]shape, error) {
+	w, err := newWindow(a, b, threshold)
+	if err != nil {
+		return nil, [2]shape{}, err
+	}
+	seen, holds := grid.EmptyBox(), grid.EmptyBox()
+	for k := range w.mask {
+		p := w.r.at(k)
+		if !w.covered(k) || box != nil && !box.Contains(p) {
+			continue
+		}
+		w.mask[k] = true
+		seen = seen.Extend(p)
+		for c, f := range w.fields {
+			w.own[c][k] = w.f[c][k] >= threshold
+			// Counted from the nominal reference too: the budget does that.
+			if w.f[c][k]+math.Max(0, f.Level) >= threshold {
+				holds = holds.Extend(p)
+			}
+		}
+	}
+	if seen.Empty() {
+		return nil, [2]shape{}, &wake.InputError{File: b.Name, Text: "no sample in the box is in common coverage", Cure: "survey the box in both configurations"}
+	}
+	// What lies beyond the outermost places that reach the threshold has no weight and
+	// would just make the correlations longer.
+	for k, in := range w.mask {
+		w.mask[k] = in && (holds.Empty() || holds.Contains(w.r.at(k)))
+	}
+	shapes := [2]shape{w.shape(0), w.shape(1)}
+	return w, shapes, w.finish(opt.Side, opt.Band, shapes, seen)
+}
+
+// shape is the centroid of a weight and its standard deviations along y and z; NaN and
+// zeros for no weight.
+type shape struct{ at, spread [2]float64 }
+
+// shape is that of (f − t)₊ of field c over the mask.
+func (w *window) shape(c int) shape {
+	at, s := w.centroid(c)
+	out := shape{at: at}
+	if !(s > 0) {
+		return out
+	}
+	for k := range w.mask {
+		if e := w.excess(c, k); e > 0 {
+			p := w.r.at(k)
+			out.spread[0] += e / s * (p.X - at[0]) * (p.X - at[0])
+			out.spread[1] += e / s * (p.Y - at[1]) * (p.Y - at[1])
+		}
+	}
+	out.spread[0], out.spread[1] = math.Sqrt(out.spread[0]), math.Sqrt(out.spread[1])
+	return out
+}
+
+// finish sets the outer side, the noise and the rows of the height band: the one given, else
+// one spread up and down from both centroids, else the box's heights. A band that was given
+// has to hold a row of samples; one found from the wake, which may be a thin layer, takes the
+// rows on both sides of it.
+func (w *window) finish(side string, band [2]float64, of [2]shape, box grid.Box) error {
+	w.outer = map[string]int{"right": 1, "left": -1}[side]
+	for c := range w.noise {
+		w.noise[c] = w.estimateNoise(c)
+	}
+	given := band != [2]float64{}
+	if !given {
+		band = [2]float64{
+			math.Max(of[0].at[1]-of[0].spread[1], of[1].at[1]-of[1].spread[1]),
+			math.Min(of[0].at[1]+of[0].spread[1], of[1].at[1]+of[1].spread[1]),
+		}
+		if !(band[1] > band[0]) {
+			band = [2]float64{box.Min.Y, box.Max.Y}
+		}
+	}
+	first, last := span(band[0], band[1], w.r.y0, w.r.dy, w.r.ny)
+	if last < first && !given {
+		first, last = max(0, last), min(w.r.ny-1, first)
+	}
+	if last < first {
+		return &wake.InputError{File: w.fields[1].Name, Text: fmt.Sprintf("the height band %g to %g m holds no row of samples", band[0], band[1]), Cure: "give a band inside the window"}
+	}
+	w.band = [2]int{first, last}
+	return nil
 }
 
 // excess is (f − t)₊ at place k of field c; 0 outside the mask.
@@ -67,14 +194,13 @@ func (w *window) uncontested() *window {
 	return &v
 }
 
-// lifted returns the window with the fields raised by a and b: the weight counted
-// from another zero.
-func (w *window) lifted(a, b float64) *window {
+// lifted returns the window with each weight counted from the nominal reference.
+func (w *window) lifted() *window {
 	v := *w
-	for c, by := range [2]float64{a, b} {
+	for c, f := range w.fields {
 		v.f[c] = make([]float64, len(w.f[c]))
 		for k, x := range w.f[c] {
-			v.f[c][k] = x + by
+			v.f[c][k] = x + f.Level
 		}
 	}
 	return &v
@@ -83,39 +209,38 @@ func (w *window) lifted(a, b float64) *window {
 // subset returns the window with every other column and row, from column i and row
 // j on (0 or 1), as a survey with twice the distances would have it.
 func (w *window) subset(i, j int) *window {
-	r := &raster{x0: w.r.x(i), y0: w.r.y(j), dx: 2 * w.r.dx, dy: 2 * w.r.dy, nx: (w.r.nx - i + 1) / 2, ny: (w.r.ny - j + 1) / 2}
-	v := &window{r: r, t: w.t, fields: w.fields, outer: w.outer, noise: w.noise, samples: w.samples, mask: make([]bool, r.len())}
+	v := *w
+	v.r = &raster{x0: w.r.x(i), y0: w.r.y(j), dx: 2 * w.r.dx, dy: 2 * w.r.dy, nx: (w.r.nx - i + 1) / 2, ny: (w.r.ny - j + 1) / 2}
+	v.mask = every(w.mask, w.r, v.r, i, j)
 	for c := range v.f {
-		if w.shares[c] != nil {
-			v.shares[c] = make([][4]grid.Share, r.len())
-		}
-		v.f[c], v.own[c] = make([]float64, r.len()), make([]bool, r.len())
+		v.f[c], v.own[c], v.shares[c] = every(w.f[c], w.r, v.r, i, j), every(w.own[c], w.r, v.r, i, j), every(w.shares[c], w.r, v.r, i, j)
 	}
-	for b := range r.ny {
-		for a := range r.nx {
-			k, s := b*r.nx+a, (2*b+j)*w.r.nx+2*a+i
-			v.mask[k] = w.mask[s]
-			for c := range v.f {
-				v.f[c][k], v.own[c][k] = w.f[c][s], w.own[c][s]
-				if w.shares[c] != nil {
-					v.shares[c][k] = w.shares[c][s]
-				}
-			}
-		}
-	}
-	v.band = [2]int{max(0, (w.band[0]-j+1)/2), min(r.ny-1, (w.band[1]-j)/2)}
-	return v
+	v.band = [2]int{max(0, (w.band[0]-j+1)/2), min(v.r.ny-1, (w.band[1]-j)/2)}
+	return &v
 }
 
-// measured is a move by one measure along y and, where it has one, along z, with
-// the influence of every sample on it: gain[c][k] = ∂move/∂f at place k of field c,
-// along y. nil gains stand for none.
+// every takes the values of raster r that stand on raster sub, every other one from (i, j)
+// on; nil stays nil.
+func every[T any](v []T, r, sub *raster, i, j int) []T {
+	if v == nil {
+		return nil
+	}
+	out := make([]T, 0, sub.len())
+	for b := range sub.ny {
+		for a := range sub.nx {
+			out = append(out, v[(2*b+j)*r.nx+2*a+i])
+		}
+	}
+	return out
+}
+
+// measured is a move by one measure along y and, where it has one, along z.
 type measured struct {
-	y, z  float64
-	gain  [2][]float64
-	gainZ [2][]float64
-	// ok is false where the measure cannot be had, and why says so.
-	ok  bool
+	y float64
+	z *float64
+	// gain[c][k] = ∂y/∂f at place k of field c.
+	gain [2][]float64
+	// why says why there is no move; empty where there is one.
 	why string
 	// time is what the time average's errors of each field make of the move, a number a
 	// draw; nil where nothing is known of them.
@@ -125,20 +250,14 @@ type measured struct {
 	rows, rowVar []float64
 }
 
-// newMeasured has room for gains.
-func (w *window) newMeasured(z bool) *measured {
-	m := &measured{ok: true}
-	for c := range m.gain {
-		m.gain[c] = make([]float64, w.r.len())
-		if z {
-			m.gainZ[c] = make([]float64, w.r.len())
-		}
-	}
-	return m
+func failed(why string) *measured { return &measured{why: why} }
+
+func (w *window) newMeasured() *measured {
+	return &measured{gain: [2][]float64{make([]float64, w.r.len()), make([]float64, w.r.len())}}
 }
 
 // deviation is the standard deviation that sample noise gives to the sum of the
-// measures with the given factors (along y). The fields' noises are independent, and
+// measures with the given factors. The fields' noises are independent, and
 // white over the samples: places that are interpolated from common ones share theirs.
 func (w *window) deviation(ms []*measured, factor []float64) float64 {
 	sum := 0.0
@@ -146,32 +265,39 @@ func (w *window) deviation(ms []*measured, factor []float64) float64 {
 		if w.noise[c] == 0 {
 			continue
 		}
+		gain := make([]float64, len(w.mask))
+		for i, m := range ms {
+			for k, g := range m.gain[c] {
+				gain[k] += factor[i] * g
+			}
+		}
 		s := 0.0
-		var of []float64
-		if w.shares[c] != nil {
-			of = make([]float64, w.samples[c])
-		}
-		for k := range w.mask {
-			g := 0.0
-			for i, m := range ms {
-				g += factor[i] * m.gain[c][k]
-			}
-			if of == nil {
-				s += g * g
-				continue
-			}
-			for _, h := range w.shares[c][k] {
-				if h.Weight != 0 {
-					of[h.Sample] += h.Weight * g
-				}
-			}
-		}
-		for _, g := range of {
+		for _, g := range w.influence(c, gain) {
 			s += g * g
 		}
 		sum += w.noise[c] * w.noise[c] * s
 	}
 	return math.Sqrt(sum)
+}
+
+// influence is what each sample of field c does where each place does gain; gain itself
+// where places are samples, or are made of cells.
+func (w *window) influence(c int, gain []float64) []float64 {
+	if w.shares[c] == nil {
+		return gain
+	}
+	of := make([]float64, len(w.fields[c].Mesh.Points))
+	for k, g := range gain {
+		if g == 0 {
+			continue
+		}
+		for _, h := range w.shares[c][k] {
+			if h.Weight != 0 {
+				of[h.Sample] += h.Weight * g
+			}
+		}
+	}
+	return of
 }
 
 // sixth are the coefficients of the sixth difference; white noise of variance s²

@@ -129,9 +129,7 @@ func (r *runner) follow() error {
 		if cfg.Name != base {
 			continue
 		}
-		if err := r.moves(paths, sets, at); err != nil {
-			return err
-		}
+		r.moves(paths, sets, at)
 	}
 	r.samePlaces()
 	return r.besideTops(cross)
@@ -182,7 +180,7 @@ func carrying(paths []structure.Path, sets []*structure.Set) []structure.Path {
 
 // moves sets the variants beside the baseline along its paths from the first
 // station; at are the stations of the baseline's sets.
-func (r *runner) moves(paths []structure.Path, sets []*structure.Set, at []int) error {
+func (r *runner) moves(paths []structure.Path, sets []*structure.Set, at []int) {
 	for _, cfg := range r.c.Configurations {
 		if cfg.Name == r.c.Baseline {
 			continue
@@ -192,28 +190,21 @@ func (r *runner) moves(paths []structure.Path, sets []*structure.Set, at []int) 
 			if p.Points[0].Position != sets[0].Field().Position {
 				continue
 			}
-			shift, err := p.Shifts(sets, func(k int, name string) (*structure.Shift, string, error) {
+			m.Moves = append(m.Moves, p.Shifts(sets, func(k int, name string) (*structure.Shift, string) {
 				v := r.variant(at[k], cfg.Name)
 				if v == nil || v.Structures == nil {
-					return nil, r.stations[at[k]].Name + ": no comparison there", nil
+					return nil, r.stations[at[k]].Name + ": no comparison there"
 				}
-				for _, s := range v.Structures.Shifts {
-					if s.A == name {
-						return s, "", nil
-					}
+				if s := v.Structures.Shift(name); s != nil {
+					return s, ""
 				}
-				return nil, v.Structures.Match.Lost(sets[k], name), nil
-			})
-			if err != nil {
-				return err
-			}
-			m.Moves = append(m.Moves, shift)
+				return nil, v.Structures.Match.Lost(sets[k], name)
+			}))
 		}
 		if len(m.Moves) > 0 {
 			r.out.Moves = append(r.out.Moves, m)
 		}
 	}
-	return nil
 }
 
 // variant finds the comparison of a configuration at a station; nil for none.
