@@ -32,6 +32,7 @@ var arrows = map[string][]string{
 	"wake/survey/settings": {"wake"},
 	"wake/average":         {"grid*", "wake", "wake/survey", "wake/measure", "wake/uncertainty"},
 	"wake/force":           {"wake", "wake/survey", "wake/uncertainty"},
+	"wake/plan":            {"wake", "wake/uncertainty"},
 	"wake/measure":         {"grid*", "wake", "wake/uncertainty"},
 	"wake/compare":         {"grid*", "wake", "wake/force", "wake/measure", "wake/uncertainty", "wake/structure"},
 	"wake/uncertainty":     {},

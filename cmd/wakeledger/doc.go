@@ -88,6 +88,18 @@ A change inside its uncertainty is called not resolved, however it looks, and on
 the time average or the scatter from run to run is not known is not judged: then the
 margin is told up to which it would be resolved. Positive inboard is toward the vehicle's centre plane.
 
+# Before a run
+
+plan says what a change of drag needs: how long a record, how many runs of each, how fine
+a plane. It takes a record of the force (--force), the mean.state of snapshots or a plane
+as the pilot that both configurations will be like, or several of a kind for several runs:
+
+	$ wakeledger plan bare_x+2.91_whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --support cells --effective-samples 40 --correlation-length "0.3 m" --solution-band "0.1 %" --change "5 counts"
+	A change of 0.013 m² (0.56 % of the drag) between two configurations, each measured as the pilot
+	plane    bare_x+2.91_whole.csv.gz: …
+	verdict  …
+	…
+
 # A study
 
 study reads all configurations and stations from one file in TOML and writes a folder: the

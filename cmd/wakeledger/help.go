@@ -22,7 +22,7 @@ const manyFlags = 13
 func limits(command string) string {
 	const survey = "limits: a packed file unpacks to 250 times its size (NumPy .npz 1032 times) and\n64 GiB at most; 2147483647 samples; about 250 bytes of memory a sample"
 	switch command {
-	case "check", "measure", "compare", "average":
+	case "check", "measure", "compare", "plan", "average":
 		return survey
 	case "study":
 		return "limits: a study file of 4 MiB; surveys as those of measure, all of them in\nmemory at once"

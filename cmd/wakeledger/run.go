@@ -35,6 +35,7 @@ func commands() []command {
 		{"check", "FILE…", "say what was understood of a file, and what is doubtful", runCheck},
 		{"measure", "FILE…", "drag, wake area, centroid and regions of each plane", runMeasure},
 		{"compare", "BASELINE VARIANT…", "differences at one station, each with a verdict", runCompare},
+		{"plan", "[PLANE…]", "what a pilot says of the record, runs and planes that a change needs", runPlan},
 		{"study", "STUDY.toml", "all configurations at all stations, into a folder", runStudy},
 		{"average", "SNAPSHOT…", "time mean of snapshots, resolved stresses and their uncertainty", runAverage},
 		{"merge", "PARTIAL…", "join averages of parts of a record that --partial wrote", runMerge},

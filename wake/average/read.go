@@ -16,7 +16,7 @@ import (
 // record, anything else as package survey does. What the average has to say of its
 // record is among the warnings.
 func Read(ctx context.Context, name string, opt survey.Options) (*wake.Samples, error) {
-	if !isState(name) {
+	if !IsState(name) {
 		return survey.Read(ctx, name, opt)
 	}
 	s, err := ReadState(name)
@@ -67,8 +67,8 @@ func (s *State) mean(name string) (*wake.Samples, error) {
 	return out, nil
 }
 
-// isState reports whether a file begins as a state does.
-func isState(name string) bool {
+// IsState reports whether a file begins as a state does.
+func IsState(name string) bool {
 	f, err := os.Open(name)
 	if err != nil {
 		return false

@@ -16,11 +16,11 @@ import (
 //	            unequal m, Statistics and Computing 9 (1999) 3 (from memory).
 
 // A record is cut for its uncertainty into blocks: as many as are blockScales integral
-// time scales long, from FewBlocks to mostBlocks, of a record that is at least leastScales
+// time scales long, from FewBlocks to mostBlocks, of a record that is at least LeastScales
 // long. Shorter ones tell next to nothing of what they have missed.
 const (
 	blockScales = 5
-	leastScales = 20
+	LeastScales = 20
 	surely      = 60
 	FewBlocks   = 8
 	mostBlocks  = 20
@@ -92,7 +92,7 @@ func NewTimeMean(index []int64, x []float64, stretches []int64) *TimeMean {
 	}
 	t.Deviation = stat.StdDev(x, nil)
 	t.Scale = TimeScale(index, x)
-	t.Need = math.Ceil(max(leastScales*t.Scale, FewBlocks))
+	t.Need = math.Ceil(max(LeastScales*t.Scale, FewBlocks))
 	numbers := make([]float64, n)
 	for i, k := range index {
 		numbers[i] = float64(k)
@@ -127,7 +127,7 @@ func NewTimeMean(index []int64, x []float64, stretches []int64) *TimeMean {
 func (t *TimeMean) Why(values, unit string) (text, cure string) {
 	switch t.Doubt {
 	case RecordShort:
-		return fmt.Sprintf("%d %s are %.1f integral time scales, of %.3g each, and drift by %+.4f %s; %d are needed to judge the uncertainty of the mean", t.N, values, float64(t.N)/t.Scale, t.Scale, t.Drift, unit, leastScales),
+		return fmt.Sprintf("%d %s are %.1f integral time scales, of %.3g each, and drift by %+.4f %s; %d are needed to judge the uncertainty of the mean", t.N, values, float64(t.N)/t.Scale, t.Scale, t.Drift, unit, LeastScales),
 			fmt.Sprintf("average at least %.0f %s at this spacing, without a start-up", t.Need, values)
 	case RecordDrifts:
 		return fmt.Sprintf("the mean drifts by %+.4f %s over the record, more than chance explains: its uncertainty cannot be judged", t.Drift, unit),
@@ -140,7 +140,7 @@ func (t *TimeMean) Why(values, unit string) (text, cure string) {
 // record is too short.
 func cut(stretches []int64, n int, scale float64) []Block {
 	g := min(max(int(float64(n)/(blockScales*scale)), FewBlocks), mostBlocks, len(stretches))
-	if float64(n) < leastScales*scale || g < FewBlocks {
+	if float64(n) < LeastScales*scale || g < FewBlocks {
 		return nil
 	}
 	var out []Block

@@ -66,28 +66,47 @@ func (b *Budget) Interval(d float64) [2]float64 {
 }
 
 // Need says what would resolve a difference d: the category with the largest part in the
-// budget, and by which factor its variance would have to fall. Of a time average that is
-// the factor on the time, of scatter from run to run the number of runs of each. NaN
-// where the other categories alone are too much, and where nothing is known.
+// budget, and what NeedOf says of it.
 func Need(d float64, b *Budget) (Category, float64) {
-	var of [4]float64
-	all, most := 0.0, 0
-	for k, c := range Categories {
-		for _, it := range b.Items {
-			if it.Category == c {
-				of[k] += it.Standard * it.Standard
-			}
-		}
-		all += of[k]
-		if of[k] > of[most] {
-			most = k
+	most := Categories[0]
+	for _, c := range Categories[1:] {
+		if b.variance(c) > b.variance(most) {
+			most = c
 		}
 	}
-	room := d*d/(b.Coverage*b.Coverage) - (all - of[most])
-	if !(room > 0 && of[most] > 0) {
-		return Categories[most], math.NaN()
+	return most, NeedOf(d, b, most)
+}
+
+// NeedOf is the factor by which the variance of a category would have to fall for the
+// difference d to be resolved with the rest as it is:
+//
+//	u_c² / ((d/k)² − Σ u² of the others)
+//
+// Of a time average that is the factor on the time, of scatter from run to run the number
+// of runs of each. NaN where the other categories alone are too much, and where nothing is
+// known of this one.
+func NeedOf(d float64, b *Budget, c Category) float64 {
+	room := d * d / (b.Coverage * b.Coverage)
+	for _, o := range Categories {
+		if o != c {
+			room -= b.variance(o)
+		}
 	}
-	return Categories[most], of[most] / room
+	if of := b.variance(c); room > 0 && of > 0 {
+		return of / room
+	}
+	return math.NaN()
+}
+
+// variance is the sum of squares of a category's items.
+func (b *Budget) variance(c Category) float64 {
+	var sum float64
+	for _, it := range b.Items {
+		if it.Category == c {
+			sum += it.Standard * it.Standard
+		}
+	}
+	return sum
 }
 
 // words name categories in a sentence.

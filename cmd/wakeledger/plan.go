@@ -1,0 +1,143 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"wakeledger/wake"
+	"wakeledger/wake/average"
+	"wakeledger/wake/force"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/plan"
+)
+
+// runPlan says what it takes to resolve a change, from a pilot run.
+func runPlan(ctx context.Context, e *env, args []string) error {
+	fs := e.flags()
+	o := &opening{survey: addSurveyFlags(fs), uncertainty: addUncertaintyFlags(fs)}
+	change := fs.String("change", "", "the change of drag to resolve: \"5 counts\", \"1 %\" or \"0.02 m2\"")
+	count := addCountFlag(fs)
+	forces := fs.StringArray("force", nil, "`FILE` with a record of the pilot's force; of several runs, once for each")
+	if err := e.parse(fs, args, `wakeledger plan whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --change "5 counts"`); err != nil {
+		return err
+	}
+	if len(*forces) == 0 || fs.NArg() > 0 {
+		if err := e.needFiles(fs.Args(), 1); err != nil {
+			return err
+		}
+	}
+	p, warnings, err := e.pilot(ctx, o, fs.Args(), *forces)
+	if err != nil {
+		return err
+	}
+	d, err := changeOf(*change, *count, o.survey.area, p.DragArea)
+	if err != nil {
+		return err
+	}
+	out := plan.New(d, *p)
+	out.Warnings = warnings
+	return e.finish(warnings, out.WriteText, out.WriteJSON, "plan", nil)
+}
+
+// pilot reads what is known of the pilot: files are runs of its plane, forces records of runs.
+func (e *env) pilot(ctx context.Context, o *opening, files, forces []string) (*plan.Pilot, []wake.Warning, error) {
+	p := &plan.Pilot{DragArea: math.NaN()}
+	var warnings []wake.Warning
+	opt, err := o.survey.measure(0, len(files) > 0)
+	if err != nil {
+		return nil, nil, err
+	}
+	for k, name := range forces {
+		e.reads(name)
+		m, err := force.Read([]force.File{{Path: name, Name: name}}, force.Options{Dynamic: opt.Reference.Dynamic(), Area: opt.FrontalArea})
+		if err != nil {
+			return nil, nil, err
+		}
+		warnings = append(warnings, m.Warnings...)
+		if k == 0 {
+			p.DragArea = m.TimeMean.Mean
+			p.Record = &plan.Record{File: name, TimeMean: m.TimeMean, Step: m.Step, Scale: m.Scale, Rerun: true}
+		}
+		p.Runs = append(p.Runs, m.TimeMean.Mean)
+	}
+	if len(files) == 0 {
+		return p, warnings, nil
+	}
+	planes, opts, err := o.read(ctx, e, files)
+	if err != nil {
+		return nil, nil, err
+	}
+	var values []float64
+	for k, q := range planes {
+		m, err := measure.Take(q, opts[k])
+		if err != nil {
+			return nil, nil, err
+		}
+		r := m.Result
+		if r.Drag == nil || r.Uncertainty.DragArea == nil {
+			return nil, nil, &wake.InputError{File: q.Name(), Text: "the plane has no drag", Cure: "give a plane whose drag is quoted; wakeledger measure says why this one's is not"}
+		}
+		i := m.Layout.Method(r.Drag.Headline)
+		values = append(values, m.Values[i])
+		if k > 0 {
+			continue
+		}
+		warnings = append(warnings, r.Warnings...)
+		p.DragArea = m.Values[i]
+		p.Plane = &plan.Plane{File: q.Name(), Samples: len(q.Mesh.Points), Spacing: q.Mesh.Spacing(), Items: r.Uncertainty.DragArea.Items}
+	}
+	if len(values) > 1 {
+		p.Runs = values
+	}
+	if p.Record == nil && average.IsState(files[0]) {
+		if p.Record, err = stateRecord(files[0]); err != nil {
+			return nil, nil, err
+		}
+	}
+	return p, warnings, nil
+}
+
+// stateRecord is the record behind the mean of snapshots; nil where it has no series.
+func stateRecord(name string) (*plan.Record, error) {
+	s, err := average.ReadState(name)
+	if err != nil {
+		return nil, err
+	}
+	r, err := s.Result()
+	if err != nil || len(r.Series) == 0 {
+		return nil, err
+	}
+	out := &plan.Record{File: name, TimeMean: r.Series[0].TimeMean, Scale: r.Series[0].Scale}
+	if r.TimeStep != nil {
+		out.Step = *r.TimeStep
+	}
+	return out, nil
+}
+
+// changeOf reads a change of drag area, m²: counts of C_D, a part of the drag, or an area.
+func changeOf(text string, count float64, frontal string, drag float64) (float64, error) {
+	bad := func(cure string) (float64, error) { return 0, &usageError{fmt.Sprintf("--change %q", text), cure} }
+	number, unit, _ := strings.Cut(strings.TrimSpace(text), " ")
+	if n, ok := strings.CutSuffix(number, "%"); ok && unit == "" {
+		number, unit = n, "%"
+	}
+	x, err := strconv.ParseFloat(number, 64)
+	if err != nil || !(0 < x && x < 1e9) {
+		return bad(`a positive number with its unit is expected, as in "5 counts", "1 %" or "0.02 m2"`)
+	}
+	switch strings.TrimSpace(unit) {
+	case "count", "counts":
+		area, err := value("area", frontal, wake.Surface, "counts are of C_D")
+		return x * count * area, err
+	case "%":
+		return x / 100 * math.Abs(drag), nil
+	}
+	area, _, err := wake.ParseValue(text, wake.Surface)
+	if err != nil || unit == "" {
+		return bad(`counts, % or m2 are expected, as in "5 counts"`)
+	}
+	return area, nil
+}
