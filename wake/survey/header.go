@@ -93,7 +93,7 @@ func parseHeading(raw string) heading {
 			}
 			q := quantityOf(m)
 			if cut == "_" {
-				unit = suffixUnit(unit, q)
+				unit = suffixUnit(unit)
 			}
 			if cut == "/" && strings.HasPrefix(unit, "(") && strings.HasSuffix(unit, ")") {
 				unit = unit[1 : len(unit)-1]
@@ -156,35 +156,16 @@ func bracketHeading(h heading, base, inside string) heading {
 	return h
 }
 
-// suffixUnit spells out the short forms that names carry after an underscore,
-// where "/" and "^" cannot stand: m_s, ms and m2_s2, m2s2, kg_m3.
-func suffixUnit(s string, q wake.Quantity) string {
-	key := strings.ToLower(strings.NewReplacer("_", "", "-", "", "^", "", "/", "").Replace(s))
-	switch q.Dimension() {
-	case wake.Velocity:
-		switch key {
-		case "ms", "ms1":
-			return "m/s"
-		case "kmh", "kmh1":
-			return "km/h"
-		case "fts", "fts1":
-			return "ft/s"
-		case "mms":
-			return "mm/s"
-		case "cms":
-			return "cm/s"
-		}
-	case wake.SpecificEnergy, wake.Pressure:
-		switch key {
-		case "m2s2":
-			return "m2/s2"
-		case "nm2":
-			return "N/m2"
-		}
-	case wake.Density:
-		if key == "kgm3" {
-			return "kg/m3"
-		}
+// suffixUnits spells out the short forms that names carry after an underscore, where "/"
+// and "^" cannot stand: m_s, ms, m2_s2, kg_m3; marks are left out.
+var suffixUnits = map[string]string{
+	"ms": "m/s", "ms1": "m/s", "kmh": "km/h", "kmh1": "km/h", "fts": "ft/s", "fts1": "ft/s", "mms": "mm/s", "cms": "cm/s",
+	"m2s2": "m2/s2", "nm2": "N/m2", "kgm3": "kg/m3",
+}
+
+func suffixUnit(s string) string {
+	if u, ok := suffixUnits[strings.ToLower(strings.NewReplacer("_", "", "-", "", "^", "", "/", "").Replace(s))]; ok {
+		return u
 	}
 	return s
 }

@@ -23,17 +23,42 @@ var unknown = meaning{q: wake.NumQuantities}
 
 func (m meaning) known() bool { return m.q < wake.NumQuantities || m.vector != "" }
 
-// fillers are words that do not change what a column of time means holds.
-var fillers = words("mean avg ave average averaged time component comp cell face node nodal")
+// class is what a word says in a name.
+type class uint8
 
-var (
-	positionWords   = words("position positions pos coordinate coordinates coord coords point points location center centre centers centres centroid")
-	velocityWords   = words("velocity velocities vel")
-	pressureWords   = words("pressure press pres p")
-	totalWords      = words("total tot stagnation stag")
-	staticWords     = words("static stat gauge relative absolute abs")
-	coefficientWord = words("coefficient coefficients coeff coef")
+const (
+	other  class = iota
+	filler       // does not change what a column of time means holds
+	position
+	velocity
+	pressure
+	pressureCoefficient
+	total
+	static
+	coefficient
+	kinematic
+	classes
 )
+
+var wordClass = func() map[string]class {
+	m := map[string]class{}
+	for c, list := range [classes]string{
+		filler:              "mean avg ave average averaged time component comp cell face node nodal",
+		position:            "position positions pos coordinate coordinates coord coords point points location center centre centers centres centroid",
+		velocity:            "velocity velocities vel",
+		pressure:            "pressure press pres p",
+		pressureCoefficient: "cp",
+		total:               "total tot stagnation stag",
+		static:              "static stat gauge relative absolute abs",
+		coefficient:         "coefficient coefficients coeff coef",
+		kinematic:           "kinematic",
+	} {
+		for _, w := range strings.Fields(list) {
+			m[w] = class(c)
+		}
+	}
+	return m
+}()
 
 // whole are names that stand by themselves once blanks and marks are gone.
 var whole = map[string]wake.Quantity{
@@ -53,14 +78,6 @@ var whole = map[string]wake.Quantity{
 var diagonal = map[string]wake.Quantity{
 	"xx": wake.UU, "yy": wake.VV, "zz": wake.WW, "uu": wake.UU, "vv": wake.VV, "ww": wake.WW,
 	"11": wake.UU, "22": wake.VV, "33": wake.WW,
-}
-
-func words(list string) map[string]bool {
-	m := map[string]bool{}
-	for _, w := range strings.Fields(list) {
-		m[w] = true
-	}
-	return m
 }
 
 // tokens cuts a name into lower-case words: at marks and blanks, between letters
@@ -120,11 +137,17 @@ func classify(name string) meaning {
 	if len(name) > 200 || strings.HasPrefix(name, "-") || strings.ContainsFunc(name, foreign) {
 		return unknown
 	}
-	all := tokens(name)
-	toks := all[:0:0]
-	for _, t := range all {
-		if !fillers[t] {
-			toks = append(toks, t)
+	var toks, rest []string // without fillers; without what says position or velocity
+	var count [classes]int
+	for _, t := range tokens(name) {
+		c := wordClass[t]
+		if c == filler {
+			continue
+		}
+		count[c]++
+		toks = append(toks, t)
+		if c != position && c != velocity {
+			rest = append(rest, t)
 		}
 	}
 	if len(toks) == 0 || len(toks) > 6 {
@@ -147,13 +170,13 @@ func classify(name string) meaning {
 		}
 		return unknown
 	}
-	if m := vectorName(toks); m.known() {
+	if m := vectorName(rest, count[position], count[velocity]); m.known() {
 		return m
 	}
 	if q, ok := whole[joined]; ok && !(len(joined) == 2 && strings.Contains(name, "-")) {
 		return meaning{q: q} // but u-u is a difference
 	}
-	if m := pressureName(toks); m.known() {
+	if m := pressureName(count, len(toks)); m.known() {
 		return m
 	}
 	// Reynolds stresses: a tensor's name and a diagonal component.
@@ -179,19 +202,7 @@ func classify(name string) meaning {
 
 // vectorName understands a position or velocity word with a component on either
 // side, and the letters u and v with a component after them.
-func vectorName(toks []string) meaning {
-	rest := toks[:0:0]
-	position, velocity := 0, 0
-	for _, t := range toks {
-		switch {
-		case positionWords[t]:
-			position++
-		case velocityWords[t]:
-			velocity++
-		default:
-			rest = append(rest, t)
-		}
-	}
+func vectorName(rest []string, position, velocity int) meaning {
 	switch {
 	case velocity == 1 && position == 0 && len(rest) == 1:
 		if i := strings.Index("uvw", rest[0]); i >= 0 && len(rest[0]) == 1 {
@@ -201,7 +212,6 @@ func vectorName(toks []string) meaning {
 	case position > 0 && velocity == 0 && len(rest) == 1:
 		return component(wake.X, "position", rest[0])
 	case position > 0 || velocity > 0:
-		return unknown
 	case len(rest) == 2 && (rest[0] == "u" || rest[0] == "v"):
 		return component(wake.U, "the vector "+rest[0], rest[1])
 	case len(rest) == 1 && len(rest[0]) == 2 && (rest[0][0] == 'u' || rest[0][0] == 'v') && strings.IndexByte("xyz", rest[0][1]) >= 0:
@@ -226,38 +236,26 @@ func component(first wake.Quantity, group, word string) meaning {
 	return unknown
 }
 
-// pressureName understands pressure with total or static and coefficient.
-func pressureName(toks []string) meaning {
-	var pressure, total, static, coefficient, kinematic bool
-	for _, t := range toks {
-		switch {
-		case pressureWords[t] && !pressure:
-			pressure = true
-		case t == "cp" && !pressure:
-			pressure, coefficient = true, true
-		case totalWords[t]:
-			total = true
-		case staticWords[t]:
-			static = true
-		case coefficientWord[t]:
-			coefficient = true
-		case t == "kinematic":
-			kinematic = true
-		default:
-			return unknown
-		}
+// pressureName understands pressure with total or static and coefficient, of which
+// count tells how often they are among all words.
+func pressureName(count [classes]int, all int) meaning {
+	has := func(c class) bool { return count[c] > 0 }
+	of := 0
+	for _, n := range count[pressure:] {
+		of += n
 	}
+	coef := has(coefficient) || has(pressureCoefficient)
 	switch {
-	case !pressure, total && static, coefficient && kinematic:
+	case of < all, count[pressure]+count[pressureCoefficient] != 1, has(total) && has(static), coef && has(kinematic):
 		return unknown
-	case coefficient && total:
+	case coef && has(total):
 		return meaning{q: wake.Cpt}
-	case coefficient:
+	case coef:
 		return meaning{q: wake.Cp}
-	case total:
-		return meaning{q: wake.Pt, kinematic: kinematic}
+	case has(total):
+		return meaning{q: wake.Pt, kinematic: has(kinematic)}
 	}
-	return meaning{q: wake.P, kinematic: kinematic}
+	return meaning{q: wake.P, kinematic: has(kinematic)}
 }
 
 // settleIndices turns indexed names into components, in place, once all are

@@ -3,6 +3,7 @@ package survey
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -48,37 +49,39 @@ const (
 	kindEmpty
 )
 
+// magics are the first bytes of files, with the name of what is packed or refused.
+var magics = []struct {
+	start string
+	kind  kind
+	name  string
+}{
+	{"\x1f\x8b", kindGzip, "gzip"},
+	{"\x28\xb5\x2f\xfd", kindZstd, "zstd"},
+	{"\xff\xfe", kindUTF16LE, ""},
+	{"\xfe\xff", kindUTF16BE, ""},
+	{numpyMagic, kindNumpy, "a NumPy array"},
+	{"PK\x03\x04", kindZip, "a zip archive or a spreadsheet"},
+	{"PAR1", kindOther, "a Parquet table"},
+	{"ARROW1", kindOther, "an Arrow table"},
+	{"FEA1", kindOther, "an Arrow table"},
+	{"\xfd7zXZ\x00", kindOther, "an xz file"},
+	{"\x04\x22\x4d\x18", kindOther, "an lz4 file"},
+	{"\x89HDF\r\n", kindOther, "an HDF5 file"},
+}
+
 // identify tells what a file is from its first bytes.
 func identify(b []byte) (k kind, name string) {
+	for _, m := range magics {
+		if bytes.HasPrefix(b, []byte(m.start)) {
+			return m.kind, m.name
+		}
+	}
 	start := bytes.TrimLeft(bytes.TrimPrefix(b, []byte("\xef\xbb\xbf")), " \t\r\n")
-	has := func(magic string) bool { return bytes.HasPrefix(b, []byte(magic)) }
 	switch {
 	case len(b) == 0:
 		return kindEmpty, ""
-	case has("\x1f\x8b"):
-		return kindGzip, "gzip"
-	case has("\x28\xb5\x2f\xfd"):
-		return kindZstd, "zstd"
-	case has("\xff\xfe"):
-		return kindUTF16LE, ""
-	case has("\xfe\xff"):
-		return kindUTF16BE, ""
-	case has(numpyMagic):
-		return kindNumpy, "a NumPy array"
-	case has("PK\x03\x04"):
-		return kindZip, "a zip archive or a spreadsheet"
-	case has("PAR1"):
-		return kindOther, "a Parquet table"
-	case has("ARROW1"), has("FEA1"):
-		return kindOther, "an Arrow table"
-	case has("\xfd7zXZ\x00"):
-		return kindOther, "an xz file"
-	case has("BZh") && len(b) > 10 && bytes.HasPrefix(b[4:], []byte("1AY&SY")):
+	case bytes.HasPrefix(b, []byte("BZh")) && len(b) > 10 && bytes.HasPrefix(b[4:], []byte("1AY&SY")):
 		return kindOther, "a bzip2 file"
-	case has("\x04\x22\x4d\x18"):
-		return kindOther, "an lz4 file"
-	case has("\x89HDF\r\n"):
-		return kindOther, "an HDF5 file"
 	case vtk.Looks(b):
 		return kindVTK, "a VTK-format file"
 	case bytes.HasPrefix(start, []byte("<?xml")):
@@ -105,12 +108,11 @@ type text struct {
 	packed bool
 	// short is set when the packed data ended early.
 	short bool
-	r     io.Reader
 	// in counts the bytes taken from the file, out those handed on.
 	in, out *counter
 	// size is the file's size in bytes, −1 where it is not known.
 	size  int64
-	close []func()
+	close []func() error
 }
 
 type counter struct {
@@ -124,11 +126,20 @@ func (c *counter) Read(p []byte) (int, error) {
 	return n, err
 }
 
+func (t *text) Read(p []byte) (int, error) { return t.out.Read(p) }
+
 // Close frees what the stream holds.
-func (t *text) Close() {
+func (t *text) Close() error {
+	var err error
 	for _, f := range t.close {
-		f()
+		err = cmp.Or(err, f())
 	}
+	return err
+}
+
+// fail is an error in the file as a whole.
+func (t *text) fail(text, cure string) error {
+	return &wake.InputError{File: t.name, Text: text, Cure: cure}
 }
 
 // openFile opens a file by name; "-" is the standard input.
@@ -141,21 +152,22 @@ func openFile(name string) (*text, error) {
 		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + reason(err), Cure: "check the name and the permissions"}
 	}
 	info, err := f.Stat()
-	if err == nil && info.IsDir() {
-		f.Close()
-		return nil, &wake.InputError{File: name, Text: "is a folder", Cure: "name the files in it"}
-	}
 	size := int64(-1)
 	if err == nil && info.Mode().IsRegular() {
 		size = info.Size()
 	}
-	t, err := openReader(name, f, size)
+	t := &text{}
+	if err == nil && info.IsDir() {
+		err = &wake.InputError{File: name, Text: "is a folder", Cure: "name the files in it"}
+	} else {
+		t, err = openReader(name, f, size)
+	}
 	if err != nil {
 		f.Close()
 		return nil, err
 	}
 	t.disk = true
-	t.close = append(t.close, func() { f.Close() })
+	t.close = append(t.close, f.Close)
 	return t, nil
 }
 
@@ -172,76 +184,66 @@ func reason(err error) string {
 // openReader finds out what the bytes of r are and unpacks them to text.
 func openReader(name string, r io.Reader, size int64) (*text, error) {
 	t := &text{name: name, in: &counter{r: r}, size: size}
-	raw := bufio.NewReaderSize(t.in, sniffBytes)
-	k, label, err := t.sniff(raw)
-	if err != nil {
-		return nil, err
-	}
-	var unpacked io.Reader = raw
-	if k == kindGzip || k == kindZstd {
-		// A larger buffer, as decompressors read in small steps.
-		packed := bufio.NewReaderSize(raw, 256<<10)
-		if k == kindGzip {
-			z, err := gzip.NewReader(packed)
-			if err != nil {
-				return nil, t.broken(label, err)
-			}
-			unpacked = z
-		} else {
-			z, err := zstd.NewReader(packed, zstd.WithDecoderMaxWindow(maxWindow), zstd.WithDecoderLowmem(true), zstd.WithDecoderConcurrency(1))
-			if err != nil {
-				return nil, t.broken(label, err)
-			}
-			t.close = append(t.close, z.Close)
-			unpacked = z
-		}
-		t.packed = true
-		unpacked = &limited{t: t, r: unpacked, label: label}
-		inner := bufio.NewReaderSize(unpacked, sniffBytes)
-		if k, label, err = t.sniff(inner); err != nil {
-			t.Close()
-			return nil, err
-		}
-		unpacked = inner
-	}
-	if err := t.accept(k, label); err != nil {
+	if err := t.open(); err != nil {
 		t.Close()
 		return nil, err
 	}
-	switch k {
-	case kindUTF16LE:
-		unpacked = transform.NewReader(unpacked, unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder())
-	case kindUTF16BE:
-		unpacked = transform.NewReader(unpacked, unicode.UTF16(unicode.BigEndian, unicode.UseBOM).NewDecoder())
-	}
-	t.kind = k
-	t.out = &counter{r: unpacked}
-	t.r = t.out
 	return t, nil
+}
+
+func (t *text) open() (err error) {
+	raw := bufio.NewReaderSize(t.in, sniffBytes)
+	label := ""
+	if t.kind, label, err = t.sniff(raw); err != nil {
+		return err
+	}
+	if t.packed = t.kind == kindGzip || t.kind == kindZstd; t.packed {
+		// A larger buffer, as decompressors read in small steps.
+		unpacked, err := t.unpack(bufio.NewReaderSize(raw, 256<<10))
+		if err != nil {
+			return t.broken(label, err)
+		}
+		raw = bufio.NewReaderSize(&limited{t: t, r: unpacked, label: label}, sniffBytes)
+		if t.kind, label, err = t.sniff(raw); err != nil {
+			return err
+		}
+	}
+	if err := t.accept(label); err != nil {
+		return err
+	}
+	t.out = &counter{r: raw}
+	switch t.kind {
+	case kindUTF16LE:
+		t.out.r = transform.NewReader(raw, unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder())
+	case kindUTF16BE:
+		t.out.r = transform.NewReader(raw, unicode.UTF16(unicode.BigEndian, unicode.UseBOM).NewDecoder())
+	}
+	return nil
+}
+
+func (t *text) unpack(packed io.Reader) (io.Reader, error) {
+	if t.kind == kindGzip {
+		return gzip.NewReader(packed)
+	}
+	z, err := zstd.NewReader(packed, zstd.WithDecoderMaxWindow(maxWindow), zstd.WithDecoderLowmem(true), zstd.WithDecoderConcurrency(1))
+	if err == nil {
+		t.close = append(t.close, z.IOReadCloser().Close)
+	}
+	return z, err
 }
 
 // Text gives the text of r, unpacked from gzip or zstd and made UTF-8, for readers of
 // tables of another kind than a survey; name is for messages.
 func Text(name string, r io.Reader) (io.ReadCloser, error) {
 	t, err := openReader(name, r, -1)
+	if err == nil && (t.kind == kindVTK || t.kind == kindNumpy || t.kind == kindZip) {
+		t.Close()
+		err = t.fail("is no text", "save rows as text, plain or packed with gzip or zstd")
+	}
 	if err != nil {
 		return nil, err
 	}
-	if t.kind == kindVTK || t.kind == kindNumpy || t.kind == kindZip {
-		t.Close()
-		return nil, &wake.InputError{File: name, Text: "is no text", Cure: "save rows as text, plain or packed with gzip or zstd"}
-	}
-	return struct {
-		io.Reader
-		io.Closer
-	}{t.r, closer(t.Close)}, nil
-}
-
-type closer func()
-
-func (c closer) Close() error {
-	c()
-	return nil
+	return t, nil
 }
 
 // all reads the whole stream.
@@ -251,28 +253,28 @@ func (t *text) all() ([]byte, error) {
 		room = min(t.size, 1<<30) + bytes.MinRead // grows beyond only as the bytes come
 	}
 	b := bytes.NewBuffer(make([]byte, 0, room))
-	if _, err := b.ReadFrom(io.LimitReader(t.r, maxBytes)); err != nil {
+	if _, err := b.ReadFrom(io.LimitReader(t.out, maxBytes)); err != nil {
 		return nil, t.failed(err)
 	}
 	if b.Len() == maxBytes {
-		return nil, &wake.InputError{File: t.name, Text: fmt.Sprintf("holds more than %d bytes", int64(maxBytes)), Cure: "split the file by planes"}
+		return nil, t.fail(fmt.Sprintf("holds more than %d bytes", int64(maxBytes)), "split the file by planes")
 	}
 	return b.Bytes(), nil
 }
 
 // accept refuses what is not text.
-func (t *text) accept(k kind, label string) error {
-	switch k {
-	case kindText, kindUTF16LE, kindUTF16BE, kindVTK, kindNumpy, kindZip:
-		return nil
+func (t *text) accept(label string) error {
+	switch t.kind {
 	case kindEmpty:
-		return &wake.InputError{File: t.name, Text: "is empty", Cure: "export it again"}
+		return t.fail("is empty", "export it again")
 	case kindGzip, kindZstd:
-		return &wake.InputError{File: t.name, Text: "is compressed twice (" + label + " inside)", Cure: "unpack it once"}
+		return t.fail("is compressed twice ("+label+" inside)", "unpack it once")
 	case kindOther:
-		return &wake.InputError{File: t.name, Text: "is " + label, Cure: "unpack it, or save the plane as comma-separated text, plain or as gzip or zstd, or as NumPy .npz"}
+		return t.fail("is "+label, "unpack it, or save the plane as comma-separated text, plain or as gzip or zstd, or as NumPy .npz")
+	case kindBinary:
+		return t.fail("is neither text nor a format that is known", "export comma-separated text")
 	}
-	return &wake.InputError{File: t.name, Text: "is neither text nor a format that is known", Cure: "export comma-separated text"}
+	return nil
 }
 
 func (t *text) sniff(r *bufio.Reader) (kind, string, error) {
@@ -290,15 +292,15 @@ func (t *text) failed(err error) error {
 	if errors.As(err, &in) {
 		return err
 	}
-	return &wake.InputError{File: t.name, Text: "cannot be read: " + reason(err), Cure: "check the file"}
+	return t.fail("cannot be read: "+reason(err), "check the file")
 }
 
 func (t *text) broken(label string, err error) error {
-	if errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) {
-		t.short = true
-		return &wake.InputError{File: t.name, Text: "the " + label + " data ends early", Cure: "copy the file again, or export it again"}
+	text := " data is damaged: " + err.Error()
+	if t.short = errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF); t.short {
+		text = " data ends early"
 	}
-	return &wake.InputError{File: t.name, Text: "the " + label + " data is damaged: " + err.Error(), Cure: "copy the file again, or export it again"}
+	return t.fail("the "+label+text, "copy the file again, or export it again")
 }
 
 // damage gives the reason behind an error in the rows of a packed file: damage shows
@@ -308,7 +310,7 @@ func (t *text) damage(ctx context.Context, err error) error {
 	if !t.packed || ctx.Err() != nil {
 		return err
 	}
-	if _, e := io.Copy(io.Discard, io.LimitReader(t.r, maxCheck)); e != nil && !t.short {
+	if _, e := io.Copy(io.Discard, io.LimitReader(t.out, maxCheck)); e != nil && !t.short {
 		return t.failed(e)
 	}
 	return err
@@ -327,7 +329,7 @@ func (l *limited) Read(p []byte) (int, error) {
 	n, err := l.r.Read(p)
 	l.n += int64(n)
 	if l.n > ratioFloor && l.n/maxRatio > l.t.in.n {
-		return 0, &wake.InputError{File: l.t.name, Text: fmt.Sprintf("the %s data unpacks to more than %d times its size", l.label, maxRatio), Cure: "unpack it by hand if that is meant"}
+		return 0, l.t.fail(fmt.Sprintf("the %s data unpacks to more than %d times its size", l.label, maxRatio), "unpack it by hand if that is meant")
 	}
 	if err != nil && err != io.EOF {
 		return n, l.t.broken(l.label, err)

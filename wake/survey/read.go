@@ -203,7 +203,7 @@ func (b *blocks) head(limit int) ([]byte, error) {
 	for len(buf) < limit && !b.ended {
 		n := len(buf)
 		buf = slices.Grow(buf, min(max(n, room), limit-n)+1)
-		m, err := io.ReadFull(b.t.r, buf[n:min(cap(buf)-1, limit)])
+		m, err := io.ReadFull(b.t.out, buf[n:min(cap(buf)-1, limit)])
 		buf = buf[:n+m]
 		switch err {
 		case nil:
@@ -227,7 +227,7 @@ func (b *blocks) head(limit int) ([]byte, error) {
 func (b *blocks) begin(d *dialect, head []byte) {
 	b.eol, b.line = d.eol, d.startLine
 	head = head[d.start:]
-	b.r = io.MultiReader(bytes.NewReader(head), b.t.r)
+	b.r = io.MultiReader(bytes.NewReader(head), b.t.out)
 	if b.ended { // small files get small buffers
 		b.size = min(b.size, len(head)+1)
 		b.r = io.MultiReader(bytes.NewReader(head), broken{cmp.Or(b.err, io.EOF)})
