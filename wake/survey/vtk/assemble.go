@@ -8,7 +8,8 @@ import (
 )
 
 // assemble joins the pieces of a data set.
-func assemble(s *source, name string, k kind, ps []*piece) (*Dataset, error) {
+func assemble(s *source, name string, ps []*piece) *Dataset {
+	k := ps[0].kind
 	d := &Dataset{Name: name, File: s.name, Kind: k.String()}
 	var full []*piece
 	for i, p := range ps {
@@ -22,15 +23,13 @@ func assemble(s *source, name string, k kind, ps []*piece) (*Dataset, error) {
 			full = append(full, p)
 		}
 	}
-	join := d.joinCells
 	if k.gridded() {
-		join = d.joinGrids
-	}
-	if err := join(s, full); err != nil {
-		return nil, err
+		d.joinGrids(s, full)
+	} else {
+		d.joinCells(s, full)
 	}
 	d.finish()
-	return d, nil
+	return d
 }
 
 // note says how many things were found, if any.
@@ -41,21 +40,17 @@ func (d *Dataset) note(n int, text, what string) {
 }
 
 // joinCells puts the pieces one behind the other.
-func (d *Dataset) joinCells(s *source, ps []*piece) error {
+func (d *Dataset) joinCells(s *source, ps []*piece) {
 	total := 0
 	for _, p := range ps {
 		total += p.nPoints
 	}
-	if total > maxCount {
-		return s.fail(0, "export fewer points to a file", "%d points in all pieces", total)
-	}
+	s.failIf(total > maxCount, 0, "export fewer points to a file", "%d points in all pieces", total)
 	b := newPolygonBuilder(ps)
 	base := 0
 	for _, p := range ps {
 		for i := range p.groups {
-			if err := b.add(p.src, &p.groups[i], base, p.nPoints); err != nil {
-				return err
-			}
+			b.add(p.src, &p.groups[i], base, p.nPoints)
 		}
 		p.groups = nil
 		base += p.nPoints
@@ -71,17 +66,10 @@ func (d *Dataset) joinCells(s *source, ps []*piece) error {
 			p.points = nil
 		}
 	}
-	var err error
-	if d.PointArrays, err = d.joinArrays(ps, pointData); err != nil {
-		return err
-	}
-	if d.CellArrays, err = d.joinArrays(ps, cellData); err != nil || b.same {
-		return err
-	}
-	for i := range d.CellArrays {
+	d.PointArrays, d.CellArrays = d.joinArrays(ps, pointData), d.joinArrays(ps, cellData)
+	for i := 0; !b.same && i < len(d.CellArrays); i++ {
 		pick(&d.CellArrays[i], b.row)
 	}
-	return nil
 }
 
 // belong says what arrays belong to.
@@ -97,7 +85,7 @@ var (
 
 // names lists the arrays of all pieces in the order in which they first appear,
 // and notes those that some pieces lack.
-func (d *Dataset) names(ps []*piece, to belong) ([]Array, error) {
+func (d *Dataset) names(ps []*piece, to belong) []Array {
 	var out []Array
 	var first []*piece // that has the array
 	var seen []int
@@ -115,9 +103,7 @@ func (d *Dataset) names(ps []*piece, to belong) ([]Array, error) {
 				seen, first = append(seen, 0), append(first, p)
 			}
 			seen[k]++
-			if a.Components != out[k].Components {
-				return nil, p.src.fail(p.off, "export all pieces with the same arrays", "the %s array %s has %d components here, %d in %s", to.word, quote(a.Name), a.Components, out[k].Components, first[k].src.name)
-			}
+			p.src.failIf(a.Components != out[k].Components, p.off, "export all pieces with the same arrays", "the %s array %s has %d components here, %d in %s", to.word, quote(a.Name), a.Components, out[k].Components, first[k].src.name)
 		}
 	}
 	for k, a := range out {
@@ -125,19 +111,16 @@ func (d *Dataset) names(ps []*piece, to belong) ([]Array, error) {
 			d.Notes = append(d.Notes, fmt.Sprintf("%d of %d pieces lack the %s array %s; its values there are NaN", counted-seen[k], counted, to.word, quote(a.Name)))
 		}
 	}
-	return out, nil
+	return out
 }
 
 // joinArrays puts the arrays of the pieces one behind the other, freeing each as
 // it goes.
-func (d *Dataset) joinArrays(ps []*piece, to belong) ([]Array, error) {
-	out, err := d.names(ps, to)
-	if err != nil {
-		return nil, err
-	}
+func (d *Dataset) joinArrays(ps []*piece, to belong) []Array {
+	out := d.names(ps, to)
 	if len(ps) == 1 {
 		own, _ := to.of(ps[0])
-		return *own, nil
+		return *own
 	}
 	total := 0
 	for _, p := range ps {
@@ -158,7 +141,7 @@ func (d *Dataset) joinArrays(ps []*piece, to belong) ([]Array, error) {
 		}
 		out[k].Values = v
 	}
-	return out, nil
+	return out
 }
 
 func appendNaN(v []float64, n int) []float64 {

@@ -44,7 +44,7 @@ var otherCells = map[int32]struct {
 const sliceCure = "export a slice through the volume (triangles, polygons or quadrilaterals) and read that"
 
 // cellTypes checks the types of an unstructured grid, read at offset at.
-func cellTypes(s *source, at int, types []int32) ([]byte, error) {
+func cellTypes(s *source, at int, types []int32) []byte {
 	out := make([]byte, len(types))
 	for i, t := range types {
 		if t >= cellEmpty && t <= cellQuad {
@@ -54,13 +54,13 @@ func cellTypes(s *source, at int, types []int32) ([]byte, error) {
 		o, ok := otherCells[t]
 		switch {
 		case !ok:
-			return nil, s.fail(at, cutCure, "cell %d has the type %d, which does not exist", i, t)
+			s.refuse(at, cutCure, "cell %d has the type %d, which does not exist", i, t)
 		case o.volume:
-			return nil, s.fail(at, sliceCure, "cell %d is a %s (type %d), which fills a volume", i, o.name, t)
+			s.refuse(at, sliceCure, "cell %d is a %s (type %d), which fills a volume", i, o.name, t)
 		}
-		return nil, s.fail(at, "export straight-sided cells (triangles, polygons or quadrilaterals)", "cell %d is a %s (type %d), which is not read", i, o.name, t)
+		s.refuse(at, "export straight-sided cells (triangles, polygons or quadrilaterals)", "cell %d is a %s (type %d), which is not read", i, o.name, t)
 	}
-	return out, nil
+	return out
 }
 
 // cellGroup holds cells as a file lists them. Cell i has the corners
@@ -75,15 +75,14 @@ type cellGroup struct {
 }
 
 // rising refuses ends, read at offset at, that decrease.
-func (g *cellGroup) rising(s *source, at int) error {
+func (g *cellGroup) rising(s *source, at int) {
 	last := int32(0)
 	for i, e := range g.ends {
 		if e < last {
-			return s.fail(at, cutCure, "%s offsets: entry %d of %d is %d after %d, expected no decrease", g.what, i+1, len(g.ends), e, last)
+			s.refuse(at, cutCure, "%s offsets: entry %d of %d is %d after %d, expected no decrease", g.what, i+1, len(g.ends), e, last)
 		}
 		last = e
 	}
-	return nil
 }
 
 // polygonBuilder turns cells into polygons.
@@ -115,10 +114,10 @@ func newPolygonBuilder(ps []*piece) *polygonBuilder {
 }
 
 // add appends the cells of a group whose point numbers begin at base.
-func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) error {
+func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) {
 	for i, id := range g.conn {
 		if !(0 <= id && int(id) < nPoints) {
-			return s.fail(g.at, cutCure, "%s: corner %d of %d is point %d, expected 0 to %d", g.what, i+1, len(g.conn), id, nPoints-1)
+			s.refuse(g.at, cutCure, "%s: corner %d of %d is point %d, expected 0 to %d", g.what, i+1, len(g.conn), id, nPoints-1)
 		}
 	}
 	most := len(g.conn)
@@ -126,7 +125,7 @@ func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) error {
 		most *= 3
 	}
 	if most > maxCount-len(b.Index) {
-		return s.fail(g.at, "export fewer cells to a file", "more than 2^31 corners")
+		s.refuse(g.at, "export fewer cells to a file", "more than 2^31 corners")
 	}
 	lo := int32(0)
 	var quad [4]int32
@@ -145,7 +144,7 @@ func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) error {
 			need = 4
 		}
 		if need > 0 && len(c) != need {
-			return s.fail(g.at, cutCure, "%s: cell %d of type %d has %d corners, expected %d", g.what, i, typ, len(c), need)
+			s.refuse(g.at, cutCure, "%s: cell %d of type %d has %d corners, expected %d", g.what, i, typ, len(c), need)
 		}
 		row := int32(b.rows)
 		b.rows++
@@ -172,7 +171,6 @@ func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) error {
 			b.same = false
 		}
 	}
-	return nil
 }
 
 // polygon appends one polygon. A corner that repeats its neighbour is left out

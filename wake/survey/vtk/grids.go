@@ -17,34 +17,25 @@ func dims(e [6]int) (n [3]int, empty bool) {
 
 // setExtent takes the extent that is written at off, sets nPoints and rows from it, and
 // refuses volumes.
-func (p *piece) setExtent(off int, e [6]float64) error {
+func (p *piece) setExtent(off int, e [6]float64) {
 	for i, v := range e {
-		if v != math.Trunc(v) || !(math.Abs(v) <= 1<<30) {
-			return p.src.fail(off, xmlCure, "an index of the extent is %g, expected a whole number", v)
-		}
+		p.src.failIf(v != math.Trunc(v) || !(math.Abs(v) <= 1<<30), off, xmlCure, "an index of the extent is %g, expected a whole number", v)
 		p.extent[i] = int(v)
 	}
 	p.nPoints, p.rows = 0, 0
 	n, empty := dims(p.extent)
 	if empty {
-		return nil
+		return
 	}
-	if n[0] > 1 && n[1] > 1 && n[2] > 1 {
-		return p.src.fail(off, sliceCure, "the %s has %d × %d × %d points and fills a volume", p.kind, n[0], n[1], n[2])
-	}
+	p.src.failIf(n[0] > 1 && n[1] > 1 && n[2] > 1, off, sliceCure, "the %s has %d × %d × %d points and fills a volume", p.kind, n[0], n[1], n[2])
 	points, cells := 1, 1
 	for a := range n {
-		if n[a] > maxCount/points {
-			return p.src.fail(off, cutCure, "the %s has %d × %d × %d points, expected fewer than 2^31", p.kind, n[0], n[1], n[2])
-		}
+		p.src.failIf(n[a] > maxCount/points, off, cutCure, "the %s has %d × %d × %d points, expected fewer than 2^31", p.kind, n[0], n[1], n[2])
 		points *= n[a]
 		cells *= max(n[a]-1, 1)
 	}
-	if cells > maxCount/4 {
-		return p.src.fail(off, "export fewer cells to a file", "the %s has %d cells, expected fewer than 2^29", p.kind, cells)
-	}
+	p.src.failIf(cells > maxCount/4, off, "export fewer cells to a file", "the %s has %d cells, expected fewer than 2^29", p.kind, cells)
 	p.nPoints, p.rows = points, cells
-	return nil
 }
 
 // at returns point (i,j,k), counted from the extent's first.
@@ -77,13 +68,13 @@ type box struct {
 }
 
 // newBox finds the box, and refuses volumes and pieces far apart.
-func newBox(s *source, ps []*piece) (*box, error) {
+func newBox(s *source, ps []*piece) *box {
 	g := &box{extent: ps[0].extent}
 	sum := 0
 	for _, p := range ps {
 		if !p.measured {
 			// Nothing in the file confirms the counts, and nothing could be mapped.
-			return nil, p.src.fail(p.off, "export the arrays with the grid", "the %s of %d points carries no values", p.kind, p.nPoints)
+			p.src.refuse(p.off, "export the arrays with the grid", "the %s of %d points carries no values", p.kind, p.nPoints)
 		}
 		for a := range 3 {
 			g.extent[2*a] = min(g.extent[2*a], p.extent[2*a])
@@ -92,9 +83,7 @@ func newBox(s *source, ps []*piece) (*box, error) {
 		sum += p.nPoints
 	}
 	n, _ := dims(g.extent)
-	if n[0] > 1 && n[1] > 1 && n[2] > 1 {
-		return nil, s.fail(0, sliceCure, "the pieces of the %s span %d × %d × %d points and fill a volume", ps[0].kind, n[0], n[1], n[2])
-	}
+	s.failIf(n[0] > 1 && n[1] > 1 && n[2] > 1, 0, sliceCure, "the pieces of the %s span %d × %d × %d points and fill a volume", ps[0].kind, n[0], n[1], n[2])
 	var wide, thin []int
 	for a := range n {
 		if n[a] > 1 {
@@ -106,10 +95,8 @@ func newBox(s *source, ps []*piece) (*box, error) {
 	wide = append(wide, thin...)
 	g.a, g.b = wide[0], wide[1]
 	g.na, g.nb = n[g.a], n[g.b]
-	if len(ps) > 1 && (g.nb > maxCount/g.na || g.na*g.nb > 4*sum+1024) {
-		return nil, s.fail(0, "export the pieces of one connected part", "the pieces span %d × %d points, but have %d", g.na, g.nb, sum)
-	}
-	return g, nil
+	s.failIf(len(ps) > 1 && (g.nb > maxCount/g.na || g.na*g.nb > 4*sum+1024), 0, "export the pieces of one connected part", "the pieces span %d × %d points, but have %d", g.na, g.nb, sum)
+	return g
 }
 
 // each calls f for the points of a piece, or with less = 1 for its cells: u is the place
@@ -130,27 +117,18 @@ func (g *box) each(p *piece, less int, f func(u, local int, i [3]int)) {
 // joinGrids places the pieces in the box of indices that they span, so that
 // points on common borders become one. Its polygons are the quadrilaterals between
 // neighbouring indices.
-func (d *Dataset) joinGrids(s *source, ps []*piece) error {
+func (d *Dataset) joinGrids(s *source, ps []*piece) {
 	if len(ps) == 0 {
 		d.Cells.Start = []int32{0}
-		return nil
+		return
 	}
-	g, err := newBox(s, ps)
-	if err != nil {
-		return err
-	}
-	if d.PointArrays, err = d.names(ps, pointData); err != nil {
-		return err
-	}
-	if d.CellArrays, err = d.names(ps, cellData); err != nil {
-		return err
-	}
+	g := newBox(s, ps)
+	d.PointArrays, d.CellArrays = d.names(ps, pointData), d.names(ps, cellData)
 	if len(ps) == 1 {
 		d.oneGrid(ps[0], g)
-		return nil
+		return
 	}
 	d.joinGridCells(ps, g, d.joinGridPoints(ps, g))
-	return nil
 }
 
 // oneGrid is joinGrids for a single piece, which needs no bookkeeping.

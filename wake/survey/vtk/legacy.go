@@ -7,8 +7,7 @@ import (
 	"strings"
 )
 
-// legacy is a legacy file that is being read. Its methods go on after an error, at the
-// end of the file; the first one counts.
+// legacy is a legacy file that is being read.
 type legacy struct {
 	*source
 	r      *reader
@@ -24,49 +23,25 @@ type legacy struct {
 	// metadata block names; kept says that it is the last one in dst.
 	comps int
 	kept  bool
-	err   error
 }
 
 const legacyMagic = "# vtk DataFile Version"
 
 const legacyCure = "the file is cut off or damaged, or not written by the library's rules: export it again"
 
-// bad notes an error and goes to the end of the file.
-func (l *legacy) bad(off int, cure, format string, a ...any) {
-	l.note(l.fail(off, cure, format, a...))
-}
-
-func (l *legacy) note(err error) {
-	if l.err == nil && err != nil {
-		l.err = err
-	}
-	if err != nil {
-		l.pos = len(l.data)
-	}
-}
-
 // readLegacy reads a whole legacy file.
-func readLegacy(r *reader, s *source) (kind, []*piece, error) {
+func readLegacy(r *reader, s *source) *piece {
 	l := &legacy{source: s, r: r, p: newPiece(s, polyData, 0)}
 	s.text = len(s.data)
 	l.header()
-	for l.err == nil {
-		w, off := l.word()
-		if w == "" {
-			break
-		}
+	for w, off := l.word(); w != ""; w, off = l.word() {
 		l.keyword(strings.ToLower(w), w, off)
 	}
-	if l.err == nil {
-		l.check()
-	}
-	if l.err != nil {
-		return 0, nil, l.err
-	}
+	l.check()
 	if n := len(l.data); n > 0 && l.data[n-1] != '\n' {
 		l.p.notes = append(l.p.notes, "the file does not end with a line break, as the library's writers end it; it may be cut off")
 	}
-	return l.p.kind, []*piece{l.p}, nil
+	return l.p
 }
 
 // header reads the magic line, the title and the encoding.
@@ -77,19 +52,12 @@ func (l *legacy) header() {
 		major, _, _ := strings.Cut(version[0], ".")
 		l.major, _ = strconv.Atoi(major)
 	}
-	if !looksLegacy([]byte(first)) || l.major < 1 {
-		l.bad(0, legacyCure, "the first line is %s, expected %q and a version", quote(first), legacyMagic)
-		return
-	}
-	if l.major > 5 {
-		l.bad(0, "export with version 5.1 or 4.2", "version %s of the legacy format, versions 1 to 5 are read", quote(version[0]))
-	}
+	l.failIf(!looksLegacy([]byte(first)) || l.major < 1, 0, legacyCure, "the first line is %s, expected %q and a version", quote(first), legacyMagic)
+	l.failIf(l.major > 5, 0, "export with version 5.1 or 4.2", "version %s of the legacy format, versions 1 to 5 are read", quote(version[0]))
 	l.line() // the title
 	w, off := l.word()
 	l.binary = strings.EqualFold(w, "BINARY")
-	if !l.binary && !strings.EqualFold(w, "ASCII") {
-		l.bad(off, legacyCure, "the third line is %s, expected ASCII or BINARY", quote(w))
-	}
+	l.failIf(!l.binary && !strings.EqualFold(w, "ASCII"), off, legacyCure, "the third line is %s, expected ASCII or BINARY", quote(w))
 	if l.line(); l.binary {
 		l.text = l.pos
 	}
@@ -124,18 +92,14 @@ func (l *legacy) sameLine() bool {
 func (l *legacy) count(what string) int {
 	w, off := l.word()
 	n, ok := parseCount([]byte(w))
-	if !ok {
-		l.bad(off, legacyCure, "%s is %s, expected a whole number from 0 to 2^31-1", what, quote(w))
-	}
+	l.failIf(!ok, off, legacyCure, "%s is %s, expected a whole number from 0 to 2^31-1", what, quote(w))
 	return n
 }
 
 func (l *legacy) number(what string) float64 {
 	w, off := l.word()
 	v, ok := parseFloat([]byte(w))
-	if !ok || v-v != 0 {
-		l.bad(off, legacyCure, "%s is %s, expected a number", what, quote(w))
-	}
+	l.failIf(!ok || v-v != 0, off, legacyCure, "%s is %s, expected a number", what, quote(w))
 	return v
 }
 
@@ -179,15 +143,15 @@ func (l *legacy) keyword(key, word string, off int) {
 	case key == "point_data" || key == "cell_data":
 		l.section(key, word, off)
 	case isPart && l.dst != nil:
-		l.bad(off, legacyCure, "%s behind POINT_DATA or CELL_DATA", word)
+		l.refuse(off, legacyCure, "%s behind POINT_DATA or CELL_DATA", word)
 	case isPart && l.p.off == 0:
-		l.bad(off, legacyCure, "%s before DATASET", word)
+		l.refuse(off, legacyCure, "%s before DATASET", word)
 	case isPart && !slices.Contains(p.kinds, l.p.kind):
-		l.bad(off, legacyCure, "%s in a file of %s", word, l.p.kind)
+		l.refuse(off, legacyCure, "%s in a file of %s", word, l.p.kind)
 	case isPart:
 		p.read(l, key, word, off)
 	case l.dst == nil:
-		l.bad(off, legacyCure, "the word %s is not known, expected the next part of the grid, POINT_DATA or CELL_DATA", quote(word))
+		l.refuse(off, legacyCure, "the word %s is not known, expected the next part of the grid, POINT_DATA or CELL_DATA", quote(word))
 	default:
 		l.attribute(key, word, off)
 	}
@@ -196,12 +160,8 @@ func (l *legacy) keyword(key, word string, off int) {
 func (l *legacy) dataset(off int) {
 	w, at := l.word()
 	k, ok := legacyKinds[strings.ToLower(w)]
-	if !ok {
-		l.bad(at, "export polygonal data or a grid", "the kind of data is %s, which is not read", quote(w))
-	}
-	if l.p.off > 0 {
-		l.bad(off, legacyCure, "a second DATASET")
-	}
+	l.failIf(!ok, at, "export polygonal data or a grid", "the kind of data is %s, which is not read", quote(w))
+	l.failIf(l.p.off > 0, off, legacyCure, "a second DATASET")
 	notes := l.p.notes
 	l.p = newPiece(l.source, k, off)
 	l.p.notes = notes
@@ -209,16 +169,13 @@ func (l *legacy) dataset(off int) {
 
 // section begins POINT_DATA or CELL_DATA.
 func (l *legacy) section(key, word string, off int) {
-	if l.p.off == 0 {
-		l.bad(off, legacyCure, "%s before DATASET", word)
-		return
-	}
+	l.failIf(l.p.off == 0, off, legacyCure, "%s before DATASET", word)
 	l.rows, l.dst = l.p.rows, &l.p.cell
 	if key == "point_data" {
 		l.rows, l.dst = l.p.nPoints, &l.p.point
 	}
 	if n := l.count(word); n != l.rows {
-		l.bad(off, cutCure, "%s announces %d tuples, but the grid has %d", word, n, l.rows)
+		l.refuse(off, cutCure, "%s announces %d tuples, but the grid has %d", word, n, l.rows)
 	}
 }
 
@@ -231,9 +188,7 @@ func (l *legacy) extent(key, _ string, off int) {
 			e[i] = float64(l.count("a dimension") - 1)
 		}
 	}
-	if l.err == nil {
-		l.note(l.p.setExtent(off, e))
-	}
+	l.p.setExtent(off, e)
 }
 
 func (l *legacy) axis(key, word string, _ int) {
@@ -252,16 +207,12 @@ func (l *legacy) frame(key, word string, _ int) {
 
 func (l *legacy) points(_, _ string, off int) {
 	n := l.count("the number of points")
-	if l.p.points != nil {
-		l.bad(off, legacyCure, "POINTS for the second time")
-	}
+	l.failIf(l.p.points != nil, off, legacyCure, "POINTS for the second time")
 	if l.p.kind == structured && n != l.p.nPoints {
 		d, empty := dims(l.p.extent)
-		l.bad(off, cutCure, "%d points, but DIMENSIONS %d × %d × %d (empty: %t) before them", n, d[0], d[1], d[2], empty)
+		l.refuse(off, cutCure, "%d points, but DIMENSIONS %d × %d × %d (empty: %t) before them", n, d[0], d[1], d[2], empty)
 	}
-	if n > maxCount/3 {
-		l.bad(off, "export fewer points to a file", "%d points", n)
-	}
+	l.failIf(n > maxCount/3, off, "export fewer points to a file", "%d points", n)
 	l.p.nPoints, l.p.measured = n, true
 	l.p.points = l.floats(n, 3, "POINTS")
 }
@@ -269,9 +220,7 @@ func (l *legacy) points(_, _ string, off int) {
 // blanking reads the old mark of structured grids: 0 hides a point [mem].
 func (l *legacy) blanking(_, word string, off int) {
 	n := l.count(word)
-	if n != l.p.nPoints {
-		l.bad(off, cutCure, "%s for %d points, but the grid has %d", word, n, l.p.nPoints)
-	}
+	l.failIf(n != l.p.nPoints, off, cutCure, "%s for %d points, but the grid has %d", word, n, l.p.nPoints)
 	v := l.floats(n, 1, word)
 	for i := range v {
 		if v[i] == 0 {
@@ -289,19 +238,17 @@ func (l *legacy) check() {
 	switch {
 	case p.kind.gridded() && p.nPoints == 0:
 	case p.kind == structured && len(p.points) != 3*p.nPoints:
-		l.bad(l.pos, cutCure, "the structured grid has %d POINTS, but its dimensions make %d", len(p.points)/3, p.nPoints)
+		l.refuse(l.pos, cutCure, "the structured grid has %d POINTS, but its dimensions make %d", len(p.points)/3, p.nPoints)
 	case p.kind == rectilinear:
 		n, _ := dims(p.extent)
 		for a, n := range n {
-			if len(p.axes[a]) != n {
-				l.bad(l.pos, cutCure, "%d coordinates along %c, but the dimension is %d", len(p.axes[a]), "xyz"[a], n)
-			}
+			l.failIf(len(p.axes[a]) != n, l.pos, cutCure, "%d coordinates along %c, but the dimension is %d", len(p.axes[a]), "xyz"[a], n)
 		}
 	case p.kind.gridded() || p.rows == 0:
 	case p.points == nil:
-		l.bad(l.pos, cutCure, "there are %d cells, but no POINTS", p.rows)
+		l.refuse(l.pos, cutCure, "there are %d cells, but no POINTS", p.rows)
 	case p.kind == unstructured && p.groups[0].types == nil:
-		l.bad(l.pos, cutCure, "there are %d cells, but no CELL_TYPES", p.rows)
+		l.refuse(l.pos, cutCure, "there are %d cells, but no CELL_TYPES", p.rows)
 	}
 }
 
@@ -319,53 +266,37 @@ func rank(typ byte) int {
 // CONNECTIVITY.
 func (l *legacy) cells(key, word string, off int) {
 	g := cellGroup{typ: legacyCells[key], what: word, at: off}
-	if slices.ContainsFunc(l.p.groups, func(h cellGroup) bool { return h.typ == g.typ }) {
-		l.bad(off, legacyCure, "%s for the second time", word)
-	}
+	l.failIf(slices.ContainsFunc(l.p.groups, func(h cellGroup) bool { return h.typ == g.typ }), off, legacyCure, "%s for the second time", word)
 	n := l.count("the number of cells")
 	size := l.count("the length of " + word)
-	switch {
-	case l.err != nil:
-	case l.major < 5:
+	if l.major < 5 {
 		l.cellsByCount(&g, n, size)
-	case n > 0:
+	} else if n > 0 {
 		l.cellsByOffset(&g, n, size)
-	}
-	if l.err != nil {
-		return
 	}
 	at := len(l.p.groups)
 	for at > 0 && rank(g.typ) < rank(l.p.groups[at-1].typ) {
 		at--
 	}
 	l.p.groups = slices.Insert(l.p.groups, at, g)
-	if l.p.rows > maxCount-len(g.ends) {
-		l.bad(off, "export fewer cells to a file", "more than 2^31 cells")
-	}
+	l.failIf(l.p.rows > maxCount-len(g.ends), off, "export fewer cells to a file", "more than 2^31 cells")
 	l.p.rows += len(g.ends)
 }
 
 func (l *legacy) cellsByOffset(g *cellGroup, n, size int) {
 	array := func(name string, n int) []int32 {
 		if w, at := l.word(); !strings.EqualFold(w, name) {
-			l.bad(at, legacyCure, "%s: the word %s, expected %s", g.what, quote(w), name)
+			l.refuse(at, legacyCure, "%s: the word %s, expected %s", g.what, quote(w), name)
 		}
 		typ, at := l.word()
 		return l.ints(n, g.what+" "+name, typ, at)
 	}
 	_, at := word(l.data, l.pos)
 	ends := array("OFFSETS", n)
-	if l.err != nil {
-		return
-	}
-	if ends[0] != 0 {
-		l.bad(at, cutCure, "%s OFFSETS begin with %d, expected 0", g.what, ends[0])
-	}
+	l.failIf(ends[0] != 0, at, cutCure, "%s OFFSETS begin with %d, expected 0", g.what, ends[0])
 	g.ends = ends[1:]
-	l.note(g.rising(l.source, at))
-	if int(ends[n-1]) != size {
-		l.bad(at, cutCure, "%s OFFSETS end with %d, but %d corners are announced", g.what, ends[n-1], size)
-	}
+	g.rising(l.source, at)
+	l.failIf(int(ends[n-1]) != size, at, cutCure, "%s OFFSETS end with %d, but %d corners are announced", g.what, ends[n-1], size)
 	lo, hi := word(l.data, l.pos)
 	if size > 0 || strings.EqualFold(string(l.data[lo:min(hi, lo+20)]), "CONNECTIVITY") {
 		g.conn = array("CONNECTIVITY", size)
@@ -373,47 +304,31 @@ func (l *legacy) cellsByOffset(g *cellGroup, n, size int) {
 }
 
 func (l *legacy) cellsByCount(g *cellGroup, n, size int) {
-	if n > size {
-		l.bad(g.at, cutCure, "%s: %d cells cannot stand in a list of %d numbers", g.what, n, size)
-	}
+	l.failIf(n > size, g.at, cutCure, "%s: %d cells cannot stand in a list of %d numbers", g.what, n, size)
 	v := l.ints(size, g.what, "int", l.pos)
-	if l.err != nil {
-		return
-	}
 	g.ends = make([]int32, n)
 	// The counts are taken out in place.
 	to, from := 0, 0
 	for i := range n {
 		if from >= size {
-			l.bad(g.at, cutCure, "%s: the list of %d numbers ends after %d of %d cells", g.what, size, i, n)
-			return
+			l.refuse(g.at, cutCure, "%s: the list of %d numbers ends after %d of %d cells", g.what, size, i, n)
 		}
 		c := int(v[from])
-		from++
-		if !(0 <= c && c <= size-from) {
-			l.bad(g.at, cutCure, "%s: cell %d of %d has %d corners, %d numbers are left", g.what, i+1, n, c, size-from)
-			return
+		if from++; !(0 <= c && c <= size-from) {
+			l.refuse(g.at, cutCure, "%s: cell %d of %d has %d corners, %d numbers are left", g.what, i+1, n, c, size-from)
 		}
 		copy(v[to:], v[from:from+c])
 		to += c
 		from += c
 		g.ends[i] = int32(to)
 	}
-	if from != size {
-		l.bad(g.at, cutCure, "%s: %d numbers are left over behind the last of %d cells", g.what, size-from, n)
-	}
+	l.failIf(from != size, g.at, cutCure, "%s: %d numbers are left over behind the last of %d cells", g.what, size-from, n)
 	g.conn = v[:to]
 }
 
 func (l *legacy) types(_, _ string, off int) {
 	n := l.count("the number of cell types")
-	if len(l.p.groups) != 1 || n != l.p.rows {
-		l.bad(off, cutCure, "%d cell types for %d cells", n, l.p.rows)
-	}
+	l.failIf(len(l.p.groups) != 1 || n != l.p.rows, off, cutCure, "%d cell types for %d cells", n, l.p.rows)
 	v := l.ints(n, "CELL_TYPES", "int", l.pos)
-	if l.err == nil {
-		types, err := cellTypes(l.source, off, v)
-		l.p.groups[0].types = types
-		l.note(err)
-	}
+	l.p.groups[0].types = cellTypes(l.source, off, v)
 }

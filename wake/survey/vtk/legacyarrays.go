@@ -18,10 +18,7 @@ var legacyAttributes = map[string]int{
 // attribute reads one attribute of the current section.
 func (l *legacy) attribute(key, word string, off int) {
 	comps, ok := legacyAttributes[key]
-	if !ok {
-		l.bad(off, legacyCure, "the word %s is not known, expected an attribute such as SCALARS, VECTORS or FIELD", quote(word))
-		return
-	}
+	l.failIf(!ok, off, legacyCure, "the word %s is not known, expected an attribute such as SCALARS, VECTORS or FIELD", quote(word))
 	name, _ := l.word()
 	name = unpercent(name)
 	what := word + " " + quote(name)
@@ -38,7 +35,7 @@ func (l *legacy) attribute(key, word string, off int) {
 			comps = l.count("the number of components of " + what)
 		}
 		if k, kat := l.word(); !strings.EqualFold(k, "LOOKUP_TABLE") {
-			l.bad(kat, legacyCure, "%s: the word %s, expected LOOKUP_TABLE", what, quote(k))
+			l.refuse(kat, legacyCure, "%s: the word %s, expected LOOKUP_TABLE", what, quote(k))
 		}
 		l.word()
 	}
@@ -51,10 +48,7 @@ func (l *legacy) colours(key, what string, off int) {
 	if key == "color_scalars" {
 		n, c = l.rows, n
 	}
-	if c > 0 && n > maxCount/c {
-		l.bad(off, cutCure, "%s: %d colours of %d components", what, n, c)
-		return
-	}
+	l.failIf(c > 0 && n > maxCount/c, off, cutCure, "%s: %d colours of %d components", what, n, c)
 	typ := "float"
 	if l.binary {
 		typ = "unsigned_char"
@@ -68,7 +62,7 @@ func (l *legacy) array(name string, comps int, typ string, at int, what string) 
 	l.comps = comps
 	switch {
 	case comps < 1 || l.rows > maxCount/comps:
-		l.bad(at, cutCure, "%s: %d tuples with %d components", what, l.rows, comps)
+		l.refuse(at, cutCure, "%s: %d tuples with %d components", what, l.rows, comps)
 	case isText(typ):
 		l.skip(l.rows*comps, typ, at, what)
 	case !l.r.wants(name):
@@ -76,7 +70,7 @@ func (l *legacy) array(name string, comps int, typ string, at int, what string) 
 		l.skip(l.rows*comps, typ, at, what)
 	default:
 		v := l.floatsOf(l.rows*comps, typ, at, what)
-		if n := len(*l.dst); l.rows > 0 && l.err == nil {
+		if n := len(*l.dst); l.rows > 0 {
 			l.p.measured = true
 			l.p.addArray(l.dst, Array{Name: name, Components: comps, Values: v})
 			l.kept = len(*l.dst) > n
@@ -88,7 +82,7 @@ func (l *legacy) array(name string, comps int, typ string, at int, what string) 
 // a whole and are passed over.
 func (l *legacy) field() {
 	l.word() // its name
-	for n := l.count("the number of arrays of FIELD"); n > 0 && l.err == nil; n-- {
+	for n := l.count("the number of arrays of FIELD"); n > 0; n-- {
 		w, off := l.word()
 		for strings.EqualFold(w, "METADATA") {
 			l.metadata()
@@ -97,10 +91,7 @@ func (l *legacy) field() {
 		if w == "NULL_ARRAY" {
 			continue
 		}
-		if w == "" {
-			l.bad(off, cutCure, "the file ends inside FIELD")
-			return
-		}
+		l.failIf(w == "", off, cutCure, "the file ends inside FIELD")
 		name := unpercent(w)
 		what := "the array " + quote(name)
 		comps := l.count("the number of components of " + what)
@@ -108,12 +99,12 @@ func (l *legacy) field() {
 		typ, at := l.word()
 		switch {
 		case comps > 0 && tuples > maxCount/comps:
-			l.bad(at, cutCure, "%s: %d tuples with %d components", what, tuples, comps)
+			l.refuse(at, cutCure, "%s: %d tuples with %d components", what, tuples, comps)
 		case l.dst == nil:
 			l.comps = comps
 			l.skip(comps*tuples, typ, at, what)
 		case tuples != l.rows:
-			l.bad(off, cutCure, "%s has %d tuples, expected %d", what, tuples, l.rows)
+			l.refuse(off, cutCure, "%s has %d tuples, expected %d", what, tuples, l.rows)
 		default:
 			l.array(name, comps, typ, at, what)
 		}
@@ -134,10 +125,7 @@ func (l *legacy) metadata() {
 		}
 		var names []string
 		for range l.comps {
-			if l.pos >= len(l.data) {
-				l.bad(l.pos, cutCure, "the file ends inside the component names")
-				return
-			}
+			l.failIf(l.pos >= len(l.data), l.pos, cutCure, "the file ends inside the component names")
 			if n := unpercent(strings.TrimSpace(l.line())); len(names) < 64 {
 				names = append(names, n)
 			}
@@ -171,10 +159,8 @@ func isText(typ string) bool {
 func (l *legacy) block(n int, typ string, at int, what string) (number.Type, *payload) {
 	l.kept = false
 	t, ok := legacyNumbers[strings.ToLower(typ)]
-	if !ok {
-		l.bad(at, legacyCure, "%s has the type %s, which is not known", what, quote(typ))
-	}
-	if !l.binary || l.err != nil {
+	l.failIf(!ok, at, legacyCure, "%s has the type %s, which is not known", what, quote(typ))
+	if !l.binary {
 		return t, nil
 	}
 	l.line()
@@ -186,10 +172,7 @@ func (l *legacy) block(n int, typ string, at int, what string) (number.Type, *pa
 		size /= 2
 		l.p.notes = append(l.p.notes, fmt.Sprintf("%s: the type %s was written with 4 bytes", what, typ))
 	}
-	if size > len(l.data)-lo {
-		l.bad(lo, cutCure, "%s: %d values of type %s take %d bytes, %d are left", what, n, typ, size, len(l.data)-lo)
-		return t, nil
-	}
+	l.failIf(size > len(l.data)-lo, lo, cutCure, "%s: %d values of type %s take %d bytes, %d are left", what, n, typ, size, len(l.data)-lo)
 	l.pos = lo + size
 	p := plainPayload(l.data[lo:l.pos], size, true)
 	p.off = lo
@@ -215,15 +198,10 @@ func (l *legacy) floats(n, comps int, what string) []float64 {
 
 func (l *legacy) floatsOf(n int, typ string, at int, what string) (v []float64) {
 	t, p := l.block(n, typ, at, what)
-	var err error
-	switch {
-	case l.err != nil:
-	case p == nil:
-		v, l.pos, err = textNumbers(l.source, l.pos, len(l.data), n, what, parseFloat)
-	default:
-		v, err = p.floats(n, t)
+	if p != nil {
+		return p.floats(l.source, n, t, what)
 	}
-	l.note(err)
+	v, l.pos = textNumbers(l.source, l.pos, len(l.data), n, what, parseFloat)
 	return v
 }
 
@@ -231,20 +209,11 @@ func (l *legacy) floatsOf(n int, typ string, at int, what string) (v []float64) 
 func (l *legacy) ints(n int, what, typ string, at int) (v []int32) {
 	l.comps = 1
 	t, p := l.block(n, typ, at, what)
-	if l.err == nil && !t.Whole() {
-		l.bad(at, legacyCure, "%s has the type %s, expected whole numbers", what, quote(typ))
+	l.failIf(!t.Whole(), at, legacyCure, "%s has the type %s, expected whole numbers", what, quote(typ))
+	if p != nil {
+		return p.ints(l.source, n, t, what)
 	}
-	var err error
-	switch {
-	case l.err != nil:
-	case p == nil:
-		v, l.pos, err = textNumbers(l.source, l.pos, len(l.data), n, what, parseInt32)
-	default:
-		if v, err = p.ints(n, t); err != nil {
-			err = l.fail(p.off, cutCure, "%s: %v", what, err)
-		}
-	}
-	l.note(err)
+	v, l.pos = textNumbers(l.source, l.pos, len(l.data), n, what, parseInt32)
 	return v
 }
 
@@ -255,10 +224,10 @@ func (l *legacy) skip(n int, typ string, at int, what string) {
 		return
 	}
 	_, p := l.block(n, typ, at, what)
-	for i := 0; i < n && p == nil && l.err == nil; i++ {
+	for i := 0; i < n && p == nil; i++ {
 		lo, hi := word(l.data, l.pos)
 		if lo == hi {
-			l.bad(lo, cutCure, "%s: the text ends after %d of %d numbers", what, i, n)
+			l.refuse(lo, cutCure, "%s: the text ends after %d of %d numbers", what, i, n)
 		}
 		l.pos = hi
 	}
@@ -270,29 +239,20 @@ func (l *legacy) skip(n int, typ string, at int, what string) {
 func (l *legacy) skipText(n int, typ, what string) {
 	l.kept = false
 	l.line()
-	for i := 0; i < n && l.err == nil; i++ {
+	for i := 0; i < n; i++ {
 		rest := l.data[l.pos:]
-		if len(rest) == 0 {
-			l.bad(l.pos, cutCure, "%s: the file ends after %d of %d texts", what, i, n)
-			return
-		}
+		l.failIf(len(rest) == 0, l.pos, cutCure, "%s: the file ends after %d of %d texts", what, i, n)
 		if !l.binary || strings.EqualFold(typ, "variant") {
 			l.line()
 			continue
 		}
 		width := []int{8, 4, 2, 1}[rest[0]>>6]
-		if width > len(rest) {
-			l.bad(l.pos, cutCure, "%s: the file ends inside text %d of %d", what, i+1, n)
-			return
-		}
+		l.failIf(width > len(rest), l.pos, cutCure, "%s: the file ends inside text %d of %d", what, i+1, n)
 		size := uint64(rest[0] & 0x3f)
 		for _, c := range rest[1:width] {
 			size = size<<8 | uint64(c)
 		}
-		if size > uint64(len(rest)-width) {
-			l.bad(l.pos, cutCure, "%s: text %d of %d has %d bytes, %d are left", what, i+1, n, size, len(rest)-width)
-			return
-		}
+		l.failIf(size > uint64(len(rest)-width), l.pos, cutCure, "%s: text %d of %d has %d bytes, %d are left", what, i+1, n, size, len(rest)-width)
 		l.pos += width + int(size)
 	}
 }

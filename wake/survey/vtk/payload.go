@@ -237,45 +237,49 @@ func (p *payload) each(f func(i int, b []byte) error) error {
 	return nil
 }
 
-// floats converts the payload, n values of type t, whose length the caller has checked.
-func (p *payload) floats(n int, t number.Type) ([]float64, error) {
+// floats converts the payload of an array, n values of type t, whose length the caller
+// has checked.
+func (p *payload) floats(s *source, n int, t number.Type, what string) []float64 {
 	dst := make([]float64, n)
-	return dst, p.convert(n, t, func(lo, hi int, b []byte) error {
+	p.convert(s, n, t, what, func(lo, hi int, b []byte) error {
 		number.Floats(dst[lo:hi], b, t.Size(), t, p.big)
 		return nil
 	})
+	return dst
 }
 
 // ints is floats for whole numbers that fit 32 bits.
-func (p *payload) ints(n int, t number.Type) ([]int32, error) {
+func (p *payload) ints(s *source, n int, t number.Type, what string) []int32 {
 	dst := make([]int32, n)
-	return dst, p.convert(n, t, func(lo, hi int, b []byte) error {
+	p.convert(s, n, t, what, func(lo, hi int, b []byte) error {
 		if k := number.Ints(dst[lo:hi], b, t, p.big); k >= 0 {
 			return fmt.Errorf("entry %d of %d is not a whole number below 2^31", lo+k+1, n)
 		}
 		return nil
 	})
+	return dst
 }
 
 // convert calls f for stretches of the n values; values that straddle blocks are
 // taken at once.
-func (p *payload) convert(n int, t number.Type, f func(lo, hi int, b []byte) error) error {
+func (p *payload) convert(s *source, n int, t number.Type, what string, f func(lo, hi int, b []byte) error) {
 	size := t.Size()
-	if t != number.Bit && p.block%size == 0 {
-		return p.each(func(i int, b []byte) error {
-			lo, hi := p.span(i)
-			return f(lo/size, hi/size, b)
-		})
+	straddle := t == number.Bit || p.block%size != 0
+	var all []byte
+	if straddle {
+		all = make([]byte, p.size)
 	}
-	all := make([]byte, p.size)
 	err := p.each(func(i int, b []byte) error {
+		if lo, hi := p.span(i); !straddle {
+			return f(lo/size, hi/size, b)
+		}
 		copy(all[i*p.block:], b)
 		return nil
 	})
-	if err != nil {
-		return err
+	if err == nil && straddle {
+		err = f(0, n, all)
 	}
-	return f(0, n, all)
+	s.failIf(err != nil, p.off, cutCure, "%s: %v", what, err)
 }
 
 // coding is how the arrays of an XML file are encoded.

@@ -2,6 +2,7 @@ package vtk
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"path"
 	"slices"
@@ -58,10 +59,19 @@ func looksLegacy(b []byte) bool {
 // The name is used in messages and in Dataset.File. Errors are *wake.InputError
 // with the byte offset in the text and, where the file is text, the line; errors
 // from open are wrapped.
-func Read(name string, data []byte, open func(rel string) ([]byte, error), want func(array string) bool) ([]*Dataset, error) {
-	r := &reader{top: name, open: open, want: want}
+func Read(name string, data []byte, open func(rel string) ([]byte, error), want func(array string) bool) (ds []*Dataset, err error) {
+	defer func() {
+		switch e := recover().(type) {
+		case nil:
+		case failure:
+			ds, err = nil, e.error
+		default:
+			panic(e)
+		}
+	}()
+	r := &reader{top: name, open: open, want: want, opened: map[string]bool{}}
 	s := &source{name: name, rel: path.Base(strings.ReplaceAll(name, "\\", "/")), data: data}
-	return r.datasets(s, "")
+	return r.datasets(s, ""), nil
 }
 
 // reader is one call of Read.
@@ -80,212 +90,126 @@ func (r *reader) wants(array string) bool {
 }
 
 // datasets reads one file, whatever it is.
-func (r *reader) datasets(s *source, block string) ([]*Dataset, error) {
-	x, k, ps, err := r.load(s)
-	if err != nil {
-		return nil, err
+func (r *reader) datasets(s *source, block string) []*Dataset {
+	x, ps := r.load(s)
+	if ps == nil {
+		return r.blocks(x, block)
 	}
-	if ps != nil {
-		d, err := assemble(s, block, k, ps)
-		if err != nil {
-			return nil, err
-		}
-		return []*Dataset{d}, nil
-	}
-	return r.blocks(x, block)
+	return []*Dataset{assemble(s, block, ps)}
 }
 
 // load reads the pieces of one file, following a parallel index. For a multi-block
 // index it returns the file alone.
-func (r *reader) load(s *source) (x *xmlFile, k kind, ps []*piece, err error) {
+func (r *reader) load(s *source) (x *xmlFile, ps []*piece) {
 	if n := len(s.data) - len(skipMark(s.data)); n > 0 {
 		s.data, s.mark = s.data[n:], n
 	}
 	if looksLegacy(s.data) {
-		k, ps, err = readLegacy(r, s)
-		return nil, k, ps, err
+		return nil, []*piece{readLegacy(r, s)}
 	}
 	lo, _ := word(s.data, 0)
 	if b := s.data[lo:]; len(b) == 0 || b[0] != '<' {
-		return nil, 0, nil, s.fail(0, "give a .vtk, .vtp, .vtu, .vts, .vtr, .vti file or an index of such", "the file begins with %s, expected %q or an XML element", quote(string(b[:min(len(b), 20)])), legacyMagic)
+		s.refuse(0, "give a .vtk, .vtp, .vtu, .vts, .vtr, .vti file or an index of such", "the file begins with %s, expected %q or an XML element", quote(string(b[:min(len(b), 20)])), legacyMagic)
 	}
-	if x, err = openXML(r, s); err != nil {
-		return nil, 0, nil, err
-	}
-	if _, ok := xmlKinds[x.kind]; ok {
-		k, ps, err = x.pieces()
-		return x, k, ps, err
-	}
-	if k, ok := xmlKinds[strings.TrimPrefix(x.kind, "P")]; ok {
-		ps, err = r.parallel(x, k)
-		return x, k, ps, err
-	}
+	x = openXML(r, s)
 	switch x.kind {
 	case "vtkMultiBlockDataSet", "vtkMultiPieceDataSet", "vtkPartitionedDataSet", "vtkPartitionedDataSetCollection":
-		return x, 0, nil, nil
+		return x, nil
 	}
-	return nil, 0, nil, s.fail(x.root.off, "export polygonal data, a grid, or a multi-block index of such", "the file is of type %s, which is not read", quote(x.kind))
+	if _, ok := xmlKinds[x.kind]; ok {
+		return x, x.pieces()
+	}
+	k, ok := xmlKinds[strings.TrimPrefix(x.kind, "P")]
+	x.failIf(!ok, x.root.off, "export polygonal data, a grid, or a multi-block index of such", "the file is of type %s, which is not read", quote(x.kind))
+	return x, r.parallel(x, k)
 }
 
-// source opens a file that the element n of index x names.
-func (r *reader) source(x *xmlFile, n *node, attr string) (*source, error) {
+// source opens a file that the element n of index x names; fresh is false where an index
+// has named it before.
+func (r *reader) source(x *xmlFile, n *node, attr string) (s *source, fresh bool) {
 	v, _ := n.attr(attr)
+	names := "the index names the file " + quote(v)
 	rel := v
 	if !strings.Contains(rel, "/") {
 		rel = strings.ReplaceAll(rel, "\\", "/")
 	}
-	if path.IsAbs(rel) || rel == "" || strings.Contains(rel, ":") || strings.Contains(rel, "\x00") {
-		return nil, x.fail(n.off, "keep the files beside their index and name them by a path from there", "the index names the file %s", quote(v))
-	}
+	x.failIf(path.IsAbs(rel) || rel == "" || strings.ContainsAny(rel, ":\x00"), n.off, "keep the files beside their index and name them by a path from there", "%s", names)
 	rel = path.Join(path.Dir(x.rel), rel)
-	if rel == ".." || strings.HasPrefix(rel, "../") {
-		return nil, x.fail(n.off, "keep the files beside their index or in folders below it", "the index names the file %s, which is outside its folder", quote(v))
-	}
-	if slices.Contains(r.stack, rel) || rel == x.rel {
-		return nil, x.fail(n.off, "export the index again", "the index names %s, which is an index that leads here", quote(v))
-	}
-	if r.open == nil {
-		return nil, x.fail(n.off, "give the file itself", "the index names the file %s, which cannot be opened from here", quote(v))
-	}
+	x.failIf(rel == ".." || strings.HasPrefix(rel, "../"), n.off, "keep the files beside their index or in folders below it", "%s, which is outside its folder", names)
+	x.failIf(slices.Contains(r.stack, rel) || rel == x.rel, n.off, "export the index again", "%s, which is an index that leads here", names)
+	x.failIf(r.open == nil, n.off, "give the file itself", "%s, which cannot be opened from here", names)
 	data, err := r.open(rel)
 	if err != nil {
-		return nil, fmt.Errorf("%w: %w", x.fail(n.off, "put the file beside the index", "the index names the file %s, which cannot be read", quote(v)), err)
+		panic(failure{fmt.Errorf("%w: %w", x.fail(n.off, "put the file beside the index", "%s, which cannot be read", names), err)})
 	}
+	fresh = !r.opened[rel]
+	r.opened[rel] = true
 	// path.Join would tidy the user's own spelling of the folder.
-	name := rel
-	if i := strings.LastIndexAny(r.top, `/\`); i >= 0 {
-		name = r.top[:i+1] + rel
-	}
-	return &source{name: name, rel: rel, data: data}, nil
+	name := r.top[:strings.LastIndexAny(r.top, `/\`)+1] + rel
+	return &source{name: name, rel: rel, data: data}, fresh
 }
 
-// push notes that an index is being read, and refuses deep nesting.
-func (r *reader) push(x *xmlFile) error {
-	if len(r.stack) >= 16 {
-		return x.fail(x.root.off, "export the index again", "indices name each other more than 16 deep")
-	}
+// enter notes that an index is being read, and refuses deep nesting.
+func (r *reader) enter(x *xmlFile) (top *node, leave func()) {
+	x.failIf(len(r.stack) >= 16, x.root.off, "export the index again", "indices name each other more than 16 deep")
 	r.stack = append(r.stack, x.rel)
-	return nil
-}
-
-func (r *reader) pop() { r.stack = r.stack[:len(r.stack)-1] }
-
-// fresh reports whether no index has named the file before, so that it is not read
-// twice.
-func (r *reader) fresh(s *source) bool {
-	if r.opened == nil {
-		r.opened = map[string]bool{}
-	}
-	was := r.opened[s.rel]
-	r.opened[s.rel] = true
-	return !was
+	return x.primary(), func() { r.stack = r.stack[:len(r.stack)-1] }
 }
 
 // parallel reads the files that a parallel index names.
-func (r *reader) parallel(x *xmlFile, k kind) ([]*piece, error) {
-	top, err := x.primary()
-	if err != nil {
-		return nil, err
-	}
-	if err := r.push(x); err != nil {
-		return nil, err
-	}
-	defer r.pop()
-	var ps []*piece
+func (r *reader) parallel(x *xmlFile, k kind) (ps []*piece) {
+	top, leave := r.enter(x)
+	defer leave()
 	var notes []string
 	for _, n := range top.all("Piece") {
-		s, err := r.source(x, n, "Source")
-		if err != nil {
-			return nil, err
-		}
-		if !r.fresh(s) {
+		s, fresh := r.source(x, n, "Source")
+		if !fresh {
 			notes = append(notes, fmt.Sprintf("the index names %s more than once; it is read once", quote(s.rel)))
 			continue
 		}
-		y, ky, more, err := r.load(s)
-		if err != nil {
-			return nil, err
+		y, more := r.load(s)
+		is := "the legacy format"
+		if y != nil && more == nil {
+			is = "type " + quote(y.kind)
+		} else if y != nil {
+			is = "a " + more[0].kind.String()
 		}
-		if more == nil || y == nil || ky != k {
-			return nil, s.fail(0, "export the index and its pieces again", "a piece of %s, but the index %s is of %ss", pieceKind(y, ky), quote(x.name), k)
-		}
+		s.failIf(more == nil || y == nil || more[0].kind != k, 0, "export the index and its pieces again", "a piece of %s, but the index %s is of %ss", is, quote(x.name), k)
 		ps = append(ps, more...)
 	}
-	if len(ps) == 0 {
-		return nil, x.fail(top.off, xmlCure, "the index names no pieces")
-	}
+	x.failIf(len(ps) == 0, top.off, xmlCure, "the index names no pieces")
 	ps[0].notes = append(ps[0].notes, notes...)
-	return ps, nil
-}
-
-func pieceKind(x *xmlFile, k kind) string {
-	if x == nil {
-		return "the legacy format"
-	}
-	if _, ok := xmlKinds[strings.TrimPrefix(x.kind, "P")]; ok {
-		return "a " + k.String()
-	}
-	return "type " + quote(x.kind)
+	return ps
 }
 
 // blocks reads the files that a multi-block index names.
-func (r *reader) blocks(x *xmlFile, name string) ([]*Dataset, error) {
-	top, err := x.primary()
-	if err != nil {
-		return nil, err
-	}
-	if err := r.push(x); err != nil {
-		return nil, err
-	}
-	defer r.pop()
-	var out []*Dataset
-	var walk func(n *node, name string) error
-	walk = func(n *node, name string) error {
+func (r *reader) blocks(x *xmlFile, name string) (out []*Dataset) {
+	top, leave := r.enter(x)
+	defer leave()
+	var walk func(n *node, name string)
+	walk = func(n *node, name string) {
 		for i, c := range n.kids {
-			label, ok := c.attr("name")
-			if !ok || label == "" {
-				label, ok = c.attr("index")
-				if !ok {
-					label = fmt.Sprint(i)
-				}
-			}
-			if name != "" {
-				label = name + "/" + label
-			}
+			label, _ := c.attr("name")
+			index, _ := c.attr("index")
+			label = path.Join(name, cmp.Or(label, index, fmt.Sprint(i)))
 			switch c.name {
 			case "Block", "Piece", "Partitions":
-				if err := walk(c, label); err != nil {
-					return err
-				}
+				walk(c, label)
 			case "DataSet":
 				if _, ok := c.attr("file"); !ok {
 					continue // a block that is empty
 				}
-				s, err := r.source(x, c, "file")
-				if err != nil {
-					return err
-				}
-				if !r.fresh(s) {
-					return x.fail(c.off, "export the index again", "the index names the file %s for the second time", quote(s.rel))
-				}
-				ds, err := r.datasets(s, label)
-				if err != nil {
-					return err
-				}
-				for _, d := range ds {
+				s, fresh := r.source(x, c, "file")
+				x.failIf(!fresh, c.off, "export the index again", "the index names the file %s for the second time", quote(s.rel))
+				for _, d := range r.datasets(s, label) {
 					if d.NumPoints() > 0 {
 						out = append(out, d)
 					}
 				}
 			}
 		}
-		return nil
 	}
-	if err := walk(top, name); err != nil {
-		return nil, err
-	}
-	if len(out) == 0 && len(r.stack) == 1 {
-		return nil, x.fail(top.off, "export the blocks with the index", "all blocks of the index are empty")
-	}
-	return out, nil
+	walk(top, name)
+	x.failIf(len(out) == 0 && len(r.stack) == 1, top.off, "export the blocks with the index", "all blocks of the index are empty")
+	return out
 }

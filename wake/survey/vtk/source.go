@@ -35,6 +35,21 @@ func (s *source) fail(off int, cure, format string, a ...any) error {
 	return e
 }
 
+// failure carries an error from where it is found to Read.
+type failure struct{ error }
+
+// refuse ends the reading with the error for what was found at byte off, failIf does so
+// under a condition.
+func (s *source) refuse(off int, cure, format string, a ...any) {
+	panic(failure{s.fail(off, cure, format, a...)})
+}
+
+func (s *source) failIf(bad bool, off int, cure, format string, a ...any) {
+	if bad {
+		s.refuse(off, cure, format, a...)
+	}
+}
+
 // maxCount bounds every count: polygons name points with 32 bits.
 const maxCount = math.MaxInt32
 
@@ -112,16 +127,16 @@ func parseFloat(b []byte) (float64, bool) {
 // textNumbers reads n numbers from s.data[lo:hi] and returns them with the offset
 // behind the last. The words are counted against the bytes before memory is
 // taken: a number and the blank behind it need two.
-func textNumbers[T float64 | int32](s *source, lo, hi, n int, what string, parse func([]byte) (T, bool)) ([]T, int, error) {
+func textNumbers[T float64 | int32](s *source, lo, hi, n int, what string, parse func([]byte) (T, bool)) ([]T, int) {
 	if n > (hi-lo+1)/2 {
-		return nil, lo, s.fail(lo, cutCure, "%s: %d numbers are announced, but only %d bytes of text follow", what, n, hi-lo)
+		s.refuse(lo, cutCure, "%s: %d numbers are announced, but only %d bytes of text follow", what, n, hi-lo)
 	}
 	dst := make([]T, n)
 	data, pos := s.data[:hi], lo
 	for i := range dst {
 		a, b := word(data, pos)
 		if a == b {
-			return nil, pos, s.fail(a, cutCure, "%s: the text ends after %d of %d numbers", what, i, n)
+			s.refuse(a, cutCure, "%s: the text ends after %d of %d numbers", what, i, n)
 		}
 		v, ok := parse(data[a:b])
 		if !ok {
@@ -129,10 +144,10 @@ func textNumbers[T float64 | int32](s *source, lo, hi, n int, what string, parse
 			if _, whole := any(v).(int32); whole {
 				expected = "a whole number below 2^31"
 			}
-			return nil, pos, s.fail(a, cutCure, "%s: number %d of %d is %s, expected %s", what, i+1, n, quote(string(data[a:min(b, a+200)])), expected)
+			s.refuse(a, cutCure, "%s: number %d of %d is %s, expected %s", what, i+1, n, quote(string(data[a:min(b, a+200)])), expected)
 		}
 		dst[i] = v
 		pos = b
 	}
-	return dst, pos, nil
+	return dst, pos
 }

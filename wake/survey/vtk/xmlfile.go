@@ -38,52 +38,47 @@ var xmlKinds = map[string]kind{
 	"RectilinearGrid": rectilinear, "ImageData": image,
 }
 
-func openXML(r *reader, s *source) (*xmlFile, error) {
+func openXML(r *reader, s *source) *xmlFile {
 	x := &xmlFile{source: s, r: r}
-	var err error
-	if x.root, x.app, err = parseXML(s); err != nil {
-		return nil, err
-	}
+	x.root, x.app = parseXML(s)
 	x.kind, _ = x.root.attr("type")
 	order, ok := x.root.attr("byte_order")
 	if x.big = order == "BigEndian"; !ok {
 		x.notes = append(x.notes, "the file does not tell its byte order; little-endian is assumed")
 	} else if !x.big && order != "LittleEndian" {
-		return nil, x.fail(x.root.off, xmlCure, "the byte order is %s, expected LittleEndian or BigEndian", quote(order))
+		x.refuse(x.root.off, xmlCure, "the byte order is %s, expected LittleEndian or BigEndian", quote(order))
 	}
 	head, ok := x.root.attr("header_type")
 	if x.word = map[string]int{"": 4, "UInt32": 4, "UInt64": 8}[head]; x.word == 0 || ok && head == "" {
-		return nil, x.fail(x.root.off, xmlCure, "the header type is %s, expected UInt32 or UInt64", quote(head))
+		x.refuse(x.root.off, xmlCure, "the header type is %s, expected UInt32 or UInt64", quote(head))
 	}
 	c, _ := x.root.attr("compressor")
 	if x.comp, ok = compressors[c]; !ok {
-		return nil, x.fail(x.root.off, "export with zlib, LZ4, LZMA or no compression", "the compressor %s is not known", quote(c))
+		x.refuse(x.root.off, "export with zlib, LZ4, LZMA or no compression", "the compressor %s is not known", quote(c))
 	}
-	return x, nil
+	return x
 }
 
 // count returns a count that an attribute gives; absent where there is none, which is an
 // error where absent is negative.
-func (x *xmlFile) count(n *node, name string, absent int) (int, error) {
+func (x *xmlFile) count(n *node, name string, absent int) int {
 	v, ok := n.attr(name)
 	switch {
 	case !ok && absent < 0:
-		return 0, x.fail(n.off, xmlCure, "%s has no attribute %s", n.name, name)
+		x.refuse(n.off, xmlCure, "%s has no attribute %s", n.name, name)
 	case !ok:
-		return absent, nil
+		return absent
 	}
 	c, ok := parseCount([]byte(strings.TrimSpace(v)))
-	if !ok {
-		return 0, x.fail(n.off, xmlCure, "%s of %s is %s, expected a whole number from 0 to 2^31-1", name, n.name, quote(v))
-	}
-	return c, nil
+	x.failIf(!ok, n.off, xmlCure, "%s of %s is %s, expected a whole number from 0 to 2^31-1", name, n.name, quote(v))
+	return c
 }
 
 // numbers fills dst with the numbers of an attribute, if there is one.
-func (x *xmlFile) numbers(n *node, name string, dst []float64) (found bool, err error) {
+func (x *xmlFile) numbers(n *node, name string, dst []float64) (found bool) {
 	v, found := n.attr(name)
 	if !found {
-		return false, nil
+		return false
 	}
 	f := strings.Fields(v)
 	good := len(f) == len(dst)
@@ -91,61 +86,45 @@ func (x *xmlFile) numbers(n *node, name string, dst []float64) (found bool, err 
 		dst[i], good = parseFloat([]byte(f[i]))
 		good = good && dst[i]-dst[i] == 0
 	}
-	if !good {
-		return true, x.fail(n.off, xmlCure, "%s of %s is %s, expected %d numbers", name, n.name, quote(v), len(dst))
-	}
-	return true, nil
+	x.failIf(!good, n.off, xmlCure, "%s of %s is %s, expected %d numbers", name, n.name, quote(v), len(dst))
+	return true
 }
 
 // primary finds the element named like the file's type.
-func (x *xmlFile) primary() (*node, error) {
+func (x *xmlFile) primary() *node {
 	n := x.root.child(x.kind)
-	if n == nil {
-		return nil, x.fail(x.root.off, xmlCure, "the file is of type %s, but has no such element", quote(x.kind))
-	}
-	return n, nil
+	x.failIf(n == nil, x.root.off, xmlCure, "the file is of type %s, but has no such element", quote(x.kind))
+	return n
 }
 
 // pieces reads the pieces of a file that holds data.
-func (x *xmlFile) pieces() (kind, []*piece, error) {
+func (x *xmlFile) pieces() []*piece {
 	k := xmlKinds[x.kind]
-	top, err := x.primary()
-	if err != nil {
-		return k, nil, err
-	}
+	top := x.primary()
 	times, _ := top.attr("TimeValues")
 	steps, _ := top.attr("NumberOfTimeSteps")
 	n, _ := parseCount([]byte(steps))
 	if n = max(n, len(strings.Fields(times))); n > 1 {
-		return k, nil, x.fail(top.off, "export one time step to a file", "the file holds %d time steps", n)
+		x.refuse(top.off, "export one time step to a file", "the file holds %d time steps", n)
 	}
 	var ps []*piece
 	for _, n := range top.all("Piece") {
 		p := newPiece(x.source, k, n.off)
 		if k.gridded() {
-			err = x.gridPiece(p, top, n)
+			x.gridPiece(p, top, n)
 		} else {
-			err = x.cellPiece(p, n)
+			x.cellPiece(p, n)
 		}
-		if err == nil {
-			err = x.arrays(p, n, "PointData", p.nPoints, &p.point)
-		}
-		if err == nil {
-			err = x.arrays(p, n, "CellData", p.rows, &p.cell)
-		}
-		if err != nil {
-			return k, nil, err
-		}
+		x.arrays(p, n, "PointData", p.nPoints, &p.point)
+		x.arrays(p, n, "CellData", p.rows, &p.cell)
 		ps = append(ps, p)
 	}
-	if len(ps) == 0 {
-		return k, nil, x.fail(top.off, xmlCure, "%s has no Piece", top.name)
-	}
+	x.failIf(len(ps) == 0, top.off, xmlCure, "%s has no Piece", top.name)
 	if x.wrong > 1 {
 		x.notes = append(x.notes, fmt.Sprintf("%d arrays in all have a header that announces a wrong length", x.wrong))
 	}
 	ps[0].notes = append(ps[0].notes, x.notes...)
-	return k, ps, nil
+	return ps
 }
 
 // xmlCells are the lists of cells. The order of cell values in polygonal data is that of
@@ -160,66 +139,39 @@ var xmlCells = map[kind][]struct {
 }
 
 // cellPiece reads a piece of polygonal data or of an unstructured grid.
-func (x *xmlFile) cellPiece(p *piece, n *node) (err error) {
-	if p.nPoints, err = x.count(n, "NumberOfPoints", -1); err != nil {
-		return err
-	}
-	if err := x.points(p, n); err != nil {
-		return err
-	}
+func (x *xmlFile) cellPiece(p *piece, n *node) {
+	p.nPoints = x.count(n, "NumberOfPoints", -1)
+	x.points(p, n)
 	for _, s := range xmlCells[p.kind] {
-		count, err := x.count(n, s.count, s.absent)
-		if err != nil {
-			return err
+		count := x.count(n, s.count, s.absent)
+		x.failIf(count > maxCount-p.rows, n.off, "export fewer cells to a file", "%d cells", p.rows+count)
+		if p.rows += count; count > 0 {
+			p.groups = append(p.groups, x.cellGroup(n, s.element, s.typ, count))
 		}
-		if count > maxCount-p.rows {
-			return x.fail(n.off, "export fewer cells to a file", "%d cells", p.rows+count)
-		}
-		if p.rows += count; count == 0 {
-			continue
-		}
-		g, err := x.cellGroup(n, s.element, s.typ, count)
-		if err != nil {
-			return err
-		}
-		p.groups = append(p.groups, g)
 	}
 	p.measured = true
-	return nil
 }
 
 // points reads the points of a piece, if there are any.
-func (x *xmlFile) points(p *piece, n *node) error {
+func (x *xmlFile) points(p *piece, n *node) {
 	if p.nPoints == 0 {
-		return nil
+		return
 	}
 	c := n.child("Points")
-	if c == nil {
-		return x.fail(n.off, xmlCure, "%s has no element Points", n.name)
-	}
+	x.failIf(c == nil, n.off, xmlCure, "%s has no element Points", n.name)
 	a := c.child("DataArray")
-	if a == nil {
-		return x.fail(c.off, xmlCure, "Points has no DataArray")
-	}
-	comps, err := x.count(a, "NumberOfComponents", 1)
-	if err != nil {
-		return err
-	}
-	if comps != 3 {
-		return x.fail(a.off, xmlCure, "points with %d components, expected 3", comps)
-	}
+	x.failIf(a == nil, c.off, xmlCure, "Points has no DataArray")
+	comps := x.count(a, "NumberOfComponents", 1)
+	x.failIf(comps != 3, a.off, xmlCure, "points with %d components, expected 3", comps)
 	p.measured = true
-	p.points, err = x.floats(a, 3*p.nPoints, "the points")
-	return err
+	p.points = x.floats(a, 3*p.nPoints, "the points")
 }
 
 // cellGroup reads the cells of one element.
-func (x *xmlFile) cellGroup(n *node, element string, typ byte, count int) (cellGroup, error) {
+func (x *xmlFile) cellGroup(n *node, element string, typ byte, count int) cellGroup {
 	g := cellGroup{typ: typ, what: element}
 	c := n.child(element)
-	if c == nil {
-		return g, x.fail(n.off, xmlCure, "%d cells are announced, but %s has no element %s", count, n.name, element)
-	}
+	x.failIf(c == nil, n.off, xmlCure, "%d cells are announced, but %s has no element %s", count, n.name, element)
 	g.at = c.off
 	parts := map[string]*node{}
 	for _, a := range c.all("DataArray") {
@@ -227,74 +179,53 @@ func (x *xmlFile) cellGroup(n *node, element string, typ byte, count int) (cellG
 		parts[name] = a
 	}
 	for _, want := range []string{"connectivity", "offsets", "types"} {
-		if parts[want] == nil && (want != "types" || typ == mixed) {
-			return g, x.fail(c.off, xmlCure, "%s has no array %q", element, want)
-		}
+		x.failIf(parts[want] == nil && (want != "types" || typ == mixed), c.off, xmlCure, "%s has no array %q", element, want)
 	}
-	var err error
-	if g.ends, err = x.ints(parts["offsets"], count, element+" offsets"); err != nil {
-		return g, err
+	g.ends = x.ints(parts["offsets"], count, element+" offsets")
+	g.rising(x.source, parts["offsets"].off)
+	g.conn = x.ints(parts["connectivity"], int(g.ends[count-1]), element+" connectivity")
+	if typ == mixed {
+		g.types = cellTypes(x.source, parts["types"].off, x.ints(parts["types"], count, element+" types"))
 	}
-	if err := g.rising(x.source, parts["offsets"].off); err != nil {
-		return g, err
-	}
-	if g.conn, err = x.ints(parts["connectivity"], int(g.ends[count-1]), element+" connectivity"); err != nil || typ != mixed {
-		return g, err
-	}
-	types, err := x.ints(parts["types"], count, element+" types")
-	if err == nil {
-		g.types, err = cellTypes(x.source, parts["types"].off, types)
-	}
-	return g, err
+	return g
 }
 
 // gridPiece reads a piece whose points are numbered by three indices.
-func (x *xmlFile) gridPiece(p *piece, top, n *node) error {
+func (x *xmlFile) gridPiece(p *piece, top, n *node) {
 	var e [6]float64
-	found, err := x.numbers(n, "Extent", e[:])
-	if err != nil {
-		return err
-	}
-	if !found {
-		return x.fail(n.off, xmlCure, "%s has no attribute Extent", n.name)
-	}
-	if err := p.setExtent(n.off, e); err != nil || p.nPoints == 0 {
-		return err
-	}
+	found := x.numbers(n, "Extent", e[:])
+	x.failIf(!found, n.off, xmlCure, "%s has no attribute Extent", n.name)
+	p.setExtent(n.off, e)
 	switch p.kind {
 	case structured:
-		return x.points(p, n)
+		x.points(p, n)
 	case rectilinear:
+		if p.nPoints == 0 {
+			return
+		}
 		var arrays []*node
 		if c := n.child("Coordinates"); c != nil {
 			arrays = c.all("DataArray")
 		}
-		if len(arrays) < 3 {
-			return x.fail(n.off, xmlCure, "%s has no Coordinates with three arrays", n.name)
-		}
+		x.failIf(len(arrays) < 3, n.off, xmlCure, "%s has no Coordinates with three arrays", n.name)
 		for i := range p.axes {
-			if p.axes[i], err = x.floats(arrays[i], p.extent[2*i+1]-p.extent[2*i]+1, "the coordinates along "+"xyz"[i:i+1]); err != nil {
-				return err
-			}
+			p.axes[i] = x.floats(arrays[i], p.extent[2*i+1]-p.extent[2*i]+1, "the coordinates along "+"xyz"[i:i+1])
 		}
 	case image:
 		for _, a := range []struct {
 			name string
 			dst  []float64
 		}{{"Origin", p.origin[:]}, {"Spacing", p.spacing[:]}, {"Direction", p.direction[:]}} {
-			if _, err := x.numbers(top, a.name, a.dst); err != nil {
-				return err
-			}
+			x.numbers(top, a.name, a.dst)
 		}
 	}
-	return nil
 }
 
 // arrays reads the values on the points or on the cells of a piece.
-func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Array) error {
+func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Array) {
 	d := n.child(element)
 	if d == nil {
-		return nil
+		return
 	}
 	for i, a := range d.all("DataArray") {
 		name, _ := a.attr("Name")
@@ -302,31 +233,21 @@ func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Arr
 			name = "array " + strconv.Itoa(i+1)
 		}
 		what := "the array " + quote(name)
-		comps, err := x.count(a, "NumberOfComponents", 1)
-		if err != nil {
-			return err
-		}
+		comps := x.count(a, "NumberOfComponents", 1)
 		if t, _ := a.attr("type"); t == "String" {
 			continue
 		}
-		if comps == 0 || rows > maxCount/comps {
-			return x.fail(a.off, xmlCure, "%s: %d values with %d components", what, rows, comps)
-		}
+		x.failIf(comps == 0 || rows > maxCount/comps, a.off, xmlCure, "%s: %d values with %d components", what, rows, comps)
 		if rows == 0 {
 			continue
 		}
 		p.measured = true
 		if !x.r.wants(name) {
 			// Its length is checked, which costs no memory.
-			if _, _, err := x.open(a, rows*comps, what); err != nil {
-				return err
-			}
+			x.open(a, rows*comps, what)
 			continue
 		}
-		v := Array{Name: name, Components: comps}
-		if v.Values, err = x.floats(a, rows*comps, what); err != nil {
-			return err
-		}
+		v := Array{Name: name, Components: comps, Values: x.floats(a, rows*comps, what)}
 		for c := range min(comps, 64) {
 			if s, ok := a.attr("ComponentName" + strconv.Itoa(c)); ok && comps <= 64 {
 				if v.ComponentNames == nil {
@@ -337,104 +258,73 @@ func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Arr
 		}
 		p.addArray(dst, v)
 	}
-	return nil
 }
 
-func (x *xmlFile) floats(a *node, n int, what string) ([]float64, error) {
-	t, p, err := x.open(a, n, what)
-	if err != nil {
-		return nil, err
-	}
+func (x *xmlFile) floats(a *node, n int, what string) []float64 {
+	t, p := x.open(a, n, what)
 	if p == nil {
-		v, end, err := textNumbers(x.source, a.lo, a.hi, n, what, parseFloat)
-		return v, x.ended(a, end, n, what, err)
+		v, end := textNumbers(x.source, a.lo, a.hi, n, what, parseFloat)
+		x.ended(a, end, n, what)
+		return v
 	}
-	v, err := p.floats(n, t)
-	return v, x.broken(p, what, err)
+	return p.floats(x.source, n, t, what)
 }
 
-func (x *xmlFile) ints(a *node, n int, what string) ([]int32, error) {
-	t, p, err := x.open(a, n, what)
-	if err != nil {
-		return nil, err
-	}
-	if !t.Whole() {
-		return nil, x.fail(a.off, xmlCure, "%s is not of a whole-number type", what)
-	}
+func (x *xmlFile) ints(a *node, n int, what string) []int32 {
+	t, p := x.open(a, n, what)
+	x.failIf(!t.Whole(), a.off, xmlCure, "%s is not of a whole-number type", what)
 	if p == nil {
-		v, end, err := textNumbers(x.source, a.lo, a.hi, n, what, parseInt32)
-		return v, x.ended(a, end, n, what, err)
+		v, end := textNumbers(x.source, a.lo, a.hi, n, what, parseInt32)
+		x.ended(a, end, n, what)
+		return v
 	}
-	v, err := p.ints(n, t)
-	return v, x.broken(p, what, err)
+	return p.ints(x.source, n, t, what)
 }
 
 // ended refuses text behind the last number of an array.
-func (x *xmlFile) ended(a *node, end, n int, what string, err error) error {
-	if err == nil && end != a.hi {
-		return x.fail(end, cutCure, "%s: more than the announced %d numbers", what, n)
-	}
-	return err
-}
-
-// broken gives the error in a payload its place.
-func (x *xmlFile) broken(p *payload, what string, err error) error {
-	if err != nil {
-		return x.fail(p.off, cutCure, "%s: %v", what, err)
-	}
-	return nil
+func (x *xmlFile) ended(a *node, end, n int, what string) {
+	x.failIf(end != a.hi, end, cutCure, "%s: more than the announced %d numbers", what, n)
 }
 
 // open finds the n values of a and checks their length, which costs no memory. The
 // payload is nil where they stand as text.
-func (x *xmlFile) open(a *node, n int, what string) (t number.Type, p *payload, err error) {
+func (x *xmlFile) open(a *node, n int, what string) (t number.Type, p *payload) {
 	name, _ := a.attr("type")
 	t, ok := xmlNumbers[name]
-	if !ok {
-		return t, nil, x.fail(a.off, xmlCure, "%s has the type %s, expected Int8 … UInt64, Float32, Float64 or Bit", what, quote(name))
-	}
+	x.failIf(!ok, a.off, xmlCure, "%s has the type %s, expected Int8 … UInt64, Float32, Float64 or Bit", what, quote(name))
 	size := t.Bytes(n)
 	switch f, ok := a.attr("format"); {
 	case f == "ascii", !ok:
-		if n > (a.hi-a.lo+1)/2 {
-			return t, nil, x.fail(a.off, cutCure, "%s: %d numbers are announced, but only %d bytes of text are there", what, n, a.hi-a.lo)
-		}
-		return t, nil, nil
+		x.failIf(n > (a.hi-a.lo+1)/2, a.off, cutCure, "%s: %d numbers are announced, but only %d bytes of text are there", what, n, a.hi-a.lo)
+		return t, nil
 	case f == "binary":
 		text := x.data[a.lo:a.hi]
 		if len(text) == 0 && n == 0 {
-			return t, plainPayload(nil, 0, false), nil
+			return t, plainPayload(nil, 0, false)
 		}
 		if bytes.ContainsAny(text, " \t\r\n") {
 			text = bytes.Join(bytes.Fields(text), nil) // wrapped: other writers' habit
 		}
-		if p, _, err = x.coding.open(text, true, true, size); err == nil {
-			p.off = a.lo
-		}
-		err = x.broken(&payload{off: a.lo}, what, err)
+		var err error
+		p, _, err = x.coding.open(text, true, true, size)
+		x.failIf(err != nil, a.lo, cutCure, "%s: %v", what, err)
+		p.off = a.lo
 	case f == "appended":
-		p, err = x.openAppended(a, size, what)
+		p = x.openAppended(a, size, what)
 	default:
-		return t, nil, x.fail(a.off, xmlCure, "%s has the format %s, expected ascii, binary or appended", what, quote(f))
+		x.refuse(a.off, xmlCure, "%s has the format %s, expected ascii, binary or appended", what, quote(f))
 	}
-	if err != nil {
-		return t, nil, err
-	}
-	if p.size != size {
-		return t, nil, x.fail(p.off, cutCure, "%s: its header announces %d bytes, but %d values of type %s take %d", what, p.size, n, name, size)
-	}
+	x.failIf(p.size != size, p.off, cutCure, "%s: its header announces %d bytes, but %d values of type %s take %d", what, p.size, n, name, size)
 	if p.wrong {
 		if x.wrong++; x.wrong == 1 {
 			x.notes = append(x.notes, fmt.Sprintf("%s: its header announces %d bytes; the %d that its counts need are there and were read", what, p.claim, p.size))
 		}
 	}
-	return t, p, nil
+	return t, p
 }
 
-func (x *xmlFile) openAppended(a *node, size int, what string) (*payload, error) {
-	if !x.app.found {
-		return nil, x.fail(a.off, xmlCure, "%s is said to be appended, but the file has no appended section", what)
-	}
+func (x *xmlFile) openAppended(a *node, size int, what string) *payload {
+	x.failIf(!x.app.found, a.off, xmlCure, "%s is said to be appended, but the file has no appended section", what)
 	section := x.data[x.app.lo:x.app.hi]
 	off, hi := x.offset(a), 0
 	if off >= 0 {
@@ -444,17 +334,15 @@ func (x *xmlFile) openAppended(a *node, size int, what string) (*payload, error)
 	}
 	if off < 0 || off > hi {
 		v, _ := a.attr("offset")
-		return nil, x.fail(a.off, cutCure, "%s has the offset %s into an appended section of %d bytes", what, quote(v), len(section))
+		x.refuse(a.off, cutCure, "%s has the offset %s into an appended section of %d bytes", what, quote(v), len(section))
 	}
 	p, used, err := x.coding.open(section[off:hi], x.app.base64, false, size)
-	if err != nil {
-		return nil, x.fail(x.app.lo+off, cutCure, "%s: %v", what, err)
-	}
+	x.failIf(err != nil, x.app.lo+off, cutCure, "%s: %v", what, err)
 	if x.used += used; x.used > len(section) {
-		return nil, x.fail(a.off, xmlCure, "%s: the arrays up to here take %d bytes of an appended section of %d, so some overlap", what, x.used, len(section))
+		x.refuse(a.off, xmlCure, "%s: the arrays up to here take %d bytes of an appended section of %d, so some overlap", what, x.used, len(section))
 	}
 	p.off = x.app.lo + off
-	return p, nil
+	return p
 }
 
 // offset is where an array begins in the appended section, −1 where it does not.
@@ -470,7 +358,6 @@ func (x *xmlFile) offset(n *node) int {
 // behind returns where the array that begins after the one at offset off begins, or the
 // section's end.
 func (x *xmlFile) behind(off int) int {
-	end := x.app.hi - x.app.lo
 	if x.starts == nil {
 		var walk func(n *node)
 		walk = func(n *node) {
@@ -489,5 +376,5 @@ func (x *xmlFile) behind(off int) int {
 	if i, _ := slices.BinarySearch(x.starts, off+1); i < len(x.starts) {
 		return x.starts[i]
 	}
-	return end
+	return x.app.hi - x.app.lo
 }

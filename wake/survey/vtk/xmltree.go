@@ -75,7 +75,7 @@ type tree struct {
 }
 
 // parseXML reads the tree of elements and finds the appended section.
-func parseXML(s *source) (*node, appended, error) {
+func parseXML(s *source) (*node, appended) {
 	t := &tree{source: s}
 	s.text = len(s.data)
 	pos := 0
@@ -84,29 +84,22 @@ func parseXML(s *source) (*node, appended, error) {
 		if i < 0 {
 			i = len(s.data) - pos
 		}
-		err := t.text(pos, pos+i)
-		if pos += i; err == nil && pos == len(s.data) {
+		t.text(pos, pos+i)
+		if pos += i; pos == len(s.data) {
 			break
 		}
-		if err == nil {
-			pos, err = t.markup(pos)
-		}
-		if err != nil {
-			return nil, t.app, err
-		}
+		pos = t.markup(pos)
 	}
-	switch {
-	case t.root == nil:
-		return nil, t.app, s.fail(pos, foreignCure, "no element at all")
-	case len(t.open) > 0:
-		return nil, t.app, s.fail(pos, cutCure, "the file ends inside %s", quote(t.open[len(t.open)-1].name))
+	s.failIf(t.root == nil, pos, foreignCure, "no element at all")
+	if n := len(t.open); n > 0 {
+		s.refuse(pos, cutCure, "the file ends inside %s", quote(t.open[n-1].name))
 	}
-	return t.root, t.app, nil
+	return t.root, t.app
 }
 
 // text notes the text data[lo:hi] of the innermost element, where that is an array: one
 // stretch, with children before or behind it.
-func (t *tree) text(lo, hi int) error {
+func (t *tree) text(lo, hi int) {
 	for lo < hi && space(t.data[lo]) {
 		lo++
 	}
@@ -117,64 +110,53 @@ func (t *tree) text(lo, hi int) error {
 	case lo == hi:
 	case n == 0:
 		_, end := word(t.data[:hi], lo)
-		return t.fail(lo, xmlCure, "the text %s outside the first element", quote(string(t.data[lo:end])))
+		t.refuse(lo, xmlCure, "the text %s outside the first element", quote(string(t.data[lo:end])))
 	case t.open[n-1].name == "DataArray":
 		a := t.open[n-1]
-		if a.hi > a.lo {
-			return t.fail(lo, xmlCure, "a second stretch of text in %s", quote(a.name))
-		}
+		t.failIf(a.hi > a.lo, lo, xmlCure, "a second stretch of text in %s", quote(a.name))
 		a.lo, a.hi = lo, hi
 	}
-	return nil
 }
 
 // markup reads the tag or comment at pos and returns the offset behind it.
-func (t *tree) markup(pos int) (next int, err error) {
+func (t *tree) markup(pos int) (next int) {
 	b := t.data[pos:]
 	for mark, end := range map[string]string{"<?": "?>", "<!--": "-->"} {
 		if bytes.HasPrefix(b, []byte(mark)) {
 			i := bytes.Index(b[2:], []byte(end))
-			if i < 0 {
-				return 0, t.fail(pos, xmlCure, "%q without %q behind it", mark, end)
-			}
-			return pos + 2 + i + len(end), nil
+			t.failIf(i < 0, pos, xmlCure, "%q without %q behind it", mark, end)
+			return pos + 2 + i + len(end)
 		}
 	}
 	end := tagEnd(b)
-	if end < 0 {
-		return 0, t.fail(pos, cutCure, "the file ends inside the tag %s, or the tag takes more than %d bytes", quote(string(b[:min(len(b), 60)])), maxTag)
-	}
+	t.failIf(end < 0, pos, cutCure, "the file ends inside the tag %s, or the tag takes more than %d bytes", quote(string(b[:min(len(b), 60)])), maxTag)
 	next = pos + end
 	// The library writes "<" in names as it is.
 	text := "<" + strings.ReplaceAll(strings.ToValidUTF8(string(b[1:end]), "?"), "<", "&lt;")
 	token, err := xml.NewDecoder(strings.NewReader(text)).RawToken()
+	syntax := (*xml.SyntaxError)(nil)
+	if errors.As(err, &syntax) {
+		t.refuse(pos, xmlCure, "%s: %s", quote(text[:min(len(text), 60)]), syntax.Msg)
+	}
 	switch tag := token.(type) {
 	case xml.StartElement:
 		n := &node{name: tag.Name.Local, attrs: tag.Attr, off: pos}
-		if err := t.push(n); err != nil {
-			return 0, err
-		}
+		t.push(n)
 		if b[end-2] == '/' {
 			t.open = t.open[:len(t.open)-1]
 		} else if n.name == appendedTag && len(t.open) == 2 {
-			return t.appended(n, next)
+			next = t.appended(n, next)
 		}
-		return next, nil
 	case xml.EndElement:
 		open := ""
 		if k := len(t.open) - 1; k >= 0 {
 			open, t.open = t.open[k].name, t.open[:k]
 		}
-		if tag.Name.Local != open {
-			return 0, t.fail(pos, xmlCure, "closing tag %s where %s is open", quote(tag.Name.Local), quote(open))
-		}
-		return next, nil
+		t.failIf(tag.Name.Local != open, pos, xmlCure, "closing tag %s where %s is open", quote(tag.Name.Local), quote(open))
+	default:
+		t.refuse(pos, xmlCure, "%s where an element is expected", quote(text[:min(len(text), 60)]))
 	}
-	what := quote(string(b[:min(end, 60)])) + " where an element is expected"
-	if syntax := (*xml.SyntaxError)(nil); errors.As(err, &syntax) {
-		what = quote(string(b[:min(end, 60)])) + ": " + syntax.Msg
-	}
-	return 0, t.fail(pos, xmlCure, "%s", what)
+	return next
 }
 
 // tagEnd is the offset behind the ">" that ends the tag, −1 where there is none.
@@ -195,52 +177,43 @@ func tagEnd(b []byte) int {
 }
 
 // push opens an element.
-func (t *tree) push(n *node) error {
+func (t *tree) push(n *node) {
 	t.count++
 	switch {
 	case t.count > maxElements:
-		return t.fail(n.off, "export fewer pieces or blocks to a file", "more than %d elements", maxElements)
+		t.refuse(n.off, "export fewer pieces or blocks to a file", "more than %d elements", maxElements)
 	case len(t.open) >= maxDepth:
-		return t.fail(n.off, xmlCure, "elements are nested more than %d deep", maxDepth)
+		t.refuse(n.off, xmlCure, "elements are nested more than %d deep", maxDepth)
 	case t.root == nil && n.name != "VTKFile":
-		return t.fail(n.off, foreignCure, "the first element is %s, expected %q", quote(n.name), "VTKFile")
+		t.refuse(n.off, foreignCure, "the first element is %s, expected %q", quote(n.name), "VTKFile")
 	case t.root == nil:
 		t.root = n
 	case len(t.open) == 0:
-		return t.fail(n.off, xmlCure, "a second element %s behind the end of the first", quote(n.name))
+		t.refuse(n.off, xmlCure, "a second element %s behind the end of the first", quote(n.name))
 	default:
 		up := t.open[len(t.open)-1]
 		up.kids = append(up.kids, n)
 	}
 	t.open = append(t.open, n)
-	return nil
 }
 
 // appended finds the section's bounds; pos is just behind its opening tag. It returns
 // the offset of the closing one.
-func (t *tree) appended(n *node, pos int) (end int, err error) {
+func (t *tree) appended(n *node, pos int) (end int) {
 	encoding, _ := n.attr("encoding")
-	if t.app.found {
-		return 0, t.fail(n.off, xmlCure, "a second appended section")
-	}
-	if encoding != "raw" && encoding != "base64" {
-		return 0, t.fail(n.off, "export with raw or base64 encoding", "the appended section has the encoding %s, expected raw or base64", quote(encoding))
-	}
+	t.failIf(t.app.found, n.off, xmlCure, "a second appended section")
+	t.failIf(encoding != "raw" && encoding != "base64", n.off, "export with raw or base64 encoding", "the appended section has the encoding %s, expected raw or base64", quote(encoding))
 	for pos < len(t.data) && space(t.data[pos]) {
 		pos++
 	}
-	if pos >= len(t.data) || t.data[pos] != '_' {
-		return 0, t.fail(pos, cutCure, "the appended section does not begin with %q", "_")
-	}
+	t.failIf(pos >= len(t.data) || t.data[pos] != '_', pos, cutCure, "the appended section does not begin with %q", "_")
 	t.app = appended{found: true, base64: encoding == "base64", lo: pos + 1}
 	if encoding == "raw" {
 		t.source.text = t.app.lo
 	}
 	// Raw numbers may hold anything, so the closing tag is the last one.
 	i := bytes.LastIndex(t.data[t.app.lo:], []byte("</"+appendedTag))
-	if i < 0 {
-		return 0, t.fail(len(t.data), cutCure, "the appended section has no end")
-	}
+	t.failIf(i < 0, len(t.data), cutCure, "the appended section has no end")
 	t.app.hi = t.app.lo + i
-	return t.app.hi, nil
+	return t.app.hi
 }
