@@ -3,8 +3,14 @@ package rake
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/wake"
+)
+
+var (
+	nan      = math.NaN()
+	noVector = [3]float64{nan, nan, nan}
 )
 
 // probeRow is what a multi-hole probe says in a row, over U and q; NaN where a value
@@ -15,6 +21,8 @@ type probeRow struct {
 	speed    float64
 }
 
+var noRow = probeRow{nan, nan, noVector, nan}
+
 // probeSamples makes one sample of each probe at each place.
 func (r *reduction) probeSamples() ([]Sample, error) {
 	var out []Sample
@@ -23,129 +31,98 @@ func (r *reduction) probeSamples() ([]Sample, error) {
 		if err != nil {
 			return nil, err
 		}
-		var group []Sample
+		start := len(out)
 		var ss, dof float64
 		for p, pl := range r.places {
-			s, n := r.probeMean(&r.lay.Probes[b], rows, p)
-			if n == 0 {
+			s := r.probeMean(&r.lay.Probes[b], rows, p)
+			if s.Readings == 0 {
 				r.out.Counts.Missing++
 				continue
 			}
 			for _, i := range pl.rows {
-				if v := rows[i].speed; !math.IsNaN(v) && n > 1 {
-					ss += (v - s.Speed) * (v - s.Speed)
+				if v := rows[i].speed; !math.IsNaN(v) && s.Readings > 1 {
+					ss += sq(v - s.Speed)
 				}
 			}
-			dof += n - 1
-			group = append(group, s)
+			dof += float64(s.Readings - 1)
+			out = append(out, s)
 		}
-		if dof > 0 {
-			noise := math.Sqrt(ss / dof)
-			for i := range group {
-				s := &group[i]
-				s.SigmaSpeed = noise / math.Sqrt(float64(s.Readings))
-				s.parts[byNoise] = 2 * s.Speed * s.SigmaSpeed
-			}
-		} else if len(group) > 0 {
+		if dof == 0 && len(out) > start {
 			r.warn("no-repeats", "measure some positions twice", "%s measured no position twice: how well its readings repeat is not known and in no uncertainty", r.lay.Probes[b].Name)
 		}
-		out = append(out, group...)
+		for i := start; dof > 0 && i < len(out); i++ {
+			s := &out[i]
+			s.SigmaSpeed = math.Sqrt(ss/dof) / math.Sqrt(float64(s.Readings))
+			s.parts[byNoise] = 2 * s.Speed * s.SigmaSpeed
+		}
 	}
 	return out, nil
 }
 
-// probeRows reads a probe's columns and forms coefficients row by row.
+// probeRows reads a probe's columns and forms coefficients row by row. A reading outside
+// the probe's acceptance is left out.
 func (r *reduction) probeRows(b *Probe) ([]probeRow, error) {
-	nan := math.NaN()
-	col := func(ref string, d wake.Dimension) ([]float64, error) {
-		if ref != "" {
-			return r.read(ref, d, true)
-		}
-		v := make([]float64, r.n)
-		for i := range v {
-			v[i] = nan
-		}
-		return v, nil
-	}
-	var c [4][]float64
-	var err error
-	refs, dims := [4]string{b.Total, b.Static, b.Pitch, b.Yaw}, [4]wake.Dimension{wake.Pressure, wake.Pressure, wake.Angle, wake.Angle}
-	for k := range refs {
-		if c[k], err = col(refs[k], dims[k]); err != nil {
-			return nil, err
-		}
-	}
 	velocity, err := r.probeVelocity(b)
 	if err != nil {
 		return nil, err
+	}
+	var c [4][]float64
+	dims := [4]wake.Dimension{wake.Pressure, wake.Pressure, wake.Angle, wake.Angle}
+	for k, ref := range [4]string{b.Total, b.Static, b.Pitch, b.Yaw} {
+		if c[k], err = r.read(ref, dims[k], true); err != nil {
+			return nil, err
+		}
+		if ref == "" {
+			c[k] = slices.Repeat([]float64{nan}, r.n)
+		}
 	}
 	if ours, _ := r.lay.Frame.Axis(wake.AxisX); b.Pitch != "" && ours != wake.AxisX {
 		return nil, &wake.InputError{File: r.lay.File, Text: fmt.Sprintf("%s has flow angles and the frame's x lies %s", b.Name, [3]string{"aft", "sideways", "upward"}[ours]), Cure: "declare a frame whose x lies fore and aft"}
 	}
 	out := make([]probeRow, r.n)
 	for i := range out {
-		w := &out[i]
-		*w = probeRow{nan, nan, velocity[i], nan}
+		out[i] = noRow
 		if r.still[i] {
-			w.velocity = [3]float64{nan, nan, nan}
 			continue
 		}
 		q := r.q[i]
 		if !r.on(Rows) {
 			q = r.qMean
 		}
-		over := func(x float64) float64 {
-			if r.lay.absolute() {
-				x -= r.ref[i]
-			}
-			return x / q
+		total, static := c[0][i], c[1][i]
+		if r.lay.absolute() {
+			total, static = total-r.ref[i], static-r.ref[i]
 		}
-		w.cp = over(c[1][i])
-		if b.U != "" {
-			v := w.velocity
+		w := probeRow{cpt: total / q, cp: static / q, velocity: velocity[i]}
+		angle := nan // between flow and probe
+		if v := w.velocity; b.U != "" {
 			w.speed = math.Sqrt(v[0]*v[0] + orZero(v[1])*orZero(v[1]) + orZero(v[2])*orZero(v[2]))
 			w.cpt = w.cp + w.speed*w.speed
-			if !math.IsNaN(b.Acceptance) && math.Atan2(math.Hypot(v[1], v[2]), v[0]) > b.Acceptance {
-				r.reject(w)
-			}
+			angle = math.Atan2(math.Hypot(v[1], v[2]), v[0])
+		} else {
+			w.speed = math.Sqrt(math.Max(w.cpt-w.cp, 0))
+		}
+		if b.Pitch != "" {
+			sp, cpitch := math.Sincos(c[2][i])
+			sy, cy := math.Sincos(c[3][i])
+			w.velocity = r.lay.Frame.Vector([3]float64{0, w.speed * cpitch * sy, w.speed * sp})
+			w.velocity[0] = w.speed * cpitch * cy
+			angle = math.Acos(math.Min(1, cpitch*cy))
+		}
+		if angle > b.Acceptance {
+			r.out.Counts.Outside++
 			continue
 		}
-		w.cpt = over(c[0][i])
-		w.speed = math.Sqrt(math.Max(w.cpt-w.cp, 0))
-		if math.IsNaN(w.cpt - w.cp) {
-			w.speed = nan
-		}
-		if b.Pitch == "" {
-			continue
-		}
-		sp, cpitch := math.Sincos(c[2][i])
-		sy, cy := math.Sincos(c[3][i])
-		v := r.lay.Frame.Vector([3]float64{0, w.speed * cpitch * sy, w.speed * sp})
-		v[0] = w.speed * cpitch * cy
-		w.velocity = v
-		if !math.IsNaN(b.Acceptance) && math.Acos(math.Min(1, cpitch*cy)) > b.Acceptance {
-			r.reject(w)
-		}
+		out[i] = w
 	}
 	return out, nil
-}
-
-// reject empties a reading outside the probe's acceptance.
-func (r *reduction) reject(w *probeRow) {
-	r.out.Counts.Outside++
-	nan := math.NaN()
-	*w = probeRow{nan, nan, [3]float64{nan, nan, nan}, nan}
 }
 
 // probeVelocity reads velocity components over the stream's speed: a column whose
 // unit is 1 holds that ratio already; else each row is divided by its own speed,
 // √(2q/ρ), where density and q are known, and by the nominal one elsewhere.
 func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
-	nan := math.NaN()
-	out := make([][3]float64, r.n)
-	for i := range out {
-		out[i] = [3]float64{nan, nan, nan}
-	}
+	out := slices.Repeat([][3]float64{noVector}, r.n)
 	for k, ref := range [3]string{b.U, b.V, b.W} {
 		if ref == "" {
 			continue
@@ -154,13 +131,8 @@ func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
 		if err != nil {
 			return nil, err
 		}
-		ratio := false
-		if c.unit != "" {
-			u, err := wake.ParseUnit(c.unit)
-			ratio = err == nil && u.Is(wake.Dimensionless)
-		}
 		d := wake.Velocity
-		if ratio {
+		if u, err := wake.ParseUnit(c.unit); c.unit != "" && err == nil && u.Is(wake.Dimensionless) {
 			d = wake.Dimensionless
 		}
 		v, err := r.read(ref, d, true)
@@ -168,11 +140,11 @@ func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
 			return nil, err
 		}
 		for i, x := range v {
-			if !ratio {
-				speed := r.out.Reference.Speed
-				if rho := r.lay.Reference.Density; r.on(Rows) && rho == rho && r.q[i] > 0 {
-					speed = math.Sqrt(2 * r.q[i] / rho)
-				}
+			speed := r.out.Reference.Speed
+			if rho := r.lay.Reference.Density; r.on(Rows) && !math.IsNaN(rho) && r.q[i] > 0 {
+				speed = math.Sqrt(2 * r.q[i] / rho)
+			}
+			if d == wake.Velocity {
 				x /= speed
 			}
 			out[i][k] = x
@@ -182,42 +154,36 @@ func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
 		return out, nil
 	}
 	for i, v := range out {
-		miss := [3]bool{false, math.IsNaN(v[1]), math.IsNaN(v[2])}
-		w := r.lay.Frame.Vector([3]float64{v[0], orZero(v[1]), orZero(v[2])})
+		out[i] = r.lay.Frame.Vector([3]float64{v[0], orZero(v[1]), orZero(v[2])})
 		for a := wake.AxisY; a <= wake.AxisZ; a++ {
-			if ours, _ := r.lay.Frame.Axis(a); miss[a] {
-				w[ours] = nan
+			if ours, _ := r.lay.Frame.Axis(a); math.IsNaN(v[a]) {
+				out[i][ours] = nan
 			}
 		}
-		out[i] = w
 	}
 	return out, nil
 }
 
 // probeMean averages the readings of a place.
-func (r *reduction) probeMean(b *Probe, rows []probeRow, p int) (Sample, float64) {
-	pl := r.places[p]
+func (r *reduction) probeMean(b *Probe, rows []probeRow, p int) Sample {
 	y, z := onRake(b.Along, b.Across, b.Angle)
-	at := r.lay.place(pl.datum, pl.roll, b.Aft, y, z)
-	s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: b.Name, tube: -1, origin: r.origin(-1), place: p, log: r.number}
+	s := r.sample(p, -1, b.Name, b.Aft, y, z)
 	n := 0.0
-	for _, i := range pl.rows {
+	var sum probeRow
+	for _, i := range r.places[p].rows {
 		w := rows[i]
 		if math.IsNaN(w.speed) {
 			continue
 		}
 		n++
-		s.Cpt += w.cpt
-		s.Cp += w.cp
-		s.Speed += w.speed
+		sum.cpt, sum.cp, sum.speed = sum.cpt+w.cpt, sum.cp+w.cp, sum.speed+w.speed
 		for k := range 3 {
-			s.Velocity[k] += w.velocity[k]
+			sum.velocity[k] += w.velocity[k]
 		}
 	}
-	s.Cpt, s.Cp, s.Speed = s.Cpt/n, s.Cp/n, s.Speed/n
+	s.Cpt, s.Cp, s.Speed, s.Readings = sum.cpt/n, sum.cp/n, sum.speed/n, int(n)
 	for k := range 3 {
-		s.Velocity[k] /= n
+		s.Velocity[k] = sum.velocity[k] / n
 	}
-	s.Readings = int(n)
-	return s, n
+	return s
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/wake"
 )
@@ -161,10 +162,17 @@ func (r *reduction) nominal() error {
 	return nil
 }
 
+// sample is one of tube t, −1 for a probe, at a place, for which x, y and z are on the rake.
+func (r *reduction) sample(place, t int, name string, x, y, z float64) Sample {
+	pl := r.places[place]
+	at := r.lay.place(pl.datum, pl.roll, x, y, z)
+	origin := r.number*(len(r.lay.Tubes)+1) + t + 1
+	return Sample{X: at[0], Y: at[1], Z: at[2], Tube: name, Cp: nan, Velocity: noVector, tube: t, origin: origin, place: place, log: r.number}
+}
+
 // tubeSamples makes one sample of each total tube at each place.
 func (r *reduction) tubeSamples() []Sample {
 	var out []Sample
-	nan := math.NaN()
 	for p, pl := range r.places {
 		for t, tube := range r.lay.Tubes {
 			if tube.Kind != Total {
@@ -175,15 +183,12 @@ func (r *reduction) tubeSamples() []Sample {
 				r.out.Counts.Missing++
 				continue
 			}
-			at := r.lay.place(pl.datum, pl.roll, tube.X, tube.Y, tube.Z)
-			s := Sample{X: at[0], Y: at[1], Z: at[2], Tube: r.tubeName(t), Readings: int(n), Cpt: cpt, Cp: nan, Velocity: [3]float64{nan, nan, nan}, tube: t, origin: r.origin(t), place: p, log: r.number}
+			s := r.sample(p, t, r.tubeName(t), tube.X, tube.Y, tube.Z)
+			s.Cpt, s.Readings = cpt, int(n)
 			s.parts[byNoise] = r.noise[Total] / math.Sqrt(n)
 			s.parts[byZero] = r.sigmaZero[t] / r.qMean
 			if f := r.fillSigma[t]; f != nil {
-				s.State = "filled"
-				for _, i := range pl.rows {
-					s.parts[byFill] = math.Max(s.parts[byFill], f[i])
-				}
+				s.State, s.parts[byFill] = "filled", slices.Max(rowsOf(f, pl.rows))
 			}
 			out = append(out, s)
 		}
@@ -191,13 +196,9 @@ func (r *reduction) tubeSamples() []Sample {
 	return out
 }
 
-// origin numbers the tubes of the logs; −1 is for all probes.
-func (r *reduction) origin(t int) int { return r.number*(len(r.lay.Tubes)+1) + t + 1 }
-
 // budget finishes a sample: speed and standard uncertainties.
 func (r *reduction) budget(p *Sample) {
-	a := p.parts
-	q := r.lay.Uncertainty.Q
+	a, q := p.parts, r.lay.Uncertainty.Q
 	if p.tube < 0 && !math.IsNaN(p.Speed) && math.IsNaN(p.Cpt) {
 		return // a velocity alone, with its own scatter
 	}
