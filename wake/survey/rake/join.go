@@ -13,34 +13,28 @@ const farLogs = 3
 
 // joined makes one reduction of the logs' own: counts and ranges together, each log's
 // steps, tubes and doubts under its name, and the samples of shared positions averaged.
-func joined(parts []*reduction, samples []Sample) (*reduction, []Sample) {
-	all := &reduction{lay: parts[0].lay, off: parts[0].off, log: parts[0].log}
+func joined(parts []*reduction) *reduction {
 	out := *parts[0].out
-	out.Steps, out.Tubes, out.Warnings, out.strips, out.quiet = nil, nil, nil, nil, nil
+	out.Steps, out.Tubes, out.Warnings, out.Samples, out.quiet = nil, nil, nil, nil, nil
+	out.strips = make([]Strip, len(out.strips))
 	out.Rows, out.Counts = RowCounts{}, SampleCounts{}
-	all.out = &out
-	var scatter, dof, q, rows float64
+	all := &reduction{lay: parts[0].lay, off: parts[0].off, log: parts[0].log, out: &out}
+	var scatter, q float64
 	for _, r := range parts {
 		name := r.log.File
 		out.Logs = append(out.Logs, name)
-		n := r.out.Rows
-		out.Rows.WindOn += n.WindOn
-		out.Rows.WindOff += n.WindOff
-		out.Rows.Places += n.Places
-		out.Rows.Repeated += n.Repeated
-		out.Rows.RepeatDOF += n.RepeatDOF
+		to, n := &out.Rows, r.out.Rows
+		to.WindOn, to.WindOff = to.WindOn+n.WindOn, to.WindOff+n.WindOff
+		to.Places, to.Repeated, to.RepeatDOF = to.Places+n.Places, to.Repeated+n.Repeated, to.RepeatDOF+n.RepeatDOF
 		if n.Repeatability != nil {
 			scatter += *n.Repeatability * *n.Repeatability * float64(n.RepeatDOF)
-			dof += float64(n.RepeatDOF)
 		}
-		c := r.out.Counts
-		out.Counts.Outside += c.Outside
-		out.Counts.Missing += c.Missing
-		if ref := r.out.Reference; ref.QMean != nil && out.Reference.QMean != nil {
-			lo, hi := math.Min(*ref.QLow, *out.Reference.QLow), math.Max(*ref.QHigh, *out.Reference.QHigh)
-			out.Reference.QLow, out.Reference.QHigh = &lo, &hi
+		out.Counts.Outside += r.out.Counts.Outside
+		out.Counts.Missing += r.out.Counts.Missing
+		if ref := r.out.Reference; ref.QMean != nil {
+			out.Reference.QLow = finite(math.Min(*ref.QLow, *out.Reference.QLow))
+			out.Reference.QHigh = finite(math.Max(*ref.QHigh, *out.Reference.QHigh))
 			q += *ref.QMean * float64(n.WindOn)
-			rows += float64(n.WindOn)
 		}
 		for _, s := range r.out.Steps {
 			s.Log = name
@@ -51,33 +45,33 @@ func joined(parts []*reduction, samples []Sample) (*reduction, []Sample) {
 			out.Tubes = append(out.Tubes, t)
 		}
 		for k, s := range r.out.strips {
-			if len(out.strips) <= k {
-				out.strips = append(out.strips, Strip{Name: s.Name, State: "good"})
-			}
 			o := &out.strips[k]
-			o.Values, o.Around = append(o.Values, s.Values...), append(o.Around, s.Around...)
+			o.Name, o.Values, o.Around = s.Name, append(o.Values, s.Values...), append(o.Around, s.Around...)
 		}
 		out.quiet = append(out.quiet, r.out.quiet...)
 		out.Warnings = append(out.Warnings, r.out.Warnings...)
+		out.Samples = append(out.Samples, r.out.Samples...)
 		all.places = append(all.places, r.places...)
 	}
-	if dof > 0 {
-		out.Rows.Repeatability = finite(math.Sqrt(scatter / dof))
+	if out.Rows.RepeatDOF > 0 {
+		out.Rows.Repeatability = finite(math.Sqrt(scatter / float64(out.Rows.RepeatDOF)))
 	}
-	if rows > 0 {
-		out.Reference.QMean = finite(q / rows)
+	if out.Reference.QMean != nil {
+		out.Reference.QMean = finite(q / float64(out.Rows.WindOn))
 	}
 	out.Log = strings.Join(out.Logs, "+")
-	return all, all.meet(samples)
+	all.meet()
+	return all
 }
 
 // meet averages samples of different logs at one position, weighted by their readings,
 // and finds how far the logs disagree beyond what their own scatter and zeros tell: the
 // standard uncertainty that a log adds to all of its samples.
-func (r *reduction) meet(samples []Sample) []Sample {
-	places := positions(samples)
+func (r *reduction) meet() {
+	samples := r.out.Samples
+	groups := positions(samples)
 	var squares, expected, sum, pairs float64
-	for _, group := range places {
+	for _, group := range groups {
 		for b, j := range group {
 			for _, i := range group[:b] {
 				x, y := &samples[i], &samples[j]
@@ -85,37 +79,36 @@ func (r *reduction) meet(samples []Sample) []Sample {
 				if x.log == y.log || math.IsNaN(d) {
 					continue
 				}
-				squares += d * d
-				sum += d
-				expected += sq(x.parts[byNoise]) + sq(x.parts[byZero]) + sq(x.parts[byFill]) + sq(y.parts[byNoise]) + sq(y.parts[byZero]) + sq(y.parts[byFill])
 				pairs++
+				squares, sum = squares+d*d, sum+d
+				for _, p := range []*Sample{x, y} {
+					expected += sq(p.parts[byNoise]) + sq(p.parts[byZero]) + sq(p.parts[byFill])
+				}
 			}
 		}
 	}
-	s := Step{Name: Repeats, Unit: "1", Text: fmt.Sprintf("no position is in more than one of the %d logs", len(r.out.Logs))}
 	if pairs == 0 {
-		r.warn("logs-apart", "repeat some positions of one log in the next", "no position is in more than one of the %d logs: whether they agree is not known and in no uncertainty", len(r.out.Logs))
-		r.step(s)
-		return samples
+		text := fmt.Sprintf("no position is in more than one of the %d logs", len(r.out.Logs))
+		r.warn("logs-apart", "repeat some positions of one log in the next", "%s: whether they agree is not known and in no uncertainty", text)
+		r.step(Step{Name: Repeats, Unit: "1", Text: text})
+		return
 	}
-	s.Applied, s.Size = r.on(Repeats), math.Sqrt(squares/pairs)
-	beyond := math.Sqrt(math.Max(0, (squares-expected)/pairs/2))
-	s.Text = fmt.Sprintf("%g pairs of samples of different logs meet at one position: they differ by %.4f q rms, %+.4f q on the mean, %.4f q rms by their own scatter and zeros; each log adds %.4f q to the uncertainty", pairs, s.Size, sum/pairs, math.Sqrt(expected/pairs), beyond)
-	if s.Size > farLogs*math.Sqrt(expected/pairs) {
-		r.warn("logs-disagree", "look for a change of the tunnel, the rake or the model between the logs", "at %g shared positions the logs differ by %.4f q rms, their own scatter and zeros tell of %.4f q", pairs, s.Size, math.Sqrt(expected/pairs))
+	size, own, beyond := math.Sqrt(squares/pairs), math.Sqrt(expected/pairs), math.Sqrt(math.Max(0, (squares-expected)/pairs/2))
+	r.step(Step{Name: Repeats, Unit: "1", Applied: r.on(Repeats), Size: size,
+		Text: fmt.Sprintf("%g pairs of samples of different logs meet at one position: they differ by %.4f q rms, %+.4f q on the mean, %.4f q rms by their own scatter and zeros; each log adds %.4f q to the uncertainty", pairs, size, sum/pairs, own, beyond)})
+	if size > farLogs*own {
+		r.warn("logs-disagree", "look for a change of the tunnel, the rake or the model between the logs", "at %g shared positions the logs differ by %.4f q rms, their own scatter and zeros tell of %.4f q", pairs, size, own)
 	}
-	r.step(s)
 	for i := range samples {
 		samples[i].parts[byLogs] = beyond
 	}
 	if !r.on(Repeats) {
-		return samples
+		return
 	}
-	out := make([]Sample, 0, len(places))
-	for _, group := range places {
-		out = append(out, average(samples, group))
+	r.out.Samples = nil
+	for _, group := range groups {
+		r.out.Samples = append(r.out.Samples, average(samples, group))
 	}
-	return out
 }
 
 // together groups points within reach of a group's first one in every coordinate, in
@@ -198,11 +191,11 @@ func average(samples []Sample, group []int) Sample {
 		total += samples[i].Readings
 	}
 	apart := func(of func(s *Sample) float64) float64 {
-		var ss float64
-		for _, i := range group {
-			ss += sq(of(&samples[i]) * float64(samples[i].Readings) / float64(total))
+		v := make([]float64, len(group))
+		for k, i := range group {
+			v[k] = of(&samples[i]) * float64(samples[i].Readings) / float64(total)
 		}
-		return math.Sqrt(ss)
+		return rss(v...)
 	}
 	out.Cpt = mean(func(s *Sample) float64 { return s.Cpt })
 	out.Cp = mean(func(s *Sample) float64 { return s.Cp })

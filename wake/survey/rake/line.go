@@ -2,7 +2,9 @@ package rake
 
 import (
 	"math"
-	"sort"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
@@ -25,7 +27,7 @@ type LineResult struct {
 	Jones        float64 `json:"jones_m"`
 	Betz         float64 `json:"betz_m"`
 	VelocityOnly float64 `json:"velocity_only_m"`
-	// Gain is the part of Jones where Cpt > 1 (below nought): what the outer flow's
+	// Gain is the part of Jones where Cpt > 1 (below 0): what the outer flow's
 	// scatter takes away.
 	Gain float64 `json:"gain_m"`
 	// Cd are the three over the chord.
@@ -59,79 +61,65 @@ type LineResult struct {
 	Items    []Item  `json:"items"`
 }
 
-// lineGroup is the samples of one line with their coordinate along it.
+// lineGroup is the samples of one line with their coordinate along it, and the first and
+// the last of them along its axis.
 type lineGroup struct {
-	x     float64
-	axis  string
-	index []int
-	at    []float64
+	x           float64
+	axis        string
+	index       []int
+	at          []float64
+	first, last int
 }
 
-// lineGroups sorts samples into lines by x.
+// order sorts the numbers of v by its values, equal ones as they come.
+func order(v []float64) []int {
+	out := make([]int, len(v))
+	floats.ArgsortStable(slices.Clone(v), out)
+	return out
+}
+
+// lineGroups sorts samples into lines by x. An oblique line is measured along itself, from
+// its foot at coordinate 0.
 func lineGroups(samples []Sample) []lineGroup {
-	order := make([]int, len(samples))
-	for i := range order {
-		order[i] = i
+	x, y, z := make([]float64, len(samples)), make([]float64, len(samples)), make([]float64, len(samples))
+	for i, s := range samples {
+		x[i], y[i], z[i] = s.X, s.Y, s.Z
 	}
-	sort.SliceStable(order, func(a, b int) bool { return samples[order[a]].X < samples[order[b]].X })
 	var out []lineGroup
-	for k, i := range order {
-		if k == 0 || samples[i].X-samples[order[k-1]].X > sameLength {
-			out = append(out, lineGroup{x: samples[i].X})
+	before := math.Inf(-1)
+	for _, i := range order(x) {
+		if x[i]-before > sameLength {
+			out = append(out, lineGroup{x: x[i], axis: "y"})
 		}
+		before = x[i]
 		g := &out[len(out)-1]
 		g.index = append(g.index, i)
 	}
 	for k := range out {
 		g := &out[k]
-		y, z := spread(samples, g.index)
-		g.axis = "y"
-		if z > y {
-			g.axis = "z"
+		var wide, high float64
+		var bottom, top int
+		g.first, g.last, wide = extremes(y, g.index)
+		if bottom, top, high = extremes(z, g.index); high > wide {
+			g.axis, g.first, g.last = "z", bottom, top
 		}
-		// An oblique line is measured along itself, from its foot at coordinate 0.
-		length := math.Hypot(y, z)
 		cy, cz := 1.0, 0.0
-		if length > 0 {
-			first, last := extremes(samples, g.index, g.axis)
-			dy, dz := samples[last].Y-samples[first].Y, samples[last].Z-samples[first].Z
-			if d := math.Hypot(dy, dz); d > 0 {
-				cy, cz = dy/d, dz/d
-			}
+		dy, dz := y[g.last]-y[g.first], z[g.last]-z[g.first]
+		if d := math.Hypot(dy, dz); d > 0 {
+			cy, cz = dy/d, dz/d
 		}
 		for _, i := range g.index {
-			g.at = append(g.at, samples[i].Y*cy+samples[i].Z*cz)
+			g.at = append(g.at, y[i]*cy+z[i]*cz)
 		}
 	}
 	return out
 }
 
-func spread(samples []Sample, index []int) (y, z float64) {
-	y0, y1, z0, z1 := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
-	for _, i := range index {
-		s := samples[i]
-		y0, y1, z0, z1 = math.Min(y0, s.Y), math.Max(y1, s.Y), math.Min(z0, s.Z), math.Max(z1, s.Z)
-	}
-	return y1 - y0, z1 - z0
-}
-
-func extremes(samples []Sample, index []int, axis string) (first, last int) {
-	of := func(i int) float64 {
-		if axis == "z" {
-			return samples[i].Z
-		}
-		return samples[i].Y
-	}
-	first, last = index[0], index[0]
-	for _, i := range index {
-		if of(i) < of(first) {
-			first = i
-		}
-		if of(i) > of(last) {
-			last = i
-		}
-	}
-	return first, last
+// extremes are the least and the largest of some values, and how far they are apart.
+func extremes(v []float64, index []int) (first, last int, span float64) {
+	some := rowsOf(v, index)
+	first, last = index[floats.MinIdx(some)], index[floats.MaxIdx(some)]
+	return first, last, v[last] - v[first]
 }
 
 // collinear reports whether all samples lie on one line within 1e-3 of its length.
@@ -140,21 +128,18 @@ func collinear(samples []Sample) bool {
 	if len(g) != 1 || len(samples) < 2 {
 		return false
 	}
-	first, last := extremes(samples, g[0].index, g[0].axis)
-	a, b := samples[first], samples[last]
-	d := math.Hypot(b.Y-a.Y, b.Z-a.Z)
-	for _, s := range samples {
-		if off := math.Abs((b.Y-a.Y)*(s.Z-a.Z) - (b.Z-a.Z)*(s.Y-a.Y)); off > 1e-3*d*d {
-			return false
-		}
-	}
-	return true
+	a, b := samples[g[0].first], samples[g[0].last]
+	y, z := b.Y-a.Y, b.Z-a.Z
+	return !slices.ContainsFunc(samples, func(s Sample) bool {
+		return math.Abs(y*(s.Z-a.Z)-z*(s.Y-a.Y)) > 1e-3*sq(math.Hypot(y, z))
+	})
 }
 
 // linePressure gives the samples of lines their Cp where the layout has a rule:
 // ambient is 0; edges takes Bernoulli's law at the two ends of each line,
 // Cp = 1 − u_e², and u_e² linear between them.
-func (r *reduction) linePressure(samples []Sample) {
+func (r *reduction) linePressure() {
+	samples := r.out.Samples
 	if r.out.Kind != "line" || r.lay.Line == nil {
 		return
 	}
@@ -169,15 +154,7 @@ func (r *reduction) linePressure(samples []Sample) {
 		}
 	case "edges":
 		for _, g := range lineGroups(samples) {
-			first, last := 0, 0
-			for k := range g.at {
-				if g.at[k] < g.at[first] {
-					first = k
-				}
-				if g.at[k] > g.at[last] {
-					last = k
-				}
-			}
+			first, last := floats.MinIdx(g.at), floats.MaxIdx(g.at)
 			a, b := samples[g.index[first]], samples[g.index[last]]
 			if a.tube >= 0 || b.tube >= 0 || !(g.at[last] > g.at[first]) {
 				r.warn("edges-need-velocity", "use pressure = \"measured\" or \"ambient\" in [line]", "the pressure rule edges needs velocities at the ends of the line at x = %.4g m", g.x)
@@ -195,17 +172,14 @@ func (r *reduction) linePressure(samples []Sample) {
 
 // lines integrates every line.
 func (r *reduction) lines() {
-	rule := lineLayout{Chord: math.NaN(), Pressure: "measured", Threshold: 0.01}
+	rule := lineLayout{Chord: nan, Pressure: "measured", Threshold: 0.01}
 	if r.lay.Line != nil {
 		rule = *r.lay.Line
 	}
-	if r.out.Velocity == "components" && rule.Pressure == "measured" {
-		for _, s := range r.out.Samples {
-			if math.IsNaN(s.Cpt) {
-				r.warn("no-pressure", "add pressure = \"edges\" or \"ambient\" to [line], or a static column", "velocities without any pressure: no drag can be had from them")
-				return
-			}
-		}
+	bare := slices.ContainsFunc(r.out.Samples, func(s Sample) bool { return math.IsNaN(s.Cpt) })
+	if r.out.Velocity == "components" && rule.Pressure == "measured" && bare {
+		r.warn("no-pressure", "add pressure = \"edges\" or \"ambient\" to [line], or a static column", "velocities without any pressure: no drag can be had from them")
+		return
 	}
 	for _, g := range lineGroups(r.out.Samples) {
 		if l := r.line(g, rule); l != nil {
@@ -223,14 +197,9 @@ type linePoint struct {
 }
 
 func (r *reduction) points(g lineGroup) []linePoint {
-	order := make([]int, len(g.index))
-	for k := range order {
-		order[k] = k
-	}
-	sort.SliceStable(order, func(a, b int) bool { return g.at[order[a]] < g.at[order[b]] })
 	var out []linePoint
 	many := 1.0
-	for _, k := range order {
+	for _, k := range order(g.at) {
 		s := &r.out.Samples[g.index[k]]
 		if math.IsNaN(s.Cpt) {
 			continue
@@ -351,63 +320,53 @@ const edgeRun = 3
 // lineShape finds edges, centre and half-width.
 func (r *reduction) lineShape(l *LineResult, p []linePoint, threshold float64) {
 	n := len(p)
-	var noise float64
-	for _, x := range p {
-		noise = math.Max(noise, x.s.parts[byNoise])
-	}
-	l.Threshold = math.Max(threshold, 3*noise)
-	edge := func(from, step int) (float64, bool) {
-		run := 0
-		for k := from; k >= 0 && k < n; k += step {
-			if !(1-p[k].cpt > l.Threshold) {
-				run = 0
-				continue
-			}
-			if run++; run < edgeRun {
-				continue
-			}
-			i := k - step*(edgeRun-1) // the first of the run
-			o := i - step
-			if o < 0 || o >= n {
-				return 0, false
-			}
-			a, b := 1-p[o].cpt, 1-p[i].cpt
-			return p[o].at + (l.Threshold-a)/(b-a)*(p[i].at-p[o].at), true
+	deficit := make([]float64, n)
+	l.Threshold = threshold
+	for k, x := range p {
+		l.Threshold = math.Max(l.Threshold, 3*x.s.parts[byNoise])
+		if x.outer > 0 {
+			deficit[k] = 1 - x.u/x.outer
 		}
-		return 0, false
 	}
-	a, okA := edge(0, 1)
-	b, okB := edge(n-1, -1)
+	a, okA := edge(p, 0, 1, l.Threshold)
+	b, okB := edge(p, n-1, -1, l.Threshold)
 	if okA && okB && a < b {
 		l.Edges = &[2]float64{a, b}
 	} else {
 		r.warn("wake-not-held", "traverse until the total pressure is that of the stream", "the line at x = %.4g m does not reach out of the wake on both sides (loss above %.3g)", l.Position, l.Threshold)
 	}
-	d := make([]float64, n)
-	top := 0
-	for k, x := range p {
-		if x.outer > 0 {
-			d[k] = 1 - x.u/x.outer
-		}
-		if d[k] > d[top] {
-			top = k
-		}
-	}
-	l.Centre, l.Deficit = p[top].at, d[top]
-	half := func(step int) (float64, bool) {
-		for k := top; k+step >= 0 && k+step < n; k += step {
-			if d[k+step] <= d[top]/2 {
-				f := (d[k] - d[top]/2) / (d[k] - d[k+step])
-				return p[k].at + f*(p[k+step].at-p[k].at), true
+	top := floats.MaxIdx(deficit)
+	l.Centre, l.Deficit = p[top].at, deficit[top]
+	half := func(step int) float64 {
+		for k := top; l.Deficit > 0 && k+step >= 0 && k+step < n; k += step {
+			if deficit[k+step] <= l.Deficit/2 {
+				f := (deficit[k] - l.Deficit/2) / (deficit[k] - deficit[k+step])
+				return p[k].at + f*(p[k+step].at-p[k].at)
 			}
 		}
-		return 0, false
+		return nan
 	}
-	if d[top] > 0 {
-		a, okA := half(-1)
-		b, okB := half(1)
-		if okA && okB {
-			l.HalfWidth = finite((b - a) / 2)
+	l.HalfWidth = finite((half(1) - half(-1)) / 2)
+}
+
+// edge goes along a line until the loss exceeds the threshold edgeRun samples running.
+func edge(p []linePoint, from, step int, threshold float64) (at float64, ok bool) {
+	run := 0
+	for k := from; k >= 0 && k < len(p); k += step {
+		if !(1-p[k].cpt > threshold) {
+			run = 0
+			continue
 		}
+		if run++; run < edgeRun {
+			continue
+		}
+		i := k - step*(edgeRun-1) // the first of the run
+		o := i - step
+		if o < 0 || o >= len(p) {
+			return 0, false
+		}
+		a, b := 1-p[o].cpt, 1-p[i].cpt
+		return p[o].at + (threshold-a)/(b-a)*(p[i].at-p[o].at), true
 	}
+	return 0, false
 }

@@ -24,14 +24,9 @@ type probeRow struct {
 var noRow = probeRow{nan, nan, noVector, nan}
 
 // probeSamples makes one sample of each probe at each place.
-func (r *reduction) probeSamples() ([]Sample, error) {
-	var out []Sample
-	for b := range r.lay.Probes {
-		rows, err := r.probeRows(&r.lay.Probes[b])
-		if err != nil {
-			return nil, err
-		}
-		start := len(out)
+func (r *reduction) probeSamples() {
+	for b, rows := range r.probes {
+		start := len(r.out.Samples)
 		var ss, dof float64
 		for p, pl := range r.places {
 			s := r.probeMean(&r.lay.Probes[b], rows, p)
@@ -45,18 +40,29 @@ func (r *reduction) probeSamples() ([]Sample, error) {
 				}
 			}
 			dof += float64(s.Readings - 1)
-			out = append(out, s)
+			r.out.Samples = append(r.out.Samples, s)
 		}
-		if dof == 0 && len(out) > start {
+		if dof == 0 && len(r.out.Samples) > start {
 			r.warn("no-repeats", "measure some positions twice", "%s measured no position twice: how well its readings repeat is not known and in no uncertainty", r.lay.Probes[b].Name)
 		}
-		for i := start; dof > 0 && i < len(out); i++ {
-			s := &out[i]
+		for i := start; dof > 0 && i < len(r.out.Samples); i++ {
+			s := &r.out.Samples[i]
 			s.SigmaSpeed = math.Sqrt(ss/dof) / math.Sqrt(float64(s.Readings))
 			s.parts[byNoise] = 2 * s.Speed * s.SigmaSpeed
 		}
 	}
-	return out, nil
+}
+
+// readProbes reads all probes.
+func (r *reduction) readProbes() error {
+	for b := range r.lay.Probes {
+		rows, err := r.probeRows(&r.lay.Probes[b])
+		if err != nil {
+			return err
+		}
+		r.probes = append(r.probes, rows)
+	}
+	return nil
 }
 
 // probeRows reads a probe's columns and forms coefficients row by row. A reading outside

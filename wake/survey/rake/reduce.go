@@ -47,98 +47,96 @@ func Reduce(ctx context.Context, logs []*Log, lay *Layout, opt Options) (*Result
 	return out, worth(ctx, logs, lay, off, out)
 }
 
+// ofLog are the corrections of a log in their order, after what is read; each says what it
+// did by r.step, and leaves its error in the parts of the samples.
+var ofLog = []func(*reduction){
+	(*reduction).zeros,          // zero, drift: p − p₀(t)
+	(*reduction).normalise,      // rows: p/q of the row
+	(*reduction).judge,          // tubes: three tests
+	(*reduction).fill,           // fill: between the tubes on both sides
+	(*reduction).group,          // repeats: rows at one position
+	(*reduction).tubeSamples,    //
+	(*reduction).probeSamples,   //
+	(*reduction).overlaps,       // repeats: tubes at one position
+	(*reduction).staticPressure, // static: between the static tubes
+}
+
+// ofSamples are the corrections that need neighbouring samples, of all logs together, and
+// what follows from the corrected ones.
+var ofSamples = []func(*reduction){
+	(*reduction).linePressure,
+	(*reduction).shear, // displacement: Cpt − δ|∇Cpt|
+	(*reduction).wall,  // wall: u/(1+Δu/u)
+	(*reduction).settle,
+	(*reduction).integrate,
+	(*reduction).geometry,
+}
+
 func reduce(logs []*Log, lay *Layout, off map[Correction]bool) (*Result, error) {
 	parts := make([]*reduction, len(logs))
-	var samples []Sample
 	for k, log := range logs {
-		r := &reduction{log: log, lay: lay, off: off, number: k, out: &Result{Log: log.File, Layout: lay.File, Title: lay.Title, Kind: "plane"}}
-		list, err := r.readings()
-		if err != nil {
-			return nil, err
+		r := &reduction{log: log, lay: lay, off: off, number: k, out: &Result{Log: log.File, Layout: lay.File, Title: lay.Title, Kind: "plane", sigmaQ: lay.Uncertainty.Q}}
+		for _, read := range []func() error{r.readRows, r.readTubes, r.nominal, r.readProbes} {
+			if err := read(); err != nil {
+				return nil, err
+			}
 		}
-		parts[k], samples = r, append(samples, list...)
+		for _, correct := range ofLog {
+			correct(r)
+		}
+		if n := r.out.Counts; len(r.out.Samples) == 0 {
+			return nil, log.fail(0, 0, fmt.Sprintf("no sample is left: %d readings missing or of tubes at fault, %d outside the acceptance of a probe", n.Missing, n.Outside), "switch the correction tubes off to see the readings, and check columns, frame and acceptance")
+		}
+		parts[k] = r
 	}
 	r := parts[0]
 	if len(parts) > 1 {
-		r, samples = joined(parts, samples)
+		r = joined(parts)
 	}
-	r.settle(samples)
-	r.out.sigmaQ = r.lay.Uncertainty.Q
+	if lay.Line != nil || collinear(r.out.Samples) {
+		r.out.Kind = "line"
+	}
+	for _, correct := range ofSamples {
+		correct(r)
+	}
+	return r.out, nil
+}
+
+// settle finishes the samples: speeds, uncertainties, counts.
+func (r *reduction) settle() {
+	r.out.Velocity = "components"
+	c := &r.out.Counts
+	c.Kept = len(r.out.Samples)
+	for i := range r.out.Samples {
+		p := &r.out.Samples[i]
+		r.budget(p)
+		if math.IsNaN(p.Velocity[0]) {
+			r.out.Velocity = "speed"
+		}
+		switch p.State {
+		case "reversed":
+			c.Reversed++
+		case "filled":
+			c.Filled++
+		}
+	}
+	if r.out.Velocity == "speed" {
+		r.warn("speed-not-u", "measure the flow angles, or keep to stations where they are small", "the velocity is |V| from total and static pressure, not its axial component u: it reads high by (v²+w²)/2u² of u")
+	}
+	if c.Reversed > 0 {
+		r.warn("reversed", "survey further downstream, or with a probe that accepts reversed flow", "%d of %d samples have Cpt below Cp within their noise: the flow is reversed or across the tube, the speed is set to 0 there", c.Reversed, c.Kept)
+	}
+	if c.Outside > 0 {
+		r.warn("outside-acceptance", "align the probe with the flow or use one with a wider cone", "%d readings are outside the probe's acceptance and were left out", c.Outside)
+	}
+}
+
+func (r *reduction) integrate() {
 	if r.out.Kind == "line" {
 		r.lines()
 	} else {
 		r.plane()
 	}
-	r.geometry()
-	return r.out, nil
-}
-
-// readings takes one log to samples with their pressures, which still need what
-// neighbouring samples tell.
-func (r *reduction) readings() ([]Sample, error) {
-	if err := r.readRows(); err != nil {
-		return nil, err
-	}
-	if err := r.readTubes(); err != nil {
-		return nil, err
-	}
-	if err := r.nominal(); err != nil {
-		return nil, err
-	}
-	r.zeros()
-	r.normalise()
-	r.keepStrips()
-	r.judge()
-	r.group()
-	samples := r.tubeSamples()
-	probes, err := r.probeSamples()
-	if err != nil {
-		return nil, err
-	}
-	samples = append(samples, probes...)
-	if len(samples) == 0 {
-		return nil, r.log.fail(0, 0, fmt.Sprintf("no sample is left: %d readings missing or of tubes at fault, %d outside the acceptance of a probe", r.out.Counts.Missing, r.out.Counts.Outside), "switch the correction tubes off to see the readings, and check columns, frame and acceptance")
-	}
-	samples = r.overlaps(samples)
-	r.staticPressure(samples)
-	return samples, nil
-}
-
-// settle corrects and finishes the samples.
-func (r *reduction) settle(samples []Sample) {
-	if r.lay.Line != nil || collinear(samples) {
-		r.out.Kind = "line"
-	}
-	r.linePressure(samples)
-	r.shear(samples)
-	r.wall(samples)
-	r.out.Velocity = "components"
-	components := true
-	for i := range samples {
-		p := &samples[i]
-		r.budget(p)
-		if p.Velocity[0] != p.Velocity[0] {
-			components = false
-		}
-		if p.State == "reversed" {
-			r.out.Counts.Reversed++
-		}
-		if p.State == "filled" {
-			r.out.Counts.Filled++
-		}
-	}
-	r.out.Counts.Kept = len(samples)
-	if !components {
-		r.out.Velocity = "speed"
-		r.warn("speed-not-u", "measure the flow angles, or keep to stations where they are small", "the velocity is |V| from total and static pressure, not its axial component u: it reads high by (v²+w²)/2u² of u")
-	}
-	if n := r.out.Counts.Reversed; n > 0 {
-		r.warn("reversed", "survey further downstream, or with a probe that accepts reversed flow", "%d of %d samples have Cpt below Cp within their noise: the flow is reversed or across the tube, the speed is set to 0 there", n, len(samples))
-	}
-	if n := r.out.Counts.Outside; n > 0 {
-		r.warn("outside-acceptance", "align the probe with the flow or use one with a wider cone", "%d readings are outside the probe's acceptance and were left out", n)
-	}
-	r.out.Samples = samples
 }
 
 // nominal fixes the stream that velocities and pressures are given for: the layout's
@@ -171,8 +169,7 @@ func (r *reduction) sample(place, t int, name string, x, y, z float64) Sample {
 }
 
 // tubeSamples makes one sample of each total tube at each place.
-func (r *reduction) tubeSamples() []Sample {
-	var out []Sample
+func (r *reduction) tubeSamples() {
 	for p, pl := range r.places {
 		for t, tube := range r.lay.Tubes {
 			if tube.Kind != Total {
@@ -190,10 +187,9 @@ func (r *reduction) tubeSamples() []Sample {
 			if f := r.fillSigma[t]; f != nil {
 				s.State, s.parts[byFill] = "filled", slices.Max(rowsOf(f, pl.rows))
 			}
-			out = append(out, s)
+			r.out.Samples = append(r.out.Samples, s)
 		}
 	}
-	return out
 }
 
 // budget finishes a sample: speed and standard uncertainties.
@@ -223,7 +219,8 @@ func (r *reduction) budget(p *Sample) {
 }
 
 // overlaps finds samples of different tubes at one position, and averages them.
-func (r *reduction) overlaps(samples []Sample) []Sample {
+func (r *reduction) overlaps() {
+	samples := r.out.Samples
 	groups := positions(samples)
 	var ss, pairs float64
 	for _, group := range groups {
@@ -235,7 +232,7 @@ func (r *reduction) overlaps(samples []Sample) []Sample {
 		}
 	}
 	if pairs == 0 {
-		return samples
+		return
 	}
 	agreed := math.Sqrt(ss / pairs)
 	for k := range r.out.Steps {
@@ -245,9 +242,9 @@ func (r *reduction) overlaps(samples []Sample) []Sample {
 		}
 	}
 	if !r.on(Repeats) {
-		return samples
+		return
 	}
-	var out []Sample
+	r.out.Samples = nil
 	for _, group := range groups {
 		o := samples[group[0]]
 		for _, i := range group[1:] {
@@ -263,9 +260,8 @@ func (r *reduction) overlaps(samples []Sample) []Sample {
 				o.State, o.parts[byFill] = "filled", s.parts[byFill]/2
 			}
 		}
-		out = append(out, o)
+		r.out.Samples = append(r.out.Samples, o)
 	}
-	return out
 }
 
 // keepStrips keeps the coefficients as read, for charts.

@@ -40,6 +40,7 @@ type reduction struct {
 	still []bool    // wind-off
 	qMean float64   // over wind-on rows
 
+	probes  [][]probeRow
 	reading [][]float64 // by tube and row, Pa against p_ref
 	// sigmaZero is each tube's standard uncertainty of its zero, Pa.
 	sigmaZero []float64
@@ -360,6 +361,7 @@ func (r *reduction) normalise() {
 		}
 	}
 	r.step(s)
+	r.keepStrips()
 }
 
 func (r *reduction) step(s Step) {

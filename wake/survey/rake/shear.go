@@ -3,7 +3,9 @@ package rake
 import (
 	"fmt"
 	"math"
-	"sort"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"wakeledger/wake"
 )
@@ -55,34 +57,31 @@ func wallFactor(y, diameter float64) float64 {
 // slopes gives |∇Cpt| at the samples, 1/m, across the surveyed plane or along the
 // line; NaN where neighbours lack. Samples at one position share a value.
 func (r *reduction) slopes(samples []Sample) []float64 {
-	n := 0
+	homes := 0
 	for _, s := range samples {
-		n = max(n, s.home+1)
+		homes = max(homes, s.home+1)
 	}
-	sum, many := make([]float64, n), make([]float64, n)
-	at := make([][3]float64, n)
+	cpt, many := make([]float64, homes), make([]float64, homes)
+	at := make([][3]float64, homes)
 	for _, s := range samples {
 		if !math.IsNaN(s.Cpt) {
-			sum[s.home] += s.Cpt
+			cpt[s.home] += s.Cpt
 			many[s.home]++
 			at[s.home] = [3]float64{s.X, s.Y, s.Z}
 		}
 	}
-	slope := make([]float64, n)
-	for k := range slope {
-		slope[k] = math.NaN()
-		sum[k] /= many[k]
-	}
-	if r.out.Kind == "line" {
-		for _, l := range lineGroups(samples) {
-			home := make([]int, 0, len(l.index))
-			for _, i := range l.index {
-				home = append(home, samples[i].home)
-			}
-			lineSlopes(l.at, home, sum, slope)
-		}
+	floats.Div(cpt, many) // NaN where nothing is known
+	slope := slices.Repeat([]float64{nan}, homes)
+	if r.out.Kind != "line" {
+		planeSlopes(at, cpt, slope)
 	} else {
-		planeSlopes(at, sum, slope)
+		for _, l := range lineGroups(samples) {
+			home := make([]int, len(l.index))
+			for k, i := range l.index {
+				home[k] = samples[i].home
+			}
+			lineSlopes(l.at, home, cpt, slope)
+		}
 	}
 	out := make([]float64, len(samples))
 	for i, s := range samples {
@@ -115,31 +114,17 @@ func planeSlopes(at [][3]float64, f, slope []float64) {
 		dx, dy := p.Mesh.Gradient(p.Field[wake.Cpt])
 		for i, k := range p.Errors[0].Group {
 			// A missing derivative in one direction leaves the other.
-			gx, gy := dx[i], dy[i]
-			if math.IsNaN(gx) {
-				gx = 0
-			}
-			if math.IsNaN(gy) {
-				gy = 0
-			}
-			slope[k] = math.Hypot(gx, gy)
+			slope[k] = math.Hypot(orZero(dx[i]), orZero(dy[i]))
 		}
 	}
 }
 
 // lineSlopes differentiates along a line: the parabola through three neighbours.
 func lineSlopes(at []float64, home []int, f, slope []float64) {
-	order := make([]int, 0, len(at))
-	for i := range at {
-		if !math.IsNaN(f[home[i]]) {
-			order = append(order, i)
-		}
-	}
-	sort.SliceStable(order, func(a, b int) bool { return at[order[a]] < at[order[b]] })
 	var xs []float64
 	var hs []int
-	for _, i := range order {
-		if n := len(hs); n > 0 && hs[n-1] == home[i] {
+	for _, i := range order(at) {
+		if n := len(hs); math.IsNaN(f[home[i]]) || n > 0 && hs[n-1] == home[i] {
 			continue
 		}
 		xs, hs = append(xs, at[i]), append(hs, home[i])
@@ -163,27 +148,24 @@ func lineSlopes(at []float64, home []int, f, slope []float64) {
 // tube's own place: Cpt − δ|∇Cpt|, first order in δ, so that a lattice of tubes stays
 // one. Its standard uncertainty is 30 % of the shift, and with the faded law also what
 // the unfaded displacement would be more, as a rectangular distribution (over √12):
-// which law holds in a wake is not settled.
-func (r *reduction) shear(samples []Sample) {
-	s := Step{Name: Displacement, Unit: "1"}
-	slope := r.slopes(samples)
-	var largest, far, n, sum float64
+// which law holds in a wake is not settled. Left in, all of it is uncertainty.
+func (r *reduction) shear() {
+	s := Step{Name: Displacement, Unit: "1", Text: "no total tubes"}
+	slope := r.slopes(r.out.Samples)
+	var far, n, sum float64
 	var sized, unsized bool
-	for i := range samples {
-		p := &samples[i]
-		if !math.IsNaN(slope[i]) {
+	for i := range r.out.Samples {
+		p := &r.out.Samples[i]
+		known := !math.IsNaN(slope[i])
+		if known {
 			p.parts[byPosition] = r.lay.Uncertainty.Position * slope[i]
 		}
 		if p.tube < 0 {
 			continue
 		}
 		tube := r.lay.Tubes[p.tube]
-		if math.IsNaN(tube.Diameter) {
-			unsized = true
-			continue
-		}
-		sized = true
-		if math.IsNaN(slope[i]) {
+		sized, unsized = sized || !math.IsNaN(tube.Diameter), unsized || math.IsNaN(tube.Diameter)
+		if !known || math.IsNaN(tube.Diameter) {
 			continue
 		}
 		whole := displacement(tube.Diameter, tube.Bore)
@@ -192,56 +174,52 @@ func (r *reduction) shear(samples []Sample) {
 			u := math.Sqrt(math.Max(p.Cpt-orZero(p.Cp), 0))
 			delta *= fade(tube.Diameter, u, slope[i]/(2*math.Max(u, 1e-9)))
 		}
-		shift := -delta * slope[i]
-		rest := (whole - delta) * slope[i] / math.Sqrt(12)
+		shift := delta * slope[i]
 		if !r.on(Displacement) {
-			// Left in: all of it is uncertainty.
-			p.parts[byShear] = math.Abs(shift) / math.Sqrt(3)
+			p.parts[byShear] = shift / math.Sqrt(3)
 			continue
 		}
-		p.Cpt += shift
-		p.parts[byShear] = math.Hypot(displacementShare*shift, rest)
-		largest, far = math.Max(largest, -shift), math.Max(far, delta)
+		p.Cpt -= shift
+		p.parts[byShear] = math.Hypot(displacementShare*shift, (whole-delta)*slope[i]/math.Sqrt(12))
+		s.Size, far = math.Max(s.Size, shift), math.Max(far, delta)
 		sum += shift * shift
 		n++
 	}
 	s.Applied = n > 0
-	s.Size = largest
 	switch {
-	case !sized && !unsized:
-		s.Text = "no total tubes"
-	case !sized:
+	case sized:
+		s.Text = fmt.Sprintf("up to %.2f mm toward higher velocity (%s law, ±30 %%), Cpt lower by up to %.4f, rms %.4f", 1000*far, r.lay.Corrections.Law, s.Size, math.Sqrt(sum/math.Max(n, 1)))
+	case unsized:
 		s.Text = "the diameter of the tubes is not known"
 		r.warn("no-diameter", "add diameter and bore to [[tubes]]", "the diameter of the total tubes is not known: the displacement of their effective centre is not corrected")
-	default:
-		s.Text = fmt.Sprintf("up to %.2f mm toward higher velocity (%s law, ±30 %%), Cpt lower by up to %.4f, rms %.4f", 1000*far, r.lay.Corrections.Law, largest, math.Sqrt(sum/math.Max(n, 1)))
 	}
 	r.step(s)
 }
 
 // wall corrects tubes near the floor.
-func (r *reduction) wall(samples []Sample) {
+func (r *reduction) wall() {
 	near := 0
 	s := Step{Name: Wall, Unit: "1", Text: "the layout names no floor"}
-	if !math.IsNaN(r.lay.Corrections.Floor) {
-		for i := range samples {
-			p := &samples[i]
-			if p.tube < 0 || math.IsNaN(r.lay.Tubes[p.tube].Diameter) {
-				continue
-			}
-			f := wallFactor(p.Z-r.lay.Corrections.Floor, r.lay.Tubes[p.tube].Diameter)
-			if f == 1 {
-				continue
-			}
-			near++
-			s.Size = math.Max(s.Size, f-1)
-			if r.on(Wall) && p.Cpt > orZero(p.Cp) {
-				p.Cpt = orZero(p.Cp) + (p.Cpt-orZero(p.Cp))*f*f
-			}
-		}
-		s.Applied = near > 0
+	floor := r.lay.Corrections.Floor
+	if !math.IsNaN(floor) {
 		s.Text = "no tube is within two diameters of the floor"
 	}
+	for i := range r.out.Samples {
+		p := &r.out.Samples[i]
+		if p.tube < 0 {
+			continue
+		}
+		f := wallFactor(p.Z-floor, r.lay.Tubes[p.tube].Diameter)
+		if f == 1 {
+			continue
+		}
+		near++
+		s.Size = math.Max(s.Size, f-1)
+		if r.on(Wall) && p.Cpt > orZero(p.Cp) {
+			p.Cpt = orZero(p.Cp) + (p.Cpt-orZero(p.Cp))*f*f
+		}
+	}
+	s.Applied = near > 0
 	if s.Size > 0 {
 		s.Text = fmt.Sprintf("%d places within two tube diameters of the floor, speed up to %.2f %% higher", near, 100*s.Size)
 	}

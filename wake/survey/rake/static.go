@@ -213,7 +213,8 @@ func (s *statics) moved(j, place int, move [3]float64) shifted {
 }
 
 // staticPressure gives every tube sample its Cp and reports the step.
-func (r *reduction) staticPressure(samples []Sample) {
+func (r *reduction) staticPressure() {
+	samples := r.out.Samples
 	step := Step{Name: Static, Unit: "1"}
 	s := newStatics(r)
 	tubes := slices.ContainsFunc(samples, func(p Sample) bool { return p.tube >= 0 })

@@ -121,7 +121,6 @@ func (r *reduction) judge() {
 		s.Text = strings.Join(found, ", ")
 	}
 	r.step(s)
-	r.fill()
 }
 
 // judgeTube sets the state of a tube by its response, the usual one, and the spread of all.
@@ -339,6 +338,9 @@ func (r *reduction) lag(t int) (a, sigma float64, pairs int) {
 // uncertainty is the root mean square by which the same interpolation misses the good
 // tubes around, in the same row.
 func (r *reduction) fill() {
+	if len(r.coef) == 0 {
+		return
+	}
 	good := func(k int) bool { return !r.bad[k] }
 	var filled, left []string
 	for t, rep := range r.out.Tubes {
