@@ -1,9 +1,12 @@
 package structure
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"wakeledger/grid"
 	"wakeledger/wake"
@@ -138,29 +141,7 @@ func Find(f *Field, opt Options) (*Set, error) {
 	if err != nil {
 		return nil, err
 	}
-	if opt.Prominence == 0 {
-		opt.Prominence = defaultProminence
-	}
-	if opt.LeastArea == 0 {
-		h := f.Mesh.Spacing()
-		opt.LeastArea = leastCells * h * h
-	}
-	signs := []float64{1}
-	if opt.Criterion == ByWeight {
-		if opt.Threshold == 0 {
-			opt.Threshold = DefaultThreshold
-		}
-	} else {
-		signs = []float64{1, -1}
-		if opt.Threshold == 0 {
-			for _, x := range v {
-				if a := math.Abs(x); a > opt.Threshold && !math.IsInf(a, 0) {
-					opt.Threshold = a
-				}
-			}
-			opt.Threshold *= vortexPart
-		}
-	}
+	signs := opt.fill(f, v)
 	out := &Set{
 		Criterion: opt.Criterion.String(), Threshold: opt.Threshold, Level: f.Level, field: f, Structures: []Structure{},
 		Rule: fmt.Sprintf("%s >= %.4g; a peak p is divided from a higher one at a saddle s when p-s >= %.3g p and p-s >= %.3g; at least %.3g m2",
@@ -172,24 +153,29 @@ func Find(f *Field, opt Options) (*Set, error) {
 	if opt.Criterion == ByWeight {
 		out.Weight = f.WeightName
 	}
+	var found []*decomposition
 	if opt.Threshold > 0 {
 		for _, sign := range signs {
-			out.add(v, sign, opt)
+			found = append(found, decompose(f, v, sign, opt))
 		}
+		out.gather(found)
 	}
 	if f.Local != nil {
 		total := f.total(f.Local)
 		out.Total = &total
-		if out.Rest == nil || len(signs) > 1 || f.Mesh.SampleArea != nil {
+		rest := total
+		if len(found) == 1 && f.Mesh.SampleArea == nil {
+			_, g := f.Mesh.Nodal(f.Local)
+			rest = f.Scale * (found[0].rest.drag.Value() + found[0].mesh.wholeIntegral(g))
+		} else {
 			// The parts of two signs are integrated one after the other, each with a rest of
 			// its own, and elements need not have the areas that are stated for the samples:
 			// what no part holds is then the difference.
-			rest := total
 			for _, s := range out.Structures {
 				rest -= *s.DragArea
 			}
-			out.Rest = &rest
 		}
+		out.Rest = &rest
 	}
 	h, w := f.Mesh.Spacing(), f.Mesh.Window()
 	if step := grid.RasterStep(w, h); step > h {
@@ -204,82 +190,58 @@ func Find(f *Field, opt Options) (*Set, error) {
 			Cure: "lower the threshold",
 		})
 	}
-	out.order()
 	out.name(opt)
 	out.mirrors(opt)
 	return out, nil
 }
 
-// add finds the structures of one sign.
-func (out *Set) add(v []float64, sign float64, opt Options) {
-	f := out.field
-	if sign < 0 {
-		v = slices.Clone(v)
-		for i := range v {
-			v[i] = -v[i]
-		}
+// fill sets what was left at zero and returns the signs to look for.
+func (o *Options) fill(f *Field, v []float64) []float64 {
+	if o.Prominence == 0 {
+		o.Prominence = defaultProminence
 	}
-	m, g := f.Mesh.Nodal(v)
-	if out.label == nil {
-		out.mesh, out.label = m, make([]int32, len(m.Points))
-		for i := range out.label {
-			out.label[i] = -1
-		}
+	if o.LeastArea == 0 {
+		h := f.Mesh.Spacing()
+		o.LeastArea = leastCells * h * h
 	}
-	d := decompose(f, m, g, opt)
-	base := int32(len(out.Structures))
-	for k, p := range d.peaks.peak {
-		q := &d.parts[k]
-		c := q.centroid(q.origin)
-		at := d.mesh.pts[p.vertex]
-		s := Structure{
-			Area: f.Scale * q.area.Value(), Centroid: [2]float64{c.X, c.Y}, Spread: q.spread(),
-			Integral: sign * f.Scale * q.f.Value(), Peak: sign * p.value, PeakAt: [2]float64{at.X, at.Y},
-			Persistence: (p.value - p.saddle) / p.value, Saddle: sign * p.saddle, Box: q.box,
+	if o.Criterion == ByWeight {
+		if o.Threshold == 0 {
+			o.Threshold = DefaultThreshold
 		}
-		into := int32(-1)
-		if p.into >= 0 {
-			into = base + p.into
-		}
-		if f.Local != nil {
-			drag := f.Scale * q.drag.Value()
-			s.DragArea = &drag
-		}
-		if f.Vorticity != nil {
-			g := q.vorticity.Value()
-			s.Circulation = &g
-		}
-		out.Structures, out.into = append(out.Structures, s), append(out.into, into)
+		return []float64{1}
 	}
-	for _, p := range d.peaks.joined {
-		out.joined = append(out.joined, joinedPeak{base + p.into, d.mesh.pts[p.vertex], sign * p.value, (p.value - p.saddle) / p.value})
-	}
-	if f.Local != nil {
-		_, g := f.Mesh.Nodal(f.Local)
-		rest := f.Scale * (d.rest.drag.Value() + d.mesh.wholeIntegral(g))
-		out.Rest = &rest
-	}
-	for i, v := range d.mesh.vertex {
-		if v >= 0 && d.peaks.label[v] >= 0 {
-			out.label[i] = base + d.peaks.label[v]
+	if o.Threshold == 0 {
+		for _, x := range v {
+			if a := math.Abs(x); a > o.Threshold && !math.IsInf(a, 0) {
+				o.Threshold = a
+			}
 		}
+		o.Threshold *= vortexPart
 	}
+	return []float64{1, -1}
 }
 
-// decomposition is a field divided into parts.
+// decomposition is a field of one sign divided into parts.
 type decomposition struct {
+	sign  float64
+	nodal *grid.Mesh
 	mesh  *simplex
-	f     []float64
 	peaks *peaks
 	parts []part
 	rest  sums
+	// place is where each part stands among those of all signs.
+	place []int32
 }
 
-// decompose divides the nodal field g of one sign and measures the parts.
-func decompose(f *Field, m *grid.Mesh, g []float64, opt Options) *decomposition {
-	d := &decomposition{mesh: newSimplex(m, g, opt.Threshold)}
-	d.f = d.mesh.values(g)
-	d.peaks = findPeaks(d.mesh, d.f, opt.Threshold, rule{opt.Prominence, noiseProminence * opt.Noise})
+// decompose divides a field, taken with a sign, and measures the parts.
+func decompose(f *Field, v []float64, sign float64, opt Options) *decomposition {
+	if sign < 0 {
+		v = slices.Clone(v)
+		floats.Scale(-1, v)
+	}
+	m, g := f.Mesh.Nodal(v)
+	d := &decomposition{sign: sign, nodal: m, mesh: newSimplex(m, g, opt.Threshold)}
+	values := d.mesh.values(g)
 	nodal := func(a []float64) []float64 {
 		if a == nil {
 			return nil
@@ -288,124 +250,81 @@ func decompose(f *Field, m *grid.Mesh, g []float64, opt Options) *decomposition 
 		return d.mesh.values(b)
 	}
 	local, vorticity := nodal(f.Local), nodal(f.Vorticity)
-	d.parts, d.rest = integrate(d.mesh, d.f, d.peaks.label, len(d.peaks.peak), opt.Threshold, local, vorticity)
-	if d.dropSmall(opt.LeastArea) {
-		d.parts, d.rest = integrate(d.mesh, d.f, d.peaks.label, len(d.peaks.peak), opt.Threshold, local, vorticity)
+	tree := findPeaks(d.mesh, values, opt.Threshold, rule{opt.Prominence, noiseProminence * opt.Noise})
+	measure := func() (area []float64) {
+		d.peaks = tree.number()
+		d.parts, d.rest = integrate(d.mesh, values, d.peaks.label, len(d.peaks.peak), opt.Threshold, local, vorticity)
+		for k := range d.parts {
+			area = append(area, d.parts[k].area.Value())
+		}
+		return area
 	}
+	if tree.dropSmall(measure(), opt.LeastArea) {
+		measure()
+	}
+	d.place = make([]int32, len(d.parts))
 	return d
 }
 
-// dropSmall joins the parts below the least area, the smallest first, to those
-// across their saddles, or drops those that meet none, and reports whether there
-// were any. A part that grows in the course of this may thereby stay.
-func (d *decomposition) dropSmall(least float64) bool {
-	n := len(d.parts)
-	area := make([]float64, n)
-	for k := range d.parts {
-		area[k] = d.parts[k].area.Value()
+// gather sets the parts of all signs together, by the height of their peaks.
+func (out *Set) gather(found []*decomposition) {
+	type one struct {
+		d *decomposition
+		k int
 	}
-	// gone[k] is what part k was joined to, −1 for nothing; parts that stay are own.
-	const own = -2
-	gone := make([]int32, n)
-	for k := range gone {
-		gone[k] = own
-	}
-	end := func(k int32) int32 {
-		for k >= 0 && gone[k] != own {
-			k = gone[k]
+	var all []one
+	for _, d := range found {
+		for k := range d.parts {
+			all = append(all, one{d, k})
 		}
-		return k
 	}
-	dropped := false
-	for {
-		small := int32(-1)
-		for k := range area {
-			if gone[k] == own && area[k] < least && (small < 0 || area[k] < area[small]) {
-				small = int32(k)
+	slices.SortStableFunc(all, func(a, b one) int { return cmp.Compare(b.d.peaks.peak[b.k].value, a.d.peaks.peak[a.k].value) })
+	for i, o := range all {
+		o.d.place[o.k] = int32(i)
+	}
+	number := func(d *decomposition, k int32) int32 {
+		if k < 0 {
+			return -1
+		}
+		return d.place[k]
+	}
+	for _, o := range all {
+		out.Structures = append(out.Structures, o.d.structure(o.k, out.field))
+		out.into = append(out.into, number(o.d, o.d.peaks.peak[o.k].into))
+	}
+	out.mesh = found[0].nodal
+	out.label = make([]int32, len(out.mesh.Points))
+	for i := range out.label {
+		out.label[i] = -1
+	}
+	for _, d := range found {
+		for _, p := range d.peaks.joined {
+			out.joined = append(out.joined, joinedPeak{number(d, p.into), d.mesh.pts[p.vertex], d.sign * p.value, (p.value - p.saddle) / p.value})
+		}
+		for i, v := range d.mesh.vertex {
+			if v >= 0 && d.peaks.label[v] >= 0 {
+				out.label[i] = number(d, d.peaks.label[v])
 			}
 		}
-		if small < 0 {
-			break
-		}
-		dropped = true
-		into := end(d.peaks.peak[small].into)
-		if into == small {
-			into = -1
-		}
-		if gone[small] = into; into >= 0 {
-			area[into] += area[small]
-		}
 	}
-	if !dropped {
-		return false
-	}
-	place := make([]int32, n)
-	var stay []peak
-	for k, p := range d.peaks.peak {
-		if gone[k] == own {
-			place[k] = int32(len(stay))
-			stay = append(stay, p)
-		}
-	}
-	number := func(k int32) int32 {
-		if k = end(k); k >= 0 {
-			k = place[k]
-		}
-		return k
-	}
-	for k := range stay {
-		if stay[k].into = number(stay[k].into); stay[k].into == int32(k) {
-			// What it met was joined to itself.
-			stay[k].into = -1
-		}
-	}
-	for v, l := range d.peaks.label {
-		d.peaks.label[v] = number(l)
-	}
-	d.peaks.peak = stay
-	for k := range d.peaks.joined {
-		d.peaks.joined[k].into = number(d.peaks.joined[k].into)
-	}
-	d.peaks.joined = slices.DeleteFunc(d.peaks.joined, func(p peak) bool { return p.into < 0 })
-	return true
 }
 
-// order sorts the structures by the magnitude of their peak, so that those of both
-// signs stand together.
-func (out *Set) order() {
-	n := len(out.Structures)
-	by := make([]int, n)
-	for i := range by {
-		by[i] = i
+// structure is what was measured of part k.
+func (d *decomposition) structure(k int, f *Field) Structure {
+	p, q := d.peaks.peak[k], &d.parts[k]
+	c, at := q.centroid(q.origin), d.mesh.pts[p.vertex]
+	s := Structure{
+		Area: f.Scale * q.area.Value(), Centroid: [2]float64{c.X, c.Y}, Spread: q.spread(),
+		Integral: d.sign * f.Scale * q.f.Value(), Peak: d.sign * p.value, PeakAt: [2]float64{at.X, at.Y},
+		Persistence: (p.value - p.saddle) / p.value, Saddle: d.sign * p.saddle, Box: q.box,
 	}
-	slices.SortStableFunc(by, func(a, b int) int {
-		pa, pb := math.Abs(out.Structures[a].Peak), math.Abs(out.Structures[b].Peak)
-		switch {
-		case pa > pb:
-			return -1
-		case pa < pb:
-			return 1
-		}
-		return 0
-	})
-	place := make([]int32, n)
-	sorted, into := make([]Structure, n), make([]int32, n)
-	for k, i := range by {
-		place[i] = int32(k)
-		sorted[k] = out.Structures[i]
+	if f.Local != nil {
+		drag := f.Scale * q.drag.Value()
+		s.DragArea = &drag
 	}
-	for k, i := range by {
-		if into[k] = out.into[i]; into[k] >= 0 {
-			into[k] = place[into[k]]
-		}
+	if f.Vorticity != nil {
+		g := q.vorticity.Value()
+		s.Circulation = &g
 	}
-	out.Structures, out.into = sorted, into
-	for k := range out.joined {
-		out.joined[k].into = place[out.joined[k].into]
-	}
-	for i, l := range out.label {
-		if l >= 0 {
-			out.label[i] = place[l]
-		}
-	}
+	return s
 }

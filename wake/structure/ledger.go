@@ -99,45 +99,41 @@ func NewLedger(a, b *Set, m *Matching, opt LedgerOptions) (*Ledger, error) {
 	l.structures(a, b, m)
 	l.strips("span", fa, fb, opt.Strips)
 	l.strips("height", fa, fb, opt.Strips)
-	l.sectors(fa, fb, opt)
+	l.sectors(fa, fb, opt.Sectors)
 	return l, nil
 }
 
+func entry(name string, a, b float64) Entry { return Entry{Name: name, A: a, B: b, Delta: b - a} }
+
 // close adds a breakdown with its residual.
-func (l *Ledger) close(b Breakdown) {
+func (l *Ledger) close(by string, entries []Entry, rest *Entry) {
 	var s quad.Sum
-	for _, e := range b.Entries {
+	for _, e := range entries {
 		s.Add(e.Delta)
 	}
-	if b.Rest != nil {
-		s.Add(b.Rest.Delta)
+	if rest != nil {
+		s.Add(rest.Delta)
 	}
-	b.Residual = l.Delta - s.Value()
-	l.Breakdowns = append(l.Breakdowns, b)
+	l.Breakdowns = append(l.Breakdowns, Breakdown{By: by, Entries: entries, Rest: rest, Residual: l.Delta - s.Value()})
 }
 
 // bothWindows is the least box that holds the windows of both fields.
 func bothWindows(fa, fb *Field) grid.Box {
-	w, b := fa.Mesh.Window(), fb.Mesh.Window()
-	return grid.Box{
-		Min: grid.Point{X: math.Min(w.Min.X, b.Min.X), Y: math.Min(w.Min.Y, b.Min.Y)},
-		Max: grid.Point{X: math.Max(w.Max.X, b.Max.X), Y: math.Max(w.Max.Y, b.Max.Y)},
-	}
+	w := fb.Mesh.Window()
+	return fa.Mesh.Window().Extend(w.Min).Extend(w.Max)
 }
 
 // boxEntry is the drag area in a box, each on its own mesh.
 func boxEntry(name string, fa, fb *Field, box grid.Box) Entry {
 	wa, wb := quad.NewWeights(fa.Mesh, &box), quad.NewWeights(fb.Mesh, &box)
-	e := Entry{Name: name, A: fa.Scale * wa.Integrate(fa.Local), B: fb.Scale * wb.Integrate(fb.Local)}
-	e.Delta = e.B - e.A
-	return e
+	return entry(name, fa.Scale*wa.Integrate(fa.Local), fb.Scale*wb.Integrate(fb.Local))
 }
 
 func (l *Ledger) regions(fa, fb *Field, regions []measure.Box) {
-	out := Breakdown{By: "regions", Entries: []Entry{}}
+	entries := []Entry{}
 	overlap := false
 	for k, r := range regions {
-		out.Entries = append(out.Entries, boxEntry(r.Name, fa, fb, r.Box))
+		entries = append(entries, boxEntry(r.Name, fa, fb, r.Box))
 		for _, q := range regions[:k] {
 			overlap = overlap || r.Box.Intersect(q.Box).Area() > 0
 		}
@@ -147,37 +143,32 @@ func (l *Ledger) regions(fa, fb *Field, regions []measure.Box) {
 			Code: "regions-overlap", Where: fb.Name, Text: "some regions overlap, so they do not add up and no rest is given",
 			Cure: "use boxes that do not overlap to have the rest",
 		})
-		l.Breakdowns = append(l.Breakdowns, out)
+		l.Breakdowns = append(l.Breakdowns, Breakdown{By: "regions", Entries: entries})
 		return
 	}
-	rest := Entry{Name: "rest"}
+	var a, b float64
 	for _, box := range complement(bothWindows(fa, fb), regions) {
 		e := boxEntry("", fa, fb, box)
-		rest.A += e.A
-		rest.B += e.B
+		a += e.A
+		b += e.B
 	}
-	rest.Delta = rest.B - rest.A
-	out.Rest = &rest
-	l.close(out)
+	rest := entry("rest", a, b)
+	l.close("regions", entries, &rest)
 }
 
 // complement divides what the regions leave of a window into boxes: between the
 // lines of all limits, runs along a row are joined.
 func complement(window grid.Box, regions []measure.Box) []grid.Box {
-	lines := func(lo, hi float64, of func(b grid.Box) [2]float64) []float64 {
-		a := []float64{lo, hi}
-		for _, r := range regions {
-			for _, v := range of(r.Box) {
-				if lo < v && v < hi {
-					a = append(a, v)
-				}
-			}
+	xs, ys := []float64{window.Min.X, window.Max.X}, []float64{window.Min.Y, window.Max.Y}
+	for _, r := range regions {
+		b := r.Box.Intersect(window)
+		if !b.Empty() {
+			xs, ys = append(xs, b.Min.X, b.Max.X), append(ys, b.Min.Y, b.Max.Y)
 		}
-		slices.Sort(a)
-		return slices.Compact(a)
 	}
-	xs := lines(window.Min.X, window.Max.X, func(b grid.Box) [2]float64 { return [2]float64{b.Min.X, b.Max.X} })
-	ys := lines(window.Min.Y, window.Max.Y, func(b grid.Box) [2]float64 { return [2]float64{b.Min.Y, b.Max.Y} })
+	slices.Sort(xs)
+	slices.Sort(ys)
+	xs, ys = slices.Compact(xs), slices.Compact(ys)
 	var out []grid.Box
 	for j := 0; j+1 < len(ys); j++ {
 		open := false
@@ -199,42 +190,36 @@ func complement(window grid.Box, regions []measure.Box) []grid.Box {
 }
 
 func (l *Ledger) structures(a, b *Set, m *Matching) {
-	out := Breakdown{By: "structures", Entries: []Entry{}}
-	partner := map[string]string{}
+	entries := []Entry{}
 	taken := map[string]bool{}
-	for _, p := range m.Pairs {
-		partner[p.A] = p.B
-		taken[p.B] = true
-	}
 	for _, s := range a.Structures {
-		e := Entry{Name: s.Name, A: *s.DragArea}
-		if name, ok := partner[s.Name]; ok {
-			e.B = *b.Structures[b.Index(name)].DragArea
-			if name != s.Name {
+		e := entry(s.Name+" (baseline alone)", *s.DragArea, 0)
+		if k := slices.IndexFunc(m.Pairs, func(p MatchPair) bool { return p.A == s.Name }); k >= 0 {
+			name := m.Pairs[k].B
+			taken[name] = true
+			if e = entry(s.Name, *s.DragArea, *b.Structures[b.Index(name)].DragArea); name != s.Name {
 				e.Name += " → " + name
 			}
-		} else {
-			e.Name += " (baseline alone)"
 		}
-		e.Delta = e.B - e.A
-		out.Entries = append(out.Entries, e)
+		entries = append(entries, e)
 	}
 	for _, t := range b.Structures {
 		if !taken[t.Name] {
-			out.Entries = append(out.Entries, Entry{Name: t.Name + " (variant alone)", B: *t.DragArea, Delta: *t.DragArea})
+			entries = append(entries, entry(t.Name+" (variant alone)", 0, *t.DragArea))
 		}
 	}
-	out.Rest = &Entry{Name: "rest", A: *a.Rest, B: *b.Rest, Delta: *b.Rest - *a.Rest}
-	l.close(out)
+	rest := entry("rest", *a.Rest, *b.Rest)
+	l.close("structures", entries, &rest)
 }
 
 // strips divides the window evenly along y ("span") or z ("height").
 func (l *Ledger) strips(by string, fa, fb *Field, n int) {
-	out := Breakdown{By: by, Entries: []Entry{}}
+	entries := []Entry{}
 	w := bothWindows(fa, fb)
-	lo, hi := w.Min.X, w.Max.X
+	box, sum := w, 0.0
+	lo, hi, from, to := w.Min.X, w.Max.X, &box.Min.X, &box.Max.X
 	if by == "height" {
-		lo, hi = w.Min.Y, w.Max.Y
+		lo, hi, from, to = w.Min.Y, w.Max.Y, &box.Min.Y, &box.Max.Y
 	}
 	at := func(k int) float64 {
 		if k == n {
@@ -242,38 +227,65 @@ func (l *Ledger) strips(by string, fa, fb *Field, n int) {
 		}
 		return lo + (hi-lo)*float64(k)/float64(n)
 	}
-	sum := 0.0
 	for k := range n {
-		from, to := at(k), at(k+1)
-		box := w
-		if by == "height" {
-			box.Min.Y, box.Max.Y = from, to
-		} else {
-			box.Min.X, box.Max.X = from, to
-		}
-		e := boxEntry(fmt.Sprintf("%.3g to %.3g m", from, to), fa, fb, box)
+		*from, *to = at(k), at(k+1)
+		e := boxEntry(fmt.Sprintf("%.3g to %.3g m", *from, *to), fa, fb, box)
 		sum += e.Delta
-		c := sum
-		e.To, e.Cumulative = &to, &c
-		out.Entries = append(out.Entries, e)
+		up, c := *to, sum
+		e.To, e.Cumulative = &up, &c
+		entries = append(entries, e)
 	}
-	l.close(out)
+	l.close(by, entries, nil)
 }
 
-// sectors divides the plane by rays from the centre.
-func (l *Ledger) sectors(fa, fb *Field, opt LedgerOptions) {
-	da, db := newSectors(opt.Sectors, opt.Centre), newSectors(opt.Sectors, opt.Centre)
-	da.add(fa.Mesh, fa.Local)
-	db.add(fb.Mesh, fb.Local)
-	out := Breakdown{By: "sectors", Entries: []Entry{}}
-	n := opt.Sectors
+// sectors divides the plane by n rays from the centre.
+func (l *Ledger) sectors(fa, fb *Field, n int) {
+	a, b := inSectors(fa, n, l.Centre), inSectors(fb, n, l.Centre)
+	entries := []Entry{}
 	for q := range n {
-		e := Entry{
-			Name: fmt.Sprintf("%.4g° to %.4g°", 360*float64(q)/float64(n), 360*float64(q+1)/float64(n)),
-			A:    fa.Scale * da.sums[q].Value(), B: fb.Scale * db.sums[q].Value(),
-		}
-		e.Delta = e.B - e.A
-		out.Entries = append(out.Entries, e)
+		name := fmt.Sprintf("%.4g° to %.4g°", 360*float64(q)/float64(n), 360*float64(q+1)/float64(n))
+		entries = append(entries, entry(name, fa.Scale*a[q].drag.Value(), fb.Scale*b[q].drag.Value()))
 	}
-	l.close(out)
+	l.close("sectors", entries, nil)
+}
+
+// inSectors integrates the local drag of a field, linear in triangles, over n sectors about a
+// centre. A triangle whose corners lie in one sector, which is convex, belongs to it whole.
+func inSectors(f *Field, n int, centre [2]float64) []sums {
+	mesh, g := f.Mesh.Nodal(f.Local)
+	s := newSimplex(mesh, g, math.Inf(-1))
+	local, out := s.values(g), make([]sums, n)
+	// side has, for each ray, what is positive to its left.
+	side := func(q int, p grid.Point) float64 {
+		sin, cos := math.Sincos(2 * math.Pi * float64(q%n) / float64(n))
+		return cos*(p.Y-centre[1]) - sin*(p.X-centre[0])
+	}
+	of := make([]int, len(s.pts))
+	for v, p := range s.pts {
+		t := math.Atan2(p.Y-centre[1], p.X-centre[0]) / (2 * math.Pi) * float64(n)
+		if t < 0 {
+			t += float64(n)
+		}
+		of[v] = min(int(t), n-1)
+	}
+	var room [2][12]bary
+	for k := 0; k < len(s.tri); k += 3 {
+		i, j, o := s.tri[k], s.tri[k+1], s.tri[k+2]
+		p, v := [3]grid.Point{s.pts[i], s.pts[j], s.pts[o]}, [3]float64{local[i], local[j], local[o]}
+		whole := grid.TriangleArea(p[0], p[1], p[2])
+		if of[i] == of[j] && of[j] == of[o] {
+			out[of[i]].drag.Add(whole * sum3(v) / 3)
+			continue
+		}
+		for q := range n {
+			from := [3]float64{side(q, p[0]), side(q, p[1]), side(q, p[2])}
+			to := [3]float64{-side(q+1, p[0]), -side(q+1, p[1]), -side(q+1, p[2])}
+			if max(from[0], from[1], from[2]) > 0 && max(to[0], to[1], to[2]) > 0 {
+				poly := append(room[0][:0], bary{1, 0, 0}, bary{0, 1, 0}, bary{0, 0, 1})
+				piece := cut(cut(poly, room[1][:0], from), room[0][:0], to)
+				out[q].add(piece, whole, p, p[0], [3]float64{}, v, [3]float64{})
+			}
+		}
+	}
+	return out
 }

@@ -6,8 +6,8 @@ import (
 	"slices"
 )
 
-// peaks is the join tree of a field above a threshold [carr], cut where it was
-// asked to: what each vertex belongs to, and how deep the cuts are.
+// peaks are the structures of a field: what each vertex belongs to, and how deep the cuts
+// between them are.
 type peaks struct {
 	// label is the peak of each vertex, or −1 below the threshold.
 	label []int32
@@ -21,15 +21,24 @@ type peaks struct {
 // own is told of where its side is in doubt.
 const nearlyPart = 0.2
 
-// peak is a local maximum that stood the test.
+// peak is a local maximum.
 type peak struct {
 	vertex int32
 	value  float64
 	// saddle is the level at which it meets a higher peak; the threshold when it
 	// never does above that.
 	saddle float64
-	// into is the peak on the other side of that saddle, −1 for none.
+	// into is a peak on the other side of that saddle, −1 for none.
 	into int32
+	// kept says that it stood the test, nearly that it had nearlyPart of what that asks for.
+	kept, nearly bool
+}
+
+// joinTree is the join tree of a field above a threshold [carr]: its maxima, highest first,
+// and for each vertex the one that the field rises to, −1 below the threshold.
+type joinTree struct {
+	all  []peak
+	leaf []int32
 }
 
 // rule is when a peak counts by itself: it rises above its saddle by at least
@@ -44,7 +53,7 @@ func (r rule) keeps(p, saddle float64) bool { return p-saddle >= math.Max(r.part
 // is kept as a structure of its own if the rule says so, and joined to its
 // neighbour across the saddle otherwise. Equal values are taken in the order of
 // their positions, so the result does not depend on how the mesh was numbered.
-func findPeaks(s *simplex, f []float64, t float64, r rule) *peaks {
+func findPeaks(s *simplex, f []float64, t float64, r rule) *joinTree {
 	var order []int32
 	for v := range s.pts {
 		if f[v] >= t {
@@ -72,7 +81,10 @@ func findPeaks(s *simplex, f []float64, t float64, r rule) *peaks {
 		return v
 	}
 	var all []peak
-	var kept []bool
+	test := func(p *peak, saddle float64) {
+		p.kept = r.keeps(p.value, saddle)
+		p.nearly = !p.kept && rule{nearlyPart * r.part, nearlyPart * r.floor}.keeps(p.value, saddle)
+	}
 	// top is the highest peak of the connected part with the given root.
 	top := make(map[int32]int32)
 	var roots []int32
@@ -96,7 +108,6 @@ func findPeaks(s *simplex, f []float64, t float64, r rule) *peaks {
 			leaf[v] = int32(len(all))
 			top[v] = leaf[v]
 			all = append(all, peak{vertex: v, value: f[v], saddle: t, into: -1})
-			kept = append(kept, false)
 			continue
 		}
 		leaf[v] = leaf[best]
@@ -106,16 +117,16 @@ func findPeaks(s *simplex, f []float64, t float64, r rule) *peaks {
 			p := top[low]
 			all[p].saddle = f[v]
 			all[p].into = across(list[start[v]:start[v+1]], rank, leaf, find, roots[0])
-			kept[p] = r.keeps(all[p].value, f[v])
+			test(&all[p], f[v])
 			set[low] = roots[0]
 			delete(top, low)
 		}
 		set[v] = roots[0]
 	}
 	for _, p := range top {
-		kept[p] = r.keeps(all[p].value, t)
+		test(&all[p], t)
 	}
-	return number(all, kept, leaf, rule{nearlyPart * r.part, nearlyPart * r.floor})
+	return &joinTree{all, leaf}
 }
 
 // across is the peak of the highest of the neighbours that belong to the part with
@@ -132,58 +143,76 @@ func across(neighbours, rank, leaf []int32, find func(int32) int32, high int32) 
 	return leaf[best]
 }
 
-// number gives the kept peaks their numbers, highest first, and every vertex the
-// peak that its own was joined to; nearly is the rule for those to be told of.
-func number(all []peak, kept []bool, leaf []int32, nearly rule) *peaks {
-	end := make([]int32, len(all))
-	out := &peaks{label: make([]int32, len(leaf))}
-	const open = -2
-	for p := range all {
-		end[p] = open
-		if kept[p] {
-			end[p] = int32(len(out.peak))
-			out.peak = append(out.peak, all[p])
+// end is the kept peak that peak p is, or was joined to, −1 for none. One that was not kept
+// was joined to one in the part that survived then, which may have been joined on since;
+// what is passed on the way is shortened.
+func (t *joinTree) end(p int32) int32 {
+	for p >= 0 && !t.all[p].kept {
+		q := &t.all[p]
+		if q.into >= 0 && !t.all[q.into].kept {
+			q.into = t.all[q.into].into
+		}
+		p = q.into
+	}
+	return p
+}
+
+// dropSmall joins the parts below the least area, the smallest first, to those
+// across their saddles, or drops those that meet none, and reports whether there
+// were any. area has that of each kept peak. A part that grows in the course of this
+// may thereby stay.
+func (t *joinTree) dropSmall(area []float64, least float64) bool {
+	var kept []int32
+	for p := range t.all {
+		if t.all[p].kept {
+			kept = append(kept, int32(p))
 		}
 	}
-	// A peak that was not kept was joined to one in the part that survived then, which
-	// may have been joined on since. The chain ends at a kept one or at one that met
-	// nothing; all on it share that end.
-	var chain []int32
-	for p := range all {
-		chain = chain[:0]
-		q := int32(p)
-		for q >= 0 && end[q] == open {
-			chain = append(chain, q)
-			q = all[q].into
+	of := make(map[int32]float64, len(kept))
+	for k, p := range kept {
+		of[p] = area[k]
+	}
+	dropped := false
+	for {
+		small := int32(-1)
+		for _, p := range kept {
+			if t.all[p].kept && of[p] < least && (small < 0 || of[p] < of[small]) {
+				small = p
+			}
 		}
-		last := int32(-1)
-		if q >= 0 {
-			last = end[q]
+		if small < 0 {
+			return dropped
 		}
-		for _, c := range chain {
-			end[c] = last
+		t.all[small].kept, dropped = false, true
+		if into := t.end(small); into >= 0 {
+			of[into] += of[small]
+		}
+	}
+}
+
+// number gives the kept peaks their numbers, highest first, and every vertex the
+// peak that its own was joined to.
+func (t *joinTree) number() *peaks {
+	place := map[int32]int32{-1: -1}
+	out := &peaks{label: make([]int32, len(t.leaf))}
+	for p, q := range t.all {
+		if q.kept {
+			place[int32(p)] = int32(len(out.peak))
+			out.peak = append(out.peak, q)
 		}
 	}
 	for k := range out.peak {
-		if i := out.peak[k].into; i >= 0 {
-			out.peak[k].into = end[i]
-		}
-		if out.peak[k].into == int32(k) {
-			// The peak across the saddle was in the end joined to this one.
-			out.peak[k].into = -1
+		out.peak[k].into = place[t.end(out.peak[k].into)]
+	}
+	for p, q := range t.all {
+		if q.nearly {
+			if q.into = place[t.end(int32(p))]; q.into >= 0 {
+				out.joined = append(out.joined, q)
+			}
 		}
 	}
-	for p, q := range all {
-		if !kept[p] && end[p] >= 0 && nearly.keeps(q.value, q.saddle) {
-			q.into = end[p]
-			out.joined = append(out.joined, q)
-		}
-	}
-	for v, p := range leaf {
-		out.label[v] = -1
-		if p >= 0 {
-			out.label[v] = end[p]
-		}
+	for v, p := range t.leaf {
+		out.label[v] = place[t.end(p)]
 	}
 	return out
 }

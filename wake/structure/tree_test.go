@@ -122,7 +122,7 @@ func TestPeaksOfNoise(t *testing.T) {
 					m, f := noisyMesh(t, kind, sigma, seed+1)
 					s := newSimplex(m, f, threshold)
 					g := s.values(f)
-					p := findPeaks(s, g, threshold, rules)
+					p := findPeaks(s, g, threshold, rules).number()
 					want, component := slowPeaks(s, g, threshold, rules)
 					if len(p.peak) != len(want) {
 						t.Errorf("%d peaks, %d by definition", len(p.peak), len(want))
