@@ -8,18 +8,18 @@ import (
 // methodsUsed explains each method that gave a number of the study, with its
 // source. What was cited from memory says so.
 func methodsUsed(o *study.Outcome) []methodView {
-	var have struct{ momentum, wakeOnly, jones, betz, velocity, energy, shift, budget, anchor bool }
+	var have struct{ shift, budget, anchor bool }
+	gave := map[string]bool{}
 	see := func(r *measure.Result) {
 		if r == nil {
 			return
 		}
 		if d := r.Drag; d != nil {
-			have.momentum = have.momentum || d.Momentum != nil
-			have.wakeOnly = have.wakeOnly || d.WakeOnly != nil
-			have.jones = have.jones || d.Jones != nil
-			have.betz = have.betz || d.Betz != nil
-			have.velocity = have.velocity || d.VelocityOnly != nil
-			have.energy = have.energy || d.Energy != nil
+			for _, m := range measure.Methods {
+				if _, _, ok := m.Of(d); ok {
+					gave[m.Key] = true
+				}
+			}
 		}
 		have.budget = have.budget || r.Uncertainty.DragArea != nil
 		have.anchor = have.anchor || r.Reference.Anchor.Kind == "edge"
@@ -45,23 +45,13 @@ func methodsUsed(o *study.Outcome) []methodView {
 			out = append(out, methodView{name, text, source})
 		}
 	}
-	add(have.momentum, "Momentum integral",
-		"C_D·A = ∫(1 − Cpt) dS − ∫(1 − u/U)² dS + ∫(v² + w²)/U² dS: loss of total pressure, axial and cross-flow term. Point by point this is the pressure and momentum defect (p∞ − p) + ρu(U − u) over q; Reynolds stress enters as −2<u'u'>/U² where it is used.",
-		"A. Betz, Zeitschrift für Flugtechnik und Motorluftschiffahrt 16 (1925) 42; G. K. Batchelor, An Introduction to Fluid Dynamics (1967), section 5.12 [from memory]; the split in three terms: M. Onorato, A. F. Costelli, A. Garrone, SAE 840302 (1984) [from memory].")
-	add(have.wakeOnly, "Drag by the wake alone",
-		"C_D·A = ∫_W [(1 − Cpt) + (u* − u)(u* + u − 2U − 2u_b)/U²] dS + ∫ψξ dS/U² over the connected wake W, plus −2<u'u'>/U² where the stress is used: u* is the axial velocity with the total pressure restored, u_b the speed that the wake's displacement adds in a closed section of stated size, ψ the stream function of the streamwise vorticity ξ. In such a section the displacement part of the cross-flow, less the unevenness of u*, belongs to it too. The window may be smaller than the flow that the wake displaces.",
-		"E. C. Maskell, RAE TR 72232 (1973) [from memory]; G. W. Brune, Journal of Aircraft 31 (1994) 249.")
-	add(have.jones, "Jones's pitot-static method",
-		"C_D·A = 2∫(u/U)(1 − √Cpt) dS: each stream tube is followed to where its pressure is p∞, with no further loss. It has no meaning where Cpt or u is not positive, holds no vortex drag, and takes −2<u'u'>/U² where the stress is used.",
-		"B. M. Jones, ARC R&M 1688 (1936) [from memory].")
-	add(have.betz, "Betz's wake integral",
-		"The profile part of the drag by the wake alone, in free air. Close to the body it comes out low.",
-		"A. Betz (1925), as above; NACA TM 337.")
-	add(have.velocity, "Velocity deficit",
-		"2∫(u/U)(1 − u/U) dS. Without the pressure this is no drag: in the potential flow about a sphere it is far from nought though the drag is nought.", "")
-	add(have.energy, "Mechanical energy",
-		"The same drag as the power lost upstream of the plane and the mechanical energy that still leaves through it. The first part grows downstream at the cost of the second.",
-		"Compare M. Drela, AIAA Journal 47 (2009) 1761.")
+	for _, m := range measure.Methods {
+		name, text := m.Short, m.Formula
+		if e, ok := explained[m.Key]; ok {
+			name, text = e.name, e.text
+		}
+		add(gave[m.Key], name, text, m.Source)
+	}
 	add(have.anchor, "Anchor",
 		"The reference total pressure was shifted by one number for the whole plane, to the mean of the edge of the window that is free of wake.", "")
 	add(have.shift, "Shift",
@@ -70,4 +60,20 @@ func methodsUsed(o *study.Outcome) []methodView {
 		"Standard uncertainties are added as squares; what is common to two configurations cancels in their difference. The expanded uncertainty is for a coverage of 95 %, with Student's t where the degrees of freedom are few. A change is called resolved when it is larger than its expanded uncertainty.",
 		"JCGM 100:2008 (GUM), sections 5 and G.4.")
 	return out
+}
+
+// explained has more on a method than its formula.
+var explained = map[string]struct{ name, text string }{
+	measure.ByMomentum: {"Momentum integral",
+		"C_D·A = ∫(1 − Cpt) dS − ∫(1 − u/U)² dS + ∫(v² + w²)/U² dS: loss of total pressure, axial and cross-flow term. Point by point this is the pressure and momentum defect (p∞ − p) + ρu(U − u) over q; Reynolds stress enters as −2<u'u'>/U² where it is used."},
+	measure.ByWakeOnly: {"Drag by the wake alone",
+		"C_D·A = ∫_W [(1 − Cpt) + (u* − u)(u* + u − 2U − 2u_b)/U²] dS + ∫ψξ dS/U² over the connected wake W, plus −2<u'u'>/U² where the stress is used: u* is the axial velocity with the total pressure restored, u_b the speed that the wake's displacement adds in a closed section of stated size, ψ the stream function of the streamwise vorticity ξ. In such a section the displacement part of the cross-flow, less the unevenness of u*, belongs to it too. The window may be smaller than the flow that the wake displaces."},
+	measure.ByJones: {"Jones's pitot-static method",
+		"C_D·A = 2∫(u/U)(1 − √Cpt) dS: each stream tube is followed to where its pressure is p∞, with no further loss. It has no meaning where Cpt or u is not positive, holds no vortex drag, and takes −2<u'u'>/U² where the stress is used."},
+	measure.ByBetz: {"Betz's wake integral",
+		"The profile part of the drag by the wake alone, in free air. Close to the body it comes out low."},
+	measure.ByVelocityOnly: {"Velocity deficit",
+		"2∫(u/U)(1 − u/U) dS. Without the pressure this is no drag: in the potential flow about a sphere it is far from zero though the drag is zero."},
+	measure.ByEnergy: {"Mechanical energy",
+		"The same drag as the power lost upstream of the plane and the mechanical energy that still leaves through it. The first part grows downstream at the cost of the second."},
 }

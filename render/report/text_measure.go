@@ -111,31 +111,31 @@ func dragTable(r *measure.Result) *grid {
 		return g
 	}
 	dec := decimalsFor(expandedOf(r.Uncertainty), areaDecimals)
-	for _, m := range methodWords {
-		area, cd, ok := dragOf(d, m.key)
-		if !ok {
+	for _, m := range measure.Methods {
+		area, cd, ok := m.Of(d)
+		if !ok || m.Key == measure.ByEnergy {
 			continue
 		}
 		remark := ""
 		switch {
-		case m.key == d.Headline:
+		case m.Key == d.Headline:
 			remark = "quoted"
-		case m.key == "velocity_only":
+		case m.Key == measure.ByVelocityOnly:
 			remark = "a deficit, not a drag"
 			if v := d.VelocityOnly; v.EdgeSpeed > 0 {
 				remark += fmt.Sprintf("; by the edge's speed %s ± %s over ½ρU_e², %s over q", fixed(v.EdgeReferred, dec), fixed(2*v.EdgeStandard, dec), fixed(v.EdgeReferredQ, dec))
 			}
 		case d.Headline == "" && !r.Mesh.CutsBody:
 			remark = "not quoted"
-		case m.key == "momentum":
+		case m.Key == measure.ByMomentum:
 			remark = "of this window, which does not close"
-		case m.key == "jones" && d.Jones.Invalid > 0:
+		case m.Key == measure.ByJones && d.Jones.Invalid > 0:
 			remark = "no meaning over " + percent(d.Jones.Invalid) + " of the wake area"
-		case m.key == "jones" && d.Jones.WithVortex != nil:
+		case m.Key == measure.ByJones && d.Jones.WithVortex != nil:
 			remark = fixed(*d.Jones.WithVortex, dec) + " with the vortex part"
 		}
-		g.add(m.short, fixed(area, dec), optional(cd, coeffDecimals), remark)
-		if m.key == "momentum" {
+		g.add(m.Short, fixed(area, dec), optional(cd, coeffDecimals), remark)
+		if m.Key == measure.ByMomentum {
 			t := d.Momentum.Terms
 			g.add("  total-pressure loss", fixed(t.TotalPressure, dec))
 			g.add("  axial", fixed(t.Axial, dec))
@@ -144,7 +144,7 @@ func dragTable(r *measure.Result) *grid {
 				g.add("  turbulence", fixed(*t.Turbulence, dec))
 			}
 		}
-		if m.key == "wake_only" {
+		if m.Key == measure.ByWakeOnly {
 			w := d.WakeOnly
 			g.add("  profile", fixed(w.Profile, dec), "", fmt.Sprintf("of the wake, %.3g m²; of the whole plane %s", d.Region.Area, fixed(w.Unmasked, dec)))
 			if w.Turbulence != nil {

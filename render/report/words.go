@@ -7,51 +7,19 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// methodWords names the methods in the order in which they are listed.
-var methodWords = []struct{ key, short, long string }{
-	{"momentum", "momentum integral", "the momentum integral"},
-	{"wake_only", "wake only", "the wake alone (profile and vortex part)"},
-	{"jones", "Jones", "Jones's pitot-static method"},
-	{"betz", "Betz", "Betz's wake integral"},
-	{"velocity_only", "velocity only (a deficit)", "velocity alone"},
-}
-
 func methodLong(key string) string {
-	for _, m := range methodWords {
-		if m.key == key {
-			return m.long
-		}
+	if m := measure.MethodOf(key); m != nil {
+		return m.Long
 	}
 	return clean(key)
 }
 
-// dragOf returns the drag area and coefficient of a method; ok is false where
-// the result has none.
-func dragOf(d *measure.Drag, key string) (area float64, cd *float64, ok bool) {
-	if d == nil {
-		return 0, nil, false
-	}
-	switch {
-	case key == "momentum" && d.Momentum != nil:
-		return d.Momentum.DragArea, d.Momentum.Cd, true
-	case key == "wake_only" && d.WakeOnly != nil:
-		return d.WakeOnly.DragArea, d.WakeOnly.Cd, true
-	case key == "jones" && d.Jones != nil:
-		return d.Jones.DragArea, d.Jones.Cd, true
-	case key == "betz" && d.Betz != nil:
-		return d.Betz.DragArea, d.Betz.Cd, true
-	case key == "velocity_only" && d.VelocityOnly != nil:
-		return d.VelocityOnly.DragArea, nil, true
-	}
-	return 0, nil, false
-}
-
 // headline returns what a result quotes as its drag.
 func headline(r *measure.Result) (area float64, cd *float64, ok bool) {
-	if r == nil || r.Drag == nil {
+	if r == nil {
 		return 0, nil, false
 	}
-	return dragOf(r.Drag, r.Drag.Headline)
+	return r.Drag.Quoted()
 }
 
 // expandedOf is the expanded uncertainty of the headline drag area, 0 for none.
@@ -72,7 +40,7 @@ func verdictOf(r *measure.Result) string {
 		return "No total drag is quoted from this plane; the notes say why."
 	}
 	u := expandedOf(r.Uncertainty)
-	if r.Drag.Headline == "velocity_only" {
+	if r.Drag.Headline == measure.ByVelocityOnly {
 		return "Momentum deficit " + plusMinus(area, u, areaDecimals, "m²") + " from velocity alone. It is no drag: the pressure is not known."
 	}
 	var b strings.Builder

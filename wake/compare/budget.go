@@ -55,7 +55,7 @@ func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, 
 		}
 	}
 	items = slices.Concat(items, input, measure.RepeatItems(index, c.base, m), measure.TimeItems(c.base, m))
-	if forces := c.forceItems(k); forces != nil && (index == c.base.Layout.Drag(measure.Whole) || index == c.base.Layout.Method("wake_only")) {
+	if forces := c.forceItems(k); forces != nil && (index == c.base.Layout.Drag(measure.Whole) || index == c.base.Layout.Method(measure.ByWakeOnly)) {
 		// What the forces scatter by over the same time knows more of the difference.
 		items = append(uncertainty.Without(uncertainty.TimeAverage, items), forces...)
 	}

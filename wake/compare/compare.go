@@ -256,20 +256,20 @@ func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) 
 	}
 	open := a.Edge.Open() || b.Edge.Open()
 	if wa, wb := a.Drag.WakeOnly, b.Drag.WakeOnly; open && wa != nil && wb != nil {
-		return c.delta(k, m, c.base.Layout.Method("wake_only"), "wake_only", wa.DragArea, wb.DragArea, c.wakeOnlyItems(k, m, whole))
+		return c.delta(k, m, c.base.Layout.Method(measure.ByWakeOnly), measure.ByWakeOnly, wa.DragArea, wb.DragArea, c.wakeOnlyItems(k, m, whole))
 	}
 	items := append(c.dragItems(k, m, nil, whole, c.base.Local(), m.Local()), measure.EdgeItem(c.base, m))
 	if !open {
 		items = append(items, measure.MethodItems(c.base, m)...)
 	}
-	return c.delta(k, m, c.base.Layout.Drag(measure.Whole), "momentum", a.Drag.Momentum.DragArea, b.Drag.Momentum.DragArea, items)
+	return c.delta(k, m, c.base.Layout.Drag(measure.Whole), measure.ByMomentum, a.Drag.Momentum.DragArea, b.Drag.Momentum.DragArea, items)
 }
 
 // wakeOnlyItems are those of a single survey's wake-only budget, of the difference:
 // what the level of the outer flow does to both alike cancels.
 func (c *comparing) wakeOnlyItems(k int, m *measure.Measurement, whole quad.Weights) []uncertainty.Item {
 	level := m.Result.Drag.Region.LevelHalf() - c.base.Result.Drag.Region.LevelHalf()
-	return append(c.dragItems(k, m, nil, whole, c.base.Profile(), m.Profile()), uncertainty.Item{
+	return append(c.dragItems(k, m, nil, whole, c.base.Integrand(measure.ByWakeOnly), m.Integrand(measure.ByWakeOnly)), uncertainty.Item{
 		Name: "level of the outer flow", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
 	}, measure.SourceItem(c.base.Result.Drag.WakeOnly, m.Result.Drag.WakeOnly))
 }

@@ -29,7 +29,7 @@ func (c *comparing) pitot(k int, m *measure.Measurement, whole quad.Weights, a, 
 	if a.Headline == "" || b.Headline == "" {
 		return nil
 	}
-	items := c.dragItems(k, m, nil, whole, c.base.Pitot(), m.Pitot())
+	items := c.dragItems(k, m, nil, whole, c.base.Integrand(measure.ByJones), m.Integrand(measure.ByJones))
 	if a.Betz != nil && b.Betz != nil {
 		spread := (b.Betz.DragArea - b.Jones.DragArea) - (a.Betz.DragArea - a.Jones.DragArea)
 		items = append(items, uncertainty.Item{Name: "method, Jones or Betz", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(spread) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
@@ -39,5 +39,5 @@ func (c *comparing) pitot(k int, m *measure.Measurement, whole quad.Weights, a, 
 		half := math.Hypot(a.Jones.Bracket[1]-a.Jones.Bracket[0], b.Jones.Bracket[1]-b.Jones.Bracket[0]) / 2
 		items = append(items, uncertainty.Item{Name: "unknown static pressure, cp within 0.1", Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: half / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 	}
-	return c.delta(k, m, c.base.Layout.Method("jones"), "jones", a.Jones.DragArea, b.Jones.DragArea, items)
+	return c.delta(k, m, c.base.Layout.Method(measure.ByJones), measure.ByJones, a.Jones.DragArea, b.Jones.DragArea, items)
 }

@@ -11,3 +11,29 @@ package measure
 func BetzDensity(loss, r, u float64) float64 {
 	return ArtificialDensity(loss, r, u, 0)
 }
+
+// Betz is the integral with the artificial velocity over the wake's region.
+type Betz struct {
+	DragArea float64  `json:"drag_area_m2"`
+	Cd       *float64 `json:"cd,omitempty"`
+	// Turbulence is the turbulence term, part of DragArea; nil where it is not known.
+	Turbulence *float64 `json:"turbulence_m2,omitempty"`
+}
+
+var betzMethod = &Method{
+	Key: ByBetz, Short: "Betz", Long: "Betz's wake integral",
+	Formula: "∫_W [(1 − Cpt) + (u* − u)(u* + u − 2U)/U²] dS − 2∫_W <u'u'>/U² dS",
+	Source:  "A. Betz (1925), as above; NACA TM 337.",
+	Of: func(d *Drag) (float64, *float64, bool) {
+		if d.Betz == nil {
+			return 0, nil, false
+		}
+		return d.Betz.DragArea, d.Betz.Cd, true
+	},
+	// Of a pitot survey the static pressure has to be known.
+	needs: func(f *flow) bool { return f.momentum() || f.pt != nil && f.p != nil },
+	measure: func(s *station, n *numbers, d *Drag) {
+		b := n.sums[sumBetz] + n.sums[sumStress]
+		d.Betz = &Betz{DragArea: b, Cd: s.coefficient(b), Turbulence: s.flow.known(n.sums[sumStress])}
+	},
+}

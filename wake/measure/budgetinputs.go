@@ -198,14 +198,19 @@ type Response struct {
 	PointByPoint bool
 }
 
-// again measures with changed options or plane, without a budget.
+// again measures the headline numbers with changed options or plane.
 func (m *measuring) again(p *wake.Plane, opt Options) (Vector, error) {
-	opt.Uncertainty, opt.bare, opt.geometry, opt.wake = Inputs{}, true, m.geometry, m.flow.wake
-	t, err := Take(p, opt)
+	return m.layout.again(p, opt, shared{geometry: m.geometry, wake: m.flow.wake})
+}
+
+// again measures the headline numbers of a plane, or of its plane with an input off.
+func (l Layout) again(p *wake.Plane, opt Options, with shared) (Vector, error) {
+	opt.Uncertainty = Inputs{}
+	s, err := newStation(p, opt, with)
 	if err != nil {
 		return nil, err
 	}
-	return m.layout.vector(t.Result), nil
+	return l.vector(s.numbers()), nil
 }
 
 // respond measures again with each stated input off to either side.
@@ -226,7 +231,7 @@ func (m *measuring) respond() error {
 		}
 		m.responses = append(m.responses, r)
 	}
-	if m.given.Anchor == "edge" {
+	if m.given.Anchor == AnchorEdge {
 		if err := m.respondAnchor(); err != nil {
 			return err
 		}
@@ -245,7 +250,7 @@ func (m *measuring) respond() error {
 // level for the whole plane is off by.
 func (m *measuring) respondAnchor() error {
 	ref := m.out.Reference
-	if ref.Anchor.Kind != "edge" {
+	if ref.Anchor.Kind != AnchorEdge {
 		return nil
 	}
 	var sum, n [4]float64
@@ -291,9 +296,7 @@ func (m *measuring) respondAnchor() error {
 	}
 	r := Response{Name: "reference anchor", Unit: "Pa", Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: u, DOF: float64(len(means) - 1)}
 	for k, d := range []float64{u, -u} {
-		opt := m.given
-		opt.anchorOff = d
-		v, err := m.again(m.plane, opt)
+		v, err := m.layout.again(m.plane, m.given, shared{m.geometry, m.flow.wake, d})
 		if err != nil {
 			return err
 		}

@@ -26,14 +26,11 @@ type budgeting struct {
 // budgets completes the budgets of the headline numbers, which so far hold what
 // the plane itself tells, with the areas', the spread of the methods, the stated
 // inputs and, where asked for, the trials.
-func (m *measuring) budgets(out *Measurement) error {
+func (m *measuring) budgets(n *numbers, out *Measurement) error {
 	m.layout = Layout{Thresholds: len(m.opt.Thresholds), Regions: len(m.opt.Regions)}
 	out.Layout = m.layout
-	out.Values = m.layout.vector(m.out)
+	out.Values = m.layout.vector(n)
 	m.values = out.Values
-	if out.opt.bare {
-		return nil
-	}
 	m.given = out.opt
 	if err := m.respond(); err != nil {
 		return err
@@ -68,7 +65,7 @@ func (m *measuring) budgets(out *Measurement) error {
 	if u.DragArea != nil {
 		i := m.layout.Method(m.out.Drag.Headline)
 		extra := solution(i)
-		if m.out.Drag.Headline == "momentum" {
+		if m.out.Drag.Headline == ByMomentum {
 			out.pressed = m.pressed()
 			extra = append(MethodItems(out), extra...)
 		}
@@ -146,9 +143,9 @@ func (m *measuring) lost() {
 // word names the headline number at an index.
 func (l Layout) word(i int, opt *Options) string {
 	switch i {
-	case l.Method("wake_only"):
+	case l.Method(ByWakeOnly):
 		return "the wake-only drag"
-	case l.Method("jones"):
+	case l.Method(ByJones):
 		return "Jones's drag"
 	}
 	region := i/(3+l.Thresholds) - 1

@@ -23,7 +23,7 @@ const (
 // leave a standard uncertainty some 15 % off, and were they the same for every survey,
 // every interval of a campaign would be too short or too long alike, instead of some
 // being the one and some the other, which is what the degrees of freedom allow for.
-func (m *measuring) seedOf() uint64 {
+func (m *station) seedOf() uint64 {
 	h := uint64(uncertainty.Seed)
 	for _, q := range []wake.Quantity{wake.U, wake.Pt, wake.Cpt, wake.P} {
 		for _, v := range m.plane.Field[q] {

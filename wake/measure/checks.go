@@ -3,14 +3,138 @@ package measure
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"gonum.org/v1/gonum/stat"
 
 	"wakeledger/wake"
 )
 
+// checks are the doubts about a station and what was measured of it. They change no number.
+type checks struct {
+	*station
+	// border is the state of the open edge; nil without a momentum integral.
+	border *Edge
+	// wrong says that the reference pressure cannot be the plane's.
+	wrong bool
+	list  []wake.Warning
+}
+
+func (m *checks) warn(code, cure, format string, a ...any) {
+	m.list = append(m.list, m.doubt(code, cure, format, a...))
+}
+
+// given looks at what was asked for and cannot be done.
+func (m *checks) given() {
+	if m.opt.Anchor == AnchorEdge && m.anchor.Kind == AnchorNone {
+		m.warn("not-anchored", "export u or the total pressure on a border that lies in the outer flow, or leave out --anchor edge",
+			"the open edge has %d samples, and neither a total pressure nor a velocity there that a reference can be tied to: it is as stated", len(m.edge.samples))
+	}
+	if m.refused {
+		m.warn("regions-left-out", "", "regions are boxes in y and z, so none is given in a plane normal to %s", m.plane.Normal)
+	}
+}
+
+// drags looks at what the drags rest on.
+func (m *checks) drags(n *numbers) {
+	f := m.flow
+	if m.plane.Normal != wake.AxisX {
+		how := "normal to " + m.plane.Normal.String()
+		if m.plane.Normal == wake.Oblique {
+			how = "oblique"
+		}
+		m.warn("not-cross-flow", "drag needs a plane normal to x", "the plane is %s: no drag is claimed from it", how)
+		return
+	}
+	if n.drag == nil {
+		m.warn("no-velocity", `name the axial velocity with --column u="NAME [unit]"`, "no axial velocity and no total pressure: nothing can be integrated")
+		return
+	}
+	m.checkFlow()
+	m.checkMirror()
+	m.checkFloorLayer()
+	if m.cuts {
+		m.warn("cuts-body", "read the regions and the shift here, and total drag from a plane behind the body",
+			"the plane cuts the body (%s without samples), so it has no total drag", plural(m.mesh.Holes(), "opening"))
+	}
+	switch {
+	case f.momentum():
+		m.turbulence()
+		if !m.cuts {
+			m.checkPressure()
+			m.checkJones(n.drag.Jones)
+			m.checkWindow(n)
+		}
+	case m.cuts:
+	case f.pt != nil:
+		m.turbulence()
+		m.checkJones(n.drag.Jones)
+		if b := n.drag.Jones.Bracket; b != nil {
+			m.warn("no-static", "survey the static pressure too", "the static pressure is not known and taken as p∞; with cp = ±%g Jones's drag area lies between %.4f and %.4f m2", bracketCp, b[0], b[1])
+		}
+		if f.u == nil {
+			m.warn("speed-from-pressure", "survey the flow angles too", "u is taken from the pressures, so it is |V| and too large by half the square of the flow angle in radians")
+		}
+	default:
+		m.warn("momentum-only", "export the static pressure and all three velocities",
+			"%s missing: the velocity deficit is not a drag, and no drag verdict is given (a potential flow without drag reads 1 m2 behind a sphere of 1 m radius)", m.missing())
+	}
+}
+
+// checkJones doubts Jones's method where it has no meaning in too much of the wake: its
+// value is then given but not quoted.
+func (m *checks) checkJones(j *Jones) {
+	if !j.Sound() {
+		m.warn("jones-invalid", "quote the momentum integral, or survey further downstream",
+			"Jones's method has no meaning in %.1f %% of the wake's area (cpt <= 0 or u <= 0), and is not quoted", 100*j.Invalid)
+	}
+}
+
+// checkWindow says what the wake-only drag and the open edge leave in doubt.
+func (m *checks) checkWindow(n *numbers) {
+	if n.lack != nil {
+		m.warn("no-wake-only", "see the fix in the text, or read the momentum integral", "there is no wake-only drag: %v", n.lack)
+	}
+	m.list = append(m.list, n.vortex...)
+	m.checkStrip()
+	if e := m.border; e.Unknown {
+		m.warn("window-unknown", "average longer, survey a wider plane, or give the section with --section: noise is then held over what of it no sample covers",
+			"whether the window closes is not known: %s; the momentum integral is quoted, and its uncertainty holds that", e.Why)
+	} else if e.Open() {
+		cure := "survey a wider plane, give the section with --section for its blockage, or anchor pt∞ with --anchor edge if the reference is off"
+		if n.drag.WakeOnly != nil {
+			m.warn("window-open", cure, "the window does not close: %s; its momentum integral, %.4f m2, is not the whole drag, and the wake-only drag is quoted", e.Why, n.total)
+		} else {
+			m.warn("window-open", cure, "the window does not close: %s; the momentum integral of the window is not the whole drag", e.Why)
+		}
+	}
+}
+
+// missing names what the momentum integral lacks.
+func (m *station) missing() string {
+	var l []string
+	if m.flow.v == nil || m.flow.w == nil {
+		l = append(l, "cross-flow velocity")
+	}
+	if m.flow.p == nil {
+		l = append(l, "static pressure")
+	}
+	return strings.Join(l, " and ")
+}
+
+// withoutUnit lists the dimensional columns whose unit nobody stated.
+func (m *station) withoutUnit() string {
+	var names []string
+	for q := wake.X; q < wake.NumQuantities; q++ {
+		if s := m.plane.Source[q]; s.Name != "" && s.Unit == "" && q.Unit() != "1" {
+			names = append(names, q.String())
+		}
+	}
+	return strings.Join(names, " ")
+}
+
 // checkFlow looks for the signs of a wrong frame, unit or reference.
-func (m *measuring) checkFlow() {
+func (m *checks) checkFlow() {
 	f := m.flow
 	if f.u != nil {
 		m.checkSpeed()
@@ -29,15 +153,15 @@ func (m *measuring) checkFlow() {
 	if !f.hasLoss() {
 		return
 	}
-	if loss := m.edge.mean(f.loss); math.Abs(loss) > 0.005 && f.ref.Anchor.Kind != "edge" {
+	if loss := m.edge.mean(f.loss); math.Abs(loss) > 0.005 && m.anchor.Kind != AnchorEdge {
 		m.warn("reference-off", "anchor the reference with --anchor edge, or give --total-pressure",
 			"the mean total pressure on the open edge is %.2f %% of q (%.3g Pa) %s the reference; each 0.1 %% of q changes the drag area by %.4f m2 over this window",
-			100*math.Abs(loss), math.Abs(loss)*f.q, below(loss), m.out.Reference.Sensitivity)
+			100*math.Abs(loss), math.Abs(loss)*f.q, below(loss), m.sensitivity())
 	}
 }
 
 // checkSpeed looks at the sense and the size of u.
-func (m *measuring) checkSpeed() {
+func (m *checks) checkSpeed() {
 	f := m.flow
 	mean := m.whole.IntegrateFunc(func(i int) float64 { return f.u[i] }) / m.area
 	if mean < 0 {
@@ -65,7 +189,7 @@ const (
 
 // unstated is the name of the pressure column where a file gave one without a unit and
 // nobody stated it; "" elsewhere.
-func (m *measuring) unstated() string {
+func (m *station) unstated() string {
 	if s := m.plane.Source[wake.P]; s.Unit == "" && m.plane.Field[wake.P] != nil {
 		return s.Name
 	}
@@ -77,7 +201,7 @@ func (f *flow) half2(i int) float64 { return (f.u[i]*f.u[i] + f.v[i]*f.v[i] + f.
 
 // kinematic refuses a pressure without a stated unit where pt − p = ½|V|² instead of
 // ½ρ|V|²: both are over density. A stated unit is believed.
-func (m *measuring) kinematic() error {
+func (m *station) kinematic() error {
 	f, p, pt := m.flow, m.plane.Field[wake.P], m.plane.Field[wake.Pt]
 	name := m.unstated()
 	if name == "" || pt == nil || !f.momentum() {
@@ -107,7 +231,7 @@ func (m *measuring) kinematic() error {
 // open edge is −1, that of p/ρ, and not −ρ: pt∞ = p + ½ρ|V|² is one value in outer flow.
 // That is a sign and no proof, since a sheared stream can have any slope, so it is no
 // refusal. Samples count by length.
-func (m *measuring) checkBernoulli() {
+func (m *checks) checkBernoulli() {
 	f, b := m.flow, m.edge
 	name := m.unstated()
 	if name == "" || !f.momentum() || len(b.samples) < 8 {
@@ -136,7 +260,7 @@ const (
 
 // checkPressure looks at the static pressure on the open border. It needs the result's
 // Edge. Round a whole closed section the pressure belongs to the section.
-func (m *measuring) checkPressure() {
+func (m *checks) checkPressure() {
 	f := m.flow
 	if len(m.edge.samples) == 0 {
 		return
@@ -147,17 +271,17 @@ func (m *measuring) checkPressure() {
 	})
 	switch {
 	case math.Abs(cp) > pressureWrong:
-		m.pressureWrong = true
+		m.wrong = true
 		m.warn("pressure-unlikely", fmt.Sprintf("check --pressure (gauge or absolute) and the unit of p: the mean on the open edge is %.6g Pa", f.ref.Pressure+cp*f.q),
 			"the mean Cp on the open edge is %.3g, where about 0 is expected: no drag is quoted", cp)
-	case math.Abs(cp) > pressureOff && !m.out.Edge.wholeSection(m.area) && !m.fillsSection():
+	case math.Abs(cp) > pressureOff && !m.border.wholeSection(m.area) && !m.fillsSection():
 		m.warn("pressure-off", "compare --pressure with a tap upstream; a closed section's blockage and the displacement round the body do the same, and are no error",
-			"the mean Cp on the open edge is %+.3f (%.3g Pa off p∞): if the reference pressure were that much off, it would be worth %+.4f m2 over this window", cp, cp*f.q, cp*m.area*m.scale)
+			"the mean Cp on the open edge is %+.3f (%.3g Pa off p∞): if the reference pressure were that much off, it would change the drag area by %+.4f m2 over this window", cp, cp*f.q, cp*m.area*m.scale)
 	}
 }
 
 // fillsSection reports whether the window is all of the section that was stated.
-func (m *measuring) fillsSection() bool {
+func (m *station) fillsSection() bool {
 	s := m.opt.Section[0] * m.opt.Section[1]
 	return s > 0 && math.Abs(m.area*m.scale-s) <= 0.01*s
 }
@@ -176,7 +300,7 @@ const (
 )
 
 // sound2 is the square of the speed of sound.
-func (m *measuring) sound2() float64 {
+func (m *station) sound2() float64 {
 	if r := m.opt.Reference; r.Pressure > absolutePressure {
 		return gammaAir * r.Pressure / r.Density
 	}
@@ -185,7 +309,7 @@ func (m *measuring) sound2() float64 {
 
 // compressibleExcess is M²/4 of the reference: what pt∞ formed as for compressible
 // flow has over p∞ + ½ρU², in units of q. It is 0 where that is too small to tell.
-func (m *measuring) compressibleExcess() float64 {
+func (m *station) compressibleExcess() float64 {
 	r := m.opt.Reference
 	if e := r.Speed * r.Speed / m.sound2() / 4; e > compressibleLeast {
 		return e
@@ -195,7 +319,7 @@ func (m *measuring) compressibleExcess() float64 {
 
 // checkTotalPressure compares the total pressure, where it was given, with what else
 // the plane has.
-func (m *measuring) checkTotalPressure() {
+func (m *checks) checkTotalPressure() {
 	f, p := m.flow, m.plane
 	pt := p.Field[wake.Pt]
 	switch beside := f.momentum() && (p.Has(wake.P) || p.Has(wake.Cp)); {
@@ -208,7 +332,7 @@ func (m *measuring) checkTotalPressure() {
 
 // comparePressures sets pt − p against ½ρ|V|² at all samples: as it is, and with the
 // excess of compressible flow.
-func (m *measuring) comparePressures(pt []float64) {
+func (m *checks) comparePressures(pt []float64) {
 	f := m.flow
 	a2 := m.sound2()
 	sum := m.whole.IntegrateAll(4, func(i int, weight float64, s []float64) {
@@ -234,10 +358,10 @@ func (m *measuring) comparePressures(pt []float64) {
 
 // edgeCompressible looks at the open edge of a plane whose total pressure is used: it
 // lies M²/4 of q above p∞ + ½ρU² there when it is that of compressible flow.
-func (m *measuring) edgeCompressible() {
+func (m *checks) edgeCompressible() {
 	f := m.flow
 	excess := m.compressibleExcess()
-	if !math.IsNaN(m.opt.Reference.TotalPressure) || f.ref.Anchor.Kind == "edge" || excess == 0 || len(m.edge.samples) == 0 {
+	if !math.IsNaN(m.opt.Reference.TotalPressure) || m.anchor.Kind == AnchorEdge || excess == 0 || len(m.edge.samples) == 0 {
 		return
 	}
 	if !f.hasLoss() {
@@ -251,7 +375,7 @@ func (m *measuring) edgeCompressible() {
 }
 
 // compressible warns of a total pressure formed by another law than the reference's.
-func (m *measuring) compressible(fact, use string) {
+func (m *checks) compressible(fact, use string) {
 	e := m.compressibleExcess()
 	m.warn("compressible-total-pressure", "form pt∞ by the same law and give it with --total-pressure, or form pt as p + ½ρ|V|²",
 		"%s; against pt∞ = p∞ + ½ρU² the free stream's cpt reads %.5f (M²/4 above 1), worth %.4f m2 over this window; %s", fact, 1+e, -e*m.area*m.scale, use)
@@ -263,9 +387,9 @@ const totalOff = 0.001
 
 // checkReferenceTotal sets a reference total pressure that was given against p∞ and U.
 // An anchor takes what is wrong with it out.
-func (m *measuring) checkReferenceTotal() {
+func (m *checks) checkReferenceTotal() {
 	f, given := m.flow, m.opt.Reference.TotalPressure
-	if math.IsNaN(given) || f.ref.Anchor.Kind == "edge" {
+	if math.IsNaN(given) || m.anchor.Kind == AnchorEdge {
 		return
 	}
 	q := m.opt.Reference.Dynamic()
@@ -299,17 +423,17 @@ func below(loss float64) string {
 
 // turbulence says what the methods lack where the turbulence term is not in them, and
 // about how much that is.
-func (m *measuring) turbulence() {
+func (m *checks) turbulence() {
 	f := m.flow
 	k := m.plane.Field[wake.K]
-	if f.uu != nil || m.opt.Turbulence == "none" {
+	if f.uu != nil || m.opt.Turbulence == TurbulenceNone {
 		return
 	}
 	const missing = "the turbulence term, −2<u'u'>/U² over the wake, is in no method's drag area"
 	switch m.opt.Turbulence {
-	case "stress", "isotropic":
+	case TurbulenceStress, TurbulenceIsotropic:
 		need := "uu"
-		if m.opt.Turbulence == "isotropic" {
+		if m.opt.Turbulence == TurbulenceIsotropic {
 			need = "k"
 		}
 		m.warn("no-turbulence", "export the column "+need, "the turbulence rule %s needs the column %s, which is missing: %s; %s", m.opt.Turbulence, need, missing, m.stressEstimate())
@@ -332,7 +456,7 @@ func (m *measuring) turbulence() {
 // Isotropic turbulence lowers the pressure by ρ<v'v'> = ρ<u'u'>, so that the term is ∫cp
 // dS over the wake, from the pressure beside it, and less where the body has lowered the
 // pressure too. Without a pressure, what each 0.01 of <u'u'>/U² does.
-func (m *measuring) stressEstimate() string {
+func (m *station) stressEstimate() string {
 	f := m.flow
 	if f.p == nil {
 		area := m.scale * m.area

@@ -83,7 +83,7 @@ func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool
 	if half && p.Normal == wake.AxisX {
 		mirror = findMirror(window, h, floor)
 	}
-	onFloor = p.Normal == wake.AxisX && floor != "none" && mirror != mirrorZ && math.Abs(window.Min.Y) <= floorReach*h
+	onFloor = p.Normal == wake.AxisX && floor != FloorNone && mirror != mirrorZ && math.Abs(window.Min.Y) <= floorReach*h
 	left, right := mirror == mirrorY && math.Abs(window.Min.X) <= floorReach*h, mirror == mirrorY && math.Abs(window.Max.X) <= floorReach*h
 	bottom := onFloor || mirror == mirrorZ
 	// On a lattice just the outermost lines are within half a distance of the border.
@@ -222,7 +222,7 @@ func (b *border) level(of func(i int) float64) (level float64, outer []bool) {
 
 // lossBeside is the mean loss of total pressure (1) on the open edge outside the wake, and its
 // standard deviation from sample to sample; NaN where there is none.
-func (m *measuring) lossBeside() (mean, sd float64) {
+func (m *station) lossBeside() (mean, sd float64) {
 	if !m.flow.hasLoss() || len(m.edge.samples) == 0 {
 		return math.NaN(), math.NaN()
 	}
@@ -254,7 +254,7 @@ func (b *border) median(values []float64, counts []bool) float64 {
 
 // measureEdge states what crosses the open border, given the drag area of the samples
 // as they are. It needs momentum().
-func (m *measuring) measureEdge(dragArea float64) *Edge {
+func (m *station) measureEdge(dragArea float64, scatter *Scatter) *Edge {
 	f, b := m.flow, m.edge
 	e := &Edge{Points: len(b.samples)}
 	e.MassDefect = m.whole.IntegrateFunc(func(i int) float64 { return 1 - f.u[i]/f.speed })
@@ -288,7 +288,7 @@ func (m *measuring) measureEdge(dragArea float64) *Edge {
 		}
 	}
 	e.InWake = in.Value() / length.Value()
-	e.Standard = b.standard(m.localScatter())
+	e.Standard = b.standard(scatter)
 	e.Effect = math.Abs(e.Residual) * math.Max(e.Strip, e.Unseen)
 
 	area, hides := math.Max(m.area, e.Unseen), m.area
@@ -300,7 +300,7 @@ func (m *measuring) measureEdge(dragArea float64) *Edge {
 	if e.Unseen > m.area {
 		over = "over what of the section was not surveyed"
 	}
-	switch anchored := f.ref.Anchor.Kind == "edge"; {
+	switch anchored := m.anchor.Kind == AnchorEdge; {
 	case least <= limit && (hidden <= limit || anchored) && (!anchored || e.Normal <= closesAnchored):
 		e.Closes = true
 		e.Why = fmt.Sprintf("the edge residual %s, %.3g m2, is within %g %% of the drag area", over, least, 100*closesFree)
@@ -405,12 +405,12 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 // level is that of 1 − (u/U)², so that the speed alone is anchored. Areas are still
 // formed with the nominal q.
 func (f *flow) anchorEdge(edge *border, off float64) wake.Anchor {
-	kind, loss := "edge", f.loss
+	kind, loss := AnchorEdge, f.loss
 	if !f.hasLoss() {
-		kind, loss = "edge speed", func(i int) float64 { u := f.u[i] / f.speed; return 1 - u*u }
+		kind, loss = anchorSpeed, func(i int) float64 { u := f.u[i] / f.speed; return 1 - u*u }
 	}
 	if len(edge.samples) == 0 || !f.hasLoss() && f.u == nil {
-		return wake.Anchor{Kind: "none"}
+		return wake.Anchor{Kind: AnchorNone}
 	}
 	level, outer := edge.level(loss)
 	points := 0
@@ -421,14 +421,14 @@ func (f *flow) anchorEdge(edge *border, off float64) wake.Anchor {
 	}
 	shift := off - level*f.q
 	head := f.ref.TotalPressure + shift - f.ref.Pressure
-	if kind == "edge speed" {
+	if kind == anchorSpeed {
 		head = f.q*(1+f.across()) + shift
 	}
 	// The free stream's v and w are stated by themselves and stay.
 	old := f.speed
 	square := 2*head/f.ref.Density - f.across()*old*old
 	if !(square > 0) {
-		return wake.Anchor{Kind: "none"}
+		return wake.Anchor{Kind: AnchorNone}
 	}
 	f.ref.TotalPressure += shift
 	f.speed = math.Sqrt(square)

@@ -33,7 +33,7 @@ const (
 //
 // which for a 1/7-power profile is twice its momentum thickness, 7δ/36, times the
 // width (H. Schlichting, Boundary-Layer Theory, from memory).
-func (m *measuring) checkFloorLayer() {
+func (m *checks) checkFloorLayer() {
 	if !m.floor || m.plane.Normal != wake.AxisX {
 		return
 	}
@@ -70,7 +70,7 @@ func (m *measuring) checkFloorLayer() {
 type layer struct{ deficit, height, size float64 }
 
 // floorLayer looks at one strip; ok is false where it shows no layer.
-func (m *measuring) floorLayer(strip grid.Box) (l layer, ok bool) {
+func (m *station) floorLayer(strip grid.Box) (l layer, ok bool) {
 	f := m.flow
 	part := quad.NewWeights(m.plane.Mesh, &strip)
 	h := m.spacing

@@ -62,9 +62,9 @@ func newFlow(p *wake.Plane, opt *Options) *flow {
 		f.pt = f.pitot(p)
 	}
 	switch opt.Turbulence {
-	case "isotropic":
+	case TurbulenceIsotropic:
 		f.uu, f.uuScale = energy(p), 2.0/3
-	case "none":
+	case TurbulenceNone:
 	default:
 		f.uu, f.uuScale = p.Field[wake.UU], 1
 	}

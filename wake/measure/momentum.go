@@ -1,5 +1,10 @@
 package measure
 
+import (
+	"wakeledger/grid/quad"
+	"wakeledger/wake/uncertainty"
+)
+
 // References:
 //
 //	[betz]     A. Betz, Ein Verfahren zur direkten Ermittlung des Profilwiderstandes,
@@ -36,3 +41,67 @@ func ThreeTerms(cptInf, cp, r, u, v, w float64) (totalPressure, axial, crossflow
 // TurbulenceTerm is −2r<u'u'>/U², the part of the outflow of momentum that the
 // mean velocity does not hold; uu is <u'u'>/U².
 func TurbulenceTerm(r, uu float64) float64 { return -2 * r * uu }
+
+// Momentum is the full momentum integral with its terms; Cd needs a frontal area.
+type Momentum struct {
+	DragArea float64  `json:"drag_area_m2"`
+	Cd       *float64 `json:"cd,omitempty"`
+	Terms    Terms    `json:"terms"`
+}
+
+// Terms of the momentum integral; they sum to the drag area.
+type Terms struct {
+	TotalPressure float64  `json:"total_pressure_m2"`
+	Axial         float64  `json:"axial_m2"`
+	Crossflow     float64  `json:"crossflow_m2"`
+	Turbulence    *float64 `json:"turbulence_m2,omitempty"`
+}
+
+var momentumMethod = &Method{
+	Key: ByMomentum, Short: "momentum integral", Long: "the momentum integral", Quotable: true,
+	Formula: "∫(1 − Cpt) dS − ∫(1 − u/U)² dS + ∫(v² + w²)/U² dS − 2∫<u'u'>/U² dS",
+	Source:  "A. Betz, Zeitschrift für Flugtechnik und Motorluftschiffahrt 16 (1925) 42; G. K. Batchelor, An Introduction to Fluid Dynamics (1967), section 5.12 [from memory]; the split in three terms: M. Onorato, A. F. Costelli, A. Garrone, SAE 840302 (1984) [from memory].",
+	Of: func(d *Drag) (float64, *float64, bool) {
+		if d.Momentum == nil {
+			return 0, nil, false
+		}
+		return d.Momentum.DragArea, d.Momentum.Cd, true
+	},
+	needs: (*flow).momentum,
+	measure: func(s *station, n *numbers, d *Drag) {
+		d.Momentum = &Momentum{DragArea: n.total, Cd: s.coefficient(n.total), Terms: n.terms}
+	},
+	integrand: func(s *station, _ *Drag) func(i int) float64 { return s.flow.local },
+	items: func(m *measuring, _ *Drag) []uncertainty.Item {
+		return append(append(m.localScatter().Items(m.whole, m.scale), EdgeItem(m.partial())), m.mirrorItem()...)
+	},
+}
+
+// terms integrates the four terms over a part of the plane.
+func (s *station) terms(part quad.Weights) (Terms, float64) {
+	f := s.flow
+	sum := part.IntegrateAll(4, func(i int, w float64, v []float64) {
+		tp, ax, cf, tu := f.terms(i)
+		v[0] += w * tp
+		v[1] += w * ax
+		v[2] += w * cf
+		v[3] += w * tu
+	})
+	t := Terms{TotalPressure: s.scale * sum[0], Axial: s.scale * sum[1], Crossflow: s.scale * sum[2]}
+	total := t.TotalPressure + t.Axial + t.Crossflow
+	if f.uu != nil {
+		tu := s.scale * sum[3]
+		t.Turbulence = &tu
+		total += tu
+	}
+	return t, total
+}
+
+// Local returns the local drag of each sample, or nil where the plane lacks what
+// it needs.
+func (m *Measurement) Local() []float64 {
+	if !m.flow.momentum() {
+		return nil
+	}
+	return m.each(m.flow.local)
+}

@@ -39,13 +39,11 @@ func (m *Measurement) Simulate(survey int) ([]Vector, error) {
 					}
 					p = x.apply(p, &opt, z*x.standard)
 				}
-				opt.Uncertainty, opt.bare, opt.geometry, opt.wake = Inputs{}, true, m.geometry, m.flow.wake
-				r, err := Take(p, opt)
+				v, err := m.Layout.again(p, opt, shared{geometry: m.geometry, wake: m.flow.wake})
 				if err != nil {
 					errs[t] = err
 					continue
 				}
-				v := m.Layout.vector(r.Result)
 				for i := range v {
 					v[i] -= m.Values[i]
 				}

@@ -8,7 +8,7 @@ import (
 	"wakeledger/wake"
 )
 
-// Options steer Measure. The zero value of a field means its default.
+// Options configure Measure. The zero value of a field means its default.
 type Options struct {
 	// Reference needs Speed and Density; Pressure is p∞. A NaN TotalPressure means
 	// p∞ + ½ρ∞U².
@@ -49,15 +49,17 @@ type Options struct {
 	Floor string
 	// Uncertainty is what is stated about the inputs.
 	Uncertainty Inputs
-	// bare leaves all but the headline numbers out, for measuring again with an input
-	// off; geometry is then that of the first measurement.
-	bare     bool
-	geometry *geometry
-	// wake is the region found in the first measurement.
-	wake *region
-	// anchorOff moves the level that the edge is anchored on, Pa.
-	anchorOff float64
 }
+
+// The words of Options.Anchor, of Options.Turbulence, and the one of Options.Floor that
+// decides something.
+const (
+	AnchorNone, AnchorEdge                                = "none", "edge"
+	TurbulenceStress, TurbulenceIsotropic, TurbulenceNone = "stress", "isotropic", "none"
+	FloorNone                                             = "none"
+	// anchorSpeed is the kind of an anchor of the velocity alone.
+	anchorSpeed = "edge speed"
+)
 
 // Box is a named region.
 type Box struct {
@@ -136,12 +138,12 @@ func (o *Options) check() error {
 		return err
 	}
 	switch o.Turbulence {
-	case "", "stress", "isotropic", "none":
+	case "", TurbulenceStress, TurbulenceIsotropic, TurbulenceNone:
 	default:
 		return &wake.InputError{Text: fmt.Sprintf("turbulence rule %q is not known", o.Turbulence), Cure: "one of stress, isotropic, none is expected"}
 	}
 	switch o.Anchor {
-	case "", "none", "edge":
+	case "", AnchorNone, AnchorEdge:
 	default:
 		return &wake.InputError{Text: fmt.Sprintf("anchor %q is not known", o.Anchor), Cure: "one of none, edge is expected"}
 	}

@@ -254,8 +254,7 @@ func (m *measuring) scatters() {
 	if m.flow.momentum() {
 		wg.Go(func() { m.localScatter() })
 	}
-	if w := m.flow.weight(m.opt.Weight); w != nil {
-		m.weight = w
+	if m.weight != nil {
 		wg.Go(func() { m.weightScatter() })
 	}
 	wg.Wait()

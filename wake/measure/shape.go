@@ -12,9 +12,9 @@ import (
 // cancel and the quotient has no meaning.
 const centroidFloor = 0.1
 
-// measureShape gives area, place and spread of the weight over the part of the
-// mesh in the box (nil: all), whose moments are mo. u is the axial velocity over U,
-// scale 1 or, for a half plane, 2. The centroid, spread and tilt are those of the part as it is.
+// shape gives area, place and spread of the weight over the part of the plane in the box
+// (nil: all), whose moments are mo. The centroid, spread and tilt are those of the part as
+// it is; a half plane counts twice in areas.
 //
 //	centroid      ∫w(y,z)dS / ∫w dS
 //	spread        roots of the variances about it, along y and z
@@ -22,16 +22,18 @@ const centroidFloor = 0.1
 //	effective     (∫w dS)² / ∫w² dS: the area of a top-hat, 4πσ² of a Gaussian
 //	displacement  ∫(1−u)dS
 //	momentum      ∫u(1−u)dS
-func measureShape(m *grid.Mesh, box *grid.Box, part quad.Weights, mo quad.Moments, w []float64, weight Weight, u func(i int) float64, thresholds []float64, scale float64) *Wake {
-	out := &Wake{Weight: weight.String(), Integral: scale * mo.M0}
-	for k, a := range quad.AreaAbove(m, box, w, thresholds) {
-		out.Areas = append(out.Areas, ThresholdArea{Threshold: thresholds[k], Area: scale * a})
+func (m *station) shape(box *grid.Box, part quad.Weights, mo quad.Moments) *Wake {
+	scale := m.scale
+	out := &Wake{Weight: m.opt.Weight.String(), Integral: scale * mo.M0}
+	for k, a := range quad.AreaAbove(m.mesh, box, m.weight, m.opt.Thresholds) {
+		out.Areas = append(out.Areas, ThresholdArea{Threshold: m.opt.Thresholds[k], Area: scale * a})
 	}
-	if u != nil {
+	if f := m.flow; f.u != nil {
 		sum := part.IntegrateAll(2, func(i int, w float64, v []float64) {
-			d := 1 - u(i)
+			u := f.u[i] / f.speed
+			d := 1 - u
 			v[0] += w * d
-			v[1] += w * u(i) * d
+			v[1] += w * u * d
 		})
 		d, t := scale*sum[0], scale*sum[1]
 		out.Displacement, out.MomentumArea = &d, &t

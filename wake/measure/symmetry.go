@@ -38,7 +38,7 @@ func findMirror(window grid.Box, h float64, floor string) mirror {
 	switch {
 	case math.Abs(window.Min.X) <= reach || math.Abs(window.Max.X) <= reach:
 		return mirrorY
-	case math.Abs(window.Min.Y) <= reach && (floor == "" || floor == "none"):
+	case math.Abs(window.Min.Y) <= reach && (floor == "" || floor == FloorNone):
 		return mirrorZ
 	}
 	return mirrorNone
@@ -164,12 +164,13 @@ func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
 	return &out, nil
 }
 
-// mirrorItem holds the strip between a half plane and its plane of symmetry that no line
-// of a lattice fills: its area at the local drag of the samples beside it, as a full width.
-func (m *measuring) mirrorItem() []uncertainty.Item {
-	short := m.mirror.strip(m.window)
+// stripEffect is the drag area of the strip between a half plane and its plane of symmetry
+// that no line of a lattice fills, at the local drag of the samples beside it, and how far
+// the window stops short; ok is false where there is none.
+func (m *station) stripEffect() (effect, short float64, ok bool) {
+	short = m.mirror.strip(m.window)
 	if !m.opt.Half || m.mesh.SampleArea != nil || !(math.Abs(short) > onMirror*m.spacing) {
-		return nil
+		return 0, 0, false
 	}
 	height := m.window.Max.Y - m.window.Min.Y
 	if m.mirror == mirrorZ {
@@ -186,13 +187,29 @@ func (m *measuring) mirrorItem() []uncertainty.Item {
 			n++
 		}
 	}
-	effect := m.scale * math.Abs(short) * height * math.Abs(sum) / float64(max(n, 1))
+	return m.scale * math.Abs(short) * height * math.Abs(sum) / float64(max(n, 1)), short, true
+}
+
+// checkStrip warns of that strip.
+func (m *checks) checkStrip() {
+	effect, short, ok := m.stripEffect()
+	if !ok {
+		return
+	}
 	how := "ends before"
 	if short < 0 {
 		how = "reaches beyond"
 	}
 	m.warn("symmetry-strip", "cut or survey the plane at its plane of symmetry",
 		"the half plane %s its plane of symmetry by %.4g m: about %.3g m2 of drag area, held in the uncertainty", how, math.Abs(short), effect)
+}
+
+// mirrorItem holds that strip, as a full width.
+func (m *station) mirrorItem() []uncertainty.Item {
+	effect, _, ok := m.stripEffect()
+	if !ok {
+		return nil
+	}
 	return []uncertainty.Item{{Name: "strip at the plane of symmetry", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: effect / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
 }
 
@@ -200,7 +217,7 @@ func (m *measuring) mirrorItem() []uncertainty.Item {
 const onMirror = 1e-3
 
 // checkMirror doubts a half plane that ends nowhere near a plane of symmetry.
-func (m *measuring) checkMirror() {
+func (m *checks) checkMirror() {
 	if m.opt.Half && m.mirror == mirrorZ && m.opt.Floor == "" && m.window.Min.X < 0 && m.window.Max.X > 0 {
 		m.warn("symmetry-about-floor", "leave out --symmetry half for a whole wake over a floor; say --floor none where the flow is symmetric about z = 0",
 			"the plane runs on both sides of y = 0 and is taken as one half of a flow that is symmetric about z = 0: over a floor its drag is counted twice")

@@ -18,11 +18,11 @@ func TestTellsScatter(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		m, err := newMeasuring(planes[0], Options{Reference: waketest.Reference()})
+		s1, err := newStation(planes[0], Options{Reference: waketest.Reference()}, shared{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		m.shape()
+		m := &measuring{station: s1, out: &Result{Wake: s1.numbers().wake}}
 		// As often as it takes to have enough of them: the median stays.
 		r := m.weightScatter().residual
 		all := append([]float64(nil), r...)

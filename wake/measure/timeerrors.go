@@ -43,7 +43,7 @@ func (m *Measurement) TimeErrors(samples, length float64) *TimeErrors {
 	if err != nil {
 		return nil
 	}
-	t := &TimeErrors{Samples: samples, Length: length, seed: (&measuring{plane: m.Plane}).seedOf()}
+	t := &TimeErrors{Samples: samples, Length: length, seed: m.seedOf()}
 	for k, q := range timePairs {
 		mean, stress := m.Plane.Field[q[0]], m.Plane.Field[q[1]]
 		if mean == nil || stress == nil {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"wakeledger/grid"
+	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -11,7 +12,7 @@ import (
 // stated, a ground when the window stands on a floor, else free air. What is
 // symmetric about z = 0 has the images of a ground there, and section walls half as
 // high; words then says so.
-func (m *measuring) boundary() (b Boundary, section grid.Box, words string) {
+func (m *station) boundary() (b Boundary, section grid.Box, words string) {
 	w, h := m.opt.Section[0], m.opt.Section[1]
 	upper := m.mirror == mirrorZ
 	switch {
@@ -34,16 +35,58 @@ func (m *measuring) boundary() (b Boundary, section grid.Box, words string) {
 const vortexSamples = 1 << 18
 
 // vortexSpacing is the spacing of that lattice, 0 to leave it to the samples.
-func (m *measuring) vortexSpacing() float64 {
+func (m *station) vortexSpacing() float64 {
 	if len(m.plane.Mesh.Points) <= vortexSamples {
 		return 0
 	}
 	return math.Sqrt(m.area / vortexSamples)
 }
 
+// WakeOnly is the drag from the wake alone, which a window may cut short of the
+// outer flow: profile part by the artificial velocity, vortex part from streamwise
+// vorticity under the boundary named.
+type WakeOnly struct {
+	DragArea float64  `json:"drag_area_m2"`
+	Cd       *float64 `json:"cd,omitempty"`
+	Profile  float64  `json:"profile_m2"`
+	Vortex   float64  `json:"vortex_m2"`
+	// BlockageSpeed is u_b, m/s; 0 in free air.
+	BlockageSpeed float64 `json:"blockage_speed_m_s"`
+	Boundary      string  `json:"boundary"`
+	// Source is the displacement part of the cross-flow, and Axial, negative, the
+	// unevenness of the artificial velocity: in the drag area where WithSource says so,
+	// which it does in a closed section.
+	Source     float64 `json:"source_m2"`
+	Axial      float64 `json:"axial_m2"`
+	WithSource bool    `json:"with_source,omitempty"`
+	// Unmasked is the profile part of the whole plane instead of the wake's region.
+	Unmasked float64 `json:"unmasked_m2"`
+	// Turbulence is −2∫⟨u'u'⟩/U² over the wake's region, part of DragArea; nil where the
+	// stress is not known or not used.
+	Turbulence *float64 `json:"turbulence_m2,omitempty"`
+}
+
+var wakeOnlyMethod = &Method{
+	Key: ByWakeOnly, Short: "wake only", Long: "the wake alone (profile and vortex part)", Quotable: true,
+	Formula: "∫_W [(1 − Cpt) + (u* − u)(u* + u − 2U − 2u_b)/U²] dS + ∫ψξ dS/U² − 2∫_W <u'u'>/U² dS",
+	Source:  "E. C. Maskell, RAE TR 72232 (1973) [from memory]; G. W. Brune, Journal of Aircraft 31 (1994) 249.",
+	Of: func(d *Drag) (float64, *float64, bool) {
+		if d.WakeOnly == nil {
+			return 0, nil, false
+		}
+		return d.WakeOnly.DragArea, d.WakeOnly.Cd, true
+	},
+	needs: (*flow).momentum,
+	measure: func(s *station, n *numbers, d *Drag) {
+		d.WakeOnly, n.vortex, n.lack = s.wakeOnly(n.sums)
+	},
+	integrand: func(s *station, d *Drag) func(i int) float64 { return s.profile(d.WakeOnly) },
+	items:     wakeOnlyItems,
+}
+
 // wakeOnly is the drag from the wake alone: the profile part by the artificial
-// velocity with the turbulence term, and the cross-flow's. It is nil, with a warning,
-// where the vortex part is not computable.
+// velocity with the turbulence term, and the cross-flow's. The error says why
+// the vortex part is not computable.
 //
 // In a closed section the momentum integral is, with mass conserved and u* the
 // artificial velocity,
@@ -58,15 +101,13 @@ func (m *measuring) vortexSpacing() float64 {
 // both are counted where the section is stated. In free air the source part of a window
 // has no fixed value (its net outflow is not zero), and the published form leaves both
 // out.
-func (m *measuring) wakeOnly(sum []float64) *WakeOnly {
+func (m *station) wakeOnly(sum []float64) (*WakeOnly, []wake.Warning, error) {
 	f := m.flow
 	boundary, section, words := m.boundary()
 	v, err := VortexDrag(m.plane, VortexOptions{Spacing: m.vortexSpacing(), Speed: f.ref.Speed, Boundary: boundary, Section: section, Half: m.opt.Half && m.mirror != mirrorZ})
 	if err != nil {
-		m.warn("no-wake-only", "see the fix in the text, or read the momentum integral", "there is no wake-only drag: %v", err)
-		return nil
+		return nil, nil, err
 	}
-	m.out.Warnings = append(m.out.Warnings, v.Warnings...)
 	// VortexDrag's results are those of both halves about y = 0, but of what lies above
 	// z = 0 alone.
 	if m.mirror == mirrorZ {
@@ -87,7 +128,7 @@ func (m *measuring) wakeOnly(sum []float64) *WakeOnly {
 		out.WithSource = true
 	}
 	out.Cd = m.coefficient(out.DragArea)
-	return out
+	return out, v.Warnings, nil
 }
 
 // faster is what the reference's speed is above the speed that belongs to an anchored
@@ -130,31 +171,18 @@ func SourceItem(ws ...*WakeOnly) uncertainty.Item {
 	return uncertainty.Item{Name: "method, source part", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(gap) / math.Sqrt(3), Distribution: uncertainty.Rectangular}
 }
 
-// wakeOnlyBudget has what the wake-only drag depends on: the sampling of its profile
+// wakeOnlyItems are what the wake-only drag depends on: the sampling of its profile
 // part, the level that its loss is counted from, as a rectangular distribution, and the
 // form itself.
-func (m *measuring) wakeOnlyBudget(w *WakeOnly) uncertainty.Budget {
-	f := m.flow
-	b := w.BlockageSpeed/f.speed + f.faster(&m.opt)
-	sampling := m.scatterOf(func(i int) float64 { return f.profileAt(i, b) })
-	return uncertainty.NewBudget(append(sampling.Items(m.whole, m.scale), uncertainty.Item{
-		Name: "level of the outer flow", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(f.wake.LevelHalf()) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
-	}, SourceItem(w))...)
+func wakeOnlyItems(m *measuring, d *Drag) []uncertainty.Item {
+	sampling := m.scatterOf(m.profile(d.WakeOnly))
+	return append(sampling.Items(m.whole, m.scale), uncertainty.Item{
+		Name: "level of the outer flow", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(m.flow.wake.LevelHalf()) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
+	}, SourceItem(d.WakeOnly))
 }
 
-// Profile returns, for each sample, the integrand of the quoted wake-only profile
-// drag in units of the nominal q, for comparing surveys sample by sample; nil when
-// there is none.
-func (m *Measurement) Profile() []float64 {
-	d := m.Result.Drag
-	if d == nil || d.WakeOnly == nil {
-		return nil
-	}
-	f := m.flow
-	b := d.WakeOnly.BlockageSpeed/f.speed + f.faster(&m.opt)
-	out := make([]float64, len(m.Plane.Mesh.Points))
-	for i := range out {
-		out[i] = f.profileAt(i, b)
-	}
-	return out
+// profile is the integrand of the profile part.
+func (m *station) profile(w *WakeOnly) func(i int) float64 {
+	b := w.BlockageSpeed/m.flow.speed + m.flow.faster(&m.opt)
+	return func(i int) float64 { return m.flow.profileAt(i, b) }
 }

@@ -232,7 +232,7 @@ func (r *raster) edgeState(edge []int32) (level, sigma float64, ok bool) {
 // wake's tail is lost in the scatter of a sample long before it is lost in that of a
 // ring, and beyond that it is no more than the scatter of the integral. Without a core,
 // or without an open edge, the region is the whole plane.
-func (m *measuring) findWake() *region {
+func (m *station) findWake() *region {
 	f := m.flow
 	r := newRaster(m.plane.Mesh, m.whole, m.spacing, f.loss)
 	out := &region{}
@@ -290,20 +290,17 @@ func plural(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-// setWake finds the region, or takes that of the first measurement, and with it the
+// wakeRegion is the region, or that of the first measurement where it was found, with the
 // level that the loss is counted from. A plane without total drag has none.
-func (m *measuring) setWake() {
+func (m *station) wakeRegion(found *region) *region {
 	f := m.flow
-	if !f.hasLoss() || m.plane.Normal != wake.AxisX || m.out.Mesh.CutsBody {
-		return
+	if !f.hasLoss() || m.plane.Normal != wake.AxisX || m.cuts {
+		return nil
 	}
-	r := m.opt.wake
-	if r == nil {
-		r = m.findWake()
-	} else {
-		c := *r
-		r = &c
+	if found == nil {
+		found = m.findWake()
 	}
+	r := *found
 	var sum, area quad.Sum
 	for _, i := range r.beside {
 		sum.Add(m.whole.Weight[i] * f.loss(int(i)))
@@ -313,8 +310,8 @@ func (m *measuring) setWake() {
 	if a := area.Value(); a > 0 {
 		r.Beside = sum.Value() / a
 	}
-	if f.ref.Anchor.Kind == "edge" {
+	if m.anchor.Kind == AnchorEdge {
 		r.Level = r.Beside
 	}
-	f.wake = r
+	return &r
 }

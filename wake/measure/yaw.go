@@ -15,6 +15,27 @@ import (
 // integral has no pressure, since the plane is normal to x.
 func SideDensity(r, u, v, onset float64) float64 { return 2 * r * u * (onset - v) }
 
+// YawForces are the momentum integral's forces in yaw as areas, force over q: along the
+// vehicle's x and y, and along the free stream and across it. A side force is positive
+// toward +y; across the stream, toward the side on which +y is. Uncertainty holds
+// sampling alone. F_y lacks −ρ⟨u'v'⟩, since no column holds it.
+type YawForces struct {
+	// Angle is that of the free stream to x about z, degrees, positive toward +y.
+	Angle float64   `json:"yaw_deg"`
+	Drag  BodyForce `json:"drag_body"`
+	Side  BodyForce `json:"side_body"`
+	// WindDrag = F_x cos β + F_y sin β, WindSide = F_y cos β − F_x sin β.
+	WindDrag BodyForce `json:"drag_wind"`
+	WindSide BodyForce `json:"side_wind"`
+}
+
+// BodyForce is a force over q, m², with what sampling leaves open.
+type BodyForce struct {
+	Area     float64            `json:"area_m2"`
+	Cd       *float64           `json:"coefficient,omitempty"`
+	Sampling uncertainty.Budget `json:"sampling"`
+}
+
 // yaw gives the forces in body and wind axes, or nil where the stream is along x. It
 // needs momentum().
 func (m *measuring) yaw() *YawForces {

@@ -72,7 +72,7 @@ func hasDrag(r *measure.Result) bool {
 }
 
 func hasPitotDrag(r *measure.Result) bool {
-	return r.Drag != nil && r.Drag.Headline == "jones"
+	return r.Drag != nil && r.Drag.Headline == measure.ByJones
 }
 
 // forces sets the wake drag of every plane whose window closes beside the stated
