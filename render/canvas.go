@@ -220,6 +220,7 @@ func legendOf(panels []*Panel, body, missing bool) []entry {
 		}
 	}
 	for _, p := range panels {
+		out = append(out, spotEntries(p)...)
 		if v := p.Vectors; v != nil && !seen[v.Name] {
 			seen[v.Name] = true
 			out = append(out, v.entry())
@@ -350,18 +351,28 @@ func (c *canvas) groundStrip(r image.Rectangle) {
 	}
 }
 
-// bar is a colour bar: the colours of a scale along r, upward or to the right,
+// bar is a colour bar: the colours of a scale along box, upward or to the right,
 // with a tip at each end behind which values lie.
 type bar struct {
 	scale       Scale
 	under, over bool
 	upright     bool
+	box         image.Rectangle
+	label       []string
+	labelX      int // of an upright label
 }
 
 func (c *canvas) tip() int { return c.em * 3 / 2 }
 
-// body is the part of r between the tips.
-func (b bar) body(c *canvas, r image.Rectangle) image.Rectangle {
+func barThick(c *canvas) int { return c.em * 5 / 4 }
+
+// wide is the room that an upright bar takes beside a plot, with its texts.
+func (b bar) wide(c *canvas) int {
+	return c.em*5/4 + barThick(c) + c.hair() + c.tick() + c.em/3 + b.textWidth(c) + c.em/2 + len(b.label)*c.text.line
+}
+
+// body is the part of the bar between the tips.
+func (b bar) body(c *canvas) image.Rectangle {
 	lo, hi := 0, 0
 	if b.under {
 		lo = c.tip()
@@ -369,6 +380,7 @@ func (b bar) body(c *canvas, r image.Rectangle) image.Rectangle {
 	if b.over {
 		hi = c.tip()
 	}
+	r := b.box
 	if b.upright {
 		return image.Rect(r.Min.X, r.Min.Y+hi, r.Max.X, r.Max.Y-lo)
 	}
@@ -394,8 +406,8 @@ func (b bar) textWidth(c *canvas) int {
 
 // draw paints the bar and its texts; ticks whose numbers would touch are left
 // without a number, evenly.
-func (b bar) draw(c *canvas, r image.Rectangle) {
-	body := b.body(c, r)
+func (b bar) draw(c *canvas) {
+	body := b.body(c)
 	long := body.Dx()
 	if b.upright {
 		long = body.Dy()
@@ -406,38 +418,30 @@ func (b bar) draw(c *canvas, r image.Rectangle) {
 	s := b.scale
 	shade := s.shader()
 	for k := range long {
-		col := shade.color(s.Lo + (float64(k)+0.5)/float64(long)*(s.Hi-s.Lo))
+		r := image.Rect(body.Min.X+k, body.Min.Y, body.Min.X+k+1, body.Max.Y)
 		if b.upright {
-			c.fill(image.Rect(body.Min.X, body.Max.Y-1-k, body.Max.X, body.Max.Y-k), col)
-		} else {
-			c.fill(image.Rect(body.Min.X+k, body.Min.Y, body.Min.X+k+1, body.Max.Y), col)
+			r = image.Rect(body.Min.X, body.Max.Y-1-k, body.Max.X, body.Max.Y-k)
 		}
+		c.fill(r, shade.color(s.Lo+(float64(k)+0.5)/float64(long)*(s.Hi-s.Lo)))
 	}
 	c.border(body, c.theme.Ink)
 	b.tips(c, body)
 
 	t, n := c.hair(), c.tick()
-	pos := func(v float64) int {
-		p := int(math.Round((v - s.Lo) / (s.Hi - s.Lo) * float64(long)))
-		if b.upright {
-			return body.Max.Y - p
-		}
-		return body.Min.X + p
-	}
+	pos := func(v float64) int { return int(math.Round((v - s.Lo) / (s.Hi - s.Lo) * float64(long))) }
 	for k, every := 0, b.every(c, pos); k < len(s.Levels); k++ {
-		p := pos(s.Levels[k])
 		text := s.text(k)
-		named := b.named(k, every)
+		p := body.Min.X + pos(s.Levels[k])
+		tick := image.Rect(p-t/2, body.Max.Y+t, p-t/2+t, body.Max.Y+t+n)
+		at := image.Pt(p-c.small.width(text)/2, tick.Max.Y+c.em/3+c.small.caps)
 		if b.upright {
-			c.fill(image.Rect(body.Max.X+t, p-t/2, body.Max.X+t+n, p-t/2+t), c.theme.Ink)
-			if named {
-				c.say(c.small, text, body.Max.X+t+n+c.em/3, p+c.small.caps/2, c.theme.Ink)
-			}
-		} else {
-			c.fill(image.Rect(p-t/2, body.Max.Y+t, p-t/2+t, body.Max.Y+t+n), c.theme.Ink)
-			if named {
-				c.say(c.small, text, p-c.small.width(text)/2, body.Max.Y+t+n+c.em/3+c.small.caps, c.theme.Ink)
-			}
+			p = body.Max.Y - pos(s.Levels[k])
+			tick = image.Rect(body.Max.X+t, p-t/2, body.Max.X+t+n, p-t/2+t)
+			at = image.Pt(tick.Max.X+c.em/3, p+c.small.caps/2)
+		}
+		c.fill(tick, c.theme.Ink)
+		if b.named(k, every) {
+			c.say(c.small, text, at.X, at.Y, c.theme.Ink)
 		}
 	}
 }
@@ -446,10 +450,8 @@ func (b bar) draw(c *canvas, r image.Rectangle) {
 // scale about 0 they are counted from the middle outward, so that both arms agree.
 func (b bar) named(k, every int) bool {
 	n := len(b.scale.Levels)
-	if b.scale.Lo == -b.scale.Hi && n%2 == 0 {
-		if k >= n/2 {
-			k = n - 1 - k
-		}
+	if b.scale.Lo == -b.scale.Hi && n%2 == 0 && k >= n/2 {
+		k = n - 1 - k
 	}
 	return k%every == 0
 }
@@ -459,7 +461,7 @@ func (b bar) every(c *canvas, pos func(float64) int) int {
 	s := b.scale
 	for n := 1; n < len(s.Levels); n++ {
 		last, lastHalf, ok := math.MinInt/2, 0, true
-		for k := range s.Levels {
+		for k := 0; k < len(s.Levels) && ok; k++ {
 			if !b.named(k, n) {
 				continue
 			}
@@ -468,13 +470,7 @@ func (b bar) every(c *canvas, pos func(float64) int) int {
 				half = c.small.width(s.text(k))/2 + c.em/3
 			}
 			p := pos(s.Levels[k])
-			if b.upright {
-				p = -p
-			}
-			if p-last < half+lastHalf {
-				ok = false
-				break
-			}
+			ok = p-last >= half+lastHalf
 			last, lastHalf = p, half
 		}
 		if ok {
@@ -486,48 +482,49 @@ func (b bar) every(c *canvas, pos func(float64) int) int {
 
 // tips draws the triangles for values beyond the scale and names them.
 func (b bar) tips(c *canvas, body image.Rectangle) {
-	h := float64(c.tip() - c.em/3)
+	h, gap := c.tip()-c.em/3, c.hair()+int(math.Round(float64(c.em)/5))
 	g := gg.NewContextForRGBA(c.img)
-	draw := func(p [3]pt, k color.RGBA) {
-		for i, q := range p {
-			if i == 0 {
-				g.MoveTo(q.x, q.y)
-			} else {
-				g.LineTo(q.x, q.y)
-			}
+	for _, e := range []struct {
+		on   bool
+		col  color.RGBA
+		sign int
+		text string
+	}{{b.under, b.scale.Map.Under, -1, underText}, {b.over, b.scale.Map.Over, 1, overText}} {
+		if !e.on {
+			continue
 		}
+		// A triangle beyond the right or the left end, or the upper or the lower.
+		end, at := body.Max.X, image.Pt(body.Max.X+c.tip(), (body.Min.Y+body.Max.Y+c.small.caps)/2)
+		if e.sign < 0 {
+			end, at.X = body.Min.X, body.Min.X-c.tip()-c.small.width(e.text)
+		}
+		corners := []pt{{float64(end + e.sign*gap), float64(body.Min.Y)}, {float64(end + e.sign*gap), float64(body.Max.Y)}, {float64(end + e.sign*h), float64(body.Min.Y+body.Max.Y) / 2}}
+		if b.upright {
+			end = body.Min.Y
+			if e.sign < 0 {
+				end = body.Max.Y
+			}
+			at = image.Pt(body.Max.X+c.hair()+c.tick()+c.em/3, end-e.sign*(c.tip()*4/5)+c.small.caps/2)
+			corners = []pt{{float64(body.Min.X), float64(end - e.sign*gap)}, {float64(body.Max.X), float64(end - e.sign*gap)}, {float64(body.Min.X+body.Max.X) / 2, float64(end - e.sign*h)}}
+		}
+		trace(g, corners)
 		g.ClosePath()
-		g.SetColor(k)
+		g.SetColor(e.col)
 		g.FillPreserve()
 		g.SetColor(c.theme.Ink)
 		g.SetLineWidth(float64(c.hair()))
 		g.Stroke()
+		c.say(c.small, e.text, at.X, at.Y, c.theme.Faint)
 	}
-	x0, x1, y0, y1 := float64(body.Min.X), float64(body.Max.X), float64(body.Min.Y), float64(body.Max.Y)
-	gap := float64(c.hair()) + math.Round(float64(c.em)/5)
-	xt := body.Max.X + c.hair() + c.tick() + c.em/3
-	for _, e := range []struct {
-		on   bool
-		col  color.RGBA
-		up   bool
-		text string
-	}{{b.under, b.scale.Map.Under, false, underText}, {b.over, b.scale.Map.Over, true, overText}} {
-		if !e.on {
-			continue
-		}
-		switch {
-		case b.upright && e.up:
-			draw([3]pt{{x0, y0 - gap}, {x1, y0 - gap}, {(x0 + x1) / 2, y0 - h}}, e.col)
-			c.say(c.small, e.text, xt, body.Min.Y-c.tip()*4/5+c.small.caps/2, c.theme.Faint)
-		case b.upright:
-			draw([3]pt{{x0, y1 + gap}, {x1, y1 + gap}, {(x0 + x1) / 2, y1 + h}}, e.col)
-			c.say(c.small, e.text, xt, body.Max.Y+c.tip()*4/5+c.small.caps/2, c.theme.Faint)
-		case e.up:
-			draw([3]pt{{x1 + gap, y0}, {x1 + gap, y1}, {x1 + h, (y0 + y1) / 2}}, e.col)
-			c.say(c.small, e.text, body.Max.X+c.tip(), (body.Min.Y+body.Max.Y+c.small.caps)/2, c.theme.Faint)
-		default:
-			draw([3]pt{{x0 - gap, y0}, {x0 - gap, y1}, {x0 - h, (y0 + y1) / 2}}, e.col)
-			c.say(c.small, e.text, body.Min.X-c.tip()-c.small.width(e.text), (body.Min.Y+body.Max.Y+c.small.caps)/2, c.theme.Faint)
+}
+
+// trace makes a polyline the path of g.
+func trace(g *gg.Context, line []pt) {
+	for i, p := range line {
+		if i == 0 {
+			g.MoveTo(p.x, p.y)
+		} else {
+			g.LineTo(p.x, p.y)
 		}
 	}
 }

@@ -10,7 +10,7 @@
 //  2. a Sampler finds the element under every pixel centre once, and samples any
 //     number of fields there (raster.go): pictures have no seams between elements;
 //  3. level lines come from grid/isoline and are the exact borders of the bands;
-//  4. Draw lays out one Map and DrawSheet a comparison, from measured text;
+//  4. Draw lays out one Map and DrawSheet a comparison, from measured text (layout.go);
 //  5. EncodePNG writes the bytes with title, source and method inside.
 //
 // Same input gives the same bytes, whatever GOMAXPROCS is.

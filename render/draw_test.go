@@ -28,27 +28,34 @@ func mustScale(t *testing.T, lo, hi float64, levels []float64, m *ColorMap) Scal
 }
 
 // drawn returns a map's picture and where its plot is.
-func drawn(t *testing.T, m Map, size image.Point) (*image.RGBA, *mapLayout, grid.Box) {
+func drawn(t *testing.T, m Map, size image.Point) (*image.RGBA, *layout, grid.Box) {
 	t.Helper()
 	img, err := Draw(m, size)
 	if err != nil {
 		t.Fatal(err)
 	}
-	box, err := m.View.box(m.Mesh)
+	l, p, _ := laid(t, m.page(), size)
+	return img, l, p.box
+}
+
+// laid lays a page out.
+func laid(t *testing.T, p *page, size image.Point) (*layout, *page, *canvas) {
+	t.Helper()
+	c, err := p.canvas(size)
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := layMap(newCanvas(m.Theme, size.X, size.Y, m.Text), &m, box, size)
+	l, err := p.lay(c, size)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return img, l, box
+	return l, p, c
 }
 
 // value is where pixel (i, j) of a plot lies in the plane.
-func (l *mapLayout) place(box grid.Box, i, j int) (x, y float64) {
-	return box.Min.X + (float64(i-l.plot.Min.X)+0.5)*box.Width()/float64(l.plot.Dx()),
-		box.Max.Y - (float64(j-l.plot.Min.Y)+0.5)*box.Height()/float64(l.plot.Dy())
+func (l *layout) place(box grid.Box, i, j int) (x, y float64) {
+	return box.Min.X + (float64(i-l.plots[0].Min.X)+0.5)*box.Width()/float64(l.plots[0].Dx()),
+		box.Max.Y - (float64(j-l.plots[0].Min.Y)+0.5)*box.Height()/float64(l.plots[0].Dy())
 }
 
 // Every pixel of the plot has the colour of the value there: of the field, which is
@@ -58,8 +65,8 @@ func TestPixelsHaveTheColoursOfTheirValues(t *testing.T) {
 	m := plainMap(f, mustScale(t, 0, 2, []float64{0.5, 1, 1.5}, Speed()))
 	img, l, box := drawn(t, m, image.Pt(700, 0))
 	wrong := 0
-	for j := l.plot.Min.Y; j < l.plot.Max.Y; j++ {
-		for i := l.plot.Min.X; i < l.plot.Max.X; i++ {
+	for j := l.plots[0].Min.Y; j < l.plots[0].Max.Y; j++ {
+		for i := l.plots[0].Min.X; i < l.plots[0].Max.X; i++ {
 			v := f(l.place(box, i, j))
 			near := false
 			for _, e := range []float64{-1e-6, 1e-6} { // float32 and the order of sums
@@ -71,9 +78,9 @@ func TestPixelsHaveTheColoursOfTheirValues(t *testing.T) {
 		}
 	}
 	if wrong > 0 {
-		t.Errorf("%d of %d pixels have another colour", wrong, l.plot.Dx()*l.plot.Dy())
+		t.Errorf("%d of %d pixels have another colour", wrong, l.plots[0].Dx()*l.plots[0].Dy())
 	}
-	if under := img.RGBAAt(l.plot.Min.X, l.plot.Max.Y-1); under != m.Scale.Map.Under {
+	if under := img.RGBAAt(l.plots[0].Min.X, l.plots[0].Max.Y-1); under != m.Scale.Map.Under {
 		t.Errorf("the lower left corner is below the scale but %v", under)
 	}
 }
@@ -83,8 +90,8 @@ func TestColourBar(t *testing.T) {
 	s := mustScale(t, -1, 3, []float64{0, 1, 2}, Loss())
 	m := plainMap(func(x, y float64) float64 { return 4*x - 3 }, s) // −3 … 5
 	img, l, _ := drawn(t, m, image.Pt(700, 0))
-	body := l.bar.body(newCanvas(Light, 700, 0, 0), l.barBox)
-	if !l.bar.under || !l.bar.over || body == l.barBox {
+	body := l.bars[0].body(newCanvas(Light, 700, 0, 0))
+	if !l.bars[0].under || !l.bars[0].over || body == l.bars[0].box {
 		t.Fatal("the bar has no tips")
 	}
 	x := (body.Min.X + body.Max.X) / 2
@@ -103,7 +110,7 @@ func TestColourBar(t *testing.T) {
 		t.Errorf("lower tip is %v", got)
 	}
 	m = plainMap(func(x, y float64) float64 { return x }, s)
-	if _, l, _ := drawn(t, m, image.Pt(700, 0)); l.bar.under || l.bar.over {
+	if _, l, _ := drawn(t, m, image.Pt(700, 0)); l.bars[0].under || l.bars[0].over {
 		t.Error("nothing lies beyond the scale but the bar has tips")
 	}
 }
@@ -123,20 +130,20 @@ func TestLevelLineIsWhereTheLevelIs(t *testing.T) {
 		m.Lines = true
 		lined, _, _ := drawn(t, m, image.Pt(700, 0))
 		rows := map[int]bool{}
-		for j := l.plot.Min.Y; j < l.plot.Max.Y; j++ {
-			for i := l.plot.Min.X; i < l.plot.Max.X; i++ {
+		for j := l.plots[0].Min.Y; j < l.plots[0].Max.Y; j++ {
+			for i := l.plots[0].Min.X; i < l.plots[0].Max.X; i++ {
 				if plain.RGBAAt(i, j) == lined.RGBAAt(i, j) {
 					continue
 				}
 				rows[j] = true
 				// The label may spread; lines are within two pixels of x = 1.
-				if x, _ := l.place(box, i, j); math.Abs(x-1) > 20*box.Width()/float64(l.plot.Dx()) {
+				if x, _ := l.place(box, i, j); math.Abs(x-1) > 20*box.Width()/float64(l.plots[0].Dx()) {
 					t.Fatalf("fine %v: ink at x = %g", fine, x)
 				}
 			}
 		}
-		if missing := l.plot.Dy() - len(rows); missing > 4 {
-			t.Errorf("fine %v: no ink on %d of %d rows", fine, missing, l.plot.Dy())
+		if missing := l.plots[0].Dy() - len(rows); missing > 4 {
+			t.Errorf("fine %v: no ink on %d of %d rows", fine, missing, l.plots[0].Dy())
 		}
 	}
 }
@@ -146,8 +153,8 @@ func TestHoleIsHatched(t *testing.T) {
 	m.Boxes, m.Markers, m.Ellipses, m.Arrows, m.Lines = nil, nil, nil, nil, false
 	count := func(m Map) (body, paper int) {
 		img, l, box := drawn(t, m, image.Pt(800, 0))
-		for j := l.plot.Min.Y; j < l.plot.Max.Y; j++ {
-			for i := l.plot.Min.X; i < l.plot.Max.X; i++ {
+		for j := l.plots[0].Min.Y; j < l.plots[0].Max.Y; j++ {
+			for i := l.plots[0].Min.X; i < l.plots[0].Max.X; i++ {
 				x, y := l.place(box, i, j)
 				// The nodes left out take the elements beside them along: x from −0.15 to
 				// 0.2, y from 11/15 to 18/15.
@@ -434,14 +441,14 @@ func TestGround(t *testing.T) {
 	m := Map{View: View{Ground: true}, Panel: Panel{Mesh: mesh, Values: v, Scale: mustScale(t, 0, 1, nil, Loss())}}
 	img, l, box := drawn(t, m, image.Pt(600, 0))
 	field := m.Scale.Band(0.5)
-	x := l.plot.Min.X + l.plot.Dx()/3
-	for j := l.plot.Min.Y; j < l.plot.Max.Y; j++ {
+	x := l.plots[0].Min.X + l.plots[0].Dx()/3
+	for j := l.plots[0].Min.Y; j < l.plots[0].Max.Y; j++ {
 		_, y := l.place(box, x, j)
 		if got := img.RGBAAt(x, j); (y > 0) != (got == field) {
 			t.Fatalf("at height %g the picture is %v", y, got)
 		}
 	}
-	if c := img.RGBAAt(x, l.plot.Min.Y+l.plot.Dy()/2); c != Light.Ink {
+	if c := img.RGBAAt(x, l.plots[0].Min.Y+l.plots[0].Dy()/2); c != Light.Ink {
 		t.Errorf("no ground line at 0 but %v", c)
 	}
 	if l.strip != 0 {

@@ -109,36 +109,28 @@ func TestMapTextsKeepApart(t *testing.T) {
 						}
 					}
 					name := fmt.Sprintf("%d × %d, data %g × %g, wordy %v", width, height, sh.w, sh.h, wordy)
-					box, err := m.View.box(m.Mesh)
-					if err != nil {
-						t.Fatal(err)
-					}
-					c := newCanvas(Light, width, height, 0)
-					l, err := layMap(c, &m, box, image.Pt(width, height))
-					if err != nil {
-						t.Errorf("%s: %v", name, err)
-						continue
-					}
+					l, p, c := laid(t, m.page(), image.Pt(width, height))
+					box, plot := p.box, l.plots[0]
 					c.paper(l.size.X, l.size.Y)
-					c.mapPage(l, &m, box, true)
-					plot := l.plot
-					plot.Max.Y += l.strip
-					checkTexts(t, name, c.img.Rect, c.said, []image.Rectangle{plot, l.barBox})
+					p.around(c, l, true)
+					solid := plot
+					solid.Max.Y += l.strip
+					checkTexts(t, name, c.img.Rect, c.said, []image.Rectangle{solid, l.bars[0].box})
 					// Labels that are longer than the plot is high stay below the title's lines,
 					// beside a short one too.
 					for _, r := range c.said {
-						if below := c.margin() + heightOf(l.head); r.Min.X >= l.barLabX && r.Max.Y > l.plot.Min.Y && r.Min.Y < below {
+						if below := c.margin() + heightOf(l.head); r.Min.X >= l.bars[0].labelX && r.Max.Y > plot.Min.Y && r.Min.Y < below {
 							t.Errorf("%s: the bar's label at %v reaches into the title above %d", name, r, below)
 						}
 					}
-					got := float64(l.plot.Dy()) / float64(l.plot.Dx())
-					// A very thin plane is widened to two ems, see layMap.
-					if min(l.plot.Dx(), l.plot.Dy()) <= 2*c.em {
+					got := float64(plot.Dy()) / float64(plot.Dx())
+					// A very thin plane is widened to two ems, see lay.
+					if min(plot.Dx(), plot.Dy()) <= 2*c.em {
 						continue
 					}
 					// Whole pixels change the ratio by up to half a pixel in the shorter side.
-					if tol := 1.0 / float64(min(l.plot.Dx(), l.plot.Dy())); math.Abs(got/(box.Height()/box.Width())-1) > tol {
-						t.Errorf("%s: plot %v has the ratio %g, the data %g", name, l.plot, got, box.Height()/box.Width())
+					if tol := 1.0 / float64(min(plot.Dx(), plot.Dy())); math.Abs(got/(box.Height()/box.Width())-1) > tol {
+						t.Errorf("%s: plot %v has the ratio %g, the data %g", name, plot, got, box.Height()/box.Width())
 					}
 				}
 			}
@@ -175,19 +167,10 @@ func TestSheetTextsKeepApart(t *testing.T) {
 				}
 				s := fullSheet(sh.w, sh.h, rows)
 				name := fmt.Sprintf("%d, data %g × %g, %d rows", width, sh.w, sh.h, rows)
-				box, err := s.View.box(s.Rows[0].Baseline.Mesh)
-				if err != nil {
-					t.Fatal(err)
-				}
-				c := newCanvas(Light, width*4/5, 0, 0)
-				l, err := laySheet(c, &s, box, image.Pt(width, 0))
-				if err != nil {
-					t.Errorf("%s: %v", name, err)
-					continue
-				}
+				l, p, c := laid(t, s.page(), image.Pt(width, 0))
 				c.paper(l.size.X, l.size.Y)
-				c.sheetPage(l, &s, box, true)
-				solid := []image.Rectangle{l.barBox[0], l.barBox[1]}
+				p.around(c, l, true)
+				solid := []image.Rectangle{l.bars[0].box, l.bars[1].box}
 				for _, p := range l.plots {
 					p.Max.Y += l.strip
 					solid = append(solid, p)
@@ -226,52 +209,43 @@ func TestPagesOfAllShapes(t *testing.T) {
 				m := fullMap(sh.w, sh.h)
 				m.Text = text
 				m.Vectors = &Vectors{X: make([]float64, len(m.Values)), Y: make([]float64, len(m.Values)), Full: 1, Name: "cross-flow, 1 U"}
-				box, err := m.View.box(m.Mesh)
-				if err != nil {
-					t.Fatal(err)
-				}
-				c := newCanvas(Light, size.X, size.Y, text)
-				l, err := layMap(c, &m, box, size)
-				if err != nil {
-					if text == 0 {
-						t.Errorf("%s: %v", name, err)
+				sheet := fullSheet(sh.w, sh.h, 1)
+				sheet.Text = text
+				for kind, p := range map[string]*page{"map": m.page(), "sheet": sheet.page()} {
+					name := name + ", " + kind
+					if kind == "sheet" && size.Y < size.X/2 {
+						continue // a row of three panels needs half as much height
 					}
-					continue
-				}
-				c.paper(l.size.X, l.size.Y)
-				if _, _, err := paintPanel(&m.Panel, m.View, box, l.plot.Dx(), l.plot.Dy(), c); err != nil {
-					t.Fatal(err)
-				}
-				c.mapPage(l, &m, box, true)
-				plot := l.plot
-				plot.Max.Y += l.strip
-				checkTexts(t, name, c.img.Rect, c.said, []image.Rectangle{plot, l.barBox})
-				if n := onMap(name, l.plot, c.onMap[0]); n < 2 && l.plot.Dx() > 20*c.em && l.plot.Dy() > 10*c.em {
-					t.Errorf("%s: %d texts on the map", name, n)
-				}
-
-				s := fullSheet(sh.w, sh.h, 1)
-				s.Text = text
-				if size.Y < size.X/2 {
-					continue // a row of three panels needs half as much height
-				}
-				c = newCanvas(Light, size.X*4/5, size.Y, text)
-				sl, err := laySheet(c, &s, box, size)
-				if err != nil {
-					if text == 0 {
-						t.Errorf("%s, sheet: %v", name, err)
-					}
-					continue
-				}
-				c.paper(sl.size.X, sl.size.Y)
-				for k, p := range s.panels() {
-					if _, _, err := paintPanel(p, s.View, box, sl.plots[k].Dx(), sl.plots[k].Dy(), c); err != nil {
+					c, err := p.canvas(size)
+					if err != nil {
 						t.Fatal(err)
 					}
-					onMap(fmt.Sprintf("%s, panel %d", name, k), sl.plots[k], c.onMap[k])
+					l, err := p.lay(c, size)
+					if err != nil {
+						if text == 0 {
+							t.Errorf("%s: %v", name, err)
+						}
+						continue
+					}
+					c.paper(l.size.X, l.size.Y)
+					var solid []image.Rectangle
+					for _, b := range l.bars {
+						solid = append(solid, b.box)
+					}
+					for k, q := range p.panels {
+						plot := l.plots[k]
+						if _, _, err := paintPanel(q, p.View, p.box, plot.Dx(), plot.Dy(), c); err != nil {
+							t.Fatal(err)
+						}
+						if n := onMap(name, plot, c.onMap[k]); kind == "map" && n < 2 && plot.Dx() > 20*c.em && plot.Dy() > 10*c.em {
+							t.Errorf("%s: %d texts on the map", name, n)
+						}
+						plot.Max.Y += l.strip
+						solid = append(solid, plot)
+					}
+					p.around(c, l, true)
+					checkTexts(t, name, c.img.Rect, c.said, solid)
 				}
-				c.sheetPage(sl, &s, box, true)
-				checkTexts(t, name+", sheet", c.img.Rect, c.said, append([]image.Rectangle{sl.barBox[0], sl.barBox[1]}, sl.plots...))
 			}
 		}
 	}

@@ -3,6 +3,7 @@ package render
 import (
 	"image"
 	"image/color"
+	"image/draw"
 	"math"
 	"strings"
 
@@ -37,12 +38,6 @@ type ink struct {
 
 // paintPanel returns the picture of a panel and whether a body was hatched in it.
 func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGBA, bool, error) {
-	mesh, values := p.Mesh.Nodal(p.Values)
-	s, err := p.Samplers.get(mesh, box, w, h)
-	if err != nil {
-		return nil, false, err
-	}
-	px := s.Field(values)
 	d := &painter{
 		img: image.NewRGBA(image.Rect(0, 0, w, h)), w: w, h: h, box: box, em: float64(c.em), small: c.small, bold: c.smallBold, theme: c.theme,
 		place: placer{area: frame{2, 2, float64(w - 2), float64(h - 2)}},
@@ -50,6 +45,21 @@ func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGB
 	d.gg = gg.NewContextForRGBA(d.img)
 	d.gg.SetLineCap(gg.LineCapButt)
 	d.gg.SetLineJoin(gg.LineJoinRound)
+	ground := v.Ground && !stripWanted(v, box) && box.Min.Y < 0 && box.Max.Y > 0
+	if p.Mesh == nil {
+		draw.Draw(d.img, d.img.Rect, image.White, image.Point{}, draw.Src)
+		if ground {
+			d.ground()
+		}
+		d.spots(p.Spots)
+		return d.img, false, nil
+	}
+	mesh, values := p.Mesh.Nodal(p.Values)
+	s, err := p.Samplers.get(mesh, box, w, h)
+	if err != nil {
+		return nil, false, err
+	}
+	px := s.Field(values)
 
 	var doubt []float32
 	if p.Doubt != nil {
@@ -66,7 +76,7 @@ func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGB
 		levels = d.levelLines(p.Scale, mesh, values, s, px)
 		d.drawLevels(p.Scale, levels)
 	}
-	if v.Ground && !stripWanted(v, box) && box.Min.Y < 0 && box.Max.Y > 0 {
+	if ground {
 		d.ground()
 	}
 	if p.Vectors != nil {

@@ -37,6 +37,11 @@ type Panel struct {
 	Ellipses []Ellipse
 	Outlines []Outline
 	Arrows   []Arrow
+
+	// Spots show where samples lie, without a field: then Mesh is nil. Kinds name the
+	// marks that they have.
+	Spots []Spot
+	Kinds []string
 }
 
 // NamedBox is a region. Limits beyond the picture, infinite ones too, are cut.
@@ -126,11 +131,15 @@ func PlaneView(normal string) View {
 }
 
 // box is the part of the plane that is shown: of the view if it is set, else of
-// the mesh.
-func (v View) box(m *grid.Mesh) (grid.Box, error) {
+// the mesh or of the spots.
+func (v View) box(p *Panel) (grid.Box, error) {
 	b := v.Box
-	if b == (grid.Box{}) {
-		b = m.Window()
+	switch {
+	case b != (grid.Box{}):
+	case p.Mesh != nil:
+		b = p.Mesh.Window()
+	default:
+		b = spotsBox(p.Spots, v.Ground)
 	}
 	if !(b.Width() > 0 && b.Height() > 0 && b.Width() <= math.MaxFloat64 && b.Height() <= math.MaxFloat64) {
 		return b, fmt.Errorf("map of the box %v: a finite box with width and height is needed", b)
@@ -145,6 +154,9 @@ func finitePoint(p grid.Point) bool { return p.X-p.X == 0 && p.Y-p.Y == 0 }
 
 // check names the first thing about a panel that cannot be drawn.
 func (p *Panel) check() error {
+	if len(p.Kinds) > 0 {
+		return checkSpots(p.Spots, p.Kinds)
+	}
 	if p.Mesh == nil || len(p.Mesh.Points) == 0 {
 		return errors.New("map without samples: a mesh with at least one element is needed")
 	}
@@ -206,6 +218,9 @@ func (p *Panel) beyond() (under, over, missing bool) {
 
 // mayHaveBody reports whether some of the window may lie under no element.
 func (p *Panel) mayHaveBody() bool {
+	if p.Mesh == nil {
+		return false
+	}
 	if l := p.Mesh.Lattice; l != nil {
 		return len(p.Mesh.Points) < len(l.Index)
 	}

@@ -181,9 +181,9 @@ func rakePictures(o *output, base string, r *rake.Result) error {
 			return err
 		}
 	}
-	m := render.SpotMap{
+	m := render.Map{
 		Title: title + ": positions", Subtitle: rakeName(r), View: render.PlaneView("x"),
-		Kinds: []string{"measured once", "measured more than once", "reversed or across the tube", "filled from neighbours"},
+		Panel: render.Panel{Kinds: []string{"measured once", "measured more than once", "reversed or across the tube", "filled from neighbours"}},
 		Footer: fmt.Sprintf("%d positions of the rake, %d of them repeated; %d samples kept, %d readings missing or left out",
 			r.Rows.Places, r.Rows.Repeated, r.Counts.Kept, r.Counts.Missing+r.Counts.Outside),
 	}
@@ -207,7 +207,7 @@ func rakePictures(o *output, base string, r *rake.Result) error {
 		}
 		m.Spots = append(m.Spots, p)
 	}
-	img, err := render.DrawSpots(m, image.Pt(1200, 900))
+	img, err := render.Draw(m, image.Pt(1200, 900))
 	if err != nil {
 		return err
 	}
