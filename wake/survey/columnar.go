@@ -27,10 +27,8 @@ type columnar struct {
 
 // samples settles the columns and makes Samples of them. Row keep[i] became sample
 // i; keep is nil when all rows did.
-func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, l *layout, err error) {
-	if l, err = c.layout(opt); err != nil {
-		return nil, nil, nil, err
-	}
+func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, l *layout) {
+	l = c.layout(opt)
 	table := &table{n: c.n}
 	drop := slices.Clone(c.hidden)
 	for slot, q := range l.quantity {
@@ -40,7 +38,7 @@ func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, l *layo
 				continue
 			}
 			if math.IsInf(x, 0) || q <= wake.Z && !c.missing {
-				return nil, nil, nil, l.errorAt(0, 0, fmt.Sprintf("%s is %g in %s %d", q, x, c.word, i+1), "export the plane again, or leave the "+c.word+" out")
+				refuse(l.name, 0, 0, fmt.Sprintf("%s is %g in %s %d", q, x, c.word, i+1), "export the plane again, or leave the "+c.word+" out")
 			}
 			if drop == nil {
 				drop = make([]bool, c.n)
@@ -65,8 +63,7 @@ func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, l *layo
 		}
 		table.n = len(keep)
 	}
-	s, err = l.samples(table)
-	return s, keep, l, err
+	return l.samples(table), keep, l
 }
 
 // gather moves the rows of keep to the front of a column.
@@ -77,20 +74,18 @@ func gather(v []float64, keep []int32) []float64 {
 	return v[:len(keep)]
 }
 
-func (c *columnar) layout(opt *Options) (*layout, error) {
+func (c *columnar) layout(opt *Options) *layout {
 	return assign(c.name, &dialect{fields: c.fields, headings: c.heads}, opt)
 }
 
 // quantities lists the columns besides the positions that can be settled.
 func (c *columnar) quantities(opt *Options) (found []wake.Quantity, err error) {
-	l, err := c.layout(opt)
-	if err != nil {
-		return nil, err
-	}
-	for _, q := range l.quantity {
-		if q > wake.Z {
-			found = append(found, q)
+	err = attempt(func() {
+		for _, q := range c.layout(opt).quantity {
+			if q > wake.Z {
+				found = append(found, q)
+			}
 		}
-	}
-	return found, nil
+	})
+	return found, err
 }

@@ -79,14 +79,10 @@ type layout struct {
 }
 
 // assign settles the columns and their units.
-func assign(name string, d *dialect, opt *Options) (*layout, error) {
+func assign(name string, d *dialect, opt *Options) *layout {
 	a := &layout{name: name, d: d, opt: opt, taken: make([]bool, d.fields), slot: make([]int8, d.fields)}
-	if err := a.explicit(); err != nil {
-		return nil, err
-	}
-	if err := a.byName(); err != nil {
-		return nil, err
-	}
+	a.explicit()
+	a.byName()
 	var missing []string
 	for q := wake.X; q <= wake.Z; q++ {
 		if !a.cols[q].present {
@@ -94,7 +90,7 @@ func assign(name string, d *dialect, opt *Options) (*layout, error) {
 		}
 	}
 	if len(missing) > 0 {
-		return nil, a.noCoordinate(missing)
+		a.noCoordinate(missing)
 	}
 	for i := range a.slot {
 		a.slot[i] = -1
@@ -103,9 +99,7 @@ func assign(name string, d *dialect, opt *Options) (*layout, error) {
 		if !c.present || c.field < 0 {
 			continue
 		}
-		if err := a.settleUnit(wake.Quantity(q)); err != nil {
-			return nil, err
-		}
+		a.settleUnit(wake.Quantity(q))
 		a.slot[c.field] = int8(len(a.quantity))
 		a.quantity = append(a.quantity, wake.Quantity(q))
 	}
@@ -114,7 +108,7 @@ func assign(name string, d *dialect, opt *Options) (*layout, error) {
 			a.ignored = append(a.ignored, h.raw)
 		}
 	}
-	return a, nil
+	return a
 }
 
 // errorAt is an error in a line and field, from 1; 0 is none.
@@ -131,6 +125,9 @@ func (a *layout) fail(i int, text, cure string) error {
 	}
 	return a.errorAt(line, i+1, text, cure)
 }
+
+// refuse ends the reading with that error.
+func (a *layout) refuse(i int, text, cure string) { panic(refusal{a.fail(i, text, cure)}) }
 
 // by is who decided on what the options say.
 func (a *layout) by() string {
@@ -149,7 +146,7 @@ func (a *layout) label(i int) string {
 }
 
 // explicit takes the columns that the options name.
-func (a *layout) explicit() error {
+func (a *layout) explicit() {
 	owner := map[int]wake.Quantity{}
 	for q := wake.Quantity(0); q < wake.NumQuantities; q++ {
 		text, ok := a.opt.Columns[q]
@@ -164,21 +161,21 @@ func (a *layout) explicit() error {
 				v, unit, kinematic, err = wake.ParsePressure(r.name)
 			}
 			if err != nil {
-				return a.fail(-1, fmt.Sprintf("--column %s=%q: %v", q, text, err), "write it like --column "+q.String()+`="= 1.5 `+q.Unit()+`"`)
+				a.refuse(-1, fmt.Sprintf("--column %s=%q: %v", q, text, err), "write it like --column "+q.String()+`="= 1.5 `+q.Unit()+`"`)
 			}
 			a.cols[q] = column{present: true, field: -1, value: v, name: "=" + r.name, unit: unit, by: a.by(), factor: 1, kinematic: kinematic}
 			continue
 		}
-		i, unit, err := a.find(q, r)
-		if _, lacks := err.(*absentError); lacks && a.opt.absent != nil {
-			a.opt.absent[q] = err
+		i, unit, absent := a.find(q, r)
+		if absent != nil && a.opt.absent != nil {
+			a.opt.absent[q] = absent
 			continue
 		}
-		if err != nil {
-			return err
+		if absent != nil {
+			panic(refusal{absent})
 		}
 		if p, ok := owner[i]; ok {
-			return a.fail(i, fmt.Sprintf("--column gives %q to both %s and %s", a.label(i), p, q), "name another column for one of them")
+			a.refuse(i, fmt.Sprintf("--column gives %q to both %s and %s", a.label(i), p, q), "name another column for one of them")
 		}
 		owner[i] = q
 		c := column{present: true, field: i, name: "column " + strconv.Itoa(i+1), by: a.by(), unit: unit}
@@ -195,7 +192,6 @@ func (a *layout) explicit() error {
 		a.cols[q] = c
 		a.taken[i] = true
 	}
-	return nil
 }
 
 // otherUnit reports whether two units are known and of different size.
@@ -210,8 +206,8 @@ func otherUnit(a, b string) bool {
 
 // find looks a requested column up: the whole header first, then the name
 // without its unit, each as written and then in any case, and a number last. It
-// returns the unit that the request carries.
-func (a *layout) find(q wake.Quantity, r request) (field int, unit string, err error) {
+// returns the unit that the request carries, and an error where the file lacks the column.
+func (a *layout) find(q wake.Quantity, r request) (field int, unit string, absent error) {
 	for _, try := range []struct {
 		text, unit string
 		of         func(h heading) []string
@@ -229,7 +225,7 @@ func (a *layout) find(q wake.Quantity, r request) (field int, unit string, err e
 				}
 			}
 			if len(hits) > 1 {
-				return 0, "", a.fail(hits[1], fmt.Sprintf("--column %s=%q fits columns %d and %d", q, r.text, hits[0]+1, hits[1]+1),
+				a.refuse(hits[1], fmt.Sprintf("--column %s=%q fits columns %d and %d", q, r.text, hits[0]+1, hits[1]+1),
 					fmt.Sprintf("give the number: --column %s=%d", q, hits[1]+1))
 			}
 			if len(hits) == 1 {
@@ -239,23 +235,18 @@ func (a *layout) find(q wake.Quantity, r request) (field int, unit string, err e
 	}
 	if n, err := strconv.Atoi(r.name); err == nil {
 		if !(1 <= n && n <= a.d.fields) {
-			return 0, "", a.fail(-1, fmt.Sprintf("--column %s=%q: a row has %d fields", q, r.text, a.d.fields), "count from 1")
+			a.refuse(-1, fmt.Sprintf("--column %s=%q: a row has %d fields", q, r.text, a.d.fields), "count from 1")
 		}
 		return n - 1, r.unit, nil
 	}
 	if err := a.unread(); err != nil {
-		return 0, "", &absentError{err}
+		return 0, "", err
 	}
 	if a.d.headings == nil {
-		return 0, "", &absentError{a.fail(-1, fmt.Sprintf("--column %s=%q: the file has no header", q, r.text), fmt.Sprintf("give the number of the column: --column %s=%d", q, int(q)+1))}
+		return 0, "", a.fail(-1, fmt.Sprintf("--column %s=%q: the file has no header", q, r.text), fmt.Sprintf("give the number of the column: --column %s=%d", q, int(q)+1))
 	}
-	return 0, "", &absentError{a.fail(-1, fmt.Sprintf("--column %s=%q: no column has that name", q, r.text), "the columns are "+a.list())}
+	return 0, "", a.fail(-1, fmt.Sprintf("--column %s=%q: no column has that name", q, r.text), "the columns are "+a.list())
 }
-
-// absentError says that a column which was asked for is not in the file.
-type absentError struct{ error }
-
-func (e *absentError) Unwrap() error { return e.error }
 
 // shorten cuts a name for a message.
 func shorten(s string) string {
@@ -282,7 +273,7 @@ func (a *layout) list() string {
 }
 
 // byName takes the columns whose headers say what they are.
-func (a *layout) byName() error {
+func (a *layout) byName() {
 	ms := make([]meaning, len(a.d.headings))
 	for i, h := range a.d.headings {
 		ms[i] = h.meaning
@@ -304,12 +295,12 @@ func (a *layout) byName() error {
 			if strings.EqualFold(h.raw, a.d.headings[first].raw) {
 				choice = strconv.Itoa(i + 1)
 			}
-			return a.fail(i, fmt.Sprintf("columns %q (%d) and %q (%d) both say that they are %s", a.d.headings[first].raw, first+1, h.raw, i+1, q),
+			a.refuse(i, fmt.Sprintf("columns %q (%d) and %q (%d) both say that they are %s", a.d.headings[first].raw, first+1, h.raw, i+1, q),
 				fmt.Sprintf("choose with --column %s=%q", q, choice))
 		}
 		claimed[q] = i
 		if h.odd != "" && a.opt.Units[q] == "" {
-			return a.fail(i, fmt.Sprintf("the unit %q of column %q is not understood", h.odd, h.raw), fmt.Sprintf("give it with --column %s=\"%d [%s]\"", q, i+1, q.Unit()))
+			a.refuse(i, fmt.Sprintf("the unit %q of column %q is not understood", h.odd, h.raw), fmt.Sprintf("give it with --column %s=\"%d [%s]\"", q, i+1, q.Unit()))
 		}
 		c := column{present: true, field: i, name: h.name, unit: h.unit, by: "file"}
 		if m.kinematic && c.unit == "" {
@@ -317,7 +308,6 @@ func (a *layout) byName() error {
 		}
 		a.cols[q] = c
 	}
-	return nil
 }
 
 // unread says that a header is there and too long.
@@ -331,23 +321,23 @@ func (a *layout) unread() error {
 
 // noCoordinate says which coordinates the file lacks. A unit in the cure would be
 // copied though the heading has the right one.
-func (a *layout) noCoordinate(missing []string) error {
+func (a *layout) noCoordinate(missing []string) {
 	names, q := strings.Join(missing, ", "), missing[0]
 	if err := a.unread(); err != nil {
-		return err
+		panic(refusal{err})
 	}
 	if a.d.headings == nil {
 		n := strings.Index("xyz", q) + 1
-		return a.fail(-1, fmt.Sprintf("the rows have %d fields and no header says which of them is %s", a.d.fields, names),
+		a.refuse(-1, fmt.Sprintf("the rows have %d fields and no header says which of them is %s", a.d.fields, names),
 			fmt.Sprintf("number the columns: --column %s=%d and so on, with the unit where it is not SI: --column %s=\"%d [mm]\"", q, n, q, n))
 	}
-	return a.fail(-1, fmt.Sprintf("no column is understood as %s; the columns are %s", names, a.list()),
+	a.refuse(-1, fmt.Sprintf("no column is understood as %s; the columns are %s", names, a.list()),
 		fmt.Sprintf(`name each with --column %s="NAME", or "NAME [mm]" where the heading tells no unit, or give one value for all with --column %s="= 2.9 m"`, q, q))
 }
 
 // settleUnit finds the unit of a column (the option's own, a general option's,
 // the header's, the row of units', in this order) and its factor.
-func (a *layout) settleUnit(q wake.Quantity) error {
+func (a *layout) settleUnit(q wake.Quantity) {
 	c := &a.cols[q]
 	fromRequest := false
 	if text, ok := a.opt.Columns[q]; ok {
@@ -368,7 +358,7 @@ func (a *layout) settleUnit(q wake.Quantity) error {
 	}
 	c.factor = 1
 	if c.unit == "" {
-		return nil
+		return
 	}
 	cure := fmt.Sprintf("give the unit with --column %s=\"%d [%s]\"", q, c.field+1, q.Unit())
 	u, err := wake.ParseUnit(c.unit)
@@ -376,7 +366,6 @@ func (a *layout) settleUnit(q wake.Quantity) error {
 		c.factor, c.kinematic, err = u.To(q.Dimension())
 	}
 	if err != nil {
-		return a.fail(c.field, fmt.Sprintf("column %q, %s: %v", a.label(c.field), q, err), cure)
+		a.refuse(c.field, fmt.Sprintf("column %q, %s: %v", a.label(c.field), q, err), cure)
 	}
-	return nil
 }

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"regexp"
 	"strconv"
-
-	"wakeledger/wake"
 )
 
 // The head of a file is looked at to learn how it is written: at most headLines
@@ -202,7 +200,7 @@ func asRow(lines []line, i int, loose bool) (row, bool) {
 
 // detect learns the dialect from the head of a file. wanted are the names that
 // the options ask for, which make a header recognisable too.
-func detect(name string, head []byte, whole bool, wanted []string) (*dialect, error) {
+func detect(name string, head []byte, whole bool, wanted []string) *dialect {
 	d := &dialect{eol: lineEnd(head)}
 	lines := cutLines(head, d.eol, whole)
 	for _, loose := range []bool{false, true} {
@@ -216,11 +214,9 @@ func detect(name string, head []byte, whole bool, wanted []string) (*dialect, er
 			if !ok {
 				continue
 			}
-			if found, err := d.header(name, lines, r, wanted); found || err != nil {
-				if err != nil {
-					return nil, err
-				}
-				return d, d.begin(name, lines, r)
+			if d.header(name, lines, r, wanted) {
+				d.begin(name, lines, r)
+				return d
 			}
 			if plain.i < 0 && !loose && agrees(lines, r) {
 				plain = r
@@ -236,22 +232,22 @@ func detect(name string, head []byte, whole bool, wanted []string) (*dialect, er
 					d.longHeader = i + 1
 				}
 			}
-			return d, d.begin(name, lines, plain)
+			d.begin(name, lines, plain)
+			return d
 		}
 	}
-	if err := tooWide(name, head, lines, whole); err != nil {
-		return nil, err
-	}
+	tooWide(name, head, lines, whole)
 	for i, l := range lines {
 		if hs, known := headerNames(l.text, 0, wanted); known >= 2 && 2*known >= len(hs) {
-			return nil, &wake.InputError{File: name, Line: i + 1, Text: fmt.Sprintf("no row of numbers follows the header of %d names", len(hs)), Cure: "export the plane again"}
+			refuse(name, i+1, 0, fmt.Sprintf("no row of numbers follows the header of %d names", len(hs)), "export the plane again")
 		}
 	}
-	return nil, &wake.InputError{File: name, Line: 1, Text: "no table of numbers within the first " + strconv.Itoa(len(lines)) + " lines", Cure: "export the plane as delimited text, one sample a row"}
+	refuse(name, 1, 0, fmt.Sprintf("no table of numbers within the first %d lines", len(lines)), "export the plane as delimited text, one sample a row")
+	return nil
 }
 
 // tooWide names the limit that a line of the head exceeds.
-func tooWide(name string, head []byte, lines []line, whole bool) error {
+func tooWide(name string, head []byte, lines []line, whole bool) {
 	end := 0
 	if n := len(lines); n > 0 {
 		end = lines[n-1].at + len(lines[n-1].text)
@@ -263,14 +259,13 @@ func tooWide(name string, head []byte, lines []line, whole bool) error {
 	for i, l := range lines {
 		for _, sep := range []byte(",;\t ") {
 			if len(split(l.text, sep)) > maxFields {
-				return &wake.InputError{File: name, Line: i + 1, Text: fmt.Sprintf("the line has more than %d fields, which is the limit of a row", maxFields), Cure: cure}
+				refuse(name, i+1, 0, fmt.Sprintf("the line has more than %d fields, which is the limit of a row", maxFields), cure)
 			}
 		}
 		if len(l.text) > maxLine/2 {
-			return &wake.InputError{File: name, Line: i + 1, Text: fmt.Sprintf("the line has %d bytes or more; a row and its header have to fit %d", len(l.text), maxLine), Cure: cure}
+			refuse(name, i+1, 0, fmt.Sprintf("the line has %d bytes or more; a row and its header have to fit %d", len(l.text), maxLine), cure)
 		}
 	}
-	return nil
 }
 
 // agrees reports whether the row after r looks like it, or there is none.
@@ -287,7 +282,7 @@ func agrees(lines []line, r row) bool {
 }
 
 // header looks upward from row r for the header that fits it.
-func (d *dialect) header(name string, lines []line, r row, wanted []string) (bool, error) {
+func (d *dialect) header(name string, lines []line, r row, wanted []string) bool {
 	d.headings, d.units, d.headerLine = nil, nil, 0
 	var units []string
 	near := true // no line of text between here and the row
@@ -326,17 +321,15 @@ func (d *dialect) header(name string, lines []line, r row, wanted []string) (boo
 			}
 		case n == len(r.fields), n == len(r.fields)-1 && len(r.fields[n]) == 0:
 			d.headings, d.headerLine, d.units = hs, j+1, units
-			return true, nil
+			return true
 		case near && !l.comment && n >= 3:
-			return false, &wake.InputError{File: name, Line: r.i + 1, Column: min(n, len(r.fields)) + 1,
-				Text: fmt.Sprintf("the row has %d fields, the header in line %d has %d names", len(r.fields), j+1, n),
-				Cure: "export the plane again, or mend the header"}
+			refuse(name, r.i+1, min(n, len(r.fields))+1, fmt.Sprintf("the row has %d fields, the header in line %d has %d names", len(r.fields), j+1, n), "export the plane again, or mend the header")
 		}
 	}
 	if fallback >= 0 {
 		d.headings, d.headerLine, d.units = unknown, fallback+1, units
 	}
-	return fallback >= 0, nil
+	return fallback >= 0
 }
 
 // rowLike reports whether a line of text could be a damaged row.
@@ -347,7 +340,7 @@ func rowLike(text []byte, r row) bool {
 
 // begin sets where the rows begin, given that r is one of them, and the rest of
 // the dialect.
-func (d *dialect) begin(name string, lines []line, r row) error {
+func (d *dialect) begin(name string, lines []line, r row) {
 	d.sep, d.dec = r.st.sep, r.st.dec
 	d.fields = len(r.fields)
 	first := r.i
@@ -391,43 +384,9 @@ func (d *dialect) begin(name string, lines []line, r row) error {
 		}
 	}
 	d.start, d.startLine = lines[first].at, first+1
-	if err := d.decimals(name, lines[first:], first); err != nil {
-		return err
-	}
+	d.decimals(name, lines[first:], first)
 	d.count(lines[:first])
 	d.places(lines[:first])
-	return nil
-}
-
-// decimals settles the decimal mark from all rows of the head.
-func (d *dialect) decimals(name string, lines []line, first int) error {
-	if err := d.thousands(name, lines, first); err != nil {
-		return err
-	}
-	if d.sep == ',' {
-		return nil
-	}
-	point, comma := 0, 0
-	for i, l := range lines {
-		if l.comment {
-			continue
-		}
-		for _, f := range split(l.text, d.sep) {
-			if p := bytes.IndexByte(f, '.'); p >= 0 && point == 0 && plausible(f) {
-				point = first + i + 1
-			}
-			if c := bytes.IndexByte(f, ','); c >= 0 && comma == 0 && plausible(f) {
-				comma = first + i + 1
-			}
-		}
-	}
-	if point > 0 && comma > 0 {
-		return &wake.InputError{File: name, Line: max(point, comma), Text: fmt.Sprintf("a decimal point (line %d) and a decimal comma (line %d) in one file", point, comma), Cure: "export the plane with one decimal mark and without marks between thousands"}
-	}
-	if comma > 0 {
-		d.dec = ','
-	}
-	return nil
 }
 
 // grouped is a whole number with marks between its thousands, which is a decimal with
@@ -437,10 +396,12 @@ var (
 	bare    = regexp.MustCompile(`^[+-]?[0-9]{1,3}$`)
 )
 
-// thousands refuses a column whose marks are open: all its numbers are whole and below a
+// decimals settles the decimal mark from all rows of the head.
+//
+// It refuses a column whose marks are open: all its numbers are whole and below a
 // thousand, into the hundreds, or have three digits behind a mark and none of them a
 // zero before it. Decimals have fewer places now and then, or places in each row.
-func (d *dialect) thousands(name string, lines []line, first int) error {
+func (d *dialect) decimals(name string, lines []line, first int) {
 	type tally struct {
 		line     int // of the first number with a mark
 		text     string
@@ -448,11 +409,17 @@ func (d *dialect) thousands(name string, lines []line, first int) error {
 		other    bool
 	}
 	var cols []tally
+	mark := map[byte]int{} // the first lines with a point and with a comma
 	for i, l := range lines {
 		if l.comment || l.empty() {
 			continue
 		}
 		for k, f := range split(l.text, d.sep) {
+			for _, m := range []byte(".,") {
+				if mark[m] == 0 && bytes.IndexByte(f, m) >= 0 && plausible(f) {
+					mark[m] = first + i + 1
+				}
+			}
 			if k == len(cols) {
 				cols = append(cols, tally{})
 			}
@@ -474,12 +441,18 @@ func (d *dialect) thousands(name string, lines []line, first int) error {
 	}
 	for k, c := range cols {
 		if !c.other && c.line > 0 && c.hundreds != "" {
-			return &wake.InputError{File: name, Line: c.line, Column: k + 1,
-				Text: fmt.Sprintf("%q beside %q in one column is a whole number with a mark between thousands, or a decimal", c.text, c.hundreds),
-				Cure: "export numbers without marks between thousands, and decimals with all their places"}
+			refuse(name, c.line, k+1, fmt.Sprintf("%q beside %q in one column is a whole number with a mark between thousands, or a decimal", c.text, c.hundreds),
+				"export numbers without marks between thousands, and decimals with all their places")
 		}
 	}
-	return nil
+	point, comma := mark['.'], mark[',']
+	switch {
+	case d.sep == ',' || comma == 0:
+	case point > 0:
+		refuse(name, max(point, comma), 0, fmt.Sprintf("a decimal point (line %d) and a decimal comma (line %d) in one file", point, comma), "export the plane with one decimal mark and without marks between thousands")
+	default:
+		d.dec = ','
+	}
 }
 
 // declaration matches what a preface says about the number of rows: "points:

@@ -22,11 +22,9 @@ const (
 )
 
 // samples makes Samples of the table: checks over whole columns, units, frame.
-func (l *layout) samples(t *table) (*wake.Samples, error) {
+func (l *layout) samples(t *table) *wake.Samples {
 	s := &wake.Samples{File: l.name, N: t.n, Dropped: t.dropped, Ignored: l.ignored, Warnings: l.doubts}
-	if err := l.counts(s, t); err != nil {
-		return nil, err
-	}
+	l.counts(s, t)
 	for slot, q := range l.quantity {
 		s.Col[q] = t.cols[slot]
 	}
@@ -38,30 +36,24 @@ func (l *layout) samples(t *table) (*wake.Samples, error) {
 			}
 		}
 	}
-	if err := l.constants(s); err != nil {
-		return nil, err
-	}
-	if err := l.units(s); err != nil {
-		return nil, err
-	}
-	if err := l.ranges(s, t); err != nil {
-		return nil, err
-	}
+	l.constants(s)
+	l.units(s)
+	l.ranges(s, t)
 	l.opt.Frame.Convert(s)
 	if l.d.startLine > 0 {
 		s.LineOf = t.line(l.d.startLine)
 	}
-	return s, nil
+	return s
 }
 
 // counts checks how many rows there are.
-func (l *layout) counts(s *wake.Samples, t *table) error {
+func (l *layout) counts(s *wake.Samples, t *table) {
 	all := t.n + t.dropped
 	if d := l.d.declared; d > 0 && d != all {
-		return &wake.InputError{File: l.name, Line: l.d.declaredLine, Text: fmt.Sprintf("the file declares %d rows and has %d", d, all), Cure: "export the plane again, or mend the number"}
+		refuse(l.name, l.d.declaredLine, 0, fmt.Sprintf("the file declares %d rows and has %d", d, all), "export the plane again, or mend the number")
 	}
 	if all == 0 {
-		return &wake.InputError{File: l.name, Line: l.d.startLine, Text: "no rows", Cure: "export the plane again"}
+		refuse(l.name, l.d.startLine, 0, "no rows", "export the plane again")
 	}
 	worst, most := 0, 0
 	for slot, n := range t.lost {
@@ -71,7 +63,7 @@ func (l *layout) counts(s *wake.Samples, t *table) error {
 	}
 	if t.n == 0 {
 		q := l.quantity[worst]
-		return l.fail(l.cols[q].field, fmt.Sprintf("all %d rows lack a value; %s has none in %d of them", all, q, most), "export the plane again, or leave the column out")
+		l.refuse(l.cols[q].field, fmt.Sprintf("all %d rows lack a value; %s has none in %d of them", all, q, most), "export the plane again, or leave the column out")
 	}
 	if 2*t.dropped > all {
 		q := l.quantity[worst]
@@ -79,7 +71,6 @@ func (l *layout) counts(s *wake.Samples, t *table) error {
 			Text: fmt.Sprintf("%d of %d rows were left out for missing values, %d of them for %s", t.dropped, all, most, q),
 			Cure: "export only the plane's own samples, or leave the column out"})
 	}
-	return nil
 }
 
 // isConstant reports whether the values are all the same.
@@ -90,7 +81,7 @@ func isConstant(v []float64) bool {
 // constants looks for columns that never change: a fault of the export more often
 // than a flow. For v, w and the pressures that is a doubt; for u, and for two of
 // the coordinates, it cannot be.
-func (l *layout) constants(s *wake.Samples) error {
+func (l *layout) constants(s *wake.Samples) {
 	if s.N >= 3 {
 		var still []wake.Quantity
 		for q := wake.X; q <= wake.Z; q++ {
@@ -100,11 +91,11 @@ func (l *layout) constants(s *wake.Samples) error {
 		}
 		if len(still) >= 2 {
 			last := still[len(still)-1]
-			return l.fail(l.cols[last].field, fmt.Sprintf("%s and %s are constant (%g and %g): the samples lie on a line", still[0], still[1], s.Col[still[0]][0], s.Col[still[1]][0]), "export a plane, or name the coordinates with --column")
+			l.refuse(l.cols[last].field, fmt.Sprintf("%s and %s are constant (%g and %g): the samples lie on a line", still[0], still[1], s.Col[still[0]][0], s.Col[still[1]][0]), "export a plane, or name the coordinates with --column")
 		}
 	}
 	if s.N <= constantOver {
-		return nil
+		return
 	}
 	// u is the component that the frame turns fore and aft.
 	aft := wake.U
@@ -120,15 +111,14 @@ func (l *layout) constants(s *wake.Samples) error {
 		}
 		text := fmt.Sprintf("%s is %g in all %d rows", q, s.Col[q][0], s.N)
 		if q == aft {
-			return l.fail(l.cols[q].field, text, fmt.Sprintf("check the export, or name another column with --column %s=\"NAME\"", q))
+			l.refuse(l.cols[q].field, text, fmt.Sprintf("check the export, or name another column with --column %s=\"NAME\"", q))
 		}
 		s.Warnings = append(s.Warnings, wake.Warning{Code: "constant-column", Where: l.name, Text: text, Cure: "check the export"})
 	}
-	return nil
 }
 
 // units takes all columns to SI.
-func (l *layout) units(s *wake.Samples) error {
+func (l *layout) units(s *wake.Samples) {
 	var kinematic []string
 	for i := range l.cols {
 		q, c := wake.Quantity(i), &l.cols[i]
@@ -137,7 +127,7 @@ func (l *layout) units(s *wake.Samples) error {
 		}
 		if c.kinematic {
 			if !(l.opt.Density > 0) {
-				return l.fail(l.cols[q].field, fmt.Sprintf("%s is a pressure over density (%s) and the density is not known", q, c.unit), "give it with --density")
+				l.refuse(l.cols[q].field, fmt.Sprintf("%s is a pressure over density (%s) and the density is not known", q, c.unit), "give it with --density")
 			}
 			kinematic = append(kinematic, q.String())
 		}
@@ -163,12 +153,11 @@ func (l *layout) units(s *wake.Samples) error {
 			Text: fmt.Sprintf("%s given over density: multiplied by %g kg/m3", strings.Join(kinematic, " and "), l.opt.Density),
 			Cure: "check that the density is the solver's"})
 	}
-	return nil
 }
 
 // ranges refuses values that cannot be: beyond the bounds, or a density that is not
 // positive.
-func (l *layout) ranges(s *wake.Samples, t *table) error {
+func (l *layout) ranges(s *wake.Samples, t *table) {
 	for i, col := range s.Col {
 		q, limit := wake.Quantity(i), maxValue
 		if q <= wake.Z {
@@ -176,19 +165,18 @@ func (l *layout) ranges(s *wake.Samples, t *table) error {
 		}
 		for row, x := range col {
 			if !(math.Abs(x) <= limit) {
-				return l.errorIn(t, q, row, fmt.Sprintf("%s is %g %s", q, x, q.Unit()), fmt.Sprintf("a size up to %g is expected: check the field and the unit", limit))
+				l.refuseRow(t, q, row, fmt.Sprintf("%s is %g %s", q, x, q.Unit()), fmt.Sprintf("a size up to %g is expected: check the field and the unit", limit))
 			}
 			if q == wake.Rho && !(x > 0) {
-				return l.errorIn(t, q, row, fmt.Sprintf("the density is %g kg/m3", x), "a positive density is expected: check the field, or leave the column out")
+				l.refuseRow(t, q, row, fmt.Sprintf("the density is %g kg/m3", x), "a positive density is expected: check the field, or leave the column out")
 			}
 		}
 	}
-	return nil
 }
 
-// errorIn is an error in a row: with its line where rows are lines, else with its
+// refuseRow refuses a row: with its line where rows are lines, else with its
 // number.
-func (l *layout) errorIn(t *table, q wake.Quantity, row int, text, cure string) error {
+func (l *layout) refuseRow(t *table, q wake.Quantity, row int, text, cure string) {
 	e := &wake.InputError{File: l.name, Text: text, Cure: cure}
 	switch {
 	case l.cols[q].field < 0: // one value for all rows, by an option
@@ -197,7 +185,7 @@ func (l *layout) errorIn(t *table, q wake.Quantity, row int, text, cure string) 
 	default:
 		e.Text += fmt.Sprintf(" in row %d", row+1)
 	}
-	return e
+	panic(refusal{e})
 }
 
 // line makes the function that finds the line of a sample: lines follow each

@@ -6,7 +6,6 @@ import (
 	"context"
 	"encoding/binary"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"path"
@@ -47,6 +46,7 @@ type numpyArray struct {
 	width   int
 	dims    []int
 	fortran bool
+	text    bool // the elements are texts
 	data    []byte
 }
 
@@ -59,37 +59,23 @@ type numpyField struct {
 	offset, stride int
 }
 
-// textError says that an array holds text.
-type textError struct{ error }
-
-func (e *textError) Unwrap() error { return e.error }
-
-func (a *numpyArray) fail(cure, format string, args ...any) error {
-	return &wake.InputError{File: a.name, Text: fmt.Sprintf(format, args...), Cure: cure}
+func (a *numpyArray) refuse(cure, format string, args ...any) {
+	refuse(a.name, 0, 0, fmt.Sprintf(format, args...), cure)
 }
 
 // readNumpy reads a .npy file, or an .npz archive of which each member is a column
 // or a table. All arrays must have as many rows, or the shape of one mesh grid; a single
 // value, such as a time, and text are passed over.
-func readNumpy(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
+func readNumpy(ctx context.Context, t *text, opt *Options) *wake.Samples {
 	data, err := t.all()
-	if err != nil {
-		return nil, err
-	}
-	var arrays []*numpyArray
-	var ignored []string
+	stop(err)
+	arrays, ignored := []*numpyArray{{name: t.name}}, []string(nil)
 	if t.kind == kindZip {
-		arrays, ignored, err = unzip(ctx, t.name, data)
+		arrays, ignored = unzip(ctx, t.name, data)
 	} else {
-		arrays = []*numpyArray{{name: t.name}}
-		err = arrays[0].parse(data)
+		arrays[0].parse(data)
 	}
-	if err != nil {
-		return nil, err
-	}
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
+	stop(ctx.Err())
 	type column struct {
 		a *numpyArray
 		f numpyField
@@ -98,9 +84,7 @@ func readNumpy(ctx context.Context, t *text, opt *Options) (*wake.Samples, error
 	c := &columnar{name: t.name, word: "row"}
 	mesh := meshGrid(arrays, opt)
 	for _, a := range arrays {
-		if err := a.table(mesh); err != nil {
-			return nil, err
-		}
+		a.table(mesh)
 		if a.label != "" && a.rows <= 1 && c.n != a.rows {
 			ignored = append(ignored, a.label)
 			continue
@@ -110,7 +94,7 @@ func readNumpy(ctx context.Context, t *text, opt *Options) (*wake.Samples, error
 		}
 		if a.rows != c.n {
 			a.name = t.name
-			return nil, a.fail("save columns of one length, or arrays of one shape as numpy.meshgrid gives them", "the member %q has %d rows, others have %d", a.label+".npy", a.rows, c.n)
+			a.refuse("save columns of one length, or arrays of one shape as numpy.meshgrid gives them", "the member %q has %d rows, others have %d", a.label+".npy", a.rows, c.n)
 		}
 		for k, f := range a.fields {
 			columns = append(columns, column{a, f})
@@ -122,7 +106,7 @@ func readNumpy(ctx context.Context, t *text, opt *Options) (*wake.Samples, error
 		}
 	}
 	if c.fields = len(columns); c.fields == 0 || t.kind == kindZip && c.n == 0 {
-		return nil, &wake.InputError{File: t.name, Text: "the archive holds no array with rows", Cure: "save one array for each column"}
+		refuse(t.name, 0, 0, "the archive holds no array with rows", "save one array for each column")
 	}
 	c.col = func(k int) []float64 {
 		a, f := columns[k].a, columns[k].f
@@ -132,19 +116,17 @@ func readNumpy(ctx context.Context, t *text, opt *Options) (*wake.Samples, error
 		}
 		return out
 	}
-	s, _, _, err := c.samples(opt)
-	if err == nil {
-		s.Ignored = append(s.Ignored, ignored...)
-	}
-	return s, err
+	s, _, _ := c.samples(opt)
+	s.Ignored = append(s.Ignored, ignored...)
+	return s
 }
 
 // unzip parses the members of an archive; those of text are listed alone.
-func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray, texts []string, err error) {
+func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray, texts []string) {
 	whole := &numpyArray{name: name}
 	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
-		return nil, nil, whole.fail(againCure, "is a zip archive or a spreadsheet, and damaged: %v", err)
+		whole.refuse(againCure, "is a zip archive or a spreadsheet, and damaged: %v", err)
 	}
 	for _, m := range z.File {
 		base := path.Base(m.Name)
@@ -152,11 +134,9 @@ func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray,
 		if !ok {
 			continue
 		}
-		if err := ctx.Err(); err != nil {
-			return nil, nil, err
-		}
+		stop(ctx.Err())
 		if m.UncompressedSize64 > maxMember*m.CompressedSize64+sniffBytes || m.CompressedSize64 > uint64(len(data)) {
-			return nil, nil, whole.fail(againCure, "the member %q says that %d bytes unpack to %d", base, m.CompressedSize64, m.UncompressedSize64)
+			whole.refuse(againCure, "the member %q says that %d bytes unpack to %d", base, m.CompressedSize64, m.UncompressedSize64)
 		}
 		b := make([]byte, m.UncompressedSize64)
 		r, err := m.Open()
@@ -168,22 +148,21 @@ func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray,
 			r.Close()
 		}
 		if err != nil {
-			return nil, nil, whole.fail(againCure, "the member %q is damaged: %v", base, err)
+			whole.refuse(againCure, "the member %q is damaged: %v", base, err)
 		}
 		a := &numpyArray{name: name + "#" + base, label: label}
-		err = a.parse(b)
-		if text := (*textError)(nil); errors.As(err, &text) {
+		err = attempt(func() { a.parse(b) })
+		if a.text {
 			texts = append(texts, label)
-		} else if err != nil {
-			return nil, nil, err
-		} else {
-			arrays = append(arrays, a)
+			continue
 		}
+		stop(err)
+		arrays = append(arrays, a)
 	}
 	if arrays == nil && texts == nil {
-		return nil, nil, whole.fail("save the plane as comma-separated text, or as NumPy .npz", "is a zip archive without NumPy arrays, or a spreadsheet")
+		whole.refuse("save the plane as comma-separated text, or as NumPy .npz", "is a zip archive without NumPy arrays, or a spreadsheet")
 	}
-	return arrays, texts, nil
+	return arrays, texts
 }
 
 // meshGrid returns the shape, without ones, of the members that hold a coordinate in two
@@ -255,14 +234,13 @@ func pythonToJSON(s string) []byte {
 	}))
 }
 
-// parse reads the header of an array and checks it against the bytes. An array of
-// text is a *textError.
-func (a *numpyArray) parse(data []byte) error {
+// parse reads the header of an array and checks it against the bytes.
+func (a *numpyArray) parse(data []byte) {
 	if !bytes.HasPrefix(data, []byte(numpyMagic)) {
-		return a.fail(numpyCure, "the array does not begin with the NumPy magic")
+		a.refuse(numpyCure, "the array does not begin with the NumPy magic")
 	}
 	if len(data) < 12 {
-		return a.fail(numpyCure, "the file ends after %d bytes, within the header", len(data))
+		a.refuse(numpyCure, "the file ends after %d bytes, within the header", len(data))
 	}
 	start, length := 10, int(binary.LittleEndian.Uint16(data[8:]))
 	switch v := data[6]; v {
@@ -270,10 +248,10 @@ func (a *numpyArray) parse(data []byte) error {
 	case 2, 3:
 		start, length = 12, int(binary.LittleEndian.Uint32(data[8:]))
 	default:
-		return a.fail(numpyCure, "the array format has version %d.%d, 1 to 3 are known", v, data[7])
+		a.refuse(numpyCure, "the array format has version %d.%d, 1 to 3 are known", v, data[7])
 	}
 	if length > maxNumpyHeader || start+length > len(data) {
-		return a.fail(numpyCure, "the header has %d bytes, the file %d", length, len(data))
+		a.refuse(numpyCure, "the header has %d bytes, the file %d", length, len(data))
 	}
 	var header struct {
 		Descr   any
@@ -283,70 +261,57 @@ func (a *numpyArray) parse(data []byte) error {
 	literal := string(data[start : start+length])
 	switch err := json.Unmarshal(pythonToJSON(literal), &header); {
 	case err != nil:
-		return a.fail(numpyCure, "the header %q is not understood", shorten(literal))
+		a.refuse(numpyCure, "the header %q is not understood", shorten(literal))
 	case header.Shape == nil:
-		return a.fail(numpyCure, "the header has no shape")
+		a.refuse(numpyCure, "the header has no shape")
 	case header.Fortran == nil:
-		return a.fail(numpyCure, "the header does not say fortran_order")
+		a.refuse(numpyCure, "the header does not say fortran_order")
 	}
 	a.data, a.dims, a.fortran = data[start+length:], header.Shape, *header.Fortran
 	size := 1
 	for _, n := range a.dims {
 		if n < 0 || n > maxSamples {
-			return a.fail(numpyCure, "the shape %v is not one of whole numbers up to %d", a.dims, maxSamples)
+			a.refuse(numpyCure, "the shape %v is not one of whole numbers up to %d", a.dims, maxSamples)
 		}
 		// The product is bounded by the bytes of the file, so it cannot overflow.
 		if n > 0 && size > len(a.data)/n {
-			return a.fail(numpyCure, "the shape %v needs more values than the file's %d bytes hold", a.dims, len(a.data))
+			a.refuse(numpyCure, "the shape %v needs more values than the file's %d bytes hold", a.dims, len(a.data))
 		}
 		size *= n
 	}
-	if err := a.element(header.Descr); err != nil {
-		cure := "convert the array to numbers, as in numpy.save(name, array.astype(float))"
-		if strings.Contains(err.Error(), "Python objects") {
-			cure += "; pickled objects are never run"
-		}
-		err = a.fail(cure, "%v", err)
-		if t, ok := header.Descr.(string); ok && len(t) > 1 && (t[1] == 'U' || t[1] == 'S') {
-			return &textError{err}
-		}
-		return err
-	}
+	kind, _ := header.Descr.(string)
+	a.text = len(kind) > 1 && (kind[1] == 'U' || kind[1] == 'S')
+	a.element(header.Descr)
 	if a.width == 0 || size*a.width != len(a.data) {
-		return a.fail(numpyCure, "%d values of %d bytes are declared and %d bytes are there", size, a.width, len(a.data))
+		a.refuse(numpyCure, "%d values of %d bytes are declared and %d bytes are there", size, a.width, len(a.data))
 	}
-	return nil
 }
 
+const numbersCure = "convert the array to numbers, as in numpy.save(name, array.astype(float))"
+
 // element reads a descr: a type of one number, or a list of named fields.
-func (a *numpyArray) element(descr any) error {
+func (a *numpyArray) element(descr any) {
 	if kind, ok := descr.(string); ok {
-		f, err := numpyNumber(kind)
+		f := a.number("", kind)
 		a.fields, a.width = []numpyField{f}, f.typ.Size()
-		return err
+		return
 	}
 	list, ok := descr.([]any)
 	if !ok {
-		return fmt.Errorf("the type %v is not understood", descr)
+		a.refuse(numbersCure, "the type %v is not understood", descr)
 	}
 	for _, e := range list {
-		name, kind, count, err := numpyEntry(e)
-		if err != nil {
-			return err
-		}
+		name, kind, count := a.entry(e)
 		if len(kind) > 1 && kind[1] == 'V' || kind == "" {
 			// Padding between aligned fields.
 			n := 0
 			if _, err := fmt.Sscanf(kind[min(2, len(kind)):], "%d", &n); err != nil || n < 0 || n > 1<<16 {
-				return fmt.Errorf("the type %q is not understood", kind)
+				a.refuse(numbersCure, "the type %q is not understood", kind)
 			}
 			a.width += n * count
 			continue
 		}
-		f, err := numpyNumber(kind)
-		if err != nil {
-			return fmt.Errorf("the field %q: %w", name, err)
-		}
+		f := a.number(fmt.Sprintf("the field %q: ", name), kind)
 		for f.part = range count {
 			if f.name, f.offset = name, a.width; name == "" {
 				f.name = fmt.Sprintf("f%d", len(a.fields))
@@ -359,20 +324,19 @@ func (a *numpyArray) element(descr any) error {
 		}
 	}
 	if len(a.fields) == 0 || len(a.fields) > maxFields {
-		return fmt.Errorf("the type has %d fields of numbers, 1 to %d can be read", len(a.fields), maxFields)
+		a.refuse(numbersCure, "the type has %d fields of numbers, 1 to %d can be read", len(a.fields), maxFields)
 	}
-	return nil
 }
 
-// numpyEntry reads a field of a structured type: its name, which a title may accompany,
+// entry reads a field of a structured type: its name, which a title may accompany,
 // its type and, where it is a vector, its length.
-func numpyEntry(e any) (name, kind string, count int, err error) {
+func (a *numpyArray) entry(e any) (name, kind string, count int) {
 	t, _ := e.([]any)
 	if len(t) == 2 {
 		t = append(t, []any{1.})
 	}
 	if len(t) != 3 {
-		return "", "", 0, fmt.Errorf("the field %v is not understood", e)
+		a.refuse(numbersCure, "the field %v is not understood", e)
 	}
 	if title, ok := t[0].([]any); ok && len(title) == 2 {
 		t[0] = title[1]
@@ -380,17 +344,17 @@ func numpyEntry(e any) (name, kind string, count int, err error) {
 	name, named := t[0].(string)
 	kind, isText := t[1].(string)
 	if !named || !isText {
-		return "", "", 0, fmt.Errorf("the field %v is not one of plain numbers", e)
+		a.refuse(numbersCure, "the field %v is not one of plain numbers", e)
 	}
 	sub, _ := t[2].([]any)
 	if len(sub) != 1 {
-		return "", "", 0, fmt.Errorf("the field %q holds a table", name)
+		a.refuse(numbersCure, "the field %q holds a table", name)
 	}
 	n, _ := sub[0].(float64)
 	if !(1 <= n && n <= 9) {
-		return "", "", 0, fmt.Errorf("the field %q has %v values in a row, 1 to 9 can be read", name, sub[0])
+		a.refuse(numbersCure, "the field %q has %v values in a row, 1 to 9 can be read", name, sub[0])
 	}
-	return name, kind, int(n), nil
+	return name, kind, int(n)
 }
 
 var numpyTypes = map[string]number.Type{
@@ -398,23 +362,23 @@ var numpyTypes = map[string]number.Type{
 	"u1": number.Uint8, "u2": number.Uint16, "u4": number.Uint32, "u8": number.Uint64,
 }
 
-// numpyNumber reads a type such as <f8.
-func numpyNumber(s string) (f numpyField, err error) {
+// number reads a type such as <f8, of the field that of names.
+func (a *numpyArray) number(of, s string) (f numpyField) {
 	if len(s) >= 2 && strings.Contains(s[:2], "O") {
-		return f, fmt.Errorf("the array holds Python objects (%q), which are pickled code and not read", s)
+		a.refuse(numbersCure+"; pickled objects are never run", "%sthe array holds Python objects (%q), which are pickled code and not read", of, s)
 	}
 	if len(s) == 3 && strings.IndexByte("<>|=", s[0]) >= 0 {
 		f.typ, f.big = numpyTypes[s[1:]], s[0] == '>'
 	}
 	if f.typ == 0 {
-		return f, fmt.Errorf("the type %q is not one of plain numbers: f4, f8, i1 to i8, u1 to u8, b1", s)
+		a.refuse(numbersCure, "%sthe type %q is not one of plain numbers: f4, f8, i1 to i8, u1 to u8, b1", of, s)
 	}
-	return f, nil
+	return f
 }
 
 // table lays the array out as rows: one for each element of the first dimension, or,
 // for an array of the shape mesh, perhaps of vectors, one for each place of it.
-func (a *numpyArray) table(mesh []int) error {
+func (a *numpyArray) table(mesh []int) {
 	plain := len(a.fields) == 1 && a.fields[0].name == ""
 	last := len(a.dims) - 1
 	size, columns := 1, 1
@@ -430,20 +394,20 @@ func (a *numpyArray) table(mesh []int) error {
 		columns = a.dims[last]
 		a.rows = size / max(columns, 1)
 	case mesh != nil:
-		return a.fail("save arrays of one shape, as in Y, Z = numpy.meshgrid(y, z)", "the array has the shape %v, the mesh grid of the coordinates %v", a.dims, mesh)
+		a.refuse("save arrays of one shape, as in Y, Z = numpy.meshgrid(y, z)", "the array has the shape %v, the mesh grid of the coordinates %v", a.dims, mesh)
 	case last < 2:
 		a.rows = a.dims[0]
 		if last == 1 {
 			columns = a.dims[1]
 		}
 	default:
-		return a.fail("save one row a sample, as in array.reshape(-1, array.shape[-1])", "the array has %d dimensions, a table has two", last+1)
+		a.refuse("save one row a sample, as in array.reshape(-1, array.shape[-1])", "the array has %d dimensions, a table has two", last+1)
 	}
 	if !plain && (columns > 1 || mesh == nil && last == 1) {
-		return a.fail(numpyCure, "a structured array has two dimensions, one is expected")
+		a.refuse(numpyCure, "a structured array has two dimensions, one is expected")
 	}
 	if columns*len(a.fields) > maxFields || columns == 0 {
-		return a.fail(numpyCure, "the array has %d columns, 1 to %d can be read", columns*len(a.fields), maxFields)
+		a.refuse(numpyCure, "the array has %d columns, 1 to %d can be read", columns*len(a.fields), maxFields)
 	}
 	if mesh != nil && a.fortran && last > 0 {
 		a.transpose()
@@ -460,7 +424,6 @@ func (a *numpyArray) table(mesh []int) error {
 			a.fields = append(a.fields, f)
 		}
 	}
-	return nil
 }
 
 // transpose puts elements whose first index runs fastest into the order in which the

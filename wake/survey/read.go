@@ -128,35 +128,59 @@ func ReadBytes(ctx context.Context, name string, data []byte, opt Options) (*wak
 	return ReadFrom(ctx, name, bytes.NewReader(data), opt)
 }
 
-func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
-	switch t.kind {
-	case kindVTK:
-		return readVTK(ctx, t, opt)
-	case kindNumpy, kindZip:
-		return readNumpy(ctx, t, opt)
-	}
-	if opt.block <= 0 {
-		opt.block = blockBytes
-	}
-	if opt.head <= 0 {
-		opt.head = headBytes
-	}
-	b := &blocks{t: t, size: opt.block}
-	head, err := b.head(opt.head)
-	if err != nil {
-		return nil, err
-	}
-	d, err := detect(t.name, head, b.ended, wantedNames(opt))
-	if err != nil {
-		if b.err != nil {
-			err = b.err // the file is damaged: no wonder
+// refusal carries an error from where it is found to attempt.
+type refusal struct{ error }
+
+// attempt calls f and returns what it refuses.
+func attempt(f func()) (err error) {
+	defer func() {
+		switch e := recover().(type) {
+		case nil:
+		case refusal:
+			err = e.error
+		default:
+			panic(e)
 		}
-		return nil, err
-	}
-	l, err := assign(t.name, d, opt)
+	}()
+	f()
+	return nil
+}
+
+// refuse ends the attempt with an error in a line and field, from 1; 0 is none.
+func refuse(file string, line, column int, text, cure string) {
+	panic(refusal{&wake.InputError{File: file, Line: line, Column: column, Text: text, Cure: cure}})
+}
+
+// stop ends the attempt with an error, if it is one.
+func stop(err error) {
 	if err != nil {
-		return nil, err
+		panic(refusal{err})
 	}
+}
+
+func read(ctx context.Context, t *text, opt *Options) (s *wake.Samples, err error) {
+	err = attempt(func() {
+		switch t.kind {
+		case kindVTK:
+			s = readVTK(ctx, t, opt)
+		case kindNumpy, kindZip:
+			s = readNumpy(ctx, t, opt)
+		default:
+			s = readText(ctx, t, opt)
+		}
+	})
+	return s, err
+}
+
+func readText(ctx context.Context, t *text, opt *Options) *wake.Samples {
+	b := &blocks{t: t, size: cmp.Or(opt.block, blockBytes)}
+	head := b.head(cmp.Or(opt.head, headBytes))
+	var d *dialect
+	if err := attempt(func() { d = detect(t.name, head, b.ended, wantedNames(opt)) }); err != nil {
+		stop(b.err) // the file is damaged: no wonder
+		stop(err)
+	}
+	l := assign(t.name, d, opt)
 	workers := opt.Workers
 	if b.ended && len(head)-d.start <= b.size {
 		workers = 1
@@ -164,17 +188,15 @@ func read(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
 	b.begin(d, head)
 	table, err := parseAll(ctx, b, l, workers)
 	if err != nil {
-		return nil, t.damage(ctx, err)
+		stop(t.damage(ctx, err))
 	}
 	if d.cells > 0 && d.points > 0 {
 		l.doubts = append(l.doubts, wake.Warning{Code: "place-not-clear", Where: t.name,
 			Text: fmt.Sprintf("line %d says that values belong to cells, line %d that they belong to points; they are taken as on points", d.cells, d.points), Cure: "say which with --support cells or --support nodes"})
 	}
-	s, err := l.samples(table)
-	if err == nil {
-		s.CellValues = d.cells > 0 && d.points == 0
-	}
-	return s, err
+	s := l.samples(table)
+	s.CellValues = d.cells > 0 && d.points == 0
+	return s
 }
 
 // blocks hands out the text in pieces of whole lines, in order, to whoever asks.
@@ -193,7 +215,7 @@ type blocks struct {
 }
 
 // head reads the first piece of the text, up to limit bytes, enough to learn the dialect.
-func (b *blocks) head(limit int) ([]byte, error) {
+func (b *blocks) head(limit int) []byte {
 	// Small files get small buffers: a study may hold thousands of them.
 	room := limit
 	if size := b.t.size; size >= 0 {
@@ -212,15 +234,15 @@ func (b *blocks) head(limit int) ([]byte, error) {
 		default:
 			b.ended, b.err = true, b.t.failed(err)
 			if len(buf) == 0 {
-				return nil, b.err
+				stop(b.err)
 			}
 		}
 	}
 	head := bytes.TrimPrefix(buf, []byte("\xef\xbb\xbf"))
 	if i := bytes.IndexByte(head, 0); i >= 0 {
-		return nil, &wake.InputError{File: b.t.name, Text: fmt.Sprintf("byte %d is 0: this is not text", i+1), Cure: "export the plane as comma-separated text"}
+		refuse(b.t.name, 0, 0, fmt.Sprintf("byte %d is 0: this is not text", i+1), "export the plane as comma-separated text")
 	}
-	return head, nil
+	return head
 }
 
 // begin goes to the first row.

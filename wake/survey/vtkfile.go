@@ -20,11 +20,9 @@ import (
 // of three components is a vector, one of six or nine a tensor of which the normal
 // components are used. Values on points and values on cells cannot be mixed: the
 // place that holds more quantities is taken, the points where both hold as many.
-func readVTK(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) {
+func readVTK(ctx context.Context, t *text, opt *Options) *wake.Samples {
 	data, err := t.all()
-	if err != nil {
-		return nil, err
-	}
+	stop(err)
 	var open func(rel string) ([]byte, error)
 	if t.disk {
 		open = func(rel string) ([]byte, error) {
@@ -47,12 +45,8 @@ func readVTK(ctx context.Context, t *text, opt *Options) (*wake.Samples, error) 
 	}
 	v := &vtkReader{name: t.name, opt: opt, passed: map[string]bool{}}
 	sets, err := vtk.Read(t.name, data, open, v.wants)
-	if err != nil {
-		return nil, err
-	}
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
+	stop(err)
+	stop(ctx.Err())
 	return v.samples(sets)
 }
 
@@ -110,7 +104,7 @@ type vtkPart struct {
 }
 
 // samples picks the place, reads each data set and joins them.
-func (v *vtkReader) samples(sets []*vtk.Dataset) (*wake.Samples, error) {
+func (v *vtkReader) samples(sets []*vtk.Dataset) *wake.Samples {
 	var parts [2][]*vtkPart
 	var best [2][]wake.Quantity
 	var failure [2]error
@@ -133,12 +127,12 @@ func (v *vtkReader) samples(sets []*vtk.Dataset) (*wake.Samples, error) {
 	}
 	for at := range parts {
 		// A place that holds nothing is no way round the other one's fault.
-		if failure[at] != nil && len(best[1-at]) == 0 {
-			return nil, failure[at]
+		if len(best[1-at]) == 0 {
+			stop(failure[at])
 		}
 	}
 	if !fits[onPoints] && !fits[onCells] {
-		return nil, &wake.InputError{File: v.name, Text: "there are no points", Cure: "export a plane with values"}
+		refuse(v.name, 0, 0, "there are no points", "export a plane with values")
 	}
 	at := onPoints
 	if !fits[onPoints] || fits[onCells] && len(best[onCells]) > len(best[onPoints]) {
@@ -161,13 +155,7 @@ func (v *vtkReader) samples(sets []*vtk.Dataset) (*wake.Samples, error) {
 				"export all blocks with the same arrays, or without those that do not belong to the plane")
 			continue
 		}
-		s, err := p.samples(v.opt)
-		if err == nil {
-			err = appendSamples(out, s)
-		}
-		if err != nil {
-			return nil, err
-		}
+		appendSamples(out, p.samples(v.opt))
 	}
 	if more := lacking(best[1-at], best[at]); more != "" {
 		warn("other-values", v.name, fmt.Sprintf("%s on %s left out, since the other values are on %s", more, places[1-at], places[at]), "export all values on points, or all on cells")
@@ -179,7 +167,7 @@ func (v *vtkReader) samples(sets []*vtk.Dataset) (*wake.Samples, error) {
 	}
 	slices.Sort(out.Ignored)
 	out.Ignored = slices.Compact(out.Ignored)
-	return out, nil
+	return out
 }
 
 // where names a block in warnings.
@@ -387,23 +375,20 @@ func cellCentres(d *vtk.Dataset) []float64 {
 }
 
 // samples reads the part and gives it its polygons.
-func (p *vtkPart) samples(opt *Options) (*wake.Samples, error) {
-	s, keep, l, err := p.columnar.samples(opt)
-	if err != nil {
-		return nil, err
-	}
+func (p *vtkPart) samples(opt *Options) *wake.Samples {
+	s, keep, l := p.columnar.samples(opt)
 	s.Warnings = append(p.warnings, s.Warnings...)
 	d := p.set
 	if d.Cells.Len() == 0 {
-		return s, nil
+		return s
 	}
 	s.Elements = &wake.Elements{Start: d.Cells.Start, Index: d.Cells.Index}
 	if s.CellValues = p.at == onCells; s.CellValues {
 		if keep != nil {
 			s.Elements = pickCells(s.Elements, keep)
 		}
-		s.Elements.Corner, err = p.corners(l)
-		return s, err
+		s.Elements.Corner = p.corners(l)
+		return s
 	}
 	if d.HiddenCells != nil {
 		var shown []int32
@@ -421,16 +406,16 @@ func (p *vtkPart) samples(opt *Options) (*wake.Samples, error) {
 				Text: fmt.Sprintf("%d of %d polygons are left out, as a value is missing at a corner", open, d.Cells.Len()), Cure: "export values at all points"})
 		}
 	}
-	return s, nil
+	return s
 }
 
 // corners takes the points to SI and into the program's frame, as the position columns
 // say.
-func (p *vtkPart) corners(l *layout) ([][3]float64, error) {
+func (p *vtkPart) corners(l *layout) [][3]float64 {
 	out := make([][3]float64, p.set.NumPoints())
 	for a, c := range l.cols[:3] {
 		if c.field >= 0 && p.arrays[c.field] != nil {
-			return nil, l.errorAt(0, 0, fmt.Sprintf("--column %s takes the position of cells from the array %q, but their corners are points of the file", wake.Quantity(a), p.arrays[c.field].Name),
+			refuse(p.name, 0, 0, fmt.Sprintf("--column %s takes the position of cells from the array %q, but their corners are points of the file", wake.Quantity(a), p.arrays[c.field].Name),
 				"leave the option out, or export values on points")
 		}
 		for i := range out {
@@ -442,13 +427,13 @@ func (p *vtkPart) corners(l *layout) ([][3]float64, error) {
 	for i, v := range out {
 		out[i] = l.opt.Frame.Vector(v)
 	}
-	return out, nil
+	return out
 }
 
 // appendSamples joins the blocks of one file.
-func appendSamples(to, s *wake.Samples) error {
+func appendSamples(to, s *wake.Samples) {
 	if to.N+s.N > math.MaxInt32 {
-		return &wake.InputError{File: to.File, Text: "holds more than 2147483647 samples", Cure: "export fewer samples"}
+		refuse(to.File, 0, 0, "holds more than 2147483647 samples", "export fewer samples")
 	}
 	first := to.Col[wake.X] == nil
 	for q, c := range s.Col {
@@ -464,7 +449,7 @@ func appendSamples(to, s *wake.Samples) error {
 	case first:
 		to.Elements = s.Elements
 	case (to.Elements == nil) != (s.Elements == nil):
-		return &wake.InputError{File: to.File, Text: "one block has polygons and another one has points alone", Cure: "export all blocks with their polygons"}
+		refuse(to.File, 0, 0, "one block has polygons and another one has points alone", "export all blocks with their polygons")
 	case s.Elements != nil:
 		base, off := int32(to.N), int32(len(to.Elements.Index))
 		if s.CellValues {
@@ -482,5 +467,4 @@ func appendSamples(to, s *wake.Samples) error {
 	to.Dropped += s.Dropped
 	to.Warnings = addNew(to.Warnings, s.Warnings)
 	to.Ignored = addNew(to.Ignored, s.Ignored)
-	return nil
 }
