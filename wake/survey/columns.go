@@ -126,6 +126,10 @@ func (a *layout) fail(i int, text, cure string) error {
 	return a.errorAt(line, i+1, text, cure)
 }
 
+func (a *layout) doubt(code, text, cure string) {
+	a.doubts = append(a.doubts, wake.Warning{Code: code, Where: a.name, Text: text, Cure: cure})
+}
+
 // refuse ends the reading with that error.
 func (a *layout) refuse(i int, text, cure string) { panic(refusal{a.fail(i, text, cure)}) }
 
@@ -185,8 +189,8 @@ func (a *layout) explicit() {
 			if unit == "" {
 				c.unit = h.unit
 			} else if otherUnit(h.unit, unit) {
-				a.doubts = append(a.doubts, wake.Warning{Code: "unit-overridden", Where: a.name,
-					Text: fmt.Sprintf("column %q is taken in %s, as the %s says", h.raw, unit, a.by()), Cure: "leave the unit out to have the heading's own"})
+				a.doubt("unit-overridden", fmt.Sprintf("column %q is taken in %s, as the %s says", h.raw, unit, a.by()),
+					"leave the unit out to have the heading's own")
 			}
 		}
 		a.cols[q] = c

@@ -23,8 +23,8 @@ const (
 
 // samples makes Samples of the table: checks over whole columns, units, frame.
 func (l *layout) samples(t *table) *wake.Samples {
-	s := &wake.Samples{File: l.name, N: t.n, Dropped: t.dropped, Ignored: l.ignored, Warnings: l.doubts}
-	l.counts(s, t)
+	s := &wake.Samples{File: l.name, N: t.n, Dropped: t.dropped, Ignored: l.ignored}
+	l.counts(t)
 	for slot, q := range l.quantity {
 		s.Col[q] = t.cols[slot]
 	}
@@ -40,6 +40,7 @@ func (l *layout) samples(t *table) *wake.Samples {
 	l.units(s)
 	l.ranges(s, t)
 	l.opt.Frame.Convert(s)
+	s.Warnings = l.doubts
 	if l.d.startLine > 0 {
 		s.LineOf = t.line(l.d.startLine)
 	}
@@ -47,7 +48,7 @@ func (l *layout) samples(t *table) *wake.Samples {
 }
 
 // counts checks how many rows there are.
-func (l *layout) counts(s *wake.Samples, t *table) {
+func (l *layout) counts(t *table) {
 	all := t.n + t.dropped
 	if d := l.d.declared; d > 0 && d != all {
 		refuse(l.name, l.d.declaredLine, 0, fmt.Sprintf("the file declares %d rows and has %d", d, all), "export the plane again, or mend the number")
@@ -67,9 +68,8 @@ func (l *layout) counts(s *wake.Samples, t *table) {
 	}
 	if 2*t.dropped > all {
 		q := l.quantity[worst]
-		s.Warnings = append(s.Warnings, wake.Warning{Code: "many-dropped", Where: l.name,
-			Text: fmt.Sprintf("%d of %d rows were left out for missing values, %d of them for %s", t.dropped, all, most, q),
-			Cure: "export only the plane's own samples, or leave the column out"})
+		l.doubt("many-dropped", fmt.Sprintf("%d of %d rows were left out for missing values, %d of them for %s", t.dropped, all, most, q),
+			"export only the plane's own samples, or leave the column out")
 	}
 }
 
@@ -113,7 +113,8 @@ func (l *layout) constants(s *wake.Samples) {
 		if q == aft {
 			l.refuse(l.cols[q].field, text, fmt.Sprintf("check the export, or name another column with --column %s=\"NAME\"", q))
 		}
-		s.Warnings = append(s.Warnings, wake.Warning{Code: "constant-column", Where: l.name, Text: text, Cure: "check the export"})
+		l.doubt("constant-column", text,
+			"check the export")
 	}
 }
 
@@ -149,9 +150,8 @@ func (l *layout) units(s *wake.Samples) {
 		}
 	}
 	if len(kinematic) > 0 {
-		s.Warnings = append(s.Warnings, wake.Warning{Code: "kinematic-pressure", Where: l.name,
-			Text: fmt.Sprintf("%s given over density: multiplied by %g kg/m3", strings.Join(kinematic, " and "), l.opt.Density),
-			Cure: "check that the density is the solver's"})
+		l.doubt("kinematic-pressure", fmt.Sprintf("%s given over density: multiplied by %g kg/m3", strings.Join(kinematic, " and "), l.opt.Density),
+			"check that the density is the solver's")
 	}
 }
 

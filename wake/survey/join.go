@@ -76,7 +76,9 @@ func readJoined(ctx context.Context, name string, parts []string, opt Options) (
 	files := make([]*wake.Samples, len(parts))
 	for k, part := range parts {
 		o := opt
-		o.absent = map[wake.Quantity]error{}
+		if len(parts) > 1 {
+			o.absent = map[wake.Quantity]error{}
+		}
 		s, err := readFile(ctx, part, o)
 		if err != nil {
 			return nil, err

@@ -11,6 +11,7 @@ import (
 	"path"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"wakeledger/wake"
@@ -195,22 +196,14 @@ func squeeze(dims []int) []int {
 // numpyHead is the heading of a name, or of component part of a vector of that
 // name.
 func numpyHead(name string, part, parts int) heading {
-	h := parseHeading(name)
-	if parts < 2 {
-		return h
-	}
-	base := h.name
-	h.raw = fmt.Sprintf("%s:%d", name, part)
-	h.name = fmt.Sprintf("%s:%d", base, part)
-	h.also = []string{h.name}
-	h.meaning = unknown
-	if parts == 3 {
+	switch parts {
+	case 0, 1:
+		return parseHeading(name)
+	case 3:
 		letter := "xyz"[part : part+1]
-		h.name = base + "_" + letter
-		h.meaning = vectorMeaning(name, letter)
-		h.also = append(h.also, base+":"+letter, name+"_"+letter)
+		return componentHead(name, part, letter, "", vectorMeaning(name, letter))
 	}
-	return h
+	return componentHead(name, part, strconv.Itoa(part), "", unknown)
 }
 
 // python finds what differs between the literals of headers and JSON: texts, commas

@@ -73,12 +73,7 @@ func Read(ctx context.Context, name string, opt Options) (*wake.Samples, error) 
 	if err != nil {
 		return nil, err
 	}
-	var s *wake.Samples
-	if len(parts) > 1 {
-		s, err = readJoined(ctx, name, parts, opt)
-	} else {
-		s, err = readFile(ctx, name, opt)
-	}
+	s, err := readJoined(ctx, name, parts, opt)
 	if err == nil {
 		leaveOut(s)
 	}
@@ -191,8 +186,8 @@ func readText(ctx context.Context, t *text, opt *Options) *wake.Samples {
 		stop(t.damage(ctx, err))
 	}
 	if d.cells > 0 && d.points > 0 {
-		l.doubts = append(l.doubts, wake.Warning{Code: "place-not-clear", Where: t.name,
-			Text: fmt.Sprintf("line %d says that values belong to cells, line %d that they belong to points; they are taken as on points", d.cells, d.points), Cure: "say which with --support cells or --support nodes"})
+		l.doubt("place-not-clear", fmt.Sprintf("line %d says that values belong to cells, line %d that they belong to points; they are taken as on points", d.cells, d.points),
+			"say which with --support cells or --support nodes")
 	}
 	s := l.samples(table)
 	s.CellValues = d.cells > 0 && d.points == 0

@@ -61,16 +61,19 @@ func (v *vtkReader) wants(array string) bool {
 	if parseHeading(array).known() || vectorMeaning(array, "x").known() || vectorMeaning(array, "xx").known() {
 		return true
 	}
+	name := parseHeading(array).name
 	for _, w := range wantedNames(v.opt) {
-		if len(w) >= len(array) && strings.EqualFold(w[:len(array)], array) || strings.EqualFold(w, parseHeading(array).name) {
-			return true
-		}
-		if h := parseHeading(array); h.name != "" && len(w) >= len(h.name) && strings.EqualFold(w[:len(h.name)], h.name) {
+		if begins(w, array) || name != "" && begins(w, name) {
 			return true
 		}
 	}
 	v.passed[array] = true
 	return false
+}
+
+// begins reports whether s begins with start, in any case.
+func begins(s, start string) bool {
+	return len(s) >= len(start) && strings.EqualFold(s[:len(start)], start)
 }
 
 // vectorMeaning is what a component of a vector or tensor array is.
@@ -258,17 +261,23 @@ func (v *vtkReader) array(p *vtkPart, a *vtk.Array) {
 		case known && slices.Contains(tensor.normal[:], c):
 			m = vectorMeaning(a.Name, []string{"xx", "yy", "zz"}[slices.Index(tensor.normal[:], c)])
 		}
-		n := strconv.Itoa(c)
-		h := heading{raw: a.Name + ":" + n, name: base.name + "_" + letter, unit: base.unit, odd: base.odd, meaning: m}
-		for _, name := range []string{a.Name, base.name} {
-			h.also = append(h.also, name+":"+n, name+":"+letter, name+"_"+letter, name+"["+n+"]")
-			if own != "" {
-				h.also = append(h.also, name+":"+own, name+"_"+own)
-			}
-		}
-		h.also = slices.Compact(h.also)
-		p.add(h, a, c)
+		p.add(componentHead(a.Name, c, letter, own, m), a, c)
 	}
+}
+
+// componentHead is the heading of component c of a vector or tensor, whose letter may be
+// its number, and which the file may call own.
+func componentHead(array string, c int, letter, own string, m meaning) heading {
+	base, n := parseHeading(array), strconv.Itoa(c)
+	h := heading{raw: array + ":" + n, name: base.name + "_" + letter, unit: base.unit, odd: base.odd, meaning: m}
+	for _, name := range []string{array, base.name} {
+		h.also = append(h.also, name+":"+n, name+":"+letter, name+"_"+letter, name+"["+n+"]")
+		if own != "" {
+			h.also = append(h.also, name+":"+own, name+"_"+own)
+		}
+	}
+	h.also = slices.Compact(h.also)
+	return h
 }
 
 // symmetric finds the normal components of a tensor of six. The library's own
@@ -331,34 +340,33 @@ func (p *vtkPart) column(field int) []float64 {
 func cellCentres(d *vtk.Dataset) []float64 {
 	out := make([]float64, 0, 3*d.Cells.Len())
 	at := func(id int32) [3]float64 { return [3]float64(d.Points[3*int(id):]) }
+	var normals, sums [][3]float64 // of the triangles: twice the area, and both corners from the first
 	for e := range d.Cells.Len() {
 		ids := d.Cells.Corners(e)
 		o := at(ids[0])
-		var normal [3]float64
-		fan := func(do func(p, q, n [3]float64)) {
-			for k := 2; k < len(ids); k++ {
-				p, q := at(ids[k-1]), at(ids[k])
-				for a := range o {
-					p[a] -= o[a]
-					q[a] -= o[a]
-				}
-				do(p, q, [3]float64{p[1]*q[2] - p[2]*q[1], p[2]*q[0] - p[0]*q[2], p[0]*q[1] - p[1]*q[0]})
+		normals, sums = normals[:0], sums[:0]
+		var normal, s [3]float64
+		for k := 2; k < len(ids); k++ {
+			p, q := at(ids[k-1]), at(ids[k])
+			for a := range o {
+				p[a] -= o[a]
+				q[a] -= o[a]
 			}
-		}
-		fan(func(_, _, n [3]float64) {
-			for a := range normal {
+			n := [3]float64{p[1]*q[2] - p[2]*q[1], p[2]*q[0] - p[0]*q[2], p[0]*q[1] - p[1]*q[0]}
+			for a := range n {
 				normal[a] += n[a]
+				p[a] += q[a]
 			}
-		})
-		var sum float64
-		var s [3]float64
-		fan(func(p, q, n [3]float64) {
+			normals, sums = append(normals, n), append(sums, p)
+		}
+		sum := 0.0
+		for k, n := range normals {
 			w := n[0]*normal[0] + n[1]*normal[1] + n[2]*normal[2]
 			sum += w
 			for a := range s {
-				s[a] += w * (p[a] + q[a]) / 3
+				s[a] += w * sums[k][a] / 3
 			}
-		})
+		}
 		if !(sum > 0) {
 			sum, s = float64(len(ids)), [3]float64{}
 			for _, id := range ids {
