@@ -1,7 +1,6 @@
 package survey
 
 import (
-	"errors"
 	"fmt"
 	"strconv"
 
@@ -59,31 +58,17 @@ rows:
 				}
 				pos = end
 			} else if slot := p.slot[f]; slot < 0 {
-				if buf[pos] == '"' {
-					pos = p.quoted(buf, pos)
-				}
-				for buf[pos] != sep && buf[pos] != eol && !(blank && buf[pos] == '\t') {
-					pos++
-				}
+				pos = p.fieldStop(buf, pos)
 			} else {
 				v, n := number.Scan(buf[pos:], dec)
 				i := pos + n
 				if c := buf[i]; n == 0 || c != sep && c != eol && !(c == '\r' && buf[i+1] == eol) && !(blank && c == '\t') {
-					i = pos
-					if buf[i] == '"' {
-						i = p.quoted(buf, i)
-					}
-					for buf[i] != sep && buf[i] != eol && !(blank && buf[i] == '\t') {
-						i++
-					}
-					var e error
-					v, e = parseNumber(buf[pos:i], dec)
-					if e != nil {
-						return out, p.badField(line, f, buf[pos:i], e)
+					i = p.fieldStop(buf, pos)
+					if v, err = p.value(buf[pos:i], line, f); err != nil {
+						return out, err
 					}
 					if v != v && missing < 0 {
-						missing = int(slot)
-						if p.quantity[slot] <= wake.Z {
+						if missing = int(slot); p.quantity[slot] <= wake.Z {
 							return out, p.errorAt(line, f+1, fmt.Sprintf("%s has no value (%q)", p.quantity[slot], clip(buf[pos:i])), "a sample needs its position: mend the row or leave it out")
 						}
 					}
@@ -142,15 +127,38 @@ func (p *layout) skipped(buf []byte, pos int) bool {
 	return false
 }
 
-// quoted returns the offset after the closing quote of the text that begins at
-// pos, or pos where none closes it within the line.
-func (p *layout) quoted(buf []byte, pos int) int {
-	for i := pos + 1; buf[i] != p.d.eol; i++ {
-		if buf[i] == '"' {
-			return i + 1
+// fieldStop returns the offset of what ends the field that begins at pos. A quote that
+// closes within the line holds separators.
+func (p *layout) fieldStop(buf []byte, pos int) int {
+	sep, eol := p.d.sep, p.d.eol
+	if buf[pos] == '"' {
+		for i := pos + 1; buf[i] != eol; i++ {
+			if buf[i] == '"' {
+				pos = i + 1
+				break
+			}
 		}
 	}
+	for buf[pos] != sep && buf[pos] != eol && !(sep == ' ' && buf[pos] == '\t') {
+		pos++
+	}
 	return pos
+}
+
+// value reads a field f that number.Scan does not take; NaN is a missing value.
+func (p *layout) value(field []byte, line, f int) (float64, error) {
+	v, err := parseNumber(field, p.d.dec)
+	if err == nil {
+		return v, nil
+	}
+	cure := "mend the field, or write nan for a missing value"
+	switch err {
+	case errInfinite:
+		cure = "no measurement is infinite: " + cure
+	case errComma, errPoint:
+		cure = "write all numbers with the same decimal mark and without marks between thousands"
+	}
+	return 0, p.errorAt(line, f+1, fmt.Sprintf("%q %v (%s)", clip(field), err, p.quantity[p.slot[f]]), cure)
 }
 
 // lineStop returns the offset of the line end after pos.
@@ -172,15 +180,4 @@ func countFields(n int) string {
 func clip(b []byte) string {
 	b = trim(b)
 	return shorten(string(b[:min(len(b), 200)]))
-}
-
-func (p *layout) badField(line, f int, field []byte, err error) error {
-	cure := "mend the field, or write nan for a missing value"
-	switch {
-	case errors.Is(err, errInfinite):
-		cure = "no measurement is infinite: mend the field, or write nan for a missing value"
-	case errors.Is(err, errComma), errors.Is(err, errPoint):
-		cure = "write all numbers with the same decimal mark and without marks between thousands"
-	}
-	return p.errorAt(line, f+1, fmt.Sprintf("%q %v (%s)", clip(field), err, p.quantity[p.slot[f]]), cure)
 }
