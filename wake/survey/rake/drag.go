@@ -2,6 +2,7 @@ package rake
 
 import (
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -56,11 +57,21 @@ func jonesSlopes(s *Sample) (byCpt, byCp float64) {
 
 // plane integrates the survey where it is one plane normal to x.
 func (r *reduction) plane() {
-	s := r.out.columns()
-	if s.N == 0 {
+	var at [][3]float64
+	var cpt []float64
+	// A plane has one sample where several repeat a position exactly: they share its
+	// weight.
+	here := map[grid.Point][]*Sample{}
+	for i := range r.out.Samples {
+		if x := &r.out.Samples[i]; !math.IsNaN(x.Cpt) {
+			p := grid.Point{X: x.Y, Y: x.Z}
+			here[p], at, cpt = append(here[p], x), append(at, [3]float64{x.X, x.Y, x.Z}), append(cpt, x.Cpt)
+		}
+	}
+	if len(at) == 0 {
 		return // velocities alone
 	}
-	planes, err := wake.Planes(s, wake.PlaneOptions{})
+	planes, err := planesOf(r.out.Log, at, cpt)
 	switch {
 	case err != nil:
 		r.warn("no-plane", "see where the samples are on the map of positions", "the samples make no plane, so nothing is integrated: %v", err)
@@ -71,33 +82,25 @@ func (r *reduction) plane() {
 	}
 	m := planes[0].Mesh
 	w := quad.NewWeights(m, nil)
-	list := make([]weighted, 0, len(m.Points))
-	// A plane has one sample where several repeat a position exactly: they share its
-	// weight.
-	at := map[grid.Point][]*Sample{}
-	for i := range r.out.Samples {
-		if x := &r.out.Samples[i]; !math.IsNaN(x.Cpt) {
-			p := grid.Point{X: x.Y, Y: x.Z}
-			at[p] = append(at[p], x)
-		}
-	}
-	var sample []int32 // of the mesh, by entry of the list
+	var list []weighted
 	for k, weight := range w.Weight {
 		i := w.Sample(k)
-		here := at[m.Points[i]]
-		for _, x := range here {
-			list = append(list, weighted{x, weight / float64(len(here))})
-			sample = append(sample, int32(i))
+		group := here[m.Points[i]]
+		for _, x := range group {
+			list = append(list, weighted{x, weight / float64(len(group)), i})
 		}
 	}
 	d := &Drag{Area: w.Area()}
+	r.out.Drag = d
 	var invalid, wakeArea, lo, hi, my, mz float64
 	known := false
 	for _, x := range list {
-		u := x.s.axial()
-		density, ok := jones(x.s.Cpt, u)
-		d.DragArea += x.w * density
+		density, ok := jones(x.s.Cpt, x.s.axial())
+		low, _ := jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt+0.1, 0)))
+		high, _ := jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt-0.1, 0)))
 		loss := 1 - x.s.Cpt
+		d.DragArea += x.w * density
+		lo, hi = lo+x.w*low, hi+x.w*high
 		d.Loss += x.w * loss
 		my += x.w * loss * x.s.Y
 		mz += x.w * loss * x.s.Z
@@ -107,11 +110,7 @@ func (r *reduction) plane() {
 		if !ok {
 			invalid += x.w
 		}
-		known = known || x.s.Cp == x.s.Cp
-		low, _ := jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt+0.1, 0)))
-		high, _ := jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt-0.1, 0)))
-		lo += x.w * low
-		hi += x.w * high
+		known = known || !math.IsNaN(x.s.Cp)
 	}
 	if wakeArea > 0 {
 		d.Invalid = invalid / wakeArea
@@ -124,7 +123,7 @@ func (r *reduction) plane() {
 	}
 	d.Items = standard(list, r.lay.Uncertainty.Q, jonesSlopes)
 	if sub := m.Interleave(); sub != nil {
-		d.Items = append(d.Items, Item{"sampling distance", "random", subsets(list, sample, sub)})
+		d.Items = append(d.Items, Item{"sampling distance", "random", subsets(list, sub)})
 	}
 	d.Standard = total(d.Items)
 	if d.Loss > 0.01*d.Area {
@@ -138,46 +137,25 @@ func (r *reduction) plane() {
 		}
 		d.Centroid, d.CentroidSigma = &c, &sigma
 	}
-	r.out.Drag = d
 }
 
 // subsets recomputes Jones's integral from each of the four interleaved subsets of
-// the samples of the mesh, which sample gives by entry of the list; half the range
-// over √3 is the standard uncertainty of sampling.
-func subsets(list []weighted, sample []int32, sub []uint8) float64 {
-	var area, sum, all [4]float64
+// the samples of the mesh; half the range over √3 is the standard uncertainty of sampling.
+func subsets(list []weighted, sub []uint8) float64 {
+	var area, sum [4]float64
 	total := 0.0
-	for k, x := range list {
-		s := sub[sample[k]] % 4
-		area[s] += x.w
+	for _, x := range list {
+		s := sub[x.point] % 4
 		density, _ := jones(x.s.Cpt, x.s.axial())
+		area[s] += x.w
 		sum[s] += x.w * density
 		total += x.w
 	}
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for s := range 4 {
-		if !(area[s] > 0) {
-			return 0
-		}
-		all[s] = total * sum[s] / area[s]
-		lo, hi = math.Min(lo, all[s]), math.Max(hi, all[s])
+	for s := range sum {
+		sum[s] = total * sum[s] / area[s]
 	}
-	return (hi - lo) / 2 / math.Sqrt(3)
-}
-
-// columns makes Samples of the positions with a total pressure.
-func (r *Result) columns() *wake.Samples {
-	s := &wake.Samples{File: r.Log}
-	for i := range r.Samples {
-		p := &r.Samples[i]
-		if math.IsNaN(p.Cpt) {
-			continue
-		}
-		for k, x := range [3]float64{p.X, p.Y, p.Z} {
-			q := wake.X + wake.Quantity(k)
-			s.Col[q] = append(s.Col[q], x)
-		}
-		s.N++
+	if slices.Min(area[:]) > 0 {
+		return (slices.Max(sum[:]) - slices.Min(sum[:])) / 2 / math.Sqrt(3)
 	}
-	return s
+	return 0
 }

@@ -247,7 +247,7 @@ func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 	list := make([]weighted, n)
 	var loss, invalid, outer float64
 	for k, x := range p {
-		list[k] = weighted{x.s, w[k]}
+		list[k] = weighted{x.s, w[k], k}
 		density, ok := jones(x.cpt, x.u)
 		j := w[k] * density
 		l.Jones += j

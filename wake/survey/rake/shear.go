@@ -90,23 +90,28 @@ func (r *reduction) slopes(samples []Sample) []float64 {
 	return out
 }
 
-func planeSlopes(at [][3]float64, f, slope []float64) {
-	s := &wake.Samples{File: "rake"}
+// planesOf makes planes of the places with a value. The group of the one source of errors
+// that each then has, without errors, tells the place of each sample.
+func planesOf(name string, at [][3]float64, cpt []float64) ([]*wake.Plane, error) {
+	s := &wake.Samples{File: name}
 	var of []int32
 	for k, p := range at {
-		if math.IsNaN(f[k]) {
+		if math.IsNaN(cpt[k]) {
 			continue
 		}
-		for a := range 3 {
-			s.Col[wake.X+wake.Quantity(a)] = append(s.Col[wake.X+wake.Quantity(a)], p[a])
+		for a, x := range p {
+			s.Col[wake.X+wake.Quantity(a)] = append(s.Col[wake.X+wake.Quantity(a)], x)
 		}
-		s.Col[wake.Cpt] = append(s.Col[wake.Cpt], f[k])
+		s.Col[wake.Cpt] = append(s.Col[wake.Cpt], cpt[k])
 		of = append(of, int32(k))
 		s.N++
 	}
-	// Planes reorder their samples: a source of errors without errors tells which is which.
 	s.Errors = []wake.SampleError{{Group: of, Groups: len(at)}}
-	planes, err := wake.Planes(s, wake.PlaneOptions{})
+	return wake.Planes(s, wake.PlaneOptions{})
+}
+
+func planeSlopes(at [][3]float64, f, slope []float64) {
+	planes, err := planesOf("rake", at, f)
 	if err != nil {
 		return
 	}

@@ -65,10 +65,11 @@ var budget = []struct {
 	{"disagreement of the logs", []source{byLogs}, false},
 }
 
-// weighted pairs a sample with its share of a quadrature.
+// weighted pairs a sample with its share of a quadrature, and its number in the mesh.
 type weighted struct {
-	s *Sample
-	w float64
+	s     *Sample
+	w     float64
+	point int
 }
 
 // standard gives the standard uncertainties of ∫f, where slopes gives the derivatives of

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"sort"
+
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // statics finds the static pressure at the total tubes.
@@ -13,57 +15,57 @@ type statics struct {
 	tubes []int     // good static tubes, in order along their line
 	at    []float64 // their coordinate along it
 	dir   [2]float64
-	value [][]float64    // Cp by static tube and place
-	pos   [][][3]float64 // by static tube and place
-	loo   float64        // how far a static tube is off its neighbours' line
-	span  float64        // over this distance
+	value [][]float64 // Cp by static tube and place
+	pos   [][]r3.Vec  // by static tube and place
+	loo   float64     // how far a static tube is off its neighbours' line
+	span  float64     // over this distance
 	cache map[[4]int]shifted
 }
 
 type shifted struct{ value, sigma float64 }
 
-// newStatics gathers the static tubes; nil where there is none.
+// newStatics gathers the static tubes on the line from the first to the furthest other,
+// along the rake's axis where there is one alone; nil where there is none.
 func newStatics(r *reduction) *statics {
-	s := &statics{r: r, cache: map[[4]int]shifted{}}
+	s := &statics{r: r, dir: [2]float64{1, 0}, cache: map[[4]int]shifted{}}
+	far := 0.0
 	for t, tube := range r.lay.Tubes {
-		if tube.Kind == StaticPt && !r.bad[t] {
-			s.tubes = append(s.tubes, t)
+		if tube.Kind != StaticPt || r.bad[t] {
+			continue
+		}
+		s.tubes = append(s.tubes, t)
+		a := r.lay.Tubes[s.tubes[0]]
+		if d := r.apart(t, s.tubes[0]); d > far {
+			far, s.dir = d, [2]float64{(tube.Y - a.Y) / d, (tube.Z - a.Z) / d}
 		}
 	}
 	if len(s.tubes) == 0 {
 		return nil
 	}
-	// The line from the first static tube to the furthest other; along the rake's
-	// axis where there is one alone.
-	s.dir = [2]float64{1, 0}
-	a := r.lay.Tubes[s.tubes[0]]
-	far := 0.0
-	for _, t := range s.tubes[1:] {
-		b := r.lay.Tubes[t]
-		if d := math.Hypot(b.Y-a.Y, b.Z-a.Z); d > far {
-			far = d
-			s.dir = [2]float64{(b.Y - a.Y) / d, (b.Z - a.Z) / d}
-		}
-	}
 	sort.SliceStable(s.tubes, func(i, j int) bool { return s.along(s.tubes[i]) < s.along(s.tubes[j]) })
 	for _, t := range s.tubes {
-		s.at = append(s.at, s.along(t))
-		v := make([]float64, len(r.places))
-		p := make([][3]float64, len(r.places))
+		v, p := make([]float64, len(r.places)), make([]r3.Vec, len(r.places))
 		for k, pl := range r.places {
 			v[k], _ = r.meanAt(t, pl)
-			tube := r.lay.Tubes[t]
-			p[k] = r.lay.place(pl.datum, pl.roll, tube.X, tube.Y, tube.Z)
+			p[k] = s.place(t, k, 0, 0)
 		}
-		s.value, s.pos = append(s.value, v), append(s.pos, p)
+		s.at, s.value, s.pos = append(s.at, s.along(t)), append(s.value, v), append(s.pos, p)
 	}
 	s.leaveOneOut()
 	return s
 }
 
+// along is the coordinate of a tube along the line of the static tubes.
 func (s *statics) along(t int) float64 {
 	tube := s.r.lay.Tubes[t]
 	return tube.Y*s.dir[0] + tube.Z*s.dir[1]
+}
+
+// place is where a tube is at a place of the rake, moved on the rake by dy and dz.
+func (s *statics) place(t, place int, dy, dz float64) r3.Vec {
+	pl, tube := s.r.places[place], s.r.lay.Tubes[t]
+	p := s.r.lay.place(pl.datum, pl.roll, tube.X, tube.Y+dy, tube.Z+dz)
+	return r3.Vec{X: p[0], Y: p[1], Z: p[2]}
 }
 
 // leaveOneOut measures how far linear interpolation misses an inner static tube.
@@ -76,8 +78,7 @@ func (s *statics) leaveOneOut() {
 		}
 		f := (b - a) / (c - a)
 		for k := range s.r.places {
-			d := (1-f)*s.value[j-1][k] + f*s.value[j+1][k] - s.value[j][k]
-			if !math.IsNaN(d) {
+			if d := (1-f)*s.value[j-1][k] + f*s.value[j+1][k] - s.value[j][k]; !math.IsNaN(d) {
 				ss += d * d
 				n++
 				span += c - a
@@ -89,43 +90,45 @@ func (s *statics) leaveOneOut() {
 	}
 }
 
+// nearest is the static tube nearest to x, uncertain by the range of all.
+func (s *statics) nearest(x float64, place int) (cp, sigma float64) {
+	best, lo, hi := -1, math.Inf(1), math.Inf(-1)
+	for j := range s.tubes {
+		v := s.value[j][place]
+		if math.IsNaN(v) {
+			continue
+		}
+		lo, hi = math.Min(lo, v), math.Max(hi, v)
+		if best < 0 || math.Abs(s.at[j]-x) < math.Abs(s.at[best]-x) {
+			best = j
+		}
+	}
+	if best < 0 {
+		return nan, nan
+	}
+	return s.value[best][place], (hi - lo) / 2 / math.Sqrt(3)
+}
+
 // atTube gives Cp and its standard uncertainty, without noise, at a total tube.
 func (s *statics) atTube(t, place int) (cp, sigma float64) {
-	tube := s.r.lay.Tubes[t]
 	x := s.along(t)
-	n := len(s.tubes)
 	if !s.r.on(Static) {
-		best, lo, hi := -1, math.Inf(1), math.Inf(-1)
-		for j := range s.tubes {
-			v := s.value[j][place]
-			if math.IsNaN(v) {
-				continue
-			}
-			lo, hi = math.Min(lo, v), math.Max(hi, v)
-			if best < 0 || math.Abs(s.at[j]-x) < math.Abs(s.at[best]-x) {
-				best = j
-			}
-		}
-		if best < 0 {
-			return math.NaN(), math.NaN()
-		}
-		return s.value[best][place], (hi - lo) / 2 / math.Sqrt(3)
+		return s.nearest(x, place)
 	}
-	// Off the line of the static tubes, at right angles, and aft.
-	lateral := [3]float64{tube.X, tube.Y, tube.Z}
-	base := s.r.lay.Tubes[s.tubes[0]]
-	move := [3]float64{lateral[0] - base.X, lateral[1] - base.Y - (x-s.at[0])*s.dir[0], lateral[2] - base.Z - (x-s.at[0])*s.dir[1]}
-	v := make([]shifted, 0, n)
-	at := make([]float64, 0, n)
+	// The tube is off the line of the static tubes, at right angles, and aft.
+	tube, base := s.r.lay.Tubes[t], s.r.lay.Tubes[s.tubes[0]]
+	move := r3.Vec{X: tube.X - base.X, Y: tube.Y - base.Y - (x-s.at[0])*s.dir[0], Z: tube.Z - base.Z - (x-s.at[0])*s.dir[1]}
+	var v []shifted
+	var at []float64
 	for j := range s.tubes {
 		if w := s.moved(j, place, move); !math.IsNaN(w.value) {
 			v, at = append(v, w), append(at, s.at[j])
 		}
 	}
-	n = len(v)
+	n := len(v)
 	switch {
 	case n == 0:
-		return math.NaN(), math.NaN()
+		return nan, nan
 	case n == 1:
 		return v[0].value, v[0].sigma
 	case x <= at[0] || x >= at[n-1]:
@@ -134,8 +137,7 @@ func (s *statics) atTube(t, place int) (cp, sigma float64) {
 			end, next = n-1, n-2
 		}
 		// Constant beyond the last tube: the slope there is what may be missed.
-		e := math.Abs(x - at[end])
-		gap := math.Abs(at[end] - at[next])
+		e, gap := math.Abs(x-at[end]), math.Abs(at[end]-at[next])
 		slope := math.Abs(v[end].value-v[next].value) / gap
 		return v[end].value, math.Hypot(v[end].sigma, math.Hypot(slope*e, s.loo*math.Min(1, e/gap)))
 	}
@@ -155,49 +157,34 @@ func (s *statics) atTube(t, place int) (cp, sigma float64) {
 
 // moved is the pressure of static tube j where its place would be moved by an offset
 // on the rake: linear between the places of the traverse that it passes.
-func (s *statics) moved(j, place int, move [3]float64) shifted {
-	here := s.value[j][place]
-	offset := math.Sqrt(move[0]*move[0] + move[1]*move[1] + move[2]*move[2])
+func (s *statics) moved(j, place int, move r3.Vec) shifted {
+	here, offset := s.value[j][place], r3.Norm(move)
 	if offset <= sameLength || math.IsNaN(here) {
 		return shifted{value: here}
 	}
-	key := [4]int{j, place, int(math.Round(move[1] * 1e6)), int(math.Round(move[2] * 1e6))}
+	key := [4]int{j, place, int(math.Round(move.Y * 1e6)), int(math.Round(move.Z * 1e6))}
 	if w, ok := s.cache[key]; ok {
 		return w
 	}
-	pl, tube := s.r.places[place], s.r.lay.Tubes[s.tubes[j]]
-	target := s.r.lay.place(pl.datum, pl.roll, tube.X, tube.Y+move[1], tube.Z+move[2])
 	p := s.pos[j][place]
-	best, bestF, bestLen := -1, 0.0, math.Inf(1)
+	target := r3.Sub(s.place(s.tubes[j], place, move.Y, move.Z), p)
+	best, bestF, bestCost := -1, 0.0, math.Inf(1)
 	for k, q := range s.pos[j] {
-		if k == place || math.IsNaN(s.value[j][k]) {
+		step := r3.Sub(q, p)
+		len2 := r3.Dot(step, step)
+		if k == place || math.IsNaN(s.value[j][k]) || len2 < sameLength*sameLength {
 			continue
-		}
-		var len2, dot float64
-		for a := range 3 {
-			len2 += (q[a] - p[a]) * (q[a] - p[a])
-			dot += (q[a] - p[a]) * (target[a] - p[a])
-		}
-		if len2 < sameLength*sameLength {
-			continue
-		}
-		f, length := dot/len2, math.Sqrt(len2)
-		var off2 float64
-		for a := range 3 {
-			d := target[a] - p[a] - f*(q[a]-p[a])
-			off2 += d * d
 		}
 		// The target has to be on the way to the other place; backward counts too, as
-		// extrapolation, but only where nothing else is to be had.
-		if off2 > 0.01*offset*offset+sameLength*sameLength || f < -1 {
-			continue
-		}
-		cost := length
+		// extrapolation, but only where there is nothing else.
+		f := r3.Dot(step, target) / len2
+		off := r3.Sub(target, r3.Scale(f, step))
+		cost := math.Sqrt(len2)
 		if f < 0 {
-			cost = length * 1e6
+			cost *= 1e6
 		}
-		if f <= 1 && cost < bestLen {
-			best, bestF, bestLen = k, f, cost
+		if r3.Dot(off, off) <= 0.01*offset*offset+sameLength*sameLength && -1 <= f && f <= 1 && cost < bestCost {
+			best, bestF, bestCost = k, f, cost
 		}
 	}
 	w := shifted{value: here}
@@ -214,42 +201,37 @@ func (s *statics) moved(j, place int, move [3]float64) shifted {
 
 // staticPressure gives every tube sample its Cp and reports the step.
 func (r *reduction) staticPressure() {
-	samples := r.out.Samples
-	step := Step{Name: Static, Unit: "1"}
 	s := newStatics(r)
-	tubes := slices.ContainsFunc(samples, func(p Sample) bool { return p.tube >= 0 })
 	if s == nil {
-		step.Text = "no static tubes"
-		if tubes {
+		if slices.ContainsFunc(r.out.Samples, func(p Sample) bool { return p.tube >= 0 }) {
 			r.warn("no-static", "add static tubes, or survey where the pressure is that of the stream", "no static tube: the speed assumes Cp = 0, and Cp = ±0.1 would change the drag by about 10 %%")
 		}
-		r.step(step)
+		r.step(Step{Name: Static, Unit: "1", Text: "no static tubes"})
 		return
 	}
 	if len(s.tubes) == 1 {
 		r.warn("one-static", "add static tubes along the rake", "one static tube: its pressure is taken for the whole rake, and how it varies along it is not known")
 	}
 	lo, hi, mean, n, without := math.Inf(1), math.Inf(-1), 0.0, 0.0, 0
-	for i := range samples {
-		p := &samples[i]
+	for i := range r.out.Samples {
+		p := &r.out.Samples[i]
 		if p.tube < 0 {
 			continue
 		}
-		p.Cp, p.parts[byStatic] = s.atTube(p.tube, p.place)
-		if math.IsNaN(p.Cp) {
-			p.parts[byStatic] = 0 // as without static tubes
-			without++
+		cp, sigma := s.atTube(p.tube, p.place)
+		if p.Cp = cp; math.IsNaN(cp) {
+			without++ // as without static tubes
 			continue
 		}
-		p.parts[byStaticNoise] = r.noise[StaticPt] / math.Sqrt(float64(len(r.places[p.place].rows)))
-		lo, hi = math.Min(lo, p.Cp), math.Max(hi, p.Cp)
-		mean += p.parts[byStatic]
+		p.parts[byStatic], p.parts[byStaticNoise] = sigma, r.noise[StaticPt]/math.Sqrt(float64(len(r.places[p.place].rows)))
+		lo, hi = math.Min(lo, cp), math.Max(hi, cp)
+		mean += sigma
 		n++
 	}
 	if without > 0 {
 		r.warn("static-missing", "see why the static tubes have no readings in those rows", "no static tube was read with %d of %d samples: their speed assumes Cp = 0, and Cp = ±0.1 would change the drag by about 10 %%", without, without+int(n))
 	}
-	step.Text = fmt.Sprintf("%d static tubes, without a reading", len(s.tubes))
+	step := Step{Name: Static, Unit: "1", Text: fmt.Sprintf("%d static tubes, without a reading", len(s.tubes))}
 	if n > 0 {
 		step.Applied = r.on(Static) && (len(s.tubes) > 1 || len(s.cache) > 0)
 		step.Size = hi - lo
