@@ -188,12 +188,12 @@ func (r *reduction) lines() {
 	}
 }
 
-// linePoint is a sample on a line, samples at one place averaged.
+// linePoint is a sample on a line, samples at one place averaged: outer is the local
+// outer velocity, jones the integrand, sound whether it has a meaning.
 type linePoint struct {
-	at           float64
-	cpt, cp, u   float64
-	outer, noise float64
-	s            *Sample
+	at, cpt, cp, u, outer, jones float64
+	sound                        bool
+	s                            *Sample
 }
 
 func (r *reduction) points(g lineGroup) []linePoint {
@@ -204,7 +204,7 @@ func (r *reduction) points(g lineGroup) []linePoint {
 		if math.IsNaN(s.Cpt) {
 			continue
 		}
-		p := linePoint{at: g.at[k], cpt: s.Cpt, cp: orZero(s.Cp), u: s.axial(), noise: s.SigmaCpt, s: s}
+		p := linePoint{at: g.at[k], cpt: s.Cpt, cp: orZero(s.Cp), u: s.axial(), s: s}
 		if n := len(out); n > 0 && p.at-out[n-1].at <= 1e-9 {
 			o := &out[n-1]
 			o.cpt, o.cp, o.u = (many*o.cpt+p.cpt)/(many+1), (many*o.cp+p.cp)/(many+1), (many*o.u+p.u)/(many+1)
@@ -215,16 +215,18 @@ func (r *reduction) points(g lineGroup) []linePoint {
 		out = append(out, p)
 	}
 	for k := range out {
-		out[k].outer = math.Sqrt(math.Max(1-out[k].cp, 0))
+		p := &out[k]
+		p.outer = math.Sqrt(math.Max(1-p.cp, 0))
+		p.jones, p.sound = jones(p.cpt, p.u)
 	}
 	return out
 }
 
-// trapezoid gives the weights of the trapezoidal rule at rising places.
-func trapezoid(at []float64) []float64 {
-	w := make([]float64, len(at))
-	for k := 1; k < len(at); k++ {
-		h := (at[k] - at[k-1]) / 2
+// trapezoid gives the weights of the trapezoidal rule.
+func trapezoid(p []linePoint) []float64 {
+	w := make([]float64, len(p))
+	for k := 1; k < len(p); k++ {
+		h := (p[k].at - p[k-1].at) / 2
 		w[k-1] += h
 		w[k] += h
 	}
@@ -233,61 +235,52 @@ func trapezoid(at []float64) []float64 {
 
 func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 	p := r.points(g)
-	if len(p) < 3 {
-		r.warn("short-line", "measure more points", "the line at x = %.4g m has %d positions: nothing is integrated", g.x, len(p))
+	n := len(p)
+	if n < 3 {
+		r.warn("short-line", "measure more points", "the line at x = %.4g m has %d positions: nothing is integrated", g.x, n)
 		return nil
 	}
-	n := len(p)
 	l := &LineResult{Position: g.x, Axis: g.axis, Points: n, From: p[0].at, To: p[n-1].at, Pressure: rule.Pressure, Chord: finite(rule.Chord)}
-	at := make([]float64, n)
-	for k := range p {
-		at[k] = p[k].at
-	}
-	w := trapezoid(at)
 	list := make([]weighted, n)
-	var loss, invalid, outer float64
-	for k, x := range p {
-		list[k] = weighted{x.s, w[k], k}
-		density, ok := jones(x.cpt, x.u)
-		j := w[k] * density
-		l.Jones += j
+	var loss, outer float64
+	for k, w := range trapezoid(p) {
+		x := &p[k]
+		list[k] = weighted{x.s, w, k}
+		l.Jones += w * x.jones
 		if x.cpt > 1 {
-			l.Gain += j
+			l.Gain += w * x.jones
 		}
 		if x.cpt < 1 {
-			l.Betz += w[k] * measure.BetzDensity(1-x.cpt, 1, x.u)
+			l.Betz += w * measure.BetzDensity(1-x.cpt, 1, x.u)
 		}
-		l.VelocityOnly += w[k] * 2 * x.u * (1 - x.u)
-		loss += w[k] * (1 - x.cpt)
+		l.VelocityOnly += w * 2 * x.u * (1 - x.u)
+		loss += w * (1 - x.cpt)
 		if x.outer > 0 {
 			v := x.u / x.outer
-			l.Momentum += w[k] * v * (1 - v)
-			l.Displacement += w[k] * (1 - v)
+			l.Momentum += w * v * (1 - v)
+			l.Displacement += w * (1 - v)
 		}
-		outer += w[k] * x.outer
-		if !ok {
-			invalid += w[k]
+		outer += w * x.outer
+		if !x.sound {
+			l.Invalid += w
 		}
 	}
 	length := l.To - l.From
-	l.Invalid = invalid / length
-	outer /= length
+	l.Invalid /= length
 	if l.Invalid > wake.SoundJones {
 		r.warn("jones-invalid", "traverse further downstream", "Jones's method has no meaning on %.1f %% of the line at x = %.4g m (Cpt <= 0 or u <= 0)", 100*l.Invalid, g.x)
 	}
+	squireYoung := nan
 	if l.Momentum > 1e-6*length {
 		h := l.Displacement / l.Momentum
-		l.Shape = finite(h)
-		l.SquireYoung = finite(2 * l.Momentum * math.Pow(outer, (h+5)/2))
+		squireYoung = 2 * l.Momentum * math.Pow(outer/length, (h+5)/2)
+		l.Shape, l.SquireYoung = finite(h), finite(squireYoung)
 	}
 	if math.Abs(loss) > 1e-6*length {
 		l.Factor = finite(l.Jones / loss)
 	}
 	if c := rule.Chord; c > 0 {
-		l.Cd, l.CdBetz, l.CdVelocityOnly = finite(l.Jones/c), finite(l.Betz/c), finite(l.VelocityOnly/c)
-		if l.SquireYoung != nil {
-			l.CdSquireYoung = finite(*l.SquireYoung / c)
-		}
+		l.Cd, l.CdBetz, l.CdVelocityOnly, l.CdSquireYoung = finite(l.Jones/c), finite(l.Betz/c), finite(l.VelocityOnly/c), finite(squireYoung/c)
 	}
 	r.lineShape(l, p, rule.Threshold)
 	l.Items = append(standard(list, r.lay.Uncertainty.Q, jonesSlopes), Item{"sampling distance", "random", everyOther(p)})
@@ -299,16 +292,15 @@ func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 // of the points, kept to the ends; half the difference over √3.
 func everyOther(p []linePoint) float64 {
 	var v [2]float64
-	for odd := range 2 {
-		var at, f []float64
+	for odd := range v {
+		var half []linePoint
 		for k, x := range p {
 			if k%2 == odd || k == 0 || k == len(p)-1 {
-				density, _ := jones(x.cpt, x.u)
-				at, f = append(at, x.at), append(f, density)
+				half = append(half, x)
 			}
 		}
-		for k, w := range trapezoid(at) {
-			v[odd] += w * f[k]
+		for k, w := range trapezoid(half) {
+			v[odd] += w * half[k].jones
 		}
 	}
 	return math.Abs(v[1]-v[0]) / 2 / math.Sqrt(3)

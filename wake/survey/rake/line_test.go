@@ -209,15 +209,14 @@ var iso3966 = []struct {
 func TestISO3966(t *testing.T) {
 	v := func(wall float64) float64 { return math.Pow(math.Max(wall, 0), 1.0/7) }
 	// Wall distance s = w⁷ on even steps of w makes the profile linear there.
-	var s []float64
+	var s []linePoint
 	for k := range 2001 {
-		s = append(s, math.Pow(float64(k)/2000, 7))
+		s = append(s, linePoint{at: math.Pow(float64(k)/2000, 7)})
 	}
-	weights := trapezoid(s)
 	var circle, half float64
-	for k, w := range weights {
-		circle += w * 2 * (1 - s[k]) * v(s[k]) // ∫2(r/R)v d(r/R)
-		half += w * v(s[k])
+	for k, w := range trapezoid(s) {
+		circle += w * 2 * (1 - s[k].at) * v(s[k].at) // ∫2(r/R)v d(r/R)
+		half += w * v(s[k].at)
 	}
 	square := half * half
 	if !(math.Abs(circle-.81666667) < 1e-6 && math.Abs(square-.765625) < 1e-6) {

@@ -206,7 +206,7 @@ func (r *reduction) budget(p *Sample) {
 	v2 := p.Cpt - orZero(p.Cp)
 	s2 := math.Hypot(p.SigmaCpt, p.SigmaCp)
 	if !(v2 > s2) {
-		// Within its noise of nought, or below.
+		// Within its noise of zero, or below.
 		p.Speed = 0
 		p.SigmaSpeed = math.Sqrt(math.Max(s2, math.Abs(v2)))
 		if p.State == "" {
@@ -234,13 +234,9 @@ func (r *reduction) overlaps() {
 	if pairs == 0 {
 		return
 	}
-	agreed := math.Sqrt(ss / pairs)
-	for k := range r.out.Steps {
-		if r.out.Steps[k].Name == Repeats {
-			r.out.Steps[k].Text += fmt.Sprintf("; %g pairs of tubes met at one point and agree within %.4f q", pairs, agreed)
-			r.out.Steps[k].Applied = r.on(Repeats)
-		}
-	}
+	step := &r.out.Steps[slices.IndexFunc(r.out.Steps, func(s Step) bool { return s.Name == Repeats })]
+	step.Text += fmt.Sprintf("; %g pairs of tubes met at one point and agree within %.4f q", pairs, math.Sqrt(ss/pairs))
+	step.Applied = r.on(Repeats)
 	if !r.on(Repeats) {
 		return
 	}
@@ -268,7 +264,7 @@ func (r *reduction) overlaps() {
 func (r *reduction) keepStrips() {
 	r.out.quiet = r.still
 	for t := range r.coef {
-		s := Strip{Name: r.tubeName(t), Values: append([]float64(nil), r.coef[t]...), Around: make([]float64, r.n)}
+		s := Strip{Name: r.tubeName(t), Values: slices.Clone(r.coef[t]), Around: make([]float64, r.n)}
 		near := r.neighbours(t)
 		for i := range s.Around {
 			s.Around[i], _ = r.around(near, i)
@@ -299,13 +295,9 @@ func (r *reduction) geometry() {
 	}
 	var steps []float64
 	for p := 1; p < len(r.places); p++ {
-		var d2 float64
-		for k := range 3 {
-			d := r.places[p].datum[k] - r.places[p-1].datum[k]
-			d2 += d * d
-		}
-		if d2 > 0 {
-			steps = append(steps, math.Sqrt(d2))
+		a, b := r.places[p-1].datum, r.places[p].datum
+		if d := rss(b[0]-a[0], b[1]-a[1], b[2]-a[2]); d > 0 {
+			steps = append(steps, d)
 		}
 	}
 	step := median(steps)

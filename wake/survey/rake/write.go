@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -36,7 +37,7 @@ type Stream struct{ Speed, Dynamic, Pressure float64 }
 
 // Nominal is the stream of the layout, with p∞ = 0 Pa.
 func (r *Result) Nominal() Stream {
-	s := Stream{Speed: r.Reference.Speed, Dynamic: math.NaN()}
+	s := Stream{Speed: r.Reference.Speed, Dynamic: nan}
 	if q := r.Reference.Dynamic; q != nil {
 		s.Dynamic = *q
 	}
@@ -45,52 +46,38 @@ func (r *Result) Nominal() Stream {
 
 // field is a column of the survey.
 type field struct {
-	q    wake.Quantity
-	name string // for columns that are no quantity
-	unit string
-	of   func(s *Sample) float64
+	q          wake.Quantity
+	name, unit string
+	of         func(s *Sample) float64
 }
 
 // fields lists the columns that all samples have.
 func (r *Result) fields(in Stream) []field {
-	speed := in.Speed
 	out := []field{
-		{q: wake.X, unit: "m", of: func(s *Sample) float64 { return s.X }},
-		{q: wake.Y, unit: "m", of: func(s *Sample) float64 { return s.Y }},
-		{q: wake.Z, unit: "m", of: func(s *Sample) float64 { return s.Z }},
-		{q: wake.U, unit: "m/s", of: func(s *Sample) float64 { return speed * s.axial() }},
-		{q: wake.V, unit: "m/s", of: func(s *Sample) float64 { return speed * s.Velocity[1] }},
-		{q: wake.W, unit: "m/s", of: func(s *Sample) float64 { return speed * s.Velocity[2] }},
+		{wake.X, "", "m", func(s *Sample) float64 { return s.X }},
+		{wake.Y, "", "m", func(s *Sample) float64 { return s.Y }},
+		{wake.Z, "", "m", func(s *Sample) float64 { return s.Z }},
+		{wake.U, "", "m/s", func(s *Sample) float64 { return in.Speed * s.axial() }},
+		{wake.V, "", "m/s", func(s *Sample) float64 { return in.Speed * s.Velocity[1] }},
+		{wake.W, "", "m/s", func(s *Sample) float64 { return in.Speed * s.Velocity[2] }},
+		{wake.P, "", "Pa", func(s *Sample) float64 { return in.Pressure + in.Dynamic*s.Cp }},
+		{wake.Pt, "", "Pa", func(s *Sample) float64 { return in.Pressure + in.Dynamic*s.Cpt }},
+		{wake.Cp, "", "1", func(s *Sample) float64 { return s.Cp }},
+		{wake.Cpt, "", "1", func(s *Sample) float64 { return s.Cpt }},
 	}
-	if !math.IsNaN(in.Dynamic) {
-		out = append(out,
-			field{q: wake.P, unit: "Pa", of: func(s *Sample) float64 { return in.Pressure + in.Dynamic*s.Cp }},
-			field{q: wake.Pt, unit: "Pa", of: func(s *Sample) float64 { return in.Pressure + in.Dynamic*s.Cpt }})
+	for k := range out {
+		out[k].name = out[k].q.String()
 	}
-	out = append(out,
-		field{q: wake.Cp, unit: "1", of: func(s *Sample) float64 { return s.Cp }},
-		field{q: wake.Cpt, unit: "1", of: func(s *Sample) float64 { return s.Cpt }})
-	kept := out[:0]
-	for _, f := range out {
-		whole := true
-		for i := range r.Samples {
-			if math.IsNaN(f.of(&r.Samples[i])) {
-				whole = false
-				break
-			}
-		}
-		if whole {
-			kept = append(kept, f)
-		}
-	}
-	return kept
+	return slices.DeleteFunc(out, func(f field) bool {
+		return slices.ContainsFunc(r.Samples, func(s Sample) bool { return math.IsNaN(f.of(&s)) })
+	})
 }
 
 // Survey gives the result as the samples of a survey in a stream, as reading a slice
 // would: x, y, z, u (which is |V| where directions are not known, and a warning says
 // so), v and w where they are, p, pt, cp and cpt. The coefficients are the tunnel's;
-// the other columns are theirs in that stream. Columns that cannot be had for all
-// samples are left out.
+// the other columns are theirs in that stream. Columns that some sample lacks are left
+// out.
 func (r *Result) Survey(in Stream) *wake.Samples {
 	s := &wake.Samples{File: r.Log, N: len(r.Samples), Dropped: r.Counts.Missing + r.Counts.Outside, Warnings: r.Warnings}
 	for _, f := range r.fields(in) {
@@ -123,13 +110,9 @@ func (r *Result) WriteCSV(w io.Writer) error {
 			return 0
 		}
 	}
-	speed := r.Reference.Speed
 	fields := r.fields(r.Nominal())
-	pressure := false
-	for _, f := range fields {
-		pressure = pressure || f.q == wake.Cpt
-	}
-	fields = append(fields, field{name: "uncertainty u", unit: "m/s", of: func(s *Sample) float64 { return speed * s.SigmaSpeed }})
+	pressure := slices.ContainsFunc(fields, func(f field) bool { return f.q == wake.Cpt })
+	fields = append(fields, field{name: "uncertainty u", unit: "m/s", of: func(s *Sample) float64 { return r.Reference.Speed * s.SigmaSpeed }})
 	if pressure {
 		fields = append(fields,
 			field{name: "uncertainty cp", unit: "1", of: func(s *Sample) float64 { return s.SigmaCp }},
@@ -140,49 +123,38 @@ func (r *Result) WriteCSV(w io.Writer) error {
 		field{name: "tube number", unit: "1", of: func(s *Sample) float64 { return float64(s.tube + 1) }},
 		field{name: "filled", unit: "1", of: flag("filled")},
 		field{name: "reversed", unit: "1", of: flag("reversed")})
+	cells := make([]string, len(fields))
 	for k, f := range fields {
-		name := f.name
-		if name == "" {
-			name = f.q.String()
-		}
-		if k > 0 {
-			b.WriteByte(',')
-		}
-		fmt.Fprintf(b, "%s [%s]", name, f.unit)
+		cells[k] = fmt.Sprintf("%s [%s]", f.name, f.unit)
 	}
-	b.WriteByte('\n')
+	fmt.Fprintln(b, strings.Join(cells, ","))
 	for i := range r.Samples {
 		for k, f := range fields {
-			if k > 0 {
-				b.WriteByte(',')
-			}
-			b.Write(strconv.AppendFloat(nil, round(f.of(&r.Samples[i])), 'g', -1, 64))
+			cells[k] = strconv.FormatFloat(round(f.of(&r.Samples[i])), 'g', -1, 64)
 		}
-		b.WriteByte('\n')
+		fmt.Fprintln(b, strings.Join(cells, ","))
 	}
 	return b.Flush()
 }
 
-// round keeps eight significant digits, far below any tube's noise.
+// round keeps eight significant digits, far below any tube's noise, and no minus zero.
 func round(x float64) float64 {
-	if x == 0 || math.IsNaN(x-x) {
-		return x + 0
-	}
 	v, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', 7, 64), 64)
-	return v
+	return v + 0
 }
 
 // preface is the provenance in words.
 func (r *Result) preface() []string {
 	out := []string{"corrected rake survey"}
+	add := func(format string, a ...any) { out = append(out, fmt.Sprintf(format, a...)) }
 	if r.Title != "" {
-		out = append(out, "title: "+r.Title)
+		add("title: %s", r.Title)
 	}
 	logs := []string{base(r.Log)}
 	for k, name := range r.Logs {
 		logs = append(logs[:k], base(name))
 	}
-	out = append(out, "log: "+strings.Join(logs, " and ")+", layout: "+base(r.Layout))
+	add("log: %s, layout: %s", strings.Join(logs, " and "), base(r.Layout))
 	of := func(log string) string {
 		if log == "" {
 			return ""
@@ -198,30 +170,28 @@ func (r *Result) preface() []string {
 	}
 	out = append(out, s)
 	if r.Velocity == "speed" {
-		out = append(out, "u is the speed |V| from total and static pressure: flow angles are not known")
+		add("u is the speed |V| from total and static pressure: flow angles are not known")
 	} else {
-		out = append(out, "u is the axial velocity of the probe")
+		add("u is the axial velocity of the probe")
 	}
 	for _, s := range r.Steps {
-		state := "applied"
+		state := "nothing to do"
 		switch {
 		case s.Off:
 			state = "switched off"
-		case !s.Applied:
-			state = "nothing to do"
+		case s.Applied:
+			state = "applied"
 		}
-		out = append(out, fmt.Sprintf("correction %s%s: %s; %s", s.Name, of(s.Log), state, s.Text))
+		add("correction %s%s: %s; %s", s.Name, of(s.Log), state, s.Text)
 	}
 	for _, t := range r.Tubes {
 		if t.State != "good" {
-			out = append(out, fmt.Sprintf("tube %s%s: %s, %s; %s", t.Name, of(t.Log), t.State, t.Treated, t.Why))
+			add("tube %s%s: %s, %s; %s", t.Name, of(t.Log), t.State, t.Treated, t.Why)
 		}
 	}
-	out = append(out, "uncertainties are standard uncertainties of one sample: scatter, zeros, displacement, static interpolation, fill, and position and dynamic pressure where the layout states them")
+	add("uncertainties are standard uncertainties of one sample: scatter, zeros, displacement, static interpolation, fill, and position and dynamic pressure where the layout states them")
 	return out
 }
 
 // base is the last part of a path, for outputs that hold no folder of a machine.
-func base(path string) string {
-	return path[strings.LastIndexAny(path, `/\`)+1:]
-}
+func base(path string) string { return path[strings.LastIndexAny(path, `/\`)+1:] }

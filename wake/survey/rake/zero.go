@@ -3,6 +3,7 @@ package rake
 import (
 	"fmt"
 	"math"
+	"sort"
 )
 
 // offGroup is a run of wind-off rows.
@@ -13,15 +14,14 @@ type offGroup struct {
 
 func (r *reduction) offGroups() []offGroup {
 	var out []offGroup
-	for i := range r.still {
-		if !r.still[i] {
-			continue
-		}
-		if n := len(out); n == 0 || out[n-1].rows[len(out[n-1].rows)-1] != i-1 {
+	for i, still := range r.still {
+		if still && (i == 0 || !r.still[i-1]) {
 			out = append(out, offGroup{})
 		}
-		g := &out[len(out)-1]
-		g.rows = append(g.rows, i)
+		if still {
+			g := &out[len(out)-1]
+			g.rows = append(g.rows, i)
+		}
 	}
 	for k := range out {
 		for _, i := range out[k].rows {
@@ -132,15 +132,12 @@ func (z *tubeZero) scatter() float64 {
 
 // interpolate is linear in x through (xs, ys), constant beyond the ends; xs rises.
 func interpolate(xs, ys []float64, x float64) float64 {
-	n := len(xs)
-	if x <= xs[0] {
+	switch k := sort.SearchFloat64s(xs, x); k {
+	case 0:
 		return ys[0]
+	case len(xs):
+		return ys[k-1]
+	default:
+		return ys[k-1] + (x-xs[k-1])/(xs[k]-xs[k-1])*(ys[k]-ys[k-1])
 	}
-	for k := 1; k < n; k++ {
-		if x <= xs[k] {
-			s := (x - xs[k-1]) / (xs[k] - xs[k-1])
-			return ys[k-1] + s*(ys[k]-ys[k-1])
-		}
-	}
-	return ys[n-1]
 }
