@@ -9,6 +9,7 @@ import (
 	"io"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"wakeledger/grid"
@@ -42,7 +43,6 @@ func runRake(ctx context.Context, e *env, args []string) error {
 	if *layout == "" {
 		return &usageError{"--layout is missing: it says which column is which tube and where the tubes are", "begin with wakeledger rake --draft-layout log.csv > rake.toml"}
 	}
-	e.reads(*layout)
 	opt := rake.Options{Worth: true}
 	for _, name := range *without {
 		c, err := rake.ParseCorrection(strings.TrimSpace(name))
@@ -53,30 +53,36 @@ func runRake(ctx context.Context, e *env, args []string) error {
 	}
 	groups := [][]string{fs.Args()}
 	if !*join {
-		groups = nil
-		for _, name := range fs.Args() {
-			groups = append(groups, []string{name})
-		}
+		groups = slices.Collect(slices.Chunk(fs.Args(), 1))
 	}
+	results, warnings, err := e.reduceLogs(ctx, groups, *layout, opt)
+	if err != nil {
+		return err
+	}
+	return e.finish(warnings,
+		func(w io.Writer) error { return rakeText(w, results) },
+		func(w io.Writer) error { return rakeJSON(w, results, warnings) },
+		"rake", func(o *output) error { return rakeFiles(o, results, true) })
+}
+
+// reduceLogs reduces each group of logs to a result.
+func (e *env) reduceLogs(ctx context.Context, groups [][]string, layout string, opt rake.Options) ([]*rake.Result, []wake.Warning, error) {
+	e.reads(layout)
 	var results []*rake.Result
 	warnings := []wake.Warning{}
 	progress := e.progress("correcting", len(groups))
+	defer progress.done()
 	for _, logs := range groups {
-		r, err := rake.Read(ctx, logs, *layout, opt)
+		r, err := rake.Read(ctx, logs, layout, opt)
 		if err != nil {
-			progress.done()
-			return err
+			return nil, nil, err
 		}
 		e.clock.lap("correct")
 		results = append(results, r)
 		warnings = append(warnings, r.Warnings...)
 		progress.step()
 	}
-	progress.done()
-	return e.finish(warnings,
-		func(w io.Writer) error { return rakeText(w, results) },
-		func(w io.Writer) error { return rakeJSON(w, results, warnings) },
-		"rake", func(o *output) error { return rakeFiles(o, results, true) })
+	return results, warnings, nil
 }
 
 // rakeFiles adds the pictures of each result, and the plane file where it is asked for.
@@ -85,15 +91,13 @@ func rakeFiles(o *output, results []*rake.Result, plane bool) error {
 	for _, r := range results {
 		names = append(names, rakeName(r))
 	}
-	words := atlas.FileWords(names)
-	for k, r := range results {
-		base := words[k]
+	for k, base := range atlas.FileWords(names) {
 		if plane {
-			if err := o.table(base+"_plane.csv", r.WriteCSV); err != nil {
+			if err := o.table(base+"_plane.csv", results[k].WriteCSV); err != nil {
 				return err
 			}
 		}
-		if err := rakePictures(o, base, r); err != nil {
+		if err := rakePictures(o, base, results[k]); err != nil {
 			return err
 		}
 	}

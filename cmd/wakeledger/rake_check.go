@@ -5,27 +5,19 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
-	"wakeledger/wake"
 	"wakeledger/wake/survey/rake"
 )
 
 // checkLogs says of each log which tubes are doubtful and why, and draws the tubes
 // against their neighbours and where the samples are.
 func (e *env) checkLogs(ctx context.Context, names []string, layout string) error {
-	e.reads(layout)
-	var results []*rake.Result
-	warnings := []wake.Warning{}
-	for _, name := range names {
-		r, err := rake.Read(ctx, []string{name}, layout, rake.Options{})
-		if err != nil {
-			return err
-		}
-		results = append(results, r)
-		warnings = append(warnings, r.Warnings...)
+	results, warnings, err := e.reduceLogs(ctx, slices.Collect(slices.Chunk(names, 1)), layout, rake.Options{})
+	if err != nil {
+		return err
 	}
-	e.clock.lap("correct")
 	return e.finish(warnings,
 		func(w io.Writer) error { return rakeCheckText(w, results) },
 		func(w io.Writer) error { return rakeJSON(w, results, warnings) },
