@@ -11,7 +11,7 @@ import (
 // a body that the plane cuts, or a part that was not surveyed. Slivers that are
 // thinner than about four pixels, which the rim of a triangulation is full of, are
 // left out.
-func bodyMask(s *Sampler) []bool {
+func bodyMask(s *Sampler, px []float32) []bool {
 	mask := make([]bool, s.W*s.H)
 	hull := meshHull(s.mesh)
 	if len(hull) < 3 {
@@ -28,7 +28,7 @@ func bodyMask(s *Sampler) []bool {
 		k := float64(s.W) / b.Width()
 		i0, i1 := span((x0-b.Min.X)*k-0.5, (x1-b.Min.X)*k-0.5, 0, s.W)
 		for i := i0; i <= i1; i++ {
-			if !s.Covered(i, j) {
+			if v := px[j*s.W+i]; v != v && !s.Covered(i, j) {
 				mask[j*s.W+i] = true
 				any = true
 			}
@@ -135,9 +135,9 @@ func chord(hull []grid.Point, y float64) (x0, x1 float64, ok bool) {
 
 // dropSlivers removes the connected parts of a mask that hold no 5 × 5 block.
 func dropSlivers(mask []bool, w, h int) {
-	// Rows first: run[k] is true where five in a row end; then five such rows.
-	run := make([]uint8, len(mask))
-	thick := make([]bool, len(mask))
+	// Where five in a row end; then five such rows.
+	keep, run := make([]bool, len(mask)), make([]uint8, len(mask))
+	var grow []int
 	for j := range h {
 		n := 0
 		for i := range w {
@@ -145,45 +145,27 @@ func dropSlivers(mask []bool, w, h int) {
 			if n++; !mask[k] {
 				n = 0
 			}
-			if n >= 5 {
-				run[k] = 1
-				if j > 0 {
-					run[k] += run[k-w]
-				}
-				if run[k] >= 5 {
-					run[k] = 5
-					thick[k] = true
-				}
+			if n < 5 {
+				continue
+			}
+			run[k] = 1
+			if j > 0 {
+				run[k] = min(run[k-w]+1, 5)
+			}
+			if run[k] == 5 {
+				keep[k] = true
+				grow = append(grow, k)
 			}
 		}
 	}
-	keep := make([]bool, len(mask))
-	var stack []int
-	for k := range thick {
-		if thick[k] && !keep[k] {
-			keep[k] = true
-			stack = append(stack, k)
-		}
-		for len(stack) > 0 {
-			q := stack[len(stack)-1]
-			stack = stack[:len(stack)-1]
-			visit := func(r int) {
-				if mask[r] && !keep[r] {
-					keep[r] = true
-					stack = append(stack, r)
-				}
-			}
-			if q%w > 0 {
-				visit(q - 1)
-			}
-			if q%w < w-1 {
-				visit(q + 1)
-			}
-			if q >= w {
-				visit(q - w)
-			}
-			if q+w < len(mask) {
-				visit(q + w)
+	for len(grow) > 0 {
+		k := grow[len(grow)-1]
+		grow = grow[:len(grow)-1]
+		for _, d := range [4][2]int{{-1, 0}, {1, 0}, {0, -1}, {0, 1}} {
+			x, y := k%w+d[0], k/w+d[1]
+			if q := y*w + x; x >= 0 && x < w && y >= 0 && y < h && mask[q] && !keep[q] {
+				keep[q] = true
+				grow = append(grow, q)
 			}
 		}
 	}

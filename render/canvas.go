@@ -250,7 +250,7 @@ func legendOf(panels []*Panel, body, missing bool) []entry {
 		add("no samples: body or not surveyed", func(c *canvas, r image.Rectangle) {
 			for y := r.Min.Y; y < r.Max.Y; y++ {
 				for x := r.Min.X; x < r.Max.X; x++ {
-					c.img.SetRGBA(x, y, over(bodyFill, bodyLine, hatch(x, y, 0.85*float64(c.em), max(1, float64(c.em)/12))))
+					c.img.SetRGBA(x, y, bodyShade(x, y, float64(c.em)))
 				}
 			}
 			c.border(r.Inset(c.hair()), bodyEdge)
@@ -309,7 +309,7 @@ func (c *canvas) widest(ts []Tick) int {
 func (c *canvas) drawAxes(r image.Rectangle, box [4]float64, a axes, strip int, xText, yText bool) {
 	c.border(r, c.theme.Ink)
 	if strip > 0 {
-		c.groundStrip(image.Rect(r.Min.X-c.hair(), r.Max.Y, r.Max.X+c.hair(), r.Max.Y+strip))
+		hatchGround(c.img, image.Rect(r.Min.X-c.hair(), r.Max.Y, r.Max.X+c.hair(), r.Max.Y+strip), c.em, c.theme)
 	}
 	n, t := c.tick(), c.hair()
 	base := r.Max.Y + strip
@@ -335,20 +335,6 @@ func (c *canvas) drawAxes(r image.Rectangle, box [4]float64, a axes, strip int, 
 // xAxisHeight is what ticks, their numbers and the label of X need below a plot.
 func (c *canvas) xAxisHeight(label []string) int {
 	return c.hair() + c.tick() + c.em/3 + c.small.line + len(label)*c.text.line
-}
-
-// groundStrip hatches the ground below a plot, with the ground line on top.
-func (c *canvas) groundStrip(r image.Rectangle) {
-	thick := max(2, c.em/7)
-	for y := r.Min.Y; y < r.Max.Y; y++ {
-		for x := r.Min.X; x < r.Max.X; x++ {
-			k := over(c.theme.Paper, c.theme.Faint, hatch(x, y, 0.6*float64(c.em), max(1, float64(c.em)/14)))
-			if y < r.Min.Y+thick {
-				k = c.theme.Ink
-			}
-			c.img.SetRGBA(x, y, k)
-		}
-	}
 }
 
 // bar is a colour bar: the colours of a scale along box, upward or to the right,

@@ -58,7 +58,7 @@ func toRGBA(c colorful.Color) color.RGBA {
 	return color.RGBA{R: r, G: g, B: b, A: 255}
 }
 
-// Loss is for quantities that are nought in the undisturbed stream and grow one
+// Loss is for quantities that are zero in the undisturbed stream and grow one
 // way: 1−Cpt, local drag, turbulence. Paper grows dark through mint, olive and
 // ochre to oxblood, so that the wake is the ink and the stream is the page.
 var Loss = sync.OnceValue(func() *ColorMap {
@@ -101,9 +101,6 @@ var Change = sync.OnceValue(func() *ColorMap {
 		NoData: noData, Diverging: true,
 	}
 })
-
-// Maps lists the colour maps by name.
-func Maps() []*ColorMap { return []*ColorMap{Loss(), Speed(), Change()} }
 
 // noData is a middle grey: no map passes through a grey of that lightness.
 var noData = color.RGBA{R: 158, G: 158, B: 158, A: 255}

@@ -99,14 +99,11 @@ func DrawFigure(f Figure, width int) (*image.RGBA, error) {
 				g.DrawCircle(p.x, p.y, it.R*scale)
 				return
 			}
+			line := make([]pt, len(it.Points))
 			for i, p := range it.Points {
-				q := at(p)
-				if i == 0 {
-					g.MoveTo(q.x, q.y)
-				} else {
-					g.LineTo(q.x, q.y)
-				}
+				line[i] = at(p)
 			}
+			trace(g, line)
 			if it.Fill.A > 0 {
 				g.ClosePath()
 			}

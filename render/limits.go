@@ -23,7 +23,7 @@ type Policy struct {
 	Map *ColorMap
 	// Signed quantities have a scale that is symmetric about 0.
 	Signed bool
-	// Loss quantities are nought in the undisturbed stream and grow one way.
+	// Loss quantities are zero in the undisturbed stream and grow one way.
 	Loss bool
 	// Lo and Hi are values that the scale holds in any case; with Fixed they are
 	// the limits. For a signed quantity only Hi counts.
@@ -52,31 +52,28 @@ var tails = [2]float64{0.0005, 0.9995}
 // Case does not matter, and a true minus sign counts as a hyphen. An unknown name
 // is false.
 func Limits(name string) (Policy, bool) {
-	signed := func(label, unit string) Policy {
-		return Policy{Quantity: Quantity{label, unit}, Map: Change(), Signed: true, Quantile: tails}
+	p, ok := policies[strings.ToLower(strings.ReplaceAll(strings.TrimSpace(name), minus, "-"))]
+	switch {
+	case p.Signed:
+		p.Map = Change()
+	case p.Loss:
+		p.Map = Loss()
+	case ok:
+		p.Map = Speed()
 	}
-	loss := func(label string) Policy {
-		return Policy{Quantity: Quantity{Label: label}, Map: Loss(), Loss: true, Quantile: tails}
-	}
-	switch strings.ToLower(strings.ReplaceAll(strings.TrimSpace(name), minus, "-")) {
-	case "u/u":
-		return Policy{Quantity: Quantity{Label: "streamwise velocity u/U"}, Map: Speed(), Lo: 0, Hi: 1, Quantile: tails}, true
-	case "cpt":
-		return Policy{Quantity: Quantity{Label: "total pressure Cpt"}, Map: Speed(), Lo: 0, Hi: 1, Quantile: tails}, true
-	case "1-cpt":
-		return loss("total-pressure loss 1 − Cpt"), true
-	case "cp":
-		return signed("pressure Cp", ""), true
-	case "local drag":
-		return loss("local drag"), true
-	case "vorticity":
-		return signed("streamwise vorticity", ""), true
-	case "vorticity 1/s":
-		return signed("streamwise vorticity", "1/s"), true
-	case "k":
-		return loss("turbulence energy k/U²"), true
-	}
-	return Policy{}, false
+	p.Quantile = tails
+	return p, ok
+}
+
+var policies = map[string]Policy{
+	"u/u":           {Quantity: Quantity{Label: "streamwise velocity u/U"}, Hi: 1},
+	"cpt":           {Quantity: Quantity{Label: "total pressure Cpt"}, Hi: 1},
+	"1-cpt":         {Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, Loss: true},
+	"cp":            {Quantity: Quantity{Label: "pressure Cp"}, Signed: true},
+	"local drag":    {Quantity: Quantity{Label: "local drag"}, Loss: true},
+	"vorticity":     {Quantity: Quantity{Label: "streamwise vorticity"}, Signed: true},
+	"vorticity 1/s": {Quantity: Quantity{Label: "streamwise vorticity", Unit: "1/s"}, Signed: true},
+	"k":             {Quantity: Quantity{Label: "turbulence energy k/U²"}, Loss: true},
 }
 
 // Difference is the policy for variant minus baseline of a quantity: symmetric,

@@ -1,10 +1,12 @@
 package render
 
 import (
+	"cmp"
 	"image"
 	"image/color"
 	"image/draw"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/fogleman/gg"
@@ -69,7 +71,7 @@ func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGB
 	d.fill(p, s, px, doubt)
 	body := false
 	if v.Body {
-		body = d.hatchBody(bodyMask(s))
+		body = d.hatchBody(bodyMask(s, px))
 	}
 	var levels []levelLines
 	if p.Lines {
@@ -127,7 +129,7 @@ func (d *painter) edges() frame { return frame{0, 0, float64(d.w), float64(d.h)}
 func (d *painter) fill(p *Panel, s *Sampler, px, doubt []float32) {
 	shade := p.Scale.shader()
 	neutral := p.Scale.neutral()
-	parallel(d.h, func(j int) {
+	grid.Parallel(d.h, func(j int) {
 		shade := shade
 		for i := range d.w {
 			v := px[j*d.w+i]
@@ -153,6 +155,11 @@ func hatch(x, y int, period, width float64) float64 {
 	return min(max(width/2-math.Abs(u)/math.Sqrt2+0.5, 0), 1)
 }
 
+// bodyShade is the colour of a body at pixel (x, y).
+func bodyShade(x, y int, em float64) color.RGBA {
+	return over(bodyFill, bodyLine, hatch(x, y, 0.85*em, max(1, em/12)))
+}
+
 func (d *painter) hatchBody(mask []bool) bool {
 	any := false
 	edge := max(1, int(d.em/11+0.5))
@@ -162,7 +169,7 @@ func (d *painter) hatchBody(mask []bool) bool {
 				continue
 			}
 			any = true
-			c := over(bodyFill, bodyLine, hatch(i, j, 0.85*d.em, max(1, d.em/12)))
+			c := bodyShade(i, j, d.em)
 			// The edge runs inside the body where an element is near.
 			for _, q := range [4][2]int{{-edge, 0}, {edge, 0}, {0, -edge}, {0, edge}} {
 				x, y := i+q[0], j+q[1]
@@ -178,15 +185,19 @@ func (d *painter) hatchBody(mask []bool) bool {
 
 // ground hatches what lies below Y = 0 inside the picture and draws the line.
 func (d *painter) ground() {
-	y0 := int(d.at(grid.Point{Y: 0}).y + 0.5)
-	thick := max(2, int(d.em/8))
-	for j := max(0, y0); j < d.h; j++ {
-		for i := range d.w {
-			c := over(d.theme.Paper, d.theme.Faint, hatch(i, j, 0.6*d.em, max(1, d.em/14)))
-			if j < y0+thick {
-				c = d.theme.Ink
+	y := int(d.at(grid.Point{Y: 0}).y + 0.5)
+	hatchGround(d.img, image.Rect(0, y, d.w, d.h), int(d.em), d.theme)
+}
+
+// hatchGround hatches the ground, with the ground line on top.
+func hatchGround(img *image.RGBA, r image.Rectangle, em int, t Theme) {
+	for y := max(r.Min.Y, 0); y < r.Max.Y; y++ {
+		for x := r.Min.X; x < r.Max.X; x++ {
+			k := over(t.Paper, t.Faint, hatch(x, y, 0.6*float64(em), max(1, float64(em)/14)))
+			if y < r.Min.Y+max(2, em/7) {
+				k = t.Ink
 			}
-			d.img.SetRGBA(i, j, c)
+			img.SetRGBA(x, y, k)
 		}
 	}
 }
@@ -201,13 +212,7 @@ func (d *painter) stroke(line []pt, closed bool, k ink) {
 		d.gg.SetDash(dash...)
 		for _, part := range parts {
 			part = thin(part, 0.4)
-			for i, p := range part {
-				if i == 0 {
-					d.gg.MoveTo(p.x, p.y)
-				} else {
-					d.gg.LineTo(p.x, p.y)
-				}
-			}
+			trace(d.gg, part)
 			// A ring that was not cut is closed, so that its ends join.
 			if n := len(part); closed && len(parts) == 1 && n > 2 && part[0] == part[n-1] && len(dash) == 0 {
 				d.gg.ClosePath()
@@ -237,7 +242,7 @@ func (d *painter) levelLines(s Scale, mesh *grid.Mesh, values []float64, smp *Sa
 		mesh, values = pixelLattice(smp, px)
 	}
 	out := make([]levelLines, max(len(s.Levels)-2, 0))
-	parallel(len(out), func(k int) {
+	grid.Parallel(len(out), func(k int) {
 		out[k] = levelLines{k: k + 1, lines: isoline.Lines(mesh, values, s.Levels[k+1])}
 	})
 	return out
@@ -326,25 +331,14 @@ func (d *painter) labelLevels(s Scale, levels []levelLines) {
 
 // longest returns the n longest lines, the longest first.
 func longest(lines []isoline.Line, n int) []isoline.Line {
-	type entry struct {
-		l isoline.Line
-		s float64
+	order, length := make([]int, len(lines)), make([]float64, len(lines))
+	for k := range lines {
+		order[k], length[k] = k, lines[k].Length()
 	}
-	var top []entry
-	for _, l := range lines {
-		e := entry{l, l.Length()}
-		k := len(top)
-		for k > 0 && top[k-1].s < e.s {
-			k--
-		}
-		if k < n {
-			top = append(top[:k], append([]entry{e}, top[k:]...)...)
-			top = top[:min(len(top), n)]
-		}
-	}
-	out := make([]isoline.Line, len(top))
-	for i, e := range top {
-		out[i] = e.l
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(length[b], length[a]) })
+	out := make([]isoline.Line, min(n, len(lines)))
+	for k := range out {
+		out[k] = lines[order[k]]
 	}
 	return out
 }
@@ -374,13 +368,9 @@ func straightest(line []pt, w float64, n int) []pt {
 			continue
 		}
 		a, b := at(s-w), at(s+w)
-		c := candidate{at(s), 1 - math.Hypot(b.x-a.x, b.y-a.y)/(2*w)}
-		i := len(cs)
-		for i > 0 && cs[i-1].bend > c.bend+1e-9 {
-			i--
-		}
-		cs = append(cs[:i], append([]candidate{c}, cs[i:]...)...)
+		cs = append(cs, candidate{at(s), math.Round((1 - math.Hypot(b.x-a.x, b.y-a.y)/(2*w)) * 1e9)})
 	}
+	slices.SortStableFunc(cs, func(a, b candidate) int { return cmp.Compare(a.bend, b.bend) })
 	out := make([]pt, len(cs))
 	for i, c := range cs {
 		out[i] = c.p

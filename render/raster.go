@@ -3,8 +3,6 @@ package render
 import (
 	"fmt"
 	"math"
-	"runtime"
-	"sync"
 	"sync/atomic"
 
 	"wakeledger/grid"
@@ -126,7 +124,7 @@ func (s *Sampler) scan() {
 	n := len(s.mesh.Triangles) / 3
 	chunk := min(1<<13, max(1, n/64))
 	v := s.view()
-	parallel((n+chunk-1)/chunk, func(c int) {
+	grid.Parallel((n+chunk-1)/chunk, func(c int) {
 		tri, pts := s.mesh.Triangles, s.mesh.Points
 		for t := c * chunk; t < min(n, (c+1)*chunk); t++ {
 			p := [3]grid.Point{v.pixel(pts[tri[3*t]]), v.pixel(pts[tri[3*t+1]]), v.pixel(pts[tri[3*t+2]])}
@@ -233,6 +231,15 @@ func (s *Sampler) Covered(i, j int) bool {
 	return ok
 }
 
+// sides are the place and, on a line, the one on the line's other side.
+func (p place) sides() [2]place {
+	q := place{i: p.other}
+	if p.other < p.i {
+		q.t = 1
+	}
+	return [2]place{p, q}
+}
+
 // quad finds the complete quadrilateral under a pixel, on a line the one on the
 // other side if the first has a corner missing.
 func (s *Sampler) quad(c, r place) (cc, rr place, ok bool) {
@@ -243,25 +250,10 @@ func (s *Sampler) quad(c, r place) (cc, rr place, ok bool) {
 	if l.Full(int(c.i), int(r.i)) {
 		return c, r, true
 	}
-	across := func(p place) place {
-		if p.other < p.i {
-			return place{i: p.other, t: 1}
-		}
-		return place{i: p.other, t: 0}
-	}
-	if c.other >= 0 {
-		if q := across(c); l.Full(int(q.i), int(r.i)) {
-			return q, r, true
-		}
-	}
-	if r.other >= 0 {
-		q := across(r)
-		if l.Full(int(c.i), int(q.i)) {
-			return c, q, true
-		}
-		if c.other >= 0 {
-			if d := across(c); l.Full(int(d.i), int(q.i)) {
-				return d, q, true
+	for _, rr := range r.sides() {
+		for _, cc := range c.sides() {
+			if cc.i >= 0 && rr.i >= 0 && l.Full(int(cc.i), int(rr.i)) {
+				return cc, rr, true
 			}
 		}
 	}
@@ -281,7 +273,7 @@ func (s *Sampler) Field(f []float64) []float32 {
 	}
 	out := make([]float32, s.W*s.H)
 	const strip = 16
-	parallel((s.H+strip-1)/strip, func(b int) {
+	grid.Parallel((s.H+strip-1)/strip, func(b int) {
 		for j := b * strip; j < min(s.H, (b+1)*strip); j++ {
 			row := out[j*s.W : (j+1)*s.W]
 			if s.id != nil {
@@ -332,13 +324,19 @@ func (s *Sampler) triangleRow(f []float64, j int, row []float32) {
 func (s *Sampler) latticeRow(f []float64, j int, row []float32) {
 	l := s.mesh.Lattice
 	nx := len(l.X)
-	lastC, lastR, have := int32(-1), int32(-1), false
+	// inside says that the pixel before lies on no line of the lattice: then one in the
+	// same column of it lies in the same quadrilateral.
+	lastC, lastR, have, inside := int32(-1), int32(-1), false, false
 	var f00, f10, f11, f01, mean float64
 	for i := range row {
-		c, r, ok := s.quad(s.cols[i], s.rows[j])
-		if !ok {
-			row[i] = nan32
-			continue
+		c, r := s.cols[i], s.rows[j]
+		if !inside || c.i != lastC || c.other >= 0 {
+			inside = c.other < 0 && r.other < 0
+			var ok bool
+			if c, r, ok = s.quad(c, r); !ok {
+				row[i], inside = nan32, false
+				continue
+			}
 		}
 		if c.i != lastC || r.i != lastR || !have {
 			k := int(r.i)*nx + int(c.i)
@@ -365,26 +363,4 @@ func (s *Sampler) latticeRow(f []float64, j int, row []float32) {
 		}
 		row[i] = float32(v)
 	}
-}
-
-// parallel calls f(0) … f(n−1) from as many goroutines as there are processors.
-// The calls must not depend on each other.
-func parallel(n int, f func(int)) {
-	workers := min(runtime.GOMAXPROCS(0), n)
-	if workers <= 1 {
-		for i := range n {
-			f(i)
-		}
-		return
-	}
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range workers {
-		wg.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				f(i)
-			}
-		})
-	}
-	wg.Wait()
 }

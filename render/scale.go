@@ -7,8 +7,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-
-	"wakeledger/grid"
 )
 
 // Scale maps values to colours: Lo and Hi to the ends of the colour map. Levels
@@ -25,7 +23,7 @@ type Scale struct {
 	// chose the levels.
 	step niceStep
 	// flat is how far above Lo the first colour reaches: to 0 for a quantity that is
-	// nought in the undisturbed stream.
+	// zero in the undisturbed stream.
 	flat float64
 }
 
@@ -336,52 +334,4 @@ func quantiles(fields []Weighted, size bool, qs ...float64) ([]float64, bool) {
 		}
 	}
 	return out, true
-}
-
-// AreaWeights gives the area that each sample stands for, for AutoScale: a third of each triangle, a
-// quarter of each quadrilateral, the cell itself for cells. Nodes that belong to
-// no element have weight 0.
-func AreaWeights(m *grid.Mesh) []float64 {
-	w := make([]float64, len(m.Points))
-	switch {
-	case m.Kind == grid.KindLattice && m.Support == grid.Cells:
-		x, y := grid.CellEdges(m.Lattice.X), grid.CellEdges(m.Lattice.Y)
-		for j := range m.Lattice.Y {
-			for i := range m.Lattice.X {
-				if k := m.Lattice.At(i, j); k >= 0 {
-					w[k] = (x[i+1] - x[i]) * (y[j+1] - y[j])
-				}
-			}
-		}
-	case m.Kind == grid.KindLattice:
-		l := m.Lattice
-		for j := 0; j+1 < len(l.Y); j++ {
-			for i := 0; i+1 < len(l.X); i++ {
-				if !l.Full(i, j) {
-					continue
-				}
-				a := (l.X[i+1] - l.X[i]) * (l.Y[j+1] - l.Y[j]) / 4
-				for _, k := range []int32{l.At(i, j), l.At(i+1, j), l.At(i, j+1), l.At(i+1, j+1)} {
-					w[k] += a
-				}
-			}
-		}
-	case m.Kind == grid.KindCells:
-		c := m.Cells
-		for i := range m.Points {
-			ids := c.Index[c.Start[i]:c.Start[i+1]]
-			for k := 1; k+1 < len(ids); k++ {
-				w[i] += grid.TriangleArea(c.Corners[ids[0]], c.Corners[ids[k]], c.Corners[ids[k+1]])
-			}
-		}
-	default:
-		for t := 0; t+2 < len(m.Triangles); t += 3 {
-			k := m.Triangles[t : t+3]
-			a := grid.TriangleArea(m.Points[k[0]], m.Points[k[1]], m.Points[k[2]]) / 3
-			w[k[0]] += a
-			w[k[1]] += a
-			w[k[2]] += a
-		}
-	}
-	return w
 }

@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
-	"wakeledger/grid"
 )
 
 func TestNewScale(t *testing.T) {
@@ -163,7 +162,7 @@ func TestAutoScaleIsCommon(t *testing.T) {
 	if s.Hi != 2 || !slices.Equal(s.Levels, r.Levels) {
 		t.Errorf("limits to %g and %g, want 2", s.Hi, r.Hi)
 	}
-	// A weight of nought takes a value out.
+	// A weight of zero takes a value out.
 	if s := limitsOf(t, "1-Cpt", a, Weighted{Values: b.Values, Weights: []float64{1, 0, 1}}); s.Hi > 0.35 {
 		t.Errorf("limit %g holds a value without weight", s.Hi)
 	}
@@ -219,36 +218,6 @@ func TestQuantiles(t *testing.T) {
 		if !ok || math.Abs(got[0]-want) > 1e-8*span {
 			t.Errorf("quantile %g is %g, sorting gives %g", q, got[0], want)
 		}
-	}
-}
-
-// Area weights sum to what the mesh covers.
-func TestAreaWeights(t *testing.T) {
-	m, _ := latticeMesh(boxOf(0, 0, 3, 2), 7, 6, linear)
-	sum := func(m *grid.Mesh) (s float64) {
-		for _, w := range AreaWeights(m) {
-			s += w
-		}
-		return s
-	}
-	if got := sum(m); math.Abs(got-6) > 1e-12 {
-		t.Errorf("lattice of nodes: %g", got)
-	}
-	if got := sum(halved(m, 0.4, 2)); math.Abs(got-6) > 1e-12 {
-		t.Errorf("triangles: %g", got)
-	}
-	c := &grid.Mesh{Kind: m.Kind, Support: grid.Cells, Points: m.Points, Lattice: m.Lattice}
-	if got := sum(c); math.Abs(got-3.5*2.4) > 1e-12 {
-		t.Errorf("lattice of cells: %g", got)
-	}
-	m.Lattice.Index[8] = -1 // node (1, 1): four of the quadrilaterals of 0.5 × 0.4
-	if got := sum(m); math.Abs(got-(6-0.8)) > 1e-12 {
-		t.Errorf("with a hole: %g", got)
-	}
-	cells := &grid.Mesh{Kind: grid.KindCells, Support: grid.Cells, Points: []grid.Point{{X: 1, Y: 1}},
-		Cells: &grid.CellSet{Corners: []grid.Point{{}, {X: 2}, {X: 2, Y: 2}, {Y: 2}}, Start: []int32{0, 4}, Index: []int32{0, 1, 2, 3}}}
-	if got := sum(cells); got != 4 {
-		t.Errorf("given cell: %g", got)
 	}
 }
 

@@ -40,7 +40,7 @@ var arrows = map[string][]string{
 	"wake/study":           {"grid*", "wake", "wake/average", "wake/force", "wake/survey*", "wake/measure", "wake/compare", "wake/uncertainty", "wake/structure"},
 	"render":               {"grid", "grid/isoline"},
 	"render/report":        {"wake", "wake/force", "wake/uncertainty", "wake/measure", "wake/compare", "wake/study", "wake/structure", "wake/survey/rake"},
-	"render/atlas":         {"wake", "grid", "grid/isoline", "render", "render/report", "wake/measure", "wake/compare", "wake/study"},
+	"render/atlas":         {"wake", "grid", "grid/isoline", "grid/quad", "render", "render/report", "wake/measure", "wake/compare", "wake/study"},
 	"examples/shuttle":     {},
 	"cmd/wakeledger":       {"*"},
 	"cmd/speedtable":       {},

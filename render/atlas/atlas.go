@@ -8,15 +8,15 @@ package atlas
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"image"
-	"runtime"
 	"strings"
-	"sync"
 
 	"wakeledger/grid"
 	"wakeledger/grid/isoline"
+	"wakeledger/grid/quad"
 	"wakeledger/render"
 	"wakeledger/render/report"
 	"wakeledger/wake/measure"
@@ -47,12 +47,9 @@ type Options struct {
 	shared *shared
 }
 
-// shared is what the pictures of one call have in common: the search for elements
-// under pixels, and the areas that samples stand for.
+// shared is what the pictures of one call have in common.
 type shared struct {
 	samplers render.Samplers
-	mu       sync.Mutex
-	areas    map[*grid.Mesh][]float64
 	// scales, if not nil, are those that hold for a whole study, by quantity.
 	scales map[string]scales
 	// full, if not 0, is the cross-flow at full length in a whole study.
@@ -65,28 +62,16 @@ type shared struct {
 // sharing gives the options room for what pictures share.
 func (o Options) sharing() Options {
 	if o.shared == nil {
-		o.shared = &shared{areas: map[*grid.Mesh][]float64{}}
+		o.shared = &shared{}
 	}
 	return o
 }
 
-// areaWeights is render.AreaWeights, once for each mesh.
-func (s *shared) areaWeights(m *grid.Mesh) []float64 {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	w, ok := s.areas[m]
-	if !ok {
-		w = render.AreaWeights(m)
-		s.areas[m] = w
-	}
-	return w
-}
-
-// weighted pairs fields with the areas of their samples.
-func (s *shared) weighted(fields []field) []render.Weighted {
+// weighted pairs fields with the areas that their samples represent.
+func weighted(fields []field) []render.Weighted {
 	var w []render.Weighted
 	for _, f := range fields {
-		w = append(w, render.Weighted{Values: f.values, Weights: s.areaWeights(f.mesh)})
+		w = append(w, render.Weighted{Values: f.values, Weights: quad.NewWeights(f.mesh, nil).Weight})
 	}
 	return w
 }
@@ -212,24 +197,12 @@ func limitsOf(s render.Scale) string { return fmt.Sprintf("%g to %g", s.Lo, s.Hi
 // for those not called because it ended.
 func all(ctx context.Context, n int, f func(i int) error) error {
 	errs := make([]error, n)
-	slot := make(chan struct{}, runtime.GOMAXPROCS(0))
-	var wg sync.WaitGroup
-	for i := range n {
-		slot <- struct{}{}
-		wg.Go(func() {
-			defer func() { <-slot }()
-			if errs[i] = ctx.Err(); errs[i] == nil {
-				errs[i] = f(i)
-			}
-		})
-	}
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return err
+	grid.Parallel(n, func(i int) {
+		if errs[i] = ctx.Err(); errs[i] == nil {
+			errs[i] = f(i)
 		}
-	}
-	return nil
+	})
+	return cmp.Or(errs...)
 }
 
 // slug is a quantity's name for files.

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/render"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
@@ -61,7 +63,7 @@ func (o Options) scale(quantity string, p render.Policy, fields []field) (render
 	if lim, ok := o.Limits[quantity]; ok {
 		return p.Between(lim[0], lim[1], o.Levels[quantity])
 	}
-	s, err := render.AutoScale(p, o.shared.weighted(fields)...)
+	s, err := render.AutoScale(p, weighted(fields)...)
 	if err != nil {
 		return s, err
 	}
@@ -78,21 +80,14 @@ func (o Options) changeScale(quantity string, p render.Policy, changes []field) 
 	if c, ok := o.ChangeLimits[quantity]; ok {
 		return d.Between(-c, c, nil)
 	}
-	var w []render.Weighted
-	for _, f := range changes {
-		weights := slices.Clone(o.shared.areaWeights(f.mesh))
-		total := 0.0
-		for _, a := range weights {
-			total += a
-		}
-		for i := range weights {
-			weights[i] /= total
-		}
-		w = append(w, render.Weighted{Values: f.values, Weights: weights})
-	}
-	if len(w) == 0 {
+	if len(changes) == 0 {
 		// Nothing is compared; the viewer still takes differences of what it is asked.
 		return d.Between(-1, 1, nil)
+	}
+	w := weighted(changes)
+	for k := range w {
+		w[k].Weights = slices.Clone(w[k].Weights) // they may be the mesh's
+		floats.Scale(1/floats.Sum(w[k].Weights), w[k].Weights)
 	}
 	return render.AutoScale(d, w...)
 }

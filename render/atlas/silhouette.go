@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -104,41 +105,23 @@ type word struct {
 	at   int
 }
 
-// fields parts a line at its first kind of separator: commas, semicolons or tabs
-// where there are any, else blanks.
+// separators part the values of a line: the first that occurs in it, else blanks.
+var separators = []struct {
+	sign   string
+	values *regexp.Regexp
+}{{";", regexp.MustCompile(`[^;]*`)}, {"\t", regexp.MustCompile(`[^\t]*`)}, {",", regexp.MustCompile(`[^,]*`)}, {"", regexp.MustCompile(`[^ \r]+`)}}
+
 func fields(s string) []word {
-	sep := ""
-	for _, c := range []string{";", "\t", ","} {
-		if strings.Contains(s, c) {
-			sep = c
-			break
-		}
-	}
 	var out []word
-	at := 0
-	add := func(part string) {
-		lead := len(part) - len(strings.TrimLeft(part, " \t\r"))
-		if t := strings.TrimSpace(part); t != "" || sep != "" {
-			out = append(out, word{t, at + lead + 1})
+	for _, sep := range separators {
+		if !strings.Contains(s, sep.sign) {
+			continue
 		}
-	}
-	if sep == "" {
-		sep2 := func(r byte) bool { return r == ' ' || r == '\r' }
-		for at < len(s) {
-			n := 0
-			for at+n < len(s) && !sep2(s[at+n]) {
-				n++
-			}
-			if n > 0 {
-				add(s[at : at+n])
-			}
-			at += n + 1
+		for _, at := range sep.values.FindAllStringIndex(s, -1) {
+			part := s[at[0]:at[1]]
+			out = append(out, word{strings.TrimSpace(part), at[1] - len(strings.TrimLeft(part, " \t\r")) + 1})
 		}
-		return out
-	}
-	for part := range strings.SplitSeq(s, sep) {
-		add(part)
-		at += len(part) + 1
+		break
 	}
 	return out
 }
