@@ -33,7 +33,6 @@ func TestScatteredPointsConverge(t *testing.T) {
 		box   *grid.Box
 	}{
 		// Closed forms of the tests in published_test.go.
-		{"Gaussian, drag", gaussian, [2]float64{-1.2, 1.2}, [2]float64{-1.2, 1.2}, drag, 0.18849556, 1e-4, nil},
 		{"Gaussian, dissipation", gaussian, [2]float64{-1.2, 1.2}, [2]float64{-1.2, 1.2}, func(r *measure.Result) float64 { return r.Drag.Energy.Dissipation }, 0.16755161, 1e-4, nil},
 		{"Gaussian, area above 0.05", gaussian, [2]float64{-1.2, 1.2}, [2]float64{-1.2, 1.2}, func(r *measure.Result) float64 { return r.Wake.Areas[1].Area }, 0.749707, 2e-3, nil},
 		{"Gaussian, right of y = 0.1", waketest.Gaussian(0.5, 0.2, 0, 0), [2]float64{-1.2, 1.2}, [2]float64{-1.2, 1.2}, func(r *measure.Result) float64 { return *r.Regions[0].DragArea }, 0.06248000, 1e-4,
