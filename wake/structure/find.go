@@ -13,7 +13,7 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// Options steer Find. The zero value of a field means its default.
+// Options configure Find. The zero value of a field means its default.
 type Options struct {
 	Criterion Criterion
 	// Threshold is the level of the criterion that bounds a structure. For the weight
@@ -23,15 +23,6 @@ type Options struct {
 	// Prominence is the part of its own height by which a peak must rise above the
 	// saddle to a higher one to be a structure of its own; default 0.05.
 	Prominence float64
-	// Noise is the standard deviation of the criterion's sample noise: a peak must also
-	// rise above its saddle by noiseProminence times that.
-	Noise float64
-	// LeastArea is the least area of a structure, m²; 0 means that of leastCells
-	// squares of the sample distance.
-	LeastArea float64
-	// HalfWidth and Height are the vehicle's, m, for names; 0 takes the extent of all
-	// structures together.
-	HalfWidth, Height float64
 	// Regions give their names to the structures that they hold most of.
 	Regions []measure.Box
 }
@@ -41,9 +32,6 @@ const DefaultThreshold = 0.1
 
 const (
 	defaultProminence = 0.05
-	// noiseProminence: a maximum of white noise among its neighbours stands above
-	// them by two to three standard deviations; four are hardly met.
-	noiseProminence = 4
 	// leastCells: below sixteen squares of the sample distance a structure is not four
 	// samples across.
 	leastCells = 16
@@ -99,25 +87,11 @@ func (s *Set) Index(name string) int {
 
 // check refuses options that nothing can be found with.
 func (o *Options) check(name string) error {
-	bad := func(what string, v float64, cure string) error {
-		return &wake.InputError{File: name, Text: fmt.Sprintf("%s is %g", what, v), Cure: cure}
-	}
-	for _, c := range []struct {
-		what   string
-		v      float64
-		lo, hi float64
-		cure   string
-	}{
-		{"the threshold of structures", o.Threshold, 0, math.MaxFloat64, "give a positive number, or 0 for the default"},
-		{"the prominence", o.Prominence, 0, 0.999, "give a part between 0 and 1"},
-		{"the noise", o.Noise, 0, math.MaxFloat64, "give a standard deviation, or 0"},
-		{"the least area of a structure", o.LeastArea, 0, math.MaxFloat64, "give an area in m2, or 0"},
-		{"the vehicle's half width", o.HalfWidth, 0, math.MaxFloat64, "give a length in m, or 0"},
-		{"the vehicle's height", o.Height, 0, math.MaxFloat64, "give a length in m, or 0"},
-	} {
-		if !(c.lo <= c.v && c.v <= c.hi) {
-			return bad(c.what, c.v, c.cure)
-		}
+	switch {
+	case !(o.Threshold >= 0 && o.Threshold <= math.MaxFloat64):
+		return &wake.InputError{File: name, Text: fmt.Sprintf("the threshold of structures is %g", o.Threshold), Cure: "give a positive number, or 0 for the default"}
+	case !(o.Prominence >= 0 && o.Prominence <= 0.999):
+		return &wake.InputError{File: name, Text: fmt.Sprintf("the prominence is %g", o.Prominence), Cure: "give a part between 0 and 1"}
 	}
 	return nil
 }
@@ -127,10 +101,10 @@ func (o *Options) check(name string) error {
 // swirl), divided at saddles that lie deep enough below both peaks.
 //
 // The rule: a peak of height p that meets a higher one at a saddle of height s is
-// a structure of its own when p − s is at least Prominence·p and at least four
-// standard deviations of the noise; otherwise it is joined to what lies across the
-// saddle. One that meets none is held to the same with s the threshold. Parts
-// smaller than LeastArea are joined or dropped likewise.
+// a structure of its own when p − s is at least Prominence·p; otherwise it is joined to
+// what lies across the saddle. One that meets none is held to the same with s the
+// threshold. Parts smaller than 16 squares of the sample distance are joined or dropped
+// likewise.
 //
 // Without structures the set is empty and a warning says so.
 func Find(f *Field, opt Options) (*Set, error) {
@@ -144,8 +118,8 @@ func Find(f *Field, opt Options) (*Set, error) {
 	signs := opt.fill(f, v)
 	out := &Set{
 		Criterion: opt.Criterion.String(), Threshold: opt.Threshold, Level: f.Level, field: f, Structures: []Structure{},
-		Rule: fmt.Sprintf("%s >= %.4g; a peak p is divided from a higher one at a saddle s when p-s >= %.3g p and p-s >= %.3g; at least %.3g m2",
-			opt.Criterion, opt.Threshold, opt.Prominence, noiseProminence*opt.Noise, opt.LeastArea),
+		Rule: fmt.Sprintf("%s >= %.4g; a peak p is divided from a higher one at a saddle s when p-s >= %.3g p; at least %.3g m2",
+			opt.Criterion, opt.Threshold, opt.Prominence, leastArea(f)),
 	}
 	if f.Note != "" {
 		out.Rule += "; " + f.Note
@@ -190,8 +164,8 @@ func Find(f *Field, opt Options) (*Set, error) {
 			Cure: "lower the threshold",
 		})
 	}
-	out.name(opt)
-	out.mirrors(opt)
+	out.name(opt.Regions)
+	out.mirrors(opt.Prominence)
 	return out, nil
 }
 
@@ -199,10 +173,6 @@ func Find(f *Field, opt Options) (*Set, error) {
 func (o *Options) fill(f *Field, v []float64) []float64 {
 	if o.Prominence == 0 {
 		o.Prominence = defaultProminence
-	}
-	if o.LeastArea == 0 {
-		h := f.Mesh.Spacing()
-		o.LeastArea = leastCells * h * h
 	}
 	if o.Criterion == ByWeight {
 		if o.Threshold == 0 {
@@ -220,6 +190,8 @@ func (o *Options) fill(f *Field, v []float64) []float64 {
 	}
 	return []float64{1, -1}
 }
+
+func leastArea(f *Field) float64 { return leastCells * f.Mesh.Spacing() * f.Mesh.Spacing() }
 
 // decomposition is a field of one sign divided into parts.
 type decomposition struct {
@@ -250,7 +222,7 @@ func decompose(f *Field, v []float64, sign float64, opt Options) *decomposition 
 		return d.mesh.values(b)
 	}
 	local, vorticity := nodal(f.Local), nodal(f.Vorticity)
-	tree := findPeaks(d.mesh, values, opt.Threshold, rule{opt.Prominence, noiseProminence * opt.Noise})
+	tree := findPeaks(d.mesh, values, opt.Threshold, opt.Prominence)
 	measure := func() (area []float64) {
 		d.peaks = tree.number()
 		d.parts, d.rest = integrate(d.mesh, values, d.peaks.label, len(d.peaks.peak), opt.Threshold, local, vorticity)
@@ -259,7 +231,7 @@ func decompose(f *Field, v []float64, sign float64, opt Options) *decomposition 
 		}
 		return area
 	}
-	if tree.dropSmall(measure(), opt.LeastArea) {
+	if tree.dropSmall(measure(), leastArea(f)) {
 		measure()
 	}
 	d.place = make([]int32, len(d.parts))

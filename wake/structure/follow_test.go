@@ -113,7 +113,7 @@ func TestPath(t *testing.T) {
 		a := fieldOf(p, blob{0.5, wide, 0.25, 0.8 + 0.1*float64(k), 0.2})
 		b := fieldOf(p, blob{0.5, wide, 0.25, 0.8 + 0.1*float64(k) - d, 0.2})
 		a.Position, b.Position = float64(k), float64(k)
-		base, variant = append(base, find(t, a, structure.Options{HalfWidth: 1})), append(variant, find(t, b, structure.Options{HalfWidth: 1}))
+		base, variant = append(base, find(t, a, structure.Options{})), append(variant, find(t, b, structure.Options{}))
 	}
 	paths, err := structure.Follow(base)
 	if err != nil {

@@ -6,6 +6,7 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/wake"
+	"wakeledger/wake/measure"
 )
 
 const (
@@ -30,15 +31,11 @@ const (
 // (left, right, centre), height (low, mid, high: thirds of the height) and, off the
 // centre, inner or outer (from 0.6 of the half width). Structures of one place are
 // numbered from the highest peak on.
-func (out *Set) name(opt Options) {
-	half, height := opt.HalfWidth, opt.Height
+func (out *Set) name(regions []measure.Box) {
+	half, height := 0.0, 0.0
 	for _, s := range out.Structures {
-		if opt.HalfWidth == 0 {
-			half = math.Max(half, math.Max(math.Abs(s.Box.Min.X), math.Abs(s.Box.Max.X)))
-		}
-		if opt.Height == 0 {
-			height = math.Max(height, s.Box.Max.Y)
-		}
+		half = math.Max(half, math.Max(math.Abs(s.Box.Min.X), math.Abs(s.Box.Max.X)))
+		height = math.Max(height, s.Box.Max.Y)
 	}
 	used := map[string]int{}
 	for k := range out.Structures {
@@ -52,7 +49,7 @@ func (out *Set) name(opt Options) {
 		default:
 			s.Side = "left"
 		}
-		n := out.regionName(k, opt)
+		n := out.regionName(k, regions)
 		if n == "" {
 			n = s.Side
 			switch {
@@ -86,9 +83,9 @@ func (out *Set) name(opt Options) {
 
 // regionName is the region that holds at least half of the structure's samples,
 // counted with their criterion, and the centroid.
-func (out *Set) regionName(k int, opt Options) string {
+func (out *Set) regionName(k int, regions []measure.Box) string {
 	c := grid.Point{X: out.Structures[k].Centroid[0], Y: out.Structures[k].Centroid[1]}
-	for _, r := range opt.Regions {
+	for _, r := range regions {
 		if !r.Box.Contains(c) {
 			continue
 		}
@@ -111,7 +108,7 @@ func (out *Set) regionName(k int, opt Options) string {
 // mirrors pairs structures with those whose parts they cover best when mirrored
 // about y = 0: each the other's best, with a common share (area of both over area
 // of either) of at least a half. Structures on the centre plane have no partner.
-func (out *Set) mirrors(opt Options) {
+func (out *Set) mirrors(prominence float64) {
 	n := len(out.Structures)
 	if n < 2 {
 		return
@@ -137,14 +134,14 @@ func (out *Set) mirrors(opt Options) {
 	}
 	for i := range n {
 		if j := out.Index(out.Structures[i].MirrorOf); j > i && math.Min(covered.share(i, j), covered.share(j, i)) < mirrorSure {
-			out.doubtPair(i, j, r, lab, mirrored, opt)
+			out.doubtPair(i, j, r, lab, mirrored, prominence)
 		}
 	}
 }
 
 // doubtPair warns of what one of a pair of mirror images takes in beyond the other's
 // image, and of the peak in it that was most nearly a part by itself.
-func (out *Set) doubtPair(i, j int, r *raster, lab, mirrored []int32, opt Options) {
+func (out *Set) doubtPair(i, j int, r *raster, lab, mirrored []int32, prominence float64) {
 	beyond := func(i, j int) (area float64, at grid.Point) {
 		for k, l := range lab {
 			if l == int32(i) && mirrored[k] != int32(j) {
@@ -159,7 +156,7 @@ func (out *Set) doubtPair(i, j int, r *raster, lab, mirrored []int32, opt Option
 	if a, c := beyond(j, i); a > area {
 		i, j, area, at = j, i, a, c
 	}
-	if out.field.Scale*area < opt.LeastArea {
+	if out.field.Scale*area < leastArea(out.field) {
 		// Less than what would be a part.
 		return
 	}
@@ -172,10 +169,10 @@ func (out *Set) doubtPair(i, j int, r *raster, lab, mirrored []int32, opt Option
 			best = k
 		}
 	}
-	cure := fmt.Sprintf("compare with another --prominence than %.3g; a box about either side with --region does not hang on it", opt.Prominence)
+	cure := fmt.Sprintf("compare with another --prominence than %.3g; a box about either side with --region does not hang on it", prominence)
 	if best >= 0 {
 		p := out.joined[best]
-		text += fmt.Sprintf("; of the peaks that were joined to it, that of %.3g at y = %+.2f m, z = %.2f m rises most above its saddle, by %.2g %%, and parts are divided from %.3g %% on", p.value, p.at.X, p.at.Y, 100*p.prominence, 100*opt.Prominence)
+		text += fmt.Sprintf("; of the peaks that were joined to it, that of %.3g at y = %+.2f m, z = %.2f m rises most above its saddle, by %.2g %%, and parts are divided from %.3g %% on", p.value, p.at.X, p.at.Y, 100*p.prominence, 100*prominence)
 		cure = fmt.Sprintf("with --prominence %.2g that peak has a part by itself; a box about either side with --region does not hang on it", math.Floor(1000*p.prominence)/1000)
 	}
 	s.Doubt, t.Doubt = text, text

@@ -1,6 +1,7 @@
 package structure
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -10,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
@@ -67,11 +69,11 @@ type ShiftOptions struct {
 type Move struct {
 	Measure string `json:"measure"`
 	// Lateral is along y, Vertical along z (nil where the measure has none), Inboard
-	// toward y = 0 (nil where the side is not known).
+	// toward y = 0 (nil where the side is not known), Fraction the inboard move over the
+	// width asked for.
 	Lateral  float64  `json:"lateral_m"`
 	Vertical *float64 `json:"vertical_m,omitempty"`
 	Inboard  *float64 `json:"inboard_m,omitempty"`
-	// Fraction is the inboard move over the width asked for.
 	Fraction *float64 `json:"fraction,omitempty"`
 	uncertainty.LengthBudget
 	uncertainty.Judgement
@@ -125,8 +127,9 @@ type Shift struct {
 	uncertainty.Judgement
 	Text string `json:"text"`
 
-	// from is the centroid of the baseline's structure, and doubt that of either
-	// structure's extent.
+	// width is that which fractions are of, from the centroid of the baseline's structure,
+	// and doubt says that either structure's extent is in doubt.
+	width float64
 	from  *[2]float64
 	doubt bool
 }
@@ -157,45 +160,72 @@ type Shift struct {
 // not agree the structure changed its shape too, and the headline is that of apart.
 func ShiftBetween(a, b *Set, nameA, nameB string, opt ShiftOptions) (*Shift, error) {
 	i, j := a.Index(nameA), b.Index(nameB)
-	for _, c := range []struct {
-		set  *Set
-		name string
-		at   int
-	}{{a, nameA, i}, {b, nameB, j}} {
-		if c.at < 0 {
-			return nil, &wake.InputError{File: c.set.field.Name, Text: fmt.Sprintf("no structure is called %q", c.name), Cure: "one of " + strings.Join(c.set.names(), ", ") + " is expected"}
-		}
-	}
-	if a.Criterion != b.Criterion || a.Criterion != ByWeight.String() || a.Threshold != b.Threshold {
+	switch {
+	case i < 0:
+		return nil, a.unknown(nameA)
+	case j < 0:
+		return nil, b.unknown(nameB)
+	case a.Criterion != b.Criterion || a.Criterion != ByWeight.String() || a.Threshold != b.Threshold:
 		return nil, &wake.InputError{
 			File: b.field.Name, Text: fmt.Sprintf("structures by %s >= %g and by %s >= %g are not alike", a.Criterion, a.Threshold, b.Criterion, b.Threshold),
 			Cure: "find both by the same weight with the same threshold",
 		}
 	}
-	if !(opt.Width >= 0 && opt.Width <= math.MaxFloat64) {
-		return nil, &wake.InputError{Text: fmt.Sprintf("the width is %g m", opt.Width), Cure: "give a length, or 0"}
-	}
 	sa, sb := a.Structures[i], b.Structures[j]
-	s := &Shift{
-		A: nameA, B: nameB, Position: a.field.Position, Side: opt.Side, Threshold: a.Threshold, WidthOf: opt.WidthOf,
-		Moves: []Move{},
-	}
-	if s.Side == "" {
-		s.Side = sa.Side
-	}
-	s.from, s.doubt = &sa.Centroid, sa.Doubt != "" || sb.Doubt != ""
+	s := &Shift{A: nameA, B: nameB, Position: a.field.Position, Side: cmp.Or(opt.Side, sa.Side), from: &sa.Centroid, doubt: sa.Doubt != "" || sb.Doubt != ""}
 	w, err := partWindow(a, b, i, j, s.Side, opt.Band)
 	if err != nil {
 		return nil, err
 	}
-	s.over(w, [2]shape{{sa.Centroid, sa.Spread}, {sb.Centroid, sb.Spread}}, opt)
+	if err := s.over(w, [2]shape{{sa.Centroid, sa.Spread}, {sb.Centroid, sb.Spread}}, opt); err != nil {
+		return nil, err
+	}
 	s.drag(w, a.field, b.field)
 	s.Text = s.sentence()
 	return s, nil
 }
 
+// unknown is the error of a name that no structure has.
+func (s *Set) unknown(name string) error {
+	var names []string
+	for _, t := range s.Structures {
+		names = append(names, t.Name)
+	}
+	return &wake.InputError{File: s.field.Name, Text: fmt.Sprintf("no structure is called %q", name), Cure: "one of " + strings.Join(names, ", ") + " is expected"}
+}
+
+// ShiftInBox measures how far the wake in a box (in the plane, where box is nil) moved from
+// field a to field b as ShiftBetween does; name goes into the text. The window is all places
+// of the box that both surveys cover, so what lies below the threshold (0 means 0.1) does not
+// pull on any measure. The outline is the outermost place at or above the threshold in the
+// box; where the wake goes on beyond the box there is none.
+//
+// Area is that of the block of places that the wake takes up in the box. No drag is
+// given: that of the box is a matter of its own. A box without a place of common coverage is
+// a *wake.InputError. Nothing above the threshold leaves Moves empty, and NotMeasured says so.
+func ShiftInBox(a, b *Field, name string, box *grid.Box, threshold float64, opt ShiftOptions) (*Shift, error) {
+	threshold = cmp.Or(threshold, DefaultThreshold)
+	if !(threshold > 0 && threshold <= math.MaxFloat64) {
+		return nil, &wake.InputError{File: b.Name, Text: fmt.Sprintf("the threshold is %g", threshold), Cure: "give a positive threshold"}
+	}
+	s := &Shift{A: name, B: name, Position: a.Position, Side: opt.Side}
+	w, shapes, err := boxWindow(a, b, box, threshold, opt)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.over(w, shapes, opt); err != nil {
+		return nil, err
+	}
+	s.Text = s.sentence()
+	return s, nil
+}
+
 // over takes the moves over a window of wakes of the given shapes.
-func (s *Shift) over(w *window, of [2]shape, opt ShiftOptions) {
+func (s *Shift) over(w *window, of [2]shape, opt ShiftOptions) error {
+	if !(opt.Width >= 0 && opt.Width <= math.MaxFloat64) {
+		return &wake.InputError{Text: fmt.Sprintf("the width is %g m", opt.Width), Cure: "give a length, or 0"}
+	}
+	s.Threshold, s.width, s.WidthOf, s.Moves = w.t, opt.Width, opt.WidthOf, []Move{}
 	if !floats.HasNaN(of[0].at[:]) && !floats.HasNaN(of[1].at[:]) {
 		s.Spread = [2]float64{of[1].spread[0] - of[0].spread[0], of[1].spread[1] - of[0].spread[1]}
 	}
@@ -207,7 +237,7 @@ func (s *Shift) over(w *window, of [2]shape, opt ShiftOptions) {
 	}
 	s.measure(w, opt.Measures)
 	s.judge(math.Max(of[0].spread[0], of[1].spread[0]), opt)
-	s.fractions(opt.Width)
+	return nil
 }
 
 // judge completes the budgets with what all measures share and decides on the moves.
@@ -228,25 +258,6 @@ func (s *Shift) judge(spread float64, opt ShiftOptions) {
 	if s.Headline != nil {
 		of(s.Headline)
 		s.Judgement = s.Headline.Judgement
-	}
-}
-
-// fractions gives the inboard moves as parts of a width, if there is one.
-func (s *Shift) fractions(width float64) {
-	if width == 0 {
-		return
-	}
-	of := func(m *Move) {
-		if m.Inboard != nil {
-			f := *m.Inboard / width
-			m.Fraction = &f
-		}
-	}
-	for k := range s.Moves {
-		of(&s.Moves[k])
-	}
-	if s.Headline != nil {
-		of(s.Headline)
 	}
 }
 
@@ -283,14 +294,6 @@ func (s *Shift) drag(w *window, fa, fb *Field) {
 		c := clear.Value()
 		s.DragUncontested = &c
 	}
-}
-
-func (s *Set) names() []string {
-	var n []string
-	for _, t := range s.Structures {
-		n = append(n, t.Name)
-	}
-	return n
 }
 
 // ways are the four measures.
@@ -369,15 +372,19 @@ func (s *Shift) measure(w *window, wanted []string) {
 // move makes a Move of a lateral one and its items.
 func (s *Shift) move(name string, y float64, items []uncertainty.Item) Move {
 	m := Move{Measure: name, Lateral: y, LengthBudget: uncertainty.LengthBudget(uncertainty.NewBudget(items...))}
-	if s.Side == "left" || s.Side == "right" {
-		in := y
-		if s.Side == "right" {
-			in = -y
-		}
+	if sign := outward(s.Side); sign != 0 {
+		in := -sign * y
 		m.Inboard = &in
+		if s.width > 0 {
+			f := in / s.width
+			m.Fraction = &f
+		}
 	}
 	return m
 }
+
+// outward is +1 on the right, −1 on the left, else 0.
+func outward(side string) float64 { return map[string]float64{"right": 1, "left": -1}[side] }
 
 // of is the standard uncertainty that one category makes.
 func (m *Move) of(c uncertainty.Category) float64 {

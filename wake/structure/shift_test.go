@@ -114,7 +114,7 @@ func coverage(t *testing.T, p *wake.Plane, least float64) {
 	r := rand.New(rand.NewPCG(seed, 1))
 	in, n := map[string]int{}, map[string]int{}
 	for range trials {
-		opt := structure.Options{Noise: noise}
+		opt := structure.Options{Prominence: 0.1}
 		s := between(t, find(t, noisy(fa, noise, r), opt), find(t, noisy(fb, noise, r), opt), structure.ShiftOptions{Side: "right", Items: structure.Complete})
 		all := s.Moves
 		if s.Headline != nil {

@@ -117,7 +117,7 @@ func TestShuttle(t *testing.T) {
 	dir := shuttleDir(t)
 	t.Parallel()
 	stations := []string{"-0.58", "+0.02", "+0.58"}
-	opt := structure.Options{HalfWidth: 0.95, Height: 1.9}
+	opt := structure.Options{}
 	sets := map[string][]*structure.Set{}
 	tops := map[string]*structure.TopView{}
 	for _, c := range []string{"bare", "fairing", "flare"} {

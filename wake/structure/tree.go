@@ -41,11 +41,9 @@ type joinTree struct {
 	leaf []int32
 }
 
-// rule is when a peak counts by itself: it rises above its saddle by at least
-// part of its own height and by at least floor.
-type rule struct{ part, floor float64 }
-
-func (r rule) keeps(p, saddle float64) bool { return p-saddle >= math.Max(r.part*p, r.floor) }
+// keeps: a peak counts by itself when it rises above its saddle by at least the part
+// prominence of its own height.
+func keeps(p, saddle, prominence float64) bool { return p-saddle >= prominence*p }
 
 // findPeaks lets the level sink from the top. A vertex without a higher neighbour
 // starts a peak; any other belongs to the peak of the neighbour to which the field
@@ -53,7 +51,7 @@ func (r rule) keeps(p, saddle float64) bool { return p-saddle >= math.Max(r.part
 // is kept as a structure of its own if the rule says so, and joined to its
 // neighbour across the saddle otherwise. Equal values are taken in the order of
 // their positions, so the result does not depend on how the mesh was numbered.
-func findPeaks(s *simplex, f []float64, t float64, r rule) *joinTree {
+func findPeaks(s *simplex, f []float64, t, prominence float64) *joinTree {
 	var order []int32
 	for v := range s.pts {
 		if f[v] >= t {
@@ -82,8 +80,8 @@ func findPeaks(s *simplex, f []float64, t float64, r rule) *joinTree {
 	}
 	var all []peak
 	test := func(p *peak, saddle float64) {
-		p.kept = r.keeps(p.value, saddle)
-		p.nearly = !p.kept && rule{nearlyPart * r.part, nearlyPart * r.floor}.keeps(p.value, saddle)
+		p.kept = keeps(p.value, saddle, prominence)
+		p.nearly = !p.kept && keeps(p.value, saddle, nearlyPart*prominence)
 	}
 	// top is the highest peak of the connected part with the given root.
 	top := make(map[int32]int32)

@@ -47,7 +47,7 @@ func noisyMesh(t *testing.T, kind string, sigma float64, seed uint64) (*grid.Mes
 // definition: the largest level at which a part of the field connects it with a
 // higher vertex, found by trying levels from the top down. It shares nothing with
 // the join tree but the order of equal values.
-func slowPeaks(s *simplex, f []float64, t float64, r rule) (kept map[int32]float64, component []int32) {
+func slowPeaks(s *simplex, f []float64, t, prominence float64) (kept map[int32]float64, component []int32) {
 	start, list := s.neighbours()
 	higher := func(a, b int32) bool {
 		if f[a] != f[b] {
@@ -101,7 +101,7 @@ func slowPeaks(s *simplex, f []float64, t float64, r rule) (kept map[int32]float
 		if met && low == v {
 			continue // a neighbour is higher: no peak
 		}
-		if r.keeps(f[v], saddle) {
+		if keeps(f[v], saddle, prominence) {
 			kept[v] = saddle
 		}
 	}
@@ -118,12 +118,11 @@ func TestPeaksOfNoise(t *testing.T) {
 		for _, sigma := range []float64{0.002, 0.02, 0.08} {
 			for seed := range seeds {
 				t.Run(fmt.Sprintf("%s/%g/%d", kind, sigma, seed), func(t *testing.T) {
-					rules := rule{defaultProminence, noiseProminence * sigma}
 					m, f := noisyMesh(t, kind, sigma, seed+1)
 					s := newSimplex(m, f, threshold)
 					g := s.values(f)
-					p := findPeaks(s, g, threshold, rules).number()
-					want, component := slowPeaks(s, g, threshold, rules)
+					p := findPeaks(s, g, threshold, defaultProminence).number()
+					want, component := slowPeaks(s, g, threshold, defaultProminence)
 					if len(p.peak) != len(want) {
 						t.Errorf("%d peaks, %d by definition", len(p.peak), len(want))
 					}

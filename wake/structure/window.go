@@ -138,7 +138,7 @@ func (w *window) shape(c int) shape {
 // has to hold a row of samples; one found from the wake, which may be a thin layer, takes the
 // rows on both sides of it.
 func (w *window) finish(side string, band [2]float64, of [2]shape, box grid.Box) error {
-	w.outer = map[string]int{"right": 1, "left": -1}[side]
+	w.outer = int(outward(side))
 	for c := range w.noise {
 		w.noise[c] = w.estimateNoise(c)
 	}
