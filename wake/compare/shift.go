@@ -25,14 +25,13 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 	// what both planes' samples do alike cancels.
 	ya, yb := a.Centroid[0], b.Centroid[0]
 	level := c.relevelled(m, box) - s.Centroid[0]
-	items := []uncertainty.Item{
-		c.centroidSampling(m, box, part, func(i int) float64 {
-			return m.Scale * (m.Plane.Mesh.Points[i].X - yb) * m.Weight[i] / b.Integral
-		}, func(i int) float64 {
-			return m.Scale * (c.base.Plane.Mesh.Points[i].X - ya) * c.base.Weight[i] / a.Integral
-		}),
-		{Name: "zero level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular},
-	}
+	items := append(c.centroidSampling(m, box, part, func(i int) float64 {
+		return (m.Plane.Mesh.Points[i].X - yb) * m.Weight[i] / b.Integral
+	}, func(i int) float64 {
+		return (c.base.Plane.Mesh.Points[i].X - ya) * c.base.Weight[i] / a.Integral
+	}), uncertainty.Item{
+		Name: "zero level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
+	})
 	// Where all numbers hold the time average, the responses of the planes bring it.
 	if !slices.ContainsFunc(append(c.base.Responses[:len(c.base.Responses):len(c.base.Responses)], m.Responses...), func(r measure.Response) bool { return r.Category == uncertainty.TimeAverage }) {
 		it, ok := structure.BoxTime(c.fields[0], c.fields[k], box, func(of int, p grid.Point) float64 {
@@ -75,18 +74,19 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 	return s
 }
 
-// centroidSampling is the item of the sampling of ∫(fb−fa)dS: of the difference sample by
-// sample, or of the two planes by themselves where each has its own samples.
-func (c *comparing) centroidSampling(m *measure.Measurement, box *grid.Box, part quad.Weights, fb, fa func(i int) float64) uncertainty.Item {
-	of := func(m *measure.Measurement, part quad.Weights, f func(i int) float64) uncertainty.Item {
+// centroidSampling are the items of scale·∫(fb−fa)dS for the samples and for what none of them
+// covers: of the difference sample by sample, or of the two planes by themselves where each
+// has its own samples.
+func (c *comparing) centroidSampling(m *measure.Measurement, box *grid.Box, part quad.Weights, fb, fa func(i int) float64) []uncertainty.Item {
+	of := func(m *measure.Measurement, part quad.Weights, f func(i int) float64) []uncertainty.Item {
 		d := make([]float64, len(m.Plane.Mesh.Points))
 		for i := range d {
 			d[i] = f(i)
 		}
-		return measure.SamplingItem(part, measure.NewScatter(m.Plane.Mesh, d).Residuals(), nil, 1)
+		return append([]uncertainty.Item{measure.SamplingItem(part, measure.NewScatter(m.Plane.Mesh, d).Residuals(), nil, m.Scale)}, m.WithoutSamples(box, d)...)
 	}
 	if c.joined {
-		return measure.JoinItems([]uncertainty.Item{of(c.base, quad.NewWeights(c.base.Plane.Mesh, box), fa)}, []uncertainty.Item{of(m, part, fb)})[0]
+		return measure.JoinItems(of(c.base, quad.NewWeights(c.base.Plane.Mesh, box), fa), of(m, part, fb))
 	}
 	return of(m, part, func(i int) float64 { return fb(i) - fa(i) })
 }

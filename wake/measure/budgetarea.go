@@ -312,8 +312,14 @@ func (m *measuring) areaItems(i int) []uncertainty.Item {
 // JoinAreas are the items that two planes themselves bring to the difference of
 // their areas above one threshold, from the budgets of the two.
 func JoinAreas(a, b *uncertainty.Budget) []uncertainty.Item {
-	n := min(areaItemCount, len(a.Items), len(b.Items))
-	return JoinItems(a.Items[:n], b.Items[:n])
+	sampling := func(items []uncertainty.Item) []uncertainty.Item {
+		n := slices.IndexFunc(items, func(it uncertainty.Item) bool { return it.Category != uncertainty.Sampling })
+		if n < 0 {
+			return items
+		}
+		return items[:n]
+	}
+	return JoinItems(sampling(a.Items), sampling(b.Items))
 }
 
 // JoinItems are the items of the difference of two numbers that err by themselves, from those of
@@ -341,6 +347,3 @@ func whole(it uncertainty.Item) uncertainty.Item {
 	}
 	return it
 }
-
-// areaItemCount is how many items areaItems gives.
-const areaItemCount = 2

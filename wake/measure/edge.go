@@ -356,12 +356,16 @@ func (b *border) standard(scatter *Scatter) float64 {
 
 // EdgeItem is what the open edge of one survey leaves in its momentum integral, or the
 // edges of two in the difference second minus first, where what both have in common
-// cancels. r is the residual or the difference of two, s its standard error, B as in the
-// closing test, and the strip the area of the border samples:
+// cancels. r is the residual or the difference of two, s its standard error, and the strip
+// the area of the border samples:
 //
 //	closes        √(r²/3 + s²) · max(strip, what of the section no sample covers)
-//	not known to  √(r²/3 + s²) · max(strip, B)
+//	not known to  √(r²/3 + s²) · √(strip·window), or as above where the section is stated
 //	does not      √(r² + s²) · max(window, what of the section no sample covers)
+//
+// What noise hides on the border alone would show in the mean over a band of samples
+// further in: s falls with the root of their number, and what s hides over the whole
+// window falls from s·window to s·√(strip·window).
 //
 // r is taken as the half-width of a rectangular distribution unless the window does
 // not close: nothing bounds what lies outside then.
@@ -387,7 +391,7 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 		part, area = r, math.Max(area, unseen)
 	case unknown:
 		it.Name, it.Distribution = "window edge (hidden by noise)", ""
-		if ms[0].opt.Section[0] > 0 {
+		if area = math.Sqrt(strip * area); ms[0].opt.Section[0] > 0 {
 			area = math.Max(strip, unseen)
 		}
 	default:

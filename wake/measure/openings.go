@@ -16,6 +16,8 @@ const (
 	leastOpening = 1e-6
 	// openingWarns: an opening that holds more than this part of the drag is named.
 	openingWarns = 0.01
+	// throughBody: a side of a body's rim is no longer than this many times the median one.
+	throughBody = 4
 )
 
 // openings is what no element covers, between the outermost samples: lost samples,
@@ -65,12 +67,23 @@ func newOpenings(m *grid.Mesh, area float64) *openings {
 		return o // given elements reach the wall
 	}
 	floor := m.Window().Min.Y + m.Spacing()/2
+	var long []float64
 	for _, e := range sides(cut) {
 		if o.mesh.Points[e[0]].Y > floor || o.mesh.Points[e[1]].Y > floor {
-			o.rim = append(o.rim, e)
+			o.rim, long = append(o.rim, e), append(long, o.length(e))
 		}
 	}
+	// A side many times as long as the others runs through the body from wall to wall.
+	if len(long) > 0 {
+		most := throughBody * grid.Median(slices.Clone(long))
+		o.rim = slices.DeleteFunc(o.rim, func(e [2]int32) bool { return o.length(e) > most })
+	}
 	return o
+}
+
+func (o *openings) length(e [2]int32) float64 {
+	a, b := o.mesh.Points[e[0]], o.mesh.Points[e[1]]
+	return math.Hypot(b.X-a.X, b.Y-a.Y)
 }
 
 // isBody reports whether triangles that hang together have a part in a body's gap.
@@ -210,7 +223,7 @@ func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps, strips f
 			lo, hi = clipSide(a, b, *box)
 		}
 		if hi > lo {
-			mid, length := (lo+hi)/2, math.Hypot(b.X-a.X, b.Y-a.Y)
+			mid, length := (lo+hi)/2, o.length(e)
 			strips += length * length / 2 * (hi - lo) * ((1-mid)*f(int(e[0])) + mid*f(int(e[1])))
 		}
 	}
