@@ -334,3 +334,28 @@ func (c *comparing) edgeItem(m *measure.Measurement, name string, area float64) 
 	d := m.Result.Edge.Residual - c.base.Result.Edge.Residual
 	return uncertainty.Item{Name: name, Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.Scale * math.Abs(d) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular}
 }
+
+// areaWithoutSamples are the items of the difference of two areas for what no sample covers.
+func (c *comparing) areaWithoutSamples(m *measure.Measurement, region int, threshold float64) []uncertainty.Item {
+	var box *grid.Box
+	if region != measure.Whole {
+		box = &c.opt.Measure.Regions[region].Box
+	}
+	above := func(m *measure.Measurement) []float64 {
+		out := make([]float64, len(m.Weight))
+		for i, v := range m.Weight {
+			if v > threshold {
+				out[i] = 1
+			}
+		}
+		return out
+	}
+	a, b := above(c.base), above(m)
+	if c.joined {
+		return measure.JoinItems(c.base.WithoutSamples(box, a), m.WithoutSamples(box, b))
+	}
+	for i := range b {
+		b[i] -= a[i]
+	}
+	return m.WithoutSamples(box, b)
+}

@@ -309,17 +309,11 @@ func (m *measuring) areaItems(i int) []uncertainty.Item {
 	return []uncertainty.Item{sampling, {Name: "straight level lines", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.areaOff[i]}}
 }
 
-// JoinAreas are the items that two planes themselves bring to the difference of
+// JoinAreas are the items that the samples of two planes bring to the difference of
 // their areas above one threshold, from the budgets of the two.
 func JoinAreas(a, b *uncertainty.Budget) []uncertainty.Item {
-	sampling := func(items []uncertainty.Item) []uncertainty.Item {
-		n := slices.IndexFunc(items, func(it uncertainty.Item) bool { return it.Category != uncertainty.Sampling })
-		if n < 0 {
-			return items
-		}
-		return items[:n]
-	}
-	return JoinItems(sampling(a.Items), sampling(b.Items))
+	n := min(areaItemCount, len(a.Items), len(b.Items))
+	return JoinItems(a.Items[:n], b.Items[:n])
 }
 
 // JoinItems are the items of the difference of two numbers that err by themselves, from those of
@@ -347,3 +341,6 @@ func whole(it uncertainty.Item) uncertainty.Item {
 	}
 	return it
 }
+
+// areaItemCount is how many items areaItems gives.
+const areaItemCount = 2
