@@ -285,7 +285,7 @@ func TestTrials(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 1))
 	planes := []*wake.Plane{noisy(t, r, "a", 0, 0.5, 0.001, 0), noisy(t, r, "b", 0, 0.47, 0.001, 0)}
 	opt := nullOptions()
-	opt.Measure.Uncertainty.Scale, opt.Measure.Uncertainty.Pressure, opt.Measure.Uncertainty.Trials = 0.003, 1e-4, 400
+	opt.Measure.Uncertainty.Scale, opt.Measure.Uncertainty.Pressure, opt.Measure.Uncertainty.Trials = 0.003, 1e-4, 1000
 	run := func(procs int) *compare.Comparison {
 		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(procs))
 		c, _, err := compare.Compare(planes, opt)
