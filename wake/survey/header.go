@@ -110,6 +110,9 @@ func parseHeading(raw string) heading {
 // trailingBracket splits "u [m/s]" into "u" and "m/s"; any of the three kinds of
 // brackets will do, and they may be nested.
 func trailingBracket(s string) (base, inside string, ok bool) {
+	if s == "" {
+		return "", "", false
+	}
 	end := s[len(s)-1]
 	i := strings.IndexByte(")]}", end)
 	if i < 0 {

@@ -122,7 +122,7 @@ func unitRow(text []byte, r row) []string {
 	real := 0
 	for i, f := range fields {
 		u := strings.Trim(string(f), "\"")
-		if inside, ok := bracketOnly(u); ok {
+		if base, inside, _ := trailingBracket(u); base == "" && inside != "" {
 			u = inside
 		}
 		if u == "" || u == "-" {
@@ -142,12 +142,4 @@ func unitRow(text []byte, r row) []string {
 		return nil
 	}
 	return units
-}
-
-// bracketOnly takes the brackets off a text that is all in brackets.
-func bracketOnly(s string) (inside string, ok bool) {
-	if len(s) >= 2 && strings.IndexByte("[({", s[0]) >= 0 && strings.IndexByte("])}", s[len(s)-1]) == strings.IndexByte("[({", s[0]) {
-		return strings.TrimSpace(s[1 : len(s)-1]), true
-	}
-	return "", false
 }

@@ -38,8 +38,8 @@ func (t Type) Bytes(n int) int {
 // Whole reports whether the type holds whole numbers alone.
 func (t Type) Whole() bool { return t <= Uint64 }
 
-// value returns the bits at src, sign-extended for signed whole numbers.
-func (t Type) value(src []byte, big bool) (u uint64) {
+// Value returns the bits at src, sign-extended for signed whole numbers.
+func (t Type) Value(src []byte, big bool) (u uint64) {
 	switch sizes[t] {
 	case 1:
 		u = uint64(src[0])
@@ -82,19 +82,19 @@ func Floats(dst []float64, src []byte, stride int, t Type, big bool) {
 		}
 	case Float32:
 		for i := range dst {
-			dst[i] = float64(math.Float32frombits(uint32(t.value(src[i*stride:], big))))
+			dst[i] = float64(math.Float32frombits(uint32(t.Value(src[i*stride:], big))))
 		}
 	case Float64:
 		for i := range dst {
-			dst[i] = math.Float64frombits(t.value(src[i*stride:], big))
+			dst[i] = math.Float64frombits(t.Value(src[i*stride:], big))
 		}
 	case Uint64:
 		for i := range dst {
-			dst[i] = float64(t.value(src[i*stride:], big))
+			dst[i] = float64(t.Value(src[i*stride:], big))
 		}
 	default:
 		for i := range dst {
-			dst[i] = float64(int64(t.value(src[i*stride:], big)))
+			dst[i] = float64(int64(t.Value(src[i*stride:], big)))
 		}
 	}
 }
@@ -106,7 +106,7 @@ func Ints(dst []int32, src []byte, t Type, big bool) int {
 		if !t.Whole() {
 			return i
 		}
-		u := t.value(src[i*sizes[t]:], big)
+		u := t.Value(src[i*sizes[t]:], big)
 		if dst[i] = int32(u); uint64(dst[i]) != u {
 			return i
 		}

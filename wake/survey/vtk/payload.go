@@ -3,7 +3,6 @@ package vtk
 import (
 	"bytes"
 	"encoding/base64"
-	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
@@ -87,24 +86,24 @@ func (p *payload) decode() error {
 	if !p.b64 {
 		return nil
 	}
-	b, err := unbase64(p.text)
-	if err != nil {
-		return err
-	}
 	need := p.size
 	if p.comp != plain {
 		need = p.ends[p.n-1]
 	}
-	if len(b)-p.skip < need {
-		return errors.New("the base64 text is padded too early")
+	b, err := unbase64(p.text, p.skip+need)
+	if err == nil {
+		p.text, p.b64 = b[p.skip:], false
 	}
-	p.text, p.b64 = b[p.skip:], false
-	return nil
+	return err
 }
 
-func unbase64(text []byte) ([]byte, error) {
+// unbase64 decodes text, which has to hold need bytes.
+func unbase64(text []byte, need int) ([]byte, error) {
 	b := make([]byte, base64.StdEncoding.DecodedLen(len(text)))
 	n, err := base64.StdEncoding.Decode(b, text)
+	if err == nil && n < need {
+		err = errors.New("the base64 text is padded too early")
+	}
 	return b[:n], err
 }
 
@@ -285,7 +284,7 @@ func (p *payload) convert(s *source, n int, t number.Type, what string, f func(l
 // coding is how the arrays of an XML file are encoded.
 type coding struct {
 	comp compressor
-	word int // bytes of a number in a header
+	word number.Type // of a header
 	big  bool
 }
 
@@ -299,33 +298,20 @@ func length(n int, b64 bool) int {
 
 // words reads the first n numbers of a header.
 func (c coding) words(text []byte, b64 bool, n int) ([]uint64, error) {
-	n *= c.word
-	if length(n, b64) > len(text) {
-		return nil, fmt.Errorf("only %d bytes are left for its header of %d", len(text), n)
+	size := c.word.Bytes(n)
+	if length(size, b64) > len(text) {
+		return nil, fmt.Errorf("only %d bytes are left for its header of %d", len(text), size)
 	}
-	b := text[:length(n, b64)]
+	b := text[:length(size, b64)]
 	if b64 {
 		var err error
-		if b, err = unbase64(b); err != nil {
+		if b, err = unbase64(b, size); err != nil {
 			return nil, err
 		}
-		if len(b) < n {
-			return nil, errors.New("the base64 text is padded too early")
-		}
 	}
-	out := make([]uint64, n/c.word)
+	out := make([]uint64, n)
 	for i := range out {
-		b := b[i*c.word:]
-		switch {
-		case c.word == 8 && c.big:
-			out[i] = binary.BigEndian.Uint64(b)
-		case c.word == 8:
-			out[i] = binary.LittleEndian.Uint64(b)
-		case c.big:
-			out[i] = uint64(binary.BigEndian.Uint32(b))
-		default:
-			out[i] = uint64(binary.LittleEndian.Uint32(b))
-		}
+		out[i] = c.word.Value(b[c.word.Bytes(i):], c.big)
 	}
 	return out, nil
 }
@@ -352,11 +338,11 @@ func (c coding) open(text []byte, b64, exact bool, size int) (p *payload, used i
 		p, used, err = c.openPlain(text, b64, exact, size, first[0])
 	case first[0] == 0:
 		// The library writes the number of blocks alone, or all three words.
-		p, used = plainPayload(nil, 0, c.big), length(c.word, b64)
-		if b64 && exact && len(text) == c.word*4 {
+		p, used = plainPayload(nil, 0, c.big), length(c.word.Size(), b64)
+		if b64 && exact && len(text) == c.word.Size()*4 {
 			used = len(text)
 		}
-	case first[0] > uint64(len(text)/c.word):
+	case first[0] > uint64(len(text)/c.word.Size()):
 		err = fmt.Errorf("its header announces %d blocks, %d bytes follow", first[0], len(text))
 	default:
 		p, used, err = c.openBlocks(text, b64, int(first[0]), size)
@@ -369,11 +355,11 @@ func (c coding) open(text []byte, b64, exact bool, size int) (p *payload, used i
 
 func (c coding) openPlain(text []byte, b64, exact bool, size int, v uint64) (*payload, int, error) {
 	// holds is the length of the content, if it fills the range.
-	holds, claim := len(text)-c.word, v
+	holds, claim := len(text)-c.word.Size(), v
 	if b64 {
 		pad := len(text) - len(bytes.TrimRight(text, "="))
-		holds = len(text)/4*3 - pad - c.word
-	} else if !exact && holds > size && len(bytes.TrimSpace(text[c.word+size:])) == 0 {
+		holds = len(text)/4*3 - pad - c.word.Size()
+	} else if !exact && holds > size && len(bytes.TrimSpace(text[c.word.Size()+size:])) == 0 {
 		holds = size // then the line break before the closing tag
 	}
 	if holds == size {
@@ -382,11 +368,11 @@ func (c coding) openPlain(text []byte, b64, exact bool, size int, v uint64) (*pa
 	if v > uint64(max(holds, 0)) || exact && v != uint64(holds) {
 		return nil, 0, fmt.Errorf("its header announces %d bytes, %d follow", v, max(holds, 0))
 	}
-	used := length(c.word+int(v), b64)
+	used := length(c.word.Size()+int(v), b64)
 	p := plainPayload(text[:used], int(v), c.big)
 	p.wrong, p.claim = v != claim, claim
-	if p.b64, p.skip = b64, c.word; !b64 {
-		p.text = text[c.word:used]
+	if p.b64, p.skip = b64, c.word.Size(); !b64 {
+		p.text = text[c.word.Size():used]
 	}
 	return p, used, nil
 }
@@ -396,7 +382,7 @@ func (c coding) openBlocks(text []byte, b64 bool, n, size int) (*payload, int, e
 	if err != nil {
 		return nil, 0, fmt.Errorf("its header announces %d blocks, but %v", n, err)
 	}
-	used := length((3+n)*c.word, b64)
+	used := length(c.word.Bytes(3+n), b64)
 	p := &payload{comp: c.comp, big: c.big, n: n, b64: b64, ends: make([]int, n)}
 	sum, left := 0, len(text)-used
 	if b64 {

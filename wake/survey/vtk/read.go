@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"fmt"
 	"path"
+	"regexp"
 	"slices"
 	"strings"
 )
@@ -14,31 +15,11 @@ import (
 // files.
 func Looks(prefix []byte) bool {
 	b := skipMark(prefix)
-	if looksLegacy(b) {
-		return true
-	}
-	// Comments and the declaration may stand before the first element.
-	for {
-		lo, _ := word(b, 0)
-		b = b[lo:]
-		end := ""
-		switch {
-		case bytes.HasPrefix(b, []byte("<VTKFile")):
-			return true
-		case bytes.HasPrefix(b, []byte("<?")):
-			end = "?>"
-		case bytes.HasPrefix(b, []byte("<!--")):
-			end = "-->"
-		default:
-			return false
-		}
-		i := bytes.Index(b[2:], []byte(end))
-		if i < 0 {
-			return false
-		}
-		b = b[2+i+len(end):]
-	}
+	return looksLegacy(b) || xmlStart.Match(b)
 }
+
+// Comments and the declaration may stand before the first element.
+var xmlStart = regexp.MustCompile(`(?s)^[\x00- ]*(?:(?:<\?.*?\?>|<!--.*?-->)[\x00- ]*)*<VTKFile`)
 
 // skipMark goes behind a byte order mark of UTF-8.
 func skipMark(b []byte) []byte { return bytes.TrimPrefix(b, []byte("\xef\xbb\xbf")) }

@@ -49,7 +49,7 @@ func openXML(r *reader, s *source) *xmlFile {
 		x.refuse(x.root.off, xmlCure, "the byte order is %s, expected LittleEndian or BigEndian", quote(order))
 	}
 	head, ok := x.root.attr("header_type")
-	if x.word = map[string]int{"": 4, "UInt32": 4, "UInt64": 8}[head]; x.word == 0 || ok && head == "" {
+	if x.word = map[string]number.Type{"": number.Uint32, "UInt32": number.Uint32, "UInt64": number.Uint64}[head]; x.word == 0 || ok && head == "" {
 		x.refuse(x.root.off, xmlCure, "the header type is %s, expected UInt32 or UInt64", quote(head))
 	}
 	c, _ := x.root.attr("compressor")
