@@ -120,9 +120,9 @@ func dragTable(r *measure.Result) *grid {
 		switch {
 		case m.Key == d.Headline:
 			remark = "quoted"
-		case m.Key == measure.ByVelocityOnly:
+		case m.Deficit:
 			remark = "a deficit, not a drag"
-			if v := d.VelocityOnly; v.EdgeSpeed > 0 {
+			if v := d.VelocityOnly; m.Key == measure.ByVelocityOnly && v.EdgeSpeed > 0 {
 				remark += fmt.Sprintf("; by the edge's speed %s ± %s over ½ρU_e², %s over q", fixed(v.EdgeReferred, dec), fixed(2*v.EdgeStandard, dec), fixed(v.EdgeReferredQ, dec))
 			}
 		case d.Headline == "" && !r.Mesh.CutsBody:

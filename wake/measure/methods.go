@@ -22,6 +22,8 @@ type Method struct {
 	// Quotable: its drag area can be the headline. It is then measured again with every
 	// stated input off.
 	Quotable bool
+	// Deficit: it is of the velocity alone, and no drag.
+	Deficit bool
 	// Of is its drag area in a result; ok is false where there is none.
 	Of func(d *Drag) (area float64, cd *float64, ok bool)
 	// needs reports whether a plane that cuts no body has what the method takes, measure

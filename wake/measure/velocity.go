@@ -22,7 +22,7 @@ type VelocityOnly struct {
 }
 
 var velocityOnlyMethod = &Method{
-	Key: ByVelocityOnly, Short: "velocity only (a deficit)", Long: "velocity alone",
+	Key: ByVelocityOnly, Short: "velocity only (a deficit)", Long: "velocity alone", Deficit: true,
 	Formula: "2∫(u/U)(1 − u/U) dS",
 	Of: func(d *Drag) (float64, *float64, bool) {
 		if d.VelocityOnly == nil {
