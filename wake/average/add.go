@@ -5,10 +5,9 @@ import (
 	"math"
 	"math/bits"
 	"path/filepath"
-	"runtime"
 	"slices"
-	"sync"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
@@ -28,8 +27,6 @@ type Averager struct {
 	opt   Options
 	state *State
 	in    *integrals
-	qs    []wake.Quantity
-	probe []int
 }
 
 // New makes an Averager. The error is about options (*wake.InputError).
@@ -44,6 +41,11 @@ func New(opt Options) (*Averager, error) {
 // with the Averager.
 func (a *Averager) State() *State { return a.state }
 
+// refuse is an error about a file, with what would fix it.
+func refuse(file, cure, format string, args ...any) error {
+	return &wake.InputError{File: file, Text: fmt.Sprintf(format, args...), Cure: cure}
+}
+
 // Add takes up a snapshot as number index of the record; numbers start at 1 and
 // must not repeat. The samples are not kept. Errors are *wake.InputError and name
 // the file, and where it has one the line; the state is then as before.
@@ -52,51 +54,48 @@ func (a *Averager) State() *State { return a.state }
 // be finite and within the bounds that doc.go states. u is required.
 func (a *Averager) Add(index int, s *wake.Samples) error {
 	if index < 1 {
-		return &wake.InputError{File: s.File, Text: fmt.Sprintf("snapshot number %d", index), Cure: "numbers start at 1: give --first"}
+		return refuse(s.File, "numbers start at 1: give --first", "snapshot number %d", index)
 	}
-	derived := staticPressure(s, a.opt.Reference)
-	column := func(q wake.Quantity) []float64 {
-		if q == wake.P && derived != nil {
-			return derived
-		}
-		return s.Col[q]
+	derived := false
+	if p := staticPressure(s, a.opt.Reference); p != nil {
+		own := *s
+		own.Col[wake.P], derived = p, true
+		s = &own
 	}
-	if a.state == nil {
-		if err := a.begin(s, derived != nil); err != nil {
-			return err
-		}
+	st, in, err := a.state, a.in, error(nil)
+	if st == nil {
+		st, in, err = a.begin(s, derived)
 	} else {
-		if err := a.same(s, column); err != nil {
-			return err
-		}
-		if err := samePlaces(s, a.state.pos, a.state.name()); err != nil {
-			return err
-		}
+		err = st.same(s)
 	}
-	st := a.state
+	if err != nil {
+		return err
+	}
 	at, taken := slices.BinarySearchFunc(st.entries, entry{index: int64(index)}, byIndex)
 	if taken {
-		return &wake.InputError{File: s.File, Text: fmt.Sprintf("snapshot number %d is taken by %s", index, st.entries[at].name), Cure: "number each snapshot once"}
+		return refuse(s.File, "number each snapshot once", "snapshot number %d is taken by %s", index, st.entries[at].name)
 	}
 	if st.head.Snapshots >= maxSnapshots {
-		return &wake.InputError{File: s.File, Text: fmt.Sprintf("there are %d snapshots already, the most that the sums hold", maxSnapshots), Cure: "average parts of the record and compare them"}
+		return refuse(s.File, "average parts of the record and compare them", "there are %d snapshots already, the most that the sums hold", maxSnapshots)
 	}
-	cols := make([][]float64, len(a.qs))
-	for k, q := range a.qs {
-		cols[k] = column(q)
-		if err := a.bounded(s, q, cols[k]); err != nil {
-			return a.abandon(err)
+	qs := st.head.quantities()
+	cols := make([][]float64, len(qs))
+	for k, q := range qs {
+		cols[k] = s.Col[q]
+		if err := bounded(s, q); err != nil {
+			return err
 		}
 	}
-	e := entry{index: int64(index), name: base(s.File)}
-	if a.in != nil {
-		e.integrals = a.in.take(column(wake.U), column(wake.P), s.Col[wake.Rho], nil)
+	name := filepath.Base(s.File)
+	e := entry{index: int64(index), name: name[:min(len(name), maxName)]}
+	if in != nil {
+		e.integrals = in.take(s.Col[wake.U], s.Col[wake.P], s.Col[wake.Rho], nil)
 	}
-	for _, i := range a.probe {
+	for _, i := range probe(s.N) {
 		e.probes = append(e.probes, s.Col[wake.U][i])
 	}
-	e.hash = st.add(cols, a.qs)
-	st.blocks.add(e.index, cols, a.qs)
+	e.hash = st.add(cols, qs)
+	st.blocks.add(e.index, cols, qs)
 	st.entries = slices.Insert(st.entries, at, e)
 	if at == 0 {
 		// The positions are those of the lowest number, so that they do not depend on
@@ -107,94 +106,78 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 	}
 	st.head.Snapshots++
 	st.head.note(s)
+	a.state, a.in = st, in
 	return nil
 }
 
-// base is a file's name without its folder, cut to what a state holds.
-func base(file string) string {
-	b := filepath.Base(file)
-	return b[:min(len(b), maxName)]
-}
-
-// abandon forgets a state that no snapshot has been added to.
-func (a *Averager) abandon(err error) error {
-	if a.state.head.Snapshots == 0 {
-		a.state = nil
+// needs refuses samples without one of the quantities from x to last.
+func needs(s *wake.Samples, last wake.Quantity) error {
+	for q := wake.X; q <= last; q++ {
+		if !s.Has(q) {
+			return refuse(s.File, fmt.Sprintf(`name its column with --column %s="NAME [%s]"`, q, q.Unit()), "no %s", q)
+		}
 	}
-	return err
+	return nil
 }
 
 // begin makes the state from the first snapshot.
-func (a *Averager) begin(s *wake.Samples, derived bool) error {
-	for q := wake.X; q <= wake.U; q++ {
-		if !s.Has(q) {
-			return &wake.InputError{File: s.File, Text: "no " + q.String(), Cure: fmt.Sprintf(`name its column with --column %s="NAME [%s]"`, q, q.Unit())}
-		}
+func (a *Averager) begin(s *wake.Samples, derived bool) (*State, *integrals, error) {
+	if err := needs(s, wake.U); err != nil {
+		return nil, nil, err
 	}
 	if s.N < 1 {
-		return &wake.InputError{File: s.File, Text: "no samples", Cure: "export the plane again"}
+		return nil, nil, refuse(s.File, "export the plane again", "no samples")
 	}
 	st := &State{head: header{Samples: s.N, CellValues: s.CellValues, TimeStep: a.opt.TimeStep, Setup: newSetup(&a.opt), Derived: derived}}
-	a.qs = nil
 	for _, q := range averaged {
-		if s.Has(q.q) || q.q == wake.P && derived {
-			a.qs = append(a.qs, q.q)
+		if s.Has(q.q) {
 			st.head.Quantities = append(st.head.Quantities, q.q.String())
 		}
 	}
 	for q := wake.X; q <= wake.Z; q++ {
 		for i, x := range s.Col[q] {
 			if !(math.Abs(x) <= maxPosition) {
-				return at1(s, i, fmt.Sprintf("has %s = %g m, where a number up to %g is expected", q, x, maxPosition), "leave the sample out, or check the unit of the positions")
+				return nil, nil, at1(s, i, fmt.Sprintf("has %s = %g m, where a number up to %g is expected", q, x, maxPosition), "leave the sample out, or check the unit of the positions")
 			}
 		}
 		st.pos[q] = slices.Clone(s.Col[q])
 	}
-	a.in = nil
-	if a.opt.Reference != nil {
-		if !slices.Contains(a.qs, wake.P) {
-			return &wake.InputError{File: s.File, Text: "no pressure: the momentum integral cannot be had", Cure: "export p, or average without --speed, --density and --pressure"}
-		}
-		var err error
-		if a.in, err = newIntegrals(s, a.opt); err != nil {
-			return err
-		}
+	st.acc = make([]uint64, s.N*stride(st.head.quantities()))
+	if a.opt.Reference == nil {
+		return st, nil, nil
 	}
-	st.acc = make([]uint64, s.N*stride(a.qs))
-	a.probe = probe(s.N)
-	a.state = st
-	return nil
+	if !s.Has(wake.P) {
+		return nil, nil, refuse(s.File, "export p, or average without --speed, --density and --pressure", "no pressure: the momentum integral is not computable")
+	}
+	in, err := newIntegrals(s, a.opt)
+	return st, in, err
 }
 
-// same refuses a snapshot with other quantities or another number of samples.
-func (a *Averager) same(s *wake.Samples, column func(wake.Quantity) []float64) error {
-	first := a.state.name()
+// same refuses a snapshot with other quantities or at other points.
+func (st *State) same(s *wake.Samples) error {
 	for _, q := range averaged {
-		has, had := column(q.q) != nil, slices.Contains(a.qs, q.q)
+		has, had := s.Has(q.q), slices.Contains(st.head.Quantities, q.q.String())
 		if has != had {
-			verb := "has no"
-			other := "has"
+			verb, other := "has no", "has"
 			if has {
 				verb, other = "has", "lacks"
 			}
-			return &wake.InputError{File: s.File, Text: fmt.Sprintf("the snapshot %s %s, which %s %s", verb, q.q, first, other), Cure: "export all snapshots with the same columns"}
+			return refuse(s.File, "export all snapshots with the same columns", "the snapshot %s %s, which %s %s", verb, q.q, st.name(), other)
 		}
 	}
-	for q := wake.X; q <= wake.Z; q++ {
-		if !s.Has(q) {
-			return &wake.InputError{File: s.File, Text: "no " + q.String(), Cure: fmt.Sprintf(`name its column with --column %s="NAME [%s]"`, q, q.Unit())}
-		}
+	if err := needs(s, wake.Z); err != nil {
+		return err
 	}
-	if s.CellValues != a.state.head.CellValues {
-		return &wake.InputError{File: s.File, Text: "values belong to cells here and to points in " + first + ", or the other way round", Cure: "export all snapshots alike"}
+	if s.CellValues != st.head.CellValues {
+		return refuse(s.File, "export all snapshots alike", "values belong to cells here and to points in %s, or the other way round", st.name())
 	}
-	return nil
+	return samePlaces(s, st.pos, st.name())
 }
 
 // samePlaces compares the positions with those of the first snapshot.
 func samePlaces(s *wake.Samples, pos [3][]float64, first string) error {
-	n := len(pos[0])
-	tol := tolerance(pos)
+	const cure = "export all snapshots at the same points and in the same order"
+	n, tol := len(pos[0]), tolerance(pos)
 	for i := range min(n, s.N) {
 		var d float64
 		for k := range pos {
@@ -205,18 +188,15 @@ func samePlaces(s *wake.Samples, pos [3][]float64, first string) error {
 			if s.N != n {
 				text += fmt.Sprintf("; there are %d samples, not %d", s.N, n)
 			}
-			return at1(s, i, text, "export all snapshots at the same points and in the same order"+dropped(s))
+			return at1(s, i, text, cure+dropped(s))
 		}
 	}
 	if s.N != n {
-		i := min(n, s.N)
-		text := fmt.Sprintf("%d samples, where %s has %d: ", s.N, first, n)
+		i, of, what := min(n, s.N), pos, "missing"
 		if s.N > n {
-			text += fmt.Sprintf("sample %d, at (%.7g, %.7g, %.7g) m, is one too many", i+1, s.Col[0][i], s.Col[1][i], s.Col[2][i])
-		} else {
-			text += fmt.Sprintf("sample %d, at (%.7g, %.7g, %.7g) m, is missing", i+1, pos[0][i], pos[1][i], pos[2][i])
+			of, what = [3][]float64(s.Col[:3]), "one too many"
 		}
-		return &wake.InputError{File: s.File, Text: text, Cure: "export all snapshots at the same points and in the same order" + dropped(s)}
+		return refuse(s.File, cure+dropped(s), "%d samples, where %s has %d: sample %d, at (%.7g, %.7g, %.7g) m, is %s", s.N, first, n, i+1, of[0][i], of[1][i], of[2][i], what)
 	}
 	return nil
 }
@@ -249,25 +229,15 @@ func at1(s *wake.Samples, i int, text, cure string) error {
 }
 
 // bounded refuses values that the sums cannot hold, NaN among them.
-func (a *Averager) bounded(s *wake.Samples, q wake.Quantity, col []float64) error {
+func bounded(s *wake.Samples, q wake.Quantity) error {
 	limit := math.Ldexp(1, valueBits-quantumBits(q))
-	bad := s.N
-	var mu sync.Mutex
-	spread(s.N, func(lo, hi int) {
-		for i := lo; i < hi; i++ {
-			if !(math.Abs(col[i]) <= limit) {
-				mu.Lock()
-				bad = min(bad, i)
-				mu.Unlock()
-				return
-			}
+	for i, v := range s.Col[q] {
+		if !(math.Abs(v) <= limit) {
+			return at1(s, i, fmt.Sprintf("has %s = %g %s, where a number up to %g is expected", q, v, q.Unit(), limit),
+				fmt.Sprintf(`check the unit, as in --column %s="NAME [%s]"`, q, q.Unit()))
 		}
-	})
-	if bad == s.N {
-		return nil
 	}
-	return at1(s, bad, fmt.Sprintf("has %s = %g %s, where a number up to %g is expected", q, col[bad], q.Unit(), limit),
-		fmt.Sprintf(`check the unit, as in --column %s="NAME [%s]"`, q, q.Unit()))
+	return nil
 }
 
 // note keeps what the result has to say of the snapshots. It does not depend on
@@ -300,7 +270,7 @@ func (s *State) add(cols [][]float64, qs []wake.Quantity) uint64 {
 	}
 	ps, st := pairs(qs), stride(qs)
 	hashes := make([]uint64, (s.head.Samples+hashBlock-1)/hashBlock)
-	spread(len(hashes), func(b0, b1 int) {
+	grid.Ranges(len(hashes), func(b0, b1 int) {
 		n := make([]int64, len(qs))
 		for b := b0; b < b1; b++ {
 			h := uint64(b)
@@ -332,19 +302,4 @@ func (s *State) add(cols [][]float64, qs []wake.Quantity) uint64 {
 func mix(h, v uint64) uint64 {
 	hi, lo := bits.Mul64(h^v^0x9e3779b97f4a7c15, 0xd1342543de82ef95)
 	return (hi ^ lo) + v
-}
-
-// spread calls f on pieces of 0 … n−1 on all cores. Small n is not worth it.
-func spread(n int, f func(lo, hi int)) {
-	workers := runtime.GOMAXPROCS(0)
-	if n < 2 || workers < 2 {
-		f(0, n)
-		return
-	}
-	cuts := min(n, workers)
-	var wg sync.WaitGroup
-	for w := range cuts {
-		wg.Go(func() { f(w*n/cuts, (w+1)*n/cuts) })
-	}
-	wg.Wait()
 }

@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -52,23 +53,19 @@ func blockStride(qs []wake.Quantity) int { return len(qs) + len(squares(qs)) }
 
 func byNumber(x block, n int64) int { return cmp.Compare(x.number, n) }
 
-// at is the block of a snapshot number, made where it is not there yet.
+// at is the block of a snapshot number, made where it is not there yet. Making it doubles
+// the length until there are no more than maxStretches blocks.
 func (b *blocks) at(index int64, words int) *block {
 	b.length = max(b.length, 1)
 	k, ok := slices.BinarySearchFunc(b.list, (index-1)/b.length, byNumber)
 	if !ok {
 		b.list = slices.Insert(b.list, k, block{number: (index - 1) / b.length, acc: make([]int64, words)})
-		b.coarsen()
+		for len(b.list) > maxStretches {
+			b.double()
+		}
 		k, _ = slices.BinarySearchFunc(b.list, (index-1)/b.length, byNumber)
 	}
 	return &b.list[k]
-}
-
-// coarsen doubles the length until there are no more than maxStretches blocks.
-func (b *blocks) coarsen() {
-	for len(b.list) > maxStretches {
-		b.double()
-	}
 }
 
 // double doubles the length.
@@ -103,7 +100,7 @@ func (b *blocks) add(index int64, cols [][]float64, qs []wake.Quantity) {
 	for k, q := range qs {
 		scale[k] = math.Ldexp(1, quantumBits(q)-coarser)
 	}
-	spread(len(cols[0]), func(lo, hi int) {
+	grid.Ranges(len(cols[0]), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			acc := to.acc[i*st : (i+1)*st]
 			for k, c := range cols {
@@ -116,23 +113,14 @@ func (b *blocks) add(index int64, cols [][]float64, qs []wake.Quantity) {
 	})
 }
 
-// merge adds the blocks of another part of the record; o is not used afterwards.
+// merge adds the blocks of another part of the record.
 func (b *blocks) merge(o *blocks) {
 	for b.length < o.length {
 		b.double()
 	}
-	for o.length < b.length {
-		o.double()
-	}
 	for _, x := range o.list {
-		k, ok := slices.BinarySearchFunc(b.list, x.number, byNumber)
-		if ok {
-			b.list[k].join(&x)
-		} else {
-			b.list = slices.Insert(b.list, k, x)
-		}
+		b.at(x.number*o.length+1, len(x.acc)).join(&x)
 	}
-	b.coarsen()
 }
 
 // counts are the numbers of snapshots in each.

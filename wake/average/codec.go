@@ -3,6 +3,7 @@ package average
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/json"
@@ -45,192 +46,177 @@ const (
 	maxIntegral = 1e100
 )
 
+// stream takes a state to a file or, with in, from it: its methods write what they are given,
+// or read into it. err is the first error.
+type stream struct {
+	in  *bufio.Reader
+	out *bufio.Writer
+	sum hash.Hash
+	buf [8 * piece]byte
+	err error
+}
+
+// piece is how many words go through the buffer at a time. Memory grows with what was read,
+// so that a false number costs nothing.
+const piece = 1 << 13
+
+var errShort = errors.New("ends before the state is complete")
+
+func (c *stream) bytes(b []byte) {
+	switch {
+	case c.err != nil:
+		return
+	case c.in == nil:
+		_, c.err = c.out.Write(b)
+	default:
+		if _, c.err = io.ReadFull(c.in, b); c.err == io.EOF || c.err == io.ErrUnexpectedEOF {
+			c.err = errShort
+		}
+	}
+	c.sum.Write(b)
+}
+
+// numbers moves n words of a slice.
+func numbers[T uint64 | int64 | float64](c *stream, p *[]T, n int) {
+	for at := 0; at < n && c.err == nil; at += piece {
+		m := min(n-at, piece)
+		b := c.buf[:8*m]
+		if c.in == nil {
+			binary.Encode(b, binary.LittleEndian, (*p)[at:at+m])
+		}
+		if c.bytes(b); c.in != nil && c.err == nil {
+			if cap(*p)-at < m {
+				// Doubling wastes nothing at the end: the last step is to n.
+				*p = slices.Grow(*p, min(max(at, piece), n-at))
+			}
+			*p = (*p)[:at+m]
+			binary.Decode(b, binary.LittleEndian, (*p)[at:])
+		}
+	}
+}
+
+func number64[T uint64 | int64](c *stream, v *T) {
+	one := []T{*v}
+	numbers(c, &one, 1)
+	*v = one[0]
+}
+
+// text moves a name with its length.
+func (c *stream) text(s *string) {
+	b := c.buf[:2]
+	binary.LittleEndian.PutUint16(b, uint16(len(*s)))
+	c.bytes(b)
+	n := int(binary.LittleEndian.Uint16(b))
+	if c.err == nil && n > maxName {
+		c.err = fmt.Errorf("a file name of %d bytes", n)
+		return
+	}
+	b = c.buf[:n]
+	copy(b, *s)
+	c.bytes(b)
+	*s = string(b)
+}
+
+// body moves what follows the head.
+func (s *State) body(c *stream) {
+	h := &s.head
+	qs := h.quantities()
+	integrals := 0
+	if h.Setup != nil {
+		integrals = 1 + len(h.Setup.Regions)
+	}
+	for i := 0; i < h.Snapshots && c.err == nil; i++ {
+		if c.in != nil {
+			s.entries = append(s.entries, entry{})
+		}
+		e := &s.entries[i]
+		number64(c, &e.index)
+		number64(c, &e.hash)
+		c.text(&e.name)
+		numbers(c, &e.integrals, integrals)
+		numbers(c, &e.probes, min(maxProbes, h.Samples))
+	}
+	for k := range s.pos {
+		numbers(c, &s.pos[k], h.Samples)
+	}
+	numbers(c, &s.acc, h.Samples*stride(qs))
+	count := int64(len(s.blocks.list))
+	number64(c, &s.blocks.length)
+	number64(c, &count)
+	if c.err == nil && !(1 <= count && count <= maxStretches && s.blocks.length > 0) {
+		c.err = fmt.Errorf("%d blocks of %d snapshots", count, s.blocks.length)
+	}
+	for k := 0; k < int(count) && c.err == nil; k++ {
+		if c.in != nil {
+			s.blocks.list = append(s.blocks.list, block{})
+		}
+		x := &s.blocks.list[k]
+		number64(c, &x.number)
+		number64(c, &x.count)
+		numbers(c, &x.acc, h.Samples*blockStride(qs))
+	}
+}
+
 // Encode writes the state.
 func (s *State) Encode(w io.Writer) error {
-	sum := sha256.New()
-	out := bufio.NewWriterSize(io.MultiWriter(w, sum), 1<<16)
 	head, err := json.Marshal(s.head)
 	if err != nil {
 		return err
 	}
-	var b []byte
-	b = append(b, magic...)
-	b = binary.LittleEndian.AppendUint32(b, version)
-	b = binary.LittleEndian.AppendUint32(b, uint32(len(head)))
-	b = append(b, head...)
-	out.Write(b)
-	for _, e := range s.entries {
-		b = binary.LittleEndian.AppendUint64(b[:0], uint64(e.index))
-		b = binary.LittleEndian.AppendUint64(b, e.hash)
-		b = binary.LittleEndian.AppendUint16(b, uint16(len(e.name)))
-		b = append(b, e.name...)
-		for _, v := range slices.Concat(e.integrals, e.probes) {
-			b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v))
-		}
-		out.Write(b)
+	c := &stream{out: bufio.NewWriterSize(w, 1<<16), sum: sha256.New()}
+	front := binary.LittleEndian.AppendUint32([]byte(magic), version)
+	c.bytes(append(binary.LittleEndian.AppendUint32(front, uint32(len(head))), head...))
+	s.body(c)
+	c.bytes(c.sum.Sum(nil))
+	if c.err != nil {
+		return c.err
 	}
-	for _, col := range s.pos {
-		for _, v := range col {
-			b = binary.LittleEndian.AppendUint64(b[:0], math.Float64bits(v))
-			out.Write(b)
-		}
-	}
-	for _, v := range s.acc {
-		b = binary.LittleEndian.AppendUint64(b[:0], v)
-		out.Write(b)
-	}
-	put := func(v ...int64) {
-		b = b[:0]
-		for _, x := range v {
-			b = binary.LittleEndian.AppendUint64(b, uint64(x))
-		}
-		out.Write(b)
-	}
-	put(s.blocks.length, int64(len(s.blocks.list)))
-	for _, x := range s.blocks.list {
-		put(x.number, x.count)
-		for _, v := range x.acc {
-			put(v)
-		}
-	}
-	// The writer keeps the first error.
-	if err := out.Flush(); err != nil {
-		return err
-	}
-	_, err = w.Write(sum.Sum(nil))
-	return err
+	return c.out.Flush()
 }
 
-// Size is the number of bytes that Encode writes.
-func (s *State) Size() int64 {
-	head, _ := json.Marshal(s.head) // finite numbers and strings: it cannot fail
-	n := len(magic) + 8 + len(head)
-	for _, e := range s.entries {
-		n += 18 + len(e.name) + 8*(len(e.integrals)+len(e.probes))
-	}
-	for _, x := range s.blocks.list {
-		n += 8 * (2 + len(x.acc))
-	}
-	return int64(n) + 8*int64(2+3*s.head.Samples+len(s.acc)) + sha256.Size
-}
-
-// decoder reads a state; err is the first error, as text and cure.
-type decoder struct {
-	r   *bufio.Reader
-	sum hash.Hash
-	buf [8]byte
-	err error
-}
-
-var errShort = errors.New("ends before the state is complete")
-
-func (d *decoder) read(b []byte) {
-	if d.err != nil {
-		return
-	}
-	if _, err := io.ReadFull(d.r, b); err != nil {
-		d.err = err
-		if err == io.EOF || err == io.ErrUnexpectedEOF {
-			d.err = errShort
-		}
-		return
-	}
-	d.sum.Write(b)
-}
-
-func (d *decoder) uint64() uint64 {
-	d.read(d.buf[:8])
-	return binary.LittleEndian.Uint64(d.buf[:8])
-}
-
-// words reads n words. Memory grows with what was read, so that a false number
-// costs nothing.
-func (d *decoder) words(n int) []uint64 {
-	const piece = 1 << 13
-	var out []uint64
-	buf := make([]byte, 8*min(n, piece))
-	for len(out) < n && d.err == nil {
-		m := min(n-len(out), piece)
-		d.read(buf[:8*m])
-		if d.err != nil {
-			return nil
-		}
-		if cap(out)-len(out) < m {
-			// Doubling wastes nothing at the end: the last step is to n.
-			out = slices.Grow(out, min(max(len(out), piece), n-len(out)))
-		}
-		for k := range m {
-			out = append(out, binary.LittleEndian.Uint64(buf[8*k:]))
-		}
-	}
-	return out
-}
-
-// floats reads n numbers of at most limit in size.
-func (d *decoder) floats(n int, limit float64) []float64 {
-	w := d.words(n)
-	if w == nil {
-		return nil
-	}
-	out := make([]float64, len(w))
-	for k, v := range w {
-		out[k] = math.Float64frombits(v)
-		if !(math.Abs(out[k]) <= limit) && d.err == nil {
-			d.err = fmt.Errorf("it holds %g where a number up to %g is expected", out[k], limit)
-		}
-	}
-	return out
-}
-
-// Decode reads a state. name stands for the file in messages; size is the file's
-// number of bytes, or −1 where it is not known. A file that is damaged, cut short,
+// Decode reads a state. name is the file's in messages. A file that is damaged, cut short,
 // of another kind or of another version is a *wake.InputError.
-func Decode(name string, r io.Reader, size int64) (*State, error) {
+func Decode(name string, r io.Reader) (*State, error) {
 	const again = "write the partial state again with average --partial"
 	bad := func(cure, text string, a ...any) (*State, error) {
 		return nil, &wake.InputError{File: name, Text: fmt.Sprintf(text, a...), Cure: cure}
 	}
-	d := &decoder{r: bufio.NewReaderSize(r, 1<<16), sum: sha256.New()}
+	c := &stream{in: bufio.NewReaderSize(r, 1<<16), sum: sha256.New()}
 	front := make([]byte, len(magic)+8)
-	d.read(front)
+	c.bytes(front)
 	if !bytes.HasPrefix(front, []byte(magic)) {
 		return bad("give files that average --partial or merge --partial wrote", "not a partial state: it does not begin as one")
 	}
 	v, n := binary.LittleEndian.Uint32(front[len(magic):]), binary.LittleEndian.Uint32(front[len(magic)+4:])
-	if d.err == nil && v != version {
+	if c.err == nil && v != version {
 		return bad("use the version of the program that wrote it, or average again", "the state is of version %d, version %d is expected", v, version)
 	}
-	if d.err == nil && !(n > 0 && n <= maxHead) {
+	if c.err == nil && !(n > 0 && n <= maxHead) {
 		return bad(again, "the state is damaged: a head of %d bytes", n)
 	}
 	s := &State{}
-	if d.err == nil {
+	if c.err == nil {
 		head := make([]byte, n)
-		d.read(head)
-		if d.err == nil {
-			if err := s.head.parse(head); err != nil {
-				return bad(again, "the state is damaged: %v", err)
-			}
+		if c.bytes(head); c.err == nil {
+			c.err = s.head.parse(head)
 		}
 	}
-	if d.err == nil {
-		s.body(d, int64(len(front))+int64(n), size)
+	if c.err == nil {
+		s.body(c)
 	}
-	var want [sha256.Size]byte
-	if d.err == nil {
-		if _, err := io.ReadFull(d.r, want[:]); err != nil {
-			d.err = errShort
-		} else if !bytes.Equal(want[:], d.sum.Sum(nil)) {
-			d.err = errors.New("the checksum is not that of the contents")
-		} else if _, err := d.r.ReadByte(); err != io.EOF {
-			d.err = errors.New("goes on after its end")
-		}
+	want := c.sum.Sum(nil)
+	sum := make([]byte, sha256.Size)
+	if c.bytes(sum); c.err == nil && !bytes.Equal(want, sum) {
+		c.err = errors.New("the checksum is not that of the contents")
 	}
-	if d.err == nil {
-		d.err = s.sound()
+	if _, err := c.in.ReadByte(); c.err == nil && err != io.EOF {
+		c.err = errors.New("goes on after its end")
 	}
-	if d.err != nil {
-		return bad(again, "the state is damaged or cut short: %v", d.err)
+	if c.err == nil {
+		c.err = s.sound()
+	}
+	if c.err != nil {
+		return bad(again, "the state is damaged or cut short: %v", c.err)
 	}
 	return s, nil
 }
@@ -283,82 +269,40 @@ func (h *header) parse(b []byte) error {
 	return opt.check()
 }
 
-// body reads what follows the head, which began after the byte at. size is that
-// of the file or −1.
-func (s *State) body(d *decoder, at, size int64) {
-	h := &s.head
-	qs := h.quantities()
-	integrals, probes := 0, min(maxProbes, h.Samples)
-	if h.Setup != nil {
-		integrals = 1 + len(h.Setup.Regions)
-	}
-	words := int64(h.Samples) * int64(3+stride(qs))
-	if least := at + int64(h.Snapshots)*int64(18+8*(integrals+probes)) + 8*words + 16 + sha256.Size; size >= 0 && size < least {
-		d.err = fmt.Errorf("the file has %d bytes, at least %d are expected", size, least)
-		return
-	}
-	for range h.Snapshots {
-		e := entry{index: int64(d.uint64()), hash: d.uint64()}
-		d.read(d.buf[:2])
-		n := int(binary.LittleEndian.Uint16(d.buf[:2]))
-		if d.err == nil && n > maxName {
-			d.err = fmt.Errorf("a file name of %d bytes", n)
-		}
-		if d.err != nil {
-			return
-		}
-		name := make([]byte, n)
-		d.read(name)
-		e.name = string(name)
-		if integrals > 0 {
-			e.integrals = d.floats(integrals, maxIntegral)
-		}
-		e.probes = d.floats(probes, math.Ldexp(1, valueBits-quantumBits(wake.U)))
-		if d.err != nil {
-			return
-		}
-		last := int64(0)
-		if len(s.entries) > 0 {
-			last = s.entries[len(s.entries)-1].index
-		}
-		if e.index <= last {
-			d.err = fmt.Errorf("snapshot number %d follows %d", e.index, last)
-			return
-		}
-		s.entries = append(s.entries, e)
-	}
-	for k := range s.pos {
-		s.pos[k] = d.floats(h.Samples, maxPosition)
-	}
-	s.acc = d.words(h.Samples * stride(qs))
-	s.blocks.length = int64(d.uint64())
-	n := int64(d.uint64())
-	if d.err == nil && !(1 <= n && n <= maxStretches && s.blocks.length > 0) {
-		d.err = fmt.Errorf("%d blocks of %d snapshots", n, s.blocks.length)
-	}
-	for range n {
-		x := block{number: int64(d.uint64()), count: int64(d.uint64())}
-		for _, v := range d.words(h.Samples * blockStride(qs)) {
-			x.acc = append(x.acc, int64(v))
-		}
-		if d.err != nil {
-			return
-		}
-		s.blocks.list = append(s.blocks.list, x)
-	}
-	// The blocks follow from the numbers of the snapshots.
-	want := blocks{}
-	for _, e := range s.entries {
-		want.at(e.index, 0).count++
-	}
-	if want.length != s.blocks.length || !slices.EqualFunc(want.list, s.blocks.list, func(a, b block) bool { return a.number == b.number && a.count == b.count }) {
-		d.err = errors.New("the blocks are not those of its snapshots")
-	}
-}
-
-// sound checks that the sums can be sums: within their bounds, and with no
+// sound checks that the contents can be those of an average: numbers in order, values and
+// sums within their bounds, blocks that follow from the numbers of the snapshots, and no
 // negative variance.
 func (s *State) sound() error {
+	within := func(v []float64, limit float64) error {
+		for _, x := range v {
+			if !(math.Abs(x) <= limit) {
+				return fmt.Errorf("it holds %g where a number up to %g is expected", x, limit)
+			}
+		}
+		return nil
+	}
+	last, want := int64(0), blocks{}
+	for _, e := range s.entries {
+		if e.index <= last {
+			return fmt.Errorf("snapshot number %d follows %d", e.index, last)
+		}
+		last = e.index
+		want.at(e.index, 0).count++
+		if err := cmp.Or(within(e.integrals, maxIntegral), within(e.probes, math.Ldexp(1, valueBits-quantumBits(wake.U)))); err != nil {
+			return err
+		}
+	}
+	if want.length != s.blocks.length || !slices.EqualFunc(want.list, s.blocks.list, func(a, b block) bool { return a.number == b.number && a.count == b.count }) {
+		return errors.New("the blocks are not those of its snapshots")
+	}
+	if err := cmp.Or(within(s.pos[0], maxPosition), within(s.pos[1], maxPosition), within(s.pos[2], maxPosition)); err != nil {
+		return err
+	}
+	return s.possible()
+}
+
+// possible checks that the sums can be sums.
+func (s *State) possible() error {
 	qs := s.head.quantities()
 	ps, st, n := pairs(qs), stride(qs), uint64(s.head.Snapshots)
 	for i := range s.head.Samples {

@@ -14,14 +14,12 @@ import (
 func TestCodecRoundTrip(t *testing.T) {
 	for _, s := range []*State{averageOf(t, options(), 1, 2, 5), averageOf(t, Options{}, 3)} {
 		b := encode(t, s)
-		for _, size := range []int64{-1, int64(len(b))} {
-			back, err := Decode("a.state", bytes.NewReader(b), size)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if !bytes.Equal(encode(t, back), b) {
-				t.Error("a state that was read is written otherwise")
-			}
+		back, err := Decode("a.state", bytes.NewReader(b))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(encode(t, back), b) {
+			t.Error("a state that was read is written otherwise")
 		}
 	}
 }
@@ -34,7 +32,7 @@ func TestCodecDamage(t *testing.T) {
 	for i := range b {
 		c := bytes.Clone(b)
 		c[i] ^= 1 << r.IntN(8)
-		if _, err := Decode("a.state", bytes.NewReader(c), int64(len(c))); err == nil {
+		if _, err := Decode("a.state", bytes.NewReader(c)); err == nil {
 			t.Fatalf("seed %d: a bit that flipped in byte %d was not found", seed, i)
 		} else {
 			refuses(t, err, "a.state", 0)
@@ -42,18 +40,16 @@ func TestCodecDamage(t *testing.T) {
 		if i%7 != 0 {
 			continue
 		}
-		for _, size := range []int64{-1, int64(i)} {
-			_, err := Decode("a.state", bytes.NewReader(b[:i]), size)
-			refuses(t, err, "a.state", 0)
-		}
+		_, err := Decode("a.state", bytes.NewReader(b[:i]))
+		refuses(t, err, "a.state", 0)
 	}
-	_, err := Decode("a.state", bytes.NewReader(append(bytes.Clone(b), 0)), -1)
+	_, err := Decode("a.state", bytes.NewReader(append(bytes.Clone(b), 0)))
 	refuses(t, err, "a.state", 0, "goes on after its end")
-	_, err = Decode("a.state", bytes.NewReader([]byte("x [m],y [m],z [m],u [m/s]\n")), -1)
+	_, err = Decode("a.state", bytes.NewReader([]byte("x [m],y [m],z [m],u [m/s]\n")))
 	refuses(t, err, "a.state", 0, "not a partial state", "--partial")
 	c := bytes.Clone(b)
 	c[len(magic)] = 3
-	_, err = Decode("a.state", bytes.NewReader(c), -1)
+	_, err = Decode("a.state", bytes.NewReader(c))
 	refuses(t, err, "a.state", 0, "version 3", "version 2")
 }
 
@@ -100,14 +96,12 @@ func TestCodecImpossible(t *testing.T) {
 		"negative variance": seal(variance),
 		"out of bounds":     seal(huge),
 	} {
-		for _, size := range []int64{-1, int64(len(c))} {
-			_, err := Decode("a.state", bytes.NewReader(c), size)
-			t.Run(name, func(t *testing.T) { refuses(t, err, "a.state", 0, "damaged") })
-		}
+		_, err := Decode("a.state", bytes.NewReader(c))
+		t.Run(name, func(t *testing.T) { refuses(t, err, "a.state", 0, "damaged") })
 	}
 	// Numbers out of order: the second entry's number is that of the first.
 	if n := testing.AllocsPerRun(1, func() {
-		Decode("a.state", bytes.NewReader(replace(`"samples":24`, `"samples":2147483647`)), -1)
+		Decode("a.state", bytes.NewReader(replace(`"samples":24`, `"samples":2147483647`)))
 	}); n > 5000 {
 		t.Errorf("a false size made %g allocations", n)
 	}
@@ -132,7 +126,7 @@ func FuzzDecode(f *testing.F) {
 		if sealed {
 			b = seal(b)
 		}
-		s, err := Decode("a.state", bytes.NewReader(b), int64(len(b)))
+		s, err := Decode("a.state", bytes.NewReader(b))
 		if err != nil {
 			refuses(t, err, "a.state", 0)
 			return

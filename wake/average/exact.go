@@ -100,12 +100,8 @@ func (p wide) float() float64 {
 
 // float128 is the 128-bit integer in a as a float64.
 func float128(a []uint64) float64 {
-	lo, hi, negative := magnitude128(a)
-	f := float64(hi)*(1<<64) + float64(lo)
-	if negative {
-		return -f
-	}
-	return f
+	sign := uint64(int64(a[1]) >> 63)
+	return wide{a[0], a[1], sign, sign}.float()
 }
 
 // coMoment is N·Σnm − Σn·Σm, exactly.

@@ -1,8 +1,6 @@
 package average
 
 import (
-	"fmt"
-
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
@@ -29,11 +27,11 @@ func newIntegrals(s *wake.Samples, opt Options) (*integrals, error) {
 		return nil, err
 	}
 	if len(planes) > 1 {
-		return nil, &wake.InputError{File: s.File, Text: fmt.Sprintf("the file holds %d planes", len(planes)), Cure: "average one plane at a time: export each into files of its own"}
+		return nil, refuse(s.File, "average one plane at a time: export each into files of its own", "the file holds %d planes", len(planes))
 	}
 	p := planes[0]
 	if p.Normal != wake.AxisX {
-		return nil, &wake.InputError{File: s.File, Text: fmt.Sprintf("the plane is normal to %s, and no drag is carried by it", p.Normal), Cure: "average it without --speed, --density and --pressure"}
+		return nil, refuse(s.File, "average it without --speed, --density and --pressure", "the plane is normal to %s, and no drag is carried by it", p.Normal)
 	}
 	in := &integrals{opt: opt, cutsBody: p.Mesh.CutsBody()}
 	spread, err := spreading(p, s)
@@ -44,7 +42,7 @@ func newIntegrals(s *wake.Samples, opt Options) (*integrals, error) {
 	for _, r := range opt.Regions {
 		w := spread(quad.NewWeights(p.Mesh, &r.Box))
 		if len(w.Index) == 0 {
-			return nil, &wake.InputError{File: s.File, Text: fmt.Sprintf("region %q, %v, holds no part of the window %v", r.Name, r.Box, p.Mesh.Window()), Cure: "give --region in m within the window"}
+			return nil, refuse(s.File, "give --region in m within the window", "region %q, %v, holds no part of the window %v", r.Name, r.Box, p.Mesh.Window())
 		}
 		in.parts = append(in.parts, w)
 	}
@@ -142,31 +140,30 @@ func staticPressure(s *wake.Samples, ref *wake.Freestream) []float64 {
 	if s.Has(wake.P) || ref == nil {
 		return nil
 	}
-	density := func(i int) float64 {
-		if rho := s.Col[wake.Rho]; rho != nil {
-			return rho[i]
-		}
-		return ref.Density
-	}
-	kinetic := func(i int) float64 {
-		u, v, w := s.Col[wake.U][i], s.Col[wake.V][i], s.Col[wake.W][i]
-		return density(i) / 2 * (u*u + v*v + w*w)
-	}
-	var of func(i int) float64
 	all := s.Has(wake.U, wake.V, wake.W)
+	base, unit, kinetic := 0.0, 1.0, true
+	var col []float64
 	switch {
 	case s.Has(wake.Cp):
-		of = func(i int) float64 { return ref.Pressure + ref.Dynamic()*s.Col[wake.Cp][i] }
+		col, base, unit, kinetic = s.Col[wake.Cp], ref.Pressure, ref.Dynamic(), false
 	case s.Has(wake.Pt) && all:
-		of = func(i int) float64 { return s.Col[wake.Pt][i] - kinetic(i) }
+		col = s.Col[wake.Pt]
 	case s.Has(wake.Cpt) && all:
-		of = func(i int) float64 { return ref.Pressure + ref.Dynamic()*s.Col[wake.Cpt][i] - kinetic(i) }
+		col, base, unit = s.Col[wake.Cpt], ref.Pressure, ref.Dynamic()
 	default:
 		return nil
 	}
 	out := make([]float64, s.N)
-	for i := range out {
-		out[i] = of(i)
+	for i, v := range col {
+		out[i] = base + unit*v
+		if kinetic {
+			r := ref.Density
+			if rho := s.Col[wake.Rho]; rho != nil {
+				r = rho[i]
+			}
+			u, v, w := s.Col[wake.U][i], s.Col[wake.V][i], s.Col[wake.W][i]
+			out[i] -= r / 2 * (u*u + v*v + w*w)
+		}
 	}
 	return out
 }

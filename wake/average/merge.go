@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"slices"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
@@ -16,9 +17,7 @@ import (
 // snapshot number; else the error is a *wake.InputError that names file, and s is
 // as before.
 func (s *State) Merge(file string, t *State) error {
-	bad := func(cure, text string, a ...any) error {
-		return &wake.InputError{File: file, Text: fmt.Sprintf(text, a...), Cure: cure}
-	}
+	bad := func(cure, text string, a ...any) error { return refuse(file, cure, text, a...) }
 	if !slices.Equal(s.head.Quantities, t.head.Quantities) {
 		return bad("average all parts from snapshots with the same columns", "the state holds %v, the others %v", t.head.Quantities, s.head.Quantities)
 	}
@@ -41,27 +40,20 @@ func (s *State) Merge(file string, t *State) error {
 	if err := samePlaces(t.places(file), s.pos, s.name()); err != nil {
 		return err
 	}
-	// Both lists are in order.
-	merged := make([]entry, 0, len(s.entries)+len(t.entries))
-	a, b := s.entries, t.entries
-	for len(a) > 0 && len(b) > 0 {
-		switch {
-		case a[0].index < b[0].index:
-			merged, a = append(merged, a[0]), a[1:]
-		case a[0].index > b[0].index:
-			merged, b = append(merged, b[0]), b[1:]
-		default:
-			return bad("average each part with --first, the number of its first snapshot", "snapshot number %d, %s, is there already as %s", b[0].index, b[0].name, a[0].name)
+	merged := slices.Concat(s.entries, t.entries)
+	slices.SortStableFunc(merged, byIndex)
+	for i := 1; i < len(merged); i++ {
+		if a, b := merged[i-1], merged[i]; a.index == b.index {
+			return bad("average each part with --first, the number of its first snapshot", "snapshot number %d, %s, is there already as %s", b.index, b.name, a.name)
 		}
 	}
-	merged = append(append(merged, a...), b...)
 	if t.entries[0].index < s.entries[0].index {
 		for k := range s.pos {
 			copy(s.pos[k], t.pos[k])
 		}
 	}
 	s.entries = merged
-	spread(len(s.acc)/2, func(lo, hi int) {
+	grid.Ranges(len(s.acc)/2, func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			addWide128(s.acc[2*i:], t.acc[2*i:])
 		}

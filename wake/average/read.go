@@ -90,11 +90,8 @@ func ReadState(name string) (*State, error) {
 		return nil, &wake.InputError{File: name, Text: "the state cannot be opened: " + err.Error(), Cure: "check the name and the permissions"}
 	}
 	defer f.Close()
-	size := int64(-1)
 	if st, err := f.Stat(); err == nil && st.IsDir() {
 		return nil, &wake.InputError{File: name, Text: "is a folder", Cure: "name the states in it"}
-	} else if err == nil && st.Mode().IsRegular() {
-		size = st.Size()
 	}
-	return Decode(name, f, size)
+	return Decode(name, f)
 }

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -162,7 +164,7 @@ func (s *State) means(r *Result) *plane {
 	}
 	make1 := func(name, unit string, of func(acc []uint64) float64) []float64 {
 		c := column{name: name, unit: unit, values: make([]float64, s.head.Samples)}
-		spread(s.head.Samples, func(lo, hi int) {
+		grid.Ranges(s.head.Samples, func(lo, hi int) {
 			for i := lo; i < hi; i++ {
 				c.values[i] = of(s.acc[i*st : (i+1)*st])
 			}
@@ -306,4 +308,22 @@ func (r *Result) series(s *State) error {
 		r.Series = append(r.Series, v)
 	}
 	return nil
+}
+
+// Values are those of the series in the order of the snapshots' numbers.
+func (v *Series) Values() []float64 { return slices.Clone(v.values) }
+
+// Numbers are those of the snapshots, in order.
+func (r *Result) Numbers() []int64 { return r.plane.index }
+
+// Running is the mean of the first k values for each k: where it still wanders at the
+// end, the record is too short for a mean.
+func (v *Series) Running() []float64 {
+	out := make([]float64, len(v.values))
+	var sum quad.Sum
+	for k, x := range v.values {
+		sum.Add(x)
+		out[k] = sum.Value() / float64(k+1)
+	}
+	return out
 }

@@ -2,15 +2,16 @@ package average
 
 import (
 	"bytes"
+	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
 	"runtime"
 	"strconv"
 	"strings"
-	"sync"
 	"text/tabwriter"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
@@ -69,20 +70,16 @@ func (r *Result) WritePlane(w io.Writer) error {
 		return out
 	}
 	// Blocks are made side by side, a few at a time, and written in order.
-	for lo := 0; lo < r.Samples; {
-		parts := make([][]byte, runtime.GOMAXPROCS(0))
-		var wg sync.WaitGroup
-		for k := range parts {
-			a, e := min(lo+k*rowBlock, r.Samples), min(lo+(k+1)*rowBlock, r.Samples)
-			wg.Go(func() { parts[k] = rows(a, e) })
-		}
-		wg.Wait()
+	parts := make([][]byte, runtime.GOMAXPROCS(0))
+	for lo := 0; lo < r.Samples; lo += len(parts) * rowBlock {
+		grid.Parallel(len(parts), func(k int) {
+			parts[k] = rows(min(lo+k*rowBlock, r.Samples), min(lo+(k+1)*rowBlock, r.Samples))
+		})
 		for _, part := range parts {
 			if _, err := w.Write(part); err != nil {
 				return err
 			}
 		}
-		lo += len(parts) * rowBlock
 	}
 	return nil
 }
@@ -142,38 +139,29 @@ func clean(s string) string {
 
 // WriteSeries writes the time series as comma-separated text.
 func (r *Result) WriteSeries(w io.Writer) error {
-	var b bytes.Buffer
-	b.WriteString("number")
+	out := csv.NewWriter(w)
+	row := []string{"number"}
 	if r.TimeStep != nil {
-		b.WriteString(",time [s]")
+		row = append(row, "time [s]")
 	}
-	b.WriteString(",file")
+	row = append(row, "file")
 	for _, v := range r.Series {
-		b.WriteString("," + field("drag area "+v.Name+" [m2]"))
+		row = append(row, "drag area "+clean(v.Name)+" [m2]")
 	}
-	b.WriteByte('\n')
+	out.Write(row)
 	for i, n := range r.plane.index {
-		fmt.Fprintf(&b, "%d", n)
+		row = append(row[:0], strconv.FormatInt(n, 10))
 		if r.TimeStep != nil {
-			fmt.Fprintf(&b, ",%.9g", float64(n-1)**r.TimeStep)
+			row = append(row, fmt.Sprintf("%.9g", float64(n-1)**r.TimeStep))
 		}
-		b.WriteString("," + field(r.plane.names[i]))
+		row = append(row, clean(r.plane.names[i]))
 		for _, v := range r.Series {
-			fmt.Fprintf(&b, ",%.9g", v.values[i])
+			row = append(row, fmt.Sprintf("%.9g", v.values[i]))
 		}
-		b.WriteByte('\n')
+		out.Write(row)
 	}
-	_, err := w.Write(b.Bytes())
-	return err
-}
-
-// field quotes a text for comma-separated values where it has to be.
-func field(s string) string {
-	s = clean(s)
-	if strings.ContainsAny(s, ",\"") {
-		return `"` + strings.ReplaceAll(s, `"`, `""`) + `"`
-	}
-	return s
+	out.Flush()
+	return out.Error()
 }
 
 // WriteJSON writes the summary as one JSON document.
@@ -183,15 +171,10 @@ func (r *Result) WriteJSON(w io.Writer) error {
 		Warnings []wake.Warning `json:"warnings"`
 		*Result
 	}{Schema, append([]wake.Warning{}, r.Warnings...), r}
-	var b bytes.Buffer
-	enc := json.NewEncoder(&b)
+	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
-	if err := enc.Encode(doc); err != nil {
-		return err
-	}
-	_, err := w.Write(b.Bytes())
-	return err
+	return enc.Encode(doc)
 }
 
 // WriteText writes the summary for people.
