@@ -88,7 +88,7 @@ func (p *browserPage) marks(t *testing.T) {
 // names: what a file calls a configuration is text wherever it stands.
 func (p *browserPage) names(t *testing.T) {
 	p.t = t
-	p.choose("shown", "2")
+	p.choose("shown", "3")
 	if got := p.text("caption"); !strings.Contains(got, evilName) {
 		t.Errorf("caption %q does not show the name as it is", got)
 	}

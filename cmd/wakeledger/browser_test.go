@@ -1,7 +1,6 @@
 package main
 
 import (
-	"compress/gzip"
 	"encoding/csv"
 	"errors"
 	"io/fs"
@@ -17,6 +16,7 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+	"github.com/klauspost/compress/zstd"
 
 	"wakeledger/examples/shuttle"
 )
@@ -174,7 +174,7 @@ func (p *browserPage) stations(t *testing.T) {
 	first := p.picture(0, 1)
 	p.click("#station")
 	p.settle()
-	if got := p.text("station-name"); got != "near wake, whole section, x = 2.910 m" || p.picture(0, 1) == first {
+	if got := p.text("station-name"); got != "near wake, x = 2.910 m" || p.picture(0, 1) == first {
 		t.Errorf("a click on the middle of the slider leads to %q", got)
 	}
 	p.focus("#station")
@@ -204,7 +204,7 @@ var readingForm = regexp.MustCompile(`^y (−?[0-9.]+) m, z (−?[0-9.]+) m · s
 // the sample that the reading names, to half a step of 0.0002.
 func (p *browserPage) values(t *testing.T) {
 	p.t = t
-	bare, fairing := axial(t, p.dir, "bare_x-0.58.csv.gz"), axial(t, p.dir, "fairing_x-0.58.csv.gz")
+	bare, fairing := axial(t, p.dir, "bare_x-0.62.csv.zst"), axial(t, p.dir, "fairing_x-0.62.csv.zst")
 	check := func() {
 		t.Helper()
 		m := readingForm.FindStringSubmatch(p.text("reading"))
@@ -253,7 +253,7 @@ func axial(t *testing.T, dir, name string) map[[2]int]float64 {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	z, err := gzip.NewReader(f)
+	z, err := zstd.NewReader(f)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,7 +12,7 @@ examples/shuttle; "…" stands for lines that are left out.
 # Begin
 
 The demo writes the study of a campus shuttle (bare, with a fairing behind each front
-wheel, with a flare ahead of each) into a folder and runs it; report.html in its folder
+wheel, with a lip or a flare ahead of each) into a folder and runs it; report.html in its folder
 ledger opens in any browser:
 
 	wakeledger demo --out wakeledger-demo
@@ -20,13 +20,13 @@ ledger opens in any browser:
 Then look at a plane of your own. check says what was understood of it, in which units
 and frame, and what is doubtful:
 
-	$ wakeledger check bare_x-0.58.csv.gz
-	bare_x-0.58.csv.gz
-	==================
-	Plane x = -0.5812 m (samples within 0 m of it). 11 108 samples as a lattice of nodes (by default),
+	$ wakeledger check bare_x-0.62.csv.zst
+	bare_x-0.62.csv.zst
+	===================
+	Plane x = -0.6187 m (samples within 0 m of it). 11 108 samples as a lattice of nodes (by default),
 	spacing 0.0375 m, 10 788 elements.
 	…
-	  u         u       m/s               file   −9.929    33.947  m/s
+	  u         u       m/s               file   −9.057     32.65  m/s
 	…
 
 Files may be delimited text in any dialect, the VTK library's formats or NumPy arrays,
@@ -34,7 +34,7 @@ plain or packed with gzip or zstd. What a file is, is found from its bytes. Colu
 found by their names and units; where they are not, --column says which is which, the
 number of a column or one value for all samples included:
 
-	$ wakeledger check bare_x-0.58.csv.gz --column p=7 --column "rho== 1.2 kg/m3" --quiet
+	$ wakeledger check bare_x-0.62.csv.zst --column p=7 --column "rho== 1.2 kg/m3" --quiet
 
 "FILE1+FILE2" joins files of the same points that hold different quantities.
 
@@ -44,7 +44,7 @@ Inside all is SI, x aft, y to the vehicle's right, z up. Another frame is declar
 --frame "x forward, y left, z up". A value may carry its unit: --speed "90 km/h". The
 reference state is never guessed:
 
-	$ wakeledger measure bare_x-0.58.csv.gz
+	$ wakeledger measure bare_x-0.62.csv.zst
 	wakeledger: --speed is missing: it is the speed far upstream, as in --speed "25 m/s"; the reference is never guessed
 
 In yaw, --yaw 5 says that the free stream has a part toward +y: the wind comes from the
@@ -59,9 +59,9 @@ wake, named regions and the uncertainty. Here each sample is the mean over a squ
 plane, which --support says; a point value, the default, does not cover the outer half of
 the squares on the border:
 
-	$ wakeledger measure bare_x+2.91_whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --support cells
-	bare_x+2.91_whole.csv.gz, plane x = 2.906 m
-	===========================================
+	$ wakeledger measure bare_x+2.91_whole.csv.zst --speed 25 --density 1.2 --pressure 0 --area 2.58 --support cells
+	bare_x+2.91_whole.csv.zst, plane x = 2.906 m
+	============================================
 	…
 	  method                     drag area     C_D  remark
 	…
@@ -78,10 +78,10 @@ JSON that --json prints alone.
 compare sets variants against a baseline at one station, on the samples that they share or
 each on its own:
 
-	$ wakeledger compare bare_x-0.58.csv.gz fairing_x-0.58.csv.gz --speed 25 --density 1.2 --pressure 0 --support cells --region "right wheel:0.66,1.8,0,1.0" --side right
-	Against bare_x-0.58, plane x = −0.581 m
+	$ wakeledger compare bare_x-0.62.csv.zst fairing_x-0.62.csv.zst --speed 25 --density 1.2 --pressure 0 --support cells --region "right wheel:0.66,1.8,0,1.0" --side right
+	Against bare_x-0.62, plane x = −0.619 m
 	…
-	  Regions, fairing_x-0.58 minus bare_x-0.58
+	  Regions, fairing_x-0.62 minus bare_x-0.62
 	…
 
 A change inside its uncertainty is called not resolved, however it looks, and one of which
@@ -94,9 +94,9 @@ plan says what a change of drag needs: how long a record, how many runs of each,
 a plane. It takes a record of the force (--force), the mean.state of snapshots or a plane
 as the pilot that both configurations will be like, or several of a kind for several runs:
 
-	$ wakeledger plan bare_x+2.91_whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --support cells --effective-samples 40 --correlation-length "0.3 m" --solution-band "0.1 %" --change "5 counts"
-	A change of 0.013 m² (0.56 % of the drag) between two configurations, each measured as the pilot
-	plane    bare_x+2.91_whole.csv.gz: …
+	$ wakeledger plan bare_x+2.91_whole.csv.zst --speed 25 --density 1.2 --pressure 0 --area 2.58 --support cells --effective-samples 40 --correlation-length "0.3 m" --solution-band "0.1 %" --change "5 counts"
+	A change of 0.013 m² (0.6 % of the drag) between two configurations, each measured as the pilot
+	plane    bare_x+2.91_whole.csv.zst: …
 	verdict  …
 	…
 
@@ -135,8 +135,8 @@ old files beside new ones. Of two runs into one folder the second waits for the 
 a killed run leaves is named .wakeledger-*.part and removed by the next run that writes
 there. Files that were read are never written over:
 
-	$ wakeledger average bare_x-0.58.csv.gz --partial bare_x-0.58.csv.gz
-	wakeledger: bare_x-0.58.csv.gz is an input and would be overwritten; choose another name or folder
+	$ wakeledger average bare_x-0.62.csv.zst --partial bare_x-0.62.csv.zst
+	wakeledger: bare_x-0.62.csv.zst is an input and would be overwritten; choose another name or folder
 
 The same input gives the same bytes on any number of cores.
 
@@ -146,7 +146,7 @@ A fault is one line: file, line and field, what was found, what is expected and 
 mend it. A doubt is a note under the result; --strict makes doubts fail. The exit code is
 0 when done, 1 when data or files failed, 2 for a call that cannot be carried out:
 
-	$ wakeledger measure bare_x-0.58.csv.gz --speed NaN
+	$ wakeledger measure bare_x-0.62.csv.zst --speed NaN
 	wakeledger: --speed "NaN": "NaN" does not begin with a number; expected a velocity such as "1.5 m/s"
 	$ wakeledger mesure
 	wakeledger: command "mesure" is not known; one of check, measure, …

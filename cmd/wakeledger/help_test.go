@@ -20,17 +20,17 @@ func exampleFolder(t *testing.T) string {
 	}
 	shuttle := filepath.Join("..", "..", "examples", "shuttle")
 	for from, to := range map[string]string{
-		filepath.Join(shuttle, "bare_x-0.58.csv.gz"):       "slice.csv.gz",
-		filepath.Join(shuttle, "bare_x+2.91_whole.csv.gz"): "whole.csv.gz",
-		filepath.Join(shuttle, "bare_x+2.91.csv.gz"):       "bare.csv",
-		filepath.Join(shuttle, "fairing_x+2.91.csv.gz"):    "fairing.csv",
-		sound(t, "study.toml"):                             "study.toml",
-		sound(t, "plane.csv"):                              "plane.csv",
-		sound(t, "variant.csv"):                            "variant.csv",
-		sound(t, "rake_log.csv"):                           "bare_rake.csv",
-		sound(t, "rake.toml"):                              "rake.toml",
-		sound(t, "part_1.state"):                           "part-1.state",
-		sound(t, "part_2.state"):                           "part-2.state",
+		filepath.Join(shuttle, "bare_x+0.62.csv.zst"):       "slice.csv.gz",
+		filepath.Join(shuttle, "bare_x-0.62.csv.zst"):       "bare.csv",
+		filepath.Join(shuttle, "fairing_x-0.62.csv.zst"):    "fairing.csv",
+		sound(t, "study.toml"):                              "study.toml",
+		sound(t, "plane.csv"):                               "plane.csv",
+		sound(t, "variant.csv"):                             "variant.csv",
+		sound(t, "rake_log.csv"):                            "bare_rake.csv",
+		sound(t, "rake.toml"):                               "rake.toml",
+		sound(t, "part_1.state"):                            "part-1.state",
+		sound(t, "part_2.state"):                            "part-2.state",
+		filepath.Join(shuttle, "bare_x+2.91_whole.csv.zst"): "whole.csv.gz",
 	} {
 		b, err := os.ReadFile(from)
 		if err != nil {

@@ -10,5 +10,5 @@ const Study = "study.toml"
 
 // Files holds the study file, its planes and their description.
 //
-//go:embed study.toml README.md *.csv.gz
+//go:embed study.toml README.md *.csv.zst
 var Files embed.FS

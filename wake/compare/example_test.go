@@ -18,7 +18,7 @@ import (
 // the right wheel, just behind it.
 func ExampleCompare() {
 	var planes []*wake.Plane
-	for _, name := range []string{"bare_x-0.58.csv.gz", "fairing_x-0.58.csv.gz"} {
+	for _, name := range []string{"bare_x-0.62.csv.zst", "fairing_x-0.62.csv.zst"} {
 		file, err := shuttle.Files.ReadFile(name)
 		if err != nil {
 			fmt.Println(err)
@@ -53,5 +53,5 @@ func ExampleCompare() {
 		}
 	}
 	// Output:
-	// right wheel: 20 mm inboard, not judged (margin 10 mm)
+	// right wheel: 31 mm inboard, not judged (margin 15 mm)
 }

@@ -153,6 +153,11 @@ func (m *checks) checkFlow() {
 	if !f.hasLoss() {
 		return
 	}
+	// Round a whole closed section the edge is its wall, and a plane that cuts the body has no
+	// drag that a reference could be off by.
+	if m.cuts || m.border != nil && m.border.wholeSection(m.area) {
+		return
+	}
 	if loss := m.edge.mean(f.loss); math.Abs(loss) > 0.005 && m.anchor.Kind != AnchorEdge {
 		m.warn("reference-off", "anchor the reference with --anchor edge, or give --total-pressure",
 			"the mean total pressure on the open edge is %.2f %% of q (%.3g Pa) %s the reference; each 0.1 %% of q changes the drag area by %.4f m2 over this window",

@@ -87,7 +87,7 @@ func (s slice) at(y, z float64) (cpt, cp float64, ok bool) {
 
 func shuttleRake(t *testing.T, name string) *Result {
 	t.Helper()
-	log, err := ReadLog(shared(t, "shuttle", name+"_rake.csv"))
+	log, err := ReadLog(shared(t, "shuttle2", name+"_rake.csv"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -121,7 +121,7 @@ func TestShuttleLogs(t *testing.T) {
 		if r.Rows.WindOff != 6 || r.Rows.WindOn != 32 || r.Rows.Places != 26 || r.Rows.Repeated != 6 {
 			t.Errorf("%s: rows %+v", name, r.Rows)
 		}
-		s := readSlice(t, shared(t, "shuttle", name+"_x-0.58.csv.gz"))
+		s := readSlice(t, shared(t, "shuttle2", name+"_x-0.62.csv.gz"))
 		cptIn, cpIn, n := 0, 0, 0
 		for _, p := range r.Samples {
 			cpt, cp, ok := s.at(p.Y, p.Z)
@@ -180,8 +180,8 @@ func TestShuttleLogs(t *testing.T) {
 // slice there better than where they are.
 func TestShuttleStaticOffset(t *testing.T) {
 	r := shuttleRake(t, "bare")
-	s := readSlice(t, shared(t, "shuttle", "bare_x-0.58.csv.gz"))
-	log, _ := ReadLog(shared(t, "shuttle", "bare_rake.csv"))
+	s := readSlice(t, shared(t, "shuttle2", "bare_x-0.62.csv.gz"))
+	log, _ := ReadLog(shared(t, "shuttle2", "bare_rake.csv"))
 	lay, _ := ReadLayout(filepath.Join("..", "..", "..", "examples", "rake", "rake.toml"))
 	o, err := Reduce(context.Background(), []*Log{log}, lay, Options{Without: []Correction{Static}})
 	if err != nil {
