@@ -18,6 +18,7 @@ type column struct {
 	unit    string
 	by      string
 	factor  float64
+	asked   bool // the unit is that of the request
 	// kinematic: a pressure over density, to be multiplied by density.
 	kinematic bool
 }
@@ -182,7 +183,7 @@ func (a *layout) explicit() {
 			a.refuse(i, fmt.Sprintf("--column gives %q to both %s and %s", a.label(i), p, q), "name another column for one of them")
 		}
 		owner[i] = q
-		c := column{present: true, field: i, name: "column " + strconv.Itoa(i+1), by: a.by(), unit: unit}
+		c := column{present: true, field: i, name: "column " + strconv.Itoa(i+1), by: a.by(), unit: unit, asked: unit != ""}
 		if a.d.headings != nil {
 			h := a.d.headings[i]
 			c.name = h.name
@@ -343,13 +344,8 @@ func (a *layout) noCoordinate(missing []string) {
 // the header's, the row of units', in this order) and its factor.
 func (a *layout) settleUnit(q wake.Quantity) {
 	c := &a.cols[q]
-	fromRequest := false
-	if text, ok := a.opt.Columns[q]; ok {
-		r := parseRequest(text)
-		fromRequest = r.unit != "" && r.unit == c.unit
-	}
 	switch {
-	case fromRequest:
+	case c.asked:
 	case a.opt.Units[q] != "":
 		c.unit, c.by = strings.TrimSpace(a.opt.Units[q]), a.by()
 	case q <= wake.Z && a.opt.LengthUnit != "":

@@ -184,41 +184,41 @@ func reason(err error) string {
 // openReader finds out what the bytes of r are and unpacks them to text.
 func openReader(name string, r io.Reader, size int64) (*text, error) {
 	t := &text{name: name, in: &counter{r: r}, size: size}
-	if err := t.open(); err != nil {
+	if err := attempt(t.open); err != nil {
 		t.Close()
 		return nil, err
 	}
 	return t, nil
 }
 
-func (t *text) open() (err error) {
+func (t *text) open() {
 	raw := bufio.NewReaderSize(t.in, sniffBytes)
-	label := ""
-	if t.kind, label, err = t.sniff(raw); err != nil {
-		return err
-	}
+	label := t.sniff(raw)
 	if t.packed = t.kind == kindGzip || t.kind == kindZstd; t.packed {
 		// A larger buffer, as decompressors read in small steps.
 		unpacked, err := t.unpack(bufio.NewReaderSize(raw, 256<<10))
 		if err != nil {
-			return t.broken(label, err)
+			stop(t.broken(label, err))
 		}
 		raw = bufio.NewReaderSize(&limited{t: t, r: unpacked, label: label}, sniffBytes)
-		if t.kind, label, err = t.sniff(raw); err != nil {
-			return err
-		}
-	}
-	if err := t.accept(label); err != nil {
-		return err
+		label = t.sniff(raw)
 	}
 	t.out = &counter{r: raw}
+	refuse := func(text, cure string) { stop(t.fail(text, cure)) }
 	switch t.kind {
 	case kindUTF16LE:
 		t.out.r = transform.NewReader(raw, unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder())
 	case kindUTF16BE:
 		t.out.r = transform.NewReader(raw, unicode.UTF16(unicode.BigEndian, unicode.UseBOM).NewDecoder())
+	case kindEmpty:
+		refuse("is empty", "export it again")
+	case kindGzip, kindZstd:
+		refuse("is compressed twice ("+label+" inside)", "unpack it once")
+	case kindOther:
+		refuse("is "+label, "unpack it, or save the plane as comma-separated text, plain or as gzip or zstd, or as NumPy .npz")
+	case kindBinary:
+		refuse("is neither text nor a format that is known", "export comma-separated text")
 	}
-	return nil
 }
 
 func (t *text) unpack(packed io.Reader) (io.Reader, error) {
@@ -262,28 +262,14 @@ func (t *text) all() ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// accept refuses what is not text.
-func (t *text) accept(label string) error {
-	switch t.kind {
-	case kindEmpty:
-		return t.fail("is empty", "export it again")
-	case kindGzip, kindZstd:
-		return t.fail("is compressed twice ("+label+" inside)", "unpack it once")
-	case kindOther:
-		return t.fail("is "+label, "unpack it, or save the plane as comma-separated text, plain or as gzip or zstd, or as NumPy .npz")
-	case kindBinary:
-		return t.fail("is neither text nor a format that is known", "export comma-separated text")
-	}
-	return nil
-}
-
-func (t *text) sniff(r *bufio.Reader) (kind, string, error) {
+// sniff finds the kind of what r begins with, and its name.
+func (t *text) sniff(r *bufio.Reader) (label string) {
 	b, err := r.Peek(sniffBytes)
 	if err != nil && err != io.EOF {
-		return 0, "", t.failed(err)
+		stop(t.failed(err))
 	}
-	k, label := identify(b)
-	return k, label, nil
+	t.kind, label = identify(b)
+	return label
 }
 
 // failed makes an error of reading one that names the file.

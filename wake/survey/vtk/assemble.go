@@ -46,7 +46,7 @@ func (d *Dataset) joinCells(s *source, ps []*piece) {
 		total += p.nPoints
 	}
 	s.failIf(total > maxCount, 0, "export fewer points to a file", "%d points in all pieces", total)
-	b := newPolygonBuilder(ps)
+	b := &polygonBuilder{Polygons: Polygons{Start: []int32{0}}, same: true}
 	base := 0
 	for _, p := range ps {
 		for i := range p.groups {

@@ -1,6 +1,9 @@
 package vtk
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // Cell types of the library's file formats. The numbers are those of the files.
 const (
@@ -98,21 +101,6 @@ type polygonBuilder struct {
 	skipped        [cellPolyLine + 1]int
 }
 
-func newPolygonBuilder(ps []*piece) *polygonBuilder {
-	b := &polygonBuilder{same: true}
-	cells, corners := 0, 0
-	for _, p := range ps {
-		for _, g := range p.groups {
-			cells += len(g.ends)
-			corners += len(g.conn)
-		}
-	}
-	b.Start = make([]int32, 1, cells+1)
-	b.Index = make([]int32, 0, corners)
-	b.row = make([]int32, 0, cells)
-	return b
-}
-
 // add appends the cells of a group whose point numbers begin at base.
 func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) {
 	for i, id := range g.conn {
@@ -127,6 +115,8 @@ func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) {
 	if most > maxCount-len(b.Index) {
 		s.refuse(g.at, "export fewer cells to a file", "more than 2^31 corners")
 	}
+	b.Start, b.row = slices.Grow(b.Start, len(g.ends)), slices.Grow(b.row, len(g.ends))
+	b.Index = slices.Grow(b.Index, len(g.conn))
 	lo := int32(0)
 	var quad [4]int32
 	for i, hi := range g.ends {
