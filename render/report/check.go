@@ -23,18 +23,15 @@ const CheckSchema = "wakeledger.check/1"
 // column became which quantity; at the end the doubts.
 func (c Check) Text(w io.Writer) error {
 	var s sheet
-	for i, p := range c.planes {
-		if i > 0 {
-			s.blank()
-		}
-		s.heading(clean(p.Name()), "=")
+	for _, p := range c.planes {
+		s.Section(DoubleRule, clean(p.Name()))
 		box := p.Mesh.Window()
 		a, b := p.Normal.InPlane()
-		s.para(fmt.Sprintf("Plane %s = %.4f m (samples within %.2g m of it). %s samples as %s of %s (by %s), spacing %.4g m, %s elements.",
+		s.Para(fmt.Sprintf("Plane %s = %.4f m (samples within %.2g m of it). %s samples as %s of %s (by %s), spacing %.4g m, %s elements.",
 			p.Normal, p.Position, p.Scatter, thousands(len(p.Mesh.Points)), kindWords(p.Mesh.Kind.String()), p.Mesh.Support, p.SupportBy, p.Mesh.Spacing(), thousands(p.Mesh.Elements())), 0)
-		s.para(fmt.Sprintf("Window %s from %.4f to %.4f m, %s from %.4f to %.4f m. Openings without samples: %d. Rows left out: %d; repeated positions merged: %d.",
+		s.Para(fmt.Sprintf("Window %s from %.4f to %.4f m, %s from %.4f to %.4f m. Openings without samples: %d. Rows left out: %d; repeated positions merged: %d.",
 			a, box.Min.X, box.Max.X, b, box.Min.Y, box.Max.Y, p.Mesh.Holes(), p.Dropped, p.Merged), 0)
-		t := table(2, "quantity", "column", "unit in the file", "by", ">least", ">greatest", "unit here")
+		t := NewTable("quantity", "column", "unit in the file", "by", ">least", ">greatest", "unit here")
 		for _, r := range c.rows(p) {
 			unit := r.Unit
 			if unit == "" {
@@ -43,21 +40,21 @@ func (c Check) Text(w io.Writer) error {
 			if r.Quantity.Unit() == "1" {
 				unit = "1"
 			}
-			t.add(r.Quantity.String(), clean(r.Column), unit, r.By, short(r.Least), short(r.Greatest), r.Quantity.Unit())
+			t.Add(r.Quantity.String(), clean(r.Column), unit, r.By, short(r.Least), short(r.Greatest), r.Quantity.Unit())
 		}
-		s.table("Columns", t)
+		s.Table("Columns", t)
 		if len(p.Ignored) > 0 {
-			s.para("Columns that were not used: "+clean(strings.Join(p.Ignored, ", "))+".", 2)
+			s.Para("Columns that were not used: "+clean(strings.Join(p.Ignored, ", "))+".", 2)
 		}
 		if !p.Has(wake.U) && !p.Has(wake.Pt) && !p.Has(wake.Cpt) {
-			s.para("No column was understood as u, the velocity along x, or as a total pressure: nothing can be integrated. Name the columns with --column u=\"NAME\", and v, w, p or pt likewise.", 2)
+			s.Para("No column was understood as u, the velocity along x, or as a total pressure: nothing can be integrated. Name the columns with --column u=\"NAME\", and v, w, p or pt likewise.", 2)
 		}
 		for _, w := range p.Warnings {
 			s.notes.number(w)
 		}
 	}
 	s.printNotes()
-	return s.writeTo(w)
+	return s.Text(w)
 }
 
 // kindWords is the kind of a mesh after "as".

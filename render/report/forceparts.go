@@ -16,8 +16,8 @@ func forcePartsTitle(variant, baseline string) string {
 // forceParts is that ledger: parts, what a device carries itself and does to the rest, and the
 // total; empty for none. The printed changes of the parts add up to the printed total: each is the difference of
 // rounded running sums, at most half a digit from its own rounding.
-func forceParts(l *force.Ledger) *grid {
-	g := table(1, "part", ">baseline", ">variant", ">change", ">±", ">% of total", "verdict", ">record needed")
+func forceParts(l *force.Ledger) *Table {
+	g := NewTable("part", ">baseline", ">variant", ">change", ">±", ">% of total", "verdict", ">record needed")
 	if l == nil {
 		return g
 	}
@@ -37,7 +37,7 @@ func forceParts(l *force.Ledger) *grid {
 		if c.Needed > 0 {
 			u, needs = "", fmt.Sprintf("%.0f s", c.Needed)
 		}
-		g.add(name, mean(c.Baseline), mean(c.Variant), signed(delta, d), u, percent, c.Verdict, needs)
+		g.Add(name, mean(c.Baseline), mean(c.Variant), signed(delta, d), u, percent, c.Verdict, needs)
 	}
 	var sum, printed float64
 	scale := math.Pow(10, float64(d))
@@ -67,5 +67,5 @@ func forcePartTables(o *study.Outcome) []namedGrid {
 
 type namedGrid struct {
 	title string
-	grid  *grid
+	grid  *Table
 }

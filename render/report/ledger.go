@@ -293,11 +293,9 @@ func LedgerMarkdown(w io.Writer, o *study.Outcome) error {
 	if err := finite(o); err != nil {
 		return err
 	}
-	var b strings.Builder
-	b.WriteString("| station | configuration | region | drag area m² | C_D | Δ m² | interval | counts | verdict | inboard mm |\n")
-	b.WriteString("|---|---|---|---:|---:|---:|---:|---:|---|---:|\n")
+	t := NewTable("station", "configuration", "region", ">drag area m²", ">C_D", ">Δ m²", ">interval", ">counts", "verdict", ">inboard mm")
 	for _, r := range ledgerRows(o) {
-		cells := [10]string{escapeMarkdown(r.station.Name), escapeMarkdown(r.configuration), escapeMarkdown(r.regionName())}
+		cells := [10]string{clean(r.station.Name), clean(r.configuration), clean(r.regionName())}
 		if area, cd, u, ok := r.drag(); ok {
 			e := 0.0
 			if u != nil {
@@ -308,15 +306,14 @@ func LedgerMarkdown(w io.Writer, o *study.Outcome) error {
 		}
 		if d := r.delta; d != nil {
 			dc := deltaCells(d)
-			cells[5], cells[6], cells[7], cells[8] = dc[0], strings.TrimSuffix(interval(d.Interval, d.Expanded), " m²"), dc[4], escapeMarkdown(d.Verdict)
+			cells[5], cells[6], cells[7], cells[8] = dc[0], strings.TrimSuffix(interval(d.Interval, d.Expanded), " m²"), dc[4], clean(d.Verdict)
 		}
 		if s := r.shift; s != nil && s.Inboard != nil {
 			cells[9] = strings.TrimSuffix(signedPlusMinus(1000**s.Inboard, 1000*s.Expanded, 1, ""), " ")
 		}
-		b.WriteString("| " + strings.Join(cells[:], " | ") + " |\n")
+		t.Add(cells[:]...)
 	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	return Document{{Blocks: []Block{t}}}.Markdown(w)
 }
 
 // markdownMarks are the characters with a meaning in Markdown or in HTML.

@@ -27,9 +27,9 @@ var moveCategories = []struct {
 
 // moveBudgetTable lists the items of every move of every part. A column without any
 // is left out.
-func moveBudgetTable(s *compare.Structures) *grid {
+func moveBudgetTable(s *compare.Structures) *Table {
 	if s == nil {
-		return table(2)
+		return NewTable()
 	}
 	var used []string
 	filled := map[uncertainty.Category]bool{}
@@ -51,10 +51,10 @@ func moveBudgetTable(s *compare.Structures) *grid {
 			head = append(head, c.head)
 		}
 	}
-	g := table(2, append(head, ">in all")...)
+	g := NewTable(append(head, ">in all")...)
 	for _, m := range s.Shifts {
 		if len(m.Moves) > 0 {
-			g.add(clean(m.A) + ":")
+			g.Add(clean(m.A) + ":")
 		}
 		for _, v := range m.Moves {
 			cells := []string{"  " + v.Measure}
@@ -79,7 +79,7 @@ func moveBudgetTable(s *compare.Structures) *grid {
 				}
 				cells = append(cells, fixed(1000*math.Sqrt(sq), 1))
 			}
-			g.add(append(cells, fixed(1000*v.Standard, 1))...)
+			g.Add(append(cells, fixed(1000*v.Standard, 1))...)
 		}
 	}
 	return g

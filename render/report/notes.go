@@ -104,16 +104,15 @@ func (s *sheet) printNotes() {
 	if len(s.notes.list) == 0 {
 		return
 	}
-	s.blank()
-	s.line("Notes")
+	s.Section(Head, "Notes")
 	for i, w := range s.notes.list {
 		text := clean(w.Text)
 		if w.Where != "" {
 			text = clean(w.Where) + ": " + text
 		}
-		s.hang(fmt.Sprintf("[%d] %s (%s)", i+1, text, clean(w.Code)), 2, 6)
+		s.Hang(fmt.Sprintf("[%d] %s (%s)", i+1, text, clean(w.Code)), 2, 6)
 		if w.Cure != "" {
-			s.hang("cure: "+clean(w.Cure), 6, 12)
+			s.Hang("cure: "+clean(w.Cure), 6, 12)
 		}
 	}
 }

@@ -147,15 +147,10 @@ type ledgerView struct {
 	Table            *tableView
 }
 
-// tableView is a grid for the template.
+// tableView is a table for the template.
 type tableView struct {
-	Head []headView
+	Head []Column
 	Rows [][]cellView
-}
-
-type headView struct {
-	Text   string
-	Number bool
 }
 
 type cellView struct {
@@ -317,22 +312,16 @@ func isVerdict(s string) bool {
 	return s == "resolved" || s == "not resolved" || s == "not judged" || s == "agree" || s == "differ"
 }
 
-func tableOf(g *grid) *tableView {
-	if len(g.rows) == 0 {
+func tableOf(g *Table) *tableView {
+	if g = g.shown(); g == nil {
 		return nil
 	}
-	if g.dropEmpty(); len(g.head) < 2 {
-		return nil
-	}
-	t := &tableView{}
-	for c, h := range g.head {
-		t.Head = append(t.Head, headView{h, g.right[c]})
-	}
-	for _, r := range g.rows {
+	t := &tableView{Head: g.Columns}
+	for _, r := range g.Rows {
 		row := make([]cellView, len(r))
 		for c, s := range r {
-			verdict := !g.right[c] && g.head[c] == "verdict" && isVerdict(s)
-			row[c] = cellView{Text: s, Number: g.right[c], Verdict: verdict, Firm: firm(s)}
+			col := g.Columns[c]
+			row[c] = cellView{Text: s, Number: col.Number, Verdict: !col.Number && col.Name == "verdict" && isVerdict(s), Firm: firm(s)}
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -347,7 +336,7 @@ func newStation(o *study.Outcome, st study.StationOutcome, id string, n *notes, 
 		}
 		v.Surveys = append(v.Surveys, surveyView{Name: clean(sv.Configuration), Verdict: verdictOf(sv.Result), Marks: n.numbers(sv.Result.Warnings)})
 	}
-	add := func(to *[]titledTable, title string, g *grid, foot string) {
+	add := func(to *[]titledTable, title string, g *Table, foot string) {
 		if t := tableOf(g); t != nil {
 			*to = append(*to, titledTable{title, t, foot})
 		}
@@ -393,10 +382,10 @@ func newStation(o *study.Outcome, st study.StationOutcome, id string, n *notes, 
 	}
 	for i, x := range c.Variants {
 		if x.Delta != nil {
-			g := table(0, "contribution", "kind", ">standard m²")
+			g := NewTable("contribution", "kind", ">standard m²")
 			d := min(decimalsFor(x.Delta.Standard, areaDecimals)+1, maxDecimals)
 			for _, it := range x.Delta.Items {
-				g.add(clean(it.Name), clean(it.Kind), fixed(it.Standard, d))
+				g.Add(clean(it.Name), clean(it.Kind), fixed(it.Standard, d))
 			}
 			foot := fmt.Sprintf("Together u = %s m²; expanded %s m² (%s).", fixed(x.Delta.Standard, d), fixed(x.Delta.Expanded, d), coverage(x.Delta.Coverage, x.Delta.DOF))
 			add(&v.Details, "Uncertainty of the change, "+names[i+1]+" minus "+names[0], g, foot)
@@ -473,9 +462,9 @@ func placePictures(o *study.Outcome, pictures map[string]Picture) (map[string][]
 }
 
 func inputTable(o *study.Outcome) *tableView {
-	g := table(0, "role", "configuration", "file", ">bytes", "SHA-256")
+	g := NewTable("role", "configuration", "file", ">bytes", "SHA-256")
 	for _, in := range o.Inputs {
-		g.add(clean(in.Role), clean(in.Configuration), clean(in.File), thousands(int(in.Bytes)), clean(in.SHA256))
+		g.Add(clean(in.Role), clean(in.Configuration), clean(in.File), thousands(int(in.Bytes)), clean(in.SHA256))
 	}
 	return tableOf(g)
 }

@@ -41,7 +41,7 @@ func newParts(o *study.Outcome) *partsView {
 // parts adds the parts of the wake at a station, their moves, and where the drag
 // differences sit: the exchange where all can see it, the rest on demand.
 func (v *stationView) parts(o *study.Outcome, st study.StationOutcome) {
-	add := func(to *[]titledTable, title string, g *grid, foot string) {
+	add := func(to *[]titledTable, title string, g *Table, foot string) {
 		if t := tableOf(g); t != nil {
 			*to = append(*to, titledTable{title, t, foot})
 		}

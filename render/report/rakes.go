@@ -71,15 +71,14 @@ func rakeTables(o *study.Outcome) []rakeTable {
 // rakes writes them as text.
 func (s *sheet) rakes(o *study.Outcome) {
 	for _, t := range rakeTables(o) {
-		s.blank()
-		s.line(t.title)
-		s.para(t.text, 2)
+		s.Section(Head, t.title)
+		s.Para(t.text, 2)
 		for _, r := range t.rows {
 			text := fmt.Sprintf("%s, %s: %s", r.name, r.state, r.text)
 			if r.worth != "" {
 				text += "; worth " + r.worth
 			}
-			s.hang(text, 2, 6)
+			s.Hang(text, 2, 6)
 		}
 	}
 }
@@ -88,9 +87,9 @@ func (s *sheet) rakes(o *study.Outcome) {
 func rakeViews(o *study.Outcome) []titledTable {
 	var out []titledTable
 	for _, t := range rakeTables(o) {
-		g := table(0, "correction", "state", "size", "worth")
+		g := NewTable("correction", "state", "size", "worth")
 		for _, r := range t.rows {
-			g.add(r.name, r.state, r.text, r.worth)
+			g.Add(r.name, r.state, r.text, r.worth)
 		}
 		out = append(out, titledTable{Title: t.title, Table: tableOf(g), Foot: t.text})
 	}

@@ -10,7 +10,7 @@ import (
 // up.
 type runTable struct {
 	title string
-	table *grid
+	table *Table
 	text  string
 }
 
@@ -20,17 +20,17 @@ type runTable struct {
 func runTables(st study.StationOutcome) []runTable {
 	var out []runTable
 	for _, r := range st.Repeats {
-		g := table(2, "run", "file", ">drag area", ">from the mean")
+		g := NewTable("run", "file", ">drag area", ">from the mean")
 		dec := decimalsFor(r.Expanded, areaDecimals)
 		for i, run := range r.Runs {
-			g.add(fmt.Sprint(i+1), clean(run.File), fixed(run.DragArea, dec), signed(run.DragArea-r.Mean, dec))
+			g.Add(fmt.Sprint(i+1), clean(run.File), fixed(run.DragArea, dec), signed(run.DragArea-r.Mean, dec))
 		}
 		out = append(out, runTable{"Repeats, " + clean(r.Configuration) + ", m² of drag area", g, clean(r.Text)})
 	}
 	for _, r := range st.Refinements {
-		g := table(2, "mesh", "file", ">spacing mm", ">drag area")
+		g := NewTable("mesh", "file", ">spacing mm", ">drag area")
 		for i, m := range r.Meshes {
-			g.add(fmt.Sprint(i+1), clean(m.File), fixed(1000*m.Spacing, 2), fixed(m.DragArea, areaDecimals))
+			g.Add(fmt.Sprint(i+1), clean(m.File), fixed(1000*m.Spacing, 2), fixed(m.DragArea, areaDecimals))
 		}
 		out = append(out, runTable{"Refinement, " + clean(r.Configuration) + ", m² of drag area", g, clean(r.Text)})
 	}

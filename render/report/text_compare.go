@@ -24,14 +24,14 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string) error {
 	if c.Baseline != nil {
 		title += ", plane " + placeOf(c.Baseline.Station)
 	}
-	s.heading(title, "=")
+	s.Section(DoubleRule, title)
 	s.findings(c, n)
 	s.comparisonTables(c, n, true)
 	if c.Baseline != nil {
 		s.basis(c.Baseline)
 	}
 	s.printNotes()
-	return s.writeTo(w)
+	return s.Text(w)
 }
 
 // comparisonNames returns one name for the baseline and for each variant.
@@ -57,28 +57,27 @@ func comparisonNames(c *compare.Comparison, names []string) []string {
 // comparisonTables prints what the findings rest on; regions are left out where
 // they have been listed before.
 func (s *sheet) comparisonTables(c *compare.Comparison, n []string, regions bool) {
-	s.table(ledgerTitle("Ledger", c), ledgerTable(c, n))
+	s.Table(ledgerTitle("Ledger", c), ledgerTable(c, n))
 	for i, v := range c.Variants {
-		s.table(forcePartsTitle(n[i+1], n[0]), forceParts(v.Force))
+		s.Table(forcePartsTitle(n[i+1], n[0]), forceParts(v.Force))
 	}
 	for i, v := range c.Variants {
 		if !regions {
 			break
 		}
-		s.table("Regions, "+n[i+1]+" minus "+n[0], regionDeltaTable(v.Regions))
+		s.Table("Regions, "+n[i+1]+" minus "+n[0], regionDeltaTable(v.Regions))
 	}
 	s.moves(c, n)
 	for i, v := range c.Variants {
-		s.table("Areas above a threshold, "+n[i+1]+" minus "+n[0], areaDeltaTable(v.Areas))
+		s.Table("Areas above a threshold, "+n[i+1]+" minus "+n[0], areaDeltaTable(v.Areas))
 	}
 	for i, v := range c.Variants {
 		if v.Delta != nil {
 			s.budget("Uncertainty of the change of drag area, "+n[i+1]+" minus "+n[0]+", m²", &v.Delta.Budget)
 		}
 	}
-	s.blank()
-	s.line("Common ground")
-	s.hang(commonWords(c), 2, 6)
+	s.Section(Head, "Common ground")
+	s.Hang(commonWords(c), 2, 6)
 }
 
 // findings prints the sentences that a reader came for.
@@ -88,7 +87,7 @@ func (s *sheet) findings(c *compare.Comparison, n []string) {
 		warnings = slices.Concat(warnings, c.Baseline.Warnings)
 	}
 	if marks := s.notes.marks(warnings); marks != "" {
-		s.para("On all of it: "+marks, 0)
+		s.Para("On all of it: "+marks, 0)
 	}
 	for i, v := range c.Variants {
 		f := configurationFindings{name: n[i+1], list: variantFindings(v)}
@@ -98,7 +97,8 @@ func (s *sheet) findings(c *compare.Comparison, n []string) {
 		s.configuration(f)
 	}
 	if w := settling(c); w != "" {
-		s.para(w, 0)
+		s.Section(Head, "")
+		s.Para(w, 0)
 	}
 }
 
@@ -107,14 +107,14 @@ func (s *sheet) configuration(f configurationFindings) {
 	if m := s.notes.marks(f.warnings); m != "" {
 		line += " " + m
 	}
-	s.para(line, 0)
+	s.Section(Head, line)
 	for _, x := range f.list {
-		s.hang(x.where+x.text, 2, 6)
+		s.Hang(x.where+x.text, 2, 6)
 	}
-	if f.rows != nil && len(f.rows.rows) > 0 {
-		s.lines(f.rows.lines())
+	if f.rows != nil && len(f.rows.Rows) > 0 {
+		s.Table("", f.rows)
 	} else if len(f.list) == 0 {
-		s.line("  no difference can be stated; the notes say why")
+		s.Para("no difference can be stated; the notes say why", 2)
 	}
 }
 
@@ -130,7 +130,7 @@ type configurationFindings struct {
 	name     string
 	warnings []wake.Warning
 	list     []finding
-	rows     *grid
+	rows     *Table
 }
 
 // studyFindings collects the verdicts by configuration, in the order of the
@@ -138,7 +138,7 @@ type configurationFindings struct {
 func studyFindings(o *study.Outcome) []configurationFindings {
 	var out []configurationFindings
 	for _, c := range o.Configurations {
-		f := configurationFindings{name: clean(c.Name), rows: table(2, "station and region", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")}
+		f := configurationFindings{name: clean(c.Name), rows: NewTable("station and region", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")}
 		compared := false
 		for _, st := range stationsInOrder(o) {
 			if st.Comparison == nil {
@@ -161,14 +161,14 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 					}
 					f.list = variantFindings(v)
 				}
-				before := len(f.rows.rows)
-				f.rows.add(clean(st.Name))
+				before := len(f.rows.Rows)
+				f.rows.Add(clean(st.Name))
 				f.addRow("  whole plane", v.Delta, v.Shift)
 				for _, r := range v.Regions {
 					f.addRow("  "+clean(r.Name), r.Delta, r.Shift)
 				}
-				if len(f.rows.rows) == before+1 { // a station without a number
-					f.rows.rows = f.rows.rows[:before]
+				if len(f.rows.Rows) == before+1 { // a station without a number
+					f.rows.Rows = f.rows.Rows[:before]
 				}
 			}
 		}
@@ -193,7 +193,7 @@ func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compa
 	} else if d == nil {
 		return
 	}
-	f.rows.add(cells[:]...)
+	f.rows.Add(cells[:]...)
 }
 
 // variantFindings collects the verdicts of a variant: the whole plane first, then
@@ -233,8 +233,8 @@ func ledgerTitle(title string, c *compare.Comparison) string {
 }
 
 // ledgerTable lists drag and change for the baseline and each variant.
-func ledgerTable(c *compare.Comparison, n []string) *grid {
-	g := table(2, "configuration", ">drag area m²", ">± m²", ">C_D", ">Δ m²", ">± m²", ">Δ %", ">ΔC_D", ">counts", "verdict")
+func ledgerTable(c *compare.Comparison, n []string) *Table {
+	g := NewTable("configuration", ">drag area m²", ">± m²", ">C_D", ">Δ m²", ">± m²", ">Δ %", ">ΔC_D", ">counts", "verdict")
 	row := func(name string, r *measure.Result, d *compare.Delta) {
 		cells := make([]string, 10)
 		cells[0] = name
@@ -249,7 +249,7 @@ func ledgerTable(c *compare.Comparison, n []string) *grid {
 			copy(cells[4:], dc[:])
 			cells[9] = clean(d.Verdict)
 		}
-		g.add(cells...)
+		g.Add(cells...)
 	}
 	row(n[0], c.Baseline, nil)
 	for i, v := range c.Variants {
@@ -276,8 +276,8 @@ func deltaCells(d *compare.Delta) [5]string {
 
 // regionDeltaTable lists changes by region; "own" is the move when each plane is
 // taken over all of its own samples in the box.
-func regionDeltaTable(rs []compare.RegionDelta) *grid {
-	g := table(2, "region", "side", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict", ">own mm")
+func regionDeltaTable(rs []compare.RegionDelta) *Table {
+	g := NewTable("region", "side", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict", ">own mm")
 	for _, r := range rs {
 		cells := make([]string, 9)
 		cells[0], cells[1] = clean(r.Name), clean(r.Side)
@@ -295,19 +295,19 @@ func regionDeltaTable(rs []compare.RegionDelta) *grid {
 				cells[8] = signed(1000**s.OwnInboard, decimalsFor(u, 1))
 			}
 		}
-		g.add(cells...)
+		g.Add(cells...)
 	}
 	return g
 }
 
-func areaDeltaTable(as []compare.AreaDelta) *grid {
-	g := table(2, ">threshold", ">Δ m²", ">± m²", "verdict")
+func areaDeltaTable(as []compare.AreaDelta) *Table {
+	g := NewTable(">threshold", ">Δ m²", ">± m²", "verdict")
 	for _, a := range as {
 		if a.Verdict == "" {
-			g.add(short(a.Threshold), signed(a.Delta, areaDecimals))
+			g.Add(short(a.Threshold), signed(a.Delta, areaDecimals))
 			continue
 		}
-		g.add(short(a.Threshold), signed(a.Delta, decimalsFor(a.Expanded, areaDecimals)), expandedText(a.Expanded, areaDecimals), clean(a.Verdict))
+		g.Add(short(a.Threshold), signed(a.Delta, decimalsFor(a.Expanded, areaDecimals)), expandedText(a.Expanded, areaDecimals), clean(a.Verdict))
 	}
 	return g
 }

@@ -32,8 +32,8 @@ func structureFindings(s *compare.Structures) []finding {
 
 // moveTable lists the moves of the matched parts in four ways, mm toward the centre
 // plane, for parts on it to the right.
-func moveTable(s *compare.Structures) *grid {
-	g := table(2, "part", ">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²")
+func moveTable(s *compare.Structures) *Table {
+	g := NewTable("part", ">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²")
 	if s == nil {
 		return g
 	}
@@ -43,7 +43,7 @@ func moveTable(s *compare.Structures) *grid {
 		if m.DragArea != nil {
 			cells = append(cells, signed(*m.DragArea, areaDecimals))
 		}
-		g.add(cells...)
+		g.Add(cells...)
 	}
 	return g
 }
@@ -58,8 +58,8 @@ func shapeCell(m *structure.Shift) string {
 
 // matchTable lists which part of the variant each part of the baseline is, how well
 // they match, and how the moves passed the test of agreement.
-func matchTable(s *compare.Structures) *grid {
-	g := table(2, "baseline's part", "variant's part", ">overlap", ">apart mm", ">score", ">Birge", ">limit", ">Δ drag %")
+func matchTable(s *compare.Structures) *Table {
+	g := NewTable("baseline's part", "variant's part", ">overlap", ">apart mm", ">score", ">Birge", ">limit", ">Δ drag %")
 	if s == nil || s.Match == nil {
 		return g
 	}
@@ -78,7 +78,7 @@ func matchTable(s *compare.Structures) *grid {
 			}
 			cells = append(cells, birge, limit, change)
 		}
-		g.add(cells...)
+		g.Add(cells...)
 	}
 	return g
 }
@@ -129,13 +129,13 @@ func ledgers(c *compare.Comparison, n []string) (list []*structure.Ledger, names
 // exchangeTable lists where the drag differences sit: by region and by part, each
 // with its rest, and by sector. Entries are the baseline's; those that a variant has
 // alone follow.
-func exchangeTable(c *compare.Comparison, n []string) *grid {
+func exchangeTable(c *compare.Comparison, n []string) *Table {
 	list, names := ledgers(c, n)
 	head := []string{"where", ">" + n[0] + " m²"}
 	for _, name := range names {
 		head = append(head, ">Δ "+name)
 	}
-	g := table(2, head...)
+	g := NewTable(head...)
 	if len(list) == 0 {
 		return g
 	}
@@ -167,17 +167,17 @@ func exchangeTable(c *compare.Comparison, n []string) *grid {
 			}
 		}
 		if len(keys) > 0 {
-			g.add(by.head)
+			g.Add(by.head)
 		}
 		for _, id := range keys {
-			g.add(append([]string{"  " + clean(id)}, rows[id]...)...)
+			g.Add(append([]string{"  " + clean(id)}, rows[id]...)...)
 		}
 	}
 	total := []string{"sum of each", fixed(list[0].A, areaDecimals)}
 	for _, l := range list {
 		total = append(total, signed(l.Delta, areaDecimals))
 	}
-	g.add(total...)
+	g.Add(total...)
 	return g
 }
 
@@ -195,7 +195,7 @@ const cumulativeRows = 10
 
 // cumulativeTable lists the differences gathered from the lowest y, and from the
 // lowest z, on.
-func cumulativeTable(c *compare.Comparison, n []string) *grid {
+func cumulativeTable(c *compare.Comparison, n []string) *Table {
 	list, names := ledgers(c, n)
 	head := []string{}
 	for _, axis := range []string{"y", "z"} {
@@ -204,7 +204,7 @@ func cumulativeTable(c *compare.Comparison, n []string) *grid {
 			head = append(head, ">Δ "+name)
 		}
 	}
-	g := table(2, head...)
+	g := NewTable(head...)
 	ends := func(b *structure.Breakdown) []structure.Entry {
 		if b == nil {
 			return nil
@@ -231,7 +231,7 @@ func cumulativeTable(c *compare.Comparison, n []string) *grid {
 			}
 		}
 		if len(cells) == len(head) {
-			g.add(cells...)
+			g.Add(cells...)
 		}
 	}
 	return g
@@ -252,20 +252,20 @@ func exchangeWords(list []*structure.Ledger) string {
 // where the drag differences sit.
 func (s *sheet) moves(c *compare.Comparison, n []string) {
 	for i, v := range c.Variants {
-		s.table(moveTitle(v.Structures, n[i+1], n[0]), moveTable(v.Structures))
-		s.table(moveBudgetTitle, moveBudgetTable(v.Structures))
+		s.Table(moveTitle(v.Structures, n[i+1], n[0]), moveTable(v.Structures))
+		s.Table(moveBudgetTitle, moveBudgetTable(v.Structures))
 		if w := moveBudgetWords(v.Structures); w != "" {
-			s.hang(w, 2, 6)
+			s.Hang(w, 2, 6)
 		}
-		s.table("Matches of the parts, and whether the moves agree (Birge ratio within its limit)", matchTable(v.Structures))
+		s.Table("Matches of the parts, and whether the moves agree (Birge ratio within its limit)", matchTable(v.Structures))
 		if t := v.TopView; t != nil {
-			s.table("Edges of the wake, top view, "+n[i+1]+" minus "+n[0]+", mm inboard", topShiftTable(t))
+			s.Table("Edges of the wake, top view, "+n[i+1]+" minus "+n[0]+", mm inboard", topShiftTable(t))
 		}
 	}
 	if list, _ := ledgers(c, n); len(list) > 0 {
-		s.table(exchangeTitle+", m² of drag area", exchangeTable(c, n))
-		s.table(cumulativeTitle+", m²", cumulativeTable(c, n))
-		s.hang(exchangeWords(list), 2, 6)
+		s.Table(exchangeTitle+", m² of drag area", exchangeTable(c, n))
+		s.Table(cumulativeTitle+", m²", cumulativeTable(c, n))
+		s.Hang(exchangeWords(list), 2, 6)
 	}
 }
 
@@ -275,8 +275,8 @@ const (
 )
 
 // topShiftTable lists the moves of the edges of a top view.
-func topShiftTable(t *structure.TopShift) *grid {
-	g := table(2, ">x m", ">left edge", ">right edge", ">change of width")
+func topShiftTable(t *structure.TopShift) *Table {
+	g := NewTable(">x m", ">left edge", ">right edge", ">change of width")
 	mm := func(v *float64) string {
 		if v == nil {
 			return ""
@@ -285,7 +285,7 @@ func topShiftTable(t *structure.TopShift) *grid {
 	}
 	for _, c := range every(t.Columns, topRows) {
 		if c.Left != nil || c.Right != nil {
-			g.add(fixed(c.X, lengthDecimals), mm(c.Left), mm(c.Right), mm(c.Width))
+			g.Add(fixed(c.X, lengthDecimals), mm(c.Left), mm(c.Right), mm(c.Width))
 		}
 	}
 	return g

@@ -15,35 +15,32 @@ import (
 // of all.
 func MeasureText(w io.Writer, results []*measure.Result) error {
 	var s sheet
-	for i, r := range results {
-		if i > 0 {
-			s.blank()
-		}
+	for _, r := range results {
 		s.survey(r)
 	}
 	s.printNotes()
-	return s.writeTo(w)
+	return s.Text(w)
 }
 
 // survey prints one result.
 func (s *sheet) survey(r *measure.Result) {
-	s.heading(clean(r.File)+", plane "+placeOf(r.Station), "=")
+	s.Section(DoubleRule, clean(r.File)+", plane "+placeOf(r.Station))
 	text := verdictOf(r)
 	if marks := s.notes.marks(r.Warnings); marks != "" {
 		text += " " + marks
 	}
-	s.para(text, 0)
-	s.table("Drag by method, m² of drag area", dragTable(r))
+	s.Para(text, 0)
+	s.Table("Drag by method, m² of drag area", dragTable(r))
 	if r.Tare != nil {
-		s.table("Tare, m²", tareTable(r))
+		s.Table("Tare, m²", tareTable(r))
 	}
 	if d := r.Drag; d != nil && d.Yaw != nil {
-		s.table(fmt.Sprintf("Forces at %s° of yaw, m² (momentum integral; ± sampling)", short(d.Yaw.Angle)), yawTable(d.Yaw))
+		s.Table(fmt.Sprintf("Forces at %s° of yaw, m² (momentum integral; ± sampling)", short(d.Yaw.Angle)), yawTable(d.Yaw))
 	}
 	if e := r.Drag; e != nil && e.Energy != nil {
-		s.table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
+		s.Table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
 	}
-	s.table("Regions", regionTable(r))
+	s.Table("Regions", regionTable(r))
 	s.structures(structureTitle, r)
 	s.topView(r.TopView)
 	s.wakeShape(r)
@@ -57,19 +54,19 @@ func (s *sheet) survey(r *measure.Result) {
 }
 
 // tareTable is what taking the empty section off comes to.
-func tareTable(r *measure.Result) *grid {
+func tareTable(r *measure.Result) *Table {
 	t := r.Tare
-	g := table(2, "with the empty section "+clean(t.File)+" taken off", ">drag area", "remark")
+	g := NewTable("with the empty section "+clean(t.File)+" taken off", ">drag area", "remark")
 	dec := decimalsFor(expandedOf(r.Uncertainty), areaDecimals)
-	g.add("empty section", fixed(t.Empty, dec))
-	g.add("difference of the integrals", fixed(t.DragArea, dec), "the drag")
-	g.add("with the local onset as reference", fixed(t.LocalReference, dec), "the other form; "+signed(t.Gap, dec)+" m² apart")
+	g.Add("empty section", fixed(t.Empty, dec))
+	g.Add("difference of the integrals", fixed(t.DragArea, dec), "the drag")
+	g.Add("with the local onset as reference", fixed(t.LocalReference, dec), "the other form; "+signed(t.Gap, dec)+" m² apart")
 	return g
 }
 
 // yawTable has the forces in body and wind axes.
-func yawTable(y *measure.YawForces) *grid {
-	g := table(2, "axes", "force", ">force over q", ">±", ">coefficient")
+func yawTable(y *measure.YawForces) *Table {
+	g := NewTable("axes", "force", ">force over q", ">±", ">coefficient")
 	for _, row := range []struct {
 		axes, force string
 		of          measure.BodyForce
@@ -78,7 +75,7 @@ func yawTable(y *measure.YawForces) *grid {
 		{"wind", "drag, along the free stream", y.WindDrag}, {"wind", "side force, across it toward +y", y.WindSide},
 	} {
 		u := row.of.Sampling.Expanded
-		g.add(row.axes, row.force, fixed(row.of.Area, decimalsFor(u, areaDecimals)), expandedText(u, areaDecimals), optional(row.of.Cd, coeffDecimals))
+		g.Add(row.axes, row.force, fixed(row.of.Area, decimalsFor(u, areaDecimals)), expandedText(u, areaDecimals), optional(row.of.Cd, coeffDecimals))
 	}
 	return g
 }
@@ -86,9 +83,8 @@ func yawTable(y *measure.YawForces) *grid {
 // basis states what the numbers rest on.
 func (s *sheet) basis(r *measure.Result) {
 	a, b := planeAxes(r.Station.Normal)
-	s.blank()
-	s.line("Rests on")
-	item := func(name, text string) { s.hang(name+": "+text, 2, 6) }
+	s.Section(Head, "Rests on")
+	item := func(name, text string) { s.Hang(name+": "+text, 2, 6) }
 	item("reference", referenceWords(r.Reference))
 	item("anchor", anchorWords(r.Reference))
 	if len(r.Method) > 0 {
@@ -104,8 +100,8 @@ func (s *sheet) basis(r *measure.Result) {
 
 // dragTable lists the drag by every method that the data allow, with the terms
 // of the momentum integral under it.
-func dragTable(r *measure.Result) *grid {
-	g := table(2, "method", ">drag area", ">C_D", "remark")
+func dragTable(r *measure.Result) *Table {
+	g := NewTable("method", ">drag area", ">C_D", "remark")
 	d := r.Drag
 	if d == nil {
 		return g
@@ -134,43 +130,43 @@ func dragTable(r *measure.Result) *grid {
 		case m.Key == measure.ByJones && d.Jones.WithVortex != nil:
 			remark = fixed(*d.Jones.WithVortex, dec) + " with the vortex part"
 		}
-		g.add(m.Short, fixed(area, dec), optional(cd, coeffDecimals), remark)
+		g.Add(m.Short, fixed(area, dec), optional(cd, coeffDecimals), remark)
 		if m.Key == measure.ByMomentum {
 			t := d.Momentum.Terms
-			g.add("  total-pressure loss", fixed(t.TotalPressure, dec))
-			g.add("  axial", fixed(t.Axial, dec))
-			g.add("  cross-flow", fixed(t.Crossflow, dec))
+			g.Add("  total-pressure loss", fixed(t.TotalPressure, dec))
+			g.Add("  axial", fixed(t.Axial, dec))
+			g.Add("  cross-flow", fixed(t.Crossflow, dec))
 			if t.Turbulence != nil {
-				g.add("  turbulence", fixed(*t.Turbulence, dec))
+				g.Add("  turbulence", fixed(*t.Turbulence, dec))
 			}
 		}
 		if m.Key == measure.ByWakeOnly {
 			w := d.WakeOnly
-			g.add("  profile", fixed(w.Profile, dec), "", fmt.Sprintf("of the wake, %.3g m²; of the whole plane %s", d.Region.Area, fixed(w.Unmasked, dec)))
+			g.Add("  profile", fixed(w.Profile, dec), "", fmt.Sprintf("of the wake, %.3g m²; of the whole plane %s", d.Region.Area, fixed(w.Unmasked, dec)))
 			if w.Turbulence != nil {
-				g.add("  turbulence", fixed(*w.Turbulence, dec))
+				g.Add("  turbulence", fixed(*w.Turbulence, dec))
 			}
-			g.add("  vortex", fixed(w.Vortex, dec), "", w.Boundary)
+			g.Add("  vortex", fixed(w.Vortex, dec), "", w.Boundary)
 			if w.WithSource {
-				g.add("  source, less axial", fixed(w.Source+w.Axial, dec))
+				g.Add("  source, less axial", fixed(w.Source+w.Axial, dec))
 			}
 		}
 	}
 	return g
 }
 
-func energyTable(e *measure.Energy, expanded float64) *grid {
+func energyTable(e *measure.Energy, expanded float64) *Table {
 	dec := decimalsFor(expanded, areaDecimals)
-	g := table(2, "term", ">drag area")
-	g.add("dissipated upstream", fixed(e.Dissipation, dec))
-	g.add("axial kinetic energy", fixed(e.Axial, dec))
-	g.add("cross-flow kinetic energy", fixed(e.Crossflow, dec))
-	g.add("pressure work", fixed(e.Pressure, dec))
+	g := NewTable("term", ">drag area")
+	g.Add("dissipated upstream", fixed(e.Dissipation, dec))
+	g.Add("axial kinetic energy", fixed(e.Axial, dec))
+	g.Add("cross-flow kinetic energy", fixed(e.Crossflow, dec))
+	g.Add("pressure work", fixed(e.Pressure, dec))
 	if e.Turbulence != nil {
-		g.add("turbulence", fixed(*e.Turbulence, dec))
+		g.Add("turbulence", fixed(*e.Turbulence, dec))
 	}
 	if e.Maturity != nil {
-		g.add("dissipated part", percent(*e.Maturity))
+		g.Add("dissipated part", percent(*e.Maturity))
 	}
 	return g
 }
@@ -192,9 +188,9 @@ func expandedText(u float64, fallback int) string {
 }
 
 // regionTable lists the named boxes and what is left outside of them.
-func regionTable(r *measure.Result) *grid {
+func regionTable(r *measure.Result) *Table {
 	a, b := planeAxes(r.Station.Normal)
-	g := table(2, "region", "side", ">drag area m²", ">± m²", ">C_D", ">area m²", ">"+a+" m", ">"+b+" m")
+	g := NewTable("region", "side", ">drag area m²", ">± m²", ">C_D", ">area m²", ">"+a+" m", ">"+b+" m")
 	row := func(n measure.Region, name string) {
 		u := expandedOf(n.Uncertainty)
 		c := [2]string{}
@@ -207,7 +203,7 @@ func regionTable(r *measure.Result) *grid {
 				c[i] = fixed(n.Centroid[i], d)
 			}
 		}
-		g.add(name, clean(n.Side), optional(n.DragArea, decimalsFor(u, areaDecimals)), expandedText(u, areaDecimals),
+		g.Add(name, clean(n.Side), optional(n.DragArea, decimalsFor(u, areaDecimals)), expandedText(u, areaDecimals),
 			optional(n.Cd, coeffDecimals), fixed(n.Area, areaDecimals), c[0], c[1])
 	}
 	for _, n := range r.Regions {
@@ -226,46 +222,46 @@ func (s *sheet) wakeShape(r *measure.Result) {
 		return
 	}
 	a, b := planeAxes(r.Station.Normal)
-	g := table(2, "quantity", "value")
+	g := NewTable("quantity", "value")
 	if k.Centroid != nil {
 		d := [2]int{lengthDecimals, lengthDecimals}
 		if u := r.Uncertainty.Centroid; u != nil {
 			d = [2]int{decimalsFor(u[0].Expanded, lengthDecimals), decimalsFor(u[1].Expanded, lengthDecimals)}
 		}
-		g.add("centroid", fmt.Sprintf("%s = %s m, %s = %s m", a, fixed(k.Centroid[0], d[0]), b, fixed(k.Centroid[1], d[1])))
+		g.Add("centroid", fmt.Sprintf("%s = %s m, %s = %s m", a, fixed(k.Centroid[0], d[0]), b, fixed(k.Centroid[1], d[1])))
 	}
 	if k.Spread != nil {
-		g.add("spread (standard deviation)", fmt.Sprintf("%s m in %s, %s m in %s", fixed(k.Spread[0], lengthDecimals), a, fixed(k.Spread[1], lengthDecimals), b))
+		g.Add("spread (standard deviation)", fmt.Sprintf("%s m in %s, %s m in %s", fixed(k.Spread[0], lengthDecimals), a, fixed(k.Spread[1], lengthDecimals), b))
 	}
 	if k.Tilt != nil {
-		g.add("tilt of the long axis", fmt.Sprintf("%s° from %s toward %s", fixed(*k.Tilt, 1), a, b))
+		g.Add("tilt of the long axis", fmt.Sprintf("%s° from %s toward %s", fixed(*k.Tilt, 1), a, b))
 	}
-	g.add("integral of the weight", fixed(k.Integral, areaDecimals)+" m²")
+	g.Add("integral of the weight", fixed(k.Integral, areaDecimals)+" m²")
 	if l := k.Levelled; l != nil && l.Centroid != nil {
 		words := fmt.Sprintf("%s = %s m, %s = %s m", a, fixed(l.Centroid[0], lengthDecimals), b, fixed(l.Centroid[1], lengthDecimals))
 		if l.Spread != nil {
 			words += fmt.Sprintf("; spread %s m, %s m", fixed(l.Spread[0], lengthDecimals), fixed(l.Spread[1], lengthDecimals))
 		}
-		g.add("centroid, weight counted from "+short(l.Level), words)
-		g.add("  integral, so counted", fixed(l.Integral, areaDecimals)+" m²")
-		g.add("  the level", "mean of the weight on the open edge")
+		g.Add("centroid, weight counted from "+short(l.Level), words)
+		g.Add("  integral, so counted", fixed(l.Integral, areaDecimals)+" m²")
+		g.Add("  the level", "mean of the weight on the open edge")
 	}
 	for i, t := range k.Areas {
 		value := fixed(t.Area, areaDecimals) + " m²"
 		if i < len(r.Uncertainty.Areas) {
 			value = plusMinus(t.Area, r.Uncertainty.Areas[i].Expanded, areaDecimals, "m²")
 		}
-		g.add("area above "+short(t.Threshold), value)
+		g.Add("area above "+short(t.Threshold), value)
 	}
 	area := func(name string, x *float64) {
 		if x != nil {
-			g.add(name, fixed(*x, areaDecimals)+" m²")
+			g.Add(name, fixed(*x, areaDecimals)+" m²")
 		}
 	}
 	area("effective area", k.Effective)
 	area("displacement area", k.Displacement)
 	area("momentum area", k.MomentumArea)
-	s.table("Shape of the wake, weight "+clean(k.Weight), g)
+	s.Table("Shape of the wake, weight "+clean(k.Weight), g)
 }
 
 // budget prints contributions and what they come to.
@@ -273,7 +269,7 @@ func (s *sheet) budget(title string, u *uncertainty.Budget) {
 	if u == nil {
 		return
 	}
-	g := table(2, "contribution", "kind", ">standard", ">of the input", ">sensitivity", ">if not cancelled")
+	g := NewTable("contribution", "kind", ">standard", ">of the input", ">sensitivity", ">if not cancelled")
 	// All rows show the digits of the sum, plus one so that small items are seen.
 	d := min(decimalsFor(u.Standard, areaDecimals)+1, maxDecimals)
 	for _, it := range u.Items {
@@ -295,16 +291,16 @@ func (s *sheet) budget(title string, u *uncertainty.Budget) {
 		if it.Cancelled != nil {
 			row = append(row, fixed(*it.Cancelled, d))
 		}
-		g.add(row...)
+		g.Add(row...)
 	}
-	g.add("root sum of squares", "", fixed(u.Standard, d))
-	g.add("expanded, "+coverage(u.Coverage, u.DOF), "", fixed(u.Expanded, d))
-	s.table(title, g)
+	g.Add("root sum of squares", "", fixed(u.Standard, d))
+	g.Add("expanded, "+coverage(u.Coverage, u.DOF), "", fixed(u.Expanded, d))
+	s.Table(title, g)
 	if u.MonteCarlo != nil {
-		s.para("Monte Carlo: "+clean(u.MonteCarlo.Text), 2)
+		s.Para("Monte Carlo: "+clean(u.MonteCarlo.Text), 2)
 	}
 	if w := stateWords(u.States); w != "" {
-		s.para(w, 2)
+		s.Para(w, 2)
 	}
 }
 

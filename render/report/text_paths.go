@@ -42,8 +42,8 @@ func pathName(p structure.Path, at structure.PathPoint) string {
 
 // pathTable lists the parts of the wake along x, one path after the other, with the
 // configurations beneath each other.
-func pathTable(o *study.Outcome) *grid {
-	g := table(2, "part", ">x", ">y", ">z", ">left edge", ">right edge", ">σy", ">σz", ">area", ">drag")
+func pathTable(o *study.Outcome) *Table {
+	g := NewTable("part", ">x", ">y", ">z", ">left edge", ">right edge", ">σy", ">σz", ">area", ">drag")
 	for _, c := range o.Paths {
 		head := false
 		for _, p := range c.Paths {
@@ -51,11 +51,11 @@ func pathTable(o *study.Outcome) *grid {
 				continue
 			}
 			if !head {
-				g.add(clean(c.Configuration) + ":")
+				g.Add(clean(c.Configuration) + ":")
 				head = true
 			}
 			for _, q := range p.Points {
-				g.add("  "+pathName(p, q), fixed(q.Position, 2), fixed(q.Centroid[0], lengthDecimals), fixed(q.Centroid[1], lengthDecimals),
+				g.Add("  "+pathName(p, q), fixed(q.Position, 2), fixed(q.Centroid[0], lengthDecimals), fixed(q.Centroid[1], lengthDecimals),
 					optional(q.LeftEdge, lengthDecimals), optional(q.RightEdge, lengthDecimals), fixed(q.Spread[0], lengthDecimals), fixed(q.Spread[1], lengthDecimals),
 					fixed(q.Area, 3), optional(q.DragArea, areaDecimals))
 			}
@@ -84,14 +84,14 @@ func pathMoveTables(o *study.Outcome) []titled {
 	var out []titled
 	for _, c := range o.Moves {
 		for _, p := range c.Moves {
-			g := table(2, ">x m", ">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²")
+			g := NewTable(">x m", ">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²")
 			for _, m := range p.Points {
 				cells := append([]string{fixed(m.Position, 2)}, wayCells(m)...)
 				cells = append(cells, clean(m.Verdict), shapeCell(m))
 				if m.DragArea != nil {
 					cells = append(cells, signed(*m.DragArea, areaDecimals))
 				}
-				g.add(cells...)
+				g.Add(cells...)
 			}
 			words := clean(p.Text)
 			for _, m := range p.Missing {
@@ -106,7 +106,7 @@ func pathMoveTables(o *study.Outcome) []titled {
 // titled is a table with what is said above and below it.
 type titled struct {
 	title string
-	table *grid
+	table *Table
 	text  string
 }
 
@@ -139,11 +139,11 @@ const (
 // paths prints what became of the parts of the wake through the stations.
 func (s *sheet) paths(o *study.Outcome) {
 	s.pathSentences(o)
-	s.table(pathTitle, pathTable(o))
+	s.Table(pathTitle, pathTable(o))
 	s.words("", pathEnds(o))
 	for _, t := range pathMoveTables(o) {
-		s.table(t.title, t.table)
-		s.hang(t.text, 2, 6)
+		s.Table(t.title, t.table)
+		s.Hang(t.text, 2, 6)
 	}
 	s.words(samePlaceTitle, samePlaceWords(o))
 	if list := topCheckWords(o); len(list) > 0 {
@@ -156,10 +156,9 @@ func (s *sheet) paths(o *study.Outcome) {
 func (s *sheet) pathSentences(o *study.Outcome) {
 	for _, c := range o.Configurations {
 		if list := pathSentences(o, c.Name); len(list) > 0 {
-			s.blank()
-			s.line("The parts of the wake, " + clean(c.Name))
+			s.Section(Head, "The parts of the wake, "+clean(c.Name))
 			for _, f := range list {
-				s.hang(f.text, 2, 6)
+				s.Hang(f.text, 2, 6)
 			}
 		}
 	}
@@ -170,11 +169,10 @@ func (s *sheet) words(title string, list []string) {
 		return
 	}
 	if title != "" {
-		s.blank()
-		s.line(title)
+		s.Section(Head, title)
 	}
 	for _, w := range list {
-		s.hang(w, 2, 6)
+		s.Hang(w, 2, 6)
 	}
 }
 

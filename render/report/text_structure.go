@@ -13,8 +13,8 @@ const structureTitle = "Parts of the wake, found from the field (m, m²; Γ is t
 
 // structureTable lists the parts of a wake that were found in the field, highest
 // peak first; "mirror" is the number of the part that this one is a mirror image of.
-func structureTable(r *measure.Result) *grid {
-	g := table(2, ">no", "part", ">drag", ">area", ">y", ">z", ">σy", ">σz", ">peak", ">Γ", ">persists", ">mirror")
+func structureTable(r *measure.Result) *Table {
+	g := NewTable(">no", "part", ">drag", ">area", ">y", ">z", ">σy", ">σz", ">peak", ">Γ", ">persists", ">mirror")
 	number := map[string]string{}
 	for i, t := range r.Structures {
 		number[t.Name] = strconv.Itoa(i + 1)
@@ -24,12 +24,12 @@ func structureTable(r *measure.Result) *grid {
 		if t.Circulation != nil {
 			c = signed(*t.Circulation, 2)
 		}
-		g.add(number[t.Name], clean(t.Name), optional(t.DragArea, areaDecimals), fixed(t.Area, 3),
+		g.Add(number[t.Name], clean(t.Name), optional(t.DragArea, areaDecimals), fixed(t.Area, 3),
 			fixed(t.Centroid[0], lengthDecimals), fixed(t.Centroid[1], lengthDecimals), fixed(t.Spread[0], lengthDecimals), fixed(t.Spread[1], lengthDecimals),
 			threeDigits(t.Peak), c, fixed(100*t.Persistence, 0)+" %", number[t.MirrorOf])
 	}
-	if r.StructureRule != nil && r.StructureRule.Rest != nil && len(g.rows) > 0 {
-		g.add("", "outside all", fixed(*r.StructureRule.Rest, areaDecimals))
+	if r.StructureRule != nil && r.StructureRule.Rest != nil && len(g.Rows) > 0 {
+		g.Add("", "outside all", fixed(*r.StructureRule.Rest, areaDecimals))
 	}
 	return g
 }
@@ -54,12 +54,12 @@ func structureWords(r *measure.StructureRule) string {
 // structures prints the parts with their rule.
 func (s *sheet) structures(title string, r *measure.Result) {
 	g := structureTable(r)
-	if len(g.rows) == 0 {
+	if len(g.Rows) == 0 {
 		return
 	}
-	s.table(title, g)
+	s.Table(title, g)
 	if r.StructureRule != nil {
-		s.hang("rule: "+structureWords(r.StructureRule)+"; a part persists, by itself, while the threshold falls by that share of its peak", 2, 6)
+		s.Hang("rule: "+structureWords(r.StructureRule)+"; a part persists, by itself, while the threshold falls by that share of its peak", 2, 6)
 	}
 }
 
@@ -68,11 +68,11 @@ const topRows = 16
 
 // topTable lists the wake's edges in a plane normal to z, at about topRows of its
 // columns.
-func topTable(t *measure.TopEdges) *grid {
-	g := table(2, ">x m", ">left edge y m", ">right edge y m", ">width m")
+func topTable(t *measure.TopEdges) *Table {
+	g := NewTable(">x m", ">left edge y m", ">right edge y m", ">width m")
 	for _, c := range every(t.Columns, topRows) {
 		if c.Left != nil || c.Right != nil {
-			g.add(fixed(c.X, lengthDecimals), optional(c.Left, lengthDecimals), optional(c.Right, lengthDecimals), optional(c.Width, lengthDecimals))
+			g.Add(fixed(c.X, lengthDecimals), optional(c.Left, lengthDecimals), optional(c.Right, lengthDecimals), optional(c.Width, lengthDecimals))
 		}
 	}
 	return g
@@ -93,8 +93,8 @@ func (s *sheet) topView(t *measure.TopEdges) {
 	if t == nil {
 		return
 	}
-	s.table("Edges of the wake, top view at z = "+fixed(t.Height, lengthDecimals)+" m", topTable(t))
-	s.hang(topWords(t), 2, 6)
+	s.Table("Edges of the wake, top view at z = "+fixed(t.Height, lengthDecimals)+" m", topTable(t))
+	s.Hang(topWords(t), 2, 6)
 }
 
 func topWords(t *measure.TopEdges) string {

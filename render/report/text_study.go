@@ -17,9 +17,9 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 	s.verdicts(o)
 	s.paths(o)
 	for _, t := range forcePartTables(o) {
-		s.table(t.title, t.grid)
+		s.Table(t.title, t.grid)
 	}
-	s.table("Beside the force, m² of drag area", forceTable(o))
+	s.Table("Beside the force, m² of drag area", forceTable(o))
 	for _, f := range o.Forces {
 		s.forceWords(f)
 	}
@@ -27,18 +27,16 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 		s.station(o, st)
 	}
 	s.rakes(o)
-	s.blank()
-	s.line("Read")
+	s.Section(Head, "Read")
 	for _, in := range o.Inputs {
-		s.hang(inputWords(in), 2, 6)
+		s.Hang(inputWords(in), 2, 6)
 	}
-	s.blank()
-	s.line("Cautions")
+	s.Section(Head, "Cautions")
 	for _, c := range cautions {
-		s.hang(c, 2, 2)
+		s.Hang(c, 2, 2)
 	}
 	s.printNotes()
-	return s.writeTo(w)
+	return s.Text(w)
 }
 
 // StudySummary writes what fits a terminal: the verdicts, what became of the wakes of
@@ -48,33 +46,31 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 	s.verdicts(o)
 	s.pathSentences(o)
 	for _, t := range forcePartTables(o) {
-		s.table(t.title, t.grid)
+		s.Table(t.title, t.grid)
 	}
-	s.table("Beside the force, m² of drag area", forceTable(o))
+	s.Table("Beside the force, m² of drag area", forceTable(o))
 	s.printNotes()
 	shown := len(s.notes.list)
 	s.notes.addOutcome(o)
 	if n := len(s.notes.list) - shown; n > 0 {
-		s.blank()
-		s.line(fmt.Sprintf("%d more notes, on single planes and stations, are in the ledger.", n))
+		s.Section(Head, fmt.Sprintf("%d more notes, on single planes and stations, are in the ledger.", n))
 	}
-	return s.writeTo(w)
+	return s.Text(w)
 }
 
 // verdicts prints what a reader looks for first.
 func (s *sheet) verdicts(o *study.Outcome) {
-	s.heading(titleOf(o), "=")
-	s.para("Baseline "+clean(o.Baseline)+". "+headlineWords(o), 0)
+	s.Section(DoubleRule, titleOf(o))
+	s.Para("Baseline "+clean(o.Baseline)+". "+headlineWords(o), 0)
 	if marks := s.notes.marks(o.Warnings); marks != "" {
-		s.para("On the study: "+marks, 0)
+		s.Para("On the study: "+marks, 0)
 	}
 	for _, f := range studyFindings(o) {
-		s.blank()
 		s.configuration(f)
 	}
 	if w := settlingStudy(o); w != "" {
-		s.blank()
-		s.para(w, 0)
+		s.Section(Head, "")
+		s.Para(w, 0)
 	}
 }
 
@@ -127,10 +123,9 @@ func stationTitle(st study.StationOutcome) string {
 }
 
 func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
-	s.blank()
-	s.heading(stationTitle(st), "-")
+	s.Section(Rule, stationTitle(st))
 	if len(st.Missing) > 0 {
-		s.para("No plane here: "+joinNames(st.Missing), 0)
+		s.Para("No plane here: "+joinNames(st.Missing), 0)
 	}
 	for _, sv := range st.Surveys {
 		if sv.Result == nil {
@@ -140,18 +135,17 @@ func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
 		if m := s.notes.marks(sv.Result.Warnings); m != "" {
 			text += " " + m
 		}
-		s.hang(text, 0, 4)
+		s.Hang(text, 0, 4)
 	}
 	s.stationParts(st)
 	for _, r := range runTables(st) {
-		s.table(r.title, r.table)
+		s.Table(r.title, r.table)
 		if r.text != "" {
-			s.para(r.text, 2)
+			s.Para(r.text, 2)
 		}
 	}
 	if st.Comparison != nil {
 		names := stationNames(o, st)
-		s.blank()
 		s.findings(st.Comparison, names)
 		s.comparisonTables(st.Comparison, names, false)
 		if st.Comparison.Baseline != nil {
@@ -163,7 +157,7 @@ func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
 		if sv.Result == nil {
 			continue
 		}
-		s.table("Regions, "+clean(sv.Configuration), regionTable(sv.Result))
+		s.Table("Regions, "+clean(sv.Configuration), regionTable(sv.Result))
 	}
 }
 
@@ -178,14 +172,14 @@ func joinNames(names []string) string {
 	return out
 }
 
-func forceTable(o *study.Outcome) *grid {
-	g := table(2, "station", "configuration", ">wake", ">force", ">wake − force", ">±", "verdict")
+func forceTable(o *study.Outcome) *Table {
+	g := NewTable("station", "configuration", ">wake", ">force", ">wake − force", ">±", "verdict")
 	for _, f := range o.Forces {
 		d := decimalsFor(f.Expanded, areaDecimals)
-		g.add(clean(f.Station), clean(f.Configuration), fixed(f.Wake, d), fixed(f.Force, d), signed(f.Difference, d), expandedText(f.Expanded, areaDecimals), clean(f.Verdict))
+		g.Add(clean(f.Station), clean(f.Configuration), fixed(f.Wake, d), fixed(f.Force, d), signed(f.Difference, d), expandedText(f.Expanded, areaDecimals), clean(f.Verdict))
 		if f.Delta != nil {
 			d := decimalsFor(f.Delta.Expanded, areaDecimals)
-			g.add("", "  change from "+clean(o.Baseline), signed(f.Delta.Wake, d), signed(f.Delta.Force, d), signed(f.Delta.Difference, d), expandedText(f.Delta.Expanded, areaDecimals), clean(f.Delta.Verdict))
+			g.Add("", "  change from "+clean(o.Baseline), signed(f.Delta.Wake, d), signed(f.Delta.Force, d), signed(f.Delta.Difference, d), expandedText(f.Delta.Expanded, areaDecimals), clean(f.Delta.Verdict))
 		}
 	}
 	return g
@@ -193,10 +187,10 @@ func forceTable(o *study.Outcome) *grid {
 
 func (s *sheet) forceWords(f study.ForceCheck) {
 	if f.Text != "" {
-		s.hang(clean(f.Configuration)+": "+clean(f.Text), 2, 6)
+		s.Hang(clean(f.Configuration)+": "+clean(f.Text), 2, 6)
 	}
 	if f.Delta != nil && f.Delta.Text != "" {
-		s.hang(clean(f.Configuration)+": "+clean(f.Delta.Text), 2, 6)
+		s.Hang(clean(f.Configuration)+": "+clean(f.Delta.Text), 2, 6)
 	}
 }
 

@@ -1,0 +1,267 @@
+package report
+
+import (
+	"io"
+	"strings"
+)
+
+// Document is what an outcome says, before it is laid out: sections of paragraphs and
+// tables. Text and Markdown print it, and the page takes its tables.
+type Document []Section
+
+// Section is a run of blocks below a title; an empty title sets them apart by a blank
+// line alone.
+type Section struct {
+	Rank   Rank
+	Title  string
+	Blocks []Block
+}
+
+// Rank is how the title of a section is set.
+type Rank int
+
+const (
+	Head       Rank = iota // a line
+	Rule                   // a line over a rule
+	DoubleRule             // over a double one, for a whole result
+)
+
+// Block is a Paragraph or a *Table.
+type Block interface {
+	text(b *strings.Builder)
+	markdown(b *strings.Builder)
+}
+
+// Paragraph is a sentence or more; in text its first line is indented by First columns,
+// the others by Rest.
+type Paragraph struct {
+	Words       string
+	First, Rest int
+}
+
+// Table is columns and rows of cells that have their digits already. A cell may be
+// empty; a column that is empty in every row is not shown.
+type Table struct {
+	Title   string
+	Columns []Column
+	Rows    [][]string
+}
+
+// Column is the heading of a column; numbers are set flush right.
+type Column struct {
+	Name   string
+	Number bool
+}
+
+// NewTable begins a table; a column whose heading begins with ">" holds numbers.
+func NewTable(head ...string) *Table {
+	t := &Table{}
+	for _, h := range head {
+		name, number := strings.CutPrefix(h, ">")
+		t.Columns = append(t.Columns, Column{name, number})
+	}
+	return t
+}
+
+// Add appends a row; cells that are missing at its end are empty.
+func (t *Table) Add(cells ...string) {
+	for len(cells) < len(t.Columns) {
+		cells = append(cells, "")
+	}
+	t.Rows = append(t.Rows, cells)
+}
+
+// shown is the table without the columns that say nothing, or nil where no more than
+// the first is left.
+func (t *Table) shown() *Table {
+	out := &Table{Title: t.Title, Rows: make([][]string, len(t.Rows))}
+	for c, col := range t.Columns {
+		used := c == 0
+		for _, r := range t.Rows {
+			used = used || r[c] != ""
+		}
+		if !used {
+			continue
+		}
+		out.Columns = append(out.Columns, col)
+		for i, r := range t.Rows {
+			out.Rows[i] = append(out.Rows[i], r[c])
+		}
+	}
+	if len(out.Rows) == 0 || len(out.Columns) < 2 {
+		return nil
+	}
+	return out
+}
+
+// Section begins a section; what follows is added to it.
+func (d *Document) Section(rank Rank, title string) {
+	*d = append(*d, Section{Rank: rank, Title: title})
+}
+
+func (d *Document) add(b Block) {
+	if len(*d) == 0 {
+		d.Section(Head, "")
+	}
+	last := &(*d)[len(*d)-1]
+	last.Blocks = append(last.Blocks, b)
+}
+
+// Para adds a paragraph, indented.
+func (d *Document) Para(words string, indent int) { d.add(Paragraph{words, indent, indent}) }
+
+// Hang adds a paragraph whose first line is indented otherwise than the rest.
+func (d *Document) Hang(words string, first, rest int) { d.add(Paragraph{words, first, rest}) }
+
+// Table adds a table; one that has nothing to show is left out with its title.
+func (d *Document) Table(title string, t *Table) {
+	if t = t.shown(); t != nil {
+		t.Title = title
+		d.add(t)
+	}
+}
+
+// Text writes the document for a terminal or a letter: at most Width columns, a blank
+// line before each section and each titled table.
+func (d Document) Text(w io.Writer) error {
+	var b strings.Builder
+	for i, s := range d {
+		if i > 0 {
+			b.WriteByte('\n')
+		}
+		if s.Title != "" {
+			putLines(&b, wrap(s.Title, 0, 0))
+			if s.Rank != Head {
+				rule := map[Rank]string{Rule: "-", DoubleRule: "="}[s.Rank]
+				b.WriteString(strings.Repeat(rule, min(Width, max(8, textWidth(s.Title)))) + "\n")
+			}
+		}
+		for _, block := range s.Blocks {
+			block.text(&b)
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// Markdown writes the document with its names escaped, sections as headings.
+func (d Document) Markdown(w io.Writer) error {
+	var b strings.Builder
+	for i, s := range d {
+		if i > 0 {
+			b.WriteByte('\n')
+		}
+		if s.Title != "" {
+			b.WriteString(strings.Repeat("#", 3-int(s.Rank)) + " " + escapeMarkdown(s.Title) + "\n\n")
+		}
+		for _, block := range s.Blocks {
+			block.markdown(&b)
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func putLines(b *strings.Builder, lines []string) {
+	for _, l := range lines {
+		b.WriteString(l + "\n")
+	}
+}
+
+func (p Paragraph) text(b *strings.Builder)     { putLines(b, wrap(p.Words, p.First, p.Rest)) }
+func (p Paragraph) markdown(b *strings.Builder) { b.WriteString(escapeMarkdown(p.Words) + "\n\n") }
+
+// tableIndent is where tables stand in text.
+const tableIndent = 2
+
+func (t *Table) text(b *strings.Builder) {
+	if t.Title != "" {
+		b.WriteByte('\n')
+		putLines(b, wrap(t.Title, tableIndent, tableIndent))
+	}
+	w := t.widths()
+	head := make([]string, len(t.Columns))
+	for c, col := range t.Columns {
+		head[c] = col.Name
+	}
+	b.WriteString(t.line(head, w))
+	for _, r := range t.Rows {
+		b.WriteString(t.line(r, w))
+	}
+}
+
+// widths are those of the columns. Where the table would be wider than Width, the widest
+// columns of words are cut in the middle; numbers are never cut.
+func (t *Table) widths() []int {
+	w := make([]int, len(t.Columns))
+	for c := range w {
+		w[c] = textWidth(t.Columns[c].Name)
+		for _, r := range t.Rows {
+			w[c] = max(w[c], textWidth(r[c]))
+		}
+	}
+	const narrowest = 8
+	for {
+		total, widest := tableIndent-2, -1
+		for c := range w {
+			total += w[c] + 2
+			if !t.Columns[c].Number && w[c] > narrowest && (widest < 0 || w[c] > w[widest]) {
+				widest = c
+			}
+		}
+		if total <= Width || widest < 0 {
+			return w
+		}
+		w[widest] -= min(total-Width, w[widest]-narrowest)
+	}
+}
+
+func (t *Table) line(cells []string, w []int) string {
+	var b strings.Builder
+	b.WriteString(strings.Repeat(" ", tableIndent))
+	for c, s := range cells {
+		if c > 0 {
+			b.WriteString("  ")
+		}
+		s = Shorten(s, w[c])
+		pad := strings.Repeat(" ", w[c]-textWidth(s))
+		if t.Columns[c].Number {
+			b.WriteString(pad + s)
+		} else {
+			b.WriteString(s + pad)
+		}
+	}
+	return strings.TrimRight(b.String(), " ") + "\n"
+}
+
+func (t *Table) markdown(b *strings.Builder) {
+	if t.Title != "" {
+		b.WriteString("**" + escapeMarkdown(t.Title) + "**\n\n")
+	}
+	head, rule := "|", "|"
+	for _, c := range t.Columns {
+		head += " " + c.Name + " |"
+		if c.Number {
+			rule += "---:|"
+		} else {
+			rule += "---|"
+		}
+	}
+	b.WriteString(head + "\n" + rule + "\n")
+	for _, r := range t.Rows {
+		b.WriteString("|")
+		for c, cell := range r {
+			if !t.Columns[c].Number {
+				cell = escapeMarkdown(cell)
+			}
+			b.WriteString(" " + cell + " |")
+		}
+		b.WriteString("\n")
+	}
+}
+
+// sheet is a document with the notes that it refers to.
+type sheet struct {
+	Document
+	notes notes
+}
