@@ -113,7 +113,7 @@ func (r *reduction) meet() {
 
 // together groups points within reach of a group's first one in every coordinate, in
 // the order of the first.
-func together(n int, at func(i int) [4]float64, reach [4]float64) [][]int {
+func together(n int, at func(i int) pose, reach pose) [][]int {
 	first := map[[4]int64][]int{} // groups by the cell, twice the reach wide, of their first point
 	var out [][]int
 	for i := range n {
@@ -149,7 +149,7 @@ func together(n int, at func(i int) [4]float64, reach [4]float64) [][]int {
 	return out
 }
 
-func within(p, q, reach [4]float64) bool {
+func within(p, q, reach pose) bool {
 	for k := range p {
 		if !(math.Abs(p[k]-q[k]) <= reach[k]) {
 			return false
@@ -160,7 +160,7 @@ func within(p, q, reach [4]float64) bool {
 
 // positions groups the samples by position, and numbers their homes.
 func positions(samples []Sample) [][]int {
-	out := together(len(samples), func(i int) [4]float64 { return [4]float64{samples[i].X, samples[i].Y, samples[i].Z} }, atOnePlace)
+	out := together(len(samples), func(i int) pose { return pose{samples[i].X, samples[i].Y, samples[i].Z} }, atOnePlace)
 	for home, group := range out {
 		for _, i := range group {
 			samples[i].home = home

@@ -53,11 +53,10 @@ type Layout struct {
 	File string
 	layoutFile
 	Frame wake.Frame
-	// Datum is where the rake's datum is when the traverse reads 0, m, in Frame.
-	Datum [3]float64
-	// Roll turns the rake's axis from y toward z, rad: π/2 for a vertical rake.
-	Roll     float64
-	Tubes    []Tube
+	Tubes []Tube
+	// rest is where the rake is when the traverse reads 0, in Frame: its roll turns its axis
+	// from y toward z, π/2 for a vertical rake.
+	rest     pose
 	traverse [3]axis
 	without  map[Correction]bool
 }
@@ -75,7 +74,7 @@ type layoutFile struct {
 	FrameText string   `toml:"frame"`
 	Attitude  any      `toml:"attitude"`
 	Ignore    []string `toml:"ignore"`
-	At        struct {
+	Datum     struct {
 		X float64 `toml:"x" is:"length" or:"0"`
 		Y float64 `toml:"y" is:"length" or:"0"`
 		Z float64 `toml:"z" is:"length" or:"0"`
@@ -183,8 +182,8 @@ func onRake(along, across, angle float64) (y, z float64) {
 }
 
 // place gives the position of a point of the rake at a row, in the program's frame.
-func (l *Layout) place(datum [3]float64, roll, x, y, z float64) [3]float64 {
-	s, c := math.Sincos(roll)
+func (l *Layout) place(p pose, x, y, z float64) [3]float64 {
+	s, c := math.Sincos(p[3])
 	// A right angle keeps its zeros, so that tubes of a vertical rake share y.
 	if math.Abs(c) < 1e-15 {
 		c = 0
@@ -192,5 +191,5 @@ func (l *Layout) place(datum [3]float64, roll, x, y, z float64) [3]float64 {
 	if math.Abs(s) < 1e-15 {
 		s = 0
 	}
-	return l.Frame.Vector([3]float64{datum[0] + x, datum[1] + y*c - z*s, datum[2] + y*s + z*c})
+	return l.Frame.Vector([3]float64{p[0] + x, p[1] + y*c - z*s, p[2] + y*s + z*c})
 }

@@ -57,14 +57,14 @@ func (p *layoutParser) layout() {
 			p.fail(err.Error(), "", "frame")
 		}
 	}
+	l.rest = pose{l.Datum.X, l.Datum.Y, l.Datum.Z, math.Pi / 2}
 	switch l.Attitude {
 	case nil, "vertical":
-		l.Roll = math.Pi / 2
 	case "horizontal":
+		l.rest[3] = 0
 	default:
-		l.Roll, _ = p.Number(settings.At("attitude"), "attitude", l.Attitude, "angle")
+		l.rest[3], _ = p.Number(settings.At("attitude"), "attitude", l.Attitude, "angle")
 	}
-	l.Datum = [3]float64{l.At.X, l.At.Y, l.At.Z}
 	p.traverse()
 	p.reference()
 	for i := range l.Groups {

@@ -12,54 +12,41 @@ const (
 	sameAngle  = 1e-3 // rad
 )
 
-var atOnePlace = [4]float64{sameLength, sameLength, sameLength, sameAngle}
+// pose is where the rake is: x, y and z of its datum, m, and its roll, rad.
+type pose [4]float64
 
-// at is where the rake is in a row.
-func (r *reduction) at(i int) [4]float64 {
-	d := r.datum[i]
-	return [4]float64{d[0], d[1], d[2], r.roll[i]}
-}
+var atOnePlace = pose{sameLength, sameLength, sameLength, sameAngle}
 
-func (r *reduction) sameDatum(i, j int) bool { return within(r.at(i), r.at(j), atOnePlace) }
+func (r *reduction) samePose(i, j int) bool { return within(r.pose[i], r.pose[j], atOnePlace) }
 
 // place is a position of the rake with the rows taken there.
 type place struct {
-	datum [3]float64
-	roll  float64
-	rows  []int
+	pose pose
+	rows []int
 }
 
 // group finds the rows that share a place, in the order of the log, and how well
 // readings repeat there: the pooled standard deviation of a single reading of a kind.
 func (r *reduction) group() {
 	var on []int
-	for i := range r.n {
-		if !r.still[i] {
+	for i, still := range r.still {
+		if !still {
 			on = append(on, i)
 		}
 	}
-	for _, group := range together(len(on), func(k int) [4]float64 { return r.at(on[k]) }, atOnePlace) {
-		p := place{}
-		for _, k := range group {
-			p.rows = append(p.rows, on[k])
+	repeated := 0
+	for _, group := range together(len(on), func(k int) pose { return r.pose[on[k]] }, atOnePlace) {
+		p := place{rows: rowsOf(on, group)}
+		n := float64(len(group))
+		for _, i := range p.rows {
+			for k := range p.pose {
+				p.pose[k] += r.pose[i][k] / n
+			}
+		}
+		if n > 1 {
+			repeated++
 		}
 		r.places = append(r.places, p)
-	}
-	repeated := 0
-	for p := range r.places {
-		pl := &r.places[p]
-		if len(pl.rows) == 1 {
-			pl.datum, pl.roll = r.datum[pl.rows[0]], r.roll[pl.rows[0]]
-			continue
-		}
-		repeated++
-		n := float64(len(pl.rows))
-		for _, i := range pl.rows {
-			for k := range 3 {
-				pl.datum[k] += r.datum[i][k] / n
-			}
-			pl.roll += r.roll[i] / n
-		}
 	}
 	r.out.Rows.Places, r.out.Rows.Repeated = len(r.places), repeated
 	r.repeatability()
@@ -78,7 +65,7 @@ func (r *reduction) group() {
 		var single []place
 		for _, p := range r.places {
 			for _, i := range p.rows {
-				single = append(single, place{datum: r.datum[i], roll: r.roll[i], rows: []int{i}})
+				single = append(single, place{r.pose[i], []int{i}})
 			}
 		}
 		r.places = single

@@ -162,8 +162,7 @@ func (r *reduction) nominal() error {
 
 // sample is one of tube t, −1 for a probe, at a place, for which x, y and z are on the rake.
 func (r *reduction) sample(place, t int, name string, x, y, z float64) Sample {
-	pl := r.places[place]
-	at := r.lay.place(pl.datum, pl.roll, x, y, z)
+	at := r.lay.place(r.places[place].pose, x, y, z)
 	origin := r.number*(len(r.lay.Tubes)+1) + t + 1
 	return Sample{X: at[0], Y: at[1], Z: at[2], Tube: name, Cp: nan, Velocity: noVector, tube: t, origin: origin, place: place, log: r.number}
 }
@@ -295,7 +294,7 @@ func (r *reduction) geometry() {
 	}
 	var steps []float64
 	for p := 1; p < len(r.places); p++ {
-		a, b := r.places[p-1].datum, r.places[p].datum
+		a, b := r.places[p-1].pose, r.places[p].pose
 		if d := rss(b[0]-a[0], b[1]-a[1], b[2]-a[2]); d > 0 {
 			steps = append(steps, d)
 		}

@@ -31,8 +31,7 @@ type reduction struct {
 	out    *Result
 
 	n     int
-	datum [][3]float64
-	roll  []float64
+	pose  []pose
 	time  []float64
 	clock string // "time" or "row"
 	q     []float64
@@ -96,9 +95,9 @@ func (r *reduction) failAt(ref string, row int, cure, format string, a ...any) e
 func (r *reduction) readRows() error {
 	l := r.lay
 	r.n = r.log.Rows()
-	r.datum, r.roll, r.time, r.clock = make([][3]float64, r.n), make([]float64, r.n), make([]float64, r.n), "row"
+	r.pose, r.time, r.clock = slices.Repeat([]pose{l.rest}, r.n), make([]float64, r.n), "row"
 	for i := range r.n {
-		r.datum[i], r.roll[i], r.time[i] = l.Datum, l.Roll, float64(i+1)
+		r.time[i] = float64(i + 1)
 	}
 	for k, a := range l.traverse {
 		v, err := r.read(a.column, wake.Length, false)
@@ -109,8 +108,8 @@ func (r *reduction) readRows() error {
 			if a.reverse {
 				x = -x
 			}
-			r.datum[i][k] += x
-			x = r.datum[i][k]
+			r.pose[i][k] += x
+			x = r.pose[i][k]
 			if !(math.Abs(x) <= maxPlace) {
 				return r.failAt(a.column, i, "correct the row or the unit", "the rake is at %c = %.4g m", "xyz"[k], x)
 			}
@@ -124,7 +123,7 @@ func (r *reduction) readRows() error {
 		return err
 	}
 	for i, x := range v {
-		r.roll[i] += x
+		r.pose[i][3] += x
 	}
 	if v, err = r.read(l.Reference.Time, wake.Time, false); err != nil {
 		return err
@@ -307,8 +306,8 @@ func addSquares(sum float64, v []float64, mean float64) float64 {
 }
 
 // rowsOf takes the values of some rows.
-func rowsOf(v []float64, rows []int) []float64 {
-	out := make([]float64, len(rows))
+func rowsOf[T any](v []T, rows []int) []T {
+	out := make([]T, len(rows))
 	for k, i := range rows {
 		out[k] = v[i]
 	}

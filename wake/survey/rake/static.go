@@ -63,8 +63,8 @@ func (s *statics) along(t int) float64 {
 
 // place is where a tube is at a place of the rake, moved on the rake by dy and dz.
 func (s *statics) place(t, place int, dy, dz float64) r3.Vec {
-	pl, tube := s.r.places[place], s.r.lay.Tubes[t]
-	p := s.r.lay.place(pl.datum, pl.roll, tube.X, tube.Y+dy, tube.Z+dz)
+	tube := s.r.lay.Tubes[t]
+	p := s.r.lay.place(s.r.places[place].pose, tube.X, tube.Y+dy, tube.Z+dz)
 	return r3.Vec{X: p[0], Y: p[1], Z: p[2]}
 }
 

@@ -314,8 +314,8 @@ func (r *reduction) lag(t int) (a, sigma float64, pairs int) {
 	v := r.reading[t]
 	var xx, xd, dd float64
 	for i := 2; i < r.n; i++ {
-		same := r.still[i] && r.still[i-1] || !r.still[i] && !r.still[i-1] && r.sameDatum(i, i-1)
-		step := r.still[i-1] != r.still[i-2] || !r.still[i-1] && !r.sameDatum(i-1, i-2)
+		same := r.still[i] && r.still[i-1] || !r.still[i] && !r.still[i-1] && r.samePose(i, i-1)
+		step := r.still[i-1] != r.still[i-2] || !r.still[i-1] && !r.samePose(i-1, i-2)
 		if !same || !step || math.IsNaN(v[i]+v[i-1]+v[i-2]) {
 			continue
 		}
