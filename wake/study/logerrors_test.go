@@ -1,6 +1,7 @@
 package study_test
 
 import (
+	"bytes"
 	"context"
 	"math"
 	"strings"
@@ -28,7 +29,7 @@ func loggedPlane(t *testing.T, seed uint64) *wake.Plane {
 	if err != nil {
 		t.Fatal(err)
 	}
-	log, err := rake.ParseLog("log.csv", text)
+	log, err := rake.ParseLog("log.csv", bytes.NewReader(text))
 	if err != nil {
 		t.Fatal(err)
 	}

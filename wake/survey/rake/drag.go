@@ -55,8 +55,9 @@ func jonesSlopes(s *Sample) (byCpt, byCp float64) {
 	return -byCp - v/math.Max(root, noise), byCp
 }
 
-// plane integrates the survey where it is one plane normal to x.
-func (r *reduction) plane() {
+// planeWeights gives the weights of the samples where they are one plane normal to x; no
+// mesh where they are not.
+func (r *reduction) planeWeights() (mesh *grid.Mesh, area float64, list []weighted) {
 	var at [][3]float64
 	var cpt []float64
 	// A plane has one sample where several repeat a position exactly: they share its
@@ -69,28 +70,36 @@ func (r *reduction) plane() {
 		}
 	}
 	if len(at) == 0 {
-		return // velocities alone
+		return nil, 0, nil // velocities alone
 	}
 	planes, err := planesOf(r.out.Log, at, cpt)
 	switch {
 	case err != nil:
 		r.warn("no-plane", "see where the samples are on the map of positions", "the samples make no plane, so nothing is integrated: %v", err)
-		return
+		return nil, 0, nil
 	case len(planes) != 1 || planes[0].Normal != wake.AxisX:
 		r.warn("no-single-plane", "give each station its own log", "the samples lie on %d planes normal to %s: integrals are for one plane normal to x", len(planes), planes[0].Normal)
-		return
+		return nil, 0, nil
 	}
-	m := planes[0].Mesh
-	w := quad.NewWeights(m, nil)
-	var list []weighted
+	mesh = planes[0].Mesh
+	w := quad.NewWeights(mesh, nil)
 	for k, weight := range w.Weight {
 		i := w.Sample(k)
-		group := here[m.Points[i]]
+		group := here[mesh.Points[i]]
 		for _, x := range group {
 			list = append(list, weighted{x, weight / float64(len(group)), i})
 		}
 	}
-	d := &Drag{Area: w.Area()}
+	return mesh, w.Area(), list
+}
+
+// plane integrates the survey where it is one plane normal to x.
+func (r *reduction) plane() {
+	mesh, area, list := r.planeWeights()
+	if mesh == nil {
+		return
+	}
+	d := &Drag{Area: area}
 	r.out.Drag = d
 	var invalid, wakeArea, lo, hi, my, mz float64
 	known := false
@@ -122,7 +131,7 @@ func (r *reduction) plane() {
 		d.Bracket = &[2]float64{math.Min(lo, hi), math.Max(lo, hi)}
 	}
 	d.Items = standard(list, r.lay.Uncertainty.Q, jonesSlopes)
-	if sub := m.Interleave(); sub != nil {
+	if sub := mesh.Interleave(); sub != nil {
 		d.Items = append(d.Items, Item{"sampling distance", "random", subsets(list, sub)})
 	}
 	d.Standard = total(d.Items)

@@ -1,6 +1,7 @@
 package rake
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"math"
@@ -26,7 +27,7 @@ func tryReduce(log, layout []byte, opt Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	l, err := ParseLog("log.csv", log)
+	l, err := ParseLog("log.csv", bytes.NewReader(log))
 	if err != nil {
 		return nil, err
 	}

@@ -45,7 +45,7 @@ type layoutParser struct {
 	l *Layout
 }
 
-// fail blames what stands at keys and indices.
+// fail blames what is at keys and indices.
 func (p *layoutParser) fail(text, cure string, at ...any) { p.Fail(settings.At(at...), text, cure) }
 
 // layout checks what was bound, and works out what follows from it.

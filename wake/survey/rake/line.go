@@ -178,7 +178,7 @@ func (r *reduction) lines() {
 	}
 	bare := slices.ContainsFunc(r.out.Samples, func(s Sample) bool { return math.IsNaN(s.Cpt) })
 	if r.out.Velocity == "components" && rule.Pressure == "measured" && bare {
-		r.warn("no-pressure", "add pressure = \"edges\" or \"ambient\" to [line], or a static column", "velocities without any pressure: no drag can be had from them")
+		r.warn("no-pressure", "add pressure = \"edges\" or \"ambient\" to [line], or a static column", "velocities without any pressure: the drag needs one")
 		return
 	}
 	for _, g := range lineGroups(r.out.Samples) {

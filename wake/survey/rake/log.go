@@ -52,7 +52,7 @@ func ReadLog(name string) (*Log, error) {
 	}
 	defer f.Close()
 	steady := survey.Steady(name)
-	l, err := parseLog(name, f)
+	l, err := ParseLog(name, f)
 	if moved := steady(); moved != nil {
 		return nil, moved
 	}
@@ -67,9 +67,7 @@ func plain(err error) string {
 }
 
 // ParseLog is ReadLog for the contents of a file.
-func ParseLog(name string, data []byte) (*Log, error) { return parseLog(name, bytes.NewReader(data)) }
-
-func parseLog(name string, file io.Reader) (*Log, error) {
+func ParseLog(name string, file io.Reader) (*Log, error) {
 	r, err := survey.Text(name, file)
 	if err != nil {
 		return nil, err
@@ -94,8 +92,7 @@ func parseLog(name string, file io.Reader) (*Log, error) {
 			return nil, l.fail(0, 0, "the text is in no known code", "save the log as UTF-8")
 		}
 	}
-	sep := byte(0)
-	n := 0
+	sep, n := byte(0), 0
 	text := strings.ReplaceAll(strings.ReplaceAll(string(data), "\r\n", "\n"), "\r", "\n")
 	for row := range strings.SplitSeq(text, "\n") {
 		n++
@@ -122,10 +119,10 @@ func parseLog(name string, file io.Reader) (*Log, error) {
 		l.cells = append(l.cells, cells)
 		l.line = append(l.line, n)
 	}
-	if l.headerLine == 0 {
+	switch {
+	case l.headerLine == 0:
 		return nil, l.fail(0, 0, "is empty", "log the traverse again")
-	}
-	if len(l.cells) == 0 {
+	case len(l.cells) == 0:
 		return nil, l.fail(l.headerLine, 0, "no rows below the header", "log the traverse again")
 	}
 	return l, nil

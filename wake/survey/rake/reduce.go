@@ -3,6 +3,7 @@ package rake
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -27,24 +28,22 @@ type Options struct {
 // column that is not there, a cell that is no number, a wind-on row without dynamic
 // pressure, a wind-off row with wind. Doubts are in Result.Warnings.
 func Reduce(ctx context.Context, logs []*Log, lay *Layout, opt Options) (*Result, error) {
-	off := map[Correction]bool{}
+	off := maps.Clone(lay.without)
 	for _, c := range opt.Without {
 		off[c] = true
 	}
-	if stated := *lay; opt.Speed > 0 || opt.Density > 0 {
-		if math.IsNaN(stated.Reference.Speed) && opt.Speed > 0 {
-			stated.Reference.Speed = opt.Speed
-		}
-		if math.IsNaN(stated.Reference.Density) && opt.Density > 0 {
-			stated.Reference.Density = opt.Density
-		}
-		lay = &stated
+	stated := *lay
+	if ref := &stated.Reference; math.IsNaN(ref.Speed) && opt.Speed > 0 {
+		ref.Speed = opt.Speed
 	}
-	out, err := reduce(logs, lay, off)
+	if ref := &stated.Reference; math.IsNaN(ref.Density) && opt.Density > 0 {
+		ref.Density = opt.Density
+	}
+	out, err := reduce(logs, &stated, off)
 	if err != nil || !opt.Worth {
 		return out, err
 	}
-	return out, worth(ctx, logs, lay, off, out)
+	return out, worth(ctx, logs, &stated, off, out)
 }
 
 // ofLog are the corrections of a log in their order, after what is read; each says what it

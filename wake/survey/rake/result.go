@@ -7,7 +7,7 @@ import (
 )
 
 // Result is what a log and a layout come to. Its JSON form is part of the command's
-// contract. No number is NaN or infinite; what cannot be had is absent.
+// contract. No number is NaN or infinite; what is not computable is absent.
 type Result struct {
 	Log    string `json:"log"`
 	Layout string `json:"layout"`
@@ -131,7 +131,7 @@ type Sample struct {
 	// Tube is the name of its tube or probe, Readings how many were averaged.
 	Tube     string
 	Readings int
-	// Cpt and Cp are NaN where they cannot be had.
+	// Cpt and Cp are NaN where they are not known.
 	Cpt, Cp float64
 	// Speed is |V|/U; Velocity has u, v, w over U where directions are known, else
 	// NaN. U of a plane file is Velocity[0], or Speed where directions are not known.

@@ -56,7 +56,7 @@ type reduction struct {
 }
 
 // on reports whether a correction is to be made.
-func (r *reduction) on(c Correction) bool { return !r.off[c] && !r.lay.without[c] }
+func (r *reduction) on(c Correction) bool { return !r.off[c] }
 
 func (r *reduction) warn(code, cure, format string, a ...any) {
 	r.out.Warnings = append(r.out.Warnings, wake.Warning{Code: code, Where: r.log.File, Text: fmt.Sprintf(format, a...), Cure: cure})

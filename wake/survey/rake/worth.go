@@ -2,6 +2,7 @@ package rake
 
 import (
 	"context"
+	"maps"
 	"math"
 	"slices"
 )
@@ -24,10 +25,8 @@ func worth(ctx context.Context, logs []*Log, lay *Layout, off map[Correction]boo
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		less := map[Correction]bool{c: true}
-		for o := range off {
-			less[o] = true
-		}
+		less := maps.Clone(off)
+		less[c] = true
 		o, err := reduce(logs, lay, less)
 		if err != nil {
 			return err
