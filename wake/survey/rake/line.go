@@ -10,52 +10,9 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// LineResult is what a single traverse of a two-dimensional wake holds. Lengths are in
-// m; drags are per span and over the dynamic pressure q, hence lengths too.
+// LineResult is what a single traverse of a two-dimensional wake holds.
 type LineResult struct {
-	// Position is the place of the line along x, Axis its direction, y or z.
-	Position float64 `json:"position_m"`
-	Axis     string  `json:"axis"`
-	Points   int     `json:"points"`
-	From     float64 `json:"from_m"`
-	To       float64 `json:"to_m"`
-	// Pressure says where Cp comes from: measured, ambient (0) or edges.
-	Pressure string   `json:"pressure"`
-	Chord    *float64 `json:"chord_m,omitempty"`
-	// Jones is 2∫(u/U)(1−√Cpt)ds, Betz the wake integral with the artificial velocity,
-	// VelocityOnly 2∫(u/U)(1−u/U)ds, which is no drag where Cp is not 0.
-	Jones        float64 `json:"jones_m"`
-	Betz         float64 `json:"betz_m"`
-	VelocityOnly float64 `json:"velocity_only_m"`
-	// Gain is the part of Jones where Cpt > 1 (below 0): what the outer flow's
-	// scatter takes away.
-	Gain float64 `json:"gain_m"`
-	// Cd are the three over the chord.
-	Cd             *float64 `json:"cd,omitempty"`
-	CdBetz         *float64 `json:"cd_betz,omitempty"`
-	CdVelocityOnly *float64 `json:"cd_velocity_only,omitempty"`
-	CdSquireYoung  *float64 `json:"cd_squire_young,omitempty"`
-	// Momentum and Displacement are thicknesses against the local outer velocity
-	// u_e = U√(1−Cp): θ = ∫(u/u_e)(1−u/u_e)ds, δ* = ∫(1−u/u_e)ds, Shape H = δ*/θ.
-	Momentum     float64  `json:"momentum_thickness_m"`
-	Displacement float64  `json:"displacement_thickness_m"`
-	Shape        *float64 `json:"shape_factor,omitempty"`
-	// SquireYoung is 2θ(u_e/U)^((H+5)/2), a check.
-	SquireYoung *float64 `json:"squire_young_m,omitempty"`
-	// Edges are where the loss 1−Cpt first exceeds Threshold three samples running,
-	// from outside; absent where the traverse does not reach out of the wake.
-	Edges     *[2]float64 `json:"edges_m,omitempty"`
-	Threshold float64     `json:"threshold"`
-	// Centre is where the velocity deficit is largest, Deficit its size over u_e, and
-	// HalfWidth half the distance between the points of half that deficit.
-	Centre    float64  `json:"centre_m"`
-	Deficit   float64  `json:"largest_deficit"`
-	HalfWidth *float64 `json:"half_width_m,omitempty"`
-	// Factor is Jones over ∫(1−Cpt)ds: what an integrating rake's mean loss is to be
-	// multiplied by.
-	Factor *float64 `json:"integrating_factor,omitempty"`
-	// Invalid is the part of the line with Cpt ≤ 0 or u ≤ 0, where Jones has no meaning.
-	Invalid float64 `json:"invalid_fraction"`
+	measure.Line
 	// Standard is the standard uncertainty of Jones, m.
 	Standard float64 `json:"standard_m"`
 	Items    []Item  `json:"items"`
@@ -188,177 +145,45 @@ func (r *reduction) lines() {
 	}
 }
 
-// linePoint is a sample on a line, samples at one place averaged: outer is the local
-// outer velocity, jones the integrand, sound whether it has a meaning.
-type linePoint struct {
-	at, cpt, cp, u, outer, jones float64
-	sound                        bool
-	s                            *Sample
-}
-
-func (r *reduction) points(g lineGroup) []linePoint {
-	var out []linePoint
+// points are the samples of a line, those at one place averaged, and the first of each.
+func (r *reduction) points(g lineGroup) (out []measure.LinePoint, of []*Sample) {
 	many := 1.0
 	for _, k := range order(g.at) {
 		s := &r.out.Samples[g.index[k]]
 		if math.IsNaN(s.Cpt) {
 			continue
 		}
-		p := linePoint{at: g.at[k], cpt: s.Cpt, cp: orZero(s.Cp), u: s.axial(), s: s}
-		if n := len(out); n > 0 && p.at-out[n-1].at <= 1e-9 {
+		p := measure.LinePoint{At: g.at[k], Cpt: s.Cpt, Cp: orZero(s.Cp), U: s.axial(), Noise: s.parts[byNoise]}
+		if n := len(out); n > 0 && p.At-out[n-1].At <= 1e-9 {
 			o := &out[n-1]
-			o.cpt, o.cp, o.u = (many*o.cpt+p.cpt)/(many+1), (many*o.cp+p.cp)/(many+1), (many*o.u+p.u)/(many+1)
+			o.Cpt, o.Cp, o.U = (many*o.Cpt+p.Cpt)/(many+1), (many*o.Cp+p.Cp)/(many+1), (many*o.U+p.U)/(many+1)
 			many++
 			continue
 		}
 		many = 1
-		out = append(out, p)
+		out, of = append(out, p), append(of, s)
 	}
-	for k := range out {
-		p := &out[k]
-		p.outer = math.Sqrt(math.Max(1-p.cp, 0))
-		p.jones, p.sound = jones(p.cpt, p.u)
-	}
-	return out
-}
-
-// trapezoid gives the weights of the trapezoidal rule.
-func trapezoid(p []linePoint) []float64 {
-	w := make([]float64, len(p))
-	for k := 1; k < len(p); k++ {
-		h := (p[k].at - p[k-1].at) / 2
-		w[k-1] += h
-		w[k] += h
-	}
-	return w
+	return out, of
 }
 
 func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
-	p := r.points(g)
-	n := len(p)
-	if n < 3 {
-		r.warn("short-line", "measure more points", "the line at x = %.4g m has %d positions: nothing is integrated", g.x, n)
+	p, of := r.points(g)
+	if len(p) < 3 {
+		r.warn("short-line", "measure more points", "the line at x = %.4g m has %d positions: nothing is integrated", g.x, len(p))
 		return nil
 	}
-	l := &LineResult{Position: g.x, Axis: g.axis, Points: n, From: p[0].at, To: p[n-1].at, Pressure: rule.Pressure, Chord: finite(rule.Chord)}
-	list := make([]weighted, n)
-	var loss, outer float64
-	for k, w := range trapezoid(p) {
-		x := &p[k]
-		list[k] = weighted{x.s, w, k}
-		l.Jones += w * x.jones
-		if x.cpt > 1 {
-			l.Gain += w * x.jones
-		}
-		if x.cpt < 1 {
-			l.Betz += w * measure.BetzDensity(1-x.cpt, 1, x.u)
-		}
-		l.VelocityOnly += w * 2 * x.u * (1 - x.u)
-		loss += w * (1 - x.cpt)
-		if x.outer > 0 {
-			v := x.u / x.outer
-			l.Momentum += w * v * (1 - v)
-			l.Displacement += w * (1 - v)
-		}
-		outer += w * x.outer
-		if !x.sound {
-			l.Invalid += w
-		}
+	line, weights := measure.NewLine(p, rule.Chord, rule.Threshold)
+	line.Position, line.Axis, line.Pressure = g.x, g.axis, rule.Pressure
+	if line.Invalid > wake.SoundJones {
+		r.warn("jones-invalid", "traverse further downstream", "Jones's method has no meaning on %.1f %% of the line at x = %.4g m (Cpt <= 0 or u <= 0)", 100*line.Invalid, g.x)
 	}
-	length := l.To - l.From
-	l.Invalid /= length
-	if l.Invalid > wake.SoundJones {
-		r.warn("jones-invalid", "traverse further downstream", "Jones's method has no meaning on %.1f %% of the line at x = %.4g m (Cpt <= 0 or u <= 0)", 100*l.Invalid, g.x)
+	if line.Edges == nil {
+		r.warn("wake-not-held", "traverse until the total pressure is that of the stream", "the line at x = %.4g m does not reach out of the wake on both sides (loss above %.3g)", g.x, line.Threshold)
 	}
-	squireYoung := nan
-	if l.Momentum > 1e-6*length {
-		h := l.Displacement / l.Momentum
-		squireYoung = 2 * l.Momentum * math.Pow(outer/length, (h+5)/2)
-		l.Shape, l.SquireYoung = finite(h), finite(squireYoung)
+	list := make([]weighted, len(p))
+	for k, w := range weights {
+		list[k] = weighted{of[k], w, k}
 	}
-	if math.Abs(loss) > 1e-6*length {
-		l.Factor = finite(l.Jones / loss)
-	}
-	if c := rule.Chord; c > 0 {
-		l.Cd, l.CdBetz, l.CdVelocityOnly, l.CdSquireYoung = finite(l.Jones/c), finite(l.Betz/c), finite(l.VelocityOnly/c), finite(squireYoung/c)
-	}
-	r.lineShape(l, p, rule.Threshold)
-	l.Items = append(standard(list, r.lay.Uncertainty.Q, jonesSlopes), Item{"sampling distance", "random", everyOther(p)})
-	l.Standard = total(l.Items)
-	return l
-}
-
-// everyOther is the standard uncertainty of sampling: the trapezoid from either half
-// of the points, kept to the ends; half the difference over √3.
-func everyOther(p []linePoint) float64 {
-	var v [2]float64
-	for odd := range v {
-		var half []linePoint
-		for k, x := range p {
-			if k%2 == odd || k == 0 || k == len(p)-1 {
-				half = append(half, x)
-			}
-		}
-		for k, w := range trapezoid(half) {
-			v[odd] += w * half[k].jones
-		}
-	}
-	return math.Abs(v[1]-v[0]) / 2 / math.Sqrt(3)
-}
-
-// edgeRun is how many samples have to exceed the threshold in a row to make an edge.
-const edgeRun = 3
-
-// lineShape finds edges, centre and half-width.
-func (r *reduction) lineShape(l *LineResult, p []linePoint, threshold float64) {
-	n := len(p)
-	deficit := make([]float64, n)
-	l.Threshold = threshold
-	for k, x := range p {
-		l.Threshold = math.Max(l.Threshold, 3*x.s.parts[byNoise])
-		if x.outer > 0 {
-			deficit[k] = 1 - x.u/x.outer
-		}
-	}
-	a, okA := edge(p, 0, 1, l.Threshold)
-	b, okB := edge(p, n-1, -1, l.Threshold)
-	if okA && okB && a < b {
-		l.Edges = &[2]float64{a, b}
-	} else {
-		r.warn("wake-not-held", "traverse until the total pressure is that of the stream", "the line at x = %.4g m does not reach out of the wake on both sides (loss above %.3g)", l.Position, l.Threshold)
-	}
-	top := floats.MaxIdx(deficit)
-	l.Centre, l.Deficit = p[top].at, deficit[top]
-	half := func(step int) float64 {
-		for k := top; l.Deficit > 0 && k+step >= 0 && k+step < n; k += step {
-			if deficit[k+step] <= l.Deficit/2 {
-				f := (deficit[k] - l.Deficit/2) / (deficit[k] - deficit[k+step])
-				return p[k].at + f*(p[k+step].at-p[k].at)
-			}
-		}
-		return nan
-	}
-	l.HalfWidth = finite((half(1) - half(-1)) / 2)
-}
-
-// edge goes along a line until the loss exceeds the threshold edgeRun samples running.
-func edge(p []linePoint, from, step int, threshold float64) (at float64, ok bool) {
-	run := 0
-	for k := from; k >= 0 && k < len(p); k += step {
-		if !(1-p[k].cpt > threshold) {
-			run = 0
-			continue
-		}
-		if run++; run < edgeRun {
-			continue
-		}
-		i := k - step*(edgeRun-1) // the first of the run
-		o := i - step
-		if o < 0 || o >= len(p) {
-			return 0, false
-		}
-		a, b := 1-p[o].cpt, 1-p[i].cpt
-		return p[o].at + (threshold-a)/(b-a)*(p[i].at-p[o].at), true
-	}
-	return 0, false
+	items := append(standard(list, r.lay.Uncertainty.Q, jonesSlopes), Item{"sampling distance", "random", line.Sampling})
+	return &LineResult{line, total(items), items}
 }
