@@ -10,7 +10,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
 )
 
 func runMeasure(ctx context.Context, e *env, args []string) error {
@@ -26,7 +26,7 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 	if err != nil {
 		return err
 	}
-	parts, err := first.structure.options(opts[0].Regions)
+	find, err := first.structure.options(opts[0].Regions)
 	if err != nil {
 		return err
 	}
@@ -42,8 +42,8 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 		if err != nil {
 			return err
 		}
-		if parts != nil {
-			if _, _, err := structure.Survey(m, *parts); err != nil {
+		if find != nil {
+			if _, _, err := parts.Survey(m, *find); err != nil {
 				return err
 			}
 		}

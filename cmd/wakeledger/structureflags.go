@@ -8,7 +8,8 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 )
 
 // structureFlags say how parts of the wake are found and what their moves are set
@@ -32,9 +33,9 @@ func (f *structureFlags) addWidthFlag(fs *pflag.FlagSet) {
 	fs.StringVar(&f.width, "width", "", "a tyre's or the vehicle's `WIDTH`, which moves are also given as a part of")
 }
 
-// options gives those of structure.Find, or nil where no structures are asked for.
-func (f *structureFlags) options(regions []measure.Box) (*structure.Options, error) {
-	opt := &structure.Options{Threshold: f.threshold, Prominence: f.prominence, Regions: regions}
+// options gives those of parts.Find, or nil where no structures are asked for.
+func (f *structureFlags) options(regions []measure.Box) (*parts.Options, error) {
+	opt := &parts.Options{Threshold: f.threshold, Prominence: f.prominence, Regions: regions}
 	if !(f.threshold >= 0 && f.threshold <= math.MaxFloat64) {
 		return nil, &usageError{fmt.Sprintf("--structure-threshold %g", f.threshold), "a positive level is expected, or 0"}
 	}
@@ -46,9 +47,9 @@ func (f *structureFlags) options(regions []measure.Box) (*structure.Options, err
 		return nil, nil
 	case "weight":
 	case "vorticity":
-		opt.Criterion = structure.ByVorticity
+		opt.Criterion = parts.ByVorticity
 	case "swirl":
-		opt.Criterion = structure.BySwirl
+		opt.Criterion = parts.BySwirl
 	default:
 		return nil, &usageError{fmt.Sprintf("--structures %q is not known", f.by), "weight, vorticity, swirl or none is expected"}
 	}
@@ -56,8 +57,8 @@ func (f *structureFlags) options(regions []measure.Box) (*structure.Options, err
 }
 
 // shift gives the options of the moves.
-func (f *structureFlags) shift() (structure.ShiftOptions, error) {
-	var opt structure.ShiftOptions
+func (f *structureFlags) shift() (shift.Options, error) {
+	var opt shift.Options
 	if f.width == "" {
 		return opt, nil
 	}

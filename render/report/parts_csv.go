@@ -5,7 +5,8 @@ import (
 	"io"
 
 	"wakeledger/wake/compare"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 	"wakeledger/wake/study"
 )
 
@@ -96,7 +97,7 @@ func ExchangeCSV(w io.Writer, o *study.Outcome) error {
 		if v.Exchange == nil {
 			return
 		}
-		row := func(by string, e structure.Entry) {
+		row := func(by string, e parts.Entry) {
 			rows = append(rows, []string{st.Name, name, by, e.Name, number(e.A), number(e.B), number(e.Delta), maybe(e.To), maybe(e.Cumulative)})
 		}
 		for _, b := range v.Exchange.Breakdowns {
@@ -107,7 +108,7 @@ func ExchangeCSV(w io.Writer, o *study.Outcome) error {
 				row(b.By, *b.Rest)
 			}
 		}
-		row("total", structure.Entry{Name: "total", A: v.Exchange.A, B: v.Exchange.B, Delta: v.Exchange.Delta})
+		row("total", parts.Entry{Name: "total", A: v.Exchange.A, B: v.Exchange.B, Delta: v.Exchange.Delta})
 	})
 	return writeTable(w, head, 4, rows)
 }
@@ -126,7 +127,7 @@ func TopViewsCSV(w io.Writer, o *study.Outcome) error {
 		if t == nil || r.region != nil {
 			continue
 		}
-		moves := map[float64]structure.TopShiftPoint{}
+		moves := map[float64]shift.TopShiftPoint{}
 		eachVariant(o, func(st study.StationOutcome, name string, v compare.Variant) {
 			if st.Name == r.station.Name && name == r.configuration && v.TopView != nil {
 				for _, c := range v.TopView.Columns {

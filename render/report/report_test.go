@@ -258,7 +258,7 @@ func TestJSONContract(t *testing.T) {
 	results := []*measure.Result{far("bare", areaBare), wheel("bare"), topView()}
 	c := sampleComparison()
 	c.Variants[0].Regions = wheelComparison().Variants[0].Regions
-	c.Variants[0].Shift = shift(-0.01, "resolved")
+	c.Variants[0].Shift = sampleShift(-0.01, "resolved")
 	docs := map[string]struct {
 		text, schema string
 		into         any

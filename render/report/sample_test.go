@@ -111,7 +111,7 @@ func change(d, standard float64, verdict string) *compare.Delta {
 	}
 }
 
-func shift(inboard float64, verdict string) *compare.Shift {
+func sampleShift(inboard float64, verdict string) *compare.Shift {
 	return &compare.Shift{
 		Weight: "total-pressure", Centroid: [2]float64{-inboard, 0.004}, Inboard: &inboard,
 		LengthBudget: uncertainty.LengthBudget{
@@ -141,8 +141,8 @@ func wheelComparison() *compare.Comparison {
 		Common:   compare.Common{Grid: "samples of bare_x-0.58.csv.gz", Window: measure.Window{Y: [2]float64{-3, 3}, Z: [2]float64{0, 3}}, Area: 15.59, Resampling: 0.0003},
 		Baseline: wheel("bare"),
 		Variants: []compare.Variant{
-			{Survey: wheel("fairing"), Regions: []compare.RegionDelta{{Name: "front-right wheel", Side: "right", Delta: change(-0.0013, 0.0015, "not resolved"), Shift: shift(-0.010, "resolved")}}},
-			{Survey: wheel("flare"), Regions: []compare.RegionDelta{{Name: "front-right wheel", Side: "right", Delta: change(0.0404, 0.0016, "resolved"), Shift: shift(-0.044, "resolved")}}},
+			{Survey: wheel("fairing"), Regions: []compare.RegionDelta{{Name: "front-right wheel", Side: "right", Delta: change(-0.0013, 0.0015, "not resolved"), Shift: sampleShift(-0.010, "resolved")}}},
+			{Survey: wheel("flare"), Regions: []compare.RegionDelta{{Name: "front-right wheel", Side: "right", Delta: change(0.0404, 0.0016, "resolved"), Shift: sampleShift(-0.044, "resolved")}}},
 		},
 	}
 }

@@ -6,7 +6,8 @@ import (
 	"strings"
 
 	"wakeledger/wake/compare"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 )
 
 // structureFindings are the sentences on what became of the parts of the wake: those
@@ -49,7 +50,7 @@ func moveTable(s *compare.Structures) *Table {
 }
 
 // shapeCell is the remark on the shape of a part that moved.
-func shapeCell(m *structure.Shift) string {
+func shapeCell(m *shift.Shift) string {
 	if len(m.Moves) > 0 && !m.Agree {
 		return "changed"
 	}
@@ -98,9 +99,9 @@ func moveTitle(s *compare.Structures, variant, baseline string) string {
 }
 
 // wayCells prints the four moves, mm with their expanded uncertainties.
-func wayCells(m *structure.Shift) []string {
+func wayCells(m *shift.Shift) []string {
 	out := make([]string, 4)
-	for k, name := range []string{structure.MeasureCentroid, structure.MeasureEdge, structure.MeasureProfile, structure.MeasureRegistration} {
+	for k, name := range []string{shift.MeasureCentroid, shift.MeasureEdge, shift.MeasureProfile, shift.MeasureRegistration} {
 		for _, v := range m.Moves {
 			if v.Measure != name {
 				continue
@@ -117,7 +118,7 @@ func wayCells(m *structure.Shift) []string {
 }
 
 // ledgers are the exchanges of the variants that have one, with their names.
-func ledgers(c *compare.Comparison, n []string) (list []*structure.Ledger, names []string) {
+func ledgers(c *compare.Comparison, n []string) (list []*parts.Ledger, names []string) {
 	for i, v := range c.Variants {
 		if v.Exchange != nil {
 			list, names = append(list, v.Exchange), append(names, n[i+1])
@@ -140,7 +141,7 @@ func exchangeTable(c *compare.Comparison, n []string) *Table {
 		return g
 	}
 	// An entry of the baseline has the name before the arrow in all variants.
-	key := func(e structure.Entry) string {
+	key := func(e parts.Entry) string {
 		name, _, _ := strings.Cut(e.Name, " → ")
 		return strings.TrimSuffix(name, " (baseline alone)")
 	}
@@ -182,7 +183,7 @@ func exchangeTable(c *compare.Comparison, n []string) *Table {
 }
 
 // sectorWords says what the sectors are counted about.
-func sectorWords(l *structure.Ledger) string {
+func sectorWords(l *parts.Ledger) string {
 	of := clean(l.CentreOf)
 	if of != "" {
 		of += ", "
@@ -205,12 +206,12 @@ func cumulativeTable(c *compare.Comparison, n []string) *Table {
 		}
 	}
 	g := NewTable(head...)
-	ends := func(b *structure.Breakdown) []structure.Entry {
+	ends := func(b *parts.Breakdown) []parts.Entry {
 		if b == nil {
 			return nil
 		}
 		step := max(1, len(b.Entries)/cumulativeRows)
-		var out []structure.Entry
+		var out []parts.Entry
 		for i := step - 1; i < len(b.Entries); i += step {
 			out = append(out, b.Entries[i])
 		}
@@ -238,7 +239,7 @@ func cumulativeTable(c *compare.Comparison, n []string) *Table {
 }
 
 // exchangeWords says what the ledgers rest on.
-func exchangeWords(list []*structure.Ledger) string {
+func exchangeWords(list []*parts.Ledger) string {
 	worst := 0.0
 	for _, l := range list {
 		for _, b := range l.Breakdowns {
@@ -275,7 +276,7 @@ const (
 )
 
 // topShiftTable lists the moves of the edges of a top view.
-func topShiftTable(t *structure.TopShift) *Table {
+func topShiftTable(t *shift.TopShift) *Table {
 	g := NewTable(">x m", ">left edge", ">right edge", ">change of width")
 	mm := func(v *float64) string {
 		if v == nil {

@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
 	"wakeledger/wake/study"
 )
 
@@ -33,7 +33,7 @@ func pathSentences(o *study.Outcome, configuration string) []finding {
 }
 
 // pathName is how a path's structure is called at a station.
-func pathName(p structure.Path, at structure.PathPoint) string {
+func pathName(p parts.Path, at parts.PathPoint) string {
 	if at.Structure == p.Name {
 		return clean(p.Name)
 	}

@@ -8,7 +8,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
 	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
@@ -38,12 +38,12 @@ func TestBoxMovesHoldTheTimeAverage(t *testing.T) {
 				Reference: waketest.Reference(), Weight: measure.WeightDeficit, Section: [2]float64{0.1, 0.1}, Floor: "none",
 				Regions: []measure.Box{{Name: "right wheel", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.05, Y: -1}, Max: grid.Point{X: 1.6, Y: 1.2}}}},
 			},
-			Structures: &structure.Options{},
+			Structures: &parts.Options{},
 		}
 		if measured {
 			opt.Measure.Uncertainty = measure.Inputs{EffectiveSamples: 25, CorrelationLength: 0.15}
 		} else {
-			opt.TimeAverage = structure.TimeAverage{Samples: 25, Length: 0.15}
+			opt.TimeAverage = parts.TimeAverage{Samples: 25, Length: 0.15}
 		}
 		c, _, err := compare.Compare(planes, opt)
 		if err != nil {

@@ -9,7 +9,8 @@ import (
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -20,11 +21,11 @@ type Options struct {
 	Count float64
 	// Structures says how parts of the wake are found, matched and followed; nil leaves
 	// that out. Regions come from Measure. Moves says what moves are set against.
-	Structures *structure.Options
-	Moves      structure.ShiftOptions
+	Structures *parts.Options
+	Moves      shift.Options
 	// TimeAverage says what the mean velocities are worth for the moves of parts of the
 	// wake; without samples the number in Measure.Uncertainty holds for them too.
-	TimeAverage structure.TimeAverage
+	TimeAverage parts.TimeAverage
 	// Known are the planes as they were measured already with Measure and searched for
 	// parts with Structures, by plane; nil entries for none. They are taken as they are
 	// where the samples in common are all of a plane's, and for what a plane has alone.
@@ -44,11 +45,11 @@ type Options struct {
 	Names []string
 }
 
-// Known is a plane that was measured before, with what structure.Survey found in it.
+// Known is a plane that was measured before, with what parts.Survey found in it.
 type Known struct {
 	*measure.Measurement
-	Set  *structure.Set
-	View *structure.TopView
+	Set  *parts.Set
+	View *parts.TopView
 }
 
 // Pair holds the measurements behind a comparison, on the common samples, for
@@ -56,8 +57,8 @@ type Known struct {
 // edges of top views; nil entries where there are none.
 type Pair struct {
 	Measurements []*measure.Measurement
-	Sets         []*structure.Set
-	Views        []*structure.TopView
+	Sets         []*parts.Set
+	Views        []*parts.TopView
 }
 
 // Compare sets planes[1:] against planes[0]. The reference, weight, thresholds
@@ -174,9 +175,9 @@ type comparing struct {
 	// whole are the planes of which all samples are common and that are known.
 	whole []bool
 	// sets, views and fields are of the structures.
-	sets   []*structure.Set
-	views  []*structure.TopView
-	fields []*structure.Field
+	sets   []*parts.Set
+	views  []*parts.TopView
+	fields []*parts.Field
 }
 
 // known is what is known of plane k by itself; nil for nothing.

@@ -14,7 +14,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
 	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
@@ -239,7 +239,7 @@ func (k coverCounts) pair(t testing.TB, s *coverShape, truth coverTruth, mesh st
 	if s.body.Area() > 0 {
 		opt.Measure.Floor = "slip"
 	}
-	opt.Structures = &structure.Options{}
+	opt.Structures = &parts.Options{}
 	got, _, err := compare.Compare(planes, opt)
 	if err != nil {
 		t.Errorf("%s, %s, seed %d: %v", s.name, mesh, seed, err)

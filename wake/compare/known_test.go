@@ -11,7 +11,8 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 	"wakeledger/wake/waketest"
 )
 
@@ -28,7 +29,7 @@ func TestKnownPlanes(t *testing.T) {
 					{Name: "right", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.05, Y: -1.4}, Max: grid.Point{X: 1.9, Y: 1.4}}},
 				},
 			},
-			Structures: &structure.Options{},
+			Structures: &parts.Options{},
 		}
 		var planes []*wake.Plane
 		for k, f := range []waketest.Field{pairWake(0.8, 0.8, 1), pairWake(0.78, 0.782, 1)} {
@@ -71,9 +72,9 @@ func TestKnownPlanes(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			parts := *opt.Structures
-			parts.Regions = opt.Measure.Regions
-			set, view, err := structure.Survey(m, parts)
+			find := *opt.Structures
+			find.Regions = opt.Measure.Regions
+			set, view, err := parts.Survey(m, find)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -87,7 +88,7 @@ func TestKnownPlanes(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if diff := cmp.Diff(want, got, cmpopts.IgnoreUnexported(structure.Shift{}, structure.Move{}, structure.Ledger{}, measure.Result{})); diff != "" {
+		if diff := cmp.Diff(want, got, cmpopts.IgnoreUnexported(shift.Shift{}, shift.Move{}, parts.Ledger{}, measure.Result{})); diff != "" {
 			t.Errorf("cut %v: (-anew +known)\n%s", cut, diff)
 		}
 		// With the body the baseline loses samples, the variant none.

@@ -11,7 +11,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
 	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
@@ -43,7 +43,7 @@ func TestDifferenceOfOwnIntegrals(t *testing.T) {
 			Reference: waketest.Reference(), Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)},
 			Regions: []measure.Box{{Name: "right", Box: grid.Box{Min: grid.Point{X: 0.013, Y: -1.4}, Max: grid.Point{X: 1.4, Y: 1.4}}}},
 		}
-		c, pair, err := compare.Compare(planes, compare.Options{Measure: opt, Structures: &structure.Options{}})
+		c, pair, err := compare.Compare(planes, compare.Options{Measure: opt, Structures: &parts.Options{}})
 		if err != nil {
 			t.Fatal(err)
 		}

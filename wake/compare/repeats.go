@@ -7,7 +7,8 @@ import (
 	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -22,9 +23,9 @@ func Repeat(p *wake.Plane, opt Options, own measure.Options) (*Known, error) {
 	}
 	k := &Known{Measurement: m}
 	if opt.Structures != nil {
-		parts := *opt.Structures
-		parts.Regions = opt.Measure.Regions
-		k.Set, k.View, err = structure.Survey(m, parts)
+		find := *opt.Structures
+		find.Regions = opt.Measure.Regions
+		k.Set, k.View, err = parts.Survey(m, find)
 	}
 	return k, err
 }
@@ -55,16 +56,16 @@ func (c *comparing) partRepeats(name string) []uncertainty.Item {
 	return c.repeated(func(j int, run *Known) (float64, bool) {
 		own, ok := name, true
 		if j > 0 {
-			own, ok = partner(structure.Match(c.sets[0], c.sets[j]), name)
+			own, ok = partner(parts.Match(c.sets[0], c.sets[j]), name)
 		}
 		if !ok || run.Set == nil {
 			return 0, false
 		}
-		other, ok := partner(structure.Match(c.sets[j], run.Set), own)
+		other, ok := partner(parts.Match(c.sets[j], run.Set), own)
 		if !ok {
 			return 0, false
 		}
-		return headline(structure.ShiftBetween(c.sets[j], run.Set, own, other, c.opt.Moves))
+		return headline(shift.Between(c.sets[j], run.Set, own, other, c.opt.Moves))
 	})
 }
 
@@ -74,12 +75,12 @@ func (c *comparing) boxRepeats(box *grid.Box) []uncertainty.Item {
 		if run.Set == nil {
 			return 0, false
 		}
-		return headline(structure.ShiftInBox(c.fields[j], run.Set.Field(), "", box, threshold(c.sets[0]), c.opt.Moves))
+		return headline(shift.InBox(c.fields[j], run.Set.Field(), "", box, threshold(c.sets[0]), c.opt.Moves))
 	})
 }
 
-func partner(m *structure.Matching, name string) (string, bool) {
-	i := slices.IndexFunc(m.Pairs, func(p structure.MatchPair) bool { return p.A == name })
+func partner(m *parts.Matching, name string) (string, bool) {
+	i := slices.IndexFunc(m.Pairs, func(p parts.MatchPair) bool { return p.A == name })
 	if i < 0 {
 		return "", false
 	}
@@ -87,7 +88,7 @@ func partner(m *structure.Matching, name string) (string, bool) {
 }
 
 // headline is the lateral move of a shift that was measured.
-func headline(s *structure.Shift, err error) (float64, bool) {
+func headline(s *shift.Shift, err error) (float64, bool) {
 	if err != nil || s.Headline == nil {
 		return 0, false
 	}

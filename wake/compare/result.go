@@ -4,7 +4,8 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/force"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -41,9 +42,9 @@ type Variant struct {
 	// Exchange says where the drag difference sits, TopView how far the edges of the
 	// wake moved in a plane normal to z. nil where they do not apply, and where they
 	// cannot be had, of which a warning tells.
-	Structures *Structures         `json:"structures,omitempty"`
-	Exchange   *structure.Ledger   `json:"exchange,omitempty"`
-	TopView    *structure.TopShift `json:"top_view,omitempty"`
+	Structures *Structures     `json:"structures,omitempty"`
+	Exchange   *parts.Ledger   `json:"exchange,omitempty"`
+	TopView    *shift.TopShift `json:"top_view,omitempty"`
 	// Force sets the force's record beside the baseline's by part of the vehicle; nil without
 	// records that have parts.
 	Force *force.Ledger `json:"force_by_part,omitempty"`
@@ -52,14 +53,14 @@ type Variant struct {
 // Structures are the parts of the wake in the baseline and the variant.
 type Structures struct {
 	// Match pairs the parts and says which appear, vanish, split or merge.
-	Match *structure.Matching `json:"match"`
+	Match *parts.Matching `json:"match"`
 	// Shifts are the moves of the pairs in the order of Match.Pairs, without those that
 	// cannot be measured, of which a warning tells; only for parts
 	// found by weight.
-	Shifts []*structure.Shift `json:"shifts"`
+	Shifts []*shift.Shift `json:"shifts"`
 	// Sides set left and right beside each other, for parts of the baseline that are
 	// mirror images.
-	Sides []*structure.PairShift `json:"sides"`
+	Sides []*shift.PairShift `json:"sides"`
 	// Sentences say what became of the parts of a wake beside the vehicle that carry
 	// drag, the largest first.
 	Sentences []Sentence `json:"sentences"`
@@ -110,10 +111,10 @@ type Shift struct {
 	// the move along both axes that lays the one field best on the other. FourWays has
 	// them with their uncertainties and the test whether they agree; there the weight
 	// counts above a threshold alone, which Centroid does not need.
-	EdgeInboard    *float64         `json:"edge_inboard_m,omitempty"`
-	ProfileInboard *float64         `json:"profile_inboard_m,omitempty"`
-	Registration   *[2]float64      `json:"registration_m,omitempty"`
-	FourWays       *structure.Shift `json:"four_ways,omitempty"`
+	EdgeInboard    *float64     `json:"edge_inboard_m,omitempty"`
+	ProfileInboard *float64     `json:"profile_inboard_m,omitempty"`
+	Registration   *[2]float64  `json:"registration_m,omitempty"`
+	FourWays       *shift.Shift `json:"four_ways,omitempty"`
 }
 
 // AreaDelta is the change of the area above a threshold.

@@ -8,7 +8,7 @@ import (
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/shift"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -34,7 +34,7 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 	})
 	// Where all numbers hold the time average, the responses of the planes bring it.
 	if !slices.ContainsFunc(append(c.base.Responses[:len(c.base.Responses):len(c.base.Responses)], m.Responses...), func(r measure.Response) bool { return r.Category == uncertainty.TimeAverage }) {
-		it, ok := structure.BoxTime(c.fields[0], c.fields[k], box, func(of int, p grid.Point) float64 {
+		it, ok := shift.BoxTime(c.fields[0], c.fields[k], box, func(of int, p grid.Point) float64 {
 			if of == 0 {
 				return m.Scale * (p.X - ya) / a.Integral
 			}

@@ -7,12 +7,13 @@ import (
 	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 )
 
 // find finds the structures of all planes on their common samples.
 func (c *comparing) find(ms []*measure.Measurement) error {
-	c.sets, c.views, c.fields = make([]*structure.Set, len(ms)), make([]*structure.TopView, len(ms)), make([]*structure.Field, len(ms))
+	c.sets, c.views, c.fields = make([]*parts.Set, len(ms)), make([]*parts.TopView, len(ms)), make([]*parts.Field, len(ms))
 	if c.opt.Structures == nil {
 		return nil
 	}
@@ -20,7 +21,7 @@ func (c *comparing) find(ms []*measure.Measurement) error {
 	opt.Regions = c.opt.Measure.Regions
 	average := c.opt.TimeAverage
 	if u := c.opt.Measure.Uncertainty; average.Samples == 0 {
-		average = structure.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}
+		average = parts.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}
 	}
 	for k, m := range ms {
 		if c.whole[k] {
@@ -29,7 +30,7 @@ func (c *comparing) find(ms []*measure.Measurement) error {
 		} else {
 			n := len(m.Result.Warnings)
 			var err error
-			if c.sets[k], c.views[k], err = structure.Survey(m, opt); err != nil {
+			if c.sets[k], c.views[k], err = parts.Survey(m, opt); err != nil {
 				return err
 			}
 			c.out.Warnings = append(c.out.Warnings, m.Result.Warnings[n:]...)
@@ -46,7 +47,7 @@ func (c *comparing) find(ms []*measure.Measurement) error {
 // moves, the exchange of drag, and for top views the moves of the edges.
 func (c *comparing) follow(k int, v *Variant) error {
 	if a, b := c.views[0], c.views[k]; a != nil && b != nil {
-		t, err := a.Against(b)
+		t, err := shift.Tops(a, b)
 		if err != nil {
 			return err
 		}
@@ -56,22 +57,22 @@ func (c *comparing) follow(k int, v *Variant) error {
 	if a == nil || b == nil {
 		return nil
 	}
-	s := &Structures{Match: structure.Match(a, b), Shifts: []*structure.Shift{}, Sides: []*structure.PairShift{}, Sentences: []Sentence{}}
+	s := &Structures{Match: parts.Match(a, b), Shifts: []*shift.Shift{}, Sides: []*shift.PairShift{}, Sentences: []Sentence{}}
 	v.Structures = s
-	if a.Criterion == structure.ByWeight.String() {
+	if a.Criterion == parts.ByWeight.String() {
 		for _, p := range s.Match.Pairs {
 			opt := c.opt.Moves
 			opt.Items = c.moveItems(k, c.partRepeats(p.A))
 			if i := slices.IndexFunc(c.opt.Measure.Regions, func(r measure.Box) bool { return r.Name == p.A }); i >= 0 {
 				opt.Side = c.opt.Measure.Regions[i].Side
 			}
-			shift, err := structure.ShiftBetween(a, b, p.A, p.B, opt)
+			m, err := shift.Between(a, b, p.A, p.B, opt)
 			if err != nil {
 				// One part without a move is no reason to refuse the rest.
 				v.Survey.Warnings = append(v.Survey.Warnings, doubt("no-move", p.A, "the move of this part of the wake cannot be measured", err))
 				continue
 			}
-			s.Shifts = append(s.Shifts, shift)
+			s.Shifts = append(s.Shifts, m)
 		}
 		s.sides(a)
 		s.sentences(a, c.name(0), c.name(k))
@@ -79,9 +80,9 @@ func (c *comparing) follow(k int, v *Variant) error {
 	if c.fields[0].Local == nil || c.fields[k].Local == nil {
 		return nil
 	}
-	opt := structure.LedgerOptions{Regions: c.opt.Measure.Regions}
+	opt := parts.LedgerOptions{Regions: c.opt.Measure.Regions}
 	opt.Centre, opt.CentreOf = c.centre()
-	l, err := structure.NewLedger(a, b, s.Match, opt)
+	l, err := parts.NewLedger(a, b, s.Match, opt)
 	if err != nil {
 		return err
 	}
@@ -106,7 +107,7 @@ func doubt(code, where, what string, err error) wake.Warning {
 // are no parts by weight, and the middle of the window where it has none.
 func (c *comparing) centre() ([2]float64, string) {
 	var y, z, sum float64
-	if s := c.sets[0]; s.Criterion == structure.ByWeight.String() {
+	if s := c.sets[0]; s.Criterion == parts.ByWeight.String() {
 		for _, t := range s.Structures {
 			y += t.Integral * t.Centroid[0]
 			z += t.Integral * t.Centroid[1]
@@ -131,7 +132,7 @@ func (c *comparing) name(k int) string {
 }
 
 // Shift finds the move of the baseline's part with the given name; nil for none.
-func (s *Structures) Shift(name string) *structure.Shift {
+func (s *Structures) Shift(name string) *shift.Shift {
 	for _, m := range s.Shifts {
 		if m.A == name {
 			return m
@@ -142,19 +143,19 @@ func (s *Structures) Shift(name string) *structure.Shift {
 
 // sides sets the moves of mirrored parts of the baseline beside each other, once for
 // each pair.
-func (s *Structures) sides(a *structure.Set) {
+func (s *Structures) sides(a *parts.Set) {
 	for _, t := range a.Structures {
 		if t.Side != "left" || t.MirrorOf == "" {
 			continue
 		}
 		if l, r := s.Shift(t.Name), s.Shift(t.MirrorOf); l != nil && r != nil {
-			s.Sides = append(s.Sides, structure.Pair(l, r))
+			s.Sides = append(s.Sides, shift.Pair(l, r))
 		}
 	}
 }
 
 // sentences has one for each matched part beside the vehicle that carries drag.
-func (s *Structures) sentences(a *structure.Set, baseline, variant string) {
+func (s *Structures) sentences(a *parts.Set, baseline, variant string) {
 	for _, i := range a.Beside() {
 		for _, m := range s.Shifts {
 			if m.A == a.Structures[i].Name {
@@ -166,11 +167,11 @@ func (s *Structures) sentences(a *structure.Set, baseline, variant string) {
 
 // threshold is that of the weight which moves are measured with: the structures', or
 // that of parts found by weight where they were found by something else.
-func threshold(s *structure.Set) float64 {
-	if s.Criterion == structure.ByWeight.String() && s.Threshold > 0 {
+func threshold(s *parts.Set) float64 {
+	if s.Criterion == parts.ByWeight.String() && s.Threshold > 0 {
 		return s.Threshold
 	}
-	return structure.DefaultThreshold
+	return parts.DefaultThreshold
 }
 
 // fourWays adds to a shift what the outline, the profile and registration say of the
@@ -185,7 +186,7 @@ func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int
 	}
 	opt := c.opt.Moves
 	opt.Side, opt.Items = side, c.moveItems(k, c.boxRepeats(box))
-	w, err := structure.ShiftInBox(c.fields[0], c.fields[k], name, box, threshold(c.sets[0]), opt)
+	w, err := shift.InBox(c.fields[0], c.fields[k], name, box, threshold(c.sets[0]), opt)
 	if err != nil {
 		m.Result.Warnings = append(m.Result.Warnings, doubt("no-four-ways", name, "the move in the box cannot be measured in four ways", err))
 		return
@@ -193,11 +194,11 @@ func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int
 	s.FourWays = w
 	for i := range w.Moves {
 		switch v := &w.Moves[i]; v.Measure {
-		case structure.MeasureEdge:
+		case shift.MeasureEdge:
 			s.EdgeInboard = v.Inboard
-		case structure.MeasureProfile:
+		case shift.MeasureProfile:
 			s.ProfileInboard = v.Inboard
-		case structure.MeasureRegistration:
+		case shift.MeasureRegistration:
 			if v.Vertical != nil {
 				s.Registration = &[2]float64{v.Lateral, *v.Vertical}
 			}

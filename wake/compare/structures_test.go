@@ -11,7 +11,8 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
@@ -27,7 +28,7 @@ func pairWake(right, left, wide float64) waketest.Field {
 	}
 }
 
-func compared(t *testing.T, kind string, base, variant waketest.Field, opt *structure.Options) compare.Variant {
+func compared(t *testing.T, kind string, base, variant waketest.Field, opt *parts.Options) compare.Variant {
 	t.Helper()
 	var planes []*wake.Plane
 	for k, f := range []waketest.Field{base, variant} {
@@ -50,7 +51,7 @@ func compared(t *testing.T, kind string, base, variant waketest.Field, opt *stru
 			},
 			Uncertainty: measure.Inputs{Steady: true, Solution: &zero},
 		},
-		Structures: opt, Moves: structure.ShiftOptions{Width: 0.2, WidthOf: "tyre"}, Names: []string{"bare", "fairing"},
+		Structures: opt, Moves: shift.Options{Width: 0.2, WidthOf: "tyre"}, Names: []string{"bare", "fairing"},
 	})
 	if err != nil {
 		t.Fatal(err)
@@ -64,7 +65,7 @@ func TestStructuresMove(t *testing.T) {
 	// 50 mm apart, and a hundredth of that is what the sub-cell fits are good to;
 	// scattered samples are interpolated linearly, which adds some of the curvature.
 	for kind, tol := range map[string]float64{"lattice": 0.0008, "scatter": 0.002} {
-		v := compared(t, kind, pairWake(0.8, 0.8, 1), pairWake(0.78, 0.782, 1), &structure.Options{})
+		v := compared(t, kind, pairWake(0.8, 0.8, 1), pairWake(0.78, 0.782, 1), &parts.Options{})
 		near := func(what string, got *float64, want float64) {
 			t.Helper()
 			if got == nil || !(math.Abs(*got-want) <= tol) {
@@ -148,7 +149,7 @@ func TestMovesHoldTheTimeAverage(t *testing.T) {
 				Reference: waketest.Reference(), Weight: measure.WeightDeficit, Section: [2]float64{0.1, 0.1},
 				Regions: []measure.Box{{Name: "right wheel", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.05, Y: -1}, Max: grid.Point{X: 1.6, Y: 1.2}}}},
 			},
-			Structures: &structure.Options{},
+			Structures: &parts.Options{},
 		}
 		if stated {
 			opt.Measure.Uncertainty = measure.Inputs{EffectiveSamples: 25, CorrelationLength: 0.15}
@@ -158,7 +159,7 @@ func TestMovesHoldTheTimeAverage(t *testing.T) {
 			t.Fatal(err)
 		}
 		v := c.Variants[0]
-		for _, s := range append([]*structure.Shift{v.Regions[0].Shift.FourWays}, v.Structures.Shifts...) {
+		for _, s := range append([]*shift.Shift{v.Regions[0].Shift.FourWays}, v.Structures.Shifts...) {
 			for _, m := range append(s.Moves, *s.Headline) {
 				u := 0.0
 				for _, it := range m.Items {
@@ -189,7 +190,7 @@ func TestSectorsCentre(t *testing.T) {
 			return s
 		}
 	}
-	l := compared(t, "lattice", off(0.8), off(0.78), &structure.Options{}).Exchange
+	l := compared(t, "lattice", off(0.8), off(0.78), &parts.Options{}).Exchange
 	if !(math.Abs(l.Centre[0]-0.8) <= 0.005 && math.Abs(l.Centre[1]-0.1) <= 0.005) || l.CentreOf != "the centroid of the baseline's parts" {
 		t.Errorf("sectors about %v, %s", l.Centre, l.CentreOf)
 	}
@@ -198,8 +199,8 @@ func TestSectorsCentre(t *testing.T) {
 // A wake that is a third wider on one side has not moved: that it changed its shape is a
 // remark, in the box too.
 func TestStructuresWiden(t *testing.T) {
-	v := compared(t, "lattice", pairWake(0.8, 0.8, 1), pairWake(0.8, 0.8, 1.33), &structure.Options{})
-	for _, m := range append([]*structure.Shift{v.Regions[0].Shift.FourWays}, v.Structures.Shifts...) {
+	v := compared(t, "lattice", pairWake(0.8, 0.8, 1), pairWake(0.8, 0.8, 1.33), &parts.Options{})
+	for _, m := range append([]*shift.Shift{v.Regions[0].Shift.FourWays}, v.Structures.Shifts...) {
 		if m.Verdict != uncertainty.NotResolved || m.Agree != (m.Side == "left") || strings.Contains(m.Text, "changed shape") == m.Agree {
 			t.Errorf("%s: %s: %s", m.A, m.Verdict, m.Text)
 		}
@@ -209,7 +210,7 @@ func TestStructuresWiden(t *testing.T) {
 // A wake that goes is said to; nothing is found where it is not asked for.
 func TestStructuresGoAndStay(t *testing.T) {
 	one := waketest.Gaussian(0.4, 0.2, 0.8, 0.1)
-	v := compared(t, "lattice", pairWake(0.8, 0.8, 1), one, &structure.Options{})
+	v := compared(t, "lattice", pairWake(0.8, 0.8, 1), one, &parts.Options{})
 	if e := v.Structures.Match.Events; len(e) != 1 || e[0].Kind != "vanishes" || len(v.Structures.Sides) != 0 {
 		t.Errorf("%+v", v.Structures.Match)
 	}

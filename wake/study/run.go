@@ -21,7 +21,7 @@ import (
 	"wakeledger/wake/average"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
 	"wakeledger/wake/survey"
 	"wakeledger/wake/survey/rake"
 	"wakeledger/wake/uncertainty"
@@ -528,11 +528,11 @@ func (r *runner) foundStations() []Station {
 func (r *runner) measure(ctx context.Context) error {
 	base := slices.IndexFunc(r.c.Configurations, func(c Configuration) bool { return c.Name == r.c.Baseline })
 	r.fields, r.found = make([]Fields, len(r.at)), make([]found, len(r.at))
-	parts, moves := r.parts()
+	find, moves := r.parts()
 	return each(ctx, len(r.at), func(s int) error {
 		defer r.step()
 		o, f := &r.out.Stations[s], &r.fields[s]
-		all := compare.Options{Measure: r.opt, Count: r.c.Reference.Count, Structures: parts, Moves: moves, TimeAverage: r.timeAverage()}
+		all := compare.Options{Measure: r.opt, Count: r.c.Reference.Count, Structures: find, Moves: moves, TimeAverage: r.timeAverage()}
 		repeats, err := r.repeated(s, &all)
 		if err != nil {
 			return err
@@ -540,7 +540,7 @@ func (r *runner) measure(ctx context.Context) error {
 		if err := r.refinements(s); err != nil {
 			return err
 		}
-		r.found[s] = found{map[string]*structure.Set{}, map[string]*structure.TopView{}}
+		r.found[s] = found{map[string]*parts.Set{}, map[string]*parts.TopView{}}
 		var group []*wake.Plane
 		var known []*compare.Known
 		var first *compare.Known
@@ -557,8 +557,8 @@ func (r *runner) measure(ctx context.Context) error {
 				return err
 			}
 			one := &compare.Known{Measurement: m}
-			if parts != nil {
-				if one.Set, one.View, err = structure.Survey(m, *parts); err != nil {
+			if find != nil {
+				if one.Set, one.View, err = parts.Survey(m, *find); err != nil {
 					return err
 				}
 				name := r.c.Configurations[k].Name

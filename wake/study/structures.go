@@ -6,22 +6,23 @@ import (
 	"slices"
 
 	"wakeledger/wake/compare"
-	"wakeledger/wake/structure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 )
 
 // Paths holds the parts of a wake of one configuration, followed from station to
 // station: those that lie beside the vehicle and carry drag where they begin. Values
 // are on the samples that all configurations share, where there is a comparison.
 type Paths struct {
-	Configuration string           `json:"configuration"`
-	Paths         []structure.Path `json:"paths"`
+	Configuration string       `json:"configuration"`
+	Paths         []parts.Path `json:"paths"`
 }
 
 // PathMoves sets a variant beside the baseline along the baseline's paths that begin
 // at the first station.
 type PathMoves struct {
-	Configuration string                 `json:"configuration"`
-	Moves         []*structure.PathShift `json:"moves"`
+	Configuration string             `json:"configuration"`
+	Moves         []*shift.PathShift `json:"moves"`
 }
 
 // TopCheck sets the edge's move in the plane of a station beside that in a top view.
@@ -30,44 +31,44 @@ type TopCheck struct {
 	Station       string `json:"station"`
 	TopView       string `json:"top_view_station"`
 	Structure     string `json:"structure"`
-	structure.TopCheck
+	shift.TopCheck
 }
 
 // SamePlace is a part of which two stations at one place do not say the same.
 type SamePlace struct {
 	Configuration string    `json:"configuration"`
 	Stations      [2]string `json:"stations"`
-	structure.SamePlace
+	shift.SamePlace
 }
 
 // found is what a station gave besides its outcome: sets and views by
 // configuration, of the common samples where there is a comparison.
 type found struct {
-	sets  map[string]*structure.Set
-	views map[string]*structure.TopView
+	sets  map[string]*parts.Set
+	views map[string]*parts.TopView
 }
 
 // parts turns the study's words into the options of structure, nil for none.
-func (r *runner) parts() (*structure.Options, structure.ShiftOptions) {
+func (r *runner) parts() (*parts.Options, shift.Options) {
 	c := r.c.Structures
-	moves := structure.ShiftOptions{Width: c.Width, WidthOf: c.WidthOf}
-	opt := &structure.Options{Threshold: c.Threshold, Prominence: c.Prominence, Regions: r.opt.Regions}
+	moves := shift.Options{Width: c.Width, WidthOf: c.WidthOf}
+	opt := &parts.Options{Threshold: c.Threshold, Prominence: c.Prominence, Regions: r.opt.Regions}
 	switch c.By {
 	case "none":
 		return nil, moves
 	case "vorticity":
-		opt.Criterion = structure.ByVorticity
+		opt.Criterion = parts.ByVorticity
 	case "swirl":
-		opt.Criterion = structure.BySwirl
+		opt.Criterion = parts.BySwirl
 	}
 	return opt, moves
 }
 
 // timeAverage is what the mean velocities are worth for the moves of parts: as
 // [structures] says, else as [uncertainty] does.
-func (r *runner) timeAverage() structure.TimeAverage {
+func (r *runner) timeAverage() parts.TimeAverage {
 	u := r.opt.Uncertainty
-	t := structure.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}
+	t := parts.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}
 	if n := r.c.Structures.EffectiveSamples; n != nil {
 		t.Samples = *n
 	}
@@ -110,7 +111,7 @@ func (r *runner) follow() error {
 	base := r.c.Baseline
 	cross := r.crossStations()
 	for _, cfg := range r.c.Configurations {
-		var sets []*structure.Set
+		var sets []*parts.Set
 		var at []int
 		for _, s := range cross {
 			if set := r.found[s].sets[cfg.Name]; set != nil && (len(sets) == 0 || set.Field().Position > sets[len(sets)-1].Field().Position) {
@@ -120,7 +121,7 @@ func (r *runner) follow() error {
 		if len(sets) < 2 {
 			continue
 		}
-		paths, err := structure.Follow(sets)
+		paths, err := parts.Follow(sets)
 		if err != nil {
 			return err
 		}
@@ -151,11 +152,11 @@ func (r *runner) samePlaces() {
 				}
 				for _, k := range a.Beside() {
 					name := a.Structures[k].Name
-					m, n := v.Structures.Shift(name), w.Structures.Shift(structure.Alike(a, b, name))
+					m, n := v.Structures.Shift(name), w.Structures.Shift(parts.Alike(a, b, name))
 					if m == nil || n == nil {
 						continue
 					}
-					if p, ok := structure.NewSamePlace(a, b, m, n, [2]string{first.Name, second.Name}); ok {
+					if p, ok := shift.NewSamePlace(a, b, m, n, [2]string{first.Name, second.Name}); ok {
 						r.out.SamePlaces = append(r.out.SamePlaces, SamePlace{cfg.Name, [2]string{first.Name, second.Name}, p})
 					}
 				}
@@ -166,8 +167,8 @@ func (r *runner) samePlaces() {
 
 // carrying keeps the paths that begin beside the vehicle with a part that carries
 // drag there.
-func carrying(paths []structure.Path, sets []*structure.Set) []structure.Path {
-	out := []structure.Path{}
+func carrying(paths []parts.Path, sets []*parts.Set) []parts.Path {
+	out := []parts.Path{}
 	for _, p := range paths {
 		for _, s := range sets {
 			if s.Field().Position == p.Points[0].Position && slices.Contains(s.Beside(), s.Index(p.Name)) {
@@ -180,17 +181,17 @@ func carrying(paths []structure.Path, sets []*structure.Set) []structure.Path {
 
 // moves sets the variants beside the baseline along its paths from the first
 // station; at are the stations of the baseline's sets.
-func (r *runner) moves(paths []structure.Path, sets []*structure.Set, at []int) {
+func (r *runner) moves(paths []parts.Path, sets []*parts.Set, at []int) {
 	for _, cfg := range r.c.Configurations {
 		if cfg.Name == r.c.Baseline {
 			continue
 		}
-		m := PathMoves{Configuration: cfg.Name, Moves: []*structure.PathShift{}}
+		m := PathMoves{Configuration: cfg.Name, Moves: []*shift.PathShift{}}
 		for _, p := range paths {
 			if p.Points[0].Position != sets[0].Field().Position {
 				continue
 			}
-			m.Moves = append(m.Moves, p.Shifts(sets, func(k int, name string) (*structure.Shift, string) {
+			m.Moves = append(m.Moves, shift.Along(p, sets, func(k int, name string) (*shift.Shift, string) {
 				v := r.variant(at[k], cfg.Name)
 				if v == nil || v.Structures == nil {
 					return nil, r.stations[at[k]].Name + ": no comparison there"
@@ -241,7 +242,7 @@ func (r *runner) besideTops(cross []int) error {
 				}
 				for _, i := range a.Beside() {
 					t := a.Structures[i]
-					k := slices.IndexFunc(w.Structures.Shifts, func(m *structure.Shift) bool { return m.A == t.Name })
+					k := slices.IndexFunc(w.Structures.Shifts, func(m *shift.Shift) bool { return m.A == t.Name })
 					near := 1.5 * a.Field().Mesh.Spacing()
 					z := v.TopView.Height
 					if k < 0 || !(math.Max(t.Box.Min.Y, 0) <= z-near && z+near <= t.Box.Max.Y) {
@@ -249,13 +250,13 @@ func (r *runner) besideTops(cross []int) error {
 					}
 					opt := moves
 					opt.Side = w.Structures.Shifts[k].Side
-					opt.Band, opt.Measures = [2]float64{z - near, z + near}, []string{structure.MeasureEdge}
-					shift, err := structure.ShiftBetween(a, b, t.Name, w.Structures.Shifts[k].B, opt)
+					opt.Band, opt.Measures = [2]float64{z - near, z + near}, []string{shift.MeasureEdge}
+					m, err := shift.Between(a, b, t.Name, w.Structures.Shifts[k].B, opt)
 					if err != nil {
 						// Nothing at that height to set beside.
 						continue
 					}
-					if check, ok := v.TopView.Beside(shift, near); ok {
+					if check, ok := v.TopView.Beside(m, near); ok {
 						r.out.TopChecks = append(r.out.TopChecks, TopCheck{
 							Configuration: cfg.Name, Station: r.stations[s].Name, TopView: st.Name, Structure: t.Name, TopCheck: check,
 						})

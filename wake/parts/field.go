@@ -1,0 +1,199 @@
+package parts
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// Field is what structures are found in: a mesh with one value a sample of each
+// slice. Slices that the survey does not give are nil.
+type Field struct {
+	// Name is the survey's, for messages; Position the plane's coordinate, m.
+	Name     string
+	Position float64
+	Mesh     *grid.Mesh
+	// Weight is the deficit, counted from Level; WeightName says which one it is.
+	Weight     []float64
+	WeightName string
+	Level      float64
+	// Local is the local drag (1): its integral is a drag area.
+	Local []float64
+	// Vorticity ∂w/∂y − ∂v/∂z and Swirl, the swirling strength with the sign of the
+	// vorticity, both in 1/s.
+	Vorticity, Swirl []float64
+	// Scale is 2 for a half plane, else 1: drag areas and areas are multiplied by it.
+	Scale float64
+	// Note says what was done to the survey's samples, if anything.
+	Note string
+
+	// Time are the errors that the time average can have left in Weight; see DrawTime.
+	Time *TimeErrors
+}
+
+// NewField takes the fields of a measured plane. The weight is counted from its
+// mean on the survey's open edge. A survey without a weight (no axial velocity) is
+// a *wake.InputError. Vorticity and swirl are given for planes normal to x.
+//
+// A plane of more than mostSamples samples is first put on a lattice of about
+// rasterPlaces points (see thin), and Note says so: parts of a wake are many samples
+// across by then, and finding them would otherwise take as long as all integrals.
+func NewField(m *measure.Measurement) (*Field, error) {
+	if m.Weight == nil {
+		return nil, &wake.InputError{
+			File: m.Plane.Name(), Text: "no wake weight can be had from the plane's columns",
+			Cure: `name the axial velocity with --column u="NAME [unit]"`,
+		}
+	}
+	f := &Field{Name: m.Plane.Name(), Position: m.Plane.Position, Mesh: m.Plane.Mesh, Level: m.Level, Scale: m.Scale}
+	if m.Result.Wake != nil {
+		f.WeightName = m.Result.Wake.Weight
+	}
+	var v, w []float64
+	f.Weight = m.Weight
+	if m.Plane.Normal == wake.AxisX {
+		f.Local = m.Local()
+		if a, b := m.Plane.Field[wake.V], m.Plane.Field[wake.W]; a != nil && b != nil {
+			v, w = a, b
+		}
+	}
+	if len(f.Mesh.Points) > mostSamples {
+		n := len(f.Mesh.Points)
+		mesh, put := thin(f.Mesh)
+		f.Mesh, f.Weight, f.Local, v, w = mesh, put(f.Weight), put(f.Local), put(v), put(w)
+		l := mesh.Lattice
+		f.Note = fmt.Sprintf("found on %d x %d points %.3g mm apart, interpolated from %d samples", len(l.X), len(l.Y), 1000*mesh.Spacing(), n)
+	}
+	counted := make([]float64, len(f.Weight))
+	for i, x := range f.Weight {
+		counted[i] = x - m.Level
+	}
+	f.Weight = counted
+	if v != nil {
+		f.Vorticity, f.Swirl = rotation(f.Mesh, v, w)
+	}
+	return f, nil
+}
+
+// rotation gives the vorticity ω and the swirling strength of a plane flow (v, w).
+// With J the tensor of the in-plane velocity gradients, T its trace and D its
+// determinant, the eigenvalues are T/2 ± √(T²/4 − D). Where they are complex, D >
+// T²/4, fluid turns round a centre and the swirling strength is their imaginary
+// part √(D − T²/4) [zhou]; elsewhere it is 0. It is given the sign of ω. A gradient
+// that cannot be had (a sample without neighbours) counts as no rotation.
+func rotation(m *grid.Mesh, v, w []float64) (vorticity, swirl []float64) {
+	vy, vz := m.Gradient(v)
+	wy, wz := m.Gradient(w)
+	vorticity, swirl = make([]float64, len(v)), make([]float64, len(v))
+	for i := range v {
+		o := wy[i] - vz[i]
+		half := (vy[i] + wz[i]) / 2
+		d := vy[i]*wz[i] - vz[i]*wy[i] - half*half
+		if math.IsNaN(o) {
+			continue
+		}
+		vorticity[i] = o
+		if d > 0 {
+			swirl[i] = math.Copysign(math.Sqrt(d), o)
+		}
+	}
+	return vorticity, swirl
+}
+
+// Criterion names the field that structures are the connected parts of.
+type Criterion uint8
+
+// The criteria.
+const (
+	ByWeight    Criterion = iota // the wake weight above the threshold
+	ByVorticity                  // streamwise vorticity, each sign for itself
+	BySwirl                      // swirling strength of the in-plane flow, each sign for itself
+)
+
+var criterionNames = []string{"weight", "vorticity", "swirl"}
+
+// String returns the word for the criterion.
+func (c Criterion) String() string {
+	if int(c) < len(criterionNames) {
+		return criterionNames[c]
+	}
+	return fmt.Sprintf("criterion(%d)", uint8(c))
+}
+
+// values returns the criterion's field.
+func (f *Field) values(c Criterion) ([]float64, error) {
+	var v []float64
+	switch c {
+	case ByWeight:
+		v = f.Weight
+	case ByVorticity:
+		v = f.Vorticity
+	case BySwirl:
+		v = f.Swirl
+	}
+	if v == nil {
+		return nil, &wake.InputError{
+			File: f.Name, Text: fmt.Sprintf("structures by %s need a field that the plane does not have", c),
+			Cure: "export the three velocities in a plane normal to x, or find structures by weight",
+		}
+	}
+	if len(v) != len(f.Mesh.Points) {
+		return nil, &wake.InputError{File: f.Name, Text: fmt.Sprintf("%d values of %s for %d samples", len(v), c, len(f.Mesh.Points)), Cure: "give one value a sample"}
+	}
+	return v, nil
+}
+
+// total is Scale · ∫ g over the whole mesh.
+func (f *Field) total(g []float64) float64 {
+	return f.Scale * quad.NewWeights(f.Mesh, nil).Integrate(g)
+}
+
+const (
+	// mostSamples is how many samples are used as they are, and rasterPlaces about how
+	// many points a larger survey is put on.
+	mostSamples  = 60_000
+	rasterPlaces = 20_000
+)
+
+// thin makes a lattice of nodes with equal steps over the window of a mesh: about
+// rasterPlaces points, of which those are left out that no element covers. put puts
+// a field on it (nil stays nil). The lattice depends on the mesh alone, so that fields
+// of two configurations on common samples stay so.
+func thin(m *grid.Mesh) (out *grid.Mesh, put func(f []float64) []float64) {
+	window := m.Window()
+	if m.Kind == grid.KindLattice {
+		// To the outermost samples: a half-cell beyond is next to nothing here.
+		window = grid.Bounds(m.Points)
+	}
+	r := grid.NewRaster(window, math.Sqrt(window.Area()/rasterPlaces))
+	l := &grid.Lattice{Index: make([]int32, r.Len())}
+	for i := range r.NX {
+		l.X = append(l.X, r.X(i))
+	}
+	for j := range r.NY {
+		l.Y = append(l.Y, r.Y(j))
+	}
+	out = &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Gaps: m.Gaps, Lattice: l}
+	var shares [][4]grid.Share
+	for k, s := range r.Shares(m) {
+		l.Index[k] = -1
+		if s != ([4]grid.Share{}) {
+			l.Index[k] = int32(len(out.Points))
+			out.Points, shares = append(out.Points, r.At(k)), append(shares, s)
+		}
+	}
+	return out, func(f []float64) []float64 {
+		if f == nil {
+			return nil
+		}
+		values := make([]float64, len(shares))
+		for i, s := range shares {
+			values[i] = grid.Mix(s, f)
+		}
+		return values
+	}
+}

@@ -1,0 +1,302 @@
+package parts
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// Options configure Find. The zero value of a field means its default.
+type Options struct {
+	Criterion Criterion
+	// Threshold is the level of the criterion that bounds a structure. For the weight
+	// it is a number such as 0.1 (default); for vorticity and swirl it is in 1/s, and 0
+	// means a tenth of the largest magnitude.
+	Threshold float64
+	// Prominence is the part of its own height by which a peak must rise above the
+	// saddle to a higher one to be a structure of its own; default 0.05.
+	Prominence float64
+	// Regions give their names to the structures that they hold most of.
+	Regions []measure.Box
+}
+
+// DefaultThreshold is the level of the weight that bounds a part where none is given.
+const DefaultThreshold = 0.1
+
+const (
+	defaultProminence = 0.05
+	// leastCells: below sixteen squares of the sample distance a structure is not four
+	// samples across.
+	leastCells = 16
+	// vortexPart is the default threshold of vorticity and swirl, as a part of the
+	// largest magnitude.
+	vortexPart = 0.1
+)
+
+// Structure is a part of the wake found in the field; see measure.Structure.
+type Structure = measure.Structure
+
+// Set is what Find found, highest peak first, with the rules that it hangs on.
+type Set struct {
+	Criterion string  `json:"criterion"`
+	Weight    string  `json:"weight,omitempty"`
+	Threshold float64 `json:"threshold"`
+	// Level is what the weight was counted from.
+	Level      float64     `json:"level"`
+	Rule       string      `json:"rule"`
+	Structures []Structure `json:"structures"`
+	// Rest is the local drag outside all structures and Total that of the plane, m².
+	Rest  *float64 `json:"rest_m2,omitempty"`
+	Total *float64 `json:"total_m2,omitempty"`
+	// Warnings are doubts about the structures.
+	Warnings []wake.Warning `json:"-"`
+
+	field *Field
+	// label is the structure of each sample of the nodal mesh, or −1.
+	mesh  *grid.Mesh
+	label []int32
+	// into is, for each structure, the one across its saddle, or −1.
+	into []int32
+	// joined are peaks that were nearly structures of their own.
+	joined []joinedPeak
+}
+
+// joinedPeak is a peak that the rule did not make a structure of its own: it rises by
+// the part prominence of its height above the saddle across which lies the structure
+// that it was joined to.
+type joinedPeak struct {
+	into              int32
+	at                grid.Point
+	value, prominence float64
+}
+
+// Field is the field that the structures were found in.
+func (s *Set) Field() *Field { return s.field }
+
+// Index finds a structure by name; −1 for none.
+func (s *Set) Index(name string) int {
+	return slices.IndexFunc(s.Structures, func(t Structure) bool { return t.Name == name })
+}
+
+// check refuses options that nothing can be found with.
+func (o *Options) check(name string) error {
+	switch {
+	case !(o.Threshold >= 0 && o.Threshold <= math.MaxFloat64):
+		return &wake.InputError{File: name, Text: fmt.Sprintf("the threshold of structures is %g", o.Threshold), Cure: "give a positive number, or 0 for the default"}
+	case !(o.Prominence >= 0 && o.Prominence <= 0.999):
+		return &wake.InputError{File: name, Text: fmt.Sprintf("the prominence is %g", o.Prominence), Cure: "give a part between 0 and 1"}
+	}
+	return nil
+}
+
+// Find returns the structures of a field: the connected parts where the criterion
+// is above the threshold (in magnitude, and each sign for itself, for vorticity and
+// swirl), divided at saddles that lie deep enough below both peaks.
+//
+// The rule: a peak of height p that meets a higher one at a saddle of height s is
+// a structure of its own when p − s is at least Prominence·p; otherwise it is joined to
+// what lies across the saddle. One that meets none is held to the same with s the
+// threshold. Parts smaller than 16 squares of the sample distance are joined or dropped
+// likewise.
+//
+// Without structures the set is empty and a warning says so.
+func Find(f *Field, opt Options) (*Set, error) {
+	if err := opt.check(f.Name); err != nil {
+		return nil, err
+	}
+	v, err := f.values(opt.Criterion)
+	if err != nil {
+		return nil, err
+	}
+	signs := opt.fill(f, v)
+	out := &Set{
+		Criterion: opt.Criterion.String(), Threshold: opt.Threshold, Level: f.Level, field: f, Structures: []Structure{},
+		Rule: fmt.Sprintf("%s >= %.4g; a peak p is divided from a higher one at a saddle s when p-s >= %.3g p; at least %.3g m2",
+			opt.Criterion, opt.Threshold, opt.Prominence, leastArea(f)),
+	}
+	if f.Note != "" {
+		out.Rule += "; " + f.Note
+	}
+	if opt.Criterion == ByWeight {
+		out.Weight = f.WeightName
+	}
+	var found []*decomposition
+	if opt.Threshold > 0 {
+		for _, sign := range signs {
+			found = append(found, decompose(f, v, sign, opt))
+		}
+		out.gather(found)
+	}
+	if f.Local != nil {
+		total := f.total(f.Local)
+		out.Total = &total
+		rest := total
+		if len(found) == 1 && f.Mesh.SampleArea == nil {
+			_, g := f.Mesh.Nodal(f.Local)
+			rest = f.Scale * (found[0].rest.drag.Value() + found[0].mesh.wholeIntegral(g))
+		} else {
+			// The parts of two signs are integrated one after the other, each with a rest of
+			// its own, and elements need not have the areas that are stated for the samples:
+			// what no part holds is then the difference.
+			for _, s := range out.Structures {
+				rest -= *s.DragArea
+			}
+		}
+		out.Rest = &rest
+	}
+	h, w := f.Mesh.Spacing(), f.Mesh.Window()
+	if step := grid.RasterStep(w, h); step > h {
+		out.Warnings = append(out.Warnings, wake.Warning{
+			Code: "coarse-raster", Where: f.Name, Text: fmt.Sprintf("parts, their mirror images and moves are compared at places %.3g m apart, since at the samples' %.3g m the window %v would have more than %d", step, h, w, grid.MostPlaces),
+			Cure: "cut the plane to the wake, or leave out samples that stray",
+		})
+	}
+	if len(out.Structures) == 0 {
+		out.Warnings = append(out.Warnings, wake.Warning{
+			Code: "no-structures", Where: f.Name, Text: fmt.Sprintf("no part of the plane has %s at or above %.4g", opt.Criterion, opt.Threshold),
+			Cure: "lower the threshold",
+		})
+	}
+	out.name(opt.Regions)
+	out.mirrors(opt.Prominence)
+	return out, nil
+}
+
+// fill sets what was left at zero and returns the signs to look for.
+func (o *Options) fill(f *Field, v []float64) []float64 {
+	if o.Prominence == 0 {
+		o.Prominence = defaultProminence
+	}
+	if o.Criterion == ByWeight {
+		if o.Threshold == 0 {
+			o.Threshold = DefaultThreshold
+		}
+		return []float64{1}
+	}
+	if o.Threshold == 0 {
+		for _, x := range v {
+			if a := math.Abs(x); a > o.Threshold && !math.IsInf(a, 0) {
+				o.Threshold = a
+			}
+		}
+		o.Threshold *= vortexPart
+	}
+	return []float64{1, -1}
+}
+
+func leastArea(f *Field) float64 { return leastCells * f.Mesh.Spacing() * f.Mesh.Spacing() }
+
+// decomposition is a field of one sign divided into parts.
+type decomposition struct {
+	sign  float64
+	nodal *grid.Mesh
+	mesh  *simplex
+	peaks *peaks
+	parts []part
+	rest  sums
+	// place is where each part stands among those of all signs.
+	place []int32
+}
+
+// decompose divides a field, taken with a sign, and measures the parts.
+func decompose(f *Field, v []float64, sign float64, opt Options) *decomposition {
+	if sign < 0 {
+		v = slices.Clone(v)
+		floats.Scale(-1, v)
+	}
+	m, g := f.Mesh.Nodal(v)
+	d := &decomposition{sign: sign, nodal: m, mesh: newSimplex(m, g, opt.Threshold)}
+	values := d.mesh.values(g)
+	nodal := func(a []float64) []float64 {
+		if a == nil {
+			return nil
+		}
+		_, b := f.Mesh.Nodal(a)
+		return d.mesh.values(b)
+	}
+	local, vorticity := nodal(f.Local), nodal(f.Vorticity)
+	tree := findPeaks(d.mesh, values, opt.Threshold, opt.Prominence)
+	measure := func() (area []float64) {
+		d.peaks = tree.number()
+		d.parts, d.rest = integrate(d.mesh, values, d.peaks.label, len(d.peaks.peak), opt.Threshold, local, vorticity)
+		for k := range d.parts {
+			area = append(area, d.parts[k].area.Value())
+		}
+		return area
+	}
+	if tree.dropSmall(measure(), leastArea(f)) {
+		measure()
+	}
+	d.place = make([]int32, len(d.parts))
+	return d
+}
+
+// gather sets the parts of all signs together, by the height of their peaks.
+func (out *Set) gather(found []*decomposition) {
+	type one struct {
+		d *decomposition
+		k int
+	}
+	var all []one
+	for _, d := range found {
+		for k := range d.parts {
+			all = append(all, one{d, k})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b one) int { return cmp.Compare(b.d.peaks.peak[b.k].value, a.d.peaks.peak[a.k].value) })
+	for i, o := range all {
+		o.d.place[o.k] = int32(i)
+	}
+	number := func(d *decomposition, k int32) int32 {
+		if k < 0 {
+			return -1
+		}
+		return d.place[k]
+	}
+	for _, o := range all {
+		out.Structures = append(out.Structures, o.d.structure(o.k, out.field))
+		out.into = append(out.into, number(o.d, o.d.peaks.peak[o.k].into))
+	}
+	out.mesh = found[0].nodal
+	out.label = make([]int32, len(out.mesh.Points))
+	for i := range out.label {
+		out.label[i] = -1
+	}
+	for _, d := range found {
+		for _, p := range d.peaks.joined {
+			out.joined = append(out.joined, joinedPeak{number(d, p.into), d.mesh.pts[p.vertex], d.sign * p.value, (p.value - p.saddle) / p.value})
+		}
+		for i, v := range d.mesh.vertex {
+			if v >= 0 && d.peaks.label[v] >= 0 {
+				out.label[i] = number(d, d.peaks.label[v])
+			}
+		}
+	}
+}
+
+// structure is what was measured of part k.
+func (d *decomposition) structure(k int, f *Field) Structure {
+	p, q := d.peaks.peak[k], &d.parts[k]
+	c, at := q.centroid(q.origin), d.mesh.pts[p.vertex]
+	s := Structure{
+		Area: f.Scale * q.area.Value(), Centroid: [2]float64{c.X, c.Y}, Spread: q.spread(),
+		Integral: d.sign * f.Scale * q.f.Value(), Peak: d.sign * p.value, PeakAt: [2]float64{at.X, at.Y},
+		Persistence: (p.value - p.saddle) / p.value, Saddle: d.sign * p.saddle, Box: q.box,
+	}
+	if f.Local != nil {
+		drag := f.Scale * q.drag.Value()
+		s.DragArea = &drag
+	}
+	if f.Vorticity != nil {
+		g := q.vorticity.Value()
+		s.Circulation = &g
+	}
+	return s
+}

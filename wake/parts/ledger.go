@@ -1,0 +1,291 @@
+package parts
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// LedgerOptions steer NewLedger.
+type LedgerOptions struct {
+	Regions []measure.Box
+	// Strips is the number of strips along the span and along the height; default 20.
+	Strips int
+	// Centre is the point that the sectors are counted about, m, and Sectors their
+	// number; default 8. The first sector begins at the direction of +y and they run
+	// toward +z. CentreOf says what the centre is.
+	Centre   [2]float64
+	CentreOf string
+	Sectors  int
+}
+
+// Entry is one line of a ledger: the drag area of a part in the baseline and in
+// the variant, m², and the difference.
+type Entry struct {
+	Name  string  `json:"name"`
+	A     float64 `json:"baseline_m2"`
+	B     float64 `json:"variant_m2"`
+	Delta float64 `json:"delta_m2"`
+	// To is the upper limit of a strip along its axis, m, and Cumulative the sum of
+	// the differences up to there.
+	To         *float64 `json:"to_m,omitempty"`
+	Cumulative *float64 `json:"cumulative_m2,omitempty"`
+}
+
+// Breakdown is the drag difference by one kind of part. The entries and the rest
+// are integrated each by itself; Residual is what is then missing to the total.
+type Breakdown struct {
+	By       string  `json:"by"`
+	Entries  []Entry `json:"entries"`
+	Rest     *Entry  `json:"rest,omitempty"`
+	Residual float64 `json:"residual_m2"`
+}
+
+// Ledger says where the difference of the drag area sits. An area's local drag is
+// not the drag of what lies upstream of it.
+type Ledger struct {
+	A          float64     `json:"baseline_m2"`
+	B          float64     `json:"variant_m2"`
+	Delta      float64     `json:"delta_m2"`
+	Centre     [2]float64  `json:"centre_m"`
+	CentreOf   string      `json:"centre_of,omitempty"`
+	Breakdowns []Breakdown `json:"breakdowns"`
+	// Warnings are doubts about the ledger.
+	Warnings []wake.Warning `json:"-"`
+}
+
+// By finds a breakdown: regions, structures, span, height or sectors; nil for none.
+func (l *Ledger) By(kind string) *Breakdown {
+	for k := range l.Breakdowns {
+		if l.Breakdowns[k].By == kind {
+			return &l.Breakdowns[k]
+		}
+	}
+	return nil
+}
+
+// NewLedger divides the difference of the drag area b − a by region (what lies in
+// none is the rest; not given when regions overlap), by structure (pairs of the
+// matching; one without a partner counts against nothing), by strips along span and
+// height, and by sectors about the centre, each plane on its own mesh. Both sets must have
+// local drag (*wake.InputError otherwise).
+func NewLedger(a, b *Set, m *Matching, opt LedgerOptions) (*Ledger, error) {
+	fa, fb := a.field, b.field
+	switch {
+	case fa.Local == nil || fb.Local == nil:
+		return nil, &wake.InputError{File: fb.Name, Text: "no local drag, so there is no drag to divide", Cure: "export the static pressure and all three velocities"}
+	case fa.Scale != fb.Scale:
+		return nil, &wake.InputError{File: fb.Name, Text: "a half plane and a full one", Cure: "give both the same symmetry"}
+	}
+	if opt.Strips == 0 {
+		opt.Strips = 20
+	}
+	if opt.Sectors == 0 {
+		opt.Sectors = 8
+	}
+	if opt.Strips < 1 || opt.Sectors < 2 || math.IsNaN(opt.Centre[0]-opt.Centre[0]) || math.IsNaN(opt.Centre[1]-opt.Centre[1]) {
+		return nil, &wake.InputError{Text: fmt.Sprintf("%d strips, %d sectors about (%g, %g)", opt.Strips, opt.Sectors, opt.Centre[0], opt.Centre[1]), Cure: "give at least 1 strip, 2 sectors and a finite centre"}
+	}
+	l := &Ledger{A: fa.total(fa.Local), B: fb.total(fb.Local), Centre: opt.Centre, CentreOf: opt.CentreOf}
+	l.Delta = l.B - l.A
+	if len(opt.Regions) > 0 {
+		l.regions(fa, fb, opt.Regions)
+	}
+	l.structures(a, b, m)
+	l.strips("span", fa, fb, opt.Strips)
+	l.strips("height", fa, fb, opt.Strips)
+	l.sectors(fa, fb, opt.Sectors)
+	return l, nil
+}
+
+func entry(name string, a, b float64) Entry { return Entry{Name: name, A: a, B: b, Delta: b - a} }
+
+// close adds a breakdown with its residual.
+func (l *Ledger) close(by string, entries []Entry, rest *Entry) {
+	var s quad.Sum
+	for _, e := range entries {
+		s.Add(e.Delta)
+	}
+	if rest != nil {
+		s.Add(rest.Delta)
+	}
+	l.Breakdowns = append(l.Breakdowns, Breakdown{By: by, Entries: entries, Rest: rest, Residual: l.Delta - s.Value()})
+}
+
+// bothWindows is the least box that holds the windows of both fields.
+func bothWindows(fa, fb *Field) grid.Box {
+	w := fb.Mesh.Window()
+	return fa.Mesh.Window().Extend(w.Min).Extend(w.Max)
+}
+
+// boxEntry is the drag area in a box, each on its own mesh.
+func boxEntry(name string, fa, fb *Field, box grid.Box) Entry {
+	wa, wb := quad.NewWeights(fa.Mesh, &box), quad.NewWeights(fb.Mesh, &box)
+	return entry(name, fa.Scale*wa.Integrate(fa.Local), fb.Scale*wb.Integrate(fb.Local))
+}
+
+func (l *Ledger) regions(fa, fb *Field, regions []measure.Box) {
+	entries := []Entry{}
+	overlap := false
+	for k, r := range regions {
+		entries = append(entries, boxEntry(r.Name, fa, fb, r.Box))
+		for _, q := range regions[:k] {
+			overlap = overlap || r.Box.Intersect(q.Box).Area() > 0
+		}
+	}
+	if overlap {
+		l.Warnings = append(l.Warnings, wake.Warning{
+			Code: "regions-overlap", Where: fb.Name, Text: "some regions overlap, so they do not add up and no rest is given",
+			Cure: "use boxes that do not overlap to have the rest",
+		})
+		l.Breakdowns = append(l.Breakdowns, Breakdown{By: "regions", Entries: entries})
+		return
+	}
+	var a, b float64
+	for _, box := range complement(bothWindows(fa, fb), regions) {
+		e := boxEntry("", fa, fb, box)
+		a += e.A
+		b += e.B
+	}
+	rest := entry("rest", a, b)
+	l.close("regions", entries, &rest)
+}
+
+// complement divides what the regions leave of a window into boxes: between the
+// lines of all limits, runs along a row are joined.
+func complement(window grid.Box, regions []measure.Box) []grid.Box {
+	xs, ys := []float64{window.Min.X, window.Max.X}, []float64{window.Min.Y, window.Max.Y}
+	for _, r := range regions {
+		b := r.Box.Intersect(window)
+		if !b.Empty() {
+			xs, ys = append(xs, b.Min.X, b.Max.X), append(ys, b.Min.Y, b.Max.Y)
+		}
+	}
+	slices.Sort(xs)
+	slices.Sort(ys)
+	xs, ys = slices.Compact(xs), slices.Compact(ys)
+	var out []grid.Box
+	for j := 0; j+1 < len(ys); j++ {
+		open := false
+		for i := 0; i+1 < len(xs); i++ {
+			box := grid.Box{Min: grid.Point{X: xs[i], Y: ys[j]}, Max: grid.Point{X: xs[i+1], Y: ys[j+1]}}
+			taken := slices.ContainsFunc(regions, func(r measure.Box) bool { return r.Box.Contains(box.Centre()) })
+			switch {
+			case taken:
+				open = false
+			case open:
+				out[len(out)-1].Max.X = box.Max.X
+			default:
+				out = append(out, box)
+				open = true
+			}
+		}
+	}
+	return out
+}
+
+func (l *Ledger) structures(a, b *Set, m *Matching) {
+	entries := []Entry{}
+	taken := map[string]bool{}
+	for _, s := range a.Structures {
+		e := entry(s.Name+" (baseline alone)", *s.DragArea, 0)
+		if k := slices.IndexFunc(m.Pairs, func(p MatchPair) bool { return p.A == s.Name }); k >= 0 {
+			name := m.Pairs[k].B
+			taken[name] = true
+			if e = entry(s.Name, *s.DragArea, *b.Structures[b.Index(name)].DragArea); name != s.Name {
+				e.Name += " → " + name
+			}
+		}
+		entries = append(entries, e)
+	}
+	for _, t := range b.Structures {
+		if !taken[t.Name] {
+			entries = append(entries, entry(t.Name+" (variant alone)", 0, *t.DragArea))
+		}
+	}
+	rest := entry("rest", *a.Rest, *b.Rest)
+	l.close("structures", entries, &rest)
+}
+
+// strips divides the window evenly along y ("span") or z ("height").
+func (l *Ledger) strips(by string, fa, fb *Field, n int) {
+	entries := []Entry{}
+	w := bothWindows(fa, fb)
+	box, sum := w, 0.0
+	lo, hi, from, to := w.Min.X, w.Max.X, &box.Min.X, &box.Max.X
+	if by == "height" {
+		lo, hi, from, to = w.Min.Y, w.Max.Y, &box.Min.Y, &box.Max.Y
+	}
+	at := func(k int) float64 {
+		if k == n {
+			return hi
+		}
+		return lo + (hi-lo)*float64(k)/float64(n)
+	}
+	for k := range n {
+		*from, *to = at(k), at(k+1)
+		e := boxEntry(fmt.Sprintf("%.3g to %.3g m", *from, *to), fa, fb, box)
+		sum += e.Delta
+		up, c := *to, sum
+		e.To, e.Cumulative = &up, &c
+		entries = append(entries, e)
+	}
+	l.close(by, entries, nil)
+}
+
+// sectors divides the plane by n rays from the centre.
+func (l *Ledger) sectors(fa, fb *Field, n int) {
+	a, b := inSectors(fa, n, l.Centre), inSectors(fb, n, l.Centre)
+	entries := []Entry{}
+	for q := range n {
+		name := fmt.Sprintf("%.4g° to %.4g°", 360*float64(q)/float64(n), 360*float64(q+1)/float64(n))
+		entries = append(entries, entry(name, fa.Scale*a[q].drag.Value(), fb.Scale*b[q].drag.Value()))
+	}
+	l.close("sectors", entries, nil)
+}
+
+// inSectors integrates the local drag of a field, linear in triangles, over n sectors about a
+// centre. A triangle whose corners lie in one sector, which is convex, belongs to it whole.
+func inSectors(f *Field, n int, centre [2]float64) []sums {
+	mesh, g := f.Mesh.Nodal(f.Local)
+	s := newSimplex(mesh, g, math.Inf(-1))
+	local, out := s.values(g), make([]sums, n)
+	// side has, for each ray, what is positive to its left.
+	side := func(q int, p grid.Point) float64 {
+		sin, cos := math.Sincos(2 * math.Pi * float64(q%n) / float64(n))
+		return cos*(p.Y-centre[1]) - sin*(p.X-centre[0])
+	}
+	of := make([]int, len(s.pts))
+	for v, p := range s.pts {
+		t := math.Atan2(p.Y-centre[1], p.X-centre[0]) / (2 * math.Pi) * float64(n)
+		if t < 0 {
+			t += float64(n)
+		}
+		of[v] = min(int(t), n-1)
+	}
+	var room [2][12]bary
+	for k := 0; k < len(s.tri); k += 3 {
+		i, j, o := s.tri[k], s.tri[k+1], s.tri[k+2]
+		p, v := [3]grid.Point{s.pts[i], s.pts[j], s.pts[o]}, [3]float64{local[i], local[j], local[o]}
+		whole := grid.TriangleArea(p[0], p[1], p[2])
+		if of[i] == of[j] && of[j] == of[o] {
+			out[of[i]].drag.Add(whole * sum3(v) / 3)
+			continue
+		}
+		for q := range n {
+			from := [3]float64{side(q, p[0]), side(q, p[1]), side(q, p[2])}
+			to := [3]float64{-side(q+1, p[0]), -side(q+1, p[1]), -side(q+1, p[2])}
+			if max(from[0], from[1], from[2]) > 0 && max(to[0], to[1], to[2]) > 0 {
+				poly := append(room[0][:0], bary{1, 0, 0}, bary{0, 1, 0}, bary{0, 0, 1})
+				piece := cut(cut(poly, room[1][:0], from), room[0][:0], to)
+				out[q].add(piece, whole, p, p[0], [3]float64{}, v, [3]float64{})
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,190 @@
+package parts
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+const (
+	// centreBand is how far from the centre plane, as a part of the half width, a
+	// centroid counts as in the middle.
+	centreBand = 0.15
+	// outerFrom and the height thirds divide the half width and the height for names.
+	outerFrom = 0.6
+	// regionShare is the part of a structure's extent that a region must hold to give
+	// it its name.
+	regionShare = 0.5
+	// mirrorLeast is the least common share of a part and another's mirror image for
+	// the two to be called a pair.
+	mirrorLeast = 0.5
+	// mirrorSure is the common share below which what one of a pair takes in and the
+	// other does not is told: the lattice's rounding and the asymmetry of a mean of a
+	// second or two stay above it.
+	mirrorSure = 0.9
+)
+
+// name gives every structure a name by the study's regions, else by its place: side
+// (left, right, centre), height (low, mid, high: thirds of the height) and, off the
+// centre, inner or outer (from 0.6 of the half width). Structures of one place are
+// numbered from the highest peak on.
+func (out *Set) name(regions []measure.Box) {
+	half, height := 0.0, 0.0
+	for _, s := range out.Structures {
+		half = math.Max(half, math.Max(math.Abs(s.Box.Min.X), math.Abs(s.Box.Max.X)))
+		height = math.Max(height, s.Box.Max.Y)
+	}
+	used := map[string]int{}
+	for k := range out.Structures {
+		s := &out.Structures[k]
+		y, z := s.Centroid[0], s.Centroid[1]
+		switch {
+		case math.Abs(y) <= centreBand*half:
+			s.Side = "centre"
+		case y > 0:
+			s.Side = "right"
+		default:
+			s.Side = "left"
+		}
+		n := out.regionName(k, regions)
+		if n == "" {
+			n = s.Side
+			switch {
+			case z < height/3:
+				n += " low"
+			case z < 2*height/3:
+				n += " mid"
+			default:
+				n += " high"
+			}
+			if s.Side != "centre" {
+				if math.Abs(y) >= outerFrom*half {
+					n += " outer"
+				} else {
+					n += " inner"
+				}
+			}
+		}
+		used[n]++
+		if used[n] > 1 {
+			n = fmt.Sprintf("%s %d", n, used[n])
+		}
+		s.Name = n
+	}
+	for k := range out.Structures {
+		if i := out.into[k]; i >= 0 {
+			out.Structures[k].Joins = out.Structures[i].Name
+		}
+	}
+}
+
+// regionName is the region that holds at least half of the structure's samples,
+// counted with their criterion, and the centroid.
+func (out *Set) regionName(k int, regions []measure.Box) string {
+	c := grid.Point{X: out.Structures[k].Centroid[0], Y: out.Structures[k].Centroid[1]}
+	for _, r := range regions {
+		if !r.Box.Contains(c) {
+			continue
+		}
+		in, all := 0, 0
+		for i, l := range out.label {
+			if l == int32(k) {
+				all++
+				if r.Box.Contains(out.mesh.Points[i]) {
+					in++
+				}
+			}
+		}
+		if float64(in) >= regionShare*float64(all) {
+			return r.Name
+		}
+	}
+	return ""
+}
+
+// mirrors pairs structures with those whose parts they cover best when mirrored
+// about y = 0: each the other's best, with a common share (area of both over area
+// of either) of at least a half. Structures on the centre plane have no partner.
+func (out *Set) mirrors(prominence float64) {
+	n := len(out.Structures)
+	if n < 2 {
+		return
+	}
+	r := grid.NewRaster(out.mesh.Window(), out.field.Mesh.Spacing())
+	lab := out.Labels(r)
+	mirrored := out.labelsAt(r, func(p grid.Point) grid.Point { return grid.Point{X: -p.X, Y: p.Y} })
+	covered := common(lab, mirrored, n, n)
+	best := func(i int) int {
+		b := -1
+		for j := range n {
+			if j != i && covered.share(i, j) >= mirrorLeast && (b < 0 || covered.share(i, j) > covered.share(i, b)) && out.opposite(i, j) {
+				b = j
+			}
+		}
+		return b
+	}
+	for i := range n {
+		if j := best(i); j >= 0 && best(j) == i {
+			out.Structures[i].MirrorOf = out.Structures[j].Name
+			out.Structures[i].MirrorOverlap = covered.share(i, j)
+		}
+	}
+	for i := range n {
+		if j := out.Index(out.Structures[i].MirrorOf); j > i && math.Min(covered.share(i, j), covered.share(j, i)) < mirrorSure {
+			out.doubtPair(i, j, r, lab, mirrored, prominence)
+		}
+	}
+}
+
+// doubtPair warns of what one of a pair of mirror images takes in beyond the other's
+// image, and of the peak in it that was most nearly a part by itself.
+func (out *Set) doubtPair(i, j int, r *grid.Raster, lab, mirrored []int32, prominence float64) {
+	beyond := func(i, j int) (area float64, at grid.Point) {
+		for k, l := range lab {
+			if l == int32(i) && mirrored[k] != int32(j) {
+				p := r.At(k)
+				area += r.Cell()
+				at.X, at.Y = at.X+p.X*r.Cell(), at.Y+p.Y*r.Cell()
+			}
+		}
+		return area, grid.Point{X: at.X / area, Y: at.Y / area}
+	}
+	area, at := beyond(i, j)
+	if a, c := beyond(j, i); a > area {
+		i, j, area, at = j, i, a, c
+	}
+	if out.field.Scale*area < leastArea(out.field) {
+		// Less than what would be a part.
+		return
+	}
+	s, t := &out.Structures[i], &out.Structures[j]
+	text := fmt.Sprintf("parts %q and %q are mirror images in %.0f %% of what either covers: the first takes in %.3g m2 about y = %+.2f m, z = %.2f m that the second does not on its side",
+		s.Name, t.Name, 100*math.Min(s.MirrorOverlap, t.MirrorOverlap), out.field.Scale*area, at.X, at.Y)
+	best := -1
+	for k, p := range out.joined {
+		if p.into == int32(i) && (best < 0 || p.prominence > out.joined[best].prominence) {
+			best = k
+		}
+	}
+	cure := fmt.Sprintf("compare with another --prominence than %.3g; a box about either side with --region does not hang on it", prominence)
+	if best >= 0 {
+		p := out.joined[best]
+		text += fmt.Sprintf("; of the peaks that were joined to it, that of %.3g at y = %+.2f m, z = %.2f m rises most above its saddle, by %.2g %%, and parts are divided from %.3g %% on", p.value, p.at.X, p.at.Y, 100*p.prominence, 100*prominence)
+		cure = fmt.Sprintf("with --prominence %.2g that peak has a part by itself; a box about either side with --region does not hang on it", math.Floor(1000*p.prominence)/1000)
+	}
+	s.Doubt, t.Doubt = text, text
+	out.Warnings = append(out.Warnings, wake.Warning{Code: "mirror-in-doubt", Where: out.field.Name, Text: text, Cure: cure})
+}
+
+// opposite: the two lie on different sides, and a vortex's mirror image turns the
+// other way.
+func (out *Set) opposite(i, j int) bool {
+	a, b := out.Structures[i], out.Structures[j]
+	if a.Centroid[0]*b.Centroid[0] >= 0 {
+		return false
+	}
+	return out.Criterion == ByWeight.String() || a.Peak*b.Peak < 0
+}

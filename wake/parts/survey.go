@@ -1,0 +1,53 @@
+package parts
+
+import (
+	"slices"
+
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// Survey finds the structures of a measured plane, hands them to its Result with
+// the rule and the warnings, and returns the set; for a plane normal to z it does
+// the same with the wake's edges, at the same threshold. What does not apply is nil:
+// the set of a plane that is not normal to x, the view of one not normal to z, both
+// of a plane without a weight. Errors are those of Find and NewTopView.
+func Survey(m *measure.Measurement, opt Options) (*Set, *TopView, error) {
+	if m.Weight == nil || m.Plane.Normal != wake.AxisX && m.Plane.Normal != wake.AxisZ {
+		return nil, nil, nil
+	}
+	f, err := NewField(m)
+	if err != nil {
+		return nil, nil, err
+	}
+	r := m.Result
+	if m.Plane.Normal == wake.AxisZ {
+		top := TopOptions{}
+		if opt.Criterion == ByWeight {
+			top.Threshold = opt.Threshold
+		}
+		v, err := NewTopView(f, top)
+		if err != nil {
+			return nil, nil, err
+		}
+		r.TopView = &v.TopEdges
+		return nil, v, nil
+	}
+	if opt.Criterion != ByWeight && f.Vorticity == nil {
+		r.Warnings = append(r.Warnings, wake.Warning{
+			Code: "no-structures", Where: f.Name, Text: "the plane lacks a cross-flow velocity, so no structures are found by " + opt.Criterion.String(),
+			Cure: "export all three velocities, or find structures by weight",
+		})
+		return nil, nil, nil
+	}
+	s, err := Find(f, opt)
+	if err != nil {
+		return nil, nil, err
+	}
+	r.Structures = slices.Clone(s.Structures)
+	r.StructureRule = &measure.StructureRule{
+		Criterion: s.Criterion, Weight: s.Weight, Threshold: s.Threshold, Level: s.Level, Text: s.Rule, Rest: s.Rest,
+	}
+	r.Warnings = append(r.Warnings, s.Warnings...)
+	return s, nil, nil
+}

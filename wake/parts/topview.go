@@ -1,0 +1,112 @@
+package parts
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// TopOptions steer NewTopView.
+type TopOptions struct {
+	// Threshold of the weight that is the wake's edge; default 0.1.
+	Threshold float64
+	// Run is how many samples in a row must be at or above the threshold, counted from
+	// outside; default 3, so that a single noisy one is no edge.
+	Run int
+}
+
+// TopView holds the wake's edges in a plane along the stream (normal z: X of the
+// mesh is x, Y is y). No drag is claimed from it.
+type TopView struct {
+	measure.TopEdges
+
+	// Step is the distance of samples across the stream, m.
+	Step float64
+	// Raw are the edges with the weight counted from the nominal reference, left and
+	// right, column by column.
+	Raw [][2]*float64
+}
+
+// NewTopView finds the wake's edges y(x) on both sides, one pair for each column of
+// samples (scattered samples are first interpolated linearly on a lattice as fine as
+// they are). Between samples the weight is linear.
+func NewTopView(f *Field, opt TopOptions) (*TopView, error) {
+	if opt.Threshold == 0 {
+		opt.Threshold = DefaultThreshold
+	}
+	if opt.Run == 0 {
+		opt.Run = 3
+	}
+	if !(opt.Threshold > 0 && opt.Threshold <= math.MaxFloat64) || opt.Run < 0 {
+		return nil, &wake.InputError{File: f.Name, Text: fmt.Sprintf("threshold %g held for %d samples", opt.Threshold, opt.Run), Cure: "give a positive threshold and number"}
+	}
+	r := grid.RasterFor(f.Mesh, f.Mesh)
+	if r == nil {
+		return nil, &wake.InputError{File: f.Name, Text: "the plane is too small for a row of samples", Cure: "survey a larger plane"}
+	}
+	w, _ := r.Sample(f.Mesh, f.Weight)
+	raw := make([]float64, len(w))
+	for k, v := range w {
+		raw[k] = v + f.Level
+	}
+	t := &TopView{TopEdges: measure.TopEdges{Name: f.Name, Height: f.Position, Threshold: opt.Threshold, Level: f.Level}, Step: r.DY}
+	for i := range r.NX {
+		p := measure.TopPoint{X: r.X(i), Left: inward(r, w, i, -1, opt), Right: inward(r, w, i, 1, opt)}
+		t.Raw = append(t.Raw, [2]*float64{inward(r, raw, i, -1, opt), inward(r, raw, i, 1, opt)})
+		p.Width = Minus(p.Right, p.Left)
+		t.Columns = append(t.Columns, p)
+	}
+	return t, nil
+}
+
+// Minus is p − q; nil where either is missing.
+func Minus(p, q *float64) *float64 {
+	if p == nil || q == nil {
+		return nil
+	}
+	d := *p - *q
+	return &d
+}
+
+// inward looks for the edge in column i from the side dir (+1: from +y) inward. A
+// run that ends at a body counts.
+func inward(r *grid.Raster, w []float64, i, dir int, opt TopOptions) *float64 {
+	start, end := 0, r.NY
+	if dir > 0 {
+		start, end = r.NY-1, -1
+	}
+	for j := start; j != end; j -= dir {
+		v := w[j*r.NX+i]
+		if math.IsNaN(v) {
+			return nil
+		}
+		if v < opt.Threshold {
+			continue
+		}
+		n := 1
+		for q := j - dir; n < opt.Run && q != end; q -= dir {
+			x := w[q*r.NX+i]
+			if math.IsNaN(x) {
+				n = opt.Run
+				break
+			}
+			if x < opt.Threshold {
+				break
+			}
+			n++
+		}
+		if n < opt.Run {
+			continue
+		}
+		if j == start {
+			return nil
+		}
+		out := w[(j+dir)*r.NX+i]
+		y := r.Y(j) + float64(dir)*r.DY*(v-opt.Threshold)/(v-out)
+		return &y
+	}
+	return nil
+}

@@ -1,0 +1,264 @@
+package shift_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
+	"wakeledger/wake/uncertainty"
+	"wakeledger/wake/waketest"
+)
+
+func TestPair(t *testing.T) {
+	p := plane(t, "cells")
+	a := find(t, fieldOf(p, blob{0.5, 0.2, 0.25, 0.8, 0.2}, blob{0.49, 0.2, 0.25, -0.8, 0.2}), parts.Options{})
+	shifts := func(dr, dl float64) *shift.PairShift {
+		b := find(t, fieldOf(p, blob{0.5, 0.2, 0.25, 0.8 - dr, 0.2}, blob{0.49, 0.2, 0.25, -0.8 + dl, 0.2}), parts.Options{})
+		var s [2]*shift.Shift
+		for _, q := range parts.Match(a, b).Pairs {
+			v, err := shift.Between(a, b, q.A, q.B, shift.Options{Items: shift.Complete})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if v.Side == "left" {
+				s[0] = v
+			} else {
+				s[1] = v
+			}
+		}
+		return shift.Pair(s[0], s[1])
+	}
+	even := shifts(0.024, 0.024)
+	if even.Headline == nil || !even.Headline.Agree || len(even.Moves) != 4 {
+		t.Fatalf("%+v", even)
+	}
+	near(t, "symmetric mean", even.Headline.Mean, 0.024, 0.01*h)
+	odd := shifts(0.024, -0.010)
+	if odd.Headline == nil || odd.Headline.Agree || !strings.Contains(odd.Text, "differ") {
+		t.Fatalf("%s", odd.Text)
+	}
+	near(t, "mean of the two", odd.Headline.Mean, 0.007, 0.01*h)
+	near(t, "uncertainty of a mean of unlike sides", odd.Headline.Standard, 0.017, 0.01*h)
+}
+
+// along sets the variant's sets beside the baseline's on a path that begins at the first.
+func along(t *testing.T, p parts.Path, base, variant []*parts.Set) *shift.PathShift {
+	return shift.Along(p, base, func(k int, name string) (*shift.Shift, string) {
+		s, err := shift.Between(base[k], variant[k], name, parts.Alike(base[k], variant[k], name), shift.Options{Items: shift.Complete})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s, ""
+	})
+}
+
+func TestPath(t *testing.T) {
+	p := plane(t, "cells")
+	var base, variant []*parts.Set
+	for k, d := range []float64{0.03, 0.015, 0} {
+		wide := 0.2 + 0.03*float64(k)
+		a := fieldOf(p, blob{0.5, wide, 0.25, 0.8 + 0.1*float64(k), 0.2})
+		b := fieldOf(p, blob{0.5, wide, 0.25, 0.8 + 0.1*float64(k) - d, 0.2})
+		a.Position, b.Position = float64(k), float64(k)
+		base, variant = append(base, find(t, a, parts.Options{})), append(variant, find(t, b, parts.Options{}))
+	}
+	paths, err := parts.Follow(base)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(paths) != 1 || len(paths[0].Points) != 3 {
+		t.Fatalf("%+v", paths)
+	}
+	for k, q := range paths[0].Points {
+		near(t, "centroid on the path", q.Centroid[0], 0.8+0.1*float64(k), 0.02*h)
+		if q.RightEdge == nil || q.LeftEdge == nil {
+			t.Fatalf("no outline at station %d", k)
+		}
+		near(t, "middle of the outlines", (*q.RightEdge+*q.LeftEdge)/2, 0.8+0.1*float64(k), 0.05*h)
+	}
+	s := along(t, paths[0], base, variant)
+	if !cmp.Equal(s.Resolved, []bool{true, true, false}) || *s.LastResolved != 1 || !strings.Contains(s.Text, "no longer from x = +2.00 m") {
+		t.Errorf("%v: %s", s.Resolved, s.Text)
+	}
+	if _, err := parts.Follow([]*parts.Set{base[1], base[0]}); err == nil {
+		t.Error("stations out of order are taken")
+	}
+}
+
+// A wake behind x = 0 with edges at ±(0.5 + 0.1x), of which the variant's right one
+// lies 20 mm further in.
+func TestTopView(t *testing.T) {
+	view := func(kind string, in float64) *parts.TopView {
+		p := plane(t, kind)
+		f := &parts.Field{Name: p.Name(), Position: 0.36, Mesh: p.Mesh, Scale: 1, Level: 0.001, Weight: make([]float64, len(p.Mesh.Points))}
+		for i, q := range p.Mesh.Points {
+			// Linear across the edge: 0.1 at it, so that interpolation is exact.
+			edge := 0.5 + 0.1*q.X
+			if q.Y > 0 {
+				edge -= in
+			}
+			f.Weight[i] = math.Max(-0.2, 0.1+(edge-math.Abs(q.Y)))
+			if q.X < 0 {
+				f.Weight[i] = 0
+			}
+			// One sample by itself outside is no edge.
+			if q.X > 0.99 && q.X < 1.04 && q.Y > 1.19 && q.Y < 1.24 {
+				f.Weight[i] = 1
+			}
+		}
+		v, err := parts.NewTopView(f, parts.TopOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	for _, kind := range kinds {
+		a, b := view(kind, 0), view(kind, 0.020)
+		n := 0
+		for _, c := range a.Columns {
+			if c.X < -h {
+				if c.Left != nil || c.Right != nil {
+					t.Fatalf("%s: an edge at x = %g, ahead of the wake", kind, c.X)
+				}
+				continue
+			}
+			if c.X > 2*h && c.Width != nil {
+				near(t, fmt.Sprintf("%s: right edge at x = %g", kind, c.X), *c.Right, 0.5+0.1*c.X, 1e-6)
+				near(t, kind+": width", *c.Width, 1+0.2*c.X, 2e-6)
+				n++
+			}
+		}
+		if n < 30 {
+			t.Fatalf("%s: %d columns with both edges", kind, n)
+		}
+		s, err := shift.Tops(a, b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		right, ok := s.At(0.6, 0.2, "right")
+		left, ok2 := s.At(0.6, 0.2, "left")
+		if !ok || !ok2 {
+			t.Fatalf("%s: no edge at 0.6 m", kind)
+		}
+		near(t, kind+": right edge's move", *right.Inboard, 0.020, 1e-6)
+		near(t, kind+": right edge's lateral move", right.Lateral, -0.020, 1e-6)
+		near(t, kind+": left edge's move", *left.Inboard, 0, 1e-6)
+		if _, ok := s.At(-1, 0.2, "right"); ok {
+			t.Errorf("%s: an edge ahead of the wake", kind)
+		}
+	}
+}
+
+// Regions give their names, and the sentence has what an engineer would send.
+func TestRegionNameAndSentence(t *testing.T) {
+	p := plane(t, "cells")
+	opt := parts.Options{Regions: []measure.Box{{Name: "right front wheel", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.3, Y: -0.5}, Max: grid.Point{X: 1.5, Y: 1}}}}}
+	a := find(t, fieldOf(p, blob{0.5, 0.2, 0.25, 0.8, 0.2}), opt)
+	f := fieldOf(p, blob{0.5, 0.2, 0.25, 0.776, 0.2})
+	f.Local = make([]float64, len(f.Weight))
+	for i, v := range f.Weight {
+		f.Local[i] = 0.88 * v
+	}
+	b := find(t, f, opt)
+	if a.Structures[0].Name != "right front wheel" {
+		t.Fatalf("named %q", a.Structures[0].Name)
+	}
+	s := between(t, a, b, shift.Options{Items: shift.Complete})
+	got := s.Sentence("fairing", "bare shuttle", a.Structures[0].Name+" wake")
+	// The part above t has the drag area 2πσ_yσ_z(ε − t) = 0.1257 m², of which 12 % is
+	// 0.0151; the common part is a little larger.
+	for _, want := range []string{"With fairing, the right front wheel wake at x = +1.00 m lies 24 mm inboard", "95 %", "carries 0.015", "m² (12 %) less drag area."} {
+		if !strings.Contains(got, want) {
+			t.Errorf("%q lacks %q", got, want)
+		}
+	}
+	if !strings.Contains(between(t, a, a, shift.Options{Items: shift.Complete}).Sentence("fairing", "bare shuttle", ""), "not resolved") {
+		t.Error("a wake against itself moved")
+	}
+	if _, err := shift.Between(a, a, "no such", a.Structures[0].Name, shift.Options{}); err == nil || !strings.Contains(err.Error(), a.Structures[0].Name) {
+		t.Errorf("an unknown name: %v", err)
+	}
+}
+
+// A reference that is off in one configuration alone pulls the centroid over the
+// window by b S (y_c − ȳ)/(M + b S), METHOD 1g; the weight counted from the edge does
+// not move, and what the other zero would do stands in the budget.
+func TestReferenceOffInOne(t *testing.T) {
+	take := func(y0, off float64) *measure.Measurement {
+		g := waketest.Gaussian(0.5, 0.2, y0, 0)
+		s := waketest.Lattice(func(y, z float64) waketest.State {
+			v := g(y, z)
+			v.U -= off
+			return v
+		}, -2, 2, -1.5, 1.5, 81, 61)
+		m, err := measure.Take(planes(t, s, wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference(), Weight: measure.WeightDeficit})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m
+	}
+	const move = -0.02
+	a, b := take(0.8, 0), take(0.8+move, 0.01)
+	var sets [2]*parts.Set
+	for k, m := range []*measure.Measurement{a, b} {
+		f, err := parts.NewField(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sets[k] = find(t, f, parts.Options{})
+	}
+	// The window has 12 m², the weight the integral 2πεσ² = 0.1257 m².
+	pulled := b.Result.Wake.Centroid[0] - a.Result.Wake.Centroid[0]
+	near(t, "move over the window", pulled, move+0.01*12*(0-0.78)/(0.12566+0.12), 0.01)
+	near(t, "level", b.Level, 0.01, 1e-6)
+	s := between(t, sets[0], sets[1], shift.Options{Items: shift.Complete})
+	for _, m := range s.Moves {
+		near(t, m.Measure, m.Lateral, move, 0.01*h)
+		for _, it := range m.Items {
+			// The nominal reference makes the variant's outline larger by 0.01 in the weight.
+			if m.Measure == shift.MeasureEdge && it.Name == "zero level of the weight" && !(it.Standard > 0.002) {
+				t.Errorf("the zero level adds %g m to the edge's budget", it.Standard)
+			}
+		}
+	}
+	if s.Verdict != uncertainty.Resolved {
+		t.Error(s.Text)
+	}
+}
+
+// The JSON form has the contract's keys and no number that is not finite.
+func TestJSON(t *testing.T) {
+	p := plane(t, "cells")
+	a := find(t, fieldOf(p, blob{0.5, 0.2, 0.25, 0.8, 0.2}, blob{0.5, 0.2, 0.25, -0.8, 0.2}), parts.Options{})
+	b := find(t, fieldOf(p, blob{0.5, 0.2, 0.25, 0.77, 0.2}), parts.Options{})
+	m := parts.Match(a, b)
+	s, err := shift.Between(a, b, m.Pairs[0].A, m.Pairs[0].B, shift.Options{Items: shift.Complete})
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := parts.NewLedger(a, b, m, parts.LedgerOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := json.Marshal(map[string]any{"set": a, "match": m, "shift": s, "ledger": l})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range []string{
+		`"structures":[{"name":`, `"side":"right"`, `"drag_area_m2"`, `"area_m2"`, `"centroid_m"`, `"spread_m"`, `"peak"`, `"persistence"`, `"mirror_of"`,
+		`"pairs"`, `"events"`, `"moves"`, `"inboard_m"`, `"birge_ratio"`, `"headline"`, `"verdict":"resolved"`, `"breakdowns"`, `"cumulative_m2"`,
+	} {
+		if !strings.Contains(string(out), key) {
+			t.Errorf("no %s in %s", key, out)
+		}
+	}
+}

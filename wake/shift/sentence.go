@@ -1,0 +1,293 @@
+package shift
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"wakeledger/wake/uncertainty"
+)
+
+// mm is a length in millimetres with a sign, but for a nought.
+func mm(v float64) string {
+	if math.Abs(1000*v) < 0.5 {
+		return "0"
+	}
+	return trueMinus(fmt.Sprintf("%+.0f", 1000*v))
+}
+
+// mmUnsigned is the size of a length in millimetres; below a centimetre to a tenth.
+func mmUnsigned(v float64) string {
+	if a := 1000 * math.Abs(v); a < 9.95 {
+		return fmt.Sprintf("%.1f", a)
+	}
+	return fmt.Sprintf("%.0f", 1000*math.Abs(v))
+}
+
+// toward is the move in the sense in which the text gives it, and the word for it.
+func (s *Shift) toward(m Move) (float64, string) {
+	if m.Inboard != nil {
+		return *m.Inboard, "inboard"
+	}
+	return m.Lateral, "to the right"
+}
+
+// direction is the size of a move in words: "24 mm inboard".
+func (s *Shift) direction(m Move) string {
+	v, word := s.toward(m)
+	if v < 0 {
+		v = -v
+		if word == "inboard" {
+			word = "outboard"
+		} else {
+			word = "to the left"
+		}
+	}
+	return mmUnsigned(v) + " mm " + word
+}
+
+// millimetres is how lengths are written.
+var millimetres = uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm"}
+
+// quote is a move as it is quoted, with its direction: "24 ± 3 mm inboard", without ±
+// where the budget lacks a category.
+func (s *Shift) quote(m Move) string {
+	out := s.direction(m)
+	if m.Verdict == uncertainty.NotJudged {
+		return out
+	}
+	return strings.Replace(out, " mm", " ± "+mmUnsigned(m.Expanded)+" mm", 1)
+}
+
+// list is "centroid +24 ± 3, edge +22 ± 4 …".
+func (s *Shift) list() string {
+	var l []string
+	for _, m := range s.Moves {
+		v, _ := s.toward(m)
+		l = append(l, fmt.Sprintf("%s %s ± %s", m.Measure, mm(v), mmUnsigned(m.Expanded)))
+	}
+	return strings.Join(l, ", ")
+}
+
+// sameSign reports whether all moves go the same way.
+func (s *Shift) sameSign() bool {
+	for _, m := range s.Moves {
+		if m.Lateral*s.Moves[0].Lateral <= 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// sentence is the result with the test that it rests on.
+func (s *Shift) sentence() string {
+	if len(s.Moves) == 0 {
+		return s.A + ": no move can be measured: " + strings.Join(s.NotMeasured, "; ")
+	}
+	v, word := s.toward(*s.Headline)
+	test := fmt.Sprintf("Birge ratio %.2f, limit %.2f", s.Birge, s.Limit)
+	if len(s.Moves) == 1 {
+		test = "one measure alone"
+	}
+	b := uncertainty.Budget(s.Headline.LengthBudget)
+	head := s.quote(*s.Headline)
+	if !s.Agree {
+		head += " (" + s.Headline.Measure + ")"
+	}
+	out := fmt.Sprintf("%s: %s: %s; %s mm %s", s.A, head, s.Judgement.Sentence(v, &b, millimetres, 0, ""), s.list(), word)
+	if s.Agree {
+		out += fmt.Sprintf(" agree (%s)", test)
+	} else {
+		out += fmt.Sprintf(" do not agree (%s): it changed shape", test)
+		if s.sameSign() {
+			out += "; all go " + strings.SplitN(s.direction(s.Moves[0]), " mm ", 2)[1]
+		} else {
+			out += "; they do not even go the same way"
+		}
+	}
+	if s.Widening != nil && !s.Agree {
+		what := "wider"
+		if *s.Widening < 0 {
+			what = "narrower"
+		}
+		out += fmt.Sprintf("; between its outlines it is %s mm %s", mmUnsigned(*s.Widening), what)
+	} else if !s.Agree {
+		if (s.LeftEdge == nil) != (s.RightEdge == nil) {
+			out += "; a body or a neighbour bounds it on the other side, so it grows or shrinks on its free one"
+		}
+		out += fmt.Sprintf("; its spread changed by %s mm along y and %s mm along z", mm(s.Spread[0]), mm(s.Spread[1]))
+	}
+	if f := s.fraction(); f != "" {
+		out += "; " + f
+	}
+	return out
+}
+
+// fraction says what part of a width the move is, or the least and the greatest
+// where the measures agree on the direction alone; empty where no width was given.
+func (s *Shift) fraction() string {
+	of := s.WidthOf
+	if of == "" {
+		of = "width"
+	}
+	switch least, most := s.extremes(); {
+	case s.Agree && s.Headline != nil && s.Headline.Fraction != nil:
+		return fmt.Sprintf("%.1f %% of the %s", 100*math.Abs(*s.Headline.Fraction), of)
+	case !s.Agree && s.sameSign() && least.Fraction != nil && most.Fraction != nil:
+		return fmt.Sprintf("%.1f to %.1f %% of the %s", 100*math.Abs(*least.Fraction), 100*math.Abs(*most.Fraction), of)
+	}
+	return ""
+}
+
+// Sentence is the one that an engineer would send: what the variant did to the
+// structure at the station, how far and which way, how sure that is, and how much
+// drag went with it. variant and baseline are the configurations' names; label names
+// the structure for the reader ("right front-wheel wake"), and empty takes its name.
+func (s *Shift) Sentence(variant, baseline, label string) string {
+	if label == "" {
+		label = s.A
+	}
+	at := trueMinus(fmt.Sprintf("x = %+.2f m", s.Position))
+	with := fmt.Sprintf("With %s, the %s at %s", variant, label, at)
+	if len(s.Moves) == 0 {
+		return fmt.Sprintf("With %s, the move of the %s at %s cannot be measured.", variant, label, at)
+	}
+	v, word := s.toward(*s.Headline)
+	notJudged := func() string {
+		return fmt.Sprintf("%s: it stays resolved if what is not known is below u = %s mm", uncertainty.NotJudged, mmUnsigned(*s.Margin))
+	}
+	least, most := s.extremes()
+	say := func(m Move) string {
+		return fmt.Sprintf("%s mm (%s, ± %s)", mmUnsigned(m.Lateral), m.Measure, mmUnsigned(m.Expanded))
+	}
+	var out string
+	switch {
+	case !s.Agree && !s.sameSign():
+		out = fmt.Sprintf("%s changed shape and cannot be said to have moved either way against %s: from %s (%s, ± %s) to %s (%s, ± %s)", with, baseline,
+			s.direction(least), least.Measure, mmUnsigned(least.Expanded), s.direction(most), most.Measure, mmUnsigned(most.Expanded))
+	case !s.Agree:
+		sure := s.sureness()
+		if s.Verdict == uncertainty.NotJudged {
+			sure = notJudged()
+		}
+		_, way, _ := strings.Cut(s.direction(most), " mm ")
+		out = fmt.Sprintf("%s lies %s to %s further %s than with %s: %s; %s", with, say(least), say(most), way, baseline, join(s.fraction(), sure), s.why())
+	case s.Verdict == uncertainty.Resolved:
+		out = fmt.Sprintf("%s lies %s of where it is with %s (± %s mm, 95 %%; %s)",
+			with, s.direction(*s.Headline), baseline, mmUnsigned(s.Headline.Expanded), join(s.agreement(), s.fraction()))
+	case s.Verdict == uncertainty.NotResolved:
+		out = fmt.Sprintf("With %s, a move of the %s at %s is not resolved: %s ± %s mm %s against %s (95 %%; %s)",
+			variant, label, at, mm(v), mmUnsigned(s.Headline.Expanded), word, baseline, s.agreement())
+	default:
+		out = fmt.Sprintf("%s lies %s of where it is with %s (%s), %s", with, s.direction(*s.Headline), baseline, join(s.agreement(), s.fraction()), notJudged())
+	}
+	if s.DragArea != nil {
+		more := "more"
+		if *s.DragArea < 0 {
+			more = "less"
+		}
+		out += fmt.Sprintf("; the part of the plane that it takes up carries %.4f m²", math.Abs(*s.DragArea))
+		if s.DragPercent != nil {
+			out += fmt.Sprintf(" (%.0f %%)", math.Abs(*s.DragPercent))
+		}
+		out += " " + more + " drag area"
+		if c := s.DragUncontested; c != nil && math.Abs(*c-*s.DragArea) > borderMatters*math.Abs(*s.DragArea) {
+			out += trueMinus(fmt.Sprintf(", or %+.4f m² without what a neighbour also claims", *c))
+		}
+	}
+	return out + "."
+}
+
+// join sets two phrases, of which either may be empty, beside each other.
+func join(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + "; " + b
+}
+
+func trueMinus(s string) string { return strings.ReplaceAll(s, "-", "−") }
+
+// sureness says how many of the measures, which all go one way, resolve it.
+func (s *Shift) sureness() string {
+	n := 0
+	for _, m := range s.Moves {
+		if m.Verdict == uncertainty.Resolved {
+			n++
+		}
+	}
+	if n == len(s.Moves) {
+		return fmt.Sprintf("all %d measures resolve the direction (95 %%)", n)
+	}
+	return fmt.Sprintf("not resolved, all %d measures go that way, %d of them beyond their uncertainty (95 %%)", len(s.Moves), n)
+}
+
+// why says what makes moves of one direction differ in size: the outline, which the
+// edge follows, against the inside, which registration follows and the profile where
+// that is missing.
+func (s *Shift) why() string {
+	var edge, core *Move
+	for k := range s.Moves {
+		switch m := &s.Moves[k]; m.Measure {
+		case MeasureEdge:
+			edge = m
+		case MeasureProfile:
+			if core == nil {
+				core = m
+			}
+		case MeasureRegistration:
+			core = m
+		}
+	}
+	if edge == nil || core == nil {
+		return "it changed shape too, so no single figure describes the move"
+	}
+	flank := "outer flank"
+	if edge.Inboard == nil {
+		flank = "outline"
+	}
+	switch further := math.Abs(edge.Lateral) > math.Abs(core.Lateral); {
+	case further && edge.Inboard != nil && *edge.Inboard > 0:
+		return "it changed shape too: its outer flank was drawn in further than its core moved"
+	case further && edge.Inboard != nil:
+		return "it changed shape too: its outer flank spread further than its core moved"
+	case further:
+		return "it changed shape too: its outline moved further than its core"
+	}
+	return "it changed shape too: its core moved further than its " + flank
+}
+
+// borderMatters: a change of drag that the border to the neighbours alters by more
+// than this part of it is not given without the other figure.
+const borderMatters = 0.25
+
+// extremes are the moves that go least and most far: by size where all go one way,
+// else along y.
+func (s *Shift) extremes() (least, most Move) {
+	least, most = s.Moves[0], s.Moves[0]
+	same := s.sameSign()
+	for _, m := range s.Moves {
+		v, lo, hi := m.Lateral, least.Lateral, most.Lateral
+		if same {
+			v, lo, hi = math.Abs(v), math.Abs(lo), math.Abs(hi)
+		}
+		if v < lo {
+			least = m
+		}
+		if v > hi {
+			most = m
+		}
+	}
+	return least, most
+}
+
+func (s *Shift) agreement() string {
+	switch n := len(s.Moves); n {
+	case 1:
+		return "one measure alone"
+	case 2:
+		return "both measures agree"
+	default:
+		return fmt.Sprintf("all %d measures agree", n)
+	}
+}

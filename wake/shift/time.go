@@ -1,0 +1,104 @@
+package shift
+
+import (
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/uncertainty"
+)
+
+// wide is single undone.
+func wide(v []float32) []float64 {
+	out := make([]float64, len(v))
+	for i, x := range v {
+		out[i] = float64(x)
+	}
+	return out
+}
+
+// drift is what the time average's errors of each field make of a move with the given
+// influence of every place on it: one number a draw; nil for a field without draws.
+func (w *window) drift(gain [2][]float64) (out [2][]float64) {
+	for c, f := range w.fields {
+		if f.Time == nil {
+			continue
+		}
+		of := w.influence(c, gain[c])
+		out[c] = make([]float64, len(f.Time.Draws))
+		for d, e := range f.Time.Draws {
+			at := func(i int) float64 { return float64(e[i]) }
+			if w.shares[c] == nil {
+				// Places are samples, or corners of cells, which are means of these.
+				placed, _ := w.r.Sample(f.Mesh, wide(e))
+				at = func(k int) float64 { return placed[k] }
+			}
+			for i, g := range of {
+				if g != 0 {
+					out[c][d] += g * at(i)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// together is the mean product of two moves' drifts, m²: their covariance from the
+// time average. The two fields err each by itself, and no error has a mean.
+func together(a, b [2][]float64) float64 {
+	sum := 0.0
+	for c := range a {
+		if len(a[c]) == 0 || len(b[c]) != len(a[c]) {
+			continue
+		}
+		s := 0.0
+		for d, v := range a[c] {
+			s += v * b[c][d]
+		}
+		sum += s / float64(len(a[c]))
+	}
+	return sum
+}
+
+// timeItem is the item of a move with the given drift between two fields with draws.
+func timeItem(drift [2][]float64, fields [2]*parts.Field) uncertainty.Item {
+	dof := float64(len(drift[0]) + len(drift[1]))
+	it := uncertainty.Item{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, Standard: math.Sqrt(together(drift, drift)), DOF: &dof}
+	if !fields[0].Time.Bounded || !fields[1].Time.Bounded {
+		it.Name, it.How = "time average without a correlation length", uncertainty.Unknown
+	}
+	return it
+}
+
+// timed reports whether both fields have draws.
+func timed(fields [2]*parts.Field) bool {
+	return fields[0] != nil && fields[1] != nil && fields[0].Time != nil && fields[1].Time != nil
+}
+
+// BoxTime is the item "time average" of the difference of two fields' ∫ lever·w dS over
+// a box (nil: all), w being the weight: with the lever (y − ȳ)/∫w, of how far the
+// centroid in the box moves. lever has the field, 0 or 1, and the place. The errors are
+// those of DrawTime, which end where the wake does; ok is false without them.
+func BoxTime(a, b *parts.Field, box *grid.Box, lever func(c int, p grid.Point) float64) (item uncertainty.Item, ok bool) {
+	fields := [2]*parts.Field{a, b}
+	if !timed(fields) {
+		return uncertainty.Item{}, false
+	}
+	var drift [2][]float64
+	for c, f := range fields {
+		part := quad.NewWeights(f.Mesh, box)
+		of := make([]float64, len(part.Weight))
+		for k, w := range part.Weight {
+			of[k] = w * lever(c, f.Mesh.Points[part.Sample(k)])
+		}
+		for _, e := range f.Time.Draws {
+			sum := 0.0
+			for k, w := range of {
+				sum += w * float64(e[part.Sample(k)])
+			}
+			drift[c] = append(drift[c], sum)
+		}
+	}
+	return timeItem(drift, fields), true
+}

@@ -1,0 +1,122 @@
+package shift_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
+	"wakeledger/wake/waketest"
+)
+
+// shared makes random fields of unit variance at points with the correlation
+// exp(−r²/2L²), by the kernel exp(−r²/L²) over white noise on a finer lattice: the
+// kernel's own correlation is that.
+type shared struct {
+	weight [][]float64
+	points int
+}
+
+func newShared(points []grid.Point, L float64) *shared {
+	box := grid.Bounds(points)
+	step := L / 2
+	s := &shared{}
+	var at []grid.Point
+	for y := box.Min.Y - 3*L; y <= box.Max.Y+3*L; y += step {
+		for x := box.Min.X - 3*L; x <= box.Max.X+3*L; x += step {
+			at = append(at, grid.Point{X: x, Y: y})
+		}
+	}
+	s.points = len(at)
+	for _, p := range points {
+		w, sum := make([]float64, len(at)), 0.0
+		for k, q := range at {
+			w[k] = math.Exp(-((p.X-q.X)*(p.X-q.X) + (p.Y-q.Y)*(p.Y-q.Y)) / (L * L))
+			sum += w[k] * w[k]
+		}
+		for k := range w {
+			w[k] /= math.Sqrt(sum)
+		}
+		s.weight = append(s.weight, w)
+	}
+	return s
+}
+
+func (s *shared) draw(r *rand.Rand) []float64 {
+	white := make([]float64, s.points)
+	for k := range white {
+		white[k] = r.NormFloat64()
+	}
+	out := make([]float64, len(s.weight))
+	for i, w := range s.weight {
+		for k, v := range w {
+			out[i] += v * white[k]
+		}
+	}
+	return out
+}
+
+// Mean velocities that are off by errors as of a finite average, which neighbours
+// share, move a wake by what the budgets say: the stated uncertainty covers the error
+// of a move in 93 to 97 % of the trials for each measure and for the mean.
+func TestTimeAverageCoverage(t *testing.T) {
+	t.Parallel()
+	const trials, samples, L, stress, move, seed = 300, 20.0, 0.25, 0.002, 0.02, 9
+	base := waketest.Gaussian(0.5, 0.3, 0.06, 0.05)
+	variant := waketest.Gaussian(0.5, 0.3, 0.06+move, 0.05)
+	r := rand.New(rand.NewPCG(seed, 2))
+	avg := parts.TimeAverage{Samples: samples, Length: L}
+	var errs *shared
+	one := func(f waketest.Field) *parts.Set {
+		s := waketest.Lattice(f, -1.2, 1.2, -1.2, 1.2, 25, 25)
+		if errs == nil {
+			points := make([]grid.Point, s.N)
+			for i := range points {
+				points[i] = grid.Point{X: s.Col[wake.Y][i], Y: s.Col[wake.Z][i]}
+			}
+			errs = newShared(points, L)
+		}
+		s.Col[wake.UU] = make([]float64, s.N)
+		for i, e := range errs.draw(r) {
+			s.Col[wake.UU][i] = stress
+			s.Col[wake.U][i] += e * math.Sqrt(stress/samples)
+		}
+		m := take(t, s, wake.PlaneOptions{})
+		field, err := parts.NewField(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		// What is on trial are the measures, not what the outer flow is counted from.
+		for i := range field.Weight {
+			field.Weight[i] += field.Level
+		}
+		field.Level = 0
+		field.DrawTime(m, avg, 0.1)
+		return find(t, field, parts.Options{})
+	}
+	in, n := map[string]int{}, map[string]int{}
+	for range trials {
+		a, b := one(base), one(variant)
+		s := between(t, a, b, shift.Options{Side: "right", Items: shift.Complete})
+		all := s.Moves
+		if s.Headline != nil {
+			all = append(all, *s.Headline)
+		}
+		for _, m := range all {
+			n[m.Measure]++
+			if math.Abs(m.Lateral-move) <= m.Expanded {
+				in[m.Measure]++
+			}
+		}
+	}
+	for _, name := range []string{shift.MeasureCentroid, shift.MeasureEdge, shift.MeasureProfile, shift.MeasureRegistration, "weighted mean"} {
+		share := float64(in[name]) / float64(n[name])
+		t.Logf("%s: %.1f %% of %d", name, 100*share, n[name])
+		if float64(n[name]) < 0.9*trials || !(share >= 0.93 && share <= 0.97) {
+			t.Errorf("seed %d: %s covers %d of %d", seed, name, in[name], n[name])
+		}
+	}
+}

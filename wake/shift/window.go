@@ -1,0 +1,374 @@
+package shift
+
+import (
+	"fmt"
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/parts"
+)
+
+// window is what the four measures of a move are taken from: one raster, one mask
+// and one threshold for both fields. The mask is the places that the structure
+// covers in either field and that both surveys cover. The weight is what the field
+// has above the threshold, (f − t)₊: it goes to zero at the outline, so the border
+// of the mask adds nothing of its own there, and a structure that moves as a whole
+// moves every measure by the same.
+type window struct {
+	r      *grid.Raster
+	t      float64
+	mask   []bool
+	fields [2]*parts.Field
+	// f are the two fields on the raster, NaN where not covered.
+	f [2][]float64
+	// shares are the samples that interpolated values are made of, nil for values that
+	// are samples.
+	shares [2][][4]grid.Share
+	// own says where each field's own structure is: for outlines.
+	own [2][]bool
+	// contested are the places of the mask that belong to another structure in either
+	// field.
+	contested []bool
+	// outer is the side whose outline counts: +1 toward +y, −1 toward −y, 0 both.
+	outer int
+	// band holds the rows in which outlines are averaged, first to last.
+	band [2]int
+	// noise is the standard deviation of each field's sample noise.
+	noise [2]float64
+}
+
+// newWindow sets two fields on one raster.
+func newWindow(a, b *parts.Field, t float64) (*window, error) {
+	r := grid.RasterFor(a.Mesh, b.Mesh)
+	if r == nil {
+		return nil, &wake.InputError{File: b.Name, Text: "the two surveys have no part in common", Cure: "survey the same window in both configurations"}
+	}
+	w := &window{r: r, t: t, fields: [2]*parts.Field{a, b}, mask: make([]bool, r.Len()), contested: make([]bool, r.Len())}
+	for c, f := range w.fields {
+		w.f[c], w.shares[c] = r.Sample(f.Mesh, f.Weight)
+		w.own[c] = make([]bool, r.Len())
+	}
+	return w, nil
+}
+
+// covered reports whether both surveys cover place k.
+func (w *window) covered(k int) bool { return !math.IsNaN(w.f[0][k]) && !math.IsNaN(w.f[1][k]) }
+
+// partWindow is the window of structure i of set a and j of set b.
+func partWindow(a, b *parts.Set, i, j int, side string, band [2]float64) (*window, error) {
+	w, err := newWindow(a.Field(), b.Field(), a.Threshold)
+	if err != nil {
+		return nil, err
+	}
+	la, lb := a.Labels(w.r), b.Labels(w.r)
+	box := grid.EmptyBox()
+	for k := range w.mask {
+		w.contested[k] = la[k] >= 0 && la[k] != int32(i) || lb[k] >= 0 && lb[k] != int32(j)
+		w.own[0][k], w.own[1][k] = la[k] == int32(i), lb[k] == int32(j)
+		if w.mask[k] = w.covered(k) && (w.own[0][k] || w.own[1][k]); w.mask[k] {
+			box = box.Extend(w.r.At(k))
+		}
+	}
+	if box.Empty() {
+		return nil, &wake.InputError{File: b.Field().Name, Text: "the two structures have no sample in common coverage", Cure: "survey the same window in both configurations"}
+	}
+	sa, sb := a.Structures[i], b.Structures[j]
+	return w, w.finish(side, band, [2]shape{{sa.Centroid, sa.Spread}, {sb.Centroid, sb.Spread}}, box)
+}
+
+// boxWindow is the window of a box, nil for the whole plane, with the shape of each field's
+// weight in it.
+func boxWindow(a, b *parts.Field, box *grid.Box, threshold float64, opt Options) (*window, [2]shape, error) {
+	w, err := newWindow(a, b, threshold)
+	if err != nil {
+		return nil, [2]shape{}, err
+	}
+	seen, holds := grid.EmptyBox(), grid.EmptyBox()
+	for k := range w.mask {
+		p := w.r.At(k)
+		if !w.covered(k) || box != nil && !box.Contains(p) {
+			continue
+		}
+		w.mask[k] = true
+		seen = seen.Extend(p)
+		for c, f := range w.fields {
+			w.own[c][k] = w.f[c][k] >= threshold
+			// Counted from the nominal reference too: the budget does that.
+			if w.f[c][k]+math.Max(0, f.Level) >= threshold {
+				holds = holds.Extend(p)
+			}
+		}
+	}
+	if seen.Empty() {
+		return nil, [2]shape{}, &wake.InputError{File: b.Name, Text: "no sample in the box is in common coverage", Cure: "survey the box in both configurations"}
+	}
+	// What lies beyond the outermost places that reach the threshold has no weight and
+	// would just make the correlations longer.
+	for k, in := range w.mask {
+		w.mask[k] = in && (holds.Empty() || holds.Contains(w.r.At(k)))
+	}
+	shapes := [2]shape{w.shape(0), w.shape(1)}
+	return w, shapes, w.finish(opt.Side, opt.Band, shapes, seen)
+}
+
+// shape is the centroid of a weight and its standard deviations along y and z; NaN and
+// zeros for no weight.
+type shape struct{ at, spread [2]float64 }
+
+// shape is that of (f − t)₊ of field c over the mask.
+func (w *window) shape(c int) shape {
+	at, s := w.centroid(c)
+	out := shape{at: at}
+	if !(s > 0) {
+		return out
+	}
+	for k := range w.mask {
+		if e := w.excess(c, k); e > 0 {
+			p := w.r.At(k)
+			out.spread[0] += e / s * (p.X - at[0]) * (p.X - at[0])
+			out.spread[1] += e / s * (p.Y - at[1]) * (p.Y - at[1])
+		}
+	}
+	out.spread[0], out.spread[1] = math.Sqrt(out.spread[0]), math.Sqrt(out.spread[1])
+	return out
+}
+
+// finish sets the outer side, the noise and the rows of the height band: the one given, else
+// one spread up and down from both centroids, else the box's heights. A band that was given
+// has to hold a row of samples; one found from the wake, which may be a thin layer, takes the
+// rows on both sides of it.
+func (w *window) finish(side string, band [2]float64, of [2]shape, box grid.Box) error {
+	w.outer = int(outward(side))
+	for c := range w.noise {
+		w.noise[c] = w.estimateNoise(c)
+	}
+	given := band != [2]float64{}
+	if !given {
+		band = [2]float64{
+			math.Max(of[0].at[1]-of[0].spread[1], of[1].at[1]-of[1].spread[1]),
+			math.Min(of[0].at[1]+of[0].spread[1], of[1].at[1]+of[1].spread[1]),
+		}
+		if !(band[1] > band[0]) {
+			band = [2]float64{box.Min.Y, box.Max.Y}
+		}
+	}
+	first, last := w.r.RowsIn(band[0], band[1])
+	if !given {
+		first, last = w.r.Rows(band[0], band[1])
+	}
+	if last < first {
+		return &wake.InputError{File: w.fields[1].Name, Text: fmt.Sprintf("the height band %g to %g m holds no row of samples", band[0], band[1]), Cure: "give a band inside the window"}
+	}
+	w.band = [2]int{first, last}
+	return nil
+}
+
+// excess is (f − t)₊ at place k of field c; 0 outside the mask.
+func (w *window) excess(c, k int) float64 {
+	if !w.mask[k] {
+		return 0
+	}
+	return math.Max(0, w.f[c][k]-w.t)
+}
+
+// at returns the window with another threshold.
+func (w *window) at(t float64) *window {
+	v := *w
+	v.t = t
+	return &v
+}
+
+// uncontested returns the window without the places that belong to another
+// structure in either field, or nil where there are none.
+func (w *window) uncontested() *window {
+	v := *w
+	v.mask = make([]bool, len(w.mask))
+	any := false
+	for k, in := range w.mask {
+		v.mask[k] = in && !w.contested[k]
+		any = any || in && w.contested[k]
+	}
+	if !any {
+		return nil
+	}
+	return &v
+}
+
+// lifted returns the window with each weight counted from the nominal reference.
+func (w *window) lifted() *window {
+	v := *w
+	for c, f := range w.fields {
+		v.f[c] = make([]float64, len(w.f[c]))
+		for k, x := range w.f[c] {
+			v.f[c][k] = x + f.Level
+		}
+	}
+	return &v
+}
+
+// subset returns the window with every other column and row, from column i and row
+// j on (0 or 1), as a survey with twice the distances would have it.
+func (w *window) subset(i, j int) *window {
+	v := *w
+	v.r = &grid.Raster{X0: w.r.X(i), Y0: w.r.Y(j), DX: 2 * w.r.DX, DY: 2 * w.r.DY, NX: (w.r.NX - i + 1) / 2, NY: (w.r.NY - j + 1) / 2}
+	v.mask = every(w.mask, w.r, v.r, i, j)
+	for c := range v.f {
+		v.f[c], v.own[c], v.shares[c] = every(w.f[c], w.r, v.r, i, j), every(w.own[c], w.r, v.r, i, j), every(w.shares[c], w.r, v.r, i, j)
+	}
+	v.band = [2]int{max(0, (w.band[0]-j+1)/2), min(v.r.NY-1, (w.band[1]-j)/2)}
+	return &v
+}
+
+// every takes the values of raster r that stand on raster sub, every other one from (i, j)
+// on; nil stays nil.
+func every[T any](v []T, r, sub *grid.Raster, i, j int) []T {
+	if v == nil {
+		return nil
+	}
+	out := make([]T, 0, sub.Len())
+	for b := range sub.NY {
+		for a := range sub.NX {
+			out = append(out, v[(2*b+j)*r.NX+2*a+i])
+		}
+	}
+	return out
+}
+
+// measured is a move by one measure along y and, where it has one, along z.
+type measured struct {
+	y float64
+	z *float64
+	// gain[c][k] = ∂y/∂f at place k of field c.
+	gain [2][]float64
+	// why says why there is no move; empty where there is one.
+	why string
+	// time is what the time average's errors of each field make of the move, a number a
+	// draw; nil where nothing is known of them.
+	time [2][]float64
+	// rows are the single moves that an average is made of, if any, with the noise
+	// variance of each.
+	rows, rowVar []float64
+}
+
+func failed(why string) *measured { return &measured{why: why} }
+
+func (w *window) newMeasured() *measured {
+	return &measured{gain: [2][]float64{make([]float64, w.r.Len()), make([]float64, w.r.Len())}}
+}
+
+// deviation is the standard deviation that sample noise gives to the sum of the
+// measures with the given factors. The fields' noises are independent, and
+// white over the samples: places that are interpolated from common ones share theirs.
+func (w *window) deviation(ms []*measured, factor []float64) float64 {
+	sum := 0.0
+	for c := range w.f {
+		if w.noise[c] == 0 {
+			continue
+		}
+		gain := make([]float64, len(w.mask))
+		for i, m := range ms {
+			for k, g := range m.gain[c] {
+				gain[k] += factor[i] * g
+			}
+		}
+		s := 0.0
+		for _, g := range w.influence(c, gain) {
+			s += g * g
+		}
+		sum += w.noise[c] * w.noise[c] * s
+	}
+	return math.Sqrt(sum)
+}
+
+// influence is what each sample of field c does where each place does gain; gain itself
+// where places are samples, or are made of cells.
+func (w *window) influence(c int, gain []float64) []float64 {
+	if w.shares[c] == nil {
+		return gain
+	}
+	of := make([]float64, len(w.fields[c].Mesh.Points))
+	for k, g := range gain {
+		if g == 0 {
+			continue
+		}
+		for _, h := range w.shares[c][k] {
+			if h.Weight != 0 {
+				of[h.Sample] += h.Weight * g
+			}
+		}
+	}
+	return of
+}
+
+// sixth are the coefficients of the sixth difference; white noise of variance s²
+// gives it the variance 924 s² (the sum of their squares), while a smooth field's is
+// small. Of interpolated places it is s² times the sum of the squares with which the
+// samples enter.
+var sixth = [7]float64{1, -6, 15, -20, 15, -6, 1}
+
+// estimateNoise is the standard deviation of the white noise in a field over the
+// mask, from sixth differences along rows and along columns; the smaller counts, as
+// curvature can but add. Noise that neighbouring samples share is not seen. 0 where
+// no seven samples stand in a line.
+func (w *window) estimateNoise(c int) float64 {
+	least := math.Inf(1)
+	for _, d := range [2][2]int{{1, 0}, {0, 1}} {
+		step := d[0] + d[1]*w.r.NX
+		sum, gain := 0.0, 0.0
+		for j := 0; j+6*d[1] < w.r.NY; j++ {
+			for i := 0; i+6*d[0] < w.r.NX; i++ {
+				k := j*w.r.NX + i
+				if !w.mask[k+3*step] {
+					continue
+				}
+				v := 0.0
+				for s, a := range sixth {
+					v += a * w.f[c][k+s*step]
+				}
+				if !math.IsNaN(v) {
+					sum += v * v
+					gain += w.sixthGain(c, k, step)
+				}
+			}
+		}
+		if gain > 0 {
+			least = math.Min(least, sum/gain)
+		}
+	}
+	if math.IsInf(least, 1) {
+		return 0
+	}
+	return math.Sqrt(least)
+}
+
+// sixthGain is the variance of the sixth difference from place k on in steps, for
+// white sample noise of variance 1.
+func (w *window) sixthGain(c, k, step int) float64 {
+	if w.shares[c] == nil {
+		return 924
+	}
+	var of [28]grid.Share
+	n := 0
+	for s, a := range sixth {
+	share:
+		for _, h := range w.shares[c][k+s*step] {
+			if h.Weight == 0 {
+				continue
+			}
+			for i := range of[:n] {
+				if of[i].Sample == h.Sample {
+					of[i].Weight += a * h.Weight
+					continue share
+				}
+			}
+			of[n] = grid.Share{Sample: h.Sample, Weight: a * h.Weight}
+			n++
+		}
+	}
+	sum := 0.0
+	for _, h := range of[:n] {
+		sum += h.Weight * h.Weight
+	}
+	return sum
+}
