@@ -525,6 +525,11 @@ func shuttle(t *testing.T, name string) *wake.Plane {
 	if !ok {
 		t.Skip("the shuttle's first planes are not here: set WAKELEDGER_SHARED to the folder that holds data/shuttle")
 	}
+	return shuttlePlane(t, path)
+}
+
+func shuttlePlane(t *testing.T, path string) *wake.Plane {
+	t.Helper()
 	s, err := waketest.Table(path, shuttleColumns)
 	if err != nil {
 		t.Fatal(err)

@@ -10,12 +10,14 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/klauspost/compress/zstd"
+
 	"wakeledger/wake"
 )
 
-// Table reads a comma-separated file, gzip or not, whose header and numbers are
+// Table reads a comma-separated file, plain or packed with gzip or zstd, whose header and numbers are
 // well-formed and SI: a plain reader for tests of what comes after reading. names gives
-// the header of each quantity's column; a coordinate that it lacks is nought.
+// the header of each quantity's column; a coordinate that it lacks is zero.
 func Table(path string, names map[wake.Quantity]string) (*wake.Samples, error) {
 	f, err := os.Open(path)
 	if err != nil {
@@ -23,10 +25,14 @@ func Table(path string, names map[wake.Quantity]string) (*wake.Samples, error) {
 	}
 	defer f.Close()
 	var r io.Reader = f
-	if strings.HasSuffix(path, ".gz") {
-		if r, err = gzip.NewReader(f); err != nil {
-			return nil, err
-		}
+	switch {
+	case strings.HasSuffix(path, ".gz"):
+		r, err = gzip.NewReader(f)
+	case strings.HasSuffix(path, ".zst"):
+		r, err = zstd.NewReader(f)
+	}
+	if err != nil {
+		return nil, err
 	}
 	rows, err := csv.NewReader(r).ReadAll()
 	if err != nil || len(rows) < 2 {
