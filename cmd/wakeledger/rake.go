@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"image"
 	"io"
-	"math"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -15,6 +14,7 @@ import (
 	"wakeledger/grid"
 	"wakeledger/render"
 	"wakeledger/render/atlas"
+	"wakeledger/render/report"
 	"wakeledger/wake"
 	"wakeledger/wake/survey/rake"
 )
@@ -60,7 +60,7 @@ func runRake(ctx context.Context, e *env, args []string) error {
 		return err
 	}
 	return e.finish(warnings,
-		func(w io.Writer) error { return rakeText(w, results) },
+		report.Rakes(results).Text,
 		func(w io.Writer) error { return rakeJSON(w, results, warnings) },
 		"rake", func(o *output) error { return rakeFiles(o, results, true) })
 }
@@ -83,6 +83,19 @@ func (e *env) reduceLogs(ctx context.Context, groups [][]string, layout string, 
 		progress.step()
 	}
 	return results, warnings, nil
+}
+
+// checkLogs says of each log which tubes are doubtful and why, and draws the tubes
+// against their neighbours and where the samples are.
+func (e *env) checkLogs(ctx context.Context, names []string, layout string) error {
+	results, warnings, err := e.reduceLogs(ctx, slices.Collect(slices.Chunk(names, 1)), layout, rake.Options{})
+	if err != nil {
+		return err
+	}
+	return e.finish(warnings,
+		report.Rakes(results).CheckText,
+		func(w io.Writer) error { return rakeJSON(w, results, warnings) },
+		"check", func(o *output) error { return rakeFiles(o, results, false) })
 }
 
 // rakeFiles adds the pictures of each result, and the plane file where it is asked for.
@@ -216,21 +229,4 @@ func rakePictures(o *output, base string, r *rake.Result) error {
 		return err
 	}
 	return add("_positions.png", m.Title, img)
-}
-
-// worthOf words what a correction changed, as a signed number with its unit.
-func worthOf(w rake.Worth, hasChord bool) string {
-	percent := ""
-	if w.Percent != nil && math.Abs(*w.Percent) < 1e4 {
-		percent = fmt.Sprintf(" (%+.2f %%)", *w.Percent)
-	}
-	switch {
-	case w.DragArea != nil:
-		return fmt.Sprintf("%+.5f m2%s", *w.DragArea, percent)
-	case w.Line != nil && hasChord:
-		return fmt.Sprintf("%+.5f%s", *w.Line, percent)
-	case w.Line != nil:
-		return fmt.Sprintf("%+.3g m%s", *w.Line, percent)
-	}
-	return "-"
 }

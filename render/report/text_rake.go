@@ -1,0 +1,170 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"wakeledger/wake/survey/rake"
+)
+
+// Rakes are reduced logs of rakes.
+type Rakes []*rake.Result
+
+// Text tells what became of each log: rows, tubes, corrections and what each changes, the
+// integrals, the doubts.
+func (rs Rakes) Text(w io.Writer) error {
+	var s sheet
+	for _, r := range rs {
+		s.rakeHead(r)
+		t := rakeTableOf("", r)
+		for k := range t.rows {
+			t.rows[k].worth = "" // in a table of its own
+		}
+		s.rake(t)
+		s.rakeWorth(r)
+		s.rakeTubes(r)
+		s.rakeDrag(r.Drag)
+		s.rakeLines(r.Lines)
+		for _, w := range r.Warnings {
+			s.notes.number(w)
+		}
+	}
+	s.printNotes()
+	return s.Document.Text(w)
+}
+
+// CheckText judges the logs: tubes, zeros, reference.
+func (rs Rakes) CheckText(w io.Writer) error {
+	var s sheet
+	for _, r := range rs {
+		s.rakeHead(r)
+		t := rakeTableOf("", r)
+		rows := t.rows
+		t.rows = nil
+		for k, step := range r.Steps {
+			switch step.Name {
+			case rake.Zero, rake.Drift, rake.Rows, rake.Repeats:
+				t.rows = append(t.rows, rows[k])
+			}
+		}
+		s.rake(t)
+		s.rakeTubes(r)
+		for _, w := range r.Warnings {
+			s.notes.number(w)
+		}
+	}
+	s.printNotes()
+	return s.Document.Text(w)
+}
+
+// rakeHead says what the log holds.
+func (s *sheet) rakeHead(r *rake.Result) {
+	s.Section(DoubleRule, "rake "+clean(r.Log))
+	if r.Title != "" {
+		s.Para(clean(r.Title), 0)
+	}
+	text := fmt.Sprintf("U = %.5g m/s", r.Reference.Speed)
+	if q := r.Reference.Dynamic; q != nil {
+		text += fmt.Sprintf(", q = %.5g Pa", *q)
+	}
+	velocity := "velocity components from the probe"
+	if r.Velocity == "speed" {
+		velocity = "velocity is |V|, the flow angles are not known"
+	}
+	s.Para(fmt.Sprintf("%s; %s; %d positions, %d of them repeated; layout %s.", text, velocity, r.Rows.Places, r.Rows.Repeated, clean(r.Layout)), 0)
+}
+
+// ifKnown prints a number that may be absent, times a scale, with decimals by a printer.
+func ifKnown(p *float64, scale float64, print func(float64, int) string, decimals int) string {
+	if p == nil {
+		return ""
+	}
+	return print(scale**p, decimals)
+}
+
+// rakeWorth is the table of what each correction changes.
+func (s *sheet) rakeWorth(r *rake.Result) {
+	what, scale, decimals := "Jones, m2", 1.0, 5
+	if len(r.Lines) > 0 && r.Lines[0].Cd != nil {
+		what = fmt.Sprintf("c_d at x = %.4g m", r.Lines[0].Position)
+	} else if len(r.Lines) > 0 {
+		what, scale, decimals = fmt.Sprintf("Jones at x = %.4g m, mm", r.Lines[0].Position), 1000, 4
+	}
+	t := NewTable("correction", ">"+what, ">%", ">Cpt rms", ">Cpt largest", ">samples")
+	for _, w := range r.Worth {
+		change, percent := w.DragArea, w.Percent
+		if w.Line != nil {
+			change = w.Line
+		}
+		if percent != nil && math.Abs(*percent) >= 1e4 {
+			percent = nil
+		}
+		t.Add(string(w.Name), ifKnown(change, scale, signed, decimals), ifKnown(percent, 1, signed, 2), fixed(w.RMS, 5), fixed(w.Largest, 5), signed(float64(w.Samples), 0))
+	}
+	s.Table("What each correction changes: the result with it less the result without", t)
+}
+
+// rakeTubes is the table of the tubes.
+func (s *sheet) rakeTubes(r *rake.Result) {
+	t := NewTable("tube", "kind", "log", "state", "treated", ">zero, Pa", ">drift, Pa", ">spread, q", ">off neighbours, %", ">lag")
+	for _, v := range r.Tubes {
+		t.Add(clean(v.Name), string(v.Kind), clean(v.Log), v.State, v.Treated, signed(v.Zero, 2), ifKnown(v.Drift, 1, signed, 2), ifKnown(v.Spread, 1, fixed, 4), ifKnown(v.Odd, 100, fixed, 0), ifKnown(v.Lag, 1, fixed, 3))
+	}
+	s.Table("Tubes", t)
+}
+
+func rakeItems(items []rake.Item, scale float64) string {
+	var out []string
+	for _, it := range items {
+		out = append(out, fmt.Sprintf("%s %.2g", it.Name, scale*it.Standard))
+	}
+	return strings.Join(out, ", ")
+}
+
+// rakeDrag says what the surveyed window holds.
+func (s *sheet) rakeDrag(d *rake.Drag) {
+	if d == nil {
+		return
+	}
+	s.Section(Head, fmt.Sprintf("The surveyed window, %.4g m2 (its own integrals, not the vehicle's drag)", d.Area))
+	if d.Sound() {
+		text := fmt.Sprintf("Jones %.5f m2, standard uncertainty %.5f m2, expanded (k = 2) %.5f m2, from %s.", d.DragArea, d.Standard, 2*d.Standard, rakeItems(d.Items, 1))
+		if d.Bracket != nil {
+			text += fmt.Sprintf(" %.5f to %.5f m2 were Cp −0.1 or +0.1 throughout.", d.Bracket[0], d.Bracket[1])
+		}
+		s.Hang(text, 2, 6)
+	} else {
+		s.Hang(fmt.Sprintf("Jones is not quoted: without meaning in %.1f %% of the wake's area.", 100*d.Invalid), 2, 6)
+	}
+	s.Hang(fmt.Sprintf("Loss %.5f m2, the integral of 1−Cpt.", d.Loss), 2, 6)
+	if d.Centroid != nil {
+		s.Hang(fmt.Sprintf("Centroid of the loss y = %s m, z = %s m; standard uncertainty %.2g mm, %.2g mm.", fixed(d.Centroid[0], 4), fixed(d.Centroid[1], 4), 1000*d.CentroidSigma[0], 1000*d.CentroidSigma[1]), 2, 6)
+	}
+}
+
+// rakeLines says what traverses hold, per span over q, of drags and of the wake's shape.
+func (s *sheet) rakeLines(lines []rake.LineResult) {
+	if len(lines) == 0 {
+		return
+	}
+	mm := func(x float64) string { return fixed(1000*x, 3) }
+	drags := NewTable(">x, m", ">points", ">Jones, mm", ">u, mm", ">Betz, mm", ">velocity only, mm", ">c_d", ">u(c_d)", ">c_d Betz", ">c_d Squire-Young")
+	shape := NewTable(">x, m", ">theta, mm", ">delta*, mm", ">H", ">half-width, mm", "edges, m")
+	for _, l := range lines {
+		edges, cd := "not reached", ""
+		if l.Edges != nil {
+			edges = fmt.Sprintf("%s to %s", fixed(l.Edges[0], 4), fixed(l.Edges[1], 4))
+		}
+		if l.Chord != nil {
+			cd = fmt.Sprintf("%.2g", l.Standard / *l.Chord)
+		}
+		x := short(l.Position)
+		drags.Add(x, fmt.Sprint(l.Points), mm(l.Jones), fmt.Sprintf("%.2g", 1000*l.Standard), mm(l.Betz), mm(l.VelocityOnly), ifKnown(l.Cd, 1, fixed, 5), cd, ifKnown(l.CdBetz, 1, fixed, 5), ifKnown(l.CdSquireYoung, 1, fixed, 5))
+		shape.Add(x, mm(l.Momentum), mm(l.Displacement), ifKnown(l.Shape, 1, fixed, 3), ifKnown(l.HalfWidth, 1000, fixed, 2), edges)
+	}
+	s.Table("Lines, drag per span over q", drags)
+	s.Table("Lines, thicknesses and edges", shape)
+	s.Para(fmt.Sprintf("Pressure: %s. u is the standard uncertainty of Jones, mm, for the first line from %s. The velocity-only figure is no drag where the pressure is not that of the stream.", lines[0].Pressure, rakeItems(lines[0].Items, 1000)), 2)
+}
