@@ -143,16 +143,10 @@ type entry struct {
 	draw func(c *canvas, r image.Rectangle)
 }
 
-// legend arranges entries in rows of at most w pixels.
-type legend struct {
-	entries []entry
-	rows    [][]int // indices of entries
-}
-
 func (c *canvas) swatch() (w, gap, after int) { return c.em * 2, c.em / 2, c.em * 8 / 5 }
 
-func (c *canvas) arrange(es []entry, w int) legend {
-	l := legend{}
+// arrange puts entries in rows of at most w pixels.
+func (c *canvas) arrange(es []entry, w int) (rows [][]entry) {
 	sw, gap, after := c.swatch()
 	x := w + 1
 	for _, e := range es {
@@ -164,26 +158,23 @@ func (c *canvas) arrange(es []entry, w int) legend {
 		}
 		need := sw + gap + c.small.width(e.text)
 		if x+after+need > w {
-			l.rows = append(l.rows, nil)
+			rows = append(rows, nil)
 			x = -after
 		}
 		x += after + need
-		l.rows[len(l.rows)-1] = append(l.rows[len(l.rows)-1], len(l.entries))
-		l.entries = append(l.entries, e)
+		rows[len(rows)-1] = append(rows[len(rows)-1], e)
 	}
-	return l
+	return rows
 }
 
 func (c *canvas) legendRow() int { return c.em * 3 / 2 }
 
-func (c *canvas) drawLegend(l legend, x0, y int) {
+func (c *canvas) drawLegend(rows [][]entry, x0, y int) {
 	sw, gap, after := c.swatch()
-	for _, row := range l.rows {
-		x := x0
-		for _, k := range row {
-			e := l.entries[k]
-			h := c.em
-			e.draw(c, image.Rect(x, y+(c.legendRow()-h)/2, x+sw, y+(c.legendRow()-h)/2+h))
+	for _, row := range rows {
+		x, top := x0, y+(c.legendRow()-c.em)/2
+		for _, e := range row {
+			e.draw(c, image.Rect(x, top, x+sw, top+c.em))
 			x += sw + gap
 			c.say(c.small, e.text, x, y+(c.legendRow()+c.small.caps)/2, c.theme.Ink)
 			x += c.small.width(e.text) + after
@@ -194,6 +185,25 @@ func (c *canvas) drawLegend(l legend, x0, y int) {
 
 // legendGround is a piece of map-like ground under the legend's lines.
 var legendGround = color.RGBA{240, 239, 234, 255}
+
+// onGround draws a mark from p to q, the middles of the sample's sides, on a piece of
+// map-like ground, so that it looks as it does there.
+func onGround(draw func(g *gg.Context, p, q pt, em float64)) func(c *canvas, r image.Rectangle) {
+	return func(c *canvas, r image.Rectangle) {
+		c.fill(r, legendGround)
+		y := float64(r.Min.Y+r.Max.Y) / 2
+		draw(gg.NewContextForRGBA(c.img), pt{float64(r.Min.X), y}, pt{float64(r.Max.X), y}, float64(c.em))
+	}
+}
+
+// line draws a plain piece of the stroke.
+func (k ink) line(g *gg.Context, p, q pt) {
+	g.SetColor(k.c)
+	g.SetLineWidth(k.width)
+	g.SetDash(k.dash...)
+	g.DrawLine(p.x, p.y, q.x, q.y)
+	g.Stroke()
+}
 
 // legendOf lists what the marks of the panels mean, once each. body and missing
 // say whether such colours occur.
@@ -206,35 +216,20 @@ func legendOf(panels []*Panel, body, missing bool) []entry {
 			out = append(out, entry{name, draw})
 		}
 	}
-	line := func(k ink, light color.RGBA) func(c *canvas, r image.Rectangle) {
-		return func(c *canvas, r image.Rectangle) {
-			// On a piece of map-like ground, so that it looks as it does there.
-			c.fill(r, light)
-			g := gg.NewContextForRGBA(c.img)
-			g.SetColor(k.c)
-			g.SetLineWidth(k.width)
-			g.SetDash(k.dash...)
-			y := float64(r.Min.Y+r.Max.Y) / 2
-			g.DrawLine(float64(r.Min.X), y, float64(r.Max.X), y)
-			g.Stroke()
-		}
-	}
 	for _, p := range panels {
 		out = append(out, spotEntries(p)...)
-		if v := p.Vectors; v != nil && !seen[v.Name] {
-			seen[v.Name] = true
-			out = append(out, v.entry())
+		if v := p.Vectors; v != nil {
+			// A vector of length Full.
+			add(v.Name, onGround(func(g *gg.Context, p, q pt, em float64) { drawVector(g, p, pt{p.x + fullLength*em, p.y}, em) }))
 		}
 		for _, o := range p.Outlines {
-			add(o.Name, func(c *canvas, r image.Rectangle) { line(o.ink(float64(c.em)), legendGround)(c, r) })
+			add(o.Name, onGround(func(g *gg.Context, p, q pt, em float64) { o.ink(em).line(g, p, q) }))
 		}
 		for _, a := range p.Arrows {
 			if a.told && a.Magnify > 1 {
-				add(fmt.Sprintf("shift, the arrow ×%d", a.Magnify), func(c *canvas, r image.Rectangle) {
-					c.fill(r, legendGround)
-					y := float64(r.Min.Y+r.Max.Y) / 2
-					drawArrow(gg.NewContextForRGBA(c.img), pt{float64(r.Min.X) + 2, y}, pt{float64(r.Max.X) - 2, y}, float64(c.em))
-				})
+				add(fmt.Sprintf("shift, the arrow ×%d", a.Magnify), onGround(func(g *gg.Context, p, q pt, em float64) {
+					drawArrow(g, pt{p.x + 2, p.y}, pt{q.x - 2, q.y}, em)
+				}))
 			}
 		}
 		for _, m := range p.Markers {
@@ -243,7 +238,7 @@ func legendOf(panels []*Panel, body, missing bool) []entry {
 			})
 		}
 		for _, e := range p.Ellipses {
-			add(e.Name, func(c *canvas, r image.Rectangle) { line(ellipseInk(float64(c.em)), legendGround)(c, r) })
+			add(e.Name, onGround(func(g *gg.Context, p, q pt, em float64) { ellipseInk(em).line(g, p, q) }))
 		}
 	}
 	if body {

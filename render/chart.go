@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	"image/draw"
 	"math"
+	"slices"
 
 	"github.com/fogleman/gg"
 )
@@ -104,7 +106,7 @@ func DrawStrips(s StripChart, width int) (*image.RGBA, error) {
 	top := mg + heightOf(head) + c.em
 	bottom := top + len(s.Strips)*(high+gap) - gap
 	legendY := bottom + c.xAxisHeight([]string{s.X}) + c.em
-	h := legendY + len(legend.rows)*c.legendRow() + c.em/2 + foot.height() + mg
+	h := legendY + len(legend)*c.legendRow() + c.em/2 + foot.height() + mg
 	if h > maxSide {
 		return nil, fmt.Errorf("strip chart of %d strips is %d pixels high, %d are possible", len(s.Strips), h, maxSide)
 	}
@@ -128,46 +130,30 @@ func DrawStrips(s StripChart, width int) (*image.RGBA, error) {
 			c.say(c.small, t.Note, right+c.em, y+high/2+c.text.line, ink)
 		}
 	}
-	yLabel := bottom + c.hair() + c.tick() + c.em/3 + c.small.line
-	c.say(c.text, s.X, left+(right-left-c.text.width(s.X))/2, yLabel+(c.text.line+c.text.caps)/2, c.theme.Ink)
+	c.centred([]string{s.X}, image.Rect(left, top, right, bottom), bottom+c.xAxisHeight(nil))
 	c.writeUpward([]string{s.Y}, mg, top, bottom)
-	c.frameTexts(head, foot, legend.entries, legendY)
+	c.frameTexts(head, foot, s.legend(), legendY)
 	return c.img, nil
 }
 
 func (s *StripChart) legend() []entry {
-	stroke := func(k color.RGBA, width float64) func(c *canvas, r image.Rectangle) {
-		return func(c *canvas, r image.Rectangle) {
-			g := gg.NewContextForRGBA(c.img)
-			g.SetColor(k)
-			g.SetLineWidth(width * float64(c.em))
-			y := float64(r.Min.Y+r.Max.Y) / 2
-			g.DrawLine(float64(r.Min.X), y, float64(r.Max.X), y)
-			g.Stroke()
-		}
-	}
 	var out []entry
-	plain, marked, around := false, false, false
-	for _, t := range s.Strips {
-		plain, marked, around = plain || !t.Marked, marked || t.Marked, around || t.Around != nil
-	}
-	if plain {
-		out = append(out, entry{s.Value, stroke(chartLine, 0.14)})
-	}
-	if marked {
-		out = append(out, entry{s.Value + ", at fault or doubtful", stroke(chartAlarm, 0.14)})
-	}
-	if around {
-		out = append(out, entry{s.Around, stroke(chartAround, 0.1)})
-	}
-	for _, b := range s.Shaded {
-		if b {
-			out = append(out, entry{s.ShadedName, func(c *canvas, r image.Rectangle) {
-				c.fill(r, chartShade)
-				c.border(r.Inset(c.hair()), chartAround)
+	add := func(has bool, name string, k color.RGBA, width float64) {
+		if has {
+			out = append(out, entry{name, func(c *canvas, r image.Rectangle) {
+				y := float64(r.Min.Y+r.Max.Y) / 2
+				ink{c: k, width: width * float64(c.em)}.line(gg.NewContextForRGBA(c.img), pt{float64(r.Min.X), y}, pt{float64(r.Max.X), y})
 			}})
-			break
 		}
+	}
+	add(slices.ContainsFunc(s.Strips, func(t Strip) bool { return !t.Marked }), s.Value, chartLine, 0.14)
+	add(slices.ContainsFunc(s.Strips, func(t Strip) bool { return t.Marked }), s.Value+", at fault or doubtful", chartAlarm, 0.14)
+	add(slices.ContainsFunc(s.Strips, func(t Strip) bool { return t.Around != nil }), s.Around, chartAround, 0.1)
+	if slices.Contains(s.Shaded, true) {
+		out = append(out, entry{s.ShadedName, func(c *canvas, r image.Rectangle) {
+			c.fill(r, chartShade)
+			c.border(r.Inset(c.hair()), chartAround)
+		}})
 	}
 	return out
 }
@@ -175,19 +161,13 @@ func (s *StripChart) legend() []entry {
 // strip draws the lines of one strip into its plot.
 func (s *StripChart) strip(c *canvas, plot image.Rectangle, t Strip, lo, hi float64) {
 	img := image.NewRGBA(image.Rect(0, 0, plot.Dx(), plot.Dy()))
-	for i := range img.Pix {
-		img.Pix[i] = 255
-	}
+	draw.Draw(img, img.Rect, image.White, image.Point{}, draw.Src)
 	n := len(t.Values)
 	at := func(i float64) float64 { return i / float64(n-1) * float64(plot.Dx()) }
 	for i, b := range s.Shaded {
 		if b {
 			x0, x1 := int(at(float64(i)-0.5)), int(math.Ceil(at(float64(i)+0.5)))
-			for x := max(x0, 0); x < min(x1, plot.Dx()); x++ {
-				for y := range plot.Dy() {
-					img.SetRGBA(x, y, chartShade)
-				}
-			}
+			draw.Draw(img, image.Rect(x0, 0, x1, plot.Dy()), image.NewUniform(chartShade), image.Point{}, draw.Src)
 		}
 	}
 	g := gg.NewContextForRGBA(img)

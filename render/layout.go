@@ -196,7 +196,7 @@ func (p *page) begin(c *canvas, size image.Point) (l *layout, footer int) {
 	if stripWanted(p.View, p.box) {
 		l.strip = c.em * 4 / 5
 	}
-	footer = c.margin() + l.foot.height() + len(c.arrange(legendOf(p.panels, body, missing), inner).rows)*c.legendRow()
+	footer = c.margin() + l.foot.height() + len(c.arrange(legendOf(p.panels, body, missing), inner))*c.legendRow()
 	if len(l.foot.lines) > 0 {
 		footer += c.em / 2
 	}

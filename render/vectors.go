@@ -2,7 +2,6 @@ package render
 
 import (
 	"fmt"
-	"image"
 	"math"
 
 	"github.com/fogleman/gg"
@@ -76,15 +75,6 @@ func drawVector(g *gg.Context, p, q pt, em float64) {
 	g.SetColor(markInk)
 	g.SetLineWidth(max(1, em/13))
 	g.Stroke()
-}
-
-// entry is the legend's sample: a vector of length Full.
-func (v *Vectors) entry() entry {
-	return entry{v.Name, func(c *canvas, r image.Rectangle) {
-		c.fill(r, legendGround)
-		y := float64(r.Min.Y+r.Max.Y) / 2
-		drawVector(gg.NewContextForRGBA(c.img), pt{float64(r.Min.X), y}, pt{float64(r.Min.X) + fullLength*float64(c.em), y}, float64(c.em))
-	}}
 }
 
 func (v *Vectors) check(samples int) error {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"image/color"
+	"slices"
 	"strings"
 
 	"wakeledger/render"
@@ -43,24 +44,23 @@ func (o Options) chartInk(name string) color.RGBA {
 	return c
 }
 
+// looks are those of the classes of the page's style, the first of which all words are a
+// shape's: the ink and the width of its stroke and the ink inside; * is that of its series.
+var looks = []struct {
+	words, stroke string
+	width         float64
+	fill          string
+}{
+	{"tick", "hair", 1, ""}, {"zero", "ink", 1, ""}, {"sum", "ink", 2.5, ""}, {"term", "paper", 1, "*"}, {"band", "", 0, "hair"},
+	{"value-line", "t3", 0.8, ""}, {"curve", "*", 2, ""}, {"bar wake", "s1", 3, ""}, {"bar force", "ink", 3, ""}, {"bar", "*", 2, ""},
+	{"tip wake", "s1", 1, "s1"}, {"tip", "ink", 2, "paper"}, {"mark open", "*", 1.6, "paper"}, {"mark", "*", 1.6, "*"},
+}
+
 // chartItem gives a shape the look that the page's style gives its class.
 func (o Options) chartItem(s report.Shape) render.FigureItem {
 	it := render.FigureItem{Points: s.Points, R: s.R, Text: s.Text, Anchor: s.Anchor}
 	words := strings.Fields(s.Class)
-	has := func(w string) bool {
-		for _, x := range words {
-			if x == w {
-				return true
-			}
-		}
-		return false
-	}
-	series := ""
-	for _, w := range words {
-		if _, ok := chartInks[w]; ok {
-			series = w
-		}
-	}
+	has := func(w string) bool { return slices.Contains(words, w) }
 	if s.Text != "" {
 		it.Bold = has("head")
 		if has("tick-label") || has("value") {
@@ -68,44 +68,32 @@ func (o Options) chartItem(s report.Shape) render.FigureItem {
 		}
 		return it
 	}
-	stroke := func(ink string, width float64) { it.Stroke, it.Width = o.chartInk(ink), width }
-	switch {
-	case has("tick"):
-		stroke("hair", 1)
-	case has("zero"):
-		stroke("ink", 1)
-	case has("sum"):
-		stroke("ink", 2.5)
-	case has("term"):
-		it.Fill = o.chartInk(series)
-		stroke("paper", 1)
-	case has("band"):
-		it.Fill = o.chartInk("hair")
-	case has("value-line"):
-		stroke("t3", 0.8)
-	case has("curve"):
-		stroke(series, 2)
-		if !has("solid") {
-			it.Dash = chartDashes[series]
+	series := ""
+	for _, w := range words {
+		if _, ok := chartInks[w]; ok {
+			series = w
 		}
-	case has("bar") && has("wake"):
-		stroke("s1", 3)
-	case has("bar") && has("force"):
-		stroke("ink", 3)
-	case has("bar"):
-		stroke(series, 2)
-	case has("tip") && has("wake"):
-		it.Fill = o.chartInk("s1")
-		stroke("s1", 1)
-	case has("tip"):
-		it.Fill = o.chartInk("paper")
-		stroke("ink", 2)
-	case has("mark"):
-		it.Fill = o.chartInk(series)
-		if has("open") {
-			it.Fill = o.chartInk("paper")
+	}
+	ink := func(name string) color.RGBA {
+		if name == "*" {
+			name = series
 		}
-		stroke(series, 1.6)
+		return o.chartInk(name)
+	}
+	for _, l := range looks {
+		if slices.ContainsFunc(strings.Fields(l.words), func(w string) bool { return !has(w) }) {
+			continue
+		}
+		if l.width > 0 {
+			it.Stroke, it.Width = ink(l.stroke), l.width
+		}
+		if l.fill != "" {
+			it.Fill = ink(l.fill)
+		}
+		break
+	}
+	if has("curve") && !has("solid") {
+		it.Dash = chartDashes[series]
 	}
 	return it
 }

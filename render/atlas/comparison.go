@@ -17,14 +17,10 @@ import (
 // baseline first, and names what to call them. When ctx ends, no further sheet is begun.
 func Comparison(ctx context.Context, c *compare.Comparison, ms []*measure.Measurement, names []string, o Options) ([]File, error) {
 	o = o.sharing()
-	qs := o.quantities()
-	out := make([]*File, len(qs))
-	err := all(ctx, len(qs), func(i int) error {
-		var err error
-		out[i], err = o.sheet(c, ms, names, qs[i])
-		return err
-	})
-	return present(out), err
+	if o.shared.full == 0 {
+		o.shared.full = o.fullVector(ms)
+	}
+	return o.each(ctx, func(q string) (*File, error) { return o.sheet(c, ms, names, q) })
 }
 
 // difference subtracts fields that share a mesh.
@@ -37,12 +33,13 @@ func difference(a, b field) field {
 }
 
 // changes gives the fields of measurements on common samples, and what the others
-// have more than the first; ok is false where one lacks the quantity.
+// have more than the first; ok is false where one lacks the quantity, and only those
+// before it are given.
 func changes(ms []*measure.Measurement, quantity string) (fields, diffs []field, ok bool, err error) {
 	for k, m := range ms {
 		f, ok, err := nodal(m, quantity)
 		if err != nil || !ok {
-			return nil, nil, false, err
+			return fields, diffs, false, err
 		}
 		fields = append(fields, f)
 		if k > 0 {
@@ -62,7 +59,11 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 		return nil, err
 	}
 	dp := p.Difference()
-	s, ds, err := o.pairScales(quantity, p, fields, diffs)
+	s, err := o.scale(quantity, p, fields)
+	if err != nil {
+		return nil, err
+	}
+	ds, err := o.changeScale(quantity, p, diffs)
 	if err != nil {
 		return nil, err
 	}
@@ -75,29 +76,28 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 	if t, ok := outlineAt(base); ok {
 		sheet.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
 	}
-	full := o.shared.full
-	if full == 0 {
-		full = o.fullVector(ms)
-	}
 	var known bool
-	sheet.Rows, known = o.rows(c, ms, names, quantity, fields, diffs, s, ds, full)
+	sheet.Rows, known = o.rows(c, ms, names, quantity, fields, diffs, s, ds)
 	sheet.Footer += deadWords(ds, known)
+	return o.sheetFile(&sheet, sheet.Title+", "+sheet.Subtitle, base, s, ds, File{Name: "change_" + slug(quantity), Picture: report.Picture{
+		Quantity: p.Label,
+		Alt:      fmt.Sprintf("%s on the plane %s: %s, each variant, and the change", p.Label, where(base), names[0]),
+		Caption:  fmt.Sprintf("%s on one scale; change is variant minus baseline", p.Label),
+	}})
+}
+
+// sheetFile draws a sheet into the file. A sheet has three panels side by side: its
+// height follows from its rows.
+func (o Options) sheetFile(sheet *render.Sheet, title string, base *measure.Result, s, ds render.Scale, f File) (*File, error) {
 	size := o.size()
-	// A sheet has three panels side by side and a row a variant: its height follows.
 	size.Y = 0
-	img, err := render.DrawSheet(sheet, size)
+	img, err := render.DrawSheet(*sheet, size)
 	if err != nil {
-		return nil, fmt.Errorf("sheet of %s: %w", quantity, err)
+		return nil, fmt.Errorf("sheet %q: %w", title, err)
 	}
-	png, err := o.encode(img, sheet.Title+", "+sheet.Subtitle, base, sheet.Footer, limitsOf(s)+"; changes "+limitsOf(ds))
-	if err != nil {
-		return nil, err
-	}
-	return &File{Name: "change_" + slug(quantity), Picture: report.Picture{
-		Quantity: p.Label, Kind: report.Sheet, PNG: png,
-		Alt:     fmt.Sprintf("%s on the plane %s: %s, each variant, and the change", p.Label, where(base), names[0]),
-		Caption: fmt.Sprintf("%s on one scale; change is variant minus baseline", p.Label),
-	}}, nil
+	f.Kind = report.Sheet
+	f.PNG, err = o.encode(img, title, base, sheet.Footer, limitsOf(s)+"; changes "+limitsOf(ds))
+	return &f, err
 }
 
 // deadBand is the band of a scale about 0.
@@ -123,22 +123,25 @@ func deadWords(ds render.Scale, known bool) string {
 }
 
 // rows has one row a variant; known says whether any change has a doubt.
-func (o Options) rows(c *compare.Comparison, ms []*measure.Measurement, names []string, quantity string, fields, diffs []field, s, ds render.Scale, full float64) (rows []render.Row, known bool) {
+func (o Options) rows(c *compare.Comparison, ms []*measure.Measurement, names []string, quantity string, fields, diffs []field, s, ds render.Scale) (rows []render.Row, known bool) {
+	side := func(k int, heading string) render.Panel {
+		p := o.panel(ms[k], fields[k], s)
+		p.Heading, p.Boxes = heading, boxes(ms[0].Result)
+		lines, name := outline(ms[k])
+		p.Outlines = append(p.Outlines, render.Outline{Lines: lines, Name: name})
+		o.crossflow(&p, ms[k])
+		return p
+	}
 	lines, _ := outline(ms[0])
-	for k := range c.Variants {
-		r := o.row(c, ms, names, k, fields, diffs, s, ds)
-		own, name := outline(ms[0])
-		o.silhouette(&r.Baseline, ms[0])
-		o.crossflow(&r.Baseline, ms[0], full)
-		r.Baseline.Outlines = append(r.Baseline.Outlines, render.Outline{Lines: own, Name: name})
-		own, name = outline(ms[k+1])
-		o.silhouette(&r.Variant, ms[k+1])
-		o.crossflow(&r.Variant, ms[k+1], full)
-		r.Variant.Outlines = append(r.Variant.Outlines, render.Outline{Lines: own, Name: name})
-		o.silhouette(&r.Difference, ms[0])
-		if r.Difference.Doubt = doubt(ms[0], ms[k+1], quantity); r.Difference.Doubt != nil {
-			known = true
+	base := side(0, shown(names[0]))
+	for k, v := range c.Variants {
+		r := render.Row{Baseline: base, Variant: side(k+1, shown(names[k+1])), Difference: o.panel(ms[0], diffs[k], ds)}
+		r.Difference.Heading = r.Variant.Heading + " − " + base.Heading
+		if d := v.Delta; d != nil {
+			r.Difference.Heading += fmt.Sprintf(", %+.4f m²: %s", d.DragArea, d.Verdict)
 		}
+		r.Difference.Doubt = doubt(ms[0], ms[k+1], quantity)
+		known = known || r.Difference.Doubt != nil
 		if from, to, word := centroids(c, k); from == nil {
 			r.Compare(lines, nil, "")
 		} else {
@@ -147,22 +150,6 @@ func (o Options) rows(c *compare.Comparison, ms []*measure.Measurement, names []
 		rows = append(rows, r)
 	}
 	return rows, known
-}
-
-func (o Options) row(c *compare.Comparison, ms []*measure.Measurement, names []string, k int, fields, diffs []field, s, ds render.Scale) render.Row {
-	panel := func(f field, sc render.Scale, heading string, lines bool) render.Panel {
-		return render.Panel{Heading: heading, Mesh: f.mesh, Values: f.values, Scale: sc, Lines: lines, Boxes: boxes(ms[0].Result), Samplers: &o.shared.samplers}
-	}
-	base, variant := shown(names[0]), shown(names[k+1])
-	change := variant + " − " + base
-	if d := c.Variants[k].Delta; d != nil {
-		change += fmt.Sprintf(", %+.4f m²: %s", d.DragArea, d.Verdict)
-	}
-	return render.Row{
-		Baseline:   panel(fields[0], s, base, false),
-		Variant:    panel(fields[k+1], s, variant, false),
-		Difference: panel(diffs[k], ds, change, false),
-	}
 }
 
 // centroids gives the move to show: that of the first region that has one, else

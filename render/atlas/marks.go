@@ -8,33 +8,16 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/render"
-	"wakeledger/wake"
 	"wakeledger/wake/measure"
 )
 
 // silhouetteInk sets the silhouette off from the outlines of the wake.
 var silhouetteInk = color.RGBA{70, 74, 80, 255}
 
-// dress adds to a panel what every picture of a survey carries: the vehicle's
-// silhouette, how far the wake or its parts spread, and the cross-flow.
-func (o Options) dress(p *render.Panel, m *measure.Measurement, full float64) {
-	o.silhouette(p, m)
-	for _, e := range ellipses(m.Result) {
-		e.Name = "spread, one standard deviation"
-		p.Ellipses = append(p.Ellipses, e)
-	}
-	o.crossflow(p, m, full)
-}
-
-func (o Options) crossflow(p *render.Panel, m *measure.Measurement, full float64) {
+func (o Options) crossflow(p *render.Panel, m *measure.Measurement) {
+	full := o.shared.full
 	if a, b := inPlane(m); full > 0 && a != nil {
 		p.Vectors = &render.Vectors{X: a, Y: b, Full: full, Name: fmt.Sprintf("cross-flow, %g U", full)}
-	}
-}
-
-func (o Options) silhouette(p *render.Panel, m *measure.Measurement) {
-	if m.Plane.Normal == wake.AxisX && len(o.Silhouette) > 0 {
-		p.Outlines = append(p.Outlines, render.Outline{Lines: o.Silhouette, Name: "silhouette of the vehicle", Color: silhouetteInk})
 	}
 }
 
@@ -44,7 +27,7 @@ func ellipses(r *measure.Result) []render.Ellipse {
 	var out []render.Ellipse
 	add := func(w *measure.Wake) {
 		if s := spreadOf(w); s != nil && w.Centroid != nil {
-			out = append(out, render.Ellipse{Centre: grid.Point{X: w.Centroid[0], Y: w.Centroid[1]}, Semi: [2]float64{s[0], s[1]}, Tilt: s[2]})
+			out = append(out, render.Ellipse{Centre: grid.Point{X: w.Centroid[0], Y: w.Centroid[1]}, Semi: [2]float64{s[0], s[1]}, Tilt: s[2], Name: "spread, one standard deviation"})
 		}
 	}
 	if len(r.Regions) == 0 && !r.Mesh.CutsBody {

@@ -9,34 +9,97 @@ import (
 	"wakeledger/grid"
 	"wakeledger/render"
 	"wakeledger/render/report"
+	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/study"
 )
 
 // Plane draws the maps of one survey: a file for each quantity that the plane
 // has.
 func Plane(ctx context.Context, m *measure.Measurement, o Options) ([]File, error) {
 	o = o.sharing()
-	qs := o.quantities()
-	out := make([]*File, len(qs))
+	o.shared.full = o.fullVector([]*measure.Measurement{m})
+	return o.maps(ctx, m, path.Base(filepath.ToSlash(m.Result.File)))
+}
+
+// Study draws a study: the maps of every survey on one scale a quantity, and a
+// sheet for each comparison and quantity. Names begin with the number of the
+// station. step, if not nil, is called for each survey and each comparison.
+// When ctx ends, no further picture is begun and its error is returned.
+func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options, step func()) ([]File, error) {
+	if step == nil {
+		step = func() {}
+	}
+	o, err := o.study(ctx, fields)
+	if err != nil {
+		return nil, err
+	}
+	words := configurationWords(out)
+	var files []File
+	for s, st := range out.Stations {
+		// Planes of one station share samplers; those of the next are other meshes.
+		o := o
+		o.shared = &shared{scales: o.shared.scales, full: o.shared.full, station: shown(st.Name) + ", "}
+		add := func(made []File, infix string, f report.Picture) {
+			for i := range made {
+				made[i].Name = fmt.Sprintf("%02d_%s%s", s+1, infix, made[i].Name)
+				made[i].Station, made[i].Configuration = st.Name, f.Configuration
+			}
+			files = append(files, made...)
+		}
+		for k, m := range fields[s].Single {
+			name := st.Surveys[k].Configuration
+			made, err := o.maps(ctx, m, name)
+			if err != nil {
+				return nil, err
+			}
+			add(made, words[name]+"_", report.Picture{Configuration: name})
+			step()
+		}
+		if st.Comparison != nil {
+			sheets, err := Comparison(ctx, st.Comparison, fields[s].Compared, append([]string{out.Baseline}, st.Variants...), o)
+			if err != nil {
+				return nil, err
+			}
+			add(sheets, "", report.Picture{})
+		}
+		step()
+	}
+	return files, nil
+}
+
+// maps draws the quantities of one survey; who names it.
+func (o Options) maps(ctx context.Context, m *measure.Measurement, who string) ([]File, error) {
 	lines, name := outline(m)
-	err := all(ctx, len(qs), func(i int) error {
-		f, ok, err := nodal(m, qs[i])
+	return o.each(ctx, func(q string) (*File, error) {
+		f, ok, err := nodal(m, q)
 		if err != nil || !ok {
-			return err
+			return nil, err
 		}
-		p, err := o.policy(qs[i])
+		p, err := o.policy(q)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		s, err := o.scale(qs[i], p, []field{f})
+		s, err := o.scale(q, p, []field{f})
 		if err != nil {
-			return err
+			return nil, err
 		}
-		panel := o.single(m, f, s, o.fullVector([]*measure.Measurement{m}))
+		panel := o.single(m, f, s)
 		if lines != nil {
 			panel.Outlines = append(panel.Outlines, render.Outline{Lines: lines, Name: name})
 		}
-		out[i], err = o.draw(m, qs[i], p, panel, path.Base(filepath.ToSlash(m.Result.File)))
+		return o.draw(m, q, p, panel, who)
+	})
+}
+
+// each makes the files of all quantities, in their order.
+func (o Options) each(ctx context.Context, f func(quantity string) (*File, error)) ([]File, error) {
+	qs := o.quantities()
+	out := make([]*File, len(qs))
+	err := all(ctx, len(qs), func(i int) (err error) {
+		if out[i], err = f(qs[i]); out[i] != nil {
+			out[i].Order = i
+		}
 		return err
 	})
 	return present(out), err
@@ -52,10 +115,11 @@ func present(files []*File) []File {
 	return out
 }
 
-// single is the panel of one survey: regions, centroid and what else it carries.
-// full is the cross-flow at full length, 0 for none.
-func (o Options) single(m *measure.Measurement, f field, s render.Scale, full float64) render.Panel {
-	p := render.Panel{Mesh: f.mesh, Values: f.values, Scale: s, Lines: true, Boxes: boxes(m.Result)}
+// single is the panel of one survey: regions, centroids, the vehicle's silhouette, how
+// far the wake or its parts spread, and the cross-flow.
+func (o Options) single(m *measure.Measurement, f field, s render.Scale) render.Panel {
+	p := o.panel(m, f, s)
+	p.Lines = true
 	if w := m.Result.Wake; w != nil && w.Centroid != nil && !m.Result.Mesh.CutsBody {
 		p.Markers = append(p.Markers, render.Marker{At: grid.Point{X: w.Centroid[0], Y: w.Centroid[1]}, Name: "centroid of the wake"})
 	}
@@ -64,13 +128,22 @@ func (o Options) single(m *measure.Measurement, f field, s render.Scale, full fl
 			p.Markers = append(p.Markers, render.Marker{At: grid.Point{X: g.Centroid[0], Y: g.Centroid[1]}, Name: "centroid of a region", Open: true})
 		}
 	}
-	o.dress(&p, m, full)
+	p.Ellipses = ellipses(m.Result)
+	o.crossflow(&p, m)
+	return p
+}
+
+// panel is a field with what every picture of a survey carries.
+func (o Options) panel(m *measure.Measurement, f field, s render.Scale) render.Panel {
+	p := render.Panel{Mesh: f.mesh, Values: f.values, Scale: s, Boxes: boxes(m.Result), Samplers: &o.shared.samplers}
+	if m.Plane.Normal == wake.AxisX && len(o.Silhouette) > 0 {
+		p.Outlines = append(p.Outlines, render.Outline{Lines: o.Silhouette, Name: "silhouette of the vehicle", Color: silhouetteInk})
+	}
 	return p
 }
 
 // draw makes the file of one map; who names the survey in title and captions.
 func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, panel render.Panel, who string) (*File, error) {
-	panel.Samplers = &o.shared.samplers
 	r := m.Result
 	title := p.Label
 	subtitle := fmt.Sprintf("%s, %splane %s", shown(who), o.shared.station, where(r))

@@ -58,8 +58,12 @@ func (o Options) Check() error {
 	return nil
 }
 
-// scale finds the common scale of fields.
+// scale is the study's scale of a quantity, or the common scale of fields where there
+// is no study.
 func (o Options) scale(quantity string, p render.Policy, fields []field) (render.Scale, error) {
+	if s, ok := o.shared.scales[quantity]; ok {
+		return s.plain, nil
+	}
 	if lim, ok := o.Limits[quantity]; ok {
 		return p.Between(lim[0], lim[1], o.Levels[quantity])
 	}
@@ -73,9 +77,12 @@ func (o Options) scale(quantity string, p render.Policy, fields []field) (render
 	return s, nil
 }
 
-// changeScale finds the common scale of changes, each counting alike however large
-// its plane. p is the policy of the quantity itself.
+// changeScale is the same for changes, each counting alike however large its plane. p is
+// the policy of the quantity itself.
 func (o Options) changeScale(quantity string, p render.Policy, changes []field) (render.Scale, error) {
+	if s, ok := o.shared.scales[quantity]; ok {
+		return s.change, nil
+	}
 	d := p.Difference()
 	if c, ok := o.ChangeLimits[quantity]; ok {
 		return d.Between(-c, c, nil)
@@ -96,78 +103,60 @@ func (o Options) changeScale(quantity string, p render.Policy, changes []field) 
 // that are given the options it returns.
 func (o Options) For(ctx context.Context, fields []study.Fields) (Options, error) {
 	o.shared = nil
-	o = o.sharing()
-	found, err := o.studyScales(ctx, fields)
-	o.shared.scales = found
-	return o, err
+	return o.study(ctx, fields)
 }
 
-// studyScales finds one scale for each quantity and one for its changes over all
-// configurations and stations. A quantity that no plane has is left out.
-func (o Options) studyScales(ctx context.Context, fields []study.Fields) (map[string]scales, error) {
-	if o.shared.scales != nil {
-		return o.shared.scales, nil
+// study gives options that hold the scales of a study, one for each quantity and one for
+// its changes over all configurations and stations, and its longest cross-flow. A
+// quantity that no plane has is left out.
+func (o Options) study(ctx context.Context, fields []study.Fields) (Options, error) {
+	if o.shared != nil && o.shared.scales != nil {
+		return o, nil
 	}
-	out := map[string]scales{}
+	o.shared = &shared{}
+	var everything []*measure.Measurement
+	for _, st := range fields {
+		everything = append(everything, st.Single...)
+	}
+	o.shared.full = o.fullVector(everything)
+	found := map[string]scales{}
 	for _, q := range o.quantities() {
 		p, err := o.policy(q)
 		if err != nil {
-			return nil, err
+			return o, err
 		}
-		s := scales{policy: p}
-		var plain, changes []field
+		var plain, diffs []field
+		for _, m := range everything {
+			if err := ctx.Err(); err != nil {
+				return o, err
+			}
+			f, ok, err := nodal(m, q)
+			if err != nil {
+				return o, err
+			}
+			if ok {
+				plain = append(plain, f)
+			}
+		}
 		for _, st := range fields {
-			for _, m := range st.Single {
-				if err := ctx.Err(); err != nil {
-					return nil, err
-				}
-				f, ok, err := nodal(m, q)
-				if err != nil {
-					return nil, err
-				}
-				if ok {
-					plain = append(plain, f)
-				}
+			_, d, _, err := changes(st.Compared, q)
+			if err != nil {
+				return o, err
 			}
-			var base field
-			for k, m := range st.Compared {
-				f, ok, err := nodal(m, q)
-				if err != nil {
-					return nil, err
-				}
-				if !ok {
-					break
-				}
-				if k == 0 {
-					base = f
-				} else {
-					changes = append(changes, difference(base, f))
-				}
-			}
+			diffs = append(diffs, d...)
 		}
 		if len(plain) == 0 {
 			continue
 		}
+		s := scales{policy: p}
 		if s.plain, err = o.scale(q, p, plain); err != nil {
-			return nil, err
+			return o, err
 		}
-		if s.change, err = o.changeScale(q, p, changes); err != nil {
-			return nil, err
+		if s.change, err = o.changeScale(q, p, diffs); err != nil {
+			return o, err
 		}
-		out[q] = s
+		found[q] = s
 	}
-	return out, nil
-}
-
-// pairScales are the study's scales of a quantity, or those of the fields and their
-// changes where there is no study.
-func (o Options) pairScales(quantity string, p render.Policy, fields, changes []field) (plain, change render.Scale, err error) {
-	if s, ok := o.shared.scales[quantity]; ok {
-		return s.plain, s.change, nil
-	}
-	if plain, err = o.scale(quantity, p, fields); err != nil {
-		return plain, change, err
-	}
-	change, err = o.changeScale(quantity, p, changes)
-	return plain, change, err
+	o.shared.scales = found
+	return o, nil
 }

@@ -21,11 +21,8 @@ import (
 // out. More than sheetRows stations are parted among sheets of about as many rows each:
 // one sheet of a hundred would be a picture of fifty million pixels.
 func Stations(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) ([]File, error) {
-	o = o.sharing()
 	var order []int
-	var everything []*measure.Measurement
 	for s, st := range out.Stations {
-		everything = append(everything, fields[s].Single...)
 		if st.Normal == "x" && st.Comparison != nil {
 			order = append(order, s)
 		}
@@ -34,16 +31,15 @@ func Stations(ctx context.Context, out *study.Outcome, fields []study.Fields, o 
 		return nil, nil
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(out.Stations[a].Position, out.Stations[b].Position) })
-	found, err := o.studyScales(ctx, fields)
+	o, err := o.study(ctx, fields)
 	if err != nil {
 		return nil, err
 	}
-	full := o.fullVector(everything)
 	type job struct{ variant, quantity string }
 	var jobs []job
 	for _, c := range out.Configurations {
 		for _, q := range o.quantities() {
-			if _, ok := found[q]; ok && c.Name != out.Baseline {
+			if _, ok := o.shared.scales[q]; ok && c.Name != out.Baseline {
 				jobs = append(jobs, job{c.Name, q})
 			}
 		}
@@ -51,7 +47,7 @@ func Stations(ctx context.Context, out *study.Outcome, fields []study.Fields, o 
 	files := make([][]*File, len(jobs))
 	err = all(ctx, len(jobs), func(i int) error {
 		var err error
-		files[i], err = o.along(out, fields, order, jobs[i].variant, jobs[i].quantity, found[jobs[i].quantity], full)
+		files[i], err = o.along(out, fields, order, jobs[i].variant, jobs[i].quantity)
 		return err
 	})
 	return present(slices.Concat(files...)), err
@@ -63,7 +59,8 @@ const sheetRows = 8
 
 // along are the sheets of one variant and quantity; none where fewer than two stations
 // have it.
-func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, variant, quantity string, s scales, full float64) ([]*File, error) {
+func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, variant, quantity string) ([]*File, error) {
+	s := o.shared.scales[quantity]
 	sheet := render.Sheet{
 		Title: s.policy.Label + " from station to station: " + shown(out.Baseline) + ", " + shown(variant) + " and change", Subtitle: "the part of the plane that all stations have",
 		Quantity: s.policy.Quantity, Difference: s.policy.Difference().Quantity, Theme: o.Theme, Text: o.text(printTextSheet),
@@ -87,7 +84,7 @@ func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, v
 		}
 		c := *st.Comparison
 		c.Variants = c.Variants[v : v+1]
-		rows, doubted := o.rows(&c, pair, []string{out.Baseline, variant}, quantity, fs, diffs, s.plain, s.change, full)
+		rows, doubted := o.rows(&c, pair, []string{out.Baseline, variant}, quantity, fs, diffs, s.plain, s.change)
 		known = known || doubted
 		r := rows[0]
 		r.Baseline.Heading = fmt.Sprintf("%s: %s, %s", shown(out.Baseline), shown(st.Name), where(ms[0].Result))
@@ -104,8 +101,6 @@ func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, v
 	sheet.View = render.PlaneView("x")
 	sheet.View.Box = window
 	sheet.Footer = footer(first) + ", at the first station" + deadWords(s.change, known)
-	size := o.size()
-	size.Y = 0
 	title, name, rows := sheet.Title, "stations_"+configurationWords(out)[variant]+"_"+slug(quantity), sheet.Rows
 	sheets := (len(rows) + sheetRows - 1) / sheetRows
 	var files []*File
@@ -116,19 +111,13 @@ func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, v
 			sheet.Title = fmt.Sprintf("%s, sheet %d of %d", title, k+1, sheets)
 			file = fmt.Sprintf("%s_%0*d", name, len(strconv.Itoa(sheets)), k+1)
 		}
-		img, err := render.DrawSheet(sheet, size)
-		if err != nil {
-			return nil, fmt.Errorf("sheet of %s of %s along the stations: %w", quantity, variant, err)
-		}
-		png, err := o.encode(img, sheet.Title, first, sheet.Footer, limitsOf(s.plain)+"; changes "+limitsOf(s.change))
+		f, err := o.sheetFile(&sheet, sheet.Title, first, s.plain, s.change, File{Name: file, Picture: report.Picture{
+			Quantity: s.policy.Label, Configuration: variant, Alt: sheet.Title, Caption: sheet.Subtitle,
+		}})
 		if err != nil {
 			return nil, err
 		}
-		files = append(files, &File{Name: file, Picture: report.Picture{
-			Quantity: s.policy.Label, Kind: report.Sheet, PNG: png, Configuration: variant,
-			Alt:     sheet.Title,
-			Caption: sheet.Subtitle,
-		}})
+		files = append(files, f)
 	}
 	return files, nil
 }

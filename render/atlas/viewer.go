@@ -37,15 +37,14 @@ const (
 //
 // When ctx ends, no further station is begun and its error is returned.
 func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) (*report.Viewer, error) {
-	o = o.sharing()
-	v := &report.Viewer{Vectors: o.Vectors}
-	found, err := o.studyScales(ctx, fields)
+	o, err := o.study(ctx, fields)
 	if err != nil {
 		return nil, err
 	}
+	v := &report.Viewer{Vectors: o.Vectors}
 	var qs []string
 	for _, q := range o.quantities() {
-		if s, ok := found[q]; ok {
+		if s, ok := o.shared.scales[q]; ok {
 			qs = append(qs, q)
 			v.Quantities = append(v.Quantities, report.ViewQuantity{
 				Name: q, Label: s.policy.Label, Unit: s.policy.Unit, Scale: viewScale(s.plain), Change: viewScale(s.change),
