@@ -1,7 +1,10 @@
 package wake
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"strings"
 )
 
@@ -59,4 +62,17 @@ func (e *InputError) Error() string {
 		b.WriteString(e.Cure)
 	}
 	return b.String()
+}
+
+// Reason is an error of the file system without its paths, for a message that begins with one.
+func Reason(err error) string {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err.Error()
+	}
+	var l *os.LinkError
+	if errors.As(err, &l) {
+		return l.Err.Error()
+	}
+	return err.Error()
 }

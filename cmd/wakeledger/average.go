@@ -2,11 +2,8 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"io/fs"
 	"math"
-	"os"
 	"path/filepath"
 
 	"github.com/spf13/pflag"
@@ -227,20 +224,6 @@ func runMerge(ctx context.Context, e *env, args []string) error {
 	}
 	e.clock.lap("merge")
 	return e.averaged(all, *partial, nil)
-}
-
-// reason cuts the paths off an error of the file system, for a message that begins
-// with one.
-func reason(err error) string {
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		return p.Err.Error()
-	}
-	var l *os.LinkError
-	if errors.As(err, &l) {
-		return l.Err.Error()
-	}
-	return err.Error()
 }
 
 // averaged writes what was asked for of a state: the partial state, the folder,

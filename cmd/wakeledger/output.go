@@ -12,6 +12,7 @@ import (
 	"sync"
 	"syscall"
 
+	"wakeledger/wake"
 	"wakeledger/wake/survey"
 )
 
@@ -127,7 +128,7 @@ func (t *target) settle() error {
 			return fmt.Errorf("%s is a link to %s, which is not there", p, to)
 		}
 		if p == filepath.Dir(p) {
-			return fmt.Errorf("%s: %s", p, reason(err))
+			return fmt.Errorf("%s: %s", p, wake.Reason(err))
 		}
 		t.topPath, t.rel = p, filepath.Join(filepath.Base(p), t.rel)
 	}
@@ -220,7 +221,7 @@ func (o *output) stage(targets []target) (stages map[string]string, err error) {
 				err = os.Mkdir(filepath.Join(s, stageOld), 0o700)
 			}
 			if err != nil {
-				return stages, fmt.Errorf("%s: %s", t.topPath, reason(err))
+				return stages, fmt.Errorf("%s: %s", t.topPath, wake.Reason(err))
 			}
 		}
 		path := filepath.Join(s, stageNew, t.rel)
@@ -236,7 +237,7 @@ func (o *output) stage(targets []target) (stages map[string]string, err error) {
 			}
 		}
 		if err != nil {
-			return stages, fmt.Errorf("%s: %s", t.path, reason(err))
+			return stages, fmt.Errorf("%s: %s", t.path, wake.Reason(err))
 		}
 	}
 	return stages, nil
@@ -293,7 +294,7 @@ func (o *output) place(targets []target, stages map[string]string) error {
 			done = append(done, s)
 			continue
 		}
-		err = fmt.Errorf("%s: %s", t.path, reason(err))
+		err = fmt.Errorf("%s: %s", t.path, wake.Reason(err))
 		var left []string
 		for _, s := range slices.Backward(done) {
 			from, to := s.to, s.from

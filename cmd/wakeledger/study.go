@@ -33,7 +33,7 @@ func runStudy(ctx context.Context, e *env, args []string) error {
 	}
 	data, err := os.ReadFile(file)
 	if err != nil {
-		return &wake.InputError{File: file, Text: "the study file cannot be read: " + reason(err), Cure: "check the name and the permissions"}
+		return &wake.InputError{File: file, Text: "the study file cannot be read: " + wake.Reason(err), Cure: "check the name and the permissions"}
 	}
 	return e.study(ctx, file, data, filepath.Dir(file))
 }

@@ -221,7 +221,7 @@ func Decode(name string, r io.Reader) (*State, error) {
 	return s, nil
 }
 
-// parse reads the head and checks what the sizes of all the rest hang on.
+// parse reads the head and checks what the sizes of all the rest depend on.
 func (h *header) parse(b []byte) error {
 	dec := json.NewDecoder(bytes.NewReader(b))
 	dec.DisallowUnknownFields()

@@ -3,9 +3,7 @@ package average
 import (
 	"bytes"
 	"context"
-	"errors"
 	"io"
-	"io/fs"
 	"os"
 
 	"wakeledger/wake"
@@ -83,11 +81,7 @@ func IsState(name string) bool {
 func ReadState(name string) (*State, error) {
 	f, err := os.Open(name)
 	if err != nil {
-		var p *fs.PathError
-		if errors.As(err, &p) {
-			err = p.Err
-		}
-		return nil, &wake.InputError{File: name, Text: "the state cannot be opened: " + err.Error(), Cure: "check the name and the permissions"}
+		return nil, &wake.InputError{File: name, Text: "the state cannot be opened: " + wake.Reason(err), Cure: "check the name and the permissions"}
 	}
 	defer f.Close()
 	if st, err := f.Stat(); err == nil && st.IsDir() {

@@ -21,7 +21,7 @@ const (
 )
 
 // Result is the time mean with what is known of its uncertainty. Its JSON form is
-// part of the command's contract; what cannot be had is absent and a warning says
+// part of the command's contract; what is not computable is absent and a warning says
 // why.
 type Result struct {
 	// Snapshots were averaged; their numbers run from First to Last, and Missing
@@ -121,7 +121,7 @@ func (p *plane) get(name string) []float64 {
 // the mean u. Readers of surveys do not know it and pass it over.
 const uncertaintyColumn = "standard_uncertainty_of_mean_u"
 
-// Result works out the means and all that hangs on them. The error is about the
+// Result works out the means and all that depends on them. The error is about the
 // positions (*wake.InputError): samples that lie on no plane, for example.
 func (s *State) Result() (*Result, error) {
 	h := &s.head
@@ -215,7 +215,7 @@ func (r *Result) doubtRecord(s *State) {
 	qs := h.quantities()
 	if !slices.Contains(qs, wake.P) && (slices.Contains(qs, wake.Pt) || slices.Contains(qs, wake.Cpt)) {
 		r.warn("pressure-from-total", "give --speed, --density and --pressure, and the static pressure is worked out of each snapshot and averaged",
-			"there is no static pressure, and the mean total pressure holds the kinetic energy of the fluctuations: the mean static pressure cannot be had from the means")
+			"there is no static pressure, and the mean total pressure holds the kinetic energy of the fluctuations: the mean static pressure is not computable from the means")
 	}
 	if d := h.Density; d != nil && d[1]-d[0] > densityVaries*math.Abs(d[1]) {
 		r.warn("density-varies", "export density-weighted means from the solver for a flow of variable density",
@@ -257,7 +257,7 @@ func (r *Result) local(s *State) {
 	r.Local = l
 	if l.Effective < fewEffective {
 		r.warn("short-record", "average a longer record",
-			"the %d snapshots are worth %.1f independent ones for local velocities (time scale %.3g snapshots): uncertainties of the mean plane are themselves uncertain", n, l.Effective, l.Scale)
+			"the %d snapshots count as %.1f independent ones for local velocities (time scale %.3g snapshots): uncertainties of the mean plane are themselves uncertain", n, l.Effective, l.Scale)
 	}
 }
 

@@ -2,7 +2,6 @@ package average
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -49,29 +48,24 @@ type Options struct {
 
 // check refuses options that nothing can be computed with.
 func (o *Options) check() error {
-	if r := o.Reference; r != nil {
-		switch {
-		case !(1e-6 <= r.Speed && r.Speed <= 1e6):
-			return &wake.InputError{Text: fmt.Sprintf("the reference speed is %g m/s, a positive number up to 1e6 is expected", r.Speed), Cure: "give --speed"}
-		case !(1e-9 <= r.Density && r.Density <= 1e6):
-			return &wake.InputError{Text: fmt.Sprintf("the reference density is %g kg/m3, a positive number up to 1e6 is expected", r.Density), Cure: "give --density"}
-		case !(math.Abs(r.Pressure) <= 1e12):
-			return &wake.InputError{Text: fmt.Sprintf("the reference pressure is %g Pa, a number up to 1e12 is expected", r.Pressure), Cure: "give --pressure"}
-		}
-	}
 	if !(0 <= o.TimeStep && o.TimeStep <= 1e12) {
-		return &wake.InputError{Text: fmt.Sprintf("the time step is %g s, a positive number is expected", o.TimeStep), Cure: `give --time-step, as in "29.1 ms"`}
+		return refuse("", `give --time-step, as in "29.1 ms"`, "the time step is %g s, a positive number is expected", o.TimeStep)
 	}
 	if !(o.Plane.Gap >= 0) || math.IsInf(o.Plane.Gap, 0) {
-		return &wake.InputError{Text: fmt.Sprintf("the gap factor is %g, a positive number is expected", o.Plane.Gap), Cure: "give --gap"}
+		return refuse("", "give --gap", "the gap factor is %g, a positive number is expected", o.Plane.Gap)
+	}
+	m := measure.Options{Reference: wake.Freestream{Speed: 1, Density: 1}, Regions: o.Regions}
+	if o.Reference != nil {
+		m.Reference = *o.Reference
+	}
+	m.Reference.TotalPressure = math.NaN()
+	if err := m.Check(); err != nil {
+		return err
 	}
 	seen := map[string]bool{}
 	for _, b := range o.Regions {
-		switch {
-		case math.IsNaN(b.Box.Area()-b.Box.Area()) || !(b.Box.Width() > 0 && b.Box.Height() > 0):
-			return &wake.InputError{Text: fmt.Sprintf("region %q has the box %v, which holds no area", b.Name, b.Box), Cure: "give ymin,ymax,zmin,zmax with ymin < ymax and zmin < zmax"}
-		case b.Name == "" || seen[b.Name]:
-			return &wake.InputError{Text: fmt.Sprintf("the region's name %q is empty or taken", b.Name), Cure: "give each region a name of its own"}
+		if b.Name == "" || seen[b.Name] {
+			return refuse("", "give each region a name of its own", "the region's name %q is empty or taken", b.Name)
 		}
 		seen[b.Name] = true
 	}
@@ -109,7 +103,7 @@ type header struct {
 	Outlines bool `json:"outlines_left_out"`
 }
 
-// setup is the part of Options that the time series hang on.
+// setup is the part of Options that the time series depend on.
 type setup struct {
 	Speed     float64  `json:"speed_m_s"`
 	Density   float64  `json:"density_kg_m3"`

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"math"
 	"slices"
 	"strconv"
@@ -346,13 +345,4 @@ func fieldsOf(line string) (fields []string, comma bool) {
 		}
 	}
 	return fields, false
-}
-
-// reason is an error of the file system without the path, which the message has.
-func reason(err error) string {
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		return p.Err.Error()
-	}
-	return err.Error()
 }

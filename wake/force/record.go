@@ -141,7 +141,7 @@ func (m *Mean) warn(code, cure, format string, a ...any) {
 func readFile(f File, opt *Options) (*table, error) {
 	file, err := os.Open(f.Path)
 	if err != nil {
-		return nil, &wake.InputError{File: f.Name, Text: "cannot be opened: " + reason(err), Cure: "check the name; it is relative to the study file"}
+		return nil, &wake.InputError{File: f.Name, Text: "cannot be opened: " + wake.Reason(err), Cure: "check the name; it is relative to the study file"}
 	}
 	defer file.Close()
 	return parse(file, f.Name, opt)

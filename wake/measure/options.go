@@ -85,8 +85,8 @@ const (
 	mostYaw                   = 60.0 // degrees; beyond, a plane normal to x is no survey of the wake
 )
 
-// check refuses options that cannot be computed with.
-func (o *Options) check() error {
+// Check refuses options that cannot be computed with.
+func (o *Options) Check() error {
 	bad := func(what string, v float64, unit string, least, most float64, cure string) error {
 		return &wake.InputError{Text: fmt.Sprintf("%s is %g %s, a positive number from %g to %g is expected", what, v, unit, least, most), Cure: cure}
 	}

@@ -64,7 +64,7 @@ type shared struct {
 }
 
 func newStation(p *wake.Plane, opt Options, with shared) (*station, error) {
-	if err := opt.check(); err != nil {
+	if err := opt.Check(); err != nil {
 		return nil, err
 	}
 	if len(opt.Thresholds) == 0 {

@@ -405,7 +405,7 @@ func (in *Input) fingerprint() error {
 	for _, path := range in.Paths {
 		f, err := os.Open(path)
 		if err != nil {
-			return &wake.InputError{File: path, Text: "cannot be opened: " + errText(err), Cure: "check the name; it is relative to the study file"}
+			return &wake.InputError{File: path, Text: "cannot be opened: " + wake.Reason(err), Cure: "check the name; it is relative to the study file"}
 		}
 		if st, err := f.Stat(); err == nil && st.IsDir() {
 			f.Close()
@@ -414,20 +414,12 @@ func (in *Input) fingerprint() error {
 		k, err := io.Copy(h, f)
 		f.Close()
 		if err != nil {
-			return &wake.InputError{File: path, Text: "cannot be read: " + errText(err), Cure: "check the file"}
+			return &wake.InputError{File: path, Text: "cannot be read: " + wake.Reason(err), Cure: "check the file"}
 		}
 		in.Bytes += k
 	}
 	in.SHA256 = hex.EncodeToString(h.Sum(nil))
 	return nil
-}
-
-// errText is an error without the path that its message would repeat.
-func errText(err error) string {
-	if p, ok := err.(*os.PathError); ok {
-		return p.Err.Error()
-	}
-	return err.Error()
 }
 
 func (r *runner) warn(code, where, cure, format string, a ...any) {

@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 
 	"github.com/klauspost/compress/gzip"
@@ -149,7 +148,7 @@ func openFile(name string) (*text, error) {
 	}
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + reason(err), Cure: "check the name and the permissions"}
+		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + wake.Reason(err), Cure: "check the name and the permissions"}
 	}
 	info, err := f.Stat()
 	size := int64(-1)
@@ -169,16 +168,6 @@ func openFile(name string) (*text, error) {
 	t.disk = true
 	t.close = append(t.close, f.Close)
 	return t, nil
-}
-
-// reason cuts the path off an error of the file system, for one is in front of
-// the message already.
-func reason(err error) string {
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		return p.Err.Error()
-	}
-	return err.Error()
 }
 
 // openReader finds out what the bytes of r are and unpacks them to text.
@@ -278,7 +267,7 @@ func (t *text) failed(err error) error {
 	if errors.As(err, &in) {
 		return err
 	}
-	return t.fail("cannot be read: "+reason(err), "check the file")
+	return t.fail("cannot be read: "+wake.Reason(err), "check the file")
 }
 
 func (t *text) broken(label string, err error) error {

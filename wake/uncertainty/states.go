@@ -37,7 +37,7 @@ type OneState struct {
 
 // Two states are told where all of these hold: G, twice the logarithm of the likelihood
 // ratio of two normal distributions to one, over 2·T_i (the values of a correlated record
-// are worth n/2T_i independent ones), is above ratioOfOne; the two are apart by D of
+// count as n/2T_i independent ones), is above ratioOfOne; the two are apart by D of
 // separation or more, with leastShare of the time in each; and a stay in each lasts longer
 // than stayScales integral time scales of what varies within the states. A regular
 // oscillation, of which the stays are alike, is not one of two states.

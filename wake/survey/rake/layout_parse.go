@@ -18,7 +18,7 @@ const maxLayout = 1 << 20
 func ReadLayout(name string) (*Layout, error) {
 	data, err := os.ReadFile(name)
 	if err != nil {
-		return nil, &wake.InputError{File: name, Text: "cannot be read: " + plain(err), Cure: "check the name and the permissions"}
+		return nil, &wake.InputError{File: name, Text: "cannot be read: " + wake.Reason(err), Cure: "check the name and the permissions"}
 	}
 	return ParseLayout(name, data)
 }

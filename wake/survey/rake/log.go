@@ -48,7 +48,7 @@ func (l *Log) fail(line, col int, text, cure string) error {
 func ReadLog(name string) (*Log, error) {
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + plain(err), Cure: "check the name and the permissions"}
+		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + wake.Reason(err), Cure: "check the name and the permissions"}
 	}
 	defer f.Close()
 	steady := survey.Steady(name)
@@ -57,13 +57,6 @@ func ReadLog(name string) (*Log, error) {
 		return nil, moved
 	}
 	return l, err
-}
-
-func plain(err error) string {
-	if p, ok := err.(*os.PathError); ok {
-		return p.Err.Error()
-	}
-	return err.Error()
 }
 
 // ParseLog is ReadLog for the contents of a file.
@@ -79,7 +72,7 @@ func ParseLog(name string, file io.Reader) (*Log, error) {
 	case errors.As(err, &in):
 		return nil, err
 	case err != nil:
-		return nil, l.fail(0, 0, "cannot be read: "+plain(err), "check the file")
+		return nil, l.fail(0, 0, "cannot be read: "+wake.Reason(err), "check the file")
 	case len(data) > maxLog:
 		return nil, l.fail(0, 0, fmt.Sprintf("the log holds more than %d bytes", maxLog), "split it by traverses")
 	}
