@@ -91,17 +91,19 @@ func (c *comparing) forceItems(k int) []uncertainty.Item {
 	return out
 }
 
-// moveItems are the items that all moves of parts between the baseline and a plane share.
-// A position of the whole survey moves everything in it; an error of scale, or of the
-// reference, is the same for both and cancels. repeats is what repeats of the move scatter by.
-func (c *comparing) moveItems(k int, repeats []uncertainty.Item) func(spread float64) []uncertainty.Item {
+// moveItems are the items that all moves of a part at a lateral place share, between the
+// baseline and a plane. A position of the whole survey moves everything in it, a scale of its
+// own what lies off the middle; an error of scale that is common to both, or of the
+// reference, cancels. repeats is what repeats of the move scatter by.
+func (c *comparing) moveItems(k int, at float64, repeats []uncertainty.Item) func(spread float64) []uncertainty.Item {
 	return func(spread float64) []uncertainty.Item {
 		m := c.all[k]
 		items := slices.Concat(repeats, measure.TimeItems(c.base, m), c.opt.Measure.Uncertainty.PlaceItems(spread, 2))
 		for _, r := range m.Responses {
-			if r.Name == measure.AlongFirst && r.Kind == uncertainty.Independent {
+			by, ok := map[string]float64{measure.AlongFirst: 1, measure.OfScale: math.Abs(at)}[r.Name]
+			if ok && r.Kind == uncertainty.Independent {
 				items = append(items, uncertainty.Item{
-					Name: r.Name, Category: r.Category, How: r.How, Kind: r.Kind, Standard: math.Sqrt2 * r.Standard,
+					Name: r.Name, Category: r.Category, How: r.How, Kind: r.Kind, Standard: math.Sqrt2 * by * r.Standard,
 				})
 			}
 		}

@@ -14,6 +14,7 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/parts"
 	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
@@ -301,5 +302,50 @@ func TestTrials(t *testing.T) {
 	mc := one.Variants[0].Delta.MonteCarlo
 	if mc == nil || !mc.Agrees || math.Abs(mc.Standard/one.Variants[0].Delta.Standard-1) > 0.12 {
 		t.Errorf("trials %+v beside u = %g", mc, one.Variants[0].Delta.Standard)
+	}
+}
+
+// TestNullPartsOffPlace: of pairs whose surveys lie off their place and scale by errors as
+// large as is stated, each by its own, few moves of parts are called resolved.
+func TestNullPartsOffPlace(t *testing.T) {
+	const pairs, u, scale = 50, 0.004, 0.008
+	wrong, all := 0, 0
+	for seed := range uint64(pairs) {
+		r := rand.New(rand.NewPCG(seed, 71))
+		var planes []*wake.Plane
+		for _, name := range []string{"a", "b"} {
+			s := waketest.Lattice(waketest.Gaussian(0.5, 0.15, 0.6, 0), 0, 1.2, -0.6, 0.6, 21, 21)
+			s.File = name
+			k, dy, dz := 1+scale*r.NormFloat64(), u*r.NormFloat64(), u*r.NormFloat64()
+			for i := range s.N {
+				s.Col[wake.U][i] += 0.002 * r.NormFloat64()
+				s.Col[wake.Y][i], s.Col[wake.Z][i] = k*s.Col[wake.Y][i]+dy, k*s.Col[wake.Z][i]+dz
+			}
+			p, err := wake.Planes(s, wake.PlaneOptions{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			planes = append(planes, p[0])
+		}
+		opt := nullOptions()
+		opt.Measure.Regions = nil
+		opt.Measure.Uncertainty.Position, opt.Measure.Uncertainty.Scale = u, scale
+		opt.Measure.Uncertainty.Independent = []string{"position", "scale"}
+		opt.Structures = &parts.Options{}
+		got, _, err := compare.Compare(planes, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range got.Variants[0].Structures.Shifts {
+			all++
+			// Of the centroid: an error of scale moves an outline by more.
+			if m.Moves[0].Verdict == uncertainty.Resolved {
+				wrong++
+			}
+		}
+	}
+	// 6 % and three standard errors.
+	if most := 0.06 + 3*math.Sqrt(0.06*0.94/pairs); all < pairs || float64(wrong) > most*float64(all) {
+		t.Errorf("%d of %d moves of parts are resolved", wrong, all)
 	}
 }

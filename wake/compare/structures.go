@@ -62,7 +62,7 @@ func (c *comparing) follow(k int, v *Variant) error {
 	if a.Criterion == parts.ByWeight.String() {
 		for _, p := range s.Match.Pairs {
 			opt := c.opt.Moves
-			opt.Items = c.moveItems(k, c.partRepeats(p.A))
+			opt.Items = c.moveItems(k, a.Structures[a.Index(p.A)].Centroid[0], c.partRepeats(p.A))
 			if i := slices.IndexFunc(c.opt.Measure.Regions, func(r measure.Box) bool { return r.Name == p.A }); i >= 0 {
 				opt.Side = c.opt.Measure.Regions[i].Side
 			}
@@ -184,8 +184,12 @@ func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int
 	if region != measure.Whole {
 		name = c.opt.Measure.Regions[region].Name
 	}
+	at := (m.Result.Window.Y[0] + m.Result.Window.Y[1]) / 2
+	if box != nil {
+		at = box.Centre().X
+	}
 	opt := c.opt.Moves
-	opt.Side, opt.Items = side, c.moveItems(k, c.boxRepeats(box))
+	opt.Side, opt.Items = side, c.moveItems(k, at, c.boxRepeats(box))
 	w, err := shift.InBox(c.fields[0], c.fields[k], name, box, threshold(c.sets[0]), opt)
 	if err != nil {
 		m.Result.Warnings = append(m.Result.Warnings, doubt("no-four-ways", name, "the move in the box cannot be measured in four ways", err))

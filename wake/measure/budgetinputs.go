@@ -92,6 +92,9 @@ func (u *Inputs) kind(word string) string {
 // AlongFirst names the response to a survey that lies off along the first axis of the plane.
 const AlongFirst = "position along the first axis"
 
+// OfScale names the response to a relative error of the survey's lengths.
+const OfScale = "position scale"
+
 // input is one uncertain input of a measurement.
 type input struct {
 	name, unit, kind string
@@ -134,7 +137,7 @@ func (u *Inputs) inputs() []input {
 	add("position", "position along the second axis", "m", u.Position, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
 		return moved(p, 1, grid.Point{Y: d})
 	})
-	add("scale", "position scale", "1", u.Scale, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
+	add("scale", OfScale, "1", u.Scale, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
 		return moved(p, 1+d, grid.Point{})
 	})
 	return out
