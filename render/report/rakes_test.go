@@ -14,7 +14,7 @@ import (
 func TestJonesQuotedAlike(t *testing.T) {
 	for _, invalid := range []float64{0, wake.SoundJones, 0.011, 0.4, 1} {
 		var b bytes.Buffer
-		if err := (Rakes{{Drag: &rake.Drag{DragArea: 0.1234, Invalid: invalid, Bracket: &[2]float64{0.1, 0.2}}}}).Text(&b); err != nil {
+		if err := (Rakes{{Drag: &rake.Drag{PitotWindow: measure.PitotWindow{DragArea: 0.1234, Invalid: invalid, Bracket: &[2]float64{0.1, 0.2}}}}}).Text(&b); err != nil {
 			t.Fatal(err)
 		}
 		sound := (&measure.Jones{Invalid: invalid}).Sound()

@@ -11,10 +11,11 @@
 //  3. places: static pressure between the static tubes (static.go), displacement
 //     of the effective centre in shear and the wall (shear.go), uncertainty
 //     (reduce.go);
-//  4. result: samples (result.go), pitot drag of a plane (drag.go), the integrals
-//     of a line (line.go), what each correction was worth (worth.go), the plane
-//     file (write.go), and which samples err together by how much, for the budgets
-//     of what is measured on them (sampleerrors.go).
+//  4. result: samples (result.go), which of them err together by how much (sources.go),
+//     the integrals that measure makes of a plane (drag.go) or a line (line.go), what
+//     each correction changes (worth.go), the plane file (write.go).
+//
+// ofLog and ofSamples (reduce.go) list the steps in order.
 //
 // Cp = (p−p_ref)/q_ref and Cpt = (pt−p_ref)/q_ref, each row with its own reference:
 // the free stream has Cp = 0 and Cpt = 1. A pitot tube with a static tube gives the

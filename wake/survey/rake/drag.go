@@ -2,7 +2,6 @@ package rake
 
 import (
 	"math"
-	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -10,24 +9,11 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// Drag is what a plane of pitot and static pressures holds, over the surveyed window
-// alone: not the vehicle's drag unless the window holds its wake and cuts no body.
+// Drag is what the surveyed window holds, with its uncertainty.
 type Drag struct {
-	// DragArea is Jones's integral 2∫(u/U)(1−√Cpt)dS, m² (measure.JonesDensity).
-	DragArea float64 `json:"jones_m2"`
-	// Loss is ∫(1−Cpt)dS, m².
-	Loss float64 `json:"total_pressure_loss_m2"`
-	// Area is the surveyed area, Invalid the part of the wake's (1−Cpt > 0.01) where
-	// Jones has no meaning (Cpt ≤ 0 or u ≤ 0).
-	Area    float64 `json:"area_m2"`
-	Invalid float64 `json:"invalid_area_fraction"`
-	// Bracket is the drag area with Cp 0.1 lower and higher, where no static pressure
-	// was measured.
-	Bracket *[2]float64 `json:"bracket_m2,omitempty"`
-	// Centroid of the loss in y and z, m, with its standard uncertainty (from the samples,
-	// not from their spacing or the window); absent where
-	// the loss has no positive sum.
-	Centroid      *[2]float64 `json:"centroid_m,omitempty"`
+	measure.PitotWindow
+	// CentroidSigma is the standard uncertainty of the centroid, from the samples, not from
+	// their spacing or the window.
 	CentroidSigma *[2]float64 `json:"centroid_standard_m,omitempty"`
 	// Standard is the standard uncertainty of DragArea, the root of the sum of squares
 	// of Items.
@@ -35,14 +21,7 @@ type Drag struct {
 	Items    []Item  `json:"items"`
 }
 
-// Sound says whether Jones's method has a meaning in all but a hundredth of the wake;
-// else it is not quoted.
-func (d *Drag) Sound() bool { return d.Invalid <= wake.SoundJones }
-
-// jones is the integrand 2u(1−√Cpt), ok whether it has a meaning.
-func jones(cpt, u float64) (density float64, ok bool) { return measure.JonesDensity(cpt, 1, u) }
-
-// jonesSlopes are its derivatives by Cpt and by Cp for u = √(Cpt−Cp). Near u = 0 and
+// jonesSlopes are the derivatives of 2u(1−√Cpt) by Cpt and by Cp for u = √(Cpt−Cp). Near u = 0 and
 // Cpt = 0 they have no limit: both are taken no nearer than the sample's noise.
 func jonesSlopes(s *Sample) (byCpt, byCp float64) {
 	noise := math.Sqrt(math.Hypot(s.SigmaCpt, s.SigmaCp))
@@ -99,72 +78,30 @@ func (r *reduction) plane() {
 	if mesh == nil {
 		return
 	}
-	d := &Drag{Area: area}
+	sub := mesh.Interleave()
+	points := make([]measure.PitotPoint, len(list))
+	for k, x := range list {
+		points[k] = measure.PitotPoint{Area: x.w, Y: x.s.Y, Z: x.s.Z, Cpt: x.s.Cpt, Cp: x.s.Cp, U: x.s.axial()}
+		if sub != nil {
+			points[k].Subset = sub[x.point]
+		}
+	}
+	d := &Drag{PitotWindow: *measure.NewPitotWindow(area, points), Items: standard(list, r.lay.Uncertainty.Q, jonesSlopes)}
 	r.out.Drag = d
-	var invalid, wakeArea, lo, hi, my, mz float64
-	known := false
-	for _, x := range list {
-		density, ok := jones(x.s.Cpt, x.s.axial())
-		low, _ := jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt+0.1, 0)))
-		high, _ := jones(x.s.Cpt, math.Sqrt(math.Max(x.s.Cpt-0.1, 0)))
-		loss := 1 - x.s.Cpt
-		d.DragArea += x.w * density
-		lo, hi = lo+x.w*low, hi+x.w*high
-		d.Loss += x.w * loss
-		my += x.w * loss * x.s.Y
-		mz += x.w * loss * x.s.Z
-		if loss > wake.WakeLoss {
-			wakeArea += x.w
-		}
-		if !ok {
-			invalid += x.w
-		}
-		known = known || !math.IsNaN(x.s.Cp)
-	}
-	if wakeArea > 0 {
-		d.Invalid = invalid / wakeArea
-	}
 	if !d.Sound() {
 		r.warn("jones-invalid", "quote the loss of total pressure, or survey further downstream", "Jones's method has no meaning in %.1f %% of the wake's area (Cpt <= 0 or u <= 0), and is not quoted", 100*d.Invalid)
 	}
-	if !known {
-		d.Bracket = &[2]float64{math.Min(lo, hi), math.Max(lo, hi)}
-	}
-	d.Items = standard(list, r.lay.Uncertainty.Q, jonesSlopes)
-	if sub := mesh.Interleave(); sub != nil {
-		d.Items = append(d.Items, Item{"sampling distance", "random", subsets(list, sub)})
+	if sub != nil {
+		d.Items = append(d.Items, Item{"sampling distance", "random", measure.SubsetSampling(points)})
 	}
 	d.Standard = total(d.Items)
-	if d.Loss > 0.01*d.Area {
-		c := [2]float64{my / d.Loss, mz / d.Loss}
-		var sigma [2]float64
-		for k := range 2 {
+	if c := d.Centroid; c != nil {
+		d.CentroidSigma = new([2]float64)
+		for k := range c {
 			lever := func(s *Sample) (float64, float64) {
 				return ([2]float64{s.Y, s.Z}[k] - c[k]) / d.Loss, 0
 			}
-			sigma[k] = math.Hypot(total(standard(list, r.lay.Uncertainty.Q, lever)), r.lay.Uncertainty.Position)
+			d.CentroidSigma[k] = math.Hypot(total(standard(list, r.lay.Uncertainty.Q, lever)), r.lay.Uncertainty.Position)
 		}
-		d.Centroid, d.CentroidSigma = &c, &sigma
 	}
-}
-
-// subsets recomputes Jones's integral from each of the four interleaved subsets of
-// the samples of the mesh; half the range over √3 is the standard uncertainty of sampling.
-func subsets(list []weighted, sub []uint8) float64 {
-	var area, sum [4]float64
-	total := 0.0
-	for _, x := range list {
-		s := sub[x.point] % 4
-		density, _ := jones(x.s.Cpt, x.s.axial())
-		area[s] += x.w
-		sum[s] += x.w * density
-		total += x.w
-	}
-	for s := range sum {
-		sum[s] = total * sum[s] / area[s]
-	}
-	if slices.Min(area[:]) > 0 {
-		return (slices.Max(sum[:]) - slices.Min(sum[:])) / 2 / math.Sqrt(3)
-	}
-	return 0
 }
