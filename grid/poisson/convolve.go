@@ -16,7 +16,7 @@ type kernel struct {
 }
 
 // convolve returns Σ over kernels of Σ_source at(|i−i'|, j−j')·f(i', j'), by
-// transforms on a lattice doubled along both axes and filled up with noughts, so that no copy of
+// transforms on a lattice doubled along both axes and filled up with zeros, so that no copy of
 // the source reaches the result.
 //
 // The kernels are even along X, so their transform along X is a real cosine
@@ -43,26 +43,10 @@ func convolve(nx, ny int, f []float64, kernels []kernel) []float64 {
 			}
 		}
 	})
-	// Kernel rows run from d = −(ny−1) to ny−1.
 	nd := 2*ny - 1
 	kspec := make([][]float64, len(kernels))
 	for q, g := range kernels {
-		kspec[q] = make([]float64, m*nd)
-		grid.Ranges(nd, func(lo, hi int) {
-			// NewDCT(m) treats m values as one half of an even row of 2(m−1) = px.
-			t := fourier.NewDCT(m)
-			row := make([]float64, m)
-			for r := lo; r < hi; r++ {
-				clear(row)
-				for i := range nx {
-					row[i] = g.at(i, r-(ny-1))
-				}
-				t.Transform(row, row)
-				for k, c := range row {
-					kspec[q][k*nd+r] = c
-				}
-			}
-		})
+		kspec[q] = g.spectrum(nx, ny, m)
 	}
 	grid.Ranges(m, func(lo, hi int) {
 		t := fourier.NewCmplxFFT(py)
@@ -109,6 +93,29 @@ func convolve(nx, ny int, f []float64, kernels []kernel) []float64 {
 			t.Sequence(row, coeff)
 			for i := range nx {
 				out[j*nx+i] = scale * row[i]
+			}
+		}
+	})
+	return out
+}
+
+// spectrum is the cosine transform along X, of m coefficients, of each of the rows d =
+// −(ny−1) … ny−1 of a kernel; coefficients are contiguous by d.
+func (g kernel) spectrum(nx, ny, m int) []float64 {
+	nd := 2*ny - 1
+	out := make([]float64, m*nd)
+	grid.Ranges(nd, func(lo, hi int) {
+		// NewDCT(m) treats m values as one half of an even row of 2(m−1).
+		t := fourier.NewDCT(m)
+		row := make([]float64, m)
+		for r := lo; r < hi; r++ {
+			clear(row)
+			for i := range nx {
+				row[i] = g.at(i, r-(ny-1))
+			}
+			t.Transform(row, row)
+			for k, c := range row {
+				out[k*nd+r] = c
 			}
 		}
 	})

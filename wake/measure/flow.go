@@ -77,9 +77,16 @@ func energy(p *wake.Plane) []float64 {
 	if k := p.Field[wake.K]; k != nil || !p.Has(wake.UU, wake.VV, wake.WW) {
 		return k
 	}
-	out := make([]float64, len(p.Mesh.Points))
+	return fill(len(p.Mesh.Points), func(i int) float64 {
+		return (p.Field[wake.UU][i] + p.Field[wake.VV][i] + p.Field[wake.WW][i]) / 2
+	})
+}
+
+// fill is a function of n samples as a list.
+func fill(n int, f func(i int) float64) []float64 {
+	out := make([]float64, n)
 	for i := range out {
-		out[i] = (p.Field[wake.UU][i] + p.Field[wake.VV][i] + p.Field[wake.WW][i]) / 2
+		out[i] = f(i)
 	}
 	return out
 }
@@ -91,11 +98,7 @@ func (f *flow) withoutK(p *wake.Plane) []float64 {
 	if k == nil {
 		return f.p
 	}
-	out := make([]float64, len(f.p))
-	for i := range out {
-		out[i] = f.p[i] - 2.0/3*f.density(i)*k[i]
-	}
-	return out
+	return fill(len(f.p), func(i int) float64 { return f.p[i] - 2.0/3*f.density(i)*k[i] })
 }
 
 // pitot is the total pressure as measured, from pt or cpt.
@@ -107,37 +110,26 @@ func (f *flow) pitot(p *wake.Plane) []float64 {
 	if cpt == nil {
 		return nil
 	}
-	out := make([]float64, len(cpt))
-	for i, c := range cpt {
-		out[i] = f.ref.Pressure + f.q*c
-	}
-	return out
+	return fill(len(cpt), func(i int) float64 { return f.ref.Pressure + f.q*cpt[i] })
 }
 
 // pressure works out p from what else the plane has, or returns nil.
 func (f *flow) pressure(p *wake.Plane) []float64 {
-	var of func(i int) float64
+	n := len(p.Mesh.Points)
 	// kinetic is ½ρ|V|² at sample i.
 	kinetic := func(i int) float64 {
 		return f.density(i) / 2 * (f.u[i]*f.u[i] + f.v[i]*f.v[i] + f.w[i]*f.w[i])
 	}
 	all := f.u != nil && f.v != nil && f.w != nil
-	cp, pt, cpt := p.Field[wake.Cp], p.Field[wake.Pt], p.Field[wake.Cpt]
-	switch {
+	switch cp, pt, cpt := p.Field[wake.Cp], p.Field[wake.Pt], p.Field[wake.Cpt]; {
 	case cp != nil:
-		of = func(i int) float64 { return f.ref.Pressure + f.q*cp[i] }
+		return fill(n, func(i int) float64 { return f.ref.Pressure + f.q*cp[i] })
 	case pt != nil && all:
-		of = func(i int) float64 { return pt[i] - kinetic(i) }
+		return fill(n, func(i int) float64 { return pt[i] - kinetic(i) })
 	case cpt != nil && all:
-		of = func(i int) float64 { return f.ref.Pressure + f.q*cpt[i] - kinetic(i) }
-	default:
-		return nil
+		return fill(n, func(i int) float64 { return f.ref.Pressure + f.q*cpt[i] - kinetic(i) })
 	}
-	out := make([]float64, len(p.Mesh.Points))
-	for i := range out {
-		out[i] = of(i)
-	}
-	return out
+	return nil
 }
 
 func (f *flow) density(i int) float64 {
@@ -147,7 +139,7 @@ func (f *flow) density(i int) float64 {
 	return f.ref.Density
 }
 
-// momentum reports whether the full momentum integral can be had.
+// momentum reports whether the full momentum integral is computable.
 func (f *flow) momentum() bool { return f.u != nil && f.v != nil && f.w != nil && f.p != nil }
 
 // at returns the non-dimensional state of sample i: density ratio, velocities and
@@ -259,40 +251,23 @@ func (f *flow) loss(i int) float64 {
 	return (f.ref.TotalPressure - f.pt[i]) / f.q
 }
 
-// hasLoss reports whether loss can be had.
+// hasLoss reports whether the loss is computable.
 func (f *flow) hasLoss() bool { return f.momentum() || f.pt != nil }
 
 // weight returns the weight field, or nil where the plane lacks what it needs.
 func (f *flow) weight(w Weight) []float64 {
-	n := len(f.u)
-	switch w {
-	case WeightTotalPressure:
-		if !f.hasLoss() {
-			return nil
-		}
-		n = max(n, len(f.pt))
-	case WeightDrag:
-		if !f.momentum() {
-			return nil
-		}
-	default:
-		if f.u == nil {
-			return nil
-		}
-	}
-	out := make([]float64, n)
-	for i := range out {
-		switch w {
-		case WeightDeficit:
-			out[i] = 1 - f.u[i]/f.speed
-		case WeightMomentum:
+	switch {
+	case w == WeightTotalPressure && f.hasLoss():
+		return fill(max(len(f.u), len(f.pt)), f.loss)
+	case w == WeightDrag && f.momentum():
+		return fill(len(f.u), f.local)
+	case w == WeightDeficit && f.u != nil:
+		return fill(len(f.u), func(i int) float64 { return 1 - f.u[i]/f.speed })
+	case w == WeightMomentum && f.u != nil:
+		return fill(len(f.u), func(i int) float64 {
 			u := f.u[i] / f.speed
-			out[i] = u * (1 - u)
-		case WeightDrag:
-			out[i] = f.local(i)
-		default:
-			out[i] = f.loss(i)
-		}
+			return u * (1 - u)
+		})
 	}
-	return out
+	return nil
 }

@@ -33,11 +33,7 @@ func (m *Measurement) Field(name string) (values []float64, ok bool, err error) 
 		if !have {
 			return nil, false, nil
 		}
-		out := make([]float64, len(m.Plane.Mesh.Points))
-		for i := range out {
-			out[i] = of(i)
-		}
-		return out, true, nil
+		return m.each(of), true, nil
 	}
 	switch strings.ToLower(name) {
 	case "u/u":
@@ -54,11 +50,7 @@ func (m *Measurement) Field(name string) (values []float64, ok bool, err error) 
 	case "cp":
 		return each(f.p != nil, func(i int) float64 { return (f.p[i] - f.ref.Pressure) / f.q })
 	case "k":
-		k := m.Plane.Field[wake.K]
-		if k == nil && m.Plane.Has(wake.UU, wake.VV, wake.WW) {
-			a, b, c := m.Plane.Field[wake.UU], m.Plane.Field[wake.VV], m.Plane.Field[wake.WW]
-			return each(true, func(i int) float64 { return (a[i] + b[i] + c[i]) / 2 / (s * s) })
-		}
+		k := energy(m.Plane)
 		return each(k != nil, func(i int) float64 { return k[i] / (s * s) })
 	case "vorticity":
 		if f.v == nil || f.w == nil || m.Plane.Normal != wake.AxisX {

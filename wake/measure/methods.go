@@ -77,9 +77,5 @@ func (m *Measurement) Integrand(key string) []float64 {
 
 // each is a function of the samples as a list.
 func (s *station) each(f func(i int) float64) []float64 {
-	out := make([]float64, len(s.mesh.Points))
-	for i := range out {
-		out[i] = f(i)
-	}
-	return out
+	return fill(len(s.mesh.Points), f)
 }

@@ -296,10 +296,7 @@ func (m *measuring) uncovered(box *grid.Box, of string, drag float64, local func
 	if m.openings == nil {
 		return nil
 	}
-	f := make([]float64, len(m.plane.Mesh.Points))
-	for i := range f {
-		f[i] = local(i)
-	}
+	f := m.each(local)
 	it, lack := m.openings.item(box, f, m.scale)
 	if math.Abs(lack) > openingWarns*math.Abs(drag) {
 		gaps, strips := m.openings.lack(box, func(int) float64 { return 1 })
@@ -334,12 +331,12 @@ func (m *measuring) uncoveredArea(box *grid.Box, threshold float64) []uncertaint
 	if m.openings == nil {
 		return nil
 	}
-	above := make([]float64, len(m.weight))
-	for i, v := range m.weight {
-		if v > threshold {
-			above[i] = 1
+	above := m.each(func(i int) float64 {
+		if m.weight[i] > threshold {
+			return 1
 		}
-	}
+		return 0
+	})
 	it, _ := m.openings.item(box, above, m.scale)
 	return it
 }

@@ -74,19 +74,16 @@ func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
 		return p, nil
 	}
 	l := p.Mesh.Lattice
-	// Lines are counted from the plane of symmetry on.
-	line, across := l.X, wake.V
-	at := func(k, j int) int32 { return l.At(k, j) }
-	n := len(l.Y)
+	line, across, n, at := l.X, wake.V, len(l.Y), l.At
 	switch {
 	case mirror == mirrorZ:
 		line, across, n = l.Y, wake.W, len(l.X)
 		at = func(k, j int) int32 { return l.At(j, k) }
 	case !(l.X[0] >= 0):
-		line = slices.Clone(l.X)
-		slices.Reverse(line)
+		line = []float64{l.X[len(l.X)-1], l.X[len(l.X)-2]}
 		at = func(k, j int) int32 { return l.At(len(l.X)-1-k, j) }
 	}
+	// Lines are counted from the plane of symmetry on.
 	part := line[0] * line[0] / (line[1]*line[1] - line[0]*line[0])
 	out := *p
 	mesh := &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Points: slices.Clone(p.Mesh.Points)}
@@ -133,35 +130,30 @@ func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
 			return i
 		})
 	}
-	next := &grid.Lattice{X: slices.Clone(l.X), Y: slices.Clone(l.Y)}
-	switch {
-	case mirror == mirrorZ:
-		next.Y = slices.Insert(next.Y, 0, 0)
-		next.Index = slices.Concat(added, l.Index)
-	default:
-		left := l.X[0] >= 0
-		for j := range n {
-			row := l.Index[j*len(l.X) : (j+1)*len(l.X)]
-			if left {
-				next.Index = append(next.Index, added[j])
-			}
-			next.Index = append(next.Index, row...)
-			if !left {
-				next.Index = append(next.Index, added[j])
-			}
-		}
-		if left {
-			next.X = slices.Insert(next.X, 0, 0)
-		} else {
-			next.X = append(next.X, 0)
-		}
-	}
+	next := mirror.joined(l, added)
 	mesh.Lattice, mesh.Gaps = next, next.Gaps()
 	out.Mesh = mesh
 	out.Warnings = append(slices.Clone(p.Warnings), wake.Warning{Code: "extended-to-symmetry", Where: p.Name(),
 		Text: fmt.Sprintf("the first line of the half plane lies %.4g m off its plane of symmetry; %d samples on that plane are added, even in all but the velocity across", short, len(from)),
 		Cure: "export the values on the plane of symmetry too, or the cells with --support cells"})
 	return &out, nil
+}
+
+// joined is a lattice with the samples added on a line at the plane of symmetry.
+func (m mirror) joined(l *grid.Lattice, added []int32) *grid.Lattice {
+	if m == mirrorZ {
+		return &grid.Lattice{X: slices.Clone(l.X), Y: slices.Concat([]float64{0}, l.Y), Index: slices.Concat(added, l.Index)}
+	}
+	at := len(l.X)
+	if l.X[0] >= 0 {
+		at = 0
+	}
+	out := &grid.Lattice{X: slices.Insert(slices.Clone(l.X), at, 0), Y: slices.Clone(l.Y)}
+	for j, s := range added {
+		row := slices.Clone(l.Index[j*len(l.X) : (j+1)*len(l.X)])
+		out.Index = append(out.Index, slices.Insert(row, at, s)...)
+	}
+	return out
 }
 
 // stripEffect is the drag area of the strip between a half plane and its plane of symmetry

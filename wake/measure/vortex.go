@@ -33,16 +33,15 @@ const (
 	GroundImage Boundary = "ground image"
 )
 
-// VortexOptions steer VortexDrag.
+// VortexOptions configure VortexDrag.
 type VortexOptions struct {
 	// Speed is the reference U, m/s.
 	Speed float64
 	// Boundary is FreeAir when empty.
 	Boundary Boundary
-	// Section is the box that the walls enclose, for SectionWalls, and Ground the
-	// height of the floor, for GroundImage.
+	// Section is the box that the walls enclose, for SectionWalls. The floor of
+	// GroundImage is at z = 0.
 	Section grid.Box
-	Ground  float64
 	// Half says that the plane holds one side of a flow that is symmetric about y = 0.
 	// The other side is added by reflection and results are those of the whole flow; a
 	// Section is that of the whole flow too.
@@ -54,30 +53,24 @@ type VortexOptions struct {
 
 // Vortex has the parts of the cross-flow drag, as drag areas D/q in m².
 type Vortex struct {
-	Boundary Boundary `json:"boundary"`
+	Boundary Boundary
 	// DragArea is ∫ψξ dS/U², the vortex drag.
-	DragArea float64 `json:"vortex_m2"`
+	DragArea float64
 	// Source is −∫φσ dS/U²: displacement flow near the body, mostly cancelled by the
 	// axial term of the momentum integral. It is no part of a vortex drag.
-	Source float64 `json:"source_m2"`
+	Source float64
 	// Window is ∫(v²+w²)dS/U² over the window alone.
-	Window float64 `json:"window_m2"`
-	// Lift is 2∫yξ dS/U, the lift area L/q without image and pressure terms.
-	Lift float64 `json:"lift_m2"`
+	Window float64
 	// Circulation is ∫ξ dS and Gross ∫|ξ| dS, m²/s; Outflow is ∫σ dS, m²/s.
-	Circulation float64 `json:"circulation_m2_s"`
-	Gross       float64 `json:"gross_circulation_m2_s"`
-	Outflow     float64 `json:"outflow_m2_s"`
-	// Columns, Rows and Spacing describe the lattice of the solution, Resampled
-	// whether the plane was interpolated to it.
-	Columns   int        `json:"columns"`
-	Rows      int        `json:"rows"`
-	Spacing   [2]float64 `json:"spacing_m"`
-	Resampled bool       `json:"resampled"`
-	// Missing counts the samples inside the window whose vorticity could not be had
-	// and was taken as nought.
-	Missing  int            `json:"missing,omitempty"`
-	Warnings []wake.Warning `json:"-"`
+	Circulation, Gross, Outflow float64
+	// Resampled says that the plane was interpolated to the lattice of the solution,
+	// which has Places samples.
+	Resampled bool
+	Places    int
+	// Missing counts the samples inside the window whose vorticity is not known and was
+	// taken as zero.
+	Missing  int
+	Warnings []wake.Warning
 }
 
 // slopes gives on a uniform lattice the streamwise vorticity ξ = ∂w/∂y − ∂v/∂z and the
@@ -110,7 +103,7 @@ func slopes(l poisson.Lattice, v, w []float64) (curl, divergence []float64, err 
 //
 // The plane must be normal to x and have v and w. One with even spacing is used as it
 // is, any other is resampled (linear, second order). Where the plane has openings or
-// NaN, vorticity next to them is nought and a warning says so. Errors are
+// NaN, vorticity next to them is zero and a warning says so. Errors are
 // *wake.InputError.
 func VortexDrag(p *wake.Plane, opt VortexOptions) (*Vortex, error) {
 	if opt.Boundary == "" {
@@ -140,29 +133,16 @@ func (o *VortexOptions) check(p *wake.Plane) error {
 	bad := func(cure, format string, a ...any) error {
 		return &wake.InputError{File: p.Name(), Text: fmt.Sprintf(format, a...), Cure: cure}
 	}
-	if !(o.Speed > 0) || math.IsInf(o.Speed, 0) {
-		return bad("give --speed", "the reference speed is %g m/s, a finite positive number is expected", o.Speed)
-	}
-	if p.Normal != wake.AxisX {
-		return bad("survey a plane normal to x", "the plane is normal to %s: streamwise vorticity cannot be had from it", p.Normal)
-	}
 	for _, q := range []wake.Quantity{wake.V, wake.W} {
 		if p.Field[q] == nil {
 			return bad(fmt.Sprintf(`name its column with --column %s="NAME [unit]"`, q), "no %s: the cross-flow is not known", q)
 		}
 	}
-	if !(o.Spacing >= 0) || math.IsInf(o.Spacing, 0) {
-		return bad("give a positive length, or 0 for that of the samples", "the spacing is %g m", o.Spacing)
-	}
 	samples := grid.Bounds(p.Mesh.Points)
 	slack := 1e-5 * (samples.Width() + samples.Height())
 	switch o.Boundary {
-	case FreeAir:
 	case SectionWalls:
 		s := o.Section
-		if !(s.Width() > 0 && s.Height() > 0) || math.IsInf(s.Width()+s.Height(), 0) {
-			return bad("give --section WIDTHxHEIGHT", "the section %v holds no area", s)
-		}
 		wider := grid.Box{
 			Min: grid.Point{X: s.Min.X - slack, Y: s.Min.Y - slack},
 			Max: grid.Point{X: s.Max.X + slack, Y: s.Max.Y + slack},
@@ -171,11 +151,9 @@ func (o *VortexOptions) check(p *wake.Plane) error {
 			return bad("check the section's size and the plane's origin", "the samples at %v reach out of the section %v", samples, s)
 		}
 	case GroundImage:
-		if !(samples.Min.Y >= o.Ground-slack) || math.IsInf(o.Ground, 0) {
-			return bad("check the height of the ground", "the lowest sample is at z = %g m, below the ground at %g m", samples.Min.Y, o.Ground)
+		if !(samples.Min.Y >= -slack) {
+			return bad("check the height of the ground", "the lowest sample is at z = %g m, below the ground at 0 m", samples.Min.Y)
 		}
-	default:
-		return bad(fmt.Sprintf("one of %s, %s, %s is expected", FreeAir, SectionWalls, GroundImage), "boundary %q is not known", o.Boundary)
 	}
 	if o.Half && samples.Min.X < -slack && samples.Max.X > slack {
 		return bad("leave out --symmetry half, or cut the plane at y = 0", "a half plane lies on one side of y = 0, but the samples run from %g m to %g m", samples.Min.X, samples.Max.X)
@@ -237,7 +215,7 @@ func (c *crossflow) resample(p *wake.Plane, opt *VortexOptions) (err error) {
 	case SectionWalls:
 		box = box.Intersect(opt.Section)
 	case GroundImage:
-		box.Min.Y = math.Max(box.Min.Y, opt.Ground)
+		box.Min.Y = math.Max(box.Min.Y, 0)
 	}
 	if opt.Half && box.Centre().X > 0 {
 		box.Min.X = 0
@@ -348,7 +326,7 @@ func (c *crossflow) place(opt *VortexOptions) bool {
 	c.domain, c.di, c.dj = c.l, 0, 0
 	switch opt.Boundary {
 	case GroundImage:
-		return c.l.Box().Min.Y >= opt.Ground-onLine*c.l.HY
+		return c.l.Box().Min.Y >= -onLine*c.l.HY
 	case SectionWalls:
 		s := opt.Section
 		fit := func(extent, offset, h float64) (n, first int, support grid.Support, ok bool) {
@@ -378,7 +356,7 @@ func (c *crossflow) place(opt *VortexOptions) bool {
 	return true
 }
 
-// spread puts a field of the window on the domain, with noughts round it. Where the
+// spread puts a field of the window on the domain, with zeros round it. Where the
 // window ends on a line of nodes inside the domain, that line stands for half of its
 // area.
 func (c *crossflow) spread(f []float64) []float64 {
@@ -431,8 +409,8 @@ func (c *crossflow) solve(opt *VortexOptions) error {
 			phi, _, err = poisson.Box(d, sigma, poisson.Neumann)
 		}
 	case GroundImage:
-		if psi, err = poisson.OverFloor(d, xi, opt.Ground, poisson.Dirichlet); err == nil {
-			phi, err = poisson.OverFloor(d, sigma, opt.Ground, poisson.Neumann)
+		if psi, err = poisson.OverFloor(d, xi, 0, poisson.Dirichlet); err == nil {
+			phi, err = poisson.OverFloor(d, sigma, 0, poisson.Neumann)
 		}
 	default:
 		if psi, err = poisson.FreeAir(d, xi); err == nil {
@@ -444,11 +422,10 @@ func (c *crossflow) solve(opt *VortexOptions) error {
 	}
 	o.DragArea = d.Integrate(func(k int) float64 { return psi[k] * xi[k] / s2 })
 	o.Source = d.Integrate(func(k int) float64 { return phi[k] * sigma[k] / s2 })
-	o.Lift = d.Integrate(func(k int) float64 { return 2 * d.Point(k).X * xi[k] / opt.Speed })
 	o.Circulation = d.Integrate(func(k int) float64 { return xi[k] })
 	o.Gross = d.Integrate(func(k int) float64 { return math.Abs(xi[k]) })
 	o.Outflow = d.Integrate(func(k int) float64 { return sigma[k] })
-	o.Columns, o.Rows, o.Spacing = d.NX, d.NY, [2]float64{d.HX, d.HY}
+	o.Places = d.Len()
 	c.doubts(opt)
 	return nil
 }
@@ -457,7 +434,7 @@ func (c *crossflow) solve(opt *VortexOptions) error {
 // before a warning says so.
 const netEffect = 1e-3
 
-// doubts says what the result hangs on. A net circulation Γ in free air leaves ψ a
+// doubts says what the result depends on. A net circulation Γ in free air leaves ψ a
 // constant that no condition fixes: a far border e times as far away adds Γ/2π to
 // it, and Γ²/2πU² to the drag area. A floor doubles a net outflow and the walls of a
 // section have no room for one.
@@ -484,6 +461,6 @@ func (c *crossflow) doubts(opt *VortexOptions) {
 	}
 	if o.Missing > 0 {
 		c.warn("vorticity-missing", "fill lost samples, or cut the window to what was surveyed",
-			"at %d of %d samples the vorticity cannot be had (an opening, the rim or a missing value is next to them); it counts as nought there", o.Missing, c.l.Len())
+			"at %d of %d samples the vorticity is not computable (an opening, the rim or a missing value is next to them); it counts as zero there", o.Missing, c.l.Len())
 	}
 }
