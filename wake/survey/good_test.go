@@ -34,7 +34,7 @@ func frame(t testing.TB, s string) wake.Frame {
 }
 
 // The one plane, written in many ways, reads to the same samples. The tolerance
-// is nought but where units need a rounded factor.
+// is zero but where units need a rounded factor.
 func TestGoodFilesAreOnePlane(t *testing.T) {
 	options := map[string]Options{
 		"no_header.txt":          {Columns: columns{wake.X: "1", wake.Y: "2", wake.Z: "3", wake.U: "4", wake.V: "5", wake.W: "6", wake.P: "7 [Pa]"}},

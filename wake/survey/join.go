@@ -19,8 +19,8 @@ const samePosition = 2e-6
 // maxParts is the most files that one name may join.
 const maxParts = 8
 
-// Parts lists the files that a name stands for. A name that is a file, or that
-// has no '+', stands for itself. Else the name is cut at '+' so that each part is a
+// Parts lists the files that a name means. A name that is a file, or that has no '+',
+// means itself. Else the name is cut at '+' so that each part is a
 // file: the first as given, the others as given or in the folder of the first. More
 // than one way to cut it is an error, and so is none.
 func Parts(name string) ([]string, error) {
@@ -67,7 +67,7 @@ func isFile(name string) bool {
 	return err == nil && !info.IsDir()
 }
 
-// readJoined reads files that hold different quantities at the same points. The
+// readJoined reads a file, or several that hold different quantities at the same points. The
 // points, and the polygons if there are any, are those of the first file; the others
 // are matched to it by position, in any order. A quantity that several files hold
 // is taken from the first one that does.

@@ -128,7 +128,7 @@ func foreign(r rune) bool {
 	return !unicode.IsLetter(r) && !(r >= '0' && r <= '9') && !strings.ContainsRune(" _-:.,|[](){}<>'′’^²\"", r)
 }
 
-// classify finds the quantity that a name, without its unit, stands for, by the
+// classify finds the quantity that a name, without its unit, means, by the
 // rules of the trade: one-letter symbols, words with the component before or
 // after them, vectors with letters or numbers as suffix, primes for stresses.
 // What has a word too many, such as "velocity magnitude", is not understood.

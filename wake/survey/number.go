@@ -77,7 +77,7 @@ func plausible(field []byte) bool {
 	return bytes.ContainsAny(field, "0123456789") && len(bytes.Trim(field, "0123456789.,+-eEdD")) == 0
 }
 
-// missing reports whether the trimmed field stands for no value.
+// missing reports whether the trimmed field is no value.
 func missing(f []byte) bool {
 	if len(f) == 0 || len(f) > 4 {
 		return len(f) == 0

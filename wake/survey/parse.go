@@ -64,13 +64,8 @@ rows:
 				i := pos + n
 				if c := buf[i]; n == 0 || c != sep && c != eol && !(c == '\r' && buf[i+1] == eol) && !(blank && c == '\t') {
 					i = p.fieldStop(buf, pos)
-					if v, err = p.value(buf[pos:i], line, f); err != nil {
+					if v, err = p.value(buf[pos:i], line, f, &missing); err != nil {
 						return out, err
-					}
-					if v != v && missing < 0 {
-						if missing = int(slot); p.quantity[slot] <= wake.Z {
-							return out, p.errorAt(line, f+1, fmt.Sprintf("%s has no value (%q)", p.quantity[slot], clip(buf[pos:i])), "a sample needs its position: mend the row or leave it out")
-						}
 					}
 				}
 				pos = i
@@ -145,9 +140,16 @@ func (p *layout) fieldStop(buf []byte, pos int) int {
 	return pos
 }
 
-// value reads a field f that number.Scan does not take; NaN is a missing value.
-func (p *layout) value(field []byte, line, f int) (float64, error) {
+// value reads a field f that number.Scan does not take; NaN is a missing value, of which
+// the first one's slot is noted.
+func (p *layout) value(field []byte, line, f int, missing *int) (float64, error) {
 	v, err := parseNumber(field, p.d.dec)
+	q := p.quantity[p.slot[f]]
+	if err == nil && v != v && *missing < 0 {
+		if *missing = int(p.slot[f]); q <= wake.Z {
+			return 0, p.errorAt(line, f+1, fmt.Sprintf("%s has no value (%q)", q, clip(field)), "a sample needs its position: mend the row or leave it out")
+		}
+	}
 	if err == nil {
 		return v, nil
 	}
@@ -158,7 +160,7 @@ func (p *layout) value(field []byte, line, f int) (float64, error) {
 	case errComma, errPoint:
 		cure = "write all numbers with the same decimal mark and without marks between thousands"
 	}
-	return 0, p.errorAt(line, f+1, fmt.Sprintf("%q %v (%s)", clip(field), err, p.quantity[p.slot[f]]), cure)
+	return 0, p.errorAt(line, f+1, fmt.Sprintf("%q %v (%s)", clip(field), err, q), cure)
 }
 
 // lineStop returns the offset of the line end after pos.

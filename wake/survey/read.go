@@ -55,7 +55,7 @@ type Options struct {
 // Read reads the samples of a file; "-" is the standard input. What the file is
 // (delimited text, a VTK format, NumPy arrays; plain, gzip or zstd; in which code
 // and dialect) is found from its bytes. A name "FILE1+FILE2" that is no file itself
-// stands for files of the same points that hold different quantities; see Parts.
+// means files of the same points that hold different quantities; see Parts.
 //
 // A row that lacks a value in one of the columns that are understood is left out
 // and counted in Dropped. Everything that cannot be right is a *wake.InputError
@@ -100,7 +100,7 @@ func readFile(ctx context.Context, name string, opt Options) (*wake.Samples, err
 	return s, err
 }
 
-// ReadFrom is Read for a stream; name stands for it in messages.
+// ReadFrom is Read for a stream; name is for messages.
 func ReadFrom(ctx context.Context, name string, r io.Reader, opt Options) (*wake.Samples, error) {
 	size := int64(-1)
 	if l, ok := r.(interface{ Len() int }); ok {

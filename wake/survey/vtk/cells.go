@@ -17,7 +17,7 @@ const (
 	cellPolygon    = 7
 	cellPixel      = 8
 	cellQuad       = 9
-	// mixed stands for "see types" in a cellGroup.
+	// mixed means "see types" in a cellGroup.
 	mixed = 255
 )
 

@@ -35,26 +35,12 @@ func (d *Dataset) dropRepeats(hidden []bool) []bool {
 		})
 	}
 	_ = all.Wait()
-	// Few polygons have a twin, so a first pass finds those that may: one bit in 16
-	// or more for each, which stays in the cache where a table of all would not.
-	size := uint64(64)
-	for size < 16*uint64(n) {
-		size *= 2
-	}
-	seen, again := make([]uint64, size/64), make([]uint64, size/64)
-	for e, h := range hash {
-		if hidden[e] {
-			continue
-		}
-		w, bit := h&(size-1)/64, uint64(1)<<(h&63)
-		again[w] |= seen[w] & bit
-		seen[w] |= bit
-	}
+	twin := twins(hash, hidden)
 	first := map[uint64]int32{}
 	var gone []bool
 	dropped, differ := 0, 0
 	for e, h := range hash {
-		if hidden[e] || again[h&(size-1)/64]&(1<<(h&63)) == 0 {
+		if hidden[e] || !twin(h) {
 			continue
 		}
 		// Others with the same hash, if any, follow under the next keys.
@@ -105,6 +91,25 @@ func (d *Dataset) dropRepeats(hidden []bool) []bool {
 		pick(&d.CellArrays[i], keep)
 	}
 	return left
+}
+
+// twins returns a function that is false for hashes that are there once. Few polygons
+// have a twin, so a first pass finds those that may: one bit in 16 or more for each, which
+// stays in the cache where a table of all would not.
+func twins(hash []uint64, hidden []bool) func(h uint64) bool {
+	size := uint64(64)
+	for size < 16*uint64(len(hash)) {
+		size *= 2
+	}
+	seen, again := make([]uint64, size/64), make([]uint64, size/64)
+	for e, h := range hash {
+		if !hidden[e] {
+			w, bit := h&(size-1)/64, uint64(1)<<(h&63)
+			again[w] |= seen[w] & bit
+			seen[w] |= bit
+		}
+	}
+	return func(h uint64) bool { return again[h&(size-1)/64]&(1<<(h&63)) != 0 }
 }
 
 // cornerHash does not depend on the order of the corners.
