@@ -25,7 +25,7 @@ type Coverage struct {
 	Gaps []Gap
 	// Overlap is the area that is covered more than once, each further cover counted.
 	Overlap float64
-	// Probe is the area that a probe stands for.
+	// Probe is the area that a probe represents.
 	Probe float64
 }
 

@@ -35,7 +35,7 @@ func (k Kind) String() string {
 	return fmt.Sprintf("kind(%d)", uint8(k))
 }
 
-// Support says what a sample stands for.
+// Support says what a sample represents.
 type Support uint8
 
 const (
@@ -71,7 +71,7 @@ type Mesh struct {
 	Faces []int32
 	// Cells is set for KindCells.
 	Cells *CellSet
-	// SampleArea, where it is not nil, says what area each sample stands for, m²,
+	// SampleArea, where it is not nil, says what area each sample represents, m²,
 	// over what the elements say: the integral of f is Σ f·SampleArea. The elements
 	// are then for shape alone: neighbours, level lines, pictures.
 	SampleArea []float64
@@ -123,7 +123,7 @@ type Lattice struct {
 // At returns the sample at column i and row j, or -1 where it is missing.
 func (l *Lattice) At(i, j int) int32 { return l.Index[j*len(l.X)+i] }
 
-// CellEdges returns the borders of the cells that the lines a stand for: half
+// CellEdges returns the borders of the cells that the lines a represent: half
 // way between neighbours, and as far outside the first and last line as the
 // border on their inner side. For n lines it has n+1 values; a must have at
 // least two.
@@ -138,7 +138,7 @@ func CellEdges(a []float64) []float64 {
 	return e
 }
 
-// Window is the box that the mesh stands for: the samples' bounds, with the
+// Window is the box that the mesh represents: the samples' bounds, with the
 // border cells' outer halves when the support is Cells.
 func (m *Mesh) Window() Box {
 	switch {

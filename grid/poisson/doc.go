@@ -2,7 +2,7 @@
 //
 //   - FreeAir: nothing round the lattice, ψ → −(1/2π)(∫f) ln r far away;
 //   - OverFloor: free air above a straight floor, on which ψ or its normal
-//     derivative is nought;
+//     derivative is zero;
 //   - Box with Dirichlet: ψ = 0 on all four sides of the lattice's box;
 //   - Box with Neumann: ∂ψ/∂n = 0 on all four sides.
 //

@@ -95,7 +95,7 @@ func (l Lattice) logarithm() func(a, b float64) float64 {
 	}
 }
 
-// SelfLog is the value that stands for ln r at r = 0 in a lattice sum, so that
+// SelfLog is the value that represents ln r at r = 0 in a lattice sum, so that
 //
 //	∫ φ ln r dS = hx·hy [ SelfLog·φ(0) + Σ' φ ln r ] + O(h⁴)
 //

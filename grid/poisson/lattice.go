@@ -87,7 +87,7 @@ func (l Lattice) Point(k int) grid.Point {
 	return grid.Point{X: l.Origin.X + float64(k%l.NX)*l.HX, Y: l.Origin.Y + float64(k/l.NX)*l.HY}
 }
 
-// Box is the box that the lattice stands for, half-cells at the border included
+// Box is the box that the lattice represents, half-cells at the border included
 // when the support is cells.
 func (l Lattice) Box() grid.Box {
 	b := grid.Box{Min: l.Origin, Max: l.Point(l.Len() - 1)}
@@ -100,7 +100,7 @@ func (l Lattice) Box() grid.Box {
 	return b
 }
 
-// share is the part of a full spacing that line i of n stands for: ½ at both ends
+// share is the part of a full spacing that line i of n represents: ½ at both ends
 // of a lattice of nodes (trapezoidal rule), else 1.
 func (l Lattice) share(i, n int) float64 {
 	if l.Support == grid.Nodes && (i == 0 || i == n-1) {
@@ -109,7 +109,7 @@ func (l Lattice) share(i, n int) float64 {
 	return 1
 }
 
-// Weight is the area that sample k stands for: HX·HY, half of it on a border of
+// Weight is the area that sample k represents: HX·HY, half of it on a border of
 // nodes, a quarter in a corner.
 func (l Lattice) Weight(k int) float64 {
 	return l.share(k%l.NX, l.NX) * l.share(k/l.NX, l.NY) * l.HX * l.HY

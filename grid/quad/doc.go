@@ -1,6 +1,6 @@
 // Package quad integrates sampled fields, and products of two, over the elements
 // of a mesh, over the parts of them inside a box or a polygon, and over the parts
-// above a level. Every integral is exact for the field that the mesh stands for:
+// above a level. Every integral is exact for the field that the mesh represents:
 //
 //   - lattice of nodes: bilinear in each quadrilateral with four present corners
 //     (its level sets: linear in the four triangles about the centre);

@@ -15,7 +15,7 @@ import (
 // of the additions, whatever the number of threads.
 const block = 1 << 15
 
-// Sum adds up compensated [neumaier]. The zero value is nought.
+// Sum adds up compensated [neumaier]. The zero value is zero.
 type Sum struct{ s, c float64 }
 
 // Add adds v. Once a NaN or an infinity was added the value is not finite.

@@ -109,7 +109,7 @@ func NewMomentsOff(m *grid.Mesh, box *grid.Box, f []float64, level float64) (pla
 }
 
 // Centroid is the first moment over the integral. It has no meaning (NaN or a
-// far point) where M0 is nought or made of cancelling parts; see Absolute.
+// far point) where M0 is zero or made of cancelling parts; see Absolute.
 func (m Moments) Centroid() grid.Point {
 	return grid.Point{X: m.Origin.X + m.X/m.M0, Y: m.Origin.Y + m.Y/m.M0}
 }

@@ -7,6 +7,6 @@
 // with its references. All drags are drag areas D/q in m², with q = ½ρ∞U² of the
 // reference that was given.
 //
-// In formulas u, v, w stand for velocities over U, cp = (p−p∞)/q, cpt =
+// In formulas u, v, w represent velocities over U, cp = (p−p∞)/q, cpt =
 // (pt−p∞)/q and r = ρ/ρ∞.
 package measure

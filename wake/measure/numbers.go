@@ -135,11 +135,10 @@ func (f *flow) known(stress float64) *float64 {
 // thresholds; last the drag areas of the other methods.
 type Layout struct{ Thresholds, Regions int }
 
-// Vector holds the headline numbers of a Result; NaN stands for one that cannot
-// be had.
+// Vector holds the headline numbers of a Result; NaN where one is not computable.
 type Vector []float64
 
-// Whole stands for the plane where an index of a region is asked for.
+// Whole is the plane itself where an index of a region is asked for.
 const Whole = -1
 
 func (l Layout) start(region int) int { return (region + 1) * (3 + l.Thresholds) }

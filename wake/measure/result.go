@@ -31,14 +31,14 @@ type Result struct {
 	TopView       *TopEdges      `json:"top_view,omitempty"`
 	Tare          *Tare          `json:"tare,omitempty"`
 	Uncertainty   Uncertainty    `json:"uncertainty"`
-	// Method is the list of settings that the numbers hang on, as words: method,
+	// Method is the list of settings that the numbers depend on, as words: method,
 	// weight, turbulence rule, support, threshold list, symmetry.
 	Method []Setting `json:"method"`
 	// Warnings of reading, plane and measuring, in that order.
 	Warnings []wake.Warning `json:"-"`
 }
 
-// Setting is a named choice that a number hangs on.
+// Setting is a named choice that a number depends on.
 type Setting struct {
 	Name  string `json:"name"`
 	Value string `json:"value"`

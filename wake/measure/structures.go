@@ -41,7 +41,7 @@ type Structure struct {
 	Box grid.Box `json:"-"`
 }
 
-// StructureRule is what structures hang on.
+// StructureRule is what structures depend on.
 type StructureRule struct {
 	// Criterion is weight, vorticity or swirl, and Weight the name of the weight.
 	Criterion string  `json:"criterion"`

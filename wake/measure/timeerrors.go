@@ -23,7 +23,7 @@ type TimeErrors struct {
 	seed uint64
 }
 
-// TimeDraws is the number of draws of TimeErrors that stand for all: a standard
+// TimeDraws is the number of draws of TimeErrors that represent all: a standard
 // uncertainty taken from them is 15 % off by itself.
 const TimeDraws = timeDraws
 

@@ -357,7 +357,7 @@ func (c *crossflow) place(opt *VortexOptions) bool {
 }
 
 // spread puts a field of the window on the domain, with zeros round it. Where the
-// window ends on a line of nodes inside the domain, that line stands for half of its
+// window ends on a line of nodes inside the domain, that line represents half of its
 // area.
 func (c *crossflow) spread(f []float64) []float64 {
 	if c.domain == c.l {
