@@ -18,6 +18,10 @@ func worth(ctx context.Context, logs []*Log, lay *Layout, off map[Correction]boo
 		f := func(v float64) int64 { return int64(math.Round(v / (2 * sameLength))) }
 		return spot{s.Tube, f(s.X), f(s.Y), f(s.Z)}
 	}
+	have := map[spot]float64{}
+	for i := range with.Samples {
+		have[key(&with.Samples[i])] = with.Samples[i].Cpt
+	}
 	for _, c := range Corrections {
 		if !slices.ContainsFunc(with.Steps, func(s Step) bool { return s.Name == c && s.Applied }) {
 			continue
@@ -32,10 +36,6 @@ func worth(ctx context.Context, logs []*Log, lay *Layout, off map[Correction]boo
 			return err
 		}
 		w := Worth{Name: c, Samples: len(with.Samples) - len(o.Samples)}
-		have := map[spot]float64{}
-		for i := range with.Samples {
-			have[key(&with.Samples[i])] = with.Samples[i].Cpt
-		}
 		var ss, n float64
 		for i := range o.Samples {
 			was, ok := have[key(&o.Samples[i])]

@@ -60,15 +60,14 @@ func (f *File) table(at Path, name string, m map[string]any, to reflect.Value) {
 		if slices.Contains(known, k) {
 			continue
 		}
-		cure := "known here: " + strings.Join(known, ", ")
+		place, cure := at.Key(k), "known here: "+strings.Join(known, ", ")
 		if near, ok := Nearest(k, known); ok {
 			cure = fmt.Sprintf("did you mean %q? %s", near, cure)
 		}
 		if name != "" {
-			name += "."
+			k = name + "." + k
 		}
-		f.Fail(at.Key(k), fmt.Sprintf("unknown key %q", name+k), cure)
-		name = strings.TrimSuffix(name, ".")
+		f.Fail(place, fmt.Sprintf("unknown key %q", k), cure)
 	}
 }
 
