@@ -67,8 +67,8 @@ func warned(r *measure.Result, code string) string {
 }
 
 func TestTare(t *testing.T) {
-	car := tareSum(func(y, z float64) float64 { return measure.VelocityDensity(tareWake(y, z).U) })
-	empty := tareSum(func(y, z float64) float64 { return measure.VelocityDensity(tareEmpty(y, z).U) })
+	car := tareSum(func(y, z float64) float64 { u := tareWake(y, z).U; return 2 * u * (1 - u) })
+	empty := tareSum(func(y, z float64) float64 { u := tareEmpty(y, z).U; return 2 * u * (1 - u) })
 	local := tareSum(func(y, z float64) float64 {
 		return measure.LocalReferenceDensity(0, 1, tareWake(y, z).U, 0, tareEmpty(y, z).U)
 	})

@@ -130,28 +130,3 @@ func (f *flow) jonesAt(i int) float64 {
 	d, _ := f.jones(i, 0)
 	return d
 }
-
-// RakeFactor is F in c_d c = F∫(1−Cpt)dy for an integrating rake in a wake whose
-// total-pressure loss is η cos² with peak η, at p∞: Jones's integral over that of
-// the loss (Silverstein & Katzoff, J. Aeronaut. Sci. 7 (1940) 295, from memory, for
-// the idea). It is 1 for η → 0 and NaN outside 0 … 1.
-//
-// The integrals over a period are summed at equal steps, which is exact to rounding
-// for a periodic function whose derivatives are bounded.
-func RakeFactor(eta float64) float64 {
-	if !(eta >= 0 && eta <= 1) {
-		return math.NaN()
-	}
-	if eta == 0 {
-		return 1
-	}
-	const n = 1 << 14
-	jones, loss := 0.0, 0.0
-	for k := range n {
-		c := math.Cos(math.Pi * (float64(k) + 0.5) / n)
-		g := 1 - eta*c*c
-		jones += 2 * math.Sqrt(g) * (1 - math.Sqrt(g))
-		loss += eta * c * c
-	}
-	return jones / loss
-}

@@ -130,30 +130,12 @@ func TestSeventhPowerFloor(t *testing.T) {
 			return g(f(0, delta*math.Pow(s, 7)).U) * 7 * delta * math.Pow(s, 6)
 		}, 0, 1, 20, gonumquad.Legendre{}, 0)
 	}
-	near(t, "θ/δ", over(func(u float64) float64 { return measure.VelocityDensity(u) / 2 })/delta, 7.0/72, 1e-8)
+	near(t, "θ/δ", over(func(u float64) float64 { return velocityDensity(u) / 2 })/delta, 7.0/72, 1e-8)
 	near(t, "δ*/δ", over(func(u float64) float64 { return 1 - u })/delta, 0.125, 1e-8)
-	near(t, "drag area", width*over(measure.VelocityDensity), 0.058333, 1e-6)
+	near(t, "drag area", width*over(velocityDensity), 0.058333, 1e-6)
 	// The same through a plane whose rows crowd on the floor.
 	p := plane(t, waketest.Rows(f, waketest.Steps(-width/2, width/2, 8), waketest.Graded(delta, 1, 150)), grid.Nodes)
 	near(t, "momentum", run(t, p, measure.Options{}).Drag.Momentum.DragArea, 0.0583333, 2e-5)
-}
-
-// The integrating rake's factor in a cos² loss of total pressure at p∞ (after
-// Silverstein & Katzoff, J. Aeronaut. Sci. 7 (1940) 295, from memory).
-func TestRakeFactor(t *testing.T) {
-	for _, c := range []struct{ eta, want float64 }{{0.1, 0.980423}, {0.5, 0.878773}, {0.9, 0.681429}} {
-		near(t, "F", measure.RakeFactor(c.eta), c.want, 1e-5)
-	}
-	// F = 1 − 3η/16 for a small loss, and with c the cosine's square the mean of
-	// 2√(1−c)(1−√(1−c)) over that of c for a whole one: 2(2/π − ½)/½.
-	near(t, "slope at 0", (measure.RakeFactor(1e-6)-1)/1e-6, -3.0/16, 1e-4)
-	near(t, "F(1)", measure.RakeFactor(1), 4*(2/math.Pi-0.5), 1e-7)
-	near(t, "F(0)", measure.RakeFactor(0), 1, 0)
-	for _, eta := range []float64{-0.1, 1.1, math.NaN(), math.Inf(1)} {
-		if f := measure.RakeFactor(eta); !math.IsNaN(f) {
-			t.Errorf("F(%g) = %g", eta, f)
-		}
-	}
 }
 
 // Total-pressure tubes alone behind the Gaussian wake: 0.18849556 with p∞ and, for cp =

@@ -2,12 +2,9 @@ package measure
 
 import "math"
 
-// VelocityDensity is 2u(1−u), the momentum deficit of the velocity alone. It is
-// not a drag: without the pressure term a plane behind a body in ideal flow, which
-// has none, reads about 1 m² for a sphere of 1 m radius (see the tests).
-func VelocityDensity(u float64) float64 { return 2 * u * (1 - u) }
-
-// VelocityOnly is 2∫(u/U)(1−u/U)dS: a momentum deficit, not a drag.
+// VelocityOnly is 2∫(u/U)(1−u/U)dS: a momentum deficit, not a drag. Without the pressure
+// term a plane behind a body in ideal flow, which has none, reads about 1 m² for a sphere
+// of 1 m radius (see the tests).
 type VelocityOnly struct {
 	DragArea float64 `json:"drag_area_m2"`
 	// EdgeReferred is the same with the median speed U_e of the open edge for U, as a
