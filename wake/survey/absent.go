@@ -66,37 +66,42 @@ func leaveOut(s *wake.Samples) {
 	}
 }
 
-// extreme is a least or greatest value, how often it is there, and the value next to it.
+// extreme is a least value, how often it is there, and the value next to it.
 type extreme struct {
 	x, next float64
 	n       int
 }
 
-// least finds the least value of a column times sign, and counts the values.
-func least(col []float64, gone []bool, sign float64) (e extreme, all int) {
-	e.x, e.next = math.Inf(1), math.Inf(1)
-	for i, v := range col {
-		if gone[i] {
-			continue
-		}
-		all++
-		switch v *= sign; {
-		case v < e.x:
-			e = extreme{v, e.x, 1}
-		case v == e.x:
-			e.n++
-		case v < e.next:
-			e.next = v
-		}
+// add takes a value in that is not above next.
+func (e *extreme) add(v float64) {
+	switch {
+	case v < e.x:
+		*e = extreme{v, e.x, 1}
+	case v == e.x:
+		e.n++
+	default:
+		e.next = v
 	}
-	return extreme{sign * e.x, sign * e.next, e.n}, all
 }
 
 // fill finds the least or the greatest value of a column if it means none. factor
 // took the value as written to SI.
 func fill(col []float64, gone []bool, factor float64) (float64, bool) {
-	low, n := least(col, gone, 1)
-	high, _ := least(col, gone, -1)
+	low, n := extreme{x: math.Inf(1), next: math.Inf(1)}, 0
+	high := low // of the negative values
+	for i, v := range col {
+		if gone[i] {
+			continue
+		}
+		n++
+		if v <= low.next {
+			low.add(v)
+		}
+		if -v <= high.next {
+			high.add(-v)
+		}
+	}
+	high.x, high.next = -high.x, -high.next
 	wide := high.next - low.next // what is left without the extremes
 	if !(wide >= 0) {
 		return 0, false

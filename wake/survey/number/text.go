@@ -25,22 +25,35 @@ var pow5 = func() (p [28]uint64) {
 // length of the text; n is 0 where b begins otherwise, or where the number needs more
 // than the quick paths, |exponent| ≤ 27.
 func Scan(b []byte, dec byte) (v float64, n int) {
+	if len(b) == 0 {
+		return 0, 0
+	}
 	i := 0
-	neg := len(b) > 0 && b[0] == '-'
-	if neg || len(b) > 0 && b[0] == '+' {
+	neg := b[0] == '-'
+	if neg || b[0] == '+' {
 		i++
 	}
 	var mantissa uint64
 	begin := i
-	for ; i < len(b) && b[i]-'0' <= 9; i++ {
-		mantissa = mantissa*10 + uint64(b[i]-'0')
+	for i < len(b) {
+		c := b[i] - '0'
+		if c > 9 {
+			break
+		}
+		mantissa = mantissa*10 + uint64(c)
+		i++
 	}
 	digits, exp := i-begin, 0
 	if i < len(b) && b[i] == dec {
 		i++
 		mark := i
-		for ; i < len(b) && b[i]-'0' <= 9; i++ {
-			mantissa = mantissa*10 + uint64(b[i]-'0')
+		for i < len(b) {
+			c := b[i] - '0'
+			if c > 9 {
+				break
+			}
+			mantissa = mantissa*10 + uint64(c)
+			i++
 		}
 		exp = mark - i
 		digits -= exp
@@ -66,17 +79,27 @@ func Scan(b []byte, dec byte) (v float64, n int) {
 	if !(0 < digits && digits <= 19) {
 		return 0, 0
 	}
-	v, exact := scaleExact(mantissa, exp)
-	if !exact {
-		if mantissa == 0 || exp < -27 || exp > 27 {
-			return 0, 0
-		}
-		v = scaleWide(mantissa, exp)
+	ok := true
+	if -22 <= exp && exp <= 0 && mantissa <= 1<<53 { // as scaleExact, without the call
+		v = float64(mantissa) / pow10[-exp]
+	} else if v, ok = scale(mantissa, exp); !ok {
+		return 0, 0
 	}
 	if neg {
 		v = -v
 	}
 	return v, i
+}
+
+// scale returns the float64 nearest to mantissa·10^exp, where one of the quick paths does.
+func scale(mantissa uint64, exp int) (v float64, ok bool) {
+	if v, exact := scaleExact(mantissa, exp); exact {
+		return v, true
+	}
+	if mantissa == 0 || exp < -27 || exp > 27 {
+		return 0, false
+	}
+	return scaleWide(mantissa, exp), true
 }
 
 // scaleExact returns mantissa·10^exp when that takes one correctly rounded
