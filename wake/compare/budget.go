@@ -129,7 +129,7 @@ func (c *comparing) areas(k int, m *measure.Measurement, region int, a, b *measu
 		d := AreaDelta{Threshold: a.Areas[i].Threshold, Delta: b.Areas[i].Area - a.Areas[i].Area}
 		if i < len(ua) && i < len(ub) {
 			index := c.base.Layout.Area(region, i)
-			items := append(measure.JoinAreas(&ua[i], &ub[i]), measure.SolutionItems(index, c.base, m)...)
+			items := slices.Concat(measure.JoinAreas(&ua[i], &ub[i]), c.areaWithoutSamples(m, region, a.Areas[i].Threshold), measure.SolutionItems(index, c.base, m))
 			if a.Areas[i].InScatter || b.Areas[i].InScatter {
 				items = append(items, uncertainty.Declared(uncertainty.Sampling, uncertainty.Unknown, "islands of scatter at this threshold"))
 			}
