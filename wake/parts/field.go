@@ -84,7 +84,7 @@ func NewField(m *measure.Measurement) (*Field, error) {
 // determinant, the eigenvalues are T/2 ± √(T²/4 − D). Where they are complex, D >
 // T²/4, fluid turns round a centre and the swirling strength is their imaginary
 // part √(D − T²/4) [zhou]; elsewhere it is 0. It is given the sign of ω. A gradient
-// that cannot be had (a sample without neighbours) counts as no rotation.
+// that is missing (a sample without neighbours) counts as no rotation.
 func rotation(m *grid.Mesh, v, w []float64) (vorticity, swirl []float64) {
 	vy, vz := m.Gradient(v)
 	wy, wz := m.Gradient(w)

@@ -43,7 +43,7 @@ const (
 // Structure is a part of the wake found in the field; see measure.Structure.
 type Structure = measure.Structure
 
-// Set is what Find found, highest peak first, with the rules that it hangs on.
+// Set is what Find found, highest peak first, with the rules that it depends on.
 type Set struct {
 	Criterion string  `json:"criterion"`
 	Weight    string  `json:"weight,omitempty"`

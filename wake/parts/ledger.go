@@ -11,7 +11,7 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// LedgerOptions steer NewLedger.
+// LedgerOptions configure NewLedger.
 type LedgerOptions struct {
 	Regions []measure.Box
 	// Strips is the number of strips along the span and along the height; default 20.

@@ -102,28 +102,22 @@ func match(a, b *Set, sides bool) *Matching {
 		}
 	}
 	slices.SortStableFunc(m.Pairs, func(p, q MatchPair) int { return cmp.Compare(a.Index(p.A), a.Index(q.A)) })
-	for i, s := range a.Structures {
-		if usedA[i] {
-			continue
+	// alone has an event for each structure of set s without a partner.
+	alone := func(s, other *Set, used []bool, most func(i int) (int, float64), kind, joins, verb string) {
+		for i, t := range s.Structures {
+			if used[i] {
+				continue
+			}
+			e := Event{Kind: kind, Name: t.Name, Text: t.Name + " " + kind}
+			if j, part := most(i); part >= partOf {
+				e = Event{Kind: joins, Name: t.Name, Of: other.Structures[j].Name, Share: part}
+				e.Text = fmt.Sprintf("%s %s %s (%.0f %% of its area)", e.Name, verb, e.Of, 100*part)
+			}
+			m.Events = append(m.Events, e)
 		}
-		e := Event{Kind: "vanishes", Name: s.Name, Text: s.Name + " vanishes"}
-		if j, part := covered.within(i); part >= partOf {
-			e = Event{Kind: "merges", Name: s.Name, Of: b.Structures[j].Name, Share: part}
-			e.Text = fmt.Sprintf("%s merges into %s (%.0f %% of its area)", e.Name, e.Of, 100*part)
-		}
-		m.Events = append(m.Events, e)
 	}
-	for j, t := range b.Structures {
-		if usedB[j] {
-			continue
-		}
-		e := Event{Kind: "appears", Name: t.Name, Text: t.Name + " appears"}
-		if i, part := covered.holder(j); part >= partOf {
-			e = Event{Kind: "splits", Name: t.Name, Of: a.Structures[i].Name, Share: part}
-			e.Text = fmt.Sprintf("%s splits from %s (%.0f %% of its area)", e.Name, e.Of, 100*part)
-		}
-		m.Events = append(m.Events, e)
-	}
+	alone(a, b, usedA, covered.within, "vanishes", "merges", "merges into")
+	alone(b, a, usedB, covered.holder, "appears", "splits", "splits from")
 	return m
 }
 

@@ -169,11 +169,11 @@ func (out *Set) doubtPair(i, j int, r *grid.Raster, lab, mirrored []int32, promi
 			best = k
 		}
 	}
-	cure := fmt.Sprintf("compare with another --prominence than %.3g; a box about either side with --region does not hang on it", prominence)
+	cure := fmt.Sprintf("compare with another --prominence than %.3g; a box about either side with --region is independent of it", prominence)
 	if best >= 0 {
 		p := out.joined[best]
 		text += fmt.Sprintf("; of the peaks that were joined to it, that of %.3g at y = %+.2f m, z = %.2f m rises most above its saddle, by %.2g %%, and parts are divided from %.3g %% on", p.value, p.at.X, p.at.Y, 100*p.prominence, 100*prominence)
-		cure = fmt.Sprintf("with --prominence %.2g that peak has a part by itself; a box about either side with --region does not hang on it", math.Floor(1000*p.prominence)/1000)
+		cure = fmt.Sprintf("with --prominence %.2g that peak has a part by itself; a box about either side with --region is independent of it", math.Floor(1000*p.prominence)/1000)
 	}
 	s.Doubt, t.Doubt = text, text
 	out.Warnings = append(out.Warnings, wake.Warning{Code: "mirror-in-doubt", Where: out.field.Name, Text: text, Cure: cure})

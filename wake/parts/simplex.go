@@ -176,7 +176,7 @@ const level = 1e-13
 // those from which the field rises, or is level, toward another label than their
 // own. With o the steepest rise that way and g the steepest one toward the own label
 // on the opposite side, the parabola through the three has its bottom (g−o)/2(g+o) of
-// a step toward the other side, nought at least. The vertex gets the part ½/(1 −
+// a step toward the other side, zero at least. The vertex gets the part ½/(1 −
 // that) in its own structure, so that the place where the linear shares are equal is
 // the bottom: on the vertex itself for o = g, half way to the next one for o = 0 < g.
 func (s *simplex) valleys(f []float64, label []int32) shares {

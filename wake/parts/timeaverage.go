@@ -5,7 +5,7 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// TimeAverage says what the mean velocities of a survey are worth: the number of
+// TimeAverage says how well the mean velocities of a survey are known: the number of
 // independent samples in them, and the length over which their errors are alike
 // (correlation exp(−r²/2L²)), m. Without samples nothing is known of the time
 // average; a length of 0 means that a plane errs as one, which is no bound for a
@@ -24,9 +24,9 @@ type TimeErrors struct {
 }
 
 // DrawTime gives the field of a measured plane the errors that its finite time
-// average can have left, measure.TimeDraws draws of them, from which moves
-// then take an item "time average" of every move: one set of draws for all
-// parts and measures, so that what these share is known. They are drawn as far as the
+// average can have left, measure.TimeDraws draws of them, from which every move takes
+// its item "time average": one set of draws for all parts and measures, so that what
+// these share is known. They are drawn as far as the
 // weight is at or above the threshold of the structures, and two samples beyond. The
 // zero level of the weight is taken as free of them: it is the mean of hundreds of
 // samples in the outer flow. A plane that is a mean kept by blocks of its record has

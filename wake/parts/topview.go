@@ -9,7 +9,7 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// TopOptions steer NewTopView.
+// TopOptions configure NewTopView.
 type TopOptions struct {
 	// Threshold of the weight that is the wake's edge; default 0.1.
 	Threshold float64

@@ -46,7 +46,7 @@ const (
 	rangeOfFour = 2.059
 )
 
-// Options steer Between.
+// Options configure Between.
 type Options struct {
 	// Side is left, right, or empty: the side of the baseline's structure.
 	Side string
@@ -263,7 +263,7 @@ func (s *Shift) judge(spread float64, opt Options) {
 }
 
 // drag takes the change of the local drag over the common part: each place of the
-// raster stands for a cell.
+// raster represents a cell.
 func (s *Shift) drag(w *window, fa, fb *parts.Field) {
 	if fa.Local == nil || fb.Local == nil {
 		return
