@@ -20,7 +20,7 @@ type ColorMap struct {
 	Name string
 	// Table runs from the lower to the upper limit.
 	Table []color.RGBA
-	// Under and Over stand for values beyond the limits, NoData for NaN.
+	// Under and Over represent values beyond the limits, NoData for NaN.
 	Under, Over, NoData color.RGBA
 	// Diverging is true when the middle of the table is neutral and its arms have
 	// equal lightness, so that the map belongs on a symmetric scale.

@@ -208,7 +208,7 @@ func TestBodyMask(t *testing.T) {
 			mask[j*30+i] = true // 5 × 5: stays
 		}
 	}
-	mask[15*30+14] = true // and what hangs on it
+	mask[15*30+14] = true // and what is joined to it
 	dropSlivers(mask, 30, 30)
 	n := 0
 	for _, b := range mask {

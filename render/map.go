@@ -10,7 +10,7 @@ type Map struct {
 	Quantity                Quantity
 	View                    View
 	Panel
-	// Theme is that of the page; the zero Theme stands for Light.
+	// Theme is that of the page; the zero Theme means Light.
 	Theme Theme
 	// Text is the least size of plain text in pixels, as a picture for print needs
 	// it; 0 leaves it to the size of the page.

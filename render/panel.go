@@ -102,7 +102,7 @@ func (a Arrow) text(factor int) string {
 
 // View says how a plane is looked at.
 type View struct {
-	// Box is what the picture shows; the zero Box stands for the mesh's window.
+	// Box is what the picture shows; the zero Box means the mesh's window.
 	Box grid.Box
 	// X and Y are the labels of the axes, with their units.
 	X, Y string

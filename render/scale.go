@@ -54,7 +54,7 @@ func NewScale(lo, hi float64, levels []float64, m *ColorMap) (Scale, error) {
 }
 
 // Color is the colour of v on the smooth scale. On a scale that AutoScale made for
-// a loss, the first colour stands for all values from Lo to 0.
+// a loss, the first colour is for all values from Lo to 0.
 func (s Scale) Color(v float64) color.RGBA {
 	t := (v - s.Lo - s.flat) / (s.Hi - s.Lo - s.flat)
 	if v >= s.Lo && t < 0 {
@@ -160,7 +160,7 @@ func (s Scale) check() error {
 	return nil
 }
 
-// Weighted is a field with the area that each value stands for; nil Weights are
+// Weighted is a field with the area that each value represents; nil Weights are
 // all equal.
 type Weighted struct{ Values, Weights []float64 }
 

@@ -83,7 +83,7 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 			by = "cells were asked for"
 		}
 		p.warn("cells-not-known", "export the cells themselves, or sample on a lattice",
-			"%s, but the samples form no lattice, so what each stands for is not known; they are taken as nodes, and the border half-cells are left out", by)
+			"%s, but the samples form no lattice, so the area that each represents is not known; they are taken as nodes, and the border half-cells are left out", by)
 	}
 	if n := covering(points, kept.Triangles); n < len(points)/leastPerTriangle || n == 0 {
 		return nil, &InputError{

@@ -19,6 +19,7 @@ import (
 func runCompare(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	first := addOpeningFlags(fs)
+	e.addFullFlag(fs)
 	count := addCountFlag(fs)
 	repeats := fs.StringArray("repeat", nil, "`FILE` of another run of the baseline (repeatable)")
 	forces := fs.StringArray("force", nil, "`FILE` with the record of the force, once for each")
@@ -83,7 +84,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	}
 	e.clock.lap("compare")
 	return e.finish(c.Warnings,
-		func(w io.Writer) error { return report.CompareText(w, c, names) },
+		func(w io.Writer) error { return report.CompareText(w, c, names, e.full) },
 		func(w io.Writer) error { return report.CompareJSON(w, c) },
 		"compare", func(o *output) error {
 			if err := o.table("compare.csv", func(w io.Writer) error { return report.LedgerCSV(w, compareLedger(c, names)) }); err != nil {

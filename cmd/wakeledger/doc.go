@@ -7,7 +7,7 @@ between two configurations, and whether the difference is real.
 	wakeledger COMMAND [flags] [arguments]
 
 Below, lines after a "$" are calls as they are run by a test, in the folder
-examples/shuttle; "…" stands for lines that are left out.
+examples/shuttle; "…" marks lines that are left out.
 
 # Begin
 
@@ -65,9 +65,8 @@ the squares on the border:
 	…
 	  method                     drag area     C_D  remark
 	…
-	  Uncertainty of the drag area, m²
-	…
 
+--full prints every table, the budgets of uncertainty and each doubt with what would fix it.
 The headline is the momentum integral where the window holds the wake, the wake-only
 integral where it does not, and nothing where the plane cuts the body. Every number is
 told with its method, window, reference, weight and threshold, in the text as in the
@@ -81,7 +80,7 @@ each on its own:
 	$ wakeledger compare bare_x-0.62.csv.zst fairing_x-0.62.csv.zst --speed 25 --density 1.2 --pressure 0 --support cells --region "right wheel:0.66,1.8,0,1.0" --side right
 	Against bare_x-0.62, plane x = −0.619 m
 	…
-	  Regions, fairing_x-0.62 minus bare_x-0.62
+	  where  …
 	…
 
 A change inside its uncertainty is called not resolved, however it looks, and one of which

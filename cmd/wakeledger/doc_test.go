@@ -9,7 +9,7 @@ import (
 
 // TestManual runs every call of the manual, doc.go, that begins with "$" in a copy of
 // examples/shuttle: what the manual shows below it has to come, in its order; a line
-// "…" stands for any number of lines, and "…" at the end of a line for its rest.
+// "…" means any number of lines, and "…" at the end of a line for its rest.
 func TestManual(t *testing.T) {
 	b, err := os.ReadFile("doc.go")
 	if err != nil {

@@ -24,8 +24,10 @@ type env struct {
 	read []string
 
 	json, quiet, strict, timings bool
-	out                          string
-	clock                        *clock
+	// full asks for all tables in the text, not the verdicts alone.
+	full  bool
+	out   string
+	clock *clock
 }
 
 // reads notes files that are read, which no output may replace.
@@ -41,6 +43,11 @@ func (e *env) flags() *pflag.FlagSet {
 	fs.BoolVar(&e.timings, "timings", false, "end with one JSON line of time and memory by stage")
 	e.clock = newClock()
 	return fs
+}
+
+// addFullFlag is for the commands whose text is short unless asked.
+func (e *env) addFullFlag(fs *pflag.FlagSet) {
+	fs.BoolVar(&e.full, "full", false, "print every table and every note whole; the files of --out always have them")
 }
 
 // text is where tables for people go: nowhere with --json or --quiet.

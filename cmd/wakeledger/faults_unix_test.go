@@ -248,7 +248,7 @@ func TestTwoRuns(t *testing.T) {
 func TestFullFileSystem(t *testing.T) {
 	disk := t.TempDir()
 	if err := mountSmall(disk); err != nil {
-		t.Skipf("no small file system can be mounted here: %v; TestFullDisk stands for it", err)
+		t.Skipf("no small file system can be mounted here: %v; TestFullDisk covers it", err)
 	}
 	defer func() {
 		if err := unmount(disk); err != nil {

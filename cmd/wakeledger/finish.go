@@ -24,7 +24,15 @@ func (e *env) finish(warnings []wake.Warning, text, json func(io.Writer) error, 
 	}
 	if e.out != "" {
 		o := newOutput()
-		o.add(name+".txt", t.Bytes())
+		// The folder's text is full.
+		var whole bytes.Buffer
+		printed := e.full
+		e.full = true
+		if err := text(&whole); err != nil {
+			return err
+		}
+		e.full = printed
+		o.add(name+".txt", whole.Bytes())
 		o.add(name+".json", j.Bytes())
 		if more != nil {
 			if err := more(o); err != nil {

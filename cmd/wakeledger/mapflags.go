@@ -95,7 +95,7 @@ func (m *mapFlags) check(e *env) error {
 		return &usageError{fmt.Sprintf("--theme %q", m.theme), "light or dark is expected"}
 	}
 	if slices.Equal(m.quantities, []string{"none"}) {
-		m.quantities = []string{} // nil would stand for those that are drawn by default
+		m.quantities = []string{} // nil would mean those that are drawn by default
 	}
 	for _, q := range m.quantities {
 		if !slices.ContainsFunc(measure.MapQuantities, func(s string) bool { return strings.EqualFold(s, q) }) {

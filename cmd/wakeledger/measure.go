@@ -16,6 +16,7 @@ import (
 func runMeasure(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	first := addOpeningFlags(fs)
+	e.addFullFlag(fs)
 	if err := e.parse(fs, args, "wakeledger measure slice.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --out result"); err != nil {
 		return err
 	}
@@ -53,7 +54,7 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 	e.clock.lap("integrate")
 	e.clock.count(results)
 	return e.finish(warnings,
-		func(w io.Writer) error { return report.MeasureText(w, results) },
+		func(w io.Writer) error { return report.MeasureText(w, results, e.full) },
 		func(w io.Writer) error { return report.MeasureJSON(w, results) },
 		"measure", func(o *output) error {
 			if err := o.table("measure.csv", func(w io.Writer) error { return report.LedgerCSV(w, measureLedger(results)) }); err != nil {

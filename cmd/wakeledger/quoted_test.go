@@ -34,7 +34,7 @@ func TestNoDragQuoted(t *testing.T) {
 			return fmt.Sprintf("%.4f", 375*math.Pow(1+eps*g, 2))
 		})
 	}
-	flags := []string{"--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.55"}
+	flags := []string{"--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.55", "--full"}
 	for kind, fix := range map[string]string{"absolute": "101325 Pa", "tubes": "negative-drag"} {
 		a, b := kind+"0.csv", kind+"1.csv"
 		code, out, stderr := call(append([]string{"measure", a}, flags...)...)

@@ -65,7 +65,7 @@ func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 func addReadFlags(fs *pflag.FlagSet, f *surveyFlags) {
 	fs.StringArrayVar(&f.columns, "column", nil, "`QUANTITY=\"NAME [unit]\"`: which column holds x y z u v w p pt cp cpt rho k uu vv ww area (repeatable)")
 	fs.StringVar(&f.frame, "frame", "", "the file's axes, for example \"x forward, y left, z up\"")
-	fs.StringVar(&f.support, "support", "", "what a lattice sample stands for: `cells|nodes` (default: as the file says, else nodes)")
+	fs.StringVar(&f.support, "support", "", "what a lattice sample represents: `cells|nodes` (default: as the file says, else nodes)")
 	fs.StringVar(&f.normal, "normal", "", "the axis that planes are normal to: `x|y|z` (default: found from the samples)")
 	fs.Float64Var(&f.gap, "gap", 0, "`FACTOR` on the local spacing above which a triangle bridges a gap (0: the default)")
 }

@@ -75,7 +75,7 @@ func (f *uncertaintyFlags) add(opt *measure.Options) error {
 			return err
 		}
 		if !(x >= 0) {
-			return &usageError{fmt.Sprintf("--%s %q is negative", v.flag, v.text), "nought or more is expected"}
+			return &usageError{fmt.Sprintf("--%s %q is negative", v.flag, v.text), "zero or more is expected"}
 		}
 		switch {
 		case relative && v.flag == "u-position":

@@ -25,7 +25,7 @@ func judged(t *testing.T, base, variant string, flags ...string) (map[string]any
 		}
 		args = append(args, path)
 	}
-	args = append(append(args, "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.58"), flags...)
+	args = append(append(args, "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.58", "--full"), flags...)
 	var text, out, stderr bytes.Buffer
 	if code := run(args, strings.NewReader(""), &text, &stderr); code != 0 {
 		t.Fatalf("%v: %s", args, stderr.String())

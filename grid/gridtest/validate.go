@@ -25,7 +25,7 @@ func Validate(m *grid.Mesh) error {
 		}
 		for i, a := range m.SampleArea {
 			if !(a >= 0 && a <= math.MaxFloat64) {
-				return bad("sample %d stands for an area of %g", i, a)
+				return bad("sample %d has an area of %g", i, a)
 			}
 		}
 	}

@@ -157,7 +157,7 @@ func weightFormula(r *measure.Result) string {
 	return w.Formula()
 }
 
-// footer states what a picture hangs on.
+// footer states what a picture depends on.
 func footer(r *measure.Result) string {
 	ref := r.Reference
 	s := fmt.Sprintf("U = %g m/s, ρ = %g kg/m³, p∞ = %g Pa, pt∞ = %.4g Pa", ref.Speed, ref.Density, ref.Pressure, ref.TotalPressure)

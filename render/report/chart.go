@@ -8,7 +8,7 @@ import (
 )
 
 // chart draws the changes of drag area with their intervals, one line for each
-// station and variant, over a common scale with nought in it. Places are in the
+// station and variant, over a common scale with zero in it. Places are in the
 // units of the drawing.
 type chart struct {
 	Width, Height int

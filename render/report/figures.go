@@ -59,7 +59,7 @@ func configurationIndex(o *study.Outcome, name string) int {
 var termNames = [4]string{"total-pressure loss", "axial", "cross-flow", "turbulence"}
 
 // termsFigure shows how the momentum drag of each plane is made up: gains to the
-// right of nought, reductions to the left, a stroke at the sum.
+// right of zero, reductions to the left, a tick at the total.
 func termsFigure(o *study.Outcome) *figureView {
 	type bar struct {
 		name  string
@@ -145,7 +145,7 @@ func termsFigure(o *study.Outcome) *figureView {
 		}
 	}
 	d.line("zero", s.at(0), top, s.at(0), bottom)
-	return d.figure("Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. What a term takes away stands left of nought; the stroke is the sum.", words)
+	return d.figure("Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. Negative terms plot left of zero; the tick is the total.", words)
 }
 
 // regionsHeight is how high a chart of regions gets before the next one is begun: some

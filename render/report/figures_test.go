@@ -85,7 +85,7 @@ func TestTermsAddUp(t *testing.T) {
 		}
 	}
 	if math.Abs(zero) > 0.01 {
-		t.Errorf("nought is drawn at %g", zero)
+		t.Errorf("zero is drawn at %g", zero)
 	}
 	wants := []float64{areaBare, areaFairing, areaFlare}
 	k, sum, first, ends := -1, 0.0, 0.0, [2]float64{}

@@ -90,7 +90,7 @@ func writeJSON(w io.Writer, doc any) error {
 	return err
 }
 
-// complete returns a copy of v in which no list is nil and no nought is
+// complete returns a copy of v in which no list is nil and no zero is
 // negative, or an error for the first number that JSON cannot hold. at is the
 // place of v in the document, in the document's own keys.
 func complete(v reflect.Value, at string) (reflect.Value, error) {

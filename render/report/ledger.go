@@ -80,7 +80,7 @@ type column struct {
 
 func number(x float64) string {
 	if x == 0 {
-		x = 0 // no minus on a nought
+		x = 0 // no minus on a zero
 	}
 	return strconv.FormatFloat(x, 'g', -1, 64)
 }

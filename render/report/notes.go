@@ -33,8 +33,10 @@ func (n *notes) number(w wake.Warning) int {
 
 // marks numbers the warnings and returns "[1] [3–6]": runs of three and more are
 // drawn together.
-func (n *notes) marks(ws []wake.Warning) string {
-	ks := n.numbers(ws)
+func (n *notes) marks(ws []wake.Warning) string { return spans(n.numbers(ws)) }
+
+// spans writes rising numbers as marks.
+func spans(ks []int) string {
 	var parts []string
 	for i := 0; i < len(ks); {
 		j := i
@@ -99,20 +101,25 @@ func (n *notes) addOutcome(o *study.Outcome) {
 	}
 }
 
-// printNotes writes the warnings as numbered notes, each with its cure.
+// printNotes writes the warnings as numbered notes, each with what fixes it.
 func (s *sheet) printNotes() {
 	if len(s.notes.list) == 0 {
 		return
 	}
 	s.Section(Head, "Notes")
 	for i, w := range s.notes.list {
-		text := clean(w.Text)
-		if w.Where != "" {
-			text = clean(w.Where) + ": " + text
-		}
-		s.Hang(fmt.Sprintf("[%d] %s (%s)", i+1, text, clean(w.Code)), 2, 6)
-		if w.Cure != "" {
-			s.Hang("cure: "+clean(w.Cure), 6, 12)
-		}
+		s.note(fmt.Sprintf("[%d]", i+1), w, "")
+	}
+}
+
+// note writes one; more follows its code.
+func (s *sheet) note(mark string, w wake.Warning, more string) {
+	text := clean(w.Text)
+	if w.Where != "" {
+		text = clean(w.Where) + ": " + text
+	}
+	s.Hang(fmt.Sprintf("%s %s (%s)%s", mark, text, clean(w.Code), more), 2, 6)
+	if w.Cure != "" {
+		s.Hang("fix: "+clean(w.Cure), 6, 11)
 	}
 }

@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// Decimals that are shown where no uncertainty says how many are worth showing.
+// Decimals that are shown where no uncertainty says how many to show.
 const (
 	areaDecimals   = 4 // m²: a tenth of a count on a car
 	coeffDecimals  = 4
@@ -20,7 +20,7 @@ const maxDecimals = 8
 
 // decimalsFor returns the number of decimals that shows two significant digits
 // of the uncertainty u, after rounding: 0.0331 → 3, 0.0996 → 2 (it rounds to
-// 0.10), 12 → 0, 340 → 0. An uncertainty that is nought, negative or not finite
+// 0.10), 12 → 0, 340 → 0. An uncertainty that is zero, negative or not finite
 // says nothing, and fallback is returned.
 func decimalsFor(u float64, fallback int) int {
 	if !(u > 0 && u <= math.MaxFloat64) {
@@ -35,7 +35,7 @@ func decimalsFor(u float64, fallback int) int {
 }
 
 // fixed prints x with the decimals given, with a true minus and no minus on a
-// nought.
+// zero.
 func fixed(x float64, decimals int) string {
 	s := strconv.FormatFloat(x, 'f', decimals, 64)
 	if rest, ok := strings.CutPrefix(s, "-"); ok {
@@ -47,7 +47,7 @@ func fixed(x float64, decimals int) string {
 	return s
 }
 
-// signed prints a difference: always with its sign, except that a nought, after
+// signed prints a difference: always with its sign, except that a zero, after
 // rounding, has ±.
 func signed(x float64, decimals int) string {
 	s := fixed(x, decimals)

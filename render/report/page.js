@@ -384,7 +384,7 @@ function colourBar(scale, quantity, a, b) {
   el(bar, "path", {d: `M${x1} 4v16l14 -8z`, fill: scale.over, class: "cell"});
   for (let k = 0; k < n; k++) el(bar, "rect", {x: at(scale.levels[k]), y: 4, width: at(scale.levels[k + 1]) - at(scale.levels[k]), height: 16, fill: scale.colors[k], class: "cell"});
   // Every text, or every second or third that there is room for, counted from the
-  // first level above nought.
+  // first level above zero.
   const zero = Math.max(0, scale.levels.findIndex((l) => l > 0));
   for (let stride = 1; stride <= n + 1; stride++) {
     const some = scale.texts.map((t, k) => ({t, x: at(scale.levels[k]), half: 3.7 * t.length + 3, k})).filter(({k}) => (k - zero) % stride === 0);

@@ -334,7 +334,7 @@ func TestPageTakesFewPictures(t *testing.T) {
 	}
 }
 
-// TestChart: a place on the drawing is a linear function of the change, noughts
+// TestChart: a place on the drawing is a linear function of the change, zeros
 // and ends included, and ticks stand at multiples of a 1-2-5 step.
 func TestChart(t *testing.T) {
 	o := sampleOutcome()

@@ -41,9 +41,9 @@ var goldens = []struct {
 	of   func(io.Writer) error
 }{
 	{"measure.txt", true, func(w io.Writer) error {
-		return MeasureText(w, []*measure.Result{far("bare", areaBare), wheel("bare"), topView()})
+		return MeasureText(w, []*measure.Result{far("bare", areaBare), wheel("bare"), topView()}, true)
 	}},
-	{"compare.txt", true, func(w io.Writer) error { return CompareText(w, wheelComparison(), []string{"bare", "fairing"}) }},
+	{"compare.txt", true, func(w io.Writer) error { return CompareText(w, wheelComparison(), []string{"bare", "fairing"}, true) }},
 	{"study.txt", true, func(w io.Writer) error { return StudyText(w, sampleOutcome()) }},
 	{"ledger.csv", false, func(w io.Writer) error { return LedgerCSV(w, sampleOutcome()) }},
 	{"ledger.md", false, func(w io.Writer) error { return LedgerMarkdown(w, sampleOutcome()) }},

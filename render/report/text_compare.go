@@ -17,7 +17,10 @@ import (
 // regions, areas, the uncertainty of each difference, the common ground of the
 // planes and the notes. names holds the baseline's name and then one for each
 // variant; where it is short or empty the names of the files are used.
-func CompareText(w io.Writer, c *compare.Comparison, names []string) error {
+//
+// Unless it is to be full, the change of drag of each variant in words, a table of
+// regions and parts, and a line for each kind of note.
+func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) error {
 	var s sheet
 	n := comparisonNames(c, names)
 	title := "Against " + n[0]
@@ -25,6 +28,18 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string) error {
 		title += ", plane " + placeOf(c.Baseline.Station)
 	}
 	s.Section(DoubleRule, title)
+	if !full {
+		for i, v := range c.Variants {
+			s.briefVariant(n[i+1], v)
+		}
+		if w := settling(c); w != "" {
+			s.Section(Head, "")
+			s.Para(w, 0)
+		}
+		s.notes.addComparison(c)
+		s.briefNotes()
+		return s.Text(w)
+	}
 	s.findings(c, n)
 	s.comparisonTables(c, n, true)
 	if c.Baseline != nil {
@@ -332,10 +347,10 @@ func settling(cs ...*compare.Comparison) string {
 	}
 	var ways []string
 	if missing[uncertainty.RunToRun] {
-		ways = append(ways, "a second run of any configuration, as repeats in a study (it includes time averaging)")
+		ways = append(ways, "a second run of any configuration (--repeat; includes time averaging)")
 	}
 	if missing[uncertainty.TimeAverage] {
-		ways = append(ways, "for the drag, force records beside the planes in a study", "snapshots through wakeledger average (--effective-samples, --correlation-length)")
+		ways = append(ways, "for the drag, a record of the force for each (--force)", "snapshots through wakeledger average")
 	}
 	if missing[uncertainty.RunToRun] {
 		ways = append(ways, "--solution-band, if you know what another run changes")
@@ -349,8 +364,11 @@ func settling(cs ...*compare.Comparison) string {
 	if ways == nil {
 		return ""
 	}
-	return "To settle what is not judged: " + strings.Join(ways, "; ") + "."
+	return "To settle what is not judged: " + strings.Join(ways[:min(len(ways), mostWays)], "; ") + "."
 }
+
+// mostWays: the cheapest ways to settle are told, not all.
+const mostWays = 3
 
 // judgements are those on the numbers of a variant.
 func judgements(v compare.Variant) []uncertainty.Judgement {

@@ -60,7 +60,7 @@ func shapeCell(m *shift.Shift) string {
 // matchTable lists which part of the variant each part of the baseline is, how well
 // they match, and how the moves passed the test of agreement.
 func matchTable(s *compare.Structures) *Table {
-	g := NewTable("baseline's part", "variant's part", ">overlap", ">apart mm", ">score", ">Birge", ">limit", ">Δ drag %")
+	g := NewTable("baseline's part", "variant's part", ">overlap", ">apart mm", ">score", ">consistency", ">limit", ">Δ drag %")
 	if s == nil || s.Match == nil {
 		return g
 	}
@@ -70,14 +70,14 @@ func matchTable(s *compare.Structures) *Table {
 			if m.A != p.A {
 				continue
 			}
-			birge, limit, change := "", "", ""
+			ratio, limit, change := "", "", ""
 			if len(m.Moves) > 1 {
-				birge, limit = threeDigits(m.Birge), threeDigits(m.Limit)
+				ratio, limit = threeDigits(m.Birge), threeDigits(m.Limit)
 			}
 			if m.DragPercent != nil {
 				change = signed(*m.DragPercent, 1)
 			}
-			cells = append(cells, birge, limit, change)
+			cells = append(cells, ratio, limit, change)
 		}
 		g.Add(cells...)
 	}
@@ -258,7 +258,7 @@ func (s *sheet) moves(c *compare.Comparison, n []string) {
 		if w := moveBudgetWords(v.Structures); w != "" {
 			s.Hang(w, 2, 6)
 		}
-		s.Table("Matches of the parts, and whether the moves agree (Birge ratio within its limit)", matchTable(v.Structures))
+		s.Table("Matches of the parts, and whether the moves agree (consistency within its limit)", matchTable(v.Structures))
 		if t := v.TopView; t != nil {
 			s.Table("Edges of the wake, top view, "+n[i+1]+" minus "+n[0]+", mm inboard", topShiftTable(t))
 		}

@@ -13,23 +13,34 @@ import (
 // letter: for each one the verdict, drag by method and term, regions, the shape
 // of the wake, the uncertainty budget, what it all rests on; at the end the notes
 // of all.
-func MeasureText(w io.Writer, results []*measure.Result) error {
+//
+// Unless it is to be full, the verdict, drag by method, regions and a line for each kind
+// of note.
+func MeasureText(w io.Writer, results []*measure.Result, full bool) error {
 	var s sheet
 	for _, r := range results {
-		s.survey(r)
+		s.survey(r, full)
 	}
-	s.printNotes()
+	if full {
+		s.printNotes()
+	} else {
+		s.briefNotes()
+	}
 	return s.Text(w)
 }
 
 // survey prints one result.
-func (s *sheet) survey(r *measure.Result) {
+func (s *sheet) survey(r *measure.Result, full bool) {
 	s.Section(DoubleRule, clean(r.File)+", plane "+placeOf(r.Station))
 	text := verdictOf(r)
 	if marks := s.notes.marks(r.Warnings); marks != "" {
 		text += " " + marks
 	}
 	s.Para(text, 0)
+	if !full {
+		s.briefSurvey(dragTable(r), regionTable(r))
+		return
+	}
 	s.Table("Drag by method, m² of drag area", dragTable(r))
 	if r.Tare != nil {
 		s.Table("Tare, m²", tareTable(r))

@@ -138,7 +138,7 @@ const (
 
 // paths prints what became of the parts of the wake through the stations.
 func (s *sheet) paths(o *study.Outcome) {
-	s.pathSentences(o)
+	s.foremostSentences(o)
 	s.Table(pathTitle, pathTable(o))
 	s.words("", pathEnds(o))
 	for _, t := range pathMoveTables(o) {
@@ -146,18 +146,32 @@ func (s *sheet) paths(o *study.Outcome) {
 		s.Hang(t.text, 2, 6)
 	}
 	s.words(samePlaceTitle, samePlaceWords(o))
-	if list := topCheckWords(o); len(list) > 0 {
-		s.words(topCheckTitle, append(list, topCheckNote))
+	if len(o.TopChecks) > 0 {
+		s.words(topCheckTitle, []string{topCheckCount(o), topCheckNote})
 	}
 }
 
-// pathSentences prints what became of the parts of each variant's wake, station by
-// station.
-func (s *sheet) pathSentences(o *study.Outcome) {
+// topCheckCount says how many edges in top views agree with those in cross-flow planes.
+func topCheckCount(o *study.Outcome) string {
+	agree := 0
+	for _, c := range o.TopChecks {
+		if c.Agree {
+			agree++
+		}
+	}
+	return fmt.Sprintf("%d of %d agree; each is in the JSON.", agree, len(o.TopChecks))
+}
+
+// sidesOfWake: the sentences on a wake come by pairs, left and right.
+const sidesOfWake = 2
+
+// foremostSentences prints what became of the parts of each variant's wake at the foremost
+// station; the tables have the others.
+func (s *sheet) foremostSentences(o *study.Outcome) {
 	for _, c := range o.Configurations {
 		if list := pathSentences(o, c.Name); len(list) > 0 {
 			s.Section(Head, "The parts of the wake, "+clean(c.Name))
-			for _, f := range list {
+			for _, f := range list[:min(len(list), sidesOfWake)] {
 				s.Hang(f.text, 2, 6)
 			}
 		}
@@ -173,17 +187,6 @@ func (s *sheet) words(title string, list []string) {
 	}
 	for _, w := range list {
 		s.Hang(w, 2, 6)
-	}
-}
-
-// stationParts prints the parts of the wake that each configuration has at a
-// station, or its edges in a top view: on the common samples, where there are such.
-func (s *sheet) stationParts(st study.StationOutcome) {
-	for _, sv := range st.Surveys {
-		if r := partsOf(st, sv); r != nil {
-			s.structures(structureTitle+", "+clean(sv.Configuration), r)
-			s.topView(r.TopView)
-		}
 	}
 }
 

@@ -42,7 +42,7 @@ func threeDigits(x float64) string {
 	return fixed(x, max(0, 2-int(math.Floor(math.Log10(math.Abs(x))))))
 }
 
-// structureWords is the rule that the parts hang on.
+// structureWords is the rule that the parts depend on.
 func structureWords(r *measure.StructureRule) string {
 	s := clean(r.Text)
 	if r.Weight != "" {
@@ -88,7 +88,7 @@ func every[T any](list []T, n int) []T {
 	return out
 }
 
-// topView prints the edges with what they hang on.
+// topView prints the edges with what they depend on.
 func (s *sheet) topView(t *measure.TopEdges) {
 	if t == nil {
 		return

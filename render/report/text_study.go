@@ -14,7 +14,7 @@ import (
 // that were read, the cautions and the notes.
 func StudyText(w io.Writer, o *study.Outcome) error {
 	var s sheet
-	s.verdicts(o)
+	s.verdicts(o, true)
 	s.paths(o)
 	for _, t := range forcePartTables(o) {
 		s.Table(t.title, t.grid)
@@ -35,37 +35,35 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 	for _, c := range cautions {
 		s.Hang(c, 2, 2)
 	}
-	s.printNotes()
+	s.groupedNotes()
 	return s.Text(w)
 }
 
 // StudySummary writes what fits a terminal: the verdicts, what became of the wakes of
-// the wheels, and the wake beside the force, with the notes on these.
+// the wheels, and the wake beside the force.
 func StudySummary(w io.Writer, o *study.Outcome) error {
 	var s sheet
-	s.verdicts(o)
-	s.pathSentences(o)
-	for _, t := range forcePartTables(o) {
-		s.Table(t.title, t.grid)
-	}
+	s.verdicts(o, false)
+	s.Table("The parts of the wake at the foremost station; a range where centroid, edge, profile and registration differ", briefMoves(o))
 	s.Table("Beside the force, m² of drag area", forceTable(o))
-	s.printNotes()
-	shown := len(s.notes.list)
 	s.notes.addOutcome(o)
-	if n := len(s.notes.list) - shown; n > 0 {
-		s.Section(Head, fmt.Sprintf("%d more notes, on single planes and stations, are in the ledger.", n))
+	if n := len(s.notes.list); n > 0 {
+		s.Section(Head, fmt.Sprintf("%d notes on planes and stations are in the ledger.", n))
 	}
 	return s.Text(w)
 }
 
 // verdicts prints what a reader looks for first.
-func (s *sheet) verdicts(o *study.Outcome) {
+func (s *sheet) verdicts(o *study.Outcome, stations bool) {
 	s.Section(DoubleRule, titleOf(o))
 	s.Para("Baseline "+clean(o.Baseline)+". "+headlineWords(o), 0)
 	if marks := s.notes.marks(o.Warnings); marks != "" {
 		s.Para("On the study: "+marks, 0)
 	}
 	for _, f := range studyFindings(o) {
+		if !stations {
+			f.rows, f.list = nil, f.list[:min(len(f.list), 1)]
+		}
 		s.configuration(f)
 	}
 	if w := settlingStudy(o); w != "" {
@@ -127,17 +125,22 @@ func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
 	if len(st.Missing) > 0 {
 		s.Para("No plane here: "+joinNames(st.Missing), 0)
 	}
+	var said []string
+	who := map[string][]string{}
 	for _, sv := range st.Surveys {
 		if sv.Result == nil {
 			continue
 		}
-		text := clean(sv.Configuration) + ": " + verdictOf(sv.Result)
-		if m := s.notes.marks(sv.Result.Warnings); m != "" {
-			text += " " + m
+		text := verdictOf(sv.Result)
+		s.notes.addResult(sv.Result)
+		if who[text] == nil {
+			said = append(said, text)
 		}
-		s.Hang(text, 0, 4)
+		who[text] = append(who[text], sv.Configuration)
 	}
-	s.stationParts(st)
+	for _, text := range said {
+		s.Hang(joinNames(who[text])+": "+text, 0, 4)
+	}
 	for _, r := range runTables(st) {
 		s.Table(r.title, r.table)
 		if r.text != "" {
@@ -146,11 +149,9 @@ func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
 	}
 	if st.Comparison != nil {
 		names := stationNames(o, st)
-		s.findings(st.Comparison, names)
-		s.comparisonTables(st.Comparison, names, false)
-		if st.Comparison.Baseline != nil {
-			s.basis(st.Comparison.Baseline)
-		}
+		s.Table(ledgerTitle("Ledger", st.Comparison), ledgerTable(st.Comparison, names))
+		s.notes.addComparison(st.Comparison)
+		s.Para(commonWords(st.Comparison), 2)
 		return
 	}
 	for _, sv := range st.Surveys {
@@ -206,7 +207,7 @@ func inputWords(in study.Input) string {
 var cautions = []string{
 	"A wake survey supports a decision; it does not certify one.",
 	"Coefficients from a simplified model, a coarse grid or a single tunnel are not values for the road.",
-	"A difference that lies inside its stated uncertainty is not a result, and not evidence that nothing changed either.",
+	"A difference within its stated uncertainty shows neither a change nor its absence.",
 	"Changes to a vehicle's body, wheels or cooling have to respect the vehicle-construction rules of the place and be signed off by the engineer responsible.",
 	"Work in a tunnel follows the safety rules of that facility.",
 }

@@ -44,7 +44,7 @@ type ViewScale struct {
 type ViewStation struct {
 	Name string
 	// X and Y are the lines that the samples sit on. Cells is true when a sample
-	// stands for its cell, which reaches half way to the next line, false when only
+	// represents its cell, which reaches half way to the next line, false when only
 	// the part between four samples is known.
 	X, Y  []float64
 	Cells bool

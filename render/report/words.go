@@ -118,7 +118,7 @@ func millimetres(x float64) string {
 	return strings.Replace(fmt.Sprintf("%.4g mm", 1000*x), "-", "−", 1)
 }
 
-// referenceWords states what the coefficients hang on.
+// referenceWords states what the coefficients depend on.
 func referenceWords(r measure.Reference) string {
 	s := fmt.Sprintf("U = %s m/s, ρ = %s kg/m³, p∞ = %s Pa, pt∞ = %s Pa, q = %s Pa",
 		short(r.Speed), short(r.Density), short(r.Pressure), short(r.TotalPressure), short(r.Dynamic))
@@ -145,7 +145,7 @@ func anchorWords(r measure.Reference) string {
 	return s + fmt.Sprintf("; an error of 0.1 %% of q in a reference pressure changes the drag area by %s m² here", fixed(r.Sensitivity, areaDecimals))
 }
 
-// settingWords joins the settings that the numbers hang on.
+// settingWords joins the settings that the numbers depend on.
 func settingWords(ms []measure.Setting) string {
 	parts := make([]string, len(ms))
 	for i, m := range ms {

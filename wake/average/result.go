@@ -257,7 +257,7 @@ func (r *Result) local(s *State) {
 	r.Local = l
 	if l.Effective < fewEffective {
 		r.warn("short-record", "average a longer record",
-			"the %d snapshots count as %.1f independent ones for local velocities (time scale %.3g snapshots): uncertainties of the mean plane are themselves uncertain", n, l.Effective, l.Scale)
+			"the %d snapshots are equivalent to %.1f independent ones for local velocities (time scale %.3g snapshots): uncertainties of the mean plane are themselves uncertain", n, l.Effective, l.Scale)
 	}
 }
 

@@ -188,7 +188,7 @@ func (r *Result) WriteText(w io.Writer) error {
 	}
 	b.WriteString(".\n")
 	if l := r.Local; l != nil {
-		fmt.Fprintf(&b, "Local velocity: time scale of u %s, from %d samples; the snapshots count as %.1f independent ones.\n", r.scale(l.Scale, l.ScaleSeconds), l.Probes, l.Effective)
+		fmt.Fprintf(&b, "Local velocity: time scale of u %s, from %d samples; equivalent to %.1f independent snapshots.\n", r.scale(l.Scale, l.ScaleSeconds), l.Probes, l.Effective)
 		fmt.Fprintf(&b, "Standard uncertainty of the mean u: at most %.2g m/s, at (%.4g, %.4g, %.4g) m; times %.2f for 95 %%.\n", l.Largest, l.At[0], l.At[1], l.At[2], l.Coverage)
 	}
 	if r.Blocks > 0 {

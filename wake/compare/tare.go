@@ -88,7 +88,7 @@ func Tare(plane, empty *wake.Plane, opt measure.Options) (*measure.Measurement, 
 	if a, b := r.Reference, e.Reference; math.Abs(a.TotalPressure-b.TotalPressure) > 1e-9*a.Dynamic {
 		d := (a.TotalPressure - b.TotalPressure) / a.Dynamic
 		warn("tare-reference", "state one reference for both with --total-pressure, without --anchor edge",
-			"the two surveys hang on references %+.3g %% of q apart (anchored, each on its own edge): that is worth %+.4f m2 of the difference", 100*d, 1000*d*a.Sensitivity)
+			"the references of the two surveys differ by %+.3g %% of q (anchored, each on its own edge): that changes the difference by %+.4f m2", 100*d, 1000*d*a.Sensitivity)
 	}
 	return own, nil
 }

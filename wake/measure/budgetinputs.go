@@ -57,7 +57,7 @@ func (u *Inputs) Check() error {
 		{of + "scale", u.Scale}, {of + "solution", deref(u.Solution)}, {"the number of effective samples", u.EffectiveSamples}, {"the correlation length", u.CorrelationLength},
 	} {
 		if !(0 <= v.value && v.value <= mostStated) {
-			return &wake.InputError{Text: fmt.Sprintf("%s is %g", v.name, v.value), Cure: fmt.Sprintf("nought or a positive number up to %g is expected", mostStated)}
+			return &wake.InputError{Text: fmt.Sprintf("%s is %g", v.name, v.value), Cure: fmt.Sprintf("zero or a positive number up to %g is expected", mostStated)}
 		}
 	}
 	if u.EffectiveSamples > 0 && u.EffectiveSamples < 1 {

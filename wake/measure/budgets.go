@@ -135,7 +135,7 @@ func (m *measuring) lost() {
 		}
 		if names != nil {
 			m.warn("budget-lacks-input", "state a smaller uncertainty, or anchor the reference",
-				"with the %s off by its standard uncertainty these cannot be had: %s; their budgets do not hold that input", r.Name, strings.Join(names, ", "))
+				"with the %s off by its standard uncertainty these are not computable: %s; their budgets lack that input", r.Name, strings.Join(names, ", "))
 		}
 	}
 }

@@ -383,7 +383,7 @@ func (m *checks) edgeCompressible() {
 func (m *checks) compressible(fact, use string) {
 	e := m.compressibleExcess()
 	m.warn("compressible-total-pressure", "form pt∞ by the same law and give it with --total-pressure, or form pt as p + ½ρ|V|²",
-		"%s; against pt∞ = p∞ + ½ρU² the free stream's cpt reads %.5f (M²/4 above 1), worth %.4f m2 over this window; %s", fact, 1+e, -e*m.area*m.scale, use)
+		"%s; against pt∞ = p∞ + ½ρU² the free stream's cpt reads %.5f (M²/4 above 1), which changes the drag area by %.4f m2 over this window; %s", fact, 1+e, -e*m.area*m.scale, use)
 }
 
 // totalOff is the part of q that a pt∞ given by itself may lie off p∞ + ½ρU² without

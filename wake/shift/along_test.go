@@ -176,7 +176,7 @@ func TestRegionNameAndSentence(t *testing.T) {
 	got := s.Sentence("fairing", "bare shuttle", a.Structures[0].Name+" wake")
 	// The part above t has the drag area 2πσ_yσ_z(ε − t) = 0.1257 m², of which 12 % is
 	// 0.0151; the common part is a little larger.
-	for _, want := range []string{"With fairing, the right front wheel wake at x = +1.00 m lies 24 mm inboard", "95 %", "carries 0.015", "m² (12 %) less drag area."} {
+	for _, want := range []string{"With fairing, the right front wheel wake at x = +1.00 m lies 24 mm inboard", "95 %", "local drag in this wake: −0.015", "m² (−12 %)."} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q lacks %q", got, want)
 		}

@@ -85,7 +85,7 @@ func (s *Shift) sentence() string {
 		return s.A + ": no move can be measured: " + strings.Join(s.NotMeasured, "; ")
 	}
 	v, word := s.toward(*s.Headline)
-	test := fmt.Sprintf("Birge ratio %.2f, limit %.2f", s.Birge, s.Limit)
+	test := fmt.Sprintf("consistency %.2f, limit %.2f", s.Birge, s.Limit)
 	if len(s.Moves) == 1 {
 		test = "one measure alone"
 	}
@@ -182,15 +182,10 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 		out = fmt.Sprintf("%s lies %s of where it is with %s (%s), %s", with, s.direction(*s.Headline), baseline, join(s.agreement(), s.fraction()), notJudged())
 	}
 	if s.DragArea != nil {
-		more := "more"
-		if *s.DragArea < 0 {
-			more = "less"
-		}
-		out += fmt.Sprintf("; the part of the plane that it takes up carries %.4f m²", math.Abs(*s.DragArea))
+		out += trueMinus(fmt.Sprintf("; local drag in this wake: %+.4f m²", *s.DragArea))
 		if s.DragPercent != nil {
-			out += fmt.Sprintf(" (%.0f %%)", math.Abs(*s.DragPercent))
+			out += trueMinus(fmt.Sprintf(" (%+.0f %%)", *s.DragPercent))
 		}
-		out += " " + more + " drag area"
 		if c := s.DragUncontested; c != nil && math.Abs(*c-*s.DragArea) > borderMatters*math.Abs(*s.DragArea) {
 			out += trueMinus(fmt.Sprintf(", or %+.4f m² without what a neighbour also claims", *c))
 		}

@@ -297,6 +297,6 @@ func TestTimeAverageDoesNotHideShape(t *testing.T) {
 	naive := math.Sqrt(apart / float64(len(s.Moves)-1))
 	t.Logf("%s; as if independent %.2f", s.Text, naive)
 	if !(naive < s.Limit) || s.Agree {
-		t.Errorf("as if independent the Birge ratio is %.2f, limit %.2f: %s", naive, s.Limit, s.Text)
+		t.Errorf("as if independent the consistency is %.2f, limit %.2f: %s", naive, s.Limit, s.Text)
 	}
 }

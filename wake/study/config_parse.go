@@ -165,7 +165,7 @@ func (d *decoder) stations(root table) []Station {
 		}
 		if f, ok := t.text("files"); ok {
 			if _, err := filepath.Match(f, ""); err != nil || f == "" {
-				t.fail("files", fmt.Sprintf("files = %q is no pattern", f), "* stands for any letters and ? for one, as in \"*_whole*\"")
+				t.fail("files", fmt.Sprintf("files = %q is no pattern", f), "* means any letters and ? one, as in \"*_whole*\"")
 			}
 			s.Files = f
 		}

@@ -392,9 +392,9 @@ type bound struct {
 
 var (
 	anyNumber = bound{"finite", func(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }}
-	positive  = bound{"greater than nought", func(x float64) bool { return x > 0 && x <= math.MaxFloat64 }}
-	belowOne  = bound{"greater than nought and less than one", func(x float64) bool { return x > 0 && x < 1 }}
-	notMinus  = bound{"nought or more", func(x float64) bool { return x >= 0 && x <= math.MaxFloat64 }}
+	positive  = bound{"greater than zero", func(x float64) bool { return x > 0 && x <= math.MaxFloat64 }}
+	belowOne  = bound{"greater than zero and less than one", func(x float64) bool { return x > 0 && x < 1 }}
+	notMinus  = bound{"zero or more", func(x float64) bool { return x >= 0 && x <= math.MaxFloat64 }}
 )
 
 // value returns a number in SI: a plain one, or a text with a unit.

@@ -1,0 +1,184 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"wakeledger/wake"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/shift"
+	"wakeledger/wake/study"
+)
+
+// What is printed unless all is asked for: verdicts, one table, and notes by their code.
+
+// briefSurvey is the headline of a plane, its drag by each method and its regions.
+func (s *sheet) briefSurvey(t *Table, regions *Table) {
+	s.Table("Drag by method, m² of drag area", t.without("  "))
+	s.Table("Regions", regions)
+}
+
+// without leaves out the rows whose first cell begins with prefix, and cuts remarks at
+// their first semicolon.
+func (t *Table) without(prefix string) *Table {
+	out := *t
+	out.Rows = nil
+	for _, r := range t.Rows {
+		if !strings.HasPrefix(r[0], prefix) {
+			last := len(r) - 1
+			short, _, _ := strings.Cut(r[last], ";")
+			out.Rows = append(out.Rows, append(r[:last:last], short))
+		}
+	}
+	return &out
+}
+
+// mostParts is how many parts of a wake a short table has.
+const mostParts = 4
+
+// briefVariant is the change of drag in words, then whole plane, regions and parts of the
+// wake in one table.
+func (s *sheet) briefVariant(name string, v compare.Variant) {
+	f := configurationFindings{name: name, rows: NewTable("where", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")}
+	if v.Survey != nil {
+		f.warnings = v.Survey.Warnings
+	}
+	if v.Delta != nil {
+		f.list = []finding{{"", v.Delta.Verdict, clean(v.Delta.Text)}}
+	}
+	if v.Shift != nil && v.Shift.Inboard != nil {
+		f.addRow("whole plane", nil, v.Shift)
+	}
+	for _, r := range v.Regions {
+		f.addRow(clean(r.Name), r.Delta, r.Shift)
+	}
+	if v.Structures != nil {
+		for k, m := range v.Structures.Shifts {
+			if k == mostParts {
+				break
+			}
+			f.rows.Add(append([]string{"part: " + clean(m.A), partDrag(m), "", ""}, partMove(m)...)...)
+		}
+	}
+	s.configuration(f)
+	s.Table("Force by part, m²: "+name, forceParts(v.Force))
+}
+
+func partDrag(m *shift.Shift) string {
+	if m.DragArea == nil {
+		return ""
+	}
+	return signed(*m.DragArea, areaDecimals)
+}
+
+// partMove has the cells of a part's move: toward the centre plane, its uncertainty and
+// the verdict; the range of the measures where they differ.
+func partMove(m *shift.Shift) []string {
+	if m.Headline == nil {
+		return []string{"", "", "not measured"}
+	}
+	of := func(v shift.Move) float64 {
+		if v.Inboard != nil {
+			return 1000 * *v.Inboard
+		}
+		return 1000 * v.Lateral
+	}
+	u := 1000 * m.Headline.Expanded
+	if !m.Agree && len(m.Moves) > 1 {
+		lo, hi := of(m.Moves[0]), of(m.Moves[0])
+		for _, v := range m.Moves[1:] {
+			lo, hi = min(lo, of(v)), max(hi, of(v))
+		}
+		return []string{signed(lo, 0) + " to " + signed(hi, 0), "", clean(m.Verdict)}
+	}
+	return []string{signed(of(*m.Headline), decimalsFor(u, 1)), expandedText(u, 1), clean(m.Verdict)}
+}
+
+// briefMoves lists what became of the parts of the wake at the foremost station.
+func briefMoves(o *study.Outcome) *Table {
+	t := NewTable("configuration", "part", ">x m", ">inboard mm", ">± mm", "verdict")
+	for _, st := range o.Stations {
+		if st.Comparison == nil || st.Normal != "x" {
+			continue
+		}
+		for k, v := range st.Comparison.Variants {
+			if v.Structures == nil || k >= len(st.Variants) {
+				continue
+			}
+			for _, said := range v.Structures.Sentences {
+				for _, m := range v.Structures.Shifts {
+					if m.A == said.Structure {
+						t.Add(append([]string{clean(st.Variants[k]), clean(m.A), fixed(st.Position, 2)}, partMove(m)...)...)
+					}
+				}
+			}
+		}
+		if len(t.Rows) > 0 {
+			break
+		}
+	}
+	return t
+}
+
+// noteGroup is the notes of one code.
+type noteGroup struct {
+	numbers []int
+	first   wake.Warning
+}
+
+// byCode gathers the notes by code, in the order in which they were met.
+func (n *notes) byCode() []noteGroup {
+	var out []noteGroup
+	for k, w := range n.list {
+		i := slices.IndexFunc(out, func(g noteGroup) bool { return g.first.Code == w.Code })
+		if i < 0 {
+			i = len(out)
+			out = append(out, noteGroup{first: w})
+		}
+		out[i].numbers = append(out[i].numbers, k+1)
+	}
+	return out
+}
+
+// briefNotes is a line for each kind of note.
+func (s *sheet) briefNotes() {
+	if len(s.notes.list) == 0 {
+		return
+	}
+	s.Section(Head, "Notes (whole, with what fixes them: --full)")
+	for _, g := range s.notes.byCode() {
+		s.Para(firstWords(spans(g.numbers)+" "+clean(g.first.Code)+": "+clean(g.first.Text), Width-2), 2)
+	}
+}
+
+// firstWords cuts a sentence between words to n columns.
+func firstWords(text string, n int) string {
+	if textWidth(text) <= n {
+		return text
+	}
+	out := ""
+	for _, w := range strings.Fields(text) {
+		if textWidth(out)+textWidth(w)+3 > n {
+			break
+		}
+		out += w + " "
+	}
+	return strings.TrimRight(out, " ,;:") + " …"
+}
+
+// groupedNotes writes one note of each code whole, and where else it holds; the numbers
+// of each are in the JSON.
+func (s *sheet) groupedNotes() {
+	if len(s.notes.list) == 0 {
+		return
+	}
+	s.Section(Head, "Notes, one of each kind; ledger.json has them all")
+	for _, g := range s.notes.byCode() {
+		more := ""
+		if n := len(g.numbers); n > 1 {
+			more = fmt.Sprintf("; likewise %s more", thousands(n-1))
+		}
+		s.note(spans(g.numbers[:1]), g.first, more)
+	}
+}
