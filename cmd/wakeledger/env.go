@@ -38,7 +38,7 @@ func (e *env) flags() *pflag.FlagSet {
 	fs := pflag.NewFlagSet(e.command.name, pflag.ContinueOnError)
 	fs.BoolVar(&e.json, "json", false, "print JSON alone")
 	fs.StringVar(&e.out, "out", "", "write the results into the folder `DIR`")
-	fs.BoolVar(&e.quiet, "quiet", false, "print errors alone (and JSON, if asked)")
+	fs.BoolVar(&e.quiet, "quiet", false, "print errors alone (and JSON)")
 	fs.BoolVar(&e.strict, "strict", false, "fail when there is a warning")
 	fs.BoolVar(&e.timings, "timings", false, "end with one JSON line of time and memory by stage")
 	e.clock = newClock()
@@ -47,7 +47,7 @@ func (e *env) flags() *pflag.FlagSet {
 
 // addFullFlag is for the commands whose text is short unless asked.
 func (e *env) addFullFlag(fs *pflag.FlagSet) {
-	fs.BoolVar(&e.full, "full", false, "print every table and every note whole; the files of --out always have them")
+	fs.BoolVar(&e.full, "full", false, "print every table and note")
 }
 
 // text is where tables for people go: nowhere with --json or --quiet.

@@ -49,7 +49,7 @@ func addSurveyFlags(fs *pflag.FlagSet) *surveyFlags {
 	fs.Lookup("threshold").DefValue = strings.Join(strings.Fields(strings.Trim(fmt.Sprint(measure.DefaultThresholds), "[]")), ",")
 	fs.StringVar(&f.weight, "weight", "total-pressure", "what weighs the wake: total-pressure, deficit, momentum or drag")
 	fs.StringArrayVar(&f.regions, "region", nil, "`NAME:ymin,ymax,zmin,zmax`, a box to report (repeatable)")
-	fs.StringArrayVar(&f.sides, "side", nil, "`left|right`, side of each region or of all")
+	fs.StringArrayVar(&f.sides, "side", nil, "`left|right`, of each region or of all")
 	fs.StringVar(&f.symmetry, "symmetry", "full", "half doubles drags and areas of a half plane")
 	fs.StringVar(&f.turbulence, "turbulence", "", "normal stress from its column, from k as isotropic, or none: `stress|isotropic|none` (default: stress if present)")
 	fs.BoolVar(&f.includesK, "pressure-includes-k", false, "the pressure holds 2/3 of density times k, which is taken out")
