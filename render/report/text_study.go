@@ -45,7 +45,11 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 	var s sheet
 	s.verdicts(o, false)
 	s.Table("The parts of the wake at the foremost station; a range where centroid, edge, profile and registration differ", briefMoves(o))
-	s.Table("Beside the force, m² of drag area", forceTable(o))
+	title := "Beside the force, m² of drag area"
+	if len(o.ByPart) > 0 {
+		title = "Force by part, m² of drag area: " + clean(o.Baseline) + ", and the changes"
+	}
+	s.Table(title, forceSummary(o))
 	s.notes.addOutcome(o)
 	if n := len(s.notes.list); n > 0 {
 		s.Section(Head, fmt.Sprintf("%d notes on planes and stations are in the ledger.", n))

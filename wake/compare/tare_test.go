@@ -205,7 +205,7 @@ func TestTareDoubts(t *testing.T) {
 	}
 	anchored := opt
 	anchored.Anchor = "edge"
-	if text := warned(take(slow, anchored), "tare-reference"); !strings.Contains(text, "% of q apart") {
+	if text := warned(take(slow, anchored), "tare-reference"); !strings.Contains(text, "differ by +1 % of q") {
 		t.Errorf("anchors 1 %% of q apart: %q", text)
 	}
 
