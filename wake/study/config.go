@@ -13,7 +13,9 @@ type Config struct {
 	File  string
 	Title string
 	// Baseline is the name of one of the configurations.
-	Baseline  string
+	Baseline string
+	// Quote is the station whose drag is quoted first; empty leaves it to the study.
+	Quote     string
 	Reference Reference
 	Section   *Section
 	Regions   []Region

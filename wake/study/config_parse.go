@@ -45,6 +45,7 @@ func Parse(name string, data []byte) (*Config, []wake.Warning, error) {
 func (d *decoder) config(root table) *Config {
 	c := &Config{File: d.Name}
 	c.Title, _ = root.text("title")
+	c.Quote, _ = root.text("quote")
 	c.Reference = d.reference(root.table("reference", "reference"))
 	if root.has("section") {
 		c.Section = d.section(root.table("section", "section"))

@@ -39,7 +39,7 @@ type table struct {
 
 // homes says where each key belongs, to help with a key in the wrong table.
 var homes = map[string][]string{
-	"":                 {"title", "baseline", "reference", "section", "region", "station", "configuration", "measure", "structures", "maps", "uncertainty"},
+	"":                 {"title", "baseline", "quote", "reference", "section", "region", "station", "configuration", "measure", "structures", "maps", "uncertainty"},
 	"reference":        {"speed", "density", "pressure", "total_pressure", "frontal_area", "count", "frame", "anchor", "plane", "file", "tare", "yaw"},
 	"section":          {"width", "height", "floor"},
 	"region":           {"name", "box", "side"},

@@ -211,7 +211,7 @@ func TestParseRefuses(t *testing.T) {
 			`s.toml:1:13: reference is 3, not a table; write the keys speed, density, pressure, total_pressure, frontal_area, count, frame, anchor, plane, file, tare, yaw in it`},
 		{"table for a list", "[region]\nname = \"w\"\n" + strings.Replace(small, "baseline", "[x]\nbaseline", 1),
 			`s.toml:1:2: region is a table, not a list of tables; begin each one with [[region]]` + "\n" +
-				`s.toml:3:2: unknown key "x" in the top level; the nearest known key is "maps"; known here: title, baseline, reference, section, region, station, configuration, measure, structures, maps, uncertainty` + "\n" +
+				`s.toml:3:2: unknown key "x" in the top level; the nearest known key is "maps"; known here: title, baseline, quote, reference, section, region, station, configuration, measure, structures, maps, uncertainty` + "\n" +
 				`s.toml: no baseline is named among 2 configurations; add baseline = "bare" at the top`},
 		{"not a number", small + "[reference]\ndensity = nan\n",
 			`s.toml:12:11: density is NaN; a finite number is needed`},

@@ -49,6 +49,10 @@ func (r *runner) records() error {
 // the baseline's window closes on a momentum drag, else the first with any, or with a
 // pitot survey whose drag means something.
 func (r *runner) headline() {
+	if r.c.Quote != "" {
+		r.out.Headline = r.c.Quote
+		return
+	}
 	fallback := ""
 	for _, st := range r.out.Stations {
 		for _, s := range st.Surveys {

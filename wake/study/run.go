@@ -73,6 +73,9 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 		return nil, nil, err
 	}
 	r.assign()
+	if err := r.reached(); err != nil {
+		return nil, nil, err
+	}
 	if err := r.measure(ctx); err != nil {
 		return nil, nil, err
 	}
@@ -469,6 +472,39 @@ func (r *runner) assign() {
 			}
 		}
 		r.out.Stations = append(r.out.Stations, o)
+	}
+}
+
+// reached refuses a study in which no plane lies at any station, or of which the station to
+// quote is none.
+func (r *runner) reached() error {
+	var planes, places, names []string
+	for s, st := range r.stations {
+		for _, p := range r.at[s] {
+			if p != nil {
+				planes = append(planes, p.Name())
+			}
+		}
+		places = append(places, fmt.Sprintf("%s = %.4g m", st.Normal, st.Position))
+		names = append(names, st.Name)
+	}
+	if q := r.c.Quote; q != "" && !slices.Contains(names, q) {
+		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("quote is %s, which is no station", quote(q)), Cure: "one of " + strings.Join(names, ", ") + " is expected"}
+	}
+	if len(planes) > 0 {
+		return nil
+	}
+	var lie []string
+	for _, list := range r.planes {
+		for _, p := range list {
+			if at := fmt.Sprintf("%s = %.4g m", p.Normal, p.Position); !slices.Contains(lie, at) {
+				lie = append(lie, at)
+			}
+		}
+	}
+	return &wake.InputError{
+		File: r.c.File, Text: fmt.Sprintf("no plane lies at a station: the planes are at %s, the stations at %s", strings.Join(lie, ", "), strings.Join(places, ", ")),
+		Cure: "correct the positions, or leave the stations out and the planes make them",
 	}
 }
 

@@ -166,6 +166,26 @@ func TestRunFails(t *testing.T) {
 	}
 }
 
+// TestQuote: the station to quote is the one that is named, and has to be one; a study in which
+// no plane lies at a station is refused with where they lie.
+func TestQuote(t *testing.T) {
+	dir := t.TempDir()
+	plane(t, dir, "a1.csv", 1, 0.4, 0.30)
+	plane(t, dir, "a2.csv", 2, 0.3, 0.30)
+	plane(t, dir, "b1.csv", 1, 0.5, 0.30)
+	if o, _, err := run(t, dir, "quote = \"far\"\n"+wakeStudy); err != nil || o.Headline != "far" {
+		t.Errorf("headline %+v, %v", o, err)
+	}
+	for text, want := range map[string]string{
+		"quote = \"rear\"\n" + wakeStudy:                                       `quote is "rear", which is no station; one of near, far is expected`,
+		strings.NewReplacer("1 m", "5 m", "2000 mm", "7 m").Replace(wakeStudy): "the planes are at x = 1 m, x = 2 m, the stations at x = 5 m, x = 7 m",
+	} {
+		if _, _, err := run(t, dir, text); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%v, want %s", err, want)
+		}
+	}
+}
+
 // TestReferenceFile: an undisturbed plane gives the reference in place of numbers,
 // and is listed among the inputs; both at once are refused.
 func TestReferenceFile(t *testing.T) {
