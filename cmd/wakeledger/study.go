@@ -100,7 +100,7 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string) e
 		if err := report.StudySummary(e.text(), outcome); err != nil {
 			return err
 		}
-		fmt.Fprintf(e.text(), "\n%d files written into %s: open %s; %s holds every table\n", len(o.files), e.out, filepath.Join(e.out, "report.html"), filepath.Join(e.out, "ledger.txt"))
+		fmt.Fprintf(e.text(), "\n%d files written into %s: open %s; %s and the .csv files beside it hold every number\n", len(o.files), e.out, filepath.Join(e.out, "report.html"), filepath.Join(e.out, "ledger.json"))
 	}
 	if e.timings {
 		return e.clock.print(e.stdout)
