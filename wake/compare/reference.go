@@ -3,8 +3,11 @@ package compare
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -25,9 +28,15 @@ func (c *comparing) reference(k int, items []uncertainty.Item) []uncertainty.Ite
 	declare := func(how, why string) []uncertainty.Item {
 		return append(items, uncertainty.Declared(uncertainty.Reference, how, why))
 	}
+	// inflow reports whether items tell of speed, density or pressures; a place does not.
+	inflow := func(of func(uncertainty.Item) bool) bool {
+		return slices.ContainsFunc(items, func(it uncertainty.Item) bool {
+			return it.Category == uncertainty.Reference && (strings.HasPrefix(it.Name, measure.OfReference) || strings.HasSuffix(it.Name, wake.FromLog)) && of(it)
+		})
+	}
 	if c.ownReferences(k) {
 		switch a, b := c.opt.of(0), c.opt.of(k); {
-		case uncertainty.StateOf(uncertainty.Reference, items).How != uncertainty.Unknown:
+		case inflow(func(it uncertainty.Item) bool { return it.How != uncertainty.Unknown }):
 			return items
 		case a.ReferenceBy != "" && b.ReferenceBy != "":
 			return declare(uncertainty.Estimated, "each from a uniform plane")
@@ -36,10 +45,8 @@ func (c *comparing) reference(k int, items []uncertainty.Item) []uncertainty.Ite
 	}
 	if _, apart := c.edgesApart(k); apart {
 		// What is stated of one reference for both cancels too, and holds nothing of this.
-		for _, it := range items {
-			if it.Category == uncertainty.Reference && it.Kind == uncertainty.Independent && it.Standard > 0 {
-				return items
-			}
+		if inflow(func(it uncertainty.Item) bool { return it.Kind == uncertainty.Independent && it.Standard > 0 }) {
+			return items
 		}
 		return declare(uncertainty.Unknown, "the edges' total pressures differ")
 	}

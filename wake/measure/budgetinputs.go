@@ -89,6 +89,9 @@ func (u *Inputs) kind(word string) string {
 	return uncertainty.Common
 }
 
+// OfReference begins the names of the inputs that state the inflow: speed, density, pressures.
+const OfReference = "reference "
+
 // AlongFirst names the response to a survey that lies off along the first axis of the plane.
 const AlongFirst = "position along the first axis"
 
@@ -111,19 +114,19 @@ func (u *Inputs) inputs() []input {
 			out = append(out, input{name, unit, u.kind(word), standard, apply})
 		}
 	}
-	add("speed", "reference speed", "m/s", u.Speed, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
+	add("speed", OfReference+"speed", "m/s", u.Speed, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
 		opt.Reference.Speed += d
 		return p
 	})
-	add("density", "reference density", "kg/m3", u.Density, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
+	add("density", OfReference+"density", "kg/m3", u.Density, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
 		opt.Reference.Density += d
 		return p
 	})
-	add("pressure", "reference pressure", "Pa", u.Pressure, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
+	add("pressure", OfReference+"pressure", "Pa", u.Pressure, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
 		opt.Reference.Pressure += d
 		return p
 	})
-	add("total_pressure", "reference total pressure", "Pa", u.TotalPressure, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
+	add("total_pressure", OfReference+"total pressure", "Pa", u.TotalPressure, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
 		r := &opt.Reference
 		if math.IsNaN(r.TotalPressure) {
 			r.TotalPressure = r.Pressure + r.Dynamic()

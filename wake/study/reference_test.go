@@ -88,7 +88,12 @@ B
 		{name: "uneven inlet", a: `reference = { plane = "a_inlet.csv" }`, b: `reference = { plane = "b_uneven.csv", speed = 1 }`, verdict: uncertainty.Resolved},
 		{name: "of a survey", a: `reference = { plane = "a_inlet.csv" }`, surveys: `surveys = [{ file = "b.csv", reference = { plane = "b_inlet.csv" } }]`, verdict: uncertainty.Resolved},
 		{name: "stated", b: `reference = { pressure = "0.012 Pa" }`, verdict: uncertainty.NotJudged, missing: true},
+		// A stated place says nothing of the inflow.
+		{name: "stated, and the place", b: `reference = { pressure = "0.012 Pa" }`, verdict: uncertainty.NotJudged, missing: true},
 	} {
+		if c.name == "stated, and the place" {
+			text = strings.Replace(text, "steady = true", "steady = true\nposition = \"1 mm\"", 1)
+		}
 		s := strings.NewReplacer("\nA\n", "\n"+c.a+"\n", "\nB\n", "\n"+c.b+"\n").Replace(text)
 		if c.surveys != "" {
 			s = strings.Replace(s, `surveys = ["b.csv"]`, c.surveys, 1)
