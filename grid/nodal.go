@@ -18,18 +18,30 @@ func (m *Mesh) Nodal(f []float64) (*Mesh, []float64) {
 	if len(f) != len(m.Points) {
 		panic("grid: field and samples differ in number")
 	}
+	fine := m.NodalMesh()
+	switch {
+	case fine == m:
+		return m, f
+	case m.Kind == KindCells:
+		return fine, m.nodalCellField(f)
+	}
+	return fine, m.Lattice.finerField(len(fine.Points), f)
+}
+
+// NodalMesh is the mesh of Nodal.
+func (m *Mesh) NodalMesh() *Mesh {
 	switch {
 	case m.Kind == KindLattice && m.Support == Cells:
 		m.nodal.once.Do(func() {
 			m.nodal.mesh = m.Lattice.finer()
 			m.nodal.mesh.Gaps = m.Gaps
 		})
-		return m.nodal.mesh, m.Lattice.finerField(m.nodal.mesh.Lattice, f)
 	case m.Kind == KindCells:
 		m.nodal.once.Do(m.nodalCells)
-		return m.nodal.mesh, m.nodalCellField(f)
+	default:
+		return m
 	}
-	return m, f
+	return m.nodal.mesh
 }
 
 // finer is the lattice of cell centres and cell borders. Node (2i+1, 2j+1) is
@@ -49,7 +61,7 @@ func (l *Lattice) finer() *Mesh {
 	for j, y := range f.Y {
 		for i, x := range f.X {
 			k := j*len(f.X) + i
-			if _, n := l.around(i, j, nil); n == 0 {
+			if l.around(i, j) == 0 {
 				f.Index[k] = -1
 				continue
 			}
@@ -63,35 +75,46 @@ func (l *Lattice) finer() *Mesh {
 	return &Mesh{Kind: KindLattice, Support: Nodes, Points: points, Lattice: f}
 }
 
-// finerField gives the values on the nodes of the finer lattice.
-func (l *Lattice) finerField(fine *Lattice, f []float64) []float64 {
-	var out []float64
-	nx := len(fine.X)
-	for j := range fine.Y {
-		for i := range fine.X {
-			if fine.Index[j*nx+i] < 0 {
-				continue
+// finerField gives the values on the nodes of the finer lattice: the mean over the
+// present cells that meet there. A missing cell counts as 0, with the number 0.
+func (l *Lattice) finerField(nodes int, f []float64) []float64 {
+	out, nx := make([]float64, 0, nodes), len(l.X)
+	// A row of cells has an empty place at either end.
+	type row struct{ value, number []float64 }
+	empty := func() row { return row{make([]float64, nx+2), make([]float64, nx+2)} }
+	fill := func(r row, j int) {
+		for i, s := range l.Index[j*nx : (j+1)*nx] {
+			if s >= 0 {
+				r.value[i+1], r.number[i+1] = f[s], 1
+			} else {
+				r.value[i+1], r.number[i+1] = 0, 0
 			}
-			sum, n := l.around(i, j, f)
-			out = append(out, sum/float64(n))
 		}
 	}
+	nodesOf := func(a, b row) {
+		av, an, bv, bn := a.value, a.number, b.value, b.number
+		for i := range nx + 1 {
+			if n := an[i] + an[i+1] + bn[i] + bn[i+1]; n > 0 {
+				out = append(out, (av[i]+av[i+1]+bv[i]+bv[i+1])/n)
+			}
+			if n := an[i+1] + bn[i+1]; i < nx && n > 0 {
+				out = append(out, (av[i+1]+bv[i+1])/n)
+			}
+		}
+	}
+	below, here, none := empty(), empty(), empty()
+	for j := range l.Y {
+		fill(here, j)
+		nodesOf(below, here)
+		nodesOf(here, none)
+		below, here = here, below
+	}
+	nodesOf(below, none)
 	return out
 }
 
-// around sums f over the present cells that meet in node (i, j) of the finer
-// lattice and counts them; f may be nil for the count alone.
-func (l *Lattice) around(i, j int, f []float64) (sum float64, n int) {
-	// Node 2i+1 lies in cell i alone; node 2i on the border of cells i−1 and i.
-	for b := max(0, (j-1)/2); b <= min(j/2, len(l.Y)-1); b++ {
-		for a := max(0, (i-1)/2); a <= min(i/2, len(l.X)-1); a++ {
-			if s := l.At(a, b); s >= 0 {
-				n++
-				if f != nil {
-					sum += f[s]
-				}
-			}
-		}
-	}
-	return sum, n
+// around counts the present cells that meet in node (i, j) of the finer lattice.
+func (l *Lattice) around(i, j int) (n int) {
+	l.eachAround(i, j, func(int32) { n++ })
+	return n
 }

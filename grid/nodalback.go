@@ -5,7 +5,7 @@ package grid
 // for a unit of each sample of m, so that Σ y·Nodal(f) = Σ NodalBack(y)·f for every f.
 // A mesh between nodes returns y as it is. y must have one value a node.
 func (m *Mesh) NodalBack(y []float64) []float64 {
-	fine, _ := m.Nodal(make([]float64, len(m.Points)))
+	fine := m.NodalMesh()
 	if fine == m {
 		return y
 	}
@@ -23,7 +23,7 @@ func (m *Mesh) NodalBack(y []float64) []float64 {
 			continue
 		}
 		i, j := k%nx, k/nx
-		_, n := m.Lattice.around(i, j, nil)
+		n := m.Lattice.around(i, j)
 		m.Lattice.eachAround(i, j, func(cell int32) { out[cell] += y[s] / float64(n) })
 	}
 	return out
@@ -31,6 +31,7 @@ func (m *Mesh) NodalBack(y []float64) []float64 {
 
 // eachAround visits the present cells that meet in node (i, j) of the finer lattice.
 func (l *Lattice) eachAround(i, j int, visit func(cell int32)) {
+	// Node 2i+1 lies in cell i alone; node 2i on the border of cells i−1 and i.
 	for b := max(0, (j-1)/2); b <= min(j/2, len(l.Y)-1); b++ {
 		for a := max(0, (i-1)/2); a <= min(i/2, len(l.X)-1); a++ {
 			if s := l.At(a, b); s >= 0 {

@@ -49,7 +49,7 @@ func newOpenings(m *grid.Mesh, area float64) *openings {
 		o.mesh, o.gaps = m, &grid.Mesh{Kind: grid.KindTriangles, Points: m.Points}
 		return o
 	}
-	o.mesh, _ = m.Nodal(make([]float64, len(m.Points)))
+	o.mesh = m.NodalMesh()
 	open := m.Bridges
 	if open == nil {
 		open = bridges(o.mesh)
