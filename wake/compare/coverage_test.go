@@ -359,15 +359,8 @@ func coverTable(t testing.TB, pairs, angles int) (names []string, counts map[str
 	return names, counts
 }
 
-// coverLeast is the share, in per cent, below which the intervals of a number are too
-// narrow. The weight of parts that touch goes from one to the other with the noise, which
-// their moves do not hold.
-func coverLeast(q, name string) float64 {
-	if q == "part" && !strings.HasPrefix(name, "Gaussian") {
-		return 75
-	}
-	return 90
-}
+// coverLeast is the share, in per cent, below which intervals are too narrow.
+const coverLeast = 90.0
 
 // TestCoverage: of surveys drawn by a seed, on meshes and wakes that nothing was chosen
 // by, with 0.2 to 2 % of U as noise, the stated 95 % interval holds the truth, is on the
@@ -398,7 +391,7 @@ func TestCoverage(t *testing.T) {
 				fmt.Fprintf(&table, ", %.0f", c.called())
 			}
 			table.WriteString(" |")
-			if least := coverLeast(q, name); c.share() < least-most(least/100, c.n) {
+			if c.share() < coverLeast-most(coverLeast/100, c.n) {
 				t.Errorf("%s: the interval of the %s holds the truth in %.1f %% of %d", name, q, c.share(), c.n)
 			}
 		}
@@ -407,7 +400,7 @@ func TestCoverage(t *testing.T) {
 	t.Logf("%d pairs of surveys each: held, width, null pairs resolved\n| wake, mesh | %s |\n%s", pairs, strings.Join(coverNumbers, " | "), table.String())
 	for _, q := range coverNumbers {
 		c := all[q]
-		if least := coverLeast(q, ""); c.share() < least-most(least/100, c.n) || c.width() > 2 || c.called() > 6+most(0.06, c.nulls) {
+		if c.share() < coverLeast-most(coverLeast/100, c.n) || c.width() > 2 || c.called() > 6+most(0.06, c.nulls) {
 			t.Errorf("all %s: held in %.1f %% of %d, %.2f of the width that the scatter asks for, %.1f %% of %d null pairs resolved", q, c.share(), c.n, c.width(), c.called(), c.nulls)
 		}
 	}

@@ -225,6 +225,9 @@ func (w *window) byCorrelation(profiles bool) *measured {
 			i0, j0, i1, j1 = min(i0, i), min(j0, j), max(i1, i), max(j1, j)
 		}
 	}
+	if i1 >= i0 {
+		i0, i1 = max(0, i0+min(0, w.along)), min(w.r.NX-1, i1+max(0, w.along))
+	}
 	nx, ny, of := i1-i0+1, j1-j0+1, "the cross-correlation"
 	if profiles {
 		of += " of the profiles"

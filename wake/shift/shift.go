@@ -148,8 +148,8 @@ type Shift struct {
 // Each has a budget: sample noise, carried through exactly to first order; the zero
 // level of the weight (counted from the nominal reference instead of the open
 // edge); the threshold (half as high again); the sampling distance (every other row
-// and column); the border to neighbours (without the places that either field gives
-// to another structure); the scatter of an outline's rows; the sub-cell fit; and, of
+// and column); the border to neighbours (along with the part or not, see beside, and without
+// the places that either field gives to another structure); the scatter of an outline's rows; the sub-cell fit; and, of
 // fields with DrawTime, the time average. A change
 // within the 99 % point of what its own noise makes is not counted again.
 //
@@ -316,7 +316,7 @@ func sampling(name string, kind string, standard float64) uncertainty.Item {
 // measure takes the moves by the measures wanted, all if none is named, with their budgets
 // and the mean.
 func (s *Shift) measure(w *window, wanted []string) {
-	lifted, higher, clear := w.lifted(), w.at(otherThreshold*w.t), w.uncontested()
+	lifted, higher, clear, touches := w.lifted(), w.at(otherThreshold*w.t), w.uncontested(), w.touches()
 	var subs []*window
 	for k := range 4 {
 		subs = append(subs, w.subset(k&1, k>>1))
@@ -327,8 +327,11 @@ func (s *Shift) measure(w *window, wanted []string) {
 		if len(wanted) > 0 && !slices.Contains(wanted, way.name) {
 			continue
 		}
-		m := way.by(w)
-		n := 0.0
+		still := way.by(w)
+		m, spread, n := still, 0.0, 0.0
+		if m.why == "" && touches {
+			m, spread = w.beside(way.by, still)
+		}
 		if m.why == "" {
 			if n = w.deviation([]*measured{m}, []float64{1}); math.IsNaN(n + m.y) {
 				m.why = "the weight does not fix it"
@@ -338,16 +341,20 @@ func (s *Shift) measure(w *window, wanted []string) {
 			s.NotMeasured = append(s.NotMeasured, way.name+": "+m.why)
 			continue
 		}
-		// by is how far the move differs in another window.
-		by := func(v *window) float64 { return w.changed(m, way.by(v)) / math.Sqrt(3) }
+		// by is how far the move of the fixed mask differs in another window.
+		by := func(v *window) float64 { return w.changed(still, way.by(v)) / math.Sqrt(3) }
 		items := []uncertainty.Item{
 			sampling("sample noise", uncertainty.Random, n),
 			sampling("zero level of the weight", uncertainty.Independent, by(lifted)),
 			sampling("threshold", uncertainty.Independent, by(higher)),
 			sampling("sampling distance", uncertainty.Random, halfRange(way.by, subs)/math.Sqrt(3)),
 		}
-		if clear != nil {
-			items = append(items, sampling("border to neighbours", uncertainty.Independent, by(clear)))
+		if touches {
+			border := spread / math.Sqrt(3)
+			if clear != nil {
+				border = math.Max(border, by(clear))
+			}
+			items = append(items, sampling("border to neighbours", uncertainty.Independent, border))
 		}
 		if m.rows != nil {
 			items = append(items, sampling("rows of the height band", uncertainty.Random, m.rowExcess()))

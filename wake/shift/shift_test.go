@@ -154,3 +154,26 @@ func TestLayerBetweenRows(t *testing.T) {
 	}
 	t.Errorf("no move of the centroid: %v", s.NotMeasured)
 }
+
+// Two parts that touch and move together: every measure's interval holds the move, though
+// the border between them goes along, and so does that of a part whose neighbour stays.
+func TestTouchingPartsMove(t *testing.T) {
+	for _, kind := range kinds {
+		p := plane(t, kind)
+		for _, of := range []struct{ move, neighbour float64 }{{0.1, 1}, {-0.6, 1}, {1.3, 1}, {-2.5, 1}, {0.3, 0}, {-0.8, 0}} {
+			move := of.move * h
+			pair := func(right, left float64) *parts.Set {
+				return find(t, fieldOf(p, blob{0.5, 0.25, 0.3, 0.37 + right, 0.1}, blob{0.45, 0.25, 0.3, -0.37 + left, 0.1}), parts.Options{})
+			}
+			s := between(t, pair(0, 0), pair(move, of.neighbour*move), shift.Options{Items: shift.Complete})
+			if len(s.Moves) != 4 {
+				t.Fatalf("%s: %d measures, want four; missing %v", kind, len(s.Moves), s.NotMeasured)
+			}
+			for _, m := range s.Moves {
+				if !(math.Abs(m.Lateral-move) <= m.Expanded) {
+					t.Errorf("%s, %g h, neighbour %g of it: %s says %.2g h, U = %.2g h", kind, of.move, of.neighbour, m.Measure, m.Lateral/h, m.Expanded/h)
+				}
+			}
+		}
+	}
+}

@@ -27,8 +27,7 @@ type window struct {
 	shares [2][][4]grid.Share
 	// own says where each field's own structure is: for outlines.
 	own [2][]bool
-	// contested are the places of the mask that belong to another structure in either
-	// field.
+	// contested are the places that belong to another structure in either field.
 	contested []bool
 	// outer is the side whose outline counts: +1 toward +y, −1 toward −y, 0 both.
 	outer int
@@ -36,6 +35,9 @@ type window struct {
 	band [2]int
 	// noise is the standard deviation of each field's sample noise.
 	noise [2]float64
+	// along is how many columns further along y the mask's borders to other structures lie
+	// for the second field.
+	along int
 }
 
 // newWindow sets two fields on one raster.
@@ -166,10 +168,16 @@ func (w *window) finish(side string, band [2]float64, of [2]shape, box grid.Box)
 
 // excess is (f − t)₊ at place k of field c; 0 outside the mask.
 func (w *window) excess(c, k int) float64 {
-	if !w.mask[k] {
+	in := w.mask[k]
+	if c == 1 && w.along != 0 && (in || w.contested[k]) {
+		if i := k%w.r.NX - w.along; i >= 0 && i < w.r.NX {
+			in = w.mask[k-w.along] || in && !w.contested[k-w.along]
+		}
+	}
+	if !in || !(w.f[c][k] > w.t) {
 		return 0
 	}
-	return math.Max(0, w.f[c][k]-w.t)
+	return w.f[c][k] - w.t
 }
 
 // at returns the window with another threshold.
