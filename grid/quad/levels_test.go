@@ -27,27 +27,27 @@ func TestLevels(t *testing.T) {
 		for i := range spread {
 			spread[i] = 0.05 * rng.NormFloat64()
 		}
-		for _, b := range []*grid.Box{nil, &box} {
-			l := quad.NewLevels(m, b, f, spread, thresholds)
-			marks := quad.NewMarks(len(f))
-			l.Mark(marks)
-			looked := marks.All()
-			if len(looked) == 0 || m.Support == grid.Nodes && len(looked) > len(f)*3/4 {
-				t.Errorf("%d of %d samples are looked at", len(looked), len(f))
+		boxes := []*grid.Box{nil, &box}
+		l := quad.NewLevels(m, boxes, f, spread, thresholds)
+		marks := quad.NewMarks(len(f))
+		l.Mark(marks)
+		looked := marks.All()
+		if len(looked) == 0 || m.Support == grid.Nodes && len(looked) > len(f)*3/4 {
+			t.Errorf("%d of %d samples are looked at", len(looked), len(f))
+		}
+		for range 20 {
+			g := make([]float64, len(f))
+			for i := range g {
+				g[i] = f[i] + (2*rng.Float64()-1)*spread[i]
 			}
-			for range 20 {
-				g := make([]float64, len(f))
-				for i := range g {
-					g[i] = f[i] + (2*rng.Float64()-1)*spread[i]
-				}
-				want := quad.AreaAbove(m, b, g, thresholds)
-				only := make([]float64, len(g))
-				for _, i := range looked {
-					only[i] = g[i]
-				}
-				got := l.Above(only)
-				for k := range want {
-					near(t, "area", got[k], want[k], 1e-12)
+			only := make([]float64, len(g))
+			for _, i := range looked {
+				only[i] = g[i]
+			}
+			got := l.Above(only)
+			for b, box := range boxes {
+				for k, want := range quad.AreaAbove(m, box, g, thresholds) {
+					near(t, "area", got[b][k], want, 1e-12)
 				}
 			}
 		}
@@ -68,7 +68,7 @@ func BenchmarkLevels(b *testing.B) {
 		}
 	})
 	b.Run("levels", func(b *testing.B) {
-		l := quad.NewLevels(m, nil, f, spread, th)
+		l := quad.NewLevels(m, []*grid.Box{nil}, f, spread, th)
 		for b.Loop() {
 			l.Above(f)
 		}

@@ -68,11 +68,11 @@ func TestSlopes(t *testing.T) {
 			// The step acts on several nodes at once: second order in it.
 			tol = 1e-5
 		}
-		for _, b := range []*grid.Box{nil, &box} {
-			thresholds := []float64{0.1, 0.45}
-			s := quad.NewSlopes(m, b, f, step, thresholds)
+		thresholds, boxes := []float64{0.1, 0.45}, []*grid.Box{nil, &box}
+		s := quad.NewLevels(m, boxes, f, step, thresholds)
+		for k, b := range boxes {
 			for _, th := range thresholds {
-				got := s.Above(th)
+				got := s.Slopes(k, th)
 				some := 0
 				for i, d := range step {
 					was := f[i]

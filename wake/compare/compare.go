@@ -87,7 +87,7 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 	}
 	c := &Comparison{Warnings: warnings, Common: Common{Grid: how}}
 	ms := make([]*measure.Measurement, len(common))
-	cp := &comparing{alike: alike(planes), opt: opt, own: planes, all: ms, out: c, joined: own, resampled: resampled && !own, whole: make([]bool, len(planes))}
+	cp := &comparing{alike: alike(planes), opt: opt, own: planes, all: ms, out: c, joined: own, resampled: resampled && !own, whole: make([]bool, len(planes)), scatters: map[any][]uncertainty.Item{}}
 	numbers := common
 	if own {
 		numbers = planes
@@ -133,9 +133,7 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 	if own {
 		pair.Measurements = make([]*measure.Measurement, len(common))
 		for k, p := range common {
-			bare := opt.of(k)
-			bare.Uncertainty = measure.Inputs{}
-			if pair.Measurements[k], err = measure.Take(p, bare); err != nil {
+			if pair.Measurements[k], err = measure.Bare(p, opt.of(k)); err != nil {
 				return nil, nil, err
 			}
 			// The maps are of the common samples, the numbers beside them each plane's own.
@@ -174,6 +172,8 @@ type comparing struct {
 	changes []float64
 	// whole are the planes of which all samples are common and that are known.
 	whole []bool
+	// scatters are what moves scatter by from run to run, by the part or box.
+	scatters map[any][]uncertainty.Item
 	// sets, views and fields are of the structures.
 	sets   []*parts.Set
 	views  []*parts.TopView

@@ -15,9 +15,7 @@ import (
 // Repeat measures a further run of a configuration with own instead of opt.Measure, without a
 // budget, and finds the parts of its wake.
 func Repeat(p *wake.Plane, opt Options, own measure.Options) (*Known, error) {
-	bare := own
-	bare.Uncertainty = measure.Inputs{}
-	m, err := measure.Take(p, bare)
+	m, err := measure.Bare(p, own)
 	if err != nil {
 		return nil, err
 	}
@@ -32,8 +30,13 @@ func Repeat(p *wake.Plane, opt Options, own measure.Options) (*Known, error) {
 
 // repeated is the item of what a move scatters by from run to run, pooled over the
 // configurations with further runs; none without any. between measures how far the thing moved
-// from the survey of plane j to a further run of it; ok is false where it is not found.
-func (c *comparing) repeated(between func(j int, run *Known) (d float64, ok bool)) []uncertainty.Item {
+// from the survey of plane j to a further run of it; ok is false where it is not found. It is
+// the same for all variants, and found once for a thing.
+func (c *comparing) repeated(thing any, between func(j int, run *Known) (d float64, ok bool)) []uncertainty.Item {
+	if known, ok := c.scatters[thing]; ok {
+		return known
+	}
+	var items []uncertainty.Item
 	var samples []uncertainty.Sample
 	for j, runs := range c.opt.Repeats {
 		at := []float64{0}
@@ -44,16 +47,16 @@ func (c *comparing) repeated(between func(j int, run *Known) (d float64, ok bool
 		}
 		samples = append(samples, uncertainty.NewSample(at))
 	}
-	sd, dof := uncertainty.Pooled(samples...)
-	if dof == 0 {
-		return nil
+	if sd, dof := uncertainty.Pooled(samples...); dof > 0 {
+		items = []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: math.Sqrt2 * sd, DOF: &dof}}
 	}
-	return []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: math.Sqrt2 * sd, DOF: &dof}}
+	c.scatters[thing] = items
+	return items
 }
 
 // partRepeats is repeated for the part of the baseline's wake with the given name.
 func (c *comparing) partRepeats(name string) []uncertainty.Item {
-	return c.repeated(func(j int, run *Known) (float64, bool) {
+	return c.repeated(name, func(j int, run *Known) (float64, bool) {
 		own, ok := name, true
 		if j > 0 {
 			own, ok = partner(parts.Match(c.sets[0], c.sets[j]), name)
@@ -71,7 +74,11 @@ func (c *comparing) partRepeats(name string) []uncertainty.Item {
 
 // boxRepeats is repeated for the wake in a box, nil for the whole plane.
 func (c *comparing) boxRepeats(box *grid.Box) []uncertainty.Item {
-	return c.repeated(func(j int, run *Known) (float64, bool) {
+	thing := any(nil)
+	if box != nil {
+		thing = *box
+	}
+	return c.repeated(thing, func(j int, run *Known) (float64, bool) {
 		if run.Set == nil {
 			return 0, false
 		}

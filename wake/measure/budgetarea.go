@@ -83,25 +83,25 @@ func (m *measuring) respondAreas() {
 		mean := neighbourMean(m.plane.Mesh, square, nil)
 		variance = func(i int32) float64 { return mean[i] }
 	}
-	var slopes []*quad.Slopes
-	marks := quad.NewMarks(len(m.weight))
-	for k := -1; k < len(m.opt.Regions); k++ {
-		slopes = append(slopes, quad.NewSlopes(m.plane.Mesh, m.box(k), m.weight, reach, m.opt.Thresholds))
-		slopes[k+1].Mark(marks)
+	boxes := make([]*grid.Box, 1+len(m.opt.Regions))
+	for k := range m.opt.Regions {
+		boxes[k+1] = m.box(k)
 	}
+	levels := quad.NewLevels(m.plane.Mesh, boxes, m.weight, reach, m.opt.Thresholds)
+	marks := quad.NewMarks(len(m.weight))
+	levels.Mark(marks)
 	near := marks.All()
 	if !large {
 		marks = nil
 	}
-	bends, seed := m.bends(marks), m.seedOf()
+	bends, second := m.bends(marks), m.secondOrder(levels, near)
 	for k := -1; k < len(m.opt.Regions); k++ {
-		mean, second := m.secondOrder(m.box(k), seed)
 		for t, threshold := range m.opt.Thresholds {
 			at := m.layout.Area(k, t)
-			a := firstOrder(slopes[k+1].Above(threshold), near, variance, bends)
-			s := math.Hypot(m.scale*math.Sqrt(a.scatter), second[t])
+			a, two := firstOrder(levels.Slopes(k+1, threshold), near, variance, bends), second[k+1][t]
+			s := math.Hypot(m.scale*math.Sqrt(a.scatter), two.SD)
 			m.areaStandard[at] = s
-			bias, smooth := m.scale*a.bias+mean[t], m.scale*a.smooth+mean[t]
+			bias, smooth := m.scale*a.bias+two.Mean, m.scale*a.smooth+two.Mean
 			half2 := m.scale*m.scale*a.next*a.next + (bias-smooth)*(bias-smooth)
 			if math.Abs(smooth) > math.Abs(bias) {
 				bias = smooth
@@ -123,43 +123,41 @@ func (m *measuring) box(k int) *grid.Box {
 	return &m.opt.Regions[k].Box
 }
 
-// secondOrder is what scatter adds to the areas in a box on the mean, and the standard
-// deviation of that, by threshold.
-func (m *measuring) secondOrder(box *grid.Box, seed uint64) (mean, deviation []float64) {
+// secondOrder is what scatter adds to the areas on the mean, and the standard deviation of
+// that, by boxes and thresholds of the levels, which look at the samples near.
+func (m *measuring) secondOrder(levels *quad.Levels, near []int32) [][]uncertainty.Sample {
 	n := areaPairs
 	if len(m.weight) > largePlane {
 		n = 1
 	}
-	res := m.weightScatter().residual
-	levels := quad.NewLevels(m.plane.Mesh, box, m.weight, res, m.opt.Thresholds)
-	// Of a large plane few samples are near a threshold, and the others are not looked at.
-	marks := quad.NewMarks(len(res))
-	levels.Mark(marks)
-	near := marks.All()
+	res, seed := m.weightScatter().residual, m.seedOf()
 	w := make([]float64, len(m.weight))
-	moved := func(d int, side float64) []float64 {
+	moved := func(d int, side float64) [][]float64 {
 		for _, i := range near {
 			w[i] = m.weight[i] + side*drawSign(seed, i, d)*res[i]
 		}
 		return levels.Above(w)
 	}
-	both := make([][]float64, len(m.opt.Thresholds))
-	base := levels.Above(m.weight)
+	plus, minus := make([][][]float64, n), make([][][]float64, n)
 	for d := range n {
-		area := [2][]float64{moved(d, 1), moved(d, -1)}
-		for t := range both {
-			both[t] = append(both[t], m.scale*((area[0][t]+area[1][t])/2-base[t]))
+		plus[d], minus[d] = moved(d, 1), moved(d, -1)
+	}
+	base := levels.Above(m.weight)
+	out := make([][]uncertainty.Sample, len(base))
+	for k, areas := range base {
+		for t, area := range areas {
+			v := make([]float64, n)
+			for d := range v {
+				v[d] = m.scale * ((plus[d][k][t]+minus[d][k][t])/2 - area)
+			}
+			s := uncertainty.NewSample(v)
+			if n == 1 {
+				s.SD = 0
+			}
+			out[k] = append(out[k], s)
 		}
 	}
-	mean, deviation = make([]float64, len(both)), make([]float64, len(both))
-	for t, v := range both {
-		s := uncertainty.NewSample(v)
-		mean[t] = s.Mean
-		if n > 1 {
-			deviation[t] = s.SD
-		}
-	}
-	return mean, deviation
+	return out
 }
 
 // drawSign is 1 or −1 for sample i in draw d, by chance: bit d of a 64-bit mix of seed

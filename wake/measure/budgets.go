@@ -26,7 +26,7 @@ type budgeting struct {
 // budgets completes the budgets of the headline numbers, which so far hold what
 // the plane itself tells, with the areas', the spread of the methods, the stated
 // inputs and, where asked for, the trials.
-func (m *measuring) budgets(n *numbers, out *Measurement) error {
+func (m *measuring) budgets(n *numbers, out *Measurement, ofAreas bool) error {
 	m.layout = Layout{Thresholds: len(m.opt.Thresholds), Regions: len(m.opt.Regions)}
 	out.Layout = m.layout
 	out.Values = m.layout.vector(n)
@@ -41,7 +41,9 @@ func (m *measuring) budgets(n *numbers, out *Measurement) error {
 	if err != nil {
 		return err
 	}
-	m.respondAreas()
+	if ofAreas {
+		m.respondAreas()
+	}
 	// finish adds the items of headline number i to a budget.
 	finish := func(b *uncertainty.Budget, i int, extra ...uncertainty.Item) {
 		if b == nil || i < 0 {

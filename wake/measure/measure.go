@@ -61,7 +61,16 @@ type measuring struct {
 
 // Take is Measure with the fields kept. Its stages: a station is made of the plane, its
 // numbers are measured, doubts are looked for, budgets are made.
-func Take(p *wake.Plane, opt Options) (*Measurement, error) {
+func Take(p *wake.Plane, opt Options) (*Measurement, error) { return take(p, opt, true) }
+
+// Bare is Take for the fields and the headline numbers alone: no input is unsure, and areas
+// have no budgets.
+func Bare(p *wake.Plane, opt Options) (*Measurement, error) {
+	opt.Uncertainty = Inputs{}
+	return take(p, opt, false)
+}
+
+func take(p *wake.Plane, opt Options, areas bool) (*Measurement, error) {
 	s, err := newStation(p, opt, shared{})
 	if err != nil {
 		return nil, err
@@ -96,7 +105,7 @@ func Take(p *wake.Plane, opt Options) (*Measurement, error) {
 		out.Level = s.edgeLevel()
 	}
 	out.Beside[0], out.Beside[1] = s.lossBeside()
-	if err := m.budgets(n, out); err != nil {
+	if err := m.budgets(n, out, areas); err != nil {
 		return nil, err
 	}
 	m.withhold()

@@ -71,11 +71,11 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Known, erro
 		if p == nil || len(r.repeats[k]) == 0 {
 			continue
 		}
-		first, err := compare.Repeat(p, *opt, r.of(k, p))
+		first, err := measure.Bare(p, r.of(k, p))
 		if err != nil {
 			return nil, err
 		}
-		runs := []*compare.Known{first}
+		runs := []*compare.Known{{Measurement: first}}
 		for _, planes := range r.repeats[k] {
 			if q := r.nearStation(s, planes); q != nil {
 				run, err := compare.Repeat(q, *opt, r.of(k, q))

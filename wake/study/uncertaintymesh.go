@@ -60,9 +60,7 @@ func (r *runner) refinements(s int) error {
 			if p == nil {
 				continue
 			}
-			bare := r.of(k, p)
-			bare.Uncertainty = measure.Inputs{}
-			m, err := measure.Take(p, bare)
+			m, err := measure.Bare(p, r.of(k, p))
 			if err != nil {
 				return err
 			}
