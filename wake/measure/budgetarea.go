@@ -325,10 +325,17 @@ func JoinItems(a, b []uncertainty.Item) []uncertainty.Item {
 			dof := uncertainty.EffectiveDOF([]float64{x.Standard, y.Standard}, []float64{*x.DOF, *y.DOF})
 			x.DOF = &dof
 		}
-		x.Standard = math.Hypot(x.Standard, y.Standard)
+		x.Standard = math.Hypot(math.Hypot(aboutLack(x), aboutLack(y)), x.Lack-y.Lack)
+		x.Lack = 0
 		out = append(out, x)
 	}
 	return append(append(out, a[n:]...), b[n:]...)
+}
+
+// aboutLack is the standard uncertainty about the mean of an error that lies anywhere between
+// 0 and twice that.
+func aboutLack(it uncertainty.Item) float64 {
+	return it.Standard - math.Abs(it.Lack)*(1-1/math.Sqrt(3))
 }
 
 // whole is the item before a part of it was taken off: what is known of the scatter of

@@ -280,7 +280,7 @@ func (o *openings) item(box *grid.Box, f []float64, scale float64) (it []uncerta
 	if standard == 0 {
 		return nil, 0
 	}
-	return []uncertainty.Item{{Name: "area without samples", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: standard}}, gaps + strips
+	return []uncertainty.Item{{Name: "area without samples", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: standard, Lack: strips}}, gaps + strips
 }
 
 // WithoutSamples is the item of Scale·∫f dS, f a field of the samples, for what no element

@@ -125,6 +125,9 @@ type Item struct {
 	// Whole is what Standard was before the part that other items stand for was taken off
 	// it (WithoutKnownScatter); 0 where nothing was.
 	Whole float64 `json:"-"`
+	// Lack is the mean of an error of one sign, which Standard holds whole. Of a difference of
+	// two such numbers only their scatter about it counts, and how far the two differ.
+	Lack float64 `json:"-"`
 }
 
 // Declared is an item that says why a category is absent, or not known.

@@ -22,6 +22,7 @@ const (
 	blockScales = 5
 	LeastScales = 20
 	surely      = 60
+	shortest    = LeastScales / 2
 	FewBlocks   = 8
 	mostBlocks  = 20
 	// mostValues bounds the work on finely sampled records: longer ones are taken in means of
@@ -51,6 +52,8 @@ type TimeMean struct {
 	Deviation float64 `json:"standard_deviation"`
 	// Scale is the integral time scale, at least ½.
 	Scale float64 `json:"-"`
+	// Chance is by which part Standard is above what the record shows since it is short.
+	Chance float64 `json:"-"`
 	// Drift is the change of a straight line through the record from its beginning to its
 	// end.
 	Drift float64 `json:"drift"`
@@ -170,8 +173,10 @@ func cut(stretches []int64, n int, scale float64) []Block {
 //	MeanVariance(T, Ti) / (MeanVariance(T/g, Ti)/g)
 //
 // which is at most 1.25 for blocks of 2.5 time scales. A record shorter than surely time
-// scales may have had its slow changes left out of its blocks' scatter by chance: what the
-// blocks tell is then made no less than what variance and time scale tell.
+// scales may have had its slow changes left out of its blocks' scatter by chance, and of records
+// near the least length those are judged whose time scale came out short: what the blocks
+// tell is then made no less than what variance and time scale tell, times 1.5 at the least
+// length (chosen so that simulated records of two states hold).
 func (t *TimeMean) leaveOut(x []float64, blocks []Block) float64 {
 	n, g := float64(t.N), float64(len(blocks))
 	shared := math.Sqrt(MeanVariance(n, t.Scale) * g / MeanVariance(n/g, t.Scale))
@@ -186,8 +191,10 @@ func (t *TimeMean) leaveOut(x []float64, blocks []Block) float64 {
 		without[k] = -d * m / (n - m)
 	}
 	if n < surely*t.Scale && sq > 0 {
-		least := StandardOf(stat.PopVariance(x, nil), Effective(t.N, t.Scale))
-		shared = max(shared, least/math.Sqrt(sq))
+		chance := 1 + shortest*t.Scale/n
+		least := chance * StandardOf(stat.PopVariance(x, nil), Effective(t.N, t.Scale)) / math.Sqrt(sq)
+		t.Chance = min(chance, max(1, least/shared)) - 1
+		shared = max(shared, least)
 	}
 	for k := range blocks {
 		b := &blocks[k]
