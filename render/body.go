@@ -11,8 +11,8 @@ import (
 // a body that the plane cuts, or a part that was not surveyed. Slivers that are
 // thinner than about four pixels, which the rim of a triangulation is full of, are
 // left out.
-func bodyMask(s *Sampler, px []float32) []bool {
-	mask := make([]bool, s.W*s.H)
+func bodyMask(s *Sampler) []bool {
+	mask, bare := make([]bool, s.W*s.H), s.bare()
 	hull := meshHull(s.mesh)
 	if len(hull) < 3 {
 		return mask
@@ -28,7 +28,7 @@ func bodyMask(s *Sampler, px []float32) []bool {
 		k := float64(s.W) / b.Width()
 		i0, i1 := span((x0-b.Min.X)*k-0.5, (x1-b.Min.X)*k-0.5, 0, s.W)
 		for i := i0; i <= i1; i++ {
-			if v := px[j*s.W+i]; v != v && !s.Covered(i, j) {
+			if bare[j*s.W+i] {
 				mask[j*s.W+i] = true
 				any = true
 			}

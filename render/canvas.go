@@ -243,9 +243,10 @@ func legendOf(panels []*Panel, body, missing bool) []entry {
 	}
 	if body {
 		add("no samples: body or not surveyed", func(c *canvas, r image.Rectangle) {
+			shades := bodyShades(float64(c.em), r.Min.X+r.Min.Y, r.Max.X+r.Max.Y)
 			for y := r.Min.Y; y < r.Max.Y; y++ {
 				for x := r.Min.X; x < r.Max.X; x++ {
-					c.img.SetRGBA(x, y, bodyShade(x, y, float64(c.em)))
+					c.img.SetRGBA(x, y, shades[x+y-r.Min.X-r.Min.Y])
 				}
 			}
 			c.border(r.Inset(c.hair()), bodyEdge)

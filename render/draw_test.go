@@ -192,7 +192,7 @@ func TestBodyMask(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for k, b := range bodyMask(s, s.Field(make([]float64, len(m.Points)))) {
+	for k, b := range bodyMask(s) {
 		if b {
 			t.Fatalf("pixel %d of a full square is a body", k)
 		}

@@ -71,7 +71,7 @@ func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGB
 	d.fill(p, s, px, doubt)
 	body := false
 	if v.Body {
-		body = d.hatchBody(bodyMask(s, px))
+		body = d.hatchBody(s.body())
 	}
 	var levels []levelLines
 	if p.Lines {
@@ -128,9 +128,9 @@ func (d *painter) edges() frame { return frame{0, 0, float64(d.w), float64(d.h)}
 // value is within its doubt are neutral.
 func (d *painter) fill(p *Panel, s *Sampler, px, doubt []float32) {
 	shade := p.Scale.shader()
-	neutral := p.Scale.neutral()
+	neutral, bare := p.Scale.neutral(), s.bare()
 	grid.Parallel(d.h, func(j int) {
-		shade := shade
+		shade, pix := shade, d.img.Pix[j*d.img.Stride:]
 		for i := range d.w {
 			v := px[j*d.w+i]
 			c := d.theme.Paper
@@ -139,29 +139,33 @@ func (d *painter) fill(p *Panel, s *Sampler, px, doubt []float32) {
 				if doubt != nil && max(v, -v) <= doubt[j*d.w+i] {
 					c = neutral
 				}
-			} else if s.Covered(i, j) {
+			} else if !bare[j*d.w+i] {
 				c = p.Scale.Map.NoData
 			}
-			k := d.img.PixOffset(i, j)
-			d.img.Pix[k], d.img.Pix[k+1], d.img.Pix[k+2], d.img.Pix[k+3] = c.R, c.G, c.B, 255
+			pix[4*i], pix[4*i+1], pix[4*i+2], pix[4*i+3] = c.R, c.G, c.B, 255
 		}
 	})
 }
 
-// hatch is the coverage of pixel (x, y) by lines that rise to the right, of the
-// given period and width.
-func hatch(x, y int, period, width float64) float64 {
-	u := math.Mod(float64(x+y)+0.5, period) - period/2
-	return min(max(width/2-math.Abs(u)/math.Sqrt2+0.5, 0), 1)
+// hatches are the colours of a paper with lines of the given period and width that rise to
+// the right, by x + y from lo to hi.
+func hatches(paper, line color.RGBA, period, width float64, lo, hi int) []color.RGBA {
+	out := make([]color.RGBA, 0, max(0, hi-lo))
+	for k := lo; k < hi; k++ {
+		u := math.Mod(float64(k)+0.5, period) - period/2
+		out = append(out, over(paper, line, min(max(width/2-math.Abs(u)/math.Sqrt2+0.5, 0), 1)))
+	}
+	return out
 }
 
-// bodyShade is the colour of a body at pixel (x, y).
-func bodyShade(x, y int, em float64) color.RGBA {
-	return over(bodyFill, bodyLine, hatch(x, y, 0.85*em, max(1, em/12)))
+// bodyShades are the colours of a body by x + y.
+func bodyShades(em float64, lo, hi int) []color.RGBA {
+	return hatches(bodyFill, bodyLine, 0.85*em, max(1, em/12), lo, hi)
 }
 
 func (d *painter) hatchBody(mask []bool) bool {
 	any := false
+	shades := bodyShades(d.em, 0, d.w+d.h)
 	edge := max(1, int(d.em/11+0.5))
 	for j := range d.h {
 		for i := range d.w {
@@ -169,7 +173,7 @@ func (d *painter) hatchBody(mask []bool) bool {
 				continue
 			}
 			any = true
-			c := bodyShade(i, j, d.em)
+			c := shades[i+j]
 			// The edge runs inside the body where an element is near.
 			for _, q := range [4][2]int{{-edge, 0}, {edge, 0}, {0, -edge}, {0, edge}} {
 				x, y := i+q[0], j+q[1]
@@ -191,9 +195,11 @@ func (d *painter) ground() {
 
 // hatchGround hatches the ground, with the ground line on top.
 func hatchGround(img *image.RGBA, r image.Rectangle, em int, t Theme) {
-	for y := max(r.Min.Y, 0); y < r.Max.Y; y++ {
+	top := max(r.Min.Y, 0)
+	shades := hatches(t.Paper, t.Faint, 0.6*float64(em), max(1, float64(em)/14), r.Min.X+top, r.Max.X+r.Max.Y)
+	for y := top; y < r.Max.Y; y++ {
 		for x := r.Min.X; x < r.Max.X; x++ {
-			k := over(t.Paper, t.Faint, hatch(x, y, 0.6*float64(em), max(1, float64(em)/14)))
+			k := shades[x+y-r.Min.X-top]
 			if y < r.Min.Y+max(2, em/7) {
 				k = t.Ink
 			}

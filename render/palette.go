@@ -83,6 +83,9 @@ func countColours(img *image.RGBA) (ids []uint16, colours []colour, ok bool) {
 		for x := 0; x < w; {
 			c := binary.LittleEndian.Uint32(pix[4*x:])
 			end := x + 1
+			for two := uint64(c)<<32 | uint64(c); end+1 < w && binary.LittleEndian.Uint64(pix[4*end:]) == two; {
+				end += 2
+			}
 			for end < w && binary.LittleEndian.Uint32(pix[4*end:]) == c {
 				end++
 			}

@@ -3,6 +3,7 @@ package render
 import (
 	"fmt"
 	"math"
+	"sync"
 	"sync/atomic"
 
 	"wakeledger/grid"
@@ -27,6 +28,9 @@ type Sampler struct {
 	// cols and rows say in which column and row of the lattice a pixel lies.
 	id         []int32
 	cols, rows []place
+	// bare marks the pixels without an element, body those of a body (bodyMask); both are
+	// found when first asked for.
+	bare, body func() []bool
 }
 
 // place is where a pixel column lies between two lines of a lattice: between
@@ -57,6 +61,8 @@ func NewSampler(m *grid.Mesh, box grid.Box, w, h int) (*Sampler, error) {
 		return nil, fmt.Errorf("picture of a mesh of cells: its nodal form is needed")
 	}
 	s := &Sampler{W: w, H: h, Box: box, mesh: m}
+	s.bare = sync.OnceValue(s.findBare)
+	s.body = sync.OnceValue(func() []bool { return bodyMask(s) })
 	if m.Kind == grid.KindLattice {
 		s.cols = places(m.Lattice.X, w, func(i int) float64 { return box.Min.X + (float64(i)+0.5)*box.Width()/float64(w) }, box.Width()/float64(w))
 		s.rows = places(m.Lattice.Y, h, func(j int) float64 { return box.Max.Y - (float64(j)+0.5)*box.Height()/float64(h) }, box.Height()/float64(h))
@@ -222,13 +228,18 @@ func claim(at *int32, t int32) {
 	}
 }
 
-// Covered reports whether an element lies under pixel (i, j).
-func (s *Sampler) Covered(i, j int) bool {
-	if s.id != nil {
-		return s.id[j*s.W+i] >= 0
+// findBare marks the pixels without an element.
+func (s *Sampler) findBare() []bool {
+	out := make([]bool, s.W*s.H)
+	for k := range out {
+		if s.id != nil {
+			out[k] = s.id[k] < 0
+		} else {
+			_, _, ok := s.quad(s.cols[k%s.W], s.rows[k/s.W])
+			out[k] = !ok
+		}
 	}
-	_, _, ok := s.quad(s.cols[i], s.rows[j])
-	return ok
+	return out
 }
 
 // sides are the place and, on a line, the one on the line's other side.
@@ -324,25 +335,26 @@ func (s *Sampler) triangleRow(f []float64, j int, row []float32) {
 func (s *Sampler) latticeRow(f []float64, j int, row []float32) {
 	l := s.mesh.Lattice
 	nx := len(l.X)
-	// inside says that the pixel before lies on no line of the lattice: then one in the
-	// same column of it lies in the same quadrilateral.
-	lastC, lastR, have, inside := int32(-1), int32(-1), false, false
+	// A pixel on no line of the lattice lies in the same quadrilateral as the one before
+	// if both lie in the same column of it, last.
+	const none = -2
+	last, full := int32(none), false
 	var f00, f10, f11, f01, mean float64
 	for i := range row {
 		c, r := s.cols[i], s.rows[j]
-		if !inside || c.i != lastC || c.other >= 0 {
-			inside = c.other < 0 && r.other < 0
-			var ok bool
-			if c, r, ok = s.quad(c, r); !ok {
-				row[i], inside = nan32, false
-				continue
+		if c.i != last || c.other >= 0 || r.other >= 0 {
+			if last = c.i; c.other >= 0 || r.other >= 0 {
+				last = none
+			}
+			if c, r, full = s.quad(c, r); full {
+				k := int(r.i)*nx + int(c.i)
+				f00, f10, f11, f01 = f[l.Index[k]], f[l.Index[k+1]], f[l.Index[k+nx+1]], f[l.Index[k+nx]]
+				mean = ((f00 + f11) + (f10 + f01)) / 4
 			}
 		}
-		if c.i != lastC || r.i != lastR || !have {
-			k := int(r.i)*nx + int(c.i)
-			f00, f10, f11, f01 = f[l.Index[k]], f[l.Index[k+1]], f[l.Index[k+nx+1]], f[l.Index[k+nx]]
-			mean = ((f00 + f11) + (f10 + f01)) / 4
-			lastC, lastR, have = c.i, r.i, true
+		if !full {
+			row[i] = nan32
+			continue
 		}
 		// In the triangle below, with corners (0,0), (1,0) and the centre, the weights
 		// are 1−s−t, s−t and 2t; the other three are this one turned.

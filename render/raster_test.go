@@ -153,7 +153,7 @@ func TestRasterMissingAndNotFinite(t *testing.T) {
 			if hole != (v != v) {
 				t.Errorf("value %g: pixel at (%.2f, %.2f) has %g", bad, x, y, v)
 			}
-			if !s.Covered(k%41, k/41) {
+			if s.bare()[k] {
 				t.Errorf("value %g: pixel at (%.2f, %.2f) is not covered", bad, x, y)
 			}
 		}
@@ -166,7 +166,7 @@ func TestRasterMissingAndNotFinite(t *testing.T) {
 	}
 	n := 0
 	for k, v := range s.Field(f) {
-		if s.Covered(k%40, k/40) == (v != v) {
+		if s.bare()[k] != (v != v) {
 			t.Fatalf("pixel %d is covered or has a value, not both", k)
 		}
 		if v != v {
@@ -182,7 +182,7 @@ func TestRasterMissingAndNotFinite(t *testing.T) {
 		t.Fatal(err)
 	}
 	for k := range 25 {
-		if want := k != 12; s.Covered(k%5, k/5) != want {
+		if want := k != 12; s.bare()[k] == want {
 			t.Errorf("node %d on a pixel centre: covered %v", k, !want)
 		}
 	}
@@ -202,7 +202,7 @@ func TestRasterMissingAndNotFinite(t *testing.T) {
 				if upright {
 					across, along = j, i
 				}
-				if want := across != 1 || along == 0 || along == 3; s.Covered(i, j) != want {
+				if want := across != 1 || along == 0 || along == 3; s.bare()[j*s.W+i] == want {
 					t.Errorf("upright %v: pixel (%d, %d) on a line: covered %v", upright, i, j, !want)
 				}
 			}
@@ -294,7 +294,7 @@ func TestHugeTriangle(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !s.Covered(0, 0) || !s.Covered(49, 49) {
+	if s.bare()[0] || s.bare()[49*s.W+49] {
 		t.Error("the triangle holds the whole picture")
 	}
 }

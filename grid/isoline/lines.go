@@ -95,10 +95,12 @@ func (t *tracer) lattice(l *grid.Lattice, f []float64) {
 	nx := len(l.X)
 	places := int32(len(l.Index))
 	for j := 0; j+1 < len(l.Y); j++ {
+		below, above := l.Index[j*nx:(j+1)*nx], l.Index[(j+1)*nx:(j+2)*nx]
+		b, c := below[0], above[0]
 		for i := 0; i+1 < nx; i++ {
-			k := j*nx + i
-			a, b, c, d := l.Index[k], l.Index[k+1], l.Index[k+nx+1], l.Index[k+nx]
-			if a < 0 || b < 0 || c < 0 || d < 0 {
+			k, a, d := j*nx+i, b, c
+			b, c = below[i+1], above[i+1]
+			if a|b|c|d < 0 {
 				continue
 			}
 			fa, fb, fc, fd := f[a], f[b], f[c], f[d]

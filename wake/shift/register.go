@@ -79,23 +79,38 @@ func signed(i, n int) float64 {
 	return float64(i)
 }
 
-func (p *plan) spectrum(a []float64) []complex128 {
-	out := make([]complex128, p.px*p.py)
+// spectra are those of two real arrays, from the one of a + ib: the part of it with
+// F(−k) = F(k)* is a's.
+func (p *plan) spectra(a, b []float64) [2][]complex128 {
+	z := make([]complex128, p.px*p.py)
 	for j := range p.ny {
 		for i := range p.nx {
-			out[j*p.px+i] = complex(a[j*p.nx+i], 0)
+			z[j*p.px+i] = complex(a[j*p.nx+i], b[j*p.nx+i])
 		}
 	}
-	p.transform(out, p.fx.Coefficients, p.fy.Coefficients)
+	p.rows(z, p.ny, p.fx.Coefficients)
+	p.columns(z, p.fy.Coefficients)
+	out := [2][]complex128{make([]complex128, len(z)), make([]complex128, len(z))}
+	for j := range p.py {
+		for i := range p.px {
+			k, minus := j*p.px+i, (p.py-j)%p.py*p.px+(p.px-i)%p.px
+			f, g := z[k], cmplx.Conj(z[minus])
+			out[0][k], out[1][k] = (f+g)*0.5, (f-g)*-0.5i
+		}
+	}
 	return out
 }
 
-// transform applies a transform to the rows and then to the columns.
-func (p *plan) transform(a []complex128, alongX, alongY func(dst, src []complex128) []complex128) {
-	for j := range p.py {
+// rows applies a transform to the first n rows.
+func (p *plan) rows(a []complex128, n int, along func(dst, src []complex128) []complex128) {
+	for j := range n {
 		row := a[j*p.px : (j+1)*p.px]
-		alongX(row, row)
+		along(row, row)
 	}
+}
+
+// columns applies a transform to the columns.
+func (p *plan) columns(a []complex128, along func(dst, src []complex128) []complex128) {
 	if p.py == 1 {
 		return
 	}
@@ -104,21 +119,18 @@ func (p *plan) transform(a []complex128, alongX, alongY func(dst, src []complex1
 		for j := range col {
 			col[j] = a[j*p.px+i]
 		}
-		alongY(col, col)
+		along(col, col)
 		for j := range col {
 			a[j*p.px+i] = col[j]
 		}
 	}
 }
 
-// invert is the real part of the inverse transform; a is used as room.
-func (p *plan) invert(a []complex128) []float64 {
-	p.transform(a, p.fx.Sequence, p.fy.Sequence)
-	out := make([]float64, len(a))
-	for k, v := range a {
-		out[k] = real(v) / float64(len(a))
-	}
-	return out
+// invert makes the inverse transform of a in its place, times the number of places, as far
+// as row n.
+func (p *plan) invert(a []complex128, n int) {
+	p.columns(a, p.fy.Sequence)
+	p.rows(a, n, p.fx.Sequence)
 }
 
 // correlate finds the shift d, in steps, that maximises C(d) = ∫ a(x) b(x + d) dx. The
@@ -130,12 +142,19 @@ func (p *plan) invert(a []complex128) []float64 {
 // Σ ∂a ∂aₛ, and for b the same with the opposite sign: gain has these factors of dx.
 func correlate(a, b []float64, nx, ny int) (dx, dy float64, gain [2][]float64, ok bool) {
 	p := newPlan(nx, ny)
-	both := [2][]complex128{p.spectrum(a), p.spectrum(b)}
+	both := p.spectra(a, b)
 	cross := make([]complex128, len(p.smooth))
 	for k, s := range p.smooth {
 		cross[k] = complex(s, 0) * cmplx.Conj(both[0][k]) * both[1][k]
 	}
-	best := floats.MaxIdx(p.invert(slices.Clone(cross)))
+	c := slices.Clone(cross)
+	p.invert(c, p.py)
+	best := 0
+	for k, v := range c {
+		if real(v) > real(c[best]) {
+			best = k
+		}
+	}
 	if dx, dy, ok = p.peakNear(cross, signed(best%p.px, p.px), signed(best/p.px, p.py)); !ok {
 		return 0, 0, gain, false
 	}
@@ -188,7 +207,7 @@ func (p *plan) peakNear(cross []complex128, x, y float64) (px, py float64, ok bo
 // gain is the first component of M⁻¹ ∂aₛ at the places of the array, in steps.
 func (p *plan) gain(a []complex128) []float64 {
 	var mxx, mxy, myy float64
-	ax, ay := make([]complex128, len(a)), make([]complex128, len(a))
+	both := make([]complex128, len(a)) // ∂aₛ along x and y, the latter as the imaginary part
 	for j, ky := range p.ky {
 		for i, kx := range p.kx {
 			k := j*p.px + i
@@ -196,18 +215,18 @@ func (p *plan) gain(a []complex128) []float64 {
 			mxx += kx * kx * e
 			mxy += kx * ky * e
 			myy += ky * ky * e
-			s := complex(p.smooth[k], 0) * a[k]
-			ax[k], ay[k] = complex(0, kx)*s, complex(0, ky)*s
+			both[k] = complex(-ky*p.smooth[k], kx*p.smooth[k]) * a[k]
 		}
 	}
-	dx, dy := p.invert(ax), p.invert(ay)
+	p.invert(both, p.ny)
 	out := make([]float64, p.nx*p.ny)
 	d := mxx*myy - mxy*mxy
 	for j := range p.ny {
 		for i := range p.nx {
-			k := j*p.px + i
-			if out[j*p.nx+i] = dx[k] / mxx; p.ny > 1 {
-				out[j*p.nx+i] = (myy*dx[k] - mxy*dy[k]) / d
+			v := both[j*p.px+i]
+			dx, dy := real(v)/float64(len(a)), imag(v)/float64(len(a))
+			if out[j*p.nx+i] = dx / mxx; p.ny > 1 {
+				out[j*p.nx+i] = (myy*dx - mxy*dy) / d
 			}
 		}
 	}
