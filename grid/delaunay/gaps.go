@@ -647,3 +647,19 @@ func (g *gaps) kept() *Kept {
 	}
 	return r
 }
+
+// sum adds with a running correction, so that the result is as good as if the
+// additions were done in twice the precision (Neumaier, ZAMM 54 (1974), 39–51).
+type sum struct{ s, c float64 }
+
+func (k *sum) add(x float64) {
+	t := k.s + x
+	if math.Abs(k.s) >= math.Abs(x) {
+		k.c += (k.s - t) + x
+	} else {
+		k.c += (x - t) + k.s
+	}
+	k.s = t
+}
+
+func (k *sum) value() float64 { return k.s + k.c }
