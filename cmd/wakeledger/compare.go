@@ -90,6 +90,11 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 			if err := o.table("compare.csv", func(w io.Writer) error { return report.LedgerCSV(w, compareLedger(c, names)) }); err != nil {
 				return err
 			}
+			if len(planes) > 2 {
+				if err := o.table("pairs.csv", func(w io.Writer) error { return report.PairsCSV(w, compareLedger(c, names)) }); err != nil {
+					return err
+				}
+			}
 			pictures, err := atlas.Comparison(ctx, c, pair.Measurements, names, first.maps.options())
 			if err != nil {
 				return err

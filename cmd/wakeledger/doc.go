@@ -106,6 +106,10 @@ ledger as text, CSV, Markdown and JSON, the maps, and report.html, which needs n
 
 	wakeledger study study.toml --out ledger
 
+Differences are from the file's baseline, or from the configuration that --against names;
+those of drag between any two are in pairs.csv. Where several stations hold the wake, the
+changes of drag are pooled too: only what samples tell counts anew at each station.
+
 The file has the words of the flags; an unknown one is refused with its line and the
 nearest known one. examples/shuttle/study.toml is one to begin from.
 

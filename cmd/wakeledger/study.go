@@ -18,6 +18,7 @@ import (
 
 func runStudy(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
+	against := fs.String("against", "", "`CONFIGURATION` that the others are set against, for baseline")
 	if err := e.parse(fs, args, "wakeledger study study.toml --out ledger"); err != nil {
 		return err
 	}
@@ -35,15 +36,20 @@ func runStudy(ctx context.Context, e *env, args []string) error {
 	if err != nil {
 		return &wake.InputError{File: file, Text: "the study file cannot be read: " + wake.Reason(err), Cure: "check the name and the permissions"}
 	}
-	return e.study(ctx, file, data, filepath.Dir(file))
+	return e.study(ctx, file, data, filepath.Dir(file), *against)
 }
 
 // study runs a study file and writes its folder. File names in the study are
-// relative to dir.
-func (e *env) study(ctx context.Context, file string, data []byte, dir string) error {
+// relative to dir. against, if not empty, is the baseline in place of the file's.
+func (e *env) study(ctx context.Context, file string, data []byte, dir, against string) error {
 	cfg, warnings, err := study.Parse(file, data)
 	if err != nil {
 		return err
+	}
+	if against != "" {
+		if err := cfg.Against(against); err != nil {
+			return err
+		}
 	}
 	if err := cfg.Expand(dir); err != nil {
 		return err
@@ -133,6 +139,7 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 	}{
 		{"ledger.txt", func(w io.Writer) error { return report.StudyText(w, outcome) }},
 		{"ledger.csv", func(w io.Writer) error { return report.LedgerCSV(w, outcome) }},
+		{"pairs.csv", func(w io.Writer) error { return report.PairsCSV(w, outcome) }},
 		{"paths.csv", func(w io.Writer) error { return report.PathsCSV(w, outcome) }},
 		{"moves.csv", func(w io.Writer) error { return report.MovesCSV(w, outcome) }},
 		{"exchange.csv", func(w io.Writer) error { return report.ExchangeCSV(w, outcome) }},

@@ -36,6 +36,7 @@ type compareDoc struct {
 	Common   compare.Common    `json:"common"`
 	Baseline *measure.Result   `json:"baseline"`
 	Variants []compare.Variant `json:"variants"`
+	Pairs    []compare.Between `json:"pairs,omitempty"`
 }
 
 type studyDoc struct {
@@ -63,7 +64,7 @@ func MeasureJSON(w io.Writer, results []*measure.Result) error {
 func CompareJSON(w io.Writer, c *compare.Comparison) error {
 	var n notes
 	n.addComparison(c)
-	return writeJSON(w, compareDoc{CompareSchema, n.all(), c.Common, c.Baseline, c.Variants})
+	return writeJSON(w, compareDoc{CompareSchema, n.all(), c.Common, c.Baseline, c.Variants, c.Pairs})
 }
 
 // StudyJSON writes a whole study. Comparisons inside it keep their own warnings;

@@ -104,6 +104,7 @@ type page struct {
 	Chart       *chart
 	Quoted      []ledgerView
 	Ledgers     []ledgerView
+	Pairs       titledTable
 	Viewer      *viewerView
 	// Scripts are the viewer's samples and the script itself.
 	Scripts    template.HTML
@@ -291,6 +292,8 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	for i, w := range n.all() {
 		p.Notes = append(p.Notes, noteView{Number: i + 1, Where: clean(w.Where), Text: clean(w.Text), Cure: clean(w.Cure), Code: clean(w.Code)})
 	}
+	pairs := studyPairs(o)
+	p.Pairs = titledTable{pairs.title, tableOf(pairs.table), pairs.text}
 	p.Methods = methodsUsed(o)
 	p.Rakes = rakeViews(o)
 	p.Inputs = inputTable(o)

@@ -73,6 +73,9 @@ func comparisonNames(c *compare.Comparison, names []string) []string {
 // they have been listed before.
 func (s *sheet) comparisonTables(c *compare.Comparison, n []string, regions bool) {
 	s.Table(ledgerTitle("Ledger", c), ledgerTable(c, n))
+	if len(c.Variants) > 1 {
+		s.Table("Any two, m² of drag area", pairTable(c.Pairs, nil))
+	}
 	for i, v := range c.Variants {
 		s.Table(forcePartsTitle(n[i+1], n[0]), forceParts(v.Force))
 	}
@@ -145,7 +148,9 @@ type configurationFindings struct {
 	name     string
 	warnings []wake.Warning
 	list     []finding
-	rows     *Table
+	// brief is how many of the list say it in short.
+	brief int
+	rows  *Table
 }
 
 // studyFindings collects the verdicts by configuration, in the order of the
@@ -174,7 +179,10 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 						// They are told station by station, together.
 						v.Structures = nil
 					}
-					f.list = variantFindings(v)
+					f.list, f.brief = variantFindings(v), 1
+					if w := pooledWords(o, c.Name); w != "" && v.Delta != nil {
+						f.list, f.brief = slices.Insert(f.list, 1, finding{text: w}), 2
+					}
 				}
 				before := len(f.rows.Rows)
 				f.rows.Add(clean(st.Name))

@@ -15,6 +15,10 @@ import (
 func StudyText(w io.Writer, o *study.Outcome) error {
 	var s sheet
 	s.verdicts(o, true)
+	if p := studyPairs(o); p.table.shown() != nil {
+		s.Table(p.title, p.table)
+		s.Hang(p.text, 2, 2)
+	}
 	s.paths(o)
 	for _, t := range forcePartTables(o) {
 		s.Table(t.title, t.grid)
@@ -64,9 +68,14 @@ func (s *sheet) verdicts(o *study.Outcome, stations bool) {
 	if marks := s.notes.marks(o.Warnings); marks != "" {
 		s.Para("On the study: "+marks, 0)
 	}
+	for _, w := range o.Warnings {
+		if w.Code == "missing-station" && !stations {
+			s.Para(clean(w.Text), 0)
+		}
+	}
 	for _, f := range studyFindings(o) {
 		if !stations {
-			f.rows, f.list = nil, f.list[:min(len(f.list), 1)]
+			f.rows, f.list = nil, f.list[:min(len(f.list), f.brief)]
 		}
 		s.configuration(f)
 	}

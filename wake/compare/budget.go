@@ -60,7 +60,7 @@ func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, 
 		items = append(uncertainty.Without(uncertainty.TimeAverage, items), forces...)
 	}
 	b := uncertainty.NewBudget(measure.WithoutKnownScatter(c.reference(k, items))...)
-	a, v := measure.Change(c.trials[0], index), measure.Change(c.trials[k], index)
+	a, v := measure.Change(c.trials[c.from], index), measure.Change(c.trials[k], index)
 	for t := range v {
 		v[t] -= a[t]
 	}
@@ -71,21 +71,21 @@ func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, 
 	return b, uncertainty.Judge(d, &b)
 }
 
-// forceItems are what the forces of the baseline and of plane k say of the time average;
+// forceItems are what the forces of the pair's first and of plane k say of the time average;
 // nil unless both have one. Another run of a solver is another stretch of the same flow, so
 // that what records scatter by holds what a rerun changes too; a tunnel's rig is set anew, and
 // what is stated of a force says nothing of it.
 func (c *comparing) forceItems(k int) []uncertainty.Item {
-	if k >= len(c.opt.Force) || c.opt.Force[0] == nil || c.opt.Force[k] == nil {
+	if k >= len(c.opt.Force) || c.opt.Force[c.from] == nil || c.opt.Force[k] == nil {
 		return nil
 	}
 	var out []uncertainty.Item
-	for _, i := range []int{0, k} {
+	for _, i := range []int{c.from, k} {
 		it := *c.opt.Force[i]
 		it.Name, it.Category, it.Kind = "time average, force of "+c.name(i), uncertainty.TimeAverage, uncertainty.Independent
 		out = append(out, it)
 	}
-	if out[0].How+out[1].How == "" && len(c.own[0].Errors)+len(c.own[k].Errors) == 0 {
+	if out[0].How+out[1].How == "" && len(c.own[c.from].Errors)+len(c.own[k].Errors) == 0 {
 		out = append(out, uncertainty.Declared(uncertainty.RunToRun, uncertainty.Estimated, "a rerun is another stretch of the flow, in the force records"))
 	}
 	return out

@@ -124,6 +124,7 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 		}
 		c.Variants = append(c.Variants, v)
 	}
+	c.Pairs = cp.pairs()
 	for _, f := range cp.fields {
 		if f != nil {
 			f.ForgetTime()
@@ -153,9 +154,12 @@ func (o *Options) of(k int) measure.Options {
 
 // comparing is what the steps of one Compare share.
 type comparing struct {
-	opt  Options
-	own  []*wake.Plane
+	opt Options
+	own []*wake.Plane
+	// base is the measurement that differences are from: that of the baseline, but in pairs of
+	// variants. from is its index.
 	base *measure.Measurement
+	from int
 	all  []*measure.Measurement
 	out  *Comparison
 	// joined: each plane is measured on its own samples; else on the common ones, which are
@@ -243,6 +247,31 @@ func (c *comparing) variant(k int, m *measure.Measurement) Variant {
 	return v
 }
 
+// pairs are the changes of drag between any two of the planes, by the second and then the
+// first: those from the baseline are the variants'.
+func (c *comparing) pairs() []Between {
+	var out []Between
+	for k, m := range c.all {
+		for i, base := range c.all[:k] {
+			of := *c
+			of.base, of.from = base, i
+			d := of.out.Variants[k-1].Delta
+			if i > 0 {
+				d = of.headline(k, m, quad.NewWeights(m.Plane.Mesh, nil))
+			}
+			if d != nil {
+				out = append(out, Between{Of: c.name(k), Minus: c.name(i), Delta: d, Closes: closes(base) && closes(m)})
+			}
+		}
+	}
+	return out
+}
+
+func closes(m *measure.Measurement) bool {
+	e := m.Result.Edge
+	return e != nil && !e.Open()
+}
+
 // headline is the difference of the drag that both surveys quote: of the momentum
 // integral where no window is known not to close, of the wake-only drag where both have
 // it and one does not close, else of the windows' momentum integrals; of two pitot surveys
@@ -323,7 +352,7 @@ func (c *comparing) dragItems(k int, m *measure.Measurement, box *grid.Box, part
 	items := append(measure.NewScatter(m.Plane.Mesh, d).Items(part, m.Scale), m.WithoutSamples(box, d)...)
 	if c.resampled {
 		items = append(items, uncertainty.Item{
-			Name: "resampling", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(c.changes[k]-c.changes[0]) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
+			Name: "resampling", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(c.changes[k]-c.changes[c.from]) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
 		})
 	}
 	return items

@@ -15,7 +15,7 @@ import (
 // the rounding of files and the tail of a wake.
 const leastApart = 2e-4
 
-// reference says of the items of a difference between the baseline and plane k how they hold
+// reference says of the items of a difference between the first of a pair and plane k how they hold
 // the reference, where nothing is stated of it and no instrument's log tells of it.
 //
 // One reference for both, as a solver imposes one inflow on all, cancels; unless the total
@@ -35,7 +35,7 @@ func (c *comparing) reference(k int, items []uncertainty.Item) []uncertainty.Ite
 		})
 	}
 	if c.ownReferences(k) {
-		switch a, b := c.opt.of(0), c.opt.of(k); {
+		switch a, b := c.opt.of(c.from), c.opt.of(k); {
 		case inflow(func(it uncertainty.Item) bool { return it.How != uncertainty.Unknown }):
 			return items
 		case a.ReferenceBy != "" && b.ReferenceBy != "":
@@ -56,17 +56,17 @@ func (c *comparing) reference(k int, items []uncertainty.Item) []uncertainty.Ite
 	return declare(uncertainty.Absent, "one reference for both")
 }
 
-// ownReferences reports whether plane k is measured with another reference than the baseline.
+// ownReferences reports whether plane k is measured with another reference than the first.
 func (c *comparing) ownReferences(k int) bool {
-	a, b := c.opt.of(0).Reference, c.opt.of(k).Reference
+	a, b := c.opt.of(c.from).Reference, c.opt.of(k).Reference
 	return a.Speed != b.Speed || a.Density != b.Density || a.Pressure != b.Pressure ||
 		a.TotalPressure != b.TotalPressure && !(math.IsNaN(a.TotalPressure) && math.IsNaN(b.TotalPressure))
 }
 
 // edgesApart is the difference of the mean losses of total pressure beside the two wakes, plane
-// k's less the baseline's, and whether it is more than the scatter along the edges.
+// k's less the first's, and whether it is more than the scatter along the edges.
 func (c *comparing) edgesApart(k int) (d float64, apart bool) {
-	a, b := c.all[0].Beside, c.all[k].Beside
+	a, b := c.base.Beside, c.all[k].Beside
 	d = b[0] - a[0]
 	return d, math.Abs(d) > math.Max(leastApart, math.Hypot(a[1], b[1]))
 }

@@ -17,6 +17,17 @@ type Comparison struct {
 	Common   Common          `json:"common"`
 	Baseline *measure.Result `json:"baseline"`
 	Variants []Variant       `json:"variants"`
+	// Pairs are the changes of drag between any two configurations, those from the baseline too.
+	Pairs []Between `json:"pairs,omitempty"`
+}
+
+// Between is the change of drag from the configuration Minus to Of.
+type Between struct {
+	Of    string `json:"of"`
+	Minus string `json:"minus"`
+	Delta *Delta `json:"delta"`
+	// Closes: neither window is known not to hold all of the wake.
+	Closes bool `json:"closes"`
 }
 
 // Common says on what grid and window the differences were taken.

@@ -263,12 +263,29 @@ func (d *decoder) baseline(root table, cs []Configuration) string {
 	if !ok || len(names) == 0 || slices.Contains(names, s) {
 		return s
 	}
+	root.fail("baseline", fmt.Sprintf("baseline %s is no configuration", quote(s)), whichConfiguration(s, names))
+	return ""
+}
+
+func whichConfiguration(s string, names []string) string {
 	cure := "configurations are " + strings.Join(names, ", ")
 	if near, ok := settings.Nearest(s, names); ok {
 		cure = fmt.Sprintf("did you mean %q? %s", near, cure)
 	}
-	root.fail("baseline", fmt.Sprintf("baseline %s is no configuration", quote(s)), cure)
-	return ""
+	return cure
+}
+
+// Against makes another configuration the baseline.
+func (c *Config) Against(name string) error {
+	var names []string
+	for _, cfg := range c.Configurations {
+		names = append(names, cfg.Name)
+	}
+	if !slices.Contains(names, name) {
+		return &wake.InputError{File: c.File, Text: fmt.Sprintf("%s is no configuration", quote(name)), Cure: whichConfiguration(name, names)}
+	}
+	c.Baseline = name
+	return nil
 }
 
 func (d *decoder) measure(t table) Measure {

@@ -31,6 +31,9 @@ type Outcome struct {
 	Paths     []Paths     `json:"paths,omitempty"`
 	Moves     []PathMoves `json:"moves,omitempty"`
 	TopChecks []TopCheck  `json:"top_view_checks,omitempty"`
+	// Pooled are the changes of drag between any two configurations from all stations where both
+	// windows hold the wake, where there are several.
+	Pooled []Pooled `json:"pooled,omitempty"`
 	// SamePlaces are parts of which two stations at one place do not say the same.
 	SamePlaces []SamePlace `json:"same_places,omitempty"`
 	Inputs     []Input     `json:"inputs"`

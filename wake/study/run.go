@@ -84,6 +84,7 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 	}
 	r.headline()
 	r.forces()
+	r.pool()
 	return r.out, r.fields, nil
 }
 
@@ -468,10 +469,30 @@ func (r *runner) assign() {
 		for k, cfg := range r.c.Configurations {
 			if r.at[s][k] == nil {
 				o.Missing = append(o.Missing, cfg.Name)
-				r.warn("missing-station", cfg.Name, "add the survey to the configuration", "configuration %q has no plane at station %q (%s = %.4g m)", cfg.Name, st.Name, st.Normal, st.Position)
 			}
 		}
 		r.out.Stations = append(r.out.Stations, o)
+	}
+	r.missing()
+}
+
+// missing warns, once for each configuration, of the stations where it has no plane and the
+// baseline has one, and of those where the baseline has none.
+func (r *runner) missing() {
+	for _, cfg := range r.c.Configurations {
+		var at []string
+		for _, st := range r.out.Stations {
+			if slices.Contains(st.Missing, cfg.Name) && (cfg.Name == r.c.Baseline || !slices.Contains(st.Missing, r.c.Baseline)) {
+				at = append(at, st.Name)
+			}
+		}
+		switch {
+		case at == nil:
+		case cfg.Name == r.c.Baseline:
+			r.warn("missing-station", cfg.Name, "add the survey to the baseline", "the baseline %s has no plane at %s: nothing is compared there", cfg.Name, strings.Join(at, ", "))
+		default:
+			r.warn("missing-station", cfg.Name, "add the survey to the configuration", "%s has no plane at %s, where the baseline has one", cfg.Name, strings.Join(at, ", "))
+		}
 	}
 }
 

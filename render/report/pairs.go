@@ -1,0 +1,115 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"wakeledger/wake/compare"
+	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
+)
+
+// pairTable lists the changes of drag between any two of three or more configurations: those of
+// one station, and those pooled over several.
+func pairTable(pairs []compare.Between, pooled []study.Pooled) *Table {
+	t := NewTable("configuration", "minus", ">Δ m²", ">± m²", "verdict", ">pooled Δ m²", ">± m²", "verdict", "stations")
+	if len(pairs) < 2 {
+		return t
+	}
+	for _, b := range pairs {
+		d := deltaCells(b.Delta)
+		cells := []string{clean(b.Of), clean(b.Minus), d[0], d[1], clean(b.Delta.Verdict)}
+		if p := pooledOf(pooled, b.Of, b.Minus); p != nil {
+			cells = append(cells, signed(p.Difference, decimalsFor(p.Expanded, areaDecimals)), expandedText(p.Expanded, areaDecimals), clean(p.Verdict), agreeWord(p))
+		}
+		t.Add(cells...)
+	}
+	return t
+}
+
+func pooledOf(list []study.Pooled, of, minus string) *study.Pooled {
+	if i := slices.IndexFunc(list, func(p study.Pooled) bool { return p.Of == of && p.Minus == minus }); i >= 0 {
+		return &list[i]
+	}
+	return nil
+}
+
+func agreeWord(p *study.Pooled) string {
+	if p.Agree {
+		return "agree"
+	}
+	return "differ"
+}
+
+// studyPairs is pairTable of a study at the quoted station.
+func studyPairs(o *study.Outcome) titled {
+	for _, st := range o.Stations {
+		if st.Name != o.Headline || st.Comparison == nil {
+			continue
+		}
+		t := titled{title: "Any two configurations, m² of drag area at " + clean(st.Name), table: pairTable(st.Comparison.Pairs, o.Pooled)}
+		if len(o.Pooled) > 0 {
+			t.text = "Pooled over all stations whose window holds the wake. Errors of the samples are independent from station to station; time average, run to run and reference are common to the stations of one run and do not shrink with their number."
+		}
+		return t
+	}
+	return titled{table: NewTable("")}
+}
+
+// pooledWords is the change of a variant over all closing stations; empty where there is one.
+func pooledWords(o *study.Outcome, configuration string) string {
+	p := pooledOf(o.Pooled, configuration, o.Baseline)
+	if p == nil {
+		return ""
+	}
+	var names []string
+	for _, s := range p.Stations {
+		names = append(names, clean(s.Station))
+	}
+	b := uncertainty.Budget(p.AreaBudget)
+	s := "pooled over " + strings.Join(names, ", ") + ": " + p.Number(p.Difference, &b, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ", " + clean(p.Verdict)
+	if p.ChiSquare == nil {
+		return s
+	}
+	how := "the stations agree"
+	if !p.Agree {
+		how = "the stations differ by more than their samples explain, which is in the ±"
+	}
+	return s + fmt.Sprintf("; %s (χ² %.1f of %d)", how, *p.ChiSquare, len(names)-1)
+}
+
+// PairsCSV writes the changes of drag between any two configurations: a row for each station and
+// pair, and for each pair that is pooled over the stations, "pooled" being the station. The form is
+// that of LedgerCSV.
+func PairsCSV(w io.Writer, o *study.Outcome) error {
+	if err := finite(o); err != nil {
+		return err
+	}
+	head := []string{
+		"station", "configuration", "minus", "verdict", "lacks", "change of drag area [m2]", "standard uncertainty [m2]", "expanded uncertainty [m2]", "coverage factor [1]",
+		"lower limit [m2]", "upper limit [m2]", "margin [m2]", "chi square [1]",
+	}
+	var rows [][]string
+	add := func(station, of, minus string, d float64, b *uncertainty.Budget, j *uncertainty.Judgement, chi *float64) {
+		in := b.Interval(d)
+		rows = append(rows, []string{
+			station, of, minus, j.Verdict, uncertainty.Words(j.Missing), number(d), number(b.Standard), number(b.Expanded), number(b.Coverage),
+			number(in[0]), number(in[1]), maybe(j.Margin), maybe(chi),
+		})
+	}
+	for _, st := range o.Stations {
+		if st.Comparison == nil {
+			continue
+		}
+		for _, p := range st.Comparison.Pairs {
+			add(st.Name, p.Of, p.Minus, p.Delta.DragArea, &p.Delta.Budget, &p.Delta.Judgement, nil)
+		}
+	}
+	for _, p := range o.Pooled {
+		b := uncertainty.Budget(p.AreaBudget)
+		add("pooled", p.Of, p.Minus, p.Difference, &b, &p.Judgement, p.ChiSquare)
+	}
+	return writeTable(w, head, 5, rows)
+}

@@ -1,0 +1,60 @@
+package report
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"wakeledger/wake/compare"
+	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
+)
+
+// Any two of three configurations are told in the ledger, on the page and in CSV, pooled where they are;
+// two configurations, and one station, have no such table.
+func TestPairs(t *testing.T) {
+	o := sampleOutcome()
+	c := stationsInOrder(o)[0].Comparison
+	delta := func(d float64, verdict string) *compare.Delta {
+		return &compare.Delta{DragArea: d, Budget: uncertainty.Budget{Standard: 0.01, Expanded: 0.02, Coverage: 2}, Judgement: uncertainty.Judgement{Verdict: verdict}}
+	}
+	c.Pairs = []compare.Between{{Of: "fairing", Minus: "bare", Delta: delta(-0.0873, uncertainty.Resolved)}}
+	if p := studyPairs(o); p.table.shown() != nil {
+		t.Errorf("two configurations: %v", p.table.Rows)
+	}
+	c.Pairs = append(c.Pairs, compare.Between{Of: "flare", Minus: "fairing", Delta: delta(0.2425, uncertainty.Resolved)})
+	chi := 11.8
+	o.Pooled = []study.Pooled{{
+		Of: "flare", Minus: "fairing", Difference: 0.2431, ChiSquare: &chi, Stations: []study.PooledStation{{Station: "far"}, {Station: "rear"}},
+		AreaBudget: uncertainty.AreaBudget{Standard: 0.01, Expanded: 0.024, Coverage: 2.4}, Judgement: uncertainty.Judgement{Verdict: uncertainty.NotResolved},
+	}}
+	var text, page, csv bytes.Buffer
+	if err := StudyText(&text, o); err != nil {
+		t.Fatal(err)
+	}
+	if err := PairsCSV(&csv, o); err != nil {
+		t.Fatal(err)
+	}
+	if err := Page(&page, o, nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{
+		"  fairing        bare     −0.087  0.020  resolved\n",
+		"  flare          fairing  +0.242  0.020  resolved       +0.243  0.024  not resolved  differ\n",
+		"do not shrink with their number.",
+	} {
+		if !strings.Contains(text.String(), want) {
+			t.Errorf("the ledger lacks %q", want)
+		}
+	}
+	if !strings.Contains(page.String(), "<caption>Any two configurations, m² of drag area at "+o.Headline) {
+		t.Error("the page lacks the table")
+	}
+	if rows := strings.Split(csv.String(), "\r\n"); len(rows) != 5 || !strings.HasPrefix(rows[3], "pooled,flare,fairing,not resolved,,0.2431,0.01,0.024,2.4,0.219") || !strings.HasSuffix(rows[3], ",,11.8") {
+		t.Errorf("%q", rows)
+	}
+	o.Baseline = "fairing"
+	if got, want := pooledWords(o, "flare"), "pooled over far, rear: +0.243 ± 0.024 m², not resolved; the stations differ by more than their samples explain, which is in the ± (χ² 11.8 of 1)"; got != want {
+		t.Errorf("%q", got)
+	}
+}

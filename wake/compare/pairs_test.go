@@ -1,0 +1,122 @@
+package compare_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"wakeledger/wake"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/uncertainty"
+	"wakeledger/wake/waketest"
+)
+
+// threeWakes are those of three depths, on one lattice or on three of their own in one window.
+func threeWakes(t *testing.T, own bool, eps ...float64) []*wake.Plane {
+	t.Helper()
+	r := rand.New(rand.NewPCG(8, 1))
+	var out []*wake.Plane
+	for k, e := range eps {
+		n := 41
+		if own {
+			n += 6 * k
+		}
+		s := waketest.Lattice(waketest.Gaussian(e, 0.2, 0, 0), -0.8, 0.8, -0.8, 0.8, n, n)
+		s.File = fmt.Sprintf("f%d", k)
+		for i := range s.N {
+			s.Col[wake.U][i] += 1e-3 * r.NormFloat64()
+		}
+		p, err := wake.Planes(s, wake.PlaneOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, p[0])
+	}
+	return out
+}
+
+// The changes between any two are those from the baseline where it is one of the two; they add up
+// along any way, in another order they are the same with the other sign, with the same u, and what
+// is common to all cancels in each.
+func TestPairs(t *testing.T) {
+	for _, own := range []bool{false, true} {
+		planes := threeWakes(t, own, 0.50, 0.46, 0.40)
+		opt := nullOptions()
+		opt.Measure.Uncertainty.Pressure = 0.002
+		opt.Names = []string{"A", "B", "C"}
+		of := func(order ...int) map[string]*compare.Delta {
+			var list []*wake.Plane
+			var names []string
+			for _, k := range order {
+				list, names = append(list, planes[k]), append(names, string(rune('A'+k)))
+			}
+			o := opt
+			o.Names = names
+			c, _, err := compare.Compare(list, o)
+			if err != nil {
+				t.Fatal(err)
+			}
+			out := map[string]*compare.Delta{}
+			for _, p := range c.Pairs {
+				out[p.Of+p.Minus] = p.Delta
+			}
+			if len(out) != 3 || out[names[1]+names[0]] != c.Variants[0].Delta || out[names[2]+names[0]] != c.Variants[1].Delta {
+				t.Fatalf("%v: pairs %v", names, out)
+			}
+			return out
+		}
+		a, b := of(0, 1, 2), of(2, 1, 0)
+		if sum := a["BA"].DragArea + a["CB"].DragArea; math.Abs(sum-a["CA"].DragArea) > 1e-15 {
+			t.Errorf("own %v: %g in two steps, %g in one", own, sum, a["CA"].DragArea)
+		}
+		for _, p := range []struct{ there, back string }{{"BA", "AB"}, {"CA", "AC"}, {"CB", "BC"}} {
+			x, y := a[p.there], b[p.back]
+			if x.DragArea != -y.DragArea || math.Abs(x.Standard-y.Standard) > 1e-12 || x.Verdict != y.Verdict || len(x.Items) != len(y.Items) {
+				t.Errorf("own %v: %s is %g ± %g, %s %g ± %g", own, p.there, x.DragArea, x.Standard, p.back, y.DragArea, y.Standard)
+			}
+			i := slices.IndexFunc(x.Items, func(it uncertainty.Item) bool { return it.Name == "reference pressure" })
+			if it := x.Items[i]; it.Cancelled == nil || !(it.Standard < 1e-3**it.Cancelled) {
+				t.Errorf("own %v: of the pressure's %v %g is left in %s", own, it.Cancelled, it.Standard, p.there)
+			}
+		}
+		want := 2 * math.Pi * 0.04 * (0.40*1.60 - 0.46*1.54)
+		if d := a["CB"]; d.Verdict != uncertainty.Resolved || !(math.Abs(d.DragArea-want) <= d.Expanded) {
+			t.Errorf("own %v: %g ± %g %s, %g is the closed form", own, d.DragArea, d.Expanded, d.Verdict, want)
+		}
+	}
+}
+
+// No pair of runs of one flow, which scatter as the stated repeats do, is resolved.
+func TestPairsOfRepeats(t *testing.T) {
+	// 2πσ²(2 − 2ε)·0.01 is what a hundredth of depth changes.
+	planes := threeWakes(t, false, 0.49, 0.50, 0.51)
+	opt := nullOptions()
+	opt.Measure.Uncertainty.Solution = nil
+	var values []float64
+	for _, p := range planes {
+		k, err := compare.Repeat(p, opt, opt.Measure)
+		if err != nil {
+			t.Fatal(err)
+		}
+		values = append(values, k.Result.Drag.Momentum.DragArea)
+		opt.Measure.Uncertainty.Repeat, opt.Measure.Uncertainty.RepeatDOF = make([]float64, len(k.Values)), make([]float64, len(k.Values))
+	}
+	s := uncertainty.NewSample(values)
+	for i := range opt.Measure.Uncertainty.Repeat {
+		opt.Measure.Uncertainty.Repeat[i], opt.Measure.Uncertainty.RepeatDOF[i] = s.SD, float64(s.N-1)
+	}
+	c, _, err := compare.Compare(planes, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(c.Pairs) != 3 {
+		t.Fatalf("%d pairs", len(c.Pairs))
+	}
+	for _, p := range c.Pairs {
+		if p.Delta.Verdict != uncertainty.NotResolved {
+			t.Errorf("%s minus %s: %s", p.Of, p.Minus, p.Delta.Text)
+		}
+	}
+}
