@@ -9,7 +9,7 @@ import (
 	"time"
 )
 
-// progress is one line on a terminal that shows how much is done. It appears
+// progress is one line on a terminal that shows how much is done and how long the rest takes. It appears
 // after a second and is wiped at the end; nothing is shown where standard error
 // is not a terminal, or with --quiet.
 type progress struct {
@@ -40,10 +40,21 @@ func (p *progress) step() {
 	if p.w == nil || time.Since(p.start) < time.Second {
 		return
 	}
-	const width = 30
-	n := width * p.count / p.total
-	fmt.Fprintf(p.w, "\r%s [%s%s] %d of %d ", p.what, strings.Repeat("#", n), strings.Repeat(".", width-n), p.count, p.total)
+	fmt.Fprintf(p.w, "\r%s ", p.line(time.Since(p.start)))
 	p.shown = true
+}
+
+// line says how much is done after a time, and how long the rest takes if it goes on so. Where
+// more comes than was announced (a study whose planes make the stations), no time is told.
+func (p *progress) line(took time.Duration) string {
+	const width = 30
+	n := width * min(p.count, p.total) / p.total
+	s := fmt.Sprintf("%s [%s%s] %d of %d", p.what, strings.Repeat("#", n), strings.Repeat(".", width-n), p.count, max(p.count, p.total))
+	if left := p.total - p.count; left > 0 && p.count > 0 {
+		s += fmt.Sprintf(", about %v left", max(took*time.Duration(left)/time.Duration(p.count), time.Second).Round(time.Second))
+	}
+	// Wipes what a longer line before it leaves.
+	return fmt.Sprintf("%-80s", s)
 }
 
 // done wipes the line.
