@@ -62,6 +62,13 @@ func newCanvas(t Theme, w, h int, text float64) *canvas {
 	}
 }
 
+// release gives the faces back; nothing is written after it.
+func (c *canvas) release() {
+	for _, f := range []*face{c.title, c.text, c.bold, c.small, c.smallBold, c.note} {
+		f.release()
+	}
+}
+
 func (c *canvas) paper(w, h int) {
 	c.img = image.NewRGBA(image.Rect(0, 0, w, h))
 	c.fill(c.img.Rect, c.theme.Paper)

@@ -88,6 +88,7 @@ func DrawStrips(s StripChart, width int) (*image.RGBA, error) {
 		return nil, fmt.Errorf("strip chart of %d rows: two rows and a finite value are needed", rows)
 	}
 	c := newCanvas(s.Theme, width, 0, 0)
+	defer c.release()
 	mg := c.margin()
 	head := c.head(s.Title, width-2*mg, s.Subtitle)
 	foot := block{c.note, c.note.wrap(s.Footer, width-2*mg), c.theme.Faint}

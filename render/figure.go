@@ -46,6 +46,7 @@ func DrawFigure(f Figure, width int) (*image.RGBA, error) {
 	}
 	// Title and footer go with the texts inside.
 	c := newCanvas(f.Theme, width, 0, 0.95*f.Size*float64(width)/f.Width)
+	defer c.release()
 	mg := c.margin()
 	scale := float64(width-2*mg) / f.Width
 	// The texts inside have the size that the figure asks for, so that they stand
@@ -53,6 +54,8 @@ func DrawFigure(f Figure, width int) (*image.RGBA, error) {
 	px := max(1, int(f.Size*scale+0.5))
 	regular, bold := fontFiles()
 	plain, strong := newFace(regular, px), newFace(bold, px)
+	defer plain.release()
+	defer strong.release()
 	head := c.head(f.Title, width-2*mg)
 	foot := block{c.note, c.note.wrap(f.Footer, width-2*mg), c.theme.Faint}
 	top := mg + heightOf(head) + c.em

@@ -73,6 +73,7 @@ func (p *page) draw(size image.Point) (*image.RGBA, error) {
 	if err != nil {
 		return nil, err
 	}
+	defer c.release()
 	l, err := p.lay(c, size)
 	if err != nil {
 		return nil, err

@@ -32,17 +32,35 @@ type face struct {
 	line, ascent, caps int
 	// advance remembers advances: finding one hints the glyph anew.
 	advance map[rune]fixed.Int26_6
+	// free has the faces of this font and size that are not in use.
+	free *sync.Pool
 }
 
-// newFace makes a face of the given pixel size. The font's own hints are used, and
-// glyphs are drawn at whole pixels, which keeps stems sharp. A face must not be
-// shared between goroutines, so every picture makes its own.
+// faces are those that newFace has made, by font and size. A face must not be shared
+// between goroutines, so every picture takes its own; it remembers the glyphs that it has
+// hinted, so pictures leave theirs to those that come after.
+var faces sync.Map
+
+type faceKey struct {
+	font *truetype.Font
+	px   int
+}
+
+// newFace gives a face of the given pixel size, which release gives back. The font's own
+// hints are used, and glyphs are drawn at whole pixels, which keeps stems sharp.
 func newFace(f *truetype.Font, px int) *face {
+	pool, _ := faces.LoadOrStore(faceKey{f, px}, &sync.Pool{})
+	free := pool.(*sync.Pool)
+	if held, ok := free.Get().(*face); ok {
+		return held
+	}
 	ff := truetype.NewFace(f, &truetype.Options{Size: float64(px), DPI: 72, Hinting: font.HintingFull})
 	m := ff.Metrics()
 	b, _, _ := ff.GlyphBounds('H')
-	return &face{Face: ff, line: (px*13 + 5) / 10, ascent: m.Ascent.Ceil(), caps: (-b.Min.Y).Round(), advance: map[rune]fixed.Int26_6{}}
+	return &face{Face: ff, line: (px*13 + 5) / 10, ascent: m.Ascent.Ceil(), caps: (-b.Min.Y).Round(), advance: map[rune]fixed.Int26_6{}, free: free}
 }
+
+func (f *face) release() { f.free.Put(f) }
 
 // width is how far s reaches when it is written, kerning included.
 func (f *face) width(s string) int {

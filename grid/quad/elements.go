@@ -168,6 +168,19 @@ func elementWeights(m *grid.Mesh, box *grid.Box) []float64 {
 		e.latticeWeights(w)
 		return w
 	}
+	if m.Kind == grid.KindLattice {
+		for j, y := range e.yl {
+			if y[0] == 0 {
+				continue
+			}
+			for i, s := range m.Lattice.Index[j*len(e.xl) : (j+1)*len(e.xl)] {
+				if s >= 0 {
+					w[s] = e.xl[i][0] * y[0]
+				}
+			}
+		}
+		return w
+	}
 	for r := range e.rows() {
 		e.row(r, func(s int32, v *[6]float64) { w[s] += v[0] })
 	}

@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"image"
 	"strings"
+	"sync"
 
 	"wakeledger/grid"
 	"wakeledger/grid/isoline"
@@ -50,6 +51,8 @@ type Options struct {
 // shared is what the pictures of one call have in common.
 type shared struct {
 	samplers render.Samplers
+	// outlines are those of measurements, weights those of meshes, each found once.
+	outlines, weights sync.Map
 	// scales, if not nil, are those that hold for a whole study, by quantity.
 	scales map[string]scales
 	// full, if not 0, is the cross-flow at full length in a whole study.
@@ -68,10 +71,11 @@ func (o Options) sharing() Options {
 }
 
 // weighted pairs fields with the areas that their samples represent.
-func weighted(fields []field) []render.Weighted {
+func (o Options) weighted(fields []field) []render.Weighted {
 	var w []render.Weighted
 	for _, f := range fields {
-		w = append(w, render.Weighted{Values: f.values, Weights: quad.NewWeights(f.mesh, nil).Weight})
+		of, _ := o.shared.weights.LoadOrStore(f.mesh, sync.OnceValue(func() []float64 { return quad.NewWeights(f.mesh, nil).Weight }))
+		w = append(w, render.Weighted{Values: f.values, Weights: of.(func() []float64)()})
 	}
 	return w
 }
@@ -140,13 +144,13 @@ func outlineAt(r *measure.Result) (threshold float64, ok bool) {
 }
 
 // outline is the line where the weight reaches the outline's threshold.
-func outline(m *measure.Measurement) ([]isoline.Line, string) {
+func (o Options) outline(m *measure.Measurement) ([]isoline.Line, string) {
 	t, ok := outlineAt(m.Result)
 	if !ok || m.Weight == nil {
 		return nil, ""
 	}
-	mesh, w := m.Plane.Mesh.Nodal(m.Weight)
-	return isoline.Lines(mesh, w, t), fmt.Sprintf("wake outline, %s = %g", weightFormula(m.Result), t)
+	lines, _ := o.shared.outlines.LoadOrStore(m, sync.OnceValue(func() []isoline.Line { return isoline.Lines(m.Plane.Mesh, m.Weight, t) }))
+	return lines.(func() []isoline.Line)(), fmt.Sprintf("wake outline, %s = %g", weightFormula(m.Result), t)
 }
 
 func weightFormula(r *measure.Result) string {

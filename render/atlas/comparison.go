@@ -127,12 +127,12 @@ func (o Options) rows(c *compare.Comparison, ms []*measure.Measurement, names []
 	side := func(k int, heading string) render.Panel {
 		p := o.panel(ms[k], fields[k], s)
 		p.Heading, p.Boxes = heading, boxes(ms[0].Result)
-		lines, name := outline(ms[k])
+		lines, name := o.outline(ms[k])
 		p.Outlines = append(p.Outlines, render.Outline{Lines: lines, Name: name})
 		o.crossflow(&p, ms[k])
 		return p
 	}
-	lines, _ := outline(ms[0])
+	lines, _ := o.outline(ms[0])
 	base := side(0, shown(names[0]))
 	for k, v := range c.Variants {
 		r := render.Row{Baseline: base, Variant: side(k+1, shown(names[k+1])), Difference: o.panel(ms[0], diffs[k], ds)}

@@ -16,7 +16,10 @@ var silhouetteInk = color.RGBA{70, 74, 80, 255}
 
 func (o Options) crossflow(p *render.Panel, m *measure.Measurement) {
 	full := o.shared.full
-	if a, b := inPlane(m); full > 0 && a != nil {
+	if !(full > 0) {
+		return
+	}
+	if a, b := inPlane(m); a != nil {
 		p.Vectors = &render.Vectors{X: a, Y: b, Full: full, Name: fmt.Sprintf("cross-flow, %g U", full)}
 	}
 }

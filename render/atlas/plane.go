@@ -70,7 +70,7 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 
 // maps draws the quantities of one survey; who names it.
 func (o Options) maps(ctx context.Context, m *measure.Measurement, who string) ([]File, error) {
-	lines, name := outline(m)
+	lines, name := o.outline(m)
 	return o.each(ctx, func(q string) (*File, error) {
 		f, ok, err := nodal(m, q)
 		if err != nil || !ok {

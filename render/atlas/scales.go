@@ -67,7 +67,7 @@ func (o Options) scale(quantity string, p render.Policy, fields []field) (render
 	if lim, ok := o.Limits[quantity]; ok {
 		return p.Between(lim[0], lim[1], o.Levels[quantity])
 	}
-	s, err := render.AutoScale(p, weighted(fields)...)
+	s, err := render.AutoScale(p, o.weighted(fields)...)
 	if err != nil {
 		return s, err
 	}
@@ -91,9 +91,9 @@ func (o Options) changeScale(quantity string, p render.Policy, changes []field) 
 		// Nothing is compared; the viewer still takes differences of what it is asked.
 		return d.Between(-1, 1, nil)
 	}
-	w := weighted(changes)
+	w := o.weighted(changes)
 	for k := range w {
-		w[k].Weights = slices.Clone(w[k].Weights) // they may be the mesh's
+		w[k].Weights = slices.Clone(w[k].Weights) // others need them as they are
 		floats.Scale(1/floats.Sum(w[k].Weights), w[k].Weights)
 	}
 	return render.AutoScale(d, w...)
@@ -119,44 +119,57 @@ func (o Options) study(ctx context.Context, fields []study.Fields) (Options, err
 		everything = append(everything, st.Single...)
 	}
 	o.shared.full = o.fullVector(everything)
-	found := map[string]scales{}
-	for _, q := range o.quantities() {
-		p, err := o.policy(q)
-		if err != nil {
-			return o, err
-		}
-		var plain, diffs []field
-		for _, m := range everything {
-			if err := ctx.Err(); err != nil {
-				return o, err
-			}
-			f, ok, err := nodal(m, q)
-			if err != nil {
-				return o, err
-			}
-			if ok {
-				plain = append(plain, f)
-			}
-		}
-		for _, st := range fields {
-			_, d, _, err := changes(st.Compared, q)
-			if err != nil {
-				return o, err
-			}
-			diffs = append(diffs, d...)
-		}
-		if len(plain) == 0 {
-			continue
-		}
-		s := scales{policy: p}
-		if s.plain, err = o.scale(q, p, plain); err != nil {
-			return o, err
-		}
-		if s.change, err = o.changeScale(q, p, diffs); err != nil {
-			return o, err
-		}
-		found[q] = s
+	qs := o.quantities()
+	found := make([]*scales, len(qs))
+	if err := all(ctx, len(qs), func(i int) (err error) {
+		found[i], err = o.scalesOf(ctx, qs[i], everything, fields)
+		return err
+	}); err != nil {
+		return o, err
 	}
-	o.shared.scales = found
+	all := map[string]scales{}
+	for i, s := range found {
+		if s != nil {
+			all[qs[i]] = *s
+		}
+	}
+	o.shared.scales = all
 	return o, nil
+}
+
+// scalesOf are the scales of a quantity over a study; nil where no plane has it.
+func (o Options) scalesOf(ctx context.Context, q string, everything []*measure.Measurement, fields []study.Fields) (*scales, error) {
+	p, err := o.policy(q)
+	if err != nil {
+		return nil, err
+	}
+	var plain, diffs []field
+	for _, m := range everything {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		f, ok, err := nodal(m, q)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			plain = append(plain, f)
+		}
+	}
+	for _, st := range fields {
+		_, d, _, err := changes(st.Compared, q)
+		if err != nil {
+			return nil, err
+		}
+		diffs = append(diffs, d...)
+	}
+	if len(plain) == 0 {
+		return nil, nil
+	}
+	s := &scales{policy: p}
+	if s.plain, err = o.scale(q, p, plain); err != nil {
+		return nil, err
+	}
+	s.change, err = o.changeScale(q, p, diffs)
+	return s, err
 }

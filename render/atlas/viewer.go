@@ -111,7 +111,7 @@ func (o Options) viewStation(out *study.Outcome, s int, ms []*measure.Measuremen
 			}
 			c.Fields = append(c.Fields, samples)
 		}
-		lines, name := outline(m)
+		lines, name := o.outline(m)
 		c.OutlineName = name
 		c.Outlines = simplified(lines, m.Plane.Mesh.Spacing())
 		c.Marks = viewMarks(m.Result)

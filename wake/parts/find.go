@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 
 	"wakeledger/grid"
+	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 )
@@ -140,7 +141,9 @@ func Find(f *Field, opt Options) (*Set, error) {
 		rest := total
 		if len(found) == 1 && f.Mesh.SampleArea == nil {
 			_, g := f.Mesh.Nodal(f.Local)
-			rest = f.Scale * (found[0].rest.drag.Value() + found[0].mesh.wholeIntegral(g))
+			var below quad.Sum
+			found[0].mesh.wholeIntegrals(g, func([4]int32) *quad.Sum { return &below })
+			rest = f.Scale * (found[0].rest.drag.Value() + below.Value())
 		} else {
 			// The parts of two signs are integrated one after the other, each with a rest of
 			// its own, and elements need not have the areas that are stated for the samples:
@@ -212,7 +215,7 @@ func decompose(f *Field, v []float64, sign float64, opt Options) *decomposition 
 		floats.Scale(-1, v)
 	}
 	m, g := f.Mesh.Nodal(v)
-	d := &decomposition{sign: sign, nodal: m, mesh: newSimplex(m, g, opt.Threshold)}
+	d := &decomposition{sign: sign, nodal: m, mesh: newSimplex(m, g, reaches(g, opt.Threshold))}
 	values := d.mesh.values(g)
 	nodal := func(a []float64) []float64 {
 		if a == nil {

@@ -250,33 +250,32 @@ func (l *Ledger) sectors(fa, fb *Field, n int) {
 }
 
 // inSectors integrates the local drag of a field, linear in triangles, over n sectors about a
-// centre. A triangle whose corners lie in one sector, which is convex, belongs to it whole.
+// centre. An element whose corners lie in one sector, which is convex, belongs to it whole.
 func inSectors(f *Field, n int, centre [2]float64) []sums {
 	mesh, g := f.Mesh.Nodal(f.Local)
-	s := newSimplex(mesh, g, math.Inf(-1))
-	local, out := s.values(g), make([]sums, n)
-	// side has, for each ray, what is positive to its left.
-	side := func(q int, p grid.Point) float64 {
-		sin, cos := math.Sincos(2 * math.Pi * float64(q%n) / float64(n))
-		return cos*(p.Y-centre[1]) - sin*(p.X-centre[0])
-	}
-	of := make([]int, len(s.pts))
-	for v, p := range s.pts {
+	of := make([]int, len(mesh.Points))
+	for v, p := range mesh.Points {
 		t := math.Atan2(p.Y-centre[1], p.X-centre[0]) / (2 * math.Pi) * float64(n)
 		if t < 0 {
 			t += float64(n)
 		}
 		of[v] = min(int(t), n-1)
 	}
+	s := newSimplex(mesh, g, func(c []int32) bool {
+		return slices.ContainsFunc(c, func(i int32) bool { return of[i] != of[c[0]] })
+	})
+	local, out := s.values(g), make([]sums, n)
+	s.wholeIntegrals(g, func(c [4]int32) *quad.Sum { return &out[of[c[0]]].drag })
+	// side has, for each ray, what is positive to its left.
+	side := func(q int, p grid.Point) float64 {
+		sin, cos := math.Sincos(2 * math.Pi * float64(q%n) / float64(n))
+		return cos*(p.Y-centre[1]) - sin*(p.X-centre[0])
+	}
 	var room [2][12]bary
 	for k := 0; k < len(s.tri); k += 3 {
 		i, j, o := s.tri[k], s.tri[k+1], s.tri[k+2]
 		p, v := [3]grid.Point{s.pts[i], s.pts[j], s.pts[o]}, [3]float64{local[i], local[j], local[o]}
 		whole := grid.TriangleArea(p[0], p[1], p[2])
-		if of[i] == of[j] && of[j] == of[o] {
-			out[of[i]].drag.Add(whole * sum3(v) / 3)
-			continue
-		}
 		for q := range n {
 			from := [3]float64{side(q, p[0]), side(q, p[1]), side(q, p[2])}
 			to := [3]float64{-side(q+1, p[0]), -side(q+1, p[1]), -side(q+1, p[2])}

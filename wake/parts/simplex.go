@@ -2,6 +2,7 @@ package parts
 
 import (
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -10,8 +11,8 @@ import (
 // simplex is the mesh on which the field is linear in each triangle, as the level
 // lines and level areas of the other packages have it: a quadrilateral of a
 // lattice is four triangles about its centre, which carries the corners' mean.
-// Just the elements that reach the threshold are split into triangles; of the
-// others only the integral is needed.
+// Just the elements that are looked at closely, such as those that reach a threshold, are
+// split into triangles; of the others only the integral is needed.
 type simplex struct {
 	mesh *grid.Mesh // nodal
 	pts  []grid.Point
@@ -21,14 +22,18 @@ type simplex struct {
 	tri []int32
 	// vertex is the vertex of each nodal sample, or −1.
 	vertex []int32
-	// whole are the elements that stay below the threshold, by their corners; the
-	// fourth is −1 for triangles.
+	// whole are the other elements, by their corners; the fourth is −1 for triangles.
 	whole [][4]int32
 }
 
-// newSimplex splits the elements of a nodal mesh in which f reaches t. Elements with
-// a corner that is not finite are left out, as everywhere.
-func newSimplex(m *grid.Mesh, f []float64, t float64) *simplex {
+// reaches is the split of newSimplex into the elements in which f reaches t.
+func reaches(f []float64, t float64) func(c []int32) bool {
+	return func(c []int32) bool { return slices.ContainsFunc(c, func(i int32) bool { return f[i] >= t }) }
+}
+
+// newSimplex splits those elements of a nodal mesh that split says, of their corners.
+// Elements with a corner that is not finite are left out, as everywhere.
+func newSimplex(m *grid.Mesh, f []float64, split func(c []int32) bool) *simplex {
 	s := &simplex{mesh: m, vertex: make([]int32, len(m.Points))}
 	for i := range s.vertex {
 		s.vertex[i] = -1
@@ -38,7 +43,7 @@ func newSimplex(m *grid.Mesh, f []float64, t float64) *simplex {
 		for j := 0; j+1 < len(l.Y); j++ {
 			for i := 0; i+1 < len(l.X); i++ {
 				if l.Full(i, j) {
-					s.quadrilateral([4]int32{l.At(i, j), l.At(i+1, j), l.At(i+1, j+1), l.At(i, j+1)}, f, t)
+					s.quadrilateral([4]int32{l.At(i, j), l.At(i+1, j), l.At(i+1, j+1), l.At(i, j+1)}, f, split)
 				}
 			}
 		}
@@ -49,7 +54,7 @@ func newSimplex(m *grid.Mesh, f []float64, t float64) *simplex {
 		if sum := f[a] + f[b] + f[c]; sum-sum != 0 {
 			continue
 		}
-		if !(max(f[a], f[b], f[c]) >= t) {
+		if !split(m.Triangles[k : k+3]) {
 			s.whole = append(s.whole, [4]int32{a, b, c, -1})
 			continue
 		}
@@ -58,11 +63,11 @@ func newSimplex(m *grid.Mesh, f []float64, t float64) *simplex {
 	return s
 }
 
-func (s *simplex) quadrilateral(c [4]int32, f []float64, t float64) {
+func (s *simplex) quadrilateral(c [4]int32, f []float64, split func(c []int32) bool) {
 	if sum := f[c[0]] + f[c[1]] + f[c[2]] + f[c[3]]; sum-sum != 0 {
 		return
 	}
-	if !(max(f[c[0]], f[c[1]], f[c[2]], f[c[3]]) >= t) {
+	if !split(c[:]) {
 		s.whole = append(s.whole, c)
 		return
 	}
@@ -122,20 +127,18 @@ func (s *simplex) neighbours() (start, list []int32) {
 	return start, list
 }
 
-// wholeIntegral is the integral of a nodal field over the elements that stay below
-// the threshold.
-func (s *simplex) wholeIntegral(g []float64) float64 {
-	var sum quad.Sum
+// wholeIntegrals adds the integral of a nodal field over each of the elements that are not
+// split to the sum that it belongs to.
+func (s *simplex) wholeIntegrals(g []float64, to func(c [4]int32) *quad.Sum) {
 	p := s.mesh.Points
 	for _, c := range s.whole {
 		if c[3] < 0 {
-			sum.Add(grid.TriangleArea(p[c[0]], p[c[1]], p[c[2]]) * (g[c[0]] + g[c[1]] + g[c[2]]) / 3)
+			to(c).Add(grid.TriangleArea(p[c[0]], p[c[1]], p[c[2]]) * (g[c[0]] + g[c[1]] + g[c[2]]) / 3)
 			continue
 		}
 		area := (p[c[2]].X - p[c[0]].X) * (p[c[2]].Y - p[c[0]].Y)
-		sum.Add(area * (g[c[0]] + g[c[1]] + g[c[2]] + g[c[3]]) / 4)
+		to(c).Add(area * (g[c[0]] + g[c[1]] + g[c[2]] + g[c[3]]) / 4)
 	}
-	return sum.Value()
 }
 
 // bary is a point of a triangle by the shares of its corners.
