@@ -52,10 +52,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	if !(*count > 0) {
 		return &usageError{"--count is not positive", "give the size of a drag count in C_D, 0.001 or 0.0001"}
 	}
-	var names []string
-	for _, p := range planes {
-		names = append(names, planeName(p))
-	}
+	names := planeNames(planes)
 	all := compare.Options{Measure: opts[0], Each: opts, Count: *count, Structures: parts, Moves: moves, Names: names}
 	if len(*forces) > 0 && len(planes) != fs.NArg() {
 		return &wake.InputError{Text: fmt.Sprintf("%d planes in %d files: which of them a force record is of cannot be told", len(planes), fs.NArg()), Cure: "give files with one plane each"}

@@ -6,7 +6,6 @@ import (
 	"image"
 	"io"
 	"os"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -145,19 +144,6 @@ func readSilhouette(file, name string) ([]isoline.Line, []byte, error) {
 }
 
 func (m *mapFlags) options() atlas.Options { return m.opt }
-
-// planeName is the base of a plane's file names: the file without folder and
-// endings, with the part.
-func planeName(p *wake.Plane) string {
-	base := filepath.Base(p.File)
-	for _, end := range []string{".gz", ".zst", ".csv", ".txt", ".dat", ".tsv"} {
-		base = strings.TrimSuffix(base, end)
-	}
-	if p.Part > 0 {
-		base += "_" + strconv.Itoa(p.Part)
-	}
-	return base
-}
 
 // table adds a file that a function writes.
 func (o *output) table(name string, write func(io.Writer) error) error {

@@ -60,13 +60,10 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 			if err := o.table("measure.csv", func(w io.Writer) error { return report.LedgerCSV(w, measureLedger(results)) }); err != nil {
 				return err
 			}
-			var names []string
-			for _, m := range taken {
-				names = append(names, planeName(m.Plane))
-			}
+			names := planeNames(planes)
 			words := atlas.FileWords(names)
 			for k, m := range taken {
-				pictures, err := atlas.Plane(ctx, m, first.maps.options())
+				pictures, err := atlas.Plane(ctx, m, names[k], first.maps.options())
 				if err != nil {
 					return err
 				}

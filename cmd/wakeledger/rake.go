@@ -100,17 +100,22 @@ func (e *env) checkLogs(ctx context.Context, names []string, layout string) erro
 
 // rakeFiles adds the pictures of each result, and the plane file where it is asked for.
 func rakeFiles(o *output, results []*rake.Result, plane bool) error {
-	var names []string
+	var list []named
 	for _, r := range results {
-		names = append(names, rakeName(r))
+		logs := r.Logs
+		if len(logs) == 0 {
+			logs = []string{r.Log}
+		}
+		list = append(list, named{files: logs})
 	}
+	names := shortNames(list)
 	for k, base := range atlas.FileWords(names) {
 		if plane {
 			if err := o.table(base+"_plane.csv", results[k].WriteCSV); err != nil {
 				return err
 			}
 		}
-		if err := rakePictures(o, base, results[k]); err != nil {
+		if err := rakePictures(o, base, names[k], results[k]); err != nil {
 			return err
 		}
 	}
@@ -148,27 +153,15 @@ func rakeJSON(w io.Writer, results []*rake.Result, warnings []wake.Warning) erro
 	}{rakeSchema, warnings, results})
 }
 
-// rakeName names what is made of a log, or of several joined, without their folders.
-func rakeName(r *rake.Result) string {
-	logs := r.Logs
-	if len(logs) == 0 {
-		logs = []string{r.Log}
-	}
-	names := make([]string, len(logs))
-	for k, log := range logs {
-		names[k] = planeName(&wake.Plane{File: log})
-	}
-	return strings.Join(names, "+")
-}
-
-// rakePictures adds the strip chart of the tubes and the map of the positions.
-func rakePictures(o *output, base string, r *rake.Result) error {
-	add := func(name, title string, img *image.RGBA) error {
+// rakePictures adds the strip chart of the tubes and the map of the positions; base begins their
+// files' names, and name is in their titles.
+func rakePictures(o *output, base, name string, r *rake.Result) error {
+	add := func(end, title string, img *image.RGBA) error {
 		var b bytes.Buffer
-		if err := render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: rakeName(r)}}, 0); err != nil {
+		if err := render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: name}}, 0); err != nil {
 			return err
 		}
-		o.add(base+name, b.Bytes())
+		o.add(base+end, b.Bytes())
 		return nil
 	}
 	title := r.Title
@@ -178,7 +171,7 @@ func rakePictures(o *output, base string, r *rake.Result) error {
 	strips, off := r.Strips()
 	if len(strips) > 0 && len(off) > 1 {
 		c := render.StripChart{
-			Title: title + ": tubes as read", Subtitle: rakeName(r) + ", zeros subtracted, each row over its own dynamic pressure",
+			Title: title + ": tubes as read", Subtitle: name + ", zeros subtracted, each row over its own dynamic pressure",
 			Footer: "A tube that does not follow its neighbours is judged by three tests: response to the wind, spread and lag, distance from the median of its neighbours.",
 			X:      "row of the log", Y: "(pressure − p_ref)/q", Shaded: off, ShadedName: "wind off",
 			Value: "tube", Around: "median of up to four neighbours",
@@ -199,7 +192,7 @@ func rakePictures(o *output, base string, r *rake.Result) error {
 		}
 	}
 	m := render.Map{
-		Title: title + ": positions", Subtitle: rakeName(r), View: render.PlaneView("x"),
+		Title: title + ": positions", Subtitle: name, View: render.PlaneView("x"),
 		Panel: render.Panel{Kinds: []string{"measured once", "measured more than once", "reversed or across the tube", "filled from neighbours"}},
 		Footer: fmt.Sprintf("%d positions of the rake, %d of them repeated; %d samples kept, %d readings missing or left out",
 			r.Rows.Places, r.Rows.Repeated, r.Counts.Kept, r.Counts.Missing+r.Counts.Outside),

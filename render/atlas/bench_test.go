@@ -31,7 +31,7 @@ func BenchmarkPlane(b *testing.B) {
 		for name, qs := range map[string][]string{"maps=1": measure.DefaultMaps[:1], "maps=4": measure.DefaultMaps} {
 			b.Run(k.name+"/"+name, func(b *testing.B) {
 				for b.Loop() {
-					if _, err := atlas.Plane(b.Context(), m, atlas.Options{Quantities: qs}); err != nil {
+					if _, err := atlas.Plane(b.Context(), m, "plane", atlas.Options{Quantities: qs}); err != nil {
 						b.Fatal(err)
 					}
 				}

@@ -3,8 +3,6 @@ package atlas
 import (
 	"context"
 	"fmt"
-	"path"
-	"path/filepath"
 
 	"wakeledger/grid"
 	"wakeledger/render"
@@ -15,11 +13,11 @@ import (
 )
 
 // Plane draws the maps of one survey: a file for each quantity that the plane
-// has.
-func Plane(ctx context.Context, m *measure.Measurement, o Options) ([]File, error) {
+// has. name is what to call it.
+func Plane(ctx context.Context, m *measure.Measurement, name string, o Options) ([]File, error) {
 	o = o.sharing()
 	o.shared.full = o.fullVector([]*measure.Measurement{m})
-	return o.maps(ctx, m, path.Base(filepath.ToSlash(m.Result.File)))
+	return o.maps(ctx, m, name)
 }
 
 // Study draws a study: the maps of every survey on one scale a quantity, and a

@@ -152,7 +152,7 @@ func TestStops(t *testing.T) {
 	if _, err := Study(ctx, o, f, opt, func() { steps++ }); !errors.Is(err, context.Canceled) || steps > 0 {
 		t.Errorf("%d steps, %v", steps, err)
 	}
-	if _, err := Plane(ctx, m, opt); !errors.Is(err, context.Canceled) {
+	if _, err := Plane(ctx, m, "plane", opt); !errors.Is(err, context.Canceled) {
 		t.Error(err)
 	}
 	if _, err := Viewer(ctx, o, f, opt); !errors.Is(err, context.Canceled) {
