@@ -51,7 +51,7 @@ func (s *sheet) briefVariant(name string, v compare.Variant) {
 		f.addRow("whole plane", nil, v.Shift)
 	}
 	for _, r := range v.Regions {
-		f.addRow(clean(r.Name), r.Delta, r.Shift)
+		f.addRow(boxName(r.Name), r.Delta, r.Shift)
 	}
 	if v.Structures != nil {
 		for k, m := range v.Structures.Shifts {

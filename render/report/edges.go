@@ -80,11 +80,7 @@ func edgeFigure(o *study.Outcome) *figureView {
 	d.legend(o, which, left+6, 14)
 	y := top
 	for p, title := range titles {
-		// Seen from above y grows downward, as in the path of the centroids.
-		s := newScale1(middle[p]-reach, middle[p]+reach, 4, y, y+high)
-		if p == 2 {
-			s.a, s.b = y+high, y
-		}
+		s := newScale1(middle[p]-reach, middle[p]+reach, 4, y+high, y)
 		d.text("head", left, y-10, "start", title)
 		s.ticks(plainTick, func(at float64, text string) {
 			d.line("tick", left, at, right, at)
@@ -107,5 +103,5 @@ func edgeFigure(o *study.Outcome) *figureView {
 	xs.ticks(plainTick, func(at float64, label string) { d.text("tick-label", at, end+18, "middle", label) })
 	d.text("tick-label", (left+right)/2, end+36, "middle", "x, m, stream from the left")
 	d.h = end + 44
-	return d.figure("Edge of the wake", fmt.Sprintf("How far the outline of the wake at %s of the weight reaches, from station to station; lines shorter than a tenth of the longest are left out. No uncertainty is known for these. In plan y grows downward, so that the eye looks from above with the stream from the left.", short(threshold)), words)
+	return d.figure("Edge of the wake", fmt.Sprintf("How far the outline of the wake at %s of the weight reaches, from station to station; lines shorter than a tenth of the longest are left out. No uncertainty is known for these. "+planWords, short(threshold)), words)
 }

@@ -41,7 +41,7 @@ func TestEdgeFigure(t *testing.T) {
 				k := n % 3
 				w := 1.5 + 0.1*[]float64{-0.58, 2.91}[i] + 0.05*float64(k)
 				want := []float64{w, -w - 0.02, 2 + 0.1*float64(k)}[len(scales)-1]
-				if math.Abs(got-want) > 1e-9 {
+				if math.Abs(got-want) > 1e-9 || !(m[lo] > m[hi]) {
 					t.Errorf("panel %d, configuration %d, station %d: %g, want %g", len(scales), k, i, got, want)
 				}
 			}

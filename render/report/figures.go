@@ -194,7 +194,7 @@ func regionsFigures(o *study.Outcome) (out []*figureView) {
 			k := configurationIndex(o, st.Variants[i])
 			add("whole plane", k, v.Delta)
 			for _, r := range v.Regions {
-				add(clean(r.Name), k, r.Delta)
+				add(boxName(r.Name), k, r.Delta)
 			}
 		}
 		lines = append(lines, here...)
@@ -347,7 +347,7 @@ func pathFigure(o *study.Outcome) *figureView {
 				add("the wake", sv.Configuration, st.Position, w.Centroid)
 			}
 			for _, r := range sv.Result.Regions {
-				add(clean(r.Name), sv.Configuration, st.Position, r.Centroid)
+				add(boxName(r.Name), sv.Configuration, st.Position, r.Centroid)
 			}
 		}
 	}
@@ -423,15 +423,18 @@ func pathFigure(o *study.Outcome) *figureView {
 		y += high + between
 	}
 	for _, r := range regions {
-		panel("plan, "+Shorten(r, 50), "y, m", newScale1(middle[r]-max(reach, 1e-3), middle[r]+max(reach, 1e-3), 4, y, y+high), r, 0)
+		panel("plan, "+Shorten(r, 50), "y, m", newScale1(middle[r]-max(reach, 1e-3), middle[r]+max(reach, 1e-3), 4, y+high, y), r, 0)
 		panel("elevation, "+Shorten(r, 50), "z, m", newScale1(lim[2][0], max(lim[2][1], lim[2][0]+1e-3), 4, y+high, y), r, 1)
 	}
 	end := y - between
 	xs.ticks(plainTick, func(at float64, label string) { d.text("tick-label", at, end+18, "middle", label) })
 	d.text("tick-label", (left+right)/2, end+36, "middle", "x, m, stream from the left")
 	d.h = end + 44
-	return d.figure("Path of the centroids", "Centroid of the weight in each region over each plane's own samples, from station to station: where bodies fill different parts of a box, the findings, made on common samples, differ. In plan y grows downward, so that the eye looks from above with the stream from the left.", words)
+	return d.figure("Path of the centroids", "Centroid of the weight in each region over each plane's own samples, from station to station: where bodies fill different parts of a box, the findings, made on common samples, differ. "+planWords, words)
 }
+
+// planWords say how a chart in plan is seen: as the maps from above.
+const planWords = "In plan the vehicle's right is at the top, as on the maps seen from above."
 
 // profileFigure shows at which height and span the drag of a station sits.
 func profileFigure(o *study.Outcome, st study.StationOutcome) *figureView {

@@ -223,8 +223,8 @@ func TestProfileFigure(t *testing.T) {
 	}
 }
 
-// TestPathFigure: inboard of the right wheel is upward in plan, and a station is
-// drawn where it stands.
+// TestPathFigure: the vehicle's right is upward in plan, as on the maps seen from above, and a
+// station is drawn where it stands.
 func TestPathFigure(t *testing.T) {
 	o := sampleOutcome()
 	for i, x := range []float64{-0.58, 2.91} {
@@ -250,7 +250,7 @@ func TestPathFigure(t *testing.T) {
 			ys = append(ys, parse(t, y0))
 		}
 	}
-	if len(ys) != 6 || !(ys[0] < ys[1] && ys[1] < ys[2]) || ys[3] != ys[4] {
+	if len(ys) != 6 || !(ys[0] > ys[1] && ys[1] > ys[2]) || ys[3] != ys[4] {
 		t.Errorf("places %v", ys)
 	}
 }

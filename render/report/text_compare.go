@@ -188,7 +188,7 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 				f.rows.Add(clean(st.Name))
 				f.addRow("  whole plane", v.Delta, v.Shift)
 				for _, r := range v.Regions {
-					f.addRow("  "+clean(r.Name), r.Delta, r.Shift)
+					f.addRow("  "+boxName(r.Name), r.Delta, r.Shift)
 				}
 				if len(f.rows.Rows) == before+1 { // a station without a number
 					f.rows.Rows = f.rows.Rows[:before]
@@ -234,7 +234,7 @@ func variantFindings(v compare.Variant) []finding {
 	add("", v.Delta, v.Shift)
 	out = append(out, structureFindings(v.Structures)...)
 	for _, r := range v.Regions {
-		where := clean(r.Name) + ": "
+		where := boxName(r.Name) + ": "
 		add(where, r.Delta, r.Shift)
 		if r.Shift != nil && r.Shift.FourWays != nil {
 			// Not the weight of the centroid above: the part that lies over the threshold.
@@ -303,7 +303,7 @@ func regionDeltaTable(rs []compare.RegionDelta) *Table {
 	g := NewTable("region", "side", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict", ">own mm")
 	for _, r := range rs {
 		cells := make([]string, 9)
-		cells[0], cells[1] = clean(r.Name), clean(r.Side)
+		cells[0], cells[1] = boxName(r.Name), clean(r.Side)
 		if d := r.Delta; d != nil {
 			dc := deltaCells(d)
 			cells[2], cells[3], cells[4] = dc[0], dc[1], clean(d.Verdict)

@@ -157,8 +157,11 @@ func exchangeTable(c *compare.Comparison, n []string) *Table {
 			if b.Rest != nil {
 				entries = append(entries[:len(entries):len(entries)], *b.Rest)
 			}
-			for _, e := range entries {
+			for i, e := range entries {
 				id := key(e)
+				if by.key == "regions" && i < len(b.Entries) {
+					id = boxName(id)
+				}
 				if rows[id] == nil {
 					rows[id] = make([]string, 1+len(list))
 					rows[id][0] = fixed(e.A, areaDecimals)

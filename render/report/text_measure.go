@@ -218,7 +218,7 @@ func regionTable(r *measure.Result) *Table {
 			optional(n.Cd, coeffDecimals), fixed(n.Area, areaDecimals), c[0], c[1])
 	}
 	for _, n := range r.Regions {
-		row(n, clean(n.Name))
+		row(n, boxName(n.Name))
 	}
 	if r.Rest != nil {
 		row(*r.Rest, "(rest of the window)")

@@ -69,6 +69,10 @@ func verdictOf(r *measure.Result) string {
 	return b.String()
 }
 
+// boxName is a region's name in tables, which a part of the wake that lies in its box also has: that
+// is the region's wake, and its numbers are of the part alone.
+func boxName(region string) string { return clean(region) + " box" }
+
 // planeAxes names the two in-plane axes of a plane.
 func planeAxes(normal string) (string, string) {
 	switch normal {
