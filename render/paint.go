@@ -131,16 +131,23 @@ func (d *painter) fill(p *Panel, s *Sampler, px, doubt []float32) {
 	neutral, bare := p.Scale.neutral(), s.bare()
 	grid.Parallel(d.h, func(j int) {
 		shade, pix := shade, d.img.Pix[j*d.img.Stride:]
+		var c color.RGBA
+		// The next pixel is most often of the same band.
+		lo, hi := math.Inf(1), math.Inf(-1)
 		for i := range d.w {
-			v := px[j*d.w+i]
-			c := d.theme.Paper
-			if v == v {
-				c = shade.color(float64(v))
-				if doubt != nil && max(v, -v) <= doubt[j*d.w+i] {
-					c = neutral
+			switch v := float64(px[j*d.w+i]); {
+			case v >= lo && v < hi:
+			case doubt != nil && math.Abs(v) <= float64(doubt[j*d.w+i]):
+				c, hi = neutral, lo
+			case v == v:
+				c = shade.color(v)
+				if lo, hi = shade.band(v); doubt != nil {
+					hi = lo
 				}
-			} else if !bare[j*d.w+i] {
-				c = p.Scale.Map.NoData
+			case bare[j*d.w+i]:
+				c, hi = d.theme.Paper, lo
+			default:
+				c, hi = p.Scale.Map.NoData, lo
 			}
 			pix[4*i], pix[4*i+1], pix[4*i+2], pix[4*i+3] = c.R, c.G, c.B, 255
 		}

@@ -61,12 +61,16 @@ func paletted(img *image.RGBA) (palette, rows []byte, ok bool) {
 	if palette == nil {
 		return nil, nil, false
 	}
+	places := make([]byte, len(colours))
+	for k := range colours {
+		places[k] = colours[k].place
+	}
 	w := img.Rect.Dx()
 	rows = make([]byte, (w+1)*img.Rect.Dy())
 	for y := range img.Rect.Dy() {
 		row := rows[y*(w+1)+1:][:w]
 		for x, k := range ids[y*w:][:w] {
-			row[x] = colours[k].place
+			row[x] = places[k]
 		}
 	}
 	return palette, rows, true
@@ -78,6 +82,11 @@ func countColours(img *image.RGBA) (ids []uint16, colours []colour, ok bool) {
 	w, h := img.Rect.Dx(), img.Rect.Dy()
 	ids = make([]uint16, w*h)
 	known := map[uint32]uint16{}
+	// near are numbers of colours by a part of their bits, since most are met again soon.
+	var near [1 << 12]struct {
+		c uint32
+		k uint16
+	}
 	for y := range h {
 		pix, row := img.Pix[y*img.Stride:][:4*w], ids[y*w:][:w]
 		for x := 0; x < w; {
@@ -89,7 +98,11 @@ func countColours(img *image.RGBA) (ids []uint16, colours []colour, ok bool) {
 			for end < w && binary.LittleEndian.Uint32(pix[4*end:]) == c {
 				end++
 			}
-			k, seen := known[c]
+			at := &near[c*0x9e3779b1>>20]
+			k, seen := at.k, at.c == c && c != 0
+			if !seen {
+				k, seen = known[c]
+			}
 			if !seen {
 				if c>>24 != 255 || len(colours) == maxColours {
 					return nil, nil, false
@@ -98,6 +111,7 @@ func countColours(img *image.RGBA) (ids []uint16, colours []colour, ok bool) {
 				known[c] = k
 				colours = append(colours, colour{rgb: [3]uint8(pix[4*x:])})
 			}
+			at.c, at.k = c, k
 			for i := x; i < end; i++ {
 				row[i] = k
 			}

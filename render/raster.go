@@ -348,7 +348,8 @@ func (s *Sampler) latticeRow(f []float64, j int, row []float32) {
 			}
 			if c, r, full = s.quad(c, r); full {
 				k := int(r.i)*nx + int(c.i)
-				f00, f10, f11, f01 = f[l.Index[k]], f[l.Index[k+1]], f[l.Index[k+nx+1]], f[l.Index[k+nx]]
+				low, high := l.Index[k:k+2], l.Index[k+nx:k+nx+2]
+				f00, f10, f11, f01 = f[low[0]], f[low[1]], f[high[1]], f[high[0]]
 				mean = ((f00 + f11) + (f10 + f01)) / 4
 			}
 		}

@@ -120,6 +120,15 @@ func (h *shader) color(v float64) color.RGBA {
 	return h.bands[h.k]
 }
 
+// band is from where up to below where the values have the colour that v was just given;
+// the same twice where just v is known to.
+func (h *shader) band(v float64) (lo, hi float64) {
+	if !(v >= h.scale.Lo && v < h.scale.Hi) {
+		return v, v
+	}
+	return h.scale.Levels[h.k], h.scale.Levels[h.k+1]
+}
+
 // text writes level k, with the decimals that the finest level needs.
 func (s Scale) text(k int) string {
 	if s.step.m != 0 {

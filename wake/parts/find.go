@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -63,6 +64,8 @@ type Set struct {
 	// label is the structure of each sample of the nodal mesh, or −1.
 	mesh  *grid.Mesh
 	label []int32
+	// labels are those of rasters (Labels).
+	labels *sync.Map
 	// into is, for each structure, the one across its saddle, or −1.
 	into []int32
 	// joined are peaks that were nearly structures of their own.
@@ -118,7 +121,7 @@ func Find(f *Field, opt Options) (*Set, error) {
 	}
 	signs := opt.fill(f, v)
 	out := &Set{
-		Criterion: opt.Criterion.String(), Threshold: opt.Threshold, Level: f.Level, field: f, Structures: []Structure{},
+		Criterion: opt.Criterion.String(), Threshold: opt.Threshold, Level: f.Level, field: f, Structures: []Structure{}, labels: &sync.Map{},
 		Rule: fmt.Sprintf("%s >= %.4g; a peak p is divided from a higher one at a saddle s when p-s >= %.3g p; at least %.3g m2",
 			opt.Criterion, opt.Threshold, opt.Prominence, leastArea(f)),
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"wakeledger/grid"
 )
@@ -131,8 +132,12 @@ func Alike(a, b *Set, name string) string {
 	return ""
 }
 
-// Labels gives the structure at each place of the raster, by its index, or −1.
-func (out *Set) Labels(r *grid.Raster) []int32 { return out.labelsAt(r, nil) }
+// Labels gives the structure at each place of the raster, by its index, or −1. It is not to
+// be written to: what is found once serves all that ask for the raster.
+func (out *Set) Labels(r *grid.Raster) []int32 {
+	find, _ := out.labels.LoadOrStore(*r, sync.OnceValue(func() []int32 { return out.labelsAt(r, nil) }))
+	return find.(func() []int32)()
+}
 
 // labelsAt gives the structure at each place of the raster, or −1: that of the sample
 // with the largest share in the place, where the samples' mean is not outside. move,

@@ -257,21 +257,26 @@ func (w *window) byCorrelation(profiles bool) *measured {
 	if profiles {
 		ny = 1
 	}
-	// at is where place k of the raster stands in the arrays.
-	at := func(k int) int {
-		if profiles {
-			return k%w.r.NX - i0
-		}
-		return (k/w.r.NX-j0)*nx + k%w.r.NX - i0
-	}
 	a := [2][]float64{make([]float64, nx*ny), make([]float64, nx*ny)}
-	for c := range a {
-		for k := range w.mask {
-			if e := w.excess(c, k); e > 0 {
-				a[c][at(k)] += e
+	// each visits the places of the raster with an excess e, of which at is the place in
+	// the arrays.
+	each := func(visit func(c, k, at int, e float64)) {
+		for c := range a {
+			for j := j0; j <= j1; j++ {
+				for i := i0; i <= i1; i++ {
+					at := i - i0
+					if !profiles {
+						at += (j - j0) * nx
+					}
+					k := j*w.r.NX + i
+					if e := w.excess(c, k); e > 0 {
+						visit(c, k, at, e)
+					}
+				}
 			}
 		}
 	}
+	each(func(c, k, at int, e float64) { a[c][at] += e })
 	dx, dy, gain, ok := correlate(a[0], a[1], nx, ny)
 	if !ok {
 		return failed(of + " has no clear maximum")
@@ -282,12 +287,6 @@ func (w *window) byCorrelation(profiles bool) *measured {
 		z := dy * w.r.DY
 		m.z = &z
 	}
-	for c := range a {
-		for k := range w.mask {
-			if w.excess(c, k) > 0 {
-				m.gain[c][k] = gain[c][at(k)] * w.r.DX
-			}
-		}
-	}
+	each(func(c, k, at int, e float64) { m.gain[c][k] = gain[c][at] * w.r.DX })
 	return m
 }
