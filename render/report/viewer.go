@@ -445,7 +445,7 @@ func viewShifts(st *study.StationOutcome, configuration string) []pageShift {
 			if e := r.Shift.Expanded; e > 0 {
 				text = fixed(1000*move, 0) + " ± " + fixed(1000*e, 0) + " mm" + word
 			}
-			out = append(out, pageShift{[2]float64{round6(a[0]), round6(a[1])}, [2]float64{round6(b[0]), round6(b[1])}, text, clean(r.Name)})
+			out = append(out, pageShift{[2]float64{round6(a[0]), round6(a[1])}, [2]float64{round6(b[0]), round6(b[1])}, text, boxName(r.Name)})
 		}
 	}
 	return out

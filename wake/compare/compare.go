@@ -248,14 +248,14 @@ func (c *comparing) variant(k int, m *measure.Measurement) Variant {
 }
 
 // pairs are the changes of drag between any two of the planes, by the second and then the
-// first: those from the baseline are the variants'.
+// first: those from the baseline are the variants', which have the warnings too.
 func (c *comparing) pairs() []Between {
 	var out []Between
 	for k, m := range c.all {
 		for i, base := range c.all[:k] {
 			of := *c
-			of.base, of.from = base, i
-			d := of.out.Variants[k-1].Delta
+			of.base, of.from, of.out = base, i, &Comparison{}
+			d := c.out.Variants[k-1].Delta
 			if i > 0 {
 				d = of.headline(k, m, quad.NewWeights(m.Plane.Mesh, nil))
 			}
