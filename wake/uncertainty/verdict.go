@@ -198,6 +198,7 @@ func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64, of s
 	in := b.Interval(d)
 	s := fmt.Sprintf("%s; the 95 %% interval [%s, %s] contains zero", NotResolved, f.Signed(in[0], b.Expanded), f.Signed(in[1], b.Expanded))
 	c, factor := Need(d, b)
+	factor = math.Max(1.1, factor) // NaN stays
 	switch {
 	case math.IsNaN(factor) || factor > mostFactor:
 		if b.Standard > 0 {
@@ -210,7 +211,7 @@ func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64, of s
 	case c == Sampling:
 		s += fmt.Sprintf("; planes with %.2g times as many samples might resolve it", factor)
 	default:
-		s += fmt.Sprintf("; a reference known %.2g times as well would resolve it", math.Sqrt(factor))
+		s += fmt.Sprintf("; a reference known %.2g times as well would resolve it", math.Max(1.1, math.Sqrt(factor)))
 	}
 	return s
 }

@@ -102,6 +102,11 @@ func TestNeed(t *testing.T) {
 	if s := j.Sentence(2, &b, Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0, ""); !strings.Contains(s, "about 9 times as long") || !strings.Contains(s, "contains zero") {
 		t.Error(s)
 	}
+	// A little more is more than once.
+	j = Judge(5.999, &b)
+	if s := j.Sentence(5.999, &b, Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0, ""); !strings.Contains(s, "about 1.1 times as long") {
+		t.Error(s)
+	}
 	// With an average so long the difference is resolved, just.
 	items[2].Standard /= math.Sqrt(f) * 1.001
 	b = NewBudget(items...)
