@@ -49,27 +49,87 @@ func commonPlanes(planes []*wake.Plane) (out []*wake.Plane, how string, warnings
 		out, how = onLattice(planes, l), "same samples"
 	} else {
 		out, how = resampled(planes), "samples of the baseline "+base.Name()+", the others interpolated linearly"
-		warnings = append(warnings, wake.Warning{
-			Code: "resampled", Where: base.Name(), Text: "the planes have neither the same samples nor the same window; the variants were interpolated linearly at the baseline's",
-			Cure: "survey the same window, or the same points, in all configurations",
-		})
 	}
 	if out == nil {
-		return nil, "", nil, &wake.InputError{File: base.Name(), Text: "the planes share too few samples for a comparison", Cure: "survey the same window in all configurations"}
+		return nil, "", nil, tooFew(base)
 	}
 	return out, how, warnings, nil
 }
 
-// sameWindow reports whether all planes end where the first does, to one sample distance.
-func sameWindow(planes []*wake.Plane) bool {
+func tooFew(base *wake.Plane) error {
+	return &wake.InputError{File: base.Name(), Text: "the planes share too few samples for a comparison", Cure: "survey the same window in all configurations"}
+}
+
+// inOneWindow clips the planes to the window that all have in common, where any of them ends
+// elsewhere than the first does; how says so. A plane of samples with areas of their own keeps
+// those in the window.
+func inOneWindow(planes []*wake.Plane) (out []*wake.Plane, how string) {
 	a := planes[0].Mesh.Window()
+	common, same := a, true
 	for _, p := range planes[1:] {
-		b, h := p.Mesh.Window(), math.Max(p.Mesh.Spacing(), planes[0].Mesh.Spacing())
-		if !(math.Abs(a.Min.X-b.Min.X) <= h && math.Abs(a.Max.X-b.Max.X) <= h && math.Abs(a.Min.Y-b.Min.Y) <= h && math.Abs(a.Max.Y-b.Max.Y) <= h) {
-			return false
-		}
+		b, h := p.Mesh.Window(), sameLine*math.Min(p.Mesh.Spacing(), planes[0].Mesh.Spacing())
+		common = common.Intersect(b)
+		same = same && math.Abs(a.Min.X-b.Min.X) <= h && math.Abs(a.Max.X-b.Max.X) <= h && math.Abs(a.Min.Y-b.Min.Y) <= h && math.Abs(a.Max.Y-b.Max.Y) <= h
 	}
-	return true
+	if same {
+		return planes, "each plane's own"
+	}
+	for _, p := range planes {
+		mesh, shares := p.Mesh.Clip(common)
+		if mesh != nil && p.Mesh.SampleArea != nil {
+			keep := make([]bool, len(p.Mesh.Points))
+			for i, q := range p.Mesh.Points {
+				keep[i] = common.Contains(q)
+			}
+			var renumber []int32
+			mesh, renumber = subMesh(p.Mesh, keep)
+			shares = nil
+			for i, r := range renumber {
+				if r >= 0 {
+					shares = append(shares, [4]grid.Share{{Sample: int32(i), Weight: 1}})
+				}
+			}
+		}
+		switch {
+		case mesh == nil:
+			return nil, ""
+		case mesh != p.Mesh:
+			p = onMesh(p, mesh, shares)
+		}
+		out = append(out, p)
+	}
+	return out, "each plane's own in the window that all have"
+}
+
+// onMesh is a plane on a mesh whose samples are made of shares of its own. The known errors
+// are those of the sample with the largest share: a mean of several errs no more.
+func onMesh(p *wake.Plane, mesh *grid.Mesh, shares [][4]grid.Share) *wake.Plane {
+	q := *p
+	q.Mesh = mesh
+	q.Field, q.Blocks = p.Map(func(col []float64) []float64 {
+		at := make([]float64, len(shares))
+		for i, of := range shares {
+			for _, s := range of {
+				if s.Weight != 0 {
+					at[i] += s.Weight * col[s.Sample]
+				}
+			}
+		}
+		return at
+	})
+	q.Errors = nil
+	for _, e := range p.Errors {
+		q.Errors = append(q.Errors, e.Each(len(shares), func(i int) int {
+			most := shares[i][0]
+			for _, s := range shares[i] {
+				if s.Weight > most.Weight {
+					most = s
+				}
+			}
+			return int(most.Sample)
+		}))
+	}
+	return &q
 }
 
 // sameMesh reports whether two lattices have the same samples in the same places.
@@ -135,7 +195,7 @@ func onLattice(planes []*wake.Plane, lines [2][]float64) []*wake.Plane {
 	}
 	index := make([]int32, nx*ny)
 	var points []grid.Point
-	take := make([][]int32, len(planes))
+	take := make([][][4]grid.Share, len(planes))
 	for c := range index {
 		index[c] = -1
 		all := true
@@ -148,7 +208,7 @@ func onLattice(planes []*wake.Plane, lines [2][]float64) []*wake.Plane {
 		index[c] = int32(len(points))
 		points = append(points, grid.Point{X: lines[0][c%nx], Y: lines[1][c/nx]})
 		for k := range planes {
-			take[k] = append(take[k], place[k][c])
+			take[k] = append(take[k], [4]grid.Share{{Sample: place[k][c], Weight: 1}})
 		}
 	}
 	if len(points) < 4 {
@@ -161,26 +221,13 @@ func onLattice(planes []*wake.Plane, lines [2][]float64) []*wake.Plane {
 	if a := planes[0].Mesh.SampleArea; a != nil {
 		mesh.SampleArea = make([]float64, len(points))
 		for i, s := range take[0] {
-			mesh.SampleArea[i] = a[s]
+			mesh.SampleArea[i] = a[s[0].Sample]
 		}
 	}
 	mesh.Gaps = mesh.Lattice.Gaps()
 	out := make([]*wake.Plane, len(planes))
 	for k, p := range planes {
-		q := *p
-		q.Mesh = mesh
-		q.Field, q.Blocks = p.Map(func(col []float64) []float64 {
-			at := make([]float64, len(points))
-			for i, s := range take[k] {
-				at[i] = col[s]
-			}
-			return at
-		})
-		q.Errors = nil
-		for _, e := range p.Errors {
-			q.Errors = append(q.Errors, e.Each(len(points), func(i int) int { return int(take[k][i]) }))
-		}
-		out[k] = &q
+		out[k] = onMesh(p, mesh, take[k])
 	}
 	return out
 }

@@ -78,22 +78,20 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	resampled := how != "same samples"
-	// In one window numbers come from each plane's own samples; what is common serves maps.
-	own := resampled && sameWindow(planes)
+	// Numbers come from each plane's own samples; what is common serves maps.
+	numbers, own := common, how != "same samples"
 	if own {
-		how = "each plane's own; maps of change at the " + how
-		warnings = slices.DeleteFunc(warnings, func(w wake.Warning) bool { return w.Code == "resampled" })
+		var of string
+		if numbers, of = inOneWindow(planes); numbers == nil {
+			return nil, nil, tooFew(planes[0])
+		}
+		how = of + "; maps of change at the " + how
 	}
 	c := &Comparison{Warnings: warnings, Common: Common{Grid: how}}
 	ms := make([]*measure.Measurement, len(common))
-	cp := &comparing{alike: alike(planes), opt: opt, own: planes, all: ms, out: c, joined: own, resampled: resampled && !own, whole: make([]bool, len(planes)), scatters: map[any][]uncertainty.Item{}}
-	numbers := common
-	if own {
-		numbers = planes
-	}
+	cp := &comparing{alike: alike(planes), opt: opt, own: planes, all: ms, out: c, joined: own, whole: make([]bool, len(planes)), scatters: map[any][]uncertainty.Item{}}
 	for k, p := range numbers {
-		if known := cp.known(k); known != nil && (own || sameMesh(p.Mesh, known.Plane.Mesh)) {
+		if known := cp.known(k); known != nil && (p == known.Plane || sameMesh(p.Mesh, known.Plane.Mesh)) {
 			cp.whole[k] = true
 			m, r := *known.Measurement, *known.Result
 			r.Warnings = slices.Clone(r.Warnings)
@@ -162,9 +160,8 @@ type comparing struct {
 	from int
 	all  []*measure.Measurement
 	out  *Comparison
-	// joined: each plane is measured on its own samples; else on the common ones, which are
-	// resampled where the planes do not share samples.
-	joined, resampled bool
+	// joined: the planes do not share samples, and each is measured on its own.
+	joined bool
 	// alike: the planes came with one mesh rule, so that common errors cancel.
 	alike bool
 	// trials are the changes that each survey showed in each Monte Carlo trial.
@@ -172,8 +169,6 @@ type comparing struct {
 	// ownResults are the planes measured over all of their own samples, where these
 	// are not the common ones; nil entries otherwise.
 	ownResults []*measure.Result
-	// changes is each plane's change of drag area by going to the common samples.
-	changes []float64
 	// whole are the planes of which all samples are common and that are known.
 	whole []bool
 	// scatters are what moves scatter by from run to run, by the part or box.
@@ -195,9 +190,9 @@ func (c *comparing) known(k int) *Known {
 // ownMeasurements measures each plane as it came where the common samples are
 // fewer or others, and says what the difference is.
 func (c *comparing) ownMeasurements(ms []*measure.Measurement) error {
-	c.ownResults, c.changes = make([]*measure.Result, len(ms)), make([]float64, len(ms))
+	c.ownResults = make([]*measure.Result, len(ms))
 	for k, p := range c.own {
-		if c.joined || !c.resampled && len(p.Mesh.Points) == len(ms[k].Plane.Mesh.Points) {
+		if p == ms[k].Plane || !c.joined && len(p.Mesh.Points) == len(ms[k].Plane.Mesh.Points) {
 			continue
 		}
 		var r *measure.Result
@@ -217,10 +212,10 @@ func (c *comparing) ownMeasurements(ms []*measure.Measurement) error {
 			Cure: "survey the same points in all configurations; where a body fills some of them, the own-samples figures stand beside",
 		}
 		if a, b := ms[k].Result.Drag, r.Drag; a != nil && b != nil && a.Momentum != nil && b.Momentum != nil {
-			c.changes[k] = a.Momentum.DragArea - b.Momentum.DragArea
-			w.Text += fmt.Sprintf("; its drag area changes by %+.4f m2", c.changes[k])
-			if c.resampled && math.Abs(c.changes[k]) > c.out.Common.Resampling {
-				c.out.Common.Resampling = math.Abs(c.changes[k])
+			change := a.Momentum.DragArea - b.Momentum.DragArea
+			w.Text += fmt.Sprintf("; its drag area changes by %+.4f m2", change)
+			if c.joined {
+				c.out.Common.Resampling = math.Max(c.out.Common.Resampling, math.Abs(change))
 			}
 		}
 		if math.Abs(lost) > 1e-9 {
@@ -349,13 +344,7 @@ func (c *comparing) dragItems(k int, m *measure.Measurement, box *grid.Box, part
 	for i := range d {
 		d[i] = lb[i] - la[i]
 	}
-	items := append(measure.NewScatter(m.Plane.Mesh, d).Items(part, m.Scale), m.WithoutSamples(box, d)...)
-	if c.resampled {
-		items = append(items, uncertainty.Item{
-			Name: "resampling", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(c.changes[k]-c.changes[c.from]) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
-		})
-	}
-	return items
+	return append(measure.NewScatter(m.Plane.Mesh, d).Items(part, m.Scale), m.WithoutSamples(box, d)...)
 }
 
 // edgeItem is the difference of the two edge residuals over an area: what both

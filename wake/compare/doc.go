@@ -4,6 +4,6 @@
 // In go survey planes, the baseline first; out comes a Comparison. Every plane is
 // measured on the same samples and in the same window, so that what they share
 // (reference, window, spacing) cancels in the differences. Where the planes do
-// not have the same samples, the variants are interpolated linearly at the
-// baseline's, and the result says so.
+// not have the same samples, each is measured on its own, clipped to the window that
+// all have, and the variants are interpolated at the baseline's samples for maps alone.
 package compare

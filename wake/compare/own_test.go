@@ -92,3 +92,54 @@ func TestDifferenceOfOwnIntegrals(t *testing.T) {
 		}
 	}
 }
+
+// Planes whose windows differ are compared over what both have, each on its own samples: a
+// narrow wake keeps its drag, and where the windows end in the wake, not on one line, the
+// interval holds what lies between.
+func TestOtherWindows(t *testing.T) {
+	const sigma = 0.09
+	layer := func(eps float64) func(y, z float64) waketest.State {
+		return func(y, z float64) waketest.State {
+			return waketest.State{U: 1 - eps*math.Exp(-(y*y+z*z)/(2*sigma*sigma)) - 0.2*math.Exp(-z/0.2)}
+		}
+	}
+	for _, c := range []struct {
+		name string
+		b    *wake.Samples
+	}{
+		{"lattice", waketest.Lattice(layer(0.41), -1.83, 1.61, 0.03, 1.9, 89, 43)},
+		{"scattered", waketest.Scatter(layer(0.41), -1.83, 1.61, 0.02, 1.9, 89, 43, 5)},
+	} {
+		var planes []*wake.Plane
+		for k, s := range []*wake.Samples{waketest.Lattice(layer(0.40), -1.5, 1.5, 0, 1.5, 61, 31), c.b} {
+			s.File = fmt.Sprintf("%s%d", c.name, k)
+			p, err := wake.Planes(s, wake.PlaneOptions{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			planes = append(planes, p[0])
+		}
+		got, pair, err := compare.Compare(planes, compare.Options{Measure: measure.Options{Reference: waketest.Reference(), Floor: "slip", Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k, r := range []*measure.Result{got.Baseline, got.Variants[0].Survey} {
+			if r.Window.Y[0] < -1.5 || r.Window.Y[1] > 1.5 || r.Window.Z[1] > 1.5 {
+				t.Errorf("%s: plane %d is measured in %v", c.name, k, r.Window)
+			}
+		}
+		// The wakes above the lower edge of the second window, by sums over 1 mm.
+		want := 0.0
+		for z := 0.0305; z < 1.5; z += 0.001 {
+			for y := -1.4995; y < 1.5; y += 0.001 {
+				a, b := layer(0.40)(y, z).U, layer(0.41)(y, z).U
+				want += 2e-6 * (b*(1-b) - a*(1-a))
+			}
+		}
+		d := got.Variants[0].Delta
+		if d == nil || !(math.Abs(d.DragArea-want) <= d.Expanded) || len(pair.Measurements) != 2 {
+			t.Errorf("%s: %+v, want %g", c.name, d, want)
+		}
+		t.Logf("%s: %.5f ± %.5f, want %.5f", c.name, d.DragArea, d.Expanded, want)
+	}
+}

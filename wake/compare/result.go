@@ -37,8 +37,8 @@ type Common struct {
 	Window measure.Window `json:"window"`
 	// Area is what all planes cover, m².
 	Area float64 `json:"area_m2"`
-	// Resampling is the largest change of a drag area that putting the planes on
-	// the common grid made, m².
+	// Resampling is the largest change of a drag area that keeping to what all planes have
+	// made, m².
 	Resampling float64 `json:"resampling_m2"`
 }
 

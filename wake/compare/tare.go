@@ -41,14 +41,12 @@ func Tare(plane, empty *wake.Plane, opt measure.Options) (*measure.Measurement, 
 		r.Warnings = append(r.Warnings, wake.Warning{Code: code, Where: plane.Name(), Text: fmt.Sprintf(format, a...), Cure: cure})
 	}
 	for _, w := range warnings {
-		if w.Code == "resampled" {
-			w.Where = plane.Name()
-			w.Text = fmt.Sprintf("the empty section %s does not have the samples of this plane; it was interpolated linearly at them", empty.Name())
-			w.Cure = "survey the empty section at the same points"
-		} else {
-			w.Text = "the empty section: " + w.Text
-		}
+		w.Text = "the empty section: " + w.Text
 		r.Warnings = append(r.Warnings, w)
+	}
+	if how != "same samples" {
+		warn("resampled", "survey the empty section at the same points",
+			"the empty section %s does not have the samples of this plane; it was interpolated linearly at them", empty.Name())
 	}
 	if tareMomentum(r) == nil || tareMomentum(e) == nil {
 		name := plane.Name()
