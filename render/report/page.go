@@ -246,6 +246,9 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	p.Marks = n.numbers(o.Warnings)
 	for _, f := range studyFindings(o) {
 		v := findingView{Name: f.name, Marks: n.numbers(f.warnings), Sentence: verdictSentence(o, f.name), Lines: sentences(f.list), Table: tableOf(f.rows)}
+		if f.brief > 1 {
+			v.Sentence.Text += " P" + strings.TrimPrefix(f.list[1].text, "p") + "."
+		}
 		v.Moves = sentences(pathSentences(o, f.name))
 		if k := min(2, len(v.Moves)); k > 0 {
 			v.Moves, v.More = v.Moves[:k], len(v.Moves)-k

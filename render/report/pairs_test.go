@@ -53,7 +53,12 @@ func TestPairs(t *testing.T) {
 	if rows := strings.Split(csv.String(), "\r\n"); len(rows) != 5 || !strings.HasPrefix(rows[3], "pooled,flare,fairing,not resolved,,0.2431,0.01,0.024,2.4,0.219") || !strings.HasSuffix(rows[3], ",,11.8") {
 		t.Errorf("%q", rows)
 	}
-	o.Baseline = "fairing"
+	o.Pooled[0].Minus = "bare"
+	page.Reset()
+	if err := Page(&page, o, nil, nil); err != nil || !strings.Contains(page.String(), " Pooled over far, rear: ") {
+		t.Errorf("the finding on the page does not tell the pooled change: %v", err)
+	}
+	o.Baseline, o.Pooled[0].Minus = "fairing", "fairing"
 	if got, want := pooledWords(o, "flare"), "pooled over far, rear: +0.243 ± 0.024 m², not resolved; the stations differ by more than their samples explain, which is in the ± (χ² 11.8 of 1)"; got != want {
 		t.Errorf("%q", got)
 	}
