@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
 	"github.com/spf13/pflag"
 
@@ -23,6 +24,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	count := addCountFlag(fs)
 	repeats := fs.StringArray("repeat", nil, "`FILE` of another run of the baseline (repeatable)")
 	forces := fs.StringArray("force", nil, "`FILE` with the record of the force, once for each")
+	reruns := fs.StringArray("force-repeat", nil, "`FILE` with the record of the force in another run of the baseline (repeatable)")
 	first.structure.addWidthFlag(fs)
 	first.maps.addChangeFlags(fs)
 	if err := e.parse(fs, args, `wakeledger compare bare.csv fairing.csv --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0"`); err != nil {
@@ -57,16 +59,25 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	if len(*forces) > 0 && len(planes) != fs.NArg() {
 		return &wake.InputError{Text: fmt.Sprintf("%d planes in %d files: which of them a force record is of cannot be told", len(planes), fs.NArg()), Cure: "give files with one plane each"}
 	}
+	if len(*reruns) > 0 && len(*forces) == 0 {
+		return &usageError{"--force-repeat without --force", "give the records of the runs compared as well"}
+	}
 	var forceDoubts []wake.Warning
 	var records []*force.Mean
-	for k, name := range *forces {
+	for k, name := range slices.Concat(*forces, *reruns) {
 		e.reads(name)
-		m, err := force.Read([]force.File{{Path: name, Name: name}}, force.Options{Dynamic: opts[k].Reference.Dynamic(), Area: opts[k].FrontalArea})
+		o := opts[0]
+		if k < len(*forces) {
+			o = opts[k]
+		}
+		m, err := force.Read([]force.File{{Path: name, Name: name}}, force.Options{Dynamic: o.Reference.Dynamic(), Area: o.FrontalArea})
 		if err != nil {
 			return err
 		}
-		forceDoubts = append(forceDoubts, m.Warnings...)
-		all.Force, records = append(all.Force, m.Item()), append(records, m)
+		forceDoubts, records = append(forceDoubts, m.Warnings...), append(records, m)
+		if k < len(*forces) {
+			all.Force = append(all.Force, m.Item())
+		}
 	}
 	if err := e.repeats(ctx, *repeats, planes, first.survey, &all); err != nil {
 		return err
@@ -76,8 +87,8 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 		return err
 	}
 	c.Warnings = append(forceDoubts, c.Warnings...)
-	for k := 1; k < len(records); k++ {
-		c.Variants[k-1].Force = force.NewLedger(records[0], records[k])
+	for k := 1; k < len(*forces); k++ {
+		c.Variants[k-1].Force = force.NewLedger(records[0], records[k], slices.Concat(records[:1], records[len(*forces):]))
 	}
 	e.clock.lap("compare")
 	return e.finish(c.Warnings,

@@ -140,6 +140,7 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 		{"ledger.txt", func(w io.Writer) error { return report.StudyText(w, outcome) }},
 		{"ledger.csv", func(w io.Writer) error { return report.LedgerCSV(w, outcome) }},
 		{"pairs.csv", func(w io.Writer) error { return report.PairsCSV(w, outcome) }},
+		{"forces.csv", func(w io.Writer) error { return report.ForcesCSV(w, outcome) }},
 		{"paths.csv", func(w io.Writer) error { return report.PathsCSV(w, outcome) }},
 		{"moves.csv", func(w io.Writer) error { return report.MovesCSV(w, outcome) }},
 		{"exchange.csv", func(w io.Writer) error { return report.ExchangeCSV(w, outcome) }},

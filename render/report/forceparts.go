@@ -1,11 +1,17 @@
 package report
 
 import (
-	"fmt"
+	"io"
 	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gonum.org/v1/gonum/floats"
 
 	"wakeledger/wake/force"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // forcePartsTitle heads the ledger of a variant's force by part of the vehicle.
@@ -13,54 +19,133 @@ func forcePartsTitle(variant, baseline string) string {
 	return "Force by part, " + variant + " minus " + baseline + ", m² of drag area"
 }
 
-// forceParts is that ledger: parts, what a device carries itself and does to the rest, and the
-// total; empty for none.
+// forceParts is that ledger: parts, the total, and what a device carries itself and does to the
+// rest; empty for none. Each column adds up in its last digit.
 func forceParts(l *force.Ledger) *Table {
 	g := NewTable("part", ">baseline", ">variant", ">change", ">±", ">% of total", "verdict", ">record needed")
 	if l == nil {
 		return g
 	}
 	d := decimalsFor(l.Total.Expanded, areaDecimals)
-	mean := func(v *float64) string {
-		if v == nil {
-			return "–"
+	rows := ledgerLines(l)
+	for _, col := range []struct {
+		decimals int
+		of       func(*force.Change) *float64
+		write    func(float64, int) string
+	}{
+		{d, func(c *force.Change) *float64 { return c.Baseline }, fixed}, {d, func(c *force.Change) *float64 { return c.Variant }, fixed},
+		{d, func(c *force.Change) *float64 { return &c.Delta }, signed}, {1, func(c *force.Change) *float64 { return c.Percent }, signed},
+	} {
+		for i, v := range addingUp(l, col.decimals, col.of) {
+			cell := "–"
+			if col.of(rows[i].Change) != nil {
+				cell = col.write(v, col.decimals)
+			}
+			rows[i].cells = append(rows[i].cells, cell)
 		}
-		return fixed(*v, d)
 	}
-	row := func(name string, c *force.Change, delta float64) {
-		percent := ""
-		if c.Percent != nil {
-			percent = signed(*c.Percent, 1)
-		}
-		u, needs := expandedText(c.Expanded, d), ""
-		if c.Needed > 0 {
-			u, needs = "", fmt.Sprintf("%.0f s", c.Needed)
-		}
-		g.Add(name, mean(c.Baseline), mean(c.Variant), signed(delta, d), u, percent, c.Verdict, needs)
-	}
-	for i, delta := range roundedParts(l, d) {
-		row(clean(l.Parts[i].Name), &l.Parts[i], delta)
-	}
-	row("total", &l.Total, l.Total.Delta)
-	if l.Itself != nil {
-		row("  the device itself", l.Itself, l.Itself.Delta)
-		row("  all else", l.Others, l.Others.Delta)
+	for _, r := range rows {
+		g.Add(r.name, r.cells[0], r.cells[1], r.cells[2], strings.Replace(r.expanded(d), "at least", "≥", 1), r.cells[3], r.Verdict, r.needs())
 	}
 	return g
 }
 
-// roundedParts are the changes of the parts, rounded to decimals so that they add up to the rounded
-// total: each is the difference of rounded running sums.
-func roundedParts(l *force.Ledger, decimals int) []float64 {
-	var out []float64
-	var sum, printed float64
-	scale := math.Pow(10, float64(decimals))
-	for _, c := range l.Parts {
-		sum += c.Delta
-		delta := math.Round(sum*scale)/scale - printed
-		printed += delta
-		out = append(out, delta)
+// ledgerLine is a line of the ledger by part as it is printed.
+type ledgerLine struct {
+	*force.Change
+	name  string
+	cells []string
+}
+
+// ledgerLines are the parts and the total, then all but what one of the two has alone, and that
+// together where it is more than a part.
+func ledgerLines(l *force.Ledger) []ledgerLine {
+	var out []ledgerLine
+	for i := range l.Parts {
+		out = append(out, ledgerLine{Change: &l.Parts[i], name: clean(l.Parts[i].Name)})
 	}
+	out = append(out, ledgerLine{Change: &l.Total, name: "total"})
+	if l.Itself != nil {
+		names := aloneIn(l)
+		out = append(out, ledgerLine{Change: l.Others, name: "  all but " + strings.Join(names, ", ")})
+		if len(names) > 1 {
+			out = append(out, ledgerLine{Change: l.Itself, name: "  " + strings.Join(names, ", ")})
+		}
+	}
+	return out
+}
+
+// aloneIn names the parts that one of the two configurations has alone.
+func aloneIn(l *force.Ledger) (names []string) {
+	for _, c := range l.Parts {
+		if c.Baseline == nil || c.Variant == nil {
+			names = append(names, clean(c.Name))
+		}
+	}
+	return names
+}
+
+// expanded is the ± of a line; "at least" where the record knows no more.
+func (r *ledgerLine) expanded(decimals int) string {
+	u := ""
+	if r.Expanded > 0 {
+		u = fixed(r.Expanded, min(decimalsFor(r.Expanded, decimals), decimals+1))
+	}
+	if r.AtLeast && u != "" {
+		return "at least " + u
+	}
+	return u
+}
+
+// needs is the length of record that would judge a line, and why the one there is does not.
+func (r *ledgerLine) needs() string {
+	if r.Doubt == "" {
+		return ""
+	}
+	why := map[string]string{uncertainty.RecordShort: "too short", uncertainty.RecordDrifts: "drifts"}[r.Doubt]
+	return seconds(r.Needed) + " (" + why + ")"
+}
+
+// seconds rounds up a time to two digits.
+func seconds(t float64) string {
+	p := math.Pow(10, math.Floor(math.Log10(t))-1)
+	return strconv.FormatFloat(math.Ceil(t/p-1e-9)*p, 'g', 4, 64) + " s"
+}
+
+// addingUp is a column of the ledger by part in the order of ledgerLines, rounded so that the parts
+// add up to the rounded total: where they do not, those that are rounded furthest go to the other
+// side. What one of the two has alone and the rest are the sums of what their parts print.
+func addingUp(l *force.Ledger, decimals int, of func(*force.Change) *float64) []float64 {
+	scale := math.Pow(10, float64(decimals))
+	var out, short []float64
+	var total, alone float64
+	for i := range l.Parts {
+		v := 0.0
+		if x := of(&l.Parts[i]); x != nil {
+			v = *x * scale
+		}
+		total += v
+		out, short = append(out, math.Round(v)), append(short, v-math.Round(v))
+	}
+	total = math.Round(total)
+	for off := total - floats.Sum(out); math.Abs(off) >= 0.5; off = total - floats.Sum(out) {
+		step := math.Copysign(1, off)
+		k := 0
+		for i := range short {
+			if step*short[i] > step*short[k] {
+				k = i
+			}
+		}
+		out[k] += step
+		short[k] -= step
+	}
+	for i, c := range l.Parts {
+		if c.Baseline == nil || c.Variant == nil {
+			alone += out[i]
+		}
+	}
+	out = append(out, total, total-alone, alone)[:len(ledgerLines(l))]
+	floats.Scale(1/scale, out)
 	return out
 }
 
@@ -79,41 +164,77 @@ type namedGrid struct {
 }
 
 // forceSummary has all variants of a study in one table: the baseline's parts and their changes,
-// with ± where they are judged.
-func forceSummary(o *study.Outcome) *Table {
+// and below it what "at least" means; the force beside the wake without parts.
+func forceSummary(o *study.Outcome) (t *Table, foot string) {
 	if len(o.ByPart) == 0 {
-		return forceTable(o)
+		return forceTable(o), ""
 	}
+	const decimals = areaDecimals - 1
 	head := []string{"part", ">" + clean(o.Baseline)}
 	var names []string
 	cells := map[string][]string{}
-	base := map[string]string{}
-	const decimals = areaDecimals - 1
-	row := func(v int, c *force.Change, delta float64) {
-		if cells[c.Name] == nil {
-			names, cells[c.Name] = append(names, c.Name), make([]string, len(o.ByPart))
-		}
-		if c.Baseline != nil {
-			base[c.Name] = fixed(*c.Baseline, decimals)
-		}
-		s := signed(delta, decimals) + ", not judged"
-		if c.Needed == 0 {
-			s = signed(delta, decimals) + " ± " + expandedText(c.Expanded, decimals)
-		}
-		cells[c.Name][v] = s
-	}
+	needed := 0.0
 	for v, l := range o.ByPart {
 		head = append(head, ">"+clean(l.Configuration))
-		for i, d := range roundedParts(l.Ledger, decimals) {
-			row(v, &l.Parts[i], d)
+		base := addingUp(l.Ledger, decimals, func(c *force.Change) *float64 { return c.Baseline })
+		delta := addingUp(l.Ledger, decimals, func(c *force.Change) *float64 { return &c.Delta })
+		for i, r := range ledgerLines(l.Ledger)[:len(l.Parts)+1] {
+			if cells[r.name] == nil {
+				names, cells[r.name] = append(names, r.name), make([]string, 1+len(o.ByPart))
+			}
+			if r.Baseline != nil {
+				cells[r.name][0] = fixed(base[i], decimals)
+			}
+			cells[r.name][1+v] = signed(delta[i], decimals)
+			if u := r.expanded(decimals); u != "" {
+				cells[r.name][1+v] += " ± " + u
+			}
+			if r.AtLeast {
+				needed = max(needed, r.Needed)
+			}
 		}
 	}
-	for v, l := range o.ByPart {
-		row(v, &l.Total, l.Total.Delta)
-	}
-	t := NewTable(head...)
+	// The total last, whatever parts a later variant has.
+	names = append(slices.DeleteFunc(names, func(n string) bool { return n == "total" }), "total")
+	t = NewTable(head...)
 	for _, n := range names {
-		t.Add(append([]string{clean(n), base[n]}, cells[n]...)...)
+		t.Add(append([]string{n}, cells[n]...)...)
 	}
-	return t
+	if needed > 0 {
+		foot = "± at least: not judged, since the record is too short for this part or drifts; records of " + seconds(needed) + " would judge all."
+	}
+	return t, foot
+}
+
+// ForcesCSV writes the ledger by part of the vehicle: a row for each variant and part, the total,
+// and what one of the two has alone beside the rest. The form is that of LedgerCSV.
+func ForcesCSV(w io.Writer, o *study.Outcome) error {
+	if err := finite(o); err != nil {
+		return err
+	}
+	head := []string{
+		"configuration", "part", "verdict", "record", "baseline [m2]", "variant [m2]", "difference [m2]", "difference [% of total]", "standard uncertainty [m2]", "expanded uncertainty [m2]",
+		"uncertainty is at least", "margin [m2]", "record needed [s]",
+	}
+	var rows [][]string
+	for _, l := range o.ByPart {
+		for _, r := range ledgerLines(l.Ledger) {
+			least := ""
+			if r.AtLeast {
+				least = "at least"
+			}
+			rows = append(rows, []string{
+				l.Configuration, r.Name, r.Verdict, r.Doubt, maybe(r.Baseline), maybe(r.Variant), number(r.Delta), maybe(r.Percent), number(r.Standard), number(r.AreaBudget.Expanded),
+				least, maybe(r.Margin), positive(r.Needed),
+			})
+		}
+	}
+	return writeTable(w, head, 4, rows)
+}
+
+func positive(x float64) string {
+	if x > 0 {
+		return number(x)
+	}
+	return ""
 }

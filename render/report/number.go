@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"wakeledger/wake/uncertainty"
 )
 
 // Decimals that are shown where no uncertainty says how many to show.
@@ -15,50 +17,11 @@ const (
 	countDecimals  = 1
 )
 
-// maxDecimals bounds what a very small uncertainty asks for.
-const maxDecimals = 8
+// maxDecimals bounds what a very small step asks for.
+const maxDecimals = uncertainty.MostDecimals
 
-// decimalsFor returns the number of decimals that shows two significant digits
-// of the uncertainty u, after rounding: 0.0331 → 3, 0.0996 → 2 (it rounds to
-// 0.10), 12 → 0, 340 → 0. An uncertainty that is zero, negative or not finite
-// says nothing, and fallback is returned.
-func decimalsFor(u float64, fallback int) int {
-	if !(u > 0 && u <= math.MaxFloat64) {
-		return fallback
-	}
-	s := strconv.FormatFloat(u, 'e', 1, 64)
-	exp, err := strconv.Atoi(s[strings.IndexByte(s, 'e')+1:])
-	if err != nil {
-		return fallback
-	}
-	return min(max(1-exp, 0), maxDecimals)
-}
-
-// fixed prints x with the decimals given, with a true minus and no minus on a
-// zero.
-func fixed(x float64, decimals int) string {
-	s := strconv.FormatFloat(x, 'f', decimals, 64)
-	if rest, ok := strings.CutPrefix(s, "-"); ok {
-		if strings.Trim(rest, "0.") == "" {
-			return rest
-		}
-		return "−" + rest
-	}
-	return s
-}
-
-// signed prints a difference: always with its sign, except that a zero, after
-// rounding, has ±.
-func signed(x float64, decimals int) string {
-	s := fixed(x, decimals)
-	switch {
-	case strings.Trim(s, "0.") == "":
-		return "±" + s
-	case strings.HasPrefix(s, "−"):
-		return s
-	}
-	return "+" + s
-}
+// The program has one way to write a number.
+var fixed, signed, decimalsFor = uncertainty.Fixed, uncertainty.Signed, uncertainty.Decimals
 
 // short prints x with up to six significant digits and no exponent for the sizes
 // that occur.

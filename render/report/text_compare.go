@@ -339,11 +339,13 @@ func areaDeltaTable(as []compare.AreaDelta) *Table {
 // judged: the cheapest ways first. Empty where there are none.
 func settling(cs ...*compare.Comparison) string {
 	missing := map[uncertainty.Category]bool{}
+	drag := false
 	for _, c := range cs {
 		if c == nil {
 			continue
 		}
 		for _, v := range c.Variants {
+			drag = drag || v.Delta != nil && slices.Contains(v.Delta.Missing, uncertainty.TimeAverage)
 			for _, j := range judgements(v) {
 				if j.Verdict == uncertainty.NotJudged {
 					for _, m := range j.Missing {
@@ -357,8 +359,11 @@ func settling(cs ...*compare.Comparison) string {
 	if missing[uncertainty.RunToRun] {
 		ways = append(ways, "a second run of any configuration (--repeat; includes time averaging)")
 	}
+	if drag {
+		ways = append(ways, "for the drag, a record of the force for each (--force)")
+	}
 	if missing[uncertainty.TimeAverage] {
-		ways = append(ways, "for the drag, a record of the force for each (--force)", "snapshots through wakeledger average")
+		ways = append(ways, "snapshots through wakeledger average")
 	}
 	if missing[uncertainty.RunToRun] {
 		ways = append(ways, "--solution-band, if you know what another run changes")

@@ -53,7 +53,11 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 	if len(o.ByPart) > 0 {
 		title = "Force by part, m² of drag area: " + clean(o.Baseline) + ", and the changes"
 	}
-	s.Table(title, forceSummary(o))
+	t, foot := forceSummary(o)
+	s.Table(title, t)
+	if foot != "" {
+		s.Para(foot, 2)
+	}
 	s.notes.addOutcome(o)
 	if n := len(s.notes.list); n > 0 {
 		s.Section(Head, fmt.Sprintf("%d notes on planes and stations are in the ledger.", n))

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/wake/uncertainty"
 )
 
@@ -31,9 +33,12 @@ type Change struct {
 	Delta    float64  `json:"delta_m2"`
 	// Percent is that of the baseline's total.
 	Percent *float64 `json:"percent_of_total,omitempty"`
-	// Needed is the length of record that would judge the change, s, where one is shorter than
-	// its own slow changes ask for; 0 for none.
-	Needed float64 `json:"record_needed_s,omitempty"`
+	// Doubt says why a record leaves the ± open: uncertainty.RecordShort or RecordDrifts. Needed
+	// is the length of record that would judge the change, s, and AtLeast that the ± of the
+	// budget is a lower bound: what the records show already.
+	Doubt   string  `json:"record_doubt,omitempty"`
+	Needed  float64 `json:"record_needed_s,omitempty"`
+	AtLeast bool    `json:"expanded_is_at_least,omitempty"`
 	uncertainty.AreaBudget
 	uncertainty.Judgement
 }
@@ -41,34 +46,45 @@ type Change struct {
 // NewLedger compares the records a of the baseline and b of the variant, part by part in the order
 // of a, those of b alone last; nil without parts in both. A part that is zero throughout is
 // none: records write a column for a device that is not there.
-func NewLedger(a, b *Mean) *Ledger {
+//
+// runs are, for each configuration that was run again, the records of its runs. Their pooled
+// scatter, which holds the time average, judges a change whose own records cannot.
+func NewLedger(a, b *Mean, runs ...[]*Mean) *Ledger {
 	pa, pb := a.present(), b.present()
 	if len(pa) == 0 || len(pb) == 0 {
 		return nil
 	}
+	of := func(name string, parts ...string) Change { return change(name, [2]*Mean{a, b}, parts, runs) }
 	l := &Ledger{Parts: []Change{}}
-	var itself, others [2][]Part
-	for _, p := range pa {
-		if q := find(pb, p.Name); q != nil {
-			l.Parts = append(l.Parts, change(p.Name, a, b, &p, q))
-			others[0], others[1] = append(others[0], p), append(others[1], *q)
+	all, alone, both := slices.Clone(pa), []string{}, []string{}
+	for _, name := range pb {
+		if !slices.Contains(pa, name) {
+			all = append(all, name)
+		}
+	}
+	var sum [3]float64
+	for _, name := range all {
+		c := of(name, name)
+		l.Parts = append(l.Parts, c)
+		if c.Baseline != nil && c.Variant != nil {
+			both = append(both, name)
 		} else {
-			l.Parts = append(l.Parts, change(p.Name, a, b, &p, nil))
-			itself[0] = append(itself[0], p)
+			alone = append(alone, name)
+		}
+		sum[0] += c.Delta
+		for k, x := range []*float64{c.Baseline, c.Variant} {
+			if x != nil {
+				sum[1+k] += *x
+			}
 		}
 	}
-	for _, q := range pb {
-		if find(pa, q.Name) == nil {
-			l.Parts = append(l.Parts, change(q.Name, a, b, nil, &q))
-			itself[1] = append(itself[1], q)
-		}
-	}
-	if len(itself[0])+len(itself[1]) > 0 && len(others[0]) > 0 {
-		i := change("itself", a, b, a.sum(itself[0]), b.sum(itself[1]))
-		o := change("the rest", a, b, a.sum(others[0]), b.sum(others[1]))
+	if len(alone) > 0 && len(both) > 0 {
+		i, o := of("itself", alone...), of("the rest", both...)
 		l.Itself, l.Others = &i, &o
 	}
-	l.Total = change("total", a, b, a.sum(pa), b.sum(pb))
+	l.Total = of("total", all...)
+	// To the last digit that is written.
+	l.Total.Delta, *l.Total.Baseline, *l.Total.Variant = sum[0], sum[1], sum[2]
 	if whole := *l.Total.Baseline; whole != 0 {
 		for _, c := range append([]*Change{&l.Total, l.Itself, l.Others}, pointers(l.Parts)...) {
 			if c != nil {
@@ -89,62 +105,98 @@ func pointers(c []Change) []*Change {
 	return out
 }
 
-// present are the parts that are not zero throughout.
-func (m *Mean) present() []Part {
-	var out []Part
+// present names the parts that are not zero throughout.
+func (m *Mean) present() []string {
+	var out []string
 	for _, p := range m.Parts {
 		if slices.ContainsFunc(p.values, func(v float64) bool { return v != 0 }) {
-			out = append(out, p)
+			out = append(out, p.Name)
 		}
 	}
 	return out
 }
 
-func find(parts []Part, name string) *Part {
-	if i := slices.IndexFunc(parts, func(p Part) bool { return p.Name == name }); i >= 0 {
-		return &parts[i]
+// sum is what the named parts of one run are together, of those that it has; nil for none.
+func (m *Mean) sum(names []string) *uncertainty.TimeMean {
+	var v []float64
+	for _, p := range m.Parts {
+		if !slices.Contains(names, p.Name) || !slices.Contains(m.present(), p.Name) {
+			continue
+		}
+		if v == nil {
+			v = make([]float64, len(m.index))
+		}
+		floats.Add(v, p.values)
 	}
-	return nil
-}
-
-// sum is the part that parts of one run are together, nil for none.
-func (m *Mean) sum(parts []Part) *Part {
-	if len(parts) == 0 {
+	if v == nil {
 		return nil
 	}
-	v := make([]float64, len(m.index))
-	for _, p := range parts {
-		for i, x := range p.values {
-			v[i] += x
-		}
-	}
-	return &Part{TimeMean: *uncertainty.NewTimeMean(m.index, v, nil), values: v}
+	return uncertainty.NewTimeMean(m.index, v, nil)
 }
 
-// change is q − p with its verdict; nil for a part that is not there, which has no error.
-func change(name string, a, b *Mean, p, q *Part) Change {
+// change is that of the named parts together from one record to the other, with its verdict. A
+// part that is not there has no error.
+func change(name string, m [2]*Mean, parts []string, runs [][]*Mean) Change {
 	c := Change{Name: name}
-	var items []uncertainty.Item
-	for k, x := range []*Part{p, q} {
+	var unknown, guess []uncertainty.Item
+	items := []uncertainty.Item{uncertainty.Declared(uncertainty.RunToRun, uncertainty.Estimated, "a rerun is another stretch of the flow, in the records")}
+	seen := 0.0
+	for k, to := range []**float64{&c.Baseline, &c.Variant} {
+		x := m[k].sum(parts)
 		if x == nil {
 			continue
 		}
-		mean, of := x.Mean, []*Mean{a, b}[k]
-		if k == 0 {
-			c.Baseline, c.Delta = &mean, c.Delta-mean
-		} else {
-			c.Variant, c.Delta = &mean, c.Delta+mean
+		seen++
+		*to = &x.Mean
+		c.Delta += float64(2*k-1) * x.Mean
+		it := uncertainty.Item{Name: "time average, " + m[k].File, Category: uncertainty.TimeAverage, Kind: uncertainty.Independent, DOF: x.DOF}
+		switch {
+		case x.Standard != nil:
+			it.Standard = *x.Standard
+		case x.AtLeast != nil:
+			it.Standard, it.DOF = *x.AtLeast, x.AtLeastDOF
 		}
-		if x.Standard == nil {
-			c.Needed = max(c.Needed, x.Need*of.Step)
-			items = append(items, uncertainty.Declared(uncertainty.TimeAverage, uncertainty.Unknown, "the record "+of.File+" is too short, or drifts"))
-			continue
+		if x.Doubt != "" {
+			unknown = append(unknown, uncertainty.Declared(uncertainty.TimeAverage, uncertainty.Unknown, x.Doubt+", "+m[k].File))
+			if need := x.Need * m[k].Step; need > c.Needed {
+				c.Doubt, c.Needed = x.Doubt, need
+			}
 		}
-		items = append(items, uncertainty.Item{
-			Name: "time average, " + of.File, Category: uncertainty.TimeAverage, Kind: uncertainty.Independent, Standard: *x.Standard, DOF: x.DOF,
-		})
+		items = append(items, it)
+		it.Standard = x.Guess
+		guess = append(guess, it)
 	}
-	bud := uncertainty.Only("two records of one set-up, with one reference", items...)
-	c.AreaBudget, c.Judgement = uncertainty.AreaBudget(bud), uncertainty.Judge(c.Delta, &bud)
+	const why = "two records of one set-up, with one reference"
+	b := uncertainty.Only(why, items...)
+	if unknown != nil {
+		// Repeats of another configuration that scatter by less than the record suggests do not
+		// know its slow changes.
+		if r := uncertainty.Only(why, scatter(parts, seen, runs)...); r.Expanded > 0 && r.Expanded >= uncertainty.NewBudget(guess...).Expanded {
+			b, c.Doubt, c.Needed = r, "", 0
+		} else {
+			b, c.AtLeast = b.With(unknown...), true
+		}
+	}
+	c.AreaBudget, c.Judgement = uncertainty.AreaBudget(b), uncertainty.Judge(c.Delta, &b)
 	return c
+}
+
+// scatter is what runs of one configuration differ by in the named parts, pooled, in a
+// difference of n of them; none where nothing was run again.
+func scatter(parts []string, n float64, runs [][]*Mean) []uncertainty.Item {
+	var samples []uncertainty.Sample
+	for _, set := range runs {
+		var v []float64
+		for _, m := range set {
+			if x := m.sum(parts); x != nil {
+				v = append(v, x.Mean)
+			}
+		}
+		samples = append(samples, uncertainty.NewSample(v))
+	}
+	sd, dof := uncertainty.Pooled(samples...)
+	if !(dof > 0) {
+		return nil
+	}
+	return []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: sd * math.Sqrt(n), DOF: &dof}}
 }

@@ -3,6 +3,7 @@ package force
 import (
 	"math"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"wakeledger/wake/uncertainty"
@@ -53,6 +54,32 @@ func TestLedgerOfTheShuttle(t *testing.T) {
 		if back.Total.Delta != -l.Total.Delta || back.Total.Expanded != l.Total.Expanded {
 			t.Errorf("%s: %g forward, %g back", c.name, l.Total.Delta, back.Total.Delta)
 		}
+	}
+	// The fairing's record is too short for its device and front wheels, and its body's drifts: the
+	// ± is at least what the record shows. Another run of bare judges a part whose own record
+	// shows no wider interval, and says nothing of a device that bare does not have.
+	alone, again := NewLedger(bare, read("fairing")), NewLedger(bare, read("fairing"), []*Mean{bare, read("bare2")})
+	for _, c := range []struct {
+		l              *Ledger
+		part           int
+		verdict, doubt string
+		standard       float64
+	}{
+		{alone, 0, uncertainty.NotJudged, uncertainty.RecordDrifts, 0.0060}, {alone, 1, uncertainty.NotJudged, uncertainty.RecordShort, 0.0040},
+		{alone, 2, uncertainty.NotJudged, uncertainty.RecordShort, 0.0096}, {alone, 3, uncertainty.NotJudged, uncertainty.RecordShort, 0.0025},
+		{again, 0, uncertainty.Resolved, "", 0.00265}, {again, 1, uncertainty.NotJudged, uncertainty.RecordShort, 0.0040},
+		{again, 2, uncertainty.NotResolved, "", 0.0041}, {again, 3, uncertainty.NotJudged, uncertainty.RecordShort, 0.0025},
+	} {
+		p := c.l.Parts[c.part]
+		if p.Verdict != c.verdict || p.Doubt != c.doubt || p.AtLeast != (c.doubt != "") || (p.Needed > 0) != p.AtLeast || !(math.Abs(p.Standard-c.standard) < 0.00006) {
+			t.Errorf("%s: %s, %q, at least %v, needs %g s, u %g; want %+v", p.Name, p.Verdict, p.Doubt, p.AtLeast, p.Needed, p.Standard, c)
+		}
+		if p.AtLeast && !slices.Equal(p.Missing, []uncertainty.Category{uncertainty.TimeAverage}) {
+			t.Errorf("%s lacks %v", p.Name, p.Missing)
+		}
+	}
+	if alone.Total.Verdict != uncertainty.Resolved || again.Total.Standard != alone.Total.Standard {
+		t.Errorf("a total that its records judge is judged by %g and with repeats %g", alone.Total.Standard, again.Total.Standard)
 	}
 	same := NewLedger(bare, bare)
 	if same.Total.Delta != 0 || same.Total.Verdict != uncertainty.NotResolved || same.Itself != nil || len(same.Parts) != 3 {

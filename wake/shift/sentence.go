@@ -182,12 +182,12 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 		out = fmt.Sprintf("%s lies %s of where it is with %s (%s), %s", with, s.direction(*s.Headline), baseline, join(s.agreement(), s.fraction()), notJudged())
 	}
 	if s.DragArea != nil {
-		out += trueMinus(fmt.Sprintf("; local drag in this wake: %+.4f m²", *s.DragArea))
+		out += "; local drag in this wake: " + uncertainty.Signed(*s.DragArea, 4) + " m²"
 		if s.DragPercent != nil {
-			out += trueMinus(fmt.Sprintf(" (%+.0f %%)", *s.DragPercent))
+			out += " (" + uncertainty.Signed(*s.DragPercent, 0) + " %)"
 		}
 		if c := s.DragUncontested; c != nil && math.Abs(*c-*s.DragArea) > borderMatters*math.Abs(*s.DragArea) {
-			out += trueMinus(fmt.Sprintf(", or %+.4f m² without what a neighbour also claims", *c))
+			out += ", or " + uncertainty.Signed(*c, 4) + " m² without what a neighbour also claims"
 		}
 	}
 	return out + "."

@@ -143,8 +143,9 @@ type Force struct {
 	StandardUncertainty *float64
 	// Records, if not nil, are files with the force over time of one run, which DragArea and
 	// its uncertainty are taken from; Start leaves out what comes before, s, and Parts groups
-	// their columns.
+	// their columns. Repeats are records of further runs of the configuration, one file each.
 	Records []string
+	Repeats []string
 	Start   *float64
 	Parts   []force.Group
 }

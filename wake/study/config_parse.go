@@ -217,16 +217,16 @@ func (d *decoder) configurations(root table) []Configuration {
 		if t.has("force") {
 			f := t.table("force", "force")
 			area, u := f.value("drag_area", areaDim, anyNumber), f.value("standard_uncertainty", areaDim, notMinus)
-			records := f.names("record")
+			records, repeats := f.names("record"), f.names("repeats")
 			start := f.value("start", timeDim, notMinus)
 			switch {
 			case records != nil && f.has("drag_area"):
 				f.fail("record", "the force has a record and a drag_area", "leave one of them out: the record gives its mean")
 			case records != nil:
-				c.Force = &Force{Records: records, Start: start, StandardUncertainty: u, Parts: f.parts()}
+				c.Force = &Force{Records: records, Repeats: repeats, Start: start, StandardUncertainty: u, Parts: f.parts()}
 			case f.has("record"):
-			case f.has("start"), f.has("parts"):
-				f.fail("start", "the force has a start or parts without a record", `add record = "force.csv"`)
+			case f.has("start"), f.has("parts"), f.has("repeats"):
+				f.fail("start", "the force has a start, parts or repeats without a record", `add record = "force.csv"`)
 			case area != nil:
 				c.Force = &Force{DragArea: *area, StandardUncertainty: u}
 			case f.m != nil && !f.has("drag_area"):

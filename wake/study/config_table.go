@@ -48,7 +48,7 @@ var homes = map[string][]string{
 	"configuration":    {"name", "note", "surveys", "force", "repeats", "refinements", "snapshots", "time_step", "tare", "steady", "reference"},
 	"survey":           {"file", "rake", "layout", "snapshots", "time_step", "reference"},
 	"reference of one": {"speed", "density", "pressure", "total_pressure", "plane"},
-	"force":            {"drag_area", "standard_uncertainty", "record", "start", "parts"},
+	"force":            {"drag_area", "standard_uncertainty", "record", "repeats", "start", "parts"},
 	"measure":          {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
 	"maps":             {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "silhouette"},
 	"structures":       {"by", "threshold", "prominence", "width", "width_of", "effective_samples", "correlation_length"},

@@ -300,7 +300,7 @@ func TestParseRefuses(t *testing.T) {
 		{"no surveys", strings.Replace(small, "surveys = [\"flare.csv\"]\n", "", 1),
 			`s.toml:8:3: [[configuration]] has no surveys; add surveys = ["file.csv"] or snapshots = "snapshots/bare_*.csv"`},
 		{"parts of no record", small + "force = { parts = { a = \"body\" } }\n",
-			`s.toml:11:9: the force has a start or parts without a record; add record = "force.csv"`},
+			`s.toml:11:9: the force has a start, parts or repeats without a record; add record = "force.csv"`},
 		{"parts no table", small + "force = { record = [\"a.csv\", \"b.csv\"], parts = 3 }\n",
 			`s.toml:11:48: parts is 3, not a table; write parts = { wheels = ["front wheels", "rear wheels"] }`},
 		{"force without drag", small + "force = { standard_uncertainty = 0.01 }\n",

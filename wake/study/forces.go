@@ -17,21 +17,34 @@ func (r *runner) records() error {
 		if cfg.Force == nil || cfg.Force.Records == nil {
 			continue
 		}
-		var files []force.File
-		for _, name := range cfg.Force.Records {
-			in, err := r.input(name, "force record", cfg.Name)
-			if err != nil {
-				return err
+		read := func(names ...string) (*force.Mean, error) {
+			var files []force.File
+			for _, name := range names {
+				in, err := r.input(name, "force record", cfg.Name)
+				if err != nil {
+					return nil, err
+				}
+				r.out.Inputs = append(r.out.Inputs, in)
+				files = append(files, force.File{Path: r.path(name), Name: name})
 			}
-			r.out.Inputs = append(r.out.Inputs, in)
-			files = append(files, force.File{Path: r.path(name), Name: name})
+			m, err := force.Read(files, force.Options{Start: cfg.Force.Start, Dynamic: r.opts[k].Reference.Dynamic(), Area: r.opt.FrontalArea, Parts: cfg.Force.Parts})
+			if err == nil {
+				r.out.Warnings = append(r.out.Warnings, m.Warnings...)
+			}
+			return m, err
 		}
-		m, err := force.Read(files, force.Options{Start: cfg.Force.Start, Dynamic: r.opts[k].Reference.Dynamic(), Area: r.opt.FrontalArea, Parts: cfg.Force.Parts})
+		m, err := read(cfg.Force.Records...)
 		if err != nil {
 			return err
 		}
-		r.out.Warnings = append(r.out.Warnings, m.Warnings...)
 		f := &ForceValue{DragArea: m.Mean, Standard: m.Standard, Record: m}
+		for _, name := range cfg.Force.Repeats {
+			if m, err = read(name); err != nil {
+				return err
+			}
+			f.Repeats = append(f.Repeats, m)
+		}
+		m = f.Record
 		if u := cfg.Force.StandardUncertainty; u != nil {
 			// What is stated beside the record comes on top, as it is not in the scatter.
 			f.stated = u
@@ -84,15 +97,19 @@ func hasPitotDrag(r *measure.Result) bool {
 func (r *runner) forces() {
 	r.out.Forces = []ForceCheck{}
 	stated := map[string]*ForceValue{}
+	var runs [][]*force.Mean
 	for _, c := range r.out.Configurations {
 		stated[c.Name] = c.Force
+		if c.Force != nil && len(c.Force.Repeats) > 0 {
+			runs = append(runs, append([]*force.Mean{c.Force.Record}, c.Force.Repeats...))
+		}
 	}
 	if base := stated[r.c.Baseline]; base != nil && base.Record != nil {
 		for _, c := range r.out.Configurations {
 			if c.Name == r.c.Baseline || c.Force == nil || c.Force.Record == nil {
 				continue
 			}
-			if l := force.NewLedger(base.Record, c.Force.Record); l != nil {
+			if l := force.NewLedger(base.Record, c.Force.Record, runs...); l != nil {
 				r.out.ByPart = append(r.out.ByPart, ForceLedger{c.Name, l})
 			}
 		}
@@ -111,7 +128,7 @@ func (r *runner) forces() {
 			}
 			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea}
 			fc.Closure = closes(wake-f.DragArea, f.DragArea, append(own, s.Result.Uncertainty.DragArea.Items...))
-			fc.Text = fmt.Sprintf("wake %.4f m2, force %.4f m2: %+.4f m2 (%s), U = %.2g m2: they %s", fc.Wake, fc.Force, fc.Difference, fc.words(), fc.Expanded, fc.Verdict)
+			fc.Text = fmt.Sprintf("wake %.4f m², force %.4f m²: %s", fc.Wake, fc.Force, fc.words())
 			fc.Delta = r.forceDelta(st, s.Configuration, stated)
 			r.out.Forces = append(r.out.Forces, fc)
 		}
@@ -160,16 +177,16 @@ func closes(difference, force float64, items []uncertainty.Item) Closure {
 	return c
 }
 
-// words gives the difference in per cent and in standard uncertainties.
+// words gives the difference, in per cent and in standard uncertainties too, and the verdict.
 func (c *Closure) words() string {
-	var s []string
+	var of []string
 	if c.Percent != nil {
-		s = append(s, fmt.Sprintf("%+.1f %%", *c.Percent))
+		of = append(of, uncertainty.Signed(*c.Percent, 1)+" %")
 	}
 	if c.Ratio != nil {
-		s = append(s, fmt.Sprintf("%.1f u", *c.Ratio))
+		of = append(of, fmt.Sprintf("%.1f u", *c.Ratio))
 	}
-	return strings.Join(s, ", ")
+	return fmt.Sprintf("%s m² apart (%s), U = %.2g m²: they %s", uncertainty.Signed(c.Difference, 4), strings.Join(of, ", "), c.Expanded, c.Verdict)
 }
 
 // forceDelta compares the change against the baseline in wake and in force.
@@ -185,8 +202,7 @@ func (r *runner) forceDelta(st StationOutcome, name string, stated map[string]*F
 		}
 		out := &ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
 		out.Closure = closes(out.Wake-out.Force, out.Force, slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name), d.Items))
-		out.Text = fmt.Sprintf("change of the wake %+.4f m2 (%s), of the force %+.4f m2: %+.4f m2 apart (%s), U = %.2g m2: they %s",
-			out.Wake, d.Verdict, out.Force, out.Difference, out.words(), out.Expanded, out.Verdict)
+		out.Text = fmt.Sprintf("change of the wake %s m² (%s), of the force %s m²: %s", uncertainty.Signed(out.Wake, 4), d.Verdict, uncertainty.Signed(out.Force, 4), out.words())
 		return out
 	}
 	return nil

@@ -59,6 +59,8 @@ type ForceValue struct {
 	Standard *float64 `json:"standard_m2,omitempty"`
 	// Record says what a force record gave, nil for a stated value.
 	Record *force.Mean `json:"record,omitempty"`
+	// Repeats are the records of further runs.
+	Repeats []*force.Mean `json:"repeats,omitempty"`
 
 	// stated is what the study file states, which Standard holds with what the record says.
 	stated *float64

@@ -52,15 +52,17 @@ func (c *Config) Expand(dir string) error {
 		if cfg.Force == nil {
 			continue
 		}
-		var records []string
-		for _, pattern := range cfg.Force.Records {
-			files, err := c.matches(dir, pattern)
-			if err != nil {
-				return err
+		for _, list := range []*[]string{&cfg.Force.Records, &cfg.Force.Repeats} {
+			var records []string
+			for _, pattern := range *list {
+				files, err := c.matches(dir, pattern)
+				if err != nil {
+					return err
+				}
+				records = append(records, files...)
 			}
-			records = append(records, files...)
+			*list = records
 		}
-		cfg.Force.Records = records
 	}
 	return nil
 }

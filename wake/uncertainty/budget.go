@@ -2,6 +2,7 @@ package uncertainty
 
 import (
 	"math"
+	"slices"
 )
 
 // The kinds of an item.
@@ -182,7 +183,7 @@ func Without(c Category, items []Item) []Item {
 func Only(why string, items ...Item) Budget {
 	items = items[:len(items):len(items)]
 	for _, c := range Categories {
-		if StateOf(c, items).How == Unknown {
+		if !slices.ContainsFunc(items, func(it Item) bool { return it.Category == c }) {
 			items = append(items, Declared(c, Absent, why))
 		}
 	}

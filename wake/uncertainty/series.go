@@ -48,6 +48,13 @@ type TimeMean struct {
 	DOF      *float64 `json:"dof,omitempty"`
 	Coverage *float64 `json:"coverage,omitempty"`
 	Expanded *float64 `json:"expanded,omitempty"`
+	// AtLeast is a lower bound of the standard uncertainty where Doubt leaves that open: what
+	// blocks scatter by as if they were independent, with its degrees of freedom. What they
+	// share with their neighbours, and slower changes, come on top.
+	AtLeast    *float64 `json:"standard_at_least,omitempty"`
+	AtLeastDOF *float64 `json:"-"`
+	// Guess is what blocks and time scale tell all the same.
+	Guess float64 `json:"-"`
 	// Deviation is the standard deviation of the values.
 	Deviation float64 `json:"standard_deviation"`
 	// Scale is the integral time scale, at least ½.
@@ -112,13 +119,17 @@ func NewTimeMean(index []int64, x []float64, stretches []int64) *TimeMean {
 	if blocks == nil {
 		return t
 	}
-	u := t.leaveOut(x, blocks)
-	if math.Abs(t.Drift) > 2*math.Sqrt(12)*u {
+	u, plain := t.leaveOut(x, blocks)
+	dof := float64(len(blocks) - 1)
+	t.AtLeast, t.AtLeastDOF, t.Guess = &plain, &dof, u
+	switch {
+	case float64(n) < LeastScales*t.Scale:
+		return t
+	case math.Abs(t.Drift) > 2*math.Sqrt(12)*u:
 		t.Doubt, t.Need = RecordDrifts, 2*float64(n)
 		return t
 	}
-	t.Doubt, t.Need, t.Blocks = "", 0, blocks
-	dof := float64(len(blocks) - 1)
+	t.Doubt, t.Need, t.Blocks, t.AtLeast = "", 0, blocks, nil
 	k := Coverage(dof)
 	e := k * u
 	t.Standard, t.DOF, t.Coverage, t.Expanded = &u, &dof, &k, &e
@@ -139,11 +150,11 @@ func (t *TimeMean) Why(values, unit string) (text, cure string) {
 	return "", ""
 }
 
-// cut makes blocks of whole stretches with about equal numbers of values; nil where the
-// record is too short.
+// cut makes blocks of whole stretches with about equal numbers of values; nil where there
+// are too few stretches.
 func cut(stretches []int64, n int, scale float64) []Block {
 	g := min(max(int(float64(n)/(blockScales*scale)), FewBlocks), mostBlocks, len(stretches))
-	if float64(n) < LeastScales*scale || g < FewBlocks {
+	if g < FewBlocks {
 		return nil
 	}
 	var out []Block
@@ -165,7 +176,8 @@ func cut(stretches []int64, n int, scale float64) []Block {
 	return out
 }
 
-// leaveOut fills in Away and returns the standard uncertainty of the mean.
+// leaveOut fills in Away and returns the standard uncertainty of the mean, and what the blocks
+// scatter by as if they were independent, which is less.
 //
 // Blocks of unequal share hⱼ⁻¹ count by √((hⱼ−1)/(g−1)) [busing], and what blocks of finite
 // length share with their neighbours by the root of
@@ -177,7 +189,7 @@ func cut(stretches []int64, n int, scale float64) []Block {
 // near the least length those are judged whose time scale came out short: what the blocks
 // tell is then made no less than what variance and time scale tell, times 1.5 at the least
 // length (chosen so that simulated records of two states hold).
-func (t *TimeMean) leaveOut(x []float64, blocks []Block) float64 {
+func (t *TimeMean) leaveOut(x []float64, blocks []Block) (u, plain float64) {
 	n, g := float64(t.N), float64(len(blocks))
 	shared := math.Sqrt(MeanVariance(n, t.Scale) * g / MeanVariance(n/g, t.Scale))
 	var sq float64
@@ -201,7 +213,7 @@ func (t *TimeMean) leaveOut(x []float64, blocks []Block) float64 {
 		b.Away = shared * math.Sqrt((n/float64(b.Count)-1)/(g-1))
 		without[k] *= b.Away
 	}
-	return math.Sqrt((g - 1) * stat.PopVariance(without, nil))
+	return math.Sqrt((g - 1) * stat.PopVariance(without, nil)), math.Sqrt(sq)
 }
 
 // MeanVariance is the variance of the mean of a continuous record of length T over that of

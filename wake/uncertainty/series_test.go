@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 )
 
@@ -136,8 +137,12 @@ func TestBlocksCover(t *testing.T) {
 		for _, lengths := range []float64{4, 10, 15, 30, 100} {
 			n := int(lengths * 2 * scale)
 			held, judged, drifts := 0, 0, 0
+			var least, off []float64
 			for range runs {
 				m := NewTimeMean(numbers(n), draw(r, n), nil)
+				if m.AtLeast != nil {
+					least, off = append(least, *m.AtLeast), append(off, m.Mean-5)
+				}
 				switch {
 				case m.Doubt == RecordDrifts:
 					drifts++
@@ -148,6 +153,15 @@ func TestBlocksCover(t *testing.T) {
 				judged++
 				if math.Abs(m.Mean-5) <= *m.Expanded {
 					held++
+				}
+			}
+			// Where it is open the scatter of the blocks is a lower bound of the right order; of
+			// records that are nearly long enough those are open that scatter much.
+			if len(least) > runs/10 {
+				bound := floats.Norm(least, 2) / floats.Norm(off, 2)
+				t.Logf("%s, n/2Ti = %g: the lower bound is %.2f of the true scatter", name, lengths, bound)
+				if most := map[bool]float64{true: 1.02, false: 1.2}[lengths < 15]; !(0.5 < bound && bound < most) {
+					t.Errorf("seed %d: %s, n/2Ti = %g: the lower bound is %.2f of the true scatter", seed, name, lengths, bound)
 				}
 			}
 			share := 100 * float64(held) / float64(judged)

@@ -3,7 +3,6 @@ package uncertainty
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 )
 
@@ -134,35 +133,13 @@ type Format struct {
 }
 
 // In writes a number with as many decimals as show two digits of u.
-func (f Format) In(v, u float64) string {
-	s := fmt.Sprintf("%.*f", f.decimals(u), f.Scale*v)
-	if strings.Trim(s, "-0.") == "" {
-		return strings.TrimPrefix(s, "-")
-	}
-	return strings.ReplaceAll(s, "-", "−")
-}
+func (f Format) In(v, u float64) string { return Fixed(f.Scale*v, f.decimals(u)) }
 
 // Signed is In with a sign, which is ± before a zero.
-func (f Format) Signed(v, u float64) string {
-	s := f.In(v, u)
-	switch {
-	case strings.Trim(s, "0.") == "":
-		return "±" + s
-	case strings.HasPrefix(s, "−"):
-		return s
-	}
-	return "+" + s
-}
+func (f Format) Signed(v, u float64) string { return Signed(f.Scale*v, f.decimals(u)) }
 
 func (f Format) decimals(u float64) int {
-	u = math.Abs(f.Scale * u)
-	if !(0 < u && u <= math.MaxFloat64) {
-		return f.Decimals
-	}
-	// After rounding: 0.0996 is 0.10.
-	s := strconv.FormatFloat(u, 'e', 1, 64)
-	exp, _ := strconv.Atoi(s[strings.IndexByte(s, 'e')+1:])
-	return min(max(1-exp, 0), f.Decimals)
+	return min(Decimals(math.Abs(f.Scale*u), f.Decimals), f.Decimals)
 }
 
 // Number is a difference as it is quoted: with its ± where the verdict rests on it, alone
