@@ -24,7 +24,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	count := addCountFlag(fs)
 	repeats := fs.StringArray("repeat", nil, "`FILE` of another run of the baseline (repeatable)")
 	forces := fs.StringArray("force", nil, "`FILE` with the record of the force, once for each")
-	reruns := fs.StringArray("force-repeat", nil, "`FILE` with the record of the force in another run of the baseline (repeatable)")
+	reruns := fs.StringArray("force-repeat", nil, "`FILE` with the force of --repeat")
 	first.structure.addWidthFlag(fs)
 	first.maps.addChangeFlags(fs)
 	if err := e.parse(fs, args, `wakeledger compare bare.csv fairing.csv --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0"`); err != nil {
