@@ -104,7 +104,7 @@ func (p *browserPage) do(steps ...chromedp.Action[chromedp.Void]) {
 // ask evaluates an expression.
 func ask[T any](p *browserPage, expression string) T {
 	p.t.Helper()
-	v, err := chromedp.Run(p.ctx, chromedp.Evaluate[T](expression))
+	v, err := chromedp.Run(p.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 	if err != nil {
 		p.t.Fatalf("%s: %v", expression, err)
 	}
@@ -204,7 +204,7 @@ func (p *browserPage) clean() {
 		p.t.Errorf("%s", s)
 	}
 	for _, r := range p.requests {
-		if r != p.url && !strings.HasPrefix(r, "data:image/png;base64,") && !strings.HasPrefix(r, "blob:") {
+		if r != p.url && !strings.HasPrefix(r, "data:image/") && !strings.HasPrefix(r, "blob:") {
 			p.t.Errorf("the page asks for %.80s", r)
 		}
 	}

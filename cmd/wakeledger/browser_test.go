@@ -67,6 +67,8 @@ func TestBrowser(t *testing.T) {
 	t.Run("wipe", p.wipe)
 	t.Run("stations", p.stations)
 	t.Run("values", p.values)
+	t.Run("zoom", p.zoom)
+	t.Run("links", p.links)
 	t.Run("marks", p.marks)
 	t.Run("names", p.names)
 	t.Run("accessible", p.accessible)

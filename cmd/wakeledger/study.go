@@ -127,7 +127,7 @@ func mapOptions(cfg *study.Config) atlas.Options {
 	m := cfg.Maps
 	return atlas.Options{
 		Quantities: m.Quantities, Levels: m.Levels, Limits: m.Limits, ChangeLimits: m.ChangeLimits,
-		Size: image.Pt(m.Size[0], m.Size[1]), DPI: m.DPI, Theme: themes[m.Theme], Vectors: m.Vectors,
+		Size: image.Pt(m.Size[0], m.Size[1]), DPI: m.DPI, Theme: themes[m.Theme], Vectors: m.Vectors, Window: m.Window, WholeWindow: m.WholeWindow,
 	}
 }
 

@@ -20,6 +20,7 @@ import (
 	"wakeledger/grid/quad"
 	"wakeledger/render"
 	"wakeledger/render/report"
+	"wakeledger/wake"
 	"wakeledger/wake/measure"
 )
 
@@ -44,6 +45,10 @@ type Options struct {
 	Vectors bool
 	// Silhouette is the vehicle's outline in y and z, drawn on planes normal to x.
 	Silhouette []isoline.Line
+	// Window is the part of the planes of a study that is shown, by the axes x, y and z in
+	// m; along an axis without one it is the wake and the body, or with WholeWindow all.
+	Window      map[string][2]float64
+	WholeWindow bool
 
 	shared *shared
 }
@@ -57,6 +62,8 @@ type shared struct {
 	scales map[string]scales
 	// full, if not 0, is the cross-flow at full length in a whole study.
 	full float64
+	// windows are the parts of the planes of a study that are shown, by their normals.
+	windows map[wake.Axis]grid.Box
 	// station is the name of the station that is drawn, with what parts it from the
 	// place; empty outside a study.
 	station string

@@ -68,9 +68,10 @@ func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names [
 		return nil, err
 	}
 	base := ms[0].Result
+	view, part := o.view(ms[0].Plane.Normal, ms[0].Plane.Mesh.Window())
 	sheet := render.Sheet{
-		Title: p.Label + ": baseline, variant and change", Subtitle: o.shared.station + "plane " + where(base), Footer: footer(base),
-		Quantity: p.Quantity, Difference: dp.Quantity, View: render.PlaneView(base.Station.Normal),
+		Title: p.Label + ": baseline, variant and change", Subtitle: o.shared.station + "plane " + where(base), Footer: footer(base) + part,
+		Quantity: p.Quantity, Difference: dp.Quantity, View: view,
 		Theme: o.Theme, Text: o.text(printTextSheet),
 	}
 	if t, ok := outlineAt(base); ok {

@@ -37,7 +37,7 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 	for s, st := range out.Stations {
 		// Planes of one station share samplers; those of the next are other meshes.
 		o := o
-		o.shared = &shared{scales: o.shared.scales, full: o.shared.full, station: shown(st.Name) + ", "}
+		o.shared = &shared{scales: o.shared.scales, full: o.shared.full, windows: o.shared.windows, station: shown(st.Name) + ", "}
 		add := func(made []File, infix string, f report.Picture) {
 			for i := range made {
 				made[i].Name = fmt.Sprintf("%02d_%s%s", s+1, infix, made[i].Name)
@@ -145,14 +145,16 @@ func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, 
 	r := m.Result
 	title := p.Label
 	subtitle := fmt.Sprintf("%s, %splane %s", shown(who), o.shared.station, where(r))
+	view, part := o.view(m.Plane.Normal, m.Plane.Mesh.Window())
+	foot := footer(r) + part
 	img, err := render.Draw(render.Map{
-		Title: title, Subtitle: subtitle, Footer: footer(r), Quantity: p.Quantity,
-		View: render.PlaneView(r.Station.Normal), Panel: panel, Theme: o.Theme, Text: o.text(printText),
+		Title: title, Subtitle: subtitle, Footer: foot, Quantity: p.Quantity,
+		View: view, Panel: panel, Theme: o.Theme, Text: o.text(printText),
 	}, o.size())
 	if err != nil {
 		return nil, fmt.Errorf("map of %s of %s: %w", quantity, r.File, err)
 	}
-	png, err := o.encode(img, title+", "+subtitle, r, footer(r), limitsOf(panel.Scale))
+	png, err := o.encode(img, title+", "+subtitle, r, foot, limitsOf(panel.Scale))
 	if err != nil {
 		return nil, err
 	}

@@ -119,6 +119,10 @@ func (o Options) study(ctx context.Context, fields []study.Fields) (Options, err
 		everything = append(everything, st.Single...)
 	}
 	o.shared.full = o.fullVector(everything)
+	var err error
+	if o.shared.windows, err = o.windows(everything); err != nil {
+		return o, err
+	}
 	qs := o.quantities()
 	found := make([]*scales, len(qs))
 	if err := all(ctx, len(qs), func(i int) (err error) {

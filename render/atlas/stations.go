@@ -10,6 +10,7 @@ import (
 	"wakeledger/grid"
 	"wakeledger/render"
 	"wakeledger/render/report"
+	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 )
@@ -62,7 +63,7 @@ const sheetRows = 8
 func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, variant, quantity string) ([]*File, error) {
 	s := o.shared.scales[quantity]
 	sheet := render.Sheet{
-		Title: s.policy.Label + " from station to station: " + shown(out.Baseline) + ", " + shown(variant) + " and change", Subtitle: "the part of the plane that all stations have",
+		Title: s.policy.Label + " from station to station: " + shown(out.Baseline) + ", " + shown(variant) + " and change", Subtitle: "the part of the planes that all stations have",
 		Quantity: s.policy.Quantity, Difference: s.policy.Difference().Quantity, Theme: o.Theme, Text: o.text(printTextSheet),
 	}
 	var window grid.Box
@@ -98,9 +99,8 @@ func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, v
 	if len(sheet.Rows) < 2 || window.Empty() {
 		return nil, nil
 	}
-	sheet.View = render.PlaneView("x")
-	sheet.View.Box = window
-	sheet.Footer = footer(first) + ", at the first station" + deadWords(s.change, known)
+	view, part := o.view(wake.AxisX, window)
+	sheet.View, sheet.Footer = view, footer(first)+", at the first station"+part+deadWords(s.change, known)
 	title, name, rows := sheet.Title, "stations_"+configurationWords(out)[variant]+"_"+slug(quantity), sheet.Rows
 	sheets := (len(rows) + sheetRows - 1) / sheetRows
 	var files []*File

@@ -82,7 +82,7 @@ func viewScale(s render.Scale) report.ViewScale {
 func (o Options) viewStation(out *study.Outcome, s int, ms []*measure.Measurement, qs []string) (*report.ViewStation, error) {
 	so := out.Stations[s]
 	view := render.PlaneView(so.Normal)
-	st := &report.ViewStation{Name: so.Name, XLabel: view.X, YLabel: view.Y, From: view.From, Ground: view.Ground}
+	st := &report.ViewStation{Name: so.Name, Open: o.shared.windows[ms[0].Plane.Normal], XLabel: view.X, YLabel: view.Y, From: view.From, Ground: view.Ground}
 	own := ownLines(ms)
 	if own != nil {
 		st.X, st.Y, st.Cells = own.X, own.Y, ms[0].Plane.Mesh.Support == grid.Cells

@@ -17,6 +17,7 @@ const pick = (name) => root.querySelector(`input[name="${name}"]:checked`);
 const state = {s: 0, q: 0, shown: 0, against: data.baseline, view: "one", flick: false, wipe: 0.5, at: null};
 state.shown = Number(pick("shown").value);
 state.s = Number($("station").value);
+const within = (v, lo, hi) => Math.min(Math.max(v, lo), hi);
 
 // Rasters are unpacked when they are first asked for.
 const kept = new Map();
@@ -63,25 +64,41 @@ async function change(s, q, a, b) {
   return out;
 }
 
-// The window: a station's own, or what all of its kind share.
+// What is shown of a plane, the same for all configurations and for all stations of one
+// kind: at first the part that its kind opens on, at most all that any of them has.
 function extent(st) {
   const e = (a) => st.cells ? [a[0] - (a[1] - a[0]) / 2, a[a.length - 1] + (a[a.length - 1] - a[a.length - 2]) / 2] : [a[0], a[a.length - 1]];
   const [x0, x1] = e(st.x), [y0, y1] = e(st.y);
-  return {x0, x1, y0: st.ground && y0 > 0 && y0 < y1 / 7 ? 0 : y0, y1};
+  return {x0, x1, y0: grounded(st, y0, y1), y1};
 }
-const own = data.stations.map(extent);
-const common = data.stations.map((st, i) => {
-  const b = {...own[i]};
-  data.stations.forEach((other, k) => {
-    if (other.axes.join() !== st.axes.join()) return;
-    b.x0 = Math.max(b.x0, own[k].x0); b.x1 = Math.min(b.x1, own[k].x1);
-    b.y0 = Math.max(b.y0, own[k].y0); b.y1 = Math.min(b.y1, own[k].y1);
-  });
-  return b.x1 - b.x0 > 0.1 * (own[i].x1 - own[i].x0) && b.y1 - b.y0 > 0.1 * (own[i].y1 - own[i].y0) ? b : own[i];
+const grounded = (st, y0, y1) => st.ground && y0 > 0 && y0 < y1 / 7 ? 0 : y0;
+const own = data.stations.map(extent), kind = () => data.stations[state.s].axes.join();
+const whole = {}, opens = {}, crop = {};
+data.stations.forEach((st, i) => {
+  const k = st.axes.join(), b = own[i], w = whole[k] || b, [x0, x1, y0, y1] = st.open;
+  whole[k] = {x0: Math.min(b.x0, w.x0), x1: Math.max(b.x1, w.x1), y0: Math.min(b.y0, w.y0), y1: Math.max(b.y1, w.y1)};
+  if (x0 < x1) opens[k] = {x0, x1, y0: grounded(st, y0, y1), y1};
 });
-const differ = own.some((b, i) => ["x0", "x1", "y0", "y1"].some((k) => Math.abs(b[k] - common[i][k]) > 1e-3));
-if (!differ) $("same-window").closest("label").hidden = true;
-const box = () => (differ && $("same-window").checked ? common : own)[state.s];
+const box = () => crop[kind()] || opens[kind()] || whole[kind()];
+
+// crops shows w × h of the plane from (x, y) on, as far as there is something.
+function crops(x, y, w, h) {
+  const m = whole[kind()], mw = m.x1 - m.x0, mh = m.y1 - m.y0;
+  w = Math.min(w, mw); h = Math.min(h, mh);
+  x = within(x, m.x0, m.x1 - w); y = within(y, m.y0, m.y1 - h);
+  const [x0, x1, y0, y1] = [x, x + w, y, y + h].map((v) => Number(v.toPrecision(5)));
+  crop[kind()] = {x0, x1, y0, y1};
+  soon();
+}
+// zoom shows f times as much and leaves the place (x, y) where it is.
+function zoom(f, x, y) {
+  const b = box(), m = whole[kind()], w = b.x1 - b.x0, h = b.y1 - b.y0;
+  f = Math.max(f, (m.x1 - m.x0) / 50 / w);
+  crops(x - (x - b.x0) * Math.min(f, (m.x1 - m.x0) / w), y - (y - b.y0) * Math.min(f, (m.y1 - m.y0) / h), w * f, h * f);
+}
+const zoomMiddle = (f) => { const b = box(); zoom(f, (b.x0 + b.x1) / 2, (b.y0 + b.y1) / 2); };
+const pan = (dx, dy) => { const b = box(); crops(b.x0 + dx, b.y0 + dy, b.x1 - b.x0, b.y1 - b.y0); };
+function reset(all) { if (all) crop[kind()] = whole[kind()]; else delete crop[kind()]; draw(); }
 
 // Layout in CSS pixels; the overlay's viewBox and the canvas follow it.
 let lay = null;
@@ -203,6 +220,20 @@ const longest = (() => {
   return all.length ? all[Math.floor(0.98 * (all.length - 1))] : 0;
 })();
 
+// hatch fills what lies within the plane; the samples cover it where there are some.
+function hatch(ctx, b, W, H, dpr) {
+  const tile = document.createElement("canvas"), c = tile.getContext("2d"), n = tile.width = tile.height = Math.round(9 * dpr);
+  c.fillStyle = "#cfcec8"; c.fillRect(0, 0, n, n);
+  c.strokeStyle = "#a9a8a2"; c.lineWidth = 1.5 * dpr;
+  for (const k of [-n, 0, n]) { c.moveTo(k - 2, n + 2); c.lineTo(k + n + 2, -2); }
+  c.stroke();
+  const x = (v) => (v - lay.b.x0) / (lay.b.x1 - lay.b.x0) * W, y = (v) => (lay.b.y1 - v) / (lay.b.y1 - lay.b.y0) * H;
+  ctx.fillStyle = ctx.createPattern(tile, "repeat");
+  ctx.fillRect(x(b.x0), y(b.y1), x(b.x1) - x(b.x0), y(b.y0) - y(b.y1));
+}
+
+let frame = 0;
+function soon() { if (!frame) frame = requestAnimationFrame(() => { frame = 0; draw(); }); }
 let turn = 0, drawn = false, paper = false;
 async function draw() {
   const mine = ++turn, {s, q} = state, st = data.stations[s], quantity = data.quantities[q], [a, b] = pair();
@@ -214,9 +245,10 @@ async function draw() {
   if (canvas.width !== W || canvas.height !== H) { canvas.width = W; canvas.height = H; }
   const pc = (v, of) => (100 * v / of).toFixed(4) + "%";
   stage.style.aspectRatio = `${lay.width} / ${lay.height}`;
-  for (const e of [canvas, $("ground")]) { e.style.left = pc(lay.x, lay.width); e.style.top = pc(lay.y, lay.height); e.style.width = pc(lay.w, lay.width); e.style.height = pc(lay.h, lay.height); }
+  canvas.style.left = pc(lay.x, lay.width); canvas.style.top = pc(lay.y, lay.height); canvas.style.width = pc(lay.w, lay.width); canvas.style.height = pc(lay.h, lay.height);
   const ctx = canvas.getContext("2d");
   ctx.clearRect(0, 0, W, H);
+  hatch(ctx, own[s], W, H, dpr);
   const one = (f, c) => f && paint(`${s}/${q}/${c}`, f, st, quantity.scale, quantity.step);
   let missing = "";
   if (state.view === "change") {
@@ -236,6 +268,7 @@ async function draw() {
   caption(st, quantity, a, b, front, missing);
   reading();
   if (!drawn) { drawn = true; performance.mark("map drawn"); }
+  remember();
   idle();
 }
 
@@ -419,6 +452,46 @@ function caption(st, quantity, a, b, front, missing) {
   $("vectors").disabled = state.view === "change";
   $("back").disabled = state.s === 0;
   $("on").disabled = state.s === data.stations.length - 1;
+  $("open").disabled = !crop[kind()];
+  stage.classList.toggle("near", !!crop[kind()]);
+}
+
+// The address holds the view. A change is a step back in the browser unless it follows
+// another at once, as while zooming or sweeping.
+let opened = "", written = "", last = -1e9, led = true;
+function words() {
+  const st = data.stations[state.s], f = new URLSearchParams(), b = crop[kind()], c = data.configurations;
+  for (const [k, v] of [["station", st.name], ["quantity", data.quantities[state.q].label], ["show", c[state.shown]], ["against", c[state.against]], ["view", state.view]]) f.set(k, v);
+  if (b) f.set("window", [b.x0, b.x1, b.y0, b.y1].join(" "));
+  if (state.view === "wipe") f.set("wipe", state.wipe.toFixed(2));
+  return "#" + f;
+}
+function remember() {
+  const w = words(), now = performance.now(), fast = now - last < 800;
+  if (paper || w === written) return;
+  opened = opened || w;
+  written = w;
+  if (!led) { history[fast ? "replaceState" : "pushState"](null, "", w); last = now; }
+  led = false;
+}
+function follow(hash) {
+  const f = new URLSearchParams(hash.slice(1));
+  if (!f.has("view")) return false;
+  const find = (list, k, was) => { const i = list.indexOf(f.get(k)); return i < 0 ? was : i; };
+  state.s = find(data.stations.map((st) => st.name), "station", state.s);
+  state.q = find(data.quantities.map((q) => q.label), "quantity", state.q);
+  state.shown = find(data.configurations, "show", state.shown);
+  state.against = find(data.configurations, "against", state.against);
+  const view = [...root.querySelectorAll('input[name="view"]')].find((e) => e.value === f.get("view"));
+  if (view) { view.checked = true; state.view = view.value; }
+  const [x0, x1, y0, y1] = (f.get("window") || "").split(" ").map(Number);
+  if (x0 < x1 && y0 < y1) crop[kind()] = {x0, x1, y0, y1}; else delete crop[kind()];
+  if (f.has("wipe")) state.wipe = within(Number(f.get("wipe")) || 0, 0, 1);
+  state.at = null; state.flick = false;
+  $("station").value = state.s; $("against").value = state.against; $("wipe").value = Math.round(1000 * state.wipe);
+  for (const [name, v] of [["quantity", state.q], ["shown", state.shown]]) root.querySelector(`input[name="${name}"][value="${v}"]`).checked = true;
+  led = true;
+  return true;
 }
 
 async function reading() {
@@ -462,7 +535,7 @@ function place(e) {
   return {u: (x - lay.x) / lay.w, v: (y - lay.y) / lay.h};
 }
 function station(k) {
-  k = Math.min(Math.max(k, 0), data.stations.length - 1);
+  k = within(k, 0, data.stations.length - 1);
   if (k === state.s) return;
   let p = null;
   if (state.at) { const st = data.stations[state.s]; p = [st.x[state.at[0]], st.y[state.at[1]]]; }
@@ -473,14 +546,14 @@ function station(k) {
   draw();
 }
 function quantityTo(k) {
-  k = Math.min(Math.max(k, 0), data.quantities.length - 1);
+  k = within(k, 0, data.quantities.length - 1);
   const e = root.querySelector(`input[name="quantity"][value="${k}"]`);
   e.checked = true;
   state.q = k;
   draw();
 }
 function flick(on) { if (state.view === "one" && state.flick !== on) { state.flick = on; draw(); } }
-function wipe(v) { state.wipe = Math.min(Math.max(v, 0), 1); $("wipe").value = Math.round(1000 * state.wipe); $("wipe").setAttribute("aria-valuetext", `${Math.round(100 * state.wipe)} %`); draw(); }
+function wipe(v) { state.wipe = within(v, 0, 1); $("wipe").value = Math.round(1000 * state.wipe); $("wipe").setAttribute("aria-valuetext", `${Math.round(100 * state.wipe)} %`); draw(); }
 
 $("station").addEventListener("input", (e) => station(Number(e.target.value)));
 $("back").addEventListener("click", () => station(state.s - 1));
@@ -503,21 +576,47 @@ button.addEventListener("pointerup", (e) => { if (pressed && e.timeStamp - press
 button.addEventListener("pointercancel", () => { pressed = 0; flick(false); });
 button.addEventListener("click", (e) => { if (e.detail === 0) flick(!state.flick); pressed = 0; });
 
-let dragging = false;
+// A drag near the cut of a wipe moves it, any other the map; two fingers zoom.
+let dragging = "";
+const fingers = new Map();
 stage.addEventListener("pointerdown", (e) => {
-  const p = place(e);
-  if (state.view === "wipe" && p.v >= 0 && p.v <= 1) { dragging = true; stage.setPointerCapture(e.pointerId); wipe(p.u); }
+  const p = place(e), inside = p.u >= 0 && p.u <= 1 && p.v >= 0 && p.v <= 1;
+  fingers.set(e.pointerId, [e.clientX, e.clientY]);
+  dragging = !inside ? "" : state.view === "wipe" && Math.abs(p.u - state.wipe) * lay.w < 24 ? "wipe" : "map";
+  if (inside) stage.setPointerCapture(e.pointerId);
   pointAt(p);
 });
-stage.addEventListener("pointermove", (e) => { const p = place(e); if (dragging) wipe(p.u); pointAt(p); });
-for (const n of ["pointerup", "pointercancel"]) stage.addEventListener(n, () => { dragging = false; });
+stage.addEventListener("pointermove", (e) => {
+  const p = place(e), was = fingers.get(e.pointerId);
+  if (was && dragging === "wipe") wipe(p.u);
+  else if (was && dragging) {
+    const b = box(), [a, c] = [...fingers.values()], perX = (b.x1 - b.x0) / lay.w, perY = (b.y1 - b.y0) / lay.h;
+    const before = c && Math.hypot(a[0] - c[0], a[1] - c[1]);
+    pan(-(e.clientX - was[0]) * perX / fingers.size, (e.clientY - was[1]) * perY / fingers.size);
+    [was[0], was[1]] = [e.clientX, e.clientY];
+    if (c) { const q = spot(place({clientX: (a[0] + c[0]) / 2, clientY: (a[1] + c[1]) / 2})); zoom(before / Math.max(Math.hypot(a[0] - c[0], a[1] - c[1]), 1), ...q); }
+  }
+  pointAt(p);
+});
+for (const n of ["pointerup", "pointercancel"]) stage.addEventListener(n, (e) => { fingers.delete(e.pointerId); if (!fingers.size) dragging = ""; });
 stage.addEventListener("pointerleave", (e) => { if (!dragging && e.pointerType === "mouse") { state.at = null; cross(); } });
+stage.addEventListener("dblclick", () => reset());
+// The wheel scrolls the page until the map has the focus; the pinch of a touch pad comes
+// as a wheel with Ctrl.
+stage.addEventListener("wheel", (e) => {
+  const p = place(e), b = box(), m = whole[kind()];
+  if (!e.ctrlKey && document.activeElement !== stage || !(p.u >= 0 && p.u <= 1 && p.v >= 0 && p.v <= 1)) return;
+  if (!e.ctrlKey && e.deltaY > 0 && b.x1 - b.x0 >= m.x1 - m.x0 - 1e-6 && b.y1 - b.y0 >= m.y1 - m.y0 - 1e-6) return;
+  e.preventDefault();
+  zoom(Math.exp(within(e.deltaY * (e.deltaMode ? 20 : 1), -80, 80) * (e.ctrlKey ? 0.01 : 0.003)), ...spot(p));
+}, {passive: false});
+const spot = (p) => [lay.b.x0 + p.u * (lay.b.x1 - lay.b.x0), lay.b.y1 - p.v * (lay.b.y1 - lay.b.y0)];
 function pointAt(p) {
   if (!lay) return;
   const st = data.stations[state.s];
   $("reading").setAttribute("aria-live", "off");
   if (!(p.u >= 0 && p.u <= 1 && p.v >= 0 && p.v <= 1)) state.at = null;
-  else state.at = [nearest(st.x, lay.b.x0 + p.u * (lay.b.x1 - lay.b.x0)), nearest(st.y, lay.b.y1 - p.v * (lay.b.y1 - lay.b.y0))];
+  else { const [x, y] = spot(p); state.at = [nearest(st.x, x), nearest(st.y, y)]; }
   cross();
 }
 function cross() {
@@ -531,16 +630,21 @@ function cross() {
 }
 stage.addEventListener("keydown", (e) => {
   const step = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1]}[e.key];
+  const move = {a: [-1, 0], d: [1, 0], w: [0, 1], s: [0, -1]}[e.key.toLowerCase()];
   if (e.ctrlKey || e.metaKey || e.altKey) return;
   if (step && e.shiftKey) {
     const st = data.stations[state.s];
     if (!state.at) state.at = [nearest(st.x, (lay.b.x0 + lay.b.x1) / 2), nearest(st.y, (lay.b.y0 + lay.b.y1) / 2)];
-    else state.at = [Math.min(Math.max(state.at[0] + step[0], 0), st.x.length - 1), Math.min(Math.max(state.at[1] + step[1], 0), st.y.length - 1)];
+    else state.at = [within(state.at[0] + step[0], 0, st.x.length - 1), within(state.at[1] + step[1], 0, st.y.length - 1)];
     $("reading").setAttribute("aria-live", "polite");
     cross();
   } else if (step && step[0]) station(state.s + step[0]);
   else if (step) quantityTo(state.q - step[1]);
   else if (e.key === "f" || e.key === "F" || e.key === " ") { if (!e.repeat) flick(true); }
+  else if (move) { const b = lay.b; pan(move[0] * (b.x1 - b.x0) / 10, move[1] * (b.y1 - b.y0) / 10); }
+  else if (e.key === "+" || e.key === "=") zoomMiddle(0.8);
+  else if (e.key === "-") zoomMiddle(1.25);
+  else if (e.key === "0") reset();
   else if (e.key === "Escape") { state.at = null; cross(); return; }
   else return;
   e.preventDefault();
@@ -548,11 +652,55 @@ stage.addEventListener("keydown", (e) => {
 stage.addEventListener("keyup", (e) => { if (e.key === "f" || e.key === "F" || e.key === " ") { flick(false); e.preventDefault(); } });
 stage.addEventListener("blur", () => flick(false));
 
+$("in").addEventListener("click", () => zoomMiddle(0.8));
+$("out").addEventListener("click", () => zoomMiddle(1.25));
+$("open").addEventListener("click", () => reset());
+$("all").addEventListener("click", () => reset(true));
+$("link").addEventListener("click", async () => {
+  const link = location.href.split("#")[0] + words();
+  try { await navigator.clipboard.writeText(link); $("done").textContent = "The link to this view is copied."; } catch { $("done").textContent = link; }
+});
+addEventListener("popstate", () => { if (follow(location.hash || opened)) draw(); });
+
+function download(name, blob) {
+  const a = document.createElement("a");
+  a.href = URL.createObjectURL(blob);
+  a.download = name;
+  a.click();
+  setTimeout(() => URL.revokeObjectURL(a.href), 1e4);
+}
+const fileName = (ending) => [data.stations[state.s].name, data.quantities[state.q].label, ...new Set(pair().map((c) => data.configurations[c])), state.view].join("_").replace(/[^\p{L}\p{N}_.-]+/gu, "-") + ending;
+
+// The picture is the map with its marks, scale and caption, drawn as one SVG.
+async function picture() {
+  const w = lay.width, look = getComputedStyle(document.documentElement), lines = [""];
+  for (const t of `${$("caption").textContent} ${$("side").textContent}`.split(" ")) {
+    if (lines[lines.length - 1].length + t.length > w / 6.4) lines.push("");
+    lines[lines.length - 1] += t + " ";
+  }
+  const h = lay.height + 64 + 18 * lines.length, vars = ["--ink", "--soft", "--rule", "--paper", "--hair", "--mark"].map((v) => `${v}:${look.getPropertyValue(v)}`).join(";");
+  const svg = el(document.createElement("div"), "svg", {xmlns: NS, width: 2 * w, height: 2 * h, viewBox: `0 0 ${w} ${h}`, style: `${vars};font:12.5px system-ui,sans-serif`});
+  el(svg, "style", {}, document.querySelector("style").textContent);
+  el(svg, "rect", {width: w, height: h, style: "fill:var(--paper)"});
+  const map = el(svg, "g", {class: "stage"}), scale = el(svg, "g", {class: "bar", transform: `translate(0 ${lay.height})`});
+  el(map, "image", {x: lay.x, y: lay.y, width: lay.w, height: lay.h, href: canvas.toDataURL()});
+  for (const [to, from] of [[map, over], [scale, bar]]) for (const e of from.children) to.append(e.cloneNode(true));
+  lines.forEach((t, k) => el(svg, "text", {x: 12, y: lay.height + 76 + 18 * k}, t));
+  const img = new Image(), c = document.createElement("canvas");
+  img.src = "data:image/svg+xml," + encodeURIComponent(new XMLSerializer().serializeToString(svg));
+  await img.decode();
+  c.width = 2 * w; c.height = 2 * h;
+  c.getContext("2d").drawImage(img, 0, 0);
+  return new Promise((done) => c.toBlob(done));
+}
+$("save").addEventListener("click", async () => download(fileName(".png"), await picture()));
+
 let width = 0;
 new ResizeObserver(() => { if (stage.clientWidth !== width) { width = stage.clientWidth; draw(); } }).observe(stage);
 // On paper the map is laid out for the width of a page, so that its texts keep
 // their size.
 addEventListener("beforeprint", () => { paper = true; draw(); });
 addEventListener("afterprint", () => { paper = false; draw(); });
-wipe(0.5);
+if (follow(location.hash)) $("maps").scrollIntoView();
+wipe(state.wipe);
 })();

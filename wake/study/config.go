@@ -203,6 +203,10 @@ type Maps struct {
 	Vectors bool
 	// Silhouette, if not empty, is a file with the vehicle's outline.
 	Silhouette string
+	// Window is the part of the planes that is shown, m, by the axes that the file gives;
+	// along the others it is the wake and the body, or with WholeWindow all.
+	Window      map[string][2]float64
+	WholeWindow bool
 }
 
 // Uncertainty holds the user's own standard uncertainties; nil where the file

@@ -52,6 +52,19 @@ func (d *decoder) maps(t table) Maps {
 	if v, ok := t.text("silhouette"); ok {
 		m.Silhouette = v
 	}
+	if t.m["window"] == "whole" {
+		m.WholeWindow = true
+		return m
+	}
+	w := t.table("window", "maps.window")
+	for _, axis := range slices.Sorted(maps.Keys(w.m)) {
+		if r, ok := w.pair(w.at.Key(axis), axis, w.m[axis], lengthDim); ok {
+			if m.Window == nil {
+				m.Window = map[string][2]float64{}
+			}
+			m.Window[axis] = r
+		}
+	}
 	return m
 }
 

@@ -89,6 +89,7 @@ dpi = 254
 theme = "dark"
 vectors = true
 silhouette = "side.csv"
+window = { y = ["-1500 mm", 1.5] }
 
 [uncertainty]
 speed = "0.2 %"
@@ -128,7 +129,7 @@ func TestParseWholeFile(t *testing.T) {
 		Maps: Maps{
 			Quantities: []string{"cpt", "u/U"}, Levels: map[string][]float64{"cpt": {-0.5, 0, 0.9}},
 			Limits: map[string][2]float64{"u/U": {-0.2, 1.1}}, ChangeLimits: map[string]float64{"cpt": 0.5},
-			DPI: 254, Theme: "dark", Vectors: true, Silhouette: "side.csv", Size: [2]int{1600, 900},
+			DPI: 254, Theme: "dark", Vectors: true, Silhouette: "side.csv", Window: map[string][2]float64{"y": {-1.5, 1.5}}, Size: [2]int{1600, 900},
 		},
 		Uncertainty: Uncertainty{
 			Speed: &Band{0.002, true}, Density: &Band{0.002, false}, Pressure: &Band{0.5, false},
@@ -201,6 +202,9 @@ func TestParseRefuses(t *testing.T) {
 		{"unknown key in a list", small + "[[region]]\nname = \"w\"\nbox = { y = [0, 1], zz = [0, 1] }\n",
 			`s.toml:13:7: the box has no z; a box needs y = [lower, upper] and z = [lower, upper]` + "\n" +
 				`s.toml:13:21: unknown key "zz" in region.box; did you mean "z"?`},
+		{"window of maps", small + "[maps]\nwindow = { y = [1, -1], u = [0, 1] }\n",
+			`s.toml:12:16: y runs from 1 to -1, which is reversed; put the lower limit first and the upper limit above it` + "\n" +
+				`s.toml:12:25: unknown key "u" in [maps.window]; the nearest known key is "x"; known here: x, y, z`},
 		{"number for a text", strings.Replace(small, `"bare"`, `3`, 1),
 			`s.toml:1:12: baseline is 3, not a text; put it in quotes`},
 		{"truth for a number", small + "[reference]\nspeed = true\n",
@@ -211,7 +215,7 @@ func TestParseRefuses(t *testing.T) {
 			`s.toml:1:13: reference is 3, not a table; write the keys speed, density, pressure, total_pressure, frontal_area, count, frame, anchor, plane, file, tare, yaw in it`},
 		{"table for a list", "[region]\nname = \"w\"\n" + strings.Replace(small, "baseline", "[x]\nbaseline", 1),
 			`s.toml:1:2: region is a table, not a list of tables; begin each one with [[region]]` + "\n" +
-				`s.toml:3:2: unknown key "x" in the top level; the nearest known key is "maps"; known here: title, baseline, quote, reference, section, region, station, configuration, measure, structures, maps, uncertainty` + "\n" +
+				`s.toml:3:2: unknown key "x" in the top level; "x" belongs in [maps.window]` + "\n" +
 				`s.toml: no baseline is named among 2 configurations; add baseline = "bare" at the top`},
 		{"not a number", small + "[reference]\ndensity = nan\n",
 			`s.toml:12:11: density is NaN; a finite number is needed`},

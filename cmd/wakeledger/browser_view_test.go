@@ -1,0 +1,206 @@
+package main
+
+import (
+	"encoding/base64"
+	"fmt"
+	"image/png"
+	"math"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/chromedp"
+)
+
+// shown is the part of the plane that the map shows, as the address has it; nil for the
+// part that it opens on.
+func (p *browserPage) shown() []float64 {
+	p.t.Helper()
+	p.settle()
+	var out []float64
+	for _, s := range strings.Fields(p.address().Get("window")) {
+		var v float64
+		if _, err := fmt.Sscan(s, &v); err != nil {
+			p.t.Fatal(err)
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+func (p *browserPage) address() url.Values {
+	p.t.Helper()
+	v, err := url.ParseQuery(strings.TrimPrefix(ask[string](p, `location.hash`), "#"))
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	return v
+}
+
+func (p *browserPage) keys(keys string) {
+	p.t.Helper()
+	p.focus("#stage")
+	p.do(chromedp.KeyEvent(keys))
+	p.settle()
+}
+
+func (p *browserPage) drag(u0, v0, u1, v1 float64) {
+	p.t.Helper()
+	x0, y0 := p.spot(u0, v0)
+	x1, y1 := p.spot(u1, v1)
+	p.mouse(input.DispatchMouseEventTypeMousePressed, x0, y0, chromedp.ButtonLeft, chromedp.ClickCount(1))
+	p.mouse(input.DispatchMouseEventTypeMouseMoved, (x0+x1)/2, (y0+y1)/2, chromedp.ButtonLeft)
+	p.mouse(input.DispatchMouseEventTypeMouseMoved, x1, y1, chromedp.ButtonLeft)
+	p.mouse(input.DispatchMouseEventTypeMouseReleased, x1, y1, chromedp.ButtonLeft)
+}
+
+func (p *browserPage) wheel(u, v, down float64) {
+	p.t.Helper()
+	x, y := p.spot(u, v)
+	_, err := chromedp.Call(p.ctx, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: input.DispatchMouseEventTypeMouseWheel, X: x, Y: y, DeltaX: 0.01, DeltaY: down})
+	if err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// pinch spreads two fingers about a place from a tenth of the width to three tenths.
+func (p *browserPage) pinch(u, v float64) {
+	p.t.Helper()
+	x, y := p.spot(u, v)
+	for k, d := range []float64{40, 80, 120} {
+		typ := input.DispatchTouchEventTypeTouchMove
+		if k == 0 {
+			typ = input.DispatchTouchEventTypeTouchStart
+		}
+		if _, err := chromedp.Call(p.ctx, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: typ, TouchPoints: []*input.TouchPoint{{X: x - d, Y: y, ID: new(1.0)}, {X: x + d, Y: y, ID: new(2.0)}}}); err != nil {
+			p.t.Fatal(err)
+		}
+	}
+	if _, err := chromedp.Call(p.ctx, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}}); err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// zoom: each way to zoom and move shows what it should of the plane, for all
+// configurations and stations, and a double click goes back to the wake and the body.
+func (p *browserPage) zoom(t *testing.T) {
+	p.t = t
+	p.keys("0")
+	opens := ask[[]float64](p, `JSON.parse(document.getElementById("viewer-data").textContent).stations[0].open`)
+	w, h, picture := opens[1]-opens[0], opens[3]-opens[2], p.picture(0, 1)
+	if w >= 5.9 || w < 3 {
+		t.Errorf("the map opens on %.2f m of 6 m, which are the wake and a margin", w)
+	}
+	for _, c := range []struct {
+		name string
+		do   func()
+		// The part of the width that is shown, and where its middle lies in that of the
+		// part that the map opens on, from the left and from above.
+		part, u, v float64
+	}{
+		{"+", func() { p.keys("+") }, 0.8, 0.5, 0.5},
+		{"buttons", func() { p.click("#in"); p.click("#in"); p.click("#out") }, 0.8, 0.5, 0.5},
+		{"wheel", func() { p.keys("0"); p.wheel(0.25, 0.75, -50) }, math.Exp(-0.15), 0.5 - 0.25*(1-math.Exp(-0.15)), 0.5 + 0.25*(1-math.Exp(-0.15))},
+		{"pinch", func() { p.pinch(0.5, 0.5) }, 1. / 3, 0.5, 0.5},
+		{"keys d, s", func() { p.keys("+ds") }, 0.8, 0.58, 0.58},
+		{"drag", func() { p.keys("+"); p.drag(0.5, 0.5, 0.4, 0.6) }, 0.8, 0.58, 0.42},
+	} {
+		c.do()
+		b := p.shown()
+		if len(b) != 4 {
+			t.Errorf("%s: shown is %v", c.name, b)
+			continue
+		}
+		part, u, v := (b[1]-b[0])/w, ((b[0]+b[1])/2-opens[0])/w, (opens[3]-(b[2]+b[3])/2)/h
+		if math.Abs(part-c.part) > 0.01 || math.Abs(u-c.u) > 0.01 || math.Abs(v-c.v) > 0.01 {
+			t.Errorf("%s: %.3f of the width about (%.3f, %.3f), want %.3f about (%.3f, %.3f)", c.name, part, u, v, c.part, c.u, c.v)
+		}
+		p.choose("shown", "2")
+		if got := p.shown(); fmt.Sprint(got) != fmt.Sprint(b) {
+			t.Errorf("%s: another configuration is shown from %v, not %v", c.name, got, b)
+		}
+		p.choose("shown", "1")
+		x, y := p.spot(0.5, 0.5)
+		for k := range 2 {
+			p.mouse(input.DispatchMouseEventTypeMousePressed, x, y, chromedp.ButtonLeft, chromedp.ClickCount(k+1))
+			p.mouse(input.DispatchMouseEventTypeMouseReleased, x, y, chromedp.ButtonLeft, chromedp.ClickCount(k+1))
+		}
+		if got := p.shown(); got != nil || p.picture(0, 1) != picture {
+			t.Errorf("%s: after a double click %v is shown", c.name, got)
+		}
+	}
+	p.click("#all")
+	if b := p.shown(); len(b) != 4 || b[1]-b[0] < 5.9 {
+		t.Errorf("the whole plane is %v", b)
+	}
+	p.keys("0")
+}
+
+// links: the address holds the view, the back button goes through it, a link opens on it,
+// and what is copied is that link.
+func (p *browserPage) links(t *testing.T) {
+	p.t = t
+	p.click("#on")
+	p.choose("quantity", "1")
+	ask[bool](p, `new Promise((done) => setTimeout(() => done(true), 900))`)
+	settled := p.text("caption")
+	p.do(chromedp.Evaluate[chromedp.Void](`document.getElementById("against").value = "3"; document.getElementById("against").dispatchEvent(new Event("change"))`))
+	p.choose("view", "change")
+	p.keys("+")
+	a, link, picture := p.address(), ask[string](p, `location.href`), p.picture(0, 1)
+	for key, want := range map[string]string{"station": "mid body", "quantity": "total pressure Cpt", "show": "fairing", "against": evilName, "view": "change"} {
+		if got := a.Get(key); got != want {
+			t.Errorf("the address has %s = %q, want %q", key, got, want)
+		}
+	}
+	if a.Get("window") == "" {
+		t.Error("the address does not have what is shown of the plane")
+	}
+	for k := 0; p.text("caption") != settled; k++ {
+		if k == 4 {
+			t.Fatalf("going back leads to %q, not to %q", p.text("caption"), settled)
+		}
+		p.do(chromedp.Evaluate[chromedp.Void](`history.back()`))
+		p.settle()
+	}
+	if !ask[bool](p, `document.querySelector('input[name="view"][value="one"]').checked && document.getElementById("against").value === "0"`) {
+		t.Error("going back leaves the controls as they were")
+	}
+	p.do(chromedp.Evaluate[chromedp.Void](`location.hash = "#notes"`))
+	p.settle()
+	if p.text("caption") != settled {
+		t.Error("a section's own address changes the map")
+	}
+	p.do(chromedp.Navigate("about:blank"), chromedp.Navigate(link))
+	p.wait("the map of a link", `document.getElementById("caption").textContent !== ""`)
+	p.settle()
+	if p.picture(0, 1) != picture || !strings.Contains(p.text("caption"), "mid body") {
+		t.Errorf("the link opens on %q", p.text("caption"))
+	}
+	if got := ask[string](p, `(async () => { let got = ""; Object.defineProperty(navigator, "clipboard", {value: {writeText: async (s) => { got = s; }}}); document.getElementById("link").click(); await 0; return got; })()`); got != link {
+		t.Errorf("copied is %q, the link is %q", got, link)
+	}
+	// The picture that is saved, caught where it would be handed to the browser.
+	got := ask[string](p, `new Promise((done) => { URL.createObjectURL = (b) => { const r = new FileReader(); r.onload = () => done(r.result); r.readAsDataURL(b); return "#"; }; HTMLAnchorElement.prototype.click = () => {}; document.getElementById("save").click(); })`)
+	b, err := base64.StdEncoding.DecodeString(strings.TrimPrefix(got, "data:image/png;base64,"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	img, err := png.Decode(strings.NewReader(string(b)))
+	if err != nil || img.Bounds().Dx() < 1500 {
+		t.Fatalf("the picture: %v, %v", img.Bounds(), err)
+	}
+	seen := map[[3]uint32]int{}
+	for y := 0; y < img.Bounds().Dy(); y += 3 {
+		for x := 0; x < img.Bounds().Dx(); x += 3 {
+			r, g, b, _ := img.At(x, y).RGBA()
+			seen[[3]uint32{r >> 8, g >> 8, b >> 8}]++
+		}
+	}
+	if len(seen) < 20 || seen[[3]uint32{0xfb, 0xfa, 0xf6}] < 5000 {
+		t.Errorf("the saved picture has %d colours and paper at %d places", len(seen), seen[[3]uint32{0xfb, 0xfa, 0xf6}])
+	}
+	p.do(chromedp.Navigate("about:blank"), chromedp.Navigate(p.url))
+	p.wait("the first map", `document.getElementById("caption").textContent !== ""`)
+}

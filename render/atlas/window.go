@@ -1,0 +1,154 @@
+package atlas
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+
+	"wakeledger/grid"
+	"wakeledger/grid/quad"
+	"wakeledger/render"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
+)
+
+// The part of a plane that pictures open on: the wake without the outermost
+// windowTail of its area on each side, which specks of noise reach, and the body, with a
+// margin of windowMargin of the larger side. A side that would lose less than
+// windowSpare of the window stays whole.
+const (
+	windowTail   = 0.002
+	windowMargin = 0.1
+	windowSpare  = 0.1
+	windowBins   = 1000
+)
+
+// windows gives for each normal the part that all planes with it are shown in: what the
+// user asked for along an axis, else the wakes and bodies of all of them.
+func (o Options) windows(ms []*measure.Measurement) (map[wake.Axis]grid.Box, error) {
+	all, part := map[wake.Axis]grid.Box{}, map[wake.Axis]grid.Box{}
+	of := func(boxes map[wake.Axis]grid.Box, n wake.Axis) grid.Box {
+		if b, ok := boxes[n]; ok {
+			return b
+		}
+		return grid.EmptyBox()
+	}
+	for _, m := range ms {
+		n, w := m.Plane.Normal, m.Plane.Mesh.Window()
+		all[n] = union(of(all, n), w)
+		part[n] = union(of(part, n), o.bounds(m).Intersect(w))
+	}
+	for _, n := range slices.Sorted(maps.Keys(all)) {
+		w, p := all[n], part[n]
+		if p.Empty() || o.WholeWindow {
+			p = w
+		}
+		pad := windowMargin * max(p.Width(), p.Height())
+		p = grid.Box{Min: grid.Point{X: p.Min.X - pad, Y: p.Min.Y - pad}, Max: grid.Point{X: p.Max.X + pad, Y: p.Max.Y + pad}}.Intersect(w)
+		a, b := n.InPlane()
+		var err error
+		if p.Min.X, p.Max.X, err = o.side(a, [2]float64{p.Min.X, p.Max.X}, [2]float64{w.Min.X, w.Max.X}); err != nil {
+			return nil, err
+		}
+		if p.Min.Y, p.Max.Y, err = o.side(b, [2]float64{p.Min.Y, p.Max.Y}, [2]float64{w.Min.Y, w.Max.Y}); err != nil {
+			return nil, err
+		}
+		part[n] = p
+	}
+	return part, nil
+}
+
+// side is what is shown along an axis, of what would be shown and what is there.
+func (o Options) side(a wake.Axis, part, whole [2]float64) (lo, hi float64, err error) {
+	if asked, ok := o.Window[a.String()]; ok {
+		lo, hi = max(asked[0], whole[0]), min(asked[1], whole[1])
+		if !(lo < hi) {
+			return 0, 0, fmt.Errorf("the window of the maps, %s from %g to %g m, is beside the planes, which reach from %.4g to %.4g m", a, asked[0], asked[1], whole[0], whole[1])
+		}
+		return lo, hi, nil
+	}
+	if part[1]-part[0] > (1-windowSpare)*(whole[1]-whole[0]) {
+		part = whole
+	}
+	return part[0], part[1], nil
+}
+
+// bounds holds the wake, the body, the regions and, on planes normal to x, the
+// silhouette.
+func (o Options) bounds(m *measure.Measurement) grid.Box {
+	b := wakeBounds(m)
+	for _, g := range m.Plane.Mesh.Bodies() {
+		b = union(b, g.Box)
+	}
+	for _, r := range boxes(m.Result) {
+		b = union(b, r.Box)
+	}
+	if m.Plane.Normal == wake.AxisX {
+		for _, l := range o.Silhouette {
+			for _, p := range l.Points {
+				b = b.Extend(p)
+			}
+		}
+	}
+	return b
+}
+
+// wakeBounds are those of the area inside the wake's outline without its tails on each
+// side; empty where there is no outline.
+func wakeBounds(m *measure.Measurement) grid.Box {
+	t, ok := outlineAt(m.Result)
+	if !ok || m.Weight == nil {
+		return grid.EmptyBox()
+	}
+	mesh := m.Plane.Mesh
+	w, area := mesh.Window(), quad.NewWeights(mesh, nil).Weight
+	var x, y [windowBins]float64
+	total := 0.0
+	bin := func(v, lo, width float64) int { return min(max(int((v-lo)/width*windowBins), 0), windowBins-1) }
+	for i, p := range mesh.Points {
+		if m.Weight[i] >= t {
+			x[bin(p.X, w.Min.X, w.Width())] += area[i]
+			y[bin(p.Y, w.Min.Y, w.Height())] += area[i]
+			total += area[i]
+		}
+	}
+	if !(total > 0) {
+		return grid.EmptyBox()
+	}
+	ends := func(h *[windowBins]float64, lo, width float64) (a, b float64) {
+		i, j := 0, windowBins-1
+		for sum := h[0]; sum < windowTail*total; sum += h[i] {
+			i++
+		}
+		for sum := h[j]; sum < windowTail*total; sum += h[j] {
+			j--
+		}
+		return lo + float64(i)/windowBins*width, lo + float64(j+1)/windowBins*width
+	}
+	var b grid.Box
+	b.Min.X, b.Max.X = ends(&x, w.Min.X, w.Width())
+	b.Min.Y, b.Max.Y = ends(&y, w.Min.Y, w.Height())
+	return b
+}
+
+func union(a, b grid.Box) grid.Box {
+	if b.Empty() {
+		return a
+	}
+	return a.Extend(b.Min).Extend(b.Max)
+}
+
+// view is how a plane whose samples fill a window is looked at, and the words for the
+// footer that say which part of it is shown.
+func (o Options) view(normal wake.Axis, window grid.Box) (render.View, string) {
+	v := render.PlaneView(normal.String())
+	part := o.shared.windows[normal].Intersect(window)
+	if _, ok := o.shared.windows[normal]; !ok || part.Empty() || part == window {
+		v.Box = window
+		return v, ""
+	}
+	v.Box = part
+	a, b := normal.InPlane()
+	return v, fmt.Sprintf(" · shown: %s %.3g to %.3g m, %s %.3g to %.3g m of %.3g to %.3g m, %.3g to %.3g m",
+		a, part.Min.X, part.Max.X, b, part.Min.Y, part.Max.Y, window.Min.X, window.Max.X, window.Min.Y, window.Max.Y)
+}
