@@ -19,6 +19,9 @@ func Missing(t testing.TB, what string) {
 	t.Skip(what)
 }
 
+// Large reports whether the long versions of tests are asked for.
+func Large() bool { return os.Getenv("WAKELEDGER_LARGE") != "" }
+
 // Tool gives the path of a program, or ends the test as Missing does.
 func Tool(t testing.TB, name string) string {
 	t.Helper()

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -396,7 +395,7 @@ const coverLeast = 90.0
 // DEVELOPERS.md.
 func TestCoverage(t *testing.T) {
 	pairs, angles := 6, 2
-	if os.Getenv("WAKELEDGER_LARGE") != "" {
+	if gridtest.Large() {
 		pairs, angles = 1000, 6
 	}
 	names, counts := coverTable(t, pairs, angles)

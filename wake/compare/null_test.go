@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
@@ -134,14 +135,15 @@ func (c pairNoise) compared(t testing.TB, seed uint64, n int, y, eps [2]float64)
 	return out
 }
 
-// Of a thousand pairs without a true difference, or of five hundred each whose errors are
-// shared by neighbours or by both surveys, at most six in a hundred are called resolved,
-// in any of the numbers.
+// Of pairs without a true difference, whose errors are independent or are shared by
+// neighbours or by both surveys, at most ten in a hundred are called resolved, in any of the
+// numbers; in the long version, with five times as many, at most six.
 func TestNullPairs(t *testing.T) {
 	for i, c := range pairNoises {
-		pairs := c.pairs
-		if testing.Short() {
+		pairs, most := c.pairs, 6*c.pairs/100
+		if !gridtest.Large() {
 			pairs /= 5
+			most = 10 * pairs / 100
 		}
 		seed := uint64(41 + i)
 		wrong := map[string]int{}
@@ -156,10 +158,6 @@ func TestNullPairs(t *testing.T) {
 			}
 		}
 		t.Logf("errors %s: resolved of %d: %v", c.name, pairs, wrong)
-		most := 6 * pairs / 100
-		if testing.Short() {
-			most = 10 * pairs / 100
-		}
 		for name, n := range wrong {
 			if n > most {
 				t.Errorf("seed %d, errors %s: the %s is resolved in %d of %d pairs without a difference", seed, c.name, name, n, pairs)
@@ -172,14 +170,16 @@ func TestNullPairs(t *testing.T) {
 }
 
 // TestDifferenceCoverage: where there is a difference, its stated interval holds the true
-// drag difference, centroid shift and difference of areas in 93 to 97 of a hundred of a
-// thousand pairs, which have the three kinds of errors in turn. The wakes are those of
-// 0.5 and 0.47 of depth, 12 mm apart.
+// drag difference, centroid shift and difference of areas in 95 of a hundred pairs, within
+// three standard errors of the share; the pairs have the three kinds of errors in turn. The
+// wakes are those of 0.5 and 0.47 of depth, 12 mm apart.
 func TestDifferenceCoverage(t *testing.T) {
-	pairs, least, most := 1000, 93.0, 97.0
-	if testing.Short() {
-		pairs, least, most = 200, 89, 100
+	pairs := 250
+	if gridtest.Large() {
+		pairs = 1000
 	}
+	off := 300 * math.Sqrt(0.05*0.95/float64(pairs))
+	least, most := 95-off, 95+off
 	y, eps := [2]float64{0.05, 0.062}, [2]float64{0.5, 0.47}
 	drag := func(e float64) float64 { return 2 * math.Pi * 0.04 * e * (2 - e) }
 	area := func(e float64) float64 { return 2 * math.Pi * 0.04 * math.Log(e/(1-math.Sqrt(0.8))) }
@@ -286,7 +286,7 @@ func TestTrials(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 1))
 	planes := []*wake.Plane{noisy(t, r, "a", 0, 0.5, 0.001, 0), noisy(t, r, "b", 0, 0.47, 0.001, 0)}
 	opt := nullOptions()
-	opt.Measure.Uncertainty.Scale, opt.Measure.Uncertainty.Pressure, opt.Measure.Uncertainty.Trials = 0.003, 1e-4, 1000
+	opt.Measure.Uncertainty.Scale, opt.Measure.Uncertainty.Pressure, opt.Measure.Uncertainty.Trials = 0.003, 1e-4, 300
 	run := func(procs int) *compare.Comparison {
 		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(procs))
 		c, _, err := compare.Compare(planes, opt)

@@ -7,6 +7,7 @@ import (
 	"sync"
 	"testing"
 
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 )
@@ -54,9 +55,9 @@ func areaCoverage(t testing.TB, noise float64, thresholds []float64, trials int,
 // mean, which is left in it, besides its scatter. Whichever of them is the larger, the
 // stated interval holds the truth; a threshold that scatter alone exceeds is warned of.
 func TestAreaCoverage(t *testing.T) {
-	trials := 150
-	if testing.Short() {
-		trials = 40
+	trials := 60
+	if gridtest.Large() {
+		trials = 150
 	}
 	// Three standard errors of the share below 95.
 	least := 95 - 300*math.Sqrt(0.05*0.95/float64(trials))

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
@@ -28,6 +29,10 @@ var (
 	coverThresholds = []float64{0.25, 0.32}
 	coverRegion     = measure.Box{Name: "part", Box: grid.Box{Min: grid.Point{X: 0.06, Y: -0.04}, Max: grid.Point{X: 0.58, Y: 0.48}}}
 )
+
+// noWakeOnly is a section that does not hold the window: the wake-only drag, which takes most
+// of the time, is left out.
+var noWakeOnly = [2]float64{0.1, 0.1}
 
 // trial is a survey with known errors: noise independent from sample to sample,
 // noise that neighbours share, and errors of the reference and of lengths.
@@ -50,9 +55,7 @@ func (c trial) survey(r *rand.Rand, dy float64) (*wake.Plane, measure.Options) {
 	s := waketest.Lattice(waketest.Gaussian(coverEps, coverSigma, coverY+dy, coverZ), -0.8, 0.8, -0.8, 0.8, side, side)
 	opt := measure.Options{Reference: waketest.Reference(), Thresholds: coverThresholds, Regions: []measure.Box{coverRegion}}
 	n := s.N
-	// A section that does not hold the window: the wake-only drag, which takes most of
-	// the time, is left out.
-	opt.Section = [2]float64{0.1, 0.1}
+	opt.Section = noWakeOnly
 	if c.shared > 0 {
 		s.Col[wake.UU] = make([]float64, n)
 	}
@@ -194,19 +197,19 @@ func covered(tb testing.TB, name string, seed uint64, held map[string]float64, l
 	}
 }
 
-// TestCoverage: the stated 95 % interval holds the truth in 93 to 97 of a hundred
-// surveys. With -short fewer surveys are made, and three standard errors of the share
-// are let pass.
+// TestCoverage: the stated 95 % interval holds the truth in 95 of a hundred surveys, within
+// three standard errors of the share.
 func TestCoverage(t *testing.T) {
+	trials := 200
+	if gridtest.Large() {
+		trials = 1000
+	}
+	off := 300 * math.Sqrt(0.05*0.95/float64(trials))
 	for k, c := range coverageCases {
 		seed := uint64(100 + k)
-		trials, least, most := 1000, 93.0, 97.0
-		if testing.Short() {
-			trials, least, most = 100, 87, 100
-		}
 		held := coverage(t, c.c, trials, seed)
 		t.Logf("errors %s: %v", c.name, held)
-		covered(t, c.name, seed, held, least, most)
+		covered(t, c.name, seed, held, 95-off, 95+off)
 	}
 }
 

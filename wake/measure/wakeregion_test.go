@@ -3,11 +3,11 @@ package measure_test
 import (
 	"math"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"testing"
 
 	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/waketest"
@@ -20,7 +20,7 @@ const gaussianDrag = 0.18849556 // 2πσ²ε(2−ε), ε = ½, σ = 0.2
 // than that where the scatter is small. The sum of the positive losses alone is off by
 // 0.4 σ for each m² of the window (METHOD 1g), ten times the scatter.
 func TestNoiseDoesNotMoveTheWake(t *testing.T) {
-	const seeds = 40
+	const seeds = 16
 	for _, noise := range []float64{0.002, 0.02, 0.1} {
 		for _, kind := range []string{"lattice", "scatter"} {
 			var sum, sq [3]float64
@@ -211,6 +211,9 @@ func TestSecondShuttle(t *testing.T) {
 		name  string
 		force float64
 	}{{"bare", 2.1436}, {"fairing", 2.0794}, {"lip", 2.1547}, {"flare", 2.2475}} {
+		if c.name != "bare" && c.name != "flare" && !gridtest.Large() {
+			continue
+		}
 		for _, station := range []string{"+2.91", "+5.98", "+2.91_whole", "+5.98_whole"} {
 			path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", c.name+"_x"+station+".csv.gz")
 			if !ok {
@@ -224,9 +227,6 @@ func TestSecondShuttle(t *testing.T) {
 			limit, whole, supports := 0.025, len(station) > 5, []grid.Support{grid.Cells, grid.Nodes}
 			if whole {
 				limit, supports = 0.03, supports[:1]
-				if c.name != "bare" && c.name != "flare" && os.Getenv("WAKELEDGER_LARGE") != "1" {
-					continue
-				}
 			}
 			// Samples are centres of squares; the flag's default takes them as nodes and
 			// leaves a strip of half a spacing on the floor out.
