@@ -110,6 +110,12 @@ Differences are from the file's baseline, or from the configuration that --again
 those of drag between any two are in pairs.csv. Where several stations hold the wake, the
 changes of drag are pooled too: only what samples tell counts anew at each station.
 
+draft looks at a folder of exports and writes such a file into it: configurations and further
+runs by names, stations by position, inlet planes and force records; what no file tells, as
+the density, is a commented line to fill in:
+
+	wakeledger draft exports
+
 The file has the words of the flags; an unknown one is refused with its line and the
 nearest known one. examples/shuttle/study.toml is one to begin from.
 

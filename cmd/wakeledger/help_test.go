@@ -15,8 +15,10 @@ import (
 func exampleFolder(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
-	if err := os.Mkdir(filepath.Join(dir, "snapshots"), 0o755); err != nil {
-		t.Fatal(err)
+	for _, sub := range []string{"snapshots", "exports"} {
+		if err := os.Mkdir(filepath.Join(dir, sub), 0o755); err != nil {
+			t.Fatal(err)
+		}
 	}
 	shuttle := filepath.Join("..", "..", "examples", "shuttle")
 	for from, to := range map[string]string{
@@ -24,6 +26,7 @@ func exampleFolder(t *testing.T) string {
 		filepath.Join(shuttle, "bare_x-0.62.csv.zst"):       "bare.csv",
 		filepath.Join(shuttle, "fairing_x-0.62.csv.zst"):    "fairing.csv",
 		sound(t, "study.toml"):                              "study.toml",
+		filepath.Join(shuttle, "bare_x-0.02.csv.zst"):       "exports/bare.csv",
 		sound(t, "plane.csv"):                               "plane.csv",
 		sound(t, "variant.csv"):                             "variant.csv",
 		sound(t, "rake_log.csv"):                            "bare_rake.csv",

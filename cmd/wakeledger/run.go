@@ -36,6 +36,7 @@ func commands() []command {
 		{"measure", "FILE…", "drag, wake area, centroid and regions of each plane", runMeasure},
 		{"compare", "BASELINE VARIANT…", "differences at one station, each with a verdict", runCompare},
 		{"plan", "[PLANE…]", "what a pilot says of the record, runs and planes that a change needs", runPlan},
+		{"draft", "FOLDER", "write a study file of the exports in a folder", runDraft},
 		{"study", "STUDY.toml", "all configurations at all stations, into a folder", runStudy},
 		{"average", "SNAPSHOT…", "time mean of snapshots, resolved stresses and their uncertainty", runAverage},
 		{"merge", "PARTIAL…", "join averages of parts of a record that --partial wrote", runMerge},

@@ -1,0 +1,132 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"wakeledger/render/report"
+	"wakeledger/wake/draft"
+)
+
+// draftSchema names the JSON document of draft, and draftFile is what it writes.
+const (
+	draftSchema = "wakeledger.draft/1"
+	draftFile   = "study.toml"
+)
+
+func runDraft(ctx context.Context, e *env, args []string) error {
+	fs := e.flags()
+	fs.Lookup("out").Usage = "write " + draftFile + " into the folder `DIR`, - for standard output (default: the exports' own)"
+	force := fs.Bool("force", false, "replace a "+draftFile+" that is there")
+	f := &surveyFlags{fs: fs}
+	addReadFlags(fs, f)
+	if err := e.parse(fs, args, "wakeledger draft exports"); err != nil {
+		return err
+	}
+	if fs.NArg() != 1 {
+		return &usageError{fmt.Sprintf("draft needs one folder, %d given", fs.NArg()), "usage: wakeledger draft [flags] FOLDER"}
+	}
+	dir := fs.Arg(0)
+	opt := draft.Options{Frame: f.frame, Support: f.support}
+	var err error
+	if opt.Read, err = f.read(); err != nil {
+		return err
+	}
+	if opt.Plane, err = f.plane(); err != nil {
+		return err
+	}
+	to := filepath.Join(e.out, draftFile)
+	switch e.out {
+	case "":
+		e.out, to = dir, filepath.Join(dir, draftFile)
+	case "-":
+	default:
+		if opt.Prefix, err = relative(e.out, dir); err != nil {
+			return err
+		}
+		opt.Prefix = filepath.ToSlash(opt.Prefix)
+	}
+	if _, err := os.Lstat(to); err == nil && e.out != "-" && !*force {
+		return fmt.Errorf("%s is there already, and nothing was read; --force replaces it, --out DIR writes another", to)
+	}
+	files, err := draft.Files(dir)
+	if err != nil {
+		return err
+	}
+	for _, name := range files {
+		e.reads(filepath.Join(dir, filepath.FromSlash(name)))
+	}
+	title := dir
+	if full, err := filepath.Abs(dir); err == nil {
+		title = filepath.Base(full)
+	}
+	p := e.progress("reading", len(files))
+	d, err := draft.Look(ctx, dir, title, files, opt, p.step)
+	p.done()
+	if err != nil {
+		return err
+	}
+	e.clock.lap("read")
+	return e.drafted(d, to)
+}
+
+// drafted writes the draft and says what it holds.
+func (e *env) drafted(d *draft.Draft, to string) error {
+	if err := e.judge(d.Warnings()); err != nil {
+		return err
+	}
+	text := e.text()
+	if e.out != "-" {
+		o := newOutput()
+		o.add(draftFile, []byte(d.Text))
+		if err := o.write(e.out, e.read); err != nil {
+			return err
+		}
+	} else if text = io.Discard; !e.json {
+		if _, err := io.WriteString(e.stdout, d.Text); err != nil {
+			return err
+		}
+	}
+	e.clock.lap("write")
+	for _, c := range d.Configurations {
+		fmt.Fprintf(text, "%s: %s%s%s%s\n", c.Name, strings.Join(c.Surveys, ", "), also("another run", c.Repeats...), also("reference from", c.Inlet), also("force from", c.Records...))
+	}
+	var stations []string
+	for _, s := range d.Stations {
+		stations = append(stations, s.Name)
+	}
+	fmt.Fprintf(text, "stations: %s\n", strings.Join(stations, ", "))
+	for _, w := range d.Warnings() {
+		fmt.Fprintln(text, report.Clean(w.Where+": "+w.Text))
+	}
+	fmt.Fprintf(text, "%s written. Fill in %s, then: wakeledger study %s\n", to, strings.Join(d.Left, ", "), to)
+	if e.json {
+		enc := json.NewEncoder(e.stdout)
+		enc.SetIndent("", "  ")
+		enc.SetEscapeHTML(false)
+		err := enc.Encode(struct {
+			Schema string `json:"schema"`
+			*draft.Draft
+		}{draftSchema, d})
+		if err != nil {
+			return err
+		}
+	}
+	if e.timings {
+		return e.clock.print(e.stdout)
+	}
+	return nil
+}
+
+// also lists files after what they are; nothing where there are none.
+func also(what string, files ...string) string {
+	if s := strings.Join(files, ", "); s != "" {
+		return "; " + what + " " + s
+	}
+	return ""
+}

@@ -1,0 +1,285 @@
+package draft
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	_ "embed" // the study file
+	"fmt"
+	"math"
+	"path"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"text/template"
+	"unicode"
+
+	"wakeledger/wake"
+)
+
+// Draft is what was understood of a folder, and the study file of it.
+type Draft struct {
+	Title          string          `json:"title"`
+	Stations       []Station       `json:"stations"`
+	Configurations []Configuration `json:"configurations"` // the baseline first
+	// Inlet is the undisturbed plane that the reference of all comes from.
+	Inlet string `json:"inlet,omitempty"`
+	// Left are the words that a run needs and no file tells.
+	Left   []string `json:"left_to_fill_in"`
+	Unused []Unused `json:"not_used"`
+	// Text is the study file.
+	Text string `json:"study_file"`
+
+	opt         Options
+	files       []string
+	exports     []*export
+	runs        []*run
+	foremost    float64 // of the planes that a vehicle disturbs, m
+	coefficient bool    // a record is of one
+}
+
+// Station is a place where planes lie; Files, where it is not empty, tells its files from those of
+// another station there.
+type Station struct {
+	Name     string  `json:"name"`
+	Normal   string  `json:"normal"`
+	Position float64 `json:"position_m"`
+	Files    string  `json:"files,omitempty"`
+
+	place
+	words []string
+}
+
+func (s Station) where() string { return fmt.Sprintf("%s = %.4g m", s.Normal, s.Position) }
+
+// Configuration is a state of the vehicle by the names of its files.
+type Configuration struct {
+	Name    string   `json:"name"`
+	Surveys []string `json:"surveys"`
+	Repeats []string `json:"repeats,omitempty"`
+	// Inlet is the undisturbed plane that its reference comes from, Records are those of its force.
+	Inlet   string   `json:"inlet,omitempty"`
+	Records []string `json:"force_records,omitempty"`
+	// Notes are doubts.
+	Notes []string `json:"notes,omitempty"`
+
+	surveys, repeats []*export
+}
+
+func (c *Configuration) note(format string, a ...any) {
+	c.Notes = append(c.Notes, fmt.Sprintf(format, a...))
+}
+
+// Unused is a file that the study does not use, and why.
+type Unused struct {
+	File   string `json:"file"`
+	Reason string `json:"reason"`
+}
+
+func (d *Draft) unused(file, reason string) { d.Unused = append(d.Unused, Unused{file, reason}) }
+
+// Look reads the files of a folder (Files) and drafts their study; step is called after each. The
+// error is a *wake.InputError where no file is a survey, or ctx's.
+func Look(ctx context.Context, dir, title string, files []string, opt Options, step func()) (*Draft, error) {
+	d := &Draft{Title: title, Left: []string{}, Unused: []Unused{}, opt: opt, files: files}
+	var records, coefficients []*record
+	for _, name := range files {
+		e, r, err := look(ctx, dir, name, &opt)
+		switch {
+		case ctx.Err() != nil:
+			return nil, ctx.Err()
+		case err != nil:
+			d.unused(name, err.Error())
+		case r != nil && r.coefficient:
+			coefficients = append(coefficients, r)
+		case r != nil:
+			records = append(records, r)
+		default:
+			d.exports = append(d.exports, e)
+		}
+		step()
+	}
+	d.stations()
+	d.exports = together(together(d.exports, parts), d.series)
+	d.foremost = d.front()
+	d.sort()
+	// A force comes first, as a coefficient needs an area.
+	d.records(dir, append(records, coefficients...))
+	if d.settle(); len(d.Configurations) == 0 {
+		e := &wake.InputError{File: dir, Text: "holds no survey that is understood", Cure: "see check, and name the columns with --column"}
+		if len(d.Unused) > 0 {
+			e.Text += fmt.Sprintf("; %s: %s", d.Unused[0].File, d.Unused[0].Reason)
+		}
+		return nil, e
+	}
+	return d, d.write()
+}
+
+// Warnings are what to look at: guesses, and files that are not used.
+func (d *Draft) Warnings() (out []wake.Warning) {
+	for _, c := range d.Configurations {
+		for _, n := range c.Notes {
+			out = append(out, wake.Warning{Code: "guessed", Where: c.Name, Text: n, Cure: "correct the draft"})
+		}
+	}
+	for _, u := range d.Unused {
+		out = append(out, wake.Warning{Code: "not-used", Where: u.File, Text: "not used: " + u.Reason, Cure: "see check"})
+	}
+	return out
+}
+
+// front is the position of the first plane that the vehicle disturbs; where it disturbs none
+// much, that of the second station.
+func (d *Draft) front() float64 {
+	front := math.Inf(1)
+	var cross []float64
+	for _, e := range d.exports {
+		for _, p := range e.places {
+			if p.normal == wake.AxisX && !e.even {
+				front = min(front, p.position)
+			}
+		}
+	}
+	for _, s := range d.Stations {
+		if s.normal == wake.AxisX {
+			cross = append(cross, s.Position)
+		}
+	}
+	if math.IsInf(front, 1) && len(cross) > 0 {
+		front = cross[min(1, len(cross)-1)]
+	}
+	return front
+}
+
+// base are names of what others are compared with.
+var base = regexp.MustCompile(`(?i)base|bare|ref|orig|standard`)
+
+// settle finds the baseline, the stations in use and what is left to fill in.
+func (d *Draft) settle() {
+	for _, c := range d.Configurations {
+		if len(c.surveys) == 0 && c.Inlet != "" {
+			if d.Inlet = cmp.Or(d.Inlet, c.Inlet); d.Inlet != c.Inlet {
+				d.unused(c.Inlet, "another plane far upstream beside "+d.Inlet)
+			}
+		}
+	}
+	d.Configurations = slices.DeleteFunc(d.Configurations, func(c Configuration) bool { return len(c.surveys) == 0 })
+	slices.SortStableFunc(d.Configurations, func(a, b Configuration) int {
+		return cmp.Compare(len(base.FindString(b.Name)), len(base.FindString(a.Name)))
+	})
+	pressure, speed, used := false, false, map[int]bool{}
+	for k := range d.Configurations {
+		c := &d.Configurations[k]
+		c.Surveys, c.Repeats = d.listed(c.surveys), d.listed(c.repeats)
+		for _, e := range c.surveys {
+			for _, s := range e.at {
+				used[s] = true
+			}
+		}
+		in := cmp.Or(c.Inlet, d.Inlet)
+		pressure = pressure || in == ""
+		speed = speed || !slices.ContainsFunc(d.exports, func(e *export) bool { return e.name == in && e.holds(wake.U) })
+	}
+	stations := []Station{}
+	for k := range d.Stations {
+		if used[k] {
+			d.tell(k)
+			stations = append(stations, d.Stations[k])
+		}
+	}
+	d.Stations = stations
+	for _, v := range []struct {
+		key    string
+		needed bool
+	}{{"density", true}, {"speed", speed}, {"pressure", pressure}, {"frontal_area", d.coefficient}} {
+		if v.needed {
+			d.Left = append(d.Left, v.key)
+		}
+	}
+}
+
+// listed names surveys as the study file does: by a pattern where one matches them and no other
+// file, and with a reference of their own where they have one.
+func (d *Draft) listed(list []*export) (out []string) {
+	plain := true
+	for _, e := range list {
+		out = append(out, e.name)
+		plain = plain && e.files == 1 && e.inlet == "" && !e.snapshots
+	}
+	if p := pattern(out, d.files); plain && p != "" {
+		return []string{p}
+	}
+	return out
+}
+
+//go:embed study.tmpl
+var studyText string
+
+// write makes the study file.
+func (d *Draft) write() error {
+	// TOML takes no control characters, which a header or the name of a folder may hold.
+	line := func(s string) string {
+		return strings.Map(func(r rune) rune {
+			if unicode.IsControl(r) {
+				return ' '
+			}
+			return r
+		}, strings.ToValidUTF8(s, "?"))
+	}
+	quote := func(s string) string { return strconv.Quote(line(s)) }
+	// The second of joined files is named as it lies to the first.
+	file := func(name string) string { return quote(path.Join(d.opt.Prefix, name)) }
+	var columns []string
+	for q := range wake.NumQuantities {
+		if c, ok := d.opt.Read.Columns[q]; ok {
+			columns = append(columns, q.String()+" = "+quote(c))
+		}
+	}
+	t, err := template.New("study").Funcs(template.FuncMap{
+		"q": quote, "line": line, "join": strings.Join, "file": file,
+		"needs": func(key string) bool { return slices.Contains(d.Left, key) },
+		"files": func(names []string) string {
+			var out []string
+			for _, name := range names {
+				s := file(name)
+				if k := slices.IndexFunc(d.exports, func(e *export) bool { return e.name == name }); k >= 0 && d.exports[k].snapshots {
+					s = "{ snapshots = " + s + " }"
+				} else if k >= 0 && d.exports[k].inlet != "" {
+					s = "{ file = " + s + ", reference = { plane = " + file(d.exports[k].inlet) + " } }"
+				}
+				out = append(out, s)
+			}
+			return "[" + strings.Join(out, ", ") + "]"
+		},
+	}).Parse(studyText)
+	if err != nil {
+		return err
+	}
+	first := d.Configurations[0].surveys[0]
+	var b bytes.Buffer
+	err = t.Execute(&b, map[string]any{
+		"Draft": d, "Baseline": d.Configurations[0].Name, "Read": d.columns(), "Stated": columns, "Frame": d.opt.Frame, "Support": d.opt.Support,
+		"Middle":   fmt.Sprintf("in %s the middle sample has u = %.4g m/s and p = %.4g Pa", first.name, first.speed, first.pressure),
+		"Reversed": slices.ContainsFunc(d.exports, func(e *export) bool { return e.speed < 0 }),
+	})
+	d.Text = b.String()
+	return err
+}
+
+// columns says how columns are read, once for all files that have the same.
+func (d *Draft) columns() (out []string) {
+	files := map[string]int{}
+	for _, e := range d.exports {
+		files[e.columns]++
+	}
+	for _, e := range d.exports {
+		if n := files[e.columns]; n > 1 {
+			out = append(out, fmt.Sprintf("%s and %d more: %s", e.name, n-1, e.columns))
+		} else if n == 1 {
+			out = append(out, e.name+": "+e.columns)
+		}
+		files[e.columns] = 0
+	}
+	return out
+}

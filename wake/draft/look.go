@@ -1,0 +1,183 @@
+// Package draft looks at a folder of exports and writes the study file that they make: in go the
+// files as the reader understands them, out comes a text in package study's words, in which what
+// no file tells is a commented line.
+//
+// The steps:
+//
+//  1. look      each file → planes and quantities, or the record of a force (look.go)
+//  2. stations  by the planes' normal, position and, where names tell them apart, window (sort.go)
+//  3. join      files of the same points, and snapshots, by their names (names.go)
+//  4. sort      words that some names at a station have and others have not make configurations (sort.go)
+//  5. settle    the baseline, what is left to fill in, and the text (draft.go, study.tmpl)
+package draft
+
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/average"
+	"wakeledger/wake/force"
+	"wakeledger/wake/survey"
+)
+
+// Options say what the files themselves do not, as flags do.
+type Options struct {
+	Read  survey.Options
+	Plane wake.PlaneOptions
+	// Frame and Support are their words, which the draft repeats.
+	Frame, Support string
+	// Prefix leads from the study file's folder to that of the exports; empty where they are one.
+	Prefix string
+}
+
+// place is where a plane lies.
+type place struct {
+	normal   wake.Axis
+	position float64
+	window   grid.Box
+}
+
+// export is a file, or several that are one survey.
+type export struct {
+	// name is relative to the folder, with plus signs between files that are joined; or a pattern
+	// of snapshots.
+	name      string
+	snapshots bool
+	files     int
+	words     []string // of the name
+	places    []place
+	at        []int // stations
+	samples   int
+	has       uint   // 1<<Quantity
+	columns   string // as they are read
+	// speed and pressure are those of the middle sample, even says that few samples are far off
+	// that speed.
+	speed, pressure float64
+	even            bool
+	// inlet is the plane that the reference of a further run comes from.
+	inlet string
+}
+
+func (e *export) holds(q wake.Quantity) bool { return e.has>>q&1 == 1 }
+
+// record is a file with a force over time.
+type record struct {
+	name        string
+	words       []string
+	coefficient bool
+}
+
+// noExport are the endings of what no solver and no tunnel writes a survey as.
+var noExport = []string{".toml", ".json", ".md", ".html", ".png", ".jpg", ".pdf", ".svg", ".go", ".py", ".sh"}
+
+// Files lists what may be an export in a folder and those below it, in order of names: nothing
+// hidden, and nothing that a study has written.
+func Files(dir string) (out []string, err error) {
+	err = filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return &wake.InputError{File: dir, Text: "the folder cannot be read: " + wake.Reason(err), Cure: "name a folder with exports"}
+		}
+		rel, err := filepath.Rel(dir, path)
+		_, ledger := os.Stat(filepath.Join(path, "ledger.json"))
+		switch {
+		case err != nil || rel == ".":
+			return err
+		case d.IsDir() && (ledger == nil || strings.HasPrefix(d.Name(), ".")):
+			return fs.SkipDir
+		case !d.IsDir() && !strings.HasPrefix(d.Name(), ".") && !slices.Contains(noExport, strings.ToLower(filepath.Ext(rel))):
+			out = append(out, filepath.ToSlash(rel))
+		}
+		return nil
+	})
+	if err == nil && len(out) == 0 {
+		err = &wake.InputError{File: dir, Text: "holds no file that may be an export", Cure: "name a folder with planes: text, VTK or NumPy"}
+	}
+	return out, err
+}
+
+// look reads a file as check does; what is no survey may be the record of a force.
+func look(ctx context.Context, dir, name string, opt *Options) (*export, *record, error) {
+	if strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsPrint(r) || r == unicode.ReplacementChar }) {
+		return nil, nil, errors.New("its name has letters that cannot be printed: rename it")
+	}
+	path, read := filepath.Join(dir, filepath.FromSlash(name)), opt.Read
+	// No number that depends on it is kept.
+	read.Density = 1
+	e := &export{name: name, files: 1, words: wordsOf(name)}
+	s, err := average.Read(ctx, path, read)
+	if err == nil {
+		err = e.understood(s, opt.Plane)
+	}
+	if err == nil || ctx.Err() != nil {
+		return e, nil, ctx.Err()
+	}
+	if m, e := force.Read([]force.File{{Path: path, Name: name}}, force.Options{Dynamic: 1, Area: 1}); e == nil {
+		coefficient := slices.ContainsFunc(m.Warnings, func(w wake.Warning) bool { return w.Code == "force-coefficient" })
+		return nil, &record{name, wordsOf(name), coefficient}, nil
+	}
+	var in *wake.InputError
+	if errors.As(err, &in) {
+		err = errors.New(in.Text)
+	}
+	return nil, nil, err
+}
+
+// A stream is even where at most fewFar of the samples, the layer on a floor, are farOff its speed.
+const (
+	farOff = 0.1
+	fewFar = 0.01
+)
+
+// understood takes from samples and their planes what the draft needs.
+func (e *export) understood(s *wake.Samples, opt wake.PlaneOptions) error {
+	var columns []string
+	for q := range wake.NumQuantities {
+		if !s.Has(q) {
+			continue
+		}
+		e.has |= 1 << q
+		c := q.String() + " = " + s.Source[q].Name
+		if unit := s.Source[q].Unit; unit != "" {
+			c += " [" + unit + "]"
+		} else if q.Unit() != "1" {
+			c += " (no unit: " + q.Unit() + ")"
+		}
+		columns = append(columns, c)
+	}
+	e.samples, e.columns = s.N, strings.Join(columns, ", ")
+	e.speed, e.pressure, e.even = middle(s.Col[wake.U]), middle(s.Col[wake.P]), true
+	far := 0
+	for _, x := range s.Col[wake.U] {
+		if !(math.Abs(x-e.speed) <= farOff*math.Abs(e.speed)) {
+			far++
+		}
+	}
+	e.even = float64(far) <= fewFar*float64(s.N)
+	opt.Release = true
+	planes, err := wake.Planes(s, opt)
+	for _, p := range planes {
+		if p.Normal > wake.AxisZ {
+			return errors.New("the plane lies oblique to the axes: no drag comes from it")
+		}
+		e.places = append(e.places, place{p.Normal, p.Position, grid.Bounds(p.Mesh.Points)})
+	}
+	return err
+}
+
+// middle is the median; NaN for no values.
+func middle(v []float64) float64 {
+	if len(v) == 0 {
+		return math.NaN()
+	}
+	v = slices.Sorted(slices.Values(v))
+	return v[len(v)/2]
+}
