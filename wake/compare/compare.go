@@ -281,9 +281,9 @@ func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) 
 	}
 	open := a.Edge.Open() || b.Edge.Open()
 	if wa, wb := a.Drag.WakeOnly, b.Drag.WakeOnly; open && wa != nil && wb != nil {
-		return c.delta(k, m, c.base.Layout.Method(measure.ByWakeOnly), measure.ByWakeOnly, wa.DragArea, wb.DragArea, c.wakeOnlyItems(k, m, whole))
+		return c.delta(k, m, c.base.Layout.Method(measure.ByWakeOnly), measure.ByWakeOnly, wa.DragArea, wb.DragArea, c.wakeOnlyItems(m, whole))
 	}
-	items := append(c.dragItems(k, m, nil, whole, c.base.Local(), m.Local()), measure.EdgeItem(c.base, m))
+	items := append(c.dragItems(m, nil, whole, c.base.Local(), m.Local()), measure.EdgeItem(c.base, m))
 	if !open {
 		items = append(items, measure.MethodItems(c.base, m)...)
 	}
@@ -292,9 +292,9 @@ func (c *comparing) headline(k int, m *measure.Measurement, whole quad.Weights) 
 
 // wakeOnlyItems are those of a single survey's wake-only budget, of the difference:
 // what the level of the outer flow does to both alike cancels.
-func (c *comparing) wakeOnlyItems(k int, m *measure.Measurement, whole quad.Weights) []uncertainty.Item {
+func (c *comparing) wakeOnlyItems(m *measure.Measurement, whole quad.Weights) []uncertainty.Item {
 	level := m.Result.Drag.Region.LevelHalf() - c.base.Result.Drag.Region.LevelHalf()
-	return append(c.dragItems(k, m, nil, whole, c.base.Integrand(measure.ByWakeOnly), m.Integrand(measure.ByWakeOnly)), uncertainty.Item{
+	return append(c.dragItems(m, nil, whole, c.base.Integrand(measure.ByWakeOnly), m.Integrand(measure.ByWakeOnly)), uncertainty.Item{
 		Name: "level of the outer flow", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
 	}, measure.SourceItem(c.base.Result.Drag.WakeOnly, m.Result.Drag.WakeOnly))
 }
@@ -305,7 +305,7 @@ func (c *comparing) region(k int, m *measure.Measurement, r int) RegionDelta {
 	part := quad.NewWeights(m.Plane.Mesh, &box)
 	out := RegionDelta{Name: a.Name, Side: a.Side, Areas: c.areas(k, m, r, a.Wake, b.Wake)}
 	if a.DragArea != nil && b.DragArea != nil {
-		items := append(c.dragItems(k, m, &box, part, c.base.Local(), m.Local()), c.edgeItem(m, "edge residual over the region", part.Area()))
+		items := append(c.dragItems(m, &box, part, c.base.Local(), m.Local()), c.edgeItem(m, "edge residual over the region", part.Area()))
 		out.Delta = c.delta(k, m, c.base.Layout.Drag(r), "momentum, local drag in the box", *a.DragArea, *b.DragArea, items)
 	}
 	side := a.Side
@@ -333,7 +333,7 @@ func sideOf(b grid.Box) string {
 // dragItems are the parts of a drag difference's budget that do not come from the
 // edge, over a part of the plane in a box, nil for all; la and lb are the integrands of
 // the baseline and the variant.
-func (c *comparing) dragItems(k int, m *measure.Measurement, box *grid.Box, part quad.Weights, la, lb []float64) []uncertainty.Item {
+func (c *comparing) dragItems(m *measure.Measurement, box *grid.Box, part quad.Weights, la, lb []float64) []uncertainty.Item {
 	if c.joined {
 		of := func(m *measure.Measurement, l []float64) []uncertainty.Item {
 			return append(measure.NewScatter(m.Plane.Mesh, l).Items(quad.NewWeights(m.Plane.Mesh, box), m.Scale), m.WithoutSamples(box, l)...)

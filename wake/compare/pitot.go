@@ -29,7 +29,7 @@ func (c *comparing) pitot(k int, m *measure.Measurement, whole quad.Weights, a, 
 	if a.Headline == "" || b.Headline == "" {
 		return nil
 	}
-	items := c.dragItems(k, m, nil, whole, c.base.Integrand(measure.ByJones), m.Integrand(measure.ByJones))
+	items := c.dragItems(m, nil, whole, c.base.Integrand(measure.ByJones), m.Integrand(measure.ByJones))
 	if a.Betz != nil && b.Betz != nil {
 		spread := (b.Betz.DragArea - b.Jones.DragArea) - (a.Betz.DragArea - a.Jones.DragArea)
 		items = append(items, uncertainty.Item{Name: "method, Jones or Betz", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(spread) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
