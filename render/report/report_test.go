@@ -21,6 +21,7 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 var update = flag.Bool("update", false, "write the golden files")
@@ -452,6 +453,18 @@ func TestLedgerMarkdown(t *testing.T) {
 		}
 		if strings.Contains(strings.ReplaceAll(l, `\<`, ""), "<") {
 			t.Errorf("line %d holds a tag: %s", i+1, l)
+		}
+	}
+}
+
+// What would settle a change is named as it is asked for: by flags beside compare, by
+// settings beside a study.
+func TestSettling(t *testing.T) {
+	c := &compare.Comparison{Variants: []compare.Variant{{Delta: &compare.Delta{}}}}
+	c.Variants[0].Delta.Judgement = uncertainty.Judgement{Verdict: uncertainty.NotJudged, Missing: []uncertainty.Category{uncertainty.TimeAverage, uncertainty.RunToRun}}
+	for by, want := range map[settlingWays]string{flagWays: "--repeat", fileWays: "repeats = […]"} {
+		if got := settling(by, c); !strings.Contains(got, want) || strings.Contains(got, "--") != (by == flagWays) {
+			t.Errorf("%q is expected in %q", want, got)
 		}
 	}
 }

@@ -32,7 +32,7 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 		for i, v := range c.Variants {
 			s.briefVariant(n[i+1], v)
 		}
-		if w := settling(c); w != "" {
+		if w := settling(flagWays, c); w != "" {
 			s.Section(Head, "")
 			s.Para(w, 0)
 		}
@@ -114,7 +114,7 @@ func (s *sheet) findings(c *compare.Comparison, n []string) {
 		}
 		s.configuration(f)
 	}
-	if w := settling(c); w != "" {
+	if w := settling(flagWays, c); w != "" {
 		s.Section(Head, "")
 		s.Para(w, 0)
 	}
@@ -335,9 +335,18 @@ func areaDeltaTable(as []compare.AreaDelta) *Table {
 	return g
 }
 
+// settlingWays are what settles a change that is not judged, the cheapest first, with the
+// flag or the setting that takes it.
+type settlingWays struct{ repeat, force, snapshots, solution, reference string }
+
+var (
+	flagWays = settlingWays{"--repeat", "--force", "through wakeledger average", "--solution-band", "--u-speed, --u-pressure"}
+	fileWays = settlingWays{"repeats = […]", "force = { record = … }", "as snapshots = …", `solution = "0.5 %"`, "speed and pressure in [uncertainty]"}
+)
+
 // settling is the line on what would settle the changes of a comparison that are not
-// judged: the cheapest ways first. Empty where there are none.
-func settling(cs ...*compare.Comparison) string {
+// judged. Empty where there are none.
+func settling(by settlingWays, cs ...*compare.Comparison) string {
 	missing := map[uncertainty.Category]bool{}
 	drag := false
 	for _, c := range cs {
@@ -357,19 +366,19 @@ func settling(cs ...*compare.Comparison) string {
 	}
 	var ways []string
 	if missing[uncertainty.RunToRun] {
-		ways = append(ways, "a second run of any configuration (--repeat; includes time averaging)")
+		ways = append(ways, "a second run of any configuration ("+by.repeat+"; includes time averaging)")
 	}
 	if drag {
-		ways = append(ways, "for the drag, a record of the force for each (--force)")
+		ways = append(ways, "for the drag, a record of the force for each ("+by.force+")")
 	}
 	if missing[uncertainty.TimeAverage] {
-		ways = append(ways, "snapshots through wakeledger average")
+		ways = append(ways, "snapshots "+by.snapshots)
 	}
 	if missing[uncertainty.RunToRun] {
-		ways = append(ways, "--solution-band, if you know what another run changes")
+		ways = append(ways, by.solution+", if you know what another run changes")
 	}
 	if missing[uncertainty.Reference] {
-		ways = append(ways, "the uncertainty of the reference (--u-speed, --u-pressure)")
+		ways = append(ways, "the uncertainty of the reference ("+by.reference+")")
 	}
 	if missing[uncertainty.Sampling] {
 		ways = append(ways, "thresholds above the scatter of the samples")

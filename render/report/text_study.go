@@ -95,7 +95,7 @@ func settlingStudy(o *study.Outcome) string {
 	for _, st := range o.Stations {
 		cs = append(cs, st.Comparison)
 	}
-	return settling(cs...)
+	return settling(fileWays, cs...)
 }
 
 func titleOf(o *study.Outcome) string {
