@@ -26,7 +26,7 @@ var arrows = map[string][]string{
 	"wake":                 {"grid", "grid/delaunay"},
 	"wake/waketest":        {"grid", "wake"},
 	"wake/survey":          {"wake", "wake/survey/*"},
-	"wake/survey/vtk":      {"wake", "wake/survey/number"},
+	"wake/survey/vtk":      {"grid", "wake", "wake/survey/number"},
 	"wake/survey/number":   {},
 	"wake/survey/rake":     {"grid*", "wake", "wake/survey", "wake/survey/settings", "wake/measure"},
 	"wake/survey/settings": {"wake"},

@@ -7,11 +7,11 @@ import (
 	"strings"
 )
 
-// assemble joins the pieces of a data set.
+// assemble puts the pieces of a data set one behind the other.
 func assemble(s *source, name string, ps []*piece) *Dataset {
-	k := ps[0].kind
-	d := &Dataset{Name: name, File: s.name, Kind: k.String()}
+	d := &Dataset{Name: name, File: s.name}
 	var full []*piece
+	total := 0
 	for i, p := range ps {
 		for _, n := range p.notes {
 			if len(ps) > 1 {
@@ -19,36 +19,19 @@ func assemble(s *source, name string, ps []*piece) *Dataset {
 			}
 			d.Notes = append(d.Notes, n)
 		}
-		if p.nPoints > 0 || !k.gridded() && p.rows > 0 {
-			full = append(full, p)
+		if p.nPoints == 0 && p.rows == 0 {
+			continue
 		}
-	}
-	if k.gridded() {
-		d.joinGrids(s, full)
-	} else {
-		d.joinCells(s, full)
-	}
-	d.finish()
-	return d
-}
-
-// note says how many things were found, if any.
-func (d *Dataset) note(n int, text, what string) {
-	if n > 0 {
-		d.Notes = append(d.Notes, text+plural(n, what))
-	}
-}
-
-// joinCells puts the pieces one behind the other.
-func (d *Dataset) joinCells(s *source, ps []*piece) {
-	total := 0
-	for _, p := range ps {
+		if p.kind.gridded() {
+			p.unroll()
+		}
+		full = append(full, p)
 		total += p.nPoints
 	}
 	s.failIf(total > maxCount, 0, "export fewer points to a file", "%d points in all pieces", total)
 	b := &polygonBuilder{Polygons: Polygons{Start: []int32{0}}, same: true}
 	base := 0
-	for _, p := range ps {
+	for _, p := range full {
 		for i := range p.groups {
 			b.add(p.src, &p.groups[i], base, p.nPoints)
 		}
@@ -57,19 +40,21 @@ func (d *Dataset) joinCells(s *source, ps []*piece) {
 	}
 	d.Cells = b.Polygons
 	b.notes(d)
-	if len(ps) == 1 {
-		d.Points = ps[0].points
+	if len(full) == 1 {
+		d.Points = full[0].points
 	} else {
 		d.Points = make([]float64, 0, 3*total)
-		for _, p := range ps {
+		for _, p := range full {
 			d.Points = append(d.Points, p.points...)
 			p.points = nil
 		}
 	}
-	d.PointArrays, d.CellArrays = d.joinArrays(ps, pointData), d.joinArrays(ps, cellData)
+	d.PointArrays, d.CellArrays = d.joinArrays(full, pointData), d.joinArrays(full, cellData)
 	for i := 0; !b.same && i < len(d.CellArrays); i++ {
 		pick(&d.CellArrays[i], b.row)
 	}
+	d.finish()
+	return d
 }
 
 // belong says what arrays belong to.
@@ -199,8 +184,8 @@ func (d *Dataset) finish() {
 	for e := 0; anyHidden && e < nCells; e++ {
 		hiddenCell[e] = hiddenCell[e] || slices.ContainsFunc(d.Cells.Corners(e), func(id int32) bool { return hiddenPoint[id] })
 	}
-	hiddenCell = d.dropRepeats(hiddenCell)
-	if anyHidden {
+	hiddenCell = d.dropRepeats(hiddenCell, hiddenPoint)
+	if slices.Contains(hiddenPoint, true) {
 		d.HiddenPoints = hiddenPoint
 	}
 	if slices.Contains(hiddenCell, true) {

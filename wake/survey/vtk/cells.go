@@ -208,7 +208,9 @@ func (b *polygonBuilder) notes(d *Dataset) {
 	if parts != nil {
 		d.Notes = append(d.Notes, "left out with their values, since they have no area: "+strings.Join(parts, ", "))
 	}
-	d.note(b.repeated, "left out, since they repeat their neighbour: ", "corner")
+	if b.repeated > 0 {
+		d.Notes = append(d.Notes, "left out, since they repeat their neighbour: "+plural(b.repeated, "corner"))
+	}
 }
 
 // pick gathers the tuples of the rows in row.

@@ -10,12 +10,8 @@ type Dataset struct {
 	// File is the file that holds the data: the name given to Read, or that of the
 	// index's entry beside it. For a parallel index it is the index itself.
 	File string
-	// Kind is the word for the kind of grid: "polygonal data", "unstructured grid",
-	// "structured grid", "rectilinear grid" or "image".
-	Kind string
 	// Points holds x, y, z of point i at 3i, 3i+1, 3i+2, as written. Points that
-	// no polygon uses are kept. Points that several pieces share are one point in
-	// structured grids and several in all others.
+	// no polygon uses are kept, and points that several pieces share are several.
 	Points []float64
 	// Cells are the polygons. There may be none.
 	Cells Polygons

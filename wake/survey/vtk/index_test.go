@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -71,9 +72,9 @@ func TestBlockIndex(t *testing.T) {
 	}
 	var got []string
 	for _, d := range ds {
-		got = append(got, d.Name+" = "+d.Kind+" in "+d.File)
+		got = append(got, d.Name+" in "+d.File)
 	}
-	same(t, "blocks", got, []string{"floor = polygonal data in m/a.vtp", "wake/0 = image in m/b.vtk", "more/c = polygonal data in m/c.pvtp"})
+	same(t, "blocks", got, []string{"floor in m/a.vtp", "wake/0 in m/b.vtk", "more/c in m/c.pvtp"})
 	same(t, "last block", ds[2].Points[:3], []float64{0, 5, 0})
 }
 
@@ -151,44 +152,31 @@ func TestGridPieces(t *testing.T) {
 	if whole.Cells.Len() != 12 || whole.NumPoints() != 20 {
 		t.Fatalf("%d cells, %d points", whole.Cells.Len(), whole.NumPoints())
 	}
-	// Pieces that meet make the same grid as one piece, whatever their order.
-	for _, p := range [][]string{
-		{vtsPiece(0, 2, 0, 3, 0, ""), vtsPiece(2, 4, 0, 3, 0, "")},
-		{vtsPiece(2, 4, 1, 3, 0, ""), vtsPiece(0, 4, 0, 1, 0, ""), vtsPiece(0, 2, 1, 3, 0, "")},
-	} {
-		same(t, "meeting pieces", one(t, file(p...)), whole)
-	}
-	d := one(t, file(vtsPiece(0, 3, 0, 3, 0, ""), vtsPiece(2, 4, 0, 3, 0, "")))
-	same(t, "notes", d.Notes, []string{"written by more than one piece (they overlap), so that the first is used: 3 cells"})
-	d.Notes = nil
-	same(t, "overlapping pieces", d, whole)
-
-	// A copy that is marked gives way, without a note.
+	// Each piece has points of its own; a cell that two pieces write counts once, and a
+	// copy that is marked is hidden without a note.
 	ghosts := func(s string) string { return ascii("vtkGhostType", "UInt8", 1, s) }
-	d = one(t, file(vtsPiece(0, 3, 0, 3, 0, ghosts("0 0 1 0 0 1 0 0 1")), vtsPiece(2, 4, 0, 3, 0, ghosts("0 0 0 0 0 0"))))
-	same(t, "marked copies", d, whole)
-	d = one(t, file(vtsPiece(0, 2, 0, 3, 0, ghosts("0 0 0 0 0 0")), vtsPiece(1, 4, 0, 3, 0, ghosts("1 0 0 1 0 0 1 0 0"))))
-	same(t, "marked copies behind", d, whole)
-
-	d = one(t, file(vtsPiece(0, 2, 0, 3, 0, ""), vtsPiece(2, 4, 0, 3, 0.25, "")))
-	if !noted(d, "in different places, so that the first is used: 4 points") || d.Points[3*2+1] != 2 {
-		t.Errorf("shifted: notes %q", d.Notes)
-	}
-	d = one(t, file(vtsPiece(0, 2, 0, 3, 0, ""), strings.Replace(vtsPiece(2, 4, 0, 3, 0, ""), ">20 30 ", ">nan 30 ", 1)))
-	same(t, "a value that one piece lacks", d, whole)
-	d = one(t, file(vtsPiece(0, 2, 0, 3, 0, ""), strings.Replace(vtsPiece(2, 4, 0, 3, 0, ""), ">20 30 ", ">21 30 ", 1)))
-	if !noted(d, "with different values, so that the first are used: 1 point") {
-		t.Errorf("notes %q", d.Notes)
-	}
-	// An open corner.
-	d = one(t, file(vtsPiece(0, 2, 0, 2, 0, ""), vtsPiece(2, 4, 0, 1, 0, "")))
-	if d.Cells.Len() != 6 || d.NumPoints() != 13 || !noted(d, "leave 2 of 8 cells of the grid open") {
-		t.Errorf("open corner: %d cells, %d points, %q", d.Cells.Len(), d.NumPoints(), d.Notes)
+	for _, c := range []struct {
+		name           string
+		pieces         []string
+		points, hidden int
+		notes          []string
+	}{
+		{"meeting", []string{vtsPiece(0, 2, 0, 3, 0, ""), vtsPiece(2, 4, 0, 3, 0, "")}, 24, 0, nil},
+		{"three", []string{vtsPiece(2, 4, 1, 3, 0, ""), vtsPiece(0, 4, 0, 1, 0, ""), vtsPiece(0, 2, 1, 3, 0, "")}, 28, 0, nil},
+		{"overlapping", []string{vtsPiece(0, 3, 0, 3, 0, ""), vtsPiece(2, 4, 0, 3, 0, "")}, 28, 0,
+			[]string{"taken out, since they are written twice (same corners as an earlier one): 3 polygons"}},
+		{"marked", []string{vtsPiece(0, 3, 0, 3, 0, ghosts("0 0 1 0 0 1 0 0 1")), vtsPiece(2, 4, 0, 3, 0, ghosts("0 0 0 0 0 0"))}, 28, 3, nil},
+	} {
+		d := one(t, file(c.pieces...))
+		if d.Cells.Len()-count(d.HiddenCells) != 12 || d.NumPoints() != c.points || count(d.HiddenCells) != c.hidden || !slices.Equal(d.Notes, c.notes) {
+			t.Errorf("%s: %d cells, %d of them hidden, %d points, notes %q", c.name, d.Cells.Len(), count(d.HiddenCells), d.NumPoints(), d.Notes)
+		}
+		area, _, _ := integrals(d)
+		if area != 12 {
+			t.Errorf("%s: area %g, want 12", c.name, area)
+		}
 	}
 	// A missing array: NaN where only that piece reaches.
-	d = one(t, file(vtsPiece(0, 1, 0, 1, 0, ascii("e", "Int8", 1, "3")), vtsPiece(1, 2, 0, 1, 0, "")))
+	d := one(t, file(vtsPiece(0, 1, 0, 1, 0, ascii("e", "Int8", 1, "3")), vtsPiece(1, 2, 0, 1, 0, "")))
 	same(t, "missing", find(d.CellArrays, "e").Values, []float64{3, math.NaN()})
-
-	_, err := Read("a.vts", []byte(file(vtsPiece(0, 1, 0, 1, 0, ""), strings.Replace(vtsPiece(0, 1, 0, 1, 0, ""), "7 7\"", "8 8\"", 1))), nil, nil)
-	wantError(t, err, "span 2 × 2 × 2 points and fill a volume")
 }

@@ -6,13 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"runtime"
 	"sync"
-	"sync/atomic"
 
 	"github.com/klauspost/compress/zlib"
 	"github.com/pierrec/lz4/v4"
 
+	"wakeledger/grid"
 	"wakeledger/wake/survey/number"
 )
 
@@ -192,46 +191,28 @@ func (p *payload) mend(size int) bool {
 	return at == size
 }
 
-// each calls f with every block, several at a time when there is enough to do. The
-// error is that of the first block that fails, whatever the number of workers:
-// blocks are handed out in order and each one begun is finished.
+var scratches = sync.Pool{New: func() any { return &scratch{} }}
+
+// each calls f with every block, on all processors. The error is that of the first block
+// that fails.
 func (p *payload) each(f func(i int, b []byte) error) error {
 	if err := p.decode(); err != nil {
 		return err
 	}
-	workers := min(runtime.GOMAXPROCS(0), p.n)
-	if p.size < 1<<18 {
-		workers = 1
-	}
-	var (
-		next atomic.Int64
-		mu   sync.Mutex
-		wg   sync.WaitGroup
-		bad  error
-		at   = p.n
-	)
-	for range workers {
-		wg.Go(func() {
-			var sc scratch
-			for i := int(next.Add(1)) - 1; i < p.n; i = int(next.Add(1)) - 1 {
-				b, err := p.bytes(i, &sc)
-				if err == nil {
-					err = f(i, b)
-				}
-				if err != nil {
-					next.Store(int64(p.n)) // no more are handed out
-					mu.Lock()
-					if i < at {
-						at, bad = i, err
-					}
-					mu.Unlock()
-				}
-			}
-		})
-	}
-	wg.Wait()
-	if bad != nil {
-		return fmt.Errorf("block %d of %d: %w", at+1, p.n, bad)
+	errs := make([]error, p.n)
+	grid.Parallel(p.n, func(i int) {
+		sc := scratches.Get().(*scratch)
+		defer scratches.Put(sc)
+		b, err := p.bytes(i, sc)
+		if err == nil {
+			err = f(i, b)
+		}
+		errs[i] = err
+	})
+	for i, err := range errs {
+		if err != nil {
+			return fmt.Errorf("block %d of %d: %w", i+1, p.n, err)
+		}
 	}
 	return nil
 }

@@ -5,36 +5,28 @@ import (
 	"math"
 	"slices"
 
-	"golang.org/x/sync/errgroup"
+	"wakeledger/grid"
 )
-
-// hashBlock is how many polygons one goroutine hashes.
-const hashBlock = 1 << 16
 
 // dropRepeats takes out polygons whose corners, as a set of positions, are those
 // of an earlier one, with their values, and says so. Such polygons would count
 // twice in every integral; they come from pieces that overlap, and from exports
 // that write a surface once for each side. Hidden cells are left alone. It returns
-// the flags of the cells that are left.
+// the flags of the cells that are left, and hides points that only the others had.
 //
 // Positions are compared, not numbers, since pieces number their points apart.
 // They have to agree to the last bit.
-func (d *Dataset) dropRepeats(hidden []bool) []bool {
+func (d *Dataset) dropRepeats(hidden, hiddenPoint []bool) []bool {
 	n := d.Cells.Len()
 	if n < 2 {
 		return hidden
 	}
 	hash := make([]uint64, n)
-	var all errgroup.Group
-	for lo := 0; lo < n; lo += hashBlock {
-		all.Go(func() error {
-			for e := lo; e < min(lo+hashBlock, n); e++ {
-				hash[e] = d.cornerHash(e)
-			}
-			return nil
-		})
-	}
-	_ = all.Wait()
+	grid.Ranges(n, func(lo, hi int) {
+		for e := lo; e < hi; e++ {
+			hash[e] = d.cornerHash(e)
+		}
+	})
 	twin := twins(hash, hidden)
 	first := map[uint64]int32{}
 	var gone []bool
@@ -77,8 +69,19 @@ func (d *Dataset) dropRepeats(hidden []bool) []bool {
 	start := make([]int32, 1, n-dropped+1)
 	index := d.Cells.Index[:0]
 	left := hidden[:0]
+	used := make([]bool, d.NumPoints())
+	for e := range n {
+		if !gone[e] {
+			for _, id := range d.Cells.Corners(e) {
+				used[id] = true
+			}
+		}
+	}
 	for e := range n {
 		if gone[e] {
+			for _, id := range d.Cells.Corners(e) {
+				hiddenPoint[id] = hiddenPoint[id] || !used[id]
+			}
 			continue
 		}
 		index = append(index, d.Cells.Corners(e)...)
