@@ -25,7 +25,7 @@ var arrows = map[string][]string{
 	"grid/gridtest":        {"grid"},
 	"wake":                 {"grid", "grid/delaunay"},
 	"wake/waketest":        {"grid", "wake"},
-	"wake/survey":          {"wake", "wake/survey/*"},
+	"wake/survey":          {"grid", "wake", "wake/survey/*"},
 	"wake/survey/vtk":      {"grid", "wake", "wake/survey/number"},
 	"wake/survey/number":   {},
 	"wake/survey/rake":     {"grid*", "wake", "wake/survey", "wake/survey/settings", "wake/measure"},

@@ -3,92 +3,50 @@ package average
 import (
 	"context"
 	"runtime"
-	"sync"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
-// readAhead is how many bytes of small snapshots may wait: below it as many are
-// read at once as there are cores. Larger ones are read one at a time, by all
-// cores, while another is added.
+// readAhead is how many bytes of snapshots are read side by side, two snapshots at least.
 const readAhead = 32 << 20
 
-// Run adds the snapshots of the named files in order; the first has number first.
-// read reads one file and may be called from several goroutines at once. done,
-// which may be nil, is called after each snapshot, in order. At most two snapshots are held,
-// or some more if they are small (32 MiB in all).
+// Run adds the snapshots of the named files in order; the first has number first. read
+// reads one file and may be called from several goroutines at once. done, which may be nil,
+// is called after each snapshot, in order. Two snapshots are held, or more if they are small
+// (32 MiB in all).
 //
 // The error is the first one in the order of the files, or ctx.Err().
 func (a *Averager) Run(ctx context.Context, names []string, first int, read func(ctx context.Context, name string) (*wake.Samples, error), done func(*wake.Samples)) error {
-	numbers := make([]int, 0, len(names))
-	wanted := make([]string, 0, len(names))
-	for k, name := range names {
+	var numbers []int
+	for k := range names {
 		if a.Only == nil || a.Only(first+k) {
-			numbers, wanted = append(numbers, first+k), append(wanted, name)
+			numbers = append(numbers, first+k)
 		}
 	}
-	if names = wanted; len(names) == 0 {
-		return nil
-	}
-	ctx, cancel := context.WithCancel(ctx)
-	var wg sync.WaitGroup
-	defer wg.Wait()
-	defer cancel()
-	add := func(k int, s *wake.Samples) error {
-		if err := a.Add(numbers[k], s); err != nil {
-			return err
-		}
-		if done != nil {
-			done(s)
-		}
-		return ctx.Err()
-	}
-	s, err := read(ctx, names[0])
-	if err != nil {
-		return err
-	}
-	columns := 0
-	for q := range s.Col {
-		if s.Col[q] != nil {
-			columns++
-		}
-	}
-	ahead := min(max(readAhead/(8*columns*max(s.N, 1)), 1), runtime.GOMAXPROCS(0))
-	if err := add(0, s); err != nil {
-		return err
-	}
-	s = nil // let the collector have it
-	type item struct {
-		s   *wake.Samples
-		err error
-	}
-	// A file is read once its place in the queue is taken.
-	queue := make(chan chan item, ahead)
-	wg.Go(func() {
-		defer close(queue)
-		for _, name := range names[1:] {
-			c := make(chan item, 1)
-			select {
-			case queue <- c:
-			case <-ctx.Done():
-				return
+	for ahead := 1; len(numbers) > 0; {
+		some := numbers[:min(ahead, len(numbers))]
+		numbers = numbers[len(some):]
+		list, errs := make([]*wake.Samples, len(some)), make([]error, len(some))
+		grid.Parallel(len(some), func(k int) { list[k], errs[k] = read(ctx, names[some[k]-first]) })
+		for k, s := range list {
+			if errs[k] != nil {
+				return errs[k]
 			}
-			wg.Go(func() {
-				s, err := read(ctx, name)
-				c <- item{s, err}
-			})
+			if err := a.Add(some[k], s); err != nil {
+				return err
+			}
+			if done != nil {
+				done(s)
+			}
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			list[k] = nil // let the collector have it
 		}
-	})
-	k := 0
-	for c := range queue {
-		it := <-c
-		k++
-		if it.err != nil {
-			return it.err
-		}
-		if err := add(k, it.s); err != nil {
-			return err
-		}
+		h := &a.state.head
+		size := 8 * (3 + len(h.Quantities)) * h.Samples
+		ahead = min(max(readAhead/size, 2), runtime.GOMAXPROCS(0))
 	}
-	return ctx.Err()
+	return nil
 }

@@ -6,13 +6,12 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"runtime"
 	"strconv"
 	"strings"
 	"text/tabwriter"
 
-	"wakeledger/grid"
 	"wakeledger/wake"
+	"wakeledger/wake/survey"
 )
 
 // Schema names the JSON document of WriteJSON.
@@ -21,67 +20,26 @@ const Schema = "wakeledger.average/1"
 // digits of a mean in the plane file: far beyond any survey, and 1e-9 of a drag.
 const digits = 10
 
-// rowBlock is how many rows of the plane file are made at a time by a core.
-const rowBlock = 1 << 13
-
 // renamed are columns that keep out of the reader's sight where there is a static
 // pressure: these means hold the kinetic energy of the fluctuations, and a reader
 // would hold them against p and the mean velocities.
 var renamed = map[string]string{"pt": "pt_with_fluctuations", "cpt": "cpt_with_fluctuations"}
 
-// WritePlane writes the mean plane as comma-separated text with units in the
-// header, after comments that say where it comes from. The reader of surveys
-// takes it like any other plane; it passes over the shear stresses and the
-// uncertainty of u.
+// WritePlane writes the mean plane for the reader of surveys, which passes over the shear
+// stresses and the uncertainty of u. Comments say where it comes from.
 func (r *Result) WritePlane(w io.Writer) error {
 	p := r.plane
-	var b bytes.Buffer
-	for _, line := range r.provenance() {
-		fmt.Fprintf(&b, "# %s\n", line)
+	var out []survey.Column
+	for k, v := range p.pos {
+		out = append(out, survey.Column{Name: wake.Quantity(k).String(), Unit: "m", Values: v, Digits: -1})
 	}
-	b.WriteString("x [m],y [m],z [m]")
-	hasP := p.get("p") != nil
 	for _, c := range p.columns {
-		name := c.name
-		if other, ok := renamed[name]; ok && hasP {
-			name = other
+		if other := renamed[c.name]; other != "" && p.get("p") != nil {
+			c.name = other
 		}
-		fmt.Fprintf(&b, ",%s [%s]", name, c.unit)
+		out = append(out, survey.Column{Name: c.name, Unit: c.unit, Values: c.values, Digits: digits})
 	}
-	b.WriteByte('\n')
-	if _, err := w.Write(b.Bytes()); err != nil {
-		return err
-	}
-	rows := func(lo, hi int) []byte {
-		var out []byte
-		for i := lo; i < hi; i++ {
-			for k := range p.pos {
-				if k > 0 {
-					out = append(out, ',')
-				}
-				out = strconv.AppendFloat(out, p.pos[k][i], 'g', -1, 64)
-			}
-			for _, c := range p.columns {
-				out = append(out, ',')
-				out = strconv.AppendFloat(out, c.values[i]+0, 'g', digits, 64)
-			}
-			out = append(out, '\n')
-		}
-		return out
-	}
-	// Blocks are made side by side, a few at a time, and written in order.
-	parts := make([][]byte, runtime.GOMAXPROCS(0))
-	for lo := 0; lo < r.Samples; lo += len(parts) * rowBlock {
-		grid.Parallel(len(parts), func(k int) {
-			parts[k] = rows(min(lo+k*rowBlock, r.Samples), min(lo+(k+1)*rowBlock, r.Samples))
-		})
-		for _, part := range parts {
-			if _, err := w.Write(part); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
+	return survey.Write(w, r.provenance(), out)
 }
 
 // provenance says what the plane is, line by line.

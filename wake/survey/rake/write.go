@@ -1,16 +1,15 @@
 package rake
 
 import (
-	"bufio"
 	"context"
 	"fmt"
 	"io"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey"
 )
 
 // Read reads logs of one plane and the layout of their rake, and reduces them.
@@ -81,27 +80,21 @@ func (r *Result) fields(in Stream) []field {
 func (r *Result) Survey(in Stream) *wake.Samples {
 	s := &wake.Samples{File: r.Log, N: len(r.Samples), Dropped: r.Counts.Missing + r.Counts.Outside, Warnings: r.Warnings}
 	for _, f := range r.fields(in) {
-		col := make([]float64, len(r.Samples))
-		for i := range col {
-			col[i] = f.of(&r.Samples[i])
-		}
-		s.Col[f.q] = col
+		s.Col[f.q] = r.values(f)
 		s.Source[f.q] = wake.Source{Name: "rake", Unit: f.unit, By: "file", Factor: 1}
 	}
 	s.Errors = r.sampleErrors(in)
 	return s
 }
 
-// WriteCSV writes the survey as a plane file: a preface of comment lines that says
-// where it comes from and what each correction did, a header with units, a row a
-// sample. After the quantities come standard uncertainties, the number of readings,
-// the number of the tube in the layout (0 for a probe) and flags, under names that
-// readers of planes leave alone.
+// planeDigits are far below any tube's noise.
+const planeDigits = 8
+
+// WriteCSV writes the survey as a plane file, after comments that say where it comes from
+// and what each correction did. Behind the quantities are standard uncertainties, the number
+// of readings, the number of the tube in the layout (0 for a probe) and flags, under names
+// that readers of planes leave alone.
 func (r *Result) WriteCSV(w io.Writer) error {
-	b := bufio.NewWriter(w)
-	for _, line := range r.preface() {
-		fmt.Fprintf(b, "# %s\n", strings.NewReplacer("\n", " ", "\r", " ").Replace(line))
-	}
 	flag := func(state string) func(s *Sample) float64 {
 		return func(s *Sample) float64 {
 			if s.State == state {
@@ -123,24 +116,20 @@ func (r *Result) WriteCSV(w io.Writer) error {
 		field{name: "tube number", unit: "1", of: func(s *Sample) float64 { return float64(s.tube + 1) }},
 		field{name: "filled", unit: "1", of: flag("filled")},
 		field{name: "reversed", unit: "1", of: flag("reversed")})
-	cells := make([]string, len(fields))
-	for k, f := range fields {
-		cells[k] = fmt.Sprintf("%s [%s]", f.name, f.unit)
+	var out []survey.Column
+	for _, f := range fields {
+		out = append(out, survey.Column{Name: f.name, Unit: f.unit, Values: r.values(f), Digits: planeDigits})
 	}
-	fmt.Fprintln(b, strings.Join(cells, ","))
-	for i := range r.Samples {
-		for k, f := range fields {
-			cells[k] = strconv.FormatFloat(round(f.of(&r.Samples[i])), 'g', -1, 64)
-		}
-		fmt.Fprintln(b, strings.Join(cells, ","))
-	}
-	return b.Flush()
+	return survey.Write(w, r.preface(), out)
 }
 
-// round keeps eight significant digits, far below any tube's noise, and no minus zero.
-func round(x float64) float64 {
-	v, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', 7, 64), 64)
-	return v + 0
+// values are those of a column.
+func (r *Result) values(f field) []float64 {
+	out := make([]float64, len(r.Samples))
+	for i := range out {
+		out[i] = f.of(&r.Samples[i])
+	}
+	return out
 }
 
 // preface is the provenance in words.
