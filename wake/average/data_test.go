@@ -63,7 +63,7 @@ func TestShuttle(t *testing.T) {
 	if err := r.WritePlane(&file); err != nil {
 		t.Fatal(err)
 	}
-	mean, err := survey.ReadBytes(context.Background(), "mean.csv", file.Bytes(), survey.Options{})
+	mean, err := survey.ReadFrom(context.Background(), "mean.csv", &file, survey.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -135,7 +135,7 @@ func TestShuttleHalves(t *testing.T) {
 			if err := result[k].WritePlane(&file); err != nil {
 				t.Fatal(err)
 			}
-			if mean[k], err = survey.ReadBytes(context.Background(), "mean.csv", file.Bytes(), survey.Options{}); err != nil {
+			if mean[k], err = survey.ReadFrom(context.Background(), "mean.csv", &file, survey.Options{}); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -202,7 +202,7 @@ func TestPlaneFile(t *testing.T) {
 		if err := r.WritePlane(&b); err != nil {
 			t.Fatal(err)
 		}
-		s, err := survey.ReadBytes(context.Background(), "mean.csv", b.Bytes(), survey.Options{})
+		s, err := survey.ReadFrom(context.Background(), "mean.csv", &b, survey.Options{})
 		if err != nil {
 			t.Fatalf("%v\n%s", err, b.Bytes()[:800])
 		}

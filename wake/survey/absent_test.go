@@ -75,7 +75,7 @@ func TestNumbersForNoValue(t *testing.T) {
 		{"an imposed stream", all, at([]int{0, 20}, []int{17, 20}, 25, 0, 0), 0, 0, ""},
 		{"one spike", all, at([]int{5, 5}, []int{5, 5}, 400), 0, 0, ""},
 	} {
-		s, err := ReadBytes(context.Background(), "s.csv", []byte(absentPlane(c.head, c.change)), Options{})
+		s, err := readBytes(context.Background(), "s.csv", []byte(absentPlane(c.head, c.change)), Options{})
 		if err != nil {
 			t.Errorf("%s: %v", c.name, err)
 			continue

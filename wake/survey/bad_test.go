@@ -64,7 +64,7 @@ func TestBadFiles(t *testing.T) {
 			if block > 0 && c.file == "zeros.gz" {
 				continue // a million blocks show nothing more
 			}
-			_, err := Read(context.Background(), "testdata/bad/"+c.file, Options{Workers: 2, block: block})
+			_, err := Read(context.Background(), "testdata/bad/"+c.file, Options{block: block})
 			var in *wake.InputError
 			if !errors.As(err, &in) {
 				t.Errorf("%s: %v is no input error", c.file, err)
@@ -111,7 +111,7 @@ func TestBadOptions(t *testing.T) {
 		{bare, Options{Columns: columns{wake.X: "x"}}, `f:1: --column x="x": the file has no header; give the number of the column: --column x=1`},
 		{bare, Options{Columns: columns{wake.X: "1", wake.Y: "2"}}, `f:1: the rows have 4 fields and no header says which of them is z; number the columns: --column z=3 and so on, with the unit where it is not SI: --column z="3 [mm]"`},
 	} {
-		_, err := ReadBytes(context.Background(), "f", []byte(c.data), c.opt)
+		_, err := readBytes(context.Background(), "f", []byte(c.data), c.opt)
 		if err == nil || err.Error() != c.want {
 			t.Errorf("%v:\n got %v\nwant %s", c.opt.Columns, err, c.want)
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
@@ -11,7 +12,7 @@ import (
 
 // Reading a file gives samples in SI; a plane is recognised among them. A fault names
 // file, line and field.
-func ExampleReadBytes() {
+func ExampleReadFrom() {
 	text := `x [mm],y [mm],z [mm],u [km/h],p [hPa]
 2500,-400,200,90,0
 2500,0,200,72,-0.5
@@ -20,7 +21,7 @@ func ExampleReadBytes() {
 2500,0,600,81,-0.25
 2500,400,600,nan,0
 `
-	s, err := survey.ReadBytes(context.Background(), "wake.csv", []byte(text), survey.Options{})
+	s, err := survey.ReadFrom(context.Background(), "wake.csv", strings.NewReader(text), survey.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -35,7 +36,7 @@ func ExampleReadBytes() {
 		fmt.Printf("plane %s = %g m\n", p.Normal, p.Position)
 	}
 
-	_, err = survey.ReadBytes(context.Background(), "wake.csv", []byte("x,y,z,u\n1,0,0,fast\n1,1,0,20\n"), survey.Options{})
+	_, err = survey.ReadFrom(context.Background(), "wake.csv", strings.NewReader("x,y,z,u\n1,0,0,fast\n1,1,0,20\n"), survey.Options{})
 	var in *wake.InputError
 	if errors.As(err, &in) {
 		fmt.Printf("line %d, field %d: %s\n", in.Line, in.Column, in.Text)

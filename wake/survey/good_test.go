@@ -56,7 +56,7 @@ func TestGoodFilesAreOnePlane(t *testing.T) {
 		opt := options[base]
 		delete(options, base)
 		for _, block := range []int{0, 16} { // whole, and in tiny blocks
-			opt.block, opt.Workers = block, 3
+			opt.block = block
 			s, err := Read(context.Background(), file, opt)
 			if err != nil {
 				t.Errorf("block %d: %v", block, err)
@@ -150,7 +150,7 @@ func TestStandardInput(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := ReadBytes(context.Background(), "-", data, Options{})
+	s, err := readBytes(context.Background(), "-", data, Options{})
 	if err != nil || s.N != 6 || s.File != "-" {
 		t.Errorf("%+v, %v", s, err)
 	}

@@ -138,7 +138,7 @@ func FuzzJoin(f *testing.F) {
 				t.Fatal(err)
 			}
 		}
-		s, err := Read(context.Background(), filepath.Join(dir, "a+b"), Options{Workers: 1})
+		s, err := Read(context.Background(), filepath.Join(dir, "a+b"), Options{})
 		if err != nil {
 			var in *wake.InputError
 			if !errors.As(err, &in) || strings.ContainsAny(err.Error(), "\n\r") {

@@ -102,7 +102,7 @@ func TestNumpyRefused(t *testing.T) {
 		{"\x93NUMPY\x01\x00\xff\xff{}", "the header has 65535 bytes, the file 12"},
 		{"\x93NUMPY\x09\x00\x02\x00{}xxxxxx", "version 9.0"},
 	} {
-		_, err := ReadBytes(context.Background(), "f", []byte(c.data), Options{})
+		_, err := readBytes(context.Background(), "f", []byte(c.data), Options{})
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("got %v, want %s", err, c.want)
 		}
@@ -190,7 +190,7 @@ func TestMeshGrid(t *testing.T) {
 			`f: the member "z.npy" has 2 rows, others have 3; save columns of one length, or arrays of one shape as numpy.meshgrid gives them`},
 		{"text alone", []member{text}, flat, "f: the archive holds no array with rows; save one array for each column"},
 	} {
-		s, err := ReadBytes(context.Background(), "f", archive(t, c.members), c.opt)
+		s, err := readBytes(context.Background(), "f", archive(t, c.members), c.opt)
 		if c.want != "" {
 			if err == nil || err.Error() != c.want {
 				t.Errorf("%s:\n got %v\nwant %s", c.name, err, c.want)

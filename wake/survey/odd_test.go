@@ -48,7 +48,7 @@ func TestOddFiles(t *testing.T) {
 		{"a column chosen among two", "x,y,z,U,u\n1,2,3,4,9\n2,3,4,5,9\n3,4,4,6,9\n", Options{Columns: columns{wake.U: "U"}}, "[4 5 6]", 0},
 		{"a component chosen by its name", "x,y,z,vel[0],vel[1],u\n1,2,3,4,9,8\n2,3,4,5,9,8\n3,4,4,6,9,8\n", Options{Columns: columns{wake.U: "vel[0]"}}, "[4 5 6]", 0},
 	} {
-		s, err := ReadBytes(context.Background(), "f", []byte(c.data), c.opt)
+		s, err := readBytes(context.Background(), "f", []byte(c.data), c.opt)
 		if err != nil {
 			t.Errorf("%s: %v", c.what, err)
 			continue
@@ -85,7 +85,7 @@ func TestOddFaults(t *testing.T) {
 		{"\x1f\x8b\x08", Options{}, "f: the gzip data ends early"},
 		{"\x28\xb5\x2f\xfd\xff\xff\xff\xff", Options{}, "f: the zstd data"},
 	} {
-		_, err := ReadBytes(context.Background(), "f", []byte(c.data), c.opt)
+		_, err := readBytes(context.Background(), "f", []byte(c.data), c.opt)
 		if err == nil || !strings.HasPrefix(err.Error(), c.want) {
 			t.Errorf("%.60q:\n got %v\nwant %s", c.data, err, c.want)
 		}
@@ -95,7 +95,7 @@ func TestOddFaults(t *testing.T) {
 // An older logger's header: ² and ° in Windows-1252.
 func TestOldCode(t *testing.T) {
 	data := append([]byte("x,y,z,k [m\xb2/s\xb2],yaw [\xb0]\n"), bytes.Repeat([]byte("1,2,3,4,5\n2,3,4,5,6\n"), 2)...)
-	s, err := ReadBytes(context.Background(), "f", data, Options{})
+	s, err := readBytes(context.Background(), "f", data, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -133,13 +133,13 @@ func TestLimits(t *testing.T) {
 		{"header, named", table(600, 3, long, ""), "f:1: a header of more than 65536 bytes is not read, so no column is known by its name; shorten the names or leave columns out; or number the columns: --column x=1 and so on", Options{Columns: columns{wake.X: "very0"}}},
 		{"line", "x,y," + strings.Repeat("z", 1<<20) + "\n1,2,3\n", "f:1: the line has 1048576 bytes or more; a row and its header have to fit 1048576; export position, velocity and pressure alone, one sample a row; where each column is a sample, transpose the table", Options{}},
 	} {
-		_, err := ReadBytes(context.Background(), "f", []byte(c.data), c.opt)
+		_, err := readBytes(context.Background(), "f", []byte(c.data), c.opt)
 		if err == nil || err.Error() != c.want {
 			t.Errorf("%s:\n got %v\nwant %s", c.name, err, c.want)
 		}
 	}
 	// The numbers of columns need no header.
-	s, err := ReadBytes(context.Background(), "f", []byte(table(600, 3, long, "")), Options{Columns: columns{wake.X: "= 1 m", wake.Y: "2", wake.Z: "3", wake.U: "4", wake.P: "5"}})
+	s, err := readBytes(context.Background(), "f", []byte(table(600, 3, long, "")), Options{Columns: columns{wake.X: "= 1 m", wake.Y: "2", wake.Z: "3", wake.U: "4", wake.P: "5"}})
 	if err != nil || s.N != 3 {
 		t.Error(s, err)
 	}
@@ -158,16 +158,16 @@ func TestPlaceOfValues(t *testing.T) {
 		{"# point data\n", false}, {"# nodal values\n", false}, {"# values at vertices\n", false}, {"# 3 cells\n", false}, {"# cell size 50 mm\n", false},
 		{"# number of faces = 12\n", false}, {"# the surface data\n", false}, {"# data of a cellar\n", false}, {"# fine mesh of cells: 12000\n", false},
 	} {
-		s, err := ReadBytes(context.Background(), "f", []byte(c.preface+rows), Options{})
+		s, err := readBytes(context.Background(), "f", []byte(c.preface+rows), Options{})
 		if err != nil || s.CellValues != c.cells || len(s.Warnings) > 0 {
 			t.Errorf("%q: cells %v, want %v; %v, %v", c.preface, s != nil && s.CellValues, c.cells, s.Warnings, err)
 		}
 	}
-	s, err := ReadBytes(context.Background(), "f", []byte("x [m],y [m],Face centroid z,u\n1,2,3,4\n1,3,3,4.5\n1,2,4,5\n"), Options{})
+	s, err := readBytes(context.Background(), "f", []byte("x [m],y [m],Face centroid z,u\n1,2,3,4\n1,3,3,4.5\n1,2,4,5\n"), Options{})
 	if err != nil || !s.CellValues {
 		t.Errorf("a column of centroids: %v, %v", s, err)
 	}
-	s, err = ReadBytes(context.Background(), "f", []byte("# cell data\n# interpolated: values at nodes\n"+rows), Options{})
+	s, err = readBytes(context.Background(), "f", []byte("# cell data\n# interpolated: values at nodes\n"+rows), Options{})
 	if err != nil || s.CellValues || len(s.Warnings) != 1 || s.Warnings[0].Code != "place-not-clear" || !strings.Contains(s.Warnings[0].Text, "line 1 says that values belong to cells, line 2") {
 		t.Errorf("both: %+v, %v", s, err)
 	}

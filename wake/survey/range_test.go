@@ -22,7 +22,7 @@ func TestRanges(t *testing.T) {
 		{"2", "9", "-0.1", "f:3:5: the density is -0.1 kg/m3; a positive density is expected: check the field, or leave the column out"},
 	} {
 		data := strings.NewReplacer("VALUE", c.y, "SPEED", c.u, "DENSITY", c.rho).Replace(rows)
-		_, err := ReadBytes(context.Background(), "f", []byte(data), Options{})
+		_, err := readBytes(context.Background(), "f", []byte(data), Options{})
 		got := ""
 		if err != nil {
 			got = err.Error()
@@ -32,11 +32,11 @@ func TestRanges(t *testing.T) {
 		}
 	}
 	// A unit takes a number beyond the bound, and a single value has no line.
-	_, err := ReadBytes(context.Background(), "f", []byte("x [km],y,z,u\n2e6,0,0,9\n2e6,1,0,9\n2e6,0,1,9\n"), Options{})
+	_, err := readBytes(context.Background(), "f", []byte("x [km],y,z,u\n2e6,0,0,9\n2e6,1,0,9\n2e6,0,1,9\n"), Options{})
 	if want := "f:2:1: x is 2e+09 m; a size up to 1e+09 is expected: check the field and the unit"; err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)
 	}
-	_, err = ReadBytes(context.Background(), "f", []byte("x,y,z,u\n1,0,0,9\n1,1,0,9\n1,0,1,9\n"), Options{Columns: columns{wake.Rho: "= -1 kg/m3"}})
+	_, err = readBytes(context.Background(), "f", []byte("x,y,z,u\n1,0,0,9\n1,1,0,9\n1,0,1,9\n"), Options{Columns: columns{wake.Rho: "= -1 kg/m3"}})
 	if want := "f: the density is -1 kg/m3; a positive density is expected: check the field, or leave the column out"; err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)
 	}
@@ -58,7 +58,7 @@ func TestDamageNotRow(t *testing.T) {
 	for at := 200; at < z.Len()-8; at += 97 {
 		b := bytes.Clone(z.Bytes())
 		b[at] ^= 0x10
-		_, err := ReadBytes(context.Background(), "f.gz", b, Options{block: 1000, head: 2000})
+		_, err := readBytes(context.Background(), "f.gz", b, Options{block: 1000, head: 2000})
 		if err == nil || !strings.HasPrefix(err.Error(), "f.gz: the gzip data ") {
 			// The head is learned from before the rest is read.
 			if err != nil && at < 1200 {

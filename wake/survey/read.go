@@ -1,18 +1,16 @@
 package survey
 
 import (
+	"bufio"
 	"bytes"
 	"cmp"
 	"context"
 	"fmt"
 	"io"
-	"math"
 	"runtime"
-	"slices"
 	"sync"
 
-	"golang.org/x/sync/errgroup"
-
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
@@ -42,9 +40,6 @@ type Options struct {
 	// By is who decided on what these options say, "flag" or "study"; empty means
 	// "flag".
 	By string
-	// Workers is how many blocks are parsed at once; 0 means all cores. The result
-	// does not depend on it.
-	Workers int
 
 	block, head int // bytes, for tests
 	// absent, where it is not nil, takes the errors of columns that the file lacks,
@@ -57,17 +52,13 @@ type Options struct {
 // and dialect) is found from its bytes. A name "FILE1+FILE2" that is no file itself
 // means files of the same points that hold different quantities; see Parts.
 //
-// A row that lacks a value in one of the columns that are understood is left out
-// and counted in Dropped. Everything that cannot be right is a *wake.InputError
-// with line and field: a row with another number of fields, text or an infinity
-// for a number, a position without value, a value beyond all bounds (1e9 m, 1e18
-// else), a density that is not positive, two coordinates or the velocity u constant,
-// a unit of another dimension, a declared number of rows that is not
-// met, two columns for one quantity, a file that changes while it is read. Doubts are in Warnings, with the codes
-// place-not-clear, kinematic-pressure, constant-column and many-dropped. Samples with a number that means
-// no value (-999 far off all other values, say) and samples where velocity and pressures
-// are exactly zero are left out and counted in Dropped too, with the warnings missing-value
-// and no-flow. The error is ctx.Err() when ctx ends first.
+// A row that lacks a value in one of the columns that are understood is left out and
+// counted in Dropped, and so are samples with a number that means no value (-999 far off
+// all other values, say) or without any flow. Everything that cannot be right is a
+// *wake.InputError with line and field: text or an infinity for a number, a position
+// without value, a value beyond 1e9 m or 1e18, two coordinates or u constant, a unit of
+// another dimension, two columns for one quantity, a file that changes while it is read.
+// Doubts are in Warnings. The error is ctx.Err() when ctx ends first.
 func Read(ctx context.Context, name string, opt Options) (*wake.Samples, error) {
 	parts, err := Parts(name)
 	if err != nil {
@@ -118,11 +109,6 @@ func ReadFrom(ctx context.Context, name string, r io.Reader, opt Options) (*wake
 	return s, err
 }
 
-// ReadBytes is Read for the contents of a file.
-func ReadBytes(ctx context.Context, name string, data []byte, opt Options) (*wake.Samples, error) {
-	return ReadFrom(ctx, name, bytes.NewReader(data), opt)
-}
-
 // refusal carries an error from where it is found to attempt.
 type refusal struct{ error }
 
@@ -168,19 +154,46 @@ func read(ctx context.Context, t *text, opt *Options) (s *wake.Samples, err erro
 }
 
 func readText(ctx context.Context, t *text, opt *Options) *wake.Samples {
-	b := &blocks{t: t, size: cmp.Or(opt.block, blockBytes)}
-	head := b.head(cmp.Or(opt.head, headBytes))
+	room := cmp.Or(opt.head, headBytes)
+	if t.size >= 0 { // a study may hold thousands of small files
+		grows := int64(1)
+		if t.packed {
+			grows = 40
+		}
+		room = int(min(int64(room), grows*t.size+1))
+	}
+	b := &blocks{t: t, r: bufio.NewReaderSize(t.out, room), size: cmp.Or(opt.block, blockBytes)}
+	head, err := b.r.Peek(room)
+	whole := err != nil
+	if err == io.EOF {
+		err = nil
+	}
+	if err != nil {
+		err = t.failed(err)
+		if len(head) == 0 {
+			stop(err)
+		}
+	}
+	skip := 0
+	if bytes.HasPrefix(head, []byte("\xef\xbb\xbf")) {
+		skip = 3
+	}
+	head = head[skip:]
+	if i := bytes.IndexByte(head, 0); i >= 0 {
+		refuse(t.name, 0, 0, fmt.Sprintf("byte %d is 0: this is not text", i+1), "export the plane as comma-separated text")
+	}
 	var d *dialect
-	if err := attempt(func() { d = detect(t.name, head, b.ended, wantedNames(opt)) }); err != nil {
-		stop(b.err) // the file is damaged: no wonder
-		stop(err)
+	if e := attempt(func() { d = detect(t.name, head, whole, wantedNames(opt)) }); e != nil {
+		stop(err) // the file is damaged: no wonder
+		stop(e)
 	}
 	l := assign(t.name, d, opt)
-	workers := opt.Workers
-	if b.ended && len(head)-d.start <= b.size {
-		workers = 1
+	workers := runtime.GOMAXPROCS(0)
+	if left := len(head) - d.start; whole && left <= b.size {
+		workers, b.size = 1, left+1
 	}
-	b.begin(d, head)
+	b.r.Discard(skip + d.start) // it is in the buffer
+	b.eol, b.line = d.eol, d.startLine
 	table, err := parseAll(ctx, b, l, workers)
 	if err != nil {
 		stop(t.damage(ctx, err))
@@ -199,188 +212,116 @@ func readText(ctx context.Context, t *text, opt *Options) *wake.Samples {
 type blocks struct {
 	mu    sync.Mutex
 	t     *text
-	r     io.Reader // what is left of the head, and the rest
+	r     *bufio.Reader
 	size  int
 	eol   byte
-	carry []byte // the beginning of a line whose rest is still to come
-	line  int    // number of the next line
+	line  int // number of the next line
 	ended bool
 	err   error // what ended the stream, nil at its end
 	rows  store
+	// failure is the first error in the file, that of block number failed.
+	failure error
+	failed  int
 }
-
-// head reads the first piece of the text, up to limit bytes, enough to learn the dialect.
-func (b *blocks) head(limit int) []byte {
-	// Small files get small buffers: a study may hold thousands of them.
-	room := limit
-	if size := b.t.size; size >= 0 {
-		room = int(min(int64(room), max(size+1, 4096)))
-	}
-	var buf []byte
-	for len(buf) < limit && !b.ended {
-		n := len(buf)
-		buf = slices.Grow(buf, min(max(n, room), limit-n)+1)
-		m, err := io.ReadFull(b.t.out, buf[n:min(cap(buf)-1, limit)])
-		buf = buf[:n+m]
-		switch err {
-		case nil:
-		case io.EOF, io.ErrUnexpectedEOF:
-			b.ended = true
-		default:
-			b.ended, b.err = true, b.t.failed(err)
-			if len(buf) == 0 {
-				stop(b.err)
-			}
-		}
-	}
-	head := bytes.TrimPrefix(buf, []byte("\xef\xbb\xbf"))
-	if i := bytes.IndexByte(head, 0); i >= 0 {
-		refuse(b.t.name, 0, 0, fmt.Sprintf("byte %d is 0: this is not text", i+1), "export the plane as comma-separated text")
-	}
-	return head
-}
-
-// begin goes to the first row.
-func (b *blocks) begin(d *dialect, head []byte) {
-	b.eol, b.line = d.eol, d.startLine
-	head = head[d.start:]
-	b.r = io.MultiReader(bytes.NewReader(head), b.t.out)
-	if b.ended { // small files get small buffers
-		b.size = min(b.size, len(head)+1)
-		b.r = io.MultiReader(bytes.NewReader(head), broken{cmp.Or(b.err, io.EOF)})
-	}
-	b.ended, b.err = false, nil
-}
-
-// broken is a stream that ends with an error.
-type broken struct{ error }
-
-func (b broken) Read([]byte) (int, error) { return 0, b.error }
 
 // next returns the text of the next block, in buf or in a larger slice, and room for its
-// rows. The error is io.EOF after the last block.
-func (b *blocks) next(p *layout, buf []byte) (data []byte, dst *part, err error) {
+// rows; no room where nothing is left to do.
+func (b *blocks) next(p *layout, buf []byte) (data []byte, dst *part) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if !b.ended {
-		data, err = b.read(buf)
-	} else if err, b.err = b.err, nil; err == nil {
-		err = io.EOF
+	if b.ended || b.failure != nil {
+		return nil, nil
 	}
-	if err == nil && len(data) == 0 {
-		err = io.EOF
-	}
-	if err != nil {
-		return nil, &part{index: len(b.rows.parts)}, err
+	data, b.err = b.read(buf)
+	b.ended = b.err != nil
+	if len(data) == 0 {
+		return nil, nil
 	}
 	lines := bytes.Count(data, []byte{b.eol})
 	left := int64(-1)
 	if in := b.t.in.n; b.t.size > 0 && in > 0 {
 		// What is left to come, in bytes of text, if it packs like what was read.
 		left = int64(float64(b.t.out.n) / float64(in) * float64(max(b.t.size-in, 0)))
-		left = min(left, 32*b.t.size) + int64(len(b.carry))
+		left = min(left, 32*b.t.size) + int64(b.r.Buffered())
 	}
 	dst, ok := b.rows.take(p, len(data), lines, left)
 	if !ok {
-		err = &wake.InputError{File: b.t.name, Text: fmt.Sprintf("holds more than %d samples", maxSamples), Cure: "export fewer samples"}
+		b.ended = true
+		b.err = &wake.InputError{File: b.t.name, Text: fmt.Sprintf("holds more than %d samples", maxSamples), Cure: "export fewer samples"}
+		return nil, nil
 	}
 	dst.line = b.line
 	b.line += lines
-	return data, dst, err
+	return data, dst
 }
 
-// read fills buf with the carry and the next piece up to its last line end.
+// read fills buf with the next piece up to a line end. The error is what ended the
+// stream: rows before damage come first, since theirs is the first error in the file.
 func (b *blocks) read(buf []byte) ([]byte, error) {
-	for {
-		n := len(b.carry) + b.size
-		if cap(buf) < n+1 {
-			buf = make([]byte, n, n+1)
+	if cap(buf) < b.size {
+		buf = make([]byte, b.size, b.size+4096)
+	}
+	buf = buf[:b.size]
+	m, err := io.ReadFull(b.r, buf)
+	buf = buf[:m]
+	for err == nil && buf[len(buf)-1] != b.eol {
+		var rest []byte
+		rest, err = b.r.ReadSlice(b.eol)
+		buf = append(buf, rest...)
+		if err == bufio.ErrBufferFull {
+			err = nil
 		}
-		buf = buf[:n]
-		copy(buf, b.carry)
-		m, err := io.ReadFull(b.r, buf[len(b.carry):])
-		buf = buf[:len(b.carry)+m]
-		switch err {
-		case nil:
-		case io.EOF, io.ErrUnexpectedEOF:
-			b.ended = true
-			b.carry = nil
-			if n := len(buf); n > 0 && buf[n-1] != b.eol {
-				buf = append(buf, b.eol)
-			}
-			return buf, nil
-		default:
-			// Rows before the damage come first: theirs is the first error in the file.
-			b.ended, b.err = true, b.t.failed(err)
-		}
-		if b.t.out.n > maxBytes {
-			return nil, &wake.InputError{File: b.t.name, Text: fmt.Sprintf("holds more than %d bytes of text", int64(maxBytes)), Cure: "split the file by planes"}
-		}
-		end := bytes.LastIndexByte(buf, b.eol) + 1
-		if end == 0 && len(buf) > maxLine {
-			return nil, &wake.InputError{File: b.t.name, Line: b.line, Text: fmt.Sprintf("the line is longer than %d bytes", maxLine), Cure: "write one sample a line"}
-		}
-		b.carry = bytes.Clone(buf[end:])
-		if end > 0 {
-			return buf[:end], nil
-		}
-		if b.ended {
-			err, b.err = b.err, nil
-			return nil, err
+		if len(buf) > b.size+maxLine {
+			start := bytes.LastIndexByte(buf[:b.size], b.eol) + 1
+			line := b.line + bytes.Count(buf[:start], []byte{b.eol})
+			return buf[:start], &wake.InputError{File: b.t.name, Line: line, Text: fmt.Sprintf("the line is longer than %d bytes", maxLine), Cure: "write one sample a line"}
 		}
 	}
+	switch {
+	case b.t.out.n > maxBytes:
+		return nil, &wake.InputError{File: b.t.name, Text: fmt.Sprintf("holds more than %d bytes of text", int64(maxBytes)), Cure: "split the file by planes"}
+	case err == nil:
+		return buf, nil
+	case err == io.EOF || err == io.ErrUnexpectedEOF:
+		if n := len(buf); n > 0 && buf[n-1] != b.eol {
+			buf = append(buf, b.eol)
+		}
+		return buf, io.EOF
+	}
+	return buf[:bytes.LastIndexByte(buf, b.eol)+1], b.t.failed(err)
 }
 
 // parseAll parses all blocks with a number of workers. Of several errors the
 // first in the file counts: blocks are handed out in order and those handed out
 // are finished, so that an earlier error is never missed.
 func parseAll(ctx context.Context, b *blocks, p *layout, workers int) (*table, error) {
-	if workers <= 0 {
-		workers = runtime.GOMAXPROCS(0)
-	}
-	var (
-		all     errgroup.Group
-		mu      sync.Mutex
-		failed  = math.MaxInt
-		failure error
-	)
-	for range workers {
-		all.Go(func() error {
-			var buf []byte
-			for ctx.Err() == nil {
-				mu.Lock()
-				stop := failure != nil
-				mu.Unlock()
-				if stop {
-					break
-				}
-				data, dst, err := b.next(p, buf)
-				if err == io.EOF {
-					break
-				}
-				if err == nil {
-					if cap(data) > cap(buf) {
-						buf = data[:0]
-					}
-					dst.parsed, err = p.parseBlock(data, dst.line, dst.cols)
-				}
-				if err != nil {
-					mu.Lock()
-					if dst.index < failed {
-						failed, failure = dst.index, err
-					}
-					mu.Unlock()
-				}
+	grid.Parallel(workers, func(int) {
+		var buf []byte
+		for ctx.Err() == nil {
+			data, dst := b.next(p, buf)
+			if dst == nil {
+				return
 			}
-			return nil
-		})
-	}
-	_ = all.Wait()
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	if failure != nil {
-		return nil, failure
+			var err error
+			buf = data
+			dst.parsed, err = p.parseBlock(data, dst.line, dst.cols)
+			if err == nil {
+				continue
+			}
+			b.mu.Lock()
+			if b.failure == nil || dst.index < b.failed {
+				b.failed, b.failure = dst.index, err
+			}
+			b.mu.Unlock()
+		}
+	})
+	switch {
+	case ctx.Err() != nil:
+		return nil, ctx.Err()
+	case b.failure != nil:
+		return nil, b.failure
+	case b.err != nil && b.err != io.EOF:
+		return nil, b.err
 	}
 	return b.rows.join(), nil
 }

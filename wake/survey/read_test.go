@@ -8,6 +8,7 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"strconv"
 	"strings"
 	"testing"
@@ -20,6 +21,10 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/waketest"
 )
+
+func readBytes(ctx context.Context, name string, data []byte, opt Options) (*wake.Samples, error) {
+	return ReadFrom(ctx, name, bytes.NewReader(data), opt)
+}
 
 // untidy writes a table with comments, empty lines and missing values, and says
 // which line each full row stands in.
@@ -52,7 +57,8 @@ func TestBlocksAndWorkersDoNotMatter(t *testing.T) {
 		data, lines := untidy(11, 3000, end)
 		var first *wake.Samples
 		for _, c := range []struct{ block, head, workers int }{{0, 0, 1}, {97, 0, 1}, {97, 300, 2}, {30, 301, 1}, {1000, 302, 4}, {4096, 5000, 3}, {len(data), 500, 2}} {
-			s, err := ReadFrom(context.Background(), "untidy", io.MultiReader(bytes.NewReader(data)), Options{block: c.block, head: c.head, Workers: c.workers})
+			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(c.workers))
+			s, err := ReadFrom(context.Background(), "untidy", io.MultiReader(bytes.NewReader(data)), Options{block: c.block, head: c.head})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -92,9 +98,11 @@ func TestFirstErrorWins(t *testing.T) {
 			fmt.Fprintf(&b, "1,%d,%d,%d\n", i, i%7, i)
 		}
 	}
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	for workers := 1; workers <= 4; workers++ {
+		runtime.GOMAXPROCS(workers)
 		for range 40 {
-			_, err := ReadBytes(context.Background(), "f", []byte(b.String()), Options{Workers: workers, block: 64, head: 99})
+			_, err := readBytes(context.Background(), "f", []byte(b.String()), Options{block: 64, head: 99})
 			if want := `f:1236:4: "first" is not a number (u); mend the field, or write nan for a missing value`; err == nil || err.Error() != want {
 				t.Fatalf("%d workers: %v", workers, err)
 			}
@@ -114,7 +122,7 @@ func TestDamageAfterRows(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, n := range []int{11, 20, 200, z.Len() / 2, z.Len() - 9, z.Len() - 1} {
-		_, err := ReadBytes(context.Background(), "f.gz", z.Bytes()[:n], Options{block: 1000, head: 2000})
+		_, err := readBytes(context.Background(), "f.gz", z.Bytes()[:n], Options{block: 1000, head: 2000})
 		if want := "f.gz: the gzip data ends early; copy the file again, or export it again"; err == nil || err.Error() != want {
 			t.Errorf("cut to %d bytes: %v", n, err)
 		}
@@ -128,7 +136,7 @@ func TestDamageAfterRows(t *testing.T) {
 	if err := w.Flush(); err != nil {
 		t.Fatal(err)
 	}
-	_, err := ReadBytes(context.Background(), "f.gz", z.Bytes(), Options{block: 1000, head: 2000})
+	_, err := readBytes(context.Background(), "f.gz", z.Bytes(), Options{block: 1000, head: 2000})
 	var in *wake.InputError
 	if !errors.As(err, &in) || in.Line == 0 {
 		t.Errorf("%v, want the row's fault first", err)
@@ -224,7 +232,7 @@ func TestWarnings(t *testing.T) {
 		{few, []string{"f: 66 of 121 rows were left out for missing values, 66 of them for u; export only the plane's own samples, or leave the column out [many-dropped]"}, 66},
 		{kinematic, []string{"f: p and pt given over density: multiplied by 1.2 kg/m3; check that the density is the solver's [kinematic-pressure]"}, 0},
 	} {
-		s, err := ReadBytes(context.Background(), "f", c.data, Options{Density: 1.2})
+		s, err := readBytes(context.Background(), "f", c.data, Options{Density: 1.2})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -237,7 +245,7 @@ func TestWarnings(t *testing.T) {
 		}
 	}
 	// In a frame whose x runs sideways it is v that cannot be constant.
-	_, err := ReadBytes(context.Background(), "f", still, Options{Frame: frame(t, "x left, y aft, z up")})
+	_, err := readBytes(context.Background(), "f", still, Options{Frame: frame(t, "x left, y aft, z up")})
 	if want := `f:1:5: v is 0 in all 121 rows; check the export, or name another column with --column v="NAME"`; err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)
 	}
@@ -246,7 +254,7 @@ func TestWarnings(t *testing.T) {
 // Data over a chord and a speed get their scale from a unit with a number.
 func TestScaledColumns(t *testing.T) {
 	data := []byte("x/c,y [in],u/U,uu/U2\n1.5,2,0.5,0.01\n1.5,4,0.75,0.02\n2,2,1,0.03\n")
-	s, err := ReadBytes(context.Background(), "f", data, Options{Columns: columns{
+	s, err := readBytes(context.Background(), "f", data, Options{Columns: columns{
 		wake.X: "x/c [24 in]", wake.Z: "= 0 m", wake.U: "u/U [30.5 m/s]", wake.UU: "uu/U2 [930.25 m2/s2]"}})
 	if err != nil {
 		t.Fatal(err)
@@ -262,7 +270,7 @@ func TestContextEnds(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	data, _ := untidy(5, 500, "\n")
-	if _, err := ReadBytes(ctx, "f", data, Options{}); !errors.Is(err, context.Canceled) {
+	if _, err := readBytes(ctx, "f", data, Options{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("%v, want %v", err, context.Canceled)
 	}
 }
@@ -270,12 +278,12 @@ func TestContextEnds(t *testing.T) {
 // A binary file that begins like text, and a line without end.
 func TestNotText(t *testing.T) {
 	long := append([]byte("x,y,z,u\n1,2,3,4\n1,3,3,4\n2,2,5,6\n"), bytes.Repeat([]byte("7"), 4<<20)...)
-	_, err := ReadBytes(context.Background(), "f", long, Options{block: 4096, head: 4096})
+	_, err := readBytes(context.Background(), "f", long, Options{block: 4096, head: 4096})
 	if want := "f:5: the line is longer than 1048576 bytes; write one sample a line"; err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)
 	}
 	nul := append(bytes.Repeat([]byte("1,2,3\n"), 200), 0, '\n')
-	_, err = ReadBytes(context.Background(), "f", nul, Options{})
+	_, err = readBytes(context.Background(), "f", nul, Options{})
 	if want := "f: byte 1201 is 0: this is not text; export the plane as comma-separated text"; err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)
 	}
@@ -299,8 +307,8 @@ func FuzzRead(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, data []byte, block uint8) {
 		for _, opt := range []Options{{}, {Columns: columns{wake.X: "1", wake.Y: "2 [mm]", wake.Z: "=1 ft"}, Density: 1.2}} {
-			opt.block, opt.head, opt.Workers = int(block), 4*int(block), 2
-			s, err := ReadBytes(context.Background(), "f", data, opt)
+			opt.block, opt.head = int(block), 4*int(block)
+			s, err := readBytes(context.Background(), "f", data, opt)
 			if err != nil {
 				var in *wake.InputError
 				if !errors.As(err, &in) || strings.ContainsAny(err.Error(), "\n\r") {

@@ -50,7 +50,7 @@ func TestMarksBetweenThousands(t *testing.T) {
 				b.WriteString(strings.Join([]string{"2", fmt.Sprint(j), fmt.Sprint(k), fmt.Sprint(20 + j + k), c.write(v)}, c.sep) + "\n")
 			}
 		}
-		s, err := ReadBytes(context.Background(), "s.csv", []byte(b.String()), Options{})
+		s, err := readBytes(context.Background(), "s.csv", []byte(b.String()), Options{})
 		if refused := err != nil && strings.HasPrefix(err.Error(), "s.csv:2:5: ") && strings.Contains(err.Error(), "thousands"); refused != c.refused {
 			t.Errorf("%s: %v", c.name, err)
 		}

@@ -1,6 +1,7 @@
 package survey_test
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -221,7 +222,7 @@ func TestArrayNames(t *testing.T) {
 		{"points win", field("POINT_DATA", 4, "p", 1, ramp) + field("CELL_DATA", 1, "p", 1, []float64{9}), survey.Options{}, wake.P, [4]float64{1, 2, 3, 4}, "", "other-values"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s, err := survey.ReadBytes(context.Background(), "f.vtk", legacy(fourPoints, oneQuad, c.fields), c.opt)
+			s, err := survey.ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(fourPoints, oneQuad, c.fields)), c.opt)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -246,7 +247,7 @@ func TestArrayNames(t *testing.T) {
 		{field("POINT_DATA", 4, "p", 1, ramp, "P", 1, ramp), `f.vtk: columns "p" (4) and "P" (5) both say that they are p; choose with --column p="5"`, survey.Options{}},
 		{field("POINT_DATA", 4, "p", 1, ramp), `f.vtk: p is a pressure over density (m2/s2) and the density is not known; give it with --density`, survey.Options{Columns: columns{wake.P: "p [m2/s2]"}}},
 	} {
-		_, err := survey.ReadBytes(context.Background(), "f.vtk", legacy(fourPoints, oneQuad, c.fields), c.opt)
+		_, err := survey.ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(fourPoints, oneQuad, c.fields)), c.opt)
 		if err == nil || !strings.HasPrefix(err.Error(), c.want) {
 			t.Errorf("got  %v\nwant %s", err, c.want)
 		}
@@ -266,7 +267,7 @@ func frameOf(t *testing.T, s string) wake.Frame {
 // polygons; two stations in one file are two planes, in millimetres too.
 func TestPolygonsOfSamples(t *testing.T) {
 	read := func(points [][3]float64, polygons [][]int, fields string, opt survey.Options) ([]*wake.Plane, *wake.Samples) {
-		s, err := survey.ReadBytes(context.Background(), "f.vtk", legacy(points, polygons, fields), opt)
+		s, err := survey.ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(points, polygons, fields)), opt)
 		if err != nil {
 			t.Fatal(err)
 		}
