@@ -241,7 +241,7 @@ func TestPlaneFile(t *testing.T) {
 	if err := r.WriteCSV(&b); err != nil {
 		t.Fatal(err)
 	}
-	back, err := survey.ReadFrom(context.Background(), "plane.csv", &b, survey.Options{})
+	back, err := survey.ReadFrom(context.Background(), "plane.csv", bytes.NewReader(b.Bytes()), survey.Options{})
 	if err != nil {
 		t.Fatalf("%v\n%s", err, b.String()[:2000])
 	}
