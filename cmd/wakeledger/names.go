@@ -12,11 +12,10 @@ import (
 	"wakeledger/wake/survey"
 )
 
-// named is what a name is made for: the files that are joined in it, and which plane of them it is,
-// 0 for the only one.
+// named is what a name is made for: the files that are joined in it, and what follows them.
 type named struct {
 	files []string
-	part  int
+	part  string
 }
 
 // short is the name of files without endings, with the last few of their folders.
@@ -29,33 +28,33 @@ func (n named) short(folders int) string {
 		way := strings.Split(path.Clean(filepath.ToSlash(f)), "/")
 		words = append(words, strings.Join(way[max(0, len(way)-1-folders):], "/"))
 	}
-	s := strings.Join(words, "+")
-	if n.part > 0 {
-		s += "_" + strconv.Itoa(n.part)
-	}
-	return s
+	return strings.Join(words, "+") + n.part
 }
 
 // shortNames tell apart what is named, in titles, tables and file names: by the files' own names, by
 // as many of their folders as differ where these are equal, and by a number where one file comes twice.
 func shortNames(list []named) []string {
-	folders, out := make([]int, len(list)), make([]string, len(list))
-	for more := true; more; {
-		more = false
-		for k, n := range list {
-			out[k] = n.short(folders[k])
+	out := make([]string, len(list))
+	for folders, left := 0, len(list); left > 0; folders++ {
+		// whole is the whole name of each short one, empty for several.
+		whole := map[string]string{}
+		for _, n := range list {
+			s, w := n.short(folders), n.short(1<<20)
+			if before, ok := whole[s]; ok && before != w {
+				w = ""
+			}
+			whole[s] = w
 		}
-		for k, name := range out {
-			again := slices.Contains(out[:k], name) || slices.Contains(out[k+1:], name)
-			if again && list[k].short(folders[k]+1) != name {
-				folders[k]++
-				more = true
+		for k, n := range list {
+			if s := n.short(folders); out[k] == "" && whole[s] != "" {
+				out[k] = s
+				left--
 			}
 		}
 	}
 	for k, name := range out {
-		for n := 2; slices.Contains(out[:k], out[k]); n++ {
-			out[k] = fmt.Sprintf("%s (%d)", name, n)
+		for i := 2; slices.Contains(out[:k], out[k]); i++ {
+			out[k] = fmt.Sprintf("%s (%d)", name, i)
 		}
 	}
 	return out
@@ -65,11 +64,14 @@ func shortNames(list []named) []string {
 func planeNames(planes []*wake.Plane) []string {
 	var list []named
 	for _, p := range planes {
-		files, err := survey.Parts(p.File)
-		if err != nil {
-			files = []string{p.File}
+		n := named{files: []string{p.File}}
+		if files, err := survey.Parts(p.File); err == nil {
+			n.files = files
 		}
-		list = append(list, named{files, p.Part})
+		if p.Part > 0 {
+			n.part = "_" + strconv.Itoa(p.Part)
+		}
+		list = append(list, n)
 	}
 	return shortNames(list)
 }

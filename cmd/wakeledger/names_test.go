@@ -13,18 +13,18 @@ func TestShortNames(t *testing.T) {
 		{"a/plane.csv b/plane.csv", "a/plane b/plane"},
 		{"run1/x/plane.csv run2/x/plane.csv run1/y.csv.gz", "run1/x/plane run2/x/plane y"},
 		{"plane.csv a/plane.csv", "plane a/plane"},
-		{"a/plane.csv ./a/plane.csv bare.csv", "a/plane a/plane_(2) bare"},
+		{"a/plane.csv ./a/plane.csv bare.csv", "plane plane_(2) bare"},
 		{"a/u.csv+a/p.csv b/u.csv+b/p.csv", "a/u+a/p b/u+b/p"},
 		{"two.csv#1 two.csv#2 b/two.csv#1", "two_1 two_2 b/two_1"},
 		{"plane.csv plane.txt", "plane plane_(2)"},
 	} {
 		var list []named
 		for _, f := range strings.Fields(c.files) {
-			f, part, _ := strings.Cut(f, "#")
-			list = append(list, named{strings.Split(f, "+"), len(part)})
-			if part == "2" {
-				list[len(list)-1].part = 2
+			f, part, ok := strings.Cut(f, "#")
+			if ok {
+				part = "_" + part
 			}
+			list = append(list, named{strings.Split(f, "+"), part})
 		}
 		var got []string
 		for _, n := range shortNames(list) {

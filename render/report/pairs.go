@@ -22,7 +22,8 @@ func pairTable(pairs []compare.Between, pooled []study.Pooled) *Table {
 		d := deltaCells(b.Delta)
 		cells := []string{clean(b.Of), clean(b.Minus), d[0], d[1], clean(b.Delta.Verdict)}
 		if p := pooledOf(pooled, b.Of, b.Minus); p != nil {
-			cells = append(cells, signed(p.Difference, decimalsFor(p.Expanded, areaDecimals)), expandedText(p.Expanded, areaDecimals), clean(p.Verdict), agreeWord(p))
+			agree := map[bool]string{true: "agree", false: "differ"}[p.Agree]
+			cells = append(cells, signed(p.Difference, decimalsFor(p.Expanded, areaDecimals)), expandedText(p.Expanded, areaDecimals), clean(p.Verdict), agree)
 		}
 		t.Add(cells...)
 	}
@@ -34,13 +35,6 @@ func pooledOf(list []study.Pooled, of, minus string) *study.Pooled {
 		return &list[i]
 	}
 	return nil
-}
-
-func agreeWord(p *study.Pooled) string {
-	if p.Agree {
-		return "agree"
-	}
-	return "differ"
 }
 
 // studyPairs is pairTable of a study at the quoted station.
@@ -70,14 +64,11 @@ func pooledWords(o *study.Outcome, configuration string) string {
 	}
 	b := uncertainty.Budget(p.AreaBudget)
 	s := "pooled over " + strings.Join(names, ", ") + ": " + p.Number(p.Difference, &b, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ", " + clean(p.Verdict)
-	if p.ChiSquare == nil {
-		return s
+	if p.ChiSquare != nil {
+		how := map[bool]string{true: "agree", false: "differ by more than their samples explain, which is in the ±"}[p.Agree]
+		s += fmt.Sprintf("; the stations %s (χ² %.1f of %d)", how, *p.ChiSquare, len(names)-1)
 	}
-	how := "the stations agree"
-	if !p.Agree {
-		how = "the stations differ by more than their samples explain, which is in the ±"
-	}
-	return s + fmt.Sprintf("; %s (χ² %.1f of %d)", how, *p.ChiSquare, len(names)-1)
+	return s
 }
 
 // PairsCSV writes the changes of drag between any two configurations: a row for each station and

@@ -39,106 +39,77 @@ type Pool struct {
 func NewPool(values []float64, budgets []*Budget) Pool {
 	n := len(values)
 	p := Pool{Weights: make([]float64, n)}
-	own, dof := make([]float64, n), make([]float64, n)
-	var items []Item
+	own := make([]Budget, n)
+	var all []Item
 	var sum float64
 	for i, b := range budgets {
-		own[i], dof[i] = together(b.Items, Sampling)
-		p.Weights[i] = 1 / (own[i] * own[i])
+		own[i] = b.only(Sampling)
+		p.Weights[i] = 1 / (own[i].Standard * own[i].Standard)
 		sum += p.Weights[i]
-		items = append(items, b.Items...)
+		all = append(all, b.Items...)
 		for _, s := range b.States {
 			if s.How == Unknown {
-				items = append(items, Declared(s.Category, Unknown, s.Why))
+				all = append(all, Declared(s.Category, Unknown, s.Why))
 			}
 		}
 	}
-	if math.IsInf(sum, 0) || math.IsNaN(sum) {
-		for i := range p.Weights {
-			p.Weights[i] = 1
-		}
-		sum = float64(n)
-	}
+	var scaled []Item
 	for i, v := range values {
-		p.Weights[i] /= sum
+		if p.Weights[i] /= sum; math.IsInf(sum, 0) {
+			p.Weights[i] = 1 / float64(n)
+		}
 		p.Value += p.Weights[i] * v
+		scaled = append(scaled, Item{Standard: p.Weights[i] * own[i].Standard, DOF: own[i].DOF})
 	}
 	var chi, outer float64
+	free := float64(n - 1)
 	for i, v := range values {
 		d := v - p.Value
-		chi += d * d / (own[i] * own[i])
-		outer += p.Weights[i] * d * d / float64(n-1)
+		chi += d * d / (own[i].Standard * own[i].Standard)
+		outer += p.Weights[i] * d * d / free
 	}
-	free := float64(n - 1)
-	if !math.IsInf(chi, 0) && !math.IsNaN(chi) {
+	if !math.IsInf(sum, 0) {
 		p.ChiSquare = &chi
 		p.Agree = chi <= distuv.ChiSquared{K: free}.Quantile(agreeLevel)
 	}
-	inner := Propagate(p.Weights, own, nil)
-	scaled := make([]float64, n)
-	for i := range own {
-		scaled[i] = p.Weights[i] * own[i]
+	inner := NewBudget(scaled...)
+	items := []Item{{Name: "samples of each station", Kind: Random, Category: Sampling, Standard: inner.Standard, DOF: inner.DOF}}
+	if between := outer - inner.Standard*inner.Standard; between > 0 {
+		items = append(items, Item{Name: "from station to station", Kind: Random, Category: Sampling, Standard: math.Sqrt(between), DOF: &free})
 	}
-	out := []Item{{Name: "samples of each station", Kind: Random, Category: Sampling, Standard: inner, DOF: finite(EffectiveDOF(scaled, dof))}}
-	if between := outer - inner*inner; between > 0 {
-		out = append(out, Item{Name: "from station to station", Kind: Random, Category: Sampling, Standard: math.Sqrt(between), DOF: &free})
-	}
-	out = append(out, p.shared("reference", budgets, items, Reference), p.shared("run to run and time average", budgets, items, RunToRun, TimeAverage))
 	for _, c := range Categories {
-		if s := StateOf(c, items); c != Sampling || s.How == Unknown {
-			out = append(out, Declared(c, s.How, "as at the stations"))
+		if s := StateOf(c, all); c != Sampling || s.How == Unknown {
+			items = append(items, Declared(c, s.How, "as at the stations"))
 		}
 	}
-	p.Budget = NewBudget(out...)
+	run := RunToRun
+	if StateOf(run, all).How == Unknown {
+		run = TimeAverage
+	}
+	items = append(items, p.shared("reference", StateOf(Reference, all), budgets, Reference), p.shared("time average and run to run", StateOf(run, all), budgets, TimeAverage, RunToRun))
+	p.Budget = NewBudget(items...)
 	return p
 }
 
-// shared is the item of what is common to all values of the categories.
-func (p *Pool) shared(name string, budgets []*Budget, items []Item, of ...Category) Item {
-	it := Item{Name: name + ", common to the stations", Kind: Independent}
-	// In the first of the categories of which something is known.
-	for _, c := range of {
-		if s := StateOf(c, items); it.Category == "" && (s.How == Estimated || s.How == Stated) {
-			it.Category, it.How = c, s.How
-		}
-	}
-	if it.Category == "" {
-		it.Category, it.How = of[0], StateOf(of[0], items).How
-	}
+// shared is the item of what is common to all values, of some categories; it is held as s says.
+func (p *Pool) shared(name string, s State, budgets []*Budget, of ...Category) Item {
+	it := Item{Name: name + ", common to the stations", Kind: Independent, Category: s.Category, How: s.How}
 	var root float64
 	for i, b := range budgets {
-		u, dof := together(b.Items, of...)
-		it.Standard += p.Weights[i] * u
-		root += p.Weights[i] * u / math.Sqrt(dof)
+		o := b.only(of...)
+		it.Standard += p.Weights[i] * o.Standard
+		if o.DOF != nil {
+			root += p.Weights[i] * o.Standard / math.Sqrt(*o.DOF)
+		}
 	}
 	if root > 0 {
-		it.DOF = finite(it.Standard * it.Standard / (root * root))
+		dof := it.Standard * it.Standard / (root * root)
+		it.DOF = &dof
 	}
 	return it
 }
 
-// together is the root of the sum of squares of the items of some categories, with its
-// degrees of freedom.
-func together(items []Item, of ...Category) (u, dof float64) {
-	var us, dofs []float64
-	for _, it := range items {
-		if !slices.Contains(of, it.Category) {
-			continue
-		}
-		nu := math.Inf(1)
-		if it.DOF != nil {
-			nu = *it.DOF
-		}
-		us, dofs = append(us, it.Standard), append(dofs, nu)
-		u = math.Hypot(u, it.Standard)
-	}
-	return u, EffectiveDOF(us, dofs)
-}
-
-// finite is nil for degrees of freedom that are taken as large.
-func finite(dof float64) *float64 {
-	if dof < manyDOF {
-		return &dof
-	}
-	return nil
+// only is the budget of the items of some categories.
+func (b *Budget) only(of ...Category) Budget {
+	return NewBudget(slices.DeleteFunc(slices.Clone(b.Items), func(it Item) bool { return !slices.Contains(of, it.Category) })...)
 }
