@@ -16,6 +16,10 @@ const (
 	leastOpening = 1e-6
 	// openingWarns: an opening that holds more than this part of the drag is named.
 	openingWarns = 0.01
+	// rangeOfThree is the mean range of three normal values in standard deviations (L. H. C.
+	// Tippett 1925, from memory), medianScale their standard deviation over the median of
+	// their absolute values.
+	rangeOfThree, medianScale = 1.693, 1.4826
 	// throughBody: a side of a body's rim is no longer than this many times the median one.
 	throughBody = 4
 )
@@ -249,8 +253,13 @@ func clipSide(a, b grid.Point, box grid.Box) (lo, hi float64) {
 }
 
 // spanned is what the wide triangles in a box, nil for all, may have missed between their
-// corners: half the range of the field over each, all with one sign.
+// corners: half the range of the field over each, all with one sign, less the range that
+// noise makes, whose sign changes from one to the next.
 func (o *openings) spanned(box *grid.Box, f []float64) (missed, area float64) {
+	if len(o.of.Wide) == 0 {
+		return 0, 0
+	}
+	noise := rangeOfThree * medianScale * grid.Median(slices.Clone(NewScatter(o.of, f).Residuals()))
 	for w := o.of.Wide; len(w) > 0; w = w[3:] {
 		p := o.of.Points
 		if box != nil && !box.Contains(middle(p, w)) {
@@ -258,7 +267,7 @@ func (o *openings) spanned(box *grid.Box, f []float64) (missed, area float64) {
 		}
 		lo, hi := min(f[w[0]], f[w[1]], f[w[2]]), max(f[w[0]], f[w[1]], f[w[2]])
 		a := grid.TriangleArea(p[w[0]], p[w[1]], p[w[2]])
-		missed += a * (hi - lo) / 2
+		missed += a * math.Max(0, hi-lo-noise) / 2
 		area += a
 	}
 	return missed, area
