@@ -36,6 +36,7 @@ type layout struct {
 	head    []block
 	foot    block
 	legendY int
+	missing bool // some panel has a value that is not finite
 }
 
 // The pages that are drawn. Below these the texts do not leave room for a map.
@@ -97,6 +98,7 @@ func (p *page) draw(size image.Point) (*image.RGBA, error) {
 			return nil, fmt.Errorf("row %d, column %d: %w", i/p.cols+1, i%p.cols+1, err)
 		}
 		c.put(img, r.Min)
+		bytesLent.give(img.Pix)
 		body = body || b
 	}
 	p.around(c, l, body)
@@ -121,11 +123,8 @@ func (p *page) painted(i int) int {
 
 // around draws everything round the plots.
 func (p *page) around(c *canvas, l *layout, body bool) {
-	missing := false
-	for i, q := range p.panels {
+	for i := range p.panels {
 		r := l.plots[i]
-		_, _, m := q.beyond()
-		missing = missing || m
 		last := i+p.cols >= len(p.panels)
 		c.drawAxes(r, [4]float64{p.box.Min.X, p.box.Max.X, p.box.Min.Y, p.box.Max.Y}, l.axes, l.strip, last, i%p.cols == 0)
 		c.write(block{c.bold, l.heads[i], c.theme.Ink}, r.Min.X, r.Min.Y-c.em/3-len(l.heads[i])*c.bold.line)
@@ -144,7 +143,7 @@ func (p *page) around(c *canvas, l *layout, body bool) {
 			c.centred(b.label, b.box, b.box.Max.Y+c.xAxisHeight(nil))
 		}
 	}
-	c.frameTexts(l.head, l.foot, legendOf(p.panels, body, missing), l.legendY)
+	c.frameTexts(l.head, l.foot, legendOf(p.panels, body, l.missing), l.legendY)
 }
 
 // centred writes lines from y down, in the middle of r.
@@ -185,19 +184,19 @@ func (p *page) begin(c *canvas, size image.Point) (l *layout, footer int) {
 	for k := range p.quantities {
 		l.bars = append(l.bars, bar{scale: p.panels[k*(p.cols-1)].Scale, upright: p.cols == 1})
 	}
-	missing, body := false, false
+	body := false
 	for i, q := range p.panels {
 		u, o, m := q.beyond()
 		if l.bars != nil {
 			b := &l.bars[i%p.cols/max(p.cols-1, 1)]
 			b.under, b.over = b.under || u, b.over || o
 		}
-		missing, body = missing || m, body || p.View.Body && q.mayHaveBody()
+		l.missing, body = l.missing || m, body || p.View.Body && q.mayHaveBody()
 	}
 	if stripWanted(p.View, p.box) {
 		l.strip = c.em * 4 / 5
 	}
-	footer = c.margin() + l.foot.height() + len(c.arrange(legendOf(p.panels, body, missing), inner))*c.legendRow()
+	footer = c.margin() + l.foot.height() + len(c.arrange(legendOf(p.panels, body, l.missing), inner))*c.legendRow()
 	if len(l.foot.lines) > 0 {
 		footer += c.em / 2
 	}

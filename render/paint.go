@@ -8,6 +8,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/fogleman/gg"
 
@@ -30,6 +31,25 @@ type painter struct {
 	texts []image.Rectangle
 }
 
+// lent are buffers that one picture uses after the other, since fresh pages of memory are
+// dear. What is in them is what was there before.
+type lent[T any] struct{ pool sync.Pool }
+
+var (
+	bytesLent   lent[uint8]
+	pixelsLent  lent[float32]
+	numbersLent lent[uint16]
+)
+
+func (l *lent[T]) take(n int) []T {
+	if b, ok := l.pool.Get().(*[]T); ok && cap(*b) >= n {
+		return (*b)[:n]
+	}
+	return make([]T, n)
+}
+
+func (l *lent[T]) give(b []T) { l.pool.Put(&b) }
+
 // ink is one kind of stroke: a line and the halo under it.
 type ink struct {
 	c, halo     color.RGBA
@@ -41,7 +61,7 @@ type ink struct {
 // paintPanel returns the picture of a panel and whether a body was hatched in it.
 func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGBA, bool, error) {
 	d := &painter{
-		img: image.NewRGBA(image.Rect(0, 0, w, h)), w: w, h: h, box: box, em: float64(c.em), small: c.small, bold: c.smallBold, theme: c.theme,
+		img: &image.RGBA{Pix: bytesLent.take(4 * w * h), Stride: 4 * w, Rect: image.Rect(0, 0, w, h)}, w: w, h: h, box: box, em: float64(c.em), small: c.small, bold: c.smallBold, theme: c.theme,
 		place: placer{area: frame{2, 2, float64(w - 2), float64(h - 2)}},
 	}
 	d.gg = gg.NewContextForRGBA(d.img)
@@ -61,12 +81,13 @@ func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGB
 	if err != nil {
 		return nil, false, err
 	}
-	px := s.Field(values)
-
+	px := s.field(values, pixelsLent.take(w*h))
+	defer pixelsLent.give(px)
 	var doubt []float32
 	if p.Doubt != nil {
 		_, f := p.Mesh.Nodal(p.Doubt)
-		doubt = s.Field(f)
+		doubt = s.field(f, pixelsLent.take(w*h))
+		defer pixelsLent.give(doubt)
 	}
 	d.fill(p, s, px, doubt)
 	body := false

@@ -282,7 +282,11 @@ func (s *Sampler) Field(f []float64) []float32 {
 	if len(f) != len(s.mesh.Points) {
 		panic("render: field and nodes differ in number")
 	}
-	out := make([]float32, s.W*s.H)
+	return s.field(f, make([]float32, s.W*s.H))
+}
+
+// field is Field into out, of which nothing is left as it was.
+func (s *Sampler) field(f []float64, out []float32) []float32 {
 	const strip = 16
 	grid.Parallel((s.H+strip-1)/strip, func(b int) {
 		for j := b * strip; j < min(s.H, (b+1)*strip); j++ {
@@ -345,12 +349,15 @@ func (s *Sampler) latticeRow(f []float64, j int, row []float32) {
 		if c.i != last || c.other >= 0 || r.other >= 0 {
 			if last = c.i; c.other >= 0 || r.other >= 0 {
 				last = none
+				c, r, _ = s.quad(c, r)
 			}
-			if c, r, full = s.quad(c, r); full {
+			if full = c.i >= 0 && r.i >= 0; full {
 				k := int(r.i)*nx + int(c.i)
 				low, high := l.Index[k:k+2], l.Index[k+nx:k+nx+2]
-				f00, f10, f11, f01 = f[low[0]], f[low[1]], f[high[1]], f[high[0]]
-				mean = ((f00 + f11) + (f10 + f01)) / 4
+				if full = low[0]|low[1]|high[0]|high[1] >= 0; full {
+					f00, f10, f11, f01 = f[low[0]], f[low[1]], f[high[1]], f[high[0]]
+					mean = ((f00 + f11) + (f10 + f01)) / 4
+				}
 			}
 		}
 		if !full {

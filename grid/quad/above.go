@@ -2,6 +2,7 @@ package quad
 
 import (
 	"math"
+	"sort"
 
 	"wakeledger/grid"
 )
@@ -37,8 +38,17 @@ func AreaAbove(m *grid.Mesh, box *grid.Box, f []float64, thresholds []float64) [
 				a.at(int32(r))
 				continue
 			}
-			nx := len(m.Lattice.X)
-			for i := range nx - 1 {
+			l := m.Lattice
+			i0, i1 := 0, len(l.X)-1
+			if box != nil {
+				if l.Y[r] >= box.Max.Y || l.Y[r+1] <= box.Min.Y {
+					continue
+				}
+				// From the last line on the left of the box to the first on its right.
+				i0 = max(i0, sort.SearchFloat64s(l.X, box.Min.X)-1)
+				i1 = min(i1, sort.SearchFloat64s(l.X, box.Max.X))
+			}
+			for i := i0; i < i1; i++ {
 				a.quadrilateral(i, r)
 			}
 		}
