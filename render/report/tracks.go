@@ -1,0 +1,219 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"wakeledger/wake/study"
+)
+
+// track is what becomes of one length of one configuration along the stream, m.
+type track struct {
+	configuration int
+	x, v          []float64
+}
+
+// trackPanel holds the tracks that are drawn over one another.
+type trackPanel struct {
+	title  string
+	tracks []track
+}
+
+// put adds a place to the track of a configuration.
+func (p *trackPanel) put(configuration int, x, v float64) {
+	i := slices.IndexFunc(p.tracks, func(t track) bool { return t.configuration == configuration })
+	if i < 0 {
+		i = len(p.tracks)
+		p.tracks = append(p.tracks, track{configuration: configuration})
+	}
+	t := &p.tracks[i]
+	t.x, t.v = append(t.x, x), append(t.v, v)
+}
+
+// limits are the least and the largest value.
+func (p *trackPanel) limits() (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for _, t := range p.tracks {
+		lo, hi = min(lo, slices.Min(t.v)), max(hi, slices.Max(t.v))
+	}
+	return lo, hi
+}
+
+// downstream are the stations in planes normal to x, by place.
+func downstream(o *study.Outcome) []study.StationOutcome {
+	out := slices.Clone(o.Stations)
+	out = slices.DeleteFunc(out, func(s study.StationOutcome) bool { return s.Normal != "x" })
+	slices.SortStableFunc(out, func(a, b study.StationOutcome) int { return cmp.Compare(a.Position, b.Position) })
+	return out
+}
+
+// drawTracks draws panels with the given ranges below one another, over one axis of x.
+func drawTracks(o *study.Outcome, panels []trackPanel, ranges [][2]float64) *drawing {
+	const left, right, top, high, between = 70.0, 880.0, 62.0, 140.0, 40.0
+	lo, hi := math.Inf(1), math.Inf(-1)
+	var which []int
+	for _, p := range panels {
+		for _, t := range p.tracks {
+			lo, hi = min(lo, slices.Min(t.x)), max(hi, slices.Max(t.x))
+			if !slices.Contains(which, t.configuration) {
+				which = append(which, t.configuration)
+			}
+		}
+	}
+	slices.Sort(which)
+	d := &drawing{w: figureWidth}
+	xs := newScale1(lo, hi, 8, left, right)
+	d.legend(o, which, left+6, 14)
+	y := top
+	for k, p := range panels {
+		s := newScale1(ranges[k][0], ranges[k][1], 4, y+high, y)
+		d.text("head", left, y-10, "start", p.title)
+		s.ticks(plainTick, func(at float64, text string) {
+			d.line("tick", left, at, right, at)
+			d.text("tick-label end", left-8, at+5, "end", text)
+		})
+		xs.ticks(plainTick, func(at float64, _ string) { d.line("tick", at, y, at, y+high) })
+		for _, t := range p.tracks {
+			var pts [][2]float64
+			for i, x := range t.x {
+				pts = append(pts, [2]float64{xs.at(x), s.at(t.v[i])})
+			}
+			d.path(fmt.Sprintf("curve s%d", t.configuration%seriesClasses), pts)
+			for _, q := range pts {
+				d.mark(t.configuration, false, q[0], q[1])
+			}
+		}
+		y += high + between
+	}
+	end := y - between
+	xs.ticks(plainTick, func(at float64, label string) { d.text("tick-label", at, end+18, "middle", label) })
+	d.text("tick-label", (left+right)/2, end+36, "middle", "x, m, stream from the left")
+	d.h = end + 44
+	return d
+}
+
+// planWords say how a chart in plan is seen: as the maps from above.
+const planWords = "In plan the vehicle's right is at the top, as on the maps seen from above."
+
+// pathFigure follows the centroid of each region, or of the whole wake, from
+// station to station, in plan and in elevation.
+func pathFigure(o *study.Outcome) *figureView {
+	type region struct {
+		name   string
+		panels [2]trackPanel // y and z
+	}
+	var regions []region
+	add := func(name, configuration string, x float64, c *[2]float64) {
+		k := configurationIndex(o, configuration)
+		if c == nil || k < 0 {
+			return
+		}
+		i := slices.IndexFunc(regions, func(r region) bool { return r.name == name })
+		if i < 0 {
+			i = len(regions)
+			regions = append(regions, region{name: name})
+		}
+		p := &regions[i].panels
+		// Of two planes at one place the first counts.
+		for _, t := range p[0].tracks {
+			if n := len(t.x); t.configuration == k && math.Abs(t.x[n-1]-x) < 1e-6 {
+				return
+			}
+		}
+		p[0].put(k, x, c[0])
+		p[1].put(k, x, c[1])
+	}
+	for _, st := range downstream(o) {
+		for _, sv := range st.Surveys {
+			if sv.Result == nil {
+				continue
+			}
+			if w := sv.Result.Wake; w != nil && !sv.Result.Mesh.CutsBody && len(sv.Result.Regions) == 0 {
+				add("the wake", sv.Configuration, st.Position, w.Centroid)
+			}
+			for _, r := range sv.Result.Regions {
+				add(boxName(r.Name), sv.Configuration, st.Position, r.Centroid)
+			}
+		}
+	}
+	// In plan each region has a range of its own, since wheels lie far apart and move
+	// little; all are as wide. In elevation all have one range.
+	words, reach := "", 1e-3
+	var panels []trackPanel
+	high := [2]float64{math.Inf(1), math.Inf(-1)}
+	for _, r := range regions {
+		for k := range r.panels {
+			r.panels[k].tracks = slices.DeleteFunc(r.panels[k].tracks, func(t track) bool { return len(t.x) < 2 })
+		}
+		if len(r.panels[0].tracks) == 0 {
+			continue
+		}
+		for k, t := range r.panels[0].tracks {
+			words += fmt.Sprintf("%s, %s:", r.name, clean(o.Configurations[t.configuration].Name))
+			for i, x := range t.x {
+				words += fmt.Sprintf(" x %s y %s z %s m;", fixed(x, 2), fixed(t.v[i], 3), fixed(r.panels[1].tracks[k].v[i], 3))
+			}
+			words += " "
+		}
+		lo, hi := r.panels[0].limits()
+		reach = max(reach, (hi-lo)/2)
+		lo, hi = r.panels[1].limits()
+		high = [2]float64{min(high[0], lo), max(high[1], hi)}
+		r.panels[0].title, r.panels[1].title = "plan, "+Shorten(r.name, 50)+": y, m", "elevation, "+Shorten(r.name, 50)+": z, m"
+		panels = append(panels, r.panels[:]...)
+	}
+	if panels == nil {
+		return nil
+	}
+	ranges := make([][2]float64, len(panels))
+	for k := range panels {
+		ranges[k] = [2]float64{high[0], max(high[1], high[0]+1e-3)}
+		if k%2 == 0 {
+			lo, hi := panels[k].limits()
+			ranges[k] = [2]float64{(lo+hi)/2 - reach, (lo+hi)/2 + reach}
+		}
+	}
+	return drawTracks(o, panels, ranges).figure("Path of the centroids", "Centroid of the weight in each region over each plane's own samples, from station to station: where bodies fill different parts of a box, the findings, made on common samples, differ. "+planWords, words)
+}
+
+// edgeFigure follows the edges of the wake from station to station: to the right, to
+// the left and above.
+func edgeFigure(o *study.Outcome) *figureView {
+	panels := []trackPanel{{title: "right edge: y, m"}, {title: "left edge: y, m"}, {title: "upper edge: z, m"}}
+	var threshold float64
+	words, first, last := "", math.Inf(1), math.Inf(-1)
+	for _, st := range downstream(o) {
+		if st.Position-last < 1e-6 {
+			continue
+		}
+		for _, sv := range st.Surveys {
+			k := configurationIndex(o, sv.Configuration)
+			if sv.Extent == nil || k < 0 {
+				continue
+			}
+			e := sv.Extent
+			threshold, first, last = e.Threshold, min(first, st.Position), st.Position
+			for p, v := range []float64{e.Y[1], e.Y[0], e.Z[1]} {
+				panels[p].put(k, st.Position, v)
+			}
+			words += fmt.Sprintf("%s, %s: y %s to %s, z to %s m. ", clean(st.Name), clean(sv.Configuration), fixed(e.Y[0], 3), fixed(e.Y[1], 3), fixed(e.Z[1], 3))
+		}
+	}
+	if !(last > first) {
+		return nil
+	}
+	// All three have one scale, so that a change of width shows beside one of height.
+	reach := 1e-3
+	ranges := make([][2]float64, len(panels))
+	for k := range panels {
+		lo, hi := panels[k].limits()
+		reach = max(reach, (hi-lo)/2)
+	}
+	for k := range panels {
+		lo, hi := panels[k].limits()
+		ranges[k] = [2]float64{(lo+hi)/2 - reach, (lo+hi)/2 + reach}
+	}
+	return drawTracks(o, panels, ranges).figure("Edge of the wake", fmt.Sprintf("How far the outline of the wake at %s of the weight reaches, from station to station; lines shorter than a tenth of the longest are left out. No uncertainty is known for these. "+planWords, short(threshold)), words)
+}
