@@ -117,7 +117,11 @@ the density, is a commented line to fill in:
 	wakeledger draft exports
 
 The file has the words of the flags; an unknown one is refused with its line and the
-nearest known one. examples/shuttle/study.toml is one to begin from.
+nearest known one. examples/shuttle/study.toml is one to begin from. --only "fairing,near wake"
+runs a configuration, with the baseline, at one station alone (--only fairing at all, --only
+",near wake" all there). Then the folder's ledger, tables and page are of this part and say
+so in title and text: nothing in them is older than the files that were read. Pictures of the
+rest stay in maps and charts.
 
 # Tunnel rakes and snapshots
 

@@ -208,3 +208,72 @@ func TestDraftWrites(t *testing.T) {
 		t.Errorf("%q, %v", all, err)
 	}
 }
+
+// A part that runs into the folder of the whole leaves no older number in a table, and what it
+// leaves out and what stays is said.
+func TestOnlyIntoTheSameFolder(t *testing.T) {
+	t.Chdir(t.TempDir())
+	for _, c := range exportCases() {
+		c.mesh = gridtest.LatticePoints(31, 25, grid.Box{Min: grid.Point{X: -1.5}, Max: grid.Point{X: 1.5, Y: 2.4}})
+		for plane, x := range map[string]float64{"close": 1, "distant": 2} {
+			for name, text := range exportForms["text"](c.name+"_"+plane, c.rows(x)) {
+				put(t, name, text)
+			}
+		}
+	}
+	put(t, "s.toml", `
+baseline = "bare"
+[reference]
+speed = 25
+density = 1.2
+pressure = 3
+[maps]
+quantities = ["Cpt"]
+size = "480x300"
+[[station]]
+name = "close"
+position = 1
+[[station]]
+name = "rearward"
+position = 2
+[[configuration]]
+name = "bare"
+surveys = ["bare_*.csv"]
+[[configuration]]
+name = "skirts"
+surveys = ["skirts_*.csv"]
+`)
+	if code, _, stderr := call("study", "s.toml"); code != exitDone {
+		t.Fatal(stderr)
+	}
+	for _, c := range []struct{ only, said, gone string }{
+		{"skirts,close", "This is a part of the study: bare, skirts at close. Left out: rearward.", "rearward"},
+		{"bare", "This is a part of the study: bare at close, rearward. Left out: skirts.", "skirts"},
+	} {
+		code, stdout, stderr := call("study", "s.toml", "--only", c.only)
+		if flat := strings.Join(strings.Fields(stdout), " "); code != exitDone || !strings.Contains(flat, c.said) || !strings.Contains(flat, "pictures of an earlier run stay") {
+			t.Errorf("%s: %d %s%s", c.only, code, stdout, stderr)
+		}
+		tables, err := filepath.Glob("s-ledger/*.*")
+		if err != nil || len(tables) < 6 {
+			t.Fatalf("%q, %v", tables, err)
+		}
+		for _, name := range tables {
+			b, err := os.ReadFile(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			text := string(b)
+			if filepath.Ext(name) == ".json" {
+				// It says what was left out.
+				if _, text, _ = strings.Cut(text, `"part": {`); text == "" {
+					t.Errorf("%s names no part", name)
+				}
+				_, text, _ = strings.Cut(text, "}")
+			}
+			if strings.Contains(text, c.gone) {
+				t.Errorf("%s: %s still has %s", c.only, name, c.gone)
+			}
+		}
+	}
+}

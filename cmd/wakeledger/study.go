@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"wakeledger/render/atlas"
@@ -19,6 +20,7 @@ import (
 func runStudy(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	against := fs.String("against", "", "`CONFIGURATION` that the others are set against, for baseline")
+	only := fs.String("only", "", "run `CONFIGURATION,STATION` alone (either may be left out), with the baseline: the folder's ledger is then of this part")
 	if err := e.parse(fs, args, "wakeledger study study.toml --out ledger"); err != nil {
 		return err
 	}
@@ -36,18 +38,24 @@ func runStudy(ctx context.Context, e *env, args []string) error {
 	if err != nil {
 		return &wake.InputError{File: file, Text: "the study file cannot be read: " + wake.Reason(err), Cure: "check the name and the permissions"}
 	}
-	return e.study(ctx, file, data, filepath.Dir(file), *against)
+	return e.study(ctx, file, data, filepath.Dir(file), *against, *only)
 }
 
 // study runs a study file and writes its folder. File names in the study are
-// relative to dir. against, if not empty, is the baseline in place of the file's.
-func (e *env) study(ctx context.Context, file string, data []byte, dir, against string) error {
+// relative to dir. against, if not empty, is the baseline in place of the file's,
+// and only the part that is run (Config.Only).
+func (e *env) study(ctx context.Context, file string, data []byte, dir, against, only string) error {
 	cfg, warnings, err := study.Parse(file, data)
 	if err != nil {
 		return err
 	}
 	if against != "" {
 		if err := cfg.Against(against); err != nil {
+			return err
+		}
+	}
+	if only != "" {
+		if err := cfg.Only(only); err != nil {
 			return err
 		}
 	}
@@ -106,12 +114,38 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir, against 
 		if err := report.StudySummary(e.text(), outcome); err != nil {
 			return err
 		}
+		e.partly(outcome.Part, o)
 		fmt.Fprintf(e.text(), "\n%d files written into %s: open %s; %s and the .csv files beside it hold every number\n", len(o.files), e.out, filepath.Join(e.out, "report.html"), filepath.Join(e.out, "ledger.json"))
 	}
 	if e.timings {
 		return e.clock.print(e.stdout)
 	}
 	return nil
+}
+
+// partly says what a run of a part left out, and what stays in the folder of an earlier run. All
+// tables are those of the part, so that no number in one is older than the ledger's.
+func (e *env) partly(p *study.Part, o *output) {
+	if p == nil {
+		return
+	}
+	fmt.Fprintf(e.text(), "\nThis is a part of the study: %s.", p.Words())
+	if left := append(slices.Clone(p.LeftOutConfigurations), p.LeftOutStations...); len(left) > 0 {
+		fmt.Fprintf(e.text(), " Left out: %s.", strings.Join(left, ", "))
+	}
+	stays := 0
+	for _, sub := range []string{"maps", "charts"} {
+		entries, _ := os.ReadDir(filepath.Join(e.out, sub))
+		for _, f := range entries {
+			if o.data(sub+"/"+f.Name()) == nil {
+				stays++
+			}
+		}
+	}
+	if stays > 0 {
+		fmt.Fprintf(e.text(), " %d pictures of an earlier run stay in maps and charts, and the page does not show them.", stays)
+	}
+	fmt.Fprintln(e.text())
 }
 
 // inFolder is a file that is named relative to a folder.
@@ -153,8 +187,9 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 		if err := t.write(&b); err != nil {
 			return err
 		}
-		// A table of what this study does not have would be a header alone.
-		if strings.HasSuffix(t.name, ".csv") && bytes.Count(b.Bytes(), []byte("\n")) <= 1 {
+		// A table of what this study does not have would be a header alone; that of a part takes the
+		// place of the whole study's.
+		if outcome.Part == nil && strings.HasSuffix(t.name, ".csv") && bytes.Count(b.Bytes(), []byte("\n")) <= 1 {
 			continue
 		}
 		o.add(t.name, b.Bytes())

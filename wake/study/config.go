@@ -26,6 +26,8 @@ type Config struct {
 	Structures     Structures
 	Maps           Maps
 	Uncertainty    Uncertainty
+	// Part is what Only keeps, nil for all.
+	Part *Part
 }
 
 // Reference is the upstream state and what coefficients are formed with.

@@ -15,6 +15,8 @@ import (
 type Outcome struct {
 	Title    string `json:"title"`
 	Baseline string `json:"baseline"`
+	// Part is nil where the whole study was run.
+	Part *Part `json:"part,omitempty"`
 	// Headline names the station whose drag is quoted first; empty when no
 	// station has a total drag.
 	Headline string `json:"headline,omitempty"`

@@ -72,7 +72,9 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 	if err := r.read(ctx); err != nil {
 		return nil, nil, err
 	}
-	r.assign()
+	if err := r.assign(); err != nil {
+		return nil, nil, err
+	}
 	if err := r.reached(); err != nil {
 		return nil, nil, err
 	}
@@ -91,6 +93,9 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 // Steps is how often Run calls step.
 func Steps(c *Config) int {
 	n := len(c.Stations)
+	if c.Part != nil && c.Part.station != "" {
+		n = 1
+	}
 	for _, cfg := range c.Configurations {
 		n += len(cfg.Surveys) + len(cfg.Repeats) + len(cfg.Refinements)
 	}
@@ -431,8 +436,9 @@ func (r *runner) warn(code, where, cure, format string, a ...any) {
 }
 
 // assign gives each plane to the nearest station of its kind within tolerance.
-// Without stations in the file, the planes' own positions make them.
-func (r *runner) assign() {
+// Without stations in the file, the planes' own positions make them. Those that Only leaves out go
+// with their planes.
+func (r *runner) assign() error {
 	stations := r.c.Stations
 	if len(stations) == 0 {
 		stations = r.foundStations()
@@ -464,7 +470,10 @@ func (r *runner) assign() {
 			}
 		}
 	}
-	for s, st := range stations {
+	if err := r.keepPart(); err != nil {
+		return err
+	}
+	for s, st := range r.stations {
 		o := StationOutcome{Name: st.Name, Normal: st.Normal, Position: st.Position, Missing: []string{}, Variants: []string{}}
 		for k, cfg := range r.c.Configurations {
 			if r.at[s][k] == nil {
@@ -474,6 +483,7 @@ func (r *runner) assign() {
 		r.out.Stations = append(r.out.Stations, o)
 	}
 	r.missing()
+	return nil
 }
 
 // missing warns, once for each configuration, of the stations where it has no plane and the

@@ -1,0 +1,85 @@
+package study
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"wakeledger/wake"
+)
+
+// Part says what a run measured where it is a part of the study alone. Its numbers are those that
+// the whole study has, save where these pool what is left out: the scatter from run to run over
+// the repeats of all configurations, a change over all stations, the paths through them.
+type Part struct {
+	Configurations        []string `json:"configurations"`
+	Stations              []string `json:"stations"`
+	LeftOutConfigurations []string `json:"left_out_configurations"`
+	LeftOutStations       []string `json:"left_out_stations"`
+
+	station string // to keep, until all are known; empty for all
+}
+
+// Only keeps a part of the study, "CONFIGURATION,STATION" with either left out: the configuration
+// with the baseline that it is compared with, at that station. The station is looked for when it
+// is known where planes lie. The error (*wake.InputError) says that there is no such configuration.
+func (c *Config) Only(what string) error {
+	p := &Part{Configurations: []string{}, Stations: []string{}, LeftOutConfigurations: []string{}, LeftOutStations: []string{}}
+	name, names := "", []string{}
+	for _, cfg := range c.Configurations {
+		// A name may have commas.
+		if names = append(names, cfg.Name); what == cfg.Name || strings.HasPrefix(what, cfg.Name+",") && len(cfg.Name) > len(name) {
+			name = cfg.Name
+		}
+	}
+	var ok bool
+	if p.station, ok = strings.CutPrefix(strings.TrimPrefix(what, name), ","); !ok && what != name || what == "" {
+		return &wake.InputError{File: c.File, Text: fmt.Sprintf("--only names %s, which is no configuration", quote(what)), Cure: whichConfiguration(what, names) + `; a station alone follows a comma, as in ",near wake"`}
+	}
+	p.station = strings.TrimSpace(p.station)
+	c.Configurations = slices.DeleteFunc(slices.Clone(c.Configurations), func(cfg Configuration) bool {
+		out := name != "" && cfg.Name != name && cfg.Name != c.Baseline
+		if out {
+			p.LeftOutConfigurations = append(p.LeftOutConfigurations, cfg.Name)
+		} else {
+			p.Configurations = append(p.Configurations, cfg.Name)
+		}
+		return out
+	})
+	if c.Quote != p.station && p.station != "" {
+		c.Quote = ""
+	}
+	c.Part = p
+	return nil
+}
+
+// keepPart leaves the stations out that the run is not of, and says what it is of.
+func (r *runner) keepPart() error {
+	if r.c.Part == nil {
+		return nil
+	}
+	p := *r.c.Part
+	var names []string
+	for s := len(r.stations) - 1; s >= 0; s-- {
+		name := r.stations[s].Name
+		names = append([]string{name}, names...)
+		if p.station == "" || name == p.station {
+			p.Stations = append([]string{name}, p.Stations...)
+			continue
+		}
+		p.LeftOutStations = append([]string{name}, p.LeftOutStations...)
+		r.stations, r.at = slices.Delete(slices.Clone(r.stations), s, s+1), slices.Delete(r.at, s, s+1)
+	}
+	if len(p.Stations) == 0 {
+		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("--only names %s, which is no station", quote(p.station)), Cure: "one of " + strings.Join(names, ", ") + " is expected"}
+	}
+	p.station = ""
+	r.out.Part = &p
+	r.out.Title = strings.TrimSpace(r.out.Title + " (part: " + p.Words() + ")")
+	return nil
+}
+
+// Words say what the part is of.
+func (p *Part) Words() string {
+	return strings.Join(p.Configurations, ", ") + " at " + strings.Join(p.Stations, ", ")
+}
