@@ -177,7 +177,7 @@ func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64, of s
 	c, factor := Need(d, b)
 	factor = math.Max(1.1, factor) // NaN stays
 	switch {
-	case math.IsNaN(factor) || factor > mostFactor:
+	case math.IsNaN(factor) || factor > mostFactor || c == RunToRun && factor > mostRuns:
 		if b.Standard > 0 {
 			s += fmt.Sprintf(", mostly by %s", words[c])
 		}
@@ -193,5 +193,5 @@ func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64, of s
 	return s
 }
 
-// mostFactor: nobody averages longer than this, or repeats a run as often.
-const mostFactor = 1000
+// Nobody averages a hundred times as long, or repeats a run more often than this.
+const mostFactor, mostRuns = 100, 30

@@ -107,6 +107,14 @@ func TestNeed(t *testing.T) {
 	if s := j.Sentence(5.999, &b, Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0, ""); !strings.Contains(s, "about 1.1 times as long") {
 		t.Error(s)
 	}
+	// What nobody does is not advised.
+	for d, want := range map[float64]string{1.2: "25 runs of each", 1: "mostly by run-to-run"} {
+		many := Only("nothing else", Item{Name: "repeats", Category: RunToRun, Standard: 3})
+		j = Judge(d, &many)
+		if s := j.Sentence(d, &many, Format{Scale: 1, Unit: "m"}, 0, ""); !strings.Contains(s, want) {
+			t.Errorf("%g: %s", d, s)
+		}
+	}
 	// With an average so long the difference is resolved, just.
 	items[2].Standard /= math.Sqrt(f) * 1.001
 	b = NewBudget(items...)
