@@ -145,7 +145,7 @@ func (p *browserPage) links(t *testing.T) {
 	p.choose("quantity", "1")
 	ask[bool](p, `new Promise((done) => setTimeout(() => done(true), 900))`)
 	settled := p.text("caption")
-	p.do(chromedp.Evaluate[chromedp.Void](`document.getElementById("against").value = "3"; document.getElementById("against").dispatchEvent(new Event("change"))`))
+	p.do(chromedp.Evaluate[chromedp.Void](`document.getElementById("against").value = "2"; document.getElementById("against").dispatchEvent(new Event("change"))`))
 	p.choose("view", "change")
 	p.keys("+")
 	a, link, picture := p.address(), ask[string](p, `location.href`), p.picture(0, 1)

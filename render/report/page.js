@@ -641,7 +641,7 @@ stage.addEventListener("keydown", (e) => {
   } else if (step && step[0]) station(state.s + step[0]);
   else if (step) quantityTo(state.q - step[1]);
   else if (e.key === "f" || e.key === "F" || e.key === " ") { if (!e.repeat) flick(true); }
-  else if (move) { const b = lay.b; pan(move[0] * (b.x1 - b.x0) / 10, move[1] * (b.y1 - b.y0) / 10); }
+  else if (move) { const b = box(); pan(move[0] * (b.x1 - b.x0) / 10, move[1] * (b.y1 - b.y0) / 10); }
   else if (e.key === "+" || e.key === "=") zoomMiddle(0.8);
   else if (e.key === "-") zoomMiddle(1.25);
   else if (e.key === "0") reset();
