@@ -9,6 +9,9 @@ import (
 
 	"wakeledger/render"
 	"wakeledger/render/report"
+	"wakeledger/wake/force"
+	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // TestChartInksAreThePages: the pictures of charts have the colours of the page, on
@@ -59,7 +62,17 @@ func TestEveryShapeHasALook(t *testing.T) {
 			}
 		}
 	}
+	change := func(name, verdict string) force.Change {
+		v := 1.0
+		return force.Change{Name: name, Baseline: &v, Variant: &v, Delta: 0.1, AtLeast: verdict == uncertainty.NotJudged, AreaBudget: uncertainty.AreaBudget{Expanded: 0.05}, Judgement: uncertainty.Judgement{Verdict: verdict}}
+	}
+	o.ByPart = []study.ForceLedger{{Configuration: o.Configurations[len(o.Configurations)-1].Name, Ledger: &force.Ledger{
+		Parts: []force.Change{change("a", uncertainty.Resolved), change("b", uncertainty.NotResolved), change("c", uncertainty.NotJudged)}, Total: change("total", uncertainty.Resolved),
+	}}}
 	charts := report.Charts(o)
+	if charts[0].Name != "where-the-change-is" {
+		t.Errorf("the first chart is %s", charts[0].Name)
+	}
 	expanded, step := 0.01, 0.1
 	charts = append(charts, report.Convergence("whole", []float64{1, 1.1, 0.9}, []float64{1, 1.05, 1}, 1, &expanded, &step))
 	if len(charts) < 3 {

@@ -98,26 +98,9 @@ func partMove(m *shift.Shift) []string {
 // briefMoves lists what became of the parts of the wake at the foremost station.
 func briefMoves(o *study.Outcome) *Table {
 	t := NewTable("configuration", "part", ">x m", ">inboard mm", ">± mm", "verdict")
-	for _, st := range o.Stations {
-		if st.Comparison == nil || st.Normal != "x" {
-			continue
-		}
-		for k, v := range st.Comparison.Variants {
-			if v.Structures == nil || k >= len(st.Variants) {
-				continue
-			}
-			for _, said := range v.Structures.Sentences {
-				for _, m := range v.Structures.Shifts {
-					if m.A == said.Structure {
-						t.Add(append([]string{clean(st.Variants[k]), clean(m.A), fixed(st.Position, 2)}, partMove(m)...)...)
-					}
-				}
-			}
-		}
-		if len(t.Rows) > 0 {
-			break
-		}
-	}
+	foremostMoves(o, func(configuration string, position float64, m *shift.Shift) {
+		t.Add(append([]string{clean(configuration), clean(m.A), fixed(position, 2)}, partMove(m)...)...)
+	})
 	return t
 }
 

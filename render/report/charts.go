@@ -23,6 +23,9 @@ func Charts(o *study.Outcome) []Chart {
 	add := func(name string, f *figureView) {
 		out = append(out, Chart{Name: name, Title: f.Title, Caption: f.Caption, Width: f.drawing.w, Height: f.drawing.h, Shapes: f.drawing.shapes})
 	}
+	if f := storyFigure(o); f != nil {
+		add("where-the-change-is", f)
+	}
 	for _, f := range newFigures(o) {
 		add(strings.ReplaceAll(strings.ToLower(f.Title), " ", "-"), &f)
 	}

@@ -87,14 +87,22 @@ func aloneIn(l *force.Ledger) (names []string) {
 
 // expanded is the ± of a line; "at least" where the record knows no more.
 func (r *ledgerLine) expanded(decimals int) string {
-	u := ""
-	if r.Expanded > 0 {
-		u = fixed(r.Expanded, min(decimalsFor(r.Expanded, decimals), decimals+1))
+	if !(r.Expanded > 0) {
+		return ""
 	}
-	if r.AtLeast && u != "" {
-		return "at least " + u
+	return halfWidth(r.Expanded, r.AtLeast, decimals)
+}
+
+// halfWidth is a ± beside a number with the decimals given; more where it would print as zero.
+func halfWidth(u float64, atLeast bool, decimals int) string {
+	s := fixed(u, decimals)
+	if strings.Trim(s, "0.") == "" {
+		s = fixed(u, decimalsFor(u, decimals))
 	}
-	return u
+	if atLeast {
+		return "at least " + s
+	}
+	return s
 }
 
 // needs is the length of record that would judge a line, and why the one there is does not.
@@ -201,7 +209,7 @@ func forceSummary(o *study.Outcome) (t *Table, foot string) {
 		t.Add(append([]string{n}, cells[n]...)...)
 	}
 	if needed > 0 {
-		foot = "± at least: not judged, since the record is too short for this part or drifts; records of " + seconds(needed) + " would judge all."
+		foot = "± at least: not judged, since the record is too short for this part or drifts."
 	}
 	return t, foot
 }

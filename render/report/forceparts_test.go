@@ -135,7 +135,7 @@ func TestForceAtLeast(t *testing.T) {
 	for _, r := range forceParts(l).Rows {
 		got = append(got, strings.Join(r[4:], "|"))
 	}
-	for i, want := range map[int]string{1: "≥ 0.0097|", 2: "≥ 0.0097|"} {
+	for i, want := range map[int]string{1: "≥ 0.010|", 2: "≥ 0.010|"} {
 		if !strings.HasPrefix(got[i], want) {
 			t.Errorf("%q, want %q", got[i], want)
 		}

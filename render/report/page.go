@@ -101,6 +101,7 @@ type page struct {
 	Style       template.CSS
 	Marks       []int
 	Findings    []findingView
+	Story       *figureView
 	Chart       *chart
 	Quoted      []ledgerView
 	Ledgers     []ledgerView
@@ -125,8 +126,9 @@ type findingView struct {
 	Name     string
 	Marks    []int
 	Sentence sentenceView
+	Story    string
 	// Moves say what became of the foremost station's parts of the wake, and More how
-	// many such sentences the section on the parts has beside.
+	// many sentences the section on the parts has.
 	Moves []sentenceView
 	More  int
 	Lines []sentenceView
@@ -249,10 +251,8 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 		if f.brief > 1 {
 			v.Sentence.Text += " P" + strings.TrimPrefix(f.list[1].text, "p") + "."
 		}
-		v.Moves = sentences(pathSentences(o, f.name))
-		if k := min(2, len(v.Moves)); k > 0 {
-			v.Moves, v.More = v.Moves[:k], len(v.Moves)-k
-		}
+		v.Story, v.More = f.story, len(pathSentences(o, f.name))
+		v.Moves = sentences(briefMoveWords(o, f.name))
 		p.Findings = append(p.Findings, v)
 	}
 	for i, st := range stationsInOrder(o) {
@@ -277,6 +277,7 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 		v.parts(o, st)
 		p.Stations = append(p.Stations, v)
 	}
+	p.Story = storyFigure(o)
 	p.Chart, p.Figures, p.Parts = newChart(o), newFigures(o), newParts(o)
 	for _, t := range forcePartTables(o) {
 		p.ForceParts = append(p.ForceParts, titledTable{Title: t.title, Table: tableOf(t.grid)})

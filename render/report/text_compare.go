@@ -129,9 +129,12 @@ func (s *sheet) configuration(f configurationFindings) {
 	for _, x := range f.list {
 		s.Hang(x.where+x.text, 2, 6)
 	}
+	if f.story != "" {
+		s.Hang(f.story, 2, 6)
+	}
 	if f.rows != nil && len(f.rows.Rows) > 0 {
 		s.Table("", f.rows)
-	} else if len(f.list) == 0 {
+	} else if len(f.list) == 0 && f.story == "" {
 		s.Para("no difference can be stated; the notes say why", 2)
 	}
 }
@@ -150,6 +153,8 @@ type configurationFindings struct {
 	list     []finding
 	// brief is how many of the list say it in short.
 	brief int
+	// story says where the change is.
+	story string
 	rows  *Table
 }
 
@@ -158,7 +163,7 @@ type configurationFindings struct {
 func studyFindings(o *study.Outcome) []configurationFindings {
 	var out []configurationFindings
 	for _, c := range o.Configurations {
-		f := configurationFindings{name: clean(c.Name), rows: NewTable("station and region", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")}
+		f := configurationFindings{name: clean(c.Name), story: story(o, c.Name), rows: NewTable("station and region", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")}
 		compared := false
 		for _, st := range stationsInOrder(o) {
 			if st.Comparison == nil {
