@@ -8,7 +8,6 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/shift"
-	"wakeledger/wake/study"
 )
 
 // What is printed unless all is asked for: verdicts, one table, and notes by their code.
@@ -93,15 +92,6 @@ func partMove(m *shift.Shift) []string {
 		return []string{signed(lo, 0) + " to " + signed(hi, 0), "", clean(m.Verdict)}
 	}
 	return []string{signed(of(*m.Headline), decimalsFor(u, 1)), expandedText(u, 1), clean(m.Verdict)}
-}
-
-// briefMoves lists what became of the parts of the wake at the foremost station.
-func briefMoves(o *study.Outcome) *Table {
-	t := NewTable("configuration", "part", ">x m", ">inboard mm", ">± mm", "verdict")
-	foremostMoves(o, func(configuration string, position float64, m *shift.Shift) {
-		t.Add(append([]string{clean(configuration), clean(m.A), fixed(position, 2)}, partMove(m)...)...)
-	})
-	return t
 }
 
 // noteGroup is the notes of one code.

@@ -140,6 +140,8 @@ type sentenceView struct {
 	// Firm is true for a verdict that stands.
 	Firm bool
 	Text string
+	// Size is a change of drag in per cent.
+	Size string
 }
 
 // ledgerView is the drag table of a station.

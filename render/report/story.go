@@ -90,11 +90,13 @@ func wakeShares(o *study.Outcome, configuration string) []shares {
 	return out
 }
 
-// vehicleShares are the changes of a configuration by part of the vehicle, and their total.
+// vehicleShares are the changes of a configuration by part of the vehicle in the order of ledgerLines,
+// rounded as they are printed.
 func vehicleShares(l *force.Ledger) shares {
 	out := shares{title: "vehicle, from the force"}
-	for _, r := range ledgerLines(l)[:len(l.Parts)+1] {
-		out.list = append(out.list, share{name: r.name, delta: r.Delta, expanded: r.Expanded, verdict: r.Verdict, atLeast: r.AtLeast})
+	deltas := addingUp(l, areaDecimals-1, func(c *force.Change) *float64 { return &c.Delta })
+	for i, r := range ledgerLines(l) {
+		out.list = append(out.list, share{name: r.name, delta: deltas[i], expanded: r.Expanded, verdict: r.Verdict, atLeast: r.AtLeast})
 	}
 	return out
 }
@@ -140,21 +142,19 @@ func story(o *study.Outcome, configuration string) string {
 		return ""
 	}
 	const d = areaDecimals - 1
-	shown := vehicleShares(l)
-	deltas := addingUp(l, d, func(c *force.Change) *float64 { return &c.Delta })
+	shown := vehicleShares(l).list
 	needed := 0.0
 	var own, both, open []string
 	order := make([]int, len(l.Parts))
 	for i := range l.Parts {
 		order[i] = i
-		shown.list[i].delta = deltas[i]
 		if c := &l.Parts[i]; c.AtLeast {
 			needed = max(needed, c.Needed)
 		}
 	}
 	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(math.Abs(l.Parts[j].Delta), math.Abs(l.Parts[i].Delta)) })
 	for _, i := range order {
-		c, s := &l.Parts[i], shown.list[i]
+		c, s := &l.Parts[i], shown[i]
 		clear := c.Verdict != uncertainty.NotResolved
 		switch verdict := " (" + c.Verdict + ")"; {
 		case c.Baseline == nil && clear && c.Delta < 0:
@@ -190,14 +190,11 @@ func story(o *study.Outcome, configuration string) string {
 			s = "elsewhere " + s
 		}
 		if l.Others != nil && len(l.Parts) > len(own)+1 {
-			of := share{delta: deltas[len(l.Parts)+1], expanded: l.Others.Expanded, atLeast: l.Others.AtLeast}
-			s += "; together " + of.amount(d, false) + " (" + l.Others.Verdict + ")"
+			s += "; together " + shown[len(l.Parts)+1].amount(d, false) + " (" + l.Others.Verdict + ")"
 		}
 		say(s)
 	}
-	total := shown.list[len(l.Parts)]
-	total.delta = deltas[len(l.Parts)]
-	say("in all " + total.amount(d, false) + " (" + total.verdict + ")")
+	say("in all " + shown[len(l.Parts)].amount(d, false) + " (" + l.Total.Verdict + ")")
 	if w := wakeShares(o, configuration); len(w) > 0 {
 		say("in the wake (" + w[0].title + ") " + wakeStory(w[0]))
 	}
@@ -236,7 +233,7 @@ func briefMoveWords(o *study.Outcome, configuration string) []finding {
 		if clean(of) != configuration {
 			return
 		}
-		where := "wakes at x = " + fixed(position, 2) + " m: "
+		where := "Wakes at x = " + fixed(position, 2) + " m: "
 		i := slices.IndexFunc(out, func(f finding) bool { return f.verdict == m.Verdict })
 		if i < 0 {
 			i, out = len(out), append(out, finding{where, m.Verdict, ""})
@@ -329,6 +326,7 @@ func storyFigure(o *study.Outcome) *figureView {
 			continue
 		}
 		g := group{name: clean(c.Name), panels: [2][]shares{{vehicleShares(l)}, wakeShares(o, c.Name)}}
+		g.panels[0][0].list = g.panels[0][0].list[:len(l.Parts)+1]
 		for _, panel := range g.panels {
 			rows := 0
 			for _, p := range panel {

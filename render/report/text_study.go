@@ -43,12 +43,11 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 	return s.Text(w)
 }
 
-// StudySummary writes what fits a terminal: the verdicts, what became of the wakes of
-// the wheels, and the wake beside the force.
+// StudySummary writes what fits a terminal: the verdicts, how far the parts of the wake moved, where
+// the change is, and the force by part or beside the wake.
 func StudySummary(w io.Writer, o *study.Outcome) error {
 	var s sheet
 	s.verdicts(o, false)
-	s.Table("The parts of the wake at the foremost station; a range where centroid, edge, profile and registration differ", briefMoves(o))
 	title := "Beside the force, m² of drag area"
 	if len(o.ByPart) > 0 {
 		title = "Force by part, m² of drag area: " + clean(o.Baseline) + ", and the changes"
@@ -79,7 +78,10 @@ func (s *sheet) verdicts(o *study.Outcome, stations bool) {
 	}
 	for _, f := range studyFindings(o) {
 		if !stations {
-			f.rows, f.list = nil, f.list[:min(len(f.list), f.brief)]
+			f.rows, f.list = nil, slices.Clip(f.list[:min(len(f.list), f.brief)])
+			for _, m := range briefMoveWords(o, f.name) {
+				f.list = append(f.list, finding{m.where, m.verdict, m.text + ": " + m.verdict})
+			}
 		}
 		s.configuration(f)
 	}

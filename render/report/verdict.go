@@ -28,6 +28,9 @@ func verdictSentence(o *study.Outcome, configuration string) sentenceView {
 			size = strings.Replace(size, " ± "+fixed(d.Expanded, decimalsFor(d.Expanded, areaDecimals)), "", 1)
 		}
 		s := sentenceView{Verdict: clean(d.Verdict), Firm: firm(d.Verdict)}
+		if d.Percent != nil {
+			s.Size = signed(*d.Percent, 1) + " %"
+		}
 		what, more := "drag", "more"
 		if r.method() == "velocity_only" {
 			what = "momentum deficit (no drag: the pressure is not known)"
