@@ -115,9 +115,10 @@ func wrap(s string, first, rest int) []string {
 // units are words that stay on the line of the number before them.
 var units = map[string]bool{"m": true, "m²": true, "m2": true, "mm": true, "Pa": true, "m/s": true, "kg/m³": true, "%": true, "C_D": true}
 
-// words splits a paragraph at blanks, but not between a number and its unit.
+// words splits a paragraph at blanks, but not between a number, its ± and its unit.
 func words(s string) []string {
 	var out []string
+	s = strings.NewReplacer(" ± ", "\u00a0±\u00a0", " = ", "\u00a0=\u00a0").Replace(s)
 	for word := range strings.FieldsFuncSeq(s, func(r rune) bool { return r == ' ' || r == '\t' || r == '\n' }) {
 		if k := len(out) - 1; k >= 0 && units[strings.TrimRight(word, ".,;:)")] && strings.ContainsAny(out[k][len(out[k])-1:], "0123456789") {
 			out[k] += "\u00a0" + word
