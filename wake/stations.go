@@ -86,8 +86,21 @@ func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also stri
 		}
 		return oblique(f.n), [][]int32{nil}, "", nil
 	}
-	// Several planes: those normal to x where they are surveys; else the normal is the
-	// axis along which the samples fall into the fewest.
+	best, groups, also := several(s, tol)
+	switch {
+	case best != Oblique:
+		return along(best), groups, also, nil
+	case flat:
+		l = along(square)
+		l.fitted = f.n
+		return l, [][]int32{nil}, "", nil
+	}
+	return l, nil, "", notPlanar(s, tol)
+}
+
+// several finds planes: those normal to x where they are surveys; else the normal is the axis
+// along which the samples fall into the fewest. Oblique means that there are none.
+func several(s *Samples, tol float64) (normal Axis, groups [][]int32, also string) {
 	var of [3][][]int32
 	best := Oblique
 	for ax := AxisX; ax <= AxisZ; ax++ {
@@ -96,20 +109,15 @@ func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also stri
 			best = ax
 		}
 	}
-	switch {
-	case best != Oblique:
-		for ax := AxisX; ax <= AxisZ; ax++ {
-			if ax != best && of[ax] != nil && len(of[ax]) <= len(of[best]) {
-				also = fmt.Sprintf("%d planes normal to %s", len(of[ax]), ax)
-			}
-		}
-		return along(best), of[best], also, nil
-	case flat:
-		l = along(square)
-		l.fitted = f.n
-		return l, [][]int32{nil}, "", nil
+	if best == Oblique {
+		return best, nil, ""
 	}
-	return l, nil, "", notPlanar(s, tol)
+	for ax := AxisX; ax <= AxisZ; ax++ {
+		if ax != best && of[ax] != nil && len(of[ax]) <= len(of[best]) {
+			also = fmt.Sprintf("%d planes normal to %s", len(of[ax]), ax)
+		}
+	}
+	return best, of[best], also
 }
 
 // extent is how far the values of the rows spread; nil means all rows.

@@ -58,47 +58,63 @@ func configurationIndex(o *study.Outcome, name string) int {
 
 var termNames = [4]string{"total-pressure loss", "axial", "cross-flow", "turbulence"}
 
-// termsFigure shows how the momentum drag of each plane is made up: gains to the
-// right of zero, reductions to the left, a tick at the total.
-func termsFigure(o *study.Outcome) *figureView {
-	type bar struct {
-		name  string
-		terms [4]float64
-		sum   float64
+// termBar is a plane's momentum drag by term, termGroup those of one station.
+type termBar struct {
+	name  string
+	terms [4]float64
+	sum   float64
+}
+
+type termGroup struct {
+	title string
+	bars  []termBar
+}
+
+// stacked are the ends of a bar whose terms lie beside zero on both sides.
+func (b *termBar) stacked() (minus, plus float64) {
+	for _, x := range b.terms {
+		plus, minus = plus+max(x, 0), minus+min(x, 0)
 	}
-	type group struct {
-		title string
-		bars  []bar
-	}
-	var groups []group
-	lo, hi := 0.0, 0.0
-	rows := 0.0
-	used := [4]bool{}
-	words := ""
+	return minus, plus
+}
+
+// termGroups are the stations whose planes have a momentum integral.
+func termGroups(o *study.Outcome) (groups []termGroup) {
 	for _, st := range o.Stations {
-		g := group{title: stationTitle(st)}
+		g := termGroup{title: stationTitle(st)}
 		for _, sv := range st.Surveys {
 			r := sv.Result
 			if r == nil || r.Drag == nil || r.Drag.Momentum == nil || r.Mesh.CutsBody {
 				continue
 			}
 			t := r.Drag.Momentum.Terms
-			b := bar{clean(sv.Configuration), [4]float64{t.TotalPressure, t.Axial, t.Crossflow, 0}, r.Drag.Momentum.DragArea}
+			b := termBar{clean(sv.Configuration), [4]float64{t.TotalPressure, t.Axial, t.Crossflow, 0}, r.Drag.Momentum.DragArea}
 			if t.Turbulence != nil {
 				b.terms[3] = *t.Turbulence
 			}
-			plus, minus := 0.0, 0.0
-			for k, x := range b.terms {
-				plus, minus = plus+max(x, 0), minus+min(x, 0)
-				used[k] = used[k] || x != 0
-			}
-			lo, hi = min(lo, minus), max(hi, plus)
 			g.bars = append(g.bars, b)
-			words += fmt.Sprintf("%s, %s: %s m². ", g.title, b.name, fixed(b.sum, areaDecimals))
 		}
 		if len(g.bars) > 0 {
 			groups = append(groups, g)
-			rows += float64(len(g.bars))
+		}
+	}
+	return groups
+}
+
+// termsFigure shows how the momentum drag of each plane is made up: gains to the
+// right of zero, reductions to the left, a tick at the total.
+func termsFigure(o *study.Outcome) *figureView {
+	groups := termGroups(o)
+	lo, hi, rows, words := 0.0, 0.0, 0.0, ""
+	used := [4]bool{}
+	for _, g := range groups {
+		for _, b := range g.bars {
+			minus, plus := b.stacked()
+			lo, hi, rows = min(lo, minus), max(hi, plus), rows+1
+			for k, x := range b.terms {
+				used[k] = used[k] || x != 0
+			}
+			words += fmt.Sprintf("%s, %s: %s m². ", g.title, b.name, fixed(b.sum, areaDecimals))
 		}
 	}
 	if len(groups) == 0 || !(hi > lo) {
@@ -152,39 +168,33 @@ func termsFigure(o *study.Outcome) *figureView {
 // six pages of the usual handful of regions, and far less than a picture can be.
 const regionsHeight = 6000
 
-// regionsFigures are the drag ledger by region: changes against the baseline with
-// their intervals, in as many charts of one scale as its lines need.
-func regionsFigures(o *study.Outcome) (out []*figureView) {
-	type change struct {
-		configuration int
-		d             *compare.Delta
-	}
-	type line struct {
-		station, region, words string
-		changes                []change
-	}
-	var lines []line
-	lo, hi := 0.0, 0.0
-	var which []int
+// regionLine is a line of the ledger by region: the changes of one region at one station.
+type regionLine struct {
+	station, region, words string
+	changes                []regionChange
+}
+
+type regionChange struct {
+	configuration int
+	d             *compare.Delta
+}
+
+func regionLines(o *study.Outcome) (lines []regionLine) {
 	for _, st := range o.Stations {
 		if st.Comparison == nil {
 			continue
 		}
-		var here []line
+		var here []regionLine
 		add := func(region string, configuration int, d *compare.Delta) {
 			if d == nil || configuration < 0 {
 				return
 			}
-			k := slices.IndexFunc(here, func(l line) bool { return l.region == region })
+			k := slices.IndexFunc(here, func(l regionLine) bool { return l.region == region })
 			if k < 0 {
 				k = len(here)
-				here = append(here, line{station: stationTitle(st), region: region})
+				here = append(here, regionLine{station: stationTitle(st), region: region})
 			}
-			here[k].changes = append(here[k].changes, change{configuration, d})
-			lo, hi = min(lo, d.Interval[0], d.DragArea), max(hi, d.Interval[1], d.DragArea)
-			if !slices.Contains(which, configuration) {
-				which = append(which, configuration)
-			}
+			here[k].changes = append(here[k].changes, regionChange{configuration, d})
 			here[k].words += fmt.Sprintf("%s, %s, %s: %s. ", clean(st.Name), region, clean(o.Configurations[configuration].Name), signedPlusMinus(d.DragArea, d.Expanded, areaDecimals, "m²"))
 		}
 		for i, v := range st.Comparison.Variants {
@@ -199,13 +209,30 @@ func regionsFigures(o *study.Outcome) (out []*figureView) {
 		}
 		lines = append(lines, here...)
 	}
+	return lines
+}
+
+// regionsFigures are the drag ledger by region: changes against the baseline with
+// their intervals, in as many charts of one scale as its lines need.
+func regionsFigures(o *study.Outcome) (out []*figureView) {
+	lines := regionLines(o)
+	lo, hi := 0.0, 0.0
+	var which []int
+	for _, l := range lines {
+		for _, c := range l.changes {
+			lo, hi = min(lo, c.d.Interval[0], c.d.DragArea), max(hi, c.d.Interval[1], c.d.DragArea)
+			if !slices.Contains(which, c.configuration) {
+				which = append(which, c.configuration)
+			}
+		}
+	}
 	if len(lines) == 0 || !(hi > lo) {
 		return nil
 	}
 	slices.Sort(which)
 	const gap, head, left, right, top = 13.0, 28.0, 190.0, 880.0, 34.0
 	s := newScale1(lo, hi, 8, left, right)
-	draw := func(lines []line, h float64) *figureView {
+	draw := func(lines []regionLine, h float64) *figureView {
 		d := &drawing{w: figureWidth, h: h + 34}
 		s.ticks(tickLabel, func(at float64, label string) {
 			d.line("tick", at, top, at, h)
