@@ -1,0 +1,159 @@
+package study
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"wakeledger/wake"
+)
+
+// assign gives each plane to the nearest station of its kind within tolerance.
+// Without stations in the file, the planes' own positions make them. Those that Only leaves out go
+// with their planes.
+func (r *runner) assign() error {
+	stations := r.c.Stations
+	if len(stations) == 0 {
+		stations = r.foundStations()
+	}
+	r.stations = stations
+	r.at = make([][]*wake.Plane, len(stations))
+	for s := range stations {
+		r.at[s] = make([]*wake.Plane, len(r.planes))
+	}
+	for k, planes := range r.planes {
+		name := r.c.Configurations[k].Name
+		for _, p := range planes {
+			best := -1
+			for s, st := range stations {
+				if st.Normal != p.Normal.String() || !(math.Abs(p.Position-st.Position) <= tolerance(st)) || !takes(st, p) {
+					continue
+				}
+				if best < 0 || math.Abs(p.Position-st.Position) < math.Abs(p.Position-stations[best].Position) {
+					best = s
+				}
+			}
+			switch {
+			case best < 0:
+				r.warn("no-station", p.Name(), "add a [[station]] or its tolerance", "the plane at %s = %.4g m belongs to no station and is left out", p.Normal, p.Position)
+			case r.at[best][k] != nil:
+				r.warn("station-taken", p.Name(), "give each plane a station of its own, or list it as a repeat", "configuration %q already has %s at station %q; this plane is left out", name, r.at[best][k].Name(), stations[best].Name)
+			default:
+				r.at[best][k] = p
+			}
+		}
+	}
+	if err := r.keepPart(); err != nil {
+		return err
+	}
+	for s, st := range r.stations {
+		o := StationOutcome{Name: st.Name, Normal: st.Normal, Position: st.Position, Missing: []string{}, Variants: []string{}}
+		for k, cfg := range r.c.Configurations {
+			if r.at[s][k] == nil {
+				o.Missing = append(o.Missing, cfg.Name)
+			}
+		}
+		r.out.Stations = append(r.out.Stations, o)
+	}
+	r.missing()
+	return nil
+}
+
+// missing warns, once for each configuration, of the stations where it has no plane and the
+// baseline has one, and of those where the baseline has none.
+func (r *runner) missing() {
+	for _, cfg := range r.c.Configurations {
+		var at []string
+		for _, st := range r.out.Stations {
+			if slices.Contains(st.Missing, cfg.Name) && (cfg.Name == r.c.Baseline || !slices.Contains(st.Missing, r.c.Baseline)) {
+				at = append(at, st.Name)
+			}
+		}
+		switch {
+		case at == nil:
+		case cfg.Name == r.c.Baseline:
+			r.warn("missing-station", cfg.Name, "add the survey to the baseline", "the baseline %s has no plane at %s: nothing is compared there", cfg.Name, strings.Join(at, ", "))
+		default:
+			r.warn("missing-station", cfg.Name, "add the survey to the configuration", "%s has no plane at %s, where the baseline has one", cfg.Name, strings.Join(at, ", "))
+		}
+	}
+}
+
+// reached refuses a study in which no plane lies at any station, or of which the station to
+// quote is none.
+func (r *runner) reached() error {
+	var planes, places, names []string
+	for s, st := range r.stations {
+		for _, p := range r.at[s] {
+			if p != nil {
+				planes = append(planes, p.Name())
+			}
+		}
+		places = append(places, fmt.Sprintf("%s = %.4g m", st.Normal, st.Position))
+		names = append(names, st.Name)
+	}
+	if q := r.c.Quote; q != "" && !slices.Contains(names, q) {
+		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("quote is %s, which is no station", quote(q)), Cure: "one of " + strings.Join(names, ", ") + " is expected"}
+	}
+	if len(planes) > 0 {
+		return nil
+	}
+	var lie []string
+	for _, list := range r.planes {
+		for _, p := range list {
+			if at := fmt.Sprintf("%s = %.4g m", p.Normal, p.Position); !slices.Contains(lie, at) {
+				lie = append(lie, at)
+			}
+		}
+	}
+	return &wake.InputError{
+		File: r.c.File, Text: fmt.Sprintf("no plane lies at a station: the planes are at %s, the stations at %s", strings.Join(lie, ", "), strings.Join(places, ", ")),
+		Cure: "correct the positions, or leave the stations out and the planes make them",
+	}
+}
+
+func tolerance(st Station) float64 {
+	if st.Tolerance != nil {
+		return *st.Tolerance
+	}
+	return defaultTolerance
+}
+
+// takes reports whether the station's pattern lets the plane's file in.
+func takes(st Station, p *wake.Plane) bool {
+	if st.Files == "" {
+		return true
+	}
+	ok, err := filepath.Match(st.Files, filepath.Base(p.File))
+	return ok && err == nil
+}
+
+// foundStations makes a station of each place where planes lie.
+func (r *runner) foundStations() []Station {
+	var out []Station
+	for _, planes := range r.planes {
+		for _, p := range planes {
+			known := slices.ContainsFunc(out, func(s Station) bool {
+				return s.Normal == p.Normal.String() && math.Abs(s.Position-p.Position) <= defaultTolerance
+			})
+			if !known {
+				out = append(out, Station{Name: fmt.Sprintf("%s = %.2f m", p.Normal, p.Position), Normal: p.Normal.String(), Position: p.Position})
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b Station) int {
+		if a.Normal != b.Normal {
+			if a.Normal < b.Normal {
+				return -1
+			}
+			return 1
+		}
+		if a.Position < b.Position {
+			return -1
+		}
+		return 1
+	})
+	return out
+}
