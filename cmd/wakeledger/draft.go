@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"wakeledger/render/report"
@@ -77,7 +78,7 @@ func runDraft(ctx context.Context, e *env, args []string) error {
 
 // drafted writes the draft and says what it holds.
 func (e *env) drafted(d *draft.Draft, to string) error {
-	if err := e.judge(d.Warnings()); err != nil {
+	if err := e.judge(d.Warnings); err != nil {
 		return err
 	}
 	text := e.text()
@@ -94,14 +95,14 @@ func (e *env) drafted(d *draft.Draft, to string) error {
 	}
 	e.clock.lap("write")
 	for _, c := range d.Configurations {
-		fmt.Fprintf(text, "%s: %s%s%s%s\n", c.Name, strings.Join(c.Surveys, ", "), also("another run", c.Repeats...), also("reference from", c.Inlet), also("force from", c.Records...))
+		fmt.Fprintf(text, "%s%s%s%s%s\n", c.Name, also(": ", c.Surveys...), also("; another run ", c.Repeats...), also("; reference from ", c.Inlet), also("; force from ", c.Records...))
 	}
 	var stations []string
 	for _, s := range d.Stations {
 		stations = append(stations, s.Name)
 	}
 	fmt.Fprintf(text, "stations: %s\n", strings.Join(stations, ", "))
-	for _, w := range d.Warnings() {
+	for _, w := range d.Warnings {
 		fmt.Fprintln(text, report.Clean(w.Where+": "+w.Text))
 	}
 	fmt.Fprintf(text, "%s written. Fill in %s, then: wakeledger study %s\n", to, strings.Join(d.Left, ", "), to)
@@ -123,10 +124,13 @@ func (e *env) drafted(d *draft.Draft, to string) error {
 	return nil
 }
 
-// also lists files after what they are; nothing where there are none.
+// also lists files after what they are, a few of many; nothing where there are none.
 func also(what string, files ...string) string {
+	if len(files) > 3 {
+		files = append(slices.Clone(files[:2]), fmt.Sprintf("%d more", len(files)-2))
+	}
 	if s := strings.Join(files, ", "); s != "" {
-		return "; " + what + " " + s
+		return what + s
 	}
 	return ""
 }

@@ -26,8 +26,9 @@ type Draft struct {
 	// Inlet is the undisturbed plane that the reference of all comes from.
 	Inlet string `json:"inlet,omitempty"`
 	// Left are the words that a run needs and no file tells.
-	Left   []string `json:"left_to_fill_in"`
-	Unused []Unused `json:"not_used"`
+	Left []string `json:"left_to_fill_in"`
+	// Warnings are guesses about a configuration, and files that the study does not use.
+	Warnings []wake.Warning `json:"warnings"`
 	// Text is the study file.
 	Text string `json:"study_file"`
 
@@ -61,28 +62,25 @@ type Configuration struct {
 	// Inlet is the undisturbed plane that its reference comes from, Records are those of its force.
 	Inlet   string   `json:"inlet,omitempty"`
 	Records []string `json:"force_records,omitempty"`
-	// Notes are doubts.
-	Notes []string `json:"notes,omitempty"`
 
 	surveys, repeats []*export
 }
 
-func (c *Configuration) note(format string, a ...any) {
-	c.Notes = append(c.Notes, fmt.Sprintf(format, a...))
-}
+// Codes of warnings.
+const (
+	guessed = "guessed"
+	notUsed = "not-used"
+)
 
-// Unused is a file that the study does not use, and why.
-type Unused struct {
-	File   string `json:"file"`
-	Reason string `json:"reason"`
+func (d *Draft) warn(code, where, format string, a ...any) {
+	cure := map[string]string{guessed: "correct the draft", notUsed: "see check"}[code]
+	d.Warnings = append(d.Warnings, wake.Warning{Code: code, Where: where, Text: fmt.Sprintf(format, a...), Cure: cure})
 }
-
-func (d *Draft) unused(file, reason string) { d.Unused = append(d.Unused, Unused{file, reason}) }
 
 // Look reads the files of a folder (Files) and drafts their study; step is called after each. The
 // error is a *wake.InputError where no file is a survey, or ctx's.
 func Look(ctx context.Context, dir, title string, files []string, opt Options, step func()) (*Draft, error) {
-	d := &Draft{Title: title, Left: []string{}, Unused: []Unused{}, opt: opt, files: files}
+	d := &Draft{Title: title, Left: []string{}, Warnings: []wake.Warning{}, opt: opt, files: files}
 	var records, coefficients []*record
 	for _, name := range files {
 		e, r, err := look(ctx, dir, name, &opt)
@@ -90,7 +88,7 @@ func Look(ctx context.Context, dir, title string, files []string, opt Options, s
 		case ctx.Err() != nil:
 			return nil, ctx.Err()
 		case err != nil:
-			d.unused(name, err.Error())
+			d.warn(notUsed, name, "not used: %v", err)
 		case r != nil && r.coefficient:
 			coefficients = append(coefficients, r)
 		case r != nil:
@@ -108,25 +106,12 @@ func Look(ctx context.Context, dir, title string, files []string, opt Options, s
 	d.records(dir, append(records, coefficients...))
 	if d.settle(); len(d.Configurations) == 0 {
 		e := &wake.InputError{File: dir, Text: "holds no survey that is understood", Cure: "see check, and name the columns with --column"}
-		if len(d.Unused) > 0 {
-			e.Text += fmt.Sprintf("; %s: %s", d.Unused[0].File, d.Unused[0].Reason)
+		for _, w := range d.Warnings[:min(1, len(d.Warnings))] {
+			e.Text += fmt.Sprintf("; %s: %s", w.Where, w.Text)
 		}
 		return nil, e
 	}
 	return d, d.write()
-}
-
-// Warnings are what to look at: guesses, and files that are not used.
-func (d *Draft) Warnings() (out []wake.Warning) {
-	for _, c := range d.Configurations {
-		for _, n := range c.Notes {
-			out = append(out, wake.Warning{Code: "guessed", Where: c.Name, Text: n, Cure: "correct the draft"})
-		}
-	}
-	for _, u := range d.Unused {
-		out = append(out, wake.Warning{Code: "not-used", Where: u.File, Text: "not used: " + u.Reason, Cure: "see check"})
-	}
-	return out
 }
 
 // front is the position of the first plane that the vehicle disturbs; where it disturbs none
@@ -160,7 +145,7 @@ func (d *Draft) settle() {
 	for _, c := range d.Configurations {
 		if len(c.surveys) == 0 && c.Inlet != "" {
 			if d.Inlet = cmp.Or(d.Inlet, c.Inlet); d.Inlet != c.Inlet {
-				d.unused(c.Inlet, "another plane far upstream beside "+d.Inlet)
+				d.warn(notUsed, c.Inlet, "not used: another plane far upstream beside %s", d.Inlet)
 			}
 		}
 	}
@@ -238,6 +223,14 @@ func (d *Draft) write() error {
 	}
 	t, err := template.New("study").Funcs(template.FuncMap{
 		"q": quote, "line": line, "join": strings.Join, "file": file,
+		"warnings": func(code, where string) (out []wake.Warning) {
+			for _, w := range d.Warnings {
+				if w.Code == code && (where == "" || w.Where == where) {
+					out = append(out, w)
+				}
+			}
+			return out
+		},
 		"needs": func(key string) bool { return slices.Contains(d.Left, key) },
 		"files": func(names []string) string {
 			var out []string

@@ -89,10 +89,13 @@ func TestDraft(t *testing.T) {
 		{"records", map[string]string{"a_rear.csv": wake, "b_rear.csv": wake, "B/force.dat": record("drag [N]", 0), "B/2/force.dat": record("drag [N]", 2), "force.dat": record("drag [N]", 0)},
 			"a: a_rear.csv; b: b_rear.csv force B/2/force.dat B/force.dat; at rear; unused force.dat; left density speed pressure"},
 		{"a coefficient beside a force", map[string]string{"a.csv": wake, "coefficient.csv": record("Cd", 0), "force.csv": record("drag [N]", 0)},
-			"a: a.csv force force.csv note another record of the force is not used: coefficient.csv; at x = 2 m; left density speed pressure"},
+			"a: a.csv force force.csv; at x = 2 m; unused coefficient.csv; left density speed pressure"},
 		{"a coefficient", map[string]string{"a.csv": wake, "coefficient.csv": record("Cd", 0)}, "a: a.csv force coefficient.csv; at x = 2 m; left density speed pressure frontal_area"},
 		{"names of all kinds", map[string]string{"a[1]_\"rear\".csv": wake, "é b_rear.csv": wake, "notes.txt": "call back", "p.csv": strings.Replace(plane("p", 3), "x [m]", "x\a [m]", 1)},
 			"a[1] \"rear\": a[1]_\"rear\".csv; é b rear: é b_rear.csv; at x = 2 m; unused notes.txt p.csv; left density speed pressure"},
+		{"folders of times", map[string]string{"a/1000/rear.csv": wake, "b/1200/rear.csv": wake, "a/forces/0/f.dat": record("drag [N]", 0)},
+			"a: a/1000/rear.csv force a/forces/0/f.dat; b: b/1200/rear.csv; at rear; left density speed pressure"},
+		{"times of one case", map[string]string{"a/1000/rear.csv": wake, "a/1200/rear.csv": wake}, "1000: a/1000/rear.csv; 1200: a/1200/rear.csv; at a rear; left density speed pressure"},
 		{"a view from above", map[string]string{"a_top.csv": strings.Replace(wake, "x [m],y [m],z [m]", "z [m],y [m],x [m]", 1), "a_rear.csv": wake}, "a: a_*.csv; at rear, top; left density speed pressure"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -142,10 +145,12 @@ func summary(d *draft.Draft) string {
 			s += " from " + c.Inlet
 		}
 		s += list("force ", c.Records)
-		for _, n := range c.Notes {
-			n, _, _ = strings.Cut(n, " as another")
-			n, _, _ = strings.Cut(n, " is left out")
-			s += " note " + n
+		for _, w := range d.Warnings {
+			if w.Where == c.Name {
+				n, _, _ := strings.Cut(w.Text, " as another")
+				n, _, _ = strings.Cut(n, " is left out")
+				s += " note " + n
+			}
 		}
 		out = append(out, s)
 	}
@@ -160,8 +165,10 @@ func summary(d *draft.Draft) string {
 	if d.Inlet != "" {
 		out = append(out, "all from "+d.Inlet)
 	}
-	for _, u := range d.Unused {
-		unused = append(unused, u.File)
+	for _, w := range d.Warnings {
+		if w.Code == "not-used" {
+			unused = append(unused, w.Where)
+		}
 	}
 	if len(unused) > 0 {
 		out = append(out, strings.TrimSpace(list("unused ", unused)))

@@ -127,7 +127,22 @@ func (d *Draft) sort() {
 			})
 		}
 	}
-	d.configurations(runs)
+	d.configurations(shorter(runs))
+}
+
+// shorter leaves numbers out of the names of runs where these stay apart: the times of solutions.
+func shorter(runs map[string]*run) map[string]*run {
+	out := map[string]*run{}
+	for _, r := range runs {
+		words := slices.DeleteFunc(slices.Clone(r.words), func(w string) bool { return strings.Trim(w, "0123456789.") == "" })
+		if name := strings.Join(words, " "); name != "" {
+			out[name] = &run{name: name, words: words, files: r.files}
+		}
+	}
+	if len(out) < len(runs) {
+		return runs
+	}
+	return out
 }
 
 // Another run is one whose name says so, or ends with a number where there is one without.
@@ -138,8 +153,8 @@ func (d *Draft) configurations(runs map[string]*run) {
 	for _, name := range slices.Sorted(maps.Keys(runs)) {
 		r, base := runs[name], name
 		m := runName.FindStringSubmatch(name)
-		guessed := m != nil && m[2] != ""
-		if m != nil && (!guessed || runs[m[1]] != nil) {
+		byNumber := m != nil && m[2] != ""
+		if m != nil && (!byNumber || runs[m[1]] != nil) {
 			base = cmp.Or(m[1], d.Title)
 		}
 		r.at = slices.IndexFunc(d.Configurations, func(c Configuration) bool { return c.Name == base })
@@ -148,8 +163,8 @@ func (d *Draft) configurations(runs map[string]*run) {
 			d.Configurations = append(d.Configurations, Configuration{Name: base})
 		}
 		c := &d.Configurations[r.at]
-		if r.repeat && guessed {
-			c.note("%s is taken as another run of %s by its name; if it is a configuration of its own, give it a [[configuration]]", name, base)
+		if r.repeat && byNumber {
+			d.warn(guessed, base, "%s is taken as another run of %s by its name; if it is a configuration of its own, give it a [[configuration]]", name, base)
 		}
 		d.claims(c, r)
 		d.runs = append(d.runs, r)
@@ -169,12 +184,12 @@ func (d *Draft) claims(c *Configuration, r *run) {
 		case upstream && inlet == "":
 			inlet = e.name
 		case upstream:
-			d.unused(e.name, "another plane far upstream beside "+inlet)
+			d.warn(notUsed, e.name, "not used: another plane far upstream beside %s", inlet)
 		case !e.holds(wake.U) && !e.holds(wake.Pt) && !e.holds(wake.Cpt):
-			d.unused(e.name, "no velocity along x and no total pressure in it, nor a file with these at the same points")
+			d.warn(notUsed, e.name, "not used: no velocity along x and no total pressure in it, nor a file with these at the same points")
 		case twice >= 0:
 			k := e.at[twice]
-			c.note("two files are %s at %s: %s is left out beside %s", r.name, d.Stations[k].where(), e.name, taken[k])
+			d.warn(guessed, c.Name, "two files are %s at %s: %s is left out beside %s", r.name, d.Stations[k].where(), e.name, taken[k])
 		default:
 			for _, k := range e.at {
 				taken[k] = e.name
@@ -206,10 +221,10 @@ func (d *Draft) records(dir string, all []*record) {
 		}
 		switch {
 		case best == nil:
-			d.unused(r.name, "the record of a force, of no configuration by its name")
+			d.warn(notUsed, r.name, "not used: the record of a force, of no configuration by its name")
 			continue
 		case best.repeat:
-			d.unused(r.name, "the record of a further run's force, for which a study has no place")
+			d.warn(notUsed, r.name, "not used: the record of a further run's force, for which a study has no place")
 			continue
 		}
 		c := &d.Configurations[best.at]
@@ -218,7 +233,7 @@ func (d *Draft) records(dir string, all []*record) {
 			files = append(files, force.File{Path: filepath.Join(dir, filepath.FromSlash(name)), Name: name})
 		}
 		if _, err := force.Read(files, force.Options{Dynamic: 1, Area: 1}); err != nil {
-			c.note("another record of the force is not used: %s", r.name)
+			d.warn(notUsed, r.name, "not used: another record of the force of %s, which does not join the first", c.Name)
 			continue
 		}
 		c.Records = append(c.Records, r.name)
