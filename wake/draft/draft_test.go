@@ -99,7 +99,7 @@ func TestDraft(t *testing.T) {
 		{"a view from above", map[string]string{"a_top.csv": strings.Replace(wake, "x [m],y [m],z [m]", "z [m],y [m],x [m]", 1), "a_rear.csv": wake}, "a: a_*.csv; at rear, top; left density speed pressure"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			dir := filepath.Join(t.TempDir(), "exports")
+			dir := filepath.Join(t.TempDir(), "exports [1]") // no wildcard
 			for name, text := range c.files {
 				path := filepath.Join(dir, filepath.FromSlash(name))
 				if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {

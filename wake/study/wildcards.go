@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -75,6 +76,10 @@ func (c *Config) matches(dir, name string) ([]string, error) {
 	}
 	if _, err := os.Stat(path); err == nil || !strings.ContainsAny(name, "*?[") {
 		return []string{name}, nil
+	}
+	if !filepath.IsAbs(name) && filepath.Separator == '/' {
+		// No letter of the folder's own name is a wildcard.
+		path = filepath.Join(regexp.MustCompile(`[*?[\\]`).ReplaceAllString(dir, `\$0`), name)
 	}
 	files, err := filepath.Glob(path)
 	if err != nil {
