@@ -41,7 +41,6 @@ func New(opt Options) (*Averager, error) {
 // with the Averager.
 func (a *Averager) State() *State { return a.state }
 
-// refuse is an error about a file, with what would fix it.
 func refuse(file, cure, format string, args ...any) error {
 	return &wake.InputError{File: file, Text: fmt.Sprintf(format, args...), Cure: cure}
 }
@@ -110,7 +109,6 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 	return nil
 }
 
-// needs refuses samples without one of the quantities from x to last.
 func needs(s *wake.Samples, last wake.Quantity) error {
 	for q := wake.X; q <= last; q++ {
 		if !s.Has(q) {
@@ -120,7 +118,6 @@ func needs(s *wake.Samples, last wake.Quantity) error {
 	return nil
 }
 
-// begin makes the state from the first snapshot.
 func (a *Averager) begin(s *wake.Samples, derived bool) (*State, *integrals, error) {
 	if err := needs(s, wake.U); err != nil {
 		return nil, nil, err
@@ -153,7 +150,6 @@ func (a *Averager) begin(s *wake.Samples, derived bool) (*State, *integrals, err
 	return st, in, err
 }
 
-// same refuses a snapshot with other quantities or at other points.
 func (st *State) same(s *wake.Samples) error {
 	for _, q := range averaged {
 		has, had := s.Has(q.q), slices.Contains(st.head.Quantities, q.q.String())
@@ -174,7 +170,6 @@ func (st *State) same(s *wake.Samples) error {
 	return samePlaces(s, st.pos, st.name())
 }
 
-// samePlaces compares the positions with those of the first snapshot.
 func samePlaces(s *wake.Samples, pos [3][]float64, first string) error {
 	const cure = "export all snapshots at the same points and in the same order"
 	n, tol := len(pos[0]), tolerance(pos)
@@ -209,7 +204,6 @@ func dropped(s *wake.Samples) string {
 	return fmt.Sprintf(" (%d rows without a value were left out here)", s.Dropped)
 }
 
-// tolerance is that of positions, in m.
 func tolerance(pos [3][]float64) float64 {
 	var size float64
 	for _, c := range pos {
@@ -219,7 +213,6 @@ func tolerance(pos [3][]float64) float64 {
 	return positionTolerance * size
 }
 
-// at1 is an error about sample i.
 func at1(s *wake.Samples, i int, text, cure string) error {
 	e := &wake.InputError{File: s.File, Text: fmt.Sprintf("sample %d, at (%.7g, %.7g, %.7g) m, %s", i+1, s.Col[wake.X][i], s.Col[wake.Y][i], s.Col[wake.Z][i], text), Cure: cure}
 	if s.LineOf != nil {

@@ -38,7 +38,6 @@ const (
 	squareBits   = 16
 )
 
-// squares lists the slots of the velocities among the quantities.
 func squares(qs []wake.Quantity) []int {
 	var out []int
 	for k, q := range qs {
@@ -68,7 +67,6 @@ func (b *blocks) at(index int64, words int) *block {
 	return &b.list[k]
 }
 
-// double doubles the length.
 func (b *blocks) double() {
 	b.length *= 2
 	out := b.list[:0]
@@ -91,7 +89,6 @@ func (b *block) join(o *block) {
 	}
 }
 
-// add adds a snapshot's columns.
 func (b *blocks) add(index int64, cols [][]float64, qs []wake.Quantity) {
 	sq, st := squares(qs), blockStride(qs)
 	to := b.at(index, st*len(cols[0]))
@@ -113,7 +110,6 @@ func (b *blocks) add(index int64, cols [][]float64, qs []wake.Quantity) {
 	})
 }
 
-// merge adds the blocks of another part of the record.
 func (b *blocks) merge(o *blocks) {
 	for b.length < o.length {
 		b.double()
@@ -123,7 +119,6 @@ func (b *blocks) merge(o *blocks) {
 	}
 }
 
-// counts are the numbers of snapshots in each.
 func (b *blocks) counts() []int64 {
 	out := make([]int64, len(b.list))
 	for k, x := range b.list {

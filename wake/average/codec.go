@@ -101,7 +101,6 @@ func number64[T uint64 | int64](c *stream, v *T) {
 	*v = one[0]
 }
 
-// text moves a name with its length.
 func (c *stream) text(s *string) {
 	b := c.buf[:2]
 	binary.LittleEndian.PutUint16(b, uint16(len(*s)))
@@ -117,7 +116,6 @@ func (c *stream) text(s *string) {
 	*s = string(b)
 }
 
-// body moves what follows the head.
 func (s *State) body(c *stream) {
 	h := &s.head
 	qs := h.quantities()
@@ -301,7 +299,6 @@ func (s *State) sound() error {
 	return s.possible()
 }
 
-// possible checks that the sums can be sums.
 func (s *State) possible() error {
 	qs := s.head.quantities()
 	ps, st, n := pairs(qs), stride(qs), uint64(s.head.Snapshots)

@@ -32,7 +32,6 @@ func addProduct(a []uint64, n, m int64) {
 	a[1], _ = bits.Add64(a[1], hi, c)
 }
 
-// addWide128 adds b to a, both of 128 bits.
 func addWide128(a, b []uint64) {
 	var c uint64
 	a[0], c = bits.Add64(a[0], b[0], 0)
@@ -71,10 +70,8 @@ func mul256(a, b []uint64) wide {
 	return p
 }
 
-// negate is −p.
 func (p wide) negate() wide { return wide{}.minus(p) }
 
-// minus is p − q.
 func (p wide) minus(q wide) wide {
 	var b uint64
 	for k := range p {
@@ -83,7 +80,6 @@ func (p wide) minus(q wide) wide {
 	return p
 }
 
-// negative reports whether p < 0.
 func (p wide) negative() bool { return int64(p[3]) < 0 }
 
 // float is p as a float64, with a relative error below 2·2⁻⁵³.
@@ -98,7 +94,6 @@ func (p wide) float() float64 {
 	return f
 }
 
-// float128 is the 128-bit integer in a as a float64.
 func float128(a []uint64) float64 {
 	sign := uint64(int64(a[1]) >> 63)
 	return wide{a[0], a[1], sign, sign}.float()
@@ -123,5 +118,4 @@ func within(a []uint64, count uint64, power uint) bool {
 	return hi < limitHi || hi == limitHi && lo <= limitLo
 }
 
-// quantise counts x in steps of 1/scale, half steps to even.
 func quantise(x, scale float64) int64 { return int64(math.RoundToEven(x * scale)) }

@@ -91,7 +91,6 @@ func spreading(p *wake.Plane, s *wake.Samples) (func(quad.Weights) quad.Weights,
 	}, nil
 }
 
-// inOrder reports whether the mesh has the samples in the order of the file.
 func inOrder(p *wake.Plane, s *wake.Samples) bool {
 	for i, q := range p.Mesh.Points {
 		if q.X != s.Col[wake.Y][i] || q.Y != s.Col[wake.Z][i] {

@@ -86,7 +86,6 @@ func (s *setup) String() string {
 	return text
 }
 
-// places gives the positions as samples of a file.
 func (s *State) places(file string) *wake.Samples {
 	out := &wake.Samples{File: file, N: s.head.Samples, CellValues: s.head.CellValues}
 	copy(out.Col[:], s.pos[:])

@@ -77,7 +77,6 @@ func IsState(name string) bool {
 	return err == nil && bytes.Equal(head, []byte(magic))
 }
 
-// ReadState reads the state in a file.
 func ReadState(name string) (*State, error) {
 	f, err := os.Open(name)
 	if err != nil {

@@ -95,7 +95,6 @@ type Series struct {
 	values []float64
 }
 
-// plane is the mean plane and its columns.
 type plane struct {
 	pos     [3][]float64
 	index   []int64
@@ -153,7 +152,6 @@ func (r *Result) warn(code, cure, format string, a ...any) {
 	r.Warnings = append(r.Warnings, wake.Warning{Code: code, Where: r.Files[0], Text: fmt.Sprintf(format, a...), Cure: cure})
 }
 
-// means turns the sums into columns.
 func (s *State) means(r *Result) *plane {
 	qs := s.head.quantities()
 	ps, st := pairs(qs), stride(qs)
@@ -190,7 +188,6 @@ func (s *State) means(r *Result) *plane {
 	return p
 }
 
-// doubtRecord tells what is odd about the snapshots as a set.
 func (r *Result) doubtRecord(s *State) {
 	h := &s.head
 	if r.Missing > 0 {
@@ -223,7 +220,6 @@ func (r *Result) doubtRecord(s *State) {
 	}
 }
 
-// local works out the time scale of u at points.
 func (r *Result) local(s *State) {
 	n := len(s.entries)
 	if n < 2 {
@@ -270,7 +266,6 @@ func (s *State) seconds(scale float64) *float64 {
 	return &v
 }
 
-// series works out the statistics of the momentum integrals.
 func (r *Result) series(s *State) error {
 	set := s.head.Setup
 	if set == nil {

@@ -36,13 +36,10 @@ type Options struct {
 	// Reference, with Speed, Density and Pressure, asks for the time series of the
 	// momentum integral. Nil: no series.
 	Reference *wake.Freestream
-	// Regions get time series of their own.
 	Regions []measure.Box
-	// Half doubles the integrals of a half plane.
 	Half bool
 	// Plane says how the samples are joined for the integrals.
 	Plane wake.PlaneOptions
-	// TimeStep is the time from one snapshot to the next, s; 0 is unknown.
 	TimeStep float64
 }
 
@@ -135,7 +132,6 @@ func newSetup(o *Options) *setup {
 	return s
 }
 
-// options gives back what newSetup and the header were made of.
 func (h *header) options() Options {
 	o := Options{TimeStep: h.TimeStep}
 	s := h.Setup
@@ -197,7 +193,6 @@ type pair struct {
 	name string
 }
 
-// pairs lists the products that are kept: those of the velocities present.
 func pairs(qs []wake.Quantity) []pair {
 	var out []pair
 	for _, p := range [][2]wake.Quantity{{wake.U, wake.U}, {wake.V, wake.V}, {wake.W, wake.W}, {wake.U, wake.V}, {wake.U, wake.W}, {wake.V, wake.W}} {
@@ -209,7 +204,6 @@ func pairs(qs []wake.Quantity) []pair {
 	return out
 }
 
-// stride is the number of words of a sample's sums.
 func stride(qs []wake.Quantity) int { return 2 * (len(qs) + len(pairs(qs))) }
 
 // Snapshots is how many snapshots the state holds.

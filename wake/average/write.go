@@ -64,7 +64,6 @@ func (r *Result) provenance() []string {
 	return out
 }
 
-// what names the snapshots.
 func (r *Result) what() string {
 	if r.Snapshots == 1 {
 		return fmt.Sprintf("one snapshot, number %d: %s", r.First, clean(r.Files[0]))
@@ -76,7 +75,6 @@ func (r *Result) what() string {
 	return s
 }
 
-// scale prints a time scale.
 func (r *Result) scale(snapshots float64, seconds *float64) string {
 	s := fmt.Sprintf("%.3g snapshots", snapshots)
 	if seconds != nil {
@@ -174,7 +172,6 @@ func (r *Result) WriteText(w io.Writer) error {
 	return err
 }
 
-// number prints a value that may be absent.
 func number(format string, v *float64) string {
 	if v == nil {
 		return "–"

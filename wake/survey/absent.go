@@ -66,13 +66,11 @@ func leaveOut(s *wake.Samples) {
 	}
 }
 
-// extreme is a least value, how often it is there, and the value next to it.
 type extreme struct {
 	x, next float64
 	n       int
 }
 
-// add takes a value in that is not above next.
 func (e *extreme) add(v float64) {
 	switch {
 	case v < e.x:

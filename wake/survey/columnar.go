@@ -66,7 +66,6 @@ func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, l *layo
 	return l.samples(table), keep, l
 }
 
-// gather moves the rows of keep to the front of a column.
 func gather(v []float64, keep []int32) []float64 {
 	for i, k := range keep {
 		v[i] = v[k]

@@ -9,7 +9,6 @@ import (
 	"wakeledger/wake"
 )
 
-// column is where a quantity comes from.
 type column struct {
 	present bool
 	field   int // −1 for a value that the options give
@@ -23,7 +22,6 @@ type column struct {
 	kinematic bool
 }
 
-// request is what an option says about a column.
 type request struct {
 	text     string // as given
 	name     string
@@ -48,7 +46,6 @@ func parseRequest(text string) request {
 	return r
 }
 
-// wantedNames are the header names that the options ask for.
 func wantedNames(opt *Options) []string {
 	var names []string
 	for q := wake.Quantity(0); q < wake.NumQuantities; q++ {
@@ -112,7 +109,6 @@ func assign(name string, d *dialect, opt *Options) *layout {
 	return a
 }
 
-// errorAt is an error in a line and field, from 1; 0 is none.
 func (a *layout) errorAt(line, column int, text, cure string) error {
 	return &wake.InputError{File: a.name, Line: line, Column: column, Text: text, Cure: cure}
 }
@@ -131,10 +127,8 @@ func (a *layout) doubt(code, text, cure string) {
 	a.doubts = append(a.doubts, wake.Warning{Code: code, Where: a.name, Text: text, Cure: cure})
 }
 
-// refuse ends the reading with that error.
 func (a *layout) refuse(i int, text, cure string) { panic(refusal{a.fail(i, text, cure)}) }
 
-// by is who decided on what the options say.
 func (a *layout) by() string {
 	if a.opt.By != "" {
 		return a.opt.By
@@ -142,7 +136,6 @@ func (a *layout) by() string {
 	return "flag"
 }
 
-// label names field i in messages.
 func (a *layout) label(i int) string {
 	if a.d.headings == nil || a.d.headings[i].raw == "" {
 		return "column " + strconv.Itoa(i+1)
@@ -150,7 +143,6 @@ func (a *layout) label(i int) string {
 	return shorten(a.d.headings[i].raw)
 }
 
-// explicit takes the columns that the options name.
 func (a *layout) explicit() {
 	owner := map[int]wake.Quantity{}
 	for q := wake.Quantity(0); q < wake.NumQuantities; q++ {
@@ -199,7 +191,6 @@ func (a *layout) explicit() {
 	}
 }
 
-// otherUnit reports whether two units are known and of different size.
 func otherUnit(a, b string) bool {
 	u, err := wake.ParseUnit(a)
 	if a == "" || err != nil {
@@ -253,7 +244,6 @@ func (a *layout) find(q wake.Quantity, r request) (field int, unit string, absen
 	return 0, "", a.fail(-1, fmt.Sprintf("--column %s=%q: no column has that name", q, r.text), "the columns are "+a.list())
 }
 
-// shorten cuts a name for a message.
 func shorten(s string) string {
 	if r := []rune(s); len(r) > 40 {
 		return string(r[:37]) + "…"
@@ -261,7 +251,6 @@ func shorten(s string) string {
 	return s
 }
 
-// list names all columns, as far as that stays short.
 func (a *layout) list() string {
 	var b strings.Builder
 	for i := range a.d.headings {
@@ -277,7 +266,6 @@ func (a *layout) list() string {
 	return b.String()
 }
 
-// byName takes the columns whose headers say what they are.
 func (a *layout) byName() {
 	ms := make([]meaning, len(a.d.headings))
 	for i, h := range a.d.headings {
@@ -315,7 +303,6 @@ func (a *layout) byName() {
 	}
 }
 
-// unread says that a header is there and too long.
 func (a *layout) unread() error {
 	if a.d.longHeader == 0 {
 		return nil

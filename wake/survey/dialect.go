@@ -43,7 +43,6 @@ type dialect struct {
 	cells, points int
 }
 
-// line is a line of the head.
 type line struct {
 	at   int    // offset
 	text []byte // without the line end, trimmed
@@ -53,7 +52,6 @@ type line struct {
 	names map[byte]names
 }
 
-// names are the headings of a line, known of which mean something.
 type names struct {
 	headings []heading
 	known    int
@@ -108,7 +106,6 @@ func cutLines(head []byte, eol byte, whole bool) []line {
 	return lines
 }
 
-// style is a separator with a decimal mark.
 type style struct{ sep, dec byte }
 
 // styles in the order in which they are tried. A comma is a separator sooner
@@ -170,7 +167,6 @@ func numeric(fields [][]byte, dec byte) (fit, numbers int) {
 	return fit, numbers
 }
 
-// row is a line read in a style.
 type row struct {
 	i      int // index in lines
 	st     style
@@ -246,7 +242,6 @@ func detect(name string, head []byte, whole bool, wanted []string) *dialect {
 	return nil
 }
 
-// tooWide names the limit that a line of the head exceeds.
 func tooWide(name string, head []byte, lines []line, whole bool) {
 	end := 0
 	if n := len(lines); n > 0 {
@@ -268,7 +263,6 @@ func tooWide(name string, head []byte, lines []line, whole bool) {
 	}
 }
 
-// agrees reports whether the row after r looks like it, or there is none.
 func agrees(lines []line, r row) bool {
 	for j := r.i + 1; j < len(lines); j++ {
 		if lines[j].empty() || lines[j].comment {
@@ -332,7 +326,6 @@ func (d *dialect) header(name string, lines []line, r row, wanted []string) bool
 	return fallback >= 0
 }
 
-// rowLike reports whether a line of text could be a damaged row.
 func rowLike(text []byte, r row) bool {
 	_, numbers := numeric(split(text, r.st.sep), r.st.dec)
 	return numbers > 0
@@ -495,7 +488,6 @@ func placeOf(before, after string) *regexp.Regexp {
 		`|\b(?:data|values?|quantit(?:y|ies)|results?|location|located|association|support|stored|given|averaged)\s*(?:[:=]\s*|(?:\b(?:is|are|at|on|in|over|of|for|to|belong|the)\b\s*)*\b(?:at|on|in|over|of|for|to|the)\b\s*)(?:` + after + `)\b`)
 }
 
-// places looks for what the lines say about the place of values.
 func (d *dialect) places(lines []line) {
 	for i, l := range lines {
 		if len(l.text) > maxHeader {

@@ -47,7 +47,6 @@ func (l *layout) samples(t *table) *wake.Samples {
 	return s
 }
 
-// counts checks how many rows there are.
 func (l *layout) counts(t *table) {
 	all := t.n + t.dropped
 	if d := l.d.declared; d > 0 && d != all {
@@ -73,7 +72,6 @@ func (l *layout) counts(t *table) {
 	}
 }
 
-// isConstant reports whether the values are all the same.
 func isConstant(v []float64) bool {
 	return !slices.ContainsFunc(v, func(x float64) bool { return x != v[0] })
 }
@@ -118,7 +116,6 @@ func (l *layout) constants(s *wake.Samples) {
 	}
 }
 
-// units takes all columns to SI.
 func (l *layout) units(s *wake.Samples) {
 	var kinematic []string
 	for i := range l.cols {

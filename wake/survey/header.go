@@ -33,13 +33,11 @@ func decode(b []byte) string {
 	return string(b)
 }
 
-// isUnit reports whether s reads as a unit at all.
 func isUnit(s string) bool {
 	_, err := wake.ParseUnit(s)
 	return err == nil
 }
 
-// unitFits reports whether s is a unit that q can have.
 func unitFits(s string, q wake.Quantity) bool {
 	u, err := wake.ParseUnit(s)
 	if err != nil {

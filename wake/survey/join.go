@@ -109,7 +109,6 @@ func readJoined(ctx context.Context, name string, parts []string, opt Options) (
 	return out, nil
 }
 
-// addNew appends what is not there yet.
 func addNew[T comparable](to, from []T) []T {
 	for _, v := range from {
 		if !slices.Contains(to, v) {

@@ -18,7 +18,6 @@ type meaning struct {
 	kinematic bool
 }
 
-// unknown is the meaning of a name that is not understood.
 var unknown = meaning{q: wake.NumQuantities}
 
 func (m meaning) known() bool { return m.q < wake.NumQuantities || m.vector != "" }

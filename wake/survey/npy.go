@@ -188,7 +188,6 @@ func meshGrid(arrays []*numpyArray, opt *Options) []int {
 	return nil
 }
 
-// squeeze leaves the ones out of a shape.
 func squeeze(dims []int) []int {
 	return slices.DeleteFunc(slices.Clone(dims), func(n int) bool { return n == 1 })
 }
@@ -227,7 +226,6 @@ func pythonToJSON(s string) []byte {
 	}))
 }
 
-// parse reads the header of an array and checks it against the bytes.
 func (a *numpyArray) parse(data []byte) {
 	if !bytes.HasPrefix(data, []byte(numpyMagic)) {
 		a.refuse(numpyCure, "the array does not begin with the NumPy magic")

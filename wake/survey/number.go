@@ -77,7 +77,6 @@ func plausible(field []byte) bool {
 	return bytes.ContainsAny(field, "0123456789") && len(bytes.Trim(field, "0123456789.,+-eEdD")) == 0
 }
 
-// missing reports whether the trimmed field is no value.
 func missing(f []byte) bool {
 	if len(f) == 0 || len(f) > 4 {
 		return len(f) == 0
@@ -90,12 +89,10 @@ func missing(f []byte) bool {
 	return false
 }
 
-// fold reports whether b is the word, whatever b's case.
 func fold(b []byte, word string) bool {
 	return len(b) == len(word) && strings.EqualFold(string(b), word)
 }
 
 func isBlank(c byte) bool { return c == ' ' || c == '\t' || c == '\r' }
 
-// trim cuts blanks, tabs and carriage returns off both ends.
 func trim(b []byte) []byte { return bytes.Trim(b, " \t\r") }

@@ -31,7 +31,6 @@ const (
 	sniffBytes = 512
 )
 
-// kind is what a file's first bytes say it is.
 type kind uint8
 
 const (
@@ -68,7 +67,6 @@ var magics = []struct {
 	{"\x89HDF\r\n", kindOther, "an HDF5 file"},
 }
 
-// identify tells what a file is from its first bytes.
 func identify(b []byte) (k kind, name string) {
 	for _, m := range magics {
 		if bytes.HasPrefix(b, []byte(m.start)) {
@@ -101,7 +99,6 @@ func identify(b []byte) (k kind, name string) {
 type text struct {
 	name string
 	kind kind
-	// disk is set for a file that was opened by its name.
 	disk bool
 	// packed is set where the bytes of r are unpacked from gzip or zstd.
 	packed bool
@@ -127,7 +124,6 @@ func (c *counter) Read(p []byte) (int, error) {
 
 func (t *text) Read(p []byte) (int, error) { return t.out.Read(p) }
 
-// Close frees what the stream holds.
 func (t *text) Close() error {
 	var err error
 	for _, f := range t.close {
@@ -136,7 +132,6 @@ func (t *text) Close() error {
 	return err
 }
 
-// fail is an error in the file as a whole.
 func (t *text) fail(text, cure string) error {
 	return &wake.InputError{File: t.name, Text: text, Cure: cure}
 }
@@ -235,7 +230,6 @@ func Text(name string, r io.Reader) (io.ReadCloser, error) {
 	return t, nil
 }
 
-// all reads the whole stream.
 func (t *text) all() ([]byte, error) {
 	room := int64(sniffBytes)
 	if t.size > 0 {
@@ -251,7 +245,6 @@ func (t *text) all() ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// sniff finds the kind of what r begins with, and its name.
 func (t *text) sniff(r *bufio.Reader) (label string) {
 	b, err := r.Peek(sniffBytes)
 	if err != nil && err != io.EOF {
@@ -261,7 +254,6 @@ func (t *text) sniff(r *bufio.Reader) (label string) {
 	return label
 }
 
-// failed makes an error of reading one that names the file.
 func (t *text) failed(err error) error {
 	var in *wake.InputError
 	if errors.As(err, &in) {

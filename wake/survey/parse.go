@@ -11,7 +11,6 @@ import (
 // jump records that row and the rows after it stand in line, line+1, …
 type jump struct{ row, line int }
 
-// parsed is what came of one block.
 type parsed struct {
 	rows    int
 	dropped int
@@ -108,8 +107,6 @@ rows:
 	return out, nil
 }
 
-// skipped reports whether the line whose first mark is at pos is empty or a
-// comment.
 func (p *layout) skipped(buf []byte, pos int) bool {
 	switch c := buf[pos]; c {
 	case p.d.eol, '#', '%', '!':
@@ -163,7 +160,6 @@ func (p *layout) value(field []byte, line, f int, missing *int) (float64, error)
 	return 0, p.errorAt(line, f+1, fmt.Sprintf("%q %v (%s)", clip(field), err, q), cure)
 }
 
-// lineStop returns the offset of the line end after pos.
 func lineStop(buf []byte, pos int, eol byte) int {
 	for buf[pos] != eol {
 		pos++
@@ -178,7 +174,6 @@ func countFields(n int) string {
 	return strconv.Itoa(n) + " fields"
 }
 
-// clip shortens a field for a message.
 func clip(b []byte) string {
 	b = trim(b)
 	return shorten(string(b[:min(len(b), 200)]))

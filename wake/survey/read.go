@@ -132,7 +132,6 @@ func refuse(file string, line, column int, text, cure string) {
 	panic(refusal{&wake.InputError{File: file, Line: line, Column: column, Text: text, Cure: cure}})
 }
 
-// stop ends the attempt with an error, if it is one.
 func stop(err error) {
 	if err != nil {
 		panic(refusal{err})
@@ -291,9 +290,6 @@ func (b *blocks) read(buf []byte) ([]byte, error) {
 	return buf[:bytes.LastIndexByte(buf, b.eol)+1], b.t.failed(err)
 }
 
-// parseAll parses all blocks with a number of workers. Of several errors the
-// first in the file counts: blocks are handed out in order and those handed out
-// are finished, so that an earlier error is never missed.
 func parseAll(ctx context.Context, b *blocks, p *layout, workers int) (*table, error) {
 	grid.Parallel(workers, func(int) {
 		var buf []byte

@@ -27,7 +27,6 @@ func Steady(names ...string) (check func() error) {
 	}
 }
 
-// regular is what the file system says of a plain file, nil for anything else.
 func regular(name string) os.FileInfo {
 	if name == "-" {
 		return nil

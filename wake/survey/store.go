@@ -15,7 +15,6 @@ type store struct {
 	total int
 }
 
-// slab is a piece of all columns.
 type slab struct {
 	cols      [][]float64
 	used, cap int
@@ -71,7 +70,6 @@ func (s *store) take(p *layout, n, lines int, left int64) (*part, bool) {
 	return out, true
 }
 
-// join moves the rows together, in the order of the blocks.
 func (s *store) join() *table {
 	t := &table{}
 	n := 0

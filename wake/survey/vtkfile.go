@@ -56,7 +56,6 @@ type vtkReader struct {
 	passed map[string]bool // arrays that were not asked for
 }
 
-// wants reports whether an array can be of use.
 func (v *vtkReader) wants(array string) bool {
 	if parseHeading(array).known() || vectorMeaning(array, "x").known() || vectorMeaning(array, "xx").known() {
 		return true
@@ -71,7 +70,6 @@ func (v *vtkReader) wants(array string) bool {
 	return false
 }
 
-// begins reports whether s begins with start, in any case.
 func begins(s, start string) bool {
 	return len(s) >= len(start) && strings.EqualFold(s[:len(start)], start)
 }
@@ -93,7 +91,6 @@ const (
 
 var places = [...]string{"points", "cells"}
 
-// vtkPart is a data set seen as columns.
 type vtkPart struct {
 	columnar
 	set      *vtk.Dataset
@@ -173,7 +170,6 @@ func (v *vtkReader) samples(sets []*vtk.Dataset) *wake.Samples {
 	return out
 }
 
-// where names a block in warnings.
 func (v *vtkReader) where(d *vtk.Dataset) string {
 	if d.Name != "" {
 		return v.name + " " + strconv.Quote(d.Name)
@@ -181,7 +177,6 @@ func (v *vtkReader) where(d *vtk.Dataset) string {
 	return v.name
 }
 
-// lacking lists the quantities of all that some lacks.
 func lacking(all, some []wake.Quantity) string {
 	var names []string
 	for _, q := range all {
@@ -317,7 +312,6 @@ func (v *vtkReader) symmetric(p *vtkPart, a *vtk.Array) [3]int {
 	return [3]int{0, -1, -1}
 }
 
-// column copies one column.
 func (p *vtkPart) column(field int) []float64 {
 	step, values := 3, p.set.Points
 	if a := p.arrays[field]; a != nil {
@@ -438,7 +432,6 @@ func (p *vtkPart) corners(l *layout) [][3]float64 {
 	return out
 }
 
-// appendSamples joins the blocks of one file.
 func appendSamples(to, s *wake.Samples) {
 	if to.N+s.N > math.MaxInt32 {
 		refuse(to.File, 0, 0, "holds more than 2147483647 samples", "export fewer samples")

@@ -92,7 +92,6 @@ func Draft(l *Log) []byte {
 	return b.Bytes()
 }
 
-// extent tells the range of a column, as a comment.
 func (l *Log) extent(i int) string {
 	v, err := l.numbers(column{field: i}, wake.Dimensionless, true)
 	if v = known(v); err != nil || len(v) == 0 {

@@ -72,7 +72,6 @@ func (r *reduction) planeWeights() (mesh *grid.Mesh, area float64, list []weight
 	return mesh, w.Area(), list
 }
 
-// plane integrates the survey where it is one plane normal to x.
 func (r *reduction) plane() {
 	mesh, area, list := r.planeWeights()
 	if mesh == nil {

@@ -158,7 +158,6 @@ func within(p, q, reach pose) bool {
 	return true
 }
 
-// positions groups the samples by position, and numbers their homes.
 func positions(samples []Sample) [][]int {
 	out := together(len(samples), func(i int) pose { return pose{samples[i].X, samples[i].Y, samples[i].Z} }, atOnePlace)
 	for home, group := range out {

@@ -36,7 +36,6 @@ const (
 
 // Tube is one pressure tube of the rake, SI units.
 type Tube struct {
-	// Column is the reference to its readings.
 	Column string
 	Kind   Kind
 	// Y and Z place its mouth on the rake at roll 0, from the datum, m; X is aft.
@@ -61,7 +60,6 @@ type Layout struct {
 	without  map[Correction]bool
 }
 
-// axis is a traverse along one axis.
 type axis struct {
 	column  string
 	reverse bool

@@ -14,7 +14,6 @@ import (
 // maxLayout is far above any layout, 1 MiB.
 const maxLayout = 1 << 20
 
-// ReadLayout reads a layout file.
 func ReadLayout(name string) (*Layout, error) {
 	data, err := os.ReadFile(name)
 	if err != nil {
@@ -45,10 +44,8 @@ type layoutParser struct {
 	l *Layout
 }
 
-// fail blames what is at keys and indices.
 func (p *layoutParser) fail(text, cure string, at ...any) { p.Fail(settings.At(at...), text, cure) }
 
-// layout checks what was bound, and works out what follows from it.
 func (p *layoutParser) layout() {
 	l := p.l
 	var err error
@@ -189,7 +186,6 @@ func (p *layoutParser) probe(i int, b *Probe) {
 	}
 }
 
-// columns refuses a column that is used twice and a rake without any tube.
 func (p *layoutParser) columns() {
 	l := p.l
 	seen := map[string]int{}
@@ -220,7 +216,6 @@ func (p *layoutParser) columns() {
 	}
 }
 
-// ParseCorrection finds a correction by its name.
 func ParseCorrection(s string) (Correction, error) {
 	if c := Correction(s); slices.Contains(Corrections, c) {
 		return c, nil

@@ -10,7 +10,6 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// LineResult is what a single traverse of a two-dimensional wake holds.
 type LineResult struct {
 	measure.Line
 	// Standard is the standard uncertainty of Jones, m.
@@ -28,7 +27,6 @@ type lineGroup struct {
 	first, last int
 }
 
-// order sorts the numbers of v by its values, equal ones as they come.
 func order(v []float64) []int {
 	out := make([]int, len(v))
 	floats.ArgsortStable(slices.Clone(v), out)
@@ -72,7 +70,6 @@ func lineGroups(samples []Sample) []lineGroup {
 	return out
 }
 
-// extremes are the least and the largest of some values, and how far they are apart.
 func extremes(v []float64, index []int) (first, last int, span float64) {
 	some := rowsOf(v, index)
 	first, last = index[floats.MinIdx(some)], index[floats.MaxIdx(some)]
@@ -127,7 +124,6 @@ func (r *reduction) linePressure() {
 	}
 }
 
-// lines integrates every line.
 func (r *reduction) lines() {
 	rule := lineLayout{Chord: nan, Pressure: "measured", Threshold: 0.01}
 	if r.lay.Line != nil {

@@ -34,7 +34,6 @@ type Log struct {
 	comma               bool       // decimal comma
 }
 
-// Rows is the number of rows.
 func (l *Log) Rows() int { return len(l.cells) }
 
 func (l *Log) fail(line, col int, text, cure string) error {
@@ -59,7 +58,6 @@ func ReadLog(name string) (*Log, error) {
 	return l, err
 }
 
-// ParseLog is ReadLog for the contents of a file.
 func ParseLog(name string, file io.Reader) (*Log, error) {
 	r, err := survey.Text(name, file)
 	if err != nil {
@@ -142,7 +140,6 @@ func cut(row string, sep byte) []string {
 	return out
 }
 
-// header takes a line as the header and returns its separator, 0 if it is none.
 func (l *Log) header(row string, line int) byte {
 	for _, sep := range []byte{'\t', ';', ',', ' '} {
 		fields := cut(row, sep)
@@ -170,7 +167,6 @@ func isNumber(s string) bool {
 	return err == nil
 }
 
-// splitUnit takes "T01 [Pa]" apart.
 func splitUnit(s string) (name, unit string) {
 	s = strings.TrimSpace(s)
 	for _, b := range []string{"[]", "()"} {
@@ -186,7 +182,6 @@ func splitUnit(s string) (name, unit string) {
 	return s, ""
 }
 
-// unitRow takes a row as the units of the columns.
 func (l *Log) unitRow(cells []string) bool {
 	units := make([]string, len(cells))
 	real := 0
@@ -214,7 +209,6 @@ func (l *Log) unitRow(cells []string) bool {
 	return true
 }
 
-// column is where a reference of the layout points.
 type column struct {
 	field int
 	// unit is that of the layout, else that of the log, else empty (SI).
@@ -257,7 +251,6 @@ func (l *Log) find(ref string) (column, error) {
 	return column{}, l.fail(l.headerLine, 0, fmt.Sprintf("no column %q", ref), "the log has "+strings.Join(l.some(), ", ")+"; correct the layout")
 }
 
-// some lists the first names for messages.
 func (l *Log) some() []string {
 	if len(l.Name) <= 30 {
 		return l.Name

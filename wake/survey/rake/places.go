@@ -19,7 +19,6 @@ var atOnePlace = pose{sameLength, sameLength, sameLength, sameAngle}
 
 func (r *reduction) samePose(i, j int) bool { return within(r.pose[i], r.pose[j], atOnePlace) }
 
-// place is a position of the rake with the rows taken there.
 type place struct {
 	pose pose
 	rows []int
@@ -96,7 +95,6 @@ func (r *reduction) repeatability() {
 	}
 }
 
-// meanAt is the mean coefficient of a tube at a place and the number of readings.
 func (r *reduction) meanAt(t int, p place) (mean, n float64) {
 	return meanOf(rowsOf(r.coef[t], p.rows))
 }

@@ -23,7 +23,6 @@ type probeRow struct {
 
 var noRow = probeRow{nan, nan, noVector, nan}
 
-// probeSamples makes one sample of each probe at each place.
 func (r *reduction) probeSamples() {
 	for b, rows := range r.probes {
 		start := len(r.out.Samples)
@@ -53,7 +52,6 @@ func (r *reduction) probeSamples() {
 	}
 }
 
-// readProbes reads all probes.
 func (r *reduction) readProbes() error {
 	for b := range r.lay.Probes {
 		rows, err := r.probeRows(&r.lay.Probes[b])
@@ -170,7 +168,6 @@ func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
 	return out, nil
 }
 
-// probeMean averages the readings of a place.
 func (r *reduction) probeMean(b *Probe, rows []probeRow, p int) Sample {
 	y, z := onRake(b.Along, b.Across, b.Angle)
 	s := r.sample(p, -1, b.Name, b.Aft, y, z)

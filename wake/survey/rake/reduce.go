@@ -101,7 +101,6 @@ func reduce(logs []*Log, lay *Layout, off map[Correction]bool) (*Result, error) 
 	return r.out, nil
 }
 
-// settle finishes the samples: speeds, uncertainties, counts.
 func (r *reduction) settle() {
 	r.out.Velocity = "components"
 	c := &r.out.Counts
@@ -166,7 +165,6 @@ func (r *reduction) sample(place, t int, name string, x, y, z float64) Sample {
 	return Sample{X: at[0], Y: at[1], Z: at[2], Tube: name, Cp: nan, Velocity: noVector, tube: t, origin: origin, place: place, log: r.number}
 }
 
-// tubeSamples makes one sample of each total tube at each place.
 func (r *reduction) tubeSamples() {
 	for p, pl := range r.places {
 		for t, tube := range r.lay.Tubes {
@@ -190,7 +188,6 @@ func (r *reduction) tubeSamples() {
 	}
 }
 
-// budget finishes a sample: speed and standard uncertainties.
 func (r *reduction) budget(p *Sample) {
 	a, q := p.parts, r.lay.Uncertainty.Q
 	if p.tube < 0 && !math.IsNaN(p.Speed) && math.IsNaN(p.Cpt) {
@@ -216,7 +213,6 @@ func (r *reduction) budget(p *Sample) {
 	p.SigmaSpeed = s2 / (2 * p.Speed)
 }
 
-// overlaps finds samples of different tubes at one position, and averages them.
 func (r *reduction) overlaps() {
 	samples := r.out.Samples
 	groups := positions(samples)

@@ -28,7 +28,6 @@ type Result struct {
 	Lines    []LineResult `json:"lines,omitempty"`
 	Worth    []Worth      `json:"worth,omitempty"`
 
-	// Samples are the corrected samples in the order of the log.
 	Samples  []Sample       `json:"-"`
 	Warnings []wake.Warning `json:"-"`
 
@@ -38,7 +37,6 @@ type Result struct {
 	sigmaQ float64
 }
 
-// RowCounts says what the rows were.
 type RowCounts struct {
 	WindOn   int `json:"wind_on"`
 	WindOff  int `json:"wind_off"`
@@ -61,7 +59,6 @@ type ReferenceUsed struct {
 	QMean   *float64 `json:"q_mean_pa,omitempty"`
 }
 
-// SampleCounts says what became of the samples.
 type SampleCounts struct {
 	Kept     int `json:"kept"`
 	Filled   int `json:"filled"`
@@ -72,7 +69,6 @@ type SampleCounts struct {
 	Missing int `json:"missing"`
 }
 
-// TubeReport is the verdict on a tube.
 type TubeReport struct {
 	Name string `json:"name"`
 	Kind Kind   `json:"kind"`
@@ -135,9 +131,8 @@ type Sample struct {
 	Cpt, Cp float64
 	// Speed is |V|/U; Velocity has u, v, w over U where directions are known, else
 	// NaN. U of a plane file is Velocity[0], or Speed where directions are not known.
-	Speed    float64
-	Velocity [3]float64
-	// Standard uncertainties of Cpt, Cp and Speed.
+	Speed                         float64
+	Velocity                      [3]float64
 	SigmaCpt, SigmaCp, SigmaSpeed float64
 	// State is empty, "filled" or "reversed".
 	State string

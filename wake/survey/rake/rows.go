@@ -55,7 +55,6 @@ type reduction struct {
 	noise  map[Kind]float64
 }
 
-// on reports whether a correction is to be made.
 func (r *reduction) on(c Correction) bool { return !r.off[c] }
 
 func (r *reduction) warn(code, cure, format string, a ...any) {
@@ -82,7 +81,6 @@ func (r *reduction) read(ref string, d wake.Dimension, gaps bool) ([]float64, er
 	return r.log.numbers(c, d, gaps)
 }
 
-// failAt blames a cell of a referenced column.
 func (r *reduction) failAt(ref string, row int, cure, format string, a ...any) error {
 	c, err := r.log.find(ref)
 	if err != nil {
@@ -91,7 +89,6 @@ func (r *reduction) failAt(ref string, row int, cure, format string, a ...any) e
 	return r.log.fail(r.log.line[row], c.field+1, fmt.Sprintf(format, a...), cure)
 }
 
-// readRows reads positions, clock and references, and tells wind-off rows.
 func (r *reduction) readRows() error {
 	l := r.lay
 	r.n = r.log.Rows()
@@ -266,13 +263,11 @@ func (r *reduction) readTubes() error {
 	return nil
 }
 
-// tubeName is the name of the tube's column, without its unit.
 func (r *reduction) tubeName(t int) string {
 	name, _ := splitUnit(r.lay.Tubes[t].Column)
 	return name
 }
 
-// known are the numbers among v.
 func known(v []float64) []float64 {
 	return slices.DeleteFunc(slices.Clone(v), math.IsNaN)
 }
@@ -305,7 +300,6 @@ func addSquares(sum float64, v []float64, mean float64) float64 {
 	return sum
 }
 
-// rowsOf takes the values of some rows.
 func rowsOf[T any](v []T, rows []int) []T {
 	out := make([]T, len(rows))
 	for k, i := range rows {

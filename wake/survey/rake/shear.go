@@ -201,7 +201,6 @@ func (r *reduction) shear() {
 	r.step(s)
 }
 
-// wall corrects tubes near the floor.
 func (r *reduction) wall() {
 	near := 0
 	s := Step{Name: Wall, Unit: "1", Text: "the layout names no floor"}

@@ -9,7 +9,6 @@ import (
 // source is what makes a sample err.
 type source int
 
-// The sources, in the order in which the samples name them.
 const (
 	byNoise source = iota
 	byStaticNoise
@@ -41,7 +40,6 @@ var sources = [numSources]struct {
 
 func all(*Sample) int { return 0 }
 
-// Item is a contribution to a standard uncertainty.
 type Item struct {
 	Name string `json:"name"`
 	// Kind is random, common or independent.
@@ -182,7 +180,6 @@ func (r *Result) sampleErrors(in Stream) []wake.SampleError {
 	return out
 }
 
-// addError adds a source that has any error.
 func (r *Result) addError(out []wake.SampleError, in Stream, name, kind string, alike func(s *Sample) int, of func(s *Sample) (cpt, cp float64)) []wake.SampleError {
 	e := wake.SampleError{Name: name + wake.FromLog, Kind: kind}
 	for _, q := range []wake.Quantity{wake.Cpt, wake.Cp, wake.Pt, wake.P, wake.U, wake.V, wake.W} {

@@ -55,7 +55,6 @@ func newStatics(r *reduction) *statics {
 	return s
 }
 
-// along is the coordinate of a tube along the line of the static tubes.
 func (s *statics) along(t int) float64 {
 	tube := s.r.lay.Tubes[t]
 	return tube.Y*s.dir[0] + tube.Z*s.dir[1]
@@ -199,7 +198,6 @@ func (s *statics) moved(j, place int, move r3.Vec) shifted {
 	return w
 }
 
-// staticPressure gives every tube sample its Cp and reports the step.
 func (r *reduction) staticPressure() {
 	s := newStatics(r)
 	if s == nil {

@@ -46,7 +46,6 @@ func (r *reduction) neighbours(t int) []int {
 	return out[:min(4, len(out))]
 }
 
-// apart is the distance of two tubes on the rake.
 func (r *reduction) apart(a, b int) float64 {
 	p, q := r.lay.Tubes[a], r.lay.Tubes[b]
 	return math.Hypot(p.Y-q.Y, p.Z-q.Z)
@@ -78,7 +77,6 @@ func (r *reduction) beside(t int, ok func(int) bool) (a, b int, found bool) {
 
 func anyTube(int) bool { return true }
 
-// judge tests every tube and sets its state.
 func (r *reduction) judge() {
 	n := len(r.coef)
 	r.bad, r.fillSigma = make([]bool, n), make([][]float64, n)
@@ -123,7 +121,6 @@ func (r *reduction) judge() {
 	r.step(s)
 }
 
-// judgeTube sets the state of a tube by its response, the usual one, and the spread of all.
 func (r *reduction) judgeTube(t int, rep *TubeReport, response, usual float64, spread []float64) {
 	a, sigma, pairs := r.lag(t)
 	if pairs > 0 {
@@ -173,7 +170,6 @@ func finite(x float64) *float64 {
 	return &x
 }
 
-// neighbourhood is a tube among its neighbours.
 type neighbourhood struct {
 	tube int
 	near []int

@@ -12,7 +12,6 @@ import (
 	"wakeledger/wake/survey"
 )
 
-// Read reads logs of one plane and the layout of their rake, and reduces them.
 func Read(ctx context.Context, logs []string, layout string, opt Options) (*Result, error) {
 	lay, err := ReadLayout(layout)
 	if err != nil {
@@ -43,14 +42,12 @@ func (r *Result) Nominal() Stream {
 	return s
 }
 
-// field is a column of the survey.
 type field struct {
 	q          wake.Quantity
 	name, unit string
 	of         func(s *Sample) float64
 }
 
-// fields lists the columns that all samples have.
 func (r *Result) fields(in Stream) []field {
 	out := []field{
 		{wake.X, "", "m", func(s *Sample) float64 { return s.X }},
@@ -123,7 +120,6 @@ func (r *Result) WriteCSV(w io.Writer) error {
 	return survey.Write(w, r.preface(), out)
 }
 
-// values are those of a column.
 func (r *Result) values(f field) []float64 {
 	out := make([]float64, len(r.Samples))
 	for i := range out {

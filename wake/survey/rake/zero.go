@@ -6,7 +6,6 @@ import (
 	"sort"
 )
 
-// offGroup is a run of wind-off rows.
 type offGroup struct {
 	at   float64 // mean time
 	rows []int
@@ -122,7 +121,6 @@ func newTubeZero(v []float64, groups []offGroup) (z tubeZero) {
 	return z
 }
 
-// scatter is the standard uncertainty of the mean of a run.
 func (z *tubeZero) scatter() float64 {
 	if z.dof == 0 {
 		return 0

@@ -7,7 +7,6 @@ import (
 	"strings"
 )
 
-// assemble puts the pieces of a data set one behind the other.
 func assemble(s *source, name string, ps []*piece) *Dataset {
 	d := &Dataset{Name: name, File: s.name}
 	var full []*piece
@@ -49,7 +48,8 @@ func assemble(s *source, name string, ps []*piece) *Dataset {
 			p.points = nil
 		}
 	}
-	d.PointArrays, d.CellArrays = d.joinArrays(full, pointData), d.joinArrays(full, cellData)
+	d.PointArrays = d.joinArrays(full, "point", func(p *piece) ([]Array, int) { return p.point, p.nPoints })
+	d.CellArrays = d.joinArrays(full, "cell", func(p *piece) ([]Array, int) { return p.cell, p.rows })
 	for i := 0; !b.same && i < len(d.CellArrays); i++ {
 		pick(&d.CellArrays[i], b.row)
 	}
@@ -57,74 +57,48 @@ func assemble(s *source, name string, ps []*piece) *Dataset {
 	return d
 }
 
-// belong says what arrays belong to.
-type belong struct {
-	word string
-	of   func(p *piece) (arrays *[]Array, rows int)
-}
-
-var (
-	pointData = belong{"point", func(p *piece) (*[]Array, int) { return &p.point, p.nPoints }}
-	cellData  = belong{"cell", func(p *piece) (*[]Array, int) { return &p.cell, p.rows }}
-)
-
-// names lists the arrays of all pieces in the order in which they first appear,
-// and notes those that some pieces lack.
-func (d *Dataset) names(ps []*piece, to belong) []Array {
-	var out []Array
-	var first []*piece // that has the array
-	var seen []int
-	counted := 0
-	for _, p := range ps {
-		arrays, rows := to.of(p)
-		if rows > 0 {
-			counted++
-		}
-		for _, a := range *arrays {
-			k := slices.IndexFunc(out, func(o Array) bool { return o.Name == a.Name })
-			if k < 0 {
-				k = len(out)
-				out = append(out, Array{Name: a.Name, Components: a.Components, ComponentNames: a.ComponentNames})
-				seen, first = append(seen, 0), append(first, p)
-			}
-			seen[k]++
-			p.src.failIf(a.Components != out[k].Components, p.off, "export all pieces with the same arrays", "the %s array %s has %d components here, %d in %s", to.word, quote(a.Name), a.Components, out[k].Components, first[k].src.name)
-		}
-	}
-	for k, a := range out {
-		if seen[k] < counted && !marks(a.Name) {
-			d.Notes = append(d.Notes, fmt.Sprintf("%d of %d pieces lack the %s array %s; its values there are NaN", counted-seen[k], counted, to.word, quote(a.Name)))
-		}
-	}
-	return out
-}
-
-// joinArrays puts the arrays of the pieces one behind the other, freeing each as
-// it goes.
-func (d *Dataset) joinArrays(ps []*piece, to belong) []Array {
-	out := d.names(ps, to)
-	if len(ps) == 1 {
-		own, _ := to.of(ps[0])
-		return *own
-	}
+// joinArrays puts the arrays of the pieces one behind the other, in the order in which
+// they first appear; NaN, and a note, where a piece lacks one.
+func (d *Dataset) joinArrays(ps []*piece, word string, of func(p *piece) (arrays []Array, rows int)) (out []Array) {
+	first := map[string]string{} // file that has the array
 	total := 0
 	for _, p := range ps {
-		_, rows := to.of(p)
+		arrays, rows := of(p)
 		total += rows
+		for _, a := range arrays {
+			o := find(out, a.Name)
+			if o == nil {
+				first[a.Name] = p.src.name
+				out = append(out, Array{Name: a.Name, Components: a.Components, ComponentNames: a.ComponentNames})
+				continue
+			}
+			p.src.failIf(a.Components != o.Components, p.off, "export all pieces with the same arrays", "the %s array %s has %d components here, %d in %s", word, quote(a.Name), a.Components, o.Components, first[a.Name])
+		}
+	}
+	if len(ps) == 1 {
+		out, _ = of(ps[0])
+		return out
 	}
 	for k := range out {
-		c := out[k].Components
-		v := make([]float64, 0, total*c)
+		o, lacking, all := &out[k], 0, 0
+		o.Values = make([]float64, 0, total*o.Components)
 		for _, p := range ps {
-			arrays, rows := to.of(p)
-			if a := find(*arrays, out[k].Name); a != nil {
-				v = append(v, a.Values...)
-				a.Values = nil
-			} else {
-				v = appendNaN(v, rows*c)
+			arrays, rows := of(p)
+			a := find(arrays, o.Name)
+			if rows > 0 {
+				all++
+			}
+			switch {
+			case a != nil:
+				o.Values, a.Values = append(o.Values, a.Values...), nil
+			case rows > 0:
+				lacking++
+				o.Values = appendNaN(o.Values, rows*o.Components)
 			}
 		}
-		out[k].Values = v
+		if lacking > 0 && !marks(o.Name) {
+			d.Notes = append(d.Notes, fmt.Sprintf("%d of %d pieces lack the %s array %s; its values there are NaN", lacking, all, word, quote(o.Name)))
+		}
 	}
 	return out
 }
@@ -142,7 +116,6 @@ func (d *Dataset) finish() {
 	nPoints, nCells := d.NumPoints(), d.Cells.Len()
 	hiddenPoint, hiddenCell := make([]bool, nPoints), make([]bool, nCells)
 	blankPoint, blankCell := make([]bool, nPoints), make([]bool, nCells) // whose values mean nothing
-	// each uses an array of marks up.
 	each := func(as *[]Array, name string, f func(i int, v float64)) {
 		k := slices.IndexFunc(*as, func(a Array) bool { return a.Name == name })
 		if k < 0 {
@@ -207,7 +180,6 @@ func ghost(v float64) int {
 	return int(v)
 }
 
-// erase sets the tuples that are marked to NaN.
 func erase(as []Array, blank []bool) {
 	for i, b := range blank {
 		for k := 0; b && k < len(as); k++ {

@@ -88,15 +88,13 @@ func (g *cellGroup) rising(s *source, at int) {
 	}
 }
 
-// polygonBuilder turns cells into polygons.
 type polygonBuilder struct {
 	Polygons
 	// row holds the row of the cell values for each polygon. same stays true as
 	// long as polygon i has row i and no row was left out.
-	row  []int32
-	same bool
-	rows int
-	// What was left out or mended.
+	row            []int32
+	same           bool
+	rows           int
 	thin, repeated int
 	skipped        [cellPolyLine + 1]int
 }
@@ -189,7 +187,6 @@ func (b *polygonBuilder) polygon(c []int32, base int, row int32) {
 	b.row = append(b.row, row)
 }
 
-// notes says what was left out.
 func (b *polygonBuilder) notes(d *Dataset) {
 	var parts []string
 	for _, k := range []struct {
@@ -213,7 +210,6 @@ func (b *polygonBuilder) notes(d *Dataset) {
 	}
 }
 
-// pick gathers the tuples of the rows in row.
 func pick(a *Array, row []int32) {
 	c := a.Components
 	out := make([]float64, len(row)*c)

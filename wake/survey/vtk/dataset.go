@@ -13,8 +13,7 @@ type Dataset struct {
 	// Points holds x, y, z of point i at 3i, 3i+1, 3i+2, as written. Points that
 	// no polygon uses are kept, and points that several pieces share are several.
 	Points []float64
-	// Cells are the polygons. There may be none.
-	Cells Polygons
+	Cells  Polygons
 	// PointArrays have one tuple for each point, CellArrays one for each polygon,
 	// in the order of the file. The arrays that mark ghosts and masks are used up
 	// by the reader and are not among them.
@@ -29,7 +28,6 @@ type Dataset struct {
 	Notes []string
 }
 
-// NumPoints counts the points.
 func (d *Dataset) NumPoints() int { return len(d.Points) / 3 }
 
 func find(as []Array, name string) *Array {
@@ -67,7 +65,6 @@ type Array struct {
 	ComponentNames []string
 }
 
-// kind of grid.
 type kind uint8
 
 const (
@@ -85,8 +82,6 @@ func (k kind) String() string {
 // gridded reports whether points are numbered by three indices.
 func (k kind) gridded() bool { return k >= structured }
 
-// piece is one part of a data set as the file holds it: a legacy file is one
-// piece, an XML file has any number of them.
 type piece struct {
 	src  *source
 	off  int
@@ -128,7 +123,6 @@ func marks(name string) bool {
 	return name == ghostType || name == ghostLevel || name == validMask
 }
 
-// addArray appends a to as unless the name is there already.
 func (p *piece) addArray(as *[]Array, a Array) {
 	if find(*as, a.Name) != nil {
 		p.notes = append(p.notes, "the array "+quote(a.Name)+" is there twice; the first one is used")

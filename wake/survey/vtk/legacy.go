@@ -7,7 +7,6 @@ import (
 	"strings"
 )
 
-// legacy is a legacy file that is being read.
 type legacy struct {
 	*source
 	r      *reader
@@ -29,7 +28,6 @@ const legacyMagic = "# vtk DataFile Version"
 
 const legacyCure = "the file is cut off or damaged, or not written by the library's rules: export it again"
 
-// readLegacy reads a whole legacy file.
 func readLegacy(r *reader, s *source) *piece {
 	l := &legacy{source: s, r: r, p: newPiece(s, polyData, 0)}
 	s.text = len(s.data)
@@ -44,7 +42,6 @@ func readLegacy(r *reader, s *source) *piece {
 	return l.p
 }
 
-// header reads the magic line, the title and the encoding.
 func (l *legacy) header() {
 	first := l.line()
 	version := strings.Fields(first[min(len(first), len(legacyMagic)):])
@@ -83,7 +80,6 @@ func (l *legacy) word() (string, int) {
 	return string(l.data[lo:min(hi, lo+4096)]), lo
 }
 
-// sameLine reports whether another word stands in this line.
 func (l *legacy) sameLine() bool {
 	lo, hi := word(l.data, l.pos)
 	return lo < hi && bytes.IndexByte(l.data[l.pos:lo], '\n') < 0
@@ -130,7 +126,6 @@ var (
 	}
 )
 
-// keyword reads what stands behind one keyword.
 func (l *legacy) keyword(key, word string, off int) {
 	p, isPart := legacyParts[key]
 	switch {
@@ -167,7 +162,6 @@ func (l *legacy) dataset(off int) {
 	l.p.notes = notes
 }
 
-// section begins POINT_DATA or CELL_DATA.
 func (l *legacy) section(key, word string, off int) {
 	l.failIf(l.p.off == 0, off, legacyCure, "%s before DATASET", word)
 	l.rows, l.dst = l.p.rows, &l.p.cell
@@ -232,7 +226,6 @@ func (l *legacy) blanking(_, word string, off int) {
 	l.p.addArray(&l.p.point, Array{Name: ghostType, Components: 1, Values: v})
 }
 
-// check compares the parts of the grid when all is read.
 func (l *legacy) check() {
 	p := l.p
 	switch {

@@ -15,7 +15,6 @@ var legacyAttributes = map[string]int{
 	"color_scalars": 0, "lookup_table": 0,
 }
 
-// attribute reads one attribute of the current section.
 func (l *legacy) attribute(key, word string, off int) {
 	comps, ok := legacyAttributes[key]
 	l.failIf(!ok, off, legacyCure, "the word %s is not known, expected an attribute such as SCALARS, VECTORS or FIELD", quote(word))
@@ -57,7 +56,6 @@ func (l *legacy) colours(key, what string, off int) {
 	l.skip(n*c, typ, off, what)
 }
 
-// array reads rows × comps values of a section.
 func (l *legacy) array(name string, comps int, typ string, at int, what string) {
 	l.comps = comps
 	switch {
@@ -136,7 +134,6 @@ func (l *legacy) metadata() {
 	}
 }
 
-// unpercent decodes %XX.
 func unpercent(s string) string {
 	if d, err := url.PathUnescape(s); err == nil {
 		return d
@@ -189,7 +186,6 @@ func (l *legacy) boundary(off int) bool {
 	return l.data[off] == '\n' && (lo == hi || l.data[lo]|0x20 >= 'a' && l.data[lo]|0x20 <= 'z')
 }
 
-// floats reads the type and n tuples.
 func (l *legacy) floats(n, comps int, what string) []float64 {
 	typ, at := l.word()
 	l.comps = comps
@@ -205,7 +201,6 @@ func (l *legacy) floatsOf(n int, typ string, at int, what string) (v []float64) 
 	return v
 }
 
-// ints reads n whole numbers.
 func (l *legacy) ints(n int, what, typ string, at int) (v []int32) {
 	l.comps = 1
 	t, p := l.block(n, typ, at, what)
@@ -217,7 +212,6 @@ func (l *legacy) ints(n int, what, typ string, at int) (v []int32) {
 	return v
 }
 
-// skip goes behind n values.
 func (l *legacy) skip(n int, typ string, at int, what string) {
 	if isText(typ) {
 		l.skipText(n, typ, what)

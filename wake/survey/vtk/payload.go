@@ -15,7 +15,6 @@ import (
 	"wakeledger/wake/survey/number"
 )
 
-// compressor of an XML file's payloads.
 type compressor uint8
 
 const (
@@ -58,17 +57,14 @@ type payload struct {
 // multiple of every value's length, small enough for the cache.
 const plainBlock = 1 << 16
 
-// plainPayload is a payload that is no more than its bytes.
 func plainPayload(content []byte, size int, big bool) *payload {
 	return &payload{text: content, size: size, block: plainBlock, n: (size + plainBlock - 1) / plainBlock, big: big}
 }
 
-// span is the range of the content of block i.
 func (p *payload) span(i int) (lo, hi int) {
 	return i * p.block, min((i+1)*p.block, p.size)
 }
 
-// packed returns the bytes of block i as they are stored.
 func (p *payload) packed(i int) []byte {
 	lo, hi := p.span(i)
 	if p.comp != plain {
@@ -80,7 +76,6 @@ func (p *payload) packed(i int) []byte {
 	return p.text[lo:hi]
 }
 
-// decode takes the base64 off the content.
 func (p *payload) decode() error {
 	if !p.b64 {
 		return nil
@@ -106,7 +101,6 @@ func unbase64(text []byte, need int) ([]byte, error) {
 	return b[:n], err
 }
 
-// scratch is a worker's memory.
 type scratch struct {
 	out     []byte
 	src     bytes.Reader
@@ -228,7 +222,6 @@ func (p *payload) floats(s *source, n int, t number.Type, what string) []float64
 	return dst
 }
 
-// ints is floats for whole numbers that fit 32 bits.
 func (p *payload) ints(s *source, n int, t number.Type, what string) []int32 {
 	dst := make([]int32, n)
 	p.convert(s, n, t, what, func(lo, hi int, b []byte) error {
@@ -262,14 +255,12 @@ func (p *payload) convert(s *source, n int, t number.Type, what string, f func(l
 	s.failIf(err != nil, p.off, cutCure, "%s: %v", what, err)
 }
 
-// coding is how the arrays of an XML file are encoded.
 type coding struct {
 	comp compressor
 	word number.Type // of a header
 	big  bool
 }
 
-// length is that of the code of n bytes.
 func length(n int, b64 bool) int {
 	if b64 {
 		return (n + 2) / 3 * 4
@@ -277,7 +268,6 @@ func length(n int, b64 bool) int {
 	return n
 }
 
-// words reads the first n numbers of a header.
 func (c coding) words(text []byte, b64 bool, n int) ([]uint64, error) {
 	size := c.word.Bytes(n)
 	if length(size, b64) > len(text) {

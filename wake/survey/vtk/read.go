@@ -21,7 +21,6 @@ func Looks(prefix []byte) bool {
 // Comments and the declaration may stand before the first element.
 var xmlStart = regexp.MustCompile(`(?s)^[\x00- ]*(?:(?:<\?.*?\?>|<!--.*?-->)[\x00- ]*)*<VTKFile`)
 
-// skipMark goes behind a byte order mark of UTF-8.
 func skipMark(b []byte) []byte { return bytes.TrimPrefix(b, []byte("\xef\xbb\xbf")) }
 
 func looksLegacy(b []byte) bool {
@@ -55,7 +54,6 @@ func Read(name string, data []byte, open func(rel string) ([]byte, error), want 
 	return r.datasets(s, ""), nil
 }
 
-// reader is one call of Read.
 type reader struct {
 	top  string
 	open func(rel string) ([]byte, error)
@@ -70,7 +68,6 @@ func (r *reader) wants(array string) bool {
 	return r.want == nil || marks(array) || r.want(array)
 }
 
-// datasets reads one file, whatever it is.
 func (r *reader) datasets(s *source, block string) []*Dataset {
 	x, ps := r.load(s)
 	if ps == nil {
@@ -137,7 +134,6 @@ func (r *reader) enter(x *xmlFile) (top *node, leave func()) {
 	return x.primary(), func() { r.stack = r.stack[:len(r.stack)-1] }
 }
 
-// parallel reads the files that a parallel index names.
 func (r *reader) parallel(x *xmlFile, k kind) (ps []*piece) {
 	top, leave := r.enter(x)
 	defer leave()
@@ -163,7 +159,6 @@ func (r *reader) parallel(x *xmlFile, k kind) (ps []*piece) {
 	return ps
 }
 
-// blocks reads the files that a multi-block index names.
 func (r *reader) blocks(x *xmlFile, name string) (out []*Dataset) {
 	top, leave := r.enter(x)
 	defer leave()

@@ -154,8 +154,6 @@ func (d *Dataset) sameCorners(e, f int) bool {
 	return slices.Equal(pa, pb)
 }
 
-// sameTuples reports whether rows e and f agree in all arrays; NaN agrees with
-// NaN.
 func sameTuples(as []Array, e, f int) bool {
 	for _, a := range as {
 		c := a.Components

@@ -10,7 +10,6 @@ import (
 	"wakeledger/wake/survey/number"
 )
 
-// source is one file.
 type source struct {
 	// name is for messages; rel is the path seen from the first file's folder.
 	name, rel string
@@ -53,7 +52,6 @@ func (s *source) failIf(bad bool, off int, cure, format string, a ...any) {
 // maxCount bounds every count: polygons name points with 32 bits.
 const maxCount = math.MaxInt32
 
-// space reports whether c separates words.
 func space(c byte) bool { return c <= ' ' }
 
 // word returns the bounds of the next word in data at or after pos, or lo == hi
@@ -69,16 +67,11 @@ func word(data []byte, pos int) (lo, hi int) {
 	return lo, pos
 }
 
-// parseCount reads a whole number 0 … maxCount.
 func parseCount(b []byte) (int, bool) {
-	v, ok := parseInt(b)
-	if !ok || v < 0 || v > maxCount {
-		return 0, false
-	}
-	return int(v), true
+	v, ok := parseInt32(b)
+	return int(v), ok && v >= 0
 }
 
-// parseInt reads a whole number of any sign that fits 64 bits.
 func parseInt(b []byte) (int64, bool) {
 	if len(b) == 0 || len(b) > 20 {
 		return 0, false

@@ -10,7 +10,6 @@ import (
 	"wakeledger/wake/survey/number"
 )
 
-// xmlFile is an XML file that is being read.
 type xmlFile struct {
 	*source
 	coding
@@ -74,7 +73,6 @@ func (x *xmlFile) count(n *node, name string, absent int) int {
 	return c
 }
 
-// numbers fills dst with the numbers of an attribute, if there is one.
 func (x *xmlFile) numbers(n *node, name string, dst []float64) (found bool) {
 	v, found := n.attr(name)
 	if !found {
@@ -90,14 +88,12 @@ func (x *xmlFile) numbers(n *node, name string, dst []float64) (found bool) {
 	return true
 }
 
-// primary finds the element named like the file's type.
 func (x *xmlFile) primary() *node {
 	n := x.root.child(x.kind)
 	x.failIf(n == nil, x.root.off, xmlCure, "the file is of type %s, but has no such element", quote(x.kind))
 	return n
 }
 
-// pieces reads the pieces of a file that holds data.
 func (x *xmlFile) pieces() []*piece {
 	k := xmlKinds[x.kind]
 	top := x.primary()
@@ -138,7 +134,6 @@ var xmlCells = map[kind][]struct {
 	unstructured: {{"NumberOfCells", "Cells", mixed, -1}},
 }
 
-// cellPiece reads a piece of polygonal data or of an unstructured grid.
 func (x *xmlFile) cellPiece(p *piece, n *node) {
 	p.nPoints = x.count(n, "NumberOfPoints", -1)
 	x.points(p, n)
@@ -152,7 +147,6 @@ func (x *xmlFile) cellPiece(p *piece, n *node) {
 	p.measured = true
 }
 
-// points reads the points of a piece, if there are any.
 func (x *xmlFile) points(p *piece, n *node) {
 	if p.nPoints == 0 {
 		return
@@ -167,7 +161,6 @@ func (x *xmlFile) points(p *piece, n *node) {
 	p.points = x.floats(a, 3*p.nPoints, "the points")
 }
 
-// cellGroup reads the cells of one element.
 func (x *xmlFile) cellGroup(n *node, element string, typ byte, count int) cellGroup {
 	g := cellGroup{typ: typ, what: element}
 	c := n.child(element)
@@ -190,7 +183,6 @@ func (x *xmlFile) cellGroup(n *node, element string, typ byte, count int) cellGr
 	return g
 }
 
-// gridPiece reads a piece whose points are numbered by three indices.
 func (x *xmlFile) gridPiece(p *piece, top, n *node) {
 	var e [6]float64
 	found := x.numbers(n, "Extent", e[:])
@@ -221,7 +213,6 @@ func (x *xmlFile) gridPiece(p *piece, top, n *node) {
 	}
 }
 
-// arrays reads the values on the points or on the cells of a piece.
 func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Array) {
 	d := n.child(element)
 	if d == nil {
@@ -281,7 +272,6 @@ func (x *xmlFile) ints(a *node, n int, what string) []int32 {
 	return p.ints(x.source, n, t, what)
 }
 
-// ended refuses text behind the last number of an array.
 func (x *xmlFile) ended(a *node, end, n int, what string) {
 	x.failIf(end != a.hi, end, cutCure, "%s: more than the announced %d numbers", what, n)
 }

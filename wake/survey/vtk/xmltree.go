@@ -7,7 +7,6 @@ import (
 	"strings"
 )
 
-// node is an element.
 type node struct {
 	name  string
 	attrs []xml.Attr
@@ -26,7 +25,6 @@ func (n *node) attr(name string) (string, bool) {
 	return "", false
 }
 
-// all returns the children of that name.
 func (n *node) all(name string) (out []*node) {
 	for _, k := range n.kids {
 		if k.name == name {
@@ -36,7 +34,6 @@ func (n *node) all(name string) (out []*node) {
 	return out
 }
 
-// child returns the first child of that name, or nil.
 func (n *node) child(name string) *node {
 	if all := n.all(name); all != nil {
 		return all[0]
@@ -159,7 +156,6 @@ func (t *tree) markup(pos int) (next int) {
 	return next
 }
 
-// tagEnd is the offset behind the ">" that ends the tag, −1 where there is none.
 func tagEnd(b []byte) int {
 	within := byte(0) // the quote of a value
 	for i, c := range b[:min(len(b), maxTag)] {
@@ -176,7 +172,6 @@ func tagEnd(b []byte) int {
 	return -1
 }
 
-// push opens an element.
 func (t *tree) push(n *node) {
 	t.count++
 	switch {
