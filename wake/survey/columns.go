@@ -33,16 +33,11 @@ type request struct {
 // all samples.
 func parseRequest(text string) request {
 	t := strings.TrimSpace(text)
-	r := request{text: text, name: t}
+	r := request{text: text}
 	if v, ok := strings.CutPrefix(t, "="); ok {
 		return request{text: text, name: strings.TrimSpace(v), constant: true}
 	}
-	if t == "" {
-		return r
-	}
-	if base, inside, ok := trailingBracket(t); ok && inside != "" && isUnit(inside) {
-		r.name, r.unit = base, inside
-	}
+	r.name, r.unit = NameUnit(t)
 	return r
 }
 
@@ -235,9 +230,6 @@ func (a *layout) find(q wake.Quantity, r request) (field int, unit string, absen
 		}
 		return n - 1, r.unit, nil
 	}
-	if err := a.unread(); err != nil {
-		return 0, "", err
-	}
 	if a.d.headings == nil {
 		return 0, "", a.fail(-1, fmt.Sprintf("--column %s=%q: the file has no header", q, r.text), fmt.Sprintf("give the number of the column: --column %s=%d", q, int(q)+1))
 	}
@@ -303,21 +295,10 @@ func (a *layout) byName() {
 	}
 }
 
-func (a *layout) unread() error {
-	if a.d.longHeader == 0 {
-		return nil
-	}
-	return a.errorAt(a.d.longHeader, 0, fmt.Sprintf("a header of more than %d bytes is not read, so no column is known by its name", maxHeader),
-		"shorten the names or leave columns out; or number the columns: --column x=1 and so on")
-}
-
 // noCoordinate says which coordinates the file lacks. A unit in the cure would be
 // copied though the heading has the right one.
 func (a *layout) noCoordinate(missing []string) {
 	names, q := strings.Join(missing, ", "), missing[0]
-	if err := a.unread(); err != nil {
-		panic(refusal{err})
-	}
 	if a.d.headings == nil {
 		n := strings.Index("xyz", q) + 1
 		a.refuse(-1, fmt.Sprintf("the rows have %d fields and no header says which of them is %s", a.d.fields, names),

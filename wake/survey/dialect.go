@@ -15,7 +15,7 @@ const (
 	prefaceRows = 5
 	headerReach = 40
 	maxFields   = 4096
-	maxHeader   = 64 << 10 // bytes of a header line
+	maxPreface  = 64 << 10 // bytes of a line that may say where values belong
 )
 
 // dialect is how a file of delimited text is written.
@@ -29,9 +29,6 @@ type dialect struct {
 	// headings has one entry a field, or is nil; headerLine is its line.
 	headings   []heading
 	headerLine int
-	// longHeader is the line above the first row that is too long to be read as a
-	// header, 0 where there is none.
-	longHeader int
 	// units has one entry a field when a row of units follows the header.
 	units []string
 	// start is the offset of the first row in the head, startLine its line.
@@ -223,11 +220,6 @@ func detect(name string, head []byte, whole bool, wanted []string) *dialect {
 		}
 		if plain.i >= 0 {
 			d.headings, d.units, d.headerLine = nil, nil, 0
-			for i, l := range lines[:plain.i] {
-				if len(l.text) > maxHeader {
-					d.longHeader = i + 1
-				}
-			}
 			d.begin(name, lines, plain)
 			return d
 		}
@@ -490,7 +482,7 @@ func placeOf(before, after string) *regexp.Regexp {
 
 func (d *dialect) places(lines []line) {
 	for i, l := range lines {
-		if len(l.text) > maxHeader {
+		if len(l.text) > maxPreface {
 			continue
 		}
 		text := bytes.ToLower(l.text)

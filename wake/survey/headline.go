@@ -3,32 +3,24 @@ package survey
 import (
 	"regexp"
 	"strings"
-
-	"wakeledger/wake"
 )
 
 // headerNames reads a line as a header: names, of which none is a number; known
 // counts those that are understood or wanted. The header may be separated
 // otherwise than the rows are: the way that makes most sense is taken.
-// A line longer than maxHeader is none.
 func headerNames(text []byte, sep byte, wanted []string) (best []heading, bestKnown int) {
 	seps := []byte{',', ';', '\t', ' '}
 	if sep != 0 {
 		seps = append([]byte{sep}, seps...)
 	}
 	bestKnown = -1
-	if len(text) > maxHeader {
-		return nil, bestKnown
-	}
 	s := decode(text)
 	for _, c := range seps {
 		var fields []string
 		if c == ' ' {
 			fields = blankNames(s)
 		} else {
-			for _, f := range split([]byte(s), c) {
-				fields = append(fields, string(f))
-			}
+			fields = Fields(s, c)
 		}
 		if n := len(fields); n > 0 && fields[n-1] == "" && c != ' ' {
 			fields = fields[:n-1] // a separator at the end
@@ -114,32 +106,9 @@ func blankNames(s string) []string {
 
 // unitRow reads a line as a row of units, one a field; nil when it is none.
 func unitRow(text []byte, r row) []string {
-	fields := split([]byte(decode(text)), r.st.sep)
+	fields := Fields(decode(text), r.st.sep)
 	if len(fields) != len(r.fields) {
 		return nil
 	}
-	units := make([]string, len(fields))
-	real := 0
-	for i, f := range fields {
-		u := strings.Trim(string(f), "\"")
-		if base, inside, _ := trailingBracket(u); base == "" && inside != "" {
-			u = inside
-		}
-		if u == "" || u == "-" {
-			units[i] = u
-			continue
-		}
-		unit, err := wake.ParseUnit(u)
-		if err != nil {
-			return nil
-		}
-		if !unit.Is(wake.Dimensionless) {
-			real++
-		}
-		units[i] = u
-	}
-	if real == 0 {
-		return nil
-	}
-	return units
+	return Units(fields)
 }

@@ -97,15 +97,23 @@ func ParseLog(name string, file io.Reader) (*Log, error) {
 			l.comma = sep != ','
 			continue
 		}
-		cells := cut(row, sep)
+		cells := survey.Fields(row, sep)
 		if len(cells) == len(l.Name)+1 && cells[len(cells)-1] == "" {
 			cells = cells[:len(cells)-1] // a separator at the end
 		}
 		if len(cells) != len(l.Name) {
 			return nil, l.fail(n, min(len(cells), len(l.Name))+1, fmt.Sprintf("%d fields where the header has %d", len(cells), len(l.Name)), "log the row again or take it out")
 		}
-		if len(l.cells) == 0 && n == l.headerLine+1 && l.unitRow(cells) {
-			continue
+		if n == l.headerLine+1 {
+			units := survey.Units(cells)
+			for i, u := range units {
+				if l.Unit[i] == "" && u != "-" {
+					l.Unit[i] = u
+				}
+			}
+			if units != nil {
+				continue
+			}
 		}
 		l.cells = append(l.cells, cells)
 		l.line = append(l.line, n)
@@ -126,23 +134,9 @@ func clip(s string) string {
 	return s
 }
 
-func cut(row string, sep byte) []string {
-	out := strings.Split(row, string(sep))
-	if sep == ' ' {
-		out = strings.Fields(row)
-	}
-	for i, s := range out {
-		if s = strings.TrimSpace(s); len(s) >= 2 && s[0] == '"' && s[len(s)-1] == '"' {
-			s = s[1 : len(s)-1]
-		}
-		out[i] = s
-	}
-	return out
-}
-
 func (l *Log) header(row string, line int) byte {
 	for _, sep := range []byte{'\t', ';', ',', ' '} {
-		fields := cut(row, sep)
+		fields := survey.Fields(row, sep)
 		if n := len(fields); n > 0 && fields[n-1] == "" {
 			fields = fields[:n-1]
 		}
@@ -155,7 +149,7 @@ func (l *Log) header(row string, line int) byte {
 		l.Heading, l.headerLine = fields, line
 		l.Name, l.Unit = make([]string, len(fields)), make([]string, len(fields))
 		for i, f := range fields {
-			l.Name[i], l.Unit[i] = splitUnit(f)
+			l.Name[i], l.Unit[i] = survey.NameUnit(f)
 		}
 		return sep
 	}
@@ -165,48 +159,6 @@ func (l *Log) header(row string, line int) byte {
 func isNumber(s string) bool {
 	_, err := strconv.ParseFloat(s, 64)
 	return err == nil
-}
-
-func splitUnit(s string) (name, unit string) {
-	s = strings.TrimSpace(s)
-	for _, b := range []string{"[]", "()"} {
-		if strings.HasSuffix(s, b[1:]) {
-			if i := strings.LastIndex(s, b[:1]); i > 0 {
-				u := strings.TrimSpace(s[i+1 : len(s)-1])
-				if _, err := wake.ParseUnit(u); err == nil {
-					return strings.TrimSpace(s[:i]), u
-				}
-			}
-		}
-	}
-	return s, ""
-}
-
-func (l *Log) unitRow(cells []string) bool {
-	units := make([]string, len(cells))
-	real := 0
-	for i, c := range cells {
-		u := strings.Trim(c, "[]()")
-		if u == "" || u == "-" {
-			continue
-		}
-		v, err := wake.ParseUnit(u)
-		if err != nil || isNumber(u) {
-			return false
-		}
-		if units[i] = u; !v.Is(wake.Dimensionless) {
-			real++
-		}
-	}
-	if real == 0 {
-		return false
-	}
-	for i, u := range units {
-		if l.Unit[i] == "" {
-			l.Unit[i] = u
-		}
-	}
-	return true
 }
 
 type column struct {
@@ -220,7 +172,7 @@ type column struct {
 // find looks up a reference, "NAME" or "NAME [unit]": the whole header first, then
 // the name without its unit, as written and then in any case.
 func (l *Log) find(ref string) (column, error) {
-	name, unit := splitUnit(ref)
+	name, unit := survey.NameUnit(ref)
 	for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
 		for _, try := range []struct {
 			want string

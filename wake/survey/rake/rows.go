@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey"
 )
 
 // Bounds of what a log can hold: 1 GPa, 10 km, and 1e-6 Pa for a wind that blows.
@@ -264,7 +265,7 @@ func (r *reduction) readTubes() error {
 }
 
 func (r *reduction) tubeName(t int) string {
-	name, _ := splitUnit(r.lay.Tubes[t].Column)
+	name, _ := survey.NameUnit(r.lay.Tubes[t].Column)
 	return name
 }
 

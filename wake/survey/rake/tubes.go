@@ -7,6 +7,8 @@ import (
 	"slices"
 	"sort"
 	"strings"
+
+	"wakeledger/wake/survey"
 )
 
 // Limits of the three tests of a tube (METHOD 1i). They were set so that a tube that
@@ -141,7 +143,7 @@ func (r *reduction) judgeTube(t int, rep *TubeReport, response, usual float64, s
 	stuck := spread[t] < noSpread*around && r.out.Rows.WindOn >= 3
 	dead := r.lay.Tubes[t].Kind == Total && len(near) >= 2 && response < noResponse*usual
 	switch {
-	case slices.ContainsFunc(r.lay.Ignore, func(s string) bool { b, _ := splitUnit(s); return b == rep.Name }):
+	case slices.ContainsFunc(r.lay.Ignore, func(s string) bool { b, _ := survey.NameUnit(s); return b == rep.Name }):
 		rep.State, rep.Why = "ignored", "the layout says so"
 	case rep.Missing == r.n:
 		rep.State, rep.Why = "blocked", "it has no reading at all"
