@@ -106,7 +106,6 @@ func TestBadOptions(t *testing.T) {
 		{file, Options{Columns: columns{wake.U: "u [kg]"}}, `f:1:4: column "u", u: unit "kg" does not measure a velocity; a unit such as m/s is expected; give the unit with --column u="4 [m/s]"`},
 		{file, Options{Columns: columns{wake.U: "note"}}, `f:2:6: "a" is not a number (u); mend the field, or write nan for a missing value`},
 		{file, Options{Columns: columns{wake.U: "u", wake.Rho: "= 1.2 kg"}}, `f:1: --column rho="= 1.2 kg": unit "kg" does not measure a density; a unit such as kg/m3 is expected; write it like --column rho="= 1.5 kg/m3"`},
-		{file, Options{Columns: columns{wake.U: "u"}, LengthUnit: "cubit"}, `f:1:1: column "x", x: unit "cubit" is not understood: there is no "cubit"; give the unit with --column x="1 [m]"`},
 		{file, Options{Columns: columns{wake.U: "u", wake.P: "U [m2/s2]"}}, `f:1:5: p is a pressure over density (m2/s2) and the density is not known; give it with --density`},
 		{bare, Options{Columns: columns{wake.X: "x"}}, `f:1: --column x="x": the file has no header; give the number of the column: --column x=1`},
 		{bare, Options{Columns: columns{wake.X: "1", wake.Y: "2"}}, `f:1: the rows have 4 fields and no header says which of them is z; number the columns: --column z=3 and so on, with the unit where it is not SI: --column z="3 [mm]"`},

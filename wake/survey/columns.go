@@ -17,7 +17,6 @@ type column struct {
 	unit    string
 	by      string
 	factor  float64
-	asked   bool // the unit is that of the request
 	// kinematic: a pressure over density, to be multiplied by density.
 	kinematic bool
 }
@@ -170,7 +169,7 @@ func (a *layout) explicit() {
 			a.refuse(i, fmt.Sprintf("--column gives %q to both %s and %s", a.label(i), p, q), "name another column for one of them")
 		}
 		owner[i] = q
-		c := column{present: true, field: i, name: "column " + strconv.Itoa(i+1), by: a.by(), unit: unit, asked: unit != ""}
+		c := column{present: true, field: i, name: "column " + strconv.Itoa(i+1), by: a.by(), unit: unit}
 		if a.d.headings != nil {
 			h := a.d.headings[i]
 			c.name = h.name
@@ -284,7 +283,7 @@ func (a *layout) byName() {
 				fmt.Sprintf("choose with --column %s=%q", q, choice))
 		}
 		claimed[q] = i
-		if h.odd != "" && a.opt.Units[q] == "" {
+		if h.odd != "" {
 			a.refuse(i, fmt.Sprintf("the unit %q of column %q is not understood", h.odd, h.raw), fmt.Sprintf("give it with --column %s=\"%d [%s]\"", q, i+1, q.Unit()))
 		}
 		c := column{present: true, field: i, name: h.name, unit: h.unit, by: "file"}
@@ -308,17 +307,11 @@ func (a *layout) noCoordinate(missing []string) {
 		fmt.Sprintf(`name each with --column %s="NAME", or "NAME [mm]" where the heading tells no unit, or give one value for all with --column %s="= 2.9 m"`, q, q))
 }
 
-// settleUnit finds the unit of a column (the option's own, a general option's,
-// the header's, the row of units', in this order) and its factor.
+// settleUnit finds the unit of a column (the option's own, the header's, the row of
+// units', in this order) and its factor.
 func (a *layout) settleUnit(q wake.Quantity) {
 	c := &a.cols[q]
-	switch {
-	case c.asked:
-	case a.opt.Units[q] != "":
-		c.unit, c.by = strings.TrimSpace(a.opt.Units[q]), a.by()
-	case q <= wake.Z && a.opt.LengthUnit != "":
-		c.unit, c.by = strings.TrimSpace(a.opt.LengthUnit), a.by()
-	case c.unit == "" && a.d.units != nil && a.d.units[c.field] != "":
+	if c.unit == "" && a.d.units != nil {
 		c.unit = a.d.units[c.field]
 		if c.unit == "-" && q.Dimension() != wake.Dimensionless {
 			c.unit = "" // a dash in a row of units says nothing

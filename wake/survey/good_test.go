@@ -97,9 +97,6 @@ func TestSources(t *testing.T) {
 		{"tab.tsv", Options{}, wake.U, wake.Source{Name: "U", By: "file", Factor: 1}},
 		{"suffix_units.csv", Options{}, wake.Y, wake.Source{Name: "y", Unit: "mm", By: "file", Factor: 1e-3}},
 		{"units_row.csv", Options{}, wake.Z, wake.Source{Name: "z", Unit: "mm", By: "file", Factor: 1e-3}},
-		{"tab.tsv", Options{Units: columns{wake.P: "kPa"}, By: "study"}, wake.P, wake.Source{Name: "P", Unit: "kPa", By: "study", Factor: 1000}},
-		{"plain.csv", Options{LengthUnit: "mm"}, wake.X, wake.Source{Name: "x", Unit: "mm", By: "flag", Factor: 1e-3}},
-		{"plain.csv", Options{Columns: columns{wake.U: "u [km/h]"}, Units: columns{wake.U: "mph"}}, wake.U, wake.Source{Name: "u", Unit: "km/h", By: "flag", Factor: 1000. / 3600}},
 		{"kinematic.csv", Options{Density: 1.25}, wake.P, wake.Source{Name: "p", Unit: "m²/s²", By: "file", Factor: 1.25}},
 		// The file's x is the program's y in this frame, its sign turned.
 		{"plain.csv", Options{Frame: frame(t, "x left, y aft, z up")}, wake.Y, wake.Source{Name: "x", Unit: "m", By: "file", Factor: -1}},

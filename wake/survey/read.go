@@ -29,10 +29,6 @@ type Options struct {
 	// or without its unit, or the number of a column, from 1. "= VALUE unit" gives
 	// one value for all samples instead.
 	Columns map[wake.Quantity]string
-	// Units gives units of quantities, over what the file says; a unit in Columns
-	// goes before it. LengthUnit does so for the three coordinates.
-	Units      map[wake.Quantity]string
-	LengthUnit string
 	// Frame says how the file's axes lie.
 	Frame wake.Frame
 	// Density, kg/m³, takes a kinematic pressure to Pa; 0 where it is not known.

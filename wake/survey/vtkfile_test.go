@@ -288,7 +288,7 @@ func TestPolygonsOfSamples(t *testing.T) {
 	for _, q := range fourPoints {
 		both = append(both, [3]float64{5, 3 * q[1], q[2]})
 	}
-	mm := survey.Options{LengthUnit: "mm", Frame: frameOf(t, "x forward, y left, z up")}
+	mm := survey.Options{Columns: columns{wake.X: "x [mm]", wake.Y: "y [mm]", wake.Z: "z [mm]"}, Frame: frameOf(t, "x forward, y left, z up")}
 	for _, cells := range []bool{false, true} {
 		quads := [][]int{{0, 1, 2}, {0, 2, 3}, {4, 5, 6}, {4, 6, 7}}
 		fields := field("POINT_DATA", 8, "p", 1, "1 1 1 1 2 2 2 2")
