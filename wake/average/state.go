@@ -36,10 +36,10 @@ type Options struct {
 	// Reference, with Speed, Density and Pressure, asks for the time series of the
 	// momentum integral. Nil: no series.
 	Reference *wake.Freestream
-	Regions []measure.Box
-	Half bool
+	Regions   []measure.Box
+	Half      bool
 	// Plane says how the samples are joined for the integrals.
-	Plane wake.PlaneOptions
+	Plane    wake.PlaneOptions
 	TimeStep float64
 }
 

@@ -1,8 +1,6 @@
 package force
 
 import (
-	"bufio"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -70,20 +68,12 @@ func parse(file io.Reader, name string, opt *Options) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer text.Close()
-	in := bufio.NewScanner(text)
-	in.Buffer(nil, 1<<20)
-	for line := 1; in.Scan(); line++ {
-		if err := p.line(line, in.Text()); err != nil {
+	line := 0
+	for row := range strings.SplitSeq(text, "\n") {
+		line++
+		if err := p.line(line, row); err != nil {
 			return nil, err
 		}
-	}
-	if err := in.Err(); err != nil {
-		var known *wake.InputError
-		if errors.As(err, &known) {
-			return nil, err
-		}
-		return nil, p.fail(0, 0, "a text of rows is expected", "%v", err)
 	}
 	if len(p.out.time) == 0 {
 		return nil, p.fail(0, 0, recordCure, "the force record holds no rows")
@@ -93,9 +83,6 @@ func parse(file io.Reader, name string, opt *Options) (*table, error) {
 
 // line takes up a line.
 func (p *parser) line(line int, text string) error {
-	if line == 1 {
-		text = strings.TrimPrefix(text, "\ufeff")
-	}
 	text, remark, _ := strings.Cut(text, "#")
 	if t := strings.TrimSpace(text); strings.HasPrefix(t, "%") || strings.HasPrefix(t, "//") {
 		text, remark = "", strings.TrimLeft(t, "%/")

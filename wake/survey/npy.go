@@ -68,7 +68,7 @@ func (a *numpyArray) refuse(cure, format string, args ...any) {
 // or a table. All arrays must have as many rows, or the shape of one mesh grid; a single
 // value, such as a time, and text are passed over.
 func readNumpy(ctx context.Context, t *text, opt *Options) *wake.Samples {
-	data, err := t.all()
+	data, err := t.all(maxBytes)
 	stop(err)
 	arrays, ignored := []*numpyArray{{name: t.name}}, []string(nil)
 	if t.kind == kindZip {

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"github.com/klauspost/compress/gzip"
 	"github.com/klauspost/compress/zstd"
@@ -73,7 +74,7 @@ func identify(b []byte) (k kind, name string) {
 			return m.kind, m.name
 		}
 	}
-	start := bytes.TrimLeft(bytes.TrimPrefix(b, []byte("\xef\xbb\xbf")), " \t\r\n")
+	start := bytes.TrimLeft(bytes.TrimPrefix(b, []byte(byteOrderMark)), " \t\r\n")
 	switch {
 	case len(b) == 0:
 		return kindEmpty, ""
@@ -216,31 +217,49 @@ func (t *text) unpack(packed io.Reader) (io.Reader, error) {
 	return z, err
 }
 
-// Text gives the text of r, unpacked from gzip or zstd and made UTF-8, for readers of
-// tables of another kind than a survey; name is for messages.
-func Text(name string, r io.Reader) (io.ReadCloser, error) {
+// maxText is the most that Text reads, 1 GiB.
+const maxText = 1 << 30
+
+// Text gives the text of r for readers of tables of another kind than a survey: unpacked
+// from gzip or zstd, in UTF-8 and with the line end \n. name is for messages.
+func Text(name string, r io.Reader) (string, error) {
 	t, err := openReader(name, r, -1)
-	if err == nil && (t.kind == kindVTK || t.kind == kindNumpy || t.kind == kindZip) {
-		t.Close()
-		err = t.fail("is no text", "save rows as text, plain or packed with gzip or zstd")
-	}
 	if err != nil {
-		return nil, err
+		return "", err
 	}
-	return t, nil
+	defer t.Close()
+	if t.kind == kindVTK || t.kind == kindNumpy || t.kind == kindZip {
+		return "", t.fail("is no text", "save rows as text, plain or packed with gzip or zstd")
+	}
+	data, err := t.all(maxText)
+	if err == nil {
+		data = bytes.TrimPrefix(data, []byte(byteOrderMark))
+		err = t.noNUL(data)
+	}
+	return strings.ReplaceAll(strings.ReplaceAll(decode(data), "\r\n", "\n"), "\r", "\n"), err
 }
 
-func (t *text) all() ([]byte, error) {
+const byteOrderMark = "\xef\xbb\xbf"
+
+func (t *text) noNUL(data []byte) error {
+	if i := bytes.IndexByte(data, 0); i >= 0 {
+		return t.fail(fmt.Sprintf("byte %d is 0: this is not text", i+1), "export comma-separated text")
+	}
+	return nil
+}
+
+// all reads the whole stream, up to most bytes.
+func (t *text) all(most int64) ([]byte, error) {
 	room := int64(sniffBytes)
 	if t.size > 0 {
 		room = min(t.size, 1<<30) + bytes.MinRead // grows beyond only as the bytes come
 	}
 	b := bytes.NewBuffer(make([]byte, 0, room))
-	if _, err := b.ReadFrom(io.LimitReader(t.out, maxBytes)); err != nil {
+	if _, err := b.ReadFrom(io.LimitReader(t.out, most)); err != nil {
 		return nil, t.failed(err)
 	}
-	if b.Len() == maxBytes {
-		return nil, t.fail(fmt.Sprintf("holds more than %d bytes", int64(maxBytes)), "split the file by planes")
+	if int64(b.Len()) == most {
+		return nil, t.fail(fmt.Sprintf("holds more than %d bytes", most), "split the file by planes")
 	}
 	return b.Bytes(), nil
 }

@@ -169,14 +169,9 @@ func readText(ctx context.Context, t *text, opt *Options) *wake.Samples {
 			stop(err)
 		}
 	}
-	skip := 0
-	if bytes.HasPrefix(head, []byte("\xef\xbb\xbf")) {
-		skip = 3
-	}
-	head = head[skip:]
-	if i := bytes.IndexByte(head, 0); i >= 0 {
-		refuse(t.name, 0, 0, fmt.Sprintf("byte %d is 0: this is not text", i+1), "export the plane as comma-separated text")
-	}
+	peeked := len(head)
+	head = bytes.TrimPrefix(head, []byte(byteOrderMark))
+	stop(t.noNUL(head))
 	var d *dialect
 	if e := attempt(func() { d = detect(t.name, head, whole, wantedNames(opt)) }); e != nil {
 		stop(err) // the file is damaged: no wonder
@@ -187,7 +182,7 @@ func readText(ctx context.Context, t *text, opt *Options) *wake.Samples {
 	if left := len(head) - d.start; whole && left <= b.size {
 		workers, b.size = 1, left+1
 	}
-	b.r.Discard(skip + d.start) // it is in the buffer
+	b.r.Discard(peeked - len(head) + d.start) // it is in the buffer
 	b.eol, b.line = d.eol, d.startLine
 	table, err := parseAll(ctx, b, l, workers)
 	if err != nil {

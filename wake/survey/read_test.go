@@ -284,7 +284,7 @@ func TestNotText(t *testing.T) {
 	}
 	nul := append(bytes.Repeat([]byte("1,2,3\n"), 200), 0, '\n')
 	_, err = readBytes(context.Background(), "f", nul, Options{})
-	if want := "f: byte 1201 is 0: this is not text; export the plane as comma-separated text"; err == nil || err.Error() != want {
+	if want := "f: byte 1201 is 0: this is not text; export comma-separated text"; err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)
 	}
 }

@@ -21,7 +21,7 @@ import (
 // components are used. Values on points and values on cells cannot be mixed: the
 // place that holds more quantities is taken, the points where both hold as many.
 func readVTK(ctx context.Context, t *text, opt *Options) *wake.Samples {
-	data, err := t.all()
+	data, err := t.all(maxBytes)
 	stop(err)
 	var open func(rel string) ([]byte, error)
 	if t.disk {
@@ -36,7 +36,7 @@ func readVTK(ctx context.Context, t *text, opt *Options) *wake.Samples {
 				return nil, err
 			}
 			defer m.Close()
-			b, err := m.all()
+			b, err := m.all(maxBytes)
 			if err == nil {
 				err = steady()
 			}

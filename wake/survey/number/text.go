@@ -80,7 +80,7 @@ func Scan(b []byte, dec byte) (v float64, n int) {
 		return 0, 0
 	}
 	ok := true
-	if -22 <= exp && exp <= 0 && mantissa <= 1<<53 { // as scaleExact, without the call
+	if -22 <= exp && exp <= 0 && mantissa <= 1<<53 { // as in scale, without the call
 		v = float64(mantissa) / pow10[-exp]
 	} else if v, ok = scale(mantissa, exp); !ok {
 		return 0, 0
@@ -91,34 +91,19 @@ func Scan(b []byte, dec byte) (v float64, n int) {
 	return v, i
 }
 
-// scale returns the float64 nearest to mantissa·10^exp, where one of the quick paths does.
+// scale returns the float64 nearest to mantissa·10^exp, where one of the quick paths does:
+// one correctly rounded operation on exact operands (W. D. Clinger, "How to read floating
+// point numbers accurately", PLDI 1990) [mem], or 128 bits.
 func scale(mantissa uint64, exp int) (v float64, ok bool) {
-	if v, exact := scaleExact(mantissa, exp); exact {
-		return v, true
-	}
-	if mantissa == 0 || exp < -27 || exp > 27 {
+	switch f := float64(mantissa); {
+	case mantissa <= 1<<53 && 0 <= exp && exp <= 22:
+		return f * pow10[exp], true
+	case mantissa <= 1<<53 && -22 <= exp && exp < 0:
+		return f / pow10[-exp], true
+	case mantissa == 0 || exp < -27 || exp > 27:
 		return 0, false
 	}
 	return scaleWide(mantissa, exp), true
-}
-
-// scaleExact returns mantissa·10^exp when that takes one correctly rounded
-// operation on exact operands: mantissa ≤ 2^53 and |exp| ≤ 22 (W. D. Clinger,
-// "How to read floating point numbers accurately", PLDI 1990) [mem].
-func scaleExact(mantissa uint64, exp int) (float64, bool) {
-	if mantissa > 1<<53 {
-		return 0, false
-	}
-	f := float64(mantissa)
-	switch {
-	case exp == 0:
-		return f, true
-	case 0 < exp && exp <= 22:
-		return f * pow10[exp], true
-	case -22 <= exp && exp < 0:
-		return f / pow10[-exp], true
-	}
-	return 0, false
 }
 
 // scaleWide returns the float64 nearest to mantissa·10^exp, ties to even, for

@@ -1,8 +1,6 @@
 package rake
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -10,16 +8,10 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
-
-	"golang.org/x/text/encoding/charmap"
 
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
 )
-
-// maxLog is the most text that a log may hold, 1 GiB: far above a campaign's.
-const maxLog = 1 << 30
 
 // Log is a table as it was logged: named columns of cells that are read as numbers
 // only when the layout asks for them.
@@ -59,32 +51,12 @@ func ReadLog(name string) (*Log, error) {
 }
 
 func ParseLog(name string, file io.Reader) (*Log, error) {
-	r, err := survey.Text(name, file)
+	text, err := survey.Text(name, file)
 	if err != nil {
 		return nil, err
 	}
-	defer r.Close()
 	l := &Log{File: name}
-	data, err := io.ReadAll(io.LimitReader(r, maxLog+1))
-	switch in := (*wake.InputError)(nil); {
-	case errors.As(err, &in):
-		return nil, err
-	case err != nil:
-		return nil, l.fail(0, 0, "cannot be read: "+wake.Reason(err), "check the file")
-	case len(data) > maxLog:
-		return nil, l.fail(0, 0, fmt.Sprintf("the log holds more than %d bytes", maxLog), "split it by traverses")
-	}
-	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
-	if i := bytes.IndexByte(data, 0); i >= 0 {
-		return nil, l.fail(0, 0, fmt.Sprintf("byte %d is 0: this is not text", i+1), "save the log as comma-separated text")
-	}
-	if !utf8.Valid(data) { // older loggers write ° and ² in Windows-1252
-		if data, err = charmap.Windows1252.NewDecoder().Bytes(data); err != nil {
-			return nil, l.fail(0, 0, "the text is in no known code", "save the log as UTF-8")
-		}
-	}
 	sep, n := byte(0), 0
-	text := strings.ReplaceAll(strings.ReplaceAll(string(data), "\r\n", "\n"), "\r", "\n")
 	for row := range strings.SplitSeq(text, "\n") {
 		n++
 		if s := strings.TrimSpace(row); s == "" || s[0] == '#' || s[0] == '%' {
