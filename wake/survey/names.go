@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"regexp"
 	"strings"
 	"unicode"
 
@@ -79,46 +80,19 @@ var diagonal = map[string]wake.Quantity{
 	"11": wake.UU, "22": wake.VV, "33": wake.WW,
 }
 
-// tokens cuts a name into lower-case words: at marks and blanks, between letters
-// and digits, and where an upper-case letter begins a word (VelocityX, UMean).
+// joints are where words begin without a mark: between letters and digits, and before an
+// upper-case letter (VelocityX). The last capital of a run begins the next word (UMean), but
+// not in pairs such as UUx or Ux, as there is no word of one letter.
+var joints = []*regexp.Regexp{
+	regexp.MustCompile(`(\pL)([0-9])`), regexp.MustCompile(`([0-9])(\pL)`), regexp.MustCompile(`(\p{Ll})(\p{Lu})`), regexp.MustCompile(`(\p{Lu})(\p{Lu}\p{Ll}\p{Ll})`),
+}
+
+// tokens cuts a name into lower-case words.
 func tokens(name string) []string {
-	var out []string
-	r := []rune(name)
-	start := -1
-	flush := func(end int) {
-		if start >= 0 {
-			out = append(out, strings.ToLower(string(r[start:end])))
-			start = -1
-		}
+	for _, j := range joints {
+		name = j.ReplaceAllString(name, "$1 $2")
 	}
-	for i, c := range r {
-		letter, digit := unicode.IsLetter(c), c >= '0' && c <= '9'
-		if !letter && !digit {
-			flush(i)
-			continue
-		}
-		if start >= 0 {
-			prev := r[i-1]
-			prevDigit := prev >= '0' && prev <= '9'
-			switch {
-			case digit != prevDigit:
-				flush(i)
-			case unicode.IsUpper(c) && unicode.IsLower(prev):
-				flush(i)
-			case unicode.IsUpper(c) && unicode.IsUpper(prev) && i+1 < len(r) && unicode.IsLower(r[i+1]):
-				// The last capital of a run begins the next word: UMean. In pairs
-				// such as UUx or Ux it does not, as there is no word of one letter.
-				if i+2 < len(r) && unicode.IsLower(r[i+2]) {
-					flush(i)
-				}
-			}
-		}
-		if start < 0 {
-			start = i
-		}
-	}
-	flush(len(r))
-	return out
+	return strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !('0' <= r && r <= '9') })
 }
 
 // foreign reports whether r is neither a letter nor a digit nor one of the marks
@@ -155,17 +129,14 @@ func classify(name string) meaning {
 	joined := strings.Join(toks, "")
 	if strings.ContainsAny(name, "'′’") {
 		// u'u', <u'^2>, u'². One prime alone is a fluctuation, not its square.
-		if q, ok := diagonal[joined]; ok && len(joined) == 2 {
-			return meaning{q: q}
-		}
-		joined = strings.NewReplacer("²", "2").Replace(joined)
 		if strings.Contains(name, "²") {
 			joined = strings.TrimSuffix(joined, "2") + "2"
 		}
 		if len(joined) == 2 && joined[1] == '2' {
-			if q, ok := diagonal[joined[:1]+joined[:1]]; ok && q != wake.NumQuantities {
-				return meaning{q: q}
-			}
+			joined = joined[:1] + joined[:1]
+		}
+		if q, ok := diagonal[joined]; ok {
+			return meaning{q: q}
 		}
 		return unknown
 	}
