@@ -50,13 +50,9 @@ func newIntegrals(s *wake.Samples, opt Options) (*integrals, error) {
 }
 
 // spreading returns the function that takes weights of the mesh's samples to
-// weights of the file's samples. They differ where the plane has put them into
-// another order, and where positions are repeated: there the mesh has one sample,
+// weights of the file's samples. Where positions are repeated the mesh has one sample,
 // whose weight its repeats share.
 func spreading(p *wake.Plane, s *wake.Samples) (func(quad.Weights) quad.Weights, error) {
-	if p.Merged == 0 && inOrder(p, s) {
-		return func(w quad.Weights) quad.Weights { return w }, nil
-	}
 	at := make(map[grid.Point]int32, len(p.Mesh.Points))
 	for i, q := range p.Mesh.Points {
 		at[q] = int32(i)
@@ -89,15 +85,6 @@ func spreading(p *wake.Plane, s *wake.Samples) (func(quad.Weights) quad.Weights,
 		}
 		return out
 	}, nil
-}
-
-func inOrder(p *wake.Plane, s *wake.Samples) bool {
-	for i, q := range p.Mesh.Points {
-		if q.X != s.Col[wake.Y][i] || q.Y != s.Col[wake.Z][i] {
-			return false
-		}
-	}
-	return true
 }
 
 // take integrates the momentum integrand in the unit of the reference: drag areas
