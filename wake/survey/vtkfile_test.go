@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -119,20 +118,6 @@ func compareLibrary(t *testing.T, dir string) {
 
 func TestLibraryFiles(t *testing.T) {
 	compareLibrary(t, "vtk/testdata/fixed")
-}
-
-// Every shape in every encoding, written here and now, where the library is there.
-func TestLibraryAll(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the library takes seconds")
-	}
-	t.Parallel()
-	python := gridtest.Python(t, "vtk.vtkCommonCore", "python3-vtk9")
-	dir := t.TempDir()
-	if out, err := exec.Command(python, "vtk/testdata/gen.py", "all", dir).CombinedOutput(); err != nil {
-		t.Fatalf("%v\n%s", err, out)
-	}
-	compareLibrary(t, dir)
 }
 
 // Three blocks that cover the same window must not count three times.
