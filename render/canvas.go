@@ -1,7 +1,6 @@
 package render
 
 import (
-	"fmt"
 	"image"
 	"image/color"
 	"image/draw"
@@ -233,9 +232,9 @@ func legendOf(panels []*Panel, body, missing bool) []entry {
 			add(o.Name, onGround(func(g *gg.Context, p, q pt, em float64) { o.ink(em).line(g, p, q) }))
 		}
 		for _, a := range p.Arrows {
-			if a.told && a.Magnify > 1 {
-				add(fmt.Sprintf("shift, the arrow ×%d", a.Magnify), onGround(func(g *gg.Context, p, q pt, em float64) {
-					drawArrow(g, pt{p.x + 2, p.y}, pt{q.x - 2, q.y}, em)
+			if name := a.name(); name != "" {
+				add(name, onGround(func(g *gg.Context, p, q pt, em float64) {
+					drawArrow(g, pt{p.x + 2, p.y}, pt{q.x - 2, q.y}, em, a.Open)
 				}))
 			}
 		}

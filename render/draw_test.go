@@ -420,7 +420,7 @@ func TestCompareMarksTheChange(t *testing.T) {
 	r := fullSheet(2, 2, 1).Rows[0]
 	before := len(r.Baseline.Markers)
 	from, to := grid.Point{X: 1, Y: 0.4}, grid.Point{X: 0.976, Y: 0.4}
-	r.Compare([]isoline.Line{{Points: []grid.Point{{}, {X: 1}}}}, &[2]grid.Point{from, to}, "inboard")
+	r.Compare([]isoline.Line{{Points: []grid.Point{{}, {X: 1}}}}, &Arrow{From: from, To: to, Label: "inboard"}, false)
 	v := r.Variant
 	if len(v.Outlines) != 1 || !v.Outlines[0].Dashed || len(r.Baseline.Outlines) != 0 {
 		t.Errorf("outlines %v", v.Outlines)

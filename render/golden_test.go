@@ -172,7 +172,7 @@ func TestGoldenSheet(t *testing.T) {
 		}
 		diff.Scale = mustScale(t, -0.2, 0.2, []float64{-0.15, -0.1, -0.05, 0.05, 0.1, 0.15}, Change())
 		r := Row{Baseline: base, Variant: variant, Difference: diff}
-		r.Compare(isoline.Lines(base.Mesh, base.Values, 0.2), &[2]grid.Point{{X: 1.05, Y: 0.4}, {X: 1.05 + v.shift, Y: 0.4}}, v.word)
+		r.Compare(isoline.Lines(base.Mesh, base.Values, 0.2), &Arrow{From: grid.Point{X: 1.05, Y: 0.4}, To: grid.Point{X: 1.05 + v.shift, Y: 0.4}, Label: v.word}, false)
 		sheet.Rows = append(sheet.Rows, r)
 	}
 	img, err := DrawSheet(sheet, image.Pt(1100, 0))

@@ -371,8 +371,8 @@ func stripWanted(v View, box grid.Box) bool {
 }
 
 // equalArrows gives all arrows of the page that leave their factor to the picture
-// the least of those that fit, so that they can be compared, and says whether there
-// are any.
+// the least of those that fit, so that they can be compared, lets the legend tell the
+// factor of all, and says whether there are any.
 func (p *page) equalArrows(plot image.Rectangle, c *canvas) bool {
 	d := &painter{w: plot.Dx(), h: plot.Dy(), box: p.box, em: float64(c.em)}
 	least := math.MaxInt
@@ -391,9 +391,15 @@ func (p *page) equalArrows(plot image.Rectangle, c *canvas) bool {
 			least = min(least, factor)
 		}
 	})
-	if least == math.MaxInt {
-		return false
+	if least < math.MaxInt {
+		each(func(a *Arrow) { a.Magnify = least })
 	}
-	each(func(a *Arrow) { a.Magnify, a.told = least, true })
-	return true
+	any := false
+	for _, q := range p.panels {
+		for k := range q.Arrows {
+			a := &q.Arrows[k]
+			a.told, any = a.Magnify > 0, any || a.Magnify > 0
+		}
+	}
+	return any
 }

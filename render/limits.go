@@ -71,7 +71,7 @@ var policies = map[string]Policy{
 	"1-cpt":         {Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, Loss: true},
 	"cp":            {Quantity: Quantity{Label: "pressure Cp"}, Signed: true},
 	"local drag":    {Quantity: Quantity{Label: "local drag"}, Loss: true},
-	"vorticity":     {Quantity: Quantity{Label: "streamwise vorticity"}, Signed: true},
+	"vorticity":     {Quantity: Quantity{Label: "streamwise vorticity ωL/U, L = 1 m"}, Signed: true},
 	"vorticity 1/s": {Quantity: Quantity{Label: "streamwise vorticity", Unit: "1/s"}, Signed: true},
 	"k":             {Quantity: Quantity{Label: "turbulence energy k/U²"}, Loss: true},
 }

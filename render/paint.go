@@ -575,7 +575,7 @@ func (d *painter) arrow(a Arrow) {
 	factor, p, q := d.magnify(a)
 	length := math.Hypot(q.x-p.x, q.y-p.y)
 	if d.edges().holds(p) && d.edges().holds(q) && length >= 1 {
-		drawArrow(d.gg, p, q, d.em)
+		drawArrow(d.gg, p, q, d.em, a.Open)
 	} else if factor > 1 {
 		factor = 1 // nothing is drawn longer, so nothing must be said
 	}
@@ -594,7 +594,8 @@ func (d *painter) arrow(a Arrow) {
 }
 
 // drawArrow draws a shaft and a head that never is longer than the shaft.
-func drawArrow(g *gg.Context, p, q pt, em float64) {
+// With open the shaft is broken and the head hollow.
+func drawArrow(g *gg.Context, p, q pt, em float64, open bool) {
 	length := math.Hypot(q.x-p.x, q.y-p.y)
 	ux, uy := (q.x-p.x)/length, (q.y-p.y)/length
 	headLen := min(0.95*em, 0.6*length)
@@ -618,8 +619,20 @@ func drawArrow(g *gg.Context, p, q pt, em float64) {
 	g.Fill()
 	g.SetColor(markInk)
 	g.SetLineWidth(width)
+	if open {
+		g.SetDash(0.45*em, 0.3*em)
+	}
 	g.DrawLine(p.x, p.y, b.x, b.y)
 	g.Stroke()
+	g.SetDash()
 	shape()
+	if open {
+		g.SetColor(markHalo)
+		g.FillPreserve()
+		g.SetColor(markInk)
+		g.SetLineWidth(0.7 * width)
+		g.Stroke()
+		return
+	}
 	g.Fill()
 }

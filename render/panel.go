@@ -84,8 +84,25 @@ type Arrow struct {
 	From, To grid.Point
 	Label    string
 	Magnify  int
+	// Open draws the shaft broken and the head hollow: a shift that is not resolved.
+	Open bool
 	// told is set where the legend tells the factor.
 	told bool
+}
+
+// name is the arrow's in the legend, empty where it needs none.
+func (a Arrow) name() string {
+	s := "shift"
+	if a.Open {
+		s = "shift that is not resolved"
+	}
+	switch {
+	case a.told && a.Magnify > 1:
+		return fmt.Sprintf("%s, the arrow ×%d", s, a.Magnify)
+	case a.Open:
+		return s
+	}
+	return ""
 }
 
 // text is what stands beside the arrow.

@@ -6,7 +6,6 @@ import (
 	"image"
 	"slices"
 
-	"wakeledger/grid"
 	"wakeledger/grid/isoline"
 )
 
@@ -15,20 +14,21 @@ import (
 type Row struct{ Baseline, Variant, Difference Panel }
 
 // Compare adds to the variant's panel what shows the change: the baseline's wake
-// outline, dashed, and an arrow from the baseline's centroid to the variant's with
-// its length. word follows the length, "inboard" say. Without centroids there is no
-// arrow.
-func (r *Row) Compare(outline []isoline.Line, centroids *[2]grid.Point, word string) {
+// outline, dashed, the centroids and an arrow from the baseline's to the variant's.
+// Without centroids there is no arrow; bare leaves it out beside them.
+func (r *Row) Compare(outline []isoline.Line, centroids *Arrow, bare bool) {
 	if len(outline) > 0 {
 		r.Variant.Outlines = append(slices.Clone(r.Variant.Outlines), Outline{Lines: outline, Name: "wake outline of the baseline", Dashed: true})
 	}
 	if centroids == nil {
 		return
 	}
-	r.Baseline.Markers = append(slices.Clone(r.Baseline.Markers), Marker{At: centroids[0], Name: "centroid, baseline", Open: true})
+	r.Baseline.Markers = append(slices.Clone(r.Baseline.Markers), Marker{At: centroids.From, Name: "centroid, baseline", Open: true})
 	r.Variant.Markers = append(slices.Clone(r.Variant.Markers),
-		Marker{At: centroids[0], Name: "centroid, baseline", Open: true}, Marker{At: centroids[1], Name: "centroid, variant"})
-	r.Variant.Arrows = append(slices.Clone(r.Variant.Arrows), Arrow{From: centroids[0], To: centroids[1], Label: word})
+		Marker{At: centroids.From, Name: "centroid, baseline", Open: true}, Marker{At: centroids.To, Name: "centroid, variant"})
+	if !bare {
+		r.Variant.Arrows = append(slices.Clone(r.Variant.Arrows), *centroids)
+	}
 }
 
 // Sheet shows comparisons, one a row: baseline, variant, difference. The first

@@ -1,12 +1,15 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"encoding/csv"
 	"fmt"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -144,18 +147,25 @@ func (p *browserPage) accessible(t *testing.T) {
 	p.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach((d) => { d.open = false; })`))
 }
 
-// printed: on paper every table is there, folded away or not, and the map stays.
+// printed: on paper come the findings, the ledger and the map as it is chosen, on two pages
+// of which the first begins at the top, then what is unfolded; after "unfold all" that is
+// every table.
 func (p *browserPage) printed(t *testing.T) {
 	p.t = t
-	count := `[...document.querySelectorAll("table")].filter((e) => e.getBoundingClientRect().height > 20 && e.checkVisibility({contentVisibilityAuto: true})).length`
-	all := ask[int](p, `document.querySelectorAll("table").length`)
-	if shown := ask[int](p, count); shown >= all {
-		t.Errorf("%d of %d tables are open on the screen; this test needs folded ones", shown, all)
+	count := `[...document.querySelectorAll("table")].filter((e) => e.checkVisibility() && e.getBoundingClientRect().height > 20).length`
+	all, shown := ask[int](p, `document.querySelectorAll("table").length`), ask[int](p, count)
+	if words := ask[int](p, `[...document.querySelectorAll("body *")].filter((e) => e.checkVisibility({contentVisibilityAuto: true})).flatMap((e) => [...e.childNodes]).filter((n) => n.nodeType === 3).map((n) => n.textContent).join(" ").split(/\s+/).length`); words > 2500 {
+		t.Errorf("%d words are read before anything is unfolded", words)
 	}
 	p.media("print", "dark")
+	p.do(chromedp.Evaluate[chromedp.Void](`dispatchEvent(new Event("beforeprint"))`), chromedp.EmulateViewport(718, 1046)) // A4 within margins of 10 mm, at 96 pixels an inch
 	p.settle()
-	if shown := ask[int](p, count); shown != all || all < 20 {
-		t.Errorf("%d of %d tables are printed", shown, all)
+	if got := ask[int](p, count); got != shown || got >= all {
+		t.Errorf("%d of %d tables are printed, %d are unfolded", got, all, shown)
+	}
+	ends := ask[[]float64](p, `[document.querySelector("h1").getBoundingClientRect().top - document.body.getBoundingClientRect().top, document.querySelector(".finding").getBoundingClientRect().top - document.body.getBoundingClientRect().top, document.querySelector("#maps figure").getBoundingClientRect().bottom - document.body.getBoundingClientRect().top]`)
+	if ends[0] > 100 || ends[1] > 500 || ends[2] > 2*1046 {
+		t.Errorf("the title is at %.0f, the first finding at %.0f and the map ends at %.0f of pages that are 1046 high", ends[0], ends[1], ends[2])
 	}
 	if !ask[bool](p, `document.getElementById("map").getBoundingClientRect().height > 100 && !document.querySelector(".controls").checkVisibility()`) {
 		t.Error("the map is not printed, or its controls are")
@@ -163,6 +173,11 @@ func (p *browserPage) printed(t *testing.T) {
 	if bg := ask[string](p, `getComputedStyle(document.body).backgroundColor`); bg != "rgb(255, 255, 255)" {
 		t.Errorf("paper is %s", bg)
 	}
+	p.do(chromedp.Evaluate[chromedp.Void](`document.getElementById("unfold").click()`))
+	if got := ask[int](p, count); got != all || all < 20 {
+		t.Errorf("after all is unfolded %d of %d tables are printed", got, all)
+	}
+	p.do(chromedp.Evaluate[chromedp.Void](`document.getElementById("unfold").click()`), chromedp.Evaluate[chromedp.Void](`dispatchEvent(new Event("afterprint"))`), chromedp.ResetViewport())
 	p.media("", "light")
 	pdf, err := chromedp.Run(p.ctx, chromedp.PrintToPDF())
 	if err != nil || len(pdf) < 100_000 {
@@ -184,8 +199,8 @@ func (p *browserPage) pictures(t *testing.T) {
 	if !ask[bool](p, `document.getElementById("viewer").hidden && document.querySelector("noscript").textContent.includes("Scripts are off")`) {
 		t.Error("without scripts the viewer is not hidden, or nothing says why")
 	}
-	if n := ask[int](p, `[...document.querySelectorAll("table")].filter((e) => e.checkVisibility()).length`); n < 10 {
-		t.Errorf("%d tables without scripts", n)
+	if n := ask[int](p, `document.querySelectorAll("#unfold:not([hidden]), details:not(:has(> summary))").length`); n != 0 {
+		t.Errorf("without scripts %d things cannot be unfolded", n)
 	}
 	if _, err := chromedp.Call(p.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{}); err != nil {
 		t.Fatal(err)
@@ -222,4 +237,34 @@ func (p *browserPage) opening(t *testing.T) {
 	if ms > 5000 {
 		t.Errorf("the first map is drawn after %.0f ms", ms)
 	}
+}
+
+// sorted: a press on a heading sorts a table by its numbers, the third brings its own order
+// back; a note's address unfolds the notes.
+func (p *browserPage) sorted(t *testing.T) {
+	p.t = t
+	column := `(() => { const e = [...document.querySelectorAll("table")].find((e) => e.querySelector(".sort") && [...e.querySelectorAll("th")].some((h) => h.className === "n")); e.closest("details")?.setAttribute("open", ""); const c = [...e.querySelectorAll("th")].findIndex((h) => h.className === "n"); window.pressed = () => e.querySelectorAll(".sort")[c].click(); return [...e.tBodies[0].rows].map((r) => r.cells[c].textContent); })()`
+	own := ask[[]string](p, column)
+	var got [3][]string
+	for k := range got {
+		p.do(chromedp.Evaluate[chromedp.Void](`window.pressed()`))
+		got[k] = ask[[]string](p, column)
+	}
+	number := func(s string) float64 {
+		v, err := strconv.ParseFloat(strings.NewReplacer("−", "-", "+", "", "±", "", "\u00a0", "").Replace(s), 64)
+		if err != nil {
+			return math.Inf(1)
+		}
+		return v
+	}
+	up := slices.IsSortedFunc(got[0], func(a, b string) int { return cmp.Compare(number(a), number(b)) })
+	if !up || len(own) < 3 || fmt.Sprint(got[0]) == fmt.Sprint(got[1]) || fmt.Sprint(got[2]) != fmt.Sprint(own) {
+		t.Errorf("the column %q is sorted to %q", own, got)
+	}
+	p.do(chromedp.Evaluate[chromedp.Void](`location.hash = "#note-1"`))
+	p.settle()
+	if !ask[bool](p, `document.getElementById("note-1").checkVisibility({contentVisibilityAuto: true})`) {
+		t.Error("a note's address leaves the notes folded")
+	}
+	p.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach((d) => { d.open = false; })`))
 }

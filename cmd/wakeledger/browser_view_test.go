@@ -2,15 +2,19 @@ package main
 
 import (
 	"encoding/base64"
+	"encoding/csv"
 	"fmt"
 	"image/png"
 	"math"
 	"net/url"
+	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 )
 
 // shown is the part of the plane that the map shows, as the address has it; nil for the
@@ -203,4 +207,123 @@ func (p *browserPage) links(t *testing.T) {
 	}
 	p.do(chromedp.Navigate("about:blank"), chromedp.Navigate(p.url))
 	p.wait("the first map", `document.getElementById("caption").textContent !== ""`)
+}
+
+// views: all configurations side by side on one scale, any pair changed over by itself,
+// and stations that a held key runs through.
+func (p *browserPage) views(t *testing.T) {
+	p.t = t
+	one := p.picture(0, 1)
+	p.choose("view", "all")
+	if got := ask[[]string](p, `[...document.querySelectorAll("#over .tag text")].map((e) => e.textContent)`); fmt.Sprint(got) != fmt.Sprint([]string{"bare", "fairing", evilName}) {
+		t.Errorf("side by side are %q", got)
+	}
+	// The upper panels are bare and fairing: as wide as each other, with the colours of
+	// the same places of the view of one.
+	x, y := p.spot(0.1, 0.1)
+	p.mouse(input.DispatchMouseEventTypeMouseMoved, x, y)
+	p.settle()
+	left := p.text("reading")
+	p.mouse(input.DispatchMouseEventTypeMouseMoved, x+ask[float64](p, `(document.getElementById("map").clientWidth + 10) / 2`), y)
+	p.settle()
+	if right := p.text("reading"); right != left || strings.Count(right, ",") < 3 {
+		t.Errorf("the same place in two panels reads %q and %q", left, right)
+	}
+	p.choose("view", "one")
+	if p.picture(0, 1) != one {
+		t.Error("the view of one is another one after that of all")
+	}
+	p.click("#play")
+	p.wait("flick by itself", `/· bare:/.test(document.getElementById("caption").textContent)`)
+	p.wait("flick back by itself", `/· fairing:/.test(document.getElementById("caption").textContent)`)
+	p.click("#play")
+	if ask[string](p, `document.getElementById("play").getAttribute("aria-pressed")`) != "false" {
+		t.Error("the flick does not stop")
+	}
+	p.choose("shown", "1")
+	first := p.text("station-name")
+	p.focus("#stage")
+	for k := range 12 {
+		if _, err := chromedp.Call(p.ctx, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: input.DispatchKeyEventTypeKeyDown, Key: "ArrowRight", AutoRepeat: new(k > 0), Timestamp: input.TimeSinceEpoch(float64(time.Now().UnixMilli())/1000 + 0.1*float64(k))}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	p.settle()
+	if got := p.text("station-name"); !strings.HasPrefix(got, "from above") {
+		t.Errorf("a key held for more than a second leads to %q", got)
+	}
+	p.focus("#station")
+	p.do(chromedp.KeyEvent(strings.Repeat(kb.ArrowLeft, 6)))
+	p.settle()
+	if got := p.text("station-name"); got != first {
+		t.Errorf("back is %q, not %q", got, first)
+	}
+}
+
+// cuts: a click takes the profile of all configurations there; its table has the values of
+// the files, each at its sample, and between lines those of the straight line.
+func (p *browserPage) cuts(t *testing.T) {
+	p.t = t
+	bare, fairing := axial(t, p.dir, "bare_x-0.62.csv.zst"), axial(t, p.dir, "fairing_x-0.62.csv.zst")
+	lines := ask[[][]float64](p, `(() => { const st = JSON.parse(document.getElementById("viewer-data").textContent).stations[0]; return [st.x, st.y]; })()`)
+	for _, c := range []struct {
+		name, value string
+		axis        int
+		u, v        float64
+	}{{"across", "0", 0, 0.5, 0.1}, {"upright", "1", 1, 0.2, 0.5}} {
+		p.choose("cut", c.value)
+		x, y := p.spot(c.u, c.v)
+		p.mouse(input.DispatchMouseEventTypeMousePressed, x, y, chromedp.ButtonLeft, chromedp.ClickCount(1))
+		p.mouse(input.DispatchMouseEventTypeMouseReleased, x, y, chromedp.ButtonLeft, chromedp.ClickCount(1))
+		p.settle()
+		text := ask[string](p, `new Promise((done) => { URL.createObjectURL = (b) => { b.text().then(done); return "#"; }; HTMLAnchorElement.prototype.click = () => {}; document.getElementById("csv").click(); })`)
+		rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
+		if err != nil || len(rows) != len(lines[c.axis])+1 {
+			t.Fatalf("%s: %d rows of %d lines, %v", c.name, len(rows), len(lines[c.axis]), err)
+		}
+		if got := ask[int](p, `document.querySelectorAll("#profile .curve").length`); got != 6 || len(rows[0]) != 5 || rows[0][2] != "bare: streamwise velocity u/U" {
+			t.Errorf("%s: %d curves with their keys of 3 configurations, columns %q", c.name, got, rows[0])
+		}
+		held := 0
+		for _, r := range rows[1:] {
+			var v [4]float64
+			for k := range v {
+				if v[k], err = strconv.ParseFloat(r[k], 64); err != nil {
+					v[k] = math.NaN()
+				}
+			}
+			other := lines[1-c.axis]
+			j := 0
+			for j+2 < len(other) && other[j+1] <= v[1] {
+				j++
+			}
+			w := (v[1] - other[j]) / (other[j+1] - other[j])
+			for k, survey := range []map[[2]int]float64{bare, fairing} {
+				at := func(o float64) float64 {
+					q := [2]float64{v[0], o}
+					if c.axis == 1 {
+						q = [2]float64{o, v[0]}
+					}
+					return nearKey(survey, [2]int{int(math.Round(1000 * q[0])), int(math.Round(1000 * q[1]))}) / 25
+				}
+				want := at(other[j])*(1-w) + at(other[j+1])*w
+				if want == want && v[2+k] == v[2+k] {
+					held++
+					if math.Abs(v[2+k]-want) > 1.6e-4 {
+						t.Errorf("%s: at %g, %g it is %g, the file says %g", c.name, v[0], v[1], v[2+k], want)
+					}
+				}
+			}
+		}
+		if held < len(rows) {
+			t.Errorf("%s: %d values are held to the files in %d rows", c.name, held, len(rows))
+		}
+		if a := p.address().Get("cut"); len(a) < 3 || strings.IndexByte("zy", a[0]) != c.axis {
+			t.Errorf("%s: the address has the cut %q", c.name, a)
+		}
+	}
+	p.choose("cut", "")
+	if ask[bool](p, `document.getElementById("cut").checkVisibility() || document.querySelector("#over .section") !== null`) {
+		t.Error("the cut stays when it is taken away")
+	}
 }

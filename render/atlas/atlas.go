@@ -51,6 +51,9 @@ type Options struct {
 	WholeWindow bool
 
 	shared *shared
+	// magnify is how much longer than true the arrows of moves are drawn in a whole
+	// study; 0 leaves it to each picture.
+	magnify int
 }
 
 // shared is what the pictures of one call have in common.

@@ -8,8 +8,11 @@ import (
 	"wakeledger/grid"
 	"wakeledger/render"
 	"wakeledger/render/report"
+	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // Comparison draws, for each quantity, a sheet with a row a variant: baseline,
@@ -143,36 +146,74 @@ func (o Options) rows(c *compare.Comparison, ms []*measure.Measurement, names []
 		}
 		r.Difference.Doubt = doubt(ms[0], ms[k+1], quantity)
 		known = known || r.Difference.Doubt != nil
-		if from, to, word := centroids(c, k); from == nil {
-			r.Compare(lines, nil, "")
+		if arrows, verdicts := moves(c, k); len(arrows) == 0 {
+			r.Compare(lines, nil, true)
 		} else {
-			r.Compare(lines, &[2]grid.Point{*from, *to}, word)
+			arrows[0].Magnify = o.magnify
+			r.Compare(lines, &arrows[0], verdicts[0] == uncertainty.NotJudged)
 		}
 		rows = append(rows, r)
 	}
 	return rows, known
 }
 
-// centroids gives the move to show: that of the first region that has one, else
-// that of the whole wake when the plane does not cut the body.
-func centroids(c *compare.Comparison, k int) (from, to *grid.Point, word string) {
+// moves are those of the centroids of the regions that have one, else that of the whole
+// wake where the plane does not cut the body, each as an arrow with its verdict.
+func moves(c *compare.Comparison, k int) (arrows []render.Arrow, verdicts []string) {
 	v := c.Variants[k]
-	at := func(a *[2]float64) *grid.Point { return &grid.Point{X: a[0], Y: a[1]} }
+	add := func(a, b *[2]float64, s *compare.Shift, word string) {
+		if a == nil || b == nil {
+			return
+		}
+		arrow := render.Arrow{From: grid.Point{X: a[0], Y: a[1]}, To: grid.Point{X: b[0], Y: b[1]}, Label: word}
+		verdict := uncertainty.NotJudged
+		if s != nil {
+			verdict = s.Verdict
+		}
+		arrow.Open = verdict == uncertainty.NotResolved
+		arrows, verdicts = append(arrows, arrow), append(verdicts, verdict)
+	}
 	for i, r := range v.Regions {
-		a, b := c.Baseline.Regions[i].Centroid, v.Survey.Regions[i].Centroid
-		if a == nil || b == nil || r.Shift == nil {
+		if r.Shift == nil {
 			continue
 		}
+		word := ""
 		if in := r.Shift.Inboard; in != nil {
 			word = fmt.Sprintf("(%.0f mm inboard)", 1000**in)
 			if *in < 0 {
 				word = fmt.Sprintf("(%.0f mm outboard)", 1000*math.Abs(*in))
 			}
 		}
-		return at(a), at(b), word
+		add(c.Baseline.Regions[i].Centroid, v.Survey.Regions[i].Centroid, r.Shift, word)
 	}
-	if a, b := c.Baseline.Wake, v.Survey.Wake; !c.Baseline.Mesh.CutsBody && a != nil && b != nil && a.Centroid != nil && b.Centroid != nil {
-		return at(a.Centroid), at(b.Centroid), ""
+	if a, b := c.Baseline.Wake, v.Survey.Wake; len(arrows) == 0 && !c.Baseline.Mesh.CutsBody && a != nil && b != nil {
+		add(a.Centroid, b.Centroid, v.Shift, "")
 	}
-	return nil, nil, ""
+	return arrows, verdicts
+}
+
+// longestMove is the part of the width of what is shown that an arrow of a move takes at
+// most where it is drawn longer than true.
+const longestMove = 0.2
+
+// magnified gives options that draw the arrows of moves longer than true by one round
+// factor, here and on the page, with which the longest of the study can still be seen
+// beside its place.
+func (o Options) magnified(out *study.Outcome) Options {
+	o.magnify = 20
+	for _, st := range out.Stations {
+		if st.Comparison == nil || st.Normal != "x" {
+			continue
+		}
+		for k := range st.Comparison.Variants {
+			arrows, verdicts := moves(st.Comparison, k)
+			for i, a := range arrows {
+				most := longestMove * o.shared.windows[wake.AxisX].Width()
+				for verdicts[i] != uncertainty.NotJudged && o.magnify > 1 && math.Hypot(a.To.X-a.From.X, a.To.Y-a.From.Y)*float64(o.magnify) > most {
+					o.magnify = map[int]int{20: 10, 10: 5, 5: 2, 2: 1}[o.magnify]
+				}
+			}
+		}
+	}
+	return o
 }

@@ -32,6 +32,7 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 	if err != nil {
 		return nil, err
 	}
+	o = o.magnified(out)
 	words := configurationWords(out)
 	var files []File
 	for s, st := range out.Stations {

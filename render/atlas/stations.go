@@ -36,6 +36,7 @@ func Stations(ctx context.Context, out *study.Outcome, fields []study.Fields, o 
 	if err != nil {
 		return nil, err
 	}
+	o = o.magnified(out)
 	type job struct{ variant, quantity string }
 	var jobs []job
 	for _, c := range out.Configurations {

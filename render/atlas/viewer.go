@@ -41,7 +41,8 @@ func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Op
 	if err != nil {
 		return nil, err
 	}
-	v := &report.Viewer{Vectors: o.Vectors}
+	o = o.magnified(out)
+	v := &report.Viewer{Vectors: o.Vectors, Magnify: o.magnify}
 	var qs []string
 	for _, q := range o.quantities() {
 		if s, ok := o.shared.scales[q]; ok {

@@ -3,6 +3,7 @@ package atlas
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 
 	"wakeledger/grid"
@@ -149,6 +150,7 @@ func (o Options) view(normal wake.Axis, window grid.Box) (render.View, string) {
 	}
 	v.Box = part
 	a, b := normal.InPlane()
-	return v, fmt.Sprintf(" · shown: %s %.3g to %.3g m, %s %.3g to %.3g m of %.3g to %.3g m, %.3g to %.3g m",
-		a, part.Min.X, part.Max.X, b, part.Min.Y, part.Max.Y, window.Min.X, window.Max.X, window.Min.Y, window.Max.Y)
+	mm := func(x float64) string { return fmt.Sprintf("%.4g", math.Round(1000*x)/1000+0) }
+	return v, fmt.Sprintf(" · shown: %s %s to %s m, %s %s to %s m of %s to %s m, %s to %s m",
+		a, mm(part.Min.X), mm(part.Max.X), b, mm(part.Min.Y), mm(part.Max.Y), mm(window.Min.X), mm(window.Max.X), mm(window.Min.Y), mm(window.Max.Y))
 }

@@ -1,6 +1,49 @@
 "use strict";
 (() => {
 const $ = (id) => document.getElementById(id);
+
+// What an address points at is unfolded, and a press on the button unfolds all, as for
+// print: what is folded stays off the paper.
+const unfold = $("unfold"), folds = [...document.querySelectorAll("details")];
+unfold.hidden = false;
+unfold.addEventListener("click", () => {
+  const open = folds.some((d) => !d.open);
+  for (const d of folds) d.open = open;
+  unfold.textContent = open ? "Fold all" : "Unfold all";
+});
+function reveal() {
+  const e = $(location.hash.slice(1));
+  if (!e) return;
+  for (let d = e.querySelector(":scope > .fold") || e; d; d = d.parentElement && d.parentElement.closest("details")) if (d.tagName === "DETAILS") d.open = true;
+  e.scrollIntoView();
+}
+addEventListener("hashchange", reveal);
+reveal();
+
+// Tables sort by a press on a heading, at the third in the order of the page again; those
+// whose rows stand under others do not.
+const amount = (t) => parseFloat(t.replace(/[±+\s]/g, "").replace("−", "-"));
+for (const table of document.querySelectorAll("table")) {
+  const body = table.tBodies[0], rows = [...body.rows], heads = [...table.tHead.rows[0].cells];
+  if (rows.length < 3 || rows.some((r) => r.cells.length !== heads.length || /^\s|^$/.test(r.cells[0].textContent))) continue;
+  heads.forEach((th, c) => {
+    const button = document.createElement("button");
+    button.type = "button"; button.className = "sort";
+    button.append(...th.childNodes);
+    th.append(button);
+    button.addEventListener("click", () => {
+      const to = {ascending: "descending", descending: "none"}[th.ariaSort] || "ascending", turn = to === "descending" ? -1 : 1;
+      for (const e of heads) e.ariaSort = "none";
+      th.ariaSort = to;
+      const sorted = rows.map((r) => [r, r.cells[c].textContent]).sort(([, a], [, b]) => {
+        const u = amount(a), v = amount(b);
+        return u === u && v === v ? turn * (u - v) : u === u ? -1 : v === v ? 1 : turn * a.localeCompare(b);
+      });
+      body.append(...(to === "none" ? rows : sorted.map(([r]) => r)));
+    });
+  });
+}
+
 const root = $("viewer"), source = $("viewer-data");
 if (!root || !source) return;
 const data = JSON.parse(source.textContent);
@@ -14,7 +57,7 @@ const stage = $("stage"), canvas = $("map"), over = $("over"), bar = $("bar");
 const pick = (name) => root.querySelector(`input[name="${name}"]:checked`);
 
 // State: station, quantity, the configuration shown and the one it is set against.
-const state = {s: 0, q: 0, shown: 0, against: data.baseline, view: "one", flick: false, wipe: 0.5, at: null};
+const state = {s: 0, q: 0, shown: 0, against: data.baseline, view: "one", flick: false, wipe: 0.5, at: null, cut: null};
 state.shown = Number(pick("shown").value);
 state.s = Number($("station").value);
 const within = (v, lo, hi) => Math.min(Math.max(v, lo), hi);
@@ -100,19 +143,23 @@ const zoomMiddle = (f) => { const b = box(); zoom(f, (b.x0 + b.x1) / 2, (b.y0 + 
 const pan = (dx, dy) => { const b = box(); crops(b.x0 + dx, b.y0 + dy, b.x1 - b.x0, b.y1 - b.y0); };
 function reset(all) { if (all) crop[kind()] = whole[kind()]; else delete crop[kind()]; draw(); }
 
-// Layout in CSS pixels; the overlay's viewBox and the canvas follow it.
-let lay = null;
+// Layout in CSS pixels; the overlay's viewBox and the canvas follow it. A view has one
+// panel, or one for each configuration; L is the one at work.
+let lay = null, L = null;
 function layout(width) {
-  const b = box(), narrow = width < 560;
+  const b = box(), narrow = width < 560, st = data.stations[state.s], gap = 10;
+  const cs = state.view === "all" ? data.configurations.map((_, c) => c).filter((c) => st.surveys[c]) : [-1];
+  const cols = narrow ? 1 : Math.min(cs.length, cs.length > 4 ? 3 : 2), rows = Math.ceil(cs.length / cols);
   const left = narrow ? 40 : 56, right = narrow ? 8 : 14, top = 10, bottom = narrow ? 42 : 50;
-  const pw = width - left - right, most = Math.max(240, Math.min(innerHeight * 0.74, 720));
-  let ph = pw * (b.y1 - b.y0) / (b.x1 - b.x0), w = pw;
-  if (ph > most) { ph = most; w = ph * (b.x1 - b.x0) / (b.y1 - b.y0); }
-  const x = left + (pw - w) / 2;
-  lay = {width, height: top + ph + bottom, x, y: top, w, h: ph, b, narrow};
+  const most = paper ? 270 : Math.max(240, Math.min(innerHeight * 0.74, 720)) * (rows > 1 ? (narrow ? 0.5 : 0.62) : 1), tall = (b.y1 - b.y0) / (b.x1 - b.x0);
+  const w = Math.min((width - left - right - (cols - 1) * gap) / cols, most / tall), h = w * tall;
+  const all = {w: cols * w + (cols - 1) * gap, h: rows * h + (rows - 1) * gap}, x = left + (width - left - right - all.w) / 2;
+  const panels = cs.map((c, k) => ({c, b, narrow, w, h, x: x + k % cols * (w + gap), y: top + Math.floor(k / cols) * (h + gap), first: k % cols === 0, low: k + cols >= cs.length, taken: []}));
+  lay = {width, height: top + all.h + bottom, x, y: top, ...all, b, narrow, panels};
+  L = panels[0];
 }
-const px = (v) => lay.x + (v - lay.b.x0) / (lay.b.x1 - lay.b.x0) * lay.w;
-const py = (v) => lay.y + (lay.b.y1 - v) / (lay.b.y1 - lay.b.y0) * lay.h;
+const px = (v) => L.x + (v - L.b.x0) / (L.b.x1 - L.b.x0) * L.w;
+const py = (v) => L.y + (L.b.y1 - v) / (L.b.y1 - L.b.y0) * L.h;
 
 // Between which lines a pixel lies, how far, and which line is nearest.
 function places(lines, n, at, cells) {
@@ -132,8 +179,7 @@ function places(lines, n, at, cells) {
 const rgb = (c) => { const n = parseInt(c.slice(1), 16); return 0xff000000 | (n & 255) << 16 | n & 0xff00 | n >> 16; };
 
 const painted = new Map();
-function paint(key, f, st, scale, step) {
-  const W = canvas.width, H = canvas.height;
+function paint(key, f, st, scale, step, W, H) {
   key = `${key}/${W}x${H}/${lay.b.x0},${lay.b.x1},${lay.b.y0},${lay.b.y1}`;
   let c = painted.get(key);
   if (c) return c;
@@ -227,7 +273,7 @@ function hatch(ctx, b, W, H, dpr) {
   c.strokeStyle = "#a9a8a2"; c.lineWidth = 1.5 * dpr;
   for (const k of [-n, 0, n]) { c.moveTo(k - 2, n + 2); c.lineTo(k + n + 2, -2); }
   c.stroke();
-  const x = (v) => (v - lay.b.x0) / (lay.b.x1 - lay.b.x0) * W, y = (v) => (lay.b.y1 - v) / (lay.b.y1 - lay.b.y0) * H;
+  const x = (v) => within((v - lay.b.x0) / (lay.b.x1 - lay.b.x0), 0, 1) * W, y = (v) => within((lay.b.y1 - v) / (lay.b.y1 - lay.b.y0), 0, 1) * H;
   ctx.fillStyle = ctx.createPattern(tile, "repeat");
   ctx.fillRect(x(b.x0), y(b.y1), x(b.x1) - x(b.x0), y(b.y0) - y(b.y1));
 }
@@ -238,7 +284,7 @@ let turn = 0, drawn = false, paper = false;
 async function draw() {
   const mine = ++turn, {s, q} = state, st = data.stations[s], quantity = data.quantities[q], [a, b] = pair();
   const front = state.view === "one" && state.flick ? a : b;
-  const [fa, fb, fd] = await Promise.all([field(s, q, a), field(s, q, b), state.view === "change" ? change(s, q, a, b) : null]);
+  const [fd, ...fs] = await Promise.all([state.view === "change" ? change(s, q, a, b) : null, ...data.configurations.map((_, c) => state.view === "all" || c === a || c === b ? field(s, q, c) : null)]);
   if (mine !== turn) return;
   layout(paper ? 720 : stage.clientWidth || 900);
   const dpr = Math.min(devicePixelRatio || 1, 2), W = Math.round(lay.w * dpr), H = Math.round(lay.h * dpr);
@@ -246,46 +292,79 @@ async function draw() {
   const pc = (v, of) => (100 * v / of).toFixed(4) + "%";
   stage.style.aspectRatio = `${lay.width} / ${lay.height}`;
   canvas.style.left = pc(lay.x, lay.width); canvas.style.top = pc(lay.y, lay.height); canvas.style.width = pc(lay.w, lay.width); canvas.style.height = pc(lay.h, lay.height);
+  over.textContent = "";
+  over.setAttribute("viewBox", `0 0 ${lay.width} ${lay.height}`);
   const ctx = canvas.getContext("2d");
   ctx.clearRect(0, 0, W, H);
-  hatch(ctx, own[s], W, H, dpr);
-  const one = (f, c) => f && paint(`${s}/${q}/${c}`, f, st, quantity.scale, quantity.step);
   let missing = "";
-  if (state.view === "change") {
-    if (fd) ctx.drawImage(paint(`${s}/${q}/${a}-${b}`, fd, st, quantity.change, quantity.step), 0, 0);
-    else missing = "no change to show: one of the two has no samples here";
-  } else if (state.view === "wipe") {
-    const cut = Math.round(state.wipe * W), l = one(fa, a), r = one(fb, b);
-    if (l && cut > 0) ctx.drawImage(l, 0, 0, cut, H, 0, 0, cut, H);
-    if (r && cut < W) ctx.drawImage(r, cut, 0, W - cut, H, cut, 0, W - cut, H);
-    if (!l || !r) missing = `${data.configurations[l ? b : a]} has no samples of this here`;
-  } else {
-    const c = one(state.flick ? fa : fb, front);
-    if (c) ctx.drawImage(c, 0, 0); else missing = `${data.configurations[front]} has no samples of this here`;
-  }
-  overlay(st, quantity, a, b, front, missing);
+  lay.panels.forEach((p, k) => {
+    L = p;
+    const c = p.c < 0 ? front : p.c;
+    missing = fields(ctx, st, quantity, a, b, c, fs, fd, dpr);
+    overlay(k, st, a, p.c < 0 ? b : c, c, missing);
+  });
+  L = lay.panels[0];
   colourBar(state.view === "change" ? quantity.change : quantity.scale, quantity, a, b);
   caption(st, quantity, a, b, front, missing);
   reading();
+  profile();
   if (!drawn) { drawn = true; performance.mark("map drawn"); }
   remember();
   idle();
 }
 
-function overlay(st, quantity, a, b, front, missing) {
-  over.textContent = "";
-  over.setAttribute("viewBox", `0 0 ${lay.width} ${lay.height}`);
-  const L = lay, g = el(over, "g", {class: "axes"});
+// fields paints a panel and says what is missing in it.
+function fields(ctx, st, quantity, a, b, c, fs, fd, dpr) {
+  const W = Math.round(L.w * dpr), H = Math.round(L.h * dpr), x = Math.round((L.x - lay.x) * dpr), y = Math.round((L.y - lay.y) * dpr);
+  const one = (k) => fs[k] && paint(`${state.s}/${state.q}/${k}`, fs[k], st, quantity.scale, quantity.step, W, H);
+  const none = (k) => `${data.configurations[k]} has no samples of this here`;
+  ctx.setTransform(1, 0, 0, 1, x, y);
+  hatch(ctx, own[state.s], W, H, dpr);
+  if (state.view === "change") {
+    if (!fd) return "no change to show: one of the two has no samples here";
+    ctx.drawImage(paint(`${state.s}/${state.q}/${a}-${b}`, fd, st, quantity.change, quantity.step, W, H), 0, 0);
+  } else if (state.view === "wipe") {
+    const cut = Math.round(state.wipe * W), l = one(a), r = one(b);
+    if (l && cut > 0) ctx.drawImage(l, 0, 0, cut, H, 0, 0, cut, H);
+    if (r && cut < W) ctx.drawImage(r, cut, 0, W - cut, H, cut, 0, W - cut, H);
+    if (!l || !r) return none(l ? b : a);
+  } else {
+    const f = one(c);
+    if (!f) return none(c);
+    ctx.drawImage(f, 0, 0);
+  }
+  return "";
+}
+
+// label writes a text on a light plate at the first of some places where it fits into the
+// plot and on nothing before it. Where there is none it is left out: the caption has it.
+const pen = document.createElement("canvas").getContext("2d");
+function label(m, text, cls, places) {
+  if (L.narrow) return;
+  pen.font = "600 11.5px system-ui,sans-serif";
+  const w = pen.measureText(text).width + 10, h = 18;
+  for (const [x, y] of places) {
+    const r = [x - w / 2, y - h / 2, x + w / 2, y + h / 2];
+    if (r[0] < L.x + 2 || r[1] < L.y + 2 || r[2] > L.x + L.w - 2 || r[3] > L.y + L.h - 2 || L.taken.some((t) => t[0] < r[2] && r[0] < t[2] && t[1] < r[3] && r[1] < t[3])) continue;
+    L.taken.push(r);
+    el(m, "rect", {x: r[0], y: r[1], width: w, height: h, class: "plate"});
+    el(m, "text", {x, y: y + 4, "text-anchor": "middle", class: "on small " + cls}, text);
+    return;
+  }
+}
+
+function overlay(panel, st, a, b, front, missing) {
+  const g = el(over, "g", {class: "axes"}), view = state.view === "all" ? "one" : state.view;
   el(g, "rect", {x: L.x, y: L.y, width: L.w, height: L.h, class: "frame"});
-  const labelled = ticks(L.b.x0, L.b.x1, L.narrow ? 6 : 12);
-  for (const [v, t] of labelled) { el(g, "line", {x1: px(v), x2: px(v), y1: L.y + L.h, y2: L.y + L.h + 5}); el(g, "text", {x: px(v), y: L.y + L.h + 18, "text-anchor": "middle"}, t); }
-  for (const [v, t] of ticks(L.b.y0, L.b.y1, L.narrow ? 4 : 7)) { el(g, "line", {x1: L.x - 5, x2: L.x, y1: py(v), y2: py(v)}); el(g, "text", {x: L.x - 8, y: py(v) + 4, "text-anchor": "end"}, t); }
-  el(g, "text", {x: L.x + L.w / 2, y: L.y + L.h + (L.narrow ? 36 : 42), "text-anchor": "middle", class: "label"}, st.labels[0]);
-  if (!L.narrow) el(g, "text", {x: 0, y: 0, transform: `translate(${L.x - 42} ${L.y + L.h / 2}) rotate(-90)`, "text-anchor": "middle", class: "label"}, st.labels[1]);
+  const fine = state.view !== "all" && !L.narrow;
+  if (L.low) for (const [v, t] of ticks(L.b.x0, L.b.x1, fine ? 12 : 6)) { el(g, "line", {x1: px(v), x2: px(v), y1: L.y + L.h, y2: L.y + L.h + 5}); el(g, "text", {x: px(v), y: L.y + L.h + 18, "text-anchor": "middle"}, t); }
+  if (L.first) for (const [v, t] of ticks(L.b.y0, L.b.y1, fine ? 7 : 4)) { el(g, "line", {x1: L.x - 5, x2: L.x, y1: py(v), y2: py(v)}); el(g, "text", {x: L.x - 8, y: py(v) + 4, "text-anchor": "end"}, t); }
+  if (L.low) el(g, "text", {x: L.x + L.w / 2, y: L.y + L.h + (L.narrow ? 36 : 42), "text-anchor": "middle", class: "label"}, st.labels[0]);
+  if (L.first && !L.narrow) el(g, "text", {x: 0, y: 0, transform: `translate(${L.x - 42} ${L.y + L.h / 2}) rotate(-90)`, "text-anchor": "middle", class: "label"}, st.labels[1]);
   if (st.ground && L.b.y0 <= 1e-3) el(g, "line", {x1: L.x, x2: L.x + L.w, y1: py(0), y2: py(0), class: "floor"});
-  const clip = el(over, "clipPath", {id: "plot"});
+  const clip = el(over, "clipPath", {id: `plot-${panel}`});
   el(clip, "rect", {x: L.x, y: L.y, width: L.w, height: L.h});
-  const m = el(over, "g", {"clip-path": "url(#plot)", class: "marks"});
+  const m = el(over, "g", {"clip-path": `url(#plot-${panel})`, class: "marks"});
   const line = (o) => {
     let x = 0, y = 0, d = "";
     for (let k = 0; k < o.length; k += 2) { x += o[k]; y += o[k + 1]; d += (k ? "L" : "M") + px(x / 1000).toFixed(1) + " " + py(y / 1000).toFixed(1); }
@@ -293,7 +372,25 @@ function overlay(st, quantity, a, b, front, missing) {
   };
   const twice = (d, cls) => { el(m, "path", {d, class: "halo"}); el(m, "path", {d, class: cls}); };
   const vb = st.surveys[b], va = st.surveys[a], vf = st.surveys[front];
-  if ($("vectors").checked && vf && vf.vectors && longest > 0 && state.view !== "change") {
+  const top = el(over, "g", {});
+  const tag = (text, x, end) => {
+    const w = Math.min(7.4 * text.length + 18, L.w / 2 - 6), t = el(top, "g", {class: "tag"});
+    el(t, "rect", {x: end ? x - w : x, y: L.y + 6, width: w, height: 24});
+    L.taken.push([end ? x - w : x, L.y + 6, end ? x : x + w, L.y + 30]);
+    const e = el(t, "text", {x: (end ? x - w : x) + 9, y: L.y + 22}, text);
+    if (e.getComputedTextLength && e.getComputedTextLength() > w - 14) e.setAttribute("textLength", w - 16);
+  };
+  const A = data.configurations[a], B = data.configurations[b];
+  if (view === "change") tag(`${B} − ${A}`, L.x + 6);
+  else if (view === "wipe") {
+    const x = L.x + state.wipe * L.w;
+    el(top, "line", {x1: x, x2: x, y1: L.y, y2: L.y + L.h, class: "cut-halo"});
+    el(top, "line", {x1: x, x2: x, y1: L.y, y2: L.y + L.h, class: "cut"});
+    const k = el(top, "g", {class: "grip", transform: `translate(${x} ${L.y + L.h / 2})`});
+    el(k, "circle", {r: 13}); el(k, "path", {d: "M-3 -5l-5 5l5 5M3 -5l5 5l-5 5"});
+    tag(A, L.x + 6); tag(B, L.x + L.w - 6 - ($("vectors").checked ? 130 : 0), true);
+  } else tag(data.configurations[front], L.x + 6);
+  if ($("vectors").checked && vf && vf.vectors && longest > 0 && view !== "change") {
     const {x, y, v} = vf.vectors, pitch = L.w * (x.length > 1 ? x[1] - x[0] : 1) / (L.b.x1 - L.b.x0);
     const every = Math.max(1, Math.ceil(13 / pitch)), scale = 1.7 * every * pitch / longest;
     let d = "";
@@ -308,13 +405,14 @@ function overlay(st, quantity, a, b, front, missing) {
     el(m, "path", {d, class: "arrow-halo"}); el(m, "path", {d, class: "arrow"});
     const unit = longest > 300 ? 0.5 : longest > 120 ? 0.2 : longest > 60 ? 0.1 : 0.05, len = unit * 1000 * scale;
     const kx = L.x + L.w - len - 12, ky = L.y + 16;
+    L.taken.push([kx - 44, ky - 12, kx + len + 8, ky + 10]);
     el(m, "rect", {x: kx - 44, y: ky - 12, width: len + 52, height: 22, class: "plate"});
     el(m, "text", {x: kx - 6, y: ky + 4, "text-anchor": "end", class: "on"}, `${unit} U`);
     el(m, "path", {d: `M${kx} ${ky}h${len}m-5 -3l5 3l-5 3`, class: "arrow"});
   }
   if ($("outlines").checked) {
-    if (state.view === "one") { if (vf) for (const o of vf.outlines) twice(line(o), "outline"); }
-    else if (state.view === "change") {
+    if (view === "one") { if (vf) for (const o of vf.outlines) twice(line(o), "outline"); }
+    else if (view === "change") {
       if (va) for (const o of va.outlines) twice(line(o), "outline other");
       if (vb) for (const o of vb.outlines) twice(line(o), "outline");
     } else {
@@ -326,7 +424,7 @@ function overlay(st, quantity, a, b, front, missing) {
         for (const o of v.outlines) { const d = line(o); el(side, "path", {d, class: "halo"}); el(side, "path", {d, class: "outline"}); }
       }
     }
-    if (state.view === "one" && front === b && va && a !== b) for (const o of va.outlines) el(m, "path", {d: line(o), class: "outline other"});
+    if (view === "one" && front === b && va && a !== b) for (const o of va.outlines) el(m, "path", {d: line(o), class: "outline other"});
   }
   const on = (id) => $(id) && $(id).checked;
   if (on("silhouette") && st.silhouette) for (const o of st.silhouette) twice(line(o), "silhouette");
@@ -337,75 +435,69 @@ function overlay(st, quantity, a, b, front, missing) {
       const at = {cx: 0, cy: 0, rx: u * kx, ry: v * kx, transform: `translate(${px(k.at[0])} ${py(k.at[1])}) rotate(${-tilt})`};
       el(m, "ellipse", {...at, class: "halo"}); el(m, "ellipse", {...at, class: cls});
     };
-    if (va && a !== b && state.view !== "one") for (const k of va.marks) ring(k, "spread other");
-    const v = state.view === "one" ? vf : vb;
+    if (va && a !== b && view !== "one") for (const k of va.marks) ring(k, "spread other");
+    const v = view === "one" ? vf : vb;
     if (v) for (const k of v.marks) ring(k, "spread");
   }
   if ($("regions").checked) for (const r of st.boxes) {
     const x = px(r.y[0]), y = py(r.z[1]);
     el(m, "rect", {x, y, width: px(r.y[1]) - x, height: py(r.z[0]) - y, class: "region-halo"});
     el(m, "rect", {x, y, width: px(r.y[1]) - x, height: py(r.z[0]) - y, class: "region"});
-    const t = el(m, "text", {x: x + 6, y: y + 14, class: "on small"}, r.name);
-    if (L.narrow) t.remove();
+  }
+  if (state.cut && state.cut.axes === st.axes.join()) {
+    const {axis, at} = state.cut, [x0, x1, y0, y1] = axis ? [px(at), px(at), L.y, L.y + L.h] : [L.x, L.x + L.w, py(at), py(at)];
+    for (const cls of ["section-halo", "section"]) el(m, "line", {x1: x0, x2: x1, y1: y0, y2: y1, class: cls});
   }
   if ($("centroids").checked) {
-    const dot = (k, cls) => { el(m, "circle", {cx: px(k.at[0]), cy: py(k.at[1]), r: 5, class: cls}); };
+    const dot = (k, cls) => {
+      const x = px(k.at[0]), y = py(k.at[1]);
+      L.taken.push([x - 6, y - 6, x + 6, y + 6]);
+      el(m, "circle", {cx: x, cy: y, r: 5, class: cls});
+    };
+    const whole = vb && !(view === "one" && state.flick), moves = whole && a === data.baseline && vb.shifts || [];
+    arrows(m, moves);
     if (va && a !== b) for (const k of va.marks) dot(k, "spot other");
-    if (vb && !(state.view === "one" && state.flick)) {
-      if (a === data.baseline && vb.shifts) shifts(m, vb.shifts);
-      for (const k of vb.marks) dot(k, "spot");
-    }
+    if (whole) for (const k of vb.marks) dot(k, "spot");
+    moveTexts(m, moves);
   }
-  const tag = (text, x, end) => {
-    const w = Math.min(7.4 * text.length + 18, L.w / 2 - 6), t = el(over, "g", {class: "tag"});
-    el(t, "rect", {x: end ? x - w : x, y: L.y + 6, width: w, height: 24});
-    const e = el(t, "text", {x: (end ? x - w : x) + 9, y: L.y + 22}, text);
-    if (e.getComputedTextLength && e.getComputedTextLength() > w - 14) e.setAttribute("textLength", w - 16);
-  };
-  const A = data.configurations[a], B = data.configurations[b];
-  if (state.view === "change") tag(`${B} − ${A}`, L.x + 6);
-  else if (state.view === "wipe") {
-    const x = L.x + state.wipe * L.w;
-    el(over, "line", {x1: x, x2: x, y1: L.y, y2: L.y + L.h, class: "cut-halo"});
-    el(over, "line", {x1: x, x2: x, y1: L.y, y2: L.y + L.h, class: "cut"});
-    const k = el(over, "g", {class: "grip", transform: `translate(${x} ${L.y + L.h / 2})`});
-    el(k, "circle", {r: 13}); el(k, "path", {d: "M-3 -5l-5 5l5 5M3 -5l5 5l-5 5"});
-    tag(A, L.x + 6); tag(B, L.x + L.w - 6 - ($("vectors").checked ? 130 : 0), true);
-  } else tag(data.configurations[front], L.x + 6);
+  if ($("regions").checked && panel === 0) for (const r of st.boxes) {
+    pen.font = "600 11.5px system-ui,sans-serif";
+    const x0 = Math.max(px(r.y[0]), L.x), x1 = Math.min(px(r.y[1]), L.x + L.w), y0 = Math.max(py(r.z[1]), L.y), y1 = Math.min(py(r.z[0]), L.y + L.h), w = pen.measureText(r.name).width / 2 + 8;
+    label(m, r.name, "", [[x0 + w, y0 + 13], [x1 - w, y0 + 13], [x0 + w, y0 - 12], [x1 - w, y0 - 12], [x0 + w, y1 - 12], [x1 - w, y1 - 12]]);
+  }
+  over.append(top);
   if (missing) el(over, "text", {x: L.x + L.w / 2, y: L.y + L.h / 2, "text-anchor": "middle", class: "missing"}, missing);
-  if (state.at) {
-    const x = px(st.x[state.at[0]]), y = py(st.y[state.at[1]]);
-    if (x >= L.x - 1 && x <= L.x + L.w + 1 && y >= L.y - 1 && y <= L.y + L.h + 1) {
-      for (const cls of ["cross-halo", "cross"]) el(over, "path", {d: `M${x - 11} ${y}h8m6 0h8M${x} ${y - 11}v8m0 6v8`, class: cls});
-    }
-  }
+  crosses(st);
+}
+function crosses(st) {
+  if (!state.at) return;
+  const x = px(st.x[state.at[0]]), y = py(st.y[state.at[1]]);
+  if (x < L.x - 1 || x > L.x + L.w + 1 || y < L.y - 1 || y > L.y + L.h + 1) return;
+  for (const cls of ["cross-halo", "cross"]) el(over, "path", {d: `M${x - 11} ${y}h8m6 0h8M${x} ${y - 11}v8m0 6v8`, class: cls});
 }
 
-// Arrows of the shifts, all drawn longer by one round factor so that they can be
-// seen; their texts are the ledger's.
-function shifts(m, list) {
-  const L = lay, ends = (k, f) => {
-    const x0 = px(k.from[0]), y0 = py(k.from[1]);
-    return [x0, y0, x0 + f * (px(k.to[0]) - x0), y0 + f * (py(k.to[1]) - y0)];
-  };
-  const inside = (x, y) => x > L.x + 4 && x < L.x + L.w - 4 && y > L.y + 4 && y < L.y + L.h - 4;
-  list = list.filter((k) => inside(px(k.from[0]), py(k.from[1])));
-  let factor = 1;
-  for (const f of [2, 5, 10, 20]) {
-    if (list.some((k) => { const [x0, y0, x1, y1] = ends(k, f); return !inside(x1, y1) || Math.hypot(x1 - x0, y1 - y0) > 90; })) break;
-    factor = f;
-  }
+// Arrows of the moves, all longer by the study's factor: full where the move is resolved,
+// broken with a hollow head where it is not, none where it is not judged.
+const tip = (k) => [0, 1].map((i) => k.from[i] + data.magnify * (k.to[i] - k.from[i]));
+function arrows(m, list) {
   for (const k of list) {
-    const [x0, y0, x1, y1] = ends(k, factor), n = Math.hypot(x1 - x0, y1 - y0);
-    if (n > 2) {
-      const h = Math.min(9, n / 2), ux = (x1 - x0) / n * h, uy = (y1 - y0) / n * h;
-      const d = `M${x0} ${y0}L${x1} ${y1}M${x1 - ux - uy * .5} ${y1 - uy + ux * .5}L${x1} ${y1}L${x1 - ux + uy * .5} ${y1 - uy - ux * .5}`;
-      el(m, "path", {d, class: "shift-halo"}); el(m, "path", {d, class: "shift"});
-    }
-    if (L.narrow) continue;
-    const text = factor > 1 && n > 2 ? `${k.text} (arrow ×${factor})` : k.text, w = 6.7 * text.length;
-    el(m, "text", {x: Math.min(Math.max((x0 + x1) / 2, L.x + w / 2 + 4), L.x + L.w - w / 2 - 4), y: Math.min(y0, y1) - 12, "text-anchor": "middle", class: "on small shift-text"}, text);
+    const [u, v] = tip(k), x0 = px(k.from[0]), y0 = py(k.from[1]), x1 = px(u), y1 = py(v), n = Math.hypot(x1 - x0, y1 - y0);
+    if (k.verdict === "not judged" || n <= 2) continue;
+    const h = Math.min(10, n / 2), ux = (x1 - x0) / n * h, uy = (y1 - y0) / n * h, firm = k.verdict === "resolved" ? "" : " open";
+    const head = `M${x1 - ux - uy * .5} ${y1 - uy + ux * .5}L${x1} ${y1}L${x1 - ux + uy * .5} ${y1 - uy - ux * .5}Z`;
+    el(m, "path", {d: `M${x0} ${y0}L${x1} ${y1}${head}`, class: "shift-halo"});
+    el(m, "path", {d: `M${x0} ${y0}L${x1 - ux} ${y1 - uy}`, class: "shift" + firm});
+    el(m, "path", {d: head, class: "shift-head" + firm});
+    for (let t = 0; t <= n; t += 8) { const x = x0 + t / n * (x1 - x0), y = y0 + t / n * (y1 - y0); L.taken.push([x - 5, y - 5, x + 5, y + 5]); }
   }
+}
+function moveTexts(m, list) {
+  for (const k of list) {
+    const [u, v] = tip(k), x = (px(k.from[0]) + px(u)) / 2, up = Math.min(py(k.from[1]), py(v)) - 16, down = Math.max(py(k.from[1]), py(v)) + 16;
+    const places = [0, 20, 40, 60].flatMap((d) => [0, -50, 50, -100, 100].flatMap((e) => [[x + e, up - d], [x + e, down + d]]));
+    label(m, k.text + (k.verdict === "resolved" ? "" : ", " + k.verdict), "shift-text", places);
+  }
+  if (data.magnify > 1 && list.length && state.view !== "all") label(m, `arrows of moves ×${data.magnify}`, "", [[L.x + L.w - 78, L.y + 44], [L.x + L.w - 78, L.y + L.h - 14], [L.x + 78, L.y + L.h - 14]]);
 }
 
 function colourBar(scale, quantity, a, b) {
@@ -426,7 +518,7 @@ function colourBar(scale, quantity, a, b) {
     break;
   }
   const what = state.view === "change" ? `change of ${quantity.label}` : quantity.label;
-  el(bar, "text", {x: (x0 + x1) / 2, y: 49, "text-anchor": "middle", class: "label"}, quantity.unit && quantity.unit !== "1" ? `${what}, ${quantity.unit}` : what);
+  el(bar, "text", {x: (x0 + x1) / 2, y: 49, "text-anchor": "middle", class: "label"}, named({...quantity, label: what}));
 }
 
 function caption(st, quantity, a, b, front, missing) {
@@ -434,12 +526,14 @@ function caption(st, quantity, a, b, front, missing) {
   let who;
   if (state.view === "change") who = `${B} minus ${A}${words(b)}`;
   else if (state.view === "wipe") who = `${A} left of the cut, ${B} right of it`;
+  else if (state.view === "all") who = `all configurations on one scale`;
   else who = data.configurations[front] + words(front);
   const text = `${st.name}, ${st.place} · ${quantity.label} · ${who}${missing ? ` · nothing is drawn: ${missing}` : ""}.`;
   if ($("caption").textContent !== text) $("caption").textContent = text;
+  const moved = a === data.baseline && $("centroids").checked && !(state.view === "one" && state.flick) ? (state.view === "all" ? st.surveys : [st.surveys[b]]).flatMap((v) => v && v.shifts || []) : [];
   $("side").textContent = `${st.from[0].toUpperCase()}${st.from.slice(1)}. ${st.how ? `Samples ${st.how}. ` : ""}` +
-    ($("outlines").checked && st.surveys[b] && st.surveys[b].outline && state.view !== "wipe" ? `Full line: ${st.surveys[b].outline}; broken: that of ${A}. ` : "") +
-    (a === data.baseline && $("centroids").checked && st.surveys[b] && st.surveys[b].shifts && !(state.view === "one" && state.flick) ? `Centroids against ${A}: ${st.surveys[b].shifts.map((k) => `${k.name} ${k.text}`).join("; ")}. ` : "") +
+    ($("outlines").checked && st.surveys[b] && st.surveys[b].outline && (state.view === "one" || state.view === "change") ? `Full line: ${st.surveys[b].outline}; broken: that of ${A}. ` : "") +
+    (moved.length ? `${state.view === "all" ? "" : `Centroids against ${A}: ${moved.map((k) => `${k.name} ${k.text} (${k.verdict})`).join("; ")}. `}Arrows${data.magnify > 1 ? ` ×${data.magnify}` : ""}: full where the move is resolved, broken where it is not, none where it is not judged. ` : "") +
     (state.view === "change" ? (st.surveys[b] && st.surveys[b].doubt[state.q] && a === data.baseline ? "Changes within their local uncertainty are left without colour." : "No local uncertainty is known for these samples; the pale middle band is the smallest step of the scale, no more.") : "");
   stage.setAttribute("aria-label", `Map. ${text}`);
   $("station-name").textContent = `${st.name}, ${st.place}`;
@@ -447,7 +541,8 @@ function caption(st, quantity, a, b, front, missing) {
   $("flick").textContent = `Flick to ${A}`;
   $("flick").setAttribute("aria-pressed", state.flick);
   $("wipe-row").hidden = state.view !== "wipe";
-  $("flick").disabled = state.view !== "one" || a === b;
+  $("flick").disabled = $("play").disabled = state.view !== "one" || a === b;
+  if ($("flick").disabled) play(false);
   stage.dataset.view = state.view;
   $("vectors").disabled = state.view === "change";
   $("back").disabled = state.s === 0;
@@ -464,6 +559,7 @@ function words() {
   for (const [k, v] of [["station", st.name], ["quantity", data.quantities[state.q].label], ["show", c[state.shown]], ["against", c[state.against]], ["view", state.view]]) f.set(k, v);
   if (b) f.set("window", [b.x0, b.x1, b.y0, b.y1].join(" "));
   if (state.view === "wipe") f.set("wipe", state.wipe.toFixed(2));
+  if (state.cut) f.set("cut", `${state.cut.axes.split(",")[1 - state.cut.axis]} ${state.cut.at}`);
   return "#" + f;
 }
 function remember() {
@@ -487,7 +583,10 @@ function follow(hash) {
   const [x0, x1, y0, y1] = (f.get("window") || "").split(" ").map(Number);
   if (x0 < x1 && y0 < y1) crop[kind()] = {x0, x1, y0, y1}; else delete crop[kind()];
   if (f.has("wipe")) state.wipe = within(Number(f.get("wipe")) || 0, 0, 1);
-  state.at = null; state.flick = false;
+  const [axis, at] = (f.get("cut") || "").split(" "), axes = data.stations[state.s].axes, k = axes.indexOf(axis);
+  state.cut = k >= 0 && isFinite(at) ? {axis: 1 - k, at: Number(at), axes: axes.join()} : null;
+  root.querySelector(`input[name="cut"][value="${state.cut ? state.cut.axis : ""}"]`).checked = true;
+  state.at = null; state.flick = false; play(false);
   $("station").value = state.s; $("against").value = state.against; $("wipe").value = Math.round(1000 * state.wipe);
   for (const [name, v] of [["quantity", state.q], ["shown", state.shown]]) root.querySelector(`input[name="${name}"][value="${v}"]`).checked = true;
   led = true;
@@ -498,15 +597,12 @@ async function reading() {
   const out = $("reading");
   if (!state.at) { out.textContent = "Point at the map, or use Shift and the arrow keys, to read a value."; return; }
   const {s, q} = state, st = data.stations[s], quantity = data.quantities[q], [i, j] = state.at, k = j * st.x.length + i, d = quantity.decimals;
-  const [a, b] = pair(), [f, g] = await Promise.all([field(s, q, a), field(s, q, b)]);
+  const all = data.configurations, cs = state.view === "all" ? all.map((_, c) => c).filter((c) => st.surveys[c]) : [pair()[1], pair()[0]];
+  const [a, b] = [cs[1], cs[0]], fs = await Promise.all(cs.map((c) => field(s, q, c))), [g, f] = fs;
   if (!state.at || state.s !== s || state.q !== q || state.at[0] !== i || state.at[1] !== j) return;
   const one = (r) => !r || r[k] === NONE ? "no sample" : r[k] === OVER ? "beyond what is kept" : r[k] === UNDER ? "below what is kept" : fix(r[k] * quantity.step, d);
-  let t = `${st.axes[0]} ${fix(st.x[i], 3)} m, ${st.axes[1]} ${fix(st.y[j], 3)} m · ${quantity.label}: ${data.configurations[b]} ${one(g)}`;
-  if (a !== b) {
-    t += `, ${data.configurations[a]} ${one(f)}`;
-    const both = f && g && [f[k], g[k]].every((v) => v !== NONE && v !== OVER && v !== UNDER);
-    if (both) t += `, change ${sign((g[k] - f[k]) * quantity.step, d)}`;
-  }
+  let t = `${st.axes[0]} ${fix(st.x[i], 3)} m, ${st.axes[1]} ${fix(st.y[j], 3)} m · ${quantity.label}: ${(a === b ? [b] : cs).map((c, n) => `${all[c]} ${one(fs[n])}`).join(", ")}`;
+  if (state.view !== "all" && a !== b && f && g && [f[k], g[k]].every((v) => v !== NONE && v !== OVER && v !== UNDER)) t += `, change ${sign((g[k] - f[k]) * quantity.step, d)}`;
   out.textContent = t;
 }
 
@@ -516,9 +612,9 @@ const later = window.requestIdleCallback || ((f) => setTimeout(f, 60));
 function idle() {
   if (waiting) return;
   const {s, q} = state, want = [], [a, b] = pair();
-  for (const c of [a, b]) {
+  for (const c of state.view === "all" ? data.configurations.keys() : [a, b]) {
     for (let k = 0; k < data.quantities.length; k++) want.push([s, k, c]);
-    for (const t of [s + 1, s - 1]) if (data.stations[t]) want.push([t, q, c]);
+    for (const t of [s + 1, s - 1, ...data.stations.keys()]) if (data.stations[t]) want.push([t, q, c]);
   }
   const next = want.find(([t, k, c]) => has(t, k, c) && !kept.has(`r-${t}-${k}-${c}`));
   if (!next) return;
@@ -532,7 +628,8 @@ function nearest(lines, v) {
 }
 function place(e) {
   const r = stage.getBoundingClientRect(), x = (e.clientX - r.left) * lay.width / r.width, y = (e.clientY - r.top) * lay.height / r.height;
-  return {u: (x - lay.x) / lay.w, v: (y - lay.y) / lay.h};
+  const p = lay.panels.find((p) => x >= p.x && x <= p.x + p.w && y >= p.y && y <= p.y + p.h) || lay.panels[0];
+  return {u: (x - p.x) / p.w, v: (y - p.y) / p.h};
 }
 function station(k) {
   k = within(k, 0, data.stations.length - 1);
@@ -552,6 +649,87 @@ function quantityTo(k) {
   state.q = k;
   draw();
 }
+// A cut runs along an axis, 0 or 1, through a place; axes says of which planes.
+function cutAt(axis, [x, y]) {
+  const at = Number((axis ? x : y).toPrecision(4));
+  state.cut = axis < 0 ? null : {axis, at, axes: kind()};
+  root.querySelector(`input[name="cut"][value="${axis < 0 ? "" : axis}"]`).checked = true;
+  draw();
+}
+const cutPlace = () => { const b = box(), st = data.stations[state.s]; return state.at ? [st.x[state.at[0]], st.y[state.at[1]]] : [(b.x0 + b.x1) / 2, (b.y0 + b.y1) / 2]; };
+// profiles has the values of all configurations along the cut at each line of samples; in
+// the view of the change less those of the configuration that it is taken against.
+async function profiles() {
+  const {s, q, cut} = state, st = data.stations[s], nx = st.x.length, [a] = pair(), step = data.quantities[q].step;
+  if (!cut || cut.axes !== st.axes.join()) return null;
+  const lines = cut.axis ? st.y : st.x, fs = await Promise.all(data.configurations.map((_, c) => field(s, q, c)));
+  const {i0: [l], t: [t]} = places(cut.axis ? st.x : st.y, 1, () => cut.at, st.cells), known = (v) => v !== NONE && v !== OVER && v !== UNDER;
+  const value = (f, i) => {
+    if (!f || l < 0) return NaN;
+    const k = cut.axis ? i * nx + l : l * nx + i, u = f[k], v = f[k + (cut.axis ? 1 : nx)];
+    if (known(u) && known(v)) return (u * (1 - t) + v * t) * step;
+    const w = t < 0.5 ? u : v;
+    return st.cells && known(w) ? w * step : NaN;
+  };
+  const rows = Array.from(lines, (_, i) => fs.map((f) => value(f, i)));
+  return {lines, rows: state.view === "change" ? rows.map((r) => r.map((v) => v - r[a])) : rows};
+}
+async function profile() {
+  const mine = turn, st = data.stations[state.s], quantity = data.quantities[state.q], p = await profiles(), svg = $("profile");
+  if (mine !== turn) return;
+  $("cut").hidden = !p;
+  if (!p) return;
+  const {axis, at} = state.cut, b = lay.b, [lo, hi] = axis ? [b.y0, b.y1] : [b.x0, b.x1], w = lay.width, x0 = lay.narrow ? 44 : 62, x1 = w - 14, y0 = 34, y1 = 220;
+  const seen = p.rows.filter((_, i) => p.lines[i] >= lo && p.lines[i] <= hi).flat().filter((v) => v === v);
+  let least = Math.min(...seen, Infinity), most = Math.max(...seen, -Infinity);
+  if (!(least < most)) [least, most] = least === most ? [least - 1, most + 1] : [0, 1];
+  const X = (v) => x0 + (v - lo) / (hi - lo) * (x1 - x0), Y = (v) => y1 - (v - least) / (most - least) * (y1 - y0);
+  svg.textContent = "";
+  svg.setAttribute("viewBox", `0 0 ${w} 268`);
+  for (const [v, t] of ticks(lo, hi, lay.narrow ? 6 : 12)) { el(svg, "line", {class: "tick", x1: X(v), x2: X(v), y1: y0, y2: y1}); el(svg, "text", {x: X(v), y: y1 + 18, class: "tick-label"}, t); }
+  for (const [v, t] of ticks(least, most, 5)) { el(svg, "line", {class: v === 0 ? "zero" : "tick", x1: x0, x2: x1, y1: Y(v), y2: Y(v)}); el(svg, "text", {x: x0 - 8, y: Y(v) + 4, class: "tick-label end"}, t); }
+  el(svg, "text", {x: (x0 + x1) / 2, y: 262, class: "tick-label"}, st.labels[axis]);
+  let x = x0;
+  data.configurations.forEach((name, c) => {
+    if (!p.rows.some((r) => r[c] === r[c])) return;
+    let d = "", on = false;
+    p.rows.forEach((r, i) => {
+      if (!(p.lines[i] >= lo && p.lines[i] <= hi && r[c] === r[c])) { on = false; return; }
+      d += `${on ? "L" : "M"}${X(p.lines[i]).toFixed(1)} ${Y(r[c]).toFixed(1)}`;
+      on = true;
+    });
+    el(svg, "path", {d, class: `curve s${c % 6}`});
+    const wide = 44 + 7.4 * name.length;
+    if (x + wide > x1 && x > x0) return;
+    el(svg, "path", {d: `M${x} 14h26`, class: `curve s${c % 6}`});
+    el(svg, "text", {x: x + 32, y: 18}, name);
+    x += wide;
+  });
+  const what = `${state.view === "change" ? `change against ${data.configurations[pair()[0]]} of ` : ""}${named(quantity)} along ${st.axes[axis]} at ${st.axes[1 - axis]} = ${fix(at, 3)} m, ${st.name}`;
+  $("cut-words").textContent = what[0].toUpperCase() + what.slice(1) + ".";
+  svg.setAttribute("aria-label", what);
+}
+const named = (q) => q.unit && q.unit !== "1" ? `${q.label}, ${q.unit}` : q.label;
+async function profileCSV() {
+  const p = await profiles(), st = data.stations[state.s], quantity = data.quantities[state.q], {axis, at} = state.cut, d = quantity.decimals + 1;
+  // A name that a spreadsheet would take for a formula begins with a quotation mark.
+  const cell = (t) => `"${(/^[=+@-]/.test(t) ? "'" : "") + t.replaceAll('"', '""')}"`;
+  const head = [`${st.axes[axis]} [m]`, `${st.axes[1 - axis]} [m]`, ...data.configurations.map((c) => `${c}: ${state.view === "change" ? "change of " : ""}${named(quantity)}`)];
+  return [head.map(cell), ...p.rows.map((r, i) => [p.lines[i], at, ...r.map((v) => v === v ? v.toFixed(d) : "")])].map((r) => r.join(",")).join("\n") + "\n";
+}
+$("csv").addEventListener("click", async () => download(fileName(".csv"), new Blob([await profileCSV()], {type: "text/csv"})));
+
+// By itself the flick goes on until something else is done; not for readers who ask for
+// less motion.
+let playing = 0;
+$("play").hidden = matchMedia("(prefers-reduced-motion: reduce)").matches;
+function play(on) {
+  clearInterval(playing);
+  playing = on ? setInterval(() => flick(!state.flick), 700) : 0;
+  $("play").setAttribute("aria-pressed", !!on);
+}
+$("play").addEventListener("click", () => { const on = !playing; play(on); flick(on); });
+
 function flick(on) { if (state.view === "one" && state.flick !== on) { state.flick = on; draw(); } }
 function wipe(v) { state.wipe = within(v, 0, 1); $("wipe").value = Math.round(1000 * state.wipe); $("wipe").setAttribute("aria-valuetext", `${Math.round(100 * state.wipe)} %`); draw(); }
 
@@ -564,6 +742,7 @@ root.addEventListener("change", (e) => {
   const t = e.target;
   if (t.name === "quantity") { state.q = Number(t.value); draw(); }
   else if (t.name === "shown") { state.shown = Number(t.value); state.flick = false; draw(); }
+  else if (t.name === "cut") cutAt(t.value === "" ? -1 : Number(t.value), cutPlace());
   else if (t.name === "view") { state.view = t.value; state.flick = false; draw(); }
   else if (t.type === "checkbox") draw();
 });
@@ -577,20 +756,21 @@ button.addEventListener("pointercancel", () => { pressed = 0; flick(false); });
 button.addEventListener("click", (e) => { if (e.detail === 0) flick(!state.flick); pressed = 0; });
 
 // A drag near the cut of a wipe moves it, any other the map; two fingers zoom.
-let dragging = "";
+let dragging = "", pressedAt = [0, 0];
 const fingers = new Map();
 stage.addEventListener("pointerdown", (e) => {
   const p = place(e), inside = p.u >= 0 && p.u <= 1 && p.v >= 0 && p.v <= 1;
   fingers.set(e.pointerId, [e.clientX, e.clientY]);
-  dragging = !inside ? "" : state.view === "wipe" && Math.abs(p.u - state.wipe) * lay.w < 24 ? "wipe" : "map";
+  dragging = !inside ? "" : state.view === "wipe" && Math.abs(p.u - state.wipe) * L.w < 24 ? "wipe" : "map";
   if (inside) stage.setPointerCapture(e.pointerId);
+  pressedAt = [e.clientX, e.clientY];
   pointAt(p);
 });
 stage.addEventListener("pointermove", (e) => {
   const p = place(e), was = fingers.get(e.pointerId);
   if (was && dragging === "wipe") wipe(p.u);
   else if (was && dragging) {
-    const b = box(), [a, c] = [...fingers.values()], perX = (b.x1 - b.x0) / lay.w, perY = (b.y1 - b.y0) / lay.h;
+    const b = box(), [a, c] = [...fingers.values()], perX = (b.x1 - b.x0) / L.w, perY = (b.y1 - b.y0) / L.h;
     const before = c && Math.hypot(a[0] - c[0], a[1] - c[1]);
     pan(-(e.clientX - was[0]) * perX / fingers.size, (e.clientY - was[1]) * perY / fingers.size);
     [was[0], was[1]] = [e.clientX, e.clientY];
@@ -601,6 +781,10 @@ stage.addEventListener("pointermove", (e) => {
 for (const n of ["pointerup", "pointercancel"]) stage.addEventListener(n, (e) => { fingers.delete(e.pointerId); if (!fingers.size) dragging = ""; });
 stage.addEventListener("pointerleave", (e) => { if (!dragging && e.pointerType === "mouse") { state.at = null; cross(); } });
 stage.addEventListener("dblclick", () => reset());
+stage.addEventListener("click", (e) => {
+  const p = place(e);
+  if (e.detail < 2 && Math.hypot(e.clientX - pressedAt[0], e.clientY - pressedAt[1]) < 5 && p.u >= 0 && p.u <= 1 && p.v >= 0 && p.v <= 1) cutAt(Number(pick("cut").value || 0), spot(p));
+});
 // The wheel scrolls the page until the map has the focus; the pinch of a touch pad comes
 // as a wheel with Ctrl.
 stage.addEventListener("wheel", (e) => {
@@ -621,13 +805,11 @@ function pointAt(p) {
 }
 function cross() {
   for (const e of over.querySelectorAll(".cross,.cross-halo")) e.remove();
-  const st = data.stations[state.s];
-  if (state.at) {
-    const x = px(st.x[state.at[0]]), y = py(st.y[state.at[1]]);
-    for (const cls of ["cross-halo", "cross"]) el(over, "path", {d: `M${x - 11} ${y}h8m6 0h8M${x} ${y - 11}v8m0 6v8`, class: cls});
-  }
+  for (L of lay.panels) crosses(data.stations[state.s]);
+  L = lay.panels[0];
   reading();
 }
+let swept = 0;
 stage.addEventListener("keydown", (e) => {
   const step = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1]}[e.key];
   const move = {a: [-1, 0], d: [1, 0], w: [0, 1], s: [0, -1]}[e.key.toLowerCase()];
@@ -638,13 +820,14 @@ stage.addEventListener("keydown", (e) => {
     else state.at = [within(state.at[0] + step[0], 0, st.x.length - 1), within(state.at[1] + step[1], 0, st.y.length - 1)];
     $("reading").setAttribute("aria-live", "polite");
     cross();
-  } else if (step && step[0]) station(state.s + step[0]);
+  } else if (step && step[0]) { if (!e.repeat || e.timeStamp - swept > 180) { swept = e.timeStamp; station(state.s + step[0]); } }
   else if (step) quantityTo(state.q - step[1]);
   else if (e.key === "f" || e.key === "F" || e.key === " ") { if (!e.repeat) flick(true); }
   else if (move) { const b = box(); pan(move[0] * (b.x1 - b.x0) / 10, move[1] * (b.y1 - b.y0) / 10); }
   else if (e.key === "+" || e.key === "=") zoomMiddle(0.8);
   else if (e.key === "-") zoomMiddle(1.25);
   else if (e.key === "0") reset();
+  else if (e.key === "c") cutAt(state.cut ? (state.cut.axis ? -1 : 1) : 0, cutPlace());
   else if (e.key === "Escape") { state.at = null; cross(); return; }
   else return;
   e.preventDefault();

@@ -23,6 +23,9 @@ type Viewer struct {
 	Quantities []ViewQuantity
 	// Vectors are shown from the start.
 	Vectors bool
+	// Magnify is how much longer than true the arrows of moves are, here and on the sheets;
+	// 0 is 1.
+	Magnify int
 	// Stations in the order of the study; a station without any field is left out.
 	Stations []ViewStation
 }
@@ -174,10 +177,12 @@ func encodeRaster(f []float32, nx int, step float64) (string, error) {
 // The page's own description of what it holds.
 type (
 	pageData struct {
-		Configurations []string       `json:"configurations"`
-		Baseline       int            `json:"baseline"`
-		Quantities     []pageQuantity `json:"quantities"`
-		Stations       []pageStation  `json:"stations"`
+		Configurations []string `json:"configurations"`
+		Baseline       int      `json:"baseline"`
+		// Magnify is how much longer than true the arrows of moves are.
+		Magnify    int            `json:"magnify"`
+		Quantities []pageQuantity `json:"quantities"`
+		Stations   []pageStation  `json:"stations"`
 	}
 	pageQuantity struct {
 		Label    string    `json:"label"`
@@ -234,6 +239,8 @@ type (
 		To   [2]float64 `json:"to"`
 		Text string     `json:"text"`
 		Name string     `json:"name"`
+		// Verdict is that on the move along the lateral axis.
+		Verdict string `json:"verdict"`
 	}
 	pageMark struct {
 		Name string     `json:"name"`
@@ -308,7 +315,7 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 	if v == nil || len(v.Quantities) == 0 || len(v.Stations) == 0 {
 		return nil, nil
 	}
-	d := pageData{}
+	d := pageData{Magnify: max(v.Magnify, 1)}
 	index := map[string]int{}
 	for i, c := range o.Configurations {
 		index[c.Name] = i
@@ -449,7 +456,7 @@ func viewShifts(st *study.StationOutcome, configuration string) []pageShift {
 			if e := r.Shift.Expanded; e > 0 {
 				text = fixed(1000*move, 0) + " ± " + fixed(1000*e, 0) + " mm" + word
 			}
-			out = append(out, pageShift{[2]float64{round6(a[0]), round6(a[1])}, [2]float64{round6(b[0]), round6(b[1])}, text, boxName(r.Name)})
+			out = append(out, pageShift{[2]float64{round6(a[0]), round6(a[1])}, [2]float64{round6(b[0]), round6(b[1])}, text, boxName(r.Name), r.Shift.Verdict})
 		}
 	}
 	return out
