@@ -76,52 +76,46 @@ func runDraft(ctx context.Context, e *env, args []string) error {
 	return e.drafted(d, to)
 }
 
-// drafted writes the draft and says what it holds.
+// drafted writes the draft, and nothing else, and says what it holds.
 func (e *env) drafted(d *draft.Draft, to string) error {
 	if err := e.judge(d.Warnings); err != nil {
 		return err
 	}
-	text := e.text()
+	if e.out == "-" && !e.json {
+		_, err := io.WriteString(e.stdout, d.Text)
+		return err
+	}
 	if e.out != "-" {
 		o := newOutput()
 		o.add(draftFile, []byte(d.Text))
 		if err := o.write(e.out, e.read); err != nil {
 			return err
 		}
-	} else if text = io.Discard; !e.json {
-		if _, err := io.WriteString(e.stdout, d.Text); err != nil {
-			return err
+	}
+	e.out = ""
+	return e.finish(nil, func(w io.Writer) error {
+		for _, c := range d.Configurations {
+			fmt.Fprintf(w, "%s%s%s%s%s\n", c.Name, also(": ", c.Surveys...), also("; another run ", c.Repeats...), also("; reference from ", c.Inlet), also("; force from ", c.Records...))
 		}
-	}
-	e.clock.lap("write")
-	for _, c := range d.Configurations {
-		fmt.Fprintf(text, "%s%s%s%s%s\n", c.Name, also(": ", c.Surveys...), also("; another run ", c.Repeats...), also("; reference from ", c.Inlet), also("; force from ", c.Records...))
-	}
-	var stations []string
-	for _, s := range d.Stations {
-		stations = append(stations, s.Name)
-	}
-	fmt.Fprintf(text, "stations: %s\n", strings.Join(stations, ", "))
-	for _, w := range d.Warnings {
-		fmt.Fprintln(text, report.Clean(w.Where+": "+w.Text))
-	}
-	fmt.Fprintf(text, "%s written. Fill in %s, then: wakeledger study %s\n", to, strings.Join(d.Left, ", "), to)
-	if e.json {
-		enc := json.NewEncoder(e.stdout)
+		var stations []string
+		for _, s := range d.Stations {
+			stations = append(stations, s.Name)
+		}
+		fmt.Fprintf(w, "stations: %s\n", strings.Join(stations, ", "))
+		for _, doubt := range d.Warnings {
+			fmt.Fprintln(w, report.Clean(doubt.Where+": "+doubt.Text))
+		}
+		_, err := fmt.Fprintf(w, "%s written. Fill in %s, then: wakeledger study %s\n", to, strings.Join(d.Left, ", "), to)
+		return err
+	}, func(w io.Writer) error {
+		enc := json.NewEncoder(w)
 		enc.SetIndent("", "  ")
 		enc.SetEscapeHTML(false)
-		err := enc.Encode(struct {
+		return enc.Encode(struct {
 			Schema string `json:"schema"`
 			*draft.Draft
 		}{draftSchema, d})
-		if err != nil {
-			return err
-		}
-	}
-	if e.timings {
-		return e.clock.print(e.stdout)
-	}
-	return nil
+	}, "draft", nil)
 }
 
 // also lists files after what they are, a few of many; nothing where there are none.

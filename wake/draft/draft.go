@@ -80,7 +80,7 @@ func (d *Draft) warn(code, where, format string, a ...any) {
 // Look reads the files of a folder (Files) and drafts their study; step is called after each. The
 // error is a *wake.InputError where no file is a survey, or ctx's.
 func Look(ctx context.Context, dir, title string, files []string, opt Options, step func()) (*Draft, error) {
-	d := &Draft{Title: title, Left: []string{}, Warnings: []wake.Warning{}, opt: opt, files: files}
+	d := &Draft{Title: printable(title), Left: []string{}, Warnings: []wake.Warning{}, opt: opt, files: files}
 	var records, coefficients []*record
 	for _, name := range files {
 		e, r, err := look(ctx, dir, name, &opt)
@@ -115,10 +115,9 @@ func Look(ctx context.Context, dir, title string, files []string, opt Options, s
 }
 
 // front is the position of the first plane that the vehicle disturbs; where it disturbs none
-// much, that of the second station.
+// much, that of the second station. Stations normal to x come first, in order.
 func (d *Draft) front() float64 {
 	front := math.Inf(1)
-	var cross []float64
 	for _, e := range d.exports {
 		for _, p := range e.places {
 			if p.normal == wake.AxisX && !e.even {
@@ -126,15 +125,13 @@ func (d *Draft) front() float64 {
 			}
 		}
 	}
-	for _, s := range d.Stations {
-		if s.normal == wake.AxisX {
-			cross = append(cross, s.Position)
-		}
+	switch {
+	case !math.IsInf(front, 1):
+		return front
+	case len(d.Stations) > 1 && d.Stations[1].normal == wake.AxisX:
+		return d.Stations[1].Position
 	}
-	if math.IsInf(front, 1) && len(cross) > 0 {
-		front = cross[min(1, len(cross)-1)]
-	}
-	return front
+	return math.Inf(-1)
 }
 
 // base are names of what others are compared with.
@@ -203,26 +200,16 @@ var studyText string
 
 // write makes the study file.
 func (d *Draft) write() error {
-	// TOML takes no control characters, which a header or the name of a folder may hold.
-	line := func(s string) string {
-		return strings.Map(func(r rune) rune {
-			if unicode.IsControl(r) {
-				return ' '
-			}
-			return r
-		}, strings.ToValidUTF8(s, "?"))
-	}
-	quote := func(s string) string { return strconv.Quote(line(s)) }
 	// The second of joined files is named as it lies to the first.
-	file := func(name string) string { return quote(path.Join(d.opt.Prefix, name)) }
+	file := func(name string) string { return strconv.Quote(path.Join(d.opt.Prefix, name)) }
 	var columns []string
 	for q := range wake.NumQuantities {
 		if c, ok := d.opt.Read.Columns[q]; ok {
-			columns = append(columns, q.String()+" = "+quote(c))
+			columns = append(columns, q.String()+" = "+strconv.Quote(c))
 		}
 	}
 	t, err := template.New("study").Funcs(template.FuncMap{
-		"q": quote, "line": line, "join": strings.Join, "file": file,
+		"q": strconv.Quote, "join": strings.Join, "file": file,
 		"warnings": func(code, where string) (out []wake.Warning) {
 			for _, w := range d.Warnings {
 				if w.Code == code && (where == "" || w.Where == where) {
@@ -256,8 +243,19 @@ func (d *Draft) write() error {
 		"Middle":   fmt.Sprintf("in %s the middle sample has u = %.4g m/s and p = %.4g Pa", first.name, first.speed, first.pressure),
 		"Reversed": slices.ContainsFunc(d.exports, func(e *export) bool { return e.speed < 0 }),
 	})
-	d.Text = b.String()
+	d.Text = printable(b.String())
 	return err
+}
+
+// printable takes control characters, which TOML refuses, out of what headers and folders' names
+// bring in.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) && r != '\n' {
+			return -1
+		}
+		return r
+	}, strings.ToValidUTF8(s, "?"))
 }
 
 // columns says how columns are read, once for all files that have the same.
