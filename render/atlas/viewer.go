@@ -83,7 +83,8 @@ func viewScale(s render.Scale) report.ViewScale {
 func (o Options) viewStation(out *study.Outcome, s int, ms []*measure.Measurement, qs []string) (*report.ViewStation, error) {
 	so := out.Stations[s]
 	view := render.PlaneView(so.Normal)
-	st := &report.ViewStation{Name: so.Name, Open: o.shared.windows[ms[0].Plane.Normal], XLabel: view.X, YLabel: view.Y, From: view.From, Ground: view.Ground}
+	opens := o.shared.windows[ms[0].Plane.Normal]
+	st := &report.ViewStation{Name: so.Name, Open: [4]float64{opens.Min.X, opens.Max.X, opens.Min.Y, opens.Max.Y}, XLabel: view.X, YLabel: view.Y, From: view.From, Ground: view.Ground}
 	own := ownLines(ms)
 	if own != nil {
 		st.X, st.Y, st.Cells = own.X, own.Y, ms[0].Plane.Mesh.Support == grid.Cells

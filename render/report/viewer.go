@@ -11,7 +11,6 @@ import (
 
 	"github.com/klauspost/compress/flate"
 
-	"wakeledger/grid"
 	"wakeledger/wake/study"
 )
 
@@ -52,8 +51,9 @@ type ViewStation struct {
 	// the part between four samples is known.
 	X, Y  []float64
 	Cells bool
-	// Open is the part that the page opens on, the same for all planes of one kind.
-	Open grid.Box
+	// Open is the part that the page opens on, the ends along X and those along Y, the same
+	// for all planes of one kind.
+	Open [4]float64
 	// Resampled says in words how the samples came on these lines where they are not
 	// the survey's own.
 	Resampled string
@@ -355,7 +355,7 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 		a, b := planeAxes(so.Normal)
 		p := pageStation{
 			Index: len(d.Stations), Name: clean(st.Name), Place: fmt.Sprintf("%s = %s m", clean(so.Normal), fixed(so.Position, lengthDecimals)),
-			X: round6s(st.X), Y: round6s(st.Y), Open: [4]float64{round6(st.Open.Min.X), round6(st.Open.Max.X), round6(st.Open.Min.Y), round6(st.Open.Max.Y)}, Axes: [2]string{a, b}, Labels: [2]string{st.XLabel, st.YLabel}, From: st.From, How: clean(st.Resampled),
+			X: round6s(st.X), Y: round6s(st.Y), Open: [4]float64(round6s(st.Open[:])), Axes: [2]string{a, b}, Labels: [2]string{st.XLabel, st.YLabel}, From: st.From, How: clean(st.Resampled),
 			Cells: st.Cells, Ground: st.Ground, Boxes: boxesOf(so), Surveys: make([]*pageView, len(o.Configurations)),
 		}
 		for _, l := range st.Silhouette {
