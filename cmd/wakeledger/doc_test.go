@@ -1,8 +1,10 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -33,22 +35,8 @@ func TestManual(t *testing.T) {
 			want = append(want, lines[k][1:])
 		}
 		_, stdout, stderr := call(words(args)...)
-		got := strings.Split(stdout+stderr, "\n")
-		at, skip := 0, false
-		for _, w := range want {
-			if w == "…" {
-				skip = true
-				continue
-			}
-			for skip && at < len(got) && !same(w, got[at]) {
-				at++
-			}
-			if at >= len(got) || !same(w, got[at]) {
-				t.Errorf("doc.go:%d: %s\nthe manual shows %q, the program prints\n%s", i+1, args, w, strings.Join(got[min(at, len(got)):], "\n"))
-				break
-			}
-			at++
-			skip = false
+		if at := apart(want, stdout+stderr); at != "" {
+			t.Errorf("doc.go:%d: %s\n%s", i+1, args, at)
 		}
 		if len(want) == 0 && stdout+stderr != "" {
 			t.Errorf("doc.go:%d: %s prints %q, the manual nothing", i+1, args, stdout+stderr)
@@ -68,4 +56,75 @@ func TestManual(t *testing.T) {
 func same(want, got string) bool {
 	head, open := strings.CutSuffix(want, "…")
 	return want == got || open && strings.HasPrefix(got, head)
+}
+
+// apart says where what is shown leaves what is printed; empty for nowhere.
+func apart(shown []string, printed string) string {
+	got := strings.Split(printed, "\n")
+	at, skip := 0, false
+	for _, w := range shown {
+		if w == "…" {
+			skip = true
+			continue
+		}
+		for skip && at < len(got) && !same(w, got[at]) {
+			at++
+		}
+		if at >= len(got) || !same(w, got[at]) {
+			return fmt.Sprintf("shown is %q, printed\n%s", w, strings.Join(got[min(at, len(got)):], "\n"))
+		}
+		at++
+		skip = false
+	}
+	return ""
+}
+
+// TestReadme runs the README's commands, one after the other, from an empty folder, beginning with
+// the demo: the blocks below each are lines of what it prints. The README has at most 200 lines, and
+// pictures that are small.
+func TestReadme(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the demo takes some seconds")
+	}
+	root, err := filepath.Abs(filepath.Join("..", ".."))
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := os.ReadFile(filepath.Join(root, "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(string(b), "\n"); n > 200 {
+		t.Errorf("the README has %d lines", n)
+	}
+	for _, m := range regexp.MustCompile(`!\[[^]]*\]\(([^)]*)\)`).FindAllStringSubmatch(string(b), -1) {
+		if f, err := os.Stat(filepath.Join(root, m[1])); err != nil || f.Size() > 120_000 {
+			t.Errorf("%s: %v", m[1], err)
+		}
+	}
+	t.Chdir(t.TempDir())
+	printed, command, calls, blocks := "", "", 0, 0
+	for _, m := range regexp.MustCompile("(?ms)^```(\\w*)\n(.*?)^```$").FindAllStringSubmatch(string(b), -1) {
+		if m[1] != "" {
+			continue
+		}
+		lines := strings.Split(strings.TrimSuffix(m[2], "\n"), "\n")
+		first := strings.TrimPrefix(lines[0], "go run ./cmd/")
+		if args, ok := strings.CutPrefix(first, "wakeledger "); ok {
+			code, stdout, stderr := call(words(args)...)
+			if code != exitDone {
+				t.Fatalf("%s: %d, %s", lines[0], code, stderr)
+			}
+			printed, command = stdout, lines[0]
+			calls++
+			continue
+		}
+		blocks++
+		if at := apart(append([]string{"…"}, lines...), printed); at != "" {
+			t.Errorf("README: %s\n%s", command, at)
+		}
+	}
+	if calls < 4 || blocks < 5 {
+		t.Errorf("%d commands and %d blocks of output in the README", calls, blocks)
+	}
 }

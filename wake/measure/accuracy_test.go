@@ -16,9 +16,9 @@ import (
 	"wakeledger/wake/waketest"
 )
 
-var update = flag.Bool("update", false, "write the README's table of accuracy anew")
+var update = flag.Bool("update", false, "write the table of accuracy anew")
 
-// accuracy is one row of the README's table: a case that has a known answer, run
+// accuracy is one row of the table: a case that has a known answer, run
 // through the ordinary measurement.
 type accuracy struct {
 	field, sampling, result string
@@ -88,10 +88,10 @@ func accuracies() []accuracy {
 	}
 }
 
-// The README's table stands between these lines.
+// The table of DEVELOPERS.md stands between these lines.
 const accuracyBegin, accuracyEnd = "<!-- accuracy: go test ./wake/measure -run Accuracy -update -->\n", "<!-- end of accuracy -->\n"
 
-// TestAccuracy checks every row, and that the README says what the rows give.
+// TestAccuracy checks every row, and that DEVELOPERS.md says what the rows give.
 func TestAccuracy(t *testing.T) {
 	var b strings.Builder
 	b.WriteString("| field | samples | result | value | expected | relative error | source of the expected value |\n|---|---|---|---|---|---|---|\n")
@@ -105,7 +105,7 @@ func TestAccuracy(t *testing.T) {
 		}
 		fmt.Fprintf(&b, "| %s | %s | %s | %.6g | %.6g | %s | %s |\n", a.field, a.sampling, a.result, v, a.want, size, a.source)
 	}
-	name := filepath.Join("..", "..", "README.md")
+	name := filepath.Join("..", "..", "DEVELOPERS.md")
 	text, err := os.ReadFile(name)
 	if err != nil {
 		t.Fatal(err)
@@ -113,13 +113,13 @@ func TestAccuracy(t *testing.T) {
 	before, rest, ok1 := bytes.Cut(text, []byte(accuracyBegin))
 	old, after, ok2 := bytes.Cut(rest, []byte(accuracyEnd))
 	if !ok1 || !ok2 {
-		t.Fatal("the README has no place for the table of accuracy")
+		t.Fatal("DEVELOPERS.md has no place for the table of accuracy")
 	}
 	if string(old) == b.String() {
 		return
 	}
 	if !*update {
-		t.Fatalf("the README's table of accuracy is not what the program gives; run with -update and read the difference:\n%s", b.String())
+		t.Fatalf("the table of accuracy is not what the program gives; run with -update and read the difference:\n%s", b.String())
 	}
 	out := string(before) + accuracyBegin + b.String() + accuracyEnd + string(after)
 	if err := os.WriteFile(name, []byte(out), 0o666); err != nil {
