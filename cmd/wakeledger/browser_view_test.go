@@ -255,6 +255,24 @@ func (p *browserPage) views(t *testing.T) {
 	p.focus("#station")
 	p.do(chromedp.KeyEvent(strings.Repeat(kb.ArrowLeft, 6)))
 	p.settle()
+	// Texts on the map stand apart and on light ground, beside the open arrow of a move that
+	// is not resolved, the full one of a move that is, and none where it is not judged.
+	const apart = `(() => { const r = [...document.querySelectorAll("#over .plate, #over .tag rect")].map((e) => e.getBoundingClientRect());
+		return r.length < 1 ? "few" : r.some((a, i) => r.some((b, k) => k < i && a.left < b.right - 0.1 && b.left < a.right - 0.1 && a.top < b.bottom - 0.1 && b.top < a.bottom - 0.1)) ? "texts overlap" : ""; })()`
+	const judged = `(() => { const d = JSON.parse(document.getElementById("viewer-data").textContent), st = d.stations[document.getElementById("station").value], n = (v) => (st.surveys[1].shifts || []).filter((k) => k.verdict === v).length;
+		return [n("resolved") - document.querySelectorAll("#over .shift-head:not(.open)").length, n("not resolved") - document.querySelectorAll("#over .shift-head.open").length]; })()`
+	for range 5 {
+		if bad := ask[string](p, apart); bad != "" {
+			t.Errorf("%s: %s", p.text("station-name"), bad)
+		}
+		if off := ask[[]int](p, judged); off[0] != 0 || off[1] != 0 {
+			t.Errorf("%s: %d full and %d open arrows are missing", p.text("station-name"), off[0], off[1])
+		}
+		p.click("#on")
+	}
+	p.focus("#station")
+	p.do(chromedp.KeyEvent(strings.Repeat(kb.ArrowLeft, 6)))
+	p.settle()
 	if got := p.text("station-name"); got != first {
 		t.Errorf("back is %q, not %q", got, first)
 	}
