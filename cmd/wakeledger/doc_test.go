@@ -124,7 +124,23 @@ func TestReadme(t *testing.T) {
 			t.Errorf("README: %s\n%s", command, at)
 		}
 	}
+	sameByHand(t)
 	if calls < 4 || blocks < 5 {
 		t.Errorf("%d commands and %d blocks of output in the README", calls, blocks)
+	}
+}
+
+// sameByHand compares two of the demo's planes with their force records: the table by part of the
+// vehicle is that of the study.
+func sameByHand(t *testing.T) {
+	t.Helper()
+	at := func(name string) string { return filepath.Join("wakeledger-demo", name+".csv.zst") }
+	code, stdout, stderr := call("compare", at("bare_x+2.91_whole"), at("fairing_x+2.91_whole"), "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.58",
+		"--force", at("bare_force"), "--force", at("fairing_force"), "--force-repeat", at("bare2_force"))
+	_, rows, ok := strings.Cut(stdout, "\n  part ")
+	rows, _, _ = strings.Cut(rows, "\n\n")
+	ledger, err := os.ReadFile(filepath.Join("wakeledger-demo", "ledger", "ledger.txt"))
+	if code != exitDone || err != nil || !ok || strings.Count(rows, "\n") < 6 || !strings.Contains(string(ledger), rows) {
+		t.Errorf("%d %v %s: by hand\n%s", code, err, stderr, rows)
 	}
 }

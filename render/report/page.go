@@ -113,7 +113,6 @@ type page struct {
 	Parts      *partsView
 	ForceParts []titledTable
 	Forces     *tableView
-	ForceWords []string
 	Stations   []stationView
 	Rakes      []titledTable
 	Notes      []noteView
@@ -286,14 +285,6 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	}
 	if len(o.Forces) > 0 {
 		p.Forces = tableOf(forceTable(o))
-		for _, f := range o.Forces {
-			if f.Text != "" {
-				p.ForceWords = append(p.ForceWords, clean(f.Configuration)+": "+clean(f.Text))
-			}
-			if f.Delta != nil && f.Delta.Text != "" {
-				p.ForceWords = append(p.ForceWords, clean(f.Configuration)+": "+clean(f.Delta.Text))
-			}
-		}
 	}
 	for i, w := range n.all() {
 		p.Notes = append(p.Notes, noteView{Number: i + 1, Where: clean(w.Where), Text: clean(w.Text), Cure: clean(w.Cure), Code: clean(w.Code)})

@@ -24,9 +24,6 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 		s.Table(t.title, t.grid)
 	}
 	s.Table("Beside the force, m² of drag area", forceTable(o))
-	for _, f := range o.Forces {
-		s.forceWords(f)
-	}
 	for _, st := range stationsInOrder(o) {
 		s.station(o, st)
 	}
@@ -203,15 +200,6 @@ func forceTable(o *study.Outcome) *Table {
 		}
 	}
 	return g
-}
-
-func (s *sheet) forceWords(f study.ForceCheck) {
-	if f.Text != "" {
-		s.Hang(clean(f.Configuration)+": "+clean(f.Text), 2, 6)
-	}
-	if f.Delta != nil && f.Delta.Text != "" {
-		s.Hang(clean(f.Configuration)+": "+clean(f.Delta.Text), 2, 6)
-	}
 }
 
 func inputWords(in study.Input) string {
