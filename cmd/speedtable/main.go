@@ -7,7 +7,8 @@
 // the body, integrate, sample one quantity on a raster of 1600×900 and write it as a
 // PNG. They run alternately, so that whatever else the machine does hurts both alike;
 // the table has the medians. Where the machine is busy, compare processor seconds.
-// The program is built from the working copy unless --program names one. Python needs
+// A second table has the demo, a study of 27 planes with all its pictures, which Python has
+// no counterpart of; --against FILE races another build of the program there. The program is built from the working copy unless --program names one. Python needs
 // numpy, scipy, pandas and matplotlib.
 package main
 
@@ -41,6 +42,8 @@ type options struct {
 	rounds  int
 	program string
 	python  string
+	demo    bool
+	against string
 }
 
 func run(args []string, stdout, stderr io.Writer) int {
@@ -52,6 +55,8 @@ func run(args []string, stdout, stderr io.Writer) int {
 	fs.IntVar(&o.rounds, "rounds", 5, "`NUMBER` of runs of each program on each plane")
 	fs.StringVar(&o.program, "program", "", "`FILE` to time instead of a fresh build")
 	fs.StringVar(&o.python, "python", "python3", "`COMMAND` that runs Python; none leaves it out")
+	fs.BoolVar(&o.demo, "demo", true, "time the demo too")
+	fs.StringVar(&o.against, "against", "", "`FILE`, another build of the program, whose demo is timed alternately")
 	switch err := fs.Parse(args); {
 	case errors.Is(err, pflag.ErrHelp):
 		return 0
@@ -140,6 +145,31 @@ func (o *options) table(stdout, stderr io.Writer) error {
 				return err
 			}
 		}
+	}
+	if !o.demo {
+		return nil
+	}
+	return o.race(dir, stdout, stderr)
+}
+
+// race times the demo of the program and of the other build, and prints a line for each.
+func (o *options) race(dir string, stdout, stderr io.Writer) error {
+	programs := slices.DeleteFunc([]string{o.program, o.against}, func(p string) bool { return p == "" })
+	runs := make([][]timing, len(programs))
+	for r := range o.rounds {
+		for i, p := range programs {
+			fmt.Fprintf(stderr, "demo of %s, round %d\n", p, r+1)
+			t, err := timed(p, "demo", "--out", filepath.Join(dir, fmt.Sprint("demo", i)), "--timings", "--quiet")
+			if err != nil {
+				return err
+			}
+			runs[i] = append(runs[i], t)
+		}
+	}
+	fmt.Fprintln(stdout, "\n| demo of | wall s | processor s | peak MB | stages, wall s |\n|---|---|---|---|---|")
+	for i, p := range programs {
+		m := summary(runs[i])
+		fmt.Fprintf(stdout, "| %s | %.2f | %.2f | %.0f | %s |\n", filepath.Base(p), m.wall, m.cpu, m.peak, m.stages)
 	}
 	return nil
 }

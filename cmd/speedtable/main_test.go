@@ -4,15 +4,19 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"os/exec"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
+
+	"wakeledger/grid/gridtest"
 )
 
 // TestTable runs the program on one plane of each kind and reads the table.
 func TestTable(t *testing.T) {
 	var out, text bytes.Buffer
-	if code := run([]string{"--samples", "1e4", "--rounds", "1", "--python", "none"}, &out, &text); code != 0 {
+	if code := run([]string{"--samples", "1e4", "--rounds", "1", "--python", "none", "--demo=false"}, &out, &text); code != 0 {
 		t.Fatalf("exit %d\n%s", code, text.String())
 	}
 	rows := strings.Split(strings.TrimSpace(out.String()), "\n")[2:]
@@ -29,6 +33,24 @@ func TestTable(t *testing.T) {
 		if _, err := fmt.Sscanf(cell[6]+" "+cell[7], "– / %f %f", &peak, &bytes); err != nil || math.Abs(peak*(1<<20)/bytes/float64(n)-1) > 0.05 {
 			t.Errorf("row %q: %v, or the memory a sample is not the peak over the samples", row, err)
 		}
+	}
+}
+
+// TestDemo races the demo against itself.
+func TestDemo(t *testing.T) {
+	if !gridtest.Large() {
+		t.Skip("set WAKELEDGER_LARGE=1 to race the demo, some 20 s")
+	}
+	program := filepath.Join(t.TempDir(), "wakeledger")
+	if out, err := exec.Command("go", "build", "-o", program, "wakeledger/cmd/wakeledger").CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	var out, text bytes.Buffer
+	if code := run([]string{"--samples", "", "--rounds", "1", "--program", program, "--against", program}, &out, &text); code != 0 {
+		t.Fatalf("exit %d\n%s", code, text.String())
+	}
+	if rows := strings.Split(strings.TrimSpace(out.String()), "\n"); len(rows) != 7 || strings.Count(rows[6], "|") != 6 {
+		t.Errorf("two rows of the demo are expected:\n%s", out.String())
 	}
 }
 
