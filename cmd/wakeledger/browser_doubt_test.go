@@ -1,10 +1,12 @@
 package main
 
 import (
+	"encoding/csv"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -77,6 +79,27 @@ size = "640x480"
 	}
 	if got := p.text("side"); !strings.Contains(got, "within their local uncertainty") {
 		t.Errorf("the caption does not tell of the doubt: %q", got)
+	}
+	// The profile of the change has the same uncertainty as its bars and in its table.
+	p.choose("cut", "0")
+	text := ask[string](p, `new Promise((done) => { URL.createObjectURL = (b) => { b.text().then(done); return "#"; }; HTMLAnchorElement.prototype.click = () => {}; document.getElementById("csv").click(); })`)
+	rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
+	if err != nil || len(rows) != 42 || rows[0][4] != "± of fairing" {
+		t.Fatalf("%q: %v", text, err)
+	}
+	for _, r := range rows[1:] {
+		var v [5]float64
+		for k := range v {
+			if v[k], err = strconv.ParseFloat(r[k], 64); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if math.Abs(v[2]) > 1e-9 || math.Abs(v[3]-0.15*v[0]) > 3e-4 || math.Abs(v[4]-2*math.Sqrt(2*0.04/20)) > 3e-4 {
+			t.Errorf("the profile has %v at y = %g m", v[2:], v[0])
+		}
+	}
+	if d := ask[string](p, `document.querySelector("#profile .doubt").getAttribute("d")`); strings.Count(d, "M") != 41 {
+		t.Errorf("%d bars of 41", strings.Count(d, "M"))
 	}
 	p.clean()
 }

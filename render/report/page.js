@@ -658,9 +658,10 @@ function cutAt(axis, [x, y]) {
 }
 const cutPlace = () => { const b = box(), st = data.stations[state.s]; return state.at ? [st.x[state.at[0]], st.y[state.at[1]]] : [(b.x0 + b.x1) / 2, (b.y0 + b.y1) / 2]; };
 // profiles has the values of all configurations along the cut at each line of samples; in
-// the view of the change less those of the configuration that it is taken against.
+// the view of the change less those of the configuration that it is taken against, with the
+// ± of the change that is shown where it is known.
 async function profiles() {
-  const {s, q, cut} = state, st = data.stations[s], nx = st.x.length, [a] = pair(), step = data.quantities[q].step;
+  const {s, q, cut} = state, st = data.stations[s], nx = st.x.length, [a, b] = pair(), step = data.quantities[q].step, of = st.surveys[b];
   if (!cut || cut.axes !== st.axes.join()) return null;
   const lines = cut.axis ? st.y : st.x, fs = await Promise.all(data.configurations.map((_, c) => field(s, q, c)));
   const {i0: [l], t: [t]} = places(cut.axis ? st.x : st.y, 1, () => cut.at, st.cells), known = (v) => v !== NONE && v !== OVER && v !== UNDER;
@@ -672,7 +673,9 @@ async function profiles() {
     return st.cells && known(w) ? w * step : NaN;
   };
   const rows = Array.from(lines, (_, i) => fs.map((f) => value(f, i)));
-  return {lines, rows: state.view === "change" ? rows.map((r) => r.map((v) => v - r[a])) : rows};
+  if (state.view !== "change") return {lines, rows};
+  const u = a === data.baseline && of && of.doubt[q] ? await raster("u", s, q, b) : null;
+  return {lines, rows: rows.map((r) => r.map((v) => v - r[a])), doubt: u && rows.map((r, i) => [r[b], value(u, i)])};
 }
 async function profile() {
   const mine = turn, st = data.stations[state.s], quantity = data.quantities[state.q], p = await profiles(), svg = $("profile");
@@ -680,7 +683,8 @@ async function profile() {
   $("cut").hidden = !p;
   if (!p) return;
   const {axis, at} = state.cut, b = lay.b, [lo, hi] = axis ? [b.y0, b.y1] : [b.x0, b.x1], w = lay.width, x0 = lay.narrow ? 44 : 62, x1 = w - 14, y0 = 34, y1 = 220;
-  const seen = p.rows.filter((_, i) => p.lines[i] >= lo && p.lines[i] <= hi).flat().filter((v) => v === v);
+  const bars = (p.doubt || []).map(([v, u], i) => [p.lines[i], v - u, v + u]).filter(([x, v]) => x >= lo && x <= hi && v === v);
+  const seen = p.rows.filter((_, i) => p.lines[i] >= lo && p.lines[i] <= hi).flat().concat(bars.flatMap(([, u, v]) => [u, v])).filter((v) => v === v);
   let least = Math.min(...seen, Infinity), most = Math.max(...seen, -Infinity);
   if (!(least < most)) [least, most] = least === most ? [least - 1, most + 1] : [0, 1];
   const X = (v) => x0 + (v - lo) / (hi - lo) * (x1 - x0), Y = (v) => y1 - (v - least) / (most - least) * (y1 - y0);
@@ -689,6 +693,7 @@ async function profile() {
   for (const [v, t] of ticks(lo, hi, lay.narrow ? 6 : 12)) { el(svg, "line", {class: "tick", x1: X(v), x2: X(v), y1: y0, y2: y1}); el(svg, "text", {x: X(v), y: y1 + 18, class: "tick-label"}, t); }
   for (const [v, t] of ticks(least, most, 5)) { el(svg, "line", {class: v === 0 ? "zero" : "tick", x1: x0, x2: x1, y1: Y(v), y2: Y(v)}); el(svg, "text", {x: x0 - 8, y: Y(v) + 4, class: "tick-label end"}, t); }
   el(svg, "text", {x: (x0 + x1) / 2, y: 262, class: "tick-label"}, st.labels[axis]);
+  el(svg, "path", {d: bars.map(([x, u, v]) => `M${X(x).toFixed(1)} ${Y(u).toFixed(1)}V${Y(v).toFixed(1)}`).join(""), class: "doubt"});
   let x = x0;
   data.configurations.forEach((name, c) => {
     if (!p.rows.some((r) => r[c] === r[c])) return;
@@ -706,7 +711,7 @@ async function profile() {
     x += wide;
   });
   const what = `${state.view === "change" ? `change against ${data.configurations[pair()[0]]} of ` : ""}${named(quantity)} along ${st.axes[axis]} at ${st.axes[1 - axis]} = ${fix(at, 3)} m, ${st.name}`;
-  $("cut-words").textContent = what[0].toUpperCase() + what.slice(1) + ".";
+  $("cut-words").textContent = what[0].toUpperCase() + what.slice(1) + (bars.length ? `; bars: ± of ${data.configurations[pair()[1]]} at 95 %.` : ".");
   svg.setAttribute("aria-label", what);
 }
 const named = (q) => q.unit && q.unit !== "1" ? `${q.label}, ${q.unit}` : q.label;
@@ -714,8 +719,8 @@ async function profileCSV() {
   const p = await profiles(), st = data.stations[state.s], quantity = data.quantities[state.q], {axis, at} = state.cut, d = quantity.decimals + 1;
   // A name that a spreadsheet would take for a formula begins with a quotation mark.
   const cell = (t) => `"${(/^[=+@-]/.test(t) ? "'" : "") + t.replaceAll('"', '""')}"`;
-  const head = [`${st.axes[axis]} [m]`, `${st.axes[1 - axis]} [m]`, ...data.configurations.map((c) => `${c}: ${state.view === "change" ? "change of " : ""}${named(quantity)}`)];
-  return [head.map(cell), ...p.rows.map((r, i) => [p.lines[i], at, ...r.map((v) => v === v ? v.toFixed(d) : "")])].map((r) => r.join(",")).join("\n") + "\n";
+  const head = [`${st.axes[axis]} [m]`, `${st.axes[1 - axis]} [m]`, ...data.configurations.map((c) => `${c}: ${state.view === "change" ? "change of " : ""}${named(quantity)}`), ...(p.doubt ? [`± of ${data.configurations[pair()[1]]}`] : [])];
+  return [head.map(cell), ...p.rows.map((r, i) => [p.lines[i], at, ...[...r, ...(p.doubt ? [p.doubt[i][1]] : [])].map((v) => v === v ? v.toFixed(d) : "")])].map((r) => r.join(",")).join("\n") + "\n";
 }
 $("csv").addEventListener("click", async () => download(fileName(".csv"), new Blob([await profileCSV()], {type: "text/csv"})));
 
