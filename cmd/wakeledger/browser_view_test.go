@@ -202,6 +202,10 @@ func (p *browserPage) links(t *testing.T) {
 			seen[[3]uint32{r >> 8, g >> 8, b >> 8}]++
 		}
 	}
+	// The ink of what is not resolved has no place on it.
+	if n := seen[[3]uint32{0x8a, 0x5a, 0x12}]; n != 0 {
+		t.Errorf("the saved picture has the ink of another mark at %d places", n)
+	}
 	if len(seen) < 20 || seen[[3]uint32{0xfb, 0xfa, 0xf6}] < 5000 {
 		t.Errorf("the saved picture has %d colours and paper at %d places", len(seen), seen[[3]uint32{0xfb, 0xfa, 0xf6}])
 	}

@@ -863,14 +863,14 @@ const fileName = (ending) => [data.stations[state.s].name, data.quantities[state
 async function picture() {
   const w = lay.width, look = getComputedStyle(document.documentElement), lines = [""];
   for (const t of `${$("caption").textContent} ${$("side").textContent}`.split(" ")) {
-    if (lines[lines.length - 1].length + t.length > w / 6.4) lines.push("");
+    if (lines[lines.length - 1].length + t.length > w / 7) lines.push("");
     lines[lines.length - 1] += t + " ";
   }
   const h = lay.height + 64 + 18 * lines.length, vars = ["--ink", "--soft", "--rule", "--paper", "--hair", "--mark"].map((v) => `${v}:${look.getPropertyValue(v)}`).join(";");
   const svg = el(document.createElement("div"), "svg", {xmlns: NS, width: 2 * w, height: 2 * h, viewBox: `0 0 ${w} ${h}`, style: `${vars};font:12.5px system-ui,sans-serif`});
   el(svg, "style", {}, document.querySelector("style").textContent);
   el(svg, "rect", {width: w, height: h, style: "fill:var(--paper)"});
-  const map = el(svg, "g", {class: "stage"}), scale = el(svg, "g", {class: "bar", transform: `translate(0 ${lay.height})`});
+  const map = el(svg, "g", {class: "stage"}), scale = el(svg, "g", {class: "bar", style: "stroke:none", transform: `translate(0 ${lay.height})`});
   el(map, "image", {x: lay.x, y: lay.y, width: lay.w, height: lay.h, href: canvas.toDataURL()});
   for (const [to, from] of [[map, over], [scale, bar]]) for (const e of from.children) to.append(e.cloneNode(true));
   lines.forEach((t, k) => el(svg, "text", {x: 12, y: lay.height + 76 + 18 * k}, t));
