@@ -59,7 +59,10 @@ func isWanted(h heading, wanted []string) bool {
 	return false
 }
 
-var wideBlank = regexp.MustCompile(`\s{2,}|\t`)
+var (
+	wideBlank  = regexp.MustCompile(`\s{2,}|\t`)
+	headerWord = regexp.MustCompile(`"[^"]*"\S*|(?:\[[^\]]*\]|\([^)]*\)|\{[^}]*\}|\S)+`)
+)
 
 // blankNames cuts a header at blanks. Units in brackets belong to the name before
 // them, whether a blank stands between or within; quotes hold names together.
@@ -69,37 +72,15 @@ func blankNames(s string) []string {
 		return wide
 	}
 	var out []string
-	for i := 0; i < len(s); {
-		if isBlank(s[i]) {
-			i++
-			continue
-		}
-		j, depth := i, 0
-		if s[i] == '"' {
-			if k := strings.IndexByte(s[i+1:], '"'); k >= 0 {
-				j = i + k + 2
-			}
-		}
-		for j < len(s) && (depth > 0 || !isBlank(s[j])) {
-			switch s[j] {
-			case '[', '(', '{':
-				depth++
-			case ']', ')', '}':
-				depth--
-			}
-			j++
-		}
-		word := strings.TrimRight(s[i:j], ",;")
-		if word == "" {
-			i = j
-			continue
-		}
-		if len(out) > 0 && (word[0] == '[' || word[0] == '(' || word[0] == '{') {
-			out[len(out)-1] += " " + word
-		} else {
+	for _, word := range headerWord.FindAllString(s, -1) {
+		word = strings.TrimRight(word, ",;")
+		switch n := len(out); {
+		case word == "":
+		case n > 0 && strings.IndexByte("[({", word[0]) >= 0:
+			out[n-1] += " " + word
+		default:
 			out = append(out, word)
 		}
-		i = j
 	}
 	return out
 }

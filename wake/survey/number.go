@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -40,36 +41,37 @@ func parseNumber(field []byte, dec byte) (float64, error) {
 		}
 		return 0, errNotNumber
 	}
+	switch {
+	case dec != ',' && bytes.IndexByte(field, ',') >= 0:
+		return 0, errComma
+	case dec != '.' && bytes.IndexByte(field, '.') >= 0:
+		return 0, errPoint
+	}
 	var room [64]byte
-	text := room[:0]
-	mark, exponent := false, false
-	for i, c := range field {
+	text := append(room[:0], field...)
+	for i, c := range text {
 		switch c {
 		case dec:
-			c, mark = '.', true
-		case ',':
-			return 0, errComma
-		case '.':
-			return 0, errPoint
-		case 'e', 'E', 'd', 'D':
-			c, exponent = 'e', true
-		case '+', '-':
-			// Fortran drops the letter when the exponent has three digits.
-			if i > 0 && !exponent && mark && len(field)-i == 4 {
-				text = append(text, 'e')
-			}
+			text[i] = '.'
+		case 'd', 'D':
+			text[i] = 'e'
 		}
-		text = append(text, c)
 	}
 	x, err := strconv.ParseFloat(string(text), 64)
-	if errors.Is(err, strconv.ErrRange) {
-		return 0, errRange
+	if errors.Is(err, strconv.ErrSyntax) {
+		// Fortran drops the letter when the exponent has three digits.
+		x, err = strconv.ParseFloat(noLetter.ReplaceAllString(string(text), "${1}e$2"), 64)
 	}
-	if err != nil {
+	switch {
+	case errors.Is(err, strconv.ErrRange):
+		return 0, errRange
+	case err != nil:
 		return 0, errNotNumber
 	}
 	return x, nil
 }
+
+var noLetter = regexp.MustCompile(`^([+-]?[0-9]*\.[0-9]*)([+-][0-9]{3})$`)
 
 // plausible reports whether the field has only what numbers are made of, so that
 // its decimal mark is what is wrong with it.

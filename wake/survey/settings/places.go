@@ -3,6 +3,7 @@ package settings
 import (
 	"bytes"
 	"fmt"
+	"sort"
 	"strconv"
 	"strings"
 
@@ -116,15 +117,8 @@ func (p *Places) note(m map[Path]Position, at Path, offset uint32) {
 	if _, ok := m[at]; ok {
 		return
 	}
-	lo, hi := 0, len(p.starts)
-	for hi-lo > 1 {
-		if mid := (lo + hi) / 2; p.starts[mid] <= int(offset) {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	m[at] = Position{Line: lo + 1, Column: int(offset) - p.starts[lo] + 1}
+	line := sort.SearchInts(p.starts, int(offset)+1)
+	m[at] = Position{Line: line, Column: int(offset) - p.starts[line-1] + 1}
 }
 
 // Of finds the place of a value, else of its key, else of what holds it.
