@@ -229,10 +229,10 @@ func (h *header) parse(b []byte) error {
 	if again, err := json.Marshal(h); err != nil || !bytes.Equal(again, b) {
 		return errors.New("its head is not as the program writes it")
 	}
-	if !(1 <= h.Samples && h.Samples < 1<<31) {
+	switch {
+	case !(1 <= h.Samples && h.Samples < 1<<31):
 		return fmt.Errorf("%d samples", h.Samples)
-	}
-	if !(1 <= h.Snapshots && h.Snapshots <= maxSnapshots) {
+	case !(1 <= h.Snapshots && h.Snapshots <= maxSnapshots):
 		return fmt.Errorf("%d snapshots", h.Snapshots)
 	}
 	next := 0
@@ -246,21 +246,17 @@ func (h *header) parse(b []byte) error {
 		next++
 	}
 	qs := h.quantities()
-	if len(qs) == 0 || qs[0] != wake.U {
+	set := h.Setup
+	switch {
+	case len(qs) == 0 || qs[0] != wake.U:
 		return fmt.Errorf("the quantities %v, without u", h.Quantities)
-	}
-	if h.Setup != nil {
-		if !slices.Contains(qs, wake.P) {
-			return errors.New("a reference without a pressure")
-		}
-		if s := h.Setup.Support; s != "cells" && s != "nodes" {
-			return fmt.Errorf("support %q", s)
-		}
-		if h.Setup.Regions == nil {
-			return errors.New("no list of regions")
-		}
-	}
-	if (h.Density != nil) != slices.Contains(qs, wake.Rho) {
+	case set != nil && !slices.Contains(qs, wake.P):
+		return errors.New("a reference without a pressure")
+	case set != nil && set.Support != "cells" && set.Support != "nodes":
+		return fmt.Errorf("support %q", set.Support)
+	case set != nil && set.Regions == nil:
+		return errors.New("no list of regions")
+	case (h.Density != nil) != slices.Contains(qs, wake.Rho):
 		return errors.New("a density range without a density, or the other way round")
 	}
 	opt := h.options()

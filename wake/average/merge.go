@@ -18,23 +18,20 @@ import (
 // as before.
 func (s *State) Merge(file string, t *State) error {
 	bad := func(cure, text string, a ...any) error { return refuse(file, cure, text, a...) }
-	if !slices.Equal(s.head.Quantities, t.head.Quantities) {
+	n := s.head.Snapshots + t.head.Snapshots
+	switch {
+	case !slices.Equal(s.head.Quantities, t.head.Quantities):
 		return bad("average all parts from snapshots with the same columns", "the state holds %v, the others %v", t.head.Quantities, s.head.Quantities)
-	}
-	if s.head.CellValues != t.head.CellValues {
+	case s.head.CellValues != t.head.CellValues:
 		return bad("average all parts from the same export", "values belong to cells in one state and to points in the other")
-	}
-	if s.head.TimeStep != t.head.TimeStep {
+	case s.head.TimeStep != t.head.TimeStep:
 		return bad("average all parts with the same --time-step", "the time step is %g s, that of the others %g s", t.head.TimeStep, s.head.TimeStep)
-	}
-	if !reflect.DeepEqual(s.head.Setup, t.head.Setup) {
+	case !reflect.DeepEqual(s.head.Setup, t.head.Setup):
 		return bad("average all parts with the same --speed, --density, --pressure, --region, --symmetry, --support and --gap",
 			"%s, while the others have %s", t.head.Setup, s.head.Setup)
-	}
-	if s.head.Derived != t.head.Derived {
+	case s.head.Derived != t.head.Derived:
 		return bad("average all parts from snapshots with the same columns", "the pressure was worked out from others in one state alone")
-	}
-	if n := s.head.Snapshots + t.head.Snapshots; n > maxSnapshots {
+	case n > maxSnapshots:
 		return bad("merge parts of the record and compare them", "%d snapshots in all, where %d are the most", n, maxSnapshots)
 	}
 	if err := samePlaces(t.places(file), s.pos, s.name()); err != nil {

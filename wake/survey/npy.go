@@ -60,6 +60,13 @@ type numpyField struct {
 	offset, stride int
 }
 
+// failIf refuses the file under a condition.
+func (a *numpyArray) failIf(bad bool, cure, format string, args ...any) {
+	if bad {
+		a.refuse(cure, format, args...)
+	}
+}
+
 func (a *numpyArray) refuse(cure, format string, args ...any) {
 	refuse(a.name, 0, 0, fmt.Sprintf(format, args...), cure)
 }
@@ -126,9 +133,7 @@ func readNumpy(ctx context.Context, t *text, opt *Options) *wake.Samples {
 func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray, texts []string) {
 	whole := &numpyArray{name: name}
 	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
-	if err != nil {
-		whole.refuse(againCure, "is a zip archive or a spreadsheet, and damaged: %v", err)
-	}
+	whole.failIf(err != nil, againCure, "is a zip archive or a spreadsheet, and damaged: %v", err)
 	for _, m := range z.File {
 		base := path.Base(m.Name)
 		label, ok := strings.CutSuffix(base, ".npy")
@@ -136,9 +141,7 @@ func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray,
 			continue
 		}
 		stop(ctx.Err())
-		if m.UncompressedSize64 > maxMember*m.CompressedSize64+sniffBytes || m.CompressedSize64 > uint64(len(data)) {
-			whole.refuse(againCure, "the member %q says that %d bytes unpack to %d", base, m.CompressedSize64, m.UncompressedSize64)
-		}
+		whole.failIf(m.UncompressedSize64 > maxMember*m.CompressedSize64+sniffBytes || m.CompressedSize64 > uint64(len(data)), againCure, "the member %q says that %d bytes unpack to %d", base, m.CompressedSize64, m.UncompressedSize64)
 		b := make([]byte, m.UncompressedSize64)
 		r, err := m.Open()
 		if err == nil {
@@ -148,9 +151,7 @@ func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray,
 			}
 			r.Close()
 		}
-		if err != nil {
-			whole.refuse(againCure, "the member %q is damaged: %v", base, err)
-		}
+		whole.failIf(err != nil, againCure, "the member %q is damaged: %v", base, err)
 		a := &numpyArray{name: name + "#" + base, label: label}
 		err = attempt(func() { a.parse(b) })
 		if a.text {
@@ -160,9 +161,7 @@ func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray,
 		stop(err)
 		arrays = append(arrays, a)
 	}
-	if arrays == nil && texts == nil {
-		whole.refuse("save the plane as comma-separated text, or as NumPy .npz", "is a zip archive without NumPy arrays, or a spreadsheet")
-	}
+	whole.failIf(arrays == nil && texts == nil, "save the plane as comma-separated text, or as NumPy .npz", "is a zip archive without NumPy arrays, or a spreadsheet")
 	return arrays, texts
 }
 
@@ -227,12 +226,8 @@ func pythonToJSON(s string) []byte {
 }
 
 func (a *numpyArray) parse(data []byte) {
-	if !bytes.HasPrefix(data, []byte(numpyMagic)) {
-		a.refuse(numpyCure, "the array does not begin with the NumPy magic")
-	}
-	if len(data) < 12 {
-		a.refuse(numpyCure, "the file ends after %d bytes, within the header", len(data))
-	}
+	a.failIf(!bytes.HasPrefix(data, []byte(numpyMagic)), numpyCure, "the array does not begin with the NumPy magic")
+	a.failIf(len(data) < 12, numpyCure, "the file ends after %d bytes, within the header", len(data))
 	start, length := 10, int(binary.LittleEndian.Uint16(data[8:]))
 	switch v := data[6]; v {
 	case 1:
@@ -241,9 +236,7 @@ func (a *numpyArray) parse(data []byte) {
 	default:
 		a.refuse(numpyCure, "the array format has version %d.%d, 1 to 3 are known", v, data[7])
 	}
-	if length > maxNumpyHeader || start+length > len(data) {
-		a.refuse(numpyCure, "the header has %d bytes, the file %d", length, len(data))
-	}
+	a.failIf(length > maxNumpyHeader || start+length > len(data), numpyCure, "the header has %d bytes, the file %d", length, len(data))
 	var header struct {
 		Descr   any
 		Fortran *bool `json:"fortran_order"`
@@ -261,21 +254,15 @@ func (a *numpyArray) parse(data []byte) {
 	a.data, a.dims, a.fortran = data[start+length:], header.Shape, *header.Fortran
 	size := 1
 	for _, n := range a.dims {
-		if n < 0 || n > maxSamples {
-			a.refuse(numpyCure, "the shape %v is not one of whole numbers up to %d", a.dims, maxSamples)
-		}
+		a.failIf(n < 0 || n > maxSamples, numpyCure, "the shape %v is not one of whole numbers up to %d", a.dims, maxSamples)
 		// The product is bounded by the bytes of the file, so it cannot overflow.
-		if n > 0 && size > len(a.data)/n {
-			a.refuse(numpyCure, "the shape %v needs more values than the file's %d bytes hold", a.dims, len(a.data))
-		}
+		a.failIf(n > 0 && size > len(a.data)/n, numpyCure, "the shape %v needs more values than the file's %d bytes hold", a.dims, len(a.data))
 		size *= n
 	}
 	kind, _ := header.Descr.(string)
 	a.text = len(kind) > 1 && (kind[1] == 'U' || kind[1] == 'S')
 	a.element(header.Descr)
-	if a.width == 0 || size*a.width != len(a.data) {
-		a.refuse(numpyCure, "%d values of %d bytes are declared and %d bytes are there", size, a.width, len(a.data))
-	}
+	a.failIf(a.width == 0 || size*a.width != len(a.data), numpyCure, "%d values of %d bytes are declared and %d bytes are there", size, a.width, len(a.data))
 }
 
 const numbersCure = "convert the array to numbers, as in numpy.save(name, array.astype(float))"
@@ -288,9 +275,7 @@ func (a *numpyArray) element(descr any) {
 		return
 	}
 	list, ok := descr.([]any)
-	if !ok {
-		a.refuse(numbersCure, "the type %v is not understood", descr)
-	}
+	a.failIf(!ok, numbersCure, "the type %v is not understood", descr)
 	for _, e := range list {
 		name, kind, count := a.entry(e)
 		if len(kind) > 1 && kind[1] == 'V' || kind == "" {
@@ -314,9 +299,7 @@ func (a *numpyArray) element(descr any) {
 			a.width += f.typ.Size()
 		}
 	}
-	if len(a.fields) == 0 || len(a.fields) > maxFields {
-		a.refuse(numbersCure, "the type has %d fields of numbers, 1 to %d can be read", len(a.fields), maxFields)
-	}
+	a.failIf(len(a.fields) == 0 || len(a.fields) > maxFields, numbersCure, "the type has %d fields of numbers, 1 to %d can be read", len(a.fields), maxFields)
 }
 
 // entry reads a field of a structured type: its name, which a title may accompany,
@@ -326,25 +309,17 @@ func (a *numpyArray) entry(e any) (name, kind string, count int) {
 	if len(t) == 2 {
 		t = append(t, []any{1.})
 	}
-	if len(t) != 3 {
-		a.refuse(numbersCure, "the field %v is not understood", e)
-	}
+	a.failIf(len(t) != 3, numbersCure, "the field %v is not understood", e)
 	if title, ok := t[0].([]any); ok && len(title) == 2 {
 		t[0] = title[1]
 	}
 	name, named := t[0].(string)
 	kind, isText := t[1].(string)
-	if !named || !isText {
-		a.refuse(numbersCure, "the field %v is not one of plain numbers", e)
-	}
+	a.failIf(!named || !isText, numbersCure, "the field %v is not one of plain numbers", e)
 	sub, _ := t[2].([]any)
-	if len(sub) != 1 {
-		a.refuse(numbersCure, "the field %q holds a table", name)
-	}
+	a.failIf(len(sub) != 1, numbersCure, "the field %q holds a table", name)
 	n, _ := sub[0].(float64)
-	if !(1 <= n && n <= 9) {
-		a.refuse(numbersCure, "the field %q has %v values in a row, 1 to 9 can be read", name, sub[0])
-	}
+	a.failIf(!(1 <= n && n <= 9), numbersCure, "the field %q has %v values in a row, 1 to 9 can be read", name, sub[0])
 	return name, kind, int(n)
 }
 
@@ -355,15 +330,11 @@ var numpyTypes = map[string]number.Type{
 
 // number reads a type such as <f8, of the field that of names.
 func (a *numpyArray) number(of, s string) (f numpyField) {
-	if len(s) >= 2 && strings.Contains(s[:2], "O") {
-		a.refuse(numbersCure+"; pickled objects are never run", "%sthe array holds Python objects (%q), which are pickled code and not read", of, s)
-	}
+	a.failIf(len(s) >= 2 && strings.Contains(s[:2], "O"), numbersCure+"; pickled objects are never run", "%sthe array holds Python objects (%q), which are pickled code and not read", of, s)
 	if len(s) == 3 && strings.IndexByte("<>|=", s[0]) >= 0 {
 		f.typ, f.big = numpyTypes[s[1:]], s[0] == '>'
 	}
-	if f.typ == 0 {
-		a.refuse(numbersCure, "%sthe type %q is not one of plain numbers: f4, f8, i1 to i8, u1 to u8, b1", of, s)
-	}
+	a.failIf(f.typ == 0, numbersCure, "%sthe type %q is not one of plain numbers: f4, f8, i1 to i8, u1 to u8, b1", of, s)
 	return f
 }
 
@@ -394,12 +365,8 @@ func (a *numpyArray) table(mesh []int) {
 	default:
 		a.refuse("save one row a sample, as in array.reshape(-1, array.shape[-1])", "the array has %d dimensions, a table has two", last+1)
 	}
-	if !plain && (columns > 1 || mesh == nil && last == 1) {
-		a.refuse(numpyCure, "a structured array has two dimensions, one is expected")
-	}
-	if columns*len(a.fields) > maxFields || columns == 0 {
-		a.refuse(numpyCure, "the array has %d columns, 1 to %d can be read", columns*len(a.fields), maxFields)
-	}
+	a.failIf(!plain && (columns > 1 || mesh == nil && last == 1), numpyCure, "a structured array has two dimensions, one is expected")
+	a.failIf(columns*len(a.fields) > maxFields || columns == 0, numpyCure, "the array has %d columns, 1 to %d can be read", columns*len(a.fields), maxFields)
 	if mesh != nil && a.fortran && last > 0 {
 		a.transpose()
 	}

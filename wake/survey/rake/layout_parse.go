@@ -46,6 +46,12 @@ type layoutParser struct {
 
 func (p *layoutParser) fail(text, cure string, at ...any) { p.Fail(settings.At(at...), text, cure) }
 
+func (p *layoutParser) failIf(bad bool, text, cure string, at ...any) {
+	if bad {
+		p.fail(text, cure, at...)
+	}
+}
+
 func (p *layoutParser) layout() {
 	l := p.l
 	var err error
@@ -100,19 +106,11 @@ func (p *layoutParser) traverse() {
 
 func (p *layoutParser) reference() {
 	r, w := &p.l.Reference, &p.l.WindOff
-	if p.l.absolute() && r.Pressure == "" {
-		p.fail("readings are absolute and no reference pressure is named", "add pressure = \"COLUMN\" to [reference]", "reference", "readings")
-	}
-	if r.Q == "" && r.Total != "" && r.Pressure == "" {
-		p.fail("a total reference without a static one gives no dynamic pressure", "add q or pressure to [reference]", "reference", "total")
-	}
-	if (w.Column == "") != (w.Value == "") {
-		p.fail("wind_off has one of column and value", "give both: column = \"run\", value = \"off\"", "wind_off")
-	}
+	p.failIf(p.l.absolute() && r.Pressure == "", "readings are absolute and no reference pressure is named", "add pressure = \"COLUMN\" to [reference]", "reference", "readings")
+	p.failIf(r.Q == "" && r.Total != "" && r.Pressure == "", "a total reference without a static one gives no dynamic pressure", "add q or pressure to [reference]", "reference", "total")
+	p.failIf((w.Column == "") != (w.Value == ""), "wind_off has one of column and value", "give both: column = \"run\", value = \"off\"", "wind_off")
 	for i, row := range w.Rows {
-		if row < 1 {
-			p.fail(fmt.Sprintf("row %d", row), "rows are counted from 1 below the header", "wind_off", "rows", i)
-		}
+		p.failIf(row < 1, fmt.Sprintf("row %d", row), "rows are counted from 1 below the header", "wind_off", "rows", i)
 	}
 }
 
@@ -136,12 +134,8 @@ func (p *layoutParser) tubes(group int, g *tubeGroup) {
 	case g.Along == nil && n > 1 && g.Step == nil:
 		fail(fmt.Sprintf("%d tubes have no places", n), "add along = [\"60 mm\", …], or first and step")
 	}
-	if g.Kind == "" {
-		fail("the tubes have no kind", "add kind = \"total\" or kind = \"static\"")
-	}
-	if g.Bore >= g.Diameter {
-		fail(fmt.Sprintf("the bore, %g m, is not less than the diameter, %g m", g.Bore, g.Diameter), "diameter is the outer one", "bore")
-	}
+	p.failIf(g.Kind == "", "the tubes have no kind", "add kind = \"total\" or kind = \"static\"", "tubes", group)
+	p.failIf(g.Bore >= g.Diameter, fmt.Sprintf("the bore, %g m, is not less than the diameter, %g m", g.Bore, g.Diameter), "diameter is the outer one", "tubes", group, "bore")
 	per := func(key string, list []float64, i int, every float64) float64 {
 		switch {
 		case list == nil:
@@ -198,9 +192,7 @@ func (p *layoutParser) columns() {
 		}
 	}
 	for _, c := range l.Ignore {
-		if seen[c] == 0 {
-			p.fail(fmt.Sprintf("ignore names %q, which is no tube", c), "name a column of [[tubes]]", "ignore")
-		}
+		p.failIf(seen[c] == 0, fmt.Sprintf("ignore names %q, which is no tube", c), "name a column of [[tubes]]", "ignore")
 	}
 	total := slices.ContainsFunc(l.Tubes, func(t Tube) bool { return t.Kind == Total })
 	switch {
@@ -211,9 +203,7 @@ func (p *layoutParser) columns() {
 		p.fail("the layout has neither tubes nor probes", "add [[tubes]] with kind, columns and places")
 	}
 	pressures := total || slices.ContainsFunc(l.Probes, func(b Probe) bool { return b.Total != "" })
-	if pressures && l.Reference.Q == "" && l.Reference.Total == "" {
-		p.fail("no dynamic pressure is named for the rows", "add q = \"COLUMN\" to [reference], or total and pressure", "reference")
-	}
+	p.failIf(pressures && l.Reference.Q == "" && l.Reference.Total == "", "no dynamic pressure is named for the rows", "add q = \"COLUMN\" to [reference], or total and pressure", "reference")
 }
 
 func ParseCorrection(s string) (Correction, error) {
