@@ -14,9 +14,7 @@
 //
 // # Sums
 //
-// A running mean in floating point [welford], merged pairwise [chan], depends on
-// the order in its last digits, however well it is compensated. Here values are
-// therefore counted in whole steps of a fixed quantum,
+// Values are counted in whole steps of a fixed quantum,
 //
 //	2⁻⁴⁰ m/s (9e-13) for velocities, and 2⁻⁴⁰ for cp, cpt and rho
 //	2⁻²⁸ Pa (4e-9) for pressures
@@ -24,8 +22,7 @@
 // and the sums Σn of values and Σnm of products of velocities are integers of 128
 // bits. Integers do not round: any order, any grouping, any number of cores gives
 // the same bits, and the co-moment N·Σnm − Σn·Σm is taken at the end, in 256 bits,
-// without cancellation. This is what the pairwise merging of [chan] tends to with
-// ever more digits.
+// without cancellation.
 //
 // Bounds. A value must be below 2¹² in its unit (4096 m/s; 2²⁴ = 16.7 MPa for
 // pressures), so that |n| ≤ 2⁵² and |nm| ≤ 2¹⁰⁴; up to 2²² = 4,194,304 snapshots
@@ -34,16 +31,7 @@
 // a stress by at most 2⁻⁴⁰·√<u'u'> to first order; the final conversion to
 // float64 adds a relative error below 4·2⁻⁵³.
 //
-// Memory. The state has 24 bytes a sample for positions, 16 for each mean and 16
-// for each of the six co-moments: 184 bytes with u, v, w and p, and 56 for each of the
-// up to 24 blocks of the record (blocks.go), beside one snapshot being added and one
-// being read. This does not depend on the number of snapshots, but for some 400 bytes a
-// snapshot for the time series.
-//
-// References:
-//
-//	[welford]  B. P. Welford, Note on a method for calculating corrected sums of
-//	           squares and products, Technometrics 4 (1962) 419 (from memory).
-//	[chan]     T. F. Chan, G. H. Golub, R. J. LeVeque, Algorithms for computing the
-//	           sample variance, Am. Statistician 37 (1983) 242 (from memory).
+// Memory. A sample takes 24 bytes for its position, 16 for each mean and co-moment (184
+// with u, v, w and p) and 56 for each of the up to 24 blocks of the record; a snapshot some
+// 400 bytes.
 package average

@@ -87,14 +87,11 @@ func spreading(p *wake.Plane, s *wake.Samples) (func(quad.Weights) quad.Weights,
 	}, nil
 }
 
-// take integrates the momentum integrand in the unit of the reference: drag areas
-// of the whole and of each region, m². uu may be nil; an instantaneous field has
-// none.
+// take integrates the momentum integrand: drag areas of the whole and of each region, m².
+// uu is nil for an instantaneous field.
 //
-// The integrand −cp + 2r u(1−u) is quadratic in u and linear in p, so its time
-// mean is that of the mean field with −2r<u'u'>/U² added: the mean of the
-// integrals is the integral of the mean plane with the resolved stress, exactly,
-// for constant density.
+// The integrand −cp + 2r u(1−u) is quadratic in u and linear in p: the mean of the
+// integrals is, for constant density, the integral of the mean plane with −2r<u'u'>/U².
 func (in *integrals) take(u, p, rho, uu []float64) []float64 {
 	ref := in.opt.Reference
 	q := ref.Dynamic()

@@ -9,13 +9,10 @@ import (
 	"wakeledger/wake"
 )
 
-// Merge adds the state t, which was read from file, to s. Merging is associative
-// and commutative to the bit: states of parts of a record give the same bytes in
-// whatever order and grouping they are merged.
-//
-// Both must be of the same points, quantities and options, and must not share a
-// snapshot number; else the error is a *wake.InputError that names file, and s is
-// as before.
+// Merge adds the state t, which was read from file, to s: in whatever order and grouping
+// states are merged, they give the same bytes. Both must be of the same points, quantities
+// and options and share no snapshot number; else the error is a *wake.InputError that names
+// file, and s is as before.
 func (s *State) Merge(file string, t *State) error {
 	bad := func(cure, text string, a ...any) error { return refuse(file, cure, text, a...) }
 	n := s.head.Snapshots + t.head.Snapshots

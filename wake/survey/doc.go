@@ -1,7 +1,7 @@
 // Package survey reads files of wake samples. In go files of delimited text in
-// any of the dialects that solvers and loggers write, files of the VTK formats, and
-// NumPy arrays, plain or compressed, or several files of the same points; out come wake.Samples in SI units and in the program's frame, or an error that
-// names file, line and field. It is step 1 of the work that package wake lists.
+// any of the dialects that solvers and loggers write, files of the VTK formats, and NumPy
+// arrays, plain or compressed, or several files of the same points; out come wake.Samples
+// in SI units and in the program's frame, or an error that names file, line and field.
 //
 // The steps inside:
 //

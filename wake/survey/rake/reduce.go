@@ -24,9 +24,7 @@ type Options struct {
 // Reduce takes a log, or several of one plane which one rake took, to a survey by a
 // layout: each log has its own zeros, references and tests of tubes, then the samples go
 // on together. Positions that more than one log has are averaged, and how far the logs
-// disagree there is part of the uncertainty of all samples. Errors are *wake.InputError: a
-// column that is not there, a cell that is no number, a wind-on row without dynamic
-// pressure, a wind-off row with wind. Doubts are in Result.Warnings.
+// disagree there is part of the uncertainty. Errors are *wake.InputError.
 func Reduce(ctx context.Context, logs []*Log, lay *Layout, opt Options) (*Result, error) {
 	off := maps.Clone(lay.without)
 	for _, c := range opt.Without {

@@ -69,11 +69,9 @@ func (r *Result) fields(in Stream) []field {
 	})
 }
 
-// Survey gives the result as the samples of a survey in a stream, as reading a slice
-// would: x, y, z, u (which is |V| where directions are not known, and a warning says
-// so), v and w where they are, p, pt, cp and cpt. The coefficients are the tunnel's;
-// the other columns are theirs in that stream. Columns that some sample lacks are left
-// out.
+// Survey gives the result as samples in a stream: x, y, z, u (|V| where directions are not
+// known), v and w, p, pt, cp and cpt, as far as all samples have them. The coefficients are
+// the tunnel's; the other columns are theirs in that stream.
 func (r *Result) Survey(in Stream) *wake.Samples {
 	s := &wake.Samples{File: r.Log, N: len(r.Samples), Dropped: r.Counts.Missing + r.Counts.Outside, Warnings: r.Warnings}
 	for _, f := range r.fields(in) {

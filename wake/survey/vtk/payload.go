@@ -287,18 +287,15 @@ func (c coding) words(text []byte, b64 bool, n int) ([]uint64, error) {
 	return out, nil
 }
 
-// open reads the header of the payload that text begins with, which takes size bytes by
-// the file's counts, and returns the length of both. When exact is true the payload must
-// fill the text, otherwise it may end before.
+// open reads the header of the payload that text begins with, which takes size bytes by the
+// file's counts, and returns the length of both; exact: the payload must fill the text.
 //
 // The header is, plain: the length; compressed: the number of blocks, the block length,
 // the length of the last block if shorter (else 0), and the compressed length of each.
-// Base64 text encodes header and content as one stream when plain, and as two, each
-// padded on its own, when compressed.
+// Base64 text encodes header and content as one stream when plain, as two when compressed.
 //
 // Some writers announce a wrong length. Where the content is just as long as the counts
-// need, it is read and the payload marked as wrong; a content of another length shows
-// that bytes are lost or foreign.
+// need, it is read and marked as wrong; another length shows that bytes are lost or foreign.
 func (c coding) open(text []byte, b64, exact bool, size int) (p *payload, used int, err error) {
 	first, err := c.words(text, b64, 1)
 	if err != nil {

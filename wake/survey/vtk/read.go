@@ -27,18 +27,14 @@ func looksLegacy(b []byte) bool {
 	return len(b) >= len(legacyMagic) && strings.EqualFold(string(b[:len(legacyMagic)]), legacyMagic)
 }
 
-// Read reads the file called name with the content data. When the file is an
-// index, open returns the content of the files that it names, each by its path
-// beside the index, with slashes; open may be nil where no index is expected. A
-// multi-block index makes one data set for each block that is not empty; all other
-// files make one.
+// Read reads the file called name with the content data. open returns the content of the
+// files that an index names, each by its path beside the index, with slashes; nil where no
+// index is expected. A multi-block index makes one data set for each block that is not
+// empty, any other file one. want tells by name which arrays are converted (nil: all); the
+// lengths of the others are checked.
 //
-// want tells by name which arrays are read; the others are checked for length but not
-// converted, which saves their memory. It may be nil.
-//
-// The name is used in messages and in Dataset.File. Errors are *wake.InputError
-// with the byte offset in the text and, where the file is text, the line; errors
-// from open are wrapped.
+// Errors are *wake.InputError with the byte offset in the text and, where the file is text,
+// the line; errors from open are wrapped.
 func Read(name string, data []byte, open func(rel string) ([]byte, error), want func(array string) bool) (ds []*Dataset, err error) {
 	defer func() {
 		switch e := recover().(type) {
