@@ -79,7 +79,7 @@ func (c *columnar) layout(opt *Options) *layout {
 
 // quantities lists the columns besides the positions that can be settled.
 func (c *columnar) quantities(opt *Options) (found []wake.Quantity, err error) {
-	err = attempt(func() {
+	err = wake.Attempt(func() {
 		for _, q := range c.layout(opt).quantity {
 			if q > wake.Z {
 				found = append(found, q)

@@ -121,7 +121,7 @@ func (a *layout) doubt(code, text, cure string) {
 	a.doubts = append(a.doubts, wake.Warning{Code: code, Where: a.name, Text: text, Cure: cure})
 }
 
-func (a *layout) refuse(i int, text, cure string) { panic(refusal{a.fail(i, text, cure)}) }
+func (a *layout) refuse(i int, text, cure string) { wake.Stop(a.fail(i, text, cure)) }
 
 func (a *layout) by() string {
 	if a.opt.By != "" {
@@ -162,9 +162,7 @@ func (a *layout) explicit() {
 			a.opt.absent[q] = absent
 			continue
 		}
-		if absent != nil {
-			panic(refusal{absent})
-		}
+		wake.Stop(absent)
 		if p, ok := owner[i]; ok {
 			a.refuse(i, fmt.Sprintf("--column gives %q to both %s and %s", a.label(i), p, q), "name another column for one of them")
 		}

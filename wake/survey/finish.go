@@ -182,7 +182,7 @@ func (l *layout) refuseRow(t *table, q wake.Quantity, row int, text, cure string
 	default:
 		e.Text += fmt.Sprintf(" in row %d", row+1)
 	}
-	panic(refusal{e})
+	wake.Stop(e)
 }
 
 // line makes the function that finds the line of a sample: lines follow each

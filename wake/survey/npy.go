@@ -76,14 +76,14 @@ func (a *numpyArray) refuse(cure, format string, args ...any) {
 // value, such as a time, and text are passed over.
 func readNumpy(ctx context.Context, t *text, opt *Options) *wake.Samples {
 	data, err := t.all(maxBytes)
-	stop(err)
+	wake.Stop(err)
 	arrays, ignored := []*numpyArray{{name: t.name}}, []string(nil)
 	if t.kind == kindZip {
 		arrays, ignored = unzip(ctx, t.name, data)
 	} else {
 		arrays[0].parse(data)
 	}
-	stop(ctx.Err())
+	wake.Stop(ctx.Err())
 	type column struct {
 		a *numpyArray
 		f numpyField
@@ -140,7 +140,7 @@ func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray,
 		if !ok {
 			continue
 		}
-		stop(ctx.Err())
+		wake.Stop(ctx.Err())
 		whole.failIf(m.UncompressedSize64 > maxMember*m.CompressedSize64+sniffBytes || m.CompressedSize64 > uint64(len(data)), againCure, "the member %q says that %d bytes unpack to %d", base, m.CompressedSize64, m.UncompressedSize64)
 		b := make([]byte, m.UncompressedSize64)
 		r, err := m.Open()
@@ -153,12 +153,12 @@ func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray,
 		}
 		whole.failIf(err != nil, againCure, "the member %q is damaged: %v", base, err)
 		a := &numpyArray{name: name + "#" + base, label: label}
-		err = attempt(func() { a.parse(b) })
+		err = wake.Attempt(func() { a.parse(b) })
 		if a.text {
 			texts = append(texts, label)
 			continue
 		}
-		stop(err)
+		wake.Stop(err)
 		arrays = append(arrays, a)
 	}
 	whole.failIf(arrays == nil && texts == nil, "save the plane as comma-separated text, or as NumPy .npz", "is a zip archive without NumPy arrays, or a spreadsheet")

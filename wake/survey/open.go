@@ -169,7 +169,7 @@ func openFile(name string) (*text, error) {
 // openReader finds out what the bytes of r are and unpacks them to text.
 func openReader(name string, r io.Reader, size int64) (*text, error) {
 	t := &text{name: name, in: &counter{r: r}, size: size}
-	if err := attempt(t.open); err != nil {
+	if err := wake.Attempt(t.open); err != nil {
 		t.Close()
 		return nil, err
 	}
@@ -183,13 +183,13 @@ func (t *text) open() {
 		// A larger buffer, as decompressors read in small steps.
 		unpacked, err := t.unpack(bufio.NewReaderSize(raw, 256<<10))
 		if err != nil {
-			stop(t.broken(label, err))
+			wake.Stop(t.broken(label, err))
 		}
 		raw = bufio.NewReaderSize(&limited{t: t, r: unpacked, label: label}, sniffBytes)
 		label = t.sniff(raw)
 	}
 	t.out = &counter{r: raw}
-	refuse := func(text, cure string) { stop(t.fail(text, cure)) }
+	refuse := func(text, cure string) { wake.Stop(t.fail(text, cure)) }
 	switch t.kind {
 	case kindUTF16LE:
 		t.out.r = transform.NewReader(raw, unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder())
@@ -267,7 +267,7 @@ func (t *text) all(most int64) ([]byte, error) {
 func (t *text) sniff(r *bufio.Reader) (label string) {
 	b, err := r.Peek(sniffBytes)
 	if err != nil && err != io.EOF {
-		stop(t.failed(err))
+		wake.Stop(t.failed(err))
 	}
 	t.kind, label = identify(b)
 	return label

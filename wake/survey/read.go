@@ -105,37 +105,13 @@ func ReadFrom(ctx context.Context, name string, r io.Reader, opt Options) (*wake
 	return s, err
 }
 
-// refusal carries an error from where it is found to attempt.
-type refusal struct{ error }
-
-// attempt calls f and returns what it refuses.
-func attempt(f func()) (err error) {
-	defer func() {
-		switch e := recover().(type) {
-		case nil:
-		case refusal:
-			err = e.error
-		default:
-			panic(e)
-		}
-	}()
-	f()
-	return nil
-}
-
 // refuse ends the attempt with an error in a line and field, from 1; 0 is none.
 func refuse(file string, line, column int, text, cure string) {
-	panic(refusal{&wake.InputError{File: file, Line: line, Column: column, Text: text, Cure: cure}})
-}
-
-func stop(err error) {
-	if err != nil {
-		panic(refusal{err})
-	}
+	wake.Stop(&wake.InputError{File: file, Line: line, Column: column, Text: text, Cure: cure})
 }
 
 func read(ctx context.Context, t *text, opt *Options) (s *wake.Samples, err error) {
-	err = attempt(func() {
+	err = wake.Attempt(func() {
 		switch t.kind {
 		case kindVTK:
 			s = readVTK(ctx, t, opt)
@@ -166,16 +142,16 @@ func readText(ctx context.Context, t *text, opt *Options) *wake.Samples {
 	if err != nil {
 		err = t.failed(err)
 		if len(head) == 0 {
-			stop(err)
+			wake.Stop(err)
 		}
 	}
 	peeked := len(head)
 	head = bytes.TrimPrefix(head, []byte(byteOrderMark))
-	stop(t.noNUL(head))
+	wake.Stop(t.noNUL(head))
 	var d *dialect
-	if e := attempt(func() { d = detect(t.name, head, whole, wantedNames(opt)) }); e != nil {
-		stop(err) // the file is damaged: no wonder
-		stop(e)
+	if e := wake.Attempt(func() { d = detect(t.name, head, whole, wantedNames(opt)) }); e != nil {
+		wake.Stop(err) // the file is damaged: no wonder
+		wake.Stop(e)
 	}
 	l := assign(t.name, d, opt)
 	workers := runtime.GOMAXPROCS(0)
@@ -186,7 +162,7 @@ func readText(ctx context.Context, t *text, opt *Options) *wake.Samples {
 	b.eol, b.line = d.eol, d.startLine
 	table, err := parseAll(ctx, b, l, workers)
 	if err != nil {
-		stop(t.damage(ctx, err))
+		wake.Stop(t.damage(ctx, err))
 	}
 	if d.cells > 0 && d.points > 0 {
 		l.doubt("place-not-clear", fmt.Sprintf("line %d says that values belong to cells, line %d that they belong to points; they are taken as on points", d.cells, d.points),

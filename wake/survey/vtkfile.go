@@ -22,7 +22,7 @@ import (
 // place that holds more quantities is taken, the points where both hold as many.
 func readVTK(ctx context.Context, t *text, opt *Options) *wake.Samples {
 	data, err := t.all(maxBytes)
-	stop(err)
+	wake.Stop(err)
 	var open func(rel string) ([]byte, error)
 	if t.disk {
 		open = func(rel string) ([]byte, error) {
@@ -45,8 +45,8 @@ func readVTK(ctx context.Context, t *text, opt *Options) *wake.Samples {
 	}
 	v := &vtkReader{name: t.name, opt: opt, passed: map[string]bool{}}
 	sets, err := vtk.Read(t.name, data, open, v.wants)
-	stop(err)
-	stop(ctx.Err())
+	wake.Stop(err)
+	wake.Stop(ctx.Err())
 	return v.samples(sets)
 }
 
@@ -128,7 +128,7 @@ func (v *vtkReader) samples(sets []*vtk.Dataset) *wake.Samples {
 	for at := range parts {
 		// A place that holds nothing is no way round the other one's fault.
 		if len(best[1-at]) == 0 {
-			stop(failure[at])
+			wake.Stop(failure[at])
 		}
 	}
 	if !fits[onPoints] && !fits[onCells] {

@@ -52,36 +52,26 @@ func (r *reduction) probeSamples() {
 	}
 }
 
-func (r *reduction) readProbes() error {
+func (r *reduction) readProbes() {
 	for b := range r.lay.Probes {
-		rows, err := r.probeRows(&r.lay.Probes[b])
-		if err != nil {
-			return err
-		}
-		r.probes = append(r.probes, rows)
+		r.probes = append(r.probes, r.probeRows(&r.lay.Probes[b]))
 	}
-	return nil
 }
 
 // probeRows reads a probe's columns and forms coefficients row by row. A reading outside
 // the probe's acceptance is left out.
-func (r *reduction) probeRows(b *Probe) ([]probeRow, error) {
-	velocity, err := r.probeVelocity(b)
-	if err != nil {
-		return nil, err
-	}
+func (r *reduction) probeRows(b *Probe) []probeRow {
+	velocity := r.probeVelocity(b)
 	var c [4][]float64
 	dims := [4]wake.Dimension{wake.Pressure, wake.Pressure, wake.Angle, wake.Angle}
 	for k, ref := range [4]string{b.Total, b.Static, b.Pitch, b.Yaw} {
-		if c[k], err = r.read(ref, dims[k], true); err != nil {
-			return nil, err
-		}
+		c[k] = r.read(ref, dims[k], true)
 		if ref == "" {
 			c[k] = slices.Repeat([]float64{nan}, r.n)
 		}
 	}
 	if ours, _ := r.lay.Frame.Axis(wake.AxisX); b.Pitch != "" && ours != wake.AxisX {
-		return nil, &wake.InputError{File: r.lay.File, Text: fmt.Sprintf("%s has flow angles and the frame's x lies %s", b.Name, [3]string{"aft", "sideways", "upward"}[ours]), Cure: "declare a frame whose x lies fore and aft"}
+		wake.Stop(&wake.InputError{File: r.lay.File, Text: fmt.Sprintf("%s has flow angles and the frame's x lies %s", b.Name, [3]string{"aft", "sideways", "upward"}[ours]), Cure: "declare a frame whose x lies fore and aft"})
 	}
 	out := make([]probeRow, r.n)
 	for i := range out {
@@ -119,31 +109,25 @@ func (r *reduction) probeRows(b *Probe) ([]probeRow, error) {
 		}
 		out[i] = w
 	}
-	return out, nil
+	return out
 }
 
 // probeVelocity reads velocity components over the stream's speed: a column whose
 // unit is 1 holds that ratio already; else each row is divided by its own speed,
 // √(2q/ρ), where density and q are known, and by the nominal one elsewhere.
-func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
+func (r *reduction) probeVelocity(b *Probe) [][3]float64 {
 	out := slices.Repeat([][3]float64{noVector}, r.n)
 	for k, ref := range [3]string{b.U, b.V, b.W} {
 		if ref == "" {
 			continue
 		}
 		c, err := r.log.find(ref)
-		if err != nil {
-			return nil, err
-		}
+		wake.Stop(err)
 		d := wake.Velocity
 		if u, err := wake.ParseUnit(c.unit); c.unit != "" && err == nil && u.Is(wake.Dimensionless) {
 			d = wake.Dimensionless
 		}
-		v, err := r.read(ref, d, true)
-		if err != nil {
-			return nil, err
-		}
-		for i, x := range v {
+		for i, x := range r.read(ref, d, true) {
 			speed := r.out.Reference.Speed
 			if rho := r.lay.Reference.Density; r.on(Rows) && !math.IsNaN(rho) && r.q[i] > 0 {
 				speed = math.Sqrt(2 * r.q[i] / rho)
@@ -155,7 +139,7 @@ func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
 		}
 	}
 	if b.U == "" {
-		return out, nil
+		return out
 	}
 	for i, v := range out {
 		out[i] = r.lay.Frame.Vector([3]float64{v[0], orZero(v[1]), orZero(v[2])})
@@ -165,7 +149,7 @@ func (r *reduction) probeVelocity(b *Probe) ([][3]float64, error) {
 			}
 		}
 	}
-	return out, nil
+	return out
 }
 
 func (r *reduction) probeMean(b *Probe, rows []probeRow, p int) Sample {

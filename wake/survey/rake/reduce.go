@@ -73,10 +73,8 @@ func reduce(logs []*Log, lay *Layout, off map[Correction]bool) (*Result, error) 
 	parts := make([]*reduction, len(logs))
 	for k, log := range logs {
 		r := &reduction{log: log, lay: lay, off: off, number: k, out: &Result{Log: log.File, Layout: lay.File, Title: lay.Title, Kind: "plane", sigmaQ: lay.Uncertainty.Q}}
-		for _, read := range []func() error{r.readRows, r.readTubes, r.nominal, r.readProbes} {
-			if err := read(); err != nil {
-				return nil, err
-			}
+		if err := wake.Attempt(r.readLog); err != nil {
+			return nil, err
 		}
 		for _, correct := range ofLog {
 			correct(r)
@@ -97,6 +95,13 @@ func reduce(logs []*Log, lay *Layout, off map[Correction]bool) (*Result, error) 
 		correct(r)
 	}
 	return r.out, nil
+}
+
+func (r *reduction) readLog() {
+	r.readRows()
+	r.readTubes()
+	r.nominal()
+	r.readProbes()
 }
 
 func (r *reduction) settle() {
@@ -137,7 +142,7 @@ func (r *reduction) integrate() {
 
 // nominal fixes the stream that velocities and pressures are given for: the layout's
 // speed; else from its density and the mean q.
-func (r *reduction) nominal() error {
+func (r *reduction) nominal() {
 	l, ref := r.lay.Reference, &r.out.Reference
 	ref.Speed, ref.Density = l.Speed, finite(l.Density)
 	switch {
@@ -151,9 +156,8 @@ func (r *reduction) nominal() error {
 	case !math.IsNaN(l.Density) && !math.IsNaN(r.qMean):
 		ref.Speed, ref.Dynamic = math.Sqrt(2*r.qMean/l.Density), finite(r.qMean)
 	default:
-		return &wake.InputError{File: r.lay.File, Text: "neither the speed nor the density of the stream is known", Cure: "add speed = \"25 m/s\" and density = \"1.2 kg/m3\" to [reference]"}
+		wake.Stop(&wake.InputError{File: r.lay.File, Text: "neither the speed nor the density of the stream is known", Cure: "add speed = \"25 m/s\" and density = \"1.2 kg/m3\" to [reference]"})
 	}
-	return nil
 }
 
 // sample is one of tube t, −1 for a probe, at a place, for which x, y and z are on the rake.

@@ -64,14 +64,12 @@ func (r *reduction) warn(code, cure, format string, a ...any) {
 
 // read takes one referenced column in SI and says where units clash or lack; no reference
 // gives nil.
-func (r *reduction) read(ref string, d wake.Dimension, gaps bool) ([]float64, error) {
+func (r *reduction) read(ref string, d wake.Dimension, gaps bool) []float64 {
 	if ref == "" {
-		return nil, nil
+		return nil
 	}
 	c, err := r.log.find(ref)
-	if err != nil {
-		return nil, err
-	}
+	wake.Stop(err)
 	name := r.log.Heading[c.field]
 	if c.clash != "" {
 		r.warn("unit-clash", "correct one of them", "column %q is in %s by the log and in %s by the layout; the layout's is used", name, c.clash, c.unit)
@@ -79,18 +77,19 @@ func (r *reduction) read(ref string, d wake.Dimension, gaps bool) ([]float64, er
 	if c.unit == "" && d != wake.Dimensionless {
 		r.warn("no-unit", fmt.Sprintf("write it in the log, %q, or in the layout", r.log.Name[c.field]+" ["+d.Unit()+"]"), "column %q has no unit: %s is taken", name, d.Unit())
 	}
-	return r.log.numbers(c, d, gaps)
+	out, err := r.log.numbers(c, d, gaps)
+	wake.Stop(err)
+	return out
 }
 
-func (r *reduction) failAt(ref string, row int, cure, format string, a ...any) error {
+// refuseAt refuses a cell of a referenced column.
+func (r *reduction) refuseAt(ref string, row int, cure, format string, a ...any) {
 	c, err := r.log.find(ref)
-	if err != nil {
-		return err
-	}
-	return r.log.fail(r.log.line[row], c.field+1, fmt.Sprintf(format, a...), cure)
+	wake.Stop(err)
+	wake.Stop(r.log.fail(r.log.line[row], c.field+1, fmt.Sprintf(format, a...), cure))
 }
 
-func (r *reduction) readRows() error {
+func (r *reduction) readRows() {
 	l := r.lay
 	r.n = r.log.Rows()
 	r.pose, r.time, r.clock = slices.Repeat([]pose{l.rest}, r.n), make([]float64, r.n), "row"
@@ -98,54 +97,40 @@ func (r *reduction) readRows() error {
 		r.time[i] = float64(i + 1)
 	}
 	for k, a := range l.traverse {
-		v, err := r.read(a.column, wake.Length, false)
-		if err != nil {
-			return err
-		}
-		for i, x := range v {
+		for i, x := range r.read(a.column, wake.Length, false) {
 			if a.reverse {
 				x = -x
 			}
 			r.pose[i][k] += x
 			x = r.pose[i][k]
 			if !(math.Abs(x) <= maxPlace) {
-				return r.failAt(a.column, i, "correct the row or the unit", "the rake is at %c = %.4g m", "xyz"[k], x)
+				r.refuseAt(a.column, i, "correct the row or the unit", "the rake is at %c = %.4g m", "xyz"[k], x)
 			}
 			if m := a.limits; m != nil && !(m[0] <= x && x <= m[1]) {
-				return r.failAt(a.column, i, "correct the row, or the limits or the unit in the layout", "the rake is at %c = %g m, outside %g m to %g m", "xyz"[k], x, m[0], m[1])
+				r.refuseAt(a.column, i, "correct the row, or the limits or the unit in the layout", "the rake is at %c = %g m, outside %g m to %g m", "xyz"[k], x, m[0], m[1])
 			}
 		}
 	}
-	v, err := r.read(l.Traverse.Roll, wake.Angle, false)
-	if err != nil {
-		return err
-	}
-	for i, x := range v {
+	for i, x := range r.read(l.Traverse.Roll, wake.Angle, false) {
 		r.pose[i][3] += x
 	}
-	if v, err = r.read(l.Reference.Time, wake.Time, false); err != nil {
-		return err
-	}
+	v := r.read(l.Reference.Time, wake.Time, false)
 	for i := 1; i < len(v); i++ {
 		if !(v[i] >= v[i-1]) {
-			return r.failAt(l.Reference.Time, i, "sort the rows by time or leave the clock out of the layout", "the clock goes back from %g s to %g s", v[i-1], v[i])
+			r.refuseAt(l.Reference.Time, i, "sort the rows by time or leave the clock out of the layout", "the clock goes back from %g s to %g s", v[i-1], v[i])
 		}
 	}
 	if v != nil {
 		r.clock, r.time = "time", v
 	}
-	return r.references()
+	r.references()
 }
 
-func (r *reduction) references() (err error) {
+func (r *reduction) references() {
 	ref := &r.lay.Reference
-	if r.ref, err = r.read(ref.Pressure, wake.Pressure, false); err != nil {
-		return err
-	}
+	r.ref = r.read(ref.Pressure, wake.Pressure, false)
 	column := cmp.Or(ref.Q, ref.Total)
-	if r.q, err = r.read(column, wake.Pressure, false); err != nil {
-		return err
-	}
+	r.q = r.read(column, wake.Pressure, false)
 	if r.q == nil {
 		r.q = slices.Repeat([]float64{math.NaN()}, r.n)
 	}
@@ -154,9 +139,7 @@ func (r *reduction) references() (err error) {
 			r.q[i] -= r.ref[i]
 		}
 	}
-	if err := r.windOff(column); err != nil {
-		return err
-	}
+	r.windOff(column)
 	var on []float64
 	for i, q := range r.q {
 		if r.still[i] {
@@ -168,14 +151,13 @@ func (r *reduction) references() (err error) {
 	}
 	r.qMean, _ = meanOf(on)
 	if r.out.Rows.WindOn == 0 {
-		return r.log.fail(0, 0, fmt.Sprintf("all %d rows are wind-off", r.n), "check the column of q and the wind-off rule of the layout")
+		wake.Stop(r.log.fail(0, 0, fmt.Sprintf("all %d rows are wind-off", r.n), "check the column of q and the wind-off rule of the layout"))
 	}
-	return nil
 }
 
 // windOff tells wind-off rows by the layout's flag, list and limit, else by a
 // dynamic pressure below 5 % of the largest. A wind-on row needs a dynamic pressure.
-func (r *reduction) windOff(qColumn string) error {
+func (r *reduction) windOff(qColumn string) {
 	rule := &r.lay.WindOff
 	r.still = make([]bool, r.n)
 	top := 0.0
@@ -183,7 +165,7 @@ func (r *reduction) windOff(qColumn string) error {
 		top = math.Max(top, q)
 	}
 	if qColumn != "" && !(top > minDynamic && top <= maxPressure) {
-		return r.failAt(qColumn, 0, "log rows with the wind on, or name another column for q in [reference]", "the largest dynamic pressure of %d rows is %.4g Pa", r.n, top)
+		r.refuseAt(qColumn, 0, "log rows with the wind on, or name another column for q in [reference]", "the largest dynamic pressure of %d rows is %.4g Pa", r.n, top)
 	}
 	limit, byQ := rule.QBelow, true
 	if math.IsNaN(limit) {
@@ -192,9 +174,7 @@ func (r *reduction) windOff(qColumn string) error {
 	flag := -1
 	if rule.Column != "" {
 		c, err := r.log.find(rule.Column)
-		if err != nil {
-			return err
-		}
+		wake.Stop(err)
 		flag = c.field
 	}
 	for i, q := range r.q {
@@ -202,33 +182,29 @@ func (r *reduction) windOff(qColumn string) error {
 	}
 	for _, k := range rule.Rows {
 		if k > r.n {
-			return &wake.InputError{File: r.lay.File, Text: fmt.Sprintf("wind-off row %d, the log has %d rows", k, r.n), Cure: "correct rows in [wind_off]"}
+			wake.Stop(&wake.InputError{File: r.lay.File, Text: fmt.Sprintf("wind-off row %d, the log has %d rows", k, r.n), Cure: "correct rows in [wind_off]"})
 		}
 		r.still[k-1] = true
 	}
 	if qColumn == "" {
-		return nil
+		return
 	}
 	for i, q := range r.q {
 		switch {
 		case !r.still[i] && !(q >= offShare*top && q > 0):
-			return r.failAt(qColumn, i, "take the row out, or flag it as wind-off", "the dynamic pressure is %g Pa in a wind-on row, %g Pa in others", q, top)
+			r.refuseAt(qColumn, i, "take the row out, or flag it as wind-off", "the dynamic pressure is %g Pa in a wind-on row, %g Pa in others", q, top)
 		case r.still[i] && q > 0.5*top && top > 0:
-			return r.failAt(qColumn, i, "correct the flag", "the row is flagged wind-off and its dynamic pressure is %g Pa", q)
+			r.refuseAt(qColumn, i, "correct the flag", "the row is flagged wind-off and its dynamic pressure is %g Pa", q)
 		}
 	}
-	return nil
 }
 
 // readTubes reads the readings of all tubes as pressures against p_ref, and refuses a
 // wind-off row in which the tubes feel wind: q was lost there.
-func (r *reduction) readTubes() error {
+func (r *reduction) readTubes() {
 	off := make([][]float64, r.n) // of the tubes from their zeros, in wind-off rows
 	for t, tube := range r.lay.Tubes {
-		v, err := r.read(tube.Column, wake.Pressure, true)
-		if err != nil {
-			return err
-		}
+		v := r.read(tube.Column, wake.Pressure, true)
 		rep := TubeReport{Name: r.tubeName(t), Kind: tube.Kind, State: "good", Treated: "kept"}
 		var still []float64
 		for i := range v {
@@ -236,7 +212,7 @@ func (r *reduction) readTubes() error {
 				rep.Missing++
 			}
 			if math.Abs(v[i]) > maxPressure {
-				return r.failAt(tube.Column, i, "no tunnel has such a pressure; correct the cell or the unit", "tube %s reads %.4g Pa", rep.Name, v[i])
+				r.refuseAt(tube.Column, i, "no tunnel has such a pressure; correct the cell or the unit", "tube %s reads %.4g Pa", rep.Name, v[i])
 			}
 			if r.lay.absolute() {
 				v[i] -= r.ref[i]
@@ -258,10 +234,9 @@ func (r *reduction) readTubes() error {
 			continue
 		}
 		if m := median(v); m > offShare*r.qMean {
-			return r.log.fail(r.log.line[i], 0, fmt.Sprintf("the row counts as wind-off (q = %g Pa) and its tubes read %.3g Pa off their zeros: the wind was on", r.q[i], m), "correct the dynamic pressure or take the row out")
+			wake.Stop(r.log.fail(r.log.line[i], 0, fmt.Sprintf("the row counts as wind-off (q = %g Pa) and its tubes read %.3g Pa off their zeros: the wind was on", r.q[i], m), "correct the dynamic pressure or take the row out"))
 		}
 	}
-	return nil
 }
 
 func (r *reduction) tubeName(t int) string {

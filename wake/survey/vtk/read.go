@@ -8,6 +8,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+
+	"wakeledger/wake"
 )
 
 // Looks reports whether a file that begins with prefix is of a format that this
@@ -36,18 +38,10 @@ func looksLegacy(b []byte) bool {
 // Errors are *wake.InputError with the byte offset in the text and, where the file is text,
 // the line; errors from open are wrapped.
 func Read(name string, data []byte, open func(rel string) ([]byte, error), want func(array string) bool) (ds []*Dataset, err error) {
-	defer func() {
-		switch e := recover().(type) {
-		case nil:
-		case failure:
-			ds, err = nil, e.error
-		default:
-			panic(e)
-		}
-	}()
 	r := &reader{top: name, open: open, want: want, opened: map[string]bool{}}
 	s := &source{name: name, rel: path.Base(strings.ReplaceAll(name, "\\", "/")), data: data}
-	return r.datasets(s, ""), nil
+	err = wake.Attempt(func() { ds = r.datasets(s, "") })
+	return ds, err
 }
 
 type reader struct {
@@ -114,7 +108,7 @@ func (r *reader) source(x *xmlFile, n *node, attr string) (s *source, fresh bool
 	x.failIf(r.open == nil, n.off, "give the file itself", "%s, which cannot be opened from here", names)
 	data, err := r.open(rel)
 	if err != nil {
-		panic(failure{fmt.Errorf("%w: %w", x.fail(n.off, "put the file beside the index", "%s, which cannot be read", names), err)})
+		wake.Stop(fmt.Errorf("%w: %w", x.fail(n.off, "put the file beside the index", "%s, which cannot be read", names), err))
 	}
 	fresh = !r.opened[rel]
 	r.opened[rel] = true

@@ -34,13 +34,10 @@ func (s *source) fail(off int, cure, format string, a ...any) error {
 	return e
 }
 
-// failure carries an error from where it is found to Read.
-type failure struct{ error }
-
 // refuse ends the reading with the error for what was found at byte off, failIf does so
 // under a condition.
 func (s *source) refuse(off int, cure, format string, a ...any) {
-	panic(failure{s.fail(off, cure, format, a...)})
+	wake.Stop(s.fail(off, cure, format, a...))
 }
 
 func (s *source) failIf(bad bool, off int, cure, format string, a ...any) {
