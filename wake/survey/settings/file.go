@@ -30,8 +30,9 @@ func Parse(name string, data []byte, most int, long, syntax string) (*File, map[
 	if len(data) > most {
 		return nil, nil, &wake.InputError{File: name, Text: fmt.Sprintf("the file has %d bytes", len(data)), Cure: long}
 	}
-	if err := checkDepth(name, data); err != nil {
-		return nil, nil, err
+	places := locate(data)
+	if at := places.deep; at != nil {
+		return nil, nil, &wake.InputError{File: name, Line: at.Line, Column: at.Column, Text: fmt.Sprintf("tables and lists are nested more than %d deep", mostDepth), Cure: "write the tables that the manual shows; none is as deep"}
 	}
 	var root map[string]any
 	if err := toml.Unmarshal(data, &root); err != nil {
@@ -42,7 +43,7 @@ func Parse(name string, data []byte, most int, long, syntax string) (*File, map[
 		}
 		return nil, nil, e
 	}
-	return &File{Name: name, Places: locate(data)}, root, nil
+	return &File{Name: name, Places: places}, root, nil
 }
 
 // FailAt notes a fault.

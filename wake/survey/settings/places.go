@@ -33,6 +33,21 @@ type Places struct {
 	starts []int // offsets of line starts
 	keys   map[Path]Position
 	values map[Path]Position
+	// deep is where tables and lists are nested more than mostDepth deep.
+	deep *Position
+}
+
+// mostDepth is several times what any file of ours needs. The library keeps a table for
+// each part of a key, and its path: 100,000 parts took 4 GB.
+const mostDepth = 32
+
+// tooDeep reports whether a path, or one before it, has too many parts.
+func (p *Places) tooDeep(at Path) bool {
+	if p.deep == nil && strings.Count(string(at), "\x00") > mostDepth {
+		place := p.Of(at)
+		p.deep = &place
+	}
+	return p.deep != nil
 }
 
 // locate reads the places of all keys and values. The text must be valid TOML:
@@ -48,12 +63,12 @@ func locate(data []byte) *Places {
 	parser.Reset(data)
 	count := map[Path]int{} // elements so far of an array of tables
 	var at Path
-	for parser.NextExpression() {
+	for p.deep == nil && parser.NextExpression() {
 		e := parser.Expression()
 		switch e.Kind {
 		case unstable.Table, unstable.ArrayTable:
 			at = ""
-			for it := e.Key(); it.Next(); {
+			for it := e.Key(); it.Next() && !p.tooDeep(at); {
 				at = at.Key(string(it.Node().Data))
 				p.note(p.keys, at, it.Node().Raw.Offset)
 				last := it.IsLast()
@@ -74,7 +89,7 @@ func locate(data []byte) *Places {
 
 func (p *Places) pair(at Path, n *unstable.Node, data []byte) {
 	end := uint32(0)
-	for it := n.Key(); it.Next(); {
+	for it := n.Key(); it.Next() && !p.tooDeep(at); {
 		at = at.Key(string(it.Node().Data))
 		p.note(p.keys, at, it.Node().Raw.Offset)
 		end = it.Node().Raw.Offset + it.Node().Raw.Length
@@ -92,14 +107,14 @@ func (p *Places) pair(at Path, n *unstable.Node, data []byte) {
 func (p *Places) inside(at Path, v *unstable.Node, data []byte) {
 	switch v.Kind {
 	case unstable.InlineTable:
-		for it := v.Children(); it.Next(); {
+		for it := v.Children(); it.Next() && !p.tooDeep(at); {
 			if it.Node().Kind == unstable.KeyValue {
 				p.pair(at, it.Node(), data)
 			}
 		}
 	case unstable.Array:
 		i := 0
-		for it := v.Children(); it.Next(); {
+		for it := v.Children(); it.Next() && !p.tooDeep(at); {
 			if it.Node().Kind == unstable.Comment {
 				continue
 			}
