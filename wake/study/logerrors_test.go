@@ -1,7 +1,6 @@
 package study_test
 
 import (
-	"bytes"
 	"context"
 	"math"
 	"strings"
@@ -29,7 +28,7 @@ func loggedPlane(t *testing.T, seed uint64) *wake.Plane {
 	if err != nil {
 		t.Fatal(err)
 	}
-	log, err := rake.ParseLog("log.csv", bytes.NewReader(text))
+	log, err := rake.ParseLog("log.csv", string(text))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -217,6 +217,18 @@ func (t *text) unpack(packed io.Reader) (io.Reader, error) {
 	return z, err
 }
 
+// steadily opens a file and reads it. A fault found in a file that changed meanwhile is no
+// fault of the file.
+func steadily[T any](name string, read func(t *text) (T, error)) (out T, err error) {
+	steady := Steady(name)
+	t, err := openFile(name)
+	if err == nil {
+		out, err = read(t)
+		t.Close()
+	}
+	return out, cmp.Or(steady(), err)
+}
+
 // maxText is the most that Text reads, 1 GiB.
 const maxText = 1 << 30
 
@@ -228,6 +240,13 @@ func Text(name string, r io.Reader) (string, error) {
 		return "", err
 	}
 	defer t.Close()
+	return t.lines()
+}
+
+// TextFile is Text for a file.
+func TextFile(name string) (string, error) { return steadily(name, (*text).lines) }
+
+func (t *text) lines() (string, error) {
 	if t.kind == kindVTK || t.kind == kindNumpy || t.kind == kindZip {
 		return "", t.fail("is no text", "save rows as text, plain or packed with gzip or zstd")
 	}

@@ -68,21 +68,9 @@ func Read(ctx context.Context, name string, opt Options) (*wake.Samples, error) 
 }
 
 func readFile(ctx context.Context, name string, opt Options) (*wake.Samples, error) {
-	steady := Steady(name)
-	s, err := func() (*wake.Samples, error) {
-		t, err := openFile(name)
-		if err != nil {
-			return nil, err
-		}
-		defer t.Close()
-		return read(ctx, t, &opt)
-	}()
+	s, err := steadily(name, func(t *text) (*wake.Samples, error) { return read(ctx, t, &opt) })
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
-	}
-	// A fault found in a file that changed is no fault of the file.
-	if changed := steady(); changed != nil {
-		return nil, changed
 	}
 	return s, err
 }

@@ -30,17 +30,7 @@ func readVTK(ctx context.Context, t *text, opt *Options) *wake.Samples {
 				return nil, err
 			}
 			name := filepath.Join(filepath.Dir(t.name), filepath.FromSlash(rel))
-			steady := Steady(name)
-			m, err := openFile(name)
-			if err != nil {
-				return nil, err
-			}
-			defer m.Close()
-			b, err := m.all(maxBytes)
-			if err == nil {
-				err = steady()
-			}
-			return b, err
+			return steadily(name, func(m *text) ([]byte, error) { return m.all(maxBytes) })
 		}
 	}
 	v := &vtkReader{name: t.name, opt: opt, passed: map[string]bool{}}

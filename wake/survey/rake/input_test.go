@@ -283,7 +283,7 @@ func TestPlaneFile(t *testing.T) {
 // A draft is refused until its questions are answered, and then reduces the log.
 func TestDraft(t *testing.T) {
 	log, _ := editLog(func(l []string) []string { return l })
-	l, err := ParseLog("log.csv", bytes.NewReader(log))
+	l, err := ParseLog("log.csv", string(log))
 	if err != nil {
 		t.Fatal(err)
 	}

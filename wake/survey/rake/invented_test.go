@@ -1,7 +1,6 @@
 package rake
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"math"
@@ -27,7 +26,7 @@ func tryReduce(log, layout []byte, opt Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	l, err := ParseLog("log.csv", bytes.NewReader(log))
+	l, err := ParseLog("log.csv", string(log))
 	if err != nil {
 		return nil, err
 	}

@@ -39,7 +39,7 @@ func partLog(t *testing.T, name string, k waketest.Rake, lo, hi, gain float64) (
 		w.Write(row)
 	}
 	w.Flush()
-	log, err := ParseLog(name, &b)
+	log, err := ParseLog(name, b.String())
 	if err != nil {
 		t.Fatal(err)
 	}

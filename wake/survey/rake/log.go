@@ -2,9 +2,7 @@ package rake
 
 import (
 	"fmt"
-	"io"
 	"math"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -37,24 +35,15 @@ func (l *Log) fail(line, col int, text, cure string) error {
 // below it. With semicolons or tabs a decimal comma is understood. Errors are
 // *wake.InputError with line and field.
 func ReadLog(name string) (*Log, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, &wake.InputError{File: name, Text: "cannot be opened: " + wake.Reason(err), Cure: "check the name and the permissions"}
-	}
-	defer f.Close()
-	steady := survey.Steady(name)
-	l, err := ParseLog(name, f)
-	if moved := steady(); moved != nil {
-		return nil, moved
-	}
-	return l, err
-}
-
-func ParseLog(name string, file io.Reader) (*Log, error) {
-	text, err := survey.Text(name, file)
+	text, err := survey.TextFile(name)
 	if err != nil {
 		return nil, err
 	}
+	return ParseLog(name, text)
+}
+
+// ParseLog is ReadLog for the contents of a file.
+func ParseLog(name, text string) (*Log, error) {
 	l := &Log{File: name}
 	sep, n := byte(0), 0
 	for row := range strings.SplitSeq(text, "\n") {
