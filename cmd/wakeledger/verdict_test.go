@@ -128,7 +128,7 @@ func TestWhatDecides(t *testing.T) {
 		{"fairing", "force", uncertainty.Resolved, ""},
 		{"flare", "force", uncertainty.Resolved, ""},
 		{"lip", "force", uncertainty.NotResolved, "times as long would resolve it"},
-		{"bare2", "force", uncertainty.NotResolved, "times as long would resolve it"},
+		{"bare2", "force", uncertainty.NotResolved, "mostly by time averaging"},
 	} {
 		flags := []string{"--repeat", file("bare2_x+2.91_whole.csv.gz")}
 		if c.by == "force" {
