@@ -71,11 +71,18 @@ func ledgerRows(o *study.Outcome) []ledgerRow {
 	return out
 }
 
-// column is one column of ledger.csv.
+// column is one column of the ledger. In ledger.csv it has a head with its unit and all
+// digits; text is what a spreadsheet must not take for a formula. With short, ">" for numbers,
+// it is in the tables of text, Markdown and page as well, with what cell says in the digits
+// that the uncertainty allows, or with the text; those of one station leave out what has
+// study. A cell is empty where the row has no such number: columns without any are left out.
 type column struct {
-	head string
-	text bool
-	of   func(ledgerRow) string
+	head  string
+	text  bool
+	of    func(ledgerRow) string
+	short string
+	cell  func(ledgerRow) string
+	study bool
 }
 
 func number(x float64) string {
@@ -136,6 +143,30 @@ func (r ledgerRow) regionName() string {
 	return r.region.Name
 }
 
+func dragCell(f func(area float64, cd *float64, u float64) string) func(ledgerRow) string {
+	return func(r ledgerRow) string {
+		area, cd, b, ok := r.drag()
+		if !ok {
+			return ""
+		}
+		u := 0.0
+		if b != nil {
+			u = b.Expanded
+		}
+		return f(area, cd, u)
+	}
+}
+
+// signedCell is an optional number of a change.
+func signedCell(x func(*compare.Delta) *float64, decimals int) func(ledgerRow) string {
+	return ofDelta(func(d *compare.Delta) string {
+		if v := x(d); v != nil {
+			return signed(*v, decimals)
+		}
+		return ""
+	})
+}
+
 func ofBudget(f func(*uncertainty.Budget) string) func(ledgerRow) string {
 	return func(r ledgerRow) string {
 		if _, _, u, ok := r.drag(); ok && u != nil {
@@ -164,79 +195,84 @@ func ofShift(f func(*compare.Shift) string) func(ledgerRow) string {
 }
 
 var ledgerColumns = []column{
-	{"station", true, func(r ledgerRow) string { return r.station.Name }},
-	{"normal", true, func(r ledgerRow) string { return r.result.Station.Normal }},
-	{"position [m]", false, func(r ledgerRow) string { return number(r.result.Station.Position) }},
-	{"configuration", true, func(r ledgerRow) string { return r.configuration }},
-	{"region", true, ledgerRow.regionName},
-	{"side", true, func(r ledgerRow) string {
+	{head: "station", text: true, of: func(r ledgerRow) string { return r.station.Name }, short: "station", study: true},
+	{head: "normal", text: true, of: func(r ledgerRow) string { return r.result.Station.Normal }},
+	{head: "position [m]", of: func(r ledgerRow) string { return number(r.result.Station.Position) }},
+	{head: "configuration", text: true, of: func(r ledgerRow) string { return r.configuration }, short: "configuration"},
+	{head: "region", text: true, of: ledgerRow.regionName, short: "region", study: true},
+	{head: "side", text: true, of: func(r ledgerRow) string {
 		if r.region == nil {
 			return ""
 		}
 		return r.region.Side
 	}},
-	{"file", true, func(r ledgerRow) string { return r.result.File }},
-	{"ground", true, func(r ledgerRow) string {
+	{head: "file", text: true, of: func(r ledgerRow) string { return r.result.File }},
+	{head: "ground", text: true, of: func(r ledgerRow) string {
 		if r.common {
 			return "common"
 		}
 		return "own"
 	}},
-	{"method", true, ledgerRow.method},
-	{"drag area [m2]", false, func(r ledgerRow) string {
+	{head: "method", text: true, of: ledgerRow.method},
+	{head: "drag area [m2]", of: func(r ledgerRow) string {
 		if a, _, _, ok := r.drag(); ok {
 			return number(a)
 		}
 		return ""
-	}},
-	{"standard uncertainty [m2]", false, ofBudget(func(u *uncertainty.Budget) string { return number(u.Standard) })},
-	{"expanded uncertainty [m2]", false, ofBudget(func(u *uncertainty.Budget) string { return number(u.Expanded) })},
-	{"drag coefficient [1]", false, func(r ledgerRow) string { _, cd, _, _ := r.drag(); return maybe(cd) }},
-	{"change of drag area [m2]", false, ofDelta(func(d *compare.Delta) string { return number(d.DragArea) })},
-	{"change standard uncertainty [m2]", false, ofDelta(func(d *compare.Delta) string { return number(d.Standard) })},
-	{"change expanded uncertainty [m2]", false, ofDelta(func(d *compare.Delta) string { return number(d.Expanded) })},
-	{"change coverage factor [1]", false, ofDelta(func(d *compare.Delta) string { return number(d.Coverage) })},
-	{"change lower limit [m2]", false, ofDelta(func(d *compare.Delta) string { return number(d.Interval[0]) })},
-	{"change upper limit [m2]", false, ofDelta(func(d *compare.Delta) string { return number(d.Interval[1]) })},
-	{"change [%]", false, ofDelta(func(d *compare.Delta) string { return maybe(d.Percent) })},
-	{"change of drag coefficient [1]", false, ofDelta(func(d *compare.Delta) string { return maybe(d.Cd) })},
-	{"change [counts]", false, ofDelta(func(d *compare.Delta) string { return maybe(d.Counts) })},
-	{"count size [1]", false, ofDelta(func(d *compare.Delta) string {
+	}, short: ">drag area m²", cell: dragCell(func(area float64, _ *float64, u float64) string { return fixed(area, decimalsFor(u, areaDecimals)) })},
+	{head: "standard uncertainty [m2]", of: ofBudget(func(u *uncertainty.Budget) string { return number(u.Standard) })},
+	{head: "expanded uncertainty [m2]", of: ofBudget(func(u *uncertainty.Budget) string { return number(u.Expanded) }), short: ">± m²", cell: dragCell(func(_ float64, _ *float64, u float64) string { return expandedText(u, areaDecimals) })},
+	{head: "drag coefficient [1]", of: func(r ledgerRow) string { _, cd, _, _ := r.drag(); return maybe(cd) }, short: ">C_D", cell: dragCell(func(_ float64, cd *float64, _ float64) string { return optional(cd, coeffDecimals) })},
+	{head: "change of drag area [m2]", of: ofDelta(func(d *compare.Delta) string { return number(d.DragArea) }), short: ">Δ m²", cell: ofDelta(func(d *compare.Delta) string { return signed(d.DragArea, decimalsFor(d.Expanded, areaDecimals)) })},
+	{head: "change standard uncertainty [m2]", of: ofDelta(func(d *compare.Delta) string { return number(d.Standard) })},
+	{head: "change expanded uncertainty [m2]", of: ofDelta(func(d *compare.Delta) string { return number(d.Expanded) }), short: ">± m²", cell: ofDelta(func(d *compare.Delta) string { return expandedText(d.Expanded, areaDecimals) })},
+	{head: "change coverage factor [1]", of: ofDelta(func(d *compare.Delta) string { return number(d.Coverage) })},
+	{head: "change lower limit [m2]", of: ofDelta(func(d *compare.Delta) string { return number(d.Interval[0]) })},
+	{head: "change upper limit [m2]", of: ofDelta(func(d *compare.Delta) string { return number(d.Interval[1]) })},
+	{head: "change [%]", of: ofDelta(func(d *compare.Delta) string { return maybe(d.Percent) }), short: ">Δ %", cell: signedCell(func(d *compare.Delta) *float64 { return d.Percent }, 1)},
+	{head: "change of drag coefficient [1]", of: ofDelta(func(d *compare.Delta) string { return maybe(d.Cd) }), short: ">ΔC_D", cell: signedCell(func(d *compare.Delta) *float64 { return d.Cd }, coeffDecimals)},
+	{head: "change [counts]", of: ofDelta(func(d *compare.Delta) string { return maybe(d.Counts) }), short: ">counts", cell: signedCell(func(d *compare.Delta) *float64 { return d.Counts }, countDecimals)},
+	{head: "count size [1]", of: ofDelta(func(d *compare.Delta) string {
 		if d.Counts == nil {
 			return ""
 		}
 		return number(d.CountSize)
 	})},
-	{"change verdict", true, ofDelta(func(d *compare.Delta) string { return d.Verdict })},
-	{"change margin [m2]", false, ofDelta(func(d *compare.Delta) string { return maybe(d.Margin) })},
-	{"change lacks", true, ofDelta(func(d *compare.Delta) string { return uncertainty.Words(d.Missing) })},
-	{"axes", true, func(r ledgerRow) string { a, b := planeAxes(r.result.Station.Normal); return a + " " + b }},
-	{"first axis low [m]", false, func(r ledgerRow) string { return number(r.window().Y[0]) }},
-	{"first axis high [m]", false, func(r ledgerRow) string { return number(r.window().Y[1]) }},
-	{"second axis low [m]", false, func(r ledgerRow) string { return number(r.window().Z[0]) }},
-	{"second axis high [m]", false, func(r ledgerRow) string { return number(r.window().Z[1]) }},
-	{"weight", true, func(r ledgerRow) string {
+	{head: "change verdict", text: true, of: ofDelta(func(d *compare.Delta) string { return d.Verdict }), short: "verdict"},
+	{head: "change margin [m2]", of: ofDelta(func(d *compare.Delta) string { return maybe(d.Margin) })},
+	{head: "change lacks", text: true, of: ofDelta(func(d *compare.Delta) string { return uncertainty.Words(d.Missing) })},
+	{head: "axes", text: true, of: func(r ledgerRow) string { a, b := planeAxes(r.result.Station.Normal); return a + " " + b }},
+	{head: "first axis low [m]", of: func(r ledgerRow) string { return number(r.window().Y[0]) }},
+	{head: "first axis high [m]", of: func(r ledgerRow) string { return number(r.window().Y[1]) }},
+	{head: "second axis low [m]", of: func(r ledgerRow) string { return number(r.window().Z[0]) }},
+	{head: "second axis high [m]", of: func(r ledgerRow) string { return number(r.window().Z[1]) }},
+	{head: "weight", text: true, of: func(r ledgerRow) string {
 		if r.result.Wake == nil {
 			return ""
 		}
 		return r.result.Wake.Weight
 	}},
-	{"centroid first axis [m]", false, func(r ledgerRow) string {
+	{head: "centroid first axis [m]", of: func(r ledgerRow) string {
 		if c := r.centroid(); c != nil {
 			return number(c[0])
 		}
 		return ""
 	}},
-	{"centroid second axis [m]", false, func(r ledgerRow) string {
+	{head: "centroid second axis [m]", of: func(r ledgerRow) string {
 		if c := r.centroid(); c != nil {
 			return number(c[1])
 		}
 		return ""
 	}},
-	{"inboard shift [m]", false, ofShift(func(s *compare.Shift) string { return maybe(s.Inboard) })},
-	{"shift expanded uncertainty [m]", false, ofShift(func(s *compare.Shift) string { return number(s.Expanded) })},
-	{"shift verdict", true, ofShift(func(s *compare.Shift) string { return s.Verdict })},
-	{"shift margin [m]", false, ofShift(func(s *compare.Shift) string { return maybe(s.Margin) })},
+	{head: "inboard shift [m]", of: ofShift(func(s *compare.Shift) string { return maybe(s.Inboard) }), short: ">inboard mm", study: true, cell: ofShift(func(s *compare.Shift) string {
+		if s.Inboard == nil {
+			return ""
+		}
+		return strings.TrimSuffix(signedPlusMinus(1000**s.Inboard, 1000*s.Expanded, 1, ""), " ")
+	})},
+	{head: "shift expanded uncertainty [m]", of: ofShift(func(s *compare.Shift) string { return number(s.Expanded) })},
+	{head: "shift verdict", text: true, of: ofShift(func(s *compare.Shift) string { return s.Verdict })},
+	{head: "shift margin [m]", of: ofShift(func(s *compare.Shift) string { return maybe(s.Margin) })},
 }
 
 // safeCell keeps a spreadsheet from taking a text for a formula: a text that
@@ -287,32 +323,38 @@ func LedgerCSV(w io.Writer, o *study.Outcome) error {
 	return c.Error()
 }
 
+// shortLedger is the ledger's table for reading, of a study or of one station.
+func shortLedger(rows []ledgerRow, study bool) *Table {
+	var heads []string
+	var of []func(ledgerRow) string
+	for _, c := range ledgerColumns {
+		if c.short == "" || c.study && !study {
+			continue
+		}
+		cell := c.cell
+		if cell == nil {
+			cell = func(r ledgerRow) string { return clean(c.of(r)) }
+		}
+		heads, of = append(heads, c.short), append(of, cell)
+	}
+	t := NewTable(heads...)
+	for _, r := range rows {
+		cells := make([]string, len(of))
+		for i, cell := range of {
+			cells[i] = cell(r)
+		}
+		t.Add(cells...)
+	}
+	return t
+}
+
 // LedgerMarkdown writes the ledger as a Markdown table with the digits that the
 // uncertainties allow. The marks of Markdown and HTML in names are escaped.
 func LedgerMarkdown(w io.Writer, o *study.Outcome) error {
 	if err := finite(o); err != nil {
 		return err
 	}
-	t := NewTable("station", "configuration", "region", ">drag area m²", ">C_D", ">Δ m²", ">interval", ">counts", "verdict", ">inboard mm")
-	for _, r := range ledgerRows(o) {
-		cells := [10]string{clean(r.station.Name), clean(r.configuration), clean(r.regionName())}
-		if area, cd, u, ok := r.drag(); ok {
-			e := 0.0
-			if u != nil {
-				e = u.Expanded
-			}
-			cells[3] = strings.TrimSuffix(plusMinus(area, e, areaDecimals, ""), " ")
-			cells[4] = optional(cd, coeffDecimals)
-		}
-		if d := r.delta; d != nil {
-			dc := deltaCells(d)
-			cells[5], cells[6], cells[7], cells[8] = dc[0], strings.TrimSuffix(interval(d.Interval, d.Expanded), " m²"), dc[4], clean(d.Verdict)
-		}
-		if s := r.shift; s != nil && s.Inboard != nil {
-			cells[9] = strings.TrimSuffix(signedPlusMinus(1000**s.Inboard, 1000*s.Expanded, 1, ""), " ")
-		}
-		t.Add(cells[:]...)
-	}
+	t := shortLedger(ledgerRows(o), true)
 	return Document{{Blocks: []Block{t}}}.Markdown(w)
 }
 

@@ -226,7 +226,7 @@ func TestLayout(t *testing.T) {
 	}
 }
 
-// contract lists the keys of DESIGN section 4 that this version has numbers for.
+// contract lists the keys that the JSON promises.
 var contract = map[string][]string{
 	"measure": {
 		"schema", "warnings[].code", "warnings[].where", "warnings[].text", "warnings[].cure",
@@ -446,9 +446,10 @@ func TestLedgerMarkdown(t *testing.T) {
 	o := sampleOutcome()
 	rename(o, func(s string) string { return s + "|x\n<b>`*" })
 	text := write(t, func(w io.Writer) error { return LedgerMarkdown(w, o) })
+	heads, _, _ := strings.Cut(text, "\n")
 	for i, l := range strings.Split(strings.TrimSuffix(text, "\n"), "\n") {
 		bars := strings.Count(l, "|") - strings.Count(l, `\|`)
-		if bars != 11 {
+		if bars != strings.Count(heads, "|") {
 			t.Errorf("line %d has %d bars: %s", i+1, bars, l)
 		}
 		if strings.Contains(strings.ReplaceAll(l, `\<`, ""), "<") {

@@ -8,7 +8,6 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
-	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
 )
@@ -262,28 +261,11 @@ func ledgerTitle(title string, c *compare.Comparison) string {
 
 // ledgerTable lists drag and change for the baseline and each variant.
 func ledgerTable(c *compare.Comparison, n []string) *Table {
-	g := NewTable("configuration", ">drag area m²", ">± m²", ">C_D", ">Δ m²", ">± m²", ">Δ %", ">ΔC_D", ">counts", "verdict")
-	row := func(name string, r *measure.Result, d *compare.Delta) {
-		cells := make([]string, 10)
-		cells[0] = name
-		if area, cd, ok := headline(r); ok {
-			u := expandedOf(r.Uncertainty)
-			cells[1] = fixed(area, decimalsFor(u, areaDecimals))
-			cells[2] = expandedText(u, areaDecimals)
-			cells[3] = optional(cd, coeffDecimals)
-		}
-		if d != nil {
-			dc := deltaCells(d)
-			copy(cells[4:], dc[:])
-			cells[9] = clean(d.Verdict)
-		}
-		g.Add(cells...)
-	}
-	row(n[0], c.Baseline, nil)
+	rows := []ledgerRow{{configuration: n[0], result: c.Baseline}}
 	for i, v := range c.Variants {
-		row(n[i+1], v.Survey, v.Delta)
+		rows = append(rows, ledgerRow{configuration: n[i+1], result: v.Survey, delta: v.Delta})
 	}
-	return g
+	return shortLedger(rows, false)
 }
 
 // deltaCells prints a change: area, expanded uncertainty, per cent, coefficient,

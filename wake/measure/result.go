@@ -51,7 +51,7 @@ type Station struct {
 	Scatter  float64 `json:"scatter_m"`
 }
 
-// MeshInfo describes the mesh. Area is what the elements cover; DroppedArea what
+// MeshInfo describes the mesh. Area is what the elements cover, of a half plane that half; DroppedArea what
 // was left open because a triangle would have bridged a gap.
 type MeshInfo struct {
 	Kind        string  `json:"kind"`
