@@ -133,6 +133,34 @@ func the(name string) string {
 	return name
 }
 
+// mostShares is how many parts of one kind are told and drawn: the largest.
+const mostShares = 12
+
+// largest keeps the largest shares in their order, and puts the others in one; the last is kept, a
+// total.
+func largest(list []share) []share {
+	if len(list) <= mostShares+1 {
+		return list
+	}
+	size := func(i int) float64 { return math.Abs(list[i].delta) }
+	order := make([]int, len(list)-1)
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(size(j), size(i)) })
+	others := share{name: thousands(len(order)-mostShares) + " others"}
+	for _, i := range order[mostShares:] {
+		others.delta += list[i].delta
+	}
+	order = order[:mostShares]
+	slices.Sort(order)
+	var out []share
+	for _, i := range order {
+		out = append(out, list[i])
+	}
+	return append(out, others, list[len(list)-1])
+}
+
 // story says in a paragraph which parts of the vehicle carry the change of a configuration, by the
 // force, and where it is in the wake. It gives sizes and verdicts, and no cause. Empty without a
 // force by part.
@@ -153,7 +181,11 @@ func story(o *study.Outcome, configuration string) string {
 		}
 	}
 	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(math.Abs(l.Parts[j].Delta), math.Abs(l.Parts[i].Delta)) })
-	for _, i := range order {
+	for k, i := range order {
+		if k == mostShares {
+			both = append(both, thousands(len(order)-k)+" more parts with smaller changes")
+			break
+		}
 		c, s := &l.Parts[i], shown[i]
 		clear := c.Verdict != uncertainty.NotResolved
 		switch verdict := " (" + c.Verdict + ")"; {
@@ -329,7 +361,9 @@ func storyFigure(o *study.Outcome) *figureView {
 		g.panels[0][0].list = g.panels[0][0].list[:len(l.Parts)+1]
 		for _, panel := range g.panels {
 			rows := 0
-			for _, p := range panel {
+			for i, p := range panel {
+				p.list = largest(p.list)
+				panel[i] = p
 				rows += 1 + len(p.list)
 				for _, s := range p.list {
 					most = max(most, math.Abs(s.delta))

@@ -3,6 +3,7 @@ package report
 import (
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -133,6 +134,27 @@ func TestStoryOfTheWake(t *testing.T) {
 	o.ByPart = nil
 	if storyFigure(o) != nil || story(o, variant) != "" {
 		t.Error("a story without a force by part")
+	}
+}
+
+// Of very many parts the largest are told and drawn, and what the others are together.
+func TestStoryOfManyParts(t *testing.T) {
+	var cs []force.Change
+	for i := range 60 {
+		cs = append(cs, told(string(rune('A'+i)), ptr(1), ptr(1+0.001*float64(i)), 0.0001, uncertainty.Resolved))
+	}
+	l := ledgerOf(1.77, uncertainty.Resolved, cs...)
+	o := &study.Outcome{Baseline: "bare", Configurations: []study.ConfigurationOutcome{{Name: "fairing"}}, ByPart: []study.ForceLedger{{Configuration: "fairing", Ledger: l}}}
+	if got := story(o, "fairing"); strings.Count(got, " more on ") != mostShares || !strings.Contains(got, ", 48 more parts with smaller changes. In all +1.770 ") {
+		t.Error(got)
+	}
+	f := storyFigure(o)
+	var texts []string
+	for _, s := range f.drawing.shapes {
+		texts = append(texts, s.Text)
+	}
+	if f.drawing.h > 500 || !slices.Contains(texts, "48 others") || !slices.Contains(texts, "+1.128") {
+		t.Errorf("height %g, %q", f.drawing.h, texts)
 	}
 }
 

@@ -109,7 +109,7 @@ func pointers(c []Change) []*Change {
 func (m *Mean) present() []string {
 	var out []string
 	for _, p := range m.Parts {
-		if slices.ContainsFunc(p.values, func(v float64) bool { return v != 0 }) {
+		if !p.empty {
 			out = append(out, p.Name)
 		}
 	}
@@ -120,7 +120,7 @@ func (m *Mean) present() []string {
 func (m *Mean) sum(names []string) *uncertainty.TimeMean {
 	var v []float64
 	for _, p := range m.Parts {
-		if !slices.Contains(names, p.Name) || !slices.Contains(m.present(), p.Name) {
+		if p.empty || !slices.Contains(names, p.Name) {
 			continue
 		}
 		if v == nil {

@@ -74,6 +74,8 @@ type Part struct {
 	Name string `json:"name"`
 	uncertainty.TimeMean
 	values []float64
+	// empty: zero throughout, as a column for a device that is not there.
+	empty bool
 }
 
 // Item is what the record says of the time average of the drag; nil where its mean cannot be judged.
@@ -211,7 +213,7 @@ func (m *Mean) take(t *table, opt *Options) error {
 	}
 	for k, p := range parts {
 		v := columns[k+1]
-		m.Parts = append(m.Parts, Part{Name: p.name, TimeMean: *uncertainty.NewTimeMean(index, v, nil), values: v})
+		m.Parts = append(m.Parts, Part{Name: p.name, TimeMean: *uncertainty.NewTimeMean(index, v, nil), values: v, empty: !slices.ContainsFunc(v, func(x float64) bool { return x != 0 })})
 	}
 	return nil
 }
