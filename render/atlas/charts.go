@@ -95,6 +95,10 @@ func (o Options) chartItem(s report.Shape) render.FigureItem {
 	if has("curve") && !has("solid") {
 		it.Dash = chartDashes[series]
 	}
+	if s.Filled && it.Fill.A == 0 {
+		// A hollow bar: its outline is a line that closes.
+		it.Points = append(slices.Clip(s.Points), s.Points[0])
+	}
 	if has("least") {
 		it.Dash = []float64{3, 3}
 	}

@@ -84,6 +84,9 @@ func TestEveryShapeHasALook(t *testing.T) {
 		}
 		for _, s := range c.Shapes {
 			it := (Options{}).chartItem(s)
+			if n := len(it.Points); s.Filled && it.Fill.A == 0 && it.Points[0] != it.Points[n-1] {
+				t.Errorf("%s: the outline of %q is open", c.Name, s.Class)
+			}
 			if s.Text == "" && it.Fill.A == 0 && !(it.Stroke.A > 0 && it.Width > 0) {
 				t.Errorf("%s: class %q has no look", c.Name, s.Class)
 			}

@@ -33,8 +33,8 @@ type shares struct {
 }
 
 // wakeShares are the changes of a configuration by region of the wake: with the rest and the whole
-// at the quoted station, by part of the wake where no regions are named, and the regions of the
-// foremost station.
+// at the quoted station, by part of the wake where no regions are named, and the regions and the
+// matched parts of the foremost station.
 func wakeShares(o *study.Outcome, configuration string) []shares {
 	var out []shares
 	foremost := true
@@ -77,6 +77,16 @@ func wakeShares(o *study.Outcome, configuration string) []shares {
 			out = append(out, of)
 		}
 		foremost = foremost && len(of.list) == 0
+	}
+	var parts shares
+	foremostMoves(o, func(of string, position float64, m *shift.Shift) {
+		if of == configuration && m.DragArea != nil {
+			parts.title = "parts of the wake, x = " + fixed(position, 2) + " m"
+			parts.list = append(parts.list, share{name: clean(m.A), delta: *m.DragArea})
+		}
+	})
+	if parts.list != nil {
+		out = append(out, parts)
 	}
 	slices.SortStableFunc(out, func(a, b shares) int {
 		switch {
