@@ -74,6 +74,16 @@ func (n *notes) all() []wake.Warning {
 	return n.list
 }
 
+// kinds are the codes of the warnings, each once.
+func (n *notes) kinds() (out []string) {
+	for _, w := range n.list {
+		if !slices.Contains(out, w.Code) {
+			out = append(out, w.Code)
+		}
+	}
+	return out
+}
+
 func (n *notes) addResult(r *measure.Result) {
 	if r != nil {
 		n.marks(r.Warnings)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 
 	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
@@ -55,8 +56,9 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 		s.Para(foot, 2)
 	}
 	s.notes.addOutcome(o)
-	if n := len(s.notes.list); n > 0 {
-		s.Section(Head, fmt.Sprintf("%d notes on planes and stations are in the ledger.", n))
+	if kinds := s.notes.kinds(); kinds != nil {
+		s.Section(Head, "")
+		s.Para(fmt.Sprintf("The ledger has %d notes on planes and stations, of %d kinds: %s.", len(s.notes.list), len(kinds), strings.Join(kinds, ", ")), 0)
 	}
 	return s.Text(w)
 }
