@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -209,6 +210,21 @@ func (p *browserPage) links(t *testing.T) {
 	if len(seen) < 20 || seen[[3]uint32{0xfb, 0xfa, 0xf6}] < 5000 {
 		t.Errorf("the saved picture has %d colours and paper at %d places", len(seen), seen[[3]uint32{0xfb, 0xfa, 0xf6}])
 	}
+	// An address that was mangled opens on what of it makes sense, here for a reader who asks
+	// for less motion and whose pointer is on the map before it is drawn.
+	reduce := func(to string) {
+		if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: to}}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	reduce("reduce")
+	p.do(chromedp.Navigate("about:blank"), chromedp.Navigate(p.url+"#view=x&station=none&show=fairing&window=9e9+9e10+1+2&cut=z+high&wipe=%22"),
+		chromedp.Evaluate[chromedp.Void](`document.getElementById("stage").dispatchEvent(new PointerEvent("pointermove", {clientX: 500, clientY: 500}))`))
+	p.wait("the map of a mangled address", `document.getElementById("caption").textContent !== ""`)
+	if b := p.shown(); len(b) != 4 || b[1] > 10 || !strings.Contains(p.text("caption"), "behind the front wheels") || !ask[bool](p, `document.getElementById("play").hidden`) {
+		t.Errorf("a mangled address opens on %q of %v, or the flick by itself is offered where less motion is asked for", p.text("caption"), b)
+	}
+	reduce("no-preference")
 	p.do(chromedp.Navigate("about:blank"), chromedp.Navigate(p.url))
 	p.wait("the first map", `document.getElementById("caption").textContent !== ""`)
 }
@@ -265,6 +281,8 @@ func (p *browserPage) views(t *testing.T) {
 		return r.length < 1 ? "few" : r.some((a, i) => r.some((b, k) => k < i && a.left < b.right - 0.1 && b.left < a.right - 0.1 && a.top < b.bottom - 0.1 && b.top < a.bottom - 0.1)) ? "texts overlap" : ""; })()`
 	const judged = `(() => { const d = JSON.parse(document.getElementById("viewer-data").textContent), st = d.stations[document.getElementById("station").value], n = (v) => (st.surveys[1].shifts || []).filter((k) => k.verdict === v).length;
 		return [n("resolved") - document.querySelectorAll("#over .shift-head:not(.open)").length, n("not resolved") - document.querySelectorAll("#over .shift-head.open").length]; })()`
+	p.do(chromedp.EmulateViewport(660, 900)) // little room
+	p.settle()
 	for range 5 {
 		if bad := ask[string](p, apart); bad != "" {
 			t.Errorf("%s: %s", p.text("station-name"), bad)
@@ -274,6 +292,7 @@ func (p *browserPage) views(t *testing.T) {
 		}
 		p.click("#on")
 	}
+	p.do(chromedp.ResetViewport())
 	p.focus("#station")
 	p.do(chromedp.KeyEvent(strings.Repeat(kb.ArrowLeft, 6)))
 	p.settle()

@@ -568,6 +568,7 @@ function remember() {
   opened = opened || w;
   written = w;
   if (!led) { history[fast ? "replaceState" : "pushState"](null, "", w); last = now; }
+  else if (location.hash.includes("view=")) history.replaceState(null, "", w);
   led = false;
 }
 function follow(hash) {
@@ -581,7 +582,7 @@ function follow(hash) {
   const view = [...root.querySelectorAll('input[name="view"]')].find((e) => e.value === f.get("view"));
   if (view) { view.checked = true; state.view = view.value; }
   const [x0, x1, y0, y1] = (f.get("window") || "").split(" ").map(Number);
-  if (x0 < x1 && y0 < y1) crop[kind()] = {x0, x1, y0, y1}; else delete crop[kind()];
+  if (x0 < x1 && y0 < y1) crops(x0, y0, x1 - x0, y1 - y0); else delete crop[kind()];
   if (f.has("wipe")) state.wipe = within(Number(f.get("wipe")) || 0, 0, 1);
   const [axis, at] = (f.get("cut") || "").split(" "), axes = data.stations[state.s].axes, k = axes.indexOf(axis);
   state.cut = k >= 0 && isFinite(at) ? {axis: 1 - k, at: Number(at), axes: axes.join()} : null;
@@ -627,6 +628,7 @@ function nearest(lines, v) {
   return v - lines[lo] < lines[hi] - v ? lo : hi;
 }
 function place(e) {
+  if (!lay) return {u: -1, v: -1};
   const r = stage.getBoundingClientRect(), x = (e.clientX - r.left) * lay.width / r.width, y = (e.clientY - r.top) * lay.height / r.height;
   const p = lay.panels.find((p) => x >= p.x && x <= p.x + p.w && y >= p.y && y <= p.y + p.h) || lay.panels[0];
   return {u: (x - p.x) / p.w, v: (y - p.y) / p.h};
@@ -810,6 +812,7 @@ function pointAt(p) {
 }
 function cross() {
   for (const e of over.querySelectorAll(".cross,.cross-halo")) e.remove();
+  if (!lay) return;
   for (L of lay.panels) crosses(data.stations[state.s]);
   L = lay.panels[0];
   reading();
@@ -821,7 +824,7 @@ stage.addEventListener("keydown", (e) => {
   if (e.ctrlKey || e.metaKey || e.altKey) return;
   if (step && e.shiftKey) {
     const st = data.stations[state.s];
-    if (!state.at) state.at = [nearest(st.x, (lay.b.x0 + lay.b.x1) / 2), nearest(st.y, (lay.b.y0 + lay.b.y1) / 2)];
+    if (!state.at) { const [x, y] = cutPlace(); state.at = [nearest(st.x, x), nearest(st.y, y)]; }
     else state.at = [within(state.at[0] + step[0], 0, st.x.length - 1), within(state.at[1] + step[1], 0, st.y.length - 1)];
     $("reading").setAttribute("aria-live", "polite");
     cross();
