@@ -232,29 +232,22 @@ func pressureName(count [classes]int, all int) meaning {
 // known: the numbers of a group have to run 0, 1 (, 2) or 1, 2, 3. Others stay
 // unknown.
 func settleIndices(ms []meaning) {
-	seen := map[string][4]bool{}
+	seen := map[string]int{} // a bit for each number
 	for _, m := range ms {
 		if m.vector != "" {
-			s := seen[m.vector]
-			s[m.index] = true
-			seen[m.vector] = s
+			seen[m.vector] |= 1 << m.index
 		}
 	}
 	for i, m := range ms {
 		if m.vector == "" {
 			continue
 		}
-		first := wake.U
-		if m.vector == "position" {
-			first = wake.X
-		}
-		q := wake.NumQuantities
+		ms[i] = unknown
 		switch s := seen[m.vector]; {
-		case s[0] && s[1] && !s[3]:
-			q = first + wake.Quantity(m.index)
-		case !s[0] && s[1] && s[2] && s[3]:
-			q = first + wake.Quantity(m.index-1)
+		case s&0b1011 == 0b0011:
+			ms[i].q = quantityOf(m) + wake.Quantity(m.index)
+		case s == 0b1110:
+			ms[i].q = quantityOf(m) + wake.Quantity(m.index-1)
 		}
-		ms[i] = meaning{q: q}
 	}
 }

@@ -10,6 +10,8 @@ import (
 	"strconv"
 	"strings"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"wakeledger/wake"
 	"wakeledger/wake/survey/vtk"
 )
@@ -323,45 +325,36 @@ func (p *vtkPart) column(field int) []float64 {
 // the first corner, weighted with their areas along the polygon's own normal.
 func cellCentres(d *vtk.Dataset) []float64 {
 	out := make([]float64, 0, 3*d.Cells.Len())
-	at := func(id int32) [3]float64 { return [3]float64(d.Points[3*int(id):]) }
-	var normals, sums [][3]float64 // of the triangles: twice the area, and both corners from the first
+	at := func(id int32) r3.Vec {
+		p := d.Points[3*int(id):]
+		return r3.Vec{X: p[0], Y: p[1], Z: p[2]}
+	}
+	var normals, sums []r3.Vec // of the triangles: twice the area, and both corners from the first
 	for e := range d.Cells.Len() {
 		ids := d.Cells.Corners(e)
 		o := at(ids[0])
 		normals, sums = normals[:0], sums[:0]
-		var normal, s [3]float64
+		var normal, s r3.Vec
 		for k := 2; k < len(ids); k++ {
-			p, q := at(ids[k-1]), at(ids[k])
-			for a := range o {
-				p[a] -= o[a]
-				q[a] -= o[a]
-			}
-			n := [3]float64{p[1]*q[2] - p[2]*q[1], p[2]*q[0] - p[0]*q[2], p[0]*q[1] - p[1]*q[0]}
-			for a := range n {
-				normal[a] += n[a]
-				p[a] += q[a]
-			}
-			normals, sums = append(normals, n), append(sums, p)
+			p, q := r3.Sub(at(ids[k-1]), o), r3.Sub(at(ids[k]), o)
+			n := r3.Cross(p, q)
+			normal = r3.Add(normal, n)
+			normals, sums = append(normals, n), append(sums, r3.Add(p, q))
 		}
 		sum := 0.0
 		for k, n := range normals {
-			w := n[0]*normal[0] + n[1]*normal[1] + n[2]*normal[2]
+			w := r3.Dot(n, normal)
 			sum += w
-			for a := range s {
-				s[a] += w * sums[k][a] / 3
-			}
+			c := r3.Scale(w, sums[k])
+			s = r3.Add(s, r3.Vec{X: c.X / 3, Y: c.Y / 3, Z: c.Z / 3})
 		}
 		if !(sum > 0) {
-			sum, s = float64(len(ids)), [3]float64{}
+			sum, s = float64(len(ids)), r3.Vec{}
 			for _, id := range ids {
-				for a, x := range at(id) {
-					s[a] += x - o[a]
-				}
+				s = r3.Add(s, r3.Sub(at(id), o))
 			}
 		}
-		for a := range o {
-			out = append(out, o[a]+s[a]/sum)
-		}
+		out = append(out, o.X+s.X/sum, o.Y+s.Y/sum, o.Z+s.Z/sum)
 	}
 	return out
 }

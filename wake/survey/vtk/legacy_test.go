@@ -5,10 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -233,27 +231,6 @@ func TestParseFloat(t *testing.T) {
 		got, ok := parseFloat([]byte(c.in))
 		if ok != c.ok || ok && math.Float64bits(got) != math.Float64bits(c.want) && !(got != got && c.want != c.want) {
 			t.Errorf("%q: %v %v, want %v %v", c.in, got, ok, c.want, c.ok)
-		}
-	}
-}
-
-// TestParseFloatRandom compares with the standard library, which rounds correctly,
-// where the fast path ends: 15 to 20 digits, powers of ten near 22.
-func TestParseFloatRandom(t *testing.T) {
-	const seed = 7
-	rng := rand.New(rand.NewPCG(seed, 2))
-	for range 20000 {
-		s := strconv.FormatUint(rng.Uint64()>>rng.IntN(40), 10)
-		if k := rng.IntN(len(s) + 1); k < len(s) {
-			s = s[:k] + "." + s[k:]
-		}
-		if rng.IntN(2) == 0 {
-			s += "e" + strconv.Itoa(rng.IntN(60)-30)
-		}
-		want, err := strconv.ParseFloat(s, 64)
-		got, ok := parseFloat([]byte(s))
-		if err != nil || !ok || got != want {
-			t.Fatalf("seed %d: %s reads as %v (%t), want %v (%v)", seed, s, got, ok, want, err)
 		}
 	}
 }
