@@ -275,10 +275,11 @@ func (d *painter) levelLines(s Scale, mesh *grid.Mesh, values []float64, smp *Sa
 	if mesh.Elements() > maxElements {
 		mesh, values = pixelLattice(smp, px)
 	}
-	out := make([]levelLines, max(len(s.Levels)-2, 0))
-	grid.Parallel(len(out), func(k int) {
-		out[k] = levelLines{k: k + 1, lines: isoline.Lines(mesh, values, s.Levels[k+1])}
-	})
+	inner := s.Levels[1:max(len(s.Levels)-1, 1)]
+	out := make([]levelLines, len(inner))
+	for k, lines := range isoline.All(mesh, values, inner) {
+		out[k] = levelLines{k: k + 1, lines: lines}
+	}
 	return out
 }
 

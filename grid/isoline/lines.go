@@ -57,18 +57,27 @@ func (l Line) Area() float64 {
 // f has one value a sample. A mesh whose samples stand for cells is replaced by
 // its nodal form first. A level that is not finite has no lines.
 func Lines(m *grid.Mesh, f []float64, level float64) []Line {
-	if level-level != 0 || len(m.Points) == 0 {
-		return nil
+	return All(m, f, []float64{level})[0]
+}
+
+// All is Lines for each of several levels, of which most elements meet none.
+func All(m *grid.Mesh, f []float64, levels []float64) [][]Line {
+	out := make([][]Line, len(levels))
+	if len(m.Points) == 0 {
+		return out
 	}
 	m, f = m.Nodal(f)
-	var t tracer
-	t.level = level
+	t := tracers{each: make([]tracer, len(levels)), from: math.Inf(1)}
+	for k, level := range levels {
+		t.each[k].level = level
+	}
 	if m.Kind == grid.KindLattice {
 		t.lattice(m.Lattice, f)
 	} else {
 		t.triangles(m, f)
 	}
-	return t.stitch()
+	grid.Parallel(len(levels), func(k int) { out[k] = t.each[k].stitch() })
+	return out
 }
 
 // node is a corner as the tracer sees it: a name that is unique in the mesh, a
@@ -86,12 +95,39 @@ type tracer struct {
 	segs  []segment
 }
 
+// tracers are those of several levels. No level lies above from and up to to.
+type tracers struct {
+	each     []tracer
+	from, to float64
+}
+
+// meets reports whether a level lies above lo and up to hi, of which a missing value makes
+// NaN. Most elements are of the same band as the one before.
+func (t *tracers) meets(lo, hi float64) bool {
+	if lo >= t.from && hi <= t.to || !(lo <= hi) {
+		return false
+	}
+	t.from, t.to = math.Inf(-1), math.MaxFloat64
+	for k := range t.each {
+		switch v := t.each[k].level; {
+		case lo < v && v <= hi:
+			t.from = math.Inf(1)
+			return true
+		case v <= lo:
+			t.from = math.Max(t.from, v)
+		case v > hi:
+			t.to = math.Min(t.to, math.Nextafter(v, math.Inf(-1)))
+		}
+	}
+	return false
+}
+
 type segment struct {
 	from, to uint64
 	p, q     grid.Point
 }
 
-func (t *tracer) lattice(l *grid.Lattice, f []float64) {
+func (t *tracers) lattice(l *grid.Lattice, f []float64) {
 	nx := len(l.X)
 	places := int32(len(l.Index))
 	for j := 0; j+1 < len(l.Y); j++ {
@@ -104,9 +140,7 @@ func (t *tracer) lattice(l *grid.Lattice, f []float64) {
 				continue
 			}
 			fa, fb, fc, fd := f[a], f[b], f[c], f[d]
-			// One test for the common case of a quadrilateral without the level.
-			up := fa >= t.level
-			if up == (fb >= t.level) && up == (fc >= t.level) && up == (fd >= t.level) {
+			if !t.meets(min(fa, fb, fc, fd), max(fa, fb, fc, fd)) {
 				continue
 			}
 			// Added in opposite pairs, so that a mirrored element has the same bits.
@@ -122,25 +156,28 @@ func (t *tracer) lattice(l *grid.Lattice, f []float64) {
 				{int32(k + nx), grid.Point{X: x0, Y: y1}, fd},
 			}
 			centre := node{places + int32(k), grid.Point{X: (x0 + x1) / 2, Y: (y0 + y1) / 2}, mean}
-			for s := range n {
-				t.triangle(centre, n[s], n[(s+1)%4])
+			for k := range t.each {
+				for s := range n {
+					t.each[k].triangle(centre, n[s], n[(s+1)%4])
+				}
 			}
 		}
 	}
 }
 
-func (t *tracer) triangles(m *grid.Mesh, f []float64) {
+func (t *tracers) triangles(m *grid.Mesh, f []float64) {
 	for k := 0; k+2 < len(m.Triangles); k += 3 {
 		a, b, c := m.Triangles[k], m.Triangles[k+1], m.Triangles[k+2]
 		fa, fb, fc := f[a], f[b], f[c]
-		up := fa >= t.level
-		if up == (fb >= t.level) && up == (fc >= t.level) {
+		if !t.meets(min(fa, fb, fc), max(fa, fb, fc)) {
 			continue
 		}
 		if s := fa + fb + fc; s-s != 0 {
 			continue
 		}
-		t.triangle(node{a, m.Points[a], fa}, node{b, m.Points[b], fb}, node{c, m.Points[c], fc})
+		for k := range t.each {
+			t.each[k].triangle(node{a, m.Points[a], fa}, node{b, m.Points[b], fb}, node{c, m.Points[c], fc})
+		}
 	}
 }
 

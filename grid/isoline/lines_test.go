@@ -240,6 +240,40 @@ func TestLatticeEqualsItsTriangles(t *testing.T) {
 }
 
 // The mirrored field has the mirrored points, bit for bit.
+// TestAllLevels: the lines of many levels, in any order, are those of each, values that are
+// missing or at a level or not.
+func TestAllLevels(t *testing.T) {
+	m, f := lattice(square(2), 41, 37, randomField(3))
+	levels := []float64{0.3, f[700], -0.2, math.NaN(), 0, math.Inf(1), 0.31, -5, f[40], math.Inf(-1)}
+	f[300], f[901], f[902] = math.NaN(), math.Inf(1), math.Inf(-1)
+	tri, g := fourfold(m, f)
+	for _, c := range []struct {
+		m *grid.Mesh
+		f []float64
+	}{{m, f}, {tri, g}} {
+		for k, got := range All(c.m, c.f, levels) {
+			if d := cmp.Diff(got, Lines(c.m, c.f, levels[k])); d != "" {
+				t.Errorf("%v, level %g: %s", c.m.Kind, levels[k], d)
+			}
+			// Each element with corners on both sides has a part of a line.
+			crossed := 0
+			for i := 0; i < len(tri.Triangles); i += 3 {
+				a, b, o := g[tri.Triangles[i]], g[tri.Triangles[i+1]], g[tri.Triangles[i+2]]
+				if lo, hi := min(a, b, o), max(a, b, o); hi-lo < math.Inf(1) && lo < levels[k] && hi >= levels[k] {
+					crossed++
+				}
+			}
+			n := 0
+			for _, l := range got {
+				n += len(l.Points)
+			}
+			if math.Abs(float64(n-crossed)) > 0.1*float64(crossed) {
+				t.Errorf("%v, level %g: %d points on the lines of %d elements", c.m.Kind, levels[k], n, crossed)
+			}
+		}
+	}
+}
+
 func TestMirrored(t *testing.T) {
 	for seed := range uint64(20) {
 		fn := randomField(seed)
