@@ -278,9 +278,8 @@ function hatch(ctx, b, W, H, dpr) {
   ctx.fillRect(x(b.x0), y(b.y1), x(b.x1) - x(b.x0), y(b.y0) - y(b.y1));
 }
 
-let frame = 0;
+let frame = 0, turn = 0, drawn = false, paper = false;
 function soon() { if (!frame) frame = requestAnimationFrame(() => { frame = 0; draw(); }); }
-let turn = 0, drawn = false, paper = false;
 async function draw() {
   const mine = ++turn, {s, q} = state, st = data.stations[s], quantity = data.quantities[q], [a, b] = pair();
   const front = state.view === "one" && state.flick ? a : b;
@@ -684,21 +683,28 @@ async function profile() {
   if (mine !== turn) return;
   $("cut").hidden = !p;
   if (!p) return;
-  const {axis, at} = state.cut, b = lay.b, [lo, hi] = axis ? [b.y0, b.y1] : [b.x0, b.x1], w = lay.width, x0 = lay.narrow ? 44 : 62, x1 = w - 14, y0 = 34, y1 = 220;
+  const {axis, at} = state.cut, b = lay.b, [lo, hi] = axis ? [b.y0, b.y1] : [b.x0, b.x1], w = lay.width, x0 = lay.narrow ? 44 : 62, x1 = w - 14;
+  let kx = x0, ky = 14;
+  const keys = data.configurations.map((name, c) => {
+    const wide = 44 + 7.4 * name.length;
+    if (!p.rows.some((r) => r[c] === r[c])) return null;
+    if (kx > x0 && kx + wide > x1) { kx = x0; ky += 18; }
+    kx += wide;
+    return [kx - wide, ky];
+  }), y0 = ky + 20, y1 = y0 + 186;
   const bars = (p.doubt || []).map(([v, u], i) => [p.lines[i], v - u, v + u]).filter(([x, v]) => x >= lo && x <= hi && v === v);
   const seen = p.rows.filter((_, i) => p.lines[i] >= lo && p.lines[i] <= hi).flat().concat(bars.flatMap(([, u, v]) => [u, v])).filter((v) => v === v);
   let least = Math.min(...seen, Infinity), most = Math.max(...seen, -Infinity);
   if (!(least < most)) [least, most] = least === most ? [least - 1, most + 1] : [0, 1];
   const X = (v) => x0 + (v - lo) / (hi - lo) * (x1 - x0), Y = (v) => y1 - (v - least) / (most - least) * (y1 - y0);
   svg.textContent = "";
-  svg.setAttribute("viewBox", `0 0 ${w} 268`);
+  svg.setAttribute("viewBox", `0 0 ${w} ${y1 + 48}`);
   for (const [v, t] of ticks(lo, hi, lay.narrow ? 6 : 12)) { el(svg, "line", {class: "tick", x1: X(v), x2: X(v), y1: y0, y2: y1}); el(svg, "text", {x: X(v), y: y1 + 18, class: "tick-label"}, t); }
   for (const [v, t] of ticks(least, most, 5)) { el(svg, "line", {class: v === 0 ? "zero" : "tick", x1: x0, x2: x1, y1: Y(v), y2: Y(v)}); el(svg, "text", {x: x0 - 8, y: Y(v) + 4, class: "tick-label end"}, t); }
-  el(svg, "text", {x: (x0 + x1) / 2, y: 262, class: "tick-label"}, st.labels[axis]);
+  el(svg, "text", {x: (x0 + x1) / 2, y: y1 + 42, class: "tick-label"}, st.labels[axis]);
   el(svg, "path", {d: bars.map(([x, u, v]) => `M${X(x).toFixed(1)} ${Y(u).toFixed(1)}V${Y(v).toFixed(1)}`).join(""), class: "doubt"});
-  let x = x0;
   data.configurations.forEach((name, c) => {
-    if (!p.rows.some((r) => r[c] === r[c])) return;
+    if (!keys[c]) return;
     let d = "", on = false;
     p.rows.forEach((r, i) => {
       if (!(p.lines[i] >= lo && p.lines[i] <= hi && r[c] === r[c])) { on = false; return; }
@@ -706,11 +712,9 @@ async function profile() {
       on = true;
     });
     el(svg, "path", {d, class: `curve s${c % 6}`});
-    const wide = 44 + 7.4 * name.length;
-    if (x + wide > x1 && x > x0) return;
-    el(svg, "path", {d: `M${x} 14h26`, class: `curve s${c % 6}`});
-    el(svg, "text", {x: x + 32, y: 18}, name);
-    x += wide;
+    const [x, y] = keys[c];
+    el(svg, "path", {d: `M${x} ${y}h26`, class: `curve s${c % 6}`});
+    el(svg, "text", {x: x + 32, y: y + 4}, name);
   });
   const what = `${state.view === "change" ? `change against ${data.configurations[pair()[0]]} of ` : ""}${named(quantity)} along ${st.axes[axis]} at ${st.axes[1 - axis]} = ${fix(at, 3)} m, ${st.name}`;
   $("cut-words").textContent = what[0].toUpperCase() + what.slice(1) + (bars.length ? `; bars: ± of ${data.configurations[pair()[1]]} at 95 %.` : ".");
@@ -726,8 +730,7 @@ async function profileCSV() {
 }
 $("csv").addEventListener("click", async () => download(fileName(".csv"), new Blob([await profileCSV()], {type: "text/csv"})));
 
-// By itself the flick goes on until something else is done; not for readers who ask for
-// less motion.
+// The flick goes on by itself, but not for readers who ask for less motion.
 let playing = 0;
 $("play").hidden = matchMedia("(prefers-reduced-motion: reduce)").matches;
 function play(on) {
@@ -763,7 +766,7 @@ button.addEventListener("pointercancel", () => { pressed = 0; flick(false); });
 button.addEventListener("click", (e) => { if (e.detail === 0) flick(!state.flick); pressed = 0; });
 
 // A drag near the cut of a wipe moves it, any other the map; two fingers zoom.
-let dragging = "", pressedAt = [0, 0];
+let dragging = "", pressedAt = [0, 0], swept = 0;
 const fingers = new Map();
 stage.addEventListener("pointerdown", (e) => {
   const p = place(e), inside = p.u >= 0 && p.u <= 1 && p.v >= 0 && p.v <= 1;
@@ -817,7 +820,6 @@ function cross() {
   L = lay.panels[0];
   reading();
 }
-let swept = 0;
 stage.addEventListener("keydown", (e) => {
   const step = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1]}[e.key];
   const move = {a: [-1, 0], d: [1, 0], w: [0, 1], s: [0, -1]}[e.key.toLowerCase()];

@@ -339,10 +339,10 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 		d.Quantities = append(d.Quantities, pageQuantity{
 			Label: clean(q.Label), Unit: q.Unit, Step: step, Decimals: min(max(0, int(math.Ceil(-math.Log10(step)-1e-9))), maxDecimals), Scale: s, Change: c,
 		})
-		steps = append(steps, clean(q.Label)+" "+short(step))
+		steps = append(steps, short(step)+" of "+clean(q.Label))
 		out.Quantities = append(out.Quantities, optionView{ID: fmt.Sprint(i), Text: clean(q.Label), Checked: i == 0})
 	}
-	out.Steps = strings.Join(steps, ", ")
+	out.Steps = strings.Join(steps, "; ")
 	var rasters strings.Builder
 	for _, st := range v.Stations {
 		so := stationOf(o, st.Name)
