@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -88,7 +89,10 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	}
 	c.Warnings = append(forceDoubts, c.Warnings...)
 	for k := 1; k < len(*forces); k++ {
-		c.Variants[k-1].Force = force.NewLedger(records[0], records[k], slices.Concat(records[:1], records[len(*forces):]))
+		if l := force.NewLedger(records[0], records[k], slices.Concat(records[:1], records[len(*forces):])); l != nil {
+			l.Over(all.Measure.FrontalArea, cmp.Or(all.Count, 0.001))
+			c.Variants[k-1].Force = l
+		}
 	}
 	e.clock.lap("compare")
 	return e.finish(c.Warnings,

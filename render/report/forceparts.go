@@ -22,7 +22,7 @@ func forcePartsTitle(variant, baseline string) string {
 // forceParts is that ledger: parts, the total, and what a device carries itself and does to the
 // rest; empty for none. Each column adds up in its last digit.
 func forceParts(l *force.Ledger) *Table {
-	g := NewTable("part", ">baseline", ">variant", ">change", ">±", ">% of total", "verdict", ">record needed")
+	g := NewTable("part", ">baseline", ">variant", ">change", ">±", ">%", ">counts", "verdict", ">record needed")
 	if l == nil {
 		return g
 	}
@@ -35,17 +35,21 @@ func forceParts(l *force.Ledger) *Table {
 	}{
 		{d, func(c *force.Change) *float64 { return c.Baseline }, fixed}, {d, func(c *force.Change) *float64 { return c.Variant }, fixed},
 		{d, func(c *force.Change) *float64 { return &c.Delta }, signed}, {1, func(c *force.Change) *float64 { return c.Percent }, signed},
+		{countDecimals, func(c *force.Change) *float64 { return c.Counts }, signed},
 	} {
 		for i, v := range addingUp(l, col.decimals, col.of) {
 			cell := "–"
-			if col.of(rows[i].Change) != nil {
+			switch {
+			case col.of(&l.Total) == nil:
+				cell = ""
+			case col.of(rows[i].Change) != nil:
 				cell = col.write(v, col.decimals)
 			}
 			rows[i].cells = append(rows[i].cells, cell)
 		}
 	}
 	for _, r := range rows {
-		g.Add(r.name, r.cells[0], r.cells[1], r.cells[2], strings.Replace(r.expanded(d), "at least", "≥", 1), r.cells[3], r.Verdict, r.needs())
+		g.Add(r.name, r.cells[0], r.cells[1], r.cells[2], strings.Replace(r.expanded(d), "at least", "≥", 1), r.cells[3], r.cells[4], r.Verdict, r.needs())
 	}
 	return g
 }
@@ -105,13 +109,15 @@ func halfWidth(u float64, atLeast bool, decimals int) string {
 	return s
 }
 
-// needs is the length of record that would judge a line, and why the one there is does not.
+// needs is the length of record that would judge a line, where the one there is too short or drifts.
 func (r *ledgerLine) needs() string {
 	if r.Doubt == "" {
 		return ""
 	}
-	why := map[string]string{uncertainty.RecordShort: "too short", uncertainty.RecordDrifts: "drifts"}[r.Doubt]
-	return seconds(r.Needed) + " (" + why + ")"
+	if r.Doubt == uncertainty.RecordDrifts {
+		return "drifts, " + seconds(r.Needed)
+	}
+	return seconds(r.Needed)
 }
 
 // seconds rounds up a time to two digits.
@@ -221,7 +227,7 @@ func ForcesCSV(w io.Writer, o *study.Outcome) error {
 		return err
 	}
 	head := []string{
-		"configuration", "part", "verdict", "record", "baseline [m2]", "variant [m2]", "difference [m2]", "difference [% of total]", "standard uncertainty [m2]", "expanded uncertainty [m2]",
+		"configuration", "part", "verdict", "record", "baseline [m2]", "variant [m2]", "difference [m2]", "difference [% of total]", "change of drag coefficient [1]", "change [counts]", "standard uncertainty [m2]", "expanded uncertainty [m2]",
 		"uncertainty is at least", "margin [m2]", "record needed [s]",
 	}
 	var rows [][]string
@@ -232,7 +238,7 @@ func ForcesCSV(w io.Writer, o *study.Outcome) error {
 				least = "at least"
 			}
 			rows = append(rows, []string{
-				l.Configuration, r.Name, r.Verdict, r.Doubt, maybe(r.Baseline), maybe(r.Variant), number(r.Delta), maybe(r.Percent), number(r.Standard), number(r.AreaBudget.Expanded),
+				l.Configuration, r.Name, r.Verdict, r.Doubt, maybe(r.Baseline), maybe(r.Variant), number(r.Delta), maybe(r.Percent), maybe(r.Cd), maybe(r.Counts), number(r.Standard), number(r.AreaBudget.Expanded),
 				least, maybe(r.Margin), positive(r.Needed),
 			})
 		}

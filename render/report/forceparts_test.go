@@ -140,7 +140,7 @@ func TestForceAtLeast(t *testing.T) {
 			t.Errorf("%q, want %q", got[i], want)
 		}
 	}
-	for i, want := range map[int]string{0: "|resolved|", 1: "|not judged|8.9 s (too short)", 2: "|not judged|8.9 s (drifts)"} {
+	for i, want := range map[int]string{0: "|resolved|", 1: "|not judged|8.9 s", 2: "|not judged|drifts, 8.9 s"} {
 		if !strings.HasSuffix(got[i], want) {
 			t.Errorf("%q, want %q", got[i], want)
 		}

@@ -33,6 +33,10 @@ type Change struct {
 	Delta    float64  `json:"delta_m2"`
 	// Percent is that of the baseline's total.
 	Percent *float64 `json:"percent_of_total,omitempty"`
+	// Cd is the change of the drag coefficient, Counts that over the size of a count; nil
+	// without a frontal area.
+	Cd     *float64 `json:"drag_coefficient_change,omitempty"`
+	Counts *float64 `json:"counts,omitempty"`
 	// Doubt says why a record leaves the ± open: uncertainty.RecordShort or RecordDrifts. Needed
 	// is the length of record that would judge the change, s, and AtLeast that the ± of the
 	// budget is a lower bound: what the records show already.
@@ -86,21 +90,37 @@ func NewLedger(a, b *Mean, runs ...[]*Mean) *Ledger {
 	// To the last digit that is written.
 	l.Total.Delta, *l.Total.Baseline, *l.Total.Variant = sum[0], sum[1], sum[2]
 	if whole := *l.Total.Baseline; whole != 0 {
-		for _, c := range append([]*Change{&l.Total, l.Itself, l.Others}, pointers(l.Parts)...) {
-			if c != nil {
-				p := 100 * c.Delta / math.Abs(whole)
-				c.Percent = &p
-			}
+		for _, c := range l.all() {
+			p := 100 * c.Delta / math.Abs(whole)
+			c.Percent = &p
 		}
 	}
 	l.Left = b.Mean - a.Mean - l.Total.Delta
 	return l
 }
 
-func pointers(c []Change) []*Change {
-	out := make([]*Change, len(c))
-	for i := range c {
-		out[i] = &c[i]
+// Over gives the changes as coefficients over a frontal area, m², and as counts of a size.
+func (l *Ledger) Over(area, count float64) {
+	if !(area > 0 && count > 0) {
+		return
+	}
+	for _, c := range l.all() {
+		cd := c.Delta / area
+		counts := cd / count
+		c.Cd, c.Counts = &cd, &counts
+	}
+}
+
+// all are the changes of parts, of what parts are together, and the total.
+func (l *Ledger) all() []*Change {
+	out := []*Change{&l.Total}
+	for _, c := range []*Change{l.Itself, l.Others} {
+		if c != nil {
+			out = append(out, c)
+		}
+	}
+	for i := range l.Parts {
+		out = append(out, &l.Parts[i])
 	}
 	return out
 }

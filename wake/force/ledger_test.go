@@ -81,6 +81,10 @@ func TestLedgerOfTheShuttle(t *testing.T) {
 	if alone.Total.Verdict != uncertainty.Resolved || again.Total.Standard != alone.Total.Standard {
 		t.Errorf("a total that its records judge is judged by %g and with repeats %g", alone.Total.Standard, again.Total.Standard)
 	}
+	again.Over(2.5, 0.001)
+	if c := again.Total; c.Cd == nil || *c.Cd != c.Delta/2.5 || *c.Counts != *c.Cd/0.001 || again.Parts[3].Counts == nil || alone.Total.Cd != nil {
+		t.Errorf("coefficients over 2.5 m²: %+v", c)
+	}
 	same := NewLedger(bare, bare)
 	if same.Total.Delta != 0 || same.Total.Verdict != uncertainty.NotResolved || same.Itself != nil || len(same.Parts) != 3 {
 		t.Errorf("against itself: %+v", same.Total)

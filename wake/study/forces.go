@@ -110,6 +110,7 @@ func (r *runner) forces() {
 				continue
 			}
 			if l := force.NewLedger(base.Record, c.Force.Record, runs...); l != nil {
+				l.Over(r.opt.FrontalArea, r.c.Reference.Count)
 				r.out.ByPart = append(r.out.ByPart, ForceLedger{c.Name, l})
 			}
 		}
