@@ -134,11 +134,8 @@ func (s share) amount(decimals int, size bool) string {
 
 // the puts an article before what reads like a thing: a name in small letters.
 func the(name string) string {
-	for _, r := range name {
-		if unicode.IsLower(r) && !strings.HasPrefix(name, "the ") {
-			return "the " + name
-		}
-		break
+	if r, _ := utf8.DecodeRuneInString(name); unicode.IsLower(r) && !strings.HasPrefix(name, "the ") {
+		return "the " + name
 	}
 	return name
 }
