@@ -580,7 +580,7 @@ func (g *gaps) peel() {
 // kept collects the result.
 func (g *gaps) kept() *Kept {
 	r := &Kept{}
-	var area sum
+	var area grid.Sum
 	var count [chunks + 1]int
 	inChunks(len(g.dropped), func(chunk, lo, hi int) {
 		for _, d := range g.dropped[lo:hi] {
@@ -610,10 +610,10 @@ func (g *gaps) kept() *Kept {
 		if d {
 			c := g.tri[3*i : 3*i+3]
 			r.Bridges = append(r.Bridges, c...)
-			area.add(grid.TriangleArea(g.points[c[0]], g.points[c[1]], g.points[c[2]]))
+			area.Add(grid.TriangleArea(g.points[c[0]], g.points[c[1]], g.points[c[2]]))
 		}
 	}
-	r.DroppedArea = area.value()
+	r.DroppedArea = area.Value()
 	// Connected openings; done marks triangles that belong to one.
 	done := make([]bool, len(g.dropped))
 	var stack []int32
@@ -647,19 +647,3 @@ func (g *gaps) kept() *Kept {
 	}
 	return r
 }
-
-// sum adds with a running correction, so that the result is as good as if the
-// additions were done in twice the precision (Neumaier, ZAMM 54 (1974), 39–51).
-type sum struct{ s, c float64 }
-
-func (k *sum) add(x float64) {
-	t := k.s + x
-	if math.Abs(k.s) >= math.Abs(x) {
-		k.c += (k.s - t) + x
-	} else {
-		k.c += (x - t) + k.s
-	}
-	k.s = t
-}
-
-func (k *sum) value() float64 { return k.s + k.c }

@@ -62,16 +62,16 @@ func TestReference(t *testing.T) {
 			t.Fatalf("unexpected answer %q", out)
 		}
 		tr := must(t, p)
-		var area, integral sum
+		var area, integral grid.Sum
 		for k := 0; k < len(tr.Triangles); k += 3 {
 			a, b, c := p[tr.Triangles[k]], p[tr.Triangles[k+1]], p[tr.Triangles[k+2]]
-			area.add(grid.TriangleArea(a, b, c))
-			integral.add(grid.TriangleArea(a, b, c) * (field(a) + field(b) + field(c)) / 3)
+			area.Add(grid.TriangleArea(a, b, c))
+			integral.Add(grid.TriangleArea(a, b, c) * (field(a) + field(b) + field(c)) / 3)
 		}
 		if w[0] != strconv.Itoa(len(tr.Triangles)/3) {
 			t.Errorf("%s: %d triangles, the reference has %s", name, len(tr.Triangles)/3, w[0])
 		}
-		for i, got := range []float64{area.value(), integral.value()} {
+		for i, got := range []float64{area.Value(), integral.Value()} {
 			want, err := strconv.ParseFloat(w[i+1], 64)
 			if err != nil {
 				t.Fatal(err)

@@ -83,7 +83,7 @@ func Validate(points []grid.Point, t *Triangulation) error {
 	}
 
 	used := make([]bool, n)
-	var area, size sum
+	var area, size grid.Sum
 	for k := 0; k < len(tri); k += 3 {
 		a, b, c := points[tri[k]], points[tri[k+1]], points[tri[k+2]]
 		if predicate.Orient(a, b, c) <= 0 {
@@ -92,8 +92,8 @@ func Validate(points []grid.Point, t *Triangulation) error {
 		for _, v := range tri[k : k+3] {
 			used[v] = true
 		}
-		area.add(grid.TriangleArea(a, b, c))
-		size.add(math.Abs((b.X-a.X)*(c.Y-a.Y)) + math.Abs((c.X-a.X)*(b.Y-a.Y)))
+		area.Add(grid.TriangleArea(a, b, c))
+		size.Add(math.Abs((b.X-a.X)*(c.Y-a.Y)) + math.Abs((c.X-a.X)*(b.Y-a.Y)))
 	}
 	for i, u := range used {
 		repeated := t.First != nil && t.First[i] != int32(i)
@@ -123,14 +123,14 @@ func Validate(points []grid.Point, t *Triangulation) error {
 	// Each triangle's area has three roundings of relative size 2⁻⁵³ in either of
 	// its two products and a fourth in their difference; a polygon cut into
 	// triangles at one corner likewise. Compensated sums add next to nothing.
-	var hull sum
+	var hull grid.Sum
 	for i := 2; i < len(t.Hull); i++ {
 		a, b, c := points[t.Hull[0]], points[t.Hull[i-1]], points[t.Hull[i]]
-		hull.add(grid.TriangleArea(a, b, c))
-		size.add(math.Abs((b.X-a.X)*(c.Y-a.Y)) + math.Abs((c.X-a.X)*(b.Y-a.Y)))
+		hull.Add(grid.TriangleArea(a, b, c))
+		size.Add(math.Abs((b.X-a.X)*(c.Y-a.Y)) + math.Abs((c.X-a.X)*(b.Y-a.Y)))
 	}
-	if d := math.Abs(area.value() - hull.value()); !(d <= 4*0x1p-53*size.value()) && !math.IsInf(size.s, 0) {
-		return bad(RuleArea, -1, "triangles cover %g, the hull %g", area.value(), hull.value())
+	if d, s := math.Abs(area.Value()-hull.Value()), size.Value(); !(d <= 4*0x1p-53*s) && !math.IsNaN(s-s) {
+		return bad(RuleArea, -1, "triangles cover %g, the hull %g", area.Value(), hull.Value())
 	}
 
 	if t.Adjacent != nil {

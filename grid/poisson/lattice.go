@@ -6,7 +6,6 @@ import (
 	"math"
 
 	"wakeledger/grid"
-	"wakeledger/grid/quad"
 )
 
 // ErrUnusable is wrapped by every error of this package: the input cannot be
@@ -117,7 +116,7 @@ func (l Lattice) Weight(k int) float64 {
 
 // Integrate sums term(k) times the area of sample k over all samples, compensated.
 func (l Lattice) Integrate(term func(k int) float64) float64 {
-	var s quad.Sum
+	var s grid.Sum
 	for k := range l.Len() {
 		s.Add(l.Weight(k) * term(k))
 	}

@@ -82,7 +82,7 @@ func lowest(thresholds []float64) float64 {
 func addUp(part [][]float64, n int) []float64 {
 	out := make([]float64, n)
 	for k := range out {
-		var s Sum
+		var s grid.Sum
 		for _, p := range part {
 			s.Add(p[k])
 		}

@@ -112,7 +112,7 @@ func momentSums(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64, lev
 	})
 	var out tally
 	for k := range out {
-		var s Sum
+		var s grid.Sum
 		for i := range part {
 			s.Add(part[i][k])
 		}

@@ -229,7 +229,7 @@ func TestSameOnAnyNumberOfThreads(t *testing.T) {
 
 // TestSumIsCompensated: terms that cancel leave the small one.
 func TestSumIsCompensated(t *testing.T) {
-	var s quad.Sum
+	var s grid.Sum
 	for _, v := range []float64{1, 1e100, 1, -1e100} {
 		s.Add(v)
 	}

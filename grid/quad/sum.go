@@ -1,36 +1,10 @@
 package quad
 
-import (
-	"math"
-
-	"wakeledger/grid"
-)
-
-// References:
-//
-//	[neumaier] A. Neumaier, Rundungsfehleranalyse einiger Verfahren zur Summation
-//	endlicher Summen, ZAMM 54 (1974) 39 (from memory).
+import "wakeledger/grid"
 
 // block is the number of terms that one partial sum covers. It fixes the order
 // of the additions, whatever the number of threads.
 const block = 1 << 15
-
-// Sum adds up compensated [neumaier]. The zero value is zero.
-type Sum struct{ s, c float64 }
-
-// Add adds v. Once a NaN or an infinity was added the value is not finite.
-func (a *Sum) Add(v float64) {
-	t := a.s + v
-	if math.Abs(a.s) >= math.Abs(v) {
-		a.c += (a.s - t) + v
-	} else {
-		a.c += (v - t) + a.s
-	}
-	a.s = t
-}
-
-// Value is the sum so far.
-func (a *Sum) Value() float64 { return a.s + a.c }
 
 // strip is how many terms are added plainly before the sum is compensated: the
 // rounding of so few additions is below 1e-14 of the largest partial sum.
@@ -39,9 +13,9 @@ const strip = 64
 // sums adds n-component terms: f adds term i to v. Each strip is added plainly,
 // strips are compensated, and blocks are spread over all processors.
 func sums(terms, n int, f func(i int, v []float64)) []float64 {
-	part := make([][]Sum, (terms+block-1)/block)
+	part := make([][]grid.Sum, (terms+block-1)/block)
 	grid.Parallel(len(part), func(b int) {
-		acc, v := make([]Sum, n), make([]float64, n)
+		acc, v := make([]grid.Sum, n), make([]float64, n)
 		hi := min(terms, (b+1)*block)
 		for lo := b * block; lo < hi; lo += strip {
 			clear(v)
@@ -56,7 +30,7 @@ func sums(terms, n int, f func(i int, v []float64)) []float64 {
 	})
 	out := make([]float64, n)
 	for k := range out {
-		var s Sum
+		var s grid.Sum
 		for _, p := range part {
 			s.Add(p[k].Value())
 		}

@@ -66,12 +66,6 @@ func coverage(k float64, dof *float64) string {
 	return s
 }
 
-// interval prints limits in m² with the decimals that suit the uncertainty.
-func interval(lim [2]float64, expanded float64) string {
-	d := decimalsFor(expanded, areaDecimals)
-	return "[" + signed(lim[0], d) + ", " + signed(lim[1], d) + "] m²"
-}
-
 // thousands groups the digits of a count by narrow blanks.
 func thousands(n int) string {
 	s := strconv.Itoa(n)

@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"wakeledger/grid"
-	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -315,7 +314,7 @@ func (r *Result) Numbers() []int64 { return r.plane.index }
 // end, the record is too short for a mean.
 func (v *Series) Running() []float64 {
 	out := make([]float64, len(v.values))
-	var sum quad.Sum
+	var sum grid.Sum
 	for k, x := range v.values {
 		sum.Add(x)
 		out[k] = sum.Value() / float64(k+1)

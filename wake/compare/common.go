@@ -75,15 +75,17 @@ func inOneWindow(planes []*wake.Plane) (out []*wake.Plane, how string) {
 		return planes, "each plane's own"
 	}
 	for _, p := range planes {
-		mesh, shares := p.Mesh.Clip(common)
-		if mesh != nil && p.Mesh.SampleArea != nil {
+		var mesh *grid.Mesh
+		var shares [][4]grid.Share
+		if p.Mesh.SampleArea == nil {
+			mesh, shares = p.Mesh.Clip(common)
+		} else {
 			keep := make([]bool, len(p.Mesh.Points))
 			for i, q := range p.Mesh.Points {
 				keep[i] = common.Contains(q)
 			}
 			var renumber []int32
 			mesh, renumber = subMesh(p.Mesh, keep)
-			shares = nil
 			for i, r := range renumber {
 				if r >= 0 {
 					shares = append(shares, [4]grid.Share{{Sample: int32(i), Weight: 1}})

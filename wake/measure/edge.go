@@ -8,7 +8,6 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"wakeledger/grid"
-	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -159,7 +158,7 @@ func enclosed(chain []grid.Side, from, to byte, window grid.Box) float64 {
 
 // mean is the mean of a field along the edge; 0 where there is none.
 func (b *border) mean(of func(i int) float64) float64 {
-	var sum, length quad.Sum
+	var sum, length grid.Sum
 	for k, i := range b.samples {
 		sum.Add(b.length[k] * of(int(i)))
 		length.Add(b.length[k])
@@ -207,7 +206,7 @@ func (b *border) level(of func(i int) float64) (level float64, outer []bool) {
 	} else {
 		reach = math.Inf(1)
 	}
-	var sum, length quad.Sum
+	var sum, length grid.Sum
 	for k, v := range values {
 		if outer[k] = math.Abs(v-middle) <= reach; outer[k] {
 			sum.Add(b.length[k] * v)
@@ -264,7 +263,7 @@ func (m *station) measureEdge(dragArea float64, scatter *Scatter) *Edge {
 	}
 	e.Residual = b.mean(f.local)
 	e.SD = math.Sqrt(b.mean(func(i int) float64 { d := f.local(i) - e.Residual; return d * d }))
-	var strip, through, length, sides quad.Sum
+	var strip, through, length, sides grid.Sum
 	for k, s := range b.samples {
 		strip.Add(m.whole.Weight[s])
 		length.Add(b.length[k])
@@ -281,7 +280,7 @@ func (m *station) measureEdge(dragArea float64, scatter *Scatter) *Edge {
 	e.Strip = strip.Value()
 	e.Normal = math.Sqrt(through.Value() / sides.Value())
 	level, outer := b.level(f.loss)
-	var in quad.Sum
+	var in grid.Sum
 	for k, s := range b.samples {
 		if !outer[k] && f.loss(int(s))-level > outerFlow {
 			in.Add(b.length[k])

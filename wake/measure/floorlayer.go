@@ -87,7 +87,7 @@ func (m *station) floorLayer(strip grid.Box) (l layer, ok bool) {
 		return 1 - u*u
 	}
 	up := func(i int) float64 { return m.plane.Mesh.Points[i].Y - m.window.Min.Y }
-	var level, over quad.Sum
+	var level, over grid.Sum
 	sums, areas := make([]float64, rows), make([]float64, rows)
 	each := func(do func(i int, weight float64)) {
 		for k, weight := range part.Weight {
@@ -132,7 +132,7 @@ func (m *station) floorLayer(strip grid.Box) (l layer, ok bool) {
 	if top < 0 {
 		return layer{}, false
 	}
-	var size quad.Sum
+	var size grid.Sum
 	each(func(i int, weight float64) {
 		if up(i) >= top {
 			return

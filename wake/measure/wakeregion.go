@@ -301,7 +301,7 @@ func (m *station) wakeRegion(found *region) *region {
 		found = m.findWake()
 	}
 	r := *found
-	var sum, area quad.Sum
+	var sum, area grid.Sum
 	for _, i := range r.beside {
 		sum.Add(m.whole.Weight[i] * f.loss(int(i)))
 		area.Add(m.whole.Weight[i])

@@ -10,7 +10,6 @@ import (
 	"gonum.org/v1/gonum/floats"
 
 	"wakeledger/grid"
-	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 )
@@ -144,8 +143,8 @@ func Find(f *Field, opt Options) (*Set, error) {
 		rest := total
 		if len(found) == 1 && f.Mesh.SampleArea == nil {
 			_, g := f.Mesh.Nodal(f.Local)
-			var below quad.Sum
-			found[0].mesh.wholeIntegrals(g, func([4]int32) *quad.Sum { return &below })
+			var below grid.Sum
+			found[0].mesh.wholeIntegrals(g, func([4]int32) *grid.Sum { return &below })
 			rest = f.Scale * (found[0].rest.drag.Value() + below.Value())
 		} else {
 			// The parts of two signs are integrated one after the other, each with a rest of

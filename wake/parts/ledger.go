@@ -107,7 +107,7 @@ func entry(name string, a, b float64) Entry { return Entry{Name: name, A: a, B: 
 
 // close adds a breakdown with its residual.
 func (l *Ledger) close(by string, entries []Entry, rest *Entry) {
-	var s quad.Sum
+	var s grid.Sum
 	for _, e := range entries {
 		s.Add(e.Delta)
 	}
@@ -265,7 +265,7 @@ func inSectors(f *Field, n int, centre [2]float64) []sums {
 		return slices.ContainsFunc(c, func(i int32) bool { return of[i] != of[c[0]] })
 	})
 	local, out := s.values(g), make([]sums, n)
-	s.wholeIntegrals(g, func(c [4]int32) *quad.Sum { return &out[of[c[0]]].drag })
+	s.wholeIntegrals(g, func(c [4]int32) *grid.Sum { return &out[of[c[0]]].drag })
 	// side has, for each ray, what is positive to its left.
 	side := func(q int, p grid.Point) float64 {
 		sin, cos := math.Sincos(2 * math.Pi * float64(q%n) / float64(n))

@@ -4,12 +4,11 @@ import (
 	"math"
 
 	"wakeledger/grid"
-	"wakeledger/grid/quad"
 )
 
 // sums are the integrals over a part: of 1, of the criterion f and its moments
 // about an origin, of the local drag and of the vorticity.
-type sums struct{ area, f, fx, fy, fxx, fxy, fyy, drag, vorticity quad.Sum }
+type sums struct{ area, f, fx, fy, fxx, fxy, fyy, drag, vorticity grid.Sum }
 
 // centroid and spread are the first moments of f and the root of the second about
 // it, counted from origin.

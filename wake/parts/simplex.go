@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"wakeledger/grid"
-	"wakeledger/grid/quad"
 )
 
 // simplex is the mesh on which the field is linear in each triangle, as the level
@@ -129,7 +128,7 @@ func (s *simplex) neighbours() (start, list []int32) {
 
 // wholeIntegrals adds the integral of a nodal field over each of the elements that are not
 // split to the sum that it belongs to.
-func (s *simplex) wholeIntegrals(g []float64, to func(c [4]int32) *quad.Sum) {
+func (s *simplex) wholeIntegrals(g []float64, to func(c [4]int32) *grid.Sum) {
 	p := s.mesh.Points
 	for _, c := range s.whole {
 		if c[3] < 0 {

@@ -12,7 +12,6 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"wakeledger/grid"
-	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/uncertainty"
@@ -270,7 +269,7 @@ func (s *Shift) drag(w *window, fa, fb *parts.Field) {
 	}
 	la, _ := w.r.Sample(fa.Mesh, fa.Local)
 	lb, _ := w.r.Sample(fb.Mesh, fb.Local)
-	var base, change, clear quad.Sum
+	var base, change, clear grid.Sum
 	contested := false
 	for k, in := range w.mask {
 		if !in {
