@@ -176,6 +176,11 @@ func TestGridPieces(t *testing.T) {
 			t.Errorf("%s: area %g, want 12", c.name, area)
 		}
 	}
+	// Slices of one grid at several indices: all cells stay, for the reader of planes to part.
+	apart := one(t, file(vtsPiece(0, 4, 0, 3, 0, ""), strings.Replace(vtsPiece(0, 4, 0, 3, 9, ""), "7 7", "9 9", 1)))
+	if area, _, _ := integrals(apart); area != 24 || apart.Cells.Len() != 24 || apart.Notes != nil {
+		t.Errorf("two slices: area %g, %d cells, notes %q", area, apart.Cells.Len(), apart.Notes)
+	}
 	// A missing array: NaN where only that piece reaches.
 	d := one(t, file(vtsPiece(0, 1, 0, 1, 0, ascii("e", "Int8", 1, "3")), vtsPiece(1, 2, 0, 1, 0, "")))
 	same(t, "missing", find(d.CellArrays, "e").Values, []float64{3, math.NaN()})
