@@ -7,7 +7,7 @@ import (
 	"wakeledger/grid"
 )
 
-// TestNodeArea: a sample of a triangle mesh stands for a third of what is round it,
+// TestNodeArea: a sample of a triangle mesh represents a third of what is round it,
 // so that the shares add up to the area of the mesh.
 func TestNodeArea(t *testing.T) {
 	m := &grid.Mesh{Kind: grid.KindTriangles,

@@ -13,7 +13,7 @@ const (
 	// that lie on others have been taken out; beyond it no integral means anything.
 	maxOverlap = 1e-3
 	// sameCell is how far the corners of given cells may lie from those that a
-	// lattice of cells stands for, as a part of the window.
+	// lattice of cells represents, as a part of the window.
 	sameCell = 1e-9
 )
 
@@ -335,7 +335,7 @@ func (p *Plane) overlap(c *grid.CellSet, cover grid.Coverage) error {
 
 // lattice returns the lattice that the polygons are the elements of, or nil: all
 // complete quadrilaterals of a lattice of nodes and nothing else, or all cells of
-// a lattice of cells with the borders that it stands for.
+// a lattice of cells with the borders that it represents.
 func lattice(c *grid.CellSet, mesh *grid.Mesh) *grid.Lattice {
 	for e := range c.Len() {
 		if len(c.Polygon(e)) != 4 {
@@ -433,7 +433,7 @@ func (p *Plane) sampleAreas() {
 	p.Mesh.SampleArea = a
 	p.Mesh.Support = grid.Cells
 	p.SupportBy = "area column"
-	// A sample stands for its cell, so the warning about unknown cells is void.
+	// A sample represents its cell, so the warning about unknown cells is void.
 	p.Warnings = slices.DeleteFunc(p.Warnings, func(w Warning) bool { return w.Code == "cells-not-known" })
 	w := p.Mesh.Window()
 	h := p.Mesh.Spacing()

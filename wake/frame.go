@@ -167,7 +167,7 @@ func (f Frame) Convert(s *Samples) {
 			col[ours], src[ours] = s.Col[group.q[a]], s.Source[group.q[a]]
 			if group.signed && sign < 0 {
 				for i, x := range col[ours] {
-					col[ours][i] = 0 - x // not −x: nought stays +0
+					col[ours][i] = 0 - x // not −x: zero stays +0
 				}
 				src[ours].Factor, src[ours].Offset = -src[ours].Factor, -src[ours].Offset
 			}

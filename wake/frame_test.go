@@ -121,7 +121,7 @@ func TestBadFrames(t *testing.T) {
 }
 
 // Columns go with their axes and signs; what a file lacks stays lacking, sources
-// keep the relation of the written to the SI value, and nought stays +0.
+// keep the relation of the written to the SI value, and zero stays +0.
 func TestConvertColumns(t *testing.T) {
 	f := mustFrame(t, "x left, y up, z forward")
 	s := &Samples{N: 2}

@@ -8,7 +8,7 @@ const (
 	SoundJones = 0.01
 )
 
-// Freestream is the upstream reference state that the integrals hang on.
+// Freestream is the upstream reference state that the integrals depend on.
 type Freestream struct {
 	// Speed U, m/s; Density ρ∞, kg/m³; Pressure p∞, Pa, on the scale of the
 	// survey's pressures; TotalPressure pt∞ on the same scale.
@@ -25,7 +25,7 @@ type Anchor struct {
 	ShiftPa float64 `json:"shift_pa"`
 	// Points is the number of samples that the shift rests on.
 	Points int `json:"points"`
-	// Speed is the U that the integrands hang on after anchoring, m/s: that of pt∞
+	// Speed is the U that the integrands depend on after anchoring, m/s: that of pt∞
 	// at p∞. Areas are still formed with the nominal q.
 	Speed float64 `json:"speed_m_s,omitempty"`
 }

@@ -25,7 +25,7 @@ const (
 
 // PlaneOptions steer Planes.
 type PlaneOptions struct {
-	// Support says what a lattice sample stands for; SupportBy who said so. An empty
+	// Support says what a lattice sample represents; SupportBy who said so. An empty
 	// SupportBy leaves it to the file: cells for cell values, else nodes.
 	Support   grid.Support
 	SupportBy string

@@ -22,7 +22,7 @@ const (
 	UU                   // normal stress <u'u'>, m²/s²
 	VV                   // normal stress <v'v'>, m²/s²
 	WW                   // normal stress <w'w'>, m²/s²
-	Area                 // area that the sample stands for, m²
+	Area                 // area that the sample represents, m²
 	NumQuantities
 )
 

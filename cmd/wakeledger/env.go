@@ -20,7 +20,7 @@ type env struct {
 	ctx context.Context
 	// list, where it is set, is given the command's flags instead of running it.
 	list func(*pflag.FlagSet)
-	// read lists the files that reads was told of.
+	// read lists the files that reads knows.
 	read []string
 
 	json, quiet, strict, timings bool

@@ -33,7 +33,7 @@ type builder struct {
 	duplicate atomic.Bool
 }
 
-// forkSize is the number of points that are worth a goroutine.
+// forkSize is the number of points that repay a goroutine.
 const forkSize = 4096
 
 // newBuilder prepares the construction for pts, which it will reorder.

@@ -8,7 +8,7 @@ import (
 	"wakeledger/grid/gridtest"
 )
 
-// TestSorted: sorted samples are the given ones in another order, which hangs on
+// TestSorted: sorted samples are the given ones in another order, which depends on
 // the positions alone, and the triangulation is the same.
 func TestSorted(t *testing.T) {
 	for name, p := range nasty() {

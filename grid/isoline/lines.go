@@ -54,7 +54,7 @@ func (l Line) Area() float64 {
 // break nor fork there; where that makes a line run through one point several
 // times in a row the point is kept once, and a line without length is left out.
 //
-// f has one value a sample. A mesh whose samples stand for cells is replaced by
+// f has one value a sample. A mesh whose samples represent cells is replaced by
 // its nodal form first. A level that is not finite has no lines.
 func Lines(m *grid.Mesh, f []float64, level float64) []Line {
 	return All(m, f, []float64{level})[0]

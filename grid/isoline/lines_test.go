@@ -203,7 +203,7 @@ func TestNotFiniteOpensTheElement(t *testing.T) {
 	}
 }
 
-// sums returns total length and area, which do not hang on the lines' order.
+// sums returns total length and area, which are independent of the lines' order.
 func sums(ls []Line) (length, area float64, n int) {
 	for _, l := range ls {
 		length += l.Length()
@@ -319,7 +319,7 @@ func TestLinearFieldIsExact(t *testing.T) {
 	}
 }
 
-// Samples that stand for cells reach to the cells' borders.
+// Samples that represent cells reach to the cells' borders.
 func TestCellsReachTheBorder(t *testing.T) {
 	m, f := lattice(square(1), 5, 5, func(x, _ float64) float64 { return x })
 	m.Support = grid.Cells

@@ -10,7 +10,7 @@ import (
 )
 
 // Every mode that a lattice can hold is solved exactly: this pins which samples each
-// transform of the library stands for, for all small sizes and for odd and prime ones.
+// transform of the library represents, for all small sizes and for odd and prime ones.
 func TestBoxModes(t *testing.T) {
 	for n := 4; n <= 13; n++ {
 		for _, support := range []grid.Support{grid.Nodes, grid.Cells} {

@@ -90,7 +90,7 @@ func TestFreeAirGaussian(t *testing.T) {
 	}
 }
 
-// The transforms against the double sum that they stand for, with odd sizes, both
+// The transforms against the double sum that they represent, with odd sizes, both
 // supports, and a floor at any height.
 func TestFreeAirIsTheLatticeSum(t *testing.T) {
 	for _, n := range [][2]int{{4, 4}, {5, 4}, {7, 12}, {13, 9}} {

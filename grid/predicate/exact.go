@@ -174,7 +174,7 @@ func inCircleDiffs(ax, ay, bx, by, cx, cy float64) int {
 	return inCircleExpanded(ax, ay, bx, by, cx, cy)
 }
 
-// sign2 is the sign of a float64 that is not nought.
+// sign2 is the sign of a float64 that is not zero.
 func sign2(x float64) int {
 	if x > 0 {
 		return 1

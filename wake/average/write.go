@@ -164,7 +164,7 @@ func (r *Result) WriteText(w io.Writer) error {
 		for i, n := range r.Warnings {
 			fmt.Fprintf(&b, "[%d] %s (%s)\n", i+1, clean(n.Text), n.Code)
 			if n.Cure != "" {
-				fmt.Fprintf(&b, "    cure: %s\n", clean(n.Cure))
+				fmt.Fprintf(&b, "    fix: %s\n", clean(n.Cure))
 			}
 		}
 	}

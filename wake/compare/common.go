@@ -337,7 +337,7 @@ func at(p *wake.Plane, points []grid.Point, keep []bool) (out *wake.Plane, neare
 	return out, nearest
 }
 
-// subMesh keeps the marked samples, with the areas that they stand for, and the
+// subMesh keeps the marked samples, with the areas that they represent, and the
 // elements all of whose corners are kept: a polygon that loses one goes as a whole.
 // renumber gives the new index of each sample or −1.
 func subMesh(m *grid.Mesh, keep []bool) (*grid.Mesh, []int32) {

@@ -11,7 +11,7 @@ import (
 	"wakeledger/wake/waketest"
 )
 
-// A mesh that loses samples keeps what the others stand for: a polygon that loses a
+// A mesh that loses samples keeps what the others represent: a polygon that loses a
 // corner goes as a whole, the others stay polygons, and sample areas stay with their
 // samples.
 func TestSubMesh(t *testing.T) {

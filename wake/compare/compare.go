@@ -23,8 +23,9 @@ type Options struct {
 	// that out. Regions come from Measure. Moves says what moves are set against.
 	Structures *parts.Options
 	Moves      shift.Options
-	// TimeAverage says what the mean velocities are worth for the moves of parts of the
-	// wake; without samples the number in Measure.Uncertainty holds for them too.
+	// TimeAverage says how far the finite average moves the mean velocities, for the moves
+	// of parts of the wake; without samples the number in Measure.Uncertainty holds for
+	// them too.
 	TimeAverage parts.TimeAverage
 	// Known are the planes as they were measured already with Measure and searched for
 	// parts with Structures, by plane; nil entries for none. They are taken as they are

@@ -52,7 +52,7 @@ type Variant struct {
 	// Structures follows the parts of the wake from the baseline to the variant,
 	// Exchange says where the drag difference sits, TopView how far the edges of the
 	// wake moved in a plane normal to z. nil where they do not apply, and where they
-	// cannot be had, of which a warning tells.
+	// are not computable: a warning says why.
 	Structures *Structures     `json:"structures,omitempty"`
 	Exchange   *parts.Ledger   `json:"exchange,omitempty"`
 	TopView    *shift.TopShift `json:"top_view,omitempty"`

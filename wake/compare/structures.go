@@ -91,7 +91,7 @@ func (c *comparing) follow(k int, v *Variant) error {
 	return nil
 }
 
-// doubt is the warning that something cannot be had, with the cure that the error
+// doubt is the warning that something is not computable, with the cure that the error
 // knows.
 func doubt(code, where, what string, err error) wake.Warning {
 	w := wake.Warning{Code: code, Where: where, Text: what + ": " + err.Error()}
@@ -102,7 +102,7 @@ func doubt(code, where, what string, err error) wake.Warning {
 }
 
 // centre is what sectors are counted about, and what that is: the centroid of the
-// weight in the parts of the baseline's wake. That of the whole plane's weight hangs on
+// weight in the parts of the baseline's wake. That of the whole plane's weight depends on
 // where the weight is counted from, the more the wider the plane; it serves where there
 // are no parts by weight, and the middle of the window where it has none.
 func (c *comparing) centre() ([2]float64, string) {
@@ -175,7 +175,7 @@ func threshold(s *parts.Set) float64 {
 }
 
 // fourWays adds to a shift what the outline, the profile and registration say of the
-// same box. Where they cannot be had a warning of the variant says why.
+// same box. Where they are not computable a warning of the variant says why.
 func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int, box *grid.Box, side string) {
 	if c.fields[0] == nil || c.fields[k] == nil {
 		return

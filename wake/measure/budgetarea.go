@@ -22,7 +22,7 @@ const (
 	// of its mean: (1/30)/(1/6)² − 1. By s(1−s)h²f″/2 a straight line lies above a curve
 	// at the part s of the distance h between two samples.
 	phaseVariance = 0.2
-	// fewNeighbours is the part of the chord error that stands for its next term where
+	// fewNeighbours is the part of the chord error that represents its next term where
 	// the mesh has no lines to take fourth differences along. Our choice: on triangles of
 	// points spread at random the estimate is within it (TestAreaCoverageShapes).
 	fewNeighbours = 0.35
@@ -162,7 +162,7 @@ func (m *measuring) secondOrder(levels *quad.Levels, near []int32) [][]uncertain
 
 // drawSign is 1 or −1 for sample i in draw d, by chance: bit d of a 64-bit mix of seed
 // and sample (the finaliser of SplitMix64: Steele, Lea & Flood 2014, OOPSLA, from
-// memory), so that a sample's signs do not hang on which others are looked at.
+// memory), so that a sample's signs are independent of which others are looked at.
 func drawSign(seed uint64, i int32, d int) float64 {
 	z := seed + (uint64(i)+1)*0x9e3779b97f4a7c15
 	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
@@ -185,11 +185,11 @@ type bend struct {
 	line                []int32
 	lines               int
 	chord, smooth, last func(i int32) float64
-	// of is the chord error, at sample i, of another field; nil where it is not to be had.
+	// of is the chord error, at sample i, of another field; nil where it is not known.
 	of func(f []float64, i int32) float64
 }
 
-// firstOrder sums up what the slopes, nought but at the samples near, make of scatter
+// firstOrder sums up what the slopes, zero but at the samples near, make of scatter
 // and chord error.
 func firstOrder(slope []float64, near []int32, variance func(i int32) float64, bends []bend) linear {
 	var out linear
@@ -230,7 +230,7 @@ func firstOrder(slope []float64, near []int32, variance func(i int32) float64, b
 	return out
 }
 
-// offStandard is the standard uncertainty that stands for an error of known size, left
+// offStandard is the standard uncertainty that represents an error of known size, left
 // in the value, beside a scatter: the one for which two standard uncertainties of all
 // hold the truth in 95 of a hundred cases. With the scatter s and the standard
 // uncertainty v of the error b, U is such that a normal number of mean b and standard

@@ -317,7 +317,7 @@ func (m *measuring) respondAnchor() error {
 }
 
 // of returns the sensitivity of headline number i to the input and its
-// contribution; ok is false where the number cannot be had on both sides. bent is
+// contribution; ok is false where the number is not computable on both sides. bent is
 // how far the middle of the two sides lies off base.
 func (r *Response) of(i int, base Vector) (c, standard, bent float64, ok bool) {
 	if r.Draws != nil {

@@ -17,7 +17,7 @@ type budgeting struct {
 	given     Options
 	responses []Response
 	// areaStandard and areaDOF are the scatter of the areas, by the layout, and areaOff
-	// stands for what they are off by; values are the headline numbers.
+	// represents what they are off by; values are the headline numbers.
 	areaStandard, areaDOF, areaOff, values Vector
 	// local and ofWeight are made when first asked for.
 	local, ofWeight *Scatter
@@ -119,7 +119,7 @@ func (m *measuring) bent() {
 	}
 }
 
-// lost warns of numbers that cannot be had with an input off: their budgets lack it.
+// lost warns of numbers that are not computable with an input off: their budgets lack it.
 func (m *measuring) lost() {
 	for _, r := range m.responses {
 		sides := append([]Vector{}, r.Draws...)

@@ -84,8 +84,8 @@ func (m *measuring) off(e *wake.SampleError, z func(i int) float64) (Vector, err
 }
 
 // WithoutKnownScatter takes from the item "sampling distance", which the samples' scatter
-// tells, the part that an item from the log stands for already: the errors that are
-// random from sample to sample, which scatter shows too. What is left, down to nought, is
+// tells, the part that an item from the log represents already: the errors that are
+// random from sample to sample, which scatter shows too. What is left, down to zero, is
 // what the distance of the samples makes beyond them.
 func WithoutKnownScatter(items []uncertainty.Item) []uncertainty.Item {
 	var known float64

@@ -19,7 +19,7 @@ const (
 	waves = 40
 )
 
-// seedOf starts the few draws of a budget. It hangs on the plane's values: few draws
+// seedOf starts the few draws of a budget. It depends on the plane's values: few draws
 // leave a standard uncertainty some 15 % off, and were they the same for every survey,
 // every interval of a campaign would be too short or too long alike, instead of some
 // being the one and some the other, which is what the degrees of freedom allow for.

@@ -117,7 +117,7 @@ func TestCompressibleTotalPressure(t *testing.T) {
 	says(t, "pt 2 % off", r, "total-pressure-disagrees", "0.02 q")
 }
 
-// A reference pressure that the open edge contradicts is worth Cp·S: 0.05·6 m². The
+// A reference pressure that the open edge contradicts changes the drag area by Cp·S: 0.05·6 m². The
 // whole of a closed section may have its own pressure (the top-hat there stays silent),
 // and a pressure within 0.02 of q does not count.
 func TestReferencePressureContradicted(t *testing.T) {

@@ -15,7 +15,7 @@ const leastTrials, mostTrials = 200, 1_000_000
 // input of reference and position drawn from a normal distribution, and returns
 // the change of the headline numbers. What is common to several surveys is drawn
 // alike in trial n of each; what is independent depends on the survey's number in
-// the comparison. The draws hang on these numbers alone. nil without trials or
+// the comparison. The draws depend on these numbers alone. nil without trials or
 // inputs.
 func (m *Measurement) Simulate(survey int) ([]Vector, error) {
 	u := m.opt.Uncertainty

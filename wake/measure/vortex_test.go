@@ -117,7 +117,7 @@ func TestVortexPairFreeAir(t *testing.T) {
 	}
 }
 
-// The dual: a Gaussian source and sink. The vortex part is nought.
+// The dual: a Gaussian source and sink. The vortex part is zero.
 func TestSourcePairFreeAir(t *testing.T) {
 	f := waketest.SourcePair(1, pairSpan, pairCore, 0)
 	var errs []float64
@@ -127,7 +127,7 @@ func TestSourcePairFreeAir(t *testing.T) {
 		near(t, "vortex part", half*v.DragArea, 0, 1e-3)
 	}
 	falls(t, "source pair", errs, 3.65, 1e-4)
-	// Together, each part is as alone: the cross term is nought in free air.
+	// Together, each part is as alone: the cross term is zero in free air.
 	both := waketest.Both(pair, waketest.SourcePair(0.7, 0.8, pairCore, 0.1))
 	v := vortex(t, plane(t, waketest.Lattice(both, -2, 2, -2, 2, 321, 321), grid.Nodes), measure.VortexOptions{})
 	near(t, "vortex part of both", half*v.DragArea, pairEnergy, 1e-4)
@@ -275,7 +275,7 @@ func TestNetOutflow(t *testing.T) {
 	}
 }
 
-// Lost samples: vorticity next to them is nought, and it is said.
+// Lost samples: vorticity next to them is zero, and it is said.
 func TestVortexWithHole(t *testing.T) {
 	s := waketest.Lattice(pair, -2, 2, -2, 2, 161, 161)
 	s.Col[wake.V][80*161+20] = math.NaN() // at y = −1.5, z = 0, away from the cores

@@ -158,7 +158,7 @@ func TestHalfPlane(t *testing.T) {
 	}
 }
 
-// Symmetry makes v nought on y = 0, whatever a probe read there.
+// Symmetry makes v zero on y = 0, whatever a probe read there.
 func TestHalfPlaneMiddle(t *testing.T) {
 	f := waketest.VortexPair(1, pairSpan, pairCore, 1)
 	s := waketest.Lattice(f, 0, 1.5, 0, 2, 31, 41)

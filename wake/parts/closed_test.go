@@ -111,7 +111,7 @@ func TestTwoGaussians(t *testing.T) {
 	}
 }
 
-// Structures do not hang on the numbering of samples and triangles, equal peaks and
+// Structures are independent of the numbering of samples and triangles, equal peaks and
 // equal neighbours included (weights rounded to a twentieth have many).
 func TestNumbering(t *testing.T) {
 	none := func(y, z float64) waketest.State { return waketest.State{U: 1} }

@@ -45,7 +45,7 @@ type Field struct {
 func NewField(m *measure.Measurement) (*Field, error) {
 	if m.Weight == nil {
 		return nil, &wake.InputError{
-			File: m.Plane.Name(), Text: "no wake weight can be had from the plane's columns",
+			File: m.Plane.Name(), Text: "no wake weight is computable from the plane's columns",
 			Cure: `name the axial velocity with --column u="NAME [unit]"`,
 		}
 	}

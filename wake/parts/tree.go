@@ -18,7 +18,7 @@ type peaks struct {
 }
 
 // nearlyPart: a peak with this part of the prominence that makes a structure of its
-// own is told of where its side is in doubt.
+// own is named where its side is in doubt.
 const nearlyPart = 0.2
 
 // peak is a local maximum.

@@ -8,7 +8,7 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// mm is a length in millimetres with a sign, but for a nought.
+// mm is a length in millimetres with a sign, but for zero.
 func mm(v float64) string {
 	if math.Abs(1000*v) < 0.5 {
 		return "0"

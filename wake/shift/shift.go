@@ -154,7 +154,7 @@ type Shift struct {
 //
 // The moves agree when χ² = Σ (dᵢ − d̄)²/uᵢ², about the mean d̄ weighted with 1/uᵢ²
 // (with what the time average does to all of them taken as such, see disagreement),
-// is within the 95 % point of its distribution (Birge ratio √(χ²/ν) [birge]). Then
+// is within the 95 % point of its distribution (Birge's √(χ²/ν) [birge]). Then
 // the headline is d̄; its uncertainty takes the noise and the time average that the measures
 // share as shared and adds the other items up as if they were fully correlated. If they do
 // not agree the structure changed its shape too, and the headline is that of apart.

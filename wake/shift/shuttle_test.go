@@ -185,7 +185,7 @@ func TestShuttle(t *testing.T) {
 					t.Errorf("%s at %s: %v", c.name, stations[k], s.NotMeasured)
 				}
 				for _, m := range s.Moves {
-					// The outline hangs on the time average more than all else: its direction is
+					// The outline depends on the time average more than all else: its direction is
 					// told, but not always beyond doubt.
 					least := m.Expanded
 					if m.Measure == shift.MeasureEdge {

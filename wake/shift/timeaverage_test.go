@@ -181,7 +181,7 @@ func TestWithoutTimeAverage(t *testing.T) {
 
 // Means over different parts of one record of the shuttle differ by the finite average
 // alone: nothing moved. What the item says must be what they differ by. Each part of eleven
-// snapshots is worth a fifth of what the study states for the whole record.
+// snapshots comes to a fifth of what the study states for the whole record.
 func TestTimeAverageOfRecord(t *testing.T) {
 	dir := shuttleDir(t)
 	t.Parallel()

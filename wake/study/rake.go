@@ -17,7 +17,7 @@ const sameStream = 1e-3
 // readRake reduces the logs of a rake to a plane in the study's stream. Coefficients
 // are the tunnel's own; speeds and pressures are theirs at the study's reference, so
 // that tunnel and solver stand on one scale. A sample of a rake is a point, whatever
-// those of a slice stand for.
+// those of a slice represent.
 func (r *runner) readRake(ctx context.Context, v Survey, ref wake.Freestream) ([]*wake.Plane, *rake.Result, error) {
 	paths := make([]string, len(v.Logs))
 	given := map[string]string{} // names as the study gives them, by path

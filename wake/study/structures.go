@@ -64,8 +64,8 @@ func (r *runner) parts() (*parts.Options, shift.Options) {
 	return opt, moves
 }
 
-// timeAverage is what the mean velocities are worth for the moves of parts: as
-// [structures] says, else as [uncertainty] does.
+// timeAverage is how far the finite average moves the mean velocities, for the moves of
+// parts: as [structures] says, else as [uncertainty] does.
 func (r *runner) timeAverage() parts.TimeAverage {
 	u := r.opt.Uncertainty
 	t := parts.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}

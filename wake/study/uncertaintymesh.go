@@ -25,7 +25,7 @@ type Refinement struct {
 }
 
 // RefinedMesh is one of the meshes: Spacing is the root of the area that a sample
-// stands for.
+// represents.
 type RefinedMesh struct {
 	File     string  `json:"file"`
 	Spacing  float64 `json:"spacing_m"`
@@ -93,7 +93,7 @@ func (r *runner) refinements(s int) error {
 			continue
 		}
 		// Differences of mesh pairs: what the meshes do alike to both cancels. One that is
-		// nought on the finest mesh has no relative error.
+		// zero on the finest mesh has no relative error.
 		if c, err := converge(f.Meshes, o.Refinements[base].Meshes); err == nil {
 			f.Delta = c
 			f.Text += "; change against " + r.c.Baseline + ": " + c.Text

@@ -68,7 +68,7 @@ func (c *Config) Expand(dir string) error {
 	return nil
 }
 
-// matches lists the files that a name of the study stands for.
+// matches lists the files that a name of the study matches.
 func (c *Config) matches(dir, name string) ([]string, error) {
 	path := name
 	if !filepath.IsAbs(path) {

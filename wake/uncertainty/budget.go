@@ -123,7 +123,7 @@ type Item struct {
 	Cancelled *float64 `json:"without_cancelling,omitempty"`
 	// Simulated items are drawn as inputs in a Monte Carlo trial.
 	Simulated bool `json:"-"`
-	// Whole is what Standard was before the part that other items stand for was taken off
+	// Whole is what Standard was before the part that other items represent was taken off
 	// it (WithoutKnownScatter); 0 where nothing was.
 	Whole float64 `json:"-"`
 	// Lack is the mean of an error of one sign, which Standard holds whole. Of a difference of

@@ -8,7 +8,7 @@ import (
 // GridConvergence is what results on refined meshes say about the result on an
 // endlessly fine one. All relative figures are fractions of the finest result.
 type GridConvergence struct {
-	// Order is the observed order of convergence; NaN where it cannot be had.
+	// Order is the observed order of convergence; NaN where it is not computable.
 	Order float64
 	// Used is the order that Extrapolated and Index were formed with.
 	Used float64

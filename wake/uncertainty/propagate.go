@@ -7,7 +7,7 @@ import "math"
 //
 //	u_c² = ΣΣ cᵢ cⱼ uᵢ uⱼ rᵢⱼ
 //
-// r is square and symmetric with ones on its diagonal; nil stands for inputs that
+// r is square and symmetric with ones on its diagonal; nil means inputs that
 // are independent. The result is NaN where the lengths do not fit, and 0 where
 // rounding of strongly correlated inputs would leave a negative square. Source:
 // JCGM 100:2008, 5.2.2.

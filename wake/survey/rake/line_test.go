@@ -47,7 +47,7 @@ func TestNakayama(t *testing.T) {
 	for k, w := range want {
 		l := r.Lines[k]
 		chord := *l.Chord
-		// The printed digits stand for ±5e-6.
+		// The printed digits mean ±5e-6.
 		if got := *l.Cd - l.Gain/chord; math.Abs(l.Position/chord-w.x) > 1e-9 || !(math.Abs(got-w.jones) <= 1e-5) || !(math.Abs(*l.Cd-w.jones) <= 2.5e-5) {
 			t.Errorf("x/c %g: c_d %.6f, %.6f without the part above 1; %.5f is tabulated", w.x, *l.Cd, got, w.jones)
 		}
