@@ -40,5 +40,5 @@ func runDemo(ctx context.Context, e *env, args []string) error {
 		return err
 	}
 	e.out = filepath.Join(dir, "ledger")
-	return e.study(ctx, filepath.Join(dir, shuttle.Study), o.data(shuttle.Study), dir, "", "")
+	return e.study(ctx, filepath.Join(dir, shuttle.Study), o.data(shuttle.Study), dir, "", "", false)
 }

@@ -123,6 +123,10 @@ runs a configuration, with the baseline, at one station alone (--only fairing at
 so in title and text: nothing in them is older than the files that were read. Pictures of the
 rest stay in maps and charts.
 
+maps has, for each station and quantity, a sheet of all configurations and their changes, and
+one for each variant from station to station. --single-maps, or single = true in the study's
+[maps], adds a map of each survey.
+
 # Tunnel rakes and snapshots
 
 rake corrects a log into a plane: zeros, drift, blocked tubes, reference of each row,

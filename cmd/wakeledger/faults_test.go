@@ -272,7 +272,7 @@ func TestPictureEach(t *testing.T) {
 		study += fmt.Sprintf("[[configuration]]\nname = %q\nsurveys = [\"größe.csv\"]\n", name)
 		names = append(names, name)
 	}
-	if err := os.WriteFile("study.toml", []byte(study+"[maps]\nquantities = [\"u/U\"]\nsize = \"480x300\"\n"), 0o644); err != nil {
+	if err := os.WriteFile("study.toml", []byte(study+"[maps]\nquantities = [\"u/U\"]\nsize = \"480x300\"\nsingle = true\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	code, _, stderr = call("study", "study.toml", "--quiet", "--out", "ledger")

@@ -21,6 +21,7 @@ func runStudy(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	against := fs.String("against", "", "`CONFIGURATION` that the others are set against, for baseline")
 	only := fs.String("only", "", "run `CONFIGURATION,STATION` alone (either may be left out), with the baseline: the folder's ledger is then of this part")
+	single := fs.Bool("single-maps", false, "draw a map of each survey and quantity beside the sheets that compare them")
 	if err := e.parse(fs, args, "wakeledger study study.toml --out ledger"); err != nil {
 		return err
 	}
@@ -38,13 +39,13 @@ func runStudy(ctx context.Context, e *env, args []string) error {
 	if err != nil {
 		return &wake.InputError{File: file, Text: "the study file cannot be read: " + wake.Reason(err), Cure: "check the name and the permissions"}
 	}
-	return e.study(ctx, file, data, filepath.Dir(file), *against, *only)
+	return e.study(ctx, file, data, filepath.Dir(file), *against, *only, *single)
 }
 
 // study runs a study file and writes its folder. File names in the study are
 // relative to dir. against, if not empty, is the baseline in place of the file's,
-// and only the part that is run (Config.Only).
-func (e *env) study(ctx context.Context, file string, data []byte, dir, against, only string) error {
+// and only the part that is run (Config.Only). single draws the maps of single surveys.
+func (e *env) study(ctx context.Context, file string, data []byte, dir, against, only string, single bool) error {
 	cfg, warnings, err := study.Parse(file, data)
 	if err != nil {
 		return err
@@ -63,6 +64,7 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir, against,
 		return err
 	}
 	opt := mapOptions(cfg)
+	opt.Single = opt.Single || single
 	if err := opt.Check(); err != nil {
 		return &wake.InputError{File: file, Text: err.Error(), Cure: "mend [maps]"}
 	}
@@ -114,7 +116,8 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir, against,
 		if err := report.StudySummary(e.text(), outcome); err != nil {
 			return err
 		}
-		e.partly(outcome.Part, o)
+		e.partly(outcome.Part)
+		e.staying(o)
 		fmt.Fprintf(e.text(), "\n%d files written into %s: open %s; %s and the .csv files beside it hold every number\n", len(o.files), e.out, filepath.Join(e.out, "report.html"), filepath.Join(e.out, "ledger.json"))
 	}
 	if e.timings {
@@ -123,9 +126,9 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir, against,
 	return nil
 }
 
-// partly says what a run of a part left out, and what stays in the folder of an earlier run. All
-// tables are those of the part, so that no number in one is older than the ledger's.
-func (e *env) partly(p *study.Part, o *output) {
+// partly says what a run of a part left out. All tables are those of the part, so that no number
+// in one is older than the ledger's.
+func (e *env) partly(p *study.Part) {
 	if p == nil {
 		return
 	}
@@ -133,6 +136,12 @@ func (e *env) partly(p *study.Part, o *output) {
 	if left := append(slices.Clone(p.LeftOutConfigurations), p.LeftOutStations...); len(left) > 0 {
 		fmt.Fprintf(e.text(), " Left out: %s.", strings.Join(left, ", "))
 	}
+	fmt.Fprintln(e.text())
+}
+
+// staying says which pictures an earlier run left in the folder: of what this one left out, or
+// maps of single surveys.
+func (e *env) staying(o *output) {
 	stays := 0
 	for _, sub := range []string{"maps", "charts"} {
 		entries, _ := os.ReadDir(filepath.Join(e.out, sub))
@@ -143,9 +152,8 @@ func (e *env) partly(p *study.Part, o *output) {
 		}
 	}
 	if stays > 0 {
-		fmt.Fprintf(e.text(), " %d pictures of an earlier run stay in maps and charts, and the page does not show them.", stays)
+		fmt.Fprintf(e.text(), "\n%d pictures of an earlier run stay in maps and charts, and the page does not show them.\n", stays)
 	}
-	fmt.Fprintln(e.text())
 }
 
 // inFolder is a file that is named relative to a folder.
@@ -161,7 +169,7 @@ func mapOptions(cfg *study.Config) atlas.Options {
 	m := cfg.Maps
 	return atlas.Options{
 		Quantities: m.Quantities, Levels: m.Levels, Limits: m.Limits, ChangeLimits: m.ChangeLimits,
-		Size: image.Pt(m.Size[0], m.Size[1]), DPI: m.DPI, Theme: themes[m.Theme], Vectors: m.Vectors, Window: m.Window, WholeWindow: m.WholeWindow,
+		Size: image.Pt(m.Size[0], m.Size[1]), DPI: m.DPI, Theme: themes[m.Theme], Vectors: m.Vectors, Single: m.Single, Window: m.Window, WholeWindow: m.WholeWindow,
 	}
 }
 
@@ -194,15 +202,11 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 		}
 		o.add(t.name, b.Bytes())
 	}
-	n := 0
-	for _, f := range fields {
-		n += len(f.Single) + 1
-	}
 	opt, err := opt.For(ctx, fields)
 	if err != nil {
 		return err
 	}
-	p := e.progress("maps", n)
+	p := e.progress("maps", len(fields))
 	pictures, err := atlas.Study(ctx, outcome, fields, opt, p.step)
 	p.done()
 	if err != nil {

@@ -43,6 +43,8 @@ type Options struct {
 	Theme render.Theme
 	// Vectors draws the cross-flow over the maps.
 	Vectors bool
+	// Single draws, in a study, a map of each survey too where a sheet shows it.
+	Single bool
 	// Silhouette is the vehicle's outline in y and z, drawn on planes normal to x.
 	Silhouette []isoline.Line
 	// Window is the part of the planes of a study that is shown, by the axes x, y and z in

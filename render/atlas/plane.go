@@ -3,6 +3,7 @@ package atlas
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/render"
@@ -17,13 +18,13 @@ import (
 func Plane(ctx context.Context, m *measure.Measurement, name string, o Options) ([]File, error) {
 	o = o.sharing()
 	o.shared.full = o.fullVector([]*measure.Measurement{m})
-	return o.maps(ctx, m, name)
+	return o.maps(ctx, m, name, nil)
 }
 
-// Study draws a study: the maps of every survey on one scale a quantity, and a
-// sheet for each comparison and quantity. Names begin with the number of the
-// station. step, if not nil, is called for each survey and each comparison.
-// When ctx ends, no further picture is begun and its error is returned.
+// Study draws a study on one scale a quantity: a sheet for each comparison and
+// quantity, and a map of each survey where no sheet shows it, or with o.Single in any
+// case. Names begin with the number of the station. step, if not nil, is called for each
+// station. When ctx ends, no further picture is begun and its error is returned.
 func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options, step func()) ([]File, error) {
 	if step == nil {
 		step = func() {}
@@ -39,38 +40,52 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 		// Planes of one station share samplers; those of the next are other meshes.
 		o := o
 		o.shared = &shared{scales: o.shared.scales, full: o.shared.full, windows: o.shared.windows, station: shown(st.Name) + ", "}
-		add := func(made []File, infix string, f report.Picture) {
+		add := func(made []File, infix, configuration string) {
 			for i := range made {
 				made[i].Name = fmt.Sprintf("%02d_%s%s", s+1, infix, made[i].Name)
-				made[i].Station, made[i].Configuration = st.Name, f.Configuration
+				made[i].Station, made[i].Configuration = st.Name, configuration
 			}
 			files = append(files, made...)
 		}
+		// What the station's sheets show, by configuration and quantity.
+		sheeted := map[string][]string{}
+		if st.Comparison != nil {
+			names := append([]string{out.Baseline}, st.Variants...)
+			sheets, err := Comparison(ctx, st.Comparison, fields[s].Compared, names, o)
+			if err != nil {
+				return nil, err
+			}
+			for _, f := range sheets {
+				for _, name := range names {
+					sheeted[name] = append(sheeted[name], o.quantities()[f.Order])
+				}
+			}
+			add(sheets, "", "")
+		}
 		for k, m := range fields[s].Single {
 			name := st.Surveys[k].Configuration
-			made, err := o.maps(ctx, m, name)
+			without := sheeted[name]
+			if o.Single {
+				without = nil
+			}
+			made, err := o.maps(ctx, m, name, without)
 			if err != nil {
 				return nil, err
 			}
-			add(made, words[name]+"_", report.Picture{Configuration: name})
-			step()
-		}
-		if st.Comparison != nil {
-			sheets, err := Comparison(ctx, st.Comparison, fields[s].Compared, append([]string{out.Baseline}, st.Variants...), o)
-			if err != nil {
-				return nil, err
-			}
-			add(sheets, "", report.Picture{})
+			add(made, words[name]+"_", name)
 		}
 		step()
 	}
 	return files, nil
 }
 
-// maps draws the quantities of one survey; who names it.
-func (o Options) maps(ctx context.Context, m *measure.Measurement, who string) ([]File, error) {
+// maps draws the quantities of one survey but those without; who names it.
+func (o Options) maps(ctx context.Context, m *measure.Measurement, who string, without []string) ([]File, error) {
 	lines, name := o.outline(m)
 	return o.each(ctx, func(q string) (*File, error) {
+		if slices.Contains(without, q) {
+			return nil, nil
+		}
 		f, ok, err := nodal(m, q)
 		if err != nil || !ok {
 			return nil, err

@@ -3,6 +3,8 @@ package atlas
 import (
 	"bytes"
 	"encoding/binary"
+	"image"
+	"slices"
 	"strings"
 	"testing"
 
@@ -56,7 +58,7 @@ func twoStations(t *testing.T) (*study.Outcome, []study.Fields) {
 // at the other.
 func TestOneScaleForAStudy(t *testing.T) {
 	o, fields := twoStations(t)
-	opt := Options{Quantities: []string{"u/U"}}
+	opt := Options{Quantities: []string{"u/U"}, Single: true}
 	scalesOf := func(opt Options) map[string]string {
 		files, err := Study(t.Context(), o, fields, opt, nil)
 		if err != nil {
@@ -89,6 +91,43 @@ func TestOneScaleForAStudy(t *testing.T) {
 	opt.Limits, opt.ChangeLimits = map[string][2]float64{"u/U": {0, 2}}, map[string]float64{"u/U": 0.25}
 	if got := scalesOf(opt)["02_change_u-over-u"]; got != "0 to 2; changes -0.25 to 0.25" {
 		t.Errorf("with limits set, the scale is %q", got)
+	}
+}
+
+// TestSingleMaps: a survey has a map of its own where no sheet shows it, since its
+// station is not compared or a plane lacks the quantity, or where all are asked for.
+func TestSingleMaps(t *testing.T) {
+	o, fields := twoStations(t)
+	samples := waketest.Lattice(linear(0.4), -2, 2, 0, 2, 21, 11)
+	samples.Col[wake.P] = nil
+	lacking := measured(t, samples, grid.Nodes)
+	fields[0].Single[1], fields[0].Compared[1] = lacking, lacking
+	alone := *o
+	alone.Stations = slices.Clone(o.Stations)
+	alone.Stations[1].Comparison, alone.Stations[1].Variants = nil, nil
+	sheets := "01_a_cpt 01_change_u-over-u 02_change_cpt 02_change_u-over-u"
+	for _, c := range []struct {
+		what   string
+		o      *study.Outcome
+		single bool
+		want   string
+	}{
+		{"compared", o, false, sheets},
+		{"second station not compared", &alone, false, "01_a_cpt 01_change_u-over-u 02_a_cpt 02_a_u-over-u 02_b_cpt 02_b_u-over-u"},
+		{"single", o, true, "01_a_cpt 01_a_u-over-u 01_b_u-over-u 01_change_u-over-u 02_a_cpt 02_a_u-over-u 02_b_cpt 02_b_u-over-u 02_change_cpt 02_change_u-over-u"},
+	} {
+		files, err := Study(t.Context(), c.o, fields, Options{Quantities: []string{"u/U", "Cpt"}, Single: c.single, Size: image.Pt(640, 400)}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for _, f := range files {
+			got = append(got, f.Name)
+		}
+		slices.Sort(got)
+		if s := strings.Join(got, " "); s != c.want {
+			t.Errorf("%s: %s, want %s", c.what, s, c.want)
+		}
 	}
 }
 

@@ -140,11 +140,11 @@ func TestSimplified(t *testing.T) {
 
 // When the context has ended, no picture is drawn and no step is told.
 func TestStops(t *testing.T) {
-	m := measured(t, waketest.Lattice(linear(0), -2, 2, 0, 2, 21, 11), grid.Nodes)
-	o, f := outcomeOf(m, m)
+	o, f := twoStations(t)
+	m := f[0].Single[0]
 	ctx, cancel := context.WithCancel(t.Context())
 	opt := Options{Quantities: []string{"u/U"}, Size: image.Pt(480, 300)}
-	pictures, err := Study(ctx, o, f, opt, cancel) // ended by the first survey's step
+	pictures, err := Study(ctx, o, f, opt, cancel) // ended by the first station's step
 	if !errors.Is(err, context.Canceled) || pictures != nil {
 		t.Errorf("%d pictures, %v", len(pictures), err)
 	}

@@ -201,8 +201,8 @@ type Maps struct {
 	DPI  float64
 	// Theme is light or dark, or empty.
 	Theme string
-	// Vectors draws the cross-flow.
-	Vectors bool
+	// Vectors draws the cross-flow; Single a map of each survey beside the sheets.
+	Vectors, Single bool
 	// Silhouette, if not empty, is a file with the vehicle's outline.
 	Silhouette string
 	// Window is the part of the planes that is shown, m, by the axes that the file gives;

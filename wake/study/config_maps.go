@@ -48,7 +48,7 @@ func (d *decoder) maps(t table) Maps {
 	if v, ok := t.m["size"]; ok {
 		m.Size, m.DPI = t.size(v, m.DPI)
 	}
-	m.Theme, m.Vectors = t.word("theme", "light", "dark"), t.flag("vectors")
+	m.Theme, m.Vectors, m.Single = t.word("theme", "light", "dark"), t.flag("vectors"), t.flag("single")
 	if v, ok := t.text("silhouette"); ok {
 		m.Silhouette = v
 	}

@@ -50,7 +50,7 @@ var homes = map[string][]string{
 	"reference of one": {"speed", "density", "pressure", "total_pressure", "plane"},
 	"force":            {"drag_area", "standard_uncertainty", "record", "repeats", "start", "parts"},
 	"measure":          {"threshold", "weight", "support", "symmetry", "turbulence", "columns", "pressure_includes_k", "source_part", "onset"},
-	"maps":             {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "silhouette", "window"},
+	"maps":             {"quantities", "levels", "limits", "change_limits", "size", "dpi", "theme", "vectors", "single", "silhouette", "window"},
 	"maps.window":      {"x", "y", "z"},
 	"structures":       {"by", "threshold", "prominence", "width", "width_of", "effective_samples", "correlation_length"},
 	"uncertainty":      {"speed", "density", "pressure", "total_pressure", "position", "solution", "steady", "effective_samples", "correlation_length", "independent", "trials"},

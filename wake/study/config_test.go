@@ -88,6 +88,7 @@ size = "160 mm x 90 mm"
 dpi = 254
 theme = "dark"
 vectors = true
+single = true
 silhouette = "side.csv"
 window = { y = ["-1500 mm", 1.5] }
 
@@ -129,7 +130,7 @@ func TestParseWholeFile(t *testing.T) {
 		Maps: Maps{
 			Quantities: []string{"cpt", "u/U"}, Levels: map[string][]float64{"cpt": {-0.5, 0, 0.9}},
 			Limits: map[string][2]float64{"u/U": {-0.2, 1.1}}, ChangeLimits: map[string]float64{"cpt": 0.5},
-			DPI: 254, Theme: "dark", Vectors: true, Silhouette: "side.csv", Window: map[string][2]float64{"y": {-1.5, 1.5}}, Size: [2]int{1600, 900},
+			DPI: 254, Theme: "dark", Vectors: true, Single: true, Silhouette: "side.csv", Window: map[string][2]float64{"y": {-1.5, 1.5}}, Size: [2]int{1600, 900},
 		},
 		Uncertainty: Uncertainty{
 			Speed: &Band{0.002, true}, Density: &Band{0.002, false}, Pressure: &Band{0.5, false},
