@@ -1,32 +1,94 @@
 package grid
 
-// NodalBack is the transpose of Nodal: for a quantity that changes by y[k] for a unit
-// of the value at node k of the finer mesh, it returns what that quantity changes by
-// for a unit of each sample of m, so that Σ y·Nodal(f) = Σ NodalBack(y)·f for every f.
-// A mesh between nodes returns y as it is. y must have one value a node.
-func (m *Mesh) NodalBack(y []float64) []float64 {
-	fine := m.NodalMesh()
-	if fine == m {
-		return y
+// NodalPart is Nodal at some places of the finer mesh alone, and its transpose: for fields
+// that are asked for again and again where few nodes matter.
+type NodalPart struct {
+	m, fine *Mesh
+	// Of a lattice of cells: the nodes, and the present cells that meet in each, −1 for none.
+	nodes []int32
+	cells [][4]int32
+	room  []float64
+}
+
+// NodalPart prepares the nodes at places of the index of a lattice of cells' finer lattice.
+// On other meshes all nodes are prepared, whatever the places.
+func (m *Mesh) NodalPart(places []int32) *NodalPart {
+	p := &NodalPart{m: m, fine: m.NodalMesh()}
+	if p.fine == m || m.Kind == KindCells {
+		return p
 	}
-	if len(y) != len(fine.Points) {
-		panic("grid: field and nodes differ in number")
-	}
-	out := make([]float64, len(m.Points))
-	if m.Kind == KindCells {
-		m.cellsBack(y, out)
-		return out
-	}
-	nx := len(fine.Lattice.X)
-	for k, s := range fine.Lattice.Index {
-		if s < 0 || y[s] == 0 {
+	p.room = make([]float64, len(p.fine.Points))
+	nx := len(p.fine.Lattice.X)
+	for _, k := range places {
+		s := p.fine.Lattice.Index[k]
+		if s < 0 {
 			continue
 		}
-		i, j := k%nx, k/nx
-		n := m.Lattice.around(i, j)
-		m.Lattice.eachAround(i, j, func(cell int32) { out[cell] += y[s] / float64(n) })
+		c, n := [4]int32{-1, -1, -1, -1}, 0
+		m.Lattice.eachAround(int(k)%nx, int(k)/nx, func(cell int32) { c[n], n = cell, n+1 })
+		p.nodes, p.cells = append(p.nodes, s), append(p.cells, c)
+	}
+	return p
+}
+
+// Field is the field of Nodal, right at the nodes of the part. The next call may write over it.
+func (p *NodalPart) Field(f []float64) []float64 {
+	if p.room == nil {
+		_, g := p.m.Nodal(f)
+		return g
+	}
+	for k, s := range p.nodes {
+		v, n := 0.0, 0.0
+		for _, cell := range p.cells[k] {
+			if cell < 0 {
+				break
+			}
+			v, n = v+f[cell], n+1
+		}
+		p.room[s] = v / n
+	}
+	return p.room
+}
+
+// Back is the transpose of Field: for a quantity that changes by y[k] for a unit
+// of the value at node k of the part, it returns what that quantity changes by
+// for a unit of each sample of m, so that Σ y·Field(f) = Σ Back(y)·f for every f.
+// Of a mesh between nodes y itself is returned. y must have one value a node of the finer mesh.
+func (p *NodalPart) Back(y []float64) []float64 {
+	if p.fine == p.m {
+		return y
+	}
+	out := make([]float64, len(p.m.Points))
+	if p.m.Kind == KindCells {
+		p.m.cellsBack(y, out)
+		return out
+	}
+	for k, s := range p.nodes {
+		if y[s] == 0 {
+			continue
+		}
+		n := 0
+		for n < 4 && p.cells[k][n] >= 0 {
+			n++
+		}
+		for _, cell := range p.cells[k][:n] {
+			out[cell] += y[s] / float64(n)
+		}
 	}
 	return out
+}
+
+// Cells marks the cells whose values the nodes of the part are made of; ok is false where that
+// is not known.
+func (p *NodalPart) Cells(visit func(cell int32)) (ok bool) {
+	for _, c := range p.cells {
+		for _, cell := range c {
+			if cell >= 0 {
+				visit(cell)
+			}
+		}
+	}
+	return p.room != nil
 }
 
 // eachAround visits the present cells that meet in node (i, j) of the finer lattice.

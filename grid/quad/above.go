@@ -2,12 +2,11 @@ package quad
 
 import (
 	"math"
-	"sort"
 
 	"wakeledger/grid"
 )
 
-// AreaAbove returns, for each threshold, the area of the part of the mesh inside
+// AreaAbove returns, by boxes, for each threshold the area of the part of the mesh inside
 // the box where the field is at or above the threshold, m². A nil box means the
 // whole mesh. Level lines are followed inside the elements: the field is linear
 // in each triangle, and in the four triangles about the centre of each
@@ -15,139 +14,187 @@ import (
 // made continuous by Mesh.Nodal. A NaN threshold gives area 0; an element with a
 // NaN corner counts as below. Where the mesh has sample areas it is the sum of the
 // areas, or parts of them in the box, of the samples at or above the threshold.
-func AreaAbove(m *grid.Mesh, box *grid.Box, f []float64, thresholds []float64) []float64 {
+func AreaAbove(m *grid.Mesh, boxes []*grid.Box, f, thresholds []float64) [][]float64 {
 	if m.SampleArea != nil {
-		w := sampleWeights(m, box)
-		return sums(len(w), len(thresholds), func(i int, v []float64) {
-			for k, t := range thresholds {
-				if f[i] >= t {
-					v[k] += w[i]
+		out := make([][]float64, len(boxes))
+		for b, box := range boxes {
+			w := sampleWeights(m, box)
+			out[b] = sums(len(w), len(thresholds), func(i int, v []float64) {
+				for k, t := range thresholds {
+					if f[i] >= t {
+						v[k] += w[i]
+					}
 				}
-			}
-		})
+			})
+		}
+		return out
 	}
 	m, f = m.Nodal(f)
-	rows, step := aboveRows(m)
-	n := (rows + step - 1) / step
-	least := lowest(thresholds)
-	part := make([][]float64, n)
-	grid.Parallel(n, func(b int) {
-		a := above{m: m, box: box, f: f, t: thresholds, sum: make([]float64, len(thresholds)), least: least}
-		for r := b * step; r < min(rows, (b+1)*step); r++ {
-			if m.Kind != grid.KindLattice {
-				a.at(int32(r))
-				continue
-			}
-			l := m.Lattice
-			i0, i1 := 0, len(l.X)-1
-			if box != nil {
-				if l.Y[r] >= box.Max.Y || l.Y[r+1] <= box.Min.Y {
-					continue
-				}
-				// From the last line on the left of the box to the first on its right.
-				i0 = max(i0, sort.SearchFloat64s(l.X, box.Min.X)-1)
-				i1 = min(i1, sort.SearchFloat64s(l.X, box.Max.X))
-			}
-			for i := i0; i < i1; i++ {
-				a.quadrilateral(i, r)
-			}
-		}
-		part[b] = a.sum
+	a := newAbove(m, boxes, thresholds)
+	part := make([][]float64, a.blocks())
+	grid.Parallel(len(part), func(b int) {
+		part[b] = make([]float64, a.numbers())
+		a.each(b, func(e int32, nodes []int32) { a.add(e, nodes, f, part[b]) })
 	})
-	return addUp(part, len(thresholds))
+	return a.addUp(part)
 }
 
-// aboveRows is the number of rows of work in a mesh, and how many make a block: a
-// row of a lattice is many elements, a triangle is one.
-func aboveRows(m *grid.Mesh) (rows, step int) {
-	if m.Kind == grid.KindLattice {
-		return len(m.Lattice.Y) - 1, max(1, block/8/len(m.Lattice.X))
-	}
-	return len(m.Triangles) / 3, block / 8
+// above adds up areas above thresholds in boxes, element by element of a mesh of nodes: the
+// triangles, or the quadrilaterals above and to the right of the places of a lattice.
+type above struct {
+	m     *grid.Mesh
+	boxes []*grid.Box
+	t     []float64
+	// least is the smallest threshold, below which nothing counts; −Inf where one is NaN.
+	least float64
+	// x and y are, by boxes, how far a box reaches over the steps between a lattice's lines.
+	x, y [][]float64
 }
 
-// lowest is the smallest threshold, or −Inf where one is NaN.
-func lowest(thresholds []float64) float64 {
-	least := math.Inf(1)
+func newAbove(m *grid.Mesh, boxes []*grid.Box, thresholds []float64) *above {
+	a := &above{m: m, boxes: boxes, t: thresholds, least: math.Inf(1)}
 	for _, t := range thresholds {
-		least = math.Min(least, t)
+		a.least = math.Min(a.least, t)
 	}
-	if math.IsNaN(least) {
-		return math.Inf(-1)
+	if math.IsNaN(a.least) {
+		a.least = math.Inf(-1)
 	}
-	return least
+	if m.Kind == grid.KindLattice {
+		for _, box := range boxes {
+			a.x, a.y = append(a.x, stepsIn(m.Lattice.X, box, true)), append(a.y, stepsIn(m.Lattice.Y, box, false))
+		}
+	}
+	return a
 }
 
-// addUp adds up the blocks' sums.
-func addUp(part [][]float64, n int) []float64 {
-	out := make([]float64, n)
-	for k := range out {
-		var s grid.Sum
-		for _, p := range part {
-			s.Add(p[k])
-		}
-		out[k] = s.Value()
+// stepsIn is how much of each step between lines lies in a box.
+func stepsIn(lines []float64, box *grid.Box, alongX bool) []float64 {
+	out := make([]float64, len(lines)-1)
+	for i := range out {
+		lo, hi := clip1(lines[i], lines[i+1], box, alongX)
+		out[i] = math.Max(0, hi-lo)
 	}
 	return out
 }
 
-type above struct {
-	m   *grid.Mesh
-	box *grid.Box
-	f   []float64
-	t   []float64
-	sum []float64
-	// least is the smallest threshold: below it nothing counts.
-	least float64
+// numbers is how many areas are added up, by boxes and then thresholds.
+func (a *above) numbers() int { return len(a.boxes) * len(a.t) }
+
+// rows is the number of rows of work in a mesh, and how many make a block: a
+// row of a lattice is many elements, a triangle is one.
+func (a *above) rows() (rows, step int) {
+	if l := a.m.Lattice; a.m.Kind == grid.KindLattice {
+		return len(l.Y) - 1, max(1, block/8/len(l.X))
+	}
+	return len(a.m.Triangles) / 3, block / 8
 }
 
-// at adds an element: a triangle, or the quadrilateral above and to the right of a place
-// of a lattice.
-func (a *above) at(e int32) {
-	if a.m.Kind == grid.KindLattice {
+func (a *above) blocks() int {
+	rows, step := a.rows()
+	return (rows + step - 1) / step
+}
+
+// each visits the elements of a block with their nodes, which the next one is written over.
+func (a *above) each(b int, visit func(e int32, nodes []int32)) {
+	var room [4]int32
+	rows, step := a.rows()
+	for r := b * step; r < min(rows, (b+1)*step); r++ {
+		if a.m.Kind != grid.KindLattice {
+			visit(int32(r), a.corners(int32(r), &room))
+			continue
+		}
 		nx := len(a.m.Lattice.X)
-		a.quadrilateral(int(e)%nx, int(e)/nx)
-		return
-	}
-	t, p := a.m.Triangles[3*e:3*e+3], a.m.Points
-	a.triangle([3]grid.Point{p[t[0]], p[t[1]], p[t[2]]}, [3]float64{a.f[t[0]], a.f[t[1]], a.f[t[2]]})
-}
-
-// quadCorners are the samples of a lattice's quadrilateral, counter-clockwise; ok is false
-// where one is missing.
-func quadCorners(l *grid.Lattice, i, j int) (c [4]int32, ok bool) {
-	k, nx := j*len(l.X)+i, len(l.X)
-	c = [4]int32{l.Index[k], l.Index[k+1], l.Index[k+nx+1], l.Index[k+nx]}
-	return c, c[0]|c[1]|c[2]|c[3] >= 0
-}
-
-// quadrilateral adds the one between columns i and i+1 and rows j and j+1.
-func (a *above) quadrilateral(i, j int) {
-	l := a.m.Lattice
-	c, ok := quadCorners(l, i, j)
-	if !ok {
-		return
-	}
-	v := [4]float64{a.f[c[0]], a.f[c[1]], a.f[c[2]], a.f[c[3]]}
-	lo, hi := min(v[0], v[1], v[2], v[3]), max(v[0], v[1], v[2], v[3])
-	if hi < a.least {
-		return
-	}
-	q := grid.Box{Min: grid.Point{X: l.X[i], Y: l.Y[j]}, Max: grid.Point{X: l.X[i+1], Y: l.Y[j+1]}}
-	if a.box != nil {
-		if c := q.Intersect(*a.box); c.Empty() || c.Area() == 0 {
-			return
+		for e := r * nx; e < (r+1)*nx-1; e++ {
+			if c := a.corners(int32(e), &room); c != nil {
+				visit(int32(e), c)
+			}
 		}
 	}
-	if a.box == nil && !a.between(lo, hi) {
-		a.whole(q.Area(), lo)
+}
+
+// corners are the nodes of an element counter-clockwise, in room; nil for a place of a lattice
+// that is not full.
+func (a *above) corners(e int32, room *[4]int32) []int32 {
+	if a.m.Kind != grid.KindLattice {
+		return append(room[:0], a.m.Triangles[3*e:3*e+3]...)
+	}
+	k, nx, index := int(e), len(a.m.Lattice.X), a.m.Lattice.Index
+	*room = [4]int32{index[k], index[k+1], index[k+nx+1], index[k+nx]}
+	if room[0]|room[1]|room[2]|room[3] < 0 {
+		return nil
+	}
+	return room[:]
+}
+
+// addUp adds up the blocks' sums, by boxes.
+func (a *above) addUp(part [][]float64) [][]float64 {
+	out := make([][]float64, len(a.boxes))
+	for b := range out {
+		out[b] = make([]float64, len(a.t))
+		for k := range out[b] {
+			var s grid.Sum
+			for _, p := range part {
+				s.Add(p[b*len(a.t)+k])
+			}
+			out[b][k] = s.Value()
+		}
+	}
+	return out
+}
+
+// add adds an element to the sums.
+func (a *above) add(e int32, nodes []int32, f, sum []float64) {
+	var room [4]float64
+	v := room[:0]
+	for _, n := range nodes {
+		v = append(v, f[n])
+	}
+	a.addValues(e, nodes, v, sum)
+}
+
+// addValues is add with the values at the corners.
+func (a *above) addValues(e int32, nodes []int32, v, sum []float64) {
+	lo, hi := v[0], v[0]
+	for _, x := range v[1:] {
+		lo, hi = min(lo, x), max(hi, x)
+	}
+	// The builtins give NaN where a corner has it.
+	if !(hi >= a.least) {
 		return
 	}
-	p := [4]grid.Point{q.Min, {X: q.Max.X, Y: q.Min.Y}, q.Max, {X: q.Min.X, Y: q.Max.Y}}
-	mid, mean := q.Centre(), (v[0]+v[1]+v[2]+v[3])/4
-	for k := range 4 {
-		n := (k + 1) % 4
-		a.triangle([3]grid.Point{p[k], p[n], mid}, [3]float64{v[k], v[n], mean})
+	var share []float64
+	var room [8]float64
+	crossed, n := a.between(lo, hi), len(a.t)
+	for b := range a.boxes {
+		area, whole := a.area(e, nodes, b)
+		s := sum[b*n : (b+1)*n]
+		switch {
+		case area == 0:
+		case !crossed:
+			for k, t := range a.t {
+				if lo >= t {
+					s[k] += area
+				}
+			}
+		case whole:
+			if share == nil {
+				share = a.shares(v, room[:0])
+			}
+			for k, part := range share {
+				s[k] += area * part
+			}
+		default:
+			p := a.points(nodes)
+			if len(nodes) == 3 {
+				a.clipped([3]grid.Point(p[:3]), [3]float64(v), a.boxes[b], s)
+				continue
+			}
+			mid, mean := grid.Point{X: (p[0].X + p[2].X) / 2, Y: (p[0].Y + p[2].Y) / 2}, (v[0]+v[1]+v[2]+v[3])/4
+			for k := range 4 {
+				n := (k + 1) % 4
+				a.clipped([3]grid.Point{p[k], p[n], mid}, [3]float64{v[k], v[n], mean}, a.boxes[b], s)
+			}
+		}
 	}
 }
 
@@ -161,34 +208,68 @@ func (a *above) between(lo, hi float64) bool {
 	return false
 }
 
-// whole adds an area on which the field is nowhere below lo and crosses no
-// threshold.
-func (a *above) whole(area, lo float64) {
-	for k, t := range a.t {
-		if lo >= t {
-			a.sum[k] += area
-		}
+func (a *above) points(nodes []int32) (p [4]grid.Point) {
+	for k, n := range nodes {
+		p[k] = a.m.Points[n]
 	}
+	return p
 }
 
-func (a *above) triangle(p [3]grid.Point, v [3]float64) {
-	lo, hi := min(v[0], v[1], v[2]), max(v[0], v[1], v[2])
-	if math.IsNaN(lo) || hi < a.least {
-		return
+// area is that of the part of an element in a box; whole says that none of it lies outside.
+func (a *above) area(e int32, nodes []int32, b int) (area float64, whole bool) {
+	box := a.boxes[b]
+	if l := a.m.Lattice; a.m.Kind == grid.KindLattice {
+		i, j := int(e)%len(l.X), int(e)/len(l.X)
+		x, y := a.x[b][i], a.y[b][j]
+		return x * y, box == nil || x == l.X[i+1]-l.X[i] && y == l.Y[j+1]-l.Y[j]
 	}
-	inside := a.box == nil || a.box.Contains(p[0]) && a.box.Contains(p[1]) && a.box.Contains(p[2])
-	if inside {
-		area := grid.TriangleArea(p[0], p[1], p[2])
-		for k, t := range a.t {
-			a.sum[k] += area * shareAbove(v, lo, hi, t)
+	p := a.points(nodes)
+	if box != nil {
+		switch lo, hi := cornersOf(p[:3]); {
+		case lo.X >= box.Max.X || hi.X <= box.Min.X || lo.Y >= box.Max.Y || hi.Y <= box.Min.Y:
+			return 0, false
+		case !box.Contains(lo) || !box.Contains(hi):
+			var room [2][9]grid.Point
+			poly, _ := clipPolygon(append(room[0][:0], p[:3]...), room[1][:0], *box)
+			for k := 2; k < len(poly); k++ {
+				area += grid.TriangleArea(poly[0], poly[k-1], poly[k])
+			}
+			return area, false
 		}
-		return
 	}
+	return grid.TriangleArea(p[0], p[1], p[2]), true
+}
+
+// cornersOf are the least and the largest coordinates.
+func cornersOf(p []grid.Point) (lo, hi grid.Point) {
+	lo, hi = p[0], p[0]
+	for _, q := range p[1:] {
+		lo, hi = grid.Point{X: min(lo.X, q.X), Y: min(lo.Y, q.Y)}, grid.Point{X: max(hi.X, q.X), Y: max(hi.Y, q.Y)}
+	}
+	return lo, hi
+}
+
+// shares appends, by thresholds, the part of an element's area above each: of a quadrilateral
+// the mean of the four triangles about its centre, which are of one size.
+func (a *above) shares(v, out []float64) []float64 {
+	if len(v) == 3 {
+		for _, t := range a.t {
+			out = append(out, shareAbove([3]float64(v), t))
+		}
+		return out
+	}
+	mean := (v[0] + v[1] + v[2] + v[3]) / 4
+	for _, t := range a.t {
+		out = append(out, (shareAbove([3]float64{v[0], v[1], mean}, t)+shareAbove([3]float64{v[1], v[2], mean}, t)+
+			shareAbove([3]float64{v[2], v[3], mean}, t)+shareAbove([3]float64{v[3], v[0], mean}, t))/4)
+	}
+	return out
+}
+
+// clipped adds the part of a triangle in a box to its sums by thresholds.
+func (a *above) clipped(p [3]grid.Point, v [3]float64, box *grid.Box, sum []float64) {
 	var room [2][9]grid.Point
-	poly, _ := clipPolygon(append(room[0][:0], p[:]...), room[1][:0], *a.box)
-	if len(poly) < 3 {
-		return
-	}
+	poly, _ := clipPolygon(append(room[0][:0], p[:]...), room[1][:0], *box)
 	at := func(q grid.Point) float64 {
 		w := barycentric(&p, q)
 		return v[0] + w[1]*(v[1]-v[0]) + w[2]*(v[2]-v[0])
@@ -196,9 +277,8 @@ func (a *above) triangle(p [3]grid.Point, v [3]float64) {
 	for i := 2; i < len(poly); i++ {
 		w := [3]float64{at(poly[0]), at(poly[i-1]), at(poly[i])}
 		area := grid.TriangleArea(poly[0], poly[i-1], poly[i])
-		lo, hi := min(w[0], w[1], w[2]), max(w[0], w[1], w[2])
 		for k, t := range a.t {
-			a.sum[k] += area * shareAbove(w, lo, hi, t)
+			sum[k] += area * shareAbove(w, t)
 		}
 	}
 }
@@ -207,7 +287,8 @@ func (a *above) triangle(p [3]grid.Point, v [3]float64) {
 // values v is at or above t. With one corner above, the corner cut off by the
 // level line is similar in each side: its share is the product of the two
 // sides' parts.
-func shareAbove(v [3]float64, lo, hi, t float64) float64 {
+func shareAbove(v [3]float64, t float64) float64 {
+	lo, hi := min(v[0], v[1], v[2]), max(v[0], v[1], v[2])
 	switch {
 	case lo >= t:
 		return 1

@@ -2,6 +2,7 @@ package quad
 
 import (
 	"math"
+	"math/bits"
 
 	"wakeledger/grid"
 )
@@ -10,98 +11,118 @@ import (
 // close to each other, and the slopes of those areas: those elements are worked once in
 // which none of the fields comes near a threshold.
 type Levels struct {
-	m     *grid.Mesh // the samples' own
-	boxes []*grid.Box
-	t     []float64
-	// near has the other elements, of the finer mesh of Nodal. sum has, by blocks and boxes,
-	// the areas in those that are worked; nil where there are none.
-	near *band
-	sum  [][][]float64
-	out  []float64
+	m *grid.Mesh // the samples' own
+	// of is what is added up of the finer mesh of Nodal, f the field there and spread how far
+	// others may lie from it.
+	of        *above
+	f, spread []float64
+	// open has, by blocks, the elements that a threshold may cross, closed the areas in the
+	// others; nil where there are none.
+	open   [][]int32
+	closed [][]float64
+	part   *grid.NodalPart
+	out    []float64
 }
 
 // NewLevels prepares for fields that are nowhere further than the spread from f; both
 // have one value a sample. A nil box means the whole mesh. For given cells, where the
 // field between the samples is no mean of theirs, and with sample areas Above is AreaAbove.
 func NewLevels(m *grid.Mesh, boxes []*grid.Box, f, spread, thresholds []float64) *Levels {
-	l := &Levels{m: m, boxes: boxes, t: thresholds}
 	size := make([]float64, len(spread))
 	for i, d := range spread {
 		size[i] = math.Abs(d)
 	}
+	l := &Levels{m: m}
 	mesh, fine := m.Nodal(f)
-	_, size = m.Nodal(size)
-	if m.SampleArea != nil || m.Kind == grid.KindCells {
-		l.near = newBand(mesh, fine, size, thresholds, nil)
-		return l
+	l.of, l.f = newAbove(mesh, boxes, thresholds), fine
+	_, l.spread = m.Nodal(size)
+	for i, d := range l.spread {
+		l.spread[i] = math.Abs(d)
 	}
-	rows, step := aboveRows(mesh)
-	l.sum = make([][][]float64, (rows+step-1)/step)
-	l.near = newBand(mesh, fine, size, thresholds, func(b int) func(e int32) {
-		a := l.in(fine)
-		for _, box := range a {
-			l.sum[b] = append(l.sum[b], box.sum)
-		}
-		return func(e int32) {
-			for k := range a {
-				a[k].at(e)
+	l.open = make([][]int32, l.of.blocks())
+	if m.SampleArea == nil && m.Kind != grid.KindCells {
+		l.closed = make([][]float64, len(l.open))
+	}
+	grid.Parallel(len(l.open), func(b int) {
+		sum := make([]float64, l.of.numbers())
+		l.of.each(b, func(e int32, nodes []int32) {
+			switch lo, hi := l.reach(nodes); {
+			case !(lo <= hi) || l.of.between(lo, hi):
+				l.open[b] = append(l.open[b], e)
+			case l.closed != nil:
+				l.of.add(e, nodes, fine, sum)
 			}
+		})
+		if l.closed != nil {
+			l.closed[b] = sum
 		}
 	})
+	l.part = m.NodalPart(l.places())
 	return l
 }
 
-// in is what adds up the areas of a field of the finer mesh, by boxes.
-func (l *Levels) in(f []float64) []above {
-	mesh, least := l.m.NodalMesh(), lowest(l.t)
-	a := make([]above, len(l.boxes))
-	for k, box := range l.boxes {
-		a[k] = above{m: mesh, box: box, f: f, t: l.t, sum: make([]float64, len(l.t)), least: least}
+// reach is how low and how high the field gets at nodes; NaN where it is at one of them.
+func (l *Levels) reach(nodes []int32) (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for _, n := range nodes {
+		lo, hi = min(lo, l.f[n]-l.spread[n]), max(hi, l.f[n]+l.spread[n])
 	}
-	return a
+	return lo, hi
+}
+
+// places are those of a lattice where the open elements have corners; nil on other meshes.
+func (l *Levels) places() []int32 {
+	lat := l.of.m.Lattice
+	if lat == nil || l.of.m == l.m {
+		return nil
+	}
+	set, nx := NewMarks(len(lat.Index)), int32(len(lat.X))
+	for _, list := range l.open {
+		for _, e := range list {
+			for _, k := range [4]int32{e, e + 1, e + nx, e + nx + 1} {
+				set.add(k)
+			}
+		}
+	}
+	return set.All()
 }
 
 // Above is AreaAbove of one of the fields, by boxes, to rounding. Only the values of the
 // samples that Mark marks are looked at.
 func (l *Levels) Above(f []float64) [][]float64 {
-	out := make([][]float64, len(l.boxes))
-	if l.sum == nil {
-		for k, box := range l.boxes {
-			out[k] = AreaAbove(l.m, box, f, l.t)
-		}
-		return out
+	if l.closed == nil {
+		return AreaAbove(l.m, l.of.boxes, f, l.of.t)
 	}
-	_, f = l.m.Nodal(f)
-	part := make([][]above, len(l.sum))
-	grid.Parallel(len(part), func(b int) {
-		part[b] = l.in(f)
-		for k := range l.boxes {
-			copy(part[b][k].sum, l.sum[b][k])
-		}
-		for _, e := range l.near.open[b] {
-			for k := range l.boxes {
-				part[b][k].at(e)
-			}
+	f = l.part.Field(f)
+	sum := make([][]float64, len(l.open))
+	grid.Parallel(len(sum), func(b int) {
+		var room [4]int32
+		sum[b] = append([]float64(nil), l.closed[b]...)
+		for _, e := range l.open[b] {
+			l.of.add(e, l.of.corners(e, &room), f, sum[b])
 		}
 	})
-	for k := range l.boxes {
-		sums := make([][]float64, len(part))
-		for b := range part {
-			sums[b] = part[b][k].sum
-		}
-		out[k] = addUp(sums, len(l.t))
-	}
-	return out
+	return l.of.addUp(sum)
 }
 
 // Mark adds the samples to a set that Above looks at, and those whose slope may be other
 // than zero.
 func (l *Levels) Mark(set Marks) {
-	if l.near.m != l.m || l.sum == nil {
+	switch {
+	case l.closed == nil:
 		set.addAll(len(l.m.Points))
-		return
+	case l.of.m != l.m:
+		l.part.Cells(set.add)
+	default:
+		var room [4]int32
+		for _, list := range l.open {
+			for _, e := range list {
+				for _, n := range l.of.corners(e, &room) {
+					set.add(n)
+				}
+			}
+		}
 	}
-	l.near.mark(set)
 }
 
 // Slopes are what the area in box k above one of the thresholds changes by with the value
@@ -115,55 +136,73 @@ func (l *Levels) Mark(set Marks) {
 // sample. An element with a NaN corner has no slopes. Where the mesh has sample areas, the
 // level lines of its elements are taken all the same. The next call writes over the result.
 func (l *Levels) Slopes(k int, t float64) []float64 {
-	mesh, f := l.near.m, l.near.f
 	if l.out == nil {
-		l.out = make([]float64, len(mesh.Points))
+		l.out = make([]float64, len(l.f))
 	}
-	out := l.out
-	clear(out)
-	a := above{m: mesh, box: l.boxes[k], t: []float64{t}, sum: make([]float64, 1), least: t}
+	clear(l.out)
+	a := newAbove(l.of.m, l.of.boxes[k:k+1], []float64{t})
 	var room [4]int32
-	for _, list := range l.near.open {
+	var sum [1]float64
+	for _, list := range l.open {
 		for _, e := range list {
-			nodes := l.near.corners(e, &room)
-			if lo, hi := l.near.reach(nodes); !(lo < t && t <= hi) {
+			nodes := a.corners(e, &room)
+			if lo, hi := l.reach(nodes); !(lo < t && t <= hi) {
 				continue
 			}
-			var p [4]grid.Point
+			if area, _ := a.area(e, nodes, 0); area == 0 {
+				continue
+			}
 			var v [4]float64
 			for k, n := range nodes {
-				p[k], v[k] = mesh.Points[n], f[n]
+				v[k] = l.f[n]
 			}
 			for k, n := range nodes {
-				d := math.Abs(l.near.spread[n])
+				d := l.spread[n]
 				if d == 0 {
 					continue
 				}
-				was := v[k]
-				v[k] = was + d
-				up := a.element(p[:len(nodes)], v[:len(nodes)])
-				v[k] = was - d
-				out[n] += (up - a.element(p[:len(nodes)], v[:len(nodes)])) / (2 * d)
-				v[k] = was
+				var area [2]float64
+				for side, x := range [2]float64{v[k] + d, v[k] - d} {
+					was := v[k]
+					v[k], sum[0] = x, 0
+					a.addValues(e, nodes, v[:len(nodes)], sum[:])
+					v[k], area[side] = was, sum[0]
+				}
+				l.out[n] += (area[0] - area[1]) / (2 * d)
 			}
 		}
 	}
-	return l.m.NodalBack(out)
+	return l.part.Back(l.out)
 }
 
-// element is the area above the one threshold in a triangle, or in the four triangles
-// about the centre of a quadrilateral.
-func (a *above) element(p []grid.Point, v []float64) float64 {
-	a.sum[0] = 0
-	if len(p) == 3 {
-		a.triangle([3]grid.Point(p), [3]float64(v))
-		return a.sum[0]
+// Marks is a set of samples, made with one bit a sample.
+type Marks []uint64
+
+// NewMarks is an empty set of n samples.
+func NewMarks(n int) Marks { return make(Marks, (n+63)/64) }
+
+func (s Marks) add(i int32) { s[i>>6] |= 1 << (i & 63) }
+
+func (s Marks) addAll(n int) {
+	for i := range n {
+		s.add(int32(i))
 	}
-	mid := grid.Point{X: (p[0].X + p[2].X) / 2, Y: (p[0].Y + p[2].Y) / 2}
-	mean := (v[0] + v[1] + v[2] + v[3]) / 4
-	for k := range 4 {
-		n := (k + 1) % 4
-		a.triangle([3]grid.Point{p[k], p[n], mid}, [3]float64{v[k], v[n], mean})
+}
+
+// Has reports whether a sample is in the set.
+func (s Marks) Has(i int32) bool { return s[i>>6]>>(i&63)&1 != 0 }
+
+// All lists the samples of the set in order.
+func (s Marks) All() []int32 {
+	n := 0
+	for _, w := range s {
+		n += bits.OnesCount64(w)
 	}
-	return a.sum[0]
+	out := make([]int32, 0, n)
+	for k, w := range s {
+		for ; w != 0; w &= w - 1 {
+			out = append(out, int32(k<<6+bits.TrailingZeros64(w)))
+		}
+	}
+	return out
 }

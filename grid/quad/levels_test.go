@@ -46,7 +46,7 @@ func TestLevels(t *testing.T) {
 			}
 			got := l.Above(only)
 			for b, box := range boxes {
-				for k, want := range quad.AreaAbove(m, box, g, thresholds) {
+				for k, want := range areaAbove(m, box, g, thresholds) {
 					near(t, "area", got[b][k], want, 1e-12)
 				}
 			}
@@ -64,7 +64,7 @@ func BenchmarkLevels(b *testing.B) {
 	th := []float64{0.01, 0.05, 0.1, 0.5}
 	b.Run("each", func(b *testing.B) {
 		for b.Loop() {
-			quad.AreaAbove(m, nil, f, th)
+			areaAbove(m, nil, f, th)
 		}
 	})
 	b.Run("levels", func(b *testing.B) {

@@ -126,12 +126,12 @@ func TestRegionsAddUp(t *testing.T) {
 				w := quad.NewWeights(m, &b)
 				sum += w.Integrate(f)
 				area += w.Area()
-				above += quad.AreaAbove(m, &b, f, []float64{0.2})[0]
+				above += areaAbove(m, &b, f, []float64{0.2})[0]
 			}
 			w := quad.NewWeights(m, nil)
 			near(t, "integral", sum, w.Integrate(f), 1e-13)
 			near(t, "area", area, w.Area(), 1e-13)
-			near(t, "area above", above, quad.AreaAbove(m, nil, f, []float64{0.2})[0], 1e-12)
+			near(t, "area above", above, areaAbove(m, nil, f, []float64{0.2})[0], 1e-12)
 		})
 	}
 }
@@ -186,13 +186,13 @@ func TestAreaAbove(t *testing.T) {
 	base := lattice(11, 13, grid.Nodes, 4, nil)
 	for _, m := range []*grid.Mesh{base, triangles(base)} {
 		x := sample(m, func(x, y float64) float64 { return x })
-		near(t, "strip", quad.AreaAbove(m, nil, x, []float64{0.3})[0], 1.0*2, 1e-13)
+		near(t, "strip", areaAbove(m, nil, x, []float64{0.3})[0], 1.0*2, 1e-13)
 		d := sample(m, func(x, y float64) float64 { return x + y })
 		// Corner (1.3, 1.3): x+y ≥ 2.1 cuts off a right triangle with sides 0.5.
-		near(t, "corner", quad.AreaAbove(m, nil, d, []float64{2.1})[0], 0.125, 1e-13)
+		near(t, "corner", areaAbove(m, nil, d, []float64{2.1})[0], 0.125, 1e-13)
 		box := grid.Box{Min: grid.Point{X: -0.5, Y: -0.5}, Max: grid.Point{X: 1.2, Y: 1.2}}
-		near(t, "corner in a box", quad.AreaAbove(m, &box, d, []float64{2.1})[0], 0.3*0.3/2, 1e-13)
-		got := quad.AreaAbove(m, nil, x, []float64{-9, math.NaN(), 9, 1.3})
+		near(t, "corner in a box", areaAbove(m, &box, d, []float64{2.1})[0], 0.3*0.3/2, 1e-13)
+		got := areaAbove(m, nil, x, []float64{-9, math.NaN(), 9, 1.3})
 		if got[1] != 0 || got[2] != 0 || got[3] != 0 {
 			t.Errorf("areas at NaN, above all and at the maximum = %v, want 0", got[1:])
 		}
@@ -203,7 +203,7 @@ func TestAreaAbove(t *testing.T) {
 	errAt := func(n int) float64 {
 		m := lattice(n, n, grid.Nodes, 0, nil)
 		g := sample(m, func(x, y float64) float64 { return math.Exp(-(x*x + y*y) / 0.08) })
-		return math.Abs(quad.AreaAbove(m, nil, g, []float64{0.3})[0] - math.Pi*0.08*math.Log(1/0.3))
+		return math.Abs(areaAbove(m, nil, g, []float64{0.3})[0] - math.Pi*0.08*math.Log(1/0.3))
 	}
 	coarse, fine := errAt(41), errAt(321)
 	if order := math.Log2(coarse/fine) / 3; !(order > 1.7) {
@@ -217,7 +217,7 @@ func TestSameOnAnyNumberOfThreads(t *testing.T) {
 	f := sample(m, func(x, y float64) float64 { return math.Sin(40 * x * y) })
 	run := func(n int) [2]float64 {
 		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(n))
-		return [2]float64{quad.NewWeights(m, nil).Integrate(f), quad.AreaAbove(m, nil, f, []float64{0.1})[0]}
+		return [2]float64{quad.NewWeights(m, nil).Integrate(f), areaAbove(m, nil, f, []float64{0.1})[0]}
 	}
 	one := run(1)
 	for _, n := range []int{2, 3, 8} {
@@ -264,5 +264,10 @@ func TestSampleAreas(t *testing.T) {
 			n++
 		}
 	}
-	near(t, "area above", quad.AreaAbove(m, nil, f, []float64{1})[0], n*m.SampleArea[0], 1e-13)
+	near(t, "area above", areaAbove(m, nil, f, []float64{1})[0], n*m.SampleArea[0], 1e-13)
+}
+
+// areaAbove is AreaAbove in one box.
+func areaAbove(m *grid.Mesh, box *grid.Box, f, thresholds []float64) []float64 {
+	return quad.AreaAbove(m, []*grid.Box{box}, f, thresholds)[0]
 }

@@ -30,15 +30,25 @@ func cellsOf(l *grid.Lattice) *grid.Mesh {
 	return m
 }
 
-// TestNodalBack: Σ y·Nodal(f) = Σ NodalBack(y)·f for every f and y.
-func TestNodalBack(t *testing.T) {
+// TestNodalPart: Σ y·Field(f) = Σ Back(y)·f for every f and y, and Field is that of Nodal.
+func TestNodalPart(t *testing.T) {
 	base := lattice(9, 7, grid.Cells, 3, func(x, y float64) bool { return math.Hypot(x-0.2, y) < 0.2 })
 	r := rand.New(rand.NewPCG(8, 1))
 	for _, m := range []*grid.Mesh{base, cellsOf(lattice(9, 7, grid.Nodes, 3, nil).Lattice), lattice(5, 5, grid.Nodes, 1, nil)} {
 		f := sample(m, func(x, y float64) float64 { return r.NormFloat64() })
 		fine, g := m.Nodal(f)
 		y := sample(fine, func(x, y float64) float64 { return r.NormFloat64() })
-		back := m.NodalBack(y)
+		var places []int32
+		if l := fine.Lattice; l != nil {
+			for k := range l.Index {
+				places = append(places, int32(k))
+			}
+		}
+		part := m.NodalPart(places)
+		back := part.Back(y)
+		for k, v := range part.Field(f) {
+			near(t, m.Kind.String()+" field", v, g[k], 0)
+		}
 		var a, b float64
 		for k := range g {
 			a += y[k] * g[k]
@@ -77,9 +87,9 @@ func TestSlopes(t *testing.T) {
 				for i, d := range step {
 					was := f[i]
 					f[i] = was + d
-					up := quad.AreaAbove(m, b, f, []float64{th})[0]
+					up := areaAbove(m, b, f, []float64{th})[0]
 					f[i] = was - d
-					want := (up - quad.AreaAbove(m, b, f, []float64{th})[0]) / (2 * d)
+					want := (up - areaAbove(m, b, f, []float64{th})[0]) / (2 * d)
 					f[i] = was
 					near(t, m.Kind.String()+" slope", got[i], want, tol)
 					if want != 0 {

@@ -83,11 +83,7 @@ func (m *measuring) respondAreas() {
 		mean := neighbourMean(m.plane.Mesh, square, nil)
 		variance = func(i int32) float64 { return mean[i] }
 	}
-	boxes := make([]*grid.Box, 1+len(m.opt.Regions))
-	for k := range m.opt.Regions {
-		boxes[k+1] = m.box(k)
-	}
-	levels := quad.NewLevels(m.plane.Mesh, boxes, m.weight, reach, m.opt.Thresholds)
+	levels := quad.NewLevels(m.plane.Mesh, m.boxes(), m.weight, reach, m.opt.Thresholds)
 	marks := quad.NewMarks(len(m.weight))
 	levels.Mark(marks)
 	near := marks.All()
@@ -131,25 +127,37 @@ func (m *measuring) secondOrder(levels *quad.Levels, near []int32) [][]uncertain
 		n = 1
 	}
 	res, seed := m.weightScatter().residual, m.seedOf()
+	signs := make([]uint64, len(near))
+	for k, i := range near {
+		signs[k] = drawSigns(seed, i)
+	}
 	w := make([]float64, len(m.weight))
-	moved := func(d int, side float64) [][]float64 {
-		for _, i := range near {
-			w[i] = m.weight[i] + side*drawSign(seed, i, d)*res[i]
-		}
-		return levels.Above(w)
-	}
-	plus, minus := make([][][]float64, n), make([][][]float64, n)
-	for d := range n {
-		plus[d], minus[d] = moved(d, 1), moved(d, -1)
-	}
 	base := levels.Above(m.weight)
-	out := make([][]uncertainty.Sample, len(base))
-	for k, areas := range base {
-		for t, area := range areas {
-			v := make([]float64, n)
-			for d := range v {
-				v[d] = m.scale * ((plus[d][k][t]+minus[d][k][t])/2 - area)
+	second := make([][][]float64, len(base))
+	for k := range base {
+		second[k] = make([][]float64, len(base[k]))
+	}
+	for d := range n {
+		var pair [2][][]float64
+		for side, to := range [2]float64{1, -1} {
+			for k, i := range near {
+				r := to * res[i]
+				if signs[k]>>d&1 == 0 {
+					r = -r
+				}
+				w[i] = m.weight[i] + r
 			}
+			pair[side] = levels.Above(w)
+		}
+		for k, areas := range base {
+			for t, area := range areas {
+				second[k][t] = append(second[k][t], m.scale*((pair[0][k][t]+pair[1][k][t])/2-area))
+			}
+		}
+	}
+	out := make([][]uncertainty.Sample, len(base))
+	for k := range second {
+		for _, v := range second[k] {
 			s := uncertainty.NewSample(v)
 			if n == 1 {
 				s.SD = 0
@@ -160,18 +168,14 @@ func (m *measuring) secondOrder(levels *quad.Levels, near []int32) [][]uncertain
 	return out
 }
 
-// drawSign is 1 or −1 for sample i in draw d, by chance: bit d of a 64-bit mix of seed
+// drawSigns has for each of 64 draws one bit for the sign of sample i, by chance: a mix of seed
 // and sample (the finaliser of SplitMix64: Steele, Lea & Flood 2014, OOPSLA, from
 // memory), so that a sample's signs are independent of which others are looked at.
-func drawSign(seed uint64, i int32, d int) float64 {
+func drawSigns(seed uint64, i int32) uint64 {
 	z := seed + (uint64(i)+1)*0x9e3779b97f4a7c15
 	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
 	z = (z ^ z>>27) * 0x94d049bb133111eb
-	z ^= z >> 31
-	if z>>(d&63)&1 == 0 {
-		return 1
-	}
-	return -1
+	return z ^ z>>31
 }
 
 // linear is what the slopes of an area come to: sums of squares, and of squares of

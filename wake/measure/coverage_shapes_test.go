@@ -62,7 +62,7 @@ func fineArea(d func(y, z float64) float64) func(level float64) float64 {
 			f = append(f, d(y, z))
 		}
 	}
-	return func(level float64) float64 { return quad.AreaAbove(m, nil, f, []float64{level})[0] }
+	return func(level float64) float64 { return quad.AreaAbove(m, []*grid.Box{nil}, f, []float64{level})[0][0] }
 }
 
 // shapeCoverage surveys the shape trials times, each time moved and turned against the

@@ -46,12 +46,13 @@ func (s *station) numbers() *numbers {
 	}
 	level := s.edgeLevel()
 	plain, off := quad.NewMomentsOff(s.mesh, nil, s.weight, level)
-	n.wake = s.shape(nil, s.whole, plain)
+	areas := quad.AreaAbove(s.mesh, s.boxes(), s.weight, s.opt.Thresholds)
+	n.wake = s.shape(s.whole, plain, areas[0])
 	if len(s.edge.samples) > 0 {
 		n.wake.Levelled = levelled(off, level, s.scale)
 	}
 	for k := range s.opt.Regions {
-		n.regions = append(n.regions, s.region(k, n.drag != nil))
+		n.regions = append(n.regions, s.region(k, n.drag != nil, areas[k+1]))
 	}
 	return n
 }

@@ -4,13 +4,23 @@ import (
 	"math"
 	"strconv"
 
+	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake/uncertainty"
 )
 
-// region measures the box of region k with elements clipped at its border, with its drag
-// where one is claimed from the plane.
-func (m *station) region(k int, drag bool) Region {
+// boxes are those of the areas above thresholds: nil for the whole, then the regions'.
+func (m *station) boxes() []*grid.Box {
+	out := make([]*grid.Box, 1+len(m.opt.Regions))
+	for k := range m.opt.Regions {
+		out[k+1] = &m.opt.Regions[k].Box
+	}
+	return out
+}
+
+// region measures the box of region k with elements clipped at its border, with the areas above
+// the thresholds, and its drag where one is claimed from the plane.
+func (m *station) region(k int, drag bool, areas []float64) Region {
 	b, part := &m.opt.Regions[k], m.parts[k]
 	r := Region{Name: b.Name, Side: b.Side, Box: windowOf(b.Box), Area: m.scale * part.Area()}
 	if r.Area == 0 {
@@ -20,7 +30,7 @@ func (m *station) region(k int, drag bool) Region {
 		t, total := m.terms(part)
 		r.DragArea, r.Cd, r.Terms = &total, m.coefficient(total), &t
 	}
-	r.Wake = m.shape(&b.Box, part, quad.NewMoments(m.mesh, &b.Box, m.weight))
+	r.Wake = m.shape(part, quad.NewMoments(m.mesh, &b.Box, m.weight), areas)
 	r.Centroid = r.Wake.Centroid
 	return r
 }

@@ -3,7 +3,6 @@ package measure
 import (
 	"math"
 
-	"wakeledger/grid"
 	"wakeledger/grid/quad"
 )
 
@@ -12,8 +11,8 @@ import (
 // cancel and the quotient has no meaning.
 const centroidFloor = 0.1
 
-// shape gives area, place and spread of the weight over the part of the plane in the box
-// (nil: all), whose moments are mo. The centroid, spread and tilt are those of the part as
+// shape gives area, place and spread of the weight over a part of the plane with the moments
+// mo and the areas above the thresholds. The centroid, spread and tilt are those of the part as
 // it is; a half plane counts twice in areas.
 //
 //	centroid      ∫w(y,z)dS / ∫w dS
@@ -22,10 +21,10 @@ const centroidFloor = 0.1
 //	effective     (∫w dS)² / ∫w² dS: the area of a top-hat, 4πσ² of a Gaussian
 //	displacement  ∫(1−u)dS
 //	momentum      ∫u(1−u)dS
-func (m *station) shape(box *grid.Box, part quad.Weights, mo quad.Moments) *Wake {
+func (m *station) shape(part quad.Weights, mo quad.Moments, areas []float64) *Wake {
 	scale := m.scale
 	out := &Wake{Weight: m.opt.Weight.String(), Integral: scale * mo.M0}
-	for k, a := range quad.AreaAbove(m.mesh, box, m.weight, m.opt.Thresholds) {
+	for k, a := range areas {
 		out.Areas = append(out.Areas, ThresholdArea{Threshold: m.opt.Thresholds[k], Area: scale * a})
 	}
 	if f := m.flow; f.u != nil {
