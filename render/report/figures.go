@@ -298,7 +298,7 @@ func forceFigure(o *study.Outcome) *figureView {
 		for _, v := range []interval{wakes[i], forces[i]} {
 			lo, hi = min(lo, v.middle-v.half), max(hi, v.middle+v.half)
 		}
-		words += fmt.Sprintf("%s, %s: wake %s, force %s m², they %s. ", clean(f.Station), clean(f.Configuration), fixed(f.Wake, 3), fixed(f.Force, 3), clean(f.Verdict))
+		words += fmt.Sprintf("%s, %s: wake %s, force %s m², %s. ", clean(f.Station), clean(f.Configuration), fixed(f.Wake, 3), fixed(f.Force, 3), clean(f.Verdict))
 	}
 	const row, left, right, top = 34.0, 280.0, 800.0, 34.0
 	bottom := top + row*float64(len(o.Forces)) + 4
@@ -322,7 +322,13 @@ func forceFigure(o *study.Outcome) *figureView {
 		}
 		d.text("value", figureWidth-4, y+5, "end", f.Verdict)
 	}
-	return d.figure("Wake beside force", "Drag area in m² from the wake and from the force, each with its expanded uncertainty.", words)
+	caption := "Drag area in m² from the wake, with its expanded uncertainty, and from the force"
+	if slices.ContainsFunc(forces, func(v interval) bool { return v.half > 0 }) {
+		caption += ", with what is stated of it"
+	} else {
+		caption += ", of which no uncertainty is drawn: what its record scatters by, the wake saw too"
+	}
+	return d.figure("Wake against force", caption+".", words)
 }
 
 // profileFigure shows at which height and span the drag of a station sits.

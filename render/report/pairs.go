@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -22,7 +21,7 @@ func pairTable(pairs []compare.Between, pooled []study.Pooled) *Table {
 		d := deltaCells(b.Delta)
 		cells := []string{clean(b.Of), clean(b.Minus), d[0], d[1], clean(b.Delta.Verdict)}
 		if p := pooledOf(pooled, b.Of, b.Minus); p != nil {
-			agree := map[bool]string{true: "agree", false: "differ"}[p.Agree]
+			agree := agreement(p, b.Delta.Expanded)
 			cells = append(cells, signed(p.Difference, decimalsFor(p.Expanded, areaDecimals)), expandedText(p.Expanded, areaDecimals), clean(p.Verdict), agree)
 		}
 		t.Add(cells...)
@@ -45,30 +44,52 @@ func studyPairs(o *study.Outcome) titled {
 		}
 		t := titled{title: "Any two configurations, m² of drag area at " + clean(st.Name), table: pairTable(st.Comparison.Pairs, o.Pooled)}
 		if len(o.Pooled) > 0 {
-			t.text = "Pooled over all stations whose window holds the wake. Errors of the samples are independent from station to station; time average, run to run and reference are common to the stations of one run and do not shrink with their number."
+			t.text = "Pooled over all stations whose window holds the wake. " + whyWider
 		}
 		return t
 	}
 	return titled{table: NewTable("")}
 }
 
-// pooledWords is the change of a variant over all closing stations; empty where there is one.
-func pooledWords(o *study.Outcome, configuration string) string {
+// whyWider is why stations together need not know a change better than one of them.
+const whyWider = "What is common to the stations of one run, as time average, run to run and reference, does not shrink with their number, and each station adds its own: the pooled ± can be wider than that of one."
+
+// agreement says how the stations of a pooled change stand to each other: beside what is of each by
+// itself, and where that is too little, beside the ± of the quoted change.
+func agreement(p *study.Pooled, quoted float64) string {
+	lo, hi := p.Difference, p.Difference
+	for _, s := range p.Stations {
+		lo, hi = min(lo, s.Difference), max(hi, s.Difference)
+	}
+	switch {
+	case p.Agree:
+		return "agree"
+	case hi-lo <= quoted:
+		return "agree within ±"
+	}
+	return "differ"
+}
+
+// pooledWords is the change of a variant over all closing stations, and whether it is known better
+// than the quoted one, by a tenth or more; empty where there is one station.
+func pooledWords(o *study.Outcome, configuration string, quoted *compare.Delta) (s string, better bool) {
 	p := pooledOf(o.Pooled, configuration, o.Baseline)
-	if p == nil {
-		return ""
+	if p == nil || quoted == nil {
+		return "", false
 	}
 	var names []string
 	for _, s := range p.Stations {
 		names = append(names, clean(s.Station))
 	}
 	b := uncertainty.Budget(p.AreaBudget)
-	s := "pooled over " + strings.Join(names, ", ") + ": " + p.Number(p.Difference, &b, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ", " + clean(p.Verdict)
+	s = "pooled over " + strings.Join(names, ", ") + ": " + p.Number(p.Difference, &b, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ", " + clean(p.Verdict)
 	if p.ChiSquare != nil {
-		how := map[bool]string{true: "agree", false: "differ by more than their samples explain, which is in the ±"}[p.Agree]
-		s += fmt.Sprintf("; the stations %s (χ² %.1f of %d)", how, *p.ChiSquare, len(names)-1)
+		s += "; the stations " + agreement(p, quoted.Expanded)
 	}
-	return s
+	if better = p.Expanded <= 0.9*quoted.Expanded; !better {
+		s += ". " + strings.TrimSuffix(whyWider, ".")
+	}
+	return s, better
 }
 
 // PairsCSV writes the changes of drag between any two configurations: a row for each station and

@@ -184,8 +184,11 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 						v.Structures = nil
 					}
 					f.list, f.brief = variantFindings(v), 1
-					if w := pooledWords(o, c.Name); w != "" && v.Delta != nil {
-						f.list, f.brief = slices.Insert(f.list, 1, finding{text: w}), 2
+					if w, better := pooledWords(o, c.Name, v.Delta); w != "" {
+						f.list = slices.Insert(f.list, 1, finding{text: w})
+						if better {
+							f.brief = 2
+						}
 					}
 				}
 				before := len(f.rows.Rows)

@@ -24,7 +24,7 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 	for _, t := range forcePartTables(o) {
 		s.Table(t.title, t.grid)
 	}
-	s.Table("Beside the force, m² of drag area", forceTable(o))
+	s.Table("Wake against force, m² of drag area", forceTable(o))
 	for _, st := range stationsInOrder(o) {
 		s.station(o, st)
 	}
@@ -46,7 +46,7 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 func StudySummary(w io.Writer, o *study.Outcome) error {
 	var s sheet
 	s.verdicts(o, false)
-	title := "Beside the force, m² of drag area"
+	title := "Wake against force, m² of drag area"
 	if len(o.ByPart) > 0 {
 		title = "Force by part, m² of drag area: " + clean(o.Baseline) + ", and the changes"
 	}
@@ -67,6 +67,9 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 func (s *sheet) verdicts(o *study.Outcome, stations bool) {
 	s.Section(DoubleRule, titleOf(o))
 	s.Para("Baseline "+clean(o.Baseline)+". "+headlineWords(o), 0)
+	if w := forceWords(o); w != "" {
+		s.Para(w, 0)
+	}
 	if marks := s.notes.marks(o.Warnings); marks != "" {
 		s.Para("On the study: "+marks, 0)
 	}

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -48,7 +49,11 @@ func verdictSentence(o *study.Outcome, configuration string) sentenceView {
 		}
 		for _, f := range o.Forces {
 			if f.Station == o.Headline && clean(f.Configuration) == configuration && f.Delta != nil {
-				s.Text += "; the force changes by " + signed(f.Delta.Force, decimalsFor(f.Delta.Expanded, areaDecimals)) + " m², and they " + clean(f.Delta.Verdict)
+				how := map[string]string{"agree": "agrees", "differ": "differs"}[f.Delta.Verdict]
+				if how == "" {
+					how = "changes, not judged beside the wake"
+				}
+				s.Text += "; the force " + how + " (" + signed(f.Delta.Force, decimalsFor(f.Delta.Expanded, areaDecimals)) + " m²)"
 			}
 		}
 		s.Text += "."
@@ -74,4 +79,56 @@ func verdictSentence(o *study.Outcome, configuration string) sentenceView {
 		return sentenceView{Text: "No total drag of " + configuration + " can be compared, and no change of a region is larger than its uncertainty."}
 	}
 	return sentenceView{Text: "No total drag of " + configuration + " can be compared; the local drag of " + thousands(moved) + " of " + thousands(seen) + " regions changes by more than its uncertainty."}
+}
+
+// forceWords set the wakes beside the forces in a sentence: how far they are apart in all
+// configurations, whether that cancels in the changes, and what it says. Empty without forces.
+func forceWords(o *study.Outcome) string {
+	if len(o.Forces) == 0 {
+		return ""
+	}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	least, most := math.Inf(1), 0.0
+	changes, verdicts := 0.0, map[string]bool{}
+	for _, f := range o.Forces {
+		lo, hi = min(lo, f.Difference), max(hi, f.Difference)
+		percent := 100 * math.Abs(f.Difference/f.Force)
+		least, most = min(least, percent), max(most, percent)
+		verdicts[f.Verdict] = true
+		if f.Delta != nil {
+			changes = max(changes, math.Abs(f.Delta.Difference))
+			verdicts["change "+f.Delta.Verdict] = true
+		}
+	}
+	size := func(a, b float64, decimals int) string {
+		x, y := fixed(min(a, b), decimals), fixed(max(a, b), decimals)
+		if x == y {
+			return y
+		}
+		return x + " to " + y
+	}
+	const d = areaDecimals - 1
+	s := "The wake reads between " + signed(lo, d) + " and " + signed(hi, d) + " m² beside the force"
+	if lo*hi > 0 {
+		way := map[bool]string{true: "below", false: "above"}[hi < 0]
+		s = "The wake reads " + size(math.Abs(lo), math.Abs(hi), d) + " m² (" + size(least, most, 1) + " %) " + way + " the force"
+		if len(o.Forces) > 1 {
+			s += " in all configurations"
+		}
+	}
+	switch {
+	case !verdicts["differ"] && !verdicts[uncertainty.NotJudged]:
+		s += ", within the uncertainty"
+	case verdicts["differ"]:
+		s += ", more than its uncertainty"
+	}
+	if lo*hi > 0 && changes < min(math.Abs(lo), math.Abs(hi))/2 && verdicts["change agree"] && !verdicts["change differ"] {
+		s += "; it cancels in differences"
+	}
+	for _, f := range o.Forces {
+		if f.Verdict == uncertainty.NotJudged {
+			return s + fmt.Sprintf(". What it comes from is not judged: %s not known.", uncertainty.Words(f.Missing)+map[bool]string{true: " is", false: " are"}[len(f.Missing) == 1])
+		}
+	}
+	return s + "."
 }

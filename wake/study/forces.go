@@ -128,7 +128,7 @@ func (r *runner) forces() {
 				own = append(own, uncertainty.Item{Name: "tare, at which speed the displaced mass leaves", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(t.Gap) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 			}
 			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea}
-			fc.Closure = closes(wake-f.DragArea, f.DragArea, append(own, s.Result.Uncertainty.DragArea.Items...))
+			fc.Closure = closes(wake-f.DragArea, f.DragArea, ofOneRun(own, s.Result.Uncertainty.DragArea.Items))
 			fc.Text = fmt.Sprintf("wake %.4f m², force %.4f m²: %s", fc.Wake, fc.Force, fc.words())
 			fc.Delta = r.forceDelta(st, s.Configuration, stated)
 			r.out.Forces = append(r.out.Forces, fc)
@@ -159,11 +159,33 @@ func (f *ForceValue) scatter() *uncertainty.Item {
 	return nil
 }
 
-// closes sets a difference against the uncertainty of both and against the force. The time
-// average is left out: wake and force of one run saw the same flow.
+// ofOneRun are the items of a wake beside the force of its own run: both saw the same flow, so that
+// it is finite, or another in another run, plays no part. The reference does: it shifts the wake alone.
+func ofOneRun(force, wake []uncertainty.Item) []uncertainty.Item {
+	items := slices.Concat(force, uncertainty.Without(uncertainty.TimeAverage, wake))
+	for _, c := range []uncertainty.Category{uncertainty.TimeAverage, uncertainty.RunToRun} {
+		if uncertainty.StateOf(c, items).How == uncertainty.Unknown {
+			items = append(uncertainty.Without(c, items), uncertainty.Declared(c, uncertainty.Absent, "wake and force are of one run"))
+		}
+	}
+	if uncertainty.StateOf(uncertainty.Reference, wake).How == uncertainty.Unknown {
+		items = append(items, uncertainty.Declared(uncertainty.Reference, uncertainty.Unknown, "not stated"))
+	}
+	return items
+}
+
+// The words of a Closure whose budget is complete.
+const (
+	agree  = "agree"
+	differ = "differ"
+)
+
+// closes sets a difference against its budget and against the force.
 func closes(difference, force float64, items []uncertainty.Item) Closure {
-	b := uncertainty.Only("wake and force of one run with one reference", uncertainty.Without(uncertainty.TimeAverage, items)...)
-	c := Closure{Difference: difference, AreaBudget: uncertainty.AreaBudget(b), Verdict: "agree"}
+	b := uncertainty.NewBudget(items...)
+	j := uncertainty.Judge(difference, &b)
+	c := Closure{Difference: difference, AreaBudget: uncertainty.AreaBudget(b), Missing: j.Missing}
+	c.Verdict = map[string]string{uncertainty.NotResolved: agree, uncertainty.Resolved: differ, uncertainty.NotJudged: uncertainty.NotJudged}[j.Verdict]
 	if force != 0 {
 		p := 100 * difference / math.Abs(force)
 		c.Percent = &p
@@ -171,9 +193,6 @@ func closes(difference, force float64, items []uncertainty.Item) Closure {
 	if c.Standard > 0 {
 		r := math.Abs(difference) / c.Standard
 		c.Ratio = &r
-	}
-	if uncertainty.Judge(difference, &b).Verdict != uncertainty.NotResolved {
-		c.Verdict = "differ"
 	}
 	return c
 }
@@ -187,10 +206,14 @@ func (c *Closure) words() string {
 	if c.Ratio != nil {
 		of = append(of, fmt.Sprintf("%.1f u", *c.Ratio))
 	}
-	return fmt.Sprintf("%s m² apart (%s), U = %.2g m²: they %s", uncertainty.Signed(c.Difference, 4), strings.Join(of, ", "), c.Expanded, c.Verdict)
+	verdict := "they " + c.Verdict
+	if c.Verdict == uncertainty.NotJudged {
+		verdict = c.Verdict + ", since nothing is known of " + uncertainty.Words(c.Missing)
+	}
+	return fmt.Sprintf("%s m² apart (%s), U = %.2g m²: %s", uncertainty.Signed(c.Difference, 4), strings.Join(of, ", "), c.Expanded, verdict)
 }
 
-// forceDelta compares the change against the baseline in wake and in force.
+// forceDelta compares the change against the baseline in wake and in force; the ± is that of the change.
 func (r *runner) forceDelta(st StationOutcome, name string, stated map[string]*ForceValue) *ForceDelta {
 	base, f := stated[r.c.Baseline], stated[name]
 	if name == r.c.Baseline || base == nil || st.Comparison == nil {

@@ -140,8 +140,10 @@ type Closure struct {
 	Percent    *float64 `json:"percent,omitempty"`
 	Ratio      *float64 `json:"standard_uncertainties,omitempty"`
 	uncertainty.AreaBudget
-	// Verdict is "agree" when |Difference| ≤ Expanded, else "differ".
-	Verdict string `json:"verdict"`
+	// Verdict is "agree" when |Difference| ≤ Expanded, else "differ", or "not judged" where
+	// categories are Missing from the budget.
+	Verdict string                 `json:"verdict"`
+	Missing []uncertainty.Category `json:"missing,omitempty"`
 }
 
 // Input identifies a file that the study read, by what it holds rather than by

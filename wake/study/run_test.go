@@ -13,6 +13,7 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
 
@@ -118,13 +119,20 @@ func TestRun(t *testing.T) {
 	}) {
 		t.Errorf("warnings %+v", o.Warnings)
 	}
-	// The far plane of the baseline is 0.128 m2 and the force 0.16: they differ.
-	verdicts := map[string]string{}
-	for _, f := range o.Forces {
-		verdicts[f.Station+"/"+f.Configuration] = f.Verdict
+	// The far plane of the baseline is 0.128 m2 and the force 0.16: they differ, once the reference,
+	// which shifts the wake alone, is known.
+	known, _, err := run(t, dir, wakeStudy+"[uncertainty]\npressure = \"1e-4 Pa\"\n")
+	if err != nil {
+		t.Fatal(err)
 	}
-	if verdicts["near/shallow"] != "agree" || verdicts["far/shallow"] != "differ" {
-		t.Errorf("force verdicts %v", verdicts)
+	for want, out := range map[string]*study.Outcome{uncertainty.NotJudged: o, "differ": known} {
+		verdicts := map[string]string{}
+		for _, f := range out.Forces {
+			verdicts[f.Station+"/"+f.Configuration] = f.Verdict
+		}
+		if verdicts["near/shallow"] != "agree" || verdicts["far/shallow"] != want {
+			t.Errorf("force verdicts %v, want %s", verdicts, want)
+		}
 	}
 	if len(o.Inputs) != 3 || o.Inputs[0].File != "a1.csv" || len(o.Inputs[0].SHA256) != 64 {
 		t.Errorf("inputs %+v", o.Inputs)
