@@ -77,9 +77,16 @@ size = "640x480"
 			t.Errorf("at y = %.3f m the change is %.4f and the colour %v: neutral is %v, want %v", y, 0.15*y, rgb[:3], neutral, want)
 		}
 	}
-	if got := p.text("side"); !strings.Contains(got, "within their local uncertainty") {
+	if got := p.text("side"); !strings.Contains(got, "within their local ±") {
 		t.Errorf("the caption does not tell of the doubt: %q", got)
 	}
+	// The veil has its dots where the change is within the doubt, and nowhere else.
+	plain := p.kept()
+	p.click("#veil")
+	if out, in := p.altered(-1.9, -end-0.1, 0, 2), p.altered(-end+0.1, end-0.1, 0, 2); plain == 0 || out != 0 || in < 0.3 {
+		t.Errorf("the veil alters %.2f of what is resolved and %.2f of what is not: %q", out, in, p.text("side"))
+	}
+	p.click("#veil")
 	// The profile of the change has the same uncertainty as its bars and in its table.
 	p.choose("cut", "0")
 	text := ask[string](p, `new Promise((done) => { URL.createObjectURL = (b) => { b.text().then(done); return "#"; }; HTMLAnchorElement.prototype.click = () => {}; document.getElementById("csv").click(); })`)

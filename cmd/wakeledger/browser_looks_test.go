@@ -47,6 +47,21 @@ func (p *browserPage) marks(t *testing.T) {
 			t.Errorf("%s: %d marks without, %d with, want %d", m.id, n[0], n[1], m.on)
 		}
 	}
+	// The veil lies outside the regions with a resolved move, on samples, and is in the address.
+	if ask[bool](p, `!document.getElementById("veil").disabled`) {
+		t.Error("a veil is offered where no change is shown")
+	}
+	p.choose("view", "change")
+	p.kept()
+	p.keys("v")
+	if in, out, body := p.altered(0.68, 1.78, 0.02, 0.98), p.altered(-2, 2, 2.3, 2.8), p.altered(-0.4, 0.4, 0.5, 1.5); in != 0 || out < 0.3 || body != 0 || p.address().Get("veil") != "on" {
+		t.Errorf("the veil alters %.2f of a resolved region, %.2f outside and %.2f of the body; the address is %v", in, out, body, p.address())
+	}
+	if got := p.text("side"); !strings.Contains(got, "Veil: outside the regions whose local drag or move is resolved (right front wheel") {
+		t.Errorf("the veil says %q", got)
+	}
+	p.keys("v")
+	p.choose("view", "one")
 	// Of all stations, variants and regions in ledger.csv the first station's right
 	// wheel, fairing, is what the page shows first.
 	f, err := os.Open(filepath.Join(p.dir, "ledger", "ledger.csv"))

@@ -87,6 +87,24 @@ func (p *browserPage) pinch(u, v float64) {
 	}
 }
 
+// kept keeps what the map shows for altered, and gives its width.
+func (p *browserPage) kept() int {
+	p.t.Helper()
+	p.settle()
+	return ask[int](p, `(() => { const c = document.getElementById("map"); window.before = c.getContext("2d").getImageData(0, 0, c.width, c.height).data; return c.width; })()`)
+}
+
+// altered is the share of a part of the plane that looks otherwise than what was kept; the map
+// shows the part that it opens on.
+func (p *browserPage) altered(x0, x1, y0, y1 float64) float64 {
+	p.t.Helper()
+	p.settle()
+	return ask[float64](p, fmt.Sprintf(`(() => { const c = document.getElementById("map"), now = c.getContext("2d").getImageData(0, 0, c.width, c.height).data, st = JSON.parse(document.getElementById("viewer-data").textContent).stations[document.getElementById("station").value], [a, b, d, e] = st.open;
+		const x = (v) => Math.round((v - a) / (b - a) * c.width), y = (v) => Math.round((e - v) / (e - d) * c.height); let n = 0, other = 0;
+		for (let j = Math.max(y(%[4]g), 0); j < Math.min(y(%[3]g), c.height); j++) for (let i = Math.max(x(%[1]g), 0); i < Math.min(x(%[2]g), c.width); i++) { const k = 4 * (j * c.width + i); n++; if (now[k] !== before[k] || now[k + 1] !== before[k + 1] || now[k + 2] !== before[k + 2]) other++; }
+		return other / n; })()`, x0, x1, y0, y1))
+}
+
 // zoom: each way to zoom and move shows what it should of the plane, for all
 // configurations and stations, and a double click goes back to the wake and the body.
 func (p *browserPage) zoom(t *testing.T) {
@@ -162,8 +180,9 @@ func (p *browserPage) links(t *testing.T) {
 	if a.Get("window") == "" {
 		t.Error("the address does not have what is shown of the plane")
 	}
-	for k := 0; p.text("caption") != settled; k++ {
-		if k == 4 {
+	// How many steps are one on the way back depends on how fast they followed each other.
+	for k := 0; p.text("caption") != settled || p.address().Get("against") != "bare"; k++ {
+		if k == 5 {
 			t.Fatalf("going back leads to %q, not to %q", p.text("caption"), settled)
 		}
 		p.do(chromedp.Evaluate[chromedp.Void](`history.back()`))

@@ -9,6 +9,7 @@ import (
 	"wakeledger/grid"
 	"wakeledger/render"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 )
 
 // silhouetteInk sets the silhouette off from the outlines of the wake.
@@ -108,22 +109,32 @@ func (o Options) fullVector(ms []*measure.Measurement) float64 {
 	return 0
 }
 
-// doubt is the expanded uncertainty, k = 2, of the change of a quantity from a to b
-// at each sample, as far as the time averages make it; nil where it is not known.
+// doubt is the expanded uncertainty of the change of a quantity from a to b at each sample,
+// as far as the time averages make it; nil where it is not known.
 func doubt(a, b *measure.Measurement, quantity string) []float64 {
-	u, ok := a.FieldStandard(quantity)
-	if !ok {
-		return nil
-	}
-	v, ok := b.FieldStandard(quantity)
-	if !ok || len(u) != len(v) {
+	u, v := expanded(a, quantity), expanded(b, quantity)
+	if u == nil || len(u) != len(v) {
 		return nil
 	}
 	_, u = a.Plane.Mesh.Nodal(u)
 	_, v = b.Plane.Mesh.Nodal(v)
 	out := make([]float64, len(u))
 	for i := range out {
-		out[i] = 2 * math.Hypot(u[i], v[i])
+		out[i] = math.Hypot(u[i], v[i])
 	}
 	return out
+}
+
+// expanded is the expanded uncertainty of a quantity at each sample, as far as the time
+// average makes it; nil where it is not known. That of a difference is taken as the root of
+// the squares: its own coverage factor would be no larger than the larger of the two.
+func expanded(m *measure.Measurement, quantity string) []float64 {
+	u, dof, ok := m.FieldStandard(quantity)
+	if !ok {
+		return nil
+	}
+	for i := range u {
+		u[i] *= uncertainty.Coverage(dof)
+	}
+	return u
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"image/color"
 	"math"
-	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/isoline"
@@ -105,13 +104,20 @@ func (o Options) viewStation(out *study.Outcome, s int, ms []*measure.Measuremen
 			if err != nil {
 				return nil, err
 			}
-			var samples []float32
+			var u []float64
 			if ok {
-				if samples, err = onLines(m.Plane.Mesh, f, st.X, st.Y, own != nil); err != nil {
+				u = expanded(m, q)
+			}
+			for _, to := range []struct {
+				of   []float64
+				list *[][]float32
+			}{{f, &c.Fields}, {u, &c.Doubt}} {
+				samples, err := onLines(m.Plane.Mesh, to.of, st.X, st.Y, own != nil)
+				if err != nil {
 					return nil, err
 				}
+				*to.list = append(*to.list, samples)
 			}
-			c.Fields = append(c.Fields, samples)
 		}
 		lines, name := o.outline(m)
 		c.OutlineName = name
@@ -123,45 +129,7 @@ func (o Options) viewStation(out *study.Outcome, s int, ms []*measure.Measuremen
 		}
 		st.Configurations = append(st.Configurations, c)
 	}
-	return st, viewDoubts(st, ms, out.Baseline, qs, own != nil)
-}
-
-// viewDoubts gives each variant the expanded uncertainty, k = 2, of its change
-// against the baseline, where it is known.
-func viewDoubts(st *report.ViewStation, ms []*measure.Measurement, baseline string, qs []string, own bool) error {
-	b := slices.IndexFunc(st.Configurations, func(c report.ViewConfiguration) bool { return c.Name == baseline })
-	if b < 0 {
-		return nil
-	}
-	for q, name := range qs {
-		var u [][]float32
-		for _, m := range ms {
-			s, ok := m.FieldStandard(name)
-			if !ok {
-				u = append(u, nil)
-				continue
-			}
-			r, err := onLines(m.Plane.Mesh, s, st.X, st.Y, own)
-			if err != nil {
-				return err
-			}
-			u = append(u, r)
-		}
-		for k := range ms {
-			if k == b || u[k] == nil || u[b] == nil {
-				continue
-			}
-			c := &st.Configurations[k]
-			if c.Doubt == nil {
-				c.Doubt = make([][]float32, len(qs))
-			}
-			c.Doubt[q] = make([]float32, len(u[k]))
-			for i := range u[k] {
-				c.Doubt[q][i] = float32(2 * math.Hypot(float64(u[k][i]), float64(u[b][i])))
-			}
-		}
-	}
-	return nil
+	return st, nil
 }
 
 // polyline is a line for the page, its end at its beginning where it is closed.
@@ -232,8 +200,11 @@ func evenLines(ms []*measure.Measurement) (x, y []float64) {
 }
 
 // onLines puts a field on lines, NaN where there is no sample: own samples as they
-// are, else by interpolation at the middles of an even grid.
+// are, else by interpolation at the middles of an even grid. nil for nil.
 func onLines(m *grid.Mesh, f, x, y []float64, own bool) ([]float32, error) {
+	if f == nil {
+		return nil, nil
+	}
 	out := make([]float32, len(x)*len(y))
 	if own {
 		for k, s := range m.Lattice.Index {

@@ -88,12 +88,17 @@ async function unpack(id, st) {
 // What is painted: a field, or the change from one configuration to another.
 const has = (s, q, c) => { const v = data.stations[s].surveys[c]; return !!(v && v.has[q]); };
 async function field(s, q, c) { return has(s, q, c) ? raster("r", s, q, c) : null; }
+// doubtOf is the ± of a difference, or of the one, as far as it is known.
+const doubted = (s, q, cs) => cs.every((c) => { const v = data.stations[s].surveys[c]; return v && v.doubt[q]; });
+async function doubtOf(s, q, cs) {
+  if (!doubted(s, q, cs)) return null;
+  const us = await Promise.all(cs.map((c) => raster("u", s, q, c)));
+  return Float32Array.from(us[0], (u, k) => us.some((r) => r[k] === NONE) ? NONE : Math.hypot(...us.map((r) => r[k])));
+}
 async function change(s, q, a, b) {
   const key = `d-${s}-${q}-${a}-${b}`;
   if (kept.has(key)) return kept.get(key);
-  const [f, g] = await Promise.all([field(s, q, a), field(s, q, b)]);
-  const v = data.stations[s].surveys[b];
-  const doubt = a === data.baseline && v && v.doubt[q] ? await raster("u", s, q, b) : null;
+  const [f, g, doubt] = await Promise.all([field(s, q, a), field(s, q, b), doubtOf(s, q, [a, b])]);
   let out = null;
   if (f && g) {
     out = new Int32Array(f.length);
@@ -179,8 +184,9 @@ function places(lines, n, at, cells) {
 const rgb = (c) => { const n = parseInt(c.slice(1), 16); return 0xff000000 | (n & 255) << 16 | n & 0xff00 | n >> 16; };
 
 const painted = new Map();
-function paint(key, f, st, scale, step, W, H) {
-  key = `${key}/${W}x${H}/${lay.b.x0},${lay.b.x1},${lay.b.y0},${lay.b.y1}`;
+// paint makes a picture of samples; with mask, of the places within their ± alone.
+function paint(key, f, st, scale, step, W, H, mask) {
+  key = `${key}/${mask ? "veil" : ""}${W}x${H}/${lay.b.x0},${lay.b.x1},${lay.b.y0},${lay.b.y1}`;
   let c = painted.get(key);
   if (c) return c;
   c = document.createElement("canvas");
@@ -216,6 +222,7 @@ function paint(key, f, st, scale, step, W, H) {
         const d = doubt[nearRow + X.near[i]];
         if (d !== NONE && Math.abs(v) <= d) { to[j * W + i] = calm; continue; }
       }
+      if (mask) continue;
       if (v < levels[0]) { to[j * W + i] = under; continue; }
       if (v > levels[last + 1]) { to[j * W + i] = above; continue; }
       while (v < levels[band]) band--;
@@ -321,7 +328,9 @@ function fields(ctx, st, quantity, a, b, c, fs, fd, dpr) {
   hatch(ctx, own[state.s], W, H, dpr);
   if (state.view === "change") {
     if (!fd) return "no change to show: one of the two has no samples here";
-    ctx.drawImage(paint(`${state.s}/${state.q}/${a}-${b}`, fd, st, quantity.change, quantity.step, W, H), 0, 0);
+    const map = (mask) => paint(`${state.s}/${state.q}/${a}-${b}`, fd, st, quantity.change, quantity.step, W, H, mask), v = veil(st, a, b);
+    ctx.drawImage(map(), 0, 0);
+    if ($("veil").checked && (v.doubt || v.boxes)) ctx.drawImage(veiled(map(v.doubt), v.boxes || [], W, H, dpr), 0, 0);
   } else if (state.view === "wipe") {
     const cut = Math.round(state.wipe * W), l = one(a), r = one(b);
     if (l && cut > 0) ctx.drawImage(l, 0, 0, cut, H, 0, 0, cut, H);
@@ -333,6 +342,31 @@ function fields(ctx, st, quantity, a, b, c, fs, fd, dpr) {
     ctx.drawImage(f, 0, 0);
   }
   return "";
+}
+
+// veil says where the change from a to b is not resolved: where it is within its local ±,
+// else outside the places with a resolved change, else it is not known.
+function veil(st, a, b) {
+  const on = $("veil").checked, pale = "the pale middle band is the smallest step of the scale, no more.";
+  if (doubted(state.s, state.q, [a, b])) return {doubt: true, text: `Changes within their local ± (time average alone) are left without colour${on ? "; the veil dots them" : ""}.`};
+  const v = st.surveys[a === data.baseline ? b : b === data.baseline ? a : -1], {of, boxes} = v && v.clear || {}, names = [...new Set((boxes || []).map((r) => r.name))];
+  if (!of) return {text: `No veil: neither a local ± nor the verdict on a region is known for this pair here; ${pale}`};
+  return {boxes, text: (!on ? "" : names.length ? `Veil: outside the ${of} whose ${of === "regions" ? "local drag or " : ""}move is resolved (${names.length > 4 ? names.length : names.join(", ")}). ` : `Veil: all over, since of the ${of} none has a resolved change. `) + `No local ± is known${on && names.length ? ": inside, no place is judged by itself" : ""}; ${pale}`};
+}
+// veiled dots a map but for some boxes.
+function veiled(map, boxes, W, H, dpr) {
+  const canvas = () => { const c = document.createElement("canvas"); return [c, c.getContext("2d")]; };
+  const [c, ctx] = canvas(), [tile, dot] = canvas(), b = lay.b, n = tile.width = tile.height = Math.round(7 * dpr);
+  dot.fillStyle = "rgb(251 250 246 / .6)"; dot.fillRect(0, 0, n, n);
+  dot.fillStyle = "#4a4f55"; dot.beginPath(); dot.arc(n / 2, n / 2, dpr, 0, 7); dot.fill();
+  c.width = W; c.height = H;
+  ctx.drawImage(map, 0, 0);
+  const x = (v) => (v - b.x0) / (b.x1 - b.x0) * W, y = (v) => (b.y1 - v) / (b.y1 - b.y0) * H;
+  for (const r of boxes) ctx.clearRect(x(r.y[0]), y(r.z[1]), x(r.y[1]) - x(r.y[0]), y(r.z[0]) - y(r.z[1]));
+  ctx.globalCompositeOperation = "source-in";
+  ctx.fillStyle = ctx.createPattern(tile, "repeat");
+  ctx.fillRect(0, 0, W, H);
+  return c;
 }
 
 // label writes a text on a light plate at the first of some places where it fits into the
@@ -533,7 +567,7 @@ function caption(st, quantity, a, b, front, missing) {
   $("side").textContent = `${st.from[0].toUpperCase()}${st.from.slice(1)}. ${st.how ? `Samples ${st.how}. ` : ""}` +
     ($("outlines").checked && st.surveys[b] && st.surveys[b].outline && (state.view === "one" || state.view === "change") ? `Full line: ${st.surveys[b].outline}; broken: that of ${A}. ` : "") +
     (moved.length ? `${state.view === "all" ? "" : `Centroids against ${A}: ${moved.map((k) => `${k.name} ${k.text} (${k.verdict})`).join("; ")}. `}Arrows${data.magnify > 1 ? ` ×${data.magnify}` : ""}: full where the move is resolved, broken where it is not, none where it is not judged. ` : "") +
-    (state.view === "change" ? (st.surveys[b] && st.surveys[b].doubt[state.q] && a === data.baseline ? "Changes within their local uncertainty are left without colour." : "No local uncertainty is known for these samples; the pale middle band is the smallest step of the scale, no more.") : "");
+    (state.view === "change" ? veil(st, a, b).text : "");
   stage.setAttribute("aria-label", `Map. ${text}`);
   $("station-name").textContent = `${st.name}, ${st.place}`;
   $("station").setAttribute("aria-valuetext", `${st.name}, ${st.place}`);
@@ -544,6 +578,8 @@ function caption(st, quantity, a, b, front, missing) {
   if ($("flick").disabled) play(false);
   stage.dataset.view = state.view;
   $("vectors").disabled = state.view === "change";
+  const v = veil(st, a, b);
+  $("veil").disabled = state.view !== "change" || !(v.doubt || v.boxes);
   $("back").disabled = state.s === 0;
   $("on").disabled = state.s === data.stations.length - 1;
   $("open").disabled = !crop[kind()];
@@ -558,6 +594,7 @@ function words() {
   for (const [k, v] of [["station", st.name], ["quantity", data.quantities[state.q].label], ["show", c[state.shown]], ["against", c[state.against]], ["view", state.view]]) f.set(k, v);
   if (b) f.set("window", [b.x0, b.x1, b.y0, b.y1].join(" "));
   if (state.view === "wipe") f.set("wipe", state.wipe.toFixed(2));
+  if ($("veil").checked) f.set("veil", "on");
   if (state.cut) f.set("cut", `${state.cut.axes.split(",")[1 - state.cut.axis]} ${state.cut.at}`);
   return "#" + f;
 }
@@ -583,6 +620,7 @@ function follow(hash) {
   const [x0, x1, y0, y1] = (f.get("window") || "").split(" ").map(Number);
   if (x0 < x1 && y0 < y1) crops(x0, y0, x1 - x0, y1 - y0); else delete crop[kind()];
   if (f.has("wipe")) state.wipe = within(Number(f.get("wipe")) || 0, 0, 1);
+  $("veil").checked = f.get("veil") === "on";
   const [axis, at] = (f.get("cut") || "").split(" "), axes = data.stations[state.s].axes, k = axes.indexOf(axis);
   state.cut = k >= 0 && isFinite(at) ? {axis: 1 - k, at: Number(at), axes: axes.join()} : null;
   root.querySelector(`input[name="cut"][value="${state.cut ? state.cut.axis : ""}"]`).checked = true;
@@ -660,9 +698,9 @@ function cutAt(axis, [x, y]) {
 const cutPlace = () => { const b = box(), st = data.stations[state.s]; return state.at ? [st.x[state.at[0]], st.y[state.at[1]]] : [(b.x0 + b.x1) / 2, (b.y0 + b.y1) / 2]; };
 // profiles has the values of all configurations along the cut at each line of samples; in
 // the view of the change less those of the configuration that it is taken against, with the
-// ± of the change that is shown where it is known.
+// ± of what is shown where it is known.
 async function profiles() {
-  const {s, q, cut} = state, st = data.stations[s], nx = st.x.length, [a, b] = pair(), step = data.quantities[q].step, of = st.surveys[b];
+  const {s, q, cut} = state, st = data.stations[s], nx = st.x.length, [a, b] = pair(), step = data.quantities[q].step, changed = state.view === "change";
   if (!cut || cut.axes !== st.axes.join()) return null;
   const lines = cut.axis ? st.y : st.x, fs = await Promise.all(data.configurations.map((_, c) => field(s, q, c)));
   const {i0: [l], t: [t]} = places(cut.axis ? st.x : st.y, 1, () => cut.at, st.cells), known = (v) => v !== NONE && v !== OVER && v !== UNDER;
@@ -674,9 +712,8 @@ async function profiles() {
     return st.cells && known(w) ? w * step : NaN;
   };
   const rows = Array.from(lines, (_, i) => fs.map((f) => value(f, i)));
-  if (state.view !== "change") return {lines, rows};
-  const u = a === data.baseline && of && of.doubt[q] ? await raster("u", s, q, b) : null;
-  return {lines, rows: rows.map((r) => r.map((v) => v - r[a])), doubt: u && rows.map((r, i) => [r[b], value(u, i)])};
+  const u = await doubtOf(s, q, changed ? [a, b] : [b]);
+  return {lines, rows: changed ? rows.map((r) => r.map((v) => v - r[a])) : rows, doubt: u && rows.map((r, i) => [changed ? r[b] - r[a] : r[b], value(u, i)])};
 }
 async function profile() {
   const mine = turn, st = data.stations[state.s], quantity = data.quantities[state.q], p = await profiles(), svg = $("profile");
@@ -838,6 +875,7 @@ stage.addEventListener("keydown", (e) => {
   else if (e.key === "-") zoomMiddle(1.25);
   else if (e.key === "0") reset();
   else if (e.key === "c") cutAt(state.cut ? (state.cut.axis ? -1 : 1) : 0, cutPlace());
+  else if (e.key === "v") $("veil").click();
   else if (e.key === "Escape") { state.at = null; cross(); return; }
   else return;
   e.preventDefault();

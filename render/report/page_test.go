@@ -158,10 +158,10 @@ func TestPage(t *testing.T) {
 		count[e.name]++
 	}
 	// The sheet of one station and three maps of the first quantity at the other; 2
-	// quantities, 3 configurations and 4 views and 3 cuts to choose from, 4 marks to switch, and
+	// quantities, 3 configurations and 4 views and 3 cuts to choose from, 5 marks to switch, and
 	// two sliders; samples of 2 stations × 2 quantities × 3 configurations and the
 	// doubts of 2 × 2, with the index and the script.
-	if count["img"] != 4 || count["input"] != 18 || count["h1"] != 1 || count["script"] != 18 || count["canvas"] != 1 {
+	if count["img"] != 4 || count["input"] != 19 || count["h1"] != 1 || count["script"] != 18 || count["canvas"] != 1 {
 		t.Errorf("elements %v", count)
 	}
 	for _, want := range []string{

@@ -4,14 +4,18 @@ import (
 	"bytes"
 	"encoding/base64"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/klauspost/compress/flate"
 
+	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // Viewer is what the page's viewer shows: for each station, quantity and
@@ -71,9 +75,9 @@ type ViewConfiguration struct {
 	// Fields has for each quantity the samples row by row from below, NaN where
 	// there is none; nil where the plane lacks the quantity.
 	Fields [][]float32
-	// Doubt has for each quantity the expanded uncertainty of the change against
-	// the baseline at each sample, where it is known; changes within it are shown as
-	// none. Nil, or nil for a quantity, where it is not known.
+	// Doubt has for each quantity its expanded uncertainty at each sample, where it is
+	// known; changes within that of both are shown as none. Nil, or nil for a quantity,
+	// where it is not known.
 	Doubt    [][]float32
 	Outlines [][][2]float64
 	// OutlineName says what the outlines are.
@@ -233,6 +237,12 @@ type (
 		Vectors  *pageArrow `json:"vectors,omitempty"`
 		// Shifts are those of the regions against the baseline, as the ledger has them.
 		Shifts []pageShift `json:"shifts,omitempty"`
+		Clear  *pageClear  `json:"clear,omitempty"`
+	}
+	// pageClear are the boxes of the regions, or the parts of the wake, with a resolved change.
+	pageClear struct {
+		Of    string    `json:"of"`
+		Boxes []pageBox `json:"boxes"`
 	}
 	pageShift struct {
 		From [2]float64 `json:"from"`
@@ -297,17 +307,24 @@ type viewerView struct {
 	// nothing that could end a script.
 	Data       []byte
 	Rasters    string
-	Stations   []string
 	Quantities []optionView
 	Shown      []optionView
 	Against    []optionView
 	Last       int
 	Steps      string
-	Doubt      bool
 	// Silhouette and Spread say whether there are such marks to show.
 	Silhouette, Spread bool
 	// Vectors says whether they are shown from the start.
 	Vectors bool
+}
+
+// packing is a viewer on its way into the page.
+type packing struct {
+	o *study.Outcome
+	pageData
+	index   map[string]int
+	rasters strings.Builder
+	out     viewerView
 }
 
 // newViewer packs v; it is nil where nothing can be shown.
@@ -315,112 +332,171 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 	if v == nil || len(v.Quantities) == 0 || len(v.Stations) == 0 {
 		return nil, nil
 	}
-	d := pageData{Magnify: max(v.Magnify, 1)}
-	index := map[string]int{}
+	p := &packing{o: o, pageData: pageData{Magnify: max(v.Magnify, 1)}, index: map[string]int{}, out: viewerView{Vectors: v.Vectors, Last: len(v.Stations) - 1}}
 	for i, c := range o.Configurations {
-		index[c.Name] = i
-		d.Configurations = append(d.Configurations, clean(c.Name))
+		p.index[c.Name] = i
+		p.Configurations = append(p.Configurations, clean(c.Name))
 		if c.Name == o.Baseline {
-			d.Baseline = i
+			p.Baseline = i
 		}
 	}
-	var steps []string
-	out := &viewerView{Vectors: v.Vectors}
-	for i, q := range v.Quantities {
-		s, err := newPageScale(q.Scale)
-		if err != nil {
-			return nil, fmt.Errorf("viewer of %s: %w", q.Label, err)
-		}
-		c, err := newPageScale(q.Change)
-		if err != nil {
-			return nil, fmt.Errorf("viewer of changes of %s: %w", q.Label, err)
-		}
-		step := viewStep(q.Scale)
-		d.Quantities = append(d.Quantities, pageQuantity{
-			Label: clean(q.Label), Unit: q.Unit, Step: step, Decimals: min(max(0, int(math.Ceil(-math.Log10(step)-1e-9))), maxDecimals), Scale: s, Change: c,
-		})
-		steps = append(steps, short(step)+" of "+clean(q.Label))
-		out.Quantities = append(out.Quantities, optionView{ID: fmt.Sprint(i), Text: clean(q.Label), Checked: i == 0})
+	shown := 0
+	if p.Baseline == 0 && len(p.Configurations) > 1 {
+		shown = 1
 	}
-	out.Steps = strings.Join(steps, "; ")
-	var rasters strings.Builder
+	for i, c := range p.Configurations {
+		p.out.Shown = append(p.out.Shown, optionView{ID: fmt.Sprint(i), Text: c, Checked: i == shown})
+		p.out.Against = append(p.out.Against, optionView{ID: fmt.Sprint(i), Text: c, Checked: i == p.Baseline})
+	}
+	for _, q := range v.Quantities {
+		if err := p.quantity(q); err != nil {
+			return nil, err
+		}
+	}
 	for _, st := range v.Stations {
-		so := stationOf(o, st.Name)
-		if so == nil {
-			return nil, fmt.Errorf("viewer of station %q, which the study does not have", st.Name)
-		}
-		if err := st.check(len(v.Quantities)); err != nil {
+		if err := p.station(st); err != nil {
 			return nil, fmt.Errorf("viewer of station %q: %w", st.Name, err)
 		}
-		a, b := planeAxes(so.Normal)
-		p := pageStation{
-			Index: len(d.Stations), Name: clean(st.Name), Place: fmt.Sprintf("%s = %s m", clean(so.Normal), fixed(so.Position, lengthDecimals)),
-			X: round6s(st.X), Y: round6s(st.Y), Open: [4]float64(round6s(st.Open[:])), Axes: [2]string{a, b}, Labels: [2]string{st.XLabel, st.YLabel}, From: st.From, How: clean(st.Resampled),
-			Cells: st.Cells, Ground: st.Ground, Boxes: boxesOf(so), Surveys: make([]*pageView, len(o.Configurations)),
-		}
-		for _, l := range st.Silhouette {
-			p.Outline = append(p.Outline, millimetreLine(l))
-			out.Silhouette = true
-		}
-		for _, c := range st.Configurations {
-			k, ok := index[c.Name]
-			if !ok {
-				return nil, fmt.Errorf("viewer of configuration %q, which the study does not have", c.Name)
-			}
-			pv := &pageView{Words: viewWords(o, so, c.Name), Outline: clean(c.OutlineName), Outlines: [][]int{}, Marks: []pageMark{}}
-			for q, step := range d.Quantities {
-				field, doubt := c.Fields[q], at(c.Doubt, q)
-				pv.Has, pv.Doubt = append(pv.Has, field != nil), append(pv.Doubt, doubt != nil)
-				if err := writeRaster(&rasters, "r", p.Index, q, k, field, len(st.X), step.Step); err != nil {
-					return nil, err
-				}
-				if err := writeRaster(&rasters, "u", p.Index, q, k, doubt, len(st.X), step.Step); err != nil {
-					return nil, err
-				}
-				out.Doubt = out.Doubt || doubt != nil
-			}
-			for _, l := range c.Outlines {
-				pv.Outlines = append(pv.Outlines, millimetreLine(l))
-			}
-			for _, m := range c.Marks {
-				name := m.Name
-				if m.Region != "" {
-					name += ", " + m.Region
-				}
-				pv.Marks = append(pv.Marks, pageMark{clean(name), [2]float64{round6(m.At[0]), round6(m.At[1])}, m.Spread})
-				out.Spread = out.Spread || m.Spread != nil
-			}
-			if w := c.Vectors; w != nil {
-				pv.Vectors = &pageArrow{X: round6s(w.X), Y: round6s(w.Y)}
-				for i := range w.Dx {
-					pv.Vectors.V = append(pv.Vectors.V, thousandths(w.Dx[i]), thousandths(w.Dy[i]))
-				}
-			}
-			pv.Shifts = viewShifts(so, c.Name)
-			p.Surveys[k] = pv
-		}
-		d.Stations = append(d.Stations, p)
-		out.Stations = append(out.Stations, p.Name+", "+p.Place)
-	}
-	out.Last = len(d.Stations) - 1
-	shown := d.Baseline
-	for i := range d.Configurations {
-		if i != d.Baseline {
-			shown = i
-			break
-		}
-	}
-	for i, c := range d.Configurations {
-		out.Shown = append(out.Shown, optionView{ID: fmt.Sprint(i), Text: c, Checked: i == shown})
-		out.Against = append(out.Against, optionView{ID: fmt.Sprint(i), Text: c, Checked: i == d.Baseline})
 	}
 	var err error
 	// Marshal writes <, > and & as escapes, so that no name can end the script.
-	if out.Data, err = json.Marshal(d); err != nil {
+	if p.out.Data, err = json.Marshal(p.pageData); err != nil {
 		return nil, err
 	}
-	out.Rasters = rasters.String()
-	return out, nil
+	p.out.Rasters = p.rasters.String()
+	return &p.out, nil
+}
+
+func (p *packing) quantity(q ViewQuantity) error {
+	s, err := newPageScale(q.Scale)
+	if err != nil {
+		return fmt.Errorf("viewer of %s: %w", q.Label, err)
+	}
+	c, err := newPageScale(q.Change)
+	if err != nil {
+		return fmt.Errorf("viewer of changes of %s: %w", q.Label, err)
+	}
+	step, label, i := viewStep(q.Scale), clean(q.Label), len(p.Quantities)
+	p.Quantities = append(p.Quantities, pageQuantity{
+		Label: label, Unit: q.Unit, Step: step, Decimals: min(max(0, int(math.Ceil(-math.Log10(step)-1e-9))), maxDecimals), Scale: s, Change: c,
+	})
+	p.out.Quantities = append(p.out.Quantities, optionView{ID: fmt.Sprint(i), Text: label, Checked: i == 0})
+	if i > 0 {
+		p.out.Steps += "; "
+	}
+	p.out.Steps += short(step) + " of " + label
+	return nil
+}
+
+func (p *packing) station(st ViewStation) error {
+	so := stationOf(p.o, st.Name)
+	if so == nil {
+		return errors.New("the study does not have it")
+	}
+	if err := st.check(len(p.Quantities)); err != nil {
+		return err
+	}
+	a, b := planeAxes(so.Normal)
+	to := pageStation{
+		Index: len(p.Stations), Name: clean(st.Name), Place: fmt.Sprintf("%s = %s m", clean(so.Normal), fixed(so.Position, lengthDecimals)),
+		X: round6s(st.X), Y: round6s(st.Y), Open: [4]float64(round6s(st.Open[:])), Axes: [2]string{a, b}, Labels: [2]string{st.XLabel, st.YLabel}, From: st.From, How: clean(st.Resampled),
+		Cells: st.Cells, Ground: st.Ground, Boxes: boxesOf(so), Surveys: make([]*pageView, len(p.Configurations)),
+	}
+	for _, l := range st.Silhouette {
+		to.Outline = append(to.Outline, millimetreLine(l))
+		p.out.Silhouette = true
+	}
+	for _, c := range st.Configurations {
+		k, ok := p.index[c.Name]
+		if !ok {
+			return fmt.Errorf("configuration %q, which the study does not have", c.Name)
+		}
+		pv := p.configuration(so, c)
+		for q, f := range c.Fields {
+			doubt := at(c.Doubt, q)
+			pv.Has, pv.Doubt = append(pv.Has, f != nil), append(pv.Doubt, doubt != nil)
+			if err := errors.Join(p.raster("r", to.Index, q, k, f, len(st.X)), p.raster("u", to.Index, q, k, doubt, len(st.X))); err != nil {
+				return err
+			}
+		}
+		to.Surveys[k] = pv
+	}
+	p.Stations = append(p.Stations, to)
+	return nil
+}
+
+// configuration is what is drawn of a configuration over its fields.
+func (p *packing) configuration(so *study.StationOutcome, c ViewConfiguration) *pageView {
+	pv := &pageView{Words: viewWords(p.o, so, c.Name), Outline: clean(c.OutlineName), Outlines: [][]int{}, Marks: []pageMark{}, Shifts: viewShifts(so, c.Name), Clear: viewClear(so, c.Name)}
+	for _, l := range c.Outlines {
+		pv.Outlines = append(pv.Outlines, millimetreLine(l))
+	}
+	for _, m := range c.Marks {
+		name := m.Name
+		if m.Region != "" {
+			name += ", " + m.Region
+		}
+		pv.Marks = append(pv.Marks, pageMark{clean(name), [2]float64{round6(m.At[0]), round6(m.At[1])}, m.Spread})
+		p.out.Spread = p.out.Spread || m.Spread != nil
+	}
+	if w := c.Vectors; w != nil {
+		pv.Vectors = &pageArrow{X: round6s(w.X), Y: round6s(w.Y)}
+		for i := range w.Dx {
+			pv.Vectors.V = append(pv.Vectors.V, thousandths(w.Dx[i]), thousandths(w.Dy[i]))
+		}
+	}
+	return pv
+}
+
+// viewClear are the places where a variant's change against the baseline is resolved: its
+// named regions whose local drag or move is, or where none is judged the parts of the wake
+// whose move is, in both configurations. nil where neither is judged.
+func viewClear(st *study.StationOutcome, configuration string) *pageClear {
+	c, k := st.Comparison, slices.Index(st.Variants, configuration)
+	if c == nil || k < 0 || k >= len(c.Variants) || c.Variants[k].Survey == nil {
+		return nil
+	}
+	v, out := c.Variants[k], &pageClear{Of: "regions", Boxes: []pageBox{}}
+	judged := false
+	clear := func(verdicts ...string) bool {
+		judged = judged || slices.Contains(verdicts, uncertainty.NotResolved) || slices.Contains(verdicts, uncertainty.Resolved)
+		return slices.Contains(verdicts, uncertainty.Resolved)
+	}
+	for _, r := range v.Regions {
+		var verdicts []string
+		if r.Delta != nil {
+			verdicts = append(verdicts, r.Delta.Verdict)
+		}
+		if r.Shift != nil {
+			verdicts = append(verdicts, r.Shift.Verdict)
+		}
+		if clear(verdicts...) {
+			for _, of := range v.Survey.Regions {
+				if of.Name == r.Name {
+					out.Boxes = append(out.Boxes, pageBox{clean(r.Name), of.Box.Y, of.Box.Z})
+				}
+			}
+		}
+	}
+	if !judged && v.Structures != nil && c.Baseline != nil {
+		out.Of = "parts of the wake"
+		for _, m := range v.Structures.Shifts {
+			if !clear(m.Verdict) {
+				continue
+			}
+			for _, of := range slices.Concat(named(c.Baseline.Structures, m.A), named(v.Survey.Structures, m.B)) {
+				out.Boxes = append(out.Boxes, pageBox{clean(m.A), [2]float64{round6(of.Box.Min.X), round6(of.Box.Max.X)}, [2]float64{round6(of.Box.Min.Y), round6(of.Box.Max.Y)}})
+			}
+		}
+	}
+	if !judged {
+		return nil
+	}
+	return out
+}
+
+func named(list []measure.Structure, name string) []measure.Structure {
+	return slices.DeleteFunc(slices.Clone(list), func(s measure.Structure) bool { return s.Name != name })
 }
 
 // viewShifts are the moves of a variant's regions against the baseline, with their
@@ -469,16 +545,13 @@ func at(fs [][]float32, q int) []float32 {
 	return nil
 }
 
-func writeRaster(b *strings.Builder, kind string, station, quantity, configuration int, f []float32, nx int, step float64) error {
+func (p *packing) raster(kind string, station, quantity, configuration int, f []float32, nx int) error {
 	if f == nil {
 		return nil
 	}
-	s, err := encodeRaster(f, nx, step)
-	if err != nil {
-		return err
-	}
-	fmt.Fprintf(b, "<script type=\"text/plain\" id=\"%s-%d-%d-%d\">%s</script>\n", kind, station, quantity, configuration, s)
-	return nil
+	s, err := encodeRaster(f, nx, p.Quantities[quantity].Step)
+	fmt.Fprintf(&p.rasters, "<script type=\"text/plain\" id=\"%s-%d-%d-%d\">%s</script>\n", kind, station, quantity, configuration, s)
+	return err
 }
 
 func (st *ViewStation) check(quantities int) error {

@@ -12,6 +12,12 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"wakeledger/grid"
+	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
+	"wakeledger/wake/shift"
+	"wakeledger/wake/uncertainty"
 )
 
 // unpack reads a raster as the page's script does: RFC 1951, then low and high
@@ -135,8 +141,8 @@ func TestViewerRefuses(t *testing.T) {
 		want   string
 		change func(*Viewer)
 	}{
-		{`viewer of station "nowhere", which the study does not have`, func(v *Viewer) { v.Stations[0].Name = "nowhere" }},
-		{`viewer of configuration "fin", which the study does not have`, func(v *Viewer) { v.Stations[0].Configurations[0].Name = "fin" }},
+		{`viewer of station "nowhere": the study does not have it`, func(v *Viewer) { v.Stations[0].Name = "nowhere" }},
+		{`viewer of station "behind the front wheel": configuration "fin", which the study does not have`, func(v *Viewer) { v.Stations[0].Configurations[0].Name = "fin" }},
 		{`viewer of station "far wake": 44 samples of "bare" on 9 × 5 lines`, func(v *Viewer) {
 			f := v.Stations[1].Configurations[0].Fields
 			f[0] = f[0][1:]
@@ -156,6 +162,44 @@ func TestViewerRefuses(t *testing.T) {
 		if err == nil || !strings.HasPrefix(err.Error(), tt.want) || b.Len() > 0 {
 			t.Errorf("%v, want %s", err, tt.want)
 		}
+	}
+}
+
+// TestViewClear: the veil leaves the regions free whose drag or move is resolved, else the
+// parts of the wake whose move is, as they lie in both; nothing where nothing is judged.
+func TestViewClear(t *testing.T) {
+	o := sampleOutcome()
+	st := &o.Stations[0]
+	v := &st.Comparison.Variants[0]
+	r := &v.Regions[0]
+	check := func(what, want string) {
+		t.Helper()
+		got := "none"
+		if c := viewClear(st, st.Variants[0]); c != nil {
+			got = fmt.Sprint(c.Of, c.Boxes)
+		}
+		if got != want {
+			t.Errorf("%s: %s, want %s", what, got, want)
+		}
+	}
+	box := v.Survey.Regions[0].Box
+	free := fmt.Sprint("regions", []pageBox{{r.Name, box.Y, box.Z}})
+	r.Delta.Verdict, r.Shift.Verdict = uncertainty.NotResolved, uncertainty.Resolved
+	check("a resolved move", free)
+	r.Delta.Verdict, r.Shift.Verdict = uncertainty.Resolved, uncertainty.NotJudged
+	check("a resolved drag", free)
+	r.Delta.Verdict = uncertainty.NotResolved
+	check("nothing resolved", "regions[]")
+	r.Delta, r.Shift = nil, nil
+	check("nothing judged", "none")
+	part := func(name string, x float64) measure.Structure {
+		return measure.Structure{Name: name, Box: grid.Box{Min: grid.Point{X: x, Y: 0}, Max: grid.Point{X: x + 1, Y: 2}}}
+	}
+	st.Comparison.Baseline.Structures, v.Survey.Structures = []measure.Structure{part("left", 1), part("right", 5)}, []measure.Structure{part("left 2", 1.5)}
+	v.Structures = &compare.Structures{Shifts: []*shift.Shift{{A: "left", B: "left 2", Judgement: uncertainty.Judgement{Verdict: uncertainty.Resolved}}}}
+	check("a part", fmt.Sprint("parts of the wake", []pageBox{{"left", [2]float64{1, 2}, [2]float64{0, 2}}, {"left", [2]float64{1.5, 2.5}, [2]float64{0, 2}}}))
+	if c := viewClear(st, o.Baseline); c != nil {
+		t.Errorf("the baseline has %v", c)
 	}
 }
 

@@ -55,6 +55,18 @@ func TestBlockErrors(t *testing.T) {
 	want := jackknife(func(p *wake.Plane) float64 {
 		return whole.IntegrateFunc(func(i int) float64 { return 1 - p.Field[wake.U][i]/opt.Reference.Speed })
 	})
+	standard, dof, ok := m.FieldStandard("k")
+	if ok {
+		t.Error("an uncertainty of a quantity that the plane lacks")
+	}
+	if standard, dof, ok = m.FieldStandard("u/U"); !ok || dof != g-1 {
+		t.Fatalf("u/U has an uncertainty: %v, with %g degrees of freedom", ok, dof)
+	}
+	for i := 0; i < len(standard); i += 50 {
+		if want := jackknife(func(p *wake.Plane) float64 { return p.Field[wake.U][i] / opt.Reference.Speed }); !(math.Abs(standard[i]-want) <= 1e-12) {
+			t.Errorf("standard uncertainty of u/U at sample %d: %g, %g by leaving out each block", i, standard[i], want)
+		}
+	}
 	errs := m.BlockErrors()
 	if len(errs) != g-1 {
 		t.Fatalf("%d contrasts of %d blocks", len(errs), g)

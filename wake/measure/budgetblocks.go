@@ -6,6 +6,7 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
+	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -59,9 +60,7 @@ func (m *Measurement) BlockErrors() [][]float64 {
 	// Helmert's contrasts: each mean against the sum of those before it.
 	sum, out := make([]float64, len(m.Weight)), make([][]float64, 0, g-1)
 	for j := range g {
-		f := newFlow(m.Plane.Without(j), &m.opt)
-		f.ref, f.speed, f.dynamic, f.norm, f.cptInf = m.flow.ref, m.flow.speed, m.flow.dynamic, m.flow.norm, m.flow.cptInf
-		w := f.weight(used)
+		w := m.flowOf(m.Plane.Without(j)).weight(used)
 		if j > 0 {
 			k := scale / math.Sqrt(float64(j*(j+1)))
 			e := make([]float64, len(w))
@@ -75,4 +74,11 @@ func (m *Measurement) BlockErrors() [][]float64 {
 		}
 	}
 	return out
+}
+
+// flowOf is the flow of other values of the plane; the reference stays as it was found.
+func (m *Measurement) flowOf(p *wake.Plane) *flow {
+	f := newFlow(p, &m.opt)
+	f.ref, f.speed, f.dynamic, f.norm, f.cptInf = m.flow.ref, m.flow.speed, m.flow.dynamic, m.flow.norm, m.flow.cptInf
+	return f
 }

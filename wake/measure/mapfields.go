@@ -64,20 +64,55 @@ func (m *Measurement) Field(name string) (values []float64, ok bool, err error) 
 }
 
 // FieldStandard returns the standard uncertainty of a mapped quantity at the
-// samples that the finite time average makes, as far as it is known: of u/U,
+// samples that the finite time average makes, and its degrees of freedom, as far as it is
+// known: for a mean kept by g blocks of its record, with R₍ⱼ₎ the quantity without block j,
 //
-//	√(<u'u'>/N)/U
+//	√((g−1)/g · Σ(R₍ⱼ₎ − R̄)²)   with g − 1
 //
-// with N the stated number of effective samples. NaN where the stress is negative
-// or not a number. ok is false for other quantities, without a stress and without N.
-func (m *Measurement) FieldStandard(name string) (standard []float64, ok bool) {
+// and else, of u/U alone, with N the stated number of effective samples,
+//
+//	√(<u'u'>/N)/U   with +Inf
+//
+// NaN where a stress is negative or not a number. ok is false where nothing is known.
+func (m *Measurement) FieldStandard(name string) (standard []float64, dof float64, ok bool) {
+	if m.Plane.Blocks != nil {
+		return m.blockStandard(name)
+	}
 	n, stress := m.opt.Uncertainty.EffectiveSamples, m.Plane.Field[wake.UU]
 	if !strings.EqualFold(name, "u/U") || m.flow.u == nil || stress == nil || !(n > 0) {
-		return nil, false
+		return nil, 0, false
 	}
 	out := make([]float64, len(stress))
 	for i, s := range stress {
 		out[i] = math.Sqrt(s/n) / m.flow.ref.Speed
 	}
-	return out, true
+	return out, math.Inf(1), true
+}
+
+// blockStandard is FieldStandard of a mean that has blocks. Mean and sum of squares are
+// carried along (B. P. Welford, Technometrics 4 (1962) 419, from memory).
+func (m *Measurement) blockStandard(name string) (standard []float64, dof float64, ok bool) {
+	g := float64(len(m.Plane.Blocks.Field))
+	var mean, squares []float64
+	for j := range m.Plane.Blocks.Field {
+		part, st := *m, *m.station
+		part.Plane, part.station = m.Plane.Without(j), &st
+		st.flow = m.flowOf(part.Plane)
+		v, ok, err := part.Field(name)
+		if !ok || err != nil {
+			return nil, 0, false
+		}
+		if mean == nil {
+			mean, squares = make([]float64, len(v)), make([]float64, len(v))
+		}
+		for i, x := range v {
+			d := x - mean[i]
+			mean[i] += d / float64(j+1)
+			squares[i] += d * (x - mean[i])
+		}
+	}
+	for i, s := range squares {
+		squares[i] = math.Sqrt((g - 1) / g * s)
+	}
+	return squares, g - 1, mean != nil && g > 1
 }

@@ -57,10 +57,7 @@ func (m *Measurement) TimeErrors(samples, length float64) *TimeErrors {
 				off[i] = v + sign*math.Sqrt(math.Max(0, stress[i])/samples)
 			}
 			p.Field[q[0]] = off
-			f := newFlow(&p, &m.opt)
-			// The reference stays as it was found.
-			f.ref, f.speed, f.dynamic, f.norm, f.cptInf = m.flow.ref, m.flow.speed, m.flow.dynamic, m.flow.norm, m.flow.cptInf
-			side[s] = f.weight(used)
+			side[s] = m.flowOf(&p).weight(used)
 		}
 		t.Gain[k] = side[0]
 		for i, v := range side[1] {
