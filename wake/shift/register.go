@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
-	"gonum.org/v1/gonum/floats"
 )
 
 const (
@@ -20,36 +19,52 @@ const (
 	newtonEnough = 1e-10
 )
 
-// plan transforms arrays of ny rows and nx columns, padded with zeros to twice their
-// size, so that two of them do not meet round the corner. ny may be 1.
+// plan transforms real arrays of ny rows and nx columns, padded with zeros to twice their
+// size, so that two of them do not meet round the corner. ny may be 1. Spectra are halves, since
+// F(−k) = F(k)*: wave j along y of wave i along x, 0 to half of px, stands at i·py + j.
 type plan struct {
 	nx, ny, px, py int
-	fx, fy         *fourier.CmplxFFT
+	fx             *fourier.FFT
+	fy             *fourier.CmplxFFT
 	kx, ky         []float64 // wave numbers, per step
 	smooth         []float64 // what smoothing both fields makes of each product of waves
+	row            []float64
+	waves          []complex128
 }
 
 func newPlan(nx, ny int) *plan {
 	p := &plan{nx: nx, ny: ny, px: padded(nx), py: padded(ny)}
-	p.fx, p.fy = fourier.NewCmplxFFT(p.px), fourier.NewCmplxFFT(p.py)
-	waves := func(n int) []float64 {
-		k := make([]float64, n)
-		for i := range k {
-			k[i] = 2 * math.Pi * signed(i, n) / float64(n)
-		}
-		return k
+	p.fx, p.fy = fourier.NewFFT(p.px), fourier.NewCmplxFFT(p.py)
+	p.row, p.waves = make([]float64, p.px), make([]complex128, p.px/2+1)
+	wave := func(i, n int) float64 { return 2 * math.Pi * signed(i, n) / float64(n) }
+	for i := range p.waves {
+		p.kx = append(p.kx, wave(i, p.px))
 	}
-	p.kx, p.ky = waves(p.px), waves(p.py)
-	p.smooth = make([]float64, p.px*p.py)
-	for j, ky := range p.ky {
-		for i, kx := range p.kx {
+	for j := range p.py {
+		p.ky = append(p.ky, wave(j, p.py))
+	}
+	for i, kx := range p.kx {
+		for j, ky := range p.ky {
+			s := math.Exp(-smoothing * smoothing * (kx*kx + ky*ky))
 			// The wave of two steps has no derivative between places.
-			if 2*i != p.px && (p.py == 1 || 2*j != p.py) {
-				p.smooth[j*p.px+i] = math.Exp(-smoothing * smoothing * (kx*kx + ky*ky))
+			if 2*i == p.px || p.py > 1 && 2*j == p.py {
+				s = 0
 			}
+			p.smooth = append(p.smooth, s)
 		}
 	}
 	return p
+}
+
+// plans are those that were made, by size: a window and those made of it have few.
+type plans map[[2]int]*plan
+
+func (p plans) of(nx, ny int) *plan {
+	size := [2]int{nx, ny}
+	if p[size] == nil {
+		p[size] = newPlan(nx, ny)
+	}
+	return p[size]
 }
 
 // padded is a length of at least twice n that has just the factors 2, 3 and 5, or 1
@@ -79,58 +94,46 @@ func signed(i, n int) float64 {
 	return float64(i)
 }
 
-// spectra are those of two real arrays, from the one of a + ib: the part of it with
-// F(−k) = F(k)* is a's.
-func (p *plan) spectra(a, b []float64) [2][]complex128 {
-	z := make([]complex128, p.px*p.py)
+// spectrum is that of an array.
+func (p *plan) spectrum(a []float64) []complex128 {
+	out := make([]complex128, len(p.smooth))
 	for j := range p.ny {
-		for i := range p.nx {
-			z[j*p.px+i] = complex(a[j*p.nx+i], b[j*p.nx+i])
+		copy(p.row, a[j*p.nx:(j+1)*p.nx])
+		for i, v := range p.fx.Coefficients(p.waves, p.row) {
+			out[i*p.py+j] = v
 		}
 	}
-	p.rows(z, p.ny, p.fx.Coefficients)
-	p.columns(z, p.fy.Coefficients)
-	out := [2][]complex128{make([]complex128, len(z)), make([]complex128, len(z))}
-	for j := range p.py {
-		for i := range p.px {
-			k, minus := j*p.px+i, (p.py-j)%p.py*p.px+(p.px-i)%p.px
-			f, g := z[k], cmplx.Conj(z[minus])
-			out[0][k], out[1][k] = (f+g)*0.5, (f-g)*-0.5i
-		}
+	for k := 0; k < len(out); k += p.py {
+		p.fy.Coefficients(out[k:k+p.py], out[k:k+p.py])
 	}
 	return out
 }
 
-// rows applies a transform to the first n rows.
-func (p *plan) rows(a []complex128, n int, along func(dst, src []complex128) []complex128) {
+// invert visits the first n rows of the array of a spectrum, which it writes over.
+func (p *plan) invert(a []complex128, n int, visit func(j int, row []float64)) {
+	for k := 0; k < len(a); k += p.py {
+		p.fy.Sequence(a[k:k+p.py], a[k:k+p.py])
+	}
 	for j := range n {
-		row := a[j*p.px : (j+1)*p.px]
-		along(row, row)
+		for i := range p.waves {
+			p.waves[i] = a[i*p.py+j]
+		}
+		p.fx.Sequence(p.row, p.waves)
+		for i := range p.row {
+			p.row[i] /= float64(p.px * p.py)
+		}
+		visit(j, p.row)
 	}
+	clear(p.row)
 }
 
-// columns applies a transform to the columns.
-func (p *plan) columns(a []complex128, along func(dst, src []complex128) []complex128) {
-	if p.py == 1 {
-		return
+// twice is how often a wave along x of the half spectrum is in the whole; that of half of px
+// has no part in anything smooth.
+func twice(i int) float64 {
+	if i == 0 {
+		return 1
 	}
-	col := make([]complex128, p.py)
-	for i := range p.px {
-		for j := range col {
-			col[j] = a[j*p.px+i]
-		}
-		along(col, col)
-		for j := range col {
-			a[j*p.px+i] = col[j]
-		}
-	}
-}
-
-// invert makes the inverse transform of a in its place, times the number of places, as far
-// as row n.
-func (p *plan) invert(a []complex128, n int) {
-	p.columns(a, p.fy.Sequence)
-	p.rows(a, n, p.fx.Sequence)
+	return 2
 }
 
 // correlate finds the shift d, in steps, that maximises C(d) = ∫ a(x) b(x + d) dx. The
@@ -140,49 +143,53 @@ func (p *plan) invert(a []complex128, n int) {
 //
 // With aₛ the smoothed field, the error that noise n in a makes is M⁻¹ Σ n ∂aₛ, M =
 // Σ ∂a ∂aₛ, and for b the same with the opposite sign: gain has these factors of dx.
-func correlate(a, b []float64, nx, ny int) (dx, dy float64, gain [2][]float64, ok bool) {
-	p := newPlan(nx, ny)
-	both := p.spectra(a, b)
+func (p *plan) correlate(a, b []float64) (dx, dy float64, gain [2][]float64, ok bool) {
+	sa, sb := p.spectrum(a), p.spectrum(b)
 	cross := make([]complex128, len(p.smooth))
 	for k, s := range p.smooth {
-		cross[k] = complex(s, 0) * cmplx.Conj(both[0][k]) * both[1][k]
+		cross[k] = complex(s, 0) * cmplx.Conj(sa[k]) * sb[k]
 	}
-	c := slices.Clone(cross)
-	p.invert(c, p.py)
-	best := 0
-	for k, v := range c {
-		if real(v) > real(c[best]) {
-			best = k
+	most, x, y := math.Inf(-1), 0, 0
+	p.invert(slices.Clone(cross), p.py, func(j int, row []float64) {
+		for i, v := range row {
+			if v > most {
+				most, x, y = v, i, j
+			}
 		}
-	}
-	if dx, dy, ok = p.peakNear(cross, signed(best%p.px, p.px), signed(best/p.px, p.py)); !ok {
+	})
+	if dx, dy, ok = p.peakNear(cross, signed(x, p.px), signed(y, p.py)); !ok {
 		return 0, 0, gain, false
 	}
-	gain = [2][]float64{p.gain(both[0]), p.gain(both[1])}
-	floats.Scale(-1, gain[1])
-	return dx, dy, gain, true
+	return dx, dy, [2][]float64{p.gain(sa, 1), p.gain(sb, -1)}, true
 }
 
 // peakNear climbs to the maximum of Σ Re(cross e^{i(kx x + ky y)}) next to (x, y).
 // It is lost when it gets more than two steps away or finds no maximum.
 func (p *plan) peakNear(cross []complex128, x, y float64) (px, py float64, ok bool) {
-	ex := make([]complex128, p.px)
+	ey := make([]complex128, p.py)
 	px, py = x, y
 	for range newtonSteps {
-		for i, k := range p.kx {
-			ex[i] = cmplx.Rect(1, k*px)
+		for j, k := range p.ky {
+			ey[j] = cmplx.Rect(1, k*py)
 		}
 		var gx, gy, hxx, hxy, hyy float64
-		for j, ky := range p.ky {
-			ey := cmplx.Rect(1, ky*py)
-			for i, kx := range p.kx {
-				v := cross[j*p.px+i] * ex[i] * ey
-				gx -= kx * imag(v)
-				gy -= ky * imag(v)
-				hxx -= kx * kx * real(v)
-				hxy -= kx * ky * real(v)
-				hyy -= ky * ky * real(v)
+		for i, kx := range p.kx {
+			// Σ over the waves along y, of each with none, one and two factors of its number.
+			var one, ky1, ky2 complex128
+			for j, ky := range p.ky {
+				v := cross[i*p.py+j] * ey[j]
+				one += v
+				v = complex(ky*real(v), ky*imag(v))
+				ky1 += v
+				ky2 += complex(ky*real(v), ky*imag(v))
 			}
+			e := cmplx.Rect(twice(i), kx*px)
+			one, ky1, ky2 = one*e, ky1*e, ky2*e
+			gx -= kx * imag(one)
+			gy -= imag(ky1)
+			hxx -= kx * kx * real(one)
+			hxy -= kx * real(ky1)
+			hyy -= real(ky2)
 		}
 		var sx, sy float64
 		switch d := hxx*hyy - hxy*hxy; {
@@ -204,32 +211,32 @@ func (p *plan) peakNear(cross []complex128, x, y float64) (px, py float64, ok bo
 	return 0, 0, false
 }
 
-// gain is the first component of M⁻¹ ∂aₛ at the places of the array, in steps.
-func (p *plan) gain(a []complex128) []float64 {
+// gain is sign times the first component of M⁻¹ ∂aₛ at the places of the array, in steps. It
+// writes over the spectrum.
+func (p *plan) gain(a []complex128, sign float64) []float64 {
 	var mxx, mxy, myy float64
-	both := make([]complex128, len(a)) // ∂aₛ along x and y, the latter as the imaginary part
-	for j, ky := range p.ky {
-		for i, kx := range p.kx {
-			k := j*p.px + i
-			e := p.smooth[k] * real(a[k]*cmplx.Conj(a[k])) / float64(len(a))
+	for i, kx := range p.kx {
+		for j, ky := range p.ky {
+			k := i*p.py + j
+			e := twice(i) * p.smooth[k] * real(a[k]*cmplx.Conj(a[k])) / float64(p.px*p.py)
 			mxx += kx * kx * e
 			mxy += kx * ky * e
 			myy += ky * ky * e
-			both[k] = complex(-ky*p.smooth[k], kx*p.smooth[k]) * a[k]
 		}
 	}
-	p.invert(both, p.ny)
+	fx, fy := sign/mxx, 0.0
+	if p.ny > 1 {
+		d := mxx*myy - mxy*mxy
+		fx, fy = sign*myy/d, -sign*mxy/d
+	}
+	for i, kx := range p.kx {
+		for j, ky := range p.ky {
+			k := i*p.py + j
+			a[k] *= complex(0, p.smooth[k]*(fx*kx+fy*ky))
+		}
+	}
 	out := make([]float64, p.nx*p.ny)
-	d := mxx*myy - mxy*mxy
-	for j := range p.ny {
-		for i := range p.nx {
-			v := both[j*p.px+i]
-			dx, dy := real(v)/float64(len(a)), imag(v)/float64(len(a))
-			if out[j*p.nx+i] = dx / mxx; p.ny > 1 {
-				out[j*p.nx+i] = (myy*dx - mxy*dy) / d
-			}
-		}
-	}
+	p.invert(a, p.ny, func(j int, row []float64) { copy(out[j*p.nx:(j+1)*p.nx], row) })
 	return out
 }
 
@@ -277,7 +284,7 @@ func (w *window) byCorrelation(profiles bool) *measured {
 		}
 	}
 	each(func(c, k, at int, e float64) { a[c][at] += e })
-	dx, dy, gain, ok := correlate(a[0], a[1], nx, ny)
+	dx, dy, gain, ok := w.plans.of(nx, ny).correlate(a[0], a[1])
 	if !ok {
 		return failed(of + " has no clear maximum")
 	}

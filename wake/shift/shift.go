@@ -267,8 +267,7 @@ func (s *Shift) drag(w *window, fa, fb *parts.Field) {
 	if fa.Local == nil || fb.Local == nil {
 		return
 	}
-	la, _ := w.r.Sample(fa.Mesh, fa.Local)
-	lb, _ := w.r.Sample(fb.Mesh, fb.Local)
+	la, lb := w.sampled(fa.Mesh, fa.Local), w.sampled(fb.Mesh, fb.Local)
 	var base, change, clear grid.Sum
 	contested := false
 	for k, in := range w.mask {

@@ -31,7 +31,7 @@ func (w *window) drift(gain [2][]float64) (out [2][]float64) {
 			at := func(i int) float64 { return float64(e[i]) }
 			if w.shares[c] == nil {
 				// Places are samples, or corners of cells, which are means of these.
-				placed, _ := w.r.Sample(f.Mesh, wide(e))
+				placed := w.sampled(f.Mesh, wide(e))
 				at = func(k int) float64 { return placed[k] }
 			}
 			for i, g := range of {

@@ -16,7 +16,10 @@ import (
 // of the mask adds nothing of its own there, and a structure that moves as a whole
 // moves every measure by the same.
 type window struct {
-	r      *grid.Raster
+	r *grid.Raster
+	// whole is the raster of the two surveys; r begins at column from[0] and row from[1] of it.
+	whole  *grid.Raster
+	from   [2]int
 	t      float64
 	mask   []bool
 	fields [2]*parts.Field
@@ -38,6 +41,8 @@ type window struct {
 	// along is how many columns further along y the mask's borders to other structures lie
 	// for the second field.
 	along int
+	// plans are of the correlations; windows made of one another share them.
+	plans plans
 }
 
 // newWindow sets two fields on one raster.
@@ -46,7 +51,7 @@ func newWindow(a, b *parts.Field, t float64) (*window, error) {
 	if r == nil {
 		return nil, &wake.InputError{File: b.Name, Text: "the two surveys have no part in common", Cure: "survey the same window in both configurations"}
 	}
-	w := &window{r: r, t: t, fields: [2]*parts.Field{a, b}, mask: make([]bool, r.Len()), contested: make([]bool, r.Len())}
+	w := &window{r: r, whole: r, t: t, fields: [2]*parts.Field{a, b}, mask: make([]bool, r.Len()), contested: make([]bool, r.Len()), plans: plans{}}
 	for c, f := range w.fields {
 		w.f[c], w.shares[c] = r.Sample(f.Mesh, f.Weight)
 		w.own[c] = make([]bool, r.Len())
@@ -136,15 +141,13 @@ func (w *window) shape(c int) shape {
 	return out
 }
 
-// finish sets the outer side, the noise and the rows of the height band: the one given, else
+// finish sets the outer side, the rows of the height band and the noise, and crops the window to
+// what it is about. The band is the one given, else
 // one spread up and down from both centroids, else the box's heights. A band that was given
 // has to hold a row of samples; one found from the wake, which may be a thin layer, takes the
 // rows on both sides of it.
 func (w *window) finish(side string, band [2]float64, of [2]shape, box grid.Box) error {
 	w.outer = int(outward(side))
-	for c := range w.noise {
-		w.noise[c] = w.estimateNoise(c)
-	}
 	given := band != [2]float64{}
 	if !given {
 		band = [2]float64{
@@ -163,7 +166,40 @@ func (w *window) finish(side string, band [2]float64, of [2]shape, box grid.Box)
 		return &wake.InputError{File: w.fields[1].Name, Text: fmt.Sprintf("the height band %g to %g m holds no row of samples", band[0], band[1]), Cure: "give a band inside the window"}
 	}
 	w.band = [2]int{first, last}
+	w.crop()
+	for c := range w.noise {
+		w.noise[c] = w.estimateNoise(c)
+	}
 	return nil
+}
+
+// aside is how many places of the raster stay about those that a window is about: sixth
+// differences reach three, an outline one.
+const aside = 8
+
+// crop leaves out the rows and columns of the raster that have no part in any measure. To the
+// sides half the width stays too, for masks that go along with a part.
+func (w *window) crop() {
+	i0, j0, i1, j1 := w.r.NX, w.band[0], -1, w.band[1]
+	for k := range w.mask {
+		if w.mask[k] || w.own[0][k] || w.own[1][k] {
+			i, j := k%w.r.NX, k/w.r.NX
+			i0, j0, i1, j1 = min(i0, i), min(j0, j), max(i1, i), max(j1, j)
+		}
+	}
+	if i1 < i0 {
+		return
+	}
+	far := aside + (i1-i0)/2
+	i0, i1, j0, j1 = max(0, i0-far), min(w.r.NX-1, i1+far), max(0, j0-aside), min(w.r.NY-1, j1+aside)
+	*w = *w.every(1, i0, j0, i1-i0+1, j1-j0+1)
+	w.from, w.band = [2]int{i0, j0}, [2]int{w.band[0] - j0, w.band[1] - j0}
+}
+
+// sampled is a field of a survey at the places of the window.
+func (w *window) sampled(m *grid.Mesh, f []float64) []float64 {
+	v, _ := w.whole.Sample(m, f)
+	return pick(v, w.whole, w.r, 1, w.from[0], w.from[1])
 }
 
 // excess is (f − t)₊ at place k of field c; 0 outside the mask.
@@ -218,26 +254,32 @@ func (w *window) lifted() *window {
 // subset returns the window with every other column and row, from column i and row
 // j on (0 or 1), as a survey with twice the distances would have it.
 func (w *window) subset(i, j int) *window {
-	v := *w
-	v.r = &grid.Raster{X0: w.r.X(i), Y0: w.r.Y(j), DX: 2 * w.r.DX, DY: 2 * w.r.DY, NX: (w.r.NX - i + 1) / 2, NY: (w.r.NY - j + 1) / 2}
-	v.mask = every(w.mask, w.r, v.r, i, j)
-	for c := range v.f {
-		v.f[c], v.own[c], v.shares[c] = every(w.f[c], w.r, v.r, i, j), every(w.own[c], w.r, v.r, i, j), every(w.shares[c], w.r, v.r, i, j)
-	}
+	v := w.every(2, i, j, (w.r.NX-i+1)/2, (w.r.NY-j+1)/2)
 	v.band = [2]int{max(0, (w.band[0]-j+1)/2), min(v.r.NY-1, (w.band[1]-j)/2)}
+	return v
+}
+
+// every returns the window with every so many columns and rows, nx and ny of them from column i
+// and row j on.
+func (w *window) every(step, i, j, nx, ny int) *window {
+	v := *w
+	v.r = &grid.Raster{X0: w.r.X(i), Y0: w.r.Y(j), DX: float64(step) * w.r.DX, DY: float64(step) * w.r.DY, NX: nx, NY: ny}
+	v.mask, v.contested = pick(w.mask, w.r, v.r, step, i, j), pick(w.contested, w.r, v.r, step, i, j)
+	for c := range v.f {
+		v.f[c], v.own[c], v.shares[c] = pick(w.f[c], w.r, v.r, step, i, j), pick(w.own[c], w.r, v.r, step, i, j), pick(w.shares[c], w.r, v.r, step, i, j)
+	}
 	return &v
 }
 
-// every takes the values of raster r that stand on raster sub, every other one from (i, j)
-// on; nil stays nil.
-func every[T any](v []T, r, sub *grid.Raster, i, j int) []T {
+// pick takes the values of raster r that are on raster sub; nil stays nil.
+func pick[T any](v []T, r, sub *grid.Raster, step, i, j int) []T {
 	if v == nil {
 		return nil
 	}
 	out := make([]T, 0, sub.Len())
 	for b := range sub.NY {
 		for a := range sub.NX {
-			out = append(out, v[(2*b+j)*r.NX+2*a+i])
+			out = append(out, v[(step*b+j)*r.NX+step*a+i])
 		}
 	}
 	return out
