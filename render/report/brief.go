@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -11,12 +12,6 @@ import (
 )
 
 // What is printed unless all is asked for: verdicts, one table, and notes by their code.
-
-// briefSurvey is the headline of a plane, its drag by each method and its regions.
-func (s *sheet) briefSurvey(t *Table, regions *Table) {
-	s.Table("Drag by method, m² of drag area", t.without("  "))
-	s.Table("Regions", regions)
-}
 
 // without leaves out the rows whose first cell begins with prefix, and cuts remarks at
 // their first semicolon.
@@ -57,18 +52,11 @@ func (s *sheet) briefVariant(name string, v compare.Variant) {
 			if k == mostParts {
 				break
 			}
-			f.rows.Add(append([]string{"part: " + clean(m.A), partDrag(m), "", ""}, partMove(m)...)...)
+			f.rows.Add(append([]string{"part: " + clean(m.A), known(m.DragArea, 1, signed, areaDecimals), "", ""}, partMove(m)...)...)
 		}
 	}
 	s.configuration(f)
 	s.Table("Force by part, m²: "+name, forceParts(v.Force))
-}
-
-func partDrag(m *shift.Shift) string {
-	if m.DragArea == nil {
-		return ""
-	}
-	return signed(*m.DragArea, areaDecimals)
 }
 
 // partMove has the cells of a part's move: toward the centre plane, its uncertainty and
@@ -77,21 +65,16 @@ func partMove(m *shift.Shift) []string {
 	if m.Headline == nil {
 		return []string{"", "", "not measured"}
 	}
-	of := func(v shift.Move) float64 {
-		if v.Inboard != nil {
-			return 1000 * *v.Inboard
-		}
-		return 1000 * v.Lateral
+	x, _ := m.Headline.Toward()
+	if m.Agree || len(m.Moves) < 2 {
+		return moved(&x, m.Headline.Expanded, m.Verdict)
 	}
-	u := 1000 * m.Headline.Expanded
-	if !m.Agree && len(m.Moves) > 1 {
-		lo, hi := of(m.Moves[0]), of(m.Moves[0])
-		for _, v := range m.Moves[1:] {
-			lo, hi = min(lo, of(v)), max(hi, of(v))
-		}
-		return []string{signed(lo, 0) + " to " + signed(hi, 0), "", clean(m.Verdict)}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, v := range m.Moves {
+		x, _ := v.Toward()
+		lo, hi = min(lo, 1000*x), max(hi, 1000*x)
 	}
-	return []string{signed(of(*m.Headline), decimalsFor(u, 1)), expandedText(u, 1), clean(m.Verdict)}
+	return []string{signed(lo, 0) + " to " + signed(hi, 0), "", clean(m.Verdict)}
 }
 
 // noteGroup is the notes of one code.
@@ -116,7 +99,7 @@ func (n *notes) byCode() []noteGroup {
 
 // briefNotes is a line for each kind of note.
 func (s *sheet) briefNotes() {
-	if len(s.notes.list) == 0 {
+	if s.notes.list == nil {
 		return
 	}
 	s.Section(Head, "Notes (whole, with what fixes them: --full)")

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"wakeledger/wake"
@@ -24,23 +25,23 @@ const CheckSchema = "wakeledger.check/1"
 func (c Check) Text(w io.Writer) error {
 	var s sheet
 	for _, p := range c.planes {
-		s.Section(DoubleRule, clean(p.Name()))
-		box := p.Mesh.Window()
+		d := newCheckPlane(p)
+		s.Section(DoubleRule, clean(d.File))
 		a, b := p.Normal.InPlane()
 		s.Para(fmt.Sprintf("Plane %s = %.4f m (samples within %.2g m of it). %s samples as %s of %s (by %s), spacing %.4g m, %s elements.",
-			p.Normal, p.Position, p.Scatter, thousands(len(p.Mesh.Points)), kindWords(p.Mesh.Kind.String()), p.Mesh.Support, p.SupportBy, p.Mesh.Spacing(), thousands(p.Mesh.Elements())), 0)
+			d.Normal, d.Position, d.Scatter, thousands(d.Samples), kindWords(d.Kind), d.Support, d.SupportBy, d.Spacing, thousands(d.Elements)), 0)
 		s.Para(fmt.Sprintf("Window %s from %.4f to %.4f m, %s from %.4f to %.4f m. Openings without samples: %d. Rows left out: %d; repeated positions merged: %d.",
-			a, box.Min.X, box.Max.X, b, box.Min.Y, box.Max.Y, p.Mesh.Holes(), p.Dropped, p.Merged), 0)
+			a, d.Window[0], d.Window[1], b, d.Second[0], d.Second[1], d.Holes, d.Dropped, d.Merged), 0)
 		t := NewTable("quantity", "column", "unit in the file", "by", ">least", ">greatest", "unit here")
-		for _, r := range c.rows(p) {
+		for _, r := range d.Columns {
 			unit := r.Unit
 			if unit == "" {
 				unit = "none: SI taken"
 			}
-			if r.Quantity.Unit() == "1" {
+			if r.SI == "1" {
 				unit = "1"
 			}
-			t.Add(r.Quantity.String(), clean(r.Column), unit, r.By, short(r.Least), short(r.Greatest), r.Quantity.Unit())
+			t.Add(r.Quantity, clean(r.Column), unit, r.By, short(r.Least), short(r.Greatest), r.SI)
 		}
 		s.Table("Columns", t)
 		if len(p.Ignored) > 0 {
@@ -49,9 +50,7 @@ func (c Check) Text(w io.Writer) error {
 		if !p.Has(wake.U) && !p.Has(wake.Pt) && !p.Has(wake.Cpt) {
 			s.Para("No column was understood as u, the velocity along x, or as a total pressure: nothing can be integrated. Name the columns with --column u=\"NAME\", and v, w, p or pt likewise.", 2)
 		}
-		for _, w := range p.Warnings {
-			s.notes.number(w)
-		}
+		s.notes.marks(p.Warnings)
 	}
 	s.printNotes()
 	return s.Text(w)
@@ -65,113 +64,96 @@ func kindWords(kind string) string {
 	return kind
 }
 
-// checkRow is one quantity of a plane.
-type checkRow struct {
-	Quantity        wake.Quantity
-	Column, Unit    string
-	By              string
-	Least, Greatest float64
+// checkPlane is what JSON has of a plane, checkColumn of a quantity of it.
+type checkPlane struct {
+	File      string        `json:"file"`
+	Normal    string        `json:"normal"`
+	Position  float64       `json:"position_m"`
+	Scatter   float64       `json:"scatter_m"`
+	Samples   int           `json:"samples"`
+	Dropped   int           `json:"dropped"`
+	Merged    int           `json:"merged"`
+	Kind      string        `json:"kind"`
+	Support   string        `json:"support"`
+	SupportBy string        `json:"support_by"`
+	Elements  int           `json:"elements"`
+	Holes     int           `json:"holes"`
+	Spacing   float64       `json:"spacing_m"`
+	Window    [2]float64    `json:"first_m"`
+	Second    [2]float64    `json:"second_m"`
+	Columns   []checkColumn `json:"columns"`
+	Unused    []string      `json:"unused,omitempty"`
 }
 
-func (c Check) rows(p *wake.Plane) []checkRow {
-	var out []checkRow
+type checkColumn struct {
+	Quantity string  `json:"quantity"`
+	Column   string  `json:"column"`
+	Unit     string  `json:"unit_in_file,omitempty"`
+	By       string  `json:"by"`
+	Least    float64 `json:"least"`
+	Greatest float64 `json:"greatest"`
+	SI       string  `json:"unit"`
+}
+
+func newCheckPlane(p *wake.Plane) checkPlane {
+	m, box := p.Mesh, p.Mesh.Window()
+	d := checkPlane{
+		File: p.Name(), Normal: p.Normal.String(), Position: p.Position, Scatter: p.Scatter,
+		Samples: len(m.Points), Dropped: p.Dropped, Merged: p.Merged,
+		Kind: m.Kind.String(), Support: m.Support.String(), SupportBy: p.SupportBy,
+		Elements: m.Elements(), Holes: m.Holes(), Spacing: m.Spacing(),
+		Window: [2]float64{box.Min.X, box.Max.X}, Second: [2]float64{box.Min.Y, box.Max.Y}, Unused: p.Ignored,
+	}
 	for q := wake.X; q < wake.NumQuantities; q++ {
 		src := p.Source[q]
 		if src.Name == "" {
 			continue
 		}
-		r := checkRow{Quantity: q, Column: src.Name, Unit: src.Unit, By: src.By}
-		f := p.Field[q]
-		if f == nil {
-			// Positions live in the mesh, or in the station.
-			a, b := p.Normal.InPlane()
-			box := p.Mesh.Window()
-			switch axis := wake.Axis(q - wake.X); {
-			case p.Normal == wake.Oblique:
-				r.Least, r.Greatest = along(p, axis)
-			case axis == a:
-				r.Least, r.Greatest = box.Min.X, box.Max.X
-			case axis == b:
-				r.Least, r.Greatest = box.Min.Y, box.Max.Y
-			default:
-				r.Least, r.Greatest = p.Position, p.Position
-			}
+		r := checkColumn{Quantity: q.String(), Column: src.Name, Unit: src.Unit, By: src.By, SI: q.Unit()}
+		if f := p.Field[q]; f != nil {
+			r.Least, r.Greatest = slices.Min(f), slices.Max(f)
 		} else {
-			r.Least, r.Greatest = f[0], f[0]
-			for _, v := range f {
-				r.Least, r.Greatest = min(r.Least, v), max(r.Greatest, v)
-			}
+			r.Least, r.Greatest = along(p, wake.Axis(q-wake.X))
 		}
-		out = append(out, r)
+		d.Columns = append(d.Columns, r)
 	}
-	return out
+	return d
 }
 
-// along is the range of the samples along an axis of the frame, of an oblique plane.
-func along(p *wake.Plane, a wake.Axis) (least, greatest float64) {
-	least, greatest = math.Inf(1), math.Inf(-1)
-	for _, q := range p.Mesh.Points {
-		v := p.Position*p.Directions[0][a] + q.X*p.Directions[1][a] + q.Y*p.Directions[2][a]
-		least, greatest = min(least, v), max(greatest, v)
+// along is the range of the samples along an axis of the frame: positions live in the
+// mesh, or in the station.
+func along(p *wake.Plane, axis wake.Axis) (least, greatest float64) {
+	a, b := p.Normal.InPlane()
+	box := p.Mesh.Window()
+	switch {
+	case p.Normal == wake.Oblique:
+		least, greatest = math.Inf(1), math.Inf(-1)
+		for _, q := range p.Mesh.Points {
+			v := p.Position*p.Directions[0][axis] + q.X*p.Directions[1][axis] + q.Y*p.Directions[2][axis]
+			least, greatest = min(least, v), max(greatest, v)
+		}
+		return least, greatest
+	case axis == a:
+		return box.Min.X, box.Max.X
+	case axis == b:
+		return box.Min.Y, box.Max.Y
 	}
-	return least, greatest
+	return p.Position, p.Position
 }
 
 // JSON writes the same as one document.
 func (c Check) JSON(w io.Writer) error {
-	type column struct {
-		Quantity string  `json:"quantity"`
-		Column   string  `json:"column"`
-		Unit     string  `json:"unit_in_file,omitempty"`
-		By       string  `json:"by"`
-		Least    float64 `json:"least"`
-		Greatest float64 `json:"greatest"`
-		SI       string  `json:"unit"`
-	}
-	type plane struct {
-		File      string     `json:"file"`
-		Normal    string     `json:"normal"`
-		Position  float64    `json:"position_m"`
-		Scatter   float64    `json:"scatter_m"`
-		Samples   int        `json:"samples"`
-		Dropped   int        `json:"dropped"`
-		Merged    int        `json:"merged"`
-		Kind      string     `json:"kind"`
-		Support   string     `json:"support"`
-		SupportBy string     `json:"support_by"`
-		Elements  int        `json:"elements"`
-		Holes     int        `json:"holes"`
-		Spacing   float64    `json:"spacing_m"`
-		Window    [2]float64 `json:"first_m"`
-		Second    [2]float64 `json:"second_m"`
-		Columns   []column   `json:"columns"`
-		Unused    []string   `json:"unused,omitempty"`
-	}
 	var n notes
-	doc := struct {
+	planes := []checkPlane{}
+	for _, p := range c.planes {
+		planes = append(planes, newCheckPlane(p))
+		n.marks(p.Warnings)
+	}
+	return writeJSON(w, struct {
 		Schema   string         `json:"schema"`
 		Warnings []wake.Warning `json:"warnings"`
-		Planes   []plane        `json:"planes"`
-	}{Schema: CheckSchema, Planes: []plane{}}
-	for _, p := range c.planes {
-		box := p.Mesh.Window()
-		d := plane{
-			File: p.Name(), Normal: p.Normal.String(), Position: p.Position, Scatter: p.Scatter,
-			Samples: len(p.Mesh.Points), Dropped: p.Dropped, Merged: p.Merged,
-			Kind: p.Mesh.Kind.String(), Support: p.Mesh.Support.String(), SupportBy: p.SupportBy,
-			Elements: p.Mesh.Elements(), Holes: p.Mesh.Holes(), Spacing: p.Mesh.Spacing(),
-			Window: [2]float64{box.Min.X, box.Max.X}, Second: [2]float64{box.Min.Y, box.Max.Y}, Columns: []column{}, Unused: p.Ignored,
-		}
-		for _, r := range c.rows(p) {
-			d.Columns = append(d.Columns, column{r.Quantity.String(), r.Column, r.Unit, r.By, r.Least, r.Greatest, r.Quantity.Unit()})
-		}
-		for _, w := range p.Warnings {
-			n.number(w)
-		}
-		doc.Planes = append(doc.Planes, d)
-	}
-	doc.Warnings = n.all()
-	return writeJSON(w, doc)
+		Planes   []checkPlane   `json:"planes"`
+	}{CheckSchema, n.all(), planes})
 }
 
 // StudyWarnings lists every warning of a study once, in the order in which the

@@ -23,8 +23,8 @@ func TestCheckOblique(t *testing.T) {
 		t.Fatal(err, planes)
 	}
 	want := [3][2]float64{{-0.5, 0.5}, {-1, 1}, {0, 1}}
-	for _, r := range NewCheck(planes).rows(planes[0]) {
-		if w := want[r.Quantity-wake.X]; math.Abs(r.Least-w[0]) > 1e-9 || math.Abs(r.Greatest-w[1]) > 1e-9 {
+	for q, r := range newCheckPlane(planes[0]).Columns {
+		if w := want[q]; math.Abs(r.Least-w[0]) > 1e-9 || math.Abs(r.Greatest-w[1]) > 1e-9 {
 			t.Errorf("%s from %g to %g, want %v", r.Quantity, r.Least, r.Greatest, w)
 		}
 	}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"io"
+	"slices"
 	"strings"
 )
 
@@ -56,11 +57,15 @@ type Column struct {
 // NewTable begins a table; a column whose heading begins with ">" holds numbers.
 func NewTable(head ...string) *Table {
 	t := &Table{}
+	t.heads(head...)
+	return t
+}
+
+func (t *Table) heads(head ...string) {
 	for _, h := range head {
 		name, number := strings.CutPrefix(h, ">")
 		t.Columns = append(t.Columns, Column{name, number})
 	}
-	return t
 }
 
 // Add appends a row; cells that are missing at its end are empty.
@@ -69,6 +74,16 @@ func (t *Table) Add(cells ...string) {
 		cells = append(cells, "")
 	}
 	t.Rows = append(t.Rows, cells)
+}
+
+// row is the row whose first cell is key, which is added where there is none.
+func (t *Table) row(key string) []string {
+	i := slices.IndexFunc(t.Rows, func(r []string) bool { return r[0] == key })
+	if i < 0 {
+		i = len(t.Rows)
+		t.Add(key)
+	}
+	return t.Rows[i]
 }
 
 // shown is the table without the columns that say nothing, or nil where no more than
@@ -124,38 +139,33 @@ func (d *Document) Table(title string, t *Table) {
 // Text writes the document for a terminal or a letter: at most Width columns, a blank
 // line before each section and each titled table.
 func (d Document) Text(w io.Writer) error {
-	var b strings.Builder
-	for i, s := range d {
-		if i > 0 {
-			b.WriteByte('\n')
+	return d.write(w, Block.text, func(b *strings.Builder, s Section) {
+		putLines(b, wrap(s.Title, 0, 0))
+		if s.Rank != Head {
+			rule := map[Rank]string{Rule: "-", DoubleRule: "="}[s.Rank]
+			b.WriteString(strings.Repeat(rule, min(Width, max(8, textWidth(s.Title)))) + "\n")
 		}
-		if s.Title != "" {
-			putLines(&b, wrap(s.Title, 0, 0))
-			if s.Rank != Head {
-				rule := map[Rank]string{Rule: "-", DoubleRule: "="}[s.Rank]
-				b.WriteString(strings.Repeat(rule, min(Width, max(8, textWidth(s.Title)))) + "\n")
-			}
-		}
-		for _, block := range s.Blocks {
-			block.text(&b)
-		}
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	})
 }
 
 // Markdown writes the document with its names escaped, sections as headings.
 func (d Document) Markdown(w io.Writer) error {
+	return d.write(w, Block.markdown, func(b *strings.Builder, s Section) {
+		b.WriteString(strings.Repeat("#", 3-int(s.Rank)) + " " + escapeMarkdown(s.Title) + "\n\n")
+	})
+}
+
+func (d Document) write(w io.Writer, block func(Block, *strings.Builder), title func(*strings.Builder, Section)) error {
 	var b strings.Builder
 	for i, s := range d {
 		if i > 0 {
 			b.WriteByte('\n')
 		}
 		if s.Title != "" {
-			b.WriteString(strings.Repeat("#", 3-int(s.Rank)) + " " + escapeMarkdown(s.Title) + "\n\n")
+			title(&b, s)
 		}
-		for _, block := range s.Blocks {
-			block.markdown(&b)
+		for _, x := range s.Blocks {
+			block(x, &b)
 		}
 	}
 	_, err := io.WriteString(w, b.String())

@@ -1,9 +1,7 @@
 package report
 
 import (
-	"io"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -164,17 +162,12 @@ func addingUp(l *force.Ledger, decimals int, of func(*force.Change) *float64) []
 }
 
 // forcePartTables are the ledgers of all variants of a study.
-func forcePartTables(o *study.Outcome) []namedGrid {
-	var out []namedGrid
+func forcePartTables(o *study.Outcome) []titled {
+	var out []titled
 	for _, l := range o.ByPart {
-		out = append(out, namedGrid{forcePartsTitle(clean(l.Configuration), clean(o.Baseline)), forceParts(l.Ledger)})
+		out = append(out, titled{title: forcePartsTitle(clean(l.Configuration), clean(o.Baseline)), table: forceParts(l.Ledger)})
 	}
 	return out
-}
-
-type namedGrid struct {
-	title string
-	grid  *Table
 }
 
 // forceSummary has all variants of a study in one table: the baseline's parts and their changes,
@@ -184,71 +177,37 @@ func forceSummary(o *study.Outcome) (t *Table, foot string) {
 		return forceTable(o), ""
 	}
 	const decimals = areaDecimals - 1
-	head := []string{"part", ">" + clean(o.Baseline)}
-	var names []string
-	cells := map[string][]string{}
+	t = NewTable("part", ">"+clean(o.Baseline))
+	for _, l := range o.ByPart {
+		t.heads(">" + clean(l.Configuration))
+	}
+	// The total last, whatever parts a later variant has.
+	total := NewTable(make([]string, len(t.Columns))...)
 	needed := 0.0
 	for v, l := range o.ByPart {
-		head = append(head, ">"+clean(l.Configuration))
 		base := addingUp(l.Ledger, decimals, func(c *force.Change) *float64 { return c.Baseline })
 		delta := addingUp(l.Ledger, decimals, func(c *force.Change) *float64 { return &c.Delta })
 		for i, r := range ledgerLines(l.Ledger)[:len(l.Parts)+1] {
-			if cells[r.name] == nil {
-				names, cells[r.name] = append(names, r.name), make([]string, 1+len(o.ByPart))
+			in := t
+			if i == len(l.Parts) {
+				in = total
 			}
+			cells := in.row(r.name)
 			if r.Baseline != nil {
-				cells[r.name][0] = fixed(base[i], decimals)
+				cells[1] = fixed(base[i], decimals)
 			}
-			cells[r.name][1+v] = signed(delta[i], decimals)
+			cells[2+v] = signed(delta[i], decimals)
 			if u := r.expanded(decimals); u != "" {
-				cells[r.name][1+v] += " ± " + u
+				cells[2+v] += " ± " + u
 			}
 			if r.AtLeast {
 				needed = max(needed, r.Needed)
 			}
 		}
 	}
-	// The total last, whatever parts a later variant has.
-	names = append(slices.DeleteFunc(names, func(n string) bool { return n == "total" }), "total")
-	t = NewTable(head...)
-	for _, n := range names {
-		t.Add(append([]string{n}, cells[n]...)...)
-	}
+	t.Rows = append(t.Rows, total.Rows...)
 	if needed > 0 {
 		foot = "± at least: not judged, since the record is too short for this part or drifts."
 	}
 	return t, foot
-}
-
-// ForcesCSV writes the ledger by part of the vehicle: a row for each variant and part, the total,
-// and what one of the two has alone beside the rest. The form is that of LedgerCSV.
-func ForcesCSV(w io.Writer, o *study.Outcome) error {
-	if err := finite(o); err != nil {
-		return err
-	}
-	head := []string{
-		"configuration", "part", "verdict", "record", "baseline [m2]", "variant [m2]", "difference [m2]", "difference [% of total]", "change of drag coefficient [1]", "change [counts]", "standard uncertainty [m2]", "expanded uncertainty [m2]",
-		"uncertainty is at least", "margin [m2]", "record needed [s]",
-	}
-	var rows [][]string
-	for _, l := range o.ByPart {
-		for _, r := range ledgerLines(l.Ledger) {
-			least := ""
-			if r.AtLeast {
-				least = "at least"
-			}
-			rows = append(rows, []string{
-				l.Configuration, r.Name, r.Verdict, r.Doubt, maybe(r.Baseline), maybe(r.Variant), number(r.Delta), maybe(r.Percent), maybe(r.Cd), maybe(r.Counts), number(r.Standard), number(r.AreaBudget.Expanded),
-				least, maybe(r.Margin), positive(r.Needed),
-			})
-		}
-	}
-	return writeTable(w, head, 4, rows)
-}
-
-func positive(x float64) string {
-	if x > 0 {
-		return number(x)
-	}
-	return ""
 }

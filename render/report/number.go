@@ -37,23 +37,40 @@ func percent(fraction float64) string {
 	return strings.Replace(strconv.FormatFloat(100*fraction, 'g', 3, 64), "-", "−", 1) + " %"
 }
 
-// plusMinus prints "value ± expanded unit", or "value unit" without an
-// uncertainty.
-func plusMinus(x, expanded float64, fallback int, unit string) string {
-	d := decimalsFor(expanded, fallback)
-	if !(expanded > 0) {
-		return fixed(x, d) + " " + unit
+// known prints a number that may be absent, times a scale; optional prints it as it is.
+func known(x *float64, scale float64, print func(float64, int) string, decimals int) string {
+	if x == nil {
+		return ""
 	}
-	return fixed(x, d) + " ± " + fixed(expanded, d) + " " + unit
+	return print(scale**x, decimals)
 }
 
-// signedPlusMinus is plusMinus for differences.
-func signedPlusMinus(x, expanded float64, fallback int, unit string) string {
-	d := decimalsFor(expanded, fallback)
-	if !(expanded > 0) {
-		return signed(x, d) + " " + unit
+func optional(x *float64, decimals int) string { return known(x, 1, fixed, decimals) }
+
+// expandedText prints an expanded uncertainty with its two digits, or nothing.
+func expandedText(u float64, fallback int) string {
+	if !(u > 0) {
+		return ""
 	}
-	return signed(x, d) + " ± " + fixed(expanded, d) + " " + unit
+	return fixed(u, decimalsFor(u, fallback))
+}
+
+// plusMinus prints "value ± expanded unit", or "value unit" without an uncertainty;
+// signedPlusMinus does for differences.
+func plusMinus(x, expanded float64, fallback int, unit string) string {
+	return withExpanded(fixed, x, expanded, fallback, unit)
+}
+
+func signedPlusMinus(x, expanded float64, fallback int, unit string) string {
+	return withExpanded(signed, x, expanded, fallback, unit)
+}
+
+func withExpanded(print func(float64, int) string, x, expanded float64, fallback int, unit string) string {
+	s := print(x, decimalsFor(expanded, fallback))
+	if u := expandedText(expanded, fallback); u != "" {
+		s += " ± " + u
+	}
+	return s + " " + unit
 }
 
 // coverage prints the coverage factor with the degrees of freedom that it came

@@ -280,19 +280,15 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	}
 	p.Story = storyFigure(o)
 	p.Chart, p.Figures, p.Parts = newChart(o), newFigures(o), newParts(o)
-	for _, t := range forcePartTables(o) {
-		p.ForceParts = append(p.ForceParts, titledTable{Title: t.title, Table: tableOf(t.grid)})
-	}
+	p.ForceParts, p.Rakes = titledTables(forcePartTables(o)), titledTables(rakeTables(o))
 	if len(o.Forces) > 0 {
 		p.Forces = tableOf(forceTable(o))
 	}
 	for i, w := range n.all() {
 		p.Notes = append(p.Notes, noteView{Number: i + 1, Where: clean(w.Where), Text: clean(w.Text), Cure: clean(w.Cure), Code: clean(w.Code)})
 	}
-	pairs := studyPairs(o)
-	p.Pairs = titledTable{pairs.title, tableOf(pairs.table), pairs.text}
+	p.Pairs = titledTables([]titled{studyPairs(o)})[0]
 	p.Methods = methodsUsed(o)
-	p.Rakes = rakeViews(o)
 	p.Inputs = inputTable(o)
 	return p, nil
 }
@@ -326,6 +322,14 @@ func tableOf(g *Table) *tableView {
 		t.Rows = append(t.Rows, row)
 	}
 	return t
+}
+
+func titledTables(ts []titled) []titledTable {
+	var out []titledTable
+	for _, t := range ts {
+		out = append(out, titledTable{t.title, tableOf(t.table), t.text})
+	}
+	return out
 }
 
 func newStation(o *study.Outcome, st study.StationOutcome, id string, n *notes, frames []frameView) stationView {
@@ -396,19 +400,6 @@ func newStation(o *study.Outcome, st study.StationOutcome, id string, n *notes, 
 		v.Basis = append(v.Basis, basisItems(c.Baseline)...)
 	}
 	return v
-}
-
-// basisItems states what the numbers of one survey rest on.
-func basisItems(r *measure.Result) []itemView {
-	out := []itemView{{"reference", referenceWords(r.Reference)}, {"anchor", anchorWords(r.Reference)}}
-	if len(r.Method) > 0 {
-		out = append(out, itemView{"method", settingWords(r.Method)})
-	}
-	out = append(out, itemView{"mesh", meshWords(r.Mesh)})
-	if r.Edge != nil {
-		out = append(out, itemView{"open edge", edgeWords(r.Edge)})
-	}
-	return out
 }
 
 // placePictures checks the pictures and sorts them to their stations: of each one

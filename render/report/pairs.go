@@ -1,7 +1,6 @@
 package report
 
 import (
-	"io"
 	"slices"
 	"strings"
 
@@ -18,8 +17,7 @@ func pairTable(pairs []compare.Between, pooled []study.Pooled) *Table {
 		return t
 	}
 	for _, b := range pairs {
-		d := deltaCells(b.Delta)
-		cells := []string{clean(b.Of), clean(b.Minus), d[0], d[1], clean(b.Delta.Verdict)}
+		cells := append([]string{clean(b.Of), clean(b.Minus)}, changed(b.Delta)...)
 		if p := pooledOf(pooled, b.Of, b.Minus); p != nil {
 			agree := agreement(p, b.Delta.Expanded)
 			cells = append(cells, signed(p.Difference, decimalsFor(p.Expanded, areaDecimals)), expandedText(p.Expanded, areaDecimals), clean(p.Verdict), agree)
@@ -77,12 +75,12 @@ func pooledWords(o *study.Outcome, configuration string, quoted *compare.Delta) 
 	if p == nil || quoted == nil {
 		return "", false
 	}
-	var names []string
-	for _, s := range p.Stations {
-		names = append(names, clean(s.Station))
+	names := make([]string, len(p.Stations))
+	for i, s := range p.Stations {
+		names[i] = s.Station
 	}
 	b := uncertainty.Budget(p.AreaBudget)
-	s = "pooled over " + strings.Join(names, ", ") + ": " + p.Number(p.Difference, &b, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ", " + clean(p.Verdict)
+	s = "pooled over " + joinNames(names) + ": " + p.Number(p.Difference, &b, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ", " + clean(p.Verdict)
 	if p.ChiSquare != nil {
 		s += "; the stations " + agreement(p, quoted.Expanded)
 	}
@@ -90,38 +88,4 @@ func pooledWords(o *study.Outcome, configuration string, quoted *compare.Delta) 
 		s += ". " + strings.TrimSuffix(whyWider, ".")
 	}
 	return s, better
-}
-
-// PairsCSV writes the changes of drag between any two configurations: a row for each station and
-// pair, and for each pair that is pooled over the stations, "pooled" being the station. The form is
-// that of LedgerCSV.
-func PairsCSV(w io.Writer, o *study.Outcome) error {
-	if err := finite(o); err != nil {
-		return err
-	}
-	head := []string{
-		"station", "configuration", "minus", "verdict", "lacks", "change of drag area [m2]", "standard uncertainty [m2]", "expanded uncertainty [m2]", "coverage factor [1]",
-		"lower limit [m2]", "upper limit [m2]", "margin [m2]", "chi square [1]",
-	}
-	var rows [][]string
-	add := func(station, of, minus string, d float64, b *uncertainty.Budget, j *uncertainty.Judgement, chi *float64) {
-		in := b.Interval(d)
-		rows = append(rows, []string{
-			station, of, minus, j.Verdict, uncertainty.Words(j.Missing), number(d), number(b.Standard), number(b.Expanded), number(b.Coverage),
-			number(in[0]), number(in[1]), maybe(j.Margin), maybe(chi),
-		})
-	}
-	for _, st := range o.Stations {
-		if st.Comparison == nil {
-			continue
-		}
-		for _, p := range st.Comparison.Pairs {
-			add(st.Name, p.Of, p.Minus, p.Delta.DragArea, &p.Delta.Budget, &p.Delta.Judgement, nil)
-		}
-	}
-	for _, p := range o.Pooled {
-		b := uncertainty.Budget(p.AreaBudget)
-		add("pooled", p.Of, p.Minus, p.Difference, &b, &p.Judgement, p.ChiSquare)
-	}
-	return writeTable(w, head, 5, rows)
 }

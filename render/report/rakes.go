@@ -8,45 +8,39 @@ import (
 	"wakeledger/wake/survey/rake"
 )
 
-// rakeTable tells what was done to the logs of a rake: a line for each correction with
-// its size and what leaving it out would change, and a sentence on rows, samples and
-// tubes.
-type rakeTable struct {
-	title, text string
-	rows        []rakeRow
-}
-
-type rakeRow struct{ name, state, text, worth string }
-
-func rakeTables(o *study.Outcome) []rakeTable {
-	var out []rakeTable
+// A table of a rake tells what was done to its logs: a row for each correction with its
+// state, its size and what it changes, and a sentence on rows, samples and tubes.
+func rakeTables(o *study.Outcome) []titled {
+	var out []titled
 	for _, k := range o.Rakes {
-		out = append(out, rakeTableOf(fmt.Sprintf("Rake %s, %s, by %s", clean(k.Survey), clean(k.Configuration), clean(k.Result.Layout)), k.Result))
+		t := rakeTable(k.Result, true)
+		t.title = fmt.Sprintf("Rake %s, %s, by %s", clean(k.Survey), clean(k.Configuration), clean(k.Result.Layout))
+		out = append(out, t)
 	}
 	return out
 }
 
-func rakeTableOf(title string, r *rake.Result) rakeTable {
-	t := rakeTable{title: title}
+func rakeTable(r *rake.Result, changes bool) titled {
+	t := titled{table: NewTable("correction", "state", "size", "changes")}
 	for i, s := range r.Steps {
-		row := rakeRow{name: string(s.Name), state: "applied", text: clean(s.Text)}
+		name, state, changed := string(s.Name), "applied", ""
 		switch {
 		case s.Off:
-			row.state = "off"
+			state = "off"
 		case !s.Applied:
-			row.state = "nothing to do"
+			state = "nothing to do"
 		}
 		if s.Log != "" {
-			row.name += " of " + clean(s.Log)
+			name += " of " + clean(s.Log)
 		}
 		// Of several logs one entry says what all change together: it is at the last.
 		last := !slices.ContainsFunc(r.Steps[i+1:], func(n rake.Step) bool { return n.Name == s.Name })
 		for _, w := range r.Worth {
-			if w.Name == s.Name && last {
-				row.worth = fmt.Sprintf("Cpt %.4f rms, %.4f at most", w.RMS, w.Largest)
+			if w.Name == s.Name && last && changes {
+				changed = fmt.Sprintf("Cpt %.4f rms, %.4f at most", w.RMS, w.Largest)
 			}
 		}
-		t.rows = append(t.rows, row)
+		t.table.Add(name, state, clean(s.Text), changed)
 	}
 	c := r.Counts
 	t.text = fmt.Sprintf("%d wind-on rows, %d wind-off; %d samples, %d filled, %d reversed; %d readings missing, %d outside acceptance.", r.Rows.WindOn, r.Rows.WindOff, c.Kept, c.Filled, c.Reversed, c.Missing, c.Outside)
@@ -71,34 +65,13 @@ func rakeTableOf(title string, r *rake.Result) rakeTable {
 	return t
 }
 
-// rakes writes them as text.
-func (s *sheet) rakes(o *study.Outcome) {
-	for _, t := range rakeTables(o) {
-		s.Section(Head, t.title)
-		s.rake(t)
-	}
-}
-
-func (s *sheet) rake(t rakeTable) {
+func (s *sheet) rake(t titled) {
 	s.Para(t.text, 2)
-	for _, r := range t.rows {
-		text := fmt.Sprintf("%s, %s: %s", r.name, r.state, r.text)
-		if r.worth != "" {
-			text += "; changes " + r.worth
+	for _, r := range t.table.Rows {
+		text := r[0] + ", " + r[1] + ": " + r[2]
+		if r[3] != "" {
+			text += "; changes " + r[3]
 		}
 		s.Hang(text, 2, 6)
 	}
-}
-
-// rakeViews are the tables of the page.
-func rakeViews(o *study.Outcome) []titledTable {
-	var out []titledTable
-	for _, t := range rakeTables(o) {
-		g := NewTable("correction", "state", "size", "changes")
-		for _, r := range t.rows {
-			g.Add(r.name, r.state, r.text, r.worth)
-		}
-		out = append(out, titledTable{Title: t.title, Table: tableOf(g), Foot: t.text})
-	}
-	return out
 }

@@ -6,37 +6,29 @@ import (
 	"wakeledger/wake/study"
 )
 
-// runTable is a table of repeated or refined surveys with the sentence that sums it
-// up.
-type runTable struct {
-	title string
-	table *Table
-	text  string
-}
-
 // runTables lists what is known of repeats, refinements and tares at a station: the runs
 // in the order in which they were made, so that drift can be seen, and the meshes
 // from fine to coarse.
-func runTables(st study.StationOutcome) []runTable {
-	var out []runTable
+func runTables(st study.StationOutcome) []titled {
+	var out []titled
 	for _, r := range st.Repeats {
 		g := NewTable("run", "file", ">drag area", ">from the mean")
 		dec := decimalsFor(r.Expanded, areaDecimals)
 		for i, run := range r.Runs {
 			g.Add(fmt.Sprint(i+1), clean(run.File), fixed(run.DragArea, dec), signed(run.DragArea-r.Mean, dec))
 		}
-		out = append(out, runTable{"Repeats, " + clean(r.Configuration) + ", m² of drag area", g, clean(r.Text)})
+		out = append(out, titled{"Repeats, " + clean(r.Configuration) + ", m² of drag area", g, clean(r.Text)})
 	}
 	for _, r := range st.Refinements {
 		g := NewTable("mesh", "file", ">spacing mm", ">drag area")
 		for i, m := range r.Meshes {
 			g.Add(fmt.Sprint(i+1), clean(m.File), fixed(1000*m.Spacing, 2), fixed(m.DragArea, areaDecimals))
 		}
-		out = append(out, runTable{"Refinement, " + clean(r.Configuration) + ", m² of drag area", g, clean(r.Text)})
+		out = append(out, titled{"Refinement, " + clean(r.Configuration) + ", m² of drag area", g, clean(r.Text)})
 	}
 	for _, sv := range st.Surveys {
 		if sv.Result != nil && sv.Result.Tare != nil {
-			out = append(out, runTable{title: "Tare, " + clean(sv.Configuration) + ", m²", table: tareTable(sv.Result)})
+			out = append(out, titled{title: "Tare, " + clean(sv.Configuration) + ", m²", table: tareTable(sv.Result)})
 		}
 	}
 	return out

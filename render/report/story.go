@@ -289,15 +289,10 @@ func distance(m *shift.Shift) string {
 	if m.Headline == nil {
 		return "not measured"
 	}
-	way := [2]string{"inboard", "outboard"}
-	of := func(v shift.Move) float64 {
-		if v.Inboard != nil {
-			return 1000 * *v.Inboard
-		}
-		way = [2]string{"to the right", "to the left"}
-		return 1000 * v.Lateral
-	}
-	lo, hi := of(*m.Headline), of(*m.Headline)
+	of := func(v shift.Move) float64 { x, _ := v.Toward(); return 1000 * x }
+	lo, way := m.Headline.Toward()
+	lo *= 1000
+	hi := lo
 	for _, v := range m.Moves {
 		if !m.Agree {
 			lo, hi = min(lo, of(v)), max(hi, of(v))

@@ -31,16 +31,13 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 		for i, v := range c.Variants {
 			s.briefVariant(n[i+1], v)
 		}
-		if w := settling(flagWays, c); w != "" {
-			s.Section(Head, "")
-			s.Para(w, 0)
-		}
+		s.settling(flagWays, c)
 		s.notes.addComparison(c)
 		s.briefNotes()
 		return s.Text(w)
 	}
 	s.findings(c, n)
-	s.comparisonTables(c, n, true)
+	s.comparisonTables(c, n)
 	if c.Baseline != nil {
 		s.basis(c.Baseline)
 	}
@@ -68,9 +65,8 @@ func comparisonNames(c *compare.Comparison, names []string) []string {
 	return out
 }
 
-// comparisonTables prints what the findings rest on; regions are left out where
-// they have been listed before.
-func (s *sheet) comparisonTables(c *compare.Comparison, n []string, regions bool) {
+// comparisonTables prints what the findings rest on.
+func (s *sheet) comparisonTables(c *compare.Comparison, n []string) {
 	s.Table(ledgerTitle("Ledger", c), ledgerTable(c, n))
 	if len(c.Variants) > 1 {
 		s.Table("Any two, m² of drag area", pairTable(c.Pairs, nil))
@@ -79,9 +75,6 @@ func (s *sheet) comparisonTables(c *compare.Comparison, n []string, regions bool
 		s.Table(forcePartsTitle(n[i+1], n[0]), forceParts(v.Force))
 	}
 	for i, v := range c.Variants {
-		if !regions {
-			break
-		}
 		s.Table("Regions, "+n[i+1]+" minus "+n[0], regionDeltaTable(v.Regions))
 	}
 	s.moves(c, n)
@@ -113,10 +106,7 @@ func (s *sheet) findings(c *compare.Comparison, n []string) {
 		}
 		s.configuration(f)
 	}
-	if w := settling(flagWays, c); w != "" {
-		s.Section(Head, "")
-		s.Para(w, 0)
-	}
+	s.settling(flagWays, c)
 }
 
 func (s *sheet) configuration(f configurationFindings) {
@@ -212,18 +202,17 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 // addRow lists a change and a shift; a shift without a side is not listed, since
 // inboard has no sense for it.
 func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compare.Shift) {
-	cells := [7]string{region}
-	if d != nil {
-		dc := deltaCells(d)
-		cells[1], cells[2], cells[3] = dc[0], dc[1], clean(d.Verdict)
+	if s != nil && s.Inboard == nil {
+		s = nil
 	}
-	if s != nil && s.Inboard != nil {
-		u := 1000 * s.Expanded
-		cells[4], cells[5], cells[6] = signed(1000**s.Inboard, decimalsFor(u, 1)), expandedText(u, 1), clean(s.Verdict)
-	} else if d == nil {
+	if d == nil && s == nil {
 		return
 	}
-	f.rows.Add(cells[:]...)
+	cells := append([]string{region}, changed(d)...)
+	if s != nil {
+		cells = append(cells, moved(s.Inboard, s.Expanded, s.Verdict)...)
+	}
+	f.rows.Add(cells...)
 }
 
 // variantFindings collects the verdicts of a variant: the whole plane first, then
@@ -271,20 +260,18 @@ func ledgerTable(c *compare.Comparison, n []string) *Table {
 	return shortLedger(rows, false)
 }
 
-// deltaCells prints a change: area, expanded uncertainty, per cent, coefficient,
-// counts.
-func deltaCells(d *compare.Delta) [5]string {
-	out := [5]string{signed(d.DragArea, decimalsFor(d.Expanded, areaDecimals)), expandedText(d.Expanded, areaDecimals)}
-	if d.Percent != nil {
-		out[2] = signed(*d.Percent, 1)
+// changed has the cells of a change of drag: area, expanded uncertainty, verdict.
+func changed(d *compare.Delta) []string {
+	if d == nil {
+		return make([]string, 3)
 	}
-	if d.Cd != nil {
-		out[3] = signed(*d.Cd, coeffDecimals)
-	}
-	if d.Counts != nil {
-		out[4] = signed(*d.Counts, countDecimals)
-	}
-	return out
+	return []string{signed(d.DragArea, decimalsFor(d.Expanded, areaDecimals)), expandedText(d.Expanded, areaDecimals), clean(d.Verdict)}
+}
+
+// moved has those of a move: mm, expanded uncertainty, verdict.
+func moved(inboard *float64, expanded float64, verdict string) []string {
+	u := 1000 * expanded
+	return []string{known(inboard, 1000, signed, decimalsFor(u, 1)), expandedText(u, 1), clean(verdict)}
 }
 
 // regionDeltaTable lists changes by region; "own" is the move when each plane is
@@ -292,21 +279,10 @@ func deltaCells(d *compare.Delta) [5]string {
 func regionDeltaTable(rs []compare.RegionDelta) *Table {
 	g := NewTable("region", "side", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict", ">own mm")
 	for _, r := range rs {
-		cells := make([]string, 9)
-		cells[0], cells[1] = boxName(r.Name), clean(r.Side)
-		if d := r.Delta; d != nil {
-			dc := deltaCells(d)
-			cells[2], cells[3], cells[4] = dc[0], dc[1], clean(d.Verdict)
-		}
+		cells := append([]string{boxName(r.Name), clean(r.Side)}, changed(r.Delta)...)
 		if s := r.Shift; s != nil {
-			u := 1000 * s.Expanded
-			if s.Inboard != nil {
-				cells[5] = signed(1000**s.Inboard, decimalsFor(u, 1))
-			}
-			cells[6], cells[7] = expandedText(u, 1), clean(s.Verdict)
-			if s.OwnInboard != nil {
-				cells[8] = signed(1000**s.OwnInboard, decimalsFor(u, 1))
-			}
+			cells = append(cells, moved(s.Inboard, s.Expanded, s.Verdict)...)
+			cells = append(cells, known(s.OwnInboard, 1000, signed, decimalsFor(1000*s.Expanded, 1)))
 		}
 		g.Add(cells...)
 	}
@@ -316,10 +292,6 @@ func regionDeltaTable(rs []compare.RegionDelta) *Table {
 func areaDeltaTable(as []compare.AreaDelta) *Table {
 	g := NewTable(">threshold", ">Δ m²", ">± m²", "verdict")
 	for _, a := range as {
-		if a.Verdict == "" {
-			g.Add(short(a.Threshold), signed(a.Delta, areaDecimals))
-			continue
-		}
 		g.Add(short(a.Threshold), signed(a.Delta, decimalsFor(a.Expanded, areaDecimals)), expandedText(a.Expanded, areaDecimals), clean(a.Verdict))
 	}
 	return g
@@ -334,9 +306,8 @@ var (
 	fileWays = settlingWays{"repeats = […]", "force = { record = … }", "as snapshots = …", `solution = "0.5 %"`, "speed and pressure in [uncertainty]"}
 )
 
-// settling is the line on what would settle the changes of a comparison that are not
-// judged. Empty where there are none.
-func settling(by settlingWays, cs ...*compare.Comparison) string {
+// settling prints what would settle the changes of comparisons that are not judged.
+func (s *sheet) settling(by settlingWays, cs ...*compare.Comparison) {
 	missing := map[uncertainty.Category]bool{}
 	drag := false
 	for _, c := range cs {
@@ -355,28 +326,25 @@ func settling(by settlingWays, cs ...*compare.Comparison) string {
 		}
 	}
 	var ways []string
-	if missing[uncertainty.RunToRun] {
-		ways = append(ways, "a second run of any configuration ("+by.repeat+"; includes time averaging)")
+	for _, way := range []struct {
+		is   bool
+		text string
+	}{
+		{missing[uncertainty.RunToRun], "a second run of any configuration (" + by.repeat + "; includes time averaging)"},
+		{drag, "for the drag, a record of the force for each (" + by.force + ")"},
+		{missing[uncertainty.TimeAverage], "snapshots " + by.snapshots},
+		{missing[uncertainty.RunToRun], by.solution + ", if you know what another run changes"},
+		{missing[uncertainty.Reference], "the uncertainty of the reference (" + by.reference + ")"},
+		{missing[uncertainty.Sampling], "thresholds above the scatter of the samples"},
+	} {
+		if way.is {
+			ways = append(ways, way.text)
+		}
 	}
-	if drag {
-		ways = append(ways, "for the drag, a record of the force for each ("+by.force+")")
+	if ways != nil {
+		s.Section(Head, "")
+		s.Para("To settle what is not judged: "+strings.Join(ways[:min(len(ways), mostWays)], "; ")+".", 0)
 	}
-	if missing[uncertainty.TimeAverage] {
-		ways = append(ways, "snapshots "+by.snapshots)
-	}
-	if missing[uncertainty.RunToRun] {
-		ways = append(ways, by.solution+", if you know what another run changes")
-	}
-	if missing[uncertainty.Reference] {
-		ways = append(ways, "the uncertainty of the reference ("+by.reference+")")
-	}
-	if missing[uncertainty.Sampling] {
-		ways = append(ways, "thresholds above the scatter of the samples")
-	}
-	if ways == nil {
-		return ""
-	}
-	return "To settle what is not judged: " + strings.Join(ways[:min(len(ways), mostWays)], "; ") + "."
 }
 
 // mostWays: the cheapest ways to settle are told, not all.
@@ -385,20 +353,16 @@ const mostWays = 3
 // judgements are those on the numbers of a variant.
 func judgements(v compare.Variant) []uncertainty.Judgement {
 	var out []uncertainty.Judgement
-	add := func(d *compare.Delta, s *compare.Shift, as []compare.AreaDelta) {
-		if d != nil {
-			out = append(out, d.Judgement)
+	for _, r := range append(slices.Clip(v.Regions), compare.RegionDelta{Delta: v.Delta, Shift: v.Shift, Areas: v.Areas}) {
+		if r.Delta != nil {
+			out = append(out, r.Delta.Judgement)
 		}
-		if s != nil {
-			out = append(out, s.Judgement)
+		if r.Shift != nil {
+			out = append(out, r.Shift.Judgement)
 		}
-		for _, a := range as {
+		for _, a := range r.Areas {
 			out = append(out, a.Judgement)
 		}
-	}
-	add(v.Delta, v.Shift, v.Areas)
-	for _, r := range v.Regions {
-		add(r.Delta, r.Shift, r.Areas)
 	}
 	if v.Structures != nil {
 		for _, s := range v.Structures.Shifts {

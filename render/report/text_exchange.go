@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -31,30 +32,39 @@ func structureFindings(s *compare.Structures) []finding {
 	return out
 }
 
+// moveHead heads the cells of moveCells.
+var moveHead = []string{">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²"}
+
 // moveTable lists the moves of the matched parts in four ways, mm toward the centre
 // plane, for parts on it to the right.
 func moveTable(s *compare.Structures) *Table {
-	g := NewTable("part", ">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²")
-	if s == nil {
-		return g
-	}
-	for _, m := range s.Shifts {
-		cells := append([]string{clean(m.A)}, wayCells(m)...)
-		cells = append(cells, clean(m.Verdict), shapeCell(m))
-		if m.DragArea != nil {
-			cells = append(cells, signed(*m.DragArea, areaDecimals))
+	g := NewTable(append([]string{"part"}, moveHead...)...)
+	if s != nil {
+		for _, m := range s.Shifts {
+			g.Add(append([]string{clean(m.A)}, moveCells(m)...)...)
 		}
-		g.Add(cells...)
 	}
 	return g
 }
 
-// shapeCell is the remark on the shape of a part that moved.
-func shapeCell(m *shift.Shift) string {
-	if len(m.Moves) > 0 && !m.Agree {
-		return "changed"
+// moveCells prints the four moves, mm with their expanded uncertainties, the verdict on
+// them, whether the part changed its shape, and its drag.
+func moveCells(m *shift.Shift) []string {
+	out := make([]string, 4, len(moveHead))
+	for k, name := range []string{shift.MeasureCentroid, shift.MeasureEdge, shift.MeasureProfile, shift.MeasureRegistration} {
+		for _, v := range m.Moves {
+			if v.Measure == name {
+				x, _ := v.Toward()
+				d := min(decimalsFor(1000*v.Expanded, 1), 1)
+				out[k] = signed(1000*x, d) + " ± " + fixed(1000*v.Expanded, d)
+			}
+		}
 	}
-	return ""
+	shape := ""
+	if len(m.Moves) > 0 && !m.Agree {
+		shape = "changed"
+	}
+	return append(out, clean(m.Verdict), shape, known(m.DragArea, 1, signed, areaDecimals))
 }
 
 // matchTable lists which part of the variant each part of the baseline is, how well
@@ -70,14 +80,11 @@ func matchTable(s *compare.Structures) *Table {
 			if m.A != p.A {
 				continue
 			}
-			ratio, limit, change := "", "", ""
+			ratio, limit := "", ""
 			if len(m.Moves) > 1 {
 				ratio, limit = threeDigits(m.Birge), threeDigits(m.Limit)
 			}
-			if m.DragPercent != nil {
-				change = signed(*m.DragPercent, 1)
-			}
-			cells = append(cells, ratio, limit, change)
+			cells = append(cells, ratio, limit, known(m.DragPercent, 1, signed, 1))
 		}
 		g.Add(cells...)
 	}
@@ -96,25 +103,6 @@ func moveTitle(s *compare.Structures, variant, baseline string) string {
 		}
 	}
 	return title
-}
-
-// wayCells prints the four moves, mm with their expanded uncertainties.
-func wayCells(m *shift.Shift) []string {
-	out := make([]string, 4)
-	for k, name := range []string{shift.MeasureCentroid, shift.MeasureEdge, shift.MeasureProfile, shift.MeasureRegistration} {
-		for _, v := range m.Moves {
-			if v.Measure != name {
-				continue
-			}
-			x := v.Lateral
-			if v.Inboard != nil {
-				x = *v.Inboard
-			}
-			d := min(decimalsFor(1000*v.Expanded, 1), 1)
-			out[k] = signed(1000*x, d) + " ± " + fixed(1000*v.Expanded, d)
-		}
-	}
-	return out
 }
 
 // ledgers are the exchanges of the variants that have one, with their names.
@@ -140,41 +128,27 @@ func exchangeTable(c *compare.Comparison, n []string) *Table {
 	if len(list) == 0 {
 		return g
 	}
-	// An entry of the baseline has the name before the arrow in all variants.
-	key := func(e parts.Entry) string {
-		name, _, _ := strings.Cut(e.Name, " → ")
-		return strings.TrimSuffix(name, " (baseline alone)")
-	}
 	for _, by := range []struct{ key, head string }{{"regions", "by region"}, {"structures", "by part of the wake"}, {"sectors", "by sector"}} {
-		var keys []string
-		rows := map[string][]string{}
+		rows := NewTable(head...)
 		for k, l := range list {
 			b := l.By(by.key)
-			if b == nil {
-				continue
-			}
-			entries := b.Entries
-			if b.Rest != nil {
-				entries = append(entries[:len(entries):len(entries)], *b.Rest)
-			}
-			for i, e := range entries {
-				id := key(e)
+			for i, e := range withRest(b) {
+				// An entry of the baseline has the name before the arrow in all variants.
+				name, _, _ := strings.Cut(e.Name, " → ")
+				name = strings.TrimSuffix(name, " (baseline alone)")
 				if by.key == "regions" && i < len(b.Entries) {
-					id = boxName(id)
+					name = boxName(name)
 				}
-				if rows[id] == nil {
-					rows[id] = make([]string, 1+len(list))
-					rows[id][0] = fixed(e.A, areaDecimals)
-					keys = append(keys, id)
+				row := rows.row("  " + clean(name))
+				if row[1] == "" {
+					row[1] = fixed(e.A, areaDecimals)
 				}
-				rows[id][1+k] = signed(e.Delta, areaDecimals)
+				row[2+k] = signed(e.Delta, areaDecimals)
 			}
 		}
-		if len(keys) > 0 {
+		if len(rows.Rows) > 0 {
 			g.Add(by.head)
-		}
-		for _, id := range keys {
-			g.Add(append([]string{"  " + clean(id)}, rows[id]...)...)
+			g.Rows = append(g.Rows, rows.Rows...)
 		}
 	}
 	total := []string{"sum of each", fixed(list[0].A, areaDecimals)}
@@ -183,6 +157,18 @@ func exchangeTable(c *compare.Comparison, n []string) *Table {
 	}
 	g.Add(total...)
 	return g
+}
+
+// withRest are the entries of a breakdown and what is left of it.
+func withRest(b *parts.Breakdown) []parts.Entry {
+	if b == nil {
+		return nil
+	}
+	out := slices.Clip(b.Entries)
+	if b.Rest != nil {
+		out = append(out, *b.Rest)
+	}
+	return out
 }
 
 // sectorWords says what the sectors are counted about.
@@ -281,15 +267,9 @@ const (
 // topShiftTable lists the moves of the edges of a top view.
 func topShiftTable(t *shift.TopShift) *Table {
 	g := NewTable(">x m", ">left edge", ">right edge", ">change of width")
-	mm := func(v *float64) string {
-		if v == nil {
-			return ""
-		}
-		return signed(1000**v, 0)
-	}
 	for _, c := range every(t.Columns, topRows) {
 		if c.Left != nil || c.Right != nil {
-			g.Add(fixed(c.X, lengthDecimals), mm(c.Left), mm(c.Right), mm(c.Width))
+			g.Add(fixed(c.X, lengthDecimals), known(c.Left, 1000, signed, 0), known(c.Right, 1000, signed, 0), known(c.Width, 1000, signed, 0))
 		}
 	}
 	return g

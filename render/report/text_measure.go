@@ -37,11 +37,13 @@ func (s *sheet) survey(r *measure.Result, full bool) {
 		text += " " + marks
 	}
 	s.Para(text, 0)
+	const byMethod = "Drag by method, m² of drag area"
 	if !full {
-		s.briefSurvey(dragTable(r), regionTable(r))
+		s.Table(byMethod, dragTable(r).without("  "))
+		s.Table("Regions", regionTable(r))
 		return
 	}
-	s.Table("Drag by method, m² of drag area", dragTable(r))
+	s.Table(byMethod, dragTable(r))
 	if r.Tare != nil {
 		s.Table("Tare, m²", tareTable(r))
 	}
@@ -91,22 +93,29 @@ func yawTable(y *measure.YawForces) *Table {
 	return g
 }
 
-// basis states what the numbers rest on.
+// basis prints what the numbers rest on.
 func (s *sheet) basis(r *measure.Result) {
-	a, b := planeAxes(r.Station.Normal)
 	s.Section(Head, "Rests on")
-	item := func(name, text string) { s.Hang(name+": "+text, 2, 6) }
-	item("reference", referenceWords(r.Reference))
-	item("anchor", anchorWords(r.Reference))
+	for _, i := range basisItems(r) {
+		s.Hang(i.Name+": "+i.Text, 2, 6)
+	}
+}
+
+// basisItems states what the numbers of one survey rest on.
+func basisItems(r *measure.Result) []itemView {
+	a, b := planeAxes(r.Station.Normal)
+	out := []itemView{{"reference", referenceWords(r.Reference)}, {"anchor", anchorWords(r.Reference)}}
 	if len(r.Method) > 0 {
-		item("method", settingWords(r.Method))
+		out = append(out, itemView{"method", settingWords(r.Method)})
 	}
-	item("samples", fmt.Sprintf("%s used, %s left out or merged, at most %s off the plane", thousands(r.Samples), thousands(r.Rejected), millimetres(r.Station.Scatter)))
-	item("mesh", meshWords(r.Mesh))
-	item("window", fmt.Sprintf("%s %s, %s %s", a, limits(r.Window.Y), b, limits(r.Window.Z)))
+	out = append(out,
+		itemView{"samples", fmt.Sprintf("%s used, %s left out or merged, at most %s off the plane", thousands(r.Samples), thousands(r.Rejected), millimetres(r.Station.Scatter))},
+		itemView{"mesh", meshWords(r.Mesh)},
+		itemView{"window", fmt.Sprintf("%s %s, %s %s", a, limits(r.Window.Y), b, limits(r.Window.Z))})
 	if r.Edge != nil {
-		item("open edge", edgeWords(r.Edge))
+		out = append(out, itemView{"open edge", edgeWords(r.Edge)})
 	}
+	return out
 }
 
 // dragTable lists the drag by every method that the data allow, with the terms
@@ -182,38 +191,13 @@ func energyTable(e *measure.Energy, expanded float64) *Table {
 	return g
 }
 
-// optional prints a number that may be absent.
-func optional(x *float64, decimals int) string {
-	if x == nil {
-		return ""
-	}
-	return fixed(*x, decimals)
-}
-
-// expandedText prints an expanded uncertainty with its two digits, or nothing.
-func expandedText(u float64, fallback int) string {
-	if !(u > 0) {
-		return ""
-	}
-	return fixed(u, decimalsFor(u, fallback))
-}
-
 // regionTable lists the named boxes and what is left outside of them.
 func regionTable(r *measure.Result) *Table {
 	a, b := planeAxes(r.Station.Normal)
 	g := NewTable("region", "side", ">drag area m²", ">± m²", ">C_D", ">area m²", ">"+a+" m", ">"+b+" m")
 	row := func(n measure.Region, name string) {
 		u := expandedOf(n.Uncertainty)
-		c := [2]string{}
-		if n.Centroid != nil {
-			for i := range c {
-				d := lengthDecimals
-				if b := n.Uncertainty.Centroid; b != nil {
-					d = decimalsFor(b[i].Expanded, lengthDecimals)
-				}
-				c[i] = fixed(n.Centroid[i], d)
-			}
-		}
+		c := centroidCells(n.Centroid, n.Uncertainty)
 		g.Add(name, clean(n.Side), optional(n.DragArea, decimalsFor(u, areaDecimals)), expandedText(u, areaDecimals),
 			optional(n.Cd, coeffDecimals), fixed(n.Area, areaDecimals), c[0], c[1])
 	}
@@ -226,6 +210,20 @@ func regionTable(r *measure.Result) *Table {
 	return g
 }
 
+// centroidCells prints the two places of a centroid; empty for none.
+func centroidCells(c *[2]float64, u measure.Uncertainty) (out [2]string) {
+	for i := range out {
+		d := lengthDecimals
+		if u.Centroid != nil {
+			d = decimalsFor(u.Centroid[i].Expanded, lengthDecimals)
+		}
+		if c != nil {
+			out[i] = fixed(c[i], d)
+		}
+	}
+	return out
+}
+
 // wakeShape prints the metrics of the deficit.
 func (s *sheet) wakeShape(r *measure.Result) {
 	k := r.Wake
@@ -235,11 +233,8 @@ func (s *sheet) wakeShape(r *measure.Result) {
 	a, b := planeAxes(r.Station.Normal)
 	g := NewTable("quantity", "value")
 	if k.Centroid != nil {
-		d := [2]int{lengthDecimals, lengthDecimals}
-		if u := r.Uncertainty.Centroid; u != nil {
-			d = [2]int{decimalsFor(u[0].Expanded, lengthDecimals), decimalsFor(u[1].Expanded, lengthDecimals)}
-		}
-		g.Add("centroid", fmt.Sprintf("%s = %s m, %s = %s m", a, fixed(k.Centroid[0], d[0]), b, fixed(k.Centroid[1], d[1])))
+		c := centroidCells(k.Centroid, r.Uncertainty)
+		g.Add("centroid", fmt.Sprintf("%s = %s m, %s = %s m", a, c[0], b, c[1]))
 	}
 	if k.Spread != nil {
 		g.Add("spread (standard deviation)", fmt.Sprintf("%s m in %s, %s m in %s", fixed(k.Spread[0], lengthDecimals), a, fixed(k.Spread[1], lengthDecimals), b))
@@ -288,21 +283,14 @@ func (s *sheet) budget(title string, u *uncertainty.Budget) {
 			// They are told below.
 			continue
 		}
-		row := []string{clean(it.Name), clean(it.Kind), fixed(it.Standard, d)}
+		input, sensitivity := "", ""
 		if it.Input != nil {
-			row = append(row, short(*it.Input)+" "+clean(it.Unit))
+			input = short(*it.Input) + " " + clean(it.Unit)
 			if it.Sensitivity != nil {
-				row = append(row, short(*it.Sensitivity))
-			} else {
-				row = append(row, "")
+				sensitivity = short(*it.Sensitivity)
 			}
-		} else if it.Cancelled != nil {
-			row = append(row, "", "")
 		}
-		if it.Cancelled != nil {
-			row = append(row, fixed(*it.Cancelled, d))
-		}
-		g.Add(row...)
+		g.Add(clean(it.Name), clean(it.Kind), fixed(it.Standard, d), input, sensitivity, optional(it.Cancelled, d))
 	}
 	g.Add("root sum of squares", "", fixed(u.Standard, d))
 	g.Add("expanded, "+coverage(u.Coverage, u.DOF), "", fixed(u.Expanded, d))
@@ -327,15 +315,12 @@ func stateWords(states []uncertainty.State) string {
 			absent = append(absent, uncertainty.Words([]uncertainty.Category{s.Category})+" ("+clean(s.Why)+")")
 		}
 	}
-	out := ""
+	var out []string
 	if len(missing) > 0 {
-		out = "not in it, since nothing is known of it: " + uncertainty.Words(missing)
+		out = append(out, "not in it, since nothing is known of it: "+uncertainty.Words(missing))
 	}
 	if len(absent) > 0 {
-		if out != "" {
-			out += "; "
-		}
-		out += "without part in it: " + strings.Join(absent, ", ")
+		out = append(out, "without part in it: "+strings.Join(absent, ", "))
 	}
-	return out
+	return strings.Join(out, "; ")
 }

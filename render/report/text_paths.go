@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"wakeledger/wake/measure"
 	"wakeledger/wake/parts"
@@ -45,15 +46,11 @@ func pathName(p parts.Path, at parts.PathPoint) string {
 func pathTable(o *study.Outcome) *Table {
 	g := NewTable("part", ">x", ">y", ">z", ">left edge", ">right edge", ">σy", ">σz", ">area", ">drag")
 	for _, c := range o.Paths {
-		head := false
 		for _, p := range c.Paths {
 			if len(p.Points) < 2 {
 				continue
 			}
-			if !head {
-				g.Add(clean(c.Configuration) + ":")
-				head = true
-			}
+			g.row(clean(c.Configuration) + ":")
 			for _, q := range p.Points {
 				g.Add("  "+pathName(p, q), fixed(q.Position, 2), fixed(q.Centroid[0], lengthDecimals), fixed(q.Centroid[1], lengthDecimals),
 					optional(q.LeftEdge, lengthDecimals), optional(q.RightEdge, lengthDecimals), fixed(q.Spread[0], lengthDecimals), fixed(q.Spread[1], lengthDecimals),
@@ -84,19 +81,11 @@ func pathMoveTables(o *study.Outcome) []titled {
 	var out []titled
 	for _, c := range o.Moves {
 		for _, p := range c.Moves {
-			g := NewTable(">x m", ">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²")
+			g := NewTable(append([]string{">x m"}, moveHead...)...)
 			for _, m := range p.Points {
-				cells := append([]string{fixed(m.Position, 2)}, wayCells(m)...)
-				cells = append(cells, clean(m.Verdict), shapeCell(m))
-				if m.DragArea != nil {
-					cells = append(cells, signed(*m.DragArea, areaDecimals))
-				}
-				g.Add(cells...)
+				g.Add(append([]string{fixed(m.Position, 2)}, moveCells(m)...)...)
 			}
-			words := clean(p.Text)
-			for _, m := range p.Missing {
-				words += "; " + clean(m)
-			}
+			words := clean(strings.Join(append([]string{p.Text}, p.Missing...), "; "))
 			out = append(out, titled{clean(p.Name) + ", " + clean(c.Configuration) + " minus " + clean(o.Baseline) + ", mm inboard (± 95 %)", g, words})
 		}
 	}

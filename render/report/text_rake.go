@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"wakeledger/wake/survey/rake"
@@ -14,46 +15,38 @@ type Rakes []*rake.Result
 
 // Text tells what became of each log: rows, tubes, corrections and what each changes, the
 // integrals, the doubts.
-func (rs Rakes) Text(w io.Writer) error {
-	var s sheet
-	for _, r := range rs {
-		s.rakeHead(r)
-		t := rakeTableOf("", r)
-		for k := range t.rows {
-			t.rows[k].worth = "" // in a table of its own
-		}
-		s.rake(t)
-		s.rakeWorth(r)
-		s.rakeTubes(r)
-		s.rakeDrag(r.Drag)
-		s.rakeLines(r.Lines)
-		for _, w := range r.Warnings {
-			s.notes.number(w)
-		}
-	}
-	s.printNotes()
-	return s.Document.Text(w)
-}
+func (rs Rakes) Text(w io.Writer) error { return rs.write(w, nil) }
 
 // CheckText judges the logs: tubes, zeros, reference.
 func (rs Rakes) CheckText(w io.Writer) error {
+	return rs.write(w, []rake.Correction{rake.Zero, rake.Drift, rake.Rows, rake.Repeats})
+}
+
+// write tells of these steps alone, or where there are none of all with what they led to.
+func (rs Rakes) write(w io.Writer, steps []rake.Correction) error {
 	var s sheet
 	for _, r := range rs {
 		s.rakeHead(r)
-		t := rakeTableOf("", r)
-		rows := t.rows
-		t.rows = nil
-		for k, step := range r.Steps {
-			switch step.Name {
-			case rake.Zero, rake.Drift, rake.Rows, rake.Repeats:
-				t.rows = append(t.rows, rows[k])
+		t := rakeTable(r, false) // what each changes is in a table of its own
+		if steps != nil {
+			var kept [][]string
+			for k, step := range r.Steps {
+				if slices.Contains(steps, step.Name) {
+					kept = append(kept, t.table.Rows[k])
+				}
 			}
+			t.table.Rows = kept
 		}
 		s.rake(t)
-		s.rakeTubes(r)
-		for _, w := range r.Warnings {
-			s.notes.number(w)
+		if steps == nil {
+			s.rakeWorth(r)
 		}
+		s.rakeTubes(r)
+		if steps == nil {
+			s.rakeDrag(r.Drag)
+			s.rakeLines(r.Lines)
+		}
+		s.notes.marks(r.Warnings)
 	}
 	s.printNotes()
 	return s.Document.Text(w)
@@ -76,14 +69,6 @@ func (s *sheet) rakeHead(r *rake.Result) {
 	s.Para(fmt.Sprintf("%s; %s; %d positions, %d of them repeated; layout %s.", text, velocity, r.Rows.Places, r.Rows.Repeated, clean(r.Layout)), 0)
 }
 
-// ifKnown prints a number that may be absent, times a scale, with decimals by a printer.
-func ifKnown(p *float64, scale float64, print func(float64, int) string, decimals int) string {
-	if p == nil {
-		return ""
-	}
-	return print(scale**p, decimals)
-}
-
 // rakeWorth is the table of what each correction changes.
 func (s *sheet) rakeWorth(r *rake.Result) {
 	what, scale, decimals := "Jones, m2", 1.0, 5
@@ -101,7 +86,7 @@ func (s *sheet) rakeWorth(r *rake.Result) {
 		if percent != nil && math.Abs(*percent) >= 1e4 {
 			percent = nil
 		}
-		t.Add(string(w.Name), ifKnown(change, scale, signed, decimals), ifKnown(percent, 1, signed, 2), fixed(w.RMS, 5), fixed(w.Largest, 5), signed(float64(w.Samples), 0))
+		t.Add(string(w.Name), known(change, scale, signed, decimals), known(percent, 1, signed, 2), fixed(w.RMS, 5), fixed(w.Largest, 5), signed(float64(w.Samples), 0))
 	}
 	s.Table("What each correction changes: the result with it less the result without", t)
 }
@@ -110,7 +95,7 @@ func (s *sheet) rakeWorth(r *rake.Result) {
 func (s *sheet) rakeTubes(r *rake.Result) {
 	t := NewTable("tube", "kind", "log", "state", "treated", ">zero, Pa", ">drift, Pa", ">spread, q", ">off neighbours, %", ">lag")
 	for _, v := range r.Tubes {
-		t.Add(clean(v.Name), string(v.Kind), clean(v.Log), v.State, v.Treated, signed(v.Zero, 2), ifKnown(v.Drift, 1, signed, 2), ifKnown(v.Spread, 1, fixed, 4), ifKnown(v.Odd, 100, fixed, 0), ifKnown(v.Lag, 1, fixed, 3))
+		t.Add(clean(v.Name), string(v.Kind), clean(v.Log), v.State, v.Treated, signed(v.Zero, 2), known(v.Drift, 1, signed, 2), known(v.Spread, 1, fixed, 4), known(v.Odd, 100, fixed, 0), known(v.Lag, 1, fixed, 3))
 	}
 	s.Table("Tubes", t)
 }
@@ -161,8 +146,8 @@ func (s *sheet) rakeLines(lines []rake.LineResult) {
 			cd = fmt.Sprintf("%.2g", l.Standard / *l.Chord)
 		}
 		x := short(l.Position)
-		drags.Add(x, fmt.Sprint(l.Points), mm(l.Jones), fmt.Sprintf("%.2g", 1000*l.Standard), mm(l.Betz), mm(l.VelocityOnly), ifKnown(l.Cd, 1, fixed, 5), cd, ifKnown(l.CdBetz, 1, fixed, 5), ifKnown(l.CdSquireYoung, 1, fixed, 5))
-		shape.Add(x, mm(l.Momentum), mm(l.Displacement), ifKnown(l.Shape, 1, fixed, 3), ifKnown(l.HalfWidth, 1000, fixed, 2), edges)
+		drags.Add(x, fmt.Sprint(l.Points), mm(l.Jones), fmt.Sprintf("%.2g", 1000*l.Standard), mm(l.Betz), mm(l.VelocityOnly), known(l.Cd, 1, fixed, 5), cd, known(l.CdBetz, 1, fixed, 5), known(l.CdSquireYoung, 1, fixed, 5))
+		shape.Add(x, mm(l.Momentum), mm(l.Displacement), known(l.Shape, 1, fixed, 3), known(l.HalfWidth, 1000, fixed, 2), edges)
 	}
 	s.Table("Lines, drag per span over q", drags)
 	s.Table("Lines, thicknesses and edges", shape)

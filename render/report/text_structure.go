@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"wakeledger/wake/measure"
@@ -20,13 +21,9 @@ func structureTable(r *measure.Result) *Table {
 		number[t.Name] = strconv.Itoa(i + 1)
 	}
 	for _, t := range r.Structures {
-		c := ""
-		if t.Circulation != nil {
-			c = signed(*t.Circulation, 2)
-		}
 		g.Add(number[t.Name], clean(t.Name), optional(t.DragArea, areaDecimals), fixed(t.Area, 3),
 			fixed(t.Centroid[0], lengthDecimals), fixed(t.Centroid[1], lengthDecimals), fixed(t.Spread[0], lengthDecimals), fixed(t.Spread[1], lengthDecimals),
-			threeDigits(t.Peak), c, fixed(100*t.Persistence, 0)+" %", number[t.MirrorOf])
+			threeDigits(t.Peak), known(t.Circulation, 1, signed, 2), fixed(100*t.Persistence, 0)+" %", number[t.MirrorOf])
 	}
 	if r.StructureRule != nil && r.StructureRule.Rest != nil && len(g.Rows) > 0 {
 		g.Add("", "outside all", fixed(*r.StructureRule.Rest, areaDecimals))
@@ -80,10 +77,9 @@ func topTable(t *measure.TopEdges) *Table {
 
 // every takes about n of a list, evenly.
 func every[T any](list []T, n int) []T {
-	step := max(1, (len(list)+n-1)/n)
 	var out []T
-	for i := 0; i < len(list); i += step {
-		out = append(out, list[i])
+	for part := range slices.Chunk(list, max(1, (len(list)+n-1)/n)) {
+		out = append(out, part[0])
 	}
 	return out
 }

@@ -22,13 +22,16 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 	}
 	s.paths(o)
 	for _, t := range forcePartTables(o) {
-		s.Table(t.title, t.grid)
+		s.Table(t.title, t.table)
 	}
 	s.Table("Wake against force, m² of drag area", forceTable(o))
 	for _, st := range stationsInOrder(o) {
 		s.station(o, st)
 	}
-	s.rakes(o)
+	for _, t := range rakeTables(o) {
+		s.Section(Head, t.title)
+		s.rake(t)
+	}
 	s.Section(Head, "Read")
 	for _, in := range o.Inputs {
 		s.Hang(inputWords(in), 2, 6)
@@ -87,19 +90,11 @@ func (s *sheet) verdicts(o *study.Outcome, stations bool) {
 		}
 		s.configuration(f)
 	}
-	if w := settlingStudy(o); w != "" {
-		s.Section(Head, "")
-		s.Para(w, 0)
-	}
-}
-
-// settlingStudy is settling over all stations.
-func settlingStudy(o *study.Outcome) string {
 	var cs []*compare.Comparison
 	for _, st := range o.Stations {
 		cs = append(cs, st.Comparison)
 	}
-	return settling(fileWays, cs...)
+	s.settling(fileWays, cs...)
 }
 
 func titleOf(o *study.Outcome) string {
@@ -120,15 +115,9 @@ func headlineWords(o *study.Outcome) string {
 // are.
 func stationsInOrder(o *study.Outcome) []study.StationOutcome {
 	out := slices.Clone(o.Stations)
-	slices.SortStableFunc(out, func(a, b study.StationOutcome) int {
-		switch {
-		case a.Name == o.Headline && b.Name != o.Headline:
-			return -1
-		case b.Name == o.Headline && a.Name != o.Headline:
-			return 1
-		}
-		return 0
-	})
+	if i := slices.IndexFunc(out, func(st study.StationOutcome) bool { return st.Name == o.Headline }); i > 0 {
+		out = slices.Insert(slices.Delete(out, i, i+1), 0, o.Stations[i])
+	}
 	return out
 }
 
@@ -184,14 +173,11 @@ func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
 }
 
 func joinNames(names []string) string {
-	out := ""
+	out := make([]string, len(names))
 	for i, n := range names {
-		if i > 0 {
-			out += ", "
-		}
-		out += clean(n)
+		out[i] = clean(n)
 	}
-	return out
+	return strings.Join(out, ", ")
 }
 
 func forceTable(o *study.Outcome) *Table {

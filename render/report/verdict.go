@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
 )
@@ -33,7 +34,7 @@ func verdictSentence(o *study.Outcome, configuration string) sentenceView {
 			s.Size = signed(*d.Percent, 1) + " %"
 		}
 		what, more := "drag", "more"
-		if r.method() == "velocity_only" {
+		if r.method() == measure.ByVelocityOnly {
 			what = "momentum deficit (no drag: the pressure is not known)"
 		}
 		if math.Signbit(d.DragArea) {

@@ -52,7 +52,7 @@ func TestVerdictIsOne(t *testing.T) {
 				d.Budget = uncertainty.NewBudget(items...)
 				d.Judgement, d.Interval = uncertainty.Judge(d.DragArea, &d.Budget), d.Budget.Interval(d.DragArea)
 				d.Text = d.Number(d.DragArea, &d.Budget, areas) + ": " + d.Sentence(d.DragArea, &d.Budget, areas, areaBare, "drag")
-				if c := deltaCells(d); d.Verdict != uncertainty.NotJudged && d.Expanded > 0 && !strings.HasPrefix(d.Text, c[0]+" ± "+c[1]+" m²") {
+				if c := changed(d); d.Verdict != uncertainty.NotJudged && d.Expanded > 0 && !strings.HasPrefix(d.Text, c[0]+" ± "+c[1]+" m²") {
 					r.Errorf("the sentence %q has not the number of the table, %s ± %s", d.Text, c[0], c[1])
 				}
 				deltas = append(deltas, d)
@@ -110,7 +110,7 @@ func TestVerdictIsOne(t *testing.T) {
 						continue
 					}
 					found = true
-					if cell["change expanded uncertainty [m2]"] != number(d.Expanded) || cell["change verdict"] != d.Verdict || cell["change margin [m2]"] != maybe(d.Margin) {
+					if cell["change expanded uncertainty [m2]"] != number(d.Expanded) || cell["change verdict"] != d.Verdict || cell["change margin [m2]"] != csvCell(d.Margin) {
 						r.Errorf("CSV: %v, want %v ± %v, %+v", row, d.DragArea, d.Expanded, d.Judgement)
 					}
 				}

@@ -625,18 +625,15 @@ func viewWords(o *study.Outcome, st *study.StationOutcome, configuration string)
 		if r.station.Name != st.Name || r.configuration != configuration || r.region != nil {
 			continue
 		}
-		area, _, u, ok := r.drag()
+		area, _, ok := headline(r.result)
 		if !ok {
 			return "no total drag at this station"
 		}
-		e := 0.0
-		if u != nil {
-			e = u.Expanded
+		what := "drag area "
+		if r.method() == measure.ByVelocityOnly {
+			what = "momentum deficit "
 		}
-		s := "drag area " + plusMinus(area, e, areaDecimals, "m²")
-		if r.method() == "velocity_only" {
-			s = "momentum deficit " + plusMinus(area, e, areaDecimals, "m²")
-		}
+		s := what + plusMinus(area, expandedOf(r.result.Uncertainty), areaDecimals, "m²")
 		if d := r.delta; d != nil {
 			s += ", change " + signedPlusMinus(d.DragArea, d.Expanded, areaDecimals, "m²") + " (" + clean(d.Verdict) + ")"
 		}

@@ -33,8 +33,8 @@ func NewSamePlace(a, b *parts.Set, first, second *Shift, names [2]string) (p Sam
 	for _, m := range first.Moves {
 		for _, n := range second.Moves {
 			if m.Measure == n.Measure {
-				x, _ := first.toward(m)
-				y, _ := second.toward(n)
+				x, _ := m.Toward()
+				y, _ := n.Toward()
 				moves = append(moves, fmt.Sprintf("%s %s ± %s and %s ± %s", m.Measure, mm(x), mmUnsigned(m.Expanded), mm(y), mmUnsigned(n.Expanded)))
 			}
 		}
@@ -42,8 +42,8 @@ func NewSamePlace(a, b *parts.Set, first, second *Shift, names [2]string) (p Sam
 	p.Text = trueMinus(fmt.Sprintf("%s at x = %+.2f m: %s by %s, %s by %s. Each counts the weight from its own open edge, %+.3f and %+.3f, so that its threshold draws the part at %.3g and %.3g of the weight as the reference has it, over %.3g and %.3g m²",
 		p.A, p.Position, p.Verdicts[0], names[0], p.Verdicts[1], names[1], a.Level, b.Level, a.Level+a.Threshold, b.Level+b.Threshold, first.Area, second.Area))
 	if len(moves) > 0 {
-		_, word := first.toward(first.Moves[0])
-		p.Text += "; mm " + word + ": " + strings.Join(moves, ", ")
+		_, way := first.Moves[0].Toward()
+		p.Text += "; mm " + way[0] + ": " + strings.Join(moves, ", ")
 	}
 	return p, true
 }

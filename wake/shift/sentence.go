@@ -24,26 +24,24 @@ func mmUnsigned(v float64) string {
 	return fmt.Sprintf("%.0f", 1000*math.Abs(v))
 }
 
-// toward is the move in the sense in which the text gives it, and the word for it.
-func (s *Shift) toward(m Move) (float64, string) {
+// Sense is a direction in words, and the opposite one.
+type Sense [2]string
+
+// Toward is the move toward the centre plane, or to the right where its side is not known.
+func (m Move) Toward() (v float64, way Sense) {
 	if m.Inboard != nil {
-		return *m.Inboard, "inboard"
+		return *m.Inboard, Sense{"inboard", "outboard"}
 	}
-	return m.Lateral, "to the right"
+	return m.Lateral, Sense{"to the right", "to the left"}
 }
 
 // direction is the size of a move in words: "24 mm inboard".
-func (s *Shift) direction(m Move) string {
-	v, word := s.toward(m)
+func (m Move) direction() string {
+	v, way := m.Toward()
 	if v < 0 {
-		v = -v
-		if word == "inboard" {
-			word = "outboard"
-		} else {
-			word = "to the left"
-		}
+		return mmUnsigned(v) + " mm " + way[1]
 	}
-	return mmUnsigned(v) + " mm " + word
+	return mmUnsigned(v) + " mm " + way[0]
 }
 
 // millimetres is how lengths are written.
@@ -52,7 +50,7 @@ var millimetres = uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm"}
 // quote is a move as it is quoted, with its direction: "24 ± 3 mm inboard", without ±
 // where the budget lacks a category.
 func (s *Shift) quote(m Move) string {
-	out := s.direction(m)
+	out := m.direction()
 	if m.Verdict == uncertainty.NotJudged {
 		return out
 	}
@@ -63,7 +61,7 @@ func (s *Shift) quote(m Move) string {
 func (s *Shift) list() string {
 	var l []string
 	for _, m := range s.Moves {
-		v, _ := s.toward(m)
+		v, _ := m.Toward()
 		l = append(l, fmt.Sprintf("%s %s ± %s", m.Measure, mm(v), mmUnsigned(m.Expanded)))
 	}
 	return strings.Join(l, ", ")
@@ -84,7 +82,7 @@ func (s *Shift) sentence() string {
 	if len(s.Moves) == 0 {
 		return s.A + ": no move can be measured: " + strings.Join(s.NotMeasured, "; ")
 	}
-	v, word := s.toward(*s.Headline)
+	v, way := s.Headline.Toward()
 	test := fmt.Sprintf("consistency %.2f, limit %.2f", s.Birge, s.Limit)
 	if len(s.Moves) == 1 {
 		test = "one measure alone"
@@ -94,13 +92,13 @@ func (s *Shift) sentence() string {
 	if !s.Agree {
 		head += " (" + s.Headline.Measure + ")"
 	}
-	out := fmt.Sprintf("%s: %s: %s; %s mm %s", s.A, head, s.Judgement.Sentence(v, &b, millimetres, 0, ""), s.list(), word)
+	out := fmt.Sprintf("%s: %s: %s; %s mm %s", s.A, head, s.Judgement.Sentence(v, &b, millimetres, 0, ""), s.list(), way[0])
 	if s.Agree {
 		out += fmt.Sprintf(" agree (%s)", test)
 	} else {
 		out += fmt.Sprintf(" do not agree (%s): it changed shape", test)
 		if s.sameSign() {
-			out += "; all go " + strings.SplitN(s.direction(s.Moves[0]), " mm ", 2)[1]
+			out += "; all go " + strings.SplitN(s.Moves[0].direction(), " mm ", 2)[1]
 		} else {
 			out += "; they do not even go the same way"
 		}
@@ -152,7 +150,7 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 	if len(s.Moves) == 0 {
 		return fmt.Sprintf("With %s, the move of the %s at %s cannot be measured.", variant, label, at)
 	}
-	v, word := s.toward(*s.Headline)
+	v, way := s.Headline.Toward()
 	notJudged := func() string {
 		return fmt.Sprintf("%s: it stays resolved if what is not known is below u = %s mm", uncertainty.NotJudged, mmUnsigned(*s.Margin))
 	}
@@ -164,22 +162,22 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 	switch {
 	case !s.Agree && !s.sameSign():
 		out = fmt.Sprintf("%s changed shape and cannot be said to have moved either way against %s: from %s (%s, ± %s) to %s (%s, ± %s)", with, baseline,
-			s.direction(least), least.Measure, mmUnsigned(least.Expanded), s.direction(most), most.Measure, mmUnsigned(most.Expanded))
+			least.direction(), least.Measure, mmUnsigned(least.Expanded), most.direction(), most.Measure, mmUnsigned(most.Expanded))
 	case !s.Agree:
 		sure := s.sureness()
 		if s.Verdict == uncertainty.NotJudged {
 			sure = notJudged()
 		}
-		_, way, _ := strings.Cut(s.direction(most), " mm ")
-		out = fmt.Sprintf("%s lies %s to %s further %s than with %s: %s; %s", with, say(least), say(most), way, baseline, join(s.fraction(), sure), s.why())
+		_, further, _ := strings.Cut(most.direction(), " mm ")
+		out = fmt.Sprintf("%s lies %s to %s further %s than with %s: %s; %s", with, say(least), say(most), further, baseline, join(s.fraction(), sure), s.why())
 	case s.Verdict == uncertainty.Resolved:
 		out = fmt.Sprintf("%s lies %s of where it is with %s (± %s mm, 95 %%; %s)",
-			with, s.direction(*s.Headline), baseline, mmUnsigned(s.Headline.Expanded), join(s.agreement(), s.fraction()))
+			with, s.Headline.direction(), baseline, mmUnsigned(s.Headline.Expanded), join(s.agreement(), s.fraction()))
 	case s.Verdict == uncertainty.NotResolved:
 		out = fmt.Sprintf("With %s, a move of the %s at %s is not resolved: %s ± %s mm %s against %s (95 %%; %s)",
-			variant, label, at, mm(v), mmUnsigned(s.Headline.Expanded), word, baseline, s.agreement())
+			variant, label, at, mm(v), mmUnsigned(s.Headline.Expanded), way[0], baseline, s.agreement())
 	default:
-		out = fmt.Sprintf("%s lies %s of where it is with %s (%s), %s", with, s.direction(*s.Headline), baseline, join(s.agreement(), s.fraction()), notJudged())
+		out = fmt.Sprintf("%s lies %s of where it is with %s (%s), %s", with, s.Headline.direction(), baseline, join(s.agreement(), s.fraction()), notJudged())
 	}
 	if s.DragArea != nil {
 		out += "; local drag in this wake: " + uncertainty.Signed(*s.DragArea, 4) + " m²"
