@@ -51,7 +51,7 @@ var looks = []struct {
 	width         float64
 	fill          string
 }{
-	{"tick", "hair", 1, ""}, {"zero", "ink", 1, ""}, {"sum thin", "ink", 1.4, ""}, {"least", "ink", 1.4, ""}, {"sum", "ink", 2.5, ""}, {"share open", "*", 1.4, ""}, {"share", "", 0, "*"}, {"hatch", "*", 1, ""}, {"term", "paper", 1, "*"}, {"band", "", 0, "hair"},
+	{"tick", "hair", 1, ""}, {"zero", "ink", 1, ""}, {"sum thin", "ink", 1.4, ""}, {"bar least", "*", 2, ""}, {"open-end", "*", 2, ""}, {"dot", "", 0, "*"}, {"least", "ink", 1.4, ""}, {"sum", "ink", 2.5, ""}, {"share open", "*", 1.4, ""}, {"share", "", 0, "*"}, {"hatch", "*", 1, ""}, {"term", "paper", 1, "*"}, {"band", "", 0, "hair"},
 	{"value-line", "t3", 0.8, ""}, {"curve", "*", 2, ""}, {"bar wake", "s1", 3, ""}, {"bar force", "ink", 3, ""}, {"bar", "*", 2, ""},
 	{"tip wake", "s1", 1, "s1"}, {"tip", "ink", 2, "paper"}, {"mark open", "*", 1.6, "paper"}, {"mark", "*", 1.6, "*"},
 }

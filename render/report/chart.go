@@ -4,53 +4,21 @@ import (
 	"fmt"
 	"math"
 
+	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
-// chart draws the changes of drag area with their intervals, one line for each
-// station and variant, over a common scale with zero in it. Places are in the
-// units of the drawing.
-type chart struct {
-	Width, Height int
-	Zero          string
-	Top, Bottom   int
-	Ticks         []chartTick
-	Lines         []chartLine
-	// Words says the same for readers who do not see it.
-	Words string
-}
+// changesWidth is that of a chart which a narrow screen shows whole.
+const changesWidth = figureWidth / 2
 
-type chartTick struct {
-	At, Label string
-	LabelY    int
-}
-
-type chartLine struct {
-	Y, TextY       int
-	Label, Value   string
-	Lo, Hi, Middle string
-	Firm           bool
-}
-
-// The drawing's measures: labels to the left, values to the right, a line for
-// each change.
-const (
-	chartWidth = 900
-	chartLeft  = 300
-	chartRight = 700
-	chartRow   = 30
-	chartTop   = 14
-)
-
-// newChart returns nil when there is no change to draw.
-func newChart(o *study.Outcome) *chart {
-	c := &chart{Width: chartWidth, Top: chartTop}
+// changesFigure draws the changes of drag area with their intervals, one line for each station and
+// variant, over a common scale with zero in it; nil when there is no change to draw.
+func changesFigure(o *study.Outcome) *figureView {
 	type change struct {
-		label  string
-		lo, hi float64
-		mid    float64
-		value  string
-		firm   bool
+		label         string
+		configuration int
+		d             *compare.Delta
 	}
 	var changes []change
 	lo, hi := 0.0, 0.0
@@ -60,40 +28,59 @@ func newChart(o *study.Outcome) *chart {
 		}
 		names := stationNames(o, st)
 		for i, v := range st.Comparison.Variants {
-			if v.Delta == nil {
-				continue
+			if d := v.Delta; d != nil && i < len(st.Variants) {
+				changes = append(changes, change{names[i+1] + ", " + clean(st.Name), configurationIndex(o, st.Variants[i]), d})
+				lo, hi = min(lo, d.Interval[0], d.DragArea), max(hi, d.Interval[1], d.DragArea)
 			}
-			d := v.Delta
-			changes = append(changes, change{
-				label: Shorten(names[i+1]+", "+clean(st.Name), 38), lo: d.Interval[0], hi: d.Interval[1], mid: d.DragArea,
-				value: signedPlusMinus(d.DragArea, d.Expanded, areaDecimals, "m²"), firm: firm(d.Verdict),
-			})
-			lo, hi = min(lo, d.Interval[0], d.DragArea), max(hi, d.Interval[1], d.DragArea)
 		}
 	}
 	if len(changes) == 0 || !(hi > lo) {
 		return nil
 	}
-	step := tickStep((hi - lo) / 5)
-	first, last := math.Floor(lo/step), math.Ceil(hi/step)
-	place := func(x float64) string {
-		return fmt.Sprintf("%.1f", chartLeft+(chartRight-chartLeft)*(x/step-first)/(last-first))
-	}
-	c.Bottom = chartTop + chartRow*len(changes)
-	c.Height = c.Bottom + 40
-	c.Zero = place(0)
-	for k := first; k <= last; k++ {
-		c.Ticks = append(c.Ticks, chartTick{At: place(k * step), Label: tickLabel(k*step, step), LabelY: c.Bottom + 18})
-	}
+	const row, bar = 40.0, 28.0
+	d := &drawing{w: changesWidth, h: row*float64(len(changes)) + 28}
+	s := newScale1(lo, hi, 5, 24, changesWidth-24)
+	words := ""
 	for i, x := range changes {
-		y := chartTop + chartRow*i + chartRow/2
-		c.Lines = append(c.Lines, chartLine{Y: y, TextY: y + 5, Label: x.label, Value: x.value, Lo: place(x.lo), Hi: place(x.hi), Middle: place(x.mid), Firm: x.firm})
-		if i > 0 {
-			c.Words += "; "
-		}
-		c.Words += x.label + ": " + x.value
+		y := row * float64(i)
+		s.ticks(tickLabel, func(at float64, label string) {
+			d.line("tick", at, y+bar-9, at, y+bar+9)
+			if i == len(changes)-1 {
+				d.text("tick-label", at, y+row+16, "middle", label)
+			}
+		})
+		d.line("zero", s.at(0), y+bar-9, s.at(0), y+bar+9)
+		value := share{delta: x.d.DragArea, expanded: x.d.Expanded, atLeast: x.d.Verdict == uncertainty.NotJudged}.amount(decimalsFor(x.d.Expanded, areaDecimals), false)
+		d.text("", 0, y+14, "start", Shorten(x.label, 32))
+		d.text("value", changesWidth, y+14, "end", value)
+		d.interval(s, max(x.configuration, 0), x.d, y+bar)
+		words += x.label + ": " + value + ". "
 	}
-	return c
+	f := d.figure("Changes of drag", "Change of drag area against the baseline, m², with its interval of 95 % coverage. "+signsWords, words)
+	f.SVG = `<div class="narrow">` + f.SVG + `</div>`
+	return f
+}
+
+// signsWords say what the signs of intervals mean.
+const signsWords = "A full sign: resolved. A hollow one: not resolved. A hollow one with a dot, on a broken line with open ends: not judged, since a category of errors is missing and the ± is that at least."
+
+// interval draws a change with its interval and the sign of its verdict.
+func (d *drawing) interval(s scale1, k int, c *compare.Delta, y float64) {
+	series := fmt.Sprintf(" s%d", k%seriesClasses)
+	lo, mid, hi := s.at(c.Interval[0]), s.at(c.DragArea), s.at(c.Interval[1])
+	if c.Verdict != uncertainty.NotJudged {
+		d.line("bar"+series, lo, y, hi, y)
+		d.mark(k, c.Verdict != uncertainty.Resolved, mid, y)
+		return
+	}
+	d.line("bar least"+series, lo, y, hi, y)
+	// The ends are seen beside the sign, however short the line is.
+	for _, end := range [][2]float64{{min(lo, mid-11), 4}, {max(hi, mid+11), -4}} {
+		d.line("open-end"+series, end[0]+end[1], y-4, end[0], y)
+		d.line("open-end"+series, end[0]+end[1], y+4, end[0], y)
+	}
+	d.mark(k, true, mid, y)
+	d.disc("dot"+series, mid, y, 1.8)
 }
 
 // tickStep returns the 1-2-5 step that is the least one not below x; x > 0.

@@ -9,6 +9,7 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // figureView is a finished chart.
@@ -195,7 +196,7 @@ func regionLines(o *study.Outcome) (lines []regionLine) {
 				here = append(here, regionLine{station: stationTitle(st), region: region})
 			}
 			here[k].changes = append(here[k].changes, regionChange{configuration, d})
-			here[k].words += fmt.Sprintf("%s, %s, %s: %s. ", clean(st.Name), region, clean(o.Configurations[configuration].Name), signedPlusMinus(d.DragArea, d.Expanded, areaDecimals, "m²"))
+			here[k].words += fmt.Sprintf("%s, %s, %s: %s. ", clean(st.Name), region, clean(o.Configurations[configuration].Name), share{delta: d.DragArea, expanded: d.Expanded, atLeast: d.Verdict == uncertainty.NotJudged}.amount(decimalsFor(d.Expanded, areaDecimals), false))
 		}
 		for i, v := range st.Comparison.Variants {
 			if i >= len(st.Variants) {
@@ -250,13 +251,12 @@ func regionsFigures(o *study.Outcome) (out []*figureView) {
 			d.text("", 16, y+gap*float64(len(l.changes))/2+5, "start", Shorten(l.region, 22))
 			for _, c := range l.changes {
 				at := y + gap/2
-				d.line(fmt.Sprintf("bar s%d", c.configuration%seriesClasses), s.at(c.d.Interval[0]), at, s.at(c.d.Interval[1]), at)
-				d.mark(c.configuration, !firm(c.d.Verdict), s.at(c.d.DragArea), at)
+				d.interval(s, c.configuration, c.d, at)
 				y += gap
 			}
 			y += 9
 		}
-		return d.figure("Ledger by region", "Change of drag area against the baseline, m², with its interval. Full signs are resolved; hollow ones are not resolved, or not judged since the interval lacks a category of errors. A region's change is that of the local drag in its box.", words)
+		return d.figure("Ledger by region", "Change of drag area against the baseline, m², with its interval. "+signsWords+" A region's change is that of the local drag in its box.", words)
 	}
 	h, begin := top, 0
 	for i, l := range lines {

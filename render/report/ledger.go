@@ -227,7 +227,8 @@ var ledgerColumns = []column{
 		if s.Inboard == nil {
 			return ""
 		}
-		return strings.TrimSuffix(signedPlusMinus(1000**s.Inboard, 1000*s.Expanded, 1, ""), " ")
+		c := moved(s.Inboard, s.Expanded, s.Verdict)
+		return c[0] + " ± " + c[1]
 	})},
 	{head: "shift expanded uncertainty [m]", of: ofShift(func(s *compare.Shift) any { return s.Expanded })},
 	{head: "shift verdict", of: ofShift(func(s *compare.Shift) any { return s.Verdict })},

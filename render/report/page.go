@@ -102,7 +102,7 @@ type page struct {
 	Marks       []int
 	Findings    []findingView
 	Story       *figureView
-	Chart       *chart
+	Chart       *figureView
 	Quoted      []ledgerView
 	Ledgers     []ledgerView
 	Pairs       titledTable
@@ -125,7 +125,6 @@ type findingView struct {
 	Name     string
 	Marks    []int
 	Sentence sentenceView
-	Story    string
 	// Moves say what became of the foremost station's parts of the wake, and More how
 	// many sentences the section on the parts has.
 	Moves []sentenceView
@@ -252,7 +251,7 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 		if f.brief > 1 {
 			v.Sentence.Text += " P" + strings.TrimPrefix(f.list[1].text, "p") + "."
 		}
-		v.Story, v.More = f.story, len(pathSentences(o, f.name))
+		v.More = len(pathSentences(o, f.name))
 		v.Moves = sentences(briefMoveWords(o, f.name))
 		p.Findings = append(p.Findings, v)
 	}
@@ -279,7 +278,7 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 		p.Stations = append(p.Stations, v)
 	}
 	p.Story = storyFigure(o)
-	p.Chart, p.Figures, p.Parts = newChart(o), newFigures(o), newParts(o)
+	p.Chart, p.Figures, p.Parts = changesFigure(o), newFigures(o), newParts(o)
 	p.ForceParts, p.Rakes = titledTables(forcePartTables(o)), titledTables(rakeTables(o))
 	if len(o.Forces) > 0 {
 		p.Forces = tableOf(forceTable(o))

@@ -17,6 +17,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // void elements have no end tag (HTML standard, section 13.1.2).
@@ -334,36 +335,37 @@ func TestPageTakesFewPictures(t *testing.T) {
 	}
 }
 
-// TestChart: a place on the drawing is a linear function of the change, zeros
-// and ends included, and ticks stand at multiples of a 1-2-5 step.
+// TestChart: a place on the drawing is a linear function of the change, ends included, and the sign
+// tells the verdict: what is not judged is hollow with a dot, and its line has open ends.
 func TestChart(t *testing.T) {
 	o := sampleOutcome()
-	c := newChart(o)
-	zero, perTick := parse(t, c.Zero), 0.0
-	if len(c.Ticks) < 3 || len(c.Ticks) > 12 {
-		t.Fatalf("%d ticks", len(c.Ticks))
-	}
-	perTick = parse(t, c.Ticks[1].At) - parse(t, c.Ticks[0].At)
-	step := 0.1
-	for _, k := range c.Ticks {
-		label := strings.Replace(k.Label, "−", "-", 1)
-		if x := parse(t, label); math.Abs(zero+x/step*perTick-parse(t, k.At)) > 0.11 {
-			t.Errorf("tick %s at %s", k.Label, k.At)
-		}
-	}
-	for i, v := range o.Stations[1].Comparison.Variants {
-		d, l := v.Delta, c.Lines[i]
-		for _, p := range []struct {
-			x  float64
-			at string
-		}{{d.DragArea, l.Middle}, {d.Interval[0], l.Lo}, {d.Interval[1], l.Hi}} {
-			if got := parse(t, p.at); math.Abs(zero+p.x/step*perTick-got) > 0.11 || !(chartLeft <= got && got <= chartRight) {
-				t.Errorf("%g is drawn at %s", p.x, p.at)
+	v := o.Stations[1].Comparison.Variants
+	v[1].Delta.Verdict = uncertainty.NotJudged
+	all := shapes(t, changesFigure(o))
+	value := ruler(t, all)
+	bars, dots, ends := 0, 0, 0
+	for _, s := range all {
+		switch {
+		case strings.HasPrefix(s.class, "bar "):
+			d := v[bars].Delta
+			if got := [2]float64{value(s.num(t, "x1")), value(s.num(t, "x2"))}; math.Abs(got[0]-d.Interval[0]) > 4e-4 || math.Abs(got[1]-d.Interval[1]) > 4e-4 {
+				t.Errorf("interval %d: %.4f, want %.4f", bars, got, d.Interval)
 			}
+			if strings.Contains(s.class, " least ") != (d.Verdict == uncertainty.NotJudged) {
+				t.Errorf("interval %d, %s: %s", bars, d.Verdict, s.class)
+			}
+			bars++
+		case strings.HasPrefix(s.class, "dot "):
+			dots++
+		case strings.HasPrefix(s.class, "open-end "):
+			ends++
 		}
-		if l.Firm != (d.Verdict == "resolved") {
-			t.Errorf("line %d: firm is %v for %q", i, l.Firm, d.Verdict)
-		}
+	}
+	if bars != len(v) || dots != 1 || ends != 4 {
+		t.Errorf("%d bars, %d dots, %d open ends", bars, dots, ends)
+	}
+	if changesFigure(&study.Outcome{}) != nil {
+		t.Error("a chart of nothing")
 	}
 	for _, tt := range []struct{ x, want float64 }{{0.03, 0.05}, {0.05, 0.05}, {0.051, 0.1}, {1, 1}, {1.2, 2}, {700, 1000}} {
 		if got := tickStep(tt.x); math.Abs(got/tt.want-1) > 1e-12 {

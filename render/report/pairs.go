@@ -20,7 +20,7 @@ func pairTable(pairs []compare.Between, pooled []study.Pooled) *Table {
 		cells := append([]string{clean(b.Of), clean(b.Minus)}, changed(b.Delta)...)
 		if p := pooledOf(pooled, b.Of, b.Minus); p != nil {
 			agree := agreement(p, b.Delta.Expanded)
-			cells = append(cells, signed(p.Difference, decimalsFor(p.Expanded, areaDecimals)), expandedText(p.Expanded, areaDecimals), clean(p.Verdict), agree)
+			cells = append(cells, signed(p.Difference, decimalsFor(p.Expanded, areaDecimals)), atLeast(p.Verdict, expandedText(p.Expanded, areaDecimals)), clean(p.Verdict), agree)
 		}
 		t.Add(cells...)
 	}

@@ -33,8 +33,8 @@ type shares struct {
 }
 
 // wakeShares are the changes of a configuration by region of the wake: with the rest and the whole
-// at the quoted station, by part of the wake where no regions are named, and the regions and the
-// matched parts of the foremost station.
+// at the quoted station, and the regions of the foremost station. Parts of the wake are not among
+// them: they bear the names of regions, end elsewhere, and nothing judges their drag.
 func wakeShares(o *study.Outcome, configuration string) []shares {
 	var out []shares
 	foremost := true
@@ -55,19 +55,11 @@ func wakeShares(o *study.Outcome, configuration string) []shares {
 			}
 		}
 		for _, r := range v.Regions {
-			add(clean(r.Name), r.Delta)
+			add(boxName(r.Name), r.Delta)
 		}
-		if quoted && v.Exchange != nil {
-			b := v.Exchange.By("regions")
-			if len(of.list) == 0 {
-				if b = v.Exchange.By("structures"); b != nil {
-					for _, e := range b.Entries {
-						of.list = append(of.list, share{name: clean(e.Name), delta: e.Delta})
-					}
-				}
-			}
-			if b != nil && b.Rest != nil {
-				of.list = append(of.list, share{name: "the rest", delta: b.Rest.Delta})
+		if quoted && v.Exchange != nil && len(of.list) > 0 {
+			if b := v.Exchange.By("regions"); b != nil && b.Rest != nil {
+				of.list = append(of.list, share{name: "outside the boxes", delta: b.Rest.Delta})
 			}
 		}
 		if quoted {
@@ -77,16 +69,6 @@ func wakeShares(o *study.Outcome, configuration string) []shares {
 			out = append(out, of)
 		}
 		foremost = foremost && len(of.list) == 0
-	}
-	var parts shares
-	foremostMoves(o, func(of string, position float64, m *shift.Shift) {
-		if of == configuration && m.DragArea != nil {
-			parts.title = "parts of the wake, x = " + fixed(position, 2) + " m"
-			parts.list = append(parts.list, share{name: clean(m.A), delta: *m.DragArea})
-		}
-	})
-	if parts.list != nil {
-		out = append(out, parts)
 	}
 	slices.SortStableFunc(out, func(a, b shares) int {
 		switch {
@@ -235,10 +217,12 @@ func story(o *study.Outcome, configuration string) string {
 	}
 	say("in all " + shown[len(l.Parts)].amount(d, false) + " (" + l.Total.Verdict + ")")
 	if w := wakeShares(o, configuration); len(w) > 0 {
-		say("in the wake (" + w[0].title + ") " + wakeStory(w[0]))
+		if words := wakeStory(w[0]); words != "" {
+			say("in the wake (" + w[0].title + ") " + words)
+		}
 	}
 	if needed > 0 {
-		say("force records of " + seconds(needed) + " would judge all parts")
+		say(seconds(needed) + " of force record would be enough for every part")
 	}
 	return text
 }
@@ -253,7 +237,7 @@ func wakeStory(w shares) string {
 		case s.verdict == "":
 			said = append(said, s.name+" "+s.amount(d, false)+" (not judged)")
 		case s.verdict == uncertainty.NotResolved:
-			open = append(open, s.name+" "+s.amount(d, false))
+			open = append(open, the(s.name)+" "+s.amount(d, false))
 		default:
 			said = append(said, s.name+" "+s.amount(d, false)+" ("+s.verdict+")")
 		}
@@ -341,7 +325,7 @@ func foremostMoves(o *study.Outcome, f func(configuration string, position float
 }
 
 // storyLabels is the room for names beside the bars.
-const storyLabels = 152.0
+const storyLabels = 164.0
 
 // storyFigure sets the changes by part of the vehicle beside those by region of the wake, on one
 // scale, a group for each configuration. Nil without a force by part.
@@ -382,35 +366,39 @@ func storyFigure(o *study.Outcome) *figureView {
 	if !(most > 0) {
 		return nil
 	}
-	const row, top, half, gap = 19.0, 30.0, figureWidth / 2, 14.0
-	d := &drawing{w: figureWidth, h: top}
+	const row, gap, half = 19.0, 14.0, figureWidth / 2
+	h := 30.0 + 30
 	for _, g := range groups {
-		d.h += row*float64(g.rows) + 2*gap
+		h += row*float64(g.rows) + 2*gap
 	}
-	d.h += 30
-	d.storyLegend()
-	for k := range 2 {
-		left := half * float64(k)
-		s := newScale1(-most, most, 6, left+storyLabels+8, left+half-62)
-		y := top
-		for _, g := range groups {
-			if k == 0 {
-				d.text("head", 0, y+gap, "start", Shorten(g.name, 40))
-			}
-			from := y + gap + 4
-			s.ticks(tickLabel, func(at float64, label string) {
-				d.line("tick", at, from, at, from+row*float64(g.rows))
-				if g.name == groups[len(groups)-1].name {
-					d.text("tick-label", at, from+row*float64(g.rows)+18, "middle", label)
-				}
-			})
-			d.storyPanel(s, g.panels[k], left, from, row)
-			d.line("zero", s.at(0), from, s.at(0), from+row*float64(g.rows))
+	// Two drawings, which a narrow screen shows one below the other.
+	var halves [2]*drawing
+	for k := range halves {
+		d := &drawing{w: half, h: h}
+		halves[k] = d
+		if k == 0 {
+			d.storyLegend()
+		}
+		s := newScale1(-most, most, 5, storyLabels+8, half-56)
+		y := 30.0
+		for i, g := range groups {
+			d.text("head", 0, y+gap, "start", Shorten(g.name, 40))
+			d.storyPanel(s, g.panels[k], y+gap+4, row, i == len(groups)-1)
 			y += row*float64(g.rows) + 2*gap
 		}
 	}
-	return d.figure("Where the change is", "Change of drag area against "+clean(o.Baseline)+", m²: by part of the vehicle as the force has it, and by region of the wake, on one scale. "+
-		"The line is ± at 95 %, dashed where it is at least that, and without an end where it leaves the frame. The local drag of a region is not the drag of what lies upstream of it.", words)
+	d := halves[0]
+	f := d.figure("Where the change is", "Change of drag area against "+clean(o.Baseline)+", m²: by part of the vehicle as the force has it, and by box in the wake, on one scale. "+
+		"The line is ± at 95 %, broken where it is at least that, and without an end where it leaves the frame. The local drag in a box is not the drag of what lies upstream of it.", words)
+	f.SVG = `<div class="halves">` + f.SVG + halves[1].svg("its other half, by box in the wake") + `</div>`
+	d.w = figureWidth + 20
+	for _, x := range halves[1].shapes {
+		for i := range x.Points {
+			x.Points[i][0] += half + 20
+		}
+		d.shapes = append(d.shapes, x)
+	}
+	return f
 }
 
 // storyLegend shows the three kinds of bars.
@@ -444,14 +432,22 @@ func (d *drawing) storyBar(verdict string, x1, x2, y1, y2 float64) {
 	}
 }
 
-// storyPanel draws the lines of one panel from y on.
-func (d *drawing) storyPanel(s scale1, panel []shares, left, y, row float64) {
+// storyPanel draws the lines of one panel from y on, with the ticks' numbers below where it is the
+// last.
+func (d *drawing) storyPanel(s scale1, panel []shares, y, row float64, last bool) {
 	inside := func(x float64) float64 { return min(max(x, s.a), s.b) }
-	for _, p := range panel {
-		d.text("tick-label start", left+8, y+14, "start", Shorten(p.title, 44))
+	for i, p := range panel {
+		d.text("tick-label start", 8, y+14, "start", Shorten(p.title, 54))
 		y += row
+		end := y + row*float64(len(p.list))
+		s.ticks(tickLabel, func(at float64, label string) {
+			d.line("tick", at, y, at, end)
+			if last && i == len(panel)-1 {
+				d.text("tick-label", at, end+18, "middle", label)
+			}
+		})
 		for _, v := range p.list {
-			d.text("", left+storyLabels, y+14, "end", Shorten(v.name, 20))
+			d.text("", storyLabels, y+14, "end", Shorten(v.name, 24))
 			d.storyBar(v.verdict, s.at(0), s.at(v.delta), y+4, y+row-4)
 			if lo, hi, mid := s.at(v.delta-v.expanded), s.at(v.delta+v.expanded), y+row/2; v.expanded > 0 {
 				class := "sum thin"
@@ -465,8 +461,9 @@ func (d *drawing) storyPanel(s scale1, panel []shares, left, y, row float64) {
 					}
 				}
 			}
-			d.text("value", left+figureWidth/2-4, y+14, "end", signed(v.delta, areaDecimals-1))
+			d.text("value", figureWidth/2-4, y+14, "end", signed(v.delta, areaDecimals-1))
 			y += row
 		}
+		d.line("zero", s.at(0), end-row*float64(len(p.list)), s.at(0), end)
 	}
 }

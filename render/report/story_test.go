@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"wakeledger/wake/compare"
 	"wakeledger/wake/force"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/shift"
@@ -64,7 +65,7 @@ func TestStory(t *testing.T) {
 		"a device with thrust": {
 			ledgerOf(-0.1, yes, told("body", ptr(1.5), ptr(1.6), 0.01, yes), told("front wheels", ptr(0.45), ptr(0.27), 0.02, open), told("device", nil, ptr(-0.02), 0.006, open)),
 			"Force by part: The device itself, which bare lacks, pushes forward by 0.020 ± at least 0.006 m² (not judged). Elsewhere 0.180 ± at least 0.020 m² less on the front wheels (not judged), " +
-				"0.100 ± 0.010 m² more on the body (resolved); together −0.080 ± 0.010 m² (resolved). In all −0.100 ± 0.020 m² (resolved). Force records of 8.9 s would judge all parts.",
+				"0.100 ± 0.010 m² more on the body (resolved); together −0.080 ± 0.010 m² (resolved). In all −0.100 ± 0.020 m² (resolved). 8.9 s of force record would be enough for every part.",
 		},
 		"a device with drag": {
 			ledgerOf(0.01, no, told("body", ptr(1.5), ptr(1.49), 0.02, no), told("device", nil, ptr(0.02), 0.0004, yes)),
@@ -80,7 +81,7 @@ func TestStory(t *testing.T) {
 		},
 		"the same parts": {
 			ledgerOf(0.03, yes, told("a", ptr(1), ptr(1.01), 0.002, yes), told("b", ptr(1), ptr(1.02), 0, open)),
-			"Force by part: 0.020 m² more on the b (not judged), 0.010 ± 0.002 m² more on the a (resolved). In all +0.030 ± 0.020 m² (resolved). Force records of 8.9 s would judge all parts.",
+			"Force by part: 0.020 m² more on the b (not judged), 0.010 ± 0.002 m² more on the a (resolved). In all +0.030 ± 0.020 m² (resolved). 8.9 s of force record would be enough for every part.",
 		},
 	} {
 		o := &study.Outcome{Baseline: "bare", Configurations: []study.ConfigurationOutcome{{Name: "bare"}, {Name: "fairing"}}, ByPart: []study.ForceLedger{{Configuration: "fairing", Ledger: c.l}}}
@@ -102,12 +103,13 @@ func TestStoryOfTheWake(t *testing.T) {
 		if st.Name == o.Headline {
 			variant = st.Variants[0]
 			v := &st.Comparison.Variants[0]
-			v.Exchange = &parts.Ledger{Breakdowns: []parts.Breakdown{{By: "structures", Entries: []parts.Entry{{Name: "centre mid", Delta: -0.03}}, Rest: &parts.Entry{Name: "rest", Delta: -0.05}}}}
+			v.Regions = []compare.RegionDelta{{Name: "wheel", Delta: change(-0.03, 0.002, uncertainty.NotJudged)}, {Name: "Side", Delta: change(0.01, 0.02, uncertainty.NotResolved)}}
+			v.Exchange = &parts.Ledger{Breakdowns: []parts.Breakdown{{By: "structures", Entries: []parts.Entry{{Name: "wheel", Delta: -0.07}}}, {By: "regions", Rest: &parts.Entry{Name: "rest", Delta: -0.05}}}}
 		}
 	}
 	o.ByPart = []study.ForceLedger{{Configuration: variant, Ledger: ledgerOf(0.01, uncertainty.NotResolved, told("body", ptr(1.5), ptr(1.51), 0.02, uncertainty.NotResolved))}}
 	got := story(o, variant)
-	if !regexp.MustCompile(`In the wake \(.*, x = 2\.91 m\) centre mid −0\.030 m² \(not judged\); the rest −0\.050 m² \(not judged\)\.`).MatchString(got) {
+	if !regexp.MustCompile(`In the wake \(.*, x = 2\.91 m\) no change is resolved in Side box \+0\.010 ± 0\.045 m²; wheel box −0\.030 ± at least 0\.005 m² \(not judged\); outside the boxes −0\.050 m² \(not judged\)\.`).MatchString(got) {
 		t.Error(got)
 	}
 	f := storyFigure(o)
@@ -123,7 +125,7 @@ func TestStoryOfTheWake(t *testing.T) {
 			}
 		}
 	}
-	for _, want := range []string{"body", "total", "centre mid", "the rest", "whole plane", "resolved", "not resolved", "not judged"} {
+	for _, want := range []string{"body", "total", "wheel box", "Side box", "outside the boxes", "whole plane", "resolved", "not resolved", "not judged"} {
 		if !names[want] {
 			t.Errorf("the chart does not have %q", want)
 		}

@@ -88,6 +88,11 @@ func (d *drawing) area(class string, pts [][2]float64) {
 	d.shapes = append(d.shapes, Shape{Class: class, Points: pts, Filled: true})
 }
 
+func (d *drawing) disc(class string, x, y, r float64) {
+	fmt.Fprintf(&d.b, `<circle class="%s" cx="%s" cy="%s" r="%s"/>`, class, place1(x), place1(y), place1(r))
+	d.shapes = append(d.shapes, Shape{Class: class, Points: [][2]float64{{x, y}}, Filled: true, R: r})
+}
+
 // mark sets the sign of configuration k: a disc, a square, a diamond, a triangle,
 // in turn, so that colour is not needed to tell them apart.
 func (d *drawing) mark(k int, open bool, x, y float64) {
@@ -98,8 +103,7 @@ func (d *drawing) mark(k int, open bool, x, y float64) {
 	const r = 5.0
 	switch k % 4 {
 	case 0:
-		fmt.Fprintf(&d.b, `<circle class="%s" cx="%s" cy="%s" r="4.6"/>`, class, place1(x), place1(y))
-		d.shapes = append(d.shapes, Shape{Class: class, Points: [][2]float64{{x, y}}, Filled: true, R: 4.6})
+		d.disc(class, x, y, 4.6)
 	case 1:
 		d.rect(class, x-r+.6, y-r+.6, x+r-.6, y+r-.6)
 	case 2:

@@ -260,18 +260,26 @@ func ledgerTable(c *compare.Comparison, n []string) *Table {
 	return shortLedger(rows, false)
 }
 
+// atLeast marks the ± of what is not judged: a category is missing from its budget.
+func atLeast(verdict, s string) string {
+	if verdict == uncertainty.NotJudged && s != "" {
+		return "≥ " + s
+	}
+	return s
+}
+
 // changed has the cells of a change of drag: area, expanded uncertainty, verdict.
 func changed(d *compare.Delta) []string {
 	if d == nil {
 		return make([]string, 3)
 	}
-	return []string{signed(d.DragArea, decimalsFor(d.Expanded, areaDecimals)), expandedText(d.Expanded, areaDecimals), clean(d.Verdict)}
+	return []string{signed(d.DragArea, decimalsFor(d.Expanded, areaDecimals)), atLeast(d.Verdict, expandedText(d.Expanded, areaDecimals)), clean(d.Verdict)}
 }
 
 // moved has those of a move: mm, expanded uncertainty, verdict.
 func moved(inboard *float64, expanded float64, verdict string) []string {
 	u := 1000 * expanded
-	return []string{known(inboard, 1000, signed, decimalsFor(u, 1)), expandedText(u, 1), clean(verdict)}
+	return []string{known(inboard, 1000, signed, decimalsFor(u, 1)), atLeast(verdict, expandedText(u, 1)), clean(verdict)}
 }
 
 // regionDeltaTable lists changes by region; "own" is the move when each plane is
@@ -292,7 +300,7 @@ func regionDeltaTable(rs []compare.RegionDelta) *Table {
 func areaDeltaTable(as []compare.AreaDelta) *Table {
 	g := NewTable(">threshold", ">Δ m²", ">± m²", "verdict")
 	for _, a := range as {
-		g.Add(short(a.Threshold), signed(a.Delta, decimalsFor(a.Expanded, areaDecimals)), expandedText(a.Expanded, areaDecimals), clean(a.Verdict))
+		g.Add(short(a.Threshold), signed(a.Delta, decimalsFor(a.Expanded, areaDecimals)), atLeast(a.Verdict, expandedText(a.Expanded, areaDecimals)), clean(a.Verdict))
 	}
 	return g
 }

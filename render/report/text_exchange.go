@@ -56,7 +56,7 @@ func moveCells(m *shift.Shift) []string {
 			if v.Measure == name {
 				x, _ := v.Toward()
 				d := min(decimalsFor(1000*v.Expanded, 1), 1)
-				out[k] = signed(1000*x, d) + " ± " + fixed(1000*v.Expanded, d)
+				out[k] = signed(1000*x, d) + " ± " + atLeast(v.Verdict, fixed(1000*v.Expanded, d))
 			}
 		}
 	}

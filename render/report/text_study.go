@@ -184,10 +184,10 @@ func forceTable(o *study.Outcome) *Table {
 	g := NewTable("station", "configuration", ">wake", ">force", ">wake − force", ">±", "verdict")
 	for _, f := range o.Forces {
 		d := decimalsFor(f.Expanded, areaDecimals)
-		g.Add(clean(f.Station), clean(f.Configuration), fixed(f.Wake, d), fixed(f.Force, d), signed(f.Difference, d), expandedText(f.Expanded, areaDecimals), clean(f.Verdict))
+		g.Add(clean(f.Station), clean(f.Configuration), fixed(f.Wake, d), fixed(f.Force, d), signed(f.Difference, d), atLeast(f.Verdict, expandedText(f.Expanded, areaDecimals)), clean(f.Verdict))
 		if f.Delta != nil {
 			d := decimalsFor(f.Delta.Expanded, areaDecimals)
-			g.Add("", "  change from "+clean(o.Baseline), signed(f.Delta.Wake, d), signed(f.Delta.Force, d), signed(f.Delta.Difference, d), expandedText(f.Delta.Expanded, areaDecimals), clean(f.Delta.Verdict))
+			g.Add("", "  change from "+clean(o.Baseline), signed(f.Delta.Wake, d), signed(f.Delta.Force, d), signed(f.Delta.Difference, d), atLeast(f.Delta.Verdict, expandedText(f.Delta.Expanded, areaDecimals)), clean(f.Delta.Verdict))
 		}
 	}
 	return g

@@ -128,7 +128,7 @@ func forceWords(o *study.Outcome) string {
 	}
 	for _, f := range o.Forces {
 		if f.Verdict == uncertainty.NotJudged {
-			return s + fmt.Sprintf(". What it comes from is not judged: %s not known.", uncertainty.Words(f.Missing)+map[bool]string{true: " is", false: " are"}[len(f.Missing) == 1])
+			return s + fmt.Sprintf(". Whether it is real is not judged: %s not known.", uncertainty.Words(f.Missing)+map[bool]string{true: " is", false: " are"}[len(f.Missing) == 1])
 		}
 	}
 	return s + "."

@@ -144,7 +144,7 @@ func TestForceWords(t *testing.T) {
 	const open = uncertainty.NotJudged
 	for want, forces := range map[string][]study.ForceCheck{
 		"": nil,
-		"The wake reads 0.007 to 0.009 m² (0.3 to 0.4 %) below the force in all configurations; it cancels in differences. What it comes from is not judged: the reference is not known.": {check(2.136, 2.1435, open), check(2.0708, 2.0794, open, "agree")},
+		"The wake reads 0.007 to 0.009 m² (0.3 to 0.4 %) below the force in all configurations; it cancels in differences. Whether it is real is not judged: the reference is not known.": {check(2.136, 2.1435, open), check(2.0708, 2.0794, open, "agree")},
 		"The wake reads 0.010 m² (0.5 %) above the force, within the uncertainty.":                                                                                                        {check(2.01, 2, "agree")},
 		"The wake reads 0.010 to 0.110 m² (0.5 to 5.5 %) above the force in all configurations, more than its uncertainty.":                                                               {check(2.01, 2, "differ"), check(2.11, 2, "differ", "differ")},
 		"The wake reads between −0.010 and +0.020 m² beside the force, within the uncertainty.":                                                                                           {check(1.99, 2, "agree"), check(2.02, 2, "agree", "agree")},
