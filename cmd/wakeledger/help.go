@@ -12,7 +12,7 @@ import (
 var seldom = []string{
 	"timings", "total-pressure", "frame", "support", "normal", "gap", "anchor", "floor", "weight", "symmetry", "turbulence", "pressure-includes-k", "yaw", "onset", "source-part",
 	"reference", "tare", "u-speed", "u-density", "u-pressure", "u-total-pressure", "u-position", "solution-band", "steady", "effective-samples", "correlation-length", "u-independent", "trials", "size",
-	"structures", "structure-threshold", "prominence", "dpi", "theme", "vectors", "silhouette", "limits", "levels", "width", "change-limit",
+	"structures", "structure-threshold", "prominence", "dpi", "theme", "vectors", "silhouette", "limits", "levels", "width", "change-limit", "window",
 }
 
 // manyFlags is how many flags go onto one screen with their words.

@@ -31,6 +31,7 @@ type mapFlags struct {
 	limits     []string
 	levels     []string
 	changes    []string
+	window     []string
 	opt        atlas.Options
 }
 
@@ -44,6 +45,7 @@ func addMapFlags(fs *pflag.FlagSet) *mapFlags {
 	fs.StringVar(&m.silhouette, "silhouette", "", "`FILE` with the vehicle's outline, lines of y and z with an empty line between polylines")
 	fs.StringArrayVar(&m.limits, "limits", nil, "`QUANTITY=LO,HI`, ends of the colour scale of a map (repeatable)")
 	fs.StringArrayVar(&m.levels, "levels", nil, "`QUANTITY=A,B,…`, borders of the bands of a map (repeatable)")
+	fs.StringArrayVar(&m.window, "window", nil, "`AXIS=LO,HI`, part of the plane that maps show, m (repeatable); \"whole\" for all; otherwise the wake and the body with a margin")
 	return m
 }
 
@@ -52,11 +54,15 @@ func (m *mapFlags) addChangeFlags(fs *pflag.FlagSet) {
 	fs.StringArrayVar(&m.changes, "change-limit", nil, "`QUANTITY=C`, changes are coloured from −C to C (repeatable)")
 }
 
-// perQuantity reads QUANTITY=A,B,… as numbers, n of them, or any number for n = 0.
+// perQuantity reads QUANTITY=A,B,… as numbers, n of them, or any number for n = 0; of a
+// window the quantity is an axis.
 func perQuantity(flag string, list []string, n int) (map[string][]float64, error) {
 	out := map[string][]float64{}
 	for _, s := range list {
 		bad := func() error {
+			if flag == "window" {
+				return &usageError{fmt.Sprintf("--window %q", s), "AXIS=number,number is expected, rising, as in --window y=-1.5,1.5, or \"whole\""}
+			}
 			example := map[int]string{0: "0.2,0.5,0.9", 1: "0.2", 2: "0.2,0.9"}[n]
 			return &usageError{fmt.Sprintf("--%s %q", flag, s), "QUANTITY=number,number,… is expected, rising, as in --" + flag + " Cpt=" + example}
 		}
@@ -112,6 +118,21 @@ func (m *mapFlags) check(e *env) error {
 	m.opt = atlas.Options{Quantities: m.quantities, Size: image.Pt(px[0], px[1]), DPI: dpi, Theme: theme, Vectors: m.vectors, Limits: map[string][2]float64{}, ChangeLimits: map[string]float64{}}
 	if m.opt.Levels, err = perQuantity("levels", m.levels, 0); err != nil {
 		return err
+	}
+	if m.opt.WholeWindow = slices.Equal(m.window, []string{"whole"}); !m.opt.WholeWindow {
+		window, err := perQuantity("window", m.window, 2)
+		if err != nil {
+			return err
+		}
+		for axis, v := range window {
+			if !slices.Contains([]string{"x", "y", "z"}, axis) {
+				return &usageError{fmt.Sprintf("--window names %q", axis), "x, y or z is expected, as in --window y=-1.5,1.5"}
+			}
+			if m.opt.Window == nil {
+				m.opt.Window = map[string][2]float64{}
+			}
+			m.opt.Window[axis] = [2]float64{v[0], v[1]}
+		}
 	}
 	for q, v := range limits {
 		m.opt.Limits[q] = [2]float64{v[0], v[1]}

@@ -47,7 +47,7 @@ type Options struct {
 	Single bool
 	// Silhouette is the vehicle's outline in y and z, drawn on planes normal to x.
 	Silhouette []isoline.Line
-	// Window is the part of the planes of a study that is shown, by the axes x, y and z in
+	// Window is the part of the planes that is shown, by the axes x, y and z in
 	// m; along an axis without one it is the wake and the body, or with WholeWindow all.
 	Window      map[string][2]float64
 	WholeWindow bool
@@ -67,19 +67,21 @@ type shared struct {
 	scales map[string]scales
 	// full, if not 0, is the cross-flow at full length in a whole study.
 	full float64
-	// windows are the parts of the planes of a study that are shown, by their normals.
+	// windows are the parts of the planes that are shown, by their normals.
 	windows map[wake.Axis]grid.Box
 	// station is the name of the station that is drawn, with what parts it from the
 	// place; empty outside a study.
 	station string
 }
 
-// sharing gives the options room for what pictures share.
-func (o Options) sharing() Options {
+// sharing gives the options what pictures of these measurements share, unless they are
+// part of more that share it.
+func (o Options) sharing(ms []*measure.Measurement) (_ Options, err error) {
 	if o.shared == nil {
-		o.shared = &shared{}
+		o.shared = &shared{full: o.fullVector(ms)}
+		o.shared.windows, err = o.windows(ms)
 	}
-	return o
+	return o, err
 }
 
 // weighted pairs fields with the areas that their samples represent.

@@ -19,9 +19,9 @@ import (
 // variant, difference. ms are the measurements on the common samples, the
 // baseline first, and names what to call them. When ctx ends, no further sheet is begun.
 func Comparison(ctx context.Context, c *compare.Comparison, ms []*measure.Measurement, names []string, o Options) ([]File, error) {
-	o = o.sharing()
-	if o.shared.full == 0 {
-		o.shared.full = o.fullVector(ms)
+	o, err := o.sharing(ms)
+	if err != nil {
+		return nil, err
 	}
 	return o.each(ctx, func(q string) (*File, error) { return o.sheet(c, ms, names, q) })
 }

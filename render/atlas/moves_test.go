@@ -41,7 +41,7 @@ func TestMoves(t *testing.T) {
 		if len(arrows) != 1 || arrows[0].Open != c.open || verdicts[0] != c.verdict {
 			t.Errorf("%s: %+v, %q", c.name, arrows, verdicts)
 		}
-		o := Options{}.sharing()
+		o := Options{shared: &shared{}}
 		o.shared.windows = map[wake.Axis]grid.Box{wake.AxisX: {Max: grid.Point{X: 5, Y: 3}}}
 		out := &study.Outcome{Stations: []study.StationOutcome{{Normal: "x", Comparison: cmp}}}
 		if got := o.magnified(out).magnify; got != c.factor {

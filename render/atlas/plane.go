@@ -16,8 +16,10 @@ import (
 // Plane draws the maps of one survey: a file for each quantity that the plane
 // has. name is what to call it.
 func Plane(ctx context.Context, m *measure.Measurement, name string, o Options) ([]File, error) {
-	o = o.sharing()
-	o.shared.full = o.fullVector([]*measure.Measurement{m})
+	o, err := o.sharing([]*measure.Measurement{m})
+	if err != nil {
+		return nil, err
+	}
 	return o.maps(ctx, m, name, nil)
 }
 

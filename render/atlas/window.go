@@ -64,7 +64,7 @@ func (o Options) side(a wake.Axis, part, whole [2]float64) (lo, hi float64, err 
 	if asked, ok := o.Window[a.String()]; ok {
 		lo, hi = max(asked[0], whole[0]), min(asked[1], whole[1])
 		if !(lo < hi) {
-			return 0, 0, fmt.Errorf("the window of the maps, %s from %g to %g m, is beside the planes, which reach from %.4g to %.4g m", a, asked[0], asked[1], whole[0], whole[1])
+			return 0, 0, &wake.InputError{Text: fmt.Sprintf("the window of the maps, %s from %g to %g m, is beside the planes, which reach from %.4g to %.4g m", a, asked[0], asked[1], whole[0], whole[1]), Cure: "give a part of the planes"}
 		}
 		return lo, hi, nil
 	}

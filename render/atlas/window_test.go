@@ -57,6 +57,13 @@ func TestWindow(t *testing.T) {
 		if err != nil || len(files) != 1 {
 			t.Fatalf("%s: %d pictures, %v", c.name, len(files), err)
 		}
+		alone, err := Plane(t.Context(), fields[0].Single[0], "one", c.opt)
+		if err != nil || len(alone) != 1 {
+			t.Fatalf("%s: %d pictures of the plane alone, %v", c.name, len(alone), err)
+		}
+		if got, want := note(t, alone[0].PNG, "Method"), note(t, files[0].PNG, "Method"); got != want {
+			t.Errorf("%s: the plane alone says %q, the study %q", c.name, got, want)
+		}
 		if got := note(t, files[0].PNG, "Method"); !strings.Contains(got, c.said) || c.said == "" && strings.Contains(got, "shown:") {
 			t.Errorf("%s: the footer says %q, want %q", c.name, got, c.said)
 		}
