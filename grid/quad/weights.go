@@ -16,15 +16,40 @@ type Weights struct {
 // NewWeights gives the weights over the part of the mesh inside the box, with
 // elements that the box cuts clipped exactly. A nil box means the whole mesh.
 func NewWeights(m *grid.Mesh, box *grid.Box) Weights {
+	if m.Kind == grid.KindLattice && m.Support == grid.Cells && m.SampleArea == nil && box != nil {
+		return cellWeights(m, box)
+	}
 	full := sampleWeights(m, box)
 	if box == nil {
 		return Weights{Weight: full}
 	}
-	var w Weights
-	w.Index = []int32{}
+	w := Weights{Index: []int32{}}
 	for s, v := range full {
 		if v != 0 {
 			w.Index, w.Weight = append(w.Index, int32(s)), append(w.Weight, v)
+		}
+	}
+	return w
+}
+
+// cellWeights are those of a lattice of cells, of the rows and columns that the box reaches.
+func cellWeights(m *grid.Mesh, box *grid.Box) Weights {
+	w, e := Weights{Index: []int32{}}, newElements(m, box, grid.Point{}, 0)
+	first, end := 0, len(e.xl)
+	for first < end && e.xl[first][0] == 0 {
+		first++
+	}
+	for end > first && e.xl[end-1][0] == 0 {
+		end--
+	}
+	for j, y := range e.yl {
+		if y[0] == 0 {
+			continue
+		}
+		for i := first; i < end; i++ {
+			if s := m.Lattice.At(i, j); s >= 0 {
+				w.Index, w.Weight = append(w.Index, s), append(w.Weight, e.xl[i][0]*y[0])
+			}
 		}
 	}
 	return w

@@ -142,10 +142,7 @@ func Find(f *Field, opt Options) (*Set, error) {
 		out.Total = &total
 		rest := total
 		if len(found) == 1 && f.Mesh.SampleArea == nil {
-			_, g := f.Mesh.Nodal(f.Local)
-			var below grid.Sum
-			found[0].mesh.wholeIntegrals(g, func([4]int32) *grid.Sum { return &below })
-			rest = f.Scale * (found[0].rest.drag.Value() + below.Value())
+			rest = f.Scale * (found[0].rest.drag() + found[0].below.Value())
 		} else {
 			// The parts of two signs are integrated one after the other, each with a rest of
 			// its own, and elements need not have the areas that are stated for the samples:
@@ -205,7 +202,10 @@ type decomposition struct {
 	mesh  *simplex
 	peaks *peaks
 	parts []part
+	// rest is what lies outside the parts in elements that reach the threshold, below the local
+	// drag of the others.
 	rest  sums
+	below grid.Sum
 	// place is where each part stands among those of all signs.
 	place []int32
 }
@@ -217,22 +217,28 @@ func decompose(f *Field, v []float64, sign float64, opt Options) *decomposition 
 		floats.Scale(-1, v)
 	}
 	m, g := f.Mesh.Nodal(v)
-	d := &decomposition{sign: sign, nodal: m, mesh: newSimplex(m, g, reaches(g, opt.Threshold))}
-	values := d.mesh.values(g)
+	d := &decomposition{sign: sign, nodal: m}
 	nodal := func(a []float64) []float64 {
 		if a == nil {
 			return nil
 		}
 		_, b := f.Mesh.Nodal(a)
-		return d.mesh.values(b)
+		return b
 	}
 	local, vorticity := nodal(f.Local), nodal(f.Vorticity)
+	d.mesh = newSimplex(m, g, reaches(g, opt.Threshold), func(c []int32) {
+		if local != nil {
+			d.below.Add(elementIntegral(m, local, c))
+		}
+	})
+	values := d.mesh.values(g)
+	local, vorticity = d.mesh.values(local), d.mesh.values(vorticity)
 	tree := findPeaks(d.mesh, values, opt.Threshold, opt.Prominence)
 	measure := func() (area []float64) {
 		d.peaks = tree.number()
 		d.parts, d.rest = integrate(d.mesh, values, d.peaks.label, len(d.peaks.peak), opt.Threshold, local, vorticity)
 		for k := range d.parts {
-			area = append(area, d.parts[k].area.Value())
+			area = append(area, d.parts[k].area())
 		}
 		return area
 	}
@@ -291,16 +297,16 @@ func (d *decomposition) structure(k int, f *Field) Structure {
 	p, q := d.peaks.peak[k], &d.parts[k]
 	c, at := q.centroid(q.origin), d.mesh.pts[p.vertex]
 	s := Structure{
-		Area: f.Scale * q.area.Value(), Centroid: [2]float64{c.X, c.Y}, Spread: q.spread(),
-		Integral: d.sign * f.Scale * q.f.Value(), Peak: d.sign * p.value, PeakAt: [2]float64{at.X, at.Y},
+		Area: f.Scale * q.area(), Centroid: [2]float64{c.X, c.Y}, Spread: q.spread(),
+		Integral: d.sign * f.Scale * q.f(), Peak: d.sign * p.value, PeakAt: [2]float64{at.X, at.Y},
 		Persistence: (p.value - p.saddle) / p.value, Saddle: d.sign * p.saddle, Box: q.box,
 	}
 	if f.Local != nil {
-		drag := f.Scale * q.drag.Value()
+		drag := f.Scale * q.drag()
 		s.DragArea = &drag
 	}
 	if f.Vorticity != nil {
-		g := q.vorticity.Value()
+		g := q.vorticity()
 		s.Circulation = &g
 	}
 	return s

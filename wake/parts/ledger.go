@@ -244,47 +244,58 @@ func (l *Ledger) sectors(fa, fb *Field, n int) {
 	entries := []Entry{}
 	for q := range n {
 		name := fmt.Sprintf("%.4g° to %.4g°", 360*float64(q)/float64(n), 360*float64(q+1)/float64(n))
-		entries = append(entries, entry(name, fa.Scale*a[q].drag.Value(), fb.Scale*b[q].drag.Value()))
+		entries = append(entries, entry(name, fa.Scale*a[q], fb.Scale*b[q]))
 	}
 	l.close("sectors", entries, nil)
 }
 
 // inSectors integrates the local drag of a field, linear in triangles, over n sectors about a
 // centre. An element whose corners lie in one sector, which is convex, belongs to it whole.
-func inSectors(f *Field, n int, centre [2]float64) []sums {
+func inSectors(f *Field, n int, centre [2]float64) []float64 {
 	mesh, g := f.Mesh.Nodal(f.Local)
-	of := make([]int, len(mesh.Points))
-	for v, p := range mesh.Points {
-		t := math.Atan2(p.Y-centre[1], p.X-centre[0]) / (2 * math.Pi) * float64(n)
-		if t < 0 {
-			t += float64(n)
-		}
-		of[v] = min(int(t), n-1)
+	rays := make([][2]float64, n+1)
+	for q := range rays {
+		rays[q][1], rays[q][0] = math.Sincos(2 * math.Pi * float64(q%n) / float64(n))
 	}
-	s := newSimplex(mesh, g, func(c []int32) bool {
-		return slices.ContainsFunc(c, func(i int32) bool { return of[i] != of[c[0]] })
-	})
-	local, out := s.values(g), make([]sums, n)
-	s.wholeIntegrals(g, func(c [4]int32) *grid.Sum { return &out[of[c[0]]].drag })
 	// side has, for each ray, what is positive to its left.
 	side := func(q int, p grid.Point) float64 {
-		sin, cos := math.Sincos(2 * math.Pi * float64(q%n) / float64(n))
-		return cos*(p.Y-centre[1]) - sin*(p.X-centre[0])
+		return rays[q][0]*(p.Y-centre[1]) - rays[q][1]*(p.X-centre[0])
 	}
+	of, q := make([]int32, len(mesh.Points)), 0
+	for v, p := range mesh.Points {
+		// Mostly that of the node before.
+		if !(side(q, p) > 0 && side(q+1, p) < 0) {
+			t := math.Atan2(p.Y-centre[1], p.X-centre[0]) / (2 * math.Pi) * float64(n)
+			if t < 0 {
+				t += float64(n)
+			}
+			q = min(int(t), n-1)
+		}
+		of[v] = int32(q)
+	}
+	whole, cuts := make([]grid.Sum, n), make([]sums, n)
+	s := newSimplex(mesh, g, func(c []int32) bool {
+		return slices.ContainsFunc(c, func(i int32) bool { return of[i] != of[c[0]] })
+	}, func(c []int32) { whole[of[c[0]]].Add(elementIntegral(mesh, g, c)) })
+	local := s.values(g)
 	var room [2][12]bary
 	for k := 0; k < len(s.tri); k += 3 {
 		i, j, o := s.tri[k], s.tri[k+1], s.tri[k+2]
 		p, v := [3]grid.Point{s.pts[i], s.pts[j], s.pts[o]}, [3]float64{local[i], local[j], local[o]}
-		whole := grid.TriangleArea(p[0], p[1], p[2])
+		area := grid.TriangleArea(p[0], p[1], p[2])
 		for q := range n {
 			from := [3]float64{side(q, p[0]), side(q, p[1]), side(q, p[2])}
 			to := [3]float64{-side(q+1, p[0]), -side(q+1, p[1]), -side(q+1, p[2])}
 			if max(from[0], from[1], from[2]) > 0 && max(to[0], to[1], to[2]) > 0 {
 				poly := append(room[0][:0], bary{1, 0, 0}, bary{0, 1, 0}, bary{0, 0, 1})
 				piece := cut(cut(poly, room[1][:0], from), room[0][:0], to)
-				out[q].add(piece, whole, p, p[0], [3]float64{}, v, [3]float64{})
+				cuts[q].add(piece, area, p, p[0], [3]float64{}, v, [3]float64{})
 			}
 		}
+	}
+	out := make([]float64, n)
+	for q := range out {
+		out[q] = whole[q].Value() + cuts[q].drag()
 	}
 	return out
 }

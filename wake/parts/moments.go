@@ -7,20 +7,54 @@ import (
 )
 
 // sums are the integrals over a part: of 1, of the criterion f and its moments
-// about an origin, of the local drag and of the vorticity.
-type sums struct{ area, f, fx, fy, fxx, fxy, fyy, drag, vorticity grid.Sum }
+// about an origin, of the local drag and of the vorticity. They are added plainly for
+// runs of pieces, and run by run compensated.
+type sums struct {
+	sum [momentCount]grid.Sum
+	run [momentCount]float64
+	n   int
+}
+
+const (
+	ofOne = iota
+	ofF
+	ofFX
+	ofFY
+	ofFXX
+	ofFXY
+	ofFYY
+	ofDrag
+	ofVorticity
+	momentCount
+)
+
+// plain is how many terms are added before the sum is compensated: the rounding of so few is
+// below 1e-14 of the largest partial sum.
+const plain = 64
+
+// value is an integral.
+func (s *sums) value(k int) float64 {
+	sum := s.sum[k]
+	sum.Add(s.run[k])
+	return sum.Value()
+}
+
+func (s *sums) area() float64      { return s.value(ofOne) }
+func (s *sums) f() float64         { return s.value(ofF) }
+func (s *sums) drag() float64      { return s.value(ofDrag) }
+func (s *sums) vorticity() float64 { return s.value(ofVorticity) }
 
 // centroid and spread are the first moments of f and the root of the second about
 // it, counted from origin.
 func (s *sums) centroid(origin grid.Point) grid.Point {
-	m := s.f.Value()
-	return grid.Point{X: origin.X + s.fx.Value()/m, Y: origin.Y + s.fy.Value()/m}
+	m := s.f()
+	return grid.Point{X: origin.X + s.value(ofFX)/m, Y: origin.Y + s.value(ofFY)/m}
 }
 
 func (s *sums) spread() [2]float64 {
-	m := s.f.Value()
-	x, y := s.fx.Value()/m, s.fy.Value()/m
-	return [2]float64{math.Sqrt(math.Max(0, s.fxx.Value()/m-x*x)), math.Sqrt(math.Max(0, s.fyy.Value()/m-y*y))}
+	m := s.f()
+	x, y := s.value(ofFX)/m, s.value(ofFY)/m
+	return [2]float64{math.Sqrt(math.Max(0, s.value(ofFXX)/m-x*x)), math.Sqrt(math.Max(0, s.value(ofFYY)/m-y*y))}
 }
 
 // part is a structure while it is being measured.
@@ -59,6 +93,18 @@ func integrate(s *simplex, f []float64, label []int32, n int, t float64, local, 
 		p := [3]grid.Point{s.pts[s.tri[k]], s.pts[s.tri[k+1]], s.pts[s.tri[k+2]]}
 		whole := grid.TriangleArea(p[0], p[1], p[2])
 		fv, lv, ov := pick(f, k), pick(local, k), pick(vorticity, k)
+		if l, ok := s.single(k, label, sh); ok {
+			q, origin := &rest, p[0]
+			if l >= 0 {
+				q, origin = &parts[l].sums, parts[l].origin
+				for _, c := range p {
+					parts[l].box = parts[l].box.Extend(c)
+				}
+			}
+			x, y := from(p, origin)
+			q.triangle(whole, x, y, fv, lv, ov)
+			continue
+		}
 		s.divide(k, f, label, sh, t, func(l int32, poly []bary) {
 			if l < 0 {
 				rest.add(poly, whole, p, p[0], fv, lv, ov)
@@ -74,27 +120,44 @@ func integrate(s *simplex, f []float64, label []int32, n int, t float64, local, 
 	return parts, rest
 }
 
+// from are the coordinates of corners counted from an origin.
+func from(p [3]grid.Point, origin grid.Point) (x, y [3]float64) {
+	for k, c := range p {
+		x[k], y[k] = c.X-origin.X, c.Y-origin.Y
+	}
+	return x, y
+}
+
 // add adds the integrals over a convex piece of the triangle p of the given area.
-// ∫ over a triangle of a linear function is A·mean, of two A/12·(ΣaΣb + Σab), of
-// three A/60·(ΣaΣbΣc + Σa·Σbc + Σb·Σac + Σc·Σab + 2Σabc).
 func (s *sums) add(poly []bary, whole float64, p [3]grid.Point, origin grid.Point, f, drag, vorticity [3]float64) {
-	x := [3]float64{p[0].X - origin.X, p[1].X - origin.X, p[2].X - origin.X}
-	y := [3]float64{p[0].Y - origin.Y, p[1].Y - origin.Y, p[2].Y - origin.Y}
+	x, y := from(p, origin)
 	for k := 2; k < len(poly); k++ {
 		c := [3]bary{poly[0], poly[k-1], poly[k]}
 		share := (c[1][1]-c[0][1])*(c[2][2]-c[0][2]) - (c[1][2]-c[0][2])*(c[2][1]-c[0][1])
-		area := whole * share
 		at := func(v [3]float64) [3]float64 { return [3]float64{c[0].dot(v), c[1].dot(v), c[2].dot(v)} }
-		fv, xv, yv := at(f), at(x), at(y)
-		s.area.Add(area)
-		s.f.Add(area * sum3(fv) / 3)
-		s.fx.Add(area / 12 * (sum3(fv)*sum3(xv) + dot3(fv, xv)))
-		s.fy.Add(area / 12 * (sum3(fv)*sum3(yv) + dot3(fv, yv)))
-		s.fxx.Add(area / 60 * triple(fv, xv, xv))
-		s.fxy.Add(area / 60 * triple(fv, xv, yv))
-		s.fyy.Add(area / 60 * triple(fv, yv, yv))
-		s.drag.Add(area * sum3(at(drag)) / 3)
-		s.vorticity.Add(area * sum3(at(vorticity)) / 3)
+		s.triangle(whole*share, at(x), at(y), at(f), at(drag), at(vorticity))
+	}
+}
+
+// triangle adds the integrals over a triangle with the values of linear functions at its corners.
+// ∫ of a linear function is A·mean, of two A/12·(ΣaΣb + Σab), of
+// three A/60·(ΣaΣbΣc + Σa·Σbc + Σb·Σac + Σc·Σab + 2Σabc).
+func (s *sums) triangle(area float64, x, y, f, drag, vorticity [3]float64) {
+	v := &s.run
+	v[ofOne] += area
+	v[ofF] += area * sum3(f) / 3
+	v[ofFX] += area / 12 * (sum3(f)*sum3(x) + dot3(f, x))
+	v[ofFY] += area / 12 * (sum3(f)*sum3(y) + dot3(f, y))
+	v[ofFXX] += area / 60 * triple(f, x, x)
+	v[ofFXY] += area / 60 * triple(f, x, y)
+	v[ofFYY] += area / 60 * triple(f, y, y)
+	v[ofDrag] += area * sum3(drag) / 3
+	v[ofVorticity] += area * sum3(vorticity) / 3
+	if s.n++; s.n%plain == 0 {
+		for k := range v {
+			s.sum[k].Add(v[k])
+		}
+		*v = [momentCount]float64{}
 	}
 }
 

@@ -11,7 +11,7 @@ import (
 // lines and level areas of the other packages have it: a quadrilateral of a
 // lattice is four triangles about its centre, which carries the corners' mean.
 // Just the elements that are looked at closely, such as those that reach a threshold, are
-// split into triangles; of the others only the integral is needed.
+// split into triangles.
 type simplex struct {
 	mesh *grid.Mesh // nodal
 	pts  []grid.Point
@@ -21,8 +21,6 @@ type simplex struct {
 	tri []int32
 	// vertex is the vertex of each nodal sample, or −1.
 	vertex []int32
-	// whole are the other elements, by their corners; the fourth is −1 for triangles.
-	whole [][4]int32
 }
 
 // reaches is the split of newSimplex into the elements in which f reaches t.
@@ -30,53 +28,50 @@ func reaches(f []float64, t float64) func(c []int32) bool {
 	return func(c []int32) bool { return slices.ContainsFunc(c, func(i int32) bool { return f[i] >= t }) }
 }
 
-// newSimplex splits those elements of a nodal mesh that split says, of their corners.
-// Elements with a corner that is not finite are left out, as everywhere.
-func newSimplex(m *grid.Mesh, f []float64, split func(c []int32) bool) *simplex {
+// newSimplex splits those elements of a nodal mesh that split says, of their corners, and calls
+// whole for the others. Elements with a corner that is not finite are left out, as everywhere.
+func newSimplex(m *grid.Mesh, f []float64, split func(c []int32) bool, whole func(c []int32)) *simplex {
 	s := &simplex{mesh: m, vertex: make([]int32, len(m.Points))}
 	for i := range s.vertex {
 		s.vertex[i] = -1
 	}
-	if m.Kind == grid.KindLattice {
-		l := m.Lattice
-		for j := 0; j+1 < len(l.Y); j++ {
-			for i := 0; i+1 < len(l.X); i++ {
-				if l.Full(i, j) {
-					s.quadrilateral([4]int32{l.At(i, j), l.At(i+1, j), l.At(i+1, j+1), l.At(i, j+1)}, f, split)
-				}
+	element := func(c []int32) {
+		sum := 0.0
+		for _, i := range c {
+			sum += f[i]
+		}
+		switch {
+		case sum-sum != 0:
+		case !split(c):
+			whole(c)
+		case len(c) == 3:
+			s.tri = append(s.tri, s.at(c[0]), s.at(c[1]), s.at(c[2]))
+		default:
+			a, b := m.Points[c[0]], m.Points[c[2]]
+			mid := int32(len(s.pts))
+			s.pts = append(s.pts, grid.Point{X: (a.X + b.X) / 2, Y: (a.Y + b.Y) / 2})
+			s.src = append(s.src, [4]int32(c))
+			for k := range 4 {
+				s.tri = append(s.tri, mid, s.at(c[k]), s.at(c[(k+1)%4]))
 			}
+		}
+	}
+	if m.Kind != grid.KindLattice {
+		for k := 0; k+2 < len(m.Triangles); k += 3 {
+			element(m.Triangles[k : k+3])
 		}
 		return s
 	}
-	for k := 0; k+2 < len(m.Triangles); k += 3 {
-		a, b, c := m.Triangles[k], m.Triangles[k+1], m.Triangles[k+2]
-		if sum := f[a] + f[b] + f[c]; sum-sum != 0 {
-			continue
+	l, room := m.Lattice, [4]int32{}
+	for j := 0; j+1 < len(l.Y); j++ {
+		for i := 0; i+1 < len(l.X); i++ {
+			if l.Full(i, j) {
+				room = [4]int32{l.At(i, j), l.At(i+1, j), l.At(i+1, j+1), l.At(i, j+1)}
+				element(room[:])
+			}
 		}
-		if !split(m.Triangles[k : k+3]) {
-			s.whole = append(s.whole, [4]int32{a, b, c, -1})
-			continue
-		}
-		s.tri = append(s.tri, s.at(a), s.at(b), s.at(c))
 	}
 	return s
-}
-
-func (s *simplex) quadrilateral(c [4]int32, f []float64, split func(c []int32) bool) {
-	if sum := f[c[0]] + f[c[1]] + f[c[2]] + f[c[3]]; sum-sum != 0 {
-		return
-	}
-	if !split(c[:]) {
-		s.whole = append(s.whole, c)
-		return
-	}
-	a, b := s.mesh.Points[c[0]], s.mesh.Points[c[2]]
-	mid := int32(len(s.pts))
-	s.pts = append(s.pts, grid.Point{X: (a.X + b.X) / 2, Y: (a.Y + b.Y) / 2})
-	s.src = append(s.src, c)
-	for k := range 4 {
-		s.tri = append(s.tri, mid, s.at(c[k]), s.at(c[(k+1)%4]))
-	}
 }
 
 // at is the vertex of a nodal sample.
@@ -89,8 +84,11 @@ func (s *simplex) at(i int32) int32 {
 	return s.vertex[i]
 }
 
-// values gives the vertices' values of a nodal field.
+// values gives the vertices' values of a nodal field; nil stays nil.
 func (s *simplex) values(g []float64) []float64 {
+	if g == nil {
+		return nil
+	}
 	out := make([]float64, len(s.pts))
 	for v, c := range s.src {
 		if c[1] < 0 {
@@ -126,18 +124,14 @@ func (s *simplex) neighbours() (start, list []int32) {
 	return start, list
 }
 
-// wholeIntegrals adds the integral of a nodal field over each of the elements that are not
-// split to the sum that it belongs to.
-func (s *simplex) wholeIntegrals(g []float64, to func(c [4]int32) *grid.Sum) {
-	p := s.mesh.Points
-	for _, c := range s.whole {
-		if c[3] < 0 {
-			to(c).Add(grid.TriangleArea(p[c[0]], p[c[1]], p[c[2]]) * (g[c[0]] + g[c[1]] + g[c[2]]) / 3)
-			continue
-		}
-		area := (p[c[2]].X - p[c[0]].X) * (p[c[2]].Y - p[c[0]].Y)
-		to(c).Add(area * (g[c[0]] + g[c[1]] + g[c[2]] + g[c[3]]) / 4)
+// elementIntegral is that of a nodal field over a whole element with the corners c.
+func elementIntegral(m *grid.Mesh, g []float64, c []int32) float64 {
+	p := m.Points
+	if len(c) == 3 {
+		return grid.TriangleArea(p[c[0]], p[c[1]], p[c[2]]) * (g[c[0]] + g[c[1]] + g[c[2]]) / 3
 	}
+	area := (p[c[2]].X - p[c[0]].X) * (p[c[2]].Y - p[c[0]].Y)
+	return area * (g[c[0]] + g[c[1]] + g[c[2]] + g[c[3]]) / 4
 }
 
 // bary is a point of a triangle by the shares of its corners.
@@ -248,6 +242,13 @@ func (s *simplex) valleys(f []float64, label []int32) shares {
 // before orders places by height, then from left to right.
 func before(p, q grid.Point) bool { return p.Y < q.Y || p.Y == q.Y && p.X < q.X }
 
+// single is the label that all of triangle k has; ok is false where it has to be divided.
+func (s *simplex) single(k int, label []int32, sh shares) (l int32, ok bool) {
+	a, b, c := s.tri[k], s.tri[k+1], s.tri[k+2]
+	l = label[a]
+	return l, label[b] == l && label[c] == l && sh.second[a] < 0 && sh.second[b] < 0 && sh.second[c] < 0
+}
+
 // divide hands out triangle k piece by piece: to the structures of its vertices
 // where f is at or above t, and to label −1 elsewhere. Where structures meet, a point
 // belongs to the one with the largest share in it, shares being linear between the
@@ -256,11 +257,6 @@ func (s *simplex) divide(k int, f []float64, label []int32, sh shares, t float64
 	v := [3]int32{s.tri[k], s.tri[k+1], s.tri[k+2]}
 	l := [3]int32{label[v[0]], label[v[1]], label[v[2]]}
 	whole := [3]bary{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
-	single := sh.second[v[0]] < 0 && sh.second[v[1]] < 0 && sh.second[v[2]] < 0
-	if single && l[0] == l[1] && l[1] == l[2] {
-		give(l[0], whole[:])
-		return
-	}
 	var ra, rb [16]bary
 	d := [3]float64{f[v[0]] - t, f[v[1]] - t, f[v[2]] - t}
 	// A part that was dropped (label −1 above t) is connected to no other, so it never

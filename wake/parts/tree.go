@@ -59,7 +59,10 @@ func findPeaks(s *simplex, f []float64, t, prominence float64) *joinTree {
 		}
 	}
 	slices.SortFunc(order, func(a, b int32) int {
-		return cmp.Or(cmp.Compare(f[b], f[a]), cmp.Compare(s.pts[a].Y, s.pts[b].Y), cmp.Compare(s.pts[a].X, s.pts[b].X), cmp.Compare(a, b))
+		if f[a] != f[b] {
+			return cmp.Compare(f[b], f[a])
+		}
+		return cmp.Or(cmp.Compare(s.pts[a].Y, s.pts[b].Y), cmp.Compare(s.pts[a].X, s.pts[b].X), cmp.Compare(a, b))
 	})
 	start, list := s.neighbours()
 	n := len(s.pts)

@@ -119,7 +119,7 @@ func TestPeaksOfNoise(t *testing.T) {
 			for seed := range seeds {
 				t.Run(fmt.Sprintf("%s/%g/%d", kind, sigma, seed), func(t *testing.T) {
 					m, f := noisyMesh(t, kind, sigma, seed+1)
-					s := newSimplex(m, f, reaches(f, threshold))
+					s := newSimplex(m, f, reaches(f, threshold), func([]int32) {})
 					g := s.values(f)
 					p := findPeaks(s, g, threshold, defaultProminence).number()
 					want, component := slowPeaks(s, g, threshold, defaultProminence)
