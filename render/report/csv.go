@@ -1,7 +1,9 @@
 package report
 
 import (
+	"bytes"
 	"encoding/csv"
+	"fmt"
 	"io"
 	"slices"
 	"strconv"
@@ -13,7 +15,7 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// writeCSV writes numbers of a study; rows calls add once a row, whose cells are strings,
+// writeCSV writes a table of numbers; rows calls add once a row, whose cells are strings,
 // float64, *float64 or nil.
 //
 // The form is RFC 4180: a heading with units in square brackets, commas, CRLF, quotes
@@ -21,23 +23,27 @@ import (
 // no such number. A name that begins with = + - or @, a tab or a carriage return is
 // written with an apostrophe before it, since a spreadsheet would run it as a formula. A
 // number that is not finite is an error, and nothing is written.
-func writeCSV(w io.Writer, o *study.Outcome, head []string, rows func(add func(cells ...any))) error {
-	if err := finite(o); err != nil {
-		return err
-	}
-	c := csv.NewWriter(w)
+func writeCSV(w io.Writer, head []string, rows func(add func(cells ...any))) error {
+	var b bytes.Buffer
+	c := csv.NewWriter(&b) // into memory: no error
 	c.UseCRLF = true
-	c.Write(head) // c keeps the first error
+	c.Write(head)
 	line := make([]string, len(head))
+	var err error
 	rows(func(cells ...any) {
 		clear(line) // cells that are missing at the end are empty
 		for i, x := range cells {
 			line[i] = csvCell(x)
+			if _, name := x.(string); !name && err == nil && (line[i] == "NaN" || strings.HasSuffix(line[i], "Inf")) {
+				err = fmt.Errorf("%s of %s, %s is %s, which must not reach a report", head[i], line[0], line[1], line[i])
+			}
 		}
 		c.Write(line)
 	})
-	c.Flush()
-	return c.Error()
+	if c.Flush(); err == nil {
+		_, err = w.Write(b.Bytes())
+	}
+	return err
 }
 
 func csvCell(x any) string {
@@ -72,7 +78,7 @@ func PathsCSV(w io.Writer, o *study.Outcome) error {
 		"configuration", "path", "part", "position [m]", "centroid y [m]", "centroid z [m]", "left edge y [m]", "right edge y [m]",
 		"spread y [m]", "spread z [m]", "area [m2]", "drag area [m2]",
 	}
-	return writeCSV(w, o, head, func(add func(...any)) {
+	return writeCSV(w, head, func(add func(...any)) {
 		for _, c := range o.Paths {
 			for _, p := range c.Paths {
 				for _, q := range p.Points {
@@ -88,7 +94,7 @@ func PathsCSV(w io.Writer, o *study.Outcome) error {
 // parts on it ("sense" says which); "drag" belongs to the part.
 func MovesCSV(w io.Writer, o *study.Outcome) error {
 	head := []string{"station", "configuration", "baseline's part", "variant's part", "measure", "sense", "verdict", "position [m]", "move [m]", "expanded uncertainty [m]", "change of drag area [m2]"}
-	return writeCSV(w, o, head, func(add func(...any)) {
+	return writeCSV(w, head, func(add func(...any)) {
 		eachVariant(o, func(st study.StationOutcome, name string, v compare.Variant) {
 			if v.Structures == nil {
 				return
@@ -112,7 +118,7 @@ func MovesCSV(w io.Writer, o *study.Outcome) error {
 // breakdown and entry, the rests among them.
 func ExchangeCSV(w io.Writer, o *study.Outcome) error {
 	head := []string{"station", "configuration", "by", "entry", "baseline [m2]", "variant [m2]", "difference [m2]", "up to [m]", "cumulative [m2]"}
-	return writeCSV(w, o, head, func(add func(...any)) {
+	return writeCSV(w, head, func(add func(...any)) {
 		eachVariant(o, func(st study.StationOutcome, name string, v compare.Variant) {
 			if v.Exchange == nil {
 				return
@@ -131,7 +137,7 @@ func ExchangeCSV(w io.Writer, o *study.Outcome) error {
 // configuration and column, with the moves against the baseline.
 func TopViewsCSV(w io.Writer, o *study.Outcome) error {
 	head := []string{"station", "configuration", "height [m]", "x [m]", "left edge y [m]", "right edge y [m]", "width [m]", "left inboard [m]", "right inboard [m]"}
-	return writeCSV(w, o, head, func(add func(...any)) {
+	return writeCSV(w, head, func(add func(...any)) {
 		for _, r := range ledgerRows(o) {
 			t := r.result.TopView
 			if t == nil || r.region != nil {
@@ -157,7 +163,7 @@ func PairsCSV(w io.Writer, o *study.Outcome) error {
 		"station", "configuration", "minus", "verdict", "lacks", "change of drag area [m2]", "standard uncertainty [m2]", "expanded uncertainty [m2]", "coverage factor [1]",
 		"lower limit [m2]", "upper limit [m2]", "margin [m2]", "chi square [1]",
 	}
-	return writeCSV(w, o, head, func(add func(...any)) {
+	return writeCSV(w, head, func(add func(...any)) {
 		row := func(station, of, minus string, d float64, b uncertainty.Budget, j uncertainty.Judgement, chi *float64) {
 			in := b.Interval(d)
 			add(station, of, minus, j.Verdict, uncertainty.Words(j.Missing), d, b.Standard, b.Expanded, b.Coverage, in[0], in[1], j.Margin, chi)
@@ -183,7 +189,7 @@ func ForcesCSV(w io.Writer, o *study.Outcome) error {
 		"configuration", "part", "verdict", "record", "baseline [m2]", "variant [m2]", "difference [m2]", "difference [% of total]", "change of drag coefficient [1]", "change [counts]", "standard uncertainty [m2]", "expanded uncertainty [m2]",
 		"uncertainty is at least", "margin [m2]", "record needed [s]",
 	}
-	return writeCSV(w, o, head, func(add func(...any)) {
+	return writeCSV(w, head, func(add func(...any)) {
 		for _, l := range o.ByPart {
 			for _, r := range ledgerLines(l.Ledger) {
 				least, needed := "", &r.Needed
@@ -210,7 +216,7 @@ func LedgerCSV(w io.Writer, o *study.Outcome) error {
 	for i, c := range ledgerColumns {
 		head[i] = c.head
 	}
-	return writeCSV(w, o, head, func(add func(...any)) {
+	return writeCSV(w, head, func(add func(...any)) {
 		cells := make([]any, len(head))
 		for _, r := range ledgerRows(o) {
 			for i, c := range ledgerColumns {

@@ -9,6 +9,7 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
+	"sync"
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
@@ -76,7 +77,7 @@ func StudyJSON(w io.Writer, o *study.Outcome) error {
 }
 
 func writeJSON(w io.Writer, doc any) error {
-	v, err := complete(reflect.ValueOf(doc), "")
+	v, err := complete(reflect.ValueOf(doc))
 	if err != nil {
 		return err
 	}
@@ -91,15 +92,32 @@ func writeJSON(w io.Writer, doc any) error {
 	return err
 }
 
+// notFinite is a number that JSON cannot hold, and its place in the document's own keys.
+type notFinite struct {
+	at string
+	x  float64
+}
+
+func (e *notFinite) Error() string {
+	return fmt.Sprintf("%s is %v, which must not reach a report; values or reference are beyond what can be computed with: check their units", strings.TrimPrefix(e.at, "."), e.x)
+}
+
+// within says that the place of an error of complete is in the part key.
+func within(key string, err error) error {
+	if e, ok := err.(*notFinite); ok {
+		e.at = key + e.at
+	}
+	return err
+}
+
 // complete returns a copy of v in which no list is nil and no zero is
-// negative, or an error for the first number that JSON cannot hold. at is the
-// place of v in the document, in the document's own keys.
-func complete(v reflect.Value, at string) (reflect.Value, error) {
+// negative, or *notFinite for the first number that JSON cannot hold.
+func complete(v reflect.Value) (reflect.Value, error) {
 	switch v.Kind() {
 	case reflect.Float64, reflect.Float32:
 		x := v.Float()
 		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return v, fmt.Errorf("%s is %v, which must not reach a report; values or reference are beyond what can be computed with: check their units", at, x)
+			return v, &notFinite{x: x}
 		}
 		if x == 0 {
 			return reflect.Zero(v.Type()), nil
@@ -108,7 +126,7 @@ func complete(v reflect.Value, at string) (reflect.Value, error) {
 		if v.IsNil() {
 			return v, nil
 		}
-		e, err := complete(v.Elem(), at)
+		e, err := complete(v.Elem())
 		if err != nil {
 			return v, err
 		}
@@ -117,64 +135,80 @@ func complete(v reflect.Value, at string) (reflect.Value, error) {
 		return p, nil
 	case reflect.Slice:
 		out := reflect.MakeSlice(v.Type(), v.Len(), v.Len())
-		return out, completeEach(v, out, at)
+		return out, completeEach(v, out)
 	case reflect.Array:
 		out := reflect.New(v.Type()).Elem()
-		return out, completeEach(v, out, at)
+		return out, completeEach(v, out)
 	case reflect.Map:
 		if v.IsNil() {
 			return reflect.MakeMap(v.Type()), nil
 		}
 		out := reflect.MakeMapWithSize(v.Type(), v.Len())
 		for _, k := range v.MapKeys() {
-			e, err := complete(v.MapIndex(k), at+"."+fmt.Sprint(k))
+			e, err := complete(v.MapIndex(k))
 			if err != nil {
-				return v, err
+				return v, within("."+fmt.Sprint(k), err)
 			}
 			out.SetMapIndex(k, e)
 		}
 		return out, nil
 	case reflect.Struct:
 		out := reflect.New(v.Type()).Elem()
-		for i := range v.NumField() {
-			f := v.Type().Field(i)
-			key, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-			if !f.IsExported() || key == "-" {
-				continue
-			}
-			e, err := complete(v.Field(i), join(at, key, f))
+		for _, f := range keysOf(v.Type()) {
+			e, err := complete(v.Field(f.index))
 			if err != nil {
-				return v, err
+				return v, within(f.key, err)
 			}
-			out.Field(i).Set(e)
+			out.Field(f.index).Set(e)
 		}
 		return out, nil
 	}
 	return v, nil
 }
 
-func completeEach(v, out reflect.Value, at string) error {
+func completeEach(v, out reflect.Value) error {
+	if k := v.Type().Elem().Kind(); k == reflect.String || k >= reflect.Int && k <= reflect.Uint64 {
+		reflect.Copy(out, v)
+		return nil
+	}
 	for i := range v.Len() {
-		e, err := complete(v.Index(i), at+"["+strconv.Itoa(i)+"]")
+		e, err := complete(v.Index(i))
 		if err != nil {
-			return err
+			return within("["+strconv.Itoa(i)+"]", err)
 		}
 		out.Index(i).Set(e)
 	}
 	return nil
 }
 
-// join adds a key to a place; the keys of an embedded struct stand beside those
-// of the struct that holds it.
-func join(at, key string, f reflect.StructField) string {
-	switch {
-	case f.Anonymous && key == "":
-		return at
-	case key == "":
-		key = f.Name
+// field is one of a struct's and its key in the document; the keys of an embedded struct
+// stand beside those of the struct that holds it.
+type field struct {
+	index int
+	key   string
+}
+
+// fields are those of the types that were met.
+var fields sync.Map
+
+func keysOf(t reflect.Type) []field {
+	if known, ok := fields.Load(t); ok {
+		return known.([]field)
 	}
-	if at == "" {
-		return key
+	var out []field
+	for i := range t.NumField() {
+		f := t.Field(i)
+		key, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		switch {
+		case !f.IsExported() || key == "-":
+			continue
+		case key != "":
+			key = "." + key
+		case !f.Anonymous:
+			key = "." + f.Name
+		}
+		out = append(out, field{i, key})
 	}
-	return at + "." + key
+	fields.Store(t, out)
+	return out
 }

@@ -90,7 +90,7 @@ func Page(w io.Writer, o *study.Outcome, pictures map[string]Picture, viewer *Vi
 
 // finite returns an error for the first number in doc that is NaN or infinite.
 func finite(doc any) error {
-	_, err := complete(reflect.ValueOf(doc), "")
+	_, err := complete(reflect.ValueOf(doc))
 	return err
 }
 

@@ -342,7 +342,7 @@ func TestRefusesNaN(t *testing.T) {
 		{"compare", "baseline.drag.momentum.drag_area_m2 is NaN", func(w io.Writer) error { return CompareJSON(w, &compare.Comparison{Baseline: nan}) }},
 		{"study", "stations[1].comparison.variants[1].delta.interval_m2[1] is NaN", func(w io.Writer) error { return StudyJSON(w, bad) }},
 		{"page", "stations[1].comparison.variants[1].delta.interval_m2[1] is NaN", func(w io.Writer) error { return Page(w, bad, nil, nil) }},
-		{"csv", "stations[1].comparison.variants[1].delta.interval_m2[1] is NaN", func(w io.Writer) error { return LedgerCSV(w, bad) }},
+		{"csv", "change upper limit [m2] of far wake, x is NaN", func(w io.Writer) error { return LedgerCSV(w, bad) }},
 		{"markdown", "stations[1].comparison.variants[1].delta.interval_m2[1] is NaN", func(w io.Writer) error { return LedgerMarkdown(w, bad) }},
 	} {
 		var b bytes.Buffer
