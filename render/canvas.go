@@ -77,8 +77,9 @@ func (c *canvas) fill(r image.Rectangle, k color.Color) {
 	draw.Draw(c.img, r, image.NewUniform(k), image.Point{}, draw.Src)
 }
 
-func (c *canvas) put(img *image.RGBA, at image.Point) {
-	draw.Draw(c.img, img.Rect.Add(at), img, image.Point{}, draw.Src)
+// part is the part of the page in r as a picture of its own, whose edges clip everything.
+func (c *canvas) part(r image.Rectangle) *image.RGBA {
+	return &image.RGBA{Pix: c.img.Pix[c.img.PixOffset(r.Min.X, r.Min.Y):], Stride: c.img.Stride, Rect: image.Rectangle{Max: r.Size()}}
 }
 
 // hair is the width of the thinnest lines.

@@ -161,7 +161,7 @@ func (s *StripChart) legend() []entry {
 
 // strip draws the lines of one strip into its plot.
 func (s *StripChart) strip(c *canvas, plot image.Rectangle, t Strip, lo, hi float64) {
-	img := image.NewRGBA(image.Rect(0, 0, plot.Dx(), plot.Dy()))
+	img := c.part(plot)
 	draw.Draw(img, img.Rect, image.White, image.Point{}, draw.Src)
 	n := len(t.Values)
 	at := func(i float64) float64 { return i / float64(n-1) * float64(plot.Dx()) }
@@ -202,7 +202,6 @@ func (s *StripChart) strip(c *canvas, plot image.Rectangle, t Strip, lo, hi floa
 		ink = chartAlarm
 	}
 	line(t.Values, ink, 0.14)
-	c.put(img, plot.Min)
 }
 
 // pixel is the height of v in a plot, held just outside it where v is beyond.

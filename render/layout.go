@@ -3,9 +3,7 @@ package render
 import (
 	"fmt"
 	"image"
-	"image/draw"
 	"math"
-	"reflect"
 
 	"wakeledger/grid"
 )
@@ -21,6 +19,7 @@ type page struct {
 	panels                  []*Panel
 	cols                    int
 	quantities              []Quantity // of the bars
+	painted                 *Painted
 	box                     grid.Box
 }
 
@@ -88,37 +87,14 @@ func (p *page) draw(size image.Point) (*image.RGBA, error) {
 	c.paper(l.size.X, l.size.Y)
 	body := false
 	for i, q := range p.panels {
-		r := l.plots[i]
-		if k := p.painted(i); k >= 0 {
-			draw.Draw(c.img, r, c.img, l.plots[k].Min, draw.Src)
-			continue
-		}
-		img, b, err := paintPanel(q, p.View, p.box, r.Dx(), r.Dy(), c)
+		b, err := p.painted.paint(q, p.View, p.box, c.part(l.plots[i]), c)
 		if err != nil {
 			return nil, fmt.Errorf("row %d, column %d: %w", i/p.cols+1, i%p.cols+1, err)
 		}
-		c.put(img, r.Min)
-		bytesLent.give(img.Pix)
 		body = body || b
 	}
 	p.around(c, l, body)
 	return c.img, nil
-}
-
-// painted finds the panel before panel i that looks like it, such as the baseline of the
-// row above; −1 for none.
-func (p *page) painted(i int) int {
-	a := *p.panels[i]
-	a.Heading = ""
-	for k := i % p.cols; k < i; k += p.cols {
-		b := *p.panels[k]
-		b.Heading = ""
-		// Fields are large: only one that is held once is compared.
-		if a.Mesh != nil && a.Mesh == b.Mesh && &a.Values[0] == &b.Values[0] && a.Vectors == b.Vectors && a.Doubt == nil && reflect.DeepEqual(a, b) {
-			return k
-		}
-	}
-	return -1
 }
 
 // around draws everything round the plots.

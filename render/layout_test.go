@@ -234,7 +234,7 @@ func TestPagesOfAllShapes(t *testing.T) {
 					}
 					for k, q := range p.panels {
 						plot := l.plots[k]
-						if _, _, err := paintPanel(q, p.View, p.box, plot.Dx(), plot.Dy(), c); err != nil {
+						if _, err := paintPanel(q, p.View, p.box, c.part(plot), c); err != nil {
 							t.Fatal(err)
 						}
 						if n := onMap(name, plot, c.onMap[k]); kind == "map" && n < 2 && plot.Dx() > 20*c.em && plot.Dy() > 10*c.em {

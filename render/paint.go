@@ -16,7 +16,7 @@ import (
 	"wakeledger/grid/isoline"
 )
 
-// painter draws one panel into an image of its own, whose edges clip everything.
+// painter draws one panel into its part of the page.
 type painter struct {
 	img  *image.RGBA
 	gg   *gg.Context
@@ -58,10 +58,11 @@ type ink struct {
 	dash        []float64
 }
 
-// paintPanel returns the picture of a panel and whether a body was hatched in it.
-func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGBA, bool, error) {
+// paintPanel paints a panel into img and says whether a body was hatched in it.
+func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (body bool, err error) {
+	w, h := img.Rect.Dx(), img.Rect.Dy()
 	d := &painter{
-		img: &image.RGBA{Pix: bytesLent.take(4 * w * h), Stride: 4 * w, Rect: image.Rect(0, 0, w, h)}, w: w, h: h, box: box, em: float64(c.em), small: c.small, bold: c.smallBold, theme: c.theme,
+		img: img, w: w, h: h, box: box, em: float64(c.em), small: c.small, bold: c.smallBold, theme: c.theme,
 		place: placer{area: frame{2, 2, float64(w - 2), float64(h - 2)}},
 	}
 	d.gg = gg.NewContextForRGBA(d.img)
@@ -74,12 +75,12 @@ func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGB
 			d.ground()
 		}
 		d.spots(p.Spots)
-		return d.img, false, nil
+		return false, nil
 	}
 	mesh, values := p.Mesh.Nodal(p.Values)
 	s, err := p.Samplers.get(mesh, box, w, h)
 	if err != nil {
-		return nil, false, err
+		return false, err
 	}
 	px := s.field(values, pixelsLent.take(w*h))
 	defer pixelsLent.give(px)
@@ -90,7 +91,6 @@ func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGB
 		defer pixelsLent.give(doubt)
 	}
 	d.fill(p, s, px, doubt)
-	body := false
 	if v.Body {
 		body = d.hatchBody(s.body())
 	}
@@ -135,7 +135,7 @@ func paintPanel(p *Panel, v View, box grid.Box, w, h int, c *canvas) (*image.RGB
 	}
 	d.labelLevels(p.Scale, levels)
 	c.onMap = append(c.onMap, d.texts)
-	return d.img, body, nil
+	return body, nil
 }
 
 // at takes a point of the plane to pixels, with whole numbers on pixel borders.

@@ -1,6 +1,10 @@
 package render
 
 import (
+	"image"
+	"image/draw"
+	"reflect"
+	"slices"
 	"sync"
 
 	"wakeledger/grid"
@@ -27,4 +31,64 @@ func (c *Samplers) get(m *grid.Mesh, box grid.Box, w, h int) (*Sampler, error) {
 	}
 	once, _ := c.held.LoadOrStore(samplerKey{m, box, w, h}, sync.OnceValues(make))
 	return once.(func() (*Sampler, error))()
+}
+
+// Painted keeps the panels that were painted, so that a page that shows one again at the
+// same size copies it. It keeps their pages alive, up to keptPixels of panels. The zero
+// value is ready; it may be used by several goroutines.
+type Painted struct {
+	mu     sync.Mutex
+	held   []paintedPanel
+	pixels int
+}
+
+const keptPixels = 16_000_000
+
+type paintedPanel struct {
+	panel        Panel
+	box          grid.Box
+	ground, body bool
+	em           int
+	theme        Theme
+	img          *image.RGBA
+	bodySeen     bool
+	texts        []image.Rectangle
+}
+
+// alike says whether both panels, with marks and at their sizes, look the same. Fields are
+// large: they have to be the same one.
+func (a *paintedPanel) alike(b *paintedPanel) bool {
+	return a.panel.Mesh == b.panel.Mesh && a.panel.Mesh != nil && &a.panel.Values[0] == &b.panel.Values[0] && a.panel.Vectors == b.panel.Vectors &&
+		a.img.Rect == b.img.Rect && a.box == b.box && a.ground == b.ground && a.body == b.body && a.em == b.em && a.theme == b.theme && reflect.DeepEqual(a.panel, b.panel)
+}
+
+// paint is paintPanel, or a copy of what it made of such a panel before. A nil receiver
+// keeps nothing.
+func (c *Painted) paint(p *Panel, v View, box grid.Box, img *image.RGBA, on *canvas) (body bool, err error) {
+	if c == nil {
+		return paintPanel(p, v, box, img, on)
+	}
+	q := paintedPanel{panel: *p, box: box, ground: v.Ground, body: v.Body, em: on.em, theme: on.theme, img: img}
+	q.panel.Heading = ""
+	c.mu.Lock()
+	k := slices.IndexFunc(c.held, func(old paintedPanel) bool { return old.alike(&q) })
+	if k >= 0 {
+		q = c.held[k]
+	}
+	c.mu.Unlock()
+	if k >= 0 {
+		draw.Draw(img, img.Rect, q.img, image.Point{}, draw.Src)
+		on.onMap = append(on.onMap, q.texts)
+		return q.bodySeen, nil
+	}
+	if q.bodySeen, err = paintPanel(p, v, box, img, on); err != nil {
+		return false, err
+	}
+	q.texts = on.onMap[len(on.onMap)-1]
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.pixels += img.Rect.Dx() * img.Rect.Dy(); c.pixels <= keptPixels {
+		c.held = append(c.held, q)
+	}
+	return q.bodySeen, nil
 }

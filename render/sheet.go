@@ -43,6 +43,8 @@ type Sheet struct {
 	// Text is the least size of plain text in pixels, as a picture for print needs
 	// it; 0 leaves it to the size of the page.
 	Text float64
+	// Painted, if not nil, is shared by sheets that show some panels alike.
+	Painted *Painted
 }
 
 func (s *Sheet) panels() []*Panel {
@@ -87,12 +89,15 @@ func DrawSheet(s Sheet, size image.Point) (*image.RGBA, error) {
 	for _, p := range s.panels() {
 		p.Arrows = slices.Clone(p.Arrows)
 	}
+	if s.Painted == nil {
+		s.Painted = &Painted{} // the baseline's is in every row
+	}
 	return s.page().draw(size)
 }
 
 func (s *Sheet) page() *page {
 	return &page{
 		Title: s.Title, Subtitle: s.Subtitle, Footer: s.Footer, View: s.View, Theme: s.Theme, Text: s.Text,
-		panels: s.panels(), cols: 3, quantities: []Quantity{s.Quantity, s.Difference},
+		panels: s.panels(), cols: 3, painted: s.Painted, quantities: []Quantity{s.Quantity, s.Difference},
 	}
 }

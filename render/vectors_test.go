@@ -25,13 +25,13 @@ func TestVectorsPointAndKeepLength(t *testing.T) {
 		}
 	}
 	const em = 20
-	bare, _, err := paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), 800, 400, newCanvas(Light, 96*em, 0, 0))
-	if err != nil {
+	bare := image.NewRGBA(image.Rect(0, 0, 800, 400))
+	if _, err := paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), bare, newCanvas(Light, 96*em, 0, 0)); err != nil {
 		t.Fatal(err)
 	}
 	m.Vectors = &Vectors{X: x, Y: y, Full: 0.5, Name: "cross-flow"}
-	img, _, err := paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), 800, 400, newCanvas(Light, 96*em, 0, 0))
-	if err != nil {
+	img := image.NewRGBA(image.Rect(0, 0, 800, 400))
+	if _, err := paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), img, newCanvas(Light, 96*em, 0, 0)); err != nil {
 		t.Fatal(err)
 	}
 	// Rows of ink on the left: each arrow's shaft is one run of dark pixels, of
@@ -90,8 +90,8 @@ func TestDeadBandIsNeutral(t *testing.T) {
 			m.Doubt[i] = 0.5
 		}
 	}
-	img, _, err := paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), 400, 200, newCanvas(Light, 1600, 0, 0))
-	if err != nil {
+	img := image.NewRGBA(image.Rect(0, 0, 400, 200))
+	if _, err := paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), img, newCanvas(Light, 1600, 0, 0)); err != nil {
 		t.Fatal(err)
 	}
 	neutral := m.Scale.Band(0)

@@ -206,24 +206,19 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 	if err != nil {
 		return err
 	}
-	p := e.progress("maps", len(fields))
+	p := e.progress("maps", opt.Steps(len(fields)))
 	pictures, err := atlas.Study(ctx, outcome, fields, opt, p.step)
 	p.done()
 	if err != nil {
 		return err
 	}
-	along, err := atlas.Stations(ctx, outcome, fields, opt)
-	if err != nil {
-		return err
-	}
-	for _, pic := range along {
-		o.add("maps/"+pic.Name+".png", pic.PNG)
-	}
 	page := map[string]report.Picture{}
 	for _, pic := range pictures {
 		name := "maps/" + pic.Name + ".png"
 		o.add(name, pic.PNG)
-		page[name] = pic.Picture
+		if pic.Station != "" {
+			page[name] = pic.Picture
+		}
 	}
 	for _, c := range report.Charts(outcome) {
 		png, err := atlas.Chart(c, outcome.Title, opt)

@@ -56,6 +56,11 @@ type Options struct {
 	// magnify is how much longer than true the arrows of moves are drawn in a whole
 	// study; 0 leaves it to each picture.
 	magnify int
+	// station is the name of the station that is drawn, with what parts it from the
+	// place; empty outside a study.
+	station string
+	// painted has the panels of a quantity that sheets of a study share.
+	painted *render.Painted
 }
 
 // shared is what the pictures of one call have in common.
@@ -69,9 +74,6 @@ type shared struct {
 	full float64
 	// windows are the parts of the planes that are shown, by their normals.
 	windows map[wake.Axis]grid.Box
-	// station is the name of the station that is drawn, with what parts it from the
-	// place; empty outside a study.
-	station string
 }
 
 // sharing gives the options what pictures of these measurements share, unless they are
@@ -88,6 +90,9 @@ func (o Options) sharing(ms []*measure.Measurement) (_ Options, err error) {
 func (o Options) weighted(fields []field) []render.Weighted {
 	var w []render.Weighted
 	for _, f := range fields {
+		if f.values == nil {
+			continue
+		}
 		of, _ := o.shared.weights.LoadOrStore(f.mesh, sync.OnceValue(func() []float64 { return quad.NewWeights(f.mesh, nil).Weight }))
 		w = append(w, render.Weighted{Values: f.values, Weights: of.(func() []float64)()})
 	}
@@ -119,22 +124,19 @@ func (o Options) text(points float64) float64 { return points / 72 * o.DPI }
 type File struct {
 	Name string
 	report.Picture
+	// shows has the configurations on a sheet.
+	shows []string
 }
 
-// field is one quantity of one measurement, ready to draw.
+// field is one quantity at the samples of one measurement, nil where the plane lacks it.
 type field struct {
 	mesh   *grid.Mesh
 	values []float64
 }
 
-// nodal gets a quantity on a mesh of nodes; ok is false where the plane lacks it.
-func nodal(m *measure.Measurement, quantity string) (field, bool, error) {
-	v, ok, err := m.Field(quantity)
-	if err != nil || !ok {
-		return field{}, false, err
-	}
-	mesh, values := m.Plane.Mesh.Nodal(v)
-	return field{mesh, values}, true, nil
+func fieldOf(m *measure.Measurement, quantity string) (field, error) {
+	v, _, err := m.Field(quantity)
+	return field{m.Plane.Mesh, v}, err
 }
 
 // boxes are the regions as marks.

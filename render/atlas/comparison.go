@@ -4,6 +4,9 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"wakeledger/grid"
 	"wakeledger/render"
@@ -23,76 +26,119 @@ func Comparison(ctx context.Context, c *compare.Comparison, ms []*measure.Measur
 	if err != nil {
 		return nil, err
 	}
-	return o.each(ctx, func(q string) (*File, error) { return o.sheet(c, ms, names, q) })
+	return o.each(ctx, func(q string) (*File, error) {
+		rows, err := o.compared(c, ms, names, q)
+		if err != nil || rows == nil {
+			return nil, err
+		}
+		return o.sheet(rows)
+	})
 }
 
-// difference subtracts fields that share a mesh.
-func difference(a, b field) field {
-	d := field{mesh: a.mesh, values: make([]float64, len(a.values))}
-	for i := range d.values {
-		d.values[i] = b.values[i] - a.values[i]
-	}
-	return d
-}
-
-// changes gives the fields of measurements on common samples, and what the others
-// have more than the first; ok is false where one lacks the quantity, and only those
-// before it are given.
-func changes(ms []*measure.Measurement, quantity string) (fields, diffs []field, ok bool, err error) {
+// changes gives the fields of measurements on common samples, and what each of the others
+// has more than the first, nil where a plane lacks it.
+func changes(ms []*measure.Measurement, quantity string) (fields, diffs []field, err error) {
 	for k, m := range ms {
-		f, ok, err := nodal(m, quantity)
-		if err != nil || !ok {
-			return fields, diffs, false, err
+		f, err := fieldOf(m, quantity)
+		if err != nil {
+			return nil, nil, err
 		}
 		fields = append(fields, f)
-		if k > 0 {
-			diffs = append(diffs, difference(fields[0], f))
+		if k == 0 {
+			continue
 		}
+		d := field{mesh: fields[0].mesh}
+		if f.values != nil && fields[0].values != nil {
+			d.values = make([]float64, len(f.values))
+			floats.SubTo(d.values, f.values, fields[0].values)
+		}
+		diffs = append(diffs, d)
 	}
-	return fields, diffs, true, nil
+	return fields, diffs, nil
 }
 
-func (o Options) sheet(c *compare.Comparison, ms []*measure.Measurement, names []string, quantity string) (*File, error) {
+// compared is a quantity of one comparison, ready to draw: a row for each variant that
+// has it. names are those of the baseline and the variants in the rows.
+type compared struct {
+	scales
+	quantity string
+	base     *measure.Measurement
+	names    []string
+	rows     []render.Row
+}
+
+// compared is nil where the baseline or all variants lack the quantity.
+func (o Options) compared(c *compare.Comparison, ms []*measure.Measurement, names []string, quantity string) (*compared, error) {
 	p, err := o.policy(quantity)
 	if err != nil {
 		return nil, err
 	}
-	fields, diffs, ok, err := changes(ms, quantity)
-	if err != nil || !ok {
+	fields, diffs, err := changes(ms, quantity)
+	if err != nil || !slices.ContainsFunc(diffs, func(f field) bool { return f.values != nil }) {
 		return nil, err
 	}
-	dp := p.Difference()
-	s, err := o.scale(quantity, p, fields)
-	if err != nil {
+	q := &compared{scales: scales{policy: p}, quantity: quantity, base: ms[0], names: names[:1:1]}
+	if q.plain, err = o.scale(quantity, p, fields); err != nil {
 		return nil, err
 	}
-	ds, err := o.changeScale(quantity, p, diffs)
-	if err != nil {
+	if q.change, err = o.changeScale(quantity, p, diffs); err != nil {
 		return nil, err
 	}
-	base := ms[0].Result
-	view, part := o.view(ms[0].Plane.Normal, ms[0].Plane.Mesh.Window())
-	sheet := render.Sheet{
-		Title: p.Label + ": baseline, variant and change", Subtitle: o.shared.station + "plane " + where(base), Footer: footer(base) + part,
-		Quantity: p.Quantity, Difference: dp.Quantity, View: view,
-		Theme: o.Theme, Text: o.text(printTextSheet),
+	side := func(k int) render.Panel {
+		p := o.panel(ms[k], fields[k], q.plain)
+		p.Heading, p.Boxes = shown(names[k]), boxes(ms[0].Result)
+		lines, name := o.outline(ms[k])
+		p.Outlines = append(p.Outlines, render.Outline{Lines: lines, Name: name})
+		o.crossflow(&p, ms[k])
+		return p
 	}
+	lines, _ := o.outline(ms[0])
+	base := side(0)
+	for k, v := range c.Variants {
+		if diffs[k].values == nil {
+			continue
+		}
+		r := render.Row{Baseline: base, Variant: side(k + 1), Difference: o.panel(ms[0], diffs[k], q.change)}
+		r.Difference.Heading = r.Variant.Heading + " − " + base.Heading
+		if d := v.Delta; d != nil {
+			r.Difference.Heading += fmt.Sprintf(", %+.4f m²: %s", d.DragArea, d.Verdict)
+		}
+		r.Difference.Doubt = doubt(ms[0], ms[k+1], quantity)
+		if arrows, verdicts := moves(c, k); len(arrows) == 0 {
+			r.Compare(lines, nil, true)
+		} else {
+			arrows[0].Magnify = o.magnify
+			r.Compare(lines, &arrows[0], verdicts[0] == uncertainty.NotJudged)
+		}
+		q.names, q.rows = append(q.names, names[k+1]), append(q.rows, r)
+	}
+	return q, nil
+}
+
+// sheet draws what is compared.
+func (o Options) sheet(q *compared) (*File, error) {
+	base, p := q.base.Result, q.policy
+	view, part := o.view(q.base.Plane.Normal, q.base.Plane.Mesh.Window())
+	sheet := o.newSheet(q.scales, p.Label+": baseline, variant and change", o.station+"plane "+where(base))
+	sheet.View, sheet.Rows, sheet.Footer = view, q.rows, footer(base)+part
 	if t, ok := outlineAt(base); ok {
 		sheet.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
 	}
-	var known bool
-	sheet.Rows, known = o.rows(c, ms, names, quantity, fields, diffs, s, ds)
-	sheet.Footer += deadWords(ds, known)
-	return o.sheetFile(&sheet, sheet.Title+", "+sheet.Subtitle, base, s, ds, File{Name: "change_" + slug(quantity), Picture: report.Picture{
+	return o.sheetFile(sheet, sheet.Title+", "+sheet.Subtitle, base, q.scales, File{Name: "change_" + slug(q.quantity), shows: q.names, Picture: report.Picture{
 		Quantity: p.Label,
-		Alt:      fmt.Sprintf("%s on the plane %s: %s, each variant, and the change", p.Label, where(base), names[0]),
+		Alt:      fmt.Sprintf("%s on the plane %s: %s, each variant, and the change", p.Label, where(base), q.names[0]),
 		Caption:  fmt.Sprintf("%s on one scale; change is variant minus baseline", p.Label),
 	}})
 }
 
+func (o Options) newSheet(s scales, title, subtitle string) *render.Sheet {
+	return &render.Sheet{Title: title, Subtitle: subtitle, Quantity: s.policy.Quantity, Difference: s.policy.Difference().Quantity, Theme: o.Theme, Text: o.text(printTextSheet), Painted: o.painted}
+}
+
 // sheetFile draws a sheet into the file. A sheet has three panels side by side: its
 // height follows from its rows.
-func (o Options) sheetFile(sheet *render.Sheet, title string, base *measure.Result, s, ds render.Scale, f File) (*File, error) {
+func (o Options) sheetFile(sheet *render.Sheet, title string, base *measure.Result, s scales, f File) (*File, error) {
+	sheet.Footer += deadWords(s.change, slices.ContainsFunc(sheet.Rows, func(r render.Row) bool { return r.Difference.Doubt != nil }))
 	size := o.size()
 	size.Y = 0
 	img, err := render.DrawSheet(*sheet, size)
@@ -100,7 +146,7 @@ func (o Options) sheetFile(sheet *render.Sheet, title string, base *measure.Resu
 		return nil, fmt.Errorf("sheet %q: %w", title, err)
 	}
 	f.Kind = report.Sheet
-	f.PNG, err = o.encode(img, title, base, sheet.Footer, limitsOf(s)+"; changes "+limitsOf(ds))
+	f.PNG, err = o.encode(img, title, base, sheet.Footer, limitsOf(s.plain)+"; changes "+limitsOf(s.change))
 	return &f, err
 }
 
@@ -124,37 +170,6 @@ func deadWords(ds render.Scale, known bool) string {
 	default:
 		return fmt.Sprintf(" · without colour: changes from %g to %g, a part of %.2g of the scale; no local uncertainty is known", lo, hi, hi/ds.Hi)
 	}
-}
-
-// rows has one row a variant; known says whether any change has a doubt.
-func (o Options) rows(c *compare.Comparison, ms []*measure.Measurement, names []string, quantity string, fields, diffs []field, s, ds render.Scale) (rows []render.Row, known bool) {
-	side := func(k int, heading string) render.Panel {
-		p := o.panel(ms[k], fields[k], s)
-		p.Heading, p.Boxes = heading, boxes(ms[0].Result)
-		lines, name := o.outline(ms[k])
-		p.Outlines = append(p.Outlines, render.Outline{Lines: lines, Name: name})
-		o.crossflow(&p, ms[k])
-		return p
-	}
-	lines, _ := o.outline(ms[0])
-	base := side(0, shown(names[0]))
-	for k, v := range c.Variants {
-		r := render.Row{Baseline: base, Variant: side(k+1, shown(names[k+1])), Difference: o.panel(ms[0], diffs[k], ds)}
-		r.Difference.Heading = r.Variant.Heading + " − " + base.Heading
-		if d := v.Delta; d != nil {
-			r.Difference.Heading += fmt.Sprintf(", %+.4f m²: %s", d.DragArea, d.Verdict)
-		}
-		r.Difference.Doubt = doubt(ms[0], ms[k+1], quantity)
-		known = known || r.Difference.Doubt != nil
-		if arrows, verdicts := moves(c, k); len(arrows) == 0 {
-			r.Compare(lines, nil, true)
-		} else {
-			arrows[0].Magnify = o.magnify
-			r.Compare(lines, &arrows[0], verdicts[0] == uncertainty.NotJudged)
-		}
-		rows = append(rows, r)
-	}
-	return rows, known
 }
 
 // moves are those of the centroids of the regions that have one, else that of the whole

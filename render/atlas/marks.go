@@ -73,7 +73,6 @@ func inPlane(m *measure.Measurement) (a, b []float64) {
 		return nil, nil
 	}
 	over := func(v []float64) []float64 {
-		_, v = m.Plane.Mesh.Nodal(v)
 		out := make([]float64, len(v))
 		for i, x := range v {
 			out[i] = x / m.Result.Reference.Speed
@@ -116,8 +115,6 @@ func doubt(a, b *measure.Measurement, quantity string) []float64 {
 	if u == nil || len(u) != len(v) {
 		return nil
 	}
-	_, u = a.Plane.Mesh.Nodal(u)
-	_, v = b.Plane.Mesh.Nodal(v)
 	out := make([]float64, len(u))
 	for i := range out {
 		out[i] = math.Hypot(u[i], v[i])

@@ -23,10 +23,12 @@ func Plane(ctx context.Context, m *measure.Measurement, name string, o Options) 
 	return o.maps(ctx, m, name, nil)
 }
 
-// Study draws a study on one scale a quantity: a sheet for each comparison and
-// quantity, and a map of each survey where no sheet shows it, or with o.Single in any
-// case. Names begin with the number of the station. step, if not nil, is called for each
-// station. When ctx ends, no further picture is begun and its error is returned.
+// Study draws a study on one scale a quantity: for each quantity a sheet a station, which
+// compares all configurations, and a sheet a variant from station to station, of no
+// station; and a map of each survey where no sheet shows it, or with o.Single in any
+// case. Names begin with the number of the station. step, if not nil, is called o.Steps
+// times at most, maybe by several goroutines. When ctx ends, no further picture is begun and
+// its error is returned.
 func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options, step func()) ([]File, error) {
 	if step == nil {
 		step = func() {}
@@ -36,50 +38,56 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 		return nil, err
 	}
 	o = o.magnified(out)
+	qs := o.quantities()
+	sheets := make([][]File, len(qs))
+	if err := all(ctx, len(qs), func(i int) (err error) {
+		if _, ok := o.shared.scales[qs[i]]; ok {
+			sheets[i], err = o.sheets(ctx, out, fields, qs[i], step)
+		}
+		return err
+	}); err != nil {
+		return nil, err
+	}
+	// What the sheets show of a configuration at a station.
+	sheeted := map[[2]string][]string{}
+	for i := range sheets {
+		for k := range sheets[i] {
+			f := &sheets[i][k]
+			f.Order = i
+			for _, name := range f.shows {
+				at := [2]string{f.Station, name}
+				sheeted[at] = append(sheeted[at], qs[i])
+			}
+		}
+	}
+	if o.Single {
+		clear(sheeted)
+	}
 	words := configurationWords(out)
 	var files []File
 	for s, st := range out.Stations {
-		// Planes of one station share samplers; those of the next are other meshes.
+		// Maps of one station share samplers; those of the next are other meshes.
 		o := o
-		o.shared = &shared{scales: o.shared.scales, full: o.shared.full, windows: o.shared.windows, station: shown(st.Name) + ", "}
-		add := func(made []File, infix, configuration string) {
-			for i := range made {
-				made[i].Name = fmt.Sprintf("%02d_%s%s", s+1, infix, made[i].Name)
-				made[i].Station, made[i].Configuration = st.Name, configuration
-			}
-			files = append(files, made...)
-		}
-		// What the station's sheets show, by configuration and quantity.
-		sheeted := map[string][]string{}
-		if st.Comparison != nil {
-			names := append([]string{out.Baseline}, st.Variants...)
-			sheets, err := Comparison(ctx, st.Comparison, fields[s].Compared, names, o)
-			if err != nil {
-				return nil, err
-			}
-			for _, f := range sheets {
-				for _, name := range names {
-					sheeted[name] = append(sheeted[name], o.quantities()[f.Order])
-				}
-			}
-			add(sheets, "", "")
-		}
+		o.station = shown(st.Name) + ", "
+		o.shared = &shared{scales: o.shared.scales, full: o.shared.full, windows: o.shared.windows}
 		for k, m := range fields[s].Single {
 			name := st.Surveys[k].Configuration
-			without := sheeted[name]
-			if o.Single {
-				without = nil
-			}
-			made, err := o.maps(ctx, m, name, without)
+			made, err := o.maps(ctx, m, name, sheeted[[2]string{st.Name, name}])
 			if err != nil {
 				return nil, err
 			}
-			add(made, words[name]+"_", name)
+			for _, f := range made {
+				f.Name = fmt.Sprintf("%02d_%s_%s", s+1, words[name], f.Name)
+				f.Station, f.Configuration = st.Name, name
+				files = append(files, f)
+			}
 		}
-		step()
 	}
-	return files, nil
+	return append(files, slices.Concat(sheets...)...), nil
 }
+
+// Steps is how often Study calls step for so many stations.
+func (o Options) Steps(stations int) int { return stations * len(o.quantities()) }
 
 // maps draws the quantities of one survey but those without; who names it.
 func (o Options) maps(ctx context.Context, m *measure.Measurement, who string, without []string) ([]File, error) {
@@ -88,8 +96,8 @@ func (o Options) maps(ctx context.Context, m *measure.Measurement, who string, w
 		if slices.Contains(without, q) {
 			return nil, nil
 		}
-		f, ok, err := nodal(m, q)
-		if err != nil || !ok {
+		f, err := fieldOf(m, q)
+		if err != nil || f.values == nil {
 			return nil, err
 		}
 		p, err := o.policy(q)
@@ -162,7 +170,7 @@ func (o Options) panel(m *measure.Measurement, f field, s render.Scale) render.P
 func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, panel render.Panel, who string) (*File, error) {
 	r := m.Result
 	title := p.Label
-	subtitle := fmt.Sprintf("%s, %splane %s", shown(who), o.shared.station, where(r))
+	subtitle := fmt.Sprintf("%s, %splane %s", shown(who), o.station, where(r))
 	view, part := o.view(m.Plane.Normal, m.Plane.Mesh.Window())
 	foot := footer(r) + part
 	img, err := render.Draw(render.Map{

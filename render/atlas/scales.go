@@ -99,8 +99,8 @@ func (o Options) changeScale(quantity string, p render.Policy, changes []field) 
 	return render.AutoScale(d, w...)
 }
 
-// For finds the scales of a study once, for the calls of Study, Stations and Viewer
-// that are given the options it returns.
+// For finds the scales of a study once, for the calls of Study and Viewer that are
+// given the options it returns.
 func (o Options) For(ctx context.Context, fields []study.Fields) (Options, error) {
 	o.shared = nil
 	return o.study(ctx, fields)
@@ -152,20 +152,24 @@ func (o Options) scalesOf(ctx context.Context, q string, everything []*measure.M
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		f, ok, err := nodal(m, q)
+		f, err := fieldOf(m, q)
 		if err != nil {
 			return nil, err
 		}
-		if ok {
+		if f.values != nil {
 			plain = append(plain, f)
 		}
 	}
 	for _, st := range fields {
-		_, d, _, err := changes(st.Compared, q)
+		_, d, err := changes(st.Compared, q)
 		if err != nil {
 			return nil, err
 		}
-		diffs = append(diffs, d...)
+		for _, f := range d {
+			if f.values != nil {
+				diffs = append(diffs, f)
+			}
+		}
 	}
 	if len(plain) == 0 {
 		return nil, nil

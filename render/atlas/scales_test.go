@@ -71,13 +71,13 @@ func TestOneScaleForAStudy(t *testing.T) {
 		return out
 	}
 	got := scalesOf(opt)
-	if len(got) != 6 {
-		t.Fatalf("pictures %v, four maps and two sheets are expected", got)
+	if len(got) != 7 {
+		t.Fatalf("pictures %v, four maps and three sheets are expected", got)
 	}
 	plain, change, _ := strings.Cut(got["01_change_u-over-u"], "; changes ")
 	for name, s := range got {
 		want := plain
-		if strings.Contains(name, "change") {
+		if strings.Contains(name, "change") || strings.Contains(name, "stations") {
 			want = plain + "; changes " + change
 		}
 		if s != want {
@@ -105,7 +105,7 @@ func TestSingleMaps(t *testing.T) {
 	alone := *o
 	alone.Stations = slices.Clone(o.Stations)
 	alone.Stations[1].Comparison, alone.Stations[1].Variants = nil, nil
-	sheets := "01_a_cpt 01_change_u-over-u 02_change_cpt 02_change_u-over-u"
+	sheets := "01_a_cpt 01_change_u-over-u 02_change_cpt 02_change_u-over-u stations_b_u-over-u"
 	for _, c := range []struct {
 		what   string
 		o      *study.Outcome
@@ -114,7 +114,7 @@ func TestSingleMaps(t *testing.T) {
 	}{
 		{"compared", o, false, sheets},
 		{"second station not compared", &alone, false, "01_a_cpt 01_change_u-over-u 02_a_cpt 02_a_u-over-u 02_b_cpt 02_b_u-over-u"},
-		{"single", o, true, "01_a_cpt 01_a_u-over-u 01_b_u-over-u 01_change_u-over-u 02_a_cpt 02_a_u-over-u 02_b_cpt 02_b_u-over-u 02_change_cpt 02_change_u-over-u"},
+		{"single", o, true, "01_a_cpt 01_a_u-over-u 01_b_u-over-u 01_change_u-over-u 02_a_cpt 02_a_u-over-u 02_b_cpt 02_b_u-over-u 02_change_cpt 02_change_u-over-u stations_b_u-over-u"},
 	} {
 		files, err := Study(t.Context(), c.o, fields, Options{Quantities: []string{"u/U", "Cpt"}, Single: c.single, Size: image.Pt(640, 400)}, nil)
 		if err != nil {

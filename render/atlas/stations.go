@@ -11,114 +11,101 @@ import (
 	"wakeledger/render"
 	"wakeledger/render/report"
 	"wakeledger/wake"
-	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 )
 
-// Stations draws, for each variant and quantity, a sheet with a row a station from
-// the front to the rear: baseline, variant, change. All rows show the part of the
-// plane that every station has, on the scales of the whole study. Stations normal to
-// other axes than x, and studies with fewer than two that can be compared, are left
-// out. More than sheetRows stations are parted among sheets of about as many rows each:
-// one sheet of a hundred would be a picture of fifty million pixels.
-func Stations(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) ([]File, error) {
-	var order []int
-	for s, st := range out.Stations {
-		if st.Normal == "x" && st.Comparison != nil {
-			order = append(order, s)
+// sheets draws a quantity of a study: a sheet a station, and for each variant one from
+// station to station.
+func (o Options) sheets(ctx context.Context, out *study.Outcome, fields []study.Fields, quantity string, step func()) ([]File, error) {
+	o.painted = &render.Painted{}
+	of := make([]*compared, len(out.Stations))
+	files := make([]*File, len(out.Stations))
+	err := all(ctx, len(of), func(s int) (err error) {
+		defer step()
+		st := out.Stations[s]
+		if st.Comparison == nil {
+			return nil
 		}
-	}
-	if len(order) < 2 {
-		return nil, nil
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(out.Stations[a].Position, out.Stations[b].Position) })
-	o, err := o.study(ctx, fields)
+		if of[s], err = o.compared(st.Comparison, fields[s].Compared, append([]string{out.Baseline}, st.Variants...), quantity); err != nil || of[s] == nil {
+			return err
+		}
+		o := o
+		o.station = shown(st.Name) + ", "
+		if files[s], err = o.sheet(of[s]); err == nil {
+			files[s].Name, files[s].Station = fmt.Sprintf("%02d_%s", s+1, files[s].Name), st.Name
+		}
+		return err
+	})
 	if err != nil {
 		return nil, err
 	}
-	o = o.magnified(out)
-	type job struct{ variant, quantity string }
-	var jobs []job
-	for _, c := range out.Configurations {
-		for _, q := range o.quantities() {
-			if _, ok := o.shared.scales[q]; ok && c.Name != out.Baseline {
-				jobs = append(jobs, job{c.Name, q})
-			}
+	along, err := o.stations(ctx, out, of, quantity)
+	return present(append(files, along...)), err
+}
+
+// stations draws, for each variant, a sheet with a row a station from the front to the
+// rear: baseline, variant, change. All rows show the part of the plane that every
+// station has. Stations normal to other axes than x, and variants with fewer than two
+// stations, are left out.
+func (o Options) stations(ctx context.Context, out *study.Outcome, of []*compared, quantity string) ([]*File, error) {
+	var order []int
+	for s, st := range out.Stations {
+		if st.Normal == "x" && of[s] != nil {
+			order = append(order, s)
 		}
 	}
-	files := make([][]*File, len(jobs))
-	err = all(ctx, len(jobs), func(i int) error {
-		var err error
-		files[i], err = o.along(out, fields, order, jobs[i].variant, jobs[i].quantity)
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(out.Stations[a].Position, out.Stations[b].Position) })
+	var sheets []*render.Sheet
+	var files []File
+	var first []*compared
+	for _, c := range out.Configurations {
+		if c.Name == out.Baseline {
+			continue
+		}
+		window, rows, front := grid.Box{}, []render.Row(nil), (*compared)(nil)
+		for _, s := range order {
+			q := of[s]
+			v := slices.Index(q.names, c.Name)
+			if v < 0 {
+				continue
+			}
+			r := q.rows[v-1]
+			r.Baseline.Heading = fmt.Sprintf("%s: %s, %s", shown(out.Baseline), shown(out.Stations[s].Name), where(q.base.Result))
+			rows = append(rows, r)
+			if w := q.base.Plane.Mesh.Window(); front == nil {
+				window, front = w, q
+			} else {
+				window = window.Intersect(w)
+			}
+		}
+		if len(rows) < 2 || window.Empty() {
+			continue
+		}
+		view, part := o.view(wake.AxisX, window)
+		name := "stations_" + configurationWords(out)[c.Name] + "_" + slug(quantity)
+		n := (len(rows) + sheetRows - 1) / sheetRows
+		for k := range n {
+			label := front.policy.Label
+			sheet := o.newSheet(front.scales, label+" from station to station: "+shown(out.Baseline)+", "+shown(c.Name)+" and change", "the part of the planes that all stations have")
+			sheet.View, sheet.Footer = view, footer(front.base.Result)+", at the first station"+part
+			sheet.Rows = rows[k*len(rows)/n : (k+1)*len(rows)/n]
+			file := name
+			if n > 1 {
+				sheet.Title += fmt.Sprintf(", sheet %d of %d", k+1, n)
+				file += fmt.Sprintf("_%0*d", len(strconv.Itoa(n)), k+1)
+			}
+			sheets, first = append(sheets, sheet), append(first, front)
+			files = append(files, File{Name: file, Picture: report.Picture{Quantity: label, Configuration: c.Name, Alt: sheet.Title, Caption: sheet.Subtitle}})
+		}
+	}
+	made := make([]*File, len(sheets))
+	return made, all(ctx, len(sheets), func(k int) (err error) {
+		made[k], err = o.sheetFile(sheets[k], sheets[k].Title, first[k].base.Result, first[k].scales, files[k])
 		return err
 	})
-	return present(slices.Concat(files...)), err
 }
 
 // sheetRows is how many stations are read on one sheet: at its usual width three panels
-// and eight rows are about a page of paper.
+// and eight rows are about a page of paper. More are parted among sheets of about as many
+// rows each: one sheet of a hundred would be a picture of fifty million pixels.
 const sheetRows = 8
-
-// along are the sheets of one variant and quantity; none where fewer than two stations
-// have it.
-func (o Options) along(out *study.Outcome, fields []study.Fields, order []int, variant, quantity string) ([]*File, error) {
-	s := o.shared.scales[quantity]
-	sheet := render.Sheet{
-		Title: s.policy.Label + " from station to station: " + shown(out.Baseline) + ", " + shown(variant) + " and change", Subtitle: "the part of the planes that all stations have",
-		Quantity: s.policy.Quantity, Difference: s.policy.Difference().Quantity, Theme: o.Theme, Text: o.text(printTextSheet),
-	}
-	var window grid.Box
-	var first *measure.Result
-	known := false
-	for _, k := range order {
-		st, ms := out.Stations[k], fields[k].Compared
-		v := slices.Index(st.Variants, variant)
-		if v < 0 || v+1 >= len(ms) {
-			continue
-		}
-		pair := []*measure.Measurement{ms[0], ms[v+1]}
-		fs, diffs, ok, err := changes(pair, quantity)
-		if err != nil {
-			return nil, err
-		}
-		if !ok {
-			continue
-		}
-		c := *st.Comparison
-		c.Variants = c.Variants[v : v+1]
-		rows, doubted := o.rows(&c, pair, []string{out.Baseline, variant}, quantity, fs, diffs, s.plain, s.change)
-		known = known || doubted
-		r := rows[0]
-		r.Baseline.Heading = fmt.Sprintf("%s: %s, %s", shown(out.Baseline), shown(st.Name), where(ms[0].Result))
-		sheet.Rows = append(sheet.Rows, r)
-		if w := ms[0].Plane.Mesh.Window(); first == nil {
-			window, first = w, ms[0].Result
-		} else {
-			window = window.Intersect(w)
-		}
-	}
-	if len(sheet.Rows) < 2 || window.Empty() {
-		return nil, nil
-	}
-	view, part := o.view(wake.AxisX, window)
-	sheet.View, sheet.Footer = view, footer(first)+", at the first station"+part+deadWords(s.change, known)
-	title, name, rows := sheet.Title, "stations_"+configurationWords(out)[variant]+"_"+slug(quantity), sheet.Rows
-	sheets := (len(rows) + sheetRows - 1) / sheetRows
-	var files []*File
-	for k := range sheets {
-		sheet.Rows = rows[k*len(rows)/sheets : (k+1)*len(rows)/sheets]
-		file := name
-		if sheets > 1 {
-			sheet.Title = fmt.Sprintf("%s, sheet %d of %d", title, k+1, sheets)
-			file = fmt.Sprintf("%s_%0*d", name, len(strconv.Itoa(sheets)), k+1)
-		}
-		f, err := o.sheetFile(&sheet, sheet.Title, first, s.plain, s.change, File{Name: file, Picture: report.Picture{
-			Quantity: s.policy.Label, Configuration: variant, Alt: sheet.Title, Caption: sheet.Subtitle,
-		}})
-		if err != nil {
-			return nil, err
-		}
-		files = append(files, f)
-	}
-	return files, nil
-}
