@@ -185,21 +185,30 @@ func (p *Plane) take(points []grid.Point, keep []bool) []grid.Point {
 	if !slices.Contains(keep, false) {
 		return points
 	}
-	var out []grid.Point
+	var from []int32
 	for i, k := range keep {
 		if k {
-			out = append(out, points[i])
+			from = append(from, int32(i))
 		}
 	}
-	p.Field, p.Blocks = p.Map(func(f []float64) []float64 {
-		g := make([]float64, 0, len(out))
-		for i, k := range keep {
-			if k {
-				g = append(g, f[i])
-			}
-		}
-		return g
-	})
+	return p.pick(points, from)
+}
+
+// pick keeps the samples of these numbers.
+func (p *Plane) pick(points []grid.Point, from []int32) []grid.Point {
+	p.Field, p.Blocks = p.Map(func(f []float64) []float64 { return At(f, from) })
+	for k := range p.Errors {
+		p.Errors[k] = p.Errors[k].Each(from)
+	}
+	return At(points, from)
+}
+
+// At are the entries of these numbers.
+func At[T any, I int | int32](v []T, of []I) []T {
+	out := make([]T, len(of))
+	for k, i := range of {
+		out[k] = v[i]
+	}
 	return out
 }
 

@@ -61,20 +61,17 @@ func (p *Plane) meshed(points []grid.Point, support grid.Support, gap float64, l
 		if gone += len(strays); gone > most || len(points)-len(strays) < minPlaneSamples {
 			return &InputError{File: p.Name(), Text: fmt.Sprintf("%d samples lie far from all others, the first at %s", gone, where), Cure: "check the coordinates, or export the plane without these rows"}
 		}
-		keep, from := make([]bool, len(points)), make([]int, 0, len(points))
-		for i := range keep {
+		from := make([]int32, 0, len(points))
+		for i := range points {
 			if _, stray := slices.BinarySearch(strays, int32(i)); !stray {
-				keep[i], from = true, append(from, i)
+				from = append(from, int32(i))
 			}
 		}
 		p.warn("stray-samples", "check the coordinates of these rows", "%d of %d samples lie far from all others or on a line of their own, the first at %s: left out", len(strays), len(points), where)
 		p.Dropped += len(strays)
-		points = p.take(points, keep)
-		for k := range p.Errors {
-			p.Errors[k] = p.Errors[k].Each(len(points), func(i int) int { return from[i] })
-		}
+		points = p.pick(points, from)
 		if before := lineOf; before != nil {
-			lineOf = func(i int) int { return before(from[i]) }
+			lineOf = func(i int) int { return before(int(from[i])) }
 		}
 	}
 }

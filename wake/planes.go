@@ -112,17 +112,10 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 		if rows == nil || col == nil {
 			return col
 		}
-		out := make([]float64, len(rows))
-		for i, r := range rows {
-			out[i] = col[r]
-		}
-		return out
+		return At(col, rows)
 	}
-	var at [3][]float64
-	for a := range at {
-		at[a] = pick(s.Col[X+Quantity(a)])
-	}
-	depth := look.project(0, at)
+	place := [3][]float64{pick(s.Col[X]), pick(s.Col[Y]), pick(s.Col[Z])}
+	depth := look.project(0, place)
 	var sum float64
 	for _, v := range depth {
 		sum += v - depth[0]
@@ -132,7 +125,7 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 		p.Scatter = math.Max(p.Scatter, math.Abs(v-p.Position))
 	}
 	p.sayTilt(look)
-	pa, pb := look.project(1, at), look.project(2, at)
+	pa, pb := look.project(1, place), look.project(2, place)
 	points := make([]grid.Point, len(pa))
 	for i := range points {
 		points[i] = grid.Point{X: pa[i], Y: pb[i]}
@@ -143,7 +136,7 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 	p.Blocks = s.Blocks.each(pick)
 	for _, e := range s.Errors {
 		if rows != nil {
-			e = e.Each(len(rows), func(i int) int { return int(rows[i]) })
+			e = e.Each(rows)
 		}
 		p.Errors = append(p.Errors, e)
 	}
@@ -185,10 +178,7 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 func (p *Plane) compact(points []grid.Point, dup [][2]int32) ([]grid.Point, []int32) {
 	n := len(points)
 	count := make([]int32, n)
-	first := make([]int32, n)
-	for i := range first {
-		first[i] = int32(i)
-	}
+	first := numbers(n)
 	for _, d := range dup {
 		first[d[0]] = d[1]
 	}
@@ -220,12 +210,12 @@ func (p *Plane) compact(points []grid.Point, dup [][2]int32) ([]grid.Point, []in
 	})
 	if len(p.Errors) > 0 {
 		// A mean of several keeps the error of the first: no less than its own.
-		of := make([]int, kept)
+		of := make([]int32, kept)
 		for i := n - 1; i >= 0; i-- {
-			of[renumber[i]] = int(first[i])
+			of[renumber[i]] = first[i]
 		}
 		for k := range p.Errors {
-			p.Errors[k] = p.Errors[k].Each(int(kept), func(i int) int { return of[i] })
+			p.Errors[k] = p.Errors[k].Each(of)
 		}
 	}
 	p.Merged = n - int(kept)

@@ -20,24 +20,16 @@ type SampleError struct {
 // FromLog ends the names of the errors that the log of a rake tells.
 const FromLog = ", from the log"
 
-// Each gives the error at the samples of another plane: sample i of that is sample from(i)
+// Each gives the error at the samples of another plane: sample i of that is sample from[i]
 // of this one.
-func (e *SampleError) Each(n int, from func(i int) int) SampleError {
-	out := *e
+func (e SampleError) Each(from []int32) SampleError {
 	for q, f := range e.Of {
-		if f == nil {
-			continue
-		}
-		out.Of[q] = make([]float64, n)
-		for i := range n {
-			out.Of[q][i] = f[from(i)]
+		if f != nil {
+			e.Of[q] = At(f, from)
 		}
 	}
 	if e.Group != nil {
-		out.Group = make([]int32, n)
-		for i := range n {
-			out.Group[i] = e.Group[from(i)]
-		}
+		e.Group = At(e.Group, from)
 	}
-	return out
+	return e
 }

@@ -132,7 +132,7 @@ func (p *Plane) sort(t *delaunay.Triangulation) {
 	}
 	for k := range p.Errors {
 		// A mean of several keeps the error of the first: no less than its own.
-		p.Errors[k] = p.Errors[k].Each(len(t.Order), func(i int) int { return int(t.Order[i]) })
+		p.Errors[k] = p.Errors[k].Each(t.Order)
 	}
 	p.Blocks = p.Blocks.each(func(col []float64) []float64 { return gather(col, t, place) })
 	wg.Wait()
@@ -140,13 +140,10 @@ func (p *Plane) sort(t *delaunay.Triangulation) {
 
 // gather is sort for one field.
 func gather(f []float64, t *delaunay.Triangulation, place []int32) []float64 {
-	g := make([]float64, len(t.Order))
 	if place == nil {
-		for k, i := range t.Order {
-			g[k] = f[i]
-		}
-		return g
+		return At(f, t.Order)
 	}
+	g := make([]float64, len(t.Order))
 	count := make([]int32, len(t.Order))
 	for i, v := range f {
 		k := place[t.First[i]]

@@ -1,6 +1,7 @@
 package wake
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -120,16 +121,30 @@ func several(s *Samples, tol float64) (normal Axis, groups [][]int32, also strin
 	return best, of[best], also
 }
 
-// extent is how far the values of the rows spread; nil means all rows.
-func extent(v []float64, rows []int32) float64 {
+// limits are those of the values of the rows, extent how far they spread; nil means all rows.
+func limits(v []float64, rows []int32) (lo, hi float64) {
 	if rows == nil {
-		return slices.Max(v) - slices.Min(v)
+		return slices.Min(v), slices.Max(v)
 	}
-	lo, hi := v[rows[0]], v[rows[0]]
+	lo, hi = v[rows[0]], v[rows[0]]
 	for _, r := range rows {
 		lo, hi = min(lo, v[r]), max(hi, v[r])
 	}
+	return lo, hi
+}
+
+func extent(v []float64, rows []int32) float64 {
+	lo, hi := limits(v, rows)
 	return hi - lo
+}
+
+// numbers are those of n rows.
+func numbers(n int) []int32 {
+	out := make([]int32, n)
+	for i := range out {
+		out[i] = int32(i)
+	}
+	return out
 }
 
 // surveys reports whether each group has three rows and three columns at least.
@@ -137,10 +152,7 @@ func surveys(s *Samples, groups [][]int32, tol float64) bool {
 	for _, q := range []Quantity{Y, Z} {
 		for _, rows := range groups {
 			v := s.Col[q]
-			lo, hi := v[rows[0]], v[rows[0]]
-			for _, r := range rows {
-				lo, hi = min(lo, v[r]), max(hi, v[r])
-			}
+			lo, hi := limits(v, rows)
 			if !slices.ContainsFunc(rows, func(r int32) bool { return v[r] > lo+tol && v[r] < hi-tol }) {
 				return false
 			}
@@ -184,16 +196,10 @@ func (l look) groups(s *Samples, tol float64) [][]int32 {
 // A traverse that strays along its normal repeats none. nil means that it is one.
 func nearStations(s *Samples, v, a, b []float64, rows []int32, tol float64) [][]int32 {
 	if rows == nil {
-		rows = make([]int32, s.N)
-		for i := range rows {
-			rows[i] = int32(i)
-		}
+		rows = numbers(s.N)
 	}
-	wide := extent(v, rows)
-	lo := math.Inf(1)
-	for _, r := range rows {
-		lo = min(lo, v[r])
-	}
+	lo, hi := limits(v, rows)
+	wide := hi - lo
 	diagonal := tol / planarTolerance
 	if !(wide > samePosition*max(diagonal, math.Abs(lo)+wide)) {
 		return nil
@@ -258,19 +264,8 @@ func nearStations(s *Samples, v, a, b []float64, rows []int32, tol float64) [][]
 // cluster splits values into groups that are wider apart than tol. It returns
 // nil unless each is large enough for a plane.
 func cluster(v []float64, tol float64) [][]int32 {
-	order := make([]int32, len(v))
-	for i := range order {
-		order[i] = int32(i)
-	}
-	slices.SortStableFunc(order, func(a, b int32) int {
-		switch {
-		case v[a] < v[b]:
-			return -1
-		case v[a] > v[b]:
-			return 1
-		}
-		return 0
-	})
+	order := numbers(len(v))
+	slices.SortStableFunc(order, func(a, b int32) int { return cmp.Compare(v[a], v[b]) })
 	var groups [][]int32
 	for i := 0; i < len(order); {
 		j := i + 1
@@ -320,15 +315,7 @@ func notPlanar(s *Samples, tol float64) error {
 			for _, i := range order {
 				off[i] = f.distance(s, int(i))
 			}
-			slices.SortStableFunc(order, func(a, b int32) int {
-				switch {
-				case off[a] < off[b]:
-					return -1
-				case off[a] > off[b]:
-					return 1
-				}
-				return int(a - b)
-			})
+			slices.SortFunc(order, func(a, b int32) int { return cmp.Or(cmp.Compare(off[a], off[b]), int(a-b)) })
 			if d := off[order[half-1]]; d < least {
 				best, least = f, d
 			}

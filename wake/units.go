@@ -1,9 +1,11 @@
 package wake
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -89,12 +91,6 @@ type Unit struct {
 	exp    exponents
 }
 
-// symbol is a unit that stands by itself.
-type symbol struct {
-	factor float64
-	exp    exponents
-}
-
 // Exact factors by definition: 1 in = 0.0254 m, 1 lb = 0.45359237 kg, standard
 // gravity 9.80665 m/s², 1 knot = 1852 m/h, 1 atm = 101325 Pa. Water and mercury
 // columns are the conventional ones of NIST SP 811 (2008), appendix B.8
@@ -106,19 +102,21 @@ const (
 	gravity = 9.80665
 )
 
+// symbols are the units that have a name.
 var symbols = makeSymbols()
 
 // caseless finds a symbol from its lower-case form; forms that belong to two
 // symbols (mPa, MPa) are left out.
 var caseless = makeCaseless()
 
-func makeSymbols() map[string]symbol {
-	table := map[string]symbol{}
-	add := func(d Dimension, factor float64, names ...string) {
+func makeSymbols() map[string]Unit {
+	table := map[string]Unit{}
+	named := func(factor float64, exp exponents, names ...string) {
 		for _, n := range names {
-			table[n] = symbol{factor, dimensionExponents[d]}
+			table[n] = Unit{Factor: factor, exp: exp}
 		}
 	}
+	add := func(d Dimension, factor float64, names ...string) { named(factor, dimensionExponents[d], names...) }
 	add(Dimensionless, 1, "1")
 	add(Dimensionless, 0.01, "%")
 	add(Length, 1, "m", "metre", "metres", "meter", "meters")
@@ -157,17 +155,16 @@ func makeSymbols() map[string]symbol {
 	add(Angle, 1, "rad")
 	add(Angle, math.Pi/180, "deg", "degree", "degrees", "°")
 	mass := exponents{0, 1}
-	table["kg"] = symbol{1, mass}
-	table["g"] = symbol{1e-3, mass}
-	table["lb"] = symbol{pound, mass}
-	table["lbm"] = symbol{pound, mass}
-	table["slug"] = symbol{pound * gravity / foot, mass}
-	table["J"] = symbol{1, exponents{2, 1, -2}}
+	named(1, mass, "kg")
+	named(1e-3, mass, "g")
+	named(pound, mass, "lb", "lbm")
+	named(pound*gravity/foot, mass, "slug")
+	named(1, exponents{2, 1, -2}, "J")
 	return table
 }
 
-func makeCaseless() map[string]symbol {
-	lower := map[string]symbol{}
+func makeCaseless() map[string]Unit {
+	lower := map[string]Unit{}
 	twice := map[string]bool{}
 	for name, s := range symbols {
 		k := strings.ToLower(name)
@@ -217,23 +214,23 @@ func ParseUnit(text string) (Unit, error) {
 		return u, nil
 	}
 	s := spelling.Replace(t)
-	if n := numberPrefix(s); n > 0 && strings.TrimSpace(s[n:]) != "" && !strings.HasPrefix(strings.TrimSpace(s[n:]), "/") {
-		f, err := strconv.ParseFloat(s[:n], 64)
+	number := numberAhead.FindString(s)
+	if rest := strings.TrimSpace(s[len(number):]); number != "" && rest != "" && rest[0] != '/' {
+		f, err := strconv.ParseFloat(number, 64)
 		if err != nil || !(f > 0) {
 			return u, fmt.Errorf("unit %q: the number before a unit has to be positive", t)
 		}
-		u.Factor, s = f, strings.TrimSpace(s[n:])
+		u.Factor, s = f, rest
 	}
-	p := unitParser{s: s, anyCase: s == strings.ToLower(s) || s == strings.ToUpper(s)}
-	f, e, err := p.product()
-	if err == nil && p.i < len(p.s) {
-		err = fmt.Errorf("stray %q", p.s[p.i:])
+	p := unitParser{rest: s, anyCase: s == strings.ToLower(s) || s == strings.ToUpper(s)}
+	v, err := p.product()
+	if err == nil && p.rest != "" {
+		err = fmt.Errorf("stray %q", p.rest)
 	}
 	if err != nil {
 		return u, fmt.Errorf("unit %q is not understood: %w", t, err)
 	}
-	u.Factor *= f
-	u.exp = e
+	u.Factor, u.exp = u.Factor*v.Factor, v.exp
 	if !(u.Factor > 0) || math.IsInf(u.Factor, 0) {
 		return u, fmt.Errorf("unit %q is beyond the range of numbers", t)
 	}
@@ -259,175 +256,120 @@ func (u Unit) To(d Dimension) (factor float64, kinematic bool, err error) {
 	return 0, false, fmt.Errorf("unit %q does not measure %s; a unit such as %s is expected", u.Text, d, d.Unit())
 }
 
+// times multiplies by a unit, or divides by it.
+func (u *Unit) times(v Unit, divide bool) error {
+	sign := int8(1)
+	if divide {
+		u.Factor /= v.Factor
+		sign = -1
+	} else {
+		u.Factor *= v.Factor
+	}
+	for k := range u.exp {
+		if u.exp[k] += sign * v.exp[k]; !(-maxExponent <= u.exp[k] && u.exp[k] <= maxExponent) {
+			return errExponent
+		}
+	}
+	return nil
+}
+
+var (
+	// symbolAhead is a column of water, letters or a single mark.
+	symbolAhead   = regexp.MustCompile(`^(?:(?i:mmH2O|inH2O)|[A-Za-zµμ]+|[1%°])`)
+	exponentAhead = regexp.MustCompile(`^(\^\(?)?([+-]?\d+)`)
+)
+
 // unitParser reads products and quotients of symbols with exponents.
 type unitParser struct {
-	s       string
-	i       int
+	rest    string
 	anyCase bool
 	depth   int
 }
 
-func (p *unitParser) blanks() {
-	for p.i < len(p.s) && p.s[p.i] == ' ' {
-		p.i++
-	}
-}
+func (p *unitParser) blanks() { p.rest = strings.TrimLeft(p.rest, " ") }
 
-func (p *unitParser) product() (float64, exponents, error) {
-	f, e, err := p.power()
+func (p *unitParser) product() (u Unit, err error) {
+	u, err = p.power()
 	divided := false
-	for err == nil {
-		p.blanks()
-		if p.i == len(p.s) || p.s[p.i] == ')' {
-			break
-		}
-		var g float64
-		var h exponents
-		if p.s[p.i] == '/' {
-			p.i++
+	for p.blanks(); err == nil && p.rest != "" && p.rest[0] != ')'; p.blanks() {
+		switch c := p.rest[0]; {
+		case c == '/':
 			divided = true
-			if g, h, err = p.power(); err != nil {
-				break
-			}
-			f /= g
-			for k := range e {
-				e[k] -= h[k]
-			}
-		} else {
-			if divided {
-				return f, e, errors.New("a product after a slash; put it in brackets")
-			}
-			if c := p.s[p.i]; c == '*' || c == '.' {
-				p.i++
-			}
-			if g, h, err = p.power(); err != nil {
-				break
-			}
-			f *= g
-			for k := range e {
-				e[k] += h[k]
-			}
+			p.rest = p.rest[1:]
+		case divided:
+			return u, errors.New("a product after a slash; put it in brackets")
+		case c == '*' || c == '.':
+			p.rest = p.rest[1:]
 		}
-		for _, x := range e {
-			if !(-maxExponent <= x && x <= maxExponent) {
-				return f, e, errExponent
-			}
+		var v Unit
+		if v, err = p.power(); err == nil {
+			err = u.times(v, divided)
 		}
 	}
-	return f, e, err
+	return u, err
 }
 
 // power reads a symbol or a bracket, with an exponent.
-func (p *unitParser) power() (f float64, e exponents, err error) {
+func (p *unitParser) power() (u Unit, err error) {
 	p.blanks()
-	if p.i == len(p.s) {
-		return 0, e, errors.New("it ends early")
+	if p.rest == "" {
+		return u, errors.New("it ends early")
 	}
-	if p.s[p.i] == '(' {
+	if p.rest[0] == '(' {
 		if p.depth++; p.depth > 4 {
-			return 0, e, errors.New("too many brackets")
+			return u, errors.New("too many brackets")
 		}
-		p.i++
-		if f, e, err = p.product(); err != nil {
-			return 0, e, err
+		p.rest = p.rest[1:]
+		if u, err = p.product(); err != nil {
+			return u, err
 		}
-		if p.i == len(p.s) {
-			return 0, e, errors.New("a bracket is not closed")
+		if p.rest == "" {
+			return u, errors.New("a bracket is not closed")
 		}
-		p.i++
+		p.rest = p.rest[1:]
 		p.depth--
 	} else {
-		name := p.name()
-		s, ok := symbols[name]
-		if !ok && p.anyCase {
-			s, ok = caseless[strings.ToLower(name)]
+		name := symbolAhead.FindString(p.rest)
+		var ok bool
+		if u, ok = symbols[name]; !ok && p.anyCase {
+			u, ok = caseless[strings.ToLower(name)]
 		}
 		if !ok {
-			if name == "" {
-				name = p.s[p.i:]
-			}
-			return 0, e, fmt.Errorf("there is no %q", name)
+			return u, fmt.Errorf("there is no %q", cmp.Or(name, p.rest))
 		}
-		f, e = s.factor, s.exp
+		p.rest = p.rest[len(name):]
 	}
 	n, err := p.exponent()
-	if err != nil {
-		return 0, e, err
-	}
-	f = math.Pow(f, float64(n))
-	for k := range e {
-		x := int(e[k]) * n
+	u.Factor = math.Pow(u.Factor, float64(n))
+	for k := range u.exp {
+		x := int(u.exp[k]) * n
 		if !(-maxExponent <= x && x <= maxExponent) {
-			return 0, e, errExponent
+			return u, errExponent
 		}
-		e[k] = int8(x)
+		u.exp[k] = int8(x)
 	}
-	return f, e, nil
-}
-
-// name takes the longest run that can be a symbol: letters, or a single mark,
-// or a column of water.
-func (p *unitParser) name() string {
-	rest := p.s[p.i:]
-	for _, whole := range []string{"mmH2O", "inH2O"} {
-		if len(rest) >= len(whole) && (rest[:len(whole)] == whole || p.anyCase && strings.EqualFold(rest[:len(whole)], whole)) {
-			p.i += len(whole)
-			return whole
-		}
-	}
-	n := 0
-	for _, r := range rest {
-		letter := r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r == 'µ' || r == 'μ'
-		if !letter {
-			if n == 0 && strings.ContainsRune("1%°", r) {
-				n = len(string(r))
-			}
-			break
-		}
-		n += len(string(r))
-	}
-	p.i += n
-	return rest[:n]
+	return u, err
 }
 
 // exponent reads "^-2", "-2", "2" or "^(-2)"; 1 where there is none.
 func (p *unitParser) exponent() (int, error) {
-	i := p.i
-	caret, bracket := false, false
-	if i < len(p.s) && p.s[i] == '^' {
-		caret = true
-		if i++; i < len(p.s) && p.s[i] == '(' {
-			bracket = true
-			i++
-		}
-	}
-	sign, n, digits := 1, 0, 0
-	if i < len(p.s) && (p.s[i] == '-' || p.s[i] == '+') {
-		if p.s[i] == '-' {
-			sign = -1
-		}
-		i++
-	}
-	for i < len(p.s) && p.s[i] >= '0' && p.s[i] <= '9' {
-		n = n*10 + int(p.s[i]-'0')
-		digits++
-		i++
-		if n > maxExponent {
-			return 0, errExponent
-		}
-	}
-	if digits == 0 {
-		if caret {
-			return 0, errors.New("an exponent is missing")
+	m := exponentAhead.FindStringSubmatch(p.rest)
+	if m == nil {
+		if strings.HasPrefix(p.rest, "^") {
+			return 1, errors.New("an exponent is missing")
 		}
 		return 1, nil
 	}
-	if bracket {
-		if i == len(p.s) || p.s[i] != ')' {
-			return 0, errors.New("a bracket is not closed")
-		}
-		i++
+	n, err := strconv.Atoi(m[2])
+	if err != nil || n < -maxExponent || n > maxExponent {
+		return 1, errExponent
 	}
-	p.i = i
-	return sign * n, nil
+	p.rest = p.rest[len(m[0]):]
+	if m[1] == "^(" {
+		if !strings.HasPrefix(p.rest, ")") {
+			return 1, errors.New("a bracket is not closed")
+		}
+		p.rest = p.rest[1:]
+	}
+	return n, nil
 }

@@ -3,47 +3,14 @@ package wake
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 )
 
-// numberPrefix returns the length of the decimal number that s starts with, 0
-// for none. An exponent counts only when it has digits: "1e3", but not "1em".
-func numberPrefix(s string) int {
-	i := 0
-	if i < len(s) && (s[i] == '+' || s[i] == '-') {
-		i++
-	}
-	digits := 0
-	for i < len(s) && s[i] >= '0' && s[i] <= '9' {
-		i++
-		digits++
-	}
-	if i < len(s) && s[i] == '.' {
-		i++
-		for i < len(s) && s[i] >= '0' && s[i] <= '9' {
-			i++
-			digits++
-		}
-	}
-	if digits == 0 {
-		return 0
-	}
-	if i < len(s) && (s[i] == 'e' || s[i] == 'E') {
-		j := i + 1
-		if j < len(s) && (s[j] == '+' || s[j] == '-') {
-			j++
-		}
-		k := j
-		for k < len(s) && s[k] >= '0' && s[k] <= '9' {
-			k++
-		}
-		if k > j {
-			i = k
-		}
-	}
-	return i
-}
+// numberAhead is the decimal number that a text starts with. An exponent counts only when it
+// has digits: "1e3", but not "1em".
+var numberAhead = regexp.MustCompile(`^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?`)
 
 // ParseValue reads a value that may carry its unit, "90 km/h", as a value of d:
 // in SI, with the unit as written. Without a unit the value is taken as SI and
@@ -66,7 +33,7 @@ func ParsePressure(s string) (si float64, unit string, kinematic bool, err error
 func parseValue(s string, d Dimension) (si float64, unit string, kinematic bool, err error) {
 	t := strings.TrimSpace(s)
 	plain := strings.Replace(t, "−", "-", 1)
-	n := numberPrefix(plain)
+	n := len(numberAhead.FindString(plain))
 	if n == 0 {
 		return 0, "", false, fmt.Errorf("%q does not begin with a number; expected %s such as \"1.5 %s\"", t, d, d.Unit())
 	}

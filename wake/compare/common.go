@@ -119,17 +119,19 @@ func onMesh(p *wake.Plane, mesh *grid.Mesh, shares [][4]grid.Share) *wake.Plane 
 		}
 		return at
 	})
+	largest := make([]int32, len(shares))
+	for i, of := range shares {
+		most := of[0]
+		for _, s := range of {
+			if s.Weight > most.Weight {
+				most = s
+			}
+		}
+		largest[i] = most.Sample
+	}
 	q.Errors = nil
 	for _, e := range p.Errors {
-		q.Errors = append(q.Errors, e.Each(len(shares), func(i int) int {
-			most := shares[i][0]
-			for _, s := range shares[i] {
-				if s.Weight > most.Weight {
-					most = s
-				}
-			}
-			return int(most.Sample)
-		}))
+		q.Errors = append(q.Errors, e.Each(largest))
 	}
 	return &q
 }
@@ -277,17 +279,17 @@ func resampled(planes []*wake.Plane) []*wake.Plane {
 		// The known errors are those of the sample with the largest share: a mean of several
 		// errs no more.
 		q.Errors = nil
-		was := make([]int, len(mesh.Points))
+		was := make([]int32, len(mesh.Points))
 		for i, r := range renumber {
 			if r >= 0 {
-				was[r] = i
+				was[r] = int32(i)
 				if nearest[k] != nil {
-					was[r] = int(nearest[k][i])
+					was[r] = nearest[k][i]
 				}
 			}
 		}
 		for _, e := range p.Errors {
-			q.Errors = append(q.Errors, e.Each(len(was), func(i int) int { return was[i] }))
+			q.Errors = append(q.Errors, e.Each(was))
 		}
 		out[k] = &q
 	}

@@ -216,16 +216,9 @@ func (p *parser) restarts() error {
 		t.restarts = append(t.restarts, restart{fmt.Sprintf("%s:%d", p.name, p.lines[i]), t.time[last], t.time[i], len(keep) - at})
 		keep = append(keep[:at], i)
 	}
-	pick := func(v []float64) []float64 {
-		out := make([]float64, len(keep))
-		for k, i := range keep {
-			out[k] = v[i]
-		}
-		return out
-	}
-	t.time = pick(t.time)
+	t.time = wake.At(t.time, keep)
 	for c := range t.values {
-		t.values[c] = pick(t.values[c])
+		t.values[c] = wake.At(t.values[c], keep)
 	}
 	return nil
 }

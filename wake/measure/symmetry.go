@@ -93,14 +93,14 @@ func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
 		}
 	}
 	added := make([]int32, n)
-	var from []int
+	var from []int32
 	for j := range n {
 		first, second := at(0, j), at(1, j)
 		if added[j] = -1; first < 0 {
 			continue
 		}
 		added[j] = int32(len(mesh.Points))
-		from = append(from, int(first))
+		from = append(from, first)
 		point := grid.Point{X: 0, Y: mesh.Points[first].Y}
 		if mirror == mirrorZ {
 			point = grid.Point{X: mesh.Points[first].X, Y: 0}
@@ -120,15 +120,14 @@ func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
 			out.Field[q] = append(out.Field[q], v)
 		}
 	}
-	old := len(p.Mesh.Points)
+	of := make([]int32, len(p.Mesh.Points), len(mesh.Points))
+	for i := range of {
+		of[i] = int32(i)
+	}
+	of = append(of, from...)
 	out.Errors = slices.Clone(p.Errors)
 	for k := range out.Errors {
-		out.Errors[k] = p.Errors[k].Each(len(mesh.Points), func(i int) int {
-			if i >= old {
-				return from[i-old]
-			}
-			return i
-		})
+		out.Errors[k] = p.Errors[k].Each(of)
 	}
 	next := mirror.joined(l, added)
 	mesh.Lattice, mesh.Gaps = next, next.Gaps()

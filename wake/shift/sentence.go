@@ -98,22 +98,9 @@ func (s *Shift) sentence() string {
 	} else {
 		out += fmt.Sprintf(" do not agree (%s): it changed shape", test)
 		if s.sameSign() {
-			out += "; all go " + strings.SplitN(s.Moves[0].direction(), " mm ", 2)[1]
-		} else {
-			out += "; they do not even go the same way"
+			_, way, _ := strings.Cut(s.Moves[0].direction(), " mm ")
+			out += "; all go " + way
 		}
-	}
-	if s.Widening != nil && !s.Agree {
-		what := "wider"
-		if *s.Widening < 0 {
-			what = "narrower"
-		}
-		out += fmt.Sprintf("; between its outlines it is %s mm %s", mmUnsigned(*s.Widening), what)
-	} else if !s.Agree {
-		if (s.LeftEdge == nil) != (s.RightEdge == nil) {
-			out += "; a body or a neighbour bounds it on the other side, so it grows or shrinks on its free one"
-		}
-		out += fmt.Sprintf("; its spread changed by %s mm along y and %s mm along z", mm(s.Spread[0]), mm(s.Spread[1]))
 	}
 	if f := s.fraction(); f != "" {
 		out += "; " + f

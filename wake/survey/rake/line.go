@@ -71,7 +71,7 @@ func lineGroups(samples []Sample) []lineGroup {
 }
 
 func extremes(v []float64, index []int) (first, last int, span float64) {
-	some := rowsOf(v, index)
+	some := wake.At(v, index)
 	first, last = index[floats.MinIdx(some)], index[floats.MaxIdx(some)]
 	return first, last, v[last] - v[first]
 }

@@ -3,6 +3,8 @@ package rake
 import (
 	"fmt"
 	"math"
+
+	"wakeledger/wake"
 )
 
 // Rows are at one place when the datum is within sameLength and the roll within
@@ -35,7 +37,7 @@ func (r *reduction) group() {
 	}
 	repeated := 0
 	for _, group := range together(len(on), func(k int) pose { return r.pose[on[k]] }, atOnePlace) {
-		p := place{rows: rowsOf(on, group)}
+		p := place{rows: wake.At(on, group)}
 		n := float64(len(group))
 		for _, i := range p.rows {
 			for k := range p.pose {
@@ -80,7 +82,7 @@ func (r *reduction) repeatability() {
 				continue
 			}
 			for _, p := range r.places {
-				v := rowsOf(r.coef[t], p.rows)
+				v := wake.At(r.coef[t], p.rows)
 				m, k := meanOf(v)
 				ss = addSquares(ss, v, m)
 				dof += math.Max(k-1, 0)
@@ -96,5 +98,5 @@ func (r *reduction) repeatability() {
 }
 
 func (r *reduction) meanAt(t int, p place) (mean, n float64) {
-	return meanOf(rowsOf(r.coef[t], p.rows))
+	return meanOf(wake.At(r.coef[t], p.rows))
 }

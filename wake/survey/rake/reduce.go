@@ -183,7 +183,7 @@ func (r *reduction) tubeSamples() {
 			s.parts[byNoise] = r.noise[Total] / math.Sqrt(n)
 			s.parts[byZero] = r.sigmaZero[t] / r.qMean
 			if f := r.fillSigma[t]; f != nil {
-				s.State, s.parts[byFill] = "filled", slices.Max(rowsOf(f, pl.rows))
+				s.State, s.parts[byFill] = "filled", slices.Max(wake.At(f, pl.rows))
 			}
 			r.out.Samples = append(r.out.Samples, s)
 		}

@@ -276,14 +276,6 @@ func addSquares(sum float64, v []float64, mean float64) float64 {
 	return sum
 }
 
-func rowsOf[T any](v []T, rows []int) []T {
-	out := make([]T, len(rows))
-	for k, i := range rows {
-		out[k] = v[i]
-	}
-	return out
-}
-
 // normalise makes coefficients: each row over its own q, or with the correction off
 // over the mean q and against the mean p_ref.
 func (r *reduction) normalise() {

@@ -8,6 +8,7 @@ import (
 	"sort"
 	"strings"
 
+	"wakeledger/wake"
 	"wakeledger/wake/survey"
 )
 
@@ -136,7 +137,7 @@ func (r *reduction) judgeTube(t int, rep *TubeReport, response, usual float64, s
 	near := r.neighbours(t)
 	around := math.NaN() // the second smallest spread of the neighbours
 	if len(near) >= 2 {
-		v := rowsOf(spread, near)
+		v := wake.At(spread, near)
 		slices.Sort(v)
 		around = v[1]
 	}

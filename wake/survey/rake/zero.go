@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"sort"
+
+	"wakeledger/wake"
 )
 
 type offGroup struct {
@@ -111,7 +113,7 @@ type tubeZero struct {
 
 func newTubeZero(v []float64, groups []offGroup) (z tubeZero) {
 	for _, g := range groups {
-		still := rowsOf(v, g.rows)
+		still := wake.At(v, g.rows)
 		if m, n := meanOf(still); n > 0 {
 			z.at, z.mean = append(z.at, g.at), append(z.mean, m)
 			z.squares = addSquares(z.squares, still, m)
