@@ -2,8 +2,9 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
-	"math"
+	"io"
 	"path/filepath"
 
 	"github.com/spf13/pflag"
@@ -13,27 +14,30 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/average"
 	"wakeledger/wake/survey"
+	"wakeledger/wake/survey/settings"
 )
 
-// averageFlags are those of average beside what reading needs.
+// averageFlags are those of average beside the settings.
 type averageFlags struct {
-	survey          *surveyFlags
-	speed, pressure string
-	timeStep        string
-	first, state    int
+	*stated
+	record struct {
+		TimeStep float64 `flag:"time-step" is:"time>0" say:"time from one snapshot to the next, for example \"29.1 ms\""`
+	}
+	first, state int
 }
 
 func runAverage(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
-	f := &averageFlags{survey: &surveyFlags{fs: fs}}
-	s := f.survey
-	fs.StringVar(&f.speed, "speed", "", "reference speed U, for the time series of the momentum integral, for example 25 or \"90 km/h\"")
-	fs.StringVar(&s.density, "density", "", "reference density in kg/m3")
-	fs.StringVar(&f.pressure, "pressure", "", "reference static pressure on the scale of the files' pressures, in Pa")
-	fs.StringArrayVar(&s.regions, "region", nil, "`NAME:ymin,ymax,zmin,zmax`, a box with a time series of its own (repeatable)")
-	fs.StringVar(&s.symmetry, "symmetry", "full", "half doubles the integrals of a half plane")
-	addReadFlags(fs, s)
-	fs.StringVar(&f.timeStep, "time-step", "", "time from one snapshot to the next, for example \"29.1 ms\"")
+	f := &averageFlags{stated: addSettings(fs, reading("speed", "pressure", "region", "symmetry"))}
+	for name, usage := range map[string]string{
+		"speed":    "reference speed U, for the time series of the momentum integral, for example 25 or \"90 km/h\"",
+		"pressure": "reference static pressure on the scale of the files' pressures, in Pa",
+		"region":   "`NAME:ymin,ymax,zmin,zmax`, a box with a time series of its own (repeatable)",
+		"symmetry": "half doubles the integrals of a half plane",
+	} {
+		fs.Lookup(name).Usage = usage
+	}
+	addFlags(fs, &settings.File{}, &f.record, func(*settings.Flag) bool { return true })
 	fs.IntVar(&f.first, "first", 1, "number of the first snapshot in the whole record, where this is a part of it")
 	fs.IntVar(&f.state, "state", 0, "of a record in two states, average the snapshots in this one: 1 has the lower drag, 2 the higher")
 	partial := addPartialFlag(fs)
@@ -43,10 +47,10 @@ func runAverage(ctx context.Context, e *env, args []string) error {
 	if err := e.needFiles(fs.Args(), 1); err != nil {
 		return err
 	}
-	read, err := s.read()
-	if err != nil {
+	if err := f.check(fs.NArg()); err != nil {
 		return err
 	}
+	read := f.Read("flag")
 	opt, err := f.options()
 	if err != nil {
 		return err
@@ -142,51 +146,22 @@ func (d *readingDoubts) list() []wake.Warning {
 // options gives those of averaging. Without any of --speed, --density and
 // --pressure there is no time series; with one of them all are needed.
 func (f *averageFlags) options() (average.Options, error) {
-	s := f.survey
-	var opt average.Options
-	var err error
 	if f.first < 1 {
-		return opt, &usageError{fmt.Sprintf("--first %d", f.first), "numbers start at 1"}
+		return average.Options{}, &usageError{fmt.Sprintf("--first %d", f.first), "numbers start at 1"}
 	}
-	if opt.Plane, err = s.plane(); err != nil {
-		return opt, err
-	}
-	if f.timeStep != "" {
-		if opt.TimeStep, err = value("time-step", f.timeStep, wake.Time, ""); err != nil {
-			return opt, err
-		}
-		if !(opt.TimeStep > 0) {
-			return opt, &usageError{fmt.Sprintf("--time-step %q", f.timeStep), `a positive time is expected, as in "29.1 ms"`}
-		}
-	}
-	switch s.symmetry {
-	case "full", "":
-	case "half":
-		opt.Half = true
-	default:
-		return opt, &usageError{fmt.Sprintf("--symmetry %q is not known", s.symmetry), "half or full is expected"}
-	}
-	if opt.Regions, err = parseRegions(s.regions, nil); err != nil {
-		return opt, err
-	}
+	all, r := f.Options(), &f.Reference.Stream
+	opt := average.Options{Plane: f.Plane("flag"), TimeStep: f.record.TimeStep, Half: all.Half, Regions: all.Regions}
 	// A density alone is for kinematic pressures and asks for nothing else.
-	if f.speed == "" && f.pressure == "" {
+	if r.Speed == nil && r.Pressure == nil {
 		if len(opt.Regions) > 0 {
 			return opt, &usageError{"--region without a reference", "give --speed, --density and --pressure"}
 		}
 		return opt, nil
 	}
-	r := wake.Freestream{TotalPressure: math.NaN()}
-	if r.Speed, err = value("speed", f.speed, wake.Velocity, "the momentum integral needs it, as in --speed \"25 m/s\""); err != nil {
-		return opt, err
+	opt.Reference = &wake.Freestream{}
+	if key := r.Into(opt.Reference, true); key != "" {
+		return opt, &usageError{"--" + key + " is missing: the momentum integral needs it", "give --speed, --density and --pressure"}
 	}
-	if r.Density, err = value("density", s.density, wake.Density, "the momentum integral needs it, as in --density 1.2"); err != nil {
-		return opt, err
-	}
-	if r.Pressure, err = value("pressure", f.pressure, wake.Pressure, "the momentum integral needs it, as in --pressure 0 for gauge values"); err != nil {
-		return opt, err
-	}
-	opt.Reference = &r
 	return opt, nil
 }
 
@@ -246,30 +221,33 @@ func (e *env) averaged(s *average.State, partial string, reading []wake.Warning)
 			return err
 		}
 	}
-	return e.finish(r.Warnings, r.WriteText, r.WriteJSON, "average", func(o *output) error {
-		if err := o.table("mean.csv", r.WritePlane); err != nil {
-			return err
-		}
-		if err := o.table("mean.state", s.Encode); err != nil {
-			return err
-		}
-		if len(r.Series) > 0 {
-			if err := o.table("series.csv", r.WriteSeries); err != nil {
+	return e.finish(result{
+		warnings: r.Warnings, name: "average",
+		text: func(w io.Writer, _ bool) error { return report.AverageText(w, r) },
+		json: document(struct {
+			Schema   string         `json:"schema"`
+			Warnings []wake.Warning `json:"warnings"`
+			*average.Result
+		}{"wakeledger.average/1", r.Warnings, r}),
+		files: func(o *output) error {
+			if err := errors.Join(o.table("mean.csv", r.WritePlane), o.table("mean.state", s.Encode)); err != nil {
 				return err
 			}
-		}
-		if err := convergence(r, o); err != nil {
-			return err
-		}
-		if partial == "" {
-			return nil
-		}
-		// All files are put in place together, those outside the folder too.
-		name, err := relative(e.out, partial)
-		if err != nil {
-			return err
-		}
-		return o.table(name, s.Encode)
+			if len(r.Series) > 0 {
+				if err := o.table("series.csv", r.WriteSeries); err != nil {
+					return err
+				}
+			}
+			if err := convergence(r, o); err != nil || partial == "" {
+				return err
+			}
+			// All files are put in place together, those outside the folder too.
+			name, err := relative(e.out, partial)
+			if err != nil {
+				return err
+			}
+			return o.table(name, s.Encode)
+		},
 	})
 }
 

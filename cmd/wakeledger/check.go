@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"io"
 
 	"wakeledger/render/report"
 	"wakeledger/wake"
@@ -9,20 +10,22 @@ import (
 
 func runCheck(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
-	f := &surveyFlags{fs: fs}
+	s := addSettings(fs, reading())
+	fs.Lookup("density").Usage = "density in kg/m3, for a kinematic pressure"
 	layout := fs.String("layout", "", "the files are logs of a rake with the layout `FILE`: which tube is doubtful and why, with charts under --out")
-	fs.StringVar(&f.density, "density", "", "density in kg/m3, for a kinematic pressure")
-	addReadFlags(fs, f)
 	if err := e.parse(fs, args, "wakeledger check slice.csv.gz"); err != nil {
 		return err
 	}
 	if err := e.needFiles(fs.Args(), 1); err != nil {
 		return err
 	}
+	if err := s.check(fs.NArg()); err != nil {
+		return err
+	}
 	if *layout != "" {
 		return e.checkLogs(ctx, fs.Args(), *layout)
 	}
-	planes, err := e.load(ctx, fs.Args(), f)
+	planes, err := e.load(ctx, fs.Args(), s)
 	if err != nil {
 		return err
 	}
@@ -31,5 +34,5 @@ func runCheck(ctx context.Context, e *env, args []string) error {
 	for _, p := range planes {
 		warnings = append(warnings, p.Warnings...)
 	}
-	return e.finish(warnings, sheet.Text, sheet.JSON, "check", nil)
+	return e.finish(result{warnings: warnings, name: "check", json: sheet.JSON, text: func(w io.Writer, _ bool) error { return sheet.Text(w) }})
 }

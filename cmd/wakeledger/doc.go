@@ -95,8 +95,8 @@ as the pilot that both configurations will be like, or several of a kind for sev
 
 	$ wakeledger plan bare_x+2.91_whole.csv.zst --speed 25 --density 1.2 --pressure 0 --area 2.58 --support cells --effective-samples 40 --correlation-length "0.3 m" --solution-band "0.1 %" --change "5 counts"
 	A change of 0.013 m² (0.6 % of the drag) between two configurations, each measured as the pilot
-	plane    bare_x+2.91_whole.csv.zst: …
-	verdict  …
+	plane: bare_x+2.91_whole.csv.zst: …
+	verdict: …
 	…
 
 # A study
@@ -164,7 +164,7 @@ mend it. A doubt is a note under the result; --strict makes doubts fail. The exi
 0 when done, 1 when data or files failed, 2 for a call that cannot be carried out:
 
 	$ wakeledger measure bare_x-0.62.csv.zst --speed NaN
-	wakeledger: --speed "NaN": "NaN" does not begin with a number; expected a velocity such as "1.5 m/s"
+	wakeledger: --speed is "NaN": "NaN" does not begin with a number; expected a velocity such as "1.5 m/s"; write a number with its unit, as in "25 m/s"
 	$ wakeledger mesure
 	wakeledger: command "mesure" is not known; one of check, measure, …
 

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"os"
@@ -12,20 +11,17 @@ import (
 
 	"wakeledger/render/report"
 	"wakeledger/wake/draft"
+	"wakeledger/wake/survey/settings"
 )
 
-// draftSchema names the JSON document of draft, and draftFile is what it writes.
-const (
-	draftSchema = "wakeledger.draft/1"
-	draftFile   = "study.toml"
-)
+// draftFile is what draft writes.
+const draftFile = "study.toml"
 
 func runDraft(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	fs.Lookup("out").Usage = "write " + draftFile + " into the folder `DIR`, - for standard output (default: the exports' own)"
 	force := fs.Bool("force", false, "replace a "+draftFile+" that is there")
-	f := &surveyFlags{fs: fs}
-	addReadFlags(fs, f)
+	s := addSettings(fs, func(g *settings.Flag) bool { return g.Is("read") && g.Name != "density" })
 	if err := e.parse(fs, args, "wakeledger draft exports"); err != nil {
 		return err
 	}
@@ -33,14 +29,11 @@ func runDraft(ctx context.Context, e *env, args []string) error {
 		return &usageError{fmt.Sprintf("draft needs one folder, %d given", fs.NArg()), "usage: wakeledger draft [flags] FOLDER"}
 	}
 	dir := fs.Arg(0)
-	opt := draft.Options{Frame: f.frame, Support: f.support}
-	var err error
-	if opt.Read, err = f.read(); err != nil {
+	err := s.check(1)
+	if err != nil {
 		return err
 	}
-	if opt.Plane, err = f.plane(); err != nil {
-		return err
-	}
+	opt := draft.Options{Frame: s.Reference.Frame, Support: s.Measure.Support, Read: s.Read("flag"), Plane: s.Plane("flag")}
 	to := filepath.Join(e.out, draftFile)
 	switch e.out {
 	case "":
@@ -93,29 +86,27 @@ func (e *env) drafted(d *draft.Draft, to string) error {
 		}
 	}
 	e.out = ""
-	return e.finish(nil, func(w io.Writer) error {
-		for _, c := range d.Configurations {
-			fmt.Fprintf(w, "%s%s%s%s%s\n", c.Name, also(": ", c.Surveys...), also("; another run ", c.Repeats...), also("; reference from ", c.Inlet), also("; force from ", c.Records...))
-		}
-		var stations []string
-		for _, s := range d.Stations {
-			stations = append(stations, s.Name)
-		}
-		fmt.Fprintf(w, "stations: %s\n", strings.Join(stations, ", "))
-		for _, doubt := range d.Warnings {
-			fmt.Fprintln(w, report.Clean(doubt.Where+": "+doubt.Text))
-		}
-		_, err := fmt.Fprintf(w, "%s written. Fill in %s, then: wakeledger study %s\n", to, strings.Join(d.Left, ", "), to)
-		return err
-	}, func(w io.Writer) error {
-		enc := json.NewEncoder(w)
-		enc.SetIndent("", "  ")
-		enc.SetEscapeHTML(false)
-		return enc.Encode(struct {
+	return e.finish(result{
+		text: func(w io.Writer, _ bool) error {
+			for _, c := range d.Configurations {
+				fmt.Fprintf(w, "%s%s%s%s%s\n", c.Name, also(": ", c.Surveys...), also("; another run ", c.Repeats...), also("; reference from ", c.Inlet), also("; force from ", c.Records...))
+			}
+			var stations []string
+			for _, s := range d.Stations {
+				stations = append(stations, s.Name)
+			}
+			fmt.Fprintf(w, "stations: %s\n", strings.Join(stations, ", "))
+			for _, doubt := range d.Warnings {
+				fmt.Fprintln(w, report.Clean(doubt.Where+": "+doubt.Text))
+			}
+			_, err := fmt.Fprintf(w, "%s written. Fill in %s, then: wakeledger study %s\n", to, strings.Join(d.Left, ", "), to)
+			return err
+		},
+		json: document(struct {
 			Schema string `json:"schema"`
 			*draft.Draft
-		}{draftSchema, d})
-	}, "draft", nil)
+		}{"wakeledger.draft/1", d}),
+	})
 }
 
 // also lists files after what they are, a few of many; nothing where there are none.

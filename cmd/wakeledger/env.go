@@ -41,6 +41,7 @@ func (e *env) flags() *pflag.FlagSet {
 	fs.BoolVar(&e.quiet, "quiet", false, "print errors alone (and JSON)")
 	fs.BoolVar(&e.strict, "strict", false, "fail when there is a warning")
 	fs.BoolVar(&e.timings, "timings", false, "end with one JSON line of time and memory by stage")
+	fs.Lookup("timings").Annotations = map[string][]string{seldom: nil}
 	e.clock = newClock()
 	return fs
 }

@@ -5,37 +5,49 @@ import (
 	"fmt"
 	"io"
 
+	"wakeledger/render/report"
 	"wakeledger/wake"
 )
 
+// result is what a command ends with.
+type result struct {
+	warnings []wake.Warning
+	// text writes tables for people, in full for a file of its own.
+	text func(w io.Writer, full bool) error
+	json func(io.Writer) error
+	// name is that of the files for text and JSON in the folder, files adds further ones, and
+	// done, if not nil, says what was written.
+	name  string
+	files func(*output) error
+	done  func(io.Writer, *output)
+}
+
+// document is a JSON document as a result has it.
+func document(doc any) func(io.Writer) error {
+	return func(w io.Writer) error { return report.WriteJSON(w, doc) }
+}
+
 // finish judges the warnings, writes the folder, and prints: in this order, so
-// that a failure leaves nothing behind and nothing half said. name is that of the
-// files for text and JSON; more adds further files.
-func (e *env) finish(warnings []wake.Warning, text, json func(io.Writer) error, name string, more func(*output) error) error {
-	if err := e.judge(warnings); err != nil {
+// that a failure leaves nothing behind and nothing half said.
+func (e *env) finish(r result) error {
+	if err := e.judge(r.warnings); err != nil {
 		return err
 	}
 	var t, j bytes.Buffer
-	if err := text(&t); err != nil {
+	if err := r.text(&t, e.full); err != nil {
 		return err
 	}
-	if err := json(&j); err != nil {
+	if err := r.json(&j); err != nil {
 		return err
 	}
 	if e.out != "" {
 		o := newOutput()
-		// The folder's text is full.
-		var whole bytes.Buffer
-		printed := e.full
-		e.full = true
-		if err := text(&whole); err != nil {
+		if err := o.table(r.name+".txt", func(w io.Writer) error { return r.text(w, true) }); err != nil {
 			return err
 		}
-		e.full = printed
-		o.add(name+".txt", whole.Bytes())
-		o.add(name+".json", j.Bytes())
-		if more != nil {
-			if err := more(o); err != nil {
+		o.add(r.name+".json", j.Bytes())
+		if r.files != nil {
+			if err := r.files(o); err != nil {
 				return err
 			}
 		}
@@ -47,7 +59,11 @@ func (e *env) finish(warnings []wake.Warning, text, json func(io.Writer) error, 
 			return err
 		}
 		e.clock.lap("write")
-		fmt.Fprintf(&t, "\n%d files written into %s\n", len(o.files), e.out)
+		if r.done != nil {
+			r.done(&t, o)
+		} else {
+			fmt.Fprintf(&t, "\n%d files written into %s\n", len(o.files), e.out)
+		}
 	}
 	if e.json {
 		if _, err := e.stdout.Write(j.Bytes()); err != nil {

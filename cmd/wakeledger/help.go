@@ -2,18 +2,13 @@ package main
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
 )
 
-// seldom are the flags that --help leaves to --help-all where a command has many.
-var seldom = []string{
-	"timings", "total-pressure", "frame", "support", "normal", "gap", "anchor", "floor", "weight", "symmetry", "turbulence", "pressure-includes-k", "yaw", "onset", "source-part",
-	"reference", "tare", "u-speed", "u-density", "u-pressure", "u-total-pressure", "u-position", "solution-band", "steady", "effective-samples", "correlation-length", "u-independent", "trials", "size",
-	"structures", "structure-threshold", "prominence", "dpi", "theme", "vectors", "silhouette", "limits", "levels", "width", "change-limit", "window",
-}
+// seldom marks the flags that --help leaves to --help-all where a command has many.
+const seldom = "seldom"
 
 // manyFlags is how many flags go onto one screen with their words.
 const manyFlags = 13
@@ -43,7 +38,7 @@ func (e *env) help(fs *pflag.FlagSet, example string, all bool) {
 	hidden := 0
 	if !all && n > manyFlags {
 		fs.VisitAll(func(f *pflag.Flag) {
-			if slices.Contains(seldom, f.Name) {
+			if _, ok := f.Annotations[seldom]; ok {
 				f.Hidden = true
 				hidden++
 			}

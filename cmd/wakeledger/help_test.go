@@ -4,6 +4,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -103,6 +104,27 @@ func TestHelp(t *testing.T) {
 		example, _, _ = strings.Cut(strings.TrimSpace(example), " > ")
 		if code, stdout, stderr := call(shellWords(t, example)...); code != exitDone || stdout == "" {
 			t.Errorf("wakeledger %s: %d, %s", example, code, stderr)
+		}
+	}
+}
+
+// The flags are part of the contract: none goes, and a new one has its place in the list.
+func TestFlags(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join("testdata", "flags.txt"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	lists := map[string][]string{}
+	for line := range strings.Lines(string(data)) {
+		f := strings.Fields(line)
+		lists[f[0]] = f[1:]
+	}
+	for _, c := range allFlags(t.Context()) {
+		got, want := strings.Fields(c.words()), slices.Concat(lists["all"], lists[c.name])
+		slices.Sort(got)
+		slices.Sort(want)
+		if !slices.Equal(got, want) {
+			t.Errorf("%s has the flags\n%v, want\n%v", c.name, got, want)
 		}
 	}
 }

@@ -11,27 +11,25 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/parts"
+	"wakeledger/wake/survey/settings"
 )
 
 func runMeasure(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
-	first := addOpeningFlags(fs)
+	s := addSettings(fs, func(g *settings.Flag) bool { return !g.Is("compare") })
 	e.addFullFlag(fs)
 	if err := e.parse(fs, args, "wakeledger measure slice.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --out result"); err != nil {
 		return err
 	}
-	if err := first.check(e, fs.Args(), 1); err != nil {
+	if err := s.ready(e, fs.Args(), 1); err != nil {
 		return err
 	}
-	planes, opts, err := first.read(ctx, e, fs.Args())
+	planes, opts, err := s.read(ctx, e, fs.Args())
 	if err != nil {
 		return err
 	}
-	find, err := first.structure.options(opts[0].Regions)
-	if err != nil {
-		return err
-	}
-	take, err := e.taking(ctx, first.survey)
+	find, _ := s.Parts()
+	take, err := e.taking(ctx, s)
 	if err != nil {
 		return err
 	}
@@ -53,17 +51,18 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 	}
 	e.clock.lap("integrate")
 	e.clock.count(results)
-	return e.finish(warnings,
-		func(w io.Writer) error { return report.MeasureText(w, results, e.full) },
-		func(w io.Writer) error { return report.MeasureJSON(w, results) },
-		"measure", func(o *output) error {
+	return e.finish(result{
+		warnings: warnings, name: "measure",
+		text: func(w io.Writer, full bool) error { return report.MeasureText(w, results, full) },
+		json: func(w io.Writer) error { return report.MeasureJSON(w, results) },
+		files: func(o *output) error {
 			if err := o.table("measure.csv", func(w io.Writer) error { return report.LedgerCSV(w, measureLedger(results)) }); err != nil {
 				return err
 			}
 			names := planeNames(planes)
 			words := atlas.FileWords(names)
 			for k, m := range taken {
-				pictures, err := atlas.Plane(ctx, m, names[k], first.maps.options())
+				pictures, err := atlas.Plane(ctx, m, names[k], s.maps)
 				if err != nil {
 					return err
 				}
@@ -72,16 +71,17 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 				}
 			}
 			return nil
-		})
+		},
+	})
 }
 
 // taking is how planes are measured: by themselves, or less the survey of the empty
 // section that --tare names.
-func (e *env) taking(ctx context.Context, f *surveyFlags) (func(*wake.Plane, measure.Options) (*measure.Measurement, error), error) {
-	if f.tare == "" {
+func (e *env) taking(ctx context.Context, s *stated) (func(*wake.Plane, measure.Options) (*measure.Measurement, error), error) {
+	if s.Reference.Tare == nil {
 		return measure.Take, nil
 	}
-	empty, err := e.load(ctx, []string{f.tare}, f)
+	empty, err := e.load(ctx, s.Reference.Tare, s)
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -53,6 +54,16 @@ func newOutput() *output {
 // add keeps a file; a name with slashes makes folders.
 func (o *output) add(name string, data []byte) {
 	o.files = append(o.files, outFile{name, data})
+}
+
+// table adds a file that a function writes.
+func (o *output) table(name string, write func(io.Writer) error) error {
+	var b bytes.Buffer
+	if err := write(&b); err != nil {
+		return err
+	}
+	o.add(name, b.Bytes())
+	return nil
 }
 
 // data is what a file will hold.

@@ -3,23 +3,25 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"math"
 	"strconv"
 	"strings"
 
+	"wakeledger/render/report"
 	"wakeledger/wake"
 	"wakeledger/wake/average"
-	"wakeledger/wake/force"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/plan"
+	"wakeledger/wake/study"
+	"wakeledger/wake/survey/settings"
 )
 
 // runPlan says what it takes to resolve a change, from a pilot run.
 func runPlan(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
-	o := &opening{survey: addSurveyFlags(fs), uncertainty: addUncertaintyFlags(fs)}
+	s := addSettings(fs, func(g *settings.Flag) bool { return g.Table != "structures" && g.Table != "maps" })
 	change := fs.String("change", "", "the change of drag to resolve: \"5 counts\", \"1 %\" or \"0.02 m2\"")
-	count := addCountFlag(fs)
 	forces := fs.StringArray("force", nil, "`FILE` with a record of the pilot's force; of several runs, once for each")
 	if err := e.parse(fs, args, `wakeledger plan whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --change "5 counts"`); err != nil {
 		return err
@@ -29,30 +31,41 @@ func runPlan(ctx context.Context, e *env, args []string) error {
 			return err
 		}
 	}
-	p, warnings, err := e.pilot(ctx, o, fs.Args(), *forces)
+	p, warnings, err := e.pilot(ctx, s, fs.Args(), *forces)
 	if err != nil {
 		return err
 	}
-	d, err := changeOf(*change, *count, o.survey.area, p.DragArea)
+	d, err := changeOf(*change, &s.Reference, p.DragArea)
 	if err != nil {
 		return err
 	}
 	out := plan.New(d, *p)
 	out.Warnings = warnings
-	return e.finish(warnings, out.WriteText, out.WriteJSON, "plan", nil)
+	return e.finish(result{
+		warnings: warnings, name: "plan",
+		text: func(w io.Writer, _ bool) error { return report.PlanText(w, out) },
+		json: document(struct {
+			Schema   string         `json:"schema"`
+			Warnings []wake.Warning `json:"warnings"`
+			*plan.Plan
+		}{"wakeledger.plan/1", warnings, out}),
+	})
 }
 
 // pilot reads what is known of the pilot: files are runs of its plane, forces records of runs.
-func (e *env) pilot(ctx context.Context, o *opening, files, forces []string) (*plan.Pilot, []wake.Warning, error) {
+func (e *env) pilot(ctx context.Context, s *stated, files, forces []string) (*plan.Pilot, []wake.Warning, error) {
 	p := &plan.Pilot{DragArea: math.NaN()}
 	var warnings []wake.Warning
-	opt, err := o.survey.measure(0, len(files) > 0)
+	err := s.check(len(files))
+	if err != nil {
+		return nil, nil, err
+	}
+	opt, err := s.options(0, len(files) > 0)
 	if err != nil {
 		return nil, nil, err
 	}
 	for k, name := range forces {
-		e.reads(name)
-		m, err := force.Read([]force.File{{Path: name, Name: name}}, force.Options{Dynamic: opt.Reference.Dynamic(), Area: opt.FrontalArea})
+		m, err := e.forceOf(name, &opt)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -66,7 +79,7 @@ func (e *env) pilot(ctx context.Context, o *opening, files, forces []string) (*p
 	if len(files) == 0 {
 		return p, warnings, nil
 	}
-	planes, opts, err := o.read(ctx, e, files)
+	planes, opts, err := s.read(ctx, e, files)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -118,7 +131,7 @@ func stateRecord(name string) (*plan.Record, error) {
 }
 
 // changeOf reads a change of drag area, m²: counts of C_D, a part of the drag, or an area.
-func changeOf(text string, count float64, frontal string, drag float64) (float64, error) {
+func changeOf(text string, r *study.Reference, drag float64) (float64, error) {
 	bad := func(cure string) (float64, error) { return 0, &usageError{fmt.Sprintf("--change %q", text), cure} }
 	number, unit, _ := strings.Cut(strings.TrimSpace(text), " ")
 	if n, ok := strings.CutSuffix(number, "%"); ok && unit == "" {
@@ -130,8 +143,10 @@ func changeOf(text string, count float64, frontal string, drag float64) (float64
 	}
 	switch strings.TrimSpace(unit) {
 	case "count", "counts":
-		area, err := value("area", frontal, wake.Surface, "counts are of C_D")
-		return x * count * area, err
+		if r.FrontalArea == nil {
+			return bad("counts are of C_D: give --area")
+		}
+		return x * r.Count * *r.FrontalArea, nil
 	case "%":
 		return x / 100 * math.Abs(drag), nil
 	}

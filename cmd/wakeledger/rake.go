@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"image"
 	"io"
@@ -18,9 +17,6 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/survey/rake"
 )
-
-// rakeSchema names the JSON document of rake.
-const rakeSchema = "wakeledger.rake/1"
 
 func runRake(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
@@ -59,10 +55,7 @@ func runRake(ctx context.Context, e *env, args []string) error {
 	if err != nil {
 		return err
 	}
-	return e.finish(warnings,
-		report.Rakes(results).Text,
-		func(w io.Writer) error { return rakeJSON(w, results, warnings) },
-		"rake", func(o *output) error { return rakeFiles(o, results, true) })
+	return e.finish(rakeResult("rake", results, warnings, report.Rakes(results).Text))
 }
 
 // reduceLogs reduces each group of logs to a result.
@@ -92,10 +85,20 @@ func (e *env) checkLogs(ctx context.Context, names []string, layout string) erro
 	if err != nil {
 		return err
 	}
-	return e.finish(warnings,
-		report.Rakes(results).CheckText,
-		func(w io.Writer) error { return rakeJSON(w, results, warnings) },
-		"check", func(o *output) error { return rakeFiles(o, results, false) })
+	return e.finish(rakeResult("check", results, warnings, report.Rakes(results).CheckText))
+}
+
+func rakeResult(name string, results []*rake.Result, warnings []wake.Warning, text func(io.Writer) error) result {
+	return result{
+		warnings: warnings, name: name,
+		text: func(w io.Writer, _ bool) error { return text(w) },
+		json: document(struct {
+			Schema   string         `json:"schema"`
+			Warnings []wake.Warning `json:"warnings"`
+			Rakes    []*rake.Result `json:"rakes"`
+		}{"wakeledger.rake/1", warnings, results}),
+		files: func(o *output) error { return rakeFiles(o, results, name == "rake") },
+	}
 }
 
 // rakeFiles adds the pictures of each result, and the plane file where it is asked for.
@@ -140,17 +143,6 @@ func (e *env) draftLayout(name string) error {
 	}
 	fmt.Fprintf(e.text(), "%s written; fill in its question marks\n", filepath.Join(e.out, "rake.toml"))
 	return nil
-}
-
-func rakeJSON(w io.Writer, results []*rake.Result, warnings []wake.Warning) error {
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(struct {
-		Schema   string         `json:"schema"`
-		Warnings []wake.Warning `json:"warnings"`
-		Rakes    []*rake.Result `json:"rakes"`
-	}{rakeSchema, warnings, results})
 }
 
 // rakePictures adds the strip chart of the tubes and the map of the positions; base begins their

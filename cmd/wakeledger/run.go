@@ -183,6 +183,9 @@ func (e *env) parse(fs *pflag.FlagSet, args []string, example string) error {
 		e.help(fs, example, *all || slices.Contains(args, "--help-all"))
 		return errHelp
 	}
+	if in, ok := errors.AsType[*wake.InputError](err); ok {
+		return in // a setting's, which says what is expected
+	}
 	if err != nil {
 		return &usageError{flagFault(err), "see wakeledger " + e.command.name + " --help"}
 	}
@@ -204,10 +207,6 @@ func flagFault(err error) string {
 		want = "true or false"
 	case "int":
 		want = "a whole number"
-	case "float64":
-		want = "a number"
-	case "float64Slice":
-		want = "numbers with commas between them"
 	}
 	return fmt.Sprintf("--%s %q: %s is expected", bad.GetFlag().Name, bad.GetValue(), want)
 }

@@ -3,8 +3,8 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
-	"image"
 	"io"
 	"os"
 	"path/filepath"
@@ -63,16 +63,13 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir, against,
 	if err := cfg.Expand(dir); err != nil {
 		return err
 	}
-	opt := mapOptions(cfg)
-	opt.Single = opt.Single || single
-	if err := opt.Check(); err != nil {
-		return &wake.InputError{File: file, Text: err.Error(), Cure: "mend [maps]"}
+	cfg.Maps.Single = cfg.Maps.Single || single
+	opt, outline, err := drawing(&cfg.Maps, dir)
+	if in, ok := errors.AsType[*wake.InputError](err); ok && in.File == "" {
+		in.File = file
 	}
-	var outline []byte
-	if s := cfg.Maps.Silhouette; s != "" {
-		if opt.Silhouette, outline, err = readSilhouette(inFolder(dir, s), s); err != nil {
-			return err
-		}
+	if err != nil {
+		return err
 	}
 	p := e.progress("study", study.Steps(cfg))
 	outcome, fields, err := study.Run(ctx, cfg, dir, p.step)
@@ -90,58 +87,43 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir, against,
 		e.reads(inFolder(dir, cfg.Maps.Silhouette))
 		outcome.Inputs = append(outcome.Inputs, in)
 	}
-	if err := e.judge(report.StudyWarnings(outcome)); err != nil {
-		return err
-	}
-	o := newOutput()
-	if err := e.studyFiles(ctx, opt, outcome, fields, o); err != nil {
-		return err
-	}
-	e.clock.lap("png")
 	for _, in := range outcome.Inputs {
 		e.reads(in.Paths...)
 	}
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	if err := o.write(e.out, e.read); err != nil {
-		return err
-	}
-	e.clock.lap("write")
-	if e.json {
-		if _, err := e.stdout.Write(o.data("ledger.json")); err != nil {
-			return err
-		}
-	} else {
-		if err := report.StudySummary(e.text(), outcome); err != nil {
-			return err
-		}
-		e.partly(outcome.Part)
-		e.staying(o)
-		fmt.Fprintf(e.text(), "\n%d files written into %s: open %s; %s and the .csv files beside it hold every number\n", len(o.files), e.out, filepath.Join(e.out, "report.html"), filepath.Join(e.out, "ledger.json"))
-	}
-	if e.timings {
-		return e.clock.print(e.stdout)
-	}
-	return nil
+	return e.finish(result{
+		warnings: report.StudyWarnings(outcome), name: "ledger",
+		text: func(w io.Writer, full bool) error {
+			if full {
+				return report.StudyText(w, outcome)
+			}
+			return report.StudySummary(w, outcome)
+		},
+		json:  func(w io.Writer) error { return report.StudyJSON(w, outcome) },
+		files: func(o *output) error { return e.studyFiles(ctx, opt, outcome, fields, o) },
+		done: func(w io.Writer, o *output) {
+			partly(w, outcome.Part)
+			e.staying(w, o)
+			fmt.Fprintf(w, "\n%d files written into %s: open %s; %s and the .csv files beside it hold every number\n", len(o.files), e.out, filepath.Join(e.out, "report.html"), filepath.Join(e.out, "ledger.json"))
+		},
+	})
 }
 
 // partly says what a run of a part left out. All tables are those of the part, so that no number
 // in one is older than the ledger's.
-func (e *env) partly(p *study.Part) {
+func partly(w io.Writer, p *study.Part) {
 	if p == nil {
 		return
 	}
-	fmt.Fprintf(e.text(), "\nThis is a part of the study: %s.", p.Words())
+	fmt.Fprintf(w, "\nThis is a part of the study: %s.", p.Words())
 	if left := append(slices.Clone(p.LeftOutConfigurations), p.LeftOutStations...); len(left) > 0 {
-		fmt.Fprintf(e.text(), " Left out: %s.", strings.Join(left, ", "))
+		fmt.Fprintf(w, " Left out: %s.", strings.Join(left, ", "))
 	}
-	fmt.Fprintln(e.text())
+	fmt.Fprintln(w)
 }
 
 // staying says which pictures an earlier run left in the folder: of what this one left out, or
 // maps of single surveys.
-func (e *env) staying(o *output) {
+func (e *env) staying(w io.Writer, o *output) {
 	stays := 0
 	for _, sub := range []string{"maps", "charts"} {
 		entries, _ := os.ReadDir(filepath.Join(e.out, sub))
@@ -152,47 +134,21 @@ func (e *env) staying(o *output) {
 		}
 	}
 	if stays > 0 {
-		fmt.Fprintf(e.text(), "\n%d pictures of an earlier run stay in maps and charts, and the page does not show them.\n", stays)
-	}
-}
-
-// inFolder is a file that is named relative to a folder.
-func inFolder(dir, name string) string {
-	if filepath.IsAbs(name) {
-		return name
-	}
-	return filepath.Join(dir, name)
-}
-
-// mapOptions are what a study says of its maps.
-func mapOptions(cfg *study.Config) atlas.Options {
-	m := cfg.Maps
-	return atlas.Options{
-		Quantities: m.Quantities, Levels: m.Levels, Limits: m.Limits, ChangeLimits: m.ChangeLimits,
-		Size: image.Pt(m.Size[0], m.Size[1]), DPI: m.DPI, Theme: themes[m.Theme], Vectors: m.Vectors, Single: m.Single, Window: m.Window, WholeWindow: m.WholeWindow,
+		fmt.Fprintf(w, "\n%d pictures of an earlier run stay in maps and charts, and the page does not show them.\n", stays)
 	}
 }
 
 // studyFiles makes everything that a study's folder holds.
 func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.Outcome, fields []study.Fields, o *output) error {
-	tables := []struct {
+	for _, t := range []struct {
 		name  string
-		write func(io.Writer) error
+		write func(io.Writer, *study.Outcome) error
 	}{
-		{"ledger.txt", func(w io.Writer) error { return report.StudyText(w, outcome) }},
-		{"ledger.csv", func(w io.Writer) error { return report.LedgerCSV(w, outcome) }},
-		{"pairs.csv", func(w io.Writer) error { return report.PairsCSV(w, outcome) }},
-		{"forces.csv", func(w io.Writer) error { return report.ForcesCSV(w, outcome) }},
-		{"paths.csv", func(w io.Writer) error { return report.PathsCSV(w, outcome) }},
-		{"moves.csv", func(w io.Writer) error { return report.MovesCSV(w, outcome) }},
-		{"exchange.csv", func(w io.Writer) error { return report.ExchangeCSV(w, outcome) }},
-		{"topviews.csv", func(w io.Writer) error { return report.TopViewsCSV(w, outcome) }},
-		{"ledger.md", func(w io.Writer) error { return report.LedgerMarkdown(w, outcome) }},
-		{"ledger.json", func(w io.Writer) error { return report.StudyJSON(w, outcome) }},
-	}
-	for _, t := range tables {
+		{"ledger.csv", report.LedgerCSV}, {"pairs.csv", report.PairsCSV}, {"forces.csv", report.ForcesCSV}, {"paths.csv", report.PathsCSV}, {"moves.csv", report.MovesCSV},
+		{"exchange.csv", report.ExchangeCSV}, {"topviews.csv", report.TopViewsCSV}, {"ledger.md", report.LedgerMarkdown},
+	} {
 		var b bytes.Buffer
-		if err := t.write(&b); err != nil {
+		if err := t.write(&b, outcome); err != nil {
 			return err
 		}
 		// A table of what this study does not have would be a header alone; that of a part takes the

@@ -7,6 +7,8 @@ import (
 	"os"
 	"strings"
 	"time"
+
+	"wakeledger/wake/measure"
 )
 
 // clock notes wall time, processor time and peak memory stage by stage.
@@ -69,4 +71,16 @@ func peakMemory() float64 {
 		}
 	}
 	return 0
+}
+
+// count notes what was worked on.
+func (c *clock) count(results []*measure.Result) {
+	for _, r := range results {
+		c.line.Samples += r.Samples
+		c.line.Elements += r.Mesh.Elements
+		c.line.Area += r.Mesh.Area
+		if r.Wake != nil && r.Wake.MomentumArea != nil {
+			c.line.Integral += *r.Wake.MomentumArea
+		}
+	}
 }

@@ -149,7 +149,7 @@ func (c Check) JSON(w io.Writer) error {
 		planes = append(planes, newCheckPlane(p))
 		n.marks(p.Warnings)
 	}
-	return writeJSON(w, struct {
+	return WriteJSON(w, struct {
 		Schema   string         `json:"schema"`
 		Warnings []wake.Warning `json:"warnings"`
 		Planes   []checkPlane   `json:"planes"`

@@ -58,14 +58,14 @@ func MeasureJSON(w io.Writer, results []*measure.Result) error {
 	for _, r := range results {
 		n.addResult(r)
 	}
-	return writeJSON(w, measureDoc{MeasureSchema, n.all(), results})
+	return WriteJSON(w, measureDoc{MeasureSchema, n.all(), results})
 }
 
 // CompareJSON writes one comparison.
 func CompareJSON(w io.Writer, c *compare.Comparison) error {
 	var n notes
 	n.addComparison(c)
-	return writeJSON(w, compareDoc{CompareSchema, n.all(), c.Common, c.Baseline, c.Variants, c.Pairs})
+	return WriteJSON(w, compareDoc{CompareSchema, n.all(), c.Common, c.Baseline, c.Variants, c.Pairs})
 }
 
 // StudyJSON writes a whole study. Comparisons inside it keep their own warnings;
@@ -73,10 +73,11 @@ func CompareJSON(w io.Writer, c *compare.Comparison) error {
 func StudyJSON(w io.Writer, o *study.Outcome) error {
 	var n notes
 	n.addOutcome(o)
-	return writeJSON(w, studyDoc{StudySchema, n.all(), o})
+	return WriteJSON(w, studyDoc{StudySchema, n.all(), o})
 }
 
-func writeJSON(w io.Writer, doc any) error {
+// WriteJSON writes a document: finite numbers, and no list that is null.
+func WriteJSON(w io.Writer, doc any) error {
 	v, err := complete(reflect.ValueOf(doc))
 	if err != nil {
 		return err

@@ -287,7 +287,7 @@ func TestJSONContract(t *testing.T) {
 		if err := dec.Decode(d.into); err != nil {
 			t.Errorf("%s does not read back: %v", name, err)
 		}
-		again := write(t, func(w io.Writer) error { return writeJSON(w, reflect.ValueOf(d.into).Elem().Interface()) })
+		again := write(t, func(w io.Writer) error { return WriteJSON(w, reflect.ValueOf(d.into).Elem().Interface()) })
 		if diff := cmp.Diff(d.text, again); diff != "" {
 			t.Errorf("%s changes when read and written again\n%s", name, diff)
 		}

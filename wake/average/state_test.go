@@ -2,6 +2,7 @@ package average
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"math"
 	"math/big"
@@ -268,7 +269,7 @@ func TestOutputs(t *testing.T) {
 			t.Fatal(err)
 		}
 		var b bytes.Buffer
-		for _, err := range []error{r.WritePlane(&b), r.WriteSeries(&b), r.WriteJSON(&b), r.WriteText(&b)} {
+		for _, err := range []error{r.WritePlane(&b), r.WriteSeries(&b), json.NewEncoder(&b).Encode(r)} {
 			if err != nil {
 				t.Fatal(err)
 			}

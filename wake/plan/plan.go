@@ -5,19 +5,11 @@
 package plan
 
 import (
-	"bytes"
-	"encoding/json"
-	"fmt"
-	"io"
 	"math"
-	"strings"
 
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
-
-// Schema names the JSON document of WriteJSON.
-const Schema = "wakeledger.plan/1"
 
 // Pilot is what is known of one configuration as it is measured now.
 type Pilot struct {
@@ -179,87 +171,3 @@ func (p *Plan) needs(b *uncertainty.Budget) {
 
 // up is the next whole number, but for rounding.
 func up(x float64) float64 { return math.Ceil(x * (1 - 1e-12)) }
-
-// area writes drag areas.
-var area = uncertainty.Format{Scale: 1, Decimals: 4, Unit: "m²"}
-
-// WriteText writes the plan for people, in twelve lines at most without the notes.
-func (p *Plan) WriteText(w io.Writer) error {
-	var b bytes.Buffer
-	fmt.Fprintf(&b, "A change of %s m² (%.2g %% of the drag) between two configurations, each measured as the pilot\n", area.In(p.Change, p.Change), p.Percent)
-	if r := p.Pilot.Record; r != nil {
-		fmt.Fprintf(&b, "record   %s: %s m²", r.File, area.In(r.Mean, p.Change/10))
-		if r.Standard != nil {
-			fmt.Fprintf(&b, ", u = %s m² by %d blocks", area.In(*r.Standard, *r.Standard), len(r.Blocks))
-		}
-		fmt.Fprintf(&b, "; %s, integral time scale %s\n", r.length(float64(r.N)), r.length(r.Scale))
-	}
-	if q := p.Pilot.Plane; q != nil {
-		fmt.Fprintf(&b, "plane    %s: %s m², %d samples %.3g mm apart\n", q.File, area.In(p.Pilot.DragArea, p.Change/10), q.Samples, 1000*q.Spacing)
-	}
-	if n := len(p.Pilot.Runs); n > 1 {
-		s := uncertainty.NewSample(p.Pilot.Runs)
-		fmt.Fprintf(&b, "runs     %d of the pilot: standard deviation %s m²\n", n, area.In(s.SD, s.SD))
-	}
-	budget := uncertainty.Budget{Standard: p.Standard, Expanded: p.Expanded, Coverage: p.Coverage, DOF: p.DOF, Items: p.Items, States: p.States}
-	fmt.Fprintf(&b, "verdict  ± %s m² on the difference: %s\n", area.In(p.Expanded, p.Expanded), p.Sentence(p.Change, &budget, area, math.Abs(p.Pilot.DragArea), "drag"))
-	if p.Dominates != "" {
-		fmt.Fprintf(&b, "largest  %s\n", p.Dominates)
-	}
-	for _, n := range p.Needs {
-		if text := p.need(&n); text != "" {
-			fmt.Fprintf(&b, "%s\n", text)
-		}
-	}
-	for i, n := range p.Warnings {
-		fmt.Fprintf(&b, "[%d] %s (%s)\n", i+1, n.Text, n.Code)
-	}
-	_, err := w.Write(b.Bytes())
-	return err
-}
-
-// need is the line of a category, with the rest as it is.
-func (p *Plan) need(n *Need) string {
-	enough := ""
-	if n.Factor != nil && *n.Factor <= 1 {
-		enough = "; the pilot's are enough"
-	}
-	switch {
-	case n.Category == uncertainty.TimeAverage && n.Values != nil:
-		s := "needed   a record of " + p.Pilot.Record.length(*n.Values) + " of each"
-		if n.Factor == nil {
-			return s + " at least, to judge its mean at all"
-		}
-		if *n.Runs > 1 {
-			s += fmt.Sprintf(", or %.0f runs of each as long as the pilot", *n.Runs)
-		}
-		return s + strings.Replace(enough, "pilot's are", "pilot's is", 1)
-	case n.Category == uncertainty.RunToRun && n.Runs != nil:
-		return fmt.Sprintf("needed   %.0f runs of each", *n.Runs)
-	case n.Samples != nil:
-		return fmt.Sprintf("needed   planes of %.0f samples, %.2g mm apart", *n.Samples, 1000**n.Spacing) + enough
-	case n.Factor != nil && enough == "":
-		return fmt.Sprintf("needed   a reference known %.2g times as well", math.Sqrt(*n.Factor))
-	}
-	return ""
-}
-
-// length writes a length of the record in s, or in values.
-func (r *Record) length(values float64) string {
-	if r.Step > 0 {
-		return fmt.Sprintf("%.3g s", values*r.Step)
-	}
-	return fmt.Sprintf("%.4g snapshots", values)
-}
-
-// WriteJSON writes the plan as one JSON document.
-func (p *Plan) WriteJSON(w io.Writer) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", "  ")
-	return enc.Encode(struct {
-		Schema   string         `json:"schema"`
-		Warnings []wake.Warning `json:"warnings"`
-		*Plan
-	}{Schema, append([]wake.Warning{}, p.Warnings...), p})
-}

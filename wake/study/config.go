@@ -1,9 +1,14 @@
 package study
 
 import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"slices"
 	"strings"
 
-	"wakeledger/wake/force"
+	"wakeledger/wake"
+	"wakeledger/wake/survey/settings"
 )
 
 // Config is a study file in SI units, checked. A pointer is nil, and a list or
@@ -11,121 +16,68 @@ import (
 type Config struct {
 	// File is the name of the study file, for messages.
 	File  string
-	Title string
+	Title string `toml:"title"`
 	// Baseline is the name of one of the configurations.
-	Baseline string
+	Baseline string `toml:"baseline"`
 	// Quote is the station whose drag is quoted first; empty leaves it to the study.
-	Quote     string
-	Reference Reference
-	Section   *Section
-	Regions   []Region
+	Quote string `toml:"quote"`
+	Settings
 	// Stations is empty when the planes' own positions are to make them.
-	Stations       []Station
-	Configurations []Configuration
-	Measure        Measure
-	Structures     Structures
-	Maps           Maps
-	Uncertainty    Uncertainty
+	Stations       []Station       `toml:"station"`
+	Configurations []Configuration `toml:"configuration"`
 	// Part is what Only keeps, nil for all.
 	Part *Part
 }
 
-// Reference is the upstream state and what coefficients are formed with.
-type Reference struct {
-	// Speed, m/s; Density, kg/m³; Pressure and TotalPressure, Pa, on one scale.
-	Speed, Density, Pressure, TotalPressure *float64
-	// Yaw is the angle of the free stream to x, degrees, positive toward +y; Speed is
-	// then |V∞|.
-	Yaw float64
-	// FrontalArea, m²; nil means that no coefficient can be given.
-	FrontalArea *float64
-	// Count is the size of one drag count in C_D, 0.001 unless the file says else.
-	Count float64
-	// Frame is the axis statement as written; empty for x aft, y right, z up.
-	Frame string
-	// Anchor is "none" or "edge".
-	Anchor string
-	// Plane names an undisturbed plane that the pressure, and the speed where none is stated,
-	// come from.
-	Plane string
-	// Tare names surveys of the empty section that are taken off the planes at their
-	// stations.
-	Tare []string
-}
-
-// OwnReference is the reference of one configuration or survey, where it differs from the
-// study's: what is nil or empty here stays as it is there.
-type OwnReference struct {
-	Speed, Density, Pressure, TotalPressure *float64
-	// Plane names an undisturbed plane that the pressure, and the speed where none is stated
-	// here, come from.
-	Plane string
-}
-
-// Section is the test section that the survey stood in, m.
-type Section struct {
-	Width, Height float64
-	// Floor is none, slip, belt or fixed; empty where the file says nothing.
-	Floor string
-}
-
-// Region is a named box in a cross-flow plane.
-type Region struct {
-	Name string
-	Box  Box
-	// Side is left or right of the vehicle, or empty.
-	Side string
-}
-
-// Box has lower and upper limits, m, lower first.
-type Box struct{ Y, Z [2]float64 }
-
 // Station is a place where planes are expected.
 type Station struct {
-	Name string
+	Name string `toml:"name" need:"add name = \"…\""`
 	// Normal is x, y or z, Position the coordinate along it, m.
-	Normal   string
-	Position float64
-	// Tolerance is how far a plane may lie from Position, m; nil leaves it to the
-	// study.
-	Tolerance *float64
-	// Files, if not empty, is a pattern for the base names of the files whose
-	// planes the station takes, with * and ? as in a shell: it tells apart stations
-	// at one place, such as a window and the whole section.
-	Files string
+	Normal   string  `toml:"normal" is:"x|y|z" or:"x"`
+	Position float64 `toml:"position" is:"length" or:"nan" need:"add position = \"-0.58 m\""`
+	// Tolerance is how far a plane may lie from Position, m.
+	Tolerance float64 `toml:"tolerance" is:"length>=0" or:"0.02"`
+	// Files, if not empty, is a pattern for the base names of the files whose planes the
+	// station takes, with * and ? as in a shell: it tells apart stations at one place, such as a
+	// window and the whole section.
+	Files string `toml:"files"`
 }
 
 // Configuration is one state of the vehicle.
 type Configuration struct {
-	Name, Note string
-	Surveys    []Survey
-	Force      *Force
-	Repeats    []Survey
-	// Refinements are surveys of the configuration on refined meshes, the coarsest
-	// first.
-	Refinements []Survey
-	// Steady declares that its planes are of a steady solution.
-	Steady bool
-	// Own is its own reference in place of the study's, nil for none.
-	Own *OwnReference
+	Name    string   `toml:"name" need:"add name = \"…\""`
+	Note    string   `toml:"note"`
+	Surveys []Survey `toml:"surveys"`
+	Force   *Force   `toml:"force" label:"the force"`
+	Repeats []Survey `toml:"repeats"`
+	// Refinements are surveys of the configuration on refined meshes, the coarsest first.
+	Refinements []Survey `toml:"refinements"`
+	// Snapshots make one more of Surveys.
+	Snapshots []string `toml:"snapshots" is:"files"`
+	TimeStep  float64  `toml:"time_step" is:"time>0"`
 	// Tare names surveys of the empty section for this configuration, in place of the
 	// reference's.
-	Tare []string
+	Tare []string `toml:"tare" is:"files"`
+	// Steady declares that its planes are of a steady solution.
+	Steady bool `toml:"steady"`
+	// Own is its own reference in place of the study's, nil for none: what is not stated there
+	// stays as it is in the study's.
+	Own *Stream `toml:"reference" label:"the reference of a configuration or survey"`
 }
 
 // Survey is a survey by its files, named as written: File; Snapshots, TimeStep apart (s,
 // 0 for unknown), that are averaged to one plane; or the Logs of a rake with its Layout,
 // of which several make one plane.
 type Survey struct {
-	File      string
-	Snapshots []string
-	TimeStep  float64
-	Logs      []string
-	Layout    string
+	File      string   `toml:"file"`
+	Logs      []string `toml:"rake" is:"files"`
+	Layout    string   `toml:"layout"`
+	Snapshots []string `toml:"snapshots" is:"files"`
+	TimeStep  float64  `toml:"time_step" is:"time>0"`
+	// Own is its own reference in place of the configuration's, nil for none.
+	Own *Stream `toml:"reference" label:"the reference of a configuration or survey"`
 	// Files are those that the wildcards of Snapshots name, once Expand has looked.
 	Files []string
-	// Own is its own reference in place of the configuration's, nil for none.
-	Own *OwnReference
 }
 
 // Name is the file, or the snapshots or logs joined by plus signs.
@@ -141,99 +93,198 @@ func (s Survey) Name() string {
 
 // Force is a drag area known from elsewhere, m², with its standard uncertainty.
 type Force struct {
-	DragArea            float64
-	StandardUncertainty *float64
+	DragArea            *float64 `toml:"drag_area" is:"area"`
+	StandardUncertainty *float64 `toml:"standard_uncertainty" is:"area>=0"`
 	// Records, if not nil, are files with the force over time of one run, which DragArea and
 	// its uncertainty are taken from; Start leaves out what comes before, s, and Parts groups
-	// their columns. Repeats are records of further runs of the configuration, one file each.
-	Records []string
-	Repeats []string
-	Start   *float64
-	Parts   []force.Group
+	// their columns by names. Repeats are records of further runs of the configuration, one file
+	// each.
+	Records []string            `toml:"record" is:"files"`
+	Repeats []string            `toml:"repeats" is:"files"`
+	Start   *float64            `toml:"start" is:"time>=0"`
+	Parts   map[string][]string `toml:"parts" is:"files" entry:"wheels = [\"front wheels\", \"rear wheels\"]"`
 }
 
-// Measure holds the words that the study file shares with the flags of the same
-// names.
-type Measure struct {
-	// Threshold is rising and positive, in the unit of the weight.
-	Threshold []float64
-	// Weight is total-pressure, deficit, momentum or drag; Support cells or
-	// nodes; Symmetry half or full; Turbulence stress, isotropic or none.
-	Weight, Support, Symmetry, Turbulence string
-	// PressureIncludesK says that the pressure holds ⅔ρk; SourcePart adds the
-	// displacement part to the wake-only drag; Onset is the free stream's v and w, m/s,
-	// instead of a yaw angle: the reference speed is then its part along x.
-	PressureIncludesK, SourcePart bool
-	Onset                         [2]float64
-	// Columns says which column of the files holds a quantity, "NAME [unit]" by
-	// the quantity's name.
-	Columns map[string]string
+// maxFile is far above any study file, 4 MiB; it keeps a wrong file (a slice
+// given for a study) from being taken apart as one.
+const maxFile = 4 << 20
+
+// Parse reads a study file.
+//
+// The text is TOML 1.0, with or without a byte-order mark. It is read strictly:
+// a key that is not known, a value of the wrong type, a number that is not
+// finite, an empty or repeated name, a reversed box are refused. A physical value
+// is a plain number in SI or a text with its unit ("90 km/h", "2.303 m2").
+//
+// All problems that can be found are reported at once, in the order of the file:
+// the error joins (errors.Join) one *wake.InputError for each, with line and byte
+// column counted after a byte-order mark. A text that is not TOML gives just one.
+// The warnings are about what was accepted and is doubtful; they are nil when the
+// error is not.
+func Parse(name string, data []byte) (*Config, []wake.Warning, error) {
+	f, root, err := settings.Parse(name, data, maxFile, "a study file lists surveys and settings; the surveys stay in files of their own", "the study file has to be TOML 1.0")
+	if err != nil {
+		return nil, nil, err
+	}
+	c := &Config{File: name}
+	f.Bind(root, c)
+	c.Check(f)
+	c.stations(f)
+	c.configurations(f)
+	c.baseline(f)
+	if err := f.Err(); err != nil {
+		return nil, nil, err
+	}
+	return c, c.doubts(f), nil
 }
 
-// Structures says how parts of the wake are found and what their moves are set
-// against.
-type Structures struct {
-	// By is weight (also where the file says nothing), vorticity, swirl or none.
-	By string
-	// Threshold, in the unit of what By names, and Prominence are 0 for the default.
-	Threshold, Prominence float64
-	// Width is a tyre's or the vehicle's, m, that moves are also given as a part of, and
-	// WidthOf what it is; 0 and empty for none.
-	Width   float64
-	WidthOf string
-	// EffectiveSamples and CorrelationLength, m, are those of Uncertainty for the moves of
-	// the parts, whose flow may be quicker than the whole wake's; nil takes those.
-	EffectiveSamples, CorrelationLength *float64
+// samePlace is the distance, m, below which two stations are one place: far
+// below any positioning of a probe or a slice, far above the rounding of a unit.
+const samePlace = 1e-6
+
+func (c *Config) stations(f *settings.File) {
+	unique(f, "station", c.Stations, func(s *Station) string { return s.Name })
+	for k, s := range c.Stations {
+		at := settings.At("station", k)
+		if _, err := filepath.Match(s.Files, ""); err != nil {
+			f.FailAt(f.Places.Of(at.Key("files")), fmt.Sprintf("files = %q is no pattern", s.Files), "* means any letters and ? one, as in \"*_whole*\"")
+		}
+		for _, o := range c.Stations[:k] {
+			if o.Normal == s.Normal && math.Abs(o.Position-s.Position) <= samePlace && (o.Files == "" || s.Files == "" || o.Files == s.Files) {
+				f.FailAt(f.Places.Of(at.Key("position")), fmt.Sprintf("station %q is at %s = %g m like station %q", s.Name, s.Normal, s.Position, o.Name), "a plane has to belong to one station; remove one of them, or tell their files apart with files = \"*_whole*\"")
+			}
+		}
+	}
 }
 
-// Maps says what to draw.
-type Maps struct {
-	Quantities []string
-	// Levels are the level lines of a quantity, rising; Limits the ends of its
-	// colour scale, lower first.
-	Levels map[string][]float64
-	Limits map[string][2]float64
-	// ChangeLimits are the ends of the scale of a quantity's changes, from −c to c.
-	ChangeLimits map[string]float64
-	// Size is width and height in pixels, DPI the pixels to an inch in print; zero
-	// where the file says nothing.
-	Size [2]int
-	DPI  float64
-	// Theme is light or dark, or empty.
-	Theme string
-	// Vectors draws the cross-flow; Single a map of each survey beside the sheets.
-	Vectors, Single bool
-	// Silhouette, if not empty, is a file with the vehicle's outline.
-	Silhouette string
-	// Window is the part of the planes that is shown, m, by the axes that the file gives;
-	// along the others it is the wake and the body, or with WholeWindow all.
-	Window      map[string][2]float64
-	WholeWindow bool
+func (c *Config) configurations(f *settings.File) {
+	unique(f, "configuration", c.Configurations, func(g *Configuration) string { return g.Name })
+	if !f.Has(settings.At("configuration")) {
+		f.FailAt(settings.Position{}, "no configuration is named", "add [[configuration]] with name and surveys")
+	}
+	for k := range c.Configurations {
+		g, at := &c.Configurations[k], settings.At("configuration", k)
+		if g.Own != nil {
+			g.Own.check(f, at.Key("reference"))
+		}
+		if g.Snapshots != nil {
+			g.Surveys = append(g.Surveys, Survey{Snapshots: g.Snapshots, TimeStep: g.TimeStep})
+		} else if f.Has(at.Key("time_step")) {
+			f.Wrong(at.Key("time_step"), "acts on nothing without snapshots", `add snapshots = "snapshots/bare_*.csv"`)
+		}
+		if !f.Has(at.Key("surveys")) && !f.Has(at.Key("snapshots")) {
+			f.Fail(at, "[[configuration]] has no surveys", `add surveys = ["file.csv"] or snapshots = "snapshots/bare_*.csv"`)
+		}
+		if g.Force != nil {
+			g.Force.check(f, at.Key("force"))
+		}
+		for key, list := range map[string][]Survey{"surveys": g.Surveys, "repeats": g.Repeats, "refinements": g.Refinements} {
+			for i, v := range list {
+				if v.Name() != "" && slices.ContainsFunc(list[:i], func(o Survey) bool { return o.Name() == v.Name() && o.Layout == v.Layout }) {
+					f.FailAt(f.Places.Of(at.Key(key).Index(i)), fmt.Sprintf("%s is listed twice in %s", settings.Quote(v.Name()), key), "remove one of them")
+				}
+			}
+		}
+	}
 }
 
-// Uncertainty holds the user's own standard uncertainties; nil where the file
-// says nothing.
-type Uncertainty struct {
-	// Speed and Density: absolute, or relative to the reference value. Pressure
-	// and TotalPressure: absolute, or relative to the dynamic pressure. Position:
-	// a length, or relative as an error of scale.
-	Speed, Density, Pressure, TotalPressure, Position *Band
-	// Solution is the analyst's band for the solver's error, relative to the drag
-	// area.
-	Solution *Band
-	// Steady declares that all planes are of steady solutions, which have no time average.
-	Steady bool
-	// EffectiveSamples is the number of independent samples in the time average,
-	// CorrelationLength, m, the length over which neighbouring means err together.
-	EffectiveSamples, CorrelationLength *float64
-	// Independent lists the inputs that are set anew for each survey.
-	Independent []string
-	// Trials is the number of Monte Carlo trials.
-	Trials int
+func (v *Force) check(f *settings.File, at settings.Path) {
+	fail := func(key, text, cure string) { f.FailAt(f.Places.Of(at.Key(key)), text, cure) }
+	area, record := f.Has(at.Key("drag_area")), f.Has(at.Key("record"))
+	switch {
+	case record && area:
+		fail("record", "the force has a record and a drag_area", "leave one of them out: the record gives its mean")
+	case !record && (f.Has(at.Key("start")) || f.Has(at.Key("parts")) || f.Has(at.Key("repeats"))):
+		fail("start", "the force has a start, parts or repeats without a record", `add record = "force.csv"`)
+	case !record && !area:
+		fail("drag_area", "the force has no drag_area", `add drag_area = "2.303 m2" or record = "force.csv"`)
+	}
 }
 
-// Band is a standard uncertainty: in SI units, or as a fraction where Relative.
-type Band struct {
-	Value    float64
-	Relative bool
+// Bind reads the name of a file, or a table.
+func (s *Survey) Bind(f *settings.File, at settings.Path, what string, raw any, _ string) bool {
+	const rake = `write { rake = "log.csv", layout = "rake.toml" }, with rake = ["a.csv", "b.csv"] for several logs of one plane`
+	m, ok := raw.(map[string]any)
+	if text, isText := raw.(string); isText {
+		s.File, ok = f.Line(at, what, text)
+		return ok
+	} else if !ok {
+		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, neither a text nor a table", what, settings.Describe(raw)), `write "file.csv", { rake = "log.csv", layout = "rake.toml" } or { snapshots = "run2_*.csv" }`)
+		return false
+	}
+	f.Table(at, "the survey", m, s)
+	if s.Own != nil {
+		s.Own.check(f, at.Key("reference"))
+	}
+	has := func(key string) bool { return f.Has(at.Key(key)) }
+	for _, key := range []string{"file", "rake", "layout"} {
+		if has("snapshots") && has(key) {
+			f.FailAt(f.Places.Of(at.Key(key)), "a survey has "+key+" beside snapshots", "make two surveys of it")
+		}
+	}
+	for _, key := range []string{"rake", "layout"} {
+		if !has("snapshots") && !has("file") && !has(key) {
+			f.Fail(at, "the survey has no "+key, rake)
+			ok = false
+		}
+	}
+	return ok && s.Name() != ""
+}
+
+func (c *Config) names() (names []string) {
+	for _, g := range c.Configurations {
+		if g.Name != "" {
+			names = append(names, g.Name)
+		}
+	}
+	return names
+}
+
+// baseline finds the configuration that the others are compared with. A single
+// configuration is its own baseline.
+func (c *Config) baseline(f *settings.File) {
+	names := c.names()
+	switch {
+	case !f.Has(settings.At("baseline")) && len(c.Configurations) == 1:
+		c.Baseline = c.Configurations[0].Name
+	case !f.Has(settings.At("baseline")) && len(names) > 1:
+		f.FailAt(settings.Position{}, fmt.Sprintf("no baseline is named among %d configurations", len(c.Configurations)), fmt.Sprintf("add baseline = %q at the top", names[0]))
+	case c.Baseline != "" && len(names) > 0 && !slices.Contains(names, c.Baseline):
+		_, cure := settings.Unknown(c.Baseline, "configuration", names)
+		f.Wrong(settings.At("baseline"), settings.Quote(c.Baseline)+" is no configuration", cure)
+	}
+}
+
+// Against makes another configuration the baseline.
+func (c *Config) Against(name string) error {
+	if names := c.names(); !slices.Contains(names, name) {
+		text, cure := settings.Unknown(name, "configuration", names)
+		return &wake.InputError{File: c.File, Text: text, Cure: cure}
+	}
+	c.Baseline = name
+	return nil
+}
+
+// doubts are about what is accepted.
+func (c *Config) doubts(f *settings.File) (warns []wake.Warning) {
+	warn := func(code string, at settings.Path, text, cure string) {
+		p := f.Places.Of(at)
+		warns = append(warns, wake.Warning{Code: code, Where: fmt.Sprintf("%s:%d:%d", f.Name, p.Line, p.Column), Text: text, Cure: cure})
+	}
+	for k, r := range c.Regions {
+		if s := r.Side; s == "right" && r.Box.Y[1] < 0 || s == "left" && r.Box.Y[0] > 0 {
+			warn("side-and-box", settings.At("region", k, "side"), fmt.Sprintf("region %q is said to be on the %s, but its box runs from y = %g m to %g m", r.Name, s, r.Box.Y[0], r.Box.Y[1]), "y is positive to the vehicle's right; correct the side or the box")
+		}
+	}
+	used := map[string]string{} // configuration by survey
+	for k, g := range c.Configurations {
+		for i, v := range g.Surveys {
+			if other, ok := used[v.Name()]; ok {
+				warn("same-survey", settings.At("configuration", k, "surveys", i), fmt.Sprintf("survey %s is listed for %q and for %q", settings.Quote(v.Name()), other, g.Name), "two configurations with one file have no difference; check the names")
+				continue
+			}
+			used[v.Name()] = g.Name
+		}
+	}
+	return warns
 }

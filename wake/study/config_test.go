@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -111,30 +113,32 @@ func TestParseWholeFile(t *testing.T) {
 		File:     "shuttle.toml",
 		Title:    "Campus shuttle: front-wheel fairing and flare",
 		Baseline: "bare",
-		Reference: Reference{
-			Speed: ptr(25), Density: ptr(1.2), Pressure: ptr(0), TotalPressure: ptr(375), FrontalArea: ptr(2.55),
-			Count: 0.001, Frame: "x aft, y right, z up", Anchor: "edge",
+		Settings: Settings{
+			Reference: Reference{
+				Stream:      Stream{Speed: ptr(25), Density: ptr(1.2), Pressure: ptr(0), TotalPressure: ptr(375)},
+				FrontalArea: ptr(2.55), Count: 0.001, Frame: "x aft, y right, z up", Anchor: "edge",
+			},
+			Section: Section{Width: 10.8, Height: 6.9, Floor: "slip"},
+			Regions: []Region{{Name: "front-right wheel", Box: Box{Y: [2]float64{0.66, 1.8}, Z: [2]float64{0, 1}}, Side: "right"}},
+			Measure: Measure{
+				Threshold: []float64{0.05, 0.1, 0.5}, Weight: "total-pressure", Support: "cells", Symmetry: "full", Turbulence: "stress",
+				Columns: map[string]string{"p": "Pressure [Pa]", "u": "Velocity:0"},
+			},
+			Structures: Structures{By: "weight", Threshold: 0.12, Prominence: 0.04, Width: ptr(0.205), WidthOf: "tyre", EffectiveSamples: ptr(18), CorrelationLength: ptr(0.15)},
+			Maps: Maps{
+				Quantities: []string{"cpt", "u/U"}, Levels: map[string][]float64{"cpt": {-0.5, 0, 0.9}},
+				Limits: map[string][2]float64{"u/U": {-0.2, 1.1}}, ChangeLimits: map[string]float64{"cpt": 0.5},
+				DPI: 254, Theme: "dark", Vectors: true, Single: true, Silhouette: "side.csv", Window: Window{Y: &[2]float64{-1.5, 1.5}}, Size: "160 mm x 90 mm",
+			},
+			Uncertainty: Uncertainty{
+				Speed: &Band{0.002, true}, Density: &Band{0.002, false}, Pressure: &Band{0.5, false},
+				TotalPressure: &Band{0.001, true}, Position: &Band{0.001, false}, Solution: &Band{0.01, true},
+			},
 		},
-		Section:  &Section{Width: 10.8, Height: 6.9, Floor: "slip"},
-		Regions:  []Region{{Name: "front-right wheel", Box: Box{Y: [2]float64{0.66, 1.8}, Z: [2]float64{0, 1}}, Side: "right"}},
-		Stations: []Station{{Name: "behind the front wheel", Normal: "x", Position: -0.58, Tolerance: ptr(0.02)}, {Name: "far wake", Normal: "x", Position: 2.91}},
+		Stations: []Station{{Name: "behind the front wheel", Normal: "x", Position: -0.58, Tolerance: 0.02}, {Name: "far wake", Normal: "x", Position: 2.91, Tolerance: 0.02}},
 		Configurations: []Configuration{
-			{Name: "bare", Surveys: []Survey{{File: "bare_x-0.58.csv.gz"}, {File: "../slices/bare_x+2.91_whole.csv.gz"}}, Force: &Force{DragArea: 2.303, StandardUncertainty: ptr(0.016)}, Repeats: []Survey{{File: "bare_again.csv"}}},
+			{Name: "bare", Surveys: []Survey{{File: "bare_x-0.58.csv.gz"}, {File: "../slices/bare_x+2.91_whole.csv.gz"}}, Force: &Force{DragArea: ptr(2.303), StandardUncertainty: ptr(0.016)}, Repeats: []Survey{{File: "bare_again.csv"}}},
 			{Name: "fairing", Note: "boat tail behind each front wheel", Surveys: []Survey{{File: "fairing_x-0.58.csv.gz"}, {File: "fairing_x+2.91_whole.csv.gz"}, {Logs: []string{"fairing_rake.csv"}, Layout: "rake.toml"}, {Logs: []string{"a.csv", "b.csv"}, Layout: "rake.toml"}}},
-		},
-		Measure: Measure{
-			Threshold: []float64{0.05, 0.1, 0.5}, Weight: "total-pressure", Support: "cells", Symmetry: "full", Turbulence: "stress",
-			Columns: map[string]string{"p": "Pressure [Pa]", "u": "Velocity:0"},
-		},
-		Structures: Structures{By: "weight", Threshold: 0.12, Prominence: 0.04, Width: 0.205, WidthOf: "tyre", EffectiveSamples: ptr(18), CorrelationLength: ptr(0.15)},
-		Maps: Maps{
-			Quantities: []string{"cpt", "u/U"}, Levels: map[string][]float64{"cpt": {-0.5, 0, 0.9}},
-			Limits: map[string][2]float64{"u/U": {-0.2, 1.1}}, ChangeLimits: map[string]float64{"cpt": 0.5},
-			DPI: 254, Theme: "dark", Vectors: true, Single: true, Silhouette: "side.csv", Window: map[string][2]float64{"y": {-1.5, 1.5}}, Size: [2]int{1600, 900},
-		},
-		Uncertainty: Uncertainty{
-			Speed: &Band{0.002, true}, Density: &Band{0.002, false}, Pressure: &Band{0.5, false},
-			TotalPressure: &Band{0.001, true}, Position: &Band{0.001, false}, Solution: &Band{0.01, true},
 		},
 	}
 	for _, form := range []struct{ name, text string }{
@@ -178,7 +182,7 @@ func TestParseDefaults(t *testing.T) {
 	if diff := cmp.Diff(want, c.Reference); diff != "" {
 		t.Errorf("reference (-want +got)\n%s", diff)
 	}
-	if c.Section != nil || c.Stations[0].Normal != "x" || c.Stations[0].Tolerance != nil || c.Maps.Size != [2]int{} {
+	if c.Section != (Section{}) || c.Stations[0].Normal != "x" || c.Stations[0].Tolerance != defaultTolerance || c.Maps.Size != "" {
 		t.Errorf("defaults: %+v", c)
 	}
 	one := "[[configuration]]\nname = \"only\"\nsurveys = [\"a.csv\"]\n"
@@ -199,10 +203,10 @@ func TestParseRefuses(t *testing.T) {
 		{"key of another table", "speed = 25\n" + small,
 			`s.toml:1:1: unknown key "speed" in the top level; "speed" belongs in [reference]`},
 		{"unknown table", small + "[reference.wind]\nx = 1\n",
-			`s.toml:11:12: unknown key "wind" in [reference]; the nearest known key is "file"; known here: speed, density, pressure, total_pressure, frontal_area, count, frame, anchor, plane, file, tare, yaw`},
+			`s.toml:11:12: unknown key "wind" in [reference]; the nearest known key is "file"; known here: speed, density, pressure, total_pressure, plane, frontal_area, count, frame, anchor, file, tare, yaw`},
 		{"unknown key in a list", small + "[[region]]\nname = \"w\"\nbox = { y = [0, 1], zz = [0, 1] }\n",
-			`s.toml:13:7: the box has no z; a box needs y = [lower, upper] and z = [lower, upper]` + "\n" +
-				`s.toml:13:21: unknown key "zz" in region.box; did you mean "z"?`},
+			`s.toml:13:1: the box has no z; a box needs y = [lower, upper] and z = [lower, upper]` + "\n" +
+				`s.toml:13:21: unknown key "zz" in the box; did you mean "z"?`},
 		{"window of maps", small + "[maps]\nwindow = { y = [1, -1], u = [0, 1] }\n",
 			`s.toml:12:16: y runs from 1 to -1, which is reversed; put the lower limit first and the upper limit above it` + "\n" +
 				`s.toml:12:25: unknown key "u" in [maps.window]; the nearest known key is "x"; known here: x, y, z`},
@@ -213,7 +217,7 @@ func TestParseRefuses(t *testing.T) {
 		{"date for a number", small + "[reference]\nspeed = 2026-01-01\n",
 			`s.toml:12:9: speed is a date or a time, not a number; write a plain SI number or a text with its unit, as in "25 m/s"`},
 		{"number for a table", "reference = 3\n" + small,
-			`s.toml:1:13: reference is 3, not a table; write the keys speed, density, pressure, total_pressure, frontal_area, count, frame, anchor, plane, file, tare, yaw in it`},
+			`s.toml:1:13: reference is 3, not a table; write the keys speed, density, pressure, total_pressure, plane, frontal_area, count, frame, anchor, file, tare, yaw in it`},
 		{"table for a list", "[region]\nname = \"w\"\n" + strings.Replace(small, "baseline", "[x]\nbaseline", 1),
 			`s.toml:1:2: region is a table, not a list of tables; begin each one with [[region]]` + "\n" +
 				`s.toml:3:2: unknown key "x" in the top level; "x" belongs in [maps.window]` + "\n" +
@@ -277,9 +281,9 @@ func TestParseRefuses(t *testing.T) {
 		{"rake without layout", strings.Replace(small, `["flare.csv"]`, `[{ rake = "flare.csv" }]`, 1),
 			`s.toml:10:12: the survey has no layout; write { rake = "log.csv", layout = "rake.toml" }, with rake = ["a.csv", "b.csv"] for several logs of one plane`},
 		{"unknown key of a survey", strings.Replace(small, `["flare.csv"]`, `["flare.csv", { rake = "f.csv", layuot = "r.toml", layout = "r.toml" }]`, 1),
-			`s.toml:10:43: unknown key "layuot" in a survey; did you mean "layout"?`},
+			`s.toml:10:43: unknown key "layuot" in the survey; did you mean "layout"?`},
 		{"empty list of logs", strings.Replace(small, `["flare.csv"]`, `[{ rake = [], layout = "r.toml" }]`, 1),
-			`s.toml:10:21: rake is an empty list; name at least one or remove the key`},
+			`s.toml:10:21: rake is an empty list; give at least one or remove the key`},
 		{"rake twice", strings.Replace(small, `["flare.csv"]`, `[{ rake = "f.csv", layout = "r.toml" }, { layout = "r.toml", rake = ["f.csv"] }]`, 1),
 			`s.toml:10:51: "f.csv" is listed twice in surveys; remove one of them`},
 		{"empty name", strings.Replace(small, `name = "flare"`, `name = "  "`, 1),
@@ -297,7 +301,7 @@ func TestParseRefuses(t *testing.T) {
 		{"no baseline", strings.Replace(small, "baseline = \"bare\"\n", "", 1),
 			`s.toml: no baseline is named among 2 configurations; add baseline = "bare" at the top`},
 		{"empty surveys", strings.Replace(small, `["flare.csv"]`, `[]`, 1),
-			`s.toml:10:11: surveys is an empty list; name at least one or remove the key`},
+			`s.toml:10:11: surveys is an empty list; give at least one or remove the key`},
 		{"survey twice", strings.Replace(small, `["flare.csv"]`, `["flare.csv", "flare.csv"]`, 1),
 			`s.toml:10:25: "flare.csv" is listed twice in surveys; remove one of them`},
 		{"survey that is a number", strings.Replace(small, `["flare.csv"]`, `["flare.csv", 7]`, 1),
@@ -315,7 +319,7 @@ func TestParseRefuses(t *testing.T) {
 		{"thresholds that fall", small + "[measure]\nthreshold = [0.5, 0.1]\n",
 			`s.toml:12:19: threshold goes from 0.5 to 0.1; list the numbers from low to high, each once`},
 		{"column of no quantity", small + "[measure]\ncolumns = { pp = \"Pressure [Pa]\" }\n",
-			`s.toml:12:13: unknown quantity "pp" in columns; did you mean "p"? quantities are x y z u v w p pt cp cpt rho k uu vv ww area`},
+			`s.toml:12:13: "pp" is no quantity in columns; did you mean "p"? quantities are x, y, z, u, v, w, p, pt, cp, cpt, rho, k, uu, vv, ww, area`},
 		{"limits of what is not drawn", small + "[maps]\nquantities = [\"cpt\"]\nlimits = { ctp = [0, 1] }\n",
 			`s.toml:13:12: limits names "ctp", which is not among the quantities; did you mean "cpt"?`},
 		{"map of no quantity", small + "[maps]\nquantities = [\"Cpt\", \"vortcity\"]\n",
@@ -323,17 +327,17 @@ func TestParseRefuses(t *testing.T) {
 		{"limit of changes", small + "[maps]\nchange_limits = { Cpt = 0 }\n",
 			`s.toml:12:25: change_limits.Cpt is 0; it has to be greater than zero`},
 		{"size", small + "[maps]\nsize = \"1600\"\n",
-			`s.toml:12:8: size "1600" is no size; write size = "1600x900" in pixels or "160 mm x 90 mm" in print`},
+			`s.toml:12:8: size "1600" is no size; write "1600x900" in pixels or "160 mm x 90 mm" in print`},
 		{"how structures are found", small + "[structures]\nby = \"wieght\"\n",
 			`s.toml:12:6: by is "wieght"; did you mean "weight"? use weight, vorticity, swirl or none`},
 		{"prominence", small + "[structures]\nprominence = 1\n",
-			`s.toml:12:14: prominence is 1; it has to be greater than zero and less than one`},
+			`s.toml:12:14: prominence is 1; it has to be zero or more and less than one`},
 		{"width of nothing", small + "[structures]\nwidth_of = \"tyre\"\n",
 			`s.toml:12:12: width_of names a width that [structures] does not give; add width, as in width = "0.2 m"`},
 		{"threshold of nothing", small + "[structures]\nby = \"none\"\nthreshold = 0.1\n",
 			`s.toml:13:13: threshold acts on nothing, since structures are found by none; remove it, or find structures by weight`},
 		{"half a sample", small + "[structures]\neffective_samples = 0.5\n",
-			`s.toml:12:21: effective_samples is 0.5; give the number of independent samples in the mean, at least 1`},
+			`s.toml:12:21: effective_samples is 0.5; it has to be one or more`},
 		{"correlation of nothing", small + "[structures]\ncorrelation_length = 0.1\n",
 			`s.toml:12:22: correlation_length acts on nothing without a number of effective samples; add effective_samples to [structures] or [uncertainty]`},
 		{"negative band", small + "[uncertainty]\nspeed = \"-1 %\"\n",
@@ -514,5 +518,56 @@ func TestErrorsInOrder(t *testing.T) {
 		if w, h := strings.Index(text, "no width"), strings.Index(text, "no height"); !(0 <= w && w < h) {
 			t.Fatal(text)
 		}
+	}
+}
+
+// The words are part of the contract: none goes, and a new one has its place in the list.
+func TestWords(t *testing.T) {
+	const want = `
+baseline configuration maps measure quote reference region section station structures title uncertainty
+reference: anchor count density file frame frontal_area plane pressure speed tare total_pressure yaw
+section: floor height width
+region: box name side
+region.box: y z
+measure: columns onset pressure_includes_k source_part support symmetry threshold turbulence weight
+structures: by correlation_length effective_samples prominence threshold width width_of
+maps: change_limits dpi levels limits quantities silhouette single size theme vectors window
+maps.window: x y z
+uncertainty: correlation_length density effective_samples independent position pressure solution speed steady total_pressure trials
+station: files name normal position tolerance
+configuration: force name note reference refinements repeats snapshots steady surveys tare time_step
+configuration.surveys: file layout rake reference snapshots time_step
+configuration.surveys.reference: density plane pressure speed total_pressure
+configuration.force: drag_area parts record repeats standard_uncertainty start`
+	var got []string
+	var walk func(at string, of reflect.Type)
+	seen := map[reflect.Type]bool{}
+	walk = func(at string, of reflect.Type) {
+		for of.Kind() == reflect.Slice || of.Kind() == reflect.Pointer {
+			of = of.Elem()
+		}
+		if of.Kind() != reflect.Struct || seen[of] {
+			return
+		}
+		seen[of] = true
+		var words []string
+		row := len(got)
+		got = append(got, "")
+		for _, f := range reflect.VisibleFields(of) {
+			if key := f.Tag.Get("toml"); key != "" {
+				words = append(words, key)
+				walk(strings.TrimPrefix(at+"."+key, "."), f.Type)
+			}
+		}
+		if words == nil {
+			got = got[:row]
+			return
+		}
+		slices.Sort(words)
+		got[row] = strings.TrimPrefix(at+": ", ": ") + strings.Join(words, " ")
+	}
+	walk("", reflect.TypeFor[Config]())
+	if diff := cmp.Diff(want, "\n"+strings.Join(got, "\n")); diff != "" {
+		t.Errorf("words (-want +got)\n%s", diff)
 	}
 }

@@ -2,6 +2,7 @@ package study
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -17,6 +18,10 @@ func (r *runner) records() error {
 		if cfg.Force == nil || cfg.Force.Records == nil {
 			continue
 		}
+		var parts []force.Group
+		for _, name := range slices.Sorted(maps.Keys(cfg.Force.Parts)) {
+			parts = append(parts, force.Group{Name: name, Columns: cfg.Force.Parts[name]})
+		}
 		read := func(names ...string) (*force.Mean, error) {
 			var files []force.File
 			for _, name := range names {
@@ -27,7 +32,7 @@ func (r *runner) records() error {
 				r.out.Inputs = append(r.out.Inputs, in)
 				files = append(files, force.File{Path: r.path(name), Name: name})
 			}
-			m, err := force.Read(files, force.Options{Start: cfg.Force.Start, Dynamic: r.opts[k].Reference.Dynamic(), Area: r.opt.FrontalArea, Parts: cfg.Force.Parts})
+			m, err := force.Read(files, force.Options{Start: cfg.Force.Start, Dynamic: r.opts[k].Reference.Dynamic(), Area: r.opt.FrontalArea, Parts: parts})
 			if err == nil {
 				r.out.Warnings = append(r.out.Warnings, m.Warnings...)
 			}

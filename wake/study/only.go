@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey/settings"
 )
 
 // Part says what a run measured where it is a part of the study alone. Its numbers are those that
@@ -34,7 +35,8 @@ func (c *Config) Only(what string) error {
 	}
 	var ok bool
 	if p.station, ok = strings.CutPrefix(strings.TrimPrefix(what, name), ","); !ok && what != name || what == "" {
-		return &wake.InputError{File: c.File, Text: fmt.Sprintf("--only names %s, which is no configuration", quote(what)), Cure: whichConfiguration(what, names) + `; a station alone follows a comma, as in ",near wake"`}
+		_, cure := settings.Unknown(what, "configuration", names)
+		return &wake.InputError{File: c.File, Text: fmt.Sprintf("--only names %s, which is no configuration", settings.Quote(what)), Cure: cure + `; a station alone follows a comma, as in ",near wake"`}
 	}
 	p.station = strings.TrimSpace(p.station)
 	c.Configurations = slices.DeleteFunc(slices.Clone(c.Configurations), func(cfg Configuration) bool {
@@ -71,7 +73,7 @@ func (r *runner) keepPart() error {
 		r.stations, r.at = slices.Delete(slices.Clone(r.stations), s, s+1), slices.Delete(r.at, s, s+1)
 	}
 	if len(p.Stations) == 0 {
-		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("--only names %s, which is no station", quote(p.station)), Cure: "one of " + strings.Join(names, ", ") + " is expected"}
+		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("--only names %s, which is no station", settings.Quote(p.station)), Cure: "one of " + strings.Join(names, ", ") + " is expected"}
 	}
 	p.station = ""
 	r.out.Part = &p

@@ -151,7 +151,7 @@ func (r *runner) nearStation(s int, planes []*wake.Plane) *wake.Plane {
 	st := r.stations[s]
 	var best *wake.Plane
 	for _, p := range planes {
-		if st.Normal != p.Normal.String() || !(math.Abs(p.Position-st.Position) <= tolerance(st)) || !takes(st, p) {
+		if st.Normal != p.Normal.String() || !(math.Abs(p.Position-st.Position) <= st.Tolerance) || !takes(st, p) {
 			continue
 		}
 		if best == nil || math.Abs(p.Position-st.Position) < math.Abs(best.Position-st.Position) {

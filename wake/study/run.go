@@ -5,13 +5,11 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"maps"
 	"runtime"
 	"slices"
 	"strings"
 	"sync"
 
-	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
@@ -58,7 +56,10 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 	for _, cfg := range c.Configurations {
 		o := ConfigurationOutcome{Name: cfg.Name, Note: cfg.Note}
 		if cfg.Force != nil {
-			o.Force = &ForceValue{DragArea: cfg.Force.DragArea, Standard: cfg.Force.StandardUncertainty, stated: cfg.Force.StandardUncertainty}
+			o.Force = &ForceValue{Standard: cfg.Force.StandardUncertainty, stated: cfg.Force.StandardUncertainty}
+			if a := cfg.Force.DragArea; a != nil {
+				o.Force.DragArea = *a
+			}
 		}
 		r.out.Configurations = append(r.out.Configurations, o)
 	}
@@ -127,54 +128,13 @@ type runner struct {
 
 // options turns the study's words into those of the stages.
 func (r *runner) options(ctx context.Context) error {
-	c, o := r.c, &r.base
+	c := r.c
 	var err error
-	o.PressureIncludesK, o.SourcePart, o.Onset = c.Measure.PressureIncludesK, c.Measure.SourcePart, c.Measure.Onset
-	o.Yaw = c.Reference.Yaw
-	if c.Reference.FrontalArea != nil {
-		o.FrontalArea = *c.Reference.FrontalArea
-	}
-	o.Anchor = c.Reference.Anchor
-	o.Thresholds, o.Turbulence, o.Half = c.Measure.Threshold, c.Measure.Turbulence, c.Measure.Symmetry == "half"
-	if c.Measure.Weight != "" {
-		if o.Weight, err = measure.ParseWeight(c.Measure.Weight); err != nil {
-			return err
-		}
-	}
-	if c.Section != nil {
-		o.Section, o.Floor = [2]float64{c.Section.Width, c.Section.Height}, c.Section.Floor
-	}
-	for _, g := range c.Regions {
-		o.Regions = append(o.Regions, measure.Box{Name: g.Name, Side: g.Side, Box: grid.Box{
-			Min: grid.Point{X: g.Box.Y[0], Y: g.Box.Z[0]}, Max: grid.Point{X: g.Box.Y[1], Y: g.Box.Z[1]},
-		}})
-	}
-	switch c.Measure.Support {
-	case "cells":
-		r.planeOpt = wake.PlaneOptions{Support: grid.Cells, SupportBy: "study"}
-	case "nodes":
-		r.planeOpt = wake.PlaneOptions{Support: grid.Nodes, SupportBy: "study"}
-	}
+	r.base, r.readOpt, r.planeOpt = c.Options(), c.Read("study"), c.Plane("study")
 	if st := c.Stations; len(st) > 0 && !slices.ContainsFunc(st, func(s Station) bool { return s.Normal != st[0].Normal }) {
 		r.planeOpt.Normal, r.planeOpt.NormalBy = wake.Axis(strings.Index("xyz", st[0].Normal)), "study"
 	}
 	r.planeOpt.Release = true
-	r.readOpt = survey.Options{By: "study"}
-	for _, name := range slices.Sorted(maps.Keys(c.Measure.Columns)) {
-		q, ok := wake.ParseQuantity(name)
-		if !ok {
-			return &wake.InputError{File: c.File, Text: fmt.Sprintf("column of %q: no such quantity", name), Cure: "one of x y z u v w p pt cp cpt rho k uu vv ww area is expected"}
-		}
-		if r.readOpt.Columns == nil {
-			r.readOpt.Columns = map[wake.Quantity]string{}
-		}
-		r.readOpt.Columns[q] = c.Measure.Columns[name]
-	}
-	if c.Reference.Frame != "" {
-		if r.readOpt.Frame, err = wake.ParseFrame(c.Reference.Frame); err != nil {
-			return err
-		}
-	}
 	r.referencePlanes = map[string]*wake.Plane{}
 	r.opts = make([]measure.Options, len(c.Configurations))
 	for k := range c.Configurations {
@@ -219,7 +179,7 @@ func (r *runner) warn(code, where, cure, format string, a ...any) {
 func (r *runner) measure(ctx context.Context) error {
 	base := slices.IndexFunc(r.c.Configurations, func(c Configuration) bool { return c.Name == r.c.Baseline })
 	r.fields, r.found = make([]Fields, len(r.at)), make([]found, len(r.at))
-	find, moves := r.parts()
+	find, moves := r.c.Parts()
 	return each(ctx, len(r.at), func(s int) error {
 		defer r.step()
 		o, f := &r.out.Stations[s], &r.fields[s]

@@ -216,7 +216,7 @@ func TestReferenceFile(t *testing.T) {
 		t.Fatal(err)
 	}
 	both := strings.Replace(wakeStudy, "speed = 1\n", "speed = 1\nfile = \"inlet.csv\"\n", 1)
-	if _, _, err := study.Parse("s.toml", []byte(both)); err == nil || !strings.Contains(err.Error(), "s.toml:8:12: [reference] states pressure and a plane that it would come from") {
+	if _, _, err := study.Parse("s.toml", []byte(both)); err == nil || !strings.Contains(err.Error(), "s.toml:8:12: pressure and plane both state the reference") {
 		t.Errorf("both: %v", err)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey/settings"
 )
 
 // assign gives each plane to the nearest station of its kind within tolerance.
@@ -28,7 +29,7 @@ func (r *runner) assign() error {
 		for _, p := range planes {
 			best := -1
 			for s, st := range stations {
-				if st.Normal != p.Normal.String() || !(math.Abs(p.Position-st.Position) <= tolerance(st)) || !takes(st, p) {
+				if st.Normal != p.Normal.String() || !(math.Abs(p.Position-st.Position) <= st.Tolerance) || !takes(st, p) {
 					continue
 				}
 				if best < 0 || math.Abs(p.Position-st.Position) < math.Abs(p.Position-stations[best].Position) {
@@ -95,7 +96,7 @@ func (r *runner) reached() error {
 		names = append(names, st.Name)
 	}
 	if q := r.c.Quote; q != "" && !slices.Contains(names, q) {
-		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("quote is %s, which is no station", quote(q)), Cure: "one of " + strings.Join(names, ", ") + " is expected"}
+		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("quote is %s, which is no station", settings.Quote(q)), Cure: "one of " + strings.Join(names, ", ") + " is expected"}
 	}
 	if len(planes) > 0 {
 		return nil
@@ -112,13 +113,6 @@ func (r *runner) reached() error {
 		File: r.c.File, Text: fmt.Sprintf("no plane lies at a station: the planes are at %s, the stations at %s", strings.Join(lie, ", "), strings.Join(places, ", ")),
 		Cure: "correct the positions, or leave the stations out and the planes make them",
 	}
-}
-
-func tolerance(st Station) float64 {
-	if st.Tolerance != nil {
-		return *st.Tolerance
-	}
-	return defaultTolerance
 }
 
 // takes reports whether the station's pattern lets the plane's file in.
@@ -139,7 +133,7 @@ func (r *runner) foundStations() []Station {
 				return s.Normal == p.Normal.String() && math.Abs(s.Position-p.Position) <= defaultTolerance
 			})
 			if !known {
-				out = append(out, Station{Name: fmt.Sprintf("%s = %.2f m", p.Normal, p.Position), Normal: p.Normal.String(), Position: p.Position})
+				out = append(out, Station{Name: fmt.Sprintf("%s = %.2f m", p.Normal, p.Position), Normal: p.Normal.String(), Position: p.Position, Tolerance: defaultTolerance})
 			}
 		}
 	}

@@ -48,22 +48,6 @@ type found struct {
 	views map[string]*parts.TopView
 }
 
-// parts turns the study's words into the options of structure, nil for none.
-func (r *runner) parts() (*parts.Options, shift.Options) {
-	c := r.c.Structures
-	moves := shift.Options{Width: c.Width, WidthOf: c.WidthOf}
-	opt := &parts.Options{Threshold: c.Threshold, Prominence: c.Prominence, Regions: r.opt.Regions}
-	switch c.By {
-	case "none":
-		return nil, moves
-	case "vorticity":
-		opt.Criterion = parts.ByVorticity
-	case "swirl":
-		opt.Criterion = parts.BySwirl
-	}
-	return opt, moves
-}
-
 // timeAverage is how far the finite average moves the mean velocities, for the moves of
 // parts: as [structures] says, else as [uncertainty] does.
 func (r *runner) timeAverage() parts.TimeAverage {
@@ -224,7 +208,7 @@ func (r *runner) variant(station int, name string) *compare.Variant {
 // one flow, so what that time was too short for is common to them and in neither
 // budget.
 func (r *runner) besideTops(cross []int) error {
-	_, moves := r.parts()
+	_, moves := r.c.Parts()
 	for top, st := range r.stations {
 		if st.Normal != "z" {
 			continue

@@ -46,7 +46,7 @@ func (r *runner) take(s, k int, p *wake.Plane, opt measure.Options) (*measure.Me
 	st := r.stations[s]
 	var empty *wake.Plane
 	for _, q := range r.tares[k] {
-		if q.Normal != p.Normal || !(math.Abs(q.Position-p.Position) <= tolerance(st)) {
+		if q.Normal != p.Normal || !(math.Abs(q.Position-p.Position) <= st.Tolerance) {
 			continue
 		}
 		if empty == nil || math.Abs(q.Position-p.Position) < math.Abs(empty.Position-p.Position) {

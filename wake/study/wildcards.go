@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey/settings"
 )
 
 // Expand puts the files that wildcards name (* ? and [a-z], as in a shell) in the place of
@@ -83,10 +84,10 @@ func (c *Config) matches(dir, name string) ([]string, error) {
 	}
 	files, err := filepath.Glob(path)
 	if err != nil {
-		return nil, &wake.InputError{File: c.File, Text: fmt.Sprintf("%s is not a pattern: %v", quote(name), err), Cure: "* matches any letters, ? one, [ab] one of those"}
+		return nil, &wake.InputError{File: c.File, Text: fmt.Sprintf("%s is not a pattern: %v", settings.Quote(name), err), Cure: "* matches any letters, ? one, [ab] one of those"}
 	}
 	if len(files) == 0 {
-		return nil, &wake.InputError{File: c.File, Text: "no file matches " + quote(name), Cure: "check the name; it is relative to the study file"}
+		return nil, &wake.InputError{File: c.File, Text: "no file matches " + settings.Quote(name), Cure: "check the name; it is relative to the study file"}
 	}
 	slices.SortFunc(files, byNumber)
 	if !filepath.IsAbs(name) {

@@ -1,6 +1,7 @@
 package settings
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math"
@@ -8,130 +9,418 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"wakeledger/wake"
 )
 
-// dimensions are the names that tags use.
-var dimensions = map[string]wake.Dimension{
-	"ratio": wake.Dimensionless, "length": wake.Length, "angle": wake.Angle,
-	"speed": wake.Velocity, "pressure": wake.Pressure, "density": wake.Density,
+// dimensions are the names that tags use, with how a value is written.
+var dimensions = map[string]struct {
+	wake.Dimension
+	example string
+}{
+	"ratio": {wake.Dimensionless, "1 %"}, "length": {wake.Length, "-0.58 m"}, "area": {wake.Surface, "2.303 m2"}, "angle": {wake.Angle, "5 deg"},
+	"speed": {wake.Velocity, "25 m/s"}, "pressure": {wake.Pressure, "0.5 Pa"}, "density": {wake.Density, "1.2 kg/m3"}, "time": {wake.Time, "0.4 s"},
 }
 
-// Bind fills the struct that to points to, by the tags of its fields:
+// bounds are what a tag may say behind a dimension.
+var bounds = map[string]struct {
+	text string
+	ok   func(float64) bool
+}{
+	"":    {"", func(float64) bool { return true }},
+	">0":  {"greater than zero", func(x float64) bool { return x > 0 }},
+	">=0": {"zero or more", func(x float64) bool { return x >= 0 }},
+	">=1": {"one or more", func(x float64) bool { return x >= 1 }},
+	"<1":  {"zero or more and less than one", func(x float64) bool { return x >= 0 && x < 1 }},
+}
+
+// Binder is a type that reads what stands in its place: what a file holds there, or the text
+// of a flag. what names it in messages.
+type Binder interface {
+	Bind(f *File, at Path, what string, raw any, is string) (ok bool)
+}
+
+// Listed is a list of texts that refuses those that it does not know.
+type Listed interface {
+	Check(text string) (fault, cure string)
+}
+
+// Bind fills the struct that to points to, by the tags of its fields, those of embedded
+// structs among them:
 //
-//	toml  the key; fields without it are left alone
-//	is    of numbers the dimension, and a bound: "length", "length>0", "ratio>=0";
-//	      of texts the allowed words: "total|static"
-//	or    what an absent key gives
+//	toml   the key; fields without it are left alone
+//	is     of numbers the dimension, and a bound: "length", "length>0", "ratio<1" (from 0 to
+//	       below 1); of lists of numbers ",rising" too; of two numbers what they are,
+//	       "speed:v,w", else limits, the lower one first; of texts the allowed words,
+//	       "total|static"; of lists of texts "once" for no two alike, and "files" for that
+//	       and for a text alone
+//	or     what it is where nothing is said
+//	need   how a key is added that has to be there
+//	label  what messages call the table
 //
-// Numbers are finite, in SI or texts with a unit. Unknown keys and values of another type
-// are faults; the field then has what an absent key gives.
+// Numbers are finite, in SI or texts with a unit; texts are lines. Unknown keys and values of
+// another type are faults; the field then has what an absent key gives.
 func (f *File) Bind(root map[string]any, to any) {
-	f.table("", "", root, reflect.ValueOf(to).Elem())
+	v := reflect.ValueOf(to).Elem()
+	f.homes = homes("the top level", v.Type(), f.homes)
+	f.table("", "the top level", root, v)
 }
 
-func (f *File) table(at Path, name string, m map[string]any, to reflect.Value) {
-	var known []string
-	for i := range to.NumField() {
-		tag := to.Type().Field(i).Tag
+// home is a table with its keys.
+type home struct {
+	label string
+	keys  []string
+}
+
+// homes lists the tables of a type, to help with a key in the wrong one.
+func homes(label string, t reflect.Type, out []home) []home {
+	h := home{label: label}
+	at := len(out)
+	out = append(out, h)
+	fields(reflect.New(t).Elem(), func(tag reflect.StructTag, v reflect.Value, _ []int) {
 		key := tag.Get("toml")
 		if key == "" {
-			continue
+			return
 		}
-		known = append(known, key)
-		v := to.Field(i)
-		switch v.Kind() {
-		case reflect.Float64:
-			x, _ := strconv.ParseFloat(tag.Get("or"), 64)
-			v.SetFloat(x)
-		case reflect.String:
-			v.SetString(tag.Get("or"))
-		case reflect.Bool:
-			v.SetBool(tag.Get("or") == "true")
-		case reflect.Struct:
-			f.table(at.Key(key), key, nil, v) // what absent keys give
+		h.keys = append(h.keys, key)
+		of, many := v.Type(), false
+		for of.Kind() == reflect.Slice || of.Kind() == reflect.Pointer {
+			of, many = of.Elem(), of.Kind() == reflect.Slice
 		}
-		if raw, ok := m[key]; ok {
-			f.value(at.Key(key), key, raw, tag.Get("is"), v)
+		if of.Kind() == reflect.Struct {
+			out = homes(labelOf(tag, key, many), of, out)
+		}
+	})
+	out[at] = h
+	return out
+}
+
+func labelOf(tag reflect.StructTag, key string, many bool) string {
+	if many {
+		key = "[" + key + "]"
+	}
+	return cmp.Or(tag.Get("label"), "["+key+"]")
+}
+
+// fields calls do for each field of a struct, and of those embedded in it.
+func fields(v reflect.Value, do func(tag reflect.StructTag, v reflect.Value, index []int)) {
+	for _, field := range reflect.VisibleFields(v.Type()) {
+		if !field.Anonymous && field.IsExported() {
+			do(field.Tag, v.FieldByIndex(field.Index), field.Index)
 		}
 	}
+}
+
+// Table binds a table of its own label as Bind does.
+func (f *File) Table(at Path, label string, m map[string]any, to any) {
+	f.table(at, label, m, reflect.ValueOf(to).Elem())
+}
+
+func (f *File) table(at Path, label string, m map[string]any, to reflect.Value) {
+	var known []string
+	fields(to, func(tag reflect.StructTag, v reflect.Value, _ []int) {
+		key := tag.Get("toml")
+		if or := tag.Get("or"); or != "" {
+			preset(v, or)
+		}
+		if key == "" {
+			return
+		}
+		known = append(known, key)
+		raw, ok := m[key]
+		_, own := v.Addr().Interface().(Binder)
+		switch need := tag.Get("need"); {
+		case ok:
+			f.value(at.Key(key), key, raw, tag, v)
+		case m != nil && need != "":
+			f.FailAt(f.Places.OfKey(at), label+" has no "+key, need)
+		case v.Kind() == reflect.Struct && !own:
+			f.table(at.Key(key), "", nil, v) // what absent keys give
+		}
+	})
 	for _, k := range slices.Sorted(maps.Keys(m)) {
-		if slices.Contains(known, k) {
-			continue
+		if !slices.Contains(known, k) {
+			f.FailAt(f.Places.OfKey(at.Key(k)), fmt.Sprintf("unknown key %s in %s", Quote(k), label), f.cureForKey(k, label, known))
 		}
-		place, cure := at.Key(k), "known here: "+strings.Join(known, ", ")
-		if near, ok := Nearest(k, known); ok {
-			cure = fmt.Sprintf("did you mean %q? %s", near, cure)
+	}
+}
+
+func (f *File) cureForKey(k, label string, known []string) string {
+	near, ok := Nearest(k, known)
+	if ok {
+		return fmt.Sprintf("did you mean %q?", near)
+	}
+	for _, h := range f.homes {
+		if h.label != label && slices.Contains(h.keys, k) {
+			return fmt.Sprintf("%q belongs in %s", k, h.label)
 		}
-		if name != "" {
-			k = name + "." + k
-		}
-		f.Fail(place, fmt.Sprintf("unknown key %q", k), cure)
+	}
+	return fmt.Sprintf("the nearest known key is %q; known here: %s", near, strings.Join(known, ", "))
+}
+
+// preset gives a field what its tag says.
+func preset(v reflect.Value, or string) {
+	switch v.Kind() {
+	case reflect.Float64:
+		x, _ := strconv.ParseFloat(or, 64)
+		v.SetFloat(x)
+	case reflect.String:
+		v.SetString(or)
+	case reflect.Bool:
+		v.SetBool(or == "true")
 	}
 }
 
 // Fail blames the key at a path, or what holds it.
 func (f *File) Fail(at Path, text, cure string) { f.FailAt(f.Places.OfKey(at), text, cure) }
 
-func (f *File) value(at Path, key string, raw any, is string, to reflect.Value) {
-	wrong := func(what, cure string) { f.Fail(at, key+" is "+what, cure) }
+// Wrong blames the value at a path, or what holds it, and begins with its key or flag.
+func (f *File) Wrong(at Path, text, cure string) {
+	f.FailAt(f.Places.Of(at), f.Word(at)+" "+text, cure)
+}
+
+// value reads what stands at a path; ok is false for a fault.
+func (f *File) value(at Path, what string, raw any, tag reflect.StructTag, to reflect.Value) (ok bool) {
+	wrong := func(not, cure string) bool {
+		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, not %s", what, Describe(raw), not), cure)
+		return false
+	}
+	if b, own := to.Addr().Interface().(Binder); own {
+		return b.Bind(f, at, what, raw, tag.Get("is"))
+	}
+	is := tag.Get("is")
 	switch to.Kind() {
 	case reflect.Interface:
 		to.Set(reflect.ValueOf(raw))
 	case reflect.Bool:
-		if b, ok := raw.(bool); ok {
-			to.SetBool(b)
-		} else {
-			wrong("no switch", "write true or false")
+		b, ok := raw.(bool)
+		if !ok {
+			return wrong("true or false", "write "+what+" = true")
 		}
+		to.SetBool(b)
 	case reflect.Int:
-		if n, ok := raw.(int64); ok {
-			to.SetInt(n)
-		} else {
-			wrong("no whole number", "write it without a point or quotes")
+		n, ok := raw.(int64)
+		if !ok {
+			return wrong("a whole number", "write it without a point or quotes")
 		}
+		to.SetInt(n)
 	case reflect.Float64:
-		if x, ok := f.Number(at, key, raw, is); ok {
-			to.SetFloat(x)
+		x, ok := f.Number(at, what, raw, is)
+		if !ok {
+			return false
 		}
+		to.SetFloat(x)
 	case reflect.String:
-		s, ok := raw.(string)
-		if !ok {
-			wrong("no text", "write it in quotes")
-			return
-		}
-		if words := strings.Split(is, "|"); is != "" && !slices.Contains(words, s) {
-			wrong(strconv.Quote(s), "one of "+strings.Join(words, ", ")+" is expected")
-		}
+		s, ok := f.Line(at, what, raw)
 		to.SetString(s)
+		if words := strings.Split(is, "|"); ok && len(words) > 1 && !slices.Contains(words, s) {
+			f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s", what, Quote(s)), meant(s, words, "use "+strings.Join(words[:len(words)-1], ", ")+" or "+words[len(words)-1]))
+			return false
+		}
+		return ok
 	case reflect.Slice:
-		list, ok := raw.([]any)
-		if !ok {
-			wrong("no list", "write ["+key+"] in brackets, twice for tables")
-			return
-		}
-		to.Set(reflect.MakeSlice(to.Type(), len(list), len(list)))
-		for i, e := range list {
-			f.value(at.Index(i), key, e, is, to.Index(i))
-		}
+		return f.list(at, what, raw, tag, to)
+	case reflect.Array:
+		return f.two(at, what, raw, is, to)
+	case reflect.Map:
+		return f.entries(at, what, raw, tag, to)
 	case reflect.Pointer:
-		to.Set(reflect.New(to.Type().Elem()))
-		f.value(at, key, raw, is, to.Elem())
+		v := reflect.New(to.Type().Elem())
+		to.Set(v)
+		if ok := f.value(at, what, raw, tag, v.Elem()); !ok && v.Elem().Kind() == reflect.Float64 {
+			v.Elem().SetFloat(math.NaN()) // something is stated
+			return false
+		}
 	case reflect.Struct:
 		m, ok := raw.(map[string]any)
 		if !ok {
-			wrong("no table", "begin it with ["+key+"]")
+			var keys []string
+			fields(to, func(tag reflect.StructTag, _ reflect.Value, _ []int) {
+				if k := tag.Get("toml"); k != "" {
+					keys = append(keys, k)
+				}
+			})
+			return wrong("a table", "write the keys "+strings.Join(keys, ", ")+" in it")
 		}
-		f.table(at, key, m, to)
+		f.table(at, labelOf(tag, what, false), m, to)
 	}
+	return true
+}
+
+// Line reads a text that is not blank and stands in one line.
+func (f *File) Line(at Path, what string, raw any) (s string, ok bool) {
+	s, ok = raw.(string)
+	text, cure := "", ""
+	switch {
+	case !ok:
+		text, cure = fmt.Sprintf(" is %s, not a text", Describe(raw)), "put it in quotes"
+	case strings.TrimSpace(s) == "":
+		text, cure = " is empty", "give it a text or remove it"
+	case strings.ContainsFunc(s, unicode.IsControl):
+		text, cure = fmt.Sprintf(" %s holds a control character", Quote(s)), "write it in one line of plain text"
+	default:
+		return s, true
+	}
+	f.FailAt(f.Places.Of(at), what+text, cure)
+	return "", false
+}
+
+// meant begins a cure with the word that was meant.
+func meant(s string, words []string, cure string) string {
+	if near, ok := Nearest(s, words); ok {
+		return fmt.Sprintf("did you mean %q? %s", near, cure)
+	}
+	return cure
+}
+
+// Unknown is the fault of a text that is none of the words for a thing, whose plural ends in s.
+func Unknown(s, thing string, words []string) (text, cure string) {
+	return fmt.Sprintf("%s is no %s", Quote(s), thing), meant(s, words, thing+"s are "+strings.Join(words, ", "))
+}
+
+func (f *File) list(at Path, what string, raw any, tag reflect.StructTag, to reflect.Value) bool {
+	elem, is := to.Type().Elem(), tag.Get("is")
+	_, own := reflect.New(elem).Interface().(Binder)
+	tables := elem.Kind() == reflect.Struct && !own
+	list, isList := raw.([]any)
+	key := "[[" + what + "]]"
+	switch {
+	case !isList && is == "files":
+		one := reflect.New(elem).Elem()
+		if f.value(at, what, raw, "", one) {
+			to.Set(reflect.Append(reflect.MakeSlice(to.Type(), 0, 1), one))
+		}
+		return to.Len() > 0
+	case !isList && tables:
+		f.Fail(at, fmt.Sprintf("%s is %s, not a list of tables", what, Describe(raw)), "begin each one with "+key)
+		return false
+	case !isList:
+		not, cure := "a list", `write ["…", "…"]`
+		if elem.Kind() == reflect.Float64 || elem.Kind() == reflect.Int {
+			not, cure = "a list of numbers", "write [a, b, …]"
+		}
+		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, not %s", what, Describe(raw), not), cure)
+		return false
+	case len(list) == 0:
+		cure := "give at least one or remove the key"
+		if tables {
+			cure = "add " + key + " or remove the key"
+		}
+		f.FailAt(f.Places.Of(at), what+" is an empty list", cure)
+		return false
+	}
+	each, rising := strings.CutSuffix(is, ",rising")
+	once := each == "once" || each == "files"
+	if once {
+		each = ""
+	}
+	sub, all := reflect.StructTag(`is:"`+each+`"`), true
+	out := reflect.MakeSlice(to.Type(), 0, len(list))
+	for i, e := range list {
+		at, of := at.Index(i), what
+		what := fmt.Sprintf("element %d of %s", i+1, of)
+		v := reflect.New(elem).Elem()
+		ok := true
+		if m, isTable := e.(map[string]any); tables && isTable {
+			f.table(at, cmp.Or(tag.Get("label"), key), m, v)
+		} else if tables {
+			f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, not a table", what, Describe(e)), "begin each one with "+key)
+			continue
+		} else {
+			ok = f.value(at, what, e, sub, v)
+		}
+		if ok {
+			ok = f.fits(at, of, v, out, rising, once)
+		}
+		all = all && ok
+		out = reflect.Append(out, v)
+	}
+	to.Set(out)
+	return all
+}
+
+// fits holds an element against those before it.
+func (f *File) fits(at Path, key string, v, before reflect.Value, rising, once bool) bool {
+	text, cure := "", ""
+	if n := before.Len(); rising && n > 0 && !(before.Index(n-1).Float() < v.Float()) {
+		text, cure = fmt.Sprintf("%s goes from %g to %g", key, before.Index(n-1).Float(), v.Float()), "list the numbers from low to high, each once"
+	}
+	for i := 0; once && i < before.Len(); i++ {
+		if before.Index(i).String() == v.String() {
+			text, cure = fmt.Sprintf("%s is listed twice in %s", Quote(v.String()), key), "remove one of them"
+		}
+	}
+	if l, ok := before.Interface().(Listed); ok && text == "" {
+		text, cure = l.Check(v.String())
+	}
+	if text != "" {
+		f.FailAt(f.Places.Of(at), text, cure)
+	}
+	return text == ""
+}
+
+// two reads two numbers.
+func (f *File) two(at Path, what string, raw any, is string, to reflect.Value) bool {
+	dim, names, free := strings.Cut(is, ":")
+	if !free {
+		names = "lower limit,upper limit"
+	}
+	of := strings.Split(names, ",")
+	list, ok := raw.([]any)
+	if !ok || len(list) != 2 {
+		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, not two numbers", what, Describe(raw)), fmt.Sprintf("write [%s, %s]", of[0], of[1]))
+		return false
+	}
+	var v [2]float64
+	for i, e := range list {
+		x, good := f.Number(at.Index(i), of[i]+" of "+what, e, dim)
+		v[i], ok = x, ok && good
+	}
+	if ok && !free && !(v[0] < v[1]) {
+		how := "reversed"
+		if v[0] == v[1] {
+			how = "empty"
+		}
+		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s runs from %g to %g, which is %s", what, v[0], v[1], how), "put the lower limit first and the upper limit above it")
+		return false
+	}
+	if ok {
+		to.Set(reflect.ValueOf(v))
+	}
+	return ok
+}
+
+// entries reads a table of whatever keys.
+func (f *File) entries(at Path, what string, raw any, tag reflect.StructTag, to reflect.Value) bool {
+	m, ok := raw.(map[string]any)
+	if !ok {
+		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, not a table", what, Describe(raw)), "write "+what+" = { "+tag.Get("entry")+" }")
+		return false
+	}
+	if to.IsNil() {
+		to.Set(reflect.MakeMap(to.Type()))
+	}
+	for _, k := range slices.Sorted(maps.Keys(m)) {
+		v := reflect.New(to.Type().Elem()).Elem()
+		good := f.value(at.Key(k), what+"."+k, m[k], tag, v)
+		if _, line := f.Line(at.Key(k), "a key of "+what, k); !good || !line {
+			ok = false
+			continue
+		}
+		to.SetMapIndex(reflect.ValueOf(k), v)
+	}
+	return ok
 }
 
 // Number reads a number of what Bind calls is.
-func (f *File) Number(at Path, key string, raw any, is string) (x float64, ok bool) {
-	name, bound, _ := strings.Cut(is, ">")
-	d := dimensions[name]
-	example := fmt.Sprintf("as in \"1.5 %s\"", d.Unit())
+func (f *File) Number(at Path, what string, raw any, is string) (x float64, ok bool) {
+	i := strings.IndexAny(is+"<", "<>")
+	d, bound := dimensions[is[:i]], bounds[is[i:]]
+	fail := func(text, cure string) (float64, bool) {
+		f.FailAt(f.Places.Of(at), what+" is "+text, cure)
+		return 0, false
+	}
 	switch v := raw.(type) {
 	case int64:
 		x = float64(v)
@@ -139,25 +428,40 @@ func (f *File) Number(at Path, key string, raw any, is string) (x float64, ok bo
 		x = v
 	case string:
 		var err error
-		if x, _, err = wake.ParseValue(v, d); err != nil {
-			f.Fail(at, fmt.Sprintf("%s: %v", key, err), "write a number with its unit, "+example)
-			return 0, false
+		if x, _, err = wake.ParseValue(v, d.Dimension); err != nil {
+			return fail(fmt.Sprintf("%s: %v", Quote(v), err), "write a number with its unit, as in "+strconv.Quote(d.example))
 		}
 	default:
-		f.Fail(at, key+" is no number", "write a number in SI or a text with its unit, "+example)
-		return 0, false
+		return fail(Describe(raw)+", not a number", "write a plain SI number or a text with its unit, as in "+strconv.Quote(d.example))
 	}
-	want := ""
 	switch {
-	case bound == "0" && !(x > 0):
-		want = "a positive number is expected"
-	case bound == "=0" && !(x >= 0):
-		want = "zero or more is expected"
 	case math.IsNaN(x - x):
-		want = "a finite number is expected"
-	default:
-		return x, true
+		return fail(fmt.Sprint(x), "a finite number is needed")
+	case !bound.ok(x):
+		return fail(Describe(raw), "it has to be "+bound.text)
 	}
-	f.Fail(at, fmt.Sprintf("%s is %g", key, x), want)
-	return 0, false
+	return x, true
+}
+
+// Describe names a value of the file for messages.
+func Describe(v any) string {
+	switch v := v.(type) {
+	case string:
+		return Quote(v)
+	case int64, float64, bool:
+		return fmt.Sprint(v)
+	case []any:
+		return fmt.Sprintf("a list of %d", len(v))
+	case map[string]any:
+		return "a table"
+	}
+	return "a date or a time"
+}
+
+// Quote puts a text in quotes, with escapes, cut short when it is long.
+func Quote(s string) string {
+	if r := []rune(s); len(r) > 60 {
+		s = string(r[:59]) + "…"
+	}
+	return strconv.Quote(s)
 }

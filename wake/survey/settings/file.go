@@ -20,6 +20,9 @@ type File struct {
 	Name   string
 	Places *Places
 	faults []*wake.InputError
+	homes  []home
+	// flags are those that state the settings instead of a file.
+	flags []*Flag
 }
 
 // Parse reads a text with or without a byte-order mark, which columns do not count. One of
