@@ -442,7 +442,7 @@ func (s *Stream) Into(r *wake.Freestream, pressure bool) (missing string) {
 }
 
 // Into puts what is stated into the options, which have the reference: relative values are of
-// it. What the reference's plane told of speed and pressure stays where nothing is stated.
+// it. What the reference's plane tells of speed and pressure stays where nothing is stated.
 func (c *Uncertainty) Into(opt *measure.Options) {
 	ref, u := &opt.Reference, &opt.Uncertainty
 	*u = measure.Inputs{
