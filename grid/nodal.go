@@ -79,20 +79,36 @@ func (l *Lattice) finer() *Mesh {
 // present cells that meet there. A missing cell counts as 0, with the number 0.
 func (l *Lattice) finerField(nodes int, f []float64) []float64 {
 	out, nx := make([]float64, 0, nodes), len(l.X)
-	// A row of cells has an empty place at either end.
-	type row struct{ value, number []float64 }
-	empty := func() row { return row{make([]float64, nx+2), make([]float64, nx+2)} }
-	fill := func(r row, j int) {
+	// A row of cells has an empty place at either end; full says that none of its own is.
+	type row struct {
+		value, number []float64
+		full          bool
+	}
+	empty := func() *row { return &row{value: make([]float64, nx+2), number: make([]float64, nx+2)} }
+	fill := func(r *row, j int) {
+		r.full = true
 		for i, s := range l.Index[j*nx : (j+1)*nx] {
 			if s >= 0 {
 				r.value[i+1], r.number[i+1] = f[s], 1
 			} else {
-				r.value[i+1], r.number[i+1] = 0, 0
+				r.value[i+1], r.number[i+1], r.full = 0, 0, false
 			}
 		}
 	}
-	nodesOf := func(a, b row) {
+	below, here, none := empty(), empty(), empty()
+	nodesOf := func(a, b *row) {
 		av, an, bv, bn := a.value, a.number, b.value, b.number
+		if rows := 2.0; a.full && (b.full || b == none) {
+			if b == none {
+				rows = 1
+			}
+			out = append(out, (av[1]+bv[1])/rows)
+			for i := 1; i < nx; i++ {
+				out = append(out, (av[i]+bv[i])/rows, (av[i]+av[i+1]+bv[i]+bv[i+1])/(2*rows))
+			}
+			out = append(out, (av[nx]+bv[nx])/rows, (av[nx]+bv[nx])/rows)
+			return
+		}
 		for i := range nx + 1 {
 			if n := an[i] + an[i+1] + bn[i] + bn[i+1]; n > 0 {
 				out = append(out, (av[i]+av[i+1]+bv[i]+bv[i+1])/n)
@@ -102,7 +118,6 @@ func (l *Lattice) finerField(nodes int, f []float64) []float64 {
 			}
 		}
 	}
-	below, here, none := empty(), empty(), empty()
 	for j := range l.Y {
 		fill(here, j)
 		nodesOf(below, here)

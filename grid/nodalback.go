@@ -1,61 +1,78 @@
 package grid
 
-// NodalPart is Nodal at some places of the finer mesh alone, and its transpose: for fields
+// NodalPart is Nodal at some nodes of the finer mesh alone, and its transpose: for fields
 // that are asked for again and again where few nodes matter.
 type NodalPart struct {
-	m, fine *Mesh
-	// Of a lattice of cells: the nodes, and the present cells that meet in each, −1 for none.
+	m     *Mesh
 	nodes []int32
+	// cells are, of a lattice of cells, the present ones that meet in each node, −1 for none;
+	// nil on other meshes.
 	cells [][4]int32
-	room  []float64
 }
 
-// NodalPart prepares the nodes at places of the index of a lattice of cells' finer lattice.
-// On other meshes all nodes are prepared, whatever the places.
-func (m *Mesh) NodalPart(places []int32) *NodalPart {
-	p := &NodalPart{m: m, fine: m.NodalMesh()}
-	if p.fine == m || m.Kind == KindCells {
+// NodalPart prepares the nodes.
+func (m *Mesh) NodalPart(nodes []int32) *NodalPart {
+	p, fine := &NodalPart{m: m, nodes: nodes}, m.NodalMesh()
+	if fine == m || m.Kind == KindCells {
 		return p
 	}
-	p.room = make([]float64, len(p.fine.Points))
-	nx := len(p.fine.Lattice.X)
-	for _, k := range places {
-		s := p.fine.Lattice.Index[k]
-		if s < 0 {
-			continue
+	place := make([]int32, len(fine.Points))
+	for k, s := range fine.Lattice.Index {
+		if s >= 0 {
+			place[s] = int32(k)
 		}
+	}
+	p.cells = make([][4]int32, len(nodes))
+	nx := len(fine.Lattice.X)
+	for k, s := range nodes {
 		c, n := [4]int32{-1, -1, -1, -1}, 0
-		m.Lattice.eachAround(int(k)%nx, int(k)/nx, func(cell int32) { c[n], n = cell, n+1 })
-		p.nodes, p.cells = append(p.nodes, s), append(p.cells, c)
+		m.Lattice.eachAround(int(place[s])%nx, int(place[s])/nx, func(cell int32) { c[n], n = cell, n+1 })
+		p.cells[k] = c
 	}
 	return p
 }
 
-// Field is the field of Nodal, right at the nodes of the part. The next call may write over it.
-func (p *NodalPart) Field(f []float64) []float64 {
-	if p.room == nil {
+// Values are those of the field of Nodal at the nodes of the part.
+func (p *NodalPart) Values(f []float64) []float64 {
+	out := make([]float64, len(p.nodes))
+	if p.cells == nil {
+		_, g := p.m.Nodal(f)
+		for k, s := range p.nodes {
+			out[k] = g[s]
+		}
+		return out
+	}
+	for k, c := range p.cells {
+		v, n := 0.0, 0.0
+		for _, cell := range c {
+			if cell >= 0 {
+				v, n = v+f[cell], n+1
+			}
+		}
+		out[k] = v / n
+	}
+	return out
+}
+
+// Field is the field of Nodal, right at the nodes of the part: f itself on a mesh between nodes,
+// else written into room.
+func (p *NodalPart) Field(f, room []float64) []float64 {
+	if p.cells == nil {
 		_, g := p.m.Nodal(f)
 		return g
 	}
-	for k, s := range p.nodes {
-		v, n := 0.0, 0.0
-		for _, cell := range p.cells[k] {
-			if cell < 0 {
-				break
-			}
-			v, n = v+f[cell], n+1
-		}
-		p.room[s] = v / n
+	for k, v := range p.Values(f) {
+		room[p.nodes[k]] = v
 	}
-	return p.room
+	return room
 }
 
 // Back is the transpose of Field: for a quantity that changes by y[k] for a unit
-// of the value at node k of the part, it returns what that quantity changes by
-// for a unit of each sample of m, so that Σ y·Field(f) = Σ Back(y)·f for every f.
+// of the value at node k of the finer mesh, one of the part, it returns what that quantity
+// changes by for a unit of each sample of m, so that Σ y·Field(f) = Σ Back(y)·f for every f.
 // Of a mesh between nodes y itself is returned. y must have one value a node of the finer mesh.
 func (p *NodalPart) Back(y []float64) []float64 {
-	if p.fine == p.m {
+	if p.m.NodalMesh() == p.m {
 		return y
 	}
 	out := make([]float64, len(p.m.Points))
@@ -64,9 +81,6 @@ func (p *NodalPart) Back(y []float64) []float64 {
 		return out
 	}
 	for k, s := range p.nodes {
-		if y[s] == 0 {
-			continue
-		}
 		n := 0
 		for n < 4 && p.cells[k][n] >= 0 {
 			n++
@@ -78,9 +92,8 @@ func (p *NodalPart) Back(y []float64) []float64 {
 	return out
 }
 
-// Cells marks the cells whose values the nodes of the part are made of; ok is false where that
-// is not known.
-func (p *NodalPart) Cells(visit func(cell int32)) (ok bool) {
+// Cells visits the cells that the nodes of the part are made of, of a lattice of cells.
+func (p *NodalPart) Cells(visit func(cell int32)) {
 	for _, c := range p.cells {
 		for _, cell := range c {
 			if cell >= 0 {
@@ -88,7 +101,6 @@ func (p *NodalPart) Cells(visit func(cell int32)) (ok bool) {
 			}
 		}
 	}
-	return p.room != nil
 }
 
 // eachAround visits the present cells that meet in node (i, j) of the finer lattice.

@@ -20,8 +20,9 @@ type Levels struct {
 	// others; nil where there are none.
 	open   [][]int32
 	closed [][]float64
-	part   *grid.NodalPart
-	out    []float64
+	// part are the nodes of the open elements, room is for fields and out for slopes there.
+	part      *grid.NodalPart
+	room, out []float64
 }
 
 // NewLevels prepares for fields that are nowhere further than the spread from f; both
@@ -57,7 +58,10 @@ func NewLevels(m *grid.Mesh, boxes []*grid.Box, f, spread, thresholds []float64)
 			l.closed[b] = sum
 		}
 	})
-	l.part = m.NodalPart(l.places())
+	if mesh != m && m.Kind != grid.KindCells {
+		l.room = make([]float64, len(fine))
+	}
+	l.part = m.NodalPart(l.nodes())
 	return l
 }
 
@@ -70,21 +74,26 @@ func (l *Levels) reach(nodes []int32) (lo, hi float64) {
 	return lo, hi
 }
 
-// places are those of a lattice where the open elements have corners; nil on other meshes.
-func (l *Levels) places() []int32 {
-	lat := l.of.m.Lattice
-	if lat == nil || l.of.m == l.m {
+// nodes are those of the open elements where they are other than the samples.
+func (l *Levels) nodes() []int32 {
+	if l.room == nil {
 		return nil
 	}
-	set, nx := NewMarks(len(lat.Index)), int32(len(lat.X))
+	set := NewMarks(len(l.f))
+	l.markOpen(set)
+	return set.All()
+}
+
+// markOpen adds the nodes of the open elements to a set.
+func (l *Levels) markOpen(set Marks) {
+	var room [4]int32
 	for _, list := range l.open {
 		for _, e := range list {
-			for _, k := range [4]int32{e, e + 1, e + nx, e + nx + 1} {
-				set.add(k)
+			for _, n := range l.of.corners(e, &room) {
+				set.add(n)
 			}
 		}
 	}
-	return set.All()
 }
 
 // Above is AreaAbove of one of the fields, by boxes, to rounding. Only the values of the
@@ -93,7 +102,7 @@ func (l *Levels) Above(f []float64) [][]float64 {
 	if l.closed == nil {
 		return AreaAbove(l.m, l.of.boxes, f, l.of.t)
 	}
-	f = l.part.Field(f)
+	f = l.part.Field(f, l.room)
 	sum := make([][]float64, len(l.open))
 	grid.Parallel(len(sum), func(b int) {
 		var room [4]int32
@@ -111,17 +120,10 @@ func (l *Levels) Mark(set Marks) {
 	switch {
 	case l.closed == nil:
 		set.addAll(len(l.m.Points))
-	case l.of.m != l.m:
+	case l.room != nil:
 		l.part.Cells(set.add)
 	default:
-		var room [4]int32
-		for _, list := range l.open {
-			for _, e := range list {
-				for _, n := range l.of.corners(e, &room) {
-					set.add(n)
-				}
-			}
-		}
+		l.markOpen(set)
 	}
 }
 

@@ -38,15 +38,13 @@ func TestNodalPart(t *testing.T) {
 		f := sample(m, func(x, y float64) float64 { return r.NormFloat64() })
 		fine, g := m.Nodal(f)
 		y := sample(fine, func(x, y float64) float64 { return r.NormFloat64() })
-		var places []int32
-		if l := fine.Lattice; l != nil {
-			for k := range l.Index {
-				places = append(places, int32(k))
-			}
+		nodes := make([]int32, len(g))
+		for k := range nodes {
+			nodes[k] = int32(k)
 		}
-		part := m.NodalPart(places)
+		part := m.NodalPart(nodes)
 		back := part.Back(y)
-		for k, v := range part.Field(f) {
+		for k, v := range part.Field(f, make([]float64, len(g))) {
 			near(t, m.Kind.String()+" field", v, g[k], 0)
 		}
 		var a, b float64

@@ -200,6 +200,9 @@ func onLattice(planes []*wake.Plane, lines [2][]float64) []*wake.Plane {
 	index := make([]int32, nx*ny)
 	var points []grid.Point
 	take := make([][][4]grid.Share, len(planes))
+	for k := range take {
+		take[k] = make([][4]grid.Share, 0, nx*ny)
+	}
 	for c := range index {
 		index[c] = -1
 		all := true

@@ -173,10 +173,21 @@ func meanOfCorners(m *grid.Mesh, f []float64) []float64 {
 
 // meanOfNine is the mean of a field over each sample and its neighbours on a lattice.
 func meanOfNine(l *grid.Lattice, f []float64) []float64 {
+	// Sums over three along each row, with an empty row at either end.
+	nx := len(l.X)
+	sum, n := make([]float64, len(l.Index)+2*nx), make([]float64, len(l.Index)+2*nx)
+	for k, s := range l.Index {
+		if s < 0 {
+			continue
+		}
+		for at := k - min(1, k%nx); at <= k+min(1, nx-1-k%nx); at++ {
+			sum[at+nx], n[at+nx] = sum[at+nx]+f[s], n[at+nx]+1
+		}
+	}
 	out := make([]float64, len(f))
 	for k, s := range l.Index {
 		if s >= 0 {
-			out[s] = aboutPlace(l, k%len(l.X), k/len(l.X), func(i int32) float64 { return f[i] })
+			out[s] = (sum[k] + sum[k+nx] + sum[k+2*nx]) / (n[k] + n[k+nx] + n[k+2*nx])
 		}
 	}
 	return out

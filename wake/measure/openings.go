@@ -31,6 +31,8 @@ type openings struct {
 	// of is the mesh, mesh that of its samples as nodes (grid.Mesh.Nodal), gaps triangles
 	// that fill the openings from node to node of their rims, but for bodies.
 	of, mesh, gaps *grid.Mesh
+	// nodes are those of gaps and rim, which count them by their place in it.
+	nodes *grid.NodalPart
 	// rim holds pairs of nodes: the sides of the elements that look at a body. Its wall
 	// lies anywhere between them and the next sample, which it has taken away: in a
 	// strip as wide as half of a side's own length on the mean. Given elements reach it.
@@ -50,8 +52,8 @@ func newOpenings(m *grid.Mesh, area float64) *openings {
 	case covered && m.Wide == nil:
 		return nil
 	case covered:
-		o.mesh, o.gaps = m, &grid.Mesh{Kind: grid.KindTriangles, Points: m.Points}
-		return o
+		o.mesh, o.gaps = m, &grid.Mesh{Kind: grid.KindTriangles}
+		return o.compact()
 	}
 	o.mesh = m.NodalMesh()
 	open := m.Bridges
@@ -68,7 +70,7 @@ func newOpenings(m *grid.Mesh, area float64) *openings {
 	}
 	o.gaps = &grid.Mesh{Kind: grid.KindTriangles, Points: o.mesh.Points, Triangles: gaps}
 	if m.Kind == grid.KindPolygons || m.Kind == grid.KindCells {
-		return o // given elements reach the wall
+		return o.compact() // given elements reach the wall
 	}
 	floor := m.Window().Min.Y + m.Spacing()/2
 	var long []float64
@@ -82,6 +84,27 @@ func newOpenings(m *grid.Mesh, area float64) *openings {
 		most := throughBody * grid.Median(slices.Clone(long))
 		o.rim = slices.DeleteFunc(o.rim, func(e [2]int32) bool { return o.length(e) > most })
 	}
+	return o.compact()
+}
+
+// compact counts the nodes of gaps and rim anew, since all others are of no use.
+func (o *openings) compact() *openings {
+	place, nodes, points := map[int32]int32{}, []int32{}, []grid.Point{}
+	renumber := func(list []int32) {
+		for k, s := range list {
+			if _, ok := place[s]; !ok {
+				place[s] = int32(len(nodes))
+				nodes, points = append(nodes, s), append(points, o.mesh.Points[s])
+			}
+			list[k] = place[s]
+		}
+	}
+	renumber(o.gaps.Triangles)
+	for k := range o.rim {
+		renumber(o.rim[k][:])
+	}
+	o.gaps.Points, o.nodes = points, o.of.NodalPart(nodes)
+	o.mesh = o.gaps
 	return o
 }
 
@@ -281,7 +304,7 @@ func (o *openings) item(box *grid.Box, f []float64, scale float64) (it []uncerta
 	if o == nil {
 		return nil, 0
 	}
-	_, nodal := o.of.Nodal(f)
+	nodal := o.nodes.Values(f)
 	gaps, strips := o.lack(box, func(i int) float64 { return nodal[i] })
 	spanned, _ := o.spanned(box, f)
 	gaps, strips, spanned = scale*gaps, scale*strips, scale*spanned
