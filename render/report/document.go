@@ -275,3 +275,25 @@ type sheet struct {
 	Document
 	notes notes
 }
+
+// titled is a table with what is said above and below it, of which each paragraph is a
+// line; detail is for those who ask for it.
+type titled struct {
+	title  string
+	table  *Table
+	text   string
+	detail bool
+}
+
+// tables prints them; what stands below has its second line, and all further ones, indented
+// by rest.
+func (s *sheet) tables(rest int, ts ...titled) {
+	for _, t := range ts {
+		s.Table(t.title, t.table)
+		for p := range strings.SplitSeq(t.text, "\n") {
+			if p != "" {
+				s.Hang(p, 2, rest)
+			}
+		}
+	}
+}

@@ -10,9 +10,6 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// moveBudgetTitle heads moveBudgetTable.
-const moveBudgetTitle = "What makes up the uncertainty of those moves, standard, mm"
-
 // moveItems are the columns of a move's budget: items by name, and categories.
 var moveItems = []struct {
 	head string

@@ -16,7 +16,6 @@ import (
 	"slices"
 	"strings"
 
-	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 )
 
@@ -105,7 +104,7 @@ type page struct {
 	Chart       *figureView
 	Quoted      []ledgerView
 	Ledgers     []ledgerView
-	Pairs       titledTable
+	Pairs       []titledTable
 	Viewer      *viewerView
 	// Scripts are the viewer's samples and the script itself.
 	Scripts    template.HTML
@@ -274,7 +273,6 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 		}
 		v := newStation(o, st, id, &n, frames[st.Name])
 		v.Profile = profileFigure(o, st)
-		v.parts(o, st)
 		p.Stations = append(p.Stations, v)
 	}
 	p.Story = storyFigure(o)
@@ -286,7 +284,7 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	for i, w := range n.all() {
 		p.Notes = append(p.Notes, noteView{Number: i + 1, Where: clean(w.Where), Text: clean(w.Text), Cure: clean(w.Cure), Code: clean(w.Code)})
 	}
-	p.Pairs = titledTables([]titled{studyPairs(o)})[0]
+	p.Pairs = titledTables([]titled{studyPairs(o)})
 	p.Methods = methodsUsed(o)
 	p.Inputs = inputTable(o)
 	return p, nil
@@ -323,10 +321,13 @@ func tableOf(g *Table) *tableView {
 	return t
 }
 
+// titledTables leaves out those that have nothing to show.
 func titledTables(ts []titled) []titledTable {
 	var out []titledTable
 	for _, t := range ts {
-		out = append(out, titledTable{t.title, tableOf(t.table), t.text})
+		if g := tableOf(t.table); g != nil {
+			out = append(out, titledTable{t.title, g, strings.ReplaceAll(t.text, "\n", " ")})
+		}
 	}
 	return out
 }
@@ -339,37 +340,31 @@ func newStation(o *study.Outcome, st study.StationOutcome, id string, n *notes, 
 		}
 		v.Surveys = append(v.Surveys, surveyView{Name: clean(sv.Configuration), Verdict: verdictOf(sv.Result), Marks: n.numbers(sv.Result.Warnings)})
 	}
-	add := func(to *[]titledTable, title string, g *Table, foot string) {
-		if t := tableOf(g); t != nil {
-			*to = append(*to, titledTable{title, t, foot})
-		}
-	}
-	for _, r := range runTables(st) {
-		add(&v.Regions, r.title, r.table, r.text)
-	}
+	v.add(runTables(st))
 	c := st.Comparison
+	var names []string
+	if c != nil {
+		n.marks(c.Warnings)
+		names = stationNames(o, st)
+		v.add(changeTables(c, names))
+		v.Basis = append(v.Basis, itemView{"common ground", commonWords(c)})
+	}
+	for _, r := range ledgerRows(o) {
+		if r.station.Name != st.Name || r.region != nil {
+			continue
+		}
+		n.marks(r.result.Warnings)
+		of := ", " + clean(r.configuration)
+		v.add(append(partTables(r.result, of), titled{title: "Drag by method" + of + ", m² of drag area", table: dragTable(r.result), detail: true}))
+		if c == nil {
+			v.add([]titled{{title: "Regions" + of, table: regionTable(r.result)}})
+		}
+		if c == nil || r.result == c.Baseline {
+			v.Basis = append(v.Basis, basisItems(r.result)...)
+		}
+	}
 	if c == nil {
-		for _, sv := range st.Surveys {
-			if sv.Result != nil {
-				add(&v.Details, "Drag by method, "+clean(sv.Configuration)+", m² of drag area", dragTable(sv.Result), "")
-				add(&v.Regions, "Regions, "+clean(sv.Configuration), regionTable(sv.Result), "")
-				v.Basis = append(v.Basis, basisItems(sv.Result)...)
-			}
-		}
 		return v
-	}
-	n.marks(c.Warnings)
-	names := stationNames(o, st)
-	survey := func(name string, r *measure.Result) {
-		if r == nil {
-			return
-		}
-		n.marks(r.Warnings)
-		add(&v.Details, "Drag by method, "+name+", m² of drag area", dragTable(r), "")
-	}
-	survey(names[0], c.Baseline)
-	for i, x := range c.Variants {
-		survey(names[i+1], x.Survey)
 	}
 	for i, x := range c.Variants {
 		for _, f := range variantFindings(x) {
@@ -380,25 +375,19 @@ func newStation(o *study.Outcome, st study.StationOutcome, id string, n *notes, 
 			v.Lines = append(v.Lines, sentences([]finding{f})...)
 		}
 	}
-	for i, x := range c.Variants {
-		add(&v.Regions, "Regions, "+names[i+1]+" minus "+names[0], regionDeltaTable(x.Regions), "")
-	}
-	for i, x := range c.Variants {
-		if x.Delta != nil {
-			g := NewTable("contribution", "kind", ">standard m²")
-			d := min(decimalsFor(x.Delta.Standard, areaDecimals)+1, maxDecimals)
-			for _, it := range x.Delta.Items {
-				g.Add(clean(it.Name), clean(it.Kind), fixed(it.Standard, d))
-			}
-			foot := fmt.Sprintf("Together u = %s m²; expanded %s m² (%s).", fixed(x.Delta.Standard, d), fixed(x.Delta.Expanded, d), coverage(x.Delta.Coverage, x.Delta.DOF))
-			add(&v.Details, "Uncertainty of the change, "+names[i+1]+" minus "+names[0], g, foot)
-		}
-	}
-	v.Basis = append(v.Basis, itemView{"common ground", commonWords(c)})
-	if c.Baseline != nil {
-		v.Basis = append(v.Basis, basisItems(c.Baseline)...)
-	}
+	v.add(changeBudgets(c, names))
 	return v
+}
+
+// add sorts tables to those that all see and those on demand.
+func (v *stationView) add(ts []titled) {
+	for _, t := range ts {
+		to := &v.Regions
+		if t.detail {
+			to = &v.Details
+		}
+		*to = append(*to, titledTables([]titled{t})...)
+	}
 }
 
 // placePictures checks the pictures and sorts them to their stations: of each one

@@ -41,7 +41,7 @@ func studyPairs(o *study.Outcome) titled {
 			continue
 		}
 		t := titled{title: "Any two configurations, m² of drag area at " + clean(st.Name), table: pairTable(st.Comparison.Pairs, o.Pooled)}
-		if len(o.Pooled) > 0 {
+		if len(o.Pooled) > 0 && t.table.shown() != nil {
 			t.text = "Pooled over all stations whose window holds the wake. " + whyWider
 		}
 		return t

@@ -17,14 +17,14 @@ func runTables(st study.StationOutcome) []titled {
 		for i, run := range r.Runs {
 			g.Add(fmt.Sprint(i+1), clean(run.File), fixed(run.DragArea, dec), signed(run.DragArea-r.Mean, dec))
 		}
-		out = append(out, titled{"Repeats, " + clean(r.Configuration) + ", m² of drag area", g, clean(r.Text)})
+		out = append(out, titled{title: "Repeats, " + clean(r.Configuration) + ", m² of drag area", table: g, text: clean(r.Text)})
 	}
 	for _, r := range st.Refinements {
 		g := NewTable("mesh", "file", ">spacing mm", ">drag area")
 		for i, m := range r.Meshes {
 			g.Add(fmt.Sprint(i+1), clean(m.File), fixed(1000*m.Spacing, 2), fixed(m.DragArea, areaDecimals))
 		}
-		out = append(out, titled{"Refinement, " + clean(r.Configuration) + ", m² of drag area", g, clean(r.Text)})
+		out = append(out, titled{title: "Refinement, " + clean(r.Configuration) + ", m² of drag area", table: g, text: clean(r.Text)})
 	}
 	for _, sv := range st.Surveys {
 		if sv.Result != nil && sv.Result.Tare != nil {

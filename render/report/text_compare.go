@@ -74,18 +74,8 @@ func (s *sheet) comparisonTables(c *compare.Comparison, n []string) {
 	for i, v := range c.Variants {
 		s.Table(forcePartsTitle(n[i+1], n[0]), forceParts(v.Force))
 	}
-	for i, v := range c.Variants {
-		s.Table("Regions, "+n[i+1]+" minus "+n[0], regionDeltaTable(v.Regions))
-	}
-	s.moves(c, n)
-	for i, v := range c.Variants {
-		s.Table("Areas above a threshold, "+n[i+1]+" minus "+n[0], areaDeltaTable(v.Areas))
-	}
-	for i, v := range c.Variants {
-		if v.Delta != nil {
-			s.budget("Uncertainty of the change of drag area, "+n[i+1]+" minus "+n[0]+", m²", &v.Delta.Budget)
-		}
-	}
+	s.tables(6, changeTables(c, n)...)
+	s.tables(2, changeBudgets(c, n)...)
 	s.Section(Head, "Common ground")
 	s.Hang(commonWords(c), 2, 6)
 }

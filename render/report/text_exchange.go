@@ -238,31 +238,44 @@ func exchangeWords(list []*parts.Ledger) string {
 	return sectorWords(list[0]) + "; local drag on the common samples; each breakdown sums to the total to " + strconv.FormatFloat(worst, 'g', 2, 64) + " m²; the local drag of an area is not the drag of what lies upstream of it"
 }
 
-// moves prints the moves of the parts of the wake and of the edges of top views, and
-// where the drag differences sit.
-func (s *sheet) moves(c *compare.Comparison, n []string) {
+// changeTables are where variants differ from the baseline: by region, by part of the
+// wake, by edges of top views, and where the differences of drag sit.
+func changeTables(c *compare.Comparison, n []string) []titled {
+	var out []titled
 	for i, v := range c.Variants {
-		s.Table(moveTitle(v.Structures, n[i+1], n[0]), moveTable(v.Structures))
-		s.Table(moveBudgetTitle, moveBudgetTable(v.Structures))
-		if w := moveBudgetWords(v.Structures); w != "" {
-			s.Hang(w, 2, 6)
-		}
-		s.Table("Matches of the parts, and whether the moves agree (consistency within its limit)", matchTable(v.Structures))
+		out = append(out, titled{title: "Regions, " + n[i+1] + " minus " + n[0], table: regionDeltaTable(v.Regions)})
+	}
+	for i, v := range c.Variants {
+		pair := n[i+1] + " and " + n[0]
+		out = append(out,
+			titled{title: moveTitle(v.Structures, n[i+1], n[0]), table: moveTable(v.Structures)},
+			titled{title: "What makes up the uncertainty of those moves, standard, mm, " + pair, table: moveBudgetTable(v.Structures), text: moveBudgetWords(v.Structures), detail: true},
+			titled{title: "Matches of the parts, " + pair + ", and whether the moves agree (consistency within its limit)", table: matchTable(v.Structures), detail: true})
 		if t := v.TopView; t != nil {
-			s.Table("Edges of the wake, top view, "+n[i+1]+" minus "+n[0]+", mm inboard", topShiftTable(t))
+			out = append(out, titled{title: "Edges of the wake, top view, " + n[i+1] + " minus " + n[0] + ", mm inboard", table: topShiftTable(t)})
 		}
 	}
 	if list, _ := ledgers(c, n); len(list) > 0 {
-		s.Table(exchangeTitle+", m² of drag area", exchangeTable(c, n))
-		s.Table(cumulativeTitle+", m²", cumulativeTable(c, n))
-		s.Hang(exchangeWords(list), 2, 6)
+		out = append(out,
+			titled{title: "Where the difference sits, m² of drag area", table: exchangeTable(c, n)},
+			titled{title: "The difference gathered along span and height, m²", table: cumulativeTable(c, n), text: exchangeWords(list), detail: true})
 	}
+	for i, v := range c.Variants {
+		out = append(out, titled{title: "Areas above a threshold, " + n[i+1] + " minus " + n[0], table: areaDeltaTable(v.Areas), detail: true})
+	}
+	return out
 }
 
-const (
-	exchangeTitle   = "Where the difference sits"
-	cumulativeTitle = "The difference gathered along span and height"
-)
+// changeBudgets are what makes up the uncertainty of the changes of drag.
+func changeBudgets(c *compare.Comparison, n []string) []titled {
+	var out []titled
+	for i, v := range c.Variants {
+		if v.Delta != nil {
+			out = append(out, budgetTable("Uncertainty of the change of drag area, "+n[i+1]+" minus "+n[0]+", m²", &v.Delta.Budget))
+		}
+	}
+	return out
+}
 
 // topShiftTable lists the moves of the edges of a top view.
 func topShiftTable(t *shift.TopShift) *Table {

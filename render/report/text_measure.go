@@ -54,14 +54,14 @@ func (s *sheet) survey(r *measure.Result, full bool) {
 		s.Table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
 	}
 	s.Table("Regions", regionTable(r))
-	s.structures(structureTitle, r)
-	s.topView(r.TopView)
+	s.tables(6, partTables(r, "")...)
 	s.wakeShape(r)
-	s.budget("Uncertainty of the drag area, m²", r.Uncertainty.DragArea)
+	if u := r.Uncertainty.DragArea; u != nil {
+		s.tables(2, budgetTable("Uncertainty of the drag area, m²", u))
+	}
 	if c := r.Uncertainty.Centroid; c != nil {
 		a, b := planeAxes(r.Station.Normal)
-		s.budget("Uncertainty of the centroid in "+a+", m", &c[0])
-		s.budget("Uncertainty of the centroid in "+b+", m", &c[1])
+		s.tables(2, budgetTable("Uncertainty of the centroid in "+a+", m", &c[0]), budgetTable("Uncertainty of the centroid in "+b+", m", &c[1]))
 	}
 	s.basis(r)
 }
@@ -270,11 +270,8 @@ func (s *sheet) wakeShape(r *measure.Result) {
 	s.Table("Shape of the wake, weight "+clean(k.Weight), g)
 }
 
-// budget prints contributions and what they come to.
-func (s *sheet) budget(title string, u *uncertainty.Budget) {
-	if u == nil {
-		return
-	}
+// budgetTable has contributions and what they come to.
+func budgetTable(title string, u *uncertainty.Budget) titled {
 	g := NewTable("contribution", "kind", ">standard", ">of the input", ">sensitivity", ">if not cancelled")
 	// All rows show the digits of the sum, plus one so that small items are seen.
 	d := min(decimalsFor(u.Standard, areaDecimals)+1, maxDecimals)
@@ -294,13 +291,11 @@ func (s *sheet) budget(title string, u *uncertainty.Budget) {
 	}
 	g.Add("root sum of squares", "", fixed(u.Standard, d))
 	g.Add("expanded, "+coverage(u.Coverage, u.DOF), "", fixed(u.Expanded, d))
-	s.Table(title, g)
+	t := titled{title: title, table: g, text: stateWords(u.States), detail: true}
 	if u.MonteCarlo != nil {
-		s.Para("Monte Carlo: "+clean(u.MonteCarlo.Text), 2)
+		t.text = "Monte Carlo: " + clean(u.MonteCarlo.Text) + "\n" + t.text
 	}
-	if w := stateWords(u.States); w != "" {
-		s.Para(w, 2)
-	}
+	return t
 }
 
 // stateWords say which categories of errors a budget lacks, and which play no part.

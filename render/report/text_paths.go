@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"wakeledger/wake/measure"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/study"
 )
@@ -86,17 +85,10 @@ func pathMoveTables(o *study.Outcome) []titled {
 				g.Add(append([]string{fixed(m.Position, 2)}, moveCells(m)...)...)
 			}
 			words := clean(strings.Join(append([]string{p.Text}, p.Missing...), "; "))
-			out = append(out, titled{clean(p.Name) + ", " + clean(c.Configuration) + " minus " + clean(o.Baseline) + ", mm inboard (± 95 %)", g, words})
+			out = append(out, titled{title: clean(p.Name) + ", " + clean(c.Configuration) + " minus " + clean(o.Baseline) + ", mm inboard (± 95 %)", table: g, text: words})
 		}
 	}
 	return out
-}
-
-// titled is a table with what is said above and below it.
-type titled struct {
-	title string
-	table *Table
-	text  string
 }
 
 // topCheckWords sets the top views beside the cross-flow planes.
@@ -130,10 +122,7 @@ func (s *sheet) paths(o *study.Outcome) {
 	s.foremostSentences(o)
 	s.Table(pathTitle, pathTable(o))
 	s.words("", pathEnds(o))
-	for _, t := range pathMoveTables(o) {
-		s.Table(t.title, t.table)
-		s.Hang(t.text, 2, 6)
-	}
+	s.tables(6, pathMoveTables(o)...)
 	s.words(samePlaceTitle, samePlaceWords(o))
 	if len(o.TopChecks) > 0 {
 		s.words(topCheckTitle, []string{topCheckCount(o), topCheckNote})
@@ -177,19 +166,4 @@ func (s *sheet) words(title string, list []string) {
 	for _, w := range list {
 		s.Hang(w, 2, 6)
 	}
-}
-
-// partsOf is the result that holds the parts of a configuration at a station: that
-// of the comparison, which is on the common samples, else the survey's own.
-func partsOf(st study.StationOutcome, sv study.StationSurvey) *measure.Result {
-	c := st.Comparison
-	if c == nil {
-		return sv.Result
-	}
-	for k, name := range st.Variants {
-		if name == sv.Configuration && k < len(c.Variants) {
-			return c.Variants[k].Survey
-		}
-	}
-	return c.Baseline
 }

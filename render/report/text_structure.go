@@ -48,16 +48,21 @@ func structureWords(r *measure.StructureRule) string {
 	return s
 }
 
-// structures prints the parts with their rule.
-func (s *sheet) structures(title string, r *measure.Result) {
-	g := structureTable(r)
-	if len(g.Rows) == 0 {
-		return
+// partTables are the parts of a wake with their rule, and the edges of a top view; of
+// follows their titles.
+func partTables(r *measure.Result, of string) []titled {
+	var out []titled
+	if t := structureTable(r); len(t.Rows) > 0 {
+		parts := titled{title: structureTitle + of, table: t, detail: true}
+		if r.StructureRule != nil {
+			parts.text = "rule: " + structureWords(r.StructureRule) + "; a part persists, by itself, while the threshold falls by that share of its peak"
+		}
+		out = append(out, parts)
 	}
-	s.Table(title, g)
-	if r.StructureRule != nil {
-		s.Hang("rule: "+structureWords(r.StructureRule)+"; a part persists, by itself, while the threshold falls by that share of its peak", 2, 6)
+	if t := r.TopView; t != nil {
+		out = append(out, titled{title: "Edges of the wake, top view at z = " + fixed(t.Height, lengthDecimals) + " m" + of, table: topTable(t), text: topWords(t)})
 	}
+	return out
 }
 
 // topRows is about how many rows of a top view are printed.
@@ -82,15 +87,6 @@ func every[T any](list []T, n int) []T {
 		out = append(out, part[0])
 	}
 	return out
-}
-
-// topView prints the edges with what they depend on.
-func (s *sheet) topView(t *measure.TopEdges) {
-	if t == nil {
-		return
-	}
-	s.Table("Edges of the wake, top view at z = "+fixed(t.Height, lengthDecimals)+" m", topTable(t))
-	s.Hang(topWords(t), 2, 6)
 }
 
 func topWords(t *measure.TopEdges) string {

@@ -16,14 +16,9 @@ import (
 func StudyText(w io.Writer, o *study.Outcome) error {
 	var s sheet
 	s.verdicts(o, true)
-	if p := studyPairs(o); p.table.shown() != nil {
-		s.Table(p.title, p.table)
-		s.Hang(p.text, 2, 2)
-	}
+	s.tables(2, studyPairs(o))
 	s.paths(o)
-	for _, t := range forcePartTables(o) {
-		s.Table(t.title, t.table)
-	}
+	s.tables(2, forcePartTables(o)...)
 	s.Table("Wake against force, m² of drag area", forceTable(o))
 	for _, st := range stationsInOrder(o) {
 		s.station(o, st)
@@ -151,12 +146,7 @@ func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
 	for _, text := range said {
 		s.Hang(joinNames(who[text])+": "+text, 0, 4)
 	}
-	for _, r := range runTables(st) {
-		s.Table(r.title, r.table)
-		if r.text != "" {
-			s.Para(r.text, 2)
-		}
-	}
+	s.tables(2, runTables(st)...)
 	if st.Comparison != nil {
 		names := stationNames(o, st)
 		s.Table(ledgerTitle("Ledger", st.Comparison), ledgerTable(st.Comparison, names))
