@@ -17,6 +17,7 @@ import (
 // 20 effective samples, so the uncertainty is 2·√(2·0.04/20) = 0.1265 and ends at
 // |y| = 0.843 m.
 func TestBrowserDoubts(t *testing.T) {
+	t.Parallel()
 	p := newBrowserPage(t)
 	for _, c := range []struct {
 		name  string

@@ -146,6 +146,8 @@ func (p *browserPage) accessible(t *testing.T) {
 	})); err != nil {
 		t.Fatal(err)
 	}
+	// Of rows that look alike the first two of each table are looked at.
+	p.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("tbody").forEach((b) => { const seen = {}; for (const r of b.rows) { const look = r.className + [...r.cells].map((c) => c.className + c.innerHTML.replace(/[^<>]*(<\w+)?/g, "$1")).join(); r.hidden = (seen[look] = (seen[look] || 0) + 1) > 2; } })`))
 	// In the dark the page is the same in other colours.
 	for scheme, rules := range map[string]string{"light": "", "dark": `, runOnly: ["color-contrast"]`} {
 		p.media("", scheme)
@@ -159,7 +161,7 @@ func (p *browserPage) accessible(t *testing.T) {
 		}
 	}
 	p.media("", "light")
-	p.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach((d) => { d.open = false; })`))
+	p.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach((d) => { d.open = false; }); document.querySelectorAll("tr[hidden]").forEach((r) => { r.hidden = false; })`))
 }
 
 // printed: on paper come the findings, the ledger and the map as it is chosen, on two pages

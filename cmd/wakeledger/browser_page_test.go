@@ -139,7 +139,7 @@ func (p *browserPage) picture(from, to float64) string {
 // work left over.
 func (p *browserPage) settle() {
 	p.t.Helper()
-	_, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](`new Promise((done) => setTimeout(() => requestAnimationFrame(() => requestAnimationFrame(() => done(true))), 120))`, chromedp.EvalAwaitPromise))
+	_, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](`new Promise((done) => setTimeout(() => requestAnimationFrame(() => requestAnimationFrame(() => done(true))), 60))`, chromedp.EvalAwaitPromise))
 	if err != nil {
 		p.t.Fatal(err)
 	}
@@ -181,7 +181,6 @@ func (p *browserPage) focus(css string) {
 func (p *browserPage) choose(name, value string) {
 	p.t.Helper()
 	p.click(fmt.Sprintf(`#viewer input[name="%s"][value="%s"]`, name, value))
-	p.settle()
 }
 
 // spot is where a part of the plot's width and height lies in the window.

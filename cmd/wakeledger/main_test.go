@@ -78,6 +78,7 @@ func (h halting) Write(b []byte) (int, error) {
 // $SHUTTLE that of the shuttle's first computation, without which the scripts about it are
 // skipped.
 func TestScripts(t *testing.T) {
+	t.Parallel()
 	example, err := filepath.Abs(filepath.Join("..", "..", "examples", "shuttle"))
 	if err != nil {
 		t.Fatal(err)

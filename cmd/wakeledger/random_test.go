@@ -293,8 +293,8 @@ func (s *randomSurvey) judge(dir string) sentenced {
 // names the injury, or nothing is quoted. An interval of 95 % may miss now and then: a
 // miss of more than 2.5 U never is chance, and misses up to that are counted.
 func TestRandomSurveys(t *testing.T) {
-	n := 80
-	if os.Getenv("WAKELEDGER_LARGE") != "" {
+	n := 48
+	if gridtest.Large() {
 		n = 2000
 	}
 	// A child's peak of memory begins at that of its parent, in which other tests ran before:

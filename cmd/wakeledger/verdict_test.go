@@ -1,9 +1,9 @@
 package main
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -13,33 +13,38 @@ import (
 	"wakeledger/wake/waketest"
 )
 
-// judged compares two planes of the second shuttle computation with nothing stated but the
-// reference, and gives the JSON of the variant, and the text when it is asked for.
-func judged(t *testing.T, base, variant string, flags ...string) (map[string]any, func() string) {
+// judged compares planes of the second shuttle computation with nothing stated but the
+// reference, and gives the JSON of the variants, and the text in one line.
+func judged(t *testing.T, planes []string, flags ...string) ([]map[string]any, string) {
 	t.Helper()
 	args := []string{"compare"}
-	for _, name := range []string{base, variant} {
-		path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", name+".csv.gz")
-		if !ok {
-			t.Skipf("%s is not here; set WAKELEDGER_SHARED to the folder that holds data", filepath.Join("data", "shuttle2", name))
-		}
-		args = append(args, path)
+	for _, name := range planes {
+		args = append(args, shuttle2(t, name+".csv.gz"))
 	}
-	args = append(append(args, "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.58", "--full"), flags...)
-	call := func(args []string) []byte {
-		var out, stderr bytes.Buffer
-		if code := run(args, strings.NewReader(""), &out, &stderr); code != 0 {
-			t.Fatalf("%v: %s", args, stderr.String())
-		}
-		return out.Bytes()
+	out := t.TempDir()
+	args = append(args, "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.58", "--full", "--json", "--map", "none", "--out", out)
+	code, stdout, stderr := call(append(args, flags...)...)
+	text, err := os.ReadFile(filepath.Join(out, "compare.txt"))
+	if code != exitDone || err != nil {
+		t.Fatalf("%v: %d, %v, %s", args, code, err, stderr)
 	}
 	var doc struct {
 		Variants []map[string]any `json:"variants"`
 	}
-	if err := json.Unmarshal(call(append(args, "--json")), &doc); err != nil {
+	if err := json.Unmarshal([]byte(stdout), &doc); err != nil {
 		t.Fatal(err)
 	}
-	return doc.Variants[0], func() string { return strings.Join(strings.Fields(string(call(args))), " ") }
+	return doc.Variants, strings.Join(strings.Fields(string(text)), " ")
+}
+
+// shuttle2 is the path of a file of the second shuttle computation.
+func shuttle2(t *testing.T, name string) string {
+	t.Helper()
+	path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", name)
+	if !ok {
+		t.Skipf("data/shuttle2/%s is not here; set WAKELEDGER_SHARED to the folder that holds data", name)
+	}
+	return path
 }
 
 // each calls f for every object of a JSON value, with where it is.
@@ -61,10 +66,11 @@ func each(at string, v any, f func(at string, o map[string]any)) {
 // resolved when the planes are all that is known, and the margin is told. Each item of each
 // budget has its category.
 func TestSameBodyTwice(t *testing.T) {
+	t.Parallel()
 	for _, station := range []string{"x+2.91_whole", "x-0.62", "x+0.62"} {
-		v, print := judged(t, "bare_"+station, "bare2_"+station, "--region", "right wheel:0.66,1.8,0,1", "--region", "left wheel:-1.8,-0.66,0,1", "--side", "right", "--side", "left")
+		v, text := judged(t, []string{"bare_" + station, "bare2_" + station}, "--region", "right wheel:0.66,1.8,0,1", "--region", "left wheel:-1.8,-0.66,0,1", "--side", "right", "--side", "left")
 		open, seen := 0, 0
-		each("", v, func(at string, o map[string]any) {
+		each("", v[0], func(at string, o map[string]any) {
 			if verdict, ok := o["verdict"].(string); ok {
 				seen++
 				switch verdict {
@@ -89,7 +95,6 @@ func TestSameBodyTwice(t *testing.T) {
 				}
 			}
 		})
-		text := print()
 		if seen < 10 || open == 0 || !strings.Contains(text, "not judged; time averaging and run-to-run scatter are not known. It stays resolved if together they are below u = ") ||
 			!strings.Contains(text, "To settle what is not judged: a second run of any configuration") {
 			t.Errorf("%s: %d verdicts, %d not judged: %.400s", station, seen, open, text)
@@ -100,9 +105,9 @@ func TestSameBodyTwice(t *testing.T) {
 // A real change is not judged either as long as the planes are all that is known; its margin
 // is 1.5 % of the drag.
 func TestRealChangeIsNotJudged(t *testing.T) {
-	v, print := judged(t, "bare_x+2.91_whole", "fairing_x+2.91_whole")
-	text := print()
-	d := v["delta"].(map[string]any)
+	t.Parallel()
+	v, text := judged(t, []string{"bare_x+2.91_whole", "fairing_x+2.91_whole"})
+	d := v[0]["delta"].(map[string]any)
 	drag := 100 * d["drag_area_m2"].(float64) / d["percent"].(float64)
 	if part := 100 * d["margin"].(float64) / drag; d["verdict"] != uncertainty.NotJudged || !(1.3 < part && part < 1.7) {
 		t.Errorf("%v, margin %.2f %% of the drag", d["verdict"], part)
@@ -115,29 +120,37 @@ func TestRealChangeIsNotJudged(t *testing.T) {
 // With another run of the baseline, or with the forces' records, the same change is resolved, and
 // a change that is no larger than what another run changes is not, with what would tell.
 func TestWhatDecides(t *testing.T) {
-	file := func(name string) string {
-		path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", name)
-		if !ok {
-			t.Skip("the shuttle's planes are not here; set WAKELEDGER_SHARED to the folder that holds data/shuttle2")
-		}
-		return path
-	}
-	for _, c := range []struct{ variant, by, want, would string }{
-		{"fairing", "repeat", uncertainty.Resolved, ""},
-		{"lip", "repeat", uncertainty.NotResolved, "runs of each would resolve it"},
-		{"fairing", "force", uncertainty.Resolved, ""},
-		{"flare", "force", uncertainty.Resolved, ""},
-		{"lip", "force", uncertainty.NotResolved, "times as long would resolve it"},
-		{"bare2", "force", uncertainty.NotResolved, "mostly by time averaging"},
+	t.Parallel()
+	type variant struct{ name, want, would string }
+	for _, c := range []struct {
+		by       string
+		variants []variant
+	}{
+		{"repeat", []variant{
+			{"fairing", uncertainty.Resolved, ""},
+			{"lip", uncertainty.NotResolved, "runs of each would resolve it"},
+		}},
+		{"force", []variant{
+			{"fairing", uncertainty.Resolved, ""},
+			{"flare", uncertainty.Resolved, ""},
+			{"lip", uncertainty.NotResolved, "times as long would resolve it"},
+			{"bare2", uncertainty.NotResolved, "mostly by time averaging"},
+		}},
 	} {
-		flags := []string{"--repeat", file("bare2_x+2.91_whole.csv.gz")}
-		if c.by == "force" {
-			flags = []string{"--force", file("bare_force.csv"), "--force", file(c.variant + "_force.csv")}
+		planes, forces := []string{"bare_x+2.91_whole"}, []string{"--force", shuttle2(t, "bare_force.csv")}
+		for _, v := range c.variants {
+			planes = append(planes, v.name+"_x+2.91_whole")
+			forces = append(forces, "--force", shuttle2(t, v.name+"_force.csv"))
 		}
-		v, print := judged(t, "bare_x+2.91_whole", c.variant+"_x+2.91_whole", flags...)
-		d := v["delta"].(map[string]any)
-		if d["verdict"] != c.want || d["missing"] != nil || c.would != "" && !strings.Contains(print(), c.would) {
-			t.Errorf("%s by %s: %v, missing %v, want %s: %v", c.variant, c.by, d["verdict"], d["missing"], c.want, d["text"])
+		if c.by == "repeat" {
+			forces = []string{"--repeat", shuttle2(t, "bare2_x+2.91_whole.csv.gz")}
+		}
+		got, text := judged(t, planes, forces...)
+		for k, v := range c.variants {
+			d := got[k]["delta"].(map[string]any)
+			if d["verdict"] != v.want || d["missing"] != nil || !strings.Contains(text, v.would) {
+				t.Errorf("%s by %s: %v, missing %v, want %s and %q: %v", v.name, c.by, d["verdict"], d["missing"], v.want, v.would, d["text"])
+			}
 		}
 	}
 }

@@ -162,7 +162,7 @@ func TestAreaCoverageShapes(t *testing.T) {
 		name  string
 		least float64
 		of    []int
-	}{{"nodes", 92, []int{0, 1, 2, 3}}, {"cells", 92, []int{0, 2}}, {"scatter", 91, []int{1, 3}}} {
+	}{{"nodes", 92, []int{0, 1, 2, 3}}, {"scatter", 91, []int{1, 3}}} {
 		var sum, n float64
 		for _, k := range mesh.of {
 			s := shapes[k]
@@ -193,7 +193,7 @@ func TestStraightLevelLinesOfShapes(t *testing.T) {
 	thresholds := []float64{0.1, 0.5, 0.6}
 	for _, mesh := range []string{"nodes", "cells"} {
 		for _, s := range wakeShapes() {
-			held, ratio := shapeCoverage(t, s, mesh, 0, thresholds, 40, 7)
+			held, ratio := shapeCoverage(t, s, mesh, 0, thresholds, 20, 7)
 			for i, x := range thresholds {
 				if held[i] < 99.9 || ratio[i] > 0.8 {
 					t.Errorf("%s, %s, threshold %g: held in %.1f %% of the surveys, standard uncertainty %.2f of the root mean square error", s.name, mesh, x, held[i], ratio[i])

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/waketest"
 )
@@ -81,7 +82,7 @@ func wellFormed(d *Dataset) error {
 	return nil
 }
 
-// TestDamage reads 10 000 damaged copies of the kept files. Each must end in an
+// TestDamage reads 2,500 damaged copies of the kept files, or 10,000 in the long version. Each must end in an
 // error that names the file, or in whole data sets, soon, and without asking for
 // more memory than twice that of the intact file.
 func TestDamage(t *testing.T) {
@@ -90,8 +91,11 @@ func TestDamage(t *testing.T) {
 	names, files := fixed(t)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	intact := map[string]uint64{}
-	failed, survived := 0, 0
-	for i := range 10000 {
+	rounds, failed, survived := 2500, 0, 0
+	if gridtest.Large() {
+		rounds = 10000
+	}
+	for i := range rounds {
 		name := names[rng.IntN(len(names))]
 		open := func(rel string) ([]byte, error) {
 			b, ok := files[rel]
@@ -139,15 +143,19 @@ func TestDamage(t *testing.T) {
 	t.Logf("%d failed, %d survived", failed, survived)
 	// Flipped values and blanks leave a legal file; cuts, lengths and compressed
 	// blocks do not.
-	if failed < 3000 || survived < 1000 {
-		t.Errorf("%d of 10000 failed and %d survived: the injuries test nothing", failed, survived)
+	if failed < rounds*3/10 || survived < rounds/10 {
+		t.Errorf("%d of %d failed and %d survived: the injuries test nothing", failed, rounds, survived)
 	}
 }
 
-// TestCuts cuts each kept file everywhere (every 11th byte): a file that lacks more
+// TestCuts cuts each kept file everywhere (every 37th byte, in the long version every 11th): a file that lacks more
 // than its closing blanks must not pass for whole.
 func TestCuts(t *testing.T) {
 	names, files := fixed(t)
+	step := 37
+	if gridtest.Large() {
+		step = 11
+	}
 	open := func(rel string) ([]byte, error) { return files[rel], nil }
 	for _, name := range names {
 		b := bytes.TrimSpace(files[name])
@@ -155,7 +163,7 @@ func TestCuts(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for n := 0; n < len(b)-1; n += 11 {
+		for n := 0; n < len(b)-1; n += step {
 			ds, err := Read(name, b[:n], open, nil)
 			if err != nil {
 				continue
