@@ -242,6 +242,9 @@ func (m *measuring) respond() error {
 			return err
 		}
 	}
+	if err := m.respondSupport(); err != nil {
+		return err
+	}
 	if err := m.respondSamples(); err != nil {
 		return err
 	}

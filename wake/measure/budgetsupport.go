@@ -1,0 +1,52 @@
+package measure
+
+import (
+	"math"
+
+	"wakeledger/grid"
+	"wakeledger/wake/uncertainty"
+)
+
+// respondSupport measures a lattice whose file does not say what its samples represent as
+// cells too, which reach half a spacing further out than corners. The truth is one of the
+// two, or between them: a rectangular distribution from the one that is quoted to the
+// other has the root mean square difference/√3 about the quoted one (GUM 4.3.8). The same
+// files are read alike, so in a difference of two surveys the two strips cancel as far as
+// they are alike.
+//
+// A row on the floor, or a line on the plane of symmetry, shows that the samples are
+// corners: cells would reach beyond it.
+func (m *measuring) respondSupport() error {
+	p := m.plane
+	if p.SupportBy != "default" || p.Mesh.Kind != grid.KindLattice || p.Mesh.Support != grid.Nodes || p.Mesh.SampleArea != nil || m.onBorder() {
+		return nil
+	}
+	cells := *p
+	mesh := *p.Mesh
+	mesh.Support = grid.Cells
+	cells.Mesh = &mesh
+	v, err := m.layout.again(&cells, m.given, shared{wake: m.flow.wake})
+	if err != nil {
+		return err
+	}
+	r := Response{Name: supportItem, Category: uncertainty.Sampling, Kind: uncertainty.Common, Standard: 1, Plus: make(Vector, len(v)), Minus: make(Vector, len(v))}
+	for i := range v {
+		d := (v[i] - m.values[i]) / math.Sqrt(3)
+		r.Plus[i], r.Minus[i] = m.values[i]+d, m.values[i]-d
+	}
+	m.responses = append(m.responses, r)
+	i := m.layout.Method(m.out.Drag.Headline)
+	if b := m.out.Uncertainty.DragArea; b != nil && math.Abs(r.Plus[i]-m.values[i]) > b.Standard/3 {
+		m.warn("support-not-stated", "say which: --support cells or --support nodes; support = in a study",
+			"with the samples as cells the drag area is %.4f m2, %+.4f: the file does not say whether they are cells or corners, and the ± holds both", v[i], v[i]-m.values[i])
+	}
+	return nil
+}
+
+const supportItem = "samples as corners or as cells"
+
+// onBorder says whether a line of samples lies on the floor or on the plane of symmetry.
+func (m *measuring) onBorder() bool {
+	w := m.window
+	return m.floor && math.Abs(w.Min.Y) < m.spacing/4 || m.opt.Half && m.mirror.strip(w) < m.spacing/4
+}
