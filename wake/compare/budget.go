@@ -133,6 +133,11 @@ func (c *comparing) areas(k int, m *measure.Measurement, region int, a, b *measu
 			if a.Areas[i].InScatter || b.Areas[i].InScatter {
 				items = append(items, uncertainty.Declared(uncertainty.Sampling, uncertainty.Unknown, "islands of scatter at this threshold"))
 			}
+			if region != measure.Whole {
+				if own := [2]*measure.Wake{c.ownOf(c.from).Regions[region].Wake, c.ownOf(k).Regions[region].Wake}; own[0] != nil && own[1] != nil {
+					items = append(items, c.ownItem(d.Delta, own[1].Areas[i].Area-own[0].Areas[i].Area)...)
+				}
+			}
 			d.Budget, d.Judgement = c.budget(k, m, index, d.Delta, items)
 		}
 		out = append(out, d)

@@ -170,6 +170,10 @@ type comparing struct {
 	// ownResults are the planes measured over all of their own samples, where these
 	// are not the common ones; nil entries otherwise.
 	ownResults []*measure.Result
+	// ownFields are those that parts would be found in over all samples, and ownOffs how far
+	// off the parts' centroids then lie.
+	ownFields []*parts.Field
+	ownOffs   [][]float64
 	// whole are the planes of which all samples are common and that are known.
 	whole []bool
 	// scatters are what moves scatter by from run to run, by the part or box.
@@ -191,7 +195,7 @@ func (c *comparing) known(k int) *Known {
 // ownMeasurements measures each plane as it came where the common samples are
 // fewer or others, and says what the difference is.
 func (c *comparing) ownMeasurements(ms []*measure.Measurement) error {
-	c.ownResults = make([]*measure.Result, len(ms))
+	c.ownResults, c.ownFields, c.ownOffs = make([]*measure.Result, len(ms)), make([]*parts.Field, len(ms)), make([][]float64, len(ms))
 	for k, p := range c.own {
 		if p == ms[k].Plane || !c.joined && len(p.Mesh.Points) == len(ms[k].Plane.Mesh.Points) {
 			continue
@@ -199,10 +203,19 @@ func (c *comparing) ownMeasurements(ms []*measure.Measurement) error {
 		var r *measure.Result
 		if known := c.known(k); known != nil {
 			r = known.Result
+			if known.Set != nil && !c.joined {
+				c.ownFields[k] = known.Set.Field()
+			}
 		} else {
-			var err error
-			if r, err = measure.Measure(p, c.opt.of(k)); err != nil {
+			m, err := measure.Take(p, c.opt.of(k))
+			if err != nil {
 				return err
+			}
+			r = m.Result
+			if c.opt.Structures != nil && !c.joined {
+				if c.ownFields[k], err = parts.NewField(m); err != nil {
+					return err
+				}
 			}
 		}
 		c.ownResults[k] = r
@@ -307,6 +320,9 @@ func (c *comparing) region(k int, m *measure.Measurement, r int) RegionDelta {
 	out := RegionDelta{Name: a.Name, Side: a.Side, Areas: c.areas(k, m, r, a.Wake, b.Wake)}
 	if a.DragArea != nil && b.DragArea != nil {
 		items := append(c.dragItems(m, &box, part, c.base.Local(), m.Local()), c.edgeItem(m, "edge residual over the region", part.Area()))
+		if own := [2]*float64{c.ownOf(c.from).Regions[r].DragArea, c.ownOf(k).Regions[r].DragArea}; own[0] != nil && own[1] != nil {
+			items = append(items, c.ownItem(*b.DragArea-*a.DragArea, *own[1]-*own[0])...)
+		}
 		out.Delta = c.delta(k, m, c.base.Layout.Drag(r), "momentum, local drag in the box", *a.DragArea, *b.DragArea, items)
 	}
 	side := a.Side
@@ -314,9 +330,6 @@ func (c *comparing) region(k int, m *measure.Measurement, r int) RegionDelta {
 		side = sideOf(box)
 	}
 	out.Shift = c.shift(k, m, r, &box, part, a.Wake, b.Wake, side)
-	if out.Shift != nil && out.Shift.Inboard != nil {
-		c.ownShift(out.Shift, k, r, side)
-	}
 	return out
 }
 

@@ -12,6 +12,7 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
@@ -141,5 +142,77 @@ func TestOtherWindows(t *testing.T) {
 			t.Errorf("%s: %+v, want %g", c.name, d, want)
 		}
 		t.Logf("%s: %.5f ± %.5f, want %.5f", c.name, d.DragArea, d.Expanded, want)
+	}
+}
+
+// A body that fills a part of the wake in the variant alone, in a flow that is else the same:
+// over the common samples nothing moves, over each plane's own the centroid does, and
+// neither the box nor the part is said to have moved.
+func TestBodyFillsPartOfTheWake(t *testing.T) {
+	const y0, sigma, eps = 0.6, 0.15, 0.5
+	body := func(y, z float64) bool { return y > 0.2 && y < 0.45 && z > 0.1 && z < 0.9 }
+	var planes []*wake.Plane
+	for k := range 2 {
+		s := waketest.Lattice(waketest.Gaussian(eps, sigma, y0, 0.5), -1.2, 1.2, 0, 1.2, 97, 49)
+		s.File = fmt.Sprintf("plane%d", k)
+		keep := 0
+		for i := range s.N {
+			if k == 1 && body(s.Col[wake.Y][i], s.Col[wake.Z][i]) {
+				continue
+			}
+			for q := range s.Col {
+				if s.Col[q] != nil {
+					s.Col[q][keep] = s.Col[q][i]
+				}
+			}
+			keep++
+		}
+		for q := range s.Col {
+			if s.Col[q] != nil {
+				s.Col[q] = s.Col[q][:keep]
+			}
+		}
+		s.N = keep
+		p, err := wake.Planes(s, wake.PlaneOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		planes = append(planes, p[0])
+	}
+	known := measure.Inputs{Steady: true, Solution: new(float64)}
+	c, _, err := compare.Compare(planes, compare.Options{
+		Measure: measure.Options{Reference: waketest.Reference(), Uncertainty: known,
+			Regions: []measure.Box{{Name: "box", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.05, Y: 0}, Max: grid.Point{X: 1.15, Y: 1.15}}}}},
+		Structures: &parts.Options{Threshold: 0.1},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The centroid of (w − t)₊ over the samples outside the body less that over all.
+	var all, outside [2]float64
+	for _, q := range planes[0].Mesh.Points {
+		d := eps * math.Exp(-(math.Pow(q.X-y0, 2)+math.Pow(q.Y-0.5, 2))/(2*sigma*sigma))
+		w := math.Max(0, 2*d-d*d-0.1)
+		all[0], all[1] = all[0]+w, all[1]+w*q.X
+		if !body(q.X, q.Y) {
+			outside[0], outside[1] = outside[0]+w, outside[1]+w*q.X
+		}
+	}
+	own := outside[1]/outside[0] - all[1]/all[0]
+	v := c.Variants[0]
+	r := v.Regions[0]
+	if b := r.Shift; math.Abs(b.Centroid[0]) > 1e-9 || b.OwnInboard == nil || !(b.Expanded >= math.Abs(*b.OwnInboard)) || b.Verdict != uncertainty.NotResolved {
+		t.Errorf("box: %+v ± %g, %s; own %v", b.Centroid, b.Expanded, b.Verdict, b.OwnInboard)
+	}
+	if d := r.Delta; math.Abs(d.DragArea) > 1e-9 || !(d.Expanded > 0.01) {
+		t.Errorf("box: drag %g ± %g", d.DragArea, d.Expanded)
+	}
+	if len(v.Structures.Shifts) != 1 {
+		t.Fatalf("%d moves of parts", len(v.Structures.Shifts))
+	}
+	s := v.Structures.Shifts[0]
+	got := s.Moves[len(s.Moves)-1]
+	if got.Measure != shift.MeasureOwn || math.Abs(got.Lateral-own) > 0.002 || s.Agree || s.Verdict != uncertainty.NotResolved {
+		t.Errorf("part: %s %+.4f, want %+.4f; agree %v, %s", got.Measure, got.Lateral, own, s.Agree, s.Verdict)
 	}
 }

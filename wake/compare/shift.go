@@ -47,6 +47,8 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 	if a.Spread != nil && b.Spread != nil {
 		items = append(items, c.opt.Measure.Uncertainty.PlaceItems(math.Max(a.Spread[0], b.Spread[0]), 2)...)
 	}
+	own := c.ownMove(k, region)
+	items = append(items, c.ownItem(s.Centroid[0], own)...)
 	bud, decided := c.budget(k, m, c.base.Layout.Centroid(region, 0), s.Centroid[0], items)
 	s.LengthBudget, s.Judgement = uncertainty.LengthBudget(bud), decided
 	ways, move := [2]string{"to the right", "to the left"}, s.Centroid[0]
@@ -67,6 +69,11 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 		told.MonteCarlo = &in
 	}
 	s.Text = fmt.Sprintf("centroid (%s) %s: %s", s.Weight, s.Number(move, &told, lengths), s.Judgement.Sentence(move, &told, lengths, 0, ""))
+	if s.Inboard != nil && math.Abs(own-s.Centroid[0]) > 1e-9 {
+		own := inboard(own, side)
+		s.OwnInboard = &own
+		s.Text += fmt.Sprintf("; over each plane's own samples it is %+.1f mm, since the bodies fill different parts of the box", 1000*own)
+	}
 	c.fourWays(s, k, m, region, box, side)
 	if bud.MonteCarlo != nil {
 		s.Text += "; to the right in metres, " + bud.MonteCarlo.Text
@@ -120,27 +127,4 @@ func (c *comparing) relevelled(m *measure.Measurement, box *grid.Box) float64 {
 		return 0
 	}
 	return d
-}
-
-// ownShift adds the move as measured over each plane's own samples in the box.
-func (c *comparing) ownShift(s *Shift, k, r int, side string) {
-	if c.ownResults[0] == nil && c.ownResults[k] == nil {
-		return
-	}
-	centroid := func(k int) *[2]float64 {
-		if c.ownResults[k] != nil {
-			return c.ownResults[k].Regions[r].Centroid
-		}
-		return c.all[k].Result.Regions[r].Centroid
-	}
-	a, b := centroid(0), centroid(k)
-	if a == nil || b == nil {
-		return
-	}
-	own := inboard(b[0]-a[0], side)
-	if math.Abs(own-*s.Inboard) < 1e-9 {
-		return
-	}
-	s.OwnInboard = &own
-	s.Text += fmt.Sprintf("; over each plane's own samples it is %+.1f mm, since the bodies fill different parts of the box", 1000*own)
 }

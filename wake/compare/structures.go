@@ -63,6 +63,7 @@ func (c *comparing) follow(k int, v *Variant) error {
 		for _, p := range s.Match.Pairs {
 			opt := c.opt.Moves
 			opt.Items = c.moveItems(k, a.Structures[a.Index(p.A)].Centroid[0], c.partRepeats(p.A))
+			opt.Own = c.ownOff(k)[b.Index(p.B)] - c.ownOff(0)[a.Index(p.A)]
 			if i := slices.IndexFunc(c.opt.Measure.Regions, func(r measure.Box) bool { return r.Name == p.A }); i >= 0 {
 				opt.Side = c.opt.Measure.Regions[i].Side
 			}
@@ -189,7 +190,7 @@ func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int
 		at = box.Centre().X
 	}
 	opt := c.opt.Moves
-	opt.Side, opt.Items = side, c.moveItems(k, at, c.boxRepeats(box))
+	opt.Side, opt.Items, opt.Own = side, c.moveItems(k, at, c.boxRepeats(box)), c.ownMove(k, region)-s.Centroid[0]
 	w, err := shift.InBox(c.fields[0], c.fields[k], name, box, threshold(c.sets[0]), opt)
 	if err != nil {
 		m.Result.Warnings = append(m.Result.Warnings, doubt("no-four-ways", name, "the move in the box cannot be measured in four ways", err))

@@ -21,11 +21,9 @@ func (m *measuring) respondSupport() error {
 	if p.SupportBy != "default" || p.Mesh.Kind != grid.KindLattice || p.Mesh.Support != grid.Nodes || p.Mesh.SampleArea != nil || m.onBorder() {
 		return nil
 	}
-	cells := *p
-	mesh := *p.Mesh
-	mesh.Support = grid.Cells
-	cells.Mesh = &mesh
-	v, err := m.layout.again(&cells, m.given, shared{wake: m.flow.wake})
+	cells := moved(p, 1, grid.Point{})
+	cells.Mesh.Support = grid.Cells
+	v, err := m.layout.again(cells, m.given, shared{wake: m.flow.wake})
 	if err != nil {
 		return err
 	}
@@ -35,8 +33,11 @@ func (m *measuring) respondSupport() error {
 		r.Plus[i], r.Minus[i] = m.values[i]+d, m.values[i]-d
 	}
 	m.responses = append(m.responses, r)
-	i := m.layout.Method(m.out.Drag.Headline)
-	if b := m.out.Uncertainty.DragArea; b != nil && math.Abs(r.Plus[i]-m.values[i]) > b.Standard/3 {
+	b := m.out.Uncertainty.DragArea
+	if b == nil {
+		return nil
+	}
+	if i := m.layout.Method(m.out.Drag.Headline); math.Abs(r.Plus[i]-m.values[i]) > b.Standard/3 {
 		m.warn("support-not-stated", "say which: --support cells or --support nodes; support = in a study",
 			"with the samples as cells the drag area is %.4f m2, %+.4f: the file does not say whether they are cells or corners, and the ± holds both", v[i], v[i]-m.values[i])
 	}

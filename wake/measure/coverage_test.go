@@ -93,7 +93,7 @@ func (c trial) survey(r *rand.Rand, dy float64) (*wake.Plane, measure.Options) {
 	opt.Reference.Density += c.density * r.NormFloat64()
 	opt.Uncertainty.Speed, opt.Uncertainty.Density = c.speed, c.density
 	opt.Uncertainty.Pressure, opt.Uncertainty.Scale = c.pressure, c.scale
-	planes, err := wake.Planes(s, wake.PlaneOptions{})
+	planes, err := wake.Planes(s, wake.PlaneOptions{Support: grid.Nodes, SupportBy: "flag"})
 	if err != nil {
 		panic(err)
 	}

@@ -3,6 +3,7 @@ package shift
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"wakeledger/wake/uncertainty"
@@ -150,6 +151,9 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 	case !s.Agree && !s.sameSign():
 		out = fmt.Sprintf("%s changed shape and cannot be said to have moved either way against %s: from %s (%s, ± %s) to %s (%s, ± %s)", with, baseline,
 			least.direction(), least.Measure, mmUnsigned(least.Expanded), most.direction(), most.Measure, mmUnsigned(most.Expanded))
+		if slices.ContainsFunc(s.Moves, func(m Move) bool { return m.Measure == MeasureOwn }) {
+			out += "; the bodies fill different places of it"
+		}
 	case !s.Agree:
 		sure := s.sureness()
 		if s.Verdict == uncertainty.NotJudged {

@@ -23,6 +23,8 @@ const (
 	MeasureEdge         = "edge"
 	MeasureProfile      = "profile"
 	MeasureRegistration = "registration"
+	// MeasureOwn is beside them where the planes' bodies fill different places.
+	MeasureOwn = "centroid over own samples"
 )
 
 const (
@@ -62,6 +64,10 @@ type Options struct {
 	// known of the reference, of a steady solution and of another run, of a part with the
 	// given spread along y.
 	Items func(spread float64) []uncertainty.Item
+	// Own is how far the centroid moves over each plane's own samples beyond what it moves
+	// over those that both have, along y, m: a body that fills a place in one plane alone
+	// takes the wake there out of both. NaN, or 0, where nothing is known of it.
+	Own float64
 }
 
 // Move is the move of a structure by one measure, B minus A, m, with its budget and what
@@ -235,7 +241,7 @@ func (s *Shift) over(w *window, of [2]shape, opt Options) error {
 			s.Area += w.r.Cell()
 		}
 	}
-	s.measure(w, opt.Measures)
+	s.measure(w, opt)
 	s.judge(math.Max(of[0].spread[0], of[1].spread[0]), opt)
 	return nil
 }
@@ -313,7 +319,8 @@ func sampling(name string, kind string, standard float64) uncertainty.Item {
 
 // measure takes the moves by the measures wanted, all if none is named, with their budgets
 // and the mean.
-func (s *Shift) measure(w *window, wanted []string) {
+func (s *Shift) measure(w *window, opt Options) {
+	wanted := opt.Measures
 	lifted, higher, clear, touches := w.lifted(), w.at(otherThreshold*w.t), w.uncontested(), w.touches()
 	var subs []*window
 	for k := range 4 {
@@ -373,6 +380,7 @@ func (s *Shift) measure(w *window, wanted []string) {
 	}
 	s.Widening = parts.Minus(s.RightEdge, s.LeftEdge)
 	s.combine(w, ms, noise)
+	s.own(opt.Own)
 }
 
 // move makes a Move of a lateral one and its items.
@@ -489,6 +497,19 @@ func (s *Shift) combine(w *window, ms []*measured, noise []float64) {
 	h := s.move("weighted mean", mean, items)
 	h.time = drift
 	s.Headline = &h
+}
+
+// own adds the move of the centroid over each plane's own samples where that is another,
+// beyond its uncertainty: the measures then do not agree on what moved.
+func (s *Shift) own(further float64) {
+	k := slices.IndexFunc(s.Moves, func(m Move) bool { return m.Measure == MeasureCentroid })
+	if k < 0 || !(math.Abs(further) > s.Moves[k].Expanded) {
+		return
+	}
+	m := s.move(MeasureOwn, s.Moves[k].Lateral+further, s.Moves[k].Items)
+	m.time = s.Moves[k].time
+	s.Moves, s.Agree = append(s.Moves, m), false
+	s.apart()
 }
 
 // apart makes the headline of moves that do not agree. Where all go one way it is the least
