@@ -122,6 +122,7 @@ func (e *env) repeats(ctx context.Context, files []string, planes []*wake.Plane,
 	}
 	all.Repeats = make([][]*compare.Known, len(planes))
 	var values []measure.Vector
+	var layout measure.Layout
 	for k, p := range append(planes[:1:1], runs...) {
 		if p.Normal != planes[0].Normal || !(math.Abs(p.Position-planes[0].Position) <= planes[0].Mesh.Spacing()) {
 			return &wake.InputError{
@@ -133,12 +134,12 @@ func (e *env) repeats(ctx context.Context, files []string, planes []*wake.Plane,
 		if err != nil {
 			return err
 		}
-		values = append(values, run.Values)
+		layout, values = run.Layout, append(values, run.Values)
 		if k > 0 {
 			all.Repeats[0] = append(all.Repeats[0], run)
 		}
 	}
-	sd, dof := measure.Pool([][]measure.Vector{values})
+	sd, dof := measure.Pool(layout, all.Measure.Regions, [][]measure.Vector{values})
 	for k := range all.Each {
 		u := &all.Each[k].Uncertainty
 		u.Repeat, u.RepeatDOF = sd, dof

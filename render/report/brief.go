@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -69,12 +68,17 @@ func partMove(m *shift.Shift) []string {
 	if m.Agree || len(m.Moves) < 2 {
 		return moved(&x, m.Headline.Expanded, m.Verdict)
 	}
-	lo, hi := math.Inf(1), math.Inf(-1)
+	var all []float64
 	for _, v := range m.Moves {
 		x, _ := v.Toward()
-		lo, hi = min(lo, 1000*x), max(hi, 1000*x)
+		all = append(all, x)
 	}
-	return []string{signed(lo, 0) + " to " + signed(hi, 0), "", clean(m.Verdict)}
+	return fromTo(m.Verdict, all...)
+}
+
+// fromTo has the cells of moves that are not one.
+func fromTo(verdict string, moves ...float64) []string {
+	return []string{signed(1000*slices.Min(moves), 0) + " to " + signed(1000*slices.Max(moves), 0), "", clean(verdict)}
 }
 
 // noteGroup is the notes of one code.

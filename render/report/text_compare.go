@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 
@@ -190,7 +191,8 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 }
 
 // addRow lists a change and a shift; a shift without a side is not listed, since
-// inboard has no sense for it.
+// inboard has no sense for it. Where a body fills a part of the box the move is told from
+// that over the samples that all have to that over each plane's own.
 func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compare.Shift) {
 	if s != nil && s.Inboard == nil {
 		s = nil
@@ -199,7 +201,11 @@ func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compa
 		return
 	}
 	cells := append([]string{region}, changed(d)...)
-	if s != nil {
+	switch {
+	case s == nil:
+	case s.OwnInboard != nil && 2*math.Abs(*s.OwnInboard-*s.Inboard) > s.Expanded:
+		cells = append(cells, fromTo(s.Verdict, *s.Inboard, *s.OwnInboard)...)
+	default:
 		cells = append(cells, moved(s.Inboard, s.Expanded, s.Verdict)...)
 	}
 	f.rows.Add(cells...)

@@ -29,7 +29,7 @@ func ExampleCompare() {
 			fmt.Println(err)
 			return
 		}
-		p, err := wake.Planes(s, wake.PlaneOptions{Support: grid.Cells})
+		p, err := wake.Planes(s, wake.PlaneOptions{Support: grid.Cells, SupportBy: "the example"})
 		if err != nil {
 			fmt.Println(err)
 			return
@@ -37,8 +37,8 @@ func ExampleCompare() {
 		planes = append(planes, p...)
 	}
 	wheel := measure.Box{Name: "right wheel", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.66, Y: 0}, Max: grid.Point{X: 1.8, Y: 1}}}
-	// Nothing is stated of the time average and of another run: the move is told, and not
-	// judged.
+	// The fairing fills a part of the box: what moves over the samples that both have is
+	// another matter than what moves over each plane's own.
 	c, _, err := compare.Compare(planes, compare.Options{Measure: measure.Options{
 		Reference: wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()},
 		Regions:   []measure.Box{wheel},
@@ -49,9 +49,9 @@ func ExampleCompare() {
 	}
 	for _, v := range c.Variants {
 		for _, r := range v.Regions {
-			fmt.Printf("%s: %.0f mm inboard, %s (margin %.0f mm)\n", r.Name, 1000*(*r.Shift.Inboard), r.Shift.Verdict, 1000*(*r.Shift.Margin))
+			fmt.Printf("%s: %.0f mm inboard, %.0f over own samples, ± %.0f: %s\n", r.Name, 1000*(*r.Shift.Inboard), 1000*(*r.Shift.OwnInboard), 1000*r.Shift.Expanded, r.Shift.Verdict)
 		}
 	}
 	// Output:
-	// right wheel: 31 mm inboard, not judged (margin 15 mm)
+	// right wheel: 30 mm inboard, 4 over own samples, ± 30: not judged
 }

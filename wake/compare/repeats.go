@@ -54,8 +54,27 @@ func (c *comparing) repeated(thing any, between func(j int, run *Known) (d float
 	return items
 }
 
-// partRepeats is repeated for the part of the baseline's wake with the given name.
+// oneScatter is what two mirror images scatter by, as measure.Pool has it.
+func oneScatter(a, b []uncertainty.Item) []uncertainty.Item {
+	if len(a) == 0 || len(b) == 0 {
+		return a
+	}
+	it, dof := a[0], math.Min(*a[0].DOF, *b[0].DOF)
+	it.Standard, it.DOF = math.Hypot(it.Standard, b[0].Standard)/math.Sqrt2, &dof
+	return []uncertainty.Item{it}
+}
+
+// partRepeats is repeated for the part of the baseline's wake with the given name, and its
+// mirror image.
 func (c *comparing) partRepeats(name string) []uncertainty.Item {
+	out := c.ofPart(name)
+	if i := c.sets[0].Index(name); i >= 0 && c.sets[0].Structures[i].MirrorOf != "" {
+		out = oneScatter(out, c.ofPart(c.sets[0].Structures[i].MirrorOf))
+	}
+	return out
+}
+
+func (c *comparing) ofPart(name string) []uncertainty.Item {
 	return c.repeated(name, func(j int, run *Known) (float64, bool) {
 		own, ok := name, true
 		if j > 0 {
@@ -72,8 +91,21 @@ func (c *comparing) partRepeats(name string) []uncertainty.Item {
 	})
 }
 
-// boxRepeats is repeated for the wake in a box, nil for the whole plane.
-func (c *comparing) boxRepeats(box *grid.Box) []uncertainty.Item {
+// boxRepeats is repeated for the wake in a region's box, and its mirror image, or in the
+// Whole plane.
+func (c *comparing) boxRepeats(region int) []uncertainty.Item {
+	if region == measure.Whole {
+		return c.ofBox(nil)
+	}
+	boxes := c.opt.Measure.Regions
+	out := c.ofBox(&boxes[region].Box)
+	if o := measure.Mirrored(boxes, region); o >= 0 {
+		out = oneScatter(out, c.ofBox(&boxes[o].Box))
+	}
+	return out
+}
+
+func (c *comparing) ofBox(box *grid.Box) []uncertainty.Item {
 	thing := any(nil)
 	if box != nil {
 		thing = *box

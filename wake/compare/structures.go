@@ -190,7 +190,7 @@ func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int
 		at = box.Centre().X
 	}
 	opt := c.opt.Moves
-	opt.Side, opt.Items, opt.Own = side, c.moveItems(k, at, c.boxRepeats(box)), c.ownMove(k, region)-s.Centroid[0]
+	opt.Side, opt.Items, opt.Own = side, c.moveItems(k, at, c.boxRepeats(region)), c.ownMove(k, region)-s.Centroid[0]
 	w, err := shift.InBox(c.fields[0], c.fields[k], name, box, threshold(c.sets[0]), opt)
 	if err != nil {
 		m.Result.Warnings = append(m.Result.Warnings, doubt("no-four-ways", name, "the move in the box cannot be measured in four ways", err))

@@ -67,6 +67,7 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Known, erro
 	o := &r.out.Stations[s]
 	out := make([][]*compare.Known, len(r.at[s]))
 	var values [][]measure.Vector
+	var layout measure.Layout
 	for k, p := range r.at[s] {
 		if p == nil || len(r.repeats[k]) == 0 {
 			continue
@@ -75,6 +76,7 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Known, erro
 		if err != nil {
 			return nil, err
 		}
+		layout = first.Layout
 		runs := []*compare.Known{{Measurement: first}}
 		for _, planes := range r.repeats[k] {
 			if q := r.nearStation(s, planes); q != nil {
@@ -104,7 +106,7 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Known, erro
 			o.Repeats = append(o.Repeats, rep)
 		}
 	}
-	opt.Measure.Uncertainty.Repeat, opt.Measure.Uncertainty.RepeatDOF = measure.Pool(values)
+	opt.Measure.Uncertainty.Repeat, opt.Measure.Uncertainty.RepeatDOF = measure.Pool(layout, opt.Measure.Regions, values)
 	return out, nil
 }
 
