@@ -15,6 +15,7 @@ import (
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
+	cdppage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 
@@ -196,10 +197,39 @@ func (p *browserPage) printed(t *testing.T) {
 	}
 	p.do(chromedp.Evaluate[chromedp.Void](`document.getElementById("unfold").click()`), chromedp.Evaluate[chromedp.Void](`dispatchEvent(new Event("afterprint"))`), chromedp.ResetViewport())
 	p.media("", "light")
-	pdf, err := chromedp.Run(p.ctx, chromedp.PrintToPDF())
-	if err != nil || len(pdf) < 100_000 {
-		t.Errorf("a PDF of %d bytes: %v", len(pdf), err)
+	if n := p.paper(); n < 4 || n > 7 {
+		t.Errorf("%d pages are printed, two and the charts are expected", n)
 	}
+	// The summary is two pages, small, without a script, and has what they are for.
+	page := p.url
+	p.do(chromedp.Navigate(strings.Replace(page, "report.html", "summary.html", 1)))
+	if n := p.paper(); n != 2 {
+		t.Errorf("the summary has %d pages", n)
+	}
+	has := ask[[]int](p, `["script", ".finding .verdict", "figure.chart", "td .verdict", "img", "a", "[onerror], #broken"].map((css) => document.querySelectorAll(css).length)`)
+	if st, err := os.Stat(filepath.Join(p.dir, "ledger", "summary.html")); err != nil || st.Size() > 400_000 || has[0] != 0 || has[1] < 2 || has[2] != 1 || has[3] < 2 || has[4] != 1 || has[5] != 0 || has[6] != 0 {
+		t.Errorf("the summary has %v of scripts, verdicts, charts, verdicts in tables, maps, links and broken names: %v", has, err)
+	}
+	// What is printed before the first map is drawn has a sheet in its place; after it none.
+	never, err := chromedp.Call(p.ctx, cdppage.AddScriptToEvaluateOnNewDocument, cdppage.AddScriptToEvaluateOnNewDocumentParams{Source: `window.DecompressionStream = function () { return {readable: new ReadableStream(), writable: new WritableStream()}; }`})
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := `[".before img", "#viewer"].map((css) => { const e = document.querySelector(css); return !!e && e.checkVisibility() && e.getBoundingClientRect().height > 100; })`
+	p.media("print", "light")
+	p.do(chromedp.Navigate(page))
+	if got := ask[[]bool](p, seen); !got[0] || got[1] {
+		t.Errorf("before the first map is drawn sheet and map are printed: %v", got)
+	}
+	if _, err := chromedp.Call(p.ctx, cdppage.RemoveScriptToEvaluateOnNewDocument, cdppage.RemoveScriptToEvaluateOnNewDocumentParams{Identifier: never.Identifier}); err != nil {
+		t.Fatal(err)
+	}
+	p.do(chromedp.Navigate(page))
+	p.wait("the first map", `document.getElementById("caption").textContent !== ""`)
+	if got := ask[[]bool](p, seen); got[0] || !got[1] {
+		t.Errorf("after the first map is drawn sheet and map are printed: %v", got)
+	}
+	p.media("", "light")
 	p.settle()
 }
 

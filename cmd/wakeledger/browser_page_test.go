@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -54,7 +55,7 @@ func (p *browserPage) open(studyFile string) {
 	t := p.t
 	t.Helper()
 	var stdout, stderr strings.Builder
-	if code := run([]string{"study", filepath.Join(p.dir, studyFile), "--out", filepath.Join(p.dir, "ledger"), "--quiet"}, strings.NewReader(""), &stdout, &stderr); code != 0 {
+	if code := run([]string{"study", filepath.Join(p.dir, studyFile), "--out", filepath.Join(p.dir, "ledger"), "--quiet", "--summary"}, strings.NewReader(""), &stdout, &stderr); code != 0 {
 		t.Fatalf("exit code %d: %s", code, stderr.String())
 	}
 	p.url = "file://" + filepath.Join(p.dir, "ledger", "report.html")
@@ -203,7 +204,7 @@ func (p *browserPage) clean() {
 		p.t.Errorf("%s", s)
 	}
 	for _, r := range p.requests {
-		if r != p.url && !strings.HasPrefix(r, "data:image/") && !strings.HasPrefix(r, "blob:") {
+		if r != p.url && r != strings.Replace(p.url, "report.html", "summary.html", 1) && !strings.HasPrefix(r, "data:image/") && !strings.HasPrefix(r, "blob:") {
 			p.t.Errorf("the page asks for %.80s", r)
 		}
 	}
@@ -218,6 +219,16 @@ func (p *browserPage) media(media, scheme string) {
 	if err != nil {
 		p.t.Fatal(err)
 	}
+}
+
+// paper prints what is open and counts the pages.
+func (p *browserPage) paper() int {
+	p.t.Helper()
+	pdf, err := chromedp.Run(p.ctx, chromedp.PrintToPDF())
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	return len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(pdf, -1))
 }
 
 func fromTar(t *testing.T, file, name string) string {

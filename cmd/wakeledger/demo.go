@@ -11,6 +11,8 @@ import (
 
 func runDemo(ctx context.Context, e *env, args []string) error {
 	flags := e.flags()
+	var s studyFlags
+	s.add(flags)
 	if err := e.parse(flags, args, "wakeledger demo --out wakeledger-demo"); err != nil {
 		return err
 	}
@@ -40,5 +42,5 @@ func runDemo(ctx context.Context, e *env, args []string) error {
 		return err
 	}
 	e.out = filepath.Join(dir, "ledger")
-	return e.study(ctx, filepath.Join(dir, shuttle.Study), o.data(shuttle.Study), dir, "", "", false)
+	return e.study(ctx, filepath.Join(dir, shuttle.Study), o.data(shuttle.Study), dir, s)
 }

@@ -125,7 +125,7 @@ rest stay in maps and charts.
 
 maps has, for each station and quantity, a sheet of all configurations and their changes, and
 one for each variant from station to station. --single-maps, or single = true in the study's
-[maps], adds a map of each survey.
+[maps], adds a map of each survey. --summary adds summary.html, two pages for print.
 
 # Tunnel rakes and snapshots
 

@@ -11,6 +11,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/spf13/pflag"
+
 	"wakeledger/render/atlas"
 	"wakeledger/render/report"
 	"wakeledger/wake"
@@ -19,9 +21,11 @@ import (
 
 func runStudy(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
-	against := fs.String("against", "", "`CONFIGURATION` that the others are set against, for baseline")
-	only := fs.String("only", "", "run `CONFIGURATION,STATION` alone (either may be left out), with the baseline: the folder's ledger is then of this part")
-	single := fs.Bool("single-maps", false, "draw a map of each survey and quantity beside the sheets that compare them")
+	var s studyFlags
+	s.add(fs)
+	fs.StringVar(&s.against, "against", "", "`CONFIGURATION` that the others are set against, for baseline")
+	fs.StringVar(&s.only, "only", "", "run `CONFIGURATION,STATION` alone (either may be left out), with the baseline: the folder's ledger is then of this part")
+	fs.BoolVar(&s.single, "single-maps", false, "draw a map of each survey and quantity beside the sheets that compare them")
 	if err := e.parse(fs, args, "wakeledger study study.toml --out ledger"); err != nil {
 		return err
 	}
@@ -39,31 +43,43 @@ func runStudy(ctx context.Context, e *env, args []string) error {
 	if err != nil {
 		return &wake.InputError{File: file, Text: "the study file cannot be read: " + wake.Reason(err), Cure: "check the name and the permissions"}
 	}
-	return e.study(ctx, file, data, filepath.Dir(file), *against, *only, *single)
+	return e.study(ctx, file, data, filepath.Dir(file), s)
+}
+
+// studyFlags say how a study is run.
+type studyFlags struct {
+	// against, if not empty, is the baseline in place of the file's, and only the part that is
+	// run (Config.Only). single draws the maps of single surveys.
+	against, only   string
+	single, summary bool
+}
+
+// add has the flags of the demo too.
+func (s *studyFlags) add(fs *pflag.FlagSet) {
+	fs.BoolVar(&s.summary, "summary", false, "write summary.html too: two pages for print, without a script")
 }
 
 // study runs a study file and writes its folder. File names in the study are
-// relative to dir. against, if not empty, is the baseline in place of the file's,
-// and only the part that is run (Config.Only). single draws the maps of single surveys.
-func (e *env) study(ctx context.Context, file string, data []byte, dir, against, only string, single bool) error {
+// relative to dir.
+func (e *env) study(ctx context.Context, file string, data []byte, dir string, s studyFlags) error {
 	cfg, warnings, err := study.Parse(file, data)
 	if err != nil {
 		return err
 	}
-	if against != "" {
-		if err := cfg.Against(against); err != nil {
+	if s.against != "" {
+		if err := cfg.Against(s.against); err != nil {
 			return err
 		}
 	}
-	if only != "" {
-		if err := cfg.Only(only); err != nil {
+	if s.only != "" {
+		if err := cfg.Only(s.only); err != nil {
 			return err
 		}
 	}
 	if err := cfg.Expand(dir); err != nil {
 		return err
 	}
-	cfg.Maps.Single = cfg.Maps.Single || single
+	cfg.Maps.Single = cfg.Maps.Single || s.single
 	opt, outline, err := drawing(&cfg.Maps, dir)
 	if in, ok := errors.AsType[*wake.InputError](err); ok && in.File == "" {
 		in.File = file
@@ -99,7 +115,7 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir, against,
 			return report.StudySummary(w, outcome)
 		},
 		json:  func(w io.Writer) error { return report.StudyJSON(w, outcome) },
-		files: func(o *output) error { return e.studyFiles(ctx, opt, outcome, fields, o) },
+		files: func(o *output) error { return e.studyFiles(ctx, opt, outcome, fields, s.summary, o) },
 		done: func(w io.Writer, o *output) {
 			partly(w, outcome.Part)
 			e.staying(w, o)
@@ -139,7 +155,7 @@ func (e *env) staying(w io.Writer, o *output) {
 }
 
 // studyFiles makes everything that a study's folder holds.
-func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.Outcome, fields []study.Fields, o *output) error {
+func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.Outcome, fields []study.Fields, summary bool, o *output) error {
 	for _, t := range []struct {
 		name  string
 		write func(io.Writer, *study.Outcome) error
@@ -192,5 +208,16 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 		return err
 	}
 	o.add("report.html", b.Bytes())
-	return nil
+	if !summary {
+		return nil
+	}
+	pair, err := atlas.Pair(ctx, outcome, fields, opt)
+	if err != nil {
+		return err
+	}
+	var picture *report.Picture
+	if pair != nil {
+		picture = &pair.Picture
+	}
+	return o.table("summary.html", func(w io.Writer) error { return report.Summary(w, outcome, picture) })
 }

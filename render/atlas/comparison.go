@@ -3,6 +3,7 @@ package atlas
 import (
 	"context"
 	"fmt"
+	"image"
 	"math"
 	"slices"
 
@@ -33,6 +34,61 @@ func Comparison(ctx context.Context, c *compare.Comparison, ms []*measure.Measur
 		}
 		return o.sheet(rows)
 	})
+}
+
+// The picture of Pair fills the width of a page of A4, 186 mm.
+const pairDPI = 220
+
+var pairSize = image.Pt(1610, 900)
+
+// Pair draws one comparison of a study, for paper: the baseline and the
+// variant with the largest change of the quoted drag, else the first, in the first quantity at
+// the foremost station that has both. It is nil where none has.
+func Pair(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) (*File, error) {
+	o, err := o.study(ctx, fields)
+	if err != nil {
+		return nil, err
+	}
+	o = o.magnified(out)
+	o.Theme, o.Size, o.DPI = render.Light, pairSize, pairDPI
+	change := map[string]float64{}
+	for _, st := range out.Stations {
+		for k, name := range st.Variants {
+			if c := st.Comparison; st.Name == out.Headline && c != nil && k < len(c.Variants) && c.Variants[k].Delta != nil {
+				change[name] = math.Abs(c.Variants[k].Delta.DragArea)
+			}
+		}
+	}
+	for s, st := range out.Stations {
+		if st.Comparison == nil || len(fields[s].Compared) != len(st.Variants)+1 {
+			continue
+		}
+		best := 0
+		for k, name := range st.Variants {
+			if change[name] > change[st.Variants[best]] {
+				best = k
+			}
+		}
+		c, ms := *st.Comparison, fields[s].Compared
+		c.Variants = c.Variants[best : best+1]
+		o.station = shown(st.Name) + ", "
+		for _, q := range o.quantities() {
+			rows, err := o.compared(&c, []*measure.Measurement{ms[0], ms[best+1]}, []string{out.Baseline, st.Variants[best]}, q)
+			if err != nil {
+				return nil, err
+			}
+			if rows == nil {
+				continue
+			}
+			f, err := o.sheet(rows)
+			if err != nil {
+				return nil, err
+			}
+			f.Station = st.Name
+			return f, ctx.Err()
+		}
+	}
+	return nil, nil
 }
 
 // changes gives the fields of measurements on common samples, and what each of the others

@@ -72,18 +72,42 @@ func mathText(s string) template.HTML {
 // not have, a viewer that does not fit the study, and a number that is not finite,
 // are errors, and nothing is written.
 func Page(w io.Writer, o *study.Outcome, pictures map[string]Picture, viewer *Viewer) error {
-	if err := finite(o); err != nil {
-		return err
-	}
 	v, err := newPage(o, pictures, viewer)
 	if err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	if err := pageTemplate.Execute(&b, v); err != nil {
+	return v.write(w, "page")
+}
+
+// Summary writes two pages of that page for paper, without a script: the verdicts, where
+// the changes are, the quoted drag, and a picture. Errors are those of Page.
+func Summary(w io.Writer, o *study.Outcome, picture *Picture) error {
+	pictures := map[string]Picture{}
+	if picture != nil {
+		pictures["picture"] = *picture
+	}
+	v, err := newPage(o, pictures, nil)
+	if err != nil {
 		return err
 	}
-	_, err = w.Write(b.Bytes())
+	// The notes that marks point at are on the page.
+	for i := range v.Findings {
+		v.Findings[i].Marks = nil
+	}
+	for _, l := range [][]ledgerView{v.Quoted, v.Ledgers} {
+		for i := range l {
+			l[i].Marks, l[i].ID = nil, ""
+		}
+	}
+	return v.write(w, "summary")
+}
+
+func (v *page) write(w io.Writer, template string) error {
+	var b bytes.Buffer
+	if err := pageTemplate.ExecuteTemplate(&b, template, v); err != nil {
+		return err
+	}
+	_, err := w.Write(b.Bytes())
 	return err
 }
 
@@ -227,6 +251,9 @@ func sourceHash(s string) string {
 }
 
 func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*page, error) {
+	if err := finite(o); err != nil {
+		return nil, err
+	}
 	frames, err := placePictures(o, pictures)
 	if err != nil {
 		return nil, err

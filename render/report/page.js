@@ -52,6 +52,9 @@ if (typeof DecompressionStream !== "function") {
   return;
 }
 root.hidden = false;
+// Paper that is printed before the first map is drawn has the sheet of the first station.
+const sheet = document.querySelector(".station figure:has(img)"), before = sheet && sheet.cloneNode(true);
+if (before) { before.className = "before"; root.after(before); }
 const NONE = 32767, OVER = 32766, UNDER = -32768;
 const stage = $("stage"), canvas = $("map"), over = $("over"), bar = $("bar");
 const pick = (name) => root.querySelector(`input[name="${name}"]:checked`);
@@ -314,7 +317,7 @@ async function draw() {
   caption(st, quantity, a, b, front, missing);
   reading();
   profile();
-  if (!drawn) { drawn = true; performance.mark("map drawn"); }
+  if (!drawn) { drawn = true; performance.mark("map drawn"); if (before) before.remove(); }
   remember();
   idle();
 }

@@ -144,6 +144,26 @@ func samplePage(t *testing.T) string {
 	return write(t, func(w io.Writer) error { return Page(w, sampleOutcome(), samplePictures(t), sampleViewer()) })
 }
 
+// TestSummary: the two pages have verdicts, quoted drag and no script, links or marks of notes.
+func TestSummary(t *testing.T) {
+	var b strings.Builder
+	if err := Summary(&b, sampleOutcome(), nil); err != nil {
+		t.Fatal(err)
+	}
+	elements, text := parsePage(t, b.String())
+	checkSafe(t, elements)
+	for _, e := range elements {
+		if e.name == "script" || e.name == "a" || e.name == "sup" {
+			t.Errorf("the summary has a %s", e.name)
+		}
+	}
+	for _, want := range []string{"fairing has less drag than bare: −0.087 ± 0.027 m² of drag area", "2.292", `<figure class="chart">`} {
+		if !strings.Contains(text+b.String(), want) {
+			t.Errorf("the summary lacks %q", want)
+		}
+	}
+}
+
 func TestPage(t *testing.T) {
 	page := samplePage(t)
 	if again := samplePage(t); again != page {
