@@ -34,7 +34,7 @@ func AreaAbove(m *grid.Mesh, boxes []*grid.Box, f, thresholds []float64) [][]flo
 	part := make([][]float64, a.blocks())
 	grid.Parallel(len(part), func(b int) {
 		part[b] = make([]float64, a.numbers())
-		a.each(b, func(e int32, nodes []int32) { a.add(e, nodes, f, part[b]) })
+		a.each(b, func(e *element) { a.add(e, f, part[b]) })
 	})
 	return a.addUp(part)
 }
@@ -94,36 +94,55 @@ func (a *above) blocks() int {
 	return (rows + step - 1) / step
 }
 
-// each visits the elements of a block with their nodes, which the next one is written over.
-func (a *above) each(b int, visit func(e int32, nodes []int32)) {
-	var room [4]int32
+// element is one of the mesh: its number, its place on a lattice and its nodes,
+// counter-clockwise.
+type element struct {
+	number int32
+	i, j   int
+	nodes  []int32
+	room   [4]int32
+}
+
+// each visits the elements of a block one after the other in one place.
+func (a *above) each(b int, visit func(e *element)) {
+	var e element
 	rows, step := a.rows()
 	for r := b * step; r < min(rows, (b+1)*step); r++ {
 		if a.m.Kind != grid.KindLattice {
-			visit(int32(r), a.corners(int32(r), &room))
+			a.triangle(&e, int32(r))
+			visit(&e)
 			continue
 		}
-		nx := len(a.m.Lattice.X)
-		for e := r * nx; e < (r+1)*nx-1; e++ {
-			if c := a.corners(int32(e), &room); c != nil {
-				visit(int32(e), c)
+		for i := range len(a.m.Lattice.X) - 1 {
+			if a.quadrilateral(&e, i, r) {
+				visit(&e)
 			}
 		}
 	}
 }
 
-// corners are the nodes of an element counter-clockwise, in room; nil for a place of a lattice
-// that is not full.
-func (a *above) corners(e int32, room *[4]int32) []int32 {
+// at sets e to an element that each has visited.
+func (a *above) at(e *element, number int32) {
 	if a.m.Kind != grid.KindLattice {
-		return append(room[:0], a.m.Triangles[3*e:3*e+3]...)
+		a.triangle(e, number)
+		return
 	}
-	k, nx, index := int(e), len(a.m.Lattice.X), a.m.Lattice.Index
-	*room = [4]int32{index[k], index[k+1], index[k+nx+1], index[k+nx]}
-	if room[0]|room[1]|room[2]|room[3] < 0 {
-		return nil
-	}
-	return room[:]
+	nx := len(a.m.Lattice.X)
+	a.quadrilateral(e, int(number)%nx, int(number)/nx)
+}
+
+func (a *above) triangle(e *element, t int32) {
+	e.number, e.nodes = t, a.m.Triangles[3*t:3*t+3]
+}
+
+// quadrilateral reports whether the lattice has all of its corners.
+func (a *above) quadrilateral(e *element, i, j int) bool {
+	nx, index := len(a.m.Lattice.X), a.m.Lattice.Index
+	k := j*nx + i
+	e.number, e.i, e.j = int32(k), i, j
+	e.room = [4]int32{index[k], index[k+1], index[k+nx+1], index[k+nx]}
+	e.nodes = e.room[:]
+	return e.room[0]|e.room[1]|e.room[2]|e.room[3] >= 0
 }
 
 // addUp adds up the blocks' sums, by boxes.
@@ -143,17 +162,16 @@ func (a *above) addUp(part [][]float64) [][]float64 {
 }
 
 // add adds an element to the sums.
-func (a *above) add(e int32, nodes []int32, f, sum []float64) {
-	var room [4]float64
-	v := room[:0]
-	for _, n := range nodes {
-		v = append(v, f[n])
+func (a *above) add(e *element, f, sum []float64) {
+	var v [4]float64
+	for k, n := range e.nodes {
+		v[k] = f[n]
 	}
-	a.addValues(e, nodes, v, sum)
+	a.addValues(e, v[:len(e.nodes)], sum)
 }
 
 // addValues is add with the values at the corners.
-func (a *above) addValues(e int32, nodes []int32, v, sum []float64) {
+func (a *above) addValues(e *element, v, sum []float64) {
 	lo, hi := v[0], v[0]
 	for _, x := range v[1:] {
 		lo, hi = min(lo, x), max(hi, x)
@@ -166,7 +184,7 @@ func (a *above) addValues(e int32, nodes []int32, v, sum []float64) {
 	var room [8]float64
 	crossed, n := a.between(lo, hi), len(a.t)
 	for b := range a.boxes {
-		area, whole := a.area(e, nodes, b)
+		area, whole := a.area(e, b)
 		s := sum[b*n : (b+1)*n]
 		switch {
 		case area == 0:
@@ -184,8 +202,8 @@ func (a *above) addValues(e int32, nodes []int32, v, sum []float64) {
 				s[k] += area * part
 			}
 		default:
-			p := a.points(nodes)
-			if len(nodes) == 3 {
+			p := a.points(e)
+			if len(e.nodes) == 3 {
 				a.clipped([3]grid.Point(p[:3]), [3]float64(v), a.boxes[b], s)
 				continue
 			}
@@ -208,22 +226,21 @@ func (a *above) between(lo, hi float64) bool {
 	return false
 }
 
-func (a *above) points(nodes []int32) (p [4]grid.Point) {
-	for k, n := range nodes {
+func (a *above) points(e *element) (p [4]grid.Point) {
+	for k, n := range e.nodes {
 		p[k] = a.m.Points[n]
 	}
 	return p
 }
 
 // area is that of the part of an element in a box; whole says that none of it lies outside.
-func (a *above) area(e int32, nodes []int32, b int) (area float64, whole bool) {
+func (a *above) area(e *element, b int) (area float64, whole bool) {
 	box := a.boxes[b]
 	if l := a.m.Lattice; a.m.Kind == grid.KindLattice {
-		i, j := int(e)%len(l.X), int(e)/len(l.X)
-		x, y := a.x[b][i], a.y[b][j]
-		return x * y, box == nil || x == l.X[i+1]-l.X[i] && y == l.Y[j+1]-l.Y[j]
+		x, y := a.x[b][e.i], a.y[b][e.j]
+		return x * y, box == nil || x == l.X[e.i+1]-l.X[e.i] && y == l.Y[e.j+1]-l.Y[e.j]
 	}
-	p := a.points(nodes)
+	p := a.points(e)
 	if box != nil {
 		switch lo, hi := cornersOf(p[:3]); {
 		case lo.X >= box.Max.X || hi.X <= box.Min.X || lo.Y >= box.Max.Y || hi.Y <= box.Min.Y:

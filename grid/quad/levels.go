@@ -46,12 +46,12 @@ func NewLevels(m *grid.Mesh, boxes []*grid.Box, f, spread, thresholds []float64)
 	}
 	grid.Parallel(len(l.open), func(b int) {
 		sum := make([]float64, l.of.numbers())
-		l.of.each(b, func(e int32, nodes []int32) {
-			switch lo, hi := l.reach(nodes); {
+		l.of.each(b, func(e *element) {
+			switch lo, hi := l.reach(e.nodes); {
 			case !(lo <= hi) || l.of.between(lo, hi):
-				l.open[b] = append(l.open[b], e)
+				l.open[b] = append(l.open[b], e.number)
 			case l.closed != nil:
-				l.of.add(e, nodes, fine, sum)
+				l.of.add(e, fine, sum)
 			}
 		})
 		if l.closed != nil {
@@ -86,10 +86,11 @@ func (l *Levels) nodes() []int32 {
 
 // markOpen adds the nodes of the open elements to a set.
 func (l *Levels) markOpen(set Marks) {
-	var room [4]int32
+	var e element
 	for _, list := range l.open {
-		for _, e := range list {
-			for _, n := range l.of.corners(e, &room) {
+		for _, number := range list {
+			l.of.at(&e, number)
+			for _, n := range e.nodes {
 				set.add(n)
 			}
 		}
@@ -105,10 +106,11 @@ func (l *Levels) Above(f []float64) [][]float64 {
 	f = l.part.Field(f, l.room)
 	sum := make([][]float64, len(l.open))
 	grid.Parallel(len(sum), func(b int) {
-		var room [4]int32
+		var e element
 		sum[b] = append([]float64(nil), l.closed[b]...)
-		for _, e := range l.open[b] {
-			l.of.add(e, l.of.corners(e, &room), f, sum[b])
+		for _, number := range l.open[b] {
+			l.of.at(&e, number)
+			l.of.add(&e, f, sum[b])
 		}
 	})
 	return l.of.addUp(sum)
@@ -143,22 +145,22 @@ func (l *Levels) Slopes(k int, t float64) []float64 {
 	}
 	clear(l.out)
 	a := newAbove(l.of.m, l.of.boxes[k:k+1], []float64{t})
-	var room [4]int32
+	var e element
 	var sum [1]float64
 	for _, list := range l.open {
-		for _, e := range list {
-			nodes := a.corners(e, &room)
-			if lo, hi := l.reach(nodes); !(lo < t && t <= hi) {
+		for _, number := range list {
+			a.at(&e, number)
+			if lo, hi := l.reach(e.nodes); !(lo < t && t <= hi) {
 				continue
 			}
-			if area, _ := a.area(e, nodes, 0); area == 0 {
+			if area, _ := a.area(&e, 0); area == 0 {
 				continue
 			}
 			var v [4]float64
-			for k, n := range nodes {
+			for k, n := range e.nodes {
 				v[k] = l.f[n]
 			}
-			for k, n := range nodes {
+			for k, n := range e.nodes {
 				d := l.spread[n]
 				if d == 0 {
 					continue
@@ -167,7 +169,7 @@ func (l *Levels) Slopes(k int, t float64) []float64 {
 				for side, x := range [2]float64{v[k] + d, v[k] - d} {
 					was := v[k]
 					v[k], sum[0] = x, 0
-					a.addValues(e, nodes, v[:len(nodes)], sum[:])
+					a.addValues(&e, v[:len(e.nodes)], sum[:])
 					v[k], area[side] = was, sum[0]
 				}
 				l.out[n] += (area[0] - area[1]) / (2 * d)

@@ -33,6 +33,9 @@ type Field struct {
 
 	// Time are the errors that the time average can have left in Weight; see DrawTime.
 	Time *TimeErrors
+
+	// divided are parts of the local drag that were asked for, by box or centre of sectors.
+	divided map[any][]float64
 }
 
 // NewField takes the fields of a measured plane. The weight is counted from its

@@ -125,8 +125,22 @@ func bothWindows(fa, fb *Field) grid.Box {
 
 // boxEntry is the drag area in a box, each on its own mesh.
 func boxEntry(name string, fa, fb *Field, box grid.Box) Entry {
-	wa, wb := quad.NewWeights(fa.Mesh, &box), quad.NewWeights(fb.Mesh, &box)
-	return entry(name, fa.Scale*wa.Integrate(fa.Local), fb.Scale*wb.Integrate(fb.Local))
+	of := func(f *Field) float64 {
+		return f.once(box, func() []float64 { return []float64{quad.NewWeights(f.Mesh, &box).Integrate(f.Local)} })[0]
+	}
+	return entry(name, fa.Scale*of(fa), fb.Scale*of(fb))
+}
+
+// once keeps what part of the local drag lies where: of a baseline it is asked for by each variant.
+// where is the box or the sectors.
+func (f *Field) once(where any, find func() []float64) []float64 {
+	if f.divided == nil {
+		f.divided = map[any][]float64{}
+	}
+	if f.divided[where] == nil {
+		f.divided[where] = find()
+	}
+	return f.divided[where]
 }
 
 func (l *Ledger) regions(fa, fb *Field, regions []measure.Box) {
@@ -240,7 +254,14 @@ func (l *Ledger) strips(by string, fa, fb *Field, n int) {
 
 // sectors divides the plane by n rays from the centre.
 func (l *Ledger) sectors(fa, fb *Field, n int) {
-	a, b := inSectors(fa, n, l.Centre), inSectors(fb, n, l.Centre)
+	of := func(f *Field) []float64 {
+		type sectors struct {
+			n      int
+			centre [2]float64
+		}
+		return f.once(sectors{n, l.Centre}, func() []float64 { return inSectors(f, n, l.Centre) })
+	}
+	a, b := of(fa), of(fb)
 	entries := []Entry{}
 	for q := range n {
 		name := fmt.Sprintf("%.4g° to %.4g°", 360*float64(q)/float64(n), 360*float64(q+1)/float64(n))
