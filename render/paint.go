@@ -2,6 +2,7 @@ package render
 
 import (
 	"cmp"
+	"encoding/binary"
 	"image"
 	"image/color"
 	"image/draw"
@@ -152,27 +153,32 @@ func (d *painter) fill(p *Panel, s *Sampler, px, doubt []float32) {
 	neutral, bare := p.Scale.neutral(), s.bare()
 	grid.Parallel(d.h, func(j int) {
 		shade, pix := shade, d.img.Pix[j*d.img.Stride:]
-		var c color.RGBA
+		var c uint32
 		// The next pixel is most often of the same band.
 		lo, hi := math.Inf(1), math.Inf(-1)
 		for i := range d.w {
 			switch v := float64(px[j*d.w+i]); {
 			case v >= lo && v < hi:
 			case doubt != nil && math.Abs(v) <= float64(doubt[j*d.w+i]):
-				c, hi = neutral, lo
+				c, hi = bytesOf(neutral), lo
 			case v == v:
-				c = shade.color(v)
+				c = bytesOf(shade.color(v))
 				if lo, hi = shade.band(v); doubt != nil {
 					hi = lo
 				}
 			case bare[j*d.w+i]:
-				c, hi = d.theme.Paper, lo
+				c, hi = bytesOf(d.theme.Paper), lo
 			default:
-				c, hi = p.Scale.Map.NoData, lo
+				c, hi = bytesOf(p.Scale.Map.NoData), lo
 			}
-			pix[4*i], pix[4*i+1], pix[4*i+2], pix[4*i+3] = c.R, c.G, c.B, 255
+			binary.LittleEndian.PutUint32(pix[4*i:], c)
 		}
 	})
+}
+
+// bytesOf has the bytes of an opaque pixel, red lowest.
+func bytesOf(c color.RGBA) uint32 {
+	return uint32(c.R) | uint32(c.G)<<8 | uint32(c.B)<<16 | 255<<24
 }
 
 // hatches are the colours of a paper with lines of the given period and width that rise to

@@ -3,8 +3,9 @@ package render
 import (
 	"fmt"
 	"math"
+	"runtime"
+	"slices"
 	"sync"
-	"sync/atomic"
 
 	"wakeledger/grid"
 )
@@ -119,20 +120,16 @@ func places(lines []float64, n int, at func(int) float64, pixel float64) []place
 	return out
 }
 
-// scan fills the triangle buffer. Where several triangles hold a pixel centre the
-// one with the highest number has it, whichever comes first: so the workers, who
-// take the triangles chunk by chunk, need not keep an order.
+// scan fills the triangle buffer. Where several triangles hold a pixel centre the one with
+// the highest number has it: each worker takes a run of them, in order and into a buffer of
+// its own, and those of the later runs go over the earlier ones.
 func (s *Sampler) scan() {
-	s.id = make([]int32, s.W*s.H)
-	for i := range s.id {
-		s.id[i] = -1
-	}
-	n := len(s.mesh.Triangles) / 3
-	chunk := min(1<<13, max(1, n/64))
-	v := s.view()
-	grid.Parallel((n+chunk-1)/chunk, func(c int) {
+	n, v := len(s.mesh.Triangles)/3, s.view()
+	runs := make([][]int32, min(runtime.GOMAXPROCS(0), scanBuffers, 1+n/(1<<13)))
+	grid.Parallel(len(runs), func(r int) {
 		tri, pts := s.mesh.Triangles, s.mesh.Points
-		for t := c * chunk; t < min(n, (c+1)*chunk); t++ {
+		id := slices.Repeat([]int32{-1}, s.W*s.H)
+		for t := n * r / len(runs); t < n*(r+1)/len(runs); t++ {
 			p := [3]grid.Point{v.pixel(pts[tri[3*t]]), v.pixel(pts[tri[3*t+1]]), v.pixel(pts[tri[3*t+2]])}
 			// At a million samples most triangles have no pixel centre in their box.
 			y0, y1 := span(min(p[0].Y, p[1].Y, p[2].Y)-v.tolY, max(p[0].Y, p[1].Y, p[2].Y)+v.tolY, 0, s.H)
@@ -142,10 +139,22 @@ func (s *Sampler) scan() {
 			if x0, x1 := span(min(p[0].X, p[1].X, p[2].X)-v.tolX, max(p[0].X, p[1].X, p[2].X)+v.tolX, 0, s.W); x0 > x1 {
 				continue
 			}
-			s.paint(v, &p, int32(t), y0, y1)
+			s.paint(id, v, &p, int32(t), y0, y1)
 		}
+		runs[r] = id
 	})
+	s.id = runs[0]
+	for _, later := range runs[1:] {
+		for k, t := range later {
+			if t >= 0 {
+				s.id[k] = t
+			}
+		}
+	}
 }
+
+// scanBuffers bounds the memory of a scan: four bytes a pixel each.
+const scanBuffers = 4
 
 // view takes points to pixels; pixel centres have whole coordinates.
 type view struct {
@@ -179,9 +188,9 @@ func span(a, b float64, lo, hi int) (int, int) {
 	return i, int(b)
 }
 
-// paint gives triangle t the pixels of rows y0…y1 whose centres it holds. p has its
+// paint gives triangle t the pixels in id of rows y0…y1 whose centres it holds. p has its
 // corners in pixels.
-func (s *Sampler) paint(v view, p *[3]grid.Point, t int32, y0, y1 int) {
+func (s *Sampler) paint(id []int32, v view, p *[3]grid.Point, t int32, y0, y1 int) {
 	for y := y0; y <= y1; y++ {
 		fy := float64(y)
 		x0, x1 := math.Inf(1), math.Inf(-1)
@@ -211,19 +220,9 @@ func (s *Sampler) paint(v view, p *[3]grid.Point, t int32, y0, y1 int) {
 		if i > j {
 			continue
 		}
-		row := s.id[y*s.W+i : y*s.W+j+1]
+		row := id[y*s.W+i : y*s.W+j+1]
 		for k := range row {
-			claim(&row[k], t)
-		}
-	}
-}
-
-// claim raises *at to t.
-func claim(at *int32, t int32) {
-	for {
-		old := atomic.LoadInt32(at)
-		if old >= t || atomic.CompareAndSwapInt32(at, old, t) {
-			return
+			row[k] = t
 		}
 	}
 }
