@@ -205,11 +205,7 @@ func onGround(draw func(g *gg.Context, p, q pt, em float64)) func(c *canvas, r i
 
 // line draws a plain piece of the stroke.
 func (k ink) line(g *gg.Context, p, q pt) {
-	g.SetColor(k.c)
-	g.SetLineWidth(k.width)
-	g.SetDash(k.dash...)
-	g.DrawLine(p.x, p.y, q.x, q.y)
-	g.Stroke()
+	stroke(g, k.c, k.width, k.dash, []pt{p, q})
 }
 
 // legendOf lists what the marks of the panels mean, once each. body and missing
@@ -496,24 +492,8 @@ func (b bar) tips(c *canvas, body image.Rectangle) {
 			at = image.Pt(body.Max.X+c.hair()+c.tick()+c.em/3, end-e.sign*(c.tip()*4/5)+c.small.caps/2)
 			corners = []pt{{float64(body.Min.X), float64(end - e.sign*gap)}, {float64(body.Max.X), float64(end - e.sign*gap)}, {float64(body.Min.X+body.Max.X) / 2, float64(end - e.sign*h)}}
 		}
-		trace(g, corners)
-		g.ClosePath()
-		g.SetColor(e.col)
-		g.FillPreserve()
-		g.SetColor(c.theme.Ink)
-		g.SetLineWidth(float64(c.hair()))
-		g.Stroke()
+		area(g, e.col, corners)
+		outline(g, c.theme.Ink, float64(c.hair()), corners)
 		c.say(c.small, e.text, at.X, at.Y, c.theme.Faint)
-	}
-}
-
-// trace makes a polyline the path of g.
-func trace(g *gg.Context, line []pt) {
-	for i, p := range line {
-		if i == 0 {
-			g.MoveTo(p.x, p.y)
-		} else {
-			g.LineTo(p.x, p.y)
-		}
 	}
 }

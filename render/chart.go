@@ -173,28 +173,23 @@ func (s *StripChart) strip(c *canvas, plot image.Rectangle, t Strip, lo, hi floa
 	}
 	g := gg.NewContextForRGBA(img)
 	line := func(v []float64, k color.RGBA, width float64) {
-		g.SetColor(k)
-		g.SetLineWidth(max(1, width*float64(c.em)))
-		run := 0
-		flush := func(i int) {
-			if run == 1 { // a value alone is a dot
-				g.DrawCircle(at(float64(i-1)), pixel(v[i-1], lo, hi, plot.Dy()), max(1, 0.12*float64(c.em)))
-				g.Fill()
-			} else if run > 1 {
-				g.Stroke()
+		var run []pt
+		flush := func() {
+			if len(run) == 1 { // a value alone
+				disc(g, k, run[0], max(1, 0.12*float64(c.em)))
+			} else if len(run) > 1 {
+				stroke(g, k, max(1, width*float64(c.em)), nil, run)
 			}
-			g.ClearPath()
-			run = 0
+			run = nil
 		}
 		for i, x := range v {
-			if math.IsNaN(x - x) {
-				flush(i)
+			if x-x != 0 {
+				flush()
 				continue
 			}
-			g.LineTo(at(float64(i)), pixel(x, lo, hi, plot.Dy()))
-			run++
+			run = append(run, pt{at(float64(i)), pixel(x, lo, hi, plot.Dy())})
 		}
-		flush(len(v))
+		flush()
 	}
 	line(t.Around, chartAround, 0.1)
 	ink := chartLine

@@ -22,9 +22,6 @@ type ColorMap struct {
 	Table []color.RGBA
 	// Under and Over represent values beyond the limits, NoData for NaN.
 	Under, Over, NoData color.RGBA
-	// Diverging is true when the middle of the table is neutral and its arms have
-	// equal lightness, so that the map belongs on a symmetric scale.
-	Diverging bool
 }
 
 // At returns the colour of t.
@@ -98,7 +95,7 @@ var Change = sync.OnceValue(func() *ColorMap {
 		Name:  "change",
 		Table: quantise(table),
 		Under: toRGBA(lch{12, 26, 305}.color()), Over: toRGBA(lch{12, 22, 350}.color()),
-		NoData: noData, Diverging: true,
+		NoData: noData,
 	}
 })
 

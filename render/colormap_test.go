@@ -67,7 +67,7 @@ func TestLightness(t *testing.T) {
 			sign = -1
 		}
 		from := 0
-		if m.Diverging {
+		if m == Change() {
 			sign, from = -1, tableSize/2
 			for i := range tableSize / 2 {
 				a, b := Lightness(m.Table[i]), Lightness(m.Table[tableSize-1-i])
@@ -109,7 +109,7 @@ func TestStepsAreEvenAndDistinct(t *testing.T) {
 			return lo, hi
 		}
 		limit := 1.5
-		if m.Diverging {
+		if m == Change() {
 			limit = 2.2
 		}
 		lo, hi := step(func(c color.RGBA) color.RGBA { return c })

@@ -25,10 +25,8 @@ type Policy struct {
 	Signed bool
 	// Loss quantities are zero in the undisturbed stream and grow one way.
 	Loss bool
-	// Lo and Hi are values that the scale holds in any case; with Fixed they are
-	// the limits. For a signed quantity only Hi counts.
+	// Lo and Hi are values that the scale holds in any case.
 	Lo, Hi float64
-	Fixed  bool
 	// Quantile has the parts of the area that may lie below the lower and the upper
 	// limit before rounding. For a signed quantity the second counts, for |v|.
 	Quantile [2]float64

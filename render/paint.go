@@ -246,24 +246,22 @@ func hatchGround(img *image.RGBA, r image.Rectangle, em int, t Theme) {
 func (d *painter) stroke(line []pt, closed bool, k ink) {
 	room := d.edges().grown(k.width + k.edge + 2)
 	parts := room.clip(line, closed)
-	draw := func(c color.RGBA, alpha, width float64, dash []float64) {
-		d.gg.SetRGBA255(int(c.R), int(c.G), int(c.B), int(255*alpha+0.5))
-		d.gg.SetLineWidth(width)
-		d.gg.SetDash(dash...)
+	draw := func(c color.RGBA, width float64, dash []float64) {
+		with := color.NRGBA{c.R, c.G, c.B, uint8(255*k.alpha + 0.5)}
 		for _, part := range parts {
 			part = thin(part, 0.4)
-			trace(d.gg, part)
 			// A ring that was not cut is closed, so that its ends join.
 			if n := len(part); closed && len(parts) == 1 && n > 2 && part[0] == part[n-1] && len(dash) == 0 {
-				d.gg.ClosePath()
+				outline(d.gg, with, width, part)
+			} else {
+				stroke(d.gg, with, width, dash, part)
 			}
-			d.gg.Stroke()
 		}
 	}
 	if k.edge > 0 {
-		draw(k.halo, k.alpha, k.width+2*k.edge, nil)
+		draw(k.halo, k.width+2*k.edge, nil)
 	}
-	draw(k.c, k.alpha, k.width, k.dash)
+	draw(k.c, k.width, k.dash)
 }
 
 // levelLines are the lines of level k of the scale, in pixels.
@@ -529,26 +527,15 @@ func (d *painter) marker(m Marker) {
 
 // drawMarker draws a disc or a ring with a cross through it.
 func drawMarker(g *gg.Context, p pt, r float64, open bool) {
-	g.SetDash()
-	g.SetColor(markHalo)
-	g.DrawCircle(p.x, p.y, r+max(1, r/4))
-	g.Fill()
+	disc(g, markHalo, p, r+max(1, r/4))
 	if open {
-		g.SetColor(markInk)
-		g.SetLineWidth(max(1.2, r/3.2))
-		g.DrawCircle(p.x, p.y, r-max(1.2, r/3.2)/2)
-		g.Stroke()
+		w := max(1.2, r/3.2)
+		ring(g, markInk, w, p, r-w/2)
 		return
 	}
-	g.SetColor(markInk)
-	g.DrawCircle(p.x, p.y, r)
-	g.Fill()
-	g.SetColor(markHalo)
-	g.SetLineWidth(max(1, r/4))
-	g.DrawLine(p.x-r*0.72, p.y, p.x+r*0.72, p.y)
-	g.Stroke()
-	g.DrawLine(p.x, p.y-r*0.72, p.x, p.y+r*0.72)
-	g.Stroke()
+	disc(g, markInk, p, r)
+	stroke(g, markHalo, max(1, r/4), nil, []pt{{p.x - r*0.72, p.y}, {p.x + r*0.72, p.y}})
+	stroke(g, markHalo, max(1, r/4), nil, []pt{{p.x, p.y - r*0.72}, {p.x, p.y + r*0.72}})
 }
 
 // magnify finds the factor by which an arrow is drawn longer, and its two ends.
@@ -608,38 +595,17 @@ func drawArrow(g *gg.Context, p, q pt, em float64, open bool) {
 	headLen := min(0.95*em, 0.6*length)
 	half := 0.42 * headLen
 	b := pt{q.x - ux*headLen, q.y - uy*headLen}
-	shape := func() {
-		g.MoveTo(q.x, q.y)
-		g.LineTo(b.x-uy*half, b.y+ux*half)
-		g.LineTo(b.x+uy*half, b.y-ux*half)
-		g.ClosePath()
-	}
-	g.SetDash()
+	shaft, head := []pt{p, b}, []pt{q, {b.x - uy*half, b.y + ux*half}, {b.x + uy*half, b.y - ux*half}}
 	edge, width := max(1.5, em/8), max(1.5, em/6.5)
-	g.SetColor(markHalo)
-	g.SetLineWidth(width + 2*edge)
-	g.DrawLine(p.x, p.y, b.x, b.y)
-	g.Stroke()
-	g.SetLineWidth(2 * edge)
-	shape()
-	g.StrokePreserve()
-	g.Fill()
-	g.SetColor(markInk)
-	g.SetLineWidth(width)
+	stroke(g, markHalo, width+2*edge, nil, shaft)
+	outline(g, markHalo, 2*edge, head)
+	area(g, markHalo, head)
 	if open {
-		g.SetDash(0.45*em, 0.3*em)
-	}
-	g.DrawLine(p.x, p.y, b.x, b.y)
-	g.Stroke()
-	g.SetDash()
-	shape()
-	if open {
-		g.SetColor(markHalo)
-		g.FillPreserve()
-		g.SetColor(markInk)
-		g.SetLineWidth(0.7 * width)
-		g.Stroke()
+		stroke(g, markInk, width, []float64{0.45 * em, 0.3 * em}, shaft)
+		area(g, markHalo, head)
+		outline(g, markInk, 0.7*width, head)
 		return
 	}
-	g.Fill()
+	stroke(g, markInk, width, nil, shaft)
+	area(g, markInk, head)
 }

@@ -178,20 +178,12 @@ type Weighted struct{ Values, Weights []float64 }
 // The limits are the area-weighted quantiles that the policy states, moved
 // outward to a step of 1, 2 or 5 times a power of ten, so that there are six to
 // sixteen bands. Where the policy is signed the scale is symmetric about 0 and
-// the quantile is that of |v|. A policy's fixed limits replace the quantiles. For
-// signed and one-signed quantities 0 is no level: small values of either sign, the
-// noise of an undisturbed stream, fall in one band.
+// the quantile is that of |v|. For signed and one-signed quantities 0 is no level:
+// small values of either sign, the noise of an undisturbed stream, fall in one band.
 //
 // Values that are not finite, and values whose weight is not positive and finite,
 // are passed over. Without any value left there is an error.
 func AutoScale(p Policy, fields ...Weighted) (Scale, error) {
-	if p.Fixed {
-		lo := p.Lo
-		if p.Signed {
-			lo = -p.Hi
-		}
-		return p.Between(lo, p.Hi, nil)
-	}
 	qs := []float64{p.Quantile[0], p.Quantile[1]}
 	if p.Signed {
 		qs = qs[1:]

@@ -180,10 +180,6 @@ func TestAutoScaleIsCommon(t *testing.T) {
 			}
 		}
 	}
-	p.Fixed, p.Lo, p.Hi = true, 0, 1.25
-	if s, err := AutoScale(p, a); err != nil || s.Lo != 0 || s.Hi != 1.25 {
-		t.Errorf("fixed limits became %g … %g, %v", s.Lo, s.Hi, err)
-	}
 }
 
 // The histogram's quantiles are those of sorting.
@@ -224,10 +220,10 @@ func TestQuantiles(t *testing.T) {
 func TestEveryPolicyIsComplete(t *testing.T) {
 	for _, name := range []string{"u/U", "Cpt", "1-Cpt", "Cp", "local drag", "vorticity", "vorticity 1/s", "k"} {
 		p, ok := Limits(name)
-		if !ok || p.Map == nil || p.Label == "" || p.Signed != p.Map.Diverging || !(p.Quantile[1] > 0.9) {
+		if !ok || p.Map == nil || p.Label == "" || p.Signed != (p.Map == Change()) || !(p.Quantile[1] > 0.9) {
 			t.Errorf("%s: %+v, %v", name, p, ok)
 		}
-		if d := p.Difference(); !d.Signed || !d.Map.Diverging || d.Unit != p.Unit {
+		if d := p.Difference(); !d.Signed || d.Map != Change() || d.Unit != p.Unit {
 			t.Errorf("%s: difference %+v", name, d)
 		}
 	}

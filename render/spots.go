@@ -25,28 +25,21 @@ var spotInks = []color.RGBA{chartLine, {190, 122, 22, 255}, chartAlarm, {62, 110
 const maxKinds = 6
 
 func drawSpot(g *gg.Context, p pt, r float64, kind int) {
-	g.SetColor(spotInks[kind%len(spotInks)])
-	g.SetLineWidth(max(1, r/2.5))
+	c, width := spotInks[kind%maxKinds], max(1, r/2.5)
+	square := []pt{{p.x - r, p.y - r}, {p.x + r, p.y - r}, {p.x + r, p.y + r}, {p.x - r, p.y + r}}
 	switch kind % maxKinds {
 	case 0:
-		g.DrawCircle(p.x, p.y, r)
-		g.Fill()
+		disc(g, c, p, r)
 	case 1:
-		g.DrawCircle(p.x, p.y, 1.25*r)
-		g.Stroke()
+		ring(g, c, width, p, 1.25*r)
 	case 2:
-		g.DrawLine(p.x-r, p.y-r, p.x+r, p.y+r)
-		g.DrawLine(p.x-r, p.y+r, p.x+r, p.y-r)
-		g.Stroke()
+		stroke(g, c, width, nil, []pt{square[0], square[2]}, []pt{square[3], square[1]})
 	case 3:
-		g.DrawRectangle(p.x-r, p.y-r, 2*r, 2*r)
-		g.Stroke()
+		outline(g, c, width, square)
 	case 4:
-		g.DrawRegularPolygon(3, p.x, p.y, 1.4*r, 0)
-		g.Fill()
+		area(g, c, []pt{{p.x, p.y - 1.4*r}, {p.x + 1.2*r, p.y + 0.7*r}, {p.x - 1.2*r, p.y + 0.7*r}})
 	default:
-		g.DrawRectangle(p.x-r, p.y-r, 2*r, 2*r)
-		g.Fill()
+		area(g, c, square)
 	}
 }
 

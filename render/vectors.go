@@ -2,6 +2,7 @@ package render
 
 import (
 	"fmt"
+	"image/color"
 	"math"
 
 	"github.com/fogleman/gg"
@@ -59,22 +60,9 @@ func drawVector(g *gg.Context, p, q pt, em float64) {
 	n := math.Hypot(q.x-p.x, q.y-p.y)
 	ux, uy := (q.x-p.x)/n, (q.y-p.y)/n
 	h := min(0.4*em, n/2)
-	path := func() {
-		g.MoveTo(p.x, p.y)
-		g.LineTo(q.x, q.y)
-		g.MoveTo(q.x-h*(ux+uy*0.55), q.y-h*(uy-ux*0.55))
-		g.LineTo(q.x, q.y)
-		g.LineTo(q.x-h*(ux-uy*0.55), q.y-h*(uy+ux*0.55))
-	}
-	g.SetDash()
-	path()
-	g.SetRGBA255(int(markHalo.R), int(markHalo.G), int(markHalo.B), 150)
-	g.SetLineWidth(max(2.4, em/5))
-	g.Stroke()
-	path()
-	g.SetColor(markInk)
-	g.SetLineWidth(max(1, em/13))
-	g.Stroke()
+	lines := [][]pt{{p, q}, {{q.x - h*(ux+uy*0.55), q.y - h*(uy-ux*0.55)}, q, {q.x - h*(ux-uy*0.55), q.y - h*(uy+ux*0.55)}}}
+	stroke(g, color.NRGBA{markHalo.R, markHalo.G, markHalo.B, 150}, max(2.4, em/5), nil, lines...)
+	stroke(g, markInk, max(1, em/13), nil, lines...)
 }
 
 func (v *Vectors) check(samples int) error {
