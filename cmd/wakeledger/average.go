@@ -21,7 +21,7 @@ import (
 type averageFlags struct {
 	*stated
 	record struct {
-		TimeStep float64 `flag:"time-step" is:"time>0" say:"time from one snapshot to the next, for example \"29.1 ms\""`
+		TimeStep float64 `flag:"time-step" is:"time>0" say:"<TIME> from one snapshot to the next, for example \"29.1 ms\""`
 	}
 	first, state int
 }
@@ -30,16 +30,16 @@ func runAverage(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	f := &averageFlags{stated: addSettings(fs, reading("speed", "pressure", "region", "symmetry"))}
 	for name, usage := range map[string]string{
-		"speed":    "reference speed U, for the time series of the momentum integral, for example 25 or \"90 km/h\"",
-		"pressure": "reference static pressure on the scale of the files' pressures, in Pa",
+		"speed":    "reference `SPEED`, for the time series of the momentum integral, for example 25 or \"90 km/h\"",
+		"pressure": "reference static `PRESSURE` on the scale of the files' pressures, in Pa",
 		"region":   "`NAME:ymin,ymax,zmin,zmax`, a box with a time series of its own (repeatable)",
-		"symmetry": "half doubles the integrals of a half plane",
+		"symmetry": "`full|half`: half doubles the integrals of a half plane",
 	} {
 		fs.Lookup(name).Usage = usage
 	}
 	addFlags(fs, &settings.File{}, &f.record, func(*settings.Flag) bool { return true })
-	fs.IntVar(&f.first, "first", 1, "number of the first snapshot in the whole record, where this is a part of it")
-	fs.IntVar(&f.state, "state", 0, "of a record in two states, average the snapshots in this one: 1 has the lower drag, 2 the higher")
+	fs.IntVar(&f.first, "first", 1, "`NUMBER` of the first snapshot in the whole record, where this is a part of it")
+	fs.IntVar(&f.state, "state", 0, "of a record in two states, average the snapshots in `1|2`: 1 has the lower drag, 2 the higher")
 	partial := addPartialFlag(fs)
 	if err := e.parse(fs, args, `wakeledger average snapshots/bare_*.csv.gz --speed 25 --density 1.2 --pressure 0 --time-step "29.1 ms" --out mean`); err != nil {
 		return err

@@ -11,7 +11,7 @@ import (
 func runCheck(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	s := addSettings(fs, reading())
-	fs.Lookup("density").Usage = "density in kg/m3, for a kinematic pressure"
+	fs.Lookup("density").Usage = "`DENSITY` in kg/m3, for a kinematic pressure"
 	layout := fs.String("layout", "", "the files are logs of a rake with the layout `FILE`: which tube is doubtful and why, with charts under --out")
 	if err := e.parse(fs, args, "wakeledger check slice.csv.gz"); err != nil {
 		return err

@@ -44,7 +44,8 @@ func (e *env) help(fs *pflag.FlagSet, example string, all bool) {
 			}
 		})
 	}
-	fmt.Fprint(e.stdout, fs.FlagUsagesWrapped(80))
+	// A switch needs no word that it may be given.
+	fmt.Fprint(e.stdout, strings.ReplaceAll(fs.FlagUsagesWrapped(80), "[=true|false]", "             "))
 	if hidden > 0 {
 		fmt.Fprintf(e.stdout, "--help-all tells %d more: reference and frame, methods, uncertainties, parts of\nthe wake, pictures\n", hidden)
 	}

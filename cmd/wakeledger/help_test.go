@@ -84,6 +84,11 @@ func TestHelp(t *testing.T) {
 				t.Errorf("%s --help has a line of %d: %s", c.name, n, l)
 			}
 		}
+		for _, word := range []string{" string", " stringArray", " float", " int ", "[=true"} {
+			if strings.Contains(stdout, word+" ") {
+				t.Errorf("%s --help has the word of a type, %q", c.name, word)
+			}
+		}
 		if strings.Contains(c.args, "…") != strings.Contains(stdout, "\nlimits: ") && c.name != "study" {
 			t.Errorf("%s --help tells no limits, or tells some and reads nothing", c.name)
 		}

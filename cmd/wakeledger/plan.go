@@ -21,7 +21,7 @@ import (
 func runPlan(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	s := addSettings(fs, func(g *settings.Flag) bool { return g.Table != "structures" && g.Table != "maps" })
-	change := fs.String("change", "", "the change of drag to resolve: \"5 counts\", \"1 %\" or \"0.02 m2\"")
+	change := fs.String("change", "", "the `CHANGE` of drag to resolve: \"5 counts\", \"1 %\" or \"0.02 m2\"")
 	forces := fs.StringArray("force", nil, "`FILE` with a record of the pilot's force; of several runs, once for each")
 	if err := e.parse(fs, args, `wakeledger plan whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --change "5 counts"`); err != nil {
 		return err

@@ -56,9 +56,9 @@ type Options struct {
 	// magnify is how much longer than true the arrows of moves are drawn in a whole
 	// study; 0 leaves it to each picture.
 	magnify int
-	// station is the name of the station that is drawn, with what parts it from the
-	// place; empty outside a study.
-	station string
+	// station is the name of the station that is drawn, with what parts it from its
+	// place; both are empty outside a study.
+	station, place string
 	// painted has the panels of a quantity that sheets of a study share.
 	painted *render.Painted
 }
@@ -187,8 +187,12 @@ func footer(r *measure.Result) string {
 	return s + fmt.Sprintf(" · %d samples, %s of %s, spacing %.3g m", r.Samples, r.Mesh.Kind, r.Mesh.Support, r.Mesh.Spacing)
 }
 
-func where(r *measure.Result) string {
-	return fmt.Sprintf("%s = %.3f m", r.Station.Normal, r.Station.Position)
+// where is the place of the station, or without one of the plane.
+func (o Options) where(r *measure.Result) string {
+	if o.place != "" {
+		return o.place
+	}
+	return report.Place(r.Station.Normal, r.Station.Position)
 }
 
 // encode makes the PNG with what it shows in its text fields: r is the survey shown

@@ -175,14 +175,14 @@ func (o Options) compared(c *compare.Comparison, ms []*measure.Measurement, name
 func (o Options) sheet(q *compared) (*File, error) {
 	base, p := q.base.Result, q.policy
 	view, part := o.view(q.base.Plane.Normal, q.base.Plane.Mesh.Window())
-	sheet := o.newSheet(q.scales, p.Label+": baseline, variant and change", o.station+"plane "+where(base))
+	sheet := o.newSheet(q.scales, p.Label+": baseline, variant and change", o.station+"plane "+o.where(base))
 	sheet.View, sheet.Rows, sheet.Footer = view, q.rows, footer(base)+part
 	if t, ok := outlineAt(base); ok {
 		sheet.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
 	}
 	return o.sheetFile(sheet, sheet.Title+", "+sheet.Subtitle, base, q.scales, File{Name: "change_" + slug(q.quantity), shows: q.names, Picture: report.Picture{
 		Quantity: p.Label,
-		Alt:      fmt.Sprintf("%s on the plane %s: %s, each variant, and the change", p.Label, where(base), q.names[0]),
+		Alt:      fmt.Sprintf("%s on the plane %s: %s, each variant, and the change", p.Label, o.where(base), q.names[0]),
 		Caption:  fmt.Sprintf("%s on one scale; change is variant minus baseline", p.Label),
 	}})
 }

@@ -68,7 +68,7 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 	for s, st := range out.Stations {
 		// Maps of one station share samplers; those of the next are other meshes.
 		o := o
-		o.station = shown(st.Name) + ", "
+		o.station, o.place = shown(st.Name)+", ", report.Place(st.Normal, st.Position)
 		o.shared = &shared{scales: o.shared.scales, full: o.shared.full, windows: o.shared.windows}
 		for k, m := range fields[s].Single {
 			name := st.Surveys[k].Configuration
@@ -170,7 +170,7 @@ func (o Options) panel(m *measure.Measurement, f field, s render.Scale) render.P
 func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, panel render.Panel, who string) (*File, error) {
 	r := m.Result
 	title := p.Label
-	subtitle := fmt.Sprintf("%s, %splane %s", shown(who), o.station, where(r))
+	subtitle := fmt.Sprintf("%s, %splane %s", shown(who), o.station, o.where(r))
 	view, part := o.view(m.Plane.Normal, m.Plane.Mesh.Window())
 	foot := footer(r) + part
 	img, err := render.Draw(render.Map{
@@ -186,7 +186,7 @@ func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, 
 	}
 	return &File{Name: slug(quantity), Picture: report.Picture{
 		Quantity: p.Label, Kind: report.Map, PNG: png,
-		Alt:     fmt.Sprintf("Map of %s on the plane %s of %s", p.Label, where(r), who),
+		Alt:     fmt.Sprintf("Map of %s on the plane %s of %s", p.Label, o.where(r), who),
 		Caption: subtitle,
 	}}, nil
 }

@@ -30,7 +30,7 @@ func (o Options) sheets(ctx context.Context, out *study.Outcome, fields []study.
 			return err
 		}
 		o := o
-		o.station = shown(st.Name) + ", "
+		o.station, o.place = shown(st.Name)+", ", report.Place(st.Normal, st.Position)
 		if files[s], err = o.sheet(of[s]); err == nil {
 			files[s].Name, files[s].Station = fmt.Sprintf("%02d_%s", s+1, files[s].Name), st.Name
 		}
@@ -70,7 +70,7 @@ func (o Options) stations(ctx context.Context, out *study.Outcome, of []*compare
 				continue
 			}
 			r := q.rows[v-1]
-			r.Baseline.Heading = fmt.Sprintf("%s: %s, %s", shown(out.Baseline), shown(out.Stations[s].Name), where(q.base.Result))
+			r.Baseline.Heading = fmt.Sprintf("%s: %s, %s", shown(out.Baseline), shown(out.Stations[s].Name), report.Place(out.Stations[s].Normal, out.Stations[s].Position))
 			rows = append(rows, r)
 			if w := q.base.Plane.Mesh.Window(); front == nil {
 				window, front = w, q

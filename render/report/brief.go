@@ -35,7 +35,7 @@ const mostParts = 4
 func (s *sheet) briefVariant(name string, v compare.Variant) {
 	f := configurationFindings{name: name, rows: NewTable("where", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")}
 	if v.Survey != nil {
-		f.warnings = v.Survey.Warnings
+		f.warnings = concerning(v.Survey)
 	}
 	if v.Delta != nil {
 		f.list = []finding{{"", v.Delta.Verdict, clean(v.Delta.Text)}}

@@ -6,7 +6,7 @@ import (
 )
 
 // methodsUsed explains each method that gave a number of the study, with its
-// source. What was cited from memory says so.
+// source. The README's table says which were cited from memory.
 func methodsUsed(o *study.Outcome) []methodView {
 	var have struct{ shift, budget, anchor bool }
 	gave := map[string]bool{}

@@ -320,7 +320,9 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 func sentences(fs []finding) []sentenceView {
 	var out []sentenceView
 	for _, f := range fs {
-		out = append(out, sentenceView{Verdict: f.verdict, Firm: firm(f.verdict), Text: f.where + f.text})
+		// The badge says it.
+		text := strings.Replace(f.text, ": "+f.verdict, "", 1)
+		out = append(out, sentenceView{Verdict: f.verdict, Firm: firm(f.verdict), Text: f.where + text})
 	}
 	return out
 }

@@ -240,7 +240,7 @@ function paint(key, f, st, scale, step, W, H, mask) {
 }
 
 const fix = (v, d) => { const s = v.toFixed(d); return (/^-[0.]*$/.test(s) ? s.slice(1) : s).replace("-", "−"); };
-const sign = (v, d) => { const s = fix(v, d); return /^[0.]+$/.test(s) ? "±" + s : s[0] === "−" ? s : "+" + s; };
+const sign = (v, d) => { const s = fix(v, d); return /^[0.]+$/.test(s) ? s : s[0] === "−" ? s : "+" + s; };
 const NS = "http://www.w3.org/2000/svg";
 function el(parent, name, attrs, text) {
   const e = document.createElementNS(NS, name);

@@ -39,7 +39,7 @@ func partsOutcome() *study.Outcome {
 	for k, m := range []*shift.Shift{first, second} {
 		o.Stations[k].Comparison.Variants[0].Structures = &compare.Structures{
 			Match: &parts.Matching{Pairs: []parts.MatchPair{{A: m.A, B: m.B, Overlap: 0.93, Distance: 0.0309, Score: 0.97}}}, Shifts: []*shift.Shift{m},
-			Sentences: []compare.Sentence{{Structure: m.A, Verdict: m.Verdict, Text: strings.Replace(sentence, "−0.58", []string{"−0.58", "+2.91"}[k], 1)}},
+			Sentences: []compare.Sentence{{Structure: m.A, Verdict: m.Verdict, Text: strings.Replace(sentence, "−0.58", []string{"−0.58", "2.91"}[k], 1)}},
 		}
 	}
 	o.Paths = []study.Paths{{Configuration: "bare", Paths: []parts.Path{{Name: "right low outer", Begin: "first station", End: "right low outer merges into centre low (94 % of its area)", Points: []parts.PathPoint{
@@ -48,10 +48,10 @@ func partsOutcome() *study.Outcome {
 	}}}}}
 	o.Moves = []study.PathMoves{{Configuration: "fairing", Moves: []*shift.PathShift{{
 		Name: "right low outer", Points: []*shift.Shift{first, second}, Resolved: []bool{true, false}, LastResolved: ptr(-0.58),
-		Text: "right low outer: its centroid's move is resolved up to x = −0.58 m and no longer from x = +2.91 m on",
+		Text: "right low outer: its centroid's move is resolved up to x = −0.58 m and no longer from x = 2.91 m on",
 	}}}}
 	o.TopChecks = []study.TopCheck{{Configuration: "fairing", Station: "behind the front wheel", TopView: "top", Structure: "right low outer", TopCheck: shift.TopCheck{Text: "right edge at x = −0.58 m: +34 ± 20 mm inboard: they agree"}}}
-	o.SamePlaces = []study.SamePlace{{Configuration: "fairing", Stations: [2]string{"window", "section"}, SamePlace: shift.SamePlace{Text: "right low outer at x = +2.91 m: resolved by window, not judged, changed shape by section"}}}
+	o.SamePlaces = []study.SamePlace{{Configuration: "fairing", Stations: [2]string{"window", "section"}, SamePlace: shift.SamePlace{Text: "right low outer at x = 2.91 m: resolved by window, not judged, changed shape by section"}}}
 	return o
 }
 
@@ -67,14 +67,14 @@ func TestPagePartsSection(t *testing.T) {
 	_, text := parsePage(t, m)
 	text = strings.Join(strings.Fields(text), " ")
 	for _, w := range []string{
-		"With fairing, the right low outer wake at x = −0.58 m lies 17 mm inboard", "With fairing, the right low outer wake at x = +2.91 m lies 17 mm inboard", "resolved",
+		"With fairing, the right low outer wake at x = −0.58 m lies 17 mm inboard", "With fairing, the right low outer wake at x = 2.91 m lies 17 mm inboard", "resolved",
 		"Parts of the wake along x", "bare:", "right low outer (right mid outer)", "0.987", "1.371", "1.341", "0.5880", "0.1602",
 		"right low outer, fairing minus bare, mm inboard", "centroid", "edge", "profile", "registration",
 		"+14 ± 10", "+24 ± 10", "+34 ± 10", "+44 ± 10", "−0.0519",
-		"resolved up to x = −0.58 m and no longer from x = +2.91 m on",
+		"resolved up to x = −0.58 m and no longer from x = 2.91 m on",
 		"bare: right low outer is followed as far as x = 2.91 m; at the next station right low outer merges into centre low",
 		"Edges in top views beside those in cross-flow planes", "right edge at x = −0.58 m: +34 ± 20 mm inboard: they agree", topCheckNote,
-		"fairing, right low outer at x = +2.91 m: resolved by window, not judged, changed shape by section",
+		"fairing, right low outer at x = 2.91 m: resolved by window, not judged, changed shape by section",
 	} {
 		if !strings.Contains(text, w) {
 			t.Errorf("the section lacks %q:\n%s", w, text)

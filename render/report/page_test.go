@@ -187,7 +187,7 @@ func TestPage(t *testing.T) {
 	}
 	for _, want := range []string{
 		"Campus shuttle: front-wheel fairing and flare", "ΔCD·A = -0.0873 m²", "2.292", "−0.087", "0.027", "+60.9", "resolved", "not resolved",
-		"the wheel wake moved -44 mm inboard", "anchor the reference with --anchor edge", "SAE 840302 (1984) [from memory]", "No plane here: bare, flare.",
+		"the wheel wake moved -44 mm inboard", "anchor the reference with --anchor edge", "SAE 840302 (1984).", "No plane here: bare, flare.",
 		"fairing has less drag than bare: −0.087 ± 0.027 m² of drag area", "; the force agrees (−0.088 m²).", "Drag by station and term",
 		"60303ae22b998861bce3b28f33eec1be758a213c86c93c076dbe9f558c11c752", "2\u00a0381\u00a0746", "it does not certify one", "q = 375 Pa",
 	} {

@@ -192,7 +192,7 @@ func TestNumbers(t *testing.T) {
 		}
 	}
 	for _, tt := range []struct{ got, want string }{
-		{fixed(-0.0004, 3), "0.000"}, {fixed(-0.0006, 3), "−0.001"}, {signed(-0.0004, 3), "±0.000"}, {signed(0, 0), "±0"},
+		{fixed(-0.0004, 3), "0.000"}, {fixed(-0.0006, 3), "−0.001"}, {signed(-0.0004, 3), "0.000"}, {signed(0, 0), "0"},
 		{signed(2, 1), "+2.0"}, {signed(-34.23, 1), "−34.2"}, {signed(1000, 0), "+1000"},
 		{plusMinus(2.2919, 0.0334, 4, "m²"), "2.292 ± 0.033 m²"}, {plusMinus(2.2919, 0, 4, "m²"), "2.2919 m²"},
 		{signedPlusMinus(-10, 4.7, 1, "mm"), "−10.0 ± 4.7 mm"},

@@ -48,7 +48,7 @@ func wakeShares(o *study.Outcome, configuration string) []shares {
 		}
 		v := st.Comparison.Variants[k]
 		quoted := st.Name == o.Headline
-		of := shares{title: clean(st.Name) + ", x = " + fixed(st.Position, 2) + " m", quoted: quoted}
+		of := shares{title: stationTitle(st), quoted: quoted}
 		add := func(name string, d *compare.Delta) {
 			if d != nil {
 				of.list = append(of.list, share{name: name, delta: d.DragArea, expanded: d.Expanded, verdict: d.Verdict, atLeast: d.Verdict == uncertainty.NotJudged})
@@ -256,7 +256,7 @@ func briefMoveWords(o *study.Outcome, configuration string) []finding {
 		if clean(of) != configuration {
 			return
 		}
-		where := "Wakes at x = " + fixed(position, 2) + " m: "
+		where := "Wakes at " + Place("x", position) + ": "
 		i := slices.IndexFunc(out, func(f finding) bool { return f.verdict == m.Verdict })
 		if i < 0 {
 			i, out = len(out), append(out, finding{where, m.Verdict, ""})

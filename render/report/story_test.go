@@ -73,7 +73,7 @@ func TestStory(t *testing.T) {
 		},
 		"a device without": {
 			ledgerOf(0.001, no, told("body", ptr(1.5), ptr(1.5), 0.02, no), told("device", nil, ptr(0.001), 0.004, no)),
-			"Force by part: The device itself, which bare lacks, has no resolved drag: +0.001 ± 0.004 m². Elsewhere no resolved change on the body (±0.000 ± 0.020 m²). In all +0.001 ± 0.020 m² (not resolved).",
+			"Force by part: The device itself, which bare lacks, has no resolved drag: +0.001 ± 0.004 m². Elsewhere no resolved change on the body (0.000 ± 0.020 m²). In all +0.001 ± 0.020 m² (not resolved).",
 		},
 		"what the baseline has alone": {
 			ledgerOf(-0.04, yes, told("Zone 3", ptr(1.5), ptr(1.51), 0.002, yes), told("ürn", ptr(0.05), nil, 0.004, yes)),

@@ -85,7 +85,7 @@ func (s *sheet) comparisonTables(c *compare.Comparison, n []string) {
 func (s *sheet) findings(c *compare.Comparison, n []string) {
 	warnings := c.Warnings
 	if c.Baseline != nil {
-		warnings = slices.Concat(warnings, c.Baseline.Warnings)
+		warnings = slices.Concat(warnings, concerning(c.Baseline))
 	}
 	if marks := s.notes.marks(warnings); marks != "" {
 		s.Para("On all of it: "+marks, 0)
@@ -93,7 +93,7 @@ func (s *sheet) findings(c *compare.Comparison, n []string) {
 	for i, v := range c.Variants {
 		f := configurationFindings{name: n[i+1], list: variantFindings(v)}
 		if v.Survey != nil {
-			f.warnings = v.Survey.Warnings
+			f.warnings = concerning(v.Survey)
 		}
 		s.configuration(f)
 	}
@@ -156,7 +156,7 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 				compared = true
 				if st.Name == o.Headline {
 					if v.Survey != nil {
-						f.warnings = v.Survey.Warnings
+						f.warnings = concerning(v.Survey)
 					}
 					v := v
 					v.Regions = nil

@@ -122,7 +122,7 @@ func stationNames(o *study.Outcome, st study.StationOutcome) []string {
 }
 
 func stationTitle(st study.StationOutcome) string {
-	return fmt.Sprintf("%s, %s = %s m", clean(st.Name), clean(st.Normal), fixed(st.Position, lengthDecimals))
+	return clean(st.Name) + ", " + Place(st.Normal, st.Position)
 }
 
 func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"wakeledger/wake/measure"
+	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
 )
@@ -46,7 +47,7 @@ func verdictSentence(o *study.Outcome, configuration string) sentenceView {
 		case uncertainty.NotJudged:
 			s.Text = configuration + " shows " + more + " " + what + " than " + base + ": " + size + ". Whether that is real is not judged: " + uncertainty.Words(d.Missing) + " not known"
 		default:
-			s.Text = configuration + " and " + base + " cannot be told apart by their " + what + ": " + size + ", which lies within the uncertainty"
+			s.Text = "no change of " + what + " from " + base + " to " + configuration + " is resolved: " + size + ", within the uncertainty" + fewRuns(r.station, d)
 		}
 		for _, f := range o.Forces {
 			if f.Station == o.Headline && clean(f.Configuration) == configuration && f.Delta != nil {
@@ -80,6 +81,21 @@ func verdictSentence(o *study.Outcome, configuration string) sentenceView {
 		return sentenceView{Text: "No total drag of " + configuration + " can be compared, and no change of a region is larger than its uncertainty."}
 	}
 	return sentenceView{Text: "No total drag of " + configuration + " can be compared; the local drag of " + thousands(moved) + " of " + thousands(seen) + " regions changes by more than its uncertainty."}
+}
+
+// fewRuns says so where the scatter of few runs makes up most of a change's uncertainty.
+func fewRuns(st study.StationOutcome, d *compare.Delta) string {
+	if most, _ := uncertainty.Need(d.DragArea, &d.Budget); most != uncertainty.RunToRun {
+		return ""
+	}
+	var of []string
+	for _, r := range st.Repeats {
+		of = append(of, thousands(len(r.Runs))+" runs of "+clean(r.Configuration))
+	}
+	if of == nil {
+		return ""
+	}
+	return "; " + strings.Join(of, " and ") + " are too few to tell"
 }
 
 // forceWords set the wakes beside the forces in a sentence: how far they are apart in all

@@ -95,9 +95,10 @@ func TestVerdictIsOne(t *testing.T) {
 				if want := uncertainty.Judge(j.DragArea, &again); j.DragArea != d.DragArea || j.Expanded != d.Expanded || want.Verdict != j.Verdict || j.Verdict != d.Verdict || uncertainty.Words(want.Missing) != uncertainty.Words(j.Missing) {
 					r.Errorf("JSON: %v ± %v, %+v; by value and budget %+v", j.DragArea, j.Expanded, j.Judgement, want)
 				}
-				for name, out := range map[string]string{"text": ledger, "page": page} {
-					if !strings.Contains(out, d.Text) {
-						r.Errorf("the %s lacks %q", name, d.Text)
+				// On the page the badge has the verdict, once.
+				for want, out := range map[string]string{d.Text: ledger, d.Verdict + " " + strings.Replace(d.Text, ": "+d.Verdict, "", 1): page} {
+					if !strings.Contains(out, want) {
+						r.Errorf("%q is not said in %q", want, out[:40])
 					}
 				}
 				found := false

@@ -398,7 +398,7 @@ func (p *packing) station(st ViewStation) error {
 	}
 	a, b := planeAxes(so.Normal)
 	to := pageStation{
-		Index: len(p.Stations), Name: clean(st.Name), Place: fmt.Sprintf("%s = %s m", clean(so.Normal), fixed(so.Position, lengthDecimals)),
+		Index: len(p.Stations), Name: clean(st.Name), Place: Place(so.Normal, so.Position),
 		X: round6s(st.X), Y: round6s(st.Y), Open: [4]float64(round6s(st.Open[:])), Axes: [2]string{a, b}, Labels: [2]string{st.XLabel, st.YLabel}, From: st.From, How: clean(st.Resampled),
 		Cells: st.Cells, Ground: st.Ground, Boxes: boxesOf(so), Surveys: make([]*pageView, len(p.Configurations)),
 	}

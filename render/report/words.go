@@ -88,7 +88,13 @@ func planeAxes(normal string) (string, string) {
 
 // placeOf says where a plane is.
 func placeOf(s measure.Station) string {
-	return fmt.Sprintf("%s = %s m", clean(s.Normal), fixed(s.Position, lengthDecimals))
+	return Place(s.Normal, s.Position)
+}
+
+// Place is a plane's place in one form for all that is printed: "x = −0.62 m", to a millimetre where
+// it has one.
+func Place(normal string, x float64) string {
+	return clean(normal) + " = " + strings.TrimSuffix(fixed(x, lengthDecimals), "0") + " m"
 }
 
 // meshWords describes the mesh.

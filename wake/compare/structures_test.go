@@ -100,7 +100,7 @@ func TestStructuresMove(t *testing.T) {
 		if box.FourWays.Verdict != uncertainty.Resolved {
 			t.Errorf("%s: %s", kind, box.FourWays.Text)
 		}
-		for _, w := range []string{"With fairing, the right wheel wake at x = ", "20 mm inboard of where it is with bare", "all 4 measures agree", "of the tyre", "local drag in this wake"} {
+		for _, w := range []string{"With fairing, the right wheel wake at x = ", "20 mm inboard of where it is with bare", "all 4 measures agree", "of the tyre"} {
 			if text := s.Sentences[0].Text + s.Sentences[1].Text; !strings.Contains(text, w) {
 				t.Errorf("%s: %q lacks %q", kind, text, w)
 			}

@@ -50,7 +50,7 @@ type Jones struct {
 var jonesMethod = &Method{
 	Key: ByJones, Short: "Jones", Long: "Jones's pitot-static method", Quotable: true,
 	Formula: "2∫(u/U)(1 − √Cpt) dS − 2∫<u'u'>/U² dS",
-	Source:  "B. M. Jones, ARC R&M 1688 (1936) [from memory].",
+	Source:  "B. M. Jones, ARC R&M 1688 (1936).",
 	Of: func(d *Drag) (float64, *float64, bool) {
 		if d.Jones == nil {
 			return 0, nil, false

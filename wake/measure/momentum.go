@@ -60,7 +60,7 @@ type Terms struct {
 var momentumMethod = &Method{
 	Key: ByMomentum, Short: "momentum integral", Long: "the momentum integral", Quotable: true,
 	Formula: "∫(1 − Cpt) dS − ∫(1 − u/U)² dS + ∫(v² + w²)/U² dS − 2∫<u'u'>/U² dS",
-	Source:  "A. Betz, Zeitschrift für Flugtechnik und Motorluftschiffahrt 16 (1925) 42; G. K. Batchelor, An Introduction to Fluid Dynamics (1967), section 5.12 [from memory]; the split in three terms: M. Onorato, A. F. Costelli, A. Garrone, SAE 840302 (1984) [from memory].",
+	Source:  "A. Betz, Zeitschrift für Flugtechnik und Motorluftschiffahrt 16 (1925) 42; G. K. Batchelor, An Introduction to Fluid Dynamics (1967), section 5.12; the split in three terms: M. Onorato, A. F. Costelli, A. Garrone, SAE 840302 (1984).",
 	Of: func(d *Drag) (float64, *float64, bool) {
 		if d.Momentum == nil {
 			return 0, nil, false

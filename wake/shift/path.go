@@ -49,7 +49,7 @@ func Along(path parts.Path, base []*parts.Set, at func(k int, name string) (*Shi
 		}
 	}
 	if n := len(path.Points); n < len(base) {
-		out.Missing = append(out.Missing, fmt.Sprintf("x = %+.3g m: %s", base[n].Field().Position, path.End))
+		out.Missing = append(out.Missing, "x = "+uncertainty.Fixed(base[n].Field().Position, 2)+" m: "+path.End)
 	}
 	out.Text = out.sentence()
 	return out
@@ -69,11 +69,11 @@ func (p *PathShift) sentence() string {
 		}
 		return fmt.Sprintf("%s: its centroid's move is %s at each of %d stations", p.Name, word, n)
 	case p.Resolved[n-1]:
-		return fmt.Sprintf("%s: its centroid's move is resolved as far as the last station, x = %+.2f m", p.Name, *p.LastResolved)
+		return fmt.Sprintf("%s: its centroid's move is resolved as far as the last station, x = %s m", p.Name, uncertainty.Fixed(*p.LastResolved, 2))
 	}
 	for k := n - 1; k > 0; k-- {
 		if p.Resolved[k-1] {
-			return fmt.Sprintf("%s: its centroid's move is resolved up to x = %+.2f m and no longer from x = %+.2f m on", p.Name, p.Points[k-1].Position, p.Points[k].Position)
+			return fmt.Sprintf("%s: its centroid's move is resolved up to x = %s m and no longer from x = %s m on", p.Name, uncertainty.Fixed(p.Points[k-1].Position, 2), uncertainty.Fixed(p.Points[k].Position, 2))
 		}
 	}
 	return p.Name

@@ -39,7 +39,7 @@ func NewSamePlace(a, b *parts.Set, first, second *Shift, names [2]string) (p Sam
 			}
 		}
 	}
-	p.Text = trueMinus(fmt.Sprintf("%s at x = %+.2f m: %s by %s, %s by %s. Each counts the weight from its own open edge, %+.3f and %+.3f, so that its threshold draws the part at %.3g and %.3g of the weight as the reference has it, over %.3g and %.3g m²",
+	p.Text = trueMinus(fmt.Sprintf("%s at x = %.2f m: %s by %s, %s by %s. Each counts the weight from its own open edge, %+.3f and %+.3f, so that its threshold draws the part at %.3g and %.3g of the weight as the reference has it, over %.3g and %.3g m²",
 		p.A, p.Position, p.Verdicts[0], names[0], p.Verdicts[1], names[1], a.Level, b.Level, a.Level+a.Threshold, b.Level+b.Threshold, first.Area, second.Area))
 	if len(moves) > 0 {
 		_, way := first.Moves[0].Toward()

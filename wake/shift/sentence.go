@@ -48,14 +48,17 @@ func (m Move) direction() string {
 // millimetres is how lengths are written.
 var millimetres = uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm"}
 
-// quote is a move as it is quoted, with its direction: "24 ± 3 mm inboard", without ±
-// where the budget lacks a category.
+// within is the size of a move with its ± and direction: "24 ± 3 mm inboard".
+func (m Move) within() string {
+	return strings.Replace(m.direction(), " mm", " ± "+mmUnsigned(m.Expanded)+" mm", 1)
+}
+
+// quote is within, without ± where the budget lacks a category.
 func (s *Shift) quote(m Move) string {
-	out := m.direction()
 	if m.Verdict == uncertainty.NotJudged {
-		return out
+		return m.direction()
 	}
-	return strings.Replace(out, " mm", " ± "+mmUnsigned(m.Expanded)+" mm", 1)
+	return m.within()
 }
 
 // list is "centroid +24 ± 3, edge +22 ± 4 …".
@@ -84,20 +87,19 @@ func (s *Shift) sentence() string {
 		return s.A + ": no move can be measured: " + strings.Join(s.NotMeasured, "; ")
 	}
 	v, way := s.Headline.Toward()
-	test := fmt.Sprintf("consistency %.2f, limit %.2f", s.Birge, s.Limit)
-	if len(s.Moves) == 1 {
-		test = "one measure alone"
-	}
 	b := uncertainty.Budget(s.Headline.LengthBudget)
 	head := s.quote(*s.Headline)
 	if !s.Agree {
 		head += " (" + s.Headline.Measure + ")"
 	}
 	out := fmt.Sprintf("%s: %s: %s; %s mm %s", s.A, head, s.Judgement.Sentence(v, &b, millimetres, 0, ""), s.list(), way[0])
-	if s.Agree {
-		out += fmt.Sprintf(" agree (%s)", test)
-	} else {
-		out += fmt.Sprintf(" do not agree (%s): it changed shape", test)
+	switch {
+	case len(s.Moves) == 1:
+		out += " (one measure alone)"
+	case s.Agree:
+		out += " agree"
+	default:
+		out += " do not agree: it changed shape"
 		if s.sameSign() {
 			_, way, _ := strings.Cut(s.Moves[0].direction(), " mm ")
 			out += "; all go " + way
@@ -133,12 +135,11 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 	if label == "" {
 		label = s.A
 	}
-	at := trueMinus(fmt.Sprintf("x = %+.2f m", s.Position))
+	at := "x = " + uncertainty.Fixed(s.Position, 2) + " m"
 	with := fmt.Sprintf("With %s, the %s at %s", variant, label, at)
 	if len(s.Moves) == 0 {
 		return fmt.Sprintf("With %s, the move of the %s at %s cannot be measured.", variant, label, at)
 	}
-	v, way := s.Headline.Toward()
 	notJudged := func() string {
 		return fmt.Sprintf("%s: it stays resolved if what is not known is below u = %s mm", uncertainty.NotJudged, mmUnsigned(*s.Margin))
 	}
@@ -165,19 +166,9 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 		out = fmt.Sprintf("%s lies %s of where it is with %s (± %s mm, 95 %%; %s)",
 			with, s.Headline.direction(), baseline, mmUnsigned(s.Headline.Expanded), join(s.agreement(), s.fraction()))
 	case s.Verdict == uncertainty.NotResolved:
-		out = fmt.Sprintf("With %s, a move of the %s at %s is not resolved: %s ± %s mm %s against %s (95 %%; %s)",
-			variant, label, at, mm(v), mmUnsigned(s.Headline.Expanded), way[0], baseline, s.agreement())
+		out = fmt.Sprintf("With %s, a move of the %s at %s is not resolved: %s against %s (95 %%; %s)", variant, label, at, s.Headline.within(), baseline, s.agreement())
 	default:
 		out = fmt.Sprintf("%s lies %s of where it is with %s (%s), %s", with, s.Headline.direction(), baseline, join(s.agreement(), s.fraction()), notJudged())
-	}
-	if s.DragArea != nil {
-		out += "; local drag in this wake: " + uncertainty.Signed(*s.DragArea, 4) + " m²"
-		if s.DragPercent != nil {
-			out += " (" + uncertainty.Signed(*s.DragPercent, 0) + " %)"
-		}
-		if c := s.DragUncontested; c != nil && math.Abs(*c-*s.DragArea) > borderMatters*math.Abs(*s.DragArea) {
-			out += ", or " + uncertainty.Signed(*c, 4) + " m² without what a neighbour also claims"
-		}
 	}
 	return out + "."
 }
@@ -203,7 +194,11 @@ func (s *Shift) sureness() string {
 	if n == len(s.Moves) {
 		return fmt.Sprintf("all %d measures resolve the direction (95 %%)", n)
 	}
-	return fmt.Sprintf("not resolved, all %d measures go that way, %d of them beyond their uncertainty (95 %%)", len(s.Moves), n)
+	some := fmt.Sprint(n)
+	if n == 0 {
+		some = "none"
+	}
+	return fmt.Sprintf("not resolved, all %d measures go that way, %s of them beyond their uncertainty (95 %%)", len(s.Moves), some)
 }
 
 // why says what makes moves of one direction differ in size: the outline, which the
@@ -240,10 +235,6 @@ func (s *Shift) why() string {
 	}
 	return "it changed shape too: its core moved further than its " + flank
 }
-
-// borderMatters: a change of drag that the border to the neighbours alters by more
-// than this part of it is not given without the other figure.
-const borderMatters = 0.25
 
 // extremes are the moves that go least and most far: by size where all go one way,
 // else along y.

@@ -124,8 +124,8 @@ func (t *TopShift) Beside(s *Shift, half float64) (c TopCheck, ok bool) {
 		d := *m.Inboard - *top.Inboard
 		apart := uncertainty.Only("of one flow over the same time", sampling("both moves", uncertainty.Independent, math.Hypot(m.of(uncertainty.Sampling), top.Standard)))
 		c.Agree = uncertainty.Judge(d, &apart).Verdict == uncertainty.NotResolved
-		c.Text = fmt.Sprintf("%s edge at x = %s m: %s ± %s mm inboard over z = %.2f to %.2f m in the cross-flow plane, %s ± %s mm in the top view at z = %.2f m",
-			s.Side, trueMinus(fmt.Sprintf("%+.2f", s.Position)), mm(*m.Inboard), mmUnsigned(m.Expanded), s.Band[0], s.Band[1], mm(*top.Inboard), mmUnsigned(top.Expanded), t.Height)
+		c.Text = fmt.Sprintf("%s edge at x = %s m: %s over z = %.2f to %.2f m in the cross-flow plane, %s in the top view at z = %.2f m",
+			s.Side, uncertainty.Fixed(s.Position, 2), m.within(), s.Band[0], s.Band[1], top.within(), t.Height)
 		switch {
 		case c.Agree:
 			c.Text += ": they agree"

@@ -39,10 +39,10 @@ type Settings struct {
 // Stream is an undisturbed stream by its numbers, m/s, kg/m³, and Pa on one scale, or by a
 // plane that the pressure comes from, and the speed where none is stated.
 type Stream struct {
-	Speed         *float64 `toml:"speed" is:"speed>0" flag:"speed,each" say:"speed of the free stream, for example 25 or \"90 km/h\""`
-	Density       *float64 `toml:"density" is:"density>0" flag:"density,read" say:"reference density in kg/m3"`
-	Pressure      *float64 `toml:"pressure" is:"pressure" flag:"pressure,each" say:"reference static pressure in Pa; once, or once for each file"`
-	TotalPressure *float64 `toml:"total_pressure" is:"pressure" flag:"total-pressure,each,seldom" say:"reference total pressure, if it is not p + ½ρU²; likewise"`
+	Speed         *float64 `toml:"speed" is:"speed>0" flag:"speed,each" say:"<SPEED> of the free stream, for example 25 or \"90 km/h\""`
+	Density       *float64 `toml:"density" is:"density>0" flag:"density,read" say:"reference <DENSITY> in kg/m3"`
+	Pressure      *float64 `toml:"pressure" is:"pressure" flag:"pressure,each" say:"reference static <PRESSURE> in Pa; once, or once for each file"`
+	TotalPressure *float64 `toml:"total_pressure" is:"pressure" flag:"total-pressure,each,seldom" say:"reference total <PRESSURE>, if it is not p + ½ρU²; likewise"`
 	Plane         string   `toml:"plane" flag:"reference,each,seldom" say:"take pressure, and speed unless stated, from this undisturbed plane <FILE>, such as an inlet; likewise"`
 }
 
@@ -50,9 +50,9 @@ type Stream struct {
 type Reference struct {
 	Stream
 	// FrontalArea, m²; without it no coefficient can be given. Count is the size of a drag count in C_D.
-	FrontalArea *float64 `toml:"frontal_area" is:"area>0" flag:"area" say:"frontal area in m2, for coefficients"`
-	Count       float64  `toml:"count" is:"ratio>0" or:"0.001" flag:"count,compare" say:"size of a drag count in C_D"`
-	Frame       string   `toml:"frame" flag:"frame,read,seldom" say:"the file's axes, for example \"x forward, y left, z up\""`
+	FrontalArea *float64 `toml:"frontal_area" is:"area>0" flag:"area" say:"frontal <AREA> in m2, for coefficients"`
+	Count       float64  `toml:"count" is:"ratio>0" or:"0.001" flag:"count,compare" say:"<SIZE> of a drag count in C_D"`
+	Frame       string   `toml:"frame" flag:"frame,read,seldom" say:"the file's <AXES>, for example \"x forward, y left, z up\""`
 	Anchor      string   `toml:"anchor" is:"none|edge" or:"none" flag:"anchor,seldom" say:"tie the total-pressure reference to the open edge: <none|edge>"`
 	// File is the older word for Plane.
 	File string `toml:"file"`
@@ -101,9 +101,9 @@ func (*Region) Raw(text string) (any, bool) {
 // Measure says how planes are measured.
 type Measure struct {
 	Threshold  []float64 `toml:"threshold" is:"ratio>0,rising" flag:"threshold" say:"<LIST> of thresholds for areas (default 0.01,0.05,0.1,0.5)"`
-	Weight     string    `toml:"weight" is:"total-pressure|deficit|momentum|drag" or:"total-pressure" flag:"weight,seldom" say:"what weighs the wake: total-pressure, deficit, momentum or drag"`
+	Weight     string    `toml:"weight" is:"total-pressure|deficit|momentum|drag" or:"total-pressure" flag:"weight,seldom" say:"<QUANTITY> that weighs the wake: total-pressure, deficit, momentum or drag"`
 	Support    string    `toml:"support" is:"cells|nodes" flag:"support,read,seldom" say:"what a lattice sample represents: <cells|nodes> (default: as the file says, else nodes)"`
-	Symmetry   string    `toml:"symmetry" is:"half|full" or:"full" flag:"symmetry,seldom" say:"half doubles drags and areas of a half plane"`
+	Symmetry   string    `toml:"symmetry" is:"half|full" or:"full" flag:"symmetry,seldom" say:"<full|half>: half doubles drags and areas of a half plane"`
 	Turbulence string    `toml:"turbulence" is:"stress|isotropic|none" flag:"turbulence,seldom" say:"normal stress from its column, from k as isotropic, or none: <stress|isotropic|none> (default: stress if present)"`
 	// Columns says which column of the files holds a quantity, "NAME [unit]" by the quantity's name.
 	Columns map[string]string `toml:"columns" entry:"p = \"Pressure [Pa]\"" flag:"column,read" say:"<QUANTITY=\"NAME [unit]\">: which column holds x y z u v w p pt cp cpt rho k uu vv ww area (repeatable)"`
@@ -117,7 +117,7 @@ type Measure struct {
 
 // Structures says how parts of the wake are found and what their moves are set against.
 type Structures struct {
-	By string `toml:"by" is:"weight|vorticity|swirl|none" or:"weight" flag:"structures,seldom" say:"find parts of the wake by weight, vorticity or swirl, or none"`
+	By string `toml:"by" is:"weight|vorticity|swirl|none" or:"weight" flag:"structures,seldom" say:"find parts of the wake by <QUANTITY>: weight, vorticity or swirl, or none"`
 	// Threshold, in the unit of what By names, and Prominence are 0 for the default.
 	Threshold  float64 `toml:"threshold" is:"ratio>=0" flag:"structure-threshold,seldom" say:"<LEVEL> that bounds a part (0: a weight of 0.1, or a tenth of the largest vorticity or swirl, 1/s)"`
 	Prominence float64 `toml:"prominence" is:"ratio<1" flag:"prominence,seldom" say:"<PART> of its height by which a peak must rise above its saddle to be a part by itself (0: 0.05)"`
@@ -139,8 +139,8 @@ type Maps struct {
 	Limits       map[string][2]float64 `toml:"limits" is:"ratio" entry:"cpt = [0.2, 0.9]" flag:"limits,seldom" say:"<QUANTITY=LO,HI>, ends of the colour scale of a map (repeatable)"`
 	ChangeLimits map[string]float64    `toml:"change_limits" is:"ratio>0" entry:"cpt = 0.2" flag:"change-limit,compare,seldom" say:"<QUANTITY=C>, changes are coloured from −C to C (repeatable)"`
 	Size         Size                  `toml:"size" flag:"size,seldom" say:"<WIDTHxHEIGHT> of a map, in pixels or in print, as in \"160 mm x 90 mm\" (default 1600x900)"`
-	DPI          float64               `toml:"dpi" is:"ratio>=0" flag:"dpi,seldom" say:"pixels to an inch in print; 300 for a --size in mm"`
-	Theme        string                `toml:"theme" is:"light|dark" or:"light" flag:"theme,seldom" say:"page of a map: light or dark"`
+	DPI          float64               `toml:"dpi" is:"ratio>=0" flag:"dpi,seldom" say:"<PIXELS> to an inch in print; 300 for a --size in mm"`
+	Theme        string                `toml:"theme" is:"light|dark" or:"light" flag:"theme,seldom" say:"page of a map: <light|dark>"`
 	Vectors      bool                  `toml:"vectors" flag:"vectors,seldom" say:"draw the cross-flow over the maps"`
 	// Single draws a map of each survey beside the sheets.
 	Single bool `toml:"single"`
@@ -195,12 +195,12 @@ type Uncertainty struct {
 	// TotalPressure: absolute, or relative to the dynamic pressure. Position: a length, or
 	// relative as an error of scale. Solution: the analyst's band for the solver's error,
 	// relative to the drag area.
-	Speed         *Band `toml:"speed" is:"speed>=0" flag:"u-speed,seldom" say:"standard uncertainty of the reference speed, for example 0.05 or \"0.2 %\""`
-	Density       *Band `toml:"density" is:"density>=0" flag:"u-density,seldom" say:"that of the reference density"`
-	Pressure      *Band `toml:"pressure" is:"pressure>=0" flag:"u-pressure,seldom" say:"that of the reference pressure, in Pa or in % of the dynamic pressure"`
-	TotalPressure *Band `toml:"total_pressure" is:"pressure>=0" flag:"u-total-pressure,seldom" say:"that of the reference total pressure, likewise"`
-	Position      *Band `toml:"position" is:"length>=0" flag:"u-position,seldom" say:"that of the whole survey's position, as a length, or in % as an error of scale"`
-	Solution      *Band `toml:"solution" is:"ratio>=0" flag:"solution-band,seldom" say:"what another run of the solver changes, in % of the drag area, as a standard uncertainty; 0 states that it changes nothing"`
+	Speed         *Band `toml:"speed" is:"speed>=0" flag:"u-speed,seldom" say:"standard uncertainty <U> of the reference speed, for example 0.05 or \"0.2 %\""`
+	Density       *Band `toml:"density" is:"density>=0" flag:"u-density,seldom" say:"<U> of the reference density"`
+	Pressure      *Band `toml:"pressure" is:"pressure>=0" flag:"u-pressure,seldom" say:"<U> of the reference pressure, in Pa or in % of the dynamic pressure"`
+	TotalPressure *Band `toml:"total_pressure" is:"pressure>=0" flag:"u-total-pressure,seldom" say:"<U> of the reference total pressure, likewise"`
+	Position      *Band `toml:"position" is:"length>=0" flag:"u-position,seldom" say:"<U> of the whole survey's position, as a length, or in % as an error of scale"`
+	Solution      *Band `toml:"solution" is:"ratio>=0" flag:"solution-band,seldom" say:"<PERCENT> of the drag area that another run of the solver changes, as a standard uncertainty; 0 states that it changes nothing"`
 	// Steady declares that all planes are of steady solutions, which have no time average.
 	Steady bool `toml:"steady" flag:"steady,seldom" say:"the planes are of converged steady solutions, which have no time average"`
 	// EffectiveSamples is the number of independent samples in the time average,

@@ -96,7 +96,7 @@ func TestPathsAndTopViews(t *testing.T) {
 		t.Fatalf("%+v", o.Moves)
 	}
 	m := o.Moves[0].Moves[0]
-	if len(m.Points) != 2 || m.LastResolved == nil || *m.LastResolved != 1 || !strings.Contains(m.Text, "no longer from x = +2.00 m") {
+	if len(m.Points) != 2 || m.LastResolved == nil || *m.LastResolved != 1 || !strings.Contains(m.Text, "no longer from x = 2.00 m") {
 		t.Errorf("%s", m.Text)
 	}
 	near("the move at the first station", *m.Points[0].Headline.Inboard, 0.030, 0.0005)

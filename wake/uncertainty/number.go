@@ -18,12 +18,12 @@ func Fixed(x float64, decimals int) string {
 	return s
 }
 
-// Signed prints a difference: always with its sign, except that a zero, after rounding, has ±.
+// Signed prints a difference: always with its sign, except a zero, after rounding, which has none.
 func Signed(x float64, decimals int) string {
 	s := Fixed(x, decimals)
 	switch {
 	case strings.Trim(s, "0.") == "":
-		return "±" + s
+		return s
 	case strings.HasPrefix(s, "−"):
 		return s
 	}

@@ -135,7 +135,7 @@ type Format struct {
 // In writes a number with as many decimals as show two digits of u.
 func (f Format) In(v, u float64) string { return Fixed(f.Scale*v, f.decimals(u)) }
 
-// Signed is In with a sign, which is ± before a zero.
+// Signed is In with a sign, but for a zero.
 func (f Format) Signed(v, u float64) string { return Signed(f.Scale*v, f.decimals(u)) }
 
 func (f Format) decimals(u float64) int {
@@ -174,6 +174,7 @@ func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64, of s
 	}
 	in := b.Interval(d)
 	s := fmt.Sprintf("%s; the 95 %% interval [%s, %s] contains zero", NotResolved, f.Signed(in[0], b.Expanded), f.Signed(in[1], b.Expanded))
+	stays := ", if the change stays " + f.Signed(d, b.Expanded)
 	c, factor := Need(d, b)
 	factor = math.Max(1.1, factor) // NaN stays
 	switch {
@@ -182,13 +183,13 @@ func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64, of s
 			s += fmt.Sprintf(", mostly by %s", words[c])
 		}
 	case c == TimeAverage:
-		s += fmt.Sprintf("; an average about %.2g times as long would resolve it", factor)
+		s += fmt.Sprintf("; an average about %.2g times as long would resolve it%s", factor, stays)
 	case c == RunToRun:
-		s += fmt.Sprintf("; %.0f runs of each would resolve it", math.Ceil(math.Max(2, factor)))
+		s += fmt.Sprintf("; %.0f runs of each would resolve it%s", math.Ceil(math.Max(2, factor)), stays)
 	case c == Sampling:
-		s += fmt.Sprintf("; planes with %.2g times as many samples might resolve it", factor)
+		s += fmt.Sprintf("; planes with %.2g times as many samples might resolve it%s", factor, stays)
 	default:
-		s += fmt.Sprintf("; a reference known %.2g times as well would resolve it", math.Max(1.1, math.Sqrt(factor)))
+		s += fmt.Sprintf("; a reference known %.2g times as well would resolve it%s", math.Max(1.1, math.Sqrt(factor)), stays)
 	}
 	return s
 }
