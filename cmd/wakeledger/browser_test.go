@@ -209,7 +209,7 @@ func (p *browserPage) stations(t *testing.T) {
 	first := p.picture(0, 1)
 	p.click("#station")
 	p.settle()
-	if got := p.text("station-name"); got != "ahead of the rear wheels, x = 0.620 m" || p.picture(0, 1) == first {
+	if got := p.text("station-name"); got != "ahead of the rear wheels, x = 0.62 m" || p.picture(0, 1) == first {
 		t.Errorf("a click on the middle of the slider leads to %q", got)
 	}
 	p.focus("#station")
