@@ -31,7 +31,7 @@ func (t *Table) without(prefix string) *Table {
 const mostParts = 4
 
 // briefVariant is the change of drag in words, then whole plane, regions and parts of the
-// wake in one table.
+// wake in one table; nothing judges the drag of parts.
 func (s *sheet) briefVariant(name string, v compare.Variant) {
 	f := configurationFindings{name: name, rows: NewTable("where", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")}
 	if v.Survey != nil {
@@ -51,7 +51,7 @@ func (s *sheet) briefVariant(name string, v compare.Variant) {
 			if k == mostParts {
 				break
 			}
-			f.rows.Add(append([]string{"part: " + clean(m.A), known(m.DragArea, 1, signed, areaDecimals), "", ""}, partMove(m)...)...)
+			f.rows.Add(append([]string{"part: " + clean(m.A), "", "", ""}, partMove(m)...)...)
 		}
 	}
 	s.configuration(f)
