@@ -5,8 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"wakeledger/wake/measure"
 	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
 )
