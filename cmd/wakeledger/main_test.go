@@ -83,10 +83,7 @@ func TestScripts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	first, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle")
-	if first, err = filepath.Abs(first); err != nil {
-		t.Fatal(err)
-	}
+	first, ok := waketest.SharedPath("shuttle")
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join("testdata", "script"),
 		Setup: func(e *testscript.Env) error {

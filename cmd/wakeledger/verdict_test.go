@@ -19,7 +19,7 @@ func judged(t *testing.T, planes []string, flags ...string) ([]map[string]any, s
 	t.Helper()
 	args := []string{"compare"}
 	for _, name := range planes {
-		args = append(args, shuttle2(t, name+".csv.gz"))
+		args = append(args, waketest.Shared(t, "shuttle2", name+".csv.gz"))
 	}
 	out := t.TempDir()
 	args = append(args, "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.58", "--full", "--json", "--map", "none", "--out", out)
@@ -35,16 +35,6 @@ func judged(t *testing.T, planes []string, flags ...string) ([]map[string]any, s
 		t.Fatal(err)
 	}
 	return doc.Variants, strings.Join(strings.Fields(string(text)), " ")
-}
-
-// shuttle2 is the path of a file of the second shuttle computation.
-func shuttle2(t *testing.T, name string) string {
-	t.Helper()
-	path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", name)
-	if !ok {
-		t.Skipf("data/shuttle2/%s is not here; set WAKELEDGER_SHARED to the folder that holds data", name)
-	}
-	return path
 }
 
 // each calls f for every object of a JSON value, with where it is.
@@ -137,13 +127,13 @@ func TestWhatDecides(t *testing.T) {
 			{"bare2", uncertainty.NotResolved, "mostly by time averaging"},
 		}},
 	} {
-		planes, forces := []string{"bare_x+2.91_whole"}, []string{"--force", shuttle2(t, "bare_force.csv")}
+		planes, forces := []string{"bare_x+2.91_whole"}, []string{"--force", waketest.Shared(t, "shuttle2", "bare_force.csv")}
 		for _, v := range c.variants {
 			planes = append(planes, v.name+"_x+2.91_whole")
-			forces = append(forces, "--force", shuttle2(t, v.name+"_force.csv"))
+			forces = append(forces, "--force", waketest.Shared(t, "shuttle2", v.name+"_force.csv"))
 		}
 		if c.by == "repeat" {
-			forces = []string{"--repeat", shuttle2(t, "bare2_x+2.91_whole.csv.gz")}
+			forces = []string{"--repeat", waketest.Shared(t, "shuttle2", "bare2_x+2.91_whole.csv.gz")}
 		}
 		got, text := judged(t, planes, forces...)
 		for k, v := range c.variants {

@@ -13,6 +13,7 @@ import (
 	"wakeledger/wake/measure"
 	"wakeledger/wake/survey"
 	"wakeledger/wake/uncertainty"
+	"wakeledger/wake/waketest"
 )
 
 // shuttleRecord averages snapshots of the second computation of the shuttle.
@@ -64,7 +65,7 @@ func TestBlocksOfShuttle(t *testing.T) {
 	if testing.Short() {
 		t.Skip("reading 688 snapshots takes three seconds, many more under the race detector")
 	}
-	data := filepath.Join(filepath.Dir(shared(t)), "shuttle2", "snapshots")
+	data := waketest.Shared(t, "shuttle2", "snapshots")
 	var drag, u2 []float64
 	for _, c := range []string{"bare", "fairing"} {
 		names, err := filepath.Glob(filepath.Join(data, c+"_*.csv.gz"))

@@ -5,7 +5,6 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"testing"
 
@@ -13,33 +12,14 @@ import (
 	"wakeledger/wake/average"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/survey"
+	"wakeledger/wake/waketest"
 )
-
-// shared finds the folder with the simulated shuttle, or skips the test.
-func shared(t *testing.T) string {
-	t.Helper()
-	for _, dir := range []string{os.Getenv("WAKELEDGER_SHARED"), filepath.Join("..", "..", "..", "shared")} {
-		if dir == "" {
-			continue
-		}
-		if data := filepath.Join(dir, "data", "shuttle"); exists(filepath.Join(data, "snapshots")) {
-			return data
-		}
-	}
-	t.Skip("the shuttle's snapshots are not here: set WAKELEDGER_SHARED to the folder that holds data/shuttle")
-	return ""
-}
-
-func exists(name string) bool {
-	_, err := os.Stat(name)
-	return err == nil
-}
 
 // TestShuttle averages the 55 snapshots and compares with the mean of 379 samples
 // of the same run, which the solver made itself: its u must lie within the stated
 // 95 % at 90 % of the points at least.
 func TestShuttle(t *testing.T) {
-	data := shared(t)
+	data := waketest.Shared(t, "shuttle")
 	names, err := filepath.Glob(filepath.Join(data, "snapshots", "bare_*.csv.gz"))
 	if err != nil || len(names) != 55 {
 		t.Fatalf("%d snapshots (%v), want 55", len(names), err)
@@ -109,7 +89,7 @@ func TestShuttle(t *testing.T) {
 // points, and intervals of half the width at clearly fewer. Points share large
 // eddies, so that the share of one pair of halves scatters by several per cent.
 func TestShuttleHalves(t *testing.T) {
-	data := shared(t)
+	data := waketest.Shared(t, "shuttle")
 	for _, config := range []string{"bare", "fairing"} {
 		names, err := filepath.Glob(filepath.Join(data, "snapshots", config+"_*.csv.gz"))
 		if err != nil || len(names) < 30 {

@@ -2,7 +2,6 @@ package force
 
 import (
 	"math"
-	"path/filepath"
 	"slices"
 	"testing"
 
@@ -15,11 +14,7 @@ import (
 // the total, and a record against itself, and the other way round, does what it must.
 func TestLedgerOfTheShuttle(t *testing.T) {
 	read := func(name string) *Mean {
-		path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", name+"_force.csv")
-		if !ok {
-			t.Skip("the shuttle's records are not here: set WAKELEDGER_SHARED to the folder that holds data/shuttle2")
-		}
-		m, err := Read([]File{{path, name}}, Options{Start: new(float64), Dynamic: 375})
+		m, err := Read([]File{{waketest.Shared(t, "shuttle2", name+"_force.csv"), name}}, Options{Start: new(float64), Dynamic: 375})
 		if err != nil {
 			t.Fatal(err)
 		}

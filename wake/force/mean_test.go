@@ -14,6 +14,7 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
+	"wakeledger/wake/waketest"
 )
 
 // write puts text into a file of a new folder.
@@ -205,14 +206,7 @@ func TestParts(t *testing.T) {
 // TestShuttleRecords reads the records of the second computation of the shuttle, by part:
 // the means are those of its README, and the parts sum to the total.
 func TestShuttleRecords(t *testing.T) {
-	dir := os.Getenv("WAKELEDGER_SHARED")
-	if dir == "" {
-		dir = filepath.Join("..", "..", "..", "shared")
-	}
-	dir = filepath.Join(dir, "data", "shuttle2")
-	if _, err := os.Stat(dir); err != nil {
-		t.Skip("the shuttle's records are not here: set WAKELEDGER_SHARED to the folder that holds data/shuttle2")
-	}
+	dir := waketest.Shared(t, "shuttle2")
 	for name, want := range map[string][]float64{
 		"bare": {2.1436, 1.561, 0.448, 0.135, 0}, "fairing": {2.0794, 1.658, 0.260, 0.182, -0.022},
 		"lip": {2.1547, 1.558, 0.359, 0.101, 0.136}, "flare": {2.2475, 1.526, 0.278, 0.099, 0.345}, "bare2": {2.1438, 1.558, 0.447, 0.139, 0},

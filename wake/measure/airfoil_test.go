@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"testing"
@@ -110,11 +109,7 @@ func TestAirfoilWakes(t *testing.T) {
 			{1.8, 0.01032, 0.01361}, {2.19, 0.01072, 0.01521}, {3.0, 0.01097, 0.01695},
 		}},
 	} {
-		path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "airfoil_wake", c.file)
-		if !ok {
-			t.Skipf("%s is not here: set WAKELEDGER_SHARED to the folder that holds data/airfoil_wake", path)
-		}
-		all := profiles(t, path, c.chord)
+		all := profiles(t, waketest.Shared(t, "airfoil_wake", c.file), c.chord)
 		var sum, square float64
 		for _, s := range c.stations {
 			profile := all[s.x]

@@ -2,7 +2,6 @@ package measure_test
 
 import (
 	"math"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -503,11 +502,7 @@ var shuttleColumns = map[wake.Quantity]string{
 
 func shuttle(t *testing.T, name string) *wake.Plane {
 	t.Helper()
-	path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle", name+".csv.gz")
-	if !ok {
-		t.Skip("the shuttle's first planes are not here: set WAKELEDGER_SHARED to the folder that holds data/shuttle")
-	}
-	return shuttlePlane(t, path)
+	return shuttlePlane(t, waketest.Shared(t, "shuttle", name+".csv.gz"))
 }
 
 func shuttlePlane(t *testing.T, path string) *wake.Plane {
@@ -549,11 +544,7 @@ func TestShuttleWindows(t *testing.T) {
 // both halves the deficit on the rotor's area is 0.62 referred to the edge's speed and
 // 0.18 to the tow speed; the load cell read 0.846, and neither is called a drag.
 func TestRotorWake(t *testing.T) {
-	path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "rotor_wake", "plane.csv")
-	if !ok {
-		t.Skipf("%s is not here: set WAKELEDGER_SHARED to the folder that holds data/rotor_wake", path)
-	}
-	s, err := waketest.Table(path, map[wake.Quantity]string{
+	s, err := waketest.Table(waketest.Shared(t, "rotor_wake", "plane.csv"), map[wake.Quantity]string{
 		wake.X: "x_m", wake.Y: "y_m", wake.Z: "z_m", wake.U: "u_ms", wake.V: "v_ms", wake.W: "w_ms", wake.K: "k_m2s2",
 	})
 	if err != nil {

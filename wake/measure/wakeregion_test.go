@@ -3,7 +3,6 @@ package measure_test
 import (
 	"math"
 	"math/rand/v2"
-	"path/filepath"
 	"testing"
 
 	"wakeledger/grid"
@@ -215,11 +214,7 @@ func TestSecondShuttle(t *testing.T) {
 			continue
 		}
 		for _, station := range []string{"+2.91", "+5.98", "+2.91_whole", "+5.98_whole"} {
-			path, ok := waketest.Shared(filepath.Join("..", ".."), "data", "shuttle2", c.name+"_x"+station+".csv.gz")
-			if !ok {
-				t.Skipf("%s is not here: set WAKELEDGER_SHARED to the folder that holds data/shuttle2", path)
-			}
-			s, err := waketest.Table(path, shuttleColumns)
+			s, err := waketest.Table(waketest.Shared(t, "shuttle2", c.name+"_x"+station+".csv.gz"), shuttleColumns)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -1,14 +1,11 @@
 package shift_test
 
 import (
-	"compress/gzip"
-	"encoding/csv"
+	"context"
 	"fmt"
 	"math"
-	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -17,53 +14,16 @@ import (
 	"wakeledger/wake/measure"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/shift"
+	"wakeledger/wake/survey"
+	"wakeledger/wake/waketest"
 )
 
-// shuttleDir finds the simulated shuttle's planes, or skips.
-func shuttleDir(t *testing.T) string {
+// exported reads a plane of the shuttle.
+func exported(t *testing.T, path string) *wake.Samples {
 	t.Helper()
-	for _, dir := range []string{os.Getenv("WAKELEDGER_SHARED"), filepath.Join("..", "..", "..", "shared")} {
-		if dir == "" {
-			continue
-		}
-		d := filepath.Join(dir, "data", "shuttle")
-		if _, err := os.Stat(filepath.Join(d, "bare_x+0.02.csv.gz")); err == nil {
-			return d
-		}
-	}
-	t.Skip("the shuttle's planes are not here: set WAKELEDGER_SHARED to the folder that holds data/shuttle")
-	return ""
-}
-
-// readColumns reads a table with a header of "name [unit]" in SI units.
-func readColumns(t *testing.T, path string) *wake.Samples {
-	t.Helper()
-	file, err := os.Open(path)
+	s, err := survey.Read(context.Background(), path, survey.Options{})
 	if err != nil {
 		t.Fatal(err)
-	}
-	defer file.Close()
-	z, err := gzip.NewReader(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	rows, err := csv.NewReader(z).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	s := &wake.Samples{File: filepath.Base(path), N: len(rows) - 1}
-	for c, head := range rows[0] {
-		word, _, _ := strings.Cut(head, " ")
-		q, ok := wake.ParseQuantity(word)
-		if !ok {
-			t.Fatalf("%s: column %q", path, head)
-		}
-		s.Col[q] = make([]float64, s.N)
-		for i, r := range rows[1:] {
-			if s.Col[q][i], err = strconv.ParseFloat(r[c], 64); err != nil {
-				t.Fatal(err)
-			}
-		}
 	}
 	return s
 }
@@ -74,7 +34,7 @@ var shuttleAverage = parts.TimeAverage{Samples: 18, Length: 0.15}
 
 func shuttlePlane(t *testing.T, dir, name string) *parts.Field {
 	t.Helper()
-	s := readColumns(t, filepath.Join(dir, name+".csv.gz"))
+	s := exported(t, filepath.Join(dir, name+".csv.gz"))
 	p, err := wake.Planes(s, wake.PlaneOptions{Support: grid.Cells, SupportBy: "study"})
 	if err != nil {
 		t.Fatal(err)
@@ -115,7 +75,7 @@ func wheel(t *testing.T, set *parts.Set, side string) parts.Structure {
 // the flare; signed sums over common samples +20, +27, +26 and −49 mm. At −0.58 the
 // fairing fills part of the baseline's wake, so that just the common samples compare.
 func TestShuttle(t *testing.T) {
-	dir := shuttleDir(t)
+	dir := waketest.Shared(t, "shuttle")
 	t.Parallel()
 	stations := []string{"-0.58", "+0.02", "+0.58"}
 	opt := parts.Options{}

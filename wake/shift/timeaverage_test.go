@@ -183,7 +183,7 @@ func TestWithoutTimeAverage(t *testing.T) {
 // alone: nothing moved. What the item says must be what they differ by. Each part of eleven
 // snapshots comes to a fifth of what the study states for the whole record.
 func TestTimeAverageOfRecord(t *testing.T) {
-	dir := shuttleDir(t)
+	dir := waketest.Shared(t, "shuttle")
 	t.Parallel()
 	const pieces = 5
 	avg := parts.TimeAverage{Samples: shuttleAverage.Samples / pieces, Length: shuttleAverage.Length}
@@ -196,7 +196,7 @@ func TestTimeAverageOfRecord(t *testing.T) {
 		}
 		var snaps []*wake.Samples
 		for _, f := range files {
-			snaps = append(snaps, readColumns(t, f))
+			snaps = append(snaps, exported(t, f))
 		}
 		stress := meanOf(snaps, nil)
 		var sets []*parts.Set

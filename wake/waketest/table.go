@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"testing"
 
 	"github.com/klauspost/compress/zstd"
 
@@ -62,15 +63,33 @@ func Table(path string, names map[wake.Quantity]string) (*wake.Samples, error) {
 	return s, nil
 }
 
-// Shared finds a file of the shared data: below the folder that the environment
-// variable WAKELEDGER_SHARED names, or below shared beside the module's folder, which
-// lies up levels above the working folder. ok is false where it is not there.
-func Shared(up string, parts ...string) (path string, ok bool) {
+// Shared finds a file or folder below data of the shared data, or skips the test.
+func Shared(t testing.TB, parts ...string) string {
+	t.Helper()
+	path, ok := SharedPath(parts...)
+	if !ok {
+		t.Skipf("%s is not here: set WAKELEDGER_SHARED to the folder that holds data", filepath.Join(parts...))
+	}
+	return path
+}
+
+// SharedPath is that below the folder that the environment variable WAKELEDGER_SHARED names, or
+// below shared beside the module's folder. ok is false where it is not there.
+func SharedPath(parts ...string) (path string, ok bool) {
 	root := os.Getenv("WAKELEDGER_SHARED")
 	if root == "" {
-		root = filepath.Join(up, "..", "shared")
+		root = "."
+		for range 9 {
+			if _, err := os.Stat(filepath.Join(root, "go.mod")); err == nil {
+				break
+			}
+			root = filepath.Join(root, "..")
+		}
+		root = filepath.Join(root, "..", "shared")
 	}
-	path = filepath.Join(append([]string{root}, parts...)...)
-	_, err := os.Stat(path)
+	path, err := filepath.Abs(filepath.Join(append([]string{root, "data"}, parts...)...))
+	if err == nil {
+		_, err = os.Stat(path)
+	}
 	return path, err == nil
 }

@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"wakeledger/wake/waketest"
 )
 
 // airfoilLayout reads velocity traverses over U; the pressure is inferred from the
@@ -32,7 +34,7 @@ pressure = "edges"
 // from the velocity alone. The tabulated figures at x/c = 1.2 and 1.4 count nothing
 // where Cpt > 1, by which they are up to 2e-5 higher: Gain is that part.
 func TestNakayama(t *testing.T) {
-	data, err := os.ReadFile(shared(t, "airfoil_wake", "traverses.csv"))
+	data, err := os.ReadFile(waketest.Shared(t, "airfoil_wake", "traverses.csv"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -74,7 +76,7 @@ func TestNakayama(t *testing.T) {
 // The solver's profiles of the same case, |y − y_min| < 0.08 c. Its surface-integrated
 // drag is c_d = 0.010069.
 func TestSolverProfiles(t *testing.T) {
-	data, err := os.ReadFile(shared(t, "airfoil_wake", "solver.csv"))
+	data, err := os.ReadFile(waketest.Shared(t, "airfoil_wake", "solver.csv"))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,33 +1,16 @@
 package rake
 
 import (
-	"bufio"
-	"compress/gzip"
 	"context"
 	"math"
-	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
-	"strings"
 	"testing"
 
 	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/waketest"
 )
-
-// shared finds the project's shared data, or skips the test.
-func shared(t *testing.T, parts ...string) string {
-	t.Helper()
-	root := os.Getenv("WAKELEDGER_SHARED")
-	if root == "" {
-		root = filepath.Join("..", "..", "..", "..", "shared")
-	}
-	p := filepath.Join(append([]string{root, "data"}, parts...)...)
-	if _, err := os.Stat(p); err != nil {
-		t.Skipf("%s is not here; set WAKELEDGER_SHARED to the folder that holds data", filepath.Join(parts...))
-	}
-	return p
-}
 
 // slice is a solver's plane on its lattice.
 type slice struct {
@@ -40,32 +23,19 @@ type slice struct {
 // with ½·1.2·25² = 375 Pa.
 func readSlice(t *testing.T, file string) slice {
 	t.Helper()
-	f, err := os.Open(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	z, err := gzip.NewReader(f)
+	in, err := waketest.Table(file, map[wake.Quantity]string{
+		wake.Y: "y [m]", wake.Z: "z [m]", wake.U: "u [m/s]", wake.V: "v [m/s]", wake.W: "w [m/s]", wake.P: "p [Pa]",
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
 	var s slice
 	var points []grid.Point
-	sc := bufio.NewScanner(z)
-	for sc.Scan() {
-		var v [7]float64
-		cells := strings.Split(sc.Text(), ",")
-		for k := range v {
-			if v[k], err = strconv.ParseFloat(cells[k], 64); err != nil {
-				break
-			}
-		}
-		if err != nil {
-			continue // the header
-		}
-		points = append(points, grid.Point{X: v[1], Y: v[2]})
-		s.cpt = append(s.cpt, (v[6]+0.6*(v[3]*v[3]+v[4]*v[4]+v[5]*v[5]))/375)
-		s.cp = append(s.cp, v[6]/375)
+	for i, p := range in.Col[wake.P] {
+		u, v, w := in.Col[wake.U][i], in.Col[wake.V][i], in.Col[wake.W][i]
+		points = append(points, grid.Point{X: in.Col[wake.Y][i], Y: in.Col[wake.Z][i]})
+		s.cpt = append(s.cpt, (p+0.6*(u*u+v*v+w*w))/375)
+		s.cp = append(s.cp, p/375)
 	}
 	lattice, _ := grid.DetectLattice(points)
 	if lattice == nil {
@@ -87,7 +57,7 @@ func (s slice) at(y, z float64) (cpt, cp float64, ok bool) {
 
 func shuttleRake(t *testing.T, name string) *Result {
 	t.Helper()
-	log, err := ReadLog(shared(t, "shuttle2", name+"_rake.csv"))
+	log, err := ReadLog(waketest.Shared(t, "shuttle2", name+"_rake.csv"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -121,7 +91,7 @@ func TestShuttleLogs(t *testing.T) {
 		if r.Rows.WindOff != 6 || r.Rows.WindOn != 32 || r.Rows.Places != 26 || r.Rows.Repeated != 6 {
 			t.Errorf("%s: rows %+v", name, r.Rows)
 		}
-		s := readSlice(t, shared(t, "shuttle2", name+"_x-0.62.csv.gz"))
+		s := readSlice(t, waketest.Shared(t, "shuttle2", name+"_x-0.62.csv.gz"))
 		cptIn, cpIn, n := 0, 0, 0
 		for _, p := range r.Samples {
 			cpt, cp, ok := s.at(p.Y, p.Z)
@@ -180,8 +150,8 @@ func TestShuttleLogs(t *testing.T) {
 // slice there better than where they are.
 func TestShuttleStaticOffset(t *testing.T) {
 	r := shuttleRake(t, "bare")
-	s := readSlice(t, shared(t, "shuttle2", "bare_x-0.62.csv.gz"))
-	log, _ := ReadLog(shared(t, "shuttle2", "bare_rake.csv"))
+	s := readSlice(t, waketest.Shared(t, "shuttle2", "bare_x-0.62.csv.gz"))
+	log, _ := ReadLog(waketest.Shared(t, "shuttle2", "bare_rake.csv"))
 	lay, _ := ReadLayout(filepath.Join("..", "..", "..", "examples", "rake", "rake.toml"))
 	o, err := Reduce(context.Background(), []*Log{log}, lay, Options{Without: []Correction{Static}})
 	if err != nil {
