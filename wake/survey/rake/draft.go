@@ -93,8 +93,8 @@ func Draft(l *Log) []byte {
 }
 
 func (l *Log) extent(i int) string {
-	v, err := l.numbers(column{field: i}, wake.Dimensionless, true)
-	if v = known(v); err != nil || len(v) == 0 {
+	var v []float64
+	if wake.Attempt(func() { v = known(l.numbers(column{field: i}, wake.Dimensionless, true)) }) != nil || len(v) == 0 {
 		return ""
 	}
 	return fmt.Sprintf("   # %.6g to %.6g", slices.Min(v), slices.Max(v))
@@ -105,10 +105,12 @@ func (l *Log) extent(i int) string {
 func (l *Log) readings(totals []int) string {
 	var all []float64
 	for _, i := range totals {
-		v, _ := l.numbers(column{field: i, unit: l.Unit[i]}, wake.Pressure, true)
-		for _, x := range v {
-			all = append(all, math.Abs(x))
-		}
+		// A tube that cannot be read tells nothing.
+		_ = wake.Attempt(func() {
+			for _, x := range l.numbers(column{field: i, unit: l.Unit[i]}, wake.Pressure, true) {
+				all = append(all, math.Abs(x))
+			}
+		})
 	}
 	if median(all) > 5e4 {
 		return "absolute"

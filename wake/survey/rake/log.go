@@ -130,9 +130,12 @@ type column struct {
 	clash string
 }
 
+// refuse stops the reading.
+func (l *Log) refuse(line, col int, text, cure string) { wake.Stop(l.fail(line, col, text, cure)) }
+
 // find looks up a reference, "NAME" or "NAME [unit]": the whole header first, then
 // the name without its unit, as written and then in any case.
-func (l *Log) find(ref string) (column, error) {
+func (l *Log) find(ref string) (c column) {
 	name, unit := survey.NameUnit(ref)
 	for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
 		for _, try := range []struct {
@@ -145,23 +148,24 @@ func (l *Log) find(ref string) (column, error) {
 					continue
 				}
 				if hit >= 0 {
-					return column{}, l.fail(l.headerLine, i+1, fmt.Sprintf("column %q occurs twice, as columns %d and %d", try.want, hit+1, i+1), "give each column its own name")
+					l.refuse(l.headerLine, i+1, fmt.Sprintf("column %q occurs twice, as columns %d and %d", try.want, hit+1, i+1), "give each column its own name")
 				}
 				hit = i
 			}
 			if hit >= 0 {
-				c := column{field: hit, unit: l.Unit[hit]}
+				c = column{field: hit, unit: l.Unit[hit]}
 				if unit != "" {
 					if c.unit != "" && c.unit != unit {
 						c.clash = c.unit
 					}
 					c.unit = unit
 				}
-				return c, nil
+				return c
 			}
 		}
 	}
-	return column{}, l.fail(l.headerLine, 0, fmt.Sprintf("no column %q", ref), "the log has "+strings.Join(l.some(), ", ")+"; correct the layout")
+	l.refuse(l.headerLine, 0, fmt.Sprintf("no column %q", ref), "the log has "+strings.Join(l.some(), ", ")+"; correct the layout")
+	return c
 }
 
 func (l *Log) some() []string {
@@ -173,7 +177,7 @@ func (l *Log) some() []string {
 
 // numbers reads a column in SI. A cell that is empty or nan is NaN if gaps is true,
 // else an error.
-func (l *Log) numbers(c column, d wake.Dimension, gaps bool) ([]float64, error) {
+func (l *Log) numbers(c column, d wake.Dimension, gaps bool) []float64 {
 	factor := 1.0
 	if c.unit != "" {
 		u, err := wake.ParseUnit(c.unit)
@@ -185,7 +189,7 @@ func (l *Log) numbers(c column, d wake.Dimension, gaps bool) ([]float64, error) 
 			err = fmt.Errorf("unit %q is a pressure over density", c.unit)
 		}
 		if err != nil {
-			return nil, l.fail(l.headerLine, c.field+1, fmt.Sprintf("column %q: %v", l.Heading[c.field], err), "correct the unit in the log or in the layout")
+			l.refuse(l.headerLine, c.field+1, fmt.Sprintf("column %q: %v", l.Heading[c.field], err), "correct the unit in the log or in the layout")
 		}
 	}
 	out := make([]float64, len(l.cells))
@@ -194,7 +198,7 @@ func (l *Log) numbers(c column, d wake.Dimension, gaps bool) ([]float64, error) 
 		switch strings.ToLower(s) {
 		case "", "nan", "null", "na", "n/a", "-", "--":
 			if !gaps {
-				return nil, l.fail(l.line[i], c.field+1, fmt.Sprintf("column %q has no value", l.Heading[c.field]), "the row cannot do without it; take the row out")
+				l.refuse(l.line[i], c.field+1, fmt.Sprintf("column %q has no value", l.Heading[c.field]), "the row cannot do without it; take the row out")
 			}
 			out[i] = math.NaN()
 			continue
@@ -205,9 +209,9 @@ func (l *Log) numbers(c column, d wake.Dimension, gaps bool) ([]float64, error) 
 		}
 		x, err := strconv.ParseFloat(t, 64)
 		if err != nil || math.IsInf(x, 0) || math.IsNaN(x) {
-			return nil, l.fail(l.line[i], c.field+1, fmt.Sprintf("%q in column %q is no finite number", clip(s), l.Heading[c.field]), "correct the cell or empty it")
+			l.refuse(l.line[i], c.field+1, fmt.Sprintf("%q in column %q is no finite number", clip(s), l.Heading[c.field]), "correct the cell or empty it")
 		}
 		out[i] = wake.Scale(x, factor)
 	}
-	return out, nil
+	return out
 }

@@ -121,8 +121,7 @@ func (r *reduction) probeVelocity(b *Probe) [][3]float64 {
 		if ref == "" {
 			continue
 		}
-		c, err := r.log.find(ref)
-		wake.Stop(err)
+		c := r.log.find(ref)
 		d := wake.Velocity
 		if u, err := wake.ParseUnit(c.unit); c.unit != "" && err == nil && u.Is(wake.Dimensionless) {
 			d = wake.Dimensionless

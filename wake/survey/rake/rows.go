@@ -68,8 +68,7 @@ func (r *reduction) read(ref string, d wake.Dimension, gaps bool) []float64 {
 	if ref == "" {
 		return nil
 	}
-	c, err := r.log.find(ref)
-	wake.Stop(err)
+	c := r.log.find(ref)
 	name := r.log.Heading[c.field]
 	if c.clash != "" {
 		r.warn("unit-clash", "correct one of them", "column %q is in %s by the log and in %s by the layout; the layout's is used", name, c.clash, c.unit)
@@ -77,16 +76,12 @@ func (r *reduction) read(ref string, d wake.Dimension, gaps bool) []float64 {
 	if c.unit == "" && d != wake.Dimensionless {
 		r.warn("no-unit", fmt.Sprintf("write it in the log, %q, or in the layout", r.log.Name[c.field]+" ["+d.Unit()+"]"), "column %q has no unit: %s is taken", name, d.Unit())
 	}
-	out, err := r.log.numbers(c, d, gaps)
-	wake.Stop(err)
-	return out
+	return r.log.numbers(c, d, gaps)
 }
 
 // refuseAt refuses a cell of a referenced column.
 func (r *reduction) refuseAt(ref string, row int, cure, format string, a ...any) {
-	c, err := r.log.find(ref)
-	wake.Stop(err)
-	wake.Stop(r.log.fail(r.log.line[row], c.field+1, fmt.Sprintf(format, a...), cure))
+	r.log.refuse(r.log.line[row], r.log.find(ref).field+1, fmt.Sprintf(format, a...), cure)
 }
 
 func (r *reduction) readRows() {
@@ -151,7 +146,7 @@ func (r *reduction) references() {
 	}
 	r.qMean, _ = meanOf(on)
 	if r.out.Rows.WindOn == 0 {
-		wake.Stop(r.log.fail(0, 0, fmt.Sprintf("all %d rows are wind-off", r.n), "check the column of q and the wind-off rule of the layout"))
+		r.log.refuse(0, 0, fmt.Sprintf("all %d rows are wind-off", r.n), "check the column of q and the wind-off rule of the layout")
 	}
 }
 
@@ -173,9 +168,7 @@ func (r *reduction) windOff(qColumn string) {
 	}
 	flag := -1
 	if rule.Column != "" {
-		c, err := r.log.find(rule.Column)
-		wake.Stop(err)
-		flag = c.field
+		flag = r.log.find(rule.Column).field
 	}
 	for i, q := range r.q {
 		r.still[i] = byQ && q < limit || flag >= 0 && strings.EqualFold(r.log.cells[i][flag], rule.Value)
@@ -234,7 +227,7 @@ func (r *reduction) readTubes() {
 			continue
 		}
 		if m := median(v); m > offShare*r.qMean {
-			wake.Stop(r.log.fail(r.log.line[i], 0, fmt.Sprintf("the row counts as wind-off (q = %g Pa) and its tubes read %.3g Pa off their zeros: the wind was on", r.q[i], m), "correct the dynamic pressure or take the row out"))
+			r.log.refuse(r.log.line[i], 0, fmt.Sprintf("the row counts as wind-off (q = %g Pa) and its tubes read %.3g Pa off their zeros: the wind was on", r.q[i], m), "correct the dynamic pressure or take the row out")
 		}
 	}
 }

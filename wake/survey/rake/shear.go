@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
@@ -128,24 +129,18 @@ func planeSlopes(at [][3]float64, f, slope []float64) {
 func lineSlopes(at []float64, home []int, f, slope []float64) {
 	var xs []float64
 	var hs []int
+	var index []int32
 	for _, i := range order(at) {
 		if n := len(hs); math.IsNaN(f[home[i]]) || n > 0 && hs[n-1] == home[i] {
 			continue
 		}
-		xs, hs = append(xs, at[i]), append(hs, home[i])
+		index, xs, hs = append(index, int32(len(hs))), append(xs, at[i]), append(hs, home[i])
 	}
-	n := len(xs)
-	for k := range xs {
-		switch {
-		case n < 2:
-		case k == 0:
-			slope[hs[k]] = (f[hs[1]] - f[hs[0]]) / (xs[1] - xs[0])
-		case k == n-1:
-			slope[hs[k]] = (f[hs[k]] - f[hs[k-1]]) / (xs[k] - xs[k-1])
-		default:
-			a, b := xs[k]-xs[k-1], xs[k+1]-xs[k]
-			slope[hs[k]] = ((f[hs[k]]-f[hs[k-1]])/a*b + (f[hs[k+1]]-f[hs[k]])/b*a) / (a + b)
-		}
+	// A lattice of one row.
+	line := grid.Mesh{Kind: grid.KindLattice, Points: make([]grid.Point, len(xs)), Lattice: &grid.Lattice{X: xs, Y: []float64{0}, Index: index}}
+	d, _ := line.Gradient(wake.At(f, hs))
+	for k, h := range hs {
+		slope[h] = d[k]
 	}
 }
 
