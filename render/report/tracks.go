@@ -7,12 +7,15 @@ import (
 	"slices"
 
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
-// track is what becomes of one length of one configuration along the stream, m.
+// track is what becomes of one length of one configuration along the stream, m, with its ±;
+// least where that lacks a category of errors.
 type track struct {
 	configuration int
-	x, v          []float64
+	x, v, u       []float64
+	least         []bool
 }
 
 // trackPanel holds the tracks that are drawn over one another.
@@ -21,24 +24,62 @@ type trackPanel struct {
 	tracks []track
 }
 
-// put adds a place to the track of a configuration.
-func (p *trackPanel) put(configuration int, x, v float64) {
+// put adds a place to the track of a configuration; u is 0 where its ± is not known.
+func (p *trackPanel) put(configuration int, x, v, u float64, least bool) {
 	i := slices.IndexFunc(p.tracks, func(t track) bool { return t.configuration == configuration })
 	if i < 0 {
 		i = len(p.tracks)
 		p.tracks = append(p.tracks, track{configuration: configuration})
 	}
 	t := &p.tracks[i]
-	t.x, t.v = append(t.x, x), append(t.v, v)
+	t.x, t.v, t.u, t.least = append(t.x, x), append(t.v, v), append(t.u, u), append(t.least, least)
 }
 
-// limits are the least and the largest value.
+// limits are the least and the largest value, with the ± as far as they do not dwarf the
+// values.
 func (p *trackPanel) limits() (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
 	for _, t := range p.tracks {
 		lo, hi = min(lo, slices.Min(t.v)), max(hi, slices.Max(t.v))
 	}
-	return lo, hi
+	most, a, b := (hi-lo)/2, lo, hi
+	for _, t := range p.tracks {
+		for i, v := range t.v {
+			a, b = min(a, v-min(t.u[i], most)), max(b, v+min(t.u[i], most))
+		}
+	}
+	return a, b
+}
+
+// barWords say what the bars of panels are.
+func barWords(panels []trackPanel) string {
+	all, some, least := 0, 0, 0
+	for _, p := range panels {
+		for _, t := range p.tracks {
+			for i, u := range t.u {
+				all++
+				if u > 0 {
+					some++
+				}
+				if u > 0 && t.least[i] {
+					least++
+				}
+			}
+		}
+	}
+	partly := ""
+	if some < all {
+		partly = "; without one it is not known"
+	}
+	switch {
+	case some == 0:
+		return "No ± is known for these: a mean kept by blocks of its record would give it. "
+	case least == some:
+		return "Bars: ± at 95 % at least, since a category of errors is missing" + partly + ". "
+	case least > 0:
+		return "Bars: ± at 95 %, broken where it is at least that, since a category of errors is missing" + partly + ". "
+	}
+	return "Bars: ± at 95 %" + partly + ". "
 }
 
 // downstream are the stations in planes normal to x, by place.
@@ -80,8 +121,14 @@ func drawTracks(o *study.Outcome, panels []trackPanel, ranges [][2]float64) *dra
 			for i, x := range t.x {
 				pts = append(pts, [2]float64{xs.at(x), s.at(t.v[i])})
 			}
-			d.path(fmt.Sprintf("curve s%d", t.configuration%seriesClasses), pts)
-			for _, q := range pts {
+			class := fmt.Sprintf(" s%d", t.configuration%seriesClasses)
+			d.path("curve"+class, pts)
+			// Bars of several configurations at one station stand beside each other.
+			aside := 4 * (float64(slices.Index(which, t.configuration)) - float64(len(which)-1)/2)
+			for i, q := range pts {
+				if t.u[i] > 0 {
+					d.upright(class, t.least[i], q[0]+aside, s, t.v[i], t.u[i])
+				}
 				d.mark(t.configuration, false, q[0], q[1])
 			}
 		}
@@ -92,6 +139,21 @@ func drawTracks(o *study.Outcome, panels []trackPanel, ranges [][2]float64) *dra
 	d.text("tick-label", (left+right)/2, end+36, "middle", "x, m, stream from the left")
 	d.h = end + 44
 	return d
+}
+
+// upright draws v ± u as a bar with ends; what leaves the frame has none.
+func (d *drawing) upright(class string, least bool, x float64, s scale1, v, u float64) {
+	bar := "bar"
+	if least {
+		bar += " least"
+	}
+	ends := [2]float64{max(v-u, s.lo), min(v+u, s.hi)}
+	d.line(bar+class, x, s.at(ends[0]), x, s.at(ends[1]))
+	for k, end := range []float64{v - u, v + u} {
+		if end == ends[k] {
+			d.line("bar"+class, x-3, s.at(end), x+3, s.at(end))
+		}
+	}
 }
 
 // planWords say how a chart in plan is seen: as the maps from above.
@@ -105,7 +167,7 @@ func pathFigure(o *study.Outcome) *figureView {
 		panels [2]trackPanel // y and z
 	}
 	var regions []region
-	add := func(name, configuration string, x float64, c *[2]float64) {
+	add := func(name, configuration string, x float64, c *[2]float64, u *[2]uncertainty.Budget) {
 		k := configurationIndex(o, configuration)
 		if c == nil || k < 0 {
 			return
@@ -122,8 +184,14 @@ func pathFigure(o *study.Outcome) *figureView {
 				return
 			}
 		}
-		p[0].put(k, x, c[0])
-		p[1].put(k, x, c[1])
+		for axis := range p {
+			half, least := 0.0, false
+			if u != nil {
+				half = u[axis].Expanded
+				least = slices.ContainsFunc(u[axis].States, func(s uncertainty.State) bool { return s.How == uncertainty.Unknown })
+			}
+			p[axis].put(k, x, c[axis], half, least)
+		}
 	}
 	for _, st := range downstream(o) {
 		for _, sv := range st.Surveys {
@@ -131,10 +199,10 @@ func pathFigure(o *study.Outcome) *figureView {
 				continue
 			}
 			if w := sv.Result.Wake; w != nil && !sv.Result.Mesh.CutsBody && len(sv.Result.Regions) == 0 {
-				add("the wake", sv.Configuration, st.Position, w.Centroid)
+				add("the wake", sv.Configuration, st.Position, w.Centroid, sv.Result.Uncertainty.Centroid)
 			}
 			for _, r := range sv.Result.Regions {
-				add(boxName(r.Name), sv.Configuration, st.Position, r.Centroid)
+				add(boxName(r.Name), sv.Configuration, st.Position, r.Centroid, r.Uncertainty.Centroid)
 			}
 		}
 	}
@@ -153,7 +221,8 @@ func pathFigure(o *study.Outcome) *figureView {
 		for k, t := range r.panels[0].tracks {
 			words += fmt.Sprintf("%s, %s:", r.name, clean(o.Configurations[t.configuration].Name))
 			for i, x := range t.x {
-				words += fmt.Sprintf(" x %s y %s z %s m;", fixed(x, 2), fixed(t.v[i], 3), fixed(r.panels[1].tracks[k].v[i], 3))
+				z := r.panels[1].tracks[k]
+				words += fmt.Sprintf(" x %s m, y %s, z %s;", fixed(x, 2), plusMinus(t.v[i], t.u[i], 3, "m"), plusMinus(z.v[i], z.u[i], 3, "m"))
 			}
 			words += " "
 		}
@@ -175,7 +244,7 @@ func pathFigure(o *study.Outcome) *figureView {
 			ranges[k] = [2]float64{(lo+hi)/2 - reach, (lo+hi)/2 + reach}
 		}
 	}
-	return drawTracks(o, panels, ranges).figure("Path of the centroids", "Centroid of the weight in each region over each plane's own samples, from station to station: where bodies fill different parts of a box, the findings, made on common samples, differ. "+planWords, words)
+	return drawTracks(o, panels, ranges).figure("Path of the centroids", "Centroid of the weight in each region over each plane's own samples, from station to station: where bodies fill different parts of a box, the findings, made on common samples, differ. "+barWords(panels)+planWords, words)
 }
 
 // edgeFigure follows the edges of the wake from station to station: to the right, to
@@ -195,8 +264,13 @@ func edgeFigure(o *study.Outcome) *figureView {
 			}
 			e := sv.Extent
 			threshold, first, last = e.Threshold, min(first, st.Position), st.Position
-			for p, v := range []float64{e.Y[1], e.Y[0], e.Z[1]} {
-				panels[p].put(k, st.Position, v)
+			var u [2][2]float64
+			if e.Expanded != nil {
+				u = *e.Expanded
+			}
+			for p, v := range [][2]float64{{e.Y[1], u[0][1]}, {e.Y[0], u[0][0]}, {e.Z[1], u[1][1]}} {
+				// What the time average makes is not all.
+				panels[p].put(k, st.Position, v[0], v[1], true)
 			}
 			words += fmt.Sprintf("%s, %s: y %s to %s, z to %s m. ", clean(st.Name), clean(sv.Configuration), fixed(e.Y[0], 3), fixed(e.Y[1], 3), fixed(e.Z[1], 3))
 		}
@@ -215,5 +289,5 @@ func edgeFigure(o *study.Outcome) *figureView {
 		lo, hi := panels[k].limits()
 		ranges[k] = [2]float64{(lo+hi)/2 - reach, (lo+hi)/2 + reach}
 	}
-	return drawTracks(o, panels, ranges).figure("Edge of the wake", fmt.Sprintf("How far the outline of the wake at %s of the weight reaches, from station to station; lines shorter than a tenth of the longest are left out. No uncertainty is known for these. "+planWords, short(threshold)), words)
+	return drawTracks(o, panels, ranges).figure("Edge of the wake", fmt.Sprintf("How far the outline of the wake at %s of the weight reaches, from station to station; lines shorter than a tenth of the longest are left out. "+barWords(panels)+planWords, short(threshold)), words)
 }

@@ -67,6 +67,24 @@ func TestBlockErrors(t *testing.T) {
 			t.Errorf("standard uncertainty of u/U at sample %d: %g, %g by leaving out each block", i, standard[i], want)
 		}
 	}
+	// The edges of the wake as another measurement of each mean without a block has them.
+	var least float64
+	for side := range 2 {
+		want := uncertainty.Coverage(g-1) * jackknife(func(p *wake.Plane) float64 {
+			m, err := measure.Take(p, opt)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return m.Extent().Y[side]
+		})
+		if e := m.Extent().Expanded; e == nil || !(math.Abs(e[0][side]-want) <= 1e-9) {
+			t.Errorf("± of edge %d: %v, %g by leaving out each block", side, e, want)
+		}
+		least = max(least, want)
+	}
+	if !(least > 1e-4) {
+		t.Errorf("the edges move by %g alone, so that this test sees nothing", least)
+	}
 	errs := m.BlockErrors()
 	if len(errs) != g-1 {
 		t.Fatalf("%d contrasts of %d blocks", len(errs), g)

@@ -1,6 +1,13 @@
 package measure
 
-import "wakeledger/grid/isoline"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+
+	"wakeledger/grid/isoline"
+	"wakeledger/wake/uncertainty"
+)
 
 // Extent is how far the wake reaches within its plane: the box round the lines where
 // the weight has the threshold.
@@ -9,6 +16,9 @@ type Extent struct {
 	// Y and Z are the limits along the plane's two axes, m, lower first.
 	Y [2]float64 `json:"y_m"`
 	Z [2]float64 `json:"z_m"`
+	// Expanded are the expanded uncertainties of Y and of Z that the time average makes, m, for
+	// a mean kept by blocks of its record; else nil.
+	Expanded *[2][2]float64 `json:"expanded_m,omitempty"`
 }
 
 // extentSpeck is the part of the longest line's length below which a line is a speck
@@ -20,12 +30,43 @@ const extentSpeck = 0.1
 // longest. It is nil where the plane has no weight, no threshold, or no line at it. A
 // wake that reaches the window's border is cut there.
 func (m *Measurement) Extent() *Extent {
+	e := m.extent(m.Weight)
+	if e == nil || m.Plane.Blocks == nil {
+		return e
+	}
+	used, err := ParseWeight(m.Result.Wake.Weight)
+	if err != nil {
+		return e
+	}
+	// The edges without each block of the record (wake.Blocks).
+	var edges [2][2][]float64
+	for j := range m.Plane.Blocks.Field {
+		without := m.extent(m.flowOf(m.Plane.Without(j)).weight(used))
+		if without == nil {
+			return e
+		}
+		for side := range 2 {
+			edges[0][side], edges[1][side] = append(edges[0][side], without.Y[side]), append(edges[1][side], without.Z[side])
+		}
+	}
+	g := float64(len(m.Plane.Blocks.Field))
+	e.Expanded = &[2][2]float64{}
+	for axis := range 2 {
+		for side, v := range edges[axis] {
+			e.Expanded[axis][side] = uncertainty.Coverage(g-1) * (g - 1) / math.Sqrt(g) * stat.StdDev(v, nil)
+		}
+	}
+	return e
+}
+
+// extent is that of a weight at the samples.
+func (m *Measurement) extent(weight []float64) *Extent {
 	w := m.Result.Wake
-	if m.Weight == nil || w == nil || len(w.Areas) == 0 {
+	if weight == nil || w == nil || len(w.Areas) == 0 {
 		return nil
 	}
 	e := &Extent{Threshold: w.Areas[len(w.Areas)/2].Threshold}
-	mesh, f := m.Plane.Mesh.Nodal(m.Weight)
+	mesh, f := m.Plane.Mesh.Nodal(weight)
 	lines := isoline.Lines(mesh, f, e.Threshold)
 	longest := 0.0
 	for _, l := range lines {
