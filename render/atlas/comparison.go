@@ -157,7 +157,7 @@ func (o Options) compared(c *compare.Comparison, ms []*measure.Measurement, name
 		r := render.Row{Baseline: base, Variant: side(k + 1), Difference: o.panel(ms[0], diffs[k], q.change)}
 		r.Difference.Heading = r.Variant.Heading + " − " + base.Heading
 		if d := v.Delta; d != nil {
-			r.Difference.Heading += fmt.Sprintf(", %+.4f m²: %s", d.DragArea, d.Verdict)
+			r.Difference.Heading += ", " + d.Number(d.DragArea, &d.Budget, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ": " + d.Verdict
 		}
 		r.Difference.Doubt = doubt(ms[0], ms[k+1], quantity)
 		if arrows, verdicts := moves(c, k); len(arrows) == 0 {

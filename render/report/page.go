@@ -289,7 +289,7 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 			if c.Baseline != nil {
 				ws = append(ws, c.Baseline.Warnings...)
 			}
-			l := ledgerView{ID: id, Title: stationTitle(st), Count: ledgerTitle("", c), Quoted: st.Name == o.Headline, Marks: n.numbers(ws), Table: tableOf(ledgerTable(c, names))}
+			l := ledgerView{ID: id, Title: stationTitle(st), Count: ledgerTitle("", c), Quoted: st.Name == o.Headline, Marks: n.numbers(ws), Table: tableOf(changeFirst(ledgerTable(c, names)))}
 			switch {
 			case l.Table == nil:
 			case l.Quoted:
@@ -315,6 +315,32 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	p.Methods = methodsUsed(o)
 	p.Inputs = inputTable(o)
 	return p, nil
+}
+
+// changeFirst sets the change, its ± and the verdict beside the first column of a ledger, where a
+// narrow screen shows them.
+func changeFirst(t *Table) *Table {
+	at := func(name string) int {
+		return slices.IndexFunc(t.Columns, func(c Column) bool { return c.Name == name })
+	}
+	d, v := at("Δ m²"), at("verdict")
+	if d < 1 || v < 0 {
+		return t
+	}
+	front := []int{0, d, d + 1, v}
+	out := &Table{Title: t.Title, Rows: make([][]string, len(t.Rows))}
+	for c := range t.Columns {
+		if !slices.Contains(front, c) {
+			front = append(front, c)
+		}
+	}
+	for _, c := range front {
+		out.Columns = append(out.Columns, t.Columns[c])
+		for i, r := range t.Rows {
+			out.Rows[i] = append(out.Rows[i], r[c])
+		}
+	}
+	return out
 }
 
 func sentences(fs []finding) []sentenceView {

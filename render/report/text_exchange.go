@@ -41,15 +41,39 @@ func moveTable(s *compare.Structures) *Table {
 	g := NewTable(append([]string{"part"}, moveHead...)...)
 	if s != nil {
 		for _, m := range s.Shifts {
-			g.Add(append([]string{clean(m.A)}, moveCells(m)...)...)
+			g.Add(append([]string{clean(m.A)}, moveCells(m, s)...)...)
 		}
 	}
 	return g
 }
 
-// moveCells prints the four moves, mm with their expanded uncertainties, the verdict on
+// partsMerged stands where parts merge or split: the difference between what two of them hold is where
+// their border went.
+const partsMerged = "merged"
+
+// merged are the baseline's parts, and those of the variant alone, between which parts merge or split.
+func merged(s *compare.Structures) map[string]bool {
+	out := map[string]bool{}
+	if s == nil || s.Match == nil {
+		return out
+	}
+	for _, e := range s.Match.Events {
+		if e.Of == "" {
+			continue
+		}
+		out[e.Name] = true
+		for _, p := range s.Match.Pairs {
+			if p.A == e.Of && e.Kind == "splits" || p.B == e.Of && e.Kind == "merges" {
+				out[p.A] = true
+			}
+		}
+	}
+	return out
+}
+
+// moveCells prints the four moves of one of s, mm with their expanded uncertainties, the verdict on
 // them, whether the part changed its shape, and its drag.
-func moveCells(m *shift.Shift) []string {
+func moveCells(m *shift.Shift, s *compare.Structures) []string {
 	out := make([]string, 4, len(moveHead))
 	for k, name := range []string{shift.MeasureCentroid, shift.MeasureEdge, shift.MeasureProfile, shift.MeasureRegistration} {
 		for _, v := range m.Moves {
@@ -64,7 +88,11 @@ func moveCells(m *shift.Shift) []string {
 	if len(m.Moves) > 0 && !m.Agree {
 		shape = "changed"
 	}
-	return append(out, clean(m.Verdict), shape, known(m.DragArea, 1, signed, areaDecimals))
+	drag := known(m.DragArea, 1, signed, areaDecimals)
+	if merged(s)[m.A] {
+		drag = partsMerged
+	}
+	return append(out, clean(m.Verdict), shape, drag)
 }
 
 // matchTable lists which part of the variant each part of the baseline is, how well
@@ -128,6 +156,12 @@ func exchangeTable(c *compare.Comparison, n []string) *Table {
 	if len(list) == 0 {
 		return g
 	}
+	var borders []map[string]bool
+	for _, v := range c.Variants {
+		if v.Exchange != nil {
+			borders = append(borders, merged(v.Structures))
+		}
+	}
 	for _, by := range []struct{ key, head string }{{"regions", "by region"}, {"structures", "by part of the wake"}, {"sectors", "by sector"}} {
 		rows := NewTable(head...)
 		for k, l := range list {
@@ -144,6 +178,9 @@ func exchangeTable(c *compare.Comparison, n []string) *Table {
 					row[1] = fixed(e.A, areaDecimals)
 				}
 				row[2+k] = signed(e.Delta, areaDecimals)
+				if by.key == "structures" && borders[k][strings.TrimSuffix(name, " (variant alone)")] {
+					row[2+k] = partsMerged
+				}
 			}
 		}
 		if len(rows.Rows) > 0 {

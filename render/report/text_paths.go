@@ -2,9 +2,11 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
+	"wakeledger/wake/compare"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/study"
 )
@@ -74,6 +76,16 @@ func pathEnds(o *study.Outcome) []string {
 	return out
 }
 
+// structuresAt are the parts of a variant's wake at a place; nil for none.
+func structuresAt(o *study.Outcome, configuration string, x float64) *compare.Structures {
+	for _, st := range o.Stations {
+		if k := slices.Index(st.Variants, configuration); k >= 0 && st.Comparison != nil && st.Normal == "x" && math.Abs(st.Position-x) < 5e-3 && st.Comparison.Variants[k].Structures != nil {
+			return st.Comparison.Variants[k].Structures
+		}
+	}
+	return nil
+}
+
 // pathMoveTables list the moves of each variant along the baseline's paths, one path
 // to a table.
 func pathMoveTables(o *study.Outcome) []titled {
@@ -82,7 +94,7 @@ func pathMoveTables(o *study.Outcome) []titled {
 		for _, p := range c.Moves {
 			g := NewTable(append([]string{">x m"}, moveHead...)...)
 			for _, m := range p.Points {
-				g.Add(append([]string{fixed(m.Position, 2)}, moveCells(m)...)...)
+				g.Add(append([]string{fixed(m.Position, 2)}, moveCells(m, structuresAt(o, c.Configuration, m.Position))...)...)
 			}
 			words := clean(strings.Join(append([]string{p.Text}, p.Missing...), "; "))
 			out = append(out, titled{title: clean(p.Name) + ", " + clean(c.Configuration) + " minus " + clean(o.Baseline) + ", mm inboard (± 95 %)", table: g, text: words})

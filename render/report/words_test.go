@@ -13,6 +13,8 @@ import (
 
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/parts"
+	"wakeledger/wake/shift"
 )
 
 // stilted are the phrases that no output and no comment has: the words beside them say it
@@ -115,5 +117,22 @@ func TestShortText(t *testing.T) {
 	}
 	if n := lines(func(b *bytes.Buffer) error { return StudySummary(b, sampleOutcome()) }); n > 60 {
 		t.Errorf("study: %d lines", n)
+	}
+}
+
+// Where parts merge or split, what two of them differ by is where their border went: no number is given.
+func TestMerged(t *testing.T) {
+	s := &compare.Structures{Match: &parts.Matching{
+		Pairs:  []parts.MatchPair{{A: "centre", B: "middle"}, {A: "roof", B: "roof"}, {A: "floor", B: "floor"}},
+		Events: []parts.Event{{Kind: "merges", Name: "wheel", Of: "middle"}, {Kind: "splits", Name: "roof rail", Of: "roof"}, {Kind: "vanishes", Name: "mirror"}},
+	}}
+	for name, want := range map[string]bool{"centre": true, "wheel": true, "roof": true, "roof rail": true, "floor": false, "mirror": false} {
+		if got := merged(s)[name]; got != want {
+			t.Errorf("%s: %v, want %v", name, got, want)
+		}
+		d := 0.5
+		if cells := moveCells(&shift.Shift{A: name, DragArea: &d}, s); (cells[len(cells)-1] == partsMerged) != want {
+			t.Errorf("%s: %q", name, cells)
+		}
 	}
 }
