@@ -7,9 +7,10 @@
 // the body, integrate, sample one quantity on a raster of 1600×900 and write it as a
 // PNG. They run alternately, so that whatever else the machine does hurts both alike;
 // the table has the medians. Where the machine is busy, compare processor seconds.
-// A second table has the demo, a study of 27 planes with all its pictures, which Python has
-// no counterpart of; --against FILE races another build of the program there. The program is built from the working copy unless --program names one. Python needs
-// numpy, scipy, pandas and matplotlib.
+// A second table has the demo, a study of 27 planes with all its pictures, and a study of 12
+// planes of 30,000 samples with one picture each, which Python has no counterpart of; --against
+// FILE races another build of the program there. The program is built from the working copy
+// unless --program names one. Python needs numpy, scipy, pandas and matplotlib.
 package main
 
 import (
@@ -55,8 +56,8 @@ func run(args []string, stdout, stderr io.Writer) int {
 	fs.IntVar(&o.rounds, "rounds", 5, "`NUMBER` of runs of each program on each plane")
 	fs.StringVar(&o.program, "program", "", "`FILE` to time instead of a fresh build")
 	fs.StringVar(&o.python, "python", "python3", "`COMMAND` that runs Python; none leaves it out")
-	fs.BoolVar(&o.demo, "demo", true, "time the demo too")
-	fs.StringVar(&o.against, "against", "", "`FILE`, another build of the program, whose demo is timed alternately")
+	fs.BoolVar(&o.demo, "demo", true, "time the demo and a study of 12 planes too")
+	fs.StringVar(&o.against, "against", "", "`FILE`, another build of the program, whose demo and study are timed alternately")
 	switch err := fs.Parse(args); {
 	case errors.Is(err, pflag.ErrHelp):
 		return 0
@@ -121,7 +122,7 @@ func (o *options) table(stdout, stderr io.Writer) error {
 	for _, n := range o.samples {
 		for _, kind := range o.kinds {
 			plane := filepath.Join(dir, "plane.csv")
-			if err := writePlane(plane, kind, n); err != nil {
+			if err := writePlane(plane, kind, n, 1); err != nil {
 				return err
 			}
 			var ours, theirs []timing
@@ -152,24 +153,52 @@ func (o *options) table(stdout, stderr io.Writer) error {
 	return o.race(dir, stdout, stderr)
 }
 
-// race times the demo of the program and of the other build, and prints a line for each.
-func (o *options) race(dir string, stdout, stderr io.Writer) error {
-	programs := slices.DeleteFunc([]string{o.program, o.against}, func(p string) bool { return p == "" })
-	runs := make([][]timing, len(programs))
-	for r := range o.rounds {
-		for i, p := range programs {
-			fmt.Fprintf(stderr, "demo of %s, round %d\n", p, r+1)
-			t, err := timed(p, "demo", "--out", filepath.Join(dir, fmt.Sprint("demo", i)), "--timings", "--quiet")
-			if err != nil {
-				return err
+// writeStudy writes a study of the three kinds of planes at four stations.
+func writeStudy(dir string) (path string, err error) {
+	var b strings.Builder
+	b.WriteString("baseline = \"lattice\"\n[reference]\nspeed = 1\ndensity = 1\npressure = 0\n[maps]\nquantities = [\"u/U\"]\n")
+	for _, kind := range kinds {
+		fmt.Fprintf(&b, "[[configuration]]\nname = %q\nsurveys = [\"%s_*.csv\"]\n", kind, kind)
+	}
+	for x := 1.0; x <= 4; x++ {
+		fmt.Fprintf(&b, "[[station]]\nname = \"%g m\"\nposition = %g\n", x, x)
+		for _, kind := range kinds {
+			if err := writePlane(filepath.Join(dir, fmt.Sprintf("%s_%g.csv", kind, x)), kind, 30_000, x); err != nil {
+				return "", err
 			}
-			runs[i] = append(runs[i], t)
 		}
 	}
-	fmt.Fprintln(stdout, "\n| demo of | wall s | processor s | peak MB | stages, wall s |\n|---|---|---|---|---|")
-	for i, p := range programs {
-		m := summary(runs[i])
-		fmt.Fprintf(stdout, "| %s | %.2f | %.2f | %.0f | %s |\n", filepath.Base(p), m.wall, m.cpu, m.peak, m.stages)
+	path = filepath.Join(dir, "study.toml")
+	return path, os.WriteFile(path, []byte(b.String()), 0o666)
+}
+
+// race times the demo and the study of the program and of the other build, and prints a line for each.
+func (o *options) race(dir string, stdout, stderr io.Writer) error {
+	study, err := writeStudy(dir)
+	if err != nil {
+		return err
+	}
+	programs := slices.DeleteFunc([]string{o.program, o.against}, func(p string) bool { return p == "" })
+	for _, c := range []struct {
+		name string
+		args []string
+	}{{"demo", []string{"demo"}}, {"study of 12 planes", []string{"study", study}}} {
+		runs := make([][]timing, len(programs))
+		for r := range o.rounds {
+			for i, p := range programs {
+				fmt.Fprintf(stderr, "%s of %s, round %d\n", c.name, p, r+1)
+				t, err := timed(p, append(c.args, "--out", filepath.Join(dir, fmt.Sprint(c.args[0], i)), "--timings", "--quiet")...)
+				if err != nil {
+					return err
+				}
+				runs[i] = append(runs[i], t)
+			}
+		}
+		fmt.Fprintf(stdout, "\n| %s of | wall s | processor s | peak MB | stages, wall s |\n|---|---|---|---|---|\n", c.name)
+		for i, p := range programs {
+			m := summary(runs[i])
+			fmt.Fprintf(stdout, "| %s | %.2f | %.2f | %.0f | %s |\n", filepath.Base(p), m.wall, m.cpu, m.peak, m.stages)
+		}
 	}
 	return nil
 }

@@ -36,10 +36,10 @@ func TestTable(t *testing.T) {
 	}
 }
 
-// TestDemo races the demo against itself.
+// TestDemo races the demo and the study against themselves.
 func TestDemo(t *testing.T) {
 	if !gridtest.Large() {
-		t.Skip("set WAKELEDGER_LARGE=1 to race the demo, some 20 s")
+		t.Skip("set WAKELEDGER_LARGE=1 to race the demo and a study, some 30 s")
 	}
 	program := filepath.Join(t.TempDir(), "wakeledger")
 	if out, err := exec.Command("go", "build", "-o", program, "wakeledger/cmd/wakeledger").CombinedOutput(); err != nil {
@@ -49,8 +49,8 @@ func TestDemo(t *testing.T) {
 	if code := run([]string{"--samples", "", "--rounds", "1", "--program", program, "--against", program}, &out, &text); code != 0 {
 		t.Fatalf("exit %d\n%s", code, text.String())
 	}
-	if rows := strings.Split(strings.TrimSpace(out.String()), "\n"); len(rows) != 7 || strings.Count(rows[6], "|") != 6 {
-		t.Errorf("two rows of the demo are expected:\n%s", out.String())
+	if rows := strings.Split(strings.TrimSpace(out.String()), "\n"); len(rows) != 12 || strings.Count(rows[6], "|") != 6 || strings.Count(rows[11], "|") != 6 {
+		t.Errorf("two rows of the demo and two of the study are expected:\n%s", out.String())
 	}
 }
 

@@ -122,9 +122,9 @@ func leaves(h float64) [][2]float64 {
 	return out
 }
 
-// writePlane writes a plane as text with seven digits, as an export of single
+// writePlane writes the plane x = at as text with seven digits, as an export of single
 // precision has.
-func writePlane(path, kind string, n int) error {
+func writePlane(path, kind string, n int, at float64) error {
 	f, err := os.Create(path)
 	if err != nil {
 		return err
@@ -134,7 +134,7 @@ func writePlane(path, kind string, n int) error {
 	var line []byte
 	for _, q := range places(kind, n) {
 		u, v, c, p := flow(q[0], q[1])
-		line = append(line[:0], '1')
+		line = strconv.AppendFloat(line[:0], at, 'g', 7, 64)
 		for _, x := range [6]float64{q[0], q[1], u, v, c, p} {
 			line = strconv.AppendFloat(append(line, ','), x, 'g', 7, 64)
 		}
