@@ -41,10 +41,7 @@ func runAverage(ctx context.Context, e *env, args []string) error {
 	fs.IntVar(&f.first, "first", 1, "`NUMBER` of the first snapshot in the whole record, where this is a part of it")
 	fs.IntVar(&f.state, "state", 0, "of a record in two states, average the snapshots in `1|2`: 1 has the lower drag, 2 the higher")
 	partial := addPartialFlag(fs)
-	if err := e.parse(fs, args, `wakeledger average snapshots/bare_*.csv.gz --speed 25 --density 1.2 --pressure 0 --time-step "29.1 ms" --out mean`); err != nil {
-		return err
-	}
-	if err := e.needFiles(fs.Args(), 1); err != nil {
+	if err := e.parse(fs, args); err != nil {
 		return err
 	}
 	if err := f.check(fs.NArg()); err != nil {
@@ -173,10 +170,7 @@ func addPartialFlag(fs *pflag.FlagSet) *string {
 func runMerge(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	partial := addPartialFlag(fs)
-	if err := e.parse(fs, args, "wakeledger merge part-*.state --out mean"); err != nil {
-		return err
-	}
-	if err := e.needFiles(fs.Args(), 1); err != nil {
+	if err := e.parse(fs, args); err != nil {
 		return err
 	}
 	var all *average.State

@@ -13,10 +13,7 @@ func runCheck(ctx context.Context, e *env, args []string) error {
 	s := addSettings(fs, reading())
 	fs.Lookup("density").Usage = "`DENSITY` in kg/m3, for a kinematic pressure"
 	layout := fs.String("layout", "", "the files are logs of a rake with the layout `FILE`: which tube is doubtful and why, with charts under --out")
-	if err := e.parse(fs, args, "wakeledger check slice.csv.gz"); err != nil {
-		return err
-	}
-	if err := e.needFiles(fs.Args(), 1); err != nil {
+	if err := e.parse(fs, args); err != nil {
 		return err
 	}
 	if err := s.check(fs.NArg()); err != nil {

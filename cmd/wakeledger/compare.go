@@ -24,10 +24,10 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 	repeats := fs.StringArray("repeat", nil, "`FILE` of another run of the baseline (repeatable)")
 	forces := fs.StringArray("force", nil, "`FILE` with the record of the force, once for each")
 	reruns := fs.StringArray("force-repeat", nil, "`FILE` with the force of --repeat")
-	if err := e.parse(fs, args, `wakeledger compare bare.csv fairing.csv --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0"`); err != nil {
+	if err := e.parse(fs, args); err != nil {
 		return err
 	}
-	if err := s.ready(e, fs.Args(), 2); err != nil {
+	if err := s.ready(e, fs.Args()); err != nil {
 		return err
 	}
 	if n := len(*forces); n != 0 && n != fs.NArg() {

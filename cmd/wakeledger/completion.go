@@ -11,11 +11,8 @@ import (
 // runCompletion prints what a shell needs to complete commands and flags.
 func runCompletion(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
-	if err := e.parse(fs, args, "wakeledger completion bash > wakeledger.bash"); err != nil {
+	if err := e.parse(fs, args); err != nil {
 		return err
-	}
-	if fs.NArg() != 1 {
-		return &usageError{fmt.Sprintf("completion needs one shell, %d given", fs.NArg()), "bash, zsh or fish is expected"}
 	}
 	write := map[string]func([]commandFlags) string{"bash": bashCompletion, "zsh": zshCompletion, "fish": fishCompletion}[fs.Arg(0)]
 	if write == nil {

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"io/fs"
 	"path/filepath"
 
@@ -13,11 +12,8 @@ func runDemo(ctx context.Context, e *env, args []string) error {
 	flags := e.flags()
 	var s studyFlags
 	s.add(flags)
-	if err := e.parse(flags, args, "wakeledger demo --out wakeledger-demo"); err != nil {
+	if err := e.parse(flags, args); err != nil {
 		return err
-	}
-	if flags.NArg() > 0 {
-		return &usageError{fmt.Sprintf("demo takes no file, %q given", flags.Arg(0)), "use study for your own"}
 	}
 	if e.out == "" {
 		e.out = "wakeledger-demo"

@@ -22,11 +22,8 @@ func runDraft(ctx context.Context, e *env, args []string) error {
 	fs.Lookup("out").Usage = "write " + draftFile + " into the folder `DIR`, - for standard output (default: the exports' own)"
 	force := fs.Bool("force", false, "replace a "+draftFile+" that is there")
 	s := addSettings(fs, func(g *settings.Flag) bool { return g.Is("read") && g.Name != "density" })
-	if err := e.parse(fs, args, "wakeledger draft exports"); err != nil {
+	if err := e.parse(fs, args); err != nil {
 		return err
-	}
-	if fs.NArg() != 1 {
-		return &usageError{fmt.Sprintf("draft needs one folder, %d given", fs.NArg()), "usage: wakeledger draft [flags] FOLDER"}
 	}
 	dir := fs.Arg(0)
 	err := s.check(1)

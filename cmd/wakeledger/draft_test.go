@@ -189,7 +189,7 @@ func TestDraftWrites(t *testing.T) {
 		{"exports --out new --support cells --column p==0", exitDone, "new/study.toml written", "new/study.toml ../exports/bare.csv"},
 		{"other", exitFailed, "other: holds no survey that is understood; notes.txt: ", ""},
 		{"nowhere", exitFailed, "nowhere: the folder cannot be read: ", ""},
-		{"exports other", exitUsage, "draft needs one folder, 2 given", ""},
+		{"exports other", exitUsage, "draft takes FOLDER alone, 2 given", ""},
 	} {
 		code, stdout, stderr := call(append([]string{"draft"}, strings.Fields(v.args)...)...)
 		if said := filepath.ToSlash(stdout + stderr); code != v.code || !strings.Contains(said, v.stdout) {

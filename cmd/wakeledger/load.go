@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"slices"
 
 	"wakeledger/wake"
@@ -40,20 +39,4 @@ func (e *env) loadEach(ctx context.Context, names []string, s *stated) ([][]*wak
 		progress.step()
 	}
 	return files, nil
-}
-
-// needFiles refuses a call with fewer arguments than the command needs.
-func (e *env) needFiles(args []string, least int) error {
-	if slices.Contains(args, "") {
-		return &usageError{"an empty file name among the arguments", "usage: wakeledger " + e.command.name + " [flags] " + e.command.args}
-	}
-	e.reads(args...)
-	if len(args) >= least {
-		return nil
-	}
-	want := "a file"
-	if least > 1 {
-		want = fmt.Sprintf("%d files", least)
-	}
-	return &usageError{fmt.Sprintf("%s needs %s, %d given", e.command.name, want, len(args)), "usage: wakeledger " + e.command.name + " [flags] " + e.command.args}
 }

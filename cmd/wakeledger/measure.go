@@ -18,10 +18,10 @@ func runMeasure(ctx context.Context, e *env, args []string) error {
 	fs := e.flags()
 	s := addSettings(fs, func(g *settings.Flag) bool { return !g.Is("compare") })
 	e.addFullFlag(fs)
-	if err := e.parse(fs, args, "wakeledger measure slice.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --out result"); err != nil {
+	if err := e.parse(fs, args); err != nil {
 		return err
 	}
-	if err := s.ready(e, fs.Args(), 1); err != nil {
+	if err := s.ready(e, fs.Args()); err != nil {
 		return err
 	}
 	planes, opts, err := s.read(ctx, e, fs.Args())

@@ -23,11 +23,11 @@ func runPlan(ctx context.Context, e *env, args []string) error {
 	s := addSettings(fs, func(g *settings.Flag) bool { return g.Table != "structures" && g.Table != "maps" })
 	change := fs.String("change", "", "the `CHANGE` of drag to resolve: \"5 counts\", \"1 %\" or \"0.02 m2\"")
 	forces := fs.StringArray("force", nil, "`FILE` with a record of the pilot's force; of several runs, once for each")
-	if err := e.parse(fs, args, `wakeledger plan whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --change "5 counts"`); err != nil {
+	if err := e.parse(fs, args); err != nil {
 		return err
 	}
-	if len(*forces) == 0 || fs.NArg() > 0 {
-		if err := e.needFiles(fs.Args(), 1); err != nil {
+	if len(*forces) == 0 {
+		if err := e.command.takes(fs.Args(), 1); err != nil {
 			return err
 		}
 	}

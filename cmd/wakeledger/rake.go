@@ -1,17 +1,13 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"fmt"
-	"image"
 	"io"
 	"path/filepath"
 	"slices"
 	"strings"
 
-	"wakeledger/grid"
-	"wakeledger/render"
 	"wakeledger/render/atlas"
 	"wakeledger/render/report"
 	"wakeledger/wake"
@@ -24,10 +20,7 @@ func runRake(ctx context.Context, e *env, args []string) error {
 	draft := fs.Bool("draft-layout", false, "print a layout drafted from the log's header, to be filled in")
 	join := fs.Bool("join", false, "the logs are parts of one plane: join them; positions in more than one log are averaged")
 	without := fs.StringSlice("without", nil, "`LIST` of corrections to leave out: zero, drift, tubes, fill, rows, repeats, static, displacement, wall")
-	if err := e.parse(fs, args, "wakeledger rake bare_rake.csv --layout rake.toml --out rake"); err != nil {
-		return err
-	}
-	if err := e.needFiles(fs.Args(), 1); err != nil {
+	if err := e.parse(fs, args); err != nil {
 		return err
 	}
 	if *draft {
@@ -118,8 +111,12 @@ func rakeFiles(o *output, results []*rake.Result, plane bool) error {
 				return err
 			}
 		}
-		if err := rakePictures(o, base, names[k], results[k]); err != nil {
+		pictures, err := atlas.Rake(results[k], names[k])
+		if err != nil {
 			return err
+		}
+		for _, p := range pictures {
+			o.add(base+"_"+p.Name+".png", p.PNG)
 		}
 	}
 	return nil
@@ -143,75 +140,4 @@ func (e *env) draftLayout(name string) error {
 	}
 	fmt.Fprintf(e.text(), "%s written; fill in its question marks\n", filepath.Join(e.out, "rake.toml"))
 	return nil
-}
-
-// rakePictures adds the strip chart of the tubes and the map of the positions; base begins their
-// files' names, and name is in their titles.
-func rakePictures(o *output, base, name string, r *rake.Result) error {
-	add := func(end, title string, img *image.RGBA) error {
-		var b bytes.Buffer
-		if err := render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: name}}, 0); err != nil {
-			return err
-		}
-		o.add(base+end, b.Bytes())
-		return nil
-	}
-	title := r.Title
-	if title == "" {
-		title = "Rake survey"
-	}
-	strips, off := r.Strips()
-	if len(strips) > 0 && len(off) > 1 {
-		c := render.StripChart{
-			Title: title + ": tubes as read", Subtitle: name + ", zeros subtracted, each row over its own dynamic pressure",
-			Footer: "A tube that does not follow its neighbours is judged by three tests: response to the wind, spread and lag, distance from the median of its neighbours.",
-			X:      "row of the log", Y: "(pressure − p_ref)/q", Shaded: off, ShadedName: "wind off",
-			Value: "tube", Around: "median of up to four neighbours",
-		}
-		for _, s := range strips {
-			t := render.Strip{Name: s.Name, Values: s.Values, Around: s.Around, Marked: s.State != "good"}
-			if t.Marked {
-				t.Note = s.State
-			}
-			c.Strips = append(c.Strips, t)
-		}
-		img, err := render.DrawStrips(c, 1200)
-		if err != nil {
-			return err
-		}
-		if err := add("_tubes.png", c.Title, img); err != nil {
-			return err
-		}
-	}
-	m := render.Map{
-		Title: title + ": positions", Subtitle: name, View: render.PlaneView("x"),
-		Panel: render.Panel{Kinds: []string{"measured once", "measured more than once", "reversed or across the tube", "filled from neighbours"}},
-		Footer: fmt.Sprintf("%d positions of the rake, %d of them repeated; %d samples kept, %d readings missing or left out",
-			r.Rows.Places, r.Rows.Repeated, r.Counts.Kept, r.Counts.Missing+r.Counts.Outside),
-	}
-	lines := r.Kind == "line" && len(r.Lines) > 1
-	if lines {
-		// Several lines lie one behind the other: they are looked at from above.
-		m.View = render.PlaneView("z")
-	}
-	for _, s := range r.Samples {
-		p := render.Spot{At: grid.Point{X: s.Y, Y: s.Z}}
-		if lines {
-			p.At = grid.Point{X: s.X, Y: s.Y}
-		}
-		switch {
-		case s.State == "filled":
-			p.Kind = 3
-		case s.State == "reversed":
-			p.Kind = 2
-		case s.Readings > 1:
-			p.Kind = 1
-		}
-		m.Spots = append(m.Spots, p)
-	}
-	img, err := render.Draw(m, image.Pt(1200, 900))
-	if err != nil {
-		return err
-	}
-	return add("_positions.png", m.Title, img)
 }

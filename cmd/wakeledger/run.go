@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -26,25 +27,54 @@ const (
 // command is one of the program's commands.
 type command struct {
 	name, args, about string
+	// least and most are how many arguments it takes; a most below 0 is any number.
+	least, most int
+	// limits say what it refuses to take in.
+	limits, example string
 	// run does the work with the arguments after the command's name.
 	run func(ctx context.Context, env *env, args []string) error
 }
 
+const (
+	surveyLimits = "limits: a packed file unpacks to 250 times its size (NumPy .npz 1032 times) and\n64 GiB at most; 2147483647 samples; about 250 bytes of memory a sample"
+	studyLimits  = "limits: a study file of 4 MiB; surveys as those of measure, all of them in\nmemory at once"
+	rakeLimits   = "limits: a log of 1 GiB of text, which unpacks to 250 times its size at most; a\nlayout of 1 MiB"
+	mergeLimits  = "limits: 4194304 snapshots of 2147483647 samples; about 300 bytes of memory a\nsample"
+)
+
 func commands() []command {
 	return []command{
-		{"check", "FILE…", "say what was understood of a file, and what is doubtful", runCheck},
-		{"measure", "FILE…", "drag, wake area, centroid and regions of each plane", runMeasure},
-		{"compare", "BASELINE VARIANT…", "differences at one station, each with a verdict", runCompare},
-		{"plan", "[PLANE…]", "what a pilot says of the record, runs and planes that a change needs", runPlan},
-		{"draft", "FOLDER", "write a study file of the exports in a folder", runDraft},
-		{"study", "STUDY.toml", "all configurations at all stations, into a folder", runStudy},
-		{"average", "SNAPSHOT…", "time mean of snapshots, resolved stresses and their uncertainty", runAverage},
-		{"merge", "PARTIAL…", "join averages of parts of a record that --partial wrote", runMerge},
-		{"demo", "", "write the campus-shuttle study into a folder and run it", runDemo},
-		{"rake", "LOG…", "correct a tunnel rake's log into a plane with uncertainties", runRake},
-		{"completion", "SHELL", "print completion for bash, zsh or fish", runCompletion},
-		{"version", "", "print the version", runVersion},
+		{"check", "FILE…", "say what was understood of a file, and what is doubtful", 1, -1, surveyLimits, "slice.csv.gz", runCheck},
+		{"measure", "FILE…", "drag, wake area, centroid and regions of each plane", 1, -1, surveyLimits, "slice.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --out result", runMeasure},
+		{"compare", "BASELINE VARIANT…", "differences at one station, each with a verdict", 2, -1, surveyLimits, `bare.csv fairing.csv --speed 25 --density 1.2 --pressure 0 --region "right wheel:0.66,1.8,0,1.0"`, runCompare},
+		{"plan", "[PLANE…]", "what a pilot says of the record, runs and planes that a change needs", 0, -1, surveyLimits, `whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --change "5 counts"`, runPlan},
+		{"draft", "FOLDER", "write a study file of the exports in a folder", 1, 1, "", "exports", runDraft},
+		{"study", "STUDY.toml", "all configurations at all stations, into a folder", 1, 1, studyLimits, "study.toml --out ledger", runStudy},
+		{"average", "SNAPSHOT…", "time mean of snapshots, resolved stresses and their uncertainty", 1, -1, surveyLimits, `snapshots/bare_*.csv.gz --speed 25 --density 1.2 --pressure 0 --time-step "29.1 ms" --out mean`, runAverage},
+		{"merge", "PARTIAL…", "join averages of parts of a record that --partial wrote", 1, -1, mergeLimits, "part-*.state --out mean", runMerge},
+		{"demo", "", "write the campus-shuttle study into a folder and run it", 0, 0, "", "--out wakeledger-demo", runDemo},
+		{"rake", "LOG…", "correct a tunnel rake's log into a plane with uncertainties", 1, -1, rakeLimits, "bare_rake.csv --layout rake.toml --out rake", runRake},
+		{"completion", "SHELL", "print completion for bash, zsh or fish", 1, 1, "", "bash > wakeledger.bash", runCompletion},
+		{"version", "", "print the version", 0, 0, "", "", runVersion},
 	}
+}
+
+// usage is the cure of a call that is wrong.
+func (c *command) usage() string {
+	return strings.TrimSpace("usage: wakeledger " + c.name + " [flags] " + c.args)
+}
+
+// takes refuses arguments that are empty, too few or too many.
+func (c *command) takes(args []string, least int) error {
+	switch n := len(args); {
+	case slices.Contains(args, ""):
+		return &usageError{"an empty name among the arguments", c.usage()}
+	case n < least:
+		return &usageError{fmt.Sprintf("%s needs %s, %d given", c.name, strings.Trim(c.args, "[]"), n), c.usage()}
+	case c.most >= 0 && n > c.most:
+		return &usageError{fmt.Sprintf("%s takes %s alone, %d given", c.name, cmp.Or(c.args, "flags"), n), c.usage()}
+	}
+	return nil
 }
 
 // usageError is a call that cannot be carried out as written.
@@ -168,8 +198,9 @@ func overview(w io.Writer) {
 	fmt.Fprintln(w, "Exit code: 0 done, 1 data or input/output failed, 2 wrong usage.")
 }
 
-// parse reads the flags of a command; --help prints them with the example.
-func (e *env) parse(fs *pflag.FlagSet, args []string, example string) error {
+// parse reads the flags of a command, and notes its arguments as files that are read; --help
+// prints the flags.
+func (e *env) parse(fs *pflag.FlagSet, args []string) error {
 	fs.SetOutput(io.Discard)
 	fs.SortFlags = false
 	if e.list != nil {
@@ -180,7 +211,7 @@ func (e *env) parse(fs *pflag.FlagSet, args []string, example string) error {
 	fs.Lookup("help-all").Hidden = true
 	err := fs.Parse(args)
 	if errors.Is(err, pflag.ErrHelp) || err == nil && *all {
-		e.help(fs, example, *all || slices.Contains(args, "--help-all"))
+		e.help(fs, *all || slices.Contains(args, "--help-all"))
 		return errHelp
 	}
 	if in, ok := errors.AsType[*wake.InputError](err); ok {
@@ -192,7 +223,8 @@ func (e *env) parse(fs *pflag.FlagSet, args []string, example string) error {
 	if fs.Changed("out") && e.out == "" {
 		return &usageError{"--out is empty", "name a folder"}
 	}
-	return nil
+	e.reads(fs.Args()...)
+	return e.command.takes(fs.Args(), e.command.least)
 }
 
 // flagFault words an error of the flags: what was given, and what is expected.

@@ -103,10 +103,7 @@ func (s *stated) options(k int, pressure bool) (measure.Options, error) {
 }
 
 // ready finds the faults of a call that measures files and draws maps, before a file is read.
-func (s *stated) ready(e *env, files []string, least int) error {
-	if err := e.needFiles(files, least); err != nil {
-		return err
-	}
+func (s *stated) ready(e *env, files []string) error {
 	if err := s.check(len(files)); err != nil {
 		return err
 	}

@@ -26,14 +26,8 @@ func runStudy(ctx context.Context, e *env, args []string) error {
 	fs.StringVar(&s.against, "against", "", "`CONFIGURATION` that the others are set against, for baseline")
 	fs.StringVar(&s.only, "only", "", "run `CONFIGURATION,STATION` alone (either may be left out), with the baseline: the folder's ledger is then of this part")
 	fs.BoolVar(&s.single, "single-maps", false, "draw a map of each survey and quantity beside the sheets that compare them")
-	if err := e.parse(fs, args, "wakeledger study study.toml --out ledger"); err != nil {
+	if err := e.parse(fs, args); err != nil {
 		return err
-	}
-	if err := e.needFiles(fs.Args(), 1); err != nil {
-		return err
-	}
-	if fs.NArg() > 1 {
-		return &usageError{fmt.Sprintf("%d study files", fs.NArg()), "one at a time is expected"}
 	}
 	file := fs.Arg(0)
 	if e.out == "" {

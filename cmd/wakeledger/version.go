@@ -12,11 +12,8 @@ const release = "0.1.0"
 
 func runVersion(_ context.Context, e *env, args []string) error {
 	fs := e.flags()
-	if err := e.parse(fs, args, ""); err != nil {
+	if err := e.parse(fs, args); err != nil {
 		return err
-	}
-	if fs.NArg() > 0 {
-		return &usageError{fmt.Sprintf("version takes no argument, %q given", fs.Arg(0)), "usage: wakeledger version"}
 	}
 	built := ""
 	if info, ok := debug.ReadBuildInfo(); ok {

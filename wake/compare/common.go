@@ -96,19 +96,23 @@ func inOneWindow(planes []*wake.Plane) (out []*wake.Plane, how string) {
 		case mesh == nil:
 			return nil, ""
 		case mesh != p.Mesh:
-			p = onMesh(p, mesh, shares)
+			p = onMesh(p, mesh, shares, false)
 		}
 		out = append(out, p)
 	}
 	return out, "each plane's own in the window that all have"
 }
 
-// onMesh is a plane on a mesh whose samples are made of shares of its own. The known errors
-// are those of the sample with the largest share: a mean of several errs no more.
-func onMesh(p *wake.Plane, mesh *grid.Mesh, shares [][4]grid.Share) *wake.Plane {
+// onMesh is a plane on a mesh whose samples are made of shares of its own, or of its nodes
+// (grid.Mesh.Nodal). The known errors are those of the sample with the largest share: a mean of
+// several errs no more.
+func onMesh(p *wake.Plane, mesh *grid.Mesh, shares [][4]grid.Share, nodes bool) *wake.Plane {
 	q := *p
 	q.Mesh = mesh
 	q.Field, q.Blocks = p.Map(func(col []float64) []float64 {
+		if nodes {
+			_, col = p.Mesh.Nodal(col)
+		}
 		at := make([]float64, len(shares))
 		for i, of := range shares {
 			for _, s := range of {
@@ -121,9 +125,10 @@ func onMesh(p *wake.Plane, mesh *grid.Mesh, shares [][4]grid.Share) *wake.Plane 
 	})
 	largest := make([]int32, len(shares))
 	for i, of := range shares {
-		most := of[0]
+		var most grid.Share
 		for _, s := range of {
-			if s.Weight > most.Weight {
+			// Nodes of a finer mesh are no samples.
+			if s.Weight > most.Weight && int(s.Sample) < len(p.Mesh.Points) {
 				most = s
 			}
 		}
@@ -234,7 +239,7 @@ func onLattice(planes []*wake.Plane, lines [2][]float64) []*wake.Plane {
 	mesh.Gaps = mesh.Lattice.Gaps()
 	out := make([]*wake.Plane, len(planes))
 	for k, p := range planes {
-		out[k] = onMesh(p, mesh, take[k])
+		out[k] = onMesh(p, mesh, take[k], false)
 	}
 	return out
 }
@@ -252,94 +257,38 @@ func nearest(a []float64, v float64) int {
 // resampled interpolates all planes at the baseline's samples that every plane
 // covers. The mesh is the baseline's without the elements that lose a corner.
 func resampled(planes []*wake.Plane) []*wake.Plane {
-	base := planes[0]
-	n := len(base.Mesh.Points)
-	keep := make([]bool, n)
-	for i := range keep {
-		keep[i] = true
+	points := planes[0].Mesh.Points
+	keep, shares := make([]bool, len(points)), make([][][4]grid.Share, len(planes))
+	for k, p := range planes {
+		at := func(i int) (s [4]grid.Share, n int, ok bool) {
+			return [4]grid.Share{{Sample: int32(i), Weight: 1}}, 1, true
+		}
+		if k > 0 {
+			loc := grid.NewLocator(p.Mesh.NodalMesh())
+			at = func(i int) ([4]grid.Share, int, bool) { return loc.At(points[i]) }
+		}
+		shares[k] = make([][4]grid.Share, len(points))
+		for i := range points {
+			var ok bool
+			shares[k][i], _, ok = at(i)
+			keep[i] = ok && (k == 0 || keep[i])
+		}
 	}
-	out, nearest := make([]*wake.Plane, len(planes)), make([][]int32, len(planes))
-	out[0] = base
-	for k, p := range planes[1:] {
-		out[k+1], nearest[k+1] = at(p, base.Mesh.Points, keep)
-	}
-	mesh, renumber := subMesh(base.Mesh, keep)
+	mesh, renumber := subMesh(planes[0].Mesh, keep)
 	if mesh == nil {
 		return nil
 	}
+	out := make([]*wake.Plane, len(planes))
 	for k, p := range planes {
-		q := *out[k]
-		q.Mesh = mesh
-		q.Field, q.Blocks = q.Map(func(col []float64) []float64 {
-			kept := make([]float64, len(mesh.Points))
-			for i, v := range col {
-				if renumber[i] >= 0 {
-					kept[renumber[i]] = v
-				}
-			}
-			return kept
-		})
-		// The known errors are those of the sample with the largest share: a mean of several
-		// errs no more.
-		q.Errors = nil
-		was := make([]int32, len(mesh.Points))
+		kept := shares[k][:0]
 		for i, r := range renumber {
 			if r >= 0 {
-				was[r] = int32(i)
-				if nearest[k] != nil {
-					was[r] = nearest[k][i]
-				}
+				kept = append(kept, shares[k][i])
 			}
 		}
-		for _, e := range p.Errors {
-			q.Errors = append(q.Errors, e.Each(was))
-		}
-		out[k] = &q
+		out[k] = onMesh(p, mesh, kept, k > 0)
 	}
 	return out
-}
-
-// at interpolates the fields of p at the points; keep is cleared for points that
-// p does not cover. nearest is, where p has known errors, the sample with the largest
-// share in each point.
-func at(p *wake.Plane, points []grid.Point, keep []bool) (out *wake.Plane, nearest []int32) {
-	var loc *grid.Locator
-	shares, count := make([][4]grid.Share, len(points)), make([]int, len(points))
-	moved := *p
-	out = &moved
-	moved.Field, moved.Blocks = p.Map(func(f []float64) []float64 {
-		m, g := p.Mesh.Nodal(f)
-		if loc == nil {
-			loc = grid.NewLocator(m)
-			for i, at := range points {
-				var ok bool
-				if shares[i], count[i], ok = loc.At(at); !ok {
-					keep[i] = false
-				}
-			}
-		}
-		v := make([]float64, len(points))
-		for i := range points {
-			for _, s := range shares[i][:count[i]] {
-				v[i] += s.Weight * g[s.Sample]
-			}
-		}
-		return v
-	})
-	if len(p.Errors) == 0 {
-		return out, nil
-	}
-	nearest = make([]int32, len(points))
-	for i := range points {
-		most := 0.0
-		for _, s := range shares[i][:count[i]] {
-			// Nodes of a finer mesh are no samples.
-			if s.Weight > most && int(s.Sample) < len(p.Mesh.Points) {
-				most, nearest[i] = s.Weight, s.Sample
-			}
-		}
-	}
-	return out, nearest
 }
 
 // subMesh keeps the marked samples, with the areas that they represent, and the

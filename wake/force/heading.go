@@ -3,10 +3,10 @@ package force
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey/settings"
 )
 
 // columns says where a record has what, and what takes it to s and m².
@@ -139,10 +139,10 @@ func heading(fields []string, opt *Options) (c columns, text, cure string) {
 		return c, text, cure
 	}
 	if c.time < 0 || len(c.drag) == 0 {
-		return c, fmt.Sprintf("the header %s names no time or no drag", quote(strings.Join(fields, ", "))), cure
+		return c, fmt.Sprintf("the header %s names no time or no drag", settings.Quote(strings.Join(fields, ", "))), cure
 	}
 	if d := c.drag[0]; d.dim == wake.Dimensionless && opt.Area == 0 {
-		return c, fmt.Sprintf("column %d, %s, is a coefficient, and the area that it was formed with is not known", d.at+1, quote(d.heading)), "give frontal_area in [reference], or record drag [N] or drag_area [m2]"
+		return c, fmt.Sprintf("column %d, %s, is a coefficient, and the area that it was formed with is not known", d.at+1, settings.Quote(d.heading)), "give frontal_area in [reference], or record drag [N] or drag_area [m2]"
 	}
 	return c, "", ""
 }
@@ -170,12 +170,4 @@ func factorOf(unit string, dim wake.Dimension) (float64, error) {
 	}
 	x, _, err := wake.ParseValue("1 "+unit, dim)
 	return x, err
-}
-
-// quote quotes a heading, cut to what fits a line.
-func quote(s string) string {
-	if r := []rune(s); len(r) > 60 {
-		s = string(r[:59]) + "…"
-	}
-	return strconv.Quote(s)
 }

@@ -1,6 +1,7 @@
 package force
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -8,8 +9,11 @@ import (
 	"strconv"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
+	"wakeledger/wake/survey/settings"
 )
 
 // table is what one file holds, in order of time: drag areas, m², by column. The first is
@@ -207,12 +211,7 @@ func (p *parser) restarts() error {
 		if len(steps) == 0 || i+1 == len(t.time) || !(t.time[i+1]-t.time[i] <= 2*steps[len(steps)/2]) {
 			return p.fail(p.lines[i], p.col.time+1, "put the record in order, each time once; a restart goes on at the same step", "the time goes from %g s to %g s", t.time[last], t.time[i])
 		}
-		at, _ := slices.BinarySearchFunc(keep, t.time[i], func(k int, x float64) int {
-			if t.time[k] < x {
-				return -1
-			}
-			return 1
-		})
+		at, _ := slices.BinarySearchFunc(keep, t.time[i], func(k int, x float64) int { return cmp.Compare(t.time[k], x) })
 		t.restarts = append(t.restarts, restart{fmt.Sprintf("%s:%d", p.name, p.lines[i]), t.time[last], t.time[i], len(keep) - at})
 		keep = append(keep[:at], i)
 	}
@@ -226,22 +225,16 @@ func (p *parser) restarts() error {
 // total is the drag of all, and how it is found.
 func (t *table) total() ([]float64, string) {
 	if t.hasTotal {
-		return t.values[0], "column " + quote(t.names[0])
+		return t.values[0], "column " + settings.Quote(t.names[0])
 	}
 	if len(t.names) == 1 {
-		return t.values[0], "column " + quote(t.names[0]) + ", the only one"
+		return t.values[0], "column " + settings.Quote(t.names[0]) + ", the only one"
 	}
 	sum := make([]float64, len(t.time))
 	for _, v := range t.values {
-		add(sum, v)
+		floats.Add(sum, v)
 	}
 	return sum, "the sum of the columns " + list(t.names)
-}
-
-func add(sum, v []float64) {
-	for i, x := range v {
-		sum[i] += x
-	}
 }
 
 // summing is how far the parts may be from the total to sum to it, on the mean, as a part of
@@ -273,12 +266,12 @@ func (t *table) parts(groups []Group, total []float64) ([]series, error) {
 			k := slices.IndexFunc(own, func(n string) bool { return strings.EqualFold(n, name) })
 			switch {
 			case k < 0:
-				return nil, &wake.InputError{File: t.name, Text: fmt.Sprintf("the record has no column %s of the part %s among %s", quote(name), quote(g.Name), list(own)), Cure: "name the columns as the record does, without units"}
+				return nil, &wake.InputError{File: t.name, Text: fmt.Sprintf("the record has no column %s of the part %s among %s", settings.Quote(name), settings.Quote(g.Name), list(own)), Cure: "name the columns as the record does, without units"}
 			case taken[k]:
-				return nil, &wake.InputError{File: t.name, Text: fmt.Sprintf("the column %s is in two parts", quote(name)), Cure: "give each column to one part"}
+				return nil, &wake.InputError{File: t.name, Text: fmt.Sprintf("the column %s is in two parts", settings.Quote(name)), Cure: "give each column to one part"}
 			}
 			taken[k] = true
-			add(s.values, values[k])
+			floats.Add(s.values, values[k])
 		}
 		out = append(out, s)
 	}
@@ -291,9 +284,7 @@ func (t *table) parts(groups []Group, total []float64) ([]series, error) {
 	var size float64
 	for _, s := range out {
 		size += math.Abs(mean(s.values))
-		for i, x := range s.values {
-			rest[i] -= x
-		}
+		floats.Sub(rest, s.values)
 	}
 	if math.Abs(mean(rest)) > summing*size {
 		out = append(out, series{"rest", rest})

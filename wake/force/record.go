@@ -13,6 +13,7 @@
 package force
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"os"
@@ -20,6 +21,7 @@ import (
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey/settings"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -105,15 +107,7 @@ func Read(files []File, opt Options) (*Mean, error) {
 		tables, names = append(tables, t), append(names, f.Name)
 	}
 	m.File = strings.Join(names, "+")
-	slices.SortStableFunc(tables, func(a, b *table) int {
-		switch {
-		case a.time[0] < b.time[0]:
-			return -1
-		case a.time[0] > b.time[0]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(tables, func(a, b *table) int { return cmp.Compare(a.time[0], b.time[0]) })
 	all := tables[0]
 	for _, t := range tables[1:] {
 		if err := all.join(t); err != nil {
@@ -127,7 +121,7 @@ func Read(files []File, opt Options) (*Mean, error) {
 	}
 	if all.coefficient != "" {
 		m.warn("force-coefficient", "record drag [N] or drag_area [m2] to be sure",
-			"the column %s is a coefficient, taken as formed with frontal_area, %g m2; a solver may form it with an area of its own", quote(all.coefficient), opt.Area)
+			"the column %s is a coefficient, taken as formed with frontal_area, %g m2; a solver may form it with an area of its own", settings.Quote(all.coefficient), opt.Area)
 	}
 	if err := m.take(all, &opt); err != nil {
 		return nil, err
@@ -272,7 +266,7 @@ func mean(x []float64) float64 { return uncertainty.NewSample(x).Mean }
 func list(names []string) string {
 	var q []string
 	for _, n := range names {
-		q = append(q, quote(n))
+		q = append(q, settings.Quote(n))
 	}
 	return strings.Join(q, ", ")
 }

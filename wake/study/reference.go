@@ -6,7 +6,6 @@ import (
 	"fmt"
 
 	"wakeledger/wake"
-	"wakeledger/wake/average"
 	"wakeledger/wake/measure"
 )
 
@@ -60,18 +59,12 @@ func (r *runner) referencePlane(ctx context.Context, name string, density float6
 	if p := r.referencePlanes[name]; p != nil {
 		return p, nil
 	}
-	file, read := r.path(name), r.readOpt
-	read.Density = density
-	s, err := average.Read(ctx, file, read)
-	if err != nil {
-		return nil, err
-	}
-	planes, err := wake.Planes(s, r.planeOpt)
+	planes, err := r.readFile(ctx, name, density)
 	if err != nil {
 		return nil, err
 	}
 	if len(planes) != 1 {
-		return nil, &wake.InputError{File: file, Text: fmt.Sprintf("%d planes, the reference is one", len(planes)), Cure: "give a file with one plane"}
+		return nil, &wake.InputError{File: name, Text: fmt.Sprintf("%d planes, the reference is one", len(planes)), Cure: "give a file with one plane"}
 	}
 	in, err := r.input(name, "reference", "")
 	if err != nil {

@@ -151,16 +151,7 @@ func (r *runner) against(s int) {
 // nearStation is the plane of a file that belongs to station s, or nil.
 func (r *runner) nearStation(s int, planes []*wake.Plane) *wake.Plane {
 	st := r.stations[s]
-	var best *wake.Plane
-	for _, p := range planes {
-		if st.Normal != p.Normal.String() || !(math.Abs(p.Position-st.Position) <= st.Tolerance) || !takes(st, p) {
-			continue
-		}
-		if best == nil || math.Abs(p.Position-st.Position) < math.Abs(best.Position-st.Position) {
-			best = p
-		}
-	}
-	return best
+	return st.nearest(slices.DeleteFunc(slices.Clone(planes), func(p *wake.Plane) bool { return !takes(st, p) }))
 }
 
 // scatter is the item of what repeats scatter by.

@@ -1,6 +1,7 @@
 package study
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -8,14 +9,14 @@ import (
 	"runtime"
 	"slices"
 	"strings"
-	"sync"
+
+	"golang.org/x/sync/errgroup"
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/survey"
-	"wakeledger/wake/uncertainty"
 )
 
 // defaultTolerance is how far a plane may lie from its station when the study
@@ -151,24 +152,18 @@ func (r *runner) options(ctx context.Context) error {
 // each runs f(0) … f(n-1) on all processors and returns the first error by index.
 func each(ctx context.Context, n int, f func(i int) error) error {
 	errs := make([]error, n)
-	slot := make(chan struct{}, runtime.GOMAXPROCS(0))
-	var wg sync.WaitGroup
+	var g errgroup.Group
+	g.SetLimit(runtime.GOMAXPROCS(0))
 	for i := range n {
-		slot <- struct{}{}
-		wg.Go(func() {
-			defer func() { <-slot }()
+		g.Go(func() error {
 			if errs[i] = ctx.Err(); errs[i] == nil {
 				errs[i] = f(i)
 			}
+			return nil
 		})
 	}
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+	_ = g.Wait()
+	return cmp.Or(errs...)
 }
 
 func (r *runner) warn(code, where, cure, format string, a ...any) {
@@ -192,16 +187,12 @@ func (r *runner) measure(ctx context.Context) error {
 			return err
 		}
 		r.found[s] = found{map[string]*parts.Set{}, map[string]*parts.TopView{}}
-		var group []*wake.Plane
-		var known []*compare.Known
-		var first *compare.Known
-		// Of the planes that are compared, the baseline's first.
-		each, force, runs := make([]measure.Options, 1), []*uncertainty.Item{nil}, [][]*compare.Known{nil}
+		known, owns := make([]*compare.Known, len(r.at[s])), make([]measure.Options, len(r.at[s]))
 		for k, p := range r.at[s] {
 			if p == nil {
 				continue
 			}
-			own := r.of(k, p)
+			name, own := r.c.Configurations[k].Name, r.of(k, p)
 			own.Uncertainty.Repeat, own.Uncertainty.RepeatDOF = all.Measure.Uncertainty.Repeat, all.Measure.Uncertainty.RepeatDOF
 			m, err := r.take(s, k, p, own)
 			if err != nil {
@@ -212,36 +203,39 @@ func (r *runner) measure(ctx context.Context) error {
 				if one.Set, one.View, err = parts.Survey(m, *find); err != nil {
 					return err
 				}
-				name := r.c.Configurations[k].Name
 				r.found[s].sets[name], r.found[s].views[name] = one.Set, one.View
 			}
-			if len(r.tares[k]) > 0 {
-				// Less the empty section, which a comparison leaves in.
-				one = nil
+			if owns[k] = own; len(r.tares[k]) == 0 {
+				known[k] = one // one less the empty section is not what a comparison takes
 			}
 			f.Single = append(f.Single, m)
-			o.Surveys = append(o.Surveys, StationSurvey{Configuration: r.c.Configurations[k].Name, Result: m.Result, Profiles: m.Profiles(profileStrips), Extent: m.Extent()})
-			if k == base {
-				first, each[0], force[0], runs[0] = one, own, r.out.Configurations[k].Force.scatter(), repeats[k]
-			} else {
-				group, known = append(group, p), append(known, one)
-				each, force, runs = append(each, own), append(force, r.out.Configurations[k].Force.scatter()), append(runs, repeats[k])
-				o.Variants = append(o.Variants, r.c.Configurations[k].Name)
+			o.Surveys = append(o.Surveys, StationSurvey{Configuration: name, Result: m.Result, Profiles: m.Profiles(profileStrips), Extent: m.Extent()})
+			if k != base {
+				o.Variants = append(o.Variants, name)
 			}
 		}
-		if base < 0 || r.at[s][base] == nil || len(group) == 0 {
+		if r.at[s][base] == nil || len(o.Variants) == 0 {
 			o.Variants = []string{}
 			return nil
 		}
-		group = append([]*wake.Plane{r.at[s][base]}, group...)
-		all.Known, all.Names = append([]*compare.Known{first}, known...), append([]string{r.c.Baseline}, o.Variants...)
-		all.Each, all.Force, all.Repeats = each, force, runs
-		cmp, pair, err := compare.Compare(group, all)
+		var group []*wake.Plane
+		take := func(k int) {
+			group, all.Known, all.Each = append(group, r.at[s][k]), append(all.Known, known[k]), append(all.Each, owns[k])
+			all.Force, all.Repeats = append(all.Force, r.out.Configurations[k].Force.scatter()), append(all.Repeats, repeats[k])
+		}
+		take(base)
+		for k, p := range r.at[s] {
+			if p != nil && k != base {
+				take(k)
+			}
+		}
+		all.Names = append([]string{r.c.Baseline}, o.Variants...)
+		c, pair, err := compare.Compare(group, all)
 		if err != nil {
 			return err
 		}
 		r.found[s].keep(all.Names, pair)
-		o.Comparison, f.Compared = cmp, pair.Measurements
+		o.Comparison, f.Compared = c, pair.Measurements
 		r.against(s)
 		return nil
 	})

@@ -1,6 +1,7 @@
 package study
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -29,7 +30,7 @@ func (r *runner) assign() error {
 		for _, p := range planes {
 			best := -1
 			for s, st := range stations {
-				if st.Normal != p.Normal.String() || !(math.Abs(p.Position-st.Position) <= st.Tolerance) || !takes(st, p) {
+				if !st.reaches(p) || !takes(st, p) {
 					continue
 				}
 				if best < 0 || math.Abs(p.Position-st.Position) < math.Abs(p.Position-stations[best].Position) {
@@ -115,6 +116,21 @@ func (r *runner) reached() error {
 	}
 }
 
+// reaches reports whether a plane lies at the station.
+func (st *Station) reaches(p *wake.Plane) bool {
+	return st.Normal == p.Normal.String() && math.Abs(p.Position-st.Position) <= st.Tolerance
+}
+
+// nearest is the plane that lies nearest to the station among those that reach it; nil for none.
+func (st *Station) nearest(planes []*wake.Plane) (best *wake.Plane) {
+	for _, p := range planes {
+		if st.reaches(p) && (best == nil || math.Abs(p.Position-st.Position) < math.Abs(best.Position-st.Position)) {
+			best = p
+		}
+	}
+	return best
+}
+
 // takes reports whether the station's pattern lets the plane's file in.
 func takes(st Station, p *wake.Plane) bool {
 	if st.Files == "" {
@@ -129,25 +145,13 @@ func (r *runner) foundStations() []Station {
 	var out []Station
 	for _, planes := range r.planes {
 		for _, p := range planes {
-			known := slices.ContainsFunc(out, func(s Station) bool {
-				return s.Normal == p.Normal.String() && math.Abs(s.Position-p.Position) <= defaultTolerance
-			})
-			if !known {
+			if !slices.ContainsFunc(out, func(s Station) bool { return s.reaches(p) }) {
 				out = append(out, Station{Name: fmt.Sprintf("%s = %.2f m", p.Normal, p.Position), Normal: p.Normal.String(), Position: p.Position, Tolerance: defaultTolerance})
 			}
 		}
 	}
 	slices.SortFunc(out, func(a, b Station) int {
-		if a.Normal != b.Normal {
-			if a.Normal < b.Normal {
-				return -1
-			}
-			return 1
-		}
-		if a.Position < b.Position {
-			return -1
-		}
-		return 1
+		return cmp.Or(cmp.Compare(a.Normal, b.Normal), cmp.Compare(a.Position, b.Position))
 	})
 	return out
 }

@@ -2,7 +2,6 @@ package study
 
 import (
 	"context"
-	"math"
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
@@ -44,15 +43,7 @@ func (r *runner) take(s, k int, p *wake.Plane, opt measure.Options) (*measure.Me
 		return measure.Take(p, opt)
 	}
 	st := r.stations[s]
-	var empty *wake.Plane
-	for _, q := range r.tares[k] {
-		if q.Normal != p.Normal || !(math.Abs(q.Position-p.Position) <= st.Tolerance) {
-			continue
-		}
-		if empty == nil || math.Abs(q.Position-p.Position) < math.Abs(empty.Position-p.Position) {
-			empty = q
-		}
-	}
+	empty := st.nearest(r.tares[k])
 	if empty == nil {
 		m, err := measure.Take(p, opt)
 		if err == nil {

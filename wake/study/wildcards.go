@@ -19,30 +19,25 @@ import (
 // that has such a letter in its name is taken as it is. Numbers in names count by value: 2 comes
 // before 10. The error (*wake.InputError) says which wildcard names nothing.
 func (c *Config) Expand(dir string) error {
+	var wrong error
+	all := func(patterns []string) (files []string) {
+		for _, p := range patterns {
+			some, err := c.matches(dir, p)
+			wrong = cmp.Or(wrong, err)
+			files = append(files, some...)
+		}
+		return files
+	}
 	for k := range c.Configurations {
 		cfg := &c.Configurations[k]
 		for _, list := range []*[]Survey{&cfg.Surveys, &cfg.Repeats, &cfg.Refinements} {
 			var out []Survey
 			for _, s := range *list {
-				if s.Snapshots != nil {
-					s.Files = nil
-					for _, pattern := range s.Snapshots {
-						files, err := c.matches(dir, pattern)
-						if err != nil {
-							return err
-						}
-						s.Files = append(s.Files, files...)
-					}
-				}
-				if s.File == "" {
+				if s.Files = all(s.Snapshots); s.File == "" {
 					out = append(out, s)
 					continue
 				}
-				files, err := c.matches(dir, s.File)
-				if err != nil {
-					return err
-				}
-				for _, f := range files {
+				for _, f := range all([]string{s.File}) {
 					if !slices.ContainsFunc(out, func(o Survey) bool { return o.File == f }) {
 						s.File = f
 						out = append(out, s)
@@ -51,22 +46,11 @@ func (c *Config) Expand(dir string) error {
 			}
 			*list = out
 		}
-		if cfg.Force == nil {
-			continue
-		}
-		for _, list := range []*[]string{&cfg.Force.Records, &cfg.Force.Repeats} {
-			var records []string
-			for _, pattern := range *list {
-				files, err := c.matches(dir, pattern)
-				if err != nil {
-					return err
-				}
-				records = append(records, files...)
-			}
-			*list = records
+		if f := cfg.Force; f != nil {
+			f.Records, f.Repeats = all(f.Records), all(f.Repeats)
 		}
 	}
-	return nil
+	return wrong
 }
 
 // matches lists the files that a name of the study matches.

@@ -19,7 +19,7 @@ var dimensions = map[string]struct {
 	wake.Dimension
 	example string
 }{
-	"ratio": {wake.Dimensionless, "1 %"}, "length": {wake.Length, "-0.58 m"}, "area": {wake.Surface, "2.303 m2"}, "angle": {wake.Angle, "5 deg"},
+	"ratio": {wake.Dimensionless, "1 %"}, "length": {wake.Length, "0.58 m"}, "area": {wake.Surface, "2.303 m2"}, "angle": {wake.Angle, "5 deg"},
 	"speed": {wake.Velocity, "25 m/s"}, "pressure": {wake.Pressure, "0.5 Pa"}, "density": {wake.Density, "1.2 kg/m3"}, "time": {wake.Time, "0.4 s"},
 }
 

@@ -1,0 +1,76 @@
+package atlas
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"image"
+
+	"wakeledger/grid"
+	"wakeledger/render"
+	"wakeledger/render/report"
+	"wakeledger/wake/survey/rake"
+)
+
+// Rake draws the strip chart of the tubes of a rake, where there is one, and the map of the
+// positions; name is in their titles.
+func Rake(r *rake.Result, name string) (out []File, err error) {
+	add := func(end, title string, img *image.RGBA, err error) error {
+		var b bytes.Buffer
+		if err == nil {
+			err = render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: name}}, 0)
+		}
+		out = append(out, File{Name: end, Picture: report.Picture{PNG: b.Bytes()}})
+		return err
+	}
+	title := cmp.Or(r.Title, "Rake survey")
+	strips, off := r.Strips()
+	if len(strips) > 0 && len(off) > 1 {
+		c := render.StripChart{
+			Title: title + ": tubes as read", Subtitle: name + ", zeros subtracted, each row over its own dynamic pressure",
+			Footer: "A tube that does not follow its neighbours is judged by three tests: response to the wind, spread and lag, distance from the median of its neighbours.",
+			X:      "row of the log", Y: "(pressure − p_ref)/q", Shaded: off, ShadedName: "wind off",
+			Value: "tube", Around: "median of up to four neighbours",
+		}
+		for _, s := range strips {
+			t := render.Strip{Name: s.Name, Values: s.Values, Around: s.Around, Marked: s.State != "good"}
+			if t.Marked {
+				t.Note = s.State
+			}
+			c.Strips = append(c.Strips, t)
+		}
+		img, err := render.DrawStrips(c, 1200)
+		if err := add("tubes", c.Title, img, err); err != nil {
+			return nil, err
+		}
+	}
+	m := render.Map{
+		Title: title + ": positions", Subtitle: name, View: render.PlaneView("x"),
+		Panel: render.Panel{Kinds: []string{"measured once", "measured more than once", "reversed or across the tube", "filled from neighbours"}},
+		Footer: fmt.Sprintf("%d positions of the rake, %d of them repeated; %d samples kept, %d readings missing or left out",
+			r.Rows.Places, r.Rows.Repeated, r.Counts.Kept, r.Counts.Missing+r.Counts.Outside),
+	}
+	lines := r.Kind == "line" && len(r.Lines) > 1
+	if lines {
+		// Several lines lie one behind the other: they are looked at from above.
+		m.View = render.PlaneView("z")
+	}
+	for _, s := range r.Samples {
+		p := render.Spot{At: grid.Point{X: s.Y, Y: s.Z}}
+		if lines {
+			p.At = grid.Point{X: s.X, Y: s.Y}
+		}
+		switch {
+		case s.State == "filled":
+			p.Kind = 3
+		case s.State == "reversed":
+			p.Kind = 2
+		case s.Readings > 1:
+			p.Kind = 1
+		}
+		m.Spots = append(m.Spots, p)
+	}
+	img, err := render.Draw(m, image.Pt(1200, 900))
+	err = add("positions", m.Title, img, err)
+	return out, err
+}
