@@ -5,6 +5,7 @@ import (
 	"image"
 	"math"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 
@@ -301,6 +302,44 @@ func TestDrawIsDeterministic(t *testing.T) {
 			want, wantSheet = img.Pix, sheet.Pix
 		} else if !bytes.Equal(want, img.Pix) || !bytes.Equal(wantSheet, sheet.Pix) {
 			t.Errorf("GOMAXPROCS %d draws another picture", procs)
+		}
+	}
+}
+
+// A panel that another sheet has painted is taken from there only where all of it looks
+// the same: what the second sheet of a pair shows does not depend on the first.
+func TestPaintedPanels(t *testing.T) {
+	moved := func(s *Sheet, panel func(r *Row) *Panel) {
+		p := panel(&s.Rows[0])
+		p.Markers = append(slices.Clone(p.Markers), Marker{At: grid.Point{X: 1, Y: 0.5}, Name: "moved"})
+	}
+	for name, change := range map[string]func(s *Sheet){
+		"the same": func(s *Sheet) {},
+		"baseline": func(s *Sheet) { moved(s, func(r *Row) *Panel { return &r.Baseline }) },
+		"change":   func(s *Sheet) { moved(s, func(r *Row) *Panel { return &r.Difference }) },
+		"view":     func(s *Sheet) { s.View.Box = boxOf(0.1, 0, 2, 1) },
+		"theme":    func(s *Sheet) { s.Theme = Dark },
+	} {
+		first := fullSheet(3, 2, 2)
+		second := first
+		second.Rows = slices.Clone(first.Rows)
+		change(&second)
+		want, err := DrawSheet(second, image.Pt(600, 0))
+		if err != nil {
+			t.Fatal(err)
+		}
+		shared := &Painted{}
+		first.Painted, second.Painted = shared, shared
+		if _, err := DrawSheet(first, image.Pt(600, 0)); err != nil {
+			t.Fatal(err)
+		}
+		held := len(shared.held)
+		got, err := DrawSheet(second, image.Pt(600, 0))
+		if err != nil || !bytes.Equal(got.Pix, want.Pix) {
+			t.Errorf("%s: the sheet depends on the one before it: %v", name, err)
+		}
+		if again := len(shared.held) - held; (again == 0) != (name == "the same") {
+			t.Errorf("%s: %d of %d panels are painted anew", name, again, held)
 		}
 	}
 }
