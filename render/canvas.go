@@ -246,12 +246,7 @@ func legendOf(panels []*Panel, body, missing bool) []entry {
 	}
 	if body {
 		add("no samples: body or not surveyed", func(c *canvas, r image.Rectangle) {
-			shades := bodyShades(float64(c.em), r.Min.X+r.Min.Y, r.Max.X+r.Max.Y)
-			for y := r.Min.Y; y < r.Max.Y; y++ {
-				for x := r.Min.X; x < r.Max.X; x++ {
-					c.img.SetRGBA(x, y, shades[x+y-r.Min.X-r.Min.Y])
-				}
-			}
+			hatch(c.img, r, bodyShades(float64(c.em), r.Min.X+r.Min.Y, r.Max.X+r.Max.Y))
 			c.border(r.Inset(c.hair()), bodyEdge)
 		})
 	}
@@ -279,11 +274,7 @@ func (c *canvas) xTicks(lo, hi float64, pixels int) []Tick {
 		if len(t) < 2 {
 			return t
 		}
-		wide := 0
-		for _, k := range t {
-			wide = max(wide, c.small.width(k.Text))
-		}
-		if step := (t[1].At - t[0].At) / (hi - lo) * float64(pixels); step >= float64(wide+c.em*4/3) {
+		if step := (t[1].At - t[0].At) / (hi - lo) * float64(pixels); step >= float64(c.widest(t)+c.em*4/3) {
 			return t
 		}
 	}
@@ -376,17 +367,17 @@ const underText, overText = "below", "above"
 
 // textWidth is the width of the widest text beside an upright bar.
 func (b bar) textWidth(c *canvas) int {
-	w := 0
+	texts := block{f: c.small}
 	for k := range b.scale.Levels {
-		w = max(w, c.small.width(b.scale.text(k)))
+		texts.lines = append(texts.lines, b.scale.text(k))
 	}
 	if b.under {
-		w = max(w, c.small.width(underText))
+		texts.lines = append(texts.lines, underText)
 	}
 	if b.over {
-		w = max(w, c.small.width(overText))
+		texts.lines = append(texts.lines, overText)
 	}
-	return w
+	return texts.width()
 }
 
 // draw paints the bar and its texts; ticks whose numbers would touch are left

@@ -229,15 +229,18 @@ func (d *painter) ground() {
 
 // hatchGround hatches the ground, with the ground line on top.
 func hatchGround(img *image.RGBA, r image.Rectangle, em int, t Theme) {
-	top := max(r.Min.Y, 0)
-	shades := hatches(t.Paper, t.Faint, 0.6*float64(em), max(1, float64(em)/14), r.Min.X+top, r.Max.X+r.Max.Y)
-	for y := top; y < r.Max.Y; y++ {
+	line := r.Min.Y + max(2, em/7)
+	r.Min.Y = max(r.Min.Y, 0)
+	hatch(img, r, hatches(t.Paper, t.Faint, 0.6*float64(em), max(1, float64(em)/14), r.Min.X+r.Min.Y, r.Max.X+r.Max.Y))
+	r.Max.Y = min(line, r.Max.Y)
+	draw.Draw(img, r, image.NewUniform(t.Ink), image.Point{}, draw.Src)
+}
+
+// hatch gives a rectangle the shades by x + y, which begin at its upper left corner.
+func hatch(img *image.RGBA, r image.Rectangle, shades []color.RGBA) {
+	for y := r.Min.Y; y < r.Max.Y; y++ {
 		for x := r.Min.X; x < r.Max.X; x++ {
-			k := shades[x+y-r.Min.X-top]
-			if y < r.Min.Y+max(2, em/7) {
-				k = t.Ink
-			}
-			img.SetRGBA(x, y, k)
+			img.SetRGBA(x, y, shades[x+y-r.Min.X-r.Min.Y])
 		}
 	}
 }

@@ -130,11 +130,17 @@ func (f *face) write(dst draw.Image, s string, x, y int, c color.Color) {
 	d.DrawString(s)
 }
 
+// mask is s with a margin of r pixels and one more.
+func (f *face) mask(s string, r int) *image.Alpha {
+	m := image.NewAlpha(image.Rect(0, 0, f.width(s)+2*r+2, f.line+2*r+2))
+	f.write(m, s, r+1, r+1+f.ascent, color.Opaque)
+	return m
+}
+
 // writeHalo draws s on a halo of r pixels, so that it reads on any ground.
 func (f *face) writeHalo(dst *image.RGBA, s string, x, y, r int, c, halo color.RGBA) {
-	w, h := f.width(s)+2*r+2, f.line+2*r+2
-	mask := image.NewAlpha(image.Rect(0, 0, w, h))
-	f.write(mask, s, r+1, r+1+f.ascent, color.Opaque)
+	mask := f.mask(s, r)
+	w, h := mask.Rect.Dx(), mask.Rect.Dy()
 	wide := image.NewAlpha(mask.Rect)
 	for dy := -r; dy <= r; dy++ {
 		for dx := -r; dx <= r; dx++ {
@@ -158,9 +164,8 @@ func (f *face) writeHalo(dst *image.RGBA, s string, x, y, r int, c, halo color.R
 // writeUp draws s upward, with its baseline ending the text's left side at x and
 // starting at y. The glyphs are those of level text, turned by a right angle.
 func (f *face) writeUp(dst *image.RGBA, s string, x, y int, c color.RGBA) {
-	w, h := f.width(s)+2, f.line+2
-	mask := image.NewAlpha(image.Rect(0, 0, w, h))
-	f.write(mask, s, 1, 1+f.ascent, color.Opaque)
+	mask := f.mask(s, 0)
+	w, h := mask.Rect.Dx(), mask.Rect.Dy()
 	up := image.NewAlpha(image.Rect(0, 0, h, w))
 	for py := range h {
 		for px := range w {
