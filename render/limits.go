@@ -27,6 +27,9 @@ type Policy struct {
 	Loss bool
 	// Lo and Hi are values that the scale holds in any case.
 	Lo, Hi float64
+	// Stream, of a quantity that is not zero in the undisturbed stream, is what it is there. No
+	// level lies at it: the noise of an undisturbed stream falls in one band.
+	Stream float64
 	// Quantile has the parts of the area that may lie below the lower and the upper
 	// limit before rounding. For a signed quantity the second counts, for |v|.
 	Quantile [2]float64
@@ -64,8 +67,8 @@ func Limits(name string) (Policy, bool) {
 }
 
 var policies = map[string]Policy{
-	"u/u":           {Quantity: Quantity{Label: "streamwise velocity u/U"}, Hi: 1},
-	"cpt":           {Quantity: Quantity{Label: "total pressure Cpt"}, Hi: 1},
+	"u/u":           {Quantity: Quantity{Label: "streamwise velocity u/U"}, Hi: 1, Stream: 1},
+	"cpt":           {Quantity: Quantity{Label: "total pressure Cpt"}, Hi: 1, Stream: 1},
 	"1-cpt":         {Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, Loss: true},
 	"cp":            {Quantity: Quantity{Label: "pressure Cp"}, Signed: true},
 	"local drag":    {Quantity: Quantity{Label: "local drag"}, Loss: true},

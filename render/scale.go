@@ -178,8 +178,8 @@ type Weighted struct{ Values, Weights []float64 }
 // The limits are the area-weighted quantiles that the policy states, moved
 // outward to a step of 1, 2 or 5 times a power of ten, so that there are six to
 // sixteen bands. Where the policy is signed the scale is symmetric about 0 and
-// the quantile is that of |v|. For signed and one-signed quantities 0 is no level:
-// small values of either sign, the noise of an undisturbed stream, fall in one band.
+// the quantile is that of |v|. What the undisturbed stream has, 1 of u/U and Cpt and 0 of signed
+// and one-signed quantities, is no level: its noise falls in one band.
 //
 // Values that are not finite, and values whose weight is not positive and finite,
 // are passed over. Without any value left there is an error.
@@ -208,12 +208,20 @@ func (p Policy) Between(lo, hi float64, levels []float64) (Scale, error) {
 	}
 	if len(levels) == 0 {
 		for _, t := range Ticks(lo, hi, 12) {
-			if !(p.Signed && t.At == 0) {
+			if !p.inStream(t.At) {
 				levels = append(levels, t.At)
 			}
 		}
 	}
 	return NewScale(lo, hi, levels, p.Map)
+}
+
+// inStream tells a level at what the undisturbed stream has.
+func (p Policy) inStream(v float64) bool {
+	if p.Stream != 0 {
+		return math.Abs(v-p.Stream) < 1e-9*math.Abs(p.Stream)
+	}
+	return v == 0 && (p.Signed || p.Loss)
 }
 
 // rounded moves the limits outward to readable steps.
@@ -241,7 +249,17 @@ func (p Policy) rounded(lo, hi float64) Scale {
 		out.flat = -out.Lo
 	}
 	for k := k0; k <= k1; k++ {
-		if k == 0 && (p.Signed || p.Loss) && k0 < 0 && k1 > 0 {
+		switch v := step.times(k); {
+		case p.Stream != 0 && p.inStream(v):
+			// Half a step to either side, so that a weak wake is still seen.
+			out.step = niceStep{}
+			out.Levels = append(out.Levels, v-s/2, v+s/2)
+			if out.Hi = max(out.Hi, v+s/2); hi <= v+s/2 {
+				out.Hi = v + s/2
+				return out
+			}
+			continue
+		case p.inStream(v) && k > k0 && k < k1:
 			continue
 		}
 		out.Levels = append(out.Levels, step.times(k))

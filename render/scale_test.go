@@ -122,9 +122,9 @@ func TestAutoScale(t *testing.T) {
 		levels []float64
 	}{
 		// 1.6 in sixteenths is 0.1.
-		{"u/U", ramp(-0.31, 1.12), -0.4, 1.2, []float64{-0.4, -0.3, -0.2, -0.1, 0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.2}},
-		// The policy holds 0 … 1 even if the data do not reach them.
-		{"Cpt", ramp(0.4, 0.6), 0, 1, []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1}},
+		{"u/U", ramp(-0.31, 1.12), -0.4, 1.2, []float64{-0.4, -0.3, -0.2, -0.1, 0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.05, 1.1, 1.2}},
+		// No level is at what the undisturbed stream has, 1. The policy holds 0 … 1 even if the data do not reach them.
+		{"Cpt", ramp(0.4, 0.6), 0, 1.05, []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.05}},
 		// One-signed: one band from −step to step, 0 no level.
 		{"1-Cpt", ramp(0, 1.55), -0.1, 1.6, []float64{-0.1, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.1, 1.2, 1.3, 1.4, 1.5, 1.6}},
 		{"1−Cpt", ramp(-0.5, 1.55), -0.2, 1.6, []float64{-0.2, 0.2, 0.4, 0.6, 0.8, 1, 1.2, 1.4, 1.6}},

@@ -117,6 +117,8 @@ func changes(ms []*measure.Measurement, quantity string) (fields, diffs []field,
 // has it. names are those of the baseline and the variants in the rows.
 type compared struct {
 	scales
+	// along is the scale of changes beside those of other stations.
+	along    render.Scale
 	quantity string
 	base     *measure.Measurement
 	names    []string
@@ -139,6 +141,10 @@ func (o Options) compared(c *compare.Comparison, ms []*measure.Measurement, name
 	}
 	if q.change, err = o.changeScale(quantity, p, diffs); err != nil {
 		return nil, err
+	}
+	q.along = q.change
+	if s, ok := o.shared.scales[quantity]; ok {
+		q.along = s.change
 	}
 	side := func(k int) render.Panel {
 		p := o.panel(ms[k], fields[k], q.plain)
@@ -218,13 +224,13 @@ func deadBand(s render.Scale) (lo, hi float64, ok bool) {
 
 // deadWords say which changes are without colour.
 func deadWords(ds render.Scale, known bool) string {
-	switch lo, hi, ok := deadBand(ds); {
+	switch _, hi, ok := deadBand(ds); {
 	case !ok:
 		return ""
 	case known:
-		return fmt.Sprintf(" · without colour: changes from %g to %g, and those within the expanded uncertainty (k = 2) of the two time averages at the place itself", lo, hi)
+		return fmt.Sprintf(" · white: change below %g, or within the expanded uncertainty (k = 2) of the two time averages at the place itself", hi)
 	default:
-		return fmt.Sprintf(" · without colour: changes from %g to %g, a part of %.2g of the scale; no local uncertainty is known", lo, hi, hi/ds.Hi)
+		return fmt.Sprintf(" · white: change below %g", hi)
 	}
 }
 

@@ -77,13 +77,12 @@ func (o Options) scale(quantity string, p render.Policy, fields []field) (render
 	return s, nil
 }
 
-// changeScale is the same for changes, each counting alike however large its plane. p is
-// the policy of the quantity itself.
+// changeScale is the common scale of changes, each counting alike however large its plane. p is
+// the policy of the quantity itself. A study has one for each station, since changes beside the
+// vehicle are many times those behind it, and one for what is set side by side.
 func (o Options) changeScale(quantity string, p render.Policy, changes []field) (render.Scale, error) {
-	if s, ok := o.shared.scales[quantity]; ok {
-		return s.change, nil
-	}
 	d := p.Difference()
+	changes = slices.DeleteFunc(slices.Clone(changes), func(f field) bool { return f.values == nil })
 	if c, ok := o.ChangeLimits[quantity]; ok {
 		return d.Between(-c, c, nil)
 	}
@@ -107,7 +106,7 @@ func (o Options) For(ctx context.Context, fields []study.Fields) (Options, error
 }
 
 // study gives options that hold the scales of a study, one for each quantity and one for
-// its changes over all configurations and stations, and its longest cross-flow. A
+// its changes side by side over all configurations and stations, and its longest cross-flow. A
 // quantity that no plane has is left out.
 func (o Options) study(ctx context.Context, fields []study.Fields) (Options, error) {
 	if o.shared != nil && o.shared.scales != nil {

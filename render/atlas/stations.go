@@ -58,6 +58,7 @@ func (o Options) stations(ctx context.Context, out *study.Outcome, of []*compare
 	var sheets []*render.Sheet
 	var files []File
 	var first []*compared
+	var scaled []scales
 	for _, c := range out.Configurations {
 		if c.Name == out.Baseline {
 			continue
@@ -71,6 +72,7 @@ func (o Options) stations(ctx context.Context, out *study.Outcome, of []*compare
 			}
 			r := q.rows[v-1]
 			r.Baseline.Heading = fmt.Sprintf("%s: %s, %s", shown(out.Baseline), shown(out.Stations[s].Name), report.Place(out.Stations[s].Normal, out.Stations[s].Position))
+			r.Difference.Scale = q.along
 			rows = append(rows, r)
 			if w := q.base.Plane.Mesh.Window(); front == nil {
 				window, front = w, q
@@ -82,11 +84,13 @@ func (o Options) stations(ctx context.Context, out *study.Outcome, of []*compare
 			continue
 		}
 		view, part := o.view(wake.AxisX, window)
+		side := front.scales
+		side.change = front.along
 		name := "stations_" + configurationWords(out)[c.Name] + "_" + slug(quantity)
 		n := (len(rows) + sheetRows - 1) / sheetRows
 		for k := range n {
 			label := front.policy.Label
-			sheet := o.newSheet(front.scales, label+" from station to station: "+shown(out.Baseline)+", "+shown(c.Name)+" and change", "the part of the planes that all stations have")
+			sheet := o.newSheet(side, label+" from station to station: "+shown(out.Baseline)+", "+shown(c.Name)+" and change", "the part of the planes that all stations have")
 			sheet.View, sheet.Footer = view, footer(front.base.Result)+", at the first station"+part
 			sheet.Rows = rows[k*len(rows)/n : (k+1)*len(rows)/n]
 			file := name
@@ -94,13 +98,13 @@ func (o Options) stations(ctx context.Context, out *study.Outcome, of []*compare
 				sheet.Title += fmt.Sprintf(", sheet %d of %d", k+1, n)
 				file += fmt.Sprintf("_%0*d", len(strconv.Itoa(n)), k+1)
 			}
-			sheets, first = append(sheets, sheet), append(first, front)
+			sheets, first, scaled = append(sheets, sheet), append(first, front), append(scaled, side)
 			files = append(files, File{Name: file, Picture: report.Picture{Quantity: label, Configuration: c.Name, Alt: sheet.Title, Caption: sheet.Subtitle}})
 		}
 	}
 	made := make([]*File, len(sheets))
 	return made, all(ctx, len(sheets), func(k int) (err error) {
-		made[k], err = o.sheetFile(sheets[k], sheets[k].Title, first[k].base.Result, first[k].scales, files[k])
+		made[k], err = o.sheetFile(sheets[k], sheets[k].Title, first[k].base.Result, scaled[k], files[k])
 		return err
 	})
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/isoline"
@@ -57,6 +58,22 @@ func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Op
 			return nil
 		}
 		st, err := o.viewStation(out, s, fields[s].Single, qs)
+		if err != nil {
+			return err
+		}
+		for _, q := range qs {
+			sc := o.shared.scales[q]
+			_, diffs, err := changes(fields[s].Compared, q)
+			if err != nil {
+				return err
+			}
+			if slices.ContainsFunc(diffs, func(f field) bool { return f.values != nil }) {
+				if sc.change, err = o.changeScale(q, sc.policy, diffs); err != nil {
+					return err
+				}
+			}
+			st.Changes = append(st.Changes, viewScale(sc.change))
+		}
 		stations[s] = st
 		return err
 	})

@@ -313,7 +313,7 @@ async function draw() {
     overlay(k, st, a, p.c < 0 ? b : c, c, missing);
   });
   L = lay.panels[0];
-  colourBar(state.view === "change" ? quantity.change : quantity.scale, quantity, a, b);
+  colourBar(state.view === "change" ? changeScale() : quantity.scale, quantity, a, b);
   caption(st, quantity, a, b, front, missing);
   reading();
   profile();
@@ -331,7 +331,7 @@ function fields(ctx, st, quantity, a, b, c, fs, fd, dpr) {
   hatch(ctx, own[state.s], W, H, dpr);
   if (state.view === "change") {
     if (!fd) return "no change to show: one of the two has no samples here";
-    const map = (mask) => paint(`${state.s}/${state.q}/${a}-${b}`, fd, st, quantity.change, quantity.step, W, H, mask), v = veil(st, a, b);
+    const map = (mask) => paint(`${state.s}/${state.q}/${a}-${b}`, fd, st, changeScale(), quantity.step, W, H, mask), v = veil(st, a, b);
     ctx.drawImage(map(), 0, 0);
     if ($("veil").checked && (v.doubt || v.boxes)) ctx.drawImage(veiled(map(v.doubt), v.boxes || [], W, H, dpr), 0, 0);
   } else if (state.view === "wipe") {
@@ -346,6 +346,9 @@ function fields(ctx, st, quantity, a, b, c, fs, fd, dpr) {
   }
   return "";
 }
+
+// changeScale is that of the station, since changes beside the vehicle are many times those behind it.
+const changeScale = () => (data.stations[state.s].changes || [])[state.q] || data.quantities[state.q].change;
 
 // veil says where the change from a to b is not resolved: where it is within its local ±,
 // else outside the places with a resolved change, else it is not known.

@@ -67,6 +67,8 @@ type ViewStation struct {
 	// Silhouette is the vehicle's outline in the plane's axes; nil where none is given.
 	Silhouette     [][][2]float64
 	Configurations []ViewConfiguration
+	// Changes has for each quantity the scale of its changes here; nil for those of the quantity.
+	Changes []ViewScale
 }
 
 // ViewConfiguration is what one configuration has at a station.
@@ -204,6 +206,7 @@ type (
 		Over   string    `json:"over"`
 	}
 	pageStation struct {
+		Changes []pageScale `json:"changes,omitempty"`
 		Index   int         `json:"index"`
 		Name    string      `json:"name"`
 		Place   string      `json:"place"`
@@ -401,6 +404,13 @@ func (p *packing) station(st ViewStation) error {
 		Index: len(p.Stations), Name: clean(st.Name), Place: Place(so.Normal, so.Position),
 		X: round6s(st.X), Y: round6s(st.Y), Open: [4]float64(round6s(st.Open[:])), Axes: [2]string{a, b}, Labels: [2]string{st.XLabel, st.YLabel}, From: st.From, How: clean(st.Resampled),
 		Cells: st.Cells, Ground: st.Ground, Boxes: boxesOf(so), Surveys: make([]*pageView, len(p.Configurations)),
+	}
+	for _, s := range st.Changes {
+		scale, err := newPageScale(s)
+		if err != nil {
+			return fmt.Errorf("scale of changes: %w", err)
+		}
+		to.Changes = append(to.Changes, scale)
 	}
 	for _, l := range st.Silhouette {
 		to.Outline = append(to.Outline, millimetreLine(l))
