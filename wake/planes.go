@@ -177,47 +177,26 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 // the mean of all at its place.
 func (p *Plane) compact(points []grid.Point, dup [][2]int32) ([]grid.Point, []int32) {
 	n := len(points)
-	count := make([]int32, n)
 	first := numbers(n)
 	for _, d := range dup {
 		first[d[0]] = d[1]
 	}
 	renumber := make([]int32, n)
-	kept := int32(0)
-	for i := range n {
-		if first[i] == int32(i) {
-			renumber[i] = kept
-			kept++
+	var kept []int32
+	for i := range int32(n) {
+		if first[i] == i {
+			renumber[i] = int32(len(kept))
+			kept = append(kept, i)
 		}
 	}
 	for i := range n {
 		renumber[i] = renumber[first[i]]
-		count[renumber[i]]++
 	}
-	out := make([]grid.Point, kept)
-	for i := n - 1; i >= 0; i-- {
-		out[renumber[i]] = points[first[i]]
-	}
-	p.Field, p.Blocks = p.Map(func(f []float64) []float64 {
-		g := make([]float64, kept)
-		for i, v := range f {
-			g[renumber[i]] += v
-		}
-		for i := range g {
-			g[i] /= float64(count[i])
-		}
-		return g
-	})
-	if len(p.Errors) > 0 {
+	p.Field, p.Blocks = p.Map(func(f []float64) []float64 { return meanAt(f, renumber, len(kept)) })
+	for k := range p.Errors {
 		// A mean of several keeps the error of the first: no less than its own.
-		of := make([]int32, kept)
-		for i := n - 1; i >= 0; i-- {
-			of[renumber[i]] = first[i]
-		}
-		for k := range p.Errors {
-			p.Errors[k] = p.Errors[k].Each(of)
-		}
+		p.Errors[k] = p.Errors[k].Each(kept)
 	}
-	p.Merged = n - int(kept)
-	return out, renumber
+	p.Merged = n - len(kept)
+	return At(points, kept), renumber
 }

@@ -117,38 +117,35 @@ func scaleY(points []grid.Point, by float64) {
 // sort puts the fields, and what is known of their errors, in the order of the mesh,
 // with the mean of the values where a position is repeated.
 func (p *Plane) sort(t *delaunay.Triangulation) {
-	var place []int32 // of each distinct sample
+	gather := func(f []float64) []float64 { return At(f, t.Order) }
 	if t.Duplicates > 0 {
-		place = make([]int32, len(t.First))
+		first := make([]int32, len(t.First)) // place of each distinct sample
 		for k, i := range t.Order {
-			place[i] = int32(k)
+			first[i] = int32(k)
 		}
+		place := At(first, t.First)
+		gather = func(f []float64) []float64 { return meanAt(f, place, len(t.Order)) }
 	}
 	var wg sync.WaitGroup
 	for q, f := range p.Field {
 		if f != nil {
-			wg.Go(func() { p.Field[q] = gather(f, t, place) })
+			wg.Go(func() { p.Field[q] = gather(f) })
 		}
 	}
 	for k := range p.Errors {
 		// A mean of several keeps the error of the first: no less than its own.
 		p.Errors[k] = p.Errors[k].Each(t.Order)
 	}
-	p.Blocks = p.Blocks.each(func(col []float64) []float64 { return gather(col, t, place) })
+	p.Blocks = p.Blocks.each(gather)
 	wg.Wait()
 }
 
-// gather is sort for one field.
-func gather(f []float64, t *delaunay.Triangulation, place []int32) []float64 {
-	if place == nil {
-		return At(f, t.Order)
-	}
-	g := make([]float64, len(t.Order))
-	count := make([]int32, len(t.Order))
+// meanAt gives each of n places the mean of the samples that are there.
+func meanAt(f []float64, place []int32, n int) []float64 {
+	g, count := make([]float64, n), make([]int32, n)
 	for i, v := range f {
-		k := place[t.First[i]]
-		g[k] += v
-		count[k]++
+		g[place[i]] += v
+		count[place[i]]++
 	}
 	for k := range g {
 		g[k] /= float64(count[k])
