@@ -122,7 +122,6 @@ func TestWhatDecides(t *testing.T) {
 		}},
 		{"force", []variant{
 			{"fairing", uncertainty.Resolved, ""},
-			{"flare", uncertainty.Resolved, ""},
 			{"lip", uncertainty.NotResolved, "times as long would resolve it"},
 			{"bare2", uncertainty.NotResolved, "mostly by time averaging"},
 		}},
