@@ -1,6 +1,9 @@
 package poisson
 
 import (
+	"math"
+	"math/cmplx"
+
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"wakeledger/grid"
@@ -11,7 +14,8 @@ import (
 type kernel struct {
 	at func(i, d int) float64
 	// mirrored says that the kernel acts on the field with its rows in reverse
-	// order: d is then the row of the result less the reversed row of the source.
+	// order: d is then the row of the result less the reversed row of the source. One that is
+	// not is even in d.
 	mirrored bool
 }
 
@@ -48,22 +52,21 @@ func convolve(nx, ny int, f []float64, kernels []kernel) []float64 {
 	for q, g := range kernels {
 		kspec[q] = g.spectrum(nx, ny, m)
 	}
+	// The transform of a column in reverse order is this times that of the column at −i.
+	reverse := make([]complex128, py)
+	for i := range reverse {
+		reverse[i] = cmplx.Rect(1, -2*math.Pi*float64(i*(ny-1)%py)/float64(py))
+	}
 	grid.Ranges(m, func(lo, hi int) {
 		t := fourier.NewCmplxFFT(py)
 		source, green, sum := make([]complex128, py), make([]complex128, py), make([]complex128, py)
 		for k := lo; k < hi; k++ {
 			column := spec[k*ny : (k+1)*ny]
 			clear(sum)
+			clear(source)
+			copy(source, column)
+			t.Coefficients(source, source)
 			for q, g := range kernels {
-				clear(source)
-				for j, c := range column {
-					if g.mirrored {
-						source[ny-1-j] = c
-					} else {
-						source[j] = c
-					}
-				}
-				t.Coefficients(source, source)
 				clear(green)
 				for r, c := range kspec[q][k*nd : (k+1)*nd] {
 					d := r - (ny - 1)
@@ -74,7 +77,11 @@ func convolve(nx, ny int, f []float64, kernels []kernel) []float64 {
 				}
 				t.Coefficients(green, green)
 				for i := range sum {
-					sum[i] += source[i] * green[i]
+					if g.mirrored {
+						sum[i] += reverse[i] * source[(py-i)%py] * green[i]
+					} else {
+						sum[i] += source[i] * green[i]
+					}
 				}
 			}
 			t.Sequence(sum, sum)
@@ -109,13 +116,20 @@ func (g kernel) spectrum(nx, ny, m int) []float64 {
 		t := fourier.NewDCT(m)
 		row := make([]float64, m)
 		for r := lo; r < hi; r++ {
+			d := r - (ny - 1)
+			if d < 0 && !g.mirrored {
+				continue
+			}
 			clear(row)
 			for i := range nx {
-				row[i] = g.at(i, r-(ny-1))
+				row[i] = g.at(i, d)
 			}
 			t.Transform(row, row)
 			for k, c := range row {
 				out[k*nd+r] = c
+				if !g.mirrored {
+					out[k*nd+ny-1-d] = c
+				}
 			}
 		}
 	})

@@ -282,43 +282,52 @@ func (o *openings) spanned(box *grid.Box, f []float64) (missed, area float64) {
 	if len(o.of.Wide) == 0 {
 		return 0, 0
 	}
-	noise := rangeOfThree * medianScale * grid.Median(slices.Clone(NewScatter(o.of, f).Residuals()))
+	type span struct{ area, of float64 }
+	var spans []span
 	for w := o.of.Wide; len(w) > 0; w = w[3:] {
 		p := o.of.Points
 		if box != nil && !box.Contains(middle(p, w)) {
 			continue
 		}
-		lo, hi := min(f[w[0]], f[w[1]], f[w[2]]), max(f[w[0]], f[w[1]], f[w[2]])
 		a := grid.TriangleArea(p[w[0]], p[w[1]], p[w[2]])
-		missed += a * math.Max(0, hi-lo-noise) / 2
 		area += a
+		if lo, hi := min(f[w[0]], f[w[1]], f[w[2]]), max(f[w[0]], f[w[1]], f[w[2]]); !(hi <= lo) {
+			spans = append(spans, span{a, hi - lo})
+		}
+	}
+	if len(spans) == 0 {
+		return 0, area
+	}
+	noise := rangeOfThree * medianScale * grid.Median(NewScatter(o.of, f).residual)
+	for _, s := range spans {
+		missed += s.area * math.Max(0, s.of-noise) / 2
 	}
 	return missed, area
 }
 
 // item is that of scale·∫f dS, f a field of the samples, for what no element covers in a
-// box, nil for the whole plane, and what it comes to. It is left out of the integral, an
-// error of one sign: a gap's is known to a quarter or so; that of a body's rim, whose
+// box, nil for the whole plane, what it comes to, and what spanned says. It is left out of the
+// integral, an error of one sign: a gap's is known to a quarter or so; that of a body's rim, whose
 // strip may be twice as wide or not be there, to no better than itself.
-func (o *openings) item(box *grid.Box, f []float64, scale float64) (it []uncertainty.Item, lack float64) {
+func (o *openings) item(box *grid.Box, f []float64, scale float64) (it []uncertainty.Item, lack, missed, wide float64) {
 	if o == nil {
-		return nil, 0
+		return nil, 0, 0, 0
 	}
 	nodal := o.nodes.Values(f)
 	gaps, strips := o.lack(box, func(i int) float64 { return nodal[i] })
-	spanned, _ := o.spanned(box, f)
-	gaps, strips, spanned = scale*gaps, scale*strips, scale*spanned
-	standard := offStandard(gaps, 0, 0, gaps/4) + math.Abs(strips) + spanned
+	missed, wide = o.spanned(box, f)
+	gaps, strips, missed, wide = scale*gaps, scale*strips, scale*missed, scale*wide
+	standard := offStandard(gaps, 0, 0, gaps/4) + math.Abs(strips) + missed
 	if standard == 0 {
-		return nil, 0
+		return nil, 0, missed, wide
 	}
-	return []uncertainty.Item{{Name: "area without samples", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: standard, Lack: strips}}, gaps + strips
+	return []uncertainty.Item{{Name: "area without samples", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: standard, Lack: strips}}, gaps + strips, missed, wide
 }
 
 // WithoutSamples is the item of Scale·∫f dS, f a field of the samples, for what no element
 // covers in a box, nil for the whole plane. None where elements cover all.
 func (m *Measurement) WithoutSamples(box *grid.Box, f []float64) []uncertainty.Item {
-	it, _ := m.openings.item(box, f, m.Scale)
+	it, _, _, _ := m.openings.item(box, f, m.Scale)
 	return it
 }
 
@@ -329,16 +338,16 @@ func (m *measuring) uncovered(box *grid.Box, of string, drag float64, local func
 		return nil
 	}
 	f := m.each(local)
-	it, lack := m.openings.item(box, f, m.scale)
+	it, lack, missed, wide := m.openings.item(box, f, m.scale)
 	if math.Abs(lack) > openingWarns*math.Abs(drag) {
 		gaps, strips := m.openings.lack(box, func(int) float64 { return 1 })
 		m.warn("area-without-samples", "sample that area, or export the surface without gaps",
 			"no element covers %.3g m2 of %s: the local drag on its rim over that area is %+.2g m2, %.2g %% of the drag area, which lacks it; the uncertainty includes it",
 			m.scale*(gaps+strips), of, lack, 100*math.Abs(lack/drag))
 	}
-	if missed, area := m.openings.spanned(box, f); m.scale*missed > openingWarns*math.Abs(drag) {
+	if missed > openingWarns*math.Abs(drag) {
 		m.warn("area-without-samples", "sample that area", "%.3g m2 of %s lies between samples far apart beside fine ones: what the field does there may change the drag area by %.2g m2, %.2g %%; the uncertainty includes it",
-			m.scale*area, of, m.scale*missed, 100*math.Abs(m.scale*missed/drag))
+			wide, of, missed, 100*math.Abs(missed/drag))
 	}
 	return it
 }
@@ -353,7 +362,7 @@ func (m *measuring) uncoveredCentroid(box *grid.Box, w *Wake) (it [2][]uncertain
 		for i, p := range m.plane.Mesh.Points {
 			lever[i] = m.weight[i] * ([2]float64{p.X, p.Y}[k] - w.Centroid[k]) / math.Abs(w.Integral)
 		}
-		it[k], _ = m.openings.item(box, lever, m.scale)
+		it[k], _, _, _ = m.openings.item(box, lever, m.scale)
 	}
 	return it
 }
@@ -369,6 +378,6 @@ func (m *measuring) uncoveredArea(box *grid.Box, threshold float64) []uncertaint
 		}
 		return 0
 	})
-	it, _ := m.openings.item(box, above, m.scale)
+	it, _, _, _ := m.openings.item(box, above, m.scale)
 	return it
 }
