@@ -3,12 +3,16 @@ package main
 import (
 	"encoding/csv"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/chromedp"
 )
 
 // TestBrowserDoubts: in the view of the change a place has no colour where the change
@@ -35,7 +39,16 @@ func TestBrowserDoubts(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	const study = `baseline = "bare"
+	// A third configuration with a name that hurts has a plane where the others have none.
+	lone, err := os.ReadFile(filepath.Join(p.dir, "fairing.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(p.dir, "lone.csv"), []byte(strings.ReplaceAll(string(lone), "\n1,", "\n2,")), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	study := `title = '"two" </title><b id="broken">'
+baseline = "bare"
 [reference]
 speed = 25
 density = 1.2
@@ -43,12 +56,18 @@ pressure = 0
 [[station]]
 name = "one"
 position = 1
+[[station]]
+name = '` + evilRegion + `'
+position = 2
 [[configuration]]
 name = "bare"
 surveys = ["bare.csv"]
 [[configuration]]
 name = "fairing"
 surveys = ["fairing.csv"]
+[[configuration]]
+name = '` + lonely + `'
+surveys = ["lone.csv"]
 [uncertainty]
 effective_samples = 20
 [maps]
@@ -92,22 +111,76 @@ size = "640x480"
 	p.choose("cut", "0")
 	text := ask[string](p, `new Promise((done) => { URL.createObjectURL = (b) => { b.text().then(done); return "#"; }; HTMLAnchorElement.prototype.click = () => {}; document.getElementById("csv").click(); })`)
 	rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
-	if err != nil || len(rows) != 42 || rows[0][4] != "± of fairing" {
+	if err != nil || len(rows) != 42 || rows[0][5] != "± of fairing" {
 		t.Fatalf("%q: %v", text, err)
 	}
 	for _, r := range rows[1:] {
-		var v [5]float64
+		var v [6]float64
 		for k := range v {
-			if v[k], err = strconv.ParseFloat(r[k], 64); err != nil {
+			if v[k], err = strconv.ParseFloat(r[k], 64); err != nil && k != 4 {
 				t.Fatal(err)
 			}
 		}
-		if math.Abs(v[2]) > 1e-9 || math.Abs(v[3]-0.15*v[0]) > 3e-4 || math.Abs(v[4]-2*math.Sqrt(2*0.04/20)) > 3e-4 {
+		if math.Abs(v[2]) > 1e-9 || math.Abs(v[3]-0.15*v[0]) > 3e-4 || math.Abs(v[5]-2*math.Sqrt(2*0.04/20)) > 3e-4 {
 			t.Errorf("the profile has %v at y = %g m", v[2:], v[0])
 		}
 	}
 	if d := ask[string](p, `document.querySelector("#profile .doubt").getAttribute("d")`); strings.Count(d, "M") != 41 {
 		t.Errorf("%d bars of 41", strings.Count(d, "M"))
 	}
+	// Sweeping by the slider, to the station that one configuration has alone: no view of it
+	// fails, and none widens the page.
+	x, y := p.middle("#station")
+	w := ask[float64](p, `document.getElementById("station").getBoundingClientRect().width`)
+	p.mouse(input.DispatchMouseEventTypeMousePressed, x-w/2+6, y, chromedp.ButtonLeft, chromedp.ClickCount(1))
+	p.mouse(input.DispatchMouseEventTypeMouseMoved, x, y, chromedp.ButtonLeft)
+	p.mouse(input.DispatchMouseEventTypeMouseMoved, x+w/2-6, y, chromedp.ButtonLeft)
+	p.mouse(input.DispatchMouseEventTypeMouseReleased, x+w/2-6, y, chromedp.ButtonLeft)
+	p.settle()
+	if got := p.text("station-name"); !strings.HasPrefix(got, evilRegion) {
+		t.Errorf("a drag of the slider leads to %q", got)
+	}
+	p.choose("shown", "2")
+	for _, view := range []string{"wipe", "all", "change", "one"} {
+		p.choose("view", view)
+		p.narrow(view)
+	}
+	if got := p.text("caption"); !strings.Contains(got, lonely) {
+		t.Errorf("the caption is %q", got)
+	}
 	p.clean()
+	// A study of one configuration has nothing to flick to, and shows what it has.
+	one := strings.NewReplacer("[[station]]\nname = '"+evilRegion+"'\nposition = 2\n", "", "[[configuration]]\nname = \"fairing\"\nsurveys = [\"fairing.csv\"]\n", "", "[[configuration]]\nname = '"+lonely+"'\nsurveys = [\"lone.csv\"]\n", "").Replace(study)
+	if err := os.WriteFile(filepath.Join(p.dir, "one.toml"), []byte(one), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var stderr strings.Builder
+	if code := run([]string{"study", filepath.Join(p.dir, "one.toml"), "--out", filepath.Join(p.dir, "one"), "--quiet", "--summary"}, strings.NewReader(""), io.Discard, &stderr); code != 0 {
+		t.Fatalf("exit code %d: %s", code, stderr.String())
+	}
+	p.requests, p.url = nil, "file://"+filepath.Join(p.dir, "one", "report.html")
+	p.do(chromedp.Navigate(p.url))
+	p.wait("the map of one configuration", `document.getElementById("caption").textContent !== ""`)
+	for _, view := range []string{"wipe", "all", "change", "one"} {
+		p.choose("view", view)
+		p.narrow(view)
+	}
+	if got := p.text("side"); !ask[bool](p, `document.getElementById("flick").disabled && document.getElementById("veil").disabled`) || strings.Contains(got, "that of bare") {
+		t.Errorf("one configuration can be flicked or veiled, or is set against itself: %q", got)
+	}
+	p.clean()
+}
+
+// lonely is a name that is too long for where it stands, in letters that file formats like.
+var lonely = strings.Repeat("[{&quot;}] \"=SUM(A1)\" – ", 8) + "end"
+
+// narrow wants no view to be wider than a phone's screen, and no name taken for markup.
+func (p *browserPage) narrow(view string) {
+	p.t.Helper()
+	p.do(chromedp.EmulateViewport(390, 844))
+	p.settle()
+	if got := ask[[]int](p, `[document.documentElement.scrollWidth, document.querySelectorAll("#broken").length]`); got[0] > 390 || got[1] != 0 {
+		p.t.Errorf("view %s: the page is %d wide on a screen of 390, with %d elements made of names", view, got[0], got[1])
+	}
+	p.do(chromedp.ResetViewport())
 }

@@ -153,7 +153,7 @@ func (p *browserPage) accessible(t *testing.T) {
 	for scheme, rules := range map[string]string{"light": "", "dark": `, runOnly: ["color-contrast"]`} {
 		p.media("", scheme)
 		p.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("details").forEach((d) => { d.open = true; })`))
-		found, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`axe.run(document, {resultTypes: ["violations"]`+rules+`}).then((r) => r.violations.filter((v) => v.impact === "serious" || v.impact === "critical").map((v) => v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + " " + n.failureSummary).join(" | ")))`, chromedp.EvalAwaitPromise))
+		found, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`axe.run(document, {resultTypes: ["violations"]`+rules+`}).then((r) => r.violations.map((v) => v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + " " + n.failureSummary).join(" | ")))`, chromedp.EvalAwaitPromise))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -274,15 +274,19 @@ func (p *browserPage) opening(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if st.Size() > 12<<20 {
+	if st.Size() > 4<<20 {
 		t.Errorf("the page has %d bytes", st.Size())
 	}
-	p.do(chromedp.Reload())
-	p.wait("map after opening anew", `performance.getEntriesByName("map drawn").length > 0`)
-	ms := ask[float64](p, `performance.getEntriesByName("map drawn")[0].startTime`)
-	t.Logf("the first map is drawn after %.0f ms", ms)
-	if ms > 5000 {
-		t.Errorf("the first map is drawn after %.0f ms", ms)
+	// The best of three: what others do on the machine is not the page's.
+	best := math.Inf(1)
+	for range 3 {
+		p.do(chromedp.Reload())
+		p.wait("map after opening anew", `performance.getEntriesByName("map drawn").length > 0`)
+		best = min(best, ask[float64](p, `performance.getEntriesByName("map drawn")[0].startTime`))
+	}
+	t.Logf("the first map is drawn after %.0f ms", best)
+	if best > 1000 {
+		t.Errorf("the first map is drawn after %.0f ms", best)
 	}
 }
 

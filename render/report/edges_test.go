@@ -1,7 +1,9 @@
 package report
 
 import (
+	"maps"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -15,14 +17,14 @@ func TestEdgeFigure(t *testing.T) {
 	for i, x := range []float64{-0.58, 2.91} {
 		for k := range o.Stations[i].Surveys {
 			w := 1.5 + 0.1*x + 0.05*float64(k)
-			o.Stations[i].Surveys[k].Extent = &measure.Extent{Threshold: 0.1, Y: [2]float64{-w - 0.02, w}, Z: [2]float64{0, 2 + 0.1*float64(k)}}
+			o.Stations[i].Surveys[k].Extent = &measure.Extent{Threshold: 0.1, Y: [2]float64{-w - 0.02, w}, Z: [2]float64{0, 2 + 0.1*float64(k)}, Expanded: &[2][2]float64{{0.03, 0.02}, {0, 0.01}}}
 		}
 	}
 	f := edgeFigure(o)
 	if f == nil {
 		t.Fatal("no chart")
 	}
-	n := 0
+	n, bars := 0, 0
 	var scales []map[float64]float64 // number on the axis → height in the drawing, a panel each
 	for _, s := range f.drawing.shapes {
 		switch {
@@ -30,6 +32,13 @@ func TestEdgeFigure(t *testing.T) {
 			scales = append(scales, map[float64]float64{})
 		case s.Class == "tick-label end":
 			scales[len(scales)-1][parse(t, strings.Replace(s.Text, "−", "-", 1))] = s.Points[0][1] - 5
+		case strings.HasPrefix(s.Class, "bar "):
+			m, k := scales[len(scales)-1], len(scales)-1
+			lo, hi := slices.Min(slices.Collect(maps.Keys(m))), slices.Max(slices.Collect(maps.Keys(m)))
+			if got := (s.Points[0][1] - s.Points[1][1]) / (m[lo] - m[hi]) * (hi - lo) / 2; math.Abs(got-[]float64{0.02, 0.03, 0.01}[k]) > 1e-9 {
+				t.Errorf("panel %d: a bar of ± %g", k+1, got)
+			}
+			bars++
 		case strings.HasPrefix(s.Class, "curve "):
 			var lo, hi float64 = math.Inf(1), math.Inf(-1)
 			for v := range scales[len(scales)-1] {
@@ -48,8 +57,8 @@ func TestEdgeFigure(t *testing.T) {
 			n++
 		}
 	}
-	if n != 9 || len(scales) != 3 {
-		t.Errorf("%d curves in %d panels, three in each of three are expected", n, len(scales))
+	if n != 9 || len(scales) != 3 || bars != 18 || !strings.Contains(f.Caption, "Bars without ends: ± at 95 %, at least") {
+		t.Errorf("%d curves and %d bars in %d panels, three curves of two places in each of three are expected: %s", n, bars, len(scales), f.Caption)
 	}
 	o.Stations[1].Position = o.Stations[0].Position
 	if edgeFigure(o) != nil {

@@ -571,7 +571,7 @@ function caption(st, quantity, a, b, front, missing) {
   if ($("caption").textContent !== text) $("caption").textContent = text;
   const moved = a === data.baseline && $("centroids").checked && !(state.view === "one" && state.flick) ? (state.view === "all" ? st.surveys : [st.surveys[b]]).flatMap((v) => v && v.shifts || []) : [];
   $("side").textContent = `${st.from[0].toUpperCase()}${st.from.slice(1)}. ${st.how ? `Samples ${st.how}. ` : ""}` +
-    ($("outlines").checked && st.surveys[b] && st.surveys[b].outline && (state.view === "one" || state.view === "change") ? `Full line: ${st.surveys[b].outline}; broken: that of ${A}. ` : "") +
+    ($("outlines").checked && st.surveys[b] && st.surveys[b].outline ? `Full line: ${st.surveys[b].outline}${state.view === "wipe" || a === b ? "" : `; broken: that of ${A}`}. ` : "") +
     (moved.length ? `${state.view === "all" ? "" : `Centroids against ${A}: ${moved.map((k) => `${k.name} ${k.text} (${k.verdict})`).join("; ")}. `}Arrows${data.magnify > 1 ? ` ×${data.magnify}` : ""}: full where the move is resolved, broken where it is not, none where it is not judged. ` : "") +
     (state.view === "change" ? veil(st, a, b).text : "");
   stage.setAttribute("aria-label", `Map. ${text}`);

@@ -75,9 +75,9 @@ func barWords(panels []trackPanel) string {
 	case some == 0:
 		return "No ± is known for these: a mean kept by blocks of its record would give it. "
 	case least == some:
-		return "Bars: ± at 95 % at least, since a category of errors is missing" + partly + ". "
+		return "Bars without ends: ± at 95 %, at least, since a category of errors is missing" + partly + ". "
 	case least > 0:
-		return "Bars: ± at 95 %, broken where it is at least that, since a category of errors is missing" + partly + ". "
+		return "Bars: ± at 95 %, without ends where it is at least that, since a category of errors is missing" + partly + ". "
 	}
 	return "Bars: ± at 95 %" + partly + ". "
 }
@@ -141,16 +141,12 @@ func drawTracks(o *study.Outcome, panels []trackPanel, ranges [][2]float64) *dra
 	return d
 }
 
-// upright draws v ± u as a bar with ends; what leaves the frame has none.
+// upright draws v ± u as a bar, without an end where the ± is at least that or leaves the frame.
 func (d *drawing) upright(class string, least bool, x float64, s scale1, v, u float64) {
-	bar := "bar"
-	if least {
-		bar += " least"
-	}
 	ends := [2]float64{max(v-u, s.lo), min(v+u, s.hi)}
-	d.line(bar+class, x, s.at(ends[0]), x, s.at(ends[1]))
+	d.line("bar"+class, x, s.at(ends[0]), x, s.at(ends[1]))
 	for k, end := range []float64{v - u, v + u} {
-		if end == ends[k] {
+		if end == ends[k] && !least {
 			d.line("bar"+class, x-3, s.at(end), x+3, s.at(end))
 		}
 	}
@@ -289,5 +285,5 @@ func edgeFigure(o *study.Outcome) *figureView {
 		lo, hi := panels[k].limits()
 		ranges[k] = [2]float64{(lo+hi)/2 - reach, (lo+hi)/2 + reach}
 	}
-	return drawTracks(o, panels, ranges).figure("Edge of the wake", fmt.Sprintf("How far the outline of the wake at %s of the weight reaches, from station to station; lines shorter than a tenth of the longest are left out. "+barWords(panels)+planWords, short(threshold)), words)
+	return drawTracks(o, panels, ranges).figure("Edge of the wake", fmt.Sprintf("How far the outline of the wake at %s of the weight reaches, from station to station; lines shorter than a tenth of the longest are left out. ", short(threshold))+barWords(panels)+planWords, words)
 }
