@@ -25,6 +25,8 @@ type Policy struct {
 	Signed bool
 	// Loss quantities are zero in the undisturbed stream and grow one way.
 	Loss bool
+	// More says what a larger value is, beside the label of changes.
+	More string
 	// Lo and Hi are values that the scale holds in any case.
 	Lo, Hi float64
 	// Stream, of a quantity that is not zero in the undisturbed stream, is what it is there. No
@@ -67,11 +69,11 @@ func Limits(name string) (Policy, bool) {
 }
 
 var policies = map[string]Policy{
-	"u/u":           {Quantity: Quantity{Label: "streamwise velocity u/U"}, Hi: 1, Stream: 1},
-	"cpt":           {Quantity: Quantity{Label: "total pressure Cpt"}, Hi: 1, Stream: 1},
-	"1-cpt":         {Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, Loss: true},
+	"u/u":           {Quantity: Quantity{Label: "streamwise velocity u/U"}, More: "faster", Hi: 1, Stream: 1},
+	"cpt":           {Quantity: Quantity{Label: "total pressure Cpt"}, More: "less loss", Hi: 1, Stream: 1},
+	"1-cpt":         {Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, More: "more loss", Loss: true},
 	"cp":            {Quantity: Quantity{Label: "pressure Cp"}, Signed: true},
-	"local drag":    {Quantity: Quantity{Label: "local drag"}, Loss: true},
+	"local drag":    {Quantity: Quantity{Label: "local drag"}, More: "more loss", Loss: true},
 	"vorticity":     {Quantity: Quantity{Label: "streamwise vorticity ωL/U, L = 1 m"}, Signed: true},
 	"vorticity 1/s": {Quantity: Quantity{Label: "streamwise vorticity", Unit: "1/s"}, Signed: true},
 	"k":             {Quantity: Quantity{Label: "turbulence energy k/U²"}, Loss: true},
@@ -82,7 +84,7 @@ var policies = map[string]Policy{
 // that the body of the change fills the scale and not its extremes.
 func (p Policy) Difference() Policy {
 	return Policy{
-		Quantity: Quantity{Label: "change of " + p.Label, Unit: p.Unit},
+		Quantity: Quantity{Label: strings.TrimSuffix("change of "+p.Label+"; above 0: "+p.More, "; above 0: "), Unit: p.Unit},
 		Map:      Change(), Signed: true, Quantile: [2]float64{0.005, 0.995},
 	}
 }

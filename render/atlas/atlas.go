@@ -187,6 +187,14 @@ func footer(r *measure.Result) string {
 	return s + fmt.Sprintf(" · %d samples, %s of %s, spacing %.3g m", r.Samples, r.Mesh.Kind, r.Mesh.Support, r.Mesh.Spacing)
 }
 
+// formula is that of a quantity whose name does not say it.
+func formula(p render.Policy) string {
+	if p.Label == "local drag" {
+		return " · local drag = (pt∞−pt)/q − (1−u/U)² + (v²+w²)/U², less 2⟨u'u'⟩/U² where the stress is used"
+	}
+	return ""
+}
+
 // where is the place of the station, or without one of the plane.
 func (o Options) where(r *measure.Result) string {
 	if o.place != "" {

@@ -166,23 +166,26 @@ func (o Options) compared(c *compare.Comparison, ms []*measure.Measurement, name
 			r.Difference.Heading += ", " + d.Number(d.DragArea, &d.Budget, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ": " + d.Verdict
 		}
 		r.Difference.Doubt = doubt(ms[0], ms[k+1], quantity)
-		if arrows, verdicts := moves(c, k); len(arrows) == 0 {
-			r.Compare(lines, nil, true)
-		} else {
-			arrows[0].Magnify = o.magnify
-			r.Compare(lines, &arrows[0], verdicts[0] == uncertainty.NotJudged)
+		r.Compare(lines, nil, true)
+		arrows, verdicts := moves(c, k)
+		for i := range arrows[:min(len(arrows), mostArrows)] {
+			arrows[i].Magnify = o.magnify
+			r.Compare(nil, &arrows[i], verdicts[i] == uncertainty.NotJudged)
 		}
 		q.names, q.rows = append(q.names, names[k+1]), append(q.rows, r)
 	}
 	return q, nil
 }
 
+// mostArrows is how many moves a panel shows before their labels hide it.
+const mostArrows = 4
+
 // sheet draws what is compared.
 func (o Options) sheet(q *compared) (*File, error) {
 	base, p := q.base.Result, q.policy
 	view, part := o.view(q.base.Plane.Normal, q.base.Plane.Mesh.Window())
 	sheet := o.newSheet(q.scales, p.Label+": baseline, variant and change", o.station+"plane "+o.where(base))
-	sheet.View, sheet.Rows, sheet.Footer = view, q.rows, footer(base)+part
+	sheet.View, sheet.Rows, sheet.Footer = view, q.rows, footer(base)+formula(p)+part
 	if t, ok := outlineAt(base); ok {
 		sheet.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
 	}
@@ -256,9 +259,9 @@ func moves(c *compare.Comparison, k int) (arrows []render.Arrow, verdicts []stri
 		}
 		word := ""
 		if in := r.Shift.Inboard; in != nil {
-			word = fmt.Sprintf("(%.0f mm inboard)", 1000**in)
+			word = fmt.Sprintf("of which %.0f mm inboard", 1000**in)
 			if *in < 0 {
-				word = fmt.Sprintf("(%.0f mm outboard)", 1000*math.Abs(*in))
+				word = fmt.Sprintf("of which %.0f mm outboard", 1000*math.Abs(*in))
 			}
 		}
 		add(c.Baseline.Regions[i].Centroid, v.Survey.Regions[i].Centroid, r.Shift, word)

@@ -172,7 +172,7 @@ func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, 
 	title := p.Label
 	subtitle := fmt.Sprintf("%s, %splane %s", shown(who), o.station, o.where(r))
 	view, part := o.view(m.Plane.Normal, m.Plane.Mesh.Window())
-	foot := footer(r) + part
+	foot := footer(r) + formula(p) + part
 	img, err := render.Draw(render.Map{
 		Title: title, Subtitle: subtitle, Footer: foot, Quantity: p.Quantity,
 		View: view, Panel: panel, Theme: o.Theme, Text: o.text(printText),

@@ -101,7 +101,7 @@ func MovesCSV(w io.Writer, o *study.Outcome) error {
 			}
 			for _, m := range v.Structures.Shifts {
 				list := slices.Clip(m.Moves)
-				if m.Headline != nil {
+				if m.Headline != nil && !slices.ContainsFunc(list, func(v shift.Move) bool { return v.Measure == m.Headline.Measure }) {
 					list = append(list, *m.Headline)
 				}
 				for _, q := range list {

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"io"
 	"regexp"
 	"strings"
 	"testing"
@@ -98,4 +99,17 @@ func pageOf(t *testing.T, o *study.Outcome) string {
 		t.Fatal(err)
 	}
 	return b.String()
+}
+
+// A measure has one row for each part: the headline is one of them where the measures differ.
+func TestMovesCSVHasNoRowTwice(t *testing.T) {
+	o := sampleOutcome()
+	st := &o.Stations[0]
+	x := 0.02
+	edge, all := shift.Move{Measure: shift.MeasureEdge, Inboard: &x}, shift.Move{Measure: "weighted mean", Inboard: &x}
+	st.Comparison.Variants[0].Structures = &compare.Structures{Shifts: []*shift.Shift{{A: "wheel", B: "wheel", Moves: []shift.Move{edge}, Headline: &edge}, {A: "roof", B: "roof", Moves: []shift.Move{edge}, Headline: &all}}}
+	rows := strings.Split(write(t, func(w io.Writer) error { return MovesCSV(w, o) }), "\r\n")
+	if len(rows) != 5 || !strings.Contains(rows[1], "wheel,wheel,edge") || !strings.Contains(rows[2], "roof,roof,edge") || !strings.Contains(rows[3], "roof,roof,weighted mean") {
+		t.Errorf("%q", rows)
+	}
 }
