@@ -65,6 +65,11 @@ func openDemo(t *testing.T) *browserPage {
 		t.Fatal(err)
 	}
 	p.open(shuttle.Study)
+	if got := p.text("station-name"); !strings.HasPrefix(got, "near wake") {
+		t.Errorf("the page opens on %q, not on the station that is quoted", got)
+	}
+	ask[bool](p, `(() => { const s = document.getElementById("station"); s.value = 0; return s.dispatchEvent(new Event("input")); })()`)
+	p.settle()
 	return p
 }
 

@@ -313,8 +313,9 @@ type viewerView struct {
 	Quantities []optionView
 	Shown      []optionView
 	Against    []optionView
-	Last       int
-	Steps      string
+	// Quoted is the station that the viewer opens on.
+	Last, Quoted int
+	Steps        string
 	// Silhouette and Spread say whether there are such marks to show.
 	Silhouette, Spread bool
 	// Vectors says whether they are shown from the start.
@@ -336,6 +337,7 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 		return nil, nil
 	}
 	p := &packing{o: o, pageData: pageData{Magnify: max(v.Magnify, 1)}, index: map[string]int{}, out: viewerView{Vectors: v.Vectors, Last: len(v.Stations) - 1}}
+	p.out.Quoted = max(0, slices.IndexFunc(v.Stations, func(st ViewStation) bool { return st.Name == o.Headline }))
 	for i, c := range o.Configurations {
 		p.index[c.Name] = i
 		p.Configurations = append(p.Configurations, clean(c.Name))
