@@ -7,6 +7,7 @@ import (
 	"wakeledger/grid"
 	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
+	"wakeledger/wake/waketest"
 )
 
 // octreePlane is a plane of cell centres, four times finer within 0.45 of the middle, without
@@ -25,11 +26,7 @@ func octreePlane(t *testing.T, at grid.Point, r float64) *grid.Mesh {
 	for i, p := range pts {
 		s.Col[wake.X][i], s.Col[wake.Y][i], s.Col[wake.Z][i] = 2, p.X, p.Y
 	}
-	planes, err := wake.Planes(s, wake.PlaneOptions{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return planes[0].Mesh
+	return waketest.Plane(t, s, wake.PlaneOptions{}).Mesh
 }
 
 // TestHoleInOctree: the centres of cells of several sizes lie on many lines, which are no

@@ -17,15 +17,9 @@ func TestRelease(t *testing.T) {
 		"scattered": func() *wake.Samples { return waketest.Scatter(f, -1, 1, -1, 1, 20, 20, 1) },
 	} {
 		kept, given := make(), make()
-		want, err := wake.Planes(kept, wake.PlaneOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		got, err := wake.Planes(given, wake.PlaneOptions{Release: true})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !slices.Equal(got[0].Mesh.Points, want[0].Mesh.Points) || !reflect.DeepEqual(got[0].Field, want[0].Field) {
+		want := waketest.Plane(t, kept, wake.PlaneOptions{})
+		got := waketest.Plane(t, given, wake.PlaneOptions{Release: true})
+		if !slices.Equal(got.Mesh.Points, want.Mesh.Points) || !reflect.DeepEqual(got.Field, want.Field) {
 			t.Errorf("%s: another plane", name)
 		}
 		if !reflect.DeepEqual(kept.Col, make().Col) {

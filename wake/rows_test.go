@@ -32,13 +32,10 @@ func TestRows(t *testing.T) {
 					}
 					for _, body := range []float64{0, 0.6} {
 						s := left(waketest.Samples(f, y, z), func(y, z float64) bool { return math.Hypot(y, z) < body })
-						p, err := wake.Planes(s, wake.PlaneOptions{})
-						if err != nil {
-							t.Fatal(err)
-						}
+						p := waketest.Plane(t, s, wake.PlaneOptions{})
 						// A body opens up to a spacing of the rows further on either side.
 						name := fmt.Sprintf("%d × %d, scatter %g, upright %v, body of %g", along, rows, noise, upright, body)
-						m, reach := p[0].Mesh, 2/float64(rows-1)
+						m, reach := p.Mesh, 2/float64(rows-1)
 						hole := 4 - quad.NewWeights(m, nil).Area() - 8*noise*3
 						if most := math.Pi * math.Pow(body+reach, 2); body == 0 && hole > 0.02 || hole > most || body > 0 && hole < math.Pi*body*body/2 {
 							t.Errorf("%s: %.3g m2 are open", name, hole)

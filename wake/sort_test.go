@@ -27,11 +27,7 @@ func TestErrorsFollowTheirSamples(t *testing.T) {
 		n := s.N
 		s.N *= 2
 		s.Errors = []wake.SampleError{e}
-		planes, err := wake.Planes(s, wake.PlaneOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		p := planes[0]
+		p := waketest.Plane(t, s, wake.PlaneOptions{})
 		if len(p.Mesh.Points) != n || len(p.Errors[0].Group) != n {
 			t.Fatalf("%s: %d samples with %d errors, want %d", name, len(p.Mesh.Points), len(p.Errors[0].Group), n)
 		}

@@ -20,11 +20,7 @@ func BenchmarkPlane(b *testing.B) {
 		{"lattice", waketest.Lattice(f, -1, 1, -1, 1, 1000, 1000)},
 		{"scatter", waketest.Scatter(f, -1, 1, -1, 1, 1000, 1000, 1)},
 	} {
-		p, err := wake.Planes(k.s, wake.PlaneOptions{})
-		if err != nil {
-			b.Fatal(err)
-		}
-		m, err := measure.Take(p[0], measure.Options{Reference: waketest.Reference()})
+		m, err := measure.Take(waketest.Plane(b, k.s, wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference()})
 		if err != nil {
 			b.Fatal(err)
 		}

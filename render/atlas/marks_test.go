@@ -80,11 +80,7 @@ func TestDoubtOfTimeAverages(t *testing.T) {
 	take := func(k float64, n float64) *measure.Measurement {
 		s := waketest.Lattice(linear(k), -2, 2, 0, 2, 21, 11)
 		s.Col[wake.UU] = slices.Repeat([]float64{0.04}, s.N)
-		ps, err := wake.Planes(s, wake.PlaneOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		m, err := measure.Take(ps[0], measure.Options{Reference: waketest.Reference(), Uncertainty: measure.Inputs{EffectiveSamples: n}})
+		m, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference(), Uncertainty: measure.Inputs{EffectiveSamples: n}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -43,11 +43,7 @@ func shuttleRecord(t *testing.T, names []string) *average.Result {
 // without one.
 func momentum(t *testing.T, r *average.Result) (value, u float64) {
 	t.Helper()
-	planes, err := wake.Planes(r.Mean("mean"), wake.PlaneOptions{Support: grid.Cells, SupportBy: "flag"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	m, err := measure.Take(planes[0], measure.Options{Reference: wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()}})
+	m, err := measure.Take(waketest.Plane(t, r.Mean("mean"), wake.PlaneOptions{Support: grid.Cells, SupportBy: "flag"}), measure.Options{Reference: wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -195,11 +195,7 @@ func TestPlaneFile(t *testing.T) {
 		if len(s.Ignored) < 4 {
 			t.Errorf("passed over %v, want the shear stresses and the uncertainty", s.Ignored)
 		}
-		ps, err := wake.Planes(s, wake.PlaneOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		m, err := measure.Measure(ps[0], measure.Options{Reference: ref})
+		m, err := measure.Measure(waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{Reference: ref})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -8,6 +8,7 @@ import (
 	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/waketest"
 )
 
 // TestIdentity: the mean of the instantaneous momentum integrals is the integral of
@@ -81,11 +82,7 @@ func TestIdentity(t *testing.T) {
 func measured(t *testing.T, s *wake.Samples, opt measure.Options) *measure.Result {
 	t.Helper()
 	opt.Reference.TotalPressure = math.NaN()
-	ps, err := wake.Planes(s, wake.PlaneOptions{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := measure.Measure(ps[0], opt)
+	r, err := measure.Measure(waketest.Plane(t, s, wake.PlaneOptions{}), opt)
 	if err != nil {
 		t.Fatal(err)
 	}

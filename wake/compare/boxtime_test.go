@@ -27,11 +27,7 @@ func TestBoxMovesHoldTheTimeAverage(t *testing.T) {
 				// Where the wake is below the parts' threshold, the flow is steady.
 				s.Col[wake.UU][i] = 0.03 * math.Max(0, 1-u-0.1)
 			}
-			p, err := wake.Planes(s, wake.PlaneOptions{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			planes = append(planes, p[0])
+			planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 		}
 		opt := compare.Options{
 			Measure: measure.Options{

@@ -70,11 +70,7 @@ func TestCommonAreas(t *testing.T) {
 			for i := range s.N {
 				s.Col[wake.Area] = append(s.Col[wake.Area], 4.0/441*(0.9+0.2*float64(i)/441))
 			}
-			p, err := wake.Planes(s, wake.PlaneOptions{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			planes = append(planes, p[0])
+			planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 		}
 		out, _, _, err := commonPlanes(planes)
 		if err != nil {

@@ -198,11 +198,7 @@ func (s *coverShape) plane(t testing.TB, r *rand.Rand, name string, points []gri
 		return v
 	}, y, z)
 	in.File = name
-	p, err := wake.Planes(in, wake.PlaneOptions{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p[0]
+	return waketest.Plane(t, in, wake.PlaneOptions{})
 }
 
 var coverNumbers = []string{"drag", "region", "centroid", "area", "move", "part"}

@@ -57,11 +57,7 @@ func TestKnownPlanes(t *testing.T) {
 				}
 				s.N = n
 			}
-			p, err := wake.Planes(s, wake.PlaneOptions{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			planes = append(planes, p[0])
+			planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 		}
 		want, _, err := compare.Compare(planes, opt)
 		if err != nil {

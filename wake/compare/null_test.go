@@ -31,11 +31,7 @@ func noisy(t testing.TB, r *rand.Rand, name string, y0, eps, noise, p float64) *
 		s.Col[wake.U][i] += noise * r.NormFloat64()
 		s.Col[wake.P][i] += p
 	}
-	planes, err := wake.Planes(s, wake.PlaneOptions{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return planes[0]
+	return waketest.Plane(t, s, wake.PlaneOptions{})
 }
 
 // zero is what another run of a test's planes changes: nothing, which is a statement.
@@ -104,11 +100,7 @@ func (c pairNoise) surveys(t testing.TB, r *rand.Rand, y, eps [2]float64) ([]*wa
 			s.Col[wake.Y][i] *= k
 			s.Col[wake.Z][i] *= k
 		}
-		p, err := wake.Planes(s, wake.PlaneOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		planes = append(planes, p[0])
+		planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 	}
 	return planes, opt
 }
@@ -321,11 +313,7 @@ func TestNullPartsOffPlace(t *testing.T) {
 				s.Col[wake.U][i] += 0.002 * r.NormFloat64()
 				s.Col[wake.Y][i], s.Col[wake.Z][i] = k*s.Col[wake.Y][i]+dy, k*s.Col[wake.Z][i]+dz
 			}
-			p, err := wake.Planes(s, wake.PlaneOptions{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			planes = append(planes, p[0])
+			planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 		}
 		opt := nullOptions()
 		opt.Measure.Regions = nil

@@ -34,11 +34,7 @@ func TestDifferenceOfOwnIntegrals(t *testing.T) {
 				s = waketest.Scatter(f, -1.5, 1.5, -1.5, 1.5, 3*n/2, 3*n/2, rng.Uint64())
 			}
 			s.File = fmt.Sprintf("%s%d", kind, k)
-			p, err := wake.Planes(s, wake.PlaneOptions{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			planes = append(planes, p[0])
+			planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 		}
 		opt := measure.Options{
 			Reference: waketest.Reference(), Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)},
@@ -114,11 +110,7 @@ func TestOtherWindows(t *testing.T) {
 		var planes []*wake.Plane
 		for k, s := range []*wake.Samples{waketest.Lattice(layer(0.40), -1.5, 1.5, 0, 1.5, 61, 31), c.b} {
 			s.File = fmt.Sprintf("%s%d", c.name, k)
-			p, err := wake.Planes(s, wake.PlaneOptions{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			planes = append(planes, p[0])
+			planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 		}
 		got, pair, err := compare.Compare(planes, compare.Options{Measure: measure.Options{Reference: waketest.Reference(), Floor: "slip", Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)}}})
 		if err != nil {
@@ -173,11 +165,7 @@ func TestBodyFillsPartOfTheWake(t *testing.T) {
 			}
 		}
 		s.N = keep
-		p, err := wake.Planes(s, wake.PlaneOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		planes = append(planes, p[0])
+		planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 	}
 	known := measure.Inputs{Steady: true, Solution: new(float64)}
 	c, _, err := compare.Compare(planes, compare.Options{

@@ -28,11 +28,7 @@ func threeWakes(t *testing.T, own bool, eps ...float64) []*wake.Plane {
 		for i := range s.N {
 			s.Col[wake.U][i] += 1e-3 * r.NormFloat64()
 		}
-		p, err := wake.Planes(s, wake.PlaneOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		out = append(out, p[0])
+		out = append(out, waketest.Plane(t, s, wake.PlaneOptions{}))
 	}
 	return out
 }

@@ -37,11 +37,7 @@ func compared(t *testing.T, kind string, base, variant waketest.Field, opt *part
 			s = waketest.Scatter(f, -2, 2, -1.5, 1.5, 81, 61, 11)
 		}
 		s.File = []string{"base", "variant"}[k]
-		p, err := wake.Planes(s, wake.PlaneOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		planes = append(planes, p[0])
+		planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 	}
 	c, _, err := compare.Compare(planes, compare.Options{
 		Measure: measure.Options{
@@ -138,11 +134,7 @@ func TestMovesHoldTheTimeAverage(t *testing.T) {
 			for i, u := range s.Col[wake.U] {
 				s.Col[wake.UU][i] = 0.03 * (1 - u)
 			}
-			p, err := wake.Planes(s, wake.PlaneOptions{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			planes = append(planes, p[0])
+			planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 		}
 		opt := compare.Options{
 			Measure: measure.Options{

@@ -50,11 +50,7 @@ func closeTo(t *testing.T, what string, got, want, tol float64) {
 func tarePlane(t *testing.T, name string, s *wake.Samples) *wake.Plane {
 	t.Helper()
 	s.File = name
-	ps, err := wake.Planes(s, wake.PlaneOptions{Support: grid.Nodes, SupportBy: "flag"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return ps[0]
+	return waketest.Plane(t, s, wake.PlaneOptions{Support: grid.Nodes, SupportBy: "flag"})
 }
 
 func warned(r *measure.Result, code string) string {

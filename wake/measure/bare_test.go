@@ -20,11 +20,8 @@ func TestBare(t *testing.T) {
 		s.Col[wake.U][i] += 0.01 * r.NormFloat64()
 		s.Col[wake.V][i] += 0.01 * r.NormFloat64()
 	}
-	planes, err := wake.Planes(s, wake.PlaneOptions{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	pitot := *planes[0]
+	planes := waketest.Plane(t, s, wake.PlaneOptions{})
+	pitot := *planes
 	pitot.Field[wake.Pt] = make([]float64, s.N)
 	for i, u := range pitot.Field[wake.U] {
 		pitot.Field[wake.Pt][i] = u * u / 2
@@ -34,7 +31,7 @@ func TestBare(t *testing.T) {
 		name string
 		p    *wake.Plane
 		had  int
-	}{{"all", planes[0], 16}, {"pitot", &pitot, 13}} {
+	}{{"all", planes, 16}, {"pitot", &pitot, 13}} {
 		opt := Options{
 			Reference: waketest.Reference(), Anchor: "edge",
 			Regions: []Box{{Name: "part", Box: grid.Box{Max: grid.Point{X: 0.5, Y: 0.5}}}},

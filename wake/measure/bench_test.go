@@ -30,17 +30,14 @@ func BenchmarkStages(b *testing.B) {
 					}
 				}
 			})
-			p, err := wake.Planes(k.s, wake.PlaneOptions{})
-			if err != nil {
-				b.Fatal(err)
-			}
+			p := waketest.Plane(b, k.s, wake.PlaneOptions{})
 			b.Run(fmt.Sprintf("measure/%s/n=%.0e", k.name, n), func(b *testing.B) {
 				for b.Loop() {
-					if _, err := measure.Measure(p[0], measure.Options{Reference: waketest.Reference()}); err != nil {
+					if _, err := measure.Measure(p, measure.Options{Reference: waketest.Reference()}); err != nil {
 						b.Fatal(err)
 					}
 				}
-				b.ReportMetric(float64(len(p[0].Mesh.Points))*float64(b.N)/b.Elapsed().Seconds(), "samples/s")
+				b.ReportMetric(float64(len(p.Mesh.Points))*float64(b.N)/b.Elapsed().Seconds(), "samples/s")
 			})
 		}
 	}

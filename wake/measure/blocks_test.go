@@ -29,12 +29,9 @@ func TestBlockErrors(t *testing.T) {
 		}
 		s.Blocks.Field[j][wake.U] = u
 	}
-	planes, err := wake.Planes(s, wake.PlaneOptions{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	planes := waketest.Plane(t, s, wake.PlaneOptions{})
 	opt := measure.Options{Reference: waketest.Reference(), Weight: measure.WeightDeficit}
-	m, err := measure.Take(planes[0], opt)
+	m, err := measure.Take(planes, opt)
 	if err != nil {
 		t.Fatal(err)
 	}

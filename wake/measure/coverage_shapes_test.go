@@ -138,11 +138,7 @@ func shapePlane(t testing.TB, r *rand.Rand, f waketest.Field, mesh string) *wake
 	default:
 		s = waketest.Lattice(f, -0.8, 0.8, -0.8, 0.8, 33, 33)
 	}
-	planes, err := wake.Planes(s, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return planes[0]
+	return waketest.Plane(t, s, opt)
 }
 
 // TestAreaCoverageShapes: on wakes of other shapes, moved and turned against the samples,

@@ -22,11 +22,7 @@ func TestExtent(t *testing.T) {
 		return s
 	}
 	take := func(thresholds []float64) *measure.Measurement {
-		ps, err := wake.Planes(waketest.Lattice(f, -1, 1, -1, 1, 201, 201), wake.PlaneOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		m, err := measure.Take(ps[0], measure.Options{Reference: waketest.Reference(), Weight: measure.WeightDeficit, Thresholds: thresholds})
+		m, err := measure.Take(waketest.Plane(t, waketest.Lattice(f, -1, 1, -1, 1, 201, 201), wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference(), Weight: measure.WeightDeficit, Thresholds: thresholds})
 		if err != nil {
 			t.Fatal(err)
 		}

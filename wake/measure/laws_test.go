@@ -54,11 +54,7 @@ func methods(d *measure.Drag) map[string]float64 {
 }
 
 func take(t *rapid.T, s *wake.Samples, support grid.Support) numbers {
-	ps, err := wake.Planes(s, wake.PlaneOptions{Support: support, SupportBy: "flag"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := measure.Measure(ps[0], measure.Options{Reference: waketest.Reference(), Floor: "none"})
+	r, err := measure.Measure(waketest.Plane(t, s, wake.PlaneOptions{Support: support, SupportBy: "flag"}), measure.Options{Reference: waketest.Reference(), Floor: "none"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -202,15 +198,12 @@ func TestSplitCells(t *testing.T) {
 func TestBoxesShareMethodsOut(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := samples(t, randomField(t))
-		ps, err := wake.Planes(s, wake.PlaneOptions{Support: grid.Nodes, SupportBy: "flag"})
+		ps := waketest.Plane(t, s, wake.PlaneOptions{Support: grid.Nodes, SupportBy: "flag"})
+		m, err := measure.Take(ps, measure.Options{Reference: waketest.Reference(), Floor: "none"})
 		if err != nil {
 			t.Fatal(err)
 		}
-		m, err := measure.Take(ps[0], measure.Options{Reference: waketest.Reference(), Floor: "none"})
-		if err != nil {
-			t.Fatal(err)
-		}
-		b := ps[0].Mesh.Window()
+		b := ps.Mesh.Window()
 		x := rapid.Float64Range(-0.9, 0.9).Draw(t, "x")
 		left, right := b, b
 		left.Max.X, right.Min.X = x, x
@@ -226,7 +219,7 @@ func TestBoxesShareMethodsOut(t *testing.T) {
 			if w := m.Result.Drag.WakeOnly; method.Key == measure.ByWakeOnly {
 				want -= w.Vortex
 			}
-			got := quad.NewWeights(ps[0].Mesh, &left).Integrate(f) + quad.NewWeights(ps[0].Mesh, &right).Integrate(f)
+			got := quad.NewWeights(ps.Mesh, &left).Integrate(f) + quad.NewWeights(ps.Mesh, &right).Integrate(f)
 			if !(math.Abs(got-want) <= 1e-11) {
 				t.Fatalf("%s: the boxes on either side of y = %g hold %.15g, the plane %.15g", method.Key, x, got, want)
 			}

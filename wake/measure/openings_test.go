@@ -68,11 +68,7 @@ func left(s *wake.Samples, drop func(y, z float64, i int) bool) *wake.Samples {
 
 func takeOpen(t *testing.T, s *wake.Samples, opt wake.PlaneOptions, regions ...measure.Box) *measure.Result {
 	t.Helper()
-	p, err := wake.Planes(s, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := measure.Measure(p[0], measure.Options{Reference: waketest.Reference(), Regions: regions, Floor: "none"})
+	r, err := measure.Measure(waketest.Plane(t, s, opt), measure.Options{Reference: waketest.Reference(), Regions: regions, Floor: "none"})
 	if err != nil {
 		t.Fatal(err)
 	}

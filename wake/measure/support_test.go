@@ -16,11 +16,7 @@ func TestSupportNotStated(t *testing.T) {
 	flow := waketest.Uniform(disc(0.2))
 	item := func(s *wake.Samples, opt wake.PlaneOptions) (r *measure.Result, standard float64) {
 		t.Helper()
-		ps, err := wake.Planes(s, opt)
-		if err != nil {
-			t.Fatal(err)
-		}
-		r = run(t, ps[0], measure.Options{})
+		r = run(t, waketest.Plane(t, s, opt), measure.Options{})
 		for _, it := range r.Uncertainty.DragArea.Items {
 			if it.Name == "samples as corners or as cells" {
 				standard = it.Standard

@@ -14,11 +14,7 @@ import (
 func TestTellsScatter(t *testing.T) {
 	taken := func(n int, width float64) bool {
 		s := waketest.Lattice(waketest.Gaussian(0.5, width, 0.5, 0.5), 0, 1, 0, 1, n, n)
-		planes, err := wake.Planes(s, wake.PlaneOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		s1, err := newStation(planes[0], Options{Reference: waketest.Reference()}, shared{})
+		s1, err := newStation(waketest.Plane(t, s, wake.PlaneOptions{}), Options{Reference: waketest.Reference()}, shared{})
 		if err != nil {
 			t.Fatal(err)
 		}

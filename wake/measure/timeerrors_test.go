@@ -20,11 +20,7 @@ func stressed(t *testing.T, weight measure.Weight, in measure.Inputs) *measure.M
 			s.Col[q][i] = 0.04 * (1 - u)
 		}
 	}
-	p, err := wake.Planes(s, wake.PlaneOptions{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	m, err := measure.Take(p[0], measure.Options{Reference: waketest.Reference(), Weight: weight, Section: [2]float64{0.1, 0.1}, Uncertainty: in})
+	m, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference(), Weight: weight, Section: [2]float64{0.1, 0.1}, Uncertainty: in})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -27,11 +27,7 @@ func TestWakeOnlyHoldsItsForm(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			planes, err := wake.Planes(s, wake.PlaneOptions{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			r, err := measure.Measure(planes[0], measure.Options{
+			r, err := measure.Measure(waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{
 				Reference: wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()},
 				Anchor:    "edge", Section: [2]float64{10.8, 6.9}, Floor: "slip",
 			})

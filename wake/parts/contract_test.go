@@ -28,11 +28,7 @@ func TestNoWeight(t *testing.T) {
 func BenchmarkFind(b *testing.B) {
 	for _, n := range []int{100, 316} {
 		s := waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0.7, 0), -2, 2, -2, 2, n, n)
-		p, err := wake.Planes(s, wake.PlaneOptions{Support: grid.Cells, SupportBy: "test"})
-		if err != nil {
-			b.Fatal(err)
-		}
-		f := fieldOf(p[0], blob{0.5, 0.4, 0.4, 0.7, 0}, blob{0.5, 0.4, 0.4, -0.7, 0})
+		f := fieldOf(waketest.Plane(b, s, wake.PlaneOptions{Support: grid.Cells, SupportBy: "test"}), blob{0.5, 0.4, 0.4, 0.7, 0}, blob{0.5, 0.4, 0.4, -0.7, 0})
 		b.Run(fmt.Sprintf("n=%.0e", float64(n*n)), func(b *testing.B) {
 			for b.Loop() {
 				if _, err := parts.Find(f, parts.Options{}); err != nil {
@@ -55,11 +51,7 @@ func BenchmarkSurvey(b *testing.B) {
 		"lattice": waketest.Lattice(state, -2, 2, -2, 2, 1000, 1000),
 		"scatter": waketest.Scatter(state, -2, 2, -2, 2, 1000, 1000, 3),
 	} {
-		p, err := wake.Planes(s, wake.PlaneOptions{})
-		if err != nil {
-			b.Fatal(err)
-		}
-		m, err := measure.Take(p[0], measure.Options{Reference: waketest.Reference()})
+		m, err := measure.Take(waketest.Plane(b, s, wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference()})
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -35,11 +35,7 @@ var shuttleAverage = parts.TimeAverage{Samples: 18, Length: 0.15}
 func shuttlePlane(t *testing.T, dir, name string) *parts.Field {
 	t.Helper()
 	s := exported(t, filepath.Join(dir, name+".csv.gz"))
-	p, err := wake.Planes(s, wake.PlaneOptions{Support: grid.Cells, SupportBy: "study"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	m, err := measure.Take(p[0], measure.Options{Reference: wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()}})
+	m, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{Support: grid.Cells, SupportBy: "study"}), measure.Options{Reference: wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()}})
 	if err != nil {
 		t.Fatal(err)
 	}

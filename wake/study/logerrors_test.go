@@ -36,11 +36,7 @@ func loggedPlane(t *testing.T, seed uint64) *wake.Plane {
 	if err != nil {
 		t.Fatal(err)
 	}
-	planes, err := wake.Planes(r.Survey(r.Nominal()), wake.PlaneOptions{Support: grid.Nodes, SupportBy: "rake"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return planes[0]
+	return waketest.Plane(t, r.Survey(r.Nominal()), wake.PlaneOptions{Support: grid.Nodes, SupportBy: "rake"})
 }
 
 var logged = measure.Options{

@@ -135,11 +135,7 @@ func TestScatterIsNoOtherReference(t *testing.T) {
 		for i := range s.Col[wake.P] {
 			s.Col[wake.P][i] += 2e-3*math.Sin(7*s.Col[wake.Y][i]+seed) + 1e-3*seed
 		}
-		p, err := wake.Planes(s, wake.PlaneOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		return p[0]
+		return waketest.Plane(t, s, wake.PlaneOptions{})
 	}
 	opt := measure.Options{Reference: wake.Freestream{Speed: 1, Density: 1, TotalPressure: math.NaN()}, Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)}}
 	c, _, err := compare.Compare([]*wake.Plane{at(0.4, 0), at(0.5, 0.5)}, compare.Options{Measure: opt})

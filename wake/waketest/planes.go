@@ -104,3 +104,17 @@ func Sphere(a, x float64) Field {
 		return State{U: u, V: v, W: w, P: (1 - u*u - v*v - w*w) / 2}
 	}
 }
+
+// Plane is the first plane of samples; what is refused ends the test, which may be one of drawn
+// values.
+func Plane(t interface {
+	Helper()
+	Fatal(args ...any)
+}, s *wake.Samples, opt wake.PlaneOptions) *wake.Plane {
+	t.Helper()
+	planes, err := wake.Planes(s, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return planes[0]
+}
