@@ -65,69 +65,11 @@ func DrawFigure(f Figure, width int) (*image.RGBA, error) {
 		return nil, fmt.Errorf("figure %q is %d pixels high, %d are possible", f.Title, h, maxSide)
 	}
 	c.paper(width, h)
-	at := func(p [2]float64) pt { return pt{float64(mg) + p[0]*scale, float64(top) + p[1]*scale} }
-	g := gg.NewContextForRGBA(c.img)
+	d := drawnFigure{c, gg.NewContextForRGBA(c.img), [2]*face{plain, strong}, pt{float64(mg), float64(top)}, scale}
 	for _, it := range f.Items {
-		for _, p := range it.Points {
-			if q := at(p); !q.finite() || math.Abs(q.x) > 1e6 || math.Abs(q.y) > 1e6 {
-				return nil, fmt.Errorf("figure %q has a point at (%g, %g): one near its box is needed", f.Title, p[0], p[1])
-			}
+		if err := d.item(it); err != nil {
+			return nil, fmt.Errorf("figure %q %w", f.Title, err)
 		}
-		if len(it.Points) == 0 {
-			continue
-		}
-		if it.Text != "" {
-			face := plain
-			if it.Bold {
-				face = strong
-			}
-			p := at(it.Points[0])
-			x := int(math.Round(p.x))
-			switch w := face.width(it.Text); it.Anchor {
-			case "middle":
-				x -= w / 2
-			case "end":
-				x -= w
-			}
-			ink := it.Fill
-			if ink.A == 0 {
-				ink = c.theme.Ink
-			}
-			c.say(face, it.Text, x, int(math.Round(p.y)), ink)
-			continue
-		}
-		path := func() {
-			if it.R > 0 {
-				p := at(it.Points[0])
-				g.DrawCircle(p.x, p.y, it.R*scale)
-				return
-			}
-			line := make([]pt, len(it.Points))
-			for i, p := range it.Points {
-				line[i] = at(p)
-			}
-			trace(g, line)
-			if it.Fill.A > 0 {
-				g.ClosePath()
-			}
-		}
-		if it.Fill.A > 0 {
-			path()
-			g.SetColor(it.Fill)
-			g.Fill()
-		}
-		if it.Stroke.A > 0 && it.Width > 0 {
-			path()
-			g.SetColor(it.Stroke)
-			g.SetLineWidth(it.Width * scale)
-			var dash []float64
-			for _, d := range it.Dash {
-				dash = append(dash, d*scale)
-			}
-			g.SetDash(dash...)
-			g.Stroke()
-		}
-		g.ClearPath()
 	}
 	y := mg
 	for _, b := range head {
@@ -135,4 +77,86 @@ func DrawFigure(f Figure, width int) (*image.RGBA, error) {
 	}
 	c.write(foot, mg, h-mg-foot.height())
 	return c.img, nil
+}
+
+// drawnFigure is a figure at work: its faces, plain and bold, and where its box is in the picture.
+type drawnFigure struct {
+	*canvas
+	g     *gg.Context
+	faces [2]*face
+	from  pt
+	scale float64
+}
+
+func (d *drawnFigure) at(p [2]float64) pt {
+	return pt{d.from.x + p[0]*d.scale, d.from.y + p[1]*d.scale}
+}
+
+func (d *drawnFigure) item(it FigureItem) error {
+	for _, p := range it.Points {
+		if q := d.at(p); !q.finite() || math.Abs(q.x) > 1e6 || math.Abs(q.y) > 1e6 {
+			return fmt.Errorf("has a point at (%g, %g): one near its box is needed", p[0], p[1])
+		}
+	}
+	if len(it.Points) == 0 {
+		return nil
+	}
+	if it.Text != "" {
+		d.text(it)
+		return nil
+	}
+	if it.Fill.A > 0 {
+		d.path(it)
+		d.g.SetColor(it.Fill)
+		d.g.Fill()
+	}
+	if it.Stroke.A > 0 && it.Width > 0 {
+		d.path(it)
+		d.g.SetColor(it.Stroke)
+		d.g.SetLineWidth(it.Width * d.scale)
+		var dash []float64
+		for _, l := range it.Dash {
+			dash = append(dash, l*d.scale)
+		}
+		d.g.SetDash(dash...)
+		d.g.Stroke()
+	}
+	d.g.ClearPath()
+	return nil
+}
+
+func (d *drawnFigure) path(it FigureItem) {
+	if it.R > 0 {
+		p := d.at(it.Points[0])
+		d.g.DrawCircle(p.x, p.y, it.R*d.scale)
+		return
+	}
+	line := make([]pt, len(it.Points))
+	for i, p := range it.Points {
+		line[i] = d.at(p)
+	}
+	trace(d.g, line)
+	if it.Fill.A > 0 {
+		d.g.ClosePath()
+	}
+}
+
+func (d *drawnFigure) text(it FigureItem) {
+	face := d.faces[0]
+	if it.Bold {
+		face = d.faces[1]
+	}
+	p := d.at(it.Points[0])
+	x := int(math.Round(p.x))
+	switch w := face.width(it.Text); it.Anchor {
+	case "middle":
+		x -= w / 2
+	case "end":
+		x -= w
+	}
+	ink := it.Fill
+	if ink.A == 0 {
+		ink = d.theme.Ink
+	}
+	d.say(face, it.Text, x, int(math.Round(p.y)), ink)
 }
