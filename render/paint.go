@@ -346,7 +346,7 @@ func (d *painter) labelLevels(s Scale, levels []levelLines) {
 		for _, l := range longest(lv.lines, 4) {
 			for _, part := range d.edges().clip(d.pixels(l), l.Closed) {
 				length := pathLength(part)
-				if count >= 3 || length < 7*w || length < 9*d.em {
+				if count >= 1 || length < 7*w || length < 9*d.em {
 					continue
 				}
 				for _, p := range straightest(part, w, 24) {

@@ -287,7 +287,7 @@ func changeTables(c *compare.Comparison, n []string) []titled {
 		out = append(out,
 			titled{title: moveTitle(v.Structures, n[i+1], n[0]), table: moveTable(v.Structures)},
 			titled{title: "What makes up the uncertainty of those moves, standard, mm, " + pair, table: moveBudgetTable(v.Structures), text: moveBudgetWords(v.Structures), detail: true},
-			titled{title: "Matches of the parts, " + pair + ", and whether the moves agree (consistency within its limit)", table: matchTable(v.Structures), detail: true})
+			titled{title: "Matches of the parts, " + pair + ", and whether the moves agree (consistency: how far they differ over what their ± allow, within its limit)", table: matchTable(v.Structures), detail: true})
 		if t := v.TopView; t != nil {
 			out = append(out, titled{title: "Edges of the wake, top view, " + n[i+1] + " minus " + n[0] + ", mm inboard", table: topShiftTable(t)})
 		}

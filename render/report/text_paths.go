@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -47,7 +48,9 @@ func pathName(p parts.Path, at parts.PathPoint) string {
 func pathTable(o *study.Outcome) *Table {
 	g := NewTable("part", ">x", ">y", ">z", ">left edge", ">right edge", ">σy", ">σz", ">area", ">drag")
 	for _, c := range o.Paths {
-		for _, p := range c.Paths {
+		// One order in all configurations, however they were found.
+		paths := slices.SortedStableFunc(slices.Values(c.Paths), func(a, b parts.Path) int { return cmp.Compare(a.Name, b.Name) })
+		for _, p := range paths {
 			if len(p.Points) < 2 {
 				continue
 			}
@@ -97,6 +100,9 @@ func pathMoveTables(o *study.Outcome) []titled {
 				g.Add(append([]string{fixed(m.Position, 2)}, moveCells(m, structuresAt(o, c.Configuration, m.Position))...)...)
 			}
 			words := clean(strings.Join(append([]string{p.Text}, p.Missing...), "; "))
+			if len(out) == 0 {
+				words += ". " + waysWords
+			}
 			out = append(out, titled{title: clean(p.Name) + ", " + clean(c.Configuration) + " minus " + clean(o.Baseline) + ", mm inboard (± 95 %)", table: g, text: words})
 		}
 	}
@@ -120,6 +126,9 @@ func samePlaceWords(o *study.Outcome) []string {
 	}
 	return out
 }
+
+// waysWords say in short what the four measures are, once.
+const waysWords = "A move is that of the centroid, of the edge (the outer outline), of the profile (the weight summed over the height) or by registration (the shift that lays one field best on the other)"
 
 const (
 	pathTitle     = "Parts of the wake along x (m, m²)"
