@@ -118,7 +118,9 @@ func changes(ms []*measure.Measurement, quantity string) (fields, diffs []field,
 type compared struct {
 	scales
 	// along is the scale of changes beside those of other stations.
-	along    render.Scale
+	along render.Scale
+	// left says that samples are left out where another plane has none.
+	left     string
 	quantity string
 	base     *measure.Measurement
 	names    []string
@@ -156,6 +158,7 @@ func (o Options) compared(c *compare.Comparison, ms []*measure.Measurement, name
 	}
 	lines, _ := o.outline(ms[0])
 	base := side(0)
+	q.left = leftOut(c)
 	for k, v := range c.Variants {
 		if diffs[k].values == nil {
 			continue
@@ -177,6 +180,16 @@ func (o Options) compared(c *compare.Comparison, ms []*measure.Measurement, name
 	return q, nil
 }
 
+// leftOut says that the hatch of a comparison is not a body alone.
+func leftOut(c *compare.Comparison) string {
+	for _, w := range c.Warnings {
+		if w.Code == "common-samples" {
+			return " · hatched too: samples left out of the comparison, where another configuration has none"
+		}
+	}
+	return ""
+}
+
 // mostArrows is how many moves a panel shows before their labels hide it.
 const mostArrows = 4
 
@@ -185,7 +198,7 @@ func (o Options) sheet(q *compared) (*File, error) {
 	base, p := q.base.Result, q.policy
 	view, part := o.view(q.base.Plane.Normal, q.base.Plane.Mesh.Window())
 	sheet := o.newSheet(q.scales, p.Label+": baseline, variant and change", o.station+"plane "+o.where(base))
-	sheet.View, sheet.Rows, sheet.Footer = view, q.rows, footer(base)+formula(p)+part
+	sheet.View, sheet.Rows, sheet.Footer = view, q.rows, footer(base)+formula(p)+part+q.left
 	if t, ok := outlineAt(base); ok {
 		sheet.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
 	}

@@ -1,6 +1,7 @@
 package atlas
 
 import (
+	"strings"
 	"testing"
 
 	"wakeledger/grid"
@@ -47,5 +48,17 @@ func TestMoves(t *testing.T) {
 		if got := o.magnified(out).magnify; got != c.factor {
 			t.Errorf("%s: a move of %g m is drawn ×%d, want ×%d", c.name, c.length, got, c.factor)
 		}
+	}
+}
+
+// A sheet says that its hatch is not a body alone, where samples are left out.
+func TestLeftOut(t *testing.T) {
+	c := &compare.Comparison{}
+	if got := leftOut(c); got != "" {
+		t.Errorf("all samples are common: %q", got)
+	}
+	c.Warnings = []wake.Warning{{Code: "common-samples"}}
+	if got := leftOut(c); !strings.Contains(got, "left out of the comparison") {
+		t.Errorf("%q", got)
 	}
 }

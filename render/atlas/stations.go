@@ -91,7 +91,7 @@ func (o Options) stations(ctx context.Context, out *study.Outcome, of []*compare
 		for k := range n {
 			label := front.policy.Label
 			sheet := o.newSheet(side, label+" from station to station: "+shown(out.Baseline)+", "+shown(c.Name)+" and change", "the part of the planes that all stations have")
-			sheet.View, sheet.Footer = view, footer(front.base.Result)+", at the first station"+formula(front.policy)+part
+			sheet.View, sheet.Footer = view, footer(front.base.Result)+", at the first station"+formula(front.policy)+part+front.left
 			sheet.Rows = rows[k*len(rows)/n : (k+1)*len(rows)/n]
 			file := name
 			if n > 1 {
