@@ -19,6 +19,7 @@ func TestCloses(t *testing.T) {
 	}{
 		"one run, reference known":    {0.007, ofOneRun(nil, []u.Item{sampling, reference, time}), differ, 0.00283},
 		"one run, reference unknown":  {0.007, ofOneRun(nil, []u.Item{sampling, time}), u.NotJudged, 0.002},
+		"what is stated of the force": {0.007, ofOneRun([]u.Item{reference}, []u.Item{sampling}), u.NotJudged, 0.00283},
 		"within what is known":        {0.001, ofOneRun(nil, []u.Item{sampling, time}), agree, 0.002},
 		"changes, time average known": {0.0015, []u.Item{sampling, reference, time, runs}, agree, 0.0202},
 		"changes, run to run missing": {0.03, []u.Item{sampling, reference, time}, u.NotJudged, 0.0162},
