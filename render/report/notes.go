@@ -69,9 +69,9 @@ func (n *notes) numbers(ws []wake.Warning) []int {
 // ofMethod are the codes of doubts about one method, by its key.
 var ofMethod = map[string]string{"jones-invalid": measure.ByJones, "no-wake-only": measure.ByWakeOnly}
 
-// concerning are the warnings on a result but for those on methods that it does not quote.
-func concerning(r *measure.Result) []wake.Warning {
-	return slices.DeleteFunc(slices.Clone(r.Warnings), func(w wake.Warning) bool {
+// concerning are the warnings on a result, and more, but for those on methods that it does not quote.
+func concerning(r *measure.Result, more ...wake.Warning) []wake.Warning {
+	return slices.DeleteFunc(slices.Concat(more, r.Warnings), func(w wake.Warning) bool {
 		m := ofMethod[w.Code]
 		return m != "" && (r.Drag == nil || r.Drag.Headline != m)
 	})

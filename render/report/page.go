@@ -287,7 +287,7 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 			names := stationNames(o, st)
 			ws := slices.Clone(c.Warnings)
 			if c.Baseline != nil {
-				ws = append(ws, concerning(c.Baseline)...)
+				ws = concerning(c.Baseline, ws...)
 			}
 			l := ledgerView{ID: id, Title: stationTitle(st), Count: ledgerTitle("", c), Quoted: st.Name == o.Headline, Marks: n.numbers(ws), Table: tableOf(changeFirst(ledgerTable(c, names)))}
 			switch {

@@ -42,6 +42,7 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 	if c.Baseline != nil {
 		s.basis(c.Baseline)
 	}
+	s.notes.addComparison(c)
 	s.printNotes()
 	return s.Text(w)
 }
@@ -85,7 +86,7 @@ func (s *sheet) comparisonTables(c *compare.Comparison, n []string) {
 func (s *sheet) findings(c *compare.Comparison, n []string) {
 	warnings := c.Warnings
 	if c.Baseline != nil {
-		warnings = slices.Concat(warnings, concerning(c.Baseline))
+		warnings = concerning(c.Baseline, warnings...)
 	}
 	if marks := s.notes.marks(warnings); marks != "" {
 		s.Para("On all of it: "+marks, 0)
