@@ -235,11 +235,7 @@ func regionsFigures(o *study.Outcome) (out []*figureView) {
 	s := newScale1(lo, hi, 8, left, right)
 	draw := func(lines []regionLine, h float64) *figureView {
 		d := &drawing{w: figureWidth, h: h + 34}
-		s.ticks(tickLabel, func(at float64, label string) {
-			d.line("tick", at, top, at, h)
-			d.text("tick-label", at, h+18, "middle", label)
-		})
-		d.line("zero", s.at(0), top, s.at(0), h)
+		s.ticks(tickLabel, func(at float64, label string) { d.text("tick-label", at, h+18, "middle", label) })
 		d.legend(o, which, left+6, 14)
 		y, words := top, ""
 		for i, l := range lines {
@@ -247,6 +243,10 @@ func regionsFigures(o *study.Outcome) (out []*figureView) {
 				d.text("head", 0, y+20, "start", Shorten(l.station, 60))
 				y += head
 			}
+			// The lines leave out what a heading needs.
+			end := y + gap*float64(len(l.changes)) + 9
+			s.ticks(tickLabel, func(at float64, _ string) { d.line("tick", at, y, at, end) })
+			d.line("zero", s.at(0), y, s.at(0), end)
 			words += l.words
 			d.text("", 16, y+gap*float64(len(l.changes))/2+5, "start", Shorten(l.region, 22))
 			for _, c := range l.changes {
