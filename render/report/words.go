@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 )
 
 func methodLong(key string) string {
@@ -46,7 +47,12 @@ func verdictOf(r *measure.Result) string {
 	var b strings.Builder
 	b.WriteString("Drag area " + plusMinus(area, u, areaDecimals, "m²"))
 	if u > 0 {
-		b.WriteString(" (" + coverage(r.Uncertainty.DragArea.Coverage, r.Uncertainty.DragArea.DOF) + ")")
+		d := r.Uncertainty.DragArea
+		b.WriteString(" (" + coverage(d.Coverage, d.DOF))
+		if missing := d.Lacks(); len(missing) > 0 {
+			b.WriteString(", without " + uncertainty.Words(missing))
+		}
+		b.WriteString(")")
 	}
 	if cd != nil {
 		b.WriteString(", C_D " + fixed(*cd, coeffDecimals))

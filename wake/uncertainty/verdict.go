@@ -35,12 +35,7 @@ type Judgement struct {
 //
 //	u_max = √((|d|/k)² − u_known²)
 func Judge(d float64, b *Budget) Judgement {
-	j := Judgement{Verdict: NotResolved}
-	for _, s := range b.States {
-		if s.How == Unknown {
-			j.Missing = append(j.Missing, s.Category)
-		}
-	}
+	j := Judgement{Verdict: NotResolved, Missing: b.Lacks()}
 	in := b.Interval(d)
 	clear := math.Max(in[0], -in[1])
 	switch {
@@ -54,6 +49,16 @@ func Judge(d float64, b *Budget) Judgement {
 		j.Margin = &m
 	}
 	return j
+}
+
+// Lacks are the categories of which nothing is known.
+func (b *Budget) Lacks() (out []Category) {
+	for _, s := range b.States {
+		if s.How == Unknown {
+			out = append(out, s.Category)
+		}
+	}
+	return out
 }
 
 // Interval is that of the budget, or of the trials where these do not agree with it.
