@@ -155,7 +155,7 @@ func NewBudget(items ...Item) Budget {
 		}
 	}
 	b.Standard = Propagate(c, u, nil)
-	nu := EffectiveDOF(u, dof)
+	nu := atLeastEach(u, dof, b.Standard)
 	b.Coverage = Coverage(nu)
 	if nu < manyDOF {
 		b.DOF = &nu
@@ -165,6 +165,33 @@ func NewBudget(items ...Item) Budget {
 		b.States = append(b.States, StateOf(c, items))
 	}
 	return b
+}
+
+// atLeastEach is the effective degrees of freedom of items whose root sum of squares is u, or
+// fewer: so few that the expanded uncertainty is not below that of any item by itself. By the
+// formula alone an item with many degrees of freedom that is added to one with a single one
+// would make the sum's interval shorter than the one's (from 12.7 u to 3 u, where both
+// are alike).
+func atLeastEach(each, dof []float64, u float64) float64 {
+	nu, least := EffectiveDOF(each, dof), 0.0
+	few := nu
+	for k, v := range each {
+		if e := Coverage(dof[k]) * v; e > least {
+			least, few = e, dof[k]
+		}
+	}
+	if !(Coverage(nu)*u < least) {
+		return nu
+	}
+	lo, hi := few, math.Min(nu, FewDOF)
+	for range 50 {
+		if mid := (lo + hi) / 2; Coverage(mid)*u < least {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return lo
 }
 
 // Without returns the items of the other categories.

@@ -222,3 +222,25 @@ func TestGridConvergenceLimits(t *testing.T) {
 		}
 	}
 }
+
+// An uncertainty that is added never shortens the interval, whatever its degrees of freedom.
+func TestBudgetNotShortenedByAnItem(t *testing.T) {
+	one, few := 1.0, 4.0
+	for _, first := range []*float64{nil, &few, &one} {
+		for _, size := range []float64{0.01, 0.5, 1, 1.4, 3, 20} {
+			a := Item{Name: "a", Category: RunToRun, Standard: 0.0013, DOF: first}
+			b := Item{Name: "b", Category: Sampling, Standard: size * 0.0013}
+			apart, both := NewBudget(a), NewBudget(a, b)
+			if !(both.Expanded >= apart.Expanded*(1-1e-12)) || !(both.Expanded >= 2*b.Standard) {
+				t.Errorf("%v: ± %g with an item of %g, %g without", first, both.Expanded, b.Standard, apart.Expanded)
+			}
+			nu := math.Inf(1)
+			if both.DOF != nil {
+				nu = *both.DOF
+			}
+			if math.Abs(both.Coverage-Coverage(nu)) > 1e-9 {
+				t.Errorf("k = %g, of ν = %g it is %g", both.Coverage, nu, Coverage(nu))
+			}
+		}
+	}
+}
