@@ -132,7 +132,7 @@ func TestWhatDecides(t *testing.T) {
 			forces = append(forces, "--force", waketest.Shared(t, "shuttle2", v.name+"_force.csv"))
 		}
 		if c.by == "repeat" {
-			forces = []string{"--repeat", waketest.Shared(t, "shuttle2", "bare2_x+2.91_whole.csv.gz")}
+			forces = []string{"--support", "cells", "--repeat", waketest.Shared(t, "shuttle2", "bare2_x+2.91_whole.csv.gz")}
 		}
 		got, text := judged(t, planes, forces...)
 		for k, v := range c.variants {

@@ -191,12 +191,26 @@ func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64, of s
 		s += fmt.Sprintf("; an average about %.2g times as long would resolve it%s", factor, stays)
 	case c == RunToRun:
 		s += fmt.Sprintf("; %.0f runs of each would resolve it%s", math.Ceil(math.Max(2, factor)), stays)
+	case c == Sampling && b.asStated():
+		s += "; to say what the samples are (--support cells or nodes) might resolve it" + stays
 	case c == Sampling:
 		s += fmt.Sprintf("; planes with %.2g times as many samples might resolve it%s", factor, stays)
 	default:
 		s += fmt.Sprintf("; a reference known %.2g times as well would resolve it%s", math.Max(1.1, math.Sqrt(factor)), stays)
 	}
 	return s
+}
+
+// asStated says whether the largest part of the sampling is common to how all planes were
+// read, which no finer plane makes less.
+func (b *Budget) asStated() bool {
+	var most Item
+	for _, it := range b.Items {
+		if it.Category == Sampling && it.Standard > most.Standard {
+			most = it
+		}
+	}
+	return most.Kind == Common
 }
 
 // Nobody averages a hundred times as long, or repeats a run more often than this.
