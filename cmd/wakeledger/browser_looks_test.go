@@ -221,7 +221,7 @@ func (p *browserPage) printed(t *testing.T) {
 	if got := ask[[]bool](p, seen); !got[0] || got[1] {
 		t.Errorf("before the first map is drawn sheet and map are printed: %v", got)
 	}
-	if _, err := chromedp.Call(p.ctx, cdppage.RemoveScriptToEvaluateOnNewDocument, cdppage.RemoveScriptToEvaluateOnNewDocumentParams{Identifier: never.Identifier}); err != nil {
+	if _, err := chromedp.Call(p.ctx, cdppage.RemoveScriptToEvaluateOnNewDocument, cdppage.RemoveScriptToEvaluateOnNewDocumentParams(never)); err != nil {
 		t.Fatal(err)
 	}
 	p.do(chromedp.Navigate(page))

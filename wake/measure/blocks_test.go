@@ -52,11 +52,11 @@ func TestBlockErrors(t *testing.T) {
 	want := jackknife(func(p *wake.Plane) float64 {
 		return whole.IntegrateFunc(func(i int) float64 { return 1 - p.Field[wake.U][i]/opt.Reference.Speed })
 	})
-	standard, dof, ok := m.FieldStandard("k")
-	if ok {
+	if _, _, ok := m.FieldStandard("k"); ok {
 		t.Error("an uncertainty of a quantity that the plane lacks")
 	}
-	if standard, dof, ok = m.FieldStandard("u/U"); !ok || dof != g-1 {
+	standard, dof, ok := m.FieldStandard("u/U")
+	if !ok || dof != g-1 {
 		t.Fatalf("u/U has an uncertainty: %v, with %g degrees of freedom", ok, dof)
 	}
 	for i := 0; i < len(standard); i += 50 {
