@@ -190,7 +190,7 @@ func footer(r *measure.Result) string {
 // formula is that of a quantity whose name does not say it.
 func formula(p render.Policy) string {
 	if p.Label == "local drag" {
-		return " · local drag = (pt∞−pt)/q − (1−u/U)² + (v²+w²)/U², less 2⟨u'u'⟩/U² where the stress is used"
+		return " · local drag = (pt∞−pt)/q − (1−u/U)² + (v²+w²)/U², less 2<u'u'>/U² where the stress is used"
 	}
 	return ""
 }

@@ -198,7 +198,7 @@ func (s *coverShape) plane(t testing.TB, r *rand.Rand, name string, points []gri
 		return v
 	}, y, z)
 	in.File = name
-	return waketest.Plane(t, in, wake.PlaneOptions{})
+	return waketest.Plane(t, in, wake.PlaneOptions{Support: grid.Nodes, SupportBy: "flag"})
 }
 
 var coverNumbers = []string{"drag", "region", "centroid", "area", "move", "part"}
