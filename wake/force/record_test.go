@@ -26,12 +26,13 @@ func FuzzRecord(f *testing.F) {
 	f.Add([]byte("time,drag\n1,2\n2,inf\n3,nan\n"), 0.0, 375.0)
 	f.Add([]byte("t [ms];drag area [cm2]\n1;2\n3;4 # five\n"), 1e-3, 1.0)
 	f.Add([]byte("# Time\tCd\tCl\n1\t.3\t0\n2\t.31\t0\n"), 0.0, 375.0)
+	f.Add([]byte("\rno header"), 0.0, 375.0)
 	f.Fuzz(func(t *testing.T, data []byte, start, q float64) {
 		if math.IsNaN(start) || !(1e-6 <= q && q <= 1e12) {
 			return
 		}
 		r, err := parse(bytes.NewReader(data), "f.csv", &Options{Dynamic: q, Area: max(q-100, 0)})
-		lines := bytes.Count(data, []byte("\n")) + 1
+		lines := bytes.Count(data, []byte("\n")) + bytes.Count(data, []byte("\r")) + 1 // a return alone ends a line too
 		if err != nil {
 			var in *wake.InputError
 			if !errors.As(err, &in) || strings.ContainsAny(err.Error(), "\n\r") || !(0 <= in.Line && in.Line <= lines) {
