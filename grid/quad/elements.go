@@ -169,15 +169,9 @@ func elementWeights(m *grid.Mesh, box *grid.Box) []float64 {
 		return w
 	}
 	if m.Kind == grid.KindLattice {
-		for j, y := range e.yl {
-			if y[0] == 0 {
-				continue
-			}
-			for i, s := range m.Lattice.Index[j*len(e.xl) : (j+1)*len(e.xl)] {
-				if s >= 0 {
-					w[s] = e.xl[i][0] * y[0]
-				}
-			}
+		of := cellWeights(m, box)
+		for k, s := range of.Index {
+			w[s] = of.Weight[k]
 		}
 		return w
 	}

@@ -121,7 +121,9 @@ func (l *Levels) Above(f []float64) [][]float64 {
 func (l *Levels) Mark(set Marks) {
 	switch {
 	case l.closed == nil:
-		set.addAll(len(l.m.Points))
+		for i := range l.m.Points {
+			set.add(int32(i))
+		}
 	case l.room != nil:
 		l.part.Cells(set.add)
 	default:
@@ -186,12 +188,6 @@ type Marks []uint64
 func NewMarks(n int) Marks { return make(Marks, (n+63)/64) }
 
 func (s Marks) add(i int32) { s[i>>6] |= 1 << (i & 63) }
-
-func (s Marks) addAll(n int) {
-	for i := range n {
-		s.add(int32(i))
-	}
-}
 
 // Has reports whether a sample is in the set.
 func (s Marks) Has(i int32) bool { return s[i>>6]>>(i&63)&1 != 0 }

@@ -223,17 +223,16 @@ func (l Layout) again(p *wake.Plane, opt Options, with shared) (Vector, error) {
 func (m *measuring) respond() error {
 	for _, in := range m.given.Uncertainty.inputs() {
 		r := Response{Name: in.name, Unit: in.unit, Kind: in.kind, Category: uncertainty.Reference, How: uncertainty.Stated, Standard: in.standard, Simulated: true}
-		for k, d := range []float64{in.standard, -in.standard} {
+		err := r.sides(func(d float64) (Vector, error) {
 			opt := m.given
 			v, err := m.again(in.apply(m.plane, &opt, d), opt)
 			if err != nil {
-				return &wake.InputError{File: m.plane.Name(), Text: fmt.Sprintf("with the %s off by %+g %s nothing can be measured: %v", in.name, d, in.unit, err), Cure: "state a smaller uncertainty"}
+				err = &wake.InputError{File: m.plane.Name(), Text: fmt.Sprintf("with the %s off by %+g %s nothing can be measured: %v", in.name, d, in.unit, err), Cure: "state a smaller uncertainty"}
 			}
-			if k == 0 {
-				r.Plus = v
-			} else {
-				r.Minus = v
-			}
+			return v, err
+		})
+		if err != nil {
+			return err
 		}
 		m.responses = append(m.responses, r)
 	}
@@ -288,35 +287,24 @@ func (m *measuring) respondAnchor() error {
 			means = append(means, sum[k]/n[k])
 		}
 	}
-	if len(means) < 2 {
-		return nil
-	}
-	sd := 0.0
-	mean := 0.0
-	for _, v := range means {
-		mean += v / float64(len(means))
-	}
-	for _, v := range means {
-		sd += (v - mean) * (v - mean) / float64(len(means)-1)
-	}
-	u := math.Sqrt(sd/float64(len(means))) * ref.Dynamic
-	if u == 0 {
-		return nil
+	u := uncertainty.NewSample(means).Standard() * ref.Dynamic
+	if !(u > 0) {
+		return nil // of fewer than two sides there is none
 	}
 	r := Response{Name: "reference anchor", Unit: "Pa", Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: u, DOF: float64(len(means) - 1)}
-	for k, d := range []float64{u, -u} {
-		v, err := m.layout.again(m.plane, m.given, shared{m.geometry, m.flow.wake, d})
-		if err != nil {
-			return err
-		}
-		if k == 0 {
-			r.Plus = v
-		} else {
-			r.Minus = v
-		}
-	}
+	err := r.sides(func(d float64) (Vector, error) {
+		return m.layout.again(m.plane, m.given, shared{m.geometry, m.flow.wake, d})
+	})
 	m.responses = append(m.responses, r)
-	return nil
+	return err
+}
+
+// sides measures with the input off to either side.
+func (r *Response) sides(again func(d float64) (Vector, error)) (err error) {
+	if r.Plus, err = again(r.Standard); err == nil {
+		r.Minus, err = again(-r.Standard)
+	}
+	return err
 }
 
 // of returns the sensitivity of headline number i to the input and its

@@ -2,9 +2,9 @@ package measure
 
 import (
 	"math/rand/v2"
-	"runtime"
-	"sync"
+	"slices"
 
+	"wakeledger/grid"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -24,38 +24,25 @@ func (m *Measurement) Simulate(survey int) ([]Vector, error) {
 		return nil, nil
 	}
 	out, errs := make([]Vector, u.Trials), make([]error, u.Trials)
-	workers := runtime.GOMAXPROCS(0)
-	var wg sync.WaitGroup
-	for k := range workers {
-		wg.Go(func() {
-			for t := k; t < u.Trials; t += workers {
-				common := rand.New(rand.NewPCG(uncertainty.Seed+1, uint64(t)))
-				own := rand.New(rand.NewPCG(uncertainty.Seed+2+uint64(survey), uint64(t)))
-				opt, p := m.opt, m.Plane
-				for _, x := range in {
-					z, zi := common.NormFloat64(), own.NormFloat64()
-					if x.kind == uncertainty.Independent {
-						z = zi
-					}
-					p = x.apply(p, &opt, z*x.standard)
-				}
-				v, err := m.Layout.again(p, opt, shared{geometry: m.geometry, wake: m.flow.wake})
-				if err != nil {
-					errs[t] = err
-					continue
-				}
-				for i := range v {
-					v[i] -= m.Values[i]
-				}
-				out[t] = v
+	grid.Parallel(u.Trials, func(t int) {
+		common := rand.New(rand.NewPCG(uncertainty.Seed+1, uint64(t)))
+		own := rand.New(rand.NewPCG(uncertainty.Seed+2+uint64(survey), uint64(t)))
+		opt, p := m.opt, m.Plane
+		for _, x := range in {
+			z, zi := common.NormFloat64(), own.NormFloat64()
+			if x.kind == uncertainty.Independent {
+				z = zi
 			}
-		})
-	}
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
+			p = x.apply(p, &opt, z*x.standard)
 		}
+		out[t], errs[t] = m.Layout.again(p, opt, shared{geometry: m.geometry, wake: m.flow.wake})
+		for i := range out[t] {
+			out[t][i] -= m.Values[i]
+		}
+	})
+	// The first in their order, whichever was met first.
+	if k := slices.IndexFunc(errs, func(err error) bool { return err != nil }); k >= 0 {
+		return nil, errs[k]
 	}
 	return out, nil
 }
