@@ -200,3 +200,33 @@ func (r *Raster) Sample(m *Mesh, f []float64) (out []float64, shares [][4]Share)
 	}
 	return out, shares
 }
+
+// Bend is by how much a field with the curvature that its gradients tell lies above the one
+// of Sample at the raster's places,
+//
+//	½ Σ λᵢ ∇fᵢ·(p − pᵢ)
+//
+// with λᵢ the shares of the samples about p. Of a quadratic with exact gradients that is all
+// that a linear interpolation is off by. 0 where a place is a sample, or has no gradient; nil
+// where all are samples.
+func (r *Raster) Bend(m *Mesh, f []float64) []float64 {
+	if r.Same(m) {
+		return nil
+	}
+	n, g := m.Nodal(f)
+	gx, gy := n.Gradient(g)
+	out := make([]float64, r.Len())
+	for k, shares := range r.Shares(n) {
+		p := r.At(k)
+		for _, s := range shares {
+			if s.Weight == 0 {
+				continue
+			}
+			q := n.Points[s.Sample]
+			if d := gx[s.Sample]*(p.X-q.X) + gy[s.Sample]*(p.Y-q.Y); !math.IsNaN(d) {
+				out[k] += s.Weight * d / 2
+			}
+		}
+	}
+	return out
+}

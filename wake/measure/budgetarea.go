@@ -102,7 +102,7 @@ func (m *measuring) respondAreas() {
 			if math.Abs(smooth) > math.Abs(bias) {
 				bias = smooth
 			}
-			m.areaOff[at] = offStandard(bias, s, m.scale*math.Sqrt(a.unbiased), math.Sqrt(m.scale*m.scale*phaseVariance*a.phase+half2/3))
+			m.areaOff[at] = uncertainty.OffStandard(bias, s, m.scale*math.Sqrt(a.unbiased), math.Sqrt(m.scale*m.scale*phaseVariance*a.phase+half2/3))
 			if a.fourth > 0 {
 				m.areaDOF[at] = math.Max(1, a.scatter*a.scatter/a.fourth)
 			}
@@ -234,40 +234,6 @@ func firstOrder(slope []float64, near []int32, variance func(i int32) float64, b
 	return out
 }
 
-// offStandard is the standard uncertainty that represents an error of known size, left
-// in the value, beside a scatter: the one for which two standard uncertainties of all
-// hold the truth in 95 of a hundred cases. With the scatter s and the standard
-// uncertainty v of the error b, U is such that a normal number of mean b and standard
-// deviation √(s²+v²) lies within ± U with 95 %; then √(U²/4 − s²). For b far above the
-// scatter that is little more than b/2.
-//
-// Where b is told by samples that scatter, the value less b scatters by r instead of s.
-// That counts in so far as b stands out of the scatter: with the part b²/(s²+v²), at most
-// 1, of r² − s². (For b = 0 the scatter of b makes U larger whichever way b comes out,
-// and nothing more is needed; for b above the scatter, U − b must hold the scatter of
-// the value less b.)
-func offStandard(b, s, r, v float64) float64 {
-	b = math.Abs(b)
-	all := math.Hypot(s, v)
-	if all > 0 {
-		all = math.Sqrt(all*all + math.Max(0, r*r-s*s)*math.Min(1, b*b/(all*all)))
-	}
-	if all == 0 {
-		return b / uncertainty.CoverageNormal
-	}
-	normal := func(x float64) float64 { return math.Erfc(-x/math.Sqrt2) / 2 }
-	lo, hi := b, b+2*all
-	for range 60 {
-		mid := (lo + hi) / 2
-		if normal((mid-b)/all)-normal((-mid-b)/all) < 0.95 {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return math.Sqrt(math.Max(0, hi*hi/uncertainty.CoverageNormal/uncertainty.CoverageNormal-s*s))
-}
-
 // thresholdsInScatter warns of thresholds that noise alone exceeds.
 func (m *measuring) thresholdsInScatter(residual []float64) {
 	if len(residual) < tellsScatter {
@@ -302,7 +268,7 @@ func (m *measuring) thresholdsInScatter(residual []float64) {
 // lines, straight inside the elements, cut off or add, and what scatter adds on the
 // mean, being on the outer side of a line more often than it takes away. That is an
 // error of one sign that is left in the area, with the standard uncertainty of
-// offStandard.
+// uncertainty.OffStandard.
 func (m *measuring) areaItems(i int) []uncertainty.Item {
 	sampling := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: m.areaStandard[i]}
 	if dof := m.areaDOF[i]; dof > 0 {

@@ -317,7 +317,7 @@ func (o *openings) item(box *grid.Box, f []float64, scale float64) (it []uncerta
 	gaps, strips := o.lack(box, func(i int) float64 { return nodal[i] })
 	missed, wide = o.spanned(box, f)
 	gaps, strips, missed, wide = scale*gaps, scale*strips, scale*missed, scale*wide
-	standard := offStandard(gaps, 0, 0, gaps/4) + math.Abs(strips) + missed
+	standard := uncertainty.OffStandard(gaps, 0, 0, gaps/4) + math.Abs(strips) + missed
 	if standard == 0 {
 		return nil, 0, missed, wide
 	}

@@ -253,8 +253,8 @@ func (s *Scatter) Items(part quad.Weights, scale float64) []uncertainty.Item {
 	off := scale * math.Abs(part.Integrate(s.chord))
 	square := scale * part.IntegrateFunc(func(i int) float64 { return s.residual[i] * s.residual[i] / 2 })
 	return []uncertainty.Item{sampling,
-		{Name: "curvature between samples", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: offStandard(off, sampling.Standard, sampling.Standard, unsureCurvature*off)},
-		{Name: "square of the noise", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: offStandard(square, sampling.Standard, sampling.Standard, square/2)},
+		{Name: "curvature between samples", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: uncertainty.OffStandard(off, sampling.Standard, sampling.Standard, unsureCurvature*off)},
+		{Name: "square of the noise", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: uncertainty.OffStandard(square, sampling.Standard, sampling.Standard, square/2)},
 	}
 }
 

@@ -153,10 +153,13 @@ type Shift struct {
 // Each has a budget: sample noise, carried through exactly to first order; the zero
 // level of the weight (counted from the nominal reference instead of the open
 // edge); the threshold (half as high again); the sampling distance (every other row
-// and column); the border to neighbours (along with the part or not, see beside, and without
-// the places that either field gives to another structure); the scatter of an outline's rows; the sub-cell fit; and, of
-// fields with DrawTime, the time average. A change
-// within the 99 % point of what its own noise makes is not counted again.
+// and column); of places that are no samples, the interpolation (fields curved between the
+// samples instead, an error of known size that is left in); where the end of the survey or a body
+// cuts the part, the cut (without the outermost places, less what noise makes of that); the border
+// to neighbours (along with the part or not, see beside, and without the places that either field
+// gives to another structure); the scatter of an outline's rows; the sub-cell fit; and, of
+// fields with DrawTime, the time average. Of the others a change within the 99 % point of what
+// its own noise makes is not counted again.
 //
 // The moves agree when χ² = Σ (dᵢ − d̄)²/uᵢ², about the mean d̄ weighted with 1/uᵢ²
 // (with what the time average does to all of them taken as such, see disagreement),
@@ -322,6 +325,7 @@ func sampling(name string, kind string, standard float64) uncertainty.Item {
 func (s *Shift) measure(w *window, opt Options) {
 	wanted := opt.Measures
 	lifted, higher, clear, touches := w.lifted(), w.at(otherThreshold*w.t), w.uncontested(), w.touches()
+	bent, inner := w.bent(), w.inner()
 	var subs []*window
 	for k := range 4 {
 		subs = append(subs, w.subset(k&1, k>>1))
@@ -353,6 +357,17 @@ func (s *Shift) measure(w *window, opt Options) {
 			sampling("zero level of the weight", uncertainty.Independent, by(lifted)),
 			sampling("threshold", uncertainty.Independent, by(higher)),
 			sampling("sampling distance", uncertainty.Random, halfRange(way.by, subs)/math.Sqrt(3)),
+		}
+		if bent != nil {
+			if v := way.by(bent); v.why == "" {
+				items = append(items, sampling("interpolation", uncertainty.Independent, uncertainty.OffStandard(v.y-still.y, n, n, 0)))
+			}
+		}
+		if inner != nil {
+			if v := way.by(inner); v.why == "" {
+				d := beyond(math.Abs(v.y-still.y), 1, w.deviation([]*measured{v, still}, []float64{1, -1}), 1)
+				items = append(items, sampling("cut of the part", uncertainty.Independent, d/math.Sqrt(3)))
+			}
 		}
 		if touches {
 			border := spread / math.Sqrt(3)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -172,6 +173,35 @@ func TestTouchingPartsMove(t *testing.T) {
 			for _, m := range s.Moves {
 				if !(math.Abs(m.Lateral-move) <= m.Expanded) {
 					t.Errorf("%s, %g h, neighbour %g of it: %s says %.2g h, U = %.2g h", kind, of.move, of.neighbour, m.Measure, m.Lateral/h, m.Expanded/h)
+				}
+			}
+		}
+	}
+}
+
+// A part that the border of the survey cuts, on a mesh of its own in either survey: it has not
+// moved, but lines straight between samples cut off more beside the border than within, and the
+// outermost places are others. The interval holds that, and a part that is whole has no item of it.
+func TestCutOnOwnMeshes(t *testing.T) {
+	on := func(kind string, off float64, at float64) *parts.Set {
+		none := func(y, z float64) waketest.State { return waketest.State{U: 1} }
+		s := waketest.Lattice(none, 0.2+off, 2.2+off, -1, 1, 41, 41)
+		if kind == "scatter" {
+			s = waketest.Scatter(none, 0.2+off, 2.2+off, -1, 1, 41, 41, uint64(1+1000*off))
+		}
+		return find(t, fieldOf(planes(t, s, wake.PlaneOptions{}), blob{0.5, 0.12, 0.2, at, 0.1}), parts.Options{})
+	}
+	for _, kind := range []string{"nodes", "scatter"} {
+		for _, off := range []float64{0.3 * h, 0.5 * h, 0.7 * h} {
+			for _, at := range []float64{0.3, 0.36, 1.2} {
+				s := between(t, on(kind, 0, at), on(kind, off, at), shift.Options{Items: shift.Complete})
+				for _, m := range append(s.Moves, *s.Headline) {
+					if !(math.Abs(m.Lateral) <= m.Expanded) {
+						t.Errorf("%s, %.2g h off, wake at %g m: %s says %.2g h, U = %.2g h", kind, off/h, at, m.Measure, m.Lateral/h, m.Expanded/h)
+					}
+					if at == 1.2 && slices.ContainsFunc(m.Items, func(it uncertainty.Item) bool { return it.Name == "cut of the part" }) {
+						t.Errorf("%s, %.2g h off: a whole part has a cut: %+v", kind, off/h, m.Items)
+					}
 				}
 			}
 		}

@@ -3,6 +3,9 @@ package shift
 import (
 	"fmt"
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"wakeledger/grid"
 	"wakeledger/wake"
@@ -237,6 +240,77 @@ func (w *window) uncontested() *window {
 		return nil
 	}
 	return &v
+}
+
+// bent returns the window with fields that are curved between their samples as the gradients
+// there tell, or nil where both are taken at samples.
+func (w *window) bent() *window {
+	v := *w
+	none := true
+	for c, f := range w.fields {
+		bend := w.whole.Bend(f.Mesh, f.Weight)
+		if bend == nil {
+			continue
+		}
+		none = false
+		v.f[c] = pick(bend, w.whole, w.r, 1, w.from[0], w.from[1])
+		floats.Add(v.f[c], w.f[c])
+	}
+	if none {
+		return nil
+	}
+	return &v
+}
+
+// inner returns the window without the places at a cut: those next to a place that one of the
+// surveys does not cover, or as near to one as the samples are that their value is made of. Where
+// the body, or the end of the survey, cuts a part in truth is not known any better. nil where no
+// place is left out, and where none is left.
+func (w *window) inner() *window {
+	v := *w
+	v.mask = slices.Clone(w.mask)
+	cut, left := false, false
+	for k, in := range w.mask {
+		if in {
+			at := w.atCut(k)
+			v.mask[k] = !at
+			cut, left = cut || at, left || !at
+		}
+	}
+	if !cut || !left {
+		return nil
+	}
+	return &v
+}
+
+// atCut reports whether place k is at a cut.
+func (w *window) atCut(k int) bool {
+	i, j := k%w.r.NX, k/w.r.NX
+	ri, rj := 1, 1
+	for c, shares := range w.shares {
+		if shares == nil {
+			continue
+		}
+		p := w.r.At(k)
+		for _, s := range shares[k] {
+			if s.Weight != 0 {
+				q := w.fields[c].Mesh.Points[s.Sample]
+				ri, rj = max(ri, int(math.Abs(q.X-p.X)/w.r.DX)), max(rj, int(math.Abs(q.Y-p.Y)/w.r.DY))
+			}
+		}
+	}
+	ri, rj = min(ri, aside), min(rj, aside) // as far as crop leaves what is about the part
+	if i < ri || j < rj || i+ri >= w.r.NX || j+rj >= w.r.NY {
+		return true
+	}
+	for b := j - rj; b <= j+rj; b++ {
+		for a := i - ri; a <= i+ri; a++ {
+			if !w.covered(b*w.r.NX + a) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // lifted returns the window with each weight counted from the nominal reference.
