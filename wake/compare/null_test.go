@@ -337,3 +337,22 @@ func TestNullPartsOffPlace(t *testing.T) {
 		t.Errorf("%d of %d moves of parts are resolved", wrong, all)
 	}
 }
+
+// What straight level lines add to an area is of one sign in both surveys of a wake, whichever way
+// their meshes lie: the difference is unsure by what is not known of it, not by all of it.
+func TestErrorsLeftInCancel(t *testing.T) {
+	s := coverShapes(0.3)[2]
+	r := rand.New(rand.NewPCG(5, 6))
+	points := func() []grid.Point { return s.points(r, "lattice", 1.0/40) }
+	opt := nullOptions()
+	opt.Measure.Thresholds = coverThresholds
+	got, _, err := compare.Compare([]*wake.Plane{s.plane(t, r, "a", points(), 0, 0.002), s.plane(t, r, "b", points(), 0, 0.002)}, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := got.Variants[0]
+	a, each := v.Areas[0], math.Hypot(got.Baseline.Uncertainty.Areas[0].Expanded, v.Survey.Uncertainty.Areas[0].Expanded)
+	if !(math.Abs(a.Delta) <= a.Expanded && a.Expanded < each/2) {
+		t.Errorf("areas differ by %.2g ± %.2g m², the two by themselves are unsure by %.2g", a.Delta, a.Expanded, each)
+	}
+}

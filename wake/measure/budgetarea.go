@@ -65,7 +65,7 @@ func (m *measuring) respondAreas() {
 	if m.weight == nil || m.out.Wake == nil {
 		return
 	}
-	m.areaStandard, m.areaOff, m.areaDOF = make(Vector, m.layout.len()), make(Vector, m.layout.len()), make(Vector, m.layout.len())
+	m.areaStandard, m.areaOff, m.areaDOF = make(Vector, m.layout.len()), make([]uncertainty.Item, m.layout.len()), make(Vector, m.layout.len())
 	// A small plane has all samples looked at, a large one those near a threshold.
 	large := len(m.weight) > largePlane
 	residual := m.weightScatter().residual
@@ -102,7 +102,7 @@ func (m *measuring) respondAreas() {
 			if math.Abs(smooth) > math.Abs(bias) {
 				bias = smooth
 			}
-			m.areaOff[at] = uncertainty.OffStandard(bias, s, m.scale*math.Sqrt(a.unbiased), math.Sqrt(m.scale*m.scale*phaseVariance*a.phase+half2/3))
+			m.areaOff[at] = uncertainty.Left("straight level lines", bias, s, m.scale*math.Sqrt(a.unbiased), math.Sqrt(m.scale*m.scale*phaseVariance*a.phase+half2/3))
 			if a.fourth > 0 {
 				m.areaDOF[at] = math.Max(1, a.scatter*a.scatter/a.fourth)
 			}
@@ -274,7 +274,7 @@ func (m *measuring) areaItems(i int) []uncertainty.Item {
 	if dof := m.areaDOF[i]; dof > 0 {
 		sampling.DOF = &dof
 	}
-	return []uncertainty.Item{sampling, {Name: "straight level lines", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.areaOff[i]}}
+	return []uncertainty.Item{sampling, m.areaOff[i]}
 }
 
 // JoinAreas are the items that the samples of two planes bring to the difference of
@@ -296,16 +296,18 @@ func JoinItems(a, b []uncertainty.Item) []uncertainty.Item {
 			x.DOF = &dof
 		}
 		x.Standard = math.Hypot(math.Hypot(aboutLack(x), aboutLack(y)), x.Lack-y.Lack)
-		x.Lack = 0
+		x.Lack, x.About = 0, 0
 		out = append(out, x)
 	}
 	return append(append(out, a[n:]...), b[n:]...)
 }
 
-// aboutLack is the standard uncertainty about the mean of an error that lies anywhere between
-// 0 and twice that.
+// aboutLack is the standard uncertainty about what is known of an error that was left in.
 func aboutLack(it uncertainty.Item) float64 {
-	return it.Standard - math.Abs(it.Lack)*(1-1/math.Sqrt(3))
+	if it.Lack != 0 {
+		return it.About
+	}
+	return it.Standard
 }
 
 // whole is the item before a part of it was taken off: what is known of the scatter of

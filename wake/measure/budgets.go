@@ -18,7 +18,8 @@ type budgeting struct {
 	responses []Response
 	// areaStandard and areaDOF are the scatter of the areas, by the layout, and areaOff
 	// represents what they are off by; values are the headline numbers.
-	areaStandard, areaDOF, areaOff, values Vector
+	areaStandard, areaDOF, values Vector
+	areaOff                       []uncertainty.Item
 	// local and ofWeight are made when first asked for.
 	local, ofWeight *Scatter
 }
@@ -85,7 +86,7 @@ func (m *measuring) budgets(n *numbers, out *Measurement, ofAreas bool) error {
 			i := m.layout.Area(region, t)
 			b := uncertainty.NewBudget(m.areaItems(i)...)
 			finish(&b, i, append(m.uncoveredArea(m.box(region), w.Areas[t].Threshold), solution(i)...)...)
-			if m.areaOff[i] > m.areaStandard[i] {
+			if m.areaOff[i].Standard > m.areaStandard[i] {
 				b.States[0].Why += "; what straight level lines do is its larger part: that is left in the area and held whole, so that the interval holds the truth more often than in 95 of a hundred"
 			}
 			all = append(all, b)

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/grid"
 	"wakeledger/grid/delaunay"
 	"wakeledger/grid/quad"
@@ -240,8 +242,9 @@ func bridges(m *grid.Mesh) []int32 {
 }
 
 // lack estimates the integral of a field of the nodes over the openings in a box, nil
-// for all, as linear between their rims, and over the strips along the rims of bodies.
-func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps, strips float64) {
+// for all, as linear between their rims, and over the strips along the rims of bodies, by the
+// way that the wall looks: right, left, up, down.
+func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps float64, strips [4]float64) {
 	gaps = quad.NewWeights(o.gaps, box).IntegrateFunc(f)
 	for _, e := range o.rim {
 		a, b := o.mesh.Points[e[0]], o.mesh.Points[e[1]]
@@ -251,10 +254,22 @@ func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps, strips f
 		}
 		if hi > lo {
 			mid, length := (lo+hi)/2, o.length(e)
-			strips += length * length / 2 * (hi - lo) * ((1-mid)*f(int(e[0])) + mid*f(int(e[1])))
+			strips[wall(a, b)] += length * length / 2 * (hi - lo) * ((1-mid)*f(int(e[0])) + mid*f(int(e[1])))
 		}
 	}
 	return gaps, strips
+}
+
+// wall is the way that a side from a to b looks, of four.
+func wall(a, b grid.Point) int {
+	x, y, k := b.Y-a.Y, a.X-b.X, 0
+	if math.Abs(y) > math.Abs(x) {
+		x, k = y, 2
+	}
+	if x < 0 {
+		k++
+	}
+	return k
 }
 
 // clipSide gives the parts of the way from a to b between which the side lies in a box.
@@ -307,21 +322,25 @@ func (o *openings) spanned(box *grid.Box, f []float64) (missed, area float64) {
 
 // item is that of scale·∫f dS, f a field of the samples, for what no element covers in a
 // box, nil for the whole plane, what it comes to, and what spanned says. It is left out of the
-// integral, an error of one sign: a gap's is known to a quarter or so; that of a body's rim, whose
-// strip may be twice as wide or not be there, to no better than itself.
-func (o *openings) item(box *grid.Box, f []float64, scale float64) (it []uncertainty.Item, lack, missed, wide float64) {
+// integral, an error of one sign: a gap's is known to a quarter or so. A strip along a wall may be
+// twice as wide or not be there, by itself on each of a body's sides: that is a half-width of its
+// own size.
+func (o *openings) item(box *grid.Box, f []float64, scale float64) (items []uncertainty.Item, lack, missed, wide float64) {
 	if o == nil {
 		return nil, 0, 0, 0
 	}
 	nodal := o.nodes.Values(f)
-	gaps, strips := o.lack(box, func(i int) float64 { return nodal[i] })
+	gaps, sides := o.lack(box, func(i int) float64 { return nodal[i] })
 	missed, wide = o.spanned(box, f)
-	gaps, strips, missed, wide = scale*gaps, scale*strips, scale*missed, scale*wide
-	standard := uncertainty.OffStandard(gaps, 0, 0, gaps/4) + math.Abs(strips) + missed
-	if standard == 0 {
+	gaps, missed, wide = scale*gaps, scale*missed, scale*wide
+	strips, half := scale*floats.Sum(sides[:]), scale*floats.Norm(sides[:], 2)
+	it := uncertainty.Left("area without samples", strips, 0, 0, half/math.Sqrt(3))
+	rest := uncertainty.OffStandard(gaps, 0, 0, gaps/4) + missed
+	it.Standard, it.About = it.Standard+rest, it.About+rest
+	if it.Standard == 0 {
 		return nil, 0, missed, wide
 	}
-	return []uncertainty.Item{{Name: "area without samples", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: standard, Lack: strips}}, gaps + strips, missed, wide
+	return []uncertainty.Item{it}, gaps + strips, missed, wide
 }
 
 // WithoutSamples is the item of Scale·∫f dS, f a field of the samples, for what no element
@@ -343,7 +362,7 @@ func (m *measuring) uncovered(box *grid.Box, of string, drag float64, local func
 		gaps, strips := m.openings.lack(box, func(int) float64 { return 1 })
 		m.warn("area-without-samples", "sample that area, or export the surface without gaps",
 			"no element covers %.3g m2 of %s: the local drag on its rim over that area is %+.2g m2, %.2g %% of the drag area, which lacks it; the uncertainty includes it",
-			m.scale*(gaps+strips), of, lack, 100*math.Abs(lack/drag))
+			m.scale*(gaps+floats.Sum(strips[:])), of, lack, 100*math.Abs(lack/drag))
 	}
 	if missed > openingWarns*math.Abs(drag) {
 		m.warn("area-without-samples", "sample that area", "%.3g m2 of %s lies between samples far apart beside fine ones: what the field does there may change the drag area by %.2g m2, %.2g %%; the uncertainty includes it",

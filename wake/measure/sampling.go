@@ -250,11 +250,11 @@ func (s *Scatter) Residuals() []float64 { return s.residual }
 // u = 1 the noise of f is 2σ or more: at most ½∫r² dS.
 func (s *Scatter) Items(part quad.Weights, scale float64) []uncertainty.Item {
 	sampling := SamplingItem(part, s.residual, nil, scale)
-	off := scale * math.Abs(part.Integrate(s.chord))
+	off := scale * part.Integrate(s.chord)
 	square := scale * part.IntegrateFunc(func(i int) float64 { return s.residual[i] * s.residual[i] / 2 })
 	return []uncertainty.Item{sampling,
-		{Name: "curvature between samples", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: uncertainty.OffStandard(off, sampling.Standard, sampling.Standard, unsureCurvature*off)},
-		{Name: "square of the noise", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: uncertainty.OffStandard(square, sampling.Standard, sampling.Standard, square/2)},
+		uncertainty.Left("curvature between samples", off, sampling.Standard, sampling.Standard, unsureCurvature*math.Abs(off)),
+		uncertainty.Left("square of the noise", square, sampling.Standard, sampling.Standard, square/2),
 	}
 }
 

@@ -126,9 +126,17 @@ type Item struct {
 	// Whole is what Standard was before the part that other items represent was taken off
 	// it (WithoutKnownScatter); 0 where nothing was.
 	Whole float64 `json:"-"`
-	// Lack is the mean of an error of one sign, which Standard holds whole. Of a difference of
-	// two such numbers only their scatter about it counts, and how far the two differ.
-	Lack float64 `json:"-"`
+	// Lack is the size of a known error that is left in the value, and About the standard
+	// uncertainty of that size; Standard holds both. Of a difference of two such numbers only
+	// About counts, and how far their errors differ.
+	Lack  float64 `json:"-"`
+	About float64 `json:"-"`
+}
+
+// Left is the item of an error of known size b, with the standard uncertainty v, that the samples
+// leave in a value; s and r are as of OffStandard.
+func Left(name string, b, s, r, v float64) Item {
+	return Item{Name: name, Category: Sampling, Kind: Independent, Standard: OffStandard(b, s, r, v), Lack: b, About: v}
 }
 
 // Declared is an item that says why a category is absent, or not known.
