@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 
 	"wakeledger/grid"
@@ -252,8 +253,8 @@ func (b *border) median(values []float64, counts []bool) float64 {
 }
 
 // measureEdge states what crosses the open border, given the drag area of the samples
-// as they are. It needs momentum().
-func (m *station) measureEdge(dragArea float64, scatter *Scatter) *Edge {
+// as they are and the shape of the wake. It needs momentum().
+func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *Edge {
 	f, b := m.flow, m.edge
 	e := &Edge{Points: len(b.samples)}
 	e.MassDefect = m.whole.IntegrateFunc(func(i int) float64 { return 1 - f.u[i]/f.speed })
@@ -287,8 +288,8 @@ func (m *station) measureEdge(dragArea float64, scatter *Scatter) *Edge {
 		}
 	}
 	e.InWake = in.Value() / length.Value()
-	e.Standard = b.standard(scatter)
-	e.Effect = math.Abs(e.Residual) * math.Max(e.Strip, e.Unseen)
+	e.Standard = b.standard(scatter, b.length) / length.Value()
+	m.tail(e, wake, scatter)
 
 	area, hides := math.Max(m.area, e.Unseen), m.area
 	if m.opt.Section[0] > 0 {
@@ -331,75 +332,108 @@ func (e *Edge) wholeSection(area float64) bool {
 // Open says that the window is known not to hold all of the momentum defect.
 func (e *Edge) Open() bool { return !e.Closes && !e.Unknown }
 
-// standard is the standard error of the mean along the edge, from scatter from sample
-// to sample alone. What varies smoothly along the border is no scatter, and neither is
+// tail states the drag area that lies beyond the edge, Tail = ∫λ f dl, with f the local drag on it
+// and λ how deep it reaches: in a stated section its part that no sample covers, by length; half a
+// sample where the window is a whole closed section; else the depth to which the tail of a normal
+// distribution reaches that has the wake's centroid c and spread σ, along the border's outward n
+//
+//	1/λ = n_y (y − c_y)/σ_y² + n_z (z − c_z)/σ_z²
+//
+// (Mills' ratio for large arguments, M. Abramowitz and I. A. Stegun, Handbook of Mathematical
+// Functions (1964), 26.2.12), at most the larger σ; √(strip·window) by length where there is no spread.
+func (m *station) tail(e *Edge, wake *Wake, scatter *Scatter) {
+	b := m.edge
+	length := floats.Sum(b.length)
+	depth := func(side *grid.Side, at grid.Point) float64 { return math.Sqrt(e.Strip*m.area) / length }
+	e.ofSpread = true
+	switch c, spread := wake.place(); {
+	case m.opt.Section[0] > 0 || e.wholeSection(m.area):
+		depth = func(*grid.Side, grid.Point) float64 { return math.Max(e.Strip, e.Unseen) / length }
+		e.ofSpread = false
+	case spread != nil:
+		depth = func(side *grid.Side, at grid.Point) float64 {
+			n, most := side.Outward(), math.Max(spread[0], spread[1])
+			steep := n.X*(at.X-c[0])/(spread[0]*spread[0]) + n.Y*(at.Y-c[1])/(spread[1]*spread[1])
+			return 1 / math.Max(steep, 1/most)
+		}
+	}
+	reach := make([]float64, len(b.samples))
+	for k, ends := range b.ends {
+		for j, i := range ends {
+			at := [2]grid.Point{b.sides[k].A, b.sides[k].B}[j]
+			reach[i] += b.sides[k].Length() / 2 * depth(&b.sides[k], at)
+		}
+	}
+	for k, i := range b.samples {
+		e.Tail += reach[k] * m.flow.local(int(i))
+	}
+	e.TailStandard = b.standard(scatter, reach)
+	e.Effect = math.Abs(e.Tail)
+}
+
+// standard is the standard uncertainty of a sum over the edge's samples with these weights, from
+// scatter from sample to sample alone. What varies smoothly along the border is no scatter, and neither is
 // a step that some samples stand beside: the scatter of the border is no more than its
 // median tells (1.4826 of the median of the sizes is the standard deviation of a normal
 // distribution).
-func (b *border) standard(scatter *Scatter) float64 {
+func (b *border) standard(scatter *Scatter, weight []float64) float64 {
 	r := make([]float64, len(b.samples))
-	var sq, weights, length float64
+	var sq, weights float64
 	for k, s := range b.samples {
 		r[k] = scatter.residual[s]
-		l := b.length[k] * b.length[k]
+		l := weight[k] * weight[k]
 		sq += l * r[k] * r[k]
 		weights += l
-		length += b.length[k]
 	}
-	if !(length > 0) {
+	if len(r) == 0 {
 		return 0
 	}
 	typical := 1.4826 * grid.Median(r)
-	return math.Sqrt(math.Min(sq, weights*typical*typical)) / length
+	return math.Sqrt(math.Min(sq, weights*typical*typical))
 }
 
 // EdgeItem is what the open edge of one survey leaves in its momentum integral, or the
 // edges of two in the difference second minus first, where what both have in common
-// cancels. r is the residual or the difference of two, s its standard error, and the strip
-// the area of the border samples:
+// cancels. r is the residual or the difference of two, s its standard error, t what lies
+// beyond the edge and v its standard uncertainty:
 //
-//	closes        √(r²/3 + s²) · max(strip, what of the section no sample covers)
-//	not known to  √(r²/3 + s²) · √(strip·window), or as above where the section is stated
-//	does not      √(r² + s²) · max(window, what of the section no sample covers)
+//	closes, or is not known to  √(c·max(t² − v², 0) + v²)
+//	does not                    √(r² + s²) · max(window, what of the section no sample covers)
 //
-// What noise hides on the border alone would show in the mean over a band of samples
-// further in: s falls with the root of their number, and what s hides over the whole
-// window falls from s·window to s·√(strip·window).
-//
-// r is taken as the half-width of a rectangular distribution unless the window does
-// not close: nothing bounds what lies outside then.
+// c is 1 where t is the tail of a wake, and 1/3 where it is no more than the half-width of a
+// rectangular distribution: over a section, and along its walls. Nothing bounds what lies
+// outside where the window does not close.
 func EdgeItem(ms ...*Measurement) uncertainty.Item {
-	it := uncertainty.Item{Name: "window edge", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Distribution: uncertainty.Rectangular}
-	var r, s, strip, area, unseen float64
-	open, unknown := false, false
+	it := uncertainty.Item{Name: "window edge", Category: uncertainty.Sampling, Kind: uncertainty.Independent}
+	var r, s, t, v, area float64
+	open, unknown, unseen, part := false, false, false, 1.0/3
 	for n, m := range ms {
 		e := m.Result.Edge
+		sign := 1.0
 		if n == 0 && len(ms) == 2 {
-			r -= e.Residual
-		} else {
-			r += e.Residual
+			sign = -1
 		}
-		s = math.Hypot(s, e.Standard)
-		strip, area, unseen = math.Max(strip, e.Strip), math.Max(area, m.Result.Mesh.Area), math.Max(unseen, e.Unseen)
-		open, unknown = open || e.Open(), unknown || e.Unknown
+		r, t = r+sign*e.Residual, t+sign*e.Tail
+		s, v = math.Hypot(s, e.Standard), math.Hypot(v, e.TailStandard)
+		area = max(area, m.Result.Mesh.Area, e.Unseen)
+		open, unknown, unseen = open || e.Open(), unknown || e.Unknown, unseen || e.Unseen > e.Strip
+		if e.ofSpread {
+			part = 1
+		}
 	}
-	part := r / math.Sqrt(3)
 	switch {
 	case open:
-		it.Name, it.Distribution = "window edge (does not close)", ""
-		part, area = r, math.Max(area, unseen)
+		it.Name = "window edge (does not close)"
+		it.Standard = math.Hypot(r, s) * area
 	case unknown:
-		it.Name, it.Distribution = "window edge (hidden by noise)", ""
-		if area = math.Sqrt(strip * area); ms[0].opt.Section[0] > 0 {
-			area = math.Max(strip, unseen)
-		}
-	default:
-		area = math.Max(strip, unseen)
-		if unseen > strip {
-			it.Name = "window edge, over the section that was not surveyed"
-		}
+		it.Name = "window edge (hidden by noise)"
+	case unseen:
+		it.Name = "window edge, over the section that was not surveyed"
 	}
-	it.Standard = ms[0].Scale * math.Hypot(part, s) * area
+	if !open {
+		it.Standard = math.Sqrt(part*math.Max(t*t-v*v, 0) + v*v)
+	}
+	it.Standard *= ms[0].Scale
 	return it
 }
 

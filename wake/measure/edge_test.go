@@ -172,6 +172,19 @@ func TestAnchorOfVelocityAlone(t *testing.T) {
 	says(t, "v alone", r, "not-anchored", "neither")
 }
 
+// What a border without noise cuts off is in the ±: of a Gaussian wake 3.5 to 4 widths out,
+// where the window closes by what is seen on it.
+func TestEdgeHoldsTheTail(t *testing.T) {
+	const truth = 0.18849556
+	for _, half := range []float64{0.7, 0.75, 0.8} {
+		r := run(t, plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 0), -half, half, -half, half, 61, 61), grid.Nodes), measure.Options{Floor: "none"})
+		off, u := math.Abs(r.Drag.Momentum.DragArea-truth), r.Uncertainty.DragArea.Expanded
+		if !r.Edge.Closes || !(off <= u && u <= 5*off) {
+			t.Errorf("half width %g: closes %v, off %.2g, ± %.2g", half, r.Edge.Closes, off, u)
+		}
+	}
+}
+
 // Noise does not close a window: one that cuts 3 % of the wake away, or none of it, is
 // not known to close where its border scatters by 2 to 8 % of U, and what the border
 // cannot tell is in the uncertainty, which holds the truth. With the section stated it
@@ -213,7 +226,7 @@ func TestNoiseClosesNoWindow(t *testing.T) {
 	}
 	got, e := item(4)
 	near(t, "unseen", e.Unseen, 12, 1e-9)
-	near(t, "item over the unseen", got, 12*math.Hypot(e.Residual/math.Sqrt(3), e.Standard), 1e-12)
+	near(t, "item over the unseen", got, 12*math.Sqrt(math.Max(e.Residual*e.Residual-e.Standard*e.Standard, 0)/3+e.Standard*e.Standard), 1e-12)
 	// 0.001 in each of four columns is √(2² + …)·0.001 in −cp + 2u(1−u), over 160 lengths.
 	near(t, "standard error", e.Standard, 0.001*math.Sqrt(4+4)/math.Sqrt(160), 0.4*0.001*math.Sqrt(8.0/160))
 }

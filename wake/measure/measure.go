@@ -132,7 +132,7 @@ func (m *measuring) all(n *numbers) *numbers {
 	all, d := *n, *n.drag
 	all.drag = &d
 	if m.flow.momentum() {
-		all.edge = m.measureEdge(n.total/m.scale, m.localScatter())
+		all.edge = m.measureEdge(n.total/m.scale, n.wake, m.localScatter())
 		if !m.cuts {
 			d.Yaw = m.yaw()
 		}

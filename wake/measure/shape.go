@@ -55,6 +55,18 @@ func (m *station) shape(part quad.Weights, mo quad.Moments, areas []float64) *Wa
 	return out
 }
 
+// place is the centroid and the spread of the weight, counted from the level of the edge where there
+// is one; nil where they have no meaning.
+func (w *Wake) place() (centroid, spread *[2]float64) {
+	switch {
+	case w == nil:
+		return nil, nil
+	case w.Levelled != nil && w.Levelled.Spread != nil:
+		return w.Levelled.Centroid, w.Levelled.Spread
+	}
+	return w.Centroid, w.Spread
+}
+
 // hasCentroid reports whether the weight is positive enough to divide by.
 func hasCentroid(mo quad.Moments) bool {
 	return mo.M0 > 0 && mo.M0 > centroidFloor*mo.Absolute
