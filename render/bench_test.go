@@ -16,7 +16,7 @@ func wakeLike(x, y float64) float64 {
 	return 1.2/(1+math.Exp(9*(r-0.9))) + 0.03*math.Sin(7*x)*math.Cos(5*y)
 }
 
-func benchMap(n int, triangles bool) Map {
+func benchMap(n int, triangles bool) single {
 	side := int(math.Sqrt(float64(n)))
 	m, f := latticeMesh(boxOf(-3, 0, 3, 3), side, side, wakeLike)
 	if triangles {
@@ -28,10 +28,9 @@ func benchMap(n int, triangles bool) Map {
 	if err != nil {
 		panic(err)
 	}
-	return Map{
-		Title: "Shuttle, bare: total-pressure loss", Subtitle: "plane x = 2.91 m", Footer: "q = 375 Pa",
-		Quantity: p.Quantity, View: PlaneView("x"),
-		Panel: Panel{Mesh: m, Values: f, Scale: s, Lines: true, Markers: []Marker{{At: grid.Point{X: 0.1, Y: 1}, Name: "centroid"}}},
+	return single{
+		Page{Title: "Shuttle, bare: total-pressure loss", Subtitle: "plane x = 2.91 m", Footer: "q = 375 Pa", View: PlaneView("x")},
+		Panel{Quantity: p.Quantity, Mesh: m, Values: f, Scale: s, Lines: true, Markers: []Marker{{At: grid.Point{X: 0.1, Y: 1}, Name: "centroid"}}},
 	}
 }
 
@@ -45,7 +44,7 @@ func BenchmarkDraw(b *testing.B) {
 			}
 			b.Run(fmt.Sprintf("%s/n=%.0e", kind, float64(n)), func(b *testing.B) {
 				for b.Loop() {
-					if _, err := Draw(m, image.Pt(1600, 900)); err != nil {
+					if _, err := Draw(m.page(), image.Pt(1600, 900)); err != nil {
 						b.Fatal(err)
 					}
 				}
@@ -55,7 +54,7 @@ func BenchmarkDraw(b *testing.B) {
 }
 
 func BenchmarkEncodePNG(b *testing.B) {
-	img, err := Draw(benchMap(10_000, false), image.Pt(1600, 900))
+	img, err := Draw(benchMap(10_000, false).page(), image.Pt(1600, 900))
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -51,19 +51,16 @@ func (s *StripChart) limitsOf() (lo, hi float64, ok bool) {
 	lo, hi = math.Inf(1), math.Inf(-1)
 	for _, t := range s.Strips {
 		for _, v := range t.Values {
-			if !math.IsNaN(v - v) {
+			if v-v == 0 {
 				lo, hi = min(lo, v), max(hi, v)
 			}
 		}
-	}
-	if !(hi-lo <= math.MaxFloat64/4) || lo > hi {
-		return 0, 0, false
 	}
 	pad := (hi - lo) * 0.05
 	if !(pad > 1e-9*max(math.Abs(lo), math.Abs(hi))) {
 		pad = max(math.Abs(lo)*0.05, 1e-9)
 	}
-	return lo - pad, hi + pad, true
+	return lo - pad, hi + pad, lo <= hi && hi-lo <= math.MaxFloat64/4
 }
 
 // DrawStrips draws a strip chart of the given width; its height follows from the
@@ -89,29 +86,27 @@ func DrawStrips(s StripChart, width int) (*image.RGBA, error) {
 	}
 	c := newCanvas(s.Theme, width, 0, 0)
 	defer c.release()
-	mg := c.margin()
-	head := c.head(s.Title, width-2*mg, s.Subtitle)
-	foot := block{c.note, c.note.wrap(s.Footer, width-2*mg), c.theme.Faint}
-	legend := c.arrange(s.legend(), width-2*mg)
+	legend := s.legend()
+	around := c.surround(width, s.Title, s.Footer, legend, s.Subtitle)
 	high, gap := 5*c.em, c.em*3/5
 	names := 0
 	for _, t := range s.Strips {
 		names = max(names, c.bold.width(t.Name), c.small.width(t.Note))
 	}
 	ticks := Ticks(lo, hi, 2)
-	left := mg + c.text.line + c.widest(ticks) + c.tick() + c.em
-	right := width - mg - names - c.em
+	left := c.margin() + c.text.line + c.widest(ticks) + c.tick() + c.em
+	right := width - c.margin() - names - c.em
 	if right-left < 12*c.em {
 		return nil, fmt.Errorf("strip chart of %d pixels leaves %d for the strips", width, right-left)
 	}
-	top := mg + heightOf(head) + c.em
+	top := around.top(c)
 	bottom := top + len(s.Strips)*(high+gap) - gap
 	legendY := bottom + c.xAxisHeight([]string{s.X}) + c.em
-	h := legendY + len(legend)*c.legendRow() + c.em/2 + foot.height() + mg
+	h := legendY + around.under
 	if h > maxSide {
 		return nil, fmt.Errorf("strip chart of %d strips is %d pixels high, %d are possible", len(s.Strips), h, maxSide)
 	}
-	c.paper(width, h)
+	c.begin(image.Pt(width, h), around)
 	xs := c.xTicks(1, float64(rows), right-left)
 	for k, t := range s.Strips {
 		y := top + k*(high+gap)
@@ -127,29 +122,30 @@ func DrawStrips(s StripChart, width int) (*image.RGBA, error) {
 			ink = chartAlarm
 		}
 		c.say(c.bold, t.Name, right+c.em, y+high/2, ink)
-		if t.Note != "" {
-			c.say(c.small, t.Note, right+c.em, y+high/2+c.text.line, ink)
-		}
+		c.say(c.small, t.Note, right+c.em, y+high/2+c.text.line, ink)
 	}
 	c.centred([]string{s.X}, image.Rect(left, top, right, bottom), bottom+c.xAxisHeight(nil))
-	c.writeUpward([]string{s.Y}, mg, top, bottom)
-	c.frameTexts(head, foot, s.legend(), legendY)
+	c.writeUpward([]string{s.Y}, c.margin(), top, bottom)
+	c.legend(legend, around.width, legendY)
 	return c.img, nil
 }
 
 func (s *StripChart) legend() []entry {
 	var out []entry
-	add := func(has bool, name string, k color.RGBA, width float64) {
-		if has {
-			out = append(out, entry{name, func(c *canvas, r image.Rectangle) {
-				y := float64(r.Min.Y+r.Max.Y) / 2
-				ink{c: k, width: width * float64(c.em)}.line(gg.NewContextForRGBA(c.img), pt{float64(r.Min.X), y}, pt{float64(r.Max.X), y})
-			}})
+	for _, e := range []struct {
+		has   func(t Strip) bool
+		name  string
+		k     color.RGBA
+		width float64
+	}{
+		{func(t Strip) bool { return !t.Marked }, s.Value, chartLine, 0.14},
+		{func(t Strip) bool { return t.Marked }, s.Value + ", at fault or doubtful", chartAlarm, 0.14},
+		{func(t Strip) bool { return t.Around != nil }, s.Around, chartAround, 0.1},
+	} {
+		if slices.ContainsFunc(s.Strips, e.has) {
+			out = append(out, entry{e.name, onLine(func(g *gg.Context, p, q pt, em float64) { ink{c: e.k, width: e.width * em}.line(g, p, q) })})
 		}
 	}
-	add(slices.ContainsFunc(s.Strips, func(t Strip) bool { return !t.Marked }), s.Value, chartLine, 0.14)
-	add(slices.ContainsFunc(s.Strips, func(t Strip) bool { return t.Marked }), s.Value+", at fault or doubtful", chartAlarm, 0.14)
-	add(slices.ContainsFunc(s.Strips, func(t Strip) bool { return t.Around != nil }), s.Around, chartAround, 0.1)
 	if slices.Contains(s.Shaded, true) {
 		out = append(out, entry{s.ShadedName, func(c *canvas, r image.Rectangle) {
 			c.fill(r, chartShade)

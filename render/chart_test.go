@@ -29,7 +29,7 @@ func TestStripFollowsValues(t *testing.T) {
 	const rows, w, h = 11, 200, 100
 	s := StripChart{}
 	c := newCanvas(Light, 800, 0, 0)
-	c.paper(w, h)
+	c.img = image.NewRGBA(image.Rect(0, 0, w, h))
 	v := make([]float64, rows)
 	for i := range v {
 		v[i] = float64(i) / 10
@@ -120,10 +120,10 @@ func TestBadStrips(t *testing.T) {
 
 // Both axes have one scale: spots a metre apart are as far apart in x as in y.
 func TestSpotsKeepScale(t *testing.T) {
-	m := Map{Title: "Positions", Panel: Panel{Kinds: []string{"once"}}, View: View{X: "y, m", Y: "z, m", Box: grid.Box{Min: grid.Point{X: -1, Y: -1}, Max: grid.Point{X: 3, Y: 2}}}}
+	m := single{Page{Title: "Positions", View: View{X: "y, m", Y: "z, m", Box: boxOf(-1, -1, 3, 2)}}, Panel{Kinds: []string{"once"}}}
 	centre := func(p grid.Point) (x, y float64) {
 		m.Spots = []Spot{{At: p}}
-		img, err := Draw(m, image.Pt(900, 700))
+		img, err := Draw(m.page(), image.Pt(900, 700))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -149,19 +149,19 @@ func TestSpotsKeepScale(t *testing.T) {
 }
 
 func TestBadSpots(t *testing.T) {
-	ok := Map{Panel: Panel{Kinds: []string{"once"}, Spots: []Spot{{}}}}
-	if _, err := Draw(ok, image.Pt(900, 0)); err != nil {
+	ok := single{Panel: Panel{Kinds: []string{"once"}, Spots: []Spot{{}}}}
+	if _, err := Draw(ok.page(), image.Pt(900, 0)); err != nil {
 		t.Errorf("one spot: %v", err)
 	}
 	nan, many := ok, ok
 	nan.Spots = []Spot{{At: grid.Point{X: math.NaN()}}, {At: grid.Point{X: math.Inf(1)}}}
 	many.Kinds = make([]string, 7)
-	for name, m := range map[string]Map{"none": {Panel: Panel{Kinds: []string{"once"}}}, "not finite": nan, "many kinds": many} {
-		if _, err := Draw(m, image.Pt(900, 0)); err == nil {
+	for name, m := range map[string]single{"none": {Panel: Panel{Kinds: []string{"once"}}}, "not finite": nan, "many kinds": many} {
+		if _, err := Draw(m.page(), image.Pt(900, 0)); err == nil {
 			t.Errorf("%s: no error", name)
 		}
 	}
-	if _, err := Draw(ok, image.Pt(100, 100)); err == nil {
+	if _, err := Draw(ok.page(), image.Pt(100, 100)); err == nil {
 		t.Error("a tiny page: no error")
 	}
 }

@@ -42,12 +42,9 @@ func (c *ColorMap) At(t float64) color.RGBA {
 
 // Lightness is the CIE 1976 L* of a colour, 0 black to 100 white, for D65.
 func Lightness(c color.RGBA) float64 {
-	l, _, _ := toColorful(c).Lab()
+	k, _ := colorful.MakeColor(c)
+	l, _, _ := k.Lab()
 	return 100 * l
-}
-
-func toColorful(c color.RGBA) colorful.Color {
-	return colorful.Color{R: float64(c.R) / 255, G: float64(c.G) / 255, B: float64(c.B) / 255}
 }
 
 func toRGBA(c colorful.Color) color.RGBA {
@@ -58,46 +55,32 @@ func toRGBA(c colorful.Color) color.RGBA {
 // Loss is for quantities that are zero in the undisturbed stream and grow one
 // way: 1−Cpt, local drag, turbulence. Paper grows dark through mint, olive and
 // ochre to oxblood, so that the wake is the ink and the stream is the page.
-var Loss = sync.OnceValue(func() *ColorMap {
-	return &ColorMap{
-		Name:  "loss",
-		Table: quantise(alongPath(lossPath, tableSize)),
-		Under: toRGBA(lch{88, 14, 265}.color()), Over: toRGBA(lch{8, 8, 330}.color()),
-		NoData: noData,
-	}
-})
+var Loss = colorMap("loss", lch{88, 14, 265}, lch{8, 8, 330}, func(out []color.RGBA) { alongPath(lossPath, out) })
 
 // Speed is for u/U. Reversed flow is wine, standing fluid plum, then indigo and
 // slate up to a warm white at and beyond the speed of the stream.
-var Speed = sync.OnceValue(func() *ColorMap {
-	return &ColorMap{
-		Name:  "speed",
-		Table: quantise(alongPath(speedPath, tableSize)),
-		Under: toRGBA(lch{6, 8, 60}.color()), Over: toRGBA(lch{91, 30, 125}.color()),
-		NoData: noData,
-	}
-})
+var Speed = colorMap("speed", lch{6, 8, 60}, lch{91, 30, 125}, func(out []color.RGBA) { alongPath(speedPath, out) })
 
 // Change is for differences and for signed quantities, on symmetric scales: a
 // neutral middle, aqua to deep blue below it, apricot to garnet above it, both
 // arms equally dark at equal distance.
-var Change = sync.OnceValue(func() *ColorMap {
+var Change = colorMap("change", lch{12, 26, 305}, lch{12, 22, 350}, func(out []color.RGBA) {
 	// Both arms share the lightness; each is as wide as half the table, and the
 	// middle falls between two entries.
-	n := tableSize / 2
-	table := make([]colorful.Color, tableSize)
+	n := len(out) / 2
 	for i := range n {
 		t := (float64(i) + 0.5) / float64(n)
-		table[n-1-i] = at(changeBelow, t).color()
-		table[n+i] = at(changeAbove, t).color()
-	}
-	return &ColorMap{
-		Name:  "change",
-		Table: quantise(table),
-		Under: toRGBA(lch{12, 26, 305}.color()), Over: toRGBA(lch{12, 22, 350}.color()),
-		NoData: noData,
+		out[n-1-i], out[n+i] = toRGBA(at(changeBelow, t)), toRGBA(at(changeAbove, t))
 	}
 })
+
+func colorMap(name string, under, over lch, fill func([]color.RGBA)) func() *ColorMap {
+	return sync.OnceValue(func() *ColorMap {
+		c := &ColorMap{Name: name, Table: make([]color.RGBA, tableSize), Under: toRGBA(under.color()), Over: toRGBA(over.color()), NoData: noData}
+		fill(c.Table)
+		return c
+	})
+}
 
 // noData is a middle grey: no map passes through a grey of that lightness.
 var noData = color.RGBA{R: 158, G: 158, B: 158, A: 255}
@@ -126,48 +109,37 @@ var (
 
 // at interpolates the stops with a Catmull-Rom spline in L*a*b*; lightness goes
 // linearly between stops, so that it stays monotone.
-func at(path []lch, t float64) lab {
+func at(path []lch, t float64) colorful.Color {
 	n := len(path) - 1
 	s := t * float64(n)
 	i := min(int(s), n-1)
 	s -= float64(i)
-	p := func(k int) lab { return path[min(max(k, 0), n)].lab() }
-	p0, p1, p2, p3 := p(i-1), p(i), p(i+1), p(i+2)
-	spline := func(a, b, c, d float64) float64 {
-		return b + s/2*(c-a+s*(2*a-5*b+4*c-d+s*(3*(b-c)+d-a)))
+	var l, a, b [4]float64
+	for k := range l {
+		c := path[min(max(i+k-1, 0), n)]
+		sin, cos := math.Sincos(c.H * math.Pi / 180)
+		l[k], a[k], b[k] = c.L, c.C*cos, c.C*sin
 	}
-	return lab{
-		L: p1.L + s*(p2.L-p1.L),
-		a: spline(p0.a, p1.a, p2.a, p3.a),
-		b: spline(p0.b, p1.b, p2.b, p3.b),
+	spline := func(p [4]float64) float64 {
+		return p[1] + s/2*(p[2]-p[0]+s*(2*p[0]-5*p[1]+4*p[2]-p[3]+s*(3*(p[1]-p[2])+p[3]-p[0])))
 	}
+	return colorful.Lab((l[1]+s*(l[2]-l[1]))/100, spline(a)/100, spline(b)/100)
 }
 
-// lab is a colour in CIE 1976 L*a*b*, D65 white.
-type lab struct{ L, a, b float64 }
-
-func (c lch) lab() lab {
-	s, k := math.Sincos(c.H * math.Pi / 180)
-	return lab{L: c.L, a: c.C * k, b: c.C * s}
-}
-
-func (c lab) color() colorful.Color { return colorful.Lab(c.L/100, c.a/100, c.b/100) }
-
-// alongPath returns n colours on the path at equal distances, measured with
-// CIEDE2000 (CIE 142-2001) as the sum over small steps.
-func alongPath(path []lch, n int) []colorful.Color {
+// alongPath gives out colours on the path at equal distances, measured with CIEDE2000
+// (CIE 142-2001) as the sum over small steps.
+func alongPath(path []lch, out []color.RGBA) {
 	const fine = 4096
 	dist := make([]float64, fine+1)
-	last := at(path, 0).color()
+	last := at(path, 0)
 	for i := 1; i <= fine; i++ {
-		c := at(path, float64(i)/fine).color()
+		c := at(path, float64(i)/fine)
 		dist[i] = dist[i-1] + last.DistanceCIEDE2000(c)
 		last = c
 	}
-	out := make([]colorful.Color, n)
 	k := 0
 	for i := range out {
-		want := dist[fine] * float64(i) / float64(n-1)
+		want := dist[fine] * float64(i) / float64(len(out)-1)
 		for k+1 < fine && dist[k+1] < want {
 			k++
 		}
@@ -175,15 +147,6 @@ func alongPath(path []lch, n int) []colorful.Color {
 		if d := dist[k+1] - dist[k]; d > 0 {
 			s = min((want-dist[k])/d, 1)
 		}
-		out[i] = at(path, (float64(k)+s)/fine).color()
+		out[i] = toRGBA(at(path, (float64(k)+s)/fine))
 	}
-	return out
-}
-
-func quantise(cs []colorful.Color) []color.RGBA {
-	out := make([]color.RGBA, len(cs))
-	for i, c := range cs {
-		out[i] = toRGBA(c)
-	}
-	return out
 }

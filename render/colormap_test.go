@@ -45,7 +45,7 @@ func TestDeficiencyMatricesKeepGrey(t *testing.T) {
 func TestPathsStayInGamut(t *testing.T) {
 	for name, p := range map[string][]lch{"loss": lossPath, "speed": speedPath, "below": changeBelow, "above": changeAbove} {
 		for i := range 1001 {
-			c := at(p, float64(i)/1000).color()
+			c := at(p, float64(i)/1000)
 			// Half a step of eight bits may be clipped without being seen.
 			for _, v := range []float64{c.R, c.G, c.B} {
 				if !(v > -0.002 && v < 1.002) {
@@ -178,4 +178,9 @@ func TestAt(t *testing.T) {
 			t.Errorf("At(%g) = %v, want %v", c.t, got, c.want)
 		}
 	}
+}
+
+func toColorful(c color.RGBA) colorful.Color {
+	k, _ := colorful.MakeColor(c)
+	return k
 }

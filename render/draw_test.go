@@ -13,10 +13,21 @@ import (
 	"wakeledger/grid/isoline"
 )
 
+// single is a page of one panel.
+type single struct {
+	Page
+	Panel
+}
+
+func (m single) page() Page {
+	m.Panels = []*Panel{&m.Panel}
+	return m.Page
+}
+
 // plainMap is a map of f on a square of nodes, without marks.
-func plainMap(f func(x, y float64) float64, s Scale) Map {
+func plainMap(f func(x, y float64) float64, s Scale) single {
 	m, v := latticeMesh(boxOf(0, 0, 2, 2), 41, 41, f)
-	return Map{Title: "test", Quantity: Quantity{Label: "f"}, Panel: Panel{Mesh: m, Values: v, Scale: s}}
+	return single{Page{Title: "test"}, Panel{Quantity: Quantity{Label: "f"}, Mesh: m, Values: v, Scale: s}}
 }
 
 func mustScale(t *testing.T, lo, hi float64, levels []float64, m *ColorMap) Scale {
@@ -29,28 +40,24 @@ func mustScale(t *testing.T, lo, hi float64, levels []float64, m *ColorMap) Scal
 }
 
 // drawn returns a map's picture and where its plot is.
-func drawn(t *testing.T, m Map, size image.Point) (*image.RGBA, *layout, grid.Box) {
+func drawn(t *testing.T, m single, size image.Point) (*image.RGBA, *layout, grid.Box) {
 	t.Helper()
-	img, err := Draw(m, size)
+	img, err := Draw(m.page(), size)
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, p, _ := laid(t, m.page(), size)
-	return img, l, p.box
+	l, _ := laid(t, m.page(), size)
+	return img, l, l.box
 }
 
 // laid lays a page out.
-func laid(t *testing.T, p *page, size image.Point) (*layout, *page, *canvas) {
+func laid(t *testing.T, p Page, size image.Point) (*layout, *canvas) {
 	t.Helper()
-	c, err := p.canvas(size)
+	c, l, err := p.lay(size)
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := p.lay(c, size)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return l, p, c
+	return l, c
 }
 
 // value is where pixel (i, j) of a plot lies in the plane.
@@ -91,7 +98,8 @@ func TestColourBar(t *testing.T) {
 	s := mustScale(t, -1, 3, []float64{0, 1, 2}, Loss())
 	m := plainMap(func(x, y float64) float64 { return 4*x - 3 }, s) // −3 … 5
 	img, l, _ := drawn(t, m, image.Pt(700, 0))
-	body := l.bars[0].body(newCanvas(Light, 700, 0, 0))
+	c := newCanvas(Light, 700, 0, 0)
+	body, _, _, _ := l.bars[0].body(c)
 	if !l.bars[0].under || !l.bars[0].over || body == l.bars[0].box {
 		t.Fatal("the bar has no tips")
 	}
@@ -103,7 +111,6 @@ func TestColourBar(t *testing.T) {
 		}
 	}
 	// Just outside the body, past the gap, lie the tips.
-	c := newCanvas(Light, 700, 0, 0)
 	if got := img.RGBAAt(x, body.Min.Y-c.tip()/2+1); got != s.Map.Over {
 		t.Errorf("upper tip is %v", got)
 	}
@@ -151,8 +158,8 @@ func TestLevelLineIsWhereTheLevelIs(t *testing.T) {
 
 func TestHoleIsHatched(t *testing.T) {
 	m := fullMap(2, 2)
-	m.Boxes, m.Markers, m.Ellipses, m.Arrows, m.Lines = nil, nil, nil, nil, false
-	count := func(m Map) (body, paper int) {
+	m.Boxes, m.Markers, m.Outlines, m.Arrows, m.Lines = nil, nil, nil, nil, false
+	count := func(m single) (body, paper int) {
 		img, l, box := drawn(t, m, image.Pt(800, 0))
 		for j := l.plots[0].Min.Y; j < l.plots[0].Max.Y; j++ {
 			for i := l.plots[0].Min.X; i < l.plots[0].Max.X; i++ {
@@ -239,48 +246,18 @@ func TestConvexHull(t *testing.T) {
 	}
 }
 
-func TestArrowText(t *testing.T) {
-	p := func(x, y float64) grid.Point { return grid.Point{X: x, Y: y} }
-	for _, c := range []struct {
-		a      Arrow
-		factor int
-		want   string
-	}{
-		{Arrow{From: p(1, 0.4), To: p(0.976, 0.4), Label: "inboard"}, 1, "24 mm inboard"},
-		{Arrow{From: p(1, 0.4), To: p(0.976, 0.4), Label: "inboard"}, 10, "24 mm inboard (arrow ×10)"},
-		{Arrow{From: p(0, 0), To: p(0.03, 0.04)}, 1, "50 mm"},
-		{Arrow{From: p(0, 0), To: p(3, 4)}, 1, "5.00 m"},
-		{Arrow{From: p(0, 0), To: p(0, 0), Label: "inboard"}, 1, "0 mm inboard"},
-	} {
-		if got := c.a.text(c.factor); got != c.want {
-			t.Errorf("%q, want %q", got, c.want)
-		}
-	}
-}
-
-// A small shift is drawn longer by a factor, as far as the picture reaches; a given
-// factor stands.
-func TestMagnify(t *testing.T) {
+// An arrow is as long as the shift times its factor, which the legend tells.
+func TestArrow(t *testing.T) {
 	d := &painter{w: 1000, h: 500, box: boxOf(0, 0, 10, 5), em: 16}
-	p := func(x, y float64) grid.Point { return grid.Point{X: x, Y: y} }
-	for _, c := range []struct {
-		a    Arrow
-		want int
-	}{
-		{Arrow{From: p(5, 2), To: p(4, 2)}, 1},       // 100 pixels
-		{Arrow{From: p(5, 2), To: p(4.8, 2)}, 5},     // 20: 2 × gives 40 < 51.2
-		{Arrow{From: p(5, 2), To: p(4.976, 2)}, 20},  // 2.4, as far as it goes
-		{Arrow{From: p(0.3, 2), To: p(0.276, 2)}, 5}, // at the edge
-		{Arrow{From: p(5, 2), To: p(5, 2)}, 20},      // nothing to draw
-		{Arrow{From: p(5, 2), To: p(4, 2), Magnify: 3}, 3},
-	} {
-		got, tail, head := d.magnify(c.a)
-		if got != c.want {
-			t.Errorf("%v: ×%d, want ×%d", c.a, got, c.want)
-		}
-		want := float64(c.want) * math.Hypot(c.a.To.X-c.a.From.X, c.a.To.Y-c.a.From.Y) * 100
+	a := Arrow{From: grid.Point{X: 5, Y: 2}, To: grid.Point{X: 4.9, Y: 2}}
+	for factor, want := range map[int]float64{0: 10, 1: 10, 20: 200} {
+		a.Magnify = factor
+		tail, head := d.ends(a)
 		if l := math.Hypot(head.x-tail.x, head.y-tail.y); math.Abs(l-want) > 1e-9 {
-			t.Errorf("%v: %g pixels long, want %g", c.a, l, want)
+			t.Errorf("×%d: %g pixels long, want %g", factor, l, want)
+		}
+		if a.Open = factor == 20; (a.name() != "") != a.Open || a.Open && a.name() != "shift that is not resolved, the arrow ×20" {
+			t.Errorf("×%d: the legend says %q", factor, a.name())
 		}
 	}
 }
@@ -290,11 +267,11 @@ func TestDrawIsDeterministic(t *testing.T) {
 	var want, wantSheet []byte
 	for _, procs := range []int{1, 2, 7} {
 		runtime.GOMAXPROCS(procs)
-		img, err := Draw(fullMap(3, 2), image.Pt(600, 0))
+		img, err := Draw(fullMap(3, 2).page(), image.Pt(600, 0))
 		if err != nil {
 			t.Fatal(err)
 		}
-		sheet, err := DrawSheet(fullSheet(3, 2, 1), image.Pt(600, 0))
+		sheet, err := Draw(fullSheet(3, 2, 1), image.Pt(600, 0))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -309,32 +286,33 @@ func TestDrawIsDeterministic(t *testing.T) {
 // A panel that another sheet has painted is taken from there only where all of it looks
 // the same: what the second sheet of a pair shows does not depend on the first.
 func TestPaintedPanels(t *testing.T) {
-	moved := func(s *Sheet, panel func(r *Row) *Panel) {
-		p := panel(&s.Rows[0])
+	moved := func(s *Page, k int) {
+		p := *s.Panels[k]
 		p.Markers = append(slices.Clone(p.Markers), Marker{At: grid.Point{X: 1, Y: 0.5}, Name: "moved"})
+		s.Panels[k] = &p
 	}
-	for name, change := range map[string]func(s *Sheet){
-		"the same": func(s *Sheet) {},
-		"baseline": func(s *Sheet) { moved(s, func(r *Row) *Panel { return &r.Baseline }) },
-		"change":   func(s *Sheet) { moved(s, func(r *Row) *Panel { return &r.Difference }) },
-		"view":     func(s *Sheet) { s.View.Box = boxOf(0.1, 0, 2, 1) },
-		"theme":    func(s *Sheet) { s.Theme = Dark },
+	for name, change := range map[string]func(s *Page){
+		"the same": func(s *Page) {},
+		"baseline": func(s *Page) { moved(s, 0) },
+		"change":   func(s *Page) { moved(s, 2) },
+		"view":     func(s *Page) { s.View.Box = boxOf(0.1, 0, 2, 1) },
+		"theme":    func(s *Page) { s.Theme = Dark },
 	} {
 		first := fullSheet(3, 2, 2)
 		second := first
-		second.Rows = slices.Clone(first.Rows)
+		second.Panels = slices.Clone(first.Panels)
 		change(&second)
-		want, err := DrawSheet(second, image.Pt(600, 0))
+		want, err := Draw(second, image.Pt(600, 0))
 		if err != nil {
 			t.Fatal(err)
 		}
 		shared := &Painted{}
 		first.Painted, second.Painted = shared, shared
-		if _, err := DrawSheet(first, image.Pt(600, 0)); err != nil {
+		if _, err := Draw(first, image.Pt(600, 0)); err != nil {
 			t.Fatal(err)
 		}
 		held := len(shared.held)
-		got, err := DrawSheet(second, image.Pt(600, 0))
+		got, err := Draw(second, image.Pt(600, 0))
 		if err != nil || !bytes.Equal(got.Pix, want.Pix) {
 			t.Errorf("%s: the sheet depends on the one before it: %v", name, err)
 		}
@@ -350,46 +328,50 @@ func TestDrawSurvives(t *testing.T) {
 	far := func(x, y float64) isoline.Line {
 		return isoline.Line{Points: []grid.Point{{X: 0, Y: 0}, {X: x, Y: y}, {X: 1, Y: 1}}, Closed: true}
 	}
-	for name, change := range map[string]func(m *Map){
-		"all NaN":       func(m *Map) { fill(m, nan) },
-		"all infinite":  func(m *Map) { fill(m, inf) },
-		"all one value": func(m *Map) { fill(m, 0.5) },
-		"at a level":    func(m *Map) { fill(m, m.Scale.Levels[2]) },
-		"huge values":   func(m *Map) { fill(m, 1e308); m.Values[7] = -1e308 },
-		"outlines far": func(m *Map) {
+	for name, change := range map[string]func(m *single){
+		"all NaN":       func(m *single) { fill(m, nan) },
+		"all infinite":  func(m *single) { fill(m, inf) },
+		"all one value": func(m *single) { fill(m, 0.5) },
+		"at a level":    func(m *single) { fill(m, m.Scale.Levels[2]) },
+		"huge values":   func(m *single) { fill(m, 1e308); m.Values[7] = -1e308 },
+		"outlines far": func(m *single) {
 			m.Outlines = []Outline{{Lines: []isoline.Line{far(1e300, 1), far(nan, 2), far(inf, -inf), far(1e9, 1e9)}}}
 		},
-		"arrow far":       func(m *Map) { m.Arrows = []Arrow{{To: grid.Point{X: 1e300, Y: -1e300}}} },
-		"marker far":      func(m *Map) { m.Markers = []Marker{{At: grid.Point{X: 1e300}}} },
-		"ellipse huge":    func(m *Map) { m.Ellipses = []Ellipse{{Semi: [2]float64{1e300, 1e-300}, Tilt: 1e9}} },
-		"ellipse nothing": func(m *Map) { m.Ellipses = []Ellipse{{}} },
-		"box infinite":    func(m *Map) { m.Boxes = []NamedBox{{Name: "all", Box: boxOf(-inf, -inf, inf, inf)}} },
-		"box flat":        func(m *Map) { m.Boxes = []NamedBox{{Name: "line", Box: boxOf(0, 0.2, 0.3, 0.2)}} },
-		"box elsewhere":   func(m *Map) { m.Boxes = []NamedBox{{Name: "away", Box: boxOf(90, 90, 91, 91)}} },
-		"many names": func(m *Map) {
+		"arrow far":       func(m *single) { m.Arrows = []Arrow{{To: grid.Point{X: 1e300, Y: -1e300}}} },
+		"marker far":      func(m *single) { m.Markers = []Marker{{At: grid.Point{X: 1e300}}} },
+		"marker NaN":      func(m *single) { m.Markers = []Marker{{At: grid.Point{X: nan}}} },
+		"arrow NaN":       func(m *single) { m.Arrows = []Arrow{{To: grid.Point{Y: nan}}} },
+		"box NaN":         func(m *single) { m.Boxes[0].Box.Min.X = nan },
+		"ellipse huge":    func(m *single) { m.Outlines = []Outline{Ellipse(grid.Point{}, [2]float64{1e300, 1e-300}, 1e9, "")} },
+		"ellipse NaN":     func(m *single) { m.Outlines = []Outline{Ellipse(grid.Point{X: nan}, [2]float64{1, nan}, 0, "")} },
+		"ellipse nothing": func(m *single) { m.Outlines = []Outline{Ellipse(grid.Point{}, [2]float64{}, 0, "")} },
+		"box infinite":    func(m *single) { m.Boxes = []NamedBox{{Name: "all", Box: boxOf(-inf, -inf, inf, inf)}} },
+		"box flat":        func(m *single) { m.Boxes = []NamedBox{{Name: "line", Box: boxOf(0, 0.2, 0.3, 0.2)}} },
+		"box elsewhere":   func(m *single) { m.Boxes = []NamedBox{{Name: "away", Box: boxOf(90, 90, 91, 91)}} },
+		"many names": func(m *single) {
 			m.Boxes = nil
 			for range 80 {
 				m.Boxes = append(m.Boxes, NamedBox{Name: "the same place", Box: boxOf(0, 0, 0.5, 0.5)})
 			}
 		},
-		"no texts":  func(m *Map) { m.Title, m.Subtitle, m.Footer, m.Quantity = "", "", "", Quantity{} },
-		"view off":  func(m *Map) { m.View.Box = boxOf(50, 50, 60, 60) },
-		"view tiny": func(m *Map) { m.View.Box = boxOf(0.1, 0.4, 0.1+1e-9, 0.4+1e-9) },
-		"view huge": func(m *Map) { m.View.Box = boxOf(-1e6, -1e6, 1e6, 1e6) },
-		"view thin": func(m *Map) { m.View.Box = boxOf(0, 0, 2, 1e-5) },
-		"triangles": func(m *Map) {
+		"no texts":  func(m *single) { m.Title, m.Subtitle, m.Footer, m.Quantity = "", "", "", Quantity{} },
+		"view off":  func(m *single) { m.View.Box = boxOf(50, 50, 60, 60) },
+		"view tiny": func(m *single) { m.View.Box = boxOf(0.1, 0.4, 0.1+1e-9, 0.4+1e-9) },
+		"view huge": func(m *single) { m.View.Box = boxOf(-1e6, -1e6, 1e6, 1e6) },
+		"view thin": func(m *single) { m.View.Box = boxOf(0, 0, 2, 1e-5) },
+		"triangles": func(m *single) {
 			tm, _ := latticeMesh(boxOf(0, 0, 2, 2), 9, 9, linear)
 			m.Mesh = halved(tm, 0.3, 1)
 			m.Values = onMesh(m.Mesh, linear)
 		},
-		"cells": func(m *Map) {
+		"cells": func(m *single) {
 			m.Mesh = &grid.Mesh{Kind: m.Mesh.Kind, Support: grid.Cells, Points: m.Mesh.Points, Lattice: m.Mesh.Lattice}
 		},
 	} {
 		m := fullMap(2, 2)
 		change(&m)
 		for _, size := range []image.Point{{480, 0}, {640, 480}} {
-			img, err := Draw(m, size)
+			img, err := Draw(m.page(), size)
 			if err != nil {
 				t.Errorf("%s: %v", name, err)
 			} else if img.Rect.Dx() != size.X || size.Y > 0 && img.Rect.Dy() != size.Y {
@@ -399,76 +381,56 @@ func TestDrawSurvives(t *testing.T) {
 	}
 	for _, scale := range []float64{1e-6, 1e6} {
 		tm, f := latticeMesh(boxOf(0, 0, 2*scale, scale), 21, 21, func(x, y float64) float64 { return x / scale })
-		m := Map{Title: "window", View: PlaneView("y"), Panel: Panel{Mesh: tm, Values: f, Scale: mustScale(t, 0, 2, nil, Loss()), Lines: true}}
-		if _, err := Draw(m, image.Pt(600, 0)); err != nil {
+		m := single{Page{Title: "window", View: PlaneView("y")}, Panel{Mesh: tm, Values: f, Scale: mustScale(t, 0, 2, nil, Loss()), Lines: true}}
+		if _, err := Draw(m.page(), image.Pt(600, 0)); err != nil {
 			t.Errorf("window of %g m: %v", scale, err)
 		}
 	}
 }
 
-func fill(m *Map, v float64) {
+func fill(m *single, v float64) {
 	for i := range m.Values {
 		m.Values[i] = v
 	}
 }
 
 func TestRefusesWhatCannotBeDrawn(t *testing.T) {
-	nan := math.NaN()
 	for name, c := range map[string]struct {
-		change func(m *Map)
+		change func(m *single)
 		says   string
 	}{
-		"no mesh":        {func(m *Map) { m.Mesh = nil }, "without samples"},
-		"values":         {func(m *Map) { m.Values = m.Values[1:] }, "one value a sample"},
-		"no scale":       {func(m *Map) { m.Scale = Scale{} }, "choose a colour map"},
-		"scale":          {func(m *Map) { m.Scale.Hi = nan }, "finite limits"},
-		"levels":         {func(m *Map) { m.Scale.Levels = []float64{0, 1} }, "begin and end"},
-		"marker":         {func(m *Map) { m.Markers[0].At.X = nan }, `marker "centroid" at (NaN`},
-		"ellipse":        {func(m *Map) { m.Ellipses[0].Semi[1] = nan }, `ellipse "spread"`},
-		"arrow":          {func(m *Map) { m.Arrows[0].To.Y = nan }, `arrow "inboard"`},
-		"magnify":        {func(m *Map) { m.Arrows[0].Magnify = -2 }, "factor"},
-		"box":            {func(m *Map) { m.Boxes[0].Box.Min.X = nan }, `region "right wheel"`},
-		"view":           {func(m *Map) { m.View.Box = boxOf(1, 1, 1, 2) }, "width and height"},
-		"too many words": {func(m *Map) { m.Title = strings.Repeat("word ", 4000) }, "make the picture larger"},
+		"no mesh":        {func(m *single) { m.Mesh = nil }, "without samples"},
+		"values":         {func(m *single) { m.Values = m.Values[1:] }, "one value a sample"},
+		"no scale":       {func(m *single) { m.Scale = Scale{} }, "choose a colour map"},
+		"view":           {func(m *single) { m.View.Box = boxOf(1, 1, 1, 2) }, "width and height"},
+		"too many words": {func(m *single) { m.Title = strings.Repeat("word ", 4000) }, "make the picture larger"},
 	} {
 		m := fullMap(2, 2)
 		c.change(&m)
-		if _, err := Draw(m, image.Pt(640, 480)); err == nil || !strings.Contains(err.Error(), c.says) {
+		if _, err := Draw(m.page(), image.Pt(640, 480)); err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: error %v, want one that says %q", name, err, c.says)
 		}
 	}
 	for _, size := range []image.Point{{0, 0}, {100, 100}, {640, 10}, {640, -1}, {1 << 20, 0}} {
-		if _, err := Draw(fullMap(2, 2), size); err == nil {
+		if _, err := Draw(fullMap(2, 2).page(), size); err == nil {
 			t.Errorf("size %v: no error", size)
 		}
-		if _, err := DrawSheet(fullSheet(2, 2, 1), size); err == nil {
+		if _, err := Draw(fullSheet(2, 2, 1), size); err == nil {
 			t.Errorf("sheet of size %v: no error", size)
 		}
 	}
 	s := fullSheet(2, 2, 2)
-	s.Rows[1].Variant.Scale = mustScale(t, 0, 1, nil, Loss())
-	if _, err := DrawSheet(s, image.Pt(800, 0)); err == nil || !strings.Contains(err.Error(), "row 2, column 2") {
+	other := *s.Panels[4]
+	other.Scale = mustScale(t, 0, 1, nil, Loss())
+	s.Panels[4] = &other
+	if _, err := Draw(s, image.Pt(800, 0)); err == nil || !strings.Contains(err.Error(), "row 2, column 2") {
 		t.Errorf("two scales on one bar: error %v", err)
 	}
-	if _, err := DrawSheet(Sheet{}, image.Pt(800, 0)); err == nil {
-		t.Error("sheet without rows: no error")
-	}
-}
-
-func TestCompareMarksTheChange(t *testing.T) {
-	r := fullSheet(2, 2, 1).Rows[0]
-	before := len(r.Baseline.Markers)
-	from, to := grid.Point{X: 1, Y: 0.4}, grid.Point{X: 0.976, Y: 0.4}
-	r.Compare([]isoline.Line{{Points: []grid.Point{{}, {X: 1}}}}, &Arrow{From: from, To: to, Label: "inboard"}, false)
-	v := r.Variant
-	if len(v.Outlines) != 1 || !v.Outlines[0].Dashed || len(r.Baseline.Outlines) != 0 {
-		t.Errorf("outlines %v", v.Outlines)
-	}
-	if a := v.Arrows[len(v.Arrows)-1]; a.From != from || a.To != to || a.text(1) != "24 mm inboard" {
-		t.Errorf("arrow %v", a)
-	}
-	if len(r.Baseline.Markers) != before+1 || len(v.Markers) != before+2 || len(r.Difference.Arrows) != 1 {
-		t.Errorf("markers %d and %d", len(r.Baseline.Markers), len(v.Markers))
+	s.Panels = s.Panels[:4]
+	for _, s := range []Page{s, {}} {
+		if _, err := Draw(s, image.Pt(800, 0)); err == nil {
+			t.Errorf("%d panels in %d columns: no error", len(s.Panels), s.Columns)
+		}
 	}
 }
 
@@ -477,7 +439,7 @@ func TestCompareMarksTheChange(t *testing.T) {
 func TestGround(t *testing.T) {
 	f := func(x, y float64) float64 { return 0.5 }
 	mesh, v := latticeMesh(boxOf(0, -1, 2, 1), 11, 11, f)
-	m := Map{View: View{Ground: true}, Panel: Panel{Mesh: mesh, Values: v, Scale: mustScale(t, 0, 1, nil, Loss())}}
+	m := single{Page{View: View{Ground: true}}, Panel{Mesh: mesh, Values: v, Scale: mustScale(t, 0, 1, nil, Loss())}}
 	img, l, box := drawn(t, m, image.Pt(600, 0))
 	field := m.Scale.Band(0.5)
 	x := l.plots[0].Min.X + l.plots[0].Dx()/3

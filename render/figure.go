@@ -47,8 +47,8 @@ func DrawFigure(f Figure, width int) (*image.RGBA, error) {
 	// Title and footer go with the texts inside.
 	c := newCanvas(f.Theme, width, 0, 0.95*f.Size*float64(width)/f.Width)
 	defer c.release()
-	mg := c.margin()
-	scale := float64(width-2*mg) / f.Width
+	around := c.surround(width, f.Title, f.Footer, nil)
+	scale := float64(around.width) / f.Width
 	// The texts inside have the size that the figure asks for, so that they stand
 	// where it put them.
 	px := max(1, int(f.Size*scale+0.5))
@@ -56,26 +56,18 @@ func DrawFigure(f Figure, width int) (*image.RGBA, error) {
 	plain, strong := newFace(regular, px), newFace(bold, px)
 	defer plain.release()
 	defer strong.release()
-	head := c.head(f.Title, width-2*mg)
-	foot := block{c.note, c.note.wrap(f.Footer, width-2*mg), c.theme.Faint}
-	top := mg + heightOf(head) + c.em
-	high := int(f.Height*scale + 0.5)
-	h := top + high + c.em/2 + foot.height() + mg
+	top := around.top(c)
+	h := top + int(f.Height*scale+0.5) + around.under
 	if h > maxSide {
 		return nil, fmt.Errorf("figure %q is %d pixels high, %d are possible", f.Title, h, maxSide)
 	}
-	c.paper(width, h)
-	d := drawnFigure{c, gg.NewContextForRGBA(c.img), [2]*face{plain, strong}, pt{float64(mg), float64(top)}, scale}
+	c.begin(image.Pt(width, h), around)
+	d := drawnFigure{c, gg.NewContextForRGBA(c.img), [2]*face{plain, strong}, pt{float64(c.margin()), float64(top)}, scale}
 	for _, it := range f.Items {
 		if err := d.item(it); err != nil {
 			return nil, fmt.Errorf("figure %q %w", f.Title, err)
 		}
 	}
-	y := mg
-	for _, b := range head {
-		y = c.write(b, mg, y)
-	}
-	c.write(foot, mg, h-mg-foot.height())
 	return c.img, nil
 }
 

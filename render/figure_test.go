@@ -23,7 +23,8 @@ func TestFigurePlaces(t *testing.T) {
 	c := newCanvas(Light, 1000, 0, 0.95*4*10)
 	mg := float64(c.margin())
 	scale := (1000 - 2*mg) / 100
-	top := mg + float64(heightOf(c.head("a title", 900))+c.em)
+	around := c.surround(1000, "a title", "", nil)
+	top := float64(around.top(c))
 	for _, k := range []struct {
 		x, y float64
 		want color.RGBA

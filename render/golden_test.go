@@ -123,10 +123,11 @@ func TestGoldenMap(t *testing.T) {
 	p := sectionPanel(t, 0, 1.4)
 	p.Values[len(p.Values)-40] = -9
 	p.Markers = []Marker{{At: grid.Point{X: 1.05, Y: 0.4}, Name: "centroid of the wake"}}
-	p.Ellipses = []Ellipse{{Centre: grid.Point{X: 1.05, Y: 0.4}, Semi: [2]float64{0.2, 0.25}, Tilt: 30, Name: "spread, one standard deviation"}}
-	img, err := Draw(Map{
+	p.Outlines = []Outline{Ellipse(grid.Point{X: 1.05, Y: 0.4}, [2]float64{0.2, 0.25}, 30, "spread, one standard deviation")}
+	p.Quantity = Quantity{Label: "1 − Cpt"}
+	img, err := Draw(Page{
 		Title: "Campus shuttle, bare: total-pressure loss", Subtitle: "invented plane x = 0.58 m", Footer: "q = 375 Pa; anchor none",
-		Quantity: Quantity{Label: "1 − Cpt"}, View: PlaneView("x"), Panel: p,
+		View: PlaneView("x"), Panels: []*Panel{&p},
 	}, image.Pt(720, 0))
 	if err != nil {
 		t.Fatal(err)
@@ -141,9 +142,9 @@ func TestGoldenDark(t *testing.T) {
 	tri := halved(m, 0, 0)
 	v[430] = math.NaN()
 	s := limitsOf(t, "vorticity 1/s", Weighted{Values: []float64{-25, 25}})
-	img, err := Draw(Map{
-		Title: "Campus shuttle, flare: streamwise vorticity", Quantity: Quantity{Label: "streamwise vorticity", Unit: "1/s"},
-		View: PlaneView("x"), Theme: Dark, Panel: Panel{Mesh: tri, Values: v, Scale: s, Lines: true},
+	img, err := Draw(Page{
+		Title: "Campus shuttle, flare: streamwise vorticity", View: PlaneView("x"), Theme: Dark,
+		Panels: []*Panel{{Quantity: Quantity{Label: "streamwise vorticity", Unit: "1/s"}, Mesh: tri, Values: v, Scale: s, Lines: true}},
 	}, image.Pt(720, 420))
 	if err != nil {
 		t.Fatal(err)
@@ -152,30 +153,34 @@ func TestGoldenDark(t *testing.T) {
 }
 
 func TestGoldenSheet(t *testing.T) {
-	sheet := Sheet{
+	sheet := Page{
 		Title: "Campus shuttle: fairing and flare against bare", Subtitle: "invented plane x = 0.58 m", Footer: "outline: 1 − Cpt = 0.2; differences are variant minus bare",
-		Quantity: Quantity{Label: "1 − Cpt"}, Difference: Quantity{Label: "change of 1 − Cpt"}, View: PlaneView("x"),
+		View: PlaneView("x"), Columns: 3,
 	}
+	centroid := func(shift float64) grid.Point { return grid.Point{X: 1.05 + shift, Y: 0.4} }
 	base := sectionPanel(t, 0, 1.4)
-	base.Heading = "bare"
+	base.Heading, base.Quantity = "bare", Quantity{Label: "1 − Cpt"}
+	from := Marker{At: centroid(0), Name: "centroid, baseline", Open: true}
+	base.Markers = []Marker{from}
 	for _, v := range []struct {
 		name, word      string
 		shift, strength float64
 	}{{"fairing", "inboard", -0.024, 1.3}, {"flare", "outboard", 0.045, 1.5}} {
 		variant := sectionPanel(t, v.shift, v.strength)
-		variant.Heading = v.name
+		variant.Heading, variant.Quantity = v.name, base.Quantity
 		diff := variant
-		diff.Heading = v.name + " − bare"
+		diff.Heading, diff.Quantity = v.name+" − bare", Quantity{Label: "change of 1 − Cpt"}
 		diff.Values = make([]float64, len(base.Values))
 		for i := range diff.Values {
 			diff.Values[i] = variant.Values[i] - base.Values[i]
 		}
 		diff.Scale = mustScale(t, -0.2, 0.2, []float64{-0.15, -0.1, -0.05, 0.05, 0.1, 0.15}, Change())
-		r := Row{Baseline: base, Variant: variant, Difference: diff}
-		r.Compare(isoline.Lines(base.Mesh, base.Values, 0.2), &Arrow{From: grid.Point{X: 1.05, Y: 0.4}, To: grid.Point{X: 1.05 + v.shift, Y: 0.4}, Label: v.word}, false)
-		sheet.Rows = append(sheet.Rows, r)
+		variant.Outlines = []Outline{{Lines: isoline.Lines(base.Mesh, base.Values, 0.2), Name: "wake outline of the baseline", Style: Baseline}}
+		variant.Markers = []Marker{from, {At: centroid(v.shift), Name: "centroid, variant"}}
+		variant.Arrows = []Arrow{{From: centroid(0), To: centroid(v.shift), Label: v.word, Magnify: 5}}
+		sheet.Panels = append(sheet.Panels, &base, &variant, &diff)
 	}
-	img, err := DrawSheet(sheet, image.Pt(1100, 0))
+	img, err := Draw(sheet, image.Pt(1100, 0))
 	if err != nil {
 		t.Fatal(err)
 	}

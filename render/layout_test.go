@@ -11,7 +11,7 @@ import (
 )
 
 // fullMap is a map that has one of everything, over a window of the given shape.
-func fullMap(w, h float64) Map {
+func fullMap(w, h float64) single {
 	m, f := latticeMesh(boxOf(-w/2, 0, w/2, h), 41, 31, func(x, y float64) float64 {
 		return 1.4 * math.Exp(-8*(x*x/w/w+(y-h/3)*(y-h/3)/h/h))
 	})
@@ -36,16 +36,16 @@ func fullMap(w, h float64) Map {
 		panic(err)
 	}
 	at := func(x, y float64) grid.Point { return grid.Point{X: x * w, Y: y * h} }
-	return Map{
-		Title:    "Campus shuttle, bare",
-		Subtitle: "total-pressure loss in the plane x = 2.91 m, time mean",
-		Footer:   "U = 25 m/s, ρ = 1.20 kg/m³, p∞ = 0 Pa; momentum integral, anchor none",
-		Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, View: PlaneView("x"),
-		Panel: Panel{
-			Mesh: m, Values: f, Scale: s, Lines: true,
+	return single{
+		Page{
+			Title: "Campus shuttle, bare", Subtitle: "total-pressure loss in the plane x = 2.91 m, time mean",
+			Footer: "U = 25 m/s, ρ = 1.20 kg/m³, p∞ = 0 Pa; momentum integral, anchor none", View: PlaneView("x"),
+		},
+		Panel{
+			Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, Mesh: m, Values: f, Scale: s, Lines: true,
 			Boxes:    []NamedBox{{Name: "right wheel", Box: grid.Box{Min: at(0.1, 0), Max: at(0.4, 0.5)}}},
 			Markers:  []Marker{{At: at(0.1, 0.3), Name: "centroid", Open: true}},
-			Ellipses: []Ellipse{{Centre: at(0.1, 0.3), Semi: [2]float64{w / 10, h / 8}, Tilt: 20, Name: "spread"}},
+			Outlines: []Outline{Ellipse(at(0.1, 0.3), [2]float64{w / 10, h / 8}, 20, "spread")},
 			Arrows:   []Arrow{{From: at(0.1, 0.3), To: at(0.098, 0.3), Label: "inboard"}},
 		},
 	}
@@ -89,115 +89,98 @@ type shape struct{ w, h float64 }
 
 var shapes = []shape{{1, 3}, {2, 3}, {1, 1}, {6, 3}, {9, 3}, {0.3, 0.1}, {1000, 400}, {30, 1}}
 
-func TestMapTextsKeepApart(t *testing.T) {
-	for _, width := range []int{800, 1600, 4000} {
-		for _, sh := range shapes {
-			for _, wordy := range []bool{false, true} {
-				for _, height := range []int{0, width * 9 / 16} {
-					// Large pages cost time and have room: the small one is the hard case.
-					if width == 1600 && wordy && height == 0 || width == 4000 && (wordy || sh.w != 9) {
-						continue
-					}
-					m := fullMap(sh.w, sh.h)
-					if wordy {
-						m.Title = strings.Repeat("a long title that has to be wrapped ", 5)
-						m.Subtitle = strings.Repeat("Anunbrokenword", 20)
-						m.Quantity = Quantity{Label: "a quantity whose label is rather long", Unit: "kg/m³"}
-						m.Footer = strings.Repeat("the state of the stream and the method; ", 8)
-						if height != 0 && width == 800 {
-							continue // refused, see TestRefusesWhatCannotBeDrawn
-						}
-					}
-					name := fmt.Sprintf("%d × %d, data %g × %g, wordy %v", width, height, sh.w, sh.h, wordy)
-					l, p, c := laid(t, m.page(), image.Pt(width, height))
-					box, plot := p.box, l.plots[0]
-					c.paper(l.size.X, l.size.Y)
-					p.around(c, l, true)
-					solid := plot
-					solid.Max.Y += l.strip
-					checkTexts(t, name, c.img.Rect, c.said, []image.Rectangle{solid, l.bars[0].box})
-					// Labels that are longer than the plot is high stay below the title's lines,
-					// beside a short one too.
-					for _, r := range c.said {
-						if below := c.margin() + heightOf(l.head); r.Min.X >= l.bars[0].labelX && r.Max.Y > plot.Min.Y && r.Min.Y < below {
-							t.Errorf("%s: the bar's label at %v reaches into the title above %d", name, r, below)
-						}
-					}
-					got := float64(plot.Dy()) / float64(plot.Dx())
-					// A very thin plane is widened to two ems, see lay.
-					if min(plot.Dx(), plot.Dy()) <= 2*c.em {
-						continue
-					}
-					// Whole pixels change the ratio by up to half a pixel in the shorter side.
-					if tol := 1.0 / float64(min(plot.Dx(), plot.Dy())); math.Abs(got/(box.Height()/box.Width())-1) > tol {
-						t.Errorf("%s: plot %v has the ratio %g, the data %g", name, plot, got, box.Height()/box.Width())
-					}
-				}
-			}
-		}
-	}
-}
-
-func fullSheet(w, h float64, rows int) Sheet {
-	base := fullMap(w, h).Panel
-	diff := base
+// fullSheet has rows of baseline, variant and change, fullTable the baseline once, with the
+// variants beside it and their changes below these.
+func fullSheet(w, h float64, rows int) Page {
+	m := fullMap(w, h)
+	m.Title, m.Subtitle, m.Footer, m.Columns = "Campus shuttle: fairing and flare against bare", "plane x = 2.91 m", "q = 375 Pa; variant minus baseline", 3
 	s, err := NewScale(-0.5, 0.5, nil, Change())
 	if err != nil {
 		panic(err)
 	}
-	diff.Scale = s
-	out := Sheet{
-		Title: "Campus shuttle: fairing and flare against bare", Subtitle: "plane x = 2.91 m", Footer: "q = 375 Pa; variant minus baseline",
-		Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, Difference: Quantity{Label: "change of total-pressure loss 1 − Cpt"}, View: PlaneView("x"),
-	}
 	for k := range rows {
-		r := Row{Baseline: base, Variant: base, Difference: diff}
-		r.Baseline.Heading, r.Variant.Heading, r.Difference.Heading = "bare", fmt.Sprintf("variant %d", k+1), fmt.Sprintf("variant %d − bare", k+1)
-		out.Rows = append(out.Rows, r)
+		base, variant, diff := m.Panel, m.Panel, m.Panel
+		diff.Scale, diff.Quantity = s, Quantity{Label: "change of total-pressure loss 1 − Cpt"}
+		base.Heading, variant.Heading, diff.Heading = "bare", fmt.Sprintf("variant %d", k+1), fmt.Sprintf("variant %d − bare", k+1)
+		m.Panels = append(m.Panels, &base, &variant, &diff)
 	}
-	return out
+	return m.Page
 }
 
-func TestSheetTextsKeepApart(t *testing.T) {
-	for _, width := range []int{800, 1800} {
-		for _, sh := range shapes {
-			for _, rows := range []int{1, 3} {
-				if width == 1800 && rows == 3 && sh.w < sh.h {
-					continue // a page of 20 million pixels
-				}
-				s := fullSheet(sh.w, sh.h, rows)
-				name := fmt.Sprintf("%d, data %g × %g, %d rows", width, sh.w, sh.h, rows)
-				l, p, c := laid(t, s.page(), image.Pt(width, 0))
-				c.paper(l.size.X, l.size.Y)
-				p.around(c, l, true)
-				solid := []image.Rectangle{l.bars[0].box, l.bars[1].box}
-				for _, p := range l.plots {
-					p.Max.Y += l.strip
-					solid = append(solid, p)
-				}
-				checkTexts(t, name, c.img.Rect, c.said, solid)
+// TestTextsKeepApart lays out maps and sheets on pages from 800 to 4000 pixels wide and of
+// aspect 3:1 to 1:3, for the screen and with texts for print: no text touches another or leaves
+// the page, and none on the map hides a mark or leaves the map.
+func TestTextsKeepApart(t *testing.T) {
+	check := func(name string, p Page, size image.Point, paint bool) {
+		c, l, err := p.lay(size)
+		if err != nil {
+			if p.Text == 0 {
+				t.Errorf("%s: %v", name, err)
 			}
+			return
+		}
+		c.begin(l.size, l.surround)
+		var solid []image.Rectangle
+		for _, b := range l.bars {
+			solid = append(solid, b.box)
+		}
+		for k, q := range p.Panels {
+			plot := l.plots[k]
+			if paint {
+				if _, err := paintPanel(q, p.View, l.box, c.part(plot), c); err != nil {
+					t.Fatal(err)
+				}
+				texts, room := c.onMap[len(c.onMap)-1], image.Rectangle{Max: plot.Size()}
+				for i, a := range texts {
+					if !a.In(room) {
+						t.Errorf("%s: text at %v leaves the map %v", name, a, room)
+					}
+					for _, b := range texts[:i] {
+						if a.Overlaps(b) {
+							t.Errorf("%s: texts on the map at %v and %v overlap", name, a, b)
+						}
+					}
+				}
+				if len(p.Panels) == 1 && len(texts) < 2 && plot.Dx() > 20*c.em && plot.Dy() > 10*c.em {
+					t.Errorf("%s: %d texts on the map", name, len(texts))
+				}
+			}
+			plot.Max.Y += l.strip
+			solid = append(solid, plot)
+		}
+		p.around(c, l, true)
+		checkTexts(t, name, c.img.Rect, c.said, solid)
+		plot := l.plots[0]
+		// Labels that are longer than the plot is high stay below the title's lines,
+		// beside a short one too.
+		for _, r := range c.said {
+			if below := l.top(c) - c.em; l.bars[0].upright && r.Min.X >= l.bars[0].labelX && r.Max.Y > plot.Min.Y && r.Min.Y < below {
+				t.Errorf("%s: the bar's label at %v reaches into the title above %d", name, r, below)
+			}
+		}
+		// A very thin plane is widened to two ems, see place. Whole pixels change the ratio
+		// by up to half a pixel in the shorter side.
+		short, got, want := min(plot.Dx(), plot.Dy()), float64(plot.Dy())/float64(plot.Dx()), l.box.Height()/l.box.Width()
+		if short > 2*c.em && math.Abs(got/want-1) > 1/float64(short) {
+			t.Errorf("%s: plot %v has the ratio %g, the data %g", name, plot, got, want)
 		}
 	}
-}
-
-// TestPagesOfAllShapes draws whole maps and sheets on pages from 800 to 4000 pixels
-// wide and of aspect 3:1 to 1:3, for the screen and with texts for print: no text
-// touches another or leaves the page, and none on the map hides a mark or leaves
-// the map.
-func TestPagesOfAllShapes(t *testing.T) {
-	onMap := func(name string, plot image.Rectangle, texts []image.Rectangle) int {
-		for i, a := range texts {
-			if !a.In(image.Rect(0, 0, plot.Dx(), plot.Dy())) {
-				t.Errorf("%s: text at %v leaves the map of %d × %d", name, a, plot.Dx(), plot.Dy())
+	for _, sh := range shapes {
+		for _, size := range []image.Point{{800, 0}, {800, 450}, {1600, 0}, {1600, 900}, {4000, 0}, {4000, 2250}} {
+			name := fmt.Sprintf("%v, data %g × %g", size, sh.w, sh.h)
+			m := fullMap(sh.w, sh.h)
+			check(name, m.page(), size, false)
+			for rows := 1; rows < 4 && size.Y == 0 && size.X < 2000 && (size.X == 800 || rows == 1 || sh.w >= sh.h); rows += 2 {
+				check(fmt.Sprintf("%s, %d rows", name, rows), fullSheet(sh.w, sh.h, rows), size, false)
 			}
-			for _, b := range texts[:i] {
-				if a.Overlaps(b) {
-					t.Errorf("%s: texts on the map at %v and %v overlap", name, a, b)
-				}
+			m.Title = strings.Repeat("a long title that has to be wrapped ", 5)
+			m.Subtitle = strings.Repeat("Anunbrokenword", 20)
+			m.Quantity = Quantity{Label: "a quantity whose label is rather long", Unit: "kg/m³"}
+			m.Footer = strings.Repeat("the state of the stream and the method; ", 8)
+			if size != image.Pt(800, 450) { // refused, see TestRefusesWhatCannotBeDrawn
+				check(name+", wordy", m.page(), size, false)
 			}
 		}
-		return len(texts)
 	}
 	for _, size := range []image.Point{{800, 2400}, {800, 800}, {900, 300}, {1600, 4800}, {1600, 900}, {2400, 800}, {4000, 1334}, {4000, 2250}} {
 		for _, sh := range []shape{{1, 3}, {6, 3}, {3, 1}} {
@@ -206,45 +189,12 @@ func TestPagesOfAllShapes(t *testing.T) {
 					continue // large pages cost time; text of 7 points at 300 dpi needs a page of 130 mm
 				}
 				name := fmt.Sprintf("%v, data %g × %g, text %g", size, sh.w, sh.h, text)
-				m := fullMap(sh.w, sh.h)
-				m.Text = text
+				m, sheet := fullMap(sh.w, sh.h), fullSheet(sh.w, sh.h, 1)
+				m.Text, sheet.Text = text, text
 				m.Vectors = &Vectors{X: make([]float64, len(m.Values)), Y: make([]float64, len(m.Values)), Full: 1, Name: "cross-flow, 1 U"}
-				sheet := fullSheet(sh.w, sh.h, 1)
-				sheet.Text = text
-				for kind, p := range map[string]*page{"map": m.page(), "sheet": sheet.page()} {
-					name := name + ", " + kind
-					if kind == "sheet" && size.Y < size.X/2 {
-						continue // a row of three panels needs half as much height
-					}
-					c, err := p.canvas(size)
-					if err != nil {
-						t.Fatal(err)
-					}
-					l, err := p.lay(c, size)
-					if err != nil {
-						if text == 0 {
-							t.Errorf("%s: %v", name, err)
-						}
-						continue
-					}
-					c.paper(l.size.X, l.size.Y)
-					var solid []image.Rectangle
-					for _, b := range l.bars {
-						solid = append(solid, b.box)
-					}
-					for k, q := range p.panels {
-						plot := l.plots[k]
-						if _, err := paintPanel(q, p.View, p.box, c.part(plot), c); err != nil {
-							t.Fatal(err)
-						}
-						if n := onMap(name, plot, c.onMap[k]); kind == "map" && n < 2 && plot.Dx() > 20*c.em && plot.Dy() > 10*c.em {
-							t.Errorf("%s: %d texts on the map", name, n)
-						}
-						plot.Max.Y += l.strip
-						solid = append(solid, plot)
-					}
-					p.around(c, l, true)
-					checkTexts(t, name, c.img.Rect, c.said, solid)
+				check(name, m.page(), size, true)
+				if size.Y >= size.X/2 { // a row of three panels needs half as much height
+					check(name+", sheet", sheet, size, true)
 				}
 			}
 		}

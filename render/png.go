@@ -10,6 +10,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/klauspost/compress/zlib"
 )
@@ -26,9 +27,8 @@ type Text struct{ Key, Value string }
 // the soft edges of texts and lines may be off by up to 24 of 255, which is not seen. One
 // that needs more has three bytes a pixel.
 //
-// A note is a tEXt chunk if Latin-1 holds it, else an uncompressed iTXt chunk
-// (PNG specification, 3rd edition, 11.3.3). A key must have 1 to 79 characters,
-// printable ASCII without spaces at either end; a value must not hold NUL.
+// A note is an uncompressed iTXt chunk (PNG specification, 3rd edition, 11.3.3), whose
+// value must not hold NUL.
 func EncodePNG(w io.Writer, img *image.RGBA, notes []Text, dpi float64) error {
 	var chunks bytes.Buffer
 	if dpi > 0 {
@@ -36,9 +36,10 @@ func EncodePNG(w io.Writer, img *image.RGBA, notes []Text, dpi float64) error {
 		writeChunk(&chunks, "pHYs", append(append(slices.Clone(perMetre), perMetre...), 1))
 	}
 	for _, n := range notes {
-		if err := writeNote(&chunks, n); err != nil {
-			return err
+		if strings.ContainsRune(n.Value, 0) {
+			return fmt.Errorf("note %q of a picture holds a NUL character", n.Key)
 		}
+		writeChunk(&chunks, "iTXt", []byte(n.Key+"\x00\x00\x00\x00\x00"+n.Value))
 	}
 	var out bytes.Buffer
 	if palette, rows, ok := paletted(img); ok {
@@ -74,40 +75,8 @@ func writePaletted(w *bytes.Buffer, size image.Point, palette, rows []byte) {
 	writeChunk(w, "IEND", nil)
 }
 
-func writeNote(w *bytes.Buffer, n Text) error {
-	if len(n.Key) < 1 || len(n.Key) > 79 || n.Key[0] == ' ' || n.Key[len(n.Key)-1] == ' ' {
-		return fmt.Errorf("key %q of a picture's note: 1 to 79 characters without spaces at the ends are needed", n.Key)
-	}
-	for _, c := range []byte(n.Key) {
-		if c < 32 || c > 126 {
-			return fmt.Errorf("key %q of a picture's note: only printable ASCII is possible", n.Key)
-		}
-	}
-	latin := make([]byte, 0, len(n.Value))
-	for _, r := range n.Value {
-		if r == 0 {
-			return fmt.Errorf("note %q of a picture holds a NUL character", n.Key)
-		}
-		if latin != nil && (r <= 126 || r >= 160 && r <= 255) {
-			latin = append(latin, byte(r))
-		} else {
-			latin = nil
-		}
-	}
-	kind, data := "tEXt", append(append([]byte(n.Key), 0), latin...)
-	if latin == nil {
-		kind, data = "iTXt", append(append([]byte(n.Key), 0, 0, 0, 0, 0), n.Value...)
-	}
-	writeChunk(w, kind, data)
-	return nil
-}
-
 func writeChunk(w *bytes.Buffer, kind string, data []byte) {
 	body := append([]byte(kind), data...)
-	var size, sum [4]byte
-	binary.BigEndian.PutUint32(size[:], uint32(len(data)))
-	binary.BigEndian.PutUint32(sum[:], crc32.ChecksumIEEE(body))
-	w.Write(size[:])
-	w.Write(body)
-	w.Write(sum[:])
+	w.Write(binary.BigEndian.AppendUint32(nil, uint32(len(data))))
+	w.Write(binary.BigEndian.AppendUint32(body, crc32.ChecksumIEEE(body)))
 }

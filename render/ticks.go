@@ -33,14 +33,9 @@ func (s niceStep) times(k int) float64 {
 	return float64(k*s.m) * math.Pow10(s.e)
 }
 
-// NiceAbove is the least of 1, 2 and 5 times the powers of ten that is at least x;
-// NaN where x is not positive and finite.
-func NiceAbove(x float64) float64 {
-	if !(x > 0 && x <= math.MaxFloat64) {
-		return math.NaN()
-	}
-	return niceAbove(x).times(1)
-}
+// NiceAbove is the least of 1, 2 and 5 times the powers of ten that is at least x, which
+// has to be positive and finite.
+func NiceAbove(x float64) float64 { return niceAbove(x).times(1) }
 
 // Tick is a place on an axis or a colour bar with its text.
 type Tick struct {
@@ -54,11 +49,7 @@ type Tick struct {
 // not in order, when most < 1, or when the limits are too close for float64 to
 // hold the ticks between them.
 func Ticks(lo, hi float64, most int) []Tick {
-	if !(hi > lo && hi-lo <= math.MaxFloat64) || most < 1 {
-		return nil
-	}
-	scale := max(math.Abs(lo), math.Abs(hi))
-	if hi-lo < scale*1e-12 {
+	if !(hi > lo && hi-lo <= math.MaxFloat64) || most < 1 || hi-lo < 1e-12*max(math.Abs(lo), math.Abs(hi)) {
 		return nil
 	}
 	step := niceAbove((hi - lo) / float64(most+1))
@@ -83,36 +74,16 @@ func Ticks(lo, hi float64, most int) []Tick {
 
 // format writes k steps with the decimals that the step needs.
 func (s niceStep) format(k int) string {
-	n := k * s.m
-	sign := ""
-	if n < 0 {
-		sign, n = minus, -n
+	v := s.times(k)
+	if s.e >= -7 && (s.e < 0 || math.Abs(v) < 1e7) {
+		return decimal(v, max(0, -s.e))
 	}
-	digits := strconv.Itoa(n)
-	switch {
-	case n == 0 && s.e >= 0:
-		return "0"
-	case s.e >= 0 && len(digits)+s.e <= 7:
-		return sign + digits + strings.Repeat("0", s.e)
-	case s.e < 0 && s.e >= -7:
-		if pad := 1 - s.e - len(digits); pad > 0 {
-			digits = strings.Repeat("0", pad) + digits
-		}
-		cut := len(digits) + s.e
-		return sign + digits[:cut] + "." + digits[cut:]
-	}
-	if n == 0 {
-		return "0"
-	}
-	e := s.e
-	for strings.HasSuffix(digits, "0") {
-		digits, e = digits[:len(digits)-1], e+1
-	}
-	if len(digits) > 1 {
-		e += len(digits) - 1
-		digits = digits[:1] + "." + digits[1:]
-	}
-	return sign + digits + "e" + strings.Replace(strconv.Itoa(e), "-", minus, 1)
+	return Number(v, len(strings.TrimRight(strconv.Itoa(k*s.m), "0")))
+}
+
+// decimal writes v with so many decimals and a true minus sign.
+func decimal(v float64, decimals int) string {
+	return strings.Replace(strconv.FormatFloat(v, 'f', decimals, 64), "-", minus, 1)
 }
 
 // Number writes v with at most the given significant digits, a true minus sign
@@ -134,7 +105,7 @@ func Number(v float64, digits int) string {
 	if has {
 		n, _ := strconv.Atoi(exp)
 		if n > 0 && n < 7 { // 'g' turns to exponents as soon as the digits end
-			return strings.Replace(strconv.FormatFloat(v, 'f', 0, 64), "-", minus, 1)
+			return decimal(v, 0)
 		}
 		mant += "e" + strconv.Itoa(n)
 	}
@@ -147,8 +118,8 @@ func Number(v float64, digits int) string {
 // Length writes a distance given in metres in whole millimetres below a metre and
 // in metres with two decimals from there on.
 func Length(m float64) string {
-	if mm := math.Abs(m) * 1000; mm < 999.5 {
-		return strings.Replace(strconv.FormatFloat(m*1000, 'f', 0, 64), "-", minus, 1) + " mm"
+	if mm := 1000 * m; math.Abs(mm) < 999.5 {
+		return decimal(mm, 0) + " mm"
 	}
-	return strings.Replace(strconv.FormatFloat(m, 'f', 2, 64), "-", minus, 1) + " m"
+	return decimal(m, 2) + " m"
 }

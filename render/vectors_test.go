@@ -7,10 +7,10 @@ import (
 )
 
 // plain is a map of one value everywhere, 1, without lines.
-func plain(t *testing.T) Map {
+func plain(t *testing.T) single {
 	t.Helper()
 	m, f := latticeMesh(boxOf(0, 0, 4, 2), 41, 21, func(x, y float64) float64 { return 1 })
-	return Map{Title: "t", View: View{X: "x, m", Y: "y, m"}, Panel: Panel{Mesh: m, Values: f, Scale: mustScale(t, -4, 4, []float64{-2, -0.5, 0.5, 2}, Change())}}
+	return single{Page{Title: "t", View: View{X: "x, m", Y: "y, m"}}, Panel{Mesh: m, Values: f, Scale: mustScale(t, -4, 4, []float64{-2, -0.5, 0.5, 2}, Change())}}
 }
 
 // TestVectorsPointAndKeepLength: a uniform field along +X draws every arrow level,
@@ -66,11 +66,11 @@ func TestVectorsPointAndKeepLength(t *testing.T) {
 		t.Errorf("%d shafts", shafts)
 	}
 	m.Vectors.Full = 0
-	if _, err := Draw(m, image.Pt(800, 400)); err == nil {
+	if _, err := Draw(m.page(), image.Pt(800, 400)); err == nil {
 		t.Error("vectors without a full length are drawn")
 	}
 	m.Vectors.Full, m.Vectors.X = 1, x[1:]
-	if _, err := Draw(m, image.Pt(800, 400)); err == nil {
+	if _, err := Draw(m.page(), image.Pt(800, 400)); err == nil {
 		t.Error("vectors of another number are drawn")
 	}
 }
@@ -104,7 +104,7 @@ func TestDeadBandIsNeutral(t *testing.T) {
 		}
 	}
 	m.Doubt = m.Doubt[1:]
-	if _, err := Draw(m, image.Pt(800, 400)); err == nil {
+	if _, err := Draw(m.page(), image.Pt(800, 400)); err == nil {
 		t.Error("doubts of another number are taken")
 	}
 }

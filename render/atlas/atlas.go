@@ -12,12 +12,12 @@ import (
 	"context"
 	"fmt"
 	"image"
+	"slices"
 	"strings"
 	"sync"
 
 	"wakeledger/grid"
 	"wakeledger/grid/isoline"
-	"wakeledger/grid/quad"
 	"wakeledger/render"
 	"wakeledger/render/report"
 	"wakeledger/wake"
@@ -53,50 +53,33 @@ type Options struct {
 	WholeWindow bool
 
 	shared *shared
-	// magnify is how much longer than true the arrows of moves are drawn in a whole
-	// study; 0 leaves it to each picture.
+	// magnify is how much longer than true the arrows of moves are drawn.
 	magnify int
 	// station is the name of the station that is drawn, with what parts it from its
 	// place; both are empty outside a study.
 	station, place string
-	// painted has the panels of a quantity that sheets of a study share.
-	painted *render.Painted
+	// samplers are those of the meshes of a station, painted has the panels of a quantity
+	// that sheets of a study share.
+	samplers *render.Samplers
+	painted  *render.Painted
 }
 
 // shared is what the pictures of one call have in common.
 type shared struct {
-	samplers render.Samplers
 	// outlines are those of measurements, weights those of meshes, each found once.
 	outlines, weights sync.Map
 	// scales, if not nil, are those that hold for a whole study, by quantity.
-	scales map[string]scales
-	// full, if not 0, is the cross-flow at full length in a whole study.
+	scales map[string]*scales
+	// full, if not 0, is the cross-flow at full length.
 	full float64
 	// windows are the parts of the planes that are shown, by their normals.
 	windows map[wake.Axis]grid.Box
 }
 
-// sharing gives the options what pictures of these measurements share, unless they are
-// part of more that share it.
-func (o Options) sharing(ms []*measure.Measurement) (_ Options, err error) {
-	if o.shared == nil {
-		o.shared = &shared{full: o.fullVector(ms)}
-		o.shared.windows, err = o.windows(ms)
-	}
-	return o, err
-}
-
-// weighted pairs fields with the areas that their samples represent.
-func (o Options) weighted(fields []field) []render.Weighted {
-	var w []render.Weighted
-	for _, f := range fields {
-		if f.values == nil {
-			continue
-		}
-		of, _ := o.shared.weights.LoadOrStore(f.mesh, sync.OnceValue(func() []float64 { return quad.NewWeights(f.mesh, nil).Weight }))
-		w = append(w, render.Weighted{Values: f.values, Weights: of.(func() []float64)()})
-	}
-	return w
+// sharing is what pictures of these measurements share.
+func (o Options) sharing(ms []*measure.Measurement) (*shared, error) {
+	windows, err := o.windows(ms)
+	return &shared{full: o.fullVector(ms), windows: windows}, err
 }
 
 func (o Options) quantities() []string {
@@ -203,22 +186,27 @@ func (o Options) where(r *measure.Result) string {
 	return report.Place(r.Station.Normal, r.Station.Position)
 }
 
-// encode makes the PNG with what it shows in its text fields: r is the survey shown
-// or the baseline of those shown.
-func (o Options) encode(img *image.RGBA, title string, r *measure.Result, method, scale string) ([]byte, error) {
-	a, b := "y", "z"
-	switch r.Station.Normal {
-	case "y":
-		a = "x"
-	case "z":
-		a, b = "x", "y"
+// finish draws a page and puts the PNG into the file, with what it shows in its text fields:
+// r is the survey shown or the baseline of those shown.
+func (o Options) finish(p render.Page, size image.Point, r *measure.Result, scale string, f File) (*File, error) {
+	p.Theme, p.Painted = o.Theme, o.painted
+	title := p.Title + ", " + p.Subtitle
+	img, err := render.Draw(p, size)
+	if err != nil {
+		return nil, fmt.Errorf("picture %q of %s: %w", title, r.File, err)
+	}
+	f.PNG, err = o.encode(img, title, r.File, "Method", p.Footer, "Scale", scale)
+	return &f, err
+}
+
+// encode makes a PNG with notes in it, of which more are keys and values.
+func (o Options) encode(img *image.RGBA, title, source string, more ...string) ([]byte, error) {
+	notes := []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: source}}
+	for pair := range slices.Chunk(more, 2) {
+		notes = append(notes, render.Text{Key: pair[0], Value: pair[1]})
 	}
 	var buf bytes.Buffer
-	err := render.EncodePNG(&buf, img, []render.Text{
-		{Key: "Title", Value: title}, {Key: "Source", Value: r.File}, {Key: "Method", Value: method},
-		{Key: "Window", Value: fmt.Sprintf("%s %.4g to %.4g m, %s %.4g to %.4g m", a, r.Window.Y[0], r.Window.Y[1], b, r.Window.Z[0], r.Window.Z[1])},
-		{Key: "Scale", Value: scale},
-	}, o.DPI)
+	err := render.EncodePNG(&buf, img, notes, o.DPI)
 	return buf.Bytes(), err
 }
 

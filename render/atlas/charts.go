@@ -1,7 +1,6 @@
 package atlas
 
 import (
-	"bytes"
 	"fmt"
 	"image/color"
 	"slices"
@@ -121,7 +120,5 @@ func Chart(c report.Chart, source string, o Options) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	var b bytes.Buffer
-	err = render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: c.Title}, {Key: "Source", Value: source}, {Key: "Description", Value: c.Caption}}, o.DPI)
-	return b.Bytes(), err
+	return o.encode(img, c.Title, source, "Description", c.Caption)
 }

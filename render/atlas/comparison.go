@@ -1,6 +1,7 @@
 package atlas
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"image"
@@ -22,17 +23,17 @@ import (
 // Comparison draws, for each quantity, a sheet with a row a variant: baseline,
 // variant, difference. ms are the measurements on the common samples, the
 // baseline first, and names what to call them. When ctx ends, no further sheet is begun.
-func Comparison(ctx context.Context, c *compare.Comparison, ms []*measure.Measurement, names []string, o Options) ([]File, error) {
-	o, err := o.sharing(ms)
-	if err != nil {
+func Comparison(ctx context.Context, c *compare.Comparison, ms []*measure.Measurement, names []string, o Options) (_ []File, err error) {
+	if o.shared, err = o.sharing(ms); err != nil {
 		return nil, err
 	}
+	o.magnify = o.magnified([]*compare.Comparison{c})
 	return o.each(ctx, func(q string) (*File, error) {
-		rows, err := o.compared(c, ms, names, q)
-		if err != nil || rows == nil {
+		of, err := o.compared(c, ms, names, q)
+		if err != nil || of == nil {
 			return nil, err
 		}
-		return o.sheet(rows)
+		return o.sheet(of)
 	})
 }
 
@@ -45,11 +46,10 @@ var pairSize = image.Pt(1610, 900)
 // variant with the largest change of the quoted drag, else the first, in the first quantity at
 // the foremost station that has both. It is nil where none has.
 func Pair(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) (*File, error) {
-	o, err := o.study(ctx, fields)
+	o, err := o.study(ctx, fields, out)
 	if err != nil {
 		return nil, err
 	}
-	o = o.magnified(out)
 	o.Theme, o.Size, o.DPI = render.Light, pairSize, pairDPI
 	change := map[string]float64{}
 	for _, st := range out.Stations {
@@ -60,7 +60,8 @@ func Pair(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opti
 		}
 	}
 	for s, st := range out.Stations {
-		if st.Comparison == nil || len(fields[s].Compared) != len(st.Variants)+1 {
+		ms := fields[s].Compared
+		if st.Comparison == nil || len(ms) != len(st.Variants)+1 {
 			continue
 		}
 		best := 0
@@ -69,23 +70,22 @@ func Pair(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opti
 				best = k
 			}
 		}
-		c, ms := *st.Comparison, fields[s].Compared
+		c := *st.Comparison
 		c.Variants = c.Variants[best : best+1]
 		o.station = shown(st.Name) + ", "
 		for _, q := range o.quantities() {
-			rows, err := o.compared(&c, []*measure.Measurement{ms[0], ms[best+1]}, []string{out.Baseline, st.Variants[best]}, q)
-			if err != nil {
-				return nil, err
-			}
-			if rows == nil {
+			of, err := o.compared(&c, []*measure.Measurement{ms[0], ms[best+1]}, []string{out.Baseline, st.Variants[best]}, q)
+			if err == nil && of == nil {
 				continue
 			}
-			f, err := o.sheet(rows)
-			if err != nil {
+			if err = cmp.Or(err, ctx.Err()); err != nil {
 				return nil, err
 			}
-			f.Station = st.Name
-			return f, ctx.Err()
+			f, err := o.sheet(of)
+			if err == nil {
+				f.Station = st.Name
+			}
+			return f, err
 		}
 	}
 	return nil, nil
@@ -113,71 +113,80 @@ func changes(ms []*measure.Measurement, quantity string) (fields, diffs []field,
 	return fields, diffs, nil
 }
 
-// compared is a quantity of one comparison, ready to draw: a row for each variant that
-// has it. names are those of the baseline and the variants in the rows.
+// compared is a quantity of one comparison, ready to draw.
 type compared struct {
+	// The scale of changes is the station's own, along that beside other stations.
 	scales
-	// along is the scale of changes beside those of other stations.
 	along render.Scale
 	// left says that samples are left out where another plane has none.
 	left     string
 	quantity string
 	base     *measure.Measurement
-	names    []string
-	rows     []render.Row
+	// names are those of the baseline and of the variants that have the quantity, sides their
+	// panels, and changes those of the variants' changes; the first is nil.
+	names          []string
+	sides, changes []*render.Panel
 }
 
 // compared is nil where the baseline or all variants lack the quantity.
 func (o Options) compared(c *compare.Comparison, ms []*measure.Measurement, names []string, quantity string) (*compared, error) {
-	p, err := o.policy(quantity)
-	if err != nil {
-		return nil, err
-	}
 	fields, diffs, err := changes(ms, quantity)
 	if err != nil || !slices.ContainsFunc(diffs, func(f field) bool { return f.values != nil }) {
 		return nil, err
 	}
-	q := &compared{scales: scales{policy: p}, quantity: quantity, base: ms[0], names: names[:1:1]}
-	if q.plain, err = o.scale(quantity, p, fields); err != nil {
+	s, err := o.scalesOf(quantity, fields, diffs)
+	if err != nil {
 		return nil, err
 	}
-	if q.change, err = o.changeScale(quantity, p, diffs); err != nil {
+	q := &compared{scales: *s, along: s.change, left: leftOut(c), quantity: quantity, base: ms[0]}
+	if q.change, err = o.changeScale(quantity, s.policy, diffs); err != nil {
 		return nil, err
 	}
-	q.along = q.change
-	if s, ok := o.shared.scales[quantity]; ok {
-		q.along = s.change
-	}
-	side := func(k int) render.Panel {
-		p := o.panel(ms[k], fields[k], q.plain)
-		p.Heading, p.Boxes = shown(names[k]), boxes(ms[0].Result)
-		lines, name := o.outline(ms[k])
-		p.Outlines = append(p.Outlines, render.Outline{Lines: lines, Name: name})
-		o.crossflow(&p, ms[k])
-		return p
-	}
+	base := ms[0].Result
 	lines, _ := o.outline(ms[0])
-	base := side(0)
-	q.left = leftOut(c)
-	for k, v := range c.Variants {
-		if diffs[k].values == nil {
+	for k, f := range fields {
+		if k > 0 && diffs[k-1].values == nil {
 			continue
 		}
-		r := render.Row{Baseline: base, Variant: side(k + 1), Difference: o.panel(ms[0], diffs[k], q.change)}
-		r.Difference.Heading = r.Variant.Heading + " − " + base.Heading
-		if d := v.Delta; d != nil {
-			r.Difference.Heading += ", " + d.Number(d.DragArea, &d.Budget, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ": " + d.Verdict
+		p, d := o.panel(ms[k], f, s.policy.Quantity, s.plain), (*render.Panel)(nil)
+		p.Heading, p.Boxes = shown(names[k]), boxes(base)
+		wake, name := o.outline(ms[k])
+		p.Outlines = append(p.Outlines, render.Outline{Lines: wake, Name: name})
+		o.crossflow(p, ms[k])
+		if k > 0 {
+			v := c.Variants[k-1]
+			d = o.panel(ms[0], diffs[k-1], s.policy.Difference().Quantity, q.change)
+			d.Heading = p.Heading + " − " + q.sides[0].Heading
+			if v := v.Delta; v != nil {
+				d.Heading += ", " + v.Number(v.DragArea, &v.Budget, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ": " + v.Verdict
+			}
+			d.Doubt = doubt(ms[0], ms[k], quantity)
+			if len(lines) > 0 {
+				p.Outlines = append(p.Outlines, render.Outline{Lines: lines, Name: "wake outline of the baseline", Style: render.Baseline})
+			}
+			o.move(c, k-1, q.sides[0], p)
 		}
-		r.Difference.Doubt = doubt(ms[0], ms[k+1], quantity)
-		r.Compare(lines, nil, true)
-		arrows, verdicts := moves(c, k)
-		for i := range arrows[:min(len(arrows), mostArrows)] {
-			arrows[i].Magnify = o.magnify
-			r.Compare(nil, &arrows[i], verdicts[i] == uncertainty.NotJudged)
-		}
-		q.names, q.rows = append(q.names, names[k+1]), append(q.rows, r)
+		q.names, q.sides, q.changes = append(q.names, names[k]), append(q.sides, p), append(q.changes, d)
 	}
 	return q, nil
+}
+
+// mostArrows is how many moves a panel shows before their labels hide it.
+const mostArrows = 4
+
+// move marks the moves of variant k: the centroids, and an arrow where the move is judged.
+func (o Options) move(c *compare.Comparison, k int, base, variant *render.Panel) {
+	arrows, verdicts := moves(c, k)
+	for i, a := range arrows[:min(len(arrows), mostArrows)] {
+		from := render.Marker{At: a.From, Name: "centroid, baseline", Open: true}
+		if !slices.Contains(base.Markers, from) {
+			base.Markers = append(base.Markers, from)
+		}
+		variant.Markers = append(variant.Markers, from, render.Marker{At: a.To, Name: "centroid, variant"})
+		if a.Magnify = o.magnify; verdicts[i] != uncertainty.NotJudged {
+			variant.Arrows = append(variant.Arrows, a)
+		}
+	}
 }
 
 // leftOut says that the hatch of a comparison is not a body alone.
@@ -190,64 +199,46 @@ func leftOut(c *compare.Comparison) string {
 	return ""
 }
 
-// mostArrows is how many moves a panel shows before their labels hide it.
-const mostArrows = 4
-
-// sheet draws what is compared.
+// sheet draws what is compared at a station.
 func (o Options) sheet(q *compared) (*File, error) {
 	base, p := q.base.Result, q.policy
-	view, part := o.view(q.base.Plane.Normal, q.base.Plane.Mesh.Window())
-	sheet := o.newSheet(q.scales, p.Label+": baseline, variant and change", o.station+"plane "+o.where(base))
-	sheet.View, sheet.Rows, sheet.Footer = view, q.rows, footer(base)+formula(p)+part+q.left
+	page := render.Page{Title: p.Label + ": baseline, variant and change", Subtitle: o.station + "plane " + o.where(base), Columns: 3}
+	var part string
+	page.View, part = o.view(q.base.Plane.Normal, q.base.Plane.Mesh.Window())
+	page.Footer = footer(base) + formula(p) + part + q.left
 	if t, ok := outlineAt(base); ok {
-		sheet.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
+		page.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
 	}
-	return o.sheetFile(sheet, sheet.Title+", "+sheet.Subtitle, base, q.scales, File{Name: "change_" + slug(q.quantity), shows: q.names, Picture: report.Picture{
+	for k := range q.names[1:] {
+		page.Panels = append(page.Panels, q.sides[0], q.sides[k+1], q.changes[k+1])
+	}
+	return o.finishSheet(page, base, q.scales, File{Name: "change_" + slug(q.quantity), shows: q.names, Picture: report.Picture{
 		Quantity: p.Label,
 		Alt:      fmt.Sprintf("%s on the plane %s: %s, each variant, and the change", p.Label, o.where(base), q.names[0]),
 		Caption:  fmt.Sprintf("%s on one scale; change is variant minus baseline", p.Label),
 	}})
 }
 
-func (o Options) newSheet(s scales, title, subtitle string) *render.Sheet {
-	return &render.Sheet{Title: title, Subtitle: subtitle, Quantity: s.policy.Quantity, Difference: s.policy.Difference().Quantity, Theme: o.Theme, Text: o.text(printTextSheet), Painted: o.painted}
-}
-
-// sheetFile draws a sheet into the file. A sheet has three panels side by side: its
-// height follows from its rows.
-func (o Options) sheetFile(sheet *render.Sheet, title string, base *measure.Result, s scales, f File) (*File, error) {
-	sheet.Footer += deadWords(s.change, slices.ContainsFunc(sheet.Rows, func(r render.Row) bool { return r.Difference.Doubt != nil }))
-	size := o.size()
-	size.Y = 0
-	img, err := render.DrawSheet(*sheet, size)
-	if err != nil {
-		return nil, fmt.Errorf("sheet %q: %w", title, err)
-	}
-	f.Kind = report.Sheet
-	f.PNG, err = o.encode(img, title, base, sheet.Footer, limitsOf(s.plain)+"; changes "+limitsOf(s.change))
-	return &f, err
-}
-
-// deadBand is the band of a scale about 0.
-func deadBand(s render.Scale) (lo, hi float64, ok bool) {
-	for k := 1; k < len(s.Levels); k++ {
-		if lo, hi = s.Levels[k-1], s.Levels[k]; lo < 0 && hi > 0 {
-			return lo, hi, true
-		}
-	}
-	return 0, 0, false
+// finishSheet draws a sheet into the file. Its height follows from its rows.
+func (o Options) finishSheet(p render.Page, base *measure.Result, s scales, f File) (*File, error) {
+	f.Kind, p.Text = report.Sheet, o.text(printTextSheet)
+	p.Footer += deadWords(s.change, slices.ContainsFunc(p.Panels, func(q *render.Panel) bool { return q != nil && q.Doubt != nil }))
+	return o.finish(p, image.Pt(o.size().X, 0), base, limitsOf(s.plain)+"; changes "+limitsOf(s.change), f)
 }
 
 // deadWords say which changes are without colour.
-func deadWords(ds render.Scale, known bool) string {
-	switch _, hi, ok := deadBand(ds); {
-	case !ok:
-		return ""
-	case known:
-		return fmt.Sprintf(" · white: change below %g, or within the expanded uncertainty (k = 2) of the two time averages at the place itself", hi)
-	default:
-		return fmt.Sprintf(" · white: change below %g", hi)
+func deadWords(s render.Scale, known bool) string {
+	for k, hi := range s.Levels[1:] {
+		if !(s.Levels[k] < 0 && hi > 0) {
+			continue
+		}
+		words := fmt.Sprintf(" · white: change below %g", hi)
+		if known {
+			words += ", or within the expanded uncertainty (k = 2) of the two time averages at the place itself"
+		}
+		return words
 	}
+	return ""
 }
 
 // moves are those of the centroids of the regions that have one, else that of the whole
@@ -289,24 +280,23 @@ func moves(c *compare.Comparison, k int) (arrows []render.Arrow, verdicts []stri
 // most where it is drawn longer than true.
 const longestMove = 0.2
 
-// magnified gives options that draw the arrows of moves longer than true by one round
-// factor, here and on the page, with which the longest of the study can still be seen
-// beside its place.
-func (o Options) magnified(out *study.Outcome) Options {
-	o.magnify = 20
-	for _, st := range out.Stations {
-		if st.Comparison == nil || st.Normal != "x" {
+// magnified is the round factor by which the arrows of moves are drawn longer than true, here
+// and on the page, with which the longest can still be seen beside its place.
+func (o Options) magnified(cs []*compare.Comparison) int {
+	factor := 20
+	most := longestMove * o.shared.windows[wake.AxisX].Width()
+	for _, c := range cs {
+		if c == nil || c.Baseline.Station.Normal != "x" {
 			continue
 		}
-		for k := range st.Comparison.Variants {
-			arrows, verdicts := moves(st.Comparison, k)
+		for k := range c.Variants {
+			arrows, verdicts := moves(c, k)
 			for i, a := range arrows {
-				most := longestMove * o.shared.windows[wake.AxisX].Width()
-				for verdicts[i] != uncertainty.NotJudged && o.magnify > 1 && math.Hypot(a.To.X-a.From.X, a.To.Y-a.From.Y)*float64(o.magnify) > most {
-					o.magnify = map[int]int{20: 10, 10: 5, 5: 2, 2: 1}[o.magnify]
+				for verdicts[i] != uncertainty.NotJudged && factor > 1 && math.Hypot(a.To.X-a.From.X, a.To.Y-a.From.Y)*float64(factor) > most {
+					factor = map[int]int{20: 10, 10: 5, 5: 2, 2: 1}[factor]
 				}
 			}
 		}
 	}
-	return o
+	return factor
 }

@@ -2,18 +2,13 @@ package atlas
 
 import (
 	"fmt"
-	"image/color"
 	"math"
 	"slices"
 
-	"wakeledger/grid"
 	"wakeledger/render"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
-
-// silhouetteInk sets the silhouette off from the outlines of the wake.
-var silhouetteInk = color.RGBA{70, 74, 80, 255}
 
 func (o Options) crossflow(p *render.Panel, m *measure.Measurement) {
 	full := o.shared.full
@@ -27,18 +22,18 @@ func (o Options) crossflow(p *render.Panel, m *measure.Measurement) {
 
 // ellipses show the spreads of the wake, where the plane does not cut the body, or
 // of its regions.
-func ellipses(r *measure.Result) []render.Ellipse {
-	var out []render.Ellipse
-	add := func(w *measure.Wake) {
-		if s := spreadOf(w); s != nil && w.Centroid != nil {
-			out = append(out, render.Ellipse{Centre: grid.Point{X: w.Centroid[0], Y: w.Centroid[1]}, Semi: [2]float64{s[0], s[1]}, Tilt: s[2], Name: "spread, one standard deviation"})
-		}
-	}
-	if len(r.Regions) == 0 && !r.Mesh.CutsBody {
-		add(r.Wake)
+func ellipses(r *measure.Result) (out []render.Outline) {
+	of := []*measure.Wake{r.Wake}
+	if len(r.Regions) > 0 || r.Mesh.CutsBody {
+		of = nil
 	}
 	for _, g := range r.Regions {
-		add(g.Wake)
+		of = append(of, g.Wake)
+	}
+	for _, w := range of {
+		if s := spreadOf(w); s != nil && w.Centroid != nil {
+			out = append(out, render.Ellipse(point(*w.Centroid), [2]float64{s[0], s[1]}, s[2], "spread, one standard deviation"))
+		}
 	}
 	return out
 }

@@ -5,10 +5,10 @@ import (
 	"testing"
 
 	"wakeledger/grid"
+	"wakeledger/render"
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -38,14 +38,19 @@ func TestMoves(t *testing.T) {
 			Baseline: &measure.Result{Regions: region(1)},
 			Variants: []compare.Variant{{Survey: &measure.Result{Regions: region(1 + c.length)}, Regions: []compare.RegionDelta{{Name: "wheel", Shift: shift}}}},
 		}
+		var base, variant render.Panel
+		(Options{}).move(cmp, 0, &base, &variant)
+		if full := c.verdict != uncertainty.NotJudged; len(base.Markers) != 1 || len(variant.Markers) != 2 || (len(variant.Arrows) == 1) != full || base.Markers[0] != variant.Markers[0] {
+			t.Errorf("%s: marks %v and %v, arrows %v", c.name, base.Markers, variant.Markers, variant.Arrows)
+		}
 		arrows, verdicts := moves(cmp, 0)
 		if len(arrows) != 1 || arrows[0].Open != c.open || verdicts[0] != c.verdict {
 			t.Errorf("%s: %+v, %q", c.name, arrows, verdicts)
 		}
 		o := Options{shared: &shared{}}
 		o.shared.windows = map[wake.Axis]grid.Box{wake.AxisX: {Max: grid.Point{X: 5, Y: 3}}}
-		out := &study.Outcome{Stations: []study.StationOutcome{{Normal: "x", Comparison: cmp}}}
-		if got := o.magnified(out).magnify; got != c.factor {
+		cmp.Baseline.Station.Normal = "x"
+		if got := o.magnified([]*compare.Comparison{cmp}); got != c.factor {
 			t.Errorf("%s: a move of %g m is drawn ×%d, want ×%d", c.name, c.length, got, c.factor)
 		}
 	}

@@ -15,11 +15,11 @@ import (
 
 // Plane draws the maps of one survey: a file for each quantity that the plane
 // has. name is what to call it.
-func Plane(ctx context.Context, m *measure.Measurement, name string, o Options) ([]File, error) {
-	o, err := o.sharing([]*measure.Measurement{m})
-	if err != nil {
+func Plane(ctx context.Context, m *measure.Measurement, name string, o Options) (_ []File, err error) {
+	if o.shared, err = o.sharing([]*measure.Measurement{m}); err != nil {
 		return nil, err
 	}
+	o.samplers = &render.Samplers{}
 	return o.maps(ctx, m, name, nil)
 }
 
@@ -33,15 +33,15 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 	if step == nil {
 		step = func() {}
 	}
-	o, err := o.study(ctx, fields)
+	o, err := o.study(ctx, fields, out)
 	if err != nil {
 		return nil, err
 	}
-	o = o.magnified(out)
+	o.samplers = &render.Samplers{}
 	qs := o.quantities()
 	sheets := make([][]File, len(qs))
 	if err := all(ctx, len(qs), func(i int) (err error) {
-		if _, ok := o.shared.scales[qs[i]]; ok {
+		if o.shared.scales[qs[i]] != nil {
 			sheets[i], err = o.sheets(ctx, out, fields, qs[i], step)
 		}
 		return err
@@ -67,9 +67,8 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 	var files []File
 	for s, st := range out.Stations {
 		// Maps of one station share samplers; those of the next are other meshes.
-		o := o
-		o.station, o.place = shown(st.Name)+", ", report.Place(st.Normal, st.Position)
-		o.shared = &shared{scales: o.shared.scales, full: o.shared.full, windows: o.shared.windows}
+		o := o.at(st)
+		o.samplers = &render.Samplers{}
 		for k, m := range fields[s].Single {
 			name := st.Surveys[k].Configuration
 			made, err := o.maps(ctx, m, name, sheeted[[2]string{st.Name, name}])
@@ -89,6 +88,12 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 // Steps is how often Study calls step for so many stations.
 func (o Options) Steps(stations int) int { return stations * len(o.quantities()) }
 
+// at are the options for pictures of a station.
+func (o Options) at(st study.StationOutcome) Options {
+	o.station, o.place = shown(st.Name)+", ", report.Place(st.Normal, st.Position)
+	return o
+}
+
 // maps draws the quantities of one survey but those without; who names it.
 func (o Options) maps(ctx context.Context, m *measure.Measurement, who string, without []string) ([]File, error) {
 	lines, name := o.outline(m)
@@ -100,11 +105,7 @@ func (o Options) maps(ctx context.Context, m *measure.Measurement, who string, w
 		if err != nil || f.values == nil {
 			return nil, err
 		}
-		p, err := o.policy(q)
-		if err != nil {
-			return nil, err
-		}
-		s, err := o.scale(q, p, []field{f})
+		s, err := o.scalesOf(q, []field{f}, nil)
 		if err != nil {
 			return nil, err
 		}
@@ -112,7 +113,8 @@ func (o Options) maps(ctx context.Context, m *measure.Measurement, who string, w
 		if lines != nil {
 			panel.Outlines = append(panel.Outlines, render.Outline{Lines: lines, Name: name})
 		}
-		return o.draw(m, q, p, panel, who)
+		panel.Outlines = append(panel.Outlines, ellipses(m.Result)...)
+		return o.draw(m, q, s.policy, panel, who)
 	})
 }
 
@@ -139,54 +141,44 @@ func present(files []*File) []File {
 	return out
 }
 
-// single is the panel of one survey: regions, centroids, the vehicle's silhouette, how
-// far the wake or its parts spread, and the cross-flow.
-func (o Options) single(m *measure.Measurement, f field, s render.Scale) render.Panel {
-	p := o.panel(m, f, s)
+// single is the panel of one survey: regions, centroids, the vehicle's silhouette and the
+// cross-flow.
+func (o Options) single(m *measure.Measurement, f field, s *scales) *render.Panel {
+	p := o.panel(m, f, s.policy.Quantity, s.plain)
 	p.Lines = true
 	if w := m.Result.Wake; w != nil && w.Centroid != nil && !m.Result.Mesh.CutsBody {
-		p.Markers = append(p.Markers, render.Marker{At: grid.Point{X: w.Centroid[0], Y: w.Centroid[1]}, Name: "centroid of the wake"})
+		p.Markers = append(p.Markers, render.Marker{At: point(*w.Centroid), Name: "centroid of the wake"})
 	}
 	for _, g := range m.Result.Regions {
 		if g.Centroid != nil {
-			p.Markers = append(p.Markers, render.Marker{At: grid.Point{X: g.Centroid[0], Y: g.Centroid[1]}, Name: "centroid of a region", Open: true})
+			p.Markers = append(p.Markers, render.Marker{At: point(*g.Centroid), Name: "centroid of a region", Open: true})
 		}
 	}
-	p.Ellipses = ellipses(m.Result)
-	o.crossflow(&p, m)
+	o.crossflow(p, m)
 	return p
 }
 
 // panel is a field with what every picture of a survey carries.
-func (o Options) panel(m *measure.Measurement, f field, s render.Scale) render.Panel {
-	p := render.Panel{Mesh: f.mesh, Values: f.values, Scale: s, Boxes: boxes(m.Result), Samplers: &o.shared.samplers}
+func (o Options) panel(m *measure.Measurement, f field, q render.Quantity, s render.Scale) *render.Panel {
+	p := &render.Panel{Quantity: q, Mesh: f.mesh, Values: f.values, Scale: s, Boxes: boxes(m.Result), Samplers: o.samplers}
 	if m.Plane.Normal == wake.AxisX && len(o.Silhouette) > 0 {
-		p.Outlines = append(p.Outlines, render.Outline{Lines: o.Silhouette, Name: "silhouette of the vehicle", Color: silhouetteInk})
+		p.Outlines = append(p.Outlines, render.Outline{Lines: o.Silhouette, Name: "silhouette of the vehicle", Style: render.Silhouette})
 	}
 	return p
 }
 
+func point(p [2]float64) grid.Point { return grid.Point{X: p[0], Y: p[1]} }
+
 // draw makes the file of one map; who names the survey in title and captions.
-func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, panel render.Panel, who string) (*File, error) {
+func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, panel *render.Panel, who string) (*File, error) {
 	r := m.Result
-	title := p.Label
-	subtitle := fmt.Sprintf("%s, %splane %s", shown(who), o.station, o.where(r))
-	view, part := o.view(m.Plane.Normal, m.Plane.Mesh.Window())
-	foot := footer(r) + formula(p) + part
-	img, err := render.Draw(render.Map{
-		Title: title, Subtitle: subtitle, Footer: foot, Quantity: p.Quantity,
-		View: view, Panel: panel, Theme: o.Theme, Text: o.text(printText),
-	}, o.size())
-	if err != nil {
-		return nil, fmt.Errorf("map of %s of %s: %w", quantity, r.File, err)
-	}
-	png, err := o.encode(img, title+", "+subtitle, r, foot, limitsOf(panel.Scale))
-	if err != nil {
-		return nil, err
-	}
-	return &File{Name: slug(quantity), Picture: report.Picture{
-		Quantity: p.Label, Kind: report.Map, PNG: png,
+	page := render.Page{Title: p.Label, Subtitle: fmt.Sprintf("%s, %splane %s", shown(who), o.station, o.where(r)), Panels: []*render.Panel{panel}, Text: o.text(printText)}
+	var part string
+	page.View, part = o.view(m.Plane.Normal, m.Plane.Mesh.Window())
+	page.Footer = footer(r) + formula(p) + part
+	return o.finish(page, o.size(), r, limitsOf(panel.Scale), File{Name: slug(quantity), Picture: report.Picture{
+		Quantity: p.Label, Kind: report.Map,
 		Alt:     fmt.Sprintf("Map of %s on the plane %s of %s", p.Label, o.where(r), who),
-		Caption: subtitle,
-	}}, nil
+		Caption: page.Subtitle,
+	}})
 }

@@ -1,7 +1,6 @@
 package atlas
 
 import (
-	"bytes"
 	"cmp"
 	"fmt"
 	"image"
@@ -16,11 +15,11 @@ import (
 // positions; name is in their titles.
 func Rake(r *rake.Result, name string) (out []File, err error) {
 	add := func(end, title string, img *image.RGBA, err error) error {
-		var b bytes.Buffer
+		var png []byte
 		if err == nil {
-			err = render.EncodePNG(&b, img, []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: name}}, 0)
+			png, err = Options{}.encode(img, title, name)
 		}
-		out = append(out, File{Name: end, Picture: report.Picture{PNG: b.Bytes()}})
+		out = append(out, File{Name: end, Picture: report.Picture{PNG: png}})
 		return err
 	}
 	title := cmp.Or(r.Title, "Rake survey")
@@ -44,9 +43,9 @@ func Rake(r *rake.Result, name string) (out []File, err error) {
 			return nil, err
 		}
 	}
-	m := render.Map{
-		Title: title + ": positions", Subtitle: name, View: render.PlaneView("x"),
-		Panel: render.Panel{Kinds: []string{"measured once", "measured more than once", "reversed or across the tube", "filled from neighbours"}},
+	p := &render.Panel{Kinds: []string{"measured once", "measured more than once", "reversed or across the tube", "filled from neighbours"}}
+	m := render.Page{
+		Title: title + ": positions", Subtitle: name, View: render.PlaneView("x"), Panels: []*render.Panel{p},
 		Footer: fmt.Sprintf("%d positions of the rake, %d of them repeated; %d samples kept, %d readings missing or left out",
 			r.Rows.Places, r.Rows.Repeated, r.Counts.Kept, r.Counts.Missing+r.Counts.Outside),
 	}
@@ -56,19 +55,20 @@ func Rake(r *rake.Result, name string) (out []File, err error) {
 		m.View = render.PlaneView("z")
 	}
 	for _, s := range r.Samples {
-		p := render.Spot{At: grid.Point{X: s.Y, Y: s.Z}}
+		at := grid.Point{X: s.Y, Y: s.Z}
 		if lines {
-			p.At = grid.Point{X: s.X, Y: s.Y}
+			at = grid.Point{X: s.X, Y: s.Y}
 		}
+		kind := 0
 		switch {
 		case s.State == "filled":
-			p.Kind = 3
+			kind = 3
 		case s.State == "reversed":
-			p.Kind = 2
+			kind = 2
 		case s.Readings > 1:
-			p.Kind = 1
+			kind = 1
 		}
-		m.Spots = append(m.Spots, p)
+		p.Spots = append(p.Spots, render.Spot{At: at, Kind: kind})
 	}
 	img, err := render.Draw(m, image.Pt(1200, 900))
 	err = add("positions", m.Title, img, err)

@@ -1,15 +1,19 @@
 package atlas
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 
 	"gonum.org/v1/gonum/floats"
 
+	"wakeledger/grid/quad"
 	"wakeledger/render"
+	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 )
@@ -20,8 +24,8 @@ type scales struct {
 	plain, change render.Scale
 }
 
-// policy finds how a quantity is coloured, with the limits that the user set.
-func (o Options) policy(quantity string) (render.Policy, error) {
+// policy finds how a quantity is coloured.
+func policy(quantity string) (render.Policy, error) {
 	p, ok := render.Limits(quantity)
 	if !ok {
 		return p, fmt.Errorf("map quantity %q has no colour scale; one of %s is expected", quantity, strings.Join(measure.MapQuantities, ", "))
@@ -33,7 +37,7 @@ func (o Options) policy(quantity string) (render.Policy, error) {
 // can have, before anything is measured.
 func (o Options) Check() error {
 	for _, q := range o.quantities() {
-		p, err := o.policy(q)
+		p, err := policy(q)
 		if err != nil {
 			return err
 		}
@@ -58,23 +62,43 @@ func (o Options) Check() error {
 	return nil
 }
 
-// scale is the study's scale of a quantity, or the common scale of fields where there
-// is no study.
-func (o Options) scale(quantity string, p render.Policy, fields []field) (render.Scale, error) {
-	if s, ok := o.shared.scales[quantity]; ok {
-		return s.plain, nil
+// weighted pairs fields with the areas that their samples represent.
+func (o Options) weighted(fields []field) []render.Weighted {
+	var w []render.Weighted
+	for _, f := range fields {
+		if f.values != nil {
+			of, _ := o.shared.weights.LoadOrStore(f.mesh, sync.OnceValue(func() []float64 { return quad.NewWeights(f.mesh, nil).Weight }))
+			w = append(w, render.Weighted{Values: f.values, Weights: of.(func() []float64)()})
+		}
 	}
-	if lim, ok := o.Limits[quantity]; ok {
-		return p.Between(lim[0], lim[1], o.Levels[quantity])
+	return w
+}
+
+// scalesOf are the study's scales of a quantity, or where there is no study those that are
+// common to fields and to changes; nil where no plane has the quantity.
+func (o Options) scalesOf(quantity string, fields, changes []field) (*scales, error) {
+	if o.shared.scales != nil {
+		return o.shared.scales[quantity], nil
 	}
-	s, err := render.AutoScale(p, o.weighted(fields)...)
+	p, err := policy(quantity)
 	if err != nil {
-		return s, err
+		return nil, err
 	}
-	if levels := o.Levels[quantity]; len(levels) > 0 {
-		return render.NewScale(s.Lo, s.Hi, levels, p.Map)
+	w := o.weighted(fields)
+	if len(w) == 0 {
+		return nil, nil
 	}
-	return s, nil
+	s := &scales{policy: p}
+	if lim, ok := o.Limits[quantity]; ok {
+		s.plain, err = p.Between(lim[0], lim[1], o.Levels[quantity])
+	} else if s.plain, err = render.AutoScale(p, w...); err == nil && len(o.Levels[quantity]) > 0 {
+		s.plain, err = render.NewScale(s.plain.Lo, s.plain.Hi, o.Levels[quantity], p.Map)
+	}
+	if err != nil {
+		return nil, err
+	}
+	s.change, err = o.changeScale(quantity, p, changes)
+	return s, err
 }
 
 // changeScale is the common scale of changes, each counting alike however large its plane. p is
@@ -82,15 +106,14 @@ func (o Options) scale(quantity string, p render.Policy, fields []field) (render
 // vehicle are many times those behind it, and one for what is set side by side.
 func (o Options) changeScale(quantity string, p render.Policy, changes []field) (render.Scale, error) {
 	d := p.Difference()
-	changes = slices.DeleteFunc(slices.Clone(changes), func(f field) bool { return f.values == nil })
 	if c, ok := o.ChangeLimits[quantity]; ok {
 		return d.Between(-c, c, nil)
 	}
-	if len(changes) == 0 {
+	w := o.weighted(changes)
+	if len(w) == 0 {
 		// Nothing is compared; the viewer still takes differences of what it is asked.
 		return d.Between(-1, 1, nil)
 	}
-	w := o.weighted(changes)
 	for k := range w {
 		w[k].Weights = slices.Clone(w[k].Weights) // others need them as they are
 		floats.Scale(1/floats.Sum(w[k].Weights), w[k].Weights)
@@ -98,85 +121,64 @@ func (o Options) changeScale(quantity string, p render.Policy, changes []field) 
 	return render.AutoScale(d, w...)
 }
 
-// For finds the scales of a study once, for the calls of Study and Viewer that are
+// For finds the scales of a study once, for the calls of Study, Viewer and Pair that are
 // given the options it returns.
 func (o Options) For(ctx context.Context, fields []study.Fields) (Options, error) {
 	o.shared = nil
-	return o.study(ctx, fields)
+	return o.study(ctx, fields, nil)
 }
 
 // study gives options that hold the scales of a study, one for each quantity and one for
-// its changes side by side over all configurations and stations, and its longest cross-flow. A
-// quantity that no plane has is left out.
-func (o Options) study(ctx context.Context, fields []study.Fields) (Options, error) {
-	if o.shared != nil && o.shared.scales != nil {
-		return o, nil
-	}
-	o.shared = &shared{}
-	var everything []*measure.Measurement
-	for _, st := range fields {
-		everything = append(everything, st.Single...)
-	}
-	o.shared.full = o.fullVector(everything)
-	var err error
-	if o.shared.windows, err = o.windows(everything); err != nil {
-		return o, err
-	}
-	qs := o.quantities()
-	found := make([]*scales, len(qs))
-	if err := all(ctx, len(qs), func(i int) (err error) {
-		found[i], err = o.scalesOf(ctx, qs[i], everything, fields)
-		return err
-	}); err != nil {
-		return o, err
-	}
-	all := map[string]scales{}
-	for i, s := range found {
-		if s != nil {
-			all[qs[i]] = *s
+// its changes side by side over all configurations and stations, and what its pictures share.
+// A quantity that no plane has is left out.
+func (o Options) study(ctx context.Context, fields []study.Fields, out *study.Outcome) (Options, error) {
+	if o.shared == nil || o.shared.scales == nil {
+		var everything []*measure.Measurement
+		for _, st := range fields {
+			everything = append(everything, st.Single...)
+		}
+		var err error
+		if o.shared, err = o.sharing(everything); err != nil {
+			return o, err
+		}
+		qs := o.quantities()
+		found := make([]*scales, len(qs))
+		if err := all(ctx, len(qs), func(i int) (err error) {
+			found[i], err = o.studyScales(ctx, qs[i], everything, fields)
+			return err
+		}); err != nil {
+			return o, err
+		}
+		o.shared.scales = map[string]*scales{}
+		for i, s := range found {
+			o.shared.scales[qs[i]] = s
 		}
 	}
-	o.shared.scales = all
+	if out != nil {
+		var cs []*compare.Comparison
+		for _, st := range out.Stations {
+			cs = append(cs, st.Comparison)
+		}
+		o.magnify = o.magnified(cs)
+	}
 	return o, nil
 }
 
-// scalesOf are the scales of a quantity over a study; nil where no plane has it.
-func (o Options) scalesOf(ctx context.Context, q string, everything []*measure.Measurement, fields []study.Fields) (*scales, error) {
-	p, err := o.policy(q)
-	if err != nil {
-		return nil, err
-	}
+func (o Options) studyScales(ctx context.Context, q string, everything []*measure.Measurement, fields []study.Fields) (*scales, error) {
 	var plain, diffs []field
 	for _, m := range everything {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
 		f, err := fieldOf(m, q)
-		if err != nil {
+		if err = cmp.Or(ctx.Err(), err); err != nil {
 			return nil, err
 		}
-		if f.values != nil {
-			plain = append(plain, f)
-		}
+		plain = append(plain, f)
 	}
 	for _, st := range fields {
 		_, d, err := changes(st.Compared, q)
 		if err != nil {
 			return nil, err
 		}
-		for _, f := range d {
-			if f.values != nil {
-				diffs = append(diffs, f)
-			}
-		}
+		diffs = append(diffs, d...)
 	}
-	if len(plain) == 0 {
-		return nil, nil
-	}
-	s := &scales{policy: p}
-	if s.plain, err = o.scale(q, p, plain); err != nil {
-		return nil, err
-	}
-	s.change, err = o.changeScale(q, p, diffs)
-	return s, err
+	return o.scalesOf(q, plain, diffs)
 }

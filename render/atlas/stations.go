@@ -29,9 +29,7 @@ func (o Options) sheets(ctx context.Context, out *study.Outcome, fields []study.
 		if of[s], err = o.compared(st.Comparison, fields[s].Compared, append([]string{out.Baseline}, st.Variants...), quantity); err != nil || of[s] == nil {
 			return err
 		}
-		o := o
-		o.station, o.place = shown(st.Name)+", ", report.Place(st.Normal, st.Position)
-		if files[s], err = o.sheet(of[s]); err == nil {
+		if files[s], err = o.at(st).sheet(of[s]); err == nil {
 			files[s].Name, files[s].Station = fmt.Sprintf("%02d_%s", s+1, files[s].Name), st.Name
 		}
 		return err
@@ -39,15 +37,29 @@ func (o Options) sheets(ctx context.Context, out *study.Outcome, fields []study.
 	if err != nil {
 		return nil, err
 	}
-	along, err := o.stations(ctx, out, of, quantity)
-	return present(append(files, along...)), err
+	along := o.stations(out, of, quantity)
+	made := make([]*File, len(along))
+	err = all(ctx, len(along), func(k int) (err error) {
+		a := along[k]
+		made[k], err = o.finishSheet(a.page, a.front.base.Result, a.scales, a.file)
+		return err
+	})
+	return present(append(files, made...)), err
 }
 
-// stations draws, for each variant, a sheet with a row a station from the front to the
+// along is a sheet from station to station, ready to draw.
+type along struct {
+	scales
+	front *compared
+	page  render.Page
+	file  File
+}
+
+// stations gives, for each variant, a sheet with a row a station from the front to the
 // rear: baseline, variant, change. All rows show the part of the plane that every
 // station has. Stations normal to other axes than x, and variants with fewer than two
 // stations, are left out.
-func (o Options) stations(ctx context.Context, out *study.Outcome, of []*compared, quantity string) ([]*File, error) {
+func (o Options) stations(out *study.Outcome, of []*compared, quantity string) (sheets []along) {
 	var order []int
 	for s, st := range out.Stations {
 		if st.Normal == "x" && of[s] != nil {
@@ -55,58 +67,51 @@ func (o Options) stations(ctx context.Context, out *study.Outcome, of []*compare
 		}
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(out.Stations[a].Position, out.Stations[b].Position) })
-	var sheets []*render.Sheet
-	var files []File
-	var first []*compared
-	var scaled []scales
 	for _, c := range out.Configurations {
 		if c.Name == out.Baseline {
 			continue
 		}
-		window, rows, front := grid.Box{}, []render.Row(nil), (*compared)(nil)
+		var window grid.Box
+		var panels []*render.Panel
+		var front *compared
 		for _, s := range order {
 			q := of[s]
 			v := slices.Index(q.names, c.Name)
 			if v < 0 {
 				continue
 			}
-			r := q.rows[v-1]
-			r.Baseline.Heading = fmt.Sprintf("%s: %s, %s", shown(out.Baseline), shown(out.Stations[s].Name), report.Place(out.Stations[s].Normal, out.Stations[s].Position))
-			r.Difference.Scale = q.along
-			rows = append(rows, r)
+			base, change := *q.sides[0], *q.changes[v]
+			base.Heading = fmt.Sprintf("%s: %s, %s", shown(out.Baseline), shown(out.Stations[s].Name), report.Place(out.Stations[s].Normal, out.Stations[s].Position))
+			change.Scale = q.along
+			panels = append(panels, &base, q.sides[v], &change)
 			if w := q.base.Plane.Mesh.Window(); front == nil {
 				window, front = w, q
 			} else {
 				window = window.Intersect(w)
 			}
 		}
-		if len(rows) < 2 || window.Empty() {
+		rows := len(panels) / 3
+		if rows < 2 || window.Empty() {
 			continue
 		}
 		view, part := o.view(wake.AxisX, window)
-		side := front.scales
-		side.change = front.along
-		name := "stations_" + configurationWords(out)[c.Name] + "_" + slug(quantity)
-		n := (len(rows) + sheetRows - 1) / sheetRows
+		label, n := front.policy.Label, (rows+sheetRows-1)/sheetRows
 		for k := range n {
-			label := front.policy.Label
-			sheet := o.newSheet(side, label+" from station to station: "+shown(out.Baseline)+", "+shown(c.Name)+" and change", "the part of the planes that all stations have")
-			sheet.View, sheet.Footer = view, footer(front.base.Result)+", at the first station"+formula(front.policy)+part+front.left
-			sheet.Rows = rows[k*len(rows)/n : (k+1)*len(rows)/n]
-			file := name
+			a := along{front.scales, front, render.Page{
+				Title:    label + " from station to station: " + shown(out.Baseline) + ", " + shown(c.Name) + " and change",
+				Subtitle: "the part of the planes that all stations have", View: view, Columns: 3, Panels: panels[3*(k*rows/n) : 3*((k+1)*rows/n)],
+				Footer: footer(front.base.Result) + ", at the first station" + formula(front.policy) + part + front.left,
+			}, File{Name: "stations_" + configurationWords(out)[c.Name] + "_" + slug(quantity)}}
+			a.change = front.along
 			if n > 1 {
-				sheet.Title += fmt.Sprintf(", sheet %d of %d", k+1, n)
-				file += fmt.Sprintf("_%0*d", len(strconv.Itoa(n)), k+1)
+				a.page.Title += fmt.Sprintf(", sheet %d of %d", k+1, n)
+				a.file.Name += fmt.Sprintf("_%0*d", len(strconv.Itoa(n)), k+1)
 			}
-			sheets, first, scaled = append(sheets, sheet), append(first, front), append(scaled, side)
-			files = append(files, File{Name: file, Picture: report.Picture{Quantity: label, Configuration: c.Name, Alt: sheet.Title, Caption: sheet.Subtitle}})
+			a.file.Picture = report.Picture{Quantity: label, Configuration: c.Name, Alt: a.page.Title, Caption: a.page.Subtitle}
+			sheets = append(sheets, a)
 		}
 	}
-	made := make([]*File, len(sheets))
-	return made, all(ctx, len(sheets), func(k int) (err error) {
-		made[k], err = o.sheetFile(sheets[k], sheets[k].Title, first[k].base.Result, scaled[k], files[k])
-		return err
-	})
+	return sheets
 }
 
 // sheetRows is how many stations are read on one sheet: at its usual width three panels

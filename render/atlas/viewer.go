@@ -37,15 +37,14 @@ const (
 //
 // When ctx ends, no further station is begun and its error is returned.
 func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) (*report.Viewer, error) {
-	o, err := o.study(ctx, fields)
+	o, err := o.study(ctx, fields, out)
 	if err != nil {
 		return nil, err
 	}
-	o = o.magnified(out)
 	v := &report.Viewer{Vectors: o.Vectors, Magnify: o.magnify}
 	var qs []string
 	for _, q := range o.quantities() {
-		if s, ok := o.shared.scales[q]; ok {
+		if s := o.shared.scales[q]; s != nil {
 			qs = append(qs, q)
 			v.Quantities = append(v.Quantities, report.ViewQuantity{
 				Name: q, Label: s.policy.Label, Unit: s.policy.Unit, Scale: viewScale(s.plain), Change: viewScale(s.change),
@@ -62,7 +61,7 @@ func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Op
 			return err
 		}
 		for _, q := range qs {
-			sc := o.shared.scales[q]
+			sc := *o.shared.scales[q]
 			_, diffs, err := changes(fields[s].Compared, q)
 			if err != nil {
 				return err

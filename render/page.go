@@ -1,0 +1,219 @@
+package render
+
+import (
+	"errors"
+	"fmt"
+	"image"
+	"math"
+
+	"wakeledger/grid"
+)
+
+// Page is a picture of one panel, or of several that show the same part of a plane, row by
+// row.
+type Page struct {
+	// Title says what is shown, Subtitle where and of what, Footer how: reference
+	// state, method, file. All three are wrapped to the page.
+	Title, Subtitle, Footer string
+	View                    View
+	// Panels has Columns panels a row, 0 for one; nil leaves a place free.
+	Panels  []*Panel
+	Columns int
+	// Theme is that of the page; the zero Theme means Light.
+	Theme Theme
+	// Text is the least size of plain text in pixels, as a picture for print needs
+	// it; 0 leaves it to the size of the page.
+	Text float64
+	// Painted, if not nil, is shared by pages that show some panels alike.
+	Painted *Painted
+}
+
+// Draw lays out and draws a page of the given size in pixels; with height 0 the page
+// is as high as its panels need. Both axes have the same scale. Panels of one quantity share
+// a colour bar: a panel alone has it on its right, several have theirs below.
+//
+// The plane's X runs to the right and Y up. Values that are NaN or infinite have
+// the colour for missing values, those beyond the scale the colours for that;
+// pixels without an element are paper, or hatched where View.Body says so. The view's box
+// is that of the first panel where it is not set.
+//
+// Errors: a size that leaves no room, no panel, a field that does not fit its mesh, an empty
+// box, panels that share a colour bar and not its scale.
+func Draw(p Page, size image.Point) (*image.RGBA, error) {
+	c, l, err := p.lay(size)
+	if err != nil {
+		return nil, err
+	}
+	defer c.release()
+	c.begin(l.size, l.surround)
+	body := false
+	for i, q := range p.Panels {
+		if q == nil {
+			continue
+		}
+		b, err := p.Painted.paint(q, p.View, l.box, c.part(l.plots[i]), c)
+		if err != nil {
+			return nil, p.at(i, err)
+		}
+		body = body || b
+	}
+	p.around(c, l, body)
+	return c.img, nil
+}
+
+// at says which of several panels an error is about.
+func (p *Page) at(i int, err error) error {
+	if len(p.Panels) == 1 || err == nil {
+		return err
+	}
+	return fmt.Errorf("row %d, column %d: %w", i/p.Columns+1, i%p.Columns+1, err)
+}
+
+// free tells a place that holds no panel, or lies beside or below the page.
+func (p *Page) free(i int) bool { return i < 0 || i >= len(p.Panels) || p.Panels[i] == nil }
+
+// View says how a plane is looked at.
+type View struct {
+	// Box is what the picture shows; the zero Box means the mesh's window.
+	Box grid.Box
+	// X and Y are the labels of the axes, with their units.
+	X, Y string
+	// From says where the eye is, such as "seen from behind, looking upstream".
+	From string
+	// Ground draws the ground line at Y = 0, hatched below. A window that ends less
+	// than a seventh of its height above the ground is extended down to it.
+	Ground bool
+	// Body hatches what lies inside the window's hull and is covered by no element.
+	Body bool
+}
+
+var planeViews = map[string]View{
+	"x": {X: "y, m (to the vehicle's right)", Y: "z, m", From: "seen from behind, looking upstream", Ground: true, Body: true},
+	"y": {X: "x, m (aft)", Y: "z, m", From: "seen from the left, stream from the left", Ground: true, Body: true},
+	"z": {X: "x, m (aft)", Y: "y, m (to the vehicle's right)", From: "seen from above, stream from the left", Body: true},
+}
+
+// PlaneView is the usual view of a plane normal to the axis x, y or z: axes in
+// the vehicle's frame, x aft, y to the right, z up. Anything else is a plain view
+// of the two coordinates.
+func PlaneView(normal string) View {
+	if v, ok := planeViews[normal]; ok {
+		return v
+	}
+	return View{X: "first coordinate, m", Y: "second coordinate, m", Body: true}
+}
+
+// box is the part of the plane that is shown: of the view if it is set, else of
+// the mesh or of the spots.
+func (v View) box(p *Panel) (grid.Box, error) {
+	b := v.Box
+	switch {
+	case b != (grid.Box{}):
+	case p.Mesh != nil:
+		b = p.Mesh.Window()
+	default:
+		b = spotsBox(p.Spots, v.Ground)
+	}
+	if v.Ground && b.Min.Y > 0 && b.Min.Y < b.Max.Y/7 {
+		b.Min.Y = 0
+	}
+	return b, checkBox(b)
+}
+
+func checkBox(b grid.Box) error {
+	if !(b.Width() > 0 && b.Height() > 0 && b.Width() <= math.MaxFloat64 && b.Height() <= math.MaxFloat64) {
+		return fmt.Errorf("picture of the box %v: a finite box with width and height is needed", b)
+	}
+	return nil
+}
+
+// groundGrain is the part of the height by which the window may miss the ground:
+// less than a pixel, and more than the rounding of printed coordinates.
+const groundGrain = 1e-3
+
+// stripWanted reports whether the ground lies at the lower border of the picture,
+// so that it is hatched below the plot.
+func (v View) stripWanted(box grid.Box) bool {
+	return v.Ground && math.Abs(box.Min.Y) <= groundGrain*box.Height()
+}
+
+// Panel is one field with its marks. Lengths are in metres, in the mesh's
+// coordinates.
+type Panel struct {
+	// Heading stands over the panel on a page of several.
+	Heading  string
+	Quantity Quantity
+	Mesh     *grid.Mesh
+	// Values has one value a sample; NaN and infinite values are drawn as missing.
+	Values []float64
+	Scale  Scale
+	// Lines draws the level lines at the scale's levels with their values.
+	Lines bool
+
+	// Samplers, if not nil, is shared by pictures of several fields of one mesh.
+	Samplers *Samplers
+
+	// Doubt, if not nil, has for each sample how large a value has to be to mean
+	// anything, such as the expanded uncertainty of a change: where |value| is not
+	// larger, the colour is that of 0. NaN where it is not known.
+	Doubt []float64
+	// Vectors, if not nil, are drawn over the field.
+	Vectors *Vectors
+
+	Boxes    []NamedBox
+	Markers  []Marker
+	Outlines []Outline
+	Arrows   []Arrow
+
+	// Spots show where samples lie, without a field: then Mesh is nil. Kinds name the
+	// marks that they have.
+	Spots []Spot
+	Kinds []string
+}
+
+// check names the first thing about a panel that cannot be drawn. Marks that cannot are left
+// out.
+func (p *Panel) check() error {
+	switch {
+	case len(p.Kinds) > 0:
+		return checkSpots(p.Spots, p.Kinds)
+	case p.Mesh == nil || len(p.Mesh.Points) == 0:
+		return errors.New("map without samples: a mesh with at least one element is needed")
+	case len(p.Values) != len(p.Mesh.Points):
+		return fmt.Errorf("map of %d values on %d samples: one value a sample is needed", len(p.Values), len(p.Mesh.Points))
+	case p.Doubt != nil && len(p.Doubt) != len(p.Values):
+		return fmt.Errorf("map of %d values with %d doubts: one a value is needed", len(p.Values), len(p.Doubt))
+	case p.Scale.Map == nil:
+		return errors.New("colour scale without colours: choose a colour map")
+	case p.Vectors != nil:
+		return p.Vectors.check(len(p.Values))
+	}
+	return nil
+}
+
+// beyond reports whether finite values lie under and over the scale, and whether
+// some are missing.
+func (p *Panel) beyond() (under, over, missing bool) {
+	for _, v := range p.Values {
+		switch {
+		case v-v != 0:
+			missing = true
+		case v < p.Scale.Lo:
+			under = true
+		case v > p.Scale.Hi:
+			over = true
+		}
+	}
+	return under, over, missing
+}
+
+// mayHaveBody reports whether some of the window may lie under no element.
+func (p *Panel) mayHaveBody() bool {
+	if p.Mesh == nil {
+		return false
+	}
+	if l := p.Mesh.Lattice; l != nil {
+		return len(p.Mesh.Points) < len(l.Index)
+	}
+	return len(p.Mesh.Gaps) > 0 || p.Mesh.DroppedArea > 0
+}
