@@ -2,10 +2,6 @@ package measure
 
 import (
 	"math"
-	"runtime"
-
-	"golang.org/x/sync/errgroup"
-
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -16,28 +12,20 @@ import (
 // apart so that their mean square is the variance of a number, (g−1)/g·Σ(R₍ⱼ₎−R̄)².
 func (m *measuring) respondBlocks() error {
 	g := len(m.plane.Blocks.Field)
-	r := Response{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, DOF: float64(g - 1), Draws: make([]Vector, g)}
-	var all errgroup.Group
-	all.SetLimit(runtime.GOMAXPROCS(0))
-	for j := range g {
-		all.Go(func() (err error) {
-			r.Draws[j], err = m.again(m.plane.Without(j), m.given)
-			return err
-		})
-	}
-	if err := all.Wait(); err != nil {
+	r := Response{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, DOF: float64(g - 1)}
+	if err := m.draws(r, g, m.plane.Without); err != nil {
 		return err
 	}
+	draws := m.responses[len(m.responses)-1].Draws
 	for i, v := range m.values {
 		var mean float64
-		for _, d := range r.Draws {
+		for _, d := range draws {
 			mean += d[i] / float64(g)
 		}
-		for _, d := range r.Draws {
+		for _, d := range draws {
 			d[i] = v + (d[i]-mean)*math.Sqrt(float64(g-1))
 		}
 	}
-	m.responses = append(m.responses, r)
 	return nil
 }
 

@@ -204,12 +204,7 @@ type Response struct {
 	PointByPoint bool
 }
 
-// again measures the headline numbers with changed options or plane.
-func (m *measuring) again(p *wake.Plane, opt Options) (Vector, error) {
-	return m.layout.again(p, opt, shared{geometry: m.geometry, wake: m.flow.wake})
-}
-
-// again measures the headline numbers of a plane, or of its plane with an input off.
+// again measures the headline numbers of a plane with an input off.
 func (l Layout) again(p *wake.Plane, opt Options, with shared) (Vector, error) {
 	opt.Uncertainty = Inputs{}
 	s, err := newStation(p, opt, with)
@@ -219,13 +214,18 @@ func (l Layout) again(p *wake.Plane, opt Options, with shared) (Vector, error) {
 	return l.vector(s.numbers()), nil
 }
 
-// respond measures again with each stated input off to either side.
+// off measures with other values at the same places.
+func (m *measuring) off(p *wake.Plane) (Vector, error) {
+	return m.layout.again(p, m.given, shared{geometry: m.geometry, wake: m.flow.wake})
+}
+
+// respond measures again with each input off.
 func (m *measuring) respond() error {
 	for _, in := range m.given.Uncertainty.inputs() {
 		r := Response{Name: in.name, Unit: in.unit, Kind: in.kind, Category: uncertainty.Reference, How: uncertainty.Stated, Standard: in.standard, Simulated: true}
-		err := r.sides(func(d float64) (Vector, error) {
+		err := m.sides(r, func(d float64) (Vector, error) {
 			opt := m.given
-			v, err := m.again(in.apply(m.plane, &opt, d), opt)
+			v, err := m.layout.again(in.apply(m.plane, &opt, d), opt, shared{geometry: m.geometry, wake: m.flow.wake})
 			if err != nil {
 				err = &wake.InputError{File: m.plane.Name(), Text: fmt.Sprintf("with the %s off by %+g %s nothing can be measured: %v", in.name, d, in.unit, err), Cure: "state a smaller uncertainty"}
 			}
@@ -234,16 +234,11 @@ func (m *measuring) respond() error {
 		if err != nil {
 			return err
 		}
-		m.responses = append(m.responses, r)
 	}
-	if m.given.Anchor == AnchorEdge {
-		if err := m.respondAnchor(); err != nil {
-			return err
-		}
-	}
-	if err := m.respondSupport(); err != nil {
+	if err := m.respondAnchor(); err != nil {
 		return err
 	}
+	m.respondSupport()
 	if err := m.respondSamples(); err != nil {
 		return err
 	}
@@ -251,6 +246,34 @@ func (m *measuring) respond() error {
 		return m.respondBlocks()
 	}
 	return m.respondTime()
+}
+
+// sides measures with an input off to either side.
+func (m *measuring) sides(r Response, off func(d float64) (Vector, error)) (err error) {
+	if r.Plus, err = off(r.Standard); err == nil {
+		r.Minus, err = off(-r.Standard)
+	}
+	m.responses = append(m.responses, r)
+	return err
+}
+
+// draws measures n planes off at random, side by side.
+func (m *measuring) draws(r Response, n int, plane func(d int) *wake.Plane) (err error) {
+	r.Draws, err = vectors(n, func(d int) (Vector, error) { return m.off(plane(d)) })
+	m.responses = append(m.responses, r)
+	return err
+}
+
+// vectors measures side by side. The error is the first in their order, whichever was met first.
+func vectors(n int, of func(k int) (Vector, error)) ([]Vector, error) {
+	out, errs := make([]Vector, n), make([]error, n)
+	grid.Parallel(n, func(k int) { out[k], errs[k] = of(k) })
+	for _, err := range errs {
+		if err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 // respondAnchor treats the level that the edge was anchored on as the mean of the
@@ -265,15 +288,7 @@ func (m *measuring) respondAnchor() error {
 	_, outer := m.edge.level(m.flow.loss)
 	for k := range m.edge.sides {
 		s := &m.edge.sides[k]
-		out, side := s.Outward(), 0
-		switch {
-		case math.Abs(out.X) >= math.Abs(out.Y) && out.X > 0:
-			side = 1
-		case math.Abs(out.X) < math.Abs(out.Y) && out.Y > 0:
-			side = 2
-		case math.Abs(out.X) < math.Abs(out.Y):
-			side = 3
-		}
+		side := wall(s.A, s.B)
 		for e, sample := range [2]int32{s.From, s.To} {
 			if outer[m.edge.ends[k][e]] {
 				sum[side] += s.Length() / 2 * m.flow.loss(int(sample))
@@ -282,7 +297,7 @@ func (m *measuring) respondAnchor() error {
 		}
 	}
 	var means []float64
-	for k := range sum {
+	for _, k := range [4]int{1, 0, 2, 3} { // left, right, up, down
 		if n[k] > 0 {
 			means = append(means, sum[k]/n[k])
 		}
@@ -292,19 +307,9 @@ func (m *measuring) respondAnchor() error {
 		return nil // of fewer than two sides there is none
 	}
 	r := Response{Name: "reference anchor", Unit: "Pa", Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: u, DOF: float64(len(means) - 1)}
-	err := r.sides(func(d float64) (Vector, error) {
+	return m.sides(r, func(d float64) (Vector, error) {
 		return m.layout.again(m.plane, m.given, shared{m.geometry, m.flow.wake, d})
 	})
-	m.responses = append(m.responses, r)
-	return err
-}
-
-// sides measures with the input off to either side.
-func (r *Response) sides(again func(d float64) (Vector, error)) (err error) {
-	if r.Plus, err = again(r.Standard); err == nil {
-		r.Minus, err = again(-r.Standard)
-	}
-	return err
 }
 
 // of returns the sensitivity of headline number i to the input and its
@@ -329,6 +334,8 @@ func (r *Response) of(i int, base Vector) (c, standard, bent float64, ok bool) {
 // survey or, with a second one, of the difference second minus first. What is
 // common to both is taken as one error of both: it contributes the difference of
 // the two sensitivities, and Cancelled is what it would be if it were not common.
+//
+// Where the number is not computable with an input off, what that does is not known.
 //
 // What only one of them has is in the difference with what it is in that one. The time
 // average of a drag from velocities off point by point is an upper bound: they overstate it 1.5 to 3
@@ -359,7 +366,11 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 			bent = math.Hypot(bent, b)
 			dof += r.DOF
 		}
-		if !ok || apart == 0 && strings.HasSuffix(name, wake.FromLog) {
+		if !ok {
+			out = append(out, uncertainty.Declared(r.Category, uncertainty.Unknown, r.Name+" (not computable with it off)"))
+			continue
+		}
+		if apart == 0 && strings.HasSuffix(name, wake.FromLog) {
 			// A source that this number does not feel.
 			continue
 		}

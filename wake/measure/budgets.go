@@ -124,7 +124,7 @@ func (m *measuring) bent() {
 func (m *measuring) lost() {
 	for _, r := range m.responses {
 		sides := append([]Vector{}, r.Draws...)
-		if r.Draws == nil {
+		if r.Plus != nil {
 			sides = append(sides, r.Plus, r.Minus)
 		}
 		var names []string

@@ -3,10 +3,8 @@ package measure
 import (
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
@@ -15,40 +13,25 @@ import (
 // respondSamples measures again with the samples off by what is known of their errors: to
 // either side where all err together, else by random numbers of unit variance, one for
 // each group of samples that errs by itself.
-func (m *measuring) respondSamples() error {
+func (m *measuring) respondSamples() (err error) {
 	first := m.seedOf()
 	for k := range m.plane.Errors {
 		e := &m.plane.Errors[k]
 		r := Response{Name: e.Name, Category: uncertainty.Reference, Kind: e.Kind, Standard: 1}
-		var err error
 		if e.Group != nil && e.Groups == 1 {
-			if r.Plus, err = m.off(e, func(int) float64 { return 1 }); err != nil {
-				return err
-			}
-			if r.Minus, err = m.off(e, func(int) float64 { return -1 }); err != nil {
-				return err
-			}
-			m.responses = append(m.responses, r)
-			continue
-		}
-		r.DOF, r.Draws = timeDraws, make([]Vector, timeDraws)
-		errs := make([]error, timeDraws)
-		slot := make(chan struct{}, runtime.GOMAXPROCS(0))
-		var wg sync.WaitGroup
-		for d := range timeDraws {
-			slot <- struct{}{}
-			wg.Go(func() {
-				defer func() { <-slot }()
+			err = m.sides(r, func(d float64) (Vector, error) {
+				return m.off(plusErrors(m.plane, e, func(int) float64 { return d }))
+			})
+		} else {
+			r.DOF = timeDraws
+			err = m.draws(r, timeDraws, func(d int) *wake.Plane {
 				rng := rand.New(rand.NewPCG(first+uint64(k)+1, uint64(d)))
 				groups := len(m.plane.Mesh.Points)
 				if e.Group != nil {
 					groups = e.Groups
 				}
-				z := make([]float64, groups)
-				for i := range z {
-					z[i] = rng.NormFloat64()
-				}
-				r.Draws[d], errs[d] = m.off(e, func(i int) float64 {
+				z := fill(groups, func(int) float64 { return rng.NormFloat64() })
+				return plusErrors(m.plane, e, func(i int) float64 {
 					if e.Group != nil {
 						i = int(e.Group[i])
 					}
@@ -56,31 +39,22 @@ func (m *measuring) respondSamples() error {
 				})
 			})
 		}
-		wg.Wait()
-		for _, err := range errs {
-			if err != nil {
-				return err
-			}
+		if err != nil {
+			return err
 		}
-		m.responses = append(m.responses, r)
 	}
 	return nil
 }
 
-// off measures with each sample off by z(i) of its error.
-func (m *measuring) off(e *wake.SampleError, z func(i int) float64) (Vector, error) {
-	p := *m.plane
+// plusErrors is a plane with each sample off by z(i) of its error.
+func plusErrors(plane *wake.Plane, e *wake.SampleError, z func(i int) float64) *wake.Plane {
+	p := *plane
 	for q, of := range e.Of {
-		if of == nil || p.Field[q] == nil {
-			continue
+		if f := p.Field[q]; of != nil && f != nil {
+			p.Field[q] = fill(len(f), func(i int) float64 { return f[i] + z(i)*of[i] })
 		}
-		f := slices.Clone(p.Field[q])
-		for i := range f {
-			f[i] += z(i) * of[i]
-		}
-		p.Field[q] = f
 	}
-	return m.again(&p, m.given)
+	return &p
 }
 
 // WithoutKnownScatter takes from the item "sampling distance", which the samples' scatter

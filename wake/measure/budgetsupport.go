@@ -16,32 +16,31 @@ import (
 //
 // A row on the floor, or a line on the plane of symmetry, shows that the samples are
 // corners: cells would reach beyond it.
-func (m *measuring) respondSupport() error {
+func (m *measuring) respondSupport() {
 	p := m.plane
 	if p.SupportBy != "default" || p.Mesh.Kind != grid.KindLattice || p.Mesh.Support != grid.Nodes || p.Mesh.SampleArea != nil || m.onBorder() {
-		return nil
+		return
 	}
 	cells := moved(p, 1, grid.Point{})
 	cells.Mesh.Support = grid.Cells
 	v, err := m.layout.again(cells, m.given, shared{wake: m.flow.wake})
+	r := Response{Name: supportItem, Category: uncertainty.Sampling, Kind: uncertainty.Common, Standard: 1}
 	if err != nil {
-		return err
+		v = m.layout.none() // and then what cells do is not known
 	}
-	r := Response{Name: supportItem, Category: uncertainty.Sampling, Kind: uncertainty.Common, Standard: 1, Plus: make(Vector, len(v)), Minus: make(Vector, len(v))}
 	for i := range v {
 		d := (v[i] - m.values[i]) / math.Sqrt(3)
-		r.Plus[i], r.Minus[i] = m.values[i]+d, m.values[i]-d
+		r.Plus, r.Minus = append(r.Plus, m.values[i]+d), append(r.Minus, m.values[i]-d)
 	}
 	m.responses = append(m.responses, r)
 	b := m.out.Uncertainty.DragArea
 	if b == nil {
-		return nil
+		return
 	}
 	if i := m.layout.Method(m.out.Drag.Headline); math.Abs(r.Plus[i]-m.values[i]) > b.Standard/3 {
 		m.warn("support-not-stated", "say which: --support cells or --support nodes; support = in a study",
 			"with the samples as cells the drag area is %.4f m2, %+.4f: the file does not say whether they are cells or corners, and the ± holds both", v[i], v[i]-m.values[i])
 	}
-	return nil
 }
 
 const supportItem = "samples as corners or as cells"

@@ -307,18 +307,21 @@ func TestSensitivities(t *testing.T) {
 	}
 }
 
-// TestLostInput: where an input that is off takes a number away, the survey says so. A
+// TestLostInput: where an input that is off takes a number away, the survey says so, and
+// what the number's budget lacks is not known. A
 // total pressure as uncertain as the whole loss leaves the weight without a positive sum,
 // and so without a centroid.
 func TestLostInput(t *testing.T) {
 	c := trial{}
 	p, opt := c.survey(rand.New(rand.NewPCG(1, 1)), 0)
-	opt.Uncertainty = measure.Inputs{TotalPressure: 1e-4}
+	opt.Uncertainty = measure.Inputs{TotalPressure: 1e-4, Speed: 1e-6}
+	known := ""
 	lost := func() string {
 		res, err := measure.Measure(p, opt)
 		if err != nil {
 			t.Fatal(err)
 		}
+		known = uncertainty.StateOf(uncertainty.Reference, res.Uncertainty.Centroid[0].Items).How
 		for _, w := range res.Warnings {
 			if w.Code == "budget-lacks-input" {
 				return w.Text
@@ -329,10 +332,16 @@ func TestLostInput(t *testing.T) {
 	if text := lost(); text != "" {
 		t.Errorf("a small uncertainty: %s", text)
 	}
+	if known != uncertainty.Stated {
+		t.Errorf("a small uncertainty: the reference of the centroid is %s", known)
+	}
 	// The loss is ∫(1−u²)dS, the total pressure acts on 2.56 of the window over q = 1/2.
 	loss := 2 * math.Pi * coverSigma * coverSigma * (2*coverEps - coverEps*coverEps/2)
 	opt.Uncertainty.TotalPressure = loss / 2 / 2.56
 	text := lost()
+	if known != uncertainty.Unknown {
+		t.Errorf("the reference of a centroid that lacks an input is %s", known)
+	}
 	for _, want := range []string{"reference total pressure", "the centroid of the whole plane"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("%q lacks %q", text, want)

@@ -2,9 +2,7 @@ package measure
 
 import (
 	"math/rand/v2"
-	"slices"
 
-	"wakeledger/grid"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -23,8 +21,7 @@ func (m *Measurement) Simulate(survey int) ([]Vector, error) {
 	if u.Trials == 0 || len(in) == 0 {
 		return nil, nil
 	}
-	out, errs := make([]Vector, u.Trials), make([]error, u.Trials)
-	grid.Parallel(u.Trials, func(t int) {
+	return vectors(u.Trials, func(t int) (Vector, error) {
 		common := rand.New(rand.NewPCG(uncertainty.Seed+1, uint64(t)))
 		own := rand.New(rand.NewPCG(uncertainty.Seed+2+uint64(survey), uint64(t)))
 		opt, p := m.opt, m.Plane
@@ -35,14 +32,10 @@ func (m *Measurement) Simulate(survey int) ([]Vector, error) {
 			}
 			p = x.apply(p, &opt, z*x.standard)
 		}
-		out[t], errs[t] = m.Layout.again(p, opt, shared{geometry: m.geometry, wake: m.flow.wake})
-		for i := range out[t] {
-			out[t][i] -= m.Values[i]
+		v, err := m.Layout.again(p, opt, shared{geometry: m.geometry, wake: m.flow.wake})
+		for i := range v {
+			v[i] -= m.Values[i]
 		}
+		return v, err
 	})
-	// The first in their order, whichever was met first.
-	if k := slices.IndexFunc(errs, func(err error) bool { return err != nil }); k >= 0 {
-		return nil, errs[k]
-	}
-	return out, nil
 }

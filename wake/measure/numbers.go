@@ -186,12 +186,12 @@ func (l Layout) len() int {
 	return n
 }
 
+// none has no number.
+func (l Layout) none() Vector { return fill(l.len(), func(int) float64 { return math.NaN() }) }
+
 // vector collects the headline numbers.
 func (l Layout) vector(n *numbers) Vector {
-	v := make(Vector, l.len())
-	for i := range v {
-		v[i] = math.NaN()
-	}
+	v := l.none()
 	put := func(region int, w *Wake) {
 		if w == nil {
 			return
