@@ -345,11 +345,11 @@ func (m *station) tail(e *Edge, wake *Wake, scatter *Scatter) {
 	b := m.edge
 	length := floats.Sum(b.length)
 	depth := func(side *grid.Side, at grid.Point) float64 { return math.Sqrt(e.Strip*m.area) / length }
-	e.ofSpread = true
+	e.OfSpread = true
 	switch c, spread := wake.place(); {
 	case m.opt.Section[0] > 0 || e.wholeSection(m.area):
 		depth = func(*grid.Side, grid.Point) float64 { return math.Max(e.Strip, e.Unseen) / length }
-		e.ofSpread = false
+		e.OfSpread = false
 	case spread != nil:
 		depth = func(side *grid.Side, at grid.Point) float64 {
 			n, most := side.Outward(), math.Max(spread[0], spread[1])
@@ -417,7 +417,7 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 		s, v = math.Hypot(s, e.Standard), math.Hypot(v, e.TailStandard)
 		area = max(area, m.Result.Mesh.Area, e.Unseen)
 		open, unknown, unseen = open || e.Open(), unknown || e.Unknown, unseen || e.Unseen > e.Strip
-		if e.ofSpread {
+		if e.OfSpread {
 			part = 1
 		}
 	}

@@ -108,12 +108,12 @@ type Edge struct {
 	Unseen float64 `json:"unseen_m2"`
 	// Strip is the area of those samples, m²; Tail is the drag area that is thought to lie
 	// beyond the border, m², TailStandard its standard uncertainty, and Effect its size;
-	// ofSpread says that the wake's spread tells it.
+	// OfSpread says that the wake's spread tells it.
 	Strip        float64 `json:"strip_m2"`
 	Tail         float64 `json:"-"`
 	TailStandard float64 `json:"-"`
 	Effect       float64 `json:"effect_m2"`
-	ofSpread     bool
+	OfSpread     bool    `json:"-"`
 	// MassDefect is ∫(1−u/U)dS, m²: 0 over a whole closed section.
 	MassDefect float64 `json:"mass_defect_m2"`
 	// Normal is the root-mean-square velocity through the open border over U.
