@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
 	"runtime"
 	"strconv"
 	"testing"
@@ -46,5 +48,31 @@ func BenchmarkReadLattice(b *testing.B) {
 				}
 			})
 		}
+	}
+}
+
+// BenchmarkReadFile reads 66 MB from a file: all of Read, and what the disk (or its cache) gives
+// alone, the bytes of the file in one call.
+func BenchmarkReadFile(b *testing.B) {
+	name := filepath.Join(b.TempDir(), "lattice.csv")
+	data := latticeCSV(1e6, 7)
+	if err := os.WriteFile(name, data, 0o666); err != nil {
+		b.Fatal(err)
+	}
+	for _, c := range []struct {
+		what string
+		read func() error
+	}{
+		{"disk", func() error { _, err := os.ReadFile(name); return err }},
+		{"read", func() error { _, err := Read(context.Background(), name, Options{}); return err }},
+	} {
+		b.Run(c.what, func(b *testing.B) {
+			b.SetBytes(int64(len(data)))
+			for b.Loop() {
+				if err := c.read(); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }
