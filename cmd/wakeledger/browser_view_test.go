@@ -2,17 +2,13 @@ package main
 
 import (
 	"encoding/base64"
-	"encoding/csv"
 	"fmt"
 	"image/png"
 	"math"
-	"net/url"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -22,7 +18,6 @@ import (
 // part that it opens on.
 func (p *browserPage) shown() []float64 {
 	p.t.Helper()
-	p.settle()
 	var out []float64
 	for _, s := range strings.Fields(p.address().Get("window")) {
 		var v float64
@@ -34,63 +29,30 @@ func (p *browserPage) shown() []float64 {
 	return out
 }
 
-func (p *browserPage) address() url.Values {
-	p.t.Helper()
-	v, err := url.ParseQuery(strings.TrimPrefix(ask[string](p, `location.hash`), "#"))
-	if err != nil {
-		p.t.Fatal(err)
-	}
-	return v
-}
-
-func (p *browserPage) keys(keys string) {
-	p.t.Helper()
-	p.focus("#stage")
-	p.do(chromedp.KeyEvent(keys))
-	p.settle()
-}
-
-func (p *browserPage) drag(u0, v0, u1, v1 float64) {
-	p.t.Helper()
-	x0, y0 := p.spot(u0, v0)
-	x1, y1 := p.spot(u1, v1)
-	p.mouse(input.DispatchMouseEventTypeMousePressed, x0, y0, chromedp.ButtonLeft, chromedp.ClickCount(1))
-	p.mouse(input.DispatchMouseEventTypeMouseMoved, (x0+x1)/2, (y0+y1)/2, chromedp.ButtonLeft)
-	p.mouse(input.DispatchMouseEventTypeMouseMoved, x1, y1, chromedp.ButtonLeft)
-	p.mouse(input.DispatchMouseEventTypeMouseReleased, x1, y1, chromedp.ButtonLeft)
-}
-
 func (p *browserPage) wheel(u, v, down float64) {
 	p.t.Helper()
 	x, y := p.spot(u, v)
-	_, err := chromedp.Call(p.ctx, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: input.DispatchMouseEventTypeMouseWheel, X: x, Y: y, DeltaX: 0.01, DeltaY: down})
-	if err != nil {
-		p.t.Fatal(err)
-	}
+	tell(p, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: input.DispatchMouseEventTypeMouseWheel, X: x, Y: y, DeltaX: 0.01, DeltaY: down})
 }
 
 // pinch spreads two fingers about a place from a tenth of the width to three tenths.
 func (p *browserPage) pinch(u, v float64) {
 	p.t.Helper()
 	x, y := p.spot(u, v)
-	for k, d := range []float64{40, 80, 120} {
-		typ := input.DispatchTouchEventTypeTouchMove
-		if k == 0 {
-			typ = input.DispatchTouchEventTypeTouchStart
-		}
-		if _, err := chromedp.Call(p.ctx, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: typ, TouchPoints: []*input.TouchPoint{{X: x - d, Y: y, ID: new(1.0)}, {X: x + d, Y: y, ID: new(2.0)}}}); err != nil {
-			p.t.Fatal(err)
-		}
+	touch := func(typ input.DispatchTouchEventType, points ...*input.TouchPoint) {
+		tell(p, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: typ, TouchPoints: append([]*input.TouchPoint{}, points...)})
 	}
-	if _, err := chromedp.Call(p.ctx, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}}); err != nil {
-		p.t.Fatal(err)
+	typ := input.DispatchTouchEventTypeTouchStart
+	for _, d := range []float64{40, 80, 120} {
+		touch(typ, &input.TouchPoint{X: x - d, Y: y, ID: new(1.0)}, &input.TouchPoint{X: x + d, Y: y, ID: new(2.0)})
+		typ = input.DispatchTouchEventTypeTouchMove
 	}
+	touch(input.DispatchTouchEventTypeTouchEnd)
 }
 
 // kept keeps what the map shows for altered, and gives its width.
 func (p *browserPage) kept() int {
 	p.t.Helper()
-	p.settle()
 	return ask[int](p, `(() => { const c = document.getElementById("map"); window.before = c.getContext("2d").getImageData(0, 0, c.width, c.height).data; return c.width; })()`)
 }
 
@@ -98,7 +60,6 @@ func (p *browserPage) kept() int {
 // shows the part that it opens on.
 func (p *browserPage) altered(x0, x1, y0, y1 float64) float64 {
 	p.t.Helper()
-	p.settle()
 	return ask[float64](p, fmt.Sprintf(`(() => { const c = document.getElementById("map"), now = c.getContext("2d").getImageData(0, 0, c.width, c.height).data, st = JSON.parse(document.getElementById("viewer-data").textContent).stations[document.getElementById("station").value], [a, b, d, e] = st.open;
 		const x = (v) => Math.round((v - a) / (b - a) * c.width), y = (v) => Math.round((e - v) / (e - d) * c.height); let n = 0, other = 0;
 		for (let j = Math.max(y(%[4]g), 0); j < Math.min(y(%[3]g), c.height); j++) for (let i = Math.max(x(%[1]g), 0); i < Math.min(x(%[2]g), c.width); i++) { const k = 4 * (j * c.width + i); n++; if (now[k] !== before[k] || now[k + 1] !== before[k + 1] || now[k + 2] !== before[k + 2]) other++; }
@@ -108,8 +69,7 @@ func (p *browserPage) altered(x0, x1, y0, y1 float64) float64 {
 // zoom: each way to zoom and move shows what it should of the plane, for all
 // configurations and stations, and a double click goes back to the wake and the body.
 func (p *browserPage) zoom(t *testing.T) {
-	p.t = t
-	p.keys("0")
+	p.keys("#stage", "0")
 	opens := ask[[]float64](p, `JSON.parse(document.getElementById("viewer-data").textContent).stations[0].open`)
 	w, h, picture := opens[1]-opens[0], opens[3]-opens[2], p.picture(0, 1)
 	if w >= 5.9 || w < 3 {
@@ -122,12 +82,17 @@ func (p *browserPage) zoom(t *testing.T) {
 		// part that the map opens on, from the left and from above.
 		part, u, v float64
 	}{
-		{"+", func() { p.keys("+") }, 0.8, 0.5, 0.5},
+		{"+", func() { p.keys("#stage", "+") }, 0.8, 0.5, 0.5},
 		{"buttons", func() { p.click("#in"); p.click("#in"); p.click("#out") }, 0.8, 0.5, 0.5},
-		{"wheel", func() { p.keys("0"); p.wheel(0.25, 0.75, -50) }, math.Exp(-0.15), 0.5 - 0.25*(1-math.Exp(-0.15)), 0.5 + 0.25*(1-math.Exp(-0.15))},
+		{"wheel", func() { p.keys("#stage", "0"); p.wheel(0.25, 0.75, -50) }, math.Exp(-0.15), 0.5 - 0.25*(1-math.Exp(-0.15)), 0.5 + 0.25*(1-math.Exp(-0.15))},
 		{"pinch", func() { p.pinch(0.5, 0.5) }, 1. / 3, 0.5, 0.5},
-		{"keys d, s", func() { p.keys("+ds") }, 0.8, 0.58, 0.58},
-		{"drag", func() { p.keys("+"); p.drag(0.5, 0.5, 0.4, 0.6) }, 0.8, 0.58, 0.42},
+		{"keys d, s", func() { p.keys("#stage", "+ds") }, 0.8, 0.58, 0.58},
+		{"drag", func() {
+			p.keys("#stage", "+")
+			x0, y0 := p.spot(0.5, 0.5)
+			x1, y1 := p.spot(0.4, 0.6)
+			p.drag(x0, y0, x1, y1)
+		}, 0.8, 0.58, 0.42},
 	} {
 		c.do()
 		b := p.shown()
@@ -146,8 +111,7 @@ func (p *browserPage) zoom(t *testing.T) {
 		p.choose("shown", "1")
 		x, y := p.spot(0.5, 0.5)
 		for k := range 2 {
-			p.mouse(input.DispatchMouseEventTypeMousePressed, x, y, chromedp.ButtonLeft, chromedp.ClickCount(k+1))
-			p.mouse(input.DispatchMouseEventTypeMouseReleased, x, y, chromedp.ButtonLeft, chromedp.ClickCount(k+1))
+			p.tap(x, y, k+1)
 		}
 		if got := p.shown(); got != nil || p.picture(0, 1) != picture {
 			t.Errorf("%s: after a double click %v is shown", c.name, got)
@@ -157,22 +121,21 @@ func (p *browserPage) zoom(t *testing.T) {
 	if b := p.shown(); len(b) != 4 || b[1]-b[0] < 5.9 {
 		t.Errorf("the whole plane is %v", b)
 	}
-	p.keys("0")
+	p.keys("#stage", "0")
 }
 
 // links: the address holds the view, the back button goes through it, a link opens on it,
 // and what is copied is that link.
 func (p *browserPage) links(t *testing.T) {
-	p.t = t
 	p.click("#on")
 	p.choose("quantity", "1")
-	ask[bool](p, `new Promise((done) => setTimeout(() => done(true), 900))`)
 	settled := p.text("caption")
-	p.do(chromedp.Evaluate[chromedp.Void](`document.getElementById("against").value = "2"; document.getElementById("against").dispatchEvent(new Event("change"))`))
+	p.js(`ago = 900`) // what follows is not one step of the way back with what was before
+	p.js(`document.getElementById("against").value = "2"; document.getElementById("against").dispatchEvent(new Event("change"))`)
 	p.choose("view", "change")
-	p.keys("+")
+	p.keys("#stage", "+")
 	a, link, picture := p.address(), ask[string](p, `location.href`), p.picture(0, 1)
-	for key, want := range map[string]string{"station": "mid body", "quantity": "total pressure Cpt", "show": "fairing", "against": evilName, "view": "change"} {
+	for key, want := range map[string]string{"station": "mid body", "quantity": "total pressure Cpt", "show": "fairing", "against": "lip", "view": "change"} {
 		if got := a.Get(key); got != want {
 			t.Errorf("the address has %s = %q, want %q", key, got, want)
 		}
@@ -185,20 +148,16 @@ func (p *browserPage) links(t *testing.T) {
 		if k == 5 {
 			t.Fatalf("going back leads to %q, not to %q", p.text("caption"), settled)
 		}
-		p.do(chromedp.Evaluate[chromedp.Void](`history.back()`))
-		p.settle()
+		ask[bool](p, `new Promise((done) => { addEventListener("popstate", () => done(true), {once: true}); history.back(); })`)
 	}
 	if !ask[bool](p, `document.querySelector('input[name="view"][value="one"]').checked && document.getElementById("against").value === "0"`) {
 		t.Error("going back leaves the controls as they were")
 	}
-	p.do(chromedp.Evaluate[chromedp.Void](`location.hash = "#notes"`))
-	p.settle()
+	p.hash("#notes")
 	if p.text("caption") != settled {
 		t.Error("a section's own address changes the map")
 	}
-	p.do(chromedp.Navigate("about:blank"), chromedp.Navigate(link))
-	p.wait("the map of a link", `document.getElementById("caption").textContent !== ""`)
-	p.settle()
+	p.load(link)
 	if p.picture(0, 1) != picture || !strings.Contains(p.text("caption"), "mid body") {
 		t.Errorf("the link opens on %q", p.text("caption"))
 	}
@@ -206,8 +165,7 @@ func (p *browserPage) links(t *testing.T) {
 		t.Errorf("copied is %q, the link is %q", got, link)
 	}
 	// The picture that is saved, caught where it would be handed to the browser.
-	got := ask[string](p, `new Promise((done) => { URL.createObjectURL = (b) => { const r = new FileReader(); r.onload = () => done(r.result); r.readAsDataURL(b); return "#"; }; HTMLAnchorElement.prototype.click = () => {}; document.getElementById("save").click(); })`)
-	b, err := base64.StdEncoding.DecodeString(strings.TrimPrefix(got, "data:image/png;base64,"))
+	b, err := base64.StdEncoding.DecodeString(strings.TrimPrefix(p.saved("save"), "data:image/png;base64,"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -231,40 +189,29 @@ func (p *browserPage) links(t *testing.T) {
 	}
 	// An address that was mangled opens on what of it makes sense, here for a reader who asks
 	// for less motion and whose pointer is on the map before it is drawn.
-	reduce := func(to string) {
-		if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: to}}}); err != nil {
-			t.Fatal(err)
-		}
-	}
-	reduce("reduce")
-	p.do(chromedp.Navigate("about:blank"), chromedp.Navigate(p.url+"#view=x&station=none&show=fairing&window=9e9+9e10+1+2&cut=z+high&wipe=%22"),
-		chromedp.Evaluate[chromedp.Void](`document.getElementById("stage").dispatchEvent(new PointerEvent("pointermove", {clientX: 500, clientY: 500}))`))
+	p.media("", "prefers-reduced-motion", "reduce")
+	p.do(chromedp.Navigate("about:blank"), chromedp.Navigate(p.url+"#view=x&station=none&show=fairing&window=9e9+9e10+1+2&cut=z+high&wipe=%22"))
+	p.js(`document.getElementById("stage").dispatchEvent(new PointerEvent("pointermove", {clientX: 500, clientY: 500}))`)
 	p.wait("the map of a mangled address", `document.getElementById("caption").textContent !== ""`)
 	if b := p.shown(); len(b) != 4 || b[1] > 10 || !strings.Contains(p.text("caption"), "near wake") || !ask[bool](p, `document.getElementById("play").hidden`) {
 		t.Errorf("a mangled address opens on %q of %v, or the flick by itself is offered where less motion is asked for", p.text("caption"), b)
 	}
-	reduce("no-preference")
-	p.do(chromedp.Navigate("about:blank"), chromedp.Navigate(p.url))
-	p.wait("the first map", `document.getElementById("caption").textContent !== ""`)
 }
 
 // views: all configurations side by side on one scale, any pair changed over by itself,
 // and stations that a held key runs through.
 func (p *browserPage) views(t *testing.T) {
-	p.t = t
 	one := p.picture(0, 1)
 	p.choose("view", "all")
-	if got := ask[[]string](p, `[...document.querySelectorAll("#over .tag text")].map((e) => e.textContent)`); fmt.Sprint(got) != fmt.Sprint([]string{"bare", "fairing", evilName}) {
+	if got := ask[[]string](p, `[...document.querySelectorAll("#over .tag text")].map((e) => e.textContent)`); fmt.Sprint(got) != fmt.Sprint([]string{"bare", "fairing", "lip", "flare"}) {
 		t.Errorf("side by side are %q", got)
 	}
 	// The upper panels are bare and fairing: as wide as each other, with the colours of
 	// the same places of the view of one.
-	x, y := p.spot(0.1, 0.1)
-	p.mouse(input.DispatchMouseEventTypeMouseMoved, x, y)
-	p.settle()
+	p.point(0.1, 0.1)
 	left := p.text("reading")
+	x, y := p.spot(0.1, 0.1)
 	p.mouse(input.DispatchMouseEventTypeMouseMoved, x+ask[float64](p, `(document.getElementById("map").clientWidth + 10) / 2`), y)
-	p.settle()
 	if right := p.text("reading"); right != left || strings.Count(right, ",") < 3 {
 		t.Errorf("the same place in two panels reads %q and %q", left, right)
 	}
@@ -280,28 +227,22 @@ func (p *browserPage) views(t *testing.T) {
 		t.Error("the flick does not stop")
 	}
 	p.choose("shown", "1")
-	p.focus("#stage")
+	p.keys("#stage", "")
 	for k := range 12 {
-		if _, err := chromedp.Call(p.ctx, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: input.DispatchKeyEventTypeKeyDown, Key: "ArrowRight", AutoRepeat: new(k > 0), Timestamp: input.TimeSinceEpoch(float64(time.Now().UnixMilli())/1000 + 0.1*float64(k))}); err != nil {
-			t.Fatal(err)
-		}
+		tell(p, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: input.DispatchKeyEventTypeKeyDown, Key: "ArrowRight", AutoRepeat: new(k > 0), Timestamp: input.TimeSinceEpoch(float64(time.Now().UnixMilli())/1000 + 0.1*float64(k))})
 	}
-	p.settle()
 	if got := p.text("station-name"); !strings.HasPrefix(got, "from above") {
 		t.Errorf("a key held for more than a second leads to %q", got)
 	}
-	p.focus("#station")
-	p.do(chromedp.KeyEvent(strings.Repeat(kb.ArrowLeft, 6)))
-	p.settle()
+	p.keys("#station", strings.Repeat(kb.ArrowLeft, 6))
 	// Texts on the map stand apart and on light ground, beside the open arrow of a move that
 	// is not resolved, the full one of a move that is, and none where it is not judged.
 	const apart = `(() => { const r = [...document.querySelectorAll("#over .plate, #over .tag rect")].map((e) => e.getBoundingClientRect());
 		return r.length < 1 ? "few" : r.some((a, i) => r.some((b, k) => k < i && a.left < b.right - 0.1 && b.left < a.right - 0.1 && a.top < b.bottom - 0.1 && b.top < a.bottom - 0.1)) ? "texts overlap" : ""; })()`
 	const judged = `(() => { const d = JSON.parse(document.getElementById("viewer-data").textContent), st = d.stations[document.getElementById("station").value], n = (v) => (st.surveys[1].shifts || []).filter((k) => k.verdict === v).length;
 		return [n("resolved") - document.querySelectorAll("#over .shift-head:not(.open)").length, n("not resolved") - document.querySelectorAll("#over .shift-head.open").length]; })()`
-	p.do(chromedp.EmulateViewport(660, 900)) // little room
-	p.settle()
-	for range 5 {
+	p.viewport(660, 900) // little room
+	for range 6 {
 		if bad := ask[string](p, apart); bad != "" {
 			t.Errorf("%s: %s", p.text("station-name"), bad)
 		}
@@ -310,20 +251,24 @@ func (p *browserPage) views(t *testing.T) {
 		}
 		p.click("#on")
 	}
-	p.do(chromedp.ResetViewport())
-	p.focus("#station")
-	p.do(chromedp.KeyEvent(strings.Repeat(kb.ArrowLeft, 6)))
-	p.settle()
+	p.viewport(900, 700)
+	p.keys("#station", strings.Repeat(kb.ArrowLeft, 6))
 	if got := p.text("station-name"); !strings.HasPrefix(got, "behind the front wheels") {
 		t.Errorf("back is %q", got)
 	}
 }
 
+// profile is what a press on its button saves of the profile.
+func (p *browserPage) profile() [][]string {
+	p.t.Helper()
+	_, data, _ := strings.Cut(p.saved("csv"), ";base64,")
+	return table(p.t, base64.NewDecoder(base64.StdEncoding, strings.NewReader(data)))
+}
+
 // cuts: a click takes the profile of all configurations there; its table has the values of
 // the files, each at its sample, and between lines those of the straight line.
 func (p *browserPage) cuts(t *testing.T) {
-	p.t = t
-	bare, fairing := axial(t, p.dir, "bare_x-0.62.csv.zst"), axial(t, p.dir, "fairing_x-0.62.csv.zst")
+	bare, fairing := axial(t, "bare"), axial(t, "fairing")
 	lines := ask[[][]float64](p, `(() => { const st = JSON.parse(document.getElementById("viewer-data").textContent).stations[0]; return [st.x, st.y]; })()`)
 	for _, c := range []struct {
 		name, value string
@@ -332,24 +277,19 @@ func (p *browserPage) cuts(t *testing.T) {
 	}{{"across", "0", 0, 0.5, 0.1}, {"upright", "1", 1, 0.2, 0.5}} {
 		p.choose("cut", c.value)
 		x, y := p.spot(c.u, c.v)
-		p.mouse(input.DispatchMouseEventTypeMousePressed, x, y, chromedp.ButtonLeft, chromedp.ClickCount(1))
-		p.mouse(input.DispatchMouseEventTypeMouseReleased, x, y, chromedp.ButtonLeft, chromedp.ClickCount(1))
-		p.settle()
-		text := ask[string](p, `new Promise((done) => { URL.createObjectURL = (b) => { b.text().then(done); return "#"; }; HTMLAnchorElement.prototype.click = () => {}; document.getElementById("csv").click(); })`)
-		rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
-		if err != nil || len(rows) != len(lines[c.axis])+1 {
-			t.Fatalf("%s: %d rows of %d lines, %v", c.name, len(rows), len(lines[c.axis]), err)
+		p.tap(x, y, 1)
+		rows := p.profile()
+		if len(rows) != len(lines[c.axis])+1 {
+			t.Fatalf("%s: %d rows of %d lines", c.name, len(rows), len(lines[c.axis]))
 		}
-		if got := ask[int](p, `document.querySelectorAll("#profile .curve").length`); got != 6 || len(rows[0]) != 5 || rows[0][2] != "bare: streamwise velocity u/U" {
-			t.Errorf("%s: %d curves with their keys of 3 configurations, columns %q", c.name, got, rows[0])
+		if got := ask[int](p, `document.querySelectorAll("#profile .curve").length`); got != 8 || len(rows[0]) != 6 || rows[0][2] != "bare: streamwise velocity u/U" {
+			t.Errorf("%s: %d curves with their keys of 4 configurations, columns %q", c.name, got, rows[0])
 		}
 		held := 0
 		for _, r := range rows[1:] {
 			var v [4]float64
 			for k := range v {
-				if v[k], err = strconv.ParseFloat(r[k], 64); err != nil {
-					v[k] = math.NaN()
-				}
+				v[k] = number(r[k])
 			}
 			other := lines[1-c.axis]
 			j := 0

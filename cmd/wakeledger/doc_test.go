@@ -3,8 +3,10 @@ package main
 import (
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -86,6 +88,8 @@ func TestReadme(t *testing.T) {
 	if testing.Short() {
 		t.Skip("the demo takes some seconds")
 	}
+	go demo() // beside the tests that follow
+	t.Parallel()
 	root, err := filepath.Abs(filepath.Join("..", ".."))
 	if err != nil {
 		t.Fatal(err)
@@ -102,7 +106,6 @@ func TestReadme(t *testing.T) {
 			t.Errorf("%s: %v", m[1], err)
 		}
 	}
-	t.Chdir(t.TempDir())
 	printed, command, calls, blocks := "", "", 0, 0
 	for _, m := range regexp.MustCompile("(?ms)^```(\\w*)\n(.*?)^```$").FindAllStringSubmatch(string(b), -1) {
 		if m[1] != "" {
@@ -111,11 +114,9 @@ func TestReadme(t *testing.T) {
 		lines := strings.Split(strings.TrimSuffix(m[2], "\n"), "\n")
 		first := strings.TrimPrefix(lines[0], "go run ./cmd/")
 		if args, ok := strings.CutPrefix(first, "wakeledger "); ok {
-			code, stdout, stderr := call(words(args)...)
-			if code != exitDone {
-				t.Fatalf("%s: %d, %s", lines[0], code, stderr)
+			if printed, command = inDemo(t, words(args)...), lines[0]; printed == "" {
+				t.Fatalf("%s prints nothing", command)
 			}
-			printed, command = stdout, lines[0]
 			calls++
 			continue
 		}
@@ -130,17 +131,36 @@ func TestReadme(t *testing.T) {
 	}
 }
 
+// inDemo runs a command beside the demo's folder; the demo itself is run once.
+func inDemo(t *testing.T, args ...string) string {
+	t.Helper()
+	printed, err := demo()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if slices.Equal(args, []string{"demo"}) {
+		return printed
+	}
+	cmd := exec.Command("wakeledger", args...)
+	cmd.Dir = shared
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("%q: %v", args, err)
+	}
+	return string(out)
+}
+
 // sameByHand compares two of the demo's smallest planes with their force records: the table by part of the
 // vehicle is that of the study.
 func sameByHand(t *testing.T) {
 	t.Helper()
 	at := func(name string) string { return filepath.Join("wakeledger-demo", name+".csv.zst") }
-	code, stdout, stderr := call("compare", at("bare_x-0.62"), at("fairing_x-0.62"), "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.58",
+	stdout := inDemo(t, "compare", at("bare_x-0.62"), at("fairing_x-0.62"), "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.58",
 		"--force", at("bare_force"), "--force", at("fairing_force"), "--force-repeat", at("bare2_force"))
 	_, rows, ok := strings.Cut(stdout, "\n  part ")
 	rows, _, _ = strings.Cut(rows, "\n\n")
-	ledger, err := os.ReadFile(filepath.Join("wakeledger-demo", "ledger", "ledger.txt"))
-	if code != exitDone || err != nil || !ok || strings.Count(rows, "\n") < 6 || !strings.Contains(string(ledger), rows) {
-		t.Errorf("%d %v %s: by hand\n%s", code, err, stderr, rows)
+	ledger, err := os.ReadFile(filepath.Join(shared, "wakeledger-demo", "ledger", "ledger.txt"))
+	if err != nil || !ok || strings.Count(rows, "\n") < 6 || !strings.Contains(string(ledger), rows) {
+		t.Errorf("%v: by hand\n%s", err, rows)
 	}
 }

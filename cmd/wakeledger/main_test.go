@@ -1,11 +1,16 @@
 package main
 
 import (
+	"bytes"
+	"flag"
+	"fmt"
 	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -14,8 +19,46 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"wakeledger": main, "killed": killed})
+	testscript.Main(tests{m}, map[string]func(){"wakeledger": main, "killed": killed})
 }
+
+// tests are all tests, with a folder that they share and what is to be done at their end.
+type tests struct{ *testing.M }
+
+var (
+	shared string
+	atEnd  []func()
+)
+
+func (m tests) Run() int {
+	var err error
+	if shared, err = os.MkdirTemp("", "wakeledger-test-"); err != nil {
+		panic(err)
+	}
+	// Those that drive a browser wait more than they work.
+	if err := flag.Set("test.parallel", "6"); err != nil {
+		panic(err)
+	}
+	code := m.M.Run()
+	for _, f := range atEnd {
+		f()
+	}
+	os.RemoveAll(shared)
+	return code
+}
+
+// demo runs the demo in the shared folder, once, and gives what it prints.
+var demo = sync.OnceValues(func() (printed string, err error) {
+	cmd := exec.Command("wakeledger", "demo", "--summary")
+	cmd.Dir = shared
+	var stderr bytes.Buffer
+	cmd.Stderr = &stderr
+	out, err := cmd.Output()
+	if err != nil {
+		err = fmt.Errorf("the demo: %w: %s", err, &stderr)
+	}
+	return string(out), err
+})
 
 // killed writes someFiles into the folder of its first argument and kills itself at the
 // step of its second: with half of a file written, before or after a renaming.
