@@ -1,8 +1,7 @@
 package render
 
 import (
-	"cmp"
-	"slices"
+	"math"
 
 	"wakeledger/grid"
 )
@@ -13,25 +12,19 @@ import (
 // left out.
 func bodyMask(s *Sampler) []bool {
 	mask, bare := make([]bool, s.W*s.H), s.bare()
-	hull := meshHull(s.mesh)
-	if len(hull) < 3 {
-		return mask
-	}
+	left, right := hull(s.mesh)
 	any := false
-	b := s.Box
 	for j := range s.H {
-		y := b.Max.Y - (float64(j)+0.5)*b.Height()/float64(s.H)
-		x0, x1, ok := chord(hull, y)
-		if !ok {
+		x0, ok := across(left, s.y(j))
+		x1, also := across(right, s.y(j))
+		if !ok || !also {
 			continue
 		}
-		k := float64(s.W) / b.Width()
-		i0, i1 := span((x0-b.Min.X)*k-0.5, (x1-b.Min.X)*k-0.5, 0, s.W)
+		k := float64(s.W) / s.Box.Width()
+		i0, i1 := span((x0-s.Box.Min.X)*k-0.5, (x1-s.Box.Min.X)*k-0.5, 0, s.W)
 		for i := i0; i <= i1; i++ {
-			if bare[j*s.W+i] {
-				mask[j*s.W+i] = true
-				any = true
-			}
+			mask[j*s.W+i] = bare[j*s.W+i]
+			any = any || mask[j*s.W+i]
 		}
 	}
 	if any {
@@ -40,97 +33,65 @@ func bodyMask(s *Sampler) []bool {
 	return mask
 }
 
-// meshHull is the convex hull of the mesh, anticlockwise: of a lattice the rectangle
-// of its lines, else that of the samples. Only the outermost
-// samples of each of some thousand bands of Y are looked at, so the hull may miss
-// the truth by a thousandth of the height; it is found without sorting all samples.
-func meshHull(m *grid.Mesh) []grid.Point {
+// hull is the convex hull of the mesh, as its left and its right side from the lowest point to
+// the highest: of a lattice the rectangle of its lines, else that of the samples, by the monotone
+// chain of Andrew, Inf. Proc. Letters 9(5) 216 (1979). Only the outermost samples of each of some
+// thousand bands of Y are looked at, so the hull may miss the truth by a thousandth of the height;
+// it is found without sorting.
+func hull(m *grid.Mesh) (left, right []grid.Point) {
+	box := grid.Bounds(m.Points)
 	if m.Kind == grid.KindLattice {
 		x, y := m.Lattice.X, m.Lattice.Y
-		x0, x1, y0, y1 := x[0], x[len(x)-1], y[0], y[len(y)-1]
-		return []grid.Point{{X: x0, Y: y0}, {X: x1, Y: y0}, {X: x1, Y: y1}, {X: x0, Y: y1}}
+		box = grid.Box{Min: grid.Point{X: x[0], Y: y[0]}, Max: grid.Point{X: x[len(x)-1], Y: y[len(y)-1]}}
+		return []grid.Point{box.Min, {X: box.Min.X, Y: box.Max.Y}}, []grid.Point{{X: box.Max.X, Y: box.Min.Y}, box.Max}
 	}
-	box := grid.Bounds(m.Points)
-	if box.Empty() {
-		return nil
+	if !(box.Height() > 0) {
+		return nil, nil
 	}
 	const bands = 2048
-	type ends struct{ left, right grid.Point }
-	e := make([]ends, bands)
-	used := make([]bool, bands)
-	var low, high grid.Point
-	for i, p := range m.Points {
-		k := 0
-		if h := box.Height(); h > 0 {
-			k = min(int((p.Y-box.Min.Y)/h*bands), bands-1)
+	ends := make([][2]grid.Point, bands)
+	for k := range ends {
+		ends[k] = [2]grid.Point{{X: math.Inf(1)}, {X: math.Inf(-1)}}
+	}
+	low, high := m.Points[0], m.Points[0]
+	for _, p := range m.Points {
+		e := &ends[min(int((p.Y-box.Min.Y)/box.Height()*bands), bands-1)]
+		if p.X < e[0].X {
+			e[0] = p
 		}
-		if !used[k] {
-			used[k] = true
-			e[k] = ends{p, p}
+		if p.X > e[1].X {
+			e[1] = p
 		}
-		if p.X < e[k].left.X {
-			e[k].left = p
-		}
-		if p.X > e[k].right.X {
-			e[k].right = p
-		}
-		if i == 0 || p.Y < low.Y {
+		if p.Y < low.Y {
 			low = p
 		}
-		if i == 0 || p.Y > high.Y {
+		if p.Y > high.Y {
 			high = p
 		}
 	}
-	pts := []grid.Point{low, high}
-	for k := range e {
-		if used[k] {
-			pts = append(pts, e[k].left, e[k].right)
+	add := func(side []grid.Point, p grid.Point, turn float64) []grid.Point {
+		for n := len(side); n > 1 && !(turn*grid.TriangleArea(side[n-2], side[n-1], p) > 0); n-- {
+			side = side[:n-1]
+		}
+		return append(side, p)
+	}
+	left, right = append(left, low), append(right, low)
+	for _, e := range append(ends, [2]grid.Point{high, high}) {
+		if e[0].X <= e[1].X {
+			left, right = add(left, e[0], -1), add(right, e[1], 1)
 		}
 	}
-	return convexHull(pts)
+	return left, right
 }
 
-// convexHull is the monotone chain of Andrew, Inf. Proc. Letters 9(5) 216 (1979).
-func convexHull(pts []grid.Point) []grid.Point {
-	slices.SortFunc(pts, func(a, b grid.Point) int {
-		return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y))
-	})
-	pts = slices.Compact(pts)
-	if len(pts) < 3 {
-		return pts
+// across is where the line Y = y cuts a side of a hull.
+func across(side []grid.Point, y float64) (x float64, ok bool) {
+	for i := 1; i < len(side); i++ {
+		if a, b := side[i-1], side[i]; a.Y <= y && y <= b.Y && a.Y < b.Y {
+			return a.X + (y-a.Y)/(b.Y-a.Y)*(b.X-a.X), true
+		}
 	}
-	half := func(in []grid.Point) []grid.Point {
-		var h []grid.Point
-		for _, p := range in {
-			for len(h) > 1 && !(grid.TriangleArea(h[len(h)-2], h[len(h)-1], p) > 0) {
-				h = h[:len(h)-1]
-			}
-			h = append(h, p)
-		}
-		return h[:len(h)-1]
-	}
-	lower := half(pts)
-	slices.Reverse(pts)
-	return append(lower, half(pts)...)
-}
-
-// chord is where the line Y = y cuts a convex polygon.
-func chord(hull []grid.Point, y float64) (x0, x1 float64, ok bool) {
-	for i, a := range hull {
-		b := hull[(i+1)%len(hull)]
-		if a.Y > b.Y {
-			a, b = b, a
-		}
-		if !(a.Y <= y && y <= b.Y) || a.Y == b.Y {
-			continue
-		}
-		x := a.X + (y-a.Y)/(b.Y-a.Y)*(b.X-a.X)
-		if !ok {
-			x0, x1, ok = x, x, true
-		}
-		x0, x1 = min(x0, x), max(x1, x)
-	}
-	return x0, x1, ok
+	return 0, false
 }
 
 // dropSlivers removes the connected parts of a mask that hold no 5 × 5 block.

@@ -229,20 +229,18 @@ func TestBodyMask(t *testing.T) {
 	}
 }
 
-func TestConvexHull(t *testing.T) {
-	got := convexHull([]grid.Point{{X: 1, Y: 1}, {}, {X: 2}, {X: 2, Y: 2}, {Y: 2}, {X: 1}, {}})
-	area := 0.0
-	for k := 1; k+1 < len(got); k++ {
-		area += grid.TriangleArea(got[0], got[k], got[k+1])
+func TestHull(t *testing.T) {
+	m := &grid.Mesh{Kind: grid.KindTriangles, Points: []grid.Point{{X: 1, Y: 1}, {}, {X: 2}, {X: 2, Y: 2}, {X: -1, Y: 3}, {Y: 2}, {X: 1}, {}}}
+	left, right := hull(m)
+	for _, c := range [][3]float64{{0.5, -1.0 / 6, 2}, {2, -2.0 / 3, 2}, {2.5, -5.0 / 6, 0.5}} {
+		x0, ok := across(left, c[0])
+		x1, also := across(right, c[0])
+		if !ok || !also || math.Abs(x0-c[1]) > 1e-12 || math.Abs(x1-c[2]) > 1e-12 {
+			t.Errorf("at %g from %g to %g, %v and %v; want %g to %g", c[0], x0, x1, ok, also, c[1], c[2])
+		}
 	}
-	if len(got) != 4 || area != 4 {
-		t.Errorf("hull %v with area %g, want the square of 2", got, area)
-	}
-	if x0, x1, ok := chord(got, 0.5); !ok || x0 != 0 || x1 != 2 {
-		t.Errorf("chord from %g to %g, %v", x0, x1, ok)
-	}
-	if _, _, ok := chord(got, 2.5); ok {
-		t.Error("chord outside")
+	if _, ok := across(left, 3.5); ok {
+		t.Error("a cut outside")
 	}
 }
 

@@ -37,11 +37,11 @@ func pixelLattice(s *Sampler, px []float32) (*grid.Mesh, []float64) {
 	nx, ny := (s.W+1)/2, (s.H+1)/2
 	l := &grid.Lattice{X: make([]float64, nx), Y: make([]float64, ny), Index: make([]int32, nx*ny)}
 	for i := range l.X {
-		l.X[i] = s.Box.Min.X + (2*float64(i)+0.5)*s.Box.Width()/float64(s.W)
+		l.X[i] = s.x(2 * i)
 	}
 	row := func(j int) int { return 2 * (ny - 1 - j) }
 	for j := range l.Y {
-		l.Y[j] = s.Box.Max.Y - (float64(row(j))+0.5)*s.Box.Height()/float64(s.H)
+		l.Y[j] = s.y(row(j))
 	}
 	m := &grid.Mesh{Kind: grid.KindLattice, Lattice: l, Points: make([]grid.Point, nx*ny)}
 	f := make([]float64, nx*ny)

@@ -55,8 +55,8 @@ func NewSampler(m *grid.Mesh, box grid.Box, w, h int) (*Sampler, error) {
 	if !(w > 0 && h > 0 && w <= maxPixels/h) {
 		return nil, fmt.Errorf("picture of %d × %d pixels: between 1 and %d are possible", w, h, maxPixels)
 	}
-	if !(box.Width() > 0 && box.Height() > 0 && box.Width() <= math.MaxFloat64 && box.Height() <= math.MaxFloat64) {
-		return nil, fmt.Errorf("picture of the box %v: a finite box with width and height is needed", box)
+	if err := checkBox(box); err != nil {
+		return nil, err
 	}
 	if m.Support == grid.Cells && m.Kind == grid.KindLattice || m.Kind == grid.KindCells {
 		return nil, fmt.Errorf("picture of a mesh of cells: its nodal form is needed")
@@ -65,12 +65,20 @@ func NewSampler(m *grid.Mesh, box grid.Box, w, h int) (*Sampler, error) {
 	s.bare = sync.OnceValue(s.findBare)
 	s.body = sync.OnceValue(func() []bool { return bodyMask(s) })
 	if m.Kind == grid.KindLattice {
-		s.cols = places(m.Lattice.X, w, func(i int) float64 { return box.Min.X + (float64(i)+0.5)*box.Width()/float64(w) }, box.Width()/float64(w))
-		s.rows = places(m.Lattice.Y, h, func(j int) float64 { return box.Max.Y - (float64(j)+0.5)*box.Height()/float64(h) }, box.Height()/float64(h))
-		return s, nil
+		s.cols, s.rows = places(m.Lattice.X, w, s.x, box.Width()/float64(w)), places(m.Lattice.Y, h, s.y, box.Height()/float64(h))
+	} else {
+		s.scan()
 	}
-	s.scan()
 	return s, nil
+}
+
+// x and y are the place of the centre of pixel (i, j).
+func (s *Sampler) x(i int) float64 {
+	return s.Box.Min.X + (float64(i)+0.5)*s.Box.Width()/float64(s.W)
+}
+
+func (s *Sampler) y(j int) float64 {
+	return s.Box.Max.Y - (float64(j)+0.5)*s.Box.Height()/float64(s.H)
 }
 
 // Raster samples one field of any mesh; where no element lies the value is NaN.
@@ -100,14 +108,11 @@ func places(lines []float64, n int, at func(int) float64, pixel float64) []place
 		if !(x >= lines[0]-tol && x <= lines[last]+tol) {
 			continue
 		}
-		lo, hi := 0, last // lines[lo] ≤ x < lines[hi], at the borders with tol
-		for hi-lo > 1 {
-			if mid := (lo + hi) / 2; lines[mid] <= x {
-				lo = mid
-			} else {
-				hi = mid
-			}
+		lo, found := slices.BinarySearch(lines, x) // lines[lo] ≤ x < lines[lo+1], at the borders with tol
+		if !found {
+			lo--
 		}
+		lo = min(max(lo, 0), last-1)
 		p := place{i: int32(lo), other: -1, t: min(max((x-lines[lo])/(lines[lo+1]-lines[lo]), 0), 1)}
 		switch {
 		case x-lines[lo] <= tol && lo > 0:
@@ -303,10 +308,7 @@ func (s *Sampler) field(f []float64, out []float32) []float32 {
 var nan32 = float32(math.NaN())
 
 func (s *Sampler) triangleRow(f []float64, j int, row []float32) {
-	b := s.Box
-	y := b.Max.Y - (float64(j)+0.5)*b.Height()/float64(s.H)
-	dx := b.Width() / float64(s.W)
-	pts := s.mesh.Points
+	y, dx, pts := s.y(j), s.Box.Width()/float64(s.W), s.mesh.Points
 	last := int32(-1)
 	var a grid.Point
 	var fa, gx, gy float64

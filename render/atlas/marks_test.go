@@ -58,12 +58,12 @@ func TestBadSilhouettes(t *testing.T) {
 		"":                              "side.csv: no polyline; give lines of y and z",
 		"0,0\n1,one\n":                  `side.csv:2:3: "one" is no place; give a number, with a point for decimals`,
 		"0,0\n1,NaN\n":                  `side.csv:2:3: "NaN" is no place; give a number, with a point for decimals`,
-		"0,0\n 1,\n":                    `side.csv:2:4: "" is no place; give a number, with a point for decimals`,
+		"0,0\n 1,\n":                    "side.csv:2:2: 1 values on a line; give y and z, and an empty line between polylines",
+		"0,0\n1,,2\n":                   "side.csv:2:1: 2 values on a line; give y and z, and an empty line between polylines",
 		"0,0\n1,0,3\n":                  "side.csv:2:1: 3 values on a line; give y and z, and an empty line between polylines",
 		"0,0\n1,0\n\n2,2\n":             "side.csv:4:1: a polyline of one point; give it two or more, or take it out",
-		"x [m],z [m]\n0,0\n1,0\n":       `side.csv:1:1: column 1 is called "x", "y" is expected; write "y [mm], z [mm]", or no heading at all for metres`,
+		"x [m],z [m]\n0,0\n1,0\n":       `side.csv:1:1: a heading "x [m],z [m]", of y and z one is expected; write "y [mm], z [mm]", or no heading at all for metres`,
 		"y [kg],z [m]\n0,0\n1,0\n":      `side.csv:1:1: unit "kg" does not measure a length; a unit such as m is expected; write "y [mm], z [mm]", or no heading at all for metres`,
-		strings.Repeat("1", 70000):      "side.csv:1:1: the line is longer than 65536 bytes or cannot be read; give y and z on each line",
 		"y [mm], z [mm]\n0,0\n3e10,0\n": `side.csv:3:1: "3e10" is no place; give a number, with a point for decimals`,
 	} {
 		_, err := ReadSilhouette("side.csv", strings.NewReader(text))

@@ -56,7 +56,7 @@ func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Op
 		if len(fields[s].Single) == 0 {
 			return nil
 		}
-		st, err := o.viewStation(out, s, fields[s].Single, qs)
+		st, err := o.viewStation(out.Stations[s], fields[s].Single, qs)
 		if err != nil {
 			return err
 		}
@@ -95,10 +95,8 @@ func viewScale(s render.Scale) report.ViewScale {
 	return v
 }
 
-func (o Options) viewStation(out *study.Outcome, s int, ms []*measure.Measurement, qs []string) (*report.ViewStation, error) {
-	so := out.Stations[s]
-	view := render.PlaneView(so.Normal)
-	opens := o.shared.windows[ms[0].Plane.Normal]
+func (o Options) viewStation(so study.StationOutcome, ms []*measure.Measurement, qs []string) (*report.ViewStation, error) {
+	view, opens := render.PlaneView(so.Normal), o.shared.windows[ms[0].Plane.Normal]
 	st := &report.ViewStation{Name: so.Name, Open: [4]float64{opens.Min.X, opens.Max.X, opens.Min.Y, opens.Max.Y}, XLabel: view.X, YLabel: view.Y, From: view.From, Ground: view.Ground}
 	own := ownLines(ms)
 	if own != nil {
@@ -114,31 +112,28 @@ func (o Options) viewStation(out *study.Outcome, s int, ms []*measure.Measuremen
 		}
 	}
 	for k, m := range ms {
-		c := report.ViewConfiguration{Name: so.Surveys[k].Configuration}
+		c := report.ViewConfiguration{Name: so.Surveys[k].Configuration, Marks: viewMarks(m.Result)}
 		for _, q := range qs {
-			f, ok, err := m.Field(q)
+			f, err := fieldOf(m, q)
 			if err != nil {
 				return nil, err
 			}
 			var u []float64
-			if ok {
+			if f.values != nil {
 				u = expanded(m, q)
 			}
-			for _, to := range []struct {
-				of   []float64
-				list *[][]float32
-			}{{f, &c.Fields}, {u, &c.Doubt}} {
-				samples, err := onLines(m.Plane.Mesh, to.of, st.X, st.Y, own != nil)
-				if err != nil {
-					return nil, err
-				}
-				*to.list = append(*to.list, samples)
+			values, err := onLines(f.mesh, f.values, st.X, st.Y, own != nil)
+			if err != nil {
+				return nil, err
 			}
+			doubt, err := onLines(f.mesh, u, st.X, st.Y, own != nil)
+			if err != nil {
+				return nil, err
+			}
+			c.Fields, c.Doubt = append(c.Fields, values), append(c.Doubt, doubt)
 		}
 		lines, name := o.outline(m)
-		c.OutlineName = name
-		c.Outlines = simplified(lines, m.Plane.Mesh.Spacing())
-		c.Marks = viewMarks(m.Result)
+		c.OutlineName, c.Outlines = name, simplified(lines, m.Plane.Mesh.Spacing())
 		var err error
 		if c.Vectors, err = viewVectors(m); err != nil {
 			return nil, err
@@ -177,16 +172,8 @@ func ownLines(ms []*measure.Measurement) *grid.Lattice {
 }
 
 func sameLines(a, b []float64) bool {
-	if len(a) != len(b) {
-		return false
-	}
 	tol := viewSameLine * (b[len(b)-1] - b[0]) / float64(len(b)-1)
-	for i := range a {
-		if !(math.Abs(a[i]-b[i]) <= tol) {
-			return false
-		}
-	}
-	return true
+	return slices.EqualFunc(a, b, func(x, y float64) bool { return math.Abs(x-y) <= tol })
 }
 
 // evenLines are those of an even grid over all planes: somewhat finer than the
@@ -204,15 +191,17 @@ func evenLines(ms []*measure.Measurement) (x, y []float64) {
 	pitch = max(pitch, math.Sqrt(box.Area()/viewSamples))
 	// A hair-thin plane still has a few lines.
 	pitch = min(pitch, min(box.Width(), box.Height())/4)
-	line := func(lo, hi float64) []float64 {
-		n := min(max(int((hi-lo)/pitch), 2), viewSamples/4)
-		out := make([]float64, n)
-		for i := range out {
-			out[i] = lo + (float64(i)+0.5)*(hi-lo)/float64(n)
-		}
-		return out
-	}
+	line := func(lo, hi float64) []float64 { return middles(lo, hi, min(max(int((hi-lo)/pitch), 2), viewSamples/4)) }
 	return line(box.Min.X, box.Max.X), line(box.Min.Y, box.Max.Y)
+}
+
+// middles are those of n even parts from lo to hi.
+func middles(lo, hi float64, n int) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = lo + (float64(i)+0.5)*(hi-lo)/float64(n)
+	}
+	return out
 }
 
 // onLines puts a field on lines, NaN where there is no sample: own samples as they
@@ -231,14 +220,17 @@ func onLines(m *grid.Mesh, f, x, y []float64, own bool) ([]float32, error) {
 		}
 		return out, nil
 	}
-	raster, err := render.Raster(m, f, around(x, y), len(x), len(y))
-	if err != nil {
-		return nil, err
+	return rising(m, f, around(x, y), len(x), len(y))
+}
+
+// rising is a field as render.Raster samples it, but row by row from below.
+func rising(m *grid.Mesh, f []float64, box grid.Box, nx, ny int) ([]float32, error) {
+	raster, err := render.Raster(m, f, box, nx, ny)
+	out := make([]float32, 0, nx*ny)
+	for j := ny - 1; err == nil && j >= 0; j-- {
+		out = append(out, raster[j*nx:(j+1)*nx]...)
 	}
-	for j := range y {
-		copy(out[j*len(x):(j+1)*len(x)], raster[(len(y)-1-j)*len(x):])
-	}
-	return out, nil
+	return out, err
 }
 
 // around is the box whose even pixels have their middles at the lines.
@@ -249,14 +241,12 @@ func around(x, y []float64) grid.Box {
 
 // viewMarks are the centroids, of the whole wake where the plane does not cut the
 // body.
-func viewMarks(r *measure.Result) []report.ViewMark {
-	var out []report.ViewMark
+func viewMarks(r *measure.Result) (out []report.ViewMark) {
 	if w := r.Wake; w != nil && w.Centroid != nil && !r.Mesh.CutsBody {
-		k := report.ViewMark{Name: "centroid of the wake", At: *w.Centroid}
+		out = append(out, report.ViewMark{Name: "centroid of the wake", At: *w.Centroid})
 		if len(r.Regions) == 0 {
-			k.Spread = spreadOf(w)
+			out[0].Spread = spreadOf(w)
 		}
-		out = append(out, k)
 	}
 	for _, g := range r.Regions {
 		if g.Centroid != nil {
@@ -279,91 +269,52 @@ func spreadOf(w *measure.Wake) *[3]float64 {
 }
 
 // simplified drops specks and the points of lines that lie within a tenth of the
-// sample spacing of the chord: D. H. Douglas, T. K. Peucker, Cartographica 10(2)
-// (1973) 112 (from memory).
+// sample spacing of the chord that stands for them.
 func simplified(lines []isoline.Line, spacing float64) [][][2]float64 {
 	var out [][][2]float64
 	for _, l := range lines {
 		if l.Length() < 4*spacing || len(l.Points) < 3 {
 			continue
 		}
-		p := l.Points
-		if l.Closed {
-			p = append(p[:len(p):len(p)], p[0])
-		}
-		keep := make([]bool, len(p))
-		keep[0], keep[len(p)-1] = true, true
-		type span struct{ a, b int }
-		for stack := []span{{0, len(p) - 1}}; len(stack) > 0; {
-			s := stack[len(stack)-1]
-			stack = stack[:len(stack)-1]
-			far, most := -1, spacing/10
-			for i := s.a + 1; i < s.b; i++ {
-				if d := fromChord(p[i], p[s.a], p[s.b]); d > most {
-					far, most = i, d
+		p := polyline(l)
+		thin, last := p[:1:1], 0
+		for i := 2; i < len(p); i++ {
+			for k := last + 1; k < i; k++ {
+				if fromChord(p[k], p[last], p[i]) > spacing/10 {
+					thin, last = append(thin, p[i-1]), i-1
+					break
 				}
 			}
-			if far >= 0 {
-				keep[far] = true
-				stack = append(stack, span{s.a, far}, span{far, s.b})
-			}
 		}
-		var thin [][2]float64
-		for i, k := range keep {
-			if k {
-				thin = append(thin, [2]float64{p[i].X, p[i].Y})
-			}
-		}
-		out = append(out, thin)
+		out = append(out, append(thin, p[len(p)-1]))
 	}
 	return out
 }
 
 // fromChord is the distance of p from the segment ab.
-func fromChord(p, a, b grid.Point) float64 {
-	dx, dy := b.X-a.X, b.Y-a.Y
+func fromChord(p, a, b [2]float64) float64 {
+	dx, dy := b[0]-a[0], b[1]-a[1]
 	t := 0.0
 	if n := dx*dx + dy*dy; n > 0 {
-		t = min(max(((p.X-a.X)*dx+(p.Y-a.Y)*dy)/n, 0), 1)
+		t = min(max(((p[0]-a[0])*dx+(p[1]-a[1])*dy)/n, 0), 1)
 	}
-	return math.Hypot(p.X-a.X-t*dx, p.Y-a.Y-t*dy)
+	return math.Hypot(p[0]-a[0]-t*dx, p[1]-a[1]-t*dy)
 }
 
 // viewVectors samples the in-plane velocity over U on a thin even grid; nil where
 // the plane lacks it.
 func viewVectors(m *measure.Measurement) (*report.ViewVectors, error) {
-	a, b := m.Plane.Normal.InPlane()
-	along, across := m.Plane.Velocity(a), m.Plane.Velocity(b)
-	if along == nil || across == nil {
+	a, b := inPlane(m)
+	if a == nil {
 		return nil, nil
 	}
 	box := m.Plane.Mesh.Window()
-	pitch := max(box.Width()/viewArrows, box.Height()/viewArrows)
+	pitch := max(box.Width(), box.Height()) / viewArrows
 	nx, ny := max(int(box.Width()/pitch), 1), max(int(box.Height()/pitch), 1)
-	v := &report.ViewVectors{}
-	for i := range nx {
-		v.X = append(v.X, box.Min.X+(float64(i)+0.5)*box.Width()/float64(nx))
+	v := &report.ViewVectors{X: middles(box.Min.X, box.Max.X, nx), Y: middles(box.Min.Y, box.Max.Y, ny)}
+	var err error
+	if v.Dx, err = rising(m.Plane.Mesh, a, box, nx, ny); err == nil {
+		v.Dy, err = rising(m.Plane.Mesh, b, box, nx, ny)
 	}
-	for j := range ny {
-		v.Y = append(v.Y, box.Min.Y+(float64(j)+0.5)*box.Height()/float64(ny))
-	}
-	speed := float32(m.Result.Reference.Speed)
-	for k, f := range [][]float64{along, across} {
-		r, err := render.Raster(m.Plane.Mesh, f, box, nx, ny)
-		if err != nil {
-			return nil, err
-		}
-		out := make([]float32, 0, nx*ny)
-		for j := range ny {
-			for i := range nx {
-				out = append(out, r[(ny-1-j)*nx+i]/speed)
-			}
-		}
-		if k == 0 {
-			v.Dx = out
-		} else {
-			v.Dy = out
-		}
-	}
-	return v, nil
+	return v, err
 }

@@ -131,7 +131,7 @@ func TestSimplified(t *testing.T) {
 		best := math.Inf(1)
 		for i := 1; i < len(out[0]); i++ {
 			a, b := out[0][i-1], out[0][i]
-			best = min(best, fromChord(p, grid.Point{X: a[0], Y: a[1]}, grid.Point{X: b[0], Y: b[1]}))
+			best = min(best, fromChord([2]float64{p.X, p.Y}, a, b))
 		}
 		if best > spacing/10*(1+1e-9) {
 			t.Errorf("%v is %g off", p, best)

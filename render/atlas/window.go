@@ -1,6 +1,7 @@
 package atlas
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math"
@@ -28,16 +29,12 @@ const (
 // user asked for along an axis, else the wakes and bodies of all of them.
 func (o Options) windows(ms []*measure.Measurement) (map[wake.Axis]grid.Box, error) {
 	all, part := map[wake.Axis]grid.Box{}, map[wake.Axis]grid.Box{}
-	of := func(boxes map[wake.Axis]grid.Box, n wake.Axis) grid.Box {
-		if b, ok := boxes[n]; ok {
-			return b
-		}
-		return grid.EmptyBox()
-	}
 	for _, m := range ms {
 		n, w := m.Plane.Normal, m.Plane.Mesh.Window()
-		all[n] = union(of(all, n), w)
-		part[n] = union(of(part, n), o.bounds(m).Intersect(w))
+		if _, ok := all[n]; !ok {
+			all[n], part[n] = grid.EmptyBox(), grid.EmptyBox()
+		}
+		all[n], part[n] = union(all[n], w), union(part[n], o.bounds(m).Intersect(w))
 	}
 	for _, n := range slices.Sorted(maps.Keys(all)) {
 		w, p := all[n], part[n]
@@ -47,11 +44,7 @@ func (o Options) windows(ms []*measure.Measurement) (map[wake.Axis]grid.Box, err
 		pad := windowMargin * max(p.Width(), p.Height())
 		p = grid.Box{Min: grid.Point{X: p.Min.X - pad, Y: p.Min.Y - pad}, Max: grid.Point{X: p.Max.X + pad, Y: p.Max.Y + pad}}.Intersect(w)
 		a, b := n.InPlane()
-		var err error
-		if p.Min.X, p.Max.X, err = o.side(a, [2]float64{p.Min.X, p.Max.X}, [2]float64{w.Min.X, w.Max.X}); err != nil {
-			return nil, err
-		}
-		if p.Min.Y, p.Max.Y, err = o.side(b, [2]float64{p.Min.Y, p.Max.Y}, [2]float64{w.Min.Y, w.Max.Y}); err != nil {
+		if err := cmp.Or(o.side(a, &p.Min.X, &p.Max.X, w.Min.X, w.Max.X), o.side(b, &p.Min.Y, &p.Max.Y, w.Min.Y, w.Max.Y)); err != nil {
 			return nil, err
 		}
 		part[n] = p
@@ -59,19 +52,16 @@ func (o Options) windows(ms []*measure.Measurement) (map[wake.Axis]grid.Box, err
 	return part, nil
 }
 
-// side is what is shown along an axis, of what would be shown and what is there.
-func (o Options) side(a wake.Axis, part, whole [2]float64) (lo, hi float64, err error) {
+// side sets what is shown along an axis, of what would be shown and what is there.
+func (o Options) side(a wake.Axis, lo, hi *float64, least, most float64) error {
 	if asked, ok := o.Window[a.String()]; ok {
-		lo, hi = max(asked[0], whole[0]), min(asked[1], whole[1])
-		if !(lo < hi) {
-			return 0, 0, &wake.InputError{Text: fmt.Sprintf("the window of the maps, %s from %g to %g m, is beside the planes, which reach from %.4g to %.4g m", a, asked[0], asked[1], whole[0], whole[1]), Cure: "give a part of the planes"}
+		if *lo, *hi = max(asked[0], least), min(asked[1], most); !(*lo < *hi) {
+			return &wake.InputError{Text: fmt.Sprintf("the window of the maps, %s from %g to %g m, is beside the planes, which reach from %.4g to %.4g m", a, asked[0], asked[1], least, most), Cure: "give a part of the planes"}
 		}
-		return lo, hi, nil
+	} else if *hi-*lo > (1-windowSpare)*(most-least) {
+		*lo, *hi = least, most
 	}
-	if part[1]-part[0] > (1-windowSpare)*(whole[1]-whole[0]) {
-		part = whole
-	}
-	return part[0], part[1], nil
+	return nil
 }
 
 // bounds holds the wake, the body, the regions and, on planes normal to x, the
@@ -86,9 +76,7 @@ func (o Options) bounds(m *measure.Measurement) grid.Box {
 	}
 	if m.Plane.Normal == wake.AxisX {
 		for _, l := range o.Silhouette {
-			for _, p := range l.Points {
-				b = b.Extend(p)
-			}
+			b = union(b, grid.Bounds(l.Points))
 		}
 	}
 	return b
@@ -105,32 +93,33 @@ func wakeBounds(m *measure.Measurement) grid.Box {
 	w, area := mesh.Window(), quad.NewWeights(mesh, nil).Weight
 	var x, y [windowBins]float64
 	total := 0.0
-	bin := func(v, lo, width float64) int { return min(max(int((v-lo)/width*windowBins), 0), windowBins-1) }
 	for i, p := range mesh.Points {
 		if m.Weight[i] >= t {
-			x[bin(p.X, w.Min.X, w.Width())] += area[i]
-			y[bin(p.Y, w.Min.Y, w.Height())] += area[i]
+			x[windowBin((p.X-w.Min.X)/w.Width())] += area[i]
+			y[windowBin((p.Y-w.Min.Y)/w.Height())] += area[i]
 			total += area[i]
 		}
 	}
 	if !(total > 0) {
 		return grid.EmptyBox()
 	}
-	ends := func(h *[windowBins]float64, lo, width float64) (a, b float64) {
-		i, j := 0, windowBins-1
+	b := w
+	ends := func(h *[windowBins]float64, lo, hi *float64) {
+		i, j, from, width := 0, windowBins-1, *lo, *hi-*lo
 		for sum := h[0]; sum < windowTail*total; sum += h[i] {
 			i++
 		}
 		for sum := h[j]; sum < windowTail*total; sum += h[j] {
 			j--
 		}
-		return lo + float64(i)/windowBins*width, lo + float64(j+1)/windowBins*width
+		*lo, *hi = from+float64(i)/windowBins*width, from+float64(j+1)/windowBins*width
 	}
-	var b grid.Box
-	b.Min.X, b.Max.X = ends(&x, w.Min.X, w.Width())
-	b.Min.Y, b.Max.Y = ends(&y, w.Min.Y, w.Height())
+	ends(&x, &b.Min.X, &b.Max.X)
+	ends(&y, &b.Min.Y, &b.Max.Y)
 	return b
 }
+
+func windowBin(part float64) int { return min(max(int(part*windowBins), 0), windowBins-1) }
 
 func union(a, b grid.Box) grid.Box {
 	if b.Empty() {
