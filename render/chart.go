@@ -22,6 +22,13 @@ type Strip struct {
 	Marked         bool
 }
 
+func (t *Strip) ink(plain color.RGBA) color.RGBA {
+	if t.Marked {
+		return chartAlarm
+	}
+	return plain
+}
+
 // StripChart shows channels one below the other over a common count of rows, all on
 // one scale, each against its neighbours.
 type StripChart struct {
@@ -34,7 +41,6 @@ type StripChart struct {
 	ShadedName string
 	// Value and Around name the two lines in the legend.
 	Value, Around string
-	Theme         Theme
 }
 
 // Colours of charts.
@@ -63,28 +69,19 @@ func (s *StripChart) limitsOf() (lo, hi float64, ok bool) {
 	return lo - pad, hi + pad, lo <= hi && hi-lo <= math.MaxFloat64/4
 }
 
-// DrawStrips draws a strip chart of the given width; its height follows from the
-// number of strips. Values that are NaN or infinite break a line. Errors: a width
-// that leaves no room, more than 500 strips, strips of different length or without
-// any finite value.
+// DrawStrips draws a strip chart of the given width, whose strips are of one length; its height
+// follows from their number. Values that are NaN or infinite break a line. Errors: a width
+// that leaves no room, strips that are too many, less than two rows or no finite value.
 func DrawStrips(s StripChart, width int) (*image.RGBA, error) {
 	if err := checkSize(image.Pt(width, 0)); err != nil {
 		return nil, err
 	}
-	if n := len(s.Strips); n == 0 || n > 500 {
-		return nil, fmt.Errorf("strip chart of %d strips: 1 to 500 are possible", n)
-	}
-	rows := len(s.Strips[0].Values)
-	for _, t := range s.Strips {
-		if len(t.Values) != rows || t.Around != nil && len(t.Around) != rows || s.Shaded != nil && len(s.Shaded) != rows {
-			return nil, fmt.Errorf("strip %q has %d values and %d around, %d rows are expected", t.Name, len(t.Values), len(t.Around), rows)
-		}
-	}
 	lo, hi, ok := s.limitsOf()
-	if !ok || rows < 2 {
-		return nil, fmt.Errorf("strip chart of %d rows: two rows and a finite value are needed", rows)
+	if !ok || len(s.Strips[0].Values) < 2 {
+		return nil, fmt.Errorf("strip chart of %d strips: two rows and a finite value are needed", len(s.Strips))
 	}
-	c := newCanvas(s.Theme, width, 0, 0)
+	rows := float64(len(s.Strips[0].Values))
+	c := newCanvas(Light, width, 0, 0)
 	defer c.release()
 	legend := s.legend()
 	around := c.surround(width, s.Title, s.Footer, legend, s.Subtitle)
@@ -96,33 +93,25 @@ func DrawStrips(s StripChart, width int) (*image.RGBA, error) {
 	ticks := Ticks(lo, hi, 2)
 	left := c.margin() + c.text.line + c.widest(ticks) + c.tick() + c.em
 	right := width - c.margin() - names - c.em
-	if right-left < 12*c.em {
-		return nil, fmt.Errorf("strip chart of %d pixels leaves %d for the strips", width, right-left)
-	}
 	top := around.top(c)
 	bottom := top + len(s.Strips)*(high+gap) - gap
 	legendY := bottom + c.xAxisHeight([]string{s.X}) + c.em
 	h := legendY + around.under
-	if h > maxSide {
-		return nil, fmt.Errorf("strip chart of %d strips is %d pixels high, %d are possible", len(s.Strips), h, maxSide)
+	if right-left < 12*c.em || h > maxSide {
+		return nil, fmt.Errorf("strip chart of %d strips, %d pixels wide: %d pixels remain for their width, and %d of %d are needed for the height", len(s.Strips), width, right-left, h, maxSide)
 	}
 	c.begin(image.Pt(width, h), around)
-	xs := c.xTicks(1, float64(rows), right-left)
+	a := axes{y: ticks}
 	for k, t := range s.Strips {
 		y := top + k*(high+gap)
 		plot := image.Rect(left, y, right, y+high)
 		s.strip(c, plot, t, lo, hi)
-		a := axes{y: ticks}
 		if k == len(s.Strips)-1 {
-			a.x = xs
+			a.x = c.xTicks(1, rows, right-left)
 		}
-		c.drawAxes(plot, [4]float64{1, float64(rows), lo, hi}, a, 0, true, true)
-		ink := c.theme.Ink
-		if t.Marked {
-			ink = chartAlarm
-		}
-		c.say(c.bold, t.Name, right+c.em, y+high/2, ink)
-		c.say(c.small, t.Note, right+c.em, y+high/2+c.text.line, ink)
+		c.drawAxes(plot, [4]float64{1, rows, lo, hi}, a, 0, true, true)
+		c.say(c.bold, t.Name, right+c.em, y+high/2, t.ink(c.theme.Ink))
+		c.say(c.small, t.Note, right+c.em, y+high/2+c.text.line, t.ink(c.theme.Ink))
 	}
 	c.centred([]string{s.X}, image.Rect(left, top, right, bottom), bottom+c.xAxisHeight(nil))
 	c.writeUpward([]string{s.Y}, c.margin(), top, bottom)
@@ -170,7 +159,13 @@ func (s *StripChart) strip(c *canvas, plot image.Rectangle, t Strip, lo, hi floa
 	g := gg.NewContextForRGBA(img)
 	line := func(v []float64, k color.RGBA, width float64) {
 		var run []pt
-		flush := func() {
+		for i := range len(v) + 1 {
+			if i < len(v) && v[i]-v[i] == 0 {
+				// A value beyond the plot is held just outside it.
+				h := float64(plot.Dy())
+				run = append(run, pt{at(float64(i)), min(max(h*(hi-v[i])/(hi-lo), -h), 2*h)})
+				continue
+			}
 			if len(run) == 1 { // a value alone
 				disc(g, k, run[0], max(1, 0.12*float64(c.em)))
 			} else if len(run) > 1 {
@@ -178,25 +173,7 @@ func (s *StripChart) strip(c *canvas, plot image.Rectangle, t Strip, lo, hi floa
 			}
 			run = nil
 		}
-		for i, x := range v {
-			if x-x != 0 {
-				flush()
-				continue
-			}
-			run = append(run, pt{at(float64(i)), pixel(x, lo, hi, plot.Dy())})
-		}
-		flush()
 	}
 	line(t.Around, chartAround, 0.1)
-	ink := chartLine
-	if t.Marked {
-		ink = chartAlarm
-	}
-	line(t.Values, ink, 0.14)
-}
-
-// pixel is the height of v in a plot, held just outside it where v is beyond.
-func pixel(v, lo, hi float64, h int) float64 {
-	y := float64(h) * (hi - v) / (hi - lo)
-	return min(max(y, -float64(h)), 2*float64(h))
+	line(t.Values, t.ink(chartLine), 0.14)
 }

@@ -38,28 +38,19 @@ func (f frame) clip(line []pt, closed bool) [][]pt {
 		line = append(line[:len(line):len(line)], line[0])
 	}
 	var out [][]pt
-	var cur []pt
-	flush := func() {
-		if len(cur) > 1 {
-			out = append(out, cur)
-		}
-		cur = nil
-	}
+	whole := false // the last part may go on
 	for i := 1; i < len(line); i++ {
 		a, b, ok := f.segment(line[i-1], line[i])
-		if !ok {
-			flush()
+		if !ok || a == b {
+			whole = whole && ok
 			continue
 		}
-		if len(cur) == 0 || cur[len(cur)-1] != a {
-			flush()
-			cur = append(cur, a)
+		n := len(out) - 1
+		if !whole || out[n][len(out[n])-1] != a {
+			out, n = append(out, []pt{a}), n+1
 		}
-		if b != a {
-			cur = append(cur, b)
-		}
+		out[n], whole = append(out[n], b), true
 	}
-	flush()
 	return out
 }
 

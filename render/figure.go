@@ -84,71 +84,61 @@ func (d *drawnFigure) at(p [2]float64) pt {
 	return pt{d.from.x + p[0]*d.scale, d.from.y + p[1]*d.scale}
 }
 
+func (d *drawnFigure) near(p pt) bool { return math.Abs(p.x) <= 1e6 && math.Abs(p.y) <= 1e6 }
+
 func (d *drawnFigure) item(it FigureItem) error {
-	for _, p := range it.Points {
-		if q := d.at(p); !q.finite() || math.Abs(q.x) > 1e6 || math.Abs(q.y) > 1e6 {
+	line := make([]pt, len(it.Points))
+	for i, p := range it.Points {
+		if line[i] = d.at(p); !d.near(line[i]) {
 			return fmt.Errorf("has a point at (%g, %g): one near its box is needed", p[0], p[1])
 		}
 	}
-	if len(it.Points) == 0 {
+	switch {
+	case len(line) == 0:
+		return nil
+	case it.Text != "":
+		d.text(it, line[0])
 		return nil
 	}
-	if it.Text != "" {
-		d.text(it)
-		return nil
+	path := func() {
+		if it.R > 0 {
+			d.g.DrawCircle(line[0].x, line[0].y, it.R*d.scale)
+			return
+		}
+		if trace(d.g, line); it.Fill.A > 0 {
+			d.g.ClosePath()
+		}
 	}
 	if it.Fill.A > 0 {
-		d.path(it)
+		path()
 		d.g.SetColor(it.Fill)
 		d.g.Fill()
 	}
 	if it.Stroke.A > 0 && it.Width > 0 {
-		d.path(it)
-		d.g.SetColor(it.Stroke)
-		d.g.SetLineWidth(it.Width * d.scale)
+		path()
 		var dash []float64
 		for _, l := range it.Dash {
 			dash = append(dash, l*d.scale)
 		}
-		d.g.SetDash(dash...)
-		d.g.Stroke()
+		stroke(d.g, it.Stroke, it.Width*d.scale, dash)
 	}
-	d.g.ClearPath()
 	return nil
 }
 
-func (d *drawnFigure) path(it FigureItem) {
-	if it.R > 0 {
-		p := d.at(it.Points[0])
-		d.g.DrawCircle(p.x, p.y, it.R*d.scale)
-		return
-	}
-	line := make([]pt, len(it.Points))
-	for i, p := range it.Points {
-		line[i] = d.at(p)
-	}
-	trace(d.g, line)
-	if it.Fill.A > 0 {
-		d.g.ClosePath()
-	}
-}
-
-func (d *drawnFigure) text(it FigureItem) {
-	face := d.faces[0]
+func (d *drawnFigure) text(it FigureItem, p pt) {
+	face, ink := d.faces[0], it.Fill
 	if it.Bold {
 		face = d.faces[1]
 	}
-	p := d.at(it.Points[0])
+	if ink.A == 0 {
+		ink = d.theme.Ink
+	}
 	x := int(math.Round(p.x))
 	switch w := face.width(it.Text); it.Anchor {
 	case "middle":
 		x -= w / 2
 	case "end":
 		x -= w
-	}
-	ink := it.Fill
-	if ink.A == 0 {
-		ink = d.theme.Ink
 	}
 	d.say(face, it.Text, x, int(math.Round(p.y)), ink)
 }

@@ -65,7 +65,7 @@ func (p *Page) lay(size image.Point) (*canvas, *layout, error) {
 			continue
 		}
 		if err := l.add(q); err != nil {
-			return nil, nil, p.at(i, err)
+			return nil, nil, fmt.Errorf("row %d, column %d: %w", i/p.Columns+1, i%p.Columns+1, err)
 		}
 	}
 	box, err := p.View.box(p.Panels[0])
@@ -81,7 +81,7 @@ func (p *Page) lay(size image.Point) (*canvas, *layout, error) {
 	if p.View.stripWanted(box) {
 		l.strip = c.em * 4 / 5
 	}
-	body := p.View.Body && slices.ContainsFunc(p.Panels, func(q *Panel) bool { return q != nil && q.mayHaveBody() })
+	body := slices.ContainsFunc(p.Panels, func(q *Panel) bool { return q != nil && q.mayHaveBody() })
 	l.surround = c.surround(size.X, p.Title, p.Footer, legendOf(p.Panels, body, l.missing), p.Subtitle, p.View.From)
 	ratio := box.Height() / box.Width()
 	pw := (size.X - 2*c.margin()) * 3 / 4 / p.Columns

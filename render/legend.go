@@ -98,9 +98,9 @@ func legendOf(panels []*Panel, body, missing bool) []entry {
 		if p == nil {
 			continue
 		}
-		for k, name := range p.Kinds {
-			if slices.ContainsFunc(p.Spots, func(s Spot) bool { return s.Kind == k }) {
-				add(name, onLine(func(g *gg.Context, p, q pt, em float64) { drawSpot(g, middle(p, q), 0.32*em, k) }))
+		for k, s := range p.Spots {
+			if len(s.At) > 0 {
+				add(s.Name, onLine(func(g *gg.Context, p, q pt, em float64) { drawSpot(g, middle(p, q), 0.32*em, k) }))
 			}
 		}
 		if v := p.Vectors; v != nil {

@@ -84,11 +84,11 @@ func (d *painter) labelLevels(s Scale, levels []levelLines) {
 	for _, lv := range levels {
 		text := s.text(lv.k)
 		w, h := float64(d.small.width(text)), float64(d.small.caps)
-		count := 0
+	line:
 		for _, l := range longest(lv.lines, 4) {
-			for _, part := range d.edges().clip(d.pixels(l), l.Closed) {
+			for _, part := range d.edges().clip(d.pixels(l.Line), l.Closed) {
 				length := pathLength(part)
-				if count >= 1 || length < 7*w || length < 9*d.em {
+				if length < 7*w || length < 9*d.em {
 					continue
 				}
 				for _, p := range straightest(part, w, 24) {
@@ -105,26 +105,26 @@ func (d *painter) labelLevels(s Scale, levels []levelLines) {
 					}
 					d.texts = append(d.texts, f.rect())
 					d.small.writeHalo(d.img, text, int(p.x-w/2+0.5), int(p.y+h/2+0.5), max(2, int(d.em/8)), c, halo)
-					count++
-					break
+					break line
 				}
 			}
 		}
 	}
 }
 
+type long struct {
+	isoline.Line
+	length float64
+}
+
 // longest returns the n longest lines, the longest first.
-func longest(lines []isoline.Line, n int) []isoline.Line {
-	order, length := make([]int, len(lines)), make([]float64, len(lines))
-	for k := range lines {
-		order[k], length[k] = k, lines[k].Length()
+func longest(lines []isoline.Line, n int) []long {
+	all := make([]long, len(lines))
+	for k, l := range lines {
+		all[k] = long{l, l.Length()}
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(length[b], length[a]) })
-	out := make([]isoline.Line, min(n, len(lines)))
-	for k := range out {
-		out[k] = lines[order[k]]
-	}
-	return out
+	slices.SortStableFunc(all, func(a, b long) int { return cmp.Compare(b.length, a.length) })
+	return all[:min(n, len(all))]
 }
 
 // straightest returns n places along a line, ordered by how little the line bends
@@ -141,23 +141,16 @@ func straightest(line []pt, w float64, n int) []pt {
 		}
 		return line[len(line)-1]
 	}
-	type candidate struct {
-		p    pt
-		bend float64
-	}
-	var cs []candidate
+	var out []pt
+	bend := map[pt]float64{}
 	for k := range n {
 		s := total * (float64(k) + 0.5) / float64(n)
 		if s < w || s > total-w {
 			continue
 		}
-		a, b := at(s-w), at(s+w)
-		cs = append(cs, candidate{at(s), math.Round((1 - math.Hypot(b.x-a.x, b.y-a.y)/(2*w)) * 1e9)})
+		p, a, b := at(s), at(s-w), at(s+w)
+		out, bend[p] = append(out, p), math.Round((1-math.Hypot(b.x-a.x, b.y-a.y)/(2*w))*1e9)
 	}
-	slices.SortStableFunc(cs, func(a, b candidate) int { return cmp.Compare(a.bend, b.bend) })
-	out := make([]pt, len(cs))
-	for i, c := range cs {
-		out[i] = c.p
-	}
+	slices.SortStableFunc(out, func(a, b pt) int { return cmp.Compare(bend[a], bend[b]) })
 	return out
 }

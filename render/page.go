@@ -34,7 +34,7 @@ type Page struct {
 //
 // The plane's X runs to the right and Y up. Values that are NaN or infinite have
 // the colour for missing values, those beyond the scale the colours for that;
-// pixels without an element are paper, or hatched where View.Body says so. The view's box
+// pixels without an element are hatched inside the hull of the mesh, paper outside. The view's box
 // is that of the first panel where it is not set.
 //
 // Errors: a size that leaves no room, no panel, a field that does not fit its mesh, an empty
@@ -51,22 +51,10 @@ func Draw(p Page, size image.Point) (*image.RGBA, error) {
 		if q == nil {
 			continue
 		}
-		b, err := p.Painted.paint(q, p.View, l.box, c.part(l.plots[i]), c)
-		if err != nil {
-			return nil, p.at(i, err)
-		}
-		body = body || b
+		body = p.Painted.paint(q, p.View, l.box, c.part(l.plots[i]), c) || body
 	}
 	p.around(c, l, body)
 	return c.img, nil
-}
-
-// at says which of several panels an error is about.
-func (p *Page) at(i int, err error) error {
-	if len(p.Panels) == 1 || err == nil {
-		return err
-	}
-	return fmt.Errorf("row %d, column %d: %w", i/p.Columns+1, i%p.Columns+1, err)
 }
 
 // free tells a place that holds no panel, or lies beside or below the page.
@@ -83,14 +71,12 @@ type View struct {
 	// Ground draws the ground line at Y = 0, hatched below. A window that ends less
 	// than a seventh of its height above the ground is extended down to it.
 	Ground bool
-	// Body hatches what lies inside the window's hull and is covered by no element.
-	Body bool
 }
 
 var planeViews = map[string]View{
-	"x": {X: "y, m (to the vehicle's right)", Y: "z, m", From: "seen from behind, looking upstream", Ground: true, Body: true},
-	"y": {X: "x, m (aft)", Y: "z, m", From: "seen from the left, stream from the left", Ground: true, Body: true},
-	"z": {X: "x, m (aft)", Y: "y, m (to the vehicle's right)", From: "seen from above, stream from the left", Body: true},
+	"x": {X: "y, m (to the vehicle's right)", Y: "z, m", From: "seen from behind, looking upstream", Ground: true},
+	"y": {X: "x, m (aft)", Y: "z, m", From: "seen from the left, stream from the left", Ground: true},
+	"z": {X: "x, m (aft)", Y: "y, m (to the vehicle's right)", From: "seen from above, stream from the left"},
 }
 
 // PlaneView is the usual view of a plane normal to the axis x, y or z: axes in
@@ -100,7 +86,7 @@ func PlaneView(normal string) View {
 	if v, ok := planeViews[normal]; ok {
 		return v
 	}
-	return View{X: "first coordinate, m", Y: "second coordinate, m", Body: true}
+	return View{X: "first coordinate, m", Y: "second coordinate, m"}
 }
 
 // box is the part of the plane that is shown: of the view if it is set, else of
@@ -117,14 +103,10 @@ func (v View) box(p *Panel) (grid.Box, error) {
 	if v.Ground && b.Min.Y > 0 && b.Min.Y < b.Max.Y/7 {
 		b.Min.Y = 0
 	}
-	return b, checkBox(b)
-}
-
-func checkBox(b grid.Box) error {
 	if !(b.Width() > 0 && b.Height() > 0 && b.Width() <= math.MaxFloat64 && b.Height() <= math.MaxFloat64) {
-		return fmt.Errorf("picture of the box %v: a finite box with width and height is needed", b)
+		return b, fmt.Errorf("picture of the box %v: a finite box with width and height is needed", b)
 	}
-	return nil
+	return b, nil
 }
 
 // groundGrain is the part of the height by which the window may miss the ground:
@@ -165,18 +147,16 @@ type Panel struct {
 	Outlines []Outline
 	Arrows   []Arrow
 
-	// Spots show where samples lie, without a field: then Mesh is nil. Kinds name the
-	// marks that they have.
-	Spots []Spot
-	Kinds []string
+	// Spots show where samples lie, without a field: then Mesh is nil.
+	Spots []Spots
 }
 
 // check names the first thing about a panel that cannot be drawn. Marks that cannot are left
 // out.
 func (p *Panel) check() error {
 	switch {
-	case len(p.Kinds) > 0:
-		return checkSpots(p.Spots, p.Kinds)
+	case len(p.Spots) > 0:
+		return nil
 	case p.Mesh == nil || len(p.Mesh.Points) == 0:
 		return errors.New("map without samples: a mesh with at least one element is needed")
 	case len(p.Values) != len(p.Mesh.Points):

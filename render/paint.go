@@ -56,7 +56,7 @@ type ink struct {
 }
 
 // paintPanel paints a panel into img and says whether a body was hatched in it.
-func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (body bool, err error) {
+func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (body bool) {
 	w, h := img.Rect.Dx(), img.Rect.Dy()
 	d := &painter{
 		img: img, w: w, h: h, box: box, em: float64(c.em), small: c.small, bold: c.smallBold, theme: c.theme,
@@ -72,13 +72,10 @@ func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (bod
 			d.ground()
 		}
 		d.spots(p.Spots)
-		return false, nil
+		return false
 	}
 	mesh, values := p.Mesh.Nodal(p.Values)
-	s, err := p.Samplers.get(mesh, box, w, h)
-	if err != nil {
-		return false, err
-	}
+	s := p.Samplers.get(mesh, box, w, h)
 	px := s.field(values, pixelsLent.take(w*h))
 	defer pixelsLent.give(px)
 	var doubt []float32
@@ -88,9 +85,7 @@ func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (bod
 		defer pixelsLent.give(doubt)
 	}
 	d.fill(p, s, px, doubt)
-	if v.Body {
-		body = d.hatchBody(s.body())
-	}
+	body = d.hatchBody(s.body())
 	var levels []levelLines
 	if p.Lines {
 		levels = d.levelLines(p.Scale, mesh, values, s, px)
@@ -129,7 +124,7 @@ func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (bod
 	}
 	d.labelLevels(p.Scale, levels)
 	c.onMap = append(c.onMap, d.texts)
-	return body, nil
+	return body
 }
 
 // at takes a point of the plane to pixels, with whole numbers on pixel borders.

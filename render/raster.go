@@ -1,7 +1,6 @@
 package render
 
 import (
-	"fmt"
 	"math"
 	"runtime"
 	"slices"
@@ -9,10 +8,6 @@ import (
 
 	"wakeledger/grid"
 )
-
-// maxPixels bounds the pictures that are made: 100 million pixels hold any poster
-// and keep a slip in a size from taking all memory.
-const maxPixels = 100_000_000
 
 // Sampler knows, for each pixel centre of a picture of a box, which element of a
 // mesh lies there. Finding that out is the larger part of the work, so one
@@ -48,19 +43,7 @@ type place struct {
 // A pixel centre on the border between elements, or outside an element by less
 // than 1e-9 pixels, belongs to it: samples that fall on pixel centres leave no
 // gaps. Which of two elements beside a border is taken depends on the mesh only.
-//
-// Errors: an empty or infinite box, no pixels or more than 1e8, a mesh that holds
-// cells instead of nodes.
-func NewSampler(m *grid.Mesh, box grid.Box, w, h int) (*Sampler, error) {
-	if !(w > 0 && h > 0 && w <= maxPixels/h) {
-		return nil, fmt.Errorf("picture of %d × %d pixels: between 1 and %d are possible", w, h, maxPixels)
-	}
-	if err := checkBox(box); err != nil {
-		return nil, err
-	}
-	if m.Support == grid.Cells && m.Kind == grid.KindLattice || m.Kind == grid.KindCells {
-		return nil, fmt.Errorf("picture of a mesh of cells: its nodal form is needed")
-	}
+func NewSampler(m *grid.Mesh, box grid.Box, w, h int) *Sampler {
 	s := &Sampler{W: w, H: h, Box: box, mesh: m}
 	s.bare = sync.OnceValue(s.findBare)
 	s.body = sync.OnceValue(func() []bool { return bodyMask(s) })
@@ -69,7 +52,7 @@ func NewSampler(m *grid.Mesh, box grid.Box, w, h int) (*Sampler, error) {
 	} else {
 		s.scan()
 	}
-	return s, nil
+	return s
 }
 
 // x and y are the place of the centre of pixel (i, j).
@@ -82,13 +65,9 @@ func (s *Sampler) y(j int) float64 {
 }
 
 // Raster samples one field of any mesh; where no element lies the value is NaN.
-func Raster(m *grid.Mesh, f []float64, box grid.Box, w, h int) ([]float32, error) {
+func Raster(m *grid.Mesh, f []float64, box grid.Box, w, h int) []float32 {
 	m, f = m.Nodal(f)
-	s, err := NewSampler(m, box, w, h)
-	if err != nil {
-		return nil, err
-	}
-	return s.Field(f), nil
+	return NewSampler(m, box, w, h).Field(f)
 }
 
 // slack is the distance in pixels by which elements are widened: 1e-9, or the
@@ -282,12 +261,7 @@ func (s *Sampler) quad(c, r place) (cc, rr place, ok bool) {
 //
 // Special cases are: NaN where no element lies, and where a corner of the
 // element is NaN or infinite.
-func (s *Sampler) Field(f []float64) []float32 {
-	if len(f) != len(s.mesh.Points) {
-		panic("render: field and nodes differ in number")
-	}
-	return s.field(f, make([]float32, s.W*s.H))
-}
+func (s *Sampler) Field(f []float64) []float32 { return s.field(f, make([]float32, s.W*s.H)) }
 
 // field is Field into out, of which nothing is left as it was.
 func (s *Sampler) field(f []float64, out []float32) []float32 {

@@ -24,13 +24,13 @@ type samplerKey struct {
 
 // get is NewSampler, once for each mesh, box and size. A nil receiver does not
 // share.
-func (c *Samplers) get(m *grid.Mesh, box grid.Box, w, h int) (*Sampler, error) {
-	make := func() (*Sampler, error) { return NewSampler(m, box, w, h) }
-	if c == nil {
-		return make()
+func (c *Samplers) get(m *grid.Mesh, box grid.Box, w, h int) *Sampler {
+	found := sync.OnceValue(func() *Sampler { return NewSampler(m, box, w, h) })
+	if c != nil {
+		held, _ := c.held.LoadOrStore(samplerKey{m, box, w, h}, found)
+		found = held.(func() *Sampler)
 	}
-	once, _ := c.held.LoadOrStore(samplerKey{m, box, w, h}, sync.OnceValues(make))
-	return once.(func() (*Sampler, error))()
+	return found()
 }
 
 // Painted keeps the panels that were painted, so that a page that shows one again at the
@@ -38,40 +38,42 @@ func (c *Samplers) get(m *grid.Mesh, box grid.Box, w, h int) (*Sampler, error) {
 // value is ready; it may be used by several goroutines.
 type Painted struct {
 	mu     sync.Mutex
-	held   []paintedPanel
+	held   []painted
 	pixels int
 }
 
 const keptPixels = 16_000_000
 
-type paintedPanel struct {
-	panel        Panel
-	box          grid.Box
-	ground, body bool
-	em           int
-	theme        Theme
-	img          *image.RGBA
-	bodySeen     bool
-	texts        []image.Rectangle
+// painted is a panel with how it was looked at, and what came of it.
+type painted struct {
+	Panel
+	look struct {
+		view View
+		size image.Point
+		em   int
+		Theme
+	}
+	img   *image.RGBA
+	body  bool
+	texts []image.Rectangle
 }
 
 // alike says whether both panels, with marks and at their sizes, look the same. Fields are
 // large: they have to be the same one.
-func (a *paintedPanel) alike(b *paintedPanel) bool {
-	return a.panel.Mesh == b.panel.Mesh && a.panel.Mesh != nil && &a.panel.Values[0] == &b.panel.Values[0] && a.panel.Vectors == b.panel.Vectors &&
-		a.img.Rect == b.img.Rect && a.box == b.box && a.ground == b.ground && a.body == b.body && a.em == b.em && a.theme == b.theme && reflect.DeepEqual(a.panel, b.panel)
+func (a *painted) alike(b *painted) bool {
+	return a.Mesh == b.Mesh && a.Mesh != nil && &a.Values[0] == &b.Values[0] && a.Vectors == b.Vectors && a.look == b.look && reflect.DeepEqual(a.Panel, b.Panel)
 }
 
 // paint is paintPanel, or a copy of what it made of such a panel before. A nil receiver
 // keeps nothing.
-func (c *Painted) paint(p *Panel, v View, box grid.Box, img *image.RGBA, on *canvas) (body bool, err error) {
+func (c *Painted) paint(p *Panel, v View, box grid.Box, img *image.RGBA, on *canvas) (body bool) {
 	if c == nil {
 		return paintPanel(p, v, box, img, on)
 	}
-	q := paintedPanel{panel: *p, box: box, ground: v.Ground, body: v.Body, em: on.em, theme: on.theme, img: img}
-	q.panel.Heading = ""
+	q := painted{Panel: *p, img: img}
+	q.Heading, q.look.view, q.look.size, q.look.em, q.look.Theme = "", v, img.Rect.Size(), on.em, on.theme
 	c.mu.Lock()
-	k := slices.IndexFunc(c.held, func(old paintedPanel) bool { return old.alike(&q) })
+	k := slices.IndexFunc(c.held, func(old painted) bool { return old.alike(&q) })
 	if k >= 0 {
 		q = c.held[k]
 	}
@@ -79,16 +81,14 @@ func (c *Painted) paint(p *Panel, v View, box grid.Box, img *image.RGBA, on *can
 	if k >= 0 {
 		draw.Draw(img, img.Rect, q.img, image.Point{}, draw.Src)
 		on.onMap = append(on.onMap, q.texts)
-		return q.bodySeen, nil
+		return q.body
 	}
-	if q.bodySeen, err = paintPanel(p, v, box, img, on); err != nil {
-		return false, err
-	}
+	q.body = paintPanel(p, v, box, img, on)
 	q.texts = on.onMap[len(on.onMap)-1]
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.pixels += img.Rect.Dx() * img.Rect.Dy(); c.pixels <= keptPixels {
 		c.held = append(c.held, q)
 	}
-	return q.bodySeen, nil
+	return q.body
 }

@@ -26,14 +26,10 @@ func TestVectorsPointAndKeepLength(t *testing.T) {
 	}
 	const em = 20
 	bare := image.NewRGBA(image.Rect(0, 0, 800, 400))
-	if _, err := paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), bare, newCanvas(Light, 96*em, 0, 0)); err != nil {
-		t.Fatal(err)
-	}
+	paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), bare, newCanvas(Light, 96*em, 0, 0))
 	m.Vectors = &Vectors{X: x, Y: y, Full: 0.5, Name: "cross-flow"}
 	img := image.NewRGBA(image.Rect(0, 0, 800, 400))
-	if _, err := paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), img, newCanvas(Light, 96*em, 0, 0)); err != nil {
-		t.Fatal(err)
-	}
+	paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), img, newCanvas(Light, 96*em, 0, 0))
 	// Rows of ink on the left: each arrow's shaft is one run of dark pixels, of
 	// length 0.25/0.5 · 2 em = 20 pixels.
 	runs := map[int]int{}
@@ -91,9 +87,7 @@ func TestDeadBandIsNeutral(t *testing.T) {
 		}
 	}
 	img := image.NewRGBA(image.Rect(0, 0, 400, 200))
-	if _, err := paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), img, newCanvas(Light, 1600, 0, 0)); err != nil {
-		t.Fatal(err)
-	}
+	paintPanel(&m.Panel, m.View, boxOf(0, 0, 4, 2), img, newCanvas(Light, 1600, 0, 0))
 	neutral := m.Scale.Band(0)
 	if r, g, b := neutral.R, neutral.G, neutral.B; max(r, g, b)-min(r, g, b) > 6 || Lightness(neutral) < 90 {
 		t.Errorf("the colour of no change is %v, a pale grey is expected", neutral)

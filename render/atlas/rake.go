@@ -43,7 +43,7 @@ func Rake(r *rake.Result, name string) (out []File, err error) {
 			return nil, err
 		}
 	}
-	p := &render.Panel{Kinds: []string{"measured once", "measured more than once", "reversed or across the tube", "filled from neighbours"}}
+	p := &render.Panel{Spots: []render.Spots{{Name: "measured once"}, {Name: "measured more than once"}, {Name: "reversed or across the tube"}, {Name: "filled from neighbours"}}}
 	m := render.Page{
 		Title: title + ": positions", Subtitle: name, View: render.PlaneView("x"), Panels: []*render.Panel{p},
 		Footer: fmt.Sprintf("%d positions of the rake, %d of them repeated; %d samples kept, %d readings missing or left out",
@@ -59,16 +59,16 @@ func Rake(r *rake.Result, name string) (out []File, err error) {
 		if lines {
 			at = grid.Point{X: s.X, Y: s.Y}
 		}
-		kind := 0
+		spots := &p.Spots[0]
 		switch {
 		case s.State == "filled":
-			kind = 3
+			spots = &p.Spots[3]
 		case s.State == "reversed":
-			kind = 2
+			spots = &p.Spots[2]
 		case s.Readings > 1:
-			kind = 1
+			spots = &p.Spots[1]
 		}
-		p.Spots = append(p.Spots, render.Spot{At: at, Kind: kind})
+		spots.At = append(spots.At, at)
 	}
 	img, err := render.Draw(m, image.Pt(1200, 900))
 	err = add("positions", m.Title, img, err)

@@ -112,7 +112,7 @@ func (o Options) viewStation(so study.StationOutcome, ms []*measure.Measurement,
 		}
 	}
 	for k, m := range ms {
-		c := report.ViewConfiguration{Name: so.Surveys[k].Configuration, Marks: viewMarks(m.Result)}
+		c := report.ViewConfiguration{Name: so.Surveys[k].Configuration, Marks: viewMarks(m.Result), Vectors: viewVectors(m)}
 		for _, q := range qs {
 			f, err := fieldOf(m, q)
 			if err != nil {
@@ -122,22 +122,11 @@ func (o Options) viewStation(so study.StationOutcome, ms []*measure.Measurement,
 			if f.values != nil {
 				u = expanded(m, q)
 			}
-			values, err := onLines(f.mesh, f.values, st.X, st.Y, own != nil)
-			if err != nil {
-				return nil, err
-			}
-			doubt, err := onLines(f.mesh, u, st.X, st.Y, own != nil)
-			if err != nil {
-				return nil, err
-			}
-			c.Fields, c.Doubt = append(c.Fields, values), append(c.Doubt, doubt)
+			c.Fields = append(c.Fields, onLines(f.mesh, f.values, st.X, st.Y, own != nil))
+			c.Doubt = append(c.Doubt, onLines(f.mesh, u, st.X, st.Y, own != nil))
 		}
 		lines, name := o.outline(m)
 		c.OutlineName, c.Outlines = name, simplified(lines, m.Plane.Mesh.Spacing())
-		var err error
-		if c.Vectors, err = viewVectors(m); err != nil {
-			return nil, err
-		}
 		st.Configurations = append(st.Configurations, c)
 	}
 	return st, nil
@@ -206,9 +195,9 @@ func middles(lo, hi float64, n int) []float64 {
 
 // onLines puts a field on lines, NaN where there is no sample: own samples as they
 // are, else by interpolation at the middles of an even grid. nil for nil.
-func onLines(m *grid.Mesh, f, x, y []float64, own bool) ([]float32, error) {
+func onLines(m *grid.Mesh, f, x, y []float64, own bool) []float32 {
 	if f == nil {
-		return nil, nil
+		return nil
 	}
 	out := make([]float32, len(x)*len(y))
 	if own {
@@ -218,19 +207,19 @@ func onLines(m *grid.Mesh, f, x, y []float64, own bool) ([]float32, error) {
 				out[k] = float32(f[s])
 			}
 		}
-		return out, nil
+		return out
 	}
 	return rising(m, f, around(x, y), len(x), len(y))
 }
 
 // rising is a field as render.Raster samples it, but row by row from below.
-func rising(m *grid.Mesh, f []float64, box grid.Box, nx, ny int) ([]float32, error) {
-	raster, err := render.Raster(m, f, box, nx, ny)
+func rising(m *grid.Mesh, f []float64, box grid.Box, nx, ny int) []float32 {
+	raster := render.Raster(m, f, box, nx, ny)
 	out := make([]float32, 0, nx*ny)
-	for j := ny - 1; err == nil && j >= 0; j-- {
+	for j := ny - 1; j >= 0; j-- {
 		out = append(out, raster[j*nx:(j+1)*nx]...)
 	}
-	return out, err
+	return out
 }
 
 // around is the box whose even pixels have their middles at the lines.
@@ -303,18 +292,16 @@ func fromChord(p, a, b [2]float64) float64 {
 
 // viewVectors samples the in-plane velocity over U on a thin even grid; nil where
 // the plane lacks it.
-func viewVectors(m *measure.Measurement) (*report.ViewVectors, error) {
+func viewVectors(m *measure.Measurement) *report.ViewVectors {
 	a, b := inPlane(m)
 	if a == nil {
-		return nil, nil
+		return nil
 	}
 	box := m.Plane.Mesh.Window()
 	pitch := max(box.Width(), box.Height()) / viewArrows
 	nx, ny := max(int(box.Width()/pitch), 1), max(int(box.Height()/pitch), 1)
-	v := &report.ViewVectors{X: middles(box.Min.X, box.Max.X, nx), Y: middles(box.Min.Y, box.Max.Y, ny)}
-	var err error
-	if v.Dx, err = rising(m.Plane.Mesh, a, box, nx, ny); err == nil {
-		v.Dy, err = rising(m.Plane.Mesh, b, box, nx, ny)
+	return &report.ViewVectors{
+		X: middles(box.Min.X, box.Max.X, nx), Y: middles(box.Min.Y, box.Max.Y, ny),
+		Dx: rising(m.Plane.Mesh, a, box, nx, ny), Dy: rising(m.Plane.Mesh, b, box, nx, ny),
 	}
-	return v, err
 }
