@@ -58,27 +58,24 @@ func (s *sheet) briefVariant(name string, v compare.Variant) {
 	s.Table("Force by part, m²: "+name, forceParts(v.Force))
 }
 
-// partMove has the cells of a part's move: toward the centre plane, its uncertainty and
-// the verdict; the range of the measures where they differ.
+// partMove has the cells of a part's move: toward the centre plane, its uncertainty and the verdict.
 func partMove(m *shift.Shift) []string {
 	if m.Headline == nil {
 		return []string{"", "", "not measured"}
 	}
 	x, _ := m.Headline.Toward()
-	if m.Agree || len(m.Moves) < 2 {
-		return moved(&x, m.Headline.Expanded, m.Verdict)
-	}
-	var all []float64
-	for _, v := range m.Moves {
-		x, _ := v.Toward()
-		all = append(all, x)
-	}
-	return fromTo(m.Verdict, all...)
+	return moved(x, m.Headline.Expanded, m.Judgement, disagreeing(m)...)
 }
 
-// fromTo has the cells of moves that are not one.
-func fromTo(verdict string, moves ...float64) []string {
-	return []string{signed(1000*slices.Min(moves), 0) + " to " + signed(1000*slices.Max(moves), 0), "", clean(verdict)}
+// disagreeing are the moves by all measures where they do not agree.
+func disagreeing(m *shift.Shift) (all []float64) {
+	if !m.Agree && len(m.Moves) > 1 {
+		for _, v := range m.Moves {
+			x, _ := v.Toward()
+			all = append(all, x)
+		}
+	}
+	return all
 }
 
 // noteGroup is the notes of one code.

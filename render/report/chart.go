@@ -50,7 +50,7 @@ func changesFigure(o *study.Outcome) *figureView {
 			}
 		})
 		d.line("zero", s.at(0), y+bar-9, s.at(0), y+bar+9)
-		value := share{delta: x.d.DragArea, expanded: x.d.Expanded, atLeast: x.d.Verdict == uncertainty.NotJudged}.amount(decimalsFor(x.d.Expanded, areaDecimals), false)
+		value := share{delta: x.d.DragArea, expanded: x.d.Expanded, atLeast: x.d.Verdict == uncertainty.NotJudged}.amount(decimalsFor(x.d.Expanded, areaDecimals))
 		d.text("", 0, y+14, "start", Shorten(x.label, 32))
 		d.text("value", changesWidth, y+14, "end", value)
 		d.interval(s, max(x.configuration, 0), x.d, y+bar)

@@ -95,7 +95,7 @@ func PathsCSV(w io.Writer, o *study.Outcome) error {
 func MovesCSV(w io.Writer, o *study.Outcome) error {
 	head := []string{"station", "configuration", "baseline's part", "variant's part", "measure", "sense", "verdict", "position [m]", "move [m]", "expanded uncertainty [m]", "change of drag area [m2]"}
 	return writeCSV(w, head, func(add func(...any)) {
-		eachVariant(o, func(st study.StationOutcome, name string, v compare.Variant) {
+		eachVariant(o, func(st study.StationOutcome, name string, v *compare.Variant) {
 			if v.Structures == nil {
 				return
 			}
@@ -119,7 +119,7 @@ func MovesCSV(w io.Writer, o *study.Outcome) error {
 func ExchangeCSV(w io.Writer, o *study.Outcome) error {
 	head := []string{"station", "configuration", "by", "entry", "baseline [m2]", "variant [m2]", "difference [m2]", "up to [m]", "cumulative [m2]"}
 	return writeCSV(w, head, func(add func(...any)) {
-		eachVariant(o, func(st study.StationOutcome, name string, v compare.Variant) {
+		eachVariant(o, func(st study.StationOutcome, name string, v *compare.Variant) {
 			if v.Exchange == nil {
 				return
 			}
@@ -228,15 +228,10 @@ func LedgerCSV(w io.Writer, o *study.Outcome) error {
 }
 
 // eachVariant visits the variants of all comparisons in the order of the study.
-func eachVariant(o *study.Outcome, do func(st study.StationOutcome, name string, v compare.Variant)) {
+func eachVariant(o *study.Outcome, do func(st study.StationOutcome, name string, v *compare.Variant)) {
 	for _, st := range o.Stations {
-		if st.Comparison == nil {
-			continue
-		}
-		for k, v := range st.Comparison.Variants {
-			if k < len(st.Variants) {
-				do(st, st.Variants[k], v)
-			}
+		for name, v := range variants(&st) {
+			do(st, name, v)
 		}
 	}
 }

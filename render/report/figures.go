@@ -196,7 +196,7 @@ func regionLines(o *study.Outcome) (lines []regionLine) {
 				here = append(here, regionLine{station: stationTitle(st), region: region})
 			}
 			here[k].changes = append(here[k].changes, regionChange{configuration, d})
-			here[k].words += fmt.Sprintf("%s, %s, %s: %s. ", clean(st.Name), region, clean(o.Configurations[configuration].Name), share{delta: d.DragArea, expanded: d.Expanded, atLeast: d.Verdict == uncertainty.NotJudged}.amount(decimalsFor(d.Expanded, areaDecimals), false))
+			here[k].words += fmt.Sprintf("%s, %s, %s: %s. ", clean(st.Name), region, clean(o.Configurations[configuration].Name), share{delta: d.DragArea, expanded: d.Expanded, atLeast: d.Verdict == uncertainty.NotJudged}.amount(decimalsFor(d.Expanded, areaDecimals)))
 		}
 		for i, v := range st.Comparison.Variants {
 			if i >= len(st.Variants) {

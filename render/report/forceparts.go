@@ -207,7 +207,7 @@ func forceSummary(o *study.Outcome) (t *Table, foot string) {
 	}
 	t.Rows = append(t.Rows, total.Rows...)
 	if needed > 0 {
-		foot = "± at least: not judged, since the record is too short for this part or drifts."
+		foot = "± at least: not judged, since the record is too short for this part or drifts; " + seconds(needed) + " would be enough for all."
 	}
 	return t, foot
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"io"
+	"iter"
 	"strings"
 
 	"wakeledger/wake/compare"
@@ -27,6 +28,30 @@ type ledgerRow struct {
 	shift   *compare.Shift
 }
 
+// variants are those of a station's comparison by the names of their configurations.
+func variants(st *study.StationOutcome) iter.Seq2[string, *compare.Variant] {
+	return func(yield func(string, *compare.Variant) bool) {
+		if st.Comparison == nil {
+			return
+		}
+		for i := range min(len(st.Variants), len(st.Comparison.Variants)) {
+			if !yield(st.Variants[i], &st.Comparison.Variants[i]) {
+				return
+			}
+		}
+	}
+}
+
+// variantOf is that of one configuration; nil for none.
+func variantOf(st *study.StationOutcome, configuration string) *compare.Variant {
+	for name, v := range variants(st) {
+		if name == configuration {
+			return v
+		}
+	}
+	return nil
+}
+
 // ledgerRows lists the ledger in the order of the study. A configuration that
 // takes part in the comparison is given as compared, so that the differences are
 // those of the numbers beside them.
@@ -35,16 +60,11 @@ func ledgerRows(o *study.Outcome) []ledgerRow {
 	for _, st := range o.Stations {
 		for _, sv := range st.Surveys {
 			row := ledgerRow{station: st, configuration: sv.Configuration, result: sv.Result}
-			if c := st.Comparison; c != nil {
-				if sv.Configuration == o.Baseline && c.Baseline != nil {
-					row.result, row.common = c.Baseline, true
-				}
-				for i, name := range st.Variants {
-					if name == sv.Configuration && i < len(c.Variants) && c.Variants[i].Survey != nil {
-						v := &c.Variants[i]
-						row.variant, row.result, row.common, row.delta, row.shift = v, v.Survey, true, v.Delta, v.Shift
-					}
-				}
+			if c := st.Comparison; c != nil && sv.Configuration == o.Baseline && c.Baseline != nil {
+				row.result, row.common = c.Baseline, true
+			}
+			if v := variantOf(&st, sv.Configuration); v != nil && v.Survey != nil {
+				row.variant, row.result, row.common, row.delta, row.shift = v, v.Survey, true, v.Delta, v.Shift
 			}
 			if row.result == nil {
 				continue
@@ -227,7 +247,7 @@ var ledgerColumns = []column{
 		if s.Inboard == nil {
 			return ""
 		}
-		c := moved(s.Inboard, s.Expanded, s.Verdict)
+		c := shifted(s)
 		return c[0] + " ± " + c[1]
 	})},
 	{head: "shift expanded uncertainty [m]", of: ofShift(func(s *compare.Shift) any { return s.Expanded })},

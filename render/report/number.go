@@ -47,6 +47,15 @@ func known(x *float64, scale float64, print func(float64, int) string, decimals 
 
 func optional(x *float64, decimals int) string { return known(x, 1, fixed, decimals) }
 
+// digits are the decimals of a change in a unit that is a scale-th of the SI's: by its ±, and by the
+// margin where that alone says how well it would have to be known.
+func digits(scale, expanded float64, j uncertainty.Judgement, fallback int) int {
+	if j.Verdict == uncertainty.NotJudged && j.Margin != nil {
+		expanded = max(expanded, *j.Margin)
+	}
+	return decimalsFor(scale*expanded, fallback)
+}
+
 // expandedText prints an expanded uncertainty with its two digits, or nothing.
 func expandedText(u float64, fallback int) string {
 	if !(u > 0) {

@@ -263,7 +263,7 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 		return nil, err
 	}
 	p := &page{
-		Title: titleOf(o), Lead: strings.TrimSpace("Baseline " + clean(o.Baseline) + ". " + headlineWords(o) + " " + forceWords(o)), Cautions: cautions,
+		Title: titleOf(o), Lead: strings.TrimSpace(leadWords(o) + " " + forceWords(o)), Cautions: cautions,
 		Style: template.CSS(pageStyle), Viewer: view, Policy: policy(pageStyle, ""),
 	}
 	if view != nil {

@@ -58,7 +58,7 @@ func partsOutcome() *study.Outcome {
 
 // The page's section on the parts of the wake has the sentences on each configuration,
 // the path with its stations and its end, the four measures of the move along it, and
-// the top views' edges; the stations below it list what makes up each move.
+// the top views' edges; the stations have the moves at each.
 func TestPagePartsSection(t *testing.T) {
 	page := pageOf(t, partsOutcome())
 	m := regexp.MustCompile(`(?s)<section id="parts".*?</section>`).FindString(page)
@@ -69,11 +69,11 @@ func TestPagePartsSection(t *testing.T) {
 	text = strings.Join(strings.Fields(text), " ")
 	for _, w := range []string{
 		"With fairing, the right low outer wake at x = −0.58 m lies 17 mm inboard", "With fairing, the right low outer wake at x = 2.91 m lies 17 mm inboard", "resolved",
-		"Parts of the wake along x", "bare:", "right low outer (right mid outer)", "0.987", "1.371", "1.341", "0.5880", "0.1602",
+		"Parts of the wake along x", "bare:", "right low outer (right mid outer)", "0.987", "1.371", "1.341", "0.588", "0.160",
 		"right low outer, fairing minus bare, mm inboard", "centroid", "edge", "profile", "registration",
-		"+14 ± 10", "+24 ± 10", "+34 ± 10", "+44 ± 10", "−0.0519",
+		"+14 ± 10", "+24 ± 10", "+34 ± 10", "+44 ± 10", "−0.052",
 		"resolved up to x = −0.58 m and no longer from x = 2.91 m on",
-		"bare: right low outer is followed as far as x = 2.91 m; at the next station right low outer merges into centre low",
+		"bare: after x = 2.91 m right low outer merges into centre low",
 		"Edges in top views beside those in cross-flow planes", "right edge at x = −0.58 m: +34 ± 20 mm inboard: they agree", topCheckNote,
 		"fairing, right low outer at x = 2.91 m: resolved by window, not judged, changed shape by section",
 	} {
@@ -81,11 +81,8 @@ func TestPagePartsSection(t *testing.T) {
 			t.Errorf("the section lacks %q:\n%s", w, text)
 		}
 	}
-	stations := page[strings.Index(page, `id="stations"`):]
-	for _, w := range []string{"Moves of the parts", "What makes up the uncertainty of those moves", "not in it, since nothing is known of it: run-to-run scatter", "4.1", "1.1"} {
-		if !strings.Contains(stations, w) {
-			t.Errorf("the stations lack %q", w)
-		}
+	if stations := page[strings.Index(page, `id="stations"`):]; !strings.Contains(stations, "Moves of the parts") {
+		t.Error("the stations lack the moves of the parts")
 	}
 	if strings.Contains(pageOf(t, sampleOutcome()), `id="parts"`) {
 		t.Error("a section of parts where there are none")

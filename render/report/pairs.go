@@ -2,7 +2,6 @@ package report
 
 import (
 	"slices"
-	"strings"
 
 	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
@@ -84,8 +83,5 @@ func pooledWords(o *study.Outcome, configuration string, quoted *compare.Delta) 
 	if p.ChiSquare != nil {
 		s += "; the stations " + agreement(p, quoted.Expanded)
 	}
-	if better = p.Expanded <= 0.9*quoted.Expanded; !better {
-		s += ". " + strings.TrimSuffix(whyWider, ".")
-	}
-	return s, better
+	return s, p.Expanded <= 0.9*quoted.Expanded
 }

@@ -65,8 +65,8 @@ func TestPairs(t *testing.T) {
 	}
 	o.Baseline, o.Pooled[0].Minus, o.Pooled[0].Expanded = "fairing", "fairing", 0.024
 	for quoted, want := range map[float64]string{
-		0.02:  "pooled over far, rear: +0.243 ± 0.024 m², not resolved; the stations agree within ±. What is common to",
-		0.002: "pooled over far, rear: +0.243 ± 0.024 m², not resolved; the stations differ. What is common to",
+		0.02:  "pooled over far, rear: +0.243 ± 0.024 m², not resolved; the stations agree within ±",
+		0.002: "pooled over far, rear: +0.243 ± 0.024 m², not resolved; the stations differ",
 		0.03:  "pooled over far, rear: +0.243 ± 0.024 m², not resolved; the stations agree within ±",
 	} {
 		d := delta(0.24, uncertainty.Resolved)

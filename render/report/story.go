@@ -4,9 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"wakeledger/wake/compare"
 	"wakeledger/wake/force"
@@ -27,28 +26,23 @@ type share struct {
 
 // shares are those of one kind.
 type shares struct {
-	title  string
-	quoted bool
-	list   []share
+	title string
+	list  []share
 }
 
 // wakeShares are the changes of a configuration by region of the wake: with the rest and the whole
 // at the quoted station, and the regions of the foremost station. Parts of the wake are not among
 // them: they bear the names of regions, end elsewhere, and nothing judges their drag.
-func wakeShares(o *study.Outcome, configuration string) []shares {
+func wakeShares(o *study.Outcome, configuration string, whole bool) []shares {
 	var out []shares
 	foremost := true
 	for _, st := range o.Stations {
-		if st.Comparison == nil || st.Normal != "x" {
+		v := variantOf(&st, configuration)
+		if v == nil || st.Normal != "x" {
 			continue
 		}
-		k := slices.Index(st.Variants, configuration)
-		if k < 0 || k >= len(st.Comparison.Variants) {
-			continue
-		}
-		v := st.Comparison.Variants[k]
 		quoted := st.Name == o.Headline
-		of := shares{title: stationTitle(st), quoted: quoted}
+		of := shares{title: stationTitle(st)}
 		add := func(name string, d *compare.Delta) {
 			if d != nil {
 				of.list = append(of.list, share{name: name, delta: d.DragArea, expanded: d.Expanded, verdict: d.Verdict, atLeast: d.Verdict == uncertainty.NotJudged})
@@ -62,23 +56,18 @@ func wakeShares(o *study.Outcome, configuration string) []shares {
 				of.list = append(of.list, share{name: "outside the boxes", delta: b.Rest.Delta})
 			}
 		}
-		if quoted {
+		if quoted && whole {
 			add("whole plane", v.Delta)
 		}
-		if len(of.list) > 0 && (quoted || foremost) {
+		switch {
+		case len(of.list) == 0:
+		case quoted:
+			out = slices.Insert(out, 0, of)
+		case foremost:
 			out = append(out, of)
 		}
 		foremost = foremost && len(of.list) == 0
 	}
-	slices.SortStableFunc(out, func(a, b shares) int {
-		switch {
-		case a.quoted && !b.quoted:
-			return -1
-		case b.quoted && !a.quoted:
-			return 1
-		}
-		return 0
-	})
 	return out
 }
 
@@ -102,24 +91,13 @@ func byPart(o *study.Outcome, configuration string) *force.Ledger {
 	return nil
 }
 
-// amount is a change in words after its ±: its size where a word gives the direction.
-func (s share) amount(decimals int, size bool) string {
+// amount is a change in words after its ±.
+func (s share) amount(decimals int) string {
 	out := signed(s.delta, decimals)
-	if size {
-		out = fixed(math.Abs(s.delta), decimals)
-	}
 	if s.expanded > 0 {
 		out += " ± " + halfWidth(s.expanded, s.atLeast, decimals)
 	}
 	return out + " m²"
-}
-
-// the puts an article before what reads like a thing: a name in small letters.
-func the(name string) string {
-	if r, _ := utf8.DecodeRuneInString(name); unicode.IsLower(r) && !strings.HasPrefix(name, "the ") {
-		return "the " + name
-	}
-	return name
 }
 
 // mostShares is how many parts of one kind are told and drawn: the largest.
@@ -150,102 +128,29 @@ func largest(list []share) []share {
 	return append(out, others, list[len(list)-1])
 }
 
-// story says in a paragraph which parts of the vehicle carry the change of a configuration, by the
-// force, and where it is in the wake. It gives sizes and verdicts, and no cause. Empty without a
-// force by part.
-func story(o *study.Outcome, configuration string) string {
-	l := byPart(o, configuration)
-	if l == nil {
+// wakeStory says where the change of a configuration is in the wake, the regions that are not
+// resolved together; empty where none is compared.
+func wakeStory(o *study.Outcome, configuration string) string {
+	all := wakeShares(o, configuration, false)
+	if all == nil {
 		return ""
 	}
-	const d = areaDecimals - 1
-	shown := vehicleShares(l).list
-	needed := 0.0
-	var own, both, open []string
-	order := make([]int, len(l.Parts))
-	for i := range l.Parts {
-		order[i] = i
-		if c := &l.Parts[i]; c.AtLeast {
-			needed = max(needed, c.Needed)
-		}
-	}
-	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(math.Abs(l.Parts[j].Delta), math.Abs(l.Parts[i].Delta)) })
-	for k, i := range order {
-		if k == mostShares {
-			both = append(both, thousands(len(order)-k)+" more parts with smaller changes")
-			break
-		}
-		c, s := &l.Parts[i], shown[i]
-		clear := c.Verdict != uncertainty.NotResolved
-		switch verdict := " (" + c.Verdict + ")"; {
-		case c.Baseline == nil && clear && c.Delta < 0:
-			own = append(own, the(s.name)+" itself, which "+clean(o.Baseline)+" lacks, pushes forward by "+s.amount(d, true)+verdict)
-		case c.Baseline == nil && clear:
-			own = append(own, the(s.name)+" itself, which "+clean(o.Baseline)+" lacks, has a drag of "+s.amount(d, true)+verdict)
-		case c.Baseline == nil:
-			own = append(own, the(s.name)+" itself, which "+clean(o.Baseline)+" lacks, has no resolved drag: "+s.amount(d, false))
-		case c.Variant == nil:
-			own = append(own, the(s.name)+" of "+clean(o.Baseline)+", which "+clean(configuration)+" lacks, is "+s.amount(d, false)+verdict)
-		case !clear:
-			open = append(open, the(s.name)+" ("+s.amount(d, false)+")")
-		case c.Delta < 0:
-			both = append(both, s.amount(d, true)+" less on "+the(s.name)+verdict)
-		default:
-			both = append(both, s.amount(d, true)+" more on "+the(s.name)+verdict)
-		}
-	}
-	if open != nil {
-		both = append(both, "no resolved change on "+strings.Join(open, ", "))
-	}
-	text := "Force by part:"
-	say := func(s string) {
-		first, n := utf8.DecodeRuneInString(s)
-		text += " " + string(unicode.ToUpper(first)) + s[n:] + "."
-	}
-	if own != nil {
-		say(strings.Join(own, ", "))
-	}
-	if both != nil {
-		s := strings.Join(both, ", ")
-		if own != nil {
-			s = "elsewhere " + s
-		}
-		if l.Others != nil && len(l.Parts) > len(own)+1 {
-			s += "; together " + shown[len(l.Parts)+1].amount(d, false) + " (" + l.Others.Verdict + ")"
-		}
-		say(s)
-	}
-	say("in all " + shown[len(l.Parts)].amount(d, false) + " (" + l.Total.Verdict + ")")
-	if w := wakeShares(o, configuration); len(w) > 0 {
-		if words := wakeStory(w[0]); words != "" {
-			say("in the wake (" + w[0].title + ") " + words)
-		}
-	}
-	if needed > 0 {
-		say(seconds(needed) + " of force record would be enough for every part")
-	}
-	return text
-}
-
-// wakeStory is a list of the regions of one station; those not resolved come together.
-func wakeStory(w shares) string {
-	const d = areaDecimals - 1
 	var said, open []string
-	for _, s := range w.list {
-		switch {
-		case s.name == "whole plane":
-		case s.verdict == "":
-			said = append(said, s.name+" "+s.amount(d, false)+" (not judged)")
-		case s.verdict == uncertainty.NotResolved:
-			open = append(open, the(s.name)+" "+s.amount(d, false))
+	for _, s := range all[0].list {
+		words := s.name + " " + s.amount(areaDecimals-1)
+		switch s.verdict {
+		case uncertainty.NotResolved:
+			open = append(open, words)
+		case "":
+			said = append(said, words+" (not judged)")
 		default:
-			said = append(said, s.name+" "+s.amount(d, false)+" ("+s.verdict+")")
+			said = append(said, words+" ("+s.verdict+")")
 		}
 	}
 	if open != nil {
-		said = append([]string{"no change is resolved in " + strings.Join(open, ", ")}, said...)
+		said = append([]string{"not resolved: " + strings.Join(open, ", ")}, said...)
 	}
-	return strings.Join(said, "; ")
+	return "In the wake (" + all[0].title + "): " + strings.Join(said, "; ")
 }
 
 // briefMoveWords are what became of the parts of a configuration's wake at the foremost station, a
@@ -268,36 +173,26 @@ func briefMoveWords(o *study.Outcome, configuration string) []finding {
 	return out
 }
 
-// distance is how far a part moved, and which way.
+// distance is how far a part moved and which way, by its headline, and how far the others go where
+// they do not agree.
 func distance(m *shift.Shift) string {
 	if m.Headline == nil {
 		return "not measured"
 	}
-	of := func(v shift.Move) float64 { x, _ := v.Toward(); return 1000 * x }
-	lo, way := m.Headline.Toward()
-	lo *= 1000
-	hi := lo
-	for _, v := range m.Moves {
-		if !m.Agree {
-			lo, hi = min(lo, of(v)), max(hi, of(v))
-		}
+	x, way := m.Headline.Toward()
+	d := digits(1000, m.Headline.Expanded, m.Judgement, 1)
+	s, sign := fixed(math.Abs(1000*x), d), 1.0
+	if m.Verdict != uncertainty.NotJudged {
+		s += " ± " + fixed(1000*m.Headline.Expanded, d)
 	}
-	// What rounds to zero has no sense.
-	if hi < 0.5 {
-		lo, hi, way[0] = -hi, -lo, way[1]
+	if x < 0 {
+		way[0], sign = way[1], -1
 	}
-	if lo > -0.5 {
-		lo = max(lo, 0)
+	s += " mm " + way[0]
+	if span := disagreeing(m); span != nil {
+		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(sign, span) + ")"
 	}
-	switch u := 1000 * m.Headline.Expanded; {
-	case lo < 0:
-		return fixed(-lo, 0) + " mm " + way[1] + " to " + fixed(hi, 0) + " mm " + way[0]
-	case lo == hi && m.Verdict == uncertainty.NotJudged:
-		return fixed(hi, 0) + " mm " + way[0]
-	case lo == hi:
-		return fixed(hi, decimalsFor(u, 1)) + " ± " + fixed(u, decimalsFor(u, 1)) + " mm " + way[0]
-	}
-	return fixed(lo, 0) + " to " + fixed(hi, 0) + " mm " + way[0]
+	return s
 }
 
 // foremostMoves calls f with the moves at the foremost station of the parts that sentences are
@@ -305,17 +200,17 @@ func distance(m *shift.Shift) string {
 func foremostMoves(o *study.Outcome, f func(configuration string, position float64, m *shift.Shift)) {
 	found := false
 	for _, st := range o.Stations {
-		if st.Comparison == nil || st.Normal != "x" || found {
+		if st.Normal != "x" || found {
 			continue
 		}
-		for k, v := range st.Comparison.Variants {
-			if v.Structures == nil || k >= len(st.Variants) {
+		for name, v := range variants(&st) {
+			if v.Structures == nil {
 				continue
 			}
 			for _, said := range v.Structures.Sentences {
 				for _, m := range v.Structures.Shifts {
 					if m.A == said.Structure {
-						f(st.Variants[k], st.Position, m)
+						f(name, st.Position, m)
 						found = true
 					}
 				}
@@ -343,7 +238,7 @@ func storyFigure(o *study.Outcome) *figureView {
 		if l == nil {
 			continue
 		}
-		g := group{name: clean(c.Name), panels: [2][]shares{{vehicleShares(l)}, wakeShares(o, c.Name)}}
+		g := group{name: clean(c.Name), panels: [2][]shares{{vehicleShares(l)}, wakeShares(o, c.Name, true)}}
 		g.panels[0][0].list = g.panels[0][0].list[:len(l.Parts)+1]
 		for _, panel := range g.panels {
 			rows := 0
@@ -356,7 +251,7 @@ func storyFigure(o *study.Outcome) *figureView {
 					if s.verdict == uncertainty.Resolved {
 						most = max(most, math.Abs(s.delta)+s.expanded)
 					}
-					words += g.name + ", " + p.title + ", " + s.name + ": " + s.amount(areaDecimals-1, false) + " " + s.verdict + ". "
+					words += g.name + ", " + p.title + ", " + s.name + ": " + s.amount(areaDecimals-1) + " " + s.verdict + ". "
 				}
 			}
 			g.rows = max(g.rows, rows)

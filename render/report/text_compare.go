@@ -28,6 +28,9 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 		title += ", plane " + placeOf(c.Baseline.Station)
 	}
 	s.Section(DoubleRule, title)
+	if w := twoRuns(c); w != "" {
+		s.Para(w, 0)
+	}
 	if !full {
 		for i, v := range c.Variants {
 			s.briefVariant(n[i+1], v)
@@ -110,12 +113,9 @@ func (s *sheet) configuration(f configurationFindings) {
 	for _, x := range f.list {
 		s.Hang(x.where+x.text, 2, 6)
 	}
-	if f.story != "" {
-		s.Hang(f.story, 2, 6)
-	}
 	if f.rows != nil && len(f.rows.Rows) > 0 {
 		s.Table("", f.rows)
-	} else if len(f.list) == 0 && f.story == "" {
+	} else if len(f.list) == 0 {
 		s.Para("no difference can be stated; the notes say why", 2)
 	}
 }
@@ -134,8 +134,6 @@ type configurationFindings struct {
 	list     []finding
 	// brief is how many of the list say it in short.
 	brief int
-	// story says where the change is.
-	story string
 	rows  *Table
 }
 
@@ -144,44 +142,25 @@ type configurationFindings struct {
 func studyFindings(o *study.Outcome) []configurationFindings {
 	var out []configurationFindings
 	for _, c := range o.Configurations {
-		f := configurationFindings{name: clean(c.Name), story: story(o, c.Name), rows: NewTable("station and region", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")}
+		f := configurationFindings{name: clean(c.Name), rows: NewTable("station and region", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")}
 		compared := false
 		for _, st := range stationsInOrder(o) {
-			if st.Comparison == nil {
+			v := variantOf(&st, c.Name)
+			if v == nil {
 				continue
 			}
-			for i, v := range st.Comparison.Variants {
-				if i >= len(st.Variants) || st.Variants[i] != c.Name {
-					continue
-				}
-				compared = true
-				if st.Name == o.Headline {
-					if v.Survey != nil {
-						f.warnings = concerning(v.Survey)
-					}
-					v := v
-					v.Regions = nil
-					if len(pathSentences(o, c.Name)) > 0 {
-						// They are told station by station, together.
-						v.Structures = nil
-					}
-					f.list, f.brief = variantFindings(v), 1
-					if w, better := pooledWords(o, c.Name, v.Delta); w != "" {
-						f.list = slices.Insert(f.list, 1, finding{text: w})
-						if better {
-							f.brief = 2
-						}
-					}
-				}
-				before := len(f.rows.Rows)
-				f.rows.Add(clean(st.Name))
-				f.addRow("  whole plane", v.Delta, v.Shift)
-				for _, r := range v.Regions {
-					f.addRow("  "+boxName(r.Name), r.Delta, r.Shift)
-				}
-				if len(f.rows.Rows) == before+1 { // a station without a number
-					f.rows.Rows = f.rows.Rows[:before]
-				}
+			compared = true
+			if st.Name == o.Headline {
+				f.quoted(o, c.Name, *v)
+			}
+			before := len(f.rows.Rows)
+			f.rows.Add(clean(st.Name))
+			f.addRow("  whole plane", v.Delta, v.Shift)
+			for _, r := range v.Regions {
+				f.addRow("  "+boxName(r.Name), r.Delta, r.Shift)
+			}
+			if len(f.rows.Rows) == before+1 { // a station without a number
+				f.rows.Rows = f.rows.Rows[:before]
 			}
 		}
 		if compared {
@@ -191,9 +170,27 @@ func studyFindings(o *study.Outcome) []configurationFindings {
 	return out
 }
 
+// quoted takes the findings at the quoted station: the table has the regions, and the parts of the
+// wake are told station by station, together.
+func (f *configurationFindings) quoted(o *study.Outcome, configuration string, v compare.Variant) {
+	if v.Survey != nil {
+		f.warnings = concerning(v.Survey)
+	}
+	v.Regions = nil
+	if len(pathSentences(o, configuration)) > 0 {
+		v.Structures = nil
+	}
+	f.list, f.brief = variantFindings(v), 1
+	if w, better := pooledWords(o, configuration, v.Delta); w != "" {
+		f.list = slices.Insert(f.list, 1, finding{text: w})
+		if better {
+			f.brief = 2
+		}
+	}
+}
+
 // addRow lists a change and a shift; a shift without a side is not listed, since
-// inboard has no sense for it. Where a body fills a part of the box the move is told from
-// that over the samples that all have to that over each plane's own.
+// inboard has no sense for it.
 func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compare.Shift) {
 	if s != nil && s.Inboard == nil {
 		s = nil
@@ -201,15 +198,7 @@ func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compa
 	if d == nil && s == nil {
 		return
 	}
-	cells := append([]string{region}, changed(d)...)
-	switch {
-	case s == nil:
-	case s.OwnInboard != nil && 2*math.Abs(*s.OwnInboard-*s.Inboard) > s.Expanded:
-		cells = append(cells, fromTo(s.Verdict, *s.Inboard, *s.OwnInboard)...)
-	default:
-		cells = append(cells, moved(s.Inboard, s.Expanded, s.Verdict)...)
-	}
-	f.rows.Add(cells...)
+	f.rows.Add(slices.Concat([]string{region}, changed(d), shifted(s))...)
 }
 
 // variantFindings collects the verdicts of a variant: the whole plane first, then
@@ -270,26 +259,44 @@ func changed(d *compare.Delta) []string {
 	if d == nil {
 		return make([]string, 3)
 	}
-	return []string{signed(d.DragArea, decimalsFor(d.Expanded, areaDecimals)), atLeast(d.Verdict, expandedText(d.Expanded, areaDecimals)), clean(d.Verdict)}
+	return []string{signed(d.DragArea, digits(1, d.Expanded, d.Judgement, areaDecimals)), atLeast(d.Verdict, expandedText(d.Expanded, areaDecimals)), clean(d.Verdict)}
 }
 
-// moved has those of a move: mm, expanded uncertainty, verdict.
-func moved(inboard *float64, expanded float64, verdict string) []string {
-	u := 1000 * expanded
-	return []string{known(inboard, 1000, signed, decimalsFor(u, 1)), atLeast(verdict, expandedText(u, 1)), clean(verdict)}
+// moved has those of a move toward the centre plane: mm, with the span of its measures where they
+// do not agree, expanded uncertainty, verdict.
+func moved(x, expanded float64, j uncertainty.Judgement, span ...float64) []string {
+	cell := signed(1000*x, digits(1000, expanded, j, 1))
+	if span != nil {
+		cell += " (" + spanWords(1, span) + ")"
+	}
+	return []string{cell, atLeast(j.Verdict, expandedText(1000*expanded, 1)), clean(j.Verdict)}
 }
 
-// regionDeltaTable lists changes by region; "own" is the move when each plane is
-// taken over all of its own samples in the box.
+// spanWords are the least and the largest of moves, mm, along a way (1) or against it (−1).
+func spanWords(way float64, span []float64) string {
+	lo, hi := slices.Min(span), slices.Max(span)
+	if way < 0 {
+		lo, hi = -hi, -lo
+	}
+	return fixed(1000*lo, 0) + " to " + fixed(1000*hi, 0)
+}
+
+// shifted has the cells of a box's move; the one over each plane's own samples is the other measure.
+func shifted(s *compare.Shift) []string {
+	if s == nil || s.Inboard == nil {
+		return make([]string, 3)
+	}
+	if s.OwnInboard != nil && 2*math.Abs(*s.OwnInboard-*s.Inboard) > s.Expanded {
+		return moved(*s.Inboard, s.Expanded, s.Judgement, *s.Inboard, *s.OwnInboard)
+	}
+	return moved(*s.Inboard, s.Expanded, s.Judgement)
+}
+
+// regionDeltaTable lists changes by region.
 func regionDeltaTable(rs []compare.RegionDelta) *Table {
-	g := NewTable("region", "side", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict", ">own mm")
+	g := NewTable("region", "side", ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")
 	for _, r := range rs {
-		cells := append([]string{boxName(r.Name), clean(r.Side)}, changed(r.Delta)...)
-		if s := r.Shift; s != nil {
-			cells = append(cells, moved(s.Inboard, s.Expanded, s.Verdict)...)
-			cells = append(cells, known(s.OwnInboard, 1000, signed, decimalsFor(1000*s.Expanded, 1)))
-		}
-		g.Add(cells...)
+		g.Add(slices.Concat([]string{boxName(r.Name), clean(r.Side)}, changed(r.Delta), shifted(r.Shift))...)
 	}
 	return g
 }
@@ -297,7 +304,7 @@ func regionDeltaTable(rs []compare.RegionDelta) *Table {
 func areaDeltaTable(as []compare.AreaDelta) *Table {
 	g := NewTable(">threshold", ">Δ m²", ">± m²", "verdict")
 	for _, a := range as {
-		g.Add(short(a.Threshold), signed(a.Delta, decimalsFor(a.Expanded, areaDecimals)), atLeast(a.Verdict, expandedText(a.Expanded, areaDecimals)), clean(a.Verdict))
+		g.Add(short(a.Threshold), signed(a.Delta, digits(1, a.Expanded, a.Judgement, areaDecimals)), atLeast(a.Verdict, expandedText(a.Expanded, areaDecimals)), clean(a.Verdict))
 	}
 	return g
 }
@@ -383,6 +390,9 @@ func commonWords(c *compare.Comparison) string {
 	if c.Baseline != nil {
 		a, b = planeAxes(c.Baseline.Station.Normal)
 	}
-	return fmt.Sprintf("grid: %s; window %s %s, %s %s; %s m² shared by all; putting the planes on it changed a drag area by up to %s m²",
-		clean(c.Common.Grid), a, limits(c.Common.Window.Y), b, limits(c.Common.Window.Z), fixed(c.Common.Area, 3), fixed(c.Common.Resampling, areaDecimals+1))
+	s := fmt.Sprintf("grid: %s; window %s %s, %s %s; %s m² shared by all", clean(c.Common.Grid), a, limits(c.Common.Window.Y), b, limits(c.Common.Window.Z), fixed(c.Common.Area, 3))
+	if c.Common.Resampling > 0 {
+		s += "; putting the planes on it changed a drag area by up to " + fixed(c.Common.Resampling, areaDecimals+1) + " m²"
+	}
+	return s
 }

@@ -1,9 +1,8 @@
 package report
 
 import (
-	"fmt"
+	"cmp"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wakeledger/wake/compare"
@@ -17,10 +16,7 @@ func structureFindings(s *compare.Structures) []finding {
 	if s == nil {
 		return nil
 	}
-	var out []finding
-	for _, t := range s.Sentences {
-		out = append(out, finding{"", clean(t.Verdict), clean(t.Text)})
-	}
+	out := sentencesOn(s)
 	for _, p := range s.Sides {
 		out = append(out, finding{clean(p.Left.A) + " and " + clean(p.Right.A) + ": ", "", clean(p.Text)})
 	}
@@ -28,6 +24,13 @@ func structureFindings(s *compare.Structures) []finding {
 		for _, e := range s.Match.Events {
 			out = append(out, finding{"part of the wake: ", e.Kind, clean(e.Text)})
 		}
+	}
+	return out
+}
+
+func sentencesOn(s *compare.Structures) (out []finding) {
+	for _, t := range s.Sentences {
+		out = append(out, finding{"", clean(t.Verdict), clean(t.Text)})
 	}
 	return out
 }
@@ -79,8 +82,8 @@ func moveCells(m *shift.Shift, s *compare.Structures) []string {
 		for _, v := range m.Moves {
 			if v.Measure == name {
 				x, _ := v.Toward()
-				d := min(decimalsFor(1000*v.Expanded, 1), 1)
-				out[k] = signed(1000*x, d) + " ± " + atLeast(v.Verdict, fixed(1000*v.Expanded, d))
+				d := min(digits(1000, v.Expanded, v.Judgement, 1), 1)
+				out[k] = signed(1000*x, d) + " ± " + atLeast(v.Verdict, halfWidth(1000*v.Expanded, false, d))
 			}
 		}
 	}
@@ -88,35 +91,11 @@ func moveCells(m *shift.Shift, s *compare.Structures) []string {
 	if len(m.Moves) > 0 && !m.Agree {
 		shape = "changed"
 	}
-	drag := known(m.DragArea, 1, signed, areaDecimals)
+	drag := known(m.DragArea, 1, signed, areaDecimals-1) // nothing judges it
 	if merged(s)[m.A] {
 		drag = partsMerged
 	}
 	return append(out, clean(m.Verdict), shape, drag)
-}
-
-// matchTable lists which part of the variant each part of the baseline is, how well
-// they match, and how the moves passed the test of agreement.
-func matchTable(s *compare.Structures) *Table {
-	g := NewTable("baseline's part", "variant's part", ">overlap", ">apart mm", ">score", ">consistency", ">limit", ">Δ drag %")
-	if s == nil || s.Match == nil {
-		return g
-	}
-	for _, p := range s.Match.Pairs {
-		cells := []string{clean(p.A), clean(p.B), fixed(p.Overlap, 2), fixed(1000*p.Distance, 1), fixed(p.Score, 2)}
-		for _, m := range s.Shifts {
-			if m.A != p.A {
-				continue
-			}
-			ratio, limit := "", ""
-			if len(m.Moves) > 1 {
-				ratio, limit = threeDigits(m.Birge), threeDigits(m.Limit)
-			}
-			cells = append(cells, ratio, limit, known(m.DragPercent, 1, signed, 1))
-		}
-		g.Add(cells...)
-	}
-	return g
 }
 
 // moveTitle heads a moveTable.
@@ -133,39 +112,21 @@ func moveTitle(s *compare.Structures, variant, baseline string) string {
 	return title
 }
 
-// ledgers are the exchanges of the variants that have one, with their names.
-func ledgers(c *compare.Comparison, n []string) (list []*parts.Ledger, names []string) {
-	for i, v := range c.Variants {
-		if v.Exchange != nil {
-			list, names = append(list, v.Exchange), append(names, n[i+1])
-		}
-	}
-	return list, names
-}
-
-// exchangeTable lists where the drag differences sit: by region and by part, each
-// with its rest, and by sector. Entries are the baseline's; those that a variant has
-// alone follow.
+// exchangeTable lists where the drag differences sit, by region and by part, each with its
+// rest. Entries are the baseline's; those that a variant has alone follow.
 func exchangeTable(c *compare.Comparison, n []string) *Table {
-	list, names := ledgers(c, n)
-	head := []string{"where", ">" + n[0] + " m²"}
-	for _, name := range names {
-		head = append(head, ">Δ "+name)
+	g := NewTable("where", ">"+n[0]+" m²")
+	for _, name := range n[1:] {
+		g.heads(">Δ " + name)
 	}
-	g := NewTable(head...)
-	if len(list) == 0 {
-		return g
-	}
-	var borders []map[string]bool
-	for _, v := range c.Variants {
-		if v.Exchange != nil {
-			borders = append(borders, merged(v.Structures))
-		}
-	}
-	for _, by := range []struct{ key, head string }{{"regions", "by region"}, {"structures", "by part of the wake"}, {"sectors", "by sector"}} {
-		rows := NewTable(head...)
-		for k, l := range list {
-			b := l.By(by.key)
+	const decimals = areaDecimals - 1 // nothing judges them
+	for _, by := range []struct{ key, head string }{{"regions", "by region"}, {"structures", "by part of the wake"}} {
+		rows := &Table{Columns: g.Columns}
+		for k, v := range c.Variants {
+			if v.Exchange == nil {
+				continue
+			}
+			borders, b := merged(v.Structures), v.Exchange.By(by.key)
 			for i, e := range withRest(b) {
 				// An entry of the baseline has the name before the arrow in all variants.
 				name, _, _ := strings.Cut(e.Name, " → ")
@@ -174,11 +135,9 @@ func exchangeTable(c *compare.Comparison, n []string) *Table {
 					name = boxName(name)
 				}
 				row := rows.row("  " + clean(name))
-				if row[1] == "" {
-					row[1] = fixed(e.A, areaDecimals)
-				}
-				row[2+k] = signed(e.Delta, areaDecimals)
-				if by.key == "structures" && borders[k][strings.TrimSuffix(name, " (variant alone)")] {
+				row[1] = cmp.Or(row[1], fixed(e.A, decimals))
+				row[2+k] = signed(e.Delta, decimals)
+				if by.key == "structures" && borders[strings.TrimSuffix(name, " (variant alone)")] {
 					row[2+k] = partsMerged
 				}
 			}
@@ -188,11 +147,12 @@ func exchangeTable(c *compare.Comparison, n []string) *Table {
 			g.Rows = append(g.Rows, rows.Rows...)
 		}
 	}
-	total := []string{"sum of each", fixed(list[0].A, areaDecimals)}
-	for _, l := range list {
-		total = append(total, signed(l.Delta, areaDecimals))
+	for k, v := range c.Variants {
+		if v.Exchange != nil {
+			total := g.row("sum of each")
+			total[1], total[2+k] = fixed(v.Exchange.A, decimals), signed(v.Exchange.Delta, decimals)
+		}
 	}
-	g.Add(total...)
 	return g
 }
 
@@ -208,73 +168,6 @@ func withRest(b *parts.Breakdown) []parts.Entry {
 	return out
 }
 
-// sectorWords says what the sectors are counted about.
-func sectorWords(l *parts.Ledger) string {
-	of := clean(l.CentreOf)
-	if of != "" {
-		of += ", "
-	}
-	return fmt.Sprintf("sectors about %sy = %s m, z = %s m, from +y toward +z", of, fixed(l.Centre[0], lengthDecimals), fixed(l.Centre[1], lengthDecimals))
-}
-
-// cumulativeRows is about how many strips are printed.
-const cumulativeRows = 10
-
-// cumulativeTable lists the differences gathered from the lowest y, and from the
-// lowest z, on.
-func cumulativeTable(c *compare.Comparison, n []string) *Table {
-	list, names := ledgers(c, n)
-	head := []string{}
-	for _, axis := range []string{"y", "z"} {
-		head = append(head, ">"+axis+" up to m")
-		for _, name := range names {
-			head = append(head, ">Δ "+name)
-		}
-	}
-	g := NewTable(head...)
-	ends := func(b *parts.Breakdown) []parts.Entry {
-		if b == nil {
-			return nil
-		}
-		step := max(1, len(b.Entries)/cumulativeRows)
-		var out []parts.Entry
-		for i := step - 1; i < len(b.Entries); i += step {
-			out = append(out, b.Entries[i])
-		}
-		return out
-	}
-	for i := range cumulativeRows {
-		var cells []string
-		for _, by := range []string{"span", "height"} {
-			for k, l := range list {
-				e := ends(l.By(by))
-				if i >= len(e) || e[i].To == nil || e[i].Cumulative == nil {
-					break
-				}
-				if k == 0 {
-					cells = append(cells, fixed(*e[i].To, lengthDecimals))
-				}
-				cells = append(cells, signed(*e[i].Cumulative, areaDecimals))
-			}
-		}
-		if len(cells) == len(head) {
-			g.Add(cells...)
-		}
-	}
-	return g
-}
-
-// exchangeWords says what the ledgers rest on.
-func exchangeWords(list []*parts.Ledger) string {
-	worst := 0.0
-	for _, l := range list {
-		for _, b := range l.Breakdowns {
-			worst = max(worst, b.Residual, -b.Residual)
-		}
-	}
-	return sectorWords(list[0]) + "; local drag on the common samples; each breakdown sums to the total to " + strconv.FormatFloat(worst, 'g', 2, 64) + " m²; the local drag of an area is not the drag of what lies upstream of it"
-}
-
 // changeTables are where variants differ from the baseline: by region, by part of the
 // wake, by edges of top views, and where the differences of drag sit.
 func changeTables(c *compare.Comparison, n []string) []titled {
@@ -283,20 +176,12 @@ func changeTables(c *compare.Comparison, n []string) []titled {
 		out = append(out, titled{title: "Regions, " + n[i+1] + " minus " + n[0], table: regionDeltaTable(v.Regions)})
 	}
 	for i, v := range c.Variants {
-		pair := n[i+1] + " and " + n[0]
-		out = append(out,
-			titled{title: moveTitle(v.Structures, n[i+1], n[0]), table: moveTable(v.Structures)},
-			titled{title: "What makes up the uncertainty of those moves, standard, mm, " + pair, table: moveBudgetTable(v.Structures), text: moveBudgetWords(v.Structures), detail: true},
-			titled{title: "Matches of the parts, " + pair + ", and whether the moves agree (consistency: how far they differ over what their ± allow, within its limit)", table: matchTable(v.Structures), detail: true})
+		out = append(out, titled{title: moveTitle(v.Structures, n[i+1], n[0]), table: moveTable(v.Structures)})
 		if t := v.TopView; t != nil {
 			out = append(out, titled{title: "Edges of the wake, top view, " + n[i+1] + " minus " + n[0] + ", mm inboard", table: topShiftTable(t)})
 		}
 	}
-	if list, _ := ledgers(c, n); len(list) > 0 {
-		out = append(out,
-			titled{title: "Where the difference sits, m² of drag area", table: exchangeTable(c, n)},
-			titled{title: "The difference gathered along span and height, m²", table: cumulativeTable(c, n), text: exchangeWords(list), detail: true})
-	}
+	out = append(out, titled{title: "Where the difference sits, m² of local drag, which is not that of what lies upstream", table: exchangeTable(c, n)})
 	for i, v := range c.Variants {
 		out = append(out, titled{title: "Areas above a threshold, " + n[i+1] + " minus " + n[0], table: areaDeltaTable(v.Areas), detail: true})
 	}

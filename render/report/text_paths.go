@@ -24,12 +24,8 @@ func pathSentences(o *study.Outcome, configuration string) []finding {
 			continue
 		}
 		seen[place] = true
-		k := slices.Index(st.Variants, configuration)
-		if k < 0 || k >= len(st.Comparison.Variants) || st.Comparison.Variants[k].Structures == nil {
-			continue
-		}
-		for _, t := range st.Comparison.Variants[k].Structures.Sentences {
-			out = append(out, finding{"", clean(t.Verdict), clean(t.Text)})
+		if v := variantOf(&st, configuration); v != nil && v.Structures != nil {
+			out = append(out, sentencesOn(v.Structures)...)
 		}
 	}
 	return out
@@ -58,22 +54,25 @@ func pathTable(o *study.Outcome) *Table {
 			for _, q := range p.Points {
 				g.Add("  "+pathName(p, q), fixed(q.Position, 2), fixed(q.Centroid[0], lengthDecimals), fixed(q.Centroid[1], lengthDecimals),
 					optional(q.LeftEdge, lengthDecimals), optional(q.RightEdge, lengthDecimals), fixed(q.Spread[0], lengthDecimals), fixed(q.Spread[1], lengthDecimals),
-					fixed(q.Area, 3), optional(q.DragArea, areaDecimals))
+					fixed(q.Area, 3), optional(q.DragArea, areaDecimals-1)) // nothing judges it
 			}
 		}
 	}
 	return g
 }
 
-// pathEnds says how the paths end before the last station.
+// pathEnds says where the paths of each configuration end before the last station, and how.
 func pathEnds(o *study.Outcome) []string {
 	var out []string
 	for _, c := range o.Paths {
+		var ends []string
 		for _, p := range c.Paths {
 			if p.End != "last station" {
-				last := p.Points[len(p.Points)-1]
-				out = append(out, fmt.Sprintf("%s: %s is followed as far as x = %s m; at the next station %s", clean(c.Configuration), clean(p.Name), fixed(last.Position, 2), clean(p.End)))
+				ends = append(ends, fmt.Sprintf("after x = %s m %s", fixed(p.Points[len(p.Points)-1].Position, 2), clean(p.End)))
 			}
+		}
+		if ends != nil {
+			out = append(out, clean(c.Configuration)+": "+strings.Join(ends, "; "))
 		}
 	}
 	return out
@@ -82,8 +81,8 @@ func pathEnds(o *study.Outcome) []string {
 // structuresAt are the parts of a variant's wake at a place; nil for none.
 func structuresAt(o *study.Outcome, configuration string, x float64) *compare.Structures {
 	for _, st := range o.Stations {
-		if k := slices.Index(st.Variants, configuration); k >= 0 && st.Comparison != nil && st.Normal == "x" && math.Abs(st.Position-x) < 5e-3 && st.Comparison.Variants[k].Structures != nil {
-			return st.Comparison.Variants[k].Structures
+		if v := variantOf(&st, configuration); v != nil && st.Normal == "x" && math.Abs(st.Position-x) < 5e-3 && v.Structures != nil {
+			return v.Structures
 		}
 	}
 	return nil

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
 )
 
@@ -64,7 +63,7 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 // verdicts prints what a reader looks for first.
 func (s *sheet) verdicts(o *study.Outcome, stations bool) {
 	s.Section(DoubleRule, titleOf(o))
-	s.Para("Baseline "+clean(o.Baseline)+". "+headlineWords(o), 0)
+	s.Para(leadWords(o), 0)
 	if w := forceWords(o); w != "" {
 		s.Para(w, 0)
 	}
@@ -82,14 +81,13 @@ func (s *sheet) verdicts(o *study.Outcome, stations bool) {
 			for _, m := range briefMoveWords(o, f.name) {
 				f.list = append(f.list, finding{m.where, m.verdict, m.text + ": " + m.verdict})
 			}
+			if w := wakeStory(o, f.name); w != "" {
+				f.list = append(f.list, finding{text: w})
+			}
 		}
 		s.configuration(f)
 	}
-	var cs []*compare.Comparison
-	for _, st := range o.Stations {
-		cs = append(cs, st.Comparison)
-	}
-	s.settling(fileWays, cs...)
+	s.settling(fileWays, comparisons(o)...)
 }
 
 func titleOf(o *study.Outcome) string {

@@ -83,6 +83,34 @@ func verdictSentence(o *study.Outcome, configuration string) sentenceView {
 	return sentenceView{Text: "No total drag of " + configuration + " can be compared; the local drag of " + thousands(moved) + " of " + thousands(seen) + " regions changes by more than its uncertainty."}
 }
 
+// twoRuns says why the first ± of a change is so wide, where it rests on two runs; empty where none does.
+func twoRuns(cs ...*compare.Comparison) string {
+	for _, c := range cs {
+		if c == nil {
+			continue
+		}
+		for _, v := range c.Variants {
+			if d := v.Delta; d != nil && d.DOF != nil && *d.DOF < 1.5 {
+				return " ± is at 95 %; k = " + fixed(d.Coverage, 1) + ", not 2, because two runs leave one degree of freedom."
+			}
+		}
+	}
+	return ""
+}
+
+// leadWords are what stands below a study's title.
+func leadWords(o *study.Outcome) string {
+	return "Baseline " + clean(o.Baseline) + ". " + headlineWords(o) + twoRuns(comparisons(o)...)
+}
+
+// comparisons are those of all stations, the quoted one first.
+func comparisons(o *study.Outcome) (cs []*compare.Comparison) {
+	for _, st := range stationsInOrder(o) {
+		cs = append(cs, st.Comparison)
+	}
+	return cs
+}
+
 // fewRuns says so where the scatter of few runs makes up most of a change's uncertainty.
 func fewRuns(st study.StationOutcome, d *compare.Delta) string {
 	if most, _ := uncertainty.Need(d.DragArea, &d.Budget); most != uncertainty.RunToRun {

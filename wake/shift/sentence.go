@@ -89,10 +89,12 @@ func (s *Shift) sentence() string {
 	v, way := s.Headline.Toward()
 	b := uncertainty.Budget(s.Headline.LengthBudget)
 	head := s.quote(*s.Headline)
+	verdict := s.Judgement.Sentence
 	if !s.Agree {
 		head += " (" + s.Headline.Measure + ")"
+		verdict = s.Judgement.Reason // finer planes do not make the measures agree
 	}
-	out := fmt.Sprintf("%s: %s: %s; %s mm %s", s.A, head, s.Judgement.Sentence(v, &b, millimetres, 0, ""), s.list(), way[0])
+	out := fmt.Sprintf("%s: %s: %s; %s mm %s", s.A, head, verdict(v, &b, millimetres, 0, ""), s.list(), way[0])
 	switch {
 	case len(s.Moves) == 1:
 		out += " (one measure alone)"
@@ -144,9 +146,6 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 		return fmt.Sprintf("%s: it stays resolved if what is not known is below u = %s mm", uncertainty.NotJudged, mmUnsigned(*s.Margin))
 	}
 	least, most := s.extremes()
-	say := func(m Move) string {
-		return fmt.Sprintf("%s mm (%s, ± %s)", mmUnsigned(m.Lateral), m.Measure, mmUnsigned(m.Expanded))
-	}
 	var out string
 	switch {
 	case !s.Agree && !s.sameSign():
@@ -160,8 +159,8 @@ func (s *Shift) Sentence(variant, baseline, label string) string {
 		if s.Verdict == uncertainty.NotJudged {
 			sure = notJudged()
 		}
-		_, further, _ := strings.Cut(most.direction(), " mm ")
-		out = fmt.Sprintf("%s lies %s to %s further %s than with %s: %s; %s", with, say(least), say(most), further, baseline, join(s.fraction(), sure), s.why())
+		out = fmt.Sprintf("%s lies %s (%s) of where it is with %s; the %d measures do not agree, from %s mm (%s) to %s mm (%s): %s; %s", with, s.quote(*s.Headline), s.Headline.Measure, baseline,
+			len(s.Moves), mmUnsigned(least.Lateral), least.Measure, mmUnsigned(most.Lateral), most.Measure, join(s.fraction(), sure), s.why())
 	case s.Verdict == uncertainty.Resolved:
 		out = fmt.Sprintf("%s lies %s of where it is with %s (± %s mm, 95 %%; %s)",
 			with, s.Headline.direction(), baseline, mmUnsigned(s.Headline.Expanded), join(s.agreement(), s.fraction()))

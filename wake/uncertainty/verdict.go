@@ -160,9 +160,18 @@ func (j *Judgement) Number(d float64, b *Budget, f Format) string {
 	return write(d, b.Expanded) + " ± " + f.In(b.Expanded, b.Expanded) + " " + unit
 }
 
-// Sentence is the verdict with its reason, as it follows the number. whole, where it is
-// not 0, is what the margin is also given as a part of, of its name.
+// Sentence is Reason with what would resolve a change that is not.
 func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64, of string) string {
+	s := j.Reason(d, b, f, whole, of)
+	if j.Verdict == NotResolved {
+		s += remedy(d, b, f)
+	}
+	return s
+}
+
+// Reason is the verdict with its reason, as it follows the number. whole, where it is
+// not 0, is what the margin is also given as a part of, of its name.
+func (j *Judgement) Reason(d float64, b *Budget, f Format, whole float64, of string) string {
 	switch j.Verdict {
 	case Resolved:
 		return Resolved
@@ -178,27 +187,31 @@ func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64, of s
 		return s
 	}
 	in := b.Interval(d)
-	s := fmt.Sprintf("%s; the 95 %% interval [%s, %s] contains zero", NotResolved, f.Signed(in[0], b.Expanded), f.Signed(in[1], b.Expanded))
+	return fmt.Sprintf("%s; the 95 %% interval [%s, %s] contains zero", NotResolved, f.Signed(in[0], b.Expanded), f.Signed(in[1], b.Expanded))
+}
+
+// remedy is what would resolve a change that stays as large, by the category that its budget is
+// mostly made of.
+func remedy(d float64, b *Budget, f Format) string {
 	stays := ", if the change stays " + f.Signed(d, b.Expanded)
 	c, factor := Need(d, b)
 	factor = math.Max(1.1, factor) // NaN stays
 	switch {
 	case math.IsNaN(factor) || factor > mostFactor || c == RunToRun && factor > mostRuns:
 		if b.Standard > 0 {
-			s += fmt.Sprintf(", mostly by %s", words[c])
+			return ", mostly by " + words[c]
 		}
+		return ""
 	case c == TimeAverage:
-		s += fmt.Sprintf("; an average about %.2g times as long would resolve it%s", factor, stays)
+		return fmt.Sprintf("; an average about %.2g times as long would resolve it%s", factor, stays)
 	case c == RunToRun:
-		s += fmt.Sprintf("; %.0f runs of each would resolve it%s", math.Ceil(math.Max(2, factor)), stays)
+		return fmt.Sprintf("; %.0f runs of each would resolve it%s", math.Ceil(math.Max(2, factor)), stays)
 	case c == Sampling && b.asStated():
-		s += "; to say what the samples are (--support cells or nodes) might resolve it" + stays
+		return "; to say what the samples are (--support cells or nodes) might resolve it" + stays
 	case c == Sampling:
-		s += fmt.Sprintf("; planes with %.2g times as many samples might resolve it%s", factor, stays)
-	default:
-		s += fmt.Sprintf("; a reference known %.2g times as well would resolve it%s", math.Max(1.1, math.Sqrt(factor)), stays)
+		return fmt.Sprintf("; planes with %.2g times as many samples might resolve it%s", factor, stays)
 	}
-	return s
+	return fmt.Sprintf("; a reference known %.2g times as well would resolve it%s", math.Max(1.1, math.Sqrt(factor)), stays)
 }
 
 // asStated says whether the largest part of the sampling is common to how all planes were
