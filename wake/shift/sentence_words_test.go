@@ -15,7 +15,7 @@ func TestSentenceWords(t *testing.T) {
 	}
 	area := -0.07
 	for want, moves := range map[string][]Move{
-		"With fairing, a move of the wheel at x = −0.62 m is not resolved: 18 ± 23 mm outboard against bare (95 %; one measure alone).": {move(MeasureCentroid, -0.018)},
+		"With fairing, a move of the wheel at x = −0.62 m is not resolved: 18 ± 23 mm outboard against bare (95 %; one measure alone).":                                                                                       {move(MeasureCentroid, -0.018)},
 		"lies 12 ± 23 mm inboard (edge) of where it is with bare; the 2 measures do not agree, from 3.0 mm (profile) to 12 mm (edge): not resolved, all 2 measures go that way, none of them beyond their uncertainty (95 %)": {move(MeasureEdge, 0.012), move(MeasureProfile, 0.003)},
 	} {
 		s := &Shift{A: "wheel", Position: -0.62, Moves: moves, Headline: &moves[0], Agree: len(moves) == 1, DragArea: &area, Judgement: uncertainty.Judgement{Verdict: uncertainty.NotResolved}}
