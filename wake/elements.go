@@ -76,14 +76,22 @@ func (p *Plane) meshElements(s *Samples, rows, elements []int32, look look, poin
 		mesh.Points = c.Corners
 		mesh.Triangles, mesh.Faces = split(c)
 	}
-	if l := lattice(c, mesh); l != nil {
-		p.Mesh = &grid.Mesh{Kind: grid.KindLattice, Support: mesh.Support, Points: mesh.Points, Lattice: l, Gaps: l.Gaps()}
+	if p.Mesh = mesh; p.latticed(c) {
 		return nil
 	}
 	cover := c.Cover(mesh.Spacing())
 	mesh.Gaps = cover.Gaps
-	p.Mesh = mesh
 	return p.overlap(c, cover)
+}
+
+// latticed makes the mesh the lattice that the polygons are the elements of, if there is one.
+func (p *Plane) latticed(c *grid.CellSet) bool {
+	m := p.Mesh
+	l := lattice(c, m)
+	if l != nil {
+		p.Mesh = &grid.Mesh{Kind: grid.KindLattice, Support: m.Support, Points: m.Points, Lattice: l, Gaps: l.Gaps()}
+	}
+	return l != nil
 }
 
 // sayAsked warns when the support was asked for against the file.
@@ -320,10 +328,13 @@ func (p *Plane) overlap(c *grid.CellSet, cover grid.Coverage) error {
 			m.Triangles, m.Faces = split(c)
 			m.Points = c.Corners
 		}
-		cover = c.Cover(m.Spacing())
-		m.Gaps = cover.Gaps
 		p.warn("overlapping-polygons", "export the surface once, without copies and without overlap",
 			"%d polygons with %.4g m2 lie on earlier ones and are left out, so that nothing counts twice", gone, lost)
+		if p.latticed(c) {
+			return nil
+		}
+		cover = c.Cover(m.Spacing())
+		m.Gaps = cover.Gaps
 	}
 	area := 0.0
 	for e := range c.Len() {

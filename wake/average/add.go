@@ -272,7 +272,7 @@ func (s *State) add(cols [][]float64, qs []wake.Quantity) uint64 {
 				for k, c := range cols {
 					v := quantise(c[i], scale[k])
 					n[k] = v
-					add128(acc[2*k:], v)
+					add128(acc[2*k:], uint64(v), uint64(v>>63))
 					h = mix(h, uint64(v))
 				}
 				acc = acc[2*len(cols):]

@@ -298,19 +298,20 @@ func (s *State) sound() error {
 func (s *State) possible() error {
 	qs := s.head.quantities()
 	ps, st, n := pairs(qs), stride(qs), uint64(s.head.Snapshots)
+	var e exact
 	for i := range s.head.Samples {
 		acc := s.acc[i*st : (i+1)*st]
 		for k := range qs {
-			if !within(acc[2*k:], n, valueBits) {
+			if !e.within(acc[2*k:], n, valueBits) {
 				return fmt.Errorf("the sum of %s of sample %d is out of bounds", qs[k], i+1)
 			}
 		}
 		for k, p := range ps {
 			sum := acc[2*(len(qs)+k):]
-			if !within(sum, n, 2*valueBits) {
+			if !e.within(sum, n, 2*valueBits) {
 				return fmt.Errorf("the sum of %s of sample %d is out of bounds", p.name, i+1)
 			}
-			if p.a == p.b && coMoment(n, sum, acc[2*p.a:], acc[2*p.a:]).negative() {
+			if p.a == p.b && e.coMoment(n, sum, acc[2*p.a:], acc[2*p.a:]).Sign() < 0 {
 				return fmt.Errorf("the stress %s of sample %d is negative", p.name, i+1)
 			}
 		}

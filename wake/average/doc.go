@@ -21,8 +21,8 @@
 //
 // and the sums Σn of values and Σnm of products of velocities are integers of 128
 // bits. Integers do not round: any order, any grouping, any number of cores gives
-// the same bits, and the co-moment N·Σnm − Σn·Σm is taken at the end, in 256 bits,
-// without cancellation.
+// the same bits, and the co-moment N·Σnm − Σn·Σm is taken at the end, in whole
+// numbers of any length, without cancellation.
 //
 // Bounds. A value must be below 2¹² in its unit (4096 m/s; 2²⁴ = 16.7 MPa for
 // pressures), so that |n| ≤ 2⁵² and |nm| ≤ 2¹⁰⁴; up to 2²² = 4,194,304 snapshots

@@ -49,7 +49,7 @@ func (s *State) Merge(file string, t *State) error {
 	s.entries = merged
 	grid.Ranges(len(s.acc)/2, func(lo, hi int) {
 		for i := lo; i < hi; i++ {
-			addWide128(s.acc[2*i:], t.acc[2*i:])
+			add128(s.acc[2*i:], t.acc[2*i], t.acc[2*i+1])
 		}
 	})
 	s.blocks.merge(&t.blocks)

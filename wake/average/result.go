@@ -159,19 +159,19 @@ func (s *State) means(r *Result) *plane {
 	for _, e := range s.entries {
 		p.index, p.names = append(p.index, e.index), append(p.names, e.name)
 	}
-	make1 := func(name, unit string, of func(acc []uint64) float64) []float64 {
+	make1 := func(name, unit string, of func(e *exact, acc []uint64) float64) {
 		c := column{name: name, unit: unit, values: make([]float64, s.head.Samples)}
 		grid.Ranges(s.head.Samples, func(lo, hi int) {
+			var e exact
 			for i := lo; i < hi; i++ {
-				c.values[i] = of(s.acc[i*st : (i+1)*st])
+				c.values[i] = of(&e, s.acc[i*st:(i+1)*st])
 			}
 		})
 		p.columns = append(p.columns, c)
-		return c.values
 	}
 	for k, q := range qs {
 		unit := math.Ldexp(1, -quantumBits(q))
-		make1(q.String(), q.Unit(), func(acc []uint64) float64 { return float128(acc[2*k:]) / float64(count) * unit })
+		make1(q.String(), q.Unit(), func(e *exact, acc []uint64) float64 { return nearest(e.set(&e.a, acc[2*k:])) / float64(count) * unit })
 	}
 	if count < 2 {
 		return p
@@ -179,9 +179,8 @@ func (s *State) means(r *Result) *plane {
 	for k, pr := range ps {
 		r.Stresses = append(r.Stresses, pr.name)
 		unit := math.Ldexp(1, -quantumBits(qs[pr.a])-quantumBits(qs[pr.b]))
-		make1(pr.name, wake.UU.Unit(), func(acc []uint64) float64 {
-			c := coMoment(count, acc[2*(len(qs)+k):], acc[2*pr.a:], acc[2*pr.b:]).float()
-			return c / float64(count) / float64(count) * unit
+		make1(pr.name, wake.UU.Unit(), func(e *exact, acc []uint64) float64 {
+			return nearest(e.coMoment(count, acc[2*(len(qs)+k):], acc[2*pr.a:], acc[2*pr.b:])) / float64(count) / float64(count) * unit
 		})
 	}
 	return p

@@ -142,52 +142,36 @@ func TestTwoPass(t *testing.T) {
 	}
 }
 
-// TestWideIntegers holds the arithmetic against math/big.
+// TestWideIntegers holds the sums against math/big.
 func TestWideIntegers(t *testing.T) {
-	toBig := func(w []uint64) *big.Int {
-		v := new(big.Int)
-		for k := len(w) - 1; k >= 0; k-- {
-			v.Lsh(v, 64).Or(v, new(big.Int).SetUint64(w[k]))
-		}
-		if int64(w[len(w)-1]) < 0 {
-			v.Sub(v, new(big.Int).Lsh(big.NewInt(1), uint(64*len(w))))
-		}
-		return v
-	}
+	var e exact
 	rapid.Check(t, func(t *rapid.T) {
 		value := rapid.OneOf(rapid.Int64Range(-1<<valueBits, 1<<valueBits), rapid.SampledFrom([]int64{-1 << valueBits, -1, 0, 1, 1 << valueBits}))
 		pairs := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) [2]int64 { return [2]int64{value.Draw(t, "n"), value.Draw(t, "m")} }), 1, 30).Draw(t, "values")
-		var sn, sm, snm [2]uint64
-		bn, bm, bnm := new(big.Int), new(big.Int), new(big.Int)
+		var sums [3][2]uint64
+		var want [3]big.Int
 		for _, p := range pairs {
-			add128(sn[:], p[0])
-			add128(sm[:], p[1])
-			addProduct(snm[:], p[0], p[1])
+			add128(sums[0][:], uint64(p[0]), uint64(p[0]>>63))
+			add128(sums[1][:], uint64(p[1]), uint64(p[1]>>63))
+			addProduct(sums[2][:], p[0], p[1])
 			x, y := big.NewInt(p[0]), big.NewInt(p[1])
-			bn.Add(bn, x)
-			bm.Add(bm, y)
-			bnm.Add(bnm, new(big.Int).Mul(x, y))
-		}
-		if toBig(sn[:]).Cmp(bn) != 0 || toBig(sm[:]).Cmp(bm) != 0 || toBig(snm[:]).Cmp(bnm) != 0 {
-			t.Fatalf("sums %v %v %v, want %v %v %v", toBig(sn[:]), toBig(sm[:]), toBig(snm[:]), bn, bm, bnm)
+			want[0].Add(&want[0], x)
+			want[1].Add(&want[1], y)
+			want[2].Add(&want[2], new(big.Int).Mul(x, y))
 		}
 		count := uint64(len(pairs))
-		got := coMoment(count, snm[:], sn[:], sm[:])
-		want := new(big.Int).Mul(new(big.Int).SetUint64(count), bnm)
-		want.Sub(want, new(big.Int).Mul(bn, bm))
-		if toBig(got[:]).Cmp(want) != 0 {
-			t.Fatalf("co-moment %v, want %v", toBig(got[:]), want)
+		for k := range sums {
+			if got := e.set(&e.sum, sums[k][:]); got.Cmp(&want[k]) != 0 {
+				t.Fatalf("sum %d is %v, want %v", k, got, &want[k])
+			}
+			if !e.within(sums[k][:], count, []uint{valueBits, valueBits, 2 * valueBits}[k]) {
+				t.Fatalf("sum %d of bounded values is out of bounds", k)
+			}
 		}
-		f, _ := new(big.Float).SetInt(want).Float64()
-		if g := got.float(); !(math.Abs(g-f) <= math.Ldexp(math.Abs(f), -52)) {
-			t.Fatalf("as float %g, want %g", g, f)
-		}
-		f, _ = new(big.Float).SetInt(bnm).Float64()
-		if g := float128(snm[:]); !(math.Abs(g-f) <= math.Ldexp(math.Abs(f), -52)) {
-			t.Fatalf("as float %g, want %g", g, f)
-		}
-		if !within(snm[:], count, 2*valueBits) || !within(sn[:], count, valueBits) {
-			t.Fatal("sums of bounded values are out of bounds")
+		co := new(big.Int).Mul(new(big.Int).SetUint64(count), &want[2])
+		co.Sub(co, want[0].Mul(&want[0], &want[1]))
+		if got := e.coMoment(count, sums[2][:], sums[0][:], sums[1][:]); got.Cmp(co) != 0 {
+			t.Fatalf("co-moment %v, want %v", got, co)
 		}
 	})
 	// The bounds themselves, and one more than them; the full number of snapshots.
@@ -202,7 +186,7 @@ func TestWideIntegers(t *testing.T) {
 						v.Add(v, new(big.Int).Lsh(big.NewInt(1), 128))
 					}
 					a := []uint64{new(big.Int).And(v, new(big.Int).SetUint64(math.MaxUint64)).Uint64(), new(big.Int).Rsh(v, 64).Uint64()}
-					if got := within(a, count, power); got != (d == 0) {
+					if got := e.within(a, count, power); got != (d == 0) {
 						t.Errorf("within(±(%d·2^%d + %d)) is %v", count, power, d, got)
 					}
 				}

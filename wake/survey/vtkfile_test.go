@@ -108,7 +108,8 @@ func compareLibrary(t *testing.T, dir string) {
 				if cells := p[0].Mesh.Support == grid.Cells; cells != (c.array == "cell lin") {
 					t.Errorf("%s: support %s", c.array, p[0].Mesh.Support)
 				}
-				if strings.Contains(codes(p[0].Warnings), "overlap") {
+				// The library writes some cells in several pieces.
+				if !strings.Contains(f.File, "-parallel-") && strings.Contains(codes(p[0].Warnings), "overlap") {
 					t.Errorf("%s: %v", c.array, p[0].Warnings)
 				}
 			}

@@ -110,8 +110,7 @@ func appendNaN(v []float64, n int) []float64 {
 	return v
 }
 
-// finish uses up the marks, hides what must not be used and takes out polygons
-// that are there twice.
+// finish uses up the marks and hides what must not be used.
 func (d *Dataset) finish() {
 	nPoints, nCells := d.NumPoints(), d.Cells.Len()
 	hiddenPoint, hiddenCell := make([]bool, nPoints), make([]bool, nCells)
@@ -157,7 +156,6 @@ func (d *Dataset) finish() {
 	for e := 0; anyHidden && e < nCells; e++ {
 		hiddenCell[e] = hiddenCell[e] || slices.ContainsFunc(d.Cells.Corners(e), func(id int32) bool { return hiddenPoint[id] })
 	}
-	hiddenCell = d.dropRepeats(hiddenCell, hiddenPoint)
 	if slices.Contains(hiddenPoint, true) {
 		d.HiddenPoints = hiddenPoint
 	}
