@@ -62,10 +62,10 @@ const (
 // Liu 1988, Ann. Statist. 16, 1696, from memory): the mean of the two areas has no first
 // order.
 func (m *measuring) respondAreas() {
-	if m.weight == nil || m.out.Wake == nil {
+	if m.weight == nil || m.Result.Wake == nil {
 		return
 	}
-	m.areaStandard, m.areaOff, m.areaDOF = make(Vector, m.layout.len()), make([]uncertainty.Item, m.layout.len()), make(Vector, m.layout.len())
+	m.areas = make([][]uncertainty.Item, m.Layout.len())
 	// A small plane has all samples looked at, a large one those near a threshold.
 	large := len(m.weight) > largePlane
 	residual := m.weightScatter().residual
@@ -93,19 +93,21 @@ func (m *measuring) respondAreas() {
 	bends, second := m.bends(marks), m.secondOrder(levels, near)
 	for k := -1; k < len(m.opt.Regions); k++ {
 		for t, threshold := range m.opt.Thresholds {
-			at := m.layout.Area(k, t)
+			at := m.Layout.Area(k, t)
 			a, two := firstOrder(levels.Slopes(k+1, threshold), near, variance, bends), second[k+1][t]
 			s := math.Hypot(m.scale*math.Sqrt(a.scatter), two.SD)
-			m.areaStandard[at] = s
+			sampling := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: s}
+			if a.fourth > 0 {
+				dof := math.Max(1, a.scatter*a.scatter/a.fourth)
+				sampling.DOF = &dof
+			}
 			bias, smooth := m.scale*a.bias+two.Mean, m.scale*a.smooth+two.Mean
 			half2 := m.scale*m.scale*a.next*a.next + (bias-smooth)*(bias-smooth)
 			if math.Abs(smooth) > math.Abs(bias) {
 				bias = smooth
 			}
-			m.areaOff[at] = uncertainty.Left("straight level lines", bias, s, m.scale*math.Sqrt(a.unbiased), math.Sqrt(m.scale*m.scale*phaseVariance*a.phase+half2/3))
-			if a.fourth > 0 {
-				m.areaDOF[at] = math.Max(1, a.scatter*a.scatter/a.fourth)
-			}
+			m.areas[at] = []uncertainty.Item{sampling,
+				uncertainty.Left("straight level lines", bias, s, m.scale*math.Sqrt(a.unbiased), math.Sqrt(m.scale*m.scale*phaseVariance*a.phase+half2/3))}
 		}
 	}
 	m.thresholdsInScatter(m.weightScatter().residual)
@@ -242,8 +244,8 @@ func (m *measuring) thresholdsInScatter(residual []float64) {
 	// The median is not moved by the wake's own curvature, which a small part has. It is
 	// 0.67 standard deviations of one difference and up to 0.83 of the mean of two.
 	scatter := grid.Median(slices.Clone(residual)) / 0.75
-	wakes := []*Wake{m.out.Wake}
-	for _, r := range m.out.Regions {
+	wakes := []*Wake{m.Result.Wake}
+	for _, r := range m.Result.Regions {
 		if r.Wake != nil {
 			wakes = append(wakes, r.Wake)
 		}
@@ -262,19 +264,6 @@ func (m *measuring) thresholdsInScatter(residual []float64) {
 			said = true
 		}
 	}
-}
-
-// areaItems are those of an area: the scatter, and what it is off by: what the level
-// lines, straight inside the elements, cut off or add, and what scatter adds on the
-// mean, being on the outer side of a line more often than it takes away. That is an
-// error of one sign that is left in the area, with the standard uncertainty of
-// uncertainty.OffStandard.
-func (m *measuring) areaItems(i int) []uncertainty.Item {
-	sampling := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: m.areaStandard[i]}
-	if dof := m.areaDOF[i]; dof > 0 {
-		sampling.DOF = &dof
-	}
-	return []uncertainty.Item{sampling, m.areaOff[i]}
 }
 
 // JoinAreas are the items that the samples of two planes bring to the difference of
@@ -319,5 +308,5 @@ func whole(it uncertainty.Item) uncertainty.Item {
 	return it
 }
 
-// areaItemCount is how many items areaItems gives.
+// areaItemCount is how many items the samples bring to an area.
 const areaItemCount = 2

@@ -16,8 +16,8 @@ func (m *measuring) respondBlocks() error {
 	if err := m.draws(r, g, m.plane.Without); err != nil {
 		return err
 	}
-	draws := m.responses[len(m.responses)-1].Draws
-	for i, v := range m.values {
+	draws := m.Responses[len(m.Responses)-1].Draws
+	for i, v := range m.Values {
 		var mean float64
 		for _, d := range draws {
 			mean += d[i] / float64(g)
@@ -39,16 +39,12 @@ func (m *Measurement) BlockErrors() [][]float64 {
 	if b == nil || m.Weight == nil {
 		return nil
 	}
-	used, err := ParseWeight(m.Result.Wake.Weight)
-	if err != nil {
-		return nil
-	}
 	g := len(b.Field)
 	scale := float64(g-1) / math.Sqrt(float64(g))
 	// Helmert's contrasts: each mean against the sum of those before it.
 	sum, out := make([]float64, len(m.Weight)), make([][]float64, 0, g-1)
 	for j := range g {
-		w := m.flowOf(m.Plane.Without(j)).weight(used)
+		w := m.weightOf(m.Plane.Without(j))
 		if j > 0 {
 			k := scale / math.Sqrt(float64(j*(j+1)))
 			e := make([]float64, len(w))
@@ -70,3 +66,6 @@ func (m *Measurement) flowOf(p *wake.Plane) *flow {
 	f.ref, f.speed, f.dynamic, f.norm, f.cptInf = m.flow.ref, m.flow.speed, m.flow.dynamic, m.flow.norm, m.flow.cptInf
 	return f
 }
+
+// weightOf is the weight of other values of the plane.
+func (m *Measurement) weightOf(p *wake.Plane) []float64 { return m.flowOf(p).weight(m.station.opt.Weight) }

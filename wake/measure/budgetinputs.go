@@ -216,7 +216,7 @@ func (l Layout) again(p *wake.Plane, opt Options, with shared) (Vector, error) {
 
 // off measures with other values at the same places.
 func (m *measuring) off(p *wake.Plane) (Vector, error) {
-	return m.layout.again(p, m.given, shared{geometry: m.geometry, wake: m.flow.wake})
+	return m.Layout.again(p, m.given, shared{geometry: m.geometry, wake: m.flow.wake})
 }
 
 // respond measures again with each input off.
@@ -225,7 +225,7 @@ func (m *measuring) respond() error {
 		r := Response{Name: in.name, Unit: in.unit, Kind: in.kind, Category: uncertainty.Reference, How: uncertainty.Stated, Standard: in.standard, Simulated: true}
 		err := m.sides(r, func(d float64) (Vector, error) {
 			opt := m.given
-			v, err := m.layout.again(in.apply(m.plane, &opt, d), opt, shared{geometry: m.geometry, wake: m.flow.wake})
+			v, err := m.Layout.again(in.apply(m.plane, &opt, d), opt, shared{geometry: m.geometry, wake: m.flow.wake})
 			if err != nil {
 				err = &wake.InputError{File: m.plane.Name(), Text: fmt.Sprintf("with the %s off by %+g %s nothing can be measured: %v", in.name, d, in.unit, err), Cure: "state a smaller uncertainty"}
 			}
@@ -253,14 +253,14 @@ func (m *measuring) sides(r Response, off func(d float64) (Vector, error)) (err 
 	if r.Plus, err = off(r.Standard); err == nil {
 		r.Minus, err = off(-r.Standard)
 	}
-	m.responses = append(m.responses, r)
+	m.Responses = append(m.Responses, r)
 	return err
 }
 
 // draws measures n planes off at random, side by side.
 func (m *measuring) draws(r Response, n int, plane func(d int) *wake.Plane) (err error) {
 	r.Draws, err = vectors(n, func(d int) (Vector, error) { return m.off(plane(d)) })
-	m.responses = append(m.responses, r)
+	m.Responses = append(m.Responses, r)
 	return err
 }
 
@@ -280,7 +280,7 @@ func vectors(n int, of func(k int) (Vector, error)) ([]Vector, error) {
 // sides of the window, each where it lies in the outer flow: their scatter is what one
 // level for the whole plane is off by.
 func (m *measuring) respondAnchor() error {
-	ref := m.out.Reference
+	ref := m.Result.Reference
 	if ref.Anchor.Kind != AnchorEdge {
 		return nil
 	}
@@ -308,7 +308,7 @@ func (m *measuring) respondAnchor() error {
 	}
 	r := Response{Name: "reference anchor", Unit: "Pa", Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: u, DOF: float64(len(means) - 1)}
 	return m.sides(r, func(d float64) (Vector, error) {
-		return m.layout.again(m.plane, m.given, shared{m.geometry, m.flow.wake, d})
+		return m.Layout.again(m.plane, m.given, shared{m.geometry, m.flow.wake, d})
 	})
 }
 
@@ -378,7 +378,7 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 		switch {
 		case r.PointByPoint && ms[0].Layout.isDrag(i):
 			it.Name += ", upper bound"
-		case r.PointByPoint && ms[0].opt.Uncertainty.CorrelationLength == 0:
+		case r.PointByPoint && ms[0].given.Uncertainty.CorrelationLength == 0:
 			// Errors that are alike all over a plane hardly change a place or an area.
 			it.Name, it.How = it.Name+" without a correlation length", uncertainty.Unknown
 		}

@@ -11,34 +11,15 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// budgeting is what the budgets of one measurement share.
-type budgeting struct {
-	layout    Layout
-	given     Options
-	responses []Response
-	// areaStandard and areaDOF are the scatter of the areas, by the layout, and areaOff
-	// represents what they are off by; values are the headline numbers.
-	areaStandard, areaDOF, values Vector
-	areaOff                       []uncertainty.Item
-	// local and ofWeight are made when first asked for.
-	local, ofWeight *Scatter
-}
-
 // budgets completes the budgets of the headline numbers, which so far hold what
 // the plane itself tells, with the areas', the spread of the methods, the stated
 // inputs and, where asked for, the trials.
-func (m *measuring) budgets(n *numbers, out *Measurement, ofAreas bool) error {
-	m.layout = Layout{Thresholds: len(m.opt.Thresholds), Regions: len(m.opt.Regions)}
-	out.Layout = m.layout
-	out.Values = m.layout.vector(n)
-	m.values = out.Values
-	m.given = out.opt
+func (m *measuring) budgets(ofAreas bool) error {
 	if err := m.respond(); err != nil {
 		return err
 	}
-	out.Responses = m.responses
 	m.lost()
-	changes, err := out.Simulate(0)
+	changes, err := m.Simulate(0)
 	if err != nil {
 		return err
 	}
@@ -50,53 +31,53 @@ func (m *measuring) budgets(n *numbers, out *Measurement, ofAreas bool) error {
 		if b == nil || i < 0 {
 			return
 		}
-		*b = b.With(slices.Concat(extra, RepeatItems(i, out), InputItems(i, out), TimeItems(out))...)
+		*b = b.With(slices.Concat(extra, RepeatItems(i, m.Measurement), InputItems(i, m.Measurement), TimeItems(m.Measurement))...)
 		*b = uncertainty.NewBudget(WithoutKnownScatter(b.Items)...)
-		b.MonteCarlo = uncertainty.NewMonteCarlo(out.Values[i], Change(changes, i), m.given.Uncertainty.Trials, b)
+		b.MonteCarlo = uncertainty.NewMonteCarlo(m.Values[i], Change(changes, i), m.given.Uncertainty.Trials, b)
 	}
-	solution := func(i int) []uncertainty.Item { return SolutionItems(i, out) }
+	solution := func(i int) []uncertainty.Item { return SolutionItems(i, m.Measurement) }
 	place := func(c *[2]uncertainty.Budget, region int, w *Wake) {
 		for k := range c {
 			var items []uncertainty.Item
 			if w.Spread != nil {
 				items = m.given.Uncertainty.PlaceItems(w.Spread[k], 1)
 			}
-			finish(&c[k], m.layout.Centroid(region, k), items...)
+			finish(&c[k], m.Layout.Centroid(region, k), items...)
 		}
 	}
-	u := &m.out.Uncertainty
+	u := &m.Result.Uncertainty
 	if u.DragArea != nil {
-		i := m.layout.Method(m.out.Drag.Headline)
+		i := m.Layout.Method(m.Result.Drag.Headline)
 		extra := solution(i)
-		if m.out.Drag.Headline == ByMomentum {
-			out.pressed = m.pressed()
-			extra = append(MethodItems(out), extra...)
+		if m.Result.Drag.Headline == ByMomentum {
+			m.pressed = m.meanPressed()
+			extra = append(MethodItems(m.Measurement), extra...)
 		}
 		finish(u.DragArea, i, extra...)
 	}
 	if u.Centroid != nil {
-		place(u.Centroid, Whole, m.out.Wake)
+		place(u.Centroid, Whole, m.Result.Wake)
 	}
 	areas := func(region int, w *Wake) []uncertainty.Budget {
 		var all []uncertainty.Budget
-		if w == nil || m.areaStandard == nil {
+		if w == nil || m.areas == nil {
 			return nil
 		}
 		for t := range w.Areas {
-			i := m.layout.Area(region, t)
-			b := uncertainty.NewBudget(m.areaItems(i)...)
+			i := m.Layout.Area(region, t)
+			b := uncertainty.NewBudget(m.areas[i]...)
 			finish(&b, i, append(m.uncoveredArea(m.box(region), w.Areas[t].Threshold), solution(i)...)...)
-			if m.areaOff[i].Standard > m.areaStandard[i] {
+			if m.areas[i][1].Standard > m.areas[i][0].Standard {
 				b.States[0].Why += "; what straight level lines do is its larger part: that is left in the area and held whole, so that the interval holds the truth more often than in 95 of a hundred"
 			}
 			all = append(all, b)
 		}
 		return all
 	}
-	u.Areas = areas(Whole, m.out.Wake)
-	for k := range m.out.Regions {
-		r := &m.out.Regions[k]
-		finish(r.Uncertainty.DragArea, m.layout.Drag(k), solution(m.layout.Drag(k))...)
+	u.Areas = areas(Whole, m.Result.Wake)
+	for k := range m.Result.Regions {
+		r := &m.Result.Regions[k]
+		finish(r.Uncertainty.DragArea, m.Layout.Drag(k), solution(m.Layout.Drag(k))...)
 		if c := r.Uncertainty.Centroid; c != nil {
 			place(c, k, r.Wake)
 		}
@@ -108,7 +89,7 @@ func (m *measuring) budgets(n *numbers, out *Measurement, ofAreas bool) error {
 
 // bent warns where an input's two sides differ and no trials were asked for.
 func (m *measuring) bent() {
-	b := m.out.Uncertainty.DragArea
+	b := m.Result.Uncertainty.DragArea
 	if b == nil || m.given.Uncertainty.Trials > 0 {
 		return
 	}
@@ -122,17 +103,17 @@ func (m *measuring) bent() {
 
 // lost warns of numbers that are not computable with an input off: their budgets lack it.
 func (m *measuring) lost() {
-	for _, r := range m.responses {
+	for _, r := range m.Responses {
 		sides := append([]Vector{}, r.Draws...)
 		if r.Plus != nil {
 			sides = append(sides, r.Plus, r.Minus)
 		}
 		var names []string
-		for i, v := range m.values {
+		for i, v := range m.Values {
 			if math.IsNaN(v) || !slices.ContainsFunc(sides, func(s Vector) bool { return math.IsNaN(s[i]) }) {
 				continue
 			}
-			if n := m.layout.word(i, &m.opt); !slices.Contains(names, n) {
+			if n := m.Layout.word(i, &m.opt); !slices.Contains(names, n) {
 				names = append(names, n)
 			}
 		}
@@ -182,10 +163,10 @@ func Change(changes []Vector, i int) []float64 {
 // so nothing cancels.
 func SolutionItems(i int, ms ...*Measurement) []uncertainty.Item {
 	var u float64
-	if ms[0].opt.Uncertainty.Solution == nil {
+	if ms[0].given.Uncertainty.Solution == nil {
 		return nil
 	}
-	band := *ms[0].opt.Uncertainty.Solution
+	band := *ms[0].given.Uncertainty.Solution
 	for _, m := range ms {
 		u = math.Hypot(u, band*m.Values[i])
 	}
@@ -213,7 +194,7 @@ func (u *Inputs) PlaceItems(spread float64, n int) []uncertainty.Item {
 // TimeItems say that steady solutions have no time average.
 func TimeItems(ms ...*Measurement) []uncertainty.Item {
 	for _, m := range ms {
-		if !m.opt.Uncertainty.Steady {
+		if !m.given.Uncertainty.Steady {
 			return nil
 		}
 	}
@@ -223,7 +204,7 @@ func TimeItems(ms ...*Measurement) []uncertainty.Item {
 // RepeatItems is what headline number i of one survey, or of the difference of two, scatters
 // by when it is repeated.
 func RepeatItems(i int, ms ...*Measurement) []uncertainty.Item {
-	u := &ms[0].opt.Uncertainty
+	u := &ms[0].given.Uncertainty
 	if i >= len(u.Repeat) || i >= len(u.RepeatDOF) || !(u.Repeat[i] >= 0 && u.RepeatDOF[i] > 0) {
 		return nil
 	}
@@ -237,9 +218,9 @@ const (
 	recovered = 0.02
 )
 
-// pressed is the mean magnitude of the pressure coefficient over the wake, 0
+// meanPressed is the mean magnitude of the pressure coefficient over the wake, 0
 // without one.
-func (m *measuring) pressed() float64 {
+func (m *measuring) meanPressed() float64 {
 	f := m.flow
 	sum := m.whole.IntegrateAll(2, func(i int, w float64, s []float64) {
 		if f.loss(i) > wake.WakeLoss {

@@ -23,23 +23,23 @@ func (m *measuring) respondSupport() {
 	}
 	cells := moved(p, 1, grid.Point{})
 	cells.Mesh.Support = grid.Cells
-	v, err := m.layout.again(cells, m.given, shared{wake: m.flow.wake})
+	v, err := m.Layout.again(cells, m.given, shared{wake: m.flow.wake})
 	r := Response{Name: supportItem, Category: uncertainty.Sampling, Kind: uncertainty.Common, Standard: 1}
 	if err != nil {
-		v = m.layout.none() // and then what cells do is not known
+		v = m.Layout.none() // and then what cells do is not known
 	}
 	for i := range v {
-		d := (v[i] - m.values[i]) / math.Sqrt(3)
-		r.Plus, r.Minus = append(r.Plus, m.values[i]+d), append(r.Minus, m.values[i]-d)
+		d := (v[i] - m.Values[i]) / math.Sqrt(3)
+		r.Plus, r.Minus = append(r.Plus, m.Values[i]+d), append(r.Minus, m.Values[i]-d)
 	}
-	m.responses = append(m.responses, r)
-	b := m.out.Uncertainty.DragArea
+	m.Responses = append(m.Responses, r)
+	b := m.Result.Uncertainty.DragArea
 	if b == nil {
 		return
 	}
-	if i := m.layout.Method(m.out.Drag.Headline); math.Abs(r.Plus[i]-m.values[i]) > b.Standard/3 {
+	if i := m.Layout.Method(m.Result.Drag.Headline); math.Abs(r.Plus[i]-m.Values[i]) > b.Standard/3 {
 		m.warn("support-not-stated", "say which: --support cells or --support nodes; support = in a study",
-			"with the samples as cells the drag area is %.4f m2, %+.4f: the file does not say whether they are cells or corners, and the ± holds both", v[i], v[i]-m.values[i])
+			"with the samples as cells the drag area is %.4f m2, %+.4f: the file does not say whether they are cells or corners, and the ± holds both", v[i], v[i]-m.Values[i])
 	}
 }
 

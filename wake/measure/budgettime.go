@@ -106,8 +106,7 @@ func (m *Measurement) TimeErrors(samples, length float64) *TimeErrors {
 		return nil
 	}
 	standard := timeStandards(m.Plane, samples)
-	used, err := ParseWeight(m.Result.Wake.Weight)
-	if err != nil || standard[0] == nil {
+	if standard[0] == nil {
 		return nil
 	}
 	t := &TimeErrors{Samples: samples, Length: length, seed: m.seedOf()}
@@ -119,7 +118,7 @@ func (m *Measurement) TimeErrors(samples, length float64) *TimeErrors {
 		side := func(sign float64) []float64 {
 			p := *m.Plane
 			p.Field[q] = fill(len(mean), func(i int) float64 { return mean[i] + sign*s[i] })
-			return m.flowOf(&p).weight(used)
+			return m.weightOf(&p)
 		}
 		plus, minus := side(1), side(-1)
 		t.Gain[k] = fill(len(plus), func(i int) float64 { return (plus[i] - minus[i]) / 2 })

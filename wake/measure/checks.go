@@ -10,22 +10,10 @@ import (
 	"wakeledger/wake"
 )
 
-// checks are the doubts about a station and what was measured of it. They change no number.
-type checks struct {
-	*station
-	// border is the state of the open edge; nil without a momentum integral.
-	border *Edge
-	// wrong says that the reference pressure cannot be the plane's.
-	wrong bool
-	list  []wake.Warning
-}
+// The doubts about a station and what was measured of it change no number.
 
-func (m *checks) warn(code, cure, format string, a ...any) {
-	m.list = append(m.list, m.doubt(code, cure, format, a...))
-}
-
-// given looks at what was asked for and cannot be done.
-func (m *checks) given() {
+// checkOptions looks at what was asked for and cannot be done.
+func (m *measuring) checkOptions() {
 	if m.opt.Anchor == AnchorEdge && m.anchor.Kind == AnchorNone {
 		m.warn("not-anchored", "export u or the total pressure on a border that lies in the outer flow, or leave out --anchor edge",
 			"the open edge has %d samples, and neither a total pressure nor a velocity there that a reference can be tied to: it is as stated", len(m.edge.samples))
@@ -35,8 +23,8 @@ func (m *checks) given() {
 	}
 }
 
-// drags looks at what the drags rest on.
-func (m *checks) drags(n *numbers) {
+// checkDrags looks at what the drags rest on.
+func (m *measuring) checkDrags(n *numbers) {
 	f := m.flow
 	if m.plane.Normal != wake.AxisX {
 		how := "normal to " + m.plane.Normal.String()
@@ -83,7 +71,7 @@ func (m *checks) drags(n *numbers) {
 
 // checkJones doubts Jones's method where it has no meaning in too much of the wake: its
 // value is then given but not quoted.
-func (m *checks) checkJones(j *Jones) {
+func (m *measuring) checkJones(j *Jones) {
 	if !j.Sound() {
 		m.warn("jones-invalid", "quote the momentum integral, or survey further downstream",
 			"Jones's method has no meaning in %.1f %% of the wake's area (cpt <= 0 or u <= 0), and is not quoted", 100*j.Invalid)
@@ -91,11 +79,11 @@ func (m *checks) checkJones(j *Jones) {
 }
 
 // checkWindow says what the wake-only drag and the open edge leave in doubt.
-func (m *checks) checkWindow(n *numbers) {
+func (m *measuring) checkWindow(n *numbers) {
 	if n.lack != nil {
 		m.warn("no-wake-only", "see the fix in the text, or read the momentum integral", "there is no wake-only drag: %v", n.lack)
 	}
-	m.list = append(m.list, n.vortex...)
+	m.Result.Warnings = append(m.Result.Warnings, n.vortex...)
 	m.checkStrip()
 	if e := m.border; e.Unknown {
 		m.warn("window-unknown", "average longer, survey a wider plane, or give the section with --section: noise is then held over what of it no sample covers",
@@ -134,7 +122,7 @@ func (m *station) withoutUnit() string {
 }
 
 // checkFlow looks for the signs of a wrong frame, unit or reference.
-func (m *checks) checkFlow() {
+func (m *measuring) checkFlow() {
 	f := m.flow
 	if f.u != nil {
 		m.checkSpeed()
@@ -166,7 +154,7 @@ func (m *checks) checkFlow() {
 }
 
 // checkSpeed looks at the sense and the size of u.
-func (m *checks) checkSpeed() {
+func (m *measuring) checkSpeed() {
 	f := m.flow
 	mean := m.whole.IntegrateFunc(func(i int) float64 { return f.u[i] }) / m.area
 	if mean < 0 {
@@ -236,7 +224,7 @@ func (m *station) kinematic() error {
 // open edge is −1, that of p/ρ, and not −ρ: pt∞ = p + ½ρ|V|² is one value in outer flow.
 // That is a sign and no proof, since a sheared stream can have any slope, so it is no
 // refusal. Samples count by length.
-func (m *checks) checkBernoulli() {
+func (m *measuring) checkBernoulli() {
 	f, b := m.flow, m.edge
 	name := m.unstated()
 	if name == "" || !f.momentum() || len(b.samples) < 8 {
@@ -265,7 +253,7 @@ const (
 
 // checkPressure looks at the static pressure on the open border. It needs the result's
 // Edge. Round a whole closed section the pressure belongs to the section.
-func (m *checks) checkPressure() {
+func (m *measuring) checkPressure() {
 	f := m.flow
 	if len(m.edge.samples) == 0 {
 		return
@@ -276,7 +264,7 @@ func (m *checks) checkPressure() {
 	})
 	switch {
 	case math.Abs(cp) > pressureWrong:
-		m.wrong = true
+		m.pressureWrong = true
 		m.warn("pressure-unlikely", fmt.Sprintf("check --pressure (gauge or absolute) and the unit of p: the mean on the open edge is %.6g Pa", f.ref.Pressure+cp*f.q),
 			"the mean Cp on the open edge is %.3g, where about 0 is expected: no drag is quoted", cp)
 	case math.Abs(cp) > pressureOff && !m.border.wholeSection(m.area) && !m.fillsSection():
@@ -324,7 +312,7 @@ func (m *station) compressibleExcess() float64 {
 
 // checkTotalPressure compares the total pressure, where it was given, with what else
 // the plane has.
-func (m *checks) checkTotalPressure() {
+func (m *measuring) checkTotalPressure() {
 	f, p := m.flow, m.plane
 	pt := p.Field[wake.Pt]
 	switch beside := f.momentum() && (p.Has(wake.P) || p.Has(wake.Cp)); {
@@ -337,7 +325,7 @@ func (m *checks) checkTotalPressure() {
 
 // comparePressures sets pt − p against ½ρ|V|² at all samples: as it is, and with the
 // excess of compressible flow.
-func (m *checks) comparePressures(pt []float64) {
+func (m *measuring) comparePressures(pt []float64) {
 	f := m.flow
 	a2 := m.sound2()
 	sum := m.whole.IntegrateAll(4, func(i int, weight float64, s []float64) {
@@ -363,7 +351,7 @@ func (m *checks) comparePressures(pt []float64) {
 
 // edgeCompressible looks at the open edge of a plane whose total pressure is used: it
 // lies M²/4 of q above p∞ + ½ρU² there when it is that of compressible flow.
-func (m *checks) edgeCompressible() {
+func (m *measuring) edgeCompressible() {
 	f := m.flow
 	excess := m.compressibleExcess()
 	if !math.IsNaN(m.opt.Reference.TotalPressure) || m.anchor.Kind == AnchorEdge || excess == 0 || len(m.edge.samples) == 0 {
@@ -380,7 +368,7 @@ func (m *checks) edgeCompressible() {
 }
 
 // compressible warns of a total pressure formed by another law than the reference's.
-func (m *checks) compressible(fact, use string) {
+func (m *measuring) compressible(fact, use string) {
 	e := m.compressibleExcess()
 	m.warn("compressible-total-pressure", "form pt∞ by the same law and give it with --total-pressure, or form pt as p + ½ρ|V|²",
 		"%s; against pt∞ = p∞ + ½ρU² the free stream's cpt reads %.5f (M²/4 above 1), which changes the drag area by %.4f m2 over this window; %s", fact, 1+e, -e*m.area*m.scale, use)
@@ -392,7 +380,7 @@ const totalOff = 0.001
 
 // checkReferenceTotal sets a reference total pressure that was given against p∞ and U.
 // An anchor takes what is wrong with it out.
-func (m *checks) checkReferenceTotal() {
+func (m *measuring) checkReferenceTotal() {
 	f, given := m.flow, m.opt.Reference.TotalPressure
 	if math.IsNaN(given) || m.anchor.Kind == AnchorEdge {
 		return
@@ -428,7 +416,7 @@ func below(loss float64) string {
 
 // turbulence says what the methods lack where the turbulence term is not in them, and
 // about how much that is.
-func (m *checks) turbulence() {
+func (m *measuring) turbulence() {
 	f := m.flow
 	k := m.plane.Field[wake.K]
 	if f.uu != nil || m.opt.Turbulence == TurbulenceNone {

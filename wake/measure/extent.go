@@ -34,14 +34,10 @@ func (m *Measurement) Extent() *Extent {
 	if e == nil || m.Plane.Blocks == nil {
 		return e
 	}
-	used, err := ParseWeight(m.Result.Wake.Weight)
-	if err != nil {
-		return e
-	}
 	// The edges without each block of the record (wake.Blocks).
 	var edges [2][2][]float64
 	for j := range m.Plane.Blocks.Field {
-		without := m.extent(m.flowOf(m.Plane.Without(j)).weight(used))
+		without := m.extent(m.weightOf(m.Plane.Without(j)))
 		if without == nil {
 			return e
 		}

@@ -33,7 +33,7 @@ const (
 //
 // which for a 1/7-power profile is twice its momentum thickness, 7δ/36, times the
 // width (H. Schlichting, Boundary-Layer Theory, from memory).
-func (m *checks) checkFloorLayer() {
+func (m *measuring) checkFloorLayer() {
 	if !m.floor || m.plane.Normal != wake.AxisX {
 		return
 	}

@@ -78,7 +78,7 @@ func (m *Measurement) FieldStandard(name string) (standard []float64, dof float6
 	if m.Plane.Blocks != nil {
 		return m.blockStandard(name)
 	}
-	n, stress := m.opt.Uncertainty.EffectiveSamples, m.Plane.Field[wake.UU]
+	n, stress := m.given.Uncertainty.EffectiveSamples, m.Plane.Field[wake.UU]
 	if !strings.EqualFold(name, "u/U") || m.flow.u == nil || stress == nil || !(n > 0) {
 		return nil, 0, false
 	}

@@ -1,7 +1,9 @@
 package measure
 
 import (
+	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -9,10 +11,7 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// Measure integrates one survey plane. The plane's warnings are taken over and
-// its own doubts added; what is not computable from the plane's quantities is left
-// out of the result with a warning. Errors are about options that nothing can be
-// computed with (*wake.InputError).
+// Measure is the Result of Take.
 func Measure(p *wake.Plane, opt Options) (*Result, error) {
 	m, err := Take(p, opt)
 	if err != nil {
@@ -41,8 +40,8 @@ type Measurement struct {
 	Values    Vector
 	Responses []Response
 	*station
-	// opt are the options as given.
-	opt      Options
+	// given are the options as they came.
+	given    Options
 	openings *openings
 	// pressed is the mean |cp| over the wake.
 	pressed float64
@@ -51,16 +50,21 @@ type Measurement struct {
 // measuring is the last stage of Take: it gives the numbers their budgets, and takes the
 // headline back where there can be none.
 type measuring struct {
-	*station
-	out      *Result
-	openings *openings // nil where elements cover all
+	*Measurement
+	// border is the state of the open edge; nil without a momentum integral.
+	border *Edge
 	// pressureWrong says that the reference pressure cannot be the plane's.
 	pressureWrong bool
-	budgeting
+	// areas are what the samples bring to the areas, by the layout.
+	areas [][]uncertainty.Item
+	// local and ofWeight are made when first asked for.
+	local, ofWeight *Scatter
 }
 
-// Take is Measure with the fields kept. Its stages: a station is made of the plane, its
-// numbers are measured, doubts are looked for, budgets are made.
+// Take integrates one survey plane. Its stages: a station is made of the plane, its
+// numbers are measured, doubts are looked for, budgets are made. The plane's warnings are taken
+// over; what is not computable from the plane's quantities is left out of the result with a
+// warning. Errors are about options that nothing can be computed with (*wake.InputError).
 func Take(p *wake.Plane, opt Options) (*Measurement, error) { return take(p, opt, true) }
 
 // Bare is Take for the fields and the headline numbers alone: no input is unsure, and areas
@@ -84,32 +88,33 @@ func take(p *wake.Plane, opt Options, areas bool) (*Measurement, error) {
 	if err := s.kinematic(); err != nil {
 		return nil, err
 	}
-	m := &measuring{station: s, out: s.result(), openings: newOpenings(s.mesh, s.area)}
+	m := &measuring{Measurement: &Measurement{
+		Result: s.result(), Plane: s.plane, Weight: s.weight, Scale: s.scale, station: s, given: opt, openings: newOpenings(s.mesh, s.area),
+		Layout: Layout{Thresholds: len(s.opt.Thresholds), Regions: len(s.opt.Regions)},
+	}}
 	m.scatters()
 	n := m.all(s.numbers())
-	c := checks{station: s, border: n.edge}
-	c.given()
-	c.drags(n)
-	m.pressureWrong = c.wrong
-	m.out.Warnings = append(append(m.out.Warnings, s.plane.Warnings...), c.list...)
-	m.out.Drag, m.out.Edge, m.out.Wake = n.drag, n.edge, n.wake
+	m.Values, m.border = m.Layout.vector(n), n.edge
+	m.Result.Drag, m.Result.Edge, m.Result.Wake = n.drag, n.edge, n.wake
+	m.Result.Warnings = slices.Clone(s.plane.Warnings)
+	m.checkOptions()
+	m.checkDrags(n)
 	m.dragBudget(n)
 	m.shapeBudget()
 	m.regions(n)
-	m.out.Method = s.settings(n.drag)
+	m.Result.Method = s.settings(n.drag)
 	if bare := s.withoutUnit(); bare != "" {
 		m.warn("unit-assumed", "write the units into the heading, or give them with --column", "SI units are taken for %s, for which the file gives none", bare)
 	}
-	out := &Measurement{Result: m.out, Plane: s.plane, Weight: s.weight, Scale: s.scale, station: s, opt: opt, openings: m.openings}
 	if s.weight != nil {
-		out.Level = s.edgeLevel()
+		m.Level = s.edgeLevel()
 	}
-	out.Beside[0], out.Beside[1] = s.lossBeside()
-	if err := m.budgets(n, out, areas); err != nil {
+	m.Beside[0], m.Beside[1] = s.lossBeside()
+	if err := m.budgets(areas); err != nil {
 		return nil, err
 	}
 	m.withhold()
-	return out, nil
+	return m.Measurement, nil
 }
 
 // unsteady tells the mean of an unsteady flow by its resolved stresses, or the blocks of its
@@ -120,7 +125,7 @@ func unsteady(p *wake.Plane) bool {
 
 // warn adds a doubt about the plane.
 func (m *measuring) warn(code, cure, format string, a ...any) {
-	m.out.Warnings = append(m.out.Warnings, m.doubt(code, cure, format, a...))
+	m.Result.Warnings = append(m.Result.Warnings, wake.Warning{Code: code, Where: m.plane.Name(), Text: fmt.Sprintf(format, a...), Cure: cure})
 }
 
 // all adds to the headline numbers those of the other methods, the state of the open edge
@@ -178,17 +183,12 @@ func (m *measuring) dragBudget(n *numbers) {
 		area, local = n.drag.Jones.DragArea, m.flow.jonesAt
 	}
 	b = b.With(m.uncovered(nil, "the plane", area, local)...)
-	m.out.Uncertainty.DragArea = &b
-}
-
-// partial is the Measurement as far as it goes.
-func (m *measuring) partial() *Measurement {
-	return &Measurement{Result: m.out, Scale: m.scale, opt: m.opt}
+	m.Result.Uncertainty.DragArea = &b
 }
 
 // shapeBudget is that of the whole wake's centroid.
 func (m *measuring) shapeBudget() {
-	w := m.out.Wake
+	w := m.Result.Wake
 	if w == nil {
 		return
 	}
@@ -203,7 +203,7 @@ func (m *measuring) shapeBudget() {
 		m.warn("no-centroid", "anchor pt∞ on the edge, or choose another weight", "parts of the weight with opposite sign cancel over the window: no centroid is given")
 		return
 	}
-	m.out.Uncertainty.Centroid = m.centroidBudget(nil, m.whole, w)
+	m.Result.Uncertainty.Centroid = m.centroidBudget(nil, m.whole, w)
 }
 
 // centroidBudget has for each coordinate the sampling, the move that a level b off over
@@ -240,19 +240,19 @@ const rounding = 1e-6
 // is quoted. No other method is quoted instead: what makes one impossible, a wrong
 // reference or unit, is in all of them. It needs the completed budgets.
 func (m *measuring) withhold() {
-	d, u := m.out.Drag, m.out.Uncertainty.DragArea
+	d, u := m.Result.Drag, m.Result.Uncertainty.DragArea
 	if d == nil || u == nil {
 		return
 	}
-	i := m.layout.Method(d.Headline)
+	i := m.Layout.Method(d.Headline)
 	if i < 0 {
 		return
 	}
-	if area := m.values[i]; area < -u.Expanded && area < -rounding*m.area && !m.pressureWrong {
+	if area := m.Values[i]; area < -u.Expanded && area < -rounding*m.area && !m.pressureWrong {
 		m.warn("negative-drag", "check --pressure, --speed, --density and the units against the open edge, and the sense of u; --anchor edge takes a level of pt∞ out",
 			"the drag area, %.4g ± %.2g m2, is below zero by more than its uncertainty, which is impossible: no drag is quoted", area, u.Expanded)
 	} else if !m.pressureWrong {
 		return
 	}
-	d.Headline, m.out.Uncertainty.DragArea = "", nil
+	d.Headline, m.Result.Uncertainty.DragArea = "", nil
 }

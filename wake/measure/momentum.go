@@ -73,7 +73,7 @@ var momentumMethod = &Method{
 	},
 	integrand: func(s *station, _ *Drag) func(i int) float64 { return s.flow.local },
 	items: func(m *measuring, _ *Drag) []uncertainty.Item {
-		return append(append(m.localScatter().Items(m.whole, m.scale), EdgeItem(m.partial())), m.mirrorItem()...)
+		return append(append(m.localScatter().Items(m.whole, m.scale), EdgeItem(m.Measurement)), m.mirrorItem()...)
 	},
 }
 

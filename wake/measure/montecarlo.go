@@ -16,7 +16,7 @@ const leastTrials, mostTrials = 200, 1_000_000
 // the comparison. The draws depend on these numbers alone. nil without trials or
 // inputs.
 func (m *Measurement) Simulate(survey int) ([]Vector, error) {
-	u := m.opt.Uncertainty
+	u := m.given.Uncertainty
 	in := u.inputs()
 	if u.Trials == 0 || len(in) == 0 {
 		return nil, nil
@@ -24,7 +24,7 @@ func (m *Measurement) Simulate(survey int) ([]Vector, error) {
 	return vectors(u.Trials, func(t int) (Vector, error) {
 		common := rand.New(rand.NewPCG(uncertainty.Seed+1, uint64(t)))
 		own := rand.New(rand.NewPCG(uncertainty.Seed+2+uint64(survey), uint64(t)))
-		opt, p := m.opt, m.Plane
+		opt, p := m.given, m.Plane
 		for _, x := range in {
 			z, zi := common.NormFloat64(), own.NormFloat64()
 			if x.kind == uncertainty.Independent {

@@ -88,21 +88,21 @@ func (m *measuring) regions(n *numbers) {
 		if r.Centroid != nil {
 			r.Uncertainty.Centroid = m.centroidBudget(&b.Box, part, r.Wake)
 		}
-		m.out.Regions = append(m.out.Regions, r)
+		m.Result.Regions = append(m.Result.Regions, r)
 	}
 	switch {
 	case len(n.regions) == 0:
 	case overlap:
 		m.warn("regions-overlap", "use boxes that do not overlap to have the rest", "some regions overlap, so they do not add up and no rest is given")
 	default:
-		m.out.Rest = m.rest(n)
+		m.Result.Rest = m.rest(n)
 	}
 }
 
 // regionBudget is that of the local drag over a part of the plane.
 func (m *measuring) regionBudget(box *Box, part quad.Weights, area, drag float64) *uncertainty.Budget {
 	b := uncertainty.NewBudget(append(m.localScatter().Items(part, m.scale),
-		uncertainty.Item{Name: "edge residual over the region", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.scale * math.Abs(m.out.Edge.Residual) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular})...)
+		uncertainty.Item{Name: "edge residual over the region", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.scale * math.Abs(m.Result.Edge.Residual) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular})...)
 	b = b.With(m.uncovered(&box.Box, "region "+strconv.Quote(box.Name), drag, m.flow.local)...)
 	return &b
 }

@@ -107,11 +107,6 @@ func newStation(p *wake.Plane, opt Options, with shared) (*station, error) {
 	return s, nil
 }
 
-// doubt is a warning about the plane.
-func (s *station) doubt(code, cure, format string, a ...any) wake.Warning {
-	return wake.Warning{Code: code, Where: s.plane.Name(), Text: fmt.Sprintf(format, a...), Cure: cure}
-}
-
 // coefficient turns a drag area into C_D, or nil without a frontal area.
 func (s *station) coefficient(dragArea float64) *float64 {
 	if s.opt.FrontalArea == 0 {

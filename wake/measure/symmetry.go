@@ -182,7 +182,7 @@ func (m *station) stripEffect() (effect, short float64, ok bool) {
 }
 
 // checkStrip warns of that strip.
-func (m *checks) checkStrip() {
+func (m *measuring) checkStrip() {
 	effect, short, ok := m.stripEffect()
 	if !ok {
 		return
@@ -208,7 +208,7 @@ func (m *station) mirrorItem() []uncertainty.Item {
 const onMirror = 1e-3
 
 // checkMirror doubts a half plane that ends nowhere near a plane of symmetry.
-func (m *checks) checkMirror() {
+func (m *measuring) checkMirror() {
 	if m.opt.Half && m.mirror == mirrorZ && m.opt.Floor == "" && m.window.Min.X < 0 && m.window.Max.X > 0 {
 		m.warn("symmetry-about-floor", "leave out --symmetry half for a whole wake over a floor; say --floor none where the flow is symmetric about z = 0",
 			"the plane runs on both sides of y = 0 and is taken as one half of a flow that is symmetric about z = 0: over a floor its drag is counted twice")

@@ -18,7 +18,7 @@ func TestTellsScatter(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		m := &measuring{station: s1, out: &Result{Wake: s1.numbers().wake}}
+		m := &measuring{Measurement: &Measurement{Result: &Result{Wake: s1.numbers().wake}, station: s1}}
 		// As often as it takes to have enough of them: the median stays.
 		r := m.weightScatter().residual
 		all := append([]float64(nil), r...)
@@ -26,7 +26,7 @@ func TestTellsScatter(t *testing.T) {
 			all = append(all, r...)
 		}
 		m.thresholdsInScatter(all)
-		return m.out.Wake.Areas[0].InScatter
+		return m.Result.Wake.Areas[0].InScatter
 	}
 	would := 0
 	for _, part := range []float64{4, 5, 6, 7, 8} {
