@@ -20,16 +20,13 @@ type Betz struct {
 	Turbulence *float64 `json:"turbulence_m2,omitempty"`
 }
 
+func (d *Betz) drag() (float64, *float64) { return d.DragArea, d.Cd }
+
 var betzMethod = &Method{
 	Key: ByBetz, Short: "Betz", Long: "Betz's wake integral",
 	Formula: "∫_W [(1 − Cpt) + (u* − u)(u* + u − 2U)/U²] dS − 2∫_W <u'u'>/U² dS",
 	Source:  "A. Betz (1925), as above; NACA TM 337.",
-	Of: func(d *Drag) (float64, *float64, bool) {
-		if d.Betz == nil {
-			return 0, nil, false
-		}
-		return d.Betz.DragArea, d.Betz.Cd, true
-	},
+	Of:      func(d *Drag) (float64, *float64, bool) { return had(d.Betz) },
 	// Of a pitot survey the static pressure has to be known.
 	needs: func(f *flow) bool { return f.momentum() || f.pt != nil && f.p != nil },
 	measure: func(s *station, n *numbers, d *Drag) {

@@ -68,4 +68,6 @@ func (m *Measurement) flowOf(p *wake.Plane) *flow {
 }
 
 // weightOf is the weight of other values of the plane.
-func (m *Measurement) weightOf(p *wake.Plane) []float64 { return m.flowOf(p).weight(m.station.opt.Weight) }
+func (m *Measurement) weightOf(p *wake.Plane) []float64 {
+	return m.flowOf(p).weight(m.station.opt.Weight)
+}

@@ -57,18 +57,18 @@ func (u *Inputs) Check() error {
 		{of + "scale", u.Scale}, {of + "solution", deref(u.Solution)}, {"the number of effective samples", u.EffectiveSamples}, {"the correlation length", u.CorrelationLength},
 	} {
 		if !(0 <= v.value && v.value <= mostStated) {
-			return &wake.InputError{Text: fmt.Sprintf("%s is %g", v.name, v.value), Cure: fmt.Sprintf("zero or a positive number up to %g is expected", mostStated)}
+			return refuse(fmt.Sprintf("zero or a positive number up to %g is expected", mostStated), "%s is %g", v.name, v.value)
 		}
 	}
 	if u.EffectiveSamples > 0 && u.EffectiveSamples < 1 {
-		return &wake.InputError{Text: fmt.Sprintf("the number of effective samples is %g", u.EffectiveSamples), Cure: "give the number of independent samples in the mean, at least 1"}
+		return refuse("give the number of independent samples in the mean, at least 1", "the number of effective samples is %g", u.EffectiveSamples)
 	}
 	if u.Trials != 0 && !(leastTrials <= u.Trials && u.Trials <= mostTrials) {
-		return &wake.InputError{Text: fmt.Sprintf("%d Monte Carlo trials", u.Trials), Cure: fmt.Sprintf("give 0 for none, or %d to %d", leastTrials, mostTrials)}
+		return refuse(fmt.Sprintf("give 0 for none, or %d to %d", leastTrials, mostTrials), "%d Monte Carlo trials", u.Trials)
 	}
 	for _, n := range u.Independent {
 		if !slices.Contains(InputNames, n) {
-			return &wake.InputError{Text: fmt.Sprintf("%q is no input of the uncertainty", n), Cure: "one of " + strings.Join(InputNames, ", ") + " is expected"}
+			return refuse("one of "+strings.Join(InputNames, ", ")+" is expected", "%q is no input of the uncertainty", n)
 		}
 	}
 	return nil
@@ -102,47 +102,47 @@ const OfScale = "position scale"
 type input struct {
 	name, unit, kind string
 	standard         float64
-	// apply changes options and plane by d of the input.
-	apply func(p *wake.Plane, opt *Options, d float64) *wake.Plane
+	apply            change
 }
+
+// change is a plane, or the options, off by d.
+type change func(p *wake.Plane, opt *Options, d float64) *wake.Plane
 
 // inputs lists those that are stated, in a fixed order.
 func (u *Inputs) inputs() []input {
-	var out []input
-	add := func(word, name, unit string, standard float64, apply func(p *wake.Plane, opt *Options, d float64) *wake.Plane) {
-		if standard > 0 {
-			out = append(out, input{name, unit, u.kind(word), standard, apply})
+	reference := func(of func(r *wake.Freestream) *float64) change {
+		return func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
+			*of(&opt.Reference) += d
+			return p
 		}
 	}
-	add("speed", OfReference+"speed", "m/s", u.Speed, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
-		opt.Reference.Speed += d
-		return p
-	})
-	add("density", OfReference+"density", "kg/m3", u.Density, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
-		opt.Reference.Density += d
-		return p
-	})
-	add("pressure", OfReference+"pressure", "Pa", u.Pressure, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
-		opt.Reference.Pressure += d
-		return p
-	})
-	add("total_pressure", OfReference+"total pressure", "Pa", u.TotalPressure, func(p *wake.Plane, opt *Options, d float64) *wake.Plane {
-		r := &opt.Reference
-		if math.IsNaN(r.TotalPressure) {
-			r.TotalPressure = r.Pressure + r.Dynamic()
+	place := func(scale float64, by grid.Point) change {
+		return func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
+			return moved(p, 1+d*scale, grid.Point{X: d * by.X, Y: d * by.Y})
 		}
-		r.TotalPressure += d
-		return p
-	})
-	add("position", AlongFirst, "m", u.Position, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
-		return moved(p, 1, grid.Point{X: d})
-	})
-	add("position", "position along the second axis", "m", u.Position, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
-		return moved(p, 1, grid.Point{Y: d})
-	})
-	add("scale", OfScale, "1", u.Scale, func(p *wake.Plane, _ *Options, d float64) *wake.Plane {
-		return moved(p, 1+d, grid.Point{})
-	})
+	}
+	var out []input
+	for _, in := range []struct {
+		word string
+		input
+	}{
+		{"speed", input{OfReference + "speed", "m/s", "", u.Speed, reference(func(r *wake.Freestream) *float64 { return &r.Speed })}},
+		{"density", input{OfReference + "density", "kg/m3", "", u.Density, reference(func(r *wake.Freestream) *float64 { return &r.Density })}},
+		{"pressure", input{OfReference + "pressure", "Pa", "", u.Pressure, reference(func(r *wake.Freestream) *float64 { return &r.Pressure })}},
+		{"total_pressure", input{OfReference + "total pressure", "Pa", "", u.TotalPressure, reference(func(r *wake.Freestream) *float64 {
+			if math.IsNaN(r.TotalPressure) {
+				r.TotalPressure = r.Pressure + r.Dynamic()
+			}
+			return &r.TotalPressure
+		})}},
+		{"position", input{AlongFirst, "m", "", u.Position, place(0, grid.Point{X: 1})}},
+		{"position", input{"position along the second axis", "m", "", u.Position, place(0, grid.Point{Y: 1})}},
+		{"scale", input{OfScale, "1", "", u.Scale, place(1, grid.Point{})}},
+	} {
+		if in.kind = u.kind(in.word); in.standard > 0 {
+			out = append(out, in.input)
+		}
+	}
 	return out
 }
 
@@ -155,12 +155,8 @@ func moved(p *wake.Plane, k float64, by grid.Point) *wake.Plane {
 		}
 		return out
 	}
-	line := func(in []float64, by float64) []float64 {
-		out := make([]float64, len(in))
-		for i, x := range in {
-			out[i] = k*x + by
-		}
-		return out
+	numbers := func(in []float64, k, by float64) []float64 {
+		return fill(len(in), func(i int) float64 { return k*in[i] + by })
 	}
 	m := p.Mesh
 	n := &grid.Mesh{
@@ -168,16 +164,13 @@ func moved(p *wake.Plane, k float64, by grid.Point) *wake.Plane {
 		Gaps: m.Gaps, DroppedArea: k * k * m.DroppedArea,
 	}
 	if m.Lattice != nil {
-		n.Lattice = &grid.Lattice{X: line(m.Lattice.X, by.X), Y: line(m.Lattice.Y, by.Y), Index: m.Lattice.Index}
+		n.Lattice = &grid.Lattice{X: numbers(m.Lattice.X, k, by.X), Y: numbers(m.Lattice.Y, k, by.Y), Index: m.Lattice.Index}
 	}
 	if m.Cells != nil {
 		n.Cells = &grid.CellSet{Corners: points(m.Cells.Corners), Start: m.Cells.Start, Index: m.Cells.Index}
 	}
 	if m.SampleArea != nil {
-		n.SampleArea = make([]float64, len(m.SampleArea))
-		for i, a := range m.SampleArea {
-			n.SampleArea[i] = k * k * a
-		}
+		n.SampleArea = numbers(m.SampleArea, k*k, 0)
 	}
 	out := *p
 	out.Mesh = n

@@ -32,17 +32,14 @@ type Energy struct {
 	Maturity *float64 `json:"maturity,omitempty"`
 }
 
+func (e *Energy) drag() (float64, *float64) { return e.total(), nil }
+
 var energyMethod = &Method{
 	Key: ByEnergy, Short: "energy", Long: "the balance of mechanical energy",
 	Formula: "∫(cpt∞−cpt)u dS + ∫u(1−u)² dS + ∫u(v²+w²) dS + ∫cp(u−1) dS",
 	Source:  "Compare M. Drela, AIAA Journal 47 (2009) 1761.",
-	Of: func(d *Drag) (float64, *float64, bool) {
-		if d.Energy == nil {
-			return 0, nil, false
-		}
-		return d.Energy.total(), nil, true
-	},
-	needs: func(f *flow) bool { return f.momentum() && f.rho == nil },
+	Of:      func(d *Drag) (float64, *float64, bool) { return had(d.Energy) },
+	needs:   func(f *flow) bool { return f.momentum() && f.rho == nil },
 	measure: func(s *station, n *numbers, d *Drag) {
 		f := s.flow
 		sum := s.whole.IntegrateAll(4, func(i int, weight float64, v []float64) {

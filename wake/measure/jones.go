@@ -47,16 +47,13 @@ type Jones struct {
 	Bracket *[2]float64 `json:"bracket_m2,omitempty"`
 }
 
+func (d *Jones) drag() (float64, *float64) { return d.DragArea, d.Cd }
+
 var jonesMethod = &Method{
 	Key: ByJones, Short: "Jones", Long: "Jones's pitot-static method", Quotable: true,
-	Formula: "2∫(u/U)(1 − √Cpt) dS − 2∫<u'u'>/U² dS",
-	Source:  "B. M. Jones, ARC R&M 1688 (1936).",
-	Of: func(d *Drag) (float64, *float64, bool) {
-		if d.Jones == nil {
-			return 0, nil, false
-		}
-		return d.Jones.DragArea, d.Jones.Cd, true
-	},
+	Formula:   "2∫(u/U)(1 − √Cpt) dS − 2∫<u'u'>/U² dS",
+	Source:    "B. M. Jones, ARC R&M 1688 (1936).",
+	Of:        func(d *Drag) (float64, *float64, bool) { return had(d.Jones) },
 	needs:     func(f *flow) bool { return f.momentum() || f.pt != nil },
 	measure:   func(s *station, n *numbers, d *Drag) { d.Jones = s.jones(n, d) },
 	integrand: func(s *station, _ *Drag) func(i int) float64 { return s.flow.jonesAt },

@@ -53,6 +53,18 @@ func MethodOf(key string) *Method {
 	return nil
 }
 
+// had is the drag area of a method's result, if there is one.
+func had[T any, R interface {
+	*T
+	drag() (area float64, cd *float64)
+}](r R) (area float64, cd *float64, ok bool) {
+	if r == nil {
+		return 0, nil, false
+	}
+	area, cd = r.drag()
+	return area, cd, true
+}
+
 // Quoted is the drag area of the method that a result quotes.
 func (d *Drag) Quoted() (area float64, cd *float64, ok bool) {
 	if d == nil || d.Headline == "" {

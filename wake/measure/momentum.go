@@ -57,17 +57,14 @@ type Terms struct {
 	Turbulence    *float64 `json:"turbulence_m2,omitempty"`
 }
 
+func (d *Momentum) drag() (float64, *float64) { return d.DragArea, d.Cd }
+
 var momentumMethod = &Method{
 	Key: ByMomentum, Short: "momentum integral", Long: "the momentum integral", Quotable: true,
 	Formula: "∫(1 − Cpt) dS − ∫(1 − u/U)² dS + ∫(v² + w²)/U² dS − 2∫<u'u'>/U² dS",
 	Source:  "A. Betz, Zeitschrift für Flugtechnik und Motorluftschiffahrt 16 (1925) 42; G. K. Batchelor, An Introduction to Fluid Dynamics (1967), section 5.12; the split in three terms: M. Onorato, A. F. Costelli, A. Garrone, SAE 840302 (1984).",
-	Of: func(d *Drag) (float64, *float64, bool) {
-		if d.Momentum == nil {
-			return 0, nil, false
-		}
-		return d.Momentum.DragArea, d.Momentum.Cd, true
-	},
-	needs: (*flow).momentum,
+	Of:      func(d *Drag) (float64, *float64, bool) { return had(d.Momentum) },
+	needs:   (*flow).momentum,
 	measure: func(s *station, n *numbers, d *Drag) {
 		d.Momentum = &Momentum{DragArea: n.total, Cd: s.coefficient(n.total), Terms: n.terms}
 	},

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
@@ -156,35 +157,31 @@ func (l Layout) Centroid(region, axis int) int { return l.start(region) + 1 + ax
 // Area is the index of the area above a threshold.
 func (l Layout) Area(region, threshold int) int { return l.start(region) + 3 + threshold }
 
+// others are the quotable methods beside the momentum integral, which is the whole plane's.
+func others() (keys []string) {
+	for _, m := range Methods {
+		if m.Quotable && m.Key != ByMomentum {
+			keys = append(keys, m.Key)
+		}
+	}
+	return keys
+}
+
 // Method is the index of the whole plane's drag area by a method that can be the
 // headline; −1 for another.
 func (l Layout) Method(name string) int {
-	at := l.start(l.Regions)
-	for _, m := range Methods {
-		switch {
-		case !m.Quotable:
-			continue
-		case m.Key == ByMomentum && name == ByMomentum:
-			return l.Drag(Whole)
-		case m.Key == name:
-			return at
-		case m.Key != ByMomentum:
-			at++
-		}
+	if name == ByMomentum {
+		return l.Drag(Whole)
 	}
-	return -1
+	k := slices.Index(others(), name)
+	if k >= 0 {
+		k += l.start(l.Regions)
+	}
+	return k
 }
 
 // len is the number of headline numbers.
-func (l Layout) len() int {
-	n := l.start(l.Regions) - 1 // the momentum integral is the whole plane's
-	for _, m := range Methods {
-		if m.Quotable {
-			n++
-		}
-	}
-	return n
-}
+func (l Layout) len() int { return l.start(l.Regions) + len(others()) }
 
 // none has no number.
 func (l Layout) none() Vector { return fill(l.len(), func(int) float64 { return math.NaN() }) }

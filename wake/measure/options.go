@@ -3,6 +3,7 @@ package measure
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/wake"
@@ -85,67 +86,61 @@ const (
 	mostYaw                   = 60.0 // degrees; beyond, a plane normal to x is no survey of the wake
 )
 
+// refuse is an error about what is stated.
+func refuse(cure, format string, a ...any) error {
+	return &wake.InputError{Text: fmt.Sprintf(format, a...), Cure: cure}
+}
+
 // Check refuses options that cannot be computed with.
 func (o *Options) Check() error {
-	bad := func(what string, v float64, unit string, least, most float64, cure string) error {
-		return &wake.InputError{Text: fmt.Sprintf("%s is %g %s, a positive number from %g to %g is expected", what, v, unit, least, most), Cure: cure}
-	}
+	const ranged = "%s is %g %s, a positive number from %g to %g is expected"
 	switch r := o.Reference; {
 	case !(leastSpeed <= r.Speed && r.Speed <= mostSpeed):
-		return bad("the reference speed", r.Speed, "m/s", leastSpeed, mostSpeed, "give --speed")
+		return refuse("give --speed", ranged, "the reference speed", r.Speed, "m/s", leastSpeed, mostSpeed)
 	case !(leastDensity <= r.Density && r.Density <= mostDensity):
-		return bad("the reference density", r.Density, "kg/m3", leastDensity, mostDensity, "give --density")
+		return refuse("give --density", ranged, "the reference density", r.Density, "kg/m3", leastDensity, mostDensity)
 	case !(math.Abs(r.Pressure) <= mostPressure):
-		return &wake.InputError{Text: fmt.Sprintf("the reference pressure is %g Pa, a size up to %g is expected", r.Pressure, mostPressure), Cure: "give --pressure"}
+		return refuse("give --pressure", "the reference pressure is %g Pa, a size up to %g is expected", r.Pressure, mostPressure)
 	case math.Abs(r.TotalPressure) > 2*mostPressure:
-		return &wake.InputError{Text: fmt.Sprintf("the reference total pressure is %g Pa, a size up to %g is expected", r.TotalPressure, 2*mostPressure), Cure: "give --total-pressure"}
+		return refuse("give --total-pressure", "the reference total pressure is %g Pa, a size up to %g is expected", r.TotalPressure, 2*mostPressure)
 	case !math.IsNaN(r.TotalPressure) && !(r.Pressure < r.TotalPressure):
-		return &wake.InputError{Text: fmt.Sprintf("the reference total pressure is %g Pa, not above the static pressure of %g Pa", r.TotalPressure, r.Pressure), Cure: "give both on the same scale, both gauge or both absolute"}
-	}
-	if o.FrontalArea != 0 && !(leastArea <= o.FrontalArea && o.FrontalArea <= mostArea) {
-		return bad("the frontal area", o.FrontalArea, "m2", leastArea, mostArea, "give --area")
+		return refuse("give both on the same scale, both gauge or both absolute", "the reference total pressure is %g Pa, not above the static pressure of %g Pa", r.TotalPressure, r.Pressure)
+	case o.FrontalArea != 0 && !(leastArea <= o.FrontalArea && o.FrontalArea <= mostArea):
+		return refuse("give --area", ranged, "the frontal area", o.FrontalArea, "m2", leastArea, mostArea)
 	}
 	last := 0.0
 	for _, t := range o.Thresholds {
 		if !(t > last && t <= mostStated) {
-			return &wake.InputError{Text: fmt.Sprintf("the threshold %g is not above %g", t, last), Cure: "list positive thresholds from low to high, each once"}
+			return refuse("list positive thresholds from low to high, each once", "the threshold %g is not above %g", t, last)
 		}
 		last = t
 	}
-	if !(math.Abs(o.Yaw) <= mostYaw) {
-		return &wake.InputError{Text: fmt.Sprintf("the yaw angle is %g degrees, from -%g to %g is expected", o.Yaw, mostYaw, mostYaw), Cure: "give it in degrees, positive where the free stream has a part toward +y"}
-	}
-	if o.Yaw != 0 && o.Onset != [2]float64{} {
-		return &wake.InputError{Text: "a yaw angle and an onset both state the direction of the free stream", Cure: "give the yaw angle with |V∞| as speed, or the onset with the speed along x"}
-	}
-	if o.Yaw != 0 && o.Half {
-		return &wake.InputError{Text: fmt.Sprintf("half a plane represents the whole, but a flow at %g degrees of yaw is not symmetric", o.Yaw), Cure: "survey the whole plane"}
+	switch {
+	case !(math.Abs(o.Yaw) <= mostYaw):
+		return refuse("give it in degrees, positive where the free stream has a part toward +y", "the yaw angle is %g degrees, from -%g to %g is expected", o.Yaw, mostYaw, mostYaw)
+	case o.Yaw != 0 && o.Onset != [2]float64{}:
+		return refuse("give the yaw angle with |V∞| as speed, or the onset with the speed along x", "a yaw angle and an onset both state the direction of the free stream")
+	case o.Yaw != 0 && o.Half:
+		return refuse("survey the whole plane", "half a plane represents the whole, but a flow at %g degrees of yaw is not symmetric", o.Yaw)
 	}
 	for _, v := range o.Onset {
 		if !(math.Abs(v) < o.Reference.Speed) {
-			return &wake.InputError{Text: fmt.Sprintf("the onset flow across the vehicle is %g m/s at a speed of %g m/s", v, o.Reference.Speed), Cure: "give V,W of the free stream in m/s with --onset; they are less than its speed"}
+			return refuse("give V,W of the free stream in m/s with --onset; they are less than its speed", "the onset flow across the vehicle is %g m/s at a speed of %g m/s", v, o.Reference.Speed)
 		}
 	}
 	for _, b := range o.Regions {
 		if math.IsNaN(b.Box.Area()-b.Box.Area()) || !(b.Box.Width() > 0 && b.Box.Height() > 0) {
-			return &wake.InputError{
-				Text: fmt.Sprintf("region %q has the box %v, which holds no area", b.Name, b.Box),
-				Cure: "give ymin,ymax,zmin,zmax with ymin < ymax and zmin < zmax",
-			}
+			return refuse("give ymin,ymax,zmin,zmax with ymin < ymax and zmin < zmax", "region %q has the box %v, which holds no area", b.Name, b.Box)
 		}
 	}
 	if err := o.Uncertainty.Check(); err != nil {
 		return err
 	}
-	switch o.Turbulence {
-	case "", TurbulenceStress, TurbulenceIsotropic, TurbulenceNone:
-	default:
-		return &wake.InputError{Text: fmt.Sprintf("turbulence rule %q is not known", o.Turbulence), Cure: "one of stress, isotropic, none is expected"}
+	if o.Turbulence != "" && !slices.Contains([]string{TurbulenceStress, TurbulenceIsotropic, TurbulenceNone}, o.Turbulence) {
+		return refuse("one of stress, isotropic, none is expected", "turbulence rule %q is not known", o.Turbulence)
 	}
-	switch o.Anchor {
-	case "", AnchorNone, AnchorEdge:
-	default:
-		return &wake.InputError{Text: fmt.Sprintf("anchor %q is not known", o.Anchor), Cure: "one of none, edge is expected"}
+	if o.Anchor != "" && o.Anchor != AnchorNone && o.Anchor != AnchorEdge {
+		return refuse("one of none, edge is expected", "anchor %q is not known", o.Anchor)
 	}
 	return nil
 }

@@ -35,35 +35,34 @@ func (m *station) region(k int, drag bool, areas []float64) Region {
 	return r
 }
 
+// plus is t + k·o.
+func (t Terms) plus(k float64, o *Terms) Terms {
+	out := Terms{TotalPressure: t.TotalPressure + k*o.TotalPressure, Axial: t.Axial + k*o.Axial, Crossflow: t.Crossflow + k*o.Crossflow}
+	if o.Turbulence != nil {
+		tu := deref(t.Turbulence) + k**o.Turbulence
+		out.Turbulence = &tu
+	}
+	return out
+}
+
 // rest is what of the plane the regions leave, where they do not overlap.
 func (m *station) rest(n *numbers) *Region {
 	rest := Region{Name: "rest", Box: windowOf(m.window)}
 	area, total := 0.0, 0.0
 	var sum Terms
-	tu, has := 0.0, false
+	has := false
 	for _, r := range n.regions {
 		area += r.Area
-		if r.DragArea == nil {
-			continue
-		}
-		has = true
-		total += *r.DragArea
-		sum.TotalPressure += r.Terms.TotalPressure
-		sum.Axial += r.Terms.Axial
-		sum.Crossflow += r.Terms.Crossflow
-		if r.Terms.Turbulence != nil {
-			tu += *r.Terms.Turbulence
+		if r.DragArea != nil {
+			has = true
+			total += *r.DragArea
+			sum = sum.plus(1, r.Terms)
 		}
 	}
 	rest.Area = m.scale*m.area - area
 	if has {
-		t, d := n.terms, n.total-total
-		rest.DragArea, rest.Cd = &d, m.coefficient(d)
-		rest.Terms = &Terms{TotalPressure: t.TotalPressure - sum.TotalPressure, Axial: t.Axial - sum.Axial, Crossflow: t.Crossflow - sum.Crossflow}
-		if t.Turbulence != nil {
-			tu = *t.Turbulence - tu
-			rest.Terms.Turbulence = &tu
-		}
+		d, t := n.total-total, n.terms.plus(-1, &sum)
+		rest.DragArea, rest.Cd, rest.Terms = &d, m.coefficient(d), &t
 	}
 	return &rest
 }

@@ -18,15 +18,12 @@ type VelocityOnly struct {
 	EdgeSpeed     float64 `json:"edge_speed_m_s,omitempty"`
 }
 
+func (d *VelocityOnly) drag() (float64, *float64) { return d.DragArea, nil }
+
 var velocityOnlyMethod = &Method{
 	Key: ByVelocityOnly, Short: "velocity only (a deficit)", Long: "velocity alone", Deficit: true,
 	Formula: "2∫(u/U)(1 − u/U) dS",
-	Of: func(d *Drag) (float64, *float64, bool) {
-		if d.VelocityOnly == nil {
-			return 0, nil, false
-		}
-		return d.VelocityOnly.DragArea, nil, true
-	},
+	Of:      func(d *Drag) (float64, *float64, bool) { return had(d.VelocityOnly) },
 	needs:   func(f *flow) bool { return f.u != nil },
 	measure: func(s *station, _ *numbers, d *Drag) { d.VelocityOnly = s.velocityOnly() },
 }

@@ -66,17 +66,14 @@ type WakeOnly struct {
 	Turbulence *float64 `json:"turbulence_m2,omitempty"`
 }
 
+func (d *WakeOnly) drag() (float64, *float64) { return d.DragArea, d.Cd }
+
 var wakeOnlyMethod = &Method{
 	Key: ByWakeOnly, Short: "wake only", Long: "the wake alone (profile and vortex part)", Quotable: true,
 	Formula: "∫_W [(1 − Cpt) + (u* − u)(u* + u − 2U − 2u_b)/U²] dS + ∫ψξ dS/U² − 2∫_W <u'u'>/U² dS",
 	Source:  "E. C. Maskell, RAE TR 72232 (1973); G. W. Brune, Journal of Aircraft 31 (1994) 249.",
-	Of: func(d *Drag) (float64, *float64, bool) {
-		if d.WakeOnly == nil {
-			return 0, nil, false
-		}
-		return d.WakeOnly.DragArea, d.WakeOnly.Cd, true
-	},
-	needs: (*flow).momentum,
+	Of:      func(d *Drag) (float64, *float64, bool) { return had(d.WakeOnly) },
+	needs:   (*flow).momentum,
 	measure: func(s *station, n *numbers, d *Drag) {
 		d.WakeOnly, n.vortex, n.lack = s.wakeOnly(n.sums)
 	},
