@@ -157,17 +157,24 @@ func enclosed(chain []grid.Side, from, to byte, window grid.Box) float64 {
 	return sum
 }
 
-// mean is the mean of a field along the edge; 0 where there is none.
-func (b *border) mean(of func(i int) float64) float64 {
+// average is the mean by length over the samples that count; 0 where there are none.
+func (b *border) average(of func(k int) (value float64, counts bool)) float64 {
 	var sum, length grid.Sum
-	for k, i := range b.samples {
-		sum.Add(b.length[k] * of(int(i)))
-		length.Add(b.length[k])
+	for k, l := range b.length {
+		if v, counts := of(k); counts {
+			sum.Add(l * v)
+			length.Add(l)
+		}
 	}
 	if !(length.Value() > 0) {
 		return 0
 	}
 	return sum.Value() / length.Value()
+}
+
+// mean is the mean of a field along the edge; 0 where there is none.
+func (b *border) mean(of func(i int) float64) float64 {
+	return b.average(func(k int) (float64, bool) { return of(int(b.samples[k])), true })
 }
 
 const (
@@ -188,36 +195,27 @@ const (
 // that are not, or all if there are none. outer says for each of the edge's
 // samples whether it is one of them.
 func (b *border) level(of func(i int) float64) (level float64, outer []bool) {
-	values := make([]float64, len(b.samples))
-	outer = make([]bool, len(b.samples))
-	for k, i := range b.samples {
-		values[k] = of(int(i))
-		outer[k] = true
-	}
-	middle, reach := b.median(values, outer), 0.0
+	values := b.values(of)
+	middle, reach := b.median(values), 0.0
 	if math.Abs(middle) <= outerFlow {
-		off := make([]float64, len(values))
-		for k, v := range values {
-			off[k] = math.Abs(v - middle)
-		}
+		off := fill(len(values), func(k int) float64 { return math.Abs(values[k] - middle) })
 		// Rounding is no deviation.
-		reach = math.Max(outlying*1.4826*b.median(off, outer), 1e-9)
+		reach = math.Max(outlying*1.4826*b.median(off), 1e-9)
 	} else if slices.ContainsFunc(values, func(v float64) bool { return math.Abs(v) <= outerFlow }) {
 		middle, reach = 0, outerFlow
 	} else {
 		reach = math.Inf(1)
 	}
-	var sum, length grid.Sum
+	outer = make([]bool, len(values))
 	for k, v := range values {
-		if outer[k] = math.Abs(v-middle) <= reach; outer[k] {
-			sum.Add(b.length[k] * v)
-			length.Add(b.length[k])
-		}
+		outer[k] = math.Abs(v-middle) <= reach
 	}
-	if !(length.Value() > 0) {
-		return 0, outer
-	}
-	return sum.Value() / length.Value(), outer
+	return b.average(func(k int) (float64, bool) { return values[k], outer[k] }), outer
+}
+
+// values are those of a field at the edge's samples.
+func (b *border) values(of func(i int) float64) []float64 {
+	return fill(len(b.samples), func(k int) float64 { return of(int(b.samples[k])) })
 }
 
 // lossBeside is the mean loss of total pressure (1) on the open edge outside the wake, and its
@@ -237,14 +235,9 @@ func (m *station) lossBeside() (mean, sd float64) {
 	return mean, math.Sqrt(sum / length)
 }
 
-// median is the median by length of the values that count; 0 where there are none.
-func (b *border) median(values []float64, counts []bool) float64 {
-	var v, w []float64
-	for k := range values {
-		if counts[k] {
-			v, w = append(v, values[k]), append(w, b.length[k])
-		}
-	}
+// median is the median by length of values at the edge's samples; 0 where there are none.
+func (b *border) median(values []float64) float64 {
+	v, w := slices.Clone(values), slices.Clone(b.length)
 	stat.SortWeighted(v, w)
 	if len(v) == 0 || math.IsNaN(v[0]) {
 		return 0
@@ -281,13 +274,12 @@ func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *E
 	e.Strip = strip.Value()
 	e.Normal = math.Sqrt(through.Value() / sides.Value())
 	level, outer := b.level(f.loss)
-	var in grid.Sum
-	for k, s := range b.samples {
-		if !outer[k] && f.loss(int(s))-level > outerFlow {
-			in.Add(b.length[k])
+	e.InWake = b.average(func(k int) (float64, bool) {
+		if !outer[k] && f.loss(int(b.samples[k]))-level > outerFlow {
+			return 1, true
 		}
-	}
-	e.InWake = in.Value() / length.Value()
+		return 0, true
+	})
 	e.Standard = b.standard(scatter, b.length) / length.Value()
 	m.tail(e, wake, scatter)
 

@@ -194,30 +194,27 @@ func connected(triangles []int32) [][]int32 {
 // side of the triangulation moves the border by a part of a polygon.
 func bridges(m *grid.Mesh) []int32 {
 	var rim []int32
+	on := make([]bool, len(m.Points))
+	add := func(nodes ...int32) {
+		for _, s := range nodes {
+			if s >= 0 && !on[s] {
+				on[s] = true
+				rim = append(rim, s)
+			}
+		}
+	}
 	if l := m.Lattice; m.Kind == grid.KindLattice {
-		on := make([]bool, len(m.Points))
 		nx := len(l.X)
 		for j := range len(l.Y) - 1 {
 			for i := range nx - 1 {
 				if k := j*nx + i; !l.Full(i, j) {
-					for _, s := range [4]int32{l.Index[k], l.Index[k+1], l.Index[k+nx], l.Index[k+nx+1]} {
-						if s >= 0 && !on[s] {
-							on[s] = true
-							rim = append(rim, s)
-						}
-					}
+					add(l.Index[k], l.Index[k+1], l.Index[k+nx], l.Index[k+nx+1])
 				}
 			}
 		}
 	} else {
-		on := make([]bool, len(m.Points))
 		for _, e := range sides(m.Triangles) {
-			for _, s := range e {
-				if !on[s] {
-					on[s] = true
-					rim = append(rim, s)
-				}
-			}
+			add(e[:]...)
 		}
 	}
 	points := make([]grid.Point, len(rim))

@@ -65,15 +65,16 @@ func latticeResiduals(l *grid.Lattice, f, out []float64) {
 				continue
 			}
 			var sq, n float64
-			if fx != nil {
-				if d, ok := along(j*nx+fx[i], 1, wx[i]); ok {
+			add := func(start, step int, w []float64) {
+				if d, ok := along(start, step, w); ok {
 					sq, n = sq+d*d, n+1
 				}
 			}
+			if fx != nil {
+				add(j*nx+fx[i], 1, wx[i])
+			}
 			if fy != nil {
-				if d, ok := along(fy[j]*nx+i, nx, wy[j]); ok {
-					sq, n = sq+d*d, n+1
-				}
+				add(fy[j]*nx+i, nx, wy[j])
 			}
 			if n > 0 {
 				out[s] = math.Sqrt(sq / n)
@@ -260,11 +261,7 @@ func (s *Scatter) Items(part quad.Weights, scale float64) []uncertainty.Item {
 
 // scatterOf is the Scatter of a function of the samples.
 func (m *measuring) scatterOf(f func(i int) float64) *Scatter {
-	v := make([]float64, len(m.plane.Mesh.Points))
-	for i := range v {
-		v[i] = f(i)
-	}
-	return NewScatter(m.plane.Mesh, v)
+	return NewScatter(m.plane.Mesh, m.each(f))
 }
 
 // scatters makes the two scatters side by side, which every budget will ask for:

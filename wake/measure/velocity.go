@@ -60,13 +60,10 @@ func (s *station) velocityOnly() *VelocityOnly {
 // until it fills half of the border. The scatter counts whole, since the speed varies
 // smoothly along a border and any part of it may be the stream to refer to.
 func (s *station) edgeSpeed() (speed, sd float64) {
-	u, all := make([]float64, len(s.edge.samples)), make([]bool, len(s.edge.samples))
-	for k, i := range s.edge.samples {
-		u[k], all[k] = s.flow.u[i], true
-	}
-	speed = s.edge.median(u, all)
+	u := s.edge.values(func(i int) float64 { return s.flow.u[i] })
+	speed = s.edge.median(u)
 	for k := range u {
 		u[k] = math.Abs(u[k] - speed)
 	}
-	return speed, 1.4826 * s.edge.median(u, all)
+	return speed, 1.4826 * s.edge.median(u)
 }

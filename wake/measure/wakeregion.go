@@ -109,16 +109,26 @@ func newRaster(mesh *grid.Mesh, w quad.Weights, spacing float64, f func(i int) f
 			queue = append(queue, b)
 		}
 	}
-	for k := 0; k < len(queue); k++ {
-		r.around(queue[k], false, func(c int) {
-			if !seen[c] {
-				seen[c] = true
-				r.loss[c] = r.loss[queue[k]]
-				queue = append(queue, c)
+	r.flood(queue, func(b, c int) bool {
+		into := !seen[c]
+		if into {
+			seen[c], r.loss[c] = true, r.loss[b]
+		}
+		return into
+	})
+	return r
+}
+
+// flood adds to the bins the neighbours of each that it may go into, and theirs.
+func (r *raster) flood(bins []int, into func(from, to int) bool) []int {
+	for k := 0; k < len(bins); k++ {
+		r.around(bins[k], false, func(c int) {
+			if into(bins[k], c) {
+				bins = append(bins, c)
 			}
 		})
 	}
-	return r
+	return bins
 }
 
 // around visits the bins that share a side with one, or a corner too.
@@ -161,15 +171,13 @@ func (r *raster) cores(level float64) (in []bool, bins []int, parts int) {
 			continue
 		}
 		seen[b] = true
-		part, sum := []int{b}, 0.0
-		for k := 0; k < len(part); k++ {
-			sum += r.area[part[k]] * (r.loss[part[k]] - level)
-			r.around(part[k], false, func(c int) {
-				if !seen[c] && r.loss[c] > level {
-					seen[c] = true
-					part = append(part, c)
-				}
-			})
+		part, sum := r.flood([]int{b}, func(_, c int) bool {
+			into := !seen[c] && r.loss[c] > level
+			seen[c] = seen[c] || into
+			return into
+		}), 0.0
+		for _, c := range part {
+			sum += r.area[c] * (r.loss[c] - level)
 		}
 		all, carried = append(all, part), append(carried, sum)
 		total += sum

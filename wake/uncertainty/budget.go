@@ -155,14 +155,16 @@ func NewBudget(items ...Item) Budget {
 		}
 	}
 	b := Budget{Items: items}
-	u, c, dof := make([]float64, len(items)), make([]float64, len(items)), make([]float64, len(items))
+	u, dof := make([]float64, len(items)), make([]float64, len(items))
+	var squares float64
 	for k, it := range items {
-		u[k], c[k], dof[k] = it.Standard, 1, math.Inf(1)
+		u[k], dof[k] = it.Standard, math.Inf(1)
 		if it.DOF != nil {
 			dof[k] = *it.DOF
 		}
+		squares += u[k] * u[k]
 	}
-	b.Standard = Propagate(c, u, nil)
+	b.Standard = math.Sqrt(squares)
 	nu := atLeastEach(u, dof, b.Standard)
 	b.Coverage = Coverage(nu)
 	if nu < manyDOF {

@@ -5,18 +5,24 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"gonum.org/v1/gonum/stat"
-
 	"wakeledger/grid/gridtest"
 )
 
 var near = gridtest.Near
 
+// of is the budget of items with these standard uncertainties.
+func of(u []float64) Budget {
+	var items []Item
+	for _, v := range u {
+		items = append(items, Item{Standard: v})
+	}
+	return NewBudget(items...)
+}
+
 // JCGM 100:2008, example H.1: the four combined contributions to an end gauge, nm.
 func TestGaugeBlock(t *testing.T) {
 	u, dof := []float64{25, 9.7, 2.9, 16.6}, []float64{18, 25.6, 50, 2}
-	c := []float64{1, 1, 1, 1}
-	uc := Propagate(c, u, nil)
+	uc := of(u).Standard
 	near(t, "u_c", uc, 31.7, 0.05)
 	nu := EffectiveDOF(u, dof)
 	near(t, "ν_eff", nu, 16.77, 0.01)
@@ -25,58 +31,11 @@ func TestGaugeBlock(t *testing.T) {
 	near(t, "U99", StudentFactor(0.99, math.Floor(nu))*math.Round(uc), 93, 0.5)
 }
 
-// JCGM 100:2008, example H.2: resistance, reactance and impedance from five
-// observations of voltage, current and phase made together.
-func TestCorrelatedInputs(t *testing.T) {
-	v := []float64{5.007, 4.994, 5.005, 4.990, 4.999}
-	i := []float64{19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3}
-	f := []float64{1.0456, 1.0438, 1.0468, 1.0428, 1.0433}
-	in := [][]float64{v, i, f}
-	var x, u [3]float64
-	for k, s := range in {
-		m := NewSample(s)
-		x[k], u[k] = m.Mean, m.Standard()
-	}
-	r := make([][]float64, 3)
-	for a := range r {
-		r[a] = make([]float64, 3)
-		for b := range r[a] {
-			r[a][b] = stat.Correlation(in[a], in[b], nil)
-		}
-	}
-	near(t, "r(V,I)", r[0][1], -0.355, 0.001)
-	near(t, "r(V,φ)", r[0][2], 0.858, 0.001)
-	near(t, "r(I,φ)", r[1][2], -0.645, 0.001)
-	z := x[0] / x[1]
-	cos, sin := math.Cos(x[2]), math.Sin(x[2])
-	c := [][]float64{
-		{cos / x[1], -z * cos / x[1], -z * sin},
-		{sin / x[1], -z * sin / x[1], z * cos},
-		{1 / x[1], -z / x[1], 0},
-	}
-	for k, want := range [][2]float64{{127.732, 0.071}, {219.847, 0.296}, {254.260, 0.236}} {
-		near(t, "value", []float64{z * cos, z * sin, z}[k], want[0], 0.001)
-		near(t, "uncertainty", Propagate(c[k], u[:], r), want[1], 0.001)
-	}
-	// The correlation of two results, from the same law for their sum.
-	between := func(a, b int) float64 {
-		sum := make([]float64, 3)
-		for k := range sum {
-			sum[k] = c[a][k] + c[b][k]
-		}
-		ua, ub, us := Propagate(c[a], u[:], r), Propagate(c[b], u[:], r), Propagate(sum, u[:], r)
-		return (us*us - ua*ua - ub*ub) / (2 * ua * ub)
-	}
-	near(t, "r(R,X)", between(0, 1), -0.588, 0.001)
-	near(t, "r(R,Z)", between(0, 2), -0.485, 0.001)
-	near(t, "r(X,Z)", between(1, 2), 0.993, 0.001)
-}
-
 // JCGM 100:2008, G.4.1 (values from memory): 0.25, 0.57, 0.82 % from 10, 5 and 15
 // observations.
 func TestEffectiveDOF(t *testing.T) {
 	u, dof := []float64{0.25, 0.57, 0.82}, []float64{9, 4, 14}
-	uc, nu := Propagate([]float64{1, 1, 1}, u, nil), EffectiveDOF(u, dof)
+	uc, nu := of(u).Standard, EffectiveDOF(u, dof)
 	near(t, "u_c", uc, 1.03, 0.005)
 	near(t, "ν_eff", nu, 19.0, 0.05)
 	near(t, "t95", StudentFactor(0.95, nu), 2.09, 0.005)

@@ -2,38 +2,6 @@ package uncertainty
 
 import "math"
 
-// Propagate is the law of propagation of uncertainty: with sensitivities c,
-// standard uncertainties u and correlations r of the inputs,
-//
-//	u_c² = ΣΣ cᵢ cⱼ uᵢ uⱼ rᵢⱼ
-//
-// r is square and symmetric with ones on its diagonal; nil means inputs that
-// are independent. The result is NaN where the lengths do not fit, and 0 where
-// rounding of strongly correlated inputs would leave a negative square. Source:
-// JCGM 100:2008, 5.2.2.
-func Propagate(c, u []float64, r [][]float64) float64 {
-	if len(c) != len(u) || r != nil && len(r) != len(u) {
-		return math.NaN()
-	}
-	var sum float64
-	for i := range c {
-		sum += c[i] * c[i] * u[i] * u[i]
-		if r == nil {
-			continue
-		}
-		if len(r[i]) != len(u) {
-			return math.NaN()
-		}
-		for j := range i {
-			sum += 2 * c[i] * c[j] * u[i] * u[j] * r[i][j]
-		}
-	}
-	if sum < 0 {
-		return 0
-	}
-	return math.Sqrt(sum)
-}
-
 // EffectiveDOF is the Welch–Satterthwaite formula for independent contributions
 // with standard uncertainties u and degrees of freedom dof:
 //
