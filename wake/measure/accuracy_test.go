@@ -48,7 +48,7 @@ func accuracies() []accuracy {
 		}
 	}
 	of := func(p func(t *testing.T) *wake.Plane, opt measure.Options, get func(r *measure.Result) float64) func(t *testing.T) float64 {
-		opt.Floor = "none"
+		opt.Floor, opt.Section = "none", noWakeOnly
 		return func(t *testing.T) float64 { return get(run(t, p(t), opt)) }
 	}
 	momentum := func(r *measure.Result) float64 { return r.Drag.Momentum.DragArea }

@@ -149,7 +149,7 @@ func TestAreaCoverageShapes(t *testing.T) {
 	thresholds := []float64{0.07, 0.18, 0.4}
 	shapes := wakeShapes()
 	// The limits are those of 300 trials; fewer scatter by more.
-	trials := 100
+	trials := 70
 	if gridtest.Large() {
 		trials = 300
 	}

@@ -13,7 +13,7 @@ import (
 // wake-only drag is quoted, and its interval holds the truth. The wake has p = p∞ and no
 // cross-flow, so that u* = U and the wake integral is that of the momentum.
 func TestWakeOnlyCoverage(t *testing.T) {
-	const trials = 120
+	const trials = 100
 	drag, _, _, _, _ := truth()
 	c := trial{white: 0.002, pressure: 0.004, scale: 0.002}
 	var mu sync.Mutex

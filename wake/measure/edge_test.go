@@ -78,11 +78,11 @@ func TestEdgeIsTheBorderOfTheMesh(t *testing.T) {
 				var s *wake.Samples
 				switch form {
 				case "scattered":
-					s = waketest.Scatter(f, -1.5, 1.5, -1.5, 1.5, 101, 101, 7)
+					s = waketest.Scatter(f, -1.5, 1.5, -1.5, 1.5, 71, 71, 7)
 				case "lattice":
-					s = waketest.Lattice(f, -1.5, 1.5, -1.5, 1.5, 101, 101)
+					s = waketest.Lattice(f, -1.5, 1.5, -1.5, 1.5, 71, 71)
 				default:
-					s, support = waketest.Centres(f, -1.5, 1.5, -1.5, 1.5, 100, 100), grid.Cells
+					s, support = waketest.Centres(f, -1.5, 1.5, -1.5, 1.5, 70, 70), grid.Cells
 				}
 				p := plane(t, only(s, shape.inside), support)
 				return run(t, p, measure.Options{Floor: "none"})

@@ -245,7 +245,7 @@ func TestHalfPlanes(t *testing.T) {
 	}{
 		{"right half", 0, 1.2, -1.2, 1.2, "y = 0"}, {"left half", -1.2, 0, -1.2, 1.2, "y = 0"}, {"upper half", -1.2, 1.2, 0, 1.2, "z = 0"},
 	} {
-		p := plane(t, waketest.Lattice(g, c.y0, c.y1, c.z0, c.z1, 121, 121), grid.Nodes)
+		p := plane(t, waketest.Lattice(g, c.y0, c.y1, c.z0, c.z1, 81, 81), grid.Nodes)
 		for _, anchor := range []string{"none", "edge"} {
 			r := run(t, p, measure.Options{Half: true, Floor: "none", Anchor: anchor})
 			near(t, c.name+", anchor "+anchor+": drag area", r.Drag.Momentum.DragArea, 0.18849556, 1e-5)

@@ -250,7 +250,7 @@ func TestDAlembertOnALattice(t *testing.T) {
 // ρU²Lb/3, C_F = 1/3 (White, Fluid Mechanics, problem 3.44).
 func TestVShapedWake(t *testing.T) {
 	v := func(y, z float64) waketest.State { return waketest.State{U: 0.5 + 0.5*math.Abs(z)} }
-	p := plane(t, waketest.Lattice(v, 0, 1, -1, 1, 2, 50001), grid.Nodes)
+	p := plane(t, waketest.Lattice(v, 0, 1, -1, 1, 2, 25001), grid.Nodes)
 	r := run(t, p, measure.Options{Floor: "none"})
 	// The force is q·drag area = ½·drag area.
 	near(t, "force", r.Drag.Momentum.DragArea/2, 1.0/3, 1e-9)
@@ -269,7 +269,7 @@ func cosine(y, z float64) waketest.State {
 // The cosine wake: drag πρU²R²/8 (Fox & McDonald, problem 4.100; the
 // set-up is theirs, the value is the integral's).
 func TestCosineWake(t *testing.T) {
-	p := plane(t, waketest.Lattice(cosine, -1.2, 1.2, -1.2, 1.2, 1201, 1201), grid.Nodes)
+	p := plane(t, waketest.Lattice(cosine, -1.2, 1.2, -1.2, 1.2, 601, 601), grid.Nodes)
 	near(t, "drag area", run(t, p, measure.Options{Floor: "none", Section: noWakeOnly}).Drag.Momentum.DragArea, math.Pi/4, 1e-8)
 }
 
@@ -277,7 +277,7 @@ func TestCosineWake(t *testing.T) {
 // of a truncated normal distribution.
 func TestGroundCutCentroid(t *testing.T) {
 	for _, c := range []struct{ z0, want float64 }{{0, 0.07978846}, {0.1, 0.12876000}, {0.2, 0.20552479}} {
-		p := plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.1, 0, c.z0), -0.6, 0.6, 0, 1, 41, 1601), grid.Nodes)
+		p := plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.1, 0, c.z0), -0.6, 0.6, 0, 1, 31, 401), grid.Nodes)
 		r := run(t, p, measure.Options{Weight: measure.WeightDeficit})
 		near(t, "centroid height", r.Wake.Centroid[1], c.want, 1e-5)
 	}

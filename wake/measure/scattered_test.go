@@ -13,67 +13,64 @@ import (
 // order of convergence that a piecewise-linear field has.
 func TestScatteredPointsConverge(t *testing.T) {
 	gaussian := waketest.Gaussian(0.5, 0.2, 0.03, -0.02)
-	cosine := func(y, z float64) waketest.State {
-		r := math.Hypot(y, z)
-		if r >= 1 {
-			return waketest.State{U: 1}
-		}
-		k := math.Cos(math.Pi * r / 2)
-		return waketest.State{U: 1 - k*k}
-	}
 	vee := func(y, z float64) waketest.State { return waketest.State{U: 0.5 + 0.25*(1+z)} }
+	type result struct {
+		name string
+		of   func(*measure.Result) float64
+		want float64
+		tol  float64 // at 161 × 161 points
+	}
 	drag := func(r *measure.Result) float64 { return r.Drag.Momentum.DragArea }
-	cases := []struct {
-		name  string
-		field waketest.Field
-		y, z  [2]float64
-		of    func(*measure.Result) float64
-		want  float64
-		tol   float64 // at 161 × 161 points
-		box   *grid.Box
+	square := func(half float64) grid.Box { return box(-half, half, -half, half) }
+	for _, c := range []struct {
+		name   string
+		field  waketest.Field
+		window grid.Box
+		opt    measure.Options
+		of     []result
 	}{
 		// Closed forms of the tests in published_test.go.
-		{"Gaussian, dissipation", gaussian, [2]float64{-1.2, 1.2}, [2]float64{-1.2, 1.2}, func(r *measure.Result) float64 { return r.Drag.Energy.Dissipation }, 0.16755161, 1e-4, nil},
-		{"Gaussian, area above 0.05", gaussian, [2]float64{-1.2, 1.2}, [2]float64{-1.2, 1.2}, func(r *measure.Result) float64 { return r.Wake.Areas[1].Area }, 0.749707, 2e-3, nil},
-		{"Gaussian, right of y = 0.1", waketest.Gaussian(0.5, 0.2, 0, 0), [2]float64{-1.2, 1.2}, [2]float64{-1.2, 1.2}, func(r *measure.Result) float64 { return *r.Regions[0].DragArea }, 0.06248000, 1e-4,
-			&grid.Box{Min: grid.Point{X: 0.1, Y: -1.2}, Max: grid.Point{X: 1.2, Y: 1.2}}},
-		{"Gaussian cut by the ground, centroid", waketest.Gaussian(0.5, 0.1, 0, 0.1), [2]float64{-0.6, 0.6}, [2]float64{0, 1}, func(r *measure.Result) float64 { return r.Wake.Centroid[1] }, 0.12876000, 2e-4, nil},
-		{"cosine, drag", cosine, [2]float64{-1.2, 1.2}, [2]float64{-1.2, 1.2}, drag, math.Pi / 4, 1e-4, nil},
-		{"half of a V, drag", vee, [2]float64{0, 1}, [2]float64{-1, 1}, drag, 2.0 / 3, 1e-4, nil},
-		{"sphere, drag", waketest.Sphere(1, 2), [2]float64{-4, 4}, [2]float64{-4, 4}, drag, sphereSquare(4), 2e-4, nil},
-		{"sphere, velocity only", waketest.Sphere(1, 2), [2]float64{-4, 4}, [2]float64{-4, 4}, func(r *measure.Result) float64 { return r.Drag.VelocityOnly.DragArea }, 0.99366148, 2e-4, nil},
-	}
-	for _, c := range cases {
+		{"Gaussian", gaussian, square(1.2), measure.Options{Section: noWakeOnly}, []result{
+			{"dissipation", func(r *measure.Result) float64 { return r.Drag.Energy.Dissipation }, 0.16755161, 1e-4},
+			{"area above 0.05", func(r *measure.Result) float64 { return r.Wake.Areas[1].Area }, 0.749707, 2e-3},
+		}},
+		{"Gaussian in the middle", waketest.Gaussian(0.5, 0.2, 0, 0), square(1.2), measure.Options{Section: noWakeOnly, Regions: []measure.Box{{Name: "box", Box: box(0.1, 1.2, -1.2, 1.2)}}}, []result{
+			{"right of y = 0.1", func(r *measure.Result) float64 { return *r.Regions[0].DragArea }, 0.06248000, 1e-4}}},
+		{"Gaussian cut by the ground", waketest.Gaussian(0.5, 0.1, 0, 0.1), box(-0.6, 0.6, 0, 1), measure.Options{Section: noWakeOnly, Weight: measure.WeightDeficit}, []result{
+			{"centroid", func(r *measure.Result) float64 { return r.Wake.Centroid[1] }, 0.12876000, 2e-4}}},
+		{"cosine", cosine, square(1.2), measure.Options{Section: noWakeOnly}, []result{{"drag", drag, math.Pi / 4, 1e-4}}},
+		{"half of a V", vee, box(0, 1, -1, 1), measure.Options{Section: noWakeOnly}, []result{{"drag", drag, 2.0 / 3, 1e-4}}},
+		{"sphere", waketest.Sphere(1, 2), square(4), measure.Options{}, []result{
+			{"drag", drag, sphereSquare(4), 2e-4},
+			{"velocity only", func(r *measure.Result) float64 { return r.Drag.VelocityOnly.DragArea }, 0.99366148, 2e-4},
+		}},
+	} {
 		t.Run(c.name, func(t *testing.T) {
-			at := func(n int) float64 {
-				sum := 0.0
+			t.Parallel()
+			c.opt.Floor = "none"
+			at := func(n int) []float64 {
+				off := make([]float64, len(c.of))
 				for seed := range uint64(3) {
-					opt := measure.Options{Floor: "none", Weight: measure.WeightTotalPressure}
-					if c.name != "sphere, velocity only" {
-						opt.Section = noWakeOnly
-					}
-					if c.name == "Gaussian cut by the ground, centroid" {
-						opt.Weight = measure.WeightDeficit
-					}
-					if c.box != nil {
-						opt.Regions = []measure.Box{{Name: "box", Box: *c.box}}
-					}
-					p := plane(t, waketest.Scatter(c.field, c.y[0], c.y[1], c.z[0], c.z[1], n, n, 10+seed), grid.Nodes)
+					p := plane(t, waketest.Scatter(c.field, c.window.Min.X, c.window.Max.X, c.window.Min.Y, c.window.Max.Y, n, n, 10+seed), grid.Nodes)
 					if p.Mesh.Kind != grid.KindTriangles {
 						t.Fatalf("the mesh is a %s", p.Mesh.Kind)
 					}
-					d := c.of(run(t, p, opt)) - c.want
-					sum += d * d
+					r := run(t, p, c.opt)
+					for k, x := range c.of {
+						off[k] = math.Hypot(off[k], (x.of(r)-x.want)/math.Sqrt(3))
+					}
 				}
-				return math.Sqrt(sum / 3)
+				return off
 			}
 			coarse, fine := at(41), at(161)
-			if !(fine <= c.tol) {
-				t.Errorf("error %.3g with 161 × 161 points, at most %.1g is expected", fine, c.tol)
-			}
-			// The sampling is random, so the order scatters about 2.
-			if order := math.Log2(coarse/fine) / 2; !(order > 1.5) && fine > 1e-9 {
-				t.Errorf("error %.3g with 41 points a side, %.3g with 161: order %.2f, 2 is expected", coarse, fine, order)
+			for k, x := range c.of {
+				if !(fine[k] <= x.tol) {
+					t.Errorf("%s: error %.3g with 161 × 161 points, at most %.1g is expected", x.name, fine[k], x.tol)
+				}
+				// The sampling is random, so the order scatters about 2.
+				if order := math.Log2(coarse[k]/fine[k]) / 2; !(order > 1.5) && fine[k] > 1e-9 {
+					t.Errorf("%s: error %.3g with 41 points a side, %.3g with 161: order %.2f, 2 is expected", x.name, coarse[k], fine[k], order)
+				}
 			}
 		})
 	}

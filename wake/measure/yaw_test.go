@@ -30,9 +30,9 @@ func yawed(degrees float64) func(y, z float64) waketest.State {
 // axes they are parts of it. All are over ½ρ|V∞|².
 func TestForcesInYaw(t *testing.T) {
 	const straight = 0.18849556
-	for _, degrees := range []float64{-20, 5, 12, 30} {
+	for _, degrees := range []float64{-20, 12, 30} {
 		sin, cos := math.Sincos(degrees * math.Pi / 180)
-		p := plane(t, waketest.Lattice(yawed(degrees), -1.2, 1.2, -1.2, 1.2, 121, 121), grid.Nodes)
+		p := plane(t, waketest.Lattice(yawed(degrees), -1.2, 1.2, -1.2, 1.2, 81, 81), grid.Nodes)
 		for _, anchor := range []string{"none", "edge"} {
 			r := run(t, p, measure.Options{Yaw: degrees, Floor: "none", Anchor: anchor})
 			d, y := r.Drag, r.Drag.Yaw
@@ -61,10 +61,10 @@ func TestForcesInYaw(t *testing.T) {
 func TestMethodsInYaw(t *testing.T) {
 	const straight = 0.18849556
 	lattice := func(at func(y, z float64) waketest.State) *wake.Plane {
-		return plane(t, waketest.Lattice(at, -1.2, 1.2, -1.2, 1.2, 121, 121), grid.Nodes)
+		return plane(t, waketest.Lattice(at, -1.2, 1.2, -1.2, 1.2, 81, 81), grid.Nodes)
 	}
 	g := waketest.Gaussian(0.5, 0.2, 0, 0)
-	for _, degrees := range []float64{-20, 5, 12, 20, 30} {
+	for _, degrees := range []float64{-20, 12, 30} {
 		sin, cos := math.Sincos(degrees * math.Pi / 180)
 		drifting := lattice(func(y, z float64) waketest.State {
 			s := g(y, z)
