@@ -84,9 +84,9 @@ func (b *bar) draw(c *canvas) {
 	if b.upright {
 		inner, outer = body.Min.X, body.Max.X
 	}
-	shade := s.shader()
-	for k := range long {
-		c.fill(b.turned(low+up*k, inner, low+up*(k+1), outer), shade.color(s.Lo+(float64(k)+0.5)/float64(long)*(s.Hi-s.Lo)))
+	pos := func(k int) int { return int(math.Round(s.at(s.Levels[k]) * float64(long))) }
+	for k := range len(s.Levels) - 1 {
+		c.fill(b.turned(low+up*pos(k), inner, low+up*pos(k+1), outer), s.bandColor(k))
 	}
 	c.border(body, c.theme.Ink)
 
@@ -119,9 +119,8 @@ func (b *bar) draw(c *canvas) {
 		c.say(c.small, e.text, at.X, at.Y, c.theme.Faint)
 	}
 
-	pos := func(v float64) int { return int(math.Round((v - s.Lo) / (s.Hi - s.Lo) * float64(long))) }
 	for k, every := 0, b.every(c, pos); k < len(s.Levels); k++ {
-		p, text := low+up*pos(s.Levels[k]), s.text(k)
+		p, text := low+up*pos(k), s.text(k)
 		tick := b.turned(p-t/2, outer+t, p-t/2+t, outer+t+n)
 		c.fill(tick, c.theme.Ink)
 		if !b.named(k, every) {
@@ -146,7 +145,7 @@ func (b *bar) named(k, every int) bool {
 }
 
 // every finds the smallest n for which numbers at every n-th level do not touch.
-func (b *bar) every(c *canvas, pos func(float64) int) int {
+func (b *bar) every(c *canvas, pos func(k int) int) int {
 	s := b.scale
 	for n := 1; n < len(s.Levels); n++ {
 		last, lastHalf, ok := math.MinInt/2, 0, true
@@ -158,7 +157,7 @@ func (b *bar) every(c *canvas, pos func(float64) int) int {
 			if !b.upright {
 				half = c.small.width(s.text(k))/2 + c.em/3
 			}
-			p := pos(s.Levels[k])
+			p := pos(k)
 			ok = p-last >= half+lastHalf
 			last, lastHalf = p, half
 		}

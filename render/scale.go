@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -20,6 +21,34 @@ type Scale struct {
 	// flat is how far above Lo the first colour reaches: to 0 for a quantity that is
 	// zero in the undisturbed stream.
 	flat float64
+	// even gives every band the same share of the colours and of the bar.
+	even bool
+}
+
+// at is how far v lies from Lo, at 0, to Hi, at 1, on the colour bar.
+func (s Scale) at(v float64) float64 {
+	if !s.even {
+		return (v - s.Lo) / (s.Hi - s.Lo)
+	}
+	k, _ := slices.BinarySearch(s.Levels, v)
+	k = min(max(k, 1), len(s.Levels)-1)
+	return (float64(k-1) + (v-s.Levels[k-1])/(s.Levels[k]-s.Levels[k-1])) / float64(len(s.Levels)-1)
+}
+
+// Ladder is the scale with the limits of s, which are equal and opposite, and levels at 1, 2 and
+// 5 times powers of ten down to a twentieth or less of them, in bands of equal widths: what is small
+// beside the largest is still seen.
+func (s Scale) Ladder() Scale {
+	up := []float64{s.Hi}
+	for len(up) < 5 {
+		up = append(up, NiceAbove(up[len(up)-1]/2.51))
+	}
+	s.Levels, s.even = nil, true
+	for _, v := range up {
+		s.Levels = append(s.Levels, -v, v)
+	}
+	slices.Sort(s.Levels)
+	return s
 }
 
 // NewScale checks limits and levels that a user chose. Levels outside the limits
@@ -51,7 +80,10 @@ func NewScale(lo, hi float64, levels []float64, m *ColorMap) (Scale, error) {
 // Color is the colour of v on the smooth scale. On a scale that AutoScale made for
 // a loss, the first colour is for all values from Lo to 0.
 func (s Scale) Color(v float64) color.RGBA {
-	t := (v - s.Lo - s.flat) / (s.Hi - s.Lo - s.flat)
+	t := s.at(v)
+	if s.flat > 0 {
+		t = (v - s.Lo - s.flat) / (s.Hi - s.Lo - s.flat)
+	}
 	if v >= s.Lo && t < 0 {
 		t = 0
 	}

@@ -231,3 +231,26 @@ func TestEveryPolicyIsComplete(t *testing.T) {
 		t.Error("unknown quantity has a policy")
 	}
 }
+
+// On a ladder a level is 2 to 3.5 times the one before it, none is more than a twentieth from 0,
+// and every band is as wide on the bar and as far along the colours as any other.
+func TestLadder(t *testing.T) {
+	for hi, least := range map[float64]float64{0.7: 0.05, 1: 0.05, 0.3: 0.02, 4: 0.2, 0.05: 0.002} {
+		s := mustScale(t, -hi, hi, nil, Change()).Ladder()
+		n := len(s.Levels)
+		if n != 10 || s.Levels[5] != least || s.Levels[0] != -hi || s.Levels[n-1] != hi {
+			t.Fatalf("to %g: levels %g", hi, s.Levels)
+		}
+		for k, v := range s.Levels {
+			if v != -s.Levels[n-1-k] || k > 5 && !(v/s.Levels[k-1] > 1.39 && v/s.Levels[k-1] < 3.51) {
+				t.Errorf("to %g: levels %g", hi, s.Levels)
+			}
+			if got := s.at(v); math.Abs(got-float64(k)/9) > 1e-12 {
+				t.Errorf("level %g lies at %g of the bar", v, got)
+			}
+		}
+		if got, want := s.Band(1.01*least), s.Map.At(5.5/9); got != want {
+			t.Errorf("the least change is %v, want %v", got, want)
+		}
+	}
+}

@@ -115,7 +115,8 @@ func changes(ms []*measure.Measurement, quantity string) (fields, diffs []field,
 
 // compared is a quantity of one comparison, ready to draw.
 type compared struct {
-	// The scale of changes is the station's own, along that beside other stations.
+	// The scale of changes is the station's own, along that beside other stations: its levels are
+	// no equal steps, since changes beside the vehicle are many times those behind it.
 	scales
 	along render.Scale
 	// left says that samples are left out where another plane has none.
@@ -138,7 +139,7 @@ func (o Options) compared(c *compare.Comparison, ms []*measure.Measurement, name
 	if err != nil {
 		return nil, err
 	}
-	q := &compared{scales: *s, along: s.change, left: leftOut(c), quantity: quantity, base: ms[0]}
+	q := &compared{scales: *s, along: s.change.Ladder(), left: leftOut(c), quantity: quantity, base: ms[0]}
 	if q.change, err = o.changeScale(quantity, s.policy, diffs); err != nil {
 		return nil, err
 	}
