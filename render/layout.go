@@ -152,12 +152,17 @@ func (p *Page) measure(c *canvas, l *layout, pw, ph int) {
 			r.right = b.wide(c)
 			continue
 		}
-		wide := pw
-		if k == 0 {
-			wide = (p.Columns-1)*(pw+r.gap) - r.gap
+		wide := (p.Columns-1)*(pw+r.gap) - r.gap
+		switch aside := p.aside(); {
+		case aside && k == 0:
+			wide = pw - min(r.left, pw/2)
+		case !aside && k == 1:
+			wide = pw
 		}
 		b.label = c.text.wrap(b.of.String(), wide)
-		r.barsHigh = max(r.barsHigh, c.barThick()+c.xAxisHeight(b.label)+em)
+		if !p.aside() || k > 0 {
+			r.barsHigh = max(r.barsHigh, c.barThick()+c.xAxisHeight(b.label)+em)
+		}
 	}
 	if p.Columns == 1 {
 		r.below = max(r.below, long/2)
@@ -198,7 +203,7 @@ func (p *Page) place(c *canvas, l *layout, size image.Point, ratio float64) (pw,
 	if free {
 		bottom = math.MaxInt
 	}
-	below := max(l.below, l.placeBars(c, cols, y+l.below, bottom))
+	below := max(l.below, l.placeBars(c, p, y+l.below, bottom))
 	if free {
 		l.size.Y = max(y+below+l.barsHigh+l.under, minHeight)
 	}
@@ -209,7 +214,12 @@ func (p *Page) place(c *canvas, l *layout, size image.Point, ratio float64) (pw,
 // placeBars places the bars beside the plot or from y down, and gives the room below the
 // plot that an upright one needs. A bar shorter than its tips and a few numbers grows
 // beyond the plot, as far as bottom.
-func (l *layout) placeBars(c *canvas, cols, y, bottom int) (below int) {
+func (l *layout) placeBars(c *canvas, p *Page, y, bottom int) (below int) {
+	// The first bar is as wide as all columns but the last, or as the first where it stands aside.
+	split, aside := p.Columns-1, p.aside()
+	if aside {
+		split = 1
+	}
 	for k := range l.bars {
 		b := &l.bars[k]
 		if b.upright {
@@ -223,9 +233,13 @@ func (l *layout) placeBars(c *canvas, cols, y, bottom int) (below int) {
 			}
 			continue
 		}
-		x0, x1 := l.plots[0].Min.X, l.plots[cols-2].Max.X
-		if k == 1 {
-			x0, x1 = l.plots[cols-1].Min.X, l.plots[cols-1].Max.X
+		y, x0, x1 := y, l.plots[0].Min.X, l.plots[split-1].Max.X
+		switch {
+		case k == 1:
+			x0, x1 = l.plots[split].Min.X, l.plots[p.Columns-1].Max.X
+		case aside:
+			y = l.plots[0].Max.Y + l.strip + c.xAxisHeight(l.axes.xLab) + c.em
+			x1 = l.plots[1].Min.X - l.left - c.em
 		}
 		// The names of the tips stand beside the bar.
 		if b.under {

@@ -30,7 +30,8 @@ type Page struct {
 
 // Draw lays out and draws a page of the given size in pixels; with height 0 the page
 // is as high as its panels need. Both axes have the same scale. Panels of one quantity share
-// a colour bar: a panel alone has it on its right, several have theirs below.
+// a colour bar: a panel alone has it on its right, several have theirs below: the first one below the first
+// panel where that place is free.
 //
 // The plane's X runs to the right and Y up. Values that are NaN or infinite have
 // the colour for missing values, those beyond the scale the colours for that;
@@ -56,6 +57,9 @@ func Draw(p Page, size image.Point) (*image.RGBA, error) {
 	p.around(c, l, body)
 	return c.img, nil
 }
+
+// aside tells that the place below the first panel is free: the first bar stands there.
+func (p *Page) aside() bool { return p.Columns > 1 && len(p.Panels) > p.Columns && p.free(p.Columns) }
 
 // free tells a place that holds no panel, or lies beside or below the page.
 func (p *Page) free(i int) bool { return i < 0 || i >= len(p.Panels) || p.Panels[i] == nil }

@@ -203,21 +203,40 @@ func leftOut(c *compare.Comparison) string {
 // sheet draws what is compared at a station.
 func (o Options) sheet(q *compared) (*File, error) {
 	base, p := q.base.Result, q.policy
-	page := render.Page{Title: p.Label + ": baseline, variant and change", Subtitle: o.station + "plane " + o.where(base), Columns: 3}
+	page := render.Page{Title: p.Label + ": baseline, variant and change", Subtitle: o.station + "plane " + o.where(base)}
 	var part string
 	page.View, part = o.view(q.base.Plane.Normal, q.base.Plane.Mesh.Window())
 	page.Footer = footer(base) + formula(p) + part + q.left
 	if t, ok := outlineAt(base); ok {
 		page.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
 	}
-	for k := range q.names[1:] {
-		page.Panels = append(page.Panels, q.sides[0], q.sides[k+1], q.changes[k+1])
-	}
+	page.Panels, page.Columns = table(q.sides, q.changes)
 	return o.finishSheet(page, base, q.scales, File{Name: "change_" + slug(q.quantity), shows: q.names, Picture: report.Picture{
 		Quantity: p.Label,
 		Alt:      fmt.Sprintf("%s on the plane %s: %s, each variant, and the change", p.Label, o.where(base), q.names[0]),
 		Caption:  fmt.Sprintf("%s on one scale; change is variant minus baseline", p.Label),
 	}})
+}
+
+// sheetColumns is how many panels of a sheet stand side by side at most.
+const sheetColumns = 4
+
+// table sets out the baseline once, beside it the variants, and below each of these its change;
+// of one variant all three side by side.
+func table(sides, changes []*render.Panel) (panels []*render.Panel, columns int) {
+	n := len(sides)
+	if n == 2 {
+		return []*render.Panel{sides[0], sides[1], changes[1]}, 3
+	}
+	columns = min(n, sheetColumns)
+	for from := 1; from < n; from += columns - 1 {
+		rows, to := make([]*render.Panel, 2*columns), min(from+columns-1, n)
+		copy(rows[1:], sides[from:to])
+		copy(rows[columns+1:], changes[from:to])
+		panels = append(panels, rows...)
+	}
+	panels[0] = sides[0]
+	return panels, columns
 }
 
 // finishSheet draws a sheet into the file. Its height follows from its rows.

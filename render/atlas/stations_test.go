@@ -2,11 +2,13 @@ package atlas
 
 import (
 	"bytes"
+	"fmt"
 	"image/png"
 	"slices"
 	"strings"
 	"testing"
 
+	"wakeledger/render"
 	"wakeledger/wake/study"
 )
 
@@ -86,5 +88,32 @@ func TestStationsSheet(t *testing.T) {
 	lacking.Stations[1].Variants = []string{"c"}
 	if files := along(&lacking, fields); len(files) != 0 {
 		t.Errorf("a variant at one station makes %d sheets", len(files))
+	}
+}
+
+// TestTable: a sheet has the baseline once and every variant once, each with its change below it
+// or, where it is the only one, beside it.
+func TestTable(t *testing.T) {
+	for variants := 1; variants < 9; variants++ {
+		var sides, changes []*render.Panel
+		for range variants + 1 {
+			sides, changes = append(sides, &render.Panel{}), append(changes, &render.Panel{})
+		}
+		panels, columns := table(sides, changes)
+		if len(panels)%columns != 0 || columns > 4 || panels[0] != sides[0] {
+			t.Fatalf("%d variants: %d panels in %d columns", variants, len(panels), columns)
+		}
+		seen := 1
+		for i, p := range panels[1:] {
+			if k := slices.Index(sides, p); k > 0 {
+				seen += 2
+				if beside, below := panels[i+2] == changes[k], i+1+columns < len(panels) && panels[i+1+columns] == changes[k]; !below && !(variants == 1 && beside) {
+					t.Errorf("%d variants: the change of %d is elsewhere", variants, k)
+				}
+			}
+		}
+		if empty := len(panels) - seen; seen != 2*variants+1 || variants > 1 && empty != strings.Count(fmt.Sprint(panels), "<nil>") {
+			t.Errorf("%d variants: %d panels", variants, seen)
+		}
 	}
 }
