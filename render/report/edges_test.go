@@ -57,7 +57,7 @@ func TestEdgeFigure(t *testing.T) {
 			n++
 		}
 	}
-	if n != 9 || len(scales) != 3 || bars != 18 || !strings.Contains(f.Caption, "Bars without ends: ± at 95 %, at least") {
+	if n != 9 || len(scales) != 3 || bars != 18 || !strings.Contains(f.Caption, "Bars: ± at 95 %, without ends where it is at least that") {
 		t.Errorf("%d curves and %d bars in %d panels, three curves of two places in each of three are expected: %s", n, bars, len(scales), f.Caption)
 	}
 	o.Stations[1].Position = o.Stations[0].Position

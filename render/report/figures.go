@@ -2,422 +2,301 @@ package report
 
 import (
 	"fmt"
-	"html/template"
 	"math"
-	"slices"
 
 	"wakeledger/wake/compare"
-	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
 )
 
-// figureView is a finished chart.
-type figureView struct {
-	Title, Caption string
-	SVG            template.HTML
-	drawing        *drawing
+// changes are the changes of drag area that a chart has, by configuration of the study, and the range
+// of their intervals, with zero in it.
+type changes struct {
+	lo, hi float64
+	which  []int
 }
 
-// figure finishes a drawing; words say what is seen.
-func (d *drawing) figure(title, caption, words string) *figureView {
-	return &figureView{title, caption, d.svg(words), d}
+func (c *changes) see(k int, d *compare.Delta) {
+	c.lo, c.hi = min(c.lo, d.Interval[0], d.DragArea), max(c.hi, d.Interval[1], d.DragArea)
+	c.which = append(c.which, k)
 }
 
-// figureWidth is that of all charts; on a narrow screen they scroll.
-const figureWidth = 900
+func shareOf(name string, d *compare.Delta) share {
+	return share{name: name, delta: d.DragArea, expanded: d.Expanded, atLeast: d.Verdict == uncertainty.NotJudged, verdict: d.Verdict}
+}
 
-// newFigures draws the charts of a study that its results allow.
-func newFigures(o *study.Outcome) []figureView {
-	var out []figureView
-	add := func(views ...*figureView) {
-		for _, v := range views {
-			if v != nil {
-				out = append(out, *v)
+// changesFigure draws the changes of drag area with their intervals, one line for each station and
+// variant, over a common scale with zero in it; nil when there is no change to draw.
+func changesFigure(o *study.Outcome) *figureView {
+	var all changes
+	var rows []row
+	for _, st := range stationsInOrder(o) {
+		for name, v := range variants(&st) {
+			d, k := v.Delta, configurationIndex(o, name)
+			if d == nil || k < 0 {
+				continue
 			}
+			all.see(k, d)
+			rows = append(rows,
+				row{h: 16, label: Shorten(clean(name)+", "+clean(st.Name), 32), value: shareOf("", d).amount(decimalsFor(d.Expanded, areaDecimals))},
+				row{h: 24, draw: func(c *drawing, s scale1, y float64) { c.interval(s, k, d, y) }})
 		}
 	}
-	add(termsFigure(o))
-	add(regionsFigures(o)...)
-	add(forceFigure(o), pathFigure(o), edgeFigure(o))
-	return out
-}
-
-// legend writes the signs of configurations from x on and returns where it ends.
-func (d *drawing) legend(o *study.Outcome, which []int, x, y float64) {
-	for _, k := range which {
-		d.mark(k, false, x, y)
-		name := Shorten(clean(o.Configurations[k].Name), 28)
-		d.text("", x+11, y+5, "start", name)
-		x += 38 + 7.8*float64(textWidth(name))
+	if !(all.hi > all.lo) {
+		return nil
 	}
-}
-
-func configurationIndex(o *study.Outcome, name string) int {
-	return slices.IndexFunc(o.Configurations, func(c study.ConfigurationOutcome) bool { return c.Name == name })
+	f := rowChart{"Changes of drag", "Change of drag area against the baseline, m², with its interval of 95 % coverage. " + signsWords, narrowWidth, 0, newScale1(all.lo, all.hi, 5, 24, narrowWidth-24), nil}.figures(rows)[0]
+	f.SVG = `<div class="narrow">` + f.SVG + `</div>`
+	return f
 }
 
 var termNames = [4]string{"total-pressure loss", "axial", "cross-flow", "turbulence"}
 
-// termBar is a plane's momentum drag by term, termGroup those of one station.
-type termBar struct {
-	name  string
-	terms [4]float64
-	sum   float64
-}
-
-type termGroup struct {
-	title string
-	bars  []termBar
-}
-
-// stacked are the ends of a bar whose terms lie beside zero on both sides.
-func (b *termBar) stacked() (minus, plus float64) {
-	for _, x := range b.terms {
-		plus, minus = plus+max(x, 0), minus+min(x, 0)
-	}
-	return minus, plus
-}
-
-// termGroups are the stations whose planes have a momentum integral.
-func termGroups(o *study.Outcome) (groups []termGroup) {
+// termsFigures show how the momentum drag of each plane is made up: gains to the
+// right of zero, reductions to the left, a tick at the total.
+func termsFigures(o *study.Outcome) []*figureView {
+	var rows []row
+	lo, hi, used := 0.0, 0.0, [4]bool{}
 	for _, st := range o.Stations {
-		g := termGroup{title: stationTitle(st)}
+		head := []row{headRow(stationTitle(st))}
 		for _, sv := range st.Surveys {
 			r := sv.Result
 			if r == nil || r.Drag == nil || r.Drag.Momentum == nil || r.Mesh.CutsBody {
 				continue
 			}
-			t := r.Drag.Momentum.Terms
-			b := termBar{clean(sv.Configuration), [4]float64{t.TotalPressure, t.Axial, t.Crossflow, 0}, r.Drag.Momentum.DragArea}
+			t, sum := r.Drag.Momentum.Terms, r.Drag.Momentum.DragArea
+			terms := [4]float64{t.TotalPressure, t.Axial, t.Crossflow}
 			if t.Turbulence != nil {
-				b.terms[3] = *t.Turbulence
+				terms[3] = *t.Turbulence
 			}
-			g.bars = append(g.bars, b)
-		}
-		if len(g.bars) > 0 {
-			groups = append(groups, g)
+			plus, minus := 0.0, 0.0
+			for k, x := range terms {
+				plus, minus, used[k] = plus+max(x, 0), minus+min(x, 0), used[k] || x != 0
+			}
+			lo, hi = min(lo, minus), max(hi, plus)
+			rows, head = append(append(rows, head...), row{h: 24, label: Shorten(clean(sv.Configuration), 20), value: fixed(sum, 3) + " m²", draw: func(d *drawing, s scale1, y float64) {
+				var ends [2]float64 // terms lie beside zero on both sides
+				for k, v := range terms {
+					from := &ends[0]
+					if v < 0 {
+						from = &ends[1]
+					}
+					if v != 0 {
+						d.rect(fmt.Sprintf("term t%d", k), s.at(*from), y-7, s.at(*from+v), y+7)
+					}
+					*from += v
+				}
+				d.line("sum", s.at(sum), y-11, s.at(sum), y+11)
+			}}), nil
 		}
 	}
-	return groups
-}
-
-// termsFigure shows how the momentum drag of each plane is made up: gains to the
-// right of zero, reductions to the left, a tick at the total.
-func termsFigure(o *study.Outcome) *figureView {
-	groups := termGroups(o)
-	lo, hi, rows, words := 0.0, 0.0, 0.0, ""
-	used := [4]bool{}
-	for _, g := range groups {
-		for _, b := range g.bars {
-			minus, plus := b.stacked()
-			lo, hi, rows = min(lo, minus), max(hi, plus), rows+1
-			for k, x := range b.terms {
-				used[k] = used[k] || x != 0
-			}
-			words += fmt.Sprintf("%s, %s: %s m². ", g.title, b.name, fixed(b.sum, areaDecimals))
-		}
-	}
-	if len(groups) == 0 || !(hi > lo) {
+	if !(hi > lo) {
 		return nil
 	}
-	const row, head, left, right, top = 24.0, 30.0, 170.0, 790.0, 34.0
-	d := &drawing{w: figureWidth, h: top + rows*row + head*float64(len(groups)) + 34}
-	s := newScale1(lo, hi, 7, left, right)
-	bottom := d.h - 30
-	s.ticks(plainTick, func(at float64, label string) {
-		d.line("tick", at, top, at, bottom)
-		d.text("tick-label", at, bottom+18, "middle", label)
-	})
-	x := left
-	for k, n := range termNames {
-		if used[k] {
-			d.rect(fmt.Sprintf("term t%d", k), x, 6, x+14, 20)
-			d.text("", x+20, 18, "start", n)
-			x += 40 + 7.6*float64(len(n))
+	const left = 170.0
+	key := func(d *drawing) {
+		x := left
+		for k, n := range termNames {
+			if used[k] {
+				d.rect(fmt.Sprintf("term t%d", k), x, 6, x+14, 20)
+				d.text("", x+20, 18, "start", n)
+				x += 40 + 7.6*float64(len(n))
+			}
 		}
+		d.line("sum", x+2, 5, x+2, 21)
+		d.text("", x+10, 18, "start", "sum")
 	}
-	d.line("sum", x+2, 5, x+2, 21)
-	d.text("", x+10, 18, "start", "sum")
-	y := top
-	for _, g := range groups {
-		d.text("head", 0, y+20, "start", Shorten(g.title, 60))
-		y += head
-		for _, b := range g.bars {
-			d.text("", 16, y+17, "start", Shorten(b.name, 20))
-			plus, minus := 0.0, 0.0
-			for k, v := range b.terms {
-				from := &plus
-				if v < 0 {
-					from = &minus
-				}
-				if v != 0 {
-					d.rect(fmt.Sprintf("term t%d", k), s.at(*from), y+5, s.at(*from+v), y+row-5)
-				}
-				*from += v
-			}
-			d.line("sum", s.at(b.sum), y+1, s.at(b.sum), y+row-1)
-			d.text("value", figureWidth-4, y+17, "end", fixed(b.sum, 3)+" m²")
-			y += row
-		}
-	}
-	d.line("zero", s.at(0), top, s.at(0), bottom)
-	return d.figure("Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. Negative terms plot left of zero; the tick is the total.", words)
-}
-
-// regionsHeight is how high a chart of regions gets before the next one is begun: some
-// six pages of the usual handful of regions, and far less than a picture can be.
-const regionsHeight = 6000
-
-// regionLine is a line of the ledger by region: the changes of one region at one station.
-type regionLine struct {
-	station, region, words string
-	changes                []regionChange
-}
-
-type regionChange struct {
-	configuration int
-	d             *compare.Delta
-}
-
-func regionLines(o *study.Outcome) (lines []regionLine) {
-	for _, st := range o.Stations {
-		if st.Comparison == nil {
-			continue
-		}
-		var here []regionLine
-		add := func(region string, configuration int, d *compare.Delta) {
-			if d == nil || configuration < 0 {
-				return
-			}
-			k := slices.IndexFunc(here, func(l regionLine) bool { return l.region == region })
-			if k < 0 {
-				k = len(here)
-				here = append(here, regionLine{station: stationTitle(st), region: region})
-			}
-			here[k].changes = append(here[k].changes, regionChange{configuration, d})
-			here[k].words += fmt.Sprintf("%s, %s, %s: %s. ", clean(st.Name), region, clean(o.Configurations[configuration].Name), share{delta: d.DragArea, expanded: d.Expanded, atLeast: d.Verdict == uncertainty.NotJudged}.amount(decimalsFor(d.Expanded, areaDecimals)))
-		}
-		for i, v := range st.Comparison.Variants {
-			if i >= len(st.Variants) {
-				break
-			}
-			k := configurationIndex(o, st.Variants[i])
-			add("whole plane", k, v.Delta)
-			for _, r := range v.Regions {
-				add(boxName(r.Name), k, r.Delta)
-			}
-		}
-		lines = append(lines, here...)
-	}
-	return lines
+	return rowChart{"Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. Negative terms plot left of zero; the tick is the total.", figureWidth, 34, newScale1(lo, hi, 7, left, 790), key}.figures(rows)
 }
 
 // regionsFigures are the drag ledger by region: changes against the baseline with
-// their intervals, in as many charts of one scale as its lines need.
-func regionsFigures(o *study.Outcome) (out []*figureView) {
-	lines := regionLines(o)
-	lo, hi := 0.0, 0.0
-	var which []int
-	for _, l := range lines {
-		for _, c := range l.changes {
-			lo, hi = min(lo, c.d.Interval[0], c.d.DragArea), max(hi, c.d.Interval[1], c.d.DragArea)
-			if !slices.Contains(which, c.configuration) {
-				which = append(which, c.configuration)
+// their intervals, a row for each region of a station.
+func regionsFigures(o *study.Outcome) []*figureView {
+	type change struct {
+		configuration int
+		*compare.Delta
+	}
+	const gap = 13.0
+	var all changes
+	var rows []row
+	for _, st := range o.Stations {
+		regions, of := []string{}, map[string][]change{}
+		add := func(region, configuration string, d *compare.Delta) {
+			if k := configurationIndex(o, configuration); d != nil && k >= 0 {
+				if of[region] == nil {
+					regions = append(regions, region)
+				}
+				all.see(k, d)
+				of[region] = append(of[region], change{k, d})
 			}
 		}
+		for name, v := range variants(&st) {
+			add("whole plane", name, v.Delta)
+			for _, r := range v.Regions {
+				add(boxName(r.Name), name, r.Delta)
+			}
+		}
+		for i, region := range regions {
+			if i == 0 {
+				rows = append(rows, headRow(stationTitle(st)))
+			}
+			r := row{h: gap*float64(len(of[region])) + 9, label: Shorten(region, 22), said: region}
+			for _, c := range of[region] {
+				r.said += ", " + clean(o.Configurations[c.configuration].Name) + " " + shareOf("", c.Delta).amount(decimalsFor(c.Expanded, areaDecimals))
+			}
+			r.draw = func(d *drawing, s scale1, y float64) {
+				for i, c := range of[region] {
+					d.interval(s, c.configuration, c.Delta, y+gap*(float64(i)-float64(len(of[region])-1)/2))
+				}
+			}
+			rows = append(rows, r)
+		}
 	}
-	if len(lines) == 0 || !(hi > lo) {
+	if !(all.hi > all.lo) {
 		return nil
 	}
-	slices.Sort(which)
-	const gap, head, left, right, top = 13.0, 28.0, 190.0, 880.0, 34.0
-	s := newScale1(lo, hi, 8, left, right)
-	draw := func(lines []regionLine, h float64) *figureView {
-		d := &drawing{w: figureWidth, h: h + 34}
-		s.ticks(tickLabel, func(at float64, label string) { d.text("tick-label", at, h+18, "middle", label) })
-		d.legend(o, which, left+6, 14)
-		y, words := top, ""
-		for i, l := range lines {
-			if i == 0 || lines[i-1].station != l.station {
-				d.text("head", 0, y+20, "start", Shorten(l.station, 60))
-				y += head
-			}
-			// The lines leave out what a heading needs.
-			end := y + gap*float64(len(l.changes)) + 9
-			s.ticks(tickLabel, func(at float64, _ string) { d.line("tick", at, y, at, end) })
-			d.line("zero", s.at(0), y, s.at(0), end)
-			words += l.words
-			d.text("", 16, y+gap*float64(len(l.changes))/2+5, "start", Shorten(l.region, 22))
-			for _, c := range l.changes {
-				at := y + gap/2
-				d.interval(s, c.configuration, c.d, at)
-				y += gap
-			}
-			y += 9
-		}
-		return d.figure("Ledger by region", "Change of drag area against the baseline, m², with its interval. "+signsWords+" A region's change is that of the local drag in its box.", words)
-	}
-	h, begin := top, 0
-	for i, l := range lines {
-		if i == begin || lines[i-1].station != l.station {
-			h += head
-		}
-		h += gap*float64(len(l.changes)) + 9
-		if i == len(lines)-1 || h > regionsHeight {
-			out = append(out, draw(lines[begin:i+1], h))
-			h, begin = top, i+1
-		}
-	}
-	for i, f := range out {
-		if len(out) > 1 {
-			f.Title += fmt.Sprintf(" %d of %d", i+1, len(out))
-		}
-	}
-	return out
+	return rowChart{"Ledger by region", "Change of drag area against the baseline, m², with its interval. " + signsWords + " A region's change is that of the local drag in its box.", figureWidth, 34,
+		newScale1(all.lo, all.hi, 8, 190, 880), func(d *drawing) { d.legend(o, all.which, 196) }}.figures(rows)
 }
 
-// forceFigure sets the drag in the wake beside the force.
-func forceFigure(o *study.Outcome) *figureView {
-	if len(o.Forces) == 0 {
-		return nil
-	}
-	lo, hi := math.Inf(1), math.Inf(-1)
-	words := ""
-	type interval struct{ middle, half float64 }
-	wakes, forces := make([]interval, len(o.Forces)), make([]interval, len(o.Forces))
-	for i, f := range o.Forces {
-		wakes[i].middle, forces[i].middle = f.Wake, f.Force
+// forceFigures set the drag in the wake beside the force.
+func forceFigures(o *study.Outcome) []*figureView {
+	lo, hi, known := math.Inf(1), math.Inf(-1), false
+	var rows []row
+	for _, f := range o.Forces {
+		force := 0.0
 		for _, it := range f.Items {
 			if it.Name == "force" {
-				forces[i].half = f.Coverage * it.Standard
+				force = f.Coverage * it.Standard
 			}
 		}
 		// What is left of the difference's uncertainty is the wake's.
-		wakes[i].half = math.Sqrt(max(f.Expanded*f.Expanded-forces[i].half*forces[i].half, 0))
-		for _, v := range []interval{wakes[i], forces[i]} {
-			lo, hi = min(lo, v.middle-v.half), max(hi, v.middle+v.half)
-		}
-		words += fmt.Sprintf("%s, %s: wake %s, force %s m², %s. ", clean(f.Station), clean(f.Configuration), fixed(f.Wake, 3), fixed(f.Force, 3), clean(f.Verdict))
+		wake := math.Sqrt(max(f.Expanded*f.Expanded-force*force, 0))
+		lo, hi, known = min(lo, f.Wake-wake, f.Force-force), max(hi, f.Wake+wake, f.Force+force), known || force > 0
+		label := Shorten(clean(f.Configuration)+", "+clean(f.Station), 38)
+		rows = append(rows, row{h: 34, label: label, value: clean(f.Verdict), draw: func(d *drawing, s scale1, y float64) {
+			d.line("bar wake", s.at(f.Wake-wake), y-6, s.at(f.Wake+wake), y-6)
+			d.rect("tip wake", s.at(f.Wake)-3, y-11, s.at(f.Wake)+3, y-1)
+			d.line("bar force", s.at(f.Force-force), y+6, s.at(f.Force+force), y+6)
+			d.disc("dot s0", s.at(f.Force), y+6, 5)
+		}})
 	}
-	const row, left, right, top = 34.0, 280.0, 800.0, 34.0
-	bottom := top + row*float64(len(o.Forces)) + 4
-	d := &drawing{w: figureWidth, h: bottom + 34}
-	s := newScale1(lo, hi, 6, left, right)
-	s.ticks(plainTick, func(at float64, label string) {
-		d.line("tick", at, top, at, bottom)
-		d.text("tick-label", at, bottom+18, "middle", label)
-	})
-	d.line("bar wake", left+6, 14, left+34, 14)
-	d.text("", left+42, 19, "start", "in the wake")
-	d.line("bar force", left+160, 14, left+188, 14)
-	d.text("", left+196, 19, "start", "force stated")
-	for i, f := range o.Forces {
-		y := top + row*float64(i) + row/2
-		d.text("", 0, y+5, "start", Shorten(clean(f.Configuration)+", "+clean(f.Station), 38))
-		for k, v := range []interval{wakes[i], forces[i]} {
-			class, at := []string{"wake", "force"}[k], y-6+12*float64(k)
-			d.line("bar "+class, s.at(v.middle-v.half), at, s.at(v.middle+v.half), at)
-			d.rect("tip "+class, s.at(v.middle)-3, at-5, s.at(v.middle)+3, at+5)
-		}
-		d.text("value", figureWidth-4, y+5, "end", f.Verdict)
+	if rows == nil {
+		return nil
 	}
 	caption := "Drag area in m² from the wake, with its expanded uncertainty, and from the force"
-	if slices.ContainsFunc(forces, func(v interval) bool { return v.half > 0 }) {
+	if known {
 		caption += ", with what is stated of it"
 	} else {
 		caption += ", of which no uncertainty is drawn: what its record scatters by, the wake saw too"
 	}
-	return d.figure("Wake against force", caption+".", words)
+	const left = 280.0
+	return rowChart{"Wake against force", caption + ".", figureWidth, 34, newScale1(lo, hi, 6, left, 800), func(d *drawing) {
+		d.line("bar wake", left+6, 14, left+34, 14)
+		d.rect("tip wake", left+17, 9, left+23, 19)
+		d.text("", left+42, 19, "start", "in the wake")
+		d.disc("dot s0", left+174, 14, 5)
+		d.text("", left+196, 19, "start", "force stated")
+	}}.figures(rows)
 }
 
-// profileFigure shows at which height and span the drag of a station sits.
-func profileFigure(o *study.Outcome, st study.StationOutcome) *figureView {
-	type curve struct {
-		configuration int
-		p             *measure.Profiles
-	}
-	var curves []curve
-	var which []int
-	lim := [4][2]float64{{math.Inf(1), math.Inf(-1)}, {0, 0}, {math.Inf(1), math.Inf(-1)}, {0, 0}}
-	widen := func(k int, vs []float64) {
-		for _, v := range vs {
-			lim[k] = [2]float64{min(lim[k][0], v), max(lim[k][1], v)}
-		}
-	}
-	for _, sv := range st.Surveys {
-		k := configurationIndex(o, sv.Configuration)
-		if sv.Profiles == nil || k < 0 || len(sv.Profiles.First.Density) == 0 {
+// storyFigure sets the changes by part of the vehicle beside those by region of the wake, on one
+// scale, a group for each configuration. Nil without a force by part.
+func storyFigure(o *study.Outcome) *figureView {
+	most, any := 0.0, false
+	var halves [2][]row // two drawings, which a narrow screen shows one below the other
+	for _, c := range o.Configurations {
+		l := byPart(o, c.Name)
+		if l == nil {
 			continue
 		}
-		curves = append(curves, curve{k, sv.Profiles})
-		which = append(which, k)
-		widen(0, sv.Profiles.First.Edges)
-		widen(1, sv.Profiles.First.Density)
-		widen(2, sv.Profiles.Second.Edges)
-		widen(3, sv.Profiles.Second.Density)
+		vehicle := vehicleShares(l)
+		vehicle.list = vehicle.list[:len(l.Parts)+1]
+		for k, panels := range [2][]shares{{vehicle}, wakeShares(o, c.Name, true)} {
+			h := &halves[k]
+			*h = append(*h, headRow(Shorten(clean(c.Name), 40)))
+			for _, p := range panels {
+				*h = append(*h, row{h: 19, class: "tick-label start", label: Shorten(p.title, 54)})
+				for _, v := range largest(p.list) {
+					most, any = max(most, math.Abs(v.delta)), true
+					if v.verdict == uncertainty.Resolved {
+						most = max(most, math.Abs(v.delta)+v.expanded)
+					}
+					*h = append(*h, row{h: 19, label: Shorten(v.name, 21), value: signed(v.delta, areaDecimals-1), draw: v.draw})
+				}
+			}
+		}
+		// Groups of both halves begin beside each other.
+		for len(halves[0]) != len(halves[1]) {
+			short := &halves[0]
+			if len(halves[1]) < len(halves[0]) {
+				short = &halves[1]
+			}
+			*short = append(*short, row{h: 19})
+		}
 	}
-	if len(curves) == 0 || !(lim[1][1] > lim[1][0]) || !(lim[3][1] > lim[3][0]) {
+	if !any || most == 0 {
 		return nil
 	}
-	a, b := planeAxes(st.Normal)
-	d := &drawing{w: figureWidth, h: 320}
-	const top, bottom = 66.0, 272.0
-	d.legend(o, which, 66, 14)
-	span := scale1{lim[0][0], lim[0][1], tickStep((lim[0][1] - lim[0][0]) / 8), 60, 540}
-	dens := newScale1(lim[1][0], lim[1][1], 5, bottom, top)
-	axes := func(x, y scale1, xl string) {
-		x.ticks(plainTick, func(at float64, label string) {
-			d.line("tick", at, top, at, bottom)
-			d.text("tick-label", at, bottom+18, "middle", label)
-		})
-		y.ticks(plainTick, func(at float64, label string) {
-			d.line("tick", x.a, at, x.b, at)
-			d.text("tick-label end", x.a-7, at+5, "end", label)
-		})
-		d.text("tick-label", (x.a+x.b)/2, bottom+38, "middle", xl)
-	}
-	axes(span, dens, a+", m")
-	d.text("tick-label start", 60, top-10, "start", "by "+spanWord(a)+": drag area per metre, m")
-	d.line("zero", span.a, dens.at(0), span.b, dens.at(0))
-	height := scale1{lim[2][0], lim[2][1], tickStep((lim[2][1] - lim[2][0]) / 5), bottom, top}
-	dens2 := newScale1(lim[3][0], lim[3][1], 4, 630, 890)
-	axes(dens2, height, "drag area per metre, m")
-	d.text("tick-label start", 630, top-10, "start", "by "+spanWord(b)+": "+b+", m")
-	d.line("zero", dens2.at(0), top, dens2.at(0), bottom)
-	for _, c := range curves {
-		class := fmt.Sprintf("curve s%d", c.configuration%seriesClasses)
-		var pts [][2]float64
-		for k, v := range c.p.First.Density {
-			pts = append(pts, [2]float64{span.at((c.p.First.Edges[k] + c.p.First.Edges[k+1]) / 2), dens.at(v)})
+	chart := rowChart{"Where the change is", "Change of drag area against " + clean(o.Baseline) + ", m²: by part of the vehicle as the force has it, and by box in the wake, on one scale. " +
+		"The line is ± at 95 %, broken where it is at least that, and without an end where it leaves the frame. The local drag in a box is not the drag of what lies upstream of it.",
+		narrowWidth, 30, newScale1(-most, most, 5, 180, narrowWidth-56), nil}
+	right := chart.figures(halves[1])[0]
+	chart.key = storyLegend
+	f := chart.figures(halves[0])[0]
+	f.SVG = `<div class="halves">` + f.SVG + right.SVG + `</div>`
+	f.drawing.w = figureWidth + 20
+	for _, x := range right.drawing.shapes {
+		for i := range x.Points {
+			x.Points[i][0] += narrowWidth + 20
 		}
-		d.path(class, pts)
-		pts = nil
-		for k, v := range c.p.Second.Density {
-			pts = append(pts, [2]float64{dens2.at(v), height.at((c.p.Second.Edges[k] + c.p.Second.Edges[k+1]) / 2)})
-		}
-		d.path(class, pts)
+		f.drawing.shapes = append(f.drawing.shapes, x)
 	}
-	words := "Local drag by " + spanWord(a) + " and by " + spanWord(b) + " at " + stationTitle(st) + "."
-	for _, c := range curves {
-		i, j := most(c.p.First.Density), most(c.p.Second.Density)
-		words += fmt.Sprintf(" %s: most at %s %s m and at %s %s m.", clean(o.Configurations[c.configuration].Name), a, fixed(middleOf(c.p.First, i), 2), b, fixed(middleOf(c.p.Second, j), 2))
-	}
-	return d.figure("Where the drag sits", "Local drag integrated over strips of each plane's own window; the area under a curve is the drag area of the plane. Strips exchange momentum through pressure, so a strip's share is not the drag of what stands upstream of it.", words)
+	return f
 }
 
-func most(xs []float64) int {
-	k := 0
-	for i, x := range xs {
-		if x > xs[k] {
-			k = i
-		}
+// storyLegend shows the three kinds of bars.
+func storyLegend(d *drawing) {
+	x := 0.0
+	for _, verdict := range []string{uncertainty.Resolved, uncertainty.NotResolved, uncertainty.NotJudged} {
+		d.storyBar(verdict, x, x+22, 13)
+		d.text("", x+28, 18, "start", verdict)
+		x += 50 + 7.6*float64(len(verdict))
 	}
-	return k
 }
 
-func middleOf(p measure.Profile, k int) float64 { return (p.Edges[k] + p.Edges[k+1]) / 2 }
+// storyBar is full for what is resolved, thin for what is not, and hatched for what is not judged.
+func (d *drawing) storyBar(verdict string, x1, x2, y float64) {
+	const h = 5.5
+	x1, x2 = min(x1, x2), max(x1, x2)
+	switch verdict {
+	case uncertainty.Resolved:
+		d.rect("share s1", x1, y-h, x2, y+h)
+	case uncertainty.NotResolved:
+		d.rect("share s1", x1, y-1.5, x2, y+1.5)
+	default:
+		d.rect("share open s1", x1, y-h, x2, y+h)
+		for x := x1 - 2*h + 4; x < x2; x += 5 {
+			if a, b := max(x, x1), min(x+2*h, x2); b > a {
+				d.line("hatch s1", a, y+h-(a-x), b, y+h-(b-x))
+			}
+		}
+	}
+}
 
-func spanWord(axis string) string {
-	return map[string]string{"x": "length", "y": "span", "z": "height"}[axis]
+// draw draws a share with its ±, of which an end that leaves the frame is not seen.
+func (v share) draw(d *drawing, s scale1, y float64) {
+	d.storyBar(v.verdict, s.at(0), s.at(v.delta), y)
+	if v.expanded > 0 {
+		class := "sum thin"
+		if v.atLeast {
+			class = "least"
+		}
+		d.line(class, s.inside(v.delta-v.expanded), y, s.inside(v.delta+v.expanded), y)
+		for _, end := range []float64{v.delta - v.expanded, v.delta + v.expanded} {
+			if s.at(end) == s.inside(end) && !v.atLeast {
+				d.line("sum thin", s.at(end), y-4, s.at(end), y+4)
+			}
+		}
+	}
 }

@@ -14,54 +14,53 @@ import (
 	"wakeledger/wake/study"
 )
 
-// shape is an element of a chart, with its text.
-type shape struct {
-	name, class, text string
-	attr              map[string]string
-}
-
-func shapes(t *testing.T, f *figureView) []shape {
+// shapes are those of a chart, each of which its SVG has at the same place.
+func shapes(t *testing.T, f *figureView) []Shape {
 	t.Helper()
 	if f == nil {
 		t.Fatal("no chart")
 	}
-	var out []shape
+	var drawn []string
 	d := xml.NewDecoder(strings.NewReader(string(f.SVG)))
 	for {
 		tok, err := d.Token()
 		if errors.Is(err, io.EOF) {
-			return out
+			break
 		}
 		if err != nil {
 			t.Fatalf("%s: %v", f.Title, err)
 		}
-		switch tok := tok.(type) {
-		case xml.StartElement:
-			s := shape{name: tok.Name.Local, attr: map[string]string{}}
-			for _, a := range tok.Attr {
-				s.attr[a.Name.Local] = a.Value
+		if e, ok := tok.(xml.StartElement); ok && e.Name.Local != "svg" && e.Name.Local != "div" {
+			text := ""
+			for _, a := range e.Attr {
+				switch a.Name.Local {
+				case "class", "d", "x", "y", "cx", "cy":
+					text += a.Value + ";"
+				}
 			}
-			s.class = s.attr["class"]
-			out = append(out, s)
-		case xml.CharData:
-			out[len(out)-1].text += string(tok)
+			drawn = append(drawn, text)
 		}
 	}
-}
-
-func (s shape) num(t *testing.T, name string) float64 {
-	t.Helper()
-	return parse(t, s.attr[name])
+	for i, s := range f.drawing.shapes {
+		at := make([]string, 0, 2)
+		for _, x := range s.Points[len(s.Points)-1] {
+			at = append(at, strings.TrimSuffix(strconv.FormatFloat(x, 'f', 1, 64), ".0"))
+		}
+		if i >= len(drawn) || !strings.HasPrefix(drawn[i], s.Class+";") || !strings.Contains(drawn[i], strings.Join(at, " ")) && !strings.Contains(drawn[i], strings.Join(at, ";")) {
+			t.Fatalf("%s: shape %d, %v, is not what the SVG has", f.Title, i, s)
+		}
+	}
+	return f.drawing.shapes
 }
 
 // ruler finds value = a + b·place from the horizontal ticks of a chart.
-func ruler(t *testing.T, all []shape) func(float64) float64 {
+func ruler(t *testing.T, all []Shape) func(float64) float64 {
 	t.Helper()
 	var at, v []float64
 	for _, s := range all {
-		if s.class == "tick-label" {
-			if x, err := strconv.ParseFloat(strings.NewReplacer("−", "-", "+", "").Replace(s.text), 64); err == nil {
-				at, v = append(at, s.num(t, "x")), append(v, x)
+		if s.Class == "tick-label" {
+			if x, err := strconv.ParseFloat(strings.ReplaceAll(s.Text, "−", "-"), 64); err == nil {
+				at, v = append(at, s.Points[0][0]), append(v, x)
 			}
 		}
 	}
@@ -76,12 +75,12 @@ func ruler(t *testing.T, all []shape) func(float64) float64 {
 // where the stroke stands; the terms of the sample are 2.7240, −0.6012, 0.1823 and
 // −0.0132 m² for bare.
 func TestTermsAddUp(t *testing.T) {
-	all := shapes(t, termsFigure(sampleOutcome()))
+	all := shapes(t, termsFigures(sampleOutcome())[0])
 	value := ruler(t, all)
 	zero := 0.0
 	for _, s := range all {
-		if s.class == "zero" {
-			zero = value(s.num(t, "x1"))
+		if s.Class == "zero" {
+			zero = value(s.Points[0][0])
 		}
 	}
 	if math.Abs(zero) > 0.01 {
@@ -90,14 +89,10 @@ func TestTermsAddUp(t *testing.T) {
 	wants := []float64{areaBare, areaFairing, areaFlare}
 	k, sum, first, ends := -1, 0.0, 0.0, [2]float64{}
 	for _, s := range all {
-		x, isTerm := s.attr["x"], strings.HasPrefix(s.class, "term ")
-		switch {
-		case isTerm && s.num(t, "y") < 20: // the legend
+		switch isTerm := strings.HasPrefix(s.Class, "term "); {
+		case s.Points[0][1] < 20: // the legend
 		case isTerm:
-			a, w := value(parse(t, x)), value(parse(t, x)+s.num(t, "width"))-value(parse(t, x))
-			if a < -0.005 {
-				w = -w
-			}
+			a, w := value(s.Points[0][0]), value(s.Points[1][0])-value(s.Points[0][0])
 			if sum == 0 {
 				first, ends = w, [2]float64{}
 			}
@@ -105,15 +100,15 @@ func TestTermsAddUp(t *testing.T) {
 			// Each bar begins where the one before it on its side ends.
 			side := 0
 			if w < 0 {
-				side, a = 1, a-w
+				side = 1
 			}
 			if math.Abs(a-ends[side]) > 0.02 {
 				t.Errorf("a bar begins at %.3f, the one before ends at %.3f", a, ends[side])
 			}
 			ends[side] += w
-		case s.class == "sum" && s.num(t, "y1") > 20:
-			if k++; math.Abs(value(s.num(t, "x1"))-wants[k]) > 0.006 || math.Abs(sum-wants[k]) > 0.02 || math.Abs(first-wants[k]-0.4321) > 0.01 {
-				t.Errorf("bar %d: the stroke stands at %.4f, the bars come to %.4f, the first is %.4f; want %.4f", k, value(s.num(t, "x1")), sum, first, wants[k])
+		case s.Class == "sum":
+			if k++; math.Abs(value(s.Points[0][0])-wants[k]) > 0.006 || math.Abs(sum-wants[k]) > 0.02 || math.Abs(first-wants[k]-0.4321) > 0.01 {
+				t.Errorf("bar %d: the stroke stands at %.4f, the bars come to %.4f, the first is %.4f; want %.4f", k, value(s.Points[0][0]), sum, first, wants[k])
 			}
 			sum = 0
 		}
@@ -131,10 +126,10 @@ func TestRegionsFigure(t *testing.T) {
 	var got [][2]float64
 	open := 0
 	for _, s := range all {
-		if strings.HasPrefix(s.class, "bar ") {
-			got = append(got, [2]float64{value(s.num(t, "x1")), value(s.num(t, "x2"))})
+		if strings.HasPrefix(s.Class, "bar ") {
+			got = append(got, [2]float64{value(s.Points[0][0]), value(s.Points[1][0])})
 		}
-		if strings.HasSuffix(s.class, " open") {
+		if strings.HasSuffix(s.Class, " open") {
 			open++
 		}
 	}
@@ -181,11 +176,11 @@ func TestRegionsFigures(t *testing.T) {
 	for _, f := range figures {
 		titles[f.Title] = true
 		for _, s := range shapes(t, f) {
-			if strings.HasPrefix(s.class, "bar ") {
+			if strings.HasPrefix(s.Class, "bar ") {
 				bars++
 			}
 		}
-		if f.drawing.h > regionsHeight+200 {
+		if f.drawing.h > chartHeight+200 {
 			t.Errorf("%s is %g high", f.Title, f.drawing.h)
 		}
 	}
@@ -201,13 +196,8 @@ func TestProfileFigure(t *testing.T) {
 	all := shapes(t, profileFigure(o, o.Stations[1]))
 	var curves [][][2]float64
 	for _, s := range all {
-		if strings.HasPrefix(s.class, "curve ") {
-			var pts [][2]float64
-			for _, p := range strings.FieldsFunc(s.attr["d"], func(r rune) bool { return r == 'M' || r == 'L' }) {
-				x, y, _ := strings.Cut(p, " ")
-				pts = append(pts, [2]float64{parse(t, x), parse(t, y)})
-			}
-			curves = append(curves, pts)
+		if strings.HasPrefix(s.Class, "curve ") {
+			curves = append(curves, s.Points)
 		}
 	}
 	if len(curves) != 4 || len(curves[0]) != 4 || len(curves[1]) != 2 {
@@ -240,14 +230,11 @@ func TestPathFigure(t *testing.T) {
 	value := ruler(t, all)
 	var ys []float64
 	for _, s := range all {
-		if strings.HasPrefix(s.class, "curve ") {
-			a, b, _ := strings.Cut(strings.TrimPrefix(s.attr["d"], "M"), "L")
-			x0, y0, _ := strings.Cut(a, " ")
-			x1, _, _ := strings.Cut(b, " ")
-			if math.Abs(value(parse(t, x0))+0.58) > 0.02 || math.Abs(value(parse(t, x1))-2.91) > 0.02 {
-				t.Errorf("the path runs from %.3f to %.3f", value(parse(t, x0)), value(parse(t, x1)))
+		if strings.HasPrefix(s.Class, "curve ") {
+			if x0, x1 := value(s.Points[0][0]), value(s.Points[1][0]); math.Abs(x0+0.58) > 0.02 || math.Abs(x1-2.91) > 0.02 {
+				t.Errorf("the path runs from %.3f to %.3f", x0, x1)
 			}
-			ys = append(ys, parse(t, y0))
+			ys = append(ys, s.Points[0][1])
 		}
 	}
 	if len(ys) != 6 || !(ys[0] > ys[1] && ys[1] > ys[2]) || ys[3] != ys[4] {

@@ -132,7 +132,7 @@ type page struct {
 	Viewer      *viewerView
 	// Scripts are the viewer's samples and the script itself.
 	Scripts    template.HTML
-	Figures    []figureView
+	Figures    []*figureView
 	Parts      *partsView
 	ForceParts []titledTable
 	Forces     *tableView
