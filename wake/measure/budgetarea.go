@@ -98,8 +98,7 @@ func (m *measuring) respondAreas() {
 			s := math.Hypot(m.scale*math.Sqrt(a.scatter), two.SD)
 			sampling := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: s}
 			if a.fourth > 0 {
-				dof := math.Max(1, a.scatter*a.scatter/a.fourth)
-				sampling.DOF = &dof
+				sampling.DOF = new(math.Max(1, a.scatter*a.scatter/a.fourth))
 			}
 			bias, smooth := m.scale*a.bias+two.Mean, m.scale*a.smooth+two.Mean
 			half2 := m.scale*m.scale*a.next*a.next + (bias-smooth)*(bias-smooth)
@@ -281,8 +280,7 @@ func JoinItems(a, b []uncertainty.Item) []uncertainty.Item {
 	for i := range n {
 		x, y := whole(a[i]), whole(b[i])
 		if x.DOF != nil && y.DOF != nil {
-			dof := uncertainty.EffectiveDOF([]float64{x.Standard, y.Standard}, []float64{*x.DOF, *y.DOF})
-			x.DOF = &dof
+			x.DOF = new(uncertainty.EffectiveDOF([]float64{x.Standard, y.Standard}, []float64{*x.DOF, *y.DOF}))
 		}
 		x.Standard = math.Hypot(math.Hypot(aboutLack(x), aboutLack(y)), x.Lack-y.Lack)
 		x.Lack, x.About = 0, 0

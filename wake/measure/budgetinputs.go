@@ -349,12 +349,8 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 			draws = draws || r.Draws != nil
 			ck, u, b, had := r.of(i, m.Values)
 			ok = ok && had
-			sign := 1.0
-			if n == 0 && len(ms) == 2 {
-				sign = -1
-			}
-			c += sign * ck
-			sum += sign * ck * r.Standard
+			c += sign(n, ms) * ck
+			sum += sign(n, ms) * ck * r.Standard
 			apart = math.Hypot(apart, u)
 			bent = math.Hypot(bent, b)
 			dof += r.DOF

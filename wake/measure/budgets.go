@@ -151,11 +151,7 @@ func Change(changes []Vector, i int) []float64 {
 	if changes == nil {
 		return nil
 	}
-	out := make([]float64, len(changes))
-	for t, v := range changes {
-		out[t] = v[i]
-	}
-	return out
+	return fill(len(changes), func(t int) float64 { return changes[t][i] })
 }
 
 // SolutionItems is the analyst's band for the solver's error on the drag area at
@@ -208,15 +204,12 @@ func RepeatItems(i int, ms ...*Measurement) []uncertainty.Item {
 	if i >= len(u.Repeat) || i >= len(u.RepeatDOF) || !(u.Repeat[i] >= 0 && u.RepeatDOF[i] > 0) {
 		return nil
 	}
-	dof := u.RepeatDOF[i]
-	return []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: u.Repeat[i] * math.Sqrt(float64(len(ms))), DOF: &dof}}
+	return []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: u.Repeat[i] * math.Sqrt(float64(len(ms))), DOF: new(u.RepeatDOF[i])}}
 }
 
-const (
-	// recovered: Jones's method speaks of the drag where it is sound and the pressure
-	// coefficient's mean magnitude over the wake is within this.
-	recovered = 0.02
-)
+// recovered: Jones's method speaks of the drag where it is sound and the pressure
+// coefficient's mean magnitude over the wake is within this.
+const recovered = 0.02
 
 // meanPressed is the mean magnitude of the pressure coefficient over the wake, 0
 // without one.
@@ -247,6 +240,14 @@ func (m *Measurement) methodValues() (values [2]float64, ok bool) {
 	return [2]float64{d.Momentum.DragArea, *d.Jones.WithVortex}, true
 }
 
+// sign is that of number n in one survey, or in the difference of two, second minus first.
+func sign(n int, ms []*Measurement) float64 {
+	if n == 0 && len(ms) == 2 {
+		return -1
+	}
+	return 1
+}
+
 // MethodItems is the spread of the methods on a survey or on the difference second
 // minus first, as a rectangular distribution. nil where the static pressure has
 // not recovered in the plane, so that Jones's method does not speak of the drag.
@@ -257,12 +258,8 @@ func MethodItems(ms ...*Measurement) []uncertainty.Item {
 		if !ok {
 			return nil
 		}
-		sign := 1.0
-		if n == 0 && len(ms) == 2 {
-			sign = -1
-		}
 		for k := range v {
-			v[k] += sign * x[k]
+			v[k] += sign(n, ms) * x[k]
 		}
 	}
 	half := math.Abs(v[0]-v[1]) / 2

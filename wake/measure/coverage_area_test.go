@@ -3,8 +3,6 @@ package measure_test
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
-	"sync"
 	"testing"
 
 	"wakeledger/grid/gridtest"
@@ -16,38 +14,25 @@ import (
 // true one, in per cent, and how often the survey warns that scatter reaches a threshold.
 func areaCoverage(t testing.TB, noise float64, thresholds []float64, trials int, seed uint64) (held []float64, warned int) {
 	held = make([]float64, len(thresholds))
-	var mu sync.Mutex
-	var wg sync.WaitGroup
-	const workers = 4
-	for w := range workers {
-		wg.Go(func() {
-			for k := w; k < trials; k += workers {
-				p, opt := trial{white: noise}.survey(rand.New(rand.NewPCG(seed, uint64(k))), 0)
-				opt.Thresholds, opt.Regions = thresholds, nil
-				res, err := measure.Measure(p, opt)
-				if err != nil {
-					t.Error(err)
-					return
-				}
-				mu.Lock()
-				for i, th := range thresholds {
-					// The loss scatters by twice the noise of u.
-					if in := res.Wake.Areas[i].InScatter; in && th > 8*noise || !in && th < 3*noise {
-						t.Errorf("noise %g, threshold %g: within the scatter %v", noise, th, in)
-					}
-					want := 2 * math.Pi * coverSigma * coverSigma * math.Log(coverEps/(1-math.Sqrt(1-th)))
-					if math.Abs(res.Wake.Areas[i].Area-want) <= res.Uncertainty.Areas[i].Expanded {
-						held[i] += 100 / float64(trials)
-					}
-				}
-				if slices.ContainsFunc(res.Warnings, func(w wake.Warning) bool { return w.Code == "threshold-in-scatter" }) {
-					warned++
-				}
-				mu.Unlock()
+	surveys(t, trials, func(k int) (*wake.Plane, measure.Options) {
+		p, opt := trial{white: noise}.survey(rand.New(rand.NewPCG(seed, uint64(k))), 0)
+		opt.Thresholds, opt.Regions = thresholds, nil
+		return p, opt
+	}, func(res *measure.Result) {
+		for i, th := range thresholds {
+			// The loss scatters by twice the noise of u.
+			if in := res.Wake.Areas[i].InScatter; in && th > 8*noise || !in && th < 3*noise {
+				t.Errorf("noise %g, threshold %g: within the scatter %v", noise, th, in)
 			}
-		})
-	}
-	wg.Wait()
+			want := 2 * math.Pi * coverSigma * coverSigma * math.Log(coverEps/(1-math.Sqrt(1-th)))
+			if math.Abs(res.Wake.Areas[i].Area-want) <= res.Uncertainty.Areas[i].Expanded {
+				held[i] += 100 / float64(trials)
+			}
+		}
+		if hasWarning(res, "threshold-in-scatter") {
+			warned++
+		}
+	})
 	return held, warned
 }
 

@@ -3,7 +3,6 @@ package measure_test
 import (
 	"math"
 	"math/rand/v2"
-	"sync"
 	"testing"
 
 	"wakeledger/grid"
@@ -77,39 +76,25 @@ func shapeCoverage(t testing.TB, s wakeShape, mesh string, noise float64, thresh
 		// The weight 1 − u² is above x where the deficit is above 1 − √(1−x).
 		truth[k] = s.above(1 - math.Sqrt(1-x))
 	}
-	var mu sync.Mutex
-	var wg sync.WaitGroup
-	const workers = 4
-	for w := range workers {
-		wg.Go(func() {
-			for k := w; k < trials; k += workers {
-				r := rand.New(rand.NewPCG(seed, uint64(k)))
-				dy, dz := 0.1*r.Float64(), 0.1*r.Float64()
-				sin, cos := math.Sincos(math.Pi * r.Float64())
-				f := func(y, z float64) waketest.State {
-					y, z = y-dy, z-dz
-					return waketest.State{U: 1 - s.d(cos*y+sin*z, cos*z-sin*y) + noise*r.NormFloat64()}
-				}
-				p := shapePlane(t, r, f, mesh)
-				res, err := measure.Measure(p, measure.Options{Reference: waketest.Reference(), Thresholds: thresholds, Section: noWakeOnly})
-				if err != nil {
-					t.Error(err)
-					return
-				}
-				mu.Lock()
-				for i := range thresholds {
-					off, b := res.Wake.Areas[i].Area-truth[i], res.Uncertainty.Areas[i]
-					if math.Abs(off) <= b.Expanded {
-						held[i] += 100 / float64(trials)
-					}
-					ratio[i] += b.Standard / float64(trials)
-					sq[i] += off * off / float64(trials)
-				}
-				mu.Unlock()
+	surveys(t, trials, func(k int) (*wake.Plane, measure.Options) {
+		r := rand.New(rand.NewPCG(seed, uint64(k)))
+		dy, dz := 0.1*r.Float64(), 0.1*r.Float64()
+		sin, cos := math.Sincos(math.Pi * r.Float64())
+		f := func(y, z float64) waketest.State {
+			y, z = y-dy, z-dz
+			return waketest.State{U: 1 - s.d(cos*y+sin*z, cos*z-sin*y) + noise*r.NormFloat64()}
+		}
+		return shapePlane(t, r, f, mesh), measure.Options{Reference: waketest.Reference(), Thresholds: thresholds, Section: noWakeOnly}
+	}, func(res *measure.Result) {
+		for i := range thresholds {
+			off, b := res.Wake.Areas[i].Area-truth[i], res.Uncertainty.Areas[i]
+			if math.Abs(off) <= b.Expanded {
+				held[i] += 100 / float64(trials)
 			}
-		})
-	}
-	wg.Wait()
+			ratio[i] += b.Standard / float64(trials)
+			sq[i] += off * off / float64(trials)
+		}
+	})
 	for i := range ratio {
 		ratio[i] /= math.Sqrt(sq[i])
 	}

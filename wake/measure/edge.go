@@ -401,11 +401,7 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 	open, unknown, unseen, part := false, false, false, 1.0/3
 	for n, m := range ms {
 		e := m.Result.Edge
-		sign := 1.0
-		if n == 0 && len(ms) == 2 {
-			sign = -1
-		}
-		r, t = r+sign*e.Residual, t+sign*e.Tail
+		r, t = r+sign(n, ms)*e.Residual, t+sign(n, ms)*e.Tail
 		s, v = math.Hypot(s, e.Standard), math.Hypot(v, e.TailStandard)
 		area = max(area, m.Result.Mesh.Area, e.Unseen)
 		open, unknown, unseen = open || e.Open(), unknown || e.Unknown, unseen || e.Unseen > e.Strip

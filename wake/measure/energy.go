@@ -53,8 +53,7 @@ var energyMethod = &Method{
 		})
 		d.Energy = &Energy{Dissipation: s.scale * sum[0], Axial: s.scale * sum[1], Crossflow: s.scale * sum[2], Pressure: s.scale * sum[3], Turbulence: n.terms.Turbulence}
 		if whole := d.Energy.total(); whole > 0 && n.edge.Closes {
-			mature := d.Energy.Dissipation / whole
-			d.Energy.Maturity = &mature
+			d.Energy.Maturity = new(d.Energy.Dissipation / whole)
 		}
 	},
 }

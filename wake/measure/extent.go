@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
+	"wakeledger/grid"
 	"wakeledger/grid/isoline"
 	"wakeledger/wake/uncertainty"
 )
@@ -71,18 +72,13 @@ func (m *Measurement) extent(weight []float64) *Extent {
 	if !(longest > 0) {
 		return nil
 	}
-	first := true
+	var points []grid.Point
 	for _, l := range lines {
-		if l.Length() < extentSpeck*longest {
-			continue
-		}
-		for _, p := range l.Points {
-			if first {
-				e.Y, e.Z, first = [2]float64{p.X, p.X}, [2]float64{p.Y, p.Y}, false
-			}
-			e.Y = [2]float64{min(e.Y[0], p.X), max(e.Y[1], p.X)}
-			e.Z = [2]float64{min(e.Z[0], p.Y), max(e.Z[1], p.Y)}
+		if !(l.Length() < extentSpeck*longest) {
+			points = append(points, l.Points...)
 		}
 	}
+	b := grid.Bounds(points)
+	e.Y, e.Z = [2]float64{b.Min.X, b.Max.X}, [2]float64{b.Min.Y, b.Max.Y}
 	return e
 }

@@ -77,8 +77,7 @@ func (s *station) jones(n *numbers, d *Drag) *Jones {
 	switch {
 	case f.momentum():
 		if d.WakeOnly != nil {
-			whole := j.DragArea + d.WakeOnly.Vortex
-			j.WithVortex = &whole
+			j.WithVortex = new(j.DragArea + d.WakeOnly.Vortex)
 		}
 	case f.p != nil || f.u != nil:
 		j.Static = "measured"

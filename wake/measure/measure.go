@@ -182,8 +182,7 @@ func (m *measuring) dragBudget(n *numbers) {
 	if method == jonesMethod {
 		area, local = n.drag.Jones.DragArea, m.flow.jonesAt
 	}
-	b = b.With(m.uncovered(nil, "the plane", area, local)...)
-	m.Result.Uncertainty.DragArea = &b
+	m.Result.Uncertainty.DragArea = new(b.With(m.uncovered(nil, "the plane", area, local)...))
 }
 
 // shapeBudget is that of the whole wake's centroid.
@@ -193,11 +192,11 @@ func (m *measuring) shapeBudget() {
 		return
 	}
 	if m.opt.Weight != m.asked {
-		cure := "export what the weight needs, or ask for --weight " + m.opt.Weight.String()
+		lacks := "what the weight needs"
 		if m.flow.u == nil {
-			cure = "export the velocity, or ask for --weight " + m.opt.Weight.String()
+			lacks = "the velocity"
 		}
-		m.warn("weight-replaced", cure, "the weight %s is not computable from this plane; %s is used", m.asked, m.opt.Weight)
+		m.warn("weight-replaced", "export "+lacks+", or ask for --weight "+m.opt.Weight.String(), "the weight %s is not computable from this plane; %s is used", m.asked, m.opt.Weight)
 	}
 	if w.Centroid == nil {
 		m.warn("no-centroid", "anchor pt∞ on the edge, or choose another weight", "parts of the weight with opposite sign cancel over the window: no centroid is given")

@@ -50,7 +50,8 @@ func (s *station) numbers() *numbers {
 	areas := quad.AreaAbove(s.mesh, s.boxes(), s.weight, s.opt.Thresholds)
 	n.wake = s.shape(s.whole, plain, areas[0])
 	if len(s.edge.samples) > 0 {
-		n.wake.Levelled = levelled(off, level, s.scale)
+		n.wake.Levelled = &Levelled{Level: level, Integral: s.scale * off.M0}
+		n.wake.Levelled.Centroid, n.wake.Levelled.Spread = middleOf(off)
 	}
 	for k := range s.opt.Regions {
 		n.regions = append(n.regions, s.region(k, n.drag != nil, areas[k+1]))

@@ -39,8 +39,7 @@ func (m *station) region(k int, drag bool, areas []float64) Region {
 func (t Terms) plus(k float64, o *Terms) Terms {
 	out := Terms{TotalPressure: t.TotalPressure + k*o.TotalPressure, Axial: t.Axial + k*o.Axial, Crossflow: t.Crossflow + k*o.Crossflow}
 	if o.Turbulence != nil {
-		tu := deref(t.Turbulence) + k**o.Turbulence
-		out.Turbulence = &tu
+		out.Turbulence = new(deref(t.Turbulence) + k**o.Turbulence)
 	}
 	return out
 }
@@ -102,6 +101,5 @@ func (m *measuring) regions(n *numbers) {
 func (m *measuring) regionBudget(box *Box, part quad.Weights, area, drag float64) *uncertainty.Budget {
 	b := uncertainty.NewBudget(append(m.localScatter().Items(part, m.scale),
 		uncertainty.Item{Name: "edge residual over the region", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.scale * math.Abs(m.Result.Edge.Residual) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular})...)
-	b = b.With(m.uncovered(&box.Box, "region "+strconv.Quote(box.Name), drag, m.flow.local)...)
-	return &b
+	return new(b.With(m.uncovered(&box.Box, "region "+strconv.Quote(box.Name), drag, m.flow.local)...))
 }

@@ -193,8 +193,7 @@ func SamplingItem(part quad.Weights, res []float64, c func(i int) float64, scale
 func samplingItem(squares, fourths, scale float64) uncertainty.Item {
 	it := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: scale * math.Sqrt(squares)}
 	if fourths > 0 {
-		dof := math.Max(1, squares*squares/fourths)
-		it.DOF = &dof
+		it.DOF = new(math.Max(1, squares*squares/fourths))
 	}
 	return it
 }

@@ -34,23 +34,16 @@ func (m *station) shape(part quad.Weights, mo quad.Moments, areas []float64) *Wa
 			v[0] += w * d
 			v[1] += w * u * d
 		})
-		d, t := scale*sum[0], scale*sum[1]
-		out.Displacement, out.MomentumArea = &d, &t
+		out.Displacement, out.MomentumArea = new(scale*sum[0]), new(scale*sum[1])
 	}
-	if !hasCentroid(mo) {
+	if out.Centroid, out.Spread = middleOf(mo); out.Centroid == nil {
 		return out
 	}
-	c := mo.Centroid()
-	out.Centroid = &[2]float64{c.X, c.Y}
 	if mo.Square > 0 {
-		e := scale * mo.M0 * mo.M0 / mo.Square
-		out.Effective = &e
+		out.Effective = new(scale * mo.M0 * mo.M0 / mo.Square)
 	}
-	xx, xy, yy := mo.Central()
-	if xx > 0 && yy > 0 {
-		out.Spread = &[2]float64{math.Sqrt(xx), math.Sqrt(yy)}
-		t := math.Atan2(2*xy, xx-yy) / 2 * 180 / math.Pi
-		out.Tilt = &t
+	if xx, xy, yy := mo.Central(); out.Spread != nil {
+		out.Tilt = new(math.Atan2(2*xy, xx-yy) / 2 * 180 / math.Pi)
 	}
 	return out
 }
@@ -67,21 +60,15 @@ func (w *Wake) place() (centroid, spread *[2]float64) {
 	return w.Centroid, w.Spread
 }
 
-// hasCentroid reports whether the weight is positive enough to divide by.
-func hasCentroid(mo quad.Moments) bool {
-	return mo.M0 > 0 && mo.M0 > centroidFloor*mo.Absolute
-}
-
-// levelled is the shape of w − level over the whole mesh, with the moments mo.
-func levelled(mo quad.Moments, level, scale float64) *Levelled {
-	out := &Levelled{Level: level, Integral: scale * mo.M0}
-	if !hasCentroid(mo) {
-		return out
+// middleOf is the centroid and the spread of a weight with these moments; nil where it is not
+// positive enough to divide by.
+func middleOf(mo quad.Moments) (centroid, spread *[2]float64) {
+	if !(mo.M0 > 0 && mo.M0 > centroidFloor*mo.Absolute) {
+		return nil, nil
 	}
 	c := mo.Centroid()
-	out.Centroid = &[2]float64{c.X, c.Y}
 	if xx, _, yy := mo.Central(); xx > 0 && yy > 0 {
-		out.Spread = &[2]float64{math.Sqrt(xx), math.Sqrt(yy)}
+		spread = &[2]float64{math.Sqrt(xx), math.Sqrt(yy)}
 	}
-	return out
+	return &[2]float64{c.X, c.Y}, spread
 }

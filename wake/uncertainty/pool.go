@@ -103,8 +103,7 @@ func (p *Pool) shared(name string, s State, budgets []*Budget, of ...Category) I
 		}
 	}
 	if root > 0 {
-		dof := it.Standard * it.Standard / (root * root)
-		it.DOF = &dof
+		it.DOF = new(it.Standard * it.Standard / (root * root))
 	}
 	return it
 }

@@ -45,8 +45,7 @@ func Judge(d float64, b *Budget) Judgement {
 	default:
 		j.Verdict = NotJudged
 		known := math.Abs(d) - clear
-		m := math.Sqrt(d*d-known*known) / b.Coverage
-		j.Margin = &m
+		j.Margin = new(math.Sqrt(d*d-known*known) / b.Coverage)
 	}
 	return j
 }
