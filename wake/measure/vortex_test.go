@@ -182,8 +182,7 @@ func TestEllipticSheet(t *testing.T) {
 		for _, n := range []int{100, 200, 400} {
 			p := plane(t, waketest.Lattice(f, -w, w, -w, w, n+odd, n+odd), grid.Nodes)
 			v := vortex(t, p, measure.VortexOptions{Speed: 10})
-			drag := half * 100 * v.DragArea
-			errs = append(errs, drag/want-1)
+			errs = append(errs, half*100*v.DragArea/want-1)
 			// Circles in and round the window bound what it lacks.
 			lack := 1 - half*100*v.Window/want
 			if lo, hi := waketest.SheetOutside(span, w*math.Sqrt2), waketest.SheetOutside(span, w); n == 400 && !(lo-0.02 < lack && lack < hi+0.02 && lack > 0.02) {
@@ -191,7 +190,6 @@ func TestEllipticSheet(t *testing.T) {
 			}
 			if n == 400 {
 				near(t, "C_Di on 1.1 m2", v.DragArea/1.1, 0.02855993, c.tol*0.02855993)
-				// L = (π/4)ρUΓ₀b, so the lift area is πΓ₀b/2U.
 			}
 		}
 		t.Logf("window %g half spans, odd %d: relative errors %.4f", reach, odd, errs)
@@ -287,19 +285,7 @@ func TestVortexWithHole(t *testing.T) {
 	}
 	// A gap without samples: the plane is resampled and the gap is counted.
 	gap := waketest.Lattice(pair, -2, 2, -2, 2, 161, 161)
-	keep := func(y, z float64) bool { return math.Hypot(y+1.5, z) > 0.08 }
-	cut := &wake.Samples{File: gap.File}
-	for i := range gap.N {
-		if !keep(gap.Col[wake.Y][i], gap.Col[wake.Z][i]) {
-			continue
-		}
-		for q := range gap.Col {
-			if gap.Col[q] != nil {
-				cut.Col[q] = append(cut.Col[q], gap.Col[q][i])
-			}
-		}
-		cut.N++
-	}
+	cut := only(gap, func(y, z float64) bool { return math.Hypot(y+1.5, z) > 0.08 })
 	v = vortex(t, plane(t, cut, grid.Nodes), measure.VortexOptions{})
 	near(t, "drag with a gap", half*v.DragArea/pairEnergy, 1, 0.02)
 	if v.Missing == 0 || !v.Resampled || !slices.Contains(codes(v), "vorticity-missing") {
@@ -394,30 +380,30 @@ func TestVortexMisfits(t *testing.T) {
 	const z0 = 0.7
 	f := waketest.VortexPair(1, pairSpan, pairCore, z0)
 	move := pairRho / (2 * math.Pi) * math.Log(2*z0/math.Sqrt(pairSpan*pairSpan+4*z0*z0))
-	// Rows 0.02 apart from z = 0.005: the lowest cell would begin at −0.005.
-	p := plane(t, waketest.Lattice(f, -1.5, 1.5, 0.005, 2.005, 151, 101), grid.Cells)
-	v := vortex(t, p, measure.VortexOptions{Boundary: measure.GroundImage})
-	near(t, "ground", half*v.DragArea/(pairEnergy+move), 1, 0.03)
-	if !v.Resampled {
-		t.Error("cells below the ground are not resampled")
-	}
-	// Columns 0.02 apart, 0.006 from their places in a section of 180 columns.
 	const w, h = 3.6, 2.0
-	p = plane(t, waketest.Lattice(f, -1.2+0.006, 1.2+0.006, 0.006, 1.806, 121, 91), grid.Nodes)
-	v = vortex(t, p, measure.VortexOptions{Boundary: measure.SectionWalls, Section: box(-w/2, w/2, 0, h)})
-	near(t, "walls", half*v.DragArea/wallEnergy(w, h, -1, z0), 1, 0.03)
-	if !v.Resampled {
-		t.Error("lines that miss the walls are not resampled")
-	}
-	// A half plane on the left whose columns do not mirror.
-	p = plane(t, waketest.Lattice(f, -1.5, -0.006, 0, 2, 101, 101), grid.Nodes)
-	v = vortex(t, p, measure.VortexOptions{Boundary: measure.GroundImage, Half: true})
-	near(t, "left half", half*v.DragArea/(pairEnergy+move), 1, 0.03)
-	if !v.Resampled {
-		t.Error("columns that do not mirror are not resampled")
+	half2 := waketest.Lattice(f, -1.5, -0.006, 0, 2, 101, 101)
+	for _, c := range []struct {
+		name    string
+		samples *wake.Samples
+		support grid.Support
+		opt     measure.VortexOptions
+		want    float64
+	}{
+		// Rows 0.02 apart from z = 0.005: the lowest cell would begin at −0.005.
+		{"cells below the ground", waketest.Lattice(f, -1.5, 1.5, 0.005, 2.005, 151, 101), grid.Cells, measure.VortexOptions{Boundary: measure.GroundImage}, pairEnergy + move},
+		// Columns 0.02 apart, 0.006 from their places in a section of 180 columns.
+		{"lines that miss the walls", waketest.Lattice(f, -1.2+0.006, 1.2+0.006, 0.006, 1.806, 121, 91), grid.Nodes, measure.VortexOptions{Boundary: measure.SectionWalls, Section: box(-w/2, w/2, 0, h)}, wallEnergy(w, h, -1, z0)},
+		// A half plane on the left.
+		{"columns that do not mirror", half2, grid.Nodes, measure.VortexOptions{Boundary: measure.GroundImage, Half: true}, pairEnergy + move},
+	} {
+		v := vortex(t, plane(t, c.samples, c.support), c.opt)
+		near(t, c.name, half*v.DragArea/c.want, 1, 0.03)
+		if !v.Resampled {
+			t.Errorf("%s are not resampled", c.name)
+		}
 	}
 	// A section that is not symmetric has no room for the mirrored half.
-	_, err := measure.VortexDrag(p, measure.VortexOptions{Speed: 1, Boundary: measure.SectionWalls, Section: box(-1.6, 2, 0, 2), Half: true})
+	_, err := measure.VortexDrag(plane(t, half2, grid.Nodes), measure.VortexOptions{Speed: 1, Boundary: measure.SectionWalls, Section: box(-1.6, 2, 0, 2), Half: true})
 	if err == nil || !strings.Contains(err.Error(), "not symmetric") {
 		t.Errorf("half plane in a lopsided section: error %v", err)
 	}
@@ -426,11 +412,8 @@ func TestVortexMisfits(t *testing.T) {
 // A lattice of more places than grid.MostPlaces is made coarser, and said to be.
 func TestCoarseLattice(t *testing.T) {
 	p := plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 0), -1, 1, -1, 1, 41, 41), grid.Nodes)
-	v, err := measure.VortexDrag(p, measure.VortexOptions{Spacing: 0.0005, Speed: 1, Boundary: measure.SectionWalls, Section: box(-1.523, 1.5, -1.5, 1.5)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !slices.ContainsFunc(v.Warnings, func(w wake.Warning) bool { return w.Code == "coarse-lattice" }) || v.Places > 2*grid.MostPlaces {
+	v := vortex(t, p, measure.VortexOptions{Spacing: 0.0005, Boundary: measure.SectionWalls, Section: box(-1.523, 1.5, -1.5, 1.5)})
+	if !slices.Contains(codes(v), "coarse-lattice") || v.Places > 2*grid.MostPlaces {
 		t.Errorf("%d places, %v", v.Places, v.Warnings)
 	}
 }
