@@ -45,7 +45,10 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 		return err
 	}
 	names := planeNames(planes)
-	all := compare.Options{Measure: opts[0], Each: opts, Count: s.Reference.Count, Structures: parts, Moves: moves, Names: names}
+	all := compare.Options{Measure: opts[0], Count: s.Reference.Count, Structures: parts, Moves: moves}
+	for k := range planes {
+		all.Own = append(all.Own, compare.Own{Name: names[k], Measure: &opts[k]})
+	}
 	if len(*forces) > 0 && len(planes) != fs.NArg() {
 		return &wake.InputError{Text: fmt.Sprintf("%d planes in %d files: which of them a force record is of cannot be told", len(planes), fs.NArg()), Cure: "give files with one plane each"}
 	}
@@ -62,7 +65,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 		}
 		records, doubts = append(records, m), append(doubts, m.Warnings...)
 		if k < len(*forces) {
-			all.Force = append(all.Force, m.Item())
+			all.Own[k].Force = m.Item()
 		}
 	}
 	if err := e.repeats(ctx, *repeats, planes, s, &all); err != nil {
@@ -120,7 +123,6 @@ func (e *env) repeats(ctx context.Context, files []string, planes []*wake.Plane,
 	if err != nil {
 		return err
 	}
-	all.Repeats = make([][]*compare.Known, len(planes))
 	var values []measure.Vector
 	var layout measure.Layout
 	for k, p := range append(planes[:1:1], runs...) {
@@ -136,12 +138,12 @@ func (e *env) repeats(ctx context.Context, files []string, planes []*wake.Plane,
 		}
 		layout, values = run.Layout, append(values, run.Values)
 		if k > 0 {
-			all.Repeats[0] = append(all.Repeats[0], run)
+			all.Own[0].Repeats = append(all.Own[0].Repeats, run)
 		}
 	}
 	sd, dof := measure.Pool(layout, all.Measure.Regions, [][]measure.Vector{values})
-	for k := range all.Each {
-		u := &all.Each[k].Uncertainty
+	for _, own := range all.Own {
+		u := &own.Measure.Uncertainty
 		u.Repeat, u.RepeatDOF = sd, dof
 	}
 	return nil

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"image"
 	"os"
-	"path/filepath"
 	"slices"
 
 	"github.com/spf13/pflag"
@@ -196,17 +195,9 @@ func drawing(m *study.Maps, dir string) (opt atlas.Options, outline []byte, err 
 	if m.Silhouette == "" {
 		return opt, nil, nil
 	}
-	if outline, err = os.ReadFile(inFolder(dir, m.Silhouette)); err != nil {
+	if outline, err = os.ReadFile(study.InFolder(dir, m.Silhouette)); err != nil {
 		return opt, nil, &wake.InputError{File: m.Silhouette, Text: "the silhouette cannot be read", Cure: "check the name"}
 	}
 	opt.Silhouette, err = atlas.ReadSilhouette(m.Silhouette, bytes.NewReader(outline))
 	return opt, outline, err
-}
-
-// inFolder is a file that is named relative to a folder.
-func inFolder(dir, name string) string {
-	if filepath.IsAbs(name) {
-		return name
-	}
-	return filepath.Join(dir, name)
 }

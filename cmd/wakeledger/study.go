@@ -94,7 +94,7 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string, s
 	if outline != nil {
 		in := study.StudyInput(cfg.Maps.Silhouette, outline)
 		in.Role = "silhouette"
-		e.reads(inFolder(dir, cfg.Maps.Silhouette))
+		e.reads(study.InFolder(dir, cfg.Maps.Silhouette))
 		outcome.Inputs = append(outcome.Inputs, in)
 	}
 	for _, in := range outcome.Inputs {

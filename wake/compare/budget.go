@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
@@ -23,30 +25,27 @@ func alike(planes []*wake.Plane) bool {
 
 // simulate runs the Monte Carlo trials of all surveys and says where common errors
 // do not cancel.
-func (c *comparing) simulate(ms []*measure.Measurement) error {
-	stated := slices.ContainsFunc(ms[0].Responses, func(r measure.Response) bool { return r.Kind == uncertainty.Common })
+func (c *comparing) simulate() (err error) {
+	stated := slices.ContainsFunc(c.sides[0].Responses, func(r measure.Response) bool { return r.Kind == uncertainty.Common })
 	if stated && !c.alike {
 		c.out.Warnings = append(c.out.Warnings, wake.Warning{
-			Code: "mesh-rule-differs", Where: c.own[0].Name(),
+			Code: "mesh-rule-differs", Where: c.sides[0].plane.Name(),
 			Text: "the planes do not have one kind of mesh and support: what is common to them is taken not to cancel in the differences",
 			Cure: "export all configurations alike, or state --support",
 		})
 	}
-	c.trials = make([][]measure.Vector, len(ms))
-	for k, m := range ms {
-		t, err := m.Simulate(k)
-		if err != nil {
+	for k, s := range c.sides {
+		if s.trials, err = s.Simulate(k); err != nil {
 			return err
 		}
-		c.trials[k] = t
 	}
 	return nil
 }
 
 // budget completes the items of a difference d of headline number index with the
 // stated inputs, repeats and what is declared, and decides on it.
-func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, items []uncertainty.Item) (uncertainty.Budget, uncertainty.Judgement) {
-	input := measure.InputItems(index, c.base, m)
+func (c *comparing) budget(a, b *side, index int, d float64, items []uncertainty.Item) (uncertainty.Budget, uncertainty.Judgement) {
+	input := measure.InputItems(index, a.Measurement, b.Measurement)
 	if !c.alike {
 		for i := range input {
 			if it := &input[i]; it.Cancelled != nil {
@@ -54,38 +53,35 @@ func (c *comparing) budget(k int, m *measure.Measurement, index int, d float64, 
 			}
 		}
 	}
-	items = slices.Concat(items, input, measure.RepeatItems(index, c.base, m), measure.TimeItems(c.base, m))
-	if forces := c.forceItems(k); forces != nil && (index == c.base.Layout.Drag(measure.Whole) || index == c.base.Layout.Method(measure.ByWakeOnly)) {
+	items = slices.Concat(items, input, measure.RepeatItems(index, a.Measurement, b.Measurement), measure.TimeItems(a.Measurement, b.Measurement))
+	if forces := forceItems(a, b); forces != nil && (index == a.Layout.Drag(measure.Whole) || index == a.Layout.Method(measure.ByWakeOnly)) {
 		// What the forces scatter by over the same time knows more of the difference.
 		items = append(uncertainty.Without(uncertainty.TimeAverage, items), forces...)
 	}
-	b := uncertainty.NewBudget(measure.WithoutKnownScatter(c.reference(k, items))...)
-	a, v := measure.Change(c.trials[c.from], index), measure.Change(c.trials[k], index)
-	for t := range v {
-		v[t] -= a[t]
-	}
+	bud := uncertainty.NewBudget(measure.WithoutKnownScatter(reference(a, b, items))...)
+	v := measure.Change(b.trials, index)
+	floats.Sub(v, measure.Change(a.trials, index))
 	if !c.alike {
 		v = nil
 	}
-	b.MonteCarlo = uncertainty.NewMonteCarlo(d, v, c.opt.Measure.Uncertainty.Trials, &b)
-	return b, uncertainty.Judge(d, &b)
+	bud.MonteCarlo = uncertainty.NewMonteCarlo(d, v, c.opt.Measure.Uncertainty.Trials, &bud)
+	return bud, uncertainty.Judge(d, &bud)
 }
 
-// forceItems are what the forces of the pair's first and of plane k say of the time average;
-// nil unless both have one. Another run of a solver is another stretch of the same flow, so
+// forceItems are what the forces of a pair say of the time average; nil unless both have one.
+// Another run of a solver is another stretch of the same flow, so
 // that what records scatter by holds what a rerun changes too; a tunnel's rig is set anew, and
 // what is stated of a force says nothing of it.
-func (c *comparing) forceItems(k int) []uncertainty.Item {
-	if k >= len(c.opt.Force) || c.opt.Force[c.from] == nil || c.opt.Force[k] == nil {
+func forceItems(a, b *side) (out []uncertainty.Item) {
+	if a.own.Force == nil || b.own.Force == nil {
 		return nil
 	}
-	var out []uncertainty.Item
-	for _, i := range []int{c.from, k} {
-		it := *c.opt.Force[i]
-		it.Name, it.Category, it.Kind = "time average, force of "+c.name(i), uncertainty.TimeAverage, uncertainty.Independent
+	for _, s := range []*side{a, b} {
+		it := *s.own.Force
+		it.Name, it.Category, it.Kind = "time average, force of "+s.own.Name, uncertainty.TimeAverage, uncertainty.Independent
 		out = append(out, it)
 	}
-	if out[0].How+out[1].How == "" && len(c.own[c.from].Errors)+len(c.own[k].Errors) == 0 {
+	if out[0].How+out[1].How == "" && len(a.plane.Errors)+len(b.plane.Errors) == 0 {
 		out = append(out, uncertainty.Declared(uncertainty.RunToRun, uncertainty.Estimated, "a rerun is another stretch of the flow, in the force records"))
 	}
 	return out
@@ -95,11 +91,11 @@ func (c *comparing) forceItems(k int) []uncertainty.Item {
 // baseline and a plane. A position of the whole survey moves everything in it, a scale of its
 // own what lies off the middle; an error of scale that is common to both, or of the
 // reference, cancels. repeats is what repeats of the move scatter by.
-func (c *comparing) moveItems(k int, at float64, repeats []uncertainty.Item) func(spread float64) []uncertainty.Item {
+func (c *comparing) moveItems(b *side, at float64, repeats []uncertainty.Item) func(spread float64) []uncertainty.Item {
+	a := c.sides[0]
 	return func(spread float64) []uncertainty.Item {
-		m := c.all[k]
-		items := slices.Concat(repeats, measure.TimeItems(c.base, m), c.opt.Measure.Uncertainty.PlaceItems(spread, 2))
-		for _, r := range m.Responses {
+		items := slices.Concat(repeats, measure.TimeItems(a.Measurement, b.Measurement), c.opt.Measure.Uncertainty.PlaceItems(spread, 2))
+		for _, r := range b.Responses {
 			by, ok := map[string]float64{measure.AlongFirst: 1, measure.OfScale: math.Abs(at)}[r.Name]
 			if ok && r.Kind == uncertainty.Independent {
 				items = append(items, uncertainty.Item{
@@ -107,38 +103,41 @@ func (c *comparing) moveItems(k int, at float64, repeats []uncertainty.Item) fun
 				})
 			}
 		}
-		if len(c.base.Plane.Errors)+len(m.Plane.Errors) > 0 {
+		if len(a.Plane.Errors)+len(b.Plane.Errors) > 0 {
 			items = append(items, uncertainty.Declared(uncertainty.Reference, uncertainty.Unknown, "what the log tells is not carried into the moves of parts"))
 		}
-		return c.reference(k, items)
+		return reference(a, b, items)
 	}
 }
 
 // areas pairs the areas of two wakes by threshold. What the two planes tell of
 // their areas is taken as independent, since the level lines run elsewhere.
-func (c *comparing) areas(k int, m *measure.Measurement, region int, a, b *measure.Wake) []AreaDelta {
+func (c *comparing) areas(s *side, region int, a, b *measure.Wake) (out []AreaDelta) {
 	if a == nil || b == nil {
 		return nil
 	}
-	ua, ub := c.base.Result.Uncertainty.Areas, m.Result.Uncertainty.Areas
-	if region != measure.Whole {
-		ua, ub = c.base.Result.Regions[region].Uncertainty.Areas, m.Result.Regions[region].Uncertainty.Areas
+	base := c.sides[0]
+	of := func(r *measure.Result) []uncertainty.Budget {
+		if region != measure.Whole {
+			return r.Regions[region].Uncertainty.Areas
+		}
+		return r.Uncertainty.Areas
 	}
-	var out []AreaDelta
+	ua, ub := of(base.Result), of(s.Result)
 	for i := range a.Areas {
 		d := AreaDelta{Threshold: a.Areas[i].Threshold, Delta: b.Areas[i].Area - a.Areas[i].Area}
 		if i < len(ua) && i < len(ub) {
-			index := c.base.Layout.Area(region, i)
-			items := slices.Concat(measure.JoinAreas(&ua[i], &ub[i]), c.areaWithoutSamples(m, region, a.Areas[i].Threshold), measure.SolutionItems(index, c.base, m))
+			index := base.Layout.Area(region, i)
+			items := slices.Concat(measure.JoinAreas(&ua[i], &ub[i]), c.areaWithoutSamples(s, c.box(region), a.Areas[i].Threshold), measure.SolutionItems(index, base.Measurement, s.Measurement))
 			if a.Areas[i].InScatter || b.Areas[i].InScatter {
 				items = append(items, uncertainty.Declared(uncertainty.Sampling, uncertainty.Unknown, "islands of scatter at this threshold"))
 			}
 			if region != measure.Whole {
-				if own := [2]*measure.Wake{c.ownOf(c.from).Regions[region].Wake, c.ownOf(k).Regions[region].Wake}; own[0] != nil && own[1] != nil {
-					items = append(items, c.ownItem(d.Delta, own[1].Areas[i].Area-own[0].Areas[i].Area)...)
+				if x, y := base.all.Regions[region].Wake, s.all.Regions[region].Wake; x != nil && y != nil {
+					items = append(items, c.ownItem(d.Delta, y.Areas[i].Area-x.Areas[i].Area)...)
 				}
 			}
-			d.Budget, d.Judgement = c.budget(k, m, index, d.Delta, items)
+			d.Budget, d.Judgement = c.budget(base, s, index, d.Delta, items)
 		}
 		out = append(out, d)
 	}

@@ -19,6 +19,9 @@ const (
 	sameStation = 0.1
 )
 
+// sameSamples is how planes are common that have the same samples.
+const sameSamples = "same samples"
+
 // commonPlanes puts all planes on the samples that they share. how says which
 // grid that is.
 func commonPlanes(planes []*wake.Plane) (out []*wake.Plane, how string, warnings []wake.Warning, err error) {
@@ -46,7 +49,7 @@ func commonPlanes(planes []*wake.Plane) (out []*wake.Plane, how string, warnings
 		}
 	}
 	if l, ok := sharedLattice(planes); ok {
-		out, how = onLattice(planes, l), "same samples"
+		out, how = onLattice(planes, l), sameSamples
 	} else {
 		out, how = resampled(planes), "samples of the baseline "+base.Name()+", the others interpolated linearly"
 	}

@@ -74,24 +74,24 @@ func TestKnownPlanes(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			opt.Known = append(opt.Known, &compare.Known{Measurement: m, Set: set, View: view})
+			opt.Own = append(opt.Own, compare.Own{Known: &compare.Known{Measurement: m, Set: set, View: view}})
 		}
 		if w := want.Variants[0].Survey.Warnings; len(w) == 0 || w[len(w)-1].Code != "regions-overlap" {
 			t.Fatalf("no warning of the exchange: %v", w)
 		}
-		before := len(opt.Known[1].Result.Warnings)
+		before := len(opt.Own[1].Known.Result.Warnings)
 		got, pair, err := compare.Compare(planes, opt)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if diff := cmp.Diff(want, got, cmpopts.IgnoreUnexported(shift.Shift{}, shift.Move{}, parts.Ledger{}, measure.Result{})); diff != "" {
+		if diff := cmp.Diff(want, got, cmpopts.IgnoreUnexported(shift.Shift{}, shift.Move{}, parts.Ledger{}, measure.Result{}, measure.Edge{})); diff != "" {
 			t.Errorf("cut %v: (-anew +known)\n%s", cut, diff)
 		}
 		// With the body the baseline loses samples, the variant none.
-		if taken := pair.Sets[0] == opt.Known[0].Set; taken == cut || pair.Sets[1] != opt.Known[1].Set {
+		if taken := pair.Sets[0] == opt.Own[0].Known.Set; taken == cut || pair.Sets[1] != opt.Own[1].Known.Set {
 			t.Errorf("cut %v: the baseline's set found before is taken: %v", cut, taken)
 		}
-		if n := len(opt.Known[1].Result.Warnings); n != before {
+		if n := len(opt.Own[1].Known.Result.Warnings); n != before {
 			t.Errorf("the survey's own result got %d warnings of the comparison", n-before)
 		}
 	}

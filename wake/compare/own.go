@@ -8,22 +8,17 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// ownOf is plane k measured over all of its own samples.
-func (c *comparing) ownOf(k int) *measure.Result {
-	if c.ownResults[k] != nil {
-		return c.ownResults[k]
-	}
-	return c.all[k].Result
-}
-
 // ownMove is the lateral move of the centroid in a box over each plane's own samples; NaN
 // without one, and where windows of planes differ, which are measured on their own anyhow.
-func (c *comparing) ownMove(k, region int) float64 {
-	a, b := c.ownOf(c.from), c.ownOf(k)
-	if c.joined || region == measure.Whole || a.Regions[region].Centroid == nil || b.Regions[region].Centroid == nil {
+func (c *comparing) ownMove(s *side, region int) float64 {
+	if c.joined || region == measure.Whole {
 		return math.NaN()
 	}
-	return b.Regions[region].Centroid[0] - a.Regions[region].Centroid[0]
+	a, b := c.sides[0].all.Regions[region].Centroid, s.all.Regions[region].Centroid
+	if a == nil || b == nil {
+		return math.NaN()
+	}
+	return b[0] - a[0]
 }
 
 // ownItem is for a difference in a box that is d over the common samples and own over each
@@ -34,24 +29,24 @@ func (c *comparing) ownItem(d, own float64) []uncertainty.Item {
 	if c.joined || !(math.Abs(own-d) > 1e-9) {
 		return nil
 	}
-	return []uncertainty.Item{{Name: "own samples instead of the common ones", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(own-d) / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
+	return []uncertainty.Item{halfWidth("own samples instead of the common ones", own-d)}
 }
 
-// ownOff is how far the centroid of each part of plane k moves along y when what lies
+// ownOff is how far the centroid of each part moves along y when what lies
 // above the threshold beside it, in places that the common samples lack, is counted as
 // well: there the body of another configuration stands. A place goes to the part that
 // reaches it first, step by step.
-func (c *comparing) ownOff(k int) []float64 {
-	if c.ownOffs[k] != nil {
-		return c.ownOffs[k]
+func (s *side) ownOff() []float64 {
+	if s.off != nil {
+		return s.off
 	}
-	set, own := c.sets[k], c.ownFields[k]
+	set, own := s.Set, s.allField
 	out := make([]float64, len(set.Structures))
-	c.ownOffs[k] = out
+	s.off = out
 	if own == nil || own.Weight == nil {
 		return out
 	}
-	common := set.Field()
+	common := s.field
 	r := grid.RasterFor(own.Mesh, common.Mesh)
 	if r == nil {
 		return out
@@ -63,16 +58,16 @@ func (c *comparing) ownOff(k int) []float64 {
 	var next []int
 	sums := make([][4]float64, len(out)) // ∫w and ∫yw over the common places, then over all
 	add := func(place int) {
-		s, w, y := &sums[lab[place]], weight[place]-t, r.At(place).X
+		sum, w, y := &sums[lab[place]], weight[place]-t, r.At(place).X
 		if !(w > 0) {
 			return
 		}
 		if !math.IsNaN(covered[place]) {
-			s[0] += w
-			s[1] += y * w
+			sum[0] += w
+			sum[1] += y * w
 		}
-		s[2] += w
-		s[3] += y * w
+		sum[2] += w
+		sum[3] += y * w
 	}
 	for place, l := range lab {
 		if l >= 0 {
@@ -95,9 +90,9 @@ func (c *comparing) ownOff(k int) []float64 {
 			}
 		}
 	}
-	for p, s := range sums {
-		if s[0] > 0 {
-			out[p] = s[3]/s[2] - s[1]/s[0]
+	for p, v := range sums {
+		if v[0] > 0 {
+			out[p] = v[3]/v[2] - v[1]/v[0]
 		}
 	}
 	return out

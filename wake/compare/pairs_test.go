@@ -41,15 +41,12 @@ func TestPairs(t *testing.T) {
 		planes := threeWakes(t, own, 0.50, 0.46, 0.40)
 		opt := nullOptions()
 		opt.Measure.Uncertainty.Pressure = 0.002
-		opt.Names = []string{"A", "B", "C"}
 		of := func(order ...int) map[string]*compare.Delta {
 			var list []*wake.Plane
-			var names []string
-			for _, k := range order {
-				list, names = append(list, planes[k]), append(names, string(rune('A'+k)))
-			}
 			o := opt
-			o.Names = names
+			for _, k := range order {
+				list, o.Own = append(list, planes[k]), append(o.Own, compare.Own{Name: string(rune('A' + k))})
+			}
 			c, _, err := compare.Compare(list, o)
 			if err != nil {
 				t.Fatal(err)
@@ -58,8 +55,8 @@ func TestPairs(t *testing.T) {
 			for _, p := range c.Pairs {
 				out[p.Of+p.Minus] = p.Delta
 			}
-			if len(out) != 3 || out[names[1]+names[0]] != c.Variants[0].Delta || out[names[2]+names[0]] != c.Variants[1].Delta {
-				t.Fatalf("%v: pairs %v", names, out)
+			if len(out) != 3 || out[o.Own[1].Name+o.Own[0].Name] != c.Variants[0].Delta || out[o.Own[2].Name+o.Own[0].Name] != c.Variants[1].Delta {
+				t.Fatalf("%v: pairs %v", order, out)
 			}
 			return out
 		}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
@@ -17,27 +16,29 @@ func pitotAlone(d *measure.Drag) bool { return d.Jones != nil && d.Momentum == n
 // what their samples do alike cancels, and the difference of the methods' spreads counts
 // as in a single survey. nil, with a warning, where Jones's method has no meaning in
 // more than a hundredth of either wake.
-func (c *comparing) pitot(k int, m *measure.Measurement, whole quad.Weights, a, b *measure.Drag) *Delta {
+func (c *comparing) pitot(sa, sb *side, a, b *measure.Drag) *Delta {
 	if worst := math.Max(a.Jones.Invalid, b.Jones.Invalid); !a.Jones.Sound() || !b.Jones.Sound() {
-		c.out.Warnings = append(c.out.Warnings, wake.Warning{
-			Code: "no-pitot-difference", Where: m.Plane.Name(),
-			Text: fmt.Sprintf("Jones's method has no meaning in up to %.1f %% of the wakes: no difference of drag is given", 100*worst),
-			Cure: "compare regions, areas and the shift here, or survey further downstream",
-		})
+		if sa == c.sides[0] {
+			c.out.Warnings = append(c.out.Warnings, wake.Warning{
+				Code: "no-pitot-difference", Where: sb.Plane.Name(),
+				Text: fmt.Sprintf("Jones's method has no meaning in up to %.1f %% of the wakes: no difference of drag is given", 100*worst),
+				Cure: "compare regions, areas and the shift here, or survey further downstream",
+			})
+		}
 		return nil
 	}
 	if a.Headline == "" || b.Headline == "" {
 		return nil
 	}
-	items := c.dragItems(m, nil, whole, c.base.Integrand(measure.ByJones), m.Integrand(measure.ByJones))
+	items := c.dragItems(sa, sb, nil, sa.Integrand(measure.ByJones), sb.Integrand(measure.ByJones))
 	if a.Betz != nil && b.Betz != nil {
 		spread := (b.Betz.DragArea - b.Jones.DragArea) - (a.Betz.DragArea - a.Jones.DragArea)
-		items = append(items, uncertainty.Item{Name: "method, Jones or Betz", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(spread) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
+		items = append(items, halfWidth("method, Jones or Betz", spread/2))
 	}
 	if a.Jones.Bracket != nil && b.Jones.Bracket != nil {
 		// Each may have a static pressure of its own.
 		half := math.Hypot(a.Jones.Bracket[1]-a.Jones.Bracket[0], b.Jones.Bracket[1]-b.Jones.Bracket[0]) / 2
 		items = append(items, uncertainty.Item{Name: "unknown static pressure, cp within 0.1", Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: half / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 	}
-	return c.delta(k, m, c.base.Layout.Method(measure.ByJones), measure.ByJones, a.Jones.DragArea, b.Jones.DragArea, items)
+	return c.delta(sa, sb, sa.Layout.Method(measure.ByJones), measure.ByJones, a.Jones.DragArea, b.Jones.DragArea, items)
 }

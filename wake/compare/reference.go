@@ -15,7 +15,7 @@ import (
 // the rounding of files and the tail of a wake.
 const leastApart = 2e-4
 
-// reference says of the items of a difference between the first of a pair and plane k how they hold
+// reference says of the items of a difference between the two of a pair how they hold
 // the reference, where nothing is stated of it and no instrument's log tells of it.
 //
 // One reference for both, as a solver imposes one inflow on all, cancels; unless the total
@@ -24,7 +24,7 @@ const leastApart = 2e-4
 // reference does not cancel; there its uncertainty is stated, or comes with the log.) References
 // of their own do not cancel: their uncertainty is stated, or known from the plane that each was
 // taken from.
-func (c *comparing) reference(k int, items []uncertainty.Item) []uncertainty.Item {
+func reference(a, b *side, items []uncertainty.Item) []uncertainty.Item {
 	declare := func(how, why string) []uncertainty.Item {
 		return append(items, uncertainty.Declared(uncertainty.Reference, how, why))
 	}
@@ -34,16 +34,16 @@ func (c *comparing) reference(k int, items []uncertainty.Item) []uncertainty.Ite
 			return it.Category == uncertainty.Reference && (strings.HasPrefix(it.Name, measure.OfReference) || strings.HasSuffix(it.Name, wake.FromLog)) && of(it)
 		})
 	}
-	if c.ownReferences(k) {
-		switch a, b := c.opt.of(c.from), c.opt.of(k); {
+	if ownReferences(a, b) {
+		switch {
 		case inflow(func(it uncertainty.Item) bool { return it.How != uncertainty.Unknown }):
 			return items
-		case a.ReferenceBy != "" && b.ReferenceBy != "":
+		case a.own.Measure.ReferenceBy != "" && b.own.Measure.ReferenceBy != "":
 			return declare(uncertainty.Estimated, "each from a uniform plane")
 		}
 		return declare(uncertainty.Unknown, "each has its own reference, with no uncertainty stated")
 	}
-	if _, apart := c.edgesApart(k); apart {
+	if _, apart := edgesApart(a, b); apart {
 		// What is stated of one reference for both cancels too, and holds nothing of this.
 		if inflow(func(it uncertainty.Item) bool { return it.Kind == uncertainty.Independent && it.Standard > 0 }) {
 			return items
@@ -56,34 +56,33 @@ func (c *comparing) reference(k int, items []uncertainty.Item) []uncertainty.Ite
 	return declare(uncertainty.Absent, "one reference for both")
 }
 
-// ownReferences reports whether plane k is measured with another reference than the first.
-func (c *comparing) ownReferences(k int) bool {
-	a, b := c.opt.of(c.from).Reference, c.opt.of(k).Reference
+// ownReferences reports whether the two are measured with references of their own.
+func ownReferences(sa, sb *side) bool {
+	a, b := sa.own.Measure.Reference, sb.own.Measure.Reference
 	return a.Speed != b.Speed || a.Density != b.Density || a.Pressure != b.Pressure ||
 		a.TotalPressure != b.TotalPressure && !(math.IsNaN(a.TotalPressure) && math.IsNaN(b.TotalPressure))
 }
 
-// edgesApart is the difference of the mean losses of total pressure beside the two wakes, plane
-// k's less the first's, and whether it is more than the scatter along the edges.
-func (c *comparing) edgesApart(k int) (d float64, apart bool) {
-	a, b := c.base.Beside, c.all[k].Beside
-	d = b[0] - a[0]
-	return d, math.Abs(d) > math.Max(leastApart, math.Hypot(a[1], b[1]))
+// edgesApart is the difference of the mean losses of total pressure beside the two wakes, the
+// second's less the first's, and whether it is more than the scatter along the edges.
+func edgesApart(a, b *side) (d float64, apart bool) {
+	d = b.Beside[0] - a.Beside[0]
+	return d, math.Abs(d) > math.Max(leastApart, math.Hypot(a.Beside[1], b.Beside[1]))
 }
 
 // doubtReferences warns where one reference is shared by planes that had not one inflow.
 func (c *comparing) doubtReferences() {
-	for k := 1; k < len(c.all); k++ {
-		d, apart := c.edgesApart(k)
-		if !apart || c.ownReferences(k) {
+	base := c.sides[0]
+	for _, m := range c.sides[1:] {
+		d, apart := edgesApart(base, m)
+		if !apart || ownReferences(base, m) {
 			continue
 		}
-		m := c.all[k]
 		q := m.Result.Reference.Dynamic
 		c.out.Warnings = append(c.out.Warnings, wake.Warning{
-			Code: "references-differ", Where: c.own[k].Name(),
+			Code: "references-differ", Where: m.plane.Name(),
 			Text: fmt.Sprintf("the total pressure on the open edge is %.3g Pa (%.2g %% of q) from the baseline's, and scatters by %.2g %% along the edges: the two did not have one inflow. "+
-				"One reference for both makes %.2g m² of drag area out of it, and no difference is judged", -d*q, 100*math.Abs(d), 100*math.Hypot(c.all[0].Beside[1], m.Beside[1]), math.Abs(d)*m.Result.Mesh.Area*m.Scale),
+				"One reference for both makes %.2g m² of drag area out of it, and no difference is judged", -d*q, 100*math.Abs(d), 100*math.Hypot(base.Beside[1], m.Beside[1]), math.Abs(d)*m.Result.Mesh.Area*m.Scale),
 			Cure: "give each its own reference: reference = { pressure = … } or { plane = \"inlet.csv\" } in a study, --pressure or --reference once for each file in compare; or anchor both with --anchor edge",
 		})
 	}

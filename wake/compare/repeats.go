@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/parts"
@@ -28,97 +27,85 @@ func Repeat(p *wake.Plane, opt Options, own measure.Options) (*Known, error) {
 	return k, err
 }
 
-// repeated is the item of what a move scatters by from run to run, pooled over the
-// configurations with further runs; none without any. between measures how far the thing moved
-// from the survey of plane j to a further run of it; ok is false where it is not found. It is
+// repeated are the items of what a move scatters by from run to run, pooled over the
+// configurations with further runs, of a thing and its mirror image, if any, as measure.Pool has
+// it; none without any. between measures how far the thing moved
+// from the survey of side j to a further run of it; ok is false where it is not found. It is
 // the same for all variants, and found once for a thing.
-func (c *comparing) repeated(thing any, between func(j int, run *Known) (d float64, ok bool)) []uncertainty.Item {
-	if known, ok := c.scatters[thing]; ok {
-		return known
-	}
-	var items []uncertainty.Item
-	var samples []uncertainty.Sample
-	for j, runs := range c.opt.Repeats {
-		at := []float64{0}
-		for _, run := range runs {
-			if d, ok := between(j, run); ok {
-				at = append(at, d)
+func repeated[T comparable](c *comparing, things []T, between func(thing T, j int, run *Known) (d float64, ok bool)) []uncertainty.Item {
+	var all []uncertainty.Item
+	for i, thing := range things {
+		items, known := c.scatters[thing]
+		if !known {
+			var samples []uncertainty.Sample
+			for j, s := range c.sides {
+				at := []float64{0}
+				for _, run := range s.own.Repeats {
+					if d, ok := between(thing, j, run); ok {
+						at = append(at, d)
+					}
+				}
+				samples = append(samples, uncertainty.NewSample(at))
 			}
+			if sd, dof := uncertainty.Pooled(samples...); dof > 0 {
+				items = []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: math.Sqrt2 * sd, DOF: &dof}}
+			}
+			c.scatters[thing] = items
 		}
-		samples = append(samples, uncertainty.NewSample(at))
+		switch {
+		case i == 0:
+			all = slices.Clone(items)
+		case len(all) > 0 && len(items) > 0:
+			dof := math.Min(*all[0].DOF, *items[0].DOF)
+			all[0].Standard, all[0].DOF = math.Hypot(all[0].Standard, items[0].Standard)/math.Sqrt2, &dof
+		}
 	}
-	if sd, dof := uncertainty.Pooled(samples...); dof > 0 {
-		items = []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: math.Sqrt2 * sd, DOF: &dof}}
-	}
-	c.scatters[thing] = items
-	return items
-}
-
-// oneScatter is what two mirror images scatter by, as measure.Pool has it.
-func oneScatter(a, b []uncertainty.Item) []uncertainty.Item {
-	if len(a) == 0 || len(b) == 0 {
-		return a
-	}
-	it, dof := a[0], math.Min(*a[0].DOF, *b[0].DOF)
-	it.Standard, it.DOF = math.Hypot(it.Standard, b[0].Standard)/math.Sqrt2, &dof
-	return []uncertainty.Item{it}
+	return all
 }
 
 // partRepeats is repeated for the part of the baseline's wake with the given name, and its
 // mirror image.
 func (c *comparing) partRepeats(name string) []uncertainty.Item {
-	out := c.ofPart(name)
-	if i := c.sets[0].Index(name); i >= 0 && c.sets[0].Structures[i].MirrorOf != "" {
-		out = oneScatter(out, c.ofPart(c.sets[0].Structures[i].MirrorOf))
+	base, names := c.sides[0].Set, []string{name}
+	if i := base.Index(name); i >= 0 && base.Structures[i].MirrorOf != "" {
+		names = append(names, base.Structures[i].MirrorOf)
 	}
-	return out
-}
-
-func (c *comparing) ofPart(name string) []uncertainty.Item {
-	return c.repeated(name, func(j int, run *Known) (float64, bool) {
-		own, ok := name, true
-		if j > 0 {
-			own, ok = partner(parts.Match(c.sets[0], c.sets[j]), name)
+	return repeated(c, names, func(own string, j int, run *Known) (float64, bool) {
+		ok := run.Set != nil
+		if ok && j > 0 {
+			own, ok = partner(base, c.sides[j].Set, own)
 		}
-		if !ok || run.Set == nil {
-			return 0, false
-		}
-		other, ok := partner(parts.Match(c.sets[j], run.Set), own)
 		if !ok {
 			return 0, false
 		}
-		return headline(shift.Between(c.sets[j], run.Set, own, other, c.opt.Moves))
+		other, ok := partner(c.sides[j].Set, run.Set, own)
+		if !ok {
+			return 0, false
+		}
+		return headline(shift.Between(c.sides[j].Set, run.Set, own, other, c.opt.Moves))
 	})
 }
 
 // boxRepeats is repeated for the wake in a region's box, and its mirror image, or in the
 // Whole plane.
 func (c *comparing) boxRepeats(region int) []uncertainty.Item {
-	if region == measure.Whole {
-		return c.ofBox(nil)
+	regions := []int{region}
+	if region != measure.Whole {
+		if o := measure.Mirrored(c.opt.Measure.Regions, region); o >= 0 {
+			regions = append(regions, o)
+		}
 	}
-	boxes := c.opt.Measure.Regions
-	out := c.ofBox(&boxes[region].Box)
-	if o := measure.Mirrored(boxes, region); o >= 0 {
-		out = oneScatter(out, c.ofBox(&boxes[o].Box))
-	}
-	return out
-}
-
-func (c *comparing) ofBox(box *grid.Box) []uncertainty.Item {
-	thing := any(nil)
-	if box != nil {
-		thing = *box
-	}
-	return c.repeated(thing, func(j int, run *Known) (float64, bool) {
+	return repeated(c, regions, func(region, j int, run *Known) (float64, bool) {
 		if run.Set == nil {
 			return 0, false
 		}
-		return headline(shift.InBox(c.fields[j], run.Set.Field(), "", box, threshold(c.sets[0]), c.opt.Moves))
+		return headline(shift.InBox(c.sides[j].field, run.Set.Field(), "", c.box(region), threshold(c.sides[0].Set), c.opt.Moves))
 	})
 }
 
-func partner(m *parts.Matching, name string) (string, bool) {
+// partner is the part of b that matches a part of a.
+func partner(a, b *parts.Set, name string) (string, bool) {
+	m := parts.Match(a, b)
 	i := slices.IndexFunc(m.Pairs, func(p parts.MatchPair) bool { return p.A == name })
 	if i < 0 {
 		return "", false

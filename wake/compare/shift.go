@@ -16,29 +16,23 @@ import (
 // its budget: the sampling, what a change of the weight's zero level (anchored on
 // the edge, or not) does to it, the time average as the moves of the parts have it, and
 // the stated inputs. nil when either wake has no centroid.
-func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.Box, part quad.Weights, a, b *measure.Wake, side string) *Shift {
+func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wake, side string) *Shift {
 	if a == nil || b == nil || a.Centroid == nil || b.Centroid == nil {
 		return nil
 	}
+	sa := c.sides[0]
 	s := &Shift{Weight: b.Weight, Centroid: [2]float64{b.Centroid[0] - a.Centroid[0], b.Centroid[1] - a.Centroid[1]}}
-	// The centroid moves by ∫(y − ȳ)w/∫w of what changes in each weight: taken together,
-	// what both planes' samples do alike cancels.
 	ya, yb := a.Centroid[0], b.Centroid[0]
-	level := c.relevelled(m, box) - s.Centroid[0]
-	items := append(c.centroidSampling(m, box, part, func(i int) float64 {
-		return (m.Plane.Mesh.Points[i].X - yb) * m.Weight[i] / b.Integral
-	}, func(i int) float64 {
-		return (c.base.Plane.Mesh.Points[i].X - ya) * c.base.Weight[i] / a.Integral
-	}), uncertainty.Item{
-		Name: "zero level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
-	})
+	items := append(c.between(sa, sb, sa.moving(a), sb.moving(b), func(m *measure.Measurement, d []float64) []uncertainty.Item {
+		return append([]uncertainty.Item{measure.SamplingItem(quad.NewWeights(m.Plane.Mesh, box), measure.NewScatter(m.Plane.Mesh, d).Residuals(), nil, m.Scale)}, m.WithoutSamples(box, d)...)
+	}), halfWidth("zero level of the weight", relevelled(sa, sb, box)-s.Centroid[0]))
 	// Where all numbers hold the time average, the responses of the planes bring it.
-	if !slices.ContainsFunc(append(c.base.Responses[:len(c.base.Responses):len(c.base.Responses)], m.Responses...), func(r measure.Response) bool { return r.Category == uncertainty.TimeAverage }) {
-		it, ok := shift.BoxTime(c.fields[0], c.fields[k], box, func(of int, p grid.Point) float64 {
+	if !slices.ContainsFunc(slices.Concat(sa.Responses, sb.Responses), func(r measure.Response) bool { return r.Category == uncertainty.TimeAverage }) {
+		it, ok := shift.BoxTime(sa.field, sb.field, box, func(of int, p grid.Point) float64 {
 			if of == 0 {
-				return m.Scale * (p.X - ya) / a.Integral
+				return sb.Scale * (p.X - ya) / a.Integral
 			}
-			return m.Scale * (p.X - yb) / b.Integral
+			return sb.Scale * (p.X - yb) / b.Integral
 		})
 		if ok {
 			items = append(items, it)
@@ -47,9 +41,9 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 	if a.Spread != nil && b.Spread != nil {
 		items = append(items, c.opt.Measure.Uncertainty.PlaceItems(math.Max(a.Spread[0], b.Spread[0]), 2)...)
 	}
-	own := c.ownMove(k, region)
+	own := c.ownMove(sb, region)
 	items = append(items, c.ownItem(s.Centroid[0], own)...)
-	bud, decided := c.budget(k, m, c.base.Layout.Centroid(region, 0), s.Centroid[0], items)
+	bud, decided := c.budget(sa, sb, sa.Layout.Centroid(region, 0), s.Centroid[0], items)
 	s.LengthBudget, s.Judgement = uncertainty.LengthBudget(bud), decided
 	ways, move := [2]string{"to the right", "to the left"}, s.Centroid[0]
 	if side != "" {
@@ -74,28 +68,20 @@ func (c *comparing) shift(k int, m *measure.Measurement, region int, box *grid.B
 		s.OwnInboard = &own
 		s.Text += fmt.Sprintf("; over each plane's own samples it is %+.1f mm, since the bodies fill different parts of the box", 1000*own)
 	}
-	c.fourWays(s, k, m, region, box, side)
+	c.fourWays(s, sb, region, box, side)
 	if bud.MonteCarlo != nil {
 		s.Text += "; to the right in metres, " + bud.MonteCarlo.Text
 	}
 	return s
 }
 
-// centroidSampling are the items of scale·∫(fb−fa)dS for the samples and for what none of them
-// covers: of the difference sample by sample, or of the two planes by themselves where each
-// has its own samples.
-func (c *comparing) centroidSampling(m *measure.Measurement, box *grid.Box, part quad.Weights, fb, fa func(i int) float64) []uncertainty.Item {
-	of := func(m *measure.Measurement, part quad.Weights, f func(i int) float64) []uncertainty.Item {
-		d := make([]float64, len(m.Plane.Mesh.Points))
-		for i := range d {
-			d[i] = f(i)
-		}
-		return append([]uncertainty.Item{measure.SamplingItem(part, measure.NewScatter(m.Plane.Mesh, d).Residuals(), nil, m.Scale)}, m.WithoutSamples(box, d)...)
+// moving is (y − ȳ)w/∫w: the centroid moves by the integral of what changes in it.
+func (s *side) moving(w *measure.Wake) []float64 {
+	d := make([]float64, len(s.Plane.Mesh.Points))
+	for i, p := range s.Plane.Mesh.Points {
+		d[i] = (p.X - w.Centroid[0]) * s.Weight[i] / w.Integral
 	}
-	if c.joined {
-		return measure.JoinItems(of(c.base, quad.NewWeights(c.base.Plane.Mesh, box), fa), of(m, part, fb))
-	}
-	return of(m, part, func(i int) float64 { return fb(i) - fa(i) })
+	return d
 }
 
 // inboard turns a move to the right into one toward the centre plane.
@@ -109,8 +95,8 @@ func inboard(dy float64, side string) float64 {
 // relevelled is the lateral move when each weight is counted from the other zero:
 // from the edge where the reference is not anchored, from the nominal pt∞ where
 // it is. NaN never comes out: without a centroid the move is as it was.
-func (c *comparing) relevelled(m *measure.Measurement, box *grid.Box) float64 {
-	at := func(ms *measure.Measurement) float64 {
+func relevelled(a, b *side, box *grid.Box) float64 {
+	at := func(ms *side) float64 {
 		level := ms.Level
 		if a := ms.Result.Reference.Anchor; a.Kind == "edge" {
 			level = a.ShiftPa / ms.Result.Reference.Dynamic
@@ -122,7 +108,7 @@ func (c *comparing) relevelled(m *measure.Measurement, box *grid.Box) float64 {
 		mo := quad.NewMoments(ms.Plane.Mesh, box, w)
 		return mo.Centroid().X
 	}
-	d := at(m) - at(c.base)
+	d := at(b) - at(a)
 	if math.IsNaN(d) || math.IsInf(d, 0) {
 		return 0
 	}

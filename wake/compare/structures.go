@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"cmp"
 	"errors"
 	"slices"
 
@@ -12,48 +13,42 @@ import (
 )
 
 // find finds the structures of all planes on their common samples.
-func (c *comparing) find(ms []*measure.Measurement) error {
-	c.sets, c.views, c.fields = make([]*parts.Set, len(ms)), make([]*parts.TopView, len(ms)), make([]*parts.Field, len(ms))
+func (c *comparing) find() (err error) {
 	if c.opt.Structures == nil {
 		return nil
 	}
-	opt := *c.opt.Structures
+	opt, average, u := *c.opt.Structures, c.opt.TimeAverage, c.opt.Measure.Uncertainty
 	opt.Regions = c.opt.Measure.Regions
-	average := c.opt.TimeAverage
-	if u := c.opt.Measure.Uncertainty; average.Samples == 0 {
-		average = parts.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}
-	}
-	for k, m := range ms {
-		if c.whole[k] {
+	average.Samples, average.Length = cmp.Or(average.Samples, u.EffectiveSamples), cmp.Or(average.Length, u.CorrelationLength)
+	for _, s := range c.sides {
+		if s.whole {
 			// Its warnings came with its measurement.
-			c.sets[k], c.views[k] = c.known(k).Set, c.known(k).View
+			s.Set, s.View = s.own.Known.Set, s.own.Known.View
 		} else {
-			n := len(m.Result.Warnings)
-			var err error
-			if c.sets[k], c.views[k], err = parts.Survey(m, opt); err != nil {
+			n := len(s.Result.Warnings)
+			if s.Set, s.View, err = parts.Survey(s.Measurement, opt); err != nil {
 				return err
 			}
-			c.out.Warnings = append(c.out.Warnings, m.Result.Warnings[n:]...)
+			c.out.Warnings = append(c.out.Warnings, s.Result.Warnings[n:]...)
 		}
-		if c.sets[k] != nil {
-			c.fields[k] = c.sets[k].Field()
-			c.fields[k].DrawTime(m, average, threshold(c.sets[k]))
+		if s.Set != nil {
+			s.field = s.Set.Field()
+			s.field.DrawTime(s.Measurement, average, threshold(s.Set))
 		}
 	}
 	return nil
 }
 
-// follow matches the structures of variant k with the baseline's and takes their
+// follow matches the structures of a variant with the baseline's and takes their
 // moves, the exchange of drag, and for top views the moves of the edges.
-func (c *comparing) follow(k int, v *Variant) error {
-	if a, b := c.views[0], c.views[k]; a != nil && b != nil {
-		t, err := shift.Tops(a, b)
-		if err != nil {
+func (c *comparing) follow(sb *side, v *Variant) (err error) {
+	sa := c.sides[0]
+	if sa.View != nil && sb.View != nil {
+		if v.TopView, err = shift.Tops(sa.View, sb.View); err != nil {
 			return err
 		}
-		v.TopView = t
 	}
-	a, b := c.sets[0], c.sets[k]
+	a, b := sa.Set, sb.Set
 	if a == nil || b == nil {
 		return nil
 	}
@@ -62,8 +57,8 @@ func (c *comparing) follow(k int, v *Variant) error {
 	if a.Criterion == parts.ByWeight.String() {
 		for _, p := range s.Match.Pairs {
 			opt := c.opt.Moves
-			opt.Items = c.moveItems(k, a.Structures[a.Index(p.A)].Centroid[0], c.partRepeats(p.A))
-			opt.Own = c.ownOff(k)[b.Index(p.B)] - c.ownOff(0)[a.Index(p.A)]
+			opt.Items = c.moveItems(sb, a.Structures[a.Index(p.A)].Centroid[0], c.partRepeats(p.A))
+			opt.Own = sb.ownOff()[b.Index(p.B)] - sa.ownOff()[a.Index(p.A)]
 			if i := slices.IndexFunc(c.opt.Measure.Regions, func(r measure.Box) bool { return r.Name == p.A }); i >= 0 {
 				opt.Side = c.opt.Measure.Regions[i].Side
 			}
@@ -76,20 +71,17 @@ func (c *comparing) follow(k int, v *Variant) error {
 			s.Shifts = append(s.Shifts, m)
 		}
 		s.sides(a)
-		s.sentences(a, c.name(0), c.name(k))
+		s.sentences(a, sa.own.Name, sb.own.Name)
 	}
-	if c.fields[0].Local == nil || c.fields[k].Local == nil {
+	if sa.field.Local == nil || sb.field.Local == nil {
 		return nil
 	}
 	opt := parts.LedgerOptions{Regions: c.opt.Measure.Regions}
 	opt.Centre, opt.CentreOf = c.centre()
-	l, err := parts.NewLedger(a, b, s.Match, opt)
-	if err != nil {
-		return err
+	if v.Exchange, err = parts.NewLedger(a, b, s.Match, opt); err == nil {
+		v.Survey.Warnings = append(v.Survey.Warnings, v.Exchange.Warnings...)
 	}
-	v.Exchange = l
-	v.Survey.Warnings = append(v.Survey.Warnings, l.Warnings...)
-	return nil
+	return err
 }
 
 // doubt is the warning that something is not computable, with the cure that the error
@@ -108,7 +100,8 @@ func doubt(code, where, what string, err error) wake.Warning {
 // are no parts by weight, and the middle of the window where it has none.
 func (c *comparing) centre() ([2]float64, string) {
 	var y, z, sum float64
-	if s := c.sets[0]; s.Criterion == parts.ByWeight.String() {
+	base := c.sides[0]
+	if s := base.Set; s.Criterion == parts.ByWeight.String() {
 		for _, t := range s.Structures {
 			y += t.Integral * t.Centroid[0]
 			z += t.Integral * t.Centroid[1]
@@ -118,18 +111,11 @@ func (c *comparing) centre() ([2]float64, string) {
 	if sum > 0 {
 		return [2]float64{y / sum, z / sum}, "the centroid of the baseline's parts"
 	}
-	if w := c.base.Result.Wake; w != nil && w.Centroid != nil {
+	if w := base.Result.Wake; w != nil && w.Centroid != nil {
 		return *w.Centroid, "the centroid of the baseline's wake"
 	}
-	w := c.base.Result.Window
+	w := base.Result.Window
 	return [2]float64{(w.Y[0] + w.Y[1]) / 2, (w.Z[0] + w.Z[1]) / 2}, "the middle of the window"
-}
-
-func (c *comparing) name(k int) string {
-	if k < len(c.opt.Names) && c.opt.Names[k] != "" {
-		return c.opt.Names[k]
-	}
-	return c.own[k].Name()
 }
 
 // Shift finds the move of the baseline's part with the given name; nil for none.
@@ -177,23 +163,24 @@ func threshold(s *parts.Set) float64 {
 
 // fourWays adds to a shift what the outline, the profile and registration say of the
 // same box. Where they are not computable a warning of the variant says why.
-func (c *comparing) fourWays(s *Shift, k int, m *measure.Measurement, region int, box *grid.Box, side string) {
-	if c.fields[0] == nil || c.fields[k] == nil {
+func (c *comparing) fourWays(s *Shift, b *side, region int, box *grid.Box, side string) {
+	a, r := c.sides[0], b.Result
+	if a.field == nil || b.field == nil {
 		return
 	}
 	name := "the plane's wake"
 	if region != measure.Whole {
 		name = c.opt.Measure.Regions[region].Name
 	}
-	at := (m.Result.Window.Y[0] + m.Result.Window.Y[1]) / 2
+	at := (r.Window.Y[0] + r.Window.Y[1]) / 2
 	if box != nil {
 		at = box.Centre().X
 	}
 	opt := c.opt.Moves
-	opt.Side, opt.Items, opt.Own = side, c.moveItems(k, at, c.boxRepeats(region)), c.ownMove(k, region)-s.Centroid[0]
-	w, err := shift.InBox(c.fields[0], c.fields[k], name, box, threshold(c.sets[0]), opt)
+	opt.Side, opt.Items, opt.Own = side, c.moveItems(b, at, c.boxRepeats(region)), c.ownMove(b, region)-s.Centroid[0]
+	w, err := shift.InBox(a.field, b.field, name, box, threshold(a.Set), opt)
 	if err != nil {
-		m.Result.Warnings = append(m.Result.Warnings, doubt("no-four-ways", name, "the move in the box cannot be measured in four ways", err))
+		r.Warnings = append(r.Warnings, doubt("no-four-ways", name, "the move in the box cannot be measured in four ways", err))
 		return
 	}
 	s.FourWays = w

@@ -47,7 +47,7 @@ func compared(t *testing.T, kind string, base, variant waketest.Field, opt *part
 			},
 			Uncertainty: measure.Inputs{Steady: true, Solution: &zero},
 		},
-		Structures: opt, Moves: shift.Options{Width: 0.2, WidthOf: "tyre"}, Names: []string{"bare", "fairing"},
+		Structures: opt, Moves: shift.Options{Width: 0.2, WidthOf: "tyre"}, Own: []compare.Own{{Name: "bare"}, {Name: "fairing"}},
 	})
 	if err != nil {
 		t.Fatal(err)

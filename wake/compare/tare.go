@@ -44,13 +44,13 @@ func Tare(plane, empty *wake.Plane, opt measure.Options) (*measure.Measurement, 
 		w.Text = "the empty section: " + w.Text
 		r.Warnings = append(r.Warnings, w)
 	}
-	if how != "same samples" {
+	if how != sameSamples {
 		warn("resampled", "survey the empty section at the same points",
 			"the empty section %s does not have the samples of this plane; it was interpolated linearly at them", empty.Name())
 	}
-	if tareMomentum(r) == nil || tareMomentum(e) == nil {
+	if momentumOf(r) == nil || momentumOf(e) == nil {
 		name := plane.Name()
-		if tareMomentum(r) != nil {
+		if momentumOf(r) != nil {
 			name = empty.Name()
 		}
 		warn("no-tare", "give the empty section's pressure and all three velocities, on a plane behind the body",
@@ -72,7 +72,7 @@ func Tare(plane, empty *wake.Plane, opt measure.Options) (*measure.Measurement, 
 		t.Cd = &c
 	}
 	r.Tare = t
-	if how != "same samples" {
+	if how != sameSamples {
 		how = "the empty section interpolated at the plane's samples"
 	}
 	r.Method = append(r.Method, measure.Setting{Name: "tare", Value: "the empty section " + empty.Name() + " taken off: " + how})
@@ -89,14 +89,6 @@ func Tare(plane, empty *wake.Plane, opt measure.Options) (*measure.Measurement, 
 			"the references of the two surveys differ by %+.3g %% of q (anchored, each on its own edge): that changes the difference by %+.4f m2", 100*d, 1000*d*a.Sensitivity)
 	}
 	return own, nil
-}
-
-// tareMomentum is the momentum integral of a result, nil where there is none.
-func tareMomentum(r *measure.Result) *measure.Momentum {
-	if r.Drag == nil {
-		return nil
-	}
-	return r.Drag.Momentum
 }
 
 // covered is the area that a plane's elements cover, m².

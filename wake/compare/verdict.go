@@ -28,10 +28,10 @@ func signProbability(d, standard float64, dof *float64) float64 {
 
 // delta builds the difference b − a of the drag area at an index of the headline
 // numbers, with its budget and verdict.
-func (c *comparing) delta(k int, m *measure.Measurement, index int, method string, a, b float64, items []uncertainty.Item) *Delta {
-	solution := measure.SolutionItems(index, c.base, m)
+func (c *comparing) delta(sa, sb *side, index int, method string, a, b float64, items []uncertainty.Item) *Delta {
+	solution := measure.SolutionItems(index, sa.Measurement, sb.Measurement)
 	d := &Delta{Method: method, DragArea: b - a, CountSize: c.opt.Count}
-	d.Budget, d.Judgement = c.budget(k, m, index, b-a, append(items, solution...))
+	d.Budget, d.Judgement = c.budget(sa, sb, index, b-a, append(items, solution...))
 	if len(d.Missing) == 0 {
 		d.SignProbability = signProbability(b-a, d.Standard, d.DOF)
 	}

@@ -124,7 +124,7 @@ func TestParseWholeFile(t *testing.T) {
 				Threshold: []float64{0.05, 0.1, 0.5}, Weight: "total-pressure", Support: "cells", Symmetry: "full", Turbulence: "stress",
 				Columns: map[string]string{"p": "Pressure [Pa]", "u": "Velocity:0"},
 			},
-			Structures: Structures{By: "weight", Threshold: 0.12, Prominence: 0.04, Width: ptr(0.205), WidthOf: "tyre", EffectiveSamples: ptr(18), CorrelationLength: ptr(0.15)},
+			Structures: Structures{By: "weight", Threshold: 0.12, Prominence: 0.04, Width: ptr(0.205), WidthOf: "tyre", EffectiveSamples: 18, CorrelationLength: 0.15},
 			Maps: Maps{
 				Quantities: []string{"cpt", "u/U"}, Levels: map[string][]float64{"cpt": {-0.5, 0, 0.9}},
 				Limits: map[string][2]float64{"u/U": {-0.2, 1.1}}, ChangeLimits: map[string]float64{"cpt": 0.5},

@@ -25,11 +25,9 @@ func (r *runner) records() error {
 		read := func(names ...string) (*force.Mean, error) {
 			var files []force.File
 			for _, name := range names {
-				in, err := r.input(name, "force record", cfg.Name)
-				if err != nil {
+				if err := r.enter(name, "force record", cfg.Name); err != nil {
 					return nil, err
 				}
-				r.out.Inputs = append(r.out.Inputs, in)
 				files = append(files, force.File{Path: r.path(name), Name: name})
 			}
 			m, err := force.Read(files, force.Options{Start: cfg.Force.Start, Dynamic: r.opts[k].Reference.Dynamic(), Area: r.opt.FrontalArea, Parts: parts})
@@ -120,7 +118,7 @@ func (r *runner) forces() {
 			}
 		}
 	}
-	for _, st := range r.out.Stations {
+	for i, st := range r.out.Stations {
 		for _, s := range st.Surveys {
 			f := stated[s.Configuration]
 			if f == nil || !hasDrag(s.Result) || s.Result.Edge.Open() {
@@ -135,7 +133,7 @@ func (r *runner) forces() {
 			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea}
 			fc.Closure = closes(wake-f.DragArea, f.DragArea, ofOneRun(own, s.Result.Uncertainty.DragArea.Items))
 			fc.Text = fmt.Sprintf("wake %.4f m², force %.4f m²: %s", fc.Wake, fc.Force, fc.words())
-			fc.Delta = r.forceDelta(st, s.Configuration, stated)
+			fc.Delta = r.forceDelta(i, s.Configuration, stated)
 			r.out.Forces = append(r.out.Forces, fc)
 		}
 	}
@@ -219,20 +217,15 @@ func (c *Closure) words() string {
 }
 
 // forceDelta compares the change against the baseline in wake and in force; the ± is that of the change.
-func (r *runner) forceDelta(st StationOutcome, name string, stated map[string]*ForceValue) *ForceDelta {
+func (r *runner) forceDelta(station int, name string, stated map[string]*ForceValue) *ForceDelta {
 	base, f := stated[r.c.Baseline], stated[name]
-	if name == r.c.Baseline || base == nil || st.Comparison == nil {
+	v := r.variant(station, name)
+	if name == r.c.Baseline || base == nil || v == nil || v.Delta == nil {
 		return nil
 	}
-	for k, v := range st.Variants {
-		d := st.Comparison.Variants[k].Delta
-		if v != name || d == nil {
-			continue
-		}
-		out := &ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
-		out.Closure = closes(out.Wake-out.Force, out.Force, slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name), d.Items))
-		out.Text = fmt.Sprintf("change of the wake %s m² (%s), of the force %s m²: %s", uncertainty.Signed(out.Wake, 4), d.Verdict, uncertainty.Signed(out.Force, 4), out.words())
-		return out
-	}
-	return nil
+	d := v.Delta
+	out := &ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
+	out.Closure = closes(out.Wake-out.Force, out.Force, slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name), d.Items))
+	out.Text = fmt.Sprintf("change of the wake %s m² (%s), of the force %s m²: %s", uncertainty.Signed(out.Wake, 4), d.Verdict, uncertainty.Signed(out.Force, 4), out.words())
+	return out
 }

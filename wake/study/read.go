@@ -128,21 +128,30 @@ func (g *reading) read(ctx context.Context, r *runner) (err error) {
 }
 
 // path is where a file of the study lies.
-func (r *runner) path(name string) string {
+func (r *runner) path(name string) string { return InFolder(r.dir, name) }
+
+// InFolder is a file that is named relative to a folder.
+func InFolder(dir, name string) string {
 	if filepath.IsAbs(name) {
 		return name
 	}
-	return filepath.Join(r.dir, name)
+	return filepath.Join(dir, name)
 }
 
-// input is the entry of a file.
+// input is the entry of a file, without its fingerprint.
 func (r *runner) input(name, role, configuration string) (Input, error) {
 	paths, err := survey.Parts(r.path(name))
-	if err != nil {
-		return Input{}, err
+	return Input{Role: role, Configuration: configuration, File: name, Paths: paths}, err
+}
+
+// enter enters a file among the inputs.
+func (r *runner) enter(name, role, configuration string) error {
+	in, err := r.input(name, role, configuration)
+	if err == nil {
+		err = in.fingerprint()
 	}
-	in := Input{Role: role, Configuration: configuration, File: name, Paths: paths}
-	return in, in.fingerprint()
+	r.out.Inputs = append(r.out.Inputs, in)
+	return err
 }
 
 // filesOf are the entries of a survey's files, without their fingerprints.
@@ -155,11 +164,10 @@ func (r *runner) filesOf(v Survey, role, configuration string) ([]Input, error) 
 		if f == "" {
 			continue
 		}
-		paths, err := survey.Parts(r.path(f))
+		in, err := r.input(f, role, configuration)
 		if err != nil {
 			return nil, err
 		}
-		in := Input{Role: role, Configuration: configuration, File: f, Paths: paths}
 		if f == v.Layout {
 			in.Role, in.Configuration = "layout", ""
 		}

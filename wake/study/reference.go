@@ -66,11 +66,6 @@ func (r *runner) referencePlane(ctx context.Context, name string, density float6
 	if len(planes) != 1 {
 		return nil, &wake.InputError{File: name, Text: fmt.Sprintf("%d planes, the reference is one", len(planes)), Cure: "give a file with one plane"}
 	}
-	in, err := r.input(name, "reference", "")
-	if err != nil {
-		return nil, err
-	}
-	r.out.Inputs = append(r.out.Inputs, in)
 	r.referencePlanes[name] = planes[0]
-	return planes[0], nil
+	return planes[0], r.enter(name, "reference", "")
 }

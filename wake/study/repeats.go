@@ -139,8 +139,8 @@ func (r *runner) against(s int) {
 			continue
 		}
 		var rest []uncertainty.Item
-		if k := slices.Index(o.Variants, rep.Configuration); k >= 0 && o.Comparison.Variants[k].Delta != nil {
-			rest = uncertainty.Without(uncertainty.TimeAverage, uncertainty.Without(uncertainty.RunToRun, o.Comparison.Variants[k].Delta.Items))
+		if v := r.variant(s, rep.Configuration); v != nil && v.Delta != nil {
+			rest = uncertainty.Without(uncertainty.TimeAverage, uncertainty.Without(uncertainty.RunToRun, v.Delta.Items))
 		}
 		a := sample(base)
 		rep.Against = against(a, all[i], sd, dof, rest)

@@ -51,9 +51,6 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 		return nil, nil, err
 	}
 	r := &runner{c: c, dir: dir, step: step, out: &Outcome{Title: c.Title, Baseline: c.Baseline, Count: c.Reference.Count}}
-	if err := r.options(ctx); err != nil {
-		return nil, nil, err
-	}
 	for _, cfg := range c.Configurations {
 		o := ConfigurationOutcome{Name: cfg.Name, Note: cfg.Note}
 		if cfg.Force != nil {
@@ -64,20 +61,10 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 		}
 		r.out.Configurations = append(r.out.Configurations, o)
 	}
-	if err := r.read(ctx); err != nil {
-		return nil, nil, err
-	}
-	if err := r.assign(); err != nil {
-		return nil, nil, err
-	}
-	if err := r.reached(); err != nil {
-		return nil, nil, err
-	}
-	if err := r.measure(ctx); err != nil {
-		return nil, nil, err
-	}
-	if err := r.follow(); err != nil {
-		return nil, nil, err
+	for _, stage := range []func(context.Context) error{r.options, r.read, r.assign, r.measure, r.follow} {
+		if err := stage(ctx); err != nil {
+			return nil, nil, err
+		}
 	}
 	r.headline()
 	r.forces()
@@ -123,8 +110,9 @@ type runner struct {
 	// at[s][k] is the plane of configuration k at station s, or nil.
 	at     [][]*wake.Plane
 	fields []Fields
-	// found are the structures of each station.
-	found []found
+	// found are the structures of each station by configuration, of the common samples where there
+	// is a comparison.
+	found []map[string]*parts.Set
 }
 
 // options turns the study's words into those of the stages.
@@ -172,13 +160,13 @@ func (r *runner) warn(code, where, cure, format string, a ...any) {
 
 // measure measures and compares at every station.
 func (r *runner) measure(ctx context.Context) error {
-	base := slices.IndexFunc(r.c.Configurations, func(c Configuration) bool { return c.Name == r.c.Baseline })
-	r.fields, r.found = make([]Fields, len(r.at)), make([]found, len(r.at))
+	r.fields, r.found = make([]Fields, len(r.at)), make([]map[string]*parts.Set, len(r.at))
 	find, moves := r.c.Parts()
 	return each(ctx, len(r.at), func(s int) error {
 		defer r.step()
 		o, f := &r.out.Stations[s], &r.fields[s]
-		all := compare.Options{Measure: r.opt, Count: r.c.Reference.Count, Structures: find, Moves: moves, TimeAverage: r.timeAverage()}
+		average := parts.TimeAverage{Samples: r.c.Structures.EffectiveSamples, Length: r.c.Structures.CorrelationLength}
+		all := compare.Options{Measure: r.opt, Count: r.c.Reference.Count, Structures: find, Moves: moves, TimeAverage: average}
 		repeats, err := r.repeated(s, &all)
 		if err != nil {
 			return err
@@ -186,55 +174,51 @@ func (r *runner) measure(ctx context.Context) error {
 		if err := r.refinements(s); err != nil {
 			return err
 		}
-		r.found[s] = found{map[string]*parts.Set{}, map[string]*parts.TopView{}}
-		known, owns := make([]*compare.Known, len(r.at[s])), make([]measure.Options, len(r.at[s]))
+		r.found[s] = map[string]*parts.Set{}
+		var group []*wake.Plane // the baseline first
 		for k, p := range r.at[s] {
 			if p == nil {
 				continue
 			}
-			name, own := r.c.Configurations[k].Name, r.of(k, p)
-			own.Uncertainty.Repeat, own.Uncertainty.RepeatDOF = all.Measure.Uncertainty.Repeat, all.Measure.Uncertainty.RepeatDOF
-			m, err := r.take(s, k, p, own)
+			opt := r.of(k, p)
+			opt.Uncertainty.Repeat, opt.Uncertainty.RepeatDOF = all.Measure.Uncertainty.Repeat, all.Measure.Uncertainty.RepeatDOF
+			m, err := r.take(s, k, p, opt)
 			if err != nil {
 				return err
 			}
-			one := &compare.Known{Measurement: m}
+			own := compare.Own{Name: r.c.Configurations[k].Name, Measure: &opt, Known: &compare.Known{Measurement: m}, Repeats: repeats[k], Force: r.out.Configurations[k].Force.scatter()}
 			if find != nil {
-				if one.Set, one.View, err = parts.Survey(m, *find); err != nil {
+				if own.Known.Set, own.Known.View, err = parts.Survey(m, *find); err != nil {
 					return err
 				}
-				r.found[s].sets[name], r.found[s].views[name] = one.Set, one.View
+				r.found[s][own.Name] = own.Known.Set
 			}
-			if owns[k] = own; len(r.tares[k]) == 0 {
-				known[k] = one // one less the empty section is not what a comparison takes
+			if len(r.tares[k]) > 0 {
+				own.Known = nil // one less the empty section is not what a comparison takes
 			}
 			f.Single = append(f.Single, m)
-			o.Surveys = append(o.Surveys, StationSurvey{Configuration: name, Result: m.Result, Profiles: m.Profiles(profileStrips), Extent: m.Extent()})
-			if k != base {
-				o.Variants = append(o.Variants, name)
+			o.Surveys = append(o.Surveys, StationSurvey{Configuration: own.Name, Result: m.Result, Profiles: m.Profiles(profileStrips), Extent: m.Extent()})
+			at := len(group)
+			if own.Name == r.c.Baseline {
+				at = 0
+			} else {
+				o.Variants = append(o.Variants, own.Name)
 			}
+			group, all.Own = slices.Insert(group, at, p), slices.Insert(all.Own, at, own)
 		}
-		if r.at[s][base] == nil || len(o.Variants) == 0 {
+		if len(o.Variants) == 0 || len(group) == len(o.Variants) {
 			o.Variants = []string{}
 			return nil
 		}
-		var group []*wake.Plane
-		take := func(k int) {
-			group, all.Known, all.Each = append(group, r.at[s][k]), append(all.Known, known[k]), append(all.Each, owns[k])
-			all.Force, all.Repeats = append(all.Force, r.out.Configurations[k].Force.scatter()), append(all.Repeats, repeats[k])
-		}
-		take(base)
-		for k, p := range r.at[s] {
-			if p != nil && k != base {
-				take(k)
-			}
-		}
-		all.Names = append([]string{r.c.Baseline}, o.Variants...)
 		c, pair, err := compare.Compare(group, all)
 		if err != nil {
 			return err
 		}
-		r.found[s].keep(all.Names, pair)
+		for k, set := range pair.Sets {
+			if set != nil {
+				r.found[s][all.Own[k].Name] = set
+			}
+		}
 		o.Comparison, f.Compared = c, pair.Measurements
 		r.against(s)
 		return nil

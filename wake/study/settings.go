@@ -125,9 +125,9 @@ type Structures struct {
 	Width   *float64 `toml:"width" is:"length>0" flag:"width,compare,seldom" say:"a tyre's or the vehicle's <WIDTH>, which moves are also given as a part of"`
 	WidthOf string   `toml:"width_of"`
 	// EffectiveSamples and CorrelationLength, m, are those of Uncertainty for the moves of
-	// the parts, whose flow may be quicker than the whole wake's; nil takes those.
-	EffectiveSamples  *float64 `toml:"effective_samples" is:"ratio>=1"`
-	CorrelationLength *float64 `toml:"correlation_length" is:"length>0"`
+	// the parts, whose flow may be quicker than the whole wake's; 0 takes those.
+	EffectiveSamples  float64 `toml:"effective_samples" is:"ratio>=1"`
+	CorrelationLength float64 `toml:"correlation_length" is:"length>0"`
 }
 
 // Maps says what to draw.
@@ -357,7 +357,7 @@ func (s *Settings) structures(f *settings.File) {
 			}
 		}
 	}
-	if c.CorrelationLength != nil && c.EffectiveSamples == nil && s.Uncertainty.EffectiveSamples == 0 {
+	if c.CorrelationLength != 0 && c.EffectiveSamples == 0 && s.Uncertainty.EffectiveSamples == 0 {
 		f.Wrong(at.Key("correlation_length"), "acts on nothing without a number of effective samples", "add effective_samples to [structures] or [uncertainty]")
 	}
 }

@@ -2,6 +2,7 @@ package study
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -15,7 +16,7 @@ import (
 // assign gives each plane to the nearest station of its kind within tolerance.
 // Without stations in the file, the planes' own positions make them. Those that Only leaves out go
 // with their planes.
-func (r *runner) assign() error {
+func (r *runner) assign(context.Context) error {
 	stations := r.c.Stations
 	if len(stations) == 0 {
 		stations = r.foundStations()
@@ -60,7 +61,7 @@ func (r *runner) assign() error {
 		r.out.Stations = append(r.out.Stations, o)
 	}
 	r.missing()
-	return nil
+	return r.reached()
 }
 
 // missing warns, once for each configuration, of the stations where it has no plane and the

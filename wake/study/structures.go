@@ -2,6 +2,7 @@ package study
 
 import (
 	"cmp"
+	"context"
 	"math"
 	"slices"
 
@@ -41,39 +42,6 @@ type SamePlace struct {
 	shift.SamePlace
 }
 
-// found is what a station gave besides its outcome: sets and views by
-// configuration, of the common samples where there is a comparison.
-type found struct {
-	sets  map[string]*parts.Set
-	views map[string]*parts.TopView
-}
-
-// timeAverage is how far the finite average moves the mean velocities, for the moves of
-// parts: as [structures] says, else as [uncertainty] does.
-func (r *runner) timeAverage() parts.TimeAverage {
-	u := r.opt.Uncertainty
-	t := parts.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}
-	if n := r.c.Structures.EffectiveSamples; n != nil {
-		t.Samples = *n
-	}
-	if l := r.c.Structures.CorrelationLength; l != nil {
-		t.Length = *l
-	}
-	return t
-}
-
-// keep notes the sets and views of a comparison in place of each plane's own.
-func (f *found) keep(names []string, pair *compare.Pair) {
-	for k, name := range names {
-		if pair.Sets[k] != nil {
-			f.sets[name] = pair.Sets[k]
-		}
-		if pair.Views[k] != nil {
-			f.views[name] = pair.Views[k]
-		}
-	}
-}
-
 // crossStations lists the stations normal to x in the order of their positions, of
 // those at one place the first.
 func (r *runner) crossStations() []int {
@@ -91,14 +59,13 @@ func (r *runner) crossStations() []int {
 
 // follow follows the parts of the wake through the stations: paths of each
 // configuration, moves of each variant along them, and beside the top views.
-func (r *runner) follow() error {
-	base := r.c.Baseline
+func (r *runner) follow(context.Context) error {
 	cross := r.crossStations()
 	for _, cfg := range r.c.Configurations {
 		var sets []*parts.Set
 		var at []int
 		for _, s := range cross {
-			if set := r.found[s].sets[cfg.Name]; set != nil && (len(sets) == 0 || set.Field().Position > sets[len(sets)-1].Field().Position) {
+			if set := r.found[s][cfg.Name]; set != nil && (len(sets) == 0 || set.Field().Position > sets[len(sets)-1].Field().Position) {
 				sets, at = append(sets, set), append(at, s)
 			}
 		}
@@ -111,13 +78,13 @@ func (r *runner) follow() error {
 		}
 		paths = carrying(paths, sets)
 		r.out.Paths = append(r.out.Paths, Paths{Configuration: cfg.Name, Paths: paths})
-		if cfg.Name != base {
-			continue
+		if cfg.Name == r.c.Baseline {
+			r.moves(paths, sets, at)
 		}
-		r.moves(paths, sets, at)
 	}
 	r.samePlaces()
-	return r.besideTops(cross)
+	r.besideTops(cross)
+	return nil
 }
 
 // samePlaces looks for parts beside the vehicle of which two stations at one place do
@@ -128,7 +95,7 @@ func (r *runner) samePlaces() {
 			if first.Normal != "x" || second.Normal != "x" || !(math.Abs(first.Position-second.Position) <= defaultTolerance) {
 				continue
 			}
-			a, b := r.found[i].sets[r.c.Baseline], r.found[j].sets[r.c.Baseline]
+			a, b := r.found[i][r.c.Baseline], r.found[j][r.c.Baseline]
 			for _, cfg := range r.c.Configurations {
 				v, w := r.variant(i, cfg.Name), r.variant(j, cfg.Name)
 				if a == nil || b == nil || v == nil || w == nil || v.Structures == nil || w.Structures == nil {
@@ -207,7 +174,7 @@ func (r *runner) variant(station int, name string) *compare.Variant {
 // height, and the columns as near to the station. Both are means over the same time of
 // one flow, so what that time was too short for is common to them and in neither
 // budget.
-func (r *runner) besideTops(cross []int) error {
+func (r *runner) besideTops(cross []int) {
 	_, moves := r.c.Parts()
 	for top, st := range r.stations {
 		if st.Normal != "z" {
@@ -220,7 +187,7 @@ func (r *runner) besideTops(cross []int) error {
 			}
 			for _, s := range cross {
 				w := r.variant(s, cfg.Name)
-				a, b := r.found[s].sets[r.c.Baseline], r.found[s].sets[cfg.Name]
+				a, b := r.found[s][r.c.Baseline], r.found[s][cfg.Name]
 				if w == nil || w.Structures == nil || a == nil || b == nil || len(w.Structures.Shifts) == 0 {
 					continue
 				}
@@ -249,5 +216,4 @@ func (r *runner) besideTops(cross []int) error {
 			}
 		}
 	}
-	return nil
 }

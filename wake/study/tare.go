@@ -20,12 +20,11 @@ func (r *runner) readTares(ctx context.Context) error {
 		}
 		for _, name := range names {
 			if _, ok := read[name]; !ok {
-				in, err := r.input(name, "tare", of)
-				if err != nil {
-					return err
+				err := r.enter(name, "tare", of)
+				if err == nil {
+					read[name], err = r.readFile(ctx, name, r.opts[k].Reference.Density)
 				}
-				r.out.Inputs = append(r.out.Inputs, in)
-				if read[name], err = r.readFile(ctx, name, r.opts[k].Reference.Density); err != nil {
+				if err != nil {
 					return err
 				}
 			}

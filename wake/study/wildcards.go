@@ -55,10 +55,7 @@ func (c *Config) Expand(dir string) error {
 
 // matches lists the files that a name of the study matches.
 func (c *Config) matches(dir, name string) ([]string, error) {
-	path := name
-	if !filepath.IsAbs(path) {
-		path = filepath.Join(dir, name)
-	}
+	path := InFolder(dir, name)
 	if _, err := os.Stat(path); err == nil || !strings.ContainsAny(name, "*?[") {
 		return []string{name}, nil
 	}
@@ -84,34 +81,17 @@ func (c *Config) matches(dir, name string) ([]string, error) {
 	return files, nil
 }
 
+// runs are those of digits and of other letters in a name.
+var runs = regexp.MustCompile(`[0-9]+|[^0-9]+`)
+
 // byNumber orders names by letters, with runs of digits by their value.
 func byNumber(a, b string) int {
-	digit := func(r rune) bool { return '0' <= r && r <= '9' }
-	other := func(r rune) bool { return !digit(r) }
-	head := func(s string, end func(rune) bool) (string, string) {
-		i := strings.IndexFunc(s, end)
-		if i < 0 {
-			i = len(s)
-		}
-		return s[:i], s[i:]
-	}
-	for x, y := a, b; x != "" && y != ""; {
-		var p, q string
-		p, x = head(x, digit)
-		q, y = head(y, digit)
-		if p != q {
-			return cmp.Compare(p, q)
-		}
-		p, x = head(x, other)
-		q, y = head(y, other)
+	return cmp.Or(slices.CompareFunc(runs.FindAllString(a, -1), runs.FindAllString(b, -1), func(p, q string) int {
 		m, errM := strconv.ParseUint(p, 10, 64)
 		n, errN := strconv.ParseUint(q, 10, 64)
 		if errM == nil && errN == nil && m != n {
 			return cmp.Compare(m, n)
 		}
-		if p != q {
-			return cmp.Compare(p, q)
-		}
-	}
-	return cmp.Compare(a, b)
+		return cmp.Compare(p, q)
+	}), cmp.Compare(a, b))
 }
