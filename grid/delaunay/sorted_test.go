@@ -22,7 +22,7 @@ func TestSorted(t *testing.T) {
 		}
 		for i, k := range sorted.Order {
 			if sorted.Points[i] != p[k] {
-				t.Fatalf("%s: point %d is %v, the sample %d that it stands for is at %v", name, i, sorted.Points[i], k, p[k])
+				t.Fatalf("%s: point %d is %v, its sample %d is at %v", name, i, sorted.Points[i], k, p[k])
 			}
 		}
 		given := func(list []int32) []int32 {

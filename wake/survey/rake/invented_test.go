@@ -120,7 +120,7 @@ func TestInventedZerosAndSwitches(t *testing.T) {
 			t.Errorf("%s switched off: %+v", c, o.Steps[i])
 		}
 		if d := r.Drag.DragArea - o.Drag.DragArea; d != *worth[c].DragArea {
-			t.Errorf("%s is worth %g by the table and %g by a run", c, *worth[c].DragArea, d)
+			t.Errorf("%s changes it by %g in the table and %g by a run", c, *worth[c].DragArea, d)
 		}
 		// The layout's switch does the same as the option.
 		p := mustReduce(t, log, append(slices.Clone(layout), fmt.Sprintf("%s = false\n", c)...), Options{})
