@@ -4,7 +4,6 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -62,13 +61,9 @@ var banned = []string{"net", "net/http", "math/rand", "log", "C"}
 
 func TestImportArrows(t *testing.T) {
 	root := filepath.Join("..", "..")
-	mod, err := os.ReadFile(filepath.Join(root, "go.mod"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	module := strings.Fields(string(mod))[1]
+	module := strings.Fields(read(t, filepath.Join(root, "go.mod")))[1]
 	seen := 0
-	err = filepath.WalkDir(root, func(file string, d fs.DirEntry, err error) error {
+	must(t, filepath.WalkDir(root, func(file string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
@@ -121,10 +116,7 @@ func TestImportArrows(t *testing.T) {
 			}
 		}
 		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	}))
 	if seen < 100 {
 		t.Errorf("%d imports looked at, where hundreds are expected", seen)
 	}

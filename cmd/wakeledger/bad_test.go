@@ -31,10 +31,7 @@ type badCase struct {
 // writes no NaN or Inf, and leaves nothing behind.
 func TestBadTable(t *testing.T) {
 	t.Chdir(filepath.Join("..", "..", "testdata", "bad"))
-	table, err := os.ReadFile("table.txt")
-	if err != nil {
-		t.Fatal(err)
-	}
+	table := read(t, "table.txt")
 	cases := parseTable(t, string(table))
 	before := listing(t, "..")
 	used := map[string]bool{"table.txt": true}
@@ -91,15 +88,12 @@ func TestBadTable(t *testing.T) {
 		writeTable(t, string(table), results)
 	}
 	// Every file of the corpus is in the table, by itself or through a study that is.
-	err = filepath.WalkDir(".", func(name string, d fs.DirEntry, err error) error {
+	must(t, filepath.WalkDir(".", func(name string, d fs.DirEntry, err error) error {
 		if err == nil && !d.IsDir() && !used[filepath.ToSlash(name)] {
 			t.Errorf("%s is in no row of the table", name)
 		}
 		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	}))
 }
 
 var notFinite = regexp.MustCompile(`\b(NaN|[+-]?Inf)\b`)
@@ -153,9 +147,7 @@ func writeTable(t *testing.T, table string, results map[int]string) {
 			fmt.Fprintln(&b, r)
 		}
 	}
-	if err := os.WriteFile("table.txt", b.Bytes(), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, "table.txt", string(b.Bytes()))
 }
 
 // noteUse notes a file of the corpus that an argument names, with those that a study

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"math"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -33,10 +32,7 @@ func TestBrowserDoubts(t *testing.T) {
 		put(t, filepath.Join(dir, c.name+".csv"), b.String())
 	}
 	// A third configuration with a name that hurts has a plane where the others have none.
-	lone, err := os.ReadFile(filepath.Join(dir, "fairing.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	lone := read(t, filepath.Join(dir, "fairing.csv"))
 	put(t, filepath.Join(dir, "lone.csv"), strings.ReplaceAll(string(lone), "\n1,", "\n2,"))
 	study := `title = '"two" </title><b id="broken">'
 baseline = "bare"

@@ -88,9 +88,7 @@ func openPage(t *testing.T, dir string) *browserPage {
 		}
 	}))
 	t.Cleanup(cancel)
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatal(err)
-	}
+	must(t, chromedp.Do(ctx))
 	p.ctx, cancel = context.WithTimeout(ctx, 5*time.Minute)
 	t.Cleanup(cancel)
 	tell(p, network.Enable, network.EnableParams{})

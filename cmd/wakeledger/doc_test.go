@@ -15,14 +15,9 @@ import (
 // examples/shuttle: what the manual shows below it has to come, in its order; a line
 // "…" means any number of lines, and "…" at the end of a line for its rest.
 func TestManual(t *testing.T) {
-	b, err := os.ReadFile("doc.go")
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := read(t, "doc.go")
 	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS(filepath.Join("..", "..", "examples", "shuttle"))); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.CopyFS(dir, os.DirFS(filepath.Join("..", "..", "examples", "shuttle"))))
 	t.Chdir(dir)
 	lines := strings.Split(string(b), "\n")
 	calls := 0
@@ -94,10 +89,7 @@ func TestReadme(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := os.ReadFile(filepath.Join(root, "README.md"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := read(t, filepath.Join(root, "README.md"))
 	if n := strings.Count(string(b), "\n"); n > 200 {
 		t.Errorf("the README has %d lines", n)
 	}
@@ -159,8 +151,12 @@ func sameByHand(t *testing.T) {
 		"--force", at("bare_force"), "--force", at("fairing_force"), "--force-repeat", at("bare2_force"))
 	_, rows, ok := strings.Cut(stdout, "\n  part ")
 	rows, _, _ = strings.Cut(rows, "\n\n")
-	ledger, err := os.ReadFile(filepath.Join(shared, "wakeledger-demo", "ledger", "ledger.txt"))
-	if err != nil || !ok || strings.Count(rows, "\n") < 6 || !strings.Contains(string(ledger), rows) {
-		t.Errorf("%v: by hand\n%s", err, rows)
+	ledger := read(t, filepath.Join(shared, "wakeledger-demo", "ledger", "ledger.txt"))
+	if !ok || strings.Count(rows, "\n") < 6 || !strings.Contains(ledger, rows) {
+		t.Errorf("by hand\n%s", rows)
+	}
+	// The study's forces are beside the wake's change.
+	if want := "change of the wake −0.0642 m² (resolved), of the force −0.0641 m²"; !strings.Contains(read(t, filepath.Join(shared, "wakeledger-demo", "ledger", "ledger.json")), want) {
+		t.Errorf("ledger.json has not %q", want)
 	}
 }

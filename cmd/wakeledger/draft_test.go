@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"math"
 	"os"
@@ -108,10 +107,7 @@ func TestDraftToVerdict(t *testing.T) {
 				t.Fatalf("%d %s%s", code, stdout, stderr)
 			}
 			name := filepath.Join("exports", "study.toml")
-			b, err := os.ReadFile(name)
-			if err != nil {
-				t.Fatal(err)
-			}
+			b := read(t, name)
 			text := string(b)
 			for _, v := range [][2]string{{`# density = "? kg/m3"`, `density = "1.2 kg/m3"`}, {"# steady = true", "steady = true"}, {`# solution = "? %"`, `solution = "0.01 %"`}} {
 				if strings.Count(text, v[0]) != 1 {
@@ -125,9 +121,9 @@ func TestDraftToVerdict(t *testing.T) {
 			if code != exitDone {
 				t.Fatalf("%s\n%s", stderr, text)
 			}
-			var o study.Outcome
-			if err := json.Unmarshal([]byte(stdout), &o); err != nil || len(o.Stations) != 1 || len(o.Stations[0].Surveys) != 2 {
-				t.Fatalf("%v: %.3000s\n%s", err, stdout, text)
+			o := decode[study.Outcome](t, stdout)
+			if len(o.Stations) != 1 || len(o.Stations[0].Surveys) != 2 {
+				t.Fatalf("%.3000s\n%s", stdout, text)
 			}
 			s := o.Stations[0]
 			for k, c := range exportCases() {
@@ -153,17 +149,6 @@ func TestDraftToVerdict(t *testing.T) {
 				t.Errorf("%d %s", code, stdout)
 			}
 		})
-	}
-}
-
-func put(t *testing.T, name, text string) {
-	t.Helper()
-	err := os.MkdirAll(filepath.Dir(name), 0o755)
-	if err == nil {
-		err = os.WriteFile(name, []byte(text), 0o644)
-	}
-	if err != nil {
-		t.Fatal(err)
 	}
 }
 
@@ -259,10 +244,7 @@ surveys = ["skirts_*.csv"]
 			t.Fatalf("%q, %v", tables, err)
 		}
 		for _, name := range tables {
-			b, err := os.ReadFile(name)
-			if err != nil {
-				t.Fatal(err)
-			}
+			b := read(t, name)
 			text := string(b)
 			if filepath.Ext(name) == ".json" {
 				// It says what was left out.

@@ -82,12 +82,8 @@ func TestFullDisk(t *testing.T) {
 		for _, old := range []bool{false, true} {
 			dir := filepath.Join(t.TempDir(), "out")
 			if old {
-				if err := os.MkdirAll(dir, 0o755); err != nil {
-					t.Fatal(err)
-				}
-				if err := os.WriteFile(filepath.Join(dir, "b.txt"), []byte("old"), 0o644); err != nil {
-					t.Fatal(err)
-				}
+				must(t, os.MkdirAll(dir, 0o755))
+				put(t, filepath.Join(dir, "b.txt"), "old")
 			}
 			o := someFiles()
 			left, create := room, o.create
@@ -141,9 +137,7 @@ func TestOutputRefused(t *testing.T) {
 func TestLeftovers(t *testing.T) {
 	out := t.TempDir()
 	for _, name := range []string{".wakeledger-123.part", ".wakeledger-notes", ".hidden.part"} {
-		if err := os.WriteFile(filepath.Join(out, name), []byte("x"), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		put(t, filepath.Join(out, name), "x")
 	}
 	if code, _, stderr := call(measureInto(t, out)...); code != exitDone {
 		t.Fatal(stderr)
@@ -158,9 +152,7 @@ func TestLeftovers(t *testing.T) {
 // A folder stands where a file is to be written: nothing is written at all.
 func TestFolderInTheWay(t *testing.T) {
 	out := t.TempDir()
-	if err := os.Mkdir(filepath.Join(out, "measure.csv"), 0o755); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.Mkdir(filepath.Join(out, "measure.csv"), 0o755))
 	code, stdout, stderr := call(measureInto(t, out)...)
 	if es, _ := os.ReadDir(out); code != exitFailed || stdout != "" || len(es) != 1 || !strings.Contains(stderr, "measure.csv is a folder") {
 		t.Errorf("%d %q %q %v", code, stdout, stderr, es)
@@ -175,13 +167,9 @@ func TestFailedRename(t *testing.T) {
 		for _, stuck := range []bool{false, true} {
 			parent := t.TempDir()
 			dir := filepath.Join(parent, "out")
-			if err := os.MkdirAll(filepath.Join(dir, "maps"), 0o755); err != nil {
-				t.Fatal(err)
-			}
+			must(t, os.MkdirAll(filepath.Join(dir, "maps"), 0o755))
 			for _, name := range []string{"b.txt", "maps/c.png", "other"} {
-				if err := os.WriteFile(filepath.Join(dir, name), []byte("old"), 0o644); err != nil {
-					t.Fatal(err)
-				}
+				put(t, filepath.Join(dir, name), "old")
 			}
 			before := contents(t, parent)
 			o := newOutput()
@@ -218,9 +206,7 @@ func TestFailedRename(t *testing.T) {
 func TestOutputsMeet(t *testing.T) {
 	plane := sound(t, "plane.csv")
 	t.Chdir(t.TempDir())
-	if err := os.Mkdir("mean", 0o755); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.Mkdir("mean", 0o755))
 	if err := os.Symlink("mean", "link"); err != nil {
 		gridtest.Missing(t, fmt.Sprintf("links cannot be made here: %v", err))
 	}
@@ -240,16 +226,11 @@ func TestOutputsMeet(t *testing.T) {
 func TestPictureEach(t *testing.T) {
 	folder := sound(t)
 	t.Chdir(t.TempDir())
-	plane, err := os.ReadFile(filepath.Join(folder, "plane.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	plane := read(t, filepath.Join(folder, "plane.csv"))
 	args := []string{"measure"}
 	long := strings.Repeat("long", 61)
 	for _, name := range []string{"größe", "grüße", "gr-e-2", "A b", "a b", "a&b", long, long + "2", "change"} {
-		if err := os.WriteFile(name+".csv", plane, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		put(t, name+".csv", string(plane))
 		args = append(args, name+".csv")
 	}
 	code, _, stderr := call(append(args, "--speed", "25", "--density", "1.2", "--pressure", "0", "--out", "out", "--size", "480x300", "--map", "u/U")...)
@@ -262,19 +243,14 @@ func TestPictureEach(t *testing.T) {
 	if code != exitDone || pictures != len(args)-1 {
 		t.Errorf("%d %s: %d pictures of %d planes", code, stderr, pictures, len(args)-1)
 	}
-	text, err := os.ReadFile(filepath.Join(folder, "study.toml"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := read(t, filepath.Join(folder, "study.toml"))
 	study, _, _ := strings.Cut(string(text), "[[configuration]]")
 	var names []string
 	for _, name := range []string{"bare", "größe", "grüße", "Bare", "a/b", "a-b", "change", strings.Repeat("long", 80)} {
 		study += fmt.Sprintf("[[configuration]]\nname = %q\nsurveys = [\"größe.csv\"]\n", name)
 		names = append(names, name)
 	}
-	if err := os.WriteFile("study.toml", []byte(study+"[maps]\nquantities = [\"u/U\"]\nsize = \"480x300\"\nsingle = true\n"), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, "study.toml", study+"[maps]\nquantities = [\"u/U\"]\nsize = \"480x300\"\nsingle = true\n")
 	code, _, stderr = call("study", "study.toml", "--quiet", "--out", "ledger")
 	pictures = 0
 	for name := range contents(t, "ledger") {
@@ -342,16 +318,10 @@ func TestLinksAsOutput(t *testing.T) {
 	if code != exitFailed || !strings.Contains(stderr, "is a link to "+target+", which is not there") {
 		t.Errorf("a link to nothing: %d %s", code, stderr)
 	}
-	if err := os.Mkdir(target, 0o755); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.Mkdir(target, 0o755))
 	precious := filepath.Join(dir, "precious")
-	if err := os.WriteFile(precious, []byte("keep"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.Symlink(precious, filepath.Join(target, "measure.txt")); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.WriteFile(precious, []byte("keep"), 0o600))
+	must(t, os.Symlink(precious, filepath.Join(target, "measure.txt")))
 	if code, _, stderr := call(measureInto(t, link)...); code != exitDone {
 		t.Fatal(stderr)
 	}
@@ -367,76 +337,50 @@ func TestLinksAsOutput(t *testing.T) {
 // read.
 func TestOutputIsInput(t *testing.T) {
 	folder := sound(t)
-	copyOf := func(t *testing.T, from, to string) {
-		b, err := []byte("0 0\n1 0\n1 1\n"), error(nil)
-		if from != "outline" {
-			b, err = os.ReadFile(filepath.Join(folder, from))
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(to, b, 0o644); err != nil {
-			t.Fatal(err)
+	fill := func(t *testing.T, inputs string) {
+		t.Chdir(t.TempDir())
+		for _, in := range strings.Fields(inputs) {
+			to, from, _ := strings.Cut(in, "=")
+			text := "0 0\n1 0\n1 1\n" // an outline
+			if from != "outline" {
+				text = read(t, filepath.Join(folder, from))
+			}
+			put(t, to, text)
 		}
 	}
-	ref := []string{"--density", "1.2", "--map", "none"}
-	for name, c := range map[string]struct {
-		inputs map[string]string // names in the folder, from sound
-		args   []string
-	}{
-		"survey":     {map[string]string{"measure.csv": "plane.csv"}, append([]string{"measure", "measure.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
-		"joined":     {map[string]string{"a": "velocity.csv", "measure.csv": "pressure.csv"}, append([]string{"measure", "a+measure.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
-		"reference":  {map[string]string{"a": "plane.csv", "measure.csv": "variant.csv"}, append([]string{"measure", "a", "--reference", "measure.csv", "--out", "."}, ref...)},
-		"tare":       {map[string]string{"a": "plane.csv", "measure.csv": "plane.csv"}, append([]string{"measure", "a", "--tare", "measure.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
-		"compare":    {map[string]string{"a": "plane.csv", "compare.csv": "variant.csv"}, append([]string{"compare", "a", "compare.csv", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
-		"check":      {map[string]string{"check.txt": "plane.csv"}, []string{"check", "check.txt", "--out", "."}},
-		"average":    {map[string]string{"mean.csv": "plane.csv"}, []string{"average", "mean.csv", "--out", "."}},
-		"partial":    {map[string]string{"a": "plane.csv"}, []string{"average", "a", "--partial", "a"}},
-		"merge":      {map[string]string{"a": "part_1.state", "b": "part_2.state"}, []string{"merge", "a", "b", "--partial", "b"}},
-		"layout":     {map[string]string{"log": "rake_log.csv", "rake.txt": "rake.toml"}, []string{"rake", "log", "--layout", "rake.txt", "--out", "."}},
-		"silhouette": {map[string]string{"a": "plane.csv", "measure.txt": "outline"}, append([]string{"measure", "a", "--silhouette", "measure.txt", "--speed", "25", "--pressure", "0", "--out", "."}, ref...)},
-		"rake check": {map[string]string{"log": "rake_log.csv", "check.txt": "rake.toml"}, []string{"check", "log", "--layout", "check.txt", "--out", "."}},
-		"draft":      {map[string]string{"rake.toml": "rake_log.csv"}, []string{"rake", "rake.toml", "--draft-layout", "--out", "."}},
+	for name, c := range map[string][2]string{ // the inputs, as what of sound, and the call
+		"survey":     {"measure.csv=plane.csv", "measure measure.csv @ --map none --out ."},
+		"joined":     {"a=velocity.csv measure.csv=pressure.csv", "measure a+measure.csv @ --map none --out ."},
+		"reference":  {"a=plane.csv measure.csv=variant.csv", "measure a --reference measure.csv --density 1.2 --map none --out ."},
+		"tare":       {"a=plane.csv measure.csv=plane.csv", "measure a --tare measure.csv @ --map none --out ."},
+		"compare":    {"a=plane.csv compare.csv=variant.csv", "compare a compare.csv @ --map none --out ."},
+		"check":      {"check.txt=plane.csv", "check check.txt --out ."},
+		"average":    {"mean.csv=plane.csv", "average mean.csv --out ."},
+		"partial":    {"a=plane.csv", "average a --partial a"},
+		"merge":      {"a=part_1.state b=part_2.state", "merge a b --partial b"},
+		"layout":     {"log=rake_log.csv rake.txt=rake.toml", "rake log --layout rake.txt --out ."},
+		"silhouette": {"a=plane.csv measure.txt=outline", "measure a --silhouette measure.txt @ --map none --out ."},
+		"rake check": {"log=rake_log.csv check.txt=rake.toml", "check log --layout check.txt --out ."},
+		"draft":      {"rake.toml=rake_log.csv", "rake rake.toml --draft-layout --out ."},
 	} {
 		t.Run(name, func(t *testing.T) {
-			t.Chdir(t.TempDir())
-			for to, from := range c.inputs {
-				copyOf(t, from, to)
-			}
+			fill(t, c[0])
 			before := contents(t, ".")
-			code, _, stderr := call(c.args...)
+			code, _, stderr := call(words(c[1])...)
 			if code != exitFailed || !strings.Contains(stderr, "is an input and would be overwritten") {
 				t.Errorf("%d %s", code, stderr)
 			}
-			after := contents(t, ".")
-			if len(after) != len(before) {
-				t.Errorf("%d files, %d before", len(after), len(before))
-			}
-			for k, v := range before {
-				if after[k] != v {
-					t.Errorf("%s was changed", k)
-				}
+			if after := contents(t, "."); !maps.Equal(after, before) {
+				t.Errorf("%d files, %d before, or one was changed", len(after), len(before))
 			}
 		})
 	}
 	// A study with everything that it can read, each in turn in the place of an output.
 	for _, taken := range []string{"study.toml", "plane.csv", "variant.csv", "force.csv", "repeat.csv"} {
 		t.Run("study "+taken, func(t *testing.T) {
-			t.Chdir(t.TempDir())
-			for to, from := range map[string]string{"plane.csv": "plane.csv", "variant.csv": "variant.csv", "force.csv": "force.csv", "repeat.csv": "plane.csv", "study.toml": "study.toml"} {
-				copyOf(t, from, to)
-			}
-			b, err := os.ReadFile("study.toml")
-			if err != nil {
-				t.Fatal(err)
-			}
-			s := strings.NewReplacer(`{ drag_area = "0.7 m2", standard_uncertainty = "0.05 m2" }`, `{ record = "force.csv" }`+"\nrepeats = [\"repeat.csv\"]").Replace(string(b))
-			if err := os.WriteFile("study.toml", []byte(s), 0o644); err != nil {
-				t.Fatal(err)
-			}
-			if err := os.Mkdir("out", 0o755); err != nil {
-				t.Fatal(err)
-			}
+			fill(t, "plane.csv=plane.csv variant.csv=variant.csv force.csv=force.csv repeat.csv=plane.csv study.toml=study.toml")
+			put(t, "study.toml", strings.NewReplacer(`{ drag_area = "0.7 m2", standard_uncertainty = "0.05 m2" }`, `{ record = "force.csv" }`+"\nrepeats = [\"repeat.csv\"]").Replace(read(t, "study.toml")))
+			must(t, os.Mkdir("out", 0o755))
 			if err := os.Link(taken, filepath.Join("out", "ledger.csv")); err != nil {
 				gridtest.Missing(t, fmt.Sprintf("links cannot be made here: %v", err))
 			}

@@ -30,9 +30,7 @@ func program(t *testing.T, args ...string) (cmd *exec.Cmd, stderr *bytes.Buffer)
 		t.Fatal(err)
 	}
 	link := filepath.Join(t.TempDir(), "wakeledger")
-	if err := os.Symlink(exe, link); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.Symlink(exe, link))
 	stderr = &bytes.Buffer{}
 	cmd = exec.Command(link, args...)
 	cmd.Stderr = stderr
@@ -68,9 +66,7 @@ func leftOver(t *testing.T, dir string) (out []string) {
 // the folder whole or absent, and what it was making goes with the next run.
 func TestKilled(t *testing.T) {
 	whole := filepath.Join(t.TempDir(), "whole")
-	if err := someFiles().write(whole, nil); err != nil {
-		t.Fatal(err)
-	}
+	must(t, someFiles().write(whole, nil))
 	want := contents(t, whole)
 	kills, left := 0, 0
 	for {
@@ -127,9 +123,7 @@ func TestStopped(t *testing.T) {
 		for ; code == -1 && after < 20*time.Second; after *= 2 {
 			var cmd *exec.Cmd
 			cmd, stderr = program(t, "study", study, "--out", out)
-			if err := cmd.Start(); err != nil {
-				t.Fatal(err)
-			}
+			must(t, cmd.Start())
 			time.Sleep(after)
 			cmd.Process.Signal(sig)
 			start = time.Now()
@@ -173,9 +167,7 @@ func TestTwoRuns(t *testing.T) {
 		for _, r := range runs {
 			r[at] = out
 			c, e := program(t, r...)
-			if err := c.Start(); err != nil {
-				t.Fatal(err)
-			}
+			must(t, c.Start())
 			cmds, errs = append(cmds, c), append(errs, e)
 		}
 		for i, c := range cmds {
@@ -282,16 +274,10 @@ func TestPermissions(t *testing.T) {
 	copyFile(t, sound(t, "plane.csv"), filepath.Join(dir, "plane.csv"), 0o644)
 	copyFile(t, sound(t, "plane.csv"), filepath.Join(dir, "secret.csv"), 0o000)
 	for name, mode := range map[string]os.FileMode{"readonly": 0o555, "locked": 0o000, "open": 0o777} {
-		if err := os.Mkdir(filepath.Join(dir, name), 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.Chmod(filepath.Join(dir, name), mode); err != nil {
-			t.Fatal(err)
-		}
+		must(t, os.Mkdir(filepath.Join(dir, name), 0o755))
+		must(t, os.Chmod(filepath.Join(dir, name), mode))
 	}
-	if err := os.Chmod(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.Chmod(dir, 0o755))
 	var attr *syscall.SysProcAttr
 	if os.Getuid() == 0 {
 		const nobody = 65534
@@ -335,9 +321,7 @@ func TestMask(t *testing.T) {
 		}
 	}
 	run()
-	if err := os.Chmod(filepath.Join(out, "check.json"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must(t, os.Chmod(filepath.Join(out, "check.json"), 0o600))
 	run()
 	for name, want := range map[string]os.FileMode{"": 0o750, "check.txt": 0o640, "check.json": 0o600} {
 		if st, err := os.Stat(filepath.Join(out, name)); err != nil || st.Mode().Perm() != want {
@@ -368,23 +352,6 @@ func TestSignalWaits(t *testing.T) {
 
 func copyFile(t *testing.T, from, to string, mode os.FileMode) {
 	t.Helper()
-	in, err := os.Open(from)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer in.Close()
-	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE, mode)
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, err = io.Copy(out, in)
-	if e := out.Close(); err == nil {
-		err = e
-	}
-	if err == nil {
-		err = os.Chmod(to, mode)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
+	put(t, to, read(t, from))
+	must(t, os.Chmod(to, mode))
 }

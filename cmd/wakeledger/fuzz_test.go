@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/json"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -45,9 +44,7 @@ func FuzzMeasure(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
 		name := filepath.Join(t.TempDir(), "plane")
-		if err := os.WriteFile(name, data, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		put(t, name, string(data))
 		code, stdout, stderr := call("measure", name, "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.5", "--section", "10x7", "--region", "a:0,1,0,1", "--json")
 		told(t, code, stdout, stderr)
 	})

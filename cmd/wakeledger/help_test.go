@@ -1,7 +1,6 @@
 package main
 
 import (
-	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
@@ -16,40 +15,24 @@ import (
 func exampleFolder(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
-	for _, sub := range []string{"snapshots", "exports"} {
-		if err := os.Mkdir(filepath.Join(dir, sub), 0o755); err != nil {
-			t.Fatal(err)
-		}
-	}
 	shuttle := filepath.Join("..", "..", "examples", "shuttle")
-	for from, to := range map[string]string{
-		filepath.Join(shuttle, "bare_x+0.62.csv.zst"):       "slice.csv.gz",
-		filepath.Join(shuttle, "bare_x-0.62.csv.zst"):       "bare.csv",
-		filepath.Join(shuttle, "fairing_x-0.62.csv.zst"):    "fairing.csv",
-		sound(t, "study.toml"):                              "study.toml",
-		filepath.Join(shuttle, "bare_x-0.02.csv.zst"):       "exports/bare.csv",
-		sound(t, "plane.csv"):                               "plane.csv",
-		sound(t, "variant.csv"):                             "variant.csv",
-		sound(t, "rake_log.csv"):                            "bare_rake.csv",
-		sound(t, "rake.toml"):                               "rake.toml",
-		sound(t, "part_1.state"):                            "part-1.state",
-		sound(t, "part_2.state"):                            "part-2.state",
-		filepath.Join(shuttle, "bare_x+2.91_whole.csv.zst"): "whole.csv.gz",
+	for to, from := range map[string]string{
+		"slice.csv.gz":            filepath.Join(shuttle, "bare_x+0.62.csv.zst"),
+		"bare.csv":                filepath.Join(shuttle, "bare_x-0.62.csv.zst"),
+		"fairing.csv":             filepath.Join(shuttle, "fairing_x-0.62.csv.zst"),
+		"study.toml":              sound(t, "study.toml"),
+		"exports/bare.csv":        filepath.Join(shuttle, "bare_x-0.02.csv.zst"),
+		"plane.csv":               sound(t, "plane.csv"),
+		"variant.csv":             sound(t, "variant.csv"),
+		"snapshots/bare_1.csv.gz": sound(t, "plane.csv"),
+		"snapshots/bare_2.csv.gz": sound(t, "variant.csv"),
+		"bare_rake.csv":           sound(t, "rake_log.csv"),
+		"rake.toml":               sound(t, "rake.toml"),
+		"part-1.state":            sound(t, "part_1.state"),
+		"part-2.state":            sound(t, "part_2.state"),
+		"whole.csv.gz":            filepath.Join(shuttle, "bare_x+2.91_whole.csv.zst"),
 	} {
-		b, err := os.ReadFile(from)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(filepath.Join(dir, to), b, 0o644); err != nil {
-			t.Fatal(err)
-		}
-		for k, n := range []string{"plane.csv", "variant.csv"} {
-			if to == n {
-				if err := os.WriteFile(filepath.Join(dir, "snapshots", "bare_"+string(rune('1'+k))+".csv.gz"), b, 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-		}
+		put(t, filepath.Join(dir, to), read(t, from))
 	}
 	return dir
 }
@@ -115,10 +98,7 @@ func TestHelp(t *testing.T) {
 
 // The flags are part of the contract: none goes, and a new one has its place in the list.
 func TestFlags(t *testing.T) {
-	data, err := os.ReadFile(filepath.Join("testdata", "flags.txt"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := read(t, filepath.Join("testdata", "flags.txt"))
 	lists := map[string][]string{}
 	for line := range strings.Lines(string(data)) {
 		f := strings.Fields(line)

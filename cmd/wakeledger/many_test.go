@@ -50,16 +50,12 @@ func manyPlanes(t *testing.T, dir string, stations int) {
 				}
 			}
 			file := fmt.Sprintf("%s_%03d.csv", name, k)
-			if err := os.WriteFile(filepath.Join(dir, file), b, 0o644); err != nil {
-				t.Fatal(err)
-			}
+			put(t, filepath.Join(dir, file), string(b))
 			fmt.Fprintf(&study, "%q, ", file)
 		}
 		study.WriteString("]\n")
 	}
-	if err := os.WriteFile(filepath.Join(dir, "study.toml"), []byte(study.String()), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, filepath.Join(dir, "study.toml"), study.String())
 }
 
 // A study of many planes costs as much a plane as one of few, and what it says stays

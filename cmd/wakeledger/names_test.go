@@ -39,18 +39,11 @@ func TestShortNames(t *testing.T) {
 // Files of one name in two folders, whole or joined from two, are told apart in titles, tables, pictures
 // and their names, and each row has its own numbers.
 func TestEqualNames(t *testing.T) {
-	plane, err := os.ReadFile(sound(t, "plane.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	plane := read(t, sound(t, "plane.csv"))
 	t.Chdir(t.TempDir())
 	for _, dir := range []string{"a", "b"} {
-		if err := os.Mkdir(dir, 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(filepath.Join(dir, "plane.csv"), plane, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		must(t, os.Mkdir(dir, 0o755))
+		put(t, filepath.Join(dir, "plane.csv"), string(plane))
 	}
 	ref := []string{"--speed", "25", "--density", "1.2", "--pressure", "0", "--size", "480x300", "--map", "u/U", "--out"}
 	_, stdout, stderr := call(append([]string{"compare", "a/plane.csv", "b/plane.csv"}, append(ref, "compared")...)...)

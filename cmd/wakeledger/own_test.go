@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"math"
 	"os"
@@ -9,6 +8,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"wakeledger/wake/study"
 )
 
 // ownExport is a plane as a solver may write it: a line above the header, semicolons,
@@ -35,24 +36,17 @@ func ownExport(depth float64) string {
 // it: check asks for the columns and says which it does not use, and the README's study
 // gives the drag areas 2π·s²·a·(2−a) of the two wakes.
 func TestOwnPlanes(t *testing.T) {
-	readme, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	block := regexp.MustCompile("(?s)`own.toml`:\n```toml\n(.*?)```").FindSubmatch(readme)
+	readme := read(t, filepath.Join("..", "..", "README.md"))
+	block := regexp.MustCompile("(?s)`own.toml`:\n```toml\n(.*?)```").FindStringSubmatch(readme)
 	if block == nil {
 		t.Fatal("the README has no own.toml")
 	}
 	t.Chdir(t.TempDir())
 	depth := map[string]float64{"bare": 0.4, "fairing": 0.3}
 	for name, a := range depth {
-		if err := os.WriteFile(name+".csv", []byte(ownExport(a)), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		put(t, name+".csv", ownExport(a))
 	}
-	if err := os.WriteFile("own.toml", block[1], 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, "own.toml", block[1])
 	code, _, stderr := call("check", "bare.csv")
 	if want := `wakeledger: bare.csv:2: no column is understood as x, y, z; the columns are "Node", "Xpos [mm]"`; code != exitFailed || !strings.HasPrefix(stderr, want) {
 		t.Errorf("%d %s", code, stderr)
@@ -75,46 +69,16 @@ func TestOwnPlanes(t *testing.T) {
 	if _, err := os.Stat(filepath.Join("ledger", "report.html")); err != nil {
 		t.Error(err)
 	}
-	var doc any
-	if err := json.Unmarshal([]byte(stdout), &doc); err != nil {
-		t.Fatal(err)
-	}
-	found := map[string]float64{}
-	momenta(doc, "", found)
-	for name, a := range depth {
+	for _, v := range decode[study.Outcome](t, stdout).Stations[0].Surveys {
+		a := depth[v.Configuration]
 		want := 2 * math.Pi * 0.04 * a * (2 - a)
-		if got := found[name+".csv"]; !(math.Abs(got-want) <= 1e-3*want) {
-			t.Errorf("%s: drag area %g m2, want %g; all: %v", name, got, want, found)
+		if got := v.Result.Drag.Momentum.DragArea; a == 0 || !(math.Abs(got-want) <= 1e-3*want) {
+			t.Errorf("%s: drag area %g m2, want %g", v.Configuration, got, want)
 		}
 	}
 	// Without the columns the study says where they are written.
-	plain := regexp.MustCompile("columns = .*").ReplaceAll(block[1], nil)
-	if err := os.WriteFile("own.toml", plain, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, "own.toml", regexp.MustCompile("columns = .*").ReplaceAllString(block[1], ""))
 	if code, _, stderr = call("study", "own.toml"); code != exitFailed || !strings.Contains(stderr, "under [measure]") {
 		t.Errorf("%d %s", code, stderr)
-	}
-}
-
-// momenta collects the momentum integral below each object that names its file.
-func momenta(v any, file string, out map[string]float64) {
-	switch v := v.(type) {
-	case map[string]any:
-		if f, ok := v["file"].(string); ok {
-			file = f
-		}
-		if m, ok := v["momentum"].(map[string]any); ok {
-			if d, ok := m["drag_area_m2"].(float64); ok {
-				out[file] = d
-			}
-		}
-		for _, x := range v {
-			momenta(x, file, out)
-		}
-	case []any:
-		for _, x := range v {
-			momenta(x, file, out)
-		}
 	}
 }

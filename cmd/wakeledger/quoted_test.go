@@ -22,9 +22,7 @@ func TestNoDragQuoted(t *testing.T) {
 				fmt.Fprintf(&b, "2.5,%.3f,%.3f,%s\n", y, z, row(math.Exp(-(y*y+(z-1)*(z-1))/0.08)))
 			}
 		}
-		if err := os.WriteFile(name, []byte(b.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		put(t, name, b.String())
 	}
 	for k, eps := range []float64{0.3, 0.2} {
 		write(fmt.Sprintf("absolute%d.csv", k), "x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa]", func(g float64) string {
@@ -52,9 +50,7 @@ func TestNoDragQuoted(t *testing.T) {
 			}
 		}
 		study := fmt.Sprintf("baseline = \"a\"\n[reference]\nspeed = 25\ndensity = 1.2\npressure = 0\nfrontal_area = 2.55\n[[configuration]]\nname = \"a\"\nsurveys = [\"%s\"]\n[[configuration]]\nname = \"b\"\nsurveys = [\"%s\"]\n", a, b)
-		if err := os.WriteFile(kind+".toml", []byte(study), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		put(t, kind+".toml", study)
 		if code, out, stderr = call("study", kind+".toml", "--out", kind+"-study"); code != 0 {
 			t.Errorf("study %s: %d, %s%s", kind, code, out, stderr)
 		}

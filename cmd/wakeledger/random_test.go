@@ -240,41 +240,21 @@ func (s *randomSurvey) judge(dir string) sentenced {
 		}
 		return sentenced{s, "refused", strings.TrimSpace(errs.String())}
 	}
-	var got struct {
-		Warnings []struct{ Code string }
-		Surveys  []struct {
-			Drag struct {
-				Headline string
-				Momentum struct {
-					Value float64 `json:"drag_area_m2"`
-				}
-				WakeOnly struct {
-					Value float64 `json:"drag_area_m2"`
-				} `json:"wake_only"`
-			}
-			Uncertainty struct {
-				Drag struct{ Expanded float64 } `json:"drag_area_m2"`
-			}
-		}
-	}
+	var got measured
 	if err := json.Unmarshal(out.Bytes(), &got); err != nil || len(got.Surveys) != 1 {
 		return bad("%v, %d surveys", err, len(got.Surveys))
 	}
-	var codes []string
-	for _, w := range got.Warnings {
-		codes = append(codes, w.Code)
-	}
-	v := got.Surveys[0]
+	v, codes := got.Surveys[0], codes(got.Warnings)
 	var value float64
 	switch v.Drag.Headline {
 	case "momentum":
-		value = v.Drag.Momentum.Value
+		value = v.Drag.Momentum.DragArea
 	case "wake_only":
-		value = v.Drag.WakeOnly.Value
+		value = v.Drag.WakeOnly.DragArea
 	default:
 		return sentenced{s, "refused", fmt.Sprintf("headline %q: %v", v.Drag.Headline, codes)}
 	}
-	off, U := math.Abs(value-s.drag), v.Uncertainty.Drag.Expanded
+	off, U := math.Abs(value-s.drag), v.Uncertainty.DragArea.Expanded
 	say := fmt.Sprintf("%s %.4f ± %.4f, off by %.4f (%.1f U): %v", v.Drag.Headline, value, U, off, off/U, codes)
 	named := slices.ContainsFunc(codes, func(c string) bool { return slices.Contains(injuries[s.injury], c) })
 	switch {

@@ -1,13 +1,14 @@
 package main
 
 import (
-	"encoding/json"
 	"math"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
+
+	"wakeledger/wake"
+	"wakeledger/wake/study"
 )
 
 // solverDrag is the drag area of the wake in testdata/solver: the integral of
@@ -35,27 +36,15 @@ func TestSolverFiles(t *testing.T) {
 			t.Errorf("measure %s without units: %d, %s%s", file, code, out, stderr)
 		}
 		code, out, stderr = call("measure", file, "--speed", "25", "--density", "1.2", "--pressure", "0", "--column", "p=p [m2/s2]", "--column", "pt=p_t [m2/s2]", "--json")
-		var got struct {
-			Warnings []struct{ Code string }
-			Surveys  []struct {
-				Drag struct {
-					Momentum struct {
-						Area float64 `json:"drag_area_m2"`
-					}
-				}
-			}
-		}
-		if err := json.Unmarshal([]byte(out), &got); code != 0 || err != nil || len(got.Surveys) != 1 {
-			t.Errorf("measure %s: %d, %v, %s%s", file, code, err, out, stderr)
+		if code != 0 {
+			t.Errorf("measure %s: %d, %s", file, code, stderr)
 			continue
 		}
-		if a := got.Surveys[0].Drag.Momentum.Area; !(math.Abs(a/solverDrag-1) < 1e-5) {
+		got := decode[measured](t, out)
+		if a := got.Surveys[0].Drag.Momentum.DragArea; !(math.Abs(a/solverDrag-1) < 1e-5) {
 			t.Errorf("%s: drag area %.7g m2, want %.7g", file, a, solverDrag)
 		}
-		var codes []string
-		for _, w := range got.Warnings {
-			codes = append(codes, w.Code)
-		}
+		codes := codes(got.Warnings)
 		if !slices.Contains(codes, "kinematic-pressure") || slices.Contains(codes, "file-note") != (file == "surface.vtp") {
 			t.Errorf("%s: warnings %q", file, codes)
 		}
@@ -65,29 +54,17 @@ func TestSolverFiles(t *testing.T) {
 	if code, _, stderr := call("study", "study.toml", "--out", dir); code != 0 {
 		t.Fatal(code, stderr)
 	}
-	data, err := os.ReadFile(filepath.Join(dir, "ledger.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	var ledger struct {
-		Warnings []struct{ Code, Where string }
-		Forces   []struct {
-			Wake    float64 `json:"wake_m2"`
-			Force   float64 `json:"force_m2"`
-			Verdict string
-		}
-	}
-	if err := json.Unmarshal(data, &ledger); err != nil || len(ledger.Forces) != 1 {
-		t.Fatal(err, string(data[:min(len(data), 2000)]))
+	ledger := decode[struct {
+		Warnings []wake.Warning
+		Forces   []study.ForceCheck
+	}](t, read(t, filepath.Join(dir, "ledger.json")))
+	if len(ledger.Forces) != 1 {
+		t.Fatalf("%+v", ledger.Forces)
 	}
 	if f := ledger.Forces[0]; !(math.Abs(f.Wake/solverDrag-1) < 1e-5 && math.Abs(f.Force/solverDrag-1) < 1e-6) || f.Verdict != "agree" {
 		t.Errorf("beside the force: %+v, want %.7g m2", f, solverDrag)
 	}
-	told := false
-	for _, w := range ledger.Warnings {
-		told = told || w.Code == "force-coefficient" && w.Where == "history.dat.gz"
-	}
-	if !told {
+	if !slices.ContainsFunc(ledger.Warnings, func(w wake.Warning) bool { return w.Code == "force-coefficient" && w.Where == "history.dat.gz" }) {
 		t.Errorf("nothing is said of the coefficient's area: %+v", ledger.Warnings)
 	}
 }

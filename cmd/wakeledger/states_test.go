@@ -1,13 +1,13 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"wakeledger/wake/average"
 )
 
 // TestStatesApart: snapshots that switch between two pressures are told as two states, and
@@ -26,9 +26,7 @@ func TestStatesApart(t *testing.T) {
 			fmt.Fprintf(&b, "1,%d,%d,10,%.4f\n", i%4, i/4, p)
 		}
 		name := filepath.Join(dir, fmt.Sprintf("s%03d.csv", k))
-		if err := os.WriteFile(name, []byte(b.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		put(t, name, b.String())
 		args = append(args, name)
 		if r.Float64() < 0.1 {
 			state = 1 - state
@@ -40,22 +38,9 @@ func TestStatesApart(t *testing.T) {
 			call1 = append([]string{"average", "--state", flag}, args[1:]...)
 		}
 		code, out, stderr := call(call1...)
-		var got struct {
-			Snapshots int
-			Warnings  []struct{ Code string }
-			Series    []struct {
-				Mean   float64 `json:"drag_area_m2"`
-				States *struct {
-					Switches int
-					State    []struct {
-						Share float64
-						Mean  float64 `json:"drag_area_m2"`
-					}
-				}
-			}
-		}
-		if err := json.Unmarshal([]byte(out), &got); code != 0 || err != nil || len(got.Series) != 1 {
-			t.Fatal(code, err, stderr)
+		got := decode[average.Result](t, out)
+		if code != 0 || len(got.Series) != 1 {
+			t.Fatal(code, stderr)
 		}
 		v := got.Series[0]
 		told := strings.Contains(out, `"two-states"`)
