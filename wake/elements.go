@@ -204,7 +204,13 @@ func (p *Plane) take(points []grid.Point, keep []bool) []grid.Point {
 
 // pick keeps the samples of these numbers.
 func (p *Plane) pick(points []grid.Point, from []int32) []grid.Point {
-	p.Field, p.Blocks = p.Map(func(f []float64) []float64 { return At(f, from) })
+	return p.gather(points, from, func(f []float64) []float64 { return At(f, from) })
+}
+
+// gather keeps the points of these numbers, the fields that f makes of those before, and the
+// errors: a mean of several samples has that of the first, no less than its own.
+func (p *Plane) gather(points []grid.Point, from []int32, f func([]float64) []float64) []grid.Point {
+	p.Field, p.Blocks = p.Map(f)
 	for k := range p.Errors {
 		p.Errors[k] = p.Errors[k].Each(from)
 	}
@@ -248,30 +254,23 @@ func (p *Plane) join(c *grid.CellSet) {
 			loose++
 			continue
 		}
-		q := c.Corners[i]
-		j, ok := first[grid.Point{X: q.X + 0, Y: q.Y + 0}] // −0 is 0
-		found := false
-		for ok {
-			if same(i, j) {
-				found = true
-				break
+		q := grid.Point{X: c.Corners[i].X + 0, Y: c.Corners[i].Y + 0} // −0 is 0
+		found, last := int32(-1), int32(-1)
+		for j, ok := first[q]; ok && found < 0; j, ok = next[j] {
+			if last = j; same(i, j) {
+				found = j
 			}
-			k, more := next[j]
-			if !more {
-				break
-			}
-			j = k
 		}
 		switch {
-		case found:
-			to[i] = j
+		case found >= 0:
+			to[i] = found
 			p.Merged++
 			continue
-		case ok:
-			next[j] = i
+		case last >= 0:
+			next[last] = i
 			apart++
 		default:
-			first[grid.Point{X: q.X + 0, Y: q.Y + 0}] = i
+			first[q] = i
 		}
 		keep[i], to[i], renumber[i] = true, i, kept
 		kept++
@@ -427,14 +426,11 @@ func (p *Plane) checkAreas(s *Samples, rows []int32) error {
 		if v > 0 {
 			continue
 		}
-		e := &InputError{File: p.Name(), Text: fmt.Sprintf("the area of sample %d is %g m2", i+1, v), Cure: "an area is positive; leave the column out, or name another one with --column area=\"NAME\""}
-		if s.LineOf != nil {
-			if rows != nil {
-				i = int(rows[i])
-			}
-			e.Line = s.LineOf(i)
+		row := i
+		if rows != nil {
+			row = int(rows[i])
 		}
-		return e
+		return &InputError{File: p.Name(), Line: s.Line(row), Text: fmt.Sprintf("the area of sample %d is %g m2", i+1, v), Cure: "an area is positive; leave the column out, or name another one with --column area=\"NAME\""}
 	}
 	return nil
 }

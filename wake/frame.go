@@ -138,17 +138,6 @@ func (f Frame) Vector(v [3]float64) [3]float64 {
 	return out
 }
 
-// Normal takes the three normal stresses (or any diagonal) from the file's axes
-// to the program's. Signs cancel: <(−u')(−u')> = <u'u'>.
-func (f Frame) Normal(v [3]float64) [3]float64 {
-	var out [3]float64
-	for a := AxisX; a <= AxisZ; a++ {
-		ours, _ := f.Axis(a)
-		out[ours] = v[a]
-	}
-	return out
-}
-
 // Convert takes the columns of s from the file's axes to the program's, in
 // place: positions, velocities and normal stresses, with their sources, whose
 // Factor changes sign with the values, and the corners of elements.
@@ -169,7 +158,7 @@ func (f Frame) Convert(s *Samples) {
 				for i, x := range col[ours] {
 					col[ours][i] = 0 - x // not −x: zero stays +0
 				}
-				src[ours].Factor, src[ours].Offset = -src[ours].Factor, -src[ours].Offset
+				src[ours].Factor = -src[ours].Factor
 			}
 		}
 		for i, q := range group.q {

@@ -3,6 +3,8 @@ package wake
 import (
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // look is how a plane is looked at: its normal and the unit vectors of the normal
@@ -70,34 +72,22 @@ func crossProduct(a, b [3]float64) [3]float64 {
 	return [3]float64{a[1]*b[2] - a[2]*b[1], a[2]*b[0] - a[0]*b[2], a[0]*b[1] - a[1]*b[0]}
 }
 
-// axis returns the axis that direction k is along, ok false if it is none.
-func (l *look) axis(k int) (Axis, bool) {
-	if l.normal == Oblique {
-		return 0, false
-	}
-	b, c := l.normal.InPlane()
-	return [3]Axis{l.normal, b, c}[k], true
-}
-
 // project gives the coordinates along direction k.
 func (l *look) project(k int, at [3][]float64) []float64 {
-	if a, ok := l.axis(k); ok {
-		return at[a]
+	if l.normal != Oblique {
+		b, c := l.normal.InPlane()
+		return at[[3]Axis{l.normal, b, c}[k]]
 	}
-	d := l.dir[k]
 	out := make([]float64, len(at[0]))
 	for i := range out {
-		out[i] = d[0]*at[0][i] + d[1]*at[1][i] + d[2]*at[2][i]
+		out[i] = l.coordinate(k, [3]float64{at[0][i], at[1][i], at[2][i]})
 	}
 	return out
 }
 
 // coordinate is project for one point.
 func (l *look) coordinate(k int, p [3]float64) float64 {
-	if a, ok := l.axis(k); ok {
-		return p[a]
-	}
-	d := l.dir[k]
+	d := &l.dir[k]
 	return d[0]*p[0] + d[1]*p[1] + d[2]*p[2]
 }
 
@@ -107,16 +97,9 @@ func lineSpread(s *Samples, n [3]float64) float64 {
 	at := func(i int) [3]float64 { return [3]float64{s.Col[X][i], s.Col[Y][i], s.Col[Z][i]} }
 	lo, hi, most := 0, 0, -1.0
 	for a := range 3 {
-		l, h := 0, 0
-		for i, v := range s.Col[X+Quantity(a)] {
-			if v < s.Col[X+Quantity(a)][l] {
-				l = i
-			}
-			if v > s.Col[X+Quantity(a)][h] {
-				h = i
-			}
-		}
-		if d := s.Col[X+Quantity(a)][h] - s.Col[X+Quantity(a)][l]; d > most {
+		v := s.Col[X+Quantity(a)]
+		l, h := floats.MinIdx(v), floats.MaxIdx(v)
+		if d := v[h] - v[l]; d > most {
 			lo, hi, most = l, h, d
 		}
 	}

@@ -141,21 +141,17 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 		p.Errors = append(p.Errors, e)
 	}
 	support := grid.Nodes
+	p.SupportBy = "default"
 	if s.CellValues {
-		support = grid.Cells
-	}
-	by := "default"
-	if s.CellValues || s.Elements != nil {
-		by = "file"
+		support, p.SupportBy = grid.Cells, "file"
 	}
 	if s.Elements != nil {
-		p.SupportBy = by
+		p.SupportBy = "file"
 		return p.meshElements(s, rows, elements, look, points, opt)
 	}
 	if opt.SupportBy != "" {
-		support, by = opt.Support, opt.SupportBy
+		support, p.SupportBy = opt.Support, opt.SupportBy
 	}
-	p.SupportBy = by
 	if err := p.checkAreas(s, rows); err != nil {
 		return err
 	}
@@ -192,11 +188,6 @@ func (p *Plane) compact(points []grid.Point, dup [][2]int32) ([]grid.Point, []in
 	for i := range n {
 		renumber[i] = renumber[first[i]]
 	}
-	p.Field, p.Blocks = p.Map(func(f []float64) []float64 { return meanAt(f, renumber, len(kept)) })
-	for k := range p.Errors {
-		// A mean of several keeps the error of the first: no less than its own.
-		p.Errors[k] = p.Errors[k].Each(kept)
-	}
 	p.Merged = n - len(kept)
-	return At(points, kept), renumber
+	return p.gather(points, kept, func(f []float64) []float64 { return meanAt(f, renumber, len(kept)) }), renumber
 }

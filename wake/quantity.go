@@ -26,24 +26,32 @@ const (
 	NumQuantities
 )
 
-var quantityNames = [NumQuantities]string{"x", "y", "z", "u", "v", "w", "p", "pt", "cp", "cpt", "rho", "k", "uu", "vv", "ww", "area"}
-var quantityUnits = [NumQuantities]string{"m", "m", "m", "m/s", "m/s", "m/s", "Pa", "Pa", "1", "1", "kg/m3", "m2/s2", "m2/s2", "m2/s2", "m2/s2", "m2"}
+var quantities = [NumQuantities]struct {
+	name string
+	Dimension
+}{
+	X: {"x", Length}, Y: {"y", Length}, Z: {"z", Length}, U: {"u", Velocity}, V: {"v", Velocity}, W: {"w", Velocity},
+	P: {"p", Pressure}, Pt: {"pt", Pressure}, Cp: {"cp", Dimensionless}, Cpt: {"cpt", Dimensionless}, Rho: {"rho", Density},
+	K: {"k", SpecificEnergy}, UU: {"uu", SpecificEnergy}, VV: {"vv", SpecificEnergy}, WW: {"ww", SpecificEnergy}, Area: {"area", Surface},
+}
 
 // String returns the name that --column and the JSON use.
 func (q Quantity) String() string {
 	if q < NumQuantities {
-		return quantityNames[q]
+		return quantities[q].name
 	}
 	return "quantity(?)"
 }
 
-// Unit returns the SI unit in which the program keeps the quantity.
-func (q Quantity) Unit() string { return quantityUnits[q] }
+// Dimension returns the dimension of the quantity's values, Unit the SI unit in which the
+// program keeps them.
+func (q Quantity) Dimension() Dimension { return quantities[q].Dimension }
+func (q Quantity) Unit() string         { return q.Dimension().Unit() }
 
 // ParseQuantity finds a quantity by its name, whatever the case.
 func ParseQuantity(s string) (Quantity, bool) {
-	for i, n := range quantityNames {
-		if strings.EqualFold(s, n) {
+	for i, q := range quantities {
+		if strings.EqualFold(s, q.name) {
 			return Quantity(i), true
 		}
 	}

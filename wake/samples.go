@@ -1,6 +1,7 @@
 package wake
 
 import (
+	"slices"
 	"strconv"
 
 	"wakeledger/grid"
@@ -58,18 +59,21 @@ type Source struct {
 	Unit string
 	// By says who decided: "file", "flag" or "study".
 	By string
-	// Factor and Offset took the written value to SI: SI = Factor·value + Offset.
-	Factor, Offset float64
+	// Factor took the written value to SI.
+	Factor float64
+}
+
+// Line is the file line of sample i, 0 where lines have no meaning.
+func (s *Samples) Line(i int) int {
+	if s.LineOf == nil {
+		return 0
+	}
+	return s.LineOf(i)
 }
 
 // Has reports whether all the quantities are present.
 func (s *Samples) Has(qs ...Quantity) bool {
-	for _, q := range qs {
-		if s.Col[q] == nil {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(qs, func(q Quantity) bool { return s.Col[q] == nil })
 }
 
 // Axis is a direction of the program's frame.
@@ -90,12 +94,7 @@ const (
 var axisNames = [...]string{"x", "y", "z", "oblique", "s", "t"}
 
 // String returns x, y or z; oblique, s or t for those of an oblique plane.
-func (a Axis) String() string {
-	if int(a) < len(axisNames) {
-		return axisNames[a]
-	}
-	return "axis(?)"
-}
+func (a Axis) String() string { return axisNames[a] }
 
 // InPlane returns the two axes of a plane normal to a, in the order in which
 // they become the mesh's X and Y: (y,z), (x,z) or (x,y), and (s,t) for an oblique
@@ -155,12 +154,7 @@ func (p *Plane) Name() string {
 
 // Has reports whether all the quantities are present.
 func (p *Plane) Has(qs ...Quantity) bool {
-	for _, q := range qs {
-		if p.Field[q] == nil {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(qs, func(q Quantity) bool { return p.Field[q] == nil })
 }
 
 // Velocity returns the velocity along an axis, m/s, one value a sample; nil where

@@ -15,17 +15,24 @@ import (
 // are fewer than one for so many samples, these lie on a curve or on single rows.
 const leastPerTriangle = 4
 
+// each gives do the corners of each triangle, step apart, and its longest and shortest side.
+func each(points []grid.Point, triangles []int32, step int, do func(a, b, c grid.Point, long, short float64)) {
+	for k := 0; k+2 < len(triangles); k += 3 * step {
+		a, b, c := points[triangles[k]], points[triangles[k+1]], points[triangles[k+2]]
+		x, y, z := math.Hypot(b.X-a.X, b.Y-a.Y), math.Hypot(c.X-b.X, c.Y-b.Y), math.Hypot(a.X-c.X, a.Y-c.Y)
+		do(a, b, c, max(x, y, z), min(x, y, z))
+	}
+}
+
 // covering counts the triangles that are no slivers: those between samples on one line,
 // but for rounding, have no area.
 func covering(points []grid.Point, triangles []int32) (n int) {
 	const sliver = 1e-6
-	for k := 0; k+2 < len(triangles); k += 3 {
-		a, b, c := points[triangles[k]], points[triangles[k+1]], points[triangles[k+2]]
-		long := max(math.Hypot(b.X-a.X, b.Y-a.Y), math.Hypot(c.X-b.X, c.Y-b.Y), math.Hypot(a.X-c.X, a.Y-c.Y))
+	each(points, triangles, 1, func(a, b, c grid.Point, long, _ float64) {
 		if math.Abs(grid.TriangleArea(a, b, c)) > sliver*long*long {
 			n++
 		}
-	}
+	})
 	return n
 }
 
@@ -42,12 +49,9 @@ const (
 // elongation is the median, over triangles, of the longest side over the shortest.
 func elongation(points []grid.Point, triangles []int32) float64 {
 	var of []float64
-	step := 3 * max(1, len(triangles)/(3*longProbe))
-	for k := 0; k+2 < len(triangles); k += step {
-		a, b, c := points[triangles[k]], points[triangles[k+1]], points[triangles[k+2]]
-		s := [3]float64{math.Hypot(b.X-a.X, b.Y-a.Y), math.Hypot(c.X-b.X, c.Y-b.Y), math.Hypot(a.X-c.X, a.Y-c.Y)}
-		of = append(of, max(s[0], s[1], s[2])/min(s[0], s[1], s[2]))
-	}
+	each(points, triangles, max(1, len(triangles)/(3*longProbe)), func(_, _, _ grid.Point, long, short float64) {
+		of = append(of, long/short)
+	})
 	return grid.Median(of)
 }
 

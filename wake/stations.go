@@ -365,9 +365,5 @@ func lonely(s *Samples, tol float64) error {
 
 // blame is an error of sample i.
 func (s *Samples) blame(i int, text, cure string) error {
-	e := &InputError{File: s.File, Text: fmt.Sprintf("%s: sample %d at (%.4g, %.4g, %.4g)", text, i+1, s.Col[X][i], s.Col[Y][i], s.Col[Z][i]), Cure: cure}
-	if s.LineOf != nil {
-		e.Line = s.LineOf(i)
-	}
-	return e
+	return &InputError{File: s.File, Line: s.Line(i), Text: fmt.Sprintf("%s: sample %d at (%.4g, %.4g, %.4g)", text, i+1, s.Col[X][i], s.Col[Y][i], s.Col[Z][i]), Cure: cure}
 }

@@ -28,59 +28,30 @@ const (
 	numDimensions
 )
 
-var dimensionNames = [numDimensions]string{"a number without unit", "a length", "an area", "a velocity", "a pressure", "a density", "m2/s2", "an angle", "a time", "a force"}
-var dimensionUnits = [numDimensions]string{"1", "m", "m2", "m/s", "Pa", "kg/m3", "m2/s2", "rad", "s", "N"}
-
 // exponents are the powers of length, mass, time and angle in a unit.
 type exponents [4]int8
 
-var dimensionExponents = [numDimensions]exponents{
-	Dimensionless:  {},
-	Length:         {1},
-	Surface:        {2},
-	Velocity:       {1, 0, -1},
-	Pressure:       {-1, 1, -2},
-	Density:        {-3, 1},
-	SpecificEnergy: {2, 0, -2},
-	Angle:          {0, 0, 0, 1},
-	Time:           {0, 0, 1},
-	Force:          {1, 1, -2},
+var dimensions = [numDimensions]struct {
+	name, unit string
+	exponents
+}{
+	Dimensionless:  {"a number without unit", "1", exponents{}},
+	Length:         {"a length", "m", exponents{1}},
+	Surface:        {"an area", "m2", exponents{2}},
+	Velocity:       {"a velocity", "m/s", exponents{1, 0, -1}},
+	Pressure:       {"a pressure", "Pa", exponents{-1, 1, -2}},
+	Density:        {"a density", "kg/m3", exponents{-3, 1}},
+	SpecificEnergy: {"m2/s2", "m2/s2", exponents{2, 0, -2}},
+	Angle:          {"an angle", "rad", exponents{0, 0, 0, 1}},
+	Time:           {"a time", "s", exponents{0, 0, 1}},
+	Force:          {"a force", "N", exponents{1, 1, -2}},
 }
 
 // String names the dimension for messages: "a length", "a velocity".
-func (d Dimension) String() string {
-	if d < numDimensions {
-		return dimensionNames[d]
-	}
-	return "dimension(?)"
-}
+func (d Dimension) String() string { return dimensions[d].name }
 
 // Unit returns the SI unit of the dimension.
-func (d Dimension) Unit() string {
-	if d < numDimensions {
-		return dimensionUnits[d]
-	}
-	return "?"
-}
-
-// Dimension returns the dimension of the quantity's values.
-func (q Quantity) Dimension() Dimension {
-	switch q {
-	case X, Y, Z:
-		return Length
-	case U, V, W:
-		return Velocity
-	case P, Pt:
-		return Pressure
-	case Rho:
-		return Density
-	case K, UU, VV, WW:
-		return SpecificEnergy
-	case Area:
-		return Surface
-	}
-	return Dimensionless
-}
+func (d Dimension) Unit() string { return dimensions[d].unit }
 
 // Unit is a unit of measure: a value in it times Factor is the value in SI.
 type Unit struct {
@@ -116,7 +87,7 @@ func makeSymbols() map[string]Unit {
 			table[n] = Unit{Factor: factor, exp: exp}
 		}
 	}
-	add := func(d Dimension, factor float64, names ...string) { named(factor, dimensionExponents[d], names...) }
+	add := func(d Dimension, factor float64, names ...string) { named(factor, dimensions[d].exponents, names...) }
 	add(Dimensionless, 1, "1")
 	add(Dimensionless, 0.01, "%")
 	add(Length, 1, "m", "metre", "metres", "meter", "meters")
@@ -238,7 +209,7 @@ func ParseUnit(text string) (Unit, error) {
 }
 
 // Is reports whether the unit measures d.
-func (u Unit) Is(d Dimension) bool { return d < numDimensions && u.exp == dimensionExponents[d] }
+func (u Unit) Is(d Dimension) bool { return d < numDimensions && u.exp == dimensions[d].exponents }
 
 // To returns the factor that takes a value in u to the SI unit of d. Kinematic
 // is true when d is Pressure and u is a pressure over density (m2/s2): the

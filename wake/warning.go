@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"strings"
 )
 
 // Warning is a doubt that travels with a result to the terminal, the JSON and
@@ -45,23 +44,20 @@ type InputError struct {
 
 // Error prints "file:line:column: text; cure" on one line.
 func (e *InputError) Error() string {
-	var b strings.Builder
-	if e.File != "" {
-		b.WriteString(e.File)
-		if e.Line > 0 {
-			fmt.Fprintf(&b, ":%d", e.Line)
-			if e.Column > 0 {
-				fmt.Fprintf(&b, ":%d", e.Column)
-			}
+	at, text := e.File, e.Text
+	for _, n := range []int{e.Line, e.Column} {
+		if n <= 0 || at == "" {
+			break
 		}
-		b.WriteString(": ")
+		at += fmt.Sprintf(":%d", n)
 	}
-	b.WriteString(e.Text)
+	if at != "" {
+		text = at + ": " + text
+	}
 	if e.Cure != "" {
-		b.WriteString("; ")
-		b.WriteString(e.Cure)
+		text += "; " + e.Cure
 	}
-	return b.String()
+	return text
 }
 
 // Reason is an error of the file system without its paths, for a message that begins with one.

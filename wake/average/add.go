@@ -214,11 +214,7 @@ func tolerance(pos [3][]float64) float64 {
 }
 
 func at1(s *wake.Samples, i int, text, cure string) error {
-	e := &wake.InputError{File: s.File, Text: fmt.Sprintf("sample %d, at (%.7g, %.7g, %.7g) m, %s", i+1, s.Col[wake.X][i], s.Col[wake.Y][i], s.Col[wake.Z][i], text), Cure: cure}
-	if s.LineOf != nil {
-		e.Line = s.LineOf(i)
-	}
-	return e
+	return &wake.InputError{File: s.File, Line: s.Line(i), Text: fmt.Sprintf("sample %d, at (%.7g, %.7g, %.7g) m, %s", i+1, s.Col[wake.X][i], s.Col[wake.Y][i], s.Col[wake.Z][i], text), Cure: cure}
 }
 
 // bounded refuses values that the sums cannot hold, NaN among them.

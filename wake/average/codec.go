@@ -47,13 +47,12 @@ const (
 )
 
 // stream takes a state to a file or, with in, from it: its methods write what they are given,
-// or read into it. err is the first error.
+// or read into it, and stop at the first error.
 type stream struct {
 	in  *bufio.Reader
 	out *bufio.Writer
 	sum hash.Hash
 	buf [8 * piece]byte
-	err error
 }
 
 // piece is how many words go through the buffer at a time. Memory grows with what was read,
@@ -63,28 +62,25 @@ const piece = 1 << 13
 var errShort = errors.New("ends before the state is complete")
 
 func (c *stream) bytes(b []byte) {
-	switch {
-	case c.err != nil:
-		return
-	case c.in == nil:
-		_, c.err = c.out.Write(b)
-	default:
-		if _, c.err = io.ReadFull(c.in, b); c.err == io.EOF || c.err == io.ErrUnexpectedEOF {
-			c.err = errShort
-		}
+	var err error
+	if c.in == nil {
+		_, err = c.out.Write(b)
+	} else if _, err = io.ReadFull(c.in, b); err == io.EOF || err == io.ErrUnexpectedEOF {
+		err = errShort
 	}
+	wake.Stop(err)
 	c.sum.Write(b)
 }
 
 // numbers moves n words of a slice.
 func numbers[T uint64 | int64 | float64](c *stream, p *[]T, n int) {
-	for at := 0; at < n && c.err == nil; at += piece {
+	for at := 0; at < n; at += piece {
 		m := min(n-at, piece)
 		b := c.buf[:8*m]
 		if c.in == nil {
 			binary.Encode(b, binary.LittleEndian, (*p)[at:at+m])
 		}
-		if c.bytes(b); c.in != nil && c.err == nil {
+		if c.bytes(b); c.in != nil {
 			if cap(*p)-at < m {
 				// Doubling wastes nothing at the end: the last step is to n.
 				*p = slices.Grow(*p, min(max(at, piece), n-at))
@@ -106,9 +102,8 @@ func (c *stream) text(s *string) {
 	binary.LittleEndian.PutUint16(b, uint16(len(*s)))
 	c.bytes(b)
 	n := int(binary.LittleEndian.Uint16(b))
-	if c.err == nil && n > maxName {
-		c.err = fmt.Errorf("a file name of %d bytes", n)
-		return
+	if n > maxName {
+		wake.Stop(fmt.Errorf("a file name of %d bytes", n))
 	}
 	b = c.buf[:n]
 	copy(b, *s)
@@ -123,7 +118,7 @@ func (s *State) body(c *stream) {
 	if h.Setup != nil {
 		integrals = 1 + len(h.Setup.Regions)
 	}
-	for i := 0; i < h.Snapshots && c.err == nil; i++ {
+	for i := range h.Snapshots {
 		if c.in != nil {
 			s.entries = append(s.entries, entry{})
 		}
@@ -141,10 +136,10 @@ func (s *State) body(c *stream) {
 	count := int64(len(s.blocks.list))
 	number64(c, &s.blocks.length)
 	number64(c, &count)
-	if c.err == nil && !(1 <= count && count <= maxStretches && s.blocks.length > 0) {
-		c.err = fmt.Errorf("%d blocks of %d snapshots", count, s.blocks.length)
+	if !(1 <= count && count <= maxStretches && s.blocks.length > 0) {
+		wake.Stop(fmt.Errorf("%d blocks of %d snapshots", count, s.blocks.length))
 	}
-	for k := 0; k < int(count) && c.err == nil; k++ {
+	for k := range int(count) {
 		if c.in != nil {
 			s.blocks.list = append(s.blocks.list, block{})
 		}
@@ -163,58 +158,51 @@ func (s *State) Encode(w io.Writer) error {
 	}
 	c := &stream{out: bufio.NewWriterSize(w, 1<<16), sum: sha256.New()}
 	front := binary.LittleEndian.AppendUint32([]byte(magic), version)
-	c.bytes(append(binary.LittleEndian.AppendUint32(front, uint32(len(head))), head...))
-	s.body(c)
-	c.bytes(c.sum.Sum(nil))
-	if c.err != nil {
-		return c.err
-	}
-	return c.out.Flush()
+	return wake.Attempt(func() {
+		c.bytes(append(binary.LittleEndian.AppendUint32(front, uint32(len(head))), head...))
+		s.body(c)
+		c.bytes(c.sum.Sum(nil))
+		wake.Stop(c.out.Flush())
+	})
 }
 
 // Decode reads a state. name is the file's in messages. A file that is damaged, cut short,
 // of another kind or of another version is a *wake.InputError.
 func Decode(name string, r io.Reader) (*State, error) {
 	const again = "write the partial state again with average --partial"
-	bad := func(cure, text string, a ...any) (*State, error) {
-		return nil, &wake.InputError{File: name, Text: fmt.Sprintf(text, a...), Cure: cure}
-	}
-	c := &stream{in: bufio.NewReaderSize(r, 1<<16), sum: sha256.New()}
-	front := make([]byte, len(magic)+8)
-	c.bytes(front)
-	if !bytes.HasPrefix(front, []byte(magic)) {
-		return bad("give files that average --partial or merge --partial wrote", "not a partial state: it does not begin as one")
-	}
-	v, n := binary.LittleEndian.Uint32(front[len(magic):]), binary.LittleEndian.Uint32(front[len(magic)+4:])
-	if c.err == nil && v != version {
-		return bad("use the version of the program that wrote it, or average again", "the state is of version %d, version %d is expected", v, version)
-	}
-	if c.err == nil && !(n > 0 && n <= maxHead) {
-		return bad(again, "the state is damaged: a head of %d bytes", n)
-	}
-	s := &State{}
-	if c.err == nil {
-		head := make([]byte, n)
-		if c.bytes(head); c.err == nil {
-			c.err = s.head.parse(head)
+	s, cure, text := &State{}, again, "the state is damaged or cut short: %v"
+	bad := func(fault bool, of, format string, a ...any) {
+		if fault {
+			cure, text = of, "%v"
+			wake.Stop(fmt.Errorf(format, a...))
 		}
 	}
-	if c.err == nil {
+	err := wake.Attempt(func() {
+		c := &stream{in: bufio.NewReaderSize(r, 1<<16), sum: sha256.New()}
+		front := make([]byte, len(magic)+8)
+		start, _ := c.in.Peek(len(magic))
+		bad(string(start) != magic, "give files that average --partial or merge --partial wrote", "not a partial state: it does not begin as one")
+		c.bytes(front)
+		v, n := binary.LittleEndian.Uint32(front[len(magic):]), binary.LittleEndian.Uint32(front[len(magic)+4:])
+		bad(v != version, "use the version of the program that wrote it, or average again", "the state is of version %d, version %d is expected", v, version)
+		bad(!(n > 0 && n <= maxHead), again, "the state is damaged: a head of %d bytes", n)
+		head := make([]byte, n)
+		c.bytes(head)
+		wake.Stop(s.head.parse(head))
 		s.body(c)
-	}
-	want := c.sum.Sum(nil)
-	sum := make([]byte, sha256.Size)
-	if c.bytes(sum); c.err == nil && !bytes.Equal(want, sum) {
-		c.err = errors.New("the checksum is not that of the contents")
-	}
-	if _, err := c.in.ReadByte(); c.err == nil && err != io.EOF {
-		c.err = errors.New("goes on after its end")
-	}
-	if c.err == nil {
-		c.err = s.sound()
-	}
-	if c.err != nil {
-		return bad(again, "the state is damaged or cut short: %v", c.err)
+		want := c.sum.Sum(nil)
+		sum := make([]byte, sha256.Size)
+		c.bytes(sum)
+		if !bytes.Equal(want, sum) {
+			wake.Stop(errors.New("the checksum is not that of the contents"))
+		}
+		if _, err := c.in.ReadByte(); err != io.EOF {
+			wake.Stop(errors.New("goes on after its end"))
+		}
+		wake.Stop(s.sound())
+	})
+	if err != nil {
+		return nil, &wake.InputError{File: name, Text: fmt.Sprintf(text, err), Cure: cure}
 	}
 	return s, nil
 }

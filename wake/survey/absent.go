@@ -45,8 +45,8 @@ func leaveOut(s *wake.Samples) {
 			return
 		}
 		where, at := s.File, fmt.Sprintf("the first at (%.4g, %.4g, %.4g) m", s.Col[wake.X][first], s.Col[wake.Y][first], s.Col[wake.Z][first])
-		if s.LineOf != nil {
-			where += ":" + strconv.Itoa(s.LineOf(first))
+		if line := s.Line(first); line > 0 {
+			where += ":" + strconv.Itoa(line)
 		}
 		s.Warnings = append(s.Warnings, wake.Warning{Code: code, Where: where, Text: fmt.Sprintf("%d of %d samples left out, %s: %s", n, s.N, at, what), Cure: cure})
 	}

@@ -142,12 +142,8 @@ func join(to, s *wake.Samples) error {
 		}
 		// Points that the other file dropped for a missing value go with it.
 		if missing++; missing > s.Dropped {
-			e := &wake.InputError{File: to.File, Text: fmt.Sprintf("the point (%.6g, %.6g, %.6g) has no partner within %.2g m in %s", to.Col[wake.X][i], to.Col[wake.Y][i], to.Col[wake.Z][i], tol, s.File),
+			return &wake.InputError{File: to.File, Line: to.Line(i), Text: fmt.Sprintf("the point (%.6g, %.6g, %.6g) has no partner within %.2g m in %s", to.Col[wake.X][i], to.Col[wake.Y][i], to.Col[wake.Z][i], tol, s.File),
 				Cure: "join files of the same points only, in one unit and one frame"}
-			if to.LineOf != nil {
-				e.Line = to.LineOf(i)
-			}
-			return e
 		}
 	}
 	var twice []string

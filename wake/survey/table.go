@@ -20,6 +20,19 @@ func Fields(line string, sep byte) []string {
 	return out
 }
 
+// Number reads a cell of a table, NaN where it is empty or a word or dash for no value. comma
+// says that a decimal comma may stand for the point.
+func Number(cell string, comma bool) (float64, error) {
+	cell = strings.Replace(cell, "−", "-", 1)
+	if comma && !strings.Contains(cell, ".") {
+		return parseNumber([]byte(cell), ',')
+	}
+	if cell == "-" || cell == "--" {
+		cell = ""
+	}
+	return parseNumber([]byte(cell), '.')
+}
+
 // NameUnit takes "T01 [Pa]" apart; unit is empty where there is none.
 func NameUnit(s string) (name, unit string) {
 	s = strings.TrimSpace(s)

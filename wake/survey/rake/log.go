@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wakeledger/wake"
@@ -104,7 +103,7 @@ func (l *Log) header(row string, line int) byte {
 		if len(fields) < 2 {
 			continue
 		}
-		if slices.ContainsFunc(fields, isNumber) {
+		if slices.ContainsFunc(fields, func(s string) bool { x, err := survey.Number(s, false); return err == nil && x == x }) {
 			return 0
 		}
 		l.Heading, l.headerLine = fields, line
@@ -115,11 +114,6 @@ func (l *Log) header(row string, line int) byte {
 		return sep
 	}
 	return 0
-}
-
-func isNumber(s string) bool {
-	_, err := strconv.ParseFloat(s, 64)
-	return err == nil
 }
 
 type column struct {
@@ -195,21 +189,12 @@ func (l *Log) numbers(c column, d wake.Dimension, gaps bool) []float64 {
 	out := make([]float64, len(l.cells))
 	for i, row := range l.cells {
 		s := row[c.field]
-		switch strings.ToLower(s) {
-		case "", "nan", "null", "na", "n/a", "-", "--":
-			if !gaps {
-				l.refuse(l.line[i], c.field+1, fmt.Sprintf("column %q has no value", l.Heading[c.field]), "the row cannot do without it; take the row out")
-			}
-			out[i] = math.NaN()
-			continue
-		}
-		t := strings.Replace(s, "−", "-", 1)
-		if l.comma {
-			t = strings.Replace(t, ",", ".", 1)
-		}
-		x, err := strconv.ParseFloat(t, 64)
-		if err != nil || math.IsInf(x, 0) || math.IsNaN(x) {
+		x, err := survey.Number(s, l.comma)
+		if err != nil {
 			l.refuse(l.line[i], c.field+1, fmt.Sprintf("%q in column %q is no finite number", clip(s), l.Heading[c.field]), "correct the cell or empty it")
+		}
+		if math.IsNaN(x) && !gaps {
+			l.refuse(l.line[i], c.field+1, fmt.Sprintf("column %q has no value", l.Heading[c.field]), "the row cannot do without it; take the row out")
 		}
 		out[i] = wake.Scale(x, factor)
 	}

@@ -29,12 +29,7 @@ type place struct {
 // group finds the rows that share a place, in the order of the log, and how well
 // readings repeat there: the pooled standard deviation of a single reading of a kind.
 func (r *reduction) group() {
-	var on []int
-	for i, still := range r.still {
-		if !still {
-			on = append(on, i)
-		}
-	}
+	on := r.rows(false)
 	repeated := 0
 	for _, group := range together(len(on), func(k int) pose { return r.pose[on[k]] }, atOnePlace) {
 		p := place{rows: wake.At(on, group)}
@@ -63,13 +58,13 @@ func (r *reduction) group() {
 	}
 	r.step(s)
 	if !r.on(Repeats) {
-		var single []place
-		for _, p := range r.places {
+		places := r.places
+		r.places = nil
+		for _, p := range places {
 			for _, i := range p.rows {
-				single = append(single, place{r.pose[i], []int{i}})
+				r.places = append(r.places, place{r.pose[i], []int{i}})
 			}
 		}
-		r.places = single
 	}
 }
 

@@ -135,17 +135,10 @@ func (r *reduction) references() {
 		}
 	}
 	r.windOff(column)
-	var on []float64
-	for i, q := range r.q {
-		if r.still[i] {
-			r.out.Rows.WindOff++
-			continue
-		}
-		r.out.Rows.WindOn++
-		on = append(on, q)
-	}
-	r.qMean, _ = meanOf(on)
-	if r.out.Rows.WindOn == 0 {
+	on := r.rows(false)
+	r.out.Rows.WindOn, r.out.Rows.WindOff = len(on), r.n-len(on)
+	r.qMean, _ = meanOf(wake.At(r.q, on))
+	if len(on) == 0 {
 		r.log.refuse(0, 0, fmt.Sprintf("all %d rows are wind-off", r.n), "check the column of q and the wind-off rule of the layout")
 	}
 }
@@ -199,7 +192,6 @@ func (r *reduction) readTubes() {
 	for t, tube := range r.lay.Tubes {
 		v := r.read(tube.Column, wake.Pressure, true)
 		rep := TubeReport{Name: r.tubeName(t), Kind: tube.Kind, State: "good", Treated: "kept"}
-		var still []float64
 		for i := range v {
 			if math.IsNaN(v[i]) {
 				rep.Missing++
@@ -211,11 +203,8 @@ func (r *reduction) readTubes() {
 				v[i] -= r.ref[i]
 			}
 			v[i] = tube.Factor * (v[i] - tube.Zero)
-			if r.still[i] {
-				still = append(still, v[i])
-			}
 		}
-		zero := median(still)
+		zero := median(wake.At(v, r.rows(true)))
 		for i, x := range v {
 			off[i] = append(off[i], math.Abs(x-zero))
 		}
@@ -230,6 +219,16 @@ func (r *reduction) readTubes() {
 			r.log.refuse(r.log.line[i], 0, fmt.Sprintf("the row counts as wind-off (q = %g Pa) and its tubes read %.3g Pa off their zeros: the wind was on", r.q[i], m), "correct the dynamic pressure or take the row out")
 		}
 	}
+}
+
+// rows lists the rows that are wind-off, or are not.
+func (r *reduction) rows(still bool) (out []int) {
+	for i, s := range r.still {
+		if s == still {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 func (r *reduction) tubeName(t int) string {
@@ -272,18 +271,15 @@ func addSquares(sum float64, v []float64, mean float64) float64 {
 // normalise makes coefficients: each row over its own q, or with the correction off
 // over the mean q and against the mean p_ref.
 func (r *reduction) normalise() {
-	meanRef, refMove, lo, hi := 0.0, 0.0, math.Inf(1), math.Inf(-1)
-	for i, q := range r.q {
-		if !r.still[i] && r.ref != nil {
-			meanRef += r.ref[i] / float64(r.out.Rows.WindOn)
+	on := r.rows(false)
+	q := wake.At(r.q, on)
+	lo, hi, meanRef, refMove := slices.Min(q), slices.Max(q), 0.0, 0.0
+	if r.ref != nil {
+		for _, i := range on {
+			meanRef += r.ref[i] / float64(len(on))
 		}
-		if !r.still[i] {
-			lo, hi = math.Min(lo, q), math.Max(hi, q)
-		}
-	}
-	for i, p := range r.ref {
-		if !r.still[i] {
-			refMove = math.Max(refMove, math.Abs(p-meanRef))
+		for _, i := range on {
+			refMove = math.Max(refMove, math.Abs(r.ref[i]-meanRef))
 		}
 	}
 	r.coef = make([][]float64, len(r.reading))

@@ -187,7 +187,7 @@ func (r *reduction) neighbourhood(t int) neighbourhood {
 	o.cubic = r.cubicThrough(t, o.near)
 	if _, _, inner := r.beside(t, anyTube); !inner && len(o.near) >= 2 {
 		if a, b := r.apart(t, o.near[0]), r.apart(t, o.near[1]); b > 1.1*a {
-			o.line = []float64{b / (b - a), -a / (b - a)}
+			o.line = lagrange(a, b)
 		}
 	}
 	return o
@@ -208,13 +208,11 @@ func (r *reduction) offCurve(o *neighbourhood, weights []float64, i int) float64
 
 // around is the median of a tube's neighbours in row i, and how many have a reading.
 func (r *reduction) around(near []int, i int) (float64, int) {
-	var v []float64
-	for _, k := range near {
-		if x := r.coef[k][i]; !math.IsNaN(x) {
-			v = append(v, x)
-		}
+	v := make([]float64, len(near))
+	for j, k := range near {
+		v[j] = r.coef[k][i]
 	}
-	return median(v), len(v)
+	return median(v), len(known(v))
 }
 
 // oddTubes gives, for each tube, the share of wind-on rows in which it is off the
@@ -275,7 +273,7 @@ func (r *reduction) cubicThrough(t int, near []int) []float64 {
 	if length == 0 {
 		return nil
 	}
-	var at [4]float64
+	at := make([]float64, 4)
 	above := 0
 	for j, k := range near {
 		y, z := tubes[k].Y-tubes[t].Y, tubes[k].Z-tubes[t].Z
@@ -290,7 +288,13 @@ func (r *reduction) cubicThrough(t int, near []int) []float64 {
 	if above == 0 || above == 4 {
 		return nil
 	}
-	out := make([]float64, 4)
+	return lagrange(at...)
+}
+
+// lagrange gives the weights of the polynomial through values at these places for its value
+// at 0; nil where two are at one place.
+func lagrange(at ...float64) []float64 {
+	out := make([]float64, len(at))
 	for j := range at {
 		out[j] = 1
 		for k := range at {

@@ -44,25 +44,25 @@ func (r *Result) Nominal() Stream {
 
 type field struct {
 	q          wake.Quantity
-	name, unit string
+	name, unit string // of what is no quantity
 	of         func(s *Sample) float64
 }
 
 func (r *Result) fields(in Stream) []field {
 	out := []field{
-		{wake.X, "", "m", func(s *Sample) float64 { return s.X }},
-		{wake.Y, "", "m", func(s *Sample) float64 { return s.Y }},
-		{wake.Z, "", "m", func(s *Sample) float64 { return s.Z }},
-		{wake.U, "", "m/s", func(s *Sample) float64 { return in.Speed * s.axial() }},
-		{wake.V, "", "m/s", func(s *Sample) float64 { return in.Speed * s.Velocity[1] }},
-		{wake.W, "", "m/s", func(s *Sample) float64 { return in.Speed * s.Velocity[2] }},
-		{wake.P, "", "Pa", func(s *Sample) float64 { return in.Pressure + in.Dynamic*s.Cp }},
-		{wake.Pt, "", "Pa", func(s *Sample) float64 { return in.Pressure + in.Dynamic*s.Cpt }},
-		{wake.Cp, "", "1", func(s *Sample) float64 { return s.Cp }},
-		{wake.Cpt, "", "1", func(s *Sample) float64 { return s.Cpt }},
+		{q: wake.X, of: func(s *Sample) float64 { return s.X }},
+		{q: wake.Y, of: func(s *Sample) float64 { return s.Y }},
+		{q: wake.Z, of: func(s *Sample) float64 { return s.Z }},
+		{q: wake.U, of: func(s *Sample) float64 { return in.Speed * s.axial() }},
+		{q: wake.V, of: func(s *Sample) float64 { return in.Speed * s.Velocity[1] }},
+		{q: wake.W, of: func(s *Sample) float64 { return in.Speed * s.Velocity[2] }},
+		{q: wake.P, of: func(s *Sample) float64 { return in.Pressure + in.Dynamic*s.Cp }},
+		{q: wake.Pt, of: func(s *Sample) float64 { return in.Pressure + in.Dynamic*s.Cpt }},
+		{q: wake.Cp, of: func(s *Sample) float64 { return s.Cp }},
+		{q: wake.Cpt, of: func(s *Sample) float64 { return s.Cpt }},
 	}
-	for k := range out {
-		out[k].name = out[k].q.String()
+	for k, f := range out {
+		out[k].name, out[k].unit = f.q.String(), f.q.Unit()
 	}
 	return slices.DeleteFunc(out, func(f field) bool {
 		return slices.ContainsFunc(r.Samples, func(s Sample) bool { return math.IsNaN(f.of(&s)) })

@@ -180,12 +180,18 @@ func (f *File) Wrong(at Path, text, cure string) {
 	f.FailAt(f.Places.Of(at), f.Word(at)+" "+text, cure)
 }
 
+// fault blames the value at a path, and is false; isNot does so for a value of another type.
+func (f *File) fault(at Path, text, cure string) bool {
+	f.FailAt(f.Places.Of(at), text, cure)
+	return false
+}
+
+func (f *File) isNot(at Path, what string, raw any, not, cure string) bool {
+	return f.fault(at, fmt.Sprintf("%s is %s, not %s", what, Describe(raw), not), cure)
+}
+
 // value reads what stands at a path; ok is false for a fault.
 func (f *File) value(at Path, what string, raw any, tag reflect.StructTag, to reflect.Value) (ok bool) {
-	wrong := func(not, cure string) bool {
-		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, not %s", what, Describe(raw), not), cure)
-		return false
-	}
 	if b, own := to.Addr().Interface().(Binder); own {
 		return b.Bind(f, at, what, raw, tag.Get("is"))
 	}
@@ -196,13 +202,13 @@ func (f *File) value(at Path, what string, raw any, tag reflect.StructTag, to re
 	case reflect.Bool:
 		b, ok := raw.(bool)
 		if !ok {
-			return wrong("true or false", "write "+what+" = true")
+			return f.isNot(at, what, raw, "true or false", "write "+what+" = true")
 		}
 		to.SetBool(b)
 	case reflect.Int:
 		n, ok := raw.(int64)
 		if !ok {
-			return wrong("a whole number", "write it without a point or quotes")
+			return f.isNot(at, what, raw, "a whole number", "write it without a point or quotes")
 		}
 		to.SetInt(n)
 	case reflect.Float64:
@@ -215,8 +221,7 @@ func (f *File) value(at Path, what string, raw any, tag reflect.StructTag, to re
 		s, ok := f.Line(at, what, raw)
 		to.SetString(s)
 		if words := strings.Split(is, "|"); ok && len(words) > 1 && !slices.Contains(words, s) {
-			f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s", what, Quote(s)), meant(s, words, "use "+strings.Join(words[:len(words)-1], ", ")+" or "+words[len(words)-1]))
-			return false
+			return f.fault(at, what+" is "+Quote(s), meant(s, words, "use "+strings.Join(words[:len(words)-1], ", ")+" or "+words[len(words)-1]))
 		}
 		return ok
 	case reflect.Slice:
@@ -241,7 +246,7 @@ func (f *File) value(at Path, what string, raw any, tag reflect.StructTag, to re
 					keys = append(keys, k)
 				}
 			})
-			return wrong("a table", "write the keys "+strings.Join(keys, ", ")+" in it")
+			return f.isNot(at, what, raw, "a table", "write the keys "+strings.Join(keys, ", ")+" in it")
 		}
 		f.table(at, labelOf(tag, what, false), m, to)
 	}
@@ -251,19 +256,15 @@ func (f *File) value(at Path, what string, raw any, tag reflect.StructTag, to re
 // Line reads a text that is not blank and stands in one line.
 func (f *File) Line(at Path, what string, raw any) (s string, ok bool) {
 	s, ok = raw.(string)
-	text, cure := "", ""
 	switch {
 	case !ok:
-		text, cure = fmt.Sprintf(" is %s, not a text", Describe(raw)), "put it in quotes"
+		return "", f.isNot(at, what, raw, "a text", "put it in quotes")
 	case strings.TrimSpace(s) == "":
-		text, cure = " is empty", "give it a text or remove it"
+		return "", f.fault(at, what+" is empty", "give it a text or remove it")
 	case strings.ContainsFunc(s, unicode.IsControl):
-		text, cure = fmt.Sprintf(" %s holds a control character", Quote(s)), "write it in one line of plain text"
-	default:
-		return s, true
+		return "", f.fault(at, fmt.Sprintf("%s %s holds a control character", what, Quote(s)), "write it in one line of plain text")
 	}
-	f.FailAt(f.Places.Of(at), what+text, cure)
-	return "", false
+	return s, true
 }
 
 // meant begins a cure with the word that was meant.
@@ -300,15 +301,13 @@ func (f *File) list(at Path, what string, raw any, tag reflect.StructTag, to ref
 		if elem.Kind() == reflect.Float64 || elem.Kind() == reflect.Int {
 			not, cure = "a list of numbers", "write [a, b, …]"
 		}
-		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, not %s", what, Describe(raw), not), cure)
-		return false
+		return f.isNot(at, what, raw, not, cure)
 	case len(list) == 0:
 		cure := "give at least one or remove the key"
 		if tables {
 			cure = "add " + key + " or remove the key"
 		}
-		f.FailAt(f.Places.Of(at), what+" is an empty list", cure)
-		return false
+		return f.fault(at, what+" is an empty list", cure)
 	}
 	each, rising := strings.CutSuffix(is, ",rising")
 	once := each == "once" || each == "files"
@@ -325,7 +324,7 @@ func (f *File) list(at Path, what string, raw any, tag reflect.StructTag, to ref
 		if m, isTable := e.(map[string]any); tables && isTable {
 			f.table(at, cmp.Or(tag.Get("label"), key), m, v)
 		} else if tables {
-			f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, not a table", what, Describe(e)), "begin each one with "+key)
+			f.isNot(at, what, e, "a table", "begin each one with "+key)
 			continue
 		} else {
 			ok = f.value(at, what, e, sub, v)
@@ -354,10 +353,7 @@ func (f *File) fits(at Path, key string, v, before reflect.Value, rising, once b
 	if l, ok := before.Interface().(Listed); ok && text == "" {
 		text, cure = l.Check(v.String())
 	}
-	if text != "" {
-		f.FailAt(f.Places.Of(at), text, cure)
-	}
-	return text == ""
+	return text == "" || f.fault(at, text, cure)
 }
 
 // two reads two numbers.
@@ -369,8 +365,7 @@ func (f *File) two(at Path, what string, raw any, is string, to reflect.Value) b
 	of := strings.Split(names, ",")
 	list, ok := raw.([]any)
 	if !ok || len(list) != 2 {
-		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, not two numbers", what, Describe(raw)), fmt.Sprintf("write [%s, %s]", of[0], of[1]))
-		return false
+		return f.isNot(at, what, raw, "two numbers", fmt.Sprintf("write [%s, %s]", of[0], of[1]))
 	}
 	var v [2]float64
 	for i, e := range list {
@@ -382,8 +377,7 @@ func (f *File) two(at Path, what string, raw any, is string, to reflect.Value) b
 		if v[0] == v[1] {
 			how = "empty"
 		}
-		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s runs from %g to %g, which is %s", what, v[0], v[1], how), "put the lower limit first and the upper limit above it")
-		return false
+		return f.fault(at, fmt.Sprintf("%s runs from %g to %g, which is %s", what, v[0], v[1], how), "put the lower limit first and the upper limit above it")
 	}
 	if ok {
 		to.Set(reflect.ValueOf(v))
@@ -395,8 +389,7 @@ func (f *File) two(at Path, what string, raw any, is string, to reflect.Value) b
 func (f *File) entries(at Path, what string, raw any, tag reflect.StructTag, to reflect.Value) bool {
 	m, ok := raw.(map[string]any)
 	if !ok {
-		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, not a table", what, Describe(raw)), "write "+what+" = { "+tag.Get("entry")+" }")
-		return false
+		return f.isNot(at, what, raw, "a table", "write "+what+" = { "+tag.Get("entry")+" }")
 	}
 	if to.IsNil() {
 		to.Set(reflect.MakeMap(to.Type()))
@@ -417,10 +410,6 @@ func (f *File) entries(at Path, what string, raw any, tag reflect.StructTag, to 
 func (f *File) Number(at Path, what string, raw any, is string) (x float64, ok bool) {
 	i := strings.IndexAny(is+"<", "<>")
 	d, bound := dimensions[is[:i]], bounds[is[i:]]
-	fail := func(text, cure string) (float64, bool) {
-		f.FailAt(f.Places.Of(at), what+" is "+text, cure)
-		return 0, false
-	}
 	switch v := raw.(type) {
 	case int64:
 		x = float64(v)
@@ -429,16 +418,16 @@ func (f *File) Number(at Path, what string, raw any, is string) (x float64, ok b
 	case string:
 		var err error
 		if x, _, err = wake.ParseValue(v, d.Dimension); err != nil {
-			return fail(fmt.Sprintf("%s: %v", Quote(v), err), "write a number with its unit, as in "+strconv.Quote(d.example))
+			return 0, f.fault(at, fmt.Sprintf("%s is %s: %v", what, Quote(v), err), "write a number with its unit, as in "+strconv.Quote(d.example))
 		}
 	default:
-		return fail(Describe(raw)+", not a number", "write a plain SI number or a text with its unit, as in "+strconv.Quote(d.example))
+		return 0, f.isNot(at, what, raw, "a number", "write a plain SI number or a text with its unit, as in "+strconv.Quote(d.example))
 	}
 	switch {
 	case math.IsNaN(x - x):
-		return fail(fmt.Sprint(x), "a finite number is needed")
+		return 0, f.fault(at, fmt.Sprint(what, " is ", x), "a finite number is needed")
 	case !bound.ok(x):
-		return fail(Describe(raw), "it has to be "+bound.text)
+		return 0, f.fault(at, what+" is "+Describe(raw), "it has to be "+bound.text)
 	}
 	return x, true
 }
