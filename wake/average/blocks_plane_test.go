@@ -1,7 +1,6 @@
 package average_test
 
 import (
-	"context"
 	"math"
 	"path/filepath"
 	"slices"
@@ -11,7 +10,6 @@ import (
 	"wakeledger/wake"
 	"wakeledger/wake/average"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/survey"
 	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
@@ -19,24 +17,10 @@ import (
 // shuttleRecord averages snapshots of the second computation of the shuttle.
 func shuttleRecord(t *testing.T, names []string) *average.Result {
 	t.Helper()
-	a, err := average.New(average.Options{
+	return record(t, names, average.Options{
 		Reference: &wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()},
 		Plane:     wake.PlaneOptions{Support: grid.Cells, SupportBy: "flag"},
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	read := func(ctx context.Context, name string) (*wake.Samples, error) {
-		return survey.Read(ctx, name, survey.Options{})
-	}
-	if err := a.Run(context.Background(), names, 1, read, nil); err != nil {
-		t.Fatal(err)
-	}
-	r, err := a.State().Result()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return r
 }
 
 // momentum is the drag area of the mean plane and the item of its time average; u is 0

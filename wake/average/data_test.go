@@ -15,17 +15,10 @@ import (
 	"wakeledger/wake/waketest"
 )
 
-// TestShuttle averages the 55 snapshots and compares with the mean of 379 samples
-// of the same run, which the solver made itself: its u must lie within the stated
-// 95 % at 90 % of the points at least.
-func TestShuttle(t *testing.T) {
-	data := waketest.Shared(t, "shuttle")
-	names, err := filepath.Glob(filepath.Join(data, "snapshots", "bare_*.csv.gz"))
-	if err != nil || len(names) != 55 {
-		t.Fatalf("%d snapshots (%v), want 55", len(names), err)
-	}
-	ref := &wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()}
-	a, err := average.New(average.Options{Reference: ref, TimeStep: 0.0291})
+// record averages snapshots in files.
+func record(t *testing.T, names []string, opt average.Options) *average.Result {
+	t.Helper()
+	a, err := average.New(opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -39,14 +32,35 @@ func TestShuttle(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var file bytes.Buffer
-	if err := r.WritePlane(&file); err != nil {
+	return r
+}
+
+// written is the plane file read back.
+func written(t *testing.T, r *average.Result) *wake.Samples {
+	t.Helper()
+	var b bytes.Buffer
+	if err := r.WritePlane(&b); err != nil {
 		t.Fatal(err)
 	}
-	mean, err := survey.ReadFrom(context.Background(), "mean.csv", &file, survey.Options{})
+	s, err := survey.ReadFrom(context.Background(), "mean.csv", bytes.NewReader(b.Bytes()), survey.Options{})
 	if err != nil {
-		t.Fatal(err)
+		t.Fatalf("%v\n%s", err, b.Bytes()[:min(b.Len(), 800)])
 	}
+	return s
+}
+
+// TestShuttle averages the 55 snapshots and compares with the mean of 379 samples
+// of the same run, which the solver made itself: its u must lie within the stated
+// 95 % at 90 % of the points at least.
+func TestShuttle(t *testing.T) {
+	data := waketest.Shared(t, "shuttle")
+	names, err := filepath.Glob(filepath.Join(data, "snapshots", "bare_*.csv.gz"))
+	if err != nil || len(names) != 55 {
+		t.Fatalf("%d snapshots (%v), want 55", len(names), err)
+	}
+	ref := &wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()}
+	r := record(t, names, average.Options{Reference: ref, TimeStep: 0.0291})
+	mean := written(t, r)
 	long, err := survey.Read(context.Background(), filepath.Join(data, "bare_x+2.91.csv.gz"), survey.Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -98,26 +112,8 @@ func TestShuttleHalves(t *testing.T) {
 		var mean [2]*wake.Samples
 		var result [2]*average.Result
 		for k, part := range [][]string{names[:len(names)/2], names[len(names)/2:]} {
-			a, err := average.New(average.Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			err = a.Run(context.Background(), part, 1, func(ctx context.Context, name string) (*wake.Samples, error) {
-				return survey.Read(ctx, name, survey.Options{})
-			}, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if result[k], err = a.State().Result(); err != nil {
-				t.Fatal(err)
-			}
-			var file bytes.Buffer
-			if err := result[k].WritePlane(&file); err != nil {
-				t.Fatal(err)
-			}
-			if mean[k], err = survey.ReadFrom(context.Background(), "mean.csv", &file, survey.Options{}); err != nil {
-				t.Fatal(err)
-			}
+			result[k] = record(t, part, average.Options{})
+			mean[k] = written(t, result[k])
 		}
 		var within, half float64
 		n := mean[0].N
@@ -178,14 +174,7 @@ func TestPlaneFile(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		var b bytes.Buffer
-		if err := r.WritePlane(&b); err != nil {
-			t.Fatal(err)
-		}
-		s, err := survey.ReadFrom(context.Background(), "mean.csv", &b, survey.Options{})
-		if err != nil {
-			t.Fatalf("%v\n%s", err, b.Bytes()[:800])
-		}
+		s := written(t, r)
 		if s.N != ny*nz || len(s.Warnings) > 0 {
 			t.Errorf("%d samples read of %d, warnings %v", s.N, ny*nz, s.Warnings)
 		}

@@ -53,6 +53,41 @@ func sound(s *wake.Samples) error {
 	return nil
 }
 
+// injure gives a copy of b, which is not empty, with one of six injuries, as a bad disk,
+// a broken transfer or a careless edit leaves them, and what it is.
+func injure(rng *rand.Rand, b []byte) ([]byte, string) {
+	b = bytes.Clone(b)
+	at := rng.IntN(len(b))
+	switch rng.IntN(6) {
+	case 0:
+		return b[:at], "cut"
+	case 1:
+		b[at] ^= 1 << rng.IntN(8)
+		return b, "bit flipped"
+	case 2:
+		b[at] = byte(rng.IntN(256))
+		return b, "byte replaced"
+	case 3:
+		// A digit, where one is found: counts, offsets, dimensions, values.
+		for range 200 {
+			i := rng.IntN(len(b))
+			if b[i] >= '0' && b[i] <= '9' {
+				b[i] = '0' + byte(rng.IntN(10))
+				break
+			}
+		}
+		return b, "digit replaced"
+	case 4:
+		n := min(1+rng.IntN(16), len(b)-at)
+		return append(b[:at], b[at+n:]...), "bytes lost"
+	}
+	n := min(1+rng.IntN(16), len(b)-at)
+	for i := range n {
+		b[at+i] = 0xff
+	}
+	return b, "bytes set"
+}
+
 // Injuries to files of each format, 2,000, or 10,000 in the long version. Each ends in an error that names
 // the file or in whole samples, which the next stage turns into planes or refuses;
 // soon, and with no more than twice the memory of the intact file.
@@ -126,7 +161,7 @@ func TestDamage(t *testing.T) {
 			failed, read := 0, 0
 			for i := range rounds {
 				name := names[rng.IntN(len(names))]
-				bad, how := waketest.Injure(rng, c.files[name])
+				bad, how := injure(rng, c.files[name])
 				what := fmt.Sprintf("seed %d, injury %d to %s (%s)", seed, i, name, how)
 				var s *wake.Samples
 				var err error

@@ -3,6 +3,8 @@ package waketest
 import (
 	"math"
 	"math/cmplx"
+
+	"gonum.org/v1/gonum/integrate/quad"
 )
 
 // The fields below are cross-flows with u = 1 and p = 0: they are for the vortex
@@ -62,31 +64,10 @@ func Both(a, b Field) Field {
 
 // PairEnergy is the energy of VortexPair and SourcePair in free air,
 //
-//	(Γ²/4π) [ln x + γ + E₁(x)],  x = span²/2core²,  γ = 0.5772…
+//	(Γ²/4π) ∫₀ˣ (1−e^(−t))/t dt,  x = span²/2core²
 func PairEnergy(gamma, span, core float64) float64 {
-	const euler = 0.57721566490153286060651209008240243
 	x := span * span / (2 * core * core)
-	return gamma * gamma / (4 * math.Pi) * (math.Log(x) + euler + ExpInt(x))
-}
-
-// ExpInt is the exponential integral E₁(x) = ∫ₓ^∞ e^(−t)/t dt for x > 0: its series
-// below 1 and its continued fraction above (M. Abramowitz, I. A. Stegun, Handbook
-// of Mathematical Functions, 5.1.11 and 5.1.22, from memory).
-func ExpInt(x float64) float64 {
-	const euler = 0.57721566490153286060651209008240243
-	if x <= 1 {
-		sum, term := -euler-math.Log(x), 1.0
-		for n := 1.0; n < 40; n++ {
-			term *= -x / n
-			sum -= term / n
-		}
-		return sum
-	}
-	f := 0.0
-	for n := 200.0; n > 0; n-- {
-		f = n / (1 + n/(x+f))
-	}
-	return math.Exp(-x) / (x + f)
+	return gamma * gamma / (4 * math.Pi) * quad.Fixed(func(t float64) float64 { return -math.Expm1(-t) / t }, 0, x, 200, nil, 0)
 }
 
 // EllipticSheet is the flow far behind elliptic loading of circulation gamma at mid

@@ -3,13 +3,10 @@ package vtk
 import (
 	"bytes"
 	"errors"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
-	"time"
 
 	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
@@ -80,72 +77,6 @@ func wellFormed(d *Dataset) error {
 		return errors.New("hidden flags are not whole")
 	}
 	return nil
-}
-
-// TestDamage reads 2,500 damaged copies of the kept files, or 10,000 in the long version. Each must end in an
-// error that names the file, or in whole data sets, soon, and without asking for
-// more memory than twice that of the intact file.
-func TestDamage(t *testing.T) {
-	const seed = 20240611
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	names, files := fixed(t)
-	rng := rand.New(rand.NewPCG(seed, 1))
-	intact := map[string]uint64{}
-	rounds, failed, survived := 2500, 0, 0
-	if gridtest.Large() {
-		rounds = 10000
-	}
-	for i := range rounds {
-		name := names[rng.IntN(len(names))]
-		open := func(rel string) ([]byte, error) {
-			b, ok := files[rel]
-			if !ok {
-				return nil, os.ErrNotExist
-			}
-			return b, nil
-		}
-		if _, ok := intact[name]; !ok {
-			intact[name] = waketest.Allocated(func() {
-				if _, err := Read(name, files[name], open, nil); err != nil {
-					t.Fatal(err)
-				}
-			})
-		}
-		bad, how := waketest.Injure(rng, files[name])
-		var ds []*Dataset
-		var err error
-		begin := time.Now()
-		used := waketest.Allocated(func() { ds, err = Read(name, bad, open, nil) })
-		if took := time.Since(begin); took > 5*time.Second {
-			t.Errorf("seed %d, injury %d to %s (%s): %v", seed, i, name, how, took)
-		}
-		if limit := 2*intact[name] + 1<<17; used > limit {
-			t.Errorf("seed %d, injury %d to %s (%s): %d bytes of memory, intact %d", seed, i, name, how, used, intact[name])
-		}
-		if err != nil {
-			failed++
-			var in *wake.InputError
-			if !errors.As(err, &in) || in.File == "" || in.Text == "" || in.Cure == "" {
-				t.Errorf("seed %d, injury %d to %s (%s): the error is %q (%T)", seed, i, name, how, err, err)
-			}
-			if strings.ContainsAny(err.Error(), "\n\r\x00") || len(err.Error()) > 1000 {
-				t.Errorf("seed %d, injury %d to %s (%s): unfit error text %q", seed, i, name, how, err)
-			}
-			continue
-		}
-		survived++
-		for _, d := range ds {
-			if err := wellFormed(d); err != nil {
-				t.Errorf("seed %d, injury %d to %s (%s): %v", seed, i, name, how, err)
-			}
-		}
-	}
-	t.Logf("%d failed, %d survived", failed, survived)
-	// Flipped values and blanks leave a legal file; cuts, lengths and compressed
-	// blocks do not.
-	if failed < rounds*3/10 || survived < rounds/10 {
-		t.Errorf("%d of %d failed and %d survived: the injuries test nothing", failed, rounds, survived)
-	}
 }
 
 // TestCuts cuts each kept file everywhere (every 37th byte, in the long version every 11th): a file that lacks more
