@@ -81,8 +81,13 @@ func (p *Page) lay(size image.Point) (*canvas, *layout, error) {
 	if p.View.stripWanted(box) {
 		l.strip = c.em * 4 / 5
 	}
-	body := slices.ContainsFunc(p.Panels, func(q *Panel) bool { return q != nil && q.mayHaveBody() })
-	l.surround = c.surround(size.X, p.Title, p.Footer, legendOf(p.Panels, body, l.missing), p.Subtitle, p.View.From)
+	seen := shown{missing: l.missing}
+	for _, q := range p.Panels {
+		if q != nil {
+			seen.body, seen.left = seen.body || q.mayHaveBody(), seen.left || len(q.Whole) > 0
+		}
+	}
+	l.surround = c.surround(size.X, p.Title, p.Footer, legendOf(p.Panels, seen), p.Subtitle, p.View.From)
 	ratio := box.Height() / box.Width()
 	pw := (size.X - 2*c.margin()) * 3 / 4 / p.Columns
 	ph := int(float64(pw) * ratio)
@@ -276,7 +281,7 @@ func (l *layout) centre(c *canvas) {
 }
 
 // around draws everything round the plots.
-func (p *Page) around(c *canvas, l *layout, body bool) {
+func (p *Page) around(c *canvas, l *layout, seen shown) {
 	for i, q := range p.Panels {
 		if q == nil {
 			continue
@@ -300,5 +305,5 @@ func (p *Page) around(c *canvas, l *layout, body bool) {
 			c.centred(b.label, b.box, b.box.Max.Y+c.xAxisHeight(nil))
 		}
 	}
-	c.legend(legendOf(p.Panels, body, l.missing), l.width, l.legendY)
+	c.legend(legendOf(p.Panels, seen), l.width, l.legendY)
 }

@@ -159,7 +159,7 @@ func TestTextsKeepApart(t *testing.T) {
 			plot.Max.Y += l.strip
 			solid = append(solid, plot)
 		}
-		p.around(c, l, true)
+		p.around(c, l, shown{body: true, missing: l.missing})
 		checkTexts(t, name, c.img.Rect, c.said, solid)
 		plot := l.plots[0]
 		// Labels that are longer than the plot is high stay below the title's lines,

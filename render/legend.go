@@ -77,9 +77,9 @@ func onGround(draw func(g *gg.Context, p, q pt, em float64)) func(c *canvas, r i
 // line draws a plain piece of the stroke.
 func (k ink) line(g *gg.Context, p, q pt) { stroke(g, k.c, k.width, k.dash, []pt{p, q}) }
 
-// legendOf lists what the marks of the panels mean, once each. body and missing
-// say whether such colours occur.
-func legendOf(panels []*Panel, body, missing bool) []entry {
+// legendOf lists what the marks of the panels mean, once each, and the colours without
+// a value that are seen.
+func legendOf(panels []*Panel, seen shown) []entry {
 	var out []entry
 	add := func(name string, draw func(c *canvas, r image.Rectangle)) {
 		if name != "" && !slices.ContainsFunc(out, func(e entry) bool { return e.text == name }) {
@@ -118,13 +118,19 @@ func legendOf(panels []*Panel, body, missing bool) []entry {
 		}
 		lines(p, true)
 	}
-	if body {
-		add("no samples: body or not surveyed", func(c *canvas, r image.Rectangle) {
-			hatch(c.img, r, bodyShades(float64(c.em), r.Min.X+r.Min.Y, r.Max.X+r.Max.Y))
-			c.border(r.Inset(c.hair()), bodyEdge)
-		})
+	for _, e := range []struct {
+		on   bool
+		name string
+		of   func(em float64) hatching
+	}{{seen.body, "no samples: body or not surveyed", bodyHatch}, {seen.left, "samples left out: not all configurations have them", leftHatch}} {
+		if e.on {
+			add(e.name, func(c *canvas, r image.Rectangle) {
+				e.of(float64(c.em)).over(c.img, r, nil)
+				c.border(r.Inset(c.hair()), bodyEdge)
+			})
+		}
 	}
-	if missing {
+	if seen.missing {
 		add("value missing", func(c *canvas, r image.Rectangle) { c.fill(r, noData) })
 	}
 	return out

@@ -47,14 +47,15 @@ func Draw(p Page, size image.Point) (*image.RGBA, error) {
 	}
 	defer c.release()
 	c.begin(l.size, l.surround)
-	body := false
+	seen := shown{missing: l.missing}
 	for i, q := range p.Panels {
 		if q == nil {
 			continue
 		}
-		body = p.Painted.paint(q, p.View, l.box, c.part(l.plots[i]), c) || body
+		s := p.Painted.paint(q, p.View, l.box, c.part(l.plots[i]), c)
+		seen.body, seen.left = seen.body || s.body, seen.left || s.left
 	}
-	p.around(c, l, body)
+	p.around(c, l, seen)
 	return c.img, nil
 }
 
@@ -135,6 +136,10 @@ type Panel struct {
 	Scale  Scale
 	// Lines draws the level lines at the scale's levels with their values.
 	Lines bool
+
+	// Whole are meshes with samples that Mesh lacks since they were left out: what they
+	// cover alone has a hatch of its own.
+	Whole []*grid.Mesh
 
 	// Samplers, if not nil, is shared by pictures of several fields of one mesh.
 	Samplers *Samplers

@@ -6,6 +6,7 @@ import (
 	"image/color"
 	"image/draw"
 	"math"
+	"slices"
 	"sync"
 
 	"github.com/fogleman/gg"
@@ -55,8 +56,11 @@ type ink struct {
 	dash        []float64
 }
 
-// paintPanel paints a panel into img and says whether a body was hatched in it.
-func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (body bool) {
+// shown are the colours without a value that occur.
+type shown struct{ body, left, missing bool }
+
+// paintPanel paints a panel into img and says what is hatched in it.
+func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (seen shown) {
 	w, h := img.Rect.Dx(), img.Rect.Dy()
 	d := &painter{
 		img: img, w: w, h: h, box: box, em: float64(c.em), small: c.small, bold: c.smallBold, theme: c.theme,
@@ -72,7 +76,7 @@ func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (bod
 			d.ground()
 		}
 		d.spots(p.Spots)
-		return false
+		return seen
 	}
 	mesh, values := p.Mesh.Nodal(p.Values)
 	s := p.Samplers.get(mesh, box, w, h)
@@ -85,7 +89,7 @@ func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (bod
 		defer pixelsLent.give(doubt)
 	}
 	d.fill(p, s, px, doubt)
-	body = d.hatchBody(s.body())
+	seen = d.hatchBare(p, s)
 	var levels []levelLines
 	if p.Lines {
 		levels = d.levelLines(p.Scale, mesh, values, s, px)
@@ -124,7 +128,7 @@ func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (bod
 	}
 	d.labelLevels(p.Scale, levels)
 	c.onMap = append(c.onMap, d.texts)
-	return body
+	return seen
 }
 
 // at takes a point of the plane to pixels, with whole numbers on pixel borders.
@@ -169,44 +173,75 @@ func bytesOf(c color.RGBA) uint32 {
 	return uint32(c.R) | uint32(c.G)<<8 | uint32(c.B)<<16 | 255<<24
 }
 
-// hatches are the colours of a paper with lines of the given period and width that rise to
-// the right, by x + y from lo to hi.
-func hatches(paper, line color.RGBA, period, width float64, lo, hi int) []color.RGBA {
-	out := make([]color.RGBA, 0, max(0, hi-lo))
-	for k := lo; k < hi; k++ {
-		u := math.Mod(float64(k)+0.5, period) - period/2
-		out = append(out, over(paper, line, min(max(width/2-math.Abs(u)/math.Sqrt2+0.5, 0), 1)))
+// hatching is a paper with lines of the given period and width, rising to the right or falling.
+type hatching struct {
+	paper, line   color.RGBA
+	period, width float64
+	falls         bool
+}
+
+func bodyHatch(em float64) hatching {
+	return hatching{bodyFill, bodyLine, 0.85 * em, max(1, em/12), false}
+}
+
+func leftHatch(em float64) hatching {
+	return hatching{leftFill, bodyLine, 0.5 * em, max(1, em/16), true}
+}
+
+// over gives the pixels of r that a mask of r's size marks, or all of them without one.
+func (t hatching) over(img *image.RGBA, r image.Rectangle, mask []bool) {
+	// The colour depends on x + y, or where the lines fall on x − y.
+	lo, hi, sign := r.Min.X+r.Min.Y, r.Max.X+r.Max.Y, 1
+	if t.falls {
+		lo, hi, sign = r.Min.X-r.Max.Y, r.Max.X-r.Min.Y, -1
 	}
-	return out
-}
-
-// bodyShades are the colours of a body by x + y.
-func bodyShades(em float64, lo, hi int) []color.RGBA {
-	return hatches(bodyFill, bodyLine, 0.85*em, max(1, em/12), lo, hi)
-}
-
-func (d *painter) hatchBody(mask []bool) bool {
-	any := false
-	shades := bodyShades(d.em, 0, d.w+d.h)
-	edge := max(1, int(d.em/11+0.5))
-	for j := range d.h {
-		for i := range d.w {
-			if !mask[j*d.w+i] {
-				continue
+	var shades []color.RGBA
+	for k := lo; k <= hi; k++ {
+		u := math.Mod(math.Mod(float64(k)+0.5, t.period)+t.period, t.period) - t.period/2
+		shades = append(shades, over(t.paper, t.line, min(max(t.width/2-math.Abs(u)/math.Sqrt2+0.5, 0), 1)))
+	}
+	for y := r.Min.Y; y < r.Max.Y; y++ {
+		for x := r.Min.X; x < r.Max.X; x++ {
+			if mask == nil || mask[(y-r.Min.Y)*r.Dx()+x-r.Min.X] {
+				img.SetRGBA(x, y, shades[x+sign*y-lo])
 			}
-			any = true
-			c := shades[i+j]
-			// The edge runs inside the body where an element is near.
-			for _, q := range [4][2]int{{-edge, 0}, {edge, 0}, {0, -edge}, {0, edge}} {
-				x, y := i+q[0], j+q[1]
-				if x >= 0 && x < d.w && y >= 0 && y < d.h && !mask[y*d.w+x] {
-					c = bodyEdge
-				}
-			}
-			d.img.SetRGBA(i, j, c)
 		}
 	}
-	return any
+}
+
+// hatchBare hatches what has no element: places of samples that were left out, which other meshes
+// have, and the body, with an edge inside it where an element is near.
+func (d *painter) hatchBare(p *Panel, s *Sampler) (seen shown) {
+	body, bare := s.body(), s.bare()
+	if len(p.Whole) > 0 {
+		left := make([]bool, len(bare))
+		body = slices.Clone(body)
+		for _, m := range p.Whole {
+			for k, b := range p.Samplers.get(m.NodalMesh(), d.box, d.w, d.h).bare() {
+				if bare[k] && !b {
+					left[k], body[k], seen.left = true, false, true
+				}
+			}
+		}
+		leftHatch(d.em).over(d.img, d.img.Rect, left)
+	}
+	if seen.body = slices.Contains(body, true); !seen.body {
+		return seen
+	}
+	bodyHatch(d.em).over(d.img, d.img.Rect, body)
+	edge := max(1, int(d.em/11+0.5))
+	for k, b := range body {
+		if !b {
+			continue
+		}
+		at := image.Pt(k%d.w, k/d.w)
+		for _, q := range [4]image.Point{{X: -edge}, {X: edge}, {Y: -edge}, {Y: edge}} {
+			if q = at.Add(q); q.In(d.img.Rect) && !body[q.Y*d.w+q.X] {
+				d.img.SetRGBA(at.X, at.Y, bodyEdge)
+			}
+		}
+	}
+	return seen
 }
 
 // ground hatches what lies below Y = 0 inside the picture and draws the line.
@@ -219,18 +254,9 @@ func (d *painter) ground() {
 func hatchGround(img *image.RGBA, r image.Rectangle, em int, t Theme) {
 	line := r.Min.Y + max(2, em/7)
 	r.Min.Y = max(r.Min.Y, 0)
-	hatch(img, r, hatches(t.Paper, t.Faint, 0.6*float64(em), max(1, float64(em)/14), r.Min.X+r.Min.Y, r.Max.X+r.Max.Y))
+	hatching{t.Paper, t.Faint, 0.6 * float64(em), max(1, float64(em)/14), false}.over(img, r, nil)
 	r.Max.Y = min(line, r.Max.Y)
 	draw.Draw(img, r, image.NewUniform(t.Ink), image.Point{}, draw.Src)
-}
-
-// hatch gives a rectangle the shades by x + y, which begin at its upper left corner.
-func hatch(img *image.RGBA, r image.Rectangle, shades []color.RGBA) {
-	for y := r.Min.Y; y < r.Max.Y; y++ {
-		for x := r.Min.X; x < r.Max.X; x++ {
-			img.SetRGBA(x, y, shades[x+y-r.Min.X-r.Min.Y])
-		}
-	}
 }
 
 // stroke draws a polyline given in pixels, clipped to the picture.

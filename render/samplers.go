@@ -54,7 +54,7 @@ type painted struct {
 		Theme
 	}
 	img   *image.RGBA
-	body  bool
+	seen  shown
 	texts []image.Rectangle
 }
 
@@ -66,7 +66,7 @@ func (a *painted) alike(b *painted) bool {
 
 // paint is paintPanel, or a copy of what it made of such a panel before. A nil receiver
 // keeps nothing.
-func (c *Painted) paint(p *Panel, v View, box grid.Box, img *image.RGBA, on *canvas) (body bool) {
+func (c *Painted) paint(p *Panel, v View, box grid.Box, img *image.RGBA, on *canvas) shown {
 	if c == nil {
 		return paintPanel(p, v, box, img, on)
 	}
@@ -81,14 +81,14 @@ func (c *Painted) paint(p *Panel, v View, box grid.Box, img *image.RGBA, on *can
 	if k >= 0 {
 		draw.Draw(img, img.Rect, q.img, image.Point{}, draw.Src)
 		on.onMap = append(on.onMap, q.texts)
-		return q.body
+		return q.seen
 	}
-	q.body = paintPanel(p, v, box, img, on)
+	q.seen = paintPanel(p, v, box, img, on)
 	q.texts = on.onMap[len(on.onMap)-1]
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.pixels += img.Rect.Dx() * img.Rect.Dy(); c.pixels <= keptPixels {
 		c.held = append(c.held, q)
 	}
-	return q.body
+	return q.seen
 }

@@ -88,7 +88,7 @@ func runCompare(ctx context.Context, e *env, args []string) error {
 			if len(planes) > 2 {
 				err = errors.Join(err, o.table("pairs.csv", func(w io.Writer) error { return report.PairsCSV(w, ledger) }))
 			}
-			pictures, wrong := atlas.Comparison(ctx, c, pair.Measurements, names, s.maps)
+			pictures, wrong := atlas.Comparison(ctx, c, pair, names, s.maps)
 			for _, p := range pictures {
 				o.add(p.Name+".png", p.PNG)
 			}

@@ -21,15 +21,15 @@ import (
 )
 
 // Comparison draws, for each quantity, a sheet with a row a variant: baseline,
-// variant, difference. ms are the measurements on the common samples, the
-// baseline first, and names what to call them. When ctx ends, no further sheet is begun.
-func Comparison(ctx context.Context, c *compare.Comparison, ms []*measure.Measurement, names []string, o Options) (_ []File, err error) {
-	if o.shared, err = o.sharing(ms); err != nil {
+// variant, difference. names are what to call the measurements of the pair, the
+// baseline first. When ctx ends, no further sheet is begun.
+func Comparison(ctx context.Context, c *compare.Comparison, pair *compare.Pair, names []string, o Options) (_ []File, err error) {
+	if o.shared, err = o.sharing(pair.Own); err != nil {
 		return nil, err
 	}
 	o.magnify = o.magnified([]*compare.Comparison{c})
 	return o.each(ctx, func(q string) (*File, error) {
-		of, err := o.compared(c, ms, names, q)
+		of, err := o.compared(c, pair, names, q)
 		if err != nil || of == nil {
 			return nil, err
 		}
@@ -60,10 +60,10 @@ func Pair(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opti
 		}
 	}
 	for s, st := range out.Stations {
-		ms := fields[s].Compared
-		if st.Comparison == nil || len(ms) != len(st.Variants)+1 {
+		if st.Comparison == nil || len(fields[s].Compared) != len(st.Variants)+1 {
 			continue
 		}
+		pair := pairOf(st, fields[s], out.Baseline)
 		best := 0
 		for k, name := range st.Variants {
 			if change[name] > change[st.Variants[best]] {
@@ -72,9 +72,12 @@ func Pair(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opti
 		}
 		c := *st.Comparison
 		c.Variants = c.Variants[best : best+1]
+		of := func(ms []*measure.Measurement) []*measure.Measurement {
+			return []*measure.Measurement{ms[0], ms[best+1]}
+		}
 		o.station = shown(st.Name) + ", "
 		for _, q := range o.quantities() {
-			of, err := o.compared(&c, []*measure.Measurement{ms[0], ms[best+1]}, []string{out.Baseline, st.Variants[best]}, q)
+			of, err := o.compared(&c, &compare.Pair{Measurements: of(pair.Measurements), Own: of(pair.Own)}, []string{out.Baseline, st.Variants[best]}, q)
 			if err == nil && of == nil {
 				continue
 			}
@@ -118,9 +121,7 @@ type compared struct {
 	// The scale of changes is the station's own, along that beside other stations: its levels are
 	// no equal steps, since changes beside the vehicle are many times those behind it.
 	scales
-	along render.Scale
-	// left says that samples are left out where another plane has none.
-	left     string
+	along    render.Scale
 	quantity string
 	base     *measure.Measurement
 	// names are those of the baseline and of the variants that have the quantity, sides their
@@ -130,36 +131,51 @@ type compared struct {
 }
 
 // compared is nil where the baseline or all variants lack the quantity.
-func (o Options) compared(c *compare.Comparison, ms []*measure.Measurement, names []string, quantity string) (*compared, error) {
+func (o Options) compared(c *compare.Comparison, pair *compare.Pair, names []string, quantity string) (*compared, error) {
+	ms := pair.Measurements
 	fields, diffs, err := changes(ms, quantity)
 	if err != nil || !slices.ContainsFunc(diffs, func(f field) bool { return f.values != nil }) {
 		return nil, err
 	}
-	s, err := o.scalesOf(quantity, fields, diffs)
+	// A plane is shown with all its samples, a change where both have some.
+	own := slices.Clone(fields)
+	for k, m := range pair.Own {
+		if len(m.Plane.Mesh.Points) != len(ms[k].Plane.Mesh.Points) {
+			if own[k], err = fieldOf(m, quantity); err != nil {
+				return nil, err
+			}
+		}
+	}
+	s, err := o.scalesOf(quantity, own, diffs)
 	if err != nil {
 		return nil, err
 	}
-	q := &compared{scales: *s, along: s.change.Ladder(), left: leftOut(c), quantity: quantity, base: ms[0]}
+	q := &compared{scales: *s, along: s.change.Ladder(), quantity: quantity, base: ms[0]}
 	if q.change, err = o.changeScale(quantity, s.policy, diffs); err != nil {
 		return nil, err
 	}
 	base := ms[0].Result
-	lines, _ := o.outline(ms[0])
-	for k, f := range fields {
+	lines, _ := o.outline(pair.Own[0])
+	for k, m := range pair.Own {
 		if k > 0 && diffs[k-1].values == nil {
 			continue
 		}
-		p, d := o.panel(ms[k], f, s.policy.Quantity, s.plain), (*render.Panel)(nil)
+		p, d := o.panel(m, own[k], s.policy.Quantity, s.plain), (*render.Panel)(nil)
 		p.Heading, p.Boxes = shown(names[k]), boxes(base)
-		wake, name := o.outline(ms[k])
+		wake, name := o.outline(m)
 		p.Outlines = append(p.Outlines, render.Outline{Lines: wake, Name: name})
-		o.crossflow(p, ms[k])
+		o.crossflow(p, m)
 		if k > 0 {
 			v := c.Variants[k-1]
 			d = o.panel(ms[0], diffs[k-1], s.policy.Difference().Quantity, q.change)
 			d.Heading = p.Heading + " − " + q.sides[0].Heading
 			if v := v.Delta; v != nil {
 				d.Heading += ", " + v.Number(v.DragArea, &v.Budget, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ": " + v.Verdict
+			}
+			for _, f := range []field{own[0], own[k]} {
+				if f.mesh != ms[0].Plane.Mesh && len(f.mesh.Points) != len(d.Mesh.Points) {
+					d.Whole = append(d.Whole, f.mesh)
+				}
 			}
 			d.Doubt = doubt(ms[0], ms[k], quantity)
 			if len(lines) > 0 {
@@ -190,14 +206,15 @@ func (o Options) move(c *compare.Comparison, k int, base, variant *render.Panel)
 	}
 }
 
-// leftOut says that the hatch of a comparison is not a body alone.
-func leftOut(c *compare.Comparison) string {
-	for _, w := range c.Warnings {
-		if w.Code == "common-samples" {
-			return " · hatched too: samples left out of the comparison, where another configuration has none"
+// pairOf has what a station compares, on the common samples and each plane's own.
+func pairOf(st study.StationOutcome, f study.Fields, baseline string) *compare.Pair {
+	p := &compare.Pair{Measurements: f.Compared, Own: slices.Clone(f.Compared)}
+	for k, name := range append([]string{baseline}, st.Variants...) {
+		if i := slices.IndexFunc(st.Surveys, func(s study.StationSurvey) bool { return s.Configuration == name }); i >= 0 {
+			p.Own[k] = f.Single[i]
 		}
 	}
-	return ""
+	return p
 }
 
 // sheet draws what is compared at a station.
@@ -206,7 +223,7 @@ func (o Options) sheet(q *compared) (*File, error) {
 	page := render.Page{Title: p.Label + ": baseline, variant and change", Subtitle: o.station + "plane " + o.where(base)}
 	var part string
 	page.View, part = o.view(q.base.Plane.Normal, q.base.Plane.Mesh.Window())
-	page.Footer = footer(base) + formula(p) + part + q.left
+	page.Footer = footer(base) + formula(p) + part
 	if t, ok := outlineAt(base); ok {
 		page.Footer += fmt.Sprintf(" · outlines at %s = %g", weightFormula(base), t)
 	}

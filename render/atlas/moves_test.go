@@ -1,7 +1,6 @@
 package atlas
 
 import (
-	"strings"
 	"testing"
 
 	"wakeledger/grid"
@@ -53,17 +52,5 @@ func TestMoves(t *testing.T) {
 		if got := o.magnified([]*compare.Comparison{cmp}); got != c.factor {
 			t.Errorf("%s: a move of %g m is drawn ×%d, want ×%d", c.name, c.length, got, c.factor)
 		}
-	}
-}
-
-// A sheet says that its hatch is not a body alone, where samples are left out.
-func TestLeftOut(t *testing.T) {
-	c := &compare.Comparison{}
-	if got := leftOut(c); got != "" {
-		t.Errorf("all samples are common: %q", got)
-	}
-	c.Warnings = []wake.Warning{{Code: "common-samples"}}
-	if got := leftOut(c); !strings.Contains(got, "left out of the comparison") {
-		t.Errorf("%q", got)
 	}
 }

@@ -26,7 +26,7 @@ func (o Options) sheets(ctx context.Context, out *study.Outcome, fields []study.
 		if st.Comparison == nil {
 			return nil
 		}
-		if of[s], err = o.compared(st.Comparison, fields[s].Compared, append([]string{out.Baseline}, st.Variants...), quantity); err != nil || of[s] == nil {
+		if of[s], err = o.compared(st.Comparison, pairOf(st, fields[s], out.Baseline), append([]string{out.Baseline}, st.Variants...), quantity); err != nil || of[s] == nil {
 			return err
 		}
 		if files[s], err = o.at(st).sheet(of[s]); err == nil {
@@ -100,7 +100,7 @@ func (o Options) stations(out *study.Outcome, of []*compared, quantity string) (
 			a := along{front.scales, front, render.Page{
 				Title:    label + " from station to station: " + shown(out.Baseline) + ", " + shown(c.Name) + " and change",
 				Subtitle: "the part of the planes that all stations have", View: view, Columns: 3, Panels: panels[3*(k*rows/n) : 3*((k+1)*rows/n)],
-				Footer: footer(front.base.Result) + ", at the first station" + formula(front.policy) + part + front.left + " · levels of the change at 1, 2 and 5 times powers of ten",
+				Footer: footer(front.base.Result) + ", at the first station" + formula(front.policy) + part + " · levels of the change at 1, 2 and 5 times powers of ten",
 			}, File{Name: "stations_" + configurationWords(out)[c.Name] + "_" + slug(quantity)}}
 			a.change = front.along
 			if n > 1 {

@@ -65,7 +65,9 @@ type Known struct {
 // none.
 type Pair struct {
 	Measurements []*measure.Measurement
-	Sets         []*parts.Set
+	// Own are of each plane's own samples, over the window that all have.
+	Own  []*measure.Measurement
+	Sets []*parts.Set
 }
 
 // Compare sets planes[1:] against planes[0]. The reference, weight, thresholds
@@ -124,7 +126,7 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 			// The maps are of the common samples, the numbers beside them each plane's own.
 			m.Result = s.Result
 		}
-		pair.Measurements, pair.Sets = append(pair.Measurements, m), append(pair.Sets, s.Set)
+		pair.Measurements, pair.Own, pair.Sets = append(pair.Measurements, m), append(pair.Own, s.Measurement), append(pair.Sets, s.Set)
 		if s.field != nil {
 			s.field.ForgetTime()
 		}
