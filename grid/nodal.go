@@ -57,11 +57,14 @@ func (l *Lattice) finer() *Mesh {
 	}
 	f := &Lattice{X: between(l.X), Y: between(l.Y)}
 	f.Index = make([]int32, len(f.X)*len(f.Y))
-	var points []Point
+	points := make([]Point, 0, len(f.Index))
+	nx, ny := len(l.X), len(l.Y)
 	for j, y := range f.Y {
+		// Line 2i+1 lies in cell i alone; line 2i on the border of cells i−1 and i.
+		low, high := l.Index[max(0, (j-1)/2)*nx:], l.Index[min(j/2, ny-1)*nx:]
 		for i, x := range f.X {
-			k := j*len(f.X) + i
-			if l.around(i, j) == 0 {
+			k, a, b := j*len(f.X)+i, max(0, (i-1)/2), min(i/2, nx-1)
+			if low[a]&low[b]&high[a]&high[b] < 0 {
 				f.Index[k] = -1
 				continue
 			}
@@ -78,7 +81,8 @@ func (l *Lattice) finer() *Mesh {
 // finerField gives the values on the nodes of the finer lattice: the mean over the
 // present cells that meet there. A missing cell counts as 0, with the number 0.
 func (l *Lattice) finerField(nodes int, f []float64) []float64 {
-	out, nx := make([]float64, 0, nodes), len(l.X)
+	out, at, nx := make([]float64, nodes), 0, len(l.X)
+	add := func(v float64) { out[at], at = v, at+1 }
 	// A row of cells has an empty place at either end; full says that none of its own is.
 	type row struct {
 		value, number []float64
@@ -102,19 +106,21 @@ func (l *Lattice) finerField(nodes int, f []float64) []float64 {
 			if b == none {
 				rows = 1
 			}
-			out = append(out, (av[1]+bv[1])/rows)
+			line := out[at : at+2*nx+1]
+			at += len(line)
+			line[0] = (av[1] + bv[1]) / rows
 			for i := 1; i < nx; i++ {
-				out = append(out, (av[i]+bv[i])/rows, (av[i]+av[i+1]+bv[i]+bv[i+1])/(2*rows))
+				line[2*i-1], line[2*i] = (av[i]+bv[i])/rows, (av[i]+av[i+1]+bv[i]+bv[i+1])/(2*rows)
 			}
-			out = append(out, (av[nx]+bv[nx])/rows, (av[nx]+bv[nx])/rows)
+			line[2*nx-1], line[2*nx] = (av[nx]+bv[nx])/rows, (av[nx]+bv[nx])/rows
 			return
 		}
 		for i := range nx + 1 {
 			if n := an[i] + an[i+1] + bn[i] + bn[i+1]; n > 0 {
-				out = append(out, (av[i]+av[i+1]+bv[i]+bv[i+1])/n)
+				add((av[i] + av[i+1] + bv[i] + bv[i+1]) / n)
 			}
 			if n := an[i+1] + bn[i+1]; i < nx && n > 0 {
-				out = append(out, (av[i+1]+bv[i+1])/n)
+				add((av[i+1] + bv[i+1]) / n)
 			}
 		}
 	}
@@ -126,10 +132,4 @@ func (l *Lattice) finerField(nodes int, f []float64) []float64 {
 	}
 	nodesOf(below, none)
 	return out
-}
-
-// around counts the present cells that meet in node (i, j) of the finer lattice.
-func (l *Lattice) around(i, j int) (n int) {
-	l.eachAround(i, j, func(int32) { n++ })
-	return n
 }

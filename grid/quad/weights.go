@@ -34,7 +34,7 @@ func NewWeights(m *grid.Mesh, box *grid.Box) Weights {
 
 // cellWeights are those of a lattice of cells, of the rows and columns that the box reaches.
 func cellWeights(m *grid.Mesh, box *grid.Box) Weights {
-	w, e := Weights{Index: []int32{}}, newElements(m, box, grid.Point{}, 0)
+	e := newElements(m, box, grid.Point{}, 0)
 	first, end := 0, len(e.xl)
 	for first < end && e.xl[first][0] == 0 {
 		first++
@@ -42,6 +42,13 @@ func cellWeights(m *grid.Mesh, box *grid.Box) Weights {
 	for end > first && e.xl[end-1][0] == 0 {
 		end--
 	}
+	rows := 0
+	for _, y := range e.yl {
+		if y[0] != 0 {
+			rows++
+		}
+	}
+	w := Weights{Index: make([]int32, 0, rows*(end-first)), Weight: make([]float64, 0, rows*(end-first))}
 	for j, y := range e.yl {
 		if y[0] == 0 {
 			continue

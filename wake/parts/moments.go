@@ -21,7 +21,6 @@ const (
 	ofFX
 	ofFY
 	ofFXX
-	ofFXY
 	ofFYY
 	ofDrag
 	ofVorticity
@@ -80,7 +79,6 @@ func integrate(s *simplex, f []float64, label []int32, n int, t float64, local, 
 	}
 	for k := range parts {
 		parts[k].origin = parts[k].box.Centre()
-		parts[k].box = grid.EmptyBox()
 	}
 	pick := func(g []float64, k int) (v [3]float64) {
 		if g != nil {
@@ -97,9 +95,6 @@ func integrate(s *simplex, f []float64, label []int32, n int, t float64, local, 
 			q, origin := &rest, p[0]
 			if l >= 0 {
 				q, origin = &parts[l].sums, parts[l].origin
-				for _, c := range p {
-					parts[l].box = parts[l].box.Extend(c)
-				}
 			}
 			x, y := from(p, origin)
 			q.triangle(whole, x, y, fv, lv, ov)
@@ -144,13 +139,13 @@ func (s *sums) add(poly []bary, whole float64, p [3]grid.Point, origin grid.Poin
 // three A/60·(ΣaΣbΣc + Σa·Σbc + Σb·Σac + Σc·Σab + 2Σabc).
 func (s *sums) triangle(area float64, x, y, f, drag, vorticity [3]float64) {
 	v := &s.run
+	sf, sx, sy, fx, fy := sum3(f), sum3(x), sum3(y), dot3(f, x), dot3(f, y)
 	v[ofOne] += area
-	v[ofF] += area * sum3(f) / 3
-	v[ofFX] += area / 12 * (sum3(f)*sum3(x) + dot3(f, x))
-	v[ofFY] += area / 12 * (sum3(f)*sum3(y) + dot3(f, y))
-	v[ofFXX] += area / 60 * triple(f, x, x)
-	v[ofFXY] += area / 60 * triple(f, x, y)
-	v[ofFYY] += area / 60 * triple(f, y, y)
+	v[ofF] += area * sf / 3
+	v[ofFX] += area / 12 * (sf*sx + fx)
+	v[ofFY] += area / 12 * (sf*sy + fy)
+	v[ofFXX] += area / 60 * (sf*sx*sx + sf*dot3(x, x) + sx*fx + sx*fx + 2*(f[0]*x[0]*x[0]+f[1]*x[1]*x[1]+f[2]*x[2]*x[2]))
+	v[ofFYY] += area / 60 * (sf*sy*sy + sf*dot3(y, y) + sy*fy + sy*fy + 2*(f[0]*y[0]*y[0]+f[1]*y[1]*y[1]+f[2]*y[2]*y[2]))
 	v[ofDrag] += area * sum3(drag) / 3
 	v[ofVorticity] += area * sum3(vorticity) / 3
 	if s.n++; s.n%plain == 0 {
@@ -163,8 +158,3 @@ func (s *sums) triangle(area float64, x, y, f, drag, vorticity [3]float64) {
 
 func sum3(a [3]float64) float64    { return a[0] + a[1] + a[2] }
 func dot3(a, b [3]float64) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
-
-func triple(a, b, c [3]float64) float64 {
-	return sum3(a)*sum3(b)*sum3(c) + sum3(a)*dot3(b, c) + sum3(b)*dot3(a, c) + sum3(c)*dot3(a, b) +
-		2*(a[0]*b[0]*c[0]+a[1]*b[1]*c[1]+a[2]*b[2]*c[2])
-}

@@ -31,7 +31,8 @@ func reaches(f []float64, t float64) func(c []int32) bool {
 // newSimplex splits those elements of a nodal mesh that split says, of their corners, and calls
 // whole for the others. Elements with a corner that is not finite are left out, as everywhere.
 func newSimplex(m *grid.Mesh, f []float64, split func(c []int32) bool, whole func(c []int32)) *simplex {
-	s := &simplex{mesh: m, vertex: make([]int32, len(m.Points))}
+	n := len(m.Points)
+	s := &simplex{mesh: m, vertex: make([]int32, n), pts: make([]grid.Point, 0, n/4), src: make([][4]int32, 0, n/4), tri: make([]int32, 0, n)}
 	for i := range s.vertex {
 		s.vertex[i] = -1
 	}

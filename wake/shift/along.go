@@ -18,11 +18,18 @@ const mostAlong = 0.9
 // Where there is no such d the fixed mask counts, and spread is 0.
 func (w *window) beside(by func(w *window) *measured, still *measured) (m *measured, spread float64) {
 	const most = 6
+	moves := map[int]*measured{0: still} // by columns along
+	along := func(n int) *measured {
+		if moves[n] == nil {
+			v := *w
+			v.along = n
+			moves[n] = by(&v)
+		}
+		return moves[n]
+	}
 	n := math.Floor(still.y / w.r.DX)
 	for range most {
-		lo, hi := *w, *w
-		lo.along, hi.along = int(n), int(n)+1
-		a, b := by(&lo), by(&hi)
+		a, b := along(int(n)), along(int(n)+1)
 		slope := (b.y - a.y) / w.r.DX
 		if a.why != "" || b.why != "" || !(slope < mostAlong) {
 			break
