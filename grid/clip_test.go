@@ -31,12 +31,12 @@ func TestClip(t *testing.T) {
 		return m
 	}
 	scattered := gridtest.JitteredPoints(15, 12, window, 0.3, 5)
-	tri, err := delaunay.Triangulate(scattered, delaunay.Options{})
+	tri, err := delaunay.Triangulate(scattered)
 	if err != nil {
 		t.Fatal(err)
 	}
-	triangles := &grid.Mesh{Kind: grid.KindTriangles, Points: scattered, Triangles: tri.Triangles}
-	polygons := &grid.Mesh{Kind: grid.KindPolygons, Points: scattered, Triangles: tri.Triangles}
+	triangles := &grid.Mesh{Kind: grid.KindTriangles, Points: tri.Points, Triangles: tri.Triangles}
+	polygons := &grid.Mesh{Kind: grid.KindPolygons, Points: tri.Points, Triangles: tri.Triangles}
 	for k := int32(0); k <= int32(len(tri.Triangles)/3); k++ {
 		polygons.Faces = append(polygons.Faces, k)
 	}

@@ -62,7 +62,7 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 		points = slices.Clone(points)
 		scaleY(points, stretch)
 	}
-	t, err := delaunay.Triangulate(points, delaunay.Options{Adjacency: true, Sort: true})
+	t, err := delaunay.Triangulate(points)
 	if err != nil {
 		e := &InputError{File: p.Name(), Text: err.Error(), Cure: "export a plane with samples in two directions"}
 		var d *delaunay.InputError
@@ -71,7 +71,7 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 		}
 		return nil, e
 	}
-	kept := delaunay.DropBridges(t.Points, t, gap)
+	kept := delaunay.DropBridges(t, gap)
 	if kept.Strays != nil {
 		for _, i := range kept.Strays {
 			strays = append(strays, t.Order[i])

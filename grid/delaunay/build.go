@@ -2,6 +2,7 @@ package delaunay
 
 import (
 	"math/bits"
+	"runtime"
 	"sync"
 	"sync/atomic"
 
@@ -37,12 +38,8 @@ type builder struct {
 const forkSize = 4096
 
 // newBuilder prepares the construction for pts, which it will reorder.
-func newBuilder(pts []vertex, workers int) *builder {
-	b := &builder{pts: pts, edges: make([]edge, 6*len(pts))}
-	if workers > 1 {
-		b.forks = bits.Len(uint(workers - 1))
-	}
-	return b
+func newBuilder(pts []vertex) *builder {
+	return &builder{pts: pts, edges: make([]edge, 6*len(pts)), forks: bits.Len(uint(runtime.GOMAXPROCS(0) - 1))}
 }
 
 // box is the bounding box of the points.

@@ -30,11 +30,11 @@ func TestCurves(t *testing.T) {
 			points[i] = at(2*float64(i)/n - 1)
 		}
 		start := time.Now()
-		tr, err := Triangulate(points, Options{Adjacency: true, Sort: true})
+		tr, err := Triangulate(points)
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		DropBridges(tr.Points, tr, 0)
+		DropBridges(tr, 0)
 		if took := time.Since(start); took > 5*time.Second {
 			t.Errorf("%s: %d samples took %v", name, n, took)
 		} else {

@@ -11,7 +11,7 @@
 // nodes, co-circular and collinear runs, and noise in the last digit included.
 // Where four or more samples lie on one empty circle the diagonal is a matter of
 // choice; the choice depends on the set of positions only, neither on their order
-// nor on the number of workers.
+// nor on the number of processors.
 //
 // References
 //
@@ -25,32 +25,19 @@ package delaunay
 
 import (
 	"math"
-	"runtime"
 
 	"wakeledger/grid"
 )
 
-// Options chooses how a triangulation is made. The zero value is ready for use.
-type Options struct {
-	// Workers is the number of goroutines that work at a time, and is taken as
-	// GOMAXPROCS if it is less than 1. The result does not depend on it.
-	Workers int
-	// Resolution is the absolute step to which coordinates were rounded before
-	// they became float64 values, 0 if they have full precision. It serves one
-	// purpose: samples that lie on a line but for rounding are refused.
-	Resolution float64
-	// Adjacency asks for Triangulation.Adjacent, at 12 bytes a triangle.
-	Adjacency bool
-	// Sort asks for the samples in the order of Triangulation.Points, which the
-	// indices then refer to: corners of a triangle are near each other in memory,
-	// which makes every later pass over the mesh several times faster than one over
-	// samples in no order.
-	Sort bool
-}
-
-// Triangulation is the mesh of the convex hull of the samples. Indices refer to
-// the points that were given, or to Points where Options.Sort asked for it.
+// Triangulation is the mesh of the convex hull of the samples. Indices refer to Points.
 type Triangulation struct {
+	// Points are the distinct positions, neighbours in the plane mostly near in the list, in an
+	// order that depends on the set of positions only: corners of a triangle are near each
+	// other in memory, which makes every later pass over the mesh several times faster than
+	// one over samples in no order. Points[i] is the given sample Order[i], the first one of
+	// duplicates.
+	Points []grid.Point
+	Order  []int32
 	// Triangles holds three indices for each triangle, anticlockwise. Triangles
 	// that are near each other in the plane are mostly near in the list.
 	Triangles []int32
@@ -58,7 +45,7 @@ type Triangulation struct {
 	// lowest) sample, through all samples on the border.
 	Hull []int32
 	// Adjacent[3t+k] is the triangle across the edge of triangle t that runs from
-	// its corner k to the next, or -1 on the hull. Nil unless asked for.
+	// its corner k to the next, or -1 on the hull.
 	Adjacent []int32
 	// Duplicates counts the samples whose position an earlier sample has. They
 	// are in no triangle.
@@ -66,11 +53,6 @@ type Triangulation struct {
 	// First, if there are duplicates, has for each given sample the first one at its
 	// position, so that a caller can average values; else it is nil.
 	First []int32
-	// Points, if Options.Sort is set, are the distinct positions, neighbours in the
-	// plane mostly near in the list, in an order that depends on the set of positions
-	// only; Points[i] is the given sample Order[i], the first one of duplicates.
-	Points []grid.Point
-	Order  []int32
 }
 
 // Triangulate returns the Delaunay triangulation of points: no sample lies inside
@@ -82,29 +64,25 @@ type Triangulation struct {
 // same coordinate. Errors are of type *InputError: a coordinate that is NaN or
 // infinite, fewer than three distinct positions, samples on one line, more
 // samples than 32-bit indices carry.
-func Triangulate(points []grid.Point, opt Options) (*Triangulation, error) {
+func Triangulate(points []grid.Point) (*Triangulation, error) {
 	if len(points) > maxPoints {
 		return nil, &InputError{Reason: TooMany, Index: -1, Count: len(points)}
 	}
-	workers := opt.Workers
-	if workers < 1 {
-		workers = runtime.GOMAXPROCS(0)
-	}
-	pts, box, scale, err := copyPoints(points, workers)
+	pts, box, scale, err := copyPoints(points)
 	if err != nil {
 		return nil, err
 	}
 	if len(pts) < 3 {
 		return nil, &InputError{Reason: TooFew, Index: -1, Count: len(distinct(pts))}
 	}
-	if onLine(points, box, opt.Resolution) {
+	if onLine(points, box) {
 		if n := len(distinct(pts)); n < 3 {
 			return nil, &InputError{Reason: TooFew, Index: -1, Count: n}
 		}
 		return nil, &InputError{Reason: Collinear, Index: -1, Count: len(points), Box: box}
 	}
 
-	b := newBuilder(pts, workers)
+	b := newBuilder(pts)
 	rim := b.build(0, len(b.pts), b.box(), 0)
 	var first []int32
 	duplicates := 0
@@ -113,23 +91,21 @@ func Triangulate(points []grid.Point, opt Options) (*Triangulation, error) {
 		first = firsts(pts)
 		pts = distinct(pts)
 		duplicates = len(points) - len(pts)
-		b = newBuilder(pts, workers)
+		b = newBuilder(pts)
 		rim = b.build(0, len(b.pts), b.box(), 0)
 	}
-	t := b.extract(rim, opt.Adjacency, opt.Sort)
+	t := b.extract(rim)
 	b.edges = nil // lets the collector have them
 	t.First, t.Duplicates = first, duplicates
-	if opt.Sort {
-		t.Points, t.Order = make([]grid.Point, len(b.pts)), make([]int32, len(b.pts))
-		share(len(b.pts), workers, func(_, lo, hi int) {
-			for i, v := range b.pts[lo:hi] {
-				t.Points[lo+i], t.Order[lo+i] = v.point(), v.id
-				if scale != 0 {
-					t.Points[lo+i] = grid.Point{X: math.Ldexp(v.x, scale), Y: math.Ldexp(v.y, scale)}
-				}
+	t.Points, t.Order = make([]grid.Point, len(b.pts)), make([]int32, len(b.pts))
+	share(len(b.pts), func(_, lo, hi int) {
+		for i, v := range b.pts[lo:hi] {
+			t.Points[lo+i], t.Order[lo+i] = v.point(), v.id
+			if scale != 0 {
+				t.Points[lo+i] = grid.Point{X: math.Ldexp(v.x, scale), Y: math.Ldexp(v.y, scale)}
 			}
-		})
-	}
+		}
+	})
 	return t, nil
 }
 
@@ -142,12 +118,11 @@ type vertex struct {
 
 // copyPoints copies the points, divided by 2^scale if their size could let the
 // predicates' products overflow or underflow.
-func copyPoints(points []grid.Point, workers int) (pts []vertex, box grid.Box, scale int, err error) {
+func copyPoints(points []grid.Point) (pts []vertex, box grid.Box, scale int, err error) {
 	pts = make([]vertex, len(points))
 	var part [chunks]grid.Box
 	var bad [chunks]int
-	share(len(points), workers, func(chunk, lo, hi int) {
-		b := grid.EmptyBox()
+	share(len(points), func(chunk, lo, hi int) {
 		bad[chunk] = -1
 		for i := lo; i < hi; i++ {
 			p := points[i]
@@ -155,21 +130,9 @@ func copyPoints(points []grid.Point, workers int) (pts []vertex, box grid.Box, s
 				bad[chunk] = i
 				return
 			}
-			if p.X < b.Min.X {
-				b.Min.X = p.X
-			}
-			if p.X > b.Max.X {
-				b.Max.X = p.X
-			}
-			if p.Y < b.Min.Y {
-				b.Min.Y = p.Y
-			}
-			if p.Y > b.Max.Y {
-				b.Max.Y = p.Y
-			}
 			pts[i] = vertex{p.X, p.Y, int32(i)}
 		}
-		part[chunk] = b
+		part[chunk] = grid.Bounds(points[lo:hi])
 	})
 	box = grid.EmptyBox()
 	for k, b := range part {
@@ -204,18 +167,15 @@ func largest(b grid.Box) float64 {
 // their coordinates lets one say.
 //
 // Let r be the largest error of a coordinate: half a unit in the last place of
-// the largest one, or half the stated resolution. A point that belongs on the line
+// the largest one. A point that belongs on the line
 // is off it by r√2 at most, and so are the two points that the line is drawn
 // through; between these two, which are the outermost ones, the line is off by no
 // more. That makes 2√2 r. The evaluation of the distance adds rounding errors of
 // both differences, products and their difference, each less than 2 r: 8 r in all,
 // doubled for points that were computed (a product and a sum, say) before they
 // were rounded.
-func onLine(points []grid.Point, box grid.Box, resolution float64) bool {
+func onLine(points []grid.Point, box grid.Box) bool {
 	r := largest(box) * 0x1p-53
-	if resolution/2 > r {
-		r = resolution / 2
-	}
 	alongX := box.Max.X-box.Min.X >= box.Max.Y-box.Min.Y
 	lo, hi := points[0], points[0]
 	for _, p := range points {

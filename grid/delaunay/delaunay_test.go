@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -16,10 +17,25 @@ import (
 
 func pt(x, y float64) grid.Point { return grid.Point{X: x, Y: y} }
 
-// must triangulates and validates.
+// asGiven triangulates with the indices of the given points.
+func asGiven(points []grid.Point) (*Triangulation, error) {
+	tr, err := Triangulate(points)
+	if err != nil {
+		return nil, err
+	}
+	for _, list := range [][]int32{tr.Triangles, tr.Hull} {
+		for k, v := range list {
+			list[k] = tr.Order[v]
+		}
+	}
+	tr.Points = points
+	return tr, nil
+}
+
+// must is asGiven, validated.
 func must(t *testing.T, points []grid.Point) *Triangulation {
 	t.Helper()
-	tr, err := Triangulate(points, Options{Workers: 2, Adjacency: true})
+	tr, err := asGiven(points)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -58,7 +74,7 @@ func sweep(t *testing.T, sizes []int) {
 		for _, kind := range gridtest.SurveyKinds {
 			for _, turn := range []float64{0, 12.5} {
 				p := gridtest.Rounded(gridtest.Rotated(gridtest.SurveyPoints(kind, n, uint64(i)), turn), 7)
-				tr, err := Triangulate(p, Options{Workers: 2, Adjacency: true})
+				tr, err := asGiven(p)
 				if err == nil {
 					err = Validate(p, tr)
 				}
@@ -143,13 +159,7 @@ func TestNasty(t *testing.T) {
 				if seed > 0 {
 					q = gridtest.Shuffled(p, seed)
 				}
-				tr, err := Triangulate(q, Options{Workers: 1 + int(seed), Adjacency: seed%2 == 0})
-				if err != nil {
-					t.Fatalf("seed %d: %v", seed, err)
-				}
-				if err := Validate(q, tr); err != nil {
-					t.Fatalf("seed %d: %v", seed, err)
-				}
+				must(t, q)
 			}
 		})
 	}
@@ -201,22 +211,18 @@ func empty(p []grid.Point, a, b, c int32) bool {
 	return true
 }
 
-// TestWorkers: the result is the same, order included, for any number of workers.
+// TestWorkers: the result is the same, order included, for any number of processors.
 func TestWorkers(t *testing.T) {
 	for _, kind := range gridtest.SurveyKinds {
 		p := gridtest.SurveyPoints(kind, 20000, 5)
 		p = append(p, p[:100]...)
-		want, err := Triangulate(p, Options{Workers: 1, Adjacency: true})
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, w := range []int{0, 2, 3, 8} {
-			got, err := Triangulate(p, Options{Workers: w, Adjacency: true})
-			if err != nil {
-				t.Fatal(err)
-			}
-			if !same(got, want) {
-				t.Errorf("%s: %d workers give another result than one", kind, w)
+		want := must(t, p)
+		for _, w := range []int{1, 2, 3, 8} {
+			was := runtime.GOMAXPROCS(w)
+			got, err := asGiven(p)
+			runtime.GOMAXPROCS(was)
+			if err != nil || !same(got, want) {
+				t.Errorf("%s: %d processors give another result", kind, w)
 			}
 		}
 	}
@@ -275,26 +281,24 @@ func TestErrors(t *testing.T) {
 	tiny := []grid.Point{pt(0, 0), pt(1, 0), pt(0, 1), pt(0x1p-1070, 0)}
 	for name, c := range map[string]struct {
 		p      []grid.Point
-		opt    Options
 		reason Reason
 		index  int
 		text   string
 	}{
-		"none":        {nil, Options{}, TooFew, -1, "0 distinct"},
-		"two":         {line(2, 1, 1), Options{}, TooFew, -1, "2 distinct"},
-		"same":        {line(9, 0, 0), Options{}, TooFew, -1, "1 distinct"},
-		"two of four": {append(line(2, 1, 1), line(2, 1, 1)...), Options{}, TooFew, -1, "2 distinct"},
-		"line":        {line(100, 1, 3), Options{}, Collinear, -1, "one line"},
-		"0.1 0.3":     {line(1000, 0.1, 0.3), Options{}, Collinear, -1, "one line"},
-		"0.7 far":     {gridtest.Moved(line(1000, 0.7e-3, 0.3e-3), 1e6, 3e5), Options{}, Collinear, -1, "one line"},
-		"column":      {line(100, 0, 0.3), Options{}, Collinear, -1, "one line"},
-		"7 digits":    {gridtest.Rounded(line(1000, 0.1/3, 0.2/7), 7), Options{Resolution: 1e-5}, Collinear, -1, "one line"},
-		"nan":         {append(line(3, 1, 2), pt(math.NaN(), 1)), Options{}, NotFinite, 3, "sample 3"},
-		"inf":         {append([]grid.Point{pt(1, math.Inf(-1))}, line(3, 1, 2)...), Options{}, NotFinite, 0, "-Inf"},
-		"range":       {gridtest.Moved(tiny, 0, 0), Options{}, 99, -1, ""},
-		"range up":    {append(tiny, pt(0x1p600, 0)), Options{}, Range, 3, "stray"},
+		"none":        {nil, TooFew, -1, "0 distinct"},
+		"two":         {line(2, 1, 1), TooFew, -1, "2 distinct"},
+		"same":        {line(9, 0, 0), TooFew, -1, "1 distinct"},
+		"two of four": {append(line(2, 1, 1), line(2, 1, 1)...), TooFew, -1, "2 distinct"},
+		"line":        {line(100, 1, 3), Collinear, -1, "one line"},
+		"0.1 0.3":     {line(1000, 0.1, 0.3), Collinear, -1, "one line"},
+		"0.7 far":     {gridtest.Moved(line(1000, 0.7e-3, 0.3e-3), 1e6, 3e5), Collinear, -1, "one line"},
+		"column":      {line(100, 0, 0.3), Collinear, -1, "one line"},
+		"nan":         {append(line(3, 1, 2), pt(math.NaN(), 1)), NotFinite, 3, "sample 3"},
+		"inf":         {append([]grid.Point{pt(1, math.Inf(-1))}, line(3, 1, 2)...), NotFinite, 0, "-Inf"},
+		"range":       {gridtest.Moved(tiny, 0, 0), 99, -1, ""},
+		"range up":    {append(tiny, pt(0x1p600, 0)), Range, 3, "stray"},
 	} {
-		_, err := Triangulate(c.p, c.opt)
+		_, err := Triangulate(c.p)
 		if c.reason == 99 {
 			if err != nil {
 				t.Errorf("%s: %v", name, err)
@@ -312,7 +316,7 @@ func TestErrors(t *testing.T) {
 	}
 	// The tolerance is rounding, not judgement: a line bent by 1e-13 is a mesh.
 	p := append(line(100, 1, 3), pt(50, 150+1e-11))
-	if _, err := Triangulate(p, Options{}); err != nil {
+	if _, err := Triangulate(p); err != nil {
 		t.Errorf("bent line: %v", err)
 	}
 }
@@ -409,7 +413,7 @@ func FuzzTriangulate(f *testing.F) {
 			}
 			p = append(p, pt(x, y))
 		}
-		tr, err := Triangulate(p, Options{Adjacency: true})
+		tr, err := asGiven(p)
 		if err != nil {
 			var e *InputError
 			if !errors.As(err, &e) || e.Reason != TooFew && e.Reason != Collinear {
@@ -430,17 +434,15 @@ func BenchmarkTriangulate(b *testing.B) {
 				continue
 			}
 			p := gridtest.Rounded(gridtest.SurveyPoints(kind, n, 1), 7)
-			for _, w := range []int{1, 2} {
-				b.Run(fmt.Sprintf("%s/n=1e%.0f/workers=%d", kind, math.Log10(float64(n)), w), func(b *testing.B) {
-					b.ReportAllocs()
-					for b.Loop() {
-						if _, err := Triangulate(p, Options{Workers: w}); err != nil {
-							b.Fatal(err)
-						}
+			b.Run(fmt.Sprintf("%s/n=1e%.0f", kind, math.Log10(float64(n))), func(b *testing.B) {
+				b.ReportAllocs()
+				for b.Loop() {
+					if _, err := Triangulate(p); err != nil {
+						b.Fatal(err)
 					}
-					b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(p)), "ns/sample")
-				})
-			}
+				}
+				b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(p)), "ns/sample")
+			})
 		}
 	}
 }

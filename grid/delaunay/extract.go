@@ -1,15 +1,14 @@
 package delaunay
 
-import "sync"
+import "wakeledger/grid"
 
 // chunks is the number of ranges that the half-edges are split into for workers.
 // It is fixed so that nothing depends on their number.
 const chunks = 16
 
 // extract collects the triangles, in the order of their lowest half-edge, and the
-// hull of the finished construction p. Indices are those of the given points, or,
-// if sorted is set, places among b.pts.
-func (b *builder) extract(p part, adjacency, sorted bool) *Triangulation {
+// hull of the finished construction p. Indices are places among b.pts.
+func (b *builder) extract(p part) *Triangulation {
 	t := &Triangulation{}
 	es := b.edges
 
@@ -34,67 +33,31 @@ func (b *builder) extract(p part, adjacency, sorted bool) *Triangulation {
 	if len(hull) != 3 {
 		outside = -1
 	}
-	t.Hull = make([]int32, 0, len(hull))
-	for i := range hull {
-		t.Hull = append(t.Hull, b.name(hull[(start+i)%len(hull)], sorted))
-	}
+	t.Hull = append(hull[start:len(hull):len(hull)], hull[:start]...)
 
 	// A triangulation of n points with h on the hull has 2n−2−h triangles.
 	total := 2*len(b.pts) - 2 - len(hull)
-	t.Triangles = make([]int32, 3*total)
-	if b.forks == 0 {
-		b.emit(0, len(es), outside, t.Triangles, 0, adjacency, sorted)
-	} else {
-		var offset [chunks + 1]int
-		b.parallel(func(i, lo, hi int) { offset[i+1] = b.emit(lo, hi, outside, nil, 0, false, false) })
-		for i := range chunks {
-			offset[i+1] += offset[i]
-		}
-		b.parallel(func(i, lo, hi int) { b.emit(lo, hi, outside, t.Triangles, offset[i], adjacency, sorted) })
+	t.Triangles, t.Adjacent = make([]int32, 3*total), make([]int32, 3*total)
+	var offset [chunks + 1]int
+	share(len(es), func(i, lo, hi int) { offset[i+1] = b.emit(lo, hi, outside, nil, 0) })
+	for i := range chunks {
+		offset[i+1] += offset[i]
 	}
-	if adjacency {
-		t.Adjacent = make([]int32, 3*total)
-		if b.forks == 0 {
-			b.adjacent(0, len(es), t.Adjacent)
-		} else {
-			b.parallel(func(_, lo, hi int) { b.adjacent(lo, hi, t.Adjacent) })
-		}
-	}
+	share(len(es), func(i, lo, hi int) { b.emit(lo, hi, outside, t.Triangles, offset[i]) })
+	share(len(es), func(_, lo, hi int) { b.adjacent(lo, hi, t.Adjacent) })
 	return t
 }
 
-// name is the index by which the result calls the vertex at place v.
-func (b *builder) name(v int32, sorted bool) int32 {
-	if sorted {
-		return v
-	}
-	return b.pts[v].id
-}
-
-// parallel calls f for each chunk of the half-edges, by as many goroutines as
-// there are branches of the construction.
-func (b *builder) parallel(f func(i, lo, hi int)) { share(len(b.edges), 1<<b.forks, f) }
-
-// share calls f for each of the fixed chunks of 0 … n−1, by at most that many
-// goroutines.
-func share(n, workers int, f func(chunk, lo, hi int)) {
-	var wg sync.WaitGroup
-	workers = min(workers, chunks)
-	for w := range workers {
-		wg.Go(func() {
-			for i := w; i < chunks; i += workers {
-				f(i, n*i/chunks, n*(i+1)/chunks)
-			}
-		})
-	}
-	wg.Wait()
+// share calls f for each of the fixed chunks of 0 … n−1, on all processors.
+func share(n int, f func(chunk, lo, hi int)) {
+	grid.Parallel(chunks, func(i int) { f(i, n*i/chunks, n*(i+1)/chunks) })
 }
 
 // emit stores the triangles whose lowest half-edge is one of lo … hi−1, from number
-// at on, and returns how many there are; into may be nil for counting. If mark is
-// set, the next field of each half-edge, which is not needed any more, receives the
+// at on, and returns how many there are; into may be nil for counting. Else the next field
+// of each half-edge, which is not needed any more, receives the
 // place of the edge in the list, and -1 on the outside.
-func (b *builder) emit(lo, hi int, outside int32, into []int32, at int, mark, sorted bool) int {
+func (b *builder) emit(lo, hi int, outside int32, into []int32, at int) int {
 	es := b.edges
 	count := 0
 	for i := lo; i < hi; i++ {
@@ -105,7 +68,7 @@ func (b *builder) emit(lo, hi int, outside int32, into []int32, at int, mark, so
 		f := es[e^1].prev
 		g := es[f^1].prev
 		if es[g^1].prev != e || e == outside || f == outside || g == outside {
-			if mark {
+			if into != nil {
 				es[e].next = -1
 			}
 			continue
@@ -115,12 +78,8 @@ func (b *builder) emit(lo, hi int, outside int32, into []int32, at int, mark, so
 		}
 		if into != nil {
 			k := 3 * (at + count)
-			into[k] = b.name(es[e].org, sorted)
-			into[k+1] = b.name(es[f].org, sorted)
-			into[k+2] = b.name(es[g].org, sorted)
-			if mark {
-				es[e].next, es[f].next, es[g].next = int32(k), int32(k+1), int32(k+2)
-			}
+			into[k], into[k+1], into[k+2] = es[e].org, es[f].org, es[g].org
+			es[e].next, es[f].next, es[g].next = int32(k), int32(k+1), int32(k+2)
 		}
 		count++
 	}

@@ -2,7 +2,6 @@ package delaunay
 
 import (
 	"math"
-	"runtime"
 	"slices"
 	"sync/atomic"
 
@@ -141,13 +140,12 @@ type Opening struct {
 // at a ratio of 10 the gaps measure up to 5.3, at 30 up to 9; raise the factor there, or
 // stretch the plane first (Kept.Stretch).
 //
-// t must be the triangulation of points; t.Adjacent saves time if it is there. If
-// nothing is dropped the result shares t.Triangles.
-func DropBridges(points []grid.Point, t *Triangulation, factor float64) *Kept {
+// If nothing is dropped the result shares t.Triangles.
+func DropBridges(t *Triangulation, factor float64) *Kept {
 	if !(factor > 0) {
 		factor = DefaultGap
 	}
-	g := newGaps(points, t)
+	g := newGaps(t)
 	suspects := g.suspects(factor)
 	if strays := g.strays(suspects); strays != nil {
 		return &Kept{Strays: strays}
@@ -182,7 +180,8 @@ type gaps struct {
 	path []int32 // scratch
 }
 
-func newGaps(points []grid.Point, t *Triangulation) *gaps {
+func newGaps(t *Triangulation) *gaps {
+	points := t.Points
 	n := len(t.Triangles) / 3
 	box := grid.EmptyBox()
 	for _, i := range t.Hull {
@@ -199,16 +198,12 @@ func newGaps(points []grid.Point, t *Triangulation) *gaps {
 		dropped: make([]bool, n),
 		ends:    make(map[int32]int32),
 	}
-	if g.adj == nil {
-		// Corners and senses are right by construction, so there is no error.
-		g.adj, _ = adjacency(t.Triangles, len(points))
-	}
-	inChunks(len(points), func(_, lo, hi int) {
+	share(len(points), func(_, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			g.short[i] = math.MaxUint32
 		}
 	})
-	inChunks(n, func(_, lo, hi int) {
+	share(n, func(_, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			l, cross := g.squares(i)
 			d, _ := diameter(l, cross)
@@ -234,9 +229,6 @@ func lower(v *uint32, x uint32) {
 		}
 	}
 }
-
-// inChunks is share for as many goroutines as may run.
-func inChunks(n int, f func(chunk, lo, hi int)) { share(n, runtime.GOMAXPROCS(0), f) }
 
 // edge is the vector along edge k, in diagonals.
 func (g *gaps) edge(k int) (dx, dy float64) {
@@ -339,7 +331,7 @@ func (g *gaps) end(i int32) int32 {
 func (g *gaps) suspects(factor float64) []int32 {
 	var found [chunks][]int32
 	limit := float32(0.75 * factor)
-	inChunks(len(g.size), func(chunk, lo, hi int) {
+	share(len(g.size), func(chunk, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			a, b, c := g.tri[3*i], g.tri[3*i+1], g.tri[3*i+2]
 			a, b, c = int32(g.short[a]), int32(g.short[b]), int32(g.short[c]) // they have the order of the numbers
@@ -396,7 +388,7 @@ func (g *gaps) strays(suspects []int32) []int32 {
 // of their corners: a hole beside coarse cells need not be one by theirs.
 func (g *gaps) wide(factor float64) []int32 {
 	var found [chunks][]int32
-	inChunks(len(g.size), func(chunk, lo, hi int) {
+	share(len(g.size), func(chunk, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			t := g.tri[3*i : 3*i+3]
 			if least := min(g.short[t[0]], g.short[t[1]], g.short[t[2]]); !g.dropped[i] && g.size[i] > float32(factor)*math.Float32frombits(least) {
@@ -488,7 +480,7 @@ func (g *gaps) kept() *Kept {
 	r := &Kept{}
 	var area grid.Sum
 	var count [chunks + 1]int
-	inChunks(len(g.dropped), func(chunk, lo, hi int) {
+	share(len(g.dropped), func(chunk, lo, hi int) {
 		for _, d := range g.dropped[lo:hi] {
 			if !d {
 				count[chunk+1]++
@@ -503,7 +495,7 @@ func (g *gaps) kept() *Kept {
 		return r
 	}
 	r.Triangles = make([]int32, 3*count[chunks])
-	inChunks(len(g.dropped), func(chunk, lo, hi int) {
+	share(len(g.dropped), func(chunk, lo, hi int) {
 		at := 3 * count[chunk]
 		for i := lo; i < hi; i++ {
 			if !g.dropped[i] {

@@ -15,11 +15,11 @@ import (
 // no knowledge of the rule.
 func opened(t *testing.T, name string, p []grid.Point, factor float64) *Kept {
 	t.Helper()
-	tr, err := Triangulate(p, Options{Adjacency: true})
+	tr, err := asGiven(p)
 	if err != nil {
 		t.Fatalf("%s: %v", name, err)
 	}
-	k := DropBridges(p, tr, factor)
+	k := DropBridges(tr, factor)
 	all, kept := meshArea(p, tr.Triangles), meshArea(p, k.Triangles)
 	if d := math.Abs(all - kept - k.DroppedArea); d > 1e-12*all {
 		t.Errorf("%s: kept %g and dropped %g do not make %g", name, kept, k.DroppedArea, all)
@@ -325,27 +325,23 @@ func TestFactor(t *testing.T) {
 	}
 }
 
-// TestInvariance: scale by a power of two, workers and the source of the neighbours
+// TestInvariance: scale by a power of two and processors
 // change nothing; the hole stays.
 func TestInvariance(t *testing.T) {
 	p := gridtest.SurveyPoints("scatter", 8000, 3)
 	tr := must(t, p)
-	want := DropBridges(p, tr, 0)
-	q := slices.Clone(p)
-	for i := range q {
-		q[i].X *= 0x1p-30
-		q[i].Y *= 0x1p-30
+	want := DropBridges(tr, 0)
+	small := *tr
+	small.Points = slices.Clone(p)
+	for i := range p {
+		small.Points[i].X *= 0x1p-30
+		small.Points[i].Y *= 0x1p-30
 	}
-	if k := DropBridges(q, tr, 0); !slices.Equal(k.Triangles, want.Triangles) {
+	if k := DropBridges(&small, 0); !slices.Equal(k.Triangles, want.Triangles) {
 		t.Error("another unit of length gives another result")
 	}
-	bare := *tr
-	bare.Adjacent = nil
-	if k := DropBridges(p, &bare, 0); !slices.Equal(k.Triangles, want.Triangles) {
-		t.Error("without given neighbours the result is another")
-	}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	if k := DropBridges(p, tr, 0); !slices.Equal(k.Triangles, want.Triangles) {
+	if k := DropBridges(tr, 0); !slices.Equal(k.Triangles, want.Triangles) {
 		t.Error("one processor gives another result")
 	}
 }
@@ -355,7 +351,7 @@ func TestInvariance(t *testing.T) {
 func TestSpacing(t *testing.T) {
 	p := gridtest.OctreeCentres(12, 12, unitBox, 3, jump(3, true))
 	tr := must(t, p)
-	g := newGaps(p, tr)
+	g := newGaps(tr)
 	near := map[int32][]int32{}
 	hull := map[int32]bool{}
 	for k, v := range tr.Triangles {
@@ -405,7 +401,7 @@ func TestSuspects(t *testing.T) {
 			for _, a := range []float64{0, 0.1, 0.3, 0.45} {
 				e := gridtest.Disc(pt(0.5+0.003*float64(seed%7), 0.5+0.002*float64(seed%11)), d/2/30)
 				p := gridtest.Without(gridtest.JitteredPoints(30, 30, unitBox, a, seed), e.Contains)
-				g := newGaps(p, must(t, p))
+				g := newGaps(must(t, p))
 				g.open(g.suspects(DefaultGap), DefaultGap)
 				for i := range g.dropped {
 					if l := DefaultGap * g.local(i); !g.dropped[i] && float64(g.size[i]) > l && g.gap(i) > l {
@@ -425,13 +421,13 @@ func BenchmarkDropBridges(b *testing.B) {
 			}
 			b.Run(fmt.Sprintf("%s/n=1e%.0f", kind, math.Log10(float64(n))), func(b *testing.B) {
 				p := gridtest.Rounded(gridtest.SurveyPoints(kind, n, 1), 7)
-				t, err := Triangulate(p, Options{Adjacency: true})
+				t, err := asGiven(p)
 				if err != nil {
 					b.Fatal(err)
 				}
 				b.ReportAllocs()
 				for b.Loop() {
-					DropBridges(p, t, 0)
+					DropBridges(t, 0)
 				}
 			})
 		}

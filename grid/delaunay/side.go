@@ -53,3 +53,19 @@ func inCircle(a, b, c, d *vertex) bool {
 }
 
 func (v *vertex) point() grid.Point { return grid.Point{X: v.x, Y: v.y} }
+
+// following is the place of the next corner of the triangle that place k is in.
+func following(k int) int {
+	if k%3 == 2 {
+		return k - 2
+	}
+	return k + 1
+}
+
+// previous is the place of the corner before, in the same triangle.
+func previous(k int) int {
+	if k%3 == 0 {
+		return k + 2
+	}
+	return k - 1
+}

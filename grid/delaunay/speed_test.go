@@ -62,7 +62,7 @@ func TestSpeedTable(t *testing.T) {
 
 			debug.FreeOSMemory()
 			begin, used := time.Now(), processorTime()
-			tr, err := Triangulate(p, Options{Sort: true})
+			tr, err := Triangulate(p)
 			wall, cpu = append(wall, time.Since(begin).Seconds()), append(cpu, processorTime()-used)
 			if err != nil {
 				t.Fatal(err)

@@ -221,18 +221,18 @@ func bridges(m *grid.Mesh) []int32 {
 	for i, s := range rim {
 		points[i] = m.Points[s]
 	}
-	t, err := delaunay.Triangulate(points, delaunay.Options{})
+	t, err := delaunay.Triangulate(points)
 	if err != nil {
 		return nil // fewer than three nodes, or all on one line
 	}
 	loc := grid.NewLocator(m)
 	var open []int32
 	for k := 0; k < len(t.Triangles); k += 3 {
-		if _, _, covered := loc.At(middle(points, t.Triangles[k:])); covered {
+		if _, _, covered := loc.At(middle(t.Points, t.Triangles[k:])); covered {
 			continue
 		}
 		for _, i := range t.Triangles[k : k+3] {
-			open = append(open, rim[i])
+			open = append(open, rim[t.Order[i]])
 		}
 	}
 	return open

@@ -22,7 +22,7 @@ func noisyMesh(t *testing.T, kind string, sigma float64, seed uint64) (*grid.Mes
 		l, _ := grid.DetectLattice(points)
 		m = &grid.Mesh{Kind: grid.KindLattice, Lattice: l, Points: points}
 	} else {
-		tr, err := delaunay.Triangulate(gridtest.SurveyPoints(kind, 400, seed), delaunay.Options{Adjacency: true, Sort: true})
+		tr, err := delaunay.Triangulate(gridtest.SurveyPoints(kind, 400, seed))
 		if err != nil {
 			t.Fatal(err)
 		}
