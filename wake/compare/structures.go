@@ -76,9 +76,8 @@ func (c *comparing) follow(sb *side, v *Variant) (err error) {
 	if sa.field.Local == nil || sb.field.Local == nil {
 		return nil
 	}
-	opt := parts.LedgerOptions{Regions: c.opt.Measure.Regions}
-	opt.Centre, opt.CentreOf = c.centre()
-	if v.Exchange, err = parts.NewLedger(a, b, s.Match, opt); err == nil {
+	centre, of := c.centre()
+	if v.Exchange, err = parts.NewLedger(a, b, s.Match, c.opt.Measure.Regions, centre, of); err == nil {
 		v.Survey.Warnings = append(v.Survey.Warnings, v.Exchange.Warnings...)
 	}
 	return err

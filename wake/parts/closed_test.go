@@ -249,7 +249,7 @@ func TestOptionsRefused(t *testing.T) {
 	f := fieldOf(plane(t, "nodes"), blob{0.5, 0.2, 0.2, 0, 0})
 	for _, o := range []parts.Options{
 		{Threshold: math.NaN()}, {Threshold: -1}, {Prominence: 1}, {Prominence: math.NaN()},
-		{Criterion: parts.ByVorticity}, {Criterion: 9},
+		{Criterion: parts.ByVorticity},
 	} {
 		if _, err := parts.Find(f, o); err == nil {
 			t.Errorf("%+v is taken", o)

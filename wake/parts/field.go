@@ -120,32 +120,16 @@ const (
 var criterionNames = []string{"weight", "vorticity", "swirl"}
 
 // String returns the word for the criterion.
-func (c Criterion) String() string {
-	if int(c) < len(criterionNames) {
-		return criterionNames[c]
-	}
-	return fmt.Sprintf("criterion(%d)", uint8(c))
-}
+func (c Criterion) String() string { return criterionNames[c] }
 
 // values returns the criterion's field.
 func (f *Field) values(c Criterion) ([]float64, error) {
-	var v []float64
-	switch c {
-	case ByWeight:
-		v = f.Weight
-	case ByVorticity:
-		v = f.Vorticity
-	case BySwirl:
-		v = f.Swirl
-	}
+	v := [][]float64{f.Weight, f.Vorticity, f.Swirl}[c]
 	if v == nil {
 		return nil, &wake.InputError{
 			File: f.Name, Text: fmt.Sprintf("structures by %s need a field that the plane does not have", c),
 			Cure: "export the three velocities in a plane normal to x, or find structures by weight",
 		}
-	}
-	if len(v) != len(f.Mesh.Points) {
-		return nil, &wake.InputError{File: f.Name, Text: fmt.Sprintf("%d values of %s for %d samples", len(v), c, len(f.Mesh.Points)), Cure: "give one value a sample"}
 	}
 	return v, nil
 }

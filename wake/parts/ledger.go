@@ -11,18 +11,11 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// LedgerOptions configure NewLedger.
-type LedgerOptions struct {
-	Regions []measure.Box
-	// Strips is the number of strips along the span and along the height; default 20.
-	Strips int
-	// Centre is the point that the sectors are counted about, m, and Sectors their
-	// number; default 8. The first sector begins at the direction of +y and they run
-	// toward +z. CentreOf says what the centre is.
-	Centre   [2]float64
-	CentreOf string
-	Sectors  int
-}
+const (
+	// strips is the number of strips along the span and along the height, sectors that of
+	// sectors: the first begins at the direction of +y and they run toward +z.
+	strips, sectors = 20, 8
+)
 
 // Entry is one line of a ledger: the drag area of a part in the baseline and in
 // the variant, m², and the difference.
@@ -74,7 +67,7 @@ func (l *Ledger) By(kind string) *Breakdown {
 // matching; one without a partner counts against nothing), by strips along span and
 // height, and by sectors about the centre, each plane on its own mesh. Both sets must have
 // local drag (*wake.InputError otherwise).
-func NewLedger(a, b *Set, m *Matching, opt LedgerOptions) (*Ledger, error) {
+func NewLedger(a, b *Set, m *Matching, regions []measure.Box, centre [2]float64, centreOf string) (*Ledger, error) {
 	fa, fb := a.field, b.field
 	switch {
 	case fa.Local == nil || fb.Local == nil:
@@ -82,24 +75,15 @@ func NewLedger(a, b *Set, m *Matching, opt LedgerOptions) (*Ledger, error) {
 	case fa.Scale != fb.Scale:
 		return nil, &wake.InputError{File: fb.Name, Text: "a half plane and a full one", Cure: "give both the same symmetry"}
 	}
-	if opt.Strips == 0 {
-		opt.Strips = 20
-	}
-	if opt.Sectors == 0 {
-		opt.Sectors = 8
-	}
-	if opt.Strips < 1 || opt.Sectors < 2 || math.IsNaN(opt.Centre[0]-opt.Centre[0]) || math.IsNaN(opt.Centre[1]-opt.Centre[1]) {
-		return nil, &wake.InputError{Text: fmt.Sprintf("%d strips, %d sectors about (%g, %g)", opt.Strips, opt.Sectors, opt.Centre[0], opt.Centre[1]), Cure: "give at least 1 strip, 2 sectors and a finite centre"}
-	}
-	l := &Ledger{A: fa.total(fa.Local), B: fb.total(fb.Local), Centre: opt.Centre, CentreOf: opt.CentreOf}
+	l := &Ledger{A: fa.total(fa.Local), B: fb.total(fb.Local), Centre: centre, CentreOf: centreOf}
 	l.Delta = l.B - l.A
-	if len(opt.Regions) > 0 {
-		l.regions(fa, fb, opt.Regions)
+	if len(regions) > 0 {
+		l.regions(fa, fb, regions)
 	}
 	l.structures(a, b, m)
-	l.strips("span", fa, fb, opt.Strips)
-	l.strips("height", fa, fb, opt.Strips)
-	l.sectors(fa, fb, opt.Sectors)
+	l.strips("span", fa, fb)
+	l.strips("height", fa, fb)
+	l.sectors(fa, fb)
 	return l, nil
 }
 
@@ -227,7 +211,7 @@ func (l *Ledger) structures(a, b *Set, m *Matching) {
 }
 
 // strips divides the window evenly along y ("span") or z ("height").
-func (l *Ledger) strips(by string, fa, fb *Field, n int) {
+func (l *Ledger) strips(by string, fa, fb *Field) {
 	entries := []Entry{}
 	w := bothWindows(fa, fb)
 	box, sum := w, 0.0
@@ -236,12 +220,12 @@ func (l *Ledger) strips(by string, fa, fb *Field, n int) {
 		lo, hi, from, to = w.Min.Y, w.Max.Y, &box.Min.Y, &box.Max.Y
 	}
 	at := func(k int) float64 {
-		if k == n {
+		if k == strips {
 			return hi
 		}
-		return lo + (hi-lo)*float64(k)/float64(n)
+		return lo + (hi-lo)*float64(k)/strips
 	}
-	for k := range n {
+	for k := range strips {
 		*from, *to = at(k), at(k+1)
 		e := boxEntry(fmt.Sprintf("%.3g to %.3g m", *from, *to), fa, fb, box)
 		sum += e.Delta
@@ -252,31 +236,27 @@ func (l *Ledger) strips(by string, fa, fb *Field, n int) {
 	l.close(by, entries, nil)
 }
 
-// sectors divides the plane by n rays from the centre.
-func (l *Ledger) sectors(fa, fb *Field, n int) {
+// sectors divides the plane by rays from the centre.
+func (l *Ledger) sectors(fa, fb *Field) {
 	of := func(f *Field) []float64 {
-		type sectors struct {
-			n      int
-			centre [2]float64
-		}
-		return f.once(sectors{n, l.Centre}, func() []float64 { return inSectors(f, n, l.Centre) })
+		return f.once(l.Centre, func() []float64 { return inSectors(f, l.Centre) })
 	}
 	a, b := of(fa), of(fb)
 	entries := []Entry{}
-	for q := range n {
-		name := fmt.Sprintf("%.4g° to %.4g°", 360*float64(q)/float64(n), 360*float64(q+1)/float64(n))
+	for q := range sectors {
+		name := fmt.Sprintf("%.4g° to %.4g°", 360*float64(q)/sectors, 360*float64(q+1)/sectors)
 		entries = append(entries, entry(name, fa.Scale*a[q], fb.Scale*b[q]))
 	}
 	l.close("sectors", entries, nil)
 }
 
-// inSectors integrates the local drag of a field, linear in triangles, over n sectors about a
+// inSectors integrates the local drag of a field, linear in triangles, over the sectors about a
 // centre. An element whose corners lie in one sector, which is convex, belongs to it whole.
-func inSectors(f *Field, n int, centre [2]float64) []float64 {
+func inSectors(f *Field, centre [2]float64) []float64 {
 	mesh, g := f.Mesh.Nodal(f.Local)
-	rays := make([][2]float64, n+1)
+	var rays [sectors + 1][2]float64
 	for q := range rays {
-		rays[q][1], rays[q][0] = math.Sincos(2 * math.Pi * float64(q%n) / float64(n))
+		rays[q][1], rays[q][0] = math.Sincos(2 * math.Pi * float64(q%sectors) / sectors)
 	}
 	// side has, for each ray, what is positive to its left.
 	side := func(q int, p grid.Point) float64 {
@@ -286,15 +266,16 @@ func inSectors(f *Field, n int, centre [2]float64) []float64 {
 	for v, p := range mesh.Points {
 		// Mostly that of the node before.
 		if !(side(q, p) > 0 && side(q+1, p) < 0) {
-			t := math.Atan2(p.Y-centre[1], p.X-centre[0]) / (2 * math.Pi) * float64(n)
+			t := math.Atan2(p.Y-centre[1], p.X-centre[0]) / (2 * math.Pi) * sectors
 			if t < 0 {
-				t += float64(n)
+				t += sectors
 			}
-			q = min(int(t), n-1)
+			q = min(int(t), sectors-1)
 		}
 		of[v] = int32(q)
 	}
-	whole, cuts := make([]grid.Sum, n), make([]sums, n)
+	var whole [sectors]grid.Sum
+	var cuts [sectors]sums
 	s := newSimplex(mesh, g, func(c []int32) bool {
 		return slices.ContainsFunc(c, func(i int32) bool { return of[i] != of[c[0]] })
 	}, func(c []int32) { whole[of[c[0]]].Add(elementIntegral(mesh, g, c)) })
@@ -304,7 +285,7 @@ func inSectors(f *Field, n int, centre [2]float64) []float64 {
 		i, j, o := s.tri[k], s.tri[k+1], s.tri[k+2]
 		p, v := [3]grid.Point{s.pts[i], s.pts[j], s.pts[o]}, [3]float64{local[i], local[j], local[o]}
 		area := grid.TriangleArea(p[0], p[1], p[2])
-		for q := range n {
+		for q := range sectors {
 			from := [3]float64{side(q, p[0]), side(q, p[1]), side(q, p[2])}
 			to := [3]float64{-side(q+1, p[0]), -side(q+1, p[1]), -side(q+1, p[2])}
 			if max(from[0], from[1], from[2]) > 0 && max(to[0], to[1], to[2]) > 0 {
@@ -314,7 +295,7 @@ func inSectors(f *Field, n int, centre [2]float64) []float64 {
 			}
 		}
 	}
-	out := make([]float64, n)
+	out := make([]float64, sectors)
 	for q := range out {
 		out[q] = whole[q].Value() + cuts[q].drag()
 	}

@@ -104,21 +104,21 @@ func match(a, b *Set, sides bool) *Matching {
 	}
 	slices.SortStableFunc(m.Pairs, func(p, q MatchPair) int { return cmp.Compare(a.Index(p.A), a.Index(q.A)) })
 	// alone has an event for each structure of set s without a partner.
-	alone := func(s, other *Set, used []bool, most func(i int) (int, float64), kind, joins, verb string) {
+	alone := func(s, other *Set, used []bool, part func(i, k int) float64, kind, joins, verb string) {
 		for i, t := range s.Structures {
 			if used[i] {
 				continue
 			}
 			e := Event{Kind: kind, Name: t.Name, Text: t.Name + " " + kind}
-			if j, part := most(i); part >= partOf {
+			if j, part := holder(len(other.Structures), func(k int) float64 { return part(i, k) }); part >= partOf {
 				e = Event{Kind: joins, Name: t.Name, Of: other.Structures[j].Name, Share: part}
 				e.Text = fmt.Sprintf("%s %s %s (%.0f %% of its area)", e.Name, verb, e.Of, 100*part)
 			}
 			m.Events = append(m.Events, e)
 		}
 	}
-	alone(a, b, usedA, covered.within, "vanishes", "merges", "merges into")
-	alone(b, a, usedB, covered.holder, "appears", "splits", "splits from")
+	alone(a, b, usedA, func(i, k int) float64 { return covered.both[i][k] / covered.a[i] }, "vanishes", "merges", "merges into")
+	alone(b, a, usedB, func(i, k int) float64 { return covered.both[k][i] / covered.b[i] }, "appears", "splits", "splits from")
 	return m
 }
 
@@ -205,22 +205,12 @@ func (c *inCommon) share(i, j int) float64 {
 	return c.both[i][j] / (c.a[i] + c.b[j] - c.both[i][j])
 }
 
-// within finds the structure of b that holds most of structure i of a, and its part of i;
-// holder the same of a for structure j of b.
-func (c *inCommon) within(i int) (at int, part float64) {
-	for j := range c.b {
-		if p := c.both[i][j] / c.a[i]; p > part {
-			at, part = j, p
+// holder finds which of n structures holds most of another, with the part of it that part gives.
+func holder(n int, part func(k int) float64) (at int, most float64) {
+	for k := range n {
+		if p := part(k); p > most {
+			at, most = k, p
 		}
 	}
-	return at, part
-}
-
-func (c *inCommon) holder(j int) (at int, part float64) {
-	for i := range c.a {
-		if p := c.both[i][j] / c.b[j]; p > part {
-			at, part = i, p
-		}
-	}
-	return at, part
+	return at, most
 }

@@ -22,11 +22,10 @@ func Survey(m *measure.Measurement, opt Options) (*Set, *TopView, error) {
 	}
 	r := m.Result
 	if m.Plane.Normal == wake.AxisZ {
-		top := TopOptions{}
-		if opt.Criterion == ByWeight {
-			top.Threshold = opt.Threshold
+		if opt.Criterion != ByWeight {
+			opt.Threshold = 0
 		}
-		v, err := NewTopView(f, top)
+		v, err := NewTopView(f, opt.Threshold)
 		if err != nil {
 			return nil, nil, err
 		}

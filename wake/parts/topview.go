@@ -1,6 +1,7 @@
 package parts
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -9,14 +10,9 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// TopOptions configure NewTopView.
-type TopOptions struct {
-	// Threshold of the weight that is the wake's edge; default 0.1.
-	Threshold float64
-	// Run is how many samples in a row must be at or above the threshold, counted from
-	// outside; default 3, so that a single noisy one is no edge.
-	Run int
-}
+// heldFor is how many samples in a row must be at or above the threshold, counted from
+// outside, so that a single noisy one is no edge.
+const heldFor = 3
 
 // TopView holds the wake's edges in a plane along the stream (normal z: X of the
 // mesh is x, Y is y). No drag is claimed from it.
@@ -30,18 +26,14 @@ type TopView struct {
 	Raw [][2]*float64
 }
 
-// NewTopView finds the wake's edges y(x) on both sides, one pair for each column of
+// NewTopView finds the wake's edges y(x) on both sides, where the weight passes a threshold
+// (0 means DefaultThreshold): one pair for each column of
 // samples (scattered samples are first interpolated linearly on a lattice as fine as
 // they are). Between samples the weight is linear.
-func NewTopView(f *Field, opt TopOptions) (*TopView, error) {
-	if opt.Threshold == 0 {
-		opt.Threshold = DefaultThreshold
-	}
-	if opt.Run == 0 {
-		opt.Run = 3
-	}
-	if !(opt.Threshold > 0 && opt.Threshold <= math.MaxFloat64) || opt.Run < 0 {
-		return nil, &wake.InputError{File: f.Name, Text: fmt.Sprintf("threshold %g held for %d samples", opt.Threshold, opt.Run), Cure: "give a positive threshold and number"}
+func NewTopView(f *Field, threshold float64) (*TopView, error) {
+	threshold = cmp.Or(threshold, DefaultThreshold)
+	if !(threshold > 0 && threshold <= math.MaxFloat64) {
+		return nil, &wake.InputError{File: f.Name, Text: fmt.Sprintf("the threshold is %g", threshold), Cure: "give a positive threshold"}
 	}
 	r := grid.RasterFor(f.Mesh, f.Mesh)
 	if r == nil {
@@ -52,10 +44,10 @@ func NewTopView(f *Field, opt TopOptions) (*TopView, error) {
 	for k, v := range w {
 		raw[k] = v + f.Level
 	}
-	t := &TopView{TopEdges: measure.TopEdges{Name: f.Name, Height: f.Position, Threshold: opt.Threshold, Level: f.Level}, Step: r.DY}
+	t := &TopView{TopEdges: measure.TopEdges{Name: f.Name, Height: f.Position, Threshold: threshold, Level: f.Level}, Step: r.DY}
 	for i := range r.NX {
-		p := measure.TopPoint{X: r.X(i), Left: inward(r, w, i, -1, opt), Right: inward(r, w, i, 1, opt)}
-		t.Raw = append(t.Raw, [2]*float64{inward(r, raw, i, -1, opt), inward(r, raw, i, 1, opt)})
+		p := measure.TopPoint{X: r.X(i), Left: inward(r, w, i, -1, threshold), Right: inward(r, w, i, 1, threshold)}
+		t.Raw = append(t.Raw, [2]*float64{inward(r, raw, i, -1, threshold), inward(r, raw, i, 1, threshold)})
 		p.Width = Minus(p.Right, p.Left)
 		t.Columns = append(t.Columns, p)
 	}
@@ -73,7 +65,7 @@ func Minus(p, q *float64) *float64 {
 
 // inward looks for the edge in column i from the side dir (+1: from +y) inward. A
 // run that ends at a body counts.
-func inward(r *grid.Raster, w []float64, i, dir int, opt TopOptions) *float64 {
+func inward(r *grid.Raster, w []float64, i, dir int, threshold float64) *float64 {
 	start, end := 0, r.NY
 	if dir > 0 {
 		start, end = r.NY-1, -1
@@ -83,29 +75,29 @@ func inward(r *grid.Raster, w []float64, i, dir int, opt TopOptions) *float64 {
 		if math.IsNaN(v) {
 			return nil
 		}
-		if v < opt.Threshold {
+		if v < threshold {
 			continue
 		}
 		n := 1
-		for q := j - dir; n < opt.Run && q != end; q -= dir {
+		for q := j - dir; n < heldFor && q != end; q -= dir {
 			x := w[q*r.NX+i]
 			if math.IsNaN(x) {
-				n = opt.Run
+				n = heldFor
 				break
 			}
-			if x < opt.Threshold {
+			if x < threshold {
 				break
 			}
 			n++
 		}
-		if n < opt.Run {
+		if n < heldFor {
 			continue
 		}
 		if j == start {
 			return nil
 		}
 		out := w[(j+dir)*r.NX+i]
-		y := r.Y(j) + float64(dir)*r.DY*(v-opt.Threshold)/(v-out)
+		y := r.Y(j) + float64(dir)*r.DY*(v-threshold)/(v-out)
 		return &y
 	}
 	return nil

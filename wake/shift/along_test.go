@@ -115,7 +115,7 @@ func TestTopView(t *testing.T) {
 				f.Weight[i] = 1
 			}
 		}
-		v, err := parts.NewTopView(f, parts.TopOptions{})
+		v, err := parts.NewTopView(f, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -245,7 +245,7 @@ func TestJSON(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := parts.NewLedger(a, b, m, parts.LedgerOptions{})
+	l, err := parts.NewLedger(a, b, m, nil, [2]float64{}, "")
 	if err != nil {
 		t.Fatal(err)
 	}

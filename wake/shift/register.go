@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"wakeledger/grid/poisson"
 )
 
 const (
@@ -67,23 +69,12 @@ func (p plans) of(nx, ny int) *plan {
 	return p[size]
 }
 
-// padded is a length of at least twice n that has just the factors 2, 3 and 5, or 1
-// for 1.
+// padded is a length of at least twice n that transforms fast, or 1 for 1.
 func padded(n int) int {
 	if n == 1 {
 		return 1
 	}
-	for p := 2 * n; ; p++ {
-		q := p
-		for _, f := range []int{2, 3, 5} {
-			for q%f == 0 {
-				q /= f
-			}
-		}
-		if q == 1 {
-			return p
-		}
-	}
+	return poisson.FastSize(2 * n)
 }
 
 // signed is place i of n counted from the nearer end.

@@ -102,7 +102,7 @@ func TestShuttle(t *testing.T) {
 			}
 			sets[c] = append(sets[c], set)
 		}
-		v, err := parts.NewTopView(shuttlePlane(t, dir, c+"_z0.36"), parts.TopOptions{})
+		v, err := parts.NewTopView(shuttlePlane(t, dir, c+"_z0.36"), 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -196,7 +196,7 @@ func TestShuttle(t *testing.T) {
 			if c.name == "fairing" && k == 0 {
 				continue
 			}
-			l, err := parts.NewLedger(a, b, parts.Match(a, b), parts.LedgerOptions{Centre: [2]float64{0, 0.95}})
+			l, err := parts.NewLedger(a, b, parts.Match(a, b), nil, [2]float64{0, 0.95}, "")
 			if err != nil {
 				t.Fatal(err)
 			}
