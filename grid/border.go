@@ -159,41 +159,37 @@ func (m *Mesh) latticeSides() []Side {
 		}
 		return l.Full(i, j)
 	}
-	var out []Side
-	add := func(i, j, i0, j0, i1, j1 int) {
-		s := Side{A: Point{X: x[i0], Y: y[j0]}, B: Point{X: x[i1], Y: y[j1]}, a: int32(j0*(nx+1) + i0), b: int32(j1*(nx+1) + i1)}
-		if cells {
-			s.From = l.At(i, j)
-			s.To = s.From
-		} else {
-			s.From, s.To = l.At(i0, j0), l.At(i1, j1)
-		}
-		out = append(out, s)
+	// Of each side the neighbour beyond it and its two ends, from the lower left corner.
+	around := [4]struct{ beyond, from, to [2]int }{
+		{[2]int{0, -1}, [2]int{0, 0}, [2]int{1, 0}}, {[2]int{1, 0}, [2]int{1, 0}, [2]int{1, 1}},
+		{[2]int{0, 1}, [2]int{1, 1}, [2]int{0, 1}}, {[2]int{-1, 0}, [2]int{0, 1}, [2]int{0, 0}},
 	}
+	var out []Side
 	for j := range ny {
 		for i := range nx {
 			if !full(i, j) {
 				continue
 			}
-			if !full(i, j-1) {
-				add(i, j, i, j, i+1, j)
-			}
-			if !full(i+1, j) {
-				add(i, j, i+1, j, i+1, j+1)
-			}
-			if !full(i, j+1) {
-				add(i, j, i+1, j+1, i, j+1)
-			}
-			if !full(i-1, j) {
-				add(i, j, i, j+1, i, j)
+			for _, d := range around {
+				if full(i+d.beyond[0], j+d.beyond[1]) {
+					continue
+				}
+				i0, j0, i1, j1 := i+d.from[0], j+d.from[1], i+d.to[0], j+d.to[1]
+				s := Side{A: Point{X: x[i0], Y: y[j0]}, B: Point{X: x[i1], Y: y[j1]}, a: int32(j0*(nx+1) + i0), b: int32(j1*(nx+1) + i1)}
+				if cells {
+					s.From, s.To = l.At(i, j), l.At(i, j)
+				} else {
+					s.From, s.To = l.At(i0, j0), l.At(i1, j1)
+				}
+				out = append(out, s)
 			}
 		}
 	}
 	return out
 }
 
-// unmatched lists the directed sides that no element has the other way round. Most sides of a mesh are matched, so the corners are told
-// first: the numbers of a corner's neighbours, mixed, cancel where each neighbour is
+// unmatched lists the directed sides that no element has the other way round. Most sides of a
+// mesh are matched, so the corners are told first: the numbers of a corner's neighbours, mixed, cancel where each neighbour is
 // left and entered once.
 func unmatched(corners int, each func(do func(a, b, e int32))) []Side {
 	mix := func(v int32) uint64 {

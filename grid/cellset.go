@@ -1,6 +1,9 @@
 package grid
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // flatPolygon is the area, in units of the squared extent, at or below which a
 // polygon counts as degenerate: coordinates with seven digits leave a line no
@@ -76,12 +79,7 @@ func (c *CellSet) Degenerate(e int) bool {
 
 // Turn makes the corners of polygon e run the other way round; the first one
 // stays first.
-func (c *CellSet) Turn(e int) {
-	ids := c.Polygon(e)[1:]
-	for i, j := 0, len(ids)-1; i < j; i, j = i+1, j-1 {
-		ids[i], ids[j] = ids[j], ids[i]
-	}
-}
+func (c *CellSet) Turn(e int) { slices.Reverse(c.Polygon(e)[1:]) }
 
 // Uncross puts the corners of a quadrilateral two of whose sides cross, a bow-tie, in the
 // order in which none do, and reports whether it was one.

@@ -41,7 +41,7 @@ func (m *Mesh) Clip(box Box) (*Mesh, [][4]Share) {
 func trianglesArea(m *Mesh) float64 {
 	sum := 0.0
 	for k := 0; k+2 < len(m.Triangles); k += 3 {
-		sum += TriangleArea(m.Points[m.Triangles[k]], m.Points[m.Triangles[k+1]], m.Points[m.Triangles[k+2]])
+		sum += m.triangleArea(k)
 	}
 	return sum
 }

@@ -41,10 +41,7 @@ func (m *Mesh) Interleave() []uint8 {
 // Spacing is the median distance of neighbouring samples, m: on a lattice the
 // root of the product of the two median line distances, elsewhere the median
 // length of a side of a triangle, or the median root of a cell's area.
-func (m *Mesh) Spacing() float64 {
-	m.spacing.once.Do(func() { m.spacing.value = m.findSpacing() })
-	return m.spacing.value
-}
+func (m *Mesh) Spacing() float64 { return m.spacing.get(m.findSpacing) }
 
 func (m *Mesh) findSpacing() float64 {
 	switch m.Kind {

@@ -38,8 +38,8 @@ func DetectLattice(points []Point) (l *Lattice, dup [][2]int32) {
 	}
 	var lx, ly []float64
 	var wg sync.WaitGroup
-	wg.Go(func() { lx = lines(points, func(p Point) float64 { return p.X }) })
-	ly = lines(points, func(p Point) float64 { return p.Y })
+	wg.Go(func() { lx = lines(points, xOf) })
+	ly = lines(points, yOf)
 	wg.Wait()
 	if len(lx) < 2 || len(ly) < 2 || len(lx) > maxPlaces*n/len(ly) {
 		return nil, nil
@@ -68,26 +68,16 @@ func DetectLattice(points []Point) (l *Lattice, dup [][2]int32) {
 func looksAligned(points []Point) bool {
 	const probe = 4096
 	step := max(1, len(points)/probe)
-	var xs, ys []float64
+	var some []Point
 	for i := 0; i < len(points); i += step {
-		xs, ys = append(xs, points[i].X), append(ys, points[i].Y)
+		some = append(some, points[i])
 	}
-	distinct := func(a []float64) float64 {
-		slices.Sort(a)
-		eps := lineNoise * math.Max(math.Abs(a[0]), math.Abs(a[len(a)-1]))
-		d := 1
-		for i := 1; i < len(a); i++ {
-			if a[i]-a[i-1] > eps {
-				d++
-			}
-		}
-		return float64(d) / float64(len(a))
-	}
-	if len(xs) < 64 {
-		return true
-	}
-	return distinct(xs) < 0.95 || distinct(ys) < 0.95
+	own := 0.95 * float64(len(some))
+	return len(some) < 64 || float64(len(lines(some, xOf))) < own || float64(len(lines(some, yOf))) < own
 }
+
+func xOf(p Point) float64 { return p.X }
+func yOf(p Point) float64 { return p.Y }
 
 // lines returns the distinct coordinates in increasing order: values closer than
 // the noise to the first of a group are one line, at the mean of the group.
@@ -205,7 +195,10 @@ type Gap struct {
 }
 
 // Inside reports whether samples surround the gap.
-func (g Gap) Inside() bool { return !g.Left && !g.Right && !g.Bottom && !g.Top }
+func (g Gap) Inside() bool { return g.hole() && !g.Bottom }
+
+// hole reports whether samples surround the gap, but for the lower border.
+func (g Gap) hole() bool { return !g.Left && !g.Right && !g.Top }
 
 // Gaps lists the groups of missing places that touch along a side, in the order
 // of their first place by row and column.

@@ -28,9 +28,9 @@ func NewLocator(m *Mesh) *Locator {
 	l.start = make([]int32, l.nx*l.ny+1)
 	each := func(do func(b int, t int32)) {
 		for t := 0; t < len(m.Triangles); t += 3 {
-			a, b, c := m.Points[m.Triangles[t]], m.Points[m.Triangles[t+1]], m.Points[m.Triangles[t+2]]
-			x0, y0 := l.bucket(Point{X: min(a.X, b.X, c.X), Y: min(a.Y, b.Y, c.Y)})
-			x1, y1 := l.bucket(Point{X: max(a.X, b.X, c.X), Y: max(a.Y, b.Y, c.Y)})
+			box := m.triangleBox(int32(t))
+			x0, y0 := l.bucket(box.Min)
+			x1, y1 := l.bucket(box.Max)
 			for y := y0; y <= y1; y++ {
 				for x := x0; x <= x1; x++ {
 					do(y*l.nx+x, int32(t))
@@ -80,16 +80,28 @@ func (l *Locator) At(p Point) (shares [4]Share, n int, ok bool) {
 	x, y := l.bucket(p)
 	b := y*l.nx + x
 	for _, t := range l.list[l.start[b]:l.start[b+1]] {
-		ids := l.m.Triangles[t : t+3]
-		a, c, d := l.m.Points[ids[0]], l.m.Points[ids[1]], l.m.Points[ids[2]]
-		whole := TriangleArea(a, c, d)
-		w1, w2 := TriangleArea(a, p, d)/whole, TriangleArea(a, c, p)/whole
-		w0 := 1 - w1 - w2
-		if w0 >= -onBorder && w1 >= -onBorder && w2 >= -onBorder {
-			return [4]Share{{ids[0], w0}, {ids[1], w1}, {ids[2], w2}}, 3, true
+		if s, ok := l.m.inTriangle(t, p); ok {
+			return s, 3, true
 		}
 	}
 	return shares, 0, false
+}
+
+// inTriangle gives the shares of the corners of a triangle, at place t of the list, in the value
+// at p.
+func (m *Mesh) inTriangle(t int32, p Point) (shares [4]Share, ok bool) {
+	ids := m.Triangles[t : t+3]
+	a, b, c := m.Points[ids[0]], m.Points[ids[1]], m.Points[ids[2]]
+	whole := TriangleArea(a, b, c)
+	w1, w2 := TriangleArea(a, p, c)/whole, TriangleArea(a, b, p)/whole
+	w0 := 1 - w1 - w2
+	return [4]Share{{ids[0], w0}, {ids[1], w1}, {ids[2], w2}}, w0 >= -onBorder && w1 >= -onBorder && w2 >= -onBorder
+}
+
+// triangleBox is the box of the triangle at place t of the list.
+func (m *Mesh) triangleBox(t int32) Box {
+	a, b, c := m.Points[m.Triangles[t]], m.Points[m.Triangles[t+1]], m.Points[m.Triangles[t+2]]
+	return Box{Min: Point{X: min(a.X, b.X, c.X), Y: min(a.Y, b.Y, c.Y)}, Max: Point{X: max(a.X, b.X, c.X), Y: max(a.Y, b.Y, c.Y)}}
 }
 
 func (l *Locator) onLattice(p Point) (shares [4]Share, n int, ok bool) {

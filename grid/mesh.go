@@ -1,9 +1,6 @@
 package grid
 
-import (
-	"fmt"
-	"sync"
-)
+import "sync"
 
 // Kind says what the elements of a mesh are.
 type Kind uint8
@@ -22,17 +19,7 @@ const (
 
 // String returns the word that results carry: lattice, triangles, polygons, cells.
 func (k Kind) String() string {
-	switch k {
-	case KindLattice:
-		return "lattice"
-	case KindTriangles:
-		return "triangles"
-	case KindPolygons:
-		return "polygons"
-	case KindCells:
-		return "cells"
-	}
-	return fmt.Sprintf("kind(%d)", uint8(k))
+	return [...]string{"lattice", "triangles", "polygons", "cells"}[k]
 }
 
 // Support says what a sample represents.
@@ -86,22 +73,26 @@ type Mesh struct {
 	// rim but not by the coarsest, as in Triangles.
 	Wide []int32
 
-	// spacing is what Spacing finds once.
-	spacing struct {
-		once  sync.Once
-		value float64
-	}
-	// nodeArea is what NodeArea finds once.
-	nodeArea struct {
-		once  sync.Once
-		value []float64
-	}
-	// nodal is what Nodal makes once.
-	nodal struct {
-		once   sync.Once
-		mesh   *Mesh
-		weight []float64
-	}
+	// What Spacing, NodeArea and NodalMesh find; of given cells with the area about each corner.
+	spacing  once[float64]
+	nodeArea once[[]float64]
+	nodal    once[nodalMesh]
+}
+
+type nodalMesh struct {
+	mesh   *Mesh
+	weight []float64
+}
+
+// once is a value that is worked out when it is first asked for.
+type once[T any] struct {
+	sync.Once
+	value T
+}
+
+func (o *once[T]) get(find func() T) T {
+	o.Do(func() { o.value = find() })
+	return o.value
 }
 
 // CellSet holds one polygon for each sample. Cell i has the corners
@@ -208,7 +199,7 @@ func (m *Mesh) Bodies() []Gap {
 	least := bodySpacings * m.Spacing() * m.Spacing()
 	var out []Gap
 	for _, g := range m.Gaps {
-		if g.Area >= 0.999*least && !g.Left && !g.Right && !g.Top {
+		if g.Area >= 0.999*least && g.hole() {
 			out = append(out, g)
 		}
 	}
@@ -220,7 +211,7 @@ func (m *Mesh) Bodies() []Gap {
 func (m *Mesh) Holes() int {
 	n := 0
 	for _, g := range m.Gaps {
-		if !g.Left && !g.Right && !g.Top {
+		if g.hole() {
 			n++
 		}
 	}

@@ -32,16 +32,15 @@ func (m *Mesh) Nodal(f []float64) (*Mesh, []float64) {
 func (m *Mesh) NodalMesh() *Mesh {
 	switch {
 	case m.Kind == KindLattice && m.Support == Cells:
-		m.nodal.once.Do(func() {
-			m.nodal.mesh = m.Lattice.finer()
-			m.nodal.mesh.Gaps = m.Gaps
-		})
+		return m.nodal.get(func() nodalMesh {
+			fine := m.Lattice.finer()
+			fine.Gaps = m.Gaps
+			return nodalMesh{mesh: fine}
+		}).mesh
 	case m.Kind == KindCells:
-		m.nodal.once.Do(m.nodalCells)
-	default:
-		return m
+		return m.nodal.get(m.nodalCells).mesh
 	}
-	return m.nodal.mesh
+	return m
 }
 
 // finer is the lattice of cell centres and cell borders. Node (2i+1, 2j+1) is

@@ -117,13 +117,10 @@ func (l *Lattice) eachAround(i, j int, visit func(cell int32)) {
 
 // cellsBack adds to out the transpose of nodalCellField.
 func (m *Mesh) cellsBack(y, out []float64) {
-	fine, n := m.nodal.mesh, int32(len(m.Points))
-	area := func(t int) float64 {
-		return TriangleArea(fine.Points[fine.Triangles[t]], fine.Points[fine.Triangles[t+1]], fine.Points[fine.Triangles[t+2]])
-	}
+	fine, n := m.nodal.value.mesh, int32(len(m.Points))
 	total := make([]float64, n)
 	for t := 0; t < len(fine.Triangles); t += 3 {
-		total[fine.Triangles[t]] += area(t)
+		total[fine.Triangles[t]] += fine.triangleArea(t)
 	}
 	for i := range n {
 		if out[i] = y[i]; total[i] > 0 {
@@ -135,12 +132,12 @@ func (m *Mesh) cellsBack(y, out []float64) {
 	for t := 0; t < len(fine.Triangles); t += 3 {
 		i := fine.Triangles[t]
 		for _, k := range fine.Triangles[t+1 : t+3] {
-			corner[k] -= area(t) / total[i] * y[i]
+			corner[k] -= fine.triangleArea(t) / total[i] * y[i]
 		}
 	}
 	for t := 0; t < len(fine.Triangles); t += 3 {
 		for _, k := range fine.Triangles[t+1 : t+3] {
-			out[fine.Triangles[t]] += area(t) / m.nodal.weight[k-n] * corner[k]
+			out[fine.Triangles[t]] += fine.triangleArea(t) / m.nodal.value.weight[k-n] * corner[k]
 		}
 	}
 }

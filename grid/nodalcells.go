@@ -5,14 +5,14 @@ package grid
 // that each has next to the corner, and a cell's centre carries what makes the
 // cell's integral come out as value × area, so the finer field holds the same
 // integral as the cells, cell by cell.
-func (m *Mesh) nodalCells() {
+func (m *Mesh) nodalCells() nodalMesh {
 	c := m.Cells
 	n := len(m.Points)
 	fine := &Mesh{Kind: KindTriangles, Support: Nodes, Gaps: m.Gaps}
 	fine.Points = make([]Point, n, n+len(c.Corners))
 	weight := make([]float64, len(c.Corners))
 	for i := range n {
-		ids := c.Index[c.Start[i]:c.Start[i+1]]
+		ids := c.Polygon(i)
 		var mid Point
 		for _, k := range ids {
 			mid.X += c.Corners[k].X / float64(len(ids))
@@ -31,26 +31,23 @@ func (m *Mesh) nodalCells() {
 		}
 	}
 	fine.Points = append(fine.Points, c.Corners...)
-	m.nodal.mesh, m.nodal.weight = fine, weight
+	return nodalMesh{fine, weight}
 }
 
 // nodalCellField is the field on the mesh that nodalCells made.
 func (m *Mesh) nodalCellField(f []float64) []float64 {
-	fine, n := m.nodal.mesh, int32(len(m.Points))
+	fine, n := m.nodal.value.mesh, int32(len(m.Points))
 	out := make([]float64, len(fine.Points))
-	area := func(t int) float64 {
-		return TriangleArea(fine.Points[fine.Triangles[t]], fine.Points[fine.Triangles[t+1]], fine.Points[fine.Triangles[t+2]])
-	}
 	for t := 0; t < len(fine.Triangles); t += 3 {
-		w := area(t) * f[fine.Triangles[t]]
+		w := fine.triangleArea(t) * f[fine.Triangles[t]]
 		for _, k := range fine.Triangles[t+1 : t+3] {
-			out[k] += w / m.nodal.weight[k-n]
+			out[k] += w / m.nodal.value.weight[k-n]
 		}
 	}
 	// ∫ over the cell = Σ A_t (centre + a + b)/3 must be f·ΣA_t.
 	total, corners := make([]float64, n), make([]float64, n)
 	for t := 0; t < len(fine.Triangles); t += 3 {
-		i, a := fine.Triangles[t], area(t)
+		i, a := fine.Triangles[t], fine.triangleArea(t)
 		total[i] += a
 		corners[i] += a * (out[fine.Triangles[t+1]] + out[fine.Triangles[t+2]])
 	}

@@ -125,12 +125,10 @@ func (r *Raster) Shares(m *Mesh) [][4]Share {
 		j0, j1 := span(box.Min.Y, box.Max.Y, r.Y0, r.DY, r.NY)
 		for j := j0; j <= j1; j++ {
 			for i := i0; i <= i1; i++ {
-				k := j*r.NX + i
-				if out[k] != ([4]Share{}) {
-					continue
-				}
-				if s, ok := at(r.At(k)); ok {
-					out[k] = s
+				if k := j*r.NX + i; out[k] == ([4]Share{}) {
+					if s, ok := at(r.At(k)); ok {
+						out[k] = s
+					}
 				}
 			}
 		}
@@ -144,19 +142,7 @@ func (r *Raster) Shares(m *Mesh) [][4]Share {
 		return out
 	}
 	for t := 0; t+2 < len(m.Triangles); t += 3 {
-		ids := m.Triangles[t : t+3]
-		a, b, c := m.Points[ids[0]], m.Points[ids[1]], m.Points[ids[2]]
-		box := Box{
-			Min: Point{X: min(a.X, b.X, c.X), Y: min(a.Y, b.Y, c.Y)},
-			Max: Point{X: max(a.X, b.X, c.X), Y: max(a.Y, b.Y, c.Y)},
-		}
-		each(box, func(p Point) ([4]Share, bool) {
-			whole := TriangleArea(a, b, c)
-			w1, w2 := TriangleArea(a, p, c)/whole, TriangleArea(a, b, p)/whole
-			w0 := 1 - w1 - w2
-			ok := w0 >= -onBorder && w1 >= -onBorder && w2 >= -onBorder
-			return [4]Share{{Sample: ids[0], Weight: w0}, {Sample: ids[1], Weight: w1}, {Sample: ids[2], Weight: w2}}, ok
-		})
+		each(m.triangleBox(int32(t)), func(p Point) ([4]Share, bool) { return m.inTriangle(int32(t), p) })
 	}
 	return out
 }
