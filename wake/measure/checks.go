@@ -146,10 +146,14 @@ func (m *measuring) checkFlow() {
 	if m.cuts || m.border != nil && m.border.wholeSection(m.area) {
 		return
 	}
+	side := "above"
+	if m.edge.mean(f.loss) > 0 {
+		side = "below"
+	}
 	if loss := m.edge.mean(f.loss); math.Abs(loss) > 0.005 && m.anchor.Kind != AnchorEdge {
 		m.warn("reference-off", "anchor the reference with --anchor edge, or give --total-pressure",
 			"the mean total pressure on the open edge is %.2f %% of q (%.3g Pa) %s the reference; each 0.1 %% of q changes the drag area by %.4f m2 over this window",
-			100*math.Abs(loss), math.Abs(loss)*f.q, below(loss), m.sensitivity())
+			100*math.Abs(loss), math.Abs(loss)*f.q, side, m.sensitivity())
 	}
 }
 
@@ -329,7 +333,7 @@ func (m *measuring) comparePressures(pt []float64) {
 	f := m.flow
 	a2 := m.sound2()
 	sum := m.whole.IntegrateAll(4, func(i int, weight float64, s []float64) {
-		v2 := f.u[i]*f.u[i] + f.v[i]*f.v[i] + f.w[i]*f.w[i]
+		v2 := 2 * f.half2(i)
 		k := f.density(i) / 2 * v2
 		d, e := (pt[i]-f.p[i]-k)/f.q, k*v2/a2/4/f.q
 		s[0] += weight * math.Abs(d)
@@ -354,10 +358,7 @@ func (m *measuring) comparePressures(pt []float64) {
 func (m *measuring) edgeCompressible() {
 	f := m.flow
 	excess := m.compressibleExcess()
-	if !math.IsNaN(m.opt.Reference.TotalPressure) || m.anchor.Kind == AnchorEdge || excess == 0 || len(m.edge.samples) == 0 {
-		return
-	}
-	if !f.hasLoss() {
+	if !math.IsNaN(m.opt.Reference.TotalPressure) || m.anchor.Kind == AnchorEdge || excess == 0 || len(m.edge.samples) == 0 || !f.hasLoss() {
 		return
 	}
 	above := -m.edge.mean(f.loss)
@@ -407,42 +408,29 @@ func (m *measuring) checkReferenceTotal() {
 		"the reference total pressure that was given is %+.2f %% of q (%+.3g Pa) off p∞ + ½ρU², which %s", 100*off, off*q, by)
 }
 
-func below(loss float64) string {
-	if loss > 0 {
-		return "below"
-	}
-	return "above"
-}
-
 // turbulence says what the methods lack where the turbulence term is not in them, and
 // about how much that is.
 func (m *measuring) turbulence() {
 	f := m.flow
-	k := m.plane.Field[wake.K]
 	if f.uu != nil || m.opt.Turbulence == TurbulenceNone {
 		return
 	}
 	const missing = "the turbulence term, −2<u'u'>/U² over the wake, is in no method's drag area"
-	switch m.opt.Turbulence {
-	case TurbulenceStress, TurbulenceIsotropic:
-		need := "uu"
-		if m.opt.Turbulence == TurbulenceIsotropic {
-			need = "k"
-		}
+	need := map[string]string{TurbulenceStress: "uu", TurbulenceIsotropic: "k"}[m.opt.Turbulence]
+	switch k := m.plane.Field[wake.K]; {
+	case need != "":
 		m.warn("no-turbulence", "export the column "+need, "the turbulence rule %s needs the column %s, which is missing: %s; %s", m.opt.Turbulence, need, missing, m.stressEstimate())
-		return
-	}
-	if k != nil {
+	case k != nil:
 		s2 := f.ref.Speed * f.ref.Speed
 		worth := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
 			return TurbulenceTerm(f.density(i)/f.ref.Density, 2.0/3*k[i]/s2)
 		})
 		m.warn("turbulence-not-used", "give --turbulence isotropic if the pressure does not hold 2k/3 already",
 			"there is no normal stress: %s. Taken as isotropic from k it would be %.4f m2", missing, worth)
-		return
+	default:
+		m.warn("no-turbulence", "export the normal stress <u'u'> with the mean fields",
+			"there is neither a normal stress nor k: %s; %s", missing, m.stressEstimate())
 	}
-	m.warn("no-turbulence", "export the normal stress <u'u'> with the mean fields",
-		"there is neither a normal stress nor k: %s; %s", missing, m.stressEstimate())
 }
 
 // stressEstimate says how large the turbulence term may be where the stress is not known.

@@ -430,14 +430,14 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 // level is that of 1 − (u/U)², so that the speed alone is anchored. Areas are still
 // formed with the nominal q.
 func (f *flow) anchorEdge(edge *border, off float64) wake.Anchor {
-	kind, loss := AnchorEdge, f.loss
+	kind := AnchorEdge
 	if !f.hasLoss() {
-		kind, loss = anchorSpeed, func(i int) float64 { u := f.u[i] / f.speed; return 1 - u*u }
+		kind = anchorSpeed
 	}
 	if len(edge.samples) == 0 || !f.hasLoss() && f.u == nil {
 		return wake.Anchor{Kind: AnchorNone}
 	}
-	level, outer := edge.level(loss)
+	level, outer := edge.level(f.lossLike)
 	points := 0
 	for _, o := range outer {
 		if o {

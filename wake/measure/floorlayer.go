@@ -79,13 +79,6 @@ func (m *station) floorLayer(strip grid.Box) (l layer, ok bool) {
 	if f.u == nil && !f.hasLoss() || !(rows >= 2) || rows > len(m.plane.Mesh.Points) {
 		return layer{}, false
 	}
-	loss := func(i int) float64 {
-		if f.hasLoss() {
-			return f.loss(i)
-		}
-		u := f.u[i] / f.speed
-		return 1 - u*u
-	}
 	up := func(i int) float64 { return m.plane.Mesh.Points[i].Y - m.window.Min.Y }
 	var level, over grid.Sum
 	sums, areas := make([]float64, rows), make([]float64, rows)
@@ -97,11 +90,11 @@ func (m *station) floorLayer(strip grid.Box) (l layer, ok bool) {
 	each(func(i int, weight float64) {
 		z := up(i)
 		if z > quarter && z <= 2*quarter {
-			level.Add(weight * loss(i))
+			level.Add(weight * f.lossLike(i))
 			over.Add(weight)
 		}
 		if k := int(z / h); z >= 0 && k < rows {
-			sums[k] += weight * loss(i)
+			sums[k] += weight * f.lossLike(i)
 			areas[k] += weight
 		}
 	})
@@ -110,8 +103,7 @@ func (m *station) floorLayer(strip grid.Box) (l layer, ok bool) {
 	}
 	above := level.Value() / over.Value()
 	head := f.cptInf*f.norm - above
-	first := true
-	top := -1.0
+	first, top := true, -1.0
 	for k := range rows {
 		if areas[k] == 0 {
 			continue
@@ -119,9 +111,9 @@ func (m *station) floorLayer(strip grid.Box) (l layer, ok bool) {
 		g := (sums[k]/areas[k] - above) / head
 		if first {
 			l.deficit, first = g, false
-			if !(g > layerDeficit) {
-				return layer{}, false
-			}
+		}
+		if !(l.deficit > layerDeficit) {
+			return layer{}, false
 		}
 		if g <= layerEnd || g <= layerEnd*l.deficit {
 			top = float64(k) * h
@@ -137,7 +129,7 @@ func (m *station) floorLayer(strip grid.Box) (l layer, ok bool) {
 		if up(i) >= top {
 			return
 		}
-		if s := 1 - (loss(i)-above)/head; s > 0 {
+		if s := 1 - (f.lossLike(i)-above)/head; s > 0 {
 			size.Add(weight * head * 2 * math.Sqrt(s) * (1 - math.Sqrt(s)))
 		}
 	})

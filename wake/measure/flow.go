@@ -251,6 +251,15 @@ func (f *flow) loss(i int) float64 {
 	return (f.ref.TotalPressure - f.pt[i]) / f.q
 }
 
+// lossLike is the loss, or that of the speed alone, 1 − (u/U)², where it is not computable.
+func (f *flow) lossLike(i int) float64 {
+	if f.hasLoss() {
+		return f.loss(i)
+	}
+	u := f.u[i] / f.speed
+	return 1 - u*u
+}
+
 // hasLoss reports whether the loss is computable.
 func (f *flow) hasLoss() bool { return f.momentum() || f.pt != nil }
 

@@ -74,44 +74,41 @@ func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
 		return p, nil
 	}
 	l := p.Mesh.Lattice
-	line, across, n, at := l.X, wake.V, len(l.Y), l.At
+	// Sample j of line k, counted from the plane of symmetry on, is at start + k·step + j·along.
+	nx := len(l.X)
+	line, across, n, start, step, along := l.X, wake.V, len(l.Y), 0, 1, nx
 	switch {
 	case mirror == mirrorZ:
-		line, across, n = l.Y, wake.W, len(l.X)
-		at = func(k, j int) int32 { return l.At(j, k) }
+		line, across, n, step, along = l.Y, wake.W, nx, nx, 1
 	case !(l.X[0] >= 0):
-		line = []float64{l.X[len(l.X)-1], l.X[len(l.X)-2]}
-		at = func(k, j int) int32 { return l.At(len(l.X)-1-k, j) }
+		line, start, step = []float64{l.X[nx-1], l.X[nx-2]}, nx-1, -1
 	}
-	// Lines are counted from the plane of symmetry on.
 	part := line[0] * line[0] / (line[1]*line[1] - line[0]*line[0])
 	out := *p
 	mesh := &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Points: slices.Clone(p.Mesh.Points)}
-	for q, f := range p.Field {
-		if f != nil {
-			out.Field[q] = slices.Clone(f)
-		}
-	}
 	added := make([]int32, n)
-	var from []int32
+	var from, beyond []int32
 	for j := range n {
-		first, second := at(0, j), at(1, j)
+		first := l.Index[start+j*along]
 		if added[j] = -1; first < 0 {
 			continue
 		}
 		added[j] = int32(len(mesh.Points))
-		from = append(from, first)
-		point := grid.Point{X: 0, Y: mesh.Points[first].Y}
-		if mirror == mirrorZ {
-			point = grid.Point{X: mesh.Points[first].X, Y: 0}
+		from, beyond = append(from, first), append(beyond, l.Index[start+step+j*along])
+		point := mesh.Points[first]
+		if point.X = 0; mirror == mirrorZ {
+			point = grid.Point{X: mesh.Points[first].X}
 		}
 		mesh.Points = append(mesh.Points, point)
-		for q, f := range p.Field {
-			if f == nil {
-				continue
-			}
-			v := f[first]
-			switch {
+	}
+	for q, f := range p.Field {
+		if f == nil {
+			continue
+		}
+		out.Field[q] = slices.Clone(f)
+		for k, i := range from {
+			v := f[i]
+			switch second := beyond[k]; {
 			case wake.Quantity(q) == across:
 				v = 0
 			case second >= 0:
@@ -163,17 +160,13 @@ func (m *station) stripEffect() (effect, short float64, ok bool) {
 	if !m.opt.Half || m.mesh.SampleArea != nil || !(math.Abs(short) > onMirror*m.spacing) {
 		return 0, 0, false
 	}
-	height := m.window.Max.Y - m.window.Min.Y
+	height, off := m.window.Height(), func(p grid.Point) float64 { return math.Abs(p.X) }
 	if m.mirror == mirrorZ {
-		height = m.window.Max.X - m.window.Min.X
+		height, off = m.window.Width(), func(p grid.Point) float64 { return math.Abs(p.Y) }
 	}
 	sum, n := 0.0, 0
 	for i, p := range m.plane.Mesh.Points {
-		d := math.Abs(p.X)
-		if m.mirror == mirrorZ {
-			d = math.Abs(p.Y)
-		}
-		if d <= math.Abs(short)+m.spacing {
+		if off(p) <= math.Abs(short)+m.spacing {
 			sum += m.flow.local(i)
 			n++
 		}

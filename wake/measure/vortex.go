@@ -402,21 +402,21 @@ func (c *crossflow) solve(opt *VortexOptions) error {
 	})
 	xi, sigma := c.spread(curl), c.spread(divergence)
 	d := c.domain
-	var psi, phi []float64 // φ with its sign turned: ∇²phi = −σ
-	switch opt.Boundary {
-	case SectionWalls:
-		if psi, _, err = poisson.Box(d, xi, poisson.Dirichlet); err == nil {
-			phi, _, err = poisson.Box(d, sigma, poisson.Neumann)
+	potential := func(f []float64, wall poisson.Wall) (out []float64, err error) {
+		switch opt.Boundary {
+		case SectionWalls:
+			out, _, err = poisson.Box(d, f, wall)
+			return out, err
+		case GroundImage:
+			return poisson.OverFloor(d, f, 0, wall)
 		}
-	case GroundImage:
-		if psi, err = poisson.OverFloor(d, xi, 0, poisson.Dirichlet); err == nil {
-			phi, err = poisson.OverFloor(d, sigma, 0, poisson.Neumann)
-		}
-	default:
-		if psi, err = poisson.FreeAir(d, xi); err == nil {
-			phi, err = poisson.FreeAir(d, sigma)
-		}
+		return poisson.FreeAir(d, f)
 	}
+	psi, err := potential(xi, poisson.Dirichlet)
+	if err != nil {
+		return err
+	}
+	phi, err := potential(sigma, poisson.Neumann) // with its sign turned: ∇²phi = −σ
 	if err != nil {
 		return err
 	}

@@ -3,6 +3,7 @@ package uncertainty
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 )
@@ -110,10 +111,7 @@ func NewTimeMean(index []int64, x []float64, stretches []int64) *TimeMean {
 	_, slope := stat.LinearRegression(numbers, x, nil, false)
 	t.Drift = slope * (numbers[n-1] - numbers[0] + 1)
 	if stretches == nil {
-		stretches = make([]int64, n)
-		for i := range stretches {
-			stretches[i] = 1
-		}
+		stretches = slices.Repeat([]int64{1}, n)
 	}
 	blocks := cut(stretches, n, t.Scale)
 	if blocks == nil {
