@@ -1,6 +1,7 @@
 package measure_test
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -196,14 +197,9 @@ func TestFloorLayerIsFound(t *testing.T) {
 	size := func(r *measure.Result) float64 {
 		text := warning(r, measure.FloorLayerCode)
 		_, after, _ := strings.Cut(text, "about ")
-		number, _, _ := strings.Cut(after, " m2")
-		v := 0.0
-		for _, c := range number {
-			if c >= '0' && c <= '9' {
-				v = 10*v + float64(c-'0')
-			}
-		}
-		return v / 1e4
+		v := math.NaN()
+		fmt.Sscanf(after, "%g m2", &v)
+		return v
 	}
 	for _, c := range []struct {
 		name string

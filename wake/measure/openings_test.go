@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"wakeledger/grid"
@@ -52,32 +51,16 @@ func localSum(f waketest.Field, box grid.Box, body func(y, z float64) bool, n in
 
 // left keeps the samples that are not dropped.
 func left(s *wake.Samples, drop func(y, z float64, i int) bool) *wake.Samples {
-	out := &wake.Samples{File: s.File}
-	for i := range s.N {
-		if drop(s.Col[wake.Y][i], s.Col[wake.Z][i], i) {
-			continue
-		}
-		for q, c := range s.Col {
-			if c != nil {
-				out.Col[q] = append(out.Col[q], c[i])
-			}
-		}
-		out.N++
-	}
-	return out
+	i := -1
+	return only(s, func(y, z float64) bool {
+		i++
+		return !drop(y, z, i)
+	})
 }
 
 func takeOpen(t *testing.T, s *wake.Samples, opt wake.PlaneOptions, regions ...measure.Box) *measure.Result {
 	t.Helper()
-	r, err := measure.Measure(waketest.Plane(t, s, opt), measure.Options{Reference: waketest.Reference(), Regions: regions, Floor: "none"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return r
-}
-
-func warned(r *measure.Result, code string) bool {
-	return slices.ContainsFunc(r.Warnings, func(w wake.Warning) bool { return w.Code == code })
+	return run(t, waketest.Plane(t, s, opt), measure.Options{Regions: regions, Floor: "none"})
 }
 
 // heldOpen holds a drag area against the truth: within its uncertainty, which is no more
@@ -88,8 +71,8 @@ func heldOpen(t *testing.T, name string, r *measure.Result, got, u, want, most f
 	if off > u {
 		t.Errorf("%s: %.5f ± %.5f, want %.5f", name, got, u, want)
 	}
-	if off > 0.02*want && (!warned(r, "area-without-samples") || u > most*off) {
-		t.Errorf("%s: %.5f ± %.5f for %.5f: named %v, at most %g times the error is expected", name, got, u, want, warned(r, "area-without-samples"), most)
+	if off > 0.02*want && (!hasWarning(r, "area-without-samples") || u > most*off) {
+		t.Errorf("%s: %.5f ± %.5f for %.5f: named %v, at most %g times the error is expected", name, got, u, want, hasWarning(r, "area-without-samples"), most)
 	}
 }
 
@@ -97,7 +80,7 @@ func heldOpen(t *testing.T, name string, r *measure.Result, got, u, want, most f
 // body, take a part of the drag away that the budget holds.
 func TestLostSamples(t *testing.T) {
 	for name, f := range openFields {
-		want := localSum(f, grid.Box{Min: grid.Point{X: -1, Y: -1}, Max: grid.Point{X: 1, Y: 1}}, nil, 600)
+		want := localSum(f, box(-1, 1, -1, 1), nil, 600)
 		for seed := range uint64(2) {
 			rng := rand.New(rand.NewPCG(seed, 5))
 			y0, z0 := 0.6*rng.Float64()-0.3, 0.6*rng.Float64()-0.3
@@ -120,27 +103,24 @@ func TestLostSamples(t *testing.T) {
 // TestBoxAtBody: a region that touches a body lacks the strip between the outermost
 // samples and the wall.
 func TestBoxAtBody(t *testing.T) {
-	box := measure.Box{Name: "beside", Box: grid.Box{Min: grid.Point{Y: -0.4}, Max: grid.Point{X: 0.6, Y: 0.4}}}
+	beside := measure.Box{Name: "beside", Box: box(0, 0.6, -0.4, 0.4)}
 	for name, f := range openFields {
-		{
-			const seed = 0
-			rng := rand.New(rand.NewPCG(seed, 9))
-			y0, z0, radius := 0.1*rng.Float64(), 0.1*rng.Float64(), 0.2+0.1*rng.Float64()
-			body := func(y, z float64) bool { return math.Hypot(y-y0, z-z0) < radius }
-			want := localSum(f, box.Box, body, 800)
-			for kind, s := range map[string]*wake.Samples{
-				"lattice": waketest.Lattice(f, -1, 1, -1, 1, 61, 61), "centres": waketest.Centres(f, -1, 1, -1, 1, 60, 60), "scatter": waketest.Scatter(f, -1, 1, -1, 1, 61, 61, seed),
-			} {
-				opt := wake.PlaneOptions{}
-				if kind == "centres" {
-					opt = wake.PlaneOptions{Support: grid.Cells, SupportBy: "flag"}
-				}
-				r := takeOpen(t, left(s, func(y, z float64, _ int) bool { return body(y, z) }), opt, box)
-				g := r.Regions[0]
-				heldOpen(t, fmt.Sprintf("%s, seed %d, %s", name, seed, kind), r, *g.DragArea, g.Uncertainty.DragArea.Expanded, want, 6)
-				if r.Drag.Momentum != nil {
-					t.Errorf("%s, seed %d, %s: a plane that cuts a body has a total drag", name, seed, kind)
-				}
+		rng := rand.New(rand.NewPCG(0, 9))
+		y0, z0, radius := 0.1*rng.Float64(), 0.1*rng.Float64(), 0.2+0.1*rng.Float64()
+		body := func(y, z float64) bool { return math.Hypot(y-y0, z-z0) < radius }
+		want := localSum(f, beside.Box, body, 800)
+		for kind, s := range map[string]*wake.Samples{
+			"lattice": waketest.Lattice(f, -1, 1, -1, 1, 61, 61), "centres": waketest.Centres(f, -1, 1, -1, 1, 60, 60), "scatter": waketest.Scatter(f, -1, 1, -1, 1, 61, 61, 0),
+		} {
+			opt := wake.PlaneOptions{}
+			if kind == "centres" {
+				opt = wake.PlaneOptions{Support: grid.Cells, SupportBy: "flag"}
+			}
+			r := takeOpen(t, left(s, func(y, z float64, _ int) bool { return body(y, z) }), opt, beside)
+			g := r.Regions[0]
+			heldOpen(t, name+", "+kind, r, *g.DragArea, g.Uncertainty.DragArea.Expanded, want, 6)
+			if r.Drag.Momentum != nil {
+				t.Errorf("%s, %s: a plane that cuts a body has a total drag", name, kind)
 			}
 		}
 	}
@@ -203,7 +183,7 @@ func jitteredQuads(f waketest.Field, n int, gap, crossed float64, cells bool, se
 // TestSlits: what lies between polygons that share no corners is held.
 func TestSlits(t *testing.T) {
 	for name, f := range openFields {
-		want := localSum(f, grid.Box{Min: grid.Point{X: -1, Y: -1}, Max: grid.Point{X: 1, Y: 1}}, nil, 600)
+		want := localSum(f, box(-1, 1, -1, 1), nil, 600)
 		for seed, gap := range []float64{0.01, 0.03, 0.1} {
 			for _, cells := range []bool{true, false} {
 				if cells == (seed == 1) && !gridtest.Large() {
@@ -221,7 +201,7 @@ func TestCrossedQuads(t *testing.T) {
 	for _, cells := range []bool{true, false} {
 		want := takeOpen(t, jitteredQuads(steepSquare, 30, 0, 0, cells, 1), wake.PlaneOptions{})
 		got := takeOpen(t, jitteredQuads(steepSquare, 30, 0, 0.2, cells, 1), wake.PlaneOptions{})
-		if a, b := got.Drag.Momentum.DragArea, want.Drag.Momentum.DragArea; math.Abs(a-b) > 1e-3*b || got.Mesh.Elements != want.Mesh.Elements || !warned(got, "corner-order") {
+		if a, b := got.Drag.Momentum.DragArea, want.Drag.Momentum.DragArea; math.Abs(a-b) > 1e-3*b || got.Mesh.Elements != want.Mesh.Elements || !hasWarning(got, "corner-order") {
 			t.Errorf("cells %v: %.6f from %d elements, want %.6f from %d; %v", cells, a, got.Mesh.Elements, b, want.Mesh.Elements, got.Warnings)
 		}
 	}

