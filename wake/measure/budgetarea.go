@@ -68,19 +68,12 @@ func (m *measuring) respondAreas() {
 	m.areas = make([][]uncertainty.Item, m.Layout.len())
 	// A small plane has all samples looked at, a large one those near a threshold.
 	large := len(m.weight) > largePlane
-	residual := m.weightScatter().residual
-	reach := make([]float64, len(m.weight))
-	for i, r := range residual {
-		reach[i] = math.Hypot(r, m.weightScatter().chord[i])
-	}
+	residual, chord := m.weightScatter().residual, m.weightScatter().chord
+	reach := fill(len(residual), func(i int) float64 { return math.Hypot(residual[i], chord[i]) })
 	variance := func(i int32) float64 { return residual[i] * residual[i] }
 	if !large {
 		// Several samples tell the scatter at a level line better than one, where it has few.
-		square := make([]float64, len(residual))
-		for i := range square {
-			square[i] = variance(int32(i))
-		}
-		mean := neighbourMean(m.plane.Mesh, square, nil)
+		mean := neighbourMean(m.plane.Mesh, fill(len(residual), func(i int) float64 { return residual[i] * residual[i] }), nil)
 		variance = func(i int32) float64 { return mean[i] }
 	}
 	levels := quad.NewLevels(m.plane.Mesh, m.boxes(), m.weight, reach, m.opt.Thresholds)
@@ -109,7 +102,7 @@ func (m *measuring) respondAreas() {
 				uncertainty.Left("straight level lines", bias, s, m.scale*math.Sqrt(a.unbiased), math.Sqrt(m.scale*m.scale*phaseVariance*a.phase+half2/3))}
 		}
 	}
-	m.thresholdsInScatter(m.weightScatter().residual)
+	m.thresholdsInScatter(residual)
 }
 
 // box is that of region k; nil for the Whole.
@@ -134,12 +127,8 @@ func (m *measuring) secondOrder(levels *quad.Levels, near []int32) [][]uncertain
 	}
 	w := make([]float64, len(m.weight))
 	base := levels.Above(m.weight)
-	second := make([][][]float64, len(base))
-	for k := range base {
-		second[k] = make([][]float64, len(base[k]))
-	}
-	for d := range n {
-		var pair [2][][]float64
+	pairs := make([][2][][]float64, n)
+	for d := range pairs {
 		for side, to := range [2]float64{1, -1} {
 			for k, i := range near {
 				r := to * res[i]
@@ -148,18 +137,13 @@ func (m *measuring) secondOrder(levels *quad.Levels, near []int32) [][]uncertain
 				}
 				w[i] = m.weight[i] + r
 			}
-			pair[side] = levels.Above(w)
-		}
-		for k, areas := range base {
-			for t, area := range areas {
-				second[k][t] = append(second[k][t], m.scale*((pair[0][k][t]+pair[1][k][t])/2-area))
-			}
+			pairs[d][side] = levels.Above(w)
 		}
 	}
 	out := make([][]uncertainty.Sample, len(base))
-	for k := range second {
-		for _, v := range second[k] {
-			s := uncertainty.NewSample(v)
+	for k, areas := range base {
+		for t, area := range areas {
+			s := uncertainty.NewSample(fill(n, func(d int) float64 { return m.scale * ((pairs[d][0][k][t]+pairs[d][1][k][t])/2 - area) }))
 			if n == 1 {
 				s.SD = 0
 			}

@@ -56,10 +56,7 @@ func (m *measuring) bends(marks quad.Marks) []bend {
 		} else {
 			smooth = levelSmooth(m.plane.Mesh, chord)
 			// The mean size about the sample, since curvatures of opposite sign cancel in it.
-			mean := make([]float64, len(chord))
-			for i := range mean {
-				mean[i] = size(int32(i))
-			}
+			mean := fill(len(chord), func(i int) float64 { return math.Abs(chord[i]) })
 			mean = neighbourMean(m.plane.Mesh, neighbourMean(m.plane.Mesh, mean, nil), nil)
 			size = func(i int32) float64 { return mean[i] }
 		}
@@ -84,11 +81,7 @@ func (m *measuring) bends(marks quad.Marks) []bend {
 		second := func(i int32) float64 { return of(m.weight, i) }
 		smooth := func(i int32) float64 { return aboutPlace(l, int(column[i]), int(row[i]), second) }
 		if marks == nil {
-			all := make([]float64, len(m.weight))
-			for i := range all {
-				all[i] = second(int32(i))
-			}
-			level := levelSmooth(m.plane.Mesh, all)
+			level := levelSmooth(m.plane.Mesh, m.each(func(i int) float64 { return second(int32(i)) }))
 			smooth = func(i int32) float64 { return level[i] }
 		}
 		last := func(i int32) float64 {

@@ -28,60 +28,47 @@ func (m *measuring) budgets(ofAreas bool) error {
 	}
 	// finish adds the items of headline number i to a budget.
 	finish := func(b *uncertainty.Budget, i int, extra ...uncertainty.Item) {
-		if b == nil || i < 0 {
-			return
-		}
 		*b = b.With(slices.Concat(extra, RepeatItems(i, m.Measurement), InputItems(i, m.Measurement), TimeItems(m.Measurement))...)
 		*b = uncertainty.NewBudget(WithoutKnownScatter(b.Items)...)
 		b.MonteCarlo = uncertainty.NewMonteCarlo(m.Values[i], Change(changes, i), m.given.Uncertainty.Trials, b)
 	}
-	solution := func(i int) []uncertainty.Item { return SolutionItems(i, m.Measurement) }
-	place := func(c *[2]uncertainty.Budget, region int, w *Wake) {
-		for k := range c {
-			var items []uncertainty.Item
-			if w.Spread != nil {
-				items = m.given.Uncertainty.PlaceItems(w.Spread[k], 1)
+	of := func(k int, u *Uncertainty, w *Wake) {
+		if u.DragArea != nil {
+			i, items := m.Layout.Drag(k), []uncertainty.Item(nil)
+			if k == Whole {
+				i = m.Layout.Method(m.Result.Drag.Headline)
 			}
-			finish(&c[k], m.Layout.Centroid(region, k), items...)
+			if k == Whole && m.Result.Drag.Headline == ByMomentum {
+				m.pressed = m.meanPressed()
+				items = MethodItems(m.Measurement)
+			}
+			finish(u.DragArea, i, append(items, SolutionItems(i, m.Measurement)...)...)
 		}
-	}
-	u := &m.Result.Uncertainty
-	if u.DragArea != nil {
-		i := m.Layout.Method(m.Result.Drag.Headline)
-		extra := solution(i)
-		if m.Result.Drag.Headline == ByMomentum {
-			m.pressed = m.meanPressed()
-			extra = append(MethodItems(m.Measurement), extra...)
+		if u.Centroid != nil {
+			for axis := range u.Centroid {
+				var items []uncertainty.Item
+				if w.Spread != nil {
+					items = m.given.Uncertainty.PlaceItems(w.Spread[axis], 1)
+				}
+				finish(&u.Centroid[axis], m.Layout.Centroid(k, axis), items...)
+			}
 		}
-		finish(u.DragArea, i, extra...)
-	}
-	if u.Centroid != nil {
-		place(u.Centroid, Whole, m.Result.Wake)
-	}
-	areas := func(region int, w *Wake) []uncertainty.Budget {
-		var all []uncertainty.Budget
 		if w == nil || m.areas == nil {
-			return nil
+			return
 		}
-		for t := range w.Areas {
-			i := m.Layout.Area(region, t)
+		for t, a := range w.Areas {
+			i := m.Layout.Area(k, t)
 			b := uncertainty.NewBudget(m.areas[i]...)
-			finish(&b, i, append(m.uncoveredArea(m.box(region), w.Areas[t].Threshold), solution(i)...)...)
+			finish(&b, i, append(m.uncoveredArea(m.box(k), a.Threshold), SolutionItems(i, m.Measurement)...)...)
 			if m.areas[i][1].Standard > m.areas[i][0].Standard {
 				b.States[0].Why += "; what straight level lines do is its larger part: that is left in the area and held whole, so that the interval holds the truth more often than in 95 of a hundred"
 			}
-			all = append(all, b)
+			u.Areas = append(u.Areas, b)
 		}
-		return all
 	}
-	u.Areas = areas(Whole, m.Result.Wake)
+	of(Whole, &m.Result.Uncertainty, m.Result.Wake)
 	for k := range m.Result.Regions {
-		r := &m.Result.Regions[k]
-		finish(r.Uncertainty.DragArea, m.Layout.Drag(k), solution(m.Layout.Drag(k))...)
-		if c := r.Uncertainty.Centroid; c != nil {
-			place(c, k, r.Wake)
-		}
-		r.Uncertainty.Areas = areas(k, r.Wake)
+		of(k, &m.Result.Regions[k].Uncertainty, m.Result.Regions[k].Wake)
 	}
 	m.bent()
 	return nil
