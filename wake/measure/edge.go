@@ -196,11 +196,9 @@ const (
 // samples whether it is one of them.
 func (b *border) level(of func(i int) float64) (level float64, outer []bool) {
 	values := b.values(of)
-	middle, reach := b.median(values), 0.0
+	middle, reach := b.robust(values)
 	if math.Abs(middle) <= outerFlow {
-		off := fill(len(values), func(k int) float64 { return math.Abs(values[k] - middle) })
-		// Rounding is no deviation.
-		reach = math.Max(outlying*1.4826*b.median(off), 1e-9)
+		reach = math.Max(outlying*reach, 1e-9) // rounding is no deviation
 	} else if slices.ContainsFunc(values, func(v float64) bool { return math.Abs(v) <= outerFlow }) {
 		middle, reach = 0, outerFlow
 	} else {
@@ -243,6 +241,13 @@ func (b *border) median(values []float64) float64 {
 		return 0
 	}
 	return stat.Quantile(0.5, stat.Empirical, v, w)
+}
+
+// robust is the median by length of values, and 1.4826 of the median difference from it, the
+// standard deviation of a normal distribution.
+func (b *border) robust(values []float64) (middle, sd float64) {
+	middle = b.median(values)
+	return middle, 1.4826 * b.median(fill(len(values), func(k int) float64 { return math.Abs(values[k] - middle) }))
 }
 
 // measureEdge states what crosses the open border, given the drag area of the samples

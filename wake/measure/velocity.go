@@ -28,8 +28,10 @@ var velocityOnlyMethod = &Method{
 	measure: func(s *station, _ *numbers, d *Drag) { d.VelocityOnly = s.velocityOnly() },
 }
 
-// velocityOnly is the deficit of the velocity alone, referred to U and to the speed
-// of the open edge.
+// velocityOnly is the deficit of the velocity alone, referred to U and to the speed of the
+// open edge, a median since a wake that the border cuts would pull a mean: it does not count
+// until it fills half of the border. What the speed scatters by along the border counts
+// whole, since it varies smoothly and any part of it may be the stream to refer to.
 func (s *station) velocityOnly() *VelocityOnly {
 	f := s.flow
 	sum := s.whole.IntegrateAll(2, func(i int, w float64, v []float64) {
@@ -42,7 +44,7 @@ func (s *station) velocityOnly() *VelocityOnly {
 		return 2 * s.scale * k * (sum[0] - k*sum[1])
 	}
 	v := &VelocityOnly{DragArea: f.norm * deficit(f.speed)}
-	if edge, sd := s.edgeSpeed(); edge > 0 {
+	if edge, sd := s.edge.robust(s.edge.values(func(i int) float64 { return f.u[i] })); edge > 0 {
 		v.EdgeSpeed = edge
 		v.EdgeReferred = deficit(edge)
 		k := edge / f.ref.Speed
@@ -52,18 +54,4 @@ func (s *station) velocityOnly() *VelocityOnly {
 		}
 	}
 	return v
-}
-
-// edgeSpeed is the median, by length, of the axial speed on the open edge, and what that
-// speed scatters by along it (1.4826 of the median difference from it); 0 where there is
-// none. A median since a wake that the border cuts would pull a mean: it does not count
-// until it fills half of the border. The scatter counts whole, since the speed varies
-// smoothly along a border and any part of it may be the stream to refer to.
-func (s *station) edgeSpeed() (speed, sd float64) {
-	u := s.edge.values(func(i int) float64 { return s.flow.u[i] })
-	speed = s.edge.median(u)
-	for k := range u {
-		u[k] = math.Abs(u[k] - speed)
-	}
-	return speed, 1.4826 * s.edge.median(u)
 }

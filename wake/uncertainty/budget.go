@@ -193,15 +193,8 @@ func atLeastEach(each, dof []float64, u float64) float64 {
 	if !(Coverage(nu)*u < least) {
 		return nu
 	}
-	lo, hi := few, math.Min(nu, FewDOF)
-	for range 50 {
-		if mid := (lo + hi) / 2; Coverage(mid)*u < least {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
-	return lo
+	nu, _ = bisect(few, math.Min(nu, FewDOF), 50, func(nu float64) bool { return !(Coverage(nu)*u < least) })
+	return nu
 }
 
 // Without returns the items of the other categories.

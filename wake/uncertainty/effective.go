@@ -54,14 +54,18 @@ func OffStandard(b, s, r, v float64) float64 {
 		return b / CoverageNormal
 	}
 	normal := func(x float64) float64 { return math.Erfc(-x/math.Sqrt2) / 2 }
-	lo, hi := b, b+2*all
-	for range 60 {
-		mid := (lo + hi) / 2
-		if normal((mid-b)/all)-normal((-mid-b)/all) < 0.95 {
+	_, hi := bisect(b, b+2*all, 60, func(x float64) bool { return normal((x-b)/all)-normal((-x-b)/all) < 0.95 })
+	return math.Sqrt(math.Max(0, hi*hi/CoverageNormal/CoverageNormal-s*s))
+}
+
+// bisect halves the range from lo to hi n times, towards where low turns from true to false.
+func bisect(lo, hi float64, n int, low func(x float64) bool) (float64, float64) {
+	for range n {
+		if mid := (lo + hi) / 2; low(mid) {
 			lo = mid
 		} else {
 			hi = mid
 		}
 	}
-	return math.Sqrt(math.Max(0, hi*hi/CoverageNormal/CoverageNormal-s*s))
+	return lo, hi
 }

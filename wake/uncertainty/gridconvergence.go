@@ -123,14 +123,8 @@ func observedOrder(r21, r32, ratio float64) float64 {
 			continue
 		}
 		up := miss(hi) > 0
-		for range 60 {
-			if mid := (lo + hi) / 2; (miss(mid) > 0) == up {
-				hi = mid
-			} else {
-				lo = mid
-			}
-		}
-		return (lo + hi) / 2
+		a, b := bisect(lo, hi, 60, func(p float64) bool { return (miss(p) > 0) != up })
+		return (a + b) / 2
 	}
 	return math.NaN()
 }
