@@ -1,6 +1,7 @@
 package measure_test
 
 import (
+	"cmp"
 	"encoding/csv"
 	"fmt"
 	"math"
@@ -29,27 +30,16 @@ func profiles(t *testing.T, path string, chord float64) map[float64][][2]float64
 	}
 	out := map[float64][][2]float64{}
 	for _, r := range rows[1:] {
-		y, e1 := strconv.ParseFloat(r[1], 64)
-		u, e2 := strconv.ParseFloat(r[2], 64)
-		if e1 != nil || e2 != nil {
-			t.Fatalf("%s: %q", path, r)
+		var v [3]float64 // x, y, u
+		for k := range v {
+			if v[k], err = strconv.ParseFloat(r[k], 64); err != nil {
+				t.Fatalf("%s: %q", path, r)
+			}
 		}
-		x, err := strconv.ParseFloat(r[0], 64)
-		if err != nil {
-			t.Fatalf("%s: %q", path, r)
-		}
-		out[x] = append(out[x], [2]float64{y / chord, u})
+		out[v[0]] = append(out[v[0]], [2]float64{v[1] / chord, v[2]})
 	}
 	for _, p := range out {
-		slices.SortStableFunc(p, func(a, b [2]float64) int {
-			switch {
-			case a[0] < b[0]:
-				return -1
-			case a[0] > b[0]:
-				return 1
-			}
-			return 0
-		})
+		slices.SortStableFunc(p, func(a, b [2]float64) int { return cmp.Compare(a[0], b[0]) })
 	}
 	return out
 }
@@ -59,12 +49,7 @@ func profiles(t *testing.T, path string, chord float64) map[float64][][2]float64
 // u_e² linear in between.
 func strip(t *testing.T, profile [][2]float64, reach float64) *wake.Plane {
 	t.Helper()
-	least := profile[0]
-	for _, q := range profile {
-		if q[1] < least[1] {
-			least = q
-		}
-	}
+	least := slices.MinFunc(profile, func(a, b [2]float64) int { return cmp.Compare(a[1], b[1]) })
 	var part [][2]float64
 	for _, q := range profile {
 		if math.Abs(q[0]-least[0]) < reach {
