@@ -258,7 +258,7 @@ func spreadOf(w *measure.Wake) *[3]float64 {
 }
 
 // simplified drops specks and the points of lines that lie within a tenth of the
-// sample spacing of the chord that stands for them.
+// sample spacing of the chord that represents them.
 func simplified(lines []isoline.Line, spacing float64) [][][2]float64 {
 	var out [][][2]float64
 	for _, l := range lines {

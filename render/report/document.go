@@ -46,6 +46,9 @@ type Table struct {
 	Title   string
 	Columns []Column
 	Rows    [][]string
+	// Foot stands below, a paragraph a line; Detail is for those who ask for it.
+	Foot   string
+	Detail bool
 }
 
 // Column is the heading of a column; numbers are set flush right.
@@ -89,7 +92,8 @@ func (t *Table) row(key string) []string {
 // shown is the table without the columns that say nothing, or nil where no more than
 // the first is left.
 func (t *Table) shown() *Table {
-	out := &Table{Title: t.Title, Rows: make([][]string, len(t.Rows))}
+	out := *t
+	out.Columns, out.Rows = nil, make([][]string, len(t.Rows))
 	for c, col := range t.Columns {
 		used := c == 0
 		for _, r := range t.Rows {
@@ -106,7 +110,19 @@ func (t *Table) shown() *Table {
 	if len(out.Rows) == 0 || len(out.Columns) < 2 {
 		return nil
 	}
-	return out
+	return &out
+}
+
+// titled gives a table its title and what stands below it.
+func (t *Table) titled(title, foot string) *Table {
+	t.Title, t.Foot = title, foot
+	return t
+}
+
+// detailed is a table for those who ask for it.
+func (t *Table) detailed() *Table {
+	t.Detail = true
+	return t
 }
 
 // Section begins a section; what follows is added to it.
@@ -276,21 +292,12 @@ type sheet struct {
 	notes notes
 }
 
-// titled is a table with what is said above and below it, of which each paragraph is a
-// line; detail is for those who ask for it.
-type titled struct {
-	title  string
-	table  *Table
-	text   string
-	detail bool
-}
-
 // tables prints them; what stands below has its second line, and all further ones, indented
 // by rest.
-func (s *sheet) tables(rest int, ts ...titled) {
+func (s *sheet) tables(rest int, ts ...*Table) {
 	for _, t := range ts {
-		s.Table(t.title, t.table)
-		for p := range strings.SplitSeq(t.text, "\n") {
+		s.Table(t.Title, t)
+		for p := range strings.SplitSeq(t.Foot, "\n") {
 			if p != "" {
 				s.Hang(p, 2, rest)
 			}

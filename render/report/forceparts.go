@@ -162,10 +162,10 @@ func addingUp(l *force.Ledger, decimals int, of func(*force.Change) *float64) []
 }
 
 // forcePartTables are the ledgers of all variants of a study.
-func forcePartTables(o *study.Outcome) []titled {
-	var out []titled
+func forcePartTables(o *study.Outcome) []*Table {
+	var out []*Table
 	for _, l := range o.ByPart {
-		out = append(out, titled{title: forcePartsTitle(clean(l.Configuration), clean(o.Baseline)), table: forceParts(l.Ledger)})
+		out = append(out, forceParts(l.Ledger).titled(forcePartsTitle(clean(l.Configuration), clean(o.Baseline)), ""))
 	}
 	return out
 }

@@ -16,7 +16,9 @@ import (
 	"slices"
 	"strings"
 
+	"wakeledger/wake"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // Picture is a finished PNG and what it shows.
@@ -52,7 +54,7 @@ var (
 	//go:embed page.js
 	pageScript string
 
-	pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"math": mathText}).Parse(pageText))
+	pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"math": mathText, "clean": Clean, "next": func(i int) int { return i + 1 }, "verdict": verdictClass}).Parse(pageText))
 )
 
 // mathText sets C_D with a subscript and escapes everything.
@@ -94,10 +96,8 @@ func Summary(w io.Writer, o *study.Outcome, picture *Picture) error {
 	for i := range v.Findings {
 		v.Findings[i].Marks = nil
 	}
-	for _, l := range [][]ledgerView{v.Quoted, v.Ledgers} {
-		for i := range l {
-			l[i].Marks, l[i].ID = nil, ""
-		}
+	for i := range v.Ledgers {
+		v.Ledgers[i].Marks, v.Ledgers[i].ID = nil, ""
 	}
 	return v.write(w, "summary")
 }
@@ -117,7 +117,7 @@ func finite(doc any) error {
 	return err
 }
 
-// page is the view of a study: all that the template prints, as finished text.
+// page is the view of a study: all that the template prints.
 type page struct {
 	Title, Lead string
 	Policy      string
@@ -126,64 +126,44 @@ type page struct {
 	Findings    []findingView
 	Story       *figureView
 	Chart       *figureView
-	Quoted      []ledgerView
 	Ledgers     []ledgerView
-	Pairs       []titledTable
+	Pairs       []*Table
 	Viewer      *viewerView
 	// Scripts are the viewer's samples and the script itself.
-	Scripts    template.HTML
-	Figures    []*figureView
-	Parts      *partsView
-	ForceParts []titledTable
-	Forces     *tableView
-	Stations   []stationView
-	Rakes      []titledTable
-	Notes      []noteView
-	Methods    []methodView
-	Inputs     *tableView
-	Cautions   []string
+	Scripts template.HTML
+	Figures []*figureView
+	// What became of the parts of the wake: sentences, tables, where they end, and beside top views.
+	PartLines          []finding
+	PartTables         []*Table
+	PartEnds, PartTops []string
+	ForceParts         []*Table
+	Forces             *Table
+	Stations           []stationView
+	Rakes              []*Table
+	Notes              []wake.Warning
+	Methods            []methodView
+	Inputs             *Table
+	Cautions           []string
 }
 
 type findingView struct {
-	Name     string
-	Marks    []int
-	Sentence sentenceView
+	Name, Size string
+	Marks      []int
+	Sentence   finding
 	// Moves say what became of the foremost station's parts of the wake, and More how
 	// many sentences the section on the parts has.
-	Moves []sentenceView
+	Moves []finding
 	More  int
-	Lines []sentenceView
-	Table *tableView
-}
-
-type sentenceView struct {
-	Verdict string
-	// Firm is true for a verdict that stands.
-	Firm bool
-	Text string
-	// Size is a change of drag in per cent.
-	Size string
+	Lines []finding
+	Table *Table
 }
 
 // ledgerView is the drag table of a station.
 type ledgerView struct {
-	ID, Title, Count string
-	Quoted           bool
-	Marks            []int
-	Table            *tableView
-}
-
-// tableView is a table for the template.
-type tableView struct {
-	Head []Column
-	Rows [][]cellView
-}
-
-type cellView struct {
-	Text   string
-	Number bool
-	// Verdict is true for a cell that holds a verdict, Firm as in sentenceView.
-	Verdict, Firm bool
+	ID, Count string
+	Quoted    bool
+	Marks     []int
+	*Table
 }
 
 // optionView is one thing that the reader can choose.
@@ -198,11 +178,9 @@ type stationView struct {
 	Surveys   []surveyView
 	Frames    []frameView
 	Profile   *figureView
-	Lines     []sentenceView
-	// Regions are shown, Details and Basis on demand.
-	Regions []titledTable
-	Details []titledTable
-	Basis   []itemView
+	Lines     []finding
+	Tables    []*Table
+	Basis     []itemView
 }
 
 type surveyView struct {
@@ -218,18 +196,7 @@ type frameView struct {
 	Width, Height int
 }
 
-type titledTable struct {
-	Title string
-	Table *tableView
-	Foot  string
-}
-
 type itemView struct{ Name, Text string }
-
-type noteView struct {
-	Number                  int
-	Where, Text, Cure, Code string
-}
 
 type methodView struct{ Name, Text, Source string }
 
@@ -265,36 +232,37 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	p := &page{
 		Title: titleOf(o), Lead: strings.TrimSpace(leadWords(o) + " " + forceWords(o)), Cautions: cautions,
 		Style: template.CSS(pageStyle), Viewer: view, Policy: policy(pageStyle, ""),
+		Story: storyFigure(o), Chart: changesFigure(o), Figures: newFigures(o),
+		PartTables: shownOf(append([]*Table{pathTable(o).titled(pathTitle, "")}, pathMoveTables(o)...)), PartEnds: slices.Concat(pathEnds(o), samePlaceWords(o)), PartTops: topCheckWords(o),
+		ForceParts: shownOf(forcePartTables(o)), Rakes: shownOf(rakeTables(o)), Forces: forceTable(o).shown(), Pairs: shownOf([]*Table{studyPairs(o)}),
+		Methods: methodsUsed(o), Inputs: inputTable(o).shown(),
 	}
 	if view != nil {
 		p.Policy = policy(pageStyle, pageScript)
 		p.Scripts = template.HTML("<script type=\"application/json\" id=\"viewer-data\">" + string(view.Data) + "</script>\n" + view.Rasters + "<script>" + pageScript + "</script>")
 	}
+	for _, c := range o.Configurations {
+		p.PartLines = append(p.PartLines, pathSentences(o, c.Name)...)
+	}
 	var n notes
 	p.Marks = n.numbers(o.Warnings)
 	for _, f := range studyFindings(o) {
-		v := findingView{Name: f.name, Marks: n.numbers(f.warnings), Sentence: verdictSentence(o, f.name), Lines: sentences(f.list), Table: tableOf(f.rows)}
+		v := findingView{Name: f.name, Marks: n.numbers(f.warnings), Lines: f.list, Table: f.rows.shown(), More: len(pathSentences(o, f.name)), Moves: briefMoveWords(o, f.name)}
+		v.Sentence, v.Size = verdictSentence(o, f.name)
 		if f.brief > 1 {
-			v.Sentence.Text += " P" + strings.TrimPrefix(f.list[1].text, "p") + "."
+			v.Sentence.Text += " P" + strings.TrimPrefix(f.list[1].Text, "p") + "."
 		}
-		v.More = len(pathSentences(o, f.name))
-		v.Moves = sentences(briefMoveWords(o, f.name))
 		p.Findings = append(p.Findings, v)
 	}
 	for i, st := range stationsInOrder(o) {
 		id := fmt.Sprintf("station-%d", i+1)
 		if c := st.Comparison; c != nil {
-			names := stationNames(o, st)
 			ws := slices.Clone(c.Warnings)
 			if c.Baseline != nil {
 				ws = concerning(c.Baseline, ws...)
 			}
-			l := ledgerView{ID: id, Title: stationTitle(st), Count: ledgerTitle("", c), Quoted: st.Name == o.Headline, Marks: n.numbers(ws), Table: tableOf(changeFirst(ledgerTable(c, names)))}
-			switch {
-			case l.Table == nil:
-			case l.Quoted:
-				p.Quoted = append(p.Quoted, l)
-			default:
+			l := ledgerView{id, ledgerTitle("", c), st.Name == o.Headline, n.numbers(ws), changeFirst(ledgerTable(c, stationNames(o, st)).titled(stationTitle(st), "")).shown()}
+			if l.Table != nil {
 				p.Ledgers = append(p.Ledgers, l)
 			}
 		}
@@ -302,18 +270,7 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 		v.Profile = profileFigure(o, st)
 		p.Stations = append(p.Stations, v)
 	}
-	p.Story = storyFigure(o)
-	p.Chart, p.Figures, p.Parts = changesFigure(o), newFigures(o), newParts(o)
-	p.ForceParts, p.Rakes = titledTables(forcePartTables(o)), titledTables(rakeTables(o))
-	if len(o.Forces) > 0 {
-		p.Forces = tableOf(forceTable(o))
-	}
-	for i, w := range n.all() {
-		p.Notes = append(p.Notes, noteView{Number: i + 1, Where: clean(w.Where), Text: clean(w.Text), Cure: clean(w.Cure), Code: clean(w.Code)})
-	}
-	p.Pairs = titledTables([]titled{studyPairs(o)})
-	p.Methods = methodsUsed(o)
-	p.Inputs = inputTable(o)
+	p.Notes = n.list
 	return p, nil
 }
 
@@ -328,7 +285,8 @@ func changeFirst(t *Table) *Table {
 		return t
 	}
 	front := []int{0, d, d + 1, v}
-	out := &Table{Title: t.Title, Rows: make([][]string, len(t.Rows))}
+	out := *t
+	out.Columns, out.Rows = nil, make([][]string, len(t.Rows))
 	for c := range t.Columns {
 		if !slices.Contains(front, c) {
 			front = append(front, c)
@@ -340,48 +298,29 @@ func changeFirst(t *Table) *Table {
 			out.Rows[i] = append(out.Rows[i], r[c])
 		}
 	}
-	return out
-}
-
-func sentences(fs []finding) []sentenceView {
-	var out []sentenceView
-	for _, f := range fs {
-		// The badge says it.
-		text := strings.Replace(f.text, ": "+f.verdict, "", 1)
-		out = append(out, sentenceView{Verdict: f.verdict, Firm: firm(f.verdict), Text: f.where + text})
-	}
-	return out
+	return &out
 }
 
 // firm tells a verdict that stands from one that is open.
-func firm(verdict string) bool { return verdict == "resolved" || verdict == "agree" }
+func firm(verdict string) bool { return verdict == uncertainty.Resolved || verdict == "agree" }
 
-func isVerdict(s string) bool {
-	return s == "resolved" || s == "not resolved" || s == "not judged" || s == "agree" || s == "differ"
+// verdictClass is the class of a cell that holds a verdict, else empty.
+func verdictClass(c Column, cell string) string {
+	switch {
+	case c.Name != "verdict":
+	case firm(cell):
+		return "verdict firm"
+	case cell == uncertainty.NotResolved || cell == uncertainty.NotJudged || cell == "differ":
+		return "verdict"
+	}
+	return ""
 }
 
-func tableOf(g *Table) *tableView {
-	if g = g.shown(); g == nil {
-		return nil
-	}
-	t := &tableView{Head: g.Columns}
-	for _, r := range g.Rows {
-		row := make([]cellView, len(r))
-		for c, s := range r {
-			col := g.Columns[c]
-			row[c] = cellView{Text: s, Number: col.Number, Verdict: !col.Number && col.Name == "verdict" && isVerdict(s), Firm: firm(s)}
-		}
-		t.Rows = append(t.Rows, row)
-	}
-	return t
-}
-
-// titledTables leaves out those that have nothing to show.
-func titledTables(ts []titled) []titledTable {
-	var out []titledTable
+// shownOf leaves out tables that have nothing to show.
+func shownOf(ts []*Table) (out []*Table) {
 	for _, t := range ts {
-		if g := tableOf(t.table); g != nil {
-			out = append(out, titledTable{t.title, g, strings.ReplaceAll(t.text, "\n", " ")})
+		if t = t.shown(); t != nil {
+			out = append(out, t)
 		}
 	}
 	return out
@@ -395,54 +334,40 @@ func newStation(o *study.Outcome, st study.StationOutcome, id string, n *notes, 
 		}
 		v.Surveys = append(v.Surveys, surveyView{Name: clean(sv.Configuration), Verdict: verdictOf(sv.Result), Marks: n.numbers(sv.Result.Warnings)})
 	}
-	v.add(runTables(st))
+	ts := runTables(st)
 	c := st.Comparison
 	var names []string
 	if c != nil {
-		n.marks(c.Warnings)
+		n.numbers(c.Warnings)
 		names = stationNames(o, st)
-		v.add(changeTables(c, names))
+		ts = append(ts, changeTables(c, names)...)
 		v.Basis = append(v.Basis, itemView{"common ground", commonWords(c)})
 	}
 	for _, r := range ledgerRows(o) {
 		if r.station.Name != st.Name || r.region != nil {
 			continue
 		}
-		n.marks(r.result.Warnings)
+		n.numbers(r.result.Warnings)
 		of := ", " + clean(r.configuration)
-		v.add(append(partTables(r.result, of), titled{title: "Drag by method" + of + ", m² of drag area", table: dragTable(r.result), detail: true}))
+		ts = append(append(ts, partTables(r.result, of)...), dragTable(r.result).titled("Drag by method"+of+", m² of drag area", "").detailed())
 		if c == nil {
-			v.add([]titled{{title: "Regions" + of, table: regionTable(r.result)}})
+			ts = append(ts, regionTable(r.result).titled("Regions"+of, ""))
 		}
 		if c == nil || r.result == c.Baseline {
 			v.Basis = append(v.Basis, basisItems(r.result)...)
 		}
 	}
-	if c == nil {
-		return v
-	}
-	for i, x := range c.Variants {
-		for _, f := range variantFindings(x) {
-			f.where = names[i+1] + ", " + f.where
-			if !strings.HasSuffix(f.where, ": ") {
-				f.where = names[i+1] + ": "
+	if c != nil {
+		for i, x := range c.Variants {
+			for _, f := range variantFindings(x) {
+				f.Where = strings.TrimSuffix(names[i+1]+": "+f.Where, ": ") + ": "
+				v.Lines = append(v.Lines, f)
 			}
-			v.Lines = append(v.Lines, sentences([]finding{f})...)
 		}
+		ts = append(ts, changeBudgets(c, names)...)
 	}
-	v.add(changeBudgets(c, names))
+	v.Tables = shownOf(ts)
 	return v
-}
-
-// add sorts tables to those that all see and those on demand.
-func (v *stationView) add(ts []titled) {
-	for _, t := range ts {
-		to := &v.Regions
-		if t.detail {
-			to = &v.Details
-		}
-		*to = append(*to, titledTables([]titled{t})...)
-	}
 }
 
 // placePictures checks the pictures and sorts them to their stations: of each one
@@ -495,10 +420,10 @@ func placePictures(o *study.Outcome, pictures map[string]Picture) (map[string][]
 	return out, nil
 }
 
-func inputTable(o *study.Outcome) *tableView {
+func inputTable(o *study.Outcome) *Table {
 	g := NewTable("role", "configuration", "file", ">bytes", "SHA-256")
 	for _, in := range o.Inputs {
 		g.Add(clean(in.Role), clean(in.Configuration), clean(in.File), thousands(int(in.Bytes)), clean(in.SHA256))
 	}
-	return tableOf(g)
+	return g
 }

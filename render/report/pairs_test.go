@@ -19,8 +19,8 @@ func TestPairs(t *testing.T) {
 		return &compare.Delta{DragArea: d, Budget: uncertainty.Budget{Standard: 0.01, Expanded: 0.02, Coverage: 2}, Judgement: uncertainty.Judgement{Verdict: verdict}}
 	}
 	c.Pairs = []compare.Between{{Of: "fairing", Minus: "bare", Delta: delta(-0.0873, uncertainty.Resolved)}}
-	if p := studyPairs(o); p.table.shown() != nil {
-		t.Errorf("two configurations: %v", p.table.Rows)
+	if p := studyPairs(o); p.shown() != nil {
+		t.Errorf("two configurations: %v", p.Rows)
 	}
 	c.Pairs = append(c.Pairs, compare.Between{Of: "flare", Minus: "fairing", Delta: delta(0.2425, uncertainty.Resolved)})
 	chi := 11.8
@@ -47,7 +47,7 @@ func TestPairs(t *testing.T) {
 			t.Errorf("the ledger lacks %q", want)
 		}
 	}
-	if !strings.Contains(page.String(), "<caption>Any two configurations, m² of drag area at "+o.Headline) {
+	if !strings.Contains(page.String(), "<caption><span>Any two configurations, m² of drag area at "+o.Headline) {
 		t.Error("the page lacks the table")
 	}
 	if rows := strings.Split(csv.String(), "\r\n"); len(rows) != 5 || !strings.HasPrefix(rows[3], "pooled,flare,fairing,not resolved,,0.2431,0.01,0.024,2.4,0.219") || !strings.HasSuffix(rows[3], ",,11.8") {

@@ -10,18 +10,18 @@ import (
 
 // A table of a rake tells what was done to its logs: a row for each correction with its
 // state, its size and what it changes, and a sentence on rows, samples and tubes.
-func rakeTables(o *study.Outcome) []titled {
-	var out []titled
+func rakeTables(o *study.Outcome) []*Table {
+	var out []*Table
 	for _, k := range o.Rakes {
 		t := rakeTable(k.Result, true)
-		t.title = fmt.Sprintf("Rake %s, %s, by %s", clean(k.Survey), clean(k.Configuration), clean(k.Result.Layout))
+		t.Title = fmt.Sprintf("Rake %s, %s, by %s", clean(k.Survey), clean(k.Configuration), clean(k.Result.Layout))
 		out = append(out, t)
 	}
 	return out
 }
 
-func rakeTable(r *rake.Result, changes bool) titled {
-	t := titled{table: NewTable("correction", "state", "size", "changes")}
+func rakeTable(r *rake.Result, changes bool) *Table {
+	t := NewTable("correction", "state", "size", "changes")
 	for i, s := range r.Steps {
 		name, state, changed := string(s.Name), "applied", ""
 		switch {
@@ -40,12 +40,12 @@ func rakeTable(r *rake.Result, changes bool) titled {
 				changed = fmt.Sprintf("Cpt %.4f rms, %.4f at most", w.RMS, w.Largest)
 			}
 		}
-		t.table.Add(name, state, clean(s.Text), changed)
+		t.Add(name, state, clean(s.Text), changed)
 	}
 	c := r.Counts
-	t.text = fmt.Sprintf("%d wind-on rows, %d wind-off; %d samples, %d filled, %d reversed; %d readings missing, %d outside acceptance.", r.Rows.WindOn, r.Rows.WindOff, c.Kept, c.Filled, c.Reversed, c.Missing, c.Outside)
+	t.Foot = fmt.Sprintf("%d wind-on rows, %d wind-off; %d samples, %d filled, %d reversed; %d readings missing, %d outside acceptance.", r.Rows.WindOn, r.Rows.WindOff, c.Kept, c.Filled, c.Reversed, c.Missing, c.Outside)
 	if p := r.Rows.Repeatability; p != nil {
-		t.text += fmt.Sprintf(" A single reading repeats within %.4f q (standard deviation, %d degrees of freedom).", *p, r.Rows.RepeatDOF)
+		t.Foot += fmt.Sprintf(" A single reading repeats within %.4f q (standard deviation, %d degrees of freedom).", *p, r.Rows.RepeatDOF)
 	}
 	sound := true
 	for _, tube := range r.Tubes {
@@ -53,21 +53,21 @@ func rakeTable(r *rake.Result, changes bool) titled {
 			continue
 		}
 		sound = false
-		t.text += " " + clean(tube.Name)
+		t.Foot += " " + clean(tube.Name)
 		if tube.Log != "" {
-			t.text += " of " + clean(tube.Log)
+			t.Foot += " of " + clean(tube.Log)
 		}
-		t.text += " is " + clean(tube.State) + ", " + clean(tube.Treated) + ": " + clean(tube.Why) + "."
+		t.Foot += " is " + clean(tube.State) + ", " + clean(tube.Treated) + ": " + clean(tube.Why) + "."
 	}
 	if sound && len(r.Tubes) > 0 {
-		t.text += fmt.Sprintf(" All %d tubes are sound.", len(r.Tubes))
+		t.Foot += fmt.Sprintf(" All %d tubes are sound.", len(r.Tubes))
 	}
 	return t
 }
 
-func (s *sheet) rake(t titled) {
-	s.Para(t.text, 2)
-	for _, r := range t.table.Rows {
+func (s *sheet) rake(t *Table) {
+	s.Para(t.Foot, 2)
+	for _, r := range t.Rows {
 		text := r[0] + ", " + r[1] + ": " + r[2]
 		if r[3] != "" {
 			text += "; changes " + r[3]

@@ -162,13 +162,13 @@ func briefMoveWords(o *study.Outcome, configuration string) []finding {
 			return
 		}
 		where := "Wakes at " + Place("x", position) + ": "
-		i := slices.IndexFunc(out, func(f finding) bool { return f.verdict == m.Verdict })
+		i := slices.IndexFunc(out, func(f finding) bool { return f.Verdict == m.Verdict })
 		if i < 0 {
 			i, out = len(out), append(out, finding{where, m.Verdict, ""})
 		} else {
-			out[i].text += "; "
+			out[i].Text += "; "
 		}
-		out[i].text += clean(m.A) + " " + distance(m)
+		out[i].Text += clean(m.A) + " " + distance(m)
 	})
 	return out
 }

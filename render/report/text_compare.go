@@ -111,7 +111,7 @@ func (s *sheet) configuration(f configurationFindings) {
 	}
 	s.Section(Head, line)
 	for _, x := range f.list {
-		s.Hang(x.where+x.text, 2, 6)
+		s.Hang(x.Where+x.Text, 2, 6)
 	}
 	if f.rows != nil && len(f.rows.Rows) > 0 {
 		s.Table("", f.rows)
@@ -121,9 +121,13 @@ func (s *sheet) configuration(f configurationFindings) {
 }
 
 // finding is a verdict in words and what it is about.
-type finding struct {
-	where, verdict, text string
-}
+type finding struct{ Where, Verdict, Text string }
+
+// Firm tells a verdict that stands from one that is open.
+func (f finding) Firm() bool { return firm(f.Verdict) }
+
+// Words are those beside the verdict.
+func (f finding) Words() string { return f.Where + strings.Replace(f.Text, ": "+f.Verdict, "", 1) }
 
 // configurationFindings are the verdicts on one configuration of a study: in words
 // for the whole plane at the quoted station, and a table for all stations and
@@ -182,7 +186,7 @@ func (f *configurationFindings) quoted(o *study.Outcome, configuration string, v
 	}
 	f.list, f.brief = variantFindings(v), 1
 	if w, better := pooledWords(o, configuration, v.Delta); w != "" {
-		f.list = slices.Insert(f.list, 1, finding{text: w})
+		f.list = slices.Insert(f.list, 1, finding{Text: w})
 		if better {
 			f.brief = 2
 		}
@@ -221,7 +225,7 @@ func variantFindings(v compare.Variant) []finding {
 		if r.Shift != nil && r.Shift.FourWays != nil {
 			// Not the weight of the centroid above: the part that lies over the threshold.
 			f := r.Shift.FourWays
-			out = append(out, finding{"in the box, by the weight's excess over " + short(f.Threshold) + ", ", clean(f.Verdict), clean(f.Text)})
+			out = append(out, finding{"in the box, by the weight's excess over " + short(f.Threshold) + ": ", clean(f.Verdict), clean(f.Text)})
 		}
 	}
 	return out

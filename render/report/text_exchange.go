@@ -170,42 +170,28 @@ func withRest(b *parts.Breakdown) []parts.Entry {
 
 // changeTables are where variants differ from the baseline: by region, by part of the
 // wake, by edges of top views, and where the differences of drag sit.
-func changeTables(c *compare.Comparison, n []string) []titled {
-	var out []titled
+func changeTables(c *compare.Comparison, n []string) []*Table {
+	var out []*Table
 	for i, v := range c.Variants {
-		out = append(out, titled{title: "Regions, " + n[i+1] + " minus " + n[0], table: regionDeltaTable(v.Regions)})
+		out = append(out, regionDeltaTable(v.Regions).titled("Regions, "+n[i+1]+" minus "+n[0], ""))
 	}
 	for i, v := range c.Variants {
-		out = append(out, titled{title: moveTitle(v.Structures, n[i+1], n[0]), table: moveTable(v.Structures)})
-		if t := v.TopView; t != nil {
-			out = append(out, titled{title: "Edges of the wake, top view, " + n[i+1] + " minus " + n[0] + ", mm inboard", table: topShiftTable(t)})
-		}
+		out = append(out, moveTable(v.Structures).titled(moveTitle(v.Structures, n[i+1], n[0]), ""))
 	}
-	out = append(out, titled{title: "Where the difference sits, m² of local drag, which is not that of what lies upstream", table: exchangeTable(c, n)})
+	out = append(out, exchangeTable(c, n).titled("Where the difference sits, m² of local drag, which is not that of what lies upstream", ""))
 	for i, v := range c.Variants {
-		out = append(out, titled{title: "Areas above a threshold, " + n[i+1] + " minus " + n[0], table: areaDeltaTable(v.Areas), detail: true})
+		out = append(out, areaDeltaTable(v.Areas).titled("Areas above a threshold, "+n[i+1]+" minus "+n[0], "").detailed())
 	}
 	return out
 }
 
 // changeBudgets are what makes up the uncertainty of the changes of drag.
-func changeBudgets(c *compare.Comparison, n []string) []titled {
-	var out []titled
+func changeBudgets(c *compare.Comparison, n []string) []*Table {
+	var out []*Table
 	for i, v := range c.Variants {
 		if v.Delta != nil {
 			out = append(out, budgetTable("Uncertainty of the change of drag area, "+n[i+1]+" minus "+n[0]+", m²", &v.Delta.Budget))
 		}
 	}
 	return out
-}
-
-// topShiftTable lists the moves of the edges of a top view.
-func topShiftTable(t *shift.TopShift) *Table {
-	g := NewTable(">x m", ">left edge", ">right edge", ">change of width")
-	for _, c := range every(t.Columns, topRows) {
-		if c.Left != nil || c.Right != nil {
-			g.Add(fixed(c.X, lengthDecimals), known(c.Left, 1000, signed, 0), known(c.Right, 1000, signed, 0), known(c.Width, 1000, signed, 0))
-		}
-	}
-	return g
 }

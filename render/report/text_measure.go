@@ -271,7 +271,7 @@ func (s *sheet) wakeShape(r *measure.Result) {
 }
 
 // budgetTable has contributions and what they come to.
-func budgetTable(title string, u *uncertainty.Budget) titled {
+func budgetTable(title string, u *uncertainty.Budget) *Table {
 	g := NewTable("contribution", "kind", ">standard", ">of the input", ">sensitivity", ">if not cancelled")
 	// All rows show the digits of the sum, plus one so that small items are seen.
 	d := min(decimalsFor(u.Standard, areaDecimals)+1, maxDecimals)
@@ -291,11 +291,11 @@ func budgetTable(title string, u *uncertainty.Budget) titled {
 	}
 	g.Add("root sum of squares", "", fixed(u.Standard, d))
 	g.Add("expanded, "+coverage(u.Coverage, u.DOF), "", fixed(u.Expanded, d))
-	t := titled{title: title, table: g, text: stateWords(u.States), detail: true}
+	foot := stateWords(u.States)
 	if u.MonteCarlo != nil {
-		t.text = "Monte Carlo: " + clean(u.MonteCarlo.Text) + "\n" + t.text
+		foot = "Monte Carlo: " + clean(u.MonteCarlo.Text) + "\n" + foot
 	}
-	return t
+	return g.titled(title, foot).detailed()
 }
 
 // stateWords say which categories of errors a budget lacks, and which play no part.

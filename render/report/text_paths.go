@@ -90,8 +90,8 @@ func structuresAt(o *study.Outcome, configuration string, x float64) *compare.St
 
 // pathMoveTables list the moves of each variant along the baseline's paths, one path
 // to a table.
-func pathMoveTables(o *study.Outcome) []titled {
-	var out []titled
+func pathMoveTables(o *study.Outcome) []*Table {
+	var out []*Table
 	for _, c := range o.Moves {
 		for _, p := range c.Moves {
 			g := NewTable(append([]string{">x m"}, moveHead...)...)
@@ -102,7 +102,7 @@ func pathMoveTables(o *study.Outcome) []titled {
 			if len(out) == 0 {
 				words += ". " + waysWords
 			}
-			out = append(out, titled{title: clean(p.Name) + ", " + clean(c.Configuration) + " minus " + clean(o.Baseline) + ", mm inboard (± 95 %)", table: g, text: words})
+			out = append(out, g.titled(clean(p.Name)+", "+clean(c.Configuration)+" minus "+clean(o.Baseline)+", mm inboard (± 95 %)", words))
 		}
 	}
 	return out
@@ -113,6 +113,9 @@ func topCheckWords(o *study.Outcome) []string {
 	var out []string
 	for _, c := range o.TopChecks {
 		out = append(out, clean(c.Configuration)+", "+clean(c.Structure)+", "+clean(c.Text))
+	}
+	if out != nil {
+		out = append(out, topCheckNote)
 	}
 	return out
 }
@@ -170,7 +173,7 @@ func (s *sheet) foremostSentences(o *study.Outcome) {
 		if list := pathSentences(o, c.Name); len(list) > 0 {
 			s.Section(Head, "The parts of the wake, "+clean(c.Name))
 			for _, f := range list[:min(len(list), sidesOfWake)] {
-				s.Hang(f.text, 2, 6)
+				s.Hang(f.Text, 2, 6)
 			}
 		}
 	}

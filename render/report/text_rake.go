@@ -32,10 +32,10 @@ func (rs Rakes) write(w io.Writer, steps []rake.Correction) error {
 			var kept [][]string
 			for k, step := range r.Steps {
 				if slices.Contains(steps, step.Name) {
-					kept = append(kept, t.table.Rows[k])
+					kept = append(kept, t.Rows[k])
 				}
 			}
-			t.table.Rows = kept
+			t.Rows = kept
 		}
 		s.rake(t)
 		if steps == nil {

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 
 	"wakeledger/wake/measure"
@@ -48,48 +47,20 @@ func structureWords(r *measure.StructureRule) string {
 	return s
 }
 
-// partTables are the parts of a wake with their rule, and the edges of a top view; of
+// partTables are the parts of a wake with their rule, and how the edges of a top view were found; of
 // follows their titles.
-func partTables(r *measure.Result, of string) []titled {
-	var out []titled
+func partTables(r *measure.Result, of string) []*Table {
+	var out []*Table
 	if t := structureTable(r); len(t.Rows) > 0 {
-		parts := titled{title: structureTitle + of, table: t, detail: true}
+		foot := ""
 		if r.StructureRule != nil {
-			parts.text = "rule: " + structureWords(r.StructureRule) + "; a part persists, by itself, while the threshold falls by that share of its peak"
+			foot = "rule: " + structureWords(r.StructureRule) + "; a part persists, by itself, while the threshold falls by that share of its peak"
 		}
-		out = append(out, parts)
+		out = append(out, t.titled(structureTitle+of, foot).detailed())
 	}
 	if t := r.TopView; t != nil {
-		out = append(out, titled{title: "Edges of the wake, top view at z = " + fixed(t.Height, lengthDecimals) + " m" + of, table: topTable(t), text: topWords(t)})
+		out = append(out, (&Table{}).titled("", fmt.Sprintf("Edges of the wake from above at z = %s m%s: from outside, the first of three samples in a row at or above %s of the weight, counted from %s, its mean on the open edge; %s columns, which the JSON and topviews.csv have",
+			fixed(t.Height, lengthDecimals), of, short(t.Threshold), short(t.Level), thousands(len(t.Columns)))))
 	}
 	return out
-}
-
-// topRows is about how many rows of a top view are printed.
-const topRows = 16
-
-// topTable lists the wake's edges in a plane normal to z, at about topRows of its
-// columns.
-func topTable(t *measure.TopEdges) *Table {
-	g := NewTable(">x m", ">left edge y m", ">right edge y m", ">width m")
-	for _, c := range every(t.Columns, topRows) {
-		if c.Left != nil || c.Right != nil {
-			g.Add(fixed(c.X, lengthDecimals), optional(c.Left, lengthDecimals), optional(c.Right, lengthDecimals), optional(c.Width, lengthDecimals))
-		}
-	}
-	return g
-}
-
-// every takes about n of a list, evenly.
-func every[T any](list []T, n int) []T {
-	var out []T
-	for part := range slices.Chunk(list, max(1, (len(list)+n-1)/n)) {
-		out = append(out, part[0])
-	}
-	return out
-}
-
-func topWords(t *measure.TopEdges) string {
-	return fmt.Sprintf("rule: from outside, the first of three samples in a row at or above %s of the weight, counted from %s, its mean on the open edge; %s columns, all of them in the JSON; no drag is claimed from such a plane",
-		short(t.Threshold), short(t.Level), thousands(len(t.Columns)))
 }

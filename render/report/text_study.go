@@ -23,7 +23,7 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 		s.station(o, st)
 	}
 	for _, t := range rakeTables(o) {
-		s.Section(Head, t.title)
+		s.Section(Head, t.Title)
 		s.rake(t)
 	}
 	s.Section(Head, "Read")
@@ -79,10 +79,10 @@ func (s *sheet) verdicts(o *study.Outcome, stations bool) {
 		if !stations {
 			f.rows, f.list = nil, slices.Clip(f.list[:min(len(f.list), f.brief)])
 			for _, m := range briefMoveWords(o, f.name) {
-				f.list = append(f.list, finding{m.where, m.verdict, m.text + ": " + m.verdict})
+				f.list = append(f.list, finding{m.Where, m.Verdict, m.Text + ": " + m.Verdict})
 			}
 			if w := wakeStory(o, f.name); w != "" {
-				f.list = append(f.list, finding{text: w})
+				f.list = append(f.list, finding{Text: w})
 			}
 		}
 		s.configuration(f)

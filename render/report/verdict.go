@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -11,28 +12,36 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// verdictSentence puts what is known of a variant's drag into one sentence. Its
+// verdictSentence puts what is known of a variant's drag into one sentence, and its size in per cent. Its
 // verdict is that of the quoted station; without one, what the regions say.
-func verdictSentence(o *study.Outcome, configuration string) sentenceView {
+func verdictSentence(o *study.Outcome, configuration string) (f finding, percent string) {
 	base := clean(o.Baseline)
+	moved, seen, judged := 0, 0, 0
 	for _, r := range ledgerRows(o) {
-		if r.station.Name != o.Headline || clean(r.configuration) != configuration || r.region != nil || r.delta == nil {
+		d := r.delta
+		if clean(r.configuration) != configuration || d == nil {
 			continue
 		}
-		d := r.delta
-		size := signedPlusMinus(d.DragArea, d.Expanded, areaDecimals, "m² of drag area")
+		if r.region != nil {
+			seen++
+			if firm(d.Verdict) {
+				moved++
+			}
+			if d.Verdict != uncertainty.NotJudged {
+				judged++
+			}
+			continue
+		}
+		if r.station.Name != o.Headline {
+			continue
+		}
+		size := d.Number(d.DragArea, &d.Budget, uncertainty.Format{Scale: 1, Decimals: maxDecimals, Unit: "m² of drag area"})
 		if d.Percent != nil {
-			size += ", " + signed(*d.Percent, 1) + " %"
+			percent = signed(*d.Percent, 1) + " %"
+			size += ", " + percent
 		}
 		if d.Counts != nil {
 			size += ", " + signed(*d.Counts, countDecimals) + " counts"
-		}
-		if d.Verdict == uncertainty.NotJudged {
-			size = strings.Replace(size, " ± "+fixed(d.Expanded, decimalsFor(d.Expanded, areaDecimals)), "", 1)
-		}
-		s := sentenceView{Verdict: clean(d.Verdict), Firm: firm(d.Verdict)}
-		if d.Percent != nil {
-			s.Size = signed(*d.Percent, 1) + " %"
 		}
 		what, more := "drag", "more"
 		if r.method() == measure.ByVelocityOnly {
@@ -41,46 +50,36 @@ func verdictSentence(o *study.Outcome, configuration string) sentenceView {
 		if math.Signbit(d.DragArea) {
 			more = "less"
 		}
+		f.Verdict = clean(d.Verdict)
 		switch d.Verdict {
 		case uncertainty.Resolved:
-			s.Text = configuration + " has " + more + " " + what + " than " + base + ": " + size
+			f.Text = configuration + " has " + more + " " + what + " than " + base + ": " + size
 		case uncertainty.NotJudged:
-			s.Text = configuration + " shows " + more + " " + what + " than " + base + ": " + size + ". Whether that is real is not judged: " + uncertainty.Words(d.Missing) + " not known"
+			f.Text = configuration + " shows " + more + " " + what + " than " + base + ": " + size + ". Whether that is real is not judged: " + uncertainty.Words(d.Missing) + " not known"
 		default:
-			s.Text = "no change of " + what + " from " + base + " to " + configuration + " is resolved: " + size + ", within the uncertainty" + fewRuns(r.station, d)
+			f.Text = "no change of " + what + " from " + base + " to " + configuration + " is resolved: " + size + ", within the uncertainty" + fewRuns(r.station, d)
 		}
-		for _, f := range o.Forces {
-			if f.Station == o.Headline && clean(f.Configuration) == configuration && f.Delta != nil {
-				how := map[string]string{"agree": "agrees", "differ": "differs"}[f.Delta.Verdict]
-				if how == "" {
-					how = "changes, not judged beside the wake"
-				}
-				s.Text += "; the force " + how + " (" + signed(f.Delta.Force, decimalsFor(f.Delta.Expanded, areaDecimals)) + " m²)"
+		for _, fc := range o.Forces {
+			if fc.Station == o.Headline && clean(fc.Configuration) == configuration && fc.Delta != nil {
+				how := map[string]string{"agree": "agrees", "differ": "differs"}[fc.Delta.Verdict]
+				f.Text += "; the force " + cmp.Or(how, "changes, not judged beside the wake") + " (" + signed(fc.Delta.Force, decimalsFor(fc.Delta.Expanded, areaDecimals)) + " m²)"
 			}
 		}
-		s.Text += "."
-		return s
+		f.Text += "."
+		return f, percent
 	}
-	moved, seen, judged := 0, 0, 0
-	for _, r := range ledgerRows(o) {
-		if clean(r.configuration) == configuration && r.region != nil && r.delta != nil {
-			if seen++; firm(r.delta.Verdict) {
-				moved++
-			}
-			if r.delta.Verdict != uncertainty.NotJudged {
-				judged++
-			}
-		}
-	}
+	of := "No total drag of " + configuration + " can be compared"
 	switch {
 	case seen == 0:
-		return sentenceView{Text: "No change of drag can be stated for " + configuration + "; the notes say why."}
+		f.Text = "No change of drag can be stated for " + configuration + "; the notes say why."
 	case judged < seen && moved == 0:
-		return sentenceView{Text: "No total drag of " + configuration + " can be compared, and of its regions " + thousands(seen-judged) + " of " + thousands(seen) + " are not judged."}
+		f.Text = of + ", and of its regions " + thousands(seen-judged) + " of " + thousands(seen) + " are not judged."
 	case moved == 0:
-		return sentenceView{Text: "No total drag of " + configuration + " can be compared, and no change of a region is larger than its uncertainty."}
+		f.Text = of + ", and no change of a region is larger than its uncertainty."
+	default:
+		f.Text = of + "; the local drag of " + thousands(moved) + " of " + thousands(seen) + " regions changes by more than its uncertainty."
 	}
-	return sentenceView{Text: "No total drag of " + configuration + " can be compared; the local drag of " + thousands(moved) + " of " + thousands(seen) + " regions changes by more than its uncertainty."}
+	return f, ""
 }
 
 // twoRuns says why the first ± of a change is so wide, where it rests on two runs; empty where none does.

@@ -118,7 +118,7 @@ func TestVerdictIsOne(t *testing.T) {
 				if !found {
 					r.Errorf("the CSV lacks %v", d.DragArea)
 				}
-				if s := verdictSentence(o, clean(o.Configurations[1].Name)); n == 1 && (s.Verdict != d.Verdict || s.Firm != (d.Verdict == uncertainty.Resolved)) {
+				if s, _ := verdictSentence(o, clean(o.Configurations[1].Name)); n == 1 && (s.Verdict != d.Verdict || s.Firm() != (d.Verdict == uncertainty.Resolved)) {
 					r.Errorf("headline %+v, want %s", s, d.Verdict)
 				}
 			}
