@@ -398,8 +398,8 @@ function overlay(panel, st, a, b, front, missing) {
   const fine = state.view !== "all" && !L.narrow;
   if (L.low) for (const [v, t] of ticks(L.b.x0, L.b.x1, fine ? 12 : 6)) { el(g, "line", {x1: px(v), x2: px(v), y1: L.y + L.h, y2: L.y + L.h + 5}); el(g, "text", {x: px(v), y: L.y + L.h + 18, "text-anchor": "middle"}, t); }
   if (L.first) for (const [v, t] of ticks(L.b.y0, L.b.y1, fine ? 7 : 4)) { el(g, "line", {x1: L.x - 5, x2: L.x, y1: py(v), y2: py(v)}); el(g, "text", {x: L.x - 8, y: py(v) + 4, "text-anchor": "end"}, t); }
-  if (L.low) el(g, "text", {x: L.x + L.w / 2, y: L.y + L.h + (L.narrow ? 36 : 42), "text-anchor": "middle", class: "label"}, st.labels[0]);
-  if (L.first && !L.narrow) el(g, "text", {x: 0, y: 0, transform: `translate(${L.x - 42} ${L.y + L.h / 2}) rotate(-90)`, "text-anchor": "middle", class: "label"}, st.labels[1]);
+  if (L.low) el(g, "text", {x: L.x + L.w / 2, y: L.y + L.h + (L.narrow ? 36 : 42), "text-anchor": "middle", class: "label"}, st.xLabel);
+  if (L.first && !L.narrow) el(g, "text", {x: 0, y: 0, transform: `translate(${L.x - 42} ${L.y + L.h / 2}) rotate(-90)`, "text-anchor": "middle", class: "label"}, st.yLabel);
   if (st.ground && L.b.y0 <= 1e-3) el(g, "line", {x1: L.x, x2: L.x + L.w, y1: py(0), y2: py(0), class: "floor"});
   const clip = el(over, "clipPath", {id: `plot-${panel}`});
   el(clip, "rect", {x: L.x, y: L.y, width: L.w, height: L.h});
@@ -744,7 +744,7 @@ async function profile() {
   svg.setAttribute("viewBox", `0 0 ${w} ${y1 + 48}`);
   for (const [v, t] of ticks(lo, hi, lay.narrow ? 6 : 12)) { el(svg, "line", {class: "tick", x1: X(v), x2: X(v), y1: y0, y2: y1}); el(svg, "text", {x: X(v), y: y1 + 18, class: "tick-label"}, t); }
   for (const [v, t] of ticks(least, most, 5)) { el(svg, "line", {class: v === 0 ? "zero" : "tick", x1: x0, x2: x1, y1: Y(v), y2: Y(v)}); el(svg, "text", {x: x0 - 8, y: Y(v) + 4, class: "tick-label end"}, t); }
-  el(svg, "text", {x: (x0 + x1) / 2, y: y1 + 42, class: "tick-label"}, st.labels[axis]);
+  el(svg, "text", {x: (x0 + x1) / 2, y: y1 + 42, class: "tick-label"}, axis ? st.yLabel : st.xLabel);
   el(svg, "path", {d: bars.map(([x, u, v]) => `M${X(x).toFixed(1)} ${Y(u).toFixed(1)}V${Y(v).toFixed(1)}`).join(""), class: "doubt"});
   data.configurations.forEach((name, c) => {
     if (!keys[c]) return;
