@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -40,9 +39,7 @@ func (s *sheet) briefVariant(name string, v compare.Variant) {
 	if v.Delta != nil {
 		f.list = []finding{{"", v.Delta.Verdict, clean(v.Delta.Text)}}
 	}
-	if v.Shift != nil && v.Shift.Inboard != nil {
-		f.addRow("whole plane", nil, v.Shift)
-	}
+	f.addRow("whole plane", nil, v.Shift)
 	for _, r := range v.Regions {
 		f.addRow(boxName(r.Name), r.Delta, r.Shift)
 	}
@@ -122,20 +119,4 @@ func firstWords(text string, n int) string {
 		out += w + " "
 	}
 	return strings.TrimRight(out, " ,;:") + " …"
-}
-
-// groupedNotes writes one note of each code whole, and where else it holds; the numbers
-// of each are in the JSON.
-func (s *sheet) groupedNotes() {
-	if len(s.notes.list) == 0 {
-		return
-	}
-	s.Section(Head, "Notes, one of each kind; ledger.json has them all")
-	for _, g := range s.notes.byCode() {
-		more := ""
-		if n := len(g.numbers); n > 1 {
-			more = fmt.Sprintf("; likewise %s more", thousands(n-1))
-		}
-		s.note(spans(g.numbers[:1]), g.first, more)
-	}
 }

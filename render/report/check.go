@@ -153,7 +153,7 @@ func (c Check) JSON(w io.Writer) error {
 		Schema   string         `json:"schema"`
 		Warnings []wake.Warning `json:"warnings"`
 		Planes   []checkPlane   `json:"planes"`
-	}{CheckSchema, n.all(), planes})
+	}{CheckSchema, n.list, planes})
 }
 
 // StudyWarnings lists every warning of a study once, in the order in which the
@@ -161,5 +161,5 @@ func (c Check) JSON(w io.Writer) error {
 func StudyWarnings(o *study.Outcome) []wake.Warning {
 	var n notes
 	n.addOutcome(o)
-	return n.all()
+	return n.list
 }

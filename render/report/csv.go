@@ -220,7 +220,7 @@ func LedgerCSV(w io.Writer, o *study.Outcome) error {
 		cells := make([]any, len(head))
 		for _, r := range ledgerRows(o) {
 			for i, c := range ledgerColumns {
-				cells[i] = c.of(r)
+				cells[i] = c.value(r)
 			}
 			add(cells...)
 		}

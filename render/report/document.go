@@ -7,7 +7,7 @@ import (
 )
 
 // Document is what an outcome says, before it is laid out: sections of paragraphs and
-// tables. Text and Markdown print it, and the page takes its tables.
+// tables. Text prints it, and the page takes its tables.
 type Document []Section
 
 // Section is a run of blocks below a title; an empty title sets them apart by a blank
@@ -28,10 +28,7 @@ const (
 )
 
 // Block is a Paragraph or a *Table.
-type Block interface {
-	text(b *strings.Builder)
-	markdown(b *strings.Builder)
-}
+type Block interface{ text(b *strings.Builder) }
 
 // Paragraph is a sentence or more; in text its first line is indented by First columns,
 // the others by Rest.
@@ -155,33 +152,20 @@ func (d *Document) Table(title string, t *Table) {
 // Text writes the document for a terminal or a letter: at most Width columns, a blank
 // line before each section and each titled table.
 func (d Document) Text(w io.Writer) error {
-	return d.write(w, Block.text, func(b *strings.Builder, s Section) {
-		putLines(b, wrap(s.Title, 0, 0))
-		if s.Rank != Head {
-			rule := map[Rank]string{Rule: "-", DoubleRule: "="}[s.Rank]
-			b.WriteString(strings.Repeat(rule, min(Width, max(8, textWidth(s.Title)))) + "\n")
-		}
-	})
-}
-
-// Markdown writes the document with its names escaped, sections as headings.
-func (d Document) Markdown(w io.Writer) error {
-	return d.write(w, Block.markdown, func(b *strings.Builder, s Section) {
-		b.WriteString(strings.Repeat("#", 3-int(s.Rank)) + " " + escapeMarkdown(s.Title) + "\n\n")
-	})
-}
-
-func (d Document) write(w io.Writer, block func(Block, *strings.Builder), title func(*strings.Builder, Section)) error {
 	var b strings.Builder
 	for i, s := range d {
 		if i > 0 {
 			b.WriteByte('\n')
 		}
 		if s.Title != "" {
-			title(&b, s)
+			putLines(&b, wrap(s.Title, 0, 0))
+		}
+		if s.Title != "" && s.Rank != Head {
+			rule := map[Rank]string{Rule: "-", DoubleRule: "="}[s.Rank]
+			b.WriteString(strings.Repeat(rule, min(Width, max(8, textWidth(s.Title)))) + "\n")
 		}
 		for _, x := range s.Blocks {
-			block(x, &b)
+			x.text(&b)
 		}
 	}
 	_, err := io.WriteString(w, b.String())
@@ -194,8 +178,7 @@ func putLines(b *strings.Builder, lines []string) {
 	}
 }
 
-func (p Paragraph) text(b *strings.Builder)     { putLines(b, wrap(p.Words, p.First, p.Rest)) }
-func (p Paragraph) markdown(b *strings.Builder) { b.WriteString(escapeMarkdown(p.Words) + "\n\n") }
+func (p Paragraph) text(b *strings.Builder) { putLines(b, wrap(p.Words, p.First, p.Rest)) }
 
 // tableIndent is where tables stand in text.
 const tableIndent = 2
@@ -260,18 +243,13 @@ func (t *Table) line(cells []string, w []int) string {
 	return strings.TrimRight(b.String(), " ") + "\n"
 }
 
-func (t *Table) markdown(b *strings.Builder) {
-	if t.Title != "" {
-		b.WriteString("**" + escapeMarkdown(t.Title) + "**\n\n")
-	}
+// markdown has the names of a table escaped.
+func (t *Table) markdown() string {
+	var b strings.Builder
 	head, rule := "|", "|"
 	for _, c := range t.Columns {
 		head += " " + c.Name + " |"
-		if c.Number {
-			rule += "---:|"
-		} else {
-			rule += "---|"
-		}
+		rule += map[bool]string{true: "---:|", false: "---|"}[c.Number]
 	}
 	b.WriteString(head + "\n" + rule + "\n")
 	for _, r := range t.Rows {
@@ -284,6 +262,7 @@ func (t *Table) markdown(b *strings.Builder) {
 		}
 		b.WriteString("\n")
 	}
+	return b.String()
 }
 
 // sheet is a document with the notes that it refers to.

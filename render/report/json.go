@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -9,7 +10,6 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
-	"sync"
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
@@ -58,14 +58,14 @@ func MeasureJSON(w io.Writer, results []*measure.Result) error {
 	for _, r := range results {
 		n.addResult(r)
 	}
-	return WriteJSON(w, measureDoc{MeasureSchema, n.all(), results})
+	return WriteJSON(w, measureDoc{MeasureSchema, n.list, results})
 }
 
 // CompareJSON writes one comparison.
 func CompareJSON(w io.Writer, c *compare.Comparison) error {
 	var n notes
 	n.addComparison(c)
-	return WriteJSON(w, compareDoc{CompareSchema, n.all(), c.Common, c.Baseline, c.Variants, c.Pairs})
+	return WriteJSON(w, compareDoc{CompareSchema, n.list, c.Common, c.Baseline, c.Variants, c.Pairs})
 }
 
 // StudyJSON writes a whole study. Comparisons inside it keep their own warnings;
@@ -73,7 +73,7 @@ func CompareJSON(w io.Writer, c *compare.Comparison) error {
 func StudyJSON(w io.Writer, o *study.Outcome) error {
 	var n notes
 	n.addOutcome(o)
-	return WriteJSON(w, studyDoc{StudySchema, n.all(), o})
+	return WriteJSON(w, studyDoc{StudySchema, n.list, o})
 }
 
 // WriteJSON writes a document: finite numbers, and no list that is null.
@@ -155,12 +155,21 @@ func complete(v reflect.Value) (reflect.Value, error) {
 		return out, nil
 	case reflect.Struct:
 		out := reflect.New(v.Type()).Elem()
-		for _, f := range keysOf(v.Type()) {
-			e, err := complete(v.Field(f.index))
-			if err != nil {
-				return v, within(f.key, err)
+		for i := range v.NumField() {
+			f := v.Type().Field(i)
+			key, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+			if !f.IsExported() || key == "-" {
+				continue
 			}
-			out.Field(f.index).Set(e)
+			e, err := complete(v.Field(i))
+			if err != nil {
+				// The keys of an embedded struct stand beside those of the one that holds it.
+				if key == "" && f.Anonymous {
+					return v, err
+				}
+				return v, within("."+cmp.Or(key, f.Name), err)
+			}
+			out.Field(i).Set(e)
 		}
 		return out, nil
 	}
@@ -180,36 +189,4 @@ func completeEach(v, out reflect.Value) error {
 		out.Index(i).Set(e)
 	}
 	return nil
-}
-
-// field is one of a struct's and its key in the document; the keys of an embedded struct
-// stand beside those of the struct that holds it.
-type field struct {
-	index int
-	key   string
-}
-
-// fields are those of the types that were met.
-var fields sync.Map
-
-func keysOf(t reflect.Type) []field {
-	if known, ok := fields.Load(t); ok {
-		return known.([]field)
-	}
-	var out []field
-	for i := range t.NumField() {
-		f := t.Field(i)
-		key, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-		switch {
-		case !f.IsExported() || key == "-":
-			continue
-		case key != "":
-			key = "." + key
-		case !f.Anonymous:
-			key = "." + f.Name
-		}
-		out = append(out, field{i, key})
-	}
-	fields.Store(t, out)
-	return out
 }

@@ -68,24 +68,15 @@ func Shorten(s string, n int) string {
 		return s
 	}
 	r := []rune(s)
-	head, tail := 0, len(r)
-	used := 1
-	for head < tail {
-		w := runeWidth(r[head])
-		if used+w > n {
-			break
-		}
-		used += w
-		head++
-		if head < tail {
-			if w = runeWidth(r[tail-1]); used+w > n {
-				break
-			}
-			used += w
+	head, tail := len(r)/2, len(r)-len(r)/2
+	for textWidth(string(r[:head]))+1+textWidth(string(r[len(r)-tail:])) > n && head+tail > 0 {
+		if tail >= head {
 			tail--
+		} else {
+			head--
 		}
 	}
-	return string(r[:head]) + "…" + string(r[tail:])
+	return string(r[:head]) + "…" + string(r[len(r)-tail:])
 }
 
 // wrap breaks a paragraph at blanks into lines of at most Width columns, the first

@@ -94,6 +94,7 @@ func ledgerRows(o *study.Outcome) []ledgerRow {
 // such number: columns without any are left out.
 type column struct {
 	head  string
+	kind  kind
 	of    func(ledgerRow) any
 	short string
 	cell  func(ledgerRow) string
@@ -155,42 +156,34 @@ func (r ledgerRow) regionName() string {
 	return r.region.Name
 }
 
-// ofBudget, ofDelta and ofShift are columns of what a row may not have.
-func ofBudget[T any](f func(*uncertainty.Budget) T) func(ledgerRow) T {
-	return func(r ledgerRow) (cell T) {
-		if _, _, u := r.drag(); u != nil {
-			cell = f(u)
-		}
-		return cell
-	}
+// kind is what a row must have for a column to say something.
+type kind int
+
+const (
+	always kind = iota
+	ofBudget
+	ofDelta
+	ofShift
+	ofRegion
+	ofWake
+	ofCentroid
+)
+
+func (r ledgerRow) has(k kind) bool {
+	_, _, u := r.drag()
+	return [...]bool{true, u != nil, r.delta != nil, r.shift != nil, r.region != nil, r.result.Wake != nil, r.centroid() != nil}[k]
 }
 
-func ofDelta[T any](f func(*compare.Delta) T) func(ledgerRow) T {
-	return func(r ledgerRow) (cell T) {
-		if r.delta != nil {
-			cell = f(r.delta)
-		}
-		return cell
-	}
-}
+func (r ledgerRow) budget() *uncertainty.Budget { _, _, u := r.drag(); return u }
 
-func ofShift[T any](f func(*compare.Shift) T) func(ledgerRow) T {
-	return func(r ledgerRow) (cell T) {
-		if r.shift != nil {
-			cell = f(r.shift)
-		}
-		return cell
-	}
-}
+func (r ledgerRow) cd() *float64 { _, cd, _ := r.drag(); return cd }
 
-// ofCentroid is one of its two numbers.
-func ofCentroid(k int) func(ledgerRow) any {
-	return func(r ledgerRow) any {
-		if c := r.centroid(); c != nil {
-			return c[k]
-		}
+// value is what a column says of a row in ledger.csv.
+func (c column) value(r ledgerRow) any {
+	if !r.has(c.kind) {
 		return nil
 	}
+	return c.of(r)
 }
 
 var ledgerColumns = []column{
@@ -199,60 +192,47 @@ var ledgerColumns = []column{
 	{head: "position [m]", of: func(r ledgerRow) any { return r.result.Station.Position }},
 	{head: "configuration", of: func(r ledgerRow) any { return r.configuration }, short: "configuration"},
 	{head: "region", of: func(r ledgerRow) any { return r.regionName() }, short: "region", study: true},
-	{head: "side", of: func(r ledgerRow) any {
-		if r.region == nil {
-			return nil
-		}
-		return r.region.Side
-	}},
+	{head: "side", kind: ofRegion, of: func(r ledgerRow) any { return r.region.Side }},
 	{head: "file", of: func(r ledgerRow) any { return r.result.File }},
 	{head: "ground", of: func(r ledgerRow) any { return map[bool]string{true: "common", false: "own"}[r.common] }},
 	{head: "method", of: func(r ledgerRow) any { return r.method() }},
 	{head: "drag area [m2]", of: func(r ledgerRow) any { area, _, _ := r.drag(); return area }, short: ">drag area m²", cell: ledgerRow.dragText},
-	{head: "standard uncertainty [m2]", of: ofBudget(func(u *uncertainty.Budget) any { return u.Standard })},
-	{head: "expanded uncertainty [m2]", of: ofBudget(func(u *uncertainty.Budget) any { return u.Expanded }), short: ">± m²", cell: ofBudget(func(u *uncertainty.Budget) string { return expandedText(u.Expanded, areaDecimals) })},
-	{head: "drag coefficient [1]", of: func(r ledgerRow) any { _, cd, _ := r.drag(); return cd }, short: ">C_D", cell: func(r ledgerRow) string { _, cd, _ := r.drag(); return optional(cd, coeffDecimals) }},
-	{head: "change of drag area [m2]", of: ofDelta(func(d *compare.Delta) any { return d.DragArea }), short: ">Δ m²", cell: ofDelta(func(d *compare.Delta) string { return changed(d)[0] })},
-	{head: "change standard uncertainty [m2]", of: ofDelta(func(d *compare.Delta) any { return d.Standard })},
-	{head: "change expanded uncertainty [m2]", of: ofDelta(func(d *compare.Delta) any { return d.Expanded }), short: ">± m²", cell: ofDelta(func(d *compare.Delta) string { return changed(d)[1] })},
-	{head: "change coverage factor [1]", of: ofDelta(func(d *compare.Delta) any { return d.Coverage })},
-	{head: "change lower limit [m2]", of: ofDelta(func(d *compare.Delta) any { return d.Interval[0] })},
-	{head: "change upper limit [m2]", of: ofDelta(func(d *compare.Delta) any { return d.Interval[1] })},
-	{head: "change [%]", of: ofDelta(func(d *compare.Delta) any { return d.Percent }), short: ">Δ %", cell: ofDelta(func(d *compare.Delta) string { return known(d.Percent, 1, signed, 1) })},
-	{head: "change of drag coefficient [1]", of: ofDelta(func(d *compare.Delta) any { return d.Cd }), short: ">ΔC_D", cell: ofDelta(func(d *compare.Delta) string { return known(d.Cd, 1, signed, coeffDecimals) })},
-	{head: "change [counts]", of: ofDelta(func(d *compare.Delta) any { return d.Counts }), short: ">counts", cell: ofDelta(func(d *compare.Delta) string { return known(d.Counts, 1, signed, countDecimals) })},
-	{head: "count size [1]", of: ofDelta(func(d *compare.Delta) any {
-		if d.Counts == nil {
+	{head: "standard uncertainty [m2]", kind: ofBudget, of: func(r ledgerRow) any { return r.budget().Standard }},
+	{head: "expanded uncertainty [m2]", kind: ofBudget, of: func(r ledgerRow) any { return r.budget().Expanded }, short: ">± m²", cell: func(r ledgerRow) string { return expandedText(r.budget().Expanded, areaDecimals) }},
+	{head: "drag coefficient [1]", of: func(r ledgerRow) any { return r.cd() }, short: ">C_D", cell: func(r ledgerRow) string { return optional(r.cd(), coeffDecimals) }},
+	{head: "change of drag area [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.DragArea }, short: ">Δ m²", cell: func(r ledgerRow) string { return changed(r.delta)[0] }},
+	{head: "change standard uncertainty [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Standard }},
+	{head: "change expanded uncertainty [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Expanded }, short: ">± m²", cell: func(r ledgerRow) string { return changed(r.delta)[1] }},
+	{head: "change coverage factor [1]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Coverage }},
+	{head: "change lower limit [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Interval[0] }},
+	{head: "change upper limit [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Interval[1] }},
+	{head: "change [%]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Percent }, short: ">Δ %", cell: func(r ledgerRow) string { return known(r.delta.Percent, 1, signed, 1) }},
+	{head: "change of drag coefficient [1]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Cd }, short: ">ΔC_D", cell: func(r ledgerRow) string { return known(r.delta.Cd, 1, signed, coeffDecimals) }},
+	{head: "change [counts]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Counts }, short: ">counts", cell: func(r ledgerRow) string { return known(r.delta.Counts, 1, signed, countDecimals) }},
+	{head: "count size [1]", kind: ofDelta, of: func(r ledgerRow) any {
+		if r.delta.Counts == nil {
 			return nil
 		}
-		return d.CountSize
-	})},
-	{head: "change verdict", of: ofDelta(func(d *compare.Delta) any { return d.Verdict }), short: "verdict"},
-	{head: "change margin [m2]", of: ofDelta(func(d *compare.Delta) any { return d.Margin })},
-	{head: "change lacks", of: ofDelta(func(d *compare.Delta) any { return uncertainty.Words(d.Missing) })},
+		return r.delta.CountSize
+	}},
+	{head: "change verdict", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Verdict }, short: "verdict"},
+	{head: "change margin [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Margin }},
+	{head: "change lacks", kind: ofDelta, of: func(r ledgerRow) any { return uncertainty.Words(r.delta.Missing) }},
 	{head: "axes", of: func(r ledgerRow) any { a, b := planeAxes(r.result.Station.Normal); return a + " " + b }},
 	{head: "first axis low [m]", of: func(r ledgerRow) any { return r.window().Y[0] }},
 	{head: "first axis high [m]", of: func(r ledgerRow) any { return r.window().Y[1] }},
 	{head: "second axis low [m]", of: func(r ledgerRow) any { return r.window().Z[0] }},
 	{head: "second axis high [m]", of: func(r ledgerRow) any { return r.window().Z[1] }},
-	{head: "weight", of: func(r ledgerRow) any {
-		if r.result.Wake == nil {
-			return nil
-		}
-		return r.result.Wake.Weight
+	{head: "weight", kind: ofWake, of: func(r ledgerRow) any { return r.result.Wake.Weight }},
+	{head: "centroid first axis [m]", kind: ofCentroid, of: func(r ledgerRow) any { return r.centroid()[0] }},
+	{head: "centroid second axis [m]", kind: ofCentroid, of: func(r ledgerRow) any { return r.centroid()[1] }},
+	{head: "inboard shift [m]", kind: ofShift, of: func(r ledgerRow) any { return r.shift.Inboard }, short: ">inboard mm", study: true, cell: func(r ledgerRow) string {
+		c := shifted(r.shift)
+		return strings.TrimSuffix(c[0]+" ± "+c[1], " ± ")
 	}},
-	{head: "centroid first axis [m]", of: ofCentroid(0)},
-	{head: "centroid second axis [m]", of: ofCentroid(1)},
-	{head: "inboard shift [m]", of: ofShift(func(s *compare.Shift) any { return s.Inboard }), short: ">inboard mm", study: true, cell: ofShift(func(s *compare.Shift) string {
-		if s.Inboard == nil {
-			return ""
-		}
-		c := shifted(s)
-		return c[0] + " ± " + c[1]
-	})},
-	{head: "shift expanded uncertainty [m]", of: ofShift(func(s *compare.Shift) any { return s.Expanded })},
-	{head: "shift verdict", of: ofShift(func(s *compare.Shift) any { return s.Verdict })},
-	{head: "shift margin [m]", of: ofShift(func(s *compare.Shift) any { return s.Margin })},
+	{head: "shift expanded uncertainty [m]", kind: ofShift, of: func(r ledgerRow) any { return r.shift.Expanded }},
+	{head: "shift verdict", kind: ofShift, of: func(r ledgerRow) any { return r.shift.Verdict }},
+	{head: "shift margin [m]", kind: ofShift, of: func(r ledgerRow) any { return r.shift.Margin }},
 }
 
 // shortLedger is the ledger's table for reading, of a study or of one station.
@@ -264,11 +244,9 @@ func shortLedger(rows []ledgerRow, study bool) *Table {
 		}
 		t.heads(c.short)
 		for i, r := range rows {
-			cell := ""
-			if c.cell != nil {
+			cell, _ := c.value(r).(string)
+			if cell = clean(cell); c.cell != nil && r.has(c.kind) {
 				cell = c.cell(r)
-			} else if words, ok := c.of(r).(string); ok {
-				cell = clean(words)
 			}
 			t.Rows[i] = append(t.Rows[i], cell)
 		}
@@ -282,8 +260,8 @@ func LedgerMarkdown(w io.Writer, o *study.Outcome) error {
 	if err := finite(o); err != nil {
 		return err
 	}
-	t := shortLedger(ledgerRows(o), true)
-	return Document{{Blocks: []Block{t}}}.Markdown(w)
+	_, err := io.WriteString(w, shortLedger(ledgerRows(o), true).markdown())
+	return err
 }
 
 // markdownMarks are the characters with a meaning in Markdown or in HTML.

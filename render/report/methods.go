@@ -10,34 +10,16 @@ import (
 func methodsUsed(o *study.Outcome) []methodView {
 	var have struct{ shift, budget, anchor bool }
 	gave := map[string]bool{}
-	see := func(r *measure.Result) {
-		if r == nil {
-			return
-		}
-		if d := r.Drag; d != nil {
-			for _, m := range measure.Methods {
-				if _, _, ok := m.Of(d); ok {
-					gave[m.Key] = true
-				}
+	for _, r := range ledgerRows(o) {
+		for _, m := range measure.Methods {
+			if r.result.Drag != nil {
+				_, _, ok := m.Of(r.result.Drag)
+				gave[m.Key] = gave[m.Key] || ok
 			}
 		}
-		have.budget = have.budget || r.Uncertainty.DragArea != nil
-		have.anchor = have.anchor || r.Reference.Anchor.Kind == "edge"
-	}
-	for _, st := range o.Stations {
-		for _, sv := range st.Surveys {
-			see(sv.Result)
-		}
-		if c := st.Comparison; c != nil {
-			see(c.Baseline)
-			for _, v := range c.Variants {
-				see(v.Survey)
-				have.shift = have.shift || v.Shift != nil
-				for _, r := range v.Regions {
-					have.shift = have.shift || r.Shift != nil
-				}
-			}
-		}
+		have.budget = have.budget || r.result.Uncertainty.DragArea != nil
+		have.anchor = have.anchor || r.result.Reference.Anchor.Kind == "edge"
+		have.shift = have.shift || r.shift != nil
 	}
 	var out []methodView
 	add := func(is bool, name, text, source string) {

@@ -77,24 +77,6 @@ func concerning(r *measure.Result, more ...wake.Warning) []wake.Warning {
 	})
 }
 
-// all returns the warnings, each once; never nil.
-func (n *notes) all() []wake.Warning {
-	if n.list == nil {
-		return []wake.Warning{}
-	}
-	return n.list
-}
-
-// kinds are the codes of the warnings, each once.
-func (n *notes) kinds() (out []string) {
-	for _, w := range n.list {
-		if !slices.Contains(out, w.Code) {
-			out = append(out, w.Code)
-		}
-	}
-	return out
-}
-
 func (n *notes) addResult(r *measure.Result) {
 	if r != nil {
 		n.marks(r.Warnings)
@@ -124,23 +106,29 @@ func (n *notes) addOutcome(o *study.Outcome) {
 
 // printNotes writes the warnings as numbered notes, each with what fixes it.
 func (s *sheet) printNotes() {
-	if len(s.notes.list) == 0 {
-		return
-	}
-	s.Section(Head, "Notes")
+	groups := make([]noteGroup, len(s.notes.list))
 	for i, w := range s.notes.list {
-		s.note(fmt.Sprintf("[%d]", i+1), w, "")
+		groups[i] = noteGroup{[]int{i + 1}, w}
 	}
+	s.putNotes("Notes", groups)
 }
 
-// note writes one; more follows its code.
-func (s *sheet) note(mark string, w wake.Warning, more string) {
-	text := clean(w.Text)
-	if w.Where != "" {
-		text = clean(w.Where) + ": " + text
+// putNotes writes the first note of each group whole, and how many are like it.
+func (s *sheet) putNotes(title string, groups []noteGroup) {
+	if len(groups) > 0 {
+		s.Section(Head, title)
 	}
-	s.Hang(fmt.Sprintf("%s %s (%s)%s", mark, text, clean(w.Code), more), 2, 6)
-	if w.Cure != "" {
-		s.Hang("fix: "+clean(w.Cure), 6, 11)
+	for _, g := range groups {
+		text, more := clean(g.first.Text), ""
+		if g.first.Where != "" {
+			text = clean(g.first.Where) + ": " + text
+		}
+		if n := len(g.numbers); n > 1 {
+			more = "; likewise " + thousands(n-1) + " more"
+		}
+		s.Hang(fmt.Sprintf("[%d] %s (%s)%s", g.numbers[0], text, clean(g.first.Code), more), 2, 6)
+		if g.first.Cure != "" {
+			s.Hang("fix: "+clean(g.first.Cure), 6, 11)
+		}
 	}
 }

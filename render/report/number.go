@@ -64,18 +64,9 @@ func expandedText(u float64, fallback int) string {
 	return fixed(u, decimalsFor(u, fallback))
 }
 
-// plusMinus prints "value ± expanded unit", or "value unit" without an uncertainty;
-// signedPlusMinus does for differences.
+// plusMinus prints "value ± expanded unit", or "value unit" without an uncertainty.
 func plusMinus(x, expanded float64, fallback int, unit string) string {
-	return withExpanded(fixed, x, expanded, fallback, unit)
-}
-
-func signedPlusMinus(x, expanded float64, fallback int, unit string) string {
-	return withExpanded(signed, x, expanded, fallback, unit)
-}
-
-func withExpanded(print func(float64, int) string, x, expanded float64, fallback int, unit string) string {
-	s := print(x, decimalsFor(expanded, fallback))
+	s := fixed(x, decimalsFor(expanded, fallback))
 	if u := expandedText(expanded, fallback); u != "" {
 		s += " ± " + u
 	}
@@ -95,13 +86,8 @@ func coverage(k float64, dof *float64) string {
 // thousands groups the digits of a count by narrow blanks.
 func thousands(n int) string {
 	s := strconv.Itoa(n)
-	neg := strings.HasPrefix(s, "-")
-	s = strings.TrimPrefix(s, "-")
 	for i := len(s) - 3; i > 0; i -= 3 {
 		s = s[:i] + "\u00a0" + s[i:]
-	}
-	if neg {
-		s = "−" + s
 	}
 	return s
 }

@@ -2,28 +2,28 @@ package report
 
 import (
 	"fmt"
-	"slices"
 
 	"wakeledger/wake/study"
 	"wakeledger/wake/survey/rake"
 )
 
-// A table of a rake tells what was done to its logs: a row for each correction with its
-// state, its size and what it changes, and a sentence on rows, samples and tubes.
+// rakeTables tell what was done to the logs of a study's rakes, and what each correction changes.
 func rakeTables(o *study.Outcome) []*Table {
 	var out []*Table
 	for _, k := range o.Rakes {
-		t := rakeTable(k.Result, true)
-		t.Title = fmt.Sprintf("Rake %s, %s, by %s", clean(k.Survey), clean(k.Configuration), clean(k.Result.Layout))
-		out = append(out, t)
+		of := fmt.Sprintf("Rake %s, %s, by %s", clean(k.Survey), clean(k.Configuration), clean(k.Result.Layout))
+		t := rakeTable(k.Result)
+		out = append(out, t.titled(of, t.Foot), rakeWorth(k.Result).titled(of+": what each correction changes", ""))
 	}
 	return out
 }
 
-func rakeTable(r *rake.Result, changes bool) *Table {
-	t := NewTable("correction", "state", "size", "changes")
-	for i, s := range r.Steps {
-		name, state, changed := string(s.Name), "applied", ""
+// rakeTable has a row for each correction with its state and its size, and below it a sentence on
+// rows, samples and tubes.
+func rakeTable(r *rake.Result) *Table {
+	t := NewTable("correction", "state", "size")
+	for _, s := range r.Steps {
+		name, state := string(s.Name), "applied"
 		switch {
 		case s.Off:
 			state = "off"
@@ -33,14 +33,7 @@ func rakeTable(r *rake.Result, changes bool) *Table {
 		if s.Log != "" {
 			name += " of " + clean(s.Log)
 		}
-		// Of several logs one entry says what all change together: it is at the last.
-		last := !slices.ContainsFunc(r.Steps[i+1:], func(n rake.Step) bool { return n.Name == s.Name })
-		for _, w := range r.Worth {
-			if w.Name == s.Name && last && changes {
-				changed = fmt.Sprintf("Cpt %.4f rms, %.4f at most", w.RMS, w.Largest)
-			}
-		}
-		t.Add(name, state, clean(s.Text), changed)
+		t.Add(name, state, clean(s.Text))
 	}
 	c := r.Counts
 	t.Foot = fmt.Sprintf("%d wind-on rows, %d wind-off; %d samples, %d filled, %d reversed; %d readings missing, %d outside acceptance.", r.Rows.WindOn, r.Rows.WindOff, c.Kept, c.Filled, c.Reversed, c.Missing, c.Outside)
@@ -68,10 +61,6 @@ func rakeTable(r *rake.Result, changes bool) *Table {
 func (s *sheet) rake(t *Table) {
 	s.Para(t.Foot, 2)
 	for _, r := range t.Rows {
-		text := r[0] + ", " + r[1] + ": " + r[2]
-		if r[3] != "" {
-			text += "; changes " + r[3]
-		}
-		s.Hang(text, 2, 6)
+		s.Hang(r[0]+", "+r[1]+": "+r[2], 2, 6)
 	}
 }

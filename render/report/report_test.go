@@ -195,8 +195,7 @@ func TestNumbers(t *testing.T) {
 		{fixed(-0.0004, 3), "0.000"}, {fixed(-0.0006, 3), "−0.001"}, {signed(-0.0004, 3), "0.000"}, {signed(0, 0), "0"},
 		{signed(2, 1), "+2.0"}, {signed(-34.23, 1), "−34.2"}, {signed(1000, 0), "+1000"},
 		{plusMinus(2.2919, 0.0334, 4, "m²"), "2.292 ± 0.033 m²"}, {plusMinus(2.2919, 0, 4, "m²"), "2.2919 m²"},
-		{signedPlusMinus(-10, 4.7, 1, "mm"), "−10.0 ± 4.7 mm"},
-		{thousands(52992), "52\u00a0992"}, {thousands(-1000), "−1\u00a0000"}, {thousands(999), "999"}, {thousands(0), "0"},
+		{thousands(52992), "52\u00a0992"}, {thousands(999), "999"}, {thousands(0), "0"},
 		{coverage(2.26, ptr(9)), "k = 2.26, ν = 9"}, {coverage(2, nil), "k = 2.00"}, {coverage(2.1, ptr(16.77)), "k = 2.10, ν = 16.8"},
 		{percent(0.0312), "3.12 %"}, {number(math.Copysign(0, -1)), "0"}, {number(-0.58), "-0.58"},
 	} {

@@ -9,6 +9,7 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
 )
@@ -25,7 +26,7 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 	n := comparisonNames(c, names)
 	title := "Against " + n[0]
 	if c.Baseline != nil {
-		title += ", plane " + placeOf(c.Baseline.Station)
+		title += ", plane " + Place(c.Baseline.Station.Normal, c.Baseline.Station.Position)
 	}
 	s.Section(DoubleRule, title)
 	if w := twoRuns(c); w != "" {
@@ -50,21 +51,19 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 	return s.Text(w)
 }
 
-// comparisonNames returns one name for the baseline and for each variant.
+// comparisonNames are names for the baseline and each variant, for which those of their files serve.
 func comparisonNames(c *compare.Comparison, names []string) []string {
-	out := make([]string, 1+len(c.Variants))
-	for i := range out {
-		r := c.Baseline
-		if i > 0 {
-			r = c.Variants[i-1].Survey
-		}
-		switch {
-		case i < len(names) && names[i] != "":
+	results := []*measure.Result{c.Baseline}
+	for _, v := range c.Variants {
+		results = append(results, v.Survey)
+	}
+	out := make([]string, len(results))
+	for i, r := range results {
+		if i < len(names) {
 			out[i] = clean(names[i])
-		case r != nil:
+		}
+		if out[i] == "" && r != nil {
 			out[i] = clean(r.File)
-		default:
-			out[i] = fmt.Sprintf("survey %d", i)
 		}
 	}
 	return out
@@ -196,10 +195,7 @@ func (f *configurationFindings) quoted(o *study.Outcome, configuration string, v
 // addRow lists a change and a shift; a shift without a side is not listed, since
 // inboard has no sense for it.
 func (f *configurationFindings) addRow(region string, d *compare.Delta, s *compare.Shift) {
-	if s != nil && s.Inboard == nil {
-		s = nil
-	}
-	if d == nil && s == nil {
+	if d == nil && (s == nil || s.Inboard == nil) {
 		return
 	}
 	f.rows.Add(slices.Concat([]string{region}, changed(d), shifted(s))...)

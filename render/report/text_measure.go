@@ -31,7 +31,7 @@ func MeasureText(w io.Writer, results []*measure.Result, full bool) error {
 
 // survey prints one result.
 func (s *sheet) survey(r *measure.Result, full bool) {
-	s.Section(DoubleRule, clean(r.File)+", plane "+placeOf(r.Station))
+	s.Section(DoubleRule, clean(r.File)+", plane "+Place(r.Station.Normal, r.Station.Position))
 	text := verdictOf(r)
 	if marks := s.notes.marks(r.Warnings); marks != "" {
 		text += " " + marks
@@ -118,6 +118,21 @@ func basisItems(r *measure.Result) []itemView {
 	return out
 }
 
+// term is a number with its name; nil where there is none.
+type term struct {
+	name  string
+	value *float64
+}
+
+// terms adds a row for each number that there is.
+func (t *Table) terms(decimals int, list ...term) {
+	for _, x := range list {
+		if x.value != nil {
+			t.Add(x.name, fixed(*x.value, decimals))
+		}
+	}
+}
+
 // dragTable lists the drag by every method that the data allow, with the terms
 // of the momentum integral under it.
 func dragTable(r *measure.Result) *Table {
@@ -132,40 +147,15 @@ func dragTable(r *measure.Result) *Table {
 		if !ok || m.Key == measure.ByEnergy {
 			continue
 		}
-		remark := ""
-		switch {
-		case m.Key == d.Headline:
-			remark = "quoted"
-		case m.Deficit:
-			remark = "a deficit, not a drag"
-			if v := d.VelocityOnly; m.Key == measure.ByVelocityOnly && v.EdgeSpeed > 0 {
-				remark += fmt.Sprintf("; by the edge's speed %s ± %s over ½ρU_e², %s over q", fixed(v.EdgeReferred, dec), fixed(2*v.EdgeStandard, dec), fixed(v.EdgeReferredQ, dec))
-			}
-		case d.Headline == "" && !r.Mesh.CutsBody:
-			remark = "not quoted"
-		case m.Key == measure.ByMomentum:
-			remark = "of this window, which does not close"
-		case m.Key == measure.ByJones && d.Jones.Invalid > 0:
-			remark = "no meaning over " + percent(d.Jones.Invalid) + " of the wake area"
-		case m.Key == measure.ByJones && d.Jones.WithVortex != nil:
-			remark = fixed(*d.Jones.WithVortex, dec) + " with the vortex part"
-		}
-		g.Add(m.Short, fixed(area, dec), optional(cd, coeffDecimals), remark)
-		if m.Key == measure.ByMomentum {
+		g.Add(m.Short, fixed(area, dec), optional(cd, coeffDecimals), methodRemark(r, m.Key, m.Deficit, dec))
+		switch m.Key {
+		case measure.ByMomentum:
 			t := d.Momentum.Terms
-			g.Add("  total-pressure loss", fixed(t.TotalPressure, dec))
-			g.Add("  axial", fixed(t.Axial, dec))
-			g.Add("  cross-flow", fixed(t.Crossflow, dec))
-			if t.Turbulence != nil {
-				g.Add("  turbulence", fixed(*t.Turbulence, dec))
-			}
-		}
-		if m.Key == measure.ByWakeOnly {
+			g.terms(dec, term{"  total-pressure loss", &t.TotalPressure}, term{"  axial", &t.Axial}, term{"  cross-flow", &t.Crossflow}, term{"  turbulence", t.Turbulence})
+		case measure.ByWakeOnly:
 			w := d.WakeOnly
 			g.Add("  profile", fixed(w.Profile, dec), "", fmt.Sprintf("of the wake, %.3g m²; of the whole plane %s", d.Region.Area, fixed(w.Unmasked, dec)))
-			if w.Turbulence != nil {
-				g.Add("  turbulence", fixed(*w.Turbulence, dec))
-			}
+			g.terms(dec, term{"  turbulence", w.Turbulence})
 			g.Add("  vortex", fixed(w.Vortex, dec), "", w.Boundary)
 			if w.WithSource {
 				g.Add("  source, less axial", fixed(w.Source+w.Axial, dec))
@@ -175,16 +165,32 @@ func dragTable(r *measure.Result) *Table {
 	return g
 }
 
-func energyTable(e *measure.Energy, expanded float64) *Table {
-	dec := decimalsFor(expanded, areaDecimals)
-	g := NewTable("term", ">drag area")
-	g.Add("dissipated upstream", fixed(e.Dissipation, dec))
-	g.Add("axial kinetic energy", fixed(e.Axial, dec))
-	g.Add("cross-flow kinetic energy", fixed(e.Crossflow, dec))
-	g.Add("pressure work", fixed(e.Pressure, dec))
-	if e.Turbulence != nil {
-		g.Add("turbulence", fixed(*e.Turbulence, dec))
+// methodRemark says how the drag by a method stands to the one that is quoted.
+func methodRemark(r *measure.Result, key string, deficit bool, dec int) string {
+	d := r.Drag
+	switch v := d.VelocityOnly; {
+	case key == d.Headline:
+		return "quoted"
+	case key == measure.ByVelocityOnly && v.EdgeSpeed > 0:
+		return fmt.Sprintf("a deficit, not a drag; by the edge's speed %s ± %s over ½ρU_e², %s over q", fixed(v.EdgeReferred, dec), fixed(2*v.EdgeStandard, dec), fixed(v.EdgeReferredQ, dec))
+	case deficit:
+		return "a deficit, not a drag"
+	case d.Headline == "" && !r.Mesh.CutsBody:
+		return "not quoted"
+	case key == measure.ByMomentum:
+		return "of this window, which does not close"
+	case key == measure.ByJones && d.Jones.Invalid > 0:
+		return "no meaning over " + percent(d.Jones.Invalid) + " of the wake area"
+	case key == measure.ByJones && d.Jones.WithVortex != nil:
+		return fixed(*d.Jones.WithVortex, dec) + " with the vortex part"
 	}
+	return ""
+}
+
+func energyTable(e *measure.Energy, expanded float64) *Table {
+	g := NewTable("term", ">drag area")
+	g.terms(decimalsFor(expanded, areaDecimals), term{"dissipated upstream", &e.Dissipation}, term{"axial kinetic energy", &e.Axial}, term{"cross-flow kinetic energy", &e.Crossflow},
+		term{"pressure work", &e.Pressure}, term{"turbulence", e.Turbulence})
 	if e.Maturity != nil {
 		g.Add("dissipated part", percent(*e.Maturity))
 	}
@@ -232,24 +238,26 @@ func (s *sheet) wakeShape(r *measure.Result) {
 	}
 	a, b := planeAxes(r.Station.Normal)
 	g := NewTable("quantity", "value")
+	pair := func(p *[2]float64) string {
+		return fmt.Sprintf("%s = %s m, %s = %s m", a, fixed(p[0], lengthDecimals), b, fixed(p[1], lengthDecimals))
+	}
 	if k.Centroid != nil {
 		c := centroidCells(k.Centroid, r.Uncertainty)
 		g.Add("centroid", fmt.Sprintf("%s = %s m, %s = %s m", a, c[0], b, c[1]))
 	}
 	if k.Spread != nil {
-		g.Add("spread (standard deviation)", fmt.Sprintf("%s m in %s, %s m in %s", fixed(k.Spread[0], lengthDecimals), a, fixed(k.Spread[1], lengthDecimals), b))
+		g.Add("spread (standard deviation)", pair(k.Spread))
 	}
 	if k.Tilt != nil {
 		g.Add("tilt of the long axis", fmt.Sprintf("%s° from %s toward %s", fixed(*k.Tilt, 1), a, b))
 	}
-	g.Add("integral of the weight", fixed(k.Integral, areaDecimals)+" m²")
+	g.Add("integral of the weight, m²", fixed(k.Integral, areaDecimals))
 	if l := k.Levelled; l != nil && l.Centroid != nil {
-		words := fmt.Sprintf("%s = %s m, %s = %s m", a, fixed(l.Centroid[0], lengthDecimals), b, fixed(l.Centroid[1], lengthDecimals))
+		g.Add("centroid, weight counted from "+short(l.Level), pair(l.Centroid))
 		if l.Spread != nil {
-			words += fmt.Sprintf("; spread %s m, %s m", fixed(l.Spread[0], lengthDecimals), fixed(l.Spread[1], lengthDecimals))
+			g.Add("  spread, so counted", pair(l.Spread))
 		}
-		g.Add("centroid, weight counted from "+short(l.Level), words)
-		g.Add("  integral, so counted", fixed(l.Integral, areaDecimals)+" m²")
+		g.terms(areaDecimals, term{"  integral, so counted, m²", &l.Integral})
 		g.Add("  the level", "mean of the weight on the open edge")
 	}
 	for i, t := range k.Areas {
@@ -259,14 +267,7 @@ func (s *sheet) wakeShape(r *measure.Result) {
 		}
 		g.Add("area above "+short(t.Threshold), value)
 	}
-	area := func(name string, x *float64) {
-		if x != nil {
-			g.Add(name, fixed(*x, areaDecimals)+" m²")
-		}
-	}
-	area("effective area", k.Effective)
-	area("displacement area", k.Displacement)
-	area("momentum area", k.MomentumArea)
+	g.terms(areaDecimals, term{"effective area, m²", k.Effective}, term{"displacement area, m²", k.Displacement}, term{"momentum area, m²", k.MomentumArea})
 	s.Table("Shape of the wake, weight "+clean(k.Weight), g)
 }
 

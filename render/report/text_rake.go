@@ -27,7 +27,7 @@ func (rs Rakes) write(w io.Writer, steps []rake.Correction) error {
 	var s sheet
 	for _, r := range rs {
 		s.rakeHead(r)
-		t := rakeTable(r, false) // what each changes is in a table of its own
+		t := rakeTable(r)
 		if steps != nil {
 			var kept [][]string
 			for k, step := range r.Steps {
@@ -39,7 +39,7 @@ func (rs Rakes) write(w io.Writer, steps []rake.Correction) error {
 		}
 		s.rake(t)
 		if steps == nil {
-			s.rakeWorth(r)
+			s.Table("What each correction changes: the result with it less the result without", rakeWorth(r))
 		}
 		s.rakeTubes(r)
 		if steps == nil {
@@ -70,7 +70,7 @@ func (s *sheet) rakeHead(r *rake.Result) {
 }
 
 // rakeWorth is the table of what each correction changes.
-func (s *sheet) rakeWorth(r *rake.Result) {
+func rakeWorth(r *rake.Result) *Table {
 	what, scale, decimals := "Jones, m2", 1.0, 5
 	if len(r.Lines) > 0 && r.Lines[0].Cd != nil {
 		what = fmt.Sprintf("c_d at x = %.4g m", r.Lines[0].Position)
@@ -88,7 +88,7 @@ func (s *sheet) rakeWorth(r *rake.Result) {
 		}
 		t.Add(string(w.Name), known(change, scale, signed, decimals), known(percent, 1, signed, 2), fixed(w.RMS, 5), fixed(w.Largest, 5), signed(float64(w.Samples), 0))
 	}
-	s.Table("What each correction changes: the result with it less the result without", t)
+	return t
 }
 
 // rakeTubes is the table of the tubes.

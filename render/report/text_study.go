@@ -22,9 +22,9 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 	for _, st := range stationsInOrder(o) {
 		s.station(o, st)
 	}
-	for _, t := range rakeTables(o) {
-		s.Section(Head, t.Title)
-		s.rake(t)
+	for _, k := range o.Rakes {
+		s.Section(Head, "Rake "+clean(k.Survey)+", "+clean(k.Configuration)+", by "+clean(k.Result.Layout))
+		s.rake(rakeTable(k.Result))
 	}
 	s.Section(Head, "Read")
 	for _, in := range o.Inputs {
@@ -34,7 +34,7 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 	for _, c := range cautions {
 		s.Hang(c, 2, 2)
 	}
-	s.groupedNotes()
+	s.putNotes("Notes, one of each kind; ledger.json has them all", s.notes.byCode())
 	return s.Text(w)
 }
 
@@ -53,7 +53,11 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 		s.Para(foot, 2)
 	}
 	s.notes.addOutcome(o)
-	if kinds := s.notes.kinds(); kinds != nil {
+	var kinds []string
+	for _, g := range s.notes.byCode() {
+		kinds = append(kinds, clean(g.first.Code))
+	}
+	if kinds != nil {
 		s.Section(Head, "")
 		s.Para(fmt.Sprintf("The ledger has %d notes on planes and stations, of %d kinds: %s.", len(s.notes.list), len(kinds), strings.Join(kinds, ", ")), 0)
 	}

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"strings"
 
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
@@ -57,7 +56,7 @@ func verdictSentence(o *study.Outcome, configuration string) (f finding, percent
 		case uncertainty.NotJudged:
 			f.Text = configuration + " shows " + more + " " + what + " than " + base + ": " + size + ". Whether that is real is not judged: " + uncertainty.Words(d.Missing) + " not known"
 		default:
-			f.Text = "no change of " + what + " from " + base + " to " + configuration + " is resolved: " + size + ", within the uncertainty" + fewRuns(r.station, d)
+			f.Text = "no change of " + what + " from " + base + " to " + configuration + " is resolved: " + size + ", within the uncertainty"
 		}
 		for _, fc := range o.Forces {
 			if fc.Station == o.Headline && clean(fc.Configuration) == configuration && fc.Delta != nil {
@@ -108,21 +107,6 @@ func comparisons(o *study.Outcome) (cs []*compare.Comparison) {
 		cs = append(cs, st.Comparison)
 	}
 	return cs
-}
-
-// fewRuns says so where the scatter of few runs makes up most of a change's uncertainty.
-func fewRuns(st study.StationOutcome, d *compare.Delta) string {
-	if most, _ := uncertainty.Need(d.DragArea, &d.Budget); most != uncertainty.RunToRun {
-		return ""
-	}
-	var of []string
-	for _, r := range st.Repeats {
-		of = append(of, thousands(len(r.Runs))+" runs of "+clean(r.Configuration))
-	}
-	if of == nil {
-		return ""
-	}
-	return "; " + strings.Join(of, " and ") + " are too few to tell"
 }
 
 // forceWords set the wakes beside the forces in a sentence: how far they are apart in all

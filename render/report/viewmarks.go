@@ -132,7 +132,7 @@ func viewWords(o *study.Outcome, st *study.StationOutcome, configuration string)
 		}
 		s := what + plusMinus(area, expandedOf(r.result.Uncertainty), areaDecimals, "m²")
 		if d := r.delta; d != nil {
-			s += ", change " + signedPlusMinus(d.DragArea, d.Expanded, areaDecimals, "m²") + " (" + clean(d.Verdict) + ")"
+			s += ", change " + d.Number(d.DragArea, &d.Budget, uncertainty.Format{Scale: 1, Decimals: maxDecimals, Unit: "m²"}) + " (" + clean(d.Verdict) + ")"
 		}
 		return s
 	}

@@ -76,5 +76,6 @@ func encodeRaster(f []float32, nx int, step float64) (string, error) {
 		return "", err
 	}
 	_, err = w.Write(buf) // into memory
-	return base64.StdEncoding.EncodeToString(b.Bytes()), errors.Join(err, w.Close())
+	err = errors.Join(err, w.Close())
+	return base64.StdEncoding.EncodeToString(b.Bytes()), err
 }

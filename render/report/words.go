@@ -8,13 +8,6 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-func methodLong(key string) string {
-	if m := measure.MethodOf(key); m != nil {
-		return m.Long
-	}
-	return clean(key)
-}
-
 // headline returns what a result quotes as its drag.
 func headline(r *measure.Result) (area float64, cd *float64, ok bool) {
 	if r == nil {
@@ -57,7 +50,7 @@ func verdictOf(r *measure.Result) string {
 	if cd != nil {
 		b.WriteString(", C_D " + fixed(*cd, coeffDecimals))
 	}
-	b.WriteString(" by " + methodLong(r.Drag.Headline) + ".")
+	b.WriteString(" by " + measure.MethodOf(r.Drag.Headline).Long + ".")
 	if e := r.Edge; e != nil {
 		switch {
 		case e.Closes:
@@ -90,11 +83,6 @@ func planeAxes(normal string) (string, string) {
 		return "x", "y"
 	}
 	return "y", "z"
-}
-
-// placeOf says where a plane is.
-func placeOf(s measure.Station) string {
-	return Place(s.Normal, s.Position)
 }
 
 // Place is a plane's place in one form for all that is printed: "x = −0.62 m", to a millimetre where

@@ -21,7 +21,7 @@ func Fields(line string, sep byte) []string {
 }
 
 // Number reads a cell of a table, NaN where it is empty or a word or dash for no value. comma
-// says that a decimal comma may stand for the point.
+// says that a decimal comma may take the place of the point.
 func Number(cell string, comma bool) (float64, error) {
 	cell = strings.Replace(cell, "−", "-", 1)
 	if comma && !strings.Contains(cell, ".") {
