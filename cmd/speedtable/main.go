@@ -7,19 +7,21 @@
 // the body, integrate, sample one quantity on a raster of 1600×900 and write it as a
 // PNG. They run alternately, so that whatever else the machine does hurts both alike;
 // the table has the medians. Where the machine is busy, compare processor seconds.
-// A second table has the demo, a study of 27 planes with all its pictures, and a study of 12
-// planes of 30,000 samples with one picture each, which Python has no counterpart of; --against
-// FILE races another build of the program there. The program is built from the working copy
-// unless --program names one. Python needs numpy, scipy, pandas and matplotlib.
+// The last rows are the demo, a study of 27 planes with all its pictures, and a study of 12
+// planes of 30,000 samples with one picture each, which Python has no counterpart of: there
+// the other is the build of the program that --against names. The program is built from the
+// working copy unless --program names one. Python needs numpy, scipy, pandas and matplotlib.
 package main
 
 import (
 	"bytes"
+	"cmp"
 	_ "embed"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"os"
 	"os/exec"
@@ -36,255 +38,221 @@ var baseline []byte
 
 func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
 
-// options are the flags.
-type options struct {
-	samples []int
-	kinds   []string
-	rounds  int
-	program string
-	python  string
-	demo    bool
-	against string
-}
+// races are what is timed: a plane of each kind and size, the demo and the study.
+var races = append(kinds[:len(kinds):len(kinds)], "demo", "study")
 
 func run(args []string, stdout, stderr io.Writer) int {
 	fs := pflag.NewFlagSet("speedtable", pflag.ContinueOnError)
 	fs.SetOutput(stderr)
 	samples := fs.StringSlice("samples", []string{"1e4", "1e5", "1e6"}, "`LIST` of sample counts")
-	var o options
-	fs.StringSliceVar(&o.kinds, "kinds", kinds, "`LIST` of planes: "+strings.Join(kinds, ", "))
-	fs.IntVar(&o.rounds, "rounds", 5, "`NUMBER` of runs of each program on each plane")
-	fs.StringVar(&o.program, "program", "", "`FILE` to time instead of a fresh build")
-	fs.StringVar(&o.python, "python", "python3", "`COMMAND` that runs Python; none leaves it out")
-	fs.BoolVar(&o.demo, "demo", true, "time the demo and a study of 12 planes too")
-	fs.StringVar(&o.against, "against", "", "`FILE`, another build of the program, whose demo and study are timed alternately")
-	switch err := fs.Parse(args); {
-	case errors.Is(err, pflag.ErrHelp):
+	r := race{stdout: stdout, stderr: stderr}
+	fs.StringSliceVar(&r.kinds, "kinds", races, "`LIST` of planes, and the demo and a study of 12 planes")
+	fs.IntVar(&r.rounds, "rounds", 5, "`NUMBER` of runs of each program")
+	fs.StringVar(&r.program, "program", "", "`FILE` to time instead of a fresh build")
+	fs.StringVar(&r.python, "python", "python3", "`COMMAND` that runs Python; none leaves it out")
+	fs.StringVar(&r.against, "against", "", "`FILE`, another build of the program, whose demo and study are timed alternately")
+	err := fs.Parse(args)
+	if errors.Is(err, pflag.ErrHelp) {
 		return 0
-	case err != nil:
-		fmt.Fprintln(stderr, "speedtable:", err)
-		return 2
 	}
 	for _, s := range *samples {
-		n, err := strconv.ParseFloat(s, 64)
-		if err != nil || !(n >= 100 && n <= 2e7) {
-			fmt.Fprintf(stderr, "speedtable: --samples %q: 100 to 2e7 is expected\n", s)
-			return 2
+		n, e := strconv.ParseFloat(s, 64)
+		if e != nil || !(n >= 100 && n <= 2e7) {
+			err = cmp.Or(err, fmt.Errorf("--samples %q: 100 to 2e7 is expected", s))
 		}
-		o.samples = append(o.samples, int(n))
+		r.samples = append(r.samples, int(n))
 	}
-	for _, k := range o.kinds {
-		if !slices.Contains(kinds, k) {
-			fmt.Fprintf(stderr, "speedtable: --kinds %q: %s are expected\n", k, strings.Join(kinds, ", "))
-			return 2
-		}
+	if slices.ContainsFunc(r.kinds, func(k string) bool { return !slices.Contains(races, k) }) {
+		err = cmp.Or(err, fmt.Errorf("--kinds %q: %s are expected", r.kinds, strings.Join(races, ", ")))
 	}
-	if o.rounds < 1 {
-		fmt.Fprintf(stderr, "speedtable: --rounds %d: 1 or more is expected\n", o.rounds)
-		return 2
+	if r.rounds < 1 {
+		err = cmp.Or(err, fmt.Errorf("--rounds %d: 1 or more is expected", r.rounds))
 	}
-	if err := o.table(stdout, stderr); err != nil {
+	code := 2
+	if err == nil {
+		code, err = 1, r.table()
+	}
+	if err != nil {
 		fmt.Fprintln(stderr, "speedtable:", err)
-		return 1
+		return code
 	}
 	return 0
 }
 
-// timing is the JSON line that both programs print.
-type timing struct {
-	Wall     map[string]float64 `json:"s"`
-	Memory   map[string]float64 `json:"mb"`
-	CPU      map[string]float64 `json:"cpu"`
-	Integral float64            `json:"I"`
-	Area     float64            `json:"area"`
-	Samples  int                `json:"n"`
+// race is what the flags ask for.
+type race struct {
+	samples                  []int
+	kinds                    []string
+	rounds                   int
+	program, python, against string
+	dir                      string
+	stdout, stderr           io.Writer
 }
 
-// table runs everything and prints a line for each plane.
-func (o *options) table(stdout, stderr io.Writer) error {
-	dir, err := os.MkdirTemp("", "speedtable-")
-	if err != nil {
+// table runs everything and prints a row for each.
+func (r *race) table() (err error) {
+	if r.dir, err = os.MkdirTemp("", "speedtable-"); err != nil {
 		return err
 	}
-	defer os.RemoveAll(dir)
-	if o.program == "" {
-		o.program = filepath.Join(dir, "wakeledger")
-		if out, err := exec.Command("go", "build", "-o", o.program, "wakeledger/cmd/wakeledger").CombinedOutput(); err != nil {
+	defer os.RemoveAll(r.dir)
+	if r.program == "" {
+		r.program = r.at("wakeledger")
+		if out, err := exec.Command("go", "build", "-o", r.program, "wakeledger/cmd/wakeledger").CombinedOutput(); err != nil {
 			return fmt.Errorf("building: %w\n%s", err, out)
 		}
 	}
-	script := filepath.Join(dir, "baseline.py")
-	if err := os.WriteFile(script, baseline, 0o666); err != nil {
+	if err := os.WriteFile(r.at("baseline.py"), baseline, 0o666); err != nil {
 		return err
 	}
-	fmt.Fprintln(stdout, "| samples | plane | wall s, Python / ours | ratio | processor s, Python / ours | ratio | peak MB, Python / ours | bytes a sample | stages, wall s |")
-	fmt.Fprintln(stdout, "|---|---|---|---|---|---|---|---|---|")
-	for _, n := range o.samples {
-		for _, kind := range o.kinds {
-			plane := filepath.Join(dir, "plane.csv")
-			if err := writePlane(plane, kind, n, 1); err != nil {
-				return err
+	fmt.Fprintln(r.stdout, "| samples | plane | wall s, other / ours | ratio | processor s, other / ours | ratio | peak MB, other / ours | bytes a sample | stages, wall s |")
+	fmt.Fprintln(r.stdout, "|---|---|---|---|---|---|---|---|---|")
+	for _, n := range r.samples {
+		for _, kind := range r.kinds {
+			if !slices.Contains(kinds, kind) {
+				continue
 			}
-			var ours, theirs []timing
-			for r := range o.rounds {
-				fmt.Fprintf(stderr, "%s, %d samples, round %d\n", kind, n, r+1)
-				t, err := timed(o.program, "measure", plane, "--speed", "1", "--density", "1", "--pressure", "0", "--area", "1",
-					"--map", "u/U", "--size", "1600x900", "--out", filepath.Join(dir, "out"), "--timings", "--quiet")
-				if err != nil {
-					return err
-				}
-				ours = append(ours, t)
-				if o.python == "none" {
-					continue
-				}
-				if t, err = timed(o.python, script, plane, filepath.Join(dir, "baseline.png")); err != nil {
-					return err
-				}
-				theirs = append(theirs, t)
+			var other []string
+			if r.python != "none" {
+				other = []string{r.python, r.at("baseline.py"), r.at("plane.csv"), r.at("baseline.png")}
 			}
-			if err := line(stdout, kind, ours, theirs); err != nil {
+			err := writePlane(r.at("plane.csv"), kind, n, 1)
+			if err == nil {
+				err = r.row(kind, []string{r.program, "measure", r.at("plane.csv"), "--speed", "1", "--density", "1", "--pressure", "0", "--area", "1",
+					"--map", "u/U", "--size", "1600x900", "--out", r.at("out"), "--timings", "--quiet"}, other)
+			}
+			if err != nil {
 				return err
 			}
 		}
 	}
-	if !o.demo {
-		return nil
-	}
-	return o.race(dir, stdout, stderr)
-}
-
-// writeStudy writes a study of the three kinds of planes at four stations.
-func writeStudy(dir string) (path string, err error) {
-	var b strings.Builder
-	b.WriteString("baseline = \"lattice\"\n[reference]\nspeed = 1\ndensity = 1\npressure = 0\n[maps]\nquantities = [\"u/U\"]\n")
-	for _, kind := range kinds {
-		fmt.Fprintf(&b, "[[configuration]]\nname = %q\nsurveys = [\"%s_*.csv\"]\n", kind, kind)
-	}
-	for x := 1.0; x <= 4; x++ {
-		fmt.Fprintf(&b, "[[station]]\nname = \"%g m\"\nposition = %g\n", x, x)
-		for _, kind := range kinds {
-			if err := writePlane(filepath.Join(dir, fmt.Sprintf("%s_%g.csv", kind, x)), kind, 30_000, x); err != nil {
-				return "", err
+	for _, kind := range r.kinds {
+		args := []string{r.program, kind, "--out", r.at(kind), "--timings", "--quiet"}
+		switch kind {
+		case "demo":
+		case "study":
+			args = append(args, r.at("study.toml"))
+			if err := r.writeStudy(); err != nil {
+				return err
 			}
+		default:
+			continue
 		}
-	}
-	path = filepath.Join(dir, "study.toml")
-	return path, os.WriteFile(path, []byte(b.String()), 0o666)
-}
-
-// race times the demo and the study of the program and of the other build, and prints a line for each.
-func (o *options) race(dir string, stdout, stderr io.Writer) error {
-	study, err := writeStudy(dir)
-	if err != nil {
-		return err
-	}
-	programs := slices.DeleteFunc([]string{o.program, o.against}, func(p string) bool { return p == "" })
-	for _, c := range []struct {
-		name string
-		args []string
-	}{{"demo", []string{"demo"}}, {"study of 12 planes", []string{"study", study}}} {
-		runs := make([][]timing, len(programs))
-		for r := range o.rounds {
-			for i, p := range programs {
-				fmt.Fprintf(stderr, "%s of %s, round %d\n", c.name, p, r+1)
-				t, err := timed(p, append(c.args, "--out", filepath.Join(dir, fmt.Sprint(c.args[0], i)), "--timings", "--quiet")...)
-				if err != nil {
-					return err
-				}
-				runs[i] = append(runs[i], t)
-			}
+		var other []string
+		if r.against != "" {
+			other = append([]string{r.against}, args[1:]...)
 		}
-		fmt.Fprintf(stdout, "\n| %s of | wall s | processor s | peak MB | stages, wall s |\n|---|---|---|---|---|\n", c.name)
-		for i, p := range programs {
-			m := summary(runs[i])
-			fmt.Fprintf(stdout, "| %s | %.2f | %.2f | %.0f | %s |\n", filepath.Base(p), m.wall, m.cpu, m.peak, m.stages)
+		if err := r.row(kind, args, other); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-// timed runs a command and reads the last line that it prints.
-func timed(name string, args ...string) (timing, error) {
-	cmd := exec.Command(name, args...)
-	var out, text bytes.Buffer
-	cmd.Stdout, cmd.Stderr = &out, &text
-	if err := cmd.Run(); err != nil {
-		return timing{}, fmt.Errorf("%s: %w\n%s", filepath.Base(name), err, text.String())
+func (r *race) at(name string) string { return filepath.Join(r.dir, name) }
+
+// writeStudy writes a study of the three kinds of planes at four stations.
+func (r *race) writeStudy() error {
+	var b strings.Builder
+	b.WriteString("baseline = \"lattice\"\n[reference]\nspeed = 1\ndensity = 1\npressure = 0\n[maps]\nquantities = [\"u/U\"]\n")
+	for _, kind := range kinds {
+		fmt.Fprintf(&b, "[[configuration]]\nname = %q\nsurveys = [\"%s_*.csv\"]\n", kind, kind)
+		for x := 1.0; x <= 4; x++ {
+			if err := writePlane(r.at(fmt.Sprintf("%s_%g.csv", kind, x)), kind, 30_000, x); err != nil {
+				return err
+			}
+		}
 	}
-	lines := strings.Split(strings.TrimSpace(out.String()), "\n")
-	var t timing
-	if err := json.Unmarshal([]byte(lines[len(lines)-1]), &t); err != nil {
-		return timing{}, fmt.Errorf("%s printed no timings: %w", filepath.Base(name), err)
+	for x := 1.0; x <= 4; x++ {
+		fmt.Fprintf(&b, "[[station]]\nname = \"%g m\"\nposition = %g\n", x, x)
+	}
+	return os.WriteFile(r.at("study.toml"), []byte(b.String()), 0o666)
+}
+
+// row runs the program and, where there is one, the other alternately, and prints the medians,
+// after a check that both saw the same: the integral of u(1−u) within 2 %, since a lattice of
+// missing cells has its rim joined otherwise than by triangles.
+func (r *race) row(name string, ours, other []string) error {
+	var runs [2][]timing
+	for n := range r.rounds {
+		fmt.Fprintf(r.stderr, "%s, round %d\n", name, n+1)
+		for i, args := range [][]string{ours, other} {
+			if args == nil {
+				continue
+			}
+			t, err := timed(args)
+			if err != nil {
+				return err
+			}
+			runs[i] = append(runs[i], t)
+		}
+	}
+	a, cell := runs[0], [8]string{"–", "–", "–", "–", "–", "–", "–", "–"}
+	wall, cpu, peak := median(a, timing.wall), median(a, timing.cpu), median(a, timing.peak)
+	if b := runs[1]; len(b) > 0 {
+		if a[0].Samples != b[0].Samples || !(math.Abs(a[0].Integral-b[0].Integral) <= 0.02*math.Abs(b[0].Integral)) {
+			return fmt.Errorf("%s: the programs disagree: %d and %d samples, integrals of u(1-u) %.6g and %.6g",
+				name, a[0].Samples, b[0].Samples, a[0].Integral, b[0].Integral)
+		}
+		w, c := median(b, timing.wall), median(b, timing.cpu)
+		cell[1], cell[2], cell[3], cell[4], cell[5] = fmt.Sprintf("%.2f", w), fmt.Sprintf("%.1f", w/wall), fmt.Sprintf("%.2f", c), fmt.Sprintf("%.1f", c/cpu), fmt.Sprintf("%.0f", median(b, timing.peak))
+	}
+	if n := a[0].Samples; n > 0 {
+		cell[0], cell[6] = fmt.Sprint(n), fmt.Sprintf("%.0f", peak*(1<<20)/float64(n))
+	}
+	var stages []string
+	for _, stage := range slices.Sorted(maps.Keys(a[0].Wall)) {
+		if stage != "total" {
+			stages = append(stages, fmt.Sprintf("%s %.2f", stage, median(a, func(t timing) float64 { return t.Wall[stage] })))
+		}
+	}
+	_, err := fmt.Fprintf(r.stdout, "| %s | %s | %s / %.3f | %s | %s / %.3f | %s | %s / %.0f | %s | %s |\n",
+		cell[0], name, cell[1], wall, cell[2], cell[3], cpu, cell[4], cell[5], peak, cell[6], strings.Join(stages, ", "))
+	return err
+}
+
+// timing is the JSON line that both programs print; the stages beside the total.
+type timing struct {
+	Wall     map[string]float64 `json:"s"`
+	Memory   map[string]float64 `json:"mb"`
+	CPU      map[string]float64 `json:"cpu"`
+	Integral float64            `json:"I"`
+	Samples  int                `json:"n"`
+}
+
+func (t timing) wall() float64 { return t.Wall["total"] }
+
+func (t timing) cpu() (s float64) {
+	for stage, v := range t.CPU {
+		if stage != "total" {
+			s += v
+		}
+	}
+	return s
+}
+
+func (t timing) peak() float64 { return slices.Max(slices.Collect(maps.Values(t.Memory))) }
+
+// timed runs a command and reads the last line that it prints.
+func timed(args []string) (t timing, err error) {
+	cmd := exec.Command(args[0], args[1:]...)
+	var text bytes.Buffer
+	cmd.Stderr = &text
+	out, err := cmd.Output()
+	if err != nil {
+		return t, fmt.Errorf("%s: %w\n%s", args[0], err, &text)
+	}
+	out = bytes.TrimSpace(out)
+	if err := json.Unmarshal(out[bytes.LastIndexByte(out, '\n')+1:], &t); err != nil {
+		return t, fmt.Errorf("%s printed no timings: %w", args[0], err)
 	}
 	return t, nil
 }
 
-// line prints the medians for one plane, after a check that both programs saw the
-// same: the integral of u(1−u) within 2 %, since a lattice of missing cells has its
-// rim joined otherwise than by triangles.
-func line(w io.Writer, kind string, ours, theirs []timing) error {
-	a := summary(ours)
-	python := [3]string{"–", "–", "–"}
-	ratio := [2]string{"–", "–"}
-	if len(theirs) > 0 {
-		b := summary(theirs)
-		if ours[0].Samples != theirs[0].Samples || !(math.Abs(ours[0].Integral-theirs[0].Integral) <= 0.02*math.Abs(theirs[0].Integral)) {
-			return fmt.Errorf("%s: the programs disagree: %d and %d samples, integrals of u(1-u) %.6g and %.6g",
-				kind, ours[0].Samples, theirs[0].Samples, ours[0].Integral, theirs[0].Integral)
-		}
-		python = [3]string{fmt.Sprintf("%.2f", b.wall), fmt.Sprintf("%.2f", b.cpu), fmt.Sprintf("%.0f", b.peak)}
-		ratio = [2]string{fmt.Sprintf("%.1f", b.wall/a.wall), fmt.Sprintf("%.1f", b.cpu/a.cpu)}
+func median(runs []timing, of func(timing) float64) float64 {
+	v := make([]float64, len(runs))
+	for i, t := range runs {
+		v[i] = of(t)
 	}
-	_, err := fmt.Fprintf(w, "| %d | %s | %s / %.3f | %s | %s / %.3f | %s | %s / %.0f | %.0f | %s |\n",
-		ours[0].Samples, kind, python[0], a.wall, ratio[0], python[1], a.cpu, ratio[1], python[2], a.peak,
-		a.peak*(1<<20)/float64(ours[0].Samples), a.stages)
-	return err
-}
-
-// medians of several runs.
-type medians struct {
-	wall, cpu, peak float64
-	stages          string
-}
-
-func summary(runs []timing) medians {
-	of := func(f func(t timing) float64) float64 {
-		v := make([]float64, len(runs))
-		for i, t := range runs {
-			v[i] = f(t)
-		}
-		slices.Sort(v)
-		return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
-	}
-	m := medians{
-		wall: of(func(t timing) float64 { return t.Wall["total"] }),
-		cpu: of(func(t timing) float64 {
-			s := 0.0
-			for stage, v := range t.CPU {
-				if stage != "total" {
-					s += v
-				}
-			}
-			return s
-		}),
-		peak: of(func(t timing) float64 {
-			p := 0.0
-			for _, v := range t.Memory {
-				p = math.Max(p, v)
-			}
-			return p
-		}),
-	}
-	var stages []string
-	for stage := range runs[0].Wall {
-		if stage != "total" {
-			stages = append(stages, stage)
-		}
-	}
-	slices.Sort(stages)
-	for i, stage := range stages {
-		stages[i] = fmt.Sprintf("%s %.2f", stage, of(func(t timing) float64 { return t.Wall[stage] }))
-	}
-	m.stages = strings.Join(stages, ", ")
-	return m
+	slices.Sort(v)
+	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -49,10 +48,6 @@ func flow(y, z float64) (u, v, w, p float64) {
 	return u, v, w, p
 }
 
-func inBody(y, z float64) bool {
-	return (y/bodyHalf)*(y/bodyHalf)+(z/bodyTop)*(z/bodyTop) < 1
-}
-
 // level is how often the quadtree is refined at a place: 0 to 2 times.
 func level(y, z float64) int {
 	for _, c := range vortices {
@@ -69,48 +64,31 @@ func level(y, z float64) int {
 // places returns about n places.
 func places(kind string, n int) [][2]float64 {
 	rng := rand.New(rand.NewPCG(1, uint64(n)))
-	area := (right-left)*top - math.Pi/2*bodyHalf*bodyTop
-	var out [][2]float64
-	switch kind {
-	case "octree":
-		count := func(h float64) int { return len(leaves(h)) }
-		// The number of leaves goes with 1/h², found from a coarse tree.
-		h := (right - left) / 128
-		h *= math.Sqrt(float64(count(h)) / float64(n))
-		out = leaves(h)
-	default:
-		h := math.Sqrt(area / float64(n))
-		for z := h / 2; z < top; z += h {
-			for y := left + h/2; y < right; y += h {
-				p := [2]float64{y, z}
-				if kind == "scatter" {
-					p[0] += 0.9 * h * (rng.Float64() - 0.5)
-					p[1] += 0.9 * h * (rng.Float64() - 0.5)
-				}
-				if !inBody(p[0], p[1]) {
-					out = append(out, p)
-				}
-			}
-		}
-	}
+	// The number of cells goes with 1/h², found from coarse ones.
+	h := (right - left) / 128
+	h *= math.Sqrt(float64(len(cells(kind, h, rng))) / float64(n))
+	out := cells(kind, h, rng)
 	if kind != "lattice" {
 		rng.Shuffle(len(out), func(i, j int) { out[i], out[j] = out[j], out[i] })
 	}
 	return out
 }
 
-// leaves are the centres of the quadtree's cells outside the body.
-func leaves(h float64) [][2]float64 {
-	var out [][2]float64
+// cells are places outside the body in cells of width h, or smaller ones of a quadtree.
+func cells(kind string, h float64, rng *rand.Rand) (out [][2]float64) {
 	var split func(y, z, h float64, depth int)
 	split = func(y, z, h float64, depth int) {
-		if depth < level(y, z) {
+		if kind == "octree" && depth < level(y, z) {
 			for _, q := range [4][2]float64{{-1, -1}, {1, -1}, {-1, 1}, {1, 1}} {
 				split(y+q[0]*h/4, z+q[1]*h/4, h/2, depth+1)
 			}
 			return
 		}
-		if !inBody(y, z) {
+		if kind == "scatter" {
+			y += 0.9 * h * (rng.Float64() - 0.5)
+			z += 0.9 * h * (rng.Float64() - 0.5)
+		}
+		if (y/bodyHalf)*(y/bodyHalf)+(z/bodyTop)*(z/bodyTop) >= 1 {
 			out = append(out, [2]float64{y, z})
 		}
 	}
@@ -125,24 +103,16 @@ func leaves(h float64) [][2]float64 {
 // writePlane writes the plane x = at as text with seven digits, as an export of single
 // precision has.
 func writePlane(path, kind string, n int, at float64) error {
-	f, err := os.Create(path)
-	if err != nil {
-		return err
-	}
-	w := bufio.NewWriterSize(f, 1<<20)
-	w.WriteString("x,y,z,u,v,w,p\n")
-	var line []byte
+	b := []byte("x,y,z,u,v,w,p\n")
 	for _, q := range places(kind, n) {
-		u, v, c, p := flow(q[0], q[1])
-		line = strconv.AppendFloat(line[:0], at, 'g', 7, 64)
-		for _, x := range [6]float64{q[0], q[1], u, v, c, p} {
-			line = strconv.AppendFloat(append(line, ','), x, 'g', 7, 64)
+		u, v, w, p := flow(q[0], q[1])
+		for i, x := range [7]float64{at, q[0], q[1], u, v, w, p} {
+			if i > 0 {
+				b = append(b, ',')
+			}
+			b = strconv.AppendFloat(b, x, 'g', 7, 64)
 		}
-		w.Write(append(line, '\n'))
+		b = append(b, '\n')
 	}
-	if err := w.Flush(); err != nil {
-		f.Close()
-		return err
-	}
-	return f.Close()
+	return os.WriteFile(path, b, 0o666)
 }

@@ -66,9 +66,7 @@ silhouette = "side.csv"
 	page := func(name, text string) string {
 		put(t, filepath.Join(dir, name+".toml"), text)
 		out := filepath.Join(dir, name)
-		if code, _, stderr := call("study", filepath.Join(dir, name+".toml"), "--out", out, "--quiet", "--summary"); code != 0 {
-			t.Fatalf("exit code %d: %s", code, stderr)
-		}
+		done(t, "study", filepath.Join(dir, name+".toml"), "--out", out, "--quiet", "--summary")
 		return out
 	}
 	p := openPage(t, page("study", study))

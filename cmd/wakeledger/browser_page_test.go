@@ -17,6 +17,7 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/network"
 	cdppage "github.com/chromedp/cdproto/page"
+	"github.com/chromedp/cdproto/performance"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 
@@ -71,9 +72,7 @@ const counted = `window.busy = 0; window.ago = 0; {
 func openPage(t *testing.T, dir string) *browserPage {
 	t.Helper()
 	browser, err := chrome()
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	p := &browserPage{t: t, dir: dir, url: "file://" + filepath.Join(dir, "report.html")}
 	ctx, cancel := chromedp.NewContext(browser, chromedp.WithListener(func(ev any) {
 		p.mu.Lock()
@@ -92,6 +91,7 @@ func openPage(t *testing.T, dir string) *browserPage {
 	p.ctx, cancel = context.WithTimeout(ctx, 5*time.Minute)
 	t.Cleanup(cancel)
 	tell(p, network.Enable, network.EnableParams{})
+	tell(p, performance.Enable, performance.EnableParams{TimeDomain: performance.EnableTimeDomainThreadTicks})
 	tell(p, cdppage.AddScriptToEvaluateOnNewDocument, cdppage.AddScriptToEvaluateOnNewDocumentParams{Source: counted})
 	p.viewport(900, 700)
 	p.load(p.url)
@@ -107,18 +107,14 @@ func (p *browserPage) load(address string) {
 
 func (p *browserPage) do(steps ...chromedp.Action[chromedp.Void]) {
 	p.t.Helper()
-	if err := chromedp.Do(p.ctx, steps...); err != nil {
-		p.t.Fatal(err)
-	}
+	must(p.t, chromedp.Do(p.ctx, steps...))
 }
 
 // tell gives a command of the browser's protocol.
 func tell[P, R any](p *browserPage, command cdp.Command[P, R], params P) R {
 	p.t.Helper()
 	r, err := chromedp.Call(p.ctx, command, params)
-	if err != nil {
-		p.t.Fatal(err)
-	}
+	must(p.t, err)
 	return r
 }
 
@@ -241,9 +237,7 @@ func (p *browserPage) point(u, v float64) {
 func (p *browserPage) address() url.Values {
 	p.t.Helper()
 	v, err := url.ParseQuery(strings.TrimPrefix(ask[string](p, `location.hash`), "#"))
-	if err != nil {
-		p.t.Fatal(err)
-	}
+	must(p.t, err)
 	return v
 }
 
@@ -295,8 +289,6 @@ func (p *browserPage) viewport(w, h int64) {
 func (p *browserPage) paper() int {
 	p.t.Helper()
 	pdf, err := chromedp.Run(p.ctx, chromedp.PrintToPDF())
-	if err != nil {
-		p.t.Fatal(err)
-	}
+	must(p.t, err)
 	return len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(pdf, -1))
 }

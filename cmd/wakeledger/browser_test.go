@@ -194,13 +194,9 @@ func (p *browserPage) values(t *testing.T) {
 func axial(t *testing.T, configuration string) map[[2]int]float64 {
 	t.Helper()
 	f, err := shuttle.Files.Open(configuration + "_x-0.62.csv.zst")
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	z, err := zstd.NewReader(f)
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	defer z.Close()
 	out := map[[2]int]float64{}
 	for _, r := range table(t, z)[1:] {

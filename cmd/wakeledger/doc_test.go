@@ -86,9 +86,7 @@ func TestReadme(t *testing.T) {
 	go demo() // beside the tests that follow
 	t.Parallel()
 	root, err := filepath.Abs(filepath.Join("..", ".."))
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	b := read(t, filepath.Join(root, "README.md"))
 	if n := strings.Count(string(b), "\n"); n > 200 {
 		t.Errorf("the README has %d lines", n)
@@ -127,9 +125,7 @@ func TestReadme(t *testing.T) {
 func inDemo(t *testing.T, args ...string) string {
 	t.Helper()
 	printed, err := demo()
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	if slices.Equal(args, []string{"demo"}) {
 		return printed
 	}

@@ -228,9 +228,7 @@ surveys = ["bare_*.csv"]
 name = "skirts"
 surveys = ["skirts_*.csv"]
 `)
-	if code, _, stderr := call("study", "s.toml"); code != exitDone {
-		t.Fatal(stderr)
-	}
+	done(t, "study", "s.toml")
 	for _, c := range []struct{ only, said, gone string }{
 		{"skirts,close", "This is a part of the study: bare, skirts at close. Left out: rearward.", "rearward"},
 		{"bare", "This is a part of the study: bare at close, rearward. Left out: skirts.", "skirts"},

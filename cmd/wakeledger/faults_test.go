@@ -21,9 +21,7 @@ import (
 func sound(t *testing.T, names ...string) string {
 	t.Helper()
 	dir, err := filepath.Abs(filepath.Join("..", "..", "testdata", "sound"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	return filepath.Join(append([]string{dir}, names...)...)
 }
 
@@ -139,9 +137,7 @@ func TestLeftovers(t *testing.T) {
 	for _, name := range []string{".wakeledger-123.part", ".wakeledger-notes", ".hidden.part"} {
 		put(t, filepath.Join(out, name), "x")
 	}
-	if code, _, stderr := call(measureInto(t, out)...); code != exitDone {
-		t.Fatal(stderr)
-	}
+	done(t, measureInto(t, out)...)
 	after := contents(t, out)
 	_, gone := after[".wakeledger-123.part"]
 	if gone && lockWait > 0 || after[".wakeledger-notes"] != "x" || after[".hidden.part"] != "x" || after["measure.json"] == "" {
@@ -269,9 +265,7 @@ func TestNamesShown(t *testing.T) {
 	plane, err := os.ReadFile(sound(t, "plane.csv"))
 	t.Chdir(t.TempDir())
 	name := "a\nb\x1b[2J\u009b1m\u202eplane.csv"
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	if err := os.WriteFile(name, plane, 0o644); err != nil {
 		gridtest.Missing(t, fmt.Sprintf("such a name cannot be made here: %v", err))
 	}
@@ -322,9 +316,7 @@ func TestLinksAsOutput(t *testing.T) {
 	precious := filepath.Join(dir, "precious")
 	must(t, os.WriteFile(precious, []byte("keep"), 0o600))
 	must(t, os.Symlink(precious, filepath.Join(target, "measure.txt")))
-	if code, _, stderr := call(measureInto(t, link)...); code != exitDone {
-		t.Fatal(stderr)
-	}
+	done(t, measureInto(t, link)...)
 	if b, _ := os.ReadFile(precious); string(b) != "keep" {
 		t.Errorf("the link's target holds %q", b)
 	}

@@ -26,9 +26,7 @@ import (
 func program(t *testing.T, args ...string) (cmd *exec.Cmd, stderr *bytes.Buffer) {
 	t.Helper()
 	exe, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	link := filepath.Join(t.TempDir(), "wakeledger")
 	must(t, os.Symlink(exe, link))
 	stderr = &bytes.Buffer{}
@@ -51,9 +49,7 @@ func exitCode(err error) int {
 // leftOver lists what is in a folder under temporary names.
 func leftOver(t *testing.T, dir string) (out []string) {
 	entries, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	for _, e := range entries {
 		if strings.HasPrefix(e.Name(), tempPrefix) {
 			out = append(out, e.Name())
@@ -110,9 +106,7 @@ func TestKilled(t *testing.T) {
 // A signal stops a study wherever it is, soon, with nothing written.
 func TestStopped(t *testing.T) {
 	study, err := filepath.Abs(filepath.Join("..", "..", "examples", "shuttle", "study.toml"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	for sig, after := range map[syscall.Signal]time.Duration{syscall.SIGINT: 150 * time.Millisecond, syscall.SIGTERM: time.Second} {
 		out := filepath.Join(t.TempDir(), "out")
 		var stderr *bytes.Buffer
@@ -146,9 +140,7 @@ func TestTwoRuns(t *testing.T) {
 	var want []map[string]string
 	for _, r := range runs {
 		r[at] = filepath.Join(t.TempDir(), "one")
-		if code, _, stderr := call(r...); code != exitDone {
-			t.Fatal(stderr)
-		}
+		done(t, r...)
 		want = append(want, contents(t, r[at]))
 	}
 	// Files that one run has and the other has not stay from whichever ran first.
@@ -239,14 +231,10 @@ func TestTwoRuns(t *testing.T) {
 // pass everywhere.
 func TestFullFileSystem(t *testing.T) {
 	disk := t.TempDir()
-	if err := mountSmall(disk); err != nil {
-		t.Skipf("no small file system can be mounted here: %v; TestFullDisk covers it", err)
+	if said, err := exec.Command("mount", "-t", "tmpfs", "-o", "size=64k", "tmpfs", disk).CombinedOutput(); err != nil {
+		t.Skipf("no small file system can be mounted here: %v, %q; TestFullDisk covers it", err, said)
 	}
-	defer func() {
-		if err := unmount(disk); err != nil {
-			t.Error(err)
-		}
-	}()
+	defer func() { must(t, exec.Command("umount", disk).Run()) }()
 	out := filepath.Join(disk, "out")
 	code, stdout, stderr := call("measure", sound(t, "plane.csv"), "--speed", "25", "--density", "1.2", "--pressure", "0", "--out", out)
 	if es, _ := os.ReadDir(disk); code != exitFailed || stdout != "" || len(es) != 0 || !strings.HasPrefix(stderr, "wakeledger: nothing was written into "+out+": "+out) || !strings.HasSuffix(stderr, ": no space left on device\n") {
@@ -257,17 +245,13 @@ func TestFullFileSystem(t *testing.T) {
 // Folders and files without permission, as a user who is bound by it.
 func TestPermissions(t *testing.T) {
 	dir, err := os.MkdirTemp("", "wakeledger-test-")
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	defer func() {
 		os.Chmod(filepath.Join(dir, "locked"), 0o755)
 		os.RemoveAll(dir)
 	}()
 	exe, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	// A copy that anyone may run: the test binary lies in a private folder.
 	prog := filepath.Join(dir, "wakeledger")
 	copyFile(t, exe, prog, 0o755)

@@ -126,9 +126,7 @@ func (h halting) Write(b []byte) (int, error) {
 func TestScripts(t *testing.T) {
 	t.Parallel()
 	example, err := filepath.Abs(filepath.Join("..", "..", "examples", "shuttle"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	first, ok := waketest.SharedPath("shuttle")
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join("testdata", "script"),
@@ -144,40 +142,6 @@ func TestScripts(t *testing.T) {
 			"near": near,
 		},
 	})
-}
-
-// TestBadFiles gives every malformed file of the readers to the program: one line
-// that names the file, exit code 1 or 2, and no folder left behind.
-func TestBadFiles(t *testing.T) {
-	files, err := filepath.Glob(filepath.Join("..", "..", "wake", "survey", "testdata", "bad", "*"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(files) < 20 {
-		t.Fatalf("%d malformed files, at least 20 are expected", len(files))
-	}
-	for _, f := range files {
-		t.Run(filepath.Base(f), func(t *testing.T) {
-			out := filepath.Join(t.TempDir(), "out")
-			var stdout, stderr strings.Builder
-			code := run([]string{"measure", f, "--speed", "1", "--pressure", "0", "--out", out}, strings.NewReader(""), &stdout, &stderr)
-			if code != exitFailed && code != exitUsage {
-				t.Errorf("exit code %d, stdout %q", code, stdout.String())
-			}
-			if stdout.Len() > 0 {
-				t.Errorf("stdout: %q", stdout.String())
-			}
-			if n := strings.Count(stderr.String(), "\n"); n != 1 || !strings.HasPrefix(stderr.String(), "wakeledger: ") {
-				t.Errorf("%d lines on stderr, one is expected:\n%s", n, stderr.String())
-			}
-			if !strings.Contains(stderr.String(), filepath.Base(f)) {
-				t.Errorf("the message does not name the file: %s", stderr.String())
-			}
-			if _, err := os.Stat(out); !os.IsNotExist(err) {
-				t.Errorf("%s was left behind", out)
-			}
-		})
-	}
 }
 
 // must ends the test with an error that is none of its business.
@@ -224,4 +188,14 @@ func codes(warnings []wake.Warning) (out []string) {
 		out = append(out, w.Code)
 	}
 	return out
+}
+
+// done runs the program in this process, to its end, and gives what it prints.
+func done(t *testing.T, args ...string) (stdout string) {
+	t.Helper()
+	code, stdout, stderr := call(args...)
+	if code != exitDone {
+		t.Fatalf("%q: %d %s", args, code, stderr)
+	}
+	return stdout
 }

@@ -79,9 +79,7 @@ func TestManyPlanes(t *testing.T) {
 		cpu := cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
 		peak := float64(cmd.ProcessState.SysUsage().(*syscall.Rusage).Maxrss) / 1024
 		page, err := os.Stat(filepath.Join(dir, "ledger", "report.html"))
-		if err != nil {
-			t.Fatal(err)
-		}
+		must(t, err)
 		files, bytes := 0, 0
 		for _, s := range contents(t, filepath.Join(dir, "ledger")) {
 			files++

@@ -63,9 +63,7 @@ func TestOwnPlanes(t *testing.T) {
 			t.Errorf("%d without %q:\n%s%s", code, want, stdout, stderr)
 		}
 	}
-	if code, stdout, stderr = call("study", "own.toml", "--out", "ledger", "--json"); code != exitDone {
-		t.Fatal(stderr)
-	}
+	stdout = done(t, "study", "own.toml", "--out", "ledger", "--json")
 	if _, err := os.Stat(filepath.Join("ledger", "report.html")); err != nil {
 		t.Error(err)
 	}

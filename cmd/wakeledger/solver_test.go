@@ -51,9 +51,7 @@ func TestSolverFiles(t *testing.T) {
 	}
 
 	dir := t.TempDir()
-	if code, _, stderr := call("study", "study.toml", "--out", dir); code != 0 {
-		t.Fatal(code, stderr)
-	}
+	done(t, "study", "study.toml", "--out", dir)
 	ledger := decode[struct {
 		Warnings []wake.Warning
 		Forces   []study.ForceCheck

@@ -24,14 +24,10 @@ func plane(t *testing.T, name string) string {
 		return file
 	}
 	f, err := os.Open(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	defer f.Close()
 	z, err := gzip.NewReader(f)
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	var b strings.Builder
 	s := bufio.NewScanner(z)
 	for i := -1; s.Scan(); i++ {
