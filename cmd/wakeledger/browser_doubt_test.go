@@ -33,7 +33,7 @@ func TestBrowserDoubts(t *testing.T) {
 	}
 	// A third configuration with a name that hurts has a plane where the others have none.
 	lone := read(t, filepath.Join(dir, "fairing.csv"))
-	put(t, filepath.Join(dir, "lone.csv"), strings.ReplaceAll(string(lone), "\n1,", "\n2,"))
+	put(t, filepath.Join(dir, "lone.csv"), strings.ReplaceAll(lone, "\n1,", "\n2,"))
 	study := `title = '"two" </title><b id="broken">'
 baseline = "bare"
 [reference]

@@ -167,8 +167,7 @@ func (p *browserPage) values(t *testing.T) {
 		for i := range v {
 			v[i] = number(m[i+1])
 		}
-		key := [2]int{int(math.Round(1000 * v[0])), int(math.Round(1000 * v[1]))}
-		b, f := nearKey(bare, key), nearKey(fairing, key)
+		b, f := bare(v[0], v[1]), fairing(v[0], v[1])
 		if !(math.Abs(v[2]-f/25) <= 1.001e-4) || !(math.Abs(v[3]-b/25) <= 1.001e-4) || !(math.Abs(v[4]-(v[2]-v[3])) < 1e-6) {
 			t.Errorf("reading %q; the files say fairing %.5f, bare %.5f", m[0], f/25, b/25)
 		}
@@ -190,23 +189,28 @@ func (p *browserPage) values(t *testing.T) {
 	p.mouse(input.DispatchMouseEventTypeMouseMoved, 2, 2)
 }
 
-// axial reads u of a configuration's survey at x = -0.62 m, by y and z in mm.
-func axial(t *testing.T, configuration string) map[[2]int]float64 {
+// axial reads u of a configuration's survey at x = -0.62 m, by y and z in m but for the last
+// digit that is printed of them; NaN for none.
+func axial(t *testing.T, configuration string) func(y, z float64) float64 {
 	t.Helper()
 	f, err := shuttle.Files.Open(configuration + "_x-0.62.csv.zst")
 	must(t, err)
 	z, err := zstd.NewReader(f)
 	must(t, err)
 	defer z.Close()
-	out := map[[2]int]float64{}
+	at := func(y, z float64) [2]int { return [2]int{int(math.Round(1000 * y)), int(math.Round(1000 * z))} }
+	u := map[[2]int]float64{}
 	for _, r := range table(t, z)[1:] {
-		var v [3]float64
-		for i := range v {
-			v[i] = number(r[i+1])
-		}
-		out[[2]int{int(math.Round(1000 * v[0])), int(math.Round(1000 * v[1]))}] = v[2]
+		u[at(number(r[1]), number(r[2]))] = number(r[3])
 	}
-	return out
+	return func(y, z float64) float64 {
+		for k := range 9 {
+			if v, ok := u[at(y+0.001*float64(k%3-1), z+0.001*float64(k/3-1))]; ok {
+				return v
+			}
+		}
+		return math.NaN()
+	}
 }
 
 // table reads CSV.
@@ -219,23 +223,13 @@ func table(t *testing.T, r io.Reader) [][]string {
 	return rows
 }
 
+var plainNumber = strings.NewReplacer("−", "-", "+", "", "±", "", "\u00a0", "")
+
 // number reads a number as the page prints it; NaN for none.
 func number(s string) float64 {
-	v, err := strconv.ParseFloat(strings.NewReplacer("−", "-", "+", "", "±", "", "\u00a0", "").Replace(s), 64)
+	v, err := strconv.ParseFloat(plainNumber.Replace(s), 64)
 	if err != nil {
 		return math.NaN()
 	}
 	return v
-}
-
-// nearKey allows for the last digit of printed coordinates.
-func nearKey(m map[[2]int]float64, k [2]int) float64 {
-	for dy := -1; dy <= 1; dy++ {
-		for dz := -1; dz <= 1; dz++ {
-			if v, ok := m[[2]int{k[0] + dy, k[1] + dz}]; ok {
-				return v
-			}
-		}
-	}
-	return math.NaN()
 }

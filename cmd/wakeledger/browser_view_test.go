@@ -20,11 +20,7 @@ func (p *browserPage) shown() []float64 {
 	p.t.Helper()
 	var out []float64
 	for _, s := range strings.Fields(p.address().Get("window")) {
-		var v float64
-		if _, err := fmt.Sscan(s, &v); err != nil {
-			p.t.Fatal(err)
-		}
-		out = append(out, v)
+		out = append(out, number(s))
 	}
 	return out
 }
@@ -297,13 +293,12 @@ func (p *browserPage) cuts(t *testing.T) {
 				j++
 			}
 			w := (v[1] - other[j]) / (other[j+1] - other[j])
-			for k, survey := range []map[[2]int]float64{bare, fairing} {
+			for k, u := range []func(y, z float64) float64{bare, fairing} {
 				at := func(o float64) float64 {
-					q := [2]float64{v[0], o}
 					if c.axis == 1 {
-						q = [2]float64{o, v[0]}
+						return u(o, v[0]) / 25
 					}
-					return nearKey(survey, [2]int{int(math.Round(1000 * q[0])), int(math.Round(1000 * q[1]))}) / 25
+					return u(v[0], o) / 25
 				}
 				want := at(other[j])*(1-w) + at(other[j+1])*w
 				if want == want && v[2+k] == v[2+k] {

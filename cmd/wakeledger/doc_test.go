@@ -19,7 +19,7 @@ func TestManual(t *testing.T) {
 	dir := t.TempDir()
 	must(t, os.CopyFS(dir, os.DirFS(filepath.Join("..", "..", "examples", "shuttle"))))
 	t.Chdir(dir)
-	lines := strings.Split(string(b), "\n")
+	lines := strings.Split(b, "\n")
 	calls := 0
 	for i := 0; i < len(lines); i++ {
 		args, ok := strings.CutPrefix(lines[i], "\t$ wakeledger ")
@@ -44,7 +44,7 @@ func TestManual(t *testing.T) {
 	}
 	// Every command has a word in it.
 	for _, c := range commands() {
-		if c.name != "version" && !strings.Contains(string(b), c.name) {
+		if c.name != "version" && !strings.Contains(b, c.name) {
 			t.Errorf("the manual is silent about %s", c.name)
 		}
 	}
@@ -88,16 +88,16 @@ func TestReadme(t *testing.T) {
 	root, err := filepath.Abs(filepath.Join("..", ".."))
 	must(t, err)
 	b := read(t, filepath.Join(root, "README.md"))
-	if n := strings.Count(string(b), "\n"); n > 200 {
+	if n := strings.Count(b, "\n"); n > 200 {
 		t.Errorf("the README has %d lines", n)
 	}
-	for _, m := range regexp.MustCompile(`!\[[^]]*\]\(([^)]*)\)`).FindAllStringSubmatch(string(b), -1) {
+	for _, m := range regexp.MustCompile(`!\[[^]]*\]\(([^)]*)\)`).FindAllStringSubmatch(b, -1) {
 		if f, err := os.Stat(filepath.Join(root, m[1])); err != nil || f.Size() > 120_000 {
 			t.Errorf("%s: %v", m[1], err)
 		}
 	}
 	printed, command, calls, blocks := "", "", 0, 0
-	for _, m := range regexp.MustCompile("(?ms)^```(\\w*)\n(.*?)^```$").FindAllStringSubmatch(string(b), -1) {
+	for _, m := range regexp.MustCompile("(?ms)^```(\\w*)\n(.*?)^```$").FindAllStringSubmatch(b, -1) {
 		if m[1] != "" {
 			continue
 		}

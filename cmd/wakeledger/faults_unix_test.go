@@ -21,29 +21,12 @@ import (
 	"wakeledger/grid/gridtest"
 )
 
-// program gives a command that runs the program in a process of its own. The test
-// binary is the program when it is called by its name.
-func program(t *testing.T, args ...string) (cmd *exec.Cmd, stderr *bytes.Buffer) {
-	t.Helper()
-	exe, err := os.Executable()
-	must(t, err)
-	link := filepath.Join(t.TempDir(), "wakeledger")
-	must(t, os.Symlink(exe, link))
+// program gives a command that runs the program in a process of its own.
+func program(args ...string) (cmd *exec.Cmd, stderr *bytes.Buffer) {
 	stderr = &bytes.Buffer{}
-	cmd = exec.Command(link, args...)
+	cmd = exec.Command("wakeledger", args...)
 	cmd.Stderr = stderr
 	return cmd, stderr
-}
-
-func exitCode(err error) int {
-	var e *exec.ExitError
-	if errors.As(err, &e) {
-		return e.ExitCode()
-	}
-	if err != nil {
-		return -2
-	}
-	return 0
 }
 
 // leftOver lists what is in a folder under temporary names.
@@ -68,7 +51,7 @@ func TestKilled(t *testing.T) {
 	for {
 		parent := t.TempDir()
 		out := filepath.Join(parent, "out")
-		cmd, stderr := program(t, out, strconv.Itoa(kills))
+		cmd, stderr := program(out, strconv.Itoa(kills))
 		cmd.Args[0] = "killed"
 		err := cmd.Run()
 		if st, ok := cmd.ProcessState.Sys().(syscall.WaitStatus); err != nil && !(ok && st.Signal() == syscall.SIGKILL) {
@@ -116,12 +99,13 @@ func TestStopped(t *testing.T) {
 		// dies of it.
 		for ; code == -1 && after < 20*time.Second; after *= 2 {
 			var cmd *exec.Cmd
-			cmd, stderr = program(t, "study", study, "--out", out)
+			cmd, stderr = program("study", study, "--out", out)
 			must(t, cmd.Start())
 			time.Sleep(after)
 			cmd.Process.Signal(sig)
 			start = time.Now()
-			code = exitCode(cmd.Wait())
+			cmd.Wait()
+			code = cmd.ProcessState.ExitCode()
 		}
 		if _, err := os.Lstat(out); code != exitFailed || stderr.String() != "wakeledger: stopped\n" || !os.IsNotExist(err) {
 			t.Errorf("%s: exit code %d, %q, %v", sig, code, stderr, err)
@@ -158,7 +142,7 @@ func TestTwoRuns(t *testing.T) {
 		var errs []*bytes.Buffer
 		for _, r := range runs {
 			r[at] = out
-			c, e := program(t, r...)
+			c, e := program(r...)
 			must(t, c.Start())
 			cmds, errs = append(cmds, c), append(errs, e)
 		}
@@ -281,10 +265,10 @@ func TestPermissions(t *testing.T) {
 		var stderr bytes.Buffer
 		cmd.Stderr = &stderr
 		err := cmd.Run()
-		if errors.Is(err, syscall.EPERM) && exitCode(err) == -2 {
+		if errors.Is(err, syscall.EPERM) && cmd.ProcessState == nil {
 			gridtest.Missing(t, fmt.Sprintf("this user cannot give up its rights: %v", err))
 		}
-		if want := map[bool]int{true: exitDone, false: exitFailed}[c.want == ""]; stderr.String() != c.want || exitCode(err) != want {
+		if want := map[bool]int{true: exitDone, false: exitFailed}[c.want == ""]; stderr.String() != c.want || cmd.ProcessState.ExitCode() != want {
 			t.Errorf("%s into %s: %v, %q\nwant %q", c.in, c.out, err, stderr.String(), c.want)
 		}
 	}
@@ -297,7 +281,7 @@ func TestPermissions(t *testing.T) {
 func TestMask(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "out")
 	run := func() {
-		cmd, stderr := program(t, "check", sound(t, "plane.csv"), "--quiet", "--out", out)
+		cmd, stderr := program("check", sound(t, "plane.csv"), "--quiet", "--out", out)
 		cmd.Args = append([]string{"sh", "-c", `umask 027; exec "$0" "$@"`, cmd.Path}, cmd.Args[1:]...)
 		cmd.Path = "/bin/sh"
 		if err := cmd.Run(); err != nil {

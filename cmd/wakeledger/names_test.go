@@ -43,7 +43,7 @@ func TestEqualNames(t *testing.T) {
 	t.Chdir(t.TempDir())
 	for _, dir := range []string{"a", "b"} {
 		must(t, os.Mkdir(dir, 0o755))
-		put(t, filepath.Join(dir, "plane.csv"), string(plane))
+		put(t, filepath.Join(dir, "plane.csv"), plane)
 	}
 	ref := []string{"--speed", "25", "--density", "1.2", "--pressure", "0", "--size", "480x300", "--map", "u/U", "--out"}
 	_, stdout, stderr := call(append([]string{"compare", "a/plane.csv", "b/plane.csv"}, append(ref, "compared")...)...)

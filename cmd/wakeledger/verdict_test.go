@@ -3,7 +3,6 @@ package main
 import (
 	"bufio"
 	"compress/gzip"
-	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -50,16 +49,11 @@ func judged(t *testing.T, planes []string, flags ...string) ([]map[string]any, s
 	}
 	out := t.TempDir()
 	args = append(args, "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.58", "--full", "--json", "--map", "none", "--out", out)
-	code, stdout, stderr := call(append(args, flags...)...)
-	text, err := os.ReadFile(filepath.Join(out, "compare.txt"))
-	if code != exitDone || err != nil {
-		t.Fatalf("%v: %d, %v, %s", args, code, err, stderr)
-	}
-	var doc struct {
+	stdout := done(t, append(args, flags...)...)
+	doc := decode[struct {
 		Variants []map[string]any `json:"variants"`
-	}
-	must(t, json.Unmarshal([]byte(stdout), &doc))
-	return doc.Variants, strings.Join(strings.Fields(string(text)), " ")
+	}](t, stdout)
+	return doc.Variants, strings.Join(strings.Fields(read(t, filepath.Join(out, "compare.txt"))), " ")
 }
 
 // each calls f for every object of a JSON value, with where it is.
