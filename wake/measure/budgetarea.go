@@ -227,24 +227,18 @@ func (m *measuring) thresholdsInScatter(residual []float64) {
 	// The median is not moved by the wake's own curvature, which a small part has. It is
 	// 0.67 standard deviations of one difference and up to 0.83 of the mean of two.
 	scatter := grid.Median(slices.Clone(residual)) / 0.75
-	wakes := []*Wake{m.Result.Wake}
-	for _, r := range m.Result.Regions {
-		if r.Wake != nil {
-			wakes = append(wakes, r.Wake)
-		}
-	}
-	said := false
 	for k, t := range m.opt.Thresholds {
 		if !(t < insideScatter*scatter) {
 			continue
 		}
-		for _, w := range wakes {
-			w.Areas[k].InScatter = true
+		for _, r := range append([]Region{{Wake: m.Result.Wake}}, m.Result.Regions...) {
+			if r.Wake != nil {
+				r.Wake.Areas[k].InScatter = true
+			}
 		}
-		if !said {
+		if k == 0 { // thresholds rise
 			m.warn("threshold-in-scatter", "raise the threshold, or average for longer",
 				"the threshold %g is within %.1f standard deviations of the weight's scatter from sample to sample, %.2g: scatter makes islands above it, and the area's uncertainty does not hold them", t, t/scatter, scatter)
-			said = true
 		}
 	}
 }

@@ -145,18 +145,14 @@ func Change(changes []Vector, i int) []float64 {
 // index i of a survey, or of the difference of two: each solution errs by itself,
 // so nothing cancels.
 func SolutionItems(i int, ms ...*Measurement) []uncertainty.Item {
-	var u float64
-	if ms[0].given.Uncertainty.Solution == nil {
-		return nil
-	}
-	band := *ms[0].given.Uncertainty.Solution
+	band, u := ms[0].given.Uncertainty.Solution, 0.0
 	for _, m := range ms {
-		u = math.Hypot(u, band*m.Values[i])
+		u = math.Hypot(u, deref(band)*m.Values[i])
 	}
-	if math.IsNaN(u) {
+	if band == nil || math.IsNaN(u) {
 		return nil
 	}
-	return []uncertainty.Item{solutionItem(band, u)}
+	return []uncertainty.Item{solutionItem(*band, u)}
 }
 
 func solutionItem(band, u float64) uncertainty.Item {

@@ -333,9 +333,8 @@ func (m *measuring) comparePressures(pt []float64) {
 	f := m.flow
 	a2 := m.sound2()
 	sum := m.whole.IntegrateAll(4, func(i int, weight float64, s []float64) {
-		v2 := 2 * f.half2(i)
-		k := f.density(i) / 2 * v2
-		d, e := (pt[i]-f.p[i]-k)/f.q, k*v2/a2/4/f.q
+		k := f.density(i) * f.half2(i)
+		d, e := (pt[i]-f.p[i]-k)/f.q, k*f.half2(i)/a2/2/f.q
 		s[0] += weight * math.Abs(d)
 		s[1] += weight * d * d
 		s[2] += weight * d * e

@@ -162,10 +162,8 @@ func coverage(tb testing.TB, c trial, trials int, seed uint64) map[string]float6
 
 // quoted is the drag area that the result quotes.
 func quoted(r *measure.Result) float64 {
-	if r.Drag.Headline == "wake_only" {
-		return r.Drag.WakeOnly.DragArea
-	}
-	return r.Drag.Momentum.DragArea
+	area, _, _ := r.Drag.Quoted()
+	return area
 }
 
 // coverageCases are the errors of the coverage tests. Where each survey is measured many

@@ -36,22 +36,20 @@ func (m *Measurement) Extent() *Extent {
 		return e
 	}
 	// The edges without each block of the record (wake.Blocks).
-	var edges [2][2][]float64
+	var edges [4][]float64
 	for j := range m.Plane.Blocks.Field {
 		without := m.extent(m.weightOf(m.Plane.Without(j)))
 		if without == nil {
 			return e
 		}
-		for side := range 2 {
-			edges[0][side], edges[1][side] = append(edges[0][side], without.Y[side]), append(edges[1][side], without.Z[side])
+		for k, v := range [4]float64{without.Y[0], without.Y[1], without.Z[0], without.Z[1]} {
+			edges[k] = append(edges[k], v)
 		}
 	}
 	g := float64(len(m.Plane.Blocks.Field))
 	e.Expanded = &[2][2]float64{}
-	for axis := range 2 {
-		for side, v := range edges[axis] {
-			e.Expanded[axis][side] = uncertainty.Coverage(g-1) * (g - 1) / math.Sqrt(g) * stat.StdDev(v, nil)
-		}
+	for k, v := range edges {
+		e.Expanded[k/2][k%2] = uncertainty.Coverage(g-1) * (g - 1) / math.Sqrt(g) * stat.StdDev(v, nil)
 	}
 	return e
 }

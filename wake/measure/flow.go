@@ -116,10 +116,7 @@ func (f *flow) pitot(p *wake.Plane) []float64 {
 // pressure works out p from what else the plane has, or returns nil.
 func (f *flow) pressure(p *wake.Plane) []float64 {
 	n := len(p.Mesh.Points)
-	// kinetic is ½ρ|V|² at sample i.
-	kinetic := func(i int) float64 {
-		return f.density(i) / 2 * (f.u[i]*f.u[i] + f.v[i]*f.v[i] + f.w[i]*f.w[i])
-	}
+	kinetic := func(i int) float64 { return f.density(i) * f.half2(i) }
 	all := f.u != nil && f.v != nil && f.w != nil
 	switch cp, pt, cpt := p.Field[wake.Cp], p.Field[wake.Pt], p.Field[wake.Cpt]; {
 	case cp != nil:

@@ -190,22 +190,19 @@ func (l Layout) none() Vector { return fill(l.len(), func(int) float64 { return 
 // vector collects the headline numbers.
 func (l Layout) vector(n *numbers) Vector {
 	v := l.none()
-	put := func(region int, w *Wake) {
-		if w == nil {
-			return
-		}
-		if w.Centroid != nil {
-			v[l.Centroid(region, 0)], v[l.Centroid(region, 1)] = w.Centroid[0], w.Centroid[1]
-		}
-		for t, a := range w.Areas {
-			v[l.Area(region, t)] = a.Area
-		}
-	}
-	put(Whole, n.wake)
-	for k, g := range n.regions {
-		put(k, g.Wake)
+	for k, g := range append([]Region{{Wake: n.wake}}, n.regions...) {
+		region := k - 1
 		if g.DragArea != nil {
-			v[l.Drag(k)] = *g.DragArea
+			v[l.Drag(region)] = *g.DragArea
+		}
+		if g.Wake == nil {
+			continue
+		}
+		if c := g.Wake.Centroid; c != nil {
+			v[l.Centroid(region, 0)], v[l.Centroid(region, 1)] = c[0], c[1]
+		}
+		for t, a := range g.Wake.Areas {
+			v[l.Area(region, t)] = a.Area
 		}
 	}
 	for _, m := range Methods {

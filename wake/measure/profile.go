@@ -36,25 +36,25 @@ func (m *Measurement) Profiles(n int) *Profiles {
 	if !m.flow.momentum() || n < 1 {
 		return nil
 	}
-	w := m.Result.Window
-	strips := func(lim [2]float64, scale float64, box func(lo, hi float64) grid.Box) Profile {
-		var p Profile
+	strips := func(first bool, scale float64) (p Profile) {
+		w := m.Result.Window
+		lim := w.Z
+		if first {
+			lim = w.Y
+		}
 		for k := range n + 1 {
 			p.Edges = append(p.Edges, lim[0]+(lim[1]-lim[0])*float64(k)/float64(n))
 		}
 		for k := range n {
-			b := box(p.Edges[k], p.Edges[k+1])
+			lo, hi := p.Edges[k], p.Edges[k+1]
+			b := grid.Box{Min: grid.Point{X: w.Y[0], Y: lo}, Max: grid.Point{X: w.Y[1], Y: hi}}
+			if first {
+				b = grid.Box{Min: grid.Point{X: lo, Y: w.Z[0]}, Max: grid.Point{X: hi, Y: w.Z[1]}}
+			}
 			d := quad.NewWeights(m.Plane.Mesh, &b).IntegrateFunc(m.flow.local)
-			p.Density = append(p.Density, scale*d/(p.Edges[k+1]-p.Edges[k]))
+			p.Density = append(p.Density, scale*d/(hi-lo))
 		}
 		return p
 	}
-	return &Profiles{
-		First: strips(w.Y, 1, func(lo, hi float64) grid.Box {
-			return grid.Box{Min: grid.Point{X: lo, Y: w.Z[0]}, Max: grid.Point{X: hi, Y: w.Z[1]}}
-		}),
-		Second: strips(w.Z, m.Scale, func(lo, hi float64) grid.Box {
-			return grid.Box{Min: grid.Point{X: w.Y[0], Y: lo}, Max: grid.Point{X: w.Y[1], Y: hi}}
-		}),
-	}
+	return &Profiles{First: strips(true, 1), Second: strips(false, m.Scale)}
 }

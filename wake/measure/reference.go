@@ -36,7 +36,7 @@ func (o *Options) ReferenceFrom(p *wake.Plane, file string) error {
 	case found && !p.Has(wake.U):
 		return bad("the reference plane lacks u", "export u too, or state the speed")
 	case !(r.Density > 0) || math.IsInf(r.Density, 0):
-		return &wake.InputError{Text: "the reference plane needs a density", Cure: "give --density"}
+		return refuse("give --density", "the reference plane needs a density")
 	}
 	cos := math.Cos(o.Yaw * math.Pi / 180)
 	stream := func(box *grid.Box) (speed, pressure, area float64) {

@@ -2,6 +2,7 @@ package measure_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"wakeledger/grid"
@@ -36,12 +37,7 @@ func TestTimeErrorsAreThoseOfTheBudget(t *testing.T) {
 	for _, weight := range []measure.Weight{measure.WeightDeficit, measure.WeightTotalPressure, measure.WeightMomentum} {
 		m := stressed(t, weight, in)
 		e := m.TimeErrors(in.EffectiveSamples, in.CorrelationLength)
-		var draws []measure.Vector
-		for _, r := range m.Responses {
-			if r.Name == "time average" {
-				draws = r.Draws
-			}
-		}
+		draws := m.Responses[slices.IndexFunc(m.Responses, func(r measure.Response) bool { return r.Name == "time average" })].Draws
 		if len(draws) != measure.TimeDraws {
 			t.Fatalf("%d draws", len(draws))
 		}

@@ -81,14 +81,11 @@ func slopes(l poisson.Lattice, v, w []float64) (curl, divergence []float64, err 
 		return nil, nil, err
 	}
 	wy, wz, err := poisson.Slopes(l, w)
-	if err != nil {
-		return nil, nil, err
-	}
-	for k := range vy {
+	for k := range wy {
 		wy[k] -= vz[k]
 		vy[k] += wz[k]
 	}
-	return wy, vy, nil
+	return wy, vy, err
 }
 
 // VortexDrag splits the energy of the cross-flow [maskell, brune, elrefaee]. With
@@ -143,11 +140,7 @@ func (o *VortexOptions) check(p *wake.Plane) error {
 	switch o.Boundary {
 	case SectionWalls:
 		s := o.Section
-		wider := grid.Box{
-			Min: grid.Point{X: s.Min.X - slack, Y: s.Min.Y - slack},
-			Max: grid.Point{X: s.Max.X + slack, Y: s.Max.Y + slack},
-		}
-		if !wider.ContainsBox(samples) {
+		if wider := (grid.Box{Min: grid.Point{X: s.Min.X - slack, Y: s.Min.Y - slack}, Max: grid.Point{X: s.Max.X + slack, Y: s.Max.Y + slack}}); !wider.ContainsBox(samples) {
 			return bad("check the section's size and the plane's origin", "the samples at %v reach out of the section %v", samples, s)
 		}
 	case GroundImage:

@@ -62,12 +62,11 @@ func NewMonteCarlo(value float64, change []float64, trials int, b *Budget) *Mont
 	mc.Tolerance = tolerance(b.Standard)
 	lo, hi := value-b.Expanded, value+b.Expanded
 	mc.Agrees = math.Abs(mc.Interval[0]-lo) <= mc.Tolerance && math.Abs(mc.Interval[1]-hi) <= mc.Tolerance
-	mc.Text = fmt.Sprintf("%d trials: standard deviation %.3g, 95 %% in [%.4g, %.4g]; the budget says [%.4g, %.4g], ", trials, mc.Standard, mc.Interval[0], mc.Interval[1], lo, hi)
+	says := "further off than %.1g: the interval of the trials is the one to quote"
 	if mc.Agrees {
-		mc.Text += fmt.Sprintf("which agrees within %.1g", mc.Tolerance)
-	} else {
-		mc.Text += fmt.Sprintf("further off than %.1g: the interval of the trials is the one to quote", mc.Tolerance)
+		says = "which agrees within %.1g"
 	}
+	mc.Text = fmt.Sprintf("%d trials: standard deviation %.3g, 95 %% in [%.4g, %.4g]; the budget says [%.4g, %.4g], "+says, trials, mc.Standard, mc.Interval[0], mc.Interval[1], lo, hi, mc.Tolerance)
 	return mc
 }
 
