@@ -11,55 +11,13 @@ import (
 	"wakeledger/wake/waketest"
 )
 
-// refined are the polygons of a quadtree on the unit square: n × n cells, split once
-// or twice where they lie near a place, without those in the hole. Corners that hang
-// on a side belong to the polygon. n is a multiple of 8, so that the hole is whole.
+// refined covers the unit square, finer near a place, without the hole. n is a multiple of 8,
+// so that the hole is whole.
 func refined(n int, hole grid.Box) [][]grid.Point {
-	type leaf struct{ i, j, size int } // in quarters of a cell
-	var leaves []leaf
-	var split func(l leaf)
-	h := 0.25 / float64(n)
-	split = func(l leaf) {
-		half := h * float64(l.size) / 2
-		c := grid.Point{X: h*float64(l.i) + half, Y: h*float64(l.j) + half}
-		if hole.Contains(c) {
-			return
-		}
-		d := math.Hypot(c.X-0.3, c.Y-0.3)
-		if s := l.size / 2; l.size == 4 && d < 0.25 || l.size == 2 && d < 0.12 {
-			for k := range 4 {
-				split(leaf{l.i + k&1*s, l.j + k>>1*s, s})
-			}
-			return
-		}
-		leaves = append(leaves, l)
-	}
-	for i := range n {
-		for j := range n {
-			split(leaf{4 * i, 4 * j, 4})
-		}
-	}
-	corner := map[[2]int]bool{}
-	for _, l := range leaves {
-		for k := range 4 {
-			corner[[2]int{l.i + k&1*l.size, l.j + k>>1*l.size}] = true
-		}
-	}
-	var out [][]grid.Point
-	for _, l := range leaves {
-		var p []grid.Point
-		for side, d := range [4][2]int{{1, 0}, {0, 1}, {-1, 0}, {0, -1}} {
-			at := [4][2]int{{l.i, l.j}, {l.i + l.size, l.j}, {l.i + l.size, l.j + l.size}, {l.i, l.j + l.size}}[side]
-			for range l.size {
-				if corner[at] {
-					p = append(p, grid.Point{X: h * float64(at[0]), Y: h * float64(at[1])})
-				}
-				at[0], at[1] = at[0]+d[0], at[1]+d[1]
-			}
-		}
-		out = append(out, p)
-	}
-	return out
+	return quadtree(grid.Point{}, n, n, 2, 1/float64(n), func(b grid.Box) bool {
+		d, coarse := math.Hypot(b.Centre().X-0.3, b.Centre().Y-0.3), b.Width() > 0.75/float64(n)
+		return coarse && d < 0.25 || !coarse && d < 0.12
+	}, func(b grid.Box) bool { return hole.Contains(b.Centre()) })
 }
 
 // The momentum integral of METHOD's check 12, the potential sphere, over a part of

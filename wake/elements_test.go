@@ -176,30 +176,28 @@ func TestPolygonFaults(t *testing.T) {
 	}
 }
 
-// octree makes the leaves of a quadtree over [-2, 2] × [0, 2] that is finer near
-// the hole, as squares with their hanging nodes as corners; leaves that touch the
-// hole are left out.
-func octree(levels int, hole gridtest.Ellipse) [][]grid.Point {
-	unit := 1 << levels
-	h := 1. / float64(unit)
-	type leaf struct{ i, j, size int }
+// quadtree gives the squares of nx × ny cells of a side from a corner, halved up to depth
+// times where split says so of a square, without those that gone tells, as polygons with
+// the nodes that hang on their sides.
+func quadtree(at grid.Point, nx, ny, depth int, side float64, split, gone func(b grid.Box) bool) [][]grid.Point {
+	h := side / float64(int(1)<<depth)
+	type leaf struct{ i, j, size int } // in units of h
+	place := func(i, j int) grid.Point { return grid.Point{X: at.X + h*float64(i), Y: at.Y + h*float64(j)} }
 	var leaves []leaf
-	var split func(l leaf)
-	split = func(l leaf) {
-		x, y := (float64(l.i)+float64(l.size)/2)*h-2-hole.Centre.X, (float64(l.j)+float64(l.size)/2)*h-hole.Centre.Y
-		d := math.Abs(math.Hypot(x, y) - hole.RX)
-		if l.size > 1 && d < 1.5*float64(l.size)*h {
-			s := l.size / 2
+	var grow func(l leaf)
+	grow = func(l leaf) {
+		box := grid.Box{Min: place(l.i, l.j), Max: place(l.i+l.size, l.j+l.size)}
+		if s := l.size / 2; s > 0 && split(box) {
 			for k := range 4 {
-				split(leaf{l.i + k&1*s, l.j + k>>1*s, s})
+				grow(leaf{l.i + k&1*s, l.j + k>>1*s, s})
 			}
-			return
+		} else if !gone(box) {
+			leaves = append(leaves, l)
 		}
-		leaves = append(leaves, l)
 	}
-	for i := range 16 {
-		for j := range 8 {
-			split(leaf{i * unit / 4, j * unit / 4, unit / 4})
+	for i := range nx {
+		for j := range ny {
+			grow(leaf{i << depth, j << depth, 1 << depth})
 		}
 	}
 	corner := map[[2]int]bool{}
@@ -211,26 +209,31 @@ func octree(levels int, hole gridtest.Ellipse) [][]grid.Point {
 	var out [][]grid.Point
 	for _, l := range leaves {
 		var p []grid.Point
-		inside := true
-		walk := func(i, j, di, dj int) {
-			for k := range l.size {
-				if c := [2]int{i + di*k, j + dj*k}; corner[c] {
-					p = append(p, grid.Point{X: float64(c[0])*h - 2, Y: float64(c[1]) * h})
+		c := [2]int{l.i, l.j}
+		for _, d := range [4][2]int{{1, 0}, {0, 1}, {-1, 0}, {0, -1}} {
+			for range l.size {
+				if corner[c] {
+					p = append(p, place(c[0], c[1]))
 				}
+				c[0], c[1] = c[0]+d[0], c[1]+d[1]
 			}
 		}
-		walk(l.i, l.j, 1, 0)
-		walk(l.i+l.size, l.j, 0, 1)
-		walk(l.i+l.size, l.j+l.size, -1, 0)
-		walk(l.i, l.j+l.size, 0, -1)
-		for _, q := range p {
-			inside = inside && !hole.Contains(q)
-		}
-		if inside {
-			out = append(out, p)
-		}
+		out = append(out, p)
 	}
 	return out
+}
+
+// octree covers [-2, 2] × [0, 2], finer near a hole; squares that touch the hole are left
+// out.
+func octree(levels int, hole gridtest.Ellipse) [][]grid.Point {
+	return quadtree(grid.Point{X: -2}, 16, 8, levels-2, 0.25, func(b grid.Box) bool {
+		c := b.Centre()
+		return math.Abs(math.Hypot(c.X-hole.Centre.X, c.Y-hole.Centre.Y)-hole.RX) < 1.5*b.Width()
+	}, func(b grid.Box) bool {
+		c := b.Centre()
+		near := grid.Point{X: min(max(hole.Centre.X, b.Min.X), b.Max.X), Y: min(max(hole.Centre.Y, b.Min.Y), b.Max.Y)}
+		return hole.Contains(near) || hole.Contains(c)
+	})
 }
 
 // A refined mesh with hanging nodes and a hole: the area is that of the leaves, a

@@ -120,7 +120,7 @@ var (
 		"points":   {(*legacy).points, []kind{polyData, unstructured, structured}},
 		"vertices": cellList, "lines": cellList, "polygons": cellList, "triangle_strips": cellList,
 		"cells": {(*legacy).cells, []kind{unstructured}}, "cell_types": {(*legacy).types, []kind{unstructured}},
-		"dimensions": sizePart, "extent": sizePart, "blanking": {(*legacy).blanking, []kind{structured}},
+		"dimensions": sizePart, "extent": sizePart,
 		"x_coordinates": axisPart, "y_coordinates": axisPart, "z_coordinates": axisPart,
 		"origin": framePart, "spacing": framePart, "aspect_ratio": framePart,
 	}
@@ -209,21 +209,6 @@ func (l *legacy) points(_, _ string, off int) {
 	l.failIf(n > maxCount/3, off, "export fewer points to a file", "%d points", n)
 	l.p.nPoints, l.p.measured = n, true
 	l.p.points = l.floats(n, 3, "POINTS")
-}
-
-// blanking reads the old mark of structured grids: 0 hides a point [mem].
-func (l *legacy) blanking(_, word string, off int) {
-	n := l.count(word)
-	l.failIf(n != l.p.nPoints, off, cutCure, "%s for %d points, but the grid has %d", word, n, l.p.nPoints)
-	v := l.floats(n, 1, word)
-	for i := range v {
-		if v[i] == 0 {
-			v[i] = 2
-		} else {
-			v[i] = 0
-		}
-	}
-	l.p.addArray(&l.p.point, Array{Name: ghostType, Components: 1, Values: v})
 }
 
 func (l *legacy) check() {

@@ -114,31 +114,19 @@ func TestLegacyBinaryDetails(t *testing.T) {
 		"\nCOLOR_SCALARS paint 4\n"+strings.Repeat("\x0a\x0d\x00\xff", 3)+
 		"\nVECTORS v double\n"+be([]float64{1, 2, 3, 4, 5, 6, 7, 8, 9})+
 		"\nMETADATA\nCOMPONENT_NAMES\nX%20a\n\nZ\nINFORMATION 1\nNAME a LOCATION b\nDATA 2 0 1\n\n"+
-		// A long of four bytes, as other systems write it.
-		"FIELD FieldData 2\nlong4 1 3 long\n"+be([]int32{-7, 8, 9})+
-		"\nlong8 1 3 long\n"+be([]int64{-70, 80, 90})+
+		"FIELD FieldData 1\nlong8 1 3 long\n"+be([]int64{-70, 80, 90})+
 		"\nSCALARS bits bit\nLOOKUP_TABLE default\n\xa0\n")
 	same(t, "point arrays", d.PointArrays, []Array{
 		{Name: "short", Components: 1, Values: []float64{-1, 2, -3}},
 		{Name: "v", Components: 3, Values: []float64{1, 2, 3, 4, 5, 6, 7, 8, 9}, ComponentNames: []string{"X a", "", "Z"}},
-		{Name: "long4", Components: 1, Values: []float64{-7, 8, 9}},
 		{Name: "long8", Components: 1, Values: []float64{-70, 80, 90}},
 		{Name: "bits", Components: 1, Values: []float64{1, 0, 1}},
 	})
-	same(t, "notes", d.Notes, []string{`the array "long4": the type long was written with 4 bytes`})
 }
 
 func TestLegacyStructured(t *testing.T) {
 	head := "# vtk DataFile Version 4.2\nt\nASCII\nDATASET "
-	// Points hidden by the old blanking list take their cells with them.
-	d := one(t, head+"STRUCTURED_GRID\nDIMENSIONS 3 1 2\nPOINTS 6 double\n0 0 0 0 1 0 0 2 0 0 0 1 0 1 1 0 2 1\nBLANKING 6 unsigned_char\n1 1 0 1 1 1\n"+
-		"POINT_DATA 6\nSCALARS p float\nLOOKUP_TABLE default\n1 2 3 4 5 6\n")
-	same(t, "cells", d.Cells, Polygons{[]int32{0, 4, 8}, []int32{0, 1, 4, 3, 1, 2, 5, 4}})
-	same(t, "hidden points", d.HiddenPoints, []bool{false, false, true, false, false, false})
-	same(t, "hidden cells", d.HiddenCells, []bool{false, true})
-	same(t, "values", d.PointArrays[0].Values, []float64{1, 2, math.NaN(), 4, 5, 6})
-
-	d = one(t, head+"STRUCTURED_POINTS\nDIMENSIONS 2 2 1\nORIGIN 10 20 30\nASPECT_RATIO 1 2 3\nCELL_DATA 1\nSCALARS p float\nLOOKUP_TABLE default\n5\n")
+	d := one(t, head+"STRUCTURED_POINTS\nDIMENSIONS 2 2 1\nORIGIN 10 20 30\nASPECT_RATIO 1 2 3\nCELL_DATA 1\nSCALARS p float\nLOOKUP_TABLE default\n5\n")
 	same(t, "points", d.Points, []float64{10, 20, 30, 11, 20, 30, 10, 22, 30, 11, 22, 30})
 	same(t, "cell values", d.CellArrays[0].Values, []float64{5})
 

@@ -1,7 +1,6 @@
 package vtk
 
 import (
-	"fmt"
 	"net/url"
 	"slices"
 	"strings"
@@ -162,28 +161,11 @@ func (l *legacy) block(n int, typ string, at int, what string) (number.Type, *pa
 	}
 	l.line()
 	lo, size := l.pos, t.Bytes(n)
-	// A long has 8 bytes where most files are written, 4 elsewhere. Only one of
-	// them ends where the next word begins.
-	if strings.HasSuffix(strings.ToLower(typ), "long") && !l.boundary(lo+size) && l.boundary(lo+size/2) {
-		t -= number.Int64 - number.Int32
-		size /= 2
-		l.p.notes = append(l.p.notes, fmt.Sprintf("%s: the type %s was written with 4 bytes", what, typ))
-	}
 	l.failIf(size > len(l.data)-lo, lo, cutCure, "%s: %d values of type %s take %d bytes, %d are left", what, n, typ, size, len(l.data)-lo)
 	l.pos = lo + size
 	p := plainPayload(l.data[lo:l.pos], size, true)
 	p.off = lo
 	return t, p
-}
-
-// boundary reports whether a line break, or the end of the file, stands at off and
-// a letter behind it.
-func (l *legacy) boundary(off int) bool {
-	if off >= len(l.data) {
-		return off == len(l.data)
-	}
-	lo, hi := word(l.data, off)
-	return l.data[off] == '\n' && (lo == hi || l.data[lo]|0x20 >= 'a' && l.data[lo]|0x20 <= 'z')
 }
 
 func (l *legacy) floats(n, comps int, what string) []float64 {
