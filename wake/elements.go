@@ -40,11 +40,8 @@ func (s *Samples) share(groups [][]int32) ([][]int32, error) {
 		g := group[ids[0]]
 		for _, id := range ids {
 			if group[id] != g {
-				return nil, &InputError{
-					File: s.File, Text: fmt.Sprintf("polygon %d has corners in two planes, at (%.4g, %.4g, %.4g) and at (%.4g, %.4g, %.4g)", k+1,
-						s.Col[X][ids[0]], s.Col[Y][ids[0]], s.Col[Z][ids[0]], s.Col[X][id], s.Col[Y][id], s.Col[Z][id]),
-					Cure: "export flat planes only",
-				}
+				return nil, Refuse(s.File, "export flat planes only", "polygon %d has corners in two planes, at (%.4g, %.4g, %.4g) and at (%.4g, %.4g, %.4g)", k+1,
+					s.Col[X][ids[0]], s.Col[Y][ids[0]], s.Col[Z][ids[0]], s.Col[X][id], s.Col[Y][id], s.Col[Z][id])
 			}
 		}
 		out[g] = append(out[g], int32(k))
@@ -58,7 +55,7 @@ func (s *Samples) share(groups [][]int32) ([][]int32, error) {
 func (p *Plane) meshElements(s *Samples, rows, elements []int32, look look, points []grid.Point, opt PlaneOptions) error {
 	c := s.polygons(rows, elements, look, points)
 	if len(c.Start) < 2 {
-		return &InputError{File: p.Name(), Text: "the plane has no polygons", Cure: "export it with its cells, or as points alone"}
+		return Refuse(p.Name(), "export it with its cells, or as points alone", "the plane has no polygons")
 	}
 	p.sayAsked(opt, s.CellValues)
 	keep, err := p.sound(c)
@@ -166,7 +163,7 @@ func (p *Plane) sound(c *grid.CellSet) ([]bool, error) {
 		}
 	}
 	if crossed == n-flat && crossed > 0 {
-		return nil, &InputError{File: p.Name(), Text: fmt.Sprintf("all %d polygons cross themselves", crossed), Cure: "check the order of the corners"}
+		return nil, Refuse(p.Name(), "check the order of the corners", "all %d polygons cross themselves", crossed)
 	}
 	if mended > 0 {
 		p.warn("corner-order", "check the order of the corners in the export",
@@ -176,7 +173,7 @@ func (p *Plane) sound(c *grid.CellSet) ([]bool, error) {
 		p.warn("crossed-polygons", "check the export", "%d of %d polygons cross themselves and are left out", crossed, n)
 	}
 	if flat == n {
-		return nil, &InputError{File: p.Name(), Text: fmt.Sprintf("all %d polygons have no area", n), Cure: "check the coordinates, and the plane's normal"}
+		return nil, Refuse(p.Name(), "check the coordinates, and the plane's normal", "all %d polygons have no area", n)
 	}
 	if flat > 0 {
 		p.warn("flat-polygons", "check the export", "%d of %d polygons have no area and are left out", flat, n)
@@ -341,10 +338,7 @@ func (p *Plane) overlap(c *grid.CellSet, cover grid.Coverage) error {
 	}
 	// A single probe is within the rounding of a seam.
 	if cover.Overlap > math.Max(maxOverlap*area, 1.5*cover.Probe) {
-		return &InputError{
-			File: p.Name(), Text: fmt.Sprintf("the polygons overlap: about %.3g m2 of %.4g m2 are covered more than once", cover.Overlap, area),
-			Cure: "export one surface without overlapping parts",
-		}
+		return Refuse(p.Name(), "export one surface without overlapping parts", "the polygons overlap: about %.3g m2 of %.4g m2 are covered more than once", cover.Overlap, area)
 	}
 	if cover.Overlap > 1.5*cover.Probe {
 		p.warn("overlap-left", "export one surface without overlapping parts", "about %.2g m2 of %.4g m2 are covered twice and count twice", cover.Overlap, area)

@@ -59,7 +59,7 @@ func (p *Plane) meshed(points []grid.Point, support grid.Support, gap float64, l
 			where += fmt.Sprintf(", line %d", lineOf(int(strays[0])))
 		}
 		if gone += len(strays); gone > most || len(points)-len(strays) < minPlaneSamples {
-			return &InputError{File: p.Name(), Text: fmt.Sprintf("%d samples lie far from all others, the first at %s", gone, where), Cure: "check the coordinates, or export the plane without these rows"}
+			return Refuse(p.Name(), "check the coordinates, or export the plane without these rows", "%d samples lie far from all others, the first at %s", gone, where)
 		}
 		from := make([]int32, 0, len(points))
 		for i := range points {

@@ -57,15 +57,12 @@ type PlaneOptions struct {
 // Oblique, no drag is claimed from it, and its own coordinates are stated in a
 // warning. Positions must be finite (a reader sees to that). Errors are *InputError.
 func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
-	bad := func(text, cure string, a ...any) error {
-		return &InputError{File: s.File, Text: fmt.Sprintf(text, a...), Cure: cure}
-	}
 	if s.N < minPlaneSamples {
-		return nil, bad("%d samples, a plane needs at least %d", "export more points", s.N, minPlaneSamples)
+		return nil, Refuse(s.File, "export more points", "%d samples, a plane needs at least %d", s.N, minPlaneSamples)
 	}
 	for _, q := range []Quantity{X, Y, Z} {
 		if s.Col[q] == nil {
-			return nil, bad("no %s coordinate", fmt.Sprintf(`name its column with --column %s="NAME [unit]"`, q), q)
+			return nil, Refuse(s.File, fmt.Sprintf(`name its column with --column %s="NAME [unit]"`, q), "no %s coordinate", q)
 		}
 	}
 	look, groups, also, err := stations(s, opt)

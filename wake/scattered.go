@@ -1,8 +1,6 @@
 package wake
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"sync"
@@ -64,12 +62,7 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 	}
 	t, err := delaunay.Triangulate(points)
 	if err != nil {
-		e := &InputError{File: p.Name(), Text: err.Error(), Cure: "export a plane with samples in two directions"}
-		var d *delaunay.InputError
-		if errors.As(err, &d) && d.Reason == delaunay.Collinear {
-			e.Cure = "a plane needs samples in two directions; check the coordinate columns"
-		}
-		return nil, e
+		return nil, Refuse(p.Name(), flatCure, "%v", err)
 	}
 	kept := delaunay.DropBridges(t, gap)
 	if kept.Strays != nil {
@@ -90,16 +83,11 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 			"%s, but the samples form no lattice, so the area that each represents is not known; they are taken as nodes, and the border half-cells are left out", by)
 	}
 	if n := covering(points, kept.Triangles); n < len(points)/leastPerTriangle || n == 0 {
-		return nil, &InputError{
-			File: p.Name(), Text: fmt.Sprintf("all but %d of the triangles between the %d samples bridge gaps or have no area, as between samples on a curve or on single rows", n, len(points)),
-			Cure: "raise --gap, or export more samples",
-		}
+		return nil, Refuse(p.Name(), "raise --gap, or export more samples", "all but %d of the triangles between the %d samples bridge gaps or have no area, as between samples on a curve or on single rows", n, len(points))
 	}
 	if long := elongation(points, kept.Triangles); long > longTriangles {
-		return nil, &InputError{
-			File: p.Name(), Text: fmt.Sprintf("half of the triangles between the %d samples are more than %.0f times as long as wide, as between the arms of a cross: what lies there was not sampled", len(points), math.Floor(long)),
-			Cure: "export samples spread over the area, or each arm by itself",
-		}
+		return nil, Refuse(p.Name(), "export samples spread over the area, or each arm by itself",
+			"half of the triangles between the %d samples are more than %.0f times as long as wide, as between the arms of a cross: what lies there was not sampled", len(points), math.Floor(long))
 	}
 	p.sort(t)
 	if stretch != 1 {

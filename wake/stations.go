@@ -23,6 +23,8 @@ const (
 	samePosition = 1e-6
 )
 
+const flatCure = "a plane needs samples in two directions; check the coordinate columns"
+
 // stations finds the normal and the rows of each station. A nil rows slice in a
 // single group means all rows. What else the samples could be is in also.
 func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also string, err error) {
@@ -32,7 +34,7 @@ func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also stri
 	}
 	diagonal := math.Sqrt(spread[0]*spread[0] + spread[1]*spread[1] + spread[2]*spread[2])
 	if diagonal == 0 {
-		return l, nil, "", &InputError{File: s.File, Text: "all samples are at one point", Cure: "name the coordinate columns with --column"}
+		return l, nil, "", Refuse(s.File, "name the coordinate columns with --column", "all samples are at one point")
 	}
 	tol := planarTolerance * diagonal
 	if err := lonely(s, tol); err != nil {
@@ -44,8 +46,7 @@ func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also stri
 		}
 		// A study's stations need not take each plane of its files.
 		if opt.NormalBy != "study" {
-			return l, nil, "", &InputError{File: s.File, Text: fmt.Sprintf("the samples do not fall into planes normal to %s within %.2g m", opt.Normal, tol),
-				Cure: "leave out --normal, or export planes normal to " + opt.Normal.String()}
+			return l, nil, "", Refuse(s.File, "leave out --normal, or export planes normal to "+opt.Normal.String(), "the samples do not fall into planes normal to %s within %.2g m", opt.Normal, tol)
 		}
 	}
 	thin := AxisX
@@ -60,11 +61,7 @@ func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also stri
 			if err := lonely(s, math.Inf(1)); err != nil {
 				return l, nil, "", err
 			}
-			return l, nil, "", &InputError{
-				File: s.File,
-				Text: fmt.Sprintf("the samples lie on a line: they spread %.4g m along x, %.4g m along y and %.4g m along z", spread[0], spread[1], spread[2]),
-				Cure: "a plane needs samples in two directions; check the coordinate columns",
-			}
+			return l, nil, "", Refuse(s.File, flatCure, "the samples lie on a line: they spread %.4g m along x, %.4g m along y and %.4g m along z", spread[0], spread[1], spread[2])
 		}
 		return along(thin), along(thin).groups(s, tol), "", nil
 	}
@@ -80,10 +77,7 @@ func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also stri
 	}
 	if flat && square == Oblique {
 		if line := lineSpread(s, f.n); !(line > tol) {
-			return l, nil, "", &InputError{
-				File: s.File, Text: fmt.Sprintf("the samples lie on an oblique line: they spread %.4g m across it", line),
-				Cure: "a plane needs samples in two directions; check the coordinate columns",
-			}
+			return l, nil, "", Refuse(s.File, flatCure, "the samples lie on an oblique line: they spread %.4g m across it", line)
 		}
 		return oblique(f.n), [][]int32{nil}, "", nil
 	}

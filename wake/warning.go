@@ -60,6 +60,11 @@ func (e *InputError) Error() string {
 	return text
 }
 
+// Refuse is an InputError of a file as a whole.
+func Refuse(file, cure, format string, a ...any) error {
+	return &InputError{File: file, Text: fmt.Sprintf(format, a...), Cure: cure}
+}
+
 // Reason is an error of the file system without its paths, for a message that begins with one.
 func Reason(err error) string {
 	var p *fs.PathError

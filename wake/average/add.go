@@ -41,10 +41,6 @@ func New(opt Options) (*Averager, error) {
 // with the Averager.
 func (a *Averager) State() *State { return a.state }
 
-func refuse(file, cure, format string, args ...any) error {
-	return &wake.InputError{File: file, Text: fmt.Sprintf(format, args...), Cure: cure}
-}
-
 // Add takes up a snapshot as number index of the record; numbers start at 1 and
 // must not repeat. The samples are not kept. Errors are *wake.InputError and name
 // the file, and where it has one the line; the state is then as before.
@@ -53,7 +49,7 @@ func refuse(file, cure, format string, args ...any) error {
 // be finite and within the bounds that doc.go states. u is required.
 func (a *Averager) Add(index int, s *wake.Samples) error {
 	if index < 1 {
-		return refuse(s.File, "numbers start at 1: give --first", "snapshot number %d", index)
+		return wake.Refuse(s.File, "numbers start at 1: give --first", "snapshot number %d", index)
 	}
 	derived := false
 	if p := staticPressure(s, a.opt.Reference); p != nil {
@@ -72,10 +68,10 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 	}
 	at, taken := slices.BinarySearchFunc(st.entries, entry{index: int64(index)}, byIndex)
 	if taken {
-		return refuse(s.File, "number each snapshot once", "snapshot number %d is taken by %s", index, st.entries[at].name)
+		return wake.Refuse(s.File, "number each snapshot once", "snapshot number %d is taken by %s", index, st.entries[at].name)
 	}
 	if st.head.Snapshots >= maxSnapshots {
-		return refuse(s.File, "average parts of the record and compare them", "there are %d snapshots already, the most that the sums hold", maxSnapshots)
+		return wake.Refuse(s.File, "average parts of the record and compare them", "there are %d snapshots already, the most that the sums hold", maxSnapshots)
 	}
 	qs := st.head.quantities()
 	cols := make([][]float64, len(qs))
@@ -112,7 +108,7 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 func needs(s *wake.Samples, last wake.Quantity) error {
 	for q := wake.X; q <= last; q++ {
 		if !s.Has(q) {
-			return refuse(s.File, fmt.Sprintf(`name its column with --column %s="NAME [%s]"`, q, q.Unit()), "no %s", q)
+			return wake.Refuse(s.File, fmt.Sprintf(`name its column with --column %s="NAME [%s]"`, q, q.Unit()), "no %s", q)
 		}
 	}
 	return nil
@@ -123,7 +119,7 @@ func (a *Averager) begin(s *wake.Samples, derived bool) (*State, *integrals, err
 		return nil, nil, err
 	}
 	if s.N < 1 {
-		return nil, nil, refuse(s.File, "export the plane again", "no samples")
+		return nil, nil, wake.Refuse(s.File, "export the plane again", "no samples")
 	}
 	st := &State{head: header{Samples: s.N, CellValues: s.CellValues, TimeStep: a.opt.TimeStep, Setup: newSetup(&a.opt), Derived: derived}}
 	for _, q := range averaged {
@@ -144,7 +140,7 @@ func (a *Averager) begin(s *wake.Samples, derived bool) (*State, *integrals, err
 		return st, nil, nil
 	}
 	if !s.Has(wake.P) {
-		return nil, nil, refuse(s.File, "export p, or average without --speed, --density and --pressure", "no pressure: the momentum integral is not computable")
+		return nil, nil, wake.Refuse(s.File, "export p, or average without --speed, --density and --pressure", "no pressure: the momentum integral is not computable")
 	}
 	in, err := newIntegrals(s, a.opt)
 	return st, in, err
@@ -158,14 +154,14 @@ func (st *State) same(s *wake.Samples) error {
 			if has {
 				verb, other = "has", "lacks"
 			}
-			return refuse(s.File, "export all snapshots with the same columns", "the snapshot %s %s, which %s %s", verb, q.q, st.name(), other)
+			return wake.Refuse(s.File, "export all snapshots with the same columns", "the snapshot %s %s, which %s %s", verb, q.q, st.name(), other)
 		}
 	}
 	if err := needs(s, wake.Z); err != nil {
 		return err
 	}
 	if s.CellValues != st.head.CellValues {
-		return refuse(s.File, "export all snapshots alike", "values belong to cells here and to points in %s, or the other way round", st.name())
+		return wake.Refuse(s.File, "export all snapshots alike", "values belong to cells here and to points in %s, or the other way round", st.name())
 	}
 	return samePlaces(s, st.pos, st.name())
 }
@@ -191,7 +187,7 @@ func samePlaces(s *wake.Samples, pos [3][]float64, first string) error {
 		if s.N > n {
 			of, what = [3][]float64(s.Col[:3]), "one too many"
 		}
-		return refuse(s.File, cure+dropped(s), "%d samples, where %s has %d: sample %d, at (%.7g, %.7g, %.7g) m, is %s", s.N, first, n, i+1, of[0][i], of[1][i], of[2][i], what)
+		return wake.Refuse(s.File, cure+dropped(s), "%d samples, where %s has %d: sample %d, at (%.7g, %.7g, %.7g) m, is %s", s.N, first, n, i+1, of[0][i], of[1][i], of[2][i], what)
 	}
 	return nil
 }

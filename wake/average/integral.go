@@ -27,11 +27,11 @@ func newIntegrals(s *wake.Samples, opt Options) (*integrals, error) {
 		return nil, err
 	}
 	if len(planes) > 1 {
-		return nil, refuse(s.File, "average one plane at a time: export each into files of its own", "the file holds %d planes", len(planes))
+		return nil, wake.Refuse(s.File, "average one plane at a time: export each into files of its own", "the file holds %d planes", len(planes))
 	}
 	p := planes[0]
 	if p.Normal != wake.AxisX {
-		return nil, refuse(s.File, "average it without --speed, --density and --pressure", "the plane is normal to %s, and no drag is carried by it", p.Normal)
+		return nil, wake.Refuse(s.File, "average it without --speed, --density and --pressure", "the plane is normal to %s, and no drag is carried by it", p.Normal)
 	}
 	in := &integrals{opt: opt, cutsBody: p.Mesh.CutsBody()}
 	spread, err := spreading(p, s)
@@ -42,7 +42,7 @@ func newIntegrals(s *wake.Samples, opt Options) (*integrals, error) {
 	for _, r := range opt.Regions {
 		w := spread(quad.NewWeights(p.Mesh, &r.Box))
 		if len(w.Index) == 0 {
-			return nil, refuse(s.File, "give --region in m within the window", "region %q, %v, holds no part of the window %v", r.Name, r.Box, p.Mesh.Window())
+			return nil, wake.Refuse(s.File, "give --region in m within the window", "region %q, %v, holds no part of the window %v", r.Name, r.Box, p.Mesh.Window())
 		}
 		in.parts = append(in.parts, w)
 	}

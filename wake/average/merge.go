@@ -1,7 +1,7 @@
 package average
 
 import (
-	"fmt"
+	"encoding/json"
 	"reflect"
 	"slices"
 
@@ -14,7 +14,7 @@ import (
 // and options and share no snapshot number; else the error is a *wake.InputError that names
 // file, and s is as before.
 func (s *State) Merge(file string, t *State) error {
-	bad := func(cure, text string, a ...any) error { return refuse(file, cure, text, a...) }
+	bad := func(cure, text string, a ...any) error { return wake.Refuse(file, cure, text, a...) }
 	n := s.head.Snapshots + t.head.Snapshots
 	switch {
 	case !slices.Equal(s.head.Quantities, t.head.Quantities):
@@ -25,7 +25,7 @@ func (s *State) Merge(file string, t *State) error {
 		return bad("average all parts with the same --time-step", "the time step is %g s, that of the others %g s", t.head.TimeStep, s.head.TimeStep)
 	case !reflect.DeepEqual(s.head.Setup, t.head.Setup):
 		return bad("average all parts with the same --speed, --density, --pressure, --region, --symmetry, --support and --gap",
-			"%s, while the others have %s", t.head.Setup, s.head.Setup)
+			"the options are %s, those of the others %s", t.head.Setup, s.head.Setup)
 	case s.head.Derived != t.head.Derived:
 		return bad("average all parts from snapshots with the same columns", "the pressure was worked out from others in one state alone")
 	case n > maxSnapshots:
@@ -62,22 +62,10 @@ func (s *State) Merge(file string, t *State) error {
 	return nil
 }
 
-// String says what the reference and the regions are, for messages.
+// String is the options as the file of a state has them, for messages.
 func (s *setup) String() string {
-	if s == nil {
-		return "no reference"
-	}
-	text := fmt.Sprintf("U = %g m/s, density %g kg/m3, pressure %g Pa, %s", s.Speed, s.Density, s.Pressure, s.Support)
-	if s.Half {
-		text += ", half plane"
-	}
-	if s.Gap != 0 {
-		text += fmt.Sprintf(", gap %g", s.Gap)
-	}
-	for _, r := range s.Regions {
-		text += fmt.Sprintf(", %s:%g,%g,%g,%g", r.Name, r.Y[0], r.Y[1], r.Z[0], r.Z[1])
-	}
-	return text
+	text, _ := json.Marshal(s) // numbers that were checked, and texts
+	return string(text)
 }
 
 func (s *State) places(file string) *wake.Samples {

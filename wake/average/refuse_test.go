@@ -110,11 +110,11 @@ func TestMergeRefused(t *testing.T) {
 		words []string
 	}{
 		{"same number", func(*Options) {}, []int{2, 3}, []string{"number 2, flow_002.csv, is there already as flow_002.csv", "--first"}},
-		{"reference", func(o *Options) { o.Reference.Speed = 26 }, []int{3}, []string{"26 m/s", "25 m/s"}},
-		{"none", func(o *Options) { o.Reference = nil }, []int{3}, []string{"no reference"}},
+		{"reference", func(o *Options) { o.Reference.Speed = 26 }, []int{3}, []string{`"speed_m_s":26`, `"speed_m_s":25`}},
+		{"none", func(o *Options) { o.Reference = nil }, []int{3}, []string{"options are null"}},
 		{"time step", func(o *Options) { o.TimeStep = 1 }, []int{3}, []string{"0.01 s", "1 s"}},
-		{"region", func(o *Options) { o.Regions[0].Name = "left" }, []int{3}, []string{"left:"}},
-		{"half", func(o *Options) { o.Half = true }, []int{3}, []string{"half plane"}},
+		{"region", func(o *Options) { o.Regions[0].Name = "left" }, []int{3}, []string{`"name":"left"`}},
+		{"half", func(o *Options) { o.Half = true }, []int{3}, []string{`"half":true`}},
 	} {
 		s := averageOf(t, options(), 1, 2)
 		before := encode(t, s)

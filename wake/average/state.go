@@ -46,10 +46,10 @@ type Options struct {
 // check refuses options that nothing can be computed with.
 func (o *Options) check() error {
 	if !(0 <= o.TimeStep && o.TimeStep <= 1e12) {
-		return refuse("", `give --time-step, as in "29.1 ms"`, "the time step is %g s, a positive number is expected", o.TimeStep)
+		return wake.Refuse("", `give --time-step, as in "29.1 ms"`, "the time step is %g s, a positive number is expected", o.TimeStep)
 	}
 	if !(o.Plane.Gap >= 0) || math.IsInf(o.Plane.Gap, 0) {
-		return refuse("", "give --gap", "the gap factor is %g, a positive number is expected", o.Plane.Gap)
+		return wake.Refuse("", "give --gap", "the gap factor is %g, a positive number is expected", o.Plane.Gap)
 	}
 	m := measure.Options{Reference: wake.Freestream{Speed: 1, Density: 1}, Regions: o.Regions}
 	if o.Reference != nil {
@@ -62,7 +62,7 @@ func (o *Options) check() error {
 	seen := map[string]bool{}
 	for _, b := range o.Regions {
 		if b.Name == "" || seen[b.Name] {
-			return refuse("", "give each region a name of its own", "the region's name %q is empty or taken", b.Name)
+			return wake.Refuse("", "give each region a name of its own", "the region's name %q is empty or taken", b.Name)
 		}
 		seen[b.Name] = true
 	}
