@@ -5,6 +5,7 @@ package gridtest
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strconv"
 
 	"wakeledger/grid"
@@ -175,31 +176,31 @@ func leaves(nx, ny int, box grid.Box, level func(grid.Point) int, f func(i, j, l
 // split where level says so, up to level maxLevel ≤ 20. Neighbours may differ by
 // more than one level if level jumps.
 func OctreeCentres(nx, ny int, box grid.Box, maxLevel int, level func(grid.Point) int) []grid.Point {
-	var p []grid.Point
-	u, v := box.Width()/float64(nx), box.Height()/float64(ny)
-	capped := func(c grid.Point) int { return min(maxLevel, level(c)) }
-	leaves(nx, ny, box, capped, func(i, j, l int) {
-		s := 1 / float64(int(2)<<l)
-		p = append(p, grid.Point{X: box.Min.X + u*(float64(2*i+1)*s), Y: box.Min.Y + v*(float64(2*j+1)*s)})
-	})
-	return p
+	return octree(nx, ny, box, maxLevel, level, []int{1}, []int{1})
 }
 
 // OctreeNodes returns the corners of the cells of OctreeCentres, each once, hanging
 // nodes included.
 func OctreeNodes(nx, ny int, box grid.Box, maxLevel int, level func(grid.Point) int) []grid.Point {
+	return octree(nx, ny, box, maxLevel, level, []int{0, 2}, []int{0, 2})
+}
+
+// octree returns the places of the leaves, each once, that are so many halves of a leaf away from
+// its lower left corner.
+func octree(nx, ny int, box grid.Box, maxLevel int, level func(grid.Point) int, x, y []int) []grid.Point {
 	var p []grid.Point
 	u, v := box.Width()/float64(nx), box.Height()/float64(ny)
 	capped := func(c grid.Point) int { return min(maxLevel, level(c)) }
 	seen := map[[2]int]bool{}
 	leaves(nx, ny, box, capped, func(i, j, l int) {
-		s := maxLevel - l
-		for k := range 4 {
-			at := [2]int{(i + k&1) << s, (j + k>>1) << s}
-			if !seen[at] {
-				seen[at] = true
-				h := 1 / float64(int(1)<<maxLevel)
-				p = append(p, grid.Point{X: box.Min.X + u*(float64(at[0])*h), Y: box.Min.Y + v*(float64(at[1])*h)})
+		for _, dy := range y {
+			for _, dx := range x {
+				at := [2]int{(2*i + dx) << (maxLevel - l), (2*j + dy) << (maxLevel - l)}
+				if !seen[at] {
+					seen[at] = true
+					h := 1 / float64(int(2)<<maxLevel)
+					p = append(p, grid.Point{X: box.Min.X + u*(float64(at[0])*h), Y: box.Min.Y + v*(float64(at[1])*h)})
+				}
 			}
 		}
 	})
@@ -249,49 +250,41 @@ func SurveyPoints(kind string, n int, seed uint64) []grid.Point {
 
 // Without returns the points for which inside is false.
 func Without(points []grid.Point, inside func(grid.Point) bool) []grid.Point {
-	var p []grid.Point
-	for _, q := range points {
-		if !inside(q) {
-			p = append(p, q)
-		}
-	}
-	return p
+	return slices.DeleteFunc(slices.Clone(points), inside)
 }
 
 // Shuffled returns the points in a random order.
 func Shuffled(points []grid.Point, seed uint64) []grid.Point {
-	p := append([]grid.Point(nil), points...)
+	p := slices.Clone(points)
 	rand.New(rand.NewPCG(seed, 0x73)).Shuffle(len(p), func(i, j int) { p[i], p[j] = p[j], p[i] })
+	return p
+}
+
+// each returns what f makes of the points.
+func each(points []grid.Point, f func(q grid.Point) grid.Point) []grid.Point {
+	p := make([]grid.Point, len(points))
+	for i, q := range points {
+		p[i] = f(q)
+	}
 	return p
 }
 
 // Rotated returns the points turned anticlockwise about the origin.
 func Rotated(points []grid.Point, degrees float64) []grid.Point {
 	s, c := math.Sincos(degrees * math.Pi / 180)
-	p := make([]grid.Point, len(points))
-	for i, q := range points {
-		p[i] = grid.Point{X: c*q.X - s*q.Y, Y: s*q.X + c*q.Y}
-	}
-	return p
+	return each(points, func(q grid.Point) grid.Point { return grid.Point{X: c*q.X - s*q.Y, Y: s*q.X + c*q.Y} })
 }
 
 // Moved returns the points moved by (dx, dy).
 func Moved(points []grid.Point, dx, dy float64) []grid.Point {
-	p := make([]grid.Point, len(points))
-	for i, q := range points {
-		p[i] = grid.Point{X: q.X + dx, Y: q.Y + dy}
-	}
-	return p
+	return each(points, func(q grid.Point) grid.Point { return grid.Point{X: q.X + dx, Y: q.Y + dy} })
 }
 
 // Noisy returns the points with coordinates moved by up to amplitude.
 func Noisy(points []grid.Point, amplitude float64, seed uint64) []grid.Point {
 	rng := rand.New(rand.NewPCG(seed, 0x6e))
-	p := make([]grid.Point, len(points))
-	for i, q := range points {
-		p[i] = grid.Point{X: q.X + amplitude*(2*rng.Float64()-1), Y: q.Y + amplitude*(2*rng.Float64()-1)}
-	}
-	return p
+	off := func() float64 { return amplitude * (2*rng.Float64() - 1) }
+	return each(points, func(q grid.Point) grid.Point { return grid.Point{X: q.X + off(), Y: q.Y + off()} })
 }
 
 // Rounded returns the points as they come back from a file with the given number of
@@ -304,9 +297,5 @@ func Rounded(points []grid.Point, digits int) []grid.Point {
 		}
 		return y
 	}
-	p := make([]grid.Point, len(points))
-	for i, q := range points {
-		p[i] = grid.Point{X: round(q.X), Y: round(q.Y)}
-	}
-	return p
+	return each(points, func(q grid.Point) grid.Point { return grid.Point{X: round(q.X), Y: round(q.Y)} })
 }

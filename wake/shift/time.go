@@ -25,12 +25,17 @@ func (w *window) drift(gain [2][]float64) (out [2][]float64) {
 		if f.Time == nil {
 			continue
 		}
-		of := w.influence(c, gain[c])
+		of, samples := w.influence(c, gain[c]), w.whole.Same(f.Mesh)
 		out[c] = make([]float64, len(f.Time.Draws))
 		for d, e := range f.Time.Draws {
 			at := func(i int) float64 { return float64(e[i]) }
-			if w.shares[c] == nil {
-				// Places are samples, or corners of cells, which are means of these.
+			switch {
+			case samples:
+				at = func(k int) float64 {
+					return float64(e[f.Mesh.Lattice.At(k%w.r.NX+w.from[0], k/w.r.NX+w.from[1])])
+				}
+			case w.shares[c] == nil:
+				// Places are corners of cells, or between these, which are means of samples.
 				placed := w.sampled(f.Mesh, wide(e))
 				at = func(k int) float64 { return placed[k] }
 			}
