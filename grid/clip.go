@@ -134,31 +134,41 @@ type vertex struct {
 	of [4]Share
 }
 
-// cut is what of a convex polygon lies in the box (Sutherland & Hodgman 1974, from memory).
+// Cut keeps the part of a convex polygon where depth is not negative (Sutherland & Hodgman 1974,
+// from memory), in room. between makes the corner on the side from a to b, of depths da and db.
+func Cut[T any](poly, room []T, depth func(T) float64, between func(a, b T, da, db float64) T) []T {
+	room = room[:0]
+	for k, q := range poly {
+		p := poly[(k+len(poly)-1)%len(poly)]
+		dp, dq := depth(p), depth(q)
+		if dp >= 0 != (dq >= 0) {
+			room = append(room, between(p, q, dp, dq))
+		}
+		if dq >= 0 {
+			room = append(room, q)
+		}
+	}
+	return room
+}
+
+// Depths are how far a point lies inside of each side of the box.
+func (b Box) Depths() [4]func(Point) float64 {
+	return [4]func(Point) float64{
+		func(p Point) float64 { return p.X - b.Min.X }, func(p Point) float64 { return b.Max.X - p.X },
+		func(p Point) float64 { return p.Y - b.Min.Y }, func(p Point) float64 { return b.Max.Y - p.Y },
+	}
+}
+
+// cut is what of a convex polygon lies in the box.
 // Where a side is cut is worked out from its lesser end, so that two elements agree.
 func (c *clipping) cut(poly []vertex) []vertex {
-	depths := [4]func(p Point) float64{
-		func(p Point) float64 { return p.X - c.box.Min.X },
-		func(p Point) float64 { return c.box.Max.X - p.X },
-		func(p Point) float64 { return p.Y - c.box.Min.Y },
-		func(p Point) float64 { return c.box.Max.Y - p.Y },
-	}
-	for _, depth := range depths {
-		var out []vertex
-		for k, q := range poly {
-			p := poly[(k+len(poly)-1)%len(poly)]
-			if (depth(p.Point) >= 0) != (depth(q.Point) >= 0) {
-				a, b := p, q
-				if b.X < a.X || b.X == a.X && b.Y < a.Y {
-					a, b = b, a
-				}
-				out = append(out, between(a, b, depth(a.Point)/(depth(a.Point)-depth(b.Point))))
+	for _, depth := range c.box.Depths() {
+		poly = Cut(poly, nil, func(v vertex) float64 { return depth(v.Point) }, func(a, b vertex, da, db float64) vertex {
+			if b.X < a.X || b.X == a.X && b.Y < a.Y {
+				a, b, da, db = b, a, db, da
 			}
-			if depth(q.Point) >= 0 {
-				out = append(out, q)
-			}
-		}
-		poly = out
+			return between(a, b, da/(da-db))
+		})
 	}
 	return poly
 }

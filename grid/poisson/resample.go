@@ -30,30 +30,15 @@ func FromMesh(m *grid.Mesh) (l Lattice, order []int32, ok bool) {
 // order. Cells of every kind are first made nodal (grid.Mesh.Nodal).
 //
 // Lattice samples that no element covers, inside an opening or outside the rim, are NaN. A
-// NaN in a field spreads to the samples of the elements that it is a corner of. Errors wrap
-// ErrUnusable.
-func Resample(m *grid.Mesh, to Lattice, fields ...[]float64) (out [][]float64, err error) {
-	if err := to.Check(); err != nil {
-		return nil, err
-	}
-	for q, f := range fields {
-		if len(f) != len(m.Points) {
-			return nil, unusable("field %d has %d values for %d mesh samples", q, len(f), len(m.Points))
-		}
-	}
-	if len(fields) == 0 {
-		return nil, unusable("no field to resample")
-	}
-	if len(m.Points) < 3 {
-		return nil, unusable("%d mesh samples hold no area", len(m.Points))
-	}
+// NaN in a field spreads to the samples of the elements that it is a corner of.
+func Resample(m *grid.Mesh, to Lattice, fields ...[]float64) [][]float64 {
 	nodal := m
 	nodalFields := make([][]float64, len(fields))
 	for q, f := range fields {
 		nodal, nodalFields[q] = m.Nodal(f)
 	}
 	locator := grid.NewLocator(nodal)
-	out = make([][]float64, len(fields))
+	out := make([][]float64, len(fields))
 	for q := range out {
 		out[q] = make([]float64, to.Len())
 	}
@@ -72,5 +57,5 @@ func Resample(m *grid.Mesh, to Lattice, fields ...[]float64) (out [][]float64, e
 			}
 		}
 	})
-	return out, nil
+	return out
 }

@@ -73,29 +73,14 @@ func addLinear(q *[3]grid.Point, area float64, f [3]float64, order int, v *[6]fl
 func dot3(a, b [3]float64) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
 
 // clipPolygon cuts a convex or simple polygon to the box, one side after the
-// other (Sutherland & Hodgman 1974, from memory). Both slices are used as room;
-// the first result has the corners, the second is the spare room.
+// other. Both slices are used as room; the first result has the corners, the second is the spare
+// room.
 func clipPolygon(poly, spare []grid.Point, box grid.Box) (out, room []grid.Point) {
-	sides := [4]func(grid.Point) float64{
-		func(p grid.Point) float64 { return p.X - box.Min.X },
-		func(p grid.Point) float64 { return box.Max.X - p.X },
-		func(p grid.Point) float64 { return p.Y - box.Min.Y },
-		func(p grid.Point) float64 { return box.Max.Y - p.Y },
-	}
-	for _, depth := range sides {
-		spare = spare[:0]
-		for k, p := range poly {
-			prev := poly[(k+len(poly)-1)%len(poly)]
-			dp, dq := depth(prev), depth(p)
-			if dp >= 0 != (dq >= 0) {
-				t := dp / (dp - dq)
-				spare = append(spare, grid.Point{X: prev.X + t*(p.X-prev.X), Y: prev.Y + t*(p.Y-prev.Y)})
-			}
-			if dq >= 0 {
-				spare = append(spare, p)
-			}
-		}
-		poly, spare = spare, poly
+	for _, depth := range box.Depths() {
+		poly, spare = grid.Cut(poly, spare, depth, func(p, q grid.Point, dp, dq float64) grid.Point {
+			t := dp / (dp - dq)
+			return grid.Point{X: p.X + t*(q.X-p.X), Y: p.Y + t*(q.Y-p.Y)}
+		}), poly
 	}
 	return poly, spare
 }

@@ -242,10 +242,7 @@ func (c *crossflow) resample(p *wake.Plane, opt *VortexOptions) (err error) {
 	} else if c.l, err = poisson.Covering(box, h); err != nil {
 		return err
 	}
-	fields, err := poisson.Resample(p.Mesh, c.l, p.Field[wake.V], p.Field[wake.W])
-	if err != nil {
-		return err
-	}
+	fields := poisson.Resample(p.Mesh, c.l, p.Field[wake.V], p.Field[wake.W])
 	c.v, c.w = fields[0], fields[1]
 	if opt.Half && !c.reflect() || !c.place(opt) {
 		return &wake.InputError{

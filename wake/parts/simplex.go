@@ -143,19 +143,10 @@ func (b bary) dot(v [3]float64) float64 { return b[0]*v[0] + b[1]*v[1] + b[2]*v[
 // cut keeps the part of a convex polygon where the linear function with the corner
 // values d is not negative. room is used for the result.
 func cut(poly, room []bary, d [3]float64) []bary {
-	room = room[:0]
-	for k, q := range poly {
-		p := poly[(k+len(poly)-1)%len(poly)]
-		dp, dq := p.dot(d), q.dot(d)
-		if dp >= 0 != (dq >= 0) {
-			t := dp / (dp - dq)
-			room = append(room, bary{p[0] + t*(q[0]-p[0]), p[1] + t*(q[1]-p[1]), p[2] + t*(q[2]-p[2])})
-		}
-		if dq >= 0 {
-			room = append(room, q)
-		}
-	}
-	return room
+	return grid.Cut(poly, room, func(b bary) float64 { return b.dot(d) }, func(p, q bary, dp, dq float64) bary {
+		t := dp / (dp - dq)
+		return bary{p[0] + t*(q[0]-p[0]), p[1] + t*(q[1]-p[1]), p[2] + t*(q[2]-p[2])}
+	})
 }
 
 // shares says which second structure a vertex is part of, and how large its part in
