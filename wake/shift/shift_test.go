@@ -113,11 +113,20 @@ func TestCoverage(t *testing.T) {
 func coverage(t *testing.T, p *wake.Plane, least float64) {
 	const trials, noise, move, seed = 500, 0.01, 0.01, 4
 	fa, fb := fieldOf(p, blob{0.5, 0.3, 0.4, 0.06, 0.05}), fieldOf(p, blob{0.5, 0.3, 0.4, 0.06 + move, 0.05})
-	r := rand.New(rand.NewPCG(seed, 1))
+	r, opt := rand.New(rand.NewPCG(seed, 1)), parts.Options{Prominence: 0.1}
+	covered(t, trials, move, least, 0.02, func() (a, b *parts.Set) {
+		return find(t, noisy(fa, noise, r), opt), find(t, noisy(fb, noise, r), opt)
+	})
+}
+
+// covered holds the share of the trials in which the uncertainty of each measure, and of the
+// mean, covers the error of the move, to 0.95 ± off; a part of the trials, least, must give each.
+func covered(t *testing.T, trials int, move, least, off float64, pair func() (a, b *parts.Set)) {
+	t.Helper()
 	in, n := map[string]int{}, map[string]int{}
 	for range trials {
-		opt := parts.Options{Prominence: 0.1}
-		s := between(t, find(t, noisy(fa, noise, r), opt), find(t, noisy(fb, noise, r), opt), shift.Options{Side: "right", Items: shift.Complete})
+		a, b := pair()
+		s := between(t, a, b, shift.Options{Side: "right", Items: shift.Complete})
 		all := s.Moves
 		if s.Headline != nil {
 			all = append(all, *s.Headline)
@@ -132,8 +141,8 @@ func coverage(t *testing.T, p *wake.Plane, least float64) {
 	for _, name := range []string{shift.MeasureCentroid, shift.MeasureEdge, shift.MeasureProfile, shift.MeasureRegistration, "weighted mean"} {
 		share := float64(in[name]) / float64(n[name])
 		t.Logf("%s: %.1f %% of %d", name, 100*share, n[name])
-		if float64(n[name]) < least*trials || !(share >= 0.93 && share <= 0.97) {
-			t.Errorf("seed %d: %s covers %d of %d", seed, name, in[name], n[name])
+		if float64(n[name]) < least*float64(trials) || !(math.Abs(share-0.95) <= off) {
+			t.Errorf("%s covers %d of %d", name, in[name], n[name])
 		}
 	}
 }

@@ -115,17 +115,6 @@ func TestTimeAverageOfCentroid(t *testing.T) {
 	}
 }
 
-// Four times the samples halve the item, and nothing else changes.
-func TestTimeAverageOfMoreSamples(t *testing.T) {
-	var u [2]float64
-	for k, n := range []float64{25, 100} {
-		avg := parts.TimeAverage{Samples: n, Length: 0.15}
-		s := between(t, turbulent(t, "nodes", avg, 0.2, 0.7), turbulent(t, "nodes", avg, 0.2, 0.71), shift.Options{Items: shift.Complete})
-		u[k] = timeOf(t, s.Moves[1])
-	}
-	near(t, "the edge's item with four times the samples", u[1], u[0]/2, 1e-5*u[0])
-}
-
 // Errors that are alike all over the plane make both sides' wakes wider or narrower
 // together: the outlines move outboard or inboard on both sides alike, far beyond what
 // the difference of left and right is uncertain by.

@@ -9,7 +9,6 @@ import (
 	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/parts"
-	"wakeledger/wake/shift"
 	"wakeledger/wake/waketest"
 )
 
@@ -103,26 +102,5 @@ func TestTimeAverageCoverage(t *testing.T) {
 		field.DrawTime(m, avg, 0.1)
 		return find(t, field, parts.Options{})
 	}
-	in, n := map[string]int{}, map[string]int{}
-	for range trials {
-		a, b := one(base), one(variant)
-		s := between(t, a, b, shift.Options{Side: "right", Items: shift.Complete})
-		all := s.Moves
-		if s.Headline != nil {
-			all = append(all, *s.Headline)
-		}
-		for _, m := range all {
-			n[m.Measure]++
-			if math.Abs(m.Lateral-move) <= m.Expanded {
-				in[m.Measure]++
-			}
-		}
-	}
-	for _, name := range []string{shift.MeasureCentroid, shift.MeasureEdge, shift.MeasureProfile, shift.MeasureRegistration, "weighted mean"} {
-		share := float64(in[name]) / float64(n[name])
-		t.Logf("%s: %.1f %% of %d", name, 100*share, n[name])
-		if float64(n[name]) < 0.9*float64(trials) || !(math.Abs(share-0.95) <= off) {
-			t.Errorf("seed %d: %s covers %d of %d", seed, name, in[name], n[name])
-		}
-	}
+	covered(t, trials, move, 0.9, off, func() (a, b *parts.Set) { return one(base), one(variant) })
 }
