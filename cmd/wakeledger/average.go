@@ -26,8 +26,7 @@ type averageFlags struct {
 	first, state int
 }
 
-func runAverage(ctx context.Context, e *env, args []string) error {
-	fs := e.flags()
+func runAverage(e *env, fs *pflag.FlagSet) work {
 	f := &averageFlags{stated: addSettings(fs, reading("speed", "pressure", "region", "symmetry"))}
 	for name, usage := range map[string]string{
 		"speed":    "reference `SPEED`, for the time series of the momentum integral, for example 25 or \"90 km/h\"",
@@ -41,51 +40,50 @@ func runAverage(ctx context.Context, e *env, args []string) error {
 	fs.IntVar(&f.first, "first", 1, "`NUMBER` of the first snapshot in the whole record, where this is a part of it")
 	fs.IntVar(&f.state, "state", 0, "of a record in two states, average the snapshots in `1|2`: 1 has the lower drag, 2 the higher")
 	partial := addPartialFlag(fs)
-	if err := e.parse(fs, args); err != nil {
-		return err
-	}
-	if err := f.check(fs.NArg()); err != nil {
-		return err
-	}
-	read := f.Read("flag")
-	opt, err := f.options()
-	if err != nil {
-		return err
-	}
-	var doubts readingDoubts
-	run := func(only func(int) bool) (*average.State, error) {
-		a, err := average.New(opt)
-		if err != nil {
-			return nil, err
+	return func(ctx context.Context) error {
+		if err := f.check(fs.NArg()); err != nil {
+			return err
 		}
-		a.Only = only
-		progress := e.progress("averaging", fs.NArg())
-		defer progress.done()
-		err = a.Run(ctx, fs.Args(), f.first, func(ctx context.Context, name string) (*wake.Samples, error) {
-			return survey.Read(ctx, name, read)
-		}, func(s *wake.Samples) {
-			if only == nil {
-				doubts.note(s.Warnings)
+		read := f.Read("flag")
+		opt, err := f.options()
+		if err != nil {
+			return err
+		}
+		var doubts readingDoubts
+		run := func(only func(int) bool) (*average.State, error) {
+			a, err := average.New(opt)
+			if err != nil {
+				return nil, err
 			}
-			progress.step()
-		})
-		return a.State(), err
-	}
-	state, err := run(nil)
-	if err != nil {
-		return err
-	}
-	if f.state != 0 {
-		only, err := f.inState(state)
+			a.Only = only
+			progress := e.progress("averaging", fs.NArg())
+			defer progress.done()
+			err = a.Run(ctx, fs.Args(), f.first, func(ctx context.Context, name string) (*wake.Samples, error) {
+				return survey.Read(ctx, name, read)
+			}, func(s *wake.Samples) {
+				if only == nil {
+					doubts.note(s.Warnings)
+				}
+				progress.step()
+			})
+			return a.State(), err
+		}
+		state, err := run(nil)
 		if err != nil {
 			return err
 		}
-		if state, err = run(only); err != nil {
-			return err
+		if f.state != 0 {
+			only, err := f.inState(state)
+			if err != nil {
+				return err
+			}
+			if state, err = run(only); err != nil {
+				return err
+			}
 		}
+		e.clock.lap("average")
+		return e.averaged(state, *partial, doubts.list())
 	}
-	e.clock.lap("average")
-	return e.averaged(state, *partial, doubts.list())
 }
 
 // inState says which snapshots of a record are in the state that is asked for.
@@ -167,32 +165,30 @@ func addPartialFlag(fs *pflag.FlagSet) *string {
 }
 
 // runMerge joins the states of parts of a record.
-func runMerge(ctx context.Context, e *env, args []string) error {
-	fs := e.flags()
+func runMerge(e *env, fs *pflag.FlagSet) work {
 	partial := addPartialFlag(fs)
-	if err := e.parse(fs, args); err != nil {
-		return err
+	return func(ctx context.Context) error {
+		var all *average.State
+		progress := e.progress("merging", fs.NArg())
+		defer progress.done()
+		for _, name := range fs.Args() {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			s, err := average.ReadState(name)
+			if err != nil {
+				return err
+			}
+			if all == nil {
+				all = s
+			} else if err := all.Merge(name, s); err != nil {
+				return err
+			}
+			progress.step()
+		}
+		e.clock.lap("merge")
+		return e.averaged(all, *partial, nil)
 	}
-	var all *average.State
-	progress := e.progress("merging", fs.NArg())
-	defer progress.done()
-	for _, name := range fs.Args() {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		s, err := average.ReadState(name)
-		if err != nil {
-			return err
-		}
-		if all == nil {
-			all = s
-		} else if err := all.Merge(name, s); err != nil {
-			return err
-		}
-		progress.step()
-	}
-	e.clock.lap("merge")
-	return e.averaged(all, *partial, nil)
 }
 
 // averaged writes what was asked for of a state: the partial state, the folder,

@@ -9,17 +9,15 @@ import (
 )
 
 // runCompletion prints what a shell needs to complete commands and flags.
-func runCompletion(ctx context.Context, e *env, args []string) error {
-	fs := e.flags()
-	if err := e.parse(fs, args); err != nil {
+func runCompletion(e *env, fs *pflag.FlagSet) work {
+	return func(ctx context.Context) error {
+		write := map[string]func([]commandFlags) string{"bash": bashCompletion, "zsh": zshCompletion, "fish": fishCompletion}[fs.Arg(0)]
+		if write == nil {
+			return &usageError{fmt.Sprintf("shell %q is not known", fs.Arg(0)), "bash, zsh or fish is expected"}
+		}
+		_, err := fmt.Fprint(e.stdout, write(allFlags()))
 		return err
 	}
-	write := map[string]func([]commandFlags) string{"bash": bashCompletion, "zsh": zshCompletion, "fish": fishCompletion}[fs.Arg(0)]
-	if write == nil {
-		return &usageError{fmt.Sprintf("shell %q is not known", fs.Arg(0)), "bash, zsh or fish is expected"}
-	}
-	_, err := fmt.Fprint(e.stdout, write(allFlags(ctx)))
-	return err
 }
 
 // commandFlags are the words that may follow a command.
@@ -29,13 +27,12 @@ type commandFlags struct {
 }
 
 // allFlags asks every command for its flags.
-func allFlags(ctx context.Context) (out []commandFlags) {
+func allFlags() (out []commandFlags) {
 	for _, c := range commands() {
-		cf := commandFlags{command: c}
-		sub := &env{command: c, ctx: ctx, list: func(fs *pflag.FlagSet) {
-			fs.VisitAll(func(f *pflag.Flag) { cf.flags = append(cf.flags, f) })
-		}}
-		_ = c.run(ctx, sub, nil) // ends where it would read its arguments
+		e, cf := &env{command: c}, commandFlags{command: c}
+		fs := e.flags()
+		c.begin(e, fs)
+		fs.VisitAll(func(f *pflag.Flag) { cf.flags = append(cf.flags, f) })
 		out = append(out, cf)
 	}
 	return out

@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/spf13/pflag"
+
 	"wakeledger/render/report"
 	"wakeledger/wake/draft"
 	"wakeledger/wake/survey/settings"
@@ -17,53 +19,51 @@ import (
 // draftFile is what draft writes.
 const draftFile = "study.toml"
 
-func runDraft(ctx context.Context, e *env, args []string) error {
-	fs := e.flags()
+func runDraft(e *env, fs *pflag.FlagSet) work {
 	fs.Lookup("out").Usage = "write " + draftFile + " into the folder `DIR`, - for standard output (default: the exports' own)"
 	force := fs.Bool("force", false, "replace a "+draftFile+" that is there")
 	s := addSettings(fs, func(g *settings.Flag) bool { return g.Is("read") && g.Name != "density" })
-	if err := e.parse(fs, args); err != nil {
-		return err
-	}
-	dir := fs.Arg(0)
-	err := s.check(1)
-	if err != nil {
-		return err
-	}
-	opt := draft.Options{Frame: s.Reference.Frame, Support: s.Measure.Support, Read: s.Read("flag"), Plane: s.Plane("flag")}
-	to := filepath.Join(e.out, draftFile)
-	switch e.out {
-	case "":
-		e.out, to = dir, filepath.Join(dir, draftFile)
-	case "-":
-	default:
-		if opt.Prefix, err = relative(e.out, dir); err != nil {
+	return func(ctx context.Context) error {
+		dir := fs.Arg(0)
+		err := s.check(1)
+		if err != nil {
 			return err
 		}
-		opt.Prefix = filepath.ToSlash(opt.Prefix)
+		opt := draft.Options{Frame: s.Reference.Frame, Support: s.Measure.Support, Read: s.Read("flag"), Plane: s.Plane("flag")}
+		to := filepath.Join(e.out, draftFile)
+		switch e.out {
+		case "":
+			e.out, to = dir, filepath.Join(dir, draftFile)
+		case "-":
+		default:
+			if opt.Prefix, err = relative(e.out, dir); err != nil {
+				return err
+			}
+			opt.Prefix = filepath.ToSlash(opt.Prefix)
+		}
+		if _, err := os.Lstat(to); err == nil && e.out != "-" && !*force {
+			return fmt.Errorf("%s is there already, and nothing was read; --force replaces it, --out DIR writes another", to)
+		}
+		files, err := draft.Files(dir)
+		if err != nil {
+			return err
+		}
+		for _, name := range files {
+			e.reads(filepath.Join(dir, filepath.FromSlash(name)))
+		}
+		title := dir
+		if full, err := filepath.Abs(dir); err == nil {
+			title = filepath.Base(full)
+		}
+		p := e.progress("reading", len(files))
+		d, err := draft.Look(ctx, dir, title, files, opt, p.step)
+		p.done()
+		if err != nil {
+			return err
+		}
+		e.clock.lap("read")
+		return e.drafted(d, to)
 	}
-	if _, err := os.Lstat(to); err == nil && e.out != "-" && !*force {
-		return fmt.Errorf("%s is there already, and nothing was read; --force replaces it, --out DIR writes another", to)
-	}
-	files, err := draft.Files(dir)
-	if err != nil {
-		return err
-	}
-	for _, name := range files {
-		e.reads(filepath.Join(dir, filepath.FromSlash(name)))
-	}
-	title := dir
-	if full, err := filepath.Abs(dir); err == nil {
-		title = filepath.Base(full)
-	}
-	p := e.progress("reading", len(files))
-	d, err := draft.Look(ctx, dir, title, files, opt, p.step)
-	p.done()
-	if err != nil {
-		return err
-	}
-	e.clock.lap("read")
-	return e.drafted(d, to)
 }
 
 // drafted writes the draft, and nothing else, and says what it holds.

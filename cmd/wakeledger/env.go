@@ -18,8 +18,6 @@ type env struct {
 	command        command
 	// ctx ends at a signal.
 	ctx context.Context
-	// list, where it is set, is given the command's flags instead of running it.
-	list func(*pflag.FlagSet)
 	// read lists the files that reads knows.
 	read []string
 
@@ -36,6 +34,7 @@ func (e *env) reads(names ...string) { e.read = append(e.read, names...) }
 // flags makes the command's flag set with the flags that all commands have.
 func (e *env) flags() *pflag.FlagSet {
 	fs := pflag.NewFlagSet(e.command.name, pflag.ContinueOnError)
+	fs.SortFlags = false
 	fs.BoolVar(&e.json, "json", false, "print JSON alone")
 	fs.StringVar(&e.out, "out", "", "write the results into the folder `DIR`")
 	fs.BoolVar(&e.quiet, "quiet", false, "print errors alone (and JSON)")

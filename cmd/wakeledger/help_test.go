@@ -104,7 +104,7 @@ func TestFlags(t *testing.T) {
 		f := strings.Fields(line)
 		lists[f[0]] = f[1:]
 	}
-	for _, c := range allFlags(t.Context()) {
+	for _, c := range allFlags() {
 		got, want := strings.Fields(c.words()), slices.Concat(lists["all"], lists[c.name])
 		slices.Sort(got)
 		slices.Sort(want)

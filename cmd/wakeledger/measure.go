@@ -5,6 +5,8 @@ import (
 	"io"
 	"math"
 
+	"github.com/spf13/pflag"
+
 	"wakeledger/render/atlas"
 	"wakeledger/render/report"
 	"wakeledger/wake"
@@ -14,65 +16,63 @@ import (
 	"wakeledger/wake/survey/settings"
 )
 
-func runMeasure(ctx context.Context, e *env, args []string) error {
-	fs := e.flags()
+func runMeasure(e *env, fs *pflag.FlagSet) work {
 	s := addSettings(fs, func(g *settings.Flag) bool { return !g.Is("compare") })
 	e.addFullFlag(fs)
-	if err := e.parse(fs, args); err != nil {
-		return err
-	}
-	if err := s.ready(e, fs.Args()); err != nil {
-		return err
-	}
-	planes, opts, err := s.read(ctx, e, fs.Args())
-	if err != nil {
-		return err
-	}
-	find, _ := s.Parts()
-	take, err := e.taking(ctx, s)
-	if err != nil {
-		return err
-	}
-	var results []*measure.Result
-	var warnings []wake.Warning
-	var taken []*measure.Measurement
-	for k, p := range planes {
-		m, err := take(p, opts[k])
+	return func(ctx context.Context) error {
+		if err := s.ready(e, fs.Args()); err != nil {
+			return err
+		}
+		planes, opts, err := s.read(ctx, e, fs.Args())
 		if err != nil {
 			return err
 		}
-		if find != nil {
-			if _, _, err := parts.Survey(m, *find); err != nil {
-				return err
-			}
+		find, _ := s.Parts()
+		take, err := e.taking(ctx, s)
+		if err != nil {
+			return err
 		}
-		taken, results = append(taken, m), append(results, m.Result)
-		warnings = append(warnings, m.Result.Warnings...)
-	}
-	e.clock.lap("integrate")
-	e.clock.count(results)
-	return e.finish(result{
-		warnings: warnings, name: "measure",
-		text: func(w io.Writer, full bool) error { return report.MeasureText(w, results, full) },
-		json: func(w io.Writer) error { return report.MeasureJSON(w, results) },
-		files: func(o *output) error {
-			if err := o.table("measure.csv", func(w io.Writer) error { return report.LedgerCSV(w, measureLedger(results)) }); err != nil {
+		var results []*measure.Result
+		var warnings []wake.Warning
+		var taken []*measure.Measurement
+		for k, p := range planes {
+			m, err := take(p, opts[k])
+			if err != nil {
 				return err
 			}
-			names := planeNames(planes)
-			words := atlas.FileWords(names)
-			for k, m := range taken {
-				pictures, err := atlas.Plane(ctx, m, names[k], s.maps)
-				if err != nil {
+			if find != nil {
+				if _, _, err := parts.Survey(m, *find); err != nil {
 					return err
 				}
-				for _, p := range pictures {
-					o.add(words[k]+"_"+p.Name+".png", p.PNG)
-				}
 			}
-			return nil
-		},
-	})
+			taken, results = append(taken, m), append(results, m.Result)
+			warnings = append(warnings, m.Result.Warnings...)
+		}
+		e.clock.lap("integrate")
+		e.clock.count(results)
+		return e.finish(result{
+			warnings: warnings, name: "measure",
+			text: func(w io.Writer, full bool) error { return report.MeasureText(w, results, full) },
+			json: func(w io.Writer) error { return report.MeasureJSON(w, results) },
+			files: func(o *output) error {
+				if err := o.table("measure.csv", func(w io.Writer) error { return report.LedgerCSV(w, measureLedger(results)) }); err != nil {
+					return err
+				}
+				names := planeNames(planes)
+				words := atlas.FileWords(names)
+				for k, m := range taken {
+					pictures, err := atlas.Plane(ctx, m, names[k], s.maps)
+					if err != nil {
+						return err
+					}
+					for _, p := range pictures {
+						o.add(words[k]+"_"+p.Name+".png", p.PNG)
+					}
+				}
+				return nil
+			},
+		})
+	}
 }
 
 // taking is how planes are measured: by themselves, or less the survey of the empty

@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/spf13/pflag"
+
 	"wakeledger/render/report"
 	"wakeledger/wake"
 	"wakeledger/wake/average"
@@ -18,38 +20,36 @@ import (
 )
 
 // runPlan says what it takes to resolve a change, from a pilot run.
-func runPlan(ctx context.Context, e *env, args []string) error {
-	fs := e.flags()
+func runPlan(e *env, fs *pflag.FlagSet) work {
 	s := addSettings(fs, func(g *settings.Flag) bool { return g.Table != "structures" && g.Table != "maps" })
 	change := fs.String("change", "", "the `CHANGE` of drag to resolve: \"5 counts\", \"1 %\" or \"0.02 m2\"")
 	forces := fs.StringArray("force", nil, "`FILE` with a record of the pilot's force; of several runs, once for each")
-	if err := e.parse(fs, args); err != nil {
-		return err
-	}
-	if len(*forces) == 0 {
-		if err := e.command.takes(fs.Args(), 1); err != nil {
+	return func(ctx context.Context) error {
+		if len(*forces) == 0 {
+			if err := e.command.takes(fs.Args(), 1); err != nil {
+				return err
+			}
+		}
+		p, warnings, err := e.pilot(ctx, s, fs.Args(), *forces)
+		if err != nil {
 			return err
 		}
+		d, err := changeOf(*change, &s.Reference, p.DragArea)
+		if err != nil {
+			return err
+		}
+		out := plan.New(d, *p)
+		out.Warnings = warnings
+		return e.finish(result{
+			warnings: warnings, name: "plan",
+			text: func(w io.Writer, _ bool) error { return report.PlanText(w, out) },
+			json: document(struct {
+				Schema   string         `json:"schema"`
+				Warnings []wake.Warning `json:"warnings"`
+				*plan.Plan
+			}{"wakeledger.plan/1", warnings, out}),
+		})
 	}
-	p, warnings, err := e.pilot(ctx, s, fs.Args(), *forces)
-	if err != nil {
-		return err
-	}
-	d, err := changeOf(*change, &s.Reference, p.DragArea)
-	if err != nil {
-		return err
-	}
-	out := plan.New(d, *p)
-	out.Warnings = warnings
-	return e.finish(result{
-		warnings: warnings, name: "plan",
-		text: func(w io.Writer, _ bool) error { return report.PlanText(w, out) },
-		json: document(struct {
-			Schema   string         `json:"schema"`
-			Warnings []wake.Warning `json:"warnings"`
-			*plan.Plan
-		}{"wakeledger.plan/1", warnings, out}),
-	})
 }
 
 // pilot reads what is known of the pilot: files are runs of its plane, forces records of runs.

@@ -8,47 +8,47 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/spf13/pflag"
+
 	"wakeledger/render/atlas"
 	"wakeledger/render/report"
 	"wakeledger/wake"
 	"wakeledger/wake/survey/rake"
 )
 
-func runRake(ctx context.Context, e *env, args []string) error {
-	fs := e.flags()
+func runRake(e *env, fs *pflag.FlagSet) work {
 	layout := fs.String("layout", "", "the layout `FILE` (TOML): columns, tubes and their places, corrections")
 	draft := fs.Bool("draft-layout", false, "print a layout drafted from the log's header, to be filled in")
 	join := fs.Bool("join", false, "the logs are parts of one plane: join them; positions in more than one log are averaged")
 	without := fs.StringSlice("without", nil, "`LIST` of corrections to leave out: zero, drift, tubes, fill, rows, repeats, static, displacement, wall")
-	if err := e.parse(fs, args); err != nil {
-		return err
-	}
-	if *draft {
-		if *layout != "" || e.json || fs.NArg() != 1 {
-			return &usageError{"--draft-layout takes one log, and neither --layout nor --json", "as in wakeledger rake --draft-layout log.csv > rake.toml"}
+	return func(ctx context.Context) error {
+		if *draft {
+			if *layout != "" || e.json || fs.NArg() != 1 {
+				return &usageError{"--draft-layout takes one log, and neither --layout nor --json", "as in wakeledger rake --draft-layout log.csv > rake.toml"}
+			}
+			return e.draftLayout(fs.Arg(0))
 		}
-		return e.draftLayout(fs.Arg(0))
-	}
-	if *layout == "" {
-		return &usageError{"--layout is missing: it says which column is which tube and where the tubes are", "begin with wakeledger rake --draft-layout log.csv > rake.toml"}
-	}
-	opt := rake.Options{Worth: true}
-	for _, name := range *without {
-		c, err := rake.ParseCorrection(strings.TrimSpace(name))
+		if *layout == "" {
+			return &usageError{"--layout is missing: it says which column is which tube and where the tubes are", "begin with wakeledger rake --draft-layout log.csv > rake.toml"}
+		}
+		opt := rake.Options{Worth: true}
+		for _, name := range *without {
+			c, err := rake.ParseCorrection(strings.TrimSpace(name))
+			if err != nil {
+				return err
+			}
+			opt.Without = append(opt.Without, c)
+		}
+		groups := [][]string{fs.Args()}
+		if !*join {
+			groups = slices.Collect(slices.Chunk(fs.Args(), 1))
+		}
+		results, warnings, err := e.reduceLogs(ctx, groups, *layout, opt)
 		if err != nil {
 			return err
 		}
-		opt.Without = append(opt.Without, c)
+		return e.finish(rakeResult("rake", results, warnings, report.Rakes(results).Text))
 	}
-	groups := [][]string{fs.Args()}
-	if !*join {
-		groups = slices.Collect(slices.Chunk(fs.Args(), 1))
-	}
-	results, warnings, err := e.reduceLogs(ctx, groups, *layout, opt)
-	if err != nil {
-		return err
-	}
-	return e.finish(rakeResult("rake", results, warnings, report.Rakes(results).Text))
 }
 
 // reduceLogs reduces each group of logs to a result.

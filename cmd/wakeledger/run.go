@@ -24,6 +24,9 @@ const (
 	exitUsage  = 2
 )
 
+// work is what a command does.
+type work func(ctx context.Context) error
+
 // command is one of the program's commands.
 type command struct {
 	name, args, about string
@@ -31,8 +34,9 @@ type command struct {
 	least, most int
 	// limits say what it refuses to take in.
 	limits, example string
-	// run does the work with the arguments after the command's name.
-	run func(ctx context.Context, env *env, args []string) error
+	// begin makes the command's flags, besides those that all have, and the work to do when
+	// they are set.
+	begin func(e *env, fs *pflag.FlagSet) work
 }
 
 const (
@@ -172,13 +176,18 @@ func dispatch(ctx context.Context, e *env, args []string) error {
 		overview(e.stdout)
 		return nil
 	case "--version":
-		return runVersion(ctx, e, nil)
+		args = []string{"version"}
 	}
 	var names []string
 	for _, c := range commands() {
 		if c.name == args[0] {
 			e.command = c
-			return c.run(ctx, e, args[1:])
+			fs := e.flags()
+			do := c.begin(e, fs)
+			if err := e.parse(fs, args[1:]); err != nil {
+				return err
+			}
+			return do(ctx)
 		}
 		names = append(names, c.name)
 	}
@@ -202,11 +211,6 @@ func overview(w io.Writer) {
 // prints the flags.
 func (e *env) parse(fs *pflag.FlagSet, args []string) error {
 	fs.SetOutput(io.Discard)
-	fs.SortFlags = false
-	if e.list != nil {
-		e.list(fs)
-		return errHelp
-	}
 	all := fs.Bool("help-all", false, "tell all flags")
 	fs.Lookup("help-all").Hidden = true
 	err := fs.Parse(args)

@@ -19,25 +19,23 @@ import (
 	"wakeledger/wake/study"
 )
 
-func runStudy(ctx context.Context, e *env, args []string) error {
-	fs := e.flags()
+func runStudy(e *env, fs *pflag.FlagSet) work {
 	var s studyFlags
 	s.add(fs)
 	fs.StringVar(&s.against, "against", "", "`CONFIGURATION` that the others are set against, for baseline")
 	fs.StringVar(&s.only, "only", "", "run `CONFIGURATION,STATION` alone (either may be left out), with the baseline: the folder's ledger is then of this part")
 	fs.BoolVar(&s.single, "single-maps", false, "draw a map of each survey and quantity beside the sheets that compare them")
-	if err := e.parse(fs, args); err != nil {
-		return err
+	return func(ctx context.Context) error {
+		file := fs.Arg(0)
+		if e.out == "" {
+			e.out = strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)) + "-ledger"
+		}
+		data, err := os.ReadFile(file)
+		if err != nil {
+			return &wake.InputError{File: file, Text: "the study file cannot be read: " + wake.Reason(err), Cure: "check the name and the permissions"}
+		}
+		return e.study(ctx, file, data, filepath.Dir(file), s)
 	}
-	file := fs.Arg(0)
-	if e.out == "" {
-		e.out = strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)) + "-ledger"
-	}
-	data, err := os.ReadFile(file)
-	if err != nil {
-		return &wake.InputError{File: file, Text: "the study file cannot be read: " + wake.Reason(err), Cure: "check the name and the permissions"}
-	}
-	return e.study(ctx, file, data, filepath.Dir(file), s)
 }
 
 // studyFlags say how a study is run.

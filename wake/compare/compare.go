@@ -26,9 +26,6 @@ type Options struct {
 	// that out. Regions come from Measure. Moves says what moves are set against.
 	Structures *parts.Options
 	Moves      shift.Options
-	// TimeAverage says how far the finite average moves the mean velocities, for the moves
-	// of parts of the wake; what is 0 is as Measure.Uncertainty has it.
-	TimeAverage parts.TimeAverage
 	// Own is what holds of one plane alone, by plane; nil for nothing.
 	Own []Own
 }

@@ -117,15 +117,14 @@ type Shift struct {
 	// OwnInboard is the move when each plane is measured over all of its own
 	// samples in the box instead of the common ones; it differs when the bodies do.
 	OwnInboard *float64 `json:"own_inboard_m,omitempty"`
-	// EdgeInboard and ProfileInboard are the moves of the outline and of the lateral
-	// profile toward the centre plane, nil where the side is not known; Registration is
+	// EdgeInboard is the move of the outline toward the centre plane, nil where the side is
+	// not known; Registration is
 	// the move along both axes that lays the one field best on the other. FourWays has
 	// them with their uncertainties and the test whether they agree; there the weight
 	// counts above a threshold alone, which Centroid does not need.
-	EdgeInboard    *float64     `json:"edge_inboard_m,omitempty"`
-	ProfileInboard *float64     `json:"profile_inboard_m,omitempty"`
-	Registration   *[2]float64  `json:"registration_m,omitempty"`
-	FourWays       *shift.Shift `json:"four_ways,omitempty"`
+	EdgeInboard  *float64     `json:"edge_inboard_m,omitempty"`
+	Registration *[2]float64  `json:"registration_m,omitempty"`
+	FourWays     *shift.Shift `json:"four_ways,omitempty"`
 }
 
 // AreaDelta is the change of the area above a threshold.

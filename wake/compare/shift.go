@@ -3,41 +3,25 @@ package compare
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/shift"
 	"wakeledger/wake/uncertainty"
 )
 
 // shift is the move of the weighted centroid over a part of the common mesh, with
 // its budget: the sampling, what a change of the weight's zero level (anchored on
-// the edge, or not) does to it, the time average as the moves of the parts have it, and
-// the stated inputs. nil when either wake has no centroid.
+// the edge, or not) does to it, and the stated inputs. nil when either wake has no centroid.
 func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wake, side string) *Shift {
 	if a == nil || b == nil || a.Centroid == nil || b.Centroid == nil {
 		return nil
 	}
 	sa := c.sides[0]
 	s := &Shift{Weight: b.Weight, Centroid: [2]float64{b.Centroid[0] - a.Centroid[0], b.Centroid[1] - a.Centroid[1]}}
-	ya, yb := a.Centroid[0], b.Centroid[0]
 	items := append(c.between(sa, sb, sa.moving(a), sb.moving(b), func(m *measure.Measurement, d []float64) []uncertainty.Item {
 		return append([]uncertainty.Item{measure.SamplingItem(quad.NewWeights(m.Plane.Mesh, box), measure.NewScatter(m.Plane.Mesh, d).Residuals(), nil, m.Scale)}, m.WithoutSamples(box, d)...)
 	}), halfWidth("zero level of the weight", relevelled(sa, sb, box)-s.Centroid[0]))
-	// Where all numbers hold the time average, the responses of the planes bring it.
-	if !slices.ContainsFunc(slices.Concat(sa.Responses, sb.Responses), func(r measure.Response) bool { return r.Category == uncertainty.TimeAverage }) {
-		it, ok := shift.BoxTime(sa.field, sb.field, box, func(of int, p grid.Point) float64 {
-			if of == 0 {
-				return sb.Scale * (p.X - ya) / a.Integral
-			}
-			return sb.Scale * (p.X - yb) / b.Integral
-		})
-		if ok {
-			items = append(items, it)
-		}
-	}
 	if a.Spread != nil && b.Spread != nil {
 		items = append(items, c.opt.Measure.Uncertainty.PlaceItems(math.Max(a.Spread[0], b.Spread[0]), 2)...)
 	}

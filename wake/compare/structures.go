@@ -1,7 +1,6 @@
 package compare
 
 import (
-	"cmp"
 	"errors"
 	"slices"
 
@@ -17,9 +16,9 @@ func (c *comparing) find() (err error) {
 	if c.opt.Structures == nil {
 		return nil
 	}
-	opt, average, u := *c.opt.Structures, c.opt.TimeAverage, c.opt.Measure.Uncertainty
+	opt, u := *c.opt.Structures, c.opt.Measure.Uncertainty
 	opt.Regions = c.opt.Measure.Regions
-	average.Samples, average.Length = cmp.Or(average.Samples, u.EffectiveSamples), cmp.Or(average.Length, u.CorrelationLength)
+	average := parts.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}
 	for _, s := range c.sides {
 		if s.whole {
 			// Its warnings came with its measurement.
@@ -187,8 +186,6 @@ func (c *comparing) fourWays(s *Shift, b *side, region int, box *grid.Box, side 
 		switch v := &w.Moves[i]; v.Measure {
 		case shift.MeasureEdge:
 			s.EdgeInboard = v.Inboard
-		case shift.MeasureProfile:
-			s.ProfileInboard = v.Inboard
 		case shift.MeasureRegistration:
 			if v.Vertical != nil {
 				s.Registration = &[2]float64{v.Lateral, *v.Vertical}

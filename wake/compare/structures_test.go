@@ -84,7 +84,6 @@ func TestStructuresMove(t *testing.T) {
 		near("the symmetric mean", &s.Sides[0].Headline.Mean, 0.019)
 		box := v.Regions[0].Shift
 		near("the box's edge", box.EdgeInboard, 0.020)
-		near("the box's profile", box.ProfileInboard, 0.020)
 		if box.Registration == nil {
 			t.Fatalf("%s: no registration: %v", kind, box.FourWays)
 		}

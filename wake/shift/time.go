@@ -3,8 +3,6 @@ package shift
 import (
 	"math"
 
-	"wakeledger/grid"
-	"wakeledger/grid/quad"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/uncertainty"
 )
@@ -79,31 +77,4 @@ func timeItem(drift [2][]float64, fields [2]*parts.Field) uncertainty.Item {
 // timed reports whether both fields have draws.
 func timed(fields [2]*parts.Field) bool {
 	return fields[0] != nil && fields[1] != nil && fields[0].Time != nil && fields[1].Time != nil
-}
-
-// BoxTime is the item "time average" of the difference of two fields' ∫ lever·w dS over
-// a box (nil: all), w being the weight: with the lever (y − ȳ)/∫w, of how far the
-// centroid in the box moves. lever has the field, 0 or 1, and the place. The errors are
-// those of DrawTime, which end where the wake does; ok is false without them.
-func BoxTime(a, b *parts.Field, box *grid.Box, lever func(c int, p grid.Point) float64) (item uncertainty.Item, ok bool) {
-	fields := [2]*parts.Field{a, b}
-	if !timed(fields) {
-		return uncertainty.Item{}, false
-	}
-	var drift [2][]float64
-	for c, f := range fields {
-		part := quad.NewWeights(f.Mesh, box)
-		of := make([]float64, len(part.Weight))
-		for k, w := range part.Weight {
-			of[k] = w * lever(c, f.Mesh.Points[part.Sample(k)])
-		}
-		for _, e := range f.Time.Draws {
-			sum := 0.0
-			for k, w := range of {
-				sum += w * float64(e[part.Sample(k)])
-			}
-			drift[c] = append(drift[c], sum)
-		}
-	}
-	return timeItem(drift, fields), true
 }

@@ -78,8 +78,6 @@ threshold = "12 %"
 prominence = 0.04
 width = "205 mm"
 width_of = "tyre"
-effective_samples = 18
-correlation_length = "15 cm"
 
 [maps]
 quantities = ["cpt", "u/U"]
@@ -124,7 +122,7 @@ func TestParseWholeFile(t *testing.T) {
 				Threshold: []float64{0.05, 0.1, 0.5}, Weight: "total-pressure", Support: "cells", Symmetry: "full", Turbulence: "stress",
 				Columns: map[string]string{"p": "Pressure [Pa]", "u": "Velocity:0"},
 			},
-			Structures: Structures{By: "weight", Threshold: 0.12, Prominence: 0.04, Width: ptr(0.205), WidthOf: "tyre", EffectiveSamples: 18, CorrelationLength: 0.15},
+			Structures: Structures{By: "weight", Threshold: 0.12, Prominence: 0.04, Width: ptr(0.205), WidthOf: "tyre"},
 			Maps: Maps{
 				Quantities: []string{"cpt", "u/U"}, Levels: map[string][]float64{"cpt": {-0.5, 0, 0.9}},
 				Limits: map[string][2]float64{"u/U": {-0.2, 1.1}}, ChangeLimits: map[string]float64{"cpt": 0.5},
@@ -336,10 +334,6 @@ func TestParseRefuses(t *testing.T) {
 			`s.toml:12:12: width_of names a width that [structures] does not give; add width, as in width = "0.2 m"`},
 		{"threshold of nothing", small + "[structures]\nby = \"none\"\nthreshold = 0.1\n",
 			`s.toml:13:13: threshold acts on nothing, since structures are found by none; remove it, or find structures by weight`},
-		{"half a sample", small + "[structures]\neffective_samples = 0.5\n",
-			`s.toml:12:21: effective_samples is 0.5; it has to be one or more`},
-		{"correlation of nothing", small + "[structures]\ncorrelation_length = 0.1\n",
-			`s.toml:12:22: correlation_length acts on nothing without a number of effective samples; add effective_samples to [structures] or [uncertainty]`},
 		{"negative band", small + "[uncertainty]\nspeed = \"-1 %\"\n",
 			`s.toml:12:9: speed is "-1 %"; it has to be zero or more`},
 		{"key given twice", small + "name = \"x\"\n",
@@ -530,7 +524,7 @@ section: floor height width
 region: box name side
 region.box: y z
 measure: columns onset pressure_includes_k source_part support symmetry threshold turbulence weight
-structures: by correlation_length effective_samples prominence threshold width width_of
+structures: by prominence threshold width width_of
 maps: change_limits dpi levels limits quantities silhouette single size theme vectors window
 maps.window: x y z
 uncertainty: correlation_length density effective_samples independent position pressure solution speed steady total_pressure trials

@@ -1,11 +1,9 @@
 package study
 
 import (
-	"fmt"
 	"maps"
 	"math"
 	"slices"
-	"strings"
 
 	"wakeledger/wake/force"
 	"wakeledger/wake/measure"
@@ -132,7 +130,6 @@ func (r *runner) forces() {
 			}
 			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea}
 			fc.Closure = closes(wake-f.DragArea, f.DragArea, ofOneRun(own, s.Result.Uncertainty.DragArea.Items))
-			fc.Text = fmt.Sprintf("wake %.4f m², force %.4f m²: %s", fc.Wake, fc.Force, fc.words())
 			fc.Delta = r.forceDelta(i, s.Configuration, stated)
 			r.out.Forces = append(r.out.Forces, fc)
 		}
@@ -200,22 +197,6 @@ func closes(difference, force float64, items []uncertainty.Item) Closure {
 	return c
 }
 
-// words gives the difference, in per cent and in standard uncertainties too, and the verdict.
-func (c *Closure) words() string {
-	var of []string
-	if c.Percent != nil {
-		of = append(of, uncertainty.Signed(*c.Percent, 1)+" %")
-	}
-	if c.Ratio != nil {
-		of = append(of, fmt.Sprintf("%.1f u", *c.Ratio))
-	}
-	verdict := "they " + c.Verdict
-	if c.Verdict == uncertainty.NotJudged {
-		verdict = c.Verdict + ", since nothing is known of " + uncertainty.Words(c.Missing)
-	}
-	return fmt.Sprintf("%s m² apart (%s), U = %.2g m²: %s", uncertainty.Signed(c.Difference, 4), strings.Join(of, ", "), c.Expanded, verdict)
-}
-
 // forceDelta compares the change against the baseline in wake and in force; the ± is that of the change.
 func (r *runner) forceDelta(station int, name string, stated map[string]*ForceValue) *ForceDelta {
 	base, f := stated[r.c.Baseline], stated[name]
@@ -226,6 +207,5 @@ func (r *runner) forceDelta(station int, name string, stated map[string]*ForceVa
 	d := v.Delta
 	out := &ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
 	out.Closure = closes(out.Wake-out.Force, out.Force, slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name), d.Items))
-	out.Text = fmt.Sprintf("change of the wake %s m² (%s), of the force %s m²: %s", uncertainty.Signed(out.Wake, 4), d.Verdict, uncertainty.Signed(out.Force, 4), out.words())
 	return out
 }

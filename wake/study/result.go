@@ -118,7 +118,6 @@ type ForceCheck struct {
 	Wake          float64 `json:"wake_m2"`
 	Force         float64 `json:"force_m2"`
 	Closure
-	Text string `json:"text"`
 	// Delta does the same for the change against the baseline; nil for the
 	// baseline itself and where one of the two has no force.
 	Delta *ForceDelta `json:"delta,omitempty"`
@@ -129,7 +128,6 @@ type ForceDelta struct {
 	Wake  float64 `json:"wake_m2"`
 	Force float64 `json:"force_m2"`
 	Closure
-	Text string `json:"text"`
 }
 
 // Closure is how a wake and a force stand to each other.

@@ -165,8 +165,7 @@ func (r *runner) measure(ctx context.Context) error {
 	return each(ctx, len(r.at), func(s int) error {
 		defer r.step()
 		o, f := &r.out.Stations[s], &r.fields[s]
-		average := parts.TimeAverage{Samples: r.c.Structures.EffectiveSamples, Length: r.c.Structures.CorrelationLength}
-		all := compare.Options{Measure: r.opt, Count: r.c.Reference.Count, Structures: find, Moves: moves, TimeAverage: average}
+		all := compare.Options{Measure: r.opt, Count: r.c.Reference.Count, Structures: find, Moves: moves}
 		repeats, err := r.repeated(s, &all)
 		if err != nil {
 			return err

@@ -124,10 +124,6 @@ type Structures struct {
 	// Width, m, is a tyre's or the vehicle's, WidthOf what it is of.
 	Width   *float64 `toml:"width" is:"length>0" flag:"width,compare,seldom" say:"a tyre's or the vehicle's <WIDTH>, which moves are also given as a part of"`
 	WidthOf string   `toml:"width_of"`
-	// EffectiveSamples and CorrelationLength, m, are those of Uncertainty for the moves of
-	// the parts, whose flow may be quicker than the whole wake's; 0 takes those.
-	EffectiveSamples  float64 `toml:"effective_samples" is:"ratio>=1"`
-	CorrelationLength float64 `toml:"correlation_length" is:"length>0"`
 }
 
 // Maps says what to draw.
@@ -351,14 +347,11 @@ func (s *Settings) structures(f *settings.File) {
 		f.Wrong(at.Key("width_of"), "names a width that [structures] does not give", "add width, as in width = \"0.2 m\"")
 	}
 	if c.By == "none" {
-		for _, key := range []string{"threshold", "prominence", "width", "effective_samples", "correlation_length"} {
+		for _, key := range []string{"threshold", "prominence", "width"} {
 			if f.Has(at.Key(key)) {
 				f.Wrong(at.Key(key), "acts on nothing, since structures are found by none", "remove it, or find structures by weight")
 			}
 		}
-	}
-	if c.CorrelationLength != 0 && c.EffectiveSamples == 0 && s.Uncertainty.EffectiveSamples == 0 {
-		f.Wrong(at.Key("correlation_length"), "acts on nothing without a number of effective samples", "add effective_samples to [structures] or [uncertainty]")
 	}
 }
 
