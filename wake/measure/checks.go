@@ -146,11 +146,11 @@ func (m *measuring) checkFlow() {
 	if m.cuts || m.border != nil && m.border.wholeSection(m.area) {
 		return
 	}
-	side := "above"
-	if m.edge.mean(f.loss) > 0 {
+	loss, side := m.edge.mean(f.loss), "above"
+	if loss > 0 {
 		side = "below"
 	}
-	if loss := m.edge.mean(f.loss); math.Abs(loss) > 0.005 && m.anchor.Kind != AnchorEdge {
+	if math.Abs(loss) > 0.005 && m.anchor.Kind != AnchorEdge {
 		m.warn("reference-off", "anchor the reference with --anchor edge, or give --total-pressure",
 			"the mean total pressure on the open edge is %.2f %% of q (%.3g Pa) %s the reference; each 0.1 %% of q changes the drag area by %.4f m2 over this window",
 			100*math.Abs(loss), math.Abs(loss)*f.q, side, m.sensitivity())

@@ -117,8 +117,8 @@ func (o *openings) length(e [2]int32) float64 {
 
 // isBody reports whether triangles that hang together have a part in a body's gap.
 func (o *openings) isBody(group []int32, bodies []grid.Gap) bool {
-	for t := 0; t < len(group); t += 3 {
-		middle := middle(o.mesh.Points, group[t:])
+	for t := range slices.Chunk(group, 3) {
+		middle := middle(o.mesh.Points, t)
 		if slices.ContainsFunc(bodies, func(g grid.Gap) bool { return g.Box.Contains(middle) }) {
 			return true
 		}
