@@ -298,19 +298,31 @@ func moves(c *compare.Comparison, k int) (arrows []render.Arrow, verdicts []stri
 		if r.Shift == nil {
 			continue
 		}
+		a, b := c.Baseline.Regions[i].Centroid, v.Survey.Regions[i].Centroid
 		word := ""
-		if in := r.Shift.Inboard; in != nil {
-			word = fmt.Sprintf("of which %.0f mm inboard", 1000**in)
-			if *in < 0 {
-				word = fmt.Sprintf("of which %.0f mm outboard", 1000*math.Abs(*in))
-			}
+		if in := r.Shift.Inboard; in != nil && a != nil && b != nil {
+			word = sideways(math.Hypot(b[0]-a[0], b[1]-a[1]), *in)
 		}
-		add(c.Baseline.Regions[i].Centroid, v.Survey.Regions[i].Centroid, r.Shift, word)
+		add(a, b, r.Shift, word)
 	}
 	if a, b := c.Baseline.Wake, v.Survey.Wake; len(arrows) == 0 && !c.Baseline.Mesh.CutsBody && a != nil && b != nil {
 		add(a.Centroid, b.Centroid, v.Shift, "")
 	}
 	return arrows, verdicts
+}
+
+// sideways says how much of a move is toward the centre plane or away from it, after its length: the
+// way alone where that is all of it.
+func sideways(length, inboard float64) string {
+	way := "inboard"
+	if inboard < 0 {
+		way = "outboard"
+	}
+	part := math.Round(1000 * math.Abs(inboard))
+	if part == math.Round(1000*length) {
+		return way
+	}
+	return fmt.Sprintf("of which %.0f mm %s", part, way)
 }
 
 // longestMove is the part of the width of what is shown that an arrow of a move takes at
