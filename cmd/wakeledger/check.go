@@ -25,7 +25,7 @@ func runCheck(e *env, fs *pflag.FlagSet) work {
 		if err != nil {
 			return err
 		}
-		sheet := report.NewCheck(planes)
+		sheet := report.Check(planes)
 		var warnings []wake.Warning
 		for _, p := range planes {
 			warnings = append(warnings, p.Warnings...)

@@ -12,10 +12,7 @@ import (
 )
 
 // Check says what was understood of planes, before anything is measured.
-type Check struct{ planes []*wake.Plane }
-
-// NewCheck makes a Check of planes.
-func NewCheck(planes []*wake.Plane) Check { return Check{planes} }
+type Check []*wake.Plane
 
 // CheckSchema names the JSON document of Check.JSON.
 const CheckSchema = "wakeledger.check/1"
@@ -24,7 +21,7 @@ const CheckSchema = "wakeledger.check/1"
 // column became which quantity; at the end the doubts.
 func (c Check) Text(w io.Writer) error {
 	var s sheet
-	for _, p := range c.planes {
+	for _, p := range c {
 		d := newCheckPlane(p)
 		s.Section(DoubleRule, clean(d.File))
 		a, b := p.Normal.InPlane()
@@ -145,7 +142,7 @@ func along(p *wake.Plane, axis wake.Axis) (least, greatest float64) {
 func (c Check) JSON(w io.Writer) error {
 	var n notes
 	planes := []checkPlane{}
-	for _, p := range c.planes {
+	for _, p := range c {
 		planes = append(planes, newCheckPlane(p))
 		n.marks(p.Warnings)
 	}

@@ -153,24 +153,36 @@ func wakeStory(o *study.Outcome, configuration string) string {
 	return "In the wake (" + all[0].title + "): " + strings.Join(said, "; ")
 }
 
-// briefMoveWords are what became of the parts of a configuration's wake at the foremost station, a
-// line for each verdict: how far each moved, in a range where its measures differ.
+// briefMoveWords are what became of the parts of a configuration's wake at the foremost station that has
+// sentences on them, a line for each verdict: how far each moved.
 func briefMoveWords(o *study.Outcome, configuration string) []finding {
-	var out []finding
-	foremostMoves(o, func(of string, position float64, m *shift.Shift) {
-		if clean(of) != configuration {
-			return
+	for _, st := range o.Stations {
+		var out []finding
+		foremost := false
+		for name, v := range variants(&st) {
+			if st.Normal != "x" || v.Structures == nil {
+				continue
+			}
+			for _, said := range v.Structures.Sentences {
+				k := slices.IndexFunc(v.Structures.Shifts, func(m *shift.Shift) bool { return m.A == said.Structure })
+				if foremost = foremost || k >= 0; k < 0 || clean(name) != configuration {
+					continue
+				}
+				m := v.Structures.Shifts[k]
+				i := slices.IndexFunc(out, func(f finding) bool { return f.Verdict == m.Verdict })
+				if i < 0 {
+					i, out = len(out), append(out, finding{"Wakes at " + Place("x", st.Position) + ": ", m.Verdict, ""})
+				} else {
+					out[i].Text += "; "
+				}
+				out[i].Text += clean(m.A) + " " + distance(m)
+			}
 		}
-		where := "Wakes at " + Place("x", position) + ": "
-		i := slices.IndexFunc(out, func(f finding) bool { return f.Verdict == m.Verdict })
-		if i < 0 {
-			i, out = len(out), append(out, finding{where, m.Verdict, ""})
-		} else {
-			out[i].Text += "; "
+		if foremost {
+			return out
 		}
-		out[i].Text += clean(m.A) + " " + distance(m)
-	})
-	return out
+	}
+	return nil
 }
 
 // distance is how far a part moved and which way, by its headline, and how far the others go where
@@ -193,28 +205,4 @@ func distance(m *shift.Shift) string {
 		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(sign, span) + ")"
 	}
 	return s
-}
-
-// foremostMoves calls f with the moves at the foremost station of the parts that sentences are
-// about.
-func foremostMoves(o *study.Outcome, f func(configuration string, position float64, m *shift.Shift)) {
-	found := false
-	for _, st := range o.Stations {
-		if st.Normal != "x" || found {
-			continue
-		}
-		for name, v := range variants(&st) {
-			if v.Structures == nil {
-				continue
-			}
-			for _, said := range v.Structures.Sentences {
-				for _, m := range v.Structures.Shifts {
-					if m.A == said.Structure {
-						f(name, st.Position, m)
-						found = true
-					}
-				}
-			}
-		}
-	}
 }
