@@ -26,7 +26,7 @@ func (c Check) Text(w io.Writer) error {
 		s.Section(DoubleRule, clean(d.File))
 		a, b := p.Normal.InPlane()
 		s.Para(fmt.Sprintf("Plane %s = %.4f m (samples within %.2g m of it). %s samples as %s of %s (by %s), spacing %.4g m, %s elements.",
-			d.Normal, d.Position, d.Scatter, thousands(d.Samples), kindWords(d.Kind), d.Support, d.SupportBy, d.Spacing, thousands(d.Elements)), 0)
+			d.Normal, d.Position, d.Scatter, thousands(d.Samples), strings.Replace(d.Kind, "lattice", "a lattice", 1), d.Support, d.SupportBy, d.Spacing, thousands(d.Elements)), 0)
 		s.Para(fmt.Sprintf("Window %s from %.4f to %.4f m, %s from %.4f to %.4f m. Openings without samples: %d. Rows left out: %d; repeated positions merged: %d.",
 			a, d.Window[0], d.Window[1], b, d.Second[0], d.Second[1], d.Holes, d.Dropped, d.Merged), 0)
 		t := NewTable("quantity", "column", "unit in the file", "by", ">least", ">greatest", "unit here")
@@ -51,14 +51,6 @@ func (c Check) Text(w io.Writer) error {
 	}
 	s.printNotes()
 	return s.Text(w)
-}
-
-// kindWords is the kind of a mesh after "as".
-func kindWords(kind string) string {
-	if kind == "lattice" {
-		return "a lattice"
-	}
-	return kind
 }
 
 // checkPlane is what JSON has of a plane, checkColumn of a quantity of it.

@@ -140,13 +140,13 @@ func (r ledgerRow) window() measure.Window {
 }
 
 func (r ledgerRow) centroid() *[2]float64 {
-	if r.region != nil {
+	switch {
+	case r.region != nil:
 		return r.region.Centroid
+	case r.result.Wake != nil:
+		return r.result.Wake.Centroid
 	}
-	if r.result.Wake == nil {
-		return nil
-	}
-	return r.result.Wake.Centroid
+	return nil
 }
 
 func (r ledgerRow) regionName() string {

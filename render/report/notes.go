@@ -13,22 +13,16 @@ import (
 
 // notes numbers warnings from 1 in the order in which they are first met; equal
 // ones share a number.
-type notes struct {
-	list []wake.Warning
-	at   map[wake.Warning]int
-}
+type notes struct{ list []wake.Warning }
 
 // number returns the note of w.
 func (n *notes) number(w wake.Warning) int {
-	if k, ok := n.at[w]; ok {
-		return k
+	k := slices.Index(n.list, w)
+	if k < 0 {
+		k = len(n.list)
+		n.list = append(n.list, w)
 	}
-	if n.at == nil {
-		n.at = map[wake.Warning]int{}
-	}
-	n.list = append(n.list, w)
-	n.at[w] = len(n.list)
-	return len(n.list)
+	return k + 1
 }
 
 // marks numbers the warnings and returns "[1] [3–6]": runs of three and more are

@@ -103,29 +103,18 @@ func (s share) amount(decimals int) string {
 // mostShares is how many parts of one kind are told and drawn: the largest.
 const mostShares = 12
 
-// largest keeps the largest shares in their order, and puts the others in one; the last is kept, a
-// total.
+// largest keeps the largest shares, and puts the others in one; the last is kept, a total.
 func largest(list []share) []share {
-	if len(list) <= mostShares+1 {
+	n := len(list) - 1
+	if n <= mostShares {
 		return list
 	}
-	size := func(i int) float64 { return math.Abs(list[i].delta) }
-	order := make([]int, len(list)-1)
-	for i := range order {
-		order[i] = i
+	out := slices.SortedStableFunc(slices.Values(list[:n]), func(a, b share) int { return cmp.Compare(math.Abs(b.delta), math.Abs(a.delta)) })
+	others := share{name: thousands(n-mostShares) + " others"}
+	for _, s := range out[mostShares:] {
+		others.delta += s.delta
 	}
-	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(size(j), size(i)) })
-	others := share{name: thousands(len(order)-mostShares) + " others"}
-	for _, i := range order[mostShares:] {
-		others.delta += list[i].delta
-	}
-	order = order[:mostShares]
-	slices.Sort(order)
-	var out []share
-	for _, i := range order {
-		out = append(out, list[i])
-	}
-	return append(out, others, list[len(list)-1])
+	return append(out[:mostShares:mostShares], others, list[n])
 }
 
 // wakeStory says where the change of a configuration is in the wake, the regions that are not

@@ -14,43 +14,9 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// told is a change of a part for a ledger; NaN, as a nil, is a configuration without it.
-func told(name string, base, variant *float64, u float64, verdict string) force.Change {
-	c := force.Change{Name: name, Baseline: base, Variant: variant, Judgement: uncertainty.Judgement{Verdict: verdict}}
-	for _, x := range []struct {
-		v    *float64
-		sign float64
-	}{{base, -1}, {variant, 1}} {
-		if x.v != nil {
-			c.Delta += x.sign * *x.v
-		}
-	}
-	c.Expanded = u
-	if verdict == uncertainty.NotJudged {
-		c.AtLeast, c.Doubt, c.Needed = true, uncertainty.RecordShort, 8.81
-	}
-	return c
-}
-
-func ledgerOf(total float64, verdict string, cs ...force.Change) *force.Ledger {
-	l := &force.Ledger{Parts: cs, Total: told("total", ptr(2), ptr(2+total), 0.02, verdict)}
-	var alone, both float64
-	for _, c := range cs {
-		if c.Baseline == nil || c.Variant == nil {
-			alone += c.Delta
-			l.Itself = &force.Change{Name: "itself"}
-		} else {
-			both += c.Delta
-		}
-	}
-	if l.Itself != nil && alone != total {
-		l.Itself.Delta = alone
-		others := told("the rest", ptr(2), ptr(2+both), 0.01, uncertainty.Resolved)
-		l.Others = &others
-	} else {
-		l.Itself = nil
-	}
-	return l
+// told is a change of a part for a ledger.
+func told(name string, base, variant, u float64, verdict string) force.Change {
+	return force.Change{Name: name, Baseline: &base, Variant: &variant, Delta: variant - base, AreaBudget: uncertainty.AreaBudget{Expanded: u}, Judgement: uncertainty.Judgement{Verdict: verdict}}
 }
 
 // The wake's side of it: regions with their verdicts, then the rest, whose change nothing judges.
@@ -66,7 +32,7 @@ func TestStoryOfTheWake(t *testing.T) {
 			v.Exchange = &parts.Ledger{Breakdowns: []parts.Breakdown{{By: "structures", Entries: []parts.Entry{{Name: "wheel", Delta: -0.07}}}, {By: "regions", Rest: &parts.Entry{Name: "rest", Delta: -0.05}}}}
 		}
 	}
-	o.ByPart = []study.ForceLedger{{Configuration: variant, Ledger: ledgerOf(0.01, uncertainty.NotResolved, told("body", ptr(1.5), ptr(1.51), 0.02, uncertainty.NotResolved))}}
+	o.ByPart = []study.ForceLedger{{Configuration: variant, Ledger: &force.Ledger{Parts: []force.Change{told("body", 1.5, 1.51, 0.02, uncertainty.NotResolved)}, Total: told("total", 2, 2.01, 0.02, uncertainty.NotResolved)}}}
 	const want = "In the wake (far wake, x = 2.91 m): not resolved: Side box +0.010 ± 0.045 m²; wheel box −0.030 ± at least 0.005 m² (not judged); outside the boxes −0.050 m² (not judged)"
 	if got := wakeStory(o, variant); got != want {
 		t.Error(got)
@@ -102,9 +68,9 @@ func TestStoryOfTheWake(t *testing.T) {
 func TestStoryOfManyParts(t *testing.T) {
 	var cs []force.Change
 	for i := range 60 {
-		cs = append(cs, told(string(rune('A'+i)), ptr(1), ptr(1+0.001*float64(i)), 0.0001, uncertainty.Resolved))
+		cs = append(cs, told(string(rune('A'+i)), 1, 1+0.001*float64(i), 0.0001, uncertainty.Resolved))
 	}
-	l := ledgerOf(1.77, uncertainty.Resolved, cs...)
+	l := &force.Ledger{Parts: cs, Total: told("total", 2, 3.77, 0.02, uncertainty.Resolved)}
 	o := &study.Outcome{Baseline: "bare", Configurations: []study.ConfigurationOutcome{{Name: "fairing"}}, ByPart: []study.ForceLedger{{Configuration: "fairing", Ledger: l}}}
 	f := storyFigure(o)
 	var texts []string

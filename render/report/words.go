@@ -74,13 +74,8 @@ func boxName(region string) string { return clean(region) + " box" }
 
 // planeAxes names the two in-plane axes of a plane.
 func planeAxes(normal string) (string, string) {
-	switch normal {
-	case "y":
-		return "x", "z"
-	case "oblique":
-		return "s", "t"
-	case "z":
-		return "x", "y"
+	if axes, ok := map[string][2]string{"y": {"x", "z"}, "oblique": {"s", "t"}, "z": {"x", "y"}}[normal]; ok {
+		return axes[0], axes[1]
 	}
 	return "y", "z"
 }
