@@ -20,7 +20,7 @@ func told(name string, base, variant, u float64, verdict string) force.Change {
 }
 
 // The wake's side of it: regions with their verdicts, then the rest, whose change nothing judges.
-func TestStoryOfTheWake(t *testing.T) {
+func TestStory(t *testing.T) {
 	o := sampleOutcome()
 	variant := ""
 	for i := range o.Stations {
