@@ -1,7 +1,6 @@
 package poisson_test
 
 import (
-	"fmt"
 	"math"
 	"testing"
 
@@ -168,19 +167,5 @@ func TestBoxImages(t *testing.T) {
 			t.Logf("%v n %d: %.3g", support, n, last)
 		}
 		near(t, "images", last, 0, 1e-9)
-	}
-}
-
-func BenchmarkBox(b *testing.B) {
-	for _, n := range []int{100, 1000} {
-		b.Run(fmt.Sprintf("n=1e%d", int(math.Log10(float64(n*n)))), func(b *testing.B) {
-			l := lattice(box(-1, 1, -1, 1), n, n, grid.Cells)
-			f := sample(l, blob(0.1, 0, 0))
-			for b.Loop() {
-				if _, _, err := poisson.Box(l, f, poisson.Dirichlet); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
 	}
 }

@@ -215,17 +215,3 @@ func TestOverFloorGaussian(t *testing.T) {
 		order(t, fmt.Sprint("floor, wall ", wall), errs, 3.8, 1e-5)
 	}
 }
-
-func BenchmarkFreeAir(b *testing.B) {
-	for _, n := range []int{100, 1000} {
-		b.Run(fmt.Sprintf("n=1e%d", int(math.Log10(float64(n*n)))), func(b *testing.B) {
-			l := lattice(box(-1, 1, -1, 1), n, n, grid.Cells)
-			f := sample(l, blob(0.1, 0, 0))
-			for b.Loop() {
-				if _, err := poisson.FreeAir(l, f); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
-	}
-}

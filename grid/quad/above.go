@@ -61,18 +61,18 @@ func newAbove(m *grid.Mesh, boxes []*grid.Box, thresholds []float64) *above {
 	}
 	if m.Kind == grid.KindLattice {
 		for _, box := range boxes {
-			a.x, a.y = append(a.x, stepsIn(m.Lattice.X, box, true)), append(a.y, stepsIn(m.Lattice.Y, box, false))
+			x, y := limits(box)
+			a.x, a.y = append(a.x, stepsIn(m.Lattice.X, x)), append(a.y, stepsIn(m.Lattice.Y, y))
 		}
 	}
 	return a
 }
 
-// stepsIn is how much of each step between lines lies in a box.
-func stepsIn(lines []float64, box *grid.Box, alongX bool) []float64 {
+// stepsIn is how much of each step between lines lies within limits.
+func stepsIn(lines []float64, in [2]float64) []float64 {
 	out := make([]float64, len(lines)-1)
 	for i := range out {
-		lo, hi := clip1(lines[i], lines[i+1], box, alongX)
-		out[i] = math.Max(0, hi-lo)
+		out[i] = math.Max(0, math.Min(lines[i+1], in[1])-math.Max(lines[i], in[0]))
 	}
 	return out
 }

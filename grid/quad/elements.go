@@ -29,11 +29,12 @@ func newElements(m *grid.Mesh, box *grid.Box, origin grid.Point, order int) *ele
 		return e
 	}
 	x, y := move(m.Lattice.X, origin.X), move(m.Lattice.Y, origin.Y)
+	inX, inY := limits(e.box)
 	if m.Support == grid.Cells {
-		e.xl, e.yl = cellsAlong(x, e.box, true), cellsAlong(y, e.box, false)
+		e.xl, e.yl = cellsAlong(x, inX), cellsAlong(y, inY)
 	} else {
-		e.xl, e.xh = hatsAlong(x, e.box, true)
-		e.yl, e.yh = hatsAlong(y, e.box, false)
+		e.xl, e.xh = hatsAlong(x, inX)
+		e.yl, e.yh = hatsAlong(y, inY)
 	}
 	return e
 }
@@ -197,23 +198,21 @@ func product(x, y interval1) [6]float64 {
 	return [6]float64{x[0] * y[0], x[1] * y[0], x[0] * y[1], x[2] * y[0], x[1] * y[1], x[0] * y[2]}
 }
 
-// clip1 limits [lo, hi] to the box along one axis.
-func clip1(lo, hi float64, box *grid.Box, alongX bool) (float64, float64) {
+// limits are where a box begins and ends along the two axes; a nil box has no end.
+func limits(box *grid.Box) (x, y [2]float64) {
 	if box == nil {
-		return lo, hi
+		x = [2]float64{math.Inf(-1), math.Inf(1)}
+		return x, x
 	}
-	if alongX {
-		return math.Max(lo, box.Min.X), math.Min(hi, box.Max.X)
-	}
-	return math.Max(lo, box.Min.Y), math.Min(hi, box.Max.Y)
+	return [2]float64{box.Min.X, box.Max.X}, [2]float64{box.Min.Y, box.Max.Y}
 }
 
 // cellsAlong integrates over the part of each cell's side inside the box.
-func cellsAlong(a []float64, box *grid.Box, isX bool) []interval1 {
+func cellsAlong(a []float64, in [2]float64) []interval1 {
 	e := grid.CellEdges(a)
 	out := make([]interval1, len(a))
 	for i := range a {
-		out[i] = powers(clip1(e[i], e[i+1], box, isX))
+		out[i] = powers(math.Max(e[i], in[0]), math.Min(e[i+1], in[1]))
 	}
 	return out
 }
@@ -234,10 +233,10 @@ func (e *elements) latticeCells(j int, add func(int32, *[6]float64)) {
 
 // hatsAlong gives the integrals of the hat's falling and rising half over the
 // part inside the box of interval i, from line i to line i+1.
-func hatsAlong(a []float64, box *grid.Box, isX bool) (low, high []interval1) {
+func hatsAlong(a []float64, in [2]float64) (low, high []interval1) {
 	low, high = make([]interval1, len(a)-1), make([]interval1, len(a)-1)
 	for i := range low {
-		lo, hi := clip1(a[i], a[i+1], box, isX)
+		lo, hi := math.Max(a[i], in[0]), math.Min(a[i+1], in[1])
 		low[i] = hat(lo, hi, a[i+1], a[i])
 		high[i] = hat(lo, hi, a[i], a[i+1])
 	}
@@ -269,7 +268,7 @@ func (e *elements) givenCells(lo, hi int, add func(int32, *[6]float64)) {
 	var poly, spare []grid.Point
 	for s := lo; s < hi; s++ {
 		poly = poly[:0]
-		for _, k := range c.Index[c.Start[s]:c.Start[s+1]] {
+		for _, k := range c.Polygon(s) {
 			poly = append(poly, e.from(c.Corners[k]))
 		}
 		if e.box != nil {

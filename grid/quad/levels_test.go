@@ -53,24 +53,3 @@ func TestLevels(t *testing.T) {
 		}
 	}
 }
-
-func BenchmarkLevels(b *testing.B) {
-	m := triangles(lattice(700, 700, grid.Nodes, 0, nil))
-	f := sample(m, func(x, y float64) float64 { return math.Exp(-(x*x + y*y) / 0.08) })
-	spread := make([]float64, len(f))
-	for i := range spread {
-		spread[i] = 1e-3
-	}
-	th := []float64{0.01, 0.05, 0.1, 0.5}
-	b.Run("each", func(b *testing.B) {
-		for b.Loop() {
-			areaAbove(m, nil, f, th)
-		}
-	})
-	b.Run("levels", func(b *testing.B) {
-		l := quad.NewLevels(m, []*grid.Box{nil}, f, spread, th)
-		for b.Loop() {
-			l.Above(f)
-		}
-	})
-}

@@ -3,6 +3,7 @@ package shift
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"wakeledger/wake/uncertainty"
@@ -152,10 +153,12 @@ func (p *PairShift) before() string {
 		return ""
 	case math.Abs(*p.Asymmetry) < 0.0005:
 		return "; in the baseline both lie equally far from the centre plane, to 0.5 mm"
-	case *p.Asymmetry < 0:
-		return fmt.Sprintf("; in the baseline the left part already lies %s mm further out than the right part", mmUnsigned(*p.Asymmetry))
 	}
-	return fmt.Sprintf("; in the baseline the right part already lies %s mm further out than the left part", mmUnsigned(*p.Asymmetry))
+	out, in := "right", "left"
+	if *p.Asymmetry < 0 {
+		out, in = in, out
+	}
+	return fmt.Sprintf("; in the baseline the %s part already lies %s mm further out than the %s part", out, mmUnsigned(*p.Asymmetry), in)
 }
 
 // doubt says that the parts need not be alike.
@@ -168,12 +171,5 @@ func (p *PairShift) doubt() string {
 
 // timed reports whether the moves' budgets hold the time average.
 func (p *PairShift) timed() bool {
-	for _, s := range []*Shift{p.Left, p.Right} {
-		for _, m := range s.Moves {
-			if len(m.time[0])+len(m.time[1]) > 0 {
-				return true
-			}
-		}
-	}
-	return false
+	return slices.ContainsFunc(append(slices.Clone(p.Left.Moves), p.Right.Moves...), func(m Move) bool { return len(m.time[0])+len(m.time[1]) > 0 })
 }
