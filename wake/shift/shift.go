@@ -110,7 +110,7 @@ type Shift struct {
 	Limit     float64 `json:"birge_limit"`
 	Agree     bool    `json:"agree"`
 	// Headline is the weighted mean of the moves where they agree. Else the part changed its
-	// shape too, and it is the least certain of moves that go one way, or the middle between
+	// shape too, and it is the move of the centroid where all go one way, or the middle between
 	// moves that do not. nil without moves.
 	Headline *Move `json:"headline,omitempty"`
 	// WidthOf names the width that the moves' fractions are of.
@@ -527,29 +527,21 @@ func (s *Shift) own(further float64) {
 	s.apart()
 }
 
-// apart makes the headline of moves that do not agree. Where all go one way it is the least
-// certain of them, so that it is resolved when all are; else the middle between the
-// extremes with half their distance as a rectangular error, which is never resolved.
+// apart makes the headline of moves that do not agree. Where all go one way it is that of the
+// centroid, over each plane's own samples if that differs, which is what a move is said to be of;
+// else the middle between the extremes with half their distance as a rectangular error, which is
+// never resolved.
 func (s *Shift) apart() {
-	lo, hi, least := s.Moves[0], s.Moves[0], s.Moves[0]
-	for _, m := range s.Moves {
-		if m.Lateral < lo.Lateral {
-			lo = m
-		}
-		if m.Lateral > hi.Lateral {
-			hi = m
-		}
-		if math.Abs(m.Lateral)*least.Expanded < math.Abs(least.Lateral)*m.Expanded {
-			least = m
-		}
-	}
+	head := s.Moves[max(0, slices.IndexFunc(s.Moves, func(m Move) bool { return m.Measure == MeasureOwn }))]
 	if !s.sameSign() {
-		least = s.move("middle of the measures", (lo.Lateral+hi.Lateral)/2, append([]uncertainty.Item{{
+		by := func(a, b Move) int { return cmp.Compare(a.Lateral, b.Lateral) }
+		lo, hi := slices.MinFunc(s.Moves, by).Lateral, slices.MaxFunc(s.Moves, by).Lateral
+		head = s.move("middle of the measures", (lo+hi)/2, append([]uncertainty.Item{{
 			Name: "the measures do not agree", Category: uncertainty.Sampling, Kind: uncertainty.Independent,
-			Standard: (hi.Lateral - lo.Lateral) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular,
-		}}, least.Items...))
+			Standard: (hi - lo) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular,
+		}}, head.Items...))
 	}
-	s.Headline = &least
+	s.Headline = &head
 }
 
 // disagreement is χ², the least value over d of
