@@ -178,7 +178,7 @@ func TestPolygonFaults(t *testing.T) {
 
 // quadtree gives the squares of nx × ny cells of a side from a corner, halved up to depth
 // times where split says so of a square, without those that gone tells, as polygons with
-// the nodes that hang on their sides.
+// the nodes on the middle of their sides.
 func quadtree(at grid.Point, nx, ny, depth int, side float64, split, gone func(b grid.Box) bool) [][]grid.Point {
 	h := side / float64(int(1)<<depth)
 	type leaf struct{ i, j, size int } // in units of h

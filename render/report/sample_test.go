@@ -119,7 +119,7 @@ func sampleShift(inboard float64, verdict string) *compare.Shift {
 			Items: []uncertainty.Item{{Name: "time average", Category: uncertainty.TimeAverage, Kind: "random", Standard: 0.0021}},
 		},
 		Judgement: judged(verdict, 0.003),
-		Text:      fmt.Sprintf("the wheel wake moved %+.0f mm inboard, U95 = 4.7 mm: %s", 1000*inboard, verdict), OwnInboard: ptr(inboard + 0.001),
+		Text:      fmt.Sprintf("the wheel wake moved %+.0f mm inboard, U95 = 4.7 mm: %s", 1000*inboard, verdict), CommonInboard: ptr(inboard + 0.001),
 	}
 }
 

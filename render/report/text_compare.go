@@ -281,13 +281,13 @@ func spanWords(way float64, span []float64) string {
 	return fixed(1000*lo, 0) + " to " + fixed(1000*hi, 0)
 }
 
-// shifted has the cells of a box's move; the one over each plane's own samples is the other measure.
+// shifted has the cells of a box's move; the one over the samples that both have is the other measure.
 func shifted(s *compare.Shift) []string {
 	if s == nil || s.Inboard == nil {
 		return make([]string, 3)
 	}
-	if s.OwnInboard != nil && 2*math.Abs(*s.OwnInboard-*s.Inboard) > s.Expanded {
-		return moved(*s.Inboard, s.Expanded, s.Judgement, *s.Inboard, *s.OwnInboard)
+	if s.CommonInboard != nil && 2*math.Abs(*s.CommonInboard-*s.Inboard) > s.Expanded {
+		return moved(*s.Inboard, s.Expanded, s.Judgement, *s.Inboard, *s.CommonInboard)
 	}
 	return moved(*s.Inboard, s.Expanded, s.Judgement)
 }

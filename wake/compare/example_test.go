@@ -49,9 +49,9 @@ func ExampleCompare() {
 	}
 	for _, v := range c.Variants {
 		for _, r := range v.Regions {
-			fmt.Printf("%s: %.0f mm inboard, %.0f over own samples, ± %.0f: %s\n", r.Name, 1000*(*r.Shift.Inboard), 1000*(*r.Shift.OwnInboard), 1000*r.Shift.Expanded, r.Shift.Verdict)
+			fmt.Printf("%s: %.0f mm inboard, %.0f over the common samples, ± %.0f: %s\n", r.Name, 1000*(*r.Shift.Inboard), 1000*(*r.Shift.CommonInboard), 1000*r.Shift.Expanded, r.Shift.Verdict)
 		}
 	}
 	// Output:
-	// right wheel: 30 mm inboard, 4 over own samples, ± 30: not judged
+	// right wheel: 4 mm inboard, 30 over the common samples, ± 30: not resolved
 }

@@ -189,8 +189,8 @@ func TestBodyFillsPartOfTheWake(t *testing.T) {
 	own := outside[1]/outside[0] - all[1]/all[0]
 	v := c.Variants[0]
 	r := v.Regions[0]
-	if b := r.Shift; math.Abs(b.Centroid[0]) > 1e-9 || b.OwnInboard == nil || !(b.Expanded >= math.Abs(*b.OwnInboard)) || b.Verdict != uncertainty.NotResolved {
-		t.Errorf("box: %+v ± %g, %s; own %v", b.Centroid, b.Expanded, b.Verdict, b.OwnInboard)
+	if b := r.Shift; b.CommonInboard == nil || math.Abs(*b.CommonInboard) > 1e-9 || !(b.Expanded >= math.Abs(b.Centroid[0])) || b.Verdict != uncertainty.NotResolved {
+		t.Errorf("box: %+v ± %g, %s; common %v", b.Centroid, b.Expanded, b.Verdict, b.CommonInboard)
 	}
 	if d := r.Delta; math.Abs(d.DragArea) > 1e-9 || !(d.Expanded > 0.01) {
 		t.Errorf("box: drag %g ± %g", d.DragArea, d.Expanded)

@@ -114,9 +114,9 @@ type Shift struct {
 	uncertainty.LengthBudget
 	uncertainty.Judgement
 	Text string `json:"text"`
-	// OwnInboard is the move when each plane is measured over all of its own
-	// samples in the box instead of the common ones; it differs when the bodies do.
-	OwnInboard *float64 `json:"own_inboard_m,omitempty"`
+	// CommonInboard is the move over the samples that both planes have, where bodies that
+	// differ make it another than that over each plane's own.
+	CommonInboard *float64 `json:"common_inboard_m,omitempty"`
 	// EdgeInboard is the move of the outline toward the centre plane, nil where the side is
 	// not known; Registration is
 	// the move along both axes that lays the one field best on the other. FourWays has

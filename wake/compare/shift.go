@@ -25,8 +25,12 @@ func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wak
 	if a.Spread != nil && b.Spread != nil {
 		items = append(items, c.opt.Measure.Uncertainty.PlaceItems(math.Max(a.Spread[0], b.Spread[0]), 2)...)
 	}
-	own := c.ownMove(sb, region)
-	items = append(items, c.ownItem(s.Centroid[0], own)...)
+	// A move is that over each plane's own samples, and holds the one over those that both have.
+	common := s.Centroid[0]
+	if own := c.ownMove(sb, region); math.Abs(own-common) > 1e-9 {
+		items = append(items, c.ownItem(common, own)...)
+		s.Centroid[0] = own
+	}
 	bud, decided := c.budget(sa, sb, sa.Layout.Centroid(region, 0), s.Centroid[0], items)
 	s.LengthBudget, s.Judgement = uncertainty.LengthBudget(bud), decided
 	ways, move := [2]string{"to the right", "to the left"}, s.Centroid[0]
@@ -47,10 +51,10 @@ func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wak
 		told.MonteCarlo = &in
 	}
 	s.Text = fmt.Sprintf("centroid (%s) %s: %s", s.Weight, s.Number(move, &told, lengths), s.Judgement.Sentence(move, &told, lengths, 0, ""))
-	if s.Inboard != nil && math.Abs(own-s.Centroid[0]) > 1e-9 {
-		own := inboard(own, side)
-		s.OwnInboard = &own
-		s.Text += fmt.Sprintf("; over each plane's own samples it is %+.1f mm, since the bodies fill different parts of the box", 1000*own)
+	if s.Inboard != nil && common != s.Centroid[0] {
+		both := inboard(common, side)
+		s.CommonInboard = &both
+		s.Text += fmt.Sprintf("; over the samples that both have it is %+.1f mm, since the bodies fill different parts of the box", 1000*both)
 	}
 	c.fourWays(s, sb, region, box, side)
 	if bud.MonteCarlo != nil {
