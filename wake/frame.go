@@ -2,6 +2,7 @@ package wake
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -75,12 +76,10 @@ func ParseFrame(s string) (Frame, error) {
 }
 
 func direction(word string) (a Axis, flip, ok bool) {
-	for i := range directions {
-		for j := range directions[i] {
-			for _, w := range directions[i][j] {
-				if w == word {
-					return Axis(i), j == 1, true
-				}
+	for i, line := range directions {
+		for j, words := range line {
+			if slices.Contains(words, word) {
+				return Axis(i), j == 1, true
 			}
 		}
 	}

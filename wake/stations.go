@@ -117,14 +117,10 @@ func several(s *Samples, tol float64) (normal Axis, groups [][]int32, also strin
 
 // limits are those of the values of the rows, extent how far they spread; nil means all rows.
 func limits(v []float64, rows []int32) (lo, hi float64) {
-	if rows == nil {
-		return slices.Min(v), slices.Max(v)
+	if rows != nil {
+		v = At(v, rows)
 	}
-	lo, hi = v[rows[0]], v[rows[0]]
-	for _, r := range rows {
-		lo, hi = min(lo, v[r]), max(hi, v[r])
-	}
-	return lo, hi
+	return slices.Min(v), slices.Max(v)
 }
 
 func extent(v []float64, rows []int32) float64 {
