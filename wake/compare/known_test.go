@@ -37,25 +37,7 @@ func TestKnownPlanes(t *testing.T) {
 			s.File = []string{"base", "variant"}[k]
 			if cut && k == 1 {
 				// A body that the baseline does not have.
-				keep := func(i int) bool { return math.Hypot(s.Col[wake.Y][i], s.Col[wake.Z][i]) > 0.3 }
-				n := 0
-				for i := range s.N {
-					if !keep(i) {
-						continue
-					}
-					for q := range s.Col {
-						if s.Col[q] != nil {
-							s.Col[q][n] = s.Col[q][i]
-						}
-					}
-					n++
-				}
-				for q := range s.Col {
-					if s.Col[q] != nil {
-						s.Col[q] = s.Col[q][:n]
-					}
-				}
-				s.N = n
+				leaveOut(s, func(y, z float64) bool { return !(math.Hypot(y, z) > 0.3) })
 			}
 			planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 		}

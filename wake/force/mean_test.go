@@ -43,7 +43,6 @@ func TestSimulatedRecords(t *testing.T) {
 	const seed, runs, n = 8, 200, 3000
 	const known, area, rho, sd, step = 0.78, 2.58, 0.8, 0.003, 0.002
 	r := rand.New(rand.NewPCG(seed, 0))
-	dir := t.TempDir()
 	var means, us []float64
 	for run := range runs {
 		var text [2]strings.Builder
@@ -65,19 +64,7 @@ func TestSimulatedRecords(t *testing.T) {
 		}
 		var files []File
 		for k, name := range []string{"b.dat", "a.dat.gz"} {
-			f := File{filepath.Join(dir, name), name}
-			data := text[k].String()
-			if k == 1 {
-				var b strings.Builder
-				w := gzip.NewWriter(&b)
-				io.WriteString(w, data)
-				w.Close()
-				data = b.String()
-			}
-			if err := os.WriteFile(f.Path, []byte(data), 0o644); err != nil {
-				t.Fatal(err)
-			}
-			files = append(files, f)
+			files = append(files, write(t, name, text[k].String()))
 		}
 		m, err := Read(files, Options{Dynamic: 375, Area: area})
 		if err != nil {
