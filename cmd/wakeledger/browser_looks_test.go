@@ -60,7 +60,9 @@ func (p *browserPage) marks(t *testing.T) {
 			t.Errorf("%s: %d marks without, %d with, want %d", m.id, n[0], n[1], m.on)
 		}
 	}
-	// The veil lies outside the regions with a resolved move, on samples, and is in the address.
+	// The veil lies outside the regions with a resolved change, those of the flare, on samples, and
+	// is in the address.
+	p.choose("shown", "3")
 	if ask[bool](p, `!document.getElementById("veil").disabled`) {
 		t.Error("a veil is offered where no change is shown")
 	}
@@ -75,6 +77,7 @@ func (p *browserPage) marks(t *testing.T) {
 	}
 	p.keys("#stage", "v")
 	p.choose("view", "one")
+	p.choose("shown", "1")
 	// Of all stations, variants and regions in ledger.csv the first station's right
 	// wheel, fairing, is what the page shows first.
 	f, err := os.Open(filepath.Join(p.dir, "ledger.csv"))
