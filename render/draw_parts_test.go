@@ -154,34 +154,6 @@ func TestFaces(t *testing.T) {
 	}
 }
 
-// Text that runs upward is the level text turned by a right angle, pixel by pixel.
-func TestWriteUpIsTurned(t *testing.T) {
-	_, bold := fontFiles()
-	f := newFace(bold, 18)
-	level, up := image.NewRGBA(image.Rect(0, 0, 120, 120)), image.NewRGBA(image.Rect(0, 0, 120, 120))
-	white := color.RGBA{255, 255, 255, 255}
-	for i := range level.Pix {
-		level.Pix[i], up.Pix[i] = 255, 255
-	}
-	f.write(level, "z, m Fgj", 20, 60, color.Black)
-	f.writeUp(up, "z, m Fgj", 60, 100, color.RGBA{A: 255})
-	ink := 0
-	for y := range 120 {
-		for x := range 120 {
-			// (20+a, 60+b) turns to (60+b, 100−a), with pixels counted from their corners.
-			ux, uy := y, 119-x
-			if got, want := up.RGBAAt(ux, uy), level.RGBAAt(x, y); got != want {
-				t.Fatalf("pixel (%d, %d) is %v, want %v", ux, uy, got, want)
-			} else if got != white {
-				ink++
-			}
-		}
-	}
-	if ink < 100 {
-		t.Errorf("only %d pixels of ink", ink)
-	}
-}
-
 type chunk struct {
 	kind string
 	data []byte

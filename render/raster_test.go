@@ -1,10 +1,8 @@
 package render
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 	"testing"
 
@@ -219,27 +217,6 @@ func TestBandsEndOnLevelLines(t *testing.T) {
 	}
 }
 
-func TestRasterIsDeterministic(t *testing.T) {
-	m, _ := latticeMesh(boxOf(-1, -1, 1, 1), 120, 90, linear)
-	tri := halved(m, 0.9, 11)
-	f := onMesh(tri, func(x, y float64) float64 { return math.Sin(9*x) * math.Cos(7*y) })
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
-	var want *Sampler
-	var wantF []float32
-	for _, p := range []int{1, 2, 3, 8} {
-		runtime.GOMAXPROCS(p)
-		s := NewSampler(tri, boxOf(-1, -1, 1, 1), 333, 251)
-		got := s.Field(f)
-		if want == nil {
-			want, wantF = s, got
-			continue
-		}
-		if !slices.Equal(s.id, want.id) || !slices.Equal(got, wantF) {
-			t.Fatalf("GOMAXPROCS %d gives another picture", p)
-		}
-	}
-}
-
 // A mesh of cells is sampled in its nodal form, up to its corners.
 func TestRasterOfCells(t *testing.T) {
 	m, f := latticeMesh(boxOf(0, 0, 1, 1), 3, 3, linear)
@@ -255,31 +232,5 @@ func TestHugeTriangle(t *testing.T) {
 	s := NewSampler(m, boxOf(0, 0, 1, 1), 50, 50)
 	if s.bare()[0] || s.bare()[49*s.W+49] {
 		t.Error("the triangle holds the whole picture")
-	}
-}
-
-func BenchmarkRaster(b *testing.B) {
-	for _, n := range []int{10_000, 1_000_000, 2_000_000} {
-		side := int(math.Sqrt(float64(n) / 2))
-		m, _ := latticeMesh(boxOf(0, 0, 16, 9), side, side, linear)
-		tri := halved(m, 0.6, 3)
-		f := onMesh(tri, linear)
-		b.Run(fmt.Sprintf("scan/triangles=%.0e", float64(n)), func(b *testing.B) {
-			for b.Loop() {
-				NewSampler(tri, boxOf(0, 0, 16, 9), 1600, 900)
-			}
-		})
-		b.Run(fmt.Sprintf("field/triangles=%.0e", float64(n)), func(b *testing.B) {
-			s := NewSampler(tri, boxOf(0, 0, 16, 9), 1600, 900)
-			for b.Loop() {
-				s.Field(f)
-			}
-		})
-		b.Run(fmt.Sprintf("lattice/quads=%.0e", float64(n)/2), func(b *testing.B) {
-			f := onMesh(m, linear)
-			for b.Loop() {
-				Raster(m, f, boxOf(0, 0, 16, 9), 1600, 900)
-			}
-		})
 	}
 }

@@ -64,14 +64,13 @@ func NewScale(lo, hi float64, levels []float64, m *ColorMap) (Scale, error) {
 		}
 	}
 	for _, v := range levels {
-		if math.IsNaN(v) {
-			return Scale{}, fmt.Errorf("colour scale from %g to %g: level %g is not a number", lo, hi, v)
+		if v <= lo || v >= hi {
+			continue
 		}
-		if v > s.Levels[len(s.Levels)-1] && v < hi {
-			s.Levels = append(s.Levels, v)
-		} else if v > lo && v < hi {
+		if !(v > s.Levels[len(s.Levels)-1]) {
 			return Scale{}, fmt.Errorf("colour scale from %g to %g: level %g does not lie above the one before it", lo, hi, v)
 		}
+		s.Levels = append(s.Levels, v)
 	}
 	s.Levels = append(s.Levels, hi)
 	return s, nil

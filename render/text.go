@@ -6,7 +6,6 @@ import (
 	"image/draw"
 	"strings"
 	"sync"
-	"unicode/utf8"
 
 	"github.com/golang/freetype/truetype"
 	"golang.org/x/image/font"
@@ -92,32 +91,22 @@ func (f *face) wrap(s string, w int) []string {
 	for para := range strings.SplitSeq(s, "\n") {
 		line := ""
 		for _, word := range strings.Fields(para) {
-			joined := word
-			if line != "" {
-				joined = line + " " + word
-			}
-			if f.width(joined) <= w {
+			if joined := strings.TrimSpace(line + " " + word); f.width(joined) <= w {
 				line = joined
 				continue
 			}
 			if line != "" {
 				lines = append(lines, line)
 			}
-			for f.width(word) > w && utf8.RuneCountInString(word) > 1 {
-				cut := 0
-				for i := range word {
-					if i > 0 && f.width(word[:i]) > w {
-						break
-					}
-					cut = i
+			rest := []rune(word)
+			for len(rest) > 1 && f.width(string(rest)) > w {
+				n := len(rest) - 1
+				for n > 1 && f.width(string(rest[:n])) > w {
+					n--
 				}
-				if cut == 0 {
-					_, cut = utf8.DecodeRuneInString(word)
-				}
-				lines = append(lines, word[:cut])
-				word = word[cut:]
+				lines, rest = append(lines, string(rest[:n])), rest[n:]
 			}
-			line = word
+			line = string(rest)
 		}
 		lines = append(lines, line)
 	}

@@ -1,9 +1,9 @@
 package atlas
 
 import (
-	"fmt"
 	"image/color"
 	"slices"
+	"strconv"
 	"strings"
 
 	"wakeledger/render"
@@ -35,12 +35,8 @@ func (o Options) chartInk(name string) color.RGBA {
 	if o.Theme == render.Dark {
 		k = 1
 	}
-	var c color.RGBA
-	if _, err := fmt.Sscanf(chartInks[name][k], "%02x%02x%02x", &c.R, &c.G, &c.B); err != nil {
-		return color.RGBA{A: 255}
-	}
-	c.A = 255
-	return c
+	c, _ := strconv.ParseUint(chartInks[name][k], 16, 32)
+	return color.RGBA{uint8(c >> 16), uint8(c >> 8), uint8(c), 255}
 }
 
 // looks are those of the classes of the page's style, the first of which all words are a

@@ -1,7 +1,9 @@
 package atlas
 
 import (
+	"cmp"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -29,23 +31,11 @@ func FileWords(names []string, reserved ...string) []string {
 	return out
 }
 
+var unfit = regexp.MustCompile(`[^a-z0-9.+_]+`)
+
 func fileWord(s string) string {
-	var b strings.Builder
-	for _, r := range strings.ToLower(s) {
-		if b.Len() == maxWord {
-			break
-		}
-		switch {
-		case r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r == '.' || r == '+' || r == '_':
-			b.WriteRune(r)
-		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
-			b.WriteByte('-')
-		}
-	}
-	if w := strings.Trim(b.String(), "-."); w != "" {
-		return w
-	}
-	return "unnamed"
+	w := strings.TrimLeft(unfit.ReplaceAllString(strings.ToLower(s), "-"), "-")
+	return cmp.Or(strings.Trim(w[:min(len(w), maxWord)], "-."), "unnamed")
 }
 
 // shown is a name as a picture holds it: one that is longer would leave no room for the
