@@ -28,13 +28,12 @@ type ColorMap struct {
 //
 // Special cases are: t < 0 is Under, t > 1 is Over, NaN is NoData.
 func (c *ColorMap) At(t float64) color.RGBA {
-	if !(0 <= t && t <= 1) {
-		switch {
-		case t < 0:
-			return c.Under
-		case t > 1:
-			return c.Over
-		}
+	switch {
+	case t < 0:
+		return c.Under
+	case t > 1:
+		return c.Over
+	case t != t:
 		return c.NoData
 	}
 	return c.Table[min(int(t*float64(len(c.Table))), len(c.Table)-1)]

@@ -64,6 +64,12 @@ func (d *painter) pixels(l isoline.Line) []pt {
 	return out
 }
 
+func (d *painter) strokes(lines []isoline.Line, k ink) {
+	for _, l := range lines {
+		d.stroke(d.pixels(l), l.Closed, k)
+	}
+}
+
 func (d *painter) drawLevels(s Scale, levels []levelLines) {
 	for _, lv := range levels {
 		// Dark lines on light colours and the other way round.
@@ -71,9 +77,7 @@ func (d *painter) drawLevels(s Scale, levels []levelLines) {
 		if Lightness(s.Color(s.Levels[lv.k])) < 48 {
 			k.c, k.alpha = markHalo, 0.6
 		}
-		for _, l := range lv.lines {
-			d.stroke(d.pixels(l), l.Closed, k)
-		}
+		d.strokes(lv.lines, k)
 	}
 }
 

@@ -97,22 +97,19 @@ type Arrow struct {
 
 // name is the arrow's in the legend, empty where it needs none.
 func (a Arrow) name() string {
-	switch {
-	case a.Magnify > 1 && a.Open:
-		return fmt.Sprintf("shift that is not resolved, the arrow ×%d", a.Magnify)
-	case a.Magnify > 1:
-		return fmt.Sprintf("shift, the arrow ×%d", a.Magnify)
-	case a.Open:
-		return "shift that is not resolved"
+	s := "shift"
+	if a.Open {
+		s += " that is not resolved"
+	}
+	if a.Magnify > 1 {
+		return fmt.Sprintf("%s, the arrow ×%d", s, a.Magnify)
+	} else if a.Open {
+		return s
 	}
 	return ""
 }
 
-func (d *painter) outline(o Outline) {
-	for _, l := range o.Lines {
-		d.stroke(d.pixels(l), l.Closed, o.Style.ink(d.em))
-	}
-}
+func (d *painter) outline(o Outline) { d.strokes(o.Lines, o.Style.ink(d.em)) }
 
 // shown is the part of a region that the picture shows, in pixels.
 func (d *painter) shown(b NamedBox) (frame, bool) {

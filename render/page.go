@@ -198,11 +198,9 @@ func (p *Panel) beyond() (under, over, missing bool) {
 
 // mayHaveBody reports whether some of the window may lie under no element.
 func (p *Panel) mayHaveBody() bool {
-	if p.Mesh == nil {
-		return false
+	m := p.Mesh
+	if m != nil && m.Lattice != nil {
+		return len(m.Points) < len(m.Lattice.Index)
 	}
-	if l := p.Mesh.Lattice; l != nil {
-		return len(p.Mesh.Points) < len(l.Index)
-	}
-	return len(p.Mesh.Gaps) > 0 || p.Mesh.DroppedArea > 0
+	return m != nil && (len(m.Gaps) > 0 || m.DroppedArea > 0)
 }

@@ -103,32 +103,24 @@ func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (see
 		_, y := p.Mesh.Nodal(p.Vectors.Y)
 		d.vectors(p.Vectors, s, x, y)
 	}
-	for _, o := range p.Outlines {
-		d.outline(o)
-	}
-	for _, b := range p.Boxes {
-		d.boxLines(b)
-	}
+	each(p.Outlines, d.outline)
+	each(p.Boxes, d.boxLines)
 	// Marks are booked first, since they cannot move; then texts, the most wanted
 	// first.
-	for _, m := range p.Markers {
-		d.bookMarker(m)
-	}
-	for _, a := range p.Arrows {
-		d.bookArrow(a)
-	}
-	for _, b := range p.Boxes {
-		d.boxName(b)
-	}
-	for _, a := range p.Arrows {
-		d.arrow(a)
-	}
-	for _, m := range p.Markers {
-		d.marker(m)
-	}
+	each(p.Markers, d.bookMarker)
+	each(p.Arrows, d.bookArrow)
+	each(p.Boxes, d.boxName)
+	each(p.Arrows, d.arrow)
+	each(p.Markers, d.marker)
 	d.labelLevels(p.Scale, levels)
 	c.onMap = append(c.onMap, d.texts)
 	return seen
+}
+
+func each[T any](list []T, do func(T)) {
+	for _, x := range list {
+		do(x)
+	}
 }
 
 // at takes a point of the plane to pixels, with whole numbers on pixel borders.
@@ -142,7 +134,7 @@ func (d *painter) edges() frame { return frame{0, 0, float64(d.w), float64(d.h)}
 // value is within its doubt are neutral.
 func (d *painter) fill(p *Panel, s *Sampler, px, doubt []float32) {
 	shade := p.Scale.shader()
-	neutral, bare := p.Scale.neutral(), s.bare()
+	neutral, bare := p.Scale.Band(min(max(0, p.Scale.Lo), p.Scale.Hi)), s.bare()
 	grid.Parallel(d.h, func(j int) {
 		shade, pix := shade, d.img.Pix[j*d.img.Stride:]
 		var c uint32

@@ -102,12 +102,6 @@ func (s Scale) Band(v float64) color.RGBA {
 	return h.color(v)
 }
 
-// neutral is the colour of 0, held inside the scale.
-func (s Scale) neutral() color.RGBA {
-	h := s.shader()
-	return h.color(min(max(0, s.Lo), s.Hi))
-}
-
 // bandColor is the colour of the band between levels k and k+1.
 func (s Scale) bandColor(k int) color.RGBA {
 	return s.Color(s.Levels[k] + (s.Levels[k+1]-s.Levels[k])/2)
@@ -330,13 +324,8 @@ func quantiles(fields []Weighted, size bool, qs ...float64) ([]float64, bool) {
 		}
 	}
 	out := make([]float64, len(qs))
-	for k, q := range qs {
+	for k := range qs {
 		out[k] = ns[k].a + (ns[k].b-ns[k].a)/2
-		if q <= 0 {
-			out[k] = lo
-		} else if q >= 1 {
-			out[k] = hi
-		}
 	}
 	return out, total > 0
 }

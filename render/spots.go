@@ -1,6 +1,7 @@
 package render
 
 import (
+	"cmp"
 	"image/color"
 	"math"
 
@@ -47,10 +48,7 @@ func boundsOf(spots []Spots) (b grid.Box, n int) {
 // spotsBox holds all spots with a margin, and the ground where it is near.
 func spotsBox(spots []Spots, ground bool) grid.Box {
 	box, _ := boundsOf(spots)
-	pad := max(box.Width(), box.Height()) * 0.04
-	if pad == 0 {
-		pad = 0.1
-	}
+	pad := cmp.Or(max(box.Width(), box.Height())*0.04, 0.1)
 	box.Min.X, box.Min.Y, box.Max.X, box.Max.Y = box.Min.X-pad, box.Min.Y-pad, box.Max.X+pad, box.Max.Y+pad
 	if ground && box.Min.Y < 0.2*box.Height() {
 		box.Min.Y = min(0, box.Min.Y+pad)

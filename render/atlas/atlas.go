@@ -89,12 +89,7 @@ func (o Options) quantities() []string {
 	return o.Quantities
 }
 
-func (o Options) size() image.Point {
-	if o.Size == (image.Point{}) {
-		return image.Pt(1600, 900)
-	}
-	return o.Size
-}
+func (o Options) size() image.Point { return cmp.Or(o.Size, image.Pt(1600, 900)) }
 
 // printText is the least size of text in print, in points of 1/72 inch, on a map and
 // on a sheet of several (common practice, no source).
@@ -126,9 +121,8 @@ func fieldOf(m *measure.Measurement, quantity string) (field, error) {
 func boxes(r *measure.Result) []render.NamedBox {
 	var out []render.NamedBox
 	for _, g := range r.Regions {
-		out = append(out, render.NamedBox{Name: g.Name, Box: grid.Box{
-			Min: grid.Point{X: g.Box.Y[0], Y: g.Box.Z[0]}, Max: grid.Point{X: g.Box.Y[1], Y: g.Box.Z[1]},
-		}})
+		b := grid.Box{Min: grid.Point{X: g.Box.Y[0], Y: g.Box.Z[0]}, Max: grid.Point{X: g.Box.Y[1], Y: g.Box.Z[1]}}
+		out = append(out, render.NamedBox{Name: g.Name, Box: b})
 	}
 	return out
 }
@@ -212,10 +206,7 @@ func formula(p render.Policy) string {
 
 // where is the place of the station, or without one of the plane.
 func (o Options) where(r *measure.Result) string {
-	if o.place != "" {
-		return o.place
-	}
-	return report.Place(r.Station.Normal, r.Station.Position)
+	return cmp.Or(o.place, report.Place(r.Station.Normal, r.Station.Position))
 }
 
 // finish draws a page and puts the PNG into the file, with what it shows in its text fields:

@@ -97,19 +97,17 @@ func Pair(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opti
 // changes gives the fields of measurements on common samples, and what each of the others
 // has more than the first, nil where a plane lacks it.
 func changes(ms []*measure.Measurement, quantity string) (fields, diffs []field, err error) {
-	for k, m := range ms {
+	for _, m := range ms {
 		f, err := fieldOf(m, quantity)
 		if err != nil {
 			return nil, nil, err
 		}
-		fields = append(fields, f)
-		if k == 0 {
+		if fields = append(fields, f); len(fields) == 1 {
 			continue
 		}
 		d := field{mesh: fields[0].mesh}
 		if f.values != nil && fields[0].values != nil {
-			d.values = make([]float64, len(f.values))
-			floats.SubTo(d.values, f.values, fields[0].values)
+			d.values = floats.SubTo(make([]float64, len(f.values)), f.values, fields[0].values)
 		}
 		diffs = append(diffs, d)
 	}

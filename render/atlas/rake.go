@@ -59,16 +59,11 @@ func Rake(r *rake.Result, name string) (out []File, err error) {
 		if lines {
 			at = grid.Point{X: s.X, Y: s.Y}
 		}
-		spots := &p.Spots[0]
-		switch {
-		case s.State == "filled":
-			spots = &p.Spots[3]
-		case s.State == "reversed":
-			spots = &p.Spots[2]
-		case s.Readings > 1:
-			spots = &p.Spots[1]
+		kind := map[string]int{"reversed": 2, "filled": 3}[s.State]
+		if kind == 0 && s.Readings > 1 {
+			kind = 1
 		}
-		spots.At = append(spots.At, at)
+		p.Spots[kind].At = append(p.Spots[kind].At, at)
 	}
 	img, err := render.Draw(m, image.Pt(1200, 900))
 	err = add("positions", m.Title, img, err)

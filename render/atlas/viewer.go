@@ -61,17 +61,15 @@ func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Op
 			return err
 		}
 		for _, q := range qs {
-			sc := *o.shared.scales[q]
+			change := o.shared.scales[q].change
 			_, diffs, err := changes(fields[s].Compared, q)
+			if err == nil && slices.ContainsFunc(diffs, func(f field) bool { return f.values != nil }) {
+				change, err = o.changeScale(q, o.shared.scales[q].policy, diffs)
+			}
 			if err != nil {
 				return err
 			}
-			if slices.ContainsFunc(diffs, func(f field) bool { return f.values != nil }) {
-				if sc.change, err = o.changeScale(q, sc.policy, diffs); err != nil {
-					return err
-				}
-			}
-			st.Changes = append(st.Changes, viewScale(sc.change))
+			st.Changes = append(st.Changes, viewScale(change))
 		}
 		stations[s] = st
 		return err
