@@ -24,7 +24,7 @@ func TestMemoryShort(t *testing.T) {
 		z := float64(i) * 0.5698402909980532
 		fmt.Fprintf(&b, "2.9,%.6f,%.6f,%d,0,0,%d\n", y-float64(int(y)), z-float64(int(z)), 24+i%2, i%3)
 	}
-	put(t, file, string(b.Bytes()))
+	put(t, file, b.String())
 	cmd := exec.Command("wakeledger", "measure", file, "--speed", "25", "--density", "1.2", "--pressure", "0", "--out", out)
 	cmd.Env = append(os.Environ(), "GOMEMLIMIT=40MiB")
 	var stderr bytes.Buffer
