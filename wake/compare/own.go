@@ -8,17 +8,18 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// ownMove is the lateral move of the centroid in a box over each plane's own samples; NaN
+// ownMove is the move of the centroid in a box over each plane's own samples; NaN
 // without one, and where windows of planes differ, which are measured on their own anyhow.
-func (c *comparing) ownMove(s *side, region int) float64 {
+func (c *comparing) ownMove(s *side, region int) [2]float64 {
+	none := [2]float64{math.NaN(), math.NaN()}
 	if c.joined || region == measure.Whole {
-		return math.NaN()
+		return none
 	}
 	a, b := c.sides[0].all.Regions[region].Centroid, s.all.Regions[region].Centroid
 	if a == nil || b == nil {
-		return math.NaN()
+		return none
 	}
-	return b[0] - a[0]
+	return [2]float64{b[0] - a[0], b[1] - a[1]}
 }
 
 // ownItem is for a difference in a box that is d over the common samples and own over each

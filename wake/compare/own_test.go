@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -192,6 +193,9 @@ func TestBodyFillsPartOfTheWake(t *testing.T) {
 	r := v.Regions[0]
 	if b := r.Shift; b.CommonInboard == nil || math.Abs(*b.CommonInboard) > 1e-9 || !(b.Expanded >= math.Abs(b.Centroid[0])) || b.Verdict != uncertainty.NotResolved {
 		t.Errorf("box: %+v ± %g, %s; common %v", b.Centroid, b.Expanded, b.Verdict, b.CommonInboard)
+	}
+	if !slices.ContainsFunc(r.Shift.FourWays.Moves, func(m shift.Move) bool { return m.Measure == shift.MeasureOwn }) {
+		t.Errorf("box: the measures of the move lack the one over own samples")
 	}
 	if d := r.Delta; math.Abs(d.DragArea) > 1e-9 || !(d.Expanded > 0.01) {
 		t.Errorf("box: drag %g ± %g", d.DragArea, d.Expanded)

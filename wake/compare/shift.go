@@ -27,9 +27,9 @@ func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wak
 	}
 	// A move is that over each plane's own samples, and holds the one over those that both have.
 	common := s.Centroid[0]
-	if own := c.ownMove(sb, region); math.Abs(own-common) > 1e-9 {
-		items = append(items, c.ownItem(common, own)...)
-		s.Centroid[0] = own
+	if own := c.ownMove(sb, region); math.Abs(own[0]-common) > 1e-9 {
+		items = append(items, c.ownItem(common, own[0])...)
+		s.Centroid = own
 	}
 	bud, decided := c.budget(sa, sb, sa.Layout.Centroid(region, 0), s.Centroid[0], items)
 	s.LengthBudget, s.Judgement = uncertainty.LengthBudget(bud), decided
@@ -56,7 +56,7 @@ func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wak
 		s.CommonInboard = &both
 		s.Text += fmt.Sprintf("; over the samples that both have it is %+.1f mm, since the bodies fill different parts of the box", 1000*both)
 	}
-	c.fourWays(s, sb, region, box, side)
+	c.fourWays(s, common, sb, region, box, side)
 	if bud.MonteCarlo != nil {
 		s.Text += "; to the right in metres, " + bud.MonteCarlo.Text
 	}

@@ -161,7 +161,7 @@ func threshold(s *parts.Set) float64 {
 
 // fourWays adds to a shift what the outline, the profile and registration say of the
 // same box. Where they are not computable a warning of the variant says why.
-func (c *comparing) fourWays(s *Shift, b *side, region int, box *grid.Box, side string) {
+func (c *comparing) fourWays(s *Shift, common float64, b *side, region int, box *grid.Box, side string) {
 	a, r := c.sides[0], b.Result
 	if a.field == nil || b.field == nil {
 		return
@@ -175,7 +175,7 @@ func (c *comparing) fourWays(s *Shift, b *side, region int, box *grid.Box, side 
 		at = box.Centre().X
 	}
 	opt := c.opt.Moves
-	opt.Side, opt.Items, opt.Own = side, c.moveItems(b, at, c.boxRepeats(region)), c.ownMove(b, region)-s.Centroid[0]
+	opt.Side, opt.Items, opt.Own = side, c.moveItems(b, at, c.boxRepeats(region)), s.Centroid[0]-common
 	w, err := shift.InBox(a.field, b.field, name, box, threshold(a.Set), opt)
 	if err != nil {
 		r.Warnings = append(r.Warnings, doubt("no-four-ways", name, "the move in the box cannot be measured in four ways", err))
