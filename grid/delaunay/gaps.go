@@ -347,7 +347,7 @@ func (g *gaps) suspects(factor float64) []int32 {
 // strays lists the corners of the suspects that lie far from all others.
 func (g *gaps) strays(suspects []int32) []int32 {
 	var out []int32
-	seen := map[int32]bool{}
+	seen := make([]bool, len(g.points))
 	for _, i := range suspects {
 		for k := 3 * int(i); k < 3*int(i)+3; k++ {
 			// The first test is quick and leaves few.
@@ -366,6 +366,9 @@ func (g *gaps) strays(suspects []int32) []int32 {
 			}
 			own, near := g.thirdShortest(k), 0
 			for _, j := range g.ring {
+				if near > 1 {
+					break
+				}
 				if own > ratio*g.thirdShortest(int(j)) {
 					continue
 				}
@@ -398,6 +401,10 @@ func (g *gaps) wide(factor float64) []int32 {
 	})
 	var out []int32
 	for _, i := range slices.Concat(found[:]...) {
+		// A spacing is no less than this part of the sample's own, which is the quicker to tell.
+		if least := min(g.thirdShortest(3*int(i)), g.thirdShortest(3*int(i)+1), g.thirdShortest(3*int(i)+2)); float64(g.size[i]) <= 0.999*factor*own*least {
+			continue
+		}
 		limit := factor * float64(min(g.at(3*int(i)), g.at(3*int(i)+1), g.at(3*int(i)+2)))
 		if float64(g.size[i]) > limit && g.gap(int(i)) > limit {
 			out = append(out, g.tri[3*i:3*i+3]...)
