@@ -528,8 +528,8 @@ func (s *Shift) own(further float64) {
 }
 
 // apart makes the headline of moves that do not agree. Where all go one way it is that of the
-// centroid, over each plane's own samples if that differs, which is what a move is said to be of;
-// else the middle between the extremes with half their distance as a rectangular error, which is
+// centroid, over each plane's own samples if that differs, which is what a move is said to be of
+// (of the first measure taken, where that is another); else the middle between the extremes with half their distance as a rectangular error, which is
 // never resolved.
 func (s *Shift) apart() {
 	head := s.Moves[max(0, slices.IndexFunc(s.Moves, func(m Move) bool { return m.Measure == MeasureOwn }))]
