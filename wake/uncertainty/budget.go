@@ -193,7 +193,8 @@ func atLeastEach(each, dof []float64, u float64) float64 {
 	if !(Coverage(nu)*u < least) {
 		return nu
 	}
-	nu, _ = bisect(few, math.Min(nu, FewDOF), 50, func(nu float64) bool { return !(Coverage(nu)*u < least) })
+	// The distribution takes a tenth of the time of its inverse.
+	nu, _ = bisect(few, math.Min(nu, FewDOF), 50, func(nu float64) bool { return StudentCDF(least/u, nu) <= 0.975 })
 	return nu
 }
 

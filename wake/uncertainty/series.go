@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 )
 
@@ -352,6 +353,17 @@ func newAutocovariance(index []int64, records [][]float64) *autocovariance {
 }
 
 func (a *autocovariance) at(k int64) (c float64, ok bool) {
+	n := int64(len(a.index))
+	span := a.index[n-1] - a.index[0] + 1
+	if span == n { // no gaps
+		if k >= n {
+			return 0, false
+		}
+		for _, d := range a.dev {
+			c += floats.Dot(d[:n-k], d[k:])
+		}
+		return c / float64(n), true
+	}
 	var sum float64
 	pairs, j := 0, 0
 	for i := range a.index {
@@ -372,8 +384,7 @@ func (a *autocovariance) at(k int64) (c float64, ok bool) {
 	if pairs == 0 {
 		return 0, false
 	}
-	span := float64(a.index[len(a.index)-1] - a.index[0] + 1)
-	return sum / float64(pairs) * (1 - float64(k)/span), true
+	return sum / float64(pairs) * (1 - float64(k)/float64(span)), true
 }
 
 // mean keeps the digits of values with a large mean, by differences from the first.
