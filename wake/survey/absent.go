@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
@@ -50,7 +51,13 @@ func leaveOut(s *wake.Samples) {
 		}
 		s.Warnings = append(s.Warnings, wake.Warning{Code: code, Where: where, Text: fmt.Sprintf("%d of %d samples left out, %s: %s", n, s.N, at, what), Cure: cure})
 	}
-	for q := wake.U; q < wake.NumQuantities; q++ {
+	// Mostly there are none, which all columns are searched for side by side.
+	var some [wake.NumQuantities]bool
+	grid.Parallel(int(wake.NumQuantities-wake.U), func(k int) {
+		q := wake.U + wake.Quantity(k)
+		_, some[q] = fill(s.Col[q], gone, s.Source[q].Factor)
+	})
+	for q := wake.U; q < wake.NumQuantities && slices.Contains(some[:], true); q++ {
 		col := s.Col[q]
 		for x, ok := fill(col, gone, s.Source[q].Factor); ok; x, ok = fill(col, gone, s.Source[q].Factor) {
 			mark(func(i int) bool { return col[i] == x }, "missing-value", fmt.Sprintf("%s = %g %s lies far off all other values and is read as no value", q, x, q.Unit()),
@@ -143,11 +150,16 @@ func stillness(s *wake.Samples, gone []bool) []bool {
 		}
 		told++
 		pressure = pressure || q >= wake.P
+		some := false
 		for i, x := range col {
 			zero[i] = zero[i] && x == 0
+			some = some || zero[i]
+		}
+		if !some {
+			return nil
 		}
 	}
-	if s.Col[wake.U] == nil || told < 2 || !slices.Contains(zero, true) {
+	if s.Col[wake.U] == nil || told < 2 {
 		return nil
 	}
 	for q := wake.X; q <= wake.Z && !pressure; q++ {

@@ -7,6 +7,7 @@ import (
 	"sort"
 	"strings"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
@@ -155,19 +156,28 @@ func (l *layout) units(s *wake.Samples) {
 // ranges refuses values that cannot be: beyond the bounds, or a density that is not
 // positive.
 func (l *layout) ranges(s *wake.Samples, t *table) {
-	for i, col := range s.Col {
-		q, limit := wake.Quantity(i), maxValue
-		if q <= wake.Z {
-			limit = maxPosition
+	var least, most [wake.NumQuantities]float64
+	var row [wake.NumQuantities]int
+	grid.Parallel(len(row), func(q int) {
+		least[q], most[q] = -maxValue, maxValue
+		switch q := wake.Quantity(q); {
+		case q <= wake.Z:
+			least[q], most[q] = -maxPosition, maxPosition
+		case q == wake.Rho:
+			least[q] = math.SmallestNonzeroFloat64
 		}
-		for row, x := range col {
-			if !(math.Abs(x) <= limit) {
-				l.refuseRow(t, q, row, fmt.Sprintf("%s is %g %s", q, x, q.Unit()), fmt.Sprintf("a size up to %g is expected: check the field and the unit", limit))
-			}
-			if q == wake.Rho && !(x > 0) {
-				l.refuseRow(t, q, row, fmt.Sprintf("the density is %g kg/m3", x), "a positive density is expected: check the field, or leave the column out")
-			}
+		row[q] = slices.IndexFunc(s.Col[q], func(x float64) bool { return !(least[q] <= x && x <= most[q]) })
+	})
+	for i, at := range row {
+		if at < 0 {
+			continue
 		}
+		q := wake.Quantity(i)
+		x := s.Col[q][at]
+		if q == wake.Rho && !(x > 0) {
+			l.refuseRow(t, q, at, fmt.Sprintf("the density is %g kg/m3", x), "a positive density is expected: check the field, or leave the column out")
+		}
+		l.refuseRow(t, q, at, fmt.Sprintf("%s is %g %s", q, x, q.Unit()), fmt.Sprintf("a size up to %g is expected: check the field and the unit", most[q]))
 	}
 }
 

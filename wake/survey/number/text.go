@@ -3,6 +3,7 @@
 package number
 
 import (
+	"encoding/binary"
 	"math"
 	"math/bits"
 )
@@ -28,35 +29,23 @@ func Scan(b []byte, dec byte) (v float64, n int) {
 	if len(b) == 0 {
 		return 0, 0
 	}
-	i := 0
-	neg := b[0] == '-'
-	if neg || b[0] == '+' {
-		i++
+	// Signs come and go from number to number: no branch on them.
+	minus := (uint64(b[0]^'-') - 1) >> 63
+	i := int(minus)
+	if b[0] == '+' {
+		i = 1
 	}
 	var mantissa uint64
 	begin := i
-	for i < len(b) {
-		c := b[i] - '0'
-		if c > 9 {
-			break
-		}
-		mantissa = mantissa*10 + uint64(c)
+	for i < len(b) && b[i]-'0' <= 9 { // few, mostly
+		mantissa = mantissa*10 + uint64(b[i]-'0')
 		i++
 	}
 	digits, exp := i-begin, 0
 	if i < len(b) && b[i] == dec {
 		i++
-		mark := i
-		for i < len(b) {
-			c := b[i] - '0'
-			if c > 9 {
-				break
-			}
-			mantissa = mantissa*10 + uint64(c)
-			i++
-		}
-		exp = mark - i
-		digits -= exp
+		m, n := run(b[i:], mantissa)
+		mantissa, i, digits, exp = m, i+n, digits+n, -n
 	}
 	if i < len(b) && (b[i]|0x20 == 'e' || b[i]|0x20 == 'd') {
 		j := i + 1
@@ -81,14 +70,35 @@ func Scan(b []byte, dec byte) (v float64, n int) {
 	}
 	ok := true
 	if -22 <= exp && exp <= 0 && mantissa <= 1<<53 { // as in scale, without the call
-		v = float64(mantissa) / pow10[-exp]
+		v = float64(int64(mantissa)) / pow10[-exp]
 	} else if v, ok = scale(mantissa, exp); !ok {
 		return 0, 0
 	}
-	if neg {
-		v = -v
+	return math.Float64frombits(math.Float64bits(v) | minus<<63), i
+}
+
+// whole10 are the powers of ten up to eight.
+var whole10 = [...]uint64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8}
+
+// run appends to number the digits that b begins with; n is how many they are. Eight are taken
+// at once, without a branch for each.
+func run(b []byte, number uint64) (_ uint64, n int) {
+	for len(b)-n >= 8 {
+		d := binary.LittleEndian.Uint64(b[n:]) ^ 0x3030303030303030 // digits become 0 to 9, all else more
+		k := bits.TrailingZeros64((d|d+0x7676767676767676)&0x8080808080808080) / 8
+		d <<= 64 - 8*k // zeros before them
+		d = d*10 + d>>8
+		d = (d&0x000000ff000000ff*0x000f424000000064 + d>>16&0x000000ff000000ff*0x0000271000000001) >> 32
+		number = number*whole10[k] + d
+		if n += k; k < 8 {
+			return number, n
+		}
 	}
-	return v, i
+	for n < len(b) && b[n]-'0' <= 9 {
+		number = number*10 + uint64(b[n]-'0')
+		n++
+	}
+	return number, n
 }
 
 // scale returns the float64 nearest to mantissa·10^exp, where one of the quick paths does:
