@@ -111,7 +111,7 @@ func TestTopHatDiscs(t *testing.T) {
 					}
 					return waketest.State{U: 1}
 				}, discAndRest(360, c.area)...))
-				r, err := measure.Measure(p, measure.Options{Reference: waketest.Reference(), Floor: "none"})
+				r, err := measure.Take(p, measure.Options{Reference: waketest.Reference(), Floor: "none"})
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -352,7 +352,7 @@ func TestObliquePlanes(t *testing.T) {
 					near(t, "directions", dot, map[bool]float64{true: 1}[i == j], 1e-12)
 				}
 			}
-			r, err := measure.Measure(p, measure.Options{Reference: waketest.Reference()})
+			r, err := measure.Take(p, measure.Options{Reference: waketest.Reference()})
 			if err != nil || r.Drag != nil || r.Station.Normal != "oblique" {
 				t.Errorf("%v, %+v", err, r)
 			}
@@ -376,7 +376,7 @@ func TestAreaColumn(t *testing.T) {
 	if p.SupportBy != "area column" || p.Mesh.Support != grid.Cells || codes(p) != "" {
 		t.Errorf("support %s by %s, %v", p.Mesh.Support, p.SupportBy, p.Warnings)
 	}
-	r, err := measure.Measure(p, measure.Options{Reference: waketest.Reference()})
+	r, err := measure.Take(p, measure.Options{Reference: waketest.Reference()})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -49,8 +49,7 @@ reference state is never guessed:
 
 In yaw, --yaw 5 says that the free stream has a part toward +y: the wind comes from the
 left. --speed is then |V∞|, forces are over ½ρ|V∞|², and drag and side force are given
-along the vehicle and along the stream. --onset V,W states the parts across x instead;
---speed is then U, the part along x.
+along the vehicle and along the stream.
 
 # One plane
 

@@ -47,7 +47,7 @@ func far(name string, area float64) *measure.Result {
 		File:    name + "_x+2.91_whole.csv.gz",
 		Station: measure.Station{Normal: "x", Position: 2.91, Scatter: 0},
 		Samples: 52992, Rejected: 0,
-		Mesh:      measure.MeshInfo{Kind: "lattice", Support: "cells", SupportBy: "flag", Elements: 52992, Area: 74.52, Spacing: 0.0375, HalfCells: 0.661},
+		Mesh:      measure.MeshInfo{Kind: "lattice", Support: "cells", SupportBy: "flag", Elements: 52992, Area: 74.52, Spacing: 0.0375},
 		Window:    measure.Window{Y: [2]float64{-5.4, 5.4}, Z: [2]float64{0, 6.9}},
 		Reference: measure.Reference{Speed: 25, Density: 1.2, Pressure: 0, TotalPressure: 375, Dynamic: 375, Area: frontal, Anchor: wake.Anchor{Kind: "none"}, Sensitivity: 0.07452},
 		Edge:      &measure.Edge{Residual: -0.0004, SD: 0.0031, Points: 824, Strip: 1.16, Effect: 0.00046, MassDefect: 0.0021, Normal: 0.004, Closes: true, Why: "the border leaves open 0.0005 m2, less than 1 % of the drag area"},

@@ -168,11 +168,9 @@ func dragTable(r *measure.Result) *Table {
 // methodRemark says how the drag by a method stands to the one that is quoted.
 func methodRemark(r *measure.Result, key string, deficit bool, dec int) string {
 	d := r.Drag
-	switch v := d.VelocityOnly; {
+	switch {
 	case key == d.Headline:
 		return "quoted"
-	case key == measure.ByVelocityOnly && v.EdgeSpeed > 0:
-		return fmt.Sprintf("a deficit, not a drag; by the edge's speed %s ± %s over ½ρU_e², %s over q", fixed(v.EdgeReferred, dec), fixed(2*v.EdgeStandard, dec), fixed(v.EdgeReferredQ, dec))
 	case deficit:
 		return "a deficit, not a drag"
 	case d.Headline == "" && !r.Mesh.CutsBody:

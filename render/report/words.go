@@ -106,9 +106,6 @@ func meshWords(m measure.MeshInfo) string {
 	if m.DroppedArea > 0 {
 		s += fmt.Sprintf(", %s m² left open", short(m.DroppedArea))
 	}
-	if m.HalfCells > 0 {
-		s += fmt.Sprintf(", border half-cells %s m²", short(m.HalfCells))
-	}
 	return s
 }
 
@@ -132,10 +129,7 @@ func referenceWords(r measure.Reference) string {
 // anchorWords says how the reference total pressure was tied to the survey.
 func anchorWords(r measure.Reference) string {
 	s := "the reference total pressure is as stated"
-	switch r.Anchor.Kind {
-	case "edge speed":
-		return fmt.Sprintf("the velocities are referred to %s m/s, the speed on %s edge samples; the plane has no total pressure", fixed(r.Anchor.Speed, 2), thousands(r.Anchor.Points))
-	case "edge":
+	if r.Anchor.Kind == "edge" {
 		s = fmt.Sprintf("the reference total pressure was shifted by %s Pa to the mean of the %s edge samples in the outer flow", signed(r.Anchor.ShiftPa, 3), thousands(r.Anchor.Points))
 	}
 	if r.Sensitivity == 0 {

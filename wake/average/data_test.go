@@ -184,7 +184,7 @@ func TestPlaneFile(t *testing.T) {
 		if len(s.Ignored) < 4 {
 			t.Errorf("passed over %v, want the shear stresses and the uncertainty", s.Ignored)
 		}
-		m, err := measure.Measure(waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{Reference: ref})
+		m, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{Reference: ref})
 		if err != nil {
 			t.Fatal(err)
 		}

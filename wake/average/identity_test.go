@@ -82,11 +82,11 @@ func TestIdentity(t *testing.T) {
 func measured(t *testing.T, s *wake.Samples, opt measure.Options) *measure.Result {
 	t.Helper()
 	opt.Reference.TotalPressure = math.NaN()
-	r, err := measure.Measure(waketest.Plane(t, s, wake.PlaneOptions{}), opt)
+	r, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{}), opt)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return r
+	return r.Result
 }
 
 // TestDerivedPressure: from total pressures, or their coefficients, the static

@@ -46,9 +46,9 @@ func TestDifferenceOfOwnIntegrals(t *testing.T) {
 			t.Fatal(err)
 		}
 		v := c.Variants[0]
-		var own [2]*measure.Result
+		var own [2]*measure.Measurement
 		for k, p := range planes {
-			if own[k], err = measure.Measure(p, opt); err != nil {
+			if own[k], err = measure.Take(p, opt); err != nil {
 				t.Fatal(err)
 			}
 		}

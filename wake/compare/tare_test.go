@@ -79,11 +79,11 @@ func TestTare(t *testing.T) {
 	p := tarePlane(t, "car.csv", waketest.Rows(tareWake, ys, zs))
 	e := tarePlane(t, "empty.csv", waketest.Rows(tareEmpty, ys, zs))
 	opt := measure.Options{Reference: waketest.Reference(), FrontalArea: 2}
-	alone, err := measure.Measure(p, opt)
+	alone, err := measure.Take(p, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if warned(alone, measure.FloorLayerCode) == "" || alone.Tare != nil {
+	if warned(alone.Result, measure.FloorLayerCode) == "" || alone.Tare != nil {
 		t.Fatal("the plane alone should be warned of its floor layer")
 	}
 	m, err := compare.Tare(p, e, opt)
@@ -146,7 +146,7 @@ func TestTareGapIsAnIdentity(t *testing.T) {
 			// A plane of u = 1 and this pressure has the integrand −cp = 2(1−u_e)(u_e−u).
 			gap.Field[wake.P][i] = -(1 - ue) * (ue - u)
 		}
-		want, err := measure.Measure(onlyPressure(gap), measure.Options{Reference: waketest.Reference(), Half: half})
+		want, err := measure.Take(onlyPressure(gap), measure.Options{Reference: waketest.Reference(), Half: half})
 		if err != nil {
 			t.Fatal(err)
 		}

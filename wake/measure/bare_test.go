@@ -49,7 +49,7 @@ func TestBare(t *testing.T) {
 			had = 0
 			for i, v := range again {
 				if v != first.Values[i] && !(math.IsNaN(v) && math.IsNaN(first.Values[i])) {
-					t.Errorf("%s: %s is %.17g, %.17g the first time", c.name, first.Layout.word(i, &opt), v, first.Values[i])
+					t.Errorf("%s: number %d is %.17g, %.17g the first time", c.name, i, v, first.Values[i])
 				}
 				if !math.IsNaN(v) {
 					had++

@@ -33,7 +33,7 @@ func BenchmarkStages(b *testing.B) {
 			p := waketest.Plane(b, k.s, wake.PlaneOptions{})
 			b.Run(fmt.Sprintf("measure/%s/n=%.0e", k.name, n), func(b *testing.B) {
 				for b.Loop() {
-					if _, err := measure.Measure(p, measure.Options{Reference: waketest.Reference()}); err != nil {
+					if _, err := measure.Take(p, measure.Options{Reference: waketest.Reference()}); err != nil {
 						b.Fatal(err)
 					}
 				}

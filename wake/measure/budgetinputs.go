@@ -306,9 +306,8 @@ func (m *measuring) respondAnchor() error {
 }
 
 // of returns the sensitivity of headline number i to the input and its
-// contribution; ok is false where the number is not computable on both sides. bent is
-// how far the middle of the two sides lies off base.
-func (r *Response) of(i int, base Vector) (c, standard, bent float64, ok bool) {
+// contribution; ok is false where the number is not computable on both sides.
+func (r *Response) of(i int, base Vector) (c, standard float64, ok bool) {
 	if r.Draws != nil {
 		// Root mean square about the base: a shift of all draws is part of the error.
 		var sq float64
@@ -316,11 +315,10 @@ func (r *Response) of(i int, base Vector) (c, standard, bent float64, ok bool) {
 			sq += (d[i] - base[i]) * (d[i] - base[i])
 		}
 		standard = math.Sqrt(sq / float64(len(r.Draws)))
-		return math.NaN(), standard, 0, !math.IsNaN(standard)
+		return math.NaN(), standard, !math.IsNaN(standard)
 	}
 	half := (r.Plus[i] - r.Minus[i]) / 2
-	bent = math.Abs((r.Plus[i]+r.Minus[i])/2 - base[i])
-	return half / r.Standard, math.Abs(half), bent, !math.IsNaN(half + base[i])
+	return half / r.Standard, math.Abs(half), !math.IsNaN(half + base[i])
 }
 
 // InputItems are the items that the stated inputs bring to headline number i of a
@@ -338,7 +336,7 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 	var out []uncertainty.Item
 	for _, name := range responseNames(ms) {
 		var r *Response
-		var sum, c, apart, bent, dof float64
+		var sum, c, apart, dof float64
 		ok, draws := true, false
 		for n, m := range ms {
 			k := slices.IndexFunc(m.Responses, func(r Response) bool { return r.Name == name })
@@ -347,12 +345,11 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 			}
 			r = &m.Responses[k]
 			draws = draws || r.Draws != nil
-			ck, u, b, had := r.of(i, m.Values)
+			ck, u, had := r.of(i, m.Values)
 			ok = ok && had
 			c += sign(n, ms) * ck
 			sum += sign(n, ms) * ck * r.Standard
 			apart = math.Hypot(apart, u)
-			bent = math.Hypot(bent, b)
 			dof += r.DOF
 		}
 		if !ok {
@@ -381,9 +378,6 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 				if len(ms) == 1 || r.Kind == uncertainty.Common {
 					it.Sensitivity = &c
 				}
-			}
-			if bent > 0.1*apart {
-				it.Bent = &bent
 			}
 			if len(ms) == 2 && r.Kind == uncertainty.Common {
 				it.Standard, it.Cancelled = math.Abs(sum), &apart

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
-	"strings"
 
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
@@ -18,7 +16,6 @@ func (m *measuring) budgets(ofAreas bool) error {
 	if err := m.respond(); err != nil {
 		return err
 	}
-	m.lost()
 	changes, err := m.Simulate(0)
 	if err != nil {
 		return err
@@ -70,67 +67,7 @@ func (m *measuring) budgets(ofAreas bool) error {
 	for k := range m.Result.Regions {
 		of(k, &m.Result.Regions[k].Uncertainty, m.Result.Regions[k].Wake)
 	}
-	m.bent()
 	return nil
-}
-
-// bent warns where an input's two sides differ and no trials were asked for.
-func (m *measuring) bent() {
-	b := m.Result.Uncertainty.DragArea
-	if b == nil || m.given.Uncertainty.Trials > 0 {
-		return
-	}
-	for _, it := range b.Items {
-		if it.Bent != nil && *it.Bent > 0.1*b.Standard {
-			m.warn("not-linear", "ask for Monte Carlo trials with --trials 2000",
-				"the drag area does not change alike to both sides of the stated uncertainty of the %s: the middle of the two is %.2g m2 off", it.Name, *it.Bent)
-		}
-	}
-}
-
-// lost warns of numbers that are not computable with an input off: their budgets lack it.
-func (m *measuring) lost() {
-	for _, r := range m.Responses {
-		sides := append([]Vector{}, r.Draws...)
-		if r.Plus != nil {
-			sides = append(sides, r.Plus, r.Minus)
-		}
-		var names []string
-		for i, v := range m.Values {
-			if math.IsNaN(v) || !slices.ContainsFunc(sides, func(s Vector) bool { return math.IsNaN(s[i]) }) {
-				continue
-			}
-			if n := m.Layout.word(i, &m.opt); !slices.Contains(names, n) {
-				names = append(names, n)
-			}
-		}
-		if names != nil {
-			m.warn("budget-lacks-input", "state a smaller uncertainty, or anchor the reference",
-				"with the %s off by its standard uncertainty these are not computable: %s; their budgets lack that input", r.Name, strings.Join(names, ", "))
-		}
-	}
-}
-
-// word names the headline number at an index.
-func (l Layout) word(i int, opt *Options) string {
-	switch i {
-	case l.Method(ByWakeOnly):
-		return "the wake-only drag"
-	case l.Method(ByJones):
-		return "Jones's drag"
-	}
-	region := i/(3+l.Thresholds) - 1
-	of := "the whole plane"
-	if region >= 0 && region < len(opt.Regions) {
-		of = "region " + strconv.Quote(opt.Regions[region].Name)
-	}
-	switch k := i - l.start(region); {
-	case k == 0:
-		return "the drag of " + of
-	case k < 3:
-		return "the centroid of " + of
-	}
-	return "the areas of " + of
 }
 
 // Change picks headline number i from what Simulate found; nil for nil.

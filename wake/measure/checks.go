@@ -15,8 +15,8 @@ import (
 // checkOptions looks at what was asked for and cannot be done.
 func (m *measuring) checkOptions() {
 	if m.opt.Anchor == AnchorEdge && m.anchor.Kind == AnchorNone {
-		m.warn("not-anchored", "export u or the total pressure on a border that lies in the outer flow, or leave out --anchor edge",
-			"the open edge has %d samples, and neither a total pressure nor a velocity there that a reference can be tied to: it is as stated", len(m.edge.samples))
+		m.warn("not-anchored", "export the total pressure, or p and all three velocities, on a border that lies in the outer flow, or leave out --anchor edge",
+			"the open edge has %d samples, and no total pressure there that a reference can be tied to: it is as stated", len(m.edge.samples))
 	}
 	if m.refused {
 		m.warn("regions-left-out", "", "regions are boxes in y and z, so none is given in a plane normal to %s", m.plane.Normal)

@@ -195,10 +195,11 @@ const (
 // that are not, or all if there are none. outer says for each of the edge's
 // samples whether it is one of them.
 func (b *border) level(of func(i int) float64) (level float64, outer []bool) {
-	values := b.values(of)
-	middle, reach := b.robust(values)
+	values := fill(len(b.samples), func(k int) float64 { return of(int(b.samples[k])) })
+	middle, reach := b.median(values), 0.0
 	if math.Abs(middle) <= outerFlow {
-		reach = math.Max(outlying*reach, 1e-9) // rounding is no deviation
+		sd := 1.4826 * b.median(fill(len(values), func(k int) float64 { return math.Abs(values[k] - middle) }))
+		reach = math.Max(outlying*sd, 1e-9) // rounding is no deviation
 	} else if slices.ContainsFunc(values, func(v float64) bool { return math.Abs(v) <= outerFlow }) {
 		middle, reach = 0, outerFlow
 	} else {
@@ -209,11 +210,6 @@ func (b *border) level(of func(i int) float64) (level float64, outer []bool) {
 		outer[k] = math.Abs(v-middle) <= reach
 	}
 	return b.average(func(k int) (float64, bool) { return values[k], outer[k] }), outer
-}
-
-// values are those of a field at the edge's samples.
-func (b *border) values(of func(i int) float64) []float64 {
-	return fill(len(b.samples), func(k int) float64 { return of(int(b.samples[k])) })
 }
 
 // lossBeside is the mean loss of total pressure (1) on the open edge outside the wake, and its
@@ -241,13 +237,6 @@ func (b *border) median(values []float64) float64 {
 		return 0
 	}
 	return stat.Quantile(0.5, stat.Empirical, v, w)
-}
-
-// robust is the median by length of values, and 1.4826 of the median difference from it, the
-// standard deviation of a normal distribution.
-func (b *border) robust(values []float64) (middle, sd float64) {
-	middle = b.median(values)
-	return middle, 1.4826 * b.median(fill(len(values), func(k int) float64 { return math.Abs(values[k] - middle) }))
 }
 
 // measureEdge states what crosses the open border, given the drag area of the samples
@@ -431,18 +420,13 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 }
 
 // anchorEdge moves pt∞ to the level of the total pressure on the open edge, and with
-// it, at p∞ as given, the speed that the integrands use. Without a total pressure the
-// level is that of 1 − (u/U)², so that the speed alone is anchored. Areas are still
-// formed with the nominal q.
+// it, at p∞ as given, the speed that the integrands use. Areas are still formed with the
+// nominal q.
 func (f *flow) anchorEdge(edge *border, off float64) wake.Anchor {
-	kind := AnchorEdge
-	if !f.hasLoss() {
-		kind = anchorSpeed
-	}
-	if len(edge.samples) == 0 || !f.hasLoss() && f.u == nil {
+	if len(edge.samples) == 0 || !f.hasLoss() {
 		return wake.Anchor{Kind: AnchorNone}
 	}
-	level, outer := edge.level(f.lossLike)
+	level, outer := edge.level(f.loss)
 	points := 0
 	for _, o := range outer {
 		if o {
@@ -451,10 +435,7 @@ func (f *flow) anchorEdge(edge *border, off float64) wake.Anchor {
 	}
 	shift := off - level*f.q
 	head := f.ref.TotalPressure + shift - f.ref.Pressure
-	if kind == anchorSpeed {
-		head = f.q*(1+f.across()) + shift
-	}
-	// The free stream's v and w are stated by themselves and stay.
+	// The free stream's v is stated by itself and stays.
 	old := f.speed
 	square := 2*head/f.ref.Density - f.across()*old*old
 	if !(square > 0) {
@@ -464,7 +445,7 @@ func (f *flow) anchorEdge(edge *border, off float64) wake.Anchor {
 	f.speed = math.Sqrt(square)
 	f.dynamic = f.ref.Density / 2 * f.speed * f.speed
 	f.norm, f.cptInf = f.dynamic/f.q, head/f.dynamic
-	f.onset[0], f.onset[1] = f.onset[0]*old/f.speed, f.onset[1]*old/f.speed
-	f.ref.Anchor = wake.Anchor{Kind: kind, ShiftPa: shift, Points: points, Speed: f.speed}
+	f.onset *= old / f.speed
+	f.ref.Anchor = wake.Anchor{Kind: AnchorEdge, ShiftPa: shift, Points: points, Speed: f.speed}
 	return f.ref.Anchor
 }

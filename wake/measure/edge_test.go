@@ -152,24 +152,11 @@ func TestLevelLeavesTheWakeOut(t *testing.T) {
 	near(t, "Jones, anchored", anchored.Drag.Jones.DragArea, plain.Drag.Jones.DragArea, 1e-4)
 }
 
-// Without a total pressure the anchor is the speed on the edge, and says so: a stated
-// speed 1 % low gives the deficit over the stated q, 1/0.99² of the right one.
+// A plane without a total pressure says that it is not anchored.
 func TestAnchorOfVelocityAlone(t *testing.T) {
 	s := without(waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 0), -1.5, 1.5, -1.5, 1.5, 61, 61), wake.V, wake.W, wake.P)
-	ref := waketest.Reference()
-	ref.Speed = 0.99
-	r := run(t, plane(t, s, grid.Nodes), measure.Options{Floor: "none", Reference: ref, Anchor: "edge"})
-	a := r.Reference.Anchor
-	if a.Kind != "edge speed" {
-		t.Fatalf("anchor %+v", a)
-	}
-	near(t, "speed", a.Speed, 1, 1e-6)
-	near(t, "deficit", r.Drag.VelocityOnly.DragArea, 0.18849556/(0.99*0.99), 1e-5)
-	// A plane with neither says that it is not anchored.
-	s = without(s, wake.U)
-	s.Col[wake.V] = s.Col[wake.Y]
-	r = run(t, plane(t, s, grid.Nodes), measure.Options{Floor: "none", Anchor: "edge"})
-	says(t, "v alone", r, "not-anchored", "neither")
+	r := run(t, plane(t, s, grid.Nodes), measure.Options{Floor: "none", Anchor: "edge"})
+	says(t, "u alone", r, "not-anchored", "no total pressure")
 }
 
 // What a border without noise cuts off is in the ±: of a Gaussian wake 3.5 to 4 widths out,

@@ -20,8 +20,8 @@ type flow struct {
 	stated float64
 	// cptInf = (pt∞−p∞)/dynamic, 1 unless pt∞ was given by itself.
 	cptInf float64
-	// onset is the free stream's v and w over speed.
-	onset [2]float64
+	// onset is the free stream's v over speed.
+	onset float64
 	// Fields of the plane; nil where absent.
 	u, v, w, p, rho, uu []float64
 	// uuScale takes uu to <u'u'>: 1 for a stress column, ⅔ for k.
@@ -41,10 +41,9 @@ func newFlow(p *wake.Plane, opt *Options) *flow {
 		rho: p.Field[wake.Rho], p: p.Field[wake.P],
 	}
 	f.speed, f.dynamic, f.norm = f.ref.Speed, f.q, 1
-	f.onset = [2]float64{opt.Onset[0] / f.speed, opt.Onset[1] / f.speed}
 	if opt.Yaw != 0 {
 		sin, cos := math.Sincos(opt.Yaw * math.Pi / 180)
-		f.speed, f.norm, f.onset[0] = f.ref.Speed*cos, cos*cos, sin/cos
+		f.speed, f.norm, f.onset = f.ref.Speed*cos, cos*cos, sin/cos
 		f.dynamic = f.q * f.norm
 	}
 	f.stated = f.speed
@@ -149,8 +148,8 @@ func (f *flow) at(i int) (r, u, v, w, cp float64) {
 // terms returns the four parts of the local drag of sample i, in units of the
 // nominal q. Their sum is the momentum integrand, which holds p∞ and U but no total
 // pressure: the loss is counted from p∞ + ½ρ∞V∞², also where another pt∞ was given.
-// An onset with v and w of its own is taken out of the cross-flow term: v²+w² less
-// that of the free stream.
+// The free stream's own v is taken out of the cross-flow term: v²+w² less that of the
+// free stream.
 func (f *flow) terms(i int) (tp, ax, cf, tu float64) {
 	r, u, v, w, cp := f.at(i)
 	across := f.across()
@@ -175,9 +174,9 @@ func (f *flow) stress(i int) float64 {
 // the static pressure of a pitot survey that lacks it.
 //
 // In yaw the loss is that in a frame which drifts sideways with the stream, where v is
-// v−V and pt∞ lacks ½ρV²: the loss and 2r[V(v−V)+W(w−W)]. The momentum integrand becomes
+// v−V and pt∞ lacks ½ρV²: the loss and 2rV(v−V). The momentum integrand becomes
 //
-//	−cp + 2ru(1−u) = loss − r(1−u)² + r[(v−V)²+(w−W)²]
+//	−cp + 2ru(1−u) = loss − r(1−u)² + r[(v−V)²+w²]
 //
 // as without yaw, with nothing of the sideways momentum left in it; Jones's streamtubes
 // keep their v there as far as they keep it in the stream.
@@ -185,7 +184,7 @@ func (f *flow) lost(i int, cp float64) (loss, r, u float64) {
 	if f.momentum() {
 		var v, w float64
 		r, u, v, w, cp = f.at(i)
-		loss = f.cptInf - (cp + r*(u*u+v*v+w*w)) + (r-1)*(1+f.across()) + f.sideways(r, v, w)
+		loss = f.cptInf - (cp + r*(u*u+v*v+w*w)) + (r-1)*(1+f.across()) + f.sideways(r, v)
 	} else {
 		var cpt float64
 		cpt, u = f.pitotAt(i, cp)
@@ -194,10 +193,8 @@ func (f *flow) lost(i int, cp float64) (loss, r, u float64) {
 	return loss, r, u
 }
 
-// sideways is 2r[V(v−V)+W(w−W)], 0 without yaw.
-func (f *flow) sideways(r, v, w float64) float64 {
-	return 2 * r * (f.onset[0]*(v-f.onset[0]) + f.onset[1]*(w-f.onset[1]))
-}
+// sideways is 2rV(v−V), 0 without yaw.
+func (f *flow) sideways(r, v float64) float64 { return 2 * r * f.onset * (v - f.onset) }
 
 // fromLevel is lost, counted from the level of the wake's region.
 func (f *flow) fromLevel(i int, cp float64) (loss, r, u float64) {
@@ -235,8 +232,8 @@ func (f *flow) local(i int) float64 {
 	return tp + ax + cf + tu
 }
 
-// across is the square of the free stream's v and w over that of its u.
-func (f *flow) across() float64 { return f.onset[0]*f.onset[0] + f.onset[1]*f.onset[1] }
+// across is the square of the free stream's v over that of its u.
+func (f *flow) across() float64 { return f.onset * f.onset }
 
 // loss is (pt∞−pt)/q of sample i with pt∞ as given, from the velocities or as a
 // pitot tube gave it.

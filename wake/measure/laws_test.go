@@ -54,7 +54,7 @@ func methods(d *measure.Drag) map[string]float64 {
 }
 
 func take(t *rapid.T, s *wake.Samples, support grid.Support) numbers {
-	r, err := measure.Measure(waketest.Plane(t, s, wake.PlaneOptions{Support: support, SupportBy: "flag"}), measure.Options{Reference: waketest.Reference(), Floor: "none"})
+	r, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{Support: support, SupportBy: "flag"}), measure.Options{Reference: waketest.Reference(), Floor: "none"})
 	if err != nil {
 		t.Fatal(err)
 	}

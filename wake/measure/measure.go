@@ -11,20 +11,11 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// Measure is the Result of Take.
-func Measure(p *wake.Plane, opt Options) (*Result, error) {
-	m, err := Take(p, opt)
-	if err != nil {
-		return nil, err
-	}
-	return m.Result, nil
-}
-
 // Measurement is a Result with the fields behind it, for comparing surveys sample
 // by sample and for maps.
 type Measurement struct {
-	Result *Result
-	Plane  *wake.Plane
+	*Result
+	Plane *wake.Plane
 	// Weight is the field that centroid and areas are weighted with, Level its mean
 	// on the open edge.
 	Weight []float64

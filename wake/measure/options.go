@@ -35,12 +35,6 @@ type Options struct {
 	// Reference.Speed is then |V∞|, its components are U = |V∞| cos β and V = |V∞| sin β,
 	// and q = ½ρ|V∞|².
 	Yaw float64
-	// Onset states the free stream's v and w instead, m/s. Reference.Speed is then U,
-	// its part along x, and q = ½ρU².
-	Onset [2]float64
-	// SourcePart adds the displacement part of the cross-flow to the wake-only drag in
-	// free air too; where a Section is stated it is always in.
-	SourcePart bool
 	// Half says that the plane holds one half of a symmetric flow: drags and areas
 	// are doubled.
 	Half bool
@@ -58,8 +52,6 @@ const (
 	AnchorNone, AnchorEdge                                = "none", "edge"
 	TurbulenceStress, TurbulenceIsotropic, TurbulenceNone = "stress", "isotropic", "none"
 	FloorNone                                             = "none"
-	// anchorSpeed is the kind of an anchor of the velocity alone.
-	anchorSpeed = "edge speed"
 )
 
 // Box is a named region.
@@ -118,15 +110,8 @@ func (o *Options) Check() error {
 	switch {
 	case !(math.Abs(o.Yaw) <= mostYaw):
 		return refuse("give it in degrees, positive where the free stream has a part toward +y", "the yaw angle is %g degrees, from -%g to %g is expected", o.Yaw, mostYaw, mostYaw)
-	case o.Yaw != 0 && o.Onset != [2]float64{}:
-		return refuse("give the yaw angle with |V∞| as speed, or the onset with the speed along x", "a yaw angle and an onset both state the direction of the free stream")
 	case o.Yaw != 0 && o.Half:
 		return refuse("survey the whole plane", "half a plane represents the whole, but a flow at %g degrees of yaw is not symmetric", o.Yaw)
-	}
-	for _, v := range o.Onset {
-		if !(math.Abs(v) < o.Reference.Speed) {
-			return refuse("give V,W of the free stream in m/s with --onset; they are less than its speed", "the onset flow across the vehicle is %g m/s at a speed of %g m/s", v, o.Reference.Speed)
-		}
 	}
 	for _, b := range o.Regions {
 		if math.IsNaN(b.Box.Area()-b.Box.Area()) || !(b.Box.Width() > 0 && b.Box.Height() > 0) {

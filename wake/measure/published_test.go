@@ -41,11 +41,11 @@ func run(t *testing.T, p *wake.Plane, opt measure.Options) *measure.Result {
 	if opt.Reference.Speed == 0 {
 		opt.Reference = waketest.Reference()
 	}
-	r, err := measure.Measure(p, opt)
+	r, err := measure.Take(p, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return r
+	return r.Result
 }
 
 func box(y0, y1, z0, z1 float64) grid.Box {

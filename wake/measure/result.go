@@ -61,9 +61,6 @@ type MeshInfo struct {
 	Area        float64 `json:"area_m2"`
 	Holes       int     `json:"holes"`
 	DroppedArea float64 `json:"dropped_area_m2,omitempty"`
-	// HalfCells is, for a lattice, the area that the border half-cells add when
-	// samples are cells (or would add, when they are nodes).
-	HalfCells float64 `json:"half_cells_m2,omitempty"`
 	// Spacing is the median distance of neighbouring samples, m.
 	Spacing float64 `json:"spacing_m"`
 	// CutsBody is true when the plane has a hole where a body would be: it has no

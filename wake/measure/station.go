@@ -125,7 +125,7 @@ func (s *station) edgeLevel() float64 {
 // result says what was measured, and how, without the numbers.
 func (s *station) result() *Result {
 	r, mesh := s.flow.ref, s.mesh
-	out := &Result{
+	return &Result{
 		File:     s.plane.Name(),
 		Station:  Station{Normal: s.plane.Normal.String(), Position: s.plane.Position, Scatter: s.plane.Scatter},
 		Samples:  len(mesh.Points),
@@ -141,13 +141,6 @@ func (s *station) result() *Result {
 			Spacing: s.spacing, CutsBody: s.cuts,
 		},
 	}
-	if mesh.Kind == grid.KindLattice {
-		// The area between the outermost lines and the outer borders of the cells round them.
-		x, y := grid.CellEdges(mesh.Lattice.X), grid.CellEdges(mesh.Lattice.Y)
-		outer := (x[len(x)-1] - x[0]) * (y[len(y)-1] - y[0])
-		out.Mesh.HalfCells = outer - grid.Bounds(mesh.Points).Area()
-	}
-	return out
 }
 
 // sensitivity is Reference.Sensitivity.
@@ -198,12 +191,7 @@ func (s *station) settings(d *Drag) []Setting {
 	if d != nil && d.WakeOnly != nil {
 		add(true, "vortex part", d.WakeOnly.Boundary)
 	}
-	switch o := s.opt; {
-	case o.Yaw != 0:
-		add(true, "yaw", fmt.Sprintf("%g degrees, positive where the free stream has a part toward +y; U is |V∞|, drag is along x", o.Yaw))
-	case o.Onset != [2]float64{}:
-		add(true, "onset", fmt.Sprintf("v = %g and w = %g m/s; U is the free stream's part along x", o.Onset[0], o.Onset[1]))
-	}
+	add(s.opt.Yaw != 0, "yaw", fmt.Sprintf("%g degrees, positive where the free stream has a part toward +y; U is |V∞|, drag is along x", s.opt.Yaw))
 	add(s.opt.PressureIncludesK, "pressure", "2/3 of density times k taken out")
 	return out
 }

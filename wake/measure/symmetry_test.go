@@ -56,7 +56,7 @@ func TestFullPlaneCalledHalf(t *testing.T) {
 	g := waketest.Gaussian(0.5, 0.2, 0, 1.2)
 	reference := waketest.Reference()
 	for _, floor := range []string{"slip", "fixed"} {
-		_, err := measure.Measure(plane(t, waketest.Lattice(g, -1.2, 1.2, 0, 2.4, 41, 41), grid.Nodes), measure.Options{Reference: reference, Half: true, Floor: floor})
+		_, err := measure.Take(plane(t, waketest.Lattice(g, -1.2, 1.2, 0, 2.4, 41, 41), grid.Nodes), measure.Options{Reference: reference, Half: true, Floor: floor})
 		var e *wake.InputError
 		if !errors.As(err, &e) || !strings.Contains(e.Text, "both sides of y = 0") {
 			t.Errorf("over a %s floor: %v", floor, err)

@@ -120,7 +120,7 @@ func (m *station) wakeOnly(sum []float64) (*WakeOnly, []wake.Warning, error) {
 		BlockageSpeed: b * f.speed, Boundary: words, Turbulence: f.known(sum[sumStress]),
 	}
 	out.DragArea = out.Profile + sum[sumStress] + out.Vortex
-	if boundary == SectionWalls || m.opt.SourcePart {
+	if boundary == SectionWalls {
 		out.DragArea += out.Source + out.Axial
 		out.WithSource = true
 	}

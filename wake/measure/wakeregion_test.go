@@ -166,33 +166,6 @@ func TestJonesWithTheVortexPart(t *testing.T) {
 	}
 }
 
-// The deficit by the edge's speed over either dynamic pressure: u = 0.6 over a fifth of a
-// square, 1.1 about it, is 2·0.6·0.5·0.2 = 0.12 m² over ½ρU².
-func TestEdgeReferredDeficit(t *testing.T) {
-	f := func(y, z float64) waketest.State {
-		if math.Abs(y) < 0.25 && math.Abs(z-0.5) < 0.2 {
-			return waketest.State{U: 0.6}
-		}
-		return waketest.State{U: 1.1}
-	}
-	s := waketest.Centres(f, -0.5, 0.5, 0, 1, 20, 20)
-	v := run(t, plane(t, s, grid.Cells), measure.Options{Floor: "none"}).Drag.VelocityOnly
-	near(t, "edge speed", v.EdgeSpeed, 1.1, 1e-12)
-	near(t, "over ½ρU²", v.EdgeReferredQ, 0.12, 1e-12)
-	near(t, "over ½ρU_e²", v.EdgeReferred, 0.12/1.21, 1e-12)
-	near(t, "uncertainty", v.EdgeStandard, 0, 1e-12)
-	// A border whose speed is off by 0.011 to either side in equal parts: the median
-	// difference is 0.011.
-	for i := range s.N {
-		if s.Col[wake.U][i] > 1 {
-			s.Col[wake.U][i] += []float64{-0.011, 0, 0.011}[i%3]
-		}
-	}
-	v = run(t, plane(t, s, grid.Cells), measure.Options{Floor: "none"}).Drag.VelocityOnly
-	slope := 2 * (0.2*(-0.6/1.21+2*0.36/1.331) + 0.8*(-1.1/1.21+2*1.21/1.331))
-	near(t, "uncertainty of a rough border", v.EdgeStandard, slope*1.4826*0.011, 0.02*v.EdgeStandard)
-}
-
 // The second computation of the shuttle, in 6 m × 3 m windows and whole sections of
 // 10.8 m × 6.9 m at two stations, against the forces on the body: wake-only within 2.5 %
 // of the windows and 3 % of the sections, anchored; the momentum integral of the sections

@@ -40,25 +40,20 @@ type BodyForce struct {
 // needs momentum().
 func (m *measuring) yaw() *YawForces {
 	f := m.flow
-	if f.onset[0] == 0 {
+	if m.opt.Yaw == 0 {
 		return nil
 	}
-	angle := math.Atan(f.onset[0])
-	if m.opt.Yaw != 0 {
-		angle = m.opt.Yaw * math.Pi / 180
-	}
-	sin, cos := math.Sincos(angle)
+	sin, cos := math.Sincos(m.opt.Yaw * math.Pi / 180)
 	force := func(x, y float64) BodyForce {
 		at := func(i int) float64 {
 			r, u, v, _, _ := f.at(i)
-			return x*f.local(i) + y*f.norm*SideDensity(r, u, v, f.onset[0])
+			return x*f.local(i) + y*f.norm*SideDensity(r, u, v, f.onset)
 		}
 		area := m.scale * m.whole.IntegrateFunc(at)
 		return BodyForce{area, m.coefficient(area), uncertainty.NewBudget(m.scatterOf(at).Items(m.whole, m.scale)...)}
 	}
 	return &YawForces{
-		Angle: angle * 180 / math.Pi,
-		Drag:  force(1, 0), Side: force(0, 1),
+		Angle: m.opt.Yaw, Drag: force(1, 0), Side: force(0, 1),
 		WindDrag: force(cos, sin), WindSide: force(-sin, cos),
 	}
 }

@@ -45,10 +45,6 @@ func TestForcesInYaw(t *testing.T) {
 				t.Errorf("the wind drag's sampling is %g", u)
 			}
 		}
-		// The same by components: U along x is the speed, and q is that of U.
-		o := run(t, p, measure.Options{Reference: freestream(cos), Onset: [2]float64{sin, 0}, Floor: "none"}).Drag
-		near(t, "by onset: drag, wind axes", o.Yaw.WindDrag.Area*cos*cos, cos*straight, 1e-5)
-		near(t, "by onset: side force", o.Yaw.Side.Area*cos*cos, cos*sin*straight, 1e-5)
 	}
 }
 
@@ -123,19 +119,11 @@ func TestYawRefused(t *testing.T) {
 	for name, opt := range map[string]measure.Options{
 		"not a number": {Yaw: math.NaN()},
 		"beyond":       {Yaw: 61},
-		"stated twice": {Yaw: 5, Onset: [2]float64{0.1, 0}},
 		"half":         {Yaw: 5, Half: true},
 	} {
-		opt.Reference = freestream(1)
+		opt.Reference = waketest.Reference()
 		if _, err := measure.Take(p, opt); err == nil {
 			t.Errorf("%s: no error", name)
 		}
 	}
-}
-
-// freestream is waketest's at another speed.
-func freestream(speed float64) wake.Freestream {
-	r := waketest.Reference()
-	r.Speed, r.TotalPressure = speed, math.NaN()
-	return r
 }

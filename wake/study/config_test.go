@@ -490,20 +490,6 @@ func flatten(err error) []error {
 	return []error{err}
 }
 
-// A free stream's V and W are two numbers in any order, not a lower and an upper limit.
-func TestOnset(t *testing.T) {
-	for text, want := range map[string][2]float64{"[1, 0]": {1, 0}, "[0, 1.5]": {0, 1.5}, `["-3.6 km/h", -2]`: {-1, -2}, "[2, 2]": {2, 2}} {
-		c, _, err := Parse("s.toml", []byte(small+"[measure]\nonset = "+text+"\n"))
-		if err != nil || c.Measure.Onset != want {
-			t.Errorf("onset = %s: %v, want %v", text, err, want)
-		}
-	}
-	_, _, err := Parse("s.toml", []byte(small+"[measure]\nonset = [1]\n"))
-	if want := "s.toml:12:9: onset is a list of 1, not two numbers; write [v, w]"; err == nil || err.Error() != want {
-		t.Errorf("%v, want %s", err, want)
-	}
-}
-
 // Errors of one table come in the same order every time.
 func TestErrorsInOrder(t *testing.T) {
 	for range 20 {
@@ -523,7 +509,7 @@ reference: anchor count density file frame frontal_area plane pressure speed tar
 section: floor height width
 region: box name side
 region.box: y z
-measure: columns onset pressure_includes_k source_part support symmetry threshold turbulence weight
+measure: columns pressure_includes_k support symmetry threshold turbulence weight
 structures: by prominence threshold width width_of
 maps: change_limits dpi levels limits quantities silhouette single size theme vectors window
 maps.window: x y z

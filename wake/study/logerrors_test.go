@@ -70,7 +70,7 @@ func TestLogErrorsReachTheBudget(t *testing.T) {
 	held, truth := 0, 2*math.Pi*0.02*0.02*0.5*1.5
 	for seed := range logs {
 		opt := logged
-		res, err := measure.Measure(loggedPlane(t, uint64(seed)), opt)
+		res, err := measure.Take(loggedPlane(t, uint64(seed)), opt)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -109,10 +109,6 @@ type Measure struct {
 	Columns map[string]string `toml:"columns" entry:"p = \"Pressure [Pa]\"" flag:"column,read" say:"<QUANTITY=\"NAME [unit]\">: which column holds x y z u v w p pt cp cpt rho k uu vv ww area (repeatable)"`
 	// PressureIncludesK: the pressure holds ⅔ρk.
 	PressureIncludesK bool `toml:"pressure_includes_k" flag:"pressure-includes-k,seldom" say:"the pressure holds 2/3 of density times k, which is taken out"`
-	SourcePart        bool `toml:"source_part" flag:"source-part,seldom" say:"add the displacement part of the cross-flow to the wake-only drag in free air too"`
-	// Onset is the free stream's v and w, m/s, instead of a yaw angle: the reference speed is
-	// then its part along x.
-	Onset [2]float64 `toml:"onset" is:"speed:v,w" flag:"onset,seldom" say:"<V,W> of the free stream in m/s instead of --yaw; --speed is then its part along x, U, and q = ½ρU²"`
 }
 
 // Structures says how parts of the wake are found and what their moves are set against.
@@ -256,9 +252,6 @@ func (s *Settings) Check(f *settings.File) {
 			f.FailAt(f.Places.Of(at("reference", "frame")), err.Error(), "")
 		}
 	}
-	if r.Yaw != 0 && s.Measure.Onset != [2]float64{} {
-		f.FailAt(f.Places.Of(at("reference", "yaw")), f.Word(at("reference", "yaw"))+" and "+f.Word(at("measure", "onset"))+" both state the direction of the free stream", "give one of them")
-	}
 	var known []string
 	for q := range wake.NumQuantities {
 		known = append(known, q.String())
@@ -358,7 +351,7 @@ func (s *Settings) structures(f *settings.File) {
 // Options are those of measuring, without the reference and what is known of it.
 func (s *Settings) Options() (opt measure.Options) {
 	m := &s.Measure
-	opt.PressureIncludesK, opt.SourcePart, opt.Onset, opt.Yaw = m.PressureIncludesK, m.SourcePart, m.Onset, s.Reference.Yaw
+	opt.PressureIncludesK, opt.Yaw = m.PressureIncludesK, s.Reference.Yaw
 	if a := s.Reference.FrontalArea; a != nil {
 		opt.FrontalArea = *a
 	}

@@ -112,12 +112,10 @@ type Item struct {
 	Distribution string `json:"distribution,omitempty"`
 	// Input is the standard uncertainty of a stated input in Unit, Sensitivity what the
 	// quantity changes by for one Unit, from measuring again with the input off to both
-	// sides. Bent is given where the two sides differ by more than a tenth: how far
-	// their middle lies from the quantity.
+	// sides.
 	Input       *float64 `json:"input,omitempty"`
 	Unit        string   `json:"input_unit,omitempty"`
 	Sensitivity *float64 `json:"sensitivity,omitempty"`
-	Bent        *float64 `json:"not_linear,omitempty"`
 	// Cancelled, in the budget of a difference, is what a common item would be if it
 	// were not common: the part that cancels is what Standard falls short of it.
 	Cancelled *float64 `json:"without_cancelling,omitempty"`

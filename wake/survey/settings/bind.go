@@ -51,8 +51,8 @@ type Listed interface {
 //
 //	toml   the key; fields without it are left alone
 //	is     of numbers the dimension, and a bound: "length", "length>0", "ratio<1" (from 0 to
-//	       below 1); of lists of numbers ",rising" too; of two numbers what they are,
-//	       "speed:v,w", else limits, the lower one first; of texts the allowed words,
+//	       below 1); of lists of numbers ",rising" too; two numbers are limits, the lower
+//	       one first; of texts the allowed words,
 //	       "total|static"; of lists of texts "once" for no two alike, and "files" for that
 //	       and for a text alone
 //	or     what it is where nothing is said
@@ -358,21 +358,16 @@ func (f *File) fits(at Path, key string, v, before reflect.Value, rising, once b
 
 // two reads two numbers.
 func (f *File) two(at Path, what string, raw any, is string, to reflect.Value) bool {
-	dim, names, free := strings.Cut(is, ":")
-	if !free {
-		names = "lower limit,upper limit"
-	}
-	of := strings.Split(names, ",")
 	list, ok := raw.([]any)
 	if !ok || len(list) != 2 {
-		return f.isNot(at, what, raw, "two numbers", fmt.Sprintf("write [%s, %s]", of[0], of[1]))
+		return f.isNot(at, what, raw, "two numbers", "write [lower limit, upper limit]")
 	}
 	var v [2]float64
 	for i, e := range list {
-		x, good := f.Number(at.Index(i), of[i]+" of "+what, e, dim)
+		x, good := f.Number(at.Index(i), [2]string{"lower", "upper"}[i]+" limit of "+what, e, is)
 		v[i], ok = x, ok && good
 	}
-	if ok && !free && !(v[0] < v[1]) {
+	if ok && !(v[0] < v[1]) {
 		how := "reversed"
 		if v[0] == v[1] {
 			how = "empty"
