@@ -46,7 +46,7 @@ var looks = []struct {
 	width         float64
 	fill          string
 }{
-	{"tick", "hair", 1, ""}, {"zero", "ink", 1, ""}, {"sum thin", "ink", 1.4, ""}, {"bar least", "*", 2, ""}, {"open-end", "*", 2, ""}, {"dot", "", 0, "*"}, {"least", "ink", 1.4, ""}, {"sum", "ink", 2.5, ""}, {"share open", "*", 1.4, ""}, {"share", "", 0, "*"}, {"hatch", "*", 1, ""}, {"term", "paper", 1, "*"}, {"band", "", 0, "hair"},
+	{"tick", "hair", 1, ""}, {"zero", "ink", 1, ""}, {"bar least", "*", 2, ""}, {"open-end", "*", 2, ""}, {"dot", "", 0, "*"}, {"sum", "ink", 2.5, ""}, {"term", "paper", 1, "*"}, {"band", "", 0, "hair"},
 	{"value-line", "t3", 0.8, ""}, {"curve", "*", 2, ""}, {"bar wake", "s1", 3, ""}, {"bar force", "ink", 3, ""}, {"bar", "*", 2, ""},
 	{"tip wake", "s1", 1, "s1"}, {"tip", "ink", 2, "paper"}, {"mark open", "*", 1.6, "paper"}, {"mark", "*", 1.6, "*"},
 }
@@ -101,7 +101,7 @@ func (o Options) chartItem(s report.Shape) render.FigureItem {
 }
 
 // Chart draws a chart of the page as a PNG.
-func Chart(c report.Chart, source string, o Options) ([]byte, error) {
+func Chart(c *report.Chart, source string, o Options) ([]byte, error) {
 	f := render.Figure{Title: c.Title, Footer: c.Caption, Width: c.Width, Height: c.Height, Size: chartText, Theme: o.Theme}
 	for _, s := range c.Shapes {
 		f.Items = append(f.Items, o.chartItem(s))

@@ -46,7 +46,7 @@ func TestChartInksAreThePages(t *testing.T) {
 
 // A chart that is higher than a picture can be is drawn smaller.
 func TestTallChart(t *testing.T) {
-	if _, err := Chart(report.Chart{Title: "tall", Caption: "of very many stations", Width: 900, Height: 25000}, "study", Options{}); err != nil {
+	if _, err := Chart(&report.Chart{Title: "tall", Caption: "of very many stations", Width: 900, Height: 25000}, "study", Options{}); err != nil {
 		t.Error(err)
 	}
 }

@@ -2,66 +2,37 @@ package report
 
 import (
 	"fmt"
-	"html/template"
 	"slices"
 	"strings"
 
-	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
 )
 
-// Chart is a chart of the page for a picture of its own: its shapes stand in a box of
-// Width × Height units, of which a line of plain text is 14 high.
-type Chart struct {
-	// Name is fit for a file.
-	Name, Title, Caption string
-	Width, Height        float64
-	Shapes               []Shape
-}
-
-// figureView is a finished chart.
-type figureView struct {
-	Title, Caption string
-	SVG            template.HTML
-	drawing        *drawing
-}
-
-// figure finishes a drawing; words say what is seen.
-func (d *drawing) figure(title, caption, words string) *figureView {
-	return &figureView{title, caption, d.svg(words), d}
-}
-
-func (f *figureView) chart(name string) Chart {
-	return Chart{Name: name, Title: f.Title, Caption: f.Caption, Width: f.drawing.w, Height: f.drawing.h, Shapes: f.drawing.shapes}
-}
-
 // Charts are those of the page, in its order, with that of each station where it has
 // one.
-func Charts(o *study.Outcome) []Chart {
-	var out []Chart
-	if f := storyFigure(o); f != nil {
-		out = append(out, f.chart("where-the-change-is"))
-	}
-	for _, f := range newFigures(o) {
-		out = append(out, f.chart(strings.ReplaceAll(strings.ToLower(f.Title), " ", "-")))
-	}
+func Charts(o *study.Outcome) []*Chart {
+	out := newFigures(o)
 	for i, st := range o.Stations {
 		if f := profileFigure(o, st); f != nil {
-			f.Title += ", " + stationTitle(st)
-			out = append(out, f.chart(fmt.Sprintf("%02d_profiles", i+1)))
+			f.Name, f.Title = fmt.Sprintf("%02d_profiles", i+1), f.Title+", "+stationTitle(st)
+			out = append(out, f)
 		}
 	}
 	return out
 }
 
-// figureWidth is that of most charts, on a narrow screen they scroll; narrowWidth that of those
+// figureWidth is that of most charts, on a narrow screen they scroll; narrowWidth that of the one
 // which it shows whole.
 const figureWidth, narrowWidth = 900, 450
 
-// newFigures draws the charts of a study that its results allow.
-func newFigures(o *study.Outcome) []*figureView {
-	return slices.DeleteFunc(slices.Concat(termsFigures(o), regionsFigures(o), forceFigures(o), []*figureView{pathFigure(o), edgeFigure(o)}), func(f *figureView) bool { return f == nil })
+// newFigures draws the charts of a study that its results allow, first where the change is.
+func newFigures(o *study.Outcome) []*Chart {
+	out := slices.Concat(storyFigure(o), termsFigures(o), regionsFigures(o), forceFigures(o), pathFigure(o), edgeFigure(o))
+	for _, f := range out {
+		f.Name = strings.ReplaceAll(strings.ToLower(f.Title), " ", "-")
+	}
+	return out
 }
 
 // row is a line of a chart whose rows have one scale. Nothing is drawn in a heading.
@@ -69,7 +40,7 @@ type row struct {
 	h                   float64
 	class, label, value string
 	said                string // what is seen in it, where that is not label and value
-	draw                func(d *drawing, s scale1, y float64)
+	draw                func(d *Chart, s scale1, y float64)
 }
 
 // headRow begins a group of rows.
@@ -79,20 +50,20 @@ func headRow(label string) row { return row{h: 29, class: "head", label: Shorten
 // of it.
 type rowChart struct {
 	title, caption string
-	width, top     float64
+	width          float64
 	scale          scale1
-	key            func(d *drawing)
+	key            func(d *Chart)
 }
 
 // chartHeight is how high a chart gets before the next one is begun: some six pages of rows, and far
-// less than a picture can be.
-const chartHeight = 6000
+// less than a picture can be. keyHeight is that of the key.
+const chartHeight, keyHeight = 6000, 34
 
 // figures draws rows in as many charts as they need.
-func (c rowChart) figures(rows []row) (out []*figureView) {
+func (c rowChart) figures(rows []row) (out []*Chart) {
 	var head []row
 	for len(rows) > 0 {
-		n, h := 0, c.top
+		n, h := 0, float64(keyHeight)
 		for ; n < len(rows) && h < chartHeight; n++ {
 			if h += rows[n].h; rows[n].class == "head" {
 				head = rows[n : n+1]
@@ -111,13 +82,11 @@ func (c rowChart) figures(rows []row) (out []*figureView) {
 	return out
 }
 
-func (c rowChart) figure(rows []row, h float64) *figureView {
-	d := &drawing{w: c.width, h: h + 34}
-	if c.key != nil {
-		c.key(d)
-	}
+func (c rowChart) figure(rows []row, h float64) *Chart {
+	d := &Chart{Title: c.title, Caption: c.caption, Width: c.width, Height: h + 34}
+	c.key(d)
 	c.scale.ticks(func(at float64, label string) { d.text("tick-label", at, h+18, "middle", label) })
-	y, words, group := c.top, "", ""
+	y, group := float64(keyHeight), ""
 	for _, r := range rows {
 		x := 0.0
 		if r.draw != nil {
@@ -131,23 +100,21 @@ func (c rowChart) figure(rows []row, h float64) *figureView {
 		if r.class == "head" {
 			group = r.label + ", "
 		}
-		if r.label != "" {
-			d.text(r.class, x, y+r.h/2+5, "start", r.label)
-		}
+		d.text(r.class, x, y+r.h/2+5, "start", r.label)
 		if r.value != "" {
 			d.text("value", c.width-4, y+r.h/2+5, "end", r.value)
 			r.said = r.label + ": " + r.value
 		}
 		if r.said != "" {
-			words += group + r.said + ". "
+			d.words += group + r.said + ". "
 		}
 		y += r.h
 	}
-	return d.figure(c.title, c.caption, words)
+	return d
 }
 
 // legend writes the signs of configurations from x on.
-func (d *drawing) legend(o *study.Outcome, which []int, x float64) {
+func (d *Chart) legend(o *study.Outcome, which []int, x float64) {
 	slices.Sort(which)
 	for _, k := range slices.Compact(which) {
 		d.mark(k, false, x, 14)
@@ -165,11 +132,11 @@ func configurationIndex(o *study.Outcome, name string) int {
 const signsWords = "A full sign: resolved. A hollow one: not resolved. A hollow one with a dot, on a broken line with open ends: not judged, since a category of errors is missing and the ± is that at least."
 
 // interval draws a change with its interval and the sign of its verdict.
-func (d *drawing) interval(s scale1, k int, c *compare.Delta, y float64) {
-	lo, mid, hi := s.at(c.Interval[0]), s.at(c.DragArea), s.at(c.Interval[1])
-	if c.Verdict != uncertainty.NotJudged {
+func (d *Chart) interval(s scale1, c change, y float64) {
+	k, lo, mid, hi := c.configuration, s.at(c.lo), s.at(c.delta), s.at(c.hi)
+	if c.verdict != uncertainty.NotJudged {
 		d.line(series("bar", k), lo, y, hi, y)
-		d.mark(k, c.Verdict != uncertainty.Resolved, mid, y)
+		d.mark(k, c.verdict != uncertainty.Resolved, mid, y)
 		return
 	}
 	d.line(series("bar least", k), lo, y, hi, y)

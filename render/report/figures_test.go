@@ -11,24 +11,16 @@ import (
 	"wakeledger/wake/study"
 )
 
-func shapes(t *testing.T, f *figureView) []Shape {
-	t.Helper()
-	if f == nil {
-		t.Fatal("no chart")
-	}
-	return f.drawing.shapes
-}
-
 // TestSVG: each kind of shape as an element, names escaped.
 func TestSVG(t *testing.T) {
-	d := &drawing{w: 9, h: 8.5}
+	d := &Chart{Width: 9, Height: 8.5, words: `"x"`}
 	d.line("tick", 1, 2.04, 3, 4)
 	d.rect("term t0", 1, 2, 3, 4)
 	d.disc("dot s1", 5, 6, 1.8)
 	d.text("head", 1, 2, "end", "a<b")
 	const want = `<svg viewBox="0 0 9 8.5" width="9" height="8.5" role="img" aria-label="&#34;x&#34;"><path class="tick" d="M1 2L3 4"/><path class="term t0" d="M1 2L3 2L3 4L1 4z"/>` +
 		`<circle class="dot s1" cx="5" cy="6" r="1.8"/><text class="head" x="1" y="2" text-anchor="end">a&lt;b</text></svg>`
-	if got := string(d.svg(`"x"`)); got != want {
+	if got := string(d.SVG()); got != want {
 		t.Errorf("%s, want %s", got, want)
 	}
 }
@@ -55,7 +47,7 @@ func ruler(t *testing.T, all []Shape) func(float64) float64 {
 // where the stroke stands; the terms of the sample are 2.7240, −0.6012, 0.1823 and
 // −0.0132 m² for bare.
 func TestTermsAddUp(t *testing.T) {
-	all := shapes(t, termsFigures(sampleOutcome())[0])
+	all := termsFigures(sampleOutcome())[0].Shapes
 	value := ruler(t, all)
 	zero := 0.0
 	for _, s := range all {
@@ -129,13 +121,13 @@ func TestRegionsFigures(t *testing.T) {
 	titles := map[string]bool{}
 	for _, f := range figures {
 		titles[f.Title] = true
-		for _, s := range shapes(t, f) {
+		for _, s := range f.Shapes {
 			if strings.HasPrefix(s.Class, "bar ") {
 				bars++
 			}
 		}
-		if f.drawing.h > chartHeight+200 {
-			t.Errorf("%s is %g high", f.Title, f.drawing.h)
+		if f.Height > chartHeight+200 {
+			t.Errorf("%s is %g high", f.Title, f.Height)
 		}
 	}
 	if bars != changes || len(figures) < 2 || len(titles) != len(figures) {
@@ -147,14 +139,14 @@ func TestRegionsFigures(t *testing.T) {
 // 1, 2 and −0.1 of the baseline.
 func TestProfileFigure(t *testing.T) {
 	o := sampleOutcome()
-	all := shapes(t, profileFigure(o, o.Stations[1]))
+	all := profileFigure(o, o.Stations[1]).Shapes
 	var curves [][][2]float64
 	for _, s := range all {
 		if strings.HasPrefix(s.Class, "curve ") {
 			curves = append(curves, s.Points)
 		}
 	}
-	if len(curves) != 4 || len(curves[0]) != 4 || len(curves[1]) != 2 {
+	if len(curves) != 4 || len(curves[0]) != 4 || len(curves[2]) != 2 {
 		t.Fatalf("curves %v", curves)
 	}
 	c := curves[0]
@@ -162,7 +154,7 @@ func TestProfileFigure(t *testing.T) {
 	if math.Abs((c[1][1]-c[2][1])/per-1) > 0.01 || math.Abs((c[3][1]-c[0][1])/per-0.2) > 0.01 || !(per > 0) {
 		t.Errorf("span: %v", c)
 	}
-	if d := curves[1]; !(d[0][1] > d[1][1]) || !(d[0][0] > d[1][0]) {
+	if d := curves[2]; !(d[0][1] > d[1][1]) || !(d[0][0] > d[1][0]) {
 		t.Errorf("height: %v", d)
 	}
 }
@@ -180,7 +172,7 @@ func TestPathFigure(t *testing.T) {
 			o.Stations[i].Surveys[k].Result = &r
 		}
 	}
-	all := shapes(t, pathFigure(o))
+	all := pathFigure(o)[0].Shapes
 	value := ruler(t, all)
 	var ys []float64
 	for _, s := range all {

@@ -124,14 +124,13 @@ type page struct {
 	Style       template.CSS
 	Marks       []int
 	Findings    []findingView
-	Story       *figureView
-	Chart       *figureView
+	Story       []*Chart
 	Ledgers     []ledgerView
 	Pairs       []*Table
 	Viewer      *viewerView
 	// Scripts are the viewer's samples and the script itself.
 	Scripts template.HTML
-	Figures []*figureView
+	Figures []*Chart
 	// What became of the parts of the wake: sentences, tables, where they end, and beside top views.
 	PartLines          []finding
 	PartTables         []*Table
@@ -177,7 +176,7 @@ type stationView struct {
 	Missing   string
 	Surveys   []surveyView
 	Frames    []frameView
-	Profile   *figureView
+	Profile   *Chart
 	Lines     []finding
 	Tables    []*Table
 	Basis     []itemView
@@ -232,11 +231,12 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	p := &page{
 		Title: titleOf(o), Lead: strings.TrimSpace(leadWords(o) + " " + forceWords(o)), Cautions: cautions,
 		Style: template.CSS(pageStyle), Viewer: view, Policy: policy(pageStyle, ""),
-		Story: storyFigure(o), Chart: changesFigure(o), Figures: newFigures(o),
+		Story:      storyFigure(o),
 		PartTables: shownOf(append([]*Table{pathTable(o).titled(pathTitle, "")}, pathMoveTables(o)...)), PartEnds: slices.Concat(pathEnds(o), samePlaceWords(o)), PartTops: topCheckWords(o),
 		ForceParts: shownOf(forcePartTables(o)), Rakes: shownOf(rakeTables(o)), Forces: forceTable(o).shown(), Pairs: shownOf([]*Table{studyPairs(o)}),
 		Methods: methodsUsed(o), Inputs: inputTable(o).shown(),
 	}
+	p.Figures = newFigures(o)[len(p.Story):]
 	if view != nil {
 		p.Policy = policy(pageStyle, pageScript)
 		p.Scripts = template.HTML("<script type=\"application/json\" id=\"viewer-data\">" + string(view.Data) + "</script>\n" + view.Rasters + "<script>" + pageScript + "</script>")

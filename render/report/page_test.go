@@ -157,7 +157,7 @@ func TestSummary(t *testing.T) {
 			t.Errorf("the summary has a %s", e.name)
 		}
 	}
-	for _, want := range []string{"fairing has less drag than bare: −0.087 ± 0.027 m² of drag area", "2.292", `<figure class="chart">`} {
+	for _, want := range []string{"fairing has less drag than bare: −0.087 ± 0.027 m² of drag area", "2.292", `<figure class="chart narrow">`} {
 		if !strings.Contains(text+b.String(), want) {
 			t.Errorf("the summary lacks %q", want)
 		}
@@ -361,7 +361,8 @@ func TestChart(t *testing.T) {
 	o := sampleOutcome()
 	v := o.Stations[1].Comparison.Variants
 	v[1].Delta.Verdict = uncertainty.NotJudged
-	all := shapes(t, changesFigure(o))
+	o.Stations[0].Comparison = nil
+	all := storyFigure(o)[0].Shapes
 	value := ruler(t, all)
 	bars, dots, ends := 0, 0, 0
 	for _, s := range all {
@@ -384,7 +385,7 @@ func TestChart(t *testing.T) {
 	if bars != len(v) || dots != 1 || ends != 2 {
 		t.Errorf("%d bars, %d dots, %d open ends", bars, dots, ends)
 	}
-	if changesFigure(&study.Outcome{}) != nil {
+	if storyFigure(&study.Outcome{}) != nil {
 		t.Error("a chart of nothing")
 	}
 	for _, tt := range []struct{ x, want float64 }{{0.03, 0.05}, {0.05, 0.05}, {0.051, 0.1}, {1, 1}, {1.2, 2}, {700, 1000}} {

@@ -97,7 +97,7 @@ func judged(verdict string, margin float64) uncertainty.Judgement {
 	return j
 }
 
-func change(d, standard float64, verdict string) *compare.Delta {
+func sampleDelta(d, standard float64, verdict string) *compare.Delta {
 	u := 2.26 * standard
 	cd := d / frontal
 	return &compare.Delta{
@@ -129,8 +129,8 @@ func sampleComparison() *compare.Comparison {
 		Common:   compare.Common{Grid: "same samples", Window: measure.Window{Y: [2]float64{-5.4, 5.4}, Z: [2]float64{0, 6.9}}, Area: 74.52},
 		Baseline: far("bare", areaBare),
 		Variants: []compare.Variant{
-			{Survey: far("fairing", areaFairing), Delta: change(areaFairing-areaBare, 0.0118, "resolved"), Areas: []compare.AreaDelta{{Threshold: 0.05, Delta: -0.1204}}},
-			{Survey: far("flare", areaFlare), Delta: change(areaFlare-areaBare, 0.0121, "resolved"), Areas: []compare.AreaDelta{{Threshold: 0.05, Delta: 0.2113}}},
+			{Survey: far("fairing", areaFairing), Delta: sampleDelta(areaFairing-areaBare, 0.0118, "resolved"), Areas: []compare.AreaDelta{{Threshold: 0.05, Delta: -0.1204}}},
+			{Survey: far("flare", areaFlare), Delta: sampleDelta(areaFlare-areaBare, 0.0121, "resolved"), Areas: []compare.AreaDelta{{Threshold: 0.05, Delta: 0.2113}}},
 		},
 	}
 }
@@ -141,8 +141,8 @@ func wheelComparison() *compare.Comparison {
 		Common:   compare.Common{Grid: "samples of bare_x-0.58.csv.gz", Window: measure.Window{Y: [2]float64{-3, 3}, Z: [2]float64{0, 3}}, Area: 15.59, Resampling: 0.0003},
 		Baseline: wheel("bare"),
 		Variants: []compare.Variant{
-			{Survey: wheel("fairing"), Regions: []compare.RegionDelta{{Name: "front-right wheel", Side: "right", Delta: change(-0.0013, 0.0015, "not resolved"), Shift: sampleShift(-0.010, "resolved")}}},
-			{Survey: wheel("flare"), Regions: []compare.RegionDelta{{Name: "front-right wheel", Side: "right", Delta: change(0.0404, 0.0016, "resolved"), Shift: sampleShift(-0.044, "resolved")}}},
+			{Survey: wheel("fairing"), Regions: []compare.RegionDelta{{Name: "front-right wheel", Side: "right", Delta: sampleDelta(-0.0013, 0.0015, "not resolved"), Shift: sampleShift(-0.010, "resolved")}}},
+			{Survey: wheel("flare"), Regions: []compare.RegionDelta{{Name: "front-right wheel", Side: "right", Delta: sampleDelta(0.0404, 0.0016, "resolved"), Shift: sampleShift(-0.044, "resolved")}}},
 		},
 	}
 }

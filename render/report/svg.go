@@ -9,11 +9,15 @@ import (
 	"strings"
 )
 
-// drawing collects the shapes of a chart. Colours and strokes are classes of the page's style, so
-// that charts follow it into the dark and onto paper.
-type drawing struct {
-	w, h   float64
-	shapes []Shape
+// Chart is a chart of the page, and for a picture of its own: its shapes stand in a box of
+// Width × Height units, of which a line of plain text is 14 high. Colours and strokes are classes
+// of the page's style, so that charts follow it into the dark and onto paper.
+type Chart struct {
+	// Name is fit for a file.
+	Name, Title, Caption string
+	Width, Height        float64
+	Shapes               []Shape
+	words                string // what is seen
 }
 
 // Shape is an element of a chart: a line through Points, a filled outline where
@@ -28,35 +32,37 @@ type Shape struct {
 	Text, Anchor string
 }
 
-func (d *drawing) path(class string, pts ...[2]float64) {
-	d.shapes = append(d.shapes, Shape{Class: class, Points: pts})
+func (d *Chart) path(class string, pts ...[2]float64) {
+	d.Shapes = append(d.Shapes, Shape{Class: class, Points: pts})
 }
 
-func (d *drawing) line(class string, x1, y1, x2, y2 float64) {
+func (d *Chart) line(class string, x1, y1, x2, y2 float64) {
 	d.path(class, [2]float64{x1, y1}, [2]float64{x2, y2})
 }
 
 // area fills the outline through points.
-func (d *drawing) area(class string, pts ...[2]float64) {
-	d.shapes = append(d.shapes, Shape{Class: class, Points: pts, Filled: true})
+func (d *Chart) area(class string, pts ...[2]float64) {
+	d.Shapes = append(d.Shapes, Shape{Class: class, Points: pts, Filled: true})
 }
 
-func (d *drawing) rect(class string, x1, y1, x2, y2 float64) {
+func (d *Chart) rect(class string, x1, y1, x2, y2 float64) {
 	d.area(class, [2]float64{x1, y1}, [2]float64{x2, y1}, [2]float64{x2, y2}, [2]float64{x1, y2})
 }
 
-func (d *drawing) disc(class string, x, y, r float64) {
-	d.shapes = append(d.shapes, Shape{Class: class, Points: [][2]float64{{x, y}}, Filled: true, R: r})
+func (d *Chart) disc(class string, x, y, r float64) {
+	d.Shapes = append(d.Shapes, Shape{Class: class, Points: [][2]float64{{x, y}}, Filled: true, R: r})
 }
 
-// text writes s; anchor is start, middle or end.
-func (d *drawing) text(class string, x, y float64, anchor, s string) {
-	d.shapes = append(d.shapes, Shape{Class: class, Points: [][2]float64{{x, y}}, Text: clean(s), Anchor: anchor})
+// text writes s, if there is any; anchor is start, middle or end.
+func (d *Chart) text(class string, x, y float64, anchor, s string) {
+	if s != "" {
+		d.Shapes = append(d.Shapes, Shape{Class: class, Points: [][2]float64{{x, y}}, Text: clean(s), Anchor: anchor})
+	}
 }
 
 // mark sets the sign of configuration k: a disc, a square, a diamond, a triangle,
 // in turn, so that colour is not needed to tell them apart.
-func (d *drawing) mark(k int, open bool, x, y float64) {
+func (d *Chart) mark(k int, open bool, x, y float64) {
 	class := series("mark", k)
 	if open {
 		class += " open"
@@ -76,14 +82,17 @@ func (d *drawing) mark(k int, open bool, x, y float64) {
 // series is a class in the colour of configuration k, of which the style has six.
 func series(class string, k int) string { return fmt.Sprintf("%s s%d", class, k%6) }
 
-// svg writes the shapes; words say what is seen.
-func (d *drawing) svg(words string) template.HTML {
+// Narrow tells a chart that a narrow screen shows whole.
+func (d *Chart) Narrow() bool { return d.Width == narrowWidth }
+
+// SVG writes the shapes.
+func (d *Chart) SVG() template.HTML {
 	place := func(x float64) string {
 		return strings.TrimSuffix(strconv.FormatFloat(x, 'f', 1, 64), ".0")
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, `<svg viewBox="0 0 %s %s" width="%[1]s" height="%[2]s" role="img" aria-label="%s">`, place(d.w), place(d.h), html.EscapeString(clean(words)))
-	for _, s := range d.shapes {
+	fmt.Fprintf(&b, `<svg viewBox="0 0 %s %s" width="%[1]s" height="%[2]s" role="img" aria-label="%s">`, place(d.Width), place(d.Height), html.EscapeString(clean(d.words)))
+	for _, s := range d.Shapes {
 		x, y := place(s.Points[0][0]), place(s.Points[0][1])
 		switch {
 		case s.Text != "":
@@ -147,17 +156,18 @@ func tickLabel(x, step float64) string {
 	return fixed(x, min(max(0, int(-math.Floor(math.Log10(step)+1e-9))), maxDecimals))
 }
 
-// axes draws the grid of a panel between two scales, with the numbers of the upright one and, where
-// numbered, those of the level one.
-func (d *drawing) axes(x, y scale1, numbered bool) {
-	x.ticks(func(at float64, label string) {
+// axes draws the grid of a panel between two scales, with the numbers of the upright one and, where it has a label,
+// those of the level one.
+func (d *Chart) axes(x, y scale1, label string) {
+	x.ticks(func(at float64, number string) {
 		d.line("tick", at, y.b, at, y.a)
-		if numbered {
-			d.text("tick-label", at, y.a+18, "middle", label)
+		if label != "" {
+			d.text("tick-label", at, y.a+18, "middle", number)
 		}
 	})
-	y.ticks(func(at float64, label string) {
+	y.ticks(func(at float64, number string) {
 		d.line("tick", x.a, at, x.b, at)
-		d.text("tick-label end", x.a-8, at+5, "end", label)
+		d.text("tick-label end", x.a-8, at+5, "end", number)
 	})
+	d.text("tick-label", (x.a+x.b)/2, y.a+38, "middle", label)
 }
