@@ -6,9 +6,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"math"
 	"reflect"
-	"strconv"
+	"regexp"
 	"strings"
 
 	"wakeledger/wake"
@@ -76,117 +75,71 @@ func StudyJSON(w io.Writer, o *study.Outcome) error {
 	return WriteJSON(w, studyDoc{StudySchema, n.list, o})
 }
 
-// WriteJSON writes a document: finite numbers, and no list that is null.
+// WriteJSON writes a document: finite numbers, and no list that is null. What a nil pointer would
+// write is left out by its tag.
 func WriteJSON(w io.Writer, doc any) error {
-	v, err := complete(reflect.ValueOf(doc))
-	if err != nil {
+	if err := finite(doc); err != nil {
 		return err
 	}
 	var b bytes.Buffer
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
-	if err := enc.Encode(v.Interface()); err != nil {
+	if err := enc.Encode(doc); err != nil {
 		return err
 	}
-	_, err = w.Write(b.Bytes())
+	text := noList.ReplaceAll(b.Bytes(), []byte("$1[]$2"))
+	_, err := w.Write(noMinus.ReplaceAll(text, []byte("${1}0$2")))
 	return err
 }
 
-// notFinite is a number that JSON cannot hold, and its place in the document's own keys.
-type notFinite struct {
-	at string
-	x  float64
-}
+// A list that is nil and a negative zero, each at the end of its line, where no string ends in it.
+var (
+	noList  = regexp.MustCompile(`(?m)(^ *|": )null(,?)$`)
+	noMinus = regexp.MustCompile(`(?m)(^ *|": )-0(,?)$`)
+)
 
-func (e *notFinite) Error() string {
-	return fmt.Sprintf("%s is %v, which must not reach a report; values or reference are beyond what can be computed with: check their units", strings.TrimPrefix(e.at, "."), e.x)
-}
-
-// within says that the place of an error of complete is in the part key.
-func within(key string, err error) error {
-	if e, ok := err.(*notFinite); ok {
-		e.at = key + e.at
+// finite returns an error for the first number in doc that is NaN or infinite, which JSON cannot hold; it names
+// its place in the document's own keys.
+func finite(doc any) error {
+	if at, x := notFinite(reflect.ValueOf(doc)); x != 0 {
+		return fmt.Errorf("%s is %v, which must not reach a report; values or reference are beyond what can be computed with: check their units", strings.TrimPrefix(at, "."), x)
 	}
-	return err
+	return nil
 }
 
-// complete returns a copy of v in which no list is nil and no zero is
-// negative, or *notFinite for the first number that JSON cannot hold.
-func complete(v reflect.Value) (reflect.Value, error) {
+// notFinite returns the first such number in v and where it is, else 0.
+func notFinite(v reflect.Value) (at string, x float64) {
 	switch v.Kind() {
 	case reflect.Float64, reflect.Float32:
-		x := v.Float()
-		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return v, &notFinite{x: x}
+		if x := v.Float(); x-x != 0 {
+			return "", x
 		}
-		if x == 0 {
-			return reflect.Zero(v.Type()), nil
+	case reflect.Pointer, reflect.Interface:
+		return notFinite(v.Elem())
+	case reflect.Slice, reflect.Array:
+		if k := v.Type().Elem().Kind(); k == reflect.String || k >= reflect.Int && k <= reflect.Uint64 {
+			return "", 0
 		}
-	case reflect.Pointer:
-		if v.IsNil() {
-			return v, nil
-		}
-		e, err := complete(v.Elem())
-		if err != nil {
-			return v, err
-		}
-		p := reflect.New(v.Type().Elem())
-		p.Elem().Set(e)
-		return p, nil
-	case reflect.Slice:
-		out := reflect.MakeSlice(v.Type(), v.Len(), v.Len())
-		return out, completeEach(v, out)
-	case reflect.Array:
-		out := reflect.New(v.Type()).Elem()
-		return out, completeEach(v, out)
-	case reflect.Map:
-		if v.IsNil() {
-			return reflect.MakeMap(v.Type()), nil
-		}
-		out := reflect.MakeMapWithSize(v.Type(), v.Len())
-		for _, k := range v.MapKeys() {
-			e, err := complete(v.MapIndex(k))
-			if err != nil {
-				return v, within("."+fmt.Sprint(k), err)
+		for i := range v.Len() {
+			if at, x := notFinite(v.Index(i)); x != 0 {
+				return fmt.Sprintf("[%d]%s", i, at), x
 			}
-			out.SetMapIndex(k, e)
 		}
-		return out, nil
 	case reflect.Struct:
-		out := reflect.New(v.Type()).Elem()
 		for i := range v.NumField() {
 			f := v.Type().Field(i)
 			key, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 			if !f.IsExported() || key == "-" {
 				continue
 			}
-			e, err := complete(v.Field(i))
-			if err != nil {
-				// The keys of an embedded struct stand beside those of the one that holds it.
-				if key == "" && f.Anonymous {
-					return v, err
+			if at, x := notFinite(v.Field(i)); x != 0 {
+				if key == "" && f.Anonymous { // its keys stand beside those of the one that holds it
+					return at, x
 				}
-				return v, within("."+cmp.Or(key, f.Name), err)
+				return "." + cmp.Or(key, f.Name) + at, x
 			}
-			out.Field(i).Set(e)
 		}
-		return out, nil
 	}
-	return v, nil
-}
-
-func completeEach(v, out reflect.Value) error {
-	if k := v.Type().Elem().Kind(); k == reflect.String || k >= reflect.Int && k <= reflect.Uint64 {
-		reflect.Copy(out, v)
-		return nil
-	}
-	for i := range v.Len() {
-		e, err := complete(v.Index(i))
-		if err != nil {
-			return within("["+strconv.Itoa(i)+"]", err)
-		}
-		out.Index(i).Set(e)
-	}
-	return nil
+	return "", 0
 }

@@ -12,7 +12,6 @@ import (
 	"image/png"
 	"io"
 	"maps"
-	"reflect"
 	"slices"
 	"strings"
 
@@ -108,12 +107,6 @@ func (v *page) write(w io.Writer, template string) error {
 		return err
 	}
 	_, err := w.Write(b.Bytes())
-	return err
-}
-
-// finite returns an error for the first number in doc that is NaN or infinite.
-func finite(doc any) error {
-	_, err := complete(reflect.ValueOf(doc))
 	return err
 }
 
