@@ -169,15 +169,26 @@ type gaps struct {
 	// short is the shortest edge of each sample, as the bits of a float32: these
 	// have the order of the numbers, and workers can update them together.
 	short []uint32
-	// third is the thirdShortest edge of each sample and spacing what the rule
-	// makes of it; 0 until wanted, as most samples are nowhere near a gap.
-	third, spacing []float32
+	// third is the thirdShortest edge of each sample and spacing what the rule makes of
+	// it, as bits of float32 too; 0 until wanted, as most samples are nowhere near a gap.
+	third, spacing []uint32
 	dropped        []bool
-	ring, rim      []int32 // scratch
+	scratch
+}
+
+// scratch is what each worker has for itself.
+type scratch struct {
+	ring, rim, path []int32
 	// ends is where flows end, as end has it, for triangles that were asked for and
 	// those on their way.
 	ends map[int32]int32
-	path []int32 // scratch
+}
+
+// worker is the same gaps with a scratch of its own.
+func (g *gaps) worker() *gaps {
+	w := *g
+	w.scratch = scratch{ends: map[int32]int32{}}
+	return &w
 }
 
 func newGaps(t *Triangulation) *gaps {
@@ -193,10 +204,10 @@ func newGaps(t *Triangulation) *gaps {
 		largest: largest(box),
 		size:    make([]float32, n),
 		short:   make([]uint32, len(points)),
-		third:   make([]float32, len(points)),
-		spacing: make([]float32, len(points)),
+		third:   make([]uint32, len(points)),
+		spacing: make([]uint32, len(points)),
 		dropped: make([]bool, n),
-		ends:    make(map[int32]int32),
+		scratch: scratch{ends: map[int32]int32{}},
 	}
 	share(len(points), func(_, lo, hi int) {
 		for i := lo; i < hi; i++ {
@@ -219,6 +230,9 @@ func newGaps(t *Triangulation) *gaps {
 	})
 	return g
 }
+
+// number is the one of such bits.
+func number(bits uint32) float64 { return float64(math.Float32frombits(bits)) }
 
 // lower sets *v to x if that is less.
 func lower(v *uint32, x uint32) {
@@ -346,45 +360,49 @@ func (g *gaps) suspects(factor float64) []int32 {
 
 // strays lists the corners of the suspects that lie far from all others.
 func (g *gaps) strays(suspects []int32) []int32 {
-	var out []int32
-	seen := make([]bool, len(g.points))
-	for _, i := range suspects {
-		for k := 3 * int(i); k < 3*int(i)+3; k++ {
-			// The first test is quick and leaves few.
-			v := g.tri[k]
-			size := float64(g.size[i])
-			if limit := size / loneOutside; seen[v] || float64(math.Float32frombits(g.short[g.tri[following(k)]])) > limit || float64(math.Float32frombits(g.short[g.tri[previous(k)]])) > limit {
-				continue
-			}
-			seen[v] = true
-			g.ring = g.star(k, g.ring)
-			ratio := float64(lone)
-			for _, j := range g.ring {
-				if g.alongHull(v, int(j)) {
-					ratio = loneOutside
-				}
-			}
-			own, near := g.thirdShortest(k), 0
-			for _, j := range g.ring {
-				if near > 1 {
-					break
-				}
-				if own > ratio*g.thirdShortest(int(j)) {
+	var found [chunks][]int32
+	share(len(suspects), func(chunk, lo, hi int) {
+		g, seen := g.worker(), map[int32]bool{}
+		for _, i := range suspects[lo:hi] {
+			for k := 3 * int(i); k < 3*int(i)+3; k++ {
+				// The first test is quick and leaves few.
+				v, limit := g.tri[k], float64(g.size[i])/loneOutside
+				if seen[v] || number(g.short[g.tri[following(k)]]) > limit || number(g.short[g.tri[previous(k)]]) > limit {
 					continue
 				}
-				near++
-				a, b := g.points[v], g.points[g.tri[j]]
-				if math.Hypot(b.X-a.X, b.Y-a.Y)*g.unit > 1.001*float64(math.Float32frombits(g.short[v])) {
-					near = 2 // not the other one of a pair
+				seen[v] = true
+				if g.stray(k) {
+					found[chunk] = append(found[chunk], v)
 				}
 			}
-			if near <= 1 {
-				out = append(out, v)
-			}
+		}
+	})
+	out := slices.Concat(found[:]...)
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// stray reports whether the sample at place k lies far from all others.
+func (g *gaps) stray(k int) bool {
+	v := g.tri[k]
+	g.ring = g.star(k, g.ring)
+	ratio := float64(lone)
+	for _, j := range g.ring {
+		if g.alongHull(v, int(j)) {
+			ratio = loneOutside
 		}
 	}
-	slices.Sort(out)
-	return out
+	own, near := g.thirdShortest(k), 0
+	for _, j := range g.ring {
+		if own > ratio*g.thirdShortest(int(j)) {
+			continue
+		}
+		a, b := g.points[v], g.points[g.tri[j]]
+		if near++; near > 1 || math.Hypot(b.X-a.X, b.Y-a.Y)*g.unit > 1.001*number(g.short[v]) {
+			return false // two, or not the other one of a pair
+		}
+	}
+	return true
 }
 
 // wide lists the triangles that remain though samples are missing by the finest spacing
@@ -392,25 +410,23 @@ func (g *gaps) strays(suspects []int32) []int32 {
 func (g *gaps) wide(factor float64) []int32 {
 	var found [chunks][]int32
 	share(len(g.size), func(chunk, lo, hi int) {
+		g := g.worker()
 		for i := lo; i < hi; i++ {
-			t := g.tri[3*i : 3*i+3]
-			if least := min(g.short[t[0]], g.short[t[1]], g.short[t[2]]); !g.dropped[i] && g.size[i] > float32(factor)*math.Float32frombits(least) {
-				found[chunk] = append(found[chunk], int32(i))
+			t, size := g.tri[3*i:3*i+3], float64(g.size[i])
+			if least := min(g.short[t[0]], g.short[t[1]], g.short[t[2]]); g.dropped[i] || size <= factor*number(least) {
+				continue
+			}
+			// A spacing is no less than this part of the sample's own, which is the quicker to tell.
+			if least := min(g.thirdShortest(3*i), g.thirdShortest(3*i+1), g.thirdShortest(3*i+2)); size <= 0.999*factor*own*least {
+				continue
+			}
+			limit := factor * min(g.at(3*i), g.at(3*i+1), g.at(3*i+2))
+			if size > limit && g.gap(i) > limit {
+				found[chunk] = append(found[chunk], t...)
 			}
 		}
 	})
-	var out []int32
-	for _, i := range slices.Concat(found[:]...) {
-		// A spacing is no less than this part of the sample's own, which is the quicker to tell.
-		if least := min(g.thirdShortest(3*int(i)), g.thirdShortest(3*int(i)+1), g.thirdShortest(3*int(i)+2)); float64(g.size[i]) <= 0.999*factor*own*least {
-			continue
-		}
-		limit := factor * float64(min(g.at(3*int(i)), g.at(3*int(i)+1), g.at(3*int(i)+2)))
-		if float64(g.size[i]) > limit && g.gap(int(i)) > limit {
-			out = append(out, g.tri[3*i:3*i+3]...)
-		}
-	}
-	return out
+	return slices.Concat(found[:]...)
 }
 
 // open drops what belongs to gaps.

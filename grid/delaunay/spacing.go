@@ -1,6 +1,10 @@
 package delaunay
 
-import "math"
+import (
+	"math"
+	"slices"
+	"sync/atomic"
+)
 
 // How far samples are apart, by which a gap is judged.
 
@@ -39,8 +43,8 @@ func (g *gaps) star(k int, list []int32) []int32 {
 // shortest if it is on the hull.
 func (g *gaps) thirdShortest(k int) float64 {
 	v := g.tri[k]
-	if g.third[v] != 0 {
-		return float64(g.third[v])
+	if known := atomic.LoadUint32(&g.third[v]); known != 0 {
+		return number(known)
 	}
 	a := g.points[v]
 	g.rim = g.star(k, g.rim)
@@ -67,8 +71,7 @@ func (g *gaps) thirdShortest(k int) float64 {
 	if border {
 		s[2] = 0
 	}
-	g.third[v] = float32(max(s[0], s[1], s[2], coincident))
-	return float64(g.third[v])
+	return keep(&g.third[v], max(s[0], s[1], s[2], coincident))
 }
 
 // alongHull reports whether the edge from sample v to the one at place j of its star is
@@ -78,22 +81,33 @@ func (g *gaps) alongHull(v int32, j int) bool {
 }
 
 // at returns the spacing of the sample at place k.
-func (g *gaps) at(k int) float32 {
+func (g *gaps) at(k int) float64 {
 	v := g.tri[k]
-	if g.spacing[v] != 0 {
-		return g.spacing[v]
+	if known := atomic.LoadUint32(&g.spacing[v]); known != 0 {
+		return number(known)
 	}
 	g.ring = append(g.star(k, g.ring), int32(k))
-	squares := 0.0
+	var room [32]float64
+	squares := room[:0]
 	for _, j := range g.ring {
 		h := g.thirdShortest(int(j))
-		squares += h * h
+		squares = append(squares, h*h)
 	}
-	g.spacing[v] = float32(max(math.Sqrt(squares/float64(len(g.ring))), own*float64(g.third[v])))
-	return g.spacing[v]
+	// Wherever the ring begins, the sum is the same.
+	slices.Sort(squares)
+	sum := 0.0
+	for _, sq := range squares {
+		sum += sq
+	}
+	return keep(&g.spacing[v], max(math.Sqrt(sum/float64(len(squares))), own*g.thirdShortest(k)))
+}
+
+// keep stores x as what is known.
+func keep(known *uint32, x float64) float64 {
+	bits := math.Float32bits(float32(x))
+	atomic.StoreUint32(known, bits)
+	return number(bits)
 }
 
 // local is the spacing at triangle i.
-func (g *gaps) local(i int) float64 {
-	return float64(max(g.at(3*i), g.at(3*i+1), g.at(3*i+2)))
-}
+func (g *gaps) local(i int) float64 { return max(g.at(3*i), g.at(3*i+1), g.at(3*i+2)) }
