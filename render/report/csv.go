@@ -105,8 +105,7 @@ func MovesCSV(w io.Writer, o *study.Outcome) error {
 					list = append(list, *m.Headline)
 				}
 				for _, q := range list {
-					x, way := q.Toward()
-					sense := strings.TrimPrefix(way[0], "to the ")
+					x, sense := q.Toward()
 					add(st.Name, name, m.A, m.B, q.Measure, sense, m.Verdict, m.Position, x, q.Expanded, m.DragArea)
 				}
 			}

@@ -124,18 +124,18 @@ type page struct {
 	// Scripts are the viewer's samples and the script itself.
 	Scripts template.HTML
 	Figures []*Chart
-	// What became of the parts of the wake: sentences, tables, where they end, and beside top views.
-	PartLines          []finding
-	PartTables         []*Table
-	PartEnds, PartTops []string
-	ForceParts         []*Table
-	Forces             *Table
-	Stations           []stationView
-	Rakes              []*Table
-	Notes              []wake.Warning
-	Methods            []methodView
-	Inputs             *Table
-	Cautions           []string
+	// What became of the parts of the wake: sentences, tables, and where they end.
+	PartLines  []finding
+	PartTables []*Table
+	PartEnds   []string
+	ForceParts []*Table
+	Forces     *Table
+	Stations   []stationView
+	Rakes      []*Table
+	Notes      []wake.Warning
+	Methods    []methodView
+	Inputs     *Table
+	Cautions   []string
 }
 
 type findingView struct {
@@ -225,7 +225,7 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 		Title: titleOf(o), Lead: strings.TrimSpace(leadWords(o) + " " + forceWords(o)), Cautions: cautions,
 		Style: template.CSS(pageStyle), Viewer: view, Policy: policy(pageStyle, ""),
 		Story:      storyFigure(o),
-		PartTables: shownOf(append([]*Table{pathTable(o).titled(pathTitle, "")}, pathMoveTables(o)...)), PartEnds: slices.Concat(pathEnds(o), samePlaceWords(o)), PartTops: topCheckWords(o),
+		PartTables: shownOf(append([]*Table{pathTable(o).titled(pathTitle, "")}, pathMoveTables(o)...)), PartEnds: pathEnds(o),
 		ForceParts: shownOf(forcePartTables(o)), Rakes: shownOf(rakeTables(o)), Forces: forceTable(o).shown(), Pairs: shownOf([]*Table{studyPairs(o)}),
 		Methods: methodsUsed(o), Inputs: inputTable(o).shown(),
 	}

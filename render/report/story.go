@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -47,12 +48,11 @@ func briefMoveWords(o *study.Outcome, configuration string) []finding {
 			if st.Normal != "x" || v.Structures == nil {
 				continue
 			}
-			for _, said := range v.Structures.Sentences {
-				k := slices.IndexFunc(v.Structures.Shifts, func(m *shift.Shift) bool { return m.A == said.Structure })
-				if foremost = foremost || k >= 0; k < 0 || clean(name) != configuration {
+			for _, part := range v.Structures.Foremost {
+				if foremost = true; clean(name) != configuration {
 					continue
 				}
-				m := v.Structures.Shifts[k]
+				m := v.Structures.Shift(part)
 				i := slices.IndexFunc(out, func(f finding) bool { return f.Verdict == m.Verdict })
 				if i < 0 {
 					i, out = len(out), append(out, finding{"Wakes at " + Place("x", st.Position) + ": ", m.Verdict, ""})
@@ -75,12 +75,13 @@ func distance(m *shift.Shift) string {
 	if m.Headline == nil {
 		return "not measured"
 	}
-	x, way := m.Headline.Toward()
+	x, sense := m.Headline.Toward()
 	d := digits(1000, m.Headline.Expanded, m.Judgement, 1)
 	s, sign := fixed(math.Abs(1000*x), d), 1.0
 	if m.Verdict != uncertainty.NotJudged {
 		s += " ± " + fixed(1000*m.Headline.Expanded, d)
 	}
+	way := map[string][2]string{"inboard": {"inboard", "outboard"}, "right": {"to the right", "to the left"}}[sense]
 	if x < 0 {
 		way[0], sign = way[1], -1
 	}
@@ -89,4 +90,21 @@ func distance(m *shift.Shift) string {
 		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(sign, span) + ")"
 	}
 	return s
+}
+
+// movedWords are distance with the verdict and its reason, and how much of a width it is.
+func movedWords(m *shift.Shift) string {
+	if m.Headline == nil {
+		return "no move can be measured: " + clean(strings.Join(m.NotMeasured, "; "))
+	}
+	x, _ := m.Headline.Toward()
+	b, verdict := uncertainty.Budget(m.Headline.LengthBudget), m.Judgement.Sentence
+	if !m.Agree {
+		verdict = m.Judgement.Reason // finer planes do not make the measures agree
+	}
+	out := distance(m) + ": " + verdict(x, &b, uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0, "")
+	if f := m.Headline.Fraction; f != nil {
+		out += "; " + fixed(100*math.Abs(*f), 1) + " % of the " + clean(cmp.Or(m.WidthOf, "width"))
+	}
+	return out
 }

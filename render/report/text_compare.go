@@ -221,7 +221,7 @@ func variantFindings(v compare.Variant) []finding {
 		if r.Shift != nil && r.Shift.FourWays != nil {
 			// Not the weight of the centroid above: the part that lies over the threshold.
 			f := r.Shift.FourWays
-			out = append(out, finding{"in the box, by the weight's excess over " + short(f.Threshold) + ": ", clean(f.Verdict), clean(f.Text)})
+			out = append(out, finding{"in the box, by the weight's excess over " + short(f.Threshold) + ": ", clean(f.Verdict), movedWords(f)})
 		}
 	}
 	return out

@@ -10,16 +10,13 @@ import (
 	"wakeledger/wake/shift"
 )
 
-// structureFindings are the sentences on what became of the parts of the wake: those
-// beside the vehicle, left and right together, and parts that come and go.
+// structureFindings say what became of the parts of the wake: those beside the vehicle, and parts
+// that come and go.
 func structureFindings(s *compare.Structures) []finding {
 	if s == nil {
 		return nil
 	}
-	out := sentencesOn(s)
-	for _, p := range s.Sides {
-		out = append(out, finding{clean(p.Left.A) + " and " + clean(p.Right.A) + ": ", "", clean(p.Text)})
-	}
+	out := foremostMoves(s)
 	if s.Match != nil {
 		for _, e := range s.Match.Events {
 			out = append(out, finding{"part of the wake: ", e.Kind, clean(e.Text)})
@@ -28,9 +25,11 @@ func structureFindings(s *compare.Structures) []finding {
 	return out
 }
 
-func sentencesOn(s *compare.Structures) (out []finding) {
-	for _, t := range s.Sentences {
-		out = append(out, finding{"", clean(t.Verdict), clean(t.Text)})
+// foremostMoves say what became of the parts beside the vehicle that carry drag.
+func foremostMoves(s *compare.Structures) (out []finding) {
+	for _, name := range s.Foremost {
+		m := s.Shift(name)
+		out = append(out, finding{clean(name) + " at " + Place("x", m.Position) + ": ", clean(m.Verdict), movedWords(m)})
 	}
 	return out
 }

@@ -25,7 +25,7 @@ func pathSentences(o *study.Outcome, configuration string) []finding {
 		}
 		seen[place] = true
 		if v := variantOf(&st, configuration); v != nil && v.Structures != nil {
-			out = append(out, sentencesOn(v.Structures)...)
+			out = append(out, foremostMoves(v.Structures)...)
 		}
 	}
 	return out
@@ -98,33 +98,12 @@ func pathMoveTables(o *study.Outcome) []*Table {
 			for _, m := range p.Points {
 				g.Add(append([]string{fixed(m.Position, 2)}, moveCells(m, structuresAt(o, c.Configuration, m.Position))...)...)
 			}
-			words := clean(strings.Join(append([]string{p.Text}, p.Missing...), "; "))
+			words := clean(strings.Join(p.Missing, "; "))
 			if len(out) == 0 {
-				words += ". " + waysWords
+				words = strings.TrimPrefix(words+". "+waysWords, ". ")
 			}
 			out = append(out, g.titled(clean(p.Name)+", "+clean(c.Configuration)+" minus "+clean(o.Baseline)+", mm inboard (± 95 %)", words))
 		}
-	}
-	return out
-}
-
-// topCheckWords sets the top views beside the cross-flow planes.
-func topCheckWords(o *study.Outcome) []string {
-	var out []string
-	for _, c := range o.TopChecks {
-		out = append(out, clean(c.Configuration)+", "+clean(c.Structure)+", "+clean(c.Text))
-	}
-	if out != nil {
-		out = append(out, topCheckNote)
-	}
-	return out
-}
-
-// samePlaceWords tell of parts of which two stations at one place do not say the same.
-func samePlaceWords(o *study.Outcome) []string {
-	var out []string
-	for _, p := range o.SamePlaces {
-		out = append(out, clean(p.Configuration)+", "+clean(p.Text))
 	}
 	return out
 }
@@ -133,11 +112,7 @@ func samePlaceWords(o *study.Outcome) []string {
 const waysWords = "A move is that of the centroid, of the edge (the outer outline), of the profile (the weight summed over the height) or by registration (the shift that lays one field best on the other)"
 
 const (
-	pathTitle     = "Parts of the wake along x (m, m²)"
-	topCheckTitle = "Edges in top views beside those in cross-flow planes"
-	// topCheckNote stands below them.
-	topCheckNote   = "Both are means over the same time of one flow: that it is finite is in neither uncertainty."
-	samePlaceTitle = "Parts of which two stations at one place do not say the same"
+	pathTitle = "Parts of the wake along x (m, m²)"
 )
 
 // paths prints what became of the parts of the wake through the stations.
@@ -146,21 +121,6 @@ func (s *sheet) paths(o *study.Outcome) {
 	s.Table(pathTitle, pathTable(o))
 	s.words("", pathEnds(o))
 	s.tables(6, pathMoveTables(o)...)
-	s.words(samePlaceTitle, samePlaceWords(o))
-	if len(o.TopChecks) > 0 {
-		s.words(topCheckTitle, []string{topCheckCount(o), topCheckNote})
-	}
-}
-
-// topCheckCount says how many edges in top views agree with those in cross-flow planes.
-func topCheckCount(o *study.Outcome) string {
-	agree := 0
-	for _, c := range o.TopChecks {
-		if c.Agree {
-			agree++
-		}
-	}
-	return fmt.Sprintf("%d of %d agree; each is in the JSON.", agree, len(o.TopChecks))
 }
 
 // sidesOfWake: the sentences on a wake come by pairs, left and right.
@@ -173,7 +133,7 @@ func (s *sheet) foremostSentences(o *study.Outcome) {
 		if list := pathSentences(o, c.Name); len(list) > 0 {
 			s.Section(Head, "The parts of the wake, "+clean(c.Name))
 			for _, f := range list[:min(len(list), sidesOfWake)] {
-				s.Hang(f.Text, 2, 6)
+				s.Hang(f.Where+f.Text, 2, 6)
 			}
 		}
 	}

@@ -69,19 +69,9 @@ type Structures struct {
 	// cannot be measured, of which a warning tells; only for parts
 	// found by weight.
 	Shifts []*shift.Shift `json:"shifts"`
-	// Sides set left and right beside each other, for parts of the baseline that are
-	// mirror images.
-	Sides []*shift.PairShift `json:"sides"`
-	// Sentences say what became of the parts of a wake beside the vehicle that carry
-	// drag, the largest first.
-	Sentences []Sentence `json:"sentences"`
-}
-
-// Sentence is one about a part of the wake.
-type Sentence struct {
-	Structure string `json:"structure"`
-	Verdict   string `json:"verdict"`
-	Text      string `json:"text"`
+	// Foremost names those of Shifts that are of parts beside the vehicle which carry drag, the
+	// largest first.
+	Foremost []string `json:"foremost"`
 }
 
 // Delta is variant minus baseline of the headline drag area.

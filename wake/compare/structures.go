@@ -51,7 +51,7 @@ func (c *comparing) follow(sb *side, v *Variant) (err error) {
 	if a == nil || b == nil {
 		return nil
 	}
-	s := &Structures{Match: parts.Match(a, b), Shifts: []*shift.Shift{}, Sides: []*shift.PairShift{}, Sentences: []Sentence{}}
+	s := &Structures{Match: parts.Match(a, b), Shifts: []*shift.Shift{}, Foremost: []string{}}
 	v.Structures = s
 	if a.Criterion == parts.ByWeight.String() {
 		for _, p := range s.Match.Pairs {
@@ -69,8 +69,11 @@ func (c *comparing) follow(sb *side, v *Variant) (err error) {
 			}
 			s.Shifts = append(s.Shifts, m)
 		}
-		s.sides(a)
-		s.sentences(a, sa.own.Name, sb.own.Name)
+		for _, i := range a.Beside() {
+			if name := a.Structures[i].Name; s.Shift(name) != nil {
+				s.Foremost = append(s.Foremost, name)
+			}
+		}
 	}
 	if sa.field.Local == nil || sb.field.Local == nil {
 		return nil
@@ -124,30 +127,6 @@ func (s *Structures) Shift(name string) *shift.Shift {
 		}
 	}
 	return nil
-}
-
-// sides sets the moves of mirrored parts of the baseline beside each other, once for
-// each pair.
-func (s *Structures) sides(a *parts.Set) {
-	for _, t := range a.Structures {
-		if t.Side != "left" || t.MirrorOf == "" {
-			continue
-		}
-		if l, r := s.Shift(t.Name), s.Shift(t.MirrorOf); l != nil && r != nil {
-			s.Sides = append(s.Sides, shift.Pair(l, r))
-		}
-	}
-}
-
-// sentences has one for each matched part beside the vehicle that carries drag.
-func (s *Structures) sentences(a *parts.Set, baseline, variant string) {
-	for _, i := range a.Beside() {
-		for _, m := range s.Shifts {
-			if m.A == a.Structures[i].Name {
-				s.Sentences = append(s.Sentences, Sentence{Structure: m.A, Verdict: m.Verdict, Text: m.Sentence(variant, baseline, m.A+" wake")})
-			}
-		}
-	}
 }
 
 // threshold is that of the weight which moves are measured with: the structures', or

@@ -29,14 +29,9 @@ type Structure struct {
 	// between saddle and peak.
 	Persistence float64 `json:"persistence"`
 	Saddle      float64 `json:"saddle"`
-	// Joins names the structure on the other side of the saddle, if any.
-	Joins string `json:"joins,omitempty"`
 	// MirrorOf names the structure on the other side that is this one's mirror image
-	// about y = 0, and MirrorOverlap their common share.
-	MirrorOf      string  `json:"mirror_of,omitempty"`
-	MirrorOverlap float64 `json:"mirror_overlap,omitempty"`
-	// Doubt says what makes the part's extent doubtful; empty for nothing.
-	Doubt string `json:"doubt,omitempty"`
+	// about y = 0.
+	MirrorOf string `json:"mirror_of,omitempty"`
 	// Box is the part's extent.
 	Box grid.Box `json:"-"`
 }

@@ -65,19 +65,6 @@ type Set struct {
 	label []int32
 	// labels are those of rasters (Labels).
 	labels *sync.Map
-	// into is, for each structure, the one across its saddle, or −1.
-	into []int32
-	// joined are peaks that were nearly structures of their own.
-	joined []joinedPeak
-}
-
-// joinedPeak is a peak that the rule did not make a structure of its own: it rises by
-// the part prominence of its height above the saddle across which lies the structure
-// that it was joined to.
-type joinedPeak struct {
-	into              int32
-	at                grid.Point
-	value, prominence float64
 }
 
 // Field is the field that the structures were found in.
@@ -265,15 +252,8 @@ func (out *Set) gather(found []*decomposition) {
 	for i, o := range all {
 		o.d.place[o.k] = int32(i)
 	}
-	number := func(d *decomposition, k int32) int32 {
-		if k < 0 {
-			return -1
-		}
-		return d.place[k]
-	}
 	for _, o := range all {
 		out.Structures = append(out.Structures, o.d.structure(o.k, out.field))
-		out.into = append(out.into, number(o.d, o.d.peaks.peak[o.k].into))
 	}
 	out.mesh = found[0].nodal
 	out.label = make([]int32, len(out.mesh.Points))
@@ -281,12 +261,9 @@ func (out *Set) gather(found []*decomposition) {
 		out.label[i] = -1
 	}
 	for _, d := range found {
-		for _, p := range d.peaks.joined {
-			out.joined = append(out.joined, joinedPeak{number(d, p.into), d.mesh.pts[p.vertex], d.sign * p.value, (p.value - p.saddle) / p.value})
-		}
 		for i, v := range d.mesh.vertex {
 			if v >= 0 && d.peaks.label[v] >= 0 {
-				out.label[i] = number(d, d.peaks.label[v])
+				out.label[i] = d.place[d.peaks.label[v]]
 			}
 		}
 	}

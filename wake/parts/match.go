@@ -122,16 +122,6 @@ func match(a, b *Set, sides bool) *Matching {
 	return m
 }
 
-// Alike finds the part of set b that is structure name of set a; empty for none.
-func Alike(a, b *Set, name string) string {
-	for _, p := range Match(a, b).Pairs {
-		if p.A == name {
-			return p.B
-		}
-	}
-	return ""
-}
-
 // Labels gives the structure at each place of the raster, by its index, or −1. It is not to
 // be written to: what is found once serves all that ask for the raster.
 func (out *Set) Labels(r *grid.Raster) []int32 {

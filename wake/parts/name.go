@@ -74,11 +74,6 @@ func (out *Set) name(regions []measure.Box) {
 		}
 		s.Name = n
 	}
-	for k := range out.Structures {
-		if i := out.into[k]; i >= 0 {
-			out.Structures[k].Joins = out.Structures[i].Name
-		}
-	}
 }
 
 // regionName is the region that holds at least half of the structure's samples,
@@ -129,54 +124,24 @@ func (out *Set) mirrors(prominence float64) {
 	for i := range n {
 		if j := best(i); j >= 0 && best(j) == i {
 			out.Structures[i].MirrorOf = out.Structures[j].Name
-			out.Structures[i].MirrorOverlap = covered.share(i, j)
 		}
 	}
-	for i := range n {
-		if j := out.Index(out.Structures[i].MirrorOf); j > i && math.Min(covered.share(i, j), covered.share(j, i)) < mirrorSure {
-			out.doubtPair(i, j, r, lab, mirrored, prominence)
+	for i, s := range out.Structures {
+		j := out.Index(s.MirrorOf)
+		if j <= i {
+			continue
+		}
+		share := math.Min(covered.share(i, j), covered.share(j, i))
+		beyond := out.field.Scale * r.Cell() * math.Max(covered.a[i]-covered.both[i][j], covered.a[j]-covered.both[j][i])
+		// Less than what would be a part is no matter.
+		if share < mirrorSure && beyond >= leastArea(out.field) {
+			out.Warnings = append(out.Warnings, wake.Warning{
+				Code: "mirror-in-doubt", Where: out.field.Name,
+				Text: fmt.Sprintf("parts %q and %q are mirror images in %.0f %% of what either covers: one takes in %.3g m2 that the other does not on its side", s.Name, s.MirrorOf, 100*share, beyond),
+				Cure: fmt.Sprintf("compare with another --prominence than %.3g; a box about either side with --region is independent of it", prominence),
+			})
 		}
 	}
-}
-
-// doubtPair warns of what one of a pair of mirror images takes in beyond the other's
-// image, and of the peak in it that was most nearly a part by itself.
-func (out *Set) doubtPair(i, j int, r *grid.Raster, lab, mirrored []int32, prominence float64) {
-	beyond := func(i, j int) (area float64, at grid.Point) {
-		for k, l := range lab {
-			if l == int32(i) && mirrored[k] != int32(j) {
-				p := r.At(k)
-				area += r.Cell()
-				at.X, at.Y = at.X+p.X*r.Cell(), at.Y+p.Y*r.Cell()
-			}
-		}
-		return area, grid.Point{X: at.X / area, Y: at.Y / area}
-	}
-	area, at := beyond(i, j)
-	if a, c := beyond(j, i); a > area {
-		i, j, area, at = j, i, a, c
-	}
-	if out.field.Scale*area < leastArea(out.field) {
-		// Less than what would be a part.
-		return
-	}
-	s, t := &out.Structures[i], &out.Structures[j]
-	text := fmt.Sprintf("parts %q and %q are mirror images in %.0f %% of what either covers: the first takes in %.3g m2 about y = %+.2f m, z = %.2f m that the second does not on its side",
-		s.Name, t.Name, 100*math.Min(s.MirrorOverlap, t.MirrorOverlap), out.field.Scale*area, at.X, at.Y)
-	best := -1
-	for k, p := range out.joined {
-		if p.into == int32(i) && (best < 0 || p.prominence > out.joined[best].prominence) {
-			best = k
-		}
-	}
-	cure := fmt.Sprintf("compare with another --prominence than %.3g; a box about either side with --region is independent of it", prominence)
-	if best >= 0 {
-		p := out.joined[best]
-		text += fmt.Sprintf("; of the peaks that were joined to it, that of %.3g at y = %+.2f m, z = %.2f m rises most above its saddle, by %.2g %%, and parts are divided from %.3g %% on", p.value, p.at.X, p.at.Y, 100*p.prominence, 100*prominence)
-		cure = fmt.Sprintf("with --prominence %.2g that peak has a part by itself; a box about either side with --region is independent of it", math.Floor(1000*p.prominence)/1000)
-	}
-	s.Doubt, t.Doubt = text, text
-	out.Warnings = append(out.Warnings, wake.Warning{Code: "mirror-in-doubt", Where: out.field.Name, Text: text, Cure: cure})
 }
 
 // opposite: the two lie on different sides, and a vortex's mirror image turns the

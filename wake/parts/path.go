@@ -19,8 +19,6 @@ type PathPoint struct {
 	// centroid's height, m; nil where the outline is not free.
 	LeftEdge  *float64 `json:"left_edge_m,omitempty"`
 	RightEdge *float64 `json:"right_edge_m,omitempty"`
-	// Score is that of the match with the point before.
-	Score float64 `json:"score,omitempty"`
 }
 
 // Path is a structure followed from station to station.
@@ -28,10 +26,8 @@ type Path struct {
 	// Name is the structure's at its first station.
 	Name   string      `json:"name"`
 	Points []PathPoint `json:"points"`
-	// Begin and End say how it comes and goes: at the first or the last station, or
-	// by the event there.
-	Begin string `json:"begin"`
-	End   string `json:"end"`
+	// End says how it goes: at the last station, or by the event there.
+	End string `json:"end"`
 }
 
 // Follow joins the structures of one configuration's stations, which must come in
@@ -43,42 +39,27 @@ func Follow(sets []*Set) ([]Path, error) {
 		return nil, err
 	}
 	var paths []Path
-	open := map[string]int{}
+	open := map[string]int{} // the path of each structure of the station before
 	for k, s := range sets {
-		next := map[string]int{}
-		var came map[string]MatchPair
-		begin := map[string]string{}
+		next, came := map[string]int{}, map[string]int{}
 		if k > 0 {
 			m := match(sets[k-1], s, true)
-			came = map[string]MatchPair{}
 			for _, p := range m.Pairs {
-				came[p.B] = p
+				came[p.B] = open[p.A]
 			}
 			for _, e := range m.Events {
-				switch e.Kind {
-				case "appears", "splits":
-					begin[e.Name] = e.Text
-				default:
+				if e.Kind == "vanishes" || e.Kind == "merges" {
 					paths[open[e.Name]].End = e.Text
 				}
 			}
 		}
 		for i, t := range s.Structures {
-			p := s.point(i)
-			pair, ok := came[t.Name]
+			at, ok := came[t.Name]
 			if !ok {
-				b := begin[t.Name]
-				if k == 0 {
-					b = "first station"
-				}
-				next[t.Name] = len(paths)
-				paths = append(paths, Path{Name: t.Name, Points: []PathPoint{p}, Begin: b, End: "last station"})
-				continue
+				at = len(paths)
+				paths = append(paths, Path{Name: t.Name, End: "last station"})
 			}
-			p.Score = pair.Score
-			at := open[pair.A]
-			next[t.Name] = at
-			paths[at].Points = append(paths[at].Points, p)
+			next[t.Name], paths[at].Points = at, append(paths[at].Points, s.point(i))
 		}
 		open = next
 	}

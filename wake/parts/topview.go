@@ -21,9 +21,6 @@ type TopView struct {
 
 	// Step is the distance of samples across the stream, m.
 	Step float64
-	// Raw are the edges with the weight counted from the nominal reference, left and
-	// right, column by column.
-	Raw [][2]*float64
 }
 
 // NewTopView finds the wake's edges y(x) on both sides, where the weight passes a threshold
@@ -40,14 +37,9 @@ func NewTopView(f *Field, threshold float64) (*TopView, error) {
 		return nil, &wake.InputError{File: f.Name, Text: "the plane is too small for a row of samples", Cure: "survey a larger plane"}
 	}
 	w, _ := r.Sample(f.Mesh, f.Weight)
-	raw := make([]float64, len(w))
-	for k, v := range w {
-		raw[k] = v + f.Level
-	}
 	t := &TopView{TopEdges: measure.TopEdges{Name: f.Name, Height: f.Position, Threshold: threshold, Level: f.Level}, Step: r.DY}
 	for i := range r.NX {
 		p := measure.TopPoint{X: r.X(i), Left: inward(r, w, i, -1, threshold), Right: inward(r, w, i, 1, threshold)}
-		t.Raw = append(t.Raw, [2]*float64{inward(r, raw, i, -1, threshold), inward(r, raw, i, 1, threshold)})
 		p.Width = Minus(p.Right, p.Left)
 		t.Columns = append(t.Columns, p)
 	}

@@ -12,14 +12,7 @@ type peaks struct {
 	// label is the peak of each vertex, or −1 below the threshold.
 	label []int32
 	peak  []peak
-	// joined are the peaks that did not stand it, though they have nearlyPart of what it
-	// asks for; into is the peak that each was joined to in the end.
-	joined []peak
 }
-
-// nearlyPart: a peak with this part of the prominence that makes a structure of its
-// own is named where its side is in doubt.
-const nearlyPart = 0.2
 
 // peak is a local maximum.
 type peak struct {
@@ -30,8 +23,8 @@ type peak struct {
 	saddle float64
 	// into is a peak on the other side of that saddle, −1 for none.
 	into int32
-	// kept says that it stood the test, nearly that it had nearlyPart of what that asks for.
-	kept, nearly bool
+	// kept: it rises above its saddle by at least the part prominence of its own height.
+	kept bool
 }
 
 // joinTree is the join tree of a field above a threshold [carr]: its maxima, highest first,
@@ -40,10 +33,6 @@ type joinTree struct {
 	all  []peak
 	leaf []int32
 }
-
-// keeps: a peak counts by itself when it rises above its saddle by at least the part
-// prominence of its own height.
-func keeps(p, saddle, prominence float64) bool { return p-saddle >= prominence*p }
 
 // findPeaks lets the level sink from the top. A vertex without a higher neighbour
 // starts a peak; any other belongs to the peak of the neighbour to which the field
@@ -82,10 +71,7 @@ func findPeaks(s *simplex, f []float64, t, prominence float64) *joinTree {
 		return v
 	}
 	var all []peak
-	test := func(p *peak, saddle float64) {
-		p.kept = keeps(p.value, saddle, prominence)
-		p.nearly = !p.kept && keeps(p.value, saddle, nearlyPart*prominence)
-	}
+	test := func(p *peak) { p.kept = p.value-p.saddle >= prominence*p.value }
 	// top is the highest peak of the connected part with the given root.
 	top := make(map[int32]int32)
 	var roots []int32
@@ -118,14 +104,14 @@ func findPeaks(s *simplex, f []float64, t, prominence float64) *joinTree {
 			p := top[low]
 			all[p].saddle = f[v]
 			all[p].into = across(list[start[v]:start[v+1]], rank, leaf, find, roots[0])
-			test(&all[p], f[v])
+			test(&all[p])
 			set[low] = roots[0]
 			delete(top, low)
 		}
 		set[v] = roots[0]
 	}
 	for _, p := range top {
-		test(&all[p], t)
+		test(&all[p])
 	}
 	return &joinTree{all, leaf}
 }
@@ -200,16 +186,6 @@ func (t *joinTree) number() *peaks {
 		if q.kept {
 			place[int32(p)] = int32(len(out.peak))
 			out.peak = append(out.peak, q)
-		}
-	}
-	for k := range out.peak {
-		out.peak[k].into = place[t.end(out.peak[k].into)]
-	}
-	for p, q := range t.all {
-		if q.nearly {
-			if q.into = place[t.end(int32(p))]; q.into >= 0 {
-				out.joined = append(out.joined, q)
-			}
 		}
 	}
 	for v, p := range t.leaf {

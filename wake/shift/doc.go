@@ -2,8 +2,6 @@
 //
 //	Between  a part in two fields → its move in four ways, and whether these agree
 //	InBox    the same for the wake in a box
-//	Pair     moves of a left and a right part → their symmetric mean
-//	Along    a path of the baseline's → the moves at its stations
 //	Tops     two top views → the moves of their edges
 //
 // What counting the weight from the nominal reference instead of the open edge does to a

@@ -55,11 +55,6 @@ type Options struct {
 	// or the vehicle's width); 0 gives none. WidthOf names it.
 	Width   float64
 	WidthOf string
-	// Band are the heights between which outlines are averaged, m; both 0 means one
-	// spread up and down from the centroid, where both structures have that.
-	Band [2]float64
-	// Measures are those to take, by name; empty means all four.
-	Measures []string
 	// Items, if not nil, gives the items that every measure of a move has alike: what is
 	// known of the reference, of a steady solution and of another run, of a part with the
 	// given spread along y.
@@ -103,11 +98,8 @@ type Shift struct {
 	Moves     []Move     `json:"moves"`
 	// NotMeasured says why there is none of a measure.
 	NotMeasured []string `json:"not_measured,omitempty"`
-	// ChiSquare tests whether the moves agree; Birge is its root over the degrees of
-	// freedom, and Limit the largest value of it that passes.
+	// ChiSquare tests whether the moves agree.
 	ChiSquare float64 `json:"chi_square"`
-	Birge     float64 `json:"birge_ratio"`
-	Limit     float64 `json:"birge_limit"`
 	Agree     bool    `json:"agree"`
 	// Headline is the weighted mean of the moves where they agree. Else the part changed its
 	// shape too, and it is the move of the centroid where all go one way, or the middle between
@@ -115,29 +107,16 @@ type Shift struct {
 	Headline *Move `json:"headline,omitempty"`
 	// WidthOf names the width that the moves' fractions are of.
 	WidthOf string `json:"width_of,omitempty"`
-	// Edges are the moves of the left and right outline, m, where they are free;
-	// Widening is right minus left.
-	LeftEdge  *float64 `json:"left_edge_m,omitempty"`
-	RightEdge *float64 `json:"right_edge_m,omitempty"`
-	Widening  *float64 `json:"widening_m,omitempty"`
 	// Spread is the change of the structure's spread along y and z, m.
 	Spread [2]float64 `json:"spread_change_m"`
-	// DragArea is the change of the local drag over the common part, m², the same
-	// places for both configurations; DragPercent the same in per cent of the
-	// baseline's. DragUncontested leaves out the places that either configuration
-	// gives to another structure; nil where there are none.
-	DragArea        *float64 `json:"drag_area_change_m2,omitempty"`
-	DragPercent     *float64 `json:"drag_area_change_percent,omitempty"`
-	DragUncontested *float64 `json:"drag_area_change_uncontested_m2,omitempty"`
+	// DragArea is the change of the local drag over the common part, m², the same places for
+	// both configurations.
+	DragArea *float64 `json:"drag_area_change_m2,omitempty"`
 	// The judgement is that on Headline.
 	uncertainty.Judgement
-	Text string `json:"text"`
 
-	// width is that which fractions are of, from the centroid of the baseline's structure,
-	// and doubt says that either structure's extent is in doubt.
+	// width is that which fractions are of.
 	width float64
-	from  *[2]float64
-	doubt bool
 }
 
 // Between measures how far structure nameA of set a moved to become structure
@@ -181,8 +160,8 @@ func Between(a, b *parts.Set, nameA, nameB string, opt Options) (*Shift, error) 
 		}
 	}
 	sa, sb := a.Structures[i], b.Structures[j]
-	s := &Shift{A: nameA, B: nameB, Position: a.Field().Position, Side: cmp.Or(opt.Side, sa.Side), from: &sa.Centroid, doubt: sa.Doubt != "" || sb.Doubt != ""}
-	w, err := partWindow(a, b, i, j, s.Side, opt.Band)
+	s := &Shift{A: nameA, B: nameB, Position: a.Field().Position, Side: cmp.Or(opt.Side, sa.Side)}
+	w, err := partWindow(a, b, i, j, s.Side)
 	if err != nil {
 		return nil, err
 	}
@@ -190,7 +169,6 @@ func Between(a, b *parts.Set, nameA, nameB string, opt Options) (*Shift, error) 
 		return nil, err
 	}
 	s.drag(w, a.Field(), b.Field())
-	s.Text = s.sentence()
 	return s, nil
 }
 
@@ -218,15 +196,11 @@ func InBox(a, b *parts.Field, name string, box *grid.Box, threshold float64, opt
 		return nil, &wake.InputError{File: b.Name, Text: fmt.Sprintf("the threshold is %g", threshold), Cure: "give a positive threshold"}
 	}
 	s := &Shift{A: name, B: name, Position: a.Position, Side: opt.Side}
-	w, shapes, err := boxWindow(a, b, box, threshold, opt)
+	w, shapes, err := boxWindow(a, b, box, threshold, opt.Side)
 	if err != nil {
 		return nil, err
 	}
-	if err := s.over(w, shapes, opt); err != nil {
-		return nil, err
-	}
-	s.Text = s.sentence()
-	return s, nil
+	return s, s.over(w, shapes, opt)
 }
 
 // over takes the moves over a window of wakes of the given shapes.
@@ -277,31 +251,14 @@ func (s *Shift) drag(w *window, fa, fb *parts.Field) {
 		return
 	}
 	la, lb := w.sampled(fa.Mesh, fa.Local), w.sampled(fb.Mesh, fb.Local)
-	var base, change, clear grid.Sum
-	contested := false
+	var change grid.Sum
 	for k, in := range w.mask {
-		if !in {
-			continue
-		}
-		cell := fa.Scale * w.r.Cell()
-		base.Add(cell * la[k])
-		change.Add(cell * (lb[k] - la[k]))
-		if w.contested[k] {
-			contested = true
-		} else {
-			clear.Add(cell * (lb[k] - la[k]))
+		if in {
+			change.Add(fa.Scale * w.r.Cell() * (lb[k] - la[k]))
 		}
 	}
 	d := change.Value()
 	s.DragArea = &d
-	if b := base.Value(); b > 0 {
-		p := 100 * d / b
-		s.DragPercent = &p
-	}
-	if contested {
-		c := clear.Value()
-		s.DragUncontested = &c
-	}
 }
 
 // ways are the four measures.
@@ -320,10 +277,8 @@ func sampling(name string, kind string, standard float64) uncertainty.Item {
 	return uncertainty.Item{Name: name, Category: uncertainty.Sampling, Kind: kind, Standard: standard}
 }
 
-// measure takes the moves by the measures wanted, all if none is named, with their budgets
-// and the mean.
+// measure takes the moves with their budgets and the mean.
 func (s *Shift) measure(w *window, opt Options) {
-	wanted := opt.Measures
 	lifted, higher, clear, touches := w.lifted(), w.at(otherThreshold*w.t), w.uncontested(), w.touches()
 	bent, inner := w.bent(), w.inner()
 	var subs []*window
@@ -333,9 +288,6 @@ func (s *Shift) measure(w *window, opt Options) {
 	var ms []*measured
 	var noise []float64
 	for _, way := range ways {
-		if len(wanted) > 0 && !slices.Contains(wanted, way.name) {
-			continue
-		}
 		still := way.by(w)
 		m, spread, n := still, 0.0, 0.0
 		if m.why == "" && touches {
@@ -388,12 +340,6 @@ func (s *Shift) measure(w *window, opt Options) {
 		mv.time, mv.Vertical = m.time, m.z
 		s.Moves, ms, noise = append(s.Moves, mv), append(ms, m), append(noise, n)
 	}
-	for dir, to := range map[int]**float64{-1: &s.LeftEdge, 1: &s.RightEdge} {
-		if m := w.edge(dir); m.why == "" {
-			*to = &m.y
-		}
-	}
-	s.Widening = parts.Minus(s.RightEdge, s.LeftEdge)
 	s.combine(w, ms, noise)
 	s.own(opt.Own)
 }
@@ -415,15 +361,12 @@ func (s *Shift) move(name string, y float64, items []uncertainty.Item) Move {
 // outward is +1 on the right, −1 on the left, else 0.
 func outward(side string) float64 { return map[string]float64{"right": 1, "left": -1}[side] }
 
-// of is the standard uncertainty that one category makes.
-func (m *Move) of(c uncertainty.Category) float64 {
-	sq := 0.0
-	for _, it := range m.Items {
-		if it.Category == c {
-			sq += it.Standard * it.Standard
-		}
+// Toward is the move toward the centre plane, or to the right where its side is not known.
+func (m Move) Toward() (v float64, sense string) {
+	if m.Inboard != nil {
+		return *m.Inboard, "inboard"
 	}
-	return math.Sqrt(sq)
+	return m.Lateral, "right"
 }
 
 // changed is how far another way of measuring differs from m, less what noise alone
@@ -494,9 +437,7 @@ func (s *Shift) combine(w *window, ms []*measured, noise []float64) {
 	if n > 1 {
 		dof := float64(n - 1)
 		s.ChiSquare = s.disagreement()
-		s.Birge = math.Sqrt(s.ChiSquare / dof)
-		s.Limit = math.Sqrt(distuv.ChiSquared{K: dof}.Quantile(agreeLevel) / dof)
-		s.Agree = s.Birge <= s.Limit
+		s.Agree = s.ChiSquare <= distuv.ChiSquared{K: dof}.Quantile(agreeLevel)
 	}
 	if !s.Agree {
 		s.apart()
@@ -533,7 +474,7 @@ func (s *Shift) own(further float64) {
 // never resolved.
 func (s *Shift) apart() {
 	head := s.Moves[max(0, slices.IndexFunc(s.Moves, func(m Move) bool { return m.Measure == MeasureOwn }))]
-	if !s.sameSign() {
+	if slices.ContainsFunc(s.Moves, func(m Move) bool { return m.Lateral*s.Moves[0].Lateral <= 0 }) {
 		by := func(a, b Move) int { return cmp.Compare(a.Lateral, b.Lateral) }
 		lo, hi := slices.MinFunc(s.Moves, by).Lateral, slices.MaxFunc(s.Moves, by).Lateral
 		head = s.move("middle of the measures", (lo+hi)/2, append([]uncertainty.Item{{

@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"strings"
 	"testing"
 
 	"wakeledger/wake"
@@ -42,17 +41,10 @@ func TestMoveRecovered(t *testing.T) {
 				}
 			}
 			if s.Verdict != uncertainty.Resolved || s.Headline == nil {
-				t.Fatalf("%s, %g h: %s", kind, move/h, s.Text)
+				t.Fatalf("%s, %g h: %+v", kind, move/h, s.Judgement)
 			}
 			near(t, kind+": inboard", *s.Headline.Inboard, -move, tol)
 			near(t, kind+": part of the width", *s.Headline.Fraction, -move/0.2, tol/0.2)
-			word := "outboard"
-			if move < 0 {
-				word = "inboard"
-			}
-			if !strings.Contains(s.Text, word) || !strings.Contains(s.Text, "of the tyre") {
-				t.Errorf("%s, %g h: %s", kind, move/h, s.Text)
-			}
 		}
 	}
 }
@@ -70,18 +62,17 @@ func TestWidenedIsNotMoved(t *testing.T) {
 			if move > 0 {
 				want = uncertainty.Resolved
 			}
-			if s.Agree || s.Verdict != want || !strings.Contains(s.Text, "do not agree") || !strings.Contains(s.Text, "it changed shape") {
-				t.Errorf("%s, %g h: %s", kind, move/h, s.Text)
-			}
-			// Outlines of a Gaussian at height z: y₀ ± σ_y √(2 ln(ε/t) − (z/σ_z)²); the mean
-			// over one spread, by the rows of the band.
-			if s.Widening == nil || !(*s.Widening > 0.12 && *s.Widening < 0.18) {
-				t.Errorf("%s: widening %v, want 2·0.05·√(2 ln 5 − …) = 0.15 m or so", kind, s.Widening)
+			if s.Agree || s.Verdict != want {
+				t.Errorf("%s, %g h: agree %v, %+v", kind, move/h, s.Agree, s.Judgement)
 			}
 			for _, m := range s.Moves {
-				if m.Measure != shift.MeasureEdge {
-					near(t, fmt.Sprintf("%s, %g h: %s", kind, move/h, m.Measure), m.Lateral, move, 0.05*h)
+				want, tol := move, 0.05*h
+				if m.Measure == shift.MeasureEdge {
+					// Outlines of a Gaussian at height z: y₀ ± σ_y √(2 ln(ε/t) − (z/σ_z)²); the
+					// mean over one spread, by the rows of the band.
+					want, tol = move+0.075, 0.015
 				}
+				near(t, fmt.Sprintf("%s, %g h: %s", kind, move/h, m.Measure), m.Lateral, want, tol)
 			}
 		}
 	}

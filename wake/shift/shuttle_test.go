@@ -6,7 +6,6 @@ import (
 	"math"
 	"path/filepath"
 	"slices"
-	"strings"
 	"testing"
 
 	"wakeledger/grid"
@@ -156,42 +155,17 @@ func TestShuttle(t *testing.T) {
 						}
 					}
 				}
-				t.Log(s.Text)
-				t.Log(s.Sentence(c.name, "bare shuttle", side+" front-wheel wake"))
-				if !s.Agree && !strings.Contains(s.Text, "all go ") {
-					t.Errorf("the text does not say that all go the same way: %s", s.Text)
-				}
 				sides = append(sides, s)
-
-				// The outline at the height of the top view, beside the top view's.
-				low, err := shift.Between(a, b, sa.Name, sb.Name, shift.Options{Band: [2]float64{0.31, 0.40}, Items: shift.Complete})
-				if err != nil {
-					t.Fatal(err)
-				}
-				check, ok := top.Beside(low, 0.06)
-				if !ok || !(c.sign**check.Top.Inboard > check.Top.Expanded) {
-					t.Errorf("%s at %s: no edge move of that sign in the top view: %+v", c.name, stations[k], check)
-				}
-				near(t, fmt.Sprintf("%s at %s, %s: top view's edge move", c.name, stations[k], side), *check.Top.Inboard, *check.Cross.Inboard, math.Max(0.006, check.Top.Expanded))
-				if check.Agree != strings.Contains(check.Text, "they agree") {
-					t.Errorf("%v: %s", check.Agree, check.Text)
-				}
-				t.Log(check.Text)
 			}
 			// The drag went the same way, by about as much on either side.
 			dl, dr := *sides[0].DragArea, *sides[1].DragArea
 			if !(c.sign*dl < -0.04 && c.sign*dr < -0.04) || math.Abs(dl-dr) > 0.2*math.Abs(dl+dr)/2 {
 				t.Errorf("%s at %s: the wheels' parts change by %+.4f and %+.4f m2", c.name, stations[k], dl, dr)
 			}
-			p := shift.Pair(sides[0], sides[1])
-			t.Log(p.Text)
-			for _, m := range p.Moves {
-				if !m.Agree {
-					t.Errorf("%s at %s: %s left %+.1f, right %+.1f mm, U of the difference %.1f mm", c.name, stations[k], m.Measure, 1000*m.Left, 1000*m.Right, 1000*m.Apart)
+			for _, q := range top.Columns {
+				if math.Abs(q.X-a.Field().Position) <= 0.06 && q.Left != nil && q.Right != nil && !(c.sign**q.Left > 0 && c.sign**q.Right > 0) {
+					t.Errorf("%s at %s: edges of the top view move %+.3f and %+.3f m inboard", c.name, stations[k], *q.Left, *q.Right)
 				}
-			}
-			if len(p.Moves) != 4 || !strings.Contains(p.Text, "left and right agree within their uncertainties; in the baseline ") {
-				t.Errorf("%s at %s: %s", c.name, stations[k], p.Text)
 			}
 			if c.name == "fairing" && k == 0 {
 				continue
@@ -209,10 +183,8 @@ func TestShuttle(t *testing.T) {
 			t.Fatal(err)
 		}
 		k := slices.IndexFunc(paths, func(p parts.Path) bool { return p.Name == wheel(t, sets["bare"][0], "right").Name })
-		ps := along(t, paths[k], sets["bare"], sets[c.name])
-		if len(ps.Points) != 3 || ps.LastResolved == nil || !(*ps.LastResolved > 0.5) {
-			t.Errorf("%s: %+v", ps.Text, ps.Missing)
+		if k < 0 || len(paths[k].Points) != 3 {
+			t.Errorf("the path of the right wheel's wake: %+v", paths)
 		}
-		t.Log(ps.Text)
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"wakeledger/grid"
@@ -115,36 +114,6 @@ func TestTimeAverageOfCentroid(t *testing.T) {
 	}
 }
 
-// Errors that are alike all over the plane make both sides' wakes wider or narrower
-// together: the outlines move outboard or inboard on both sides alike, far beyond what
-// the difference of left and right is uncertain by.
-func TestTimeAverageOfPairs(t *testing.T) {
-	avg := parts.TimeAverage{Samples: 25, Length: 100}
-	a, b := turbulent(t, "nodes", avg, 0.2, 0.7, -0.7), turbulent(t, "nodes", avg, 0.2, 0.66, -0.66)
-	var sides [2]*shift.Shift
-	for _, s := range a.Structures {
-		m, err := shift.Between(a, b, s.Name, s.Name, shift.Options{Items: shift.Complete})
-		if err != nil {
-			t.Fatal(err)
-		}
-		sides[map[string]int{"left": 0, "right": 1}[s.Side]] = m
-	}
-	p := shift.Pair(sides[0], sides[1])
-	for k, m := range p.Moves {
-		if m.Measure != shift.MeasureEdge {
-			continue
-		}
-		if u := timeOf(t, sides[0].Moves[k]); !(m.Difference < 0.2*u) || !(m.Standard > 0.9*u) {
-			t.Errorf("either side's outline is uncertain by %g m, their difference by %g, their mean by %g", u, m.Difference, m.Standard)
-		}
-		near(t, "the mean move of the edges", m.Mean, 0.04, 0.001)
-	}
-	near(t, "the baseline's asymmetry", *p.Asymmetry, 0, 1e-9)
-	if !strings.Contains(p.Text, "left and right agree within their uncertainties; in the baseline both lie equally far") {
-		t.Error(p.Text)
-	}
-}
-
 // Without a number of samples a move is not judged.
 func TestWithoutTimeAverage(t *testing.T) {
 	none := parts.TimeAverage{}
@@ -157,14 +126,14 @@ func TestWithoutTimeAverage(t *testing.T) {
 			t.Error("an item of a time average that nobody stated")
 		}
 	}
-	if s.Verdict != uncertainty.NotJudged || len(s.Missing) != 1 || s.Missing[0] != uncertainty.TimeAverage || !strings.Contains(s.Text, "time averaging is not known") {
-		t.Errorf("%+v: %s", s.Judgement, s.Text)
+	if s.Verdict != uncertainty.NotJudged || len(s.Missing) != 1 || s.Missing[0] != uncertainty.TimeAverage {
+		t.Errorf("%+v", s.Judgement)
 	}
 	// Errors that are alike all over a plane bound nothing.
 	one := parts.TimeAverage{Samples: 25}
 	s = between(t, turbulent(t, "nodes", one, 0.2, 0.7), turbulent(t, "nodes", one, 0.2, 0.71), shift.Options{Items: stated})
 	if s.Verdict == uncertainty.Resolved || len(s.Missing) != 1 {
-		t.Errorf("without a correlation length: %+v: %s", s.Judgement, s.Text)
+		t.Errorf("without a correlation length: %+v", s.Judgement)
 	}
 }
 
@@ -283,9 +252,8 @@ func TestTimeAverageDoesNotHideShape(t *testing.T) {
 	for _, m := range s.Moves {
 		apart += (m.Lateral - mean) * (m.Lateral - mean) / (m.Standard * m.Standard)
 	}
-	naive := math.Sqrt(apart / float64(len(s.Moves)-1))
-	t.Logf("%s; as if independent %.2f", s.Text, naive)
-	if !(naive < s.Limit) || s.Agree {
-		t.Errorf("as if independent the consistency is %.2f, limit %.2f: %s", naive, s.Limit, s.Text)
+	const limit = 7.815 // 95 % of χ² with three degrees of freedom
+	if !(apart < limit) || s.Agree {
+		t.Errorf("as if independent χ² is %.2f, limit %.2f: %+v", apart, limit, s)
 	}
 }

@@ -1,7 +1,6 @@
 package shift
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -66,7 +65,7 @@ func newWindow(a, b *parts.Field, t float64) (*window, error) {
 func (w *window) covered(k int) bool { return !math.IsNaN(w.f[0][k]) && !math.IsNaN(w.f[1][k]) }
 
 // partWindow is the window of structure i of set a and j of set b.
-func partWindow(a, b *parts.Set, i, j int, side string, band [2]float64) (*window, error) {
+func partWindow(a, b *parts.Set, i, j int, side string) (*window, error) {
 	w, err := newWindow(a.Field(), b.Field(), a.Threshold)
 	if err != nil {
 		return nil, err
@@ -84,12 +83,13 @@ func partWindow(a, b *parts.Set, i, j int, side string, band [2]float64) (*windo
 		return nil, &wake.InputError{File: b.Field().Name, Text: "the two structures have no sample in common coverage", Cure: "survey the same window in both configurations"}
 	}
 	sa, sb := a.Structures[i], b.Structures[j]
-	return w, w.finish(side, band, [2]shape{{sa.Centroid, sa.Spread}, {sb.Centroid, sb.Spread}}, box)
+	w.finish(side, [2]shape{{sa.Centroid, sa.Spread}, {sb.Centroid, sb.Spread}}, box)
+	return w, nil
 }
 
 // boxWindow is the window of a box, nil for the whole plane, with the shape of each field's
 // weight in it.
-func boxWindow(a, b *parts.Field, box *grid.Box, threshold float64, opt Options) (*window, [2]shape, error) {
+func boxWindow(a, b *parts.Field, box *grid.Box, threshold float64, side string) (*window, [2]shape, error) {
 	w, err := newWindow(a, b, threshold)
 	if err != nil {
 		return nil, [2]shape{}, err
@@ -119,7 +119,8 @@ func boxWindow(a, b *parts.Field, box *grid.Box, threshold float64, opt Options)
 		w.mask[k] = in && (holds.Empty() || holds.Contains(w.r.At(k)))
 	}
 	shapes := [2]shape{w.shape(0), w.shape(1)}
-	return w, shapes, w.finish(opt.Side, opt.Band, shapes, seen)
+	w.finish(side, shapes, seen)
+	return w, shapes, nil
 }
 
 // shape is the centroid of a weight and its standard deviations along y and z; NaN and
@@ -145,35 +146,20 @@ func (w *window) shape(c int) shape {
 }
 
 // finish sets the outer side, the rows of the height band and the noise, and crops the window to
-// what it is about. The band is the one given, else
-// one spread up and down from both centroids, else the box's heights. A band that was given
-// has to hold a row of samples; one found from the wake, which may be a thin layer, takes the
-// rows on both sides of it.
-func (w *window) finish(side string, band [2]float64, of [2]shape, box grid.Box) error {
+// what it is about. The band is one spread up and down from both centroids, else the box's heights,
+// with the rows on both sides of it: the wake may be a thin layer.
+func (w *window) finish(side string, of [2]shape, box grid.Box) {
 	w.outer = int(outward(side))
-	given := band != [2]float64{}
-	if !given {
-		band = [2]float64{
-			math.Max(of[0].at[1]-of[0].spread[1], of[1].at[1]-of[1].spread[1]),
-			math.Min(of[0].at[1]+of[0].spread[1], of[1].at[1]+of[1].spread[1]),
-		}
-		if !(band[1] > band[0]) {
-			band = [2]float64{box.Min.Y, box.Max.Y}
-		}
+	lo := math.Max(of[0].at[1]-of[0].spread[1], of[1].at[1]-of[1].spread[1])
+	hi := math.Min(of[0].at[1]+of[0].spread[1], of[1].at[1]+of[1].spread[1])
+	if !(hi > lo) {
+		lo, hi = box.Min.Y, box.Max.Y
 	}
-	first, last := w.r.RowsIn(band[0], band[1])
-	if !given {
-		first, last = w.r.Rows(band[0], band[1])
-	}
-	if last < first {
-		return &wake.InputError{File: w.fields[1].Name, Text: fmt.Sprintf("the height band %g to %g m holds no row of samples", band[0], band[1]), Cure: "give a band inside the window"}
-	}
-	w.band = [2]int{first, last}
+	w.band[0], w.band[1] = w.r.Rows(lo, hi)
 	w.crop()
 	for c := range w.noise {
 		w.noise[c] = w.estimateNoise(c)
 	}
-	return nil
 }
 
 // aside is how many places of the raster stay about those that a window is about: sixth

@@ -28,17 +28,14 @@ type Outcome struct {
 	// ByPart sets the forces of the variants beside the baseline's by part of the vehicle, where
 	// the records have parts.
 	ByPart []ForceLedger `json:"forces_by_part,omitempty"`
-	// Paths follow the parts of the wake through the stations, Moves the variants along
-	// the baseline's paths, and TopChecks set top views beside cross-flow planes.
-	Paths     []Paths     `json:"paths,omitempty"`
-	Moves     []PathMoves `json:"moves,omitempty"`
-	TopChecks []TopCheck  `json:"top_view_checks,omitempty"`
+	// Paths follow the parts of the wake through the stations, and Moves the variants along
+	// the baseline's paths.
+	Paths []Paths     `json:"paths,omitempty"`
+	Moves []PathMoves `json:"moves,omitempty"`
 	// Pooled are the changes of drag between any two configurations from all stations where both
 	// windows hold the wake, where there are several.
 	Pooled []Pooled `json:"pooled,omitempty"`
-	// SamePlaces are parts of which two stations at one place do not say the same.
-	SamePlaces []SamePlace `json:"same_places,omitempty"`
-	Inputs     []Input     `json:"inputs"`
+	Inputs []Input  `json:"inputs"`
 	// Rakes says how the planes came about that were made from the logs of a rake.
 	Rakes []Rake `json:"rakes,omitempty"`
 	// Warnings of the study file and of the run as a whole; those of single

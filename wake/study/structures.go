@@ -9,6 +9,7 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/shift"
+	"wakeledger/wake/uncertainty"
 )
 
 // Paths holds the parts of a wake of one configuration, followed from station to
@@ -22,24 +23,17 @@ type Paths struct {
 // PathMoves sets a variant beside the baseline along the baseline's paths that begin
 // at the first station.
 type PathMoves struct {
-	Configuration string             `json:"configuration"`
-	Moves         []*shift.PathShift `json:"moves"`
+	Configuration string      `json:"configuration"`
+	Moves         []PathShift `json:"moves"`
 }
 
-// TopCheck sets the edge's move in the plane of a station beside that in a top view.
-type TopCheck struct {
-	Configuration string `json:"configuration"`
-	Station       string `json:"station"`
-	TopView       string `json:"top_view_station"`
-	Structure     string `json:"structure"`
-	shift.TopCheck
-}
-
-// SamePlace is a part of which two stations at one place do not say the same.
-type SamePlace struct {
-	Configuration string    `json:"configuration"`
-	Stations      [2]string `json:"stations"`
-	shift.SamePlace
+// PathShift compares a part's path in two configurations.
+type PathShift struct {
+	Name string `json:"name"`
+	// Points are the moves at the stations at which both have the part.
+	Points []*shift.Shift `json:"points"`
+	// Missing says why a station has no point.
+	Missing []string `json:"missing,omitempty"`
 }
 
 // crossStations lists the stations normal to x in the order of their positions, of
@@ -58,7 +52,7 @@ func (r *runner) crossStations() []int {
 }
 
 // follow follows the parts of the wake through the stations: paths of each
-// configuration, moves of each variant along them, and beside the top views.
+// configuration, and moves of each variant along them.
 func (r *runner) follow(context.Context) error {
 	cross := r.crossStations()
 	for _, cfg := range r.c.Configurations {
@@ -82,38 +76,7 @@ func (r *runner) follow(context.Context) error {
 			r.moves(paths, sets, at)
 		}
 	}
-	r.samePlaces()
-	r.besideTops(cross)
 	return nil
-}
-
-// samePlaces looks for parts beside the vehicle of which two stations at one place do
-// not say the same.
-func (r *runner) samePlaces() {
-	for j, second := range r.stations {
-		for i, first := range r.stations[:j] {
-			if first.Normal != "x" || second.Normal != "x" || !(math.Abs(first.Position-second.Position) <= defaultTolerance) {
-				continue
-			}
-			a, b := r.found[i][r.c.Baseline], r.found[j][r.c.Baseline]
-			for _, cfg := range r.c.Configurations {
-				v, w := r.variant(i, cfg.Name), r.variant(j, cfg.Name)
-				if a == nil || b == nil || v == nil || w == nil || v.Structures == nil || w.Structures == nil {
-					continue
-				}
-				for _, k := range a.Beside() {
-					name := a.Structures[k].Name
-					m, n := v.Structures.Shift(name), w.Structures.Shift(parts.Alike(a, b, name))
-					if m == nil || n == nil {
-						continue
-					}
-					if p, ok := shift.NewSamePlace(a, b, m, n, [2]string{first.Name, second.Name}); ok {
-						r.out.SamePlaces = append(r.out.SamePlaces, SamePlace{cfg.Name, [2]string{first.Name, second.Name}, p})
-					}
-				}
-			}
-		}
-	}
 }
 
 // carrying keeps the paths that begin beside the vehicle with a part that carries
@@ -137,26 +100,35 @@ func (r *runner) moves(paths []parts.Path, sets []*parts.Set, at []int) {
 		if cfg.Name == r.c.Baseline {
 			continue
 		}
-		m := PathMoves{Configuration: cfg.Name, Moves: []*shift.PathShift{}}
+		m := PathMoves{Configuration: cfg.Name}
 		for _, p := range paths {
-			if p.Points[0].Position != sets[0].Field().Position {
-				continue
+			if p.Points[0].Position == sets[0].Field().Position {
+				m.Moves = append(m.Moves, r.along(p, sets, at, cfg.Name))
 			}
-			m.Moves = append(m.Moves, shift.Along(p, sets, func(k int, name string) (*shift.Shift, string) {
-				v := r.variant(at[k], cfg.Name)
-				if v == nil || v.Structures == nil {
-					return nil, r.stations[at[k]].Name + ": no comparison there"
-				}
-				if s := v.Structures.Shift(name); s != nil {
-					return s, ""
-				}
-				return nil, v.Structures.Match.Lost(sets[k], name)
-			}))
 		}
 		if len(m.Moves) > 0 {
 			r.out.Moves = append(r.out.Moves, m)
 		}
 	}
+}
+
+// along are the moves of a variant along a path that begins at the first station.
+func (r *runner) along(path parts.Path, sets []*parts.Set, at []int, variant string) PathShift {
+	out := PathShift{Name: path.Name, Points: []*shift.Shift{}}
+	for k, p := range path.Points {
+		v := r.variant(at[k], variant)
+		if v == nil || v.Structures == nil {
+			out.Missing = append(out.Missing, r.stations[at[k]].Name+": no comparison there")
+		} else if s := v.Structures.Shift(p.Structure); s != nil {
+			out.Points = append(out.Points, s)
+		} else {
+			out.Missing = append(out.Missing, v.Structures.Match.Lost(sets[k], p.Structure))
+		}
+	}
+	if n := len(path.Points); n < len(sets) {
+		out.Missing = append(out.Missing, "x = "+uncertainty.Fixed(sets[n].Field().Position, 2)+" m: "+path.End)
+	}
+	return out
 }
 
 // variant finds the comparison of a configuration at a station; nil for none.
@@ -167,53 +139,4 @@ func (r *runner) variant(station int, name string) *compare.Variant {
 		return nil
 	}
 	return &o.Comparison.Variants[k]
-}
-
-// besideTops sets the outlines' moves at the height of each top view beside the
-// moves of its edges: over the rows within a sample distance and a half of its
-// height, and the columns as near to the station. Both are means over the same time of
-// one flow, so what that time was too short for is common to them and in neither
-// budget.
-func (r *runner) besideTops(cross []int) {
-	_, moves := r.c.Parts()
-	for top, st := range r.stations {
-		if st.Normal != "z" {
-			continue
-		}
-		for _, cfg := range r.c.Configurations {
-			v := r.variant(top, cfg.Name)
-			if v == nil || v.TopView == nil {
-				continue
-			}
-			for _, s := range cross {
-				w := r.variant(s, cfg.Name)
-				a, b := r.found[s][r.c.Baseline], r.found[s][cfg.Name]
-				if w == nil || w.Structures == nil || a == nil || b == nil || len(w.Structures.Shifts) == 0 {
-					continue
-				}
-				for _, i := range a.Beside() {
-					t := a.Structures[i]
-					k := slices.IndexFunc(w.Structures.Shifts, func(m *shift.Shift) bool { return m.A == t.Name })
-					near := 1.5 * a.Field().Mesh.Spacing()
-					z := v.TopView.Height
-					if k < 0 || !(math.Max(t.Box.Min.Y, 0) <= z-near && z+near <= t.Box.Max.Y) {
-						continue
-					}
-					opt := moves
-					opt.Side = w.Structures.Shifts[k].Side
-					opt.Band, opt.Measures = [2]float64{z - near, z + near}, []string{shift.MeasureEdge}
-					m, err := shift.Between(a, b, t.Name, w.Structures.Shifts[k].B, opt)
-					if err != nil {
-						// Nothing at that height to set beside.
-						continue
-					}
-					if check, ok := v.TopView.Beside(m, near); ok {
-						r.out.TopChecks = append(r.out.TopChecks, TopCheck{
-							Configuration: cfg.Name, Station: r.stations[s].Name, TopView: st.Name, Structure: t.Name, TopCheck: check,
-						})
-					}
-				}
-			}
-		}
-	}
 }
