@@ -4,7 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"math"
+	"maps"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -36,10 +36,10 @@ func readVTK(ctx context.Context, t *text, opt *Options) *wake.Samples {
 		}
 	}
 	v := &vtkReader{name: t.name, opt: opt, passed: map[string]bool{}}
-	sets, err := vtk.Read(t.name, data, open, v.wants)
+	set, err := vtk.Read(t.name, data, open, v.wants)
 	wake.Stop(err)
 	wake.Stop(ctx.Err())
-	return v.samples(sets)
+	return v.samples(set)
 }
 
 type vtkReader struct {
@@ -95,78 +95,36 @@ type vtkPart struct {
 	err      error
 }
 
-// samples picks the place, reads each data set and joins them.
-func (v *vtkReader) samples(sets []*vtk.Dataset) *wake.Samples {
-	var parts [2][]*vtkPart
-	var best [2][]wake.Quantity
-	var failure [2]error
-	fits := [2]bool{}
-	for at := range parts {
-		for _, d := range sets {
-			p := v.part(d, at)
-			parts[at] = append(parts[at], p)
-			if p.n == 0 {
-				continue
-			}
-			if p.found, p.err = p.quantities(v.opt); p.err != nil {
-				failure[at] = cmp.Or(failure[at], p.err)
-				continue
-			}
-			if fits[at] = true; len(p.found) > len(best[at]) {
-				best[at] = p.found
-			}
-		}
-	}
-	for at := range parts {
-		// A place that holds nothing is no way round the other one's fault.
-		if len(best[1-at]) == 0 {
-			wake.Stop(failure[at])
-		}
-	}
-	if !fits[onPoints] && !fits[onCells] {
+// samples picks the place and reads what is there.
+func (v *vtkReader) samples(d *vtk.Dataset) *wake.Samples {
+	use, other := v.part(d, onPoints), v.part(d, onCells)
+	if use.n == 0 {
 		refuse(v.name, 0, 0, "there are no points", "export a plane with values")
 	}
-	at := onPoints
-	if !fits[onPoints] || fits[onCells] && len(best[onCells]) > len(best[onPoints]) {
-		at = onCells
+	fault := cmp.Or(use.err, other.err)
+	if len(other.found) > len(use.found) {
+		use, other = other, use
 	}
-	out := &wake.Samples{File: v.name, CellValues: at == onCells}
-	warn := func(code, where, text, cure string) {
-		out.Warnings = append(out.Warnings, wake.Warning{Code: code, Where: where, Text: text, Cure: cure})
+	if len(use.found) == 0 {
+		wake.Stop(fault)
 	}
-	for _, p := range parts[at] {
-		for _, n := range p.set.Notes {
-			warn("file-note", v.where(p.set), n, "check the export")
-		}
-		if p.n == 0 || p.err != nil || !slices.Equal(p.found, best[at]) {
-			lacks := "it has no " + places[at]
-			if p.n > 0 {
-				lacks = "it lacks " + lacking(best[at], p.found)
-			}
-			warn("block-left-out", v.where(p.set), fmt.Sprintf("the block %q is left out: %s", cmp.Or(p.set.Name, p.set.File), lacks),
-				"export all blocks with the same arrays, or without those that do not belong to the plane")
-			continue
-		}
-		appendSamples(out, p.samples(v.opt))
+	var notes []wake.Warning
+	warn := func(code, text, cure string) {
+		notes = append(notes, wake.Warning{Code: code, Where: v.name, Text: text, Cure: cure})
 	}
-	if more := lacking(best[1-at], best[at]); more != "" {
-		warn("other-values", v.name, fmt.Sprintf("%s on %s left out, since the other values are on %s", more, places[1-at], places[at]), "export all values on points, or all on cells")
-	} else if len(best[1-at]) > 0 {
-		warn("other-values", v.name, fmt.Sprintf("there are values on points and on cells; those on %s are used", places[at]), "export one kind to be sure")
+	for _, n := range d.Notes {
+		warn("file-note", n, "check the export")
 	}
-	for n := range v.passed {
-		out.Ignored = append(out.Ignored, n)
+	s := use.samples(v.opt)
+	s.Warnings, notes = append(notes, s.Warnings...), nil
+	if more := lacking(other.found, use.found); more != "" {
+		warn("other-values", fmt.Sprintf("%s on %s left out, since the other values are on %s", more, places[other.at], places[use.at]), "export all values on points, or all on cells")
+	} else if len(other.found) > 0 {
+		warn("other-values", fmt.Sprintf("there are values on points and on cells; those on %s are used", places[use.at]), "export one kind to be sure")
 	}
-	slices.Sort(out.Ignored)
-	out.Ignored = slices.Compact(out.Ignored)
-	return out
-}
-
-func (v *vtkReader) where(d *vtk.Dataset) string {
-	if d.Name != "" {
-		return v.name + " " + strconv.Quote(d.Name)
-	}
-	return v.name
+	s.Warnings = append(s.Warnings, notes...)
+	s.Ignored = slices.Compact(slices.Sorted(slices.Values(slices.AppendSeq(s.Ignored, maps.Keys(v.passed)))))
+	return s
 }
 
 func lacking(all, some []wake.Quantity) string {
@@ -193,6 +151,9 @@ func (v *vtkReader) part(d *vtk.Dataset, at int) *vtkPart {
 	}
 	for i := range arrays {
 		v.array(p, &arrays[i])
+	}
+	if p.n > 0 {
+		p.found, p.err = p.quantities(v.opt)
 	}
 	return p
 }
@@ -267,41 +228,23 @@ func componentHead(array string, c int, letter, own string, m meaning) heading {
 	return h
 }
 
-// symmetric finds the normal components of a tensor of six. The library's own
-// order is xx yy zz xy yz xz; some writers keep xx xy xz yy yz zz. Component names
-// decide; else the order in which all three are nowhere negative, as normal
-// stresses are, and the library's when that is so for both.
+// symmetric is where the normal components of a tensor of six are whose components have no
+// names: the library's order is xx yy zz xy yz xz. Other writers have others, and a normal
+// stress is nowhere negative.
 func (v *vtkReader) symmetric(p *vtkPart, a *vtk.Array) [3]int {
-	none := [3]int{-1, -1, -1}
-	if !vectorMeaning(a.Name, "xx").known() {
+	none, order := [3]int{-1, -1, -1}, [3]int{0, 1, 2}
+	if !vectorMeaning(a.Name, "xx").known() || slices.ContainsFunc(a.ComponentNames, func(s string) bool { return vectorMeaning(a.Name, s).known() }) {
 		return none
 	}
-	if len(a.ComponentNames) == 6 && slices.ContainsFunc(a.ComponentNames, func(s string) bool { return vectorMeaning(a.Name, s).known() }) {
-		return none // settled by name
-	}
-	negative := [6]bool{}
+	text := "the order xx yy zz xy yz xz is taken"
 	for i, x := range a.Values {
-		if x < 0 {
-			negative[i%6] = true
+		if i%6 < 3 && x < 0 {
+			order, text = none, "one of the first three is negative somewhere, so these are no normal stresses, and all are left out"
 		}
 	}
-	say := func(text string) {
-		p.warnings = append(p.warnings, wake.Warning{Code: "tensor-order", Where: v.where(p.set), Text: fmt.Sprintf("the tensor %q names no components: %s", a.Name, text),
-			Cure: "check the order, or name components with --column uu=\"" + a.Name + ":0\""})
-	}
-	switch {
-	case negative[0]:
-		say("its first one is negative somewhere, so it holds no normal stress and is left out")
-		return none
-	case !negative[1] && !negative[2]:
-		say("the order xx yy zz xy yz xz is taken")
-		return [3]int{0, 1, 2}
-	case !negative[3] && !negative[5]:
-		say("the order xx xy xz yy yz zz is taken, as the second or third one is negative somewhere")
-		return [3]int{0, 3, 5}
-	}
-	say("xx is taken for the first one; yy and zz are not told apart, as no order has them nowhere negative")
-	return [3]int{0, -1, -1}
+	p.warnings = append(p.warnings, wake.Warning{Code: "tensor-order", Where: v.name, Text: fmt.Sprintf("the tensor %q names no components: %s", a.Name, text),
+		Cure: "check the order, or name components with --column uu=\"" + a.Name + ":0\""})
+	return order
 }
 
 func (p *vtkPart) column(field int) []float64 {
@@ -329,25 +272,24 @@ func cellCentres(d *vtk.Dataset) []float64 {
 		p := d.Points[3*int(id):]
 		return r3.Vec{X: p[0], Y: p[1], Z: p[2]}
 	}
-	var normals, sums []r3.Vec // of the triangles: twice the area, and both corners from the first
 	for e := range d.Cells.Len() {
 		ids := d.Cells.Corners(e)
 		o := at(ids[0])
-		normals, sums = normals[:0], sums[:0]
+		fan := func(do func(area, sides r3.Vec)) {
+			for k := 2; k < len(ids); k++ {
+				p, q := r3.Sub(at(ids[k-1]), o), r3.Sub(at(ids[k]), o)
+				do(r3.Cross(p, q), r3.Add(p, q))
+			}
+		}
 		var normal, s r3.Vec
-		for k := 2; k < len(ids); k++ {
-			p, q := r3.Sub(at(ids[k-1]), o), r3.Sub(at(ids[k]), o)
-			n := r3.Cross(p, q)
-			normal = r3.Add(normal, n)
-			normals, sums = append(normals, n), append(sums, r3.Add(p, q))
-		}
+		fan(func(area, _ r3.Vec) { normal = r3.Add(normal, area) })
 		sum := 0.0
-		for k, n := range normals {
-			w := r3.Dot(n, normal)
+		fan(func(area, sides r3.Vec) {
+			w := r3.Dot(area, normal)
 			sum += w
-			c := r3.Scale(w, sums[k])
+			c := r3.Scale(w, sides)
 			s = r3.Add(s, r3.Vec{X: c.X / 3, Y: c.Y / 3, Z: c.Z / 3})
-		}
+		})
 		if !(sum > 0) {
 			sum, s = float64(len(ids)), r3.Vec{}
 			for _, id := range ids {
@@ -413,42 +355,4 @@ func (p *vtkPart) corners(l *layout) [][3]float64 {
 		out[i] = l.opt.Frame.Vector(v)
 	}
 	return out
-}
-
-func appendSamples(to, s *wake.Samples) {
-	if to.N+s.N > math.MaxInt32 {
-		refuse(to.File, 0, 0, "holds more than 2147483647 samples", "export fewer samples")
-	}
-	first := to.Col[wake.X] == nil
-	for q, c := range s.Col {
-		switch {
-		case c == nil:
-		case first:
-			to.Col[q], to.Source[q] = c, s.Source[q]
-		default:
-			to.Col[q] = append(to.Col[q], c...)
-		}
-	}
-	switch {
-	case first:
-		to.Elements = s.Elements
-	case (to.Elements == nil) != (s.Elements == nil):
-		refuse(to.File, 0, 0, "one block has polygons and another one has points alone", "export all blocks with their polygons")
-	case s.Elements != nil:
-		base, off := int32(to.N), int32(len(to.Elements.Index))
-		if s.CellValues {
-			base = int32(len(to.Elements.Corner))
-		}
-		to.Elements.Corner = append(to.Elements.Corner, s.Elements.Corner...)
-		for _, id := range s.Elements.Index {
-			to.Elements.Index = append(to.Elements.Index, id+base)
-		}
-		for _, k := range s.Elements.Start[1:] {
-			to.Elements.Start = append(to.Elements.Start, k+off)
-		}
-	}
-	to.N += s.N
-	to.Dropped += s.Dropped
-	to.Warnings = addNew(to.Warnings, s.Warnings)
-	to.Ignored = addNew(to.Ignored, s.Ignored)
 }

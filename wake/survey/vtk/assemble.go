@@ -7,8 +7,8 @@ import (
 	"strings"
 )
 
-func assemble(s *source, name string, ps []*piece) *Dataset {
-	d := &Dataset{Name: name, File: s.name}
+func assemble(s *source, ps []*piece) *Dataset {
+	d := &Dataset{}
 	var full []*piece
 	total := 0
 	for i, p := range ps {

@@ -95,7 +95,7 @@ func TestCuts(t *testing.T) {
 			t.Fatal(err)
 		}
 		for n := 0; n < len(b)-1; n += step {
-			ds, err := Read(name, b[:n], open, nil)
+			d, err := Read(name, b[:n], open, nil)
 			if err != nil {
 				continue
 			}
@@ -105,7 +105,7 @@ func TestCuts(t *testing.T) {
 				t.Errorf("%s cut at %d of %d reads as whole", name, n, len(b))
 				continue
 			}
-			if len(ds) == 1 && len(ds[0].PointArrays)+len(ds[0].CellArrays) >= len(full[0].PointArrays)+len(full[0].CellArrays) && n < len(b)-40 {
+			if len(d.PointArrays)+len(d.CellArrays) >= len(full.PointArrays)+len(full.CellArrays) && n < len(b)-40 {
 				t.Errorf("%s cut at %d of %d has all its arrays", name, n, len(b))
 			}
 		}
@@ -125,7 +125,7 @@ func FuzzRead(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
-		ds, err := Read("fuzz", b, func(rel string) ([]byte, error) {
+		d, err := Read("fuzz", b, func(rel string) ([]byte, error) {
 			if d, ok := files[rel]; ok {
 				return d, nil
 			}
@@ -141,10 +141,8 @@ func FuzzRead(f *testing.F) {
 		if !Looks(b) {
 			t.Error("read, but does not look it")
 		}
-		for _, d := range ds {
-			if err := wellFormed(d); err != nil {
-				t.Fatal(err)
-			}
+		if err := wellFormed(d); err != nil {
+			t.Fatal(err)
 		}
 	})
 }

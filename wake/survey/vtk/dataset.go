@@ -4,12 +4,6 @@ import "strings"
 
 // Dataset is one set of points, polygons and values.
 type Dataset struct {
-	// Name is the path of the block in a multi-block index, its parts joined by
-	// "/"; empty for a file read on its own.
-	Name string
-	// File is the file that holds the data: the name given to Read, or that of the
-	// index's entry beside it. For a parallel index it is the index itself.
-	File string
 	// Points holds x, y, z of point i at 3i, 3i+1, 3i+2, as written. Points that
 	// no polygon uses are kept, and points that several pieces share are several.
 	Points []float64

@@ -254,15 +254,10 @@ func TestReadSelected(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(some) != len(full) {
-			t.Fatalf("%s: %d data sets, want %d", name, len(some), len(full))
-		}
-		for i, d := range full {
-			want := *d
-			want.PointArrays = []Array{*find(d.PointArrays, "lin")}
-			want.CellArrays = []Array{*find(d.CellArrays, "cell id")}
-			same(t, name, *some[i], want)
-		}
+		full.PointArrays = []Array{*find(full.PointArrays, "lin")}
+		full.Notes = slices.DeleteFunc(full.Notes, func(n string) bool { return strings.Contains(n, "lack the point array") })
+		full.CellArrays = []Array{*find(full.CellArrays, "cell id")}
+		same(t, name, some, full)
 	}
 }
 
@@ -308,16 +303,15 @@ func TestWorkers(t *testing.T) {
 	var firstErr string
 	for _, workers := range []int{1, 2, 7} {
 		old := runtime.GOMAXPROCS(workers)
-		ds, err := Read("a.vti", file(content), nil, nil)
+		d, err := Read("a.vti", file(content), nil, nil)
 		_, badErr := Read("a.vti", file(bad), nil, nil)
 		runtime.GOMAXPROCS(old)
 		if err != nil || badErr == nil {
 			t.Fatalf("%v, %v", err, badErr)
 		}
 		if first == nil {
-			first, firstErr = ds[0], badErr.Error()
+			first, firstErr = d, badErr.Error()
 		}
-		d := ds[0]
 		if !slices.Equal(d.PointArrays[0].Values, v) || !slices.Equal(d.Points, first.Points) || !slices.Equal(d.Cells.Index, first.Cells.Index) {
 			t.Errorf("%d workers make other data", workers)
 		}
