@@ -15,42 +15,34 @@ import (
 	"wakeledger/wake/survey/number"
 )
 
-type compressor uint8
-
-const (
-	plain compressor = iota
-	zlibs
-	lz4s
-	lzmas
-)
-
-var compressors = map[string]compressor{
-	"": plain, "vtkZLibDataCompressor": zlibs, "vtkLZ4DataCompressor": lz4s, "vtkLZMADataCompressor": lzmas,
+// compressor unpacks the blocks of a compression: into out what in holds, which must not be
+// more. It reaches ratio bytes out per byte in at most; a header that claims more is wrong.
+type compressor struct {
+	ratio  int
+	unpack func(out, in []byte, sc *scratch) (n int, err error)
 }
 
-// maxRatio is what a compression can reach at most, bytes out per byte in. A
-// header that claims more is wrong. Deflate: 258 bytes for two bits [zlib
-// technical notes, 1032:1]. LZ4: a length byte adds at most 255. LZMA: a repeated
-// match of 273 bytes costs about 0.3 bits at best, near 7000:1 [mem].
-var maxRatio = [...]int{1, 1032, 255, 8192}
-
-// room is how many bytes n compressed ones in so many blocks can unpack to.
-func (c compressor) room(n, blocks int) int { return maxRatio[c]*n + 64*blocks }
+// Deflate: 258 bytes for two bits [zlib technical notes, 1032:1]. LZ4: a length byte adds at
+// most 255. LZMA: a repeated match of 273 bytes costs about 0.3 bits at best, near 7000:1 [mem].
+var compressors = map[string]*compressor{
+	"":                      nil,
+	"vtkZLibDataCompressor": {1032, inflate},
+	"vtkLZ4DataCompressor":  {255, func(out, in []byte, _ *scratch) (int, error) { return lz4.UncompressBlock(in, out) }},
+	"vtkLZMADataCompressor": {8192, func(out, in []byte, _ *scratch) (int, error) { return unxz(out, in) }},
+}
 
 // payload is the content of one array: size bytes in n blocks, each block bytes long
 // except perhaps the last, in the order of bytes that big tells.
 type payload struct {
 	off            int // of its text in the file
 	size, block, n int
-	comp           compressor
+	comp           *compressor // nil for none
 	big            bool
 	text           []byte // the content, after base64 where b64 is set
 	b64            bool
-	skip           int   // bytes of a header that is encoded with the content
-	ends           []int // compressed: where each block ends in the content
-	// wrong is set where the header announces another length, which is claim.
-	wrong bool
-	claim uint64
+	skip           int    // bytes of a header that is encoded with the content
+	ends           []int  // compressed: where each block ends in the content
+	claim          uint64 // the length that the header announces
 }
 
 // plainBlock is the length in which plain payloads are handed to the workers: a
@@ -58,7 +50,7 @@ type payload struct {
 const plainBlock = 1 << 16
 
 func plainPayload(content []byte, size int, big bool) *payload {
-	return &payload{text: content, size: size, block: plainBlock, n: (size + plainBlock - 1) / plainBlock, big: big}
+	return &payload{text: content, size: size, claim: uint64(size), block: plainBlock, n: (size + plainBlock - 1) / plainBlock, big: big}
 }
 
 func (p *payload) span(i int) (lo, hi int) {
@@ -67,7 +59,7 @@ func (p *payload) span(i int) (lo, hi int) {
 
 func (p *payload) packed(i int) []byte {
 	lo, hi := p.span(i)
-	if p.comp != plain {
+	if p.comp != nil {
 		lo, hi = 0, p.ends[i]
 		if i > 0 {
 			lo = p.ends[i-1]
@@ -81,7 +73,7 @@ func (p *payload) decode() error {
 		return nil
 	}
 	need := p.size
-	if p.comp != plain {
+	if p.comp != nil {
 		need = p.ends[p.n-1]
 	}
 	b, err := unbase64(p.text, p.skip+need)
@@ -110,7 +102,7 @@ type scratch struct {
 // bytes returns the content of block i; it is valid until the next call with the
 // same scratch.
 func (p *payload) bytes(i int, sc *scratch) ([]byte, error) {
-	if p.comp == plain {
+	if p.comp == nil {
 		return p.packed(i), nil
 	}
 	lo, hi := p.span(i)
@@ -118,22 +110,14 @@ func (p *payload) bytes(i int, sc *scratch) ([]byte, error) {
 		sc.out = make([]byte, hi-lo)
 	}
 	sc.out = sc.out[:hi-lo]
-	n, err := p.unpack(p.packed(i), sc.out, sc)
+	n, err := p.comp.unpack(sc.out, p.packed(i), sc)
 	if err == nil && n != len(sc.out) {
 		err = fmt.Errorf("the block holds %d bytes, %d are announced", n, len(sc.out))
 	}
 	return sc.out, err
 }
 
-// unpack puts the n bytes that a compressed block holds into out; that it holds more
-// is an error.
-func (p *payload) unpack(in, out []byte, sc *scratch) (n int, err error) {
-	switch p.comp {
-	case lz4s:
-		return lz4.UncompressBlock(in, out)
-	case lzmas:
-		return unxz(out, in)
-	}
+func inflate(out, in []byte, sc *scratch) (n int, err error) {
 	sc.src.Reset(in)
 	if sc.inflate == nil {
 		if sc.inflate, err = zlib.NewReader(&sc.src); err != nil {
@@ -160,29 +144,6 @@ func unpackAll(r io.Reader, out []byte) (n int, err error) {
 		return n, err
 	}
 	return n, nil
-}
-
-// mend unpacks the blocks one after the other, as long as each of them is, and keeps
-// the content when it is size bytes in all.
-func (p *payload) mend(size int) bool {
-	if size > p.comp.room(p.ends[p.n-1], p.n) || p.decode() != nil {
-		return false
-	}
-	var sc scratch
-	content := make([]byte, size)
-	at := 0
-	for i := range p.n {
-		in := p.packed(i)
-		n, err := p.unpack(in, content[at:min(size, at+p.comp.room(len(in), 1))], &sc)
-		if err != nil {
-			return false
-		}
-		at += n
-	}
-	if at == size {
-		*p = *plainPayload(content, size, p.big)
-	}
-	return at == size
 }
 
 var scratches = sync.Pool{New: func() any { return &scratch{} }}
@@ -256,7 +217,7 @@ func (p *payload) convert(s *source, n int, t number.Type, what string, f func(l
 }
 
 type coding struct {
-	comp compressor
+	comp *compressor
 	word number.Type // of a header
 	big  bool
 }
@@ -294,15 +255,15 @@ func (c coding) words(text []byte, b64 bool, n int) ([]uint64, error) {
 // the length of the last block if shorter (else 0), and the compressed length of each.
 // Base64 text encodes header and content as one stream when plain, as two when compressed.
 //
-// Some writers announce a wrong length. Where the content is just as long as the counts
-// need, it is read and marked as wrong; another length shows that bytes are lost or foreign.
+// Some writers announce a wrong length of plain content. Where the text is just as long as
+// the counts need, it is read; another length shows that bytes are lost or foreign.
 func (c coding) open(text []byte, b64, exact bool, size int) (p *payload, used int, err error) {
 	first, err := c.words(text, b64, 1)
 	if err != nil {
 		return nil, 0, err
 	}
 	switch {
-	case c.comp == plain:
+	case c.comp == nil:
 		p, used, err = c.openPlain(text, b64, exact, size, first[0])
 	case first[0] == 0:
 		// The library writes the number of blocks alone, or all three words.
@@ -313,7 +274,7 @@ func (c coding) open(text []byte, b64, exact bool, size int) (p *payload, used i
 	case first[0] > uint64(len(text)/c.word.Size()):
 		err = fmt.Errorf("its header announces %d blocks, %d bytes follow", first[0], len(text))
 	default:
-		p, used, err = c.openBlocks(text, b64, int(first[0]), size)
+		p, used, err = c.openBlocks(text, b64, int(first[0]))
 	}
 	if err == nil && exact && used != len(text) {
 		err = fmt.Errorf("its header announces less than the %d bytes that follow: %d are left over", len(text), len(text)-used)
@@ -327,10 +288,8 @@ func (c coding) openPlain(text []byte, b64, exact bool, size int, v uint64) (*pa
 	if b64 {
 		pad := len(text) - len(bytes.TrimRight(text, "="))
 		holds = len(text)/4*3 - pad - c.word.Size()
-	} else if !exact && holds > size && len(bytes.TrimSpace(text[c.word.Size()+size:])) == 0 {
-		holds = size // then the line break before the closing tag
 	}
-	if holds == size {
+	if exact && holds == size {
 		v = uint64(size)
 	}
 	if v > uint64(max(holds, 0)) || exact && v != uint64(holds) {
@@ -338,14 +297,14 @@ func (c coding) openPlain(text []byte, b64, exact bool, size int, v uint64) (*pa
 	}
 	used := length(c.word.Size()+int(v), b64)
 	p := plainPayload(text[:used], int(v), c.big)
-	p.wrong, p.claim = v != claim, claim
+	p.claim = claim
 	if p.b64, p.skip = b64, c.word.Size(); !b64 {
 		p.text = text[c.word.Size():used]
 	}
 	return p, used, nil
 }
 
-func (c coding) openBlocks(text []byte, b64 bool, n, size int) (*payload, int, error) {
+func (c coding) openBlocks(text []byte, b64 bool, n int) (*payload, int, error) {
 	head, err := c.words(text, b64, 3+n)
 	if err != nil {
 		return nil, 0, fmt.Errorf("its header announces %d blocks, but %v", n, err)
@@ -366,23 +325,16 @@ func (c coding) openBlocks(text []byte, b64 bool, n, size int) (*payload, int, e
 	p.text = text[used : used+length(sum, b64)]
 	used += length(sum, b64)
 	block, last := head[1], head[2]
-	// In 64 bits, whose overflow gives another claim than size.
-	claim := uint64(n) * block
+	if !(0 < block && block <= maxCount && last <= block) {
+		return nil, 0, fmt.Errorf("its header announces blocks of %d bytes with a last one of %d", block, last)
+	}
+	p.block, p.size = int(block), n*int(block)
 	if last > 0 {
-		claim -= block - last
+		p.size -= int(block - last)
 	}
-	if sound := 0 < block && block <= maxCount && last <= block; !sound || claim != uint64(size) {
-		if p.mend(size) {
-			p.wrong, p.claim = true, claim
-			return p, used, nil
-		}
-		if !sound {
-			return nil, 0, fmt.Errorf("its header announces blocks of %d bytes with a last one of %d", block, last)
-		}
-	}
-	p.block, p.size = int(block), int(claim)
+	p.claim = uint64(p.size)
 	for i := range n {
-		if lo, hi := p.span(i); hi-lo > c.comp.room(len(p.packed(i)), 1) {
+		if lo, hi := p.span(i); hi-lo > c.comp.ratio*len(p.packed(i))+64 {
 			return nil, 0, fmt.Errorf("block %d of %d cannot hold %d bytes in %d compressed ones", i+1, n, hi-lo, len(p.packed(i)))
 		}
 	}

@@ -3,7 +3,6 @@ package vtk
 import (
 	"bytes"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -19,12 +18,8 @@ type xmlFile struct {
 	app  appended
 	// used counts the bytes of the appended section that arrays have taken. When
 	// it exceeds the section, arrays overlap.
-	used int
-	// starts are the offsets of all appended arrays, rising; wrong counts the arrays
-	// whose header announces a wrong length.
-	starts []int
-	wrong  int
-	notes  []string
+	used  int
+	notes []string
 }
 
 var xmlNumbers = map[string]number.Type{
@@ -116,9 +111,6 @@ func (x *xmlFile) pieces() []*piece {
 		ps = append(ps, p)
 	}
 	x.failIf(len(ps) == 0, top.off, xmlCure, "%s has no Piece", top.name)
-	if x.wrong > 1 {
-		x.notes = append(x.notes, fmt.Sprintf("%d arrays in all have a header that announces a wrong length", x.wrong))
-	}
 	ps[0].notes = append(ps[0].notes, x.notes...)
 	return ps
 }
@@ -305,10 +297,8 @@ func (x *xmlFile) open(a *node, n int, what string) (t number.Type, p *payload) 
 		x.refuse(a.off, xmlCure, "%s has the format %s, expected ascii, binary or appended", what, quote(f))
 	}
 	x.failIf(p.size != size, p.off, cutCure, "%s: its header announces %d bytes, but %d values of type %s take %d", what, p.size, n, name, size)
-	if p.wrong {
-		if x.wrong++; x.wrong == 1 {
-			x.notes = append(x.notes, fmt.Sprintf("%s: its header announces %d bytes; the %d that its counts need are there and were read", what, p.claim, p.size))
-		}
+	if p.claim != uint64(p.size) {
+		x.notes = append(x.notes, fmt.Sprintf("%s: its header announces %d bytes; the %d that its counts need are there and were read", what, p.claim, p.size))
 	}
 	return t, p
 }
@@ -316,55 +306,15 @@ func (x *xmlFile) open(a *node, n int, what string) (t number.Type, p *payload) 
 func (x *xmlFile) openAppended(a *node, size int, what string) *payload {
 	x.failIf(!x.app.found, a.off, xmlCure, "%s is said to be appended, but the file has no appended section", what)
 	section := x.data[x.app.lo:x.app.hi]
-	off, hi := x.offset(a), 0
-	if off >= 0 {
-		if hi = x.behind(off); x.app.base64 {
-			hi = len(bytes.TrimRight(section[:hi], " \t\r\n"))
-		}
-	}
-	if off < 0 || off > hi {
-		v, _ := a.attr("offset")
-		x.refuse(a.off, cutCure, "%s has the offset %s into an appended section of %d bytes", what, quote(v), len(section))
-	}
-	p, used, err := x.coding.open(section[off:hi], x.app.base64, false, size)
-	x.failIf(err != nil, x.app.lo+off, cutCure, "%s: %v", what, err)
+	v, _ := a.attr("offset")
+	off, ok := parseInt([]byte(strings.TrimSpace(v)))
+	x.failIf(!ok || off < 0 || off > int64(len(section)), a.off, cutCure, "%s has the offset %s into an appended section of %d bytes", what, quote(v), len(section))
+	p, used, err := x.coding.open(section[off:], x.app.base64, false, size)
+	at := x.app.lo + int(off)
+	x.failIf(err != nil, at, cutCure, "%s: %v", what, err)
 	if x.used += used; x.used > len(section) {
 		x.refuse(a.off, xmlCure, "%s: the arrays up to here take %d bytes of an appended section of %d, so some overlap", what, x.used, len(section))
 	}
-	p.off = x.app.lo + off
+	p.off = at
 	return p
-}
-
-// offset is where an array begins in the appended section, −1 where it does not.
-func (x *xmlFile) offset(n *node) int {
-	v, _ := n.attr("offset")
-	off, ok := parseInt([]byte(strings.TrimSpace(v)))
-	if !ok || off < 0 || off > int64(x.app.hi-x.app.lo) {
-		return -1
-	}
-	return int(off)
-}
-
-// behind returns where the array that begins after the one at offset off begins, or the
-// section's end.
-func (x *xmlFile) behind(off int) int {
-	if x.starts == nil {
-		var walk func(n *node)
-		walk = func(n *node) {
-			if n.name == "DataArray" {
-				if at := x.offset(n); at >= 0 {
-					x.starts = append(x.starts, at)
-				}
-			}
-			for _, k := range n.kids {
-				walk(k)
-			}
-		}
-		walk(x.root)
-		slices.Sort(x.starts)
-	}
-	if i, _ := slices.BinarySearch(x.starts, off+1); i < len(x.starts) {
-		return x.starts[i]
-	}
-	return x.app.hi - x.app.lo
 }
