@@ -20,9 +20,9 @@ import (
 
 // Draft is what was understood of a folder, and the study file of it.
 type Draft struct {
-	Title          string          `json:"title"`
-	Stations       []Station       `json:"stations"`
-	Configurations []Configuration `json:"configurations"` // the baseline first
+	Title          string           `json:"title"`
+	Stations       []Station        `json:"stations"`
+	Configurations []*Configuration `json:"configurations"` // the baseline first
 	// Inlet is the undisturbed plane that the reference of all comes from.
 	Inlet string `json:"inlet,omitempty"`
 	// Left are the words that a run needs and no file tells.
@@ -64,6 +64,7 @@ type Configuration struct {
 	Records []string `json:"force_records,omitempty"`
 
 	surveys, repeats []*export
+	Planes, Runs     string `json:"-"` // as the study file lists them
 }
 
 // Codes of warnings.
@@ -146,14 +147,14 @@ func (d *Draft) settle() {
 			}
 		}
 	}
-	d.Configurations = slices.DeleteFunc(d.Configurations, func(c Configuration) bool { return len(c.surveys) == 0 })
-	slices.SortStableFunc(d.Configurations, func(a, b Configuration) int {
+	d.Configurations = slices.DeleteFunc(d.Configurations, func(c *Configuration) bool { return len(c.surveys) == 0 })
+	slices.SortStableFunc(d.Configurations, func(a, b *Configuration) int {
 		return cmp.Compare(len(base.FindString(b.Name)), len(base.FindString(a.Name)))
 	})
 	pressure, speed, used := false, false, map[int]bool{}
-	for k := range d.Configurations {
-		c := &d.Configurations[k]
-		c.Surveys, c.Repeats = d.listed(c.surveys), d.listed(c.repeats)
+	for _, c := range d.Configurations {
+		c.Surveys, c.Planes = d.listed(c.surveys)
+		c.Repeats, c.Runs = d.listed(c.repeats)
 		for _, e := range c.surveys {
 			for _, s := range e.at {
 				used[s] = true
@@ -181,18 +182,29 @@ func (d *Draft) settle() {
 	}
 }
 
-// listed names surveys as the study file does: by a pattern where one matches them and no other
-// file, and with a reference of their own where they have one.
-func (d *Draft) listed(list []*export) (out []string) {
+// file is how the study file names one of the folder. The second of joined files is named as it
+// lies to the first.
+func (d *Draft) file(name string) string { return strconv.Quote(path.Join(d.opt.Prefix, name)) }
+
+// listed names surveys, and writes them as the study file does: by a pattern where one matches them
+// and no other file, and with a reference of their own where they have one.
+func (d *Draft) listed(list []*export) (names []string, toml string) {
+	var items []string
 	plain := true
 	for _, e := range list {
-		out = append(out, e.name)
-		plain = plain && e.files == 1 && e.inlet == "" && !e.snapshots
+		item := d.file(e.name)
+		if e.snapshots {
+			item = "{ snapshots = " + item + " }"
+		} else if e.inlet != "" {
+			item = "{ file = " + item + ", reference = { plane = " + d.file(e.inlet) + " } }"
+		}
+		names, items = append(names, e.name), append(items, item)
+		plain = plain && e.files == 1 && item == d.file(e.name)
 	}
-	if p := pattern(out, d.files); plain && p != "" {
-		return []string{p}
+	if p := pattern(names, d.files); plain && p != "" {
+		names, items = []string{p}, []string{d.file(p)}
 	}
-	return out
+	return names, "[" + strings.Join(items, ", ") + "]"
 }
 
 //go:embed study.tmpl
@@ -200,8 +212,6 @@ var studyText string
 
 // write makes the study file.
 func (d *Draft) write() error {
-	// The second of joined files is named as it lies to the first.
-	file := func(name string) string { return strconv.Quote(path.Join(d.opt.Prefix, name)) }
 	var columns []string
 	for q := range wake.NumQuantities {
 		if c, ok := d.opt.Read.Columns[q]; ok {
@@ -209,7 +219,7 @@ func (d *Draft) write() error {
 		}
 	}
 	t, err := template.New("study").Funcs(template.FuncMap{
-		"q": strconv.Quote, "join": strings.Join, "file": file,
+		"q": strconv.Quote, "join": strings.Join, "file": d.file,
 		"warnings": func(code, where string) (out []wake.Warning) {
 			for _, w := range d.Warnings {
 				if w.Code == code && (where == "" || w.Where == where) {
@@ -219,30 +229,12 @@ func (d *Draft) write() error {
 			return out
 		},
 		"needs": func(key string) bool { return slices.Contains(d.Left, key) },
-		"files": func(names []string) string {
-			var out []string
-			for _, name := range names {
-				s := file(name)
-				if k := slices.IndexFunc(d.exports, func(e *export) bool { return e.name == name }); k >= 0 && d.exports[k].snapshots {
-					s = "{ snapshots = " + s + " }"
-				} else if k >= 0 && d.exports[k].inlet != "" {
-					s = "{ file = " + s + ", reference = { plane = " + file(d.exports[k].inlet) + " } }"
-				}
-				out = append(out, s)
-			}
-			return "[" + strings.Join(out, ", ") + "]"
-		},
 	}).Parse(studyText)
 	if err != nil {
 		return err
 	}
-	first := d.Configurations[0].surveys[0]
 	var b bytes.Buffer
-	err = t.Execute(&b, map[string]any{
-		"Draft": d, "Baseline": d.Configurations[0].Name, "Read": d.columns(), "Stated": columns, "Frame": d.opt.Frame, "Support": d.opt.Support,
-		"Middle":   fmt.Sprintf("in %s the middle sample has u = %.4g m/s and p = %.4g Pa", first.name, first.speed, first.pressure),
-		"Reversed": slices.ContainsFunc(d.exports, func(e *export) bool { return e.speed < 0 }),
-	})
+	err = t.Execute(&b, map[string]any{"Draft": d, "Stated": columns, "Frame": d.opt.Frame, "Support": d.opt.Support})
 	d.Text = printable(b.String())
 	return err
 }
@@ -256,21 +248,4 @@ func printable(s string) string {
 		}
 		return r
 	}, strings.ToValidUTF8(s, "?"))
-}
-
-// columns says how columns are read, once for all files that have the same.
-func (d *Draft) columns() (out []string) {
-	files := map[string]int{}
-	for _, e := range d.exports {
-		files[e.columns]++
-	}
-	for _, e := range d.exports {
-		if n := files[e.columns]; n > 1 {
-			out = append(out, fmt.Sprintf("%s and %d more: %s", e.name, n-1, e.columns))
-		} else if n == 1 {
-			out = append(out, e.name+": "+e.columns)
-		}
-		files[e.columns] = 0
-	}
-	return out
 }

@@ -78,7 +78,7 @@ func TestDraft(t *testing.T) {
 			"a: a_rear.csv from a_inlet.csv; b: b_rear.csv from b_inlet.csv; at rear; left density"},
 		{"one inlet", map[string]string{"inlet.csv": even, "a_rear.csv": wake, "b_rear.csv": wake}, "a: a_rear.csv; b: b_rear.csv; at rear; all from inlet.csv; left density"},
 		{"an inlet without u", map[string]string{"inlet.csv": plane("p", -5), "a_rear.csv": wake, "b_rear.csv": wake}, "a: a_rear.csv; b: b_rear.csv; at rear; all from inlet.csv; left density speed"},
-		{"no inlet, but a wake upstream", map[string]string{"a_1.csv": plane("wake", -5), "a_2.csv": wake}, "a: a_*.csv; at x = -5 m, x = 2 m; left density speed pressure"},
+		{"no inlet, but a wake upstream", map[string]string{"a_1.csv": plane("wake", -5), "a_2.csv": wake}, "exports: a_*.csv; at x = -5 m, x = 2 m; left density speed pressure"},
 		{"quantities apart", map[string]string{"a/rear.U": plane("u", 2), "a/rear.p": plane("p", 2), "b/rear.U": plane("u", 2), "b/rear.p": plane("p", 2)},
 			"a: a/rear.U+rear.p; b: b/rear.U+rear.p; at rear; left density speed pressure"},
 		{"windows at one place", map[string]string{"a_2.csv": wake, "a_2_whole.csv": plane("wide", 2), "b_2.csv": wake, "b_2_whole.csv": plane("wide", 2)},
@@ -89,14 +89,14 @@ func TestDraft(t *testing.T) {
 		{"records", map[string]string{"a_rear.csv": wake, "b_rear.csv": wake, "B/force.dat": record("drag [N]", 0), "B/2/force.dat": record("drag [N]", 2), "force.dat": record("drag [N]", 0)},
 			"a: a_rear.csv; b: b_rear.csv force B/2/force.dat B/force.dat; at rear; unused force.dat; left density speed pressure"},
 		{"a coefficient beside a force", map[string]string{"a.csv": wake, "coefficient.csv": record("Cd", 0), "force.csv": record("drag [N]", 0)},
-			"a: a.csv force force.csv; at x = 2 m; unused coefficient.csv; left density speed pressure"},
-		{"a coefficient", map[string]string{"a.csv": wake, "coefficient.csv": record("Cd", 0)}, "a: a.csv force coefficient.csv; at x = 2 m; left density speed pressure frontal_area"},
+			"exports: a.csv force force.csv; at x = 2 m; unused coefficient.csv; left density speed pressure"},
+		{"a coefficient", map[string]string{"a.csv": wake, "coefficient.csv": record("Cd", 0)}, "exports: a.csv force coefficient.csv; at x = 2 m; left density speed pressure frontal_area"},
 		{"names of all kinds", map[string]string{"a[1]_\"rear\".csv": wake, "é b_rear.csv": wake, "notes.txt": "call back", "p.csv": plane("p", 3)},
 			"a[1] \"rear\": a[1]_\"rear\".csv; é b rear: é b_rear.csv; at x = 2 m; unused notes.txt p.csv; left density speed pressure"},
 		{"folders of times", map[string]string{"a/1000/rear.csv": wake, "b/1200/rear.csv": wake, "a/forces/0/f.dat": record("drag [N]", 0)},
 			"a: a/1000/rear.csv force a/forces/0/f.dat; b: b/1200/rear.csv; at rear; left density speed pressure"},
 		{"times of one case", map[string]string{"a/1000/rear.csv": wake, "a/1200/rear.csv": wake}, "1000: a/1000/rear.csv; 1200: a/1200/rear.csv; at a rear; left density speed pressure"},
-		{"a view from above", map[string]string{"a_top.csv": strings.Replace(wake, "x [m],y [m],z [m]", "z [m],y [m],x [m]", 1), "a_rear.csv": wake}, "a: a_*.csv; at rear, top; left density speed pressure"},
+		{"a view from above", map[string]string{"a_top.csv": strings.Replace(wake, "x [m],y [m],z [m]", "z [m],y [m],x [m]", 1), "a_rear.csv": wake}, "exports: a_*.csv; at rear, top; left density speed pressure"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			dir := filepath.Join(t.TempDir(), "exports [1]") // no wildcard

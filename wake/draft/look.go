@@ -57,12 +57,8 @@ type export struct {
 	places    []place
 	at        []int // stations
 	samples   int
-	has       uint   // 1<<Quantity
-	columns   string // as they are read
-	// speed and pressure are those of the middle sample, even says that few samples are far off
-	// that speed.
-	speed, pressure float64
-	even            bool
+	has       uint // 1<<Quantity
+	even      bool // few samples are far off the middle one's speed
 	// inlet is the plane that the reference of a further run comes from.
 	inlet string
 }
@@ -139,26 +135,19 @@ const (
 
 // understood takes from samples and their planes what the draft needs.
 func (e *export) understood(s *wake.Samples, opt wake.PlaneOptions) error {
-	var columns []string
 	for q := range wake.NumQuantities {
-		if !s.Has(q) {
-			continue
+		if s.Has(q) {
+			e.has |= 1 << q
 		}
-		e.has |= 1 << q
-		c := q.String() + " = " + s.Source[q].Name
-		if unit := s.Source[q].Unit; unit != "" {
-			c += " [" + unit + "]"
-		} else if q.Unit() != "1" {
-			c += " (no unit: " + q.Unit() + ")"
-		}
-		columns = append(columns, c)
 	}
-	e.samples, e.columns = s.N, strings.Join(columns, ", ")
-	e.speed, e.pressure, e.even = middle(s.Col[wake.U]), middle(s.Col[wake.P]), true
+	e.samples = s.N
 	far := 0
-	for _, x := range s.Col[wake.U] {
-		if !(math.Abs(x-e.speed) <= farOff*math.Abs(e.speed)) {
-			far++
+	if s.Has(wake.U) {
+		speed := slices.Sorted(slices.Values(s.Col[wake.U]))[s.N/2]
+		for _, x := range s.Col[wake.U] {
+			if !(math.Abs(x-speed) <= farOff*math.Abs(speed)) {
+				far++
+			}
 		}
 	}
 	e.even = float64(far) <= fewFar*float64(s.N)
@@ -171,13 +160,4 @@ func (e *export) understood(s *wake.Samples, opt wake.PlaneOptions) error {
 		e.places = append(e.places, place{p.Normal, p.Position, grid.Bounds(p.Mesh.Points)})
 	}
 	return err
-}
-
-// middle is the median; NaN for no values.
-func middle(v []float64) float64 {
-	if len(v) == 0 {
-		return math.NaN()
-	}
-	v = slices.Sorted(slices.Values(v))
-	return v[len(v)/2]
 }

@@ -78,10 +78,6 @@ func parts(group []*export, word int) *export {
 		}
 		out.name += "+" + filepath.ToSlash(second)
 		out.has |= o.has
-		out.columns += "; " + o.columns
-		if o.holds(wake.P) {
-			out.pressure = o.pressure
-		}
 	}
 	out.files, out.words = len(group), without(out.words, word)
 	return &out

@@ -77,26 +77,29 @@ type run struct {
 	name   string
 	words  []string
 	files  []*export
-	at     int // among Configurations
+	of     *Configuration
 	repeat bool
 }
 
 // sort makes runs, and configurations of them: of the words of names those tell that some files at
 // a station have and others have not.
 func (d *Draft) sort() {
-	at, count, telling, told := map[string][]*export{}, map[string]int{}, map[string]bool{}, map[string]bool{}
+	files, with, count := map[string]int{}, map[string]map[string]int{}, map[string]int{}
 	for _, e := range d.exports {
-		at[fmt.Sprint(e.at)] = append(at[fmt.Sprint(e.at)], e)
+		key := fmt.Sprint(e.at)
+		if files[key]++; with[key] == nil {
+			with[key] = map[string]int{}
+		}
 		for _, w := range slices.Compact(slices.Sorted(slices.Values(e.words))) {
+			with[key][w]++
 			count[w]++
 		}
 	}
-	for key, files := range at {
-		for _, e := range files {
-			for _, w := range e.words {
-				if slices.ContainsFunc(files, func(o *export) bool { return !slices.Contains(o.words, w) }) {
-					telling[w], told[key] = true, true
-				}
+	telling, told := map[string]bool{}, map[string]bool{}
+	for key, words := range with {
+		for w, n := range words {
+			if n < files[key] {
+				telling[w], told[key] = true, true
 			}
 		}
 	}
@@ -108,9 +111,7 @@ func (d *Draft) sort() {
 		own := func(w string) bool { return count[w] < len(d.exports) }
 		words, name := keep(func(w string) bool { return telling[w] }), d.Title
 		switch {
-		case len(words) > 0:
-		case len(telling) == 0:
-			words = keep(func(w string) bool { return !own(w) })
+		case len(words) > 0 || len(telling) == 0:
 		case told[fmt.Sprint(e.at)]:
 			name = "base" // which the others' words are added to
 		default:
@@ -150,6 +151,7 @@ var runName = regexp.MustCompile(`(?i)^(.*?)(?:(?:^|[ -])(?:run|rep|repeat)[ -]*
 
 // configurations tells configurations from further runs of one.
 func (d *Draft) configurations(runs map[string]*run) {
+	all := map[string]*Configuration{}
 	for _, name := range slices.Sorted(maps.Keys(runs)) {
 		r, base := runs[name], name
 		m := runName.FindStringSubmatch(name)
@@ -157,22 +159,19 @@ func (d *Draft) configurations(runs map[string]*run) {
 		if m != nil && (!byNumber || runs[m[1]] != nil) {
 			base = cmp.Or(m[1], d.Title)
 		}
-		r.at = slices.IndexFunc(d.Configurations, func(c Configuration) bool { return c.Name == base })
-		if r.repeat = r.at >= 0; !r.repeat {
-			r.at = len(d.Configurations)
-			d.Configurations = append(d.Configurations, Configuration{Name: base})
-		}
-		c := &d.Configurations[r.at]
-		if r.repeat && byNumber {
+		if r.of, r.repeat = all[base], all[base] != nil; !r.repeat {
+			r.of = &Configuration{Name: base}
+			all[base], d.Configurations = r.of, append(d.Configurations, r.of)
+		} else if byNumber {
 			d.warn(guessed, base, "%s is taken as another run of %s by its name; if it is a configuration of its own, give it a [[configuration]]", name, base)
 		}
-		d.claims(c, r)
+		d.claims(r)
 		d.runs = append(d.runs, r)
 	}
 }
 
 // claims gives a configuration the files of a run; of two at one station the first counts.
-func (d *Draft) claims(c *Configuration, r *run) {
+func (d *Draft) claims(r *run) {
 	taken := map[int]string{}
 	var surveys []*export
 	inlet := ""
@@ -189,7 +188,7 @@ func (d *Draft) claims(c *Configuration, r *run) {
 			d.warn(notUsed, e.name, "not used: no velocity along x and no total pressure in it, nor a file with these at the same points")
 		case twice >= 0:
 			k := e.at[twice]
-			d.warn(guessed, c.Name, "two files are %s at %s: %s is left out beside %s", r.name, d.Stations[k].where(), e.name, taken[k])
+			d.warn(guessed, r.of.Name, "two files are %s at %s: %s is left out beside %s", r.name, d.Stations[k].where(), e.name, taken[k])
 		default:
 			for _, k := range e.at {
 				taken[k] = e.name
@@ -198,13 +197,13 @@ func (d *Draft) claims(c *Configuration, r *run) {
 		}
 	}
 	if !r.repeat {
-		c.surveys, c.Inlet = surveys, inlet
+		r.of.surveys, r.of.Inlet = surveys, inlet
 		return
 	}
 	for _, e := range surveys {
 		e.inlet = inlet
 	}
-	c.repeats = append(c.repeats, surveys...)
+	r.of.repeats = append(r.of.repeats, surveys...)
 }
 
 // records gives each record to the configuration whose words its name has all of.
@@ -219,24 +218,19 @@ func (d *Draft) records(dir string, all []*record) {
 				best = t
 			}
 		}
-		switch {
-		case best == nil:
-			d.warn(notUsed, r.name, "not used: the record of a force, of no configuration by its name")
-			continue
-		case best.repeat:
-			d.warn(notUsed, r.name, "not used: the record of a further run's force, for which a study has no place")
+		if best == nil || best.repeat {
+			d.warn(notUsed, r.name, "not used: the record of a force, of no configuration by its name, or of a further run, for which a study has no place")
 			continue
 		}
-		c := &d.Configurations[best.at]
 		var files []force.File
-		for _, name := range append(slices.Clone(c.Records), r.name) {
+		for _, name := range append(best.of.Records, r.name) {
 			files = append(files, force.File{Path: filepath.Join(dir, filepath.FromSlash(name)), Name: name})
 		}
 		if _, err := force.Read(files, force.Options{Dynamic: 1, Area: 1}); err != nil {
-			d.warn(notUsed, r.name, "not used: another record of the force of %s, which does not join the first", c.Name)
+			d.warn(notUsed, r.name, "not used: another record of the force of %s, which does not join the first", best.of.Name)
 			continue
 		}
-		c.Records = append(c.Records, r.name)
+		best.of.Records = append(best.of.Records, r.name)
 		d.coefficient = d.coefficient || r.coefficient
 	}
 }
