@@ -1,7 +1,9 @@
 package survey
 
 import (
+	"cmp"
 	"regexp"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -23,42 +25,40 @@ var unknown = meaning{q: wake.NumQuantities}
 
 func (m meaning) known() bool { return m.q < wake.NumQuantities || m.vector != "" }
 
-// class is what a word says in a name.
-type class uint8
-
+// The letters of what a word says in a name: position, velocity, and of pressures: pressure,
+// total, static, coefficient, kinematic. A filler does not change what a column of time means
+// holds.
 const (
-	other  class = iota
-	filler       // does not change what a column of time means holds
-	position
-	velocity
-	pressure
-	pressureCoefficient
-	total
-	static
-	coefficient
-	kinematic
-	classes
+	filler   = "-"
+	position = "x"
+	velocity = "v"
 )
 
-var wordClass = func() map[string]class {
-	m := map[string]class{}
-	for c, list := range [classes]string{
-		filler:              "mean avg ave average averaged time component comp cell face node nodal",
-		position:            "position positions pos coordinate coordinates coord coords point points location center centre centers centres centroid",
-		velocity:            "velocity velocities vel",
-		pressure:            "pressure press pres p",
-		pressureCoefficient: "cp",
-		total:               "total tot stagnation stag",
-		static:              "static stat gauge relative absolute abs",
-		coefficient:         "coefficient coefficients coeff coef",
-		kinematic:           "kinematic",
+var wordClass = func() map[string]string {
+	m := map[string]string{}
+	for class, list := range map[string]string{
+		filler:   "mean avg ave average averaged time component comp cell face node nodal",
+		position: "position positions pos coordinate coordinates coord coords point points location center centre centers centres centroid",
+		velocity: "velocity velocities vel",
+		"p":      "pressure press pres p",
+		"t":      "total tot stagnation stag",
+		"s":      "static stat gauge relative absolute abs",
+		"c":      "coefficient coefficients coeff coef",
+		"k":      "kinematic",
+		"cp":     "cp",
 	} {
 		for _, w := range strings.Fields(list) {
-			m[w] = class(c)
+			m[w] = class
 		}
 	}
 	return m
 }()
+
+// pressures are what words of pressure mean together, by their letters in order.
+var pressures = map[string]meaning{
+	"p": {q: wake.P}, "ps": {q: wake.P}, "pt": {q: wake.Pt}, "cp": {q: wake.Cp}, "cps": {q: wake.Cp}, "cpt": {q: wake.Cpt},
+	"kp": {q: wake.P, kinematic: true}, "kps": {q: wake.P, kinematic: true}, "kpt": {q: wake.Pt, kinematic: true},
+}
 
 // whole are names that stand by themselves once blanks and marks are gone.
 var whole = map[string]wake.Quantity{
@@ -101,6 +101,12 @@ func foreign(r rune) bool {
 	return !unicode.IsLetter(r) && !(r >= '0' && r <= '9') && !strings.ContainsRune(" _-:.,|[](){}<>'′’^²\"", r)
 }
 
+// runTogether is a name with a filler at its side: umean, meanu.
+var runTogether = regexp.MustCompile(`^(?:mean|avg)(.+)$|^(.+?)(?:mean|avg)$`)
+
+// stress is a tensor's name and two components: Reynolds stresses.
+var stress = regexp.MustCompile(`^(?:reynolds(?:normal)?stress(?:es)?|uprime2|upup|r)(..)$`)
+
 // classify finds the quantity that a name, without its unit, means, by the
 // rules of the trade: one-letter symbols, words with the component before or
 // after them, vectors with letters or numbers as suffix, primes for stresses.
@@ -111,14 +117,13 @@ func classify(name string) meaning {
 		return unknown
 	}
 	var toks, rest []string // without fillers; without what says position or velocity
-	var count [classes]int
+	var classes []byte
 	for _, t := range tokens(name) {
 		c := wordClass[t]
 		if c == filler {
 			continue
 		}
-		count[c]++
-		toks = append(toks, t)
+		toks, classes = append(toks, t), append(classes, cmp.Or(c, "?")...)
 		if c != position && c != velocity {
 			rest = append(rest, t)
 		}
@@ -135,57 +140,51 @@ func classify(name string) meaning {
 		if len(joined) == 2 && joined[1] == '2' {
 			joined = joined[:1] + joined[:1]
 		}
-		if q, ok := diagonal[joined]; ok {
-			return meaning{q: q}
-		}
-		return unknown
+		return known(diagonal, joined)
 	}
-	if m := vectorName(rest, count[position], count[velocity]); m.known() {
+	slices.Sort(classes)
+	if m := vectorName(rest, string(slices.Compact(slices.Clone(classes)))); m.known() {
 		return m
 	}
-	if q, ok := whole[joined]; ok && !(len(joined) == 2 && strings.Contains(name, "-")) {
-		return meaning{q: q} // but u-u is a difference
+	if m := known(whole, joined); m.known() && !(len(joined) == 2 && strings.Contains(name, "-")) {
+		return m // but u-u is a difference
 	}
-	if m := pressureName(count, len(toks)); m.known() {
+	if m, ok := pressures[string(classes)]; ok {
 		return m
 	}
-	// Reynolds stresses: a tensor's name and a diagonal component.
-	for _, lead := range []string{"reynoldsstresses", "reynoldsstress", "reynoldsnormalstress", "uprime2", "upup", "r"} {
-		if tail, ok := strings.CutPrefix(joined, lead); ok {
-			if q, ok := diagonal[tail]; ok {
-				return meaning{q: q}
-			}
-		}
+	if m := stress.FindStringSubmatch(joined); m != nil {
+		return known(diagonal, m[1])
 	}
-	// Run together with a filler: umean, meanu.
-	if len(toks) == 1 {
-		for _, f := range []string{"mean", "avg"} {
-			for _, cut := range []string{strings.TrimPrefix(joined, f), strings.TrimSuffix(joined, f)} {
-				if q, ok := whole[cut]; ok && cut != joined {
-					return meaning{q: q}
-				}
-			}
-		}
+	if m := runTogether.FindStringSubmatch(joined); m != nil && len(toks) == 1 {
+		return known(whole, m[1]+m[2])
+	}
+	return unknown
+}
+
+func known(names map[string]wake.Quantity, name string) meaning {
+	if q, ok := names[name]; ok {
+		return meaning{q: q}
 	}
 	return unknown
 }
 
 // vectorName understands a position or velocity word with a component on either
 // side, and the letters u and v with a component after them.
-func vectorName(rest []string, position, velocity int) meaning {
+func vectorName(rest []string, classes string) meaning {
+	words := strings.Join(rest, " ")
 	switch {
-	case velocity == 1 && position == 0 && len(rest) == 1:
-		if i := strings.Index("uvw", rest[0]); i >= 0 && len(rest[0]) == 1 {
+	case len(rest) == 1 && strings.Trim(classes, "?p") == velocity:
+		if i := strings.Index("uvw", words); i >= 0 && len(words) == 1 {
 			return meaning{q: wake.U + wake.Quantity(i)}
 		}
-		return component(wake.U, "velocity", rest[0])
-	case position > 0 && velocity == 0 && len(rest) == 1:
-		return component(wake.X, "position", rest[0])
-	case position > 0 || velocity > 0:
+		return component(wake.U, "velocity", words)
+	case len(rest) == 1 && strings.Trim(classes, "?p") == position:
+		return component(wake.X, "position", words)
+	case strings.Trim(classes, "?p") != "":
 	case len(rest) == 2 && (rest[0] == "u" || rest[0] == "v"):
 		return component(wake.U, "the vector "+rest[0], rest[1])
-	case len(rest) == 1 && len(rest[0]) == 2 && (rest[0][0] == 'u' || rest[0][0] == 'v') && strings.IndexByte("xyz", rest[0][1]) >= 0:
-		return component(wake.U, "", rest[0][1:])
+	case len(words) == 2 && (words[0] == 'u' || words[0] == 'v') && strings.IndexByte("xyz", words[1]) >= 0:
+		return component(wake.U, "", words[1:])
 	}
 	return unknown
 }
@@ -204,28 +203,6 @@ func component(first wake.Quantity, group, word string) meaning {
 		}
 	}
 	return unknown
-}
-
-// pressureName understands pressure with total or static and coefficient, of which
-// count tells how often they are among all words.
-func pressureName(count [classes]int, all int) meaning {
-	has := func(c class) bool { return count[c] > 0 }
-	of := 0
-	for _, n := range count[pressure:] {
-		of += n
-	}
-	coef := has(coefficient) || has(pressureCoefficient)
-	switch {
-	case of < all, count[pressure]+count[pressureCoefficient] != 1, has(total) && has(static), coef && has(kinematic):
-		return unknown
-	case coef && has(total):
-		return meaning{q: wake.Cpt}
-	case coef:
-		return meaning{q: wake.Cp}
-	case has(total):
-		return meaning{q: wake.Pt, kinematic: has(kinematic)}
-	}
-	return meaning{q: wake.P, kinematic: has(kinematic)}
 }
 
 // settleIndices turns indexed names into components, in place, once all are
