@@ -22,10 +22,6 @@ const (
 	fillGap     = 0.5
 	fillFar     = 10
 	fillRepeats = 3
-	// fewStill zeros may be the flow's where the nearest other sample has less than
-	// this part of the greatest speed.
-	fewStill    = 16
-	nearlyStill = 0.1
 )
 
 // leaveOut leaves out the samples with a value that means none, and says so.
@@ -177,43 +173,6 @@ func stillness(s *wake.Samples, gone []bool) []bool {
 				zero[i] = zero[i] && !(still && len(side) > 1)
 			}
 		}
-	}
-	return beside(s, zero)
-}
-
-// beside takes back the few zeros that a flow may have reached: those whose nearest
-// other sample is nearly still. More than fewStill zeros, exact in all that flows, are
-// no chance.
-func beside(s *wake.Samples, zero []bool) []bool {
-	length := func(first wake.Quantity, i int, from [3]float64) (v float64) {
-		for k, c := range s.Col[first : first+3] {
-			if c != nil {
-				v = math.Hypot(v, c[i]-from[k])
-			}
-		}
-		return v
-	}
-	var at []int
-	fast := 0.0
-	for i := range zero {
-		if zero[i] {
-			at = append(at, i)
-		} else {
-			fast = max(fast, length(wake.U, i, [3]float64{}))
-		}
-	}
-	if len(at) > fewStill {
-		return zero
-	}
-	for _, i := range at {
-		near, least := -1, math.Inf(1)
-		for j := range zero {
-			d := length(wake.X, j, [3]float64{s.Col[wake.X][i], s.Col[wake.Y][i], s.Col[wake.Z][i]})
-			if !zero[j] && d < least {
-				near, least = j, d
-			}
-		}
-		zero[i] = near >= 0 && length(wake.U, near, [3]float64{}) > nearlyStill*fast
 	}
 	return zero
 }

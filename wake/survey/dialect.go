@@ -224,7 +224,6 @@ func detect(name string, head []byte, whole bool, wanted []string) *dialect {
 			return d
 		}
 	}
-	tooWide(name, head, lines, whole)
 	for i, l := range lines {
 		if hs, known := headerNames(l.text, 0, wanted); known >= 2 && 2*known >= len(hs) {
 			refuse(name, i+1, 0, fmt.Sprintf("no row of numbers follows the header of %d names", len(hs)), "export the plane again")
@@ -232,27 +231,6 @@ func detect(name string, head []byte, whole bool, wanted []string) *dialect {
 	}
 	refuse(name, 1, 0, fmt.Sprintf("no table of numbers within the first %d lines", len(lines)), "export the plane as delimited text, one sample a row")
 	return nil
-}
-
-func tooWide(name string, head []byte, lines []line, whole bool) {
-	end := 0
-	if n := len(lines); n > 0 {
-		end = lines[n-1].at + len(lines[n-1].text)
-	}
-	if !whole && len(lines) < headLines {
-		lines = append(lines, line{at: end, text: trim(head[end:])}) // not all of it
-	}
-	const cure = "export position, velocity and pressure alone, one sample a row; where each column is a sample, transpose the table"
-	for i, l := range lines {
-		for _, sep := range []byte(",;\t ") {
-			if len(split(l.text, sep)) > maxFields {
-				refuse(name, i+1, 0, fmt.Sprintf("the line has more than %d fields, which is the limit of a row", maxFields), cure)
-			}
-		}
-		if len(l.text) > maxLine/2 {
-			refuse(name, i+1, 0, fmt.Sprintf("the line has %d bytes or more; a row and its header have to fit %d", len(l.text), maxLine), cure)
-		}
-	}
 }
 
 func agrees(lines []line, r row) bool {

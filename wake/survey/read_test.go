@@ -217,9 +217,9 @@ func TestWarnings(t *testing.T) {
 		if i > 4 {
 			return fmt.Sprintf("2,%d,%d,,%d", i, j, i+j)
 		}
-		return fmt.Sprintf("2,%d,%d,%d,%d", i, j, i*j+i, i+j)
+		return fmt.Sprintf("2,%d,%d,%d,%d", i, j, i*j+i+1, i+j)
 	})...)
-	kinematic := append([]byte("x,y,z,u,p [m2/s2],pt [m2/s2]\n"), grid11(func(i, j int) string { return fmt.Sprintf("2,%d,%d,%d,%d,%d", i, j, i*j, i, j) })...)
+	kinematic := append([]byte("x,y,z,u,p [m2/s2],pt [m2/s2]\n"), grid11(func(i, j int) string { return fmt.Sprintf("2,%d,%d,%d,%d,%d", i, j, i*j+1, i, j) })...)
 	for _, c := range []struct {
 		data    []byte
 		want    []string
