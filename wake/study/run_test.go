@@ -201,7 +201,7 @@ func TestReferenceFile(t *testing.T) {
 	plane(t, dir, "a2.csv", 2, 0.3, 0.30)
 	plane(t, dir, "b1.csv", 1, 0.5, 0.30)
 	plane(t, dir, "inlet.csv", -2, 0.001, 0)
-	text := strings.Replace(wakeStudy, "speed = 1\ndensity = 1\npressure = 0\n", "file = \"inlet.csv\"\ndensity = 1\n", 1)
+	text := strings.Replace(wakeStudy, "speed = 1\ndensity = 1\npressure = 0\n", "plane = \"inlet.csv\"\ndensity = 1\n", 1)
 	o, _, err := run(t, dir, text)
 	if err == nil {
 		r := o.Stations[0].Surveys[0].Result.Reference
@@ -215,7 +215,7 @@ func TestReferenceFile(t *testing.T) {
 	} else {
 		t.Fatal(err)
 	}
-	both := strings.Replace(wakeStudy, "speed = 1\n", "speed = 1\nfile = \"inlet.csv\"\n", 1)
+	both := strings.Replace(wakeStudy, "speed = 1\n", "speed = 1\nplane = \"inlet.csv\"\n", 1)
 	if _, _, err := study.Parse("s.toml", []byte(both)); err == nil || !strings.Contains(err.Error(), "s.toml:8:12: pressure and plane both state the reference") {
 		t.Errorf("both: %v", err)
 	}

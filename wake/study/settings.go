@@ -54,8 +54,6 @@ type Reference struct {
 	Count       float64  `toml:"count" is:"ratio>0" or:"0.001" flag:"count,compare" say:"<SIZE> of a drag count in C_D"`
 	Frame       string   `toml:"frame" flag:"frame,read,seldom" say:"the file's <AXES>, for example \"x forward, y left, z up\""`
 	Anchor      string   `toml:"anchor" is:"none|edge" or:"none" flag:"anchor,seldom" say:"tie the total-pressure reference to the open edge: <none|edge>"`
-	// File is the older word for Plane.
-	File string `toml:"file"`
 	// Tare names surveys of the empty section that are taken off the planes at their stations.
 	Tare []string `toml:"tare" is:"files" flag:"tare,seldom" say:"subtract this survey <FILE> of the empty section"`
 	// Yaw is the angle of the free stream to x, degrees; Speed is then |V∞|.
@@ -245,7 +243,6 @@ func (b *Band) of(whole, found float64) float64 {
 func (s *Settings) Check(f *settings.File) {
 	r := &s.Reference
 	at := func(keys ...any) settings.Path { return settings.At(keys...) }
-	r.Plane = cmp.Or(r.Plane, r.File)
 	r.Stream.check(f, at("reference"))
 	if r.Frame != "" {
 		if _, err := wake.ParseFrame(r.Frame); err != nil {

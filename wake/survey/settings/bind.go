@@ -63,37 +63,7 @@ type Listed interface {
 // another type are faults; the field then has what an absent key gives.
 func (f *File) Bind(root map[string]any, to any) {
 	v := reflect.ValueOf(to).Elem()
-	f.homes = homes("the top level", v.Type(), f.homes)
 	f.table("", "the top level", root, v)
-}
-
-// home is a table with its keys.
-type home struct {
-	label string
-	keys  []string
-}
-
-// homes lists the tables of a type, to help with a key in the wrong one.
-func homes(label string, t reflect.Type, out []home) []home {
-	h := home{label: label}
-	at := len(out)
-	out = append(out, h)
-	fields(reflect.New(t).Elem(), func(tag reflect.StructTag, v reflect.Value, _ []int) {
-		key := tag.Get("toml")
-		if key == "" {
-			return
-		}
-		h.keys = append(h.keys, key)
-		of, many := v.Type(), false
-		for of.Kind() == reflect.Slice || of.Kind() == reflect.Pointer {
-			of, many = of.Elem(), of.Kind() == reflect.Slice
-		}
-		if of.Kind() == reflect.Struct {
-			out = homes(labelOf(tag, key, many), of, out)
-		}
-	})
-	out[at] = h
-	return out
 }
 
 func labelOf(tag reflect.StructTag, key string, many bool) string {
@@ -141,20 +111,15 @@ func (f *File) table(at Path, label string, m map[string]any, to reflect.Value) 
 	})
 	for _, k := range slices.Sorted(maps.Keys(m)) {
 		if !slices.Contains(known, k) {
-			f.FailAt(f.Places.OfKey(at.Key(k)), fmt.Sprintf("unknown key %s in %s", Quote(k), label), f.cureForKey(k, label, known))
+			f.FailAt(f.Places.OfKey(at.Key(k)), fmt.Sprintf("unknown key %s in %s", Quote(k), label), cureForKey(k, known))
 		}
 	}
 }
 
-func (f *File) cureForKey(k, label string, known []string) string {
+func cureForKey(k string, known []string) string {
 	near, ok := Nearest(k, known)
 	if ok {
 		return fmt.Sprintf("did you mean %q?", near)
-	}
-	for _, h := range f.homes {
-		if h.label != label && slices.Contains(h.keys, k) {
-			return fmt.Sprintf("%q belongs in %s", k, h.label)
-		}
 	}
 	return fmt.Sprintf("the nearest known key is %q; known here: %s", near, strings.Join(known, ", "))
 }

@@ -20,7 +20,6 @@ type File struct {
 	Name   string
 	Places *Places
 	faults []*wake.InputError
-	homes  []home
 	// flags are those that state the settings instead of a file.
 	flags []*Flag
 }
