@@ -8,6 +8,7 @@ import (
 
 	"wakeledger/render/report"
 	"wakeledger/wake"
+	"wakeledger/wake/average"
 )
 
 func runCheck(e *env, fs *pflag.FlagSet) work {
@@ -21,15 +22,27 @@ func runCheck(e *env, fs *pflag.FlagSet) work {
 		if *layout != "" {
 			return e.checkLogs(ctx, fs.Args(), *layout)
 		}
-		planes, err := e.load(ctx, fs.Args(), s)
-		if err != nil {
-			return err
-		}
-		sheet := report.Check(planes)
+		var planes []*wake.Plane
 		var warnings []wake.Warning
+		opt := s.Plane("flag")
+		opt.Release = true
+		for _, name := range fs.Args() {
+			samples, err := average.Read(ctx, name, s.Read("flag"))
+			if err != nil {
+				return err
+			}
+			lean(samples.N)
+			of, err := wake.Planes(samples, opt)
+			if err != nil {
+				return err
+			}
+			planes = append(planes, of...)
+		}
+		e.clock.lap("read")
 		for _, p := range planes {
 			warnings = append(warnings, p.Warnings...)
 		}
+		sheet := report.Check(planes)
 		return e.finish(result{warnings: warnings, name: "check", json: sheet.JSON, text: func(w io.Writer, _ bool) error { return sheet.Text(w) }})
 	}
 }

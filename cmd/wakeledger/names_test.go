@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"wakeledger/wake/study"
 )
 
 func TestShortNames(t *testing.T) {
@@ -18,16 +20,16 @@ func TestShortNames(t *testing.T) {
 		{"two.csv#1 two.csv#2 b/two.csv#1", "two_1 two_2 b/two_1"},
 		{"plane.csv plane.txt", "plane plane_(2)"},
 	} {
-		var list []named
+		var list []study.Named
 		for _, f := range strings.Fields(c.files) {
 			f, part, ok := strings.Cut(f, "#")
 			if ok {
 				part = "_" + part
 			}
-			list = append(list, named{strings.Split(f, "+"), part})
+			list = append(list, study.Named{Files: strings.Split(f, "+"), Part: part})
 		}
 		var got []string
-		for _, n := range shortNames(list) {
+		for _, n := range study.ShortNames(list) {
 			got = append(got, strings.ReplaceAll(n, " ", "_"))
 		}
 		if !slices.Equal(got, strings.Fields(c.want)) {

@@ -13,7 +13,7 @@ import (
 	"wakeledger/render/report"
 	"wakeledger/wake"
 	"wakeledger/wake/average"
-	"wakeledger/wake/measure"
+	"wakeledger/wake/force"
 	"wakeledger/wake/plan"
 	"wakeledger/wake/study"
 	"wakeledger/wake/survey/settings"
@@ -54,44 +54,36 @@ func runPlan(e *env, fs *pflag.FlagSet) work {
 
 // pilot reads what is known of the pilot: files are runs of its plane, forces records of runs.
 func (e *env) pilot(ctx context.Context, s *stated, files, forces []string) (*plan.Pilot, []wake.Warning, error) {
-	p := &plan.Pilot{DragArea: math.NaN()}
-	var warnings []wake.Warning
-	err := s.check(len(files))
+	c, _, err := s.study(files, study.Apart)
 	if err != nil {
 		return nil, nil, err
-	}
-	opt, err := s.options(0, len(files) > 0)
-	if err != nil {
-		return nil, nil, err
-	}
-	for k, name := range forces {
-		m, err := e.forceOf(name, &opt)
-		if err != nil {
-			return nil, nil, err
-		}
-		warnings = append(warnings, m.Warnings...)
-		if k == 0 {
-			p.DragArea = m.TimeMean.Mean
-			p.Record = &plan.Record{File: name, TimeMean: m.TimeMean, Step: m.Step, Scale: m.Scale, Rerun: true}
-		}
-		p.Runs = append(p.Runs, m.TimeMean.Mean)
 	}
 	if len(files) == 0 {
-		return p, warnings, nil
+		c.Configurations = make([]study.Configuration, 1)
 	}
-	planes, opts, err := s.read(ctx, e, files)
+	if len(forces) > 0 {
+		c.Configurations[0].Force = &study.Force{Records: forces[:1], Repeats: forces[1:]}
+	}
+	c.Structures.By = "none"
+	outcome, fields, err := e.run(ctx, c, "")
 	if err != nil {
 		return nil, nil, err
 	}
-	var values []float64
-	for k, q := range planes {
-		m, err := measure.Take(q, opts[k])
-		if err != nil {
-			return nil, nil, err
+	p, warnings := &plan.Pilot{DragArea: math.NaN()}, outcome.Warnings
+	if f := outcome.Configurations[0].Force; f != nil {
+		m := f.Record
+		p.DragArea = m.TimeMean.Mean
+		p.Record = &plan.Record{File: forces[0], TimeMean: m.TimeMean, Step: m.Step, Scale: m.Scale, Rerun: true}
+		for _, run := range append([]*force.Mean{m}, f.Repeats...) {
+			p.Runs = append(p.Runs, run.TimeMean.Mean)
 		}
+	}
+	var values []float64
+	for k, f := range fields {
+		m := f.Single[0]
 		r := m.Result
 		if r.Drag == nil || r.Uncertainty.DragArea == nil {
-			return nil, nil, &wake.InputError{File: q.Name(), Text: "the plane has no drag", Cure: "give a plane whose drag is quoted; wakeledger measure says why this one's is not"}
+			return nil, nil, &wake.InputError{File: m.Plane.Name(), Text: "the plane has no drag", Cure: "give a plane whose drag is quoted; wakeledger measure says why this one's is not"}
 		}
 		i := m.Layout.Method(r.Drag.Headline)
 		values = append(values, m.Values[i])
@@ -100,12 +92,12 @@ func (e *env) pilot(ctx context.Context, s *stated, files, forces []string) (*pl
 		}
 		warnings = append(warnings, r.Warnings...)
 		p.DragArea = m.Values[i]
-		p.Plane = &plan.Plane{File: q.Name(), Samples: len(q.Mesh.Points), Spacing: q.Mesh.Spacing(), Items: r.Uncertainty.DragArea.Items}
+		p.Plane = &plan.Plane{File: m.Plane.Name(), Samples: len(m.Plane.Mesh.Points), Spacing: m.Plane.Mesh.Spacing(), Items: r.Uncertainty.DragArea.Items}
 	}
 	if len(values) > 1 {
 		p.Runs = values
 	}
-	if p.Record == nil && average.IsState(files[0]) {
+	if len(files) > 0 && p.Record == nil && average.IsState(files[0]) {
 		if p.Record, err = stateRecord(files[0]); err != nil {
 			return nil, nil, err
 		}

@@ -13,6 +13,7 @@ import (
 	"wakeledger/render/atlas"
 	"wakeledger/render/report"
 	"wakeledger/wake"
+	"wakeledger/wake/study"
 	"wakeledger/wake/survey/rake"
 )
 
@@ -96,15 +97,15 @@ func rakeResult(name string, results []*rake.Result, warnings []wake.Warning, te
 
 // rakeFiles adds the pictures of each result, and the plane file where it is asked for.
 func rakeFiles(o *output, results []*rake.Result, plane bool) error {
-	var list []named
+	var list []study.Named
 	for _, r := range results {
 		logs := r.Logs
 		if len(logs) == 0 {
 			logs = []string{r.Log}
 		}
-		list = append(list, named{files: logs})
+		list = append(list, study.Named{Files: logs})
 	}
-	names := shortNames(list)
+	names := study.ShortNames(list)
 	for k, base := range atlas.FileWords(names) {
 		if plane {
 			if err := o.table(base+"_plane.csv", results[k].WriteCSV); err != nil {

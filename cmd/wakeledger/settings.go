@@ -13,7 +13,6 @@ import (
 	"wakeledger/render"
 	"wakeledger/render/atlas"
 	"wakeledger/wake"
-	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 	"wakeledger/wake/survey/settings"
 )
@@ -23,7 +22,6 @@ type stated struct {
 	study.Settings
 	file  settings.File
 	flags []*settings.Flag
-	maps  atlas.Options
 }
 
 // addSettings makes the flags that a command wants.
@@ -83,91 +81,60 @@ func (s *stated) of(k int) study.Stream {
 	return out.Reference.Stream
 }
 
-// missing says why a number of the reference is needed.
-var missing = map[string]string{
-	"speed":    "it is the speed far upstream, as in --speed \"25 m/s\"",
-	"density":  "pressures and a reference plane need it, as in --density 1.2",
-	"pressure": "it is the static pressure far upstream on the file's scale, as in --pressure 0 for gauge values",
-}
-
-// options gives the options of measuring file k, but for what a plane tells of its reference.
-// pressure says whether any plane holds a pressure.
-func (s *stated) options(k int, pressure bool) (measure.Options, error) {
-	opt, stream := s.Options(), s.of(k)
-	if key := stream.Into(&opt.Reference, pressure); key != "" {
-		return opt, &usageError{"--" + key + " is missing: " + missing[key], "the reference is never guessed"}
+// study is what the flags state of files whose planes stand to each other in a way, and how maps
+// are drawn.
+func (s *stated) study(files []string, planes study.Arrangement) (*study.Config, atlas.Options, error) {
+	c := &study.Config{Settings: s.Settings, Planes: planes}
+	for k, v := range surveys(files) {
+		g := study.Configuration{Name: v.File, Surveys: []study.Survey{v}}
+		if own := s.of(k); s.own() {
+			g.Own = &own
+		}
+		c.Configurations = append(c.Configurations, g)
 	}
-	s.Uncertainty.Into(&opt)
-	return opt, nil
-}
-
-// ready finds the faults of a call that measures files and draws maps, before a file is read.
-func (s *stated) ready(e *env, files []string) error {
 	if err := s.check(len(files)); err != nil {
-		return err
+		return c, atlas.Options{}, err
 	}
-	for k := range files {
-		if _, err := s.options(k, false); err != nil {
-			return err
-		}
-	}
-	if s.Maps.Silhouette != "" {
-		e.reads(s.Maps.Silhouette)
-	}
-	var err error
-	s.maps, _, err = drawing(&s.Maps, "")
-	return err
+	maps, _, err := drawing(&s.Maps, "")
+	return c, maps, err
 }
 
-// read reads the planes, and settles how each is measured.
-func (s *stated) read(ctx context.Context, e *env, files []string) (planes []*wake.Plane, opts []measure.Options, err error) {
-	each, err := e.loadEach(ctx, files, s)
-	if err != nil {
-		return nil, nil, err
+func surveys(files []string) (out []study.Survey) {
+	for _, name := range files {
+		out = append(out, study.Survey{File: name})
 	}
-	var opt measure.Options
-	for k, of := range each {
-		if own := s.own(); own || k == 0 {
-			// What one file holds is asked of all that share a reference.
-			all := of
-			if !own {
-				all = slices.Concat(each...)
-			}
-			if opt, err = s.options(k, slices.ContainsFunc(all, func(p *wake.Plane) bool {
-				return p.Has(wake.P) || p.Has(wake.Pt) || p.Has(wake.Cp) || p.Has(wake.Cpt)
-			})); err != nil {
-				return nil, nil, err
-			}
-			if file := s.of(k).Plane; file != "" {
-				if err := e.referred(ctx, &opt, file, s); err != nil {
-					return nil, nil, err
-				}
-			}
-			if own {
-				opt.OwnReference()
-			}
-		}
-		for _, p := range of {
-			planes, opts = append(planes, p), append(opts, opt)
-		}
-	}
-	return planes, opts, nil
+	return out
 }
 
-// referred takes the reference from the plane of a file.
-func (e *env) referred(ctx context.Context, opt *measure.Options, file string, s *stated) error {
-	planes, err := e.load(ctx, []string{file}, s)
-	if err != nil {
-		return err
+// run carries out a study, with its progress.
+func (e *env) run(ctx context.Context, c *study.Config, dir string) (*study.Outcome, []study.Fields, error) {
+	var files []string
+	for _, g := range c.Configurations {
+		for _, v := range g.Surveys {
+			files = append(files, v.File)
+		}
 	}
-	if len(planes) != 1 {
-		return &wake.InputError{File: file, Text: fmt.Sprintf("%d planes, the reference is one", len(planes)), Cure: "give a file with one plane"}
+	if c.Planes != study.AtStations {
+		hugePages(files)
 	}
-	if err := opt.ReferenceFrom(planes[0], file); err != nil {
-		return err
+	p := e.progress("study", study.Steps(c))
+	defer p.done()
+	outcome, fields, err := study.Run(ctx, c, dir, func(stage string, samples int) {
+		lean(samples)
+		e.clock.lap(stage)
+		if stage != "read" {
+			p.step()
+		}
+	})
+	if err == nil {
+		for _, in := range outcome.Inputs {
+			e.reads(in.Paths...)
+		}
+		if c.Maps.Silhouette != "" {
+			e.reads(study.InFolder(dir, c.Maps.Silhouette))
+		}
 	}
-	s.Uncertainty.Into(opt)
-	return nil
+	return outcome, fields, err
 }
 
 // drawing are the options of pictures, with the silhouette's file, which is named relative to

@@ -79,24 +79,17 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string, s
 	if err != nil {
 		return err
 	}
-	p := e.progress("study", study.Steps(cfg))
-	outcome, fields, err := study.Run(ctx, cfg, dir, p.step)
-	p.done()
+	outcome, fields, err := e.run(ctx, cfg, dir)
 	if err != nil {
 		return err
 	}
-	e.clock.lap("measure")
 	outcome.Warnings = append(warnings, outcome.Warnings...)
 	outcome.Inputs = append([]study.Input{study.StudyInput(filepath.Base(file), data)}, outcome.Inputs...)
 	e.reads(file)
 	if outline != nil {
 		in := study.StudyInput(cfg.Maps.Silhouette, outline)
 		in.Role = "silhouette"
-		e.reads(study.InFolder(dir, cfg.Maps.Silhouette))
 		outcome.Inputs = append(outcome.Inputs, in)
-	}
-	for _, in := range outcome.Inputs {
-		e.reads(in.Paths...)
 	}
 	return e.finish(result{
 		warnings: report.StudyWarnings(outcome), name: "ledger",

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"sync"
 	"time"
 
 	"wakeledger/wake/measure"
@@ -13,6 +14,7 @@ import (
 
 // clock notes wall time, processor time and peak memory stage by stage.
 type clock struct {
+	mu          sync.Mutex
 	start, last time.Time
 	cpu         float64
 	line        timing
@@ -39,6 +41,8 @@ func newClock() *clock {
 
 // lap ends a stage; a stage may have several laps.
 func (c *clock) lap(stage string) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	now, cpu := time.Now(), processorTime()
 	c.line.Wall[stage] += now.Sub(c.last).Seconds()
 	c.line.CPU[stage] += cpu - c.cpu

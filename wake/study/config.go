@@ -27,7 +27,20 @@ type Config struct {
 	Configurations []Configuration `toml:"configuration"`
 	// Part is what Only keeps, nil for all.
 	Part *Part
+	// Planes is AtStations but where a command states the files and the settings.
+	Planes Arrangement
 }
+
+// Arrangement says where planes belong: AtStations by their positions, those of a study file.
+// Else each plane is a configuration of its own, Apart at a station of its own, or Together at
+// the station of the first, which is the baseline.
+type Arrangement int
+
+const (
+	AtStations Arrangement = iota
+	Apart
+	Together
+)
 
 // Station is a place where planes are expected.
 type Station struct {

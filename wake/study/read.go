@@ -38,10 +38,7 @@ func (r *runner) read(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := each(ctx, len(all), func(i int) error {
-		defer r.step()
-		return all[i].read(ctx, r)
-	}); err != nil {
+	if err := each(ctx, len(all), func(i int) error { return all[i].read(ctx, r) }); err != nil {
 		return err
 	}
 	r.own = map[*wake.Plane]measure.Options{}
@@ -109,7 +106,7 @@ func (g *reading) read(ctx context.Context, r *runner) (err error) {
 	}
 	steady := survey.Steady(paths...)
 	for k := range g.inputs {
-		if err := g.inputs[k].fingerprint(); err != nil {
+		if err := r.fingerprint(&g.inputs[k]); err != nil {
 			return err
 		}
 	}
@@ -124,6 +121,7 @@ func (g *reading) read(ctx context.Context, r *runner) (err error) {
 	if err != nil {
 		return err
 	}
+	r.did("mesh", 0)
 	return steady()
 }
 
@@ -148,7 +146,7 @@ func (r *runner) input(name, role, configuration string) (Input, error) {
 func (r *runner) enter(name, role, configuration string) error {
 	in, err := r.input(name, role, configuration)
 	if err == nil {
-		err = in.fingerprint()
+		err = r.fingerprint(&in)
 	}
 	r.out.Inputs = append(r.out.Inputs, in)
 	return err
@@ -188,7 +186,9 @@ func (r *runner) paths(names []string) []string {
 // not where it lay.
 func (r *runner) readFile(ctx context.Context, name string, density float64) ([]*wake.Plane, error) {
 	read := r.readOpt
-	read.Density = density
+	if r.c.Planes == AtStations {
+		read.Density = density
+	}
 	return r.planesOf(name, func() (*wake.Samples, error) { return average.Read(ctx, r.path(name), read) })
 }
 
@@ -212,23 +212,31 @@ func (r *runner) average(ctx context.Context, v Survey, of measure.Options) ([]*
 // planesOf makes planes of samples that are named as the study names them.
 func (r *runner) planesOf(name string, read func() (*wake.Samples, error)) ([]*wake.Plane, error) {
 	s, err := read()
-	if err != nil {
+	var in *wake.InputError
+	switch {
+	case r.c.Planes != AtStations:
+	case errors.As(err, &in) && strings.Contains(in.Cure+in.Text, "--column"):
 		// The reader speaks of the flag, which this command has not.
-		var in *wake.InputError
-		if errors.As(err, &in) && strings.Contains(in.Cure+in.Text, "--column") {
-			in.Cure += "; in a study file: columns = { x = \"NAME\", … } under [measure]"
+		in.Cure += "; in a study file: columns = { x = \"NAME\", … } under [measure]"
+	case err == nil:
+		s.File = name
+		for w := range s.Warnings {
+			s.Warnings[w].Where = name
 		}
+	}
+	if err != nil {
 		return nil, err
 	}
-	s.File = name
-	for w := range s.Warnings {
-		s.Warnings[w].Where = name
-	}
+	r.did("read", s.N)
 	return wake.Planes(s, r.planeOpt)
 }
 
-// fingerprint takes size and SHA-256 of the files of an input, one after the other.
-func (in *Input) fingerprint() error {
+// fingerprint takes size and SHA-256 of the files of an input, one after the other. The results of
+// single planes do not state them.
+func (r *runner) fingerprint(in *Input) error {
+	if r.c.Planes != AtStations {
+		return nil
+	}
 	h := sha256.New()
 	for _, path := range in.Paths {
 		f, err := os.Open(path)

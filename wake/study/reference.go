@@ -30,12 +30,8 @@ func (s Stream) with(o *Stream) Stream {
 // surveys, in place of the study's; nil for none.
 func (r *runner) referred(ctx context.Context, cfg *Configuration, own *Stream) (measure.Options, error) {
 	s, opt := r.c.Reference.Stream.with(cfg.Own).with(own), r.base
-	if missing := s.Into(&opt.Reference, true); missing != "" {
-		e := &wake.InputError{File: r.c.File, Text: "[reference] has no " + missing, Cure: "the reference is never guessed; add it"}
-		if cfg.Own != nil || own != nil {
-			e.Text += fmt.Sprintf(", and configuration %q none of its own", cfg.Name)
-		}
-		return opt, e
+	if missing := s.Into(&opt.Reference, r.c.Planes == AtStations); missing != "" {
+		return opt, r.lacks(missing, cfg.Own != nil || own != nil, cfg)
 	}
 	if s.Plane != "" {
 		p, err := r.referencePlane(ctx, s.Plane, opt.Reference.Density)
@@ -52,6 +48,25 @@ func (r *runner) referred(ctx context.Context, cfg *Configuration, own *Stream) 
 		opt.OwnReference()
 	}
 	return opt, nil
+}
+
+// needed says why a number of the reference is needed.
+var needed = map[string]string{
+	"speed":    "it is the speed far upstream, as in --speed \"25 m/s\"",
+	"density":  "pressures and a reference plane need it, as in --density 1.2",
+	"pressure": "it is the static pressure far upstream on the file's scale, as in --pressure 0 for gauge values",
+}
+
+// lacks is the fault of a configuration's reference that lacks a number.
+func (r *runner) lacks(key string, own bool, cfg *Configuration) error {
+	e := &wake.InputError{File: r.c.File, Text: "[reference] has no " + key, Cure: "the reference is never guessed; add it"}
+	switch {
+	case r.c.Planes != AtStations:
+		e.Text, e.Cure = "--"+key+" is missing: "+needed[key], "the reference is never guessed"
+	case own:
+		e.Text += fmt.Sprintf(", and configuration %q none of its own", cfg.Name)
+	}
+	return e
 }
 
 // referencePlane reads a plane that a reference comes from, once.

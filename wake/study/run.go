@@ -37,20 +37,21 @@ type Fields struct {
 
 // Run carries out a study: it reads every survey, assigns its planes to stations
 // by position, measures each and compares the variants with the baseline. dir is
-// the folder that file names are relative to; step, if not nil, is called after
-// each of the steps(c) pieces of work. Work is spread over all processors and the
+// the folder that file names are relative to; did, if not nil, is called after
+// each stage of a piece of work (read, mesh, measure) with the samples that it was of, 0 where
+// they were counted before. Work is spread over all processors and the
 // outcome does not depend on their number. Wildcards in c are expanded (Expand).
 //
 // A configuration without a plane at a station is a warning. Errors are those of
 // reading (*wake.InputError), or ctx's.
-func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []Fields, error) {
-	if step == nil {
-		step = func() {}
+func Run(ctx context.Context, c *Config, dir string, did func(stage string, samples int)) (*Outcome, []Fields, error) {
+	if did == nil {
+		did = func(string, int) {}
 	}
 	if err := c.Expand(dir); err != nil {
 		return nil, nil, err
 	}
-	r := &runner{c: c, dir: dir, step: step, out: &Outcome{Title: c.Title, Baseline: c.Baseline, Count: c.Reference.Count}}
+	r := &runner{c: c, dir: dir, did: did, out: &Outcome{Title: c.Title, Baseline: c.Baseline, Count: c.Reference.Count}}
 	for _, cfg := range c.Configurations {
 		o := ConfigurationOutcome{Name: cfg.Name, Note: cfg.Note}
 		if cfg.Force != nil {
@@ -72,9 +73,9 @@ func Run(ctx context.Context, c *Config, dir string, step func()) (*Outcome, []F
 	return r.out, r.fields, nil
 }
 
-// Steps is how often Run calls step.
+// Steps is how many surveys Run meshes and stations it measures.
 func Steps(c *Config) int {
-	n := len(c.Stations)
+	n := map[Arrangement]int{AtStations: len(c.Stations), Apart: len(c.Configurations), Together: 1}[c.Planes]
 	if c.Part != nil && c.Part.station != "" {
 		n = 1
 	}
@@ -86,10 +87,10 @@ func Steps(c *Config) int {
 
 // runner is one run of a study.
 type runner struct {
-	c    *Config
-	dir  string
-	step func()
-	out  *Outcome
+	c   *Config
+	dir string
+	did func(stage string, samples int)
+	out *Outcome
 	// base are the options without a reference, opts those of each configuration, opt those of the
 	// baseline, and own those of planes with a reference of their own beside that.
 	base, opt measure.Options
@@ -119,7 +120,11 @@ type runner struct {
 func (r *runner) options(ctx context.Context) error {
 	c := r.c
 	var err error
-	r.base, r.readOpt, r.planeOpt = c.Options(), c.Read("study"), c.Plane("study")
+	by := "study"
+	if c.Planes != AtStations {
+		by = "flag"
+	}
+	r.base, r.readOpt, r.planeOpt = c.Options(), c.Read(by), c.Plane(by)
 	if st := c.Stations; len(st) > 0 && !slices.ContainsFunc(st, func(s Station) bool { return s.Normal != st[0].Normal }) {
 		r.planeOpt.Normal, r.planeOpt.NormalBy = wake.Axis(strings.Index("xyz", st[0].Normal)), "study"
 	}
@@ -163,7 +168,7 @@ func (r *runner) measure(ctx context.Context) error {
 	r.fields, r.found = make([]Fields, len(r.at)), make([]map[string]*parts.Set, len(r.at))
 	find, moves := r.c.Parts()
 	return each(ctx, len(r.at), func(s int) error {
-		defer r.step()
+		defer r.did("measure", 0)
 		o, f := &r.out.Stations[s], &r.fields[s]
 		all := compare.Options{Measure: r.opt, Count: r.c.Reference.Count, Structures: find, Moves: moves}
 		repeats, err := r.repeated(s, &all)
@@ -196,7 +201,11 @@ func (r *runner) measure(ctx context.Context) error {
 				own.Known = nil // one less the empty section is not what a comparison takes
 			}
 			f.Single = append(f.Single, m)
-			o.Surveys = append(o.Surveys, StationSurvey{Configuration: own.Name, Result: m.Result, Profiles: m.Profiles(profileStrips), Extent: m.Extent()})
+			of := StationSurvey{Configuration: own.Name, Result: m.Result}
+			if r.c.Planes == AtStations {
+				of.Profiles, of.Extent = m.Profiles(profileStrips), m.Extent()
+			}
+			o.Surveys = append(o.Surveys, of)
 			at := len(group)
 			if own.Name == r.c.Baseline {
 				at = 0

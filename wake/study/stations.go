@@ -17,6 +17,9 @@ import (
 // Without stations in the file, the planes' own positions make them. Those that Only leaves out go
 // with their planes.
 func (r *runner) assign(context.Context) error {
+	if r.c.Planes != AtStations {
+		return r.direct()
+	}
 	stations := r.c.Stations
 	if len(stations) == 0 {
 		stations = r.foundStations()
@@ -62,6 +65,75 @@ func (r *runner) assign(context.Context) error {
 	}
 	r.missing()
 	return r.reached()
+}
+
+// direct makes each plane that a command names a configuration, all at the station of the first, or
+// each at one of its own.
+func (r *runner) direct() error {
+	var all []*wake.Plane
+	var from []int // the configuration that a plane came with
+	for k, of := range r.planes {
+		cfg := &r.c.Configurations[k]
+		if cfg.Force != nil && len(of) > 1 {
+			return &wake.InputError{File: cfg.Name, Text: fmt.Sprintf("%d planes in the file: which of them the force record is of cannot be told", len(of)), Cure: "give files with one plane each"}
+		}
+		for _, p := range of {
+			all, from = append(all, p), append(from, k)
+		}
+	}
+	if len(all) == 0 {
+		return nil
+	}
+	for _, k := range from {
+		// What one file holds is asked of all that share a reference.
+		cfg, of, stream := &r.c.Configurations[k], all, r.c.Reference.Stream
+		if cfg.Own != nil {
+			of, stream = r.planes[k], *cfg.Own
+		}
+		if key := stream.Into(&wake.Freestream{}, slices.ContainsFunc(of, holdsPressure)); key != "" {
+			return r.lacks(key, cfg.Own != nil, cfg)
+		}
+	}
+	c := *r.c
+	c.Configurations = pick(c.Configurations, from)
+	r.c, r.out.Configurations, r.opts = &c, pick(r.out.Configurations, from), pick(r.opts, from)
+	r.repeats, r.refined, r.tares = pick(r.repeats, from), pick(r.refined, from), pick(r.tares, from)
+	for k, name := range planeNames(all) {
+		c.Configurations[k].Name, r.out.Configurations[k].Name = name, name
+	}
+	c.Baseline, r.out.Baseline = c.Configurations[0].Name, c.Configurations[0].Name
+	for k, p := range all {
+		if k == 0 || c.Planes == Apart {
+			st := Station{Name: fmt.Sprintf("%s = %.4g m", p.Normal, p.Position), Normal: p.Normal.String(), Position: p.Position, Tolerance: math.Inf(1)}
+			r.stations, r.at = append(r.stations, st), append(r.at, make([]*wake.Plane, len(all)))
+			r.out.Stations = append(r.out.Stations, StationOutcome{Name: st.Name, Normal: st.Normal, Position: st.Position, Missing: []string{}, Variants: []string{}})
+		}
+		r.at[len(r.at)-1][k] = p
+	}
+	if c.Planes == Together {
+		r.stations[0].Tolerance = all[0].Mesh.Spacing()
+	}
+	for _, p := range slices.Concat(r.repeats[0]...) {
+		if !r.stations[0].reaches(p) {
+			return &wake.InputError{
+				File: p.Name(), Text: fmt.Sprintf("the repeat is at %s = %.4f m, the baseline at %s = %.4f m", p.Normal, p.Position, all[0].Normal, all[0].Position),
+				Cure: "give another run of the baseline at its station",
+			}
+		}
+	}
+	return nil
+}
+
+func holdsPressure(p *wake.Plane) bool {
+	return p.Has(wake.P) || p.Has(wake.Pt) || p.Has(wake.Cp) || p.Has(wake.Cpt)
+}
+
+// pick lists those of the given indices.
+func pick[T any](list []T, at []int) (out []T) {
+	for _, k := range at {
+		out = append(out, list[k])
+	}
+	return out
 }
 
 // missing warns, once for each configuration, of the stations where it has no plane and the

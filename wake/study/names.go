@@ -1,4 +1,4 @@
-package main
+package study
 
 import (
 	"fmt"
@@ -12,28 +12,28 @@ import (
 	"wakeledger/wake/survey"
 )
 
-// named is what a name is made for: the files that are joined in it, and what follows them.
-type named struct {
-	files []string
-	part  string
+// Named is what a name is made for: the Files that are joined in it, and the Part that follows them.
+type Named struct {
+	Files []string
+	Part  string
 }
 
 // short is the name of files without endings, with the last few of their folders.
-func (n named) short(folders int) string {
+func (n Named) short(folders int) string {
 	var words []string
-	for _, f := range n.files {
+	for _, f := range n.Files {
 		for _, end := range []string{".gz", ".zst", ".csv", ".txt", ".dat", ".tsv"} {
 			f = strings.TrimSuffix(f, end)
 		}
 		way := strings.Split(path.Clean(filepath.ToSlash(f)), "/")
 		words = append(words, strings.Join(way[max(0, len(way)-1-folders):], "/"))
 	}
-	return strings.Join(words, "+") + n.part
+	return strings.Join(words, "+") + n.Part
 }
 
-// shortNames tell apart what is named, in titles, tables and file names: by the files' own names, by
+// ShortNames tell apart what is named, in titles, tables and file names: by the files' own names, by
 // as many of their folders as differ where these are equal, and by a number where one file comes twice.
-func shortNames(list []named) []string {
+func ShortNames(list []Named) []string {
 	out := make([]string, len(list))
 	for folders, left := 0, len(list); left > 0; folders++ {
 		// whole is the whole name of each short one, empty for several.
@@ -60,18 +60,18 @@ func shortNames(list []named) []string {
 	return out
 }
 
-// planeNames are the shortNames of planes.
+// planeNames are the ShortNames of planes.
 func planeNames(planes []*wake.Plane) []string {
-	var list []named
+	var list []Named
 	for _, p := range planes {
-		n := named{files: []string{p.File}}
+		n := Named{Files: []string{p.File}}
 		if files, err := survey.Parts(p.File); err == nil {
-			n.files = files
+			n.Files = files
 		}
 		if p.Part > 0 {
-			n.part = "_" + strconv.Itoa(p.Part)
+			n.Part = "_" + strconv.Itoa(p.Part)
 		}
 		list = append(list, n)
 	}
-	return shortNames(list)
+	return ShortNames(list)
 }
