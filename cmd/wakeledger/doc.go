@@ -92,7 +92,7 @@ plan says what a change of drag needs: how long a record, how many runs of each,
 a plane. It takes a record of the force (--force), the mean.state of snapshots or a plane
 as the pilot that both configurations will be like, or several of a kind for several runs:
 
-	$ wakeledger plan bare_x+2.91_whole.csv.zst --speed 25 --density 1.2 --pressure 0 --area 2.58 --support cells --effective-samples 40 --correlation-length "0.3 m" --solution-band "0.1 %" --change "5 counts"
+	$ wakeledger plan bare_x+2.91_whole.csv.zst --speed 25 --density 1.2 --pressure 0 --area 2.58 --support cells --effective-samples 40 --solution-band "0.1 %" --change "5 counts"
 	A change of 0.013 m² (0.6 % of the drag) between two configurations, each measured as the pilot
 	plane: bare_x+2.91_whole.csv.zst: …
 	verdict: …

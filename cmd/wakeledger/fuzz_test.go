@@ -64,7 +64,7 @@ func FuzzFlags(f *testing.F) {
 		for flag, v := range map[string]string{"--speed": speed, "--density": density, "--pressure": pressure} {
 			args = append(args, flag+"="+v)
 		}
-		band := []string{"--u-speed", "--u-density", "--u-pressure", "--u-total-pressure", "--u-position", "--solution-band", "--correlation-length", "--total-pressure", "--gap", "--effective-samples"}[which%10]
+		band := []string{"--u-speed", "--u-density", "--u-pressure", "--u-total-pressure", "--u-position", "--solution-band", "--total-pressure", "--gap", "--effective-samples"}[which%9]
 		for flag, v := range map[string]string{"--area": area, "--section": section, "--region": region, "--column": column, "--threshold": threshold, "--frame": frame, band: u} {
 			if v != "" {
 				args = append(args, flag+"="+v)

@@ -54,9 +54,8 @@ type pairNoise struct {
 	name string
 	// n is the number of lines of samples each way, pairs how many make a test.
 	n, pairs int
-	// white is independent from sample to sample, shared is what neighbours err together by
-	// over a length of 0.12 m, both on u and anew for each survey.
-	white, shared float64
+	// white is independent from sample to sample, on u, and anew for each survey.
+	white float64
 	// speed, pressure and scale are errors of the reference and of lengths, one of each for
 	// both surveys, as uncertain as is stated.
 	speed, pressure, scale float64
@@ -64,39 +63,21 @@ type pairNoise struct {
 
 var pairNoises = []pairNoise{
 	{name: "independent", n: 21, pairs: 1000, white: 0.005},
-	{name: "shared by neighbours", n: 17, pairs: 500, white: 0.001, shared: 0.005},
 	{name: "reference of both", n: 21, pairs: 500, white: 0.004, speed: 3e-4, pressure: 2e-4, scale: 0.004},
 }
 
 // surveys makes a pair: wakes at y with depths eps, and the options with what is stated.
 func (c pairNoise) surveys(t testing.TB, r *rand.Rand, y, eps [2]float64) ([]*wake.Plane, compare.Options) {
 	opt := nullOptions()
-	const length = 0.12
 	off, k := c.pressure*r.NormFloat64(), 1+c.scale*r.NormFloat64()
 	opt.Measure.Reference.Speed += c.speed * r.NormFloat64()
-	opt.Measure.Uncertainty = measure.Inputs{Speed: c.speed, Pressure: c.pressure, Scale: c.scale, Steady: c.shared == 0, Solution: &zero}
-	if c.shared > 0 {
-		opt.Measure.Turbulence = "none"
-		opt.Measure.Uncertainty.EffectiveSamples, opt.Measure.Uncertainty.CorrelationLength = 50, length
-	}
+	opt.Measure.Uncertainty = measure.Inputs{Speed: c.speed, Pressure: c.pressure, Scale: c.scale, Steady: true, Solution: &zero}
 	var planes []*wake.Plane
 	for j := range y {
 		s := waketest.Lattice(waketest.Gaussian(eps[j], 0.2, y[j], 0), -0.8, 0.8, -0.8, 0.8, c.n, c.n)
 		s.File = []string{"a", "b"}[j]
-		var shared []float64
-		if c.shared > 0 {
-			shared = waketest.SharedNoise(r, c.n, 1.6, length)
-			s.Col[wake.UU] = make([]float64, s.N)
-		}
 		for i := range s.N {
 			s.Col[wake.U][i] += c.white * r.NormFloat64()
-			if shared != nil {
-				// As turbulence does, it fades away outside the wake.
-				dy, z := s.Col[wake.Y][i]-y[j], s.Col[wake.Z][i]
-				sd := c.shared * math.Exp(-(dy*dy+z*z)/0.16)
-				s.Col[wake.UU][i] = 50 * sd * sd
-				s.Col[wake.U][i] += sd * shared[i]
-			}
 			s.Col[wake.P][i] += off
 			s.Col[wake.Y][i] *= k
 			s.Col[wake.Z][i] *= k
@@ -129,7 +110,7 @@ func (c pairNoise) compared(t testing.TB, seed uint64, n int, y, eps [2]float64)
 }
 
 // Of pairs without a true difference, whose errors are independent or are shared by
-// neighbours or by both surveys, at most ten in a hundred are called resolved, in any of the
+// both surveys, at most ten in a hundred are called resolved, in any of the
 // numbers; in the long version, with five times as many, at most six.
 func TestNullPairs(t *testing.T) {
 	for i, c := range pairNoises {

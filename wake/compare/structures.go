@@ -16,9 +16,8 @@ func (c *comparing) find() (err error) {
 	if c.opt.Structures == nil {
 		return nil
 	}
-	opt, u := *c.opt.Structures, c.opt.Measure.Uncertainty
+	opt := *c.opt.Structures
 	opt.Regions = c.opt.Measure.Regions
-	average := parts.TimeAverage{Samples: u.EffectiveSamples, Length: u.CorrelationLength}
 	for _, s := range c.sides {
 		if s.whole {
 			// Its warnings came with its measurement.
@@ -32,7 +31,7 @@ func (c *comparing) find() (err error) {
 		}
 		if s.Set != nil {
 			s.field = s.Set.Field()
-			s.field.DrawTime(s.Measurement, average, threshold(s.Set))
+			s.field.DrawTime(s.Measurement)
 		}
 	}
 	return nil

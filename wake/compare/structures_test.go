@@ -3,7 +3,6 @@ package compare_test
 import (
 	"encoding/json"
 	"math"
-	"slices"
 	"strings"
 	"testing"
 
@@ -110,54 +109,6 @@ func TestStructuresMove(t *testing.T) {
 		for _, key := range []string{`"edge_inboard_m"`, `"registration_m":[`, `"four_ways"`, `"exchange":{`, `"structures":[{"name"`} {
 			if !strings.Contains(string(out), key) {
 				t.Errorf("%s: no %s in the JSON", kind, key)
-			}
-		}
-	}
-}
-
-// The stated number of effective samples is in the budgets of all moves, of parts and
-// of boxes, under its own name; without it the budgets say that it is missing.
-func TestMovesHoldTheTimeAverage(t *testing.T) {
-	for _, stated := range []bool{true, false} {
-		var planes []*wake.Plane
-		for k, f := range []waketest.Field{pairWake(0.8, 0.8, 1), pairWake(0.78, 0.782, 1)} {
-			s := waketest.Lattice(f, -2, 2, -1.5, 1.5, 81, 61)
-			s.File = []string{"base", "variant"}[k]
-			s.Col[wake.UU] = make([]float64, s.N)
-			for i, u := range s.Col[wake.U] {
-				s.Col[wake.UU][i] = 0.03 * (1 - u)
-			}
-			planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
-		}
-		opt := compare.Options{
-			Measure: measure.Options{
-				Reference: waketest.Reference(), Weight: measure.WeightDeficit, Section: [2]float64{0.1, 0.1},
-				Regions: []measure.Box{{Name: "right wheel", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.05, Y: -1}, Max: grid.Point{X: 1.6, Y: 1.2}}}},
-			},
-			Structures: &parts.Options{},
-		}
-		if stated {
-			opt.Measure.Uncertainty = measure.Inputs{EffectiveSamples: 25, CorrelationLength: 0.15}
-		}
-		c, _, err := compare.Compare(planes, opt)
-		if err != nil {
-			t.Fatal(err)
-		}
-		v := c.Variants[0]
-		for _, s := range append([]*shift.Shift{v.Regions[0].Shift.FourWays}, v.Structures.Shifts...) {
-			for _, m := range append(s.Moves, *s.Headline) {
-				u := 0.0
-				for _, it := range m.Items {
-					if it.Name == "time average" {
-						u = it.Standard
-					}
-				}
-				if (u > 0) != stated || !(u <= m.Standard) {
-					t.Errorf("%s, %s: the time average makes %g of %g m", s.A, m.Measure, u, m.Standard)
-				}
-			}
-			if missing := slices.Contains(s.Judgement.Missing, uncertainty.TimeAverage); missing == stated {
-				t.Errorf("%s: %+v", s.A, s.Judgement)
 			}
 		}
 	}

@@ -26,11 +26,9 @@ type Inputs struct {
 	// Steady declares converged steady solutions, which have no time average.
 	Steady bool
 	// EffectiveSamples is the number of independent samples in the time average; with
-	// the stress columns it gives the uncertainty of each mean velocity, √(stress/N).
-	// CorrelationLength, m, is the length over which neighbouring means err together:
-	// their errors have the correlation exp(−r²/2L²). 0 means that the plane errs as
-	// one, the upper bound.
-	EffectiveSamples, CorrelationLength float64
+	// the stress columns it gives the uncertainty of each mean velocity, √(stress/N). The
+	// plane is taken to err as one, the upper bound for a drag.
+	EffectiveSamples float64
 	// Independent lists the inputs that are set anew for each survey, by the words
 	// speed, density, pressure, total_pressure, position, scale; the others are common
 	// to all. nil means position alone.
@@ -54,7 +52,7 @@ func (u *Inputs) Check() error {
 		value float64
 	}{
 		{of + "speed", u.Speed}, {of + "density", u.Density}, {of + "pressure", u.Pressure}, {of + "total pressure", u.TotalPressure}, {of + "position", u.Position},
-		{of + "scale", u.Scale}, {of + "solution", deref(u.Solution)}, {"the number of effective samples", u.EffectiveSamples}, {"the correlation length", u.CorrelationLength},
+		{of + "scale", u.Scale}, {of + "solution", deref(u.Solution)}, {"the number of effective samples", u.EffectiveSamples},
 	} {
 		if !(0 <= v.value && v.value <= mostStated) {
 			return refuse(fmt.Sprintf("zero or a positive number up to %g is expected", mostStated), "%s is %g", v.name, v.value)
@@ -193,7 +191,7 @@ type Response struct {
 	Draws       []Vector
 	// Simulated: Simulate draws the input too.
 	Simulated bool
-	// PointByPoint: the draws are of velocities that err by themselves from place to place.
+	// PointByPoint: the draws are of velocities by their stress, which err from place to place.
 	PointByPoint bool
 }
 
@@ -364,9 +362,9 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 		switch {
 		case r.PointByPoint && ms[0].Layout.isDrag(i):
 			it.Name += ", upper bound"
-		case r.PointByPoint && ms[0].given.Uncertainty.CorrelationLength == 0:
+		case r.PointByPoint:
 			// Errors that are alike all over a plane hardly change a place or an area.
-			it.Name, it.How = it.Name+" without a correlation length", uncertainty.Unknown
+			it.Name, it.How = it.Name+", which stresses do not tell", uncertainty.Unknown
 		}
 		if dof > 0 {
 			it.DOF = &dof

@@ -34,11 +34,10 @@ var (
 // of the time, is left out.
 var noWakeOnly = [2]float64{0.1, 0.1}
 
-// trial is a survey with known errors: noise independent from sample to sample,
-// noise that neighbours share, and errors of the reference and of lengths.
+// trial is a survey with known errors: noise independent from sample to sample, and errors
+// of the reference and of lengths.
 type trial struct {
 	white           float64
-	shared, length  float64
 	speed, density  float64
 	pressure, scale float64
 	// side is the number of lines of samples each way, coverSide for 0.
@@ -56,25 +55,8 @@ func (c trial) survey(r *rand.Rand, dy float64) (*wake.Plane, measure.Options) {
 	opt := measure.Options{Reference: waketest.Reference(), Thresholds: coverThresholds, Regions: []measure.Box{coverRegion}}
 	n := s.N
 	opt.Section = noWakeOnly
-	var shared []float64
-	if c.shared > 0 {
-		s.Col[wake.UU] = make([]float64, n)
-		shared = waketest.SharedNoise(r, side, 1.6, c.length)
-	}
 	for i := range n {
-		y, z := s.Col[wake.Y][i], s.Col[wake.Z][i]
 		s.Col[wake.U][i] += c.white * r.NormFloat64()
-		if c.shared > 0 {
-			// As turbulence does, the shared errors fade away outside the wake.
-			dy, dz := y-coverY, z-coverZ
-			fade := math.Exp(-(dy*dy + dz*dz) / (4 * coverSigma * coverSigma))
-			s.Col[wake.UU][i] = 50 * c.shared * c.shared * fade * fade
-			s.Col[wake.U][i] += c.shared * fade * shared[i]
-		}
-	}
-	if c.shared > 0 {
-		opt.Turbulence = "none"
-		opt.Uncertainty.EffectiveSamples, opt.Uncertainty.CorrelationLength = 50, c.length
 	}
 	if c.pressure > 0 {
 		off := c.pressure * r.NormFloat64()
@@ -173,7 +155,6 @@ var coverageCases = []struct {
 }{
 	{"independent", trial{white: 0.004}},
 	{"reference and lengths", trial{white: 0.002, speed: 1e-4, density: 0.002, pressure: 5e-5, scale: 0.004, side: 25}},
-	{"shared by neighbours", trial{white: 0.001, shared: 0.004, length: 0.12, side: 25}},
 }
 
 // TestCoverage: the stated 95 % interval holds the truth in 95 of a hundred surveys, within
@@ -181,7 +162,7 @@ var coverageCases = []struct {
 func TestCoverage(t *testing.T) {
 	for k, c := range coverageCases {
 		// Surveys that are measured many times over are fewer.
-		trials := []int{200, 120, 100}[k]
+		trials := []int{200, 120}[k]
 		if gridtest.Large() {
 			trials = 1000
 		}

@@ -31,8 +31,9 @@ type Field struct {
 	// Note says what was done to the survey's samples, if anything.
 	Note string
 
-	// Time are the errors that the time average can have left in Weight; see DrawTime.
-	Time *TimeErrors
+	// Time are draws of the errors that the time average can have left in Weight, one value a
+	// sample each; see DrawTime.
+	Time [][]float32
 
 	// divided are parts of the local drag that were asked for, by box or centre of sectors.
 	divided map[any][]float64

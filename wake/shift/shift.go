@@ -334,7 +334,7 @@ func (s *Shift) measure(w *window, opt Options) {
 		items = append(items, sampling("sub-cell fit", uncertainty.Independent, subCell*w.r.DX/math.Sqrt(3)))
 		if timed(w.fields) {
 			m.time = w.drift(m.gain)
-			items = append(items, timeItem(m.time, w.fields))
+			items = append(items, timeItem(m.time))
 		}
 		mv := s.move(way.name, m.y, items)
 		mv.time, mv.Vertical = m.time, m.z
@@ -448,7 +448,7 @@ func (s *Shift) combine(w *window, ms []*measured, noise []float64) {
 		sampling("all else, taken as shared", uncertainty.Independent, other),
 	}
 	if timed(w.fields) {
-		items = append(items, timeItem(drift, w.fields))
+		items = append(items, timeItem(drift))
 	}
 	h := s.move("weighted mean", mean, items)
 	h.time = drift

@@ -27,10 +27,6 @@ func exported(t *testing.T, path string) *wake.Samples {
 	return s
 }
 
-// shuttleAverage is what the study of the shuttle states; its comment says from where.
-// TestTimeAverageOfRecord holds it to the record.
-var shuttleAverage = parts.TimeAverage{Samples: 18, Length: 0.15}
-
 func shuttlePlane(t *testing.T, dir, name string) *parts.Field {
 	t.Helper()
 	s := exported(t, filepath.Join(dir, name+".csv.gz"))
@@ -42,8 +38,6 @@ func shuttlePlane(t *testing.T, dir, name string) *parts.Field {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// The stresses are exported in the cross-flow planes alone.
-	f.DrawTime(m, shuttleAverage, 0.1)
 	return f
 }
 

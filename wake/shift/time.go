@@ -24,8 +24,8 @@ func (w *window) drift(gain [2][]float64) (out [2][]float64) {
 			continue
 		}
 		of, samples := w.influence(c, gain[c]), w.whole.Same(f.Mesh)
-		out[c] = make([]float64, len(f.Time.Draws))
-		for d, e := range f.Time.Draws {
+		out[c] = make([]float64, len(f.Time))
+		for d, e := range f.Time {
 			at := func(i int) float64 { return float64(e[i]) }
 			switch {
 			case samples:
@@ -65,13 +65,9 @@ func together(a, b [2][]float64) float64 {
 }
 
 // timeItem is the item of a move with the given drift between two fields with draws.
-func timeItem(drift [2][]float64, fields [2]*parts.Field) uncertainty.Item {
+func timeItem(drift [2][]float64) uncertainty.Item {
 	dof := float64(len(drift[0]) + len(drift[1]))
-	it := uncertainty.Item{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, Standard: math.Sqrt(together(drift, drift)), DOF: &dof}
-	if !fields[0].Time.Bounded || !fields[1].Time.Bounded {
-		it.Name, it.How = "time average without a correlation length", uncertainty.Unknown
-	}
-	return it
+	return uncertainty.Item{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, Standard: math.Sqrt(together(drift, drift)), DOF: &dof}
 }
 
 // timed reports whether both fields have draws.

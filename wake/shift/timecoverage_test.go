@@ -13,10 +13,11 @@ import (
 )
 
 // shared makes random fields of unit variance at points with the correlation
-// exp(−r²/2L²), by the kernel exp(−r²/L²) over white noise on a finer lattice: the
-// kernel's own correlation is that.
+// exp(−r²/2L²), by the kernel exp(−r²/L²) as far as 3L over white noise on a finer lattice:
+// the kernel's own correlation is that.
 type shared struct {
 	weight [][]float64
+	of     [][]int
 	points int
 }
 
@@ -32,15 +33,19 @@ func newShared(points []grid.Point, L float64) *shared {
 	}
 	s.points = len(at)
 	for _, p := range points {
-		w, sum := make([]float64, len(at)), 0.0
+		var w []float64
+		var of []int
+		sum := 0.0
 		for k, q := range at {
-			w[k] = math.Exp(-((p.X-q.X)*(p.X-q.X) + (p.Y-q.Y)*(p.Y-q.Y)) / (L * L))
-			sum += w[k] * w[k]
+			if d2 := ((p.X-q.X)*(p.X-q.X) + (p.Y-q.Y)*(p.Y-q.Y)) / (L * L); d2 < 9 {
+				w, of = append(w, math.Exp(-d2)), append(of, k)
+				sum += w[len(w)-1] * w[len(w)-1]
+			}
 		}
 		for k := range w {
 			w[k] /= math.Sqrt(sum)
 		}
-		s.weight = append(s.weight, w)
+		s.weight, s.of = append(s.weight, w), append(s.of, of)
 	}
 	return s
 }
@@ -53,7 +58,19 @@ func (s *shared) draw(r *rand.Rand) []float64 {
 	out := make([]float64, len(s.weight))
 	for i, w := range s.weight {
 		for k, v := range w {
-			out[i] += v * white[k]
+			out[i] += v * white[s.of[i][k]]
+		}
+	}
+	return out
+}
+
+// timeDraws draws what a field's weight can be off by where <u'u'>/(N U²) is s² everywhere,
+// with the correlation of s, as DrawTime does from blocks.
+func (s *shared) timeDraws(r *rand.Rand, sd float64) [][]float32 {
+	out := make([][]float32, 24)
+	for d := range out {
+		for _, e := range s.draw(r) {
+			out[d] = append(out[d], float32(-sd*e))
 		}
 	}
 	return out
@@ -73,7 +90,6 @@ func TestTimeAverageCoverage(t *testing.T) {
 	base := waketest.Gaussian(0.5, 0.3, 0.06, 0.05)
 	variant := waketest.Gaussian(0.5, 0.3, 0.06+move, 0.05)
 	r := rand.New(rand.NewPCG(seed, 2))
-	avg := parts.TimeAverage{Samples: samples, Length: L}
 	var errs *shared
 	one := func(f waketest.Field) *parts.Set {
 		s := waketest.Lattice(f, -1.2, 1.2, -1.2, 1.2, 25, 25)
@@ -84,9 +100,7 @@ func TestTimeAverageCoverage(t *testing.T) {
 			}
 			errs = newShared(points, L)
 		}
-		s.Col[wake.UU] = make([]float64, s.N)
 		for i, e := range errs.draw(r) {
-			s.Col[wake.UU][i] = stress
 			s.Col[wake.U][i] += e * math.Sqrt(stress/samples)
 		}
 		m := take(t, s, wake.PlaneOptions{})
@@ -99,7 +113,7 @@ func TestTimeAverageCoverage(t *testing.T) {
 			field.Weight[i] += field.Level
 		}
 		field.Level = 0
-		field.DrawTime(m, avg, 0.1)
+		field.Time = errs.timeDraws(r, math.Sqrt(stress/samples))
 		return find(t, field, parts.Options{})
 	}
 	covered(t, trials, move, 0.9, off, func() (a, b *parts.Set) { return one(base), one(variant) })

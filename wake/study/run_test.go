@@ -22,9 +22,9 @@ func plane(t *testing.T, dir, name string, x, eps, y0 float64) {
 	t.Helper()
 	s := waketest.Lattice(waketest.Gaussian(eps, 0.2, y0, 1), -1.5, 1.5, 0, 2.5, 61, 51)
 	var b strings.Builder
-	b.WriteString("x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa],uu [m2/s2]\n")
+	b.WriteString("x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa]\n")
 	for i := range s.N {
-		fmt.Fprintf(&b, "%g,%g,%g,%.17g,0,0,0,0\n", x, s.Col[wake.Y][i], s.Col[wake.Z][i], s.Col[wake.U][i])
+		fmt.Fprintf(&b, "%g,%g,%g,%.17g,0,0,0\n", x, s.Col[wake.Y][i], s.Col[wake.Z][i], s.Col[wake.U][i])
 	}
 	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
 		t.Fatal(err)

@@ -193,12 +193,10 @@ type Uncertainty struct {
 	Solution      *Band `toml:"solution" is:"ratio>=0" flag:"solution-band,seldom" say:"<PERCENT> of the drag area that another run of the solver changes, as a standard uncertainty; 0 states that it changes nothing"`
 	// Steady declares that all planes are of steady solutions, which have no time average.
 	Steady bool `toml:"steady" flag:"steady,seldom" say:"the planes are of converged steady solutions, which have no time average"`
-	// EffectiveSamples is the number of independent samples in the time average,
-	// CorrelationLength, m, the length over which neighbouring means err together.
-	EffectiveSamples  float64 `toml:"effective_samples" is:"ratio>=0" flag:"effective-samples,seldom" say:"<NUMBER> of independent samples in the time average, for its uncertainty from the stress columns"`
-	CorrelationLength float64 `toml:"correlation_length" is:"length>=0" flag:"correlation-length,seldom" say:"<LENGTH> over which neighbouring means err together (default: the plane errs as one)"`
-	Independent       Inputs  `toml:"independent" is:"once" flag:"u-independent,seldom" say:"<LIST> of inputs set anew for each survey: speed, density, pressure, total_pressure, position, scale (default: position)"`
-	Trials            int     `toml:"trials" flag:"trials,seldom" say:"<NUMBER> of Monte Carlo trials to set beside the budget"`
+	// EffectiveSamples is the number of independent samples in the time average.
+	EffectiveSamples float64 `toml:"effective_samples" is:"ratio>=0" flag:"effective-samples,seldom" say:"<NUMBER> of independent samples in the time average, for its uncertainty from the stress columns"`
+	Independent      Inputs  `toml:"independent" is:"once" flag:"u-independent,seldom" say:"<LIST> of inputs set anew for each survey: speed, density, pressure, total_pressure, position, scale (default: position)"`
+	Trials           int     `toml:"trials" flag:"trials,seldom" say:"<NUMBER> of Monte Carlo trials to set beside the budget"`
 }
 
 // Inputs are of measure.InputNames.
@@ -432,7 +430,7 @@ func (c *Uncertainty) Into(opt *measure.Options) {
 		Speed: c.Speed.of(ref.Speed, u.Speed), Density: c.Density.of(ref.Density, 0),
 		Pressure: c.Pressure.of(ref.Dynamic(), u.Pressure), TotalPressure: c.TotalPressure.of(ref.Dynamic(), 0),
 		Steady: c.Steady, Independent: c.Independent, Trials: c.Trials,
-		EffectiveSamples: c.EffectiveSamples, CorrelationLength: c.CorrelationLength,
+		EffectiveSamples: c.EffectiveSamples,
 	}
 	if b := c.Solution; b != nil {
 		u.Solution = &b.Value

@@ -44,8 +44,7 @@ threshold = 0.15
 width = "200 mm"
 width_of = "tyre"
 [uncertainty]
-effective_samples = 1e6
-correlation_length = "0.1 m"
+steady = true
 solution = "0 %"
 [[station]]
 name = "near"
