@@ -43,7 +43,6 @@ func (rs Rakes) write(w io.Writer, steps []rake.Correction) error {
 		}
 		s.rakeTubes(r)
 		if steps == nil {
-			s.rakeDrag(r.Drag)
 			s.rakeLines(r.Lines)
 		}
 		s.notes.marks(r.Warnings)
@@ -106,27 +105,6 @@ func rakeItems(items []rake.Item, scale float64) string {
 		out = append(out, fmt.Sprintf("%s %.2g", it.Name, scale*it.Standard))
 	}
 	return strings.Join(out, ", ")
-}
-
-// rakeDrag says what the surveyed window holds.
-func (s *sheet) rakeDrag(d *rake.Drag) {
-	if d == nil {
-		return
-	}
-	s.Section(Head, fmt.Sprintf("The surveyed window, %.4g m2 (its own integrals, not the vehicle's drag)", d.Area))
-	if d.Sound() {
-		text := fmt.Sprintf("Jones %.5f m2, standard uncertainty %.5f m2, expanded (k = 2) %.5f m2, from %s.", d.DragArea, d.Standard, 2*d.Standard, rakeItems(d.Items, 1))
-		if d.Bracket != nil {
-			text += fmt.Sprintf(" %.5f to %.5f m2 were Cp −0.1 or +0.1 throughout.", d.Bracket[0], d.Bracket[1])
-		}
-		s.Hang(text, 2, 6)
-	} else {
-		s.Hang(fmt.Sprintf("Jones is not quoted: without meaning in %.1f %% of the wake's area.", 100*d.Invalid), 2, 6)
-	}
-	s.Hang(fmt.Sprintf("Loss %.5f m2, the integral of 1−Cpt.", d.Loss), 2, 6)
-	if d.Centroid != nil {
-		s.Hang(fmt.Sprintf("Centroid of the loss y = %s m, z = %s m; standard uncertainty %.2g mm, %.2g mm.", fixed(d.Centroid[0], 4), fixed(d.Centroid[1], 4), 1000*d.CentroidSigma[0], 1000*d.CentroidSigma[1]), 2, 6)
-	}
 }
 
 // rakeLines says what traverses hold, per span over q, of drags and of the wake's shape.

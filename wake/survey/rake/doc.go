@@ -12,8 +12,8 @@
 //     of the effective centre in shear and the wall (shear.go), uncertainty
 //     (reduce.go);
 //  4. result: samples (result.go), which of them err together by how much (sources.go),
-//     the integrals that measure makes of a plane (drag.go) or a line (line.go), what
-//     each correction changes (worth.go), the plane file (write.go).
+//     the integrals that measure makes of a line (line.go), what each correction changes
+//     (worth.go), the plane file (write.go).
 //
 // ofLog and ofSamples (reduce.go) list the steps in order.
 //

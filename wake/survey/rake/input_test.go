@@ -156,12 +156,12 @@ func TestWindOffRules(t *testing.T) {
 		return l
 	})
 	rows := bytes.Count(log, []byte("\n")) - 1
-	want := mustReduce(t, log, layout, Options{}).Drag.DragArea
+	want := mustReduce(t, log, layout, Options{}).jones()
 	for _, rule := range []string{
 		"[wind_off]\ncolumn = \"run\"\nvalue = \"off\"\n", "[wind_off]\nq_below = \"5 Pa\"\n",
 		fmt.Sprintf("[wind_off]\nrows = [1, 2, 3, %d, %d, %d]\n", rows-2, rows-1, rows),
 	} {
-		if got := mustReduce(t, log, append([]byte(rule), layout[bytes.IndexByte(layout, '\n')+1:]...), Options{}).Drag.DragArea; got != want {
+		if got := mustReduce(t, log, append([]byte(rule), layout[bytes.IndexByte(layout, '\n')+1:]...), Options{}).jones(); *got != *want {
 			t.Errorf("%q: %v, %v by default", rule, got, want)
 		}
 	}
@@ -300,7 +300,7 @@ func TestDraft(t *testing.T) {
 		text = strings.Replace(text, fill[0], fill[1], 1)
 	}
 	r := mustReduce(t, log, []byte(text), Options{})
-	if len(r.Tubes) != 14 || r.Drag == nil || r.Rows.WindOff != 6 {
+	if len(r.Tubes) != 14 || r.jones() == nil || r.Rows.WindOff != 6 {
 		t.Errorf("%d tubes, rows %+v from\n%s", len(r.Tubes), r.Rows, text)
 	}
 }

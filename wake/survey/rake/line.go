@@ -125,6 +125,9 @@ func (r *reduction) linePressure() {
 }
 
 func (r *reduction) lines() {
+	if r.out.Kind != "line" {
+		return
+	}
 	rule := lineLayout{Chord: nan, Pressure: "measured", Threshold: 0.01}
 	if r.lay.Line != nil {
 		rule = *r.lay.Line
@@ -178,8 +181,8 @@ func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 	}
 	list := make([]weighted, len(p))
 	for k, w := range weights {
-		list[k] = weighted{of[k], w, k}
+		list[k] = weighted{of[k], w}
 	}
-	items := append(standard(list, r.lay.Uncertainty.Q, jonesSlopes), Item{"sampling distance", "random", line.Sampling})
+	items := append(standard(list, r.lay.Uncertainty.Q), Item{"sampling distance", "random", line.Sampling})
 	return &LineResult{line, total(items), items}
 }

@@ -76,9 +76,9 @@ func TestStoredPair(t *testing.T) {
 		}
 		stored[name] = data
 	}
-	d := mustReduce(t, stored["invented_log.csv"], stored["invented.toml"], Options{}).Drag
+	d, u, _ := dragOf(t, mustReduce(t, stored["invented_log.csv"], stored["invented.toml"], Options{}))
 	const want = 2 * math.Pi * 0.02 * 0.02 * 0.5 * 1.5
-	if !(math.Abs(d.DragArea-want) <= 2*d.Standard) {
-		t.Errorf("%.7f m2 with standard uncertainty %.7f, closed form %.7f", d.DragArea, d.Standard, want)
+	if !(math.Abs(d-want) <= 2*u) {
+		t.Errorf("%.7f m2 with standard uncertainty %.7f, closed form %.7f", d, u, want)
 	}
 }

@@ -65,7 +65,7 @@ var ofSamples = []func(*reduction){
 	(*reduction).shear, // displacement: Cpt − δ|∇Cpt|
 	(*reduction).wall,  // wall: u/(1+Δu/u)
 	(*reduction).settle,
-	(*reduction).integrate,
+	(*reduction).lines,
 	(*reduction).geometry,
 }
 
@@ -129,14 +129,6 @@ func (r *reduction) settle() {
 	}
 	if c.Outside > 0 {
 		r.warn("outside-acceptance", "align the probe with the flow or use one with a wider cone", "%d readings are outside the probe's acceptance and were left out", c.Outside)
-	}
-}
-
-func (r *reduction) integrate() {
-	if r.out.Kind == "line" {
-		r.lines()
-	} else {
-		r.plane()
 	}
 }
 

@@ -24,7 +24,6 @@ type Result struct {
 	Counts   SampleCounts `json:"samples"`
 	Tubes    []TubeReport `json:"tubes"`
 	Steps    []Step       `json:"corrections"`
-	Drag     *Drag        `json:"drag,omitempty"`
 	Lines    []LineResult `json:"lines,omitempty"`
 	Worth    []Worth      `json:"worth,omitempty"`
 
@@ -109,8 +108,8 @@ type Step struct {
 // Worth is what a correction changes: the result with it less that without.
 type Worth struct {
 	Name Correction `json:"name"`
-	// DragArea is the change of the pitot drag area of a plane, m²; Cd that of the
-	// first line's drag coefficient (or drag over q, m, where there is no chord).
+	// DragArea is the change of Jones's drag area of a plane, m², as measure has it; Line that
+	// of the first line's drag coefficient (or drag over q, m, where there is no chord).
 	DragArea *float64 `json:"drag_area_m2,omitempty"`
 	Percent  *float64 `json:"percent,omitempty"`
 	Line     *float64 `json:"line_drag,omitempty"`

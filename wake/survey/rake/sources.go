@@ -63,25 +63,36 @@ var budget = []struct {
 	{"disagreement of the logs", []source{byLogs}, false},
 }
 
-// weighted pairs a sample with its share of a quadrature, and its number in the mesh.
+// weighted pairs a sample with its share of a quadrature.
 type weighted struct {
-	s     *Sample
-	w     float64
-	point int
+	s *Sample
+	w float64
 }
 
-// standard gives the standard uncertainties of ∫f, where slopes gives the derivatives of
-// the integrand by Cpt and Cp: the root of the sum of squares of what acts on samples, or
+// jonesSlopes are the derivatives of 2u(1−√Cpt) by Cpt and by Cp for u = √(Cpt−Cp). Near u = 0 and
+// Cpt = 0 they have no limit: both are taken no nearer than the sample's noise.
+func jonesSlopes(s *Sample) (byCpt, byCp float64) {
+	noise := math.Sqrt(math.Hypot(s.SigmaCpt, s.SigmaCp))
+	v := math.Max(s.Speed, noise)
+	root := math.Sqrt(math.Max(s.Cpt, 0))
+	if v == 0 {
+		return 0, 0
+	}
+	byCp = -(1 - root) / v
+	return -byCp - v/math.Max(root, noise), byCp
+}
+
+// standard gives the standard uncertainties of Jones's integral over a line: the root of the sum of squares of what acts on samples, or
 // groups of them, by themselves; the sum of magnitudes of what acts on all alike, whose
 // sign is not known; and the change of all coefficients with the dynamic pressure.
-func standard(list []weighted, sigmaQ float64, slopes func(s *Sample) (byCpt, byCp float64)) []Item {
+func standard(list []weighted, sigmaQ float64) []Item {
 	var items []Item
 	for _, it := range budget {
 		kind, alike := sources[it.of[0]].kind, sources[it.of[0]].alike
 		var sum float64
 		var groups []float64
 		for _, x := range list {
-			a, b := slopes(x.s)
+			a, b := jonesSlopes(x.s)
 			var squares float64
 			for _, k := range it.of {
 				slope := a
@@ -117,7 +128,7 @@ func standard(list []weighted, sigmaQ float64, slopes func(s *Sample) (byCpt, by
 	if sigmaQ > 0 {
 		var scale float64
 		for _, x := range list {
-			a, b := slopes(x.s)
+			a, b := jonesSlopes(x.s)
 			scale += x.w * (a*x.s.Cpt + b*orZero(x.s.Cp)) * sigmaQ
 		}
 		items = append(items, Item{"dynamic pressure", "common", math.Abs(scale)})

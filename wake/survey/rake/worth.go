@@ -5,7 +5,25 @@ import (
 	"maps"
 	"math"
 	"slices"
+
+	"wakeledger/grid"
+	"wakeledger/wake"
+	"wakeledger/wake/measure"
 )
+
+// jones is the drag area, m², that measure makes of a plane in its nominal stream; nil for none.
+func (r *Result) jones() *float64 {
+	in := r.Nominal()
+	planes, err := wake.Planes(r.Survey(in), wake.PlaneOptions{Support: grid.Nodes})
+	if err != nil || r.Kind != "plane" || len(planes) != 1 {
+		return nil
+	}
+	m, err := measure.Bare(planes[0], measure.Options{Reference: wake.Freestream{Speed: in.Speed, Density: 2 * in.Dynamic / (in.Speed * in.Speed), Pressure: in.Pressure, TotalPressure: nan}})
+	if err != nil || m.Result.Drag == nil || m.Result.Drag.Jones == nil {
+		return nil
+	}
+	return &m.Result.Drag.Jones.DragArea
+}
 
 // worth runs the reduction again without each correction that changed something, and
 // notes what that changes: the result with it less the result without.
@@ -18,7 +36,7 @@ func worth(ctx context.Context, logs []*Log, lay *Layout, off map[Correction]boo
 		f := func(v float64) int64 { return int64(math.Round(v / (2 * sameLength))) }
 		return spot{s.Tube, f(s.X), f(s.Y), f(s.Z)}
 	}
-	have := map[spot]float64{}
+	drag, have := with.jones(), map[spot]float64{}
 	for i := range with.Samples {
 		have[key(&with.Samples[i])] = with.Samples[i].Cpt
 	}
@@ -48,9 +66,9 @@ func worth(ctx context.Context, logs []*Log, lay *Layout, off map[Correction]boo
 		if n > 0 {
 			w.RMS = math.Sqrt(ss / n)
 		}
-		if with.Drag != nil && o.Drag != nil {
-			w.DragArea = finite(with.Drag.DragArea - o.Drag.DragArea)
-			w.Percent = finite(100 * (with.Drag.DragArea/o.Drag.DragArea - 1))
+		if less := o.jones(); drag != nil && less != nil {
+			w.DragArea = finite(*drag - *less)
+			w.Percent = finite(100 * (*drag / *less - 1))
 		}
 		if len(with.Lines) > 0 && len(o.Lines) > 0 {
 			a, b := &with.Lines[0], &o.Lines[0]

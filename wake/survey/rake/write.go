@@ -53,7 +53,12 @@ func (r *Result) fields(in Stream) []field {
 		{q: wake.X, of: func(s *Sample) float64 { return s.X }},
 		{q: wake.Y, of: func(s *Sample) float64 { return s.Y }},
 		{q: wake.Z, of: func(s *Sample) float64 { return s.Z }},
-		{q: wake.U, of: func(s *Sample) float64 { return in.Speed * s.axial() }},
+		{q: wake.U, of: func(s *Sample) float64 {
+			if s.tube >= 0 && math.IsNaN(s.Cp) {
+				return nan // not measured: what assumes a pressure is for measure to say
+			}
+			return in.Speed * s.axial()
+		}},
 		{q: wake.V, of: func(s *Sample) float64 { return in.Speed * s.Velocity[1] }},
 		{q: wake.W, of: func(s *Sample) float64 { return in.Speed * s.Velocity[2] }},
 		{q: wake.P, of: func(s *Sample) float64 { return in.Pressure + in.Dynamic*s.Cp }},
@@ -99,8 +104,11 @@ func (r *Result) WriteCSV(w io.Writer) error {
 		}
 	}
 	fields := r.fields(r.Nominal())
-	pressure := slices.ContainsFunc(fields, func(f field) bool { return f.q == wake.Cpt })
-	fields = append(fields, field{name: "uncertainty u", unit: "m/s", of: func(s *Sample) float64 { return r.Reference.Speed * s.SigmaSpeed }})
+	has := func(q wake.Quantity) bool { return slices.ContainsFunc(fields, func(f field) bool { return f.q == q }) }
+	speed, pressure := has(wake.U), has(wake.Cpt)
+	if speed {
+		fields = append(fields, field{name: "uncertainty u", unit: "m/s", of: func(s *Sample) float64 { return r.Reference.Speed * s.SigmaSpeed }})
+	}
 	if pressure {
 		fields = append(fields,
 			field{name: "uncertainty cp", unit: "1", of: func(s *Sample) float64 { return s.SigmaCp }},
@@ -115,7 +123,7 @@ func (r *Result) WriteCSV(w io.Writer) error {
 	for _, f := range fields {
 		out = append(out, survey.Column{Name: f.name, Unit: f.unit, Values: r.values(f), Digits: planeDigits})
 	}
-	return survey.Write(w, r.preface(), out)
+	return survey.Write(w, r.preface(speed), out)
 }
 
 func (r *Result) values(f field) []float64 {
@@ -127,7 +135,7 @@ func (r *Result) values(f field) []float64 {
 }
 
 // preface is the provenance in words.
-func (r *Result) preface() []string {
+func (r *Result) preface(speed bool) []string {
 	out := []string{"corrected rake survey"}
 	add := func(format string, a ...any) { out = append(out, fmt.Sprintf(format, a...)) }
 	if r.Title != "" {
@@ -152,9 +160,12 @@ func (r *Result) preface() []string {
 		s += fmt.Sprintf(", dynamic pressure %.6g Pa; p and pt are against p_ref = 0 Pa", *r.Reference.Dynamic)
 	}
 	out = append(out, s)
-	if r.Velocity == "speed" {
+	switch {
+	case !speed:
+		add("no static pressure is known with all samples, so no velocity is")
+	case r.Velocity == "speed":
 		add("u is the speed |V| from total and static pressure: flow angles are not known")
-	} else {
+	default:
 		add("u is the axial velocity of the probe")
 	}
 	for _, s := range r.Steps {
