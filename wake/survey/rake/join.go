@@ -105,6 +105,12 @@ func (r *reduction) meet() {
 	if !r.on(Repeats) {
 		return
 	}
+	r.merge(groups)
+}
+
+// merge averages the samples of each group.
+func (r *reduction) merge(groups [][]int) {
+	samples := r.out.Samples
 	r.out.Samples = nil
 	for _, group := range groups {
 		r.out.Samples = append(r.out.Samples, average(samples, group))

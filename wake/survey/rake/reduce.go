@@ -228,24 +228,7 @@ func (r *reduction) overlaps() {
 	if !r.on(Repeats) {
 		return
 	}
-	r.out.Samples = nil
-	for _, group := range groups {
-		o := samples[group[0]]
-		for _, i := range group[1:] {
-			s := &samples[i]
-			if math.IsNaN(s.Cpt) {
-				continue
-			}
-			was, more := float64(o.Readings), float64(s.Readings)
-			o.Cpt = (was*o.Cpt + more*s.Cpt) / (was + more)
-			o.parts[byNoise] *= math.Sqrt(was / (was + more))
-			o.Readings += s.Readings
-			if s.State == "filled" && o.State == "" {
-				o.State, o.parts[byFill] = "filled", s.parts[byFill]/2
-			}
-		}
-		r.out.Samples = append(r.out.Samples, o)
-	}
+	r.merge(groups)
 }
 
 // keepStrips keeps the coefficients as read, for charts.
