@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"wakeledger/wake"
 )
@@ -12,17 +14,103 @@ import (
 type columnar struct {
 	name string
 	// heads has one entry a column; it is nil where columns have numbers alone.
-	heads  []heading
-	fields int
-	n      int
-	// col returns a column in a slice of its own.
-	col func(field int) []float64
+	heads []heading
+	// col makes the values of a column, in a slice of its own.
+	col []func() []float64
+	n   int
 	// hidden rows are passed over without being counted; nil for none.
 	hidden []bool
 	// word is what a row is: point, cell, row.
 	word string
 	// missing allows positions without value, whose rows are dropped like others.
 	missing bool
+	doubts  []wake.Warning
+}
+
+// array is an array of a file, of which each component is a column.
+type array struct {
+	name  string
+	comps int
+	own   []string // names of the components, as far as the file has some
+	value func(c int) []float64
+}
+
+func (c *columnar) add(h heading, col func() []float64) {
+	c.heads, c.col = append(c.heads, h), append(c.col, col)
+}
+
+// tensors are the names of the components of arrays that have so many.
+var tensors = map[int][]string{
+	3: {"x", "y", "z"},
+	6: {"xx", "yy", "zz", "xy", "yz", "xz"},
+	9: {"xx", "xy", "xz", "yx", "yy", "yz", "zx", "zy", "zz"},
+}
+
+// addArray adds the components of an array: by rules that hold for headers, of vectors the
+// letters, of tensors the normal components.
+func (c *columnar) addArray(a array) {
+	base := parseHeading(a.name)
+	if a.comps == 1 {
+		base.also = []string{a.name + ":0"}
+		c.add(base, func() []float64 { return a.value(0) })
+		return
+	}
+	letters := tensors[a.comps]
+	named := slices.ContainsFunc(a.own, func(s string) bool { return vectorMeaning(a.name, s).known() })
+	normal := a.comps != 6 || !named && c.libraryOrder(a)
+	for k := range a.comps {
+		n, own, m := strconv.Itoa(k), "", unknown
+		letter := n
+		if letters != nil {
+			letter = letters[k]
+		}
+		if k < len(a.own) {
+			own = strings.TrimSpace(a.own[k])
+		}
+		switch {
+		case own != "" && vectorMeaning(a.name, own).known():
+			m = vectorMeaning(a.name, own)
+		case own != "" && letters == nil && classify(own).vector == "":
+			m = classify(own)
+		case letters != nil && normal && (len(letter) == 1 || letter[0] == letter[1]):
+			m = vectorMeaning(a.name, letter)
+		}
+		h := heading{raw: a.name + ":" + n, name: base.name + "_" + letter, unit: base.unit, odd: base.odd, meaning: m}
+		for _, name := range []string{a.name, base.name} {
+			h.also = append(h.also, name+":"+n, name+":"+letter, name+"_"+letter, name+"["+n+"]")
+			if own != "" {
+				h.also = append(h.also, name+":"+own, name+"_"+own)
+			}
+		}
+		c.add(h, func() []float64 { return a.value(k) })
+	}
+}
+
+// vectorMeaning is what a component of a vector or tensor array is.
+func vectorMeaning(array, component string) meaning {
+	m := classify(parseHeading(array).name + "_" + component)
+	if m.vector != "" {
+		return unknown
+	}
+	return m
+}
+
+// libraryOrder reports whether a tensor of six whose components have no names may have the
+// VTK library's order, xx yy zz xy yz xz, and says so. Other writers have others, and a
+// normal stress is nowhere negative.
+func (c *columnar) libraryOrder(a array) bool {
+	if !vectorMeaning(a.name, "xx").known() {
+		return false
+	}
+	text, order := "the order xx yy zz xy yz xz is taken", true
+	for k := range 3 {
+		if slices.ContainsFunc(a.value(k), func(x float64) bool { return x < 0 }) {
+			text, order = "one of the first three is negative somewhere, so these are no normal stresses, and all are left out", false
+		}
+	}
+	c.doubts = append(c.doubts, wake.Warning{Code: "tensor-order", Where: c.name, Text: fmt.Sprintf("the tensor %q names no components: %s", a.name, text),
+		Cure: "check the order, or name components with --column uu=\"" + a.name + ":0\""})
+	return order
 }
 
 // samples settles the columns and makes Samples of them. Row keep[i] became sample
@@ -32,7 +120,7 @@ func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, l *layo
 	table := &table{n: c.n}
 	drop := slices.Clone(c.hidden)
 	for slot, q := range l.quantity {
-		v := c.col(l.cols[q].field)
+		v := c.col[l.cols[q].field]()
 		for i, x := range v {
 			if c.hidden != nil && c.hidden[i] || x-x == 0 {
 				continue
@@ -63,7 +151,9 @@ func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, l *layo
 		}
 		table.n = len(keep)
 	}
-	return l.samples(table), keep, l
+	s = l.samples(table)
+	s.Warnings = append(c.doubts, s.Warnings...)
+	return s, keep, l
 }
 
 func gather(v []float64, keep []int32) []float64 {
@@ -74,17 +164,5 @@ func gather(v []float64, keep []int32) []float64 {
 }
 
 func (c *columnar) layout(opt *Options) *layout {
-	return assign(c.name, &dialect{fields: c.fields, headings: c.heads}, opt)
-}
-
-// quantities lists the columns besides the positions that can be settled.
-func (c *columnar) quantities(opt *Options) (found []wake.Quantity, err error) {
-	err = wake.Attempt(func() {
-		for _, q := range c.layout(opt).quantity {
-			if q > wake.Z {
-				found = append(found, q)
-			}
-		}
-	})
-	return found, err
+	return assign(c.name, &dialect{fields: len(c.col), headings: c.heads}, opt)
 }

@@ -3,6 +3,7 @@ package survey
 import (
 	"archive/zip"
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/binary"
 	"encoding/json"
@@ -11,7 +12,6 @@ import (
 	"path"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wakeledger/wake"
@@ -36,13 +36,12 @@ const (
 	againCure = "copy or save the file again"
 )
 
-// numpyArray is one array: rows of fields, once table has laid it out.
+// numpyArray is one array of elements of width bytes.
 type numpyArray struct {
 	name  string // for messages
 	label string // of a member of an archive
-	rows  int
-	// fields are at first those of an element, which has width bytes: one without a name
-	// for plain numbers.
+	rows  int    // once columns has laid it out
+	// fields are those of an element: one without a name for plain numbers.
 	fields  []numpyField
 	width   int
 	dims    []int
@@ -51,13 +50,12 @@ type numpyArray struct {
 	data    []byte
 }
 
-// numpyField is a column of an array: a value at offset + i·stride for row i.
+// numpyField is a field of an element: count numbers from offset on.
 type numpyField struct {
-	name           string // empty for a column of a plain array
-	part, parts    int    // of a vector within a field; parts is 0 for none
-	typ            number.Type
-	big            bool
-	offset, stride int
+	name          string
+	count, offset int
+	typ           number.Type
+	big           bool
 }
 
 // failIf refuses the file under a condition.
@@ -84,15 +82,10 @@ func readNumpy(ctx context.Context, t *text, opt *Options) *wake.Samples {
 		arrays[0].parse(data)
 	}
 	wake.Stop(ctx.Err())
-	type column struct {
-		a *numpyArray
-		f numpyField
-	}
-	var columns []column
 	c := &columnar{name: t.name, word: "row"}
 	mesh := meshGrid(arrays, opt)
 	for _, a := range arrays {
-		a.table(mesh)
+		columns := a.layOut(mesh)
 		if a.label != "" && a.rows <= 1 && c.n != a.rows {
 			ignored = append(ignored, a.label)
 			continue
@@ -104,25 +97,18 @@ func readNumpy(ctx context.Context, t *text, opt *Options) *wake.Samples {
 			a.name = t.name
 			a.refuse("save columns of one length, or arrays of one shape as numpy.meshgrid gives them", "the member %q has %d rows, others have %d", a.label+".npy", a.rows, c.n)
 		}
-		for k, f := range a.fields {
-			columns = append(columns, column{a, f})
+		for _, f := range columns {
 			if f.name != "" {
-				c.heads = append(c.heads, numpyHead(f.name, f.part, f.parts))
-			} else if a.label != "" {
-				c.heads = append(c.heads, numpyHead(a.label, k, len(a.fields)))
+				c.addArray(f)
+				continue
+			}
+			for k := range f.comps {
+				c.col = append(c.col, func() []float64 { return f.value(k) })
 			}
 		}
 	}
-	if c.fields = len(columns); c.fields == 0 || t.kind == kindZip && c.n == 0 {
+	if len(c.col) == 0 || t.kind == kindZip && c.n == 0 {
 		refuse(t.name, 0, 0, "the archive holds no array with rows", "save one array for each column")
-	}
-	c.col = func(k int) []float64 {
-		a, f := columns[k].a, columns[k].f
-		out := make([]float64, a.rows)
-		if a.rows > 0 {
-			number.Floats(out, a.data[f.offset:], f.stride, f.typ, f.big)
-		}
-		return out
 	}
 	s, _, _ := c.samples(opt)
 	s.Ignored = append(s.Ignored, ignored...)
@@ -189,19 +175,6 @@ func meshGrid(arrays []*numpyArray, opt *Options) []int {
 
 func squeeze(dims []int) []int {
 	return slices.DeleteFunc(slices.Clone(dims), func(n int) bool { return n == 1 })
-}
-
-// numpyHead is the heading of a name, or of component part of a vector of that
-// name.
-func numpyHead(name string, part, parts int) heading {
-	switch parts {
-	case 0, 1:
-		return parseHeading(name)
-	case 3:
-		letter := "xyz"[part : part+1]
-		return componentHead(name, part, letter, "", vectorMeaning(name, letter))
-	}
-	return componentHead(name, part, strconv.Itoa(part), "", unknown)
 }
 
 // python finds what differs between the literals of headers and JSON: texts, commas
@@ -271,6 +244,7 @@ const numbersCure = "convert the array to numbers, as in numpy.save(name, array.
 func (a *numpyArray) element(descr any) {
 	if kind, ok := descr.(string); ok {
 		f := a.number("", kind)
+		f.count = 1
 		a.fields, a.width = []numpyField{f}, f.typ.Size()
 		return
 	}
@@ -288,16 +262,9 @@ func (a *numpyArray) element(descr any) {
 			continue
 		}
 		f := a.number(fmt.Sprintf("the field %q: ", name), kind)
-		for f.part = range count {
-			if f.name, f.offset = name, a.width; name == "" {
-				f.name = fmt.Sprintf("f%d", len(a.fields))
-			}
-			if count > 1 {
-				f.parts = count
-			}
-			a.fields = append(a.fields, f)
-			a.width += f.typ.Size()
-		}
+		f.name, f.count, f.offset = cmp.Or(name, fmt.Sprintf("f%d", len(a.fields))), count, a.width
+		a.fields = append(a.fields, f)
+		a.width += count * f.typ.Size()
 	}
 	a.failIf(len(a.fields) == 0 || len(a.fields) > maxFields, numbersCure, "the type has %d fields of numbers, 1 to %d can be read", len(a.fields), maxFields)
 }
@@ -338,10 +305,10 @@ func (a *numpyArray) number(of, s string) (f numpyField) {
 	return f
 }
 
-// table lays the array out as rows: one for each element of the first dimension, or,
-// for an array of the shape mesh, perhaps of vectors, one for each place of it.
-func (a *numpyArray) table(mesh []int) {
-	plain := len(a.fields) == 1 && a.fields[0].name == ""
+// layOut counts the rows: one for each element of the first dimension, or, for an array
+// of the shape mesh, perhaps of vectors, one for each place of it. It returns the columns.
+func (a *numpyArray) layOut(mesh []int) (out []array) {
+	plain := a.fields[0].name == ""
 	last := len(a.dims) - 1
 	size, columns := 1, 1
 	for _, n := range a.dims {
@@ -366,22 +333,28 @@ func (a *numpyArray) table(mesh []int) {
 		a.refuse("save one row a sample, as in array.reshape(-1, array.shape[-1])", "the array has %d dimensions, a table has two", last+1)
 	}
 	a.failIf(!plain && (columns > 1 || mesh == nil && last == 1), numpyCure, "a structured array has two dimensions, one is expected")
-	a.failIf(columns*len(a.fields) > maxFields || columns == 0, numpyCure, "the array has %d columns, 1 to %d can be read", columns*len(a.fields), maxFields)
+	a.failIf(columns > maxFields || columns == 0, numpyCure, "the array has %d columns, 1 to %d can be read", columns, maxFields)
 	if mesh != nil && a.fortran && last > 0 {
 		a.transpose()
 	}
-	element := a.fields
-	a.fields = nil
-	for k := range columns {
-		for _, f := range element {
-			step := a.width
-			if f.stride = columns * a.width; a.fortran {
-				step, f.stride = a.rows*a.width, a.width
-			}
-			f.offset += k * step
-			a.fields = append(a.fields, f)
-		}
+	between, stride := a.width, columns*a.width
+	if a.fortran {
+		between, stride = a.rows*a.width, a.width
 	}
+	for _, f := range a.fields {
+		name, count, step := f.name, f.count, f.typ.Size()
+		if plain {
+			name, count, step = a.label, columns, between
+		}
+		out = append(out, array{name: name, comps: count, value: func(c int) []float64 {
+			v := make([]float64, a.rows)
+			if a.rows > 0 {
+				number.Floats(v, a.data[f.offset+c*step:], stride, f.typ, f.big)
+			}
+			return v
+		}})
+	}
+	return out
 }
 
 // transpose puts elements whose first index runs fastest into the order in which the

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -66,15 +67,6 @@ func begins(s, start string) bool {
 	return len(s) >= len(start) && strings.EqualFold(s[:len(start)], start)
 }
 
-// vectorMeaning is what a component of a vector or tensor array is.
-func vectorMeaning(array, component string) meaning {
-	m := classify(parseHeading(array).name + "_" + component)
-	if m.vector != "" {
-		return unknown
-	}
-	return m
-}
-
 // Places that values of a data set belong to.
 const (
 	onPoints = iota
@@ -85,14 +77,10 @@ var places = [...]string{"points", "cells"}
 
 type vtkPart struct {
 	columnar
-	set      *vtk.Dataset
-	at       int
-	arrays   []*vtk.Array // of each column, nil for the position
-	comps    []int
-	centres  []float64
-	warnings []wake.Warning
-	found    []wake.Quantity
-	err      error
+	set   *vtk.Dataset
+	at    int
+	found []wake.Quantity // besides the positions
+	err   error           // of columns that cannot be settled
 }
 
 // samples picks the place and reads what is there.
@@ -141,125 +129,43 @@ func lacking(all, some []wake.Quantity) string {
 // array.
 func (v *vtkReader) part(d *vtk.Dataset, at int) *vtkPart {
 	p := &vtkPart{set: d, at: at, columnar: columnar{name: v.name, n: d.NumPoints(), word: "point", hidden: d.HiddenPoints, missing: true}}
-	arrays := d.PointArrays
+	arrays, places := d.PointArrays, func() []float64 { return d.Points }
 	if at == onCells {
 		p.n, p.word, p.hidden, arrays = d.Cells.Len(), "cell", d.HiddenCells, d.CellArrays
+		places = sync.OnceValue(func() []float64 { return cellCentres(d) })
 	}
-	p.col = p.column
+	if p.n == 0 {
+		return p
+	}
 	for a, letter := range []string{"x", "y", "z"} {
-		p.add(heading{raw: letter, name: letter, meaning: meaning{q: wake.X + wake.Quantity(a)}, also: []string{"Points:" + strconv.Itoa(a), "Points_" + letter}}, nil, a)
+		p.add(heading{raw: letter, name: letter, meaning: meaning{q: wake.X + wake.Quantity(a)}, also: []string{"Points:" + strconv.Itoa(a), "Points_" + letter}},
+			func() []float64 { return every(places()[a:], 3) })
 	}
-	for i := range arrays {
-		v.array(p, &arrays[i])
+	for _, a := range arrays {
+		p.addArray(array{a.Name, a.Components, a.ComponentNames, func(c int) []float64 { return every(a.Values[c:], a.Components) }})
 	}
-	if p.n > 0 {
-		p.found, p.err = p.quantities(v.opt)
+	// Positions come from the points; an array that looks like one is used when it is
+	// asked for by name.
+	for k := range p.heads[3:] {
+		if h := &p.heads[3+k]; h.q <= wake.Z {
+			h.meaning = unknown
+		}
 	}
+	p.err = wake.Attempt(func() {
+		for _, q := range p.layout(v.opt).quantity {
+			if q > wake.Z {
+				p.found = append(p.found, q)
+			}
+		}
+	})
 	return p
 }
 
-func (p *vtkPart) add(h heading, a *vtk.Array, comp int) {
-	// Positions come from the points; an array that looks like one is used when it
-	// is asked for by name.
-	if a != nil && h.q <= wake.Z {
-		h.meaning = unknown
-	}
-	p.heads, p.arrays, p.comps = append(p.heads, h), append(p.arrays, a), append(p.comps, comp)
-	p.fields = len(p.heads)
-}
-
-// tensors are the names of the components of arrays that have so many, and which of them
-// are normal.
-var tensors = map[int]struct {
-	letters []string
-	normal  [3]int
-}{
-	3: {[]string{"x", "y", "z"}, [3]int{-1, -1, -1}},
-	6: {[]string{"xx", "yy", "zz", "xy", "yz", "xz"}, [3]int{0, 1, 2}},
-	9: {[]string{"xx", "xy", "xz", "yx", "yy", "yz", "zx", "zy", "zz"}, [3]int{0, 4, 8}},
-}
-
-func (v *vtkReader) array(p *vtkPart, a *vtk.Array) {
-	base := parseHeading(a.Name)
-	if a.Components == 1 {
-		base.also = []string{a.Name + ":0"}
-		p.add(base, a, 0)
-		return
-	}
-	tensor, known := tensors[a.Components]
-	if a.Components == 6 {
-		tensor.normal = v.symmetric(p, a)
-	}
-	for c := range a.Components {
-		letter, own := strconv.Itoa(c), ""
-		if known {
-			letter = tensor.letters[c]
-		}
-		if c < len(a.ComponentNames) {
-			own = strings.TrimSpace(a.ComponentNames[c])
-		}
-		m := unknown
-		switch {
-		case own != "" && vectorMeaning(a.Name, own).known():
-			m = vectorMeaning(a.Name, own)
-		case own != "" && !known && classify(own).vector == "":
-			m = classify(own)
-		case a.Components == 3:
-			m = vectorMeaning(a.Name, letter)
-		case known && slices.Contains(tensor.normal[:], c):
-			m = vectorMeaning(a.Name, []string{"xx", "yy", "zz"}[slices.Index(tensor.normal[:], c)])
-		}
-		p.add(componentHead(a.Name, c, letter, own, m), a, c)
-	}
-}
-
-// componentHead is the heading of component c of a vector or tensor, whose letter may be
-// its number, and which the file may call own.
-func componentHead(array string, c int, letter, own string, m meaning) heading {
-	base, n := parseHeading(array), strconv.Itoa(c)
-	h := heading{raw: array + ":" + n, name: base.name + "_" + letter, unit: base.unit, odd: base.odd, meaning: m}
-	for _, name := range []string{array, base.name} {
-		h.also = append(h.also, name+":"+n, name+":"+letter, name+"_"+letter, name+"["+n+"]")
-		if own != "" {
-			h.also = append(h.also, name+":"+own, name+"_"+own)
-		}
-	}
-	h.also = slices.Compact(h.also)
-	return h
-}
-
-// symmetric is where the normal components of a tensor of six are whose components have no
-// names: the library's order is xx yy zz xy yz xz. Other writers have others, and a normal
-// stress is nowhere negative.
-func (v *vtkReader) symmetric(p *vtkPart, a *vtk.Array) [3]int {
-	none, order := [3]int{-1, -1, -1}, [3]int{0, 1, 2}
-	if !vectorMeaning(a.Name, "xx").known() || slices.ContainsFunc(a.ComponentNames, func(s string) bool { return vectorMeaning(a.Name, s).known() }) {
-		return none
-	}
-	text := "the order xx yy zz xy yz xz is taken"
-	for i, x := range a.Values {
-		if i%6 < 3 && x < 0 {
-			order, text = none, "one of the first three is negative somewhere, so these are no normal stresses, and all are left out"
-		}
-	}
-	p.warnings = append(p.warnings, wake.Warning{Code: "tensor-order", Where: v.name, Text: fmt.Sprintf("the tensor %q names no components: %s", a.Name, text),
-		Cure: "check the order, or name components with --column uu=\"" + a.Name + ":0\""})
-	return order
-}
-
-func (p *vtkPart) column(field int) []float64 {
-	step, values := 3, p.set.Points
-	if a := p.arrays[field]; a != nil {
-		step, values = a.Components, a.Values
-	} else if p.at == onCells {
-		if p.centres == nil {
-			p.centres = cellCentres(p.set)
-		}
-		values = p.centres
-	}
-	out := make([]float64, p.n)
+// every takes one value of so many.
+func every(v []float64, step int) []float64 {
+	out := make([]float64, (len(v)+step-1)/step)
 	for i := range out {
-		out[i] = values[i*step+p.comps[field]]
+		out[i] = v[i*step]
 	}
 	return out
 }
@@ -304,7 +210,6 @@ func cellCentres(d *vtk.Dataset) []float64 {
 // samples reads the part and gives it its polygons.
 func (p *vtkPart) samples(opt *Options) *wake.Samples {
 	s, keep, l := p.columnar.samples(opt)
-	s.Warnings = append(p.warnings, s.Warnings...)
 	d := p.set
 	if d.Cells.Len() == 0 {
 		return s
@@ -341,13 +246,13 @@ func (p *vtkPart) samples(opt *Options) *wake.Samples {
 func (p *vtkPart) corners(l *layout) [][3]float64 {
 	out := make([][3]float64, p.set.NumPoints())
 	for a, c := range l.cols[:3] {
-		if c.field >= 0 && p.arrays[c.field] != nil {
-			refuse(p.name, 0, 0, fmt.Sprintf("--column %s takes the position of cells from the array %q, but their corners are points of the file", wake.Quantity(a), p.arrays[c.field].Name),
+		if c.field >= 3 {
+			refuse(p.name, 0, 0, fmt.Sprintf("--column %s takes the position of cells from the array %q, but their corners are points of the file", wake.Quantity(a), p.heads[c.field].raw),
 				"leave the option out, or export values on points")
 		}
 		for i := range out {
 			if out[i][a] = c.value; c.field >= 0 {
-				out[i][a] = wake.Scale(p.set.Points[3*i+p.comps[c.field]], c.factor)
+				out[i][a] = wake.Scale(p.set.Points[3*i+c.field], c.factor)
 			}
 		}
 	}
