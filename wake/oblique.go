@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // look is how a plane is looked at: its normal and the unit vectors of the normal
@@ -37,39 +38,25 @@ func oblique(n [3]float64) look {
 		}
 	}
 	b, _ := big.InPlane()
-	l := look{normal: Oblique}
-	l.dir[0] = n
 	// The second coordinate is z, or y where the plane lies, less its part along n;
 	// the first one is square to both.
-	up := AxisZ
+	up := r3.Vec{Z: 1}
 	if big == AxisZ {
-		up = AxisY
+		up = r3.Vec{Y: 1}
 	}
-	var t [3]float64
-	t[up] = 1
-	length := 0.0
-	for a := range t {
-		t[a] -= n[up] * n[a]
-		length += t[a] * t[a]
+	normal := r3.Vec{X: n[0], Y: n[1], Z: n[2]}
+	t := r3.Unit(r3.Sub(up, r3.Scale(r3.Dot(up, normal), normal)))
+	l := look{normal: Oblique}
+	for k, v := range []r3.Vec{normal, r3.Cross(t, normal), t} {
+		l.dir[k] = [3]float64{v.X, v.Y, v.Z}
 	}
-	for a := range t {
-		t[a] /= math.Sqrt(length)
+	if l.dir[1][b] < 0 {
+		floats.Scale(-1, l.dir[1][:])
 	}
-	s := crossProduct(t, n)
-	if s[b] < 0 {
-		s = [3]float64{-s[0], -s[1], -s[2]}
-	}
-	l.dir[1], l.dir[2] = s, t
 	for k := range l.dir {
-		for a := range l.dir[k] {
-			l.dir[k][a] += 0 // no −0
-		}
+		floats.AddConst(0, l.dir[k][:]) // no −0
 	}
 	return l
-}
-
-func crossProduct(a, b [3]float64) [3]float64 {
-	return [3]float64{a[1]*b[2] - a[2]*b[1], a[2]*b[0] - a[0]*b[2], a[0]*b[1] - a[1]*b[0]}
 }
 
 // project gives the coordinates along direction k.
@@ -89,31 +76,6 @@ func (l *look) project(k int, at [3][]float64) []float64 {
 func (l *look) coordinate(k int, p [3]float64) float64 {
 	d := &l.dir[k]
 	return d[0]*p[0] + d[1]*p[1] + d[2]*p[2]
-}
-
-// lineSpread is how far samples of a plane with normal n spread across the line
-// through the two that lie furthest apart along some axis.
-func lineSpread(s *Samples, n [3]float64) float64 {
-	at := func(i int) [3]float64 { return [3]float64{s.Col[X][i], s.Col[Y][i], s.Col[Z][i]} }
-	lo, hi, most := 0, 0, -1.0
-	for a := range 3 {
-		v := s.Col[X+Quantity(a)]
-		l, h := floats.MinIdx(v), floats.MaxIdx(v)
-		if d := v[h] - v[l]; d > most {
-			lo, hi, most = l, h, d
-		}
-	}
-	p, q := at(lo), at(hi)
-	d := [3]float64{q[0] - p[0], q[1] - p[1], q[2] - p[2]}
-	c := crossProduct(n, d)
-	length := math.Sqrt(c[0]*c[0] + c[1]*c[1] + c[2]*c[2])
-	least, greatest := 0.0, 0.0
-	for i := range s.N {
-		r := at(i)
-		v := (c[0]*(r[0]-p[0]) + c[1]*(r[1]-p[1]) + c[2]*(r[2]-p[2])) / length
-		least, greatest = math.Min(least, v), math.Max(greatest, v)
-	}
-	return greatest - least
 }
 
 // sayTilt warns of a plane that is not square to an axis.

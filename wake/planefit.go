@@ -3,11 +3,17 @@ package wake
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
 )
 
-// fitted is a plane through mean with the unit normal n.
-type fitted struct{ n, mean [3]float64 }
+// fitted is a plane through mean with the unit normal n. What it is fitted to spreads across
+// its longest line by so much, m.
+type fitted struct {
+	n, mean [3]float64
+	across  float64
+}
 
 // distance is how far sample i lies off the plane.
 func (f *fitted) distance(s *Samples, i int) float64 {
@@ -26,31 +32,17 @@ func (f *fitted) furthest(s *Samples) float64 {
 // fitPlane fits a plane to the rows, nil for all, by least squares; the largest
 // component of its normal is positive. The normal is NaN where none can be found.
 func fitPlane(s *Samples, rows []int32) (f fitted) {
-	n := len(rows)
-	if rows == nil {
-		n = s.N
-	}
-	each := func(add func(i int)) {
-		for k := range n {
-			if rows != nil {
-				add(int(rows[k]))
-			} else {
-				add(k)
-			}
+	var col [3][]float64
+	for a := range col {
+		if col[a] = s.Col[X+Quantity(a)]; rows != nil {
+			col[a] = At(col[a], rows)
 		}
-	}
-	for a := range f.mean {
-		col := s.Col[X+Quantity(a)]
-		each(func(i int) { f.mean[a] += (col[i] - col[0]) / float64(n) })
-		f.mean[a] += col[0]
+		f.mean[a] = stat.Mean(col[a], nil)
 	}
 	cov := mat.NewSymDense(3, nil)
-	for a := range 3 {
-		for b := a; b < 3; b++ {
-			p, q := s.Col[X+Quantity(a)], s.Col[X+Quantity(b)]
-			sum := 0.0
-			each(func(i int) { sum += (p[i] - f.mean[a]) * (q[i] - f.mean[b]) })
-			cov.SetSym(a, b, sum)
+	for a := range col {
+		for b := a; b < len(col); b++ {
+			cov.SetSym(a, b, stat.Covariance(col[a], col[b], nil))
 		}
 	}
 	var eig mat.EigenSym
@@ -58,20 +50,14 @@ func fitPlane(s *Samples, rows []int32) (f fitted) {
 		f.n[0] = math.NaN()
 		return f
 	}
-	// Eigenvalues come in increasing order; the first vector is the normal.
+	// Eigenvalues come in increasing order; the first vector is the normal. Evenly spread
+	// samples have a variance of a twelfth of their width squared.
+	f.across = math.Sqrt(12 * max(0, eig.Values(nil)[1]))
 	var v mat.Dense
 	eig.VectorsTo(&v)
-	big := 0
-	for a := range f.n {
-		f.n[a] = v.At(a, 0)
-		if math.Abs(f.n[a]) > math.Abs(f.n[big]) {
-			big = a
-		}
-	}
-	if f.n[big] < 0 {
-		for a := range f.n {
-			f.n[a] = -f.n[a]
-		}
+	mat.Col(f.n[:], 0, &v)
+	if floats.Max(f.n[:]) < -floats.Min(f.n[:]) {
+		floats.Scale(-1, f.n[:])
 	}
 	return f
 }

@@ -10,9 +10,9 @@ import (
 )
 
 const (
-	// stationBins cut the spread of a plane along its normal, to find stations that
-	// stand closer than the tolerance of one plane.
-	stationBins = 256
+	// stationGap is how far stations that stand closer than the tolerance of one plane are
+	// apart at least, as a part of the spread along its normal.
+	stationGap = 1. / 256
 	// tightStation: such stations are each narrower than this part of the distance
 	// between them, and
 	tightStation = 0.1
@@ -76,8 +76,8 @@ func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also stri
 		}
 	}
 	if flat && square == Oblique {
-		if line := lineSpread(s, f.n); !(line > tol) {
-			return l, nil, "", Refuse(s.File, flatCure, "the samples lie on an oblique line: they spread %.4g m across it", line)
+		if !(f.across > tol) {
+			return l, nil, "", Refuse(s.File, flatCure, "the samples lie on an oblique line: they spread %.2g m across it", f.across)
 		}
 		return oblique(f.n), [][]int32{nil}, "", nil
 	}
@@ -189,42 +189,22 @@ func nearStations(s *Samples, v, a, b []float64, rows []int32, tol float64) [][]
 		rows = numbers(s.N)
 	}
 	lo, hi := limits(v, rows)
-	wide := hi - lo
-	diagonal := tol / planarTolerance
+	wide, diagonal := hi-lo, tol/planarTolerance
 	if !(wide > samePosition*max(diagonal, math.Abs(lo)+wide)) {
 		return nil
 	}
-	bin := func(r int32) int { return min(int((v[r]-lo)/wide*stationBins), stationBins-1) }
-	var station [stationBins]int
-	for _, r := range rows {
-		station[bin(r)] = 1
-	}
-	// Runs of bins with samples are stations, numbered from 1; runs without, the
-	// distances between.
-	n, longest, shortest := 0, 0, stationBins
-	for i := 0; i < stationBins; {
-		j := i
-		for j < stationBins && (station[j] > 0) == (station[i] > 0) {
-			j++
+	groups := cluster(At(v, rows), wide*stationGap)
+	longest, shortest := 0.0, wide
+	for k := range groups {
+		groups[k] = At(rows, groups[k])
+		from, to := limits(v, groups[k])
+		if longest = max(longest, to-from); k > 0 {
+			shortest = min(shortest, from-hi)
 		}
-		if station[i] > 0 {
-			n++
-			longest = max(longest, j-i)
-			for k := i; k < j; k++ {
-				station[k] = n
-			}
-		} else {
-			shortest = min(shortest, j-i)
-		}
-		i = j
+		hi = to
 	}
-	if n < 2 || !(float64(longest) <= tightStation*float64(shortest)) {
+	if len(groups) < 2 || !(longest <= tightStation*shortest) {
 		return nil
-	}
-	groups := make([][]int32, n)
-	for _, r := range rows {
-		k := station[bin(r)] - 1
-		groups[k] = append(groups[k], r)
 	}
 	cell := samePosition * diagonal
 	// Cells are set off from zero, where coordinates like to be.
