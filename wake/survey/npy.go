@@ -11,7 +11,6 @@ import (
 	"io"
 	"path"
 	"regexp"
-	"slices"
 	"strings"
 
 	"wakeledger/wake"
@@ -70,8 +69,8 @@ func (a *numpyArray) refuse(cure, format string, args ...any) {
 }
 
 // readNumpy reads a .npy file, or an .npz archive of which each member is a column
-// or a table. All arrays must have as many rows, or the shape of one mesh grid; a single
-// value, such as a time, and text are passed over.
+// or a table. All arrays must have as many rows; a single value, such as a time, and text
+// are passed over.
 func readNumpy(ctx context.Context, t *text, opt *Options) *wake.Samples {
 	data, err := t.all(maxBytes)
 	wake.Stop(err)
@@ -83,9 +82,8 @@ func readNumpy(ctx context.Context, t *text, opt *Options) *wake.Samples {
 	}
 	wake.Stop(ctx.Err())
 	c := &columnar{name: t.name, word: "row"}
-	mesh := meshGrid(arrays, opt)
 	for _, a := range arrays {
-		columns := a.layOut(mesh)
+		columns := a.layOut()
 		if a.label != "" && a.rows <= 1 && c.n != a.rows {
 			ignored = append(ignored, a.label)
 			continue
@@ -95,7 +93,7 @@ func readNumpy(ctx context.Context, t *text, opt *Options) *wake.Samples {
 		}
 		if a.rows != c.n {
 			a.name = t.name
-			a.refuse("save columns of one length, or arrays of one shape as numpy.meshgrid gives them", "the member %q has %d rows, others have %d", a.label+".npy", a.rows, c.n)
+			a.refuse("save columns of one length", "the member %q has %d rows, others have %d", a.label+".npy", a.rows, c.n)
 		}
 		for _, f := range columns {
 			if f.name != "" {
@@ -149,32 +147,6 @@ func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray,
 	}
 	whole.failIf(arrays == nil && texts == nil, "save the plane as comma-separated text, or as NumPy .npz", "is a zip archive without NumPy arrays, or a spreadsheet")
 	return arrays, texts
-}
-
-// meshGrid returns the shape, without ones, of the members that hold a coordinate in two
-// dimensions or more; nil where there is none. Its values are then taken in C order.
-func meshGrid(arrays []*numpyArray, opt *Options) []int {
-	for _, a := range arrays {
-		if a.label == "" {
-			continue
-		}
-		h, shape := parseHeading(a.label), a.dims
-		position := h.q <= wake.Z
-		for q := wake.X; q <= wake.Z; q++ {
-			position = position || isWanted(h, []string{parseRequest(opt.Columns[q]).name})
-		}
-		if !position && len(shape) > 2 && vectorMeaning(a.label, "x").q == wake.X {
-			position, shape = true, shape[:len(shape)-1]
-		}
-		if shape = squeeze(shape); position && len(shape) > 1 {
-			return shape
-		}
-	}
-	return nil
-}
-
-func squeeze(dims []int) []int {
-	return slices.DeleteFunc(slices.Clone(dims), func(n int) bool { return n == 1 })
 }
 
 // python finds what differs between the literals of headers and JSON: texts, commas
@@ -305,38 +277,24 @@ func (a *numpyArray) number(of, s string) (f numpyField) {
 	return f
 }
 
-// layOut counts the rows: one for each element of the first dimension, or, for an array
-// of the shape mesh, perhaps of vectors, one for each place of it. It returns the columns.
-func (a *numpyArray) layOut(mesh []int) (out []array) {
+// layOut counts the rows, one for each element of the first dimension, and returns the columns.
+func (a *numpyArray) layOut() (out []array) {
+	const cure = "save one row a sample, as in array.reshape(-1, array.shape[-1]), or array.ravel() for the arrays of a mesh grid"
 	plain := a.fields[0].name == ""
-	last := len(a.dims) - 1
-	size, columns := 1, 1
-	for _, n := range a.dims {
-		size *= n
-	}
-	switch {
-	case last < 0, size == 1 && (mesh != nil || last != 1):
+	columns := 1
+	switch len(a.dims) {
+	case 0:
 		a.rows = 1
-	case mesh != nil && slices.Equal(squeeze(a.dims), mesh):
-		a.rows = size
-	case mesh != nil && last > 0 && slices.Equal(squeeze(a.dims[:last]), mesh):
-		columns = a.dims[last]
-		a.rows = size / max(columns, 1)
-	case mesh != nil:
-		a.refuse("save arrays of one shape, as in Y, Z = numpy.meshgrid(y, z)", "the array has the shape %v, the mesh grid of the coordinates %v", a.dims, mesh)
-	case last < 2:
+	case 1:
 		a.rows = a.dims[0]
-		if last == 1 {
-			columns = a.dims[1]
-		}
+	case 2:
+		a.rows, columns = a.dims[0], a.dims[1]
+		a.failIf(!plain, numpyCure, "a structured array has two dimensions, one is expected")
+		a.failIf(columns > 1 && parseHeading(a.label).q <= wake.Z, cure, "the array has the shape %v, a coordinate one value a row", a.dims)
 	default:
-		a.refuse("save one row a sample, as in array.reshape(-1, array.shape[-1])", "the array has %d dimensions, a table has two", last+1)
+		a.refuse(cure, "the array has %d dimensions, a table has two", len(a.dims))
 	}
-	a.failIf(!plain && (columns > 1 || mesh == nil && last == 1), numpyCure, "a structured array has two dimensions, one is expected")
 	a.failIf(columns > maxFields || columns == 0, numpyCure, "the array has %d columns, 1 to %d can be read", columns, maxFields)
-	if mesh != nil && a.fortran && last > 0 {
-		a.transpose()
-	}
 	between, stride := a.width, columns*a.width
 	if a.fortran {
 		between, stride = a.rows*a.width, a.width
@@ -355,28 +313,4 @@ func (a *numpyArray) layOut(mesh []int) (out []array) {
 		}})
 	}
 	return out
-}
-
-// transpose puts elements whose first index runs fastest into the order in which the
-// last one does.
-func (a *numpyArray) transpose() {
-	out := make([]byte, 0, len(a.data))
-	step := make([]int, len(a.dims))
-	at := a.width
-	for k, n := range a.dims {
-		step[k], at = at, at*n
-	}
-	index := make([]int, len(a.dims))
-	at = 0
-	for len(out) < len(a.data) {
-		out = append(out, a.data[at:at+a.width]...)
-		for k := len(index) - 1; k >= 0; k-- {
-			index[k], at = index[k]+1, at+step[k]
-			if index[k] < a.dims[k] {
-				break
-			}
-			index[k], at = 0, at-step[k]*a.dims[k]
-		}
-	}
-	a.data, a.fortran = out, false
 }
