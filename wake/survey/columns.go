@@ -13,10 +13,7 @@ type column struct {
 	present bool
 	field   int // −1 for a value that the options give
 	value   float64
-	name    string
-	unit    string
-	by      string
-	factor  float64
+	wake.Source
 	// kinematic: a pressure over density, to be multiplied by density.
 	kinematic bool
 }
@@ -154,7 +151,7 @@ func (a *layout) explicit() {
 			if err != nil {
 				a.refuse(-1, fmt.Sprintf("--column %s=%q: %v", q, text, err), "write it like --column "+q.String()+`="= 1.5 `+q.Unit()+`"`)
 			}
-			a.cols[q] = column{present: true, field: -1, value: v, name: "=" + r.name, unit: unit, by: a.by(), factor: 1, kinematic: kinematic}
+			a.cols[q] = column{present: true, field: -1, value: v, Source: wake.Source{Name: "=" + r.name, Unit: unit, By: a.by(), Factor: 1}, kinematic: kinematic}
 			continue
 		}
 		i, unit, absent := a.find(q, r)
@@ -167,12 +164,12 @@ func (a *layout) explicit() {
 			a.refuse(i, fmt.Sprintf("--column gives %q to both %s and %s", a.label(i), p, q), "name another column for one of them")
 		}
 		owner[i] = q
-		c := column{present: true, field: i, name: "column " + strconv.Itoa(i+1), by: a.by(), unit: unit}
+		c := column{present: true, field: i, Source: wake.Source{Name: "column " + strconv.Itoa(i+1), By: a.by(), Unit: unit}}
 		if a.d.headings != nil {
 			h := a.d.headings[i]
-			c.name = h.name
+			c.Name = h.name
 			if unit == "" {
-				c.unit = h.unit
+				c.Unit = h.unit
 			} else if otherUnit(h.unit, unit) {
 				a.doubt("unit-overridden", fmt.Sprintf("column %q is taken in %s, as the %s says", h.raw, unit, a.by()),
 					"leave the unit out to have the heading's own")
@@ -267,7 +264,7 @@ func (a *layout) byName() {
 	claimed := [wake.NumQuantities]int{}
 	for i, m := range ms {
 		q := m.q
-		if q >= wake.NumQuantities || a.taken[i] || a.cols[q].present && a.cols[q].by != "file" {
+		if q >= wake.NumQuantities || a.taken[i] || a.cols[q].present && a.cols[q].By != "file" {
 			continue
 		}
 		h := a.d.headings[i]
@@ -284,9 +281,9 @@ func (a *layout) byName() {
 		if h.odd != "" {
 			a.refuse(i, fmt.Sprintf("the unit %q of column %q is not understood", h.odd, h.raw), fmt.Sprintf("give it with --column %s=\"%d [%s]\"", q, i+1, q.Unit()))
 		}
-		c := column{present: true, field: i, name: h.name, unit: h.unit, by: "file"}
-		if m.kinematic && c.unit == "" {
-			c.unit = "m2/s2"
+		c := column{present: true, field: i, Source: wake.Source{Name: h.name, Unit: h.unit, By: "file"}}
+		if m.kinematic && c.Unit == "" {
+			c.Unit = "m2/s2"
 		}
 		a.cols[q] = c
 	}
@@ -309,20 +306,20 @@ func (a *layout) noCoordinate(missing []string) {
 // units', in this order) and its factor.
 func (a *layout) settleUnit(q wake.Quantity) {
 	c := &a.cols[q]
-	if c.unit == "" && a.d.units != nil {
-		c.unit = a.d.units[c.field]
-		if c.unit == "-" && q.Dimension() != wake.Dimensionless {
-			c.unit = "" // a dash in a row of units says nothing
+	if c.Unit == "" && a.d.units != nil {
+		c.Unit = a.d.units[c.field]
+		if c.Unit == "-" && q.Dimension() != wake.Dimensionless {
+			c.Unit = "" // a dash in a row of units says nothing
 		}
 	}
-	c.factor = 1
-	if c.unit == "" {
+	c.Factor = 1
+	if c.Unit == "" {
 		return
 	}
 	cure := fmt.Sprintf("give the unit with --column %s=\"%d [%s]\"", q, c.field+1, q.Unit())
-	u, err := wake.ParseUnit(c.unit)
+	u, err := wake.ParseUnit(c.Unit)
 	if err == nil {
-		c.factor, c.kinematic, err = u.To(q.Dimension())
+		c.Factor, c.kinematic, err = u.To(q.Dimension())
 	}
 	if err != nil {
 		a.refuse(c.field, fmt.Sprintf("column %q, %s: %v", a.label(c.field), q, err), cure)

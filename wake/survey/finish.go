@@ -126,23 +126,22 @@ func (l *layout) units(s *wake.Samples) {
 		}
 		if c.kinematic {
 			if !(l.opt.Density > 0) {
-				l.refuse(l.cols[q].field, fmt.Sprintf("%s is a pressure over density (%s) and the density is not known", q, c.unit), "give it with --density")
+				l.refuse(l.cols[q].field, fmt.Sprintf("%s is a pressure over density (%s) and the density is not known", q, c.Unit), "give it with --density")
 			}
 			kinematic = append(kinematic, q.String())
 		}
-		if c.factor != 1 {
+		if c.Factor != 1 {
 			for j, x := range s.Col[q] {
-				s.Col[q][j] = wake.Scale(x, c.factor)
+				s.Col[q][j] = wake.Scale(x, c.Factor)
 			}
 		}
-		factor := c.factor
+		s.Source[q] = c.Source
 		if c.kinematic {
-			factor *= l.opt.Density
+			s.Source[q].Factor *= l.opt.Density
 			for j := range s.Col[q] {
 				s.Col[q][j] *= l.opt.Density
 			}
 		}
-		s.Source[q] = wake.Source{Name: c.name, Unit: c.unit, By: c.by, Factor: factor}
 		if c.field < 0 {
 			s.Source[q].Factor = 1
 		}
@@ -195,15 +194,11 @@ func (l *layout) refuseRow(t *table, q wake.Quantity, row int, text, cure string
 	wake.Stop(e)
 }
 
-// line makes the function that finds the line of a sample: lines follow each
-// other from first on but for the jumps.
+// line makes the function that finds the line of a sample: they follow each other from first
+// on, but for the lines that were passed.
 func (t *table) line(first int) func(int) int {
-	jumps := t.jumps
+	passed := t.passed
 	return func(i int) int {
-		k := sort.Search(len(jumps), func(k int) bool { return jumps[k].row > i })
-		if k == 0 {
-			return first + i
-		}
-		return jumps[k-1].line + i - jumps[k-1].row
+		return first + i + sort.Search(len(passed), func(k int) bool { return passed[k]-k > first+i })
 	}
 }

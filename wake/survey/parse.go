@@ -8,16 +8,10 @@ import (
 	"wakeledger/wake/survey/number"
 )
 
-// jump records that row and the rows after it stand in line, line+1, …
-type jump struct{ row, line int }
-
 type parsed struct {
 	rows    int
 	dropped int
-	// The first line of the block, the line after its last row, and the jumps
-	// between, with rows counted from the block's first.
-	first, next int
-	jumps       []jump
+	passed  []int // the lines that are no rows, or were dropped
 	// lost counts, by slot, the rows that were dropped for a missing value there.
 	lost [wake.NumQuantities]int
 }
@@ -35,7 +29,6 @@ func (p *layout) parseBlock(buf []byte, first int, dst [][]float64) (out parsed,
 		pad = ' '
 	}
 	line, row := first-1, 0
-	next := first // the line of the next row unless something stands between
 rows:
 	for pos := 0; pos < len(buf); {
 		line++
@@ -47,6 +40,7 @@ rows:
 			}
 			if f == 0 && p.skipped(buf, pos) {
 				pos = lineStop(buf, pos, eol) + 1
+				out.passed = append(out.passed, line)
 				continue rows
 			}
 			if f >= len(p.slot) {
@@ -95,15 +89,12 @@ rows:
 		if missing >= 0 {
 			out.dropped++
 			out.lost[missing]++
+			out.passed = append(out.passed, line)
 			continue
 		}
-		if line != next {
-			out.jumps = append(out.jumps, jump{row, line})
-		}
-		next = line + 1
 		row++
 	}
-	out.rows, out.first, out.next = row, first, next
+	out.rows = row
 	return out, nil
 }
 

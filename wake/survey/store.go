@@ -34,7 +34,7 @@ type table struct {
 	n       int
 	dropped int
 	lost    [wake.NumQuantities]int
-	jumps   []jump
+	passed  []int // lines, see parsed
 }
 
 // take reserves room for a block of n bytes and lines lines, in which a row of k fields
@@ -73,17 +73,8 @@ func (s *store) take(p *layout, n, lines int, left int64) (*part, bool) {
 func (s *store) join() *table {
 	t := &table{}
 	n := 0
-	next := -1 // the line that the next row stands in if there is no jump
 	for _, p := range s.parts {
-		if p.rows > 0 {
-			if next >= 0 && next != p.first && !(len(p.jumps) > 0 && p.jumps[0].row == 0) {
-				t.jumps = append(t.jumps, jump{n, p.first})
-			}
-			next = p.next
-		}
-		for _, j := range p.jumps {
-			t.jumps = append(t.jumps, jump{j.row + n, j.line})
-		}
+		t.passed = append(t.passed, p.passed...)
 		t.dropped += p.dropped
 		for i, l := range p.lost {
 			t.lost[i] += l

@@ -252,7 +252,7 @@ func (p *vtkPart) corners(l *layout) [][3]float64 {
 		}
 		for i := range out {
 			if out[i][a] = c.value; c.field >= 0 {
-				out[i][a] = wake.Scale(p.set.Points[3*i+c.field], c.factor)
+				out[i][a] = wake.Scale(p.set.Points[3*i+c.field], c.Factor)
 			}
 		}
 	}
