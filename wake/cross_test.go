@@ -12,7 +12,8 @@ import (
 )
 
 // TestCrossRefused: samples on two crossing lines, at any angle, tell nothing of what lies
-// between the arms; samples that are spread, graded or in clusters do.
+// between the arms, and those on a curve cover no area; samples that are spread, graded or in
+// clusters do.
 func TestCrossRefused(t *testing.T) {
 	planes := func(points []grid.Point) error {
 		s := &wake.Samples{File: "plane.csv", N: len(points)}
@@ -37,6 +38,18 @@ func TestCrossRefused(t *testing.T) {
 			if err := planes(gridtest.Rotated(cross, degrees)); !errors.As(err, &in) || !strings.Contains(in.Text, "samples") {
 				t.Errorf("a cross of %d samples turned by %g degrees: %v", 2*n, degrees, err)
 			}
+		}
+	}
+	for name, at := range map[string]func(u float64) grid.Point{
+		"parabola": func(u float64) grid.Point { return grid.Point{X: u, Y: u * u} },
+		"circle":   func(u float64) grid.Point { return grid.Point{X: math.Cos(math.Pi * u), Y: math.Sin(math.Pi * u)} },
+	} {
+		var curve []grid.Point
+		for i := range 3000 {
+			curve = append(curve, at(2*float64(i)/3000-1))
+		}
+		if err := planes(curve); err == nil || !strings.Contains(err.Error(), "bridge gaps") {
+			t.Errorf("%s: %v", name, err)
 		}
 	}
 	box := gridtest.PlaneBox

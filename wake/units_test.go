@@ -162,11 +162,3 @@ func TestScaleRoundsOnce(t *testing.T) {
 		t.Errorf("3 ft = %v m", Scale(three, foot))
 	}
 }
-
-func TestQuantityDimensions(t *testing.T) {
-	for q := Quantity(0); q < NumQuantities; q++ {
-		if got := q.Dimension().Unit(); got != q.Unit() {
-			t.Errorf("%s: %s, but kept in %s", q, got, q.Unit())
-		}
-	}
-}

@@ -2,11 +2,9 @@ package survey
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strconv"
 	"testing"
 )
@@ -30,25 +28,6 @@ func latticeCSV(n, digits int) []byte {
 		}
 	}
 	return b
-}
-
-func BenchmarkReadLattice(b *testing.B) {
-	for _, c := range []struct{ n, digits int }{{1e4, 7}, {1e6, 7}, {1e6, 17}} {
-		for _, workers := range []int{1, 2} {
-			b.Run(fmt.Sprintf("n=%.0e/digits=%d/workers=%d", float64(c.n), c.digits, workers), func(b *testing.B) {
-				defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(workers))
-				data := latticeCSV(c.n, c.digits)
-				b.SetBytes(int64(len(data)))
-				b.ReportAllocs()
-				for b.Loop() {
-					s, err := readBytes(context.Background(), "lattice.csv", data, Options{})
-					if err != nil || s.N == 0 {
-						b.Fatal(err)
-					}
-				}
-			})
-		}
-	}
 }
 
 // BenchmarkReadFile reads 66 MB from a file: all of Read, and what the disk (or its cache) gives

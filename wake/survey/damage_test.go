@@ -1,4 +1,4 @@
-package survey_test
+package survey
 
 import (
 	"bytes"
@@ -18,7 +18,6 @@ import (
 
 	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
-	"wakeledger/wake/survey"
 	"wakeledger/wake/waketest"
 )
 
@@ -120,23 +119,23 @@ func TestDamage(t *testing.T) {
 		}
 		return files
 	}
-	numbers := survey.Options{Columns: columns{wake.X: "1", wake.Y: "2", wake.Z: "3", wake.U: "4", wake.P: "7"}}
+	numbers := Options{Columns: columns{wake.X: "1", wake.Y: "2", wake.Z: "3", wake.U: "4", wake.P: "7"}}
 	for _, c := range []struct {
 		name  string
 		files map[string][]byte
-		opt   func(name string) survey.Options
+		opt   func(name string) Options
 	}{
-		{"VTK", load("vtk/testdata/fixed/*.vt[kpusri]"), func(string) survey.Options {
-			return survey.Options{Columns: columns{wake.Cp: "lin", wake.Pt: "Total Pressure"}}
+		{"VTK", load("vtk/testdata/fixed/*.vt[kpusri]"), func(string) Options {
+			return Options{Columns: columns{wake.Cp: "lin", wake.Pt: "Total Pressure"}}
 		}},
-		{"NumPy", load("testdata/numpy/*.np[yz]"), func(name string) survey.Options {
+		{"NumPy", load("testdata/numpy/*.np[yz]"), func(name string) Options {
 			if strings.HasPrefix(name, "plain") || strings.HasPrefix(name, "whole") || name == "fortran.npy" {
 				return numbers
 			}
-			return survey.Options{}
+			return Options{}
 		}},
-		{"packed text", map[string][]byte{"plane.csv.gz": packed.Bytes()}, func(string) survey.Options { return survey.Options{} }},
-		{"text", map[string][]byte{"plane.csv": []byte(text.String())}, func(string) survey.Options { return survey.Options{} }},
+		{"packed text", map[string][]byte{"plane.csv.gz": packed.Bytes()}, func(string) Options { return Options{} }},
+		{"text", map[string][]byte{"plane.csv": []byte(text.String())}, func(string) Options { return Options{} }},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			const seed = 20240817
@@ -151,7 +150,7 @@ func TestDamage(t *testing.T) {
 			intact := map[string]uint64{}
 			for _, n := range names {
 				for range 2 { // the first reading fills pools
-					intact[n] = waketest.Allocated(func() { _, _ = survey.ReadFrom(context.Background(), n, bytes.NewReader(c.files[n]), c.opt(n)) })
+					intact[n] = waketest.Allocated(func() { _, _ = ReadFrom(context.Background(), n, bytes.NewReader(c.files[n]), c.opt(n)) })
 				}
 			}
 			rounds := 2000
@@ -166,7 +165,7 @@ func TestDamage(t *testing.T) {
 				var s *wake.Samples
 				var err error
 				begin := time.Now()
-				used := waketest.Allocated(func() { s, err = survey.ReadFrom(context.Background(), name, bytes.NewReader(bad), c.opt(name)) })
+				used := waketest.Allocated(func() { s, err = ReadFrom(context.Background(), name, bytes.NewReader(bad), c.opt(name)) })
 				if took := time.Since(begin); took > 5*time.Second {
 					t.Errorf("%s: %v", what, took)
 				}

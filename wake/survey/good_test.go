@@ -3,7 +3,6 @@ package survey
 import (
 	"context"
 	"math"
-	"os"
 	"path/filepath"
 	"testing"
 
@@ -138,17 +137,5 @@ func TestLineOf(t *testing.T) {
 				}
 			}
 		}
-	}
-}
-
-// A name is not needed to know what a file is.
-func TestStandardInput(t *testing.T) {
-	data, err := os.ReadFile("testdata/good/zstd.dat")
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := readBytes(context.Background(), "-", data, Options{})
-	if err != nil || s.N != 6 || s.File != "-" {
-		t.Errorf("%+v, %v", s, err)
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -150,12 +149,7 @@ func TestPlaceOfValues(t *testing.T) {
 		t.Errorf("both: %+v, %v", s, err)
 	}
 	// Joined, a file that is silent takes the other's word.
-	dir := t.TempDir()
-	for name, text := range map[string]string{"u.csv": rows, "p.csv": "# face data\n" + strings.Replace(rows, "u", "p", 1)} {
-		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
+	dir := write(t, map[string]string{"u.csv": rows, "p.csv": "# face data\n" + strings.Replace(rows, "u", "p", 1)})
 	for _, order := range [][2]string{{"u.csv", "p.csv"}, {"p.csv", "u.csv"}} {
 		s, err := Read(context.Background(), filepath.Join(dir, order[0])+"+"+filepath.Join(dir, order[1]), Options{})
 		if err != nil || !s.CellValues || !s.Has(wake.U, wake.P) {

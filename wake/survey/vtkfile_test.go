@@ -1,4 +1,4 @@
-package survey_test
+package survey
 
 import (
 	"bytes"
@@ -16,15 +16,12 @@ import (
 	"wakeledger/grid/gridtest"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
-	"wakeledger/wake/survey"
 )
 
-type columns = map[wake.Quantity]string
-
 // planes reads a file and recognises its planes.
-func planes(t testing.TB, name string, opt survey.Options) []*wake.Plane {
+func planes(t testing.TB, name string, opt Options) []*wake.Plane {
 	t.Helper()
-	s, err := survey.Read(context.Background(), name, opt)
+	s, err := Read(context.Background(), name, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -95,7 +92,7 @@ func compareLibrary(t *testing.T, dir string) {
 				array string
 				want  float64
 			}{{"lin", want.Lin}, {"cell lin", want.CellLin}} {
-				p := planes(t, name, survey.Options{Columns: columns{wake.Cp: c.array}})
+				p := planes(t, name, Options{Columns: columns{wake.Cp: c.array}})
 				if len(p) != 1 || p[0].Normal == wake.Oblique {
 					t.Fatalf("%d planes, normal %s", len(p), p[0].Normal)
 				}
@@ -123,7 +120,7 @@ func TestLibraryFiles(t *testing.T) {
 
 // Three blocks that cover the same window must not count three times.
 func TestBlocks(t *testing.T) {
-	s, err := survey.Read(context.Background(), "vtk/testdata/fixed/blocks.vtm", survey.Options{Columns: columns{wake.Cp: "lin"}})
+	s, err := Read(context.Background(), "vtk/testdata/fixed/blocks.vtm", Options{Columns: columns{wake.Cp: "lin"}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -189,26 +186,26 @@ func TestArrayNames(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		fields string
-		opt    survey.Options
+		opt    Options
 		q      wake.Quantity
 		want   [4]float64
 		unit   string
 		codes  string
 	}{
-		{"vector", field("POINT_DATA", 4, "U", 3, vector), survey.Options{}, wake.V, [4]float64{2, 5, 8, 11}, "", ""},
-		{"mean vector", field("POINT_DATA", 4, "UMean", 3, vector), survey.Options{}, wake.W, [4]float64{3, 6, 9, 12}, "", ""},
-		{"vector with a unit", field("POINT_DATA", 4, "Velocity%20%5Bkm/h%5D", 3, vector), survey.Options{}, wake.U, [4]float64{1 / 3.6, 4 / 3.6, 7 / 3.6, 10 / 3.6}, "km/h", ""},
-		{"component by number", field("POINT_DATA", 4, "flow", 3, vector), survey.Options{Columns: columns{wake.U: "flow:1 [mm/s]"}}, wake.U, [4]float64{.002, .005, .008, .011}, "mm/s", ""},
-		{"component by letter", field("POINT_DATA", 4, "flow", 3, vector), survey.Options{Columns: columns{wake.U: "flow_z"}}, wake.U, [4]float64{3, 6, 9, 12}, "", ""},
-		{"kinematic pressure", field("POINT_DATA", 4, "p", 1, ramp), survey.Options{Columns: columns{wake.P: "p [m2/s2]"}, Density: 1.25}, wake.P, [4]float64{1.25, 2.5, 3.75, 5}, "m2/s2", "kinematic-pressure"},
-		{"frame", field("POINT_DATA", 4, "U", 3, vector), survey.Options{Frame: frameOf(t, "x forward, y left, z up")}, wake.U, [4]float64{-1, -4, -7, -10}, "", ""},
-		{"tensor", field("POINT_DATA", 4, "UPrime2Mean", 6, tensor(1, 2, 3, -4, 5, 6)), survey.Options{}, wake.WW, [4]float64{3, 3, 3, 3}, "", "tensor-order"},
-		{"tensor of another order", field("POINT_DATA", 4, "p", 1, ramp, "ReynoldsStress", 6, tensor(1, -2, 3, 4, 5, 6)), survey.Options{}, wake.P, [4]float64{1, 2, 3, 4}, "", "tensor-order"},
-		{"full tensor", field("POINT_DATA", 4, "Reynolds_Stress", 9, tensor(1, 2, 3, 4, 5, 6, 7, 8, 9)), survey.Options{}, wake.VV, [4]float64{5, 5, 5, 5}, "", ""},
-		{"points win", field("POINT_DATA", 4, "p", 1, ramp) + field("CELL_DATA", 1, "p", 1, []float64{9}), survey.Options{}, wake.P, [4]float64{1, 2, 3, 4}, "", "other-values"},
+		{"vector", field("POINT_DATA", 4, "U", 3, vector), Options{}, wake.V, [4]float64{2, 5, 8, 11}, "", ""},
+		{"mean vector", field("POINT_DATA", 4, "UMean", 3, vector), Options{}, wake.W, [4]float64{3, 6, 9, 12}, "", ""},
+		{"vector with a unit", field("POINT_DATA", 4, "Velocity%20%5Bkm/h%5D", 3, vector), Options{}, wake.U, [4]float64{1 / 3.6, 4 / 3.6, 7 / 3.6, 10 / 3.6}, "km/h", ""},
+		{"component by number", field("POINT_DATA", 4, "flow", 3, vector), Options{Columns: columns{wake.U: "flow:1 [mm/s]"}}, wake.U, [4]float64{.002, .005, .008, .011}, "mm/s", ""},
+		{"component by letter", field("POINT_DATA", 4, "flow", 3, vector), Options{Columns: columns{wake.U: "flow_z"}}, wake.U, [4]float64{3, 6, 9, 12}, "", ""},
+		{"kinematic pressure", field("POINT_DATA", 4, "p", 1, ramp), Options{Columns: columns{wake.P: "p [m2/s2]"}, Density: 1.25}, wake.P, [4]float64{1.25, 2.5, 3.75, 5}, "m2/s2", "kinematic-pressure"},
+		{"frame", field("POINT_DATA", 4, "U", 3, vector), Options{Frame: frame(t, "x forward, y left, z up")}, wake.U, [4]float64{-1, -4, -7, -10}, "", ""},
+		{"tensor", field("POINT_DATA", 4, "UPrime2Mean", 6, tensor(1, 2, 3, -4, 5, 6)), Options{}, wake.WW, [4]float64{3, 3, 3, 3}, "", "tensor-order"},
+		{"tensor of another order", field("POINT_DATA", 4, "p", 1, ramp, "ReynoldsStress", 6, tensor(1, -2, 3, 4, 5, 6)), Options{}, wake.P, [4]float64{1, 2, 3, 4}, "", "tensor-order"},
+		{"full tensor", field("POINT_DATA", 4, "Reynolds_Stress", 9, tensor(1, 2, 3, 4, 5, 6, 7, 8, 9)), Options{}, wake.VV, [4]float64{5, 5, 5, 5}, "", ""},
+		{"points win", field("POINT_DATA", 4, "p", 1, ramp) + field("CELL_DATA", 1, "p", 1, []float64{9}), Options{}, wake.P, [4]float64{1, 2, 3, 4}, "", "other-values"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s, err := survey.ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(fourPoints, oneQuad, c.fields)), c.opt)
+			s, err := ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(fourPoints, oneQuad, c.fields)), c.opt)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -227,33 +224,24 @@ func TestArrayNames(t *testing.T) {
 	}
 	for _, c := range []struct {
 		fields, want string
-		opt          survey.Options
+		opt          Options
 	}{
-		{field("POINT_DATA", 4, "p", 1, ramp), `f.vtk: --column u="speed": no column has that name; the columns are "x", "y", "z"`, survey.Options{Columns: columns{wake.U: "speed"}}},
-		{field("POINT_DATA", 4, "p", 1, ramp, "P", 1, ramp), `f.vtk: columns "p" (4) and "P" (5) both say that they are p; choose with --column p="5"`, survey.Options{}},
-		{field("POINT_DATA", 4, "p", 1, ramp), `f.vtk: p is a pressure over density (m2/s2) and the density is not known; give it with --density`, survey.Options{Columns: columns{wake.P: "p [m2/s2]"}}},
+		{field("POINT_DATA", 4, "p", 1, ramp), `f.vtk: --column u="speed": no column has that name; the columns are "x", "y", "z"`, Options{Columns: columns{wake.U: "speed"}}},
+		{field("POINT_DATA", 4, "p", 1, ramp, "P", 1, ramp), `f.vtk: columns "p" (4) and "P" (5) both say that they are p; choose with --column p="5"`, Options{}},
+		{field("POINT_DATA", 4, "p", 1, ramp), `f.vtk: p is a pressure over density (m2/s2) and the density is not known; give it with --density`, Options{Columns: columns{wake.P: "p [m2/s2]"}}},
 	} {
-		_, err := survey.ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(fourPoints, oneQuad, c.fields)), c.opt)
+		_, err := ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(fourPoints, oneQuad, c.fields)), c.opt)
 		if err == nil || !strings.HasPrefix(err.Error(), c.want) {
 			t.Errorf("got  %v\nwant %s", err, c.want)
 		}
 	}
 }
 
-func frameOf(t *testing.T, s string) wake.Frame {
-	t.Helper()
-	f, err := wake.ParseFrame(s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return f
-}
-
 // What a value is missing from, or what the library marks, is left out with its
 // polygons; two stations in one file are two planes, in millimetres too.
 func TestPolygonsOfSamples(t *testing.T) {
-	read := func(points [][3]float64, polygons [][]int, fields string, opt survey.Options) ([]*wake.Plane, *wake.Samples) {
-		s, err := survey.ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(points, polygons, fields)), opt)
+	read := func(points [][3]float64, polygons [][]int, fields string, opt Options) ([]*wake.Plane, *wake.Samples) {
+		s, err := ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(points, polygons, fields)), opt)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -264,7 +252,7 @@ func TestPolygonsOfSamples(t *testing.T) {
 		return p, s
 	}
 	five := append(append([][3]float64{}, fourPoints...), [3]float64{2, 2, 0.5})
-	p, s := read(five, append(twoTris, []int{1, 4, 2}), field("POINT_DATA", 5, "p", 1, "1 2 3 4 nan"), survey.Options{})
+	p, s := read(five, append(twoTris, []int{1, 4, 2}), field("POINT_DATA", 5, "p", 1, "1 2 3 4 nan"), Options{})
 	if s.Dropped != 1 || codes(p[0].Warnings) != "polygons-without-values" || p[0].Mesh.Elements() != 2 {
 		t.Errorf("dropped %d, %v, %d elements", s.Dropped, p[0].Warnings, p[0].Mesh.Elements())
 	}
@@ -274,7 +262,7 @@ func TestPolygonsOfSamples(t *testing.T) {
 	for _, q := range fourPoints {
 		both = append(both, [3]float64{5, 3 * q[1], q[2]})
 	}
-	mm := survey.Options{Columns: columns{wake.X: "x [mm]", wake.Y: "y [mm]", wake.Z: "z [mm]"}, Frame: frameOf(t, "x forward, y left, z up")}
+	mm := Options{Columns: columns{wake.X: "x [mm]", wake.Y: "y [mm]", wake.Z: "z [mm]"}, Frame: frame(t, "x forward, y left, z up")}
 	for _, cells := range []bool{false, true} {
 		quads := [][]int{{0, 1, 2}, {0, 2, 3}, {4, 5, 6}, {4, 6, 7}}
 		fields := field("POINT_DATA", 8, "p", 1, "1 1 1 1 2 2 2 2")
@@ -310,17 +298,12 @@ func TestPolygonsOfSamples(t *testing.T) {
 // A vector field in one format and a pressure in another, with the polygons in
 // either file.
 func TestJoinFormats(t *testing.T) {
-	dir := t.TempDir()
-	save := func(name string, b []byte) {
-		if err := os.WriteFile(filepath.Join(dir, name), b, 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	vector := []float64{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12}
-	save("u.vtk", legacy(fourPoints, twoTris, field("POINT_DATA", 4, "U", 3, vector)))
-	save("p.csv", []byte("x,y,z,p\n2,0,1,40\n2,1,1,30\n2,1,0,20\n2,0,0,10\n"))
+	dir := write(t, map[string]string{
+		"u.vtk": string(legacy(fourPoints, twoTris, field("POINT_DATA", 4, "U", 3, []float64{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12}))),
+		"p.csv": "x,y,z,p\n2,0,1,40\n2,1,1,30\n2,1,0,20\n2,0,0,10\n",
+	})
 	for _, name := range []string{"u.vtk+p.csv", "p.csv+u.vtk"} {
-		p := planes(t, filepath.Join(dir, name), survey.Options{})[0]
+		p := planes(t, filepath.Join(dir, name), Options{})[0]
 		if p.Mesh.Kind != grid.KindPolygons || p.Mesh.Elements() != 2 {
 			t.Errorf("%s: %d elements, %s", name, p.Mesh.Elements(), p.Mesh.Kind)
 		}
