@@ -7,10 +7,13 @@ import (
 	"strings"
 	"testing"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/grid"
 	"wakeledger/grid/isoline"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
 
@@ -117,20 +120,27 @@ func TestBadSilhouettes(t *testing.T) {
 	}
 }
 
-// TestDoubtOfTimeAverages: with N effective samples the expanded uncertainty of the
-// difference of two means is 2·√(2 <u'u'>/N)/U at every sample, on sheet and page.
+// TestDoubtOfTimeAverages: of two means of two blocks each, which lie 0.02 to either side,
+// the expanded uncertainty of the difference is k·√2·0.02 at every sample, on sheet and page.
 func TestDoubtOfTimeAverages(t *testing.T) {
-	take := func(k float64, n float64) *measure.Measurement {
+	take := func(k, off float64) *measure.Measurement {
 		s := waketest.Lattice(linear(k), -2, 2, 0, 2, 21, 11)
-		s.Col[wake.UU] = slices.Repeat([]float64{0.04}, s.N)
-		m, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference(), Uncertainty: measure.Inputs{EffectiveSamples: n}})
+		if off > 0 {
+			s.Blocks = &wake.Blocks{Field: make([][wake.NumQuantities][]float64, 2)}
+			for j, sign := range []float64{-1, 1} {
+				u := slices.Clone(s.Col[wake.U])
+				floats.AddConst(sign*off, u)
+				s.Blocks.Field[j][wake.U] = u
+			}
+		}
+		m, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference()})
 		if err != nil {
 			t.Fatal(err)
 		}
 		return m
 	}
-	a, b := take(0, 25), take(0.05, 25)
-	want := 2 * math.Sqrt(2*0.04/25)
+	a, b := take(0, 0.02), take(0.05, 0.02)
+	want := uncertainty.Coverage(1) * math.Sqrt2 * 0.02
 	d := doubt(a, b, "u/U")
 	if len(d) != 21*11 {
 		t.Fatalf("%d doubts", len(d))
@@ -140,7 +150,7 @@ func TestDoubtOfTimeAverages(t *testing.T) {
 			t.Fatalf("doubt %g, want %g", x, want)
 		}
 	}
-	if doubt(a, b, "Cpt") != nil || doubt(a, take(0, 0), "u/U") != nil {
+	if doubt(a, b, "k") != nil || doubt(a, take(0, 0), "u/U") != nil {
 		t.Error("a doubt where nothing is known")
 	}
 	o, f := outcomeOf(a, b)
@@ -150,7 +160,7 @@ func TestDoubtOfTimeAverages(t *testing.T) {
 	}
 	c := v.Stations[0].Configurations
 	for _, c := range c {
-		if c.Doubt[0] != nil || len(c.Doubt[1]) != 21*11 || math.Abs(float64(c.Doubt[1][40])-want/math.Sqrt2) > 1e-6 {
+		if len(c.Doubt[1]) != 21*11 || math.Abs(float64(c.Doubt[1][40])-want/math.Sqrt2) > 1e-6 {
 			t.Errorf("the page's doubts of %s: %v", c.Name, c.Doubt)
 		}
 	}

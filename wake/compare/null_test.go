@@ -218,7 +218,7 @@ func TestCommonCancels(t *testing.T) {
 	if !(it.Standard < 1e-9) || it.Cancelled == nil || math.Abs(*it.Cancelled-each*math.Sqrt2) > 1e-9 {
 		t.Errorf("common: %.3g is left of %v, 0 of %.6f is expected", it.Standard, it.Cancelled, each*math.Sqrt2)
 	}
-	opt.Measure.Uncertainty.Independent = []string{"pressure"}
+	opt.Measure.Uncertainty.OwnReference = true
 	if it = find(opt); math.Abs(it.Standard-each*math.Sqrt2) > 1e-9 || it.Cancelled != nil {
 		t.Errorf("independent: %+v, %.6f is expected", it, each*math.Sqrt2)
 	}
@@ -287,10 +287,11 @@ func TestNullPartsOffPlace(t *testing.T) {
 	for seed := range uint64(pairs) {
 		r := rand.New(rand.NewPCG(seed, 71))
 		var planes []*wake.Plane
+		k := 1 + scale*r.NormFloat64()
 		for _, name := range []string{"a", "b"} {
 			s := waketest.Lattice(waketest.Gaussian(0.5, 0.15, 0.6, 0), 0, 1.2, -0.6, 0.6, 21, 21)
 			s.File = name
-			k, dy, dz := 1+scale*r.NormFloat64(), u*r.NormFloat64(), u*r.NormFloat64()
+			dy, dz := u*r.NormFloat64(), u*r.NormFloat64()
 			for i := range s.N {
 				s.Col[wake.U][i] += 0.002 * r.NormFloat64()
 				s.Col[wake.Y][i], s.Col[wake.Z][i] = k*s.Col[wake.Y][i]+dy, k*s.Col[wake.Z][i]+dz
@@ -300,7 +301,6 @@ func TestNullPartsOffPlace(t *testing.T) {
 		opt := nullOptions()
 		opt.Measure.Regions = nil
 		opt.Measure.Uncertainty.Position, opt.Measure.Uncertainty.Scale = u, scale
-		opt.Measure.Uncertainty.Independent = []string{"position", "scale"}
 		opt.Structures = &parts.Options{}
 		got, _, err := compare.Compare(planes, opt)
 		if err != nil {

@@ -29,10 +29,9 @@ type Inputs struct {
 	// the stress columns it gives the uncertainty of each mean velocity, √(stress/N). The
 	// plane is taken to err as one, the upper bound for a drag.
 	EffectiveSamples float64
-	// Independent lists the inputs that are set anew for each survey, by the words
-	// speed, density, pressure, total_pressure, position, scale; the others are common
-	// to all. nil means position alone.
-	Independent []string
+	// OwnReference says that the reference is of this survey alone: what is stated of it cancels
+	// in no difference. A position is set anew for each survey, a scale is common to all.
+	OwnReference bool
 	// Repeat is the standard deviation of each headline number from one survey of one
 	// configuration to the next, with RepeatDOF degrees of freedom; nil, or NaN and 0, where
 	// nothing is known. The order is that of the Layout.
@@ -40,9 +39,6 @@ type Inputs struct {
 	// Trials is the number of Monte Carlo trials; 0 does none.
 	Trials int
 }
-
-// InputNames are the words of Inputs.Independent.
-var InputNames = []string{"speed", "density", "pressure", "total_pressure", "position", "scale"}
 
 // Check refuses what is no uncertainty.
 func (u *Inputs) Check() error {
@@ -64,11 +60,6 @@ func (u *Inputs) Check() error {
 	if u.Trials != 0 && !(leastTrials <= u.Trials && u.Trials <= mostTrials) {
 		return refuse(fmt.Sprintf("give 0 for none, or %d to %d", leastTrials, mostTrials), "%d Monte Carlo trials", u.Trials)
 	}
-	for _, n := range u.Independent {
-		if !slices.Contains(InputNames, n) {
-			return refuse("one of "+strings.Join(InputNames, ", ")+" is expected", "%q is no input of the uncertainty", n)
-		}
-	}
 	return nil
 }
 
@@ -78,13 +69,6 @@ func deref(v *float64) float64 {
 		return 0
 	}
 	return *v
-}
-
-func (u *Inputs) kind(word string) string {
-	if u.Independent == nil && word == "position" || slices.Contains(u.Independent, word) {
-		return uncertainty.Independent
-	}
-	return uncertainty.Common
 }
 
 // OfReference begins the names of the inputs that state the inflow: speed, density, pressures.
@@ -119,29 +103,24 @@ func (u *Inputs) inputs() []input {
 			return moved(p, 1+d*scale, grid.Point{X: d * by.X, Y: d * by.Y})
 		}
 	}
-	var out []input
-	for _, in := range []struct {
-		word string
-		input
-	}{
-		{"speed", input{OfReference + "speed", "m/s", "", u.Speed, reference(func(r *wake.Freestream) *float64 { return &r.Speed })}},
-		{"density", input{OfReference + "density", "kg/m3", "", u.Density, reference(func(r *wake.Freestream) *float64 { return &r.Density })}},
-		{"pressure", input{OfReference + "pressure", "Pa", "", u.Pressure, reference(func(r *wake.Freestream) *float64 { return &r.Pressure })}},
-		{"total_pressure", input{OfReference + "total pressure", "Pa", "", u.TotalPressure, reference(func(r *wake.Freestream) *float64 {
+	of := uncertainty.Common
+	if u.OwnReference {
+		of = uncertainty.Independent
+	}
+	return slices.DeleteFunc([]input{
+		{OfReference + "speed", "m/s", of, u.Speed, reference(func(r *wake.Freestream) *float64 { return &r.Speed })},
+		{OfReference + "density", "kg/m3", of, u.Density, reference(func(r *wake.Freestream) *float64 { return &r.Density })},
+		{OfReference + "pressure", "Pa", of, u.Pressure, reference(func(r *wake.Freestream) *float64 { return &r.Pressure })},
+		{OfReference + "total pressure", "Pa", of, u.TotalPressure, reference(func(r *wake.Freestream) *float64 {
 			if math.IsNaN(r.TotalPressure) {
 				r.TotalPressure = r.Pressure + r.Dynamic()
 			}
 			return &r.TotalPressure
-		})}},
-		{"position", input{AlongFirst, "m", "", u.Position, place(0, grid.Point{X: 1})}},
-		{"position", input{"position along the second axis", "m", "", u.Position, place(0, grid.Point{Y: 1})}},
-		{"scale", input{OfScale, "1", "", u.Scale, place(1, grid.Point{})}},
-	} {
-		if in.kind = u.kind(in.word); in.standard > 0 {
-			out = append(out, in.input)
-		}
-	}
-	return out
+		})},
+		{AlongFirst, "m", uncertainty.Independent, u.Position, place(0, grid.Point{X: 1})},
+		{"position along the second axis", "m", uncertainty.Independent, u.Position, place(0, grid.Point{Y: 1})},
+		{OfScale, "1", uncertainty.Common, u.Scale, place(1, grid.Point{})},
+	}, func(in input) bool { return !(in.standard > 0) })
 }
 
 // moved is the plane with its samples at k·r + by.

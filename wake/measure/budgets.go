@@ -57,9 +57,6 @@ func (m *measuring) budgets(ofAreas bool) error {
 			i := m.Layout.Area(k, t)
 			b := uncertainty.NewBudget(m.areas[i]...)
 			finish(&b, i, append(m.uncoveredArea(m.box(k), a.Threshold), SolutionItems(i, m.Measurement)...)...)
-			if m.areas[i][1].Standard > m.areas[i][0].Standard {
-				b.States[0].Why += "; what straight level lines do is its larger part: that is left in the area and held whole, so that the interval holds the truth more often than in 95 of a hundred"
-			}
 			u.Areas = append(u.Areas, b)
 		}
 	}

@@ -286,29 +286,17 @@ func (m *station) fillsSection() bool {
 // Constants of the check for compressible total pressure. The exact law is pt = p (1 +
 // (γ−1)/2 M²)^(γ/(γ−1)), whose excess over p + ½ρV² is ½ρV² (M²/4 + …).
 const (
-	// soundSpeed of air at about 15 °C, m/s (common practice), for where the absolute
-	// pressure is not known.
+	// soundSpeed of air at about 15 °C, m/s (common practice).
 	soundSpeed = 340
-	gammaAir   = 1.4
-	// absolutePressure, Pa: a reference pressure above it is taken as absolute.
-	absolutePressure = 5e4
 	// compressibleLeast is the least excess, over q, that is looked for.
 	compressibleLeast = 5e-4
 )
-
-// sound2 is the square of the speed of sound.
-func (m *station) sound2() float64 {
-	if r := m.opt.Reference; r.Pressure > absolutePressure {
-		return gammaAir * r.Pressure / r.Density
-	}
-	return soundSpeed * soundSpeed
-}
 
 // compressibleExcess is M²/4 of the reference: what pt∞ formed as for compressible
 // flow has over p∞ + ½ρU², in units of q. It is 0 where that is too small to tell.
 func (m *station) compressibleExcess() float64 {
 	r := m.opt.Reference
-	if e := r.Speed * r.Speed / m.sound2() / 4; e > compressibleLeast {
+	if e := r.Speed * r.Speed / (soundSpeed * soundSpeed) / 4; e > compressibleLeast {
 		return e
 	}
 	return 0
@@ -331,10 +319,9 @@ func (m *measuring) checkTotalPressure() {
 // excess of compressible flow.
 func (m *measuring) comparePressures(pt []float64) {
 	f := m.flow
-	a2 := m.sound2()
 	sum := m.whole.IntegrateAll(4, func(i int, weight float64, s []float64) {
 		k := f.density(i) * f.half2(i)
-		d, e := (pt[i]-f.p[i]-k)/f.q, k*f.half2(i)/a2/2/f.q
+		d, e := (pt[i]-f.p[i]-k)/f.q, k*f.half2(i)/(soundSpeed*soundSpeed)/2/f.q
 		s[0] += weight * math.Abs(d)
 		s[1] += weight * d * d
 		s[2] += weight * d * e

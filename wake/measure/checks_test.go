@@ -81,9 +81,8 @@ func TestCompressibleTotalPressure(t *testing.T) {
 	says(t, "compressible pt beside p", r, code, "-0.0196 m2")
 	says(t, "compressible pt beside p", r, "total-pressure-disagrees", "")
 	says(t, "incompressible pt", run(t, plane(t, law(false, 0), grid.Nodes), opt), code, "")
-	// An absolute pressure gives the speed of sound: 1.4·101325/1.2 is 343.8² m²/s².
 	absolute := measure.Options{Reference: air(speed, 101325), Floor: "none"}
-	says(t, "absolute pressure", run(t, plane(t, law(true, 101325), grid.Nodes), absolute), code, "1.00320")
+	says(t, "absolute pressure", run(t, plane(t, law(true, 101325), grid.Nodes), absolute), code, "1.00327")
 
 	// Tubes alone use pt: the excess is in the result then, and a reference by the same
 	// law takes it out.

@@ -63,35 +63,18 @@ func (m *Measurement) Field(name string) (values []float64, ok bool, err error) 
 	return nil, false, fmt.Errorf("map quantity %q is not known; one of %s is expected", name, strings.Join(MapQuantities, ", "))
 }
 
-// FieldStandard returns the standard uncertainty of a mapped quantity at the
-// samples that the finite time average makes, and its degrees of freedom, as far as it is
-// known: for a mean kept by g blocks of its record, with R₍ⱼ₎ the quantity without block j,
+// FieldStandard returns the standard uncertainty of a mapped quantity at the samples that
+// the finite time average makes, and its degrees of freedom: for a mean kept by g blocks of
+// its record, with R₍ⱼ₎ the quantity without block j,
 //
 //	√((g−1)/g · Σ(R₍ⱼ₎ − R̄)²)   with g − 1
 //
-// and else, of u/U alone, with N the stated number of effective samples,
-//
-//	√(<u'u'>/N)/U   with +Inf
-//
-// NaN where a stress is negative or not a number. ok is false where nothing is known.
+// ok is false where nothing is known. Mean and sum of squares are carried along (B. P.
+// Welford, Technometrics 4 (1962) 419, from memory).
 func (m *Measurement) FieldStandard(name string) (standard []float64, dof float64, ok bool) {
-	if m.Plane.Blocks != nil {
-		return m.blockStandard(name)
-	}
-	n, stress := m.given.Uncertainty.EffectiveSamples, m.Plane.Field[wake.UU]
-	if !strings.EqualFold(name, "u/U") || m.flow.u == nil || stress == nil || !(n > 0) {
+	if m.Plane.Blocks == nil {
 		return nil, 0, false
 	}
-	out := make([]float64, len(stress))
-	for i, s := range stress {
-		out[i] = math.Sqrt(s/n) / m.flow.ref.Speed
-	}
-	return out, math.Inf(1), true
-}
-
-// blockStandard is FieldStandard of a mean that has blocks. Mean and sum of squares are
-// carried along (B. P. Welford, Technometrics 4 (1962) 419, from memory).
-func (m *Measurement) blockStandard(name string) (standard []float64, dof float64, ok bool) {
 	g := float64(len(m.Plane.Blocks.Field))
 	var mean, squares []float64
 	for j := range m.Plane.Blocks.Field {

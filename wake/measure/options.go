@@ -85,47 +85,40 @@ func refuse(cure, format string, a ...any) error {
 
 // Check refuses options that cannot be computed with.
 func (o *Options) Check() error {
-	const ranged = "%s is %g %s, a positive number from %g to %g is expected"
-	switch r := o.Reference; {
-	case !(leastSpeed <= r.Speed && r.Speed <= mostSpeed):
-		return refuse("give --speed", ranged, "the reference speed", r.Speed, "m/s", leastSpeed, mostSpeed)
-	case !(leastDensity <= r.Density && r.Density <= mostDensity):
-		return refuse("give --density", ranged, "the reference density", r.Density, "kg/m3", leastDensity, mostDensity)
-	case !(math.Abs(r.Pressure) <= mostPressure):
-		return refuse("give --pressure", "the reference pressure is %g Pa, a size up to %g is expected", r.Pressure, mostPressure)
-	case math.Abs(r.TotalPressure) > 2*mostPressure:
-		return refuse("give --total-pressure", "the reference total pressure is %g Pa, a size up to %g is expected", r.TotalPressure, 2*mostPressure)
-	case !math.IsNaN(r.TotalPressure) && !(r.Pressure < r.TotalPressure):
-		return refuse("give both on the same scale, both gauge or both absolute", "the reference total pressure is %g Pa, not above the static pressure of %g Pa", r.TotalPressure, r.Pressure)
-	case o.FrontalArea != 0 && !(leastArea <= o.FrontalArea && o.FrontalArea <= mostArea):
-		return refuse("give --area", ranged, "the frontal area", o.FrontalArea, "m2", leastArea, mostArea)
+	r, says := o.Reference, fmt.Sprintf
+	ranged := func(of string, v float64, unit string, least, most float64) string {
+		return says("the %s is %g %s, a positive number from %g to %g is expected", of, v, unit, least, most)
+	}
+	type rule struct {
+		holds      bool
+		cure, text string
+	}
+	const both = "give both on the same scale, both gauge or both absolute"
+	rules := []rule{
+		{leastSpeed <= r.Speed && r.Speed <= mostSpeed, "give --speed", ranged("reference speed", r.Speed, "m/s", leastSpeed, mostSpeed)},
+		{leastDensity <= r.Density && r.Density <= mostDensity, "give --density", ranged("reference density", r.Density, "kg/m3", leastDensity, mostDensity)},
+		{math.Abs(r.Pressure) <= mostPressure, "give --pressure", says("the reference pressure is %g Pa, a size up to %g is expected", r.Pressure, mostPressure)},
+		{!(math.Abs(r.TotalPressure) > 2*mostPressure), "give --total-pressure", says("the reference total pressure is %g Pa, a size up to %g is expected", r.TotalPressure, 2*mostPressure)},
+		{!(r.TotalPressure <= r.Pressure), both, says("the reference total pressure is %g Pa, not above the static pressure of %g Pa", r.TotalPressure, r.Pressure)},
+		{o.FrontalArea == 0 || leastArea <= o.FrontalArea && o.FrontalArea <= mostArea, "give --area", ranged("frontal area", o.FrontalArea, "m2", leastArea, mostArea)},
+		{math.Abs(o.Yaw) <= mostYaw, "give it in degrees, positive where the free stream has a part toward +y", says("the yaw angle is %g degrees, from -%g to %g is expected", o.Yaw, mostYaw, mostYaw)},
+		{o.Yaw == 0 || !o.Half, "survey the whole plane", says("half a plane represents the whole, but a flow at %g degrees of yaw is not symmetric", o.Yaw)},
+		{slices.Contains([]string{"", TurbulenceStress, TurbulenceIsotropic, TurbulenceNone}, o.Turbulence), "one of stress, isotropic, none is expected", says("turbulence rule %q is not known", o.Turbulence)},
+		{slices.Contains([]string{"", AnchorNone, AnchorEdge}, o.Anchor), "one of none, edge is expected", says("anchor %q is not known", o.Anchor)},
 	}
 	last := 0.0
 	for _, t := range o.Thresholds {
-		if !(t > last && t <= mostStated) {
-			return refuse("list positive thresholds from low to high, each once", "the threshold %g is not above %g", t, last)
-		}
+		rules = append(rules, rule{t > last && t <= mostStated, "list positive thresholds from low to high, each once", says("the threshold %g is not above %g", t, last)})
 		last = t
 	}
-	switch {
-	case !(math.Abs(o.Yaw) <= mostYaw):
-		return refuse("give it in degrees, positive where the free stream has a part toward +y", "the yaw angle is %g degrees, from -%g to %g is expected", o.Yaw, mostYaw, mostYaw)
-	case o.Yaw != 0 && o.Half:
-		return refuse("survey the whole plane", "half a plane represents the whole, but a flow at %g degrees of yaw is not symmetric", o.Yaw)
-	}
 	for _, b := range o.Regions {
-		if math.IsNaN(b.Box.Area()-b.Box.Area()) || !(b.Box.Width() > 0 && b.Box.Height() > 0) {
-			return refuse("give ymin,ymax,zmin,zmax with ymin < ymax and zmin < zmax", "region %q has the box %v, which holds no area", b.Name, b.Box)
+		holds := !math.IsNaN(b.Box.Area()-b.Box.Area()) && b.Box.Width() > 0 && b.Box.Height() > 0
+		rules = append(rules, rule{holds, "give ymin,ymax,zmin,zmax with ymin < ymax and zmin < zmax", says("region %q has the box %v, which holds no area", b.Name, b.Box)})
+	}
+	for _, c := range rules {
+		if !c.holds {
+			return refuse(c.cure, "%s", c.text)
 		}
 	}
-	if err := o.Uncertainty.Check(); err != nil {
-		return err
-	}
-	if o.Turbulence != "" && !slices.Contains([]string{TurbulenceStress, TurbulenceIsotropic, TurbulenceNone}, o.Turbulence) {
-		return refuse("one of stress, isotropic, none is expected", "turbulence rule %q is not known", o.Turbulence)
-	}
-	if o.Anchor != "" && o.Anchor != AnchorNone && o.Anchor != AnchorEdge {
-		return refuse("one of none, edge is expected", "anchor %q is not known", o.Anchor)
-	}
-	return nil
+	return o.Uncertainty.Check()
 }

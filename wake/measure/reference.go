@@ -3,7 +3,6 @@ package measure
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -86,18 +85,4 @@ func (o *Options) ReferenceFrom(p *wake.Plane, file string) error {
 	}
 	o.ReferenceBy = fmt.Sprintf("%s%s: U = %.6g m/s, u = %.2g; p∞ = %.6g Pa, u = %.2g; over %.4g m²", how, file, speed, du, pressure, dp, area)
 	return nil
-}
-
-// OwnReference says that the reference is of this survey alone: what is stated of its
-// uncertainty is set anew for it, and cancels in no difference.
-func (o *Options) OwnReference() {
-	u := &o.Uncertainty
-	if u.Independent == nil {
-		u.Independent = []string{"position"}
-	}
-	for _, n := range []string{"speed", "density", "pressure", "total_pressure"} {
-		if !slices.Contains(u.Independent, n) {
-			u.Independent = append(u.Independent[:len(u.Independent):len(u.Independent)], n)
-		}
-	}
 }

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -125,31 +126,28 @@ func VortexDrag(p *wake.Plane, opt VortexOptions) (*Vortex, error) {
 	return c.out, nil
 }
 
-// check refuses what nothing can be computed with.
-func (o *VortexOptions) check(p *wake.Plane) error {
-	bad := func(cure, format string, a ...any) error {
-		return &wake.InputError{File: p.Name(), Text: fmt.Sprintf(format, a...), Cure: cure}
-	}
-	for _, q := range []wake.Quantity{wake.V, wake.W} {
-		if p.Field[q] == nil {
-			return bad(fmt.Sprintf(`name its column with --column %s="NAME [unit]"`, q), "no %s: the cross-flow is not known", q)
-		}
-	}
-	samples := grid.Bounds(p.Mesh.Points)
-	slack := 1e-5 * (samples.Width() + samples.Height())
+// room is where the flow is.
+func (o *VortexOptions) room() grid.Box {
+	room := grid.Box{Min: grid.Point{X: math.Inf(-1), Y: math.Inf(-1)}, Max: grid.Point{X: math.Inf(1), Y: math.Inf(1)}}
 	switch o.Boundary {
 	case SectionWalls:
-		s := o.Section
-		if wider := (grid.Box{Min: grid.Point{X: s.Min.X - slack, Y: s.Min.Y - slack}, Max: grid.Point{X: s.Max.X + slack, Y: s.Max.Y + slack}}); !wider.ContainsBox(samples) {
-			return bad("check the section's size and the plane's origin", "the samples at %v reach out of the section %v", samples, s)
-		}
+		return o.Section
 	case GroundImage:
-		if !(samples.Min.Y >= -slack) {
-			return bad("check the height of the ground", "the lowest sample is at z = %g m, below the ground at 0 m", samples.Min.Y)
-		}
+		room.Min.Y = 0
 	}
-	if o.Half && samples.Min.X < -slack && samples.Max.X > slack {
-		return bad("leave out --symmetry half, or cut the plane at y = 0", "a half plane lies on one side of y = 0, but the samples run from %g m to %g m", samples.Min.X, samples.Max.X)
+	return room
+}
+
+// check refuses samples that lie where no flow is.
+func (o *VortexOptions) check(p *wake.Plane) error {
+	samples, room := grid.Bounds(p.Mesh.Points), o.room()
+	slack := 1e-5 * (samples.Width() + samples.Height())
+	inner := grid.Box{Min: grid.Point{X: samples.Min.X + slack, Y: samples.Min.Y + slack}, Max: grid.Point{X: samples.Max.X - slack, Y: samples.Max.Y - slack}}
+	switch {
+	case !room.ContainsBox(inner):
+		return &wake.InputError{File: p.Name(), Text: fmt.Sprintf("the samples at %v reach out of the section or below the ground", samples), Cure: "check the section's size and the plane's origin"}
+	case o.Half && inner.Min.X < 0 && inner.Max.X > 0:
+		return &wake.InputError{File: p.Name(), Text: fmt.Sprintf("a half plane lies on one side of y = 0, but the samples run from %g m to %g m", samples.Min.X, samples.Max.X), Cure: "leave out --symmetry half, or cut the plane at y = 0"}
 	}
 	return nil
 }
@@ -203,13 +201,7 @@ func (c *crossflow) resample(p *wake.Plane, opt *VortexOptions) (err error) {
 	if h == 0 {
 		h = p.Mesh.Spacing()
 	}
-	box := p.Mesh.Window()
-	switch opt.Boundary {
-	case SectionWalls:
-		box = box.Intersect(opt.Section)
-	case GroundImage:
-		box.Min.Y = math.Max(box.Min.Y, 0)
-	}
+	box := p.Mesh.Window().Intersect(opt.room())
 	if opt.Half && box.Centre().X > 0 {
 		box.Min.X = 0
 	} else if opt.Half {
@@ -286,25 +278,22 @@ func (c *crossflow) reflect() bool {
 	wide.NX, wide.Origin.X = n, -float64(n-1)/2*l.HX
 	v, w := make([]float64, n*l.NY), make([]float64, n*l.NY)
 	for k := range v {
-		v[k], w[k] = math.NaN(), math.NaN() // a strip round y = 0 may stay open
-	}
-	for j := range l.NY {
-		for i := range l.NX {
-			from := j*l.NX + i
-			// Column i of the right half, counted from the outermost.
-			out := l.NX - 1 - i
-			sign := 1.0
-			if left {
-				out, sign = i, -1
-			}
-			right, mirror := j*n+n-1-out, j*n+out
-			if right == mirror {
-				v[right], w[right] = 0*c.v[from], c.w[from] // NaN stays NaN
-				continue
-			}
-			v[right], w[right] = sign*c.v[from], c.w[from]
-			v[mirror], w[mirror] = -sign*c.v[from], c.w[from]
+		// Columns count from the outermost ones; a strip round y = 0 may stay open.
+		column := min(k%n, n-1-k%n)
+		if column >= l.NX {
+			v[k], w[k] = math.NaN(), math.NaN()
+			continue
 		}
+		from := k/n*l.NX + column
+		if !left {
+			from += l.NX - 1 - 2*column
+		}
+		// On y = 0 itself v is zero; NaN stays NaN.
+		sign := float64(cmp.Compare(2*(k%n), n-1))
+		if left {
+			sign = -sign
+		}
+		v[k], w[k] = sign*c.v[from], c.w[from]
 	}
 	c.l, c.v, c.w = wide, v, w
 	return true

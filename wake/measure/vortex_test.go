@@ -293,8 +293,6 @@ func TestVortexWithHole(t *testing.T) {
 func TestVortexRefuses(t *testing.T) {
 	good := func() *wake.Plane { return plane(t, waketest.Lattice(pair, -2, 2, 0, 2, 21, 11), grid.Nodes) }
 	low := plane(t, waketest.Lattice(pair, -2, 2, -0.1, 2, 21, 11), grid.Nodes)
-	bare := good()
-	bare.Field[wake.W] = nil
 	small := plane(t, waketest.Lattice(pair, -2, 2, 0, 2, 4, 4), grid.Nodes)
 	infinite := good()
 	infinite.Field[wake.V][3] = math.Inf(1)
@@ -303,7 +301,6 @@ func TestVortexRefuses(t *testing.T) {
 		opt  measure.VortexOptions
 		want string
 	}{
-		"no w":            {bare, measure.VortexOptions{Speed: 1}, "no w"},
 		"narrow section":  {good(), measure.VortexOptions{Speed: 1, Boundary: measure.SectionWalls, Section: box(-1.9, 3, 0, 3)}, "reach out of the section"},
 		"under ground":    {low, measure.VortexOptions{Speed: 1, Boundary: measure.GroundImage}, "below the ground"},
 		"half of both":    {good(), measure.VortexOptions{Speed: 1, Half: true}, "one side of y = 0"},

@@ -511,7 +511,7 @@ measure: columns pressure_includes_k support symmetry threshold turbulence weigh
 structures: by prominence threshold width width_of
 maps: change_limits dpi levels limits quantities silhouette single size theme vectors window
 maps.window: x y z
-uncertainty: density effective_samples independent position pressure solution speed steady total_pressure trials
+uncertainty: density effective_samples position pressure solution speed steady total_pressure trials
 station: files name normal position tolerance
 configuration: force name note reference refinements repeats snapshots steady surveys tare time_step
 configuration.surveys: file layout rake reference snapshots time_step

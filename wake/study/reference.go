@@ -44,9 +44,7 @@ func (r *runner) referred(ctx context.Context, cfg *Configuration, own *Stream) 
 	}
 	r.c.Uncertainty.Into(&opt)
 	opt.Uncertainty.Steady = opt.Uncertainty.Steady || cfg.Steady
-	if cfg.Own != nil || own != nil {
-		opt.OwnReference()
-	}
+	opt.Uncertainty.OwnReference = cfg.Own != nil || own != nil
 	return opt, nil
 }
 

@@ -195,19 +195,7 @@ type Uncertainty struct {
 	Steady bool `toml:"steady" flag:"steady,seldom" say:"the planes are of converged steady solutions, which have no time average"`
 	// EffectiveSamples is the number of independent samples in the time average.
 	EffectiveSamples float64 `toml:"effective_samples" is:"ratio>=0" flag:"effective-samples,seldom" say:"<NUMBER> of independent samples in the time average, for its uncertainty from the stress columns"`
-	Independent      Inputs  `toml:"independent" is:"once" flag:"u-independent,seldom" say:"<LIST> of inputs set anew for each survey: speed, density, pressure, total_pressure, position, scale (default: position)"`
 	Trials           int     `toml:"trials" flag:"trials,seldom" say:"<NUMBER> of Monte Carlo trials to set beside the budget"`
-}
-
-// Inputs are of measure.InputNames.
-type Inputs []string
-
-// Check refuses what is no input.
-func (Inputs) Check(name string) (fault, cure string) {
-	if slices.Contains(measure.InputNames, name) {
-		return "", ""
-	}
-	return settings.Unknown(name, "input", measure.InputNames)
 }
 
 // Band is a standard uncertainty: in SI units, or as a fraction where Relative.
@@ -429,7 +417,7 @@ func (c *Uncertainty) Into(opt *measure.Options) {
 	*u = measure.Inputs{
 		Speed: c.Speed.of(ref.Speed, u.Speed), Density: c.Density.of(ref.Density, 0),
 		Pressure: c.Pressure.of(ref.Dynamic(), u.Pressure), TotalPressure: c.TotalPressure.of(ref.Dynamic(), 0),
-		Steady: c.Steady, Independent: c.Independent, Trials: c.Trials,
+		Steady: c.Steady, Trials: c.Trials,
 		EffectiveSamples: c.EffectiveSamples,
 	}
 	if b := c.Solution; b != nil {

@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Seed starts every random sequence of the program: the same data give the same
@@ -76,13 +78,7 @@ func (it *Item) draw(r *rand.Rand) float64 {
 	case it.Distribution == Rectangular:
 		return math.Sqrt(3) * (2*r.Float64() - 1)
 	case it.DOF != nil && *it.DOF < FewDOF:
-		// A normal over the root of χ²/ν, χ² from ν normals where ν is whole, else by the
-		// quantile.
-		q := r.Float64()
-		if q == 0 {
-			q = 0.5
-		}
-		return math.Copysign(StudentFactor(math.Abs(2*q-1), *it.DOF), q-0.5)
+		return distuv.StudentsT{Sigma: 1, Nu: *it.DOF, Src: r}.Rand()
 	}
 	return r.NormFloat64()
 }
