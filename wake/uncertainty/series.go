@@ -19,12 +19,14 @@ import (
 
 // A record is cut for its uncertainty into blocks: as many as are blockScales integral
 // time scales long, from FewBlocks to mostBlocks, of a record that is at least LeastScales
-// long. Shorter ones tell next to nothing of what they have missed.
+// long. Shorter ones tell next to nothing of what they have missed. The scale is itself found
+// from the record, and reads short in some: with 24, records of 8 true scales are refused in
+// 85 of 100 cases, of 20 in half.
 const (
 	blockScales = 5
-	LeastScales = 20
+	LeastScales = 24
 	surely      = 60
-	shortest    = LeastScales / 2
+	chance      = 16.8
 	FewBlocks   = 8
 	mostBlocks  = 20
 	// mostValues bounds the work on finely sampled records: longer ones are taken in means of
@@ -90,7 +92,7 @@ type Block struct {
 // stretches, if not nil, are the numbers of values in the parts of the record that blocks
 // are made of; nil makes them of single values.
 //
-// A record shorter than 20 integral time scales, or with a drift above twice its own
+// A record shorter than LeastScales integral time scales, or with a drift above twice its own
 // standard uncertainty, has no Standard. That of the drift is √12 times the mean's, as for
 // any record much longer than its time scale (least squares on equal steps).
 func NewTimeMean(index []int64, x []float64, stretches []int64) *TimeMean {
@@ -186,8 +188,8 @@ func cut(stretches []int64, n int, scale float64) []Block {
 // which is at most 1.25 for blocks of 2.5 time scales. A record shorter than surely time
 // scales may have had its slow changes left out of its blocks' scatter by chance, and of records
 // near the least length those are judged whose time scale came out short: what the blocks
-// tell is then made no less than what variance and time scale tell, times 1.5 at the least
-// length (chosen so that simulated records of two states hold).
+// tell is then made no less than what variance and time scale tell, times 1 + chance·T/n, 1.7 at
+// the least length (chosen so that simulated records of two states hold).
 func (t *TimeMean) leaveOut(x []float64, blocks []Block) (u, plain float64) {
 	n, g := float64(t.N), float64(len(blocks))
 	shared := math.Sqrt(MeanVariance(n, t.Scale) * g / MeanVariance(n/g, t.Scale))
@@ -202,9 +204,9 @@ func (t *TimeMean) leaveOut(x []float64, blocks []Block) (u, plain float64) {
 		without[k] = -d * m / (n - m)
 	}
 	if n < surely*t.Scale && sq > 0 {
-		chance := 1 + shortest*t.Scale/n
-		least := chance * StandardOf(stat.PopVariance(x, nil), Effective(t.N, t.Scale)) / math.Sqrt(sq)
-		t.Chance = min(chance, max(1, least/shared)) - 1
+		wider := 1 + chance*t.Scale/n
+		least := wider * StandardOf(stat.PopVariance(x, nil), Effective(t.N, t.Scale)) / math.Sqrt(sq)
+		t.Chance = min(wider, max(1, least/shared)) - 1
 		shared = max(shared, least)
 	}
 	for k := range blocks {
