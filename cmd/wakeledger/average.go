@@ -9,7 +9,6 @@ import (
 
 	"github.com/spf13/pflag"
 
-	"wakeledger/render/atlas"
 	"wakeledger/render/report"
 	"wakeledger/wake"
 	"wakeledger/wake/average"
@@ -228,8 +227,8 @@ func (e *env) averaged(s *average.State, partial string, reading []wake.Warning)
 					return err
 				}
 			}
-			if err := convergence(r, o); err != nil || partial == "" {
-				return err
+			if partial == "" {
+				return nil
 			}
 			// All files are put in place together, those outside the folder too.
 			name, err := relative(e.out, partial)
@@ -239,28 +238,6 @@ func (e *env) averaged(s *average.State, partial string, reading []wake.Warning)
 			return o.table(name, s.Encode)
 		},
 	})
-}
-
-// convergence adds a chart for each time series.
-func convergence(r *average.Result, o *output) error {
-	var names []string
-	for i := range r.Series {
-		names = append(names, r.Series[i].Name)
-	}
-	words := atlas.FileWords(names)
-	for i := range r.Series {
-		v := &r.Series[i]
-		c := report.Convergence(v.Name, v.Values(), v.Running(), v.Mean, v.Expanded, r.TimeStep)
-		if len(c.Shapes) == 0 {
-			continue
-		}
-		png, err := atlas.Chart(c, r.Files[0], atlas.Options{})
-		if err != nil {
-			return err
-		}
-		o.add("convergence_"+words[i]+".png", png)
-	}
-	return nil
 }
 
 // relative is the way from the folder dir to a file.

@@ -46,8 +46,8 @@ var looks = []struct {
 	width         float64
 	fill          string
 }{
-	{"tick", "hair", 1, ""}, {"zero", "ink", 1, ""}, {"bar least", "*", 2, ""}, {"open-end", "*", 2, ""}, {"dot", "", 0, "*"}, {"sum", "ink", 2.5, ""}, {"term", "paper", 1, "*"}, {"band", "", 0, "hair"},
-	{"value-line", "t3", 0.8, ""}, {"curve", "*", 2, ""}, {"bar wake", "s1", 3, ""}, {"bar force", "ink", 3, ""}, {"bar", "*", 2, ""},
+	{"tick", "hair", 1, ""}, {"zero", "ink", 1, ""}, {"bar least", "*", 2, ""}, {"open-end", "*", 2, ""}, {"dot", "", 0, "*"}, {"sum", "ink", 2.5, ""}, {"term", "paper", 1, "*"},
+	{"curve", "*", 2, ""}, {"bar wake", "s1", 3, ""}, {"bar force", "ink", 3, ""}, {"bar", "*", 2, ""},
 	{"tip wake", "s1", 1, "s1"}, {"tip", "ink", 2, "paper"}, {"mark open", "*", 1.6, "paper"}, {"mark", "*", 1.6, "*"},
 }
 

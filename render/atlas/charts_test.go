@@ -73,8 +73,6 @@ func TestEveryShapeHasALook(t *testing.T) {
 	if charts[0].Name != "where-the-change-is" {
 		t.Errorf("the first chart is %s", charts[0].Name)
 	}
-	expanded, step := 0.01, 0.1
-	charts = append(charts, report.Convergence("whole", []float64{1, 1.1, 0.9}, []float64{1, 1.05, 1}, 1, &expanded, &step))
 	if len(charts) < 3 {
 		t.Fatalf("%d charts", len(charts))
 	}

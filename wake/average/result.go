@@ -303,20 +303,5 @@ func (r *Result) series(s *State) error {
 	return nil
 }
 
-// Values are those of the series in the order of the snapshots' numbers.
-func (v *Series) Values() []float64 { return slices.Clone(v.values) }
-
 // Numbers are those of the snapshots, in order.
 func (r *Result) Numbers() []int64 { return r.plane.index }
-
-// Running is the mean of the first k values for each k: where it still wanders at the
-// end, the record is too short for a mean.
-func (v *Series) Running() []float64 {
-	out := make([]float64, len(v.values))
-	var sum grid.Sum
-	for k, x := range v.values {
-		sum.Add(x)
-		out[k] = sum.Value() / float64(k+1)
-	}
-	return out
-}
