@@ -60,7 +60,11 @@ func (e *env) reduceLogs(ctx context.Context, groups [][]string, layout string, 
 	progress := e.progress("correcting", len(groups))
 	defer progress.done()
 	for _, logs := range groups {
-		r, err := rake.Read(ctx, logs, layout, opt)
+		var files []rake.File
+		for _, name := range logs {
+			files = append(files, rake.File{Path: name, Name: name})
+		}
+		r, err := rake.Read(ctx, files, rake.File{Path: layout, Name: layout}, opt)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -125,7 +129,7 @@ func rakeFiles(o *output, results []*rake.Result, plane bool) error {
 
 // draftLayout prints the draft, or writes it into the folder of --out.
 func (e *env) draftLayout(name string) error {
-	log, err := rake.ReadLog(name)
+	log, err := rake.ReadLog(rake.File{Path: name, Name: name})
 	if err != nil {
 		return err
 	}

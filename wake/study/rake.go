@@ -19,22 +19,14 @@ const sameStream = 1e-3
 // that tunnel and solver stand on one scale. A sample of a rake is a point, whatever
 // those of a slice represent.
 func (r *runner) readRake(ctx context.Context, v Survey, ref wake.Freestream) ([]*wake.Plane, *rake.Result, error) {
-	paths := make([]string, len(v.Logs))
-	given := map[string]string{} // names as the study gives them, by path
-	for k, log := range v.Logs {
-		paths[k] = r.path(log)
-		given[paths[k]] = log
+	var logs []rake.File
+	for _, name := range v.Logs {
+		logs = append(logs, rake.File{Path: r.path(name), Name: name})
 	}
-	res, err := rake.Read(ctx, paths, r.path(v.Layout), rake.Options{Worth: true, Speed: ref.Speed, Density: ref.Density})
+	res, err := rake.Read(ctx, logs, rake.File{Path: r.path(v.Layout), Name: v.Layout}, rake.Options{Worth: true, Speed: ref.Speed, Density: ref.Density})
 	if err != nil {
 		return nil, nil, err
 	}
-	res.Rename(func(path string) string {
-		if name, ok := given[path]; ok {
-			return name
-		}
-		return path
-	}, v.Layout)
 	if n := res.Reference.Speed; math.Abs(n/ref.Speed-1) > sameStream {
 		res.Warnings = append(res.Warnings, wake.Warning{
 			Code: "nominal-stream", Where: v.Name(),

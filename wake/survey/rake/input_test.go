@@ -230,7 +230,7 @@ func TestPlaneFile(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	read, err := Read(context.Background(), paths[:1], paths[1], Options{})
+	read, err := Read(context.Background(), []File{{paths[0], "log.csv"}}, File{paths[1], "rake.toml"}, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -292,7 +292,7 @@ func TestDraft(t *testing.T) {
 		t.Fatalf("the raw draft: %v\n%s", err, text)
 	}
 	for _, fill := range [][2]string{
-		{"x = \"? m\"", "x = 1"}, {"speed = \"? m/s\"", "speed = 25"}, {"density = \"? kg/m3\"", "density = 1.2"},
+		{"x = \"? m\"", "x = 1"}, {"readings = \"?\"", "readings = \"differential\""}, {"speed = \"? m/s\"", "speed = 25"}, {"density = \"? kg/m3\"", "density = 1.2"},
 		{"first = \"? mm\"", "first = \"-100 mm\""}, {"step = \"? mm\"", "step = \"20 mm\""},
 		{"diameter = \"? mm\"", "diameter = \"2 mm\""}, {"bore = \"? mm\"", "bore = \"1 mm\""},
 		{"first = \"? mm\"", "first = \"-50 mm\""}, {"step = \"? mm\"", "step = \"50 mm\""},

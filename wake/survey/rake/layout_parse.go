@@ -14,12 +14,12 @@ import (
 // maxLayout is far above any layout, 1 MiB.
 const maxLayout = 1 << 20
 
-func ReadLayout(name string) (*Layout, error) {
-	data, err := os.ReadFile(name)
+func ReadLayout(f File) (*Layout, error) {
+	data, err := os.ReadFile(f.Path)
 	if err != nil {
-		return nil, &wake.InputError{File: name, Text: "cannot be read: " + wake.Reason(err), Cure: "check the name and the permissions"}
+		return nil, &wake.InputError{File: f.Name, Text: "cannot be read: " + wake.Reason(err), Cure: "check the name and the permissions"}
 	}
-	return ParseLayout(name, data)
+	return ParseLayout(f.Name, data)
 }
 
 // ParseLayout reads a layout: TOML 1.0, strictly. All faults that can be found are

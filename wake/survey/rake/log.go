@@ -33,12 +33,12 @@ func (l *Log) fail(line, col int, text, cure string) error {
 // with lines that begin with # left out, a header, and perhaps a row of units
 // below it. With semicolons or tabs a decimal comma is understood. Errors are
 // *wake.InputError with line and field.
-func ReadLog(name string) (*Log, error) {
-	text, err := survey.TextFile(name)
+func ReadLog(f File) (*Log, error) {
+	text, err := survey.TextFile(f.Path)
 	if err != nil {
 		return nil, err
 	}
-	return ParseLog(name, text)
+	return ParseLog(f.Name, text)
 }
 
 // ParseLog is ReadLog for the contents of a file.

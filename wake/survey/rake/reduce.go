@@ -275,10 +275,7 @@ func (r *reduction) geometry() {
 	if math.IsInf(pitch, 0) || math.IsNaN(step) {
 		return
 	}
-	switch {
-	case step < pitch/8 && step*25.4 > pitch/4 && step*25.4 < pitch*4:
-		r.warn("traverse-unit", "check the unit of the traverse; set y_limits in [traverse] to have it refused", "the traverse steps by %.3g mm between tubes %.3g mm apart; were the column in inches, it would step by %.3g mm", 1000*step, 1000*pitch, 25400*step)
-	case step > 8*pitch:
-		r.warn("traverse-unit", "check the unit of the traverse", "the traverse steps by %.3g mm between tubes %.3g mm apart", 1000*step, 1000*pitch)
+	if inches := 25.4 * step; step > 8*pitch || step < pitch/8 && inches > pitch/4 && inches < pitch*4 {
+		r.warn("traverse-unit", "check the unit of the traverse; set y_limits in [traverse] to have it refused", "the traverse steps by %.3g mm between tubes %.3g mm apart; were the column in inches, it would step by %.3g mm", 1000*step, 1000*pitch, 1000*inches)
 	}
 }

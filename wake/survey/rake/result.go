@@ -1,10 +1,6 @@
 package rake
 
-import (
-	"strings"
-
-	"wakeledger/wake"
-)
+import "wakeledger/wake"
 
 // Result is what a log and a layout come to. Its JSON form is part of the command's
 // contract. No number is NaN or infinite; what is not computable is absent.
@@ -164,24 +160,3 @@ type Strip struct {
 
 // Strips gives the tubes as they were read, and the wind-off rows.
 func (r *Result) Strips() (strips []Strip, windOff []bool) { return r.strips, r.quiet }
-
-// Rename gives the logs other names, and the layout too: a result carries names as a
-// user wrote them, not where the files lay.
-func (r *Result) Rename(name func(log string) string, layout string) {
-	r.Layout = layout
-	for k, log := range r.Logs {
-		r.Logs[k] = name(log)
-	}
-	if r.Log = name(r.Log); len(r.Logs) > 0 {
-		r.Log = strings.Join(r.Logs, "+")
-	}
-	for k := range r.Steps {
-		r.Steps[k].Log = name(r.Steps[k].Log)
-	}
-	for k := range r.Tubes {
-		r.Tubes[k].Log = name(r.Tubes[k].Log)
-	}
-	for k := range r.Warnings {
-		r.Warnings[k].Where = name(r.Warnings[k].Where)
-	}
-}

@@ -57,11 +57,11 @@ func (s slice) at(y, z float64) (cpt, cp float64, ok bool) {
 
 func shuttleRake(t *testing.T, name string) *Result {
 	t.Helper()
-	log, err := ReadLog(waketest.Shared(t, "shuttle2", name+"_rake.csv"))
+	log, err := ReadLog(File{Path: waketest.Shared(t, "shuttle2", name+"_rake.csv")})
 	if err != nil {
 		t.Fatal(err)
 	}
-	lay, err := ReadLayout(filepath.Join("..", "..", "..", "examples", "rake", "rake.toml"))
+	lay, err := ReadLayout(File{Path: filepath.Join("..", "..", "..", "examples", "rake", "rake.toml")})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -151,8 +151,8 @@ func TestShuttleLogs(t *testing.T) {
 func TestShuttleStaticOffset(t *testing.T) {
 	r := shuttleRake(t, "bare")
 	s := readSlice(t, waketest.Shared(t, "shuttle2", "bare_x-0.62.csv.gz"))
-	log, _ := ReadLog(waketest.Shared(t, "shuttle2", "bare_rake.csv"))
-	lay, _ := ReadLayout(filepath.Join("..", "..", "..", "examples", "rake", "rake.toml"))
+	log, _ := ReadLog(File{Path: waketest.Shared(t, "shuttle2", "bare_rake.csv")})
+	lay, _ := ReadLayout(File{Path: filepath.Join("..", "..", "..", "examples", "rake", "rake.toml")})
 	o, err := Reduce(context.Background(), []*Log{log}, lay, Options{Without: []Correction{Static}})
 	if err != nil {
 		t.Fatal(err)

@@ -176,31 +176,30 @@ func finite(x float64) *float64 {
 type neighbourhood struct {
 	tube int
 	near []int
-	// line and cubic are the weights with which a straight line through the two nearest at
-	// an end of the rake, and a cubic through four on both sides, predict the tube.
-	line, cubic []float64
-	odd, rows   float64
+	// curve are the weights with which a cubic through four on both sides, or a straight line
+	// through the two nearest at an end of the rake, predicts the tube.
+	curve     []float64
+	odd, rows float64
 }
 
 func (r *reduction) neighbourhood(t int) neighbourhood {
 	o := neighbourhood{tube: t, near: r.neighbours(t)}
-	o.cubic = r.cubicThrough(t, o.near)
+	o.curve = r.cubicThrough(t, o.near)
 	if _, _, inner := r.beside(t, anyTube); !inner && len(o.near) >= 2 {
 		if a, b := r.apart(t, o.near[0]), r.apart(t, o.near[1]); b > 1.1*a {
-			o.line = lagrange(a, b)
+			o.curve = lagrange(a, b)
 		}
 	}
 	return o
 }
 
-// offCurve is how far a tube is off what weights of its neighbours predict in row i, +Inf
-// where they do not.
-func (r *reduction) offCurve(o *neighbourhood, weights []float64, i int) float64 {
+// offCurve is how far a tube is off its curve in row i, +Inf where it has none.
+func (r *reduction) offCurve(o *neighbourhood, i int) float64 {
 	d := r.coef[o.tube][i]
-	for j, w := range weights {
+	for j, w := range o.curve {
 		d -= w * r.coef[o.near[j]][i]
 	}
-	if weights == nil || math.IsNaN(d) {
+	if o.curve == nil || math.IsNaN(d) {
 		return math.Inf(1)
 	}
 	return math.Abs(d)
@@ -216,7 +215,7 @@ func (r *reduction) around(near []int, i int) (float64, int) {
 }
 
 // oddTubes gives, for each tube, the share of wind-on rows in which it is off the
-// median of its neighbours and off the curves through them: at an end of the rake all are
+// median of its neighbours and off the curve through them: at an end of the rake all are
 // on one side, and in the middle of a wake a sound tube is the lowest of all, so that one on
 // a smooth curve is not odd. NaN for kinds with fewer than five tubes.
 func (r *reduction) oddTubes() []float64 {
@@ -238,8 +237,6 @@ func (r *reduction) oddTubes() []float64 {
 				m, n := r.around(o.near, i)
 				if off[k] = math.Abs(r.coef[o.tube][i] - m); n < 2 {
 					off[k] = math.NaN()
-				} else if line := r.offCurve(o, o.line, i); line < off[k] {
-					off[k] = line
 				}
 			}
 			limit := math.Max(oddLeast, oddFactor*1.4826*median(off))
@@ -249,7 +246,7 @@ func (r *reduction) oddTubes() []float64 {
 					continue
 				}
 				o.rows++
-				if off[k] > limit && r.offCurve(o, o.cubic, i) > limit {
+				if off[k] > limit && r.offCurve(o, i) > limit {
 					o.odd++
 				}
 			}

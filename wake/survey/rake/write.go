@@ -12,14 +12,18 @@ import (
 	"wakeledger/wake/survey"
 )
 
-func Read(ctx context.Context, logs []string, layout string, opt Options) (*Result, error) {
+// File is a log or a layout by its path and the name that messages and results use.
+type File struct{ Path, Name string }
+
+// Read reduces logs by a layout as Reduce does.
+func Read(ctx context.Context, logs []File, layout File, opt Options) (*Result, error) {
 	lay, err := ReadLayout(layout)
 	if err != nil {
 		return nil, err
 	}
 	list := make([]*Log, len(logs))
-	for k, name := range logs {
-		if list[k], err = ReadLog(name); err != nil {
+	for k, log := range logs {
+		if list[k], err = ReadLog(log); err != nil {
 			return nil, err
 		}
 		if err := ctx.Err(); err != nil {
