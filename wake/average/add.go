@@ -6,6 +6,7 @@ import (
 	"math/bits"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"wakeledger/grid"
 	"wakeledger/wake"
@@ -33,6 +34,9 @@ type Averager struct {
 func New(opt Options) (*Averager, error) {
 	if err := opt.check(); err != nil {
 		return nil, err
+	}
+	if r := opt.Reference; r != nil {
+		opt.Reference = &wake.Freestream{Speed: r.Speed, Density: r.Density, Pressure: r.Pressure}
 	}
 	return &Averager{opt: opt}, nil
 }
@@ -66,11 +70,11 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 	if err != nil {
 		return err
 	}
-	at, taken := slices.BinarySearchFunc(st.entries, entry{index: int64(index)}, byIndex)
+	at, taken := slices.BinarySearchFunc(st.head.Entries, entry{Index: int64(index)}, byIndex)
 	if taken {
-		return wake.Refuse(s.File, "number each snapshot once", "snapshot number %d is taken by %s", index, st.entries[at].name)
+		return wake.Refuse(s.File, "number each snapshot once", "snapshot number %d is taken by %s", index, st.head.Entries[at].Name)
 	}
-	if st.head.Snapshots >= maxSnapshots {
+	if st.Snapshots() >= maxSnapshots {
 		return wake.Refuse(s.File, "average parts of the record and compare them", "there are %d snapshots already, the most that the sums hold", maxSnapshots)
 	}
 	qs := st.head.quantities()
@@ -82,16 +86,16 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 		}
 	}
 	name := filepath.Base(s.File)
-	e := entry{index: int64(index), name: name[:min(len(name), maxName)]}
+	e := entry{Index: int64(index), Name: strings.ToValidUTF8(name, "·")}
 	if in != nil {
-		e.integrals = in.take(s.Col[wake.U], s.Col[wake.P], s.Col[wake.Rho], nil)
+		e.Integrals = in.take(s.Col[wake.U], s.Col[wake.P], s.Col[wake.Rho], nil)
 	}
 	for _, i := range probe(s.N) {
-		e.probes = append(e.probes, s.Col[wake.U][i])
+		e.Probes = append(e.Probes, s.Col[wake.U][i])
 	}
-	e.hash = st.add(cols, qs)
-	st.blocks.add(e.index, cols, qs)
-	st.entries = slices.Insert(st.entries, at, e)
+	e.Hash = st.add(cols, qs)
+	st.blocks.add(e.Index, cols, qs)
+	st.head.Entries = slices.Insert(st.head.Entries, at, e)
 	if at == 0 {
 		// The positions are those of the lowest number, so that they do not depend on
 		// the order.
@@ -99,7 +103,6 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 			copy(st.pos[k], s.Col[k])
 		}
 	}
-	st.head.Snapshots++
 	st.head.note(s)
 	a.state, a.in = st, in
 	return nil
@@ -121,7 +124,7 @@ func (a *Averager) begin(s *wake.Samples, derived bool) (*State, *integrals, err
 	if s.N < 1 {
 		return nil, nil, wake.Refuse(s.File, "export the plane again", "no samples")
 	}
-	st := &State{head: header{Samples: s.N, CellValues: s.CellValues, TimeStep: a.opt.TimeStep, Setup: newSetup(&a.opt), Derived: derived}}
+	st := &State{head: header{Samples: s.N, CellValues: s.CellValues, Options: a.opt, Derived: derived}}
 	for _, q := range averaged {
 		if s.Has(q.q) {
 			st.head.Quantities = append(st.head.Quantities, q.q.String())
@@ -230,9 +233,6 @@ func bounded(s *wake.Samples, q wake.Quantity) error {
 func (h *header) note(s *wake.Samples) {
 	if s.Has(wake.K) || s.Has(wake.UU) || s.Has(wake.VV) || s.Has(wake.WW) {
 		h.Stress = true
-	}
-	if s.Elements != nil {
-		h.Outlines = true
 	}
 	if rho := s.Col[wake.Rho]; rho != nil {
 		r := [2]float64{slices.Min(rho), slices.Max(rho)}

@@ -132,7 +132,7 @@ func (b *blocks) counts() []int64 {
 func (s *State) leaveOut(cut []uncertainty.Block) *wake.Blocks {
 	qs := s.head.quantities()
 	sq, st := squares(qs), blockStride(qs)
-	n := float64(s.head.Snapshots)
+	n := float64(s.Snapshots())
 	groups := make([]block, len(cut))
 	for k, c := range cut {
 		groups[k] = block{acc: make([]int64, s.head.Samples*st)}
@@ -208,10 +208,10 @@ func (r *Result) cut(s *State) {
 // probed is u over the record at the probe where it varies most.
 func (r *Result) probed(s *State) []float64 {
 	var out []float64
-	for k := range s.entries[0].probes {
-		x := make([]float64, len(s.entries))
-		for i, e := range s.entries {
-			x[i] = e.probes[k]
+	for k := range s.head.Entries[0].Probes {
+		x := make([]float64, len(s.head.Entries))
+		for i, e := range s.head.Entries {
+			x[i] = e.Probes[k]
 		}
 		if out == nil || stat.Variance(x, nil) > stat.Variance(out, nil) {
 			out = x

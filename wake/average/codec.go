@@ -20,27 +20,21 @@ import (
 // The file of a state, all numbers little-endian:
 //
 //	magic     8 bytes, "WLMEAN" CR LF
-//	version   uint32, 2
+//	version   uint32, 3
 //	length    uint32, bytes of the head
-//	head      JSON: samples n, snapshots, quantities, reference, regions (see header)
-//	snapshots for each, in order of number:
-//	          number int64, hash uint64, length of name uint16, name,
-//	          drag areas of whole and regions float64 (with a reference alone),
-//	          u at the probes float64
+//	head      JSON: samples n, quantities, options, snapshots in order of number (see header)
 //	positions n x, n y, n z, float64
 //	sums      for each sample, for each quantity, then for each of uu vv ww uv uw vw
 //	          that is kept: 128 bits, two's complement, the low word first
-//	blocks    length and how many int64; for each number and snapshots int64, and for each
-//	          sample the sums of the quantities and of squares (see blocks) int64
+//	blocks    for each of those that the numbers of the snapshots make, for each sample, the
+//	          sums of the quantities and of squares (see blocks) int64
 //	checksum  SHA-256 of all before
 //
 // The bytes are a function of the snapshots and options alone: not of the order in
 // which parts were merged, nor of the number of cores.
 const (
 	magic   = "WLMEAN\r\n"
-	version = 2
-	maxHead = 1 << 20
-	maxName = 1 << 10
+	version = 3
 	// maxIntegral, m², is beyond what the bounds on values, positions and reference
 	// let an integral reach.
 	maxIntegral = 1e100
@@ -91,62 +85,15 @@ func numbers[T uint64 | int64 | float64](c *stream, p *[]T, n int) {
 	}
 }
 
-func number64[T uint64 | int64](c *stream, v *T) {
-	one := []T{*v}
-	numbers(c, &one, 1)
-	*v = one[0]
-}
-
-func (c *stream) text(s *string) {
-	b := c.buf[:2]
-	binary.LittleEndian.PutUint16(b, uint16(len(*s)))
-	c.bytes(b)
-	n := int(binary.LittleEndian.Uint16(b))
-	if n > maxName {
-		wake.Stop(fmt.Errorf("a file name of %d bytes", n))
-	}
-	b = c.buf[:n]
-	copy(b, *s)
-	c.bytes(b)
-	*s = string(b)
-}
-
 func (s *State) body(c *stream) {
 	h := &s.head
 	qs := h.quantities()
-	integrals := 0
-	if h.Setup != nil {
-		integrals = 1 + len(h.Setup.Regions)
-	}
-	for i := range h.Snapshots {
-		if c.in != nil {
-			s.entries = append(s.entries, entry{})
-		}
-		e := &s.entries[i]
-		number64(c, &e.index)
-		number64(c, &e.hash)
-		c.text(&e.name)
-		numbers(c, &e.integrals, integrals)
-		numbers(c, &e.probes, min(maxProbes, h.Samples))
-	}
 	for k := range s.pos {
 		numbers(c, &s.pos[k], h.Samples)
 	}
 	numbers(c, &s.acc, h.Samples*stride(qs))
-	count := int64(len(s.blocks.list))
-	number64(c, &s.blocks.length)
-	number64(c, &count)
-	if !(1 <= count && count <= maxStretches && s.blocks.length > 0) {
-		wake.Stop(fmt.Errorf("%d blocks of %d snapshots", count, s.blocks.length))
-	}
-	for k := range int(count) {
-		if c.in != nil {
-			s.blocks.list = append(s.blocks.list, block{})
-		}
-		x := &s.blocks.list[k]
-		number64(c, &x.number)
-		number64(c, &x.count)
-		numbers(c, &x.acc, h.Samples*blockStride(qs))
+	for k := range s.blocks.list {
+		numbers(c, &s.blocks.list[k].acc, h.Samples*blockStride(qs))
 	}
 }
 
@@ -185,10 +132,15 @@ func Decode(name string, r io.Reader) (*State, error) {
 		c.bytes(front)
 		v, n := binary.LittleEndian.Uint32(front[len(magic):]), binary.LittleEndian.Uint32(front[len(magic)+4:])
 		bad(v != version, "use the version of the program that wrote it, or average again", "the state is of version %d, version %d is expected", v, version)
-		bad(!(n > 0 && n <= maxHead), again, "the state is damaged: a head of %d bytes", n)
-		head := make([]byte, n)
-		c.bytes(head)
-		wake.Stop(s.head.parse(head))
+		var head bytes.Buffer // grows with what is there
+		if _, err := io.CopyN(&head, c.in, int64(n)); err != nil {
+			wake.Stop(errShort)
+		}
+		c.sum.Write(head.Bytes())
+		wake.Stop(s.head.parse(head.Bytes()))
+		for _, e := range s.head.Entries {
+			s.blocks.at(e.Index, 0).count++
+		}
 		s.body(c)
 		want := c.sum.Sum(nil)
 		sum := make([]byte, sha256.Size)
@@ -220,8 +172,8 @@ func (h *header) parse(b []byte) error {
 	switch {
 	case !(1 <= h.Samples && h.Samples < 1<<31):
 		return fmt.Errorf("%d samples", h.Samples)
-	case !(1 <= h.Snapshots && h.Snapshots <= maxSnapshots):
-		return fmt.Errorf("%d snapshots", h.Snapshots)
+	case !(1 <= len(h.Entries) && len(h.Entries) <= maxSnapshots):
+		return fmt.Errorf("%d snapshots", len(h.Entries))
 	}
 	next := 0
 	for _, name := range h.Quantities {
@@ -233,59 +185,52 @@ func (h *header) parse(b []byte) error {
 		}
 		next++
 	}
-	qs := h.quantities()
-	set := h.Setup
-	switch {
-	case len(qs) == 0 || qs[0] != wake.U:
-		return fmt.Errorf("the quantities %v, without u", h.Quantities)
-	case set != nil && !slices.Contains(qs, wake.P):
-		return errors.New("a reference without a pressure")
-	case set != nil && set.Support != "cells" && set.Support != "nodes":
-		return fmt.Errorf("support %q", set.Support)
-	case set != nil && set.Regions == nil:
-		return errors.New("no list of regions")
-	case (h.Density != nil) != slices.Contains(qs, wake.Rho):
-		return errors.New("a density range without a density, or the other way round")
+	integrals := 0
+	if h.Options.Reference != nil {
+		integrals = 1 + len(h.Options.Regions)
 	}
-	opt := h.options()
-	return opt.check()
-}
-
-// sound checks that the contents can be those of an average: numbers in order, values and
-// sums within their bounds, blocks that follow from the numbers of the snapshots, and no
-// negative variance.
-func (s *State) sound() error {
-	within := func(v []float64, limit float64) error {
-		for _, x := range v {
-			if !(math.Abs(x) <= limit) {
-				return fmt.Errorf("it holds %g where a number up to %g is expected", x, limit)
-			}
+	last := int64(0)
+	for _, e := range h.Entries {
+		if e.Index <= last {
+			return fmt.Errorf("snapshot number %d follows %d", e.Index, last)
 		}
-		return nil
-	}
-	last, want := int64(0), blocks{}
-	for _, e := range s.entries {
-		if e.index <= last {
-			return fmt.Errorf("snapshot number %d follows %d", e.index, last)
+		last = e.Index
+		if len(e.Integrals) != integrals || len(e.Probes) != min(maxProbes, h.Samples) {
+			return fmt.Errorf("%d drag areas and %d probes of snapshot %d", len(e.Integrals), len(e.Probes), e.Index)
 		}
-		last = e.index
-		want.at(e.index, 0).count++
-		if err := cmp.Or(within(e.integrals, maxIntegral), within(e.probes, math.Ldexp(1, valueBits-quantumBits(wake.U)))); err != nil {
+		if err := cmp.Or(within(e.Integrals, maxIntegral), within(e.Probes, math.Ldexp(1, valueBits-quantumBits(wake.U)))); err != nil {
 			return err
 		}
 	}
-	if want.length != s.blocks.length || !slices.EqualFunc(want.list, s.blocks.list, func(a, b block) bool { return a.number == b.number && a.count == b.count }) {
-		return errors.New("the blocks are not those of its snapshots")
+	qs := h.quantities()
+	switch {
+	case len(qs) == 0 || qs[0] != wake.U:
+		return fmt.Errorf("the quantities %v, without u", h.Quantities)
+	case integrals > 0 && !slices.Contains(qs, wake.P):
+		return errors.New("a reference without a pressure")
+	case (h.Density != nil) != slices.Contains(qs, wake.Rho):
+		return errors.New("a density range without a density, or the other way round")
 	}
+	return h.Options.check()
+}
+
+func within(v []float64, limit float64) error {
+	for _, x := range v {
+		if !(math.Abs(x) <= limit) {
+			return fmt.Errorf("it holds %g where a number up to %g is expected", x, limit)
+		}
+	}
+	return nil
+}
+
+// sound checks that the contents can be those of an average: places and sums within their
+// bounds, and no negative variance.
+func (s *State) sound() error {
 	if err := cmp.Or(within(s.pos[0], maxPosition), within(s.pos[1], maxPosition), within(s.pos[2], maxPosition)); err != nil {
 		return err
 	}
-	return s.possible()
-}
-
-func (s *State) possible() error {
 	qs := s.head.quantities()
-	ps, st, n := pairs(qs), stride(qs), uint64(s.head.Snapshots)
+	ps, st, n := pairs(qs), stride(qs), uint64(s.Snapshots())
 	var e exact
 	for i := range s.head.Samples {
 		acc := s.acc[i*st : (i+1)*st]

@@ -1,7 +1,6 @@
 package average
 
 import (
-	"encoding/json"
 	"reflect"
 	"slices"
 
@@ -15,17 +14,24 @@ import (
 // file, and s is as before.
 func (s *State) Merge(file string, t *State) error {
 	bad := func(cure, text string, a ...any) error { return wake.Refuse(file, cure, text, a...) }
-	n := s.head.Snapshots + t.head.Snapshots
+	a, b, n := s.head.Options, t.head.Options, s.Snapshots()+t.Snapshots()
+	for _, c := range []struct {
+		what  string
+		a, b  any
+		flags string
+	}{
+		{"reference", a.Reference, b.Reference, "--speed, --density and --pressure"}, {"list of regions", a.Regions, b.Regions, "--region"}, {"symmetry", a.Half, b.Half, "--symmetry"},
+		{"mesh", a.Plane, b.Plane, "--support and --gap"}, {"time step", a.TimeStep, b.TimeStep, "--time-step"},
+	} {
+		if !reflect.DeepEqual(c.a, c.b) {
+			return bad("average all parts with the same "+c.flags, "the %s is not that of the others", c.what)
+		}
+	}
 	switch {
 	case !slices.Equal(s.head.Quantities, t.head.Quantities):
 		return bad("average all parts from snapshots with the same columns", "the state holds %v, the others %v", t.head.Quantities, s.head.Quantities)
 	case s.head.CellValues != t.head.CellValues:
 		return bad("average all parts from the same export", "values belong to cells in one state and to points in the other")
-	case s.head.TimeStep != t.head.TimeStep:
-		return bad("average all parts with the same --time-step", "the time step is %g s, that of the others %g s", t.head.TimeStep, s.head.TimeStep)
-	case !reflect.DeepEqual(s.head.Setup, t.head.Setup):
-		return bad("average all parts with the same --speed, --density, --pressure, --region, --symmetry, --support and --gap",
-			"the options are %s, those of the others %s", t.head.Setup, s.head.Setup)
 	case s.head.Derived != t.head.Derived:
 		return bad("average all parts from snapshots with the same columns", "the pressure was worked out from others in one state alone")
 	case n > maxSnapshots:
@@ -34,38 +40,30 @@ func (s *State) Merge(file string, t *State) error {
 	if err := samePlaces(t.places(file), s.pos, s.name()); err != nil {
 		return err
 	}
-	merged := slices.Concat(s.entries, t.entries)
+	merged := slices.Concat(s.head.Entries, t.head.Entries)
 	slices.SortStableFunc(merged, byIndex)
 	for i := 1; i < len(merged); i++ {
-		if a, b := merged[i-1], merged[i]; a.index == b.index {
-			return bad("average each part with --first, the number of its first snapshot", "snapshot number %d, %s, is there already as %s", b.index, b.name, a.name)
+		if a, b := merged[i-1], merged[i]; a.Index == b.Index {
+			return bad("average each part with --first, the number of its first snapshot", "snapshot number %d, %s, is there already as %s", b.Index, b.Name, a.Name)
 		}
 	}
-	if t.entries[0].index < s.entries[0].index {
+	if t.head.Entries[0].Index < s.head.Entries[0].Index {
 		for k := range s.pos {
 			copy(s.pos[k], t.pos[k])
 		}
 	}
-	s.entries = merged
+	s.head.Entries = merged
 	grid.Ranges(len(s.acc)/2, func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			add128(s.acc[2*i:], t.acc[2*i], t.acc[2*i+1])
 		}
 	})
 	s.blocks.merge(&t.blocks)
-	s.head.Snapshots += t.head.Snapshots
 	s.head.Stress = s.head.Stress || t.head.Stress
-	s.head.Outlines = s.head.Outlines || t.head.Outlines
 	if a, b := s.head.Density, t.head.Density; a != nil && b != nil {
 		s.head.Density = &[2]float64{min(a[0], b[0]), max(a[1], b[1])}
 	}
 	return nil
-}
-
-// String is the options as the file of a state has them, for messages.
-func (s *setup) String() string {
-	text, _ := json.Marshal(s) // numbers that were checked, and texts
-	return string(text)
 }
 
 func (s *State) places(file string) *wake.Samples {

@@ -123,15 +123,15 @@ const uncertaintyColumn = "standard_uncertainty_of_mean_u"
 // positions (*wake.InputError): samples that lie on no plane, for example.
 func (s *State) Result() (*Result, error) {
 	h := &s.head
-	n := len(s.entries)
+	n := len(s.head.Entries)
 	r := &Result{
-		Snapshots: h.Snapshots, First: s.entries[0].index, Last: s.entries[n-1].index,
-		Files: [2]string{s.entries[0].name, s.entries[n-1].name}, Samples: h.Samples,
+		Snapshots: n, First: s.head.Entries[0].Index, Last: s.head.Entries[n-1].Index,
+		Files: [2]string{s.head.Entries[0].Name, s.head.Entries[n-1].Name}, Samples: h.Samples,
 		Quantities: slices.Clone(h.Quantities), Stresses: []string{}, Series: []Series{},
 	}
 	r.Missing = r.Last - r.First + 1 - int64(n)
-	if h.TimeStep > 0 {
-		r.TimeStep = &h.TimeStep
+	if h.Options.TimeStep > 0 {
+		r.TimeStep = &h.Options.TimeStep
 	}
 	r.plane = s.means(r)
 	if n == 1 {
@@ -154,10 +154,10 @@ func (r *Result) warn(code, cure, format string, a ...any) {
 func (s *State) means(r *Result) *plane {
 	qs := s.head.quantities()
 	ps, st := pairs(qs), stride(qs)
-	count := uint64(s.head.Snapshots)
+	count := uint64(s.Snapshots())
 	p := &plane{pos: s.pos}
-	for _, e := range s.entries {
-		p.index, p.names = append(p.index, e.index), append(p.names, e.name)
+	for _, e := range s.head.Entries {
+		p.index, p.names = append(p.index, e.Index), append(p.names, e.Name)
 	}
 	make1 := func(name, unit string, of func(e *exact, acc []uint64) float64) {
 		c := column{name: name, unit: unit, values: make([]float64, s.head.Samples)}
@@ -193,19 +193,16 @@ func (r *Result) doubtRecord(s *State) {
 			"%d of the numbers from %d to %d are missing; the time scale rests on the pairs that are there", r.Missing, r.First, r.Last)
 	}
 	byHash := map[uint64]int{}
-	for k, e := range s.entries {
-		if first, ok := byHash[e.hash]; ok {
-			r.warn("repeated-snapshot", "give each snapshot once", "snapshots %d (%s) and %d (%s) hold the same values", s.entries[first].index, s.entries[first].name, e.index, e.name)
+	for k, e := range s.head.Entries {
+		if first, ok := byHash[e.Hash]; ok {
+			r.warn("repeated-snapshot", "give each snapshot once", "snapshots %d (%s) and %d (%s) hold the same values", s.head.Entries[first].Index, s.head.Entries[first].Name, e.Index, e.Name)
 			continue
 		}
-		byHash[e.hash] = k
+		byHash[e.Hash] = k
 	}
 	if h.Stress {
 		r.warn("stress-left-out", "add modelled stresses to the mean by hand, if they are not small",
 			"the snapshots hold stresses or k of their own; the mean has the resolved stresses alone")
-	}
-	if h.Outlines {
-		r.warn("outlines-left-out", "check the mesh of the mean plane with the command check", "the snapshots give the outlines of elements; the mean is written as samples, which are joined anew")
 	}
 	qs := h.quantities()
 	if !slices.Contains(qs, wake.P) && (slices.Contains(qs, wake.Pt) || slices.Contains(qs, wake.Cpt)) {
@@ -219,14 +216,14 @@ func (r *Result) doubtRecord(s *State) {
 }
 
 func (r *Result) local(s *State) {
-	n := len(s.entries)
+	n := len(s.head.Entries)
 	if n < 2 {
 		return
 	}
-	records := make([][]float64, len(s.entries[0].probes))
+	records := make([][]float64, len(s.head.Entries[0].Probes))
 	for k := range records {
-		for _, e := range s.entries {
-			records[k] = append(records[k], e.probes[k])
+		for _, e := range s.head.Entries {
+			records[k] = append(records[k], e.Probes[k])
 		}
 	}
 	l := &Local{Probes: len(records)}
@@ -257,31 +254,31 @@ func (r *Result) local(s *State) {
 
 // seconds is a time in snapshots in s, or nil without a time step.
 func (s *State) seconds(scale float64) *float64 {
-	if !(s.head.TimeStep > 0) {
+	if !(s.head.Options.TimeStep > 0) {
 		return nil
 	}
-	v := scale * s.head.TimeStep
+	v := scale * s.head.Options.TimeStep
 	return &v
 }
 
 func (r *Result) series(s *State) error {
-	set := s.head.Setup
-	if set == nil {
+	opt := &s.head.Options
+	if opt.Reference == nil {
 		r.warn("no-reference", "give --speed, --density and --pressure", "without a reference there is no time series of the momentum integral")
 		return nil
 	}
-	r.Reference = &Reference{Speed: set.Speed, Density: set.Density, Pressure: set.Pressure, Symmetry: "full", Support: set.Support}
-	if set.Half {
+	r.Reference = &Reference{Speed: opt.Reference.Speed, Density: opt.Reference.Density, Pressure: opt.Reference.Pressure, Symmetry: "full", Support: opt.Plane.Support.String()}
+	if opt.Half {
 		r.Reference.Symmetry = "half"
 	}
-	in, err := newIntegrals(s.places(r.Files[0]), s.head.options())
+	in, err := newIntegrals(s.places(r.Files[0]), *opt)
 	if err != nil {
 		return err
 	}
 	p := r.plane
 	mean := in.take(p.get("u"), p.get("p"), p.get("rho"), p.get("uu"))
 	names := []string{"whole"}
-	for _, g := range set.Regions {
+	for _, g := range opt.Regions {
 		names = append(names, g.Name)
 	}
 	for k, name := range names {
@@ -290,8 +287,8 @@ func (r *Result) series(s *State) error {
 			continue
 		}
 		v := Series{Name: name, MeanPlane: &mean[k]}
-		for _, e := range s.entries {
-			v.values = append(v.values, e.integrals[k])
+		for _, e := range s.head.Entries {
+			v.values = append(v.values, e.Integrals[k])
 		}
 		v.TimeMean = *uncertainty.NewTimeMean(p.index, v.values, s.blocks.counts())
 		v.ScaleSnapshots, v.ScaleSeconds = v.Scale, s.seconds(v.Scale)

@@ -59,6 +59,9 @@ func (o *Options) check() error {
 	if err := m.Check(); err != nil {
 		return err
 	}
+	if o.Plane.Support > grid.Cells {
+		return wake.Refuse("", "give --support cells or nodes", "the support is %d", o.Plane.Support)
+	}
 	seen := map[string]bool{}
 	for _, b := range o.Regions {
 		if b.Name == "" || seen[b.Name] {
@@ -72,9 +75,8 @@ func (o *Options) check() error {
 // State is what is kept of any number of snapshots. States of parts of a record
 // merge to that of the whole (Merge), and travel in files (Encode, Decode).
 type State struct {
-	head    header
-	entries []entry // in order of index
-	pos     [3][]float64
+	head header
+	pos  [3][]float64
 	// acc has 2 words for each sum of each sample: those of the quantities, then
 	// those of pairs.
 	acc    []uint64
@@ -85,79 +87,28 @@ type State struct {
 // file.
 type header struct {
 	Samples    int      `json:"samples"`
-	Snapshots  int      `json:"snapshots"`
 	Quantities []string `json:"quantities"`
 	CellValues bool     `json:"cell_values"`
-	TimeStep   float64  `json:"time_step_s"`
-	Setup      *setup   `json:"setup"`
+	Options    Options  `json:"options"`
 	// Density is the least and greatest density met, where there is a density.
 	Density *[2]float64 `json:"density_kg_m3"`
 	// Derived is true when the static pressure was worked out of other pressures.
 	Derived bool `json:"pressure_derived"`
 	// Stress is true when the snapshots had a stress or k of their own.
 	Stress bool `json:"stress_left_out"`
-	// Outlines is true when the snapshots had elements, whose outlines are not kept.
-	Outlines bool `json:"outlines_left_out"`
-}
-
-// setup is the part of Options that the time series depend on.
-type setup struct {
-	Speed     float64  `json:"speed_m_s"`
-	Density   float64  `json:"density_kg_m3"`
-	Pressure  float64  `json:"pressure_pa"`
-	Half      bool     `json:"half"`
-	Support   string   `json:"support"`
-	SupportBy string   `json:"support_by"`
-	Gap       float64  `json:"gap"`
-	Regions   []region `json:"regions"`
-}
-
-type region struct {
-	Name string     `json:"name"`
-	Y    [2]float64 `json:"y_m"`
-	Z    [2]float64 `json:"z_m"`
-}
-
-func newSetup(o *Options) *setup {
-	if o.Reference == nil {
-		return nil
-	}
-	s := &setup{
-		Speed: o.Reference.Speed, Density: o.Reference.Density, Pressure: o.Reference.Pressure, Half: o.Half,
-		Support: o.Plane.Support.String(), SupportBy: o.Plane.SupportBy, Gap: o.Plane.Gap, Regions: []region{},
-	}
-	for _, b := range o.Regions {
-		s.Regions = append(s.Regions, region{b.Name, [2]float64{b.Box.Min.X, b.Box.Max.X}, [2]float64{b.Box.Min.Y, b.Box.Max.Y}})
-	}
-	return s
-}
-
-func (h *header) options() Options {
-	o := Options{TimeStep: h.TimeStep}
-	s := h.Setup
-	if s == nil {
-		return o
-	}
-	o.Reference = &wake.Freestream{Speed: s.Speed, Density: s.Density, Pressure: s.Pressure}
-	o.Half = s.Half
-	o.Plane = wake.PlaneOptions{SupportBy: s.SupportBy, Gap: s.Gap}
-	if s.Support == grid.Cells.String() {
-		o.Plane.Support = grid.Cells
-	}
-	for _, r := range s.Regions {
-		o.Regions = append(o.Regions, measure.Box{Name: r.Name, Box: grid.Box{Min: grid.Point{X: r.Y[0], Y: r.Z[0]}, Max: grid.Point{X: r.Y[1], Y: r.Z[1]}}})
-	}
-	return o
+	// Entries are the snapshots in order of their numbers.
+	Entries []entry `json:"snapshots"`
 }
 
 // entry is what is kept of one snapshot.
 type entry struct {
-	index int64  // its number in the record, from 1
-	name  string // its file without folder
-	hash  uint64 // of its quantised values
-	// integrals are the drag areas of the whole and of each region, probes the axial
+	Index int64  `json:"number"` // in the record, from 1
+	Name  string `json:"file"`   // without folder
+	Hash  uint64 `json:"hash"`   // of its quantised values
+	// Integrals are the drag areas of the whole and of each region, Probes the axial
 	// velocity at a few samples.
-	integrals, probes []float64
+	Integrals []float64 `json:"drag_areas_m2"`
+	Probes    []float64 `json:"probes_m_s"`
 }
 
 // maxProbes is how many samples' velocities are kept over time, for the time
@@ -207,12 +158,12 @@ func pairs(qs []wake.Quantity) []pair {
 func stride(qs []wake.Quantity) int { return 2 * (len(qs) + len(pairs(qs))) }
 
 // Snapshots is how many snapshots the state holds.
-func (s *State) Snapshots() int { return s.head.Snapshots }
+func (s *State) Snapshots() int { return len(s.head.Entries) }
 
 // Samples is how many samples each of them has.
 func (s *State) Samples() int { return s.head.Samples }
 
 // name is that of the snapshot whose positions the state has.
-func (s *State) name() string { return s.entries[0].name }
+func (s *State) name() string { return s.head.Entries[0].Name }
 
-func byIndex(a, b entry) int { return cmp.Compare(a.index, b.index) }
+func byIndex(a, b entry) int { return cmp.Compare(a.Index, b.Index) }
