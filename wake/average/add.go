@@ -170,8 +170,14 @@ func (st *State) same(s *wake.Samples) error {
 }
 
 func samePlaces(s *wake.Samples, pos [3][]float64, first string) error {
-	const cure = "export all snapshots at the same points and in the same order"
 	n, tol := len(pos[0]), tolerance(pos)
+	cure, number := "export all snapshots at the same points and in the same order", ""
+	if s.N != n {
+		number = fmt.Sprintf("%d samples, where %s has %d", s.N, first, n)
+	}
+	if s.Dropped > 0 { // the usual cause of missing samples
+		cure += fmt.Sprintf(" (%d rows without a value were left out here)", s.Dropped)
+	}
 	for i := range min(n, s.N) {
 		var d float64
 		for k := range pos {
@@ -179,28 +185,16 @@ func samePlaces(s *wake.Samples, pos [3][]float64, first string) error {
 		}
 		if !(d <= tol) {
 			text := fmt.Sprintf("is not where sample %d of %s is, at (%.7g, %.7g, %.7g) m, but %.3g m off", i+1, first, pos[0][i], pos[1][i], pos[2][i], d)
-			if s.N != n {
-				text += fmt.Sprintf("; there are %d samples, not %d", s.N, n)
+			if number != "" {
+				text += "; there are " + number
 			}
-			return at1(s, i, text, cure+dropped(s))
+			return at1(s, i, text, cure)
 		}
 	}
-	if s.N != n {
-		i, of, what := min(n, s.N), pos, "missing"
-		if s.N > n {
-			of, what = [3][]float64(s.Col[:3]), "one too many"
-		}
-		return wake.Refuse(s.File, cure+dropped(s), "%d samples, where %s has %d: sample %d, at (%.7g, %.7g, %.7g) m, is %s", s.N, first, n, i+1, of[0][i], of[1][i], of[2][i], what)
+	if number != "" {
+		return wake.Refuse(s.File, cure, "%s", number)
 	}
 	return nil
-}
-
-// dropped hints at the usual cause of missing samples.
-func dropped(s *wake.Samples) string {
-	if s.Dropped == 0 {
-		return ""
-	}
-	return fmt.Sprintf(" (%d rows without a value were left out here)", s.Dropped)
 }
 
 func tolerance(pos [3][]float64) float64 {
