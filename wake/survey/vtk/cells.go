@@ -21,10 +21,6 @@ const (
 	mixed = 255
 )
 
-// volumes are the types of cells that fill a volume; those that are neither these nor among
-// the above are curved.
-var volumes = []int32{10, 11, 12, 13, 14, 15, 16, 24, 25, 26, 27, 29, 31, 32, 33, 37, 41, 42, 55, 56, 64, 65, 66, 67, 71, 72, 73, 74, 78, 79, 80, 81}
-
 const sliceCure = "export a slice through the volume (triangles, polygons or quadrilaterals) and read that"
 
 // cellTypes checks the types of an unstructured grid, read at offset at.
@@ -35,10 +31,7 @@ func cellTypes(s *source, at int, types []int32) []byte {
 			out[i] = byte(t)
 			continue
 		}
-		if slices.Contains(volumes, t) {
-			s.refuse(at, sliceCure, "cell %d is of type %d, which fills a volume", i, t)
-		}
-		s.refuse(at, "export straight-sided cells (triangles, polygons or quadrilaterals)", "cell %d is of type %d, which is not read", i, t)
+		s.refuse(at, sliceCure+"; sides have to be straight", "cell %d is of type %d, which fills a volume or is curved", i, t)
 	}
 	return out
 }

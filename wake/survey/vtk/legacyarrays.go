@@ -66,7 +66,7 @@ func (l *legacy) array(name string, comps int, typ string, at int, what string) 
 		l.p.measured = true
 		l.skip(l.rows*comps, typ, at, what)
 	default:
-		v := l.floatsOf(l.rows*comps, typ, at, what)
+		v := legacyValues[float64](l, l.rows*comps, typ, at, what)
 		if n := len(*l.dst); l.rows > 0 {
 			l.p.measured = true
 			l.p.addArray(l.dst, Array{Name: name, Components: comps, Values: v})
@@ -171,26 +171,20 @@ func (l *legacy) block(n int, typ string, at int, what string) (number.Type, *pa
 func (l *legacy) floats(n, comps int, what string) []float64 {
 	typ, at := l.word()
 	l.comps = comps
-	return l.floatsOf(n*comps, typ, at, what)
+	return legacyValues[float64](l, n*comps, typ, at, what)
 }
 
-func (l *legacy) floatsOf(n int, typ string, at int, what string) (v []float64) {
-	t, p := l.block(n, typ, at, what)
-	if p != nil {
-		return p.floats(l.source, n, t, what)
-	}
-	v, l.pos = textNumbers(l.source, l.pos, len(l.data), n, what, parseFloat)
-	return v
-}
-
-func (l *legacy) ints(n int, what, typ string, at int) (v []int32) {
+func (l *legacy) ints(n int, what, typ string, at int) []int32 {
 	l.comps = 1
+	t, ok := legacyNumbers[strings.ToLower(typ)]
+	l.failIf(ok && !t.Whole(), at, legacyCure, "%s has the type %s, expected whole numbers", what, quote(typ))
+	return legacyValues[int32](l, n, typ, at, what)
+}
+
+func legacyValues[T float64 | int32](l *legacy, n int, typ string, at int, what string) []T {
 	t, p := l.block(n, typ, at, what)
-	l.failIf(!t.Whole(), at, legacyCure, "%s has the type %s, expected whole numbers", what, quote(typ))
-	if p != nil {
-		return p.ints(l.source, n, t, what)
-	}
-	v, l.pos = textNumbers(l.source, l.pos, len(l.data), n, what, parseInt32)
+	v, end := values[T](l.source, p, t, l.pos, len(l.data), n, what)
+	l.pos = max(l.pos, end)
 	return v
 }
 

@@ -172,26 +172,25 @@ func (p *payload) each(f func(i int, b []byte) error) error {
 	return nil
 }
 
-// floats converts the payload of an array, n values of type t, whose length the caller
-// has checked.
-func (p *payload) floats(s *source, n int, t number.Type, what string) []float64 {
-	dst := make([]float64, n)
+// values reads n numbers of type t: those of a payload, whose length the caller has checked, or
+// where there is none the words of s.data[lo:hi]; end is the offset behind the last of these.
+func values[T float64 | int32](s *source, p *payload, t number.Type, lo, hi, n int, what string) (dst []T, end int) {
+	if p == nil {
+		return textNumbers[T](s, lo, hi, n, what)
+	}
+	dst = make([]T, n)
 	p.convert(s, n, t, what, func(lo, hi int, b []byte) error {
-		number.Floats(dst[lo:hi], b, t.Size(), t, p.big)
-		return nil
-	})
-	return dst
-}
-
-func (p *payload) ints(s *source, n int, t number.Type, what string) []int32 {
-	dst := make([]int32, n)
-	p.convert(s, n, t, what, func(lo, hi int, b []byte) error {
-		if k := number.Ints(dst[lo:hi], b, t, p.big); k >= 0 {
-			return fmt.Errorf("entry %d of %d is not a whole number below 2^31", lo+k+1, n)
+		switch to := any(dst[lo:hi]).(type) {
+		case []float64:
+			number.Floats(to, b, t.Size(), t, p.big)
+		case []int32:
+			if k := number.Ints(to, b, t, p.big); k >= 0 {
+				return fmt.Errorf("entry %d of %d is not a whole number below 2^31", lo+k+1, n)
+			}
 		}
 		return nil
 	})
-	return dst
+	return dst, 0
 }
 
 // convert calls f for stretches of the n values; values that straddle blocks are

@@ -117,26 +117,32 @@ func parseFloat(b []byte) (float64, bool) {
 // textNumbers reads n numbers from s.data[lo:hi] and returns them with the offset
 // behind the last. The words are counted against the bytes before memory is
 // taken: a number and the blank behind it need two.
-func textNumbers[T float64 | int32](s *source, lo, hi, n int, what string, parse func([]byte) (T, bool)) ([]T, int) {
+func textNumbers[T float64 | int32](s *source, lo, hi, n int, what string) ([]T, int) {
 	if n > (hi-lo+1)/2 {
 		s.refuse(lo, cutCure, "%s: %d numbers are announced, but only %d bytes of text follow", what, n, hi-lo)
 	}
 	dst := make([]T, n)
+	whole, isWhole := any(dst).([]int32)
+	floats, _ := any(dst).([]float64)
 	data, pos := s.data[:hi], lo
 	for i := range dst {
 		a, b := word(data, pos)
 		if a == b {
 			s.refuse(a, cutCure, "%s: the text ends after %d of %d numbers", what, i, n)
 		}
-		v, ok := parse(data[a:b])
+		ok := false
+		if isWhole {
+			whole[i], ok = parseInt32(data[a:b])
+		} else {
+			floats[i], ok = parseFloat(data[a:b])
+		}
 		if !ok {
 			expected := "a number"
-			if _, whole := any(v).(int32); whole {
+			if isWhole {
 				expected = "a whole number below 2^31"
 			}
 			s.refuse(a, cutCure, "%s: number %d of %d is %s, expected %s", what, i+1, n, quote(string(data[a:min(b, a+200)])), expected)
 		}
-		dst[i] = v
 		pos = b
 	}
 	return dst, pos

@@ -150,7 +150,7 @@ func (x *xmlFile) points(p *piece, n *node) {
 	comps := x.count(a, "NumberOfComponents", 1)
 	x.failIf(comps != 3, a.off, xmlCure, "points with %d components, expected 3", comps)
 	p.measured = true
-	p.points = x.floats(a, 3*p.nPoints, "the points")
+	p.points = xmlValues[float64](x, a, 3*p.nPoints, "the points")
 }
 
 func (x *xmlFile) cellGroup(n *node, element string, typ byte, count int) cellGroup {
@@ -193,7 +193,7 @@ func (x *xmlFile) gridPiece(p *piece, top, n *node) {
 		}
 		x.failIf(len(arrays) < 3, n.off, xmlCure, "%s has no Coordinates with three arrays", n.name)
 		for i := range p.axes {
-			p.axes[i] = x.floats(arrays[i], p.extent[2*i+1]-p.extent[2*i]+1, "the coordinates along "+"xyz"[i:i+1])
+			p.axes[i] = xmlValues[float64](x, arrays[i], p.extent[2*i+1]-p.extent[2*i]+1, "the coordinates along "+"xyz"[i:i+1])
 		}
 	case image:
 		for _, a := range []struct {
@@ -230,7 +230,7 @@ func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Arr
 			x.open(a, rows*comps, what)
 			continue
 		}
-		v := Array{Name: name, Components: comps, Values: x.floats(a, rows*comps, what)}
+		v := Array{Name: name, Components: comps, Values: xmlValues[float64](x, a, rows*comps, what)}
 		for c := range min(comps, 64) {
 			if s, ok := a.attr("ComponentName" + strconv.Itoa(c)); ok && comps <= 64 {
 				if v.ComponentNames == nil {
@@ -243,29 +243,18 @@ func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Arr
 	}
 }
 
-func (x *xmlFile) floats(a *node, n int, what string) []float64 {
+// xmlValues reads the n values of a.
+func xmlValues[T float64 | int32](x *xmlFile, a *node, n int, what string) []T {
 	t, p := x.open(a, n, what)
-	if p == nil {
-		v, end := textNumbers(x.source, a.lo, a.hi, n, what, parseFloat)
-		x.ended(a, end, n, what)
-		return v
-	}
-	return p.floats(x.source, n, t, what)
+	v, end := values[T](x.source, p, t, a.lo, a.hi, n, what)
+	x.failIf(p == nil && end != a.hi, end, cutCure, "%s: more than the announced %d numbers", what, n)
+	return v
 }
 
 func (x *xmlFile) ints(a *node, n int, what string) []int32 {
-	t, p := x.open(a, n, what)
-	x.failIf(!t.Whole(), a.off, xmlCure, "%s is not of a whole-number type", what)
-	if p == nil {
-		v, end := textNumbers(x.source, a.lo, a.hi, n, what, parseInt32)
-		x.ended(a, end, n, what)
-		return v
-	}
-	return p.ints(x.source, n, t, what)
-}
-
-func (x *xmlFile) ended(a *node, end, n int, what string) {
-	x.failIf(end != a.hi, end, cutCure, "%s: more than the announced %d numbers", what, n)
+	typ, _ := a.attr("type")
+	x.failIf(xmlNumbers[typ] != 0 && !xmlNumbers[typ].Whole(), a.off, xmlCure, "%s is not of a whole-number type", what)
+	return xmlValues[int32](x, a, n, what)
 }
 
 // open finds the n values of a and checks their length, which costs no memory. The
