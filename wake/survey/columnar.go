@@ -18,8 +18,6 @@ type columnar struct {
 	// col makes the values of a column, in a slice of its own.
 	col []func() []float64
 	n   int
-	// hidden rows are passed over without being counted; nil for none.
-	hidden []bool
 	// word is what a row is: point, cell, row.
 	word string
 	// missing allows positions without value, whose rows are dropped like others.
@@ -118,11 +116,11 @@ func (c *columnar) libraryOrder(a array) bool {
 func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, l *layout) {
 	l = c.layout(opt)
 	table := &table{n: c.n}
-	drop := slices.Clone(c.hidden)
+	var drop []bool
 	for slot, q := range l.quantity {
 		v := c.col[l.cols[q].field]()
 		for i, x := range v {
-			if c.hidden != nil && c.hidden[i] || x-x == 0 {
+			if x-x == 0 {
 				continue
 			}
 			if math.IsInf(x, 0) || q <= wake.Z && !c.missing {
@@ -136,20 +134,17 @@ func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, l *layo
 		}
 		table.cols = append(table.cols, v)
 	}
-	if slices.Contains(drop, true) {
+	if drop != nil {
 		keep = make([]int32, 0, c.n)
 		for i, gone := range drop {
-			switch {
-			case !gone:
+			if !gone {
 				keep = append(keep, int32(i))
-			case c.hidden == nil || !c.hidden[i]:
-				table.dropped++
 			}
 		}
 		for slot, v := range table.cols {
 			table.cols[slot] = gather(v, keep)
 		}
-		table.n = len(keep)
+		table.n, table.dropped = len(keep), c.n-len(keep)
 	}
 	s = l.samples(table)
 	s.Warnings = append(c.doubts, s.Warnings...)

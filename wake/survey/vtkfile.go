@@ -128,10 +128,10 @@ func lacking(all, some []wake.Quantity) string {
 // part lists the columns of a data set: the position, and each component of each
 // array.
 func (v *vtkReader) part(d *vtk.Dataset, at int) *vtkPart {
-	p := &vtkPart{set: d, at: at, columnar: columnar{name: v.name, n: d.NumPoints(), word: "point", hidden: d.HiddenPoints, missing: true}}
+	p := &vtkPart{set: d, at: at, columnar: columnar{name: v.name, n: d.NumPoints(), word: "point", missing: true}}
 	arrays, places := d.PointArrays, func() []float64 { return d.Points }
 	if at == onCells {
-		p.n, p.word, p.hidden, arrays = d.Cells.Len(), "cell", d.HiddenCells, d.CellArrays
+		p.n, p.word, arrays = d.Cells.Len(), "cell", d.CellArrays
 		places = sync.OnceValue(func() []float64 { return cellCentres(d) })
 	}
 	if p.n == 0 {
@@ -221,15 +221,6 @@ func (p *vtkPart) samples(opt *Options) *wake.Samples {
 		}
 		s.Elements.Corner = p.corners(l)
 		return s
-	}
-	if d.HiddenCells != nil {
-		var shown []int32
-		for k, hidden := range d.HiddenCells {
-			if !hidden {
-				shown = append(shown, int32(k))
-			}
-		}
-		s.Elements = pickCells(s.Elements, shown)
 	}
 	if keep != nil {
 		open := 0

@@ -110,11 +110,10 @@ func appendNaN(v []float64, n int) []float64 {
 	return v
 }
 
-// finish uses up the marks and hides what must not be used.
+// finish uses up the marks: what must not be used has no value, and no polygon.
 func (d *Dataset) finish() {
-	nPoints, nCells := d.NumPoints(), d.Cells.Len()
-	hiddenPoint, hiddenCell := make([]bool, nPoints), make([]bool, nCells)
-	blankPoint, blankCell := make([]bool, nPoints), make([]bool, nCells) // whose values mean nothing
+	nPoints := d.NumPoints()
+	blank, hidden := make([]bool, nPoints), make([]bool, d.Cells.Len()) // points without value; polygons
 	each := func(as *[]Array, name string, f func(i int, v float64)) {
 		k := slices.IndexFunc(*as, func(a Array) bool { return a.Name == name })
 		if k < 0 {
@@ -127,46 +126,60 @@ func (d *Dataset) finish() {
 		}
 	}
 	masked, infinite := 0, 0
-	each(&d.PointArrays, ghostType, func(i int, v float64) { blankPoint[i] = ghost(v)&2 != 0 })
+	each(&d.PointArrays, ghostType, func(i int, v float64) { blank[i] = ghost(v)&2 != 0 })
 	each(&d.PointArrays, validMask, func(i int, v float64) {
 		if v == 0 {
-			blankPoint[i] = true
+			blank[i] = true
 			masked++
 		}
 	})
-	copy(hiddenPoint, blankPoint)
-	each(&d.CellArrays, ghostType, func(i int, v float64) { hiddenCell[i], blankCell[i] = ghost(v)&(1|8|32) != 0, ghost(v)&32 != 0 })
-	each(&d.CellArrays, ghostLevel, func(i int, v float64) { hiddenCell[i] = hiddenCell[i] || ghost(v) > 0 })
+	each(&d.CellArrays, ghostType, func(i int, v float64) { hidden[i] = ghost(v)&(1|8|32) != 0 })
+	each(&d.CellArrays, ghostLevel, func(i int, v float64) { hidden[i] = hidden[i] || ghost(v) > 0 })
 	each(&d.PointArrays, ghostLevel, func(int, float64) {})
-	if masked > 0 {
-		d.Notes = append(d.Notes, fmt.Sprintf("hidden, their values NaN, since %s marks them invalid: %d of %s", validMask, masked, plural(nPoints, "point")))
-	}
-	for i := range hiddenPoint {
+	for i := range blank {
 		if x := d.Points[3*i : 3*i+3]; x[0]-x[0] != 0 || x[1]-x[1] != 0 || x[2]-x[2] != 0 {
-			hiddenPoint[i] = true
+			blank[i] = true
 			infinite++
 		}
+		if blank[i] {
+			appendNaN(d.Points[3*i:3*i], 3)
+		}
 	}
-	if infinite > 0 {
-		d.Notes = append(d.Notes, fmt.Sprintf("hidden, since a coordinate is not finite: %d of %s", infinite, plural(nPoints, "point")))
+	for _, k := range []struct {
+		n   int
+		why string
+	}{{masked, validMask + " marks them invalid"}, {infinite, "a coordinate is not finite"}} {
+		if k.n > 0 {
+			d.Notes = append(d.Notes, fmt.Sprintf("left out, since %s: %d of %s", k.why, k.n, plural(nPoints, "point")))
+		}
 	}
-	erase(d.PointArrays, blankPoint)
-	erase(d.CellArrays, blankCell)
-	anyHidden := slices.Contains(hiddenPoint, true)
-	for e := 0; anyHidden && e < nCells; e++ {
-		hiddenCell[e] = hiddenCell[e] || slices.ContainsFunc(d.Cells.Corners(e), func(id int32) bool { return hiddenPoint[id] })
-	}
-	if slices.Contains(hiddenPoint, true) {
-		d.HiddenPoints = hiddenPoint
-	}
-	if slices.Contains(hiddenCell, true) {
-		d.HiddenCells = hiddenCell
+	if slices.Contains(hidden, true) || slices.Contains(blank, true) {
+		d.show(func(e int) bool {
+			return !hidden[e] && !slices.ContainsFunc(d.Cells.Corners(e), func(id int32) bool { return blank[id] })
+		})
 	}
 	switch {
 	case nPoints == 0:
 		d.Notes = append(d.Notes, "there are no points")
-	case nCells == 0:
+	case d.Cells.Len() == 0:
 		d.Notes = append(d.Notes, "there are no cells with an area, only "+plural(nPoints, "point"))
+	}
+}
+
+// show keeps the polygons that are to be seen.
+func (d *Dataset) show(seen func(e int) bool) {
+	var keep []int32
+	cells := Polygons{Start: []int32{0}}
+	for e := range d.Cells.Len() {
+		if seen(e) {
+			keep = append(keep, int32(e))
+			cells.Index = append(cells.Index, d.Cells.Corners(e)...)
+			cells.Start = append(cells.Start, int32(len(cells.Index)))
+		}
+	}
+	d.Cells = cells
+	for k := range d.CellArrays {
+		pick(&d.CellArrays[k], keep)
 	}
 }
 
@@ -176,15 +189,6 @@ func ghost(v float64) int {
 		return 0
 	}
 	return int(v)
-}
-
-func erase(as []Array, blank []bool) {
-	for i, b := range blank {
-		for k := 0; b && k < len(as); k++ {
-			c := as[k].Components
-			appendNaN(as[k].Values[i*c:i*c], c)
-		}
-	}
 }
 
 // plural makes "1 cell" and "2 cells", and "2 polygons of …" of "polygon of …".

@@ -6,18 +6,16 @@ import "strings"
 type Dataset struct {
 	// Points holds x, y, z of point i at 3i, 3i+1, 3i+2, as written. Points that
 	// no polygon uses are kept, and points that several pieces share are several.
+	// The place is NaN where vtkGhostType has bit 2 or vtkValidPointMask is 0, or where
+	// a coordinate is not finite. A polygon with such a corner is left out, and one whose
+	// vtkGhostType has bit 1 (a copy of another piece's cell), 8 (refined elsewhere) or
+	// 32 (blanked).
 	Points []float64
 	Cells  Polygons
 	// PointArrays have one tuple for each point, CellArrays one for each polygon,
 	// in the order of the file. The arrays that mark ghosts and masks are used up
 	// by the reader and are not among them.
 	PointArrays, CellArrays []Array
-	// HiddenPoints and HiddenCells mark what must not be used; nil when nothing
-	// is hidden. A point is hidden when its vtkGhostType has bit 2, when
-	// vtkValidPointMask is 0 there, or when a coordinate is not finite. A cell is
-	// hidden when its vtkGhostType has bit 1 (a copy of another piece's cell), 8
-	// (refined elsewhere) or 32 (blanked), or when one of its corners is hidden.
-	HiddenPoints, HiddenCells []bool
 	// Notes are doubtful findings in plain words, each with its number.
 	Notes []string
 }

@@ -76,28 +76,26 @@ func TestMarkedCopy(t *testing.T) {
 	c := func(v string) string { return ascii("c", "Float64", 1, v) }
 	g := func(v string) string { return ascii("vtkGhostType", "UInt8", 1, v) }
 	d := one(t, vtp("", square(0, "", c("5")+g("0"))+square(0, "", c("5")+g("1")), ""))
-	same(t, "hidden", d.HiddenCells, []bool{false, true})
 	same(t, "notes", d.Notes, []string{})
-	same(t, "values", d.CellArrays, []Array{{Name: "c", Components: 1, Values: []float64{5, 5}}})
+	same(t, "values", d.CellArrays, []Array{{Name: "c", Components: 1, Values: []float64{5}}})
 }
 
 func TestHidden(t *testing.T) {
 	nan := math.NaN()
 	two := square(0, ascii("p", "Float64", 1, "1 2 3 4")+ascii("vtkGhostType", "UInt8", 1, "0 1 2 0"), ascii("c", "Float64", 1, "7")) +
+		square(1, ascii("p", "Float64", 1, "5 6 7 8"), ascii("c", "Float64", 1, "9")) +
 		square(2, ascii("p", "Float64", 1, "5 6 7 8"), ascii("c", "Float64", 1, "8")+ascii("vtkGhostType", "UInt8", 1, "32"))
 	d := one(t, vtp("", two, ""))
-	same(t, "hidden points", d.HiddenPoints, []bool{false, false, true, false, false, false, false, false})
-	same(t, "hidden cells", d.HiddenCells, []bool{true, true})
-	same(t, "p", d.PointArrays, []Array{{Name: "p", Components: 1, Values: []float64{1, 2, nan, 4, 5, 6, 7, 8}}})
-	same(t, "c", d.CellArrays, []Array{{Name: "c", Components: 1, Values: []float64{7, nan}}})
+	same(t, "the third point", d.Points[3:9], []float64{0, 1, 0, nan, nan, nan})
+	same(t, "cells", d.Cells, Polygons{[]int32{0, 4}, []int32{4, 5, 6, 7}})
+	same(t, "c", d.CellArrays, []Array{{Name: "c", Components: 1, Values: []float64{9}}})
 
 	d = one(t, vtp("", square(0, ascii("p", "Float64", 1, "1 2 0 4")+ascii("vtkValidPointMask", "Int8", 1, "1 1 0 1"), ""), ""))
-	same(t, "hidden points", d.HiddenPoints, []bool{false, false, true, false})
-	same(t, "p", d.PointArrays[0].Values, []float64{1, 2, nan, 4})
-	same(t, "notes", d.Notes, []string{"hidden, their values NaN, since vtkValidPointMask marks them invalid: 1 of 4 points"})
+	same(t, "the third point", d.Points[3:9], []float64{0, 1, 0, nan, nan, nan})
+	same(t, "notes", d.Notes, []string{"left out, since vtkValidPointMask marks them invalid: 1 of 4 points", "there are no cells with an area, only 4 points"})
 
 	d = one(t, vtp("", strings.Replace(square(0, "", ""), "0 1 1", "0 inf 1", 1), ""))
-	same(t, "hidden points", d.HiddenPoints, []bool{false, false, true, false})
+	same(t, "the third point", d.Points[3:9], []float64{0, 1, 0, nan, nan, nan})
 	if !noted(d, "since a coordinate is not finite: 1 of 4 points") {
 		t.Errorf("notes %q", d.Notes)
 	}
