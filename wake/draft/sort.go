@@ -22,17 +22,19 @@ const near = 0.02
 // sameWindow is how far the borders of two meshes of one window lie apart, as a part of its width.
 const sameWindow = 0.1
 
-func (a place) same(b place, window bool) bool {
-	w, h := a.window.Max.X-a.window.Min.X, a.window.Max.Y-a.window.Min.Y
-	off := func(p, q grid.Point) bool {
-		return math.Abs(p.X-q.X) > sameWindow*w || math.Abs(p.Y-q.Y) > sameWindow*h
-	}
-	return a.normal == b.normal && math.Abs(a.position-b.position) <= near &&
-		(!window || !off(a.window.Min, b.window.Min) && !off(a.window.Max, b.window.Max))
+func (a place) beside(b place) bool {
+	return a.normal == b.normal && math.Abs(a.position-b.position) <= near
+}
+
+// same reports whether planes lie at one place and are of one window.
+func (a place) same(b place) bool {
+	w, h := sameWindow*(a.window.Max.X-a.window.Min.X), sameWindow*(a.window.Max.Y-a.window.Min.Y)
+	off := func(p, q grid.Point) bool { return math.Abs(p.X-q.X) > w || math.Abs(p.Y-q.Y) > h }
+	return a.beside(b) && !off(a.window.Min, b.window.Min) && !off(a.window.Max, b.window.Max)
 }
 
 // stations finds where planes lie and gives each file its numbers. Planes at one place with
-// windows of their own are of two stations where the names of files differ by a word for it.
+// windows of their own are of two stations.
 func (d *Draft) stations() {
 	var places []place
 	for _, e := range d.exports {
@@ -41,10 +43,7 @@ func (d *Draft) stations() {
 	slices.SortStableFunc(places, func(a, b place) int {
 		return cmp.Or(cmp.Compare(a.normal, b.normal), cmp.Compare(a.position, b.position))
 	})
-	windows := slices.ContainsFunc(d.exports, func(a *export) bool { return slices.ContainsFunc(d.exports, a.wider) })
-	number := func(p place) int {
-		return slices.IndexFunc(d.Stations, func(s Station) bool { return s.same(p, windows) })
-	}
+	number := func(p place) int { return slices.IndexFunc(d.Stations, func(s Station) bool { return s.same(p) }) }
 	for _, p := range places {
 		if number(p) < 0 {
 			d.Stations = append(d.Stations, Station{place: p, Normal: p.normal.String(), Position: p.position})
@@ -57,19 +56,6 @@ func (d *Draft) stations() {
 		slices.Sort(e.at)
 		e.at = slices.Compact(e.at)
 	}
-}
-
-// wider reports whether b lies at the place of a, with another window and a word more in its name.
-func (a *export) wider(b *export) bool {
-	if len(b.words) != len(a.words)+1 || len(a.places) != 1 || len(b.places) != 1 || !a.places[0].same(b.places[0], false) || a.places[0].same(b.places[0], true) {
-		return false
-	}
-	for i := range b.words {
-		if slices.Equal(without(b.words, i), a.words) {
-			return true
-		}
-	}
-	return false
 }
 
 // run is what the names of files take for one state of the vehicle.
@@ -241,7 +227,7 @@ func (d *Draft) tell(k int) {
 	var own, all []string
 	for _, e := range d.exports {
 		for _, o := range e.at {
-			if d.Stations[o].same(s.place, false) {
+			if d.Stations[o].beside(s.place) {
 				if all = append(all, path.Base(e.name)); o == k {
 					own = append(own, path.Base(e.name))
 				}
@@ -255,7 +241,7 @@ func (d *Draft) tell(k int) {
 	for _, o := range d.Stations {
 		if o.place != s.place && slices.Equal(o.words, s.words) {
 			s.Name = strings.TrimSpace(s.where() + " " + strings.Join(s.words, " "))
-			if o.same(s.place, false) {
+			if o.beside(s.place) {
 				s.Name += " " + s.Files
 				break
 			}
