@@ -141,7 +141,7 @@ func (s *Samples) polygons(rows, elements []int32, look look, points []grid.Poin
 func (p *Plane) sound(c *grid.CellSet) ([]bool, error) {
 	n := c.Len()
 	keep := make([]bool, n)
-	flat, turned, mended, crossed := 0, 0, 0, 0
+	flat, mended, crossed := 0, 0, 0
 	var tri []int32
 	for e := range n {
 		bow := c.Uncross(e)
@@ -153,10 +153,7 @@ func (p *Plane) sound(c *grid.CellSet) ([]bool, error) {
 			mended++
 		}
 		if c.Area(e) < 0 {
-			c.Turn(e)
-			if !bow {
-				turned++
-			}
+			c.Turn(e) // all count as positive area
 		}
 		if tri, keep[e] = c.AppendTriangles(tri[:0], e); !keep[e] {
 			crossed++
@@ -177,10 +174,6 @@ func (p *Plane) sound(c *grid.CellSet) ([]bool, error) {
 	}
 	if flat > 0 {
 		p.warn("flat-polygons", "check the export", "%d of %d polygons have no area and are left out", flat, n)
-	}
-	if turned > 0 && turned < n-flat-mended {
-		p.warn("mixed-orientation", "check the export: a surface has one side",
-			"%d of %d polygons run clockwise, the others anticlockwise; all are counted as positive area", turned, n-flat)
 	}
 	return keep, nil
 }

@@ -2,7 +2,6 @@ package survey
 
 import (
 	"bytes"
-	"compress/gzip"
 	"context"
 	"errors"
 	"fmt"
@@ -96,14 +95,6 @@ func TestDamage(t *testing.T) {
 	for i := range 150 {
 		fmt.Fprintf(&text, "2.5,%g,%g,%g,%g\n", float64(i%15)/8, float64(i/15)/8, 20+math.Sin(float64(i)), 3*math.Cos(float64(i)))
 	}
-	var packed bytes.Buffer
-	z := gzip.NewWriter(&packed)
-	if _, err := z.Write([]byte(text.String())); err != nil {
-		t.Fatal(err)
-	}
-	if err := z.Close(); err != nil {
-		t.Fatal(err)
-	}
 	load := func(pattern string) map[string][]byte {
 		files := map[string][]byte{}
 		names, err := filepath.Glob(pattern)
@@ -134,7 +125,7 @@ func TestDamage(t *testing.T) {
 			}
 			return Options{}
 		}},
-		{"packed text", map[string][]byte{"plane.csv.gz": packed.Bytes()}, func(string) Options { return Options{} }},
+		{"packed text", map[string][]byte{"plane.csv.gz": zipped(t, []byte(text.String()), false)}, func(string) Options { return Options{} }},
 		{"text", map[string][]byte{"plane.csv": []byte(text.String())}, func(string) Options { return Options{} }},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -112,14 +112,18 @@ type text struct {
 	close []func() error
 }
 
+// counter counts the bytes that it passes on; judge, where it is not nil, may refuse them.
 type counter struct {
-	r io.Reader
-	n int64
+	r     io.Reader
+	n     int64
+	judge func(n int64, err error) error
 }
 
 func (c *counter) Read(p []byte) (int, error) {
 	n, err := c.r.Read(p)
-	c.n += int64(n)
+	if c.n += int64(n); c.judge != nil {
+		err = c.judge(c.n, err)
+	}
 	return n, err
 }
 
@@ -181,7 +185,17 @@ func (t *text) open() {
 		if err != nil {
 			wake.Stop(t.broken(label, err))
 		}
-		raw = bufio.NewReaderSize(&limited{t: t, r: unpacked, label: label}, sniffBytes)
+		what := label
+		// It has to keep within maxRatio, and its errors are those of the packed data.
+		raw = bufio.NewReaderSize(&counter{r: unpacked, judge: func(n int64, err error) error {
+			switch {
+			case n > ratioFloor && n/maxRatio > t.in.n:
+				return t.fail(fmt.Sprintf("the %s data unpacks to more than %d times its size", what, maxRatio), "unpack it by hand if that is meant")
+			case err != nil && err != io.EOF:
+				return t.broken(what, err)
+			}
+			return err
+		}}, sniffBytes)
 		label = t.sniff(raw)
 	}
 	t.out = &counter{r: raw}
@@ -315,25 +329,4 @@ func (t *text) damage(ctx context.Context, err error) error {
 		return t.failed(e)
 	}
 	return err
-}
-
-// limited passes decompressed bytes on while they keep within maxRatio, and says
-// plainly what a decompressor's errors mean.
-type limited struct {
-	t     *text
-	r     io.Reader
-	label string
-	n     int64
-}
-
-func (l *limited) Read(p []byte) (int, error) {
-	n, err := l.r.Read(p)
-	l.n += int64(n)
-	if l.n > ratioFloor && l.n/maxRatio > l.t.in.n {
-		return 0, l.t.fail(fmt.Sprintf("the %s data unpacks to more than %d times its size", l.label, maxRatio), "unpack it by hand if that is meant")
-	}
-	if err != nil && err != io.EOF {
-		return n, l.t.broken(l.label, err)
-	}
-	return n, err
 }

@@ -2,7 +2,6 @@ package survey
 
 import (
 	"bytes"
-	"compress/gzip"
 	"context"
 	"strings"
 	"testing"
@@ -46,17 +45,9 @@ func TestRanges(t *testing.T) {
 // turned to nonsense.
 func TestDamageNotRow(t *testing.T) {
 	data, _ := untidy(5, 400, "\n")
-	var z bytes.Buffer
-	w := gzip.NewWriter(&z)
-	if _, err := w.Write(data); err != nil {
-		t.Fatal(err)
-	}
-	if err := w.Close(); err != nil {
-		t.Fatal(err)
-	}
-	inRows := 0
-	for at := 200; at < z.Len()-8; at += 97 {
-		b := bytes.Clone(z.Bytes())
+	z, inRows := zipped(t, data, false), 0
+	for at := 200; at < len(z)-8; at += 97 {
+		b := bytes.Clone(z)
 		b[at] ^= 0x10
 		_, err := readBytes(context.Background(), "f.gz", b, Options{block: 1000, head: 2000})
 		if err == nil || !strings.HasPrefix(err.Error(), "f.gz: the gzip data ") {

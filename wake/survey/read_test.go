@@ -49,6 +49,23 @@ func untidy(seed uint64, rows int, end string) (data []byte, lines []int) {
 	return []byte(b.String()), lines
 }
 
+// zipped packs data with gzip; open: without its end.
+func zipped(t *testing.T, data []byte, open bool) []byte {
+	t.Helper()
+	var z bytes.Buffer
+	w := gzip.NewWriter(&z)
+	_, err := w.Write(data)
+	if open {
+		err = errors.Join(err, w.Flush())
+	} else {
+		err = errors.Join(err, w.Close())
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return z.Bytes()
+}
+
 // The samples, the lines and the count of dropped rows do not depend on how the
 // file is cut into blocks or on how many workers there are.
 func TestBlocksAndWorkersDoNotMatter(t *testing.T) {
@@ -112,30 +129,15 @@ func TestFirstErrorWins(t *testing.T) {
 // Rows before damaged data are judged first; the damage is reported after them.
 func TestDamageAfterRows(t *testing.T) {
 	data, _ := untidy(3, 2000, "\n")
-	var z bytes.Buffer
-	w := gzip.NewWriter(&z)
-	if _, err := w.Write(data); err != nil {
-		t.Fatal(err)
-	}
-	if err := w.Close(); err != nil {
-		t.Fatal(err)
-	}
-	for _, n := range []int{11, 20, 200, z.Len() / 2, z.Len() - 9, z.Len() - 1} {
-		_, err := readBytes(context.Background(), "f.gz", z.Bytes()[:n], Options{block: 1000, head: 2000})
+	z := zipped(t, data, false)
+	for _, n := range []int{11, 20, 200, len(z) / 2, len(z) - 9, len(z) - 1} {
+		_, err := readBytes(context.Background(), "f.gz", z[:n], Options{block: 1000, head: 2000})
 		if want := "f.gz: the gzip data ends early; copy the file again, or export it again"; err == nil || err.Error() != want {
 			t.Errorf("cut to %d bytes: %v", n, err)
 		}
 	}
 	bad := bytes.Replace(data, []byte("a, b"), []byte(`a", b`), 1) // a field more
-	z.Reset()
-	w = gzip.NewWriter(&z)
-	if _, err := w.Write(bad); err != nil {
-		t.Fatal(err)
-	}
-	if err := w.Flush(); err != nil {
-		t.Fatal(err)
-	}
-	_, err := readBytes(context.Background(), "f.gz", z.Bytes(), Options{block: 1000, head: 2000})
+	_, err := readBytes(context.Background(), "f.gz", zipped(t, bad, true), Options{block: 1000, head: 2000})
 	var in *wake.InputError
 	if !errors.As(err, &in) || in.Line == 0 {
 		t.Errorf("%v, want the row's fault first", err)
