@@ -1,7 +1,6 @@
 package wake
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -405,21 +404,6 @@ func lattice(c *grid.CellSet, mesh *grid.Mesh) *grid.Lattice {
 		}
 	}
 	return l
-}
-
-// checkAreas refuses an area column with a value that is no area.
-func (p *Plane) checkAreas(s *Samples, rows []int32) error {
-	for i, v := range p.Field[Area] {
-		if v > 0 {
-			continue
-		}
-		row := i
-		if rows != nil {
-			row = int(rows[i])
-		}
-		return &InputError{File: p.Name(), Line: s.Line(row), Text: fmt.Sprintf("the area of sample %d is %g m2", i+1, v), Cure: "an area is positive; leave the column out, or name another one with --column area=\"NAME\""}
-	}
-	return nil
 }
 
 // sampleAreas takes over the area column where the file gives one and no

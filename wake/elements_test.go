@@ -388,8 +388,4 @@ func TestAreaColumn(t *testing.T) {
 	if p := one(t, s); codes(p) != "area-unlikely" {
 		t.Errorf("mm2 as m2: %v", p.Warnings)
 	}
-	s.Col[wake.Area][7] = 0
-	if _, err := wake.Planes(s, wake.PlaneOptions{}); err == nil || !strings.Contains(err.Error(), "the area of sample 8 is 0 m2") {
-		t.Error(err)
-	}
 }

@@ -149,9 +149,6 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 	if opt.SupportBy != "" {
 		support, p.SupportBy = opt.Support, opt.SupportBy
 	}
-	if err := p.checkAreas(s, rows); err != nil {
-		return err
-	}
 	if opt.Release && rows == nil {
 		s.Col = [NumQuantities][]float64{}
 	}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"regexp"
 	"strconv"
@@ -73,82 +74,73 @@ const (
 	gravity = 9.80665
 )
 
-// symbols are the units that have a name.
-var symbols = makeSymbols()
-
-// caseless finds a symbol from its lower-case form; forms that belong to two
-// symbols (mPa, MPa) are left out.
-var caseless = makeCaseless()
-
-func makeSymbols() map[string]Unit {
-	table := map[string]Unit{}
-	named := func(factor float64, exp exponents, names ...string) {
-		for _, n := range names {
-			table[n] = Unit{Factor: factor, exp: exp}
-		}
-	}
-	add := func(d Dimension, factor float64, names ...string) { named(factor, dimensions[d].exponents, names...) }
-	add(Dimensionless, 1, "1")
-	add(Dimensionless, 0.01, "%")
-	add(Length, 1, "m", "metre", "metres", "meter", "meters")
-	add(Length, 1e-3, "mm", "millimetre", "millimetres", "millimeter", "millimeters")
-	add(Length, 1e-2, "cm", "centimetre", "centimetres", "centimeter", "centimeters")
-	add(Length, 0.1, "dm")
-	add(Length, 1e3, "km")
-	add(Length, 1e-6, "um", "µm", "μm")
-	add(Length, inch, "in", "inch", "inches")
-	add(Length, foot, "ft", "foot", "feet")
-	add(Time, 1, "s", "sec", "second", "seconds")
-	add(Time, 1e-3, "ms")
-	add(Time, 60, "min")
-	add(Time, 3600, "h", "hr", "hour", "hours")
-	add(Velocity, 1, "mps")
-	add(Velocity, 1000./3600, "kph", "kmh", "kmph")
-	add(Velocity, 0.44704, "mph")
-	add(Velocity, 1852./3600, "kn", "kt", "kts", "knot", "knots")
-	add(Velocity, foot, "fps")
-	add(Force, 1, "N")
-	add(Force, 1e3, "kN")
-	add(Force, pound*gravity, "lbf")
-	add(Force, gravity, "kgf")
-	add(Pressure, 1, "Pa")
-	add(Pressure, 100, "hPa", "mbar", "mb")
-	add(Pressure, 1e3, "kPa")
-	add(Pressure, 1e6, "MPa")
-	add(Pressure, 1e-3, "mPa")
-	add(Pressure, 1e5, "bar")
-	add(Pressure, 101325, "atm")
-	add(Pressure, pound*gravity/(inch*inch), "psi")
-	add(Pressure, pound*gravity/(foot*foot), "psf")
-	add(Pressure, gravity, "mmH2O", "mmWC")
-	add(Pressure, 25.4*gravity, "inH2O", "inWC")
-	add(Pressure, 133.3224, "mmHg")
-	add(Angle, 1, "rad")
-	add(Angle, math.Pi/180, "deg", "degree", "degrees", "°")
+// symbols are the units that have a name; caseless finds one from its lower-case form, but for
+// forms that belong to two (mPa, MPa).
+var symbols, caseless = func() (table, lower map[string]Unit) {
+	table, lower = map[string]Unit{}, map[string]Unit{}
 	mass := exponents{0, 1}
-	named(1, mass, "kg")
-	named(1e-3, mass, "g")
-	named(pound, mass, "lb", "lbm")
-	named(pound*gravity/foot, mass, "slug")
-	named(1, exponents{2, 1, -2}, "J")
-	return table
-}
-
-func makeCaseless() map[string]Unit {
-	lower := map[string]Unit{}
-	twice := map[string]bool{}
-	for name, s := range symbols {
-		k := strings.ToLower(name)
-		if old, ok := lower[k]; ok && old != s {
-			twice[k] = true
+	for _, u := range []struct {
+		exponents
+		factor float64
+		names  string
+	}{
+		{dimensions[Dimensionless].exponents, 1, "1"},
+		{dimensions[Dimensionless].exponents, 0.01, "%"},
+		{dimensions[Length].exponents, 1, "m metre metres meter meters"},
+		{dimensions[Length].exponents, 1e-3, "mm millimetre millimetres millimeter millimeters"},
+		{dimensions[Length].exponents, 1e-2, "cm centimetre centimetres centimeter centimeters"},
+		{dimensions[Length].exponents, 0.1, "dm"},
+		{dimensions[Length].exponents, 1e3, "km"},
+		{dimensions[Length].exponents, 1e-6, "um µm μm"},
+		{dimensions[Length].exponents, inch, "in inch inches"},
+		{dimensions[Length].exponents, foot, "ft foot feet"},
+		{dimensions[Time].exponents, 1, "s sec second seconds"},
+		{dimensions[Time].exponents, 1e-3, "ms"},
+		{dimensions[Time].exponents, 60, "min"},
+		{dimensions[Time].exponents, 3600, "h hr hour hours"},
+		{dimensions[Velocity].exponents, 1, "mps"},
+		{dimensions[Velocity].exponents, 1000. / 3600, "kph kmh kmph"},
+		{dimensions[Velocity].exponents, 0.44704, "mph"},
+		{dimensions[Velocity].exponents, 1852. / 3600, "kn kt kts knot knots"},
+		{dimensions[Velocity].exponents, foot, "fps"},
+		{dimensions[Force].exponents, 1, "N"},
+		{dimensions[Force].exponents, 1e3, "kN"},
+		{dimensions[Force].exponents, pound * gravity, "lbf"},
+		{dimensions[Force].exponents, gravity, "kgf"},
+		{dimensions[Pressure].exponents, 1, "Pa"},
+		{dimensions[Pressure].exponents, 100, "hPa mbar mb"},
+		{dimensions[Pressure].exponents, 1e3, "kPa"},
+		{dimensions[Pressure].exponents, 1e6, "MPa"},
+		{dimensions[Pressure].exponents, 1e-3, "mPa"},
+		{dimensions[Pressure].exponents, 1e5, "bar"},
+		{dimensions[Pressure].exponents, 101325, "atm"},
+		{dimensions[Pressure].exponents, pound * gravity / (inch * inch), "psi"},
+		{dimensions[Pressure].exponents, pound * gravity / (foot * foot), "psf"},
+		{dimensions[Pressure].exponents, gravity, "mmH2O mmWC"},
+		{dimensions[Pressure].exponents, 25.4 * gravity, "inH2O inWC"},
+		{dimensions[Pressure].exponents, 133.3224, "mmHg"},
+		{dimensions[Angle].exponents, 1, "rad"},
+		{dimensions[Angle].exponents, math.Pi / 180, "deg degree degrees °"},
+		{mass, 1, "kg"},
+		{mass, 1e-3, "g"},
+		{mass, pound, "lb lbm"},
+		{mass, pound * gravity / foot, "slug"},
+		{exponents{2, 1, -2}, 1, "J"},
+	} {
+		for _, name := range strings.Fields(u.names) {
+			table[name] = Unit{Factor: u.factor, exp: u.exponents}
 		}
-		lower[k] = s
 	}
-	for k := range twice {
-		delete(lower, k)
+	twice := map[string]bool{}
+	for name, u := range table {
+		k := strings.ToLower(name)
+		old, ok := lower[k]
+		twice[k] = twice[k] || ok && old != u
+		lower[k] = u
 	}
-	return lower
-}
+	maps.DeleteFunc(lower, func(k string, _ Unit) bool { return twice[k] })
+	return table, lower
+}()
 
 // spelling brings the ways of writing a unit to one: plain exponents, "^" and
 // "*" as the only marks besides "/" and brackets.

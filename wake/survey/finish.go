@@ -77,9 +77,7 @@ func isConstant(v []float64) bool {
 	return !slices.ContainsFunc(v, func(x float64) bool { return x != v[0] })
 }
 
-// constants looks for columns that never change: a fault of the export more often
-// than a flow. For v, w and the pressures that is a doubt; for u, and for two of
-// the coordinates, it cannot be.
+// constants refuses columns that cannot be constant: u, and two of the coordinates.
 func (l *layout) constants(s *wake.Samples) {
 	if s.N >= 3 {
 		var still []wake.Quantity
@@ -103,17 +101,8 @@ func (l *layout) constants(s *wake.Samples) {
 			aft = wake.U + wake.Quantity(a)
 		}
 	}
-	for _, q := range []wake.Quantity{wake.U, wake.V, wake.W, wake.P, wake.Pt, wake.Cp, wake.Cpt} {
-		c := l.cols[q]
-		if !c.present || c.field < 0 || !isConstant(s.Col[q]) {
-			continue
-		}
-		text := fmt.Sprintf("%s is %g in all %d rows", q, s.Col[q][0], s.N)
-		if q == aft {
-			l.refuse(l.cols[q].field, text, fmt.Sprintf("check the export, or name another column with --column %s=\"NAME\"", q))
-		}
-		l.doubt("constant-column", text,
-			"check the export")
+	if c := l.cols[aft]; c.present && c.field >= 0 && isConstant(s.Col[aft]) {
+		l.refuse(c.field, fmt.Sprintf("%s is %g in all %d rows", aft, s.Col[aft][0], s.N), fmt.Sprintf("check the export, or name another column with --column %s=\"NAME\"", aft))
 	}
 }
 
@@ -162,7 +151,7 @@ func (l *layout) ranges(s *wake.Samples, t *table) {
 		switch q := wake.Quantity(q); {
 		case q <= wake.Z:
 			least[q], most[q] = -maxPosition, maxPosition
-		case q == wake.Rho:
+		case q == wake.Rho, q == wake.Area:
 			least[q] = math.SmallestNonzeroFloat64
 		}
 		row[q] = slices.IndexFunc(s.Col[q], func(x float64) bool { return !(least[q] <= x && x <= most[q]) })
@@ -173,8 +162,8 @@ func (l *layout) ranges(s *wake.Samples, t *table) {
 		}
 		q := wake.Quantity(i)
 		x := s.Col[q][at]
-		if q == wake.Rho && !(x > 0) {
-			l.refuseRow(t, q, at, fmt.Sprintf("the density is %g kg/m3", x), "a positive density is expected: check the field, or leave the column out")
+		if what := map[wake.Quantity]string{wake.Rho: "density", wake.Area: "area"}[q]; what != "" && !(x > 0) {
+			l.refuseRow(t, q, at, fmt.Sprintf("the %s is %g %s", what, x, q.Unit()), "a positive "+what+" is expected: check the field, or leave the column out")
 		}
 		l.refuseRow(t, q, at, fmt.Sprintf("%s is %g %s", q, x, q.Unit()), fmt.Sprintf("a size up to %g is expected: check the field and the unit", most[q]))
 	}

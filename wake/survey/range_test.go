@@ -35,6 +35,10 @@ func TestRanges(t *testing.T) {
 	if want := "f:2:1: x is 2e+09 m; a size up to 1e+09 is expected: check the field and the unit"; err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)
 	}
+	_, err = readBytes(context.Background(), "f", []byte("x,y,z,u,area\n1,0,0,9,1\n1,1,0,9,0\n1,0,1,9,1\n"), Options{})
+	if want := "f:3:5: the area is 0 m2; a positive area is expected: check the field, or leave the column out"; err == nil || err.Error() != want {
+		t.Errorf("%v, want %s", err, want)
+	}
 	_, err = readBytes(context.Background(), "f", []byte("x,y,z,u\n1,0,0,9\n1,1,0,9\n1,0,1,9\n"), Options{Columns: columns{wake.Rho: "= -1 kg/m3"}})
 	if want := "f: the density is -1 kg/m3; a positive density is expected: check the field, or leave the column out"; err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 )
 
 func assemble(s *source, ps []*piece) *Dataset {
@@ -38,7 +37,9 @@ func assemble(s *source, ps []*piece) *Dataset {
 		base += p.nPoints
 	}
 	d.Cells = b.Polygons
-	b.notes(d)
+	if b.noArea > 0 {
+		d.Notes = append(d.Notes, "left out with their values, since they have no area: "+plural(b.noArea, "cell"))
+	}
 	if len(full) == 1 {
 		d.Points = full[0].points
 	} else {
@@ -191,14 +192,9 @@ func ghost(v float64) int {
 	return int(v)
 }
 
-// plural makes "1 cell" and "2 cells", and "2 polygons of …" of "polygon of …".
 func plural(n int, what string) string {
 	if n != 1 {
-		first, rest, _ := strings.Cut(what, " of ")
-		what = first + "s"
-		if rest != "" {
-			what += " of " + rest
-		}
+		what += "s"
 	}
 	return fmt.Sprintf("%d %s", n, what)
 }

@@ -1,9 +1,6 @@
 package vtk
 
-import (
-	"slices"
-	"strings"
-)
+import "slices"
 
 // Cell types of the library's file formats. The numbers are those of the files.
 const (
@@ -62,11 +59,10 @@ type polygonBuilder struct {
 	Polygons
 	// row holds the row of the cell values for each polygon. same stays true as
 	// long as polygon i has row i and no row was left out.
-	row            []int32
-	same           bool
-	rows           int
-	thin, repeated int
-	skipped        [cellPolyLine + 1]int
+	row    []int32
+	same   bool
+	rows   int
+	noArea int // vertices, lines, and polygons with fewer than three different corners
 }
 
 // add appends the cells of a group whose point numbers begin at base.
@@ -125,7 +121,7 @@ func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) {
 		case cellTriangle, cellPolygon, cellQuad:
 			b.polygon(c, base, row)
 		default:
-			b.skipped[typ]++
+			b.noArea++
 			b.same = false
 		}
 	}
@@ -137,47 +133,21 @@ func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) {
 func (b *polygonBuilder) polygon(c []int32, base int, row int32) {
 	start := len(b.Index)
 	for k, id := range c {
-		if k > 0 && id == c[k-1] {
-			b.repeated++
-			continue
+		if k == 0 || id != c[k-1] {
+			b.Index = append(b.Index, id+int32(base))
 		}
-		b.Index = append(b.Index, id+int32(base))
 	}
 	for len(b.Index) > start+1 && b.Index[len(b.Index)-1] == b.Index[start] {
 		b.Index = b.Index[:len(b.Index)-1]
-		b.repeated++
 	}
 	if len(b.Index)-start < 3 {
 		b.Index = b.Index[:start]
-		b.thin++
+		b.noArea++
 		b.same = false
 		return
 	}
 	b.Start = append(b.Start, int32(len(b.Index)))
 	b.row = append(b.row, row)
-}
-
-func (b *polygonBuilder) notes(d *Dataset) {
-	var parts []string
-	for _, k := range []struct {
-		n    int
-		name string
-	}{
-		{b.skipped[cellEmpty], "empty cell"},
-		{b.skipped[cellVertex] + b.skipped[cellPolyVertex], "vertex cell"},
-		{b.skipped[cellLine] + b.skipped[cellPolyLine], "line cell"},
-		{b.thin, "polygon of fewer than three different corners"},
-	} {
-		if k.n > 0 {
-			parts = append(parts, plural(k.n, k.name))
-		}
-	}
-	if parts != nil {
-		d.Notes = append(d.Notes, "left out with their values, since they have no area: "+strings.Join(parts, ", "))
-	}
-	if b.repeated > 0 {
-		d.Notes = append(d.Notes, "left out, since they repeat their neighbour: "+plural(b.repeated, "corner"))
-	}
 }
 
 func pick(a *Array, row []int32) {

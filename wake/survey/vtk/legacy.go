@@ -19,9 +19,8 @@ type legacy struct {
 	rows int
 	dst  *[]Array
 	// comps is the number of components of the array passed last, which its
-	// metadata block names; kept says that it is the last one in dst.
+	// metadata block names.
 	comps int
-	kept  bool
 }
 
 const legacyMagic = "# vtk DataFile Version"

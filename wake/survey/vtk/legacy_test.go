@@ -78,7 +78,7 @@ func TestHandWritten(t *testing.T) {
 				{Name: "Wake Part", Components: 1, Values: []float64{10, 11, 12}},
 				{Name: "drag", Components: 1, Values: []float64{1.5, 2.5, 1e-3}},
 			})
-			same(t, "notes", d.Notes, []string{"left out with their values, since they have no area: 1 line cell"})
+			same(t, "notes", d.Notes, []string{"left out with their values, since they have no area: 1 cell"})
 		})
 	}
 }
@@ -115,7 +115,7 @@ func TestLegacyBinaryDetails(t *testing.T) {
 		"\nSCALARS bits bit\nLOOKUP_TABLE default\n\xa0\n")
 	same(t, "point arrays", d.PointArrays, []Array{
 		{Name: "short", Components: 1, Values: []float64{-1, 2, -3}},
-		{Name: "v", Components: 3, Values: []float64{1, 2, 3, 4, 5, 6, 7, 8, 9}, ComponentNames: []string{"X a", "", "Z"}},
+		{Name: "v", Components: 3, Values: []float64{1, 2, 3, 4, 5, 6, 7, 8, 9}},
 		{Name: "long8", Components: 1, Values: []float64{-70, 80, 90}},
 		{Name: "bits", Components: 1, Values: []float64{1, 0, 1}},
 	})

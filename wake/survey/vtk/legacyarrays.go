@@ -67,10 +67,9 @@ func (l *legacy) array(name string, comps int, typ string, at int, what string) 
 		l.skip(l.rows*comps, typ, at, what)
 	default:
 		v := legacyValues[float64](l, l.rows*comps, typ, at, what)
-		if n := len(*l.dst); l.rows > 0 {
+		if l.rows > 0 {
 			l.p.measured = true
 			l.p.addArray(l.dst, Array{Name: name, Components: comps, Values: v})
-			l.kept = len(*l.dst) > n
 		}
 	}
 }
@@ -108,27 +107,19 @@ func (l *legacy) field() {
 	}
 }
 
-// metadata reads a METADATA block, which ends with an empty line. Component
+// metadata passes over a METADATA block, which ends with an empty line. Component
 // names may be empty, so they are counted.
 func (l *legacy) metadata() {
 	l.line()
 	for l.pos < len(l.data) {
-		s := strings.TrimSpace(l.line())
-		if s == "" {
+		switch strings.TrimSpace(l.line()) {
+		case "":
 			return
-		}
-		if s != "COMPONENT_NAMES" {
-			continue
-		}
-		var names []string
-		for range l.comps {
-			l.failIf(l.pos >= len(l.data), l.pos, cutCure, "the file ends inside the component names")
-			if n := unpercent(strings.TrimSpace(l.line())); len(names) < 64 {
-				names = append(names, n)
+		case "COMPONENT_NAMES":
+			for range l.comps {
+				l.failIf(l.pos >= len(l.data), l.pos, cutCure, "the file ends inside the component names")
+				l.line()
 			}
-		}
-		if l.kept && len(names) == l.comps {
-			(*l.dst)[len(*l.dst)-1].ComponentNames = names
 		}
 	}
 }
@@ -153,7 +144,6 @@ func isText(typ string) bool {
 // block is the place of n values of type typ, read at offset at: in a binary file it
 // goes behind them and returns their bytes, in a text file there is no payload.
 func (l *legacy) block(n int, typ string, at int, what string) (number.Type, *payload) {
-	l.kept = false
 	t, ok := legacyNumbers[strings.ToLower(typ)]
 	l.failIf(!ok, at, legacyCure, "%s has the type %s, which is not known", what, quote(typ))
 	if !l.binary {
@@ -207,7 +197,6 @@ func (l *legacy) skip(n int, typ string, at int, what string) {
 // has its length before it, whose two highest bits tell how many bytes the length
 // takes: 3 one, 2 two, 1 four, 0 eight. A variant is always written as text.
 func (l *legacy) skipText(n int, typ, what string) {
-	l.kept = false
 	l.line()
 	for i := 0; i < n; i++ {
 		rest := l.data[l.pos:]
