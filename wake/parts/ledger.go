@@ -30,8 +30,8 @@ type Entry struct {
 	Cumulative *float64 `json:"cumulative_m2,omitempty"`
 }
 
-// Breakdown is the drag difference by one kind of part. The entries and the rest
-// are integrated each by itself; Residual is what is then missing to the total.
+// Breakdown is the drag difference by one kind of part. The entries, and the rest but for
+// regions, are integrated each by itself; Residual is what is then missing to the total.
 type Breakdown struct {
 	By       string  `json:"by"`
 	Entries  []Entry `json:"entries"`
@@ -144,47 +144,12 @@ func (l *Ledger) regions(fa, fb *Field, regions []measure.Box) {
 		l.Breakdowns = append(l.Breakdowns, Breakdown{By: "regions", Entries: entries})
 		return
 	}
-	var a, b float64
-	for _, box := range complement(bothWindows(fa, fb), regions) {
-		e := boxEntry("", fa, fb, box)
-		a += e.A
-		b += e.B
+	// Boxes are clipped exactly, so that what is in none is the rest of the whole.
+	rest := entry("rest", l.A, l.B)
+	for _, e := range entries {
+		rest = entry(rest.Name, rest.A-e.A, rest.B-e.B)
 	}
-	rest := entry("rest", a, b)
 	l.close("regions", entries, &rest)
-}
-
-// complement divides what the regions leave of a window into boxes: between the
-// lines of all limits, runs along a row are joined.
-func complement(window grid.Box, regions []measure.Box) []grid.Box {
-	xs, ys := []float64{window.Min.X, window.Max.X}, []float64{window.Min.Y, window.Max.Y}
-	for _, r := range regions {
-		b := r.Box.Intersect(window)
-		if !b.Empty() {
-			xs, ys = append(xs, b.Min.X, b.Max.X), append(ys, b.Min.Y, b.Max.Y)
-		}
-	}
-	slices.Sort(xs)
-	slices.Sort(ys)
-	xs, ys = slices.Compact(xs), slices.Compact(ys)
-	var out []grid.Box
-	for j := 0; j+1 < len(ys); j++ {
-		open := false
-		for i := 0; i+1 < len(xs); i++ {
-			box := grid.Box{Min: grid.Point{X: xs[i], Y: ys[j]}, Max: grid.Point{X: xs[i+1], Y: ys[j+1]}}
-			taken := slices.ContainsFunc(regions, func(r measure.Box) bool { return r.Box.Contains(box.Centre()) })
-			switch {
-			case taken:
-				open = false
-			case open:
-				out[len(out)-1].Max.X = box.Max.X
-			default:
-				out = append(out, box)
-				open = true
-			}
-		}
-	}
-	return out
 }
 
 func (l *Ledger) structures(a, b *Set, m *Matching) {
