@@ -55,15 +55,14 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 	if index < 1 {
 		return wake.Refuse(s.File, "numbers start at 1: give --first", "snapshot number %d", index)
 	}
-	derived := false
 	if p := staticPressure(s, a.opt.Reference); p != nil {
 		own := *s
-		own.Col[wake.P], derived = p, true
+		own.Col[wake.P] = p
 		s = &own
 	}
 	st, in, err := a.state, a.in, error(nil)
 	if st == nil {
-		st, in, err = a.begin(s, derived)
+		st, in, err = a.begin(s)
 	} else {
 		err = st.same(s)
 	}
@@ -117,14 +116,14 @@ func needs(s *wake.Samples, last wake.Quantity) error {
 	return nil
 }
 
-func (a *Averager) begin(s *wake.Samples, derived bool) (*State, *integrals, error) {
+func (a *Averager) begin(s *wake.Samples) (*State, *integrals, error) {
 	if err := needs(s, wake.U); err != nil {
 		return nil, nil, err
 	}
 	if s.N < 1 {
 		return nil, nil, wake.Refuse(s.File, "export the plane again", "no samples")
 	}
-	st := &State{head: header{Samples: s.N, CellValues: s.CellValues, Options: a.opt, Derived: derived}}
+	st := &State{head: header{Samples: s.N, CellValues: s.CellValues, Options: a.opt}}
 	for _, q := range averaged {
 		if s.Has(q.q) {
 			st.head.Quantities = append(st.head.Quantities, q.q.String())

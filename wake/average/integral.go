@@ -19,9 +19,14 @@ type integrals struct {
 // newIntegrals joins the samples, of which the positions are used alone.
 func newIntegrals(s *wake.Samples, opt Options) (*integrals, error) {
 	bare := &wake.Samples{File: s.File, N: s.N, CellValues: s.CellValues, LineOf: s.LineOf}
-	for q := wake.X; q <= wake.Z; q++ {
-		bare.Col[q] = s.Col[q]
+	copy(bare.Col[:wake.U], s.Col[:wake.U])
+	// The group of a source of no errors tells which of the samples each one of the mesh is: of
+	// repeated positions the first, since snapshots repeat values with positions.
+	rows := wake.SampleError{Groups: s.N}
+	for i := range s.N {
+		rows.Group = append(rows.Group, int32(i))
 	}
+	bare.Errors = []wake.SampleError{rows}
 	planes, err := wake.Planes(bare, opt.Plane)
 	if err != nil {
 		return nil, err
@@ -34,57 +39,23 @@ func newIntegrals(s *wake.Samples, opt Options) (*integrals, error) {
 		return nil, wake.Refuse(s.File, "average it without --speed, --density and --pressure", "the plane is normal to %s, and no drag is carried by it", p.Normal)
 	}
 	in := &integrals{opt: opt, cutsBody: p.Mesh.CutsBody()}
-	spread, err := spreading(p, s)
-	if err != nil {
-		return nil, err
+	weights := func(box *grid.Box) quad.Weights {
+		w := quad.NewWeights(p.Mesh, box)
+		out := quad.Weights{Index: []int32{}, Weight: w.Weight}
+		for k := range w.Weight {
+			out.Index = append(out.Index, p.Errors[0].Group[w.Sample(k)])
+		}
+		return out
 	}
-	in.parts = append(in.parts, spread(quad.NewWeights(p.Mesh, nil)))
+	in.parts = append(in.parts, weights(nil))
 	for _, r := range opt.Regions {
-		w := spread(quad.NewWeights(p.Mesh, &r.Box))
+		w := weights(&r.Box)
 		if len(w.Index) == 0 {
 			return nil, wake.Refuse(s.File, "give --region in m within the window", "region %q, %v, holds no part of the window %v", r.Name, r.Box, p.Mesh.Window())
 		}
 		in.parts = append(in.parts, w)
 	}
 	return in, nil
-}
-
-// spreading returns the function that takes weights of the mesh's samples to
-// weights of the file's samples. Where positions are repeated the mesh has one sample,
-// whose weight its repeats share.
-func spreading(p *wake.Plane, s *wake.Samples) (func(quad.Weights) quad.Weights, error) {
-	at := make(map[grid.Point]int32, len(p.Mesh.Points))
-	for i, q := range p.Mesh.Points {
-		at[q] = int32(i)
-	}
-	group := make([]int32, s.N)
-	count := make([]float64, len(p.Mesh.Points))
-	for i := range group {
-		g, ok := at[grid.Point{X: s.Col[wake.Y][i], Y: s.Col[wake.Z][i]}]
-		if !ok && p.Dropped > 0 {
-			group[i] = -1 // a stray sample has no part in the integrals
-			continue
-		}
-		if !ok {
-			return nil, at1(s, i, "nearly repeats the position of another", "export the plane without overlaps")
-		}
-		group[i] = g
-		count[g]++
-	}
-	return func(w quad.Weights) quad.Weights {
-		share := make([]float64, len(p.Mesh.Points))
-		for k, v := range w.Weight {
-			i := w.Sample(k)
-			share[i] = v / count[i]
-		}
-		out := quad.Weights{Index: []int32{}}
-		for i, g := range group {
-			if g >= 0 && share[g] != 0 {
-				out.Index, out.Weight = append(out.Index, int32(i)), append(out.Weight, share[g])
-			}
-		}
-		return out
-	}, nil
 }
 
 // take integrates the momentum integrand: drag areas of the whole and of each region, m².
@@ -116,37 +87,14 @@ func (in *integrals) take(u, p, rho, uu []float64) []float64 {
 	return out
 }
 
-// staticPressure works out p from what else a snapshot has, or returns nil.
-// It must be done before averaging: the mean total pressure holds the kinetic
-// energy of the fluctuations, which the mean velocities do not.
+// staticPressure is p of a snapshot that has cp instead; nil without, and without a reference.
 func staticPressure(s *wake.Samples, ref *wake.Freestream) []float64 {
-	if s.Has(wake.P) || ref == nil {
-		return nil
-	}
-	all := s.Has(wake.U, wake.V, wake.W)
-	base, unit, kinetic := 0.0, 1.0, true
-	var col []float64
-	switch {
-	case s.Has(wake.Cp):
-		col, base, unit, kinetic = s.Col[wake.Cp], ref.Pressure, ref.Dynamic(), false
-	case s.Has(wake.Pt) && all:
-		col = s.Col[wake.Pt]
-	case s.Has(wake.Cpt) && all:
-		col, base, unit = s.Col[wake.Cpt], ref.Pressure, ref.Dynamic()
-	default:
+	if s.Has(wake.P) || ref == nil || !s.Has(wake.Cp) {
 		return nil
 	}
 	out := make([]float64, s.N)
-	for i, v := range col {
-		out[i] = base + unit*v
-		if kinetic {
-			r := ref.Density
-			if rho := s.Col[wake.Rho]; rho != nil {
-				r = rho[i]
-			}
-			u, v, w := s.Col[wake.U][i], s.Col[wake.V][i], s.Col[wake.W][i]
-			out[i] -= r / 2 * (u*u + v*v + w*w)
-		}
+	for i, cp := range s.Col[wake.Cp] {
+		out[i] = ref.Pressure + ref.Dynamic()*cp
 	}
 	return out
 }

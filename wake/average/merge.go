@@ -32,8 +32,6 @@ func (s *State) Merge(file string, t *State) error {
 		return bad("average all parts from snapshots with the same columns", "the state holds %v, the others %v", t.head.Quantities, s.head.Quantities)
 	case s.head.CellValues != t.head.CellValues:
 		return bad("average all parts from the same export", "values belong to cells in one state and to points in the other")
-	case s.head.Derived != t.head.Derived:
-		return bad("average all parts from snapshots with the same columns", "the pressure was worked out from others in one state alone")
 	case n > maxSnapshots:
 		return bad("merge parts of the record and compare them", "%d snapshots in all, where %d are the most", n, maxSnapshots)
 	}

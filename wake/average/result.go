@@ -206,7 +206,7 @@ func (r *Result) doubtRecord(s *State) {
 	}
 	qs := h.quantities()
 	if !slices.Contains(qs, wake.P) && (slices.Contains(qs, wake.Pt) || slices.Contains(qs, wake.Cpt)) {
-		r.warn("pressure-from-total", "give --speed, --density and --pressure, and the static pressure is worked out of each snapshot and averaged",
+		r.warn("pressure-from-total", "export the static pressure of the snapshots, or its coefficient",
 			"there is no static pressure, and the mean total pressure holds the kinetic energy of the fluctuations: the mean static pressure is not computable from the means")
 	}
 	if d := h.Density; d != nil && d[1]-d[0] > densityVaries*math.Abs(d[1]) {

@@ -92,8 +92,6 @@ type header struct {
 	Options    Options  `json:"options"`
 	// Density is the least and greatest density met, where there is a density.
 	Density *[2]float64 `json:"density_kg_m3"`
-	// Derived is true when the static pressure was worked out of other pressures.
-	Derived bool `json:"pressure_derived"`
 	// Stress is true when the snapshots had a stress or k of their own.
 	Stress bool `json:"stress_left_out"`
 	// Entries are the snapshots in order of their numbers.
