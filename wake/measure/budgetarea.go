@@ -33,7 +33,7 @@ const (
 	// and not the wake's own shape. With 14 lines each way a wake without scatter, of
 	// Gaussian shape and as wide as a quarter to an eighth of the window, leaves so little
 	// that insideScatter is below 0.01, the lowest of DefaultThresholds; with 12 lines it
-	// does not (TestTellsScatter).
+	// does not (by trial).
 	tellsScatter = 196
 )
 

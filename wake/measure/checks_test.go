@@ -248,20 +248,3 @@ func TestFloorLayerIsFound(t *testing.T) {
 		says(t, c.name, run(t, plane(t, waketest.Rows(c.f, ys, graded), grid.Nodes), c.opt), measure.FloorLayerCode, "")
 	}
 }
-
-// The shuttle was simulated over a slip floor in a stream that is a few per cent of q
-// uneven: none of its planes has a floor layer. Its windows' pressure lies 0.1 of q
-// below p∞, by blockage and displacement, and the text says that this is no error.
-func TestShuttleWarnings(t *testing.T) {
-	for _, name := range []string{"flare_x+2.91", "bare_x+0.58", "bare_x+6.02_whole"} {
-		r := run(t, shuttle(t, name), shuttleOptions())
-		says(t, name, r, measure.FloorLayerCode, "")
-		says(t, name, r, "compressible-total-pressure", "")
-		if strings.HasSuffix(name, "2.91") {
-			says(t, name, r, "pressure-off", "-0.1")
-		}
-		if strings.HasSuffix(name, "whole") {
-			says(t, name, r, "pressure-off", "")
-		}
-	}
-}

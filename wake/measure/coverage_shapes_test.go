@@ -131,7 +131,7 @@ func shapePlane(t testing.TB, r *rand.Rand, f waketest.Field, mesh string) *wake
 // holds the truth. Where what straight lines do is the larger part, and so has a sign
 // that is known, it does so more often than in 95 of a hundred.
 func TestAreaCoverageShapes(t *testing.T) {
-	thresholds := []float64{0.07, 0.18, 0.4}
+	thresholds := []float64{0.05, 0.18, 0.4}
 	shapes := wakeShapes()
 	// The limits are those of 300 trials; fewer scatter by more.
 	trials := 70
@@ -181,5 +181,23 @@ func TestStraightLevelLinesOfShapes(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// TestThresholdsInScatter: a threshold that scatter alone exceeds is warned of, and one that is
+// clear of it is not. The loss scatters by twice the noise of u.
+func TestThresholdsInScatter(t *testing.T) {
+	for _, noise := range []float64{0.001, 0.004, 0.01} {
+		surveys(t, 10, func(k int) (*wake.Plane, measure.Options) {
+			p, opt := trial{white: noise}.survey(rand.New(rand.NewPCG(300, uint64(k))), 0)
+			opt.Thresholds, opt.Regions = []float64{2 * noise, 9 * noise, 0.5}, nil
+			return p, opt
+		}, func(res *measure.Result) {
+			for i, a := range res.Wake.Areas {
+				if a.InScatter != (i == 0) || !hasWarning(res, "threshold-in-scatter") {
+					t.Errorf("noise %g, threshold %g: within the scatter %v, warnings %v", noise, a.Threshold, a.InScatter, res.Warnings)
+				}
+			}
+		})
 	}
 }

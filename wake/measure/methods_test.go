@@ -484,11 +484,6 @@ var shuttleColumns = map[wake.Quantity]string{
 	wake.P: "p [Pa]", wake.UU: "uu [m2/s2]", wake.VV: "vv [m2/s2]", wake.WW: "ww [m2/s2]",
 }
 
-func shuttle(t *testing.T, name string) *wake.Plane {
-	t.Helper()
-	return shuttlePlane(t, waketest.Shared(t, "shuttle", name+".csv.gz"))
-}
-
 func shuttlePlane(t *testing.T, path string) *wake.Plane {
 	t.Helper()
 	s, err := waketest.Table(path, shuttleColumns)
@@ -496,31 +491,6 @@ func shuttlePlane(t *testing.T, path string) *wake.Plane {
 		t.Fatal(err)
 	}
 	return plane(t, s, grid.Cells)
-}
-
-// The shuttle's 6 m × 3 m windows clip the outer flow: their momentum integrals are
-// about 40 % short of the forces that the simulation took on the body, where the
-// wake-only drag in the stated section is within 3 %, and is what is quoted.
-func TestShuttleWindows(t *testing.T) {
-	for _, c := range []struct {
-		name          string
-		force, window float64
-	}{{"bare", 2.3026, 1.3673}, {"fairing", 2.2145, 1.3038}, {"flare", 2.4581, 1.4708}} {
-		p := shuttle(t, c.name+"_x+2.91")
-		opt := shuttleOptions()
-		r := run(t, p, opt)
-		if r.Drag.Headline != "wake_only" || !hasWarning(r, "window-open") {
-			t.Errorf("%s: headline %q", c.name, r.Drag.Headline)
-		}
-		near(t, c.name+": wake only over the force", r.Drag.WakeOnly.DragArea/c.force, 1, 0.03)
-		if r.Drag.WakeOnly.Boundary != string(measure.SectionWalls) {
-			t.Errorf("%s: boundary %q", c.name, r.Drag.WakeOnly.Boundary)
-		}
-		opt.Anchor = "none"
-		opt.Section = [2]float64{}
-		near(t, c.name+": window integral", run(t, p, opt).Drag.Momentum.DragArea, c.window, 2e-4)
-		near(t, c.name+": window integral over the force", c.window/c.force, 0.6, 0.02)
-	}
 }
 
 // A plane measured behind a vertical-axis rotor in a tow tank (Bachant, Wosnik, Gunawan,
