@@ -87,20 +87,16 @@ func forceItems(a, b *side) (out []uncertainty.Item) {
 	return out
 }
 
-// moveItems are the items that all moves of a part at a lateral place share, between the
-// baseline and a plane. A position of the whole survey moves everything in it, a scale of its
-// own what lies off the middle; an error of scale that is common to both, or of the
-// reference, cancels. repeats is what repeats of the move scatter by.
-func (c *comparing) moveItems(b *side, at float64, repeats []uncertainty.Item) func(spread float64) []uncertainty.Item {
+// moveItems are the items that all moves of a part share, between the baseline and a plane. A
+// position of the whole survey moves everything in it; an error of scale or of the reference
+// cancels. repeats is what repeats of the move scatter by.
+func (c *comparing) moveItems(b *side, repeats []uncertainty.Item) func(spread float64) []uncertainty.Item {
 	a := c.sides[0]
 	return func(spread float64) []uncertainty.Item {
 		items := slices.Concat(repeats, measure.TimeItems(a.Measurement, b.Measurement), c.opt.Measure.Uncertainty.PlaceItems(spread, 2))
 		for _, r := range b.Responses {
-			by, ok := map[string]float64{measure.AlongFirst: 1, measure.OfScale: math.Abs(at)}[r.Name]
-			if ok && r.Kind == uncertainty.Independent {
-				items = append(items, uncertainty.Item{
-					Name: r.Name, Category: r.Category, How: r.How, Kind: r.Kind, Standard: math.Sqrt2 * by * r.Standard,
-				})
+			if r.Name == measure.AlongFirst {
+				items = append(items, uncertainty.Item{Name: r.Name, Category: r.Category, How: r.How, Kind: r.Kind, Standard: math.Sqrt2 * r.Standard})
 			}
 		}
 		if len(a.Plane.Errors)+len(b.Plane.Errors) > 0 {
@@ -127,8 +123,9 @@ func (c *comparing) areas(s *side, region int, a, b *measure.Wake) (out []AreaDe
 	for i := range a.Areas {
 		d := AreaDelta{Threshold: a.Areas[i].Threshold, Delta: b.Areas[i].Area - a.Areas[i].Area}
 		if i < len(ua) && i < len(ub) {
+			// The first two items of either are what its samples bring.
 			index := base.Layout.Area(region, i)
-			items := slices.Concat(measure.JoinAreas(&ua[i], &ub[i]), c.areaWithoutSamples(s, c.box(region), a.Areas[i].Threshold), measure.SolutionItems(index, base.Measurement, s.Measurement))
+			items := slices.Concat(measure.JoinItems(ua[i].Items[:2], ub[i].Items[:2]), c.areaWithoutSamples(s, c.box(region), a.Areas[i].Threshold), measure.SolutionItems(index, base.Measurement, s.Measurement))
 			if a.Areas[i].InScatter || b.Areas[i].InScatter {
 				items = append(items, uncertainty.Declared(uncertainty.Sampling, uncertainty.Unknown, "islands of scatter at this threshold"))
 			}

@@ -289,7 +289,7 @@ func (c *comparing) headline(a, b *side) *Delta {
 		// Of the items of a single survey's wake-only budget what the level of the outer flow does
 		// to both alike cancels.
 		items := append(c.dragItems(a, b, nil, a.Integrand(measure.ByWakeOnly), b.Integrand(measure.ByWakeOnly)),
-			halfWidth("level of the outer flow", db.Region.LevelHalf()-da.Region.LevelHalf()), measure.SourceItem(wa, wb))
+			uncertainty.HalfWidth("level of the outer flow", db.Region.LevelHalf()-da.Region.LevelHalf()), measure.SourceItem(wa, wb))
 		return c.delta(a, b, a.Layout.Method(measure.ByWakeOnly), measure.ByWakeOnly, wa.DragArea, wb.DragArea, items)
 	}
 	items := append(c.dragItems(a, b, nil, a.Local(), b.Local()), measure.EdgeItem(a.Measurement, b.Measurement))
@@ -307,7 +307,7 @@ func (c *comparing) region(s *side, r int) RegionDelta {
 	if a.DragArea != nil && b.DragArea != nil {
 		// What the edge residuals have in common cancels.
 		residual := s.Result.Edge.Residual - base.Result.Edge.Residual
-		items := append(c.dragItems(base, s, &box, base.Local(), s.Local()), halfWidth("edge residual over the region", s.Scale*residual*quad.NewWeights(s.Plane.Mesh, &box).Area()))
+		items := append(c.dragItems(base, s, &box, base.Local(), s.Local()), uncertainty.HalfWidth("edge residual over the region", s.Scale*residual*quad.NewWeights(s.Plane.Mesh, &box).Area()))
 		if x, y := base.all.Regions[r].DragArea, s.all.Regions[r].DragArea; x != nil && y != nil {
 			items = append(items, c.ownItem(*b.DragArea-*a.DragArea, *y-*x)...)
 		}
@@ -330,11 +330,6 @@ func sideOf(b grid.Box) string {
 		return "left"
 	}
 	return ""
-}
-
-// halfWidth is the item of an error of the sampling that lies anywhere within ±width.
-func halfWidth(name string, width float64) uncertainty.Item {
-	return uncertainty.Item{Name: name, Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(width) / math.Sqrt(3), Distribution: uncertainty.Rectangular}
 }
 
 // between are the items, from one plane's values or the difference of two, that of makes for
@@ -360,17 +355,8 @@ func (c *comparing) dragItems(a, b *side, box *grid.Box, la, lb []float64) []unc
 
 // areaWithoutSamples are the items of the difference of two areas for what no sample covers.
 func (c *comparing) areaWithoutSamples(b *side, box *grid.Box, threshold float64) []uncertainty.Item {
-	above := func(s *side) []float64 {
-		out := make([]float64, len(s.Weight))
-		for i, v := range s.Weight {
-			if v > threshold {
-				out[i] = 1
-			}
-		}
-		return out
-	}
 	a := c.sides[0]
-	return c.between(a, b, above(a), above(b), func(m *measure.Measurement, v []float64) []uncertainty.Item { return m.WithoutSamples(box, v) })
+	return c.between(a, b, a.Above(threshold), b.Above(threshold), func(m *measure.Measurement, v []float64) []uncertainty.Item { return m.WithoutSamples(box, v) })
 }
 
 // box is that of a region, nil for the Whole.

@@ -30,7 +30,7 @@ func (c *comparing) ownItem(d, own float64) []uncertainty.Item {
 	if c.joined || !(math.Abs(own-d) > 1e-9) {
 		return nil
 	}
-	return []uncertainty.Item{halfWidth("own samples instead of the common ones", own-d)}
+	return []uncertainty.Item{uncertainty.HalfWidth("own samples instead of the common ones", own-d)}
 }
 
 // ownOff is how far the centroid of each part moves along y when what lies

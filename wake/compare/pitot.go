@@ -33,7 +33,7 @@ func (c *comparing) pitot(sa, sb *side, a, b *measure.Drag) *Delta {
 	items := c.dragItems(sa, sb, nil, sa.Integrand(measure.ByJones), sb.Integrand(measure.ByJones))
 	if a.Betz != nil && b.Betz != nil {
 		spread := (b.Betz.DragArea - b.Jones.DragArea) - (a.Betz.DragArea - a.Jones.DragArea)
-		items = append(items, halfWidth("method, Jones or Betz", spread/2))
+		items = append(items, uncertainty.HalfWidth("method, Jones or Betz", spread/2))
 	}
 	if a.Jones.Bracket != nil && b.Jones.Bracket != nil {
 		// Each may have a static pressure of its own.

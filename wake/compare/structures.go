@@ -55,7 +55,7 @@ func (c *comparing) follow(sb *side, v *Variant) (err error) {
 	if a.Criterion == parts.ByWeight.String() {
 		for _, p := range s.Match.Pairs {
 			opt := c.opt.Moves
-			opt.Items = c.moveItems(sb, a.Structures[a.Index(p.A)].Centroid[0], c.partRepeats(p.A))
+			opt.Items = c.moveItems(sb, c.partRepeats(p.A))
 			opt.Own = sb.ownOff()[b.Index(p.B)] - sa.ownOff()[a.Index(p.A)]
 			if i := slices.IndexFunc(c.opt.Measure.Regions, func(r measure.Box) bool { return r.Name == p.A }); i >= 0 {
 				opt.Side = c.opt.Measure.Regions[i].Side
@@ -148,12 +148,8 @@ func (c *comparing) fourWays(s *Shift, common float64, b *side, region int, box 
 	if region != measure.Whole {
 		name = c.opt.Measure.Regions[region].Name
 	}
-	at := (r.Window.Y[0] + r.Window.Y[1]) / 2
-	if box != nil {
-		at = box.Centre().X
-	}
 	opt := c.opt.Moves
-	opt.Side, opt.Items, opt.Own = side, c.moveItems(b, at, c.boxRepeats(region)), s.Centroid[0]-common
+	opt.Side, opt.Items, opt.Own = side, c.moveItems(b, c.boxRepeats(region)), s.Centroid[0]-common
 	w, err := shift.InBox(a.field, b.field, name, box, threshold(a.Set), opt)
 	if err != nil {
 		r.Warnings = append(r.Warnings, doubt("no-four-ways", name, "the move in the box cannot be measured in four ways", err))

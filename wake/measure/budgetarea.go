@@ -243,13 +243,6 @@ func (m *measuring) thresholdsInScatter(residual []float64) {
 	}
 }
 
-// JoinAreas are the items that the samples of two planes bring to the difference of
-// their areas above one threshold, from the budgets of the two.
-func JoinAreas(a, b *uncertainty.Budget) []uncertainty.Item {
-	n := min(areaItemCount, len(a.Items), len(b.Items))
-	return JoinItems(a.Items[:n], b.Items[:n])
-}
-
 // JoinItems are the items of the difference of two numbers that err by themselves, from those of
 // each in one order: the root of the sum of squares. An item that one has alone stays as it is.
 func JoinItems(a, b []uncertainty.Item) []uncertainty.Item {
@@ -283,6 +276,3 @@ func whole(it uncertainty.Item) uncertainty.Item {
 	}
 	return it
 }
-
-// areaItemCount is how many items the samples bring to an area.
-const areaItemCount = 2

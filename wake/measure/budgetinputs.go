@@ -77,9 +77,6 @@ const OfReference = "reference "
 // AlongFirst names the response to a survey that lies off along the first axis of the plane.
 const AlongFirst = "position along the first axis"
 
-// OfScale names the response to a relative error of the survey's lengths.
-const OfScale = "position scale"
-
 // input is one uncertain input of a measurement.
 type input struct {
 	name, unit, kind string
@@ -119,7 +116,7 @@ func (u *Inputs) inputs() []input {
 		})},
 		{AlongFirst, "m", uncertainty.Independent, u.Position, place(0, grid.Point{X: 1})},
 		{"position along the second axis", "m", uncertainty.Independent, u.Position, place(0, grid.Point{Y: 1})},
-		{OfScale, "1", uncertainty.Common, u.Scale, place(1, grid.Point{})},
+		{"position scale", "1", uncertainty.Common, u.Scale, place(1, grid.Point{})},
 	}, func(in input) bool { return !(in.standard > 0) })
 }
 

@@ -56,7 +56,11 @@ func (m *measuring) budgets(ofAreas bool) error {
 		for t, a := range w.Areas {
 			i := m.Layout.Area(k, t)
 			b := uncertainty.NewBudget(m.areas[i]...)
-			finish(&b, i, append(m.uncoveredArea(m.box(k), a.Threshold), SolutionItems(i, m.Measurement)...)...)
+			items := SolutionItems(i, m.Measurement)
+			if m.openings != nil {
+				items = append(m.WithoutSamples(m.box(k), m.Above(a.Threshold)), items...)
+			}
+			finish(&b, i, items...)
 			u.Areas = append(u.Areas, b)
 		}
 	}
@@ -179,6 +183,5 @@ func MethodItems(ms ...*Measurement) []uncertainty.Item {
 			v[k] += sign(n, ms) * x[k]
 		}
 	}
-	half := math.Abs(v[0]-v[1]) / 2
-	return []uncertainty.Item{{Name: "method, momentum or Jones with the vortex part", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: half / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
+	return []uncertainty.Item{uncertainty.HalfWidth("method, momentum or Jones with the vortex part", (v[0]-v[1])/2)}
 }

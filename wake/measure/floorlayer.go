@@ -38,46 +38,42 @@ func (m *measuring) checkFloorLayer() {
 		return
 	}
 	w := m.window
-	var strips []grid.Box
-	reach := floorReach * m.spacing
-	if m.mirror != mirrorY || math.Abs(w.Min.X) > reach {
-		strips = append(strips, grid.Box{Min: w.Min, Max: grid.Point{X: w.Min.X + layerStrip*w.Width(), Y: w.Max.Y}})
-	}
-	if m.mirror != mirrorY || math.Abs(w.Max.X) > reach {
-		strips = append(strips, grid.Box{Min: grid.Point{X: w.Max.X - layerStrip*w.Width(), Y: w.Min.Y}, Max: w.Max})
-	}
-	size, height, least := 0.0, 0.0, math.Inf(1)
-	for _, s := range strips {
-		l, ok := m.floorLayer(s)
+	size, height, least, n := 0.0, 0.0, math.Inf(1), 0.0
+	for k, at := range [2]float64{w.Min.X, w.Max.X} {
+		if m.mirror == mirrorY && math.Abs(at) <= floorReach*m.spacing {
+			continue
+		}
+		strip := w
+		if k == 0 {
+			strip.Max.X = at + layerStrip*w.Width()
+		} else {
+			strip.Min.X = at - layerStrip*w.Width()
+		}
+		deficit, top, drag, ok := m.floorLayer(strip)
 		if !ok {
 			return
 		}
-		size += l.size / float64(len(strips))
-		height = math.Max(height, l.height)
-		least = math.Min(least, l.deficit)
+		size, height, least, n = size+drag, math.Max(height, top), math.Min(least, deficit), n+1
 	}
-	if len(strips) == 0 {
+	if n == 0 {
 		return
 	}
 	m.warn(FloorLayerCode, "survey the empty section and give it with --tare, or leave the lowest rows out of both",
 		"the total pressure in the lowest rows is %.3g %% of q below that above them at the lateral borders too, up to z = %.3g m: a boundary layer on the floor, which counts as about %.4f m2 of drag area over the width of the window",
-		100*least, height, m.scale*size)
+		100*least, height, m.scale*size/n)
 }
 
-// layer is what a strip shows of a floor boundary layer: the loss in its lowest
-// row, the height up to which there is one, m, and the drag area of a layer alike
-// over the whole width, m².
-type layer struct{ deficit, height, size float64 }
-
-// floorLayer looks at one strip; ok is false where it shows no layer.
-func (m *station) floorLayer(strip grid.Box) (l layer, ok bool) {
+// floorLayer is what a strip shows of a floor boundary layer: the loss in its lowest row, the
+// height up to which there is one, m, and the drag area of a layer alike over the whole
+// width, m²; ok is false where there is none.
+func (m *station) floorLayer(strip grid.Box) (deficit, height, size float64, ok bool) {
 	f := m.flow
 	part := quad.NewWeights(m.plane.Mesh, &strip)
 	h := m.spacing
 	quarter := m.window.Height() / 4
 	rows := int(quarter/h) + 1
-	if f.u == nil && !f.hasLoss() || !(rows >= 2) || rows > len(m.plane.Mesh.Points) {
-		return layer{}, false
+	if !(rows >= 2) || rows > len(m.plane.Mesh.Points) {
+		return 0, 0, 0, false
 	}
 	up := func(i int) float64 { return m.plane.Mesh.Points[i].Y - m.window.Min.Y }
 	var level, over grid.Sum
@@ -99,7 +95,7 @@ func (m *station) floorLayer(strip grid.Box) (l layer, ok bool) {
 		}
 	})
 	if !(over.Value() > 0) {
-		return layer{}, false
+		return 0, 0, 0, false
 	}
 	above := level.Value() / over.Value()
 	head := f.cptInf*f.norm - above
@@ -110,30 +106,28 @@ func (m *station) floorLayer(strip grid.Box) (l layer, ok bool) {
 		}
 		g := (sums[k]/areas[k] - above) / head
 		if first {
-			l.deficit, first = g, false
+			deficit, first = g, false
 		}
-		if !(l.deficit > layerDeficit) {
-			return layer{}, false
+		if !(deficit > layerDeficit) {
+			return 0, 0, 0, false
 		}
-		if g <= layerEnd || g <= layerEnd*l.deficit {
+		if g <= layerEnd || g <= layerEnd*deficit {
 			top = float64(k) * h
 			break
 		}
 	}
 	// One that is still there at a quarter of the height is no layer but the stream.
 	if top < 0 {
-		return layer{}, false
+		return 0, 0, 0, false
 	}
-	var size grid.Sum
+	var sum grid.Sum
 	each(func(i int, weight float64) {
 		if up(i) >= top {
 			return
 		}
 		if s := 1 - (f.lossLike(i)-above)/head; s > 0 {
-			size.Add(weight * head * 2 * math.Sqrt(s) * (1 - math.Sqrt(s)))
+			sum.Add(weight * head * 2 * math.Sqrt(s) * (1 - math.Sqrt(s)))
 		}
 	})
-	l.height = m.window.Min.Y + top
-	l.size = size.Value() * m.window.Width() / strip.Width()
-	return l, true
+	return deficit, m.window.Min.Y + top, sum.Value() * m.window.Width() / strip.Width(), true
 }

@@ -200,7 +200,7 @@ func (m *measuring) shapeBudget() {
 // the part's area A brings, b·A·(middle−centroid)/∫w, and what no element covers.
 func (m *measuring) centroidBudget(box *grid.Box, part quad.Weights, w *Wake) *[2]uncertainty.Budget {
 	res := m.weightScatter().residual
-	// For each coordinate (Σa, Σa²) of SamplingItem, with the lever as c, and the lever
+	// For each coordinate (Σa, Σa²) of Scatter.Sampling, with the lever on each sample, and the lever
 	// of the part's area.
 	sum := part.IntegrateAll(6, func(i int, weight float64, s []float64) {
 		p := m.plane.Mesh.Points[i]

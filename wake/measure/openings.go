@@ -383,17 +383,12 @@ func (m *measuring) uncoveredCentroid(box *grid.Box, w *Wake) (it [2][]uncertain
 	return it
 }
 
-// uncoveredArea is the item of the area above a threshold.
-func (m *measuring) uncoveredArea(box *grid.Box, threshold float64) []uncertainty.Item {
-	if m.openings == nil {
-		return nil
-	}
-	above := m.each(func(i int) float64 {
-		if m.weight[i] > threshold {
+// Above is 1 at the samples whose weight is above a threshold, else 0.
+func (m *Measurement) Above(threshold float64) []float64 {
+	return m.each(func(i int) float64 {
+		if m.Weight[i] > threshold {
 			return 1
 		}
 		return 0
 	})
-	it, _, _, _ := m.openings.item(box, above, m.scale)
-	return it
 }

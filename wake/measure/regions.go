@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"math"
 	"strconv"
 
 	"wakeledger/grid"
@@ -100,6 +99,6 @@ func (m *measuring) regions(n *numbers) {
 // regionBudget is that of the local drag over a part of the plane.
 func (m *measuring) regionBudget(box *Box, part quad.Weights, area, drag float64) *uncertainty.Budget {
 	b := uncertainty.NewBudget(append(m.localScatter().Items(part, m.scale),
-		uncertainty.Item{Name: "edge residual over the region", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.scale * math.Abs(m.Result.Edge.Residual) * area / math.Sqrt(3), Distribution: uncertainty.Rectangular})...)
+		uncertainty.HalfWidth("edge residual over the region", m.scale*m.Result.Edge.Residual*area))...)
 	return new(b.With(m.uncovered(&box.Box, "region "+strconv.Quote(box.Name), drag, m.flow.local)...))
 }

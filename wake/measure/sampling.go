@@ -171,25 +171,21 @@ func cellScatter(m *grid.Mesh, f []float64, out *Scatter) {
 	}
 }
 
-// SamplingItem is the item of a budget that the distance and the scatter of the
-// samples bring to scale·Σ w·c·f over a part of the mesh: √Σ(w·c·r)² times scale,
-// with r the residuals of f, taken as independent. c nil is 1 (an integral);
-// (y − ȳ)/∫f dS makes it a centroid's. The degrees of freedom are (Σa)²/Σa² with
-// a = (w·c·r)²: about the number of samples that take part.
-func SamplingItem(part quad.Weights, res []float64, c func(i int) float64, scale float64) uncertainty.Item {
-	sum := part.IntegrateAll(2, func(i int, w float64, s []float64) {
-		a := w * res[i]
-		if c != nil {
-			a *= c(i)
-		}
+// Sampling is the item of a budget that the distance and the scatter of the samples bring to
+// scale·∫f dS over a part of the mesh: √Σ(w·r)² times scale, with r the residuals of f, taken
+// as independent. The degrees of freedom are (Σa)²/Σa² with a = (w·r)²: about the number of
+// samples that take part.
+func (s *Scatter) Sampling(part quad.Weights, scale float64) uncertainty.Item {
+	sum := part.IntegrateAll(2, func(i int, w float64, v []float64) {
+		a := w * s.residual[i]
 		a *= a
-		s[0] += a
-		s[1] += a * a
+		v[0] += a
+		v[1] += a * a
 	})
 	return samplingItem(sum[0], sum[1], scale)
 }
 
-// samplingItem is SamplingItem from Σa and Σa².
+// samplingItem is Scatter.Sampling from Σa and Σa².
 func samplingItem(squares, fourths, scale float64) uncertainty.Item {
 	it := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: scale * math.Sqrt(squares)}
 	if fourths > 0 {
@@ -239,17 +235,14 @@ func NewScatter(m *grid.Mesh, f []float64) *Scatter {
 	return out
 }
 
-// Residuals are those of the samples. They are not to be changed.
-func (s *Scatter) Residuals() []float64 { return s.residual }
-
-// Items are those of scale·∫f dS over a part of the mesh: SamplingItem; what the curvature
+// Items are those of scale·∫f dS over a part of the mesh: Sampling; what the curvature
 // of the field between the samples does, h²/12·∫∇²f dS, an end correction
 // (Euler–Maclaurin), zero where the field has died away at the part's border; and what the
 // square of the noise does, which does not average out. Both are errors of one sign that
 // are left in the integral. Of 2u(1−u), with the noise σ on u, the square's is −2σ², and at
 // u = 1 the noise of f is 2σ or more: at most ½∫r² dS.
 func (s *Scatter) Items(part quad.Weights, scale float64) []uncertainty.Item {
-	sampling := SamplingItem(part, s.residual, nil, scale)
+	sampling := s.Sampling(part, scale)
 	off := scale * part.Integrate(s.chord)
 	square := scale * part.IntegrateFunc(func(i int) float64 { return s.residual[i] * s.residual[i] / 2 })
 	return []uncertainty.Item{sampling,

@@ -73,83 +73,63 @@ func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
 	if p.Mesh.Kind != grid.KindLattice || p.Mesh.Support != grid.Nodes || p.Mesh.SampleArea != nil || !(short > onMirror*h) {
 		return p, nil
 	}
-	l := p.Mesh.Lattice
-	// Sample j of line k, counted from the plane of symmetry on, is at start + k·step + j·along.
-	nx := len(l.X)
-	line, across, n, start, step, along := l.X, wake.V, len(l.Y), 0, 1, nx
+	l, nx := p.Mesh.Lattice, len(p.Mesh.Lattice.X)
+	// Sample j of line k, counted from the plane of symmetry on.
+	line, across, n, at := l.X, wake.V, len(l.Y), l.At
 	switch {
 	case mirror == mirrorZ:
-		line, across, n, step, along = l.Y, wake.W, nx, nx, 1
+		line, across, n, at = l.Y, wake.W, nx, func(k, j int) int32 { return l.At(j, k) }
 	case !(l.X[0] >= 0):
-		line, start, step = []float64{l.X[nx-1], l.X[nx-2]}, nx-1, -1
+		line, at = []float64{l.X[nx-1], l.X[nx-2]}, func(k, j int) int32 { return l.At(nx-1-k, j) }
 	}
 	part := line[0] * line[0] / (line[1]*line[1] - line[0]*line[0])
-	out := *p
-	mesh := &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Points: slices.Clone(p.Mesh.Points)}
-	added := make([]int32, n)
-	var from, beyond []int32
-	for j := range n {
-		first := l.Index[start+j*along]
-		if added[j] = -1; first < 0 {
-			continue
-		}
-		added[j] = int32(len(mesh.Points))
-		from, beyond = append(from, first), append(beyond, l.Index[start+step+j*along])
-		point := mesh.Points[first]
-		if point.X = 0; mirror == mirrorZ {
-			point = grid.Point{X: mesh.Points[first].X}
-		}
-		mesh.Points = append(mesh.Points, point)
+	// All samples, and once more those of the first line, for the plane of symmetry.
+	old := len(p.Mesh.Points)
+	from, beyond := make([]int32, old), []int32{}
+	for i := range from {
+		from[i] = int32(i)
 	}
+	for j := range n {
+		if first := at(0, j); first >= 0 {
+			from, beyond = append(from, first), append(beyond, at(1, j))
+		}
+	}
+	mesh := &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Points: wake.At(p.Mesh.Points, from)}
+	for k := range beyond {
+		if q := &mesh.Points[old+k]; mirror == mirrorZ {
+			q.Y = 0
+		} else {
+			q.X = 0
+		}
+	}
+	if mesh.Lattice, _ = grid.DetectLattice(mesh.Points); mesh.Lattice == nil {
+		return p, nil // the strip is then in the uncertainty
+	}
+	mesh.Gaps = mesh.Lattice.Gaps()
+	out := *p
 	for q, f := range p.Field {
 		if f == nil {
 			continue
 		}
-		out.Field[q] = slices.Clone(f)
-		for k, i := range from {
-			v := f[i]
-			switch second := beyond[k]; {
+		out.Field[q] = wake.At(f, from)
+		for k, second := range beyond {
+			switch v := &out.Field[q][old+k]; {
 			case wake.Quantity(q) == across:
-				v = 0
+				*v = 0
 			case second >= 0:
-				v += (v - f[second]) * part
+				*v += (*v - f[second]) * part
 			}
-			out.Field[q] = append(out.Field[q], v)
 		}
 	}
-	of := make([]int32, len(p.Mesh.Points), len(mesh.Points))
-	for i := range of {
-		of[i] = int32(i)
-	}
-	of = append(of, from...)
 	out.Errors = slices.Clone(p.Errors)
 	for k := range out.Errors {
-		out.Errors[k] = p.Errors[k].Each(of)
+		out.Errors[k] = p.Errors[k].Each(from)
 	}
-	next := mirror.joined(l, added)
-	mesh.Lattice, mesh.Gaps = next, next.Gaps()
 	out.Mesh = mesh
 	out.Warnings = append(slices.Clone(p.Warnings), wake.Warning{Code: "extended-to-symmetry", Where: p.Name(),
-		Text: fmt.Sprintf("the first line of the half plane lies %.4g m off its plane of symmetry; %d samples on that plane are added, even in all but the velocity across", short, len(from)),
+		Text: fmt.Sprintf("the first line of the half plane lies %.4g m off its plane of symmetry; %d samples on that plane are added, even in all but the velocity across", short, len(beyond)),
 		Cure: "export the values on the plane of symmetry too, or the cells with --support cells"})
 	return &out, nil
-}
-
-// joined is a lattice with the samples added on a line at the plane of symmetry.
-func (m mirror) joined(l *grid.Lattice, added []int32) *grid.Lattice {
-	if m == mirrorZ {
-		return &grid.Lattice{X: slices.Clone(l.X), Y: slices.Concat([]float64{0}, l.Y), Index: slices.Concat(added, l.Index)}
-	}
-	at := len(l.X)
-	if l.X[0] >= 0 {
-		at = 0
-	}
-	out := &grid.Lattice{X: slices.Insert(slices.Clone(l.X), at, 0), Y: slices.Clone(l.Y)}
-	for j, s := range added {
-		row := slices.Clone(l.Index[j*len(l.X) : (j+1)*len(l.X)])
-		out.Index = append(out.Index, slices.Insert(row, at, s)...)
-	}
-	return out
 }
 
 // stripEffect is the drag area of the strip between a half plane and its plane of symmetry
@@ -194,7 +174,7 @@ func (m *station) mirrorItem() []uncertainty.Item {
 	if !ok {
 		return nil
 	}
-	return []uncertainty.Item{{Name: "strip at the plane of symmetry", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: effect / math.Sqrt(3), Distribution: uncertainty.Rectangular}}
+	return []uncertainty.Item{uncertainty.HalfWidth("strip at the plane of symmetry", effect)}
 }
 
 // onMirror: the window ends at its plane of symmetry within this part of the spacing.

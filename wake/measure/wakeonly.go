@@ -165,7 +165,7 @@ func SourceItem(ws ...*WakeOnly) uncertainty.Item {
 	for _, w := range ws {
 		gap = w.Source + w.Axial - gap
 	}
-	return uncertainty.Item{Name: "method, source part", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(gap) / math.Sqrt(3), Distribution: uncertainty.Rectangular}
+	return uncertainty.HalfWidth("method, source part", gap)
 }
 
 // wakeOnlyItems are what the wake-only drag depends on: the sampling of its profile
@@ -173,9 +173,7 @@ func SourceItem(ws ...*WakeOnly) uncertainty.Item {
 // form itself.
 func wakeOnlyItems(m *measuring, d *Drag) []uncertainty.Item {
 	sampling := m.scatterOf(m.profile(d.WakeOnly))
-	return append(sampling.Items(m.whole, m.scale), uncertainty.Item{
-		Name: "level of the outer flow", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(m.flow.wake.LevelHalf()) / math.Sqrt(3), Distribution: uncertainty.Rectangular,
-	}, SourceItem(d.WakeOnly))
+	return append(sampling.Items(m.whole, m.scale), uncertainty.HalfWidth("level of the outer flow", m.flow.wake.LevelHalf()), SourceItem(d.WakeOnly))
 }
 
 // profile is the integrand of the profile part.

@@ -137,6 +137,11 @@ func Left(name string, b, s, r, v float64) Item {
 	return Item{Name: name, Category: Sampling, Kind: Independent, Standard: OffStandard(b, s, r, v), Lack: b, About: v}
 }
 
+// HalfWidth is the item of an error of the sampling that lies anywhere within ±width.
+func HalfWidth(name string, width float64) Item {
+	return Item{Name: name, Category: Sampling, Kind: Independent, Standard: math.Abs(width) / math.Sqrt(3), Distribution: Rectangular}
+}
+
 // Declared is an item that says why a category is absent, or not known.
 func Declared(c Category, how, why string) Item {
 	return Item{Name: why, Kind: Common, Category: c, How: how}
