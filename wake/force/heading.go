@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/survey"
 	"wakeledger/wake/survey/settings"
 )
 
@@ -70,18 +71,6 @@ func roleOf(name string) (role, wake.Dimension) {
 	return byUnit, 0
 }
 
-// split parts a heading into name and unit, which stands in brackets.
-func split(heading string) (name, unit string) {
-	heading = strings.Trim(strings.TrimSpace(heading), `"`)
-	name, unit, _ = strings.Cut(strings.TrimSuffix(heading, "]"), "[")
-	if b, inside, ok := strings.Cut(strings.TrimSuffix(heading, ")"), "("); ok && strings.HasSuffix(heading, ")") {
-		if _, err := wake.ParseUnit(inside); err == nil {
-			name, unit = b, inside
-		}
-	}
-	return strings.TrimSpace(name), strings.TrimSpace(unit)
-}
-
 const headingCure = "name the columns as in: time [s],drag [N]"
 
 // heading reads the header; what is wrong with it is text, with what would fix it.
@@ -95,7 +84,7 @@ func heading(fields []string, opt *Options) (c columns, text, cure string) {
 	cure = headingCure
 	var totals, parts []column
 	for k, f := range fields {
-		name, unit := split(f)
+		name, unit := survey.NameUnit(f)
 		if n := bare.Replace(strings.ToLower(name)); n == "time" || n == "t" {
 			if c.time >= 0 {
 				return c, fmt.Sprintf("columns %d and %d are both the time", c.time+1, k+1), cure

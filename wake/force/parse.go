@@ -25,14 +25,7 @@ type table struct {
 	hasTotal    bool
 	values      [][]float64
 	coefficient string // the heading of the drag where it is a coefficient
-	restarts    []restart
-}
-
-// restart is a place where the time goes back in a file.
-type restart struct {
-	at         string // file:line
-	last, time float64
-	rows       int // replaced
+	restarts    []string
 }
 
 // maxDragArea is far beyond any vehicle's, m².
@@ -104,13 +97,7 @@ func (p *parser) line(line int, text string) error {
 			return err
 		}
 	}
-	if !comma {
-		fields = slices.Clone(fields)
-		for k, f := range fields {
-			fields[k] = strings.Replace(f, ",", ".", 1)
-		}
-	}
-	return p.row(line, fields)
+	return p.row(line, fields, !comma)
 }
 
 // begin decides what the columns are, from the first line that is no comment; header says
@@ -156,12 +143,12 @@ func (p *parser) columns() {
 }
 
 // row takes up a row.
-func (p *parser) row(line int, fields []string) error {
+func (p *parser) row(line int, fields []string, comma bool) error {
 	number := func(c int) (float64, error) {
 		if c >= len(fields) {
 			return 0, p.fail(line, len(fields), "each row needs the time and the drag", "a row of %d fields, column %d is needed", len(fields), c+1)
 		}
-		x, err := strconv.ParseFloat(fields[c], 64)
+		x, err := survey.Number(fields[c], comma)
 		if err != nil || math.IsNaN(x-x) {
 			return 0, p.fail(line, c+1, "a finite number is expected", "%q is not a finite number", fields[c])
 		}
@@ -212,7 +199,7 @@ func (p *parser) restarts() error {
 			return p.fail(p.lines[i], p.col.time+1, "put the record in order, each time once; a restart goes on at the same step", "the time goes from %g s to %g s", t.time[last], t.time[i])
 		}
 		at, _ := slices.BinarySearchFunc(keep, t.time[i], func(k int, x float64) int { return cmp.Compare(t.time[k], x) })
-		t.restarts = append(t.restarts, restart{fmt.Sprintf("%s:%d", p.name, p.lines[i]), t.time[last], t.time[i], len(keep) - at})
+		t.restarts = append(t.restarts, fmt.Sprintf("the record goes back from %g s to %g s at %s:%d: the rows from there on replace the %d before", t.time[last], t.time[i], p.name, p.lines[i], len(keep)-at))
 		keep = append(keep[:at], i)
 	}
 	t.time = wake.At(t.time, keep)
@@ -295,21 +282,16 @@ func (t *table) parts(groups []Group, total []float64) ([]series, error) {
 // fieldsOf splits a line at tabs, else at semicolons, commas or blanks; comma is true for
 // commas. A unit in brackets behind a blank belongs to the name before it.
 func fieldsOf(line string) (fields []string, comma bool) {
-	line = strings.TrimSpace(line)
-	if line == "" {
+	if line = strings.TrimSpace(line); line == "" {
 		return nil, false
 	}
-	for _, sep := range []string{"\t", ";", ","} {
-		if !strings.Contains(line, sep) {
-			continue
+	for _, sep := range "\t;," {
+		if strings.ContainsRune(line, sep) {
+			return survey.Fields(strings.TrimSuffix(line, string(sep)), byte(sep)), sep == ','
 		}
-		for f := range strings.SplitSeq(strings.TrimSuffix(line, sep), sep) {
-			fields = append(fields, strings.TrimSpace(f))
-		}
-		return fields, sep == ","
 	}
-	for _, f := range strings.Fields(line) {
-		if n := len(fields); n > 0 && (f[0] == '[' || f[0] == '(') {
+	for _, f := range survey.Fields(line, ' ') {
+		if n := len(fields); n > 0 && f != "" && (f[0] == '[' || f[0] == '(') {
 			fields[n-1] += " " + f
 		} else {
 			fields = append(fields, f)

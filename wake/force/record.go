@@ -116,7 +116,7 @@ func Read(files []File, opt Options) (*Mean, error) {
 	}
 	for _, t := range tables {
 		for _, r := range t.restarts {
-			m.warn("force-restart", "check that the run went on from there", "the record goes back from %g s to %g s at %s: the rows from there on replace the %d before", r.last, r.time, r.at, r.rows)
+			m.warn("force-restart", "check that the run went on from there", "%s", r)
 		}
 	}
 	if all.coefficient != "" {

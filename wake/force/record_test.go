@@ -84,7 +84,7 @@ func TestRecordForms(t *testing.T) {
 		{"unknown drag", "# Time Cs\n1 0.2\n2 0.4\n", 2.5, nil, "", `f:1: the header "Time, Cs" names no time or no drag; name the columns as in: time [s],drag [N]`},
 		{"force before coefficient", "time,Cd,drag\n1,0.3,200\n2,0.3,400\n", 2.5, []float64{0.5, 1}, "", ""},
 		{"remark of percent", "% t [s] drag [N]\n// no more\n1 200\n2 400\n", 2.5, []float64{0.5, 1}, "", ""},
-		{"quoted", "\"time [s]\",\"C_D\"\n1,0.2\n2,0.4\n", 2.5, []float64{0.5, 1}, "\"C_D\"", ""},
+		{"quoted", "\"time [s]\",\"C_D\"\n1,0.2\n2,0.4\n", 2.5, []float64{0.5, 1}, "C_D", ""},
 		{"a sum", "t,body [N],cd,wheels [N],lift [N]\n1,120,9,80,7\n2,240,9,160,7\n", 0, nil, "", `f:1: column 3, "cd", is a coefficient, and the area that it was formed with is not known; give frontal_area in [reference], or record drag [N] or drag_area [m2]`},
 		{"the sum of parts", "t;body [N];wheels [kN];lift [N]\n1;120;0.08;7\n2;240;0.16;7\n", 0, []float64{0.5, 1}, "", ""},
 		{"coefficients of parts", "t cd_body cd_wheels cl_body\n1 0.12 0.08 7\n2 0.24 0.16 7\n", 2.5, []float64{0.5, 1}, "cd_body", ""},
