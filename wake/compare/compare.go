@@ -205,10 +205,8 @@ func (c *comparing) ownMeasurements() (err error) {
 		s.all = r
 		if !c.joined && known.Set != nil {
 			s.allField = known.Set.Field()
-		} else if !c.joined && s.own.Known == nil && c.opt.Structures != nil {
-			if s.allField, err = parts.NewField(known.Measurement); err != nil {
-				return err
-			}
+		} else if !c.joined && s.own.Known == nil && c.opt.Structures != nil && known.Weight != nil {
+			s.allField = parts.NewField(known.Measurement)
 		}
 		w := wake.Warning{
 			Code: "common-samples", Where: s.plane.Name(),

@@ -78,10 +78,9 @@ func (c *comparing) follow(sb *side, v *Variant) (err error) {
 		return nil
 	}
 	centre, of := c.centre()
-	if v.Exchange, err = parts.NewLedger(a, b, s.Match, c.opt.Measure.Regions, centre, of); err == nil {
-		v.Survey.Warnings = append(v.Survey.Warnings, v.Exchange.Warnings...)
-	}
-	return err
+	v.Exchange = parts.NewLedger(a, b, s.Match, c.opt.Measure.Regions, centre, of)
+	v.Survey.Warnings = append(v.Survey.Warnings, v.Exchange.Warnings...)
+	return nil
 }
 
 // doubt is the warning that something is not computable, with the cure that the error

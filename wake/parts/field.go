@@ -39,20 +39,13 @@ type Field struct {
 	divided map[any][]float64
 }
 
-// NewField takes the fields of a measured plane. The weight is counted from its
-// mean on the survey's open edge. A survey without a weight (no axial velocity) is
-// a *wake.InputError. Vorticity and swirl are given for planes normal to x.
+// NewField takes the fields of a measured plane that has a weight, which is counted from its
+// mean on the survey's open edge. Vorticity and swirl are given for planes normal to x.
 //
 // A plane of more than mostSamples samples is first put on a lattice of about
 // rasterPlaces points (see thin), and Note says so: parts of a wake are many samples
 // across by then, and finding them would otherwise take as long as all integrals.
-func NewField(m *measure.Measurement) (*Field, error) {
-	if m.Weight == nil {
-		return nil, &wake.InputError{
-			File: m.Plane.Name(), Text: "no wake weight is computable from the plane's columns",
-			Cure: `name the axial velocity with --column u="NAME [unit]"`,
-		}
-	}
+func NewField(m *measure.Measurement) *Field {
 	f := &Field{Name: m.Plane.Name(), Position: m.Plane.Position, Mesh: m.Plane.Mesh, Level: m.Level, Scale: m.Scale}
 	if m.Result.Wake != nil {
 		f.WeightName = m.Result.Wake.Weight
@@ -80,7 +73,7 @@ func NewField(m *measure.Measurement) (*Field, error) {
 	if v != nil {
 		f.Vorticity, f.Swirl = rotation(f.Mesh, v, w)
 	}
-	return f, nil
+	return f
 }
 
 // rotation gives the vorticity ω and the swirling strength of a plane flow (v, w).
@@ -122,18 +115,6 @@ var criterionNames = []string{"weight", "vorticity", "swirl"}
 
 // String returns the word for the criterion.
 func (c Criterion) String() string { return criterionNames[c] }
-
-// values returns the criterion's field.
-func (f *Field) values(c Criterion) ([]float64, error) {
-	v := [][]float64{f.Weight, f.Vorticity, f.Swirl}[c]
-	if v == nil {
-		return nil, &wake.InputError{
-			File: f.Name, Text: fmt.Sprintf("structures by %s need a field that the plane does not have", c),
-			Cure: "export the three velocities in a plane normal to x, or find structures by weight",
-		}
-	}
-	return v, nil
-}
 
 // total is Scale · ∫ g over the whole mesh.
 func (f *Field) total(g []float64) float64 {

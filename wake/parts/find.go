@@ -75,17 +75,6 @@ func (s *Set) Index(name string) int {
 	return slices.IndexFunc(s.Structures, func(t Structure) bool { return t.Name == name })
 }
 
-// check refuses options that nothing can be found with.
-func (o *Options) check(name string) error {
-	switch {
-	case !(o.Threshold >= 0 && o.Threshold <= math.MaxFloat64):
-		return &wake.InputError{File: name, Text: fmt.Sprintf("the threshold of structures is %g", o.Threshold), Cure: "give a positive number, or 0 for the default"}
-	case !(o.Prominence >= 0 && o.Prominence <= 0.999):
-		return &wake.InputError{File: name, Text: fmt.Sprintf("the prominence is %g", o.Prominence), Cure: "give a part between 0 and 1"}
-	}
-	return nil
-}
-
 // Find returns the structures of a field: the connected parts where the criterion
 // is above the threshold (in magnitude, and each sign for itself, for vorticity and
 // swirl), divided at saddles that lie deep enough below both peaks.
@@ -96,15 +85,9 @@ func (o *Options) check(name string) error {
 // threshold. Parts smaller than 16 squares of the sample distance are joined or dropped
 // likewise.
 //
-// Without structures the set is empty and a warning says so.
-func Find(f *Field, opt Options) (*Set, error) {
-	if err := opt.check(f.Name); err != nil {
-		return nil, err
-	}
-	v, err := f.values(opt.Criterion)
-	if err != nil {
-		return nil, err
-	}
+// Without structures the set is empty and a warning says so. The field must have the criterion.
+func Find(f *Field, opt Options) *Set {
+	v := [][]float64{f.Weight, f.Vorticity, f.Swirl}[opt.Criterion]
 	signs := opt.fill(f, v)
 	out := &Set{
 		Criterion: opt.Criterion.String(), Threshold: opt.Threshold, Level: f.Level, field: f, Structures: []Structure{}, labels: &sync.Map{},
@@ -155,7 +138,7 @@ func Find(f *Field, opt Options) (*Set, error) {
 	}
 	out.name(opt.Regions)
 	out.mirrors(opt.Prominence)
-	return out, nil
+	return out
 }
 
 // fill sets what was left at zero and returns the signs to look for.

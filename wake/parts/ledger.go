@@ -66,15 +66,9 @@ func (l *Ledger) By(kind string) *Breakdown {
 // none is the rest; not given when regions overlap), by structure (pairs of the
 // matching; one without a partner counts against nothing), by strips along span and
 // height, and by sectors about the centre, each plane on its own mesh. Both sets must have
-// local drag (*wake.InputError otherwise).
-func NewLedger(a, b *Set, m *Matching, regions []measure.Box, centre [2]float64, centreOf string) (*Ledger, error) {
+// local drag.
+func NewLedger(a, b *Set, m *Matching, regions []measure.Box, centre [2]float64, centreOf string) *Ledger {
 	fa, fb := a.field, b.field
-	switch {
-	case fa.Local == nil || fb.Local == nil:
-		return nil, &wake.InputError{File: fb.Name, Text: "no local drag, so there is no drag to divide", Cure: "export the static pressure and all three velocities"}
-	case fa.Scale != fb.Scale:
-		return nil, &wake.InputError{File: fb.Name, Text: "a half plane and a full one", Cure: "give both the same symmetry"}
-	}
 	l := &Ledger{A: fa.total(fa.Local), B: fb.total(fb.Local), Centre: centre, CentreOf: centreOf}
 	l.Delta = l.B - l.A
 	if len(regions) > 0 {
@@ -84,7 +78,7 @@ func NewLedger(a, b *Set, m *Matching, regions []measure.Box, centre [2]float64,
 	l.strips("span", fa, fb)
 	l.strips("height", fa, fb)
 	l.sectors(fa, fb)
-	return l, nil
+	return l
 }
 
 func entry(name string, a, b float64) Entry { return Entry{Name: name, A: a, B: b, Delta: b - a} }

@@ -68,13 +68,10 @@ func TestLedger(t *testing.T) {
 		p := plane(t, kind)
 		a := find(t, fieldOf(p, blob{0.5, sigma, sigma, 0, 0}, blob{0.3, 0.2, 0.2, 1.3, 0.4}), parts.Options{})
 		b := find(t, fieldOf(p, blob{0.6, sigma, sigma, 0, 0}), parts.Options{})
-		l, err := parts.NewLedger(a, b, parts.Match(a, b), []measure.Box{
+		l := parts.NewLedger(a, b, parts.Match(a, b), []measure.Box{
 			{Name: "right", Box: grid.Box{Min: grid.Point{X: 0.83, Y: -0.21}, Max: grid.Point{X: 1.91, Y: 1.3}}},
 			{Name: "low", Box: grid.Box{Min: grid.Point{X: -1.03, Y: -1.5}, Max: grid.Point{X: 0.83, Y: 0}}},
 		}, [2]float64{}, "")
-		if err != nil {
-			t.Fatal(err)
-		}
 		want := 2*math.Pi*sigma*sigma*0.1 - 2*math.Pi*0.2*0.2*0.3
 		near(t, kind+": difference", l.Delta, want, 0.02*math.Abs(want)+1e-3)
 		for _, by := range []string{"regions", "structures", "span", "height", "sectors"} {
@@ -113,12 +110,9 @@ func TestLedger(t *testing.T) {
 
 func TestLedgerRefuses(t *testing.T) {
 	a := find(t, fieldOf(plane(t, "nodes"), blob{0.5, 0.2, 0.2, 0, 0}), parts.Options{})
-	l, err := parts.NewLedger(a, a, parts.Match(a, a), []measure.Box{
+	l := parts.NewLedger(a, a, parts.Match(a, a), []measure.Box{
 		{Name: "one", Box: grid.Box{Max: grid.Point{X: 1, Y: 1}}}, {Name: "two", Box: grid.Box{Max: grid.Point{X: 0.5, Y: 2}}},
 	}, [2]float64{}, "")
-	if err != nil {
-		t.Fatal(err)
-	}
 	if len(l.Warnings) != 1 || l.By("regions").Rest != nil {
 		t.Errorf("overlapping regions: %+v", l.Warnings)
 	}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"wakeledger/grid"
-	"wakeledger/wake"
 )
 
 // PathPoint is a structure at one station.
@@ -30,14 +29,11 @@ type Path struct {
 	End string `json:"end"`
 }
 
-// Follow joins the structures of one configuration's stations, which must come in
+// Follow joins the structures of one configuration's stations, which come in
 // the order of their positions, by the rules of Match from each station to the next,
 // save that a path keeps to its side: a part beside the vehicle that becomes one of
 // the wake in the middle has merged into that.
-func Follow(sets []*Set) ([]Path, error) {
-	if err := increasing(sets); err != nil {
-		return nil, err
-	}
+func Follow(sets []*Set) []Path {
 	var paths []Path
 	open := map[string]int{} // the path of each structure of the station before
 	for k, s := range sets {
@@ -63,21 +59,7 @@ func Follow(sets []*Set) ([]Path, error) {
 		}
 		open = next
 	}
-	return paths, nil
-}
-
-// increasing checks the order of the stations.
-func increasing(sets []*Set) error {
-	for k := 1; k < len(sets); k++ {
-		a, b := sets[k-1].field, sets[k].field
-		if !(b.Position > a.Position) {
-			return &wake.InputError{
-				File: b.Name, Text: fmt.Sprintf("station %g m comes after %g m (%s)", b.Position, a.Position, a.Name),
-				Cure: "give the stations in the order of their positions, each once",
-			}
-		}
-	}
-	return nil
+	return paths
 }
 
 // point describes structure i for a path.

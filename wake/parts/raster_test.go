@@ -35,10 +35,7 @@ func TestCoarseRasterSaid(t *testing.T) {
 	m := &grid.Mesh{Kind: grid.KindTriangles, Points: append(points, far...), Triangles: append(tri(points, 0), tri(far, 900)...)}
 	f := &Field{Name: "clusters", Mesh: m, Weight: make([]float64, 1800), Scale: 1}
 	f.Weight[465], f.Weight[466] = 1, 1
-	set, err := Find(f, Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	set := Find(f, Options{})
 	if !slices.ContainsFunc(set.Warnings, func(w wake.Warning) bool { return w.Code == "coarse-raster" }) {
 		t.Errorf("no warning: %v", set.Warnings)
 	}

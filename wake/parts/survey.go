@@ -11,16 +11,12 @@ import (
 // the rule and the warnings, and returns the set; for a plane normal to z it does
 // the same with the wake's edges, at the same threshold. What does not apply is nil:
 // the set of a plane that is not normal to x, the view of one not normal to z, both
-// of a plane without a weight. Errors are those of Find and NewTopView.
+// of a plane without a weight. Errors are those of NewTopView.
 func Survey(m *measure.Measurement, opt Options) (*Set, *TopView, error) {
 	if m.Weight == nil || m.Plane.Normal != wake.AxisX && m.Plane.Normal != wake.AxisZ {
 		return nil, nil, nil
 	}
-	f, err := NewField(m)
-	if err != nil {
-		return nil, nil, err
-	}
-	r := m.Result
+	f, r := NewField(m), m.Result
 	if m.Plane.Normal == wake.AxisZ {
 		if opt.Criterion != ByWeight {
 			opt.Threshold = 0
@@ -39,10 +35,7 @@ func Survey(m *measure.Measurement, opt Options) (*Set, *TopView, error) {
 		})
 		return nil, nil, nil
 	}
-	s, err := Find(f, opt)
-	if err != nil {
-		return nil, nil, err
-	}
+	s := Find(f, opt)
 	r.Structures = slices.Clone(s.Structures)
 	r.StructureRule = &measure.StructureRule{
 		Criterion: s.Criterion, Weight: s.Weight, Threshold: s.Threshold, Level: s.Level, Text: s.Rule, Rest: s.Rest,

@@ -2,7 +2,6 @@ package parts
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 
 	"wakeledger/grid"
@@ -29,9 +28,6 @@ type TopView struct {
 // they are). Between samples the weight is linear.
 func NewTopView(f *Field, threshold float64) (*TopView, error) {
 	threshold = cmp.Or(threshold, DefaultThreshold)
-	if !(threshold > 0 && threshold <= math.MaxFloat64) {
-		return nil, &wake.InputError{File: f.Name, Text: fmt.Sprintf("the threshold is %g", threshold), Cure: "give a positive threshold"}
-	}
 	r := grid.RasterFor(f.Mesh, f.Mesh)
 	if r == nil {
 		return nil, &wake.InputError{File: f.Name, Text: "the plane is too small for a row of samples", Cure: "survey a larger plane"}

@@ -24,10 +24,7 @@ func TestPath(t *testing.T) {
 		a.Position = float64(k)
 		base = append(base, find(t, a, parts.Options{}))
 	}
-	paths, err := parts.Follow(base)
-	if err != nil {
-		t.Fatal(err)
-	}
+	paths := parts.Follow(base)
 	if len(paths) != 1 || len(paths[0].Points) != 3 {
 		t.Fatalf("%+v", paths)
 	}
@@ -37,9 +34,6 @@ func TestPath(t *testing.T) {
 			t.Fatalf("no outline at station %d", k)
 		}
 		near(t, "middle of the outlines", (*q.RightEdge+*q.LeftEdge)/2, 0.8+0.1*float64(k), 0.05*h)
-	}
-	if _, err := parts.Follow([]*parts.Set{base[1], base[0]}); err == nil {
-		t.Error("stations out of order are taken")
 	}
 }
 
@@ -121,9 +115,6 @@ func TestRegionName(t *testing.T) {
 	if s := between(t, a, a, shift.Options{Items: shift.Complete}); s.Verdict != uncertainty.NotResolved {
 		t.Errorf("a wake against itself moved: %+v", s)
 	}
-	if _, err := shift.Between(a, a, "no such", a.Structures[0].Name, shift.Options{}); err == nil || !strings.Contains(err.Error(), a.Structures[0].Name) {
-		t.Errorf("an unknown name: %v", err)
-	}
 }
 
 // A reference that is off in one configuration alone pulls the centroid over the
@@ -147,10 +138,7 @@ func TestReferenceOffInOne(t *testing.T) {
 	a, b := take(0.8, 0), take(0.8+move, 0.01)
 	var sets [2]*parts.Set
 	for k, m := range []*measure.Measurement{a, b} {
-		f, err := parts.NewField(m)
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := parts.NewField(m)
 		sets[k] = find(t, f, parts.Options{})
 	}
 	// The window has 12 m², the weight the integral 2πεσ² = 0.1257 m².
@@ -182,10 +170,7 @@ func TestJSON(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := parts.NewLedger(a, b, m, nil, [2]float64{}, "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := parts.NewLedger(a, b, m, nil, [2]float64{}, "")
 	out, err := json.Marshal(map[string]any{"set": a, "match": m, "shift": s, "ledger": l})
 	if err != nil {
 		t.Fatal(err)

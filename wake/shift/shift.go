@@ -2,17 +2,14 @@ package shift
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"wakeledger/grid"
-	"wakeledger/wake"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/uncertainty"
 )
@@ -148,42 +145,20 @@ type Shift struct {
 // not agree the structure changed its shape too, and the headline is that of apart.
 func Between(a, b *parts.Set, nameA, nameB string, opt Options) (*Shift, error) {
 	i, j := a.Index(nameA), b.Index(nameB)
-	switch {
-	case i < 0:
-		return nil, unknown(a, nameA)
-	case j < 0:
-		return nil, unknown(b, nameB)
-	case a.Criterion != b.Criterion || a.Criterion != parts.ByWeight.String() || a.Threshold != b.Threshold:
-		return nil, &wake.InputError{
-			File: b.Field().Name, Text: fmt.Sprintf("structures by %s >= %g and by %s >= %g are not alike", a.Criterion, a.Threshold, b.Criterion, b.Threshold),
-			Cure: "find both by the same weight with the same threshold",
-		}
-	}
 	sa, sb := a.Structures[i], b.Structures[j]
 	s := &Shift{A: nameA, B: nameB, Position: a.Field().Position, Side: cmp.Or(opt.Side, sa.Side)}
 	w, err := partWindow(a, b, i, j, s.Side)
 	if err != nil {
 		return nil, err
 	}
-	if err := s.over(w, [2]shape{{sa.Centroid, sa.Spread}, {sb.Centroid, sb.Spread}}, opt); err != nil {
-		return nil, err
-	}
+	s.over(w, [2]shape{{sa.Centroid, sa.Spread}, {sb.Centroid, sb.Spread}}, opt)
 	s.drag(w, a.Field(), b.Field())
 	return s, nil
 }
 
-// unknown is the error of a name that no structure has.
-func unknown(s *parts.Set, name string) error {
-	var names []string
-	for _, t := range s.Structures {
-		names = append(names, t.Name)
-	}
-	return &wake.InputError{File: s.Field().Name, Text: fmt.Sprintf("no structure is called %q", name), Cure: "one of " + strings.Join(names, ", ") + " is expected"}
-}
-
 // InBox measures how far the wake in a box (in the plane, where box is nil) moved from
-// field a to field b as Between does; name goes into the text. The window is all places
-// of the box that both surveys cover, so what lies below the threshold (0 means 0.1) does not
+// field a to field b as Between does; name is that of the wake. The window is all places
+// of the box that both surveys cover, so what lies below the threshold does not
 // pull on any measure. The outline is the outermost place at or above the threshold in the
 // box; where the wake goes on beyond the box there is none.
 //
@@ -191,23 +166,17 @@ func unknown(s *parts.Set, name string) error {
 // given: that of the box is a matter of its own. A box without a place of common coverage is
 // a *wake.InputError. Nothing above the threshold leaves Moves empty, and NotMeasured says so.
 func InBox(a, b *parts.Field, name string, box *grid.Box, threshold float64, opt Options) (*Shift, error) {
-	threshold = cmp.Or(threshold, parts.DefaultThreshold)
-	if !(threshold > 0 && threshold <= math.MaxFloat64) {
-		return nil, &wake.InputError{File: b.Name, Text: fmt.Sprintf("the threshold is %g", threshold), Cure: "give a positive threshold"}
-	}
 	s := &Shift{A: name, B: name, Position: a.Position, Side: opt.Side}
 	w, shapes, err := boxWindow(a, b, box, threshold, opt.Side)
 	if err != nil {
 		return nil, err
 	}
-	return s, s.over(w, shapes, opt)
+	s.over(w, shapes, opt)
+	return s, nil
 }
 
 // over takes the moves over a window of wakes of the given shapes.
-func (s *Shift) over(w *window, of [2]shape, opt Options) error {
-	if !(opt.Width >= 0 && opt.Width <= math.MaxFloat64) {
-		return &wake.InputError{Text: fmt.Sprintf("the width is %g m", opt.Width), Cure: "give a length, or 0"}
-	}
+func (s *Shift) over(w *window, of [2]shape, opt Options) {
 	s.Threshold, s.width, s.WidthOf, s.Moves = w.t, opt.Width, opt.WidthOf, []Move{}
 	if !floats.HasNaN(of[0].at[:]) && !floats.HasNaN(of[1].at[:]) {
 		s.Spread = [2]float64{of[1].spread[0] - of[0].spread[0], of[1].spread[1] - of[0].spread[1]}
@@ -220,7 +189,6 @@ func (s *Shift) over(w *window, of [2]shape, opt Options) error {
 	}
 	s.measure(w, opt)
 	s.judge(math.Max(of[0].spread[0], of[1].spread[0]), opt)
-	return nil
 }
 
 // judge completes the budgets with what all measures share and decides on the moves.

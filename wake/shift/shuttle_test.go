@@ -34,10 +34,7 @@ func shuttlePlane(t *testing.T, dir, name string) *parts.Field {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := parts.NewField(m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := parts.NewField(m)
 	return f
 }
 
@@ -164,18 +161,12 @@ func TestShuttle(t *testing.T) {
 			if c.name == "fairing" && k == 0 {
 				continue
 			}
-			l, err := parts.NewLedger(a, b, parts.Match(a, b), nil, [2]float64{0, 0.95}, "")
-			if err != nil {
-				t.Fatal(err)
-			}
+			l := parts.NewLedger(a, b, parts.Match(a, b), nil, [2]float64{0, 0.95}, "")
 			for _, d := range l.Breakdowns {
 				near(t, fmt.Sprintf("%s at %s: residual by %s", c.name, stations[k], d.By), d.Residual, 0, 1e-9)
 			}
 		}
-		paths, err := parts.Follow(sets["bare"])
-		if err != nil {
-			t.Fatal(err)
-		}
+		paths := parts.Follow(sets["bare"])
 		k := slices.IndexFunc(paths, func(p parts.Path) bool { return p.Name == wheel(t, sets["bare"][0], "right").Name })
 		if k < 0 || len(paths[k].Points) != 3 {
 			t.Errorf("the path of the right wheel's wake: %+v", paths)

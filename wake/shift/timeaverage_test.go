@@ -37,10 +37,7 @@ func turbulent(t *testing.T, kind string, avg timeAverage, sigma float64, at ...
 		s = waketest.Scatter(f, -2, 2, -1.5, 1.5, 81, 61, 7)
 	}
 	m := take(t, s, opt)
-	field, err := parts.NewField(m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	field := parts.NewField(m)
 	if avg.length > 0 {
 		// Each place has draws of its own.
 		field.Time = newShared(field.Mesh.Points, avg.length).timeDraws(rand.New(rand.NewPCG(math.Float64bits(at[0]), 1)), avg.sd)

@@ -66,11 +66,7 @@ func (r *runner) follow(context.Context) error {
 		if len(sets) < 2 {
 			continue
 		}
-		paths, err := parts.Follow(sets)
-		if err != nil {
-			return err
-		}
-		paths = carrying(paths, sets)
+		paths := carrying(parts.Follow(sets), sets)
 		r.out.Paths = append(r.out.Paths, Paths{Configuration: cfg.Name, Paths: paths})
 		if cfg.Name == r.c.Baseline {
 			r.moves(paths, sets, at)
