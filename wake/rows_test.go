@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"wakeledger/grid"
 	"wakeledger/grid/gridtest"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
@@ -67,35 +66,4 @@ func left(s *wake.Samples, drop func(y, z float64) bool) *wake.Samples {
 		out.N++
 	}
 	return out
-}
-
-// TestNoRows: samples that lie as far apart one way as the other are joined as they are.
-func TestNoRows(t *testing.T) {
-	box := grid.Box{Max: grid.Point{X: 1, Y: 1}}
-	level := func(p grid.Point) int {
-		if math.Hypot(p.X-0.41, p.Y-0.37) < 0.22 {
-			return 3
-		}
-		return 0
-	}
-	sets := map[string][]grid.Point{
-		"octree centres": gridtest.OctreeCentres(30, 30, box, 3, level),
-		"octree nodes":   gridtest.OctreeNodes(30, 30, box, 3, level),
-		"near lattice":   gridtest.Noisy(gridtest.LatticePoints(40, 40, box), 1e-4, 1),
-		"few":            gridtest.JitteredPoints(3, 3, box, 0.3, 1),
-	}
-	for seed := range uint64(20) {
-		sets[fmt.Sprintf("jittered %d", seed)] = gridtest.JitteredPoints(40, 40, box, 0.45, seed)
-		rng := rand.New(rand.NewPCG(seed, 3))
-		p := make([]grid.Point, 5+rng.IntN(500))
-		for i := range p {
-			p[i] = grid.Point{X: rng.Float64(), Y: rng.Float64()}
-		}
-		sets[fmt.Sprintf("random %d", seed)] = p
-	}
-	for name, p := range sets {
-		if s := wake.RowScale(p); s != 1 {
-			t.Errorf("%s: stretched by %g", name, s)
-		}
-	}
 }

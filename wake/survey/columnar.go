@@ -159,5 +159,5 @@ func gather(v []float64, keep []int32) []float64 {
 }
 
 func (c *columnar) layout(opt *Options) *layout {
-	return assign(c.name, &dialect{fields: len(c.col), headings: c.heads}, opt)
+	return assign(c.name, &dialect{fields: len(c.col), header: header{headings: c.heads}}, opt)
 }

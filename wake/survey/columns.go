@@ -53,12 +53,10 @@ func wantedNames(opt *Options) []string {
 // layout is what the columns of a file are taken for, and what is done with each field
 // of a row.
 type layout struct {
-	name string
-	d    *dialect
-	opt  *Options
-	cols [wake.NumQuantities]column
-	// taken marks the fields that an option has claimed.
-	taken   []bool
+	name    string
+	d       *dialect
+	opt     *Options
+	cols    [wake.NumQuantities]column
 	ignored []string // names that are left over
 	doubts  []wake.Warning
 	// slot[f] is the column of the table that field f goes to, −1 for a field that is
@@ -69,7 +67,7 @@ type layout struct {
 
 // assign settles the columns and their units.
 func assign(name string, d *dialect, opt *Options) *layout {
-	a := &layout{name: name, d: d, opt: opt, taken: make([]bool, d.fields), slot: make([]int8, d.fields)}
+	a := &layout{name: name, d: d, opt: opt, slot: make([]int8, d.fields)}
 	a.explicit()
 	a.byName()
 	var missing []string
@@ -135,7 +133,6 @@ func (a *layout) label(i int) string {
 }
 
 func (a *layout) explicit() {
-	owner := map[int]wake.Quantity{}
 	for q := wake.Quantity(0); q < wake.NumQuantities; q++ {
 		text, ok := a.opt.Columns[q]
 		if !ok {
@@ -160,10 +157,9 @@ func (a *layout) explicit() {
 			continue
 		}
 		wake.Stop(absent)
-		if p, ok := owner[i]; ok {
+		if p := a.owner(i); p < q {
 			a.refuse(i, fmt.Sprintf("--column gives %q to both %s and %s", a.label(i), p, q), "name another column for one of them")
 		}
-		owner[i] = q
 		c := column{present: true, field: i, Source: wake.Source{Name: "column " + strconv.Itoa(i+1), By: a.by(), Unit: unit}}
 		if a.d.headings != nil {
 			h := a.d.headings[i]
@@ -176,8 +172,17 @@ func (a *layout) explicit() {
 			}
 		}
 		a.cols[q] = c
-		a.taken[i] = true
 	}
+}
+
+// owner is the quantity that a field is taken for, NumQuantities for none.
+func (a *layout) owner(field int) wake.Quantity {
+	for q, c := range a.cols {
+		if c.present && c.field == field {
+			return wake.Quantity(q)
+		}
+	}
+	return wake.NumQuantities
 }
 
 func otherUnit(a, b string) bool {
@@ -261,15 +266,14 @@ func (a *layout) byName() {
 		}
 	}
 	settleIndices(ms)
-	claimed := [wake.NumQuantities]int{}
 	for i, m := range ms {
 		q := m.q
-		if q >= wake.NumQuantities || a.taken[i] || a.cols[q].present && a.cols[q].By != "file" {
+		if q >= wake.NumQuantities || a.owner(i) < wake.NumQuantities || a.cols[q].present && a.cols[q].By != "file" {
 			continue
 		}
 		h := a.d.headings[i]
 		if a.cols[q].present {
-			first := claimed[q]
+			first := a.cols[q].field
 			choice := h.raw
 			if strings.EqualFold(h.raw, a.d.headings[first].raw) {
 				choice = strconv.Itoa(i + 1)
@@ -277,7 +281,6 @@ func (a *layout) byName() {
 			a.refuse(i, fmt.Sprintf("columns %q (%d) and %q (%d) both say that they are %s", a.d.headings[first].raw, first+1, h.raw, i+1, q),
 				fmt.Sprintf("choose with --column %s=%q", q, choice))
 		}
-		claimed[q] = i
 		if h.odd != "" {
 			a.refuse(i, fmt.Sprintf("the unit %q of column %q is not understood", h.odd, h.raw), fmt.Sprintf("give it with --column %s=\"%d [%s]\"", q, i+1, q.Unit()))
 		}

@@ -26,11 +26,7 @@ type dialect struct {
 	// fields in a row; trailing allows one more separator at its end.
 	fields   int
 	trailing bool
-	// headings has one entry a field, or is nil; headerLine is its line.
-	headings   []heading
-	headerLine int
-	// units has one entry a field when a row of units follows the header.
-	units []string
+	header
 	// start is the offset of the first row in the head, startLine its line.
 	start, startLine int
 	// declared is how many rows the preface promises, 0 where it does not.
@@ -40,18 +36,21 @@ type dialect struct {
 	cells, points int
 }
 
+// header is what stands above the rows.
+type header struct {
+	// headings has one entry a field, or is nil; headerLine is its line.
+	headings   []heading
+	headerLine int
+	// units has one entry a field when a row of units, unitsLine, follows the header.
+	units     []string
+	unitsLine int
+}
+
 type line struct {
 	at   int    // offset
 	text []byte // without the line end, trimmed
 	// comment lines have their marker cut off; rules are lines of marks alone.
 	comment, rule bool
-	// What headerNames made of the line, by separator; rows share it.
-	names map[byte]names
-}
-
-type names struct {
-	headings []heading
-	known    int
 }
 
 func (l line) empty() bool { return len(l.text) == 0 }
@@ -207,7 +206,7 @@ func detect(name string, head []byte, whole bool, wanted []string) *dialect {
 			if !ok {
 				continue
 			}
-			if d.header(name, lines, r, wanted) {
+			if d.header = above(name, lines, r, wanted); d.headings != nil {
 				d.begin(name, lines, r)
 				return d
 			}
@@ -219,7 +218,6 @@ func detect(name string, head []byte, whole bool, wanted []string) *dialect {
 			}
 		}
 		if plain.i >= 0 {
-			d.headings, d.units, d.headerLine = nil, nil, 0
 			d.begin(name, lines, plain)
 			return d
 		}
@@ -245,55 +243,35 @@ func agrees(lines []line, r row) bool {
 	return len(r.fields) >= 3
 }
 
-// header looks upward from row r for the header that fits it.
-func (d *dialect) header(name string, lines []line, r row, wanted []string) bool {
-	d.headings, d.units, d.headerLine = nil, nil, 0
-	var units []string
+// above looks upward from row r for the header that fits it.
+func above(name string, lines []line, r row, wanted []string) header {
+	var h, fallback header
 	near := true // no line of text between here and the row
-	fallback := -1
-	var unknown []heading
 	for j, steps := r.i-1, 0; j >= 0 && steps < headerReach; j, steps = j-1, steps+1 {
 		l := lines[j]
 		if l.empty() || l.rule {
 			continue
 		}
-		found, ok := l.names[r.st.sep]
-		if !ok {
-			found.headings, found.known = headerNames(l.text, r.st.sep, wanted)
-			if l.names == nil {
-				lines[j].names = map[byte]names{}
-			}
-			lines[j].names[r.st.sep] = found
-		}
-		hs, known := found.headings, found.known
-		n := len(hs)
-		if known < 2 {
-			// Names that say nothing make a header only when no line above does.
-			if n == len(r.fields) && near && !l.comment && fallback < 0 && unitRow(l.text, r) == nil {
-				fallback, unknown = j, hs
-			}
-			n = 0
+		hs, known := headerNames(l.text, r.st.sep, wanted)
+		n, u := len(hs), unitRow(l.text, r)
+		// Names that say nothing make a header only when no line above does.
+		if known < 2 && n == len(r.fields) && near && !l.comment && fallback.headings == nil && u == nil {
+			fallback.headings, fallback.headerLine = hs, j+1
 		}
 		switch {
-		case n == 0:
-			if u := unitRow(l.text, r); u != nil && units == nil {
-				units = u
-				continue
-			}
-			if !l.comment {
-				near = near && rowLike(l.text, r)
-			}
+		case known < 2 && u != nil && h.units == nil:
+			h.units, h.unitsLine = u, j+1
+		case known < 2:
+			near = near && (l.comment || rowLike(l.text, r))
 		case n == len(r.fields), n == len(r.fields)-1 && len(r.fields[n]) == 0:
-			d.headings, d.headerLine, d.units = hs, j+1, units
-			return true
+			h.headings, h.headerLine = hs, j+1
+			return h
 		case near && !l.comment && n >= 3:
 			refuse(name, r.i+1, min(n, len(r.fields))+1, fmt.Sprintf("the row has %d fields, the header in line %d has %d names", len(r.fields), j+1, n), "export the plane again, or mend the header")
 		}
 	}
-	if fallback >= 0 {
-		d.headings, d.headerLine, d.units = unknown, fallback+1, units
-	}
-	return fallback >= 0
+	fallback.units, fallback.unitsLine = h.units, h.unitsLine
+	return fallback
 }
 
 func rowLike(text []byte, r row) bool {
@@ -312,19 +290,11 @@ func (d *dialect) begin(name string, lines []line, r row) {
 			d.fields, d.trailing = d.fields-1, true
 		}
 		// What follows the header and the units is a row, even when it is damaged.
-		seenUnits := d.units == nil
-		for first = d.headerLine; first < r.i; first++ {
-			l := lines[first]
-			if l.empty() || l.comment || l.rule {
-				continue
-			}
-			if !seenUnits && unitRow(l.text, r) != nil {
-				seenUnits = true
-				continue
-			}
-			break
+		for first = max(d.headerLine, d.unitsLine); first < r.i && (lines[first].empty() || lines[first].comment || lines[first].rule); {
+			first++
 		}
 	} else {
+		d.header = header{}
 		// Lines above the row that have as many fields and a number are rows too.
 		for j := r.i - 1; j >= 0; j-- {
 			l := lines[j]

@@ -1,3 +1,0 @@
-package wake
-
-var RowScale = rowScale
