@@ -6,11 +6,11 @@ import (
 	"cmp"
 	"context"
 	"encoding/binary"
-	"encoding/json"
 	"fmt"
 	"io"
 	"path"
 	"regexp"
+	"strconv"
 	"strings"
 
 	"wakeledger/wake"
@@ -149,26 +149,14 @@ func unzip(ctx context.Context, name string, data []byte) (arrays []*numpyArray,
 	return arrays, texts
 }
 
-// python finds what differs between the literals of headers and JSON: texts, commas
-// before a closing bracket, round brackets, words, and whole numbers of Python 2.
-var python = regexp.MustCompile(`'(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*"|(?:,\s*)?[)\]}]|\(|\b(?:True|False|None)\b|\b\d+L\b`)
-
-func pythonToJSON(s string) []byte {
-	return []byte(python.ReplaceAllStringFunc(strings.Trim(s, " \t\r\n\x00"), func(token string) string {
-		switch token[0] {
-		case '\'', '"':
-			text, _ := json.Marshal(strings.NewReplacer(`\\`, `\`, `\'`, `'`, `\"`, `"`).Replace(token[1 : len(token)-1]))
-			return string(text)
-		case '(':
-			return "["
-		case 'T', 'F':
-			return strings.ToLower(token)
-		case 'N':
-			return "null"
-		}
-		return strings.NewReplacer(",", "", ")", "]", "L", "").Replace(token)
-	}))
-}
+// The entries of a header, in any order, and a field of a structured type: its name, its type
+// and, where it is a vector, its length.
+var (
+	numpyDescr = regexp.MustCompile(`['"]descr['"]\s*:\s*(?:['"]([^'"]*)['"]|\[(.*)\])\s*[,}]`)
+	numpyOrder = regexp.MustCompile(`['"]fortran_order['"]\s*:\s*(True|False)`)
+	numpyShape = regexp.MustCompile(`['"]shape['"]\s*:\s*\(([-0-9L,\s]*)\)`)
+	numpyEntry = regexp.MustCompile(`\(\s*('(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*")\s*,\s*'([^']*)'\s*(?:,\s*\(\s*(\d+)\s*,?\s*\)\s*)?\)`)
+)
 
 func (a *numpyArray) parse(data []byte) {
 	a.failIf(!bytes.HasPrefix(data, []byte(numpyMagic)), numpyCure, "the array does not begin with the NumPy magic")
@@ -182,21 +170,16 @@ func (a *numpyArray) parse(data []byte) {
 		a.refuse(numpyCure, "the array format has version %d.%d, 1 to 3 are known", v, data[7])
 	}
 	a.failIf(length > maxNumpyHeader || start+length > len(data), numpyCure, "the header has %d bytes, the file %d", length, len(data))
-	var header struct {
-		Descr   any
-		Fortran *bool `json:"fortran_order"`
-		Shape   []int
-	}
 	literal := string(data[start : start+length])
-	switch err := json.Unmarshal(pythonToJSON(literal), &header); {
-	case err != nil:
-		a.refuse(numpyCure, "the header %q is not understood", shorten(literal))
-	case header.Shape == nil:
-		a.refuse(numpyCure, "the header has no shape")
-	case header.Fortran == nil:
-		a.refuse(numpyCure, "the header does not say fortran_order")
+	descr, order, shape := numpyDescr.FindStringSubmatch(literal), numpyOrder.FindStringSubmatch(literal), numpyShape.FindStringSubmatch(literal)
+	a.failIf(descr == nil || shape == nil, numpyCure, "the header %q is not understood", shorten(strings.Trim(literal, "\n")))
+	a.failIf(order == nil, numpyCure, "the header does not say fortran_order")
+	a.data, a.fortran = data[start+length:], order[1] == "True"
+	for _, f := range strings.FieldsFunc(shape[1], func(r rune) bool { return strings.ContainsRune(", \n\tL", r) }) {
+		n, err := strconv.Atoi(f)
+		a.failIf(err != nil, numpyCure, "the shape %q is not one of whole numbers", shorten(shape[1]))
+		a.dims = append(a.dims, n)
 	}
-	a.data, a.dims, a.fortran = data[start+length:], header.Shape, *header.Fortran
 	size := 1
 	for _, n := range a.dims {
 		a.failIf(n < 0 || n > maxSamples, numpyCure, "the shape %v is not one of whole numbers up to %d", a.dims, maxSamples)
@@ -204,33 +187,33 @@ func (a *numpyArray) parse(data []byte) {
 		a.failIf(n > 0 && size > len(a.data)/n, numpyCure, "the shape %v needs more values than the file's %d bytes hold", a.dims, len(a.data))
 		size *= n
 	}
-	kind, _ := header.Descr.(string)
-	a.text = len(kind) > 1 && (kind[1] == 'U' || kind[1] == 'S')
-	a.element(header.Descr)
+	a.text = len(descr[1]) > 1 && (descr[1][1] == 'U' || descr[1][1] == 'S')
+	if descr[1] != "" {
+		f := a.number("", descr[1])
+		f.count = 1
+		a.fields, a.width = []numpyField{f}, f.typ.Size()
+	} else {
+		a.structure(descr[2])
+	}
 	a.failIf(a.width == 0 || size*a.width != len(a.data), numpyCure, "%d values of %d bytes are declared and %d bytes are there", size, a.width, len(a.data))
 }
 
 const numbersCure = "convert the array to numbers, as in numpy.save(name, array.astype(float))"
 
-// element reads a descr: a type of one number, or a list of named fields.
-func (a *numpyArray) element(descr any) {
-	if kind, ok := descr.(string); ok {
-		f := a.number("", kind)
-		f.count = 1
-		a.fields, a.width = []numpyField{f}, f.typ.Size()
-		return
-	}
-	list, ok := descr.([]any)
-	a.failIf(!ok, numbersCure, "the type %v is not understood", descr)
-	for _, e := range list {
-		name, kind, count := a.entry(e)
-		if len(kind) > 1 && kind[1] == 'V' || kind == "" {
-			// Padding between aligned fields.
-			n := 0
-			if _, err := fmt.Sscanf(kind[min(2, len(kind)):], "%d", &n); err != nil || n < 0 || n > 1<<16 {
-				a.refuse(numbersCure, "the type %q is not understood", kind)
-			}
-			a.width += n * count
+// structure reads a list of named fields.
+func (a *numpyArray) structure(list string) {
+	rest := strings.Trim(numpyEntry.ReplaceAllString(list, ""), ", \n")
+	a.failIf(rest != "", numbersCure, "the type %q is not one of plain numbers with names", shorten(list))
+	for _, m := range numpyEntry.FindAllStringSubmatch(list, -1) {
+		name, kind, count := strings.NewReplacer(`\\`, `\`, `\'`, `'`, `\"`, `"`).Replace(m[1][1:len(m[1])-1]), m[2], 1
+		if m[3] != "" {
+			count, _ = strconv.Atoi(m[3])
+			a.failIf(!(1 <= count && count <= 9), numbersCure, "the field %q has %s values in a row, 1 to 9 can be read", name, m[3])
+		}
+		if padding, ok := strings.CutPrefix(kind, "|V"); ok { // between aligned fields
+			n, err := strconv.ParseUint(padding, 10, 16)
+			a.failIf(err != nil, numbersCure, "the type %q is not understood", kind)
+			a.width += int(n) * count
 			continue
 		}
 		f := a.number(fmt.Sprintf("the field %q: ", name), kind)
@@ -239,27 +222,6 @@ func (a *numpyArray) element(descr any) {
 		a.width += count * f.typ.Size()
 	}
 	a.failIf(len(a.fields) == 0 || len(a.fields) > maxFields, numbersCure, "the type has %d fields of numbers, 1 to %d can be read", len(a.fields), maxFields)
-}
-
-// entry reads a field of a structured type: its name, which a title may accompany,
-// its type and, where it is a vector, its length.
-func (a *numpyArray) entry(e any) (name, kind string, count int) {
-	t, _ := e.([]any)
-	if len(t) == 2 {
-		t = append(t, []any{1.})
-	}
-	a.failIf(len(t) != 3, numbersCure, "the field %v is not understood", e)
-	if title, ok := t[0].([]any); ok && len(title) == 2 {
-		t[0] = title[1]
-	}
-	name, named := t[0].(string)
-	kind, isText := t[1].(string)
-	a.failIf(!named || !isText, numbersCure, "the field %v is not one of plain numbers", e)
-	sub, _ := t[2].([]any)
-	a.failIf(len(sub) != 1, numbersCure, "the field %q holds a table", name)
-	n, _ := sub[0].(float64)
-	a.failIf(!(1 <= n && n <= 9), numbersCure, "the field %q has %v values in a row, 1 to 9 can be read", name, sub[0])
-	return name, kind, int(n)
 }
 
 var numpyTypes = map[string]number.Type{
