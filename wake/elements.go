@@ -63,21 +63,32 @@ func (p *Plane) meshElements(s *Samples, rows, elements []int32, look look, poin
 	}
 	mesh := &grid.Mesh{Kind: grid.KindPolygons, Support: grid.Nodes}
 	if s.CellValues {
-		points = p.take(points, keep)
-		c.Keep(keep)
 		mesh = &grid.Mesh{Kind: grid.KindCells, Support: grid.Cells, Points: points, Cells: c}
-	} else {
-		c.Keep(keep)
-		p.join(c)
-		mesh.Points = c.Corners
-		mesh.Triangles, mesh.Faces = split(c)
 	}
-	if p.Mesh = mesh; p.latticed(c) {
+	p.Mesh = mesh
+	if cover := p.cover(c, keep); cover != nil {
+		return p.overlap(c, *cover)
+	}
+	return nil
+}
+
+// cover makes the mesh of the polygons that are kept, and tells how they cover the plane; nil
+// where they are the elements of a lattice.
+func (p *Plane) cover(c *grid.CellSet, keep []bool) *grid.Coverage {
+	m := p.Mesh
+	if c.Keep(keep); m.Kind == grid.KindCells {
+		m.Points = p.take(m.Points, keep)
+	} else {
+		p.join(c)
+		m.Points = c.Corners
+		m.Triangles, m.Faces = split(c)
+	}
+	if p.latticed(c) {
 		return nil
 	}
-	cover := c.Cover(mesh.Spacing())
-	mesh.Gaps = cover.Gaps
-	return p.overlap(c, cover)
+	cover := c.Cover(m.Spacing())
+	m.Gaps = cover.Gaps
+	return &cover
 }
 
 // latticed makes the mesh the lattice that the polygons are the elements of, if there is one.
@@ -295,7 +306,6 @@ func (p *Plane) overlap(c *grid.CellSet, cover grid.Coverage) error {
 	if sides == 0 && cover.Overlap == 0 {
 		return nil
 	}
-	m := p.Mesh
 	covered := c.Covered()
 	keep := make([]bool, len(covered))
 	gone, lost := 0, 0.0
@@ -307,22 +317,13 @@ func (p *Plane) overlap(c *grid.CellSet, cover grid.Coverage) error {
 		}
 	}
 	if gone > 0 {
-		if m.Kind == grid.KindCells {
-			m.Points = p.take(m.Points, keep)
-			c.Keep(keep)
-		} else {
-			c.Keep(keep)
-			p.join(c)
-			m.Triangles, m.Faces = split(c)
-			m.Points = c.Corners
-		}
+		again := p.cover(c, keep)
 		p.warn("overlapping-polygons", "export the surface once, without copies and without overlap",
 			"%d polygons with %.4g m2 lie on earlier ones and are left out, so that nothing counts twice", gone, lost)
-		if p.latticed(c) {
+		if again == nil {
 			return nil
 		}
-		cover = c.Cover(m.Spacing())
-		m.Gaps = cover.Gaps
+		cover = *again
 	}
 	area := 0.0
 	for e := range c.Len() {

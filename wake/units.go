@@ -239,7 +239,7 @@ func (u *Unit) times(v Unit, divide bool) error {
 var (
 	// symbolAhead is a column of water, letters or a single mark.
 	symbolAhead   = regexp.MustCompile(`^(?:(?i:mmH2O|inH2O)|[A-Za-zµμ]+|[1%°])`)
-	exponentAhead = regexp.MustCompile(`^(\^\(?)?([+-]?\d+)`)
+	exponentAhead = regexp.MustCompile(`^\^\(([+-]?\d+)\)|^\^?([+-]?\d+)`)
 )
 
 // unitParser reads products and quotients of symbols with exponents.
@@ -323,16 +323,10 @@ func (p *unitParser) exponent() (int, error) {
 		}
 		return 1, nil
 	}
-	n, err := strconv.Atoi(m[2])
+	n, err := strconv.Atoi(m[1] + m[2])
 	if err != nil || n < -maxExponent || n > maxExponent {
 		return 1, errExponent
 	}
 	p.rest = p.rest[len(m[0]):]
-	if m[1] == "^(" {
-		if !strings.HasPrefix(p.rest, ")") {
-			return 1, errors.New("a bracket is not closed")
-		}
-		p.rest = p.rest[1:]
-	}
 	return n, nil
 }
