@@ -200,7 +200,7 @@ func otherUnit(a, b string) bool {
 func (a *layout) find(q wake.Quantity, r request) (field int, unit string, absent error) {
 	for _, try := range []struct {
 		text, unit string
-		of         func(h heading) []string
+		names      func(h heading) []string
 	}{
 		{strings.TrimSpace(r.text), "", func(h heading) []string { return []string{h.raw} }},
 		{r.name, r.unit, func(h heading) []string { return []string{h.raw} }},
@@ -208,19 +208,17 @@ func (a *layout) find(q wake.Quantity, r request) (field int, unit string, absen
 		{r.name, r.unit, func(h heading) []string { return h.also }},
 	} {
 		for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
-			var hits []int
-			for i, h := range a.d.headings {
-				if slices.ContainsFunc(try.of(h), func(name string) bool { return same(name, try.text) }) {
-					hits = append(hits, i)
-				}
+			fits := func(h heading) bool {
+				return slices.ContainsFunc(try.names(h), func(name string) bool { return same(name, try.text) })
 			}
-			if len(hits) > 1 {
-				a.refuse(hits[1], fmt.Sprintf("--column %s=%q fits columns %d and %d", q, r.text, hits[0]+1, hits[1]+1),
-					fmt.Sprintf("give the number: --column %s=%d", q, hits[1]+1))
+			i := slices.IndexFunc(a.d.headings, fits)
+			if i < 0 {
+				continue
 			}
-			if len(hits) == 1 {
-				return hits[0], try.unit, nil
+			if j := slices.IndexFunc(a.d.headings[i+1:], fits); j >= 0 {
+				a.refuse(i+1+j, fmt.Sprintf("--column %s=%q fits columns %d and %d", q, r.text, i+1, i+j+2), fmt.Sprintf("give the number: --column %s=%d", q, i+j+2))
 			}
+			return i, try.unit, nil
 		}
 	}
 	if n, err := strconv.Atoi(r.name); err == nil {

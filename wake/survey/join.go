@@ -166,11 +166,8 @@ func join(to, s *wake.Samples) error {
 	}
 	to.Ignored = addNew(to.Ignored, s.Ignored)
 	if to.Elements == nil && s.Elements != nil {
-		if to.CellValues = s.CellValues; s.CellValues {
-			to.Elements = pickCells(s.Elements, partner)
-		} else {
-			to.Elements, _ = renumber(s.Elements, inverse(partner, s.N))
-		}
+		to.CellValues = s.CellValues
+		to.Elements, _ = choose(s.Elements, s.CellValues, partner, s.N)
 	}
 	if missing > 0 {
 		drop(to, func(i int) bool { return partner[i] < 0 })
@@ -178,22 +175,26 @@ func join(to, s *wake.Samples) error {
 	return nil
 }
 
-// pickCells returns the elements of these numbers; −1 makes one without corners.
-func pickCells(e *wake.Elements, rows []int32) *wake.Elements {
-	out := &wake.Elements{Corner: e.Corner, Start: make([]int32, 1, len(rows)+1)}
-	for _, k := range rows {
-		if k >= 0 {
-			out.Index = append(out.Index, e.Index[e.Start[k]:e.Start[k+1]]...)
-		}
-		out.Start = append(out.Start, int32(len(out.Index)))
-	}
-	return out
-}
-
-// renumber gives the corners of elements new numbers; those with a corner of number −1
-// are left out and counted.
-func renumber(e *wake.Elements, number []int32) (out *wake.Elements, open int) {
+// choose gives the elements of these rows of n: the cells of that number, −1 for one without
+// corners; or those whose corners are all among the rows, with their new numbers, where open
+// counts the others.
+func choose(e *wake.Elements, cells bool, rows []int32, n int) (out *wake.Elements, open int) {
 	out = &wake.Elements{Corner: e.Corner, Start: make([]int32, 1, len(e.Start)), Index: make([]int32, 0, len(e.Index))}
+	if cells {
+		for _, k := range rows {
+			if k >= 0 {
+				out.Index = append(out.Index, e.Index[e.Start[k]:e.Start[k+1]]...)
+			}
+			out.Start = append(out.Start, int32(len(out.Index)))
+		}
+		return out, 0
+	}
+	number := slices.Repeat([]int32{-1}, n) // in rows
+	for i, r := range rows {
+		if r >= 0 {
+			number[r] = int32(i)
+		}
+	}
 	for k := range len(e.Start) - 1 {
 		ids := e.Index[e.Start[k]:e.Start[k+1]]
 		if slices.ContainsFunc(ids, func(id int32) bool { return number[id] < 0 }) {
@@ -206,17 +207,6 @@ func renumber(e *wake.Elements, number []int32) (out *wake.Elements, open int) {
 		out.Start = append(out.Start, int32(len(out.Index)))
 	}
 	return out, open
-}
-
-// inverse tells for each of n rows where it stands in rows, −1 for nowhere.
-func inverse(rows []int32, n int) []int32 {
-	out := slices.Repeat([]int32{-1}, n)
-	for i, r := range rows {
-		if r >= 0 {
-			out[r] = int32(i)
-		}
-	}
-	return out
 }
 
 // drop leaves samples out, with the polygons that need them.
@@ -232,12 +222,8 @@ func drop(to *wake.Samples, gone func(i int) bool) {
 			to.Col[q] = gather(c, keep)
 		}
 	}
-	switch e := to.Elements; {
-	case e == nil:
-	case to.CellValues:
-		to.Elements = pickCells(e, keep)
-	default:
-		to.Elements, _ = renumber(e, inverse(keep, to.N))
+	if to.Elements != nil {
+		to.Elements, _ = choose(to.Elements, to.CellValues, keep, to.N)
 	}
 	if f := to.LineOf; f != nil {
 		to.LineOf = func(i int) int { return f(int(keep[i])) }

@@ -214,20 +214,17 @@ func (p *vtkPart) samples(opt *Options) *wake.Samples {
 	if d.Cells.Len() == 0 {
 		return s
 	}
-	s.Elements = &wake.Elements{Start: d.Cells.Start, Index: d.Cells.Index}
-	if s.CellValues = p.at == onCells; s.CellValues {
-		if keep != nil {
-			s.Elements = pickCells(s.Elements, keep)
-		}
-		s.Elements.Corner = p.corners(l)
-		return s
-	}
+	open := 0
+	s.CellValues, s.Elements = p.at == onCells, &wake.Elements{Start: d.Cells.Start, Index: d.Cells.Index}
 	if keep != nil {
-		open := 0
-		if s.Elements, open = renumber(s.Elements, inverse(keep, d.NumPoints())); open > 0 {
-			s.Warnings = append(s.Warnings, wake.Warning{Code: "polygons-without-values", Where: p.name,
-				Text: fmt.Sprintf("%d of %d polygons are left out, as a value is missing at a corner", open, d.Cells.Len()), Cure: "export values at all points"})
-		}
+		s.Elements, open = choose(s.Elements, s.CellValues, keep, d.NumPoints())
+	}
+	if s.CellValues {
+		s.Elements.Corner = p.corners(l)
+	}
+	if open > 0 {
+		s.Warnings = append(s.Warnings, wake.Warning{Code: "polygons-without-values", Where: p.name,
+			Text: fmt.Sprintf("%d of %d polygons are left out, as a value is missing at a corner", open, d.Cells.Len()), Cure: "export values at all points"})
 	}
 	return s
 }
