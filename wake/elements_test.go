@@ -1,6 +1,7 @@
 package wake_test
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -74,6 +75,63 @@ func polygons(cells bool, f func(e int, p grid.Point) waketest.State, polys ...[
 		}
 	}
 	return s
+}
+
+// discAndRest is a disc of n corners with the given area, and the quadrilaterals
+// between it and a wider ring.
+func discAndRest(n int, area float64) [][]grid.Point {
+	r := math.Sqrt(area / (float64(n) / 2 * math.Sin(2*math.Pi/float64(n))))
+	centre := grid.Point{X: 0.3, Y: 0.1}
+	in, out := gridtest.Disc(centre, r).Ring(n), gridtest.Disc(centre, 2*r).Ring(n)
+	polys := [][]grid.Point{in}
+	for k := range n {
+		m := (k + 1) % n
+		polys = append(polys, []grid.Point{in[k], out[k], out[m], in[m]})
+	}
+	return polys
+}
+
+// METHOD's checks 2, 3, 5 and 6: wakes that are constant in a disc, whose polygon
+// has the exact area.
+func TestTopHatDiscs(t *testing.T) {
+	for _, c := range []struct {
+		name                  string
+		area                  float64
+		in                    waketest.State
+		momentum, jones, betz float64 // NaN where the check has none
+		loss                  float64
+	}{
+		{"2 and 5: at the disc", 1, waketest.State{U: 2. / 3, P: -1. / 6}, math.NaN(), 8. / 9, 0.8017100, 8. / 9},
+		{"3: far wake of the disc", 2, waketest.State{U: 1. / 3}, 8. / 9, 8. / 9, 8. / 9, 2 * 8. / 9},
+		{"6: half speed", 1, waketest.State{U: 0.5}, 0.5, 0.5, 0.5, 0.75},
+	} {
+		for _, cells := range []bool{true, false} {
+			t.Run(fmt.Sprintf("%s, cells %v", c.name, cells), func(t *testing.T) {
+				p := one(t, polygons(cells, func(e int, _ grid.Point) waketest.State {
+					if e == 0 {
+						return c.in
+					}
+					return waketest.State{U: 1}
+				}, discAndRest(360, c.area)...))
+				r, err := measure.Take(p, measure.Options{Reference: waketest.Reference(), Floor: "none"})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if r.Drag.Momentum == nil || r.Mesh.Elements != 361 {
+					t.Fatalf("%d elements, %v", r.Mesh.Elements, r.Warnings)
+				}
+				if !math.IsNaN(c.momentum) {
+					near(t, "momentum", r.Drag.Momentum.DragArea, c.momentum, 1e-9)
+				}
+				near(t, "Jones", r.Drag.Jones.DragArea, c.jones, 1e-9)
+				near(t, "Betz", r.Drag.Betz.DragArea, c.betz, 1e-6)
+				near(t, "∫(1−cpt)", quad.NewWeights(p.Mesh, nil).IntegrateFunc(func(i int) float64 {
+					u, cp := p.Field[wake.U][i], 2*p.Field[wake.P][i]
+					return 1 - cp - u*u
+				}), c.loss, 1e-9)
+			})
+		}
+	}
 }
 
 // What is wrong with polygons is counted and said, and does not count twice.

@@ -222,7 +222,16 @@ func detect(name string, head []byte, whole bool, wanted []string) *dialect {
 			return d
 		}
 	}
+	const cure = "export position, velocity and pressure alone, one sample a row; where each column is a sample, transpose the table"
+	if len(lines) == 0 {
+		refuse(name, 1, 0, fmt.Sprintf("the line has %d bytes or more; a row and its header have to fit %d", len(head), maxLine), cure)
+	}
 	for i, l := range lines {
+		for _, st := range styles {
+			if len(split(l.text, st.sep)) > maxFields {
+				refuse(name, i+1, 0, fmt.Sprintf("the line has more than %d fields, which is the limit of a row", maxFields), cure)
+			}
+		}
 		if hs, known := headerNames(l.text, 0, wanted); known >= 2 && 2*known >= len(hs) {
 			refuse(name, i+1, 0, fmt.Sprintf("no row of numbers follows the header of %d names", len(hs)), "export the plane again")
 		}

@@ -77,7 +77,9 @@ func isConstant(v []float64) bool {
 	return !slices.ContainsFunc(v, func(x float64) bool { return x != v[0] })
 }
 
-// constants refuses columns that cannot be constant: u, and two of the coordinates.
+// constants looks for columns that never change: a fault of the export more often
+// than a flow. For v, w and the pressures that is a doubt; for u, and for two of
+// the coordinates, it cannot be.
 func (l *layout) constants(s *wake.Samples) {
 	if s.N >= 3 {
 		var still []wake.Quantity
@@ -101,8 +103,14 @@ func (l *layout) constants(s *wake.Samples) {
 			aft = wake.U + wake.Quantity(a)
 		}
 	}
-	if c := l.cols[aft]; c.present && c.field >= 0 && isConstant(s.Col[aft]) {
-		l.refuse(c.field, fmt.Sprintf("%s is %g in all %d rows", aft, s.Col[aft][0], s.N), fmt.Sprintf("check the export, or name another column with --column %s=\"NAME\"", aft))
+	for q := wake.U; q <= wake.Cpt; q++ {
+		if c := l.cols[q]; c.present && c.field >= 0 && isConstant(s.Col[q]) {
+			text := fmt.Sprintf("%s is %g in all %d rows", q, s.Col[q][0], s.N)
+			if q == aft {
+				l.refuse(c.field, text, fmt.Sprintf("check the export, or name another column with --column %s=\"NAME\"", q))
+			}
+			l.doubt("constant-column", text, "check the export")
+		}
 	}
 }
 

@@ -226,6 +226,10 @@ func TestWarnings(t *testing.T) {
 		want    []string
 		dropped int
 	}{
+		{still, []string{
+			"f: v is 0 in all 121 rows; check the export [constant-column]",
+			"f: w is 0.5 in all 121 rows; check the export [constant-column]",
+			"f: p is 7 in all 121 rows; check the export [constant-column]"}, 0},
 		{few, []string{"f: 66 of 121 rows were left out for missing values, 66 of them for u; export only the plane's own samples, or leave the column out [many-dropped]"}, 66},
 		{kinematic, []string{"f: p and pt given over density: multiplied by 1.2 kg/m3; check that the density is the solver's [kinematic-pressure]"}, 0},
 	} {
