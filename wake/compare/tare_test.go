@@ -128,7 +128,7 @@ func TestTareGapIsAnIdentity(t *testing.T) {
 			return waketest.State{U: 1 - 0.3*k*math.Exp(-z*z-k*y*y), V: 0.1 * k * y, W: 0.05 * z, P: 0.02 * math.Sin(k*y+z)}
 		}
 	}
-	a, b := waketest.Lattice(state(1.3), -1, 1, 0, 1, 21, 17), waketest.Lattice(state(0.4), -1, 1, 0, 1, 21, 17)
+	a, b := waketest.Lattice(state(1.3), 0, 1, 0, 1, 21, 17), waketest.Lattice(state(0.4), 0, 1, 0, 1, 21, 17)
 	for k, s := range []*wake.Samples{a, b} {
 		s.Col[wake.UU] = make([]float64, s.N)
 		for i := range s.N {

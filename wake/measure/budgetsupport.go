@@ -48,5 +48,5 @@ const supportItem = "samples as corners or as cells"
 // onBorder says whether a line of samples lies on the floor or on the plane of symmetry.
 func (m *measuring) onBorder() bool {
 	w := m.window
-	return m.floor && math.Abs(w.Min.Y) < m.spacing/4 || m.opt.Half && m.mirror.strip(w) < m.spacing/4
+	return m.floor && math.Abs(w.Min.Y) < m.spacing/4 || m.opt.Half && short(w) < m.spacing/4
 }

@@ -75,17 +75,14 @@ func newBorder(sides []grid.Side) *border {
 }
 
 // openEdge finds the open edge of a window whose typical sample distance is h. onFloor
-// says whether the lower side was taken for the floor, mirror which plane of symmetry
-// was found; sides on either are no open edge. What lies between two of them is the
+// says whether the lower side was taken for the floor, mirror whether the
+// plane of symmetry was found; sides on either are no open edge. What lies between two of them is the
 // open edge where it runs round the mesh, and the rim of a body that stands there where
 // it runs round an opening.
-func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool) (edge *border, onFloor bool, mirror mirror) {
-	if half && p.Normal == wake.AxisX {
-		mirror = findMirror(window, h, floor)
-	}
-	onFloor = p.Normal == wake.AxisX && floor != FloorNone && mirror != mirrorZ && math.Abs(window.Min.Y) <= floorReach*h
-	left, right := mirror == mirrorY && math.Abs(window.Min.X) <= floorReach*h, mirror == mirrorY && math.Abs(window.Max.X) <= floorReach*h
-	bottom := onFloor || mirror == mirrorZ
+func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool) (edge *border, onFloor, mirror bool) {
+	mirror = half && p.Normal == wake.AxisX && mirrored(window, h)
+	onFloor = p.Normal == wake.AxisX && floor != FloorNone && math.Abs(window.Min.Y) <= floorReach*h
+	left, right := mirror && math.Abs(window.Min.X) <= floorReach*h, mirror && math.Abs(window.Max.X) <= floorReach*h
 	// On a lattice just the outermost lines are within half a distance of the border.
 	in := h / 2
 	if p.Mesh.Kind != grid.KindLattice {
@@ -96,7 +93,7 @@ func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool
 	shut := func(s *grid.Side) byte {
 		n := s.Outward()
 		switch {
-		case bottom && -n.Y > math.Abs(n.X) && within(s.A.Y, s.B.Y, window.Min.Y):
+		case onFloor && -n.Y > math.Abs(n.X) && within(s.A.Y, s.B.Y, window.Min.Y):
 			return 'b'
 		case left && -n.X > math.Abs(n.Y) && within(s.A.X, s.B.X, window.Min.X):
 			return 'l'

@@ -40,7 +40,7 @@ func (m *measuring) checkFloorLayer() {
 	w := m.window
 	size, height, least, n := 0.0, 0.0, math.Inf(1), 0.0
 	for k, at := range [2]float64{w.Min.X, w.Max.X} {
-		if m.mirror == mirrorY && math.Abs(at) <= floorReach*m.spacing {
+		if m.mirror && math.Abs(at) <= floorReach*m.spacing {
 			continue
 		}
 		strip := w

@@ -41,7 +41,7 @@ type geometry struct {
 	spacing float64
 	edge    *border
 	floor   bool
-	mirror  mirror
+	mirror  bool
 }
 
 func newGeometry(p *wake.Plane, opt *Options) *geometry {
@@ -75,7 +75,7 @@ func newStation(p *wake.Plane, opt Options, with shared) (*station, error) {
 		s.scale = 2
 		if p.Normal == wake.AxisX {
 			var err error
-			if p, err = toMirror(p, &opt); err != nil {
+			if p, err = toMirror(p); err != nil {
 				return nil, err
 			}
 		}
@@ -163,21 +163,19 @@ func (s *station) settings(d *Drag) []Setting {
 	}
 	sym := "full plane"
 	if s.opt.Half {
-		sym = s.mirror.words() + ", drags and areas doubled"
+		sym = "half plane about y = 0, drags and areas doubled"
 	}
 	var th []string
 	for _, t := range s.opt.Thresholds {
 		th = append(th, fmt.Sprintf("%g", t))
 	}
 	out := []Setting{
-		{"drag", "momentum integral in three terms plus turbulence"},
 		{"turbulence", turb},
 		{"support", s.mesh.Support.String() + " (" + s.plane.SupportBy + ")"},
 		{"weight", s.opt.Weight.String() + ": " + s.opt.Weight.Formula()},
 		{"thresholds", strings.Join(th, ", ")},
 		{"symmetry", sym},
 		{"anchor", s.anchor.Kind},
-		{"uncertainty", "squares of the items added; k = 2, or Student's t below thirty effective degrees of freedom"},
 	}
 	add := func(is bool, name, value string) {
 		if is {

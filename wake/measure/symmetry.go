@@ -10,76 +10,38 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// mirror is the plane of symmetry that a half plane ends at.
-type mirror uint8
-
-const (
-	mirrorNone mirror = iota
-	mirrorY           // y = 0: one lateral side of the window
-	mirrorZ           // z = 0: its lower side, which is no floor
-)
-
-// words names the plane of symmetry for results.
-func (m mirror) words() string {
-	switch m {
-	case mirrorY:
-		return "half plane, symmetric about y = 0"
-	case mirrorZ:
-		return "half plane, symmetric about z = 0"
-	}
-	return "half plane whose plane of symmetry is not its border"
+// mirrored says whether a window ends at y = 0, the plane of symmetry of a half plane, within
+// reach at samples h apart.
+func mirrored(window grid.Box, h float64) bool {
+	return math.Min(math.Abs(window.Min.X), math.Abs(window.Max.X)) <= floorReach*h
 }
 
-// findMirror finds the border of a half plane that is no border of the flow: a
-// lateral side within reach of y = 0, else the lower side within reach of z = 0,
-// unless that is stated to be a floor.
-func findMirror(window grid.Box, h float64, floor string) mirror {
-	reach := floorReach * h
-	switch {
-	case math.Abs(window.Min.X) <= reach || math.Abs(window.Max.X) <= reach:
-		return mirrorY
-	case math.Abs(window.Min.Y) <= reach && (floor == "" || floor == FloorNone):
-		return mirrorZ
-	}
-	return mirrorNone
-}
-
-// strip is how far the window stops short of its plane of symmetry, m; below zero where
-// it reaches beyond.
-func (m mirror) strip(window grid.Box) float64 {
-	switch {
-	case m == mirrorZ:
-		return window.Min.Y
-	case m == mirrorY && math.Abs(window.Min.X) <= math.Abs(window.Max.X):
+// short is how far a window stops short of y = 0, m; below zero where it reaches beyond.
+func short(window grid.Box) float64 {
+	if math.Abs(window.Min.X) <= math.Abs(window.Max.X) {
 		return window.Min.X
-	case m == mirrorY:
-		return -window.Max.X
 	}
-	return 0
+	return -window.Max.X
 }
 
 // toMirror takes a half plane of nodes on a lattice as far as its plane of symmetry where
 // its first line stops short of it, as lines half a cell off do: quantities are even there,
 // a + b·y² through the first two lines, and the velocity across is zero. It refuses
 // a plane that holds both halves.
-func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
+func toMirror(p *wake.Plane) (*wake.Plane, error) {
 	window, h := p.Mesh.Window(), p.Mesh.Spacing()
-	mirror := findMirror(window, h, opt.Floor)
-	if mirror == mirrorNone && window.Min.X < 0 && window.Max.X > 0 {
+	ends, short := mirrored(window, h), short(window)
+	if !ends && window.Min.X < 0 && window.Max.X > 0 {
 		return nil, &wake.InputError{File: p.Name(), Text: fmt.Sprintf("a half plane is asked for, but the samples run from y = %.4g to %.4g m, on both sides of y = 0", window.Min.X, window.Max.X),
-			Cure: "leave out --symmetry half, cut the plane at y = 0, or say --floor none where it is symmetric about z = 0"}
+			Cure: "leave out --symmetry half, or cut the plane at y = 0"}
 	}
-	short := mirror.strip(window)
-	if p.Mesh.Kind != grid.KindLattice || p.Mesh.Support != grid.Nodes || p.Mesh.SampleArea != nil || !(short > onMirror*h) {
+	if !ends || p.Mesh.Kind != grid.KindLattice || p.Mesh.Support != grid.Nodes || p.Mesh.SampleArea != nil || !(short > onMirror*h) {
 		return p, nil
 	}
 	l, nx := p.Mesh.Lattice, len(p.Mesh.Lattice.X)
 	// Sample j of line k, counted from the plane of symmetry on.
-	line, across, n, at := l.X, wake.V, len(l.Y), l.At
-	switch {
-	case mirror == mirrorZ:
-		line, across, n, at = l.Y, wake.W, nx, func(k, j int) int32 { return l.At(j, k) }
-	case !(l.X[0] >= 0):
+	line, at := l.X, l.At
+	if !(l.X[0] >= 0) {
 		line, at = []float64{l.X[nx-1], l.X[nx-2]}, func(k, j int) int32 { return l.At(nx-1-k, j) }
 	}
 	part := line[0] * line[0] / (line[1]*line[1] - line[0]*line[0])
@@ -89,18 +51,14 @@ func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
 	for i := range from {
 		from[i] = int32(i)
 	}
-	for j := range n {
+	for j := range l.Y {
 		if first := at(0, j); first >= 0 {
 			from, beyond = append(from, first), append(beyond, at(1, j))
 		}
 	}
 	mesh := &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Points: wake.At(p.Mesh.Points, from)}
 	for k := range beyond {
-		if q := &mesh.Points[old+k]; mirror == mirrorZ {
-			q.Y = 0
-		} else {
-			q.X = 0
-		}
+		mesh.Points[old+k].X = 0
 	}
 	if mesh.Lattice, _ = grid.DetectLattice(mesh.Points); mesh.Lattice == nil {
 		return p, nil // the strip is then in the uncertainty
@@ -114,7 +72,7 @@ func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
 		out.Field[q] = wake.At(f, from)
 		for k, second := range beyond {
 			switch v := &out.Field[q][old+k]; {
-			case wake.Quantity(q) == across:
+			case wake.Quantity(q) == wake.V:
 				*v = 0
 			case second >= 0:
 				*v += (*v - f[second]) * part
@@ -135,23 +93,19 @@ func toMirror(p *wake.Plane, opt *Options) (*wake.Plane, error) {
 // stripEffect is the drag area of the strip between a half plane and its plane of symmetry
 // that no line of a lattice fills, at the local drag of the samples beside it, and how far
 // the window stops short; ok is false where there is none.
-func (m *station) stripEffect() (effect, short float64, ok bool) {
-	short = m.mirror.strip(m.window)
-	if !m.opt.Half || m.mesh.SampleArea != nil || !(math.Abs(short) > onMirror*m.spacing) {
+func (m *station) stripEffect() (effect, off float64, ok bool) {
+	off = short(m.window)
+	if !m.mirror || m.mesh.SampleArea != nil || !(math.Abs(off) > onMirror*m.spacing) {
 		return 0, 0, false
-	}
-	height, off := m.window.Height(), func(p grid.Point) float64 { return math.Abs(p.X) }
-	if m.mirror == mirrorZ {
-		height, off = m.window.Width(), func(p grid.Point) float64 { return math.Abs(p.Y) }
 	}
 	sum, n := 0.0, 0
 	for i, p := range m.plane.Mesh.Points {
-		if off(p) <= math.Abs(short)+m.spacing {
+		if math.Abs(p.X) <= math.Abs(off)+m.spacing {
 			sum += m.flow.local(i)
 			n++
 		}
 	}
-	return m.scale * math.Abs(short) * height * math.Abs(sum) / float64(max(n, 1)), short, true
+	return m.scale * math.Abs(off) * m.window.Height() * math.Abs(sum) / float64(max(n, 1)), off, true
 }
 
 // checkStrip warns of that strip.
@@ -182,13 +136,8 @@ const onMirror = 1e-3
 
 // checkMirror doubts a half plane that ends nowhere near a plane of symmetry.
 func (m *measuring) checkMirror() {
-	if m.opt.Half && m.mirror == mirrorZ && m.opt.Floor == "" && m.window.Min.X < 0 && m.window.Max.X > 0 {
-		m.warn("symmetry-about-floor", "leave out --symmetry half for a whole wake over a floor; say --floor none where the flow is symmetric about z = 0",
-			"the plane runs on both sides of y = 0 and is taken as one half of a flow that is symmetric about z = 0: over a floor its drag is counted twice")
-	}
-	if m.opt.Half && m.mirror == mirrorNone {
-		m.warn("symmetry-not-found", "survey as far as y = 0 (or z = 0 for a flow without a floor), or leave out --symmetry half",
-			"the half plane ends neither at y = 0 nor at z = 0 (window y %.3g to %.3g m, z %.3g to %.3g m): what lies between it and its plane of symmetry is missing twice",
-			m.window.Min.X, m.window.Max.X, m.window.Min.Y, m.window.Max.Y)
+	if m.opt.Half && !m.mirror {
+		m.warn("symmetry-not-found", "survey as far as y = 0, or leave out --symmetry half",
+			"the half plane does not end at y = 0 (window y %.3g to %.3g m): what lies between it and its plane of symmetry is missing twice", m.window.Min.X, m.window.Max.X)
 	}
 }

@@ -9,23 +9,15 @@ import (
 )
 
 // boundary says what surrounds the flow: the section's walls when a section is
-// stated, a ground when the window stands on a floor, else free air. What is
-// symmetric about z = 0 has the images of a ground there, and section walls half as
-// high; words then says so.
-func (m *station) boundary() (b Boundary, section grid.Box, words string) {
-	w, h := m.opt.Section[0], m.opt.Section[1]
-	upper := m.mirror == mirrorZ
-	switch {
-	case w > 0 && h > 0 && upper:
-		return SectionWalls, grid.Box{Min: grid.Point{X: -w / 2}, Max: grid.Point{X: w / 2, Y: h / 2}}, string(SectionWalls) + ", symmetric about z = 0"
+// stated, a ground when the window stands on a floor, else free air.
+func (m *station) boundary() (Boundary, grid.Box) {
+	switch w, h := m.opt.Section[0], m.opt.Section[1]; {
 	case w > 0 && h > 0:
-		return SectionWalls, grid.Box{Min: grid.Point{X: -w / 2}, Max: grid.Point{X: w / 2, Y: h}}, string(SectionWalls)
-	case upper:
-		return GroundImage, grid.Box{}, string(FreeAir) + ", symmetric about z = 0"
+		return SectionWalls, grid.Box{Min: grid.Point{X: -w / 2}, Max: grid.Point{X: w / 2, Y: h}}
 	case m.floor:
-		return GroundImage, grid.Box{}, string(GroundImage)
+		return GroundImage, grid.Box{}
 	}
-	return FreeAir, grid.Box{}, string(FreeAir)
+	return FreeAir, grid.Box{}
 }
 
 // vortexSamples is the size of the lattice that scattered samples are brought to at
@@ -100,16 +92,10 @@ var wakeOnlyMethod = &Method{
 // out.
 func (m *station) wakeOnly(sum []float64) (*WakeOnly, []wake.Warning, error) {
 	f := m.flow
-	boundary, section, words := m.boundary()
-	v, err := VortexDrag(m.plane, VortexOptions{Spacing: m.vortexSpacing(), Speed: f.ref.Speed, Boundary: boundary, Section: section, Half: m.opt.Half && m.mirror != mirrorZ})
+	boundary, section := m.boundary()
+	v, err := VortexDrag(m.plane, VortexOptions{Spacing: m.vortexSpacing(), Speed: f.ref.Speed, Boundary: boundary, Section: section, Half: m.opt.Half})
 	if err != nil {
 		return nil, nil, err
-	}
-	// VortexDrag's results are those of both halves about y = 0, but of what lies above
-	// z = 0 alone.
-	if m.mirror == mirrorZ {
-		v.DragArea *= m.scale
-		v.Source *= m.scale
 	}
 	b := BlockageVelocity(sum[sumDisplaced], m.opt.Section[0]*m.opt.Section[1])
 	by := b + f.faster(&m.opt)
@@ -117,7 +103,7 @@ func (m *station) wakeOnly(sum []float64) (*WakeOnly, []wake.Warning, error) {
 	out := &WakeOnly{
 		Profile: sum[sumBetz] - 2*by*sum[sumMass], Unmasked: sum[sumBetzAll] - 2*by*sum[sumMassAll],
 		Vortex: v.DragArea, Source: v.Source, Axial: -(sum[sumAxial] - 2*c*sum[sumAxial1] + c*c*sum[sumAxial0]),
-		BlockageSpeed: b * f.speed, Boundary: words, Turbulence: f.known(sum[sumStress]),
+		BlockageSpeed: b * f.speed, Boundary: string(boundary), Turbulence: f.known(sum[sumStress]),
 	}
 	out.DragArea = out.Profile + sum[sumStress] + out.Vortex
 	if boundary == SectionWalls {
