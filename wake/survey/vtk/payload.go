@@ -68,29 +68,31 @@ func (p *payload) packed(i int) []byte {
 	return p.text[lo:hi]
 }
 
-func (p *payload) decode() error {
-	if !p.b64 {
-		return nil
-	}
+func (p *payload) decode() (err error) {
 	need := p.size
 	if p.comp != nil {
 		need = p.ends[p.n-1]
 	}
-	b, err := unbase64(p.text, p.skip+need)
-	if err == nil {
-		p.text, p.b64 = b[p.skip:], false
-	}
+	p.text, err = take(p.text, p.b64, p.skip, need)
+	p.b64, p.skip = false, 0
 	return err
 }
 
-// unbase64 decodes text, which has to hold need bytes.
-func unbase64(text []byte, need int) ([]byte, error) {
-	b := make([]byte, base64.StdEncoding.DecodedLen(len(text)))
-	n, err := base64.StdEncoding.Decode(b, text)
-	if err == nil && n < need {
-		err = errors.New("the base64 text is padded too early")
+// take gives n bytes behind skip others, which text holds as they are or in base64.
+func take(text []byte, b64 bool, skip, n int) ([]byte, error) {
+	if b64 {
+		text = text[:length(skip+n, true)]
+		b := make([]byte, base64.StdEncoding.DecodedLen(len(text)))
+		k, err := base64.StdEncoding.Decode(b, text)
+		if err == nil && k < skip+n {
+			err = errors.New("the base64 text is padded too early")
+		}
+		if err != nil {
+			return nil, err
+		}
+		text = b
 	}
-	return b[:n], err
+	return text[skip : skip+n], nil
 }
 
 type scratch struct {
@@ -233,12 +235,9 @@ func (c coding) words(text []byte, b64 bool, n int) ([]uint64, error) {
 	if length(size, b64) > len(text) {
 		return nil, fmt.Errorf("only %d bytes are left for its header of %d", len(text), size)
 	}
-	b := text[:length(size, b64)]
-	if b64 {
-		var err error
-		if b, err = unbase64(b, size); err != nil {
-			return nil, err
-		}
+	b, err := take(text, b64, 0, size)
+	if err != nil {
+		return nil, err
 	}
 	out := make([]uint64, n)
 	for i := range out {
@@ -295,11 +294,8 @@ func (c coding) openPlain(text []byte, b64, exact bool, size int, v uint64) (*pa
 		return nil, 0, fmt.Errorf("its header announces %d bytes, %d follow", v, max(holds, 0))
 	}
 	used := length(c.word.Size()+int(v), b64)
-	p := plainPayload(text[:used], int(v), c.big)
-	p.claim = claim
-	if p.b64, p.skip = b64, c.word.Size(); !b64 {
-		p.text = text[c.word.Size():used]
-	}
+	p := plainPayload(text, int(v), c.big)
+	p.claim, p.b64, p.skip = claim, b64, c.word.Size()
 	return p, used, nil
 }
 

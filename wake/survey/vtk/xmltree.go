@@ -174,18 +174,13 @@ func tagEnd(b []byte) int {
 
 func (t *tree) push(n *node) {
 	t.count++
-	switch {
-	case t.count > maxElements:
-		t.refuse(n.off, "export fewer pieces or blocks to a file", "more than %d elements", maxElements)
-	case len(t.open) >= maxDepth:
-		t.refuse(n.off, xmlCure, "elements are nested more than %d deep", maxDepth)
-	case t.root == nil && n.name != "VTKFile":
-		t.refuse(n.off, foreignCure, "the first element is %s, expected %q", quote(n.name), "VTKFile")
-	case t.root == nil:
+	t.failIf(t.count > maxElements, n.off, "export fewer pieces or blocks to a file", "more than %d elements", maxElements)
+	t.failIf(len(t.open) >= maxDepth, n.off, xmlCure, "elements are nested more than %d deep", maxDepth)
+	t.failIf(t.root == nil && n.name != "VTKFile", n.off, foreignCure, "the first element is %s, expected %q", quote(n.name), "VTKFile")
+	t.failIf(t.root != nil && len(t.open) == 0, n.off, xmlCure, "a second element %s behind the end of the first", quote(n.name))
+	if t.root == nil {
 		t.root = n
-	case len(t.open) == 0:
-		t.refuse(n.off, xmlCure, "a second element %s behind the end of the first", quote(n.name))
-	default:
+	} else {
 		up := t.open[len(t.open)-1]
 		up.kids = append(up.kids, n)
 	}
