@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"reflect"
-	"regexp"
 	"strings"
 
 	"wakeledger/wake"
@@ -88,16 +87,14 @@ func WriteJSON(w io.Writer, doc any) error {
 	if err := enc.Encode(doc); err != nil {
 		return err
 	}
-	text := noList.ReplaceAll(b.Bytes(), []byte("$1[]$2"))
-	_, err := w.Write(noMinus.ReplaceAll(text, []byte("${1}0$2")))
+	text := b.Bytes()
+	for _, end := range []string{",\n", "\n"} { // no string ends its line without a quote
+		text = bytes.ReplaceAll(text, []byte("null"+end), []byte("[]"+end))
+		text = bytes.ReplaceAll(text, []byte("-0"+end), []byte("0"+end))
+	}
+	_, err := w.Write(text)
 	return err
 }
-
-// A list that is nil and a negative zero, each at the end of its line, where no string ends in it.
-var (
-	noList  = regexp.MustCompile(`(?m)(^ *|": )null(,?)$`)
-	noMinus = regexp.MustCompile(`(?m)(^ *|": )-0(,?)$`)
-)
 
 // finite returns an error for the first number in doc that is NaN or infinite, which JSON cannot hold; it names
 // its place in the document's own keys.
