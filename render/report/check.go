@@ -49,7 +49,7 @@ func (c Check) Text(w io.Writer) error {
 		}
 		s.notes.marks(p.Warnings)
 	}
-	s.printNotes()
+	s.putNotes(true)
 	return s.Text(w)
 }
 

@@ -43,9 +43,10 @@ type Table struct {
 	Title   string
 	Columns []Column
 	Rows    [][]string
-	// Foot stands below, a paragraph a line; Detail is for those who ask for it.
-	Foot   string
-	Detail bool
+	// Foot stands below, a paragraph a line; Detail is for those who ask for it. Where the last column holds Words, text
+	// has a paragraph for each row.
+	Foot          string
+	Detail, Words bool
 }
 
 // Column is the heading of a column; numbers are set flush right.
@@ -86,9 +87,9 @@ func (t *Table) row(key string) []string {
 	return t.Rows[i]
 }
 
-// shown is the table without the columns that say nothing, or nil where no more than
+// Shown is the table without the columns that say nothing, or nil where no more than
 // the first is left.
-func (t *Table) shown() *Table {
+func (t *Table) Shown() *Table {
 	out := *t
 	out.Columns, out.Rows = nil, make([][]string, len(t.Rows))
 	for c, col := range t.Columns {
@@ -108,6 +109,26 @@ func (t *Table) shown() *Table {
 		return nil
 	}
 	return &out
+}
+
+// without leaves out the rows whose first cell begins with prefix, and cuts remarks at
+// their first semicolon.
+func (t *Table) without(prefix string) *Table {
+	out := *t
+	out.Rows = nil
+	for _, r := range t.Rows {
+		if !strings.HasPrefix(r[0], prefix) {
+			last := len(r) - 1
+			short, _, _ := strings.Cut(r[last], ";")
+			out.Rows = append(out.Rows, append(r[:last:last], short))
+		}
+	}
+	return &out
+}
+
+// plain are the tables that are no details.
+func plain(ts []*Table) []*Table {
+	return slices.DeleteFunc(slices.Clone(ts), func(t *Table) bool { return t.Detail })
 }
 
 // titled gives a table its title and what stands below it.
@@ -143,7 +164,7 @@ func (d *Document) Hang(words string, first, rest int) { d.add(Paragraph{words, 
 
 // Table adds a table; one that has nothing to show is left out with its title.
 func (d *Document) Table(title string, t *Table) {
-	if t = t.shown(); t != nil {
+	if t = t.Shown(); t != nil {
 		t.Title = title
 		d.add(t)
 	}
@@ -187,6 +208,12 @@ func (t *Table) text(b *strings.Builder) {
 	if t.Title != "" {
 		b.WriteByte('\n')
 		putLines(b, wrap(t.Title, tableIndent, tableIndent))
+	}
+	if last := len(t.Columns) - 1; t.Words {
+		for _, r := range t.Rows {
+			putLines(b, wrap(strings.Join(r[:last], ", ")+": "+r[last], tableIndent, 6))
+		}
+		return
 	}
 	w := t.widths()
 	head := make([]string, len(t.Columns))
@@ -240,7 +267,7 @@ func (t *Table) line(cells []string, w []int) string {
 			b.WriteString(s + pad)
 		}
 	}
-	return strings.TrimRight(b.String(), " ") + "\n"
+	return strings.ReplaceAll(strings.TrimRight(b.String(), " "), "\u00a0", " ") + "\n"
 }
 
 // markdown has the names of a table escaped.

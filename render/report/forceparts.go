@@ -172,12 +172,12 @@ func forcePartTables(o *study.Outcome) []*Table {
 
 // forceSummary has all variants of a study in one table: the baseline's parts and their changes,
 // and below it what "at least" means; the force beside the wake without parts.
-func forceSummary(o *study.Outcome) (t *Table, foot string) {
+func forceSummary(o *study.Outcome) *Table {
 	if len(o.ByPart) == 0 {
-		return forceTable(o), ""
+		return forceTable(o)
 	}
 	const decimals = areaDecimals - 1
-	t = NewTable("part", ">"+clean(o.Baseline))
+	t := NewTable("part", ">"+clean(o.Baseline)).titled("Force by part, m² of drag area: "+clean(o.Baseline)+", and the changes", "")
 	for _, l := range o.ByPart {
 		t.heads(">" + clean(l.Configuration))
 	}
@@ -207,7 +207,7 @@ func forceSummary(o *study.Outcome) (t *Table, foot string) {
 	}
 	t.Rows = append(t.Rows, total.Rows...)
 	if needed > 0 {
-		foot = "± at least: not judged, since the record is too short for this part or drifts; " + seconds(needed) + " would be enough for all."
+		t.Foot = "± at least: not judged, since the record is too short for this part or drifts; " + seconds(needed) + " would be enough for all."
 	}
-	return t, foot
+	return t
 }

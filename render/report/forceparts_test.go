@@ -95,7 +95,7 @@ func TestForcePartsAddUp(t *testing.T) {
 			}
 		}
 		o := &study.Outcome{Baseline: "bare", ByPart: []study.ForceLedger{{Configuration: "fairing", Ledger: l}}}
-		summary, _ := forceSummary(o)
+		summary := forceSummary(o)
 		for _, row := range summary.Rows {
 			if row[1] == "" { // the baseline has no device
 				row[1] = "0"

@@ -60,17 +60,6 @@ func (n *notes) numbers(ws []wake.Warning) []int {
 	return out
 }
 
-// ofMethod are the codes of doubts about one method, by its key.
-var ofMethod = map[string]string{"jones-invalid": measure.ByJones, "no-wake-only": measure.ByWakeOnly}
-
-// concerning are the warnings on a result, and more, but for those on methods that it does not quote.
-func concerning(r *measure.Result, more ...wake.Warning) []wake.Warning {
-	return slices.DeleteFunc(slices.Concat(more, r.Warnings), func(w wake.Warning) bool {
-		m := ofMethod[w.Code]
-		return m != "" && (r.Drag == nil || r.Drag.Headline != m)
-	})
-}
-
 func (n *notes) addResult(r *measure.Result) {
 	if r != nil {
 		n.marks(r.Warnings)
@@ -98,17 +87,46 @@ func (n *notes) addOutcome(o *study.Outcome) {
 	}
 }
 
-// printNotes writes the warnings as numbered notes, each with what fixes it.
-func (s *sheet) printNotes() {
+// noteGroup is the notes of one code.
+type noteGroup struct {
+	numbers []int
+	first   wake.Warning
+}
+
+// byCode gathers the notes by code, in the order in which they were met.
+func (n *notes) byCode() []noteGroup {
+	var out []noteGroup
+	for k, w := range n.list {
+		i := slices.IndexFunc(out, func(g noteGroup) bool { return g.first.Code == w.Code })
+		if i < 0 {
+			i = len(out)
+			out = append(out, noteGroup{first: w})
+		}
+		out[i].numbers = append(out[i].numbers, k+1)
+	}
+	return out
+}
+
+// putNotes writes the warnings as numbered notes: each with what fixes it, or a line for each kind.
+func (s *sheet) putNotes(full bool) {
+	if !full {
+		if s.notes.list != nil {
+			s.Section(Head, "Notes (whole, with what fixes them: --full)")
+		}
+		for _, g := range s.notes.byCode() {
+			s.Para(firstWords(spans(g.numbers)+" "+clean(g.first.Code)+": "+clean(g.first.Text), Width-2), 2)
+		}
+		return
+	}
 	groups := make([]noteGroup, len(s.notes.list))
 	for i, w := range s.notes.list {
 		groups[i] = noteGroup{[]int{i + 1}, w}
 	}
-	s.putNotes("Notes", groups)
+	s.putGroups("Notes", groups)
 }
 
-// putNotes writes the first note of each group whole, and how many are like it.
-func (s *sheet) putNotes(title string, groups []noteGroup) {
+// putGroups writes the first note of each group whole, and how many are like it.
+func (s *sheet) putGroups(title string, groups []noteGroup) {
 	if len(groups) > 0 {
 		s.Section(Head, title)
 	}
@@ -125,4 +143,19 @@ func (s *sheet) putNotes(title string, groups []noteGroup) {
 			s.Hang("fix: "+clean(g.first.Cure), 6, 11)
 		}
 	}
+}
+
+// firstWords cuts a sentence between words to n columns.
+func firstWords(text string, n int) string {
+	if textWidth(text) <= n {
+		return text
+	}
+	out := ""
+	for _, w := range strings.Fields(text) {
+		if textWidth(out)+textWidth(w)+3 > n {
+			break
+		}
+		out += w + " "
+	}
+	return strings.TrimRight(out, " ,;:") + " …"
 }

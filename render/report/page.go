@@ -95,9 +95,6 @@ func Summary(w io.Writer, o *study.Outcome, picture *Picture) error {
 	for i := range v.Findings {
 		v.Findings[i].Marks = nil
 	}
-	for i := range v.Ledgers {
-		v.Ledgers[i].Marks, v.Ledgers[i].ID = nil, ""
-	}
 	return v.write(w, "summary")
 }
 
@@ -116,68 +113,23 @@ type page struct {
 	Policy      string
 	Style       template.CSS
 	Marks       []int
-	Findings    []findingView
+	Findings    []findings
 	Story       []*Chart
-	Ledgers     []ledgerView
-	Pairs       []*Table
-	Viewer      *viewerView
+	// Ledger is that of the quoted station and the table of any two configurations.
+	Ledger []*Table
+	Viewer *viewerView
 	// Scripts are the viewer's samples and the script itself.
-	Scripts template.HTML
-	Figures []*Chart
-	// What became of the parts of the wake: sentences, tables, and where they end.
-	PartLines  []finding
-	PartTables []*Table
-	PartEnds   []string
-	ForceParts []*Table
-	Forces     *Table
-	Stations   []stationView
-	Rakes      []*Table
-	Notes      []wake.Warning
-	Methods    []methodView
-	Inputs     *Table
-	Cautions   []string
-}
-
-type findingView struct {
-	Name, Size string
-	Marks      []int
-	Sentence   finding
-	// Moves say what became of the foremost station's parts of the wake, and More how
-	// many sentences the section on the parts has.
-	Moves []finding
-	More  int
-	Lines []finding
-	Table *Table
-}
-
-// ledgerView is the drag table of a station.
-type ledgerView struct {
-	ID, Count string
-	Quoted    bool
-	Marks     []int
-	*Table
+	Scripts  template.HTML
+	Figures  []*Chart
+	Stations []stationView
+	Folds    []fold
+	Notes    []wake.Warning
 }
 
 // optionView is one thing that the reader can choose.
 type optionView struct {
 	ID, Text string
 	Checked  bool
-}
-
-type stationView struct {
-	ID, Title string
-	Missing   string
-	Surveys   []surveyView
-	Frames    []frameView
-	Profile   *Chart
-	Lines     []finding
-	Tables    []*Table
-	Basis     []itemView
-}
-
-type surveyView struct {
-	Name, Verdict string
-	Marks         []int
 }
 
 // frameView is a picture.
@@ -187,10 +139,6 @@ type frameView struct {
 	Alt, Caption  string
 	Width, Height int
 }
-
-type itemView struct{ Name, Text string }
-
-type methodView struct{ Name, Text, Source string }
 
 // policy lets the page use its own style, its own script and its own pictures, and
 // nothing else.
@@ -221,77 +169,30 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	if err != nil {
 		return nil, err
 	}
+	var n notes
 	p := &page{
-		Title: titleOf(o), Lead: strings.TrimSpace(leadWords(o) + " " + forceWords(o)), Cautions: cautions,
+		Title: titleOf(o), Lead: strings.TrimSpace(leadWords(o) + " " + forceWords(o)), Marks: n.numbers(o.Warnings),
 		Style: template.CSS(pageStyle), Viewer: view, Policy: policy(pageStyle, ""),
-		Story:      storyFigure(o),
-		PartTables: shownOf(append([]*Table{pathTable(o).titled(pathTitle, "")}, pathMoveTables(o)...)), PartEnds: pathEnds(o),
-		ForceParts: shownOf(forcePartTables(o)), Rakes: shownOf(rakeTables(o)), Forces: forceTable(o).shown(), Pairs: shownOf([]*Table{studyPairs(o)}),
-		Methods: methodsUsed(o), Inputs: inputTable(o).shown(),
+		Findings: studyFindings(o, &n), Story: storyFigure(o), Folds: folds(o),
 	}
 	p.Figures = newFigures(o)[len(p.Story):]
 	if view != nil {
 		p.Policy = policy(pageStyle, pageScript)
 		p.Scripts = template.HTML("<script type=\"application/json\" id=\"viewer-data\">" + string(view.Data) + "</script>\n" + view.Rasters + "<script>" + pageScript + "</script>")
 	}
-	for _, c := range o.Configurations {
-		p.PartLines = append(p.PartLines, pathSentences(o, c.Name)...)
-	}
-	var n notes
-	p.Marks = n.numbers(o.Warnings)
-	for _, f := range studyFindings(o) {
-		v := findingView{Name: f.name, Marks: n.numbers(f.warnings), Lines: f.list, Table: f.rows.shown(), More: len(pathSentences(o, f.name)), Moves: briefMoveWords(o, f.name)}
-		v.Sentence, v.Size = verdictSentence(o, f.name)
-		if f.brief > 1 {
-			v.Sentence.Text += " P" + strings.TrimPrefix(f.list[1].Text, "p") + "."
+	for _, st := range stationsInOrder(o) {
+		if c := st.Comparison; c != nil && p.Ledger == nil {
+			t := ledgerTable(c, stationNames(o, st))
+			p.Ledger = []*Table{t.titled(stationTitle(st)+strings.TrimPrefix(t.Title, "Ledger"), "")}
 		}
-		p.Findings = append(p.Findings, v)
-	}
-	for i, st := range stationsInOrder(o) {
-		id := fmt.Sprintf("station-%d", i+1)
-		if c := st.Comparison; c != nil {
-			ws := slices.Clone(c.Warnings)
-			if c.Baseline != nil {
-				ws = concerning(c.Baseline, ws...)
-			}
-			l := ledgerView{id, ledgerTitle("", c), st.Name == o.Headline, n.numbers(ws), changeFirst(ledgerTable(c, stationNames(o, st)).titled(stationTitle(st), "")).shown()}
-			if l.Table != nil {
-				p.Ledgers = append(p.Ledgers, l)
-			}
-		}
-		v := newStation(o, st, id, &n, frames[st.Name])
-		v.Profile = profileFigure(o, st)
+		v := newStation(o, st)
+		v.Tables, v.Frames = shownOf(v.Tables), frames[st.Name]
 		p.Stations = append(p.Stations, v)
 	}
+	p.Ledger = shownOf(append(p.Ledger, studyPairs(o)))
+	n.addOutcome(o)
 	p.Notes = n.list
 	return p, nil
-}
-
-// changeFirst sets the change, its ± and the verdict beside the first column of a ledger, where a
-// narrow screen shows them.
-func changeFirst(t *Table) *Table {
-	at := func(name string) int {
-		return slices.IndexFunc(t.Columns, func(c Column) bool { return c.Name == name })
-	}
-	d, v := at("Δ m²"), at("verdict")
-	if d < 1 || v < 0 {
-		return t
-	}
-	front := []int{0, d, d + 1, v}
-	out := *t
-	out.Columns, out.Rows = nil, make([][]string, len(t.Rows))
-	for c := range t.Columns {
-		if !slices.Contains(front, c) {
-			front = append(front, c)
-		}
-	}
-	for _, c := range front {
-		out.Columns = append(out.Columns, t.Columns[c])
-		for i, r := range t.Rows {
-			out.Rows[i] = append(out.Rows[i], r[c])
-		}
-	}
-	return &out
 }
 
 // firm tells a verdict that stands from one that is open.
@@ -312,55 +213,11 @@ func verdictClass(c Column, cell string) string {
 // shownOf leaves out tables that have nothing to show.
 func shownOf(ts []*Table) (out []*Table) {
 	for _, t := range ts {
-		if t = t.shown(); t != nil {
+		if t = t.Shown(); t != nil {
 			out = append(out, t)
 		}
 	}
 	return out
-}
-
-func newStation(o *study.Outcome, st study.StationOutcome, id string, n *notes, frames []frameView) stationView {
-	v := stationView{ID: id, Title: stationTitle(st), Missing: joinNames(st.Missing), Frames: frames}
-	for _, sv := range st.Surveys {
-		if sv.Result == nil {
-			continue
-		}
-		v.Surveys = append(v.Surveys, surveyView{Name: clean(sv.Configuration), Verdict: verdictOf(sv.Result), Marks: n.numbers(sv.Result.Warnings)})
-	}
-	ts := runTables(st)
-	c := st.Comparison
-	var names []string
-	if c != nil {
-		n.numbers(c.Warnings)
-		names = stationNames(o, st)
-		ts = append(ts, changeTables(c, names)...)
-		v.Basis = append(v.Basis, itemView{"common ground", commonWords(c)})
-	}
-	for _, r := range ledgerRows(o) {
-		if r.station.Name != st.Name || r.region != nil {
-			continue
-		}
-		n.numbers(r.result.Warnings)
-		of := ", " + clean(r.configuration)
-		ts = append(append(ts, partTables(r.result, of)...), dragTable(r.result).titled("Drag by method"+of+", m² of drag area", "").detailed())
-		if c == nil {
-			ts = append(ts, regionTable(r.result).titled("Regions"+of, ""))
-		}
-		if c == nil || r.result == c.Baseline {
-			v.Basis = append(v.Basis, basisItems(r.result)...)
-		}
-	}
-	if c != nil {
-		for i, x := range c.Variants {
-			for _, f := range variantFindings(x) {
-				f.Where = strings.TrimSuffix(names[i+1]+": "+f.Where, ": ") + ": "
-				v.Lines = append(v.Lines, f)
-			}
-		}
-		ts = append(ts, changeBudgets(c, names)...)
-	}
-	v.Tables = shownOf(ts)
-	return v
 }
 
 // placePictures checks the pictures and sorts them to their stations: of each one
@@ -411,12 +268,4 @@ func placePictures(o *study.Outcome, pictures map[string]Picture) (map[string][]
 		out[pic.Station] = append(out[pic.Station], f)
 	}
 	return out, nil
-}
-
-func inputTable(o *study.Outcome) *Table {
-	g := NewTable("role", "configuration", "file", ">bytes", "SHA-256")
-	for _, in := range o.Inputs {
-		g.Add(clean(in.Role), clean(in.Configuration), clean(in.File), thousands(int(in.Bytes)), clean(in.SHA256))
-	}
-	return g
 }

@@ -19,7 +19,7 @@ func TestPairs(t *testing.T) {
 		return &compare.Delta{DragArea: d, Budget: uncertainty.Budget{Standard: 0.01, Expanded: 0.02, Coverage: 2}, Judgement: uncertainty.Judgement{Verdict: verdict}}
 	}
 	c.Pairs = []compare.Between{{Of: "fairing", Minus: "bare", Delta: delta(-0.0873, uncertainty.Resolved)}}
-	if p := studyPairs(o); p.shown() != nil {
+	if p := studyPairs(o); p.Shown() != nil {
 		t.Errorf("two configurations: %v", p.Rows)
 	}
 	c.Pairs = append(c.Pairs, compare.Between{Of: "flare", Minus: "fairing", Delta: delta(0.2425, uncertainty.Resolved)})
@@ -59,7 +59,7 @@ func TestPairs(t *testing.T) {
 	for _, u := range []float64{0.89 * quoted, 0.91 * quoted} {
 		o.Pooled[0].Expanded = u
 		page.Reset()
-		if err := Page(&page, o, nil, nil); err != nil || strings.Contains(page.String(), " Pooled over far, rear: ") != (u < 0.9*quoted) {
+		if err := Page(&page, o, nil, nil); err != nil || strings.Contains(page.String(), `<p class="sentence"><span>pooled over far, rear: `) != (u < 0.9*quoted) {
 			t.Errorf("± %g beside %g: the finding on the page is not as it should be, %v", u, quoted, err)
 		}
 	}

@@ -22,6 +22,7 @@ func rakeTables(o *study.Outcome) []*Table {
 // rows, samples and tubes.
 func rakeTable(r *rake.Result) *Table {
 	t := NewTable("correction", "state", "size")
+	t.Words = true
 	for _, s := range r.Steps {
 		name, state := string(s.Name), "applied"
 		switch {
@@ -56,11 +57,4 @@ func rakeTable(r *rake.Result) *Table {
 		t.Foot += fmt.Sprintf(" All %d tubes are sound.", len(r.Tubes))
 	}
 	return t
-}
-
-func (s *sheet) rake(t *Table) {
-	s.Para(t.Foot, 2)
-	for _, r := range t.Rows {
-		s.Hang(r[0]+", "+r[1]+": "+r[2], 2, 6)
-	}
 }

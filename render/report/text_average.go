@@ -39,6 +39,6 @@ func AverageText(w io.Writer, r *average.Result) error {
 		s.Table(fmt.Sprintf("Momentum integral of each snapshot, drag area in m² (U = %g m/s, density %g kg/m³, p = %g Pa, %s plane, samples as %s)", ref.Speed, ref.Density, ref.Pressure, ref.Symmetry, ref.Support), t)
 	}
 	s.notes.numbers(r.Warnings)
-	s.printNotes()
+	s.putNotes(true)
 	return s.Text(w)
 }

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 
@@ -10,44 +9,41 @@ import (
 	"wakeledger/wake/shift"
 )
 
-// structureFindings say what became of the parts of the wake: those beside the vehicle, and parts
-// that come and go.
-func structureFindings(s *compare.Structures) []finding {
-	if s == nil {
-		return nil
+// changeTables are where variants differ from the baseline: how the parts of the wake moved, where the differences of
+// drag sit, areas, and what makes up the uncertainty of the changes of drag.
+func changeTables(c *compare.Comparison, n []string) (out []*Table) {
+	for i, v := range c.Variants {
+		out = append(out, moveTable(v.Structures, n[i+1]+" minus "+n[0]).detailed())
 	}
-	out := foremostMoves(s)
-	if s.Match != nil {
-		for _, e := range s.Match.Events {
-			out = append(out, finding{"part of the wake: ", e.Kind, clean(e.Text)})
+	for i, v := range c.Variants {
+		of := ", " + n[i+1] + " minus " + n[0]
+		out = append(out, exchangeTable(&v).titled("Where the difference sits"+of+", m² of local drag, which is not that of what lies upstream", "").detailed(),
+			areaDeltaTable(v.Areas).titled("Areas above a threshold"+of, "").detailed())
+		if v.Delta != nil {
+			out = append(out, budgetTable("Uncertainty of the change of drag area"+of+", m²", &v.Delta.Budget))
 		}
 	}
 	return out
 }
 
-// foremostMoves say what became of the parts beside the vehicle that carry drag.
-func foremostMoves(s *compare.Structures) (out []finding) {
-	for _, name := range s.Foremost {
-		m := s.Shift(name)
-		out = append(out, finding{clean(name) + " at " + Place("x", m.Position) + ": ", clean(m.Verdict), movedWords(m)})
+// moveTable lists the moves of the matched parts in four ways, mm toward the centre
+// plane, for parts on it to the right.
+func moveTable(s *compare.Structures, of string) *Table {
+	g := NewTable(append([]string{"part"}, moveHead...)...)
+	title := "Moves of the parts, " + of + ", mm inboard (± 95 %)"
+	if s != nil {
+		for _, m := range s.Shifts {
+			g.Add(append([]string{clean(m.A)}, moveCells(m, s)...)...)
+			if len(m.Moves) > 0 && m.Moves[0].Inboard == nil && !strings.HasSuffix(title, "right") {
+				title += "; parts on the centre plane: to the right"
+			}
+		}
 	}
-	return out
+	return g.titled(title, "")
 }
 
 // moveHead heads the cells of moveCells.
 var moveHead = []string{">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²"}
-
-// moveTable lists the moves of the matched parts in four ways, mm toward the centre
-// plane, for parts on it to the right.
-func moveTable(s *compare.Structures) *Table {
-	g := NewTable(append([]string{"part"}, moveHead...)...)
-	if s != nil {
-		for _, m := range s.Shifts {
-			g.Add(append([]string{clean(m.A)}, moveCells(m, s)...)...)
-		}
-	}
-	return g
-}
 
 // partsMerged stands where parts merge or split: the difference between what two of them hold is where
 // their border went.
@@ -97,61 +93,38 @@ func moveCells(m *shift.Shift, s *compare.Structures) []string {
 	return append(out, clean(m.Verdict), shape, drag)
 }
 
-// moveTitle heads a moveTable.
-func moveTitle(s *compare.Structures, variant, baseline string) string {
-	title := "Moves of the parts, " + variant + " minus " + baseline + ", mm inboard (± 95 %)"
-	if s == nil {
-		return title
+func areaDeltaTable(as []compare.AreaDelta) *Table {
+	g := NewTable(">threshold", ">Δ m²", ">± m²", "verdict")
+	for _, a := range as {
+		g.Add(short(a.Threshold), signed(a.Delta, digits(1, a.Expanded, a.Judgement, areaDecimals)), atLeast(a.Verdict, expandedText(a.Expanded, areaDecimals)), clean(a.Verdict))
 	}
-	for _, m := range s.Shifts {
-		if len(m.Moves) > 0 && m.Moves[0].Inboard == nil {
-			return title + "; parts on the centre plane: to the right"
-		}
-	}
-	return title
+	return g
 }
 
-// exchangeTable lists where the drag differences sit, by region and by part, each with its
-// rest. Entries are the baseline's; those that a variant has alone follow.
-func exchangeTable(c *compare.Comparison, n []string) *Table {
-	g := NewTable("where", ">"+n[0]+" m²")
-	for _, name := range n[1:] {
-		g.heads(">Δ " + name)
+// exchangeTable lists where the drag difference of a variant sits, by region and by part, each with its rest.
+func exchangeTable(v *compare.Variant) *Table {
+	g := NewTable("where", ">baseline", ">variant", ">Δ")
+	if v.Exchange == nil {
+		return g
 	}
 	const decimals = areaDecimals - 1 // nothing judges them
-	for _, by := range []struct{ key, head string }{{"regions", "by region"}, {"structures", "by part of the wake"}} {
-		rows := &Table{Columns: g.Columns}
-		for k, v := range c.Variants {
-			if v.Exchange == nil {
-				continue
+	borders := merged(v.Structures)
+	for _, by := range []string{"regions", "structures"} {
+		b := v.Exchange.By(by)
+		for i, e := range withRest(b) {
+			delta := signed(e.Delta, decimals)
+			// The baseline's name stands before the arrow.
+			name, _, _ := strings.Cut(e.Name, " → ")
+			switch {
+			case by == "regions" && i < len(b.Entries):
+				e.Name = boxName(e.Name)
+			case by == "structures" && borders[strings.TrimSuffix(strings.TrimSuffix(name, " (variant alone)"), " (baseline alone)")]:
+				delta = partsMerged
 			}
-			borders, b := merged(v.Structures), v.Exchange.By(by.key)
-			for i, e := range withRest(b) {
-				// An entry of the baseline has the name before the arrow in all variants.
-				name, _, _ := strings.Cut(e.Name, " → ")
-				name = strings.TrimSuffix(name, " (baseline alone)")
-				if by.key == "regions" && i < len(b.Entries) {
-					name = boxName(name)
-				}
-				row := rows.row("  " + clean(name))
-				row[1] = cmp.Or(row[1], fixed(e.A, decimals))
-				row[2+k] = signed(e.Delta, decimals)
-				if by.key == "structures" && borders[strings.TrimSuffix(name, " (variant alone)")] {
-					row[2+k] = partsMerged
-				}
-			}
-		}
-		if len(rows.Rows) > 0 {
-			g.Add(by.head)
-			g.Rows = append(g.Rows, rows.Rows...)
+			g.Add(clean(e.Name), fixed(e.A, decimals), fixed(e.B, decimals), delta)
 		}
 	}
-	for k, v := range c.Variants {
-		if v.Exchange != nil {
-			total := g.row("sum of each")
-			total[1], total[2+k] = fixed(v.Exchange.A, decimals), signed(v.Exchange.Delta, decimals)
-		}
-	}
+	g.Add("sum of each", fixed(v.Exchange.A, decimals), fixed(v.Exchange.B, decimals), signed(v.Exchange.Delta, decimals))
 	return g
 }
 
@@ -163,34 +136,6 @@ func withRest(b *parts.Breakdown) []parts.Entry {
 	out := slices.Clip(b.Entries)
 	if b.Rest != nil {
 		out = append(out, *b.Rest)
-	}
-	return out
-}
-
-// changeTables are where variants differ from the baseline: by region, by part of the
-// wake, by edges of top views, and where the differences of drag sit.
-func changeTables(c *compare.Comparison, n []string) []*Table {
-	var out []*Table
-	for i, v := range c.Variants {
-		out = append(out, regionDeltaTable(v.Regions).titled("Regions, "+n[i+1]+" minus "+n[0], ""))
-	}
-	for i, v := range c.Variants {
-		out = append(out, moveTable(v.Structures).titled(moveTitle(v.Structures, n[i+1], n[0]), ""))
-	}
-	out = append(out, exchangeTable(c, n).titled("Where the difference sits, m² of local drag, which is not that of what lies upstream", ""))
-	for i, v := range c.Variants {
-		out = append(out, areaDeltaTable(v.Areas).titled("Areas above a threshold, "+n[i+1]+" minus "+n[0], "").detailed())
-	}
-	return out
-}
-
-// changeBudgets are what makes up the uncertainty of the changes of drag.
-func changeBudgets(c *compare.Comparison, n []string) []*Table {
-	var out []*Table
-	for i, v := range c.Variants {
-		if v.Delta != nil {
-			out = append(out, budgetTable("Uncertainty of the change of drag area, "+n[i+1]+" minus "+n[0]+", m²", &v.Delta.Budget))
-		}
 	}
 	return out
 }

@@ -21,11 +21,7 @@ func MeasureText(w io.Writer, results []*measure.Result, full bool) error {
 	for _, r := range results {
 		s.survey(r, full)
 	}
-	if full {
-		s.printNotes()
-	} else {
-		s.briefNotes()
-	}
+	s.putNotes(full)
 	return s.Text(w)
 }
 
@@ -63,7 +59,7 @@ func (s *sheet) survey(r *measure.Result, full bool) {
 		a, b := planeAxes(r.Station.Normal)
 		s.tables(2, budgetTable("Uncertainty of the centroid in "+a+", m", &c[0]), budgetTable("Uncertainty of the centroid in "+b+", m", &c[1]))
 	}
-	s.basis(r)
+	s.tables(6, basisTable(r))
 }
 
 // tareTable is what taking the empty section off comes to.
@@ -93,29 +89,23 @@ func yawTable(y *measure.YawForces) *Table {
 	return g
 }
 
-// basis prints what the numbers rest on.
-func (s *sheet) basis(r *measure.Result) {
-	s.Section(Head, "Rests on")
-	for _, i := range basisItems(r) {
-		s.Hang(i.Name+": "+i.Text, 2, 6)
-	}
-}
-
-// basisItems states what the numbers of one survey rest on.
-func basisItems(r *measure.Result) []itemView {
+// basisTable states what the numbers of one survey rest on.
+func basisTable(r *measure.Result) *Table {
 	a, b := planeAxes(r.Station.Normal)
-	out := []itemView{{"reference", referenceWords(r.Reference)}, {"anchor", anchorWords(r.Reference)}}
+	t := &Table{Title: "Rests on", Words: true}
+	t.heads("what", "is")
+	t.Add("reference", referenceWords(r.Reference))
+	t.Add("anchor", anchorWords(r.Reference))
 	if len(r.Method) > 0 {
-		out = append(out, itemView{"method", settingWords(r.Method)})
+		t.Add("method", settingWords(r.Method))
 	}
-	out = append(out,
-		itemView{"samples", fmt.Sprintf("%s used, %s left out or merged, at most %s off the plane", thousands(r.Samples), thousands(r.Rejected), millimetres(r.Station.Scatter))},
-		itemView{"mesh", meshWords(r.Mesh)},
-		itemView{"window", fmt.Sprintf("%s %s, %s %s", a, limits(r.Window.Y), b, limits(r.Window.Z))})
+	t.Add("samples", fmt.Sprintf("%s used, %s left out or merged, at most %s off the plane", thousands(r.Samples), thousands(r.Rejected), millimetres(r.Station.Scatter)))
+	t.Add("mesh", meshWords(r.Mesh))
+	t.Add("window", fmt.Sprintf("%s %s, %s %s", a, limits(r.Window.Y), b, limits(r.Window.Z)))
 	if r.Edge != nil {
-		out = append(out, itemView{"open edge", edgeWords(r.Edge)})
+		t.Add("open edge", edgeWords(r.Edge))
 	}
-	return out
+	return t
 }
 
 // term is a number with its name; nil where there is none.

@@ -3,33 +3,12 @@ package report
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
-	"wakeledger/wake/compare"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/study"
 )
-
-// pathSentences are those on the parts of the wake at each station, in the order of
-// the stations' file, by configuration in the order of the study.
-func pathSentences(o *study.Outcome, configuration string) []finding {
-	var out []finding
-	seen := map[string]bool{}
-	for _, st := range o.Stations {
-		// A window and the whole section at one place say nearly the same.
-		place := fixed(st.Position, 2)
-		if st.Comparison == nil || st.Normal != "x" || seen[place] {
-			continue
-		}
-		seen[place] = true
-		if v := variantOf(&st, configuration); v != nil && v.Structures != nil {
-			out = append(out, foremostMoves(v.Structures)...)
-		}
-	}
-	return out
-}
 
 // pathName is how a path's structure is called at a station.
 func pathName(p parts.Path, at parts.PathPoint) string {
@@ -58,12 +37,11 @@ func pathTable(o *study.Outcome) *Table {
 			}
 		}
 	}
-	return g
+	return g.titled("Parts of the wake along x (m, m²)", strings.Join(pathWords(o), "\n"))
 }
 
-// pathEnds says where the paths of each configuration end before the last station, and how.
-func pathEnds(o *study.Outcome) []string {
-	var out []string
+// pathWords say where the paths of each configuration end before the last station, and why moves along them are missing.
+func pathWords(o *study.Outcome) (out []string) {
 	for _, c := range o.Paths {
 		var ends []string
 		for _, p := range c.Paths {
@@ -75,78 +53,12 @@ func pathEnds(o *study.Outcome) []string {
 			out = append(out, clean(c.Configuration)+": "+strings.Join(ends, "; "))
 		}
 	}
-	return out
-}
-
-// structuresAt are the parts of a variant's wake at a place; nil for none.
-func structuresAt(o *study.Outcome, configuration string, x float64) *compare.Structures {
-	for _, st := range o.Stations {
-		if v := variantOf(&st, configuration); v != nil && st.Normal == "x" && math.Abs(st.Position-x) < 5e-3 && v.Structures != nil {
-			return v.Structures
-		}
-	}
-	return nil
-}
-
-// pathMoveTables list the moves of each variant along the baseline's paths, one path
-// to a table.
-func pathMoveTables(o *study.Outcome) []*Table {
-	var out []*Table
 	for _, c := range o.Moves {
 		for _, p := range c.Moves {
-			g := NewTable(append([]string{">x m"}, moveHead...)...)
-			for _, m := range p.Points {
-				g.Add(append([]string{fixed(m.Position, 2)}, moveCells(m, structuresAt(o, c.Configuration, m.Position))...)...)
+			if len(p.Missing) > 0 {
+				out = append(out, clean(c.Configuration+", "+p.Name+": "+strings.Join(p.Missing, "; ")))
 			}
-			words := clean(strings.Join(p.Missing, "; "))
-			if len(out) == 0 {
-				words = strings.TrimPrefix(words+". "+waysWords, ". ")
-			}
-			out = append(out, g.titled(clean(p.Name)+", "+clean(c.Configuration)+" minus "+clean(o.Baseline)+", mm inboard (± 95 %)", words))
 		}
 	}
 	return out
-}
-
-// waysWords say in short what the four measures are, once.
-const waysWords = "A move is that of the centroid, of the edge (the outer outline), of the profile (the weight summed over the height) or by registration (the shift that lays one field best on the other)"
-
-const (
-	pathTitle = "Parts of the wake along x (m, m²)"
-)
-
-// paths prints what became of the parts of the wake through the stations.
-func (s *sheet) paths(o *study.Outcome) {
-	s.foremostSentences(o)
-	s.Table(pathTitle, pathTable(o))
-	s.words("", pathEnds(o))
-	s.tables(6, pathMoveTables(o)...)
-}
-
-// sidesOfWake: the sentences on a wake come by pairs, left and right.
-const sidesOfWake = 2
-
-// foremostSentences prints what became of the parts of each variant's wake at the foremost
-// station; the tables have the others.
-func (s *sheet) foremostSentences(o *study.Outcome) {
-	for _, c := range o.Configurations {
-		if list := pathSentences(o, c.Name); len(list) > 0 {
-			s.Section(Head, "The parts of the wake, "+clean(c.Name))
-			for _, f := range list[:min(len(list), sidesOfWake)] {
-				s.Hang(f.Where+f.Text, 2, 6)
-			}
-		}
-	}
-}
-
-func (s *sheet) words(title string, list []string) {
-	if len(list) == 0 {
-		return
-	}
-	if title != "" {
-		s.Section(Head, title)
-	}
-	for _, w := range list {
-		s.Hang(w, 2, 6)
-	}
 }

@@ -41,7 +41,7 @@ func PlanText(w io.Writer, p *plan.Plan) error {
 		}
 	}
 	s.notes.numbers(p.Warnings)
-	s.printNotes()
+	s.putNotes(true)
 	return s.Text(w)
 }
 

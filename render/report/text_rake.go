@@ -37,7 +37,8 @@ func (rs Rakes) write(w io.Writer, steps []rake.Correction) error {
 			}
 			t.Rows = kept
 		}
-		s.rake(t)
+		s.Para(t.Foot, 2)
+		s.Table("", t)
 		if steps == nil {
 			s.Table("What each correction changes: the result with it less the result without", rakeWorth(r))
 		}
@@ -47,7 +48,7 @@ func (rs Rakes) write(w io.Writer, steps []rake.Correction) error {
 		}
 		s.notes.marks(r.Warnings)
 	}
-	s.printNotes()
+	s.putNotes(true)
 	return s.Document.Text(w)
 }
 

@@ -60,7 +60,7 @@ func partTables(r *measure.Result, of string) []*Table {
 	}
 	if t := r.TopView; t != nil {
 		out = append(out, (&Table{}).titled("", fmt.Sprintf("Edges of the wake from above at z = %s m%s: from outside, the first of three samples in a row at or above %s of the weight, counted from %s, its mean on the open edge; %s columns, which the JSON and topviews.csv have",
-			fixed(t.Height, lengthDecimals), of, short(t.Threshold), short(t.Level), thousands(len(t.Columns)))))
+			fixed(t.Height, lengthDecimals), of, short(t.Threshold), short(t.Level), thousands(len(t.Columns)))).detailed())
 	}
 	return out
 }

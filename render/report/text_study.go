@@ -9,32 +9,34 @@ import (
 	"wakeledger/wake/study"
 )
 
-// StudyText writes a whole study as text: the verdicts at the quoted station, the
-// ledger of all stations, the wake beside the force, then each station, the files
-// that were read, the cautions and the notes.
+// StudyText writes a whole study as text: the verdicts at the quoted station, any two configurations, each station,
+// then the sections that the page folds, but for their details, and the notes.
 func StudyText(w io.Writer, o *study.Outcome) error {
 	var s sheet
 	s.verdicts(o, true)
 	s.tables(2, studyPairs(o))
-	s.paths(o)
-	s.tables(2, forcePartTables(o)...)
-	s.Table("Wake against force, m² of drag area", forceTable(o))
 	for _, st := range stationsInOrder(o) {
-		s.station(o, st)
+		v := newStation(o, st)
+		s.Section(Rule, v.Title)
+		if v.Missing != "" {
+			s.Para("No plane here: "+v.Missing, 0)
+		}
+		for _, x := range v.Surveys {
+			s.Hang(x.Name+": "+x.Verdict, 0, 4)
+		}
+		s.tables(2, plain(v.Tables)...)
 	}
-	for _, k := range o.Rakes {
-		s.Section(Head, "Rake "+clean(k.Survey)+", "+clean(k.Configuration)+", by "+clean(k.Result.Layout))
-		s.rake(rakeTable(k.Result))
+	for _, f := range folds(o) {
+		if f.Words != nil {
+			s.Section(Head, f.Title)
+		}
+		s.tables(6, plain(f.Tables)...)
+		for _, x := range f.Words {
+			s.Hang(x, 2, 2)
+		}
 	}
-	s.Section(Head, "Read")
-	for _, in := range o.Inputs {
-		s.Hang(inputWords(in), 2, 6)
-	}
-	s.Section(Head, "Cautions")
-	for _, c := range cautions {
-		s.Hang(c, 2, 2)
-	}
-	s.putNotes("Notes, one of each kind; ledger.json has them all", s.notes.byCode())
+	s.notes.addOutcome(o)
+	s.putGroups("Notes, one of each kind; ledger.json has them all", s.notes.byCode())
 	return s.Text(w)
 }
 
@@ -43,15 +45,7 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 func StudySummary(w io.Writer, o *study.Outcome) error {
 	var s sheet
 	s.verdicts(o, false)
-	title := "Wake against force, m² of drag area"
-	if len(o.ByPart) > 0 {
-		title = "Force by part, m² of drag area: " + clean(o.Baseline) + ", and the changes"
-	}
-	t, foot := forceSummary(o)
-	s.Table(title, t)
-	if foot != "" {
-		s.Para(foot, 2)
-	}
+	s.tables(2, forceSummary(o))
 	s.notes.addOutcome(o)
 	var kinds []string
 	for _, g := range s.notes.byCode() {
@@ -64,8 +58,9 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 	return s.Text(w)
 }
 
-// verdicts prints what a reader looks for first.
-func (s *sheet) verdicts(o *study.Outcome, stations bool) {
+// verdicts prints what a reader looks for first; full has tables over all stations in place of the moves and of where
+// in the wake the change is.
+func (s *sheet) verdicts(o *study.Outcome, full bool) {
 	s.Section(DoubleRule, titleOf(o))
 	s.Para(leadWords(o), 0)
 	if w := forceWords(o); w != "" {
@@ -75,18 +70,18 @@ func (s *sheet) verdicts(o *study.Outcome, stations bool) {
 		s.Para("On the study: "+marks, 0)
 	}
 	for _, w := range o.Warnings {
-		if w.Code == "missing-station" && !stations {
+		if w.Code == "missing-station" && !full {
 			s.Para(clean(w.Text), 0)
 		}
 	}
-	for _, f := range studyFindings(o) {
-		if !stations {
-			f.rows, f.list = nil, slices.Clip(f.list[:min(len(f.list), f.brief)])
-			for _, m := range briefMoveWords(o, f.name) {
-				f.list = append(f.list, finding{m.Where, m.Verdict, m.Text + ": " + m.Verdict})
+	for _, f := range studyFindings(o, &s.notes) {
+		if !full {
+			f.Rows, f.More, f.Marks = &Table{}, nil, nil
+			for _, m := range f.Moves {
+				f.More = append(f.More, finding{m.Where, m.Verdict, m.Text + ": " + m.Verdict})
 			}
-			if w := wakeStory(o, f.name); w != "" {
-				f.list = append(f.list, finding{Text: w})
+			if w := wakeStory(o, f.Name); w != "" {
+				f.More = append(f.More, finding{Text: w})
 			}
 		}
 		s.configuration(f)
@@ -127,41 +122,70 @@ func stationTitle(st study.StationOutcome) string {
 	return clean(st.Name) + ", " + Place(st.Normal, st.Position)
 }
 
-func (s *sheet) station(o *study.Outcome, st study.StationOutcome) {
-	s.Section(Rule, stationTitle(st))
-	if len(st.Missing) > 0 {
-		s.Para("No plane here: "+joinNames(st.Missing), 0)
-	}
-	var said []string
-	who := map[string][]string{}
-	for _, sv := range st.Surveys {
-		if sv.Result == nil {
-			continue
-		}
-		text := verdictOf(sv.Result)
-		s.notes.addResult(sv.Result)
-		if who[text] == nil {
-			said = append(said, text)
-		}
-		who[text] = append(who[text], sv.Configuration)
-	}
-	for _, text := range said {
-		s.Hang(joinNames(who[text])+": "+text, 0, 4)
-	}
-	s.tables(2, runTables(st)...)
-	if st.Comparison != nil {
+// stationView is what text and page say of a station; details are the page's alone.
+type stationView struct {
+	Title, Missing string
+	Surveys        []surveyView
+	Frames         []frameView
+	Profile        *Chart
+	Tables         []*Table
+}
+
+// surveyView is a verdict on planes, with the names of all configurations that it is on.
+type surveyView struct{ Name, Verdict string }
+
+func newStation(o *study.Outcome, st study.StationOutcome) stationView {
+	v := stationView{Title: stationTitle(st), Missing: joinNames(st.Missing), Profile: profileFigure(o, st), Tables: runTables(st)}
+	c := st.Comparison
+	if c != nil {
 		names := stationNames(o, st)
-		s.Table(ledgerTitle("Ledger", st.Comparison), ledgerTable(st.Comparison, names))
-		s.notes.addComparison(st.Comparison)
-		s.Para(commonWords(st.Comparison), 2)
-		return
+		v.Tables = append(v.Tables, ledgerTable(c, names))
+		v.Tables = append(v.Tables, changeTables(c, names)...)
 	}
-	for _, sv := range st.Surveys {
-		if sv.Result == nil {
+	for _, r := range ledgerRows(o) {
+		if r.station.Name != st.Name || r.region != nil {
 			continue
 		}
-		s.Table("Regions, "+clean(sv.Configuration), regionTable(sv.Result))
+		name := clean(r.configuration)
+		of := ", " + name
+		text := verdictOf(r.result)
+		if i := slices.IndexFunc(v.Surveys, func(s surveyView) bool { return s.Verdict == text }); i >= 0 {
+			v.Surveys[i].Name += of
+		} else {
+			v.Surveys = append(v.Surveys, surveyView{name, text})
+		}
+		if c == nil {
+			v.Tables = append(v.Tables, regionTable(r.result).titled("Regions"+of, ""))
+		}
+		v.Tables = append(append(v.Tables, partTables(r.result, of)...), dragTable(r.result).titled("Drag by method"+of+", m² of drag area", "").detailed())
+		if c == nil || r.result == c.Baseline {
+			v.Tables = append(v.Tables, basisTable(r.result).detailed())
+		}
 	}
+	return v
+}
+
+// fold is a section that the page folds.
+type fold struct {
+	ID, Title string
+	Tables    []*Table
+	Words     []string
+}
+
+// folds are those of a study that have something to show.
+func folds(o *study.Outcome) []fold {
+	all := []fold{
+		{"parts", "Parts of the wake through the stations", []*Table{pathTable(o)}, nil},
+		{"force-parts", "Force by part of the vehicle", forcePartTables(o), nil},
+		{"force", "Wake against force", []*Table{forceTable(o)}, nil},
+		{"rakes", "Rake logs", rakeTables(o), nil},
+		{"method", "Method and cautions", []*Table{methodTable(o)}, cautions},
+		{"inputs", "Inputs", []*Table{inputTable(o)}, nil},
+	}
+	for i := range all {
+		all[i].Tables = shownOf(all[i].Tables)
+	}
+	return slices.DeleteFunc(all, func(f fold) bool { return f.Tables == nil && f.Words == nil })
 }
 
 func joinNames(names []string) string {
@@ -182,15 +206,15 @@ func forceTable(o *study.Outcome) *Table {
 			g.Add("", "  change from "+clean(o.Baseline), signed(f.Delta.Wake, d), signed(f.Delta.Force, d), signed(f.Delta.Difference, d), atLeast(f.Delta.Verdict, expandedText(f.Delta.Expanded, areaDecimals)), clean(f.Delta.Verdict))
 		}
 	}
-	return g
+	return g.titled("Wake against force, m² of drag area", "")
 }
 
-func inputWords(in study.Input) string {
-	s := clean(in.Role)
-	if in.Configuration != "" {
-		s += " of " + clean(in.Configuration)
+func inputTable(o *study.Outcome) *Table {
+	g := NewTable("role", "configuration", "file", ">bytes", "SHA-256")
+	for _, in := range o.Inputs {
+		g.Add(clean(in.Role), clean(in.Configuration), clean(in.File), thousands(int(in.Bytes)), clean(in.SHA256))
 	}
-	return fmt.Sprintf("%s: %s, %s bytes, SHA-256 %s", s, clean(in.File), thousands(int(in.Bytes)), clean(in.SHA256))
+	return g.titled("Inputs", "")
 }
 
 // cautions say what a wake survey is not.

@@ -118,9 +118,6 @@ func TestVerdictIsOne(t *testing.T) {
 				if !found {
 					r.Errorf("the CSV lacks %v", d.DragArea)
 				}
-				if s, _ := verdictSentence(o, clean(o.Configurations[1].Name)); n == 1 && (s.Verdict != d.Verdict || s.Firm() != (d.Verdict == uncertainty.Resolved)) {
-					r.Errorf("headline %+v, want %s", s, d.Verdict)
-				}
 			}
 		}
 		if n != len(deltas) || math.IsNaN(deltas[0].Standard) {
@@ -145,10 +142,9 @@ func TestForceWords(t *testing.T) {
 	const open = uncertainty.NotJudged
 	for want, forces := range map[string][]study.ForceCheck{
 		"": nil,
-		"The wake reads 0.007 to 0.009 m² (0.3 to 0.4 %) below the force in all configurations; it cancels in differences. Whether it is real is not judged: the reference is not known.": {check(2.136, 2.1435, open), check(2.0708, 2.0794, open, "agree")},
-		"The wake reads 0.010 m² (0.5 %) above the force, within the uncertainty.":                                                                                                        {check(2.01, 2, "agree")},
-		"The wake reads 0.010 to 0.110 m² (0.5 to 5.5 %) above the force in all configurations, more than its uncertainty.":                                                               {check(2.01, 2, "differ"), check(2.11, 2, "differ", "differ")},
-		"The wake reads between −0.010 and +0.020 m² beside the force, within the uncertainty.":                                                                                           {check(1.99, 2, "agree"), check(2.02, 2, "agree", "agree")},
+		"Wake minus force −0.009 to −0.007 m²: 2 not judged (the reference not known); in changes +0.001 m²: 1 agree.": {check(2.1365, 2.1435, open), check(2.0708, 2.0794, open, "agree")},
+		"Wake minus force +0.010 m²: 1 agree.":                                                     {check(2.01, 2, "agree")},
+		"Wake minus force −0.010 to +0.110 m²: 1 agree, 1 differ; in changes +0.001 m²: 1 differ.": {check(1.99, 2, "agree"), check(2.11, 2, "differ", "differ")},
 	} {
 		if got := forceWords(&study.Outcome{Forces: forces}); got != want {
 			t.Errorf("%q, want %q", got, want)

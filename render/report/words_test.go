@@ -11,7 +11,6 @@ import (
 	"strings"
 	"testing"
 
-	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/parts"
@@ -136,20 +135,5 @@ func TestMerged(t *testing.T) {
 		if cells := moveCells(&shift.Shift{A: name, DragArea: &d}, s); (cells[len(cells)-1] == partsMerged) != want {
 			t.Errorf("%s: %q", name, cells)
 		}
-	}
-}
-
-// A note on a method that is not quoted stands at no finding, and is still told.
-func TestNotesOfOtherMethods(t *testing.T) {
-	c := *sampleOutcome().Stations[1].Comparison
-	base := *c.Baseline
-	base.Warnings = append(base.Warnings[:len(base.Warnings):len(base.Warnings)], wake.Warning{Code: "jones-invalid", Where: "x", Text: "Jones's method has no meaning here"})
-	c.Baseline = &base
-	if got := concerning(&base); len(got) != len(base.Warnings)-1 {
-		t.Errorf("%d of %d concern what is quoted", len(got), len(base.Warnings))
-	}
-	var b bytes.Buffer
-	if err := CompareText(&b, &c, nil, true); err != nil || !strings.Contains(b.String(), "(jones-invalid)") {
-		t.Errorf("the full text lacks the note: %v", err)
 	}
 }

@@ -1,0 +1,331 @@
+package report
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"wakeledger/wake/compare"
+	"wakeledger/wake/shift"
+	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
+)
+
+// finding is a verdict in words and what it is about.
+type finding struct{ Where, Verdict, Text string }
+
+// Firm tells a verdict that stands from one that is open.
+func (f finding) Firm() bool { return firm(f.Verdict) }
+
+// Words are those beside the verdict.
+func (f finding) Words() string {
+	if f.Verdict == "" {
+		return f.Where + f.Text
+	}
+	return f.Where + strings.Replace(f.Text, ": "+f.Verdict, "", 1)
+}
+
+// findings are the verdicts on one configuration: on the drag, on how far the parts of its wake moved, the others, and
+// a table of changes and moves.
+type findings struct {
+	Name, Size         string
+	Marks              []int
+	Brief, Moves, More []finding
+	Rows               *Table
+}
+
+// studyFindings collects the verdicts by configuration, in the order of the study: in words at the quoted station, and
+// for the parts of the wake at the foremost, and a table for all stations and regions. Configurations that take part in
+// no comparison are left out.
+func studyFindings(o *study.Outcome, n *notes) []findings {
+	var out []findings
+	for _, c := range o.Configurations {
+		f := findings{Name: clean(c.Name), Rows: changeTable("station and region")}
+		compared := false
+		for _, st := range stationsInOrder(o) {
+			v := variantOf(&st, c.Name)
+			if v == nil {
+				continue
+			}
+			compared = true
+			if st.Name == o.Headline {
+				f.quoted(o, c.Name, v, n)
+			}
+			before := len(f.Rows.Rows)
+			f.Rows.Add(clean(st.Name))
+			if f.Rows.changes("  ", v); len(f.Rows.Rows) == before+1 { // a station without a number
+				f.Rows.Rows = f.Rows.Rows[:before]
+			}
+		}
+		if f.Brief == nil {
+			f.Brief = []finding{{Text: "no change of the total drag can be stated; the notes say why"}}
+		}
+		if s := foremost(o, c.Name); s != nil {
+			f.Moves, f.More = briefMoves(s), append(f.More, foremostMoves(s)...)
+		}
+		if compared {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// foremost are the parts of a configuration's wake at the first station where some beside the vehicle carry drag; nil
+// for none.
+func foremost(o *study.Outcome, configuration string) *compare.Structures {
+	for _, st := range o.Stations {
+		if v := variantOf(&st, configuration); v != nil && st.Normal == "x" && v.Structures != nil && len(v.Structures.Foremost) > 0 {
+			return v.Structures
+		}
+	}
+	return nil
+}
+
+// quoted takes the findings on the whole plane at the quoted station.
+func (f *findings) quoted(o *study.Outcome, configuration string, v *compare.Variant, n *notes) {
+	f.whole(v, n)
+	if w, better := pooledWords(o, configuration, v.Delta); better {
+		f.Brief = append(f.Brief, finding{Text: w})
+	} else if w != "" {
+		f.More = slices.Insert(f.More, 0, finding{Text: w})
+	}
+}
+
+// whole takes the findings on a whole plane.
+func (f *findings) whole(v *compare.Variant, n *notes) {
+	if v.Survey != nil {
+		f.Marks = n.numbers(v.Survey.Warnings)
+	}
+	if d := v.Delta; d != nil {
+		f.Brief = []finding{{"", clean(d.Verdict), clean(d.Text)}}
+		if d.Percent != nil {
+			f.Size = signed(*d.Percent, 1) + " %"
+		}
+	}
+	if s := v.Shift; s != nil {
+		f.More = append(f.More, finding{"", clean(s.Verdict), clean(s.Text)})
+	}
+}
+
+// variantFindings are the verdicts on a variant by itself: the whole plane, what became of the parts of the wake, and
+// its regions in order.
+func variantFindings(name string, v *compare.Variant, n *notes) findings {
+	f := findings{Name: name, Rows: changeTable("where")}
+	f.whole(v, n)
+	f.More = append(f.More, structureFindings(v.Structures)...)
+	for _, r := range v.Regions {
+		where := boxName(r.Name) + ": "
+		if d := r.Delta; d != nil {
+			f.More = append(f.More, finding{where, clean(d.Verdict), clean(d.Text)})
+		}
+		if s := r.Shift; s != nil {
+			f.More = append(f.More, finding{where, clean(s.Verdict), clean(s.Text)})
+			if w := s.FourWays; w != nil {
+				// Not the weight of the centroid above: the part that lies over the threshold.
+				f.More = append(f.More, finding{"in the box, by the weight's excess over " + short(w.Threshold) + ": ", clean(w.Verdict), movedWords(w)})
+			}
+		}
+	}
+	moves := *v
+	moves.Delta = nil // told above
+	f.Rows.changes("", &moves)
+	if v.Structures != nil {
+		for _, m := range v.Structures.Shifts[:min(len(v.Structures.Shifts), mostParts)] {
+			f.Rows.Add(append([]string{"part: " + clean(m.A), "", "", ""}, partMove(m)...)...)
+		}
+	}
+	return f
+}
+
+// mostParts is how many parts of a wake a short table has.
+const mostParts = 4
+
+func changeTable(of string) *Table {
+	return NewTable(of, ">Δ m²", ">± m²", "verdict", ">inboard mm", ">± mm", "verdict")
+}
+
+// changes adds what changed in a variant, in the whole plane and by region: drag, and the move where there is a side,
+// since inboard has no sense without.
+func (t *Table) changes(indent string, v *compare.Variant) {
+	add := func(where string, d *compare.Delta, s *compare.Shift) {
+		if d != nil || s != nil && s.Inboard != nil {
+			t.Add(slices.Concat([]string{indent + where}, changed(d), shifted(s))...)
+		}
+	}
+	add("whole plane", v.Delta, v.Shift)
+	for _, r := range v.Regions {
+		add(boxName(r.Name), r.Delta, r.Shift)
+	}
+}
+
+// atLeast marks the ± of what is not judged: a category is missing from its budget.
+func atLeast(verdict, s string) string {
+	if verdict == uncertainty.NotJudged && s != "" {
+		return "≥ " + s
+	}
+	return s
+}
+
+// changed has the cells of a change of drag: area, expanded uncertainty, verdict.
+func changed(d *compare.Delta) []string {
+	if d == nil {
+		return make([]string, 3)
+	}
+	return []string{signed(d.DragArea, digits(1, d.Expanded, d.Judgement, areaDecimals)), atLeast(d.Verdict, expandedText(d.Expanded, areaDecimals)), clean(d.Verdict)}
+}
+
+// moved has those of a move toward the centre plane: mm, with the span of its measures where they
+// do not agree, expanded uncertainty, verdict.
+func moved(x, expanded float64, j uncertainty.Judgement, span ...float64) []string {
+	cell := signed(1000*x, digits(1000, expanded, j, 1))
+	if span != nil {
+		cell += " (" + spanWords(1, span) + ")"
+	}
+	return []string{cell, atLeast(j.Verdict, expandedText(1000*expanded, 1)), clean(j.Verdict)}
+}
+
+// spanWords are the least and the largest of moves, mm, along a way (1) or against it (−1).
+func spanWords(way float64, span []float64) string {
+	lo, hi := slices.Min(span), slices.Max(span)
+	if way < 0 {
+		lo, hi = -hi, -lo
+	}
+	return fixed(1000*lo, 0) + " to " + fixed(1000*hi, 0)
+}
+
+// shifted has the cells of a box's move; the one over the samples that both have is the other measure.
+func shifted(s *compare.Shift) []string {
+	if s == nil || s.Inboard == nil {
+		return make([]string, 3)
+	}
+	if s.CommonInboard != nil && 2*math.Abs(*s.CommonInboard-*s.Inboard) > s.Expanded {
+		return moved(*s.Inboard, s.Expanded, s.Judgement, *s.Inboard, *s.CommonInboard)
+	}
+	return moved(*s.Inboard, s.Expanded, s.Judgement)
+}
+
+// partMove has those of a part's move.
+func partMove(m *shift.Shift) []string {
+	if m.Headline == nil {
+		return []string{"", "", "not measured"}
+	}
+	x, _ := m.Headline.Toward()
+	return moved(x, m.Headline.Expanded, m.Judgement, disagreeing(m)...)
+}
+
+// disagreeing are the moves by all measures where they do not agree.
+func disagreeing(m *shift.Shift) (all []float64) {
+	if !m.Agree && len(m.Moves) > 1 {
+		for _, v := range m.Moves {
+			x, _ := v.Toward()
+			all = append(all, x)
+		}
+	}
+	return all
+}
+
+// structureFindings say what became of the parts of the wake: those beside the vehicle, and parts
+// that come and go.
+func structureFindings(s *compare.Structures) []finding {
+	if s == nil {
+		return nil
+	}
+	out := foremostMoves(s)
+	if s.Match != nil {
+		for _, e := range s.Match.Events {
+			out = append(out, finding{"part of the wake: ", e.Kind, clean(e.Text)})
+		}
+	}
+	return out
+}
+
+// foremostMoves say what became of the parts beside the vehicle that carry drag.
+func foremostMoves(s *compare.Structures) (out []finding) {
+	for _, name := range s.Foremost {
+		m := s.Shift(name)
+		out = append(out, finding{clean(name) + " at " + Place("x", m.Position) + ": ", clean(m.Verdict), movedWords(m)})
+	}
+	return out
+}
+
+// briefMoves are how far these parts moved, a line for each verdict.
+func briefMoves(s *compare.Structures) (out []finding) {
+	for _, name := range s.Foremost {
+		m := s.Shift(name)
+		words := clean(m.A) + " " + distance(m)
+		if i := slices.IndexFunc(out, func(f finding) bool { return f.Verdict == m.Verdict }); i >= 0 {
+			out[i].Text += "; " + words
+		} else {
+			out = append(out, finding{"Wakes at " + Place("x", m.Position) + ": ", m.Verdict, words})
+		}
+	}
+	return out
+}
+
+// distance is how far a part moved and which way, by its headline, and how far the others go where
+// they do not agree.
+func distance(m *shift.Shift) string {
+	if m.Headline == nil {
+		return "not measured"
+	}
+	x, sense := m.Headline.Toward()
+	d := digits(1000, m.Headline.Expanded, m.Judgement, 1)
+	s, sign := fixed(math.Abs(1000*x), d), 1.0
+	if m.Verdict != uncertainty.NotJudged {
+		s += " ± " + fixed(1000*m.Headline.Expanded, d)
+	}
+	way := map[string][2]string{"inboard": {"inboard", "outboard"}, "right": {"to the right", "to the left"}}[sense]
+	if x < 0 {
+		way[0], sign = way[1], -1
+	}
+	s += " mm " + way[0]
+	if span := disagreeing(m); span != nil {
+		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(sign, span) + ")"
+	}
+	return s
+}
+
+// movedWords are distance with the verdict and its reason, and how much of a width it is.
+func movedWords(m *shift.Shift) string {
+	if m.Headline == nil {
+		return "no move can be measured: " + clean(strings.Join(m.NotMeasured, "; "))
+	}
+	x, _ := m.Headline.Toward()
+	b, verdict := uncertainty.Budget(m.Headline.LengthBudget), m.Judgement.Sentence
+	if !m.Agree {
+		verdict = m.Judgement.Reason // finer planes do not make the measures agree
+	}
+	out := distance(m) + ": " + verdict(x, &b, uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0, "")
+	if f := m.Headline.Fraction; f != nil {
+		out += "; " + fixed(100*math.Abs(*f), 1) + " % of the " + clean(cmp.Or(m.WidthOf, "width"))
+	}
+	return out
+}
+
+// wakeStory says where the change of a configuration is in the wake: by region at the quoted station, and outside of
+// them, which nothing judges; empty where none is compared.
+func wakeStory(o *study.Outcome, configuration string) string {
+	st := stationOf(o, o.Headline)
+	if st == nil {
+		return ""
+	}
+	v := variantOf(st, configuration)
+	if v == nil || len(v.Regions) == 0 {
+		return ""
+	}
+	var said []string
+	for _, r := range v.Regions {
+		if r.Delta != nil {
+			c := changed(r.Delta)
+			said = append(said, boxName(r.Name)+" "+c[0]+" ± "+c[1]+" "+c[2])
+		}
+	}
+	if v.Exchange != nil {
+		if b := v.Exchange.By("regions"); b != nil && b.Rest != nil {
+			said = append(said, "outside the boxes "+signed(b.Rest.Delta, areaDecimals-1)+" "+uncertainty.NotJudged)
+		}
+	}
+	return "In the wake (" + stationTitle(*st) + "), m²: " + strings.Join(said, ", ")
+}
