@@ -52,7 +52,7 @@ func changesByPart(o *study.Outcome) (out []change) {
 // changeFigures draw changes of drag area with their intervals over a common scale with zero in it: a row for each
 // part or region, with a sign for each configuration.
 func changeFigures(o *study.Outcome, title, caption string, width float64, list []change) []*Chart {
-	const gap, left = 13.0, 190.0
+	const gap, left = 11.0, 190.0
 	lo, hi := 0.0, 0.0
 	var which []int
 	var order [][2]string

@@ -62,8 +62,8 @@ func studyFindings(o *study.Outcome, n *notes) []findings {
 		if f.Brief == nil {
 			f.Brief = []finding{{Text: "no change of the total drag can be stated; the notes say why"}}
 		}
-		if s := foremost(o, c.Name); s != nil {
-			f.Moves, f.More = briefMoves(s), append(f.More, foremostMoves(s)...)
+		if st, s := foremost(o, c.Name); s != nil {
+			f.Moves, f.More = briefMoves(st, s), append(f.More, foremostMoves(s)...)
 		}
 		if compared {
 			out = append(out, f)
@@ -74,22 +74,22 @@ func studyFindings(o *study.Outcome, n *notes) []findings {
 
 // foremost are the parts of a configuration's wake at the first station where some beside the vehicle carry drag; nil
 // for none.
-func foremost(o *study.Outcome, configuration string) *compare.Structures {
+func foremost(o *study.Outcome, configuration string) (study.StationOutcome, *compare.Structures) {
 	for _, st := range o.Stations {
 		if v := variantOf(&st, configuration); v != nil && st.Normal == "x" && v.Structures != nil && len(v.Structures.Foremost) > 0 {
-			return v.Structures
+			return st, v.Structures
 		}
 	}
-	return nil
+	return study.StationOutcome{}, nil
 }
 
 // quoted takes the findings on the whole plane at the quoted station.
 func (f *findings) quoted(o *study.Outcome, configuration string, v *compare.Variant, n *notes) {
 	f.whole(v, n)
-	if w, better := pooledWords(o, configuration, v.Delta); better {
-		f.Brief = append(f.Brief, finding{Text: w})
-	} else if w != "" {
-		f.More = slices.Insert(f.More, 0, finding{Text: w})
+	if pooled, better := pooledFinding(o, configuration, v.Delta); better {
+		f.Brief = append(f.Brief, pooled)
+	} else if pooled.Text != "" {
+		f.More = slices.Insert(f.More, 0, pooled)
 	}
 }
 
@@ -251,14 +251,14 @@ func foremostMoves(s *compare.Structures) (out []finding) {
 }
 
 // briefMoves are how far these parts moved, a line for each verdict.
-func briefMoves(s *compare.Structures) (out []finding) {
+func briefMoves(st study.StationOutcome, s *compare.Structures) (out []finding) {
 	for _, name := range s.Foremost {
 		m := s.Shift(name)
 		words := clean(m.A) + " " + distance(m)
 		if i := slices.IndexFunc(out, func(f finding) bool { return f.Verdict == m.Verdict }); i >= 0 {
 			out[i].Text += "; " + words
 		} else {
-			out = append(out, finding{"Wakes at " + Place("x", m.Position) + ": ", m.Verdict, words})
+			out = append(out, finding{"Wakes at " + Place("x", st.Position) + ": ", m.Verdict, words})
 		}
 	}
 	return out

@@ -67,21 +67,21 @@ func agreement(p *study.Pooled, quoted float64) string {
 	return "differ"
 }
 
-// pooledWords is the change of a variant over all closing stations, and whether it is known better
+// pooledFinding is the change of a variant over all closing stations, and whether it is known better
 // than the quoted one, by a tenth or more; empty where there is one station.
-func pooledWords(o *study.Outcome, configuration string, quoted *compare.Delta) (s string, better bool) {
+func pooledFinding(o *study.Outcome, configuration string, quoted *compare.Delta) (f finding, better bool) {
 	p := pooledOf(o.Pooled, configuration, o.Baseline)
 	if p == nil || quoted == nil {
-		return "", false
+		return finding{}, false
 	}
 	names := make([]string, len(p.Stations))
 	for i, s := range p.Stations {
 		names[i] = s.Station
 	}
 	b := uncertainty.Budget(p.AreaBudget)
-	s = "pooled over " + joinNames(names) + ": " + p.Number(p.Difference, &b, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ", " + clean(p.Verdict)
+	s := "pooled over " + joinNames(names) + ": " + p.Number(p.Difference, &b, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ": " + clean(p.Verdict)
 	if p.ChiSquare != nil {
 		s += "; the stations " + agreement(p, quoted.Expanded)
 	}
-	return s, p.Expanded <= 0.9*quoted.Expanded
+	return finding{"", clean(p.Verdict), s}, p.Expanded <= 0.9*quoted.Expanded
 }

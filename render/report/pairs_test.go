@@ -59,19 +59,19 @@ func TestPairs(t *testing.T) {
 	for _, u := range []float64{0.89 * quoted, 0.91 * quoted} {
 		o.Pooled[0].Expanded = u
 		page.Reset()
-		if err := Page(&page, o, nil, nil); err != nil || strings.Contains(page.String(), `<p class="sentence"><span>pooled over far, rear: `) != (u < 0.9*quoted) {
+		if err := Page(&page, o, nil, nil); err != nil || strings.Contains(page.String(), `<p class="sentence"><span class="verdict">not resolved</span> <span>pooled over far, rear: `) != (u < 0.9*quoted) {
 			t.Errorf("± %g beside %g: the finding on the page is not as it should be, %v", u, quoted, err)
 		}
 	}
 	o.Baseline, o.Pooled[0].Minus, o.Pooled[0].Expanded = "fairing", "fairing", 0.024
 	for quoted, want := range map[float64]string{
-		0.02:  "pooled over far, rear: +0.243 ± 0.024 m², not resolved; the stations agree within ±",
-		0.002: "pooled over far, rear: +0.243 ± 0.024 m², not resolved; the stations differ",
-		0.03:  "pooled over far, rear: +0.243 ± 0.024 m², not resolved; the stations agree within ±",
+		0.02:  "pooled over far, rear: +0.243 ± 0.024 m²: not resolved; the stations agree within ±",
+		0.002: "pooled over far, rear: +0.243 ± 0.024 m²: not resolved; the stations differ",
+		0.03:  "pooled over far, rear: +0.243 ± 0.024 m²: not resolved; the stations agree within ±",
 	} {
 		d := delta(0.24, uncertainty.Resolved)
 		d.Expanded = quoted
-		if got, better := pooledWords(o, "flare", d); !strings.HasPrefix(got, want) || better != (quoted == 0.03) {
+		if got, better := pooledFinding(o, "flare", d); !strings.HasPrefix(got.Text, want) || better != (quoted == 0.03) {
 			t.Errorf("beside ± %g: %q, better %v", quoted, got, better)
 		}
 	}
