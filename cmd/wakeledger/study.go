@@ -8,7 +8,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -102,41 +101,9 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string, s
 		json:  func(w io.Writer) error { return report.StudyJSON(w, outcome) },
 		files: func(o *output) error { return e.studyFiles(ctx, opt, outcome, fields, s.summary, o) },
 		done: func(w io.Writer, o *output) {
-			partly(w, outcome.Part)
-			e.staying(w, o)
 			fmt.Fprintf(w, "\n%d files written into %s: open %s; %s and the .csv files beside it hold every number\n", len(o.files), e.out, filepath.Join(e.out, "report.html"), filepath.Join(e.out, "ledger.json"))
 		},
 	})
-}
-
-// partly says what a run of a part left out. All tables are those of the part, so that no number
-// in one is older than the ledger's.
-func partly(w io.Writer, p *study.Part) {
-	if p == nil {
-		return
-	}
-	fmt.Fprintf(w, "\nThis is a part of the study: %s.", p.Words())
-	if left := append(slices.Clone(p.LeftOutConfigurations), p.LeftOutStations...); len(left) > 0 {
-		fmt.Fprintf(w, " Left out: %s.", strings.Join(left, ", "))
-	}
-	fmt.Fprintln(w)
-}
-
-// staying says which pictures an earlier run left in the folder: of what this one left out, or
-// maps of single surveys.
-func (e *env) staying(w io.Writer, o *output) {
-	stays := 0
-	for _, sub := range []string{"maps", "charts"} {
-		entries, _ := os.ReadDir(filepath.Join(e.out, sub))
-		for _, f := range entries {
-			if o.data(sub+"/"+f.Name()) == nil {
-				stays++
-			}
-		}
-	}
-	if stays > 0 {
-		fmt.Fprintf(w, "\n%d pictures of an earlier run stay in maps and charts, and the page does not show them.\n", stays)
-	}
 }
 
 // studyFiles makes everything that a study's folder holds.

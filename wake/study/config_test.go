@@ -319,7 +319,7 @@ func TestParseRefuses(t *testing.T) {
 		{"limits of what is not drawn", small + "[maps]\nquantities = [\"cpt\"]\nlimits = { ctp = [0, 1] }\n",
 			`s.toml:13:12: limits names "ctp", which is not among the quantities; did you mean "cpt"?`},
 		{"map of no quantity", small + "[maps]\nquantities = [\"Cpt\", \"vortcity\"]\n",
-			`s.toml:12:22: "vortcity" is no map; did you mean "vorticity"? maps are u/U, Cpt, local drag, vorticity, 1-Cpt, Cp, k`},
+			`s.toml:12:22: "vortcity" is no map in quantities; did you mean "vorticity"? maps are u/U, Cpt, local drag, vorticity, 1-Cpt, Cp, k`},
 		{"limit of changes", small + "[maps]\nchange_limits = { Cpt = 0 }\n",
 			`s.toml:12:25: change_limits.Cpt is 0; it has to be greater than zero`},
 		{"size", small + "[maps]\nsize = \"1600\"\n",

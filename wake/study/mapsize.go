@@ -19,7 +19,7 @@ func (m *Maps) check(f *settings.File) {
 	if m.DPI != 0 && !(minDPI <= m.DPI && m.DPI <= maxDPI) {
 		f.Wrong(at.Key("dpi"), fmt.Sprintf("is %g", m.DPI), fmt.Sprintf("give a number from %d to %d", minDPI, maxDPI))
 	} else if _, _, err := m.Pixels(); err != nil {
-		f.Wrong(at.Key("size"), settings.Quote(string(m.Size))+" "+err.Error(), sizeCure)
+		f.Wrong(at.Key("size"), settings.Quote(m.Size)+" "+err.Error(), sizeCure)
 	}
 	drawn := []string(m.Quantities)
 	if drawn == nil {
@@ -44,26 +44,6 @@ func keyed[T any](f *settings.File, at settings.Path, m map[string]T, drawn []st
 	}
 }
 
-// Size is that of a map: "1600x900" in pixels, or in print, "160 mm x 90 mm".
-type Size string
-
-// Bind reads a text, or [1600, 900] in pixels.
-func (s *Size) Bind(f *settings.File, at settings.Path, what string, raw any, _ string) bool {
-	if list, ok := raw.([]any); ok && len(list) == 2 {
-		w, whole := list[0].(int64)
-		h, wholes := list[1].(int64)
-		if whole && wholes {
-			*s = Size(fmt.Sprintf("%dx%d", w, h))
-			return true
-		}
-	}
-	text, ok := raw.(string)
-	if *s = Size(text); !ok {
-		f.Wrong(at, "is "+settings.Describe(raw), sizeCure)
-	}
-	return ok
-}
-
 // What a picture may measure: below, its texts leave no room for a map; above, no
 // one can open it.
 const (
@@ -85,7 +65,7 @@ func (m *Maps) Pixels() (pixels [2]int, dpi float64, err error) {
 	if m.Size == "" {
 		return pixels, dpi, nil
 	}
-	w, h, ok := strings.Cut(strings.ReplaceAll(string(m.Size), "×", "x"), "x")
+	w, h, ok := strings.Cut(strings.ReplaceAll(m.Size, "×", "x"), "x")
 	if !ok {
 		return pixels, dpi, errors.New("is no size")
 	}

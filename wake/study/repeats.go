@@ -30,6 +30,8 @@ type Repeats struct {
 	// where it was not repeated.
 	Against *RepeatComparison `json:"against_baseline,omitempty"`
 	Text    string            `json:"text"`
+
+	sample uncertainty.Sample
 }
 
 // RepeatRun is one run.
@@ -45,20 +47,13 @@ type Drift struct {
 	uncertainty.Judgement
 }
 
-// RepeatComparison is the difference of two means, after Welch and with one pooled
-// standard deviation.
+// RepeatComparison is the difference of two means, after Welch.
 type RepeatComparison struct {
 	Difference float64  `json:"difference_m2"`
 	T          *float64 `json:"t,omitempty"`
 	uncertainty.AreaBudget
 	uncertainty.Judgement
 	Interval [2]float64 `json:"interval_m2"`
-	// The same with the standard deviation of all repeats of the station together.
-	PooledSD       float64 `json:"pooled_sd_m2"`
-	PooledStandard float64 `json:"pooled_standard_m2"`
-	PooledExpanded float64 `json:"pooled_expanded_m2"`
-	PooledDOF      float64 `json:"pooled_dof"`
-	PooledVerdict  string  `json:"pooled_verdict"`
 }
 
 // repeated measures the repeats at station s, by configuration, and puts what each headline
@@ -114,37 +109,32 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Known, erro
 // samples and the reference make of a difference is in that of the comparison.
 func (r *runner) against(s int) {
 	o := &r.out.Stations[s]
-	sample := func(rep *Repeats) uncertainty.Sample {
-		var v []float64
-		for _, run := range rep.Runs {
-			v = append(v, run.DragArea)
-		}
-		return uncertainty.NewSample(v)
-	}
-	var base *Repeats
-	var all []uncertainty.Sample
-	for i := range o.Repeats {
-		all = append(all, sample(&o.Repeats[i]))
-		if o.Repeats[i].Configuration == r.c.Baseline {
-			base = &o.Repeats[i]
-		}
-	}
-	if base == nil {
+	at := slices.IndexFunc(o.Repeats, func(rep Repeats) bool { return rep.Configuration == r.c.Baseline })
+	if at < 0 {
 		return
 	}
-	sd, dof := uncertainty.Pooled(all...)
+	base := o.Repeats[at].sample
 	for i := range o.Repeats {
 		rep := &o.Repeats[i]
-		if rep == base {
+		if i == at {
 			continue
 		}
 		var rest []uncertainty.Item
 		if v := r.variant(s, rep.Configuration); v != nil && v.Delta != nil {
 			rest = uncertainty.Without(uncertainty.TimeAverage, uncertainty.Without(uncertainty.RunToRun, v.Delta.Items))
 		}
-		a := sample(base)
-		rep.Against = against(a, all[i], sd, dof, rest)
-		rep.Text += "; " + rep.Against.words(r.c.Baseline, a.N, all[i].N)
+		w := uncertainty.NewWelch(base, rep.sample)
+		// Where neither varies Welch has no finite number of degrees of freedom.
+		if math.IsInf(w.DOF, 0) {
+			w.DOF = float64(base.N + rep.sample.N - 2)
+		}
+		b := uncertainty.NewBudget(append(rest, scatter(w.Standard, w.DOF))...)
+		c := &RepeatComparison{Difference: w.Difference, AreaBudget: uncertainty.AreaBudget(b), Judgement: uncertainty.Judge(w.Difference, &b), Interval: b.Interval(w.Difference)}
+		if !math.IsNaN(w.T - w.T) {
+			c.T = &w.T
+		}
+		rep.Against = c
+		rep.Text += fmt.Sprintf("; against %s (%d runs to %d, Welch): %s: %s", r.c.Baseline, rep.sample.N, base.N, c.Number(c.Difference, &b, areas), c.Sentence(c.Difference, &b, areas, 0, ""))
 	}
 }
 
@@ -161,7 +151,7 @@ func scatter(standard, dof float64) uncertainty.Item {
 
 func (rep *Repeats) summarise(v []float64) {
 	s := uncertainty.NewSample(v)
-	rep.Mean, rep.SD = s.Mean, s.SD
+	rep.sample, rep.Mean, rep.SD = s, s.Mean, s.SD
 	dof := float64(s.N - 1)
 	rep.AreaBudget = uncertainty.AreaBudget(uncertainty.NewBudget(scatter(s.Standard(), dof)))
 	rep.Text = fmt.Sprintf("%s, %d runs: mean %.4f m2, standard deviation %.2g m2, U of the mean %.2g m2 (%.3g u, %g degrees of freedom)",
@@ -173,32 +163,6 @@ func (rep *Repeats) summarise(v []float64) {
 	b := uncertainty.Only("the same samples in every run", scatter(t.Standard, t.DOF))
 	rep.Drift = &Drift{PerRun: t.Slope, AreaBudget: uncertainty.AreaBudget(b), Judgement: uncertainty.Judge(t.Slope, &b)}
 	rep.Text += fmt.Sprintf("; drift over the order of runs %+.2g m2 a run, U = %.2g m2: %s", t.Slope, b.Expanded, rep.Drift.Verdict)
-}
-
-// against compares the mean of b with that of the baseline a; rest are the items that
-// repeats do not tell.
-func against(a, b uncertainty.Sample, sd, dof float64, rest []uncertainty.Item) *RepeatComparison {
-	w := uncertainty.NewWelch(a, b)
-	c := &RepeatComparison{Difference: w.Difference, PooledSD: sd, PooledDOF: dof}
-	// Where neither varies Welch has no finite number of degrees of freedom.
-	if math.IsInf(w.DOF, 0) {
-		w.DOF = float64(a.N + b.N - 2)
-	}
-	if !math.IsNaN(w.T - w.T) {
-		c.T = &w.T
-	}
-	bud := uncertainty.NewBudget(append(rest[:len(rest):len(rest)], scatter(w.Standard, w.DOF))...)
-	c.AreaBudget, c.Judgement, c.Interval = uncertainty.AreaBudget(bud), uncertainty.Judge(c.Difference, &bud), bud.Interval(c.Difference)
-	c.PooledStandard = sd * math.Sqrt(1/float64(a.N)+1/float64(b.N))
-	pooled := uncertainty.NewBudget(append(rest[:len(rest):len(rest)], scatter(c.PooledStandard, dof))...)
-	c.PooledExpanded, c.PooledVerdict = pooled.Expanded, uncertainty.Judge(c.Difference, &pooled).Verdict
-	return c
-}
-
-func (c *RepeatComparison) words(baseline string, na, nb int) string {
-	b := uncertainty.Budget(c.AreaBudget)
-	return fmt.Sprintf("against %s (%d runs to %d, Welch): %s: %s; with the pooled standard deviation %.2g m², U = %.2g m²: %s", baseline, nb, na,
-		c.Number(c.Difference, &b, areas), c.Sentence(c.Difference, &b, areas, 0, ""), c.PooledSD, c.PooledExpanded, c.PooledVerdict)
 }
 
 // areas are how drag areas are written.

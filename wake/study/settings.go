@@ -122,13 +122,13 @@ type Structures struct {
 
 // Maps says what to draw.
 type Maps struct {
-	Quantities MapNames `toml:"quantities" is:"once" flag:"map" say:"<LIST> of maps that --out draws: u/U, Cpt, local drag, vorticity, 1-Cpt, Cp, k, or none (default u/U,Cpt,local drag,vorticity)"`
+	Quantities []string `toml:"quantities" is:"once" flag:"map" say:"<LIST> of maps that --out draws: u/U, Cpt, local drag, vorticity, 1-Cpt, Cp, k, or none (default u/U,Cpt,local drag,vorticity)"`
 	// Levels are the level lines of a quantity, Limits the ends of its colour scale, and
 	// ChangeLimits those of its changes, from −c to c.
 	Levels       map[string][]float64  `toml:"levels" is:"ratio,rising" entry:"cpt = [0.2, 0.5, 0.9]" flag:"levels,seldom" say:"<QUANTITY=A,B,…>, borders of the bands of a map (repeatable)"`
 	Limits       map[string][2]float64 `toml:"limits" is:"ratio" entry:"cpt = [0.2, 0.9]" flag:"limits,seldom" say:"<QUANTITY=LO,HI>, ends of the colour scale of a map (repeatable)"`
 	ChangeLimits map[string]float64    `toml:"change_limits" is:"ratio>0" entry:"cpt = 0.2" flag:"change-limit,compare,seldom" say:"<QUANTITY=C>, changes are coloured from −C to C (repeatable)"`
-	Size         Size                  `toml:"size" flag:"size,seldom" say:"<WIDTHxHEIGHT> of a map, in pixels or in print, as in \"160 mm x 90 mm\" (default 1600x900)"`
+	Size         string                `toml:"size" flag:"size,seldom" say:"<WIDTHxHEIGHT> of a map, in pixels or in print, as in \"160 mm x 90 mm\" (default 1600x900)"`
 	DPI          float64               `toml:"dpi" is:"ratio>=0" flag:"dpi,seldom" say:"<PIXELS> to an inch in print; 300 for a --size in mm"`
 	Theme        string                `toml:"theme" is:"light|dark" or:"light" flag:"theme,seldom" say:"page of a map: <light|dark>"`
 	Vectors      bool                  `toml:"vectors" flag:"vectors,seldom" say:"draw the cross-flow over the maps"`
@@ -137,17 +137,6 @@ type Maps struct {
 	// Silhouette is a file with the vehicle's outline.
 	Silhouette string `toml:"silhouette" flag:"silhouette,seldom" say:"<FILE> with the vehicle's outline, lines of y and z with an empty line between polylines"`
 	Window     Window `toml:"window" label:"[maps.window]" flag:"window,seldom" say:"<AXIS=LO,HI>, part of the plane that maps show, m (repeatable); \"whole\" for all; otherwise the wake and the body with a margin"`
-}
-
-// MapNames are of measure.MapQuantities, in upper or lower case; or "none".
-type MapNames []string
-
-// Check refuses what cannot be drawn.
-func (m MapNames) Check(name string) (fault, cure string) {
-	if name == "none" && len(m) == 0 || slices.ContainsFunc(measure.MapQuantities, func(s string) bool { return strings.EqualFold(s, name) }) {
-		return "", ""
-	}
-	return settings.Unknown(name, "map", measure.MapQuantities)
 }
 
 // Window is the part of the planes that is shown, m; along the other axes it is the wake and
@@ -233,6 +222,12 @@ func (s *Settings) Check(f *settings.File) {
 	if r.Frame != "" {
 		if _, err := wake.ParseFrame(r.Frame); err != nil {
 			f.FailAt(f.Places.Of(at("reference", "frame")), err.Error(), "")
+		}
+	}
+	for i, name := range s.Maps.Quantities {
+		if !slices.ContainsFunc(measure.MapQuantities, func(s string) bool { return strings.EqualFold(s, name) }) && !slices.Equal(s.Maps.Quantities, []string{"none"}) {
+			text, cure := settings.Unknown(name, "map", measure.MapQuantities)
+			f.FailAt(f.Places.Of(at("maps", "quantities", i)), text+" in "+f.Word(at("maps", "quantities")), cure)
 		}
 	}
 	var known []string

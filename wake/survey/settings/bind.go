@@ -41,11 +41,6 @@ type Binder interface {
 	Bind(f *File, at Path, what string, raw any, is string) (ok bool)
 }
 
-// Listed is a list of texts that refuses those that it does not know.
-type Listed interface {
-	Check(text string) (fault, cure string)
-}
-
 // Bind fills the struct that to points to, by the tags of its fields, those of embedded
 // structs among them:
 //
@@ -314,9 +309,6 @@ func (f *File) fits(at Path, key string, v, before reflect.Value, rising, once b
 		if before.Index(i).String() == v.String() {
 			text, cure = fmt.Sprintf("%s is listed twice in %s", Quote(v.String()), key), "remove one of them"
 		}
-	}
-	if l, ok := before.Interface().(Listed); ok && text == "" {
-		text, cure = l.Check(v.String())
 	}
 	return text == "" || f.fault(at, text, cure)
 }
