@@ -40,7 +40,8 @@ func twoStations(t *testing.T) (*study.Outcome, []study.Fields) {
 	for i, change := range []float64{0.4, 0.02} {
 		a := measured(t, waketest.Lattice(linear(0), -2, 2, 0, 2, 21, 11), grid.Nodes)
 		b := measured(t, waketest.Lattice(linear(change), -2, 2, 0, 2, 21, 11), grid.Nodes)
-		c, pair, err := compare.Compare([]*wake.Plane{a.Plane, b.Plane}, compare.Options{Measure: measure.Options{Reference: waketest.Reference()}, Count: 0.001})
+		by := measure.Options{Reference: waketest.Reference()}
+		c, pair, err := compare.Compare([]*compare.Survey{{Measurement: a, By: by}, {Measurement: b, By: by}}, compare.Options{Measure: by, Count: 0.001})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -29,7 +29,7 @@ func (c *comparing) simulate() (err error) {
 	stated := slices.ContainsFunc(c.sides[0].Responses, func(r measure.Response) bool { return r.Kind == uncertainty.Common })
 	if stated && !c.alike {
 		c.out.Warnings = append(c.out.Warnings, wake.Warning{
-			Code: "mesh-rule-differs", Where: c.sides[0].plane.Name(),
+			Code: "mesh-rule-differs", Where: c.sides[0].own.Plane.Name(),
 			Text: "the planes do not have one kind of mesh and support: what is common to them is taken not to cancel in the differences",
 			Cure: "export all configurations alike, or state --support",
 		})
@@ -78,10 +78,10 @@ func forceItems(a, b *side) (out []uncertainty.Item) {
 	}
 	for _, s := range []*side{a, b} {
 		it := *s.own.Force
-		it.Name, it.Category, it.Kind = "time average, force of "+s.own.Name, uncertainty.TimeAverage, uncertainty.Independent
+		it.Name, it.Category, it.Kind = "time average, force of "+s.Name, uncertainty.TimeAverage, uncertainty.Independent
 		out = append(out, it)
 	}
-	if out[0].How+out[1].How == "" && len(a.plane.Errors)+len(b.plane.Errors) == 0 {
+	if out[0].How+out[1].How == "" && len(a.own.Plane.Errors)+len(b.own.Plane.Errors) == 0 {
 		out = append(out, uncertainty.Declared(uncertainty.RunToRun, uncertainty.Estimated, "a rerun is another stretch of the flow, in the force records"))
 	}
 	return out

@@ -26,35 +26,40 @@ type Options struct {
 	// that out. Regions come from Measure. Moves says what moves are set against.
 	Structures *parts.Options
 	Moves      shift.Options
-	// Own is what holds of one plane alone, by plane; nil for nothing.
-	Own []Own
 }
 
-// Own is what holds of one of the planes alone.
-type Own struct {
-	// Name is that of its configuration for sentences; the plane's is used where it is empty.
+// Survey is a plane as it was measured over all of its samples, with the parts of its wake.
+type Survey struct {
+	// Name is that of its configuration for sentences.
 	Name string
-	// Measure are its options where they are not those of all: they differ in the reference,
-	// its uncertainty and Steady alone.
-	Measure *measure.Options
-	// Known is the plane as it was measured already with Measure and searched for parts with
-	// Structures. It is taken as it is where the samples in common are all of the plane's, and
-	// for what the plane has alone.
-	Known *Known
-	// Repeats are further runs of its configuration as Repeat measures them; what moves scatter
-	// by among them goes into the moves' budgets. For all other numbers
-	// Measure.Uncertainty.Repeat holds it, from measure.Pool.
-	Repeats []*Known
+	*measure.Measurement
+	// By are the options that it was measured with. They differ from those of all in the
+	// reference, its uncertainty and Steady alone.
+	By   measure.Options
+	Set  *parts.Set
+	View *parts.TopView
+	// Repeats are further runs of its configuration; what moves scatter by among them goes into
+	// the moves' budgets. For all other numbers Measure.Uncertainty.Repeat holds it, from
+	// measure.Pool.
+	Repeats []*Survey
 	// Force is the standard uncertainty of the force's mean over the time that the plane is a
 	// mean of, with its degrees of freedom; nil where it is not known.
 	Force *uncertainty.Item
 }
 
-// Known is a measured plane with what parts.Survey found in it.
-type Known struct {
-	*measure.Measurement
-	Set  *parts.Set
-	View *parts.TopView
+// NewSurvey finds the parts of the wake of a plane that was measured with by, named by its file.
+func NewSurvey(m *measure.Measurement, by measure.Options, opt Options) (*Survey, error) {
+	s := &Survey{Name: m.Plane.Name(), Measurement: m, By: by}
+	return s, s.find(opt)
+}
+
+func (s *Survey) find(opt Options) (err error) {
+	if opt.Structures != nil {
+		find := *opt.Structures
+		find.Regions = opt.Measure.Regions
+		s.Set, s.View, err = parts.Survey(s.Measurement, find)
+	}
+	return err
 }
 
 // Pair holds the measurements behind a comparison, on the common samples, for
@@ -67,10 +72,13 @@ type Pair struct {
 	Sets []*parts.Set
 }
 
-// Compare sets planes[1:] against planes[0]. The reference, weight, thresholds
-// and regions of the options hold for all. Errors say why planes cannot be
-// compared (*wake.InputError).
-func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
+// Compare sets surveys[1:] against surveys[0]. The weight, thresholds and regions of the
+// options hold for all. Errors say why planes cannot be compared (*wake.InputError).
+func Compare(surveys []*Survey, opt Options) (*Comparison, *Pair, error) {
+	var planes []*wake.Plane
+	for _, s := range surveys {
+		planes = append(planes, s.Plane)
+	}
 	if len(planes) < 2 {
 		return nil, nil, &wake.InputError{Text: fmt.Sprintf("%d surveys, a comparison needs at least two", len(planes)), Cure: "name the baseline first, then the variants"}
 	}
@@ -93,14 +101,14 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 	}
 	c := &comparing{opt: opt, alike: alike(planes), joined: joined, out: &Comparison{Warnings: warnings, Common: Common{Grid: how}}, scatters: map[any][]uncertainty.Item{}}
 	for k, p := range numbers {
-		if err := c.take(k, planes[k], p); err != nil {
+		if err := c.take(surveys[k], p); err != nil {
 			return nil, nil, err
 		}
 	}
 	c.doubtReferences()
 	base := c.sides[0].Result
 	c.out.Common.Window, c.out.Common.Area, c.out.Baseline = base.Window, base.Mesh.Area, base
-	for _, step := range []func() error{c.ownMeasurements, c.simulate, c.find} {
+	for _, step := range []func() error{c.ownSamples, c.simulate} {
 		if err := step(); err != nil {
 			return nil, nil, err
 		}
@@ -117,7 +125,7 @@ func Compare(planes []*wake.Plane, opt Options) (*Comparison, *Pair, error) {
 	for k, s := range c.sides {
 		m := s.Measurement
 		if joined {
-			if m, err = measure.Bare(common[k], *s.own.Measure); err != nil {
+			if m, err = measure.Bare(common[k], s.own.By); err != nil {
 				return nil, nil, err
 			}
 			// The maps are of the common samples, the numbers beside them each plane's own.
@@ -147,69 +155,57 @@ type comparing struct {
 // side is one of the planes as its numbers are taken, over the common samples or its own in one
 // window.
 type side struct {
-	Known
+	Survey
 	field *parts.Field // that the parts are of
 	// trials are the changes that the survey showed in each Monte Carlo trial.
 	trials []measure.Vector
-	own    Own
-	// plane is as it came, all the result over all of its samples. Where these are not those of
-	// the numbers, allField is what parts would be found in over all, and off how far off the
-	// parts' centroids then lie.
-	plane    *wake.Plane
+	// own is as it came, all its result. Where its samples are not those of the numbers, allField
+	// is what its parts are found in, and off how far off the parts' centroids then lie.
+	own      *Survey
 	all      *measure.Result
 	allField *parts.Field
 	off      []float64
-	// whole: all samples are common, and known.
+	// whole: all samples are common.
 	whole bool
 }
 
-// take measures plane k as it came on p, which its numbers are to be of.
-func (c *comparing) take(k int, plane, p *wake.Plane) (err error) {
-	s := &side{plane: plane}
-	if k < len(c.opt.Own) {
-		s.own = c.opt.Own[k]
-	}
-	s.own.Name, s.own.Measure = cmp.Or(s.own.Name, plane.Name()), cmp.Or(s.own.Measure, &c.opt.Measure)
-	if s.own.Known != nil && s.own.Known.Plane != plane {
-		s.own.Known = nil
-	}
-	if known := s.own.Known; known != nil && (p == plane || sameMesh(p.Mesh, plane.Mesh)) {
-		s.whole = true
-		m, r := *known.Measurement, *known.Result
+// take measures a survey on p, which its numbers are to be of.
+func (c *comparing) take(own *Survey, p *wake.Plane) (err error) {
+	s := &side{Survey: Survey{Name: own.Name, By: own.By}, own: own}
+	if s.whole = p == own.Plane || sameMesh(p.Mesh, own.Plane.Mesh); s.whole {
+		m, r := *own.Measurement, *own.Result
 		r.Warnings = slices.Clone(r.Warnings)
 		m.Result = &r
-		s.Measurement = &m
-	} else if s.Measurement, err = measure.Take(p, *s.own.Measure); err != nil {
+		s.Measurement, s.Set, s.View = &m, own.Set, own.View
+	} else if s.Measurement, err = measure.Take(p, own.By); err == nil {
+		err = s.find(c.opt)
+	}
+	if err != nil {
 		return err
+	}
+	if s.Set != nil {
+		s.field = s.Set.Field()
+		s.field.DrawTime(s.Measurement)
 	}
 	s.all = s.Result
 	c.sides, c.out.Warnings = append(c.sides, s), append(c.out.Warnings, s.Result.Warnings...)
 	return nil
 }
 
-// ownMeasurements measures each plane as it came where the common samples are
-// fewer or others, and says what the difference is.
-func (c *comparing) ownMeasurements() (err error) {
+// ownSamples says what the difference is where the common samples are fewer than a plane's or
+// others.
+func (c *comparing) ownSamples() error {
 	for _, s := range c.sides {
-		if s.plane == s.Plane || !c.joined && len(s.plane.Mesh.Points) == len(s.Plane.Mesh.Points) {
+		if s.whole || !c.joined && len(s.own.Plane.Mesh.Points) == len(s.Plane.Mesh.Points) {
 			continue
 		}
-		known := s.own.Known
-		if known == nil {
-			known = &Known{}
-			if known.Measurement, err = measure.Take(s.plane, *s.own.Measure); err != nil {
-				return err
-			}
-		}
-		r := known.Result
+		r := s.own.Result
 		s.all = r
-		if !c.joined && known.Set != nil {
-			s.allField = known.Set.Field()
-		} else if !c.joined && s.own.Known == nil && c.opt.Structures != nil && known.Weight != nil {
-			s.allField = parts.NewField(known.Measurement)
+		if !c.joined && s.own.Set != nil {
+			s.allField = s.own.Set.Field()
 		}
 		w := wake.Warning{
-			Code: "common-samples", Where: s.plane.Name(),
+			Code: "common-samples", Where: s.own.Plane.Name(),
 			Text: fmt.Sprintf("the comparison covers %.4f m2 of this plane's %.4f m2", s.Result.Mesh.Area, r.Mesh.Area),
 			Cure: "survey the same points in all configurations; where a body fills some of them, the own-samples figures stand beside",
 		}
@@ -259,7 +255,7 @@ func (c *comparing) pairs() {
 				d = c.headline(a, b)
 			}
 			if d != nil {
-				c.out.Pairs = append(c.out.Pairs, Between{Of: b.own.Name, Minus: a.own.Name, Delta: d, Closes: a.closes() && b.closes()})
+				c.out.Pairs = append(c.out.Pairs, Between{Of: b.Name, Minus: a.Name, Delta: d, Closes: a.closes() && b.closes()})
 			}
 		}
 	}

@@ -261,7 +261,7 @@ func (k coverCounts) pair(t testing.TB, s *coverShape, truth coverTruth, mesh st
 		opt.Measure.Floor = "slip"
 	}
 	opt.Structures = &parts.Options{}
-	got, _, err := compare.Compare(planes, opt)
+	got, _, err := comparison(planes, opt)
 	if err != nil {
 		t.Errorf("%s, %s, seed %d: %v", s.name, mesh, seed, err)
 		return

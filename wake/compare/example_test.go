@@ -39,10 +39,17 @@ func ExampleCompare() {
 	wheel := measure.Box{Name: "right wheel", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.66, Y: 0}, Max: grid.Point{X: 1.8, Y: 1}}}
 	// The fairing fills a part of the box: what moves over the samples that both have is
 	// another matter than what moves over each plane's own.
-	c, _, err := compare.Compare(planes, compare.Options{Measure: measure.Options{
-		Reference: wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()},
-		Regions:   []measure.Box{wheel},
-	}})
+	opt := measure.Options{Reference: wake.Freestream{Speed: 25, Density: 1.2, TotalPressure: math.NaN()}, Regions: []measure.Box{wheel}}
+	var surveys []*compare.Survey
+	for _, p := range planes {
+		m, err := measure.Take(p, opt)
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		surveys = append(surveys, &compare.Survey{Name: p.Name(), Measurement: m, By: opt})
+	}
+	c, _, err := compare.Compare(surveys, compare.Options{Measure: opt})
 	if err != nil {
 		fmt.Println(err)
 		return

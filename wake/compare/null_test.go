@@ -96,7 +96,7 @@ func (c pairNoise) compared(t testing.TB, seed uint64, n int, y, eps [2]float64)
 		wg.Go(func() {
 			for k := w; k < n; k += workers {
 				planes, opt := c.surveys(t, rand.New(rand.NewPCG(seed, uint64(k))), y, eps)
-				got, _, err := compare.Compare(planes, opt)
+				got, _, err := comparison(planes, opt)
 				if err != nil {
 					t.Error(err)
 					return
@@ -198,7 +198,7 @@ func TestCommonCancels(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	planes := []*wake.Plane{noisy(t, r, "a", 0, 0.5, 0, 0), noisy(t, r, "b", 0, 0.4, 0, 0)}
 	find := func(opt compare.Options) uncertainty.Item {
-		c, _, err := compare.Compare(planes, opt)
+		c, _, err := comparison(planes, opt)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -231,7 +231,7 @@ func TestSolutionBand(t *testing.T) {
 	run := func(band float64) *compare.Delta {
 		opt := nullOptions()
 		opt.Measure.Uncertainty.Solution = &band
-		c, _, err := compare.Compare(planes, opt)
+		c, _, err := comparison(planes, opt)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -263,7 +263,7 @@ func TestTrials(t *testing.T) {
 	opt.Measure.Uncertainty.Scale, opt.Measure.Uncertainty.Pressure, opt.Measure.Uncertainty.Trials = 0.003, 1e-4, 300
 	run := func(procs int) *compare.Comparison {
 		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(procs))
-		c, _, err := compare.Compare(planes, opt)
+		c, _, err := comparison(planes, opt)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -302,7 +302,7 @@ func TestNullPartsOffPlace(t *testing.T) {
 		opt.Measure.Regions = nil
 		opt.Measure.Uncertainty.Position, opt.Measure.Uncertainty.Scale = u, scale
 		opt.Structures = &parts.Options{}
-		got, _, err := compare.Compare(planes, opt)
+		got, _, err := comparison(planes, opt)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -328,7 +328,7 @@ func TestErrorsLeftInCancel(t *testing.T) {
 	points := func() []grid.Point { return s.points(r, "lattice", 1.0/40) }
 	opt := nullOptions()
 	opt.Measure.Thresholds = coverThresholds
-	got, _, err := compare.Compare([]*wake.Plane{s.plane(t, r, "a", points(), 0, 0.002), s.plane(t, r, "b", points(), 0, 0.002)}, opt)
+	got, _, err := comparison([]*wake.Plane{s.plane(t, r, "a", points(), 0, 0.002), s.plane(t, r, "b", points(), 0, 0.002)}, opt)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -41,7 +41,7 @@ func TestDifferenceOfOwnIntegrals(t *testing.T) {
 			Reference: waketest.Reference(), Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)},
 			Regions: []measure.Box{{Name: "right", Box: grid.Box{Min: grid.Point{X: 0.013, Y: -1.4}, Max: grid.Point{X: 1.4, Y: 1.4}}}},
 		}
-		c, pair, err := compare.Compare(planes, compare.Options{Measure: opt, Structures: &parts.Options{}})
+		c, pair, err := comparison(planes, compare.Options{Measure: opt, Structures: &parts.Options{}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -113,7 +113,7 @@ func TestOtherWindows(t *testing.T) {
 			s.File = fmt.Sprintf("%s%d", c.name, k)
 			planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 		}
-		got, pair, err := compare.Compare(planes, compare.Options{Measure: measure.Options{Reference: waketest.Reference(), Floor: "slip", Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)}}})
+		got, pair, err := comparison(planes, compare.Options{Measure: measure.Options{Reference: waketest.Reference(), Floor: "slip", Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)}}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -170,7 +170,7 @@ func TestBodyFillsPartOfTheWake(t *testing.T) {
 		planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 	}
 	known := measure.Inputs{Steady: true, Solution: new(float64)}
-	c, _, err := compare.Compare(planes, compare.Options{
+	c, _, err := comparison(planes, compare.Options{
 		Measure: measure.Options{Reference: waketest.Reference(), Uncertainty: known,
 			Regions: []measure.Box{{Name: "box", Side: "right", Box: grid.Box{Min: grid.Point{X: 0.05, Y: 0}, Max: grid.Point{X: 1.15, Y: 1.15}}}}},
 		Structures: &parts.Options{Threshold: 0.1},

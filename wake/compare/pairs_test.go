@@ -9,6 +9,7 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
+	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
@@ -43,11 +44,11 @@ func TestPairs(t *testing.T) {
 		opt.Measure.Uncertainty.Pressure = 0.002
 		of := func(order ...int) map[string]*compare.Delta {
 			var list []*wake.Plane
-			o := opt
+			var names []string
 			for _, k := range order {
-				list, o.Own = append(list, planes[k]), append(o.Own, compare.Own{Name: string(rune('A' + k))})
+				list, names = append(list, planes[k]), append(names, string(rune('A'+k)))
 			}
-			c, _, err := compare.Compare(list, o)
+			c, _, err := comparison(list, opt, names...)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -55,7 +56,7 @@ func TestPairs(t *testing.T) {
 			for _, p := range c.Pairs {
 				out[p.Of+p.Minus] = p.Delta
 			}
-			if len(out) != 3 || out[o.Own[1].Name+o.Own[0].Name] != c.Variants[0].Delta || out[o.Own[2].Name+o.Own[0].Name] != c.Variants[1].Delta {
+			if len(out) != 3 || out[names[1]+names[0]] != c.Variants[0].Delta || out[names[2]+names[0]] != c.Variants[1].Delta {
 				t.Fatalf("%v: pairs %v", order, out)
 			}
 			return out
@@ -89,7 +90,7 @@ func TestPairsOfRepeats(t *testing.T) {
 	opt.Measure.Uncertainty.Solution = nil
 	var values []float64
 	for _, p := range planes {
-		k, err := compare.Repeat(p, opt, opt.Measure)
+		k, err := measure.Bare(p, opt.Measure)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -100,7 +101,7 @@ func TestPairsOfRepeats(t *testing.T) {
 	for i := range opt.Measure.Uncertainty.Repeat {
 		opt.Measure.Uncertainty.Repeat[i], opt.Measure.Uncertainty.RepeatDOF[i] = s.SD, float64(s.N-1)
 	}
-	c, _, err := compare.Compare(planes, opt)
+	c, _, err := comparison(planes, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -112,4 +113,24 @@ func TestPairsOfRepeats(t *testing.T) {
 			t.Errorf("%s minus %s: %s", p.Of, p.Minus, p.Delta.Text)
 		}
 	}
+}
+
+// comparison measures planes by one set of options and compares them.
+func comparison(planes []*wake.Plane, opt compare.Options, names ...string) (*compare.Comparison, *compare.Pair, error) {
+	var all []*compare.Survey
+	for k, p := range planes {
+		m, err := measure.Take(p, opt.Measure)
+		if err != nil {
+			return nil, nil, err
+		}
+		s, err := compare.NewSurvey(m, opt.Measure, opt)
+		if err != nil {
+			return nil, nil, err
+		}
+		if k < len(names) {
+			s.Name = names[k]
+		}
+		all = append(all, s)
+	}
+	return compare.Compare(all, opt)
 }

@@ -38,7 +38,7 @@ func reference(a, b *side, items []uncertainty.Item) []uncertainty.Item {
 		switch {
 		case inflow(func(it uncertainty.Item) bool { return it.How != uncertainty.Unknown }):
 			return items
-		case a.own.Measure.ReferenceBy != "" && b.own.Measure.ReferenceBy != "":
+		case a.By.ReferenceBy != "" && b.By.ReferenceBy != "":
 			return declare(uncertainty.Estimated, "each from a uniform plane")
 		}
 		return declare(uncertainty.Unknown, "each has its own reference, with no uncertainty stated")
@@ -58,7 +58,7 @@ func reference(a, b *side, items []uncertainty.Item) []uncertainty.Item {
 
 // ownReferences reports whether the two are measured with references of their own.
 func ownReferences(sa, sb *side) bool {
-	a, b := sa.own.Measure.Reference, sb.own.Measure.Reference
+	a, b := sa.By.Reference, sb.By.Reference
 	return a.Speed != b.Speed || a.Density != b.Density || a.Pressure != b.Pressure ||
 		a.TotalPressure != b.TotalPressure && !(math.IsNaN(a.TotalPressure) && math.IsNaN(b.TotalPressure))
 }
@@ -80,7 +80,7 @@ func (c *comparing) doubtReferences() {
 		}
 		q := m.Result.Reference.Dynamic
 		c.out.Warnings = append(c.out.Warnings, wake.Warning{
-			Code: "references-differ", Where: m.plane.Name(),
+			Code: "references-differ", Where: m.own.Plane.Name(),
 			Text: fmt.Sprintf("the total pressure on the open edge is %.3g Pa (%.2g %% of q) from the baseline's, and scatters by %.2g %% along the edges: the two did not have one inflow. "+
 				"One reference for both makes %.2g m² of drag area out of it, and no difference is judged", -d*q, 100*math.Abs(d), 100*math.Hypot(base.Beside[1], m.Beside[1]), math.Abs(d)*m.Result.Mesh.Area*m.Scale),
 			Cure: "give each its own reference: reference = { pressure = … } or { plane = \"inlet.csv\" } in a study, --pressure or --reference once for each file in compare; or anchor both with --anchor edge",

@@ -4,35 +4,18 @@ import (
 	"math"
 	"slices"
 
-	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/shift"
 	"wakeledger/wake/uncertainty"
 )
 
-// Repeat measures a further run of a configuration with own instead of opt.Measure, without a
-// budget, and finds the parts of its wake.
-func Repeat(p *wake.Plane, opt Options, own measure.Options) (*Known, error) {
-	m, err := measure.Bare(p, own)
-	if err != nil {
-		return nil, err
-	}
-	k := &Known{Measurement: m}
-	if opt.Structures != nil {
-		find := *opt.Structures
-		find.Regions = opt.Measure.Regions
-		k.Set, k.View, err = parts.Survey(m, find)
-	}
-	return k, err
-}
-
 // repeated are the items of what a move scatters by from run to run, pooled over the
 // configurations with further runs, of a thing and its mirror image, if any, as measure.Pool has
 // it; none without any. between measures how far the thing moved
 // from the survey of side j to a further run of it; ok is false where it is not found. It is
 // the same for all variants, and found once for a thing.
-func repeated[T comparable](c *comparing, things []T, between func(thing T, j int, run *Known) (d float64, ok bool)) []uncertainty.Item {
+func repeated[T comparable](c *comparing, things []T, between func(thing T, j int, run *Survey) (d float64, ok bool)) []uncertainty.Item {
 	var all []uncertainty.Item
 	for i, thing := range things {
 		items, known := c.scatters[thing]
@@ -70,7 +53,7 @@ func (c *comparing) partRepeats(name string) []uncertainty.Item {
 	if i := base.Index(name); i >= 0 && base.Structures[i].MirrorOf != "" {
 		names = append(names, base.Structures[i].MirrorOf)
 	}
-	return repeated(c, names, func(own string, j int, run *Known) (float64, bool) {
+	return repeated(c, names, func(own string, j int, run *Survey) (float64, bool) {
 		ok := run.Set != nil
 		if ok && j > 0 {
 			own, ok = partner(base, c.sides[j].Set, own)
@@ -95,7 +78,7 @@ func (c *comparing) boxRepeats(region int) []uncertainty.Item {
 			regions = append(regions, o)
 		}
 	}
-	return repeated(c, regions, func(region, j int, run *Known) (float64, bool) {
+	return repeated(c, regions, func(region, j int, run *Survey) (float64, bool) {
 		if run.Set == nil {
 			return 0, false
 		}

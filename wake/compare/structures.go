@@ -11,32 +11,6 @@ import (
 	"wakeledger/wake/shift"
 )
 
-// find finds the structures of all planes on their common samples.
-func (c *comparing) find() (err error) {
-	if c.opt.Structures == nil {
-		return nil
-	}
-	opt := *c.opt.Structures
-	opt.Regions = c.opt.Measure.Regions
-	for _, s := range c.sides {
-		if s.whole {
-			// Its warnings came with its measurement.
-			s.Set, s.View = s.own.Known.Set, s.own.Known.View
-		} else {
-			n := len(s.Result.Warnings)
-			if s.Set, s.View, err = parts.Survey(s.Measurement, opt); err != nil {
-				return err
-			}
-			c.out.Warnings = append(c.out.Warnings, s.Result.Warnings[n:]...)
-		}
-		if s.Set != nil {
-			s.field = s.Set.Field()
-			s.field.DrawTime(s.Measurement)
-		}
-	}
-	return nil
-}
-
 // follow matches the structures of a variant with the baseline's and takes their
 // moves, the exchange of drag, and for top views the moves of the edges.
 func (c *comparing) follow(sb *side, v *Variant) (err error) {

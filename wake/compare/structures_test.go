@@ -38,7 +38,7 @@ func compared(t *testing.T, kind string, base, variant waketest.Field, opt *part
 		s.File = []string{"base", "variant"}[k]
 		planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 	}
-	c, _, err := compare.Compare(planes, compare.Options{
+	c, _, err := comparison(planes, compare.Options{
 		Measure: measure.Options{
 			Reference: waketest.Reference(), Weight: measure.WeightDeficit,
 			Regions: []measure.Box{
@@ -46,8 +46,8 @@ func compared(t *testing.T, kind string, base, variant waketest.Field, opt *part
 			},
 			Uncertainty: measure.Inputs{Steady: true, Solution: &zero},
 		},
-		Structures: opt, Moves: shift.Options{Width: 0.2, WidthOf: "tyre"}, Own: []compare.Own{{Name: "bare"}, {Name: "fairing"}},
-	})
+		Structures: opt, Moves: shift.Options{Width: 0.2, WidthOf: "tyre"},
+	}, "bare", "fairing")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -116,7 +116,7 @@ func TestLogErrorsOfDifferences(t *testing.T) {
 	bare := *b
 	bare.Errors = nil
 	items := func(planes ...*wake.Plane) map[string]uncertainty.Item {
-		c, _, err := compare.Compare(planes, compare.Options{Measure: logged})
+		c, err := comparison(logged, planes...)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -130,7 +130,7 @@ func TestLogErrorsOfDifferences(t *testing.T) {
 	// Of the areas, what scatter shows and what the log knows of it come to the scatter
 	// again, in the difference as in the two: nothing is taken off twice. (In one of the two
 	// the log knows of a little more than scatter shows.)
-	c, _, err := compare.Compare([]*wake.Plane{a, b}, compare.Options{Measure: logged})
+	c, err := comparison(logged, a, b)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -158,4 +158,18 @@ func TestLogErrorsOfDifferences(t *testing.T) {
 	if it := one[shear]; !(it.Standard > 0) || it.Cancelled != nil && it.Standard < 0.99**it.Cancelled {
 		t.Errorf("the displacement of one: %+v", it)
 	}
+}
+
+// comparison measures planes by one set of options and compares them.
+func comparison(by measure.Options, planes ...*wake.Plane) (*compare.Comparison, error) {
+	var all []*compare.Survey
+	for _, p := range planes {
+		m, err := measure.Take(p, by)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, &compare.Survey{Name: p.Name(), Measurement: m, By: by})
+	}
+	c, _, err := compare.Compare(all, compare.Options{Measure: by})
+	return c, err
 }

@@ -9,7 +9,6 @@ import (
 	"testing"
 
 	"wakeledger/wake"
-	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
@@ -138,7 +137,7 @@ func TestScatterIsNoOtherReference(t *testing.T) {
 		return waketest.Plane(t, s, wake.PlaneOptions{})
 	}
 	opt := measure.Options{Reference: wake.Freestream{Speed: 1, Density: 1, TotalPressure: math.NaN()}, Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)}}
-	c, _, err := compare.Compare([]*wake.Plane{at(0.4, 0), at(0.5, 0.5)}, compare.Options{Measure: opt})
+	c, err := comparison(opt, at(0.4, 0), at(0.5, 0.5))
 	if err != nil {
 		t.Fatal(err)
 	}

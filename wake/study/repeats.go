@@ -58,9 +58,9 @@ type RepeatComparison struct {
 
 // repeated measures the repeats at station s, by configuration, and puts what each headline
 // number scatters by, pooled over all configurations, into the budgets of the station.
-func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Known, error) {
+func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Survey, error) {
 	o := &r.out.Stations[s]
-	out := make([][]*compare.Known, len(r.at[s]))
+	out := make([][]*compare.Survey, len(r.at[s]))
 	var values [][]measure.Vector
 	var layout measure.Layout
 	for k, p := range r.at[s] {
@@ -72,10 +72,14 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Known, erro
 			return nil, err
 		}
 		layout = first.Layout
-		runs := []*compare.Known{{Measurement: first}}
+		runs := []*compare.Survey{{Measurement: first}}
 		for _, planes := range r.repeats[k] {
 			if q := r.nearStation(s, planes); q != nil {
-				run, err := compare.Repeat(q, *opt, r.of(k, q))
+				m, err := measure.Bare(q, r.of(k, q))
+				if err != nil {
+					return nil, err
+				}
+				run, err := compare.NewSurvey(m, r.of(k, q), *opt)
 				if err != nil {
 					return nil, err
 				}

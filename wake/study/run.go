@@ -179,7 +179,7 @@ func (r *runner) measure(ctx context.Context) error {
 			return err
 		}
 		r.found[s] = map[string]*parts.Set{}
-		var group []*wake.Plane // the baseline first
+		var group []*compare.Survey // the baseline first
 		for k, p := range r.at[s] {
 			if p == nil {
 				continue
@@ -190,16 +190,19 @@ func (r *runner) measure(ctx context.Context) error {
 			if err != nil {
 				return err
 			}
-			own := compare.Own{Name: r.c.Configurations[k].Name, Measure: &opt, Known: &compare.Known{Measurement: m}, Repeats: repeats[k], Force: r.out.Configurations[k].Force.scatter()}
-			if find != nil {
-				if own.Known.Set, own.Known.View, err = parts.Survey(m, *find); err != nil {
-					return err
+			own, err := compare.NewSurvey(m, opt, all)
+			if err == nil && len(r.tares[k]) > 0 {
+				// One less the empty section is not what a comparison takes.
+				var whole *measure.Measurement
+				if whole, err = measure.Take(p, opt); err == nil {
+					own, err = compare.NewSurvey(whole, opt, all)
 				}
-				r.found[s][own.Name] = own.Known.Set
 			}
-			if len(r.tares[k]) > 0 {
-				own.Known = nil // one less the empty section is not what a comparison takes
+			if err != nil {
+				return err
 			}
+			own.Name, own.Repeats, own.Force = r.c.Configurations[k].Name, repeats[k], r.out.Configurations[k].Force.scatter()
+			r.found[s][own.Name] = own.Set
 			f.Single = append(f.Single, m)
 			of := StationSurvey{Configuration: own.Name, Result: m.Result}
 			if r.c.Planes == AtStations {
@@ -212,7 +215,7 @@ func (r *runner) measure(ctx context.Context) error {
 			} else {
 				o.Variants = append(o.Variants, own.Name)
 			}
-			group, all.Own = slices.Insert(group, at, p), slices.Insert(all.Own, at, own)
+			group = slices.Insert(group, at, own)
 		}
 		if len(o.Variants) == 0 || len(group) == len(o.Variants) {
 			o.Variants = []string{}
@@ -224,7 +227,7 @@ func (r *runner) measure(ctx context.Context) error {
 		}
 		for k, set := range pair.Sets {
 			if set != nil {
-				r.found[s][all.Own[k].Name] = set
+				r.found[s][group[k].Name] = set
 			}
 		}
 		o.Comparison, f.Compared = c, pair.Measurements
