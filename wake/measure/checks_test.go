@@ -175,14 +175,6 @@ func TestEdgeTotalPressure(t *testing.T) {
 	says(t, "tubes 1 % of q low", run(t, plane(t, tubes, grid.Nodes), measure.Options{}), "reference-off", "0.0060 m2")
 }
 
-func TestPressureSaidToHoldK(t *testing.T) {
-	s := waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 1), -1.5, 1.5, 0, 2, 31, 21)
-	says(t, "no k", run(t, plane(t, s, grid.Nodes), measure.Options{PressureIncludesK: true}), "no-k", "no k")
-	says(t, "not asked", run(t, plane(t, s, grid.Nodes), measure.Options{}), "no-k", "")
-	s.Col[wake.K] = make([]float64, s.N)
-	says(t, "with k", run(t, plane(t, s, grid.Nodes), measure.Options{PressureIncludesK: true}), "no-k", "")
-}
-
 // A 1/7-power layer of 0.1 m under a 3 m wide window counts 0.0583 m² (7δ/36 · 3 m),
 // wake or none; the warning has that within the sampling, on even rows too. A slip
 // floor, a free window, a wake that stands on the floor, and a stream that varies over

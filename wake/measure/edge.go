@@ -216,14 +216,10 @@ func (m *station) lossBeside() (mean, sd float64) {
 		return math.NaN(), math.NaN()
 	}
 	mean, outer := m.edge.level(m.flow.loss)
-	var sum, length float64
-	for k, i := range m.edge.samples {
-		if d := m.flow.loss(int(i)) - mean; outer[k] {
-			sum += m.edge.length[k] * d * d
-			length += m.edge.length[k]
-		}
-	}
-	return mean, math.Sqrt(sum / length)
+	return mean, math.Sqrt(m.edge.average(func(k int) (float64, bool) {
+		d := m.flow.loss(int(m.edge.samples[k])) - mean
+		return d * d, outer[k]
+	}))
 }
 
 // median is the median by length of values at the edge's samples; 0 where there are none.

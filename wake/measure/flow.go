@@ -115,15 +115,11 @@ func (f *flow) pitot(p *wake.Plane) []float64 {
 // pressure works out p from what else the plane has, or returns nil.
 func (f *flow) pressure(p *wake.Plane) []float64 {
 	n := len(p.Mesh.Points)
-	kinetic := func(i int) float64 { return f.density(i) * f.half2(i) }
-	all := f.u != nil && f.v != nil && f.w != nil
-	switch cp, pt, cpt := p.Field[wake.Cp], p.Field[wake.Pt], p.Field[wake.Cpt]; {
+	switch cp, pt := p.Field[wake.Cp], f.pitot(p); {
 	case cp != nil:
 		return fill(n, func(i int) float64 { return f.ref.Pressure + f.q*cp[i] })
-	case pt != nil && all:
-		return fill(n, func(i int) float64 { return pt[i] - kinetic(i) })
-	case cpt != nil && all:
-		return fill(n, func(i int) float64 { return f.ref.Pressure + f.q*cpt[i] - kinetic(i) })
+	case pt != nil && f.u != nil && f.v != nil && f.w != nil:
+		return fill(n, func(i int) float64 { return pt[i] - f.density(i)*f.half2(i) })
 	}
 	return nil
 }

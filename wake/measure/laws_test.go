@@ -253,26 +253,3 @@ func TestMethodsOfClosedForms(t *testing.T) {
 		}
 	}
 }
-
-// On scattered points, where a lattice's lines do not make errors cancel, every method
-// converges as piecewise-linear fields do.
-func TestMethodsConverge(t *testing.T) {
-	at := func(n int) map[string]float64 {
-		sum := map[string]float64{}
-		for seed := range uint64(3) {
-			p := plane(t, waketest.Scatter(waketest.Gaussian(0.5, 0.2, 0.03, -0.02), -1.2, 1.2, -1.2, 1.2, n, n, 10+seed), grid.Nodes)
-			for key, v := range methods(run(t, p, measure.Options{Floor: "none"}).Drag) {
-				sum[key] += (v - 0.18849556) * (v - 0.18849556) / 3
-			}
-		}
-		return sum
-	}
-	coarse, fine := at(41), at(161)
-	for key, v := range fine {
-		// The sampling is random, so the order scatters about 2.
-		order := math.Log2(coarse[key]/v) / 4
-		if !(math.Sqrt(v) <= 1e-4 && order > 1.5) {
-			t.Errorf("%s: error %.3g with 41 points a side, %.3g with 161: order %.2f, 2 is expected", key, math.Sqrt(coarse[key]), math.Sqrt(v), order)
-		}
-	}
-}

@@ -312,6 +312,7 @@ func TestPressureThatHoldsK(t *testing.T) {
 		return s
 	}
 	const area = 2
+	says(t, "no k", run(t, plane(t, without(state(-0.02), wake.K), grid.Cells), measure.Options{PressureIncludesK: true}), "no-k", "no k")
 	plain := run(t, plane(t, state(-0.02), grid.Cells), measure.Options{})
 	near(t, "p", plain.Drag.Momentum.DragArea/area/2, -0.006, 1e-12)
 	modified := run(t, plane(t, state(-0.02+2.0/3*0.03), grid.Cells), measure.Options{PressureIncludesK: true})

@@ -22,6 +22,13 @@ func TestScatteredPointsConverge(t *testing.T) {
 	}
 	drag := func(r *measure.Result) float64 { return r.Drag.Momentum.DragArea }
 	square := func(half float64) grid.Box { return box(-half, half, -half, half) }
+	all := []result{
+		{"dissipation", func(r *measure.Result) float64 { return r.Drag.Energy.Dissipation }, 0.16755161, 1e-4},
+		{"area above 0.05", func(r *measure.Result) float64 { return r.Wake.Areas[1].Area }, 0.749707, 2e-3},
+	}
+	for _, m := range measure.Methods {
+		all = append(all, result{m.Key, func(r *measure.Result) float64 { return methods(r.Drag)[m.Key] }, gaussianDrag, 1e-4})
+	}
 	for _, c := range []struct {
 		name   string
 		field  waketest.Field
@@ -30,10 +37,7 @@ func TestScatteredPointsConverge(t *testing.T) {
 		of     []result
 	}{
 		// Closed forms of the tests in published_test.go.
-		{"Gaussian", gaussian, square(1.2), measure.Options{Section: noWakeOnly}, []result{
-			{"dissipation", func(r *measure.Result) float64 { return r.Drag.Energy.Dissipation }, 0.16755161, 1e-4},
-			{"area above 0.05", func(r *measure.Result) float64 { return r.Wake.Areas[1].Area }, 0.749707, 2e-3},
-		}},
+		{"Gaussian", gaussian, square(1.2), measure.Options{}, all},
 		{"Gaussian in the middle", waketest.Gaussian(0.5, 0.2, 0, 0), square(1.2), measure.Options{Section: noWakeOnly, Regions: []measure.Box{{Name: "box", Box: box(0.1, 1.2, -1.2, 1.2)}}}, []result{
 			{"right of y = 0.1", func(r *measure.Result) float64 { return *r.Regions[0].DragArea }, 0.06248000, 1e-4}}},
 		{"Gaussian cut by the ground", waketest.Gaussian(0.5, 0.1, 0, 0.1), box(-0.6, 0.6, 0, 1), measure.Options{Section: noWakeOnly, Weight: measure.WeightDeficit}, []result{
