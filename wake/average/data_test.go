@@ -49,9 +49,8 @@ func written(t *testing.T, r *average.Result) *wake.Samples {
 	return s
 }
 
-// TestShuttle averages the 55 snapshots and compares with the mean of 379 samples
-// of the same run, which the solver made itself: its u must lie within the stated
-// 95 % at 90 % of the points at least.
+// TestShuttle averages the 55 snapshots and compares with the stresses of 379 samples
+// of the same run, which the solver made itself.
 func TestShuttle(t *testing.T) {
 	data := waketest.Shared(t, "shuttle")
 	names, err := filepath.Glob(filepath.Join(data, "snapshots", "bare_*.csv.gz"))
@@ -69,25 +68,14 @@ func TestShuttle(t *testing.T) {
 	for i := range long.N {
 		at[[2]float64{long.Col[wake.Y][i], long.Col[wake.Z][i]}] = i
 	}
-	within, n := 0, 0
 	var uu, uuLong float64
 	for i := range mean.N {
 		k, ok := at[[2]float64{mean.Col[wake.Y][i], mean.Col[wake.Z][i]}]
 		if !ok {
 			t.Fatalf("the long mean lacks the point (%g, %g)", mean.Col[wake.Y][i], mean.Col[wake.Z][i])
 		}
-		n++
-		u := r.Local.Coverage * math.Sqrt(mean.Col[wake.UU][i]/(r.Local.Effective-1))
-		if math.Abs(mean.Col[wake.U][i]-long.Col[wake.U][k]) <= u {
-			within++
-		}
 		uu += mean.Col[wake.UU][i]
 		uuLong += long.Col[wake.UU][k]
-	}
-	share := float64(within) / float64(n)
-	t.Logf("%.1f %% of %d points within the stated 95 %%; <u'u'> %.3f of the long mean's; N_eff %.1f", 100*share, n, uu/uuLong, r.Local.Effective)
-	if share < 0.9 {
-		t.Errorf("%.1f %% of the points lie within the stated uncertainty, want 90 %%", 100*share)
 	}
 	if q := uu / uuLong; !(0.85 < q && q < 1.15) {
 		t.Errorf("<u'u'> is %.3f of that of the long mean", q)
@@ -97,8 +85,7 @@ func TestShuttle(t *testing.T) {
 	}
 }
 
-// TestShuttleHalves: the 55 snapshots are part of the 379, so that their mean is
-// nearer than its uncertainty. The first and the second half have nothing in
+// TestShuttleHalves: the first and the second half of the snapshots have nothing in
 // common: the stated intervals must hold their differences at about 95 % of the
 // points, and intervals of half the width at clearly fewer. Points share large
 // eddies, so that the share of one pair of halves scatters by several per cent.
@@ -173,6 +160,10 @@ func TestPlaneFile(t *testing.T) {
 		r, err := a.State().Result()
 		if err != nil {
 			t.Fatal(err)
+		}
+		var b bytes.Buffer
+		if err := r.WriteSeries(&b); err != nil || bytes.Count(b.Bytes(), []byte("\n")) != 31 || !bytes.HasPrefix(b.Bytes(), []byte("number,time [s],file,drag area whole [m2]\n1,0,")) {
+			t.Errorf("%v, series\n%s", err, b.Bytes())
 		}
 		s := written(t, r)
 		if s.N != ny*nz || len(s.Warnings) > 0 {

@@ -2,13 +2,11 @@ package average
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"math"
 	"math/big"
 	"math/rand/v2"
 	"runtime"
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -243,36 +241,6 @@ func TestMergeAnyOrder(t *testing.T) {
 			rt.Fatal("the merged state has other bytes than that of one run")
 		}
 	})
-}
-
-// TestOutputs: all outputs of merged states are those of one run, byte for byte.
-func TestOutputs(t *testing.T) {
-	all := func(s *State) string {
-		r, err := s.Result()
-		if err != nil {
-			t.Fatal(err)
-		}
-		var b bytes.Buffer
-		for _, err := range []error{r.WritePlane(&b), r.WriteSeries(&b), json.NewEncoder(&b).Encode(r)} {
-			if err != nil {
-				t.Fatal(err)
-			}
-		}
-		return b.String()
-	}
-	one := all(averageOf(t, options(), 1, 2, 3, 4, 5, 6, 7, 8))
-	s := averageOf(t, options(), 8, 3, 4)
-	if err := s.Merge("b", averageOf(t, options(), 7, 6, 1, 2, 5)); err != nil {
-		t.Fatal(err)
-	}
-	if got := all(s); got != one {
-		t.Error("outputs of merged states differ from those of one run")
-	}
-	for _, want := range []string{"# time mean of 8 snapshots, numbers 1 to 8: flow_001.csv to flow_008.csv", `"snapshots":8`, "drag area right [m2]", "uu [m2/s2]"} {
-		if !strings.Contains(one, want) {
-			t.Errorf("the outputs lack %q", want)
-		}
-	}
 }
 
 // TestPositionsLowest: where positions differ by rounding, those of the lowest

@@ -1,10 +1,8 @@
 package shift_test
 
 import (
-	"encoding/json"
 	"fmt"
 	"math"
-	"strings"
 	"testing"
 
 	"wakeledger/grid"
@@ -157,30 +155,5 @@ func TestReferenceOffInOne(t *testing.T) {
 	}
 	if s.Verdict != uncertainty.Resolved {
 		t.Errorf("%+v", s)
-	}
-}
-
-// The JSON form has the contract's keys and no number that is not finite.
-func TestJSON(t *testing.T) {
-	p := plane(t, "cells")
-	a := find(t, fieldOf(p, blob{0.5, 0.2, 0.25, 0.8, 0.2}, blob{0.5, 0.2, 0.25, -0.8, 0.2}), parts.Options{})
-	b := find(t, fieldOf(p, blob{0.5, 0.2, 0.25, 0.77, 0.2}), parts.Options{})
-	m := parts.Match(a, b)
-	s, err := shift.Between(a, b, m.Pairs[0].A, m.Pairs[0].B, shift.Options{Items: shift.Complete})
-	if err != nil {
-		t.Fatal(err)
-	}
-	l := parts.NewLedger(a, b, m, nil, [2]float64{}, "")
-	out, err := json.Marshal(map[string]any{"set": a, "match": m, "shift": s, "ledger": l})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, key := range []string{
-		`"structures":[{"name":`, `"side":"right"`, `"drag_area_m2"`, `"area_m2"`, `"centroid_m"`, `"spread_m"`, `"peak"`, `"persistence"`, `"mirror_of"`,
-		`"pairs"`, `"events"`, `"moves"`, `"inboard_m"`, `"chi_square"`, `"headline"`, `"verdict":"resolved"`, `"breakdowns"`, `"cumulative_m2"`,
-	} {
-		if !strings.Contains(string(out), key) {
-			t.Errorf("no %s in %s", key, out)
-		}
 	}
 }

@@ -52,7 +52,7 @@ func ParseLog(name, text string) (*Log, error) {
 		}
 		if l.headerLine == 0 {
 			if sep = l.header(row, n); sep == 0 {
-				return nil, l.fail(n, 0, fmt.Sprintf("%q is no header of two columns or more", clip(row)), "name the columns in the first line, as in \"time [s],q_ref [Pa],T01 [Pa]\"")
+				return nil, l.fail(n, 0, fmt.Sprintf("%q is no header of two columns or more", clip(row, 60)), "name the columns in the first line, as in \"time [s],q_ref [Pa],T01 [Pa]\"")
 			}
 			l.comma = sep != ','
 			continue
@@ -87,9 +87,9 @@ func ParseLog(name, text string) (*Log, error) {
 	return l, nil
 }
 
-func clip(s string) string {
-	if r := []rune(s); len(r) > 60 {
-		s = string(r[:59]) + "…"
+func clip(s string, most int) string {
+	if r := []rune(s); len(r) > most {
+		s = string(r[:most-1]) + "…"
 	}
 	return s
 }
@@ -158,15 +158,8 @@ func (l *Log) find(ref string) (c column) {
 			}
 		}
 	}
-	l.refuse(l.headerLine, 0, fmt.Sprintf("no column %q", ref), "the log has "+strings.Join(l.some(), ", ")+"; correct the layout")
+	l.refuse(l.headerLine, 0, fmt.Sprintf("no column %q", ref), "the log has "+clip(strings.Join(l.Name, ", "), 300)+"; correct the layout")
 	return c
-}
-
-func (l *Log) some() []string {
-	if len(l.Name) <= 30 {
-		return l.Name
-	}
-	return append(slices.Clone(l.Name[:29]), fmt.Sprintf("and %d more", len(l.Name)-29))
 }
 
 // numbers reads a column in SI. A cell that is empty or nan is NaN if gaps is true,
@@ -191,7 +184,7 @@ func (l *Log) numbers(c column, d wake.Dimension, gaps bool) []float64 {
 		s := row[c.field]
 		x, err := survey.Number(s, l.comma)
 		if err != nil {
-			l.refuse(l.line[i], c.field+1, fmt.Sprintf("%q in column %q is no finite number", clip(s), l.Heading[c.field]), "correct the cell or empty it")
+			l.refuse(l.line[i], c.field+1, fmt.Sprintf("%q in column %q is no finite number", clip(s, 60), l.Heading[c.field]), "correct the cell or empty it")
 		}
 		if math.IsNaN(x) && !gaps {
 			l.refuse(l.line[i], c.field+1, fmt.Sprintf("column %q has no value", l.Heading[c.field]), "the row cannot do without it; take the row out")

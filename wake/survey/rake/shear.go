@@ -91,28 +91,24 @@ func (r *reduction) slopes(samples []Sample) []float64 {
 	return out
 }
 
-// planesOf makes planes of the places with a value. The group of the one source of errors
-// that each then has, without errors, tells the place of each sample.
-func planesOf(name string, at [][3]float64, cpt []float64) ([]*wake.Plane, error) {
-	s := &wake.Samples{File: name}
-	var of []int32
+// planeSlopes differentiates across the planes of the places with a value. The group of the one
+// source of errors that each then has, without errors, tells the place of each sample.
+func planeSlopes(at [][3]float64, f, slope []float64) {
+	s := &wake.Samples{File: "rake"}
+	rows := wake.SampleError{Groups: len(at)}
 	for k, p := range at {
-		if math.IsNaN(cpt[k]) {
+		if math.IsNaN(f[k]) {
 			continue
 		}
 		for a, x := range p {
-			s.Col[wake.X+wake.Quantity(a)] = append(s.Col[wake.X+wake.Quantity(a)], x)
+			s.Col[a] = append(s.Col[a], x)
 		}
-		s.Col[wake.Cpt] = append(s.Col[wake.Cpt], cpt[k])
-		of = append(of, int32(k))
+		s.Col[wake.Cpt] = append(s.Col[wake.Cpt], f[k])
+		rows.Group = append(rows.Group, int32(k))
 		s.N++
 	}
-	s.Errors = []wake.SampleError{{Group: of, Groups: len(at)}}
-	return wake.Planes(s, wake.PlaneOptions{})
-}
-
-func planeSlopes(at [][3]float64, f, slope []float64) {
-	planes, err := planesOf("rake", at, f)
+	s.Errors = []wake.SampleError{rows}
+	planes, err := wake.Planes(s, wake.PlaneOptions{})
 	if err != nil {
 		return
 	}
