@@ -8,11 +8,14 @@ import (
 	"testing"
 )
 
+// signs are how the speed of a record goes, up (+) or down (-), as often the one as the other and
+// without an order.
+const signs = "+--+-++-+--++-+--++-+-+--+++--+-++---+-+"
+
 // TestBrowserDoubts: in the view of the change a place has no colour where the change
 // of u/U is within the expanded uncertainty of the two time averages, and has one
-// beyond it. The planes are made here: the change is 0.15 y and <u'u'> = 0.04 U² with
-// 20 effective samples, so the uncertainty is 2·√(2·0.04/20) = 0.1265 and ends at
-// |y| = 0.843 m.
+// beyond it. The snapshots are made here: the change is 0.15 y, and u goes up and down by 0.25 U
+// all over the plane, so that the uncertainty is about 2·√2·0.25/√40 = 0.11.
 func TestBrowserDoubts(t *testing.T) {
 	needBrowser(t)
 	t.Parallel()
@@ -21,18 +24,20 @@ func TestBrowserDoubts(t *testing.T) {
 		name  string
 		slope float64
 	}{{"bare", 0}, {"fairing", 0.15}} {
-		var b strings.Builder
-		b.WriteString("x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa],uu [m2/s2]\n")
-		for j := range 21 {
-			for i := range 41 {
-				y, z := -2+0.1*float64(i), 0.1*float64(j)
-				fmt.Fprintf(&b, "1,%.3f,%.3f,%.6f,0,0,0,25\n", y, z, 25*(0.6+c.slope*y+0.05*z))
+		for k, sign := range signs {
+			var b strings.Builder
+			b.WriteString("x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa]\n")
+			for j := range 21 {
+				for i := range 41 {
+					y, z := -2+0.1*float64(i), 0.1*float64(j)
+					fmt.Fprintf(&b, "1,%.3f,%.3f,%.6f,0,0,0\n", y, z, 25*(0.6+c.slope*y+0.05*z+map[rune]float64{'+': 0.25, '-': -0.25}[sign]))
+				}
 			}
+			put(t, filepath.Join(dir, fmt.Sprintf("%s_%02d.csv", c.name, k)), b.String())
 		}
-		put(t, filepath.Join(dir, c.name+".csv"), b.String())
 	}
 	// A third configuration with a name that hurts has a plane where the others have none.
-	lone := read(t, filepath.Join(dir, "fairing.csv"))
+	lone := read(t, filepath.Join(dir, "fairing_00.csv"))
 	put(t, filepath.Join(dir, "lone.csv"), strings.ReplaceAll(lone, "\n1,", "\n2,"))
 	study := `title = '"two" </title><b id="broken">'
 baseline = "bare"
@@ -48,15 +53,13 @@ name = '` + evilRegion + `'
 position = 2
 [[configuration]]
 name = "bare"
-surveys = ["bare.csv"]
+snapshots = "bare_*.csv"
 [[configuration]]
 name = "` + evilName + `"
-surveys = ["fairing.csv"]
+snapshots = "fairing_*.csv"
 [[configuration]]
 name = '` + lonely + `'
 surveys = ["lone.csv"]
-[uncertainty]
-effective_samples = 20
 [maps]
 quantities = ["u/U"]
 size = "640x480"
@@ -87,7 +90,17 @@ silhouette = "side.csv"
 	}
 	// The window is 4 m wide. Between two samples the change runs on while the doubt is
 	// that of the nearest one, which here is the same everywhere.
-	end := 2 * math.Sqrt(2*0.04/20) / 0.15
+	p.choose("cut", "0")
+	rows := p.profile()
+	if len(rows) != 42 || rows[0][5] != "± of "+evilName {
+		t.Fatalf("%q", rows)
+	}
+	p.choose("cut", "")
+	u := number(rows[1][5])
+	if want := 2 * math.Sqrt2 * 0.25 / math.Sqrt(float64(len(signs))); !(0.7 < u/want && u/want < 1.4) {
+		t.Errorf("the change is within ± %g, about %g is expected", u, want)
+	}
+	end := u / 0.15
 	for _, y := range []float64{-1.9, -1.2, end + 0.05, 0.7, -end + 0.05, 0.1, -0.75, -end - 0.05, 1.6} {
 		rgb := ask[[]float64](p, fmt.Sprintf(`(() => { const c = document.getElementById("map"); return [...c.getContext("2d").getImageData(Math.floor(%g * c.width), c.height >> 1, 1, 1).data]; })()`, (y+2)/4))
 		neutral := rgb[0] == pale[0] && rgb[1] == pale[1] && rgb[2] == pale[2]
@@ -107,16 +120,12 @@ silhouette = "side.csv"
 	p.click("#veil")
 	// The profile of the change has the same uncertainty as its bars and in its table.
 	p.choose("cut", "0")
-	rows := p.profile()
-	if len(rows) != 42 || rows[0][5] != "± of "+evilName {
-		t.Fatalf("%q", rows)
-	}
 	for _, r := range rows[1:] {
 		var v [6]float64
 		for k := range v {
 			v[k] = number(r[k])
 		}
-		if !(math.Abs(v[2]) <= 1e-9 && math.Abs(v[3]-0.15*v[0]) <= 3e-4 && math.Abs(v[5]-2*math.Sqrt(2*0.04/20)) <= 3e-4) {
+		if !(math.Abs(v[2]) <= 1e-9 && math.Abs(v[3]-0.15*v[0]) <= 3e-4 && math.Abs(v[5]-u) <= 3e-4) {
 			t.Errorf("the profile has %v at y = %g m", v[2:], v[0])
 		}
 	}
@@ -145,7 +154,7 @@ silhouette = "side.csv"
 	p.clean()
 	// A study of one configuration has nothing to flick to, and shows what it has.
 	one := strings.NewReplacer("[[station]]\nname = '"+evilRegion+"'\nposition = 2\n", "[[region]]\nname = '"+evilRegion+"'\nbox = { y = [-1, 1], z = [0, 1] }\n",
-		"[[configuration]]\nname = \""+evilName+"\"\nsurveys = [\"fairing.csv\"]\n", "", "[[configuration]]\nname = '"+lonely+"'\nsurveys = [\"lone.csv\"]\n", "").Replace(study)
+		"[[configuration]]\nname = \""+evilName+"\"\nsnapshots = \"fairing_*.csv\"\n", "", "[[configuration]]\nname = '"+lonely+"'\nsurveys = [\"lone.csv\"]\n", "").Replace(study)
 	p = openPage(t, page("one", one))
 	if got := p.text("over"); !strings.Contains(got, evilRegion) {
 		t.Errorf("the map does not show the region's name as it is: %q", got)
