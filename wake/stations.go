@@ -10,6 +10,9 @@ import (
 )
 
 const (
+	// farSample is how many times as far apart as the middle half of the samples the
+	// furthest are that a plane's tolerance comes from.
+	farSample = 10
 	// stationGap is how far stations that stand closer than the tolerance of one plane are
 	// apart at least, as a part of the spread along its normal.
 	stationGap = 1. / 256
@@ -36,10 +39,11 @@ func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also stri
 	if diagonal == 0 {
 		return l, nil, "", Refuse(s.File, "name the coordinate columns with --column", "all samples are at one point")
 	}
-	tol := planarTolerance * diagonal
-	if err := lonely(s, tol); err != nil {
-		return l, nil, "", err
+	// A sample that is very far away must not make a plane of everything.
+	if size := middleSize(s); size > 0 {
+		diagonal = min(diagonal, farSample*size)
 	}
+	tol := planarTolerance * diagonal
 	if opt.NormalBy != "" {
 		if groups = along(opt.Normal).groups(s, tol); groups != nil {
 			return along(opt.Normal), groups, "", nil
@@ -58,9 +62,6 @@ func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also stri
 	a, b := thin.InPlane()
 	if spread[thin] <= tol {
 		if least := math.Min(spread[a], spread[b]); least <= tol {
-			if err := lonely(s, math.Inf(1)); err != nil {
-				return l, nil, "", err
-			}
 			return l, nil, "", Refuse(s.File, flatCure, "the samples lie on a line: they spread %.4g m along x, %.4g m along y and %.4g m along z", spread[0], spread[1], spread[2])
 		}
 		return along(thin), along(thin).groups(s, tol), "", nil
@@ -306,31 +307,18 @@ func notPlanar(s *Samples, tol float64) error {
 		"mend or leave out what strays, or export one plane, or several apart from each other")
 }
 
-// lonely names the furthest sample where half of the samples, the middle ones along
-// each axis, lie on no line and spread less than tol: that one makes a plane look like
-// a line, or everything look like a plane. nil where it does not.
-func lonely(s *Samples, tol float64) error {
-	var middle, wide [3]float64
-	for a := range middle {
+// middleSize is how wide the middle half of the samples is, along each axis.
+func middleSize(s *Samples) float64 {
+	var wide [3]float64
+	for a := range wide {
 		var v []float64
 		for i := 0; i < s.N; i += 1 + s.N/5000 {
 			v = append(v, s.Col[X+Quantity(a)][i])
 		}
 		slices.Sort(v)
-		middle[a], wide[a] = v[len(v)/2], v[3*len(v)/4]-v[len(v)/4]
+		wide[a] = v[3*len(v)/4] - v[len(v)/4]
 	}
-	size := math.Hypot(math.Hypot(wide[0], wide[1]), wide[2])
-	slices.Sort(wide[:])
-	if !(wide[1] > planarTolerance*size && size < tol) {
-		return nil
-	}
-	far, off := 0, 0.0
-	for i := range s.N {
-		if d := math.Hypot(math.Hypot(s.Col[X][i]-middle[0], s.Col[Y][i]-middle[1]), s.Col[Z][i]-middle[2]); d > off {
-			far, off = i, d
-		}
-	}
-	return s.blame(far, fmt.Sprintf("the furthest of %d samples is %.4g m away from the middle of the others, half of which lie within %.4g m", s.N, off, size), "mend or leave out what strays")
+	return math.Hypot(math.Hypot(wide[0], wide[1]), wide[2])
 }
 
 // blame is an error of sample i.
