@@ -27,6 +27,7 @@ func FuzzRecord(f *testing.F) {
 	f.Add([]byte("t [ms];drag area [cm2]\n1;2\n3;4 # five\n"), 1e-3, 1.0)
 	f.Add([]byte("# Time\tCd\tCl\n1\t.3\t0\n2\t.31\t0\n"), 0.0, 375.0)
 	f.Add([]byte("\rno header"), 0.0, 375.0)
+	f.Add([]byte("t,drag\n1,1e308\n2,1e308\n"), 0.0, 1e-6)
 	f.Fuzz(func(t *testing.T, data []byte, start, q float64) {
 		if math.IsNaN(start) || !(1e-6 <= q && q <= 1e12) {
 			return
