@@ -3,6 +3,7 @@ package rake
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -145,7 +146,7 @@ func (r *reduction) lines() {
 }
 
 // points are the samples of a line, those at one place averaged, and the first of each.
-func (r *reduction) points(g lineGroup) (out []measure.LinePoint, of []*Sample) {
+func (r *reduction) points(g lineGroup) (out []measure.LinePoint, of []int) {
 	many := 1.0
 	for _, k := range order(g.at) {
 		s := &r.out.Samples[g.index[k]]
@@ -160,7 +161,7 @@ func (r *reduction) points(g lineGroup) (out []measure.LinePoint, of []*Sample) 
 			continue
 		}
 		many = 1
-		out, of = append(out, p), append(of, s)
+		out, of = append(out, p), append(of, g.index[k])
 	}
 	return out, of
 }
@@ -179,10 +180,44 @@ func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 	if line.Edges == nil {
 		r.warn("wake-not-held", "traverse until the total pressure is that of the stream", "the line at x = %.4g m does not reach out of the wake on both sides (loss above %.3g)", g.x, line.Threshold)
 	}
-	list := make([]weighted, len(p))
-	for k, w := range weights {
-		list[k] = weighted{of[k], w}
+	items := append(r.out.standard(of, weights), Item{"sampling distance", "random", line.Sampling})
+	all := make([]float64, len(items))
+	for k, it := range items {
+		all[k] = it.Standard
 	}
-	items := append(standard(list, r.lay.Uncertainty.Q), Item{"sampling distance", "random", line.Sampling})
-	return &LineResult{line, total(items), items}
+	return &LineResult{line, rss(all...), items}
+}
+
+// jonesSlopes are the derivatives of 2u(1−√Cpt) by Cpt and by Cp for u = √(Cpt−Cp). Near u = 0 and
+// Cpt = 0 they have no limit: both are taken no nearer than the sample's noise.
+func jonesSlopes(s *Sample) (byCpt, byCp float64) {
+	noise := math.Sqrt(math.Hypot(s.SigmaCpt, s.SigmaCp))
+	v := math.Max(s.Speed, noise)
+	root := math.Sqrt(math.Max(s.Cpt, 0))
+	if v == 0 {
+		return 0, 0
+	}
+	byCp = -(1 - root) / v
+	return -byCp - v/math.Max(root, noise), byCp
+}
+
+// standard gives the standard uncertainties of Jones's integral over samples with these weights,
+// one for each source of their errors: the root of the sum of squares over what errs by itself.
+func (r *Result) standard(index []int, weights []float64) []Item {
+	var items []Item
+	for _, e := range r.sampleErrors(Stream{Speed: 1, Dynamic: 1}) {
+		groups := make([]float64, max(e.Groups, len(index)))
+		for k, i := range index {
+			byCpt, byCp := jonesSlopes(&r.Samples[i])
+			g := k
+			if e.Group != nil {
+				g = int(e.Group[i])
+			}
+			if of := e.Of[wake.Cpt]; of != nil {
+				groups[g] += weights[k] * (byCpt*of[i] + byCp*e.Of[wake.Cp][i])
+			}
+		}
+		items = append(items, Item{strings.TrimSuffix(e.Name, wake.FromLog), e.Kind, rss(groups...)})
+	}
+	return items
 }

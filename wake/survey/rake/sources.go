@@ -47,95 +47,6 @@ type Item struct {
 	Standard float64 `json:"standard"`
 }
 
-// budget lists the items of an integral's uncertainty; the later ones are named only
-// where there is such an error.
-var budget = []struct {
-	name   string
-	of     []source
-	always bool
-}{
-	{"scatter of readings", []source{byNoise, byStaticNoise}, true},
-	{"zeros of the tubes", []source{byZero}, true},
-	{"displacement in shear", []source{byShear}, true},
-	{"static between the tubes", []source{byStatic}, true},
-	{"filled tubes", []source{byFill}, false},
-	{"positions", []source{byPosition}, false},
-	{"disagreement of the logs", []source{byLogs}, false},
-}
-
-// weighted pairs a sample with its share of a quadrature.
-type weighted struct {
-	s *Sample
-	w float64
-}
-
-// jonesSlopes are the derivatives of 2u(1−√Cpt) by Cpt and by Cp for u = √(Cpt−Cp). Near u = 0 and
-// Cpt = 0 they have no limit: both are taken no nearer than the sample's noise.
-func jonesSlopes(s *Sample) (byCpt, byCp float64) {
-	noise := math.Sqrt(math.Hypot(s.SigmaCpt, s.SigmaCp))
-	v := math.Max(s.Speed, noise)
-	root := math.Sqrt(math.Max(s.Cpt, 0))
-	if v == 0 {
-		return 0, 0
-	}
-	byCp = -(1 - root) / v
-	return -byCp - v/math.Max(root, noise), byCp
-}
-
-// standard gives the standard uncertainties of Jones's integral over a line: the root of the sum of squares of what acts on samples, or
-// groups of them, by themselves; the sum of magnitudes of what acts on all alike, whose
-// sign is not known; and the change of all coefficients with the dynamic pressure.
-func standard(list []weighted, sigmaQ float64) []Item {
-	var items []Item
-	for _, it := range budget {
-		kind, alike := sources[it.of[0]].kind, sources[it.of[0]].alike
-		var sum float64
-		var groups []float64
-		for _, x := range list {
-			a, b := jonesSlopes(x.s)
-			var squares float64
-			for _, k := range it.of {
-				slope := a
-				if sources[k].static {
-					slope = b
-				}
-				e := x.w * slope * x.s.parts[k]
-				switch {
-				case kind == "common":
-					sum += math.Abs(e)
-				case alike == nil:
-					squares += e * e
-				default:
-					g := alike(x.s)
-					for len(groups) <= g {
-						groups = append(groups, 0)
-					}
-					groups[g] += e
-				}
-			}
-			sum += squares
-		}
-		if alike != nil && kind != "common" {
-			sum = sumSquares(groups)
-		}
-		if kind != "common" {
-			sum = math.Sqrt(sum)
-		}
-		if it.always || sum > 0 {
-			items = append(items, Item{it.name, kind, sum})
-		}
-	}
-	if sigmaQ > 0 {
-		var scale float64
-		for _, x := range list {
-			a, b := jonesSlopes(x.s)
-			scale += x.w * (a*x.s.Cpt + b*orZero(x.s.Cp)) * sigmaQ
-		}
-		items = append(items, Item{"dynamic pressure", "common", math.Abs(scale)})
-	}
-	return items
-}
-
 // sumSquares adds in the order of v: the same sum every time.
 func sumSquares(v []float64) (s float64) {
 	for _, x := range v {
@@ -145,14 +56,6 @@ func sumSquares(v []float64) (s float64) {
 }
 
 func rss(v ...float64) float64 { return math.Sqrt(sumSquares(v)) }
-
-func total(items []Item) float64 {
-	v := make([]float64, len(items))
-	for k, it := range items {
-		v[k] = it.Standard
-	}
-	return rss(v...)
-}
 
 func orZero(x float64) float64 {
 	if math.IsNaN(x) {
