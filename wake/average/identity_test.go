@@ -24,7 +24,7 @@ func TestIdentity(t *testing.T) {
 		{"scattered", true, func(s *wake.Samples) {
 			r := rand.New(rand.NewPCG(9, 9))
 			for i := range s.N {
-				s.Col[wake.Y][i] += 0.03 * r.Float64()
+				s.Col[wake.Y][i] += 0.26 + 0.03*r.Float64()
 				s.Col[wake.Z][i] += 0.03 * r.Float64()
 			}
 		}},
@@ -38,7 +38,10 @@ func TestIdentity(t *testing.T) {
 		}},
 	} {
 		opt := options()
-		opt.Half = c.half
+		if opt.Half = c.half; c.half {
+			b := &opt.Regions[0].Box // moved with the samples
+			b.Min.X, b.Max.X = b.Min.X+0.26, b.Max.X+0.26
+		}
 		a, err := New(opt)
 		if err != nil {
 			t.Fatal(err)
