@@ -117,25 +117,3 @@ func TestSources(t *testing.T) {
 		t.Errorf("ignored %q", s.Ignored)
 	}
 }
-
-// Lines are counted whatever the line end, and through comments and empty lines.
-func TestLineOf(t *testing.T) {
-	for file, want := range map[string][6]int{
-		"plain.csv": {2, 3, 4, 5, 6, 7}, "crlf.csv": {2, 3, 4, 5, 6, 7}, "cr.csv": {2, 3, 4, 5, 6, 7},
-		"comments_between.csv": {3, 4, 8, 10, 11, 13}, "preface.csv": {7, 8, 9, 10, 11, 12},
-		"units_row_brackets.txt": {4, 5, 6, 7, 8, 9}, "utf16be.csv": {2, 3, 4, 5, 6, 7},
-	} {
-		for _, block := range []int{0, 1, 16, 100} {
-			s, err := Read(context.Background(), "testdata/good/"+file, Options{block: block})
-			if err != nil {
-				t.Error(err)
-				continue
-			}
-			for i, line := range want {
-				if got := s.LineOf(i); got != line {
-					t.Errorf("%s, block %d: sample %d in line %d, want %d", file, block, i, got, line)
-				}
-			}
-		}
-	}
-}

@@ -240,25 +240,6 @@ func TestXMLErrors(t *testing.T) {
 	same(t, "notes", d.Notes, []string{`the array "p" is there twice; the first one is used`})
 }
 
-func TestReadSelected(t *testing.T) {
-	names, files := fixed(t)
-	for _, name := range names {
-		open := func(rel string) ([]byte, error) { return files[rel], nil }
-		full, err := Read(name, files[name], open, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		some, err := Read(name, files[name], open, func(a string) bool { return a == "lin" || a == "cell id" })
-		if err != nil {
-			t.Fatal(err)
-		}
-		full.PointArrays = []Array{*find(full.PointArrays, "lin")}
-		full.Notes = slices.DeleteFunc(full.Notes, func(n string) bool { return strings.Contains(n, "lack the point array") })
-		full.CellArrays = []Array{*find(full.CellArrays, "cell id")}
-		same(t, name, some, full)
-	}
-}
-
 func TestLooks(t *testing.T) {
 	for _, c := range []struct {
 		in   string
