@@ -46,8 +46,8 @@ func (p *Polygons) Len() int { return max(len(p.Start)-1, 0) }
 func (p *Polygons) Corners(e int) []int32 { return p.Index[p.Start[e]:p.Start[e+1]] }
 
 // Array holds the tuples of one array, one after the other: component c of tuple
-// i is Values[i*Components+c]. A value is NaN where the file says nan, where a
-// mask or a blanking marks it as no value, and in pieces that lack the array.
+// i is Values[i*Components+c]. A value is NaN where the file says nan, and in pieces that
+// lack the array.
 type Array struct {
 	Name       string
 	Components int
