@@ -269,18 +269,4 @@ func TestPositionsLowest(t *testing.T) {
 	if !bytes.Equal(join(part(1), part(2)), join(part(2), part(1))) {
 		t.Error("the order of merging shows in the positions")
 	}
-	// Adding in the other order too.
-	a, _ := New(Options{})
-	for _, k := range []int{2, 1} {
-		s := file(k, 6, 4)
-		for i := range s.N {
-			s.Col[wake.Y][i] += float64(k) * 1e-9
-		}
-		if err := a.Add(k, s); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if !bytes.Equal(encode(t, a.State()), join(part(1), part(2))) {
-		t.Error("the order of adding shows in the positions")
-	}
 }

@@ -243,22 +243,3 @@ func TestFill(t *testing.T) {
 		t.Errorf("an ignored tube beside one bad tube is %s", got)
 	}
 }
-
-// Rows that repeat a position exactly are means of themselves, whether or not the
-// reduction averages them: twice the log is the log again.
-func TestRowsTwice(t *testing.T) {
-	k := wakeRake(0.5)
-	k.Noise, k.Zeros, k.Drifts, k.Wander = 0, 0, 0, 0
-	log, layout, _ := k.Log()
-	layout = append(layout, constantLaw...)
-	lines := strings.SplitAfter(string(log), "\n")
-	doubled := lines[0]
-	for _, l := range lines[1:] {
-		doubled += l + l
-	}
-	once := *mustReduce(t, log, layout, Options{}).jones()
-	twice := *mustReduce(t, []byte(doubled), layout, Options{Without: []Correction{Repeats}}).jones()
-	if !(math.Abs(twice/once-1) < 1e-9) {
-		t.Errorf("every row twice: %g m2, once %g m2", twice, once)
-	}
-}
