@@ -192,31 +192,3 @@ func TestQuote(t *testing.T) {
 		}
 	}
 }
-
-// TestReferenceFile: an undisturbed plane gives the reference in place of numbers,
-// and is listed among the inputs; both at once are refused.
-func TestReferenceFile(t *testing.T) {
-	dir := t.TempDir()
-	plane(t, dir, "a1.csv", 1, 0.4, 0.30)
-	plane(t, dir, "a2.csv", 2, 0.3, 0.30)
-	plane(t, dir, "b1.csv", 1, 0.5, 0.30)
-	plane(t, dir, "inlet.csv", -2, 0.001, 0)
-	text := strings.Replace(wakeStudy, "speed = 1\ndensity = 1\npressure = 0\n", "plane = \"inlet.csv\"\ndensity = 1\n", 1)
-	o, _, err := run(t, dir, text)
-	if err == nil {
-		r := o.Stations[0].Surveys[0].Result.Reference
-		// The dip of 0.001 holds 2πσ²ε of the plane's 7.5 m2.
-		if want := 1 - 2*math.Pi*0.04*0.001/7.5; math.Abs(r.Speed-want) > 1e-7 || math.Abs(r.Pressure) > 1e-6 {
-			t.Errorf("reference %+v, the inlet moves at %g with p = 0", r, want)
-		}
-		if o.Inputs[0].Role != "reference" || o.Inputs[0].File != "inlet.csv" {
-			t.Errorf("inputs %+v", o.Inputs)
-		}
-	} else {
-		t.Fatal(err)
-	}
-	both := strings.Replace(wakeStudy, "speed = 1\n", "speed = 1\nplane = \"inlet.csv\"\n", 1)
-	if _, _, err := study.Parse("s.toml", []byte(both)); err == nil || !strings.Contains(err.Error(), "s.toml:8:12: pressure and plane both state the reference") {
-		t.Errorf("both: %v", err)
-	}
-}
