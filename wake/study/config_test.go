@@ -77,7 +77,6 @@ by = "weight"
 threshold = "12 %"
 prominence = 0.04
 width = "205 mm"
-width_of = "tyre"
 
 [maps]
 quantities = ["cpt", "u/U"]
@@ -122,7 +121,7 @@ func TestParseWholeFile(t *testing.T) {
 				Threshold: []float64{0.05, 0.1, 0.5}, Weight: "total-pressure", Support: "cells", Symmetry: "full", Turbulence: "stress",
 				Columns: map[string]string{"p": "Pressure [Pa]", "u": "Velocity:0"},
 			},
-			Structures: Structures{By: "weight", Threshold: 0.12, Prominence: 0.04, Width: ptr(0.205), WidthOf: "tyre"},
+			Structures: Structures{By: "weight", Threshold: 0.12, Prominence: 0.04, Width: ptr(0.205)},
 			Maps: Maps{
 				Quantities: []string{"cpt", "u/U"}, Levels: map[string][]float64{"cpt": {-0.5, 0, 0.9}},
 				Limits: map[string][2]float64{"u/U": {-0.2, 1.1}}, ChangeLimits: map[string]float64{"cpt": 0.5},
@@ -328,8 +327,6 @@ func TestParseRefuses(t *testing.T) {
 			`s.toml:12:6: by is "wieght"; did you mean "weight"? use weight, vorticity, swirl or none`},
 		{"prominence", small + "[structures]\nprominence = 1\n",
 			`s.toml:12:14: prominence is 1; it has to be zero or more and less than one`},
-		{"width of nothing", small + "[structures]\nwidth_of = \"tyre\"\n",
-			`s.toml:12:12: width_of names a width that [structures] does not give; add width, as in width = "0.2 m"`},
 		{"threshold of nothing", small + "[structures]\nby = \"none\"\nthreshold = 0.1\n",
 			`s.toml:13:13: threshold acts on nothing, since structures are found by none; remove it, or find structures by weight`},
 		{"negative band", small + "[uncertainty]\nspeed = \"-1 %\"\n",
@@ -508,7 +505,7 @@ section: floor height width
 region: box name side
 region.box: y z
 measure: columns pressure_includes_k support symmetry threshold turbulence weight
-structures: by prominence threshold width width_of
+structures: by prominence threshold width
 maps: change_limits dpi levels limits quantities silhouette single size theme vectors window
 maps.window: x y z
 uncertainty: density effective_samples position pressure solution speed steady total_pressure trials

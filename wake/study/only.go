@@ -61,20 +61,18 @@ func (r *runner) keepPart() error {
 		return nil
 	}
 	p := *r.c.Part
-	var names []string
-	for s := len(r.stations) - 1; s >= 0; s-- {
-		name := r.stations[s].Name
-		names = append([]string{name}, names...)
-		if p.station == "" || name == p.station {
-			p.Stations = append([]string{name}, p.Stations...)
-			continue
+	var keep []int
+	for s, st := range r.stations {
+		if p.station == "" || st.Name == p.station {
+			keep, p.Stations = append(keep, s), append(p.Stations, st.Name)
+		} else {
+			p.LeftOutStations = append(p.LeftOutStations, st.Name)
 		}
-		p.LeftOutStations = append([]string{name}, p.LeftOutStations...)
-		r.stations, r.at = slices.Delete(slices.Clone(r.stations), s, s+1), slices.Delete(r.at, s, s+1)
 	}
-	if len(p.Stations) == 0 {
-		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("--only names %s, which is no station", settings.Quote(p.station)), Cure: "one of " + strings.Join(names, ", ") + " is expected"}
+	if keep == nil {
+		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("--only names %s, which is no station", settings.Quote(p.station)), Cure: "one of " + strings.Join(p.LeftOutStations, ", ") + " is expected"}
 	}
+	r.stations, r.at = pick(r.stations, keep), pick(r.at, keep)
 	p.station = ""
 	r.out.Part = &p
 	r.out.Title = strings.TrimSpace(r.out.Title + " (part: " + p.Words() + ")")

@@ -1,7 +1,6 @@
 package study
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -115,9 +114,8 @@ type Structures struct {
 	// Threshold, in the unit of what By names, and Prominence are 0 for the default.
 	Threshold  float64 `toml:"threshold" is:"ratio>=0" flag:"structure-threshold,seldom" say:"<LEVEL> that bounds a part (0: a weight of 0.1, or a tenth of the largest vorticity or swirl, 1/s)"`
 	Prominence float64 `toml:"prominence" is:"ratio<1" flag:"prominence,seldom" say:"<PART> of its height by which a peak must rise above its saddle to be a part by itself (0: 0.05)"`
-	// Width, m, is a tyre's or the vehicle's, WidthOf what it is of.
-	Width   *float64 `toml:"width" is:"length>0" flag:"width,compare,seldom" say:"a tyre's or the vehicle's <WIDTH>, which moves are also given as a part of"`
-	WidthOf string   `toml:"width_of"`
+	// Width, m, is a tyre's or the vehicle's.
+	Width *float64 `toml:"width" is:"length>0" flag:"width,compare,seldom" say:"a tyre's or the vehicle's <WIDTH>, which moves are also given as a part of"`
 }
 
 // Maps says what to draw.
@@ -314,9 +312,6 @@ func unique[T any](f *settings.File, what string, list []T, name func(*T) string
 
 func (s *Settings) structures(f *settings.File) {
 	c, at := &s.Structures, settings.At("structures")
-	if c.WidthOf != "" && !f.Has(at.Key("width")) {
-		f.Wrong(at.Key("width_of"), "names a width that [structures] does not give", "add width, as in width = \"0.2 m\"")
-	}
 	if c.By == "none" {
 		for _, key := range []string{"threshold", "prominence", "width"} {
 			if f.Has(at.Key(key)) {
@@ -427,9 +422,9 @@ func (c *Uncertainty) Into(opt *measure.Options) {
 
 // Parts are the options of finding parts of the wake, nil for none, and those of their moves.
 func (s *Settings) Parts() (*parts.Options, shift.Options) {
-	c, moves := &s.Structures, shift.Options{WidthOf: s.Structures.WidthOf}
+	c, moves := &s.Structures, shift.Options{}
 	if c.Width != nil {
-		moves.Width, moves.WidthOf = *c.Width, cmp.Or(c.WidthOf, fmt.Sprintf("width of %g m", *c.Width))
+		moves.Width, moves.WidthOf = *c.Width, fmt.Sprintf("width of %g m", *c.Width)
 	}
 	opt := &parts.Options{Threshold: c.Threshold, Prominence: c.Prominence, Regions: s.Options().Regions}
 	switch c.By {

@@ -42,7 +42,6 @@ pressure = 0
 [structures]
 threshold = 0.15
 width = "200 mm"
-width_of = "tyre"
 [uncertainty]
 steady = true
 solution = "0 %"
@@ -113,7 +112,7 @@ func TestPathsAndTopViews(t *testing.T) {
 		t.Errorf("%+v", s.Foremost)
 	}
 
-	none, _, err := run(t, dir, strings.Replace(partsStudy, "threshold = 0.15\nwidth = \"200 mm\"\nwidth_of = \"tyre\"", `by = "none"`, 1))
+	none, _, err := run(t, dir, strings.Replace(partsStudy, "threshold = 0.15\nwidth = \"200 mm\"", `by = "none"`, 1))
 	if err != nil {
 		t.Fatal(err)
 	}
