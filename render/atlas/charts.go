@@ -47,8 +47,8 @@ var looks = []struct {
 	fill          string
 }{
 	{"tick", "hair", 1, ""}, {"zero", "ink", 1, ""}, {"bar least", "*", 2, ""}, {"open-end", "*", 2, ""}, {"dot", "", 0, "*"}, {"sum", "ink", 2.5, ""}, {"term", "paper", 1, "*"},
-	{"curve", "*", 2, ""}, {"bar wake", "s1", 3, ""}, {"bar force", "ink", 3, ""}, {"bar", "*", 2, ""},
-	{"tip wake", "s1", 1, "s1"}, {"tip", "ink", 2, "paper"}, {"mark open", "*", 1.6, "paper"}, {"mark", "*", 1.6, "*"},
+	{"curve", "*", 2, ""}, {"bar", "*", 2, ""},
+	{"mark open", "*", 1.6, "paper"}, {"mark", "*", 1.6, "*"},
 }
 
 // chartItem gives a shape the look that the page's style gives its class.

@@ -1,11 +1,12 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
-	"math"
 
 	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // change is one of drag area against the baseline, as charts draw it: of a part or a region in a group of them.
@@ -24,7 +25,7 @@ func changesAt(o *study.Outcome, stations []study.StationOutcome) (out []change)
 			add := func(where string, d *compare.Delta) {
 				if d != nil && k >= 0 {
 					cells := changed(d)
-					out = append(out, change{stationTitle(st), where, k, d.DragArea, d.Interval[0], d.Interval[1], d.Verdict, cells[0] + " ± " + cells[1]})
+					out = append(out, change{stationTitle(st), where, k, d.DragArea, d.Interval[0], d.Interval[1], d.Verdict, cells[0] + " ± " + cells[1] + " m²"})
 				}
 			}
 			add("whole plane", v.Delta)
@@ -42,7 +43,7 @@ func changesByPart(o *study.Outcome) (out []change) {
 		k := configurationIndex(o, l.Configuration)
 		for _, r := range ledgerLines(l.Ledger)[:len(l.Parts)+1] {
 			if k >= 0 {
-				out = append(out, change{"vehicle, from the force", r.name, k, r.Delta, r.Delta - r.Expanded, r.Delta + r.Expanded, r.Verdict, signed(r.Delta, areaDecimals-1) + " ± " + r.expanded(areaDecimals-1)})
+				out = append(out, change{"vehicle, from the force", r.name, k, r.Delta, r.Delta - r.Expanded, r.Delta + r.Expanded, r.Verdict, signed(r.Delta, areaDecimals-1) + " ± " + r.expanded(areaDecimals-1) + " m²"})
 			}
 		}
 	}
@@ -77,7 +78,7 @@ func changeFigures(o *study.Outcome, title, caption string, width float64, list 
 		}
 		r := row{h: gap*float64(len(cs)) + 9, label: Shorten(key[1], 22), said: key[1]}
 		for _, c := range cs {
-			r.said += ", " + clean(o.Configurations[c.configuration].Name) + " " + c.words + " m²"
+			r.said += ", " + clean(o.Configurations[c.configuration].Name) + " " + c.words
 		}
 		r.draw = func(d *Chart, s scale1, y float64) {
 			for i, c := range cs {
@@ -86,8 +87,12 @@ func changeFigures(o *study.Outcome, title, caption string, width float64, list 
 		}
 		rows = append(rows, r)
 	}
-	return rowChart{title, "Change of drag area against " + clean(o.Baseline) + ", m², with its interval of 95 % coverage" + caption + " " + signsWords, width,
+	return rowChart{title, caption + " " + signsWords, width,
 		newScale1(lo, hi, int(width)/100, left, width-20), func(d *Chart) { d.legend(o, which, 6) }}.figures(rows)
+}
+
+func changeWords(o *study.Outcome) string {
+	return "Change of drag area against " + clean(o.Baseline) + ", m², with its interval of 95 % coverage"
 }
 
 // storyStations: the quoted one and the foremost other.
@@ -96,13 +101,13 @@ const storyStations = 2
 // storyFigure sets the changes by part of the vehicle beside those by region of the wake, on one scale.
 func storyFigure(o *study.Outcome) []*Chart {
 	stations := stationsInOrder(o)
-	return changeFigures(o, "Where the change is", ": by part of the vehicle as the force has it, and by box in the wake, whose local drag is not that of what lies upstream of it.",
+	return changeFigures(o, "Where the change is", changeWords(o)+": by part of the vehicle as the force has it, and by box in the wake, whose local drag is not that of what lies upstream of it.",
 		narrowWidth, append(changesByPart(o), changesAt(o, stations[:min(storyStations, len(stations))])...))
 }
 
 // regionsFigures are the drag ledger by region, at all stations.
 func regionsFigures(o *study.Outcome) []*Chart {
-	return changeFigures(o, "Ledger by region", ". A region's change is that of the local drag in its box.", figureWidth, changesAt(o, o.Stations))
+	return changeFigures(o, "Ledger by region", changeWords(o)+". A region's change is that of the local drag in its box.", figureWidth, changesAt(o, o.Stations))
 }
 
 var termNames = [4]string{"total-pressure loss", "axial", "cross-flow", "turbulence"}
@@ -164,43 +169,19 @@ func termsFigures(o *study.Outcome) []*Chart {
 	return rowChart{"Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. Negative terms plot left of zero; the tick is the total.", figureWidth, newScale1(lo, hi, 7, left, 790), key}.figures(rows)
 }
 
-// forceFigures set the drag in the wake beside the force.
+// forceFigures set the drag in the wake beside the force: what they are apart in each configuration and in its change.
 func forceFigures(o *study.Outcome) []*Chart {
-	lo, hi, known := math.Inf(1), math.Inf(-1), false
-	var rows []row
+	var list []change
 	for _, f := range o.Forces {
-		force := 0.0
-		for _, it := range f.Items {
-			if it.Name == "force" {
-				force = f.Coverage * it.Standard
-			}
+		k := configurationIndex(o, f.Configuration)
+		add := func(name string, c study.Closure) {
+			// What differs is a resolved difference.
+			verdict := map[string]string{"differ": uncertainty.Resolved, "agree": uncertainty.NotResolved}[c.Verdict]
+			list = append(list, change{clean(f.Station), name, k, c.Difference, c.Difference - c.Expanded, c.Difference + c.Expanded, cmp.Or(verdict, c.Verdict), plusMinus(c.Difference, c.Expanded, areaDecimals, "m²")})
 		}
-		// What is left of the difference's uncertainty is the wake's.
-		wake := math.Sqrt(max(f.Expanded*f.Expanded-force*force, 0))
-		lo, hi, known = min(lo, f.Wake-wake, f.Force-force), max(hi, f.Wake+wake, f.Force+force), known || force > 0
-		label := Shorten(clean(f.Configuration)+", "+clean(f.Station), 38)
-		rows = append(rows, row{h: 34, label: label, value: clean(f.Verdict), draw: func(d *Chart, s scale1, y float64) {
-			d.line("bar wake", s.at(f.Wake-wake), y-6, s.at(f.Wake+wake), y-6)
-			d.rect("tip wake", s.at(f.Wake)-3, y-11, s.at(f.Wake)+3, y-1)
-			d.line("bar force", s.at(f.Force-force), y+6, s.at(f.Force+force), y+6)
-			d.disc("dot s0", s.at(f.Force), y+6, 5)
-		}})
+		if add("drag", f.Closure); f.Delta != nil {
+			add("change", f.Delta.Closure)
+		}
 	}
-	if rows == nil {
-		return nil
-	}
-	caption := "Drag area in m² from the wake, with its expanded uncertainty, and from the force"
-	if known {
-		caption += ", with what is stated of it"
-	} else {
-		caption += ", of which no uncertainty is drawn: what its record scatters by, the wake saw too"
-	}
-	const left = 280.0
-	return rowChart{"Wake against force", caption + ".", figureWidth, newScale1(lo, hi, 6, left, 800), func(d *Chart) {
-		d.line("bar wake", left+6, 14, left+34, 14)
-		d.rect("tip wake", left+17, 9, left+23, 19)
-		d.text("", left+42, 19, "start", "in the wake")
-		d.disc("dot s0", left+174, 14, 5)
-		d.text("", left+196, 19, "start", "force stated")
-	}}.figures(rows)
+	return changeFigures(o, "Wake against force", "Drag area in the wake less that of the force, and the same of changes against "+clean(o.Baseline)+", m², with its interval of 95 % coverage; resolved is a difference.", figureWidth, list)
 }

@@ -69,9 +69,8 @@ func mathText(s string) template.HTML {
 // station, of the quantity that comes first, or where there is none the maps of
 // that quantity: they show what can be seen where scripts do not run.
 //
-// A picture that is no PNG, or of a station or configuration that the study does
-// not have, a viewer that does not fit the study, and a number that is not finite,
-// are errors, and nothing is written.
+// A picture that is no PNG and a number that is not finite are errors, and nothing is written. Pictures and viewer
+// are of the study's stations and configurations.
 func Page(w io.Writer, o *study.Outcome, pictures map[string]Picture, viewer *Viewer) error {
 	v, err := newPage(o, pictures, viewer)
 	if err != nil {
@@ -220,33 +219,19 @@ func shownOf(ts []*Table) (out []*Table) {
 	return out
 }
 
-// placePictures checks the pictures and sorts them to their stations: of each one
+// placePictures sorts the pictures to their stations: of each one
 // sheet, or else the maps of one quantity.
 func placePictures(o *study.Outcome, pictures map[string]Picture) (map[string][]frameView, error) {
-	stations, configurations := map[string]bool{}, map[string]int{"": -1}
-	for _, st := range o.Stations {
-		stations[st.Name] = true
-	}
-	for i, c := range o.Configurations {
-		configurations[c.Name] = i
-	}
 	names := slices.Collect(maps.Keys(pictures))
 	slices.SortFunc(names, func(a, b string) int {
 		p, q := pictures[a], pictures[b]
 		return cmp.Or(cmp.Compare(q.Kind, p.Kind), cmp.Compare(p.Order, q.Order), cmp.Compare(p.Quantity, q.Quantity),
-			cmp.Compare(configurations[p.Configuration], configurations[q.Configuration]), cmp.Compare(a, b))
+			cmp.Compare(configurationIndex(o, p.Configuration), configurationIndex(o, q.Configuration)), cmp.Compare(a, b))
 	})
 	out := map[string][]frameView{}
 	first := map[string]Picture{}
 	for _, name := range names {
 		pic := pictures[name]
-		index, ok := configurations[pic.Configuration]
-		if !ok || pic.Kind == Map && index < 0 {
-			return nil, fmt.Errorf("picture %q is of configuration %q, which the study does not have", name, pic.Configuration)
-		}
-		if !stations[pic.Station] {
-			return nil, fmt.Errorf("picture %q is of station %q, which the study does not have", name, pic.Station)
-		}
 		size, err := png.DecodeConfig(bytes.NewReader(pic.PNG))
 		if err != nil {
 			return nil, fmt.Errorf("picture %q: %w", name, err)

@@ -318,9 +318,6 @@ func TestPageRefusesPictures(t *testing.T) {
 	}{
 		{"no PNG", `picture "x.png": png:`, func(p *Picture) { p.PNG = []byte("GIF89a, which is some other kind of picture") }},
 		{"empty", `picture "x.png":`, func(p *Picture) { p.PNG = nil }},
-		{"station", `picture "x.png" is of station "nowhere"`, func(p *Picture) { p.Station = "nowhere" }},
-		{"configuration", `picture "x.png" is of configuration "fin"`, func(p *Picture) { p.Configuration = "fin" }},
-		{"map of nothing", `picture "x.png" is of configuration ""`, func(p *Picture) { p.Configuration = "" }},
 	} {
 		pics := samplePictures(t)
 		p := pics["far wake_bare_axial velocity.png"]

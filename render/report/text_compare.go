@@ -158,22 +158,13 @@ func (s *sheet) settling(by settlingWays, cs ...*compare.Comparison) {
 const mostWays = 3
 
 // judgements are those on the numbers of a variant.
-func judgements(v compare.Variant) []uncertainty.Judgement {
-	var out []uncertainty.Judgement
-	for _, r := range append(slices.Clip(v.Regions), compare.RegionDelta{Delta: v.Delta, Shift: v.Shift, Areas: v.Areas}) {
+func judgements(v compare.Variant) (out []uncertainty.Judgement) {
+	for _, r := range append(slices.Clip(v.Regions), compare.RegionDelta{Delta: v.Delta, Shift: v.Shift}) {
 		if r.Delta != nil {
 			out = append(out, r.Delta.Judgement)
 		}
 		if r.Shift != nil {
 			out = append(out, r.Shift.Judgement)
-		}
-		for _, a := range r.Areas {
-			out = append(out, a.Judgement)
-		}
-	}
-	if v.Structures != nil {
-		for _, s := range v.Structures.Shifts {
-			out = append(out, s.Judgement)
 		}
 	}
 	return out

@@ -2,7 +2,6 @@ package report
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 	"image/color"
 	"math"
@@ -192,10 +191,7 @@ func round6s(xs []float64) []float64 {
 	return out
 }
 
-func newPageScale(s ViewScale) (pageScale, error) {
-	if len(s.Levels) < 2 || len(s.Colors) != len(s.Levels)-1 {
-		return pageScale{}, fmt.Errorf("scale of %d levels and %d colours: one colour a band is needed", len(s.Levels), len(s.Colors))
-	}
+func newPageScale(s ViewScale) pageScale {
 	p := pageScale{Levels: s.Levels, Under: hex(s.Under), Over: hex(s.Over)}
 	for _, c := range s.Colors {
 		p.Colors = append(p.Colors, hex(c))
@@ -206,13 +202,10 @@ func newPageScale(s ViewScale) (pageScale, error) {
 			decimals = max(decimals, len(after))
 		}
 	}
-	for k, l := range s.Levels {
-		if !(l-l == 0) || k > 0 && !(l > s.Levels[k-1]) {
-			return pageScale{}, fmt.Errorf("scale with levels %g: finite levels in increasing order are needed", s.Levels)
-		}
+	for _, l := range s.Levels {
 		p.Texts = append(p.Texts, fixed(l, decimals))
 	}
-	return p, nil
+	return p
 }
 
 // viewerView is the viewer as the template prints it.
@@ -237,7 +230,6 @@ type viewerView struct {
 type packing struct {
 	o *study.Outcome
 	pageData
-	index   map[string]int
 	rasters strings.Builder
 	out     viewerView
 }
@@ -247,14 +239,10 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 	if v == nil || len(v.Quantities) == 0 || len(v.Stations) == 0 {
 		return nil, nil
 	}
-	p := &packing{o: o, pageData: pageData{Magnify: max(v.Magnify, 1)}, index: map[string]int{}, out: viewerView{Vectors: v.Vectors, Last: len(v.Stations) - 1}}
+	p := &packing{o: o, pageData: pageData{Magnify: max(v.Magnify, 1), Baseline: max(0, configurationIndex(o, o.Baseline))}, out: viewerView{Vectors: v.Vectors, Last: len(v.Stations) - 1}}
 	p.out.Quoted = max(0, slices.IndexFunc(v.Stations, func(st ViewStation) bool { return st.Name == o.Headline }))
-	for i, c := range o.Configurations {
-		p.index[c.Name] = i
+	for _, c := range o.Configurations {
 		p.Configurations = append(p.Configurations, clean(c.Name))
-		if c.Name == o.Baseline {
-			p.Baseline = i
-		}
 	}
 	shown := 0
 	if p.Baseline == 0 && len(p.Configurations) > 1 {
@@ -265,14 +253,10 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 		p.out.Against = append(p.out.Against, optionView{ID: fmt.Sprint(i), Text: c, Checked: i == p.Baseline})
 	}
 	for _, q := range v.Quantities {
-		if err := p.quantity(q); err != nil {
-			return nil, err
-		}
+		p.quantity(q)
 	}
 	for _, st := range v.Stations {
-		if err := p.station(st); err != nil {
-			return nil, fmt.Errorf("viewer of station %q: %w", st.Name, err)
-		}
+		p.station(st)
 	}
 	var err error
 	// Marshal writes <, > and & as escapes, so that no name can end the script.
@@ -283,67 +267,42 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 	return &p.out, nil
 }
 
-func (p *packing) quantity(q ViewQuantity) error {
-	s, err := newPageScale(q.Scale)
-	if err != nil {
-		return fmt.Errorf("viewer of %s: %w", q.Label, err)
-	}
-	c, err := newPageScale(q.Change)
-	if err != nil {
-		return fmt.Errorf("viewer of changes of %s: %w", q.Label, err)
-	}
+func (p *packing) quantity(q ViewQuantity) {
 	step, label, i := viewStep(q.Scale), clean(q.Label), len(p.Quantities)
 	p.Quantities = append(p.Quantities, pageQuantity{
-		Label: label, Unit: q.Unit, Step: step, Decimals: min(max(0, int(math.Ceil(-math.Log10(step)-1e-9))), maxDecimals), Scale: s, Change: c,
+		Label: label, Unit: q.Unit, Step: step, Decimals: min(max(0, int(math.Ceil(-math.Log10(step)-1e-9))), maxDecimals), Scale: newPageScale(q.Scale), Change: newPageScale(q.Change),
 	})
 	p.out.Quantities = append(p.out.Quantities, optionView{ID: fmt.Sprint(i), Text: label, Checked: i == 0})
 	if i > 0 {
 		p.out.Steps += "; "
 	}
 	p.out.Steps += short(step) + " of " + label
-	return nil
 }
 
-func (p *packing) station(st ViewStation) error {
+func (p *packing) station(st ViewStation) {
 	so := stationOf(p.o, st.Name)
-	if so == nil {
-		return errors.New("the study does not have it")
-	}
-	if err := st.check(len(p.Quantities)); err != nil {
-		return err
-	}
 	a, b := planeAxes(so.Normal)
 	to := pageStation{ViewStation: st, Index: len(p.Stations), Place: Place(so.Normal, so.Position), Axes: [2]string{a, b}, Boxes: boxesOf(so), Surveys: make([]*pageView, len(p.Configurations))}
 	to.Name, to.Resampled, to.X, to.Y, to.Open = clean(st.Name), clean(st.Resampled), round6s(st.X), round6s(st.Y), [4]float64(round6s(st.Open[:]))
 	for _, s := range st.Changes {
-		scale, err := newPageScale(s)
-		if err != nil {
-			return fmt.Errorf("scale of changes: %w", err)
-		}
-		to.Changes = append(to.Changes, scale)
+		to.Changes = append(to.Changes, newPageScale(s))
 	}
 	to.Outline = millimetreLines(st.Silhouette)
 	p.out.Silhouette = p.out.Silhouette || len(to.Outline) > 0
 	for _, c := range st.Configurations {
-		k, ok := p.index[c.Name]
-		if !ok {
-			return fmt.Errorf("configuration %q, which the study does not have", c.Name)
-		}
-		pv := p.configuration(so, c)
+		k, pv := configurationIndex(p.o, c.Name), p.configuration(so, c)
 		for q, f := range c.Fields {
 			var doubt []float32
 			if q < len(c.Doubt) {
 				doubt = c.Doubt[q]
 			}
 			pv.Has, pv.Doubt = append(pv.Has, f != nil), append(pv.Doubt, doubt != nil)
-			if err := errors.Join(p.raster("r", to.Index, q, k, f, len(st.X)), p.raster("u", to.Index, q, k, doubt, len(st.X))); err != nil {
-				return err
-			}
+			p.raster("r", to.Index, q, k, f, len(st.X))
+			p.raster("u", to.Index, q, k, doubt, len(st.X))
 		}
 		to.Surveys[k] = pv
 	}
 	p.Stations = append(p.Stations, to)
-	return nil
 }
 
 // configuration is what is drawn of a configuration over its fields.
@@ -366,34 +325,10 @@ func (p *packing) configuration(so *study.StationOutcome, c ViewConfiguration) *
 	return pv
 }
 
-func (p *packing) raster(kind string, station, quantity, configuration int, f []float32, nx int) error {
-	if f == nil {
-		return nil
+func (p *packing) raster(kind string, station, quantity, configuration int, f []float32, nx int) {
+	if f != nil {
+		fmt.Fprintf(&p.rasters, "<script type=\"text/plain\" id=\"%s-%d-%d-%d\">%s</script>\n", kind, station, quantity, configuration, encodeRaster(f, nx, p.Quantities[quantity].Step))
 	}
-	s, err := encodeRaster(f, nx, p.Quantities[quantity].Step)
-	fmt.Fprintf(&p.rasters, "<script type=\"text/plain\" id=\"%s-%d-%d-%d\">%s</script>\n", kind, station, quantity, configuration, s)
-	return err
-}
-
-func (st *ViewStation) check(quantities int) error {
-	n := len(st.X) * len(st.Y)
-	if len(st.X) < 2 || len(st.Y) < 2 {
-		return fmt.Errorf("%d × %d lines: at least two each are needed", len(st.X), len(st.Y))
-	}
-	for _, c := range st.Configurations {
-		if len(c.Fields) != quantities {
-			return fmt.Errorf("%d fields of %q: one for each of %d quantities is needed", len(c.Fields), c.Name, quantities)
-		}
-		for _, f := range append(append([][]float32{}, c.Fields...), c.Doubt...) {
-			if f != nil && len(f) != n {
-				return fmt.Errorf("%d samples of %q on %d × %d lines", len(f), c.Name, len(st.X), len(st.Y))
-			}
-		}
-		if w := c.Vectors; w != nil && (len(w.Dx) != len(w.X)*len(w.Y) || len(w.Dy) != len(w.Dx)) {
-			return fmt.Errorf("%d vectors of %q on %d × %d lines", len(w.Dx), c.Name, len(w.X), len(w.Y))
-		}
-	}
-	return nil
 }
 
 // millimetreLines keep lines as whole millimetres: the first point, then moves.

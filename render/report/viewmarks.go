@@ -9,20 +9,14 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// viewClear are the places where a variant's change against the baseline is resolved: its
-// named regions whose local drag or move is, or where none is judged the parts of the wake
-// whose move is, in both configurations. nil where neither is judged.
+// viewClear are the named regions of a variant whose change against the baseline is resolved, in drag or in their
+// move; nil where none is judged.
 func viewClear(st *study.StationOutcome, configuration string) *pageClear {
 	v := variantOf(st, configuration)
 	if v == nil || v.Survey == nil {
 		return nil
 	}
-	out := &pageClear{Of: "regions", Boxes: []pageBox{}}
-	judged := false
-	clear := func(verdicts ...string) bool {
-		judged = judged || slices.Contains(verdicts, uncertainty.NotResolved) || slices.Contains(verdicts, uncertainty.Resolved)
-		return slices.Contains(verdicts, uncertainty.Resolved)
-	}
+	out, judged := &pageClear{Of: "regions", Boxes: []pageBox{}}, false
 	for _, r := range v.Regions {
 		var verdicts []string
 		if r.Delta != nil {
@@ -31,24 +25,10 @@ func viewClear(st *study.StationOutcome, configuration string) *pageClear {
 		if r.Shift != nil {
 			verdicts = append(verdicts, r.Shift.Verdict)
 		}
-		if i := slices.IndexFunc(v.Survey.Regions, func(of measure.Region) bool { return of.Name == r.Name }); clear(verdicts...) && i >= 0 {
+		resolved := slices.Contains(verdicts, uncertainty.Resolved)
+		judged = judged || resolved || slices.Contains(verdicts, uncertainty.NotResolved)
+		if i := slices.IndexFunc(v.Survey.Regions, func(of measure.Region) bool { return of.Name == r.Name }); resolved && i >= 0 {
 			out.Boxes = append(out.Boxes, pageBox{clean(r.Name), v.Survey.Regions[i].Box.Y, v.Survey.Regions[i].Box.Z})
-		}
-	}
-	if b := st.Comparison.Baseline; !judged && v.Structures != nil && b != nil {
-		out.Of = "parts of the wake"
-		for _, m := range v.Structures.Shifts {
-			add := func(list []measure.Structure, name string) {
-				for _, s := range list {
-					if s.Name == name {
-						out.Boxes = append(out.Boxes, pageBox{clean(m.A), round2([2]float64{s.Box.Min.X, s.Box.Max.X}), round2([2]float64{s.Box.Min.Y, s.Box.Max.Y})})
-					}
-				}
-			}
-			if clear(m.Verdict) {
-				add(b.Structures, m.A)
-				add(v.Survey.Structures, m.B)
-			}
 		}
 	}
 	if !judged {
