@@ -114,7 +114,11 @@ func (s *sheet) putNotes(full bool) {
 			s.Section(Head, "Notes (whole, with what fixes them: --full)")
 		}
 		for _, g := range s.notes.byCode() {
-			s.Para(firstWords(spans(g.numbers)+" "+clean(g.first.Code)+": "+clean(g.first.Text), Width-2), 2)
+			lines := wrap(spans(g.numbers)+" "+clean(g.first.Code)+": "+clean(g.first.Text), 4, 4)
+			if len(lines) > 1 {
+				lines[0] = strings.TrimRight(lines[0], " ,;:") + " …"
+			}
+			s.Para(lines[0], 2)
 		}
 		return
 	}
@@ -143,19 +147,4 @@ func (s *sheet) putGroups(title string, groups []noteGroup) {
 			s.Hang("fix: "+clean(g.first.Cure), 6, 11)
 		}
 	}
-}
-
-// firstWords cuts a sentence between words to n columns.
-func firstWords(text string, n int) string {
-	if textWidth(text) <= n {
-		return text
-	}
-	out := ""
-	for _, w := range strings.Fields(text) {
-		if textWidth(out)+textWidth(w)+3 > n {
-			break
-		}
-		out += w + " "
-	}
-	return strings.TrimRight(out, " ,;:") + " …"
 }

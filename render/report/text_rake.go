@@ -1,10 +1,9 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
-	"math"
-	"slices"
 	"strings"
 
 	"wakeledger/wake/survey/rake"
@@ -15,35 +14,24 @@ type Rakes []*rake.Result
 
 // Text tells what became of each log: rows, tubes, corrections and what each changes, the
 // integrals, the doubts.
-func (rs Rakes) Text(w io.Writer) error { return rs.write(w, nil) }
+func (rs Rakes) Text(w io.Writer) error { return rs.write(w, true) }
 
 // CheckText judges the logs: tubes, zeros, reference.
-func (rs Rakes) CheckText(w io.Writer) error {
-	return rs.write(w, []rake.Correction{rake.Zero, rake.Drift, rake.Rows, rake.Repeats})
-}
+func (rs Rakes) CheckText(w io.Writer) error { return rs.write(w, false) }
 
-// write tells of these steps alone, or where there are none of all with what they led to.
-func (rs Rakes) write(w io.Writer, steps []rake.Correction) error {
+// write has the steps and the tubes, and with all what they led to.
+func (rs Rakes) write(w io.Writer, all bool) error {
 	var s sheet
 	for _, r := range rs {
 		s.rakeHead(r)
 		t := rakeTable(r)
-		if steps != nil {
-			var kept [][]string
-			for k, step := range r.Steps {
-				if slices.Contains(steps, step.Name) {
-					kept = append(kept, t.Rows[k])
-				}
-			}
-			t.Rows = kept
-		}
 		s.Para(t.Foot, 2)
 		s.Table("", t)
-		if steps == nil {
+		if all {
 			s.Table("What each correction changes: the result with it less the result without", rakeWorth(r))
 		}
 		s.rakeTubes(r)
-		if steps == nil {
+		if all {
 			s.rakeLines(r.Lines)
 		}
 		s.notes.marks(r.Warnings)
@@ -79,14 +67,8 @@ func rakeWorth(r *rake.Result) *Table {
 	}
 	t := NewTable("correction", ">"+what, ">%", ">Cpt rms", ">Cpt largest", ">samples")
 	for _, w := range r.Worth {
-		change, percent := w.DragArea, w.Percent
-		if w.Line != nil {
-			change = w.Line
-		}
-		if percent != nil && math.Abs(*percent) >= 1e4 {
-			percent = nil
-		}
-		t.Add(string(w.Name), known(change, scale, signed, decimals), known(percent, 1, signed, 2), fixed(w.RMS, 5), fixed(w.Largest, 5), signed(float64(w.Samples), 0))
+		change := cmp.Or(w.Line, w.DragArea)
+		t.Add(string(w.Name), known(change, scale, signed, decimals), known(w.Percent, 1, signed, 2), fixed(w.RMS, 5), fixed(w.Largest, 5), signed(float64(w.Samples), 0))
 	}
 	return t
 }
