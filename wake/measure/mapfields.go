@@ -69,14 +69,11 @@ func (m *Measurement) Field(name string) (values []float64, ok bool, err error) 
 //
 //	√((g−1)/g · Σ(R₍ⱼ₎ − R̄)²)   with g − 1
 //
-// and else, of u/U alone, √(<u'u'>/N)/U with the stated number N of effective samples.
 // ok is false where nothing is known. Mean and sum of squares are carried along (B. P.
 // Welford, Technometrics 4 (1962) 419, from memory).
 func (m *Measurement) FieldStandard(name string) (standard []float64, dof float64, ok bool) {
 	if m.Plane.Blocks == nil {
-		n, stress := m.given.Uncertainty.EffectiveSamples, m.Plane.Field[wake.UU]
-		ok = strings.EqualFold(name, "u/U") && m.flow.u != nil && n > 0
-		return fill(len(stress), func(i int) float64 { return math.Sqrt(stress[i]/n) / m.flow.ref.Speed }), math.Inf(1), ok && stress != nil
+		return nil, 0, false
 	}
 	g := float64(len(m.Plane.Blocks.Field))
 	var mean, squares []float64
