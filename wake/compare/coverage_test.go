@@ -41,6 +41,7 @@ func coverShapes(angle float64) []coverShape {
 		const half, steep = 0.3, 0.03
 		return (math.Erf((x+half)/(steep*math.Sqrt2)) - math.Erf((x-half)/(steep*math.Sqrt2))) / 2
 	}
+	square := func(y, z float64) waketest.State { return waketest.State{U: 1 - 0.4*side(y)*side(z)} }
 	clear, part := box(-0.9, -0.9, 0.9, 0.9), box(0.03, -0.55, 0.62, 0.5)
 	return []coverShape{
 		{"Gaussian", turned(func(y, z float64) waketest.State { return waketest.State{U: 1 - 0.5*bell(y, z/0.8, 0.2)} }), grid.Box{}, part, clear},
@@ -50,7 +51,8 @@ func coverShapes(angle float64) []coverShape {
 			s.V, s.W = 2.5*z*(l-r), 2.5*((y-0.2)*r-(y+0.2)*l)
 			return s
 		}), grid.Box{}, part, clear},
-		{"steep-sided square", turned(func(y, z float64) waketest.State { return waketest.State{U: 1 - 0.4*side(y)*side(z)} }), grid.Box{}, part, clear},
+		{"steep-sided square", turned(square), grid.Box{}, part, clear},
+		{"the same along the lines", square, grid.Box{}, part, clear},
 		{"floor, cut by a body", func(y, z float64) waketest.State {
 			y = math.Abs(y) - 0.45
 			d := bell(y, z-0.16, 0.12)

@@ -25,7 +25,7 @@ const (
 	// fewNeighbours is the part of the chord error that represents its next term where
 	// the mesh has no lines to take fourth differences along. Our choice: on triangles of
 	// points spread at random the estimate is within it (TestAreaCoverageShapes).
-	fewNeighbours = 0.35
+	fewNeighbours = 0.3
 	// insideScatter: a threshold below this number of the weight's standard deviations
 	// from sample to sample has islands of scatter above it.
 	insideScatter = 2.5
@@ -46,18 +46,28 @@ const (
 //	            the outer side of a bent line than it takes away, the second order of
 //	            A in the residuals
 //	phase       a level line meets the lines of samples anywhere between two of them, and
-//	            cᵢ is but the mean over that: √(phaseVariance·Σ(ΣAᵢcᵢ)²), the inner sum
-//	            over the samples of one line, along which a level line can run at one part
-//	            of the distance, and the outer over all lines of both directions
+//	            cᵢ is but the mean over that: √(phaseVariance·Σ(Cⱼ² + (Cⱼ−Cⱼ₊₁)²)) over all
+//	            lines j of both directions, Cⱼ = ΣAᵢcᵢ being the sum over the samples of one
+//	            line, along which a level line can run at one part of the distance. The
+//	            differences are of level lines between two lines of samples, which then
+//	            share one error, and of a cubic, whose errors cancel on the mean alone
 //	next term   Σ|Aᵢ|·|the last term of cᵢ|, as the half-width of a rectangular
 //	            distribution: the terms that are left out are taken to be no more than the
 //	            last that is not
 //
 // The bias is left in the area, which is that of the level line as it is drawn; phase and
-// next term are what the bias is unsure by, and so is, as a half-width too, the difference
-// of the bias by the chord errors as they are and by smoothed ones. The former have part
-// in the scatter, which lowers the bias just where it is wanted; the latter are blurred.
-// The one of larger size is taken. Second order comes from moving all samples
+// next term are what the bias is unsure by, and so are, as half-widths too:
+//
+//   - the difference of the bias by the chord errors as they are and by smoothed ones. The
+//     former have part in the scatter, which lowers the bias just where it is wanted; the
+//     latter are blurred. The one of larger size is taken;
+//   - of the bias the part by which the weight f is steeper half a sample distance h further
+//     on, h|f″|/2|f′| = 6 e/h, e being how far straight lines take the level line out: on
+//     sides that a sample or two stand on, the chord errors there are too small. A level line
+//     meets one to two samples a distance h, so that e/h is 1.5 times the bias over the area
+//     (Σ|Aᵢ|)²/Σ(Aᵢ²/wᵢ) of those that it meets.
+//
+// Second order comes from moving all samples
 // by their residuals with random signs, and with the opposite ones (the wild bootstrap,
 // Liu 1988, Ann. Statist. 16, 1696, from memory): the mean of the two areas has no first
 // order.
@@ -87,7 +97,7 @@ func (m *measuring) respondAreas() {
 	for k := -1; k < len(m.opt.Regions); k++ {
 		for t, threshold := range m.opt.Thresholds {
 			at := m.Layout.Area(k, t)
-			a, two := firstOrder(levels.Slopes(k+1, threshold), near, variance, bends), second[k+1][t]
+			a, two := firstOrder(levels.Slopes(k+1, threshold), near, variance, m.whole, bends), second[k+1][t]
 			s := math.Hypot(m.scale*math.Sqrt(a.scatter), two.SD)
 			sampling := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: s}
 			if a.fourth > 0 {
@@ -97,6 +107,10 @@ func (m *measuring) respondAreas() {
 			half2 := m.scale*m.scale*a.next*a.next + (bias-smooth)*(bias-smooth)
 			if math.Abs(smooth) > math.Abs(bias) {
 				bias = smooth
+			}
+			if a.squares > 0 {
+				steeper := 9 * bias * bias * a.squares / (m.scale * a.slopes * a.slopes)
+				half2 += steeper * steeper
 			}
 			m.areas[at] = []uncertainty.Item{sampling,
 				uncertainty.Left("straight level lines", bias, s, m.scale*math.Sqrt(a.unbiased), math.Sqrt(m.scale*m.scale*phaseVariance*a.phase+half2/3))}
@@ -165,8 +179,8 @@ func drawSigns(seed uint64, i int32) uint64 {
 
 // linear is what the slopes of an area come to: sums of squares, and of squares of
 // squares, of the scatter; the bias; the sum of squares by lines of samples; the next
-// term.
-type linear struct{ scatter, fourth, unbiased, bias, smooth, phase, next float64 }
+// term; Σ|Aᵢ| and ΣAᵢ²/wᵢ with the samples' own areas wᵢ.
+type linear struct{ scatter, fourth, unbiased, bias, smooth, phase, next, slopes, squares float64 }
 
 // bend is the chord error of the weight in the lines of samples along one axis, and the
 // last term of it; line numbers the lines.
@@ -180,10 +194,14 @@ type bend struct {
 
 // firstOrder sums up what the slopes, zero but at the samples near, make of scatter
 // and chord error.
-func firstOrder(slope []float64, near []int32, variance func(i int32) float64, bends []bend) linear {
+func firstOrder(slope []float64, near []int32, variance func(i int32) float64, own quad.Weights, bends []bend) linear {
 	var out linear
 	for _, i := range near {
 		if a := slope[i]; a != 0 {
+			if w := own.Weight[i]; w > 0 {
+				out.slopes += math.Abs(a)
+				out.squares += a * a / w
+			}
 			v := variance(i)
 			out.scatter += a * a * v
 			out.fourth += a * a * v * a * a * v
@@ -202,19 +220,22 @@ func firstOrder(slope []float64, near []int32, variance func(i int32) float64, b
 			if a == 0 {
 				continue
 			}
-			c := a * b.smooth(i)
-			out.bias += a * b.chord(i)
-			out.smooth += c
+			c, smooth := a*b.chord(i), a*b.smooth(i)
+			out.bias += c
+			out.smooth += smooth
 			out.next += math.Abs(a * b.last(i))
 			if b.line == nil {
-				out.phase += c * c
+				out.phase += smooth * smooth
 			} else {
 				byLine[b.line[i]] += c
 			}
 		}
+		before := 0.0
 		for _, c := range byLine {
-			out.phase += c * c
+			out.phase += c*c + (c-before)*(c-before)
+			before = c
 		}
+		out.phase += before * before
 	}
 	return out
 }

@@ -169,14 +169,14 @@ func TestAreaCoverageShapes(t *testing.T) {
 
 // TestStraightLevelLinesOfShapes: without scatter, wherever the wake lies and however it
 // is turned, twice the standard uncertainty holds what straight lines do, and is on the
-// mean no more than six tenths more. At these thresholds that has one sign all along the line.
+// mean less than twice as much, for where sides run along the lines of samples. At these thresholds that has one sign all along the line.
 func TestStraightLevelLinesOfShapes(t *testing.T) {
 	thresholds := []float64{0.1, 0.5, 0.6}
 	for _, mesh := range []string{"nodes", "cells"} {
 		for _, s := range wakeShapes() {
 			held, ratio := shapeCoverage(t, s, mesh, 0, thresholds, 20, 7)
 			for i, x := range thresholds {
-				if held[i] < 99.9 || ratio[i] > 0.8 {
+				if held[i] < 99.9 || ratio[i] > 0.9 {
 					t.Errorf("%s, %s, threshold %g: held in %.1f %% of the surveys, standard uncertainty %.2f of the root mean square error", s.name, mesh, x, held[i], ratio[i])
 				}
 			}
