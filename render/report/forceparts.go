@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -181,18 +182,12 @@ func forceSummary(o *study.Outcome) *Table {
 	for _, l := range o.ByPart {
 		t.heads(">" + clean(l.Configuration))
 	}
-	// The total last, whatever parts a later variant has.
-	total := NewTable(make([]string, len(t.Columns))...)
 	needed := 0.0
 	for v, l := range o.ByPart {
 		base := addingUp(l.Ledger, decimals, func(c *force.Change) *float64 { return c.Baseline })
 		delta := addingUp(l.Ledger, decimals, func(c *force.Change) *float64 { return &c.Delta })
 		for i, r := range ledgerLines(l.Ledger)[:len(l.Parts)+1] {
-			in := t
-			if i == len(l.Parts) {
-				in = total
-			}
-			cells := in.row(r.name)
+			cells := t.row(r.name)
 			if r.Baseline != nil {
 				cells[1] = fixed(base[i], decimals)
 			}
@@ -205,7 +200,9 @@ func forceSummary(o *study.Outcome) *Table {
 			}
 		}
 	}
-	t.Rows = append(t.Rows, total.Rows...)
+	// The total last, whatever parts a later variant has.
+	k := slices.IndexFunc(t.Rows, func(r []string) bool { return r[0] == "total" })
+	t.Rows = append(slices.Delete(slices.Clone(t.Rows), k, k+1), t.Rows[k])
 	if needed > 0 {
 		t.Foot = "± at least: not judged, since the record is too short for this part or drifts; " + seconds(needed) + " would be enough for all."
 	}
