@@ -1,6 +1,7 @@
 package force
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -130,10 +131,21 @@ func heading(fields []string, opt *Options) (c columns, text, cure string) {
 	if c.time < 0 || len(c.drag) == 0 {
 		return c, fmt.Sprintf("the header %s names no time or no drag", settings.Quote(strings.Join(fields, ", "))), cure
 	}
-	if d := c.drag[0]; d.dim == wake.Dimensionless && opt.Area == 0 {
-		return c, fmt.Sprintf("column %d, %s, is a coefficient, and the area that it was formed with is not known", d.at+1, settings.Quote(d.heading)), "give frontal_area in [reference], or record drag [N] or drag_area [m2]"
+	if text, cure := opt.lacks(c.drag[0]); text != "" {
+		return c, text, cure
 	}
 	return c, "", ""
+}
+
+// lacks says what has to be known to take a column to a drag area, and is not.
+func (o *Options) lacks(d column) (text, cure string) {
+	switch {
+	case d.dim == wake.Force && !(o.Dynamic > 0):
+		return fmt.Sprintf("column %d, %s, is a force, and the density is not known", d.at+1, settings.Quote(cmp.Or(d.heading, d.name))), "give --density, or density in [reference], or record drag_area [m2]"
+	case d.dim == wake.Dimensionless && o.Area == 0:
+		return fmt.Sprintf("column %d, %s, is a coefficient, and the area that it was formed with is not known", d.at+1, settings.Quote(d.heading)), "give frontal_area in [reference], or record drag [N] or drag_area [m2]"
+	}
+	return "", ""
 }
 
 // choose takes the first kind of totals that there is, and the parts of that kind.

@@ -125,7 +125,10 @@ func (p *parser) begin(line int, fields []string) (header bool, err error) {
 			return false, p.fail(c.line, 0, cure, "%s", text)
 		}
 		p.col = col
-		break
+		return false, nil
+	}
+	if text, cure := p.opt.lacks(p.col.drag[0]); text != "" {
+		return false, p.fail(line, 2, cure, "%s", text)
 	}
 	return false, nil
 }

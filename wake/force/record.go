@@ -33,7 +33,7 @@ type Options struct {
 	// Start leaves out what comes before, s; nil looks for a start-up.
 	Start *float64
 	// Dynamic is the dynamic pressure, Pa, which takes forces to drag areas. Area is that of
-	// coefficients, m²; 0 is not known.
+	// coefficients, m²; 0 is not known: a record of forces, or of coefficients, is refused then.
 	Dynamic, Area float64
 	// Parts groups columns: each part is the sum of those named. Columns that no part names
 	// are parts of their own.

@@ -20,6 +20,10 @@ func (r *runner) records() error {
 		for _, name := range slices.Sorted(maps.Keys(cfg.Force.Parts)) {
 			parts = append(parts, force.Group{Name: name, Columns: cfg.Force.Parts[name]})
 		}
+		dynamic := 0.0
+		if r.c.Reference.with(cfg.Own).Density != nil {
+			dynamic = r.opts[k].Reference.Dynamic()
+		}
 		read := func(names ...string) (*force.Mean, error) {
 			var files []force.File
 			for _, name := range names {
@@ -28,7 +32,7 @@ func (r *runner) records() error {
 				}
 				files = append(files, force.File{Path: r.path(name), Name: name})
 			}
-			m, err := force.Read(files, force.Options{Start: cfg.Force.Start, Dynamic: r.opts[k].Reference.Dynamic(), Area: r.opt.FrontalArea, Parts: parts})
+			m, err := force.Read(files, force.Options{Start: cfg.Force.Start, Dynamic: dynamic, Area: r.opt.FrontalArea, Parts: parts})
 			if err == nil {
 				r.out.Warnings = append(r.out.Warnings, m.Warnings...)
 			}
