@@ -77,3 +77,11 @@ func Reason(err error) string {
 	}
 	return err.Error()
 }
+
+// Plural is a number of things: "1 plane", "2 planes".
+func Plural(n int, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	return fmt.Sprintf("%d %s", n, what)
+}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
@@ -43,7 +44,7 @@ func forceWords(o *study.Outcome) string {
 	if len(o.Forces) == 0 {
 		return ""
 	}
-	words := func(of []study.Closure) string {
+	words := func(of []study.Closure, what string) string {
 		lo, hi := of[0].Difference, of[0].Difference
 		var order []string
 		verdicts := map[string]int{}
@@ -51,7 +52,7 @@ func forceWords(o *study.Outcome) string {
 			lo, hi = min(lo, c.Difference), max(hi, c.Difference)
 			word := c.Verdict
 			if c.Verdict == uncertainty.NotJudged {
-				word += " (" + uncertainty.Words(c.Missing) + " not known)"
+				word += ": " + uncertainty.Words(c.Missing) + " not known"
 			}
 			if verdicts[word]++; verdicts[word] == 1 {
 				order = append(order, word)
@@ -64,7 +65,7 @@ func forceWords(o *study.Outcome) string {
 		for i, w := range order {
 			order[i] = fmt.Sprintf("%d %s", verdicts[w], w)
 		}
-		return s + " m²: " + strings.Join(order, ", ")
+		return fmt.Sprintf("%s m² in %s (%s)", s, wake.Plural(len(of), what), strings.Join(order, ", "))
 	}
 	var wakes, changes []study.Closure
 	for _, f := range o.Forces {
@@ -73,9 +74,9 @@ func forceWords(o *study.Outcome) string {
 			changes = append(changes, f.Delta.Closure)
 		}
 	}
-	s := "Wake minus force " + words(wakes)
+	s := "Wake minus force: " + words(wakes, "plane")
 	if changes != nil {
-		s += "; in changes " + words(changes)
+		s += ", " + words(changes, "change")
 	}
 	return s + "."
 }

@@ -142,9 +142,9 @@ func TestForceWords(t *testing.T) {
 	const open = uncertainty.NotJudged
 	for want, forces := range map[string][]study.ForceCheck{
 		"": nil,
-		"Wake minus force −0.009 to −0.007 m²: 2 not judged (the reference not known); in changes +0.001 m²: 1 agree.": {check(2.1365, 2.1435, open), check(2.0708, 2.0794, open, "agree")},
-		"Wake minus force +0.010 m²: 1 agree.":                                                     {check(2.01, 2, "agree")},
-		"Wake minus force −0.010 to +0.110 m²: 1 agree, 1 differ; in changes +0.001 m²: 1 differ.": {check(1.99, 2, "agree"), check(2.11, 2, "differ", "differ")},
+		"Wake minus force: −0.009 to −0.007 m² in 2 planes (2 not judged: the reference not known), +0.001 m² in 1 change (1 agree).": {check(2.1365, 2.1435, open), check(2.0708, 2.0794, open, "agree")},
+		"Wake minus force: +0.010 m² in 1 plane (1 agree).":                                                        {check(2.01, 2, "agree")},
+		"Wake minus force: −0.010 to +0.110 m² in 2 planes (1 agree, 1 differ), +0.001 m² in 1 change (1 differ).": {check(1.99, 2, "agree"), check(2.11, 2, "differ", "differ")},
 	} {
 		if got := forceWords(&study.Outcome{Forces: forces}); got != want {
 			t.Errorf("%q, want %q", got, want)

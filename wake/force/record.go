@@ -170,7 +170,7 @@ func (m *Mean) take(t *table, opt *Options) error {
 		first, _ = slices.BinarySearch(t.time, *opt.Start)
 	}
 	if n := len(t.time) - first; n < 2 {
-		return &wake.InputError{File: m.File, Text: fmt.Sprintf("the force record has %s from the start on, at least 2 are expected", plural(n, "value")), Cure: "give a longer record, or an earlier start"}
+		return &wake.InputError{File: m.File, Text: fmt.Sprintf("the force record has %s from the start on, at least 2 are expected", wake.Plural(n, "value")), Cure: "give a longer record, or an earlier start"}
 	}
 	time := t.time[first:]
 	columns := [][]float64{total[first:]}
@@ -191,7 +191,7 @@ func (m *Mean) take(t *table, opt *Options) error {
 				columns[c] = columns[c][k:]
 			}
 			m.warn("force-start-up", `state start = "… s", or start = "0 s" to keep all`,
-				"the first %s of the record, up to %.4g s, are left out as start-up: their mean, %.4g m², is far from that of the rest, %.4g m²", plural(k, "value"), m.StartUp.Until, m.StartUp.Mean, mean(columns[0]))
+				"the first %s of the record, up to %.4g s, are left out as start-up: their mean, %.4g m², is far from that of the rest, %.4g m²", wake.Plural(k, "value"), m.StartUp.Until, m.StartUp.Mean, mean(columns[0]))
 		}
 	}
 	m.From, m.To = origin+float64(index[0])*step, origin+float64(index[len(index)-1])*step
@@ -269,11 +269,4 @@ func list(names []string) string {
 		q = append(q, settings.Quote(n))
 	}
 	return strings.Join(q, ", ")
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }

@@ -43,7 +43,7 @@ func (m *measuring) checkDrags(n *numbers) {
 	m.checkFloorLayer()
 	if m.cuts {
 		m.warn("cuts-body", "read the regions and the shift here, and total drag from a plane behind the body",
-			"the plane cuts the body (%s without samples), so it has no total drag", plural(m.mesh.Holes(), "opening"))
+			"the plane cuts the body (%s without samples), so it has no total drag", wake.Plural(m.mesh.Holes(), "opening"))
 	}
 	switch {
 	case f.momentum():

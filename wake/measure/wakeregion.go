@@ -273,7 +273,7 @@ func (m *station) findWake() *region {
 		}
 	}
 	out.Rule = fmt.Sprintf("%s, loss of total pressure above the edge's level by %.3g of q (three sigma of the edge, at least %g), grown ring by ring until the loss of a ring is within its standard error; islands with less than %g %% of it left out",
-		plural(out.Parts, "connected wake"), start, wakeFloor, 100*leastPart)
+		wake.Plural(out.Parts, "connected wake"), start, wakeFloor, 100*leastPart)
 	around := append([]bool(nil), in...)
 	for b, is := range in {
 		if is {
@@ -289,13 +289,6 @@ func (m *station) findWake() *region {
 		}
 	}
 	return out
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // wakeRegion is the region, or that of the first measurement where it was found, with the
