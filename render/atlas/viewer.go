@@ -47,7 +47,7 @@ func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Op
 		if s := o.shared.scales[q]; s != nil {
 			qs = append(qs, q)
 			v.Quantities = append(v.Quantities, report.ViewQuantity{
-				Name: q, Label: s.policy.Label, Unit: s.policy.Unit, Scale: viewScale(s.plain), Change: viewScale(s.change),
+				Label: s.policy.Label, Unit: s.policy.Unit, Scale: viewScale(s.plain), Change: viewScale(s.change),
 			})
 		}
 	}
@@ -86,9 +86,10 @@ func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Op
 }
 
 func viewScale(s render.Scale) report.ViewScale {
-	v := report.ViewScale{Levels: s.Levels, Under: s.Map.Under, Over: s.Map.Over, Colors: make([]color.RGBA, len(s.Levels)-1)}
-	for k := range v.Colors {
-		v.Colors[k] = s.Band(s.Levels[k] + (s.Levels[k+1]-s.Levels[k])/2)
+	hex := func(c color.RGBA) string { return fmt.Sprintf("#%02x%02x%02x", c.R, c.G, c.B) }
+	v := report.ViewScale{Levels: s.Levels, Under: hex(s.Map.Under), Over: hex(s.Map.Over)}
+	for k, l := range s.Levels[1:] {
+		v.Colors = append(v.Colors, hex(s.Band((s.Levels[k]+l)/2)))
 	}
 	return v
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"image"
-	"image/color"
 	"image/png"
 	"math"
 	"testing"
@@ -226,11 +225,11 @@ func samplePictures(t *testing.T) map[string]Picture {
 // the second station.
 func sampleViewer() *Viewer {
 	scale := func(lo, hi float64) ViewScale {
-		return ViewScale{Levels: []float64{lo, lo + (hi-lo)/4, hi}, Colors: []color.RGBA{{250, 250, 240, 255}, {120, 60, 40, 255}}, Under: color.RGBA{1, 2, 3, 255}, Over: color.RGBA{4, 5, 6, 255}}
+		return ViewScale{Levels: []float64{lo, lo + (hi-lo)/4, hi}, Colors: []string{"#fafaf0", "#783c28"}, Under: "#010203", Over: "#040506"}
 	}
 	v := &Viewer{}
 	for _, q := range []string{"total-pressure loss", "axial velocity"} {
-		v.Quantities = append(v.Quantities, ViewQuantity{Name: q, Label: q, Unit: "1", Scale: scale(0, 2), Change: scale(-1, 1)})
+		v.Quantities = append(v.Quantities, ViewQuantity{Label: q, Unit: "1", Scale: scale(0, 2), Change: scale(-1, 1)})
 	}
 	for s, name := range []string{"behind the front wheel", "far wake"} {
 		st := ViewStation{Name: name, Cells: true, XLabel: "y, m", YLabel: "z, m", From: "seen from behind", Ground: true}

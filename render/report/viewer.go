@@ -3,7 +3,6 @@ package report
 import (
 	"encoding/json"
 	"fmt"
-	"image/color"
 	"math"
 	"slices"
 	"strings"
@@ -28,16 +27,36 @@ type Viewer struct {
 
 // ViewQuantity is a quantity with its scale and that of its changes.
 type ViewQuantity struct {
-	Name, Label, Unit string
-	Scale, Change     ViewScale
+	Label  string    `json:"label"`
+	Unit   string    `json:"unit"`
+	Scale  ViewScale `json:"scale"`
+	Change ViewScale `json:"change"`
 }
 
-// ViewScale is a banded scale: Colors[k] is for values from Levels[k] to
+// ViewScale is a banded scale: Colors[k], as #rrggbb, is for values from Levels[k] to
 // Levels[k+1], Under and Over for those beyond.
 type ViewScale struct {
-	Levels      []float64
-	Colors      []color.RGBA
-	Under, Over color.RGBA
+	Levels []float64 `json:"levels"`
+	Colors []string  `json:"colors"`
+	Under  string    `json:"under"`
+	Over   string    `json:"over"`
+}
+
+// MarshalJSON adds the levels as texts of equal decimals.
+func (s ViewScale) MarshalJSON() ([]byte, error) {
+	decimals, texts := 0, []string{}
+	for _, l := range s.Levels {
+		_, after, _ := strings.Cut(short(round6(l)), ".")
+		decimals = max(decimals, len(after))
+	}
+	for _, l := range s.Levels {
+		texts = append(texts, fixed(l, decimals))
+	}
+	type plain ViewScale
+	return json.Marshal(struct {
+		plain
+		Texts []string `json:"texts"`
+	}{plain(s), texts})
 }
 
 // ViewStation is one plane.
@@ -61,27 +80,44 @@ type ViewStation struct {
 	From   string `json:"from"`
 	Ground bool   `json:"ground"`
 	// Silhouette is the vehicle's outline in the plane's axes; nil where none is given.
-	Silhouette     [][][2]float64      `json:"-"`
+	Silhouette     Polylines           `json:"silhouette,omitempty"`
 	Configurations []ViewConfiguration `json:"-"`
 	// Changes has for each quantity the scale of its changes here; nil for those of the quantity.
-	Changes []ViewScale `json:"-"`
+	Changes []ViewScale `json:"changes,omitempty"`
 }
 
 // ViewConfiguration is what one configuration has at a station.
 type ViewConfiguration struct {
-	Name string
+	Name string `json:"-"`
 	// Fields has for each quantity the samples row by row from below, NaN where
 	// there is none; nil where the plane lacks the quantity.
-	Fields [][]float32
+	Fields [][]float32 `json:"-"`
 	// Doubt has for each quantity its expanded uncertainty at each sample, where it is
 	// known; changes within that of both are shown as none. Nil, or nil for a quantity,
 	// where it is not known.
-	Doubt    [][]float32
-	Outlines [][][2]float64
+	Doubt    [][]float32 `json:"-"`
+	Outlines Polylines   `json:"outlines"`
 	// OutlineName says what the outlines are.
-	OutlineName string
-	Marks       []ViewMark
-	Vectors     *ViewVectors
+	OutlineName string       `json:"outline"`
+	Marks       []ViewMark   `json:"marks"`
+	Vectors     *ViewVectors `json:"vectors,omitempty"`
+}
+
+// Polylines are lines of points.
+type Polylines [][][2]float64
+
+// MarshalJSON keeps lines as whole millimetres: the first point, then moves.
+func (lines Polylines) MarshalJSON() ([]byte, error) {
+	out := make([][]int, len(lines))
+	for i, l := range lines {
+		var last [2]int
+		for _, p := range l {
+			q := [2]int{int(math.Round(1000 * p[0])), int(math.Round(1000 * p[1]))}
+			out[i] = append(out[i], q[0]-last[0], q[1]-last[1])
+			last = q
+		}
+	}
+	return json.Marshal(out)
 }
 
 // ViewMark is a named place such as a centroid; Region is empty for the whole
@@ -102,7 +138,16 @@ type ViewVectors struct {
 	Dx, Dy []float32
 }
 
-// The page's own description of what it holds.
+// MarshalJSON keeps the velocities in thousandths of U, x before y, none as 32767.
+func (w ViewVectors) MarshalJSON() ([]byte, error) {
+	v := []int{}
+	for i := range w.Dx {
+		v = append(v, thousandths(w.Dx[i]), thousandths(w.Dy[i]))
+	}
+	return json.Marshal(map[string]any{"x": round6s(w.X), "y": round6s(w.Y), "v": v})
+}
+
+// The page's own description of what it holds, beside what it was given.
 type (
 	pageData struct {
 		Configurations []string `json:"configurations"`
@@ -113,28 +158,16 @@ type (
 		Stations   []pageStation  `json:"stations"`
 	}
 	pageQuantity struct {
-		Label    string    `json:"label"`
-		Unit     string    `json:"unit"`
-		Step     float64   `json:"step"`
-		Decimals int       `json:"decimals"`
-		Scale    pageScale `json:"scale"`
-		Change   pageScale `json:"change"`
-	}
-	pageScale struct {
-		Levels []float64 `json:"levels"`
-		Texts  []string  `json:"texts"`
-		Colors []string  `json:"colors"`
-		Under  string    `json:"under"`
-		Over   string    `json:"over"`
+		ViewQuantity
+		Step     float64 `json:"step"`
+		Decimals int     `json:"decimals"`
 	}
 	pageStation struct {
 		ViewStation
-		Changes []pageScale `json:"changes,omitempty"`
 		Index   int         `json:"index"`
 		Place   string      `json:"place"`
 		Axes    [2]string   `json:"axes"`
 		Boxes   []pageBox   `json:"boxes"`
-		Outline [][]int     `json:"silhouette,omitempty"`
 		Surveys []*pageView `json:"surveys"`
 	}
 	pageBox struct {
@@ -145,13 +178,10 @@ type (
 	// pageView is one configuration; Has and Doubt say of which quantities there are
 	// rasters.
 	pageView struct {
-		Has      []bool     `json:"has"`
-		Doubt    []bool     `json:"doubt"`
-		Words    string     `json:"words"`
-		Outline  string     `json:"outline"`
-		Outlines [][]int    `json:"outlines"`
-		Marks    []ViewMark `json:"marks"`
-		Vectors  *pageArrow `json:"vectors,omitempty"`
+		ViewConfiguration
+		Has   []bool `json:"has"`
+		Doubt []bool `json:"doubt"`
+		Words string `json:"words"`
 		// Shifts are those of the regions against the baseline, as the ledger has them.
 		Shifts []pageShift `json:"shifts,omitempty"`
 		Clear  *pageClear  `json:"clear,omitempty"`
@@ -169,15 +199,7 @@ type (
 		// Verdict is that on the move along the lateral axis.
 		Verdict string `json:"verdict"`
 	}
-	// pageArrow has velocities in thousandths of U, x before y, null as 32767.
-	pageArrow struct {
-		X []float64 `json:"x"`
-		Y []float64 `json:"y"`
-		V []int     `json:"v"`
-	}
 )
-
-func hex(c color.RGBA) string { return fmt.Sprintf("#%02x%02x%02x", c.R, c.G, c.B) }
 
 func round6(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 
@@ -189,23 +211,6 @@ func round6s(xs []float64) []float64 {
 		out[i] = round6(x)
 	}
 	return out
-}
-
-func newPageScale(s ViewScale) pageScale {
-	p := pageScale{Levels: s.Levels, Under: hex(s.Under), Over: hex(s.Over)}
-	for _, c := range s.Colors {
-		p.Colors = append(p.Colors, hex(c))
-	}
-	decimals := 0
-	for _, l := range s.Levels {
-		if _, after, ok := strings.Cut(short(round6(l)), "."); ok {
-			decimals = max(decimals, len(after))
-		}
-	}
-	for _, l := range s.Levels {
-		p.Texts = append(p.Texts, fixed(l, decimals))
-	}
-	return p
 }
 
 // viewerView is the viewer as the template prints it.
@@ -268,15 +273,14 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 }
 
 func (p *packing) quantity(q ViewQuantity) {
-	step, label, i := viewStep(q.Scale), clean(q.Label), len(p.Quantities)
-	p.Quantities = append(p.Quantities, pageQuantity{
-		Label: label, Unit: q.Unit, Step: step, Decimals: min(max(0, int(math.Ceil(-math.Log10(step)-1e-9))), maxDecimals), Scale: newPageScale(q.Scale), Change: newPageScale(q.Change),
-	})
-	p.out.Quantities = append(p.out.Quantities, optionView{ID: fmt.Sprint(i), Text: label, Checked: i == 0})
+	step, i := viewStep(q.Scale), len(p.Quantities)
+	q.Label = clean(q.Label)
+	p.Quantities = append(p.Quantities, pageQuantity{q, step, min(max(0, int(math.Ceil(-math.Log10(step)-1e-9))), maxDecimals)})
+	p.out.Quantities = append(p.out.Quantities, optionView{ID: fmt.Sprint(i), Text: q.Label, Checked: i == 0})
 	if i > 0 {
 		p.out.Steps += "; "
 	}
-	p.out.Steps += short(step) + " of " + label
+	p.out.Steps += short(step) + " of " + q.Label
 }
 
 func (p *packing) station(st ViewStation) {
@@ -284,11 +288,7 @@ func (p *packing) station(st ViewStation) {
 	a, b := planeAxes(so.Normal)
 	to := pageStation{ViewStation: st, Index: len(p.Stations), Place: Place(so.Normal, so.Position), Axes: [2]string{a, b}, Boxes: boxesOf(so), Surveys: make([]*pageView, len(p.Configurations))}
 	to.Name, to.Resampled, to.X, to.Y, to.Open = clean(st.Name), clean(st.Resampled), round6s(st.X), round6s(st.Y), [4]float64(round6s(st.Open[:]))
-	for _, s := range st.Changes {
-		to.Changes = append(to.Changes, newPageScale(s))
-	}
-	to.Outline = millimetreLines(st.Silhouette)
-	p.out.Silhouette = p.out.Silhouette || len(to.Outline) > 0
+	p.out.Silhouette = p.out.Silhouette || len(st.Silhouette) > 0
 	for _, c := range st.Configurations {
 		k, pv := configurationIndex(p.o, c.Name), p.configuration(so, c)
 		for q, f := range c.Fields {
@@ -307,42 +307,23 @@ func (p *packing) station(st ViewStation) {
 
 // configuration is what is drawn of a configuration over its fields.
 func (p *packing) configuration(so *study.StationOutcome, c ViewConfiguration) *pageView {
-	pv := &pageView{Words: viewWords(p.o, so, c.Name), Outline: clean(c.OutlineName), Outlines: millimetreLines(c.Outlines), Marks: []ViewMark{}, Shifts: viewShifts(so, c.Name), Clear: viewClear(so, c.Name)}
+	marks := []ViewMark{}
 	for _, m := range c.Marks {
 		if m.Region != "" {
 			m.Name += ", " + m.Region
 		}
 		m.Name, m.At = clean(m.Name), round2(m.At)
-		pv.Marks = append(pv.Marks, m)
+		marks = append(marks, m)
 		p.out.Spread = p.out.Spread || m.Spread != nil
 	}
-	if w := c.Vectors; w != nil {
-		pv.Vectors = &pageArrow{X: round6s(w.X), Y: round6s(w.Y)}
-		for i := range w.Dx {
-			pv.Vectors.V = append(pv.Vectors.V, thousandths(w.Dx[i]), thousandths(w.Dy[i]))
-		}
-	}
-	return pv
+	c.Marks, c.OutlineName = marks, clean(c.OutlineName)
+	return &pageView{ViewConfiguration: c, Words: viewWords(p.o, so, c.Name), Shifts: viewShifts(so, c.Name), Clear: viewClear(so, c.Name)}
 }
 
 func (p *packing) raster(kind string, station, quantity, configuration int, f []float32, nx int) {
 	if f != nil {
 		fmt.Fprintf(&p.rasters, "<script type=\"text/plain\" id=\"%s-%d-%d-%d\">%s</script>\n", kind, station, quantity, configuration, encodeRaster(f, nx, p.Quantities[quantity].Step))
 	}
-}
-
-// millimetreLines keep lines as whole millimetres: the first point, then moves.
-func millimetreLines(lines [][][2]float64) [][]int {
-	out := make([][]int, len(lines))
-	for i, l := range lines {
-		var last [2]int
-		for _, p := range l {
-			q := [2]int{int(math.Round(1000 * p[0])), int(math.Round(1000 * p[1]))}
-			out[i] = append(out[i], q[0]-last[0], q[1]-last[1])
-			last = q
-		}
-	}
-	return out
 }
 
 func thousandths(v float32) int {

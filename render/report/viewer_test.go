@@ -86,7 +86,21 @@ func TestViewStep(t *testing.T) {
 // TestViewerHoldsTheSamples: what the page carries is what was handed over.
 func TestViewerHoldsTheSamples(t *testing.T) {
 	page := samplePage(t)
-	var d pageData
+	var d struct {
+		Configurations []string
+		Baseline       int
+		Quantities     []struct {
+			Step     float64
+			Decimals int
+		}
+		Stations []struct {
+			Surveys []struct {
+				Outlines [][]int
+				Vectors  struct{ V []int }
+				Words    string
+			}
+		}
+	}
 	m := regexp.MustCompile(`<script type="application/json" id="viewer-data">(.*?)</script>`).FindStringSubmatch(page)
 	if m == nil {
 		t.Fatal("no data")
