@@ -58,10 +58,7 @@ func TestStripsWithHoles(t *testing.T) {
 	c.Strips[1].Values[4], c.Strips[1].Values[5], c.Strips[1].Values[7] = math.NaN(), math.Inf(1), math.NaN()
 	c.Strips[2].Around[3] = 1e300
 	alarm := func() (n int, pix []byte) {
-		img, err := DrawStrips(c, 900)
-		if err != nil {
-			t.Fatal(err)
-		}
+		img := must(t)(DrawStrips(c, 900))
 		for y := range img.Rect.Dy() {
 			for x := range img.Rect.Dx() {
 				if img.RGBAAt(x, y) == chartAlarm {
@@ -101,10 +98,7 @@ func TestSpotsKeepScale(t *testing.T) {
 	m := single{Page{Title: "Positions", View: View{X: "y, m", Y: "z, m", Box: boxOf(-1, -1, 3, 2)}}, Panel{}}
 	centre := func(p grid.Point) (x, y float64) {
 		m.Spots = []Spots{{At: []grid.Point{p}}}
-		img, err := Draw(m.page(), image.Pt(900, 700))
-		if err != nil {
-			t.Fatal(err)
-		}
+		img := must(t)(Draw(m.page(), image.Pt(900, 700)))
 		// The legend has a spot too, below the plot: the upper half is enough.
 		n := 0.0
 		for j := range 560 {

@@ -78,36 +78,6 @@ func TestClipSpecialCases(t *testing.T) {
 	}
 }
 
-func TestPlacer(t *testing.T) {
-	p := placer{area: frame{0, 0, 100, 50}}
-	p.take(frame{0, 0, 50, 50})
-	if at, ok := p.put(20, 10, pt{10, 10}, pt{60, 10}); !ok || at != (pt{60, 10}) {
-		t.Errorf("second wish: %v, %v", at, ok)
-	}
-	for k := range 20 {
-		at, ok := p.put(20, 10, pt{60, 10})
-		if !ok {
-			if k < 4 {
-				t.Errorf("full after %d", k)
-			}
-			break
-		}
-		if at.x < 50 || at.x > 80 || at.y < 0 || at.y > 40 {
-			t.Errorf("placed at %v", at)
-		}
-	}
-	for i, a := range p.taken {
-		for _, b := range p.taken[:i] {
-			if a.meets(b) {
-				t.Errorf("%v meets %v", a, b)
-			}
-		}
-	}
-	if _, ok := p.put(200, 10, pt{0, 0}); ok {
-		t.Error("a text wider than the area has a place")
-	}
-}
-
 func TestWrap(t *testing.T) {
 	regular, _ := fontFiles()
 	f := newFace(regular, 16)
@@ -222,10 +192,7 @@ func TestEncodePNG(t *testing.T) {
 // alone and soft edges nearly so.
 func TestPalette(t *testing.T) {
 	m := benchMap(1000, false)
-	img, err := Draw(m.page(), image.Pt(700, 500))
-	if err != nil {
-		t.Fatal(err)
-	}
+	img := must(t)(Draw(m.page(), image.Pt(700, 500)))
 	var b bytes.Buffer
 	if err := EncodePNG(&b, img, nil, 0); err != nil {
 		t.Fatal(err)

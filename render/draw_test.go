@@ -43,12 +43,19 @@ func mustScale(t *testing.T, lo, hi float64, levels []float64, m *ColorMap) Scal
 // drawn returns a map's picture and where its plot is.
 func drawn(t *testing.T, m single, size image.Point) (*image.RGBA, *layout, grid.Box) {
 	t.Helper()
-	img, err := Draw(m.page(), size)
-	if err != nil {
-		t.Fatal(err)
-	}
 	l, _ := laid(t, m.page(), size)
-	return img, l, l.box
+	return must(t)(Draw(m.page(), size)), l, l.box
+}
+
+// must ends the test where there is no picture.
+func must(t *testing.T) func(*image.RGBA, error) *image.RGBA {
+	return func(img *image.RGBA, err error) *image.RGBA {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return img
+	}
 }
 
 // laid lays a page out.
@@ -65,6 +72,30 @@ func laid(t *testing.T, p Page, size image.Point) (*layout, *canvas) {
 func (l *layout) place(box grid.Box, i, j int) (x, y float64) {
 	return box.Min.X + (float64(i-l.plots[0].Min.X)+0.5)*box.Width()/float64(l.plots[0].Dx()),
 		box.Max.Y - (float64(j-l.plots[0].Min.Y)+0.5)*box.Height()/float64(l.plots[0].Dy())
+}
+
+// wakeLike is a field with a wake, a body-sized plateau and fine structure.
+func wakeLike(x, y float64) float64 {
+	r := math.Hypot(x, 1.3*(y-0.9))
+	return 1.2/(1+math.Exp(9*(r-0.9))) + 0.03*math.Sin(7*x)*math.Cos(5*y)
+}
+
+func benchMap(n int, triangles bool) single {
+	side := int(math.Sqrt(float64(n)))
+	m, f := latticeMesh(boxOf(-3, 0, 3, 3), side, side, wakeLike)
+	if triangles {
+		m = halved(m, 0.4, 1)
+		f = onMesh(m, wakeLike)
+	}
+	p, _ := Limits("1-Cpt")
+	s, err := AutoScale(p, Weighted{Values: f})
+	if err != nil {
+		panic(err)
+	}
+	return single{
+		Page{Title: "Shuttle, bare: total-pressure loss", Subtitle: "plane x = 2.91 m", Footer: "q = 375 Pa", View: PlaneView("x")},
+		Panel{Quantity: p.Quantity, Mesh: m, Values: f, Scale: s, Lines: true, Markers: []Marker{{At: grid.Point{X: 0.1, Y: 1}, Name: "centroid"}}},
+	}
 }
 
 // Every pixel of the plot has the colour of the value there: of the field, which is
@@ -274,10 +305,7 @@ func TestDrawIsDeterministic(t *testing.T) {
 		var want []byte
 		for _, procs := range []int{1, 2, 7} {
 			runtime.GOMAXPROCS(procs)
-			img, err := Draw(p, image.Pt(600, 0))
-			if err != nil {
-				t.Fatal(err)
-			}
+			img := must(t)(Draw(p, image.Pt(600, 0)))
 			if want == nil {
 				want = img.Pix
 			} else if !bytes.Equal(want, img.Pix) {
@@ -306,19 +334,13 @@ func TestPaintedPanels(t *testing.T) {
 		second := first
 		second.Panels = slices.Clone(first.Panels)
 		change(&second)
-		want, err := Draw(second, image.Pt(600, 0))
-		if err != nil {
-			t.Fatal(err)
-		}
+		want := must(t)(Draw(second, image.Pt(600, 0)))
 		shared := &Painted{}
 		first.Painted, second.Painted = shared, shared
-		if _, err := Draw(first, image.Pt(600, 0)); err != nil {
-			t.Fatal(err)
-		}
+		must(t)(Draw(first, image.Pt(600, 0)))
 		held := len(shared.held)
-		got, err := Draw(second, image.Pt(600, 0))
-		if err != nil || !bytes.Equal(got.Pix, want.Pix) {
-			t.Errorf("%s: the sheet depends on the one before it: %v", name, err)
+		if got := must(t)(Draw(second, image.Pt(600, 0))); !bytes.Equal(got.Pix, want.Pix) {
+			t.Errorf("%s: the sheet depends on the one before it", name)
 		}
 		if again := len(shared.held) - held; (again == 0) != (name == "the same") {
 			t.Errorf("%s: %d of %d panels are painted anew", name, again, held)
@@ -386,9 +408,7 @@ func TestDrawSurvives(t *testing.T) {
 	for _, scale := range []float64{1e-6, 1e6} {
 		tm, f := latticeMesh(boxOf(0, 0, 2*scale, scale), 21, 21, func(x, y float64) float64 { return x / scale })
 		m := single{Page{Title: "window", View: PlaneView("y")}, Panel{Mesh: tm, Values: f, Scale: mustScale(t, 0, 2, nil, Loss()), Lines: true}}
-		if _, err := Draw(m.page(), image.Pt(600, 0)); err != nil {
-			t.Errorf("window of %g m: %v", scale, err)
-		}
+		must(t)(Draw(m.page(), image.Pt(600, 0)))
 	}
 }
 

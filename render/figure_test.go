@@ -16,10 +16,7 @@ func TestFigurePlaces(t *testing.T) {
 		{Points: [][2]float64{{60, 25}, {100, 25}}, Stroke: blue, Width: 4},
 		{Points: [][2]float64{{100, 45}}, Text: "end", Anchor: "end"},
 	}}
-	img, err := DrawFigure(f, 1000)
-	if err != nil {
-		t.Fatal(err)
-	}
+	img := must(t)(DrawFigure(f, 1000))
 	c := newCanvas(Light, 1000, 0, 0.95*4*10)
 	mg := float64(c.margin())
 	scale := (1000 - 2*mg) / 100
@@ -49,9 +46,7 @@ func TestFigurePlaces(t *testing.T) {
 
 func TestFigureRefuses(t *testing.T) {
 	good := Figure{Title: "t", Width: 10, Height: 10, Size: 1, Items: []FigureItem{{Points: [][2]float64{{1, 1}, {2, 2}}, Stroke: color.RGBA{A: 255}, Width: 1}}}
-	if _, err := DrawFigure(good, 600); err != nil {
-		t.Fatal(err)
-	}
+	must(t)(DrawFigure(good, 600))
 	for name, change := range map[string]func(*Figure){
 		"no width":  func(f *Figure) { f.Width = 0 },
 		"NaN":       func(f *Figure) { f.Height = math.NaN() },

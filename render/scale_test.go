@@ -10,10 +10,7 @@ import (
 )
 
 func TestNewScale(t *testing.T) {
-	s, err := NewScale(0, 1, []float64{-1, 0, 0.25, 0.5, 1, 2}, Loss())
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := mustScale(t, 0, 1, []float64{-1, 0, 0.25, 0.5, 1, 2}, Loss())
 	if d := cmp.Diff([]float64{0, 0.25, 0.5, 1}, s.Levels); d != "" {
 		t.Error(d)
 	}
@@ -41,10 +38,7 @@ func TestLevelTexts(t *testing.T) {
 		{0, 1, []float64{1.0 / 3}, []string{"0.0000", "0.3333", "1.0000"}},
 		{0, 2e-9, []float64{1e-9}, []string{"0", "1e−9", "2e−9"}},
 	} {
-		s, err := NewScale(c.lo, c.hi, c.levels, Loss())
-		if err != nil {
-			t.Fatal(err)
-		}
+		s := mustScale(t, c.lo, c.hi, c.levels, Loss())
 		var got []string
 		for k := range s.Levels {
 			got = append(got, s.text(k))
@@ -58,10 +52,7 @@ func TestLevelTexts(t *testing.T) {
 // A value at a level is in the band above, as level lines have it; the limits
 // themselves are on the scale.
 func TestBand(t *testing.T) {
-	s, err := NewScale(-1, 1, []float64{0, 0.5}, Change())
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := mustScale(t, -1, 1, []float64{0, 0.5}, Change())
 	at := func(v float64) any { return s.Map.At((v + 1) / 2) }
 	for _, c := range []struct{ v, like float64 }{
 		{-1, -0.5}, {math.Nextafter(0, -1), -0.5}, {0, 0.25}, {0.4999, 0.25}, {0.5, 0.75}, {1, 0.75},

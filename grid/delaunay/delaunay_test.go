@@ -2,10 +2,9 @@ package delaunay
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
+	"reflect"
 	"runtime"
 	"slices"
 	"strings"
@@ -45,31 +44,13 @@ func must(t *testing.T, points []grid.Point) *Triangulation {
 	return tr
 }
 
-// same reports whether two triangulations are equal, order included.
-func same(a, b *Triangulation) bool {
-	return slices.Equal(a.Triangles, b.Triangles) && slices.Equal(a.Hull, b.Hull) &&
-		slices.Equal(a.Adjacent, b.Adjacent) && slices.Equal(a.First, b.First) && a.Duplicates == b.Duplicates
-}
-
 // TestSweep triangulates every kind of plane at many sizes, straight and rotated,
 // with seven digits, and holds each against the definition.
 func TestSweep(t *testing.T) {
 	sizes := []int{100, 200, 400, 800, 1500, 2500, 4000, 6000}
-	if testing.Short() {
-		sizes = sizes[:5]
+	if gridtest.Large() {
+		sizes = []int{20_000, 50_000, 100_000, 200_000, 300_000, 400_000, 600_000, 800_000}
 	}
-	sweep(t, sizes)
-}
-
-// TestSweepLarge is TestSweep at the sizes of fine planes, about a minute.
-func TestSweepLarge(t *testing.T) {
-	if os.Getenv("WAKELEDGER_LARGE") == "" {
-		t.Skip("set WAKELEDGER_LARGE=1 to triangulate planes of 20 000 to 800 000 samples")
-	}
-	sweep(t, []int{20_000, 50_000, 100_000, 200_000, 300_000, 400_000, 600_000, 800_000})
-}
-
-func sweep(t *testing.T, sizes []int) {
 	for i, n := range sizes {
 		for _, kind := range gridtest.SurveyKinds {
 			for _, turn := range []float64{0, 12.5} {
@@ -151,17 +132,63 @@ func nasty() map[string][]grid.Point {
 	}
 }
 
-func TestNasty(t *testing.T) {
-	for name, p := range nasty() {
+// TestSorted: the sets that break others are triangulated, the given points are left alone,
+// and the sorted samples are the given ones in an order that, like the mesh, depends on the
+// positions alone.
+func TestSorted(t *testing.T) {
+	sets := nasty()
+	for _, kind := range gridtest.SurveyKinds {
+		sets[kind] = gridtest.SurveyPoints(kind, 2000, 5)
+	}
+	for name, p := range sets {
 		t.Run(name, func(t *testing.T) {
+			var first *Triangulation
 			for seed := range uint64(4) {
 				q := p
 				if seed > 0 {
 					q = gridtest.Shuffled(p, seed)
 				}
+				was := slices.Clone(q)
 				must(t, q)
+				tr, err := Triangulate(q)
+				if err != nil || !slices.Equal(q, was) {
+					t.Fatalf("the points were changed, or %v", err)
+				}
+				if n := len(q) - tr.Duplicates; len(tr.Points) != n || len(tr.Order) != n {
+					t.Fatalf("%d points and %d places in order, want %d", len(tr.Points), len(tr.Order), n)
+				}
+				for i, k := range tr.Order {
+					if tr.Points[i] != q[k] {
+						t.Fatalf("point %d is %v, its sample %d is at %v", i, tr.Points[i], k, q[k])
+					}
+				}
+				if first == nil {
+					first = tr
+				}
+				if !slices.Equal(tr.Points, first.Points) || !slices.Equal(tr.Triangles, first.Triangles) {
+					t.Error("another order of the samples gives another mesh")
+				}
 			}
 		})
+	}
+}
+
+// TestSortedNear: on a scattered plane the corners of a triangle stand near each
+// other in the list, which is what sorting is for. In a list in no order two samples
+// are a third of its length apart on average.
+func TestSortedNear(t *testing.T) {
+	tr, err := Triangulate(gridtest.JitteredPoints(100, 100, unitBox, 0.4, 2))
+	if err != nil {
+		t.Fatal(err)
+	}
+	near := 0
+	for k := range tr.Triangles {
+		if d := int(tr.Triangles[k]) - int(tr.Triangles[following(k)]); -64 < d && d < 64 {
+			near++
+		}
+	}
+	if part := float64(near) / float64(len(tr.Triangles)); part < 0.8 {
+		t.Errorf("%.2f of the edges join samples within 64 places of the list, want 0.8", part)
 	}
 }
 
@@ -221,32 +248,9 @@ func TestWorkers(t *testing.T) {
 			was := runtime.GOMAXPROCS(w)
 			got, err := asGiven(p)
 			runtime.GOMAXPROCS(was)
-			if err != nil || !same(got, want) {
+			if err != nil || !reflect.DeepEqual(got, want) {
 				t.Errorf("%s: %d processors give another result", kind, w)
 			}
-		}
-	}
-}
-
-// TestOrder: the mesh depends on the positions, not on the order of the samples.
-func TestOrder(t *testing.T) {
-	for _, kind := range gridtest.SurveyKinds {
-		p := gridtest.SurveyPoints(kind, 2000, 5)
-		set := func(p []grid.Point) []string {
-			tr := must(t, p)
-			var s []string
-			for k := 0; k < len(tr.Triangles); k += 3 {
-				c := []string{}
-				for _, v := range tr.Triangles[k : k+3] {
-					c = append(c, fmt.Sprint(p[v]))
-				}
-				slices.Sort(c)
-				s = append(s, strings.Join(c, " "))
-			}
-			return s
-		}
-		if !slices.Equal(set(p), set(gridtest.Shuffled(p, 9))) {
-			t.Errorf("%s: another order of the samples gives another mesh", kind)
 		}
 	}
 }
@@ -366,29 +370,15 @@ func TestValidate(t *testing.T) {
 	} {
 		tr := must(t, p)
 		c.spoil(p, tr)
-		err := Validate(p, tr)
-		var e *RuleError
-		if !errors.As(err, &e) || e.Rule != c.rule {
+		if err := Validate(p, tr); !errors.Is(err, c.rule) {
 			t.Errorf("%v, want a breach of the rule that %s", err, c.rule)
 		}
 	}
 
 	// A dent in the hull, closed up consistently.
 	q := []grid.Point{pt(0, 0), pt(2, 0), pt(2, 2), pt(1, 0.5)}
-	err := Validate(q, &Triangulation{Triangles: []int32{0, 1, 3, 1, 2, 3}, Hull: []int32{0, 1, 2, 3}})
-	var e *RuleError
-	if !errors.As(err, &e) || e.Rule != RuleConvex {
+	if err := Validate(q, &Triangulation{Triangles: []int32{0, 1, 3, 1, 2, 3}, Hull: []int32{0, 1, 2, 3}}); !errors.Is(err, RuleConvex) {
 		t.Errorf("%v, want a breach of the rule that %s", err, RuleConvex)
-	}
-}
-
-// TestReuse: the given points are left alone.
-func TestReuse(t *testing.T) {
-	p := gridtest.SurveyPoints("octree", 1000, 1)
-	q := slices.Clone(p)
-	must(t, p)
-	if !slices.Equal(p, q) {
-		t.Error("the points were changed")
 	}
 }
 
@@ -425,24 +415,4 @@ func FuzzTriangulate(f *testing.F) {
 			t.Fatal(err)
 		}
 	})
-}
-
-func BenchmarkTriangulate(b *testing.B) {
-	for _, kind := range gridtest.SurveyKinds {
-		for _, n := range []int{10_000, 100_000, 1_000_000} {
-			if testing.Short() && n > 100_000 {
-				continue
-			}
-			p := gridtest.Rounded(gridtest.SurveyPoints(kind, n, 1), 7)
-			b.Run(fmt.Sprintf("%s/n=1e%.0f", kind, math.Log10(float64(n))), func(b *testing.B) {
-				b.ReportAllocs()
-				for b.Loop() {
-					if _, err := Triangulate(p); err != nil {
-						b.Fatal(err)
-					}
-				}
-				b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(p)), "ns/sample")
-			})
-		}
-	}
 }

@@ -346,54 +346,6 @@ func TestInvariance(t *testing.T) {
 	}
 }
 
-// TestSpacing holds the spacings against the rule, worked out from a list of all
-// edges; at a jump of 1:8 the sample's own value carries.
-func TestSpacing(t *testing.T) {
-	p := gridtest.OctreeCentres(12, 12, unitBox, 3, jump(3, true))
-	tr := must(t, p)
-	g := newGaps(tr)
-	near := map[int32][]int32{}
-	hull := map[int32]bool{}
-	for k, v := range tr.Triangles {
-		w := tr.Triangles[following(k)]
-		near[v] = append(near[v], w)
-		if tr.Adjacent[k] < 0 {
-			near[w] = append(near[w], v)
-			hull[v], hull[w] = true, true
-		}
-	}
-	length := func(v, w int32) float64 { return math.Hypot(p[w].X-p[v].X, p[w].Y-p[v].Y) * g.unit }
-	third := func(v int32) float64 {
-		var l []float64
-		for _, w := range near[v] {
-			l = append(l, length(v, w))
-		}
-		slices.Sort(l)
-		if hull[v] {
-			return l[1]
-		}
-		return l[2]
-	}
-	byOwn := 0
-	for k, v := range tr.Triangles {
-		s := third(v) * third(v)
-		for _, w := range near[v] {
-			s += third(w) * third(w)
-		}
-		want := math.Sqrt(s / float64(len(near[v])+1))
-		if own := 0.8 * third(v); own > want {
-			byOwn++
-			want = own
-		}
-		if got := float64(g.at(k)); math.Abs(got-want) > 1e-6*want {
-			t.Fatalf("sample %d at %v: spacing %g, want %g", v, p[v], got, want)
-		}
-	}
-	if byOwn == 0 {
-		t.Error("no sample's own value carries")
-	}
-}
-
 // TestSuspects: the quick look misses no triangle that the rule would drop.
 func TestSuspects(t *testing.T) {
 	for seed := range uint64(12) {
@@ -409,27 +361,6 @@ func TestSuspects(t *testing.T) {
 					}
 				}
 			}
-		}
-	}
-}
-
-func BenchmarkDropBridges(b *testing.B) {
-	for _, kind := range gridtest.SurveyKinds {
-		for _, n := range []int{10_000, 100_000, 1_000_000} {
-			if testing.Short() && n > 100_000 {
-				continue
-			}
-			b.Run(fmt.Sprintf("%s/n=1e%.0f", kind, math.Log10(float64(n))), func(b *testing.B) {
-				p := gridtest.Rounded(gridtest.SurveyPoints(kind, n, 1), 7)
-				t, err := asGiven(p)
-				if err != nil {
-					b.Fatal(err)
-				}
-				b.ReportAllocs()
-				for b.Loop() {
-					DropBridges(t, 0)
-				}
-			})
 		}
 	}
 }

@@ -3,6 +3,7 @@ package delaunay
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/predicate"
@@ -25,53 +26,43 @@ const (
 	RuleAdjacent    Rule = "the stated neighbours share the edge"
 )
 
-// RuleError names the rule that a triangulation breaks and the place.
-type RuleError struct {
-	Rule Rule
-	// Triangle is the number of the offending triangle, or -1.
-	Triangle int
-	// Detail has the indices and positions concerned.
-	Detail string
-}
+func (r Rule) Error() string { return string(r) }
 
-// Error states what was found and the rule it breaks.
-func (e *RuleError) Error() string {
-	return fmt.Sprintf("delaunay: %s, against the rule that %s", e.Detail, e.Rule)
+// bad states what was found and the rule that it breaks.
+func bad(rule Rule, format string, a ...any) error {
+	return fmt.Errorf("%s, against the rule that %w", fmt.Sprintf(format, a...), rule)
 }
 
 // Validate checks t against the definition of a Delaunay triangulation of points
-// and returns a *RuleError for the first broken rule, or nil. Signs are exact. By
+// and returns an error of the first broken Rule, or nil. Signs are exact. By
 // Delaunay's lemma empty circles across every edge make all circles empty, so a nil
 // result is a proof, up to the rounding in the sum of areas. Time is linear.
 // Areas that overflow (coordinates beyond 1e150) are not compared.
 func Validate(points []grid.Point, t *Triangulation) error {
-	bad := func(rule Rule, triangle int, format string, a ...any) error {
-		return &RuleError{Rule: rule, Triangle: triangle, Detail: fmt.Sprintf(format, a...)}
-	}
 	tri := t.Triangles
 	n := int32(len(points))
 	if len(tri)%3 != 0 {
-		return bad(RuleIndices, -1, "%d corners are not a multiple of three", len(tri))
+		return bad(RuleIndices, "%d corners are not a multiple of three", len(tri))
 	}
 	for k, v := range tri {
 		if v < 0 || v >= n {
-			return bad(RuleIndices, k/3, "triangle %d names sample %d of %d", k/3, v, n)
+			return bad(RuleIndices, "triangle %d names sample %d of %d", k/3, v, n)
 		}
 	}
 	for _, v := range t.Hull {
 		if v < 0 || v >= n {
-			return bad(RuleIndices, -1, "the hull names sample %d of %d", v, n)
+			return bad(RuleIndices, "the hull names sample %d of %d", v, n)
 		}
 	}
 
 	duplicates := 0
 	if t.First != nil {
 		if len(t.First) != len(points) {
-			return bad(RuleDuplicates, -1, "%d entries for %d samples", len(t.First), n)
+			return bad(RuleDuplicates, "%d entries for %d samples", len(t.First), n)
 		}
 		for i, f := range t.First {
 			if f < 0 || f > int32(i) || t.First[f] != f || points[f] != points[i] {
-				return bad(RuleDuplicates, -1, "sample %d at %v is said to repeat sample %d", i, points[i], f)
+				return bad(RuleDuplicates, "sample %d at %v is said to repeat sample %d", i, points[i], f)
 			}
 			if f != int32(i) {
 				duplicates++
@@ -79,7 +70,7 @@ func Validate(points []grid.Point, t *Triangulation) error {
 		}
 	}
 	if duplicates != t.Duplicates {
-		return bad(RuleDuplicates, -1, "%d duplicates stated, %d listed", t.Duplicates, duplicates)
+		return bad(RuleDuplicates, "%d duplicates stated, %d listed", t.Duplicates, duplicates)
 	}
 
 	used := make([]bool, n)
@@ -87,7 +78,7 @@ func Validate(points []grid.Point, t *Triangulation) error {
 	for k := 0; k < len(tri); k += 3 {
 		a, b, c := points[tri[k]], points[tri[k+1]], points[tri[k+2]]
 		if predicate.Orient(a, b, c) <= 0 {
-			return bad(RuleOrientation, k/3, "triangle %d with corners %v at %v, %v, %v does not", k/3, tri[k:k+3], a, b, c)
+			return bad(RuleOrientation, "triangle %d with corners %v at %v, %v, %v does not", k/3, tri[k:k+3], a, b, c)
 		}
 		for _, v := range tri[k : k+3] {
 			used[v] = true
@@ -98,13 +89,24 @@ func Validate(points []grid.Point, t *Triangulation) error {
 	for i, u := range used {
 		repeated := t.First != nil && t.First[i] != int32(i)
 		if u == repeated {
-			return bad(RuleUsed, -1, "sample %d at %v: in a triangle %v, repeats another %v", i, points[i], u, repeated)
+			return bad(RuleUsed, "sample %d at %v: in a triangle %v, repeats another %v", i, points[i], u, repeated)
 		}
 	}
 
-	adj, err := adjacency(tri, len(points))
-	if err != nil {
-		return bad(RuleEdges, -1, "%v", err)
+	of := map[[2]int32]int32{} // the triangle of each directed edge
+	for k, v := range tri {
+		edge := [2]int32{v, tri[following(k)]}
+		if other, ok := of[edge]; ok {
+			return bad(RuleEdges, "triangles %d and %d have the edge %v in the same sense", other, k/3, edge)
+		}
+		of[edge] = int32(k / 3)
+	}
+	adj := make([]int32, len(tri))
+	for k, v := range tri {
+		adj[k] = -1
+		if other, ok := of[[2]int32{tri[following(k)], v}]; ok {
+			adj[k] = other
+		}
 	}
 	if err := checkHull(points, t, adj); err != nil {
 		return err
@@ -116,7 +118,7 @@ func Validate(points []grid.Point, t *Triangulation) error {
 		a, b := tri[k], tri[following(k)]
 		c, d := tri[following(following(k))], tri[3*s]+tri[3*s+1]+tri[3*s+2]-a-b
 		if predicate.InCircle(points[a], points[b], points[c], points[d]) > 0 {
-			return bad(RuleCircle, k/3, "sample %d at %v lies inside the circle of triangle %d, corners %v", d, points[d], k/3, tri[k/3*3:k/3*3+3])
+			return bad(RuleCircle, "sample %d at %v lies inside the circle of triangle %d, corners %v", d, points[d], k/3, tri[k/3*3:k/3*3+3])
 		}
 	}
 
@@ -130,35 +132,25 @@ func Validate(points []grid.Point, t *Triangulation) error {
 		size.Add(math.Abs((b.X-a.X)*(c.Y-a.Y)) + math.Abs((c.X-a.X)*(b.Y-a.Y)))
 	}
 	if d, s := math.Abs(area.Value()-hull.Value()), size.Value(); !(d <= 4*0x1p-53*s) && !math.IsNaN(s-s) {
-		return bad(RuleArea, -1, "triangles cover %g, the hull %g", area.Value(), hull.Value())
+		return bad(RuleArea, "triangles cover %g, the hull %g", area.Value(), hull.Value())
 	}
 
-	if t.Adjacent != nil {
-		if len(t.Adjacent) != len(adj) {
-			return bad(RuleAdjacent, -1, "%d neighbours for %d edges", len(t.Adjacent), len(adj))
-		}
-		for k := range adj {
-			if adj[k] != t.Adjacent[k] {
-				return bad(RuleAdjacent, k/3, "triangle %d across edge %d has neighbour %d, stated is %d", k/3, k%3, adj[k], t.Adjacent[k])
-			}
-		}
+	if t.Adjacent != nil && !slices.Equal(t.Adjacent, adj) {
+		return bad(RuleAdjacent, "%d neighbours are stated for %d edges, some of them others", len(t.Adjacent), len(adj))
 	}
 	return nil
 }
 
 // checkHull holds t.Hull against the edges that have one triangle.
 func checkHull(points []grid.Point, t *Triangulation, adj []int32) error {
-	bad := func(rule Rule, triangle int, format string, a ...any) error {
-		return &RuleError{Rule: rule, Triangle: triangle, Detail: fmt.Sprintf(format, a...)}
-	}
 	h := len(t.Hull)
 	if h < 3 {
-		return bad(RuleHull, -1, "%d samples on the hull", h)
+		return bad(RuleHull, "%d samples on the hull", h)
 	}
 	place := make(map[int32]int, h)
 	for i, v := range t.Hull {
 		if j, ok := place[v]; ok {
-			return bad(RuleHull, -1, "sample %d stands at places %d and %d of the hull", v, j, i)
+			return bad(RuleHull, "sample %d stands at places %d and %d of the hull", v, j, i)
 		}
 		place[v] = i
 	}
@@ -171,60 +163,23 @@ func checkHull(points []grid.Point, t *Triangulation, adj []int32) error {
 		a, b := t.Triangles[k], t.Triangles[following(k)]
 		i, ok := place[a]
 		if !ok || t.Hull[(i+1)%h] != b {
-			return bad(RuleHull, k/3, "the edge from %d to %d of triangle %d, at %v, has no other triangle and is not on the hull", a, b, k/3, points[a])
+			return bad(RuleHull, "the edge from %d to %d of triangle %d, at %v, has no other triangle and is not on the hull", a, b, k/3, points[a])
 		}
 	}
 	if edges != h {
-		return bad(RuleHull, -1, "%d edges have one triangle, the hull has %d", edges, h)
+		return bad(RuleHull, "%d edges have one triangle, the hull has %d", edges, h)
 	}
 	// Euler's formula: a hull that is convex at each corner but winds twice, or
 	// triangles that cover a place twice, would not meet it.
 	distinct := len(points) - t.Duplicates
 	if want := 2*distinct - 2 - h; len(t.Triangles) != 3*want {
-		return bad(RuleHull, -1, "%d triangles, %d samples with %d on the hull make %d", len(t.Triangles)/3, distinct, h, want)
+		return bad(RuleHull, "%d triangles, %d samples with %d on the hull make %d", len(t.Triangles)/3, distinct, h, want)
 	}
 	for i := range h {
 		a, b, c := t.Hull[i], t.Hull[(i+1)%h], t.Hull[(i+2)%h]
 		if predicate.Orient(points[a], points[b], points[c]) < 0 {
-			return bad(RuleConvex, -1, "the hull turns clockwise at sample %d, %v", b, points[b])
+			return bad(RuleConvex, "the hull turns clockwise at sample %d, %v", b, points[b])
 		}
 	}
 	return nil
-}
-
-// adjacency returns the neighbour across each edge of the triangles, -1 where there
-// is none, for points 0 … n−1; the corners must be in range. The error names a
-// directed edge that two triangles have.
-func adjacency(triangles []int32, n int) ([]int32, error) {
-	// List the directed edges by the vertex that they leave.
-	start := make([]int32, n+1)
-	for _, v := range triangles {
-		start[v+1]++
-	}
-	for i := range n {
-		start[i+1] += start[i]
-	}
-	list := make([]int32, len(triangles))
-	fill := make([]int32, n)
-	copy(fill, start)
-	for k, v := range triangles {
-		list[fill[v]] = int32(k)
-		fill[v]++
-	}
-	adj := make([]int32, len(triangles))
-	for k, v := range triangles {
-		w := triangles[following(k)]
-		adj[k] = -1
-		for _, j := range list[start[w]:start[w+1]] {
-			if triangles[following(int(j))] == v {
-				adj[k] = j / 3
-			}
-		}
-		for _, j := range list[start[v]:start[v+1]] {
-			if int(j) < k && triangles[following(int(j))] == w {
-				return nil, fmt.Errorf("triangles %d and %d have the edge from %d to %d in the same sense", j/3, k/3, v, w)
-			}
-		}
-	}
-	return adj, nil
 }

@@ -1,7 +1,6 @@
 package isoline
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -346,17 +345,5 @@ func TestEmpty(t *testing.T) {
 	var l Line
 	if l.Length() != 0 || l.Area() != 0 {
 		t.Error("the zero Line has length or area")
-	}
-}
-
-func BenchmarkLines(b *testing.B) {
-	for _, n := range []int{100, 1000} {
-		m, f := lattice(square(3), n, n, gauss)
-		b.Run(fmt.Sprintf("n=1e%d", int(math.Round(2*math.Log10(float64(n))))), func(b *testing.B) {
-			for b.Loop() {
-				Lines(m, f, 0.5)
-			}
-			b.ReportMetric(float64(n*n)*float64(b.N)/b.Elapsed().Seconds(), "samples/s")
-		})
 	}
 }

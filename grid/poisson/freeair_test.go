@@ -91,7 +91,8 @@ func TestFreeAirGaussian(t *testing.T) {
 }
 
 // The transforms against the double sum that they represent, with odd sizes, both
-// supports, and a floor at any height.
+// supports, and a floor at any height: also on the lowest row, whose mirror is itself, and on
+// the lower border of cells.
 func TestFreeAirIsTheLatticeSum(t *testing.T) {
 	for _, n := range [][2]int{{4, 4}, {5, 4}, {7, 12}, {13, 9}} {
 		for _, support := range []grid.Support{grid.Nodes, grid.Cells} {
@@ -107,75 +108,33 @@ func TestFreeAirIsTheLatticeSum(t *testing.T) {
 				}
 				return math.Log(math.Hypot(dx, dy))
 			}
-			for _, sign := range []float64{0, -1, 1} {
+			onRow := l.Origin.Y
+			if support == grid.Cells {
+				onRow -= l.HY / 2
+			}
+			for _, c := range []struct{ sign, floor float64 }{{}, {-1, 0.25}, {1, 0.25}, {-1, onRow}, {1, onRow}} {
 				want := make([]float64, l.Len())
 				for k := range want {
 					p := l.Point(k)
 					for m, v := range f {
 						q := l.Point(m)
 						want[k] -= l.Weight(m) * v * log(p.X-q.X, float64(k/l.NX-m/l.NX)*l.HY) / (2 * math.Pi)
-						if sign != 0 {
-							want[k] -= sign * l.Weight(m) * v * log(p.X-q.X, p.Y+q.Y-2*0.25) / (2 * math.Pi)
+						if c.sign != 0 {
+							want[k] -= c.sign * l.Weight(m) * v * log(p.X-q.X, p.Y+q.Y-2*c.floor) / (2 * math.Pi)
 						}
 					}
 				}
 				var psi []float64
-				switch sign {
+				switch c.sign {
 				case 0:
 					psi = solved(t)(poisson.FreeAir(l, f))
 				case -1:
-					psi = solved(t)(poisson.OverFloor(l, f, 0.25, poisson.Dirichlet))
+					psi = solved(t)(poisson.OverFloor(l, f, c.floor, poisson.Dirichlet))
 				case 1:
-					psi = solved(t)(poisson.OverFloor(l, f, 0.25, poisson.Neumann))
+					psi = solved(t)(poisson.OverFloor(l, f, c.floor, poisson.Neumann))
 				}
 				for k := range psi {
 					near(t, "ψ", psi[k], want[k], 1e-13)
-				}
-			}
-		}
-	}
-}
-
-// A floor is the same as a mirrored field in free air, when the mirrored lattice
-// continues the lattice: cells on the floor, and nodes with the lowest row on it.
-func TestFloorIsMirror(t *testing.T) {
-	r := rand.New(rand.NewPCG(11, 1))
-	for _, support := range []grid.Support{grid.Nodes, grid.Cells} {
-		for _, wall := range []poisson.Wall{poisson.Dirichlet, poisson.Neumann} {
-			l := lattice(box(0, 1.2, 0.5, 1.3), 9, 8, support)
-			both := lattice(box(0, 1.2, -0.3, 1.3), 9, 16, support)
-			skip := 8
-			if support == grid.Nodes {
-				both.NY, skip = 15, 7 // the row on the floor is shared
-				both.HY = l.HY
-			}
-			f, g := make([]float64, l.Len()), make([]float64, both.Len())
-			for k := range f {
-				f[k] = r.NormFloat64()
-			}
-			sign := 1.0
-			if wall == poisson.Dirichlet {
-				sign = -1
-			}
-			for j := range l.NY {
-				for i := range l.NX {
-					v := f[j*l.NX+i]
-					up, down := (j+skip)*l.NX+i, (both.NY-1-j-skip)*l.NX+i
-					g[up] = v
-					g[down] = sign * v
-					if up == down && sign < 0 {
-						g[up] = 0 // odd across the floor
-					}
-				}
-			}
-			psi := solved(t)(poisson.OverFloor(l, f, 0.5, wall))
-			want := solved(t)(poisson.FreeAir(both, g))[skip*l.NX:]
-			for k := range psi {
-				near(t, "mirror", psi[k], want[k], 1e-13)
-			}
-			if wall == poisson.Dirichlet && support == grid.Nodes {
-				for i := range l.NX {
-					near(t, "ψ on the floor", psi[i], 0, 1e-14)
 				}
 			}
 		}

@@ -2,7 +2,6 @@ package predicate
 
 import (
 	"encoding/binary"
-	"fmt"
 	"math"
 	"math/big"
 	"math/rand/v2"
@@ -51,19 +50,24 @@ func next(x float64, n int) float64 {
 	return x
 }
 
+// onCircle are the 36 integer points on x²+y² = 5²·13².
+func onCircle() (out [][2]float64) {
+	for x := -65; x <= 65; x++ {
+		for y := -65; y <= 65; y++ {
+			if x*x+y*y == 65*65 {
+				out = append(out, [2]float64{float64(x), float64(y)})
+			}
+		}
+	}
+	return out
+}
+
 // sets yields quadruples that are degenerate or one or a few units in the last
 // place away from it.
 func sets(seed uint64, n int, yield func(kind string, q [4]grid.Point)) {
 	rng := rand.New(rand.NewPCG(seed, 1))
 	ints := func(r int64) float64 { return float64(rng.Int64N(2*r+1) - r) }
-	circle := [][2]float64{} // the 36 integer points on x²+y² = 5²·13²
-	for x := -65; x <= 65; x++ {
-		for y := -65; y <= 65; y++ {
-			if x*x+y*y == 65*65 {
-				circle = append(circle, [2]float64{float64(x), float64(y)})
-			}
-		}
-	}
+	circle := onCircle()
 	for range n {
 		var q [4]grid.Point
 		for i := range q { // lattice
@@ -172,14 +176,7 @@ func TestInCircleFilter(t *testing.T) {
 	if want, _ := published.Mul(published, eps).Float64(); InCircleBound != want {
 		t.Errorf("the bound is %g, published is %g", InCircleBound, want)
 	}
-	circle := [][2]float64{}
-	for x := -65; x <= 65; x++ {
-		for y := -65; y <= 65; y++ {
-			if x*x+y*y == 65*65 {
-				circle = append(circle, [2]float64{float64(x), float64(y)})
-			}
-		}
-	}
+	circle := onCircle()
 	const seed = 3
 	rng := rand.New(rand.NewPCG(seed, 1))
 	rounded := 0
@@ -339,38 +336,4 @@ func FuzzOracle(f *testing.F) {
 			t.Fatalf("InCircle(%v) = %d, exactly %d", q, i, want)
 		}
 	})
-}
-
-var sink int
-
-func BenchmarkPredicates(b *testing.B) {
-	sets := map[string][4]grid.Point{
-		"plain":   {{X: 0.1, Y: 0.2}, {X: 0.3, Y: 0.21}, {X: 0.2, Y: 0.4}, {X: 0.9, Y: 0.7}},
-		"lattice": {{X: 0.7012, Y: 0.2012}, {X: 0.7024, Y: 0.2012}, {X: 0.7024, Y: 0.2024}, {X: 0.7012, Y: 0.2024}},
-		"inexact": {{X: 1e-7, Y: 1.0 / 3}, {X: 1, Y: 1e-7}, {X: 0.3, Y: 1}, {X: 1.0 / 3, Y: 0.9}},
-		"huge":    {{X: 1e300, Y: 0}, {X: 0, Y: 1e300}, {X: -1e300, Y: 0}, {X: 0, Y: -1e300}},
-	}
-	for _, kind := range []string{"plain", "lattice", "inexact", "huge"} {
-		q := sets[kind]
-		b.Run(fmt.Sprintf("orient/%s", kind), func(b *testing.B) {
-			for b.Loop() {
-				sink += Orient(q[0], q[1], q[2])
-			}
-		})
-		b.Run(fmt.Sprintf("orientExact/%s", kind), func(b *testing.B) {
-			for b.Loop() {
-				sink += OrientExact(q[0], q[1], q[2])
-			}
-		})
-		b.Run(fmt.Sprintf("incircle/%s", kind), func(b *testing.B) {
-			for b.Loop() {
-				sink += InCircle(q[0], q[1], q[2], q[3])
-			}
-		})
-		b.Run(fmt.Sprintf("incircleExact/%s", kind), func(b *testing.B) {
-			for b.Loop() {
-				sink += InCircleExact(q[0], q[1], q[2], q[3])
-			}
-		})
-	}
 }
