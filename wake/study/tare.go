@@ -43,6 +43,9 @@ func (r *runner) take(s, k int, p *wake.Plane, opt measure.Options) (*measure.Me
 	}
 	st := r.stations[s]
 	empty := st.nearest(r.tares[k])
+	if empty == nil && r.c.Planes != AtStations {
+		return nil, wake.Refuse(p.Name(), "give a survey of the empty section at the same station", "a tare is named, but no plane of the empty section is normal to %s", p.Normal)
+	}
 	if empty == nil {
 		m, err := measure.Take(p, opt)
 		if err == nil {
