@@ -3,6 +3,7 @@ package grid_test
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"wakeledger/grid"
@@ -236,5 +237,53 @@ func TestLocator(t *testing.T) {
 				t.Errorf("%s: %v is found", m.Kind, p)
 			}
 		}
+	}
+}
+
+// TestNodeArea: a sample of a triangle mesh represents a third of what is round it,
+// so that the shares add up to the area of the mesh.
+func TestNodeArea(t *testing.T) {
+	m := &grid.Mesh{Kind: grid.KindTriangles,
+		Points:    []grid.Point{{}, {X: 3}, {X: 3, Y: 2}, {Y: 2}, {X: 9, Y: 9}},
+		Triangles: []int32{0, 1, 2, 0, 2, 3}}
+	if got, want := m.NodeArea(), []float64{2, 1, 2, 1, 0}; !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+}
+
+// Median is what sorting gives, for random, sorted and constant values, with ties and
+// infinities; none gives NaN, and NaN among the values does not hang it.
+func TestMedian(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	for n := 1; n < 400; n++ {
+		for _, of := range []func(i int) float64{
+			func(int) float64 { return rng.NormFloat64() },
+			func(i int) float64 { return float64(i) },
+			func(i int) float64 { return float64(-i) },
+			func(int) float64 { return float64(rng.IntN(3)) },
+			func(int) float64 { return 7 },
+			func(i int) float64 { return []float64{math.Inf(1), -1, math.Inf(-1)}[i%3] },
+		} {
+			a := make([]float64, n)
+			for i := range a {
+				a[i] = of(i)
+			}
+			b := slices.Clone(a)
+			slices.Sort(b)
+			if got := grid.Median(a); got != b[n/2] {
+				t.Fatalf("%d values: %g, sorting gives %g", n, got, b[n/2])
+			}
+		}
+		a := make([]float64, n)
+		for i := range a {
+			a[i] = float64(i)
+			if rng.IntN(3) == 0 {
+				a[i] = math.NaN()
+			}
+		}
+		grid.Median(a)
+	}
+	if !math.IsNaN(grid.Median(nil)) {
+		t.Error("no values have a median")
 	}
 }

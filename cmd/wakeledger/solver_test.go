@@ -1,13 +1,17 @@
 package main
 
 import (
+	"fmt"
 	"math"
+	"math/rand/v2"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
 	"wakeledger/wake"
+	"wakeledger/wake/average"
 	"wakeledger/wake/study"
 )
 
@@ -64,5 +68,95 @@ func TestSolverFiles(t *testing.T) {
 	}
 	if !slices.ContainsFunc(ledger.Warnings, func(w wake.Warning) bool { return w.Code == "force-coefficient" && w.Where == "history.dat.gz" }) {
 		t.Errorf("nothing is said of the coefficient's area: %+v", ledger.Warnings)
+	}
+}
+
+// TestNoDragQuoted takes absolute pressures at --pressure 0, and tubes in a jet, through
+// every command: each ends well, quotes no drag, and says what would mend it.
+func TestNoDragQuoted(t *testing.T) {
+	t.Chdir(t.TempDir())
+	write := func(name, head string, row func(g float64) string) {
+		var b strings.Builder
+		b.WriteString(head + "\n")
+		for j := range 25 {
+			for i := range 25 {
+				y, z := -1.2+0.1*float64(i), 0.1*float64(j)
+				fmt.Fprintf(&b, "2.5,%.3f,%.3f,%s\n", y, z, row(math.Exp(-(y*y+(z-1)*(z-1))/0.08)))
+			}
+		}
+		put(t, name, b.String())
+	}
+	for k, eps := range []float64{0.3, 0.2} {
+		write(fmt.Sprintf("absolute%d.csv", k), "x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [Pa]", func(g float64) string {
+			return fmt.Sprintf("%.4f,0,0,101325", 25*(1-eps*g))
+		})
+		write(fmt.Sprintf("tubes%d.csv", k), "x [m],y [m],z [m],pt [Pa]", func(g float64) string {
+			return fmt.Sprintf("%.4f", 375*math.Pow(1+eps*g, 2))
+		})
+	}
+	for kind, fix := range map[string]string{"absolute": "101325 Pa", "tubes": "negative-drag"} {
+		put(t, kind+".toml", fmt.Sprintf("baseline = \"a\"\n[reference]\nspeed = 25\ndensity = 1.2\npressure = 0\nfrontal_area = 2.55\n[[configuration]]\nname = \"a\"\nsurveys = [\"%[1]s0.csv\"]\n[[configuration]]\nname = \"b\"\nsurveys = [\"%[1]s1.csv\"]\n", kind))
+		for _, c := range []struct{ args, want, never string }{
+			{"measure K0.csv @ --area 2.55 --full", "No total drag is quoted", "Drag area "},
+			{"measure K0.csv @ --area 2.55 --full", fix, "Drag area "},
+			{"measure K0.csv @ --area 2.55 --json --out K", `"headline": ""`, `"headline": "[a-z]`},
+			{"compare K0.csv K1.csv @ --area 2.55 --full", "", "resolved: drag"},
+			{"compare K0.csv K1.csv @ --area 2.55 --json", "", `"delta": \{`},
+			{"study K.toml --out K-study --json", "", `"headline": "(momentum|jones)"`},
+		} {
+			code, out, stderr := call(words(strings.ReplaceAll(c.args, "K", kind))...)
+			if code != exitDone || !strings.Contains(out+stderr, c.want) || regexp.MustCompile(c.never).MatchString(out) {
+				t.Errorf("%s %s: %d, %s%s", kind, c.args, code, out, stderr)
+			}
+		}
+	}
+}
+
+// TestStatesApart: snapshots that switch between two pressures are told as two states, and
+// averaged by state: the integrals are those of the pressures, −p/q over an area of 6 m².
+func TestStatesApart(t *testing.T) {
+	const seed, count = 1, 240
+	r := rand.New(rand.NewPCG(seed, 0))
+	dir := t.TempDir()
+	args := []string{"average", "--speed", "10", "--density", "2", "--pressure", "0", "--support", "nodes", "--json"}
+	state := 0
+	for k := range count {
+		var b strings.Builder
+		b.WriteString("x [m],y [m],z [m],u [m/s],p [Pa]\n")
+		p := -10 - 10*float64(state) + r.NormFloat64()
+		for i := range 12 {
+			fmt.Fprintf(&b, "1,%d,%d,10,%.4f\n", i%4, i/4, p)
+		}
+		name := filepath.Join(dir, fmt.Sprintf("s%03d.csv", k))
+		put(t, name, b.String())
+		args = append(args, name)
+		if r.Float64() < 0.1 {
+			state = 1 - state
+		}
+	}
+	for flag, want := range map[string]float64{"": 0, "1": 0.6, "2": 1.2} {
+		call1 := args
+		if flag != "" {
+			call1 = append([]string{"average", "--state", flag}, args[1:]...)
+		}
+		code, out, stderr := call(call1...)
+		got := decode[average.Result](t, out)
+		if code != 0 || len(got.Series) != 1 {
+			t.Fatal(code, stderr)
+		}
+		v := got.Series[0]
+		told := strings.Contains(out, `"two-states"`)
+		if flag == "" {
+			if !told || v.States == nil || v.States.Switches < 10 || got.Snapshots != count {
+				t.Errorf("the whole record: %+v", got)
+			}
+			continue
+		}
+		if told || v.States != nil || !(want-0.03 < v.Mean && v.Mean < want+0.03) || !(50 < got.Snapshots && got.Snapshots < 190) {
+			t.Errorf("--state %s: %+v, %g m² is expected", flag, got, want)
+		}
+	}
+	if code, _, stderr := call("average", "--state", "1", filepath.Join(dir, "s000.csv"), filepath.Join(dir, "s001.csv")); code != 2 || !strings.Contains(stderr, "--state 1 without a momentum integral, which tells the states") {
+		t.Errorf("--state without a reference: %d %s", code, stderr)
 	}
 }
