@@ -21,10 +21,7 @@ import (
 // TestChartInksAreThePages: the pictures of charts have the colours of the page, on
 // light and on dark, except that their paper is that of the maps.
 func TestChartInksAreThePages(t *testing.T) {
-	css, err := os.ReadFile("../report/page.css")
-	if err != nil {
-		t.Fatal(err)
-	}
+	css := must(os.ReadFile("../report/page.css"))
 	light, dark, ok := strings.Cut(string(css), "@media (prefers-color-scheme:dark){")
 	if !ok {
 		t.Fatal("the style has no dark scheme")
@@ -106,10 +103,7 @@ func TestEveryShapeHasALook(t *testing.T) {
 
 // The font of the pictures has every letter of what is written below them.
 func TestFooterHasLetters(t *testing.T) {
-	f, err := truetype.Parse(goregular.TTF)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must(truetype.Parse(goregular.TTF))
 	p, ok := render.Limits("local drag")
 	if !ok || formula(p) == "" {
 		t.Fatal("local drag has no formula")

@@ -135,11 +135,7 @@ func TestDoubtOfTimeAverages(t *testing.T) {
 				s.Blocks.Field[j][wake.U] = u
 			}
 		}
-		m, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference()})
-		if err != nil {
-			t.Fatal(err)
-		}
-		return m
+		return measured(t, s, grid.Nodes)
 	}
 	a, b := take(0, 0.02), take(0.05, 0.02)
 	want := uncertainty.Coverage(1) * math.Sqrt2 * 0.02
@@ -156,10 +152,7 @@ func TestDoubtOfTimeAverages(t *testing.T) {
 		t.Error("a doubt where nothing is known")
 	}
 	o, f := outcomeOf(a, b)
-	v, err := Viewer(t.Context(), o, f, Options{Quantities: []string{"Cpt", "u/U"}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	v := must(Viewer(t.Context(), o, f, Options{Quantities: []string{"Cpt", "u/U"}}))
 	c := v.Stations[0].Configurations
 	for _, c := range c {
 		if len(c.Doubt[1]) != 21*11 || math.Abs(float64(c.Doubt[1][40])-want/math.Sqrt2) > 1e-6 {

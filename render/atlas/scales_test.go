@@ -61,12 +61,8 @@ func TestOneScaleForAStudy(t *testing.T) {
 	o, fields := twoStations(t)
 	opt := Options{Quantities: []string{"u/U"}, Single: true}
 	scalesOf := func(opt Options) map[string]string {
-		files, err := Study(t.Context(), o, fields, opt, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
 		out := map[string]string{}
-		for _, f := range files {
+		for _, f := range must(Study(t.Context(), o, fields, opt, nil)) {
 			out[f.Name] = note(t, f.PNG, "Scale")
 		}
 		return out
@@ -120,10 +116,7 @@ func TestSingleMaps(t *testing.T) {
 		{"second station not compared", &alone, false, "01_a_cpt 01_change_u-over-u 02_a_cpt 02_a_u-over-u 02_b_cpt 02_b_u-over-u"},
 		{"single", o, true, "01_a_cpt 01_a_u-over-u 01_b_u-over-u 01_change_u-over-u 02_a_cpt 02_a_u-over-u 02_b_cpt 02_b_u-over-u 02_change_cpt 02_change_u-over-u stations_b_u-over-u"},
 	} {
-		files, err := Study(t.Context(), c.o, fields, Options{Quantities: []string{"u/U", "Cpt"}, Single: c.single, Size: image.Pt(640, 400)}, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
+		files := must(Study(t.Context(), c.o, fields, Options{Quantities: []string{"u/U", "Cpt"}, Single: c.single, Size: image.Pt(640, 400)}, nil))
 		var got []string
 		for _, f := range files {
 			got = append(got, f.Name)

@@ -22,29 +22,17 @@ import (
 func TestStationsSheet(t *testing.T) {
 	o, fields := twoStations(t)
 	opt := Options{Quantities: []string{"u/U", "k"}} // the planes have no k
-	single, err := Study(t.Context(), o, fields, opt, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
 	var want string
 	var one int
-	for _, f := range single {
+	for _, f := range must(Study(t.Context(), o, fields, opt, nil)) {
 		if f.Name == "01_change_u-over-u" {
 			want = note(t, f.PNG, "Scale")
-			c, err := png.DecodeConfig(bytes.NewReader(f.PNG))
-			if err != nil {
-				t.Fatal(err)
-			}
-			one = c.Height
+			one = must(png.DecodeConfig(bytes.NewReader(f.PNG))).Height
 		}
 	}
 	// along are the sheets of no station.
 	along := func(o *study.Outcome, fields []study.Fields) (files []File) {
-		made, err := Study(t.Context(), o, fields, opt, nil)
-		if err != nil {
-			t.Error(err)
-		}
-		for _, f := range made {
+		for _, f := range must(Study(t.Context(), o, fields, opt, nil)) {
 			if f.Station == "" {
 				files = append(files, f)
 			}
@@ -73,11 +61,7 @@ func TestStationsSheet(t *testing.T) {
 	} else {
 		var high [2]int
 		for k := range high {
-			c, err := png.DecodeConfig(bytes.NewReader(files[k].PNG))
-			if err != nil {
-				t.Fatal(err)
-			}
-			high[k] = c.Height
+			high[k] = must(png.DecodeConfig(bytes.NewReader(files[k].PNG))).Height
 		}
 		if d := high[1] - high[0]; d < 1600/7 || d > 1600/3 {
 			t.Errorf("sheets of four and of five rows are %d and %d high", high[0], high[1])

@@ -23,17 +23,17 @@ func linear(k float64) waketest.Field {
 	}
 }
 
+// must gives a value whose error is none of a test's business.
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
+}
+
 func measured(t *testing.T, s *wake.Samples, support grid.Support) *measure.Measurement {
 	t.Helper()
-	ps, err := wake.Planes(s, wake.PlaneOptions{Support: support, SupportBy: "flag"})
-	if err != nil || len(ps) != 1 {
-		t.Fatalf("%d planes: %v", len(ps), err)
-	}
-	m, err := measure.Take(ps[0], measure.Options{Reference: waketest.Reference()})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return m
+	return must(measure.Take(waketest.Plane(t, s, wake.PlaneOptions{Support: support, SupportBy: "flag"}), measure.Options{Reference: waketest.Reference()}))
 }
 
 func outcomeOf(ms ...*measure.Measurement) (*study.Outcome, []study.Fields) {
@@ -51,10 +51,7 @@ func outcomeOf(ms ...*measure.Measurement) (*study.Outcome, []study.Fields) {
 func TestViewerTakesSamplesAsTheyAre(t *testing.T) {
 	for _, support := range []grid.Support{grid.Nodes, grid.Cells} {
 		o, f := outcomeOf(measured(t, waketest.Lattice(linear(0), -2, 2, 0, 2, 21, 11), support), measured(t, waketest.Lattice(linear(0.1), -2, 2, 0, 2, 21, 11), support))
-		v, err := Viewer(t.Context(), o, f, Options{Quantities: []string{"u/U", "Cpt"}})
-		if err != nil {
-			t.Fatal(err)
-		}
+		v := must(Viewer(t.Context(), o, f, Options{Quantities: []string{"u/U", "Cpt"}}))
 		st := v.Stations[0]
 		if len(st.X) != 21 || len(st.Y) != 11 || st.Cells != (support == grid.Cells) || st.Resampled != "" {
 			t.Fatalf("%s: %d × %d lines, cells %v, %q", support, len(st.X), len(st.Y), st.Cells, st.Resampled)
@@ -88,10 +85,7 @@ func TestViewerTakesSamplesAsTheyAre(t *testing.T) {
 func TestViewerResamples(t *testing.T) {
 	o, f := outcomeOf(measured(t, waketest.Lattice(linear(0), -2, 2, 0, 2, 21, 11), grid.Nodes), measured(t, waketest.Scatter(linear(0.1), -2, 2, 0, 2, 31, 17, 5), grid.Nodes))
 	f[0].Compared = nil // on no common samples
-	v, err := Viewer(t.Context(), o, f, Options{Quantities: []string{"u/U"}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	v := must(Viewer(t.Context(), o, f, Options{Quantities: []string{"u/U"}}))
 	st := v.Stations[0]
 	if st.Resampled == "" || len(st.X)*len(st.Y) > viewSamples {
 		t.Errorf("%d × %d lines, %q", len(st.X), len(st.Y), st.Resampled)
