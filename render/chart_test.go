@@ -58,7 +58,7 @@ func TestStripsWithHoles(t *testing.T) {
 	c.Strips[1].Values[4], c.Strips[1].Values[5], c.Strips[1].Values[7] = math.NaN(), math.Inf(1), math.NaN()
 	c.Strips[2].Around[3] = 1e300
 	alarm := func() (n int, pix []byte) {
-		img := must(t)(DrawStrips(c, 900))
+		img := must(DrawStrips(c, 900))
 		for y := range img.Rect.Dy() {
 			for x := range img.Rect.Dx() {
 				if img.RGBAAt(x, y) == chartAlarm {
@@ -98,7 +98,7 @@ func TestSpotsKeepScale(t *testing.T) {
 	m := single{Page{Title: "Positions", View: View{X: "y, m", Y: "z, m", Box: boxOf(-1, -1, 3, 2)}}, Panel{}}
 	centre := func(p grid.Point) (x, y float64) {
 		m.Spots = []Spots{{At: []grid.Point{p}}}
-		img := must(t)(Draw(m.page(), image.Pt(900, 700)))
+		img := must(Draw(m.page(), image.Pt(900, 700)))
 		// The legend has a spot too, below the plot: the upper half is enough.
 		n := 0.0
 		for j := range 560 {
@@ -146,7 +146,7 @@ func TestFigurePlaces(t *testing.T) {
 		{Points: [][2]float64{{60, 25}, {100, 25}}, Stroke: blue, Width: 4},
 		{Points: [][2]float64{{100, 45}}, Text: "end", Anchor: "end"},
 	}}
-	img := must(t)(DrawFigure(f, 1000))
+	img := must(DrawFigure(f, 1000))
 	c := newCanvas(Light, 1000, 0, 0.95*4*10)
 	mg := float64(c.margin())
 	scale := (1000 - 2*mg) / 100
@@ -176,7 +176,7 @@ func TestFigurePlaces(t *testing.T) {
 
 func TestFigureRefuses(t *testing.T) {
 	good := Figure{Title: "t", Width: 10, Height: 10, Size: 1, Items: []FigureItem{{Points: [][2]float64{{1, 1}, {2, 2}}, Stroke: color.RGBA{A: 255}, Width: 1}}}
-	must(t)(DrawFigure(good, 600))
+	must(DrawFigure(good, 600))
 	for name, change := range map[string]func(*Figure){
 		"no width":  func(f *Figure) { f.Width = 0 },
 		"NaN":       func(f *Figure) { f.Height = math.NaN() },

@@ -172,10 +172,7 @@ func TestEncodePNG(t *testing.T) {
 	if d := cmp.Diff(want, got[1:5], cmp.AllowUnexported(chunk{})); got[0].kind != "IHDR" || d != "" {
 		t.Errorf("first chunk %s; %s", got[0].kind, d)
 	}
-	back, err := png.Decode(&one)
-	if err != nil {
-		t.Fatal(err)
-	}
+	back := must(png.Decode(&one))
 	for y := range 30 {
 		for x := range 40 {
 			if color.RGBAModel.Convert(back.At(x, y)) != img.At(x, y) {
@@ -192,15 +189,12 @@ func TestEncodePNG(t *testing.T) {
 // alone and soft edges nearly so.
 func TestPalette(t *testing.T) {
 	m := benchMap(1000, false)
-	img := must(t)(Draw(m.page(), image.Pt(700, 500)))
+	img := must(Draw(m.page(), image.Pt(700, 500)))
 	var b bytes.Buffer
 	if err := EncodePNG(&b, img, nil, 0); err != nil {
 		t.Fatal(err)
 	}
-	back, err := png.Decode(&b)
-	if err != nil {
-		t.Fatal(err)
-	}
+	back := must(png.Decode(&b))
 	p, ok := back.(*image.Paletted)
 	if !ok {
 		t.Fatalf("a map is a %T", back)

@@ -31,41 +31,23 @@ func plainMap(f func(x, y float64) float64, s Scale) single {
 	return single{Page{Title: "test"}, Panel{Quantity: Quantity{Label: "f"}, Mesh: m, Values: v, Scale: s}}
 }
 
-func mustScale(t *testing.T, lo, hi float64, levels []float64, m *ColorMap) Scale {
-	t.Helper()
-	s, err := NewScale(lo, hi, levels, m)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
-
 // drawn returns a map's picture and where its plot is.
 func drawn(t *testing.T, m single, size image.Point) (*image.RGBA, *layout, grid.Box) {
 	t.Helper()
-	l, _ := laid(t, m.page(), size)
-	return must(t)(Draw(m.page(), size)), l, l.box
-}
-
-// must ends the test where there is no picture.
-func must(t *testing.T) func(*image.RGBA, error) *image.RGBA {
-	return func(img *image.RGBA, err error) *image.RGBA {
-		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
-		return img
-	}
-}
-
-// laid lays a page out.
-func laid(t *testing.T, p Page, size image.Point) (*layout, *canvas) {
-	t.Helper()
-	c, l, err := p.lay(size)
+	p := m.page()
+	_, l, err := p.lay(size)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return l, c
+	return must(Draw(p, size)), l, l.box
+}
+
+// must gives a value whose error is none of a test's business.
+func must[T any](v T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return v
 }
 
 // value is where pixel (i, j) of a plot lies in the plane.
@@ -88,10 +70,7 @@ func benchMap(n int, triangles bool) single {
 		f = onMesh(m, wakeLike)
 	}
 	p, _ := Limits("1-Cpt")
-	s, err := AutoScale(p, Weighted{Values: f})
-	if err != nil {
-		panic(err)
-	}
+	s := must(AutoScale(p, Weighted{Values: f}))
 	return single{
 		Page{Title: "Shuttle, bare: total-pressure loss", Subtitle: "plane x = 2.91 m", Footer: "q = 375 Pa", View: PlaneView("x")},
 		Panel{Quantity: p.Quantity, Mesh: m, Values: f, Scale: s, Lines: true, Markers: []Marker{{At: grid.Point{X: 0.1, Y: 1}, Name: "centroid"}}},
@@ -102,7 +81,7 @@ func benchMap(n int, triangles bool) single {
 // linear and therefore known, not of anything the program computed.
 func TestPixelsHaveTheColoursOfTheirValues(t *testing.T) {
 	f := func(x, y float64) float64 { return x + y/3 - 0.4 }
-	m := plainMap(f, mustScale(t, 0, 2, []float64{0.5, 1, 1.5}, Speed()))
+	m := plainMap(f, must(NewScale(0, 2, []float64{0.5, 1, 1.5}, Speed())))
 	img, l, box := drawn(t, m, image.Pt(700, 0))
 	wrong := 0
 	for j := l.plots[0].Min.Y; j < l.plots[0].Max.Y; j++ {
@@ -127,7 +106,7 @@ func TestPixelsHaveTheColoursOfTheirValues(t *testing.T) {
 
 // The colour bar shows the same colours, at the places of their values.
 func TestColourBar(t *testing.T) {
-	s := mustScale(t, -1, 3, []float64{0, 1, 2}, Loss())
+	s := must(NewScale(-1, 3, []float64{0, 1, 2}, Loss()))
 	m := plainMap(func(x, y float64) float64 { return 4*x - 3 }, s) // −3 … 5
 	img, l, _ := drawn(t, m, image.Pt(700, 0))
 	c := newCanvas(Light, 700, 0, 0)
@@ -158,7 +137,7 @@ func TestColourBar(t *testing.T) {
 // The level line of f = x at 1 runs up the middle of the plot and nowhere else.
 func TestLevelLineIsWhereTheLevelIs(t *testing.T) {
 	for _, fine := range []bool{false, true} {
-		m := plainMap(func(x, y float64) float64 { return x }, mustScale(t, 0, 2, []float64{1}, Change()))
+		m := plainMap(func(x, y float64) float64 { return x }, must(NewScale(0, 2, []float64{1}, Change())))
 		if fine {
 			// Finer than the pixels: lines then come from the sampled picture.
 			m.Mesh, m.Values = latticeMesh(boxOf(0, 0, 2, 2), 601, 501, func(x, y float64) float64 { return x })
@@ -207,7 +186,7 @@ func TestLeftOut(t *testing.T) {
 	}
 	body, left, sliver := boxOf(0.5, 0.5, 1.5, 1.5), boxOf(1.5, 2.5, 3.5, 3.5), boxOf(2.45, 0.5, 2.55, 1.5)
 	mesh := without(body, left, sliver)
-	m := single{Panel: Panel{Mesh: mesh, Values: onMesh(mesh, linear), Scale: mustScale(t, 0, 30, nil, Loss()), Whole: []*grid.Mesh{without(body)}}}
+	m := single{Panel: Panel{Mesh: mesh, Values: onMesh(mesh, linear), Scale: must(NewScale(0, 30, nil, Loss())), Whole: []*grid.Mesh{without(body)}}}
 	img, l, box := drawn(t, m, image.Pt(800, 0))
 	count := map[color.RGBA]map[string]int{bodyFill: {}, leftFill: {}}
 	for j := l.plots[0].Min.Y; j < l.plots[0].Max.Y; j++ {
@@ -305,7 +284,7 @@ func TestDrawIsDeterministic(t *testing.T) {
 		var want []byte
 		for _, procs := range []int{1, 2, 7} {
 			runtime.GOMAXPROCS(procs)
-			img := must(t)(Draw(p, image.Pt(600, 0)))
+			img := must(Draw(p, image.Pt(600, 0)))
 			if want == nil {
 				want = img.Pix
 			} else if !bytes.Equal(want, img.Pix) {
@@ -334,12 +313,12 @@ func TestPaintedPanels(t *testing.T) {
 		second := first
 		second.Panels = slices.Clone(first.Panels)
 		change(&second)
-		want := must(t)(Draw(second, image.Pt(600, 0)))
+		want := must(Draw(second, image.Pt(600, 0)))
 		shared := &Painted{}
 		first.Painted, second.Painted = shared, shared
-		must(t)(Draw(first, image.Pt(600, 0)))
+		must(Draw(first, image.Pt(600, 0)))
 		held := len(shared.held)
-		if got := must(t)(Draw(second, image.Pt(600, 0))); !bytes.Equal(got.Pix, want.Pix) {
+		if got := must(Draw(second, image.Pt(600, 0))); !bytes.Equal(got.Pix, want.Pix) {
 			t.Errorf("%s: the sheet depends on the one before it", name)
 		}
 		if again := len(shared.held) - held; (again == 0) != (name == "the same") {
@@ -407,8 +386,8 @@ func TestDrawSurvives(t *testing.T) {
 	}
 	for _, scale := range []float64{1e-6, 1e6} {
 		tm, f := latticeMesh(boxOf(0, 0, 2*scale, scale), 21, 21, func(x, y float64) float64 { return x / scale })
-		m := single{Page{Title: "window", View: PlaneView("y")}, Panel{Mesh: tm, Values: f, Scale: mustScale(t, 0, 2, nil, Loss()), Lines: true}}
-		must(t)(Draw(m.page(), image.Pt(600, 0)))
+		m := single{Page{Title: "window", View: PlaneView("y")}, Panel{Mesh: tm, Values: f, Scale: must(NewScale(0, 2, nil, Loss())), Lines: true}}
+		must(Draw(m.page(), image.Pt(600, 0)))
 	}
 }
 
@@ -439,7 +418,7 @@ func TestRefusesWhatCannotBeDrawn(t *testing.T) {
 	}
 	s := fullSheet(2, 2, 2)
 	other := *s.Panels[4]
-	other.Scale = mustScale(t, 0, 1, nil, Loss())
+	other.Scale = must(NewScale(0, 1, nil, Loss()))
 	s.Panels[4] = &other
 	if _, err := Draw(s, image.Pt(800, 0)); err == nil || !strings.Contains(err.Error(), "row 2, column 2") {
 		t.Errorf("two scales on one bar: error %v", err)
@@ -457,7 +436,7 @@ func TestRefusesWhatCannotBeDrawn(t *testing.T) {
 func TestGround(t *testing.T) {
 	f := func(x, y float64) float64 { return 0.5 }
 	mesh, v := latticeMesh(boxOf(0, -1, 2, 1), 11, 11, f)
-	m := single{Page{View: View{Ground: true}}, Panel{Mesh: mesh, Values: v, Scale: mustScale(t, 0, 1, nil, Loss())}}
+	m := single{Page{View: View{Ground: true}}, Panel{Mesh: mesh, Values: v, Scale: must(NewScale(0, 1, nil, Loss()))}}
 	img, l, box := drawn(t, m, image.Pt(600, 0))
 	field := m.Scale.Band(0.5)
 	x := l.plots[0].Min.X + l.plots[0].Dx()/3
@@ -486,16 +465,15 @@ func TestGround(t *testing.T) {
 }
 
 // plain is a map of one value everywhere, 1, without lines.
-func plain(t *testing.T) single {
-	t.Helper()
+func plain() single {
 	m, f := latticeMesh(boxOf(0, 0, 4, 2), 41, 21, func(x, y float64) float64 { return 1 })
-	return single{Page{Title: "t", View: View{X: "x, m", Y: "y, m"}}, Panel{Mesh: m, Values: f, Scale: mustScale(t, -4, 4, []float64{-2, -0.5, 0.5, 2}, Change())}}
+	return single{Page{Title: "t", View: View{X: "x, m", Y: "y, m"}}, Panel{Mesh: m, Values: f, Scale: must(NewScale(-4, 4, []float64{-2, -0.5, 0.5, 2}, Change()))}}
 }
 
 // TestVectorsPointAndKeepLength: a uniform field along +X draws every arrow level,
 // as long as its part of Full, and none where the field is not known.
 func TestVectorsPointAndKeepLength(t *testing.T) {
-	m := plain(t)
+	m := plain()
 	x, y := make([]float64, len(m.Values)), make([]float64, len(m.Values))
 	for i := range x {
 		x[i] = 0.25
@@ -553,7 +531,7 @@ func TestVectorsPointAndKeepLength(t *testing.T) {
 // TestDeadBandIsNeutral: a change of 1 is neutral where its doubt is larger, and
 // coloured where the doubt is smaller or not known.
 func TestDeadBandIsNeutral(t *testing.T) {
-	m := plain(t)
+	m := plain()
 	m.Doubt = make([]float64, len(m.Values))
 	for i, p := range m.Mesh.Points {
 		switch {

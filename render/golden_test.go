@@ -22,13 +22,10 @@ var update = flag.Bool("update", false, "write the golden pictures anew")
 // folder that is named.
 func golden(t *testing.T, name string, p Page, size image.Point) {
 	t.Helper()
-	img := must(t)(Draw(p, size))
+	img := must(Draw(p, size))
 	file := filepath.Join("testdata", name+".png")
 	if *update {
-		w, err := os.Create(file)
-		if err != nil {
-			t.Fatal(err)
-		}
+		w := must(os.Create(file))
 		defer w.Close()
 		// EncodePNG may move the colours of soft edges; the golden picture has all.
 		if err := png.Encode(w, img); err != nil {
@@ -41,10 +38,7 @@ func golden(t *testing.T, name string, p Page, size image.Point) {
 		t.Fatalf("%v (run the test with -update after a look at what it writes)", err)
 	}
 	defer r.Close()
-	want, err := png.Decode(r)
-	if err != nil {
-		t.Fatal(err)
-	}
+	want := must(png.Decode(r))
 	if want.Bounds() != img.Bounds() {
 		t.Fatalf("%s: the picture is %v, the golden one %v", name, img.Bounds(), want.Bounds())
 	}
@@ -62,14 +56,8 @@ func golden(t *testing.T, name string, p Page, size image.Point) {
 	if worst <= 24 && off*500 <= img.Rect.Dx()*img.Rect.Dy() {
 		return
 	}
-	dir, err := os.MkdirTemp("", "golden")
-	if err != nil {
-		t.Fatal(err)
-	}
-	w, err := os.Create(filepath.Join(dir, name+".png"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	dir := must(os.MkdirTemp("", "golden"))
+	w := must(os.Create(filepath.Join(dir, name+".png")))
 	defer w.Close()
 	if err := EncodePNG(w, img, nil, 0); err != nil {
 		t.Error(err)
@@ -163,7 +151,7 @@ func TestGoldenSheet(t *testing.T) {
 		for i := range diff.Values {
 			diff.Values[i] = variant.Values[i] - base.Values[i]
 		}
-		diff.Scale = mustScale(t, -0.2, 0.2, []float64{-0.15, -0.1, -0.05, 0.05, 0.1, 0.15}, Change())
+		diff.Scale = must(NewScale(-0.2, 0.2, []float64{-0.15, -0.1, -0.05, 0.05, 0.1, 0.15}, Change()))
 		variant.Outlines = []Outline{{Lines: isoline.Lines(base.Mesh, base.Values, 0.2), Name: "wake outline of the baseline", Style: Baseline}}
 		variant.Markers = []Marker{from, {At: centroid(v.shift), Name: "centroid, variant"}}
 		variant.Arrows = []Arrow{{From: centroid(0), To: centroid(v.shift), Label: v.word, Magnify: 5}}

@@ -10,7 +10,7 @@ import (
 )
 
 func TestNewScale(t *testing.T) {
-	s := mustScale(t, 0, 1, []float64{-1, 0, 0.25, 0.5, 1, 2}, Loss())
+	s := must(NewScale(0, 1, []float64{-1, 0, 0.25, 0.5, 1, 2}, Loss()))
 	if d := cmp.Diff([]float64{0, 0.25, 0.5, 1}, s.Levels); d != "" {
 		t.Error(d)
 	}
@@ -38,7 +38,7 @@ func TestLevelTexts(t *testing.T) {
 		{0, 1, []float64{1.0 / 3}, []string{"0.0000", "0.3333", "1.0000"}},
 		{0, 2e-9, []float64{1e-9}, []string{"0", "1e−9", "2e−9"}},
 	} {
-		s := mustScale(t, c.lo, c.hi, c.levels, Loss())
+		s := must(NewScale(c.lo, c.hi, c.levels, Loss()))
 		var got []string
 		for k := range s.Levels {
 			got = append(got, s.text(k))
@@ -52,7 +52,7 @@ func TestLevelTexts(t *testing.T) {
 // A value at a level is in the band above, as level lines have it; the limits
 // themselves are on the scale.
 func TestBand(t *testing.T) {
-	s := mustScale(t, -1, 1, []float64{0, 0.5}, Change())
+	s := must(NewScale(-1, 1, []float64{0, 0.5}, Change()))
 	at := func(v float64) any { return s.Map.At((v + 1) / 2) }
 	for _, c := range []struct{ v, like float64 }{
 		{-1, -0.5}, {math.Nextafter(0, -1), -0.5}, {0, 0.25}, {0.4999, 0.25}, {0.5, 0.75}, {1, 0.75},
@@ -88,10 +88,7 @@ func limitsOf(t *testing.T, name string, fields ...Weighted) Scale {
 	if !ok {
 		t.Fatalf("no quantity %q", name)
 	}
-	s, err := AutoScale(p, fields...)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := must(AutoScale(p, fields...))
 	if n := len(s.Levels); s.Map == nil || n < 2 || s.Levels[0] != s.Lo || s.Levels[n-1] != s.Hi || !slices.IsSorted(s.Levels) {
 		t.Fatalf("scale %g…%g with levels %g", s.Lo, s.Hi, s.Levels)
 	}
@@ -227,7 +224,7 @@ func TestEveryPolicyIsComplete(t *testing.T) {
 // and every band is as wide on the bar and as far along the colours as any other.
 func TestLadder(t *testing.T) {
 	for hi, least := range map[float64]float64{0.7: 0.05, 1: 0.05, 0.3: 0.02, 4: 0.2, 0.05: 0.002} {
-		s := mustScale(t, -hi, hi, nil, Change()).Ladder()
+		s := must(NewScale(-hi, hi, nil, Change())).Ladder()
 		n := len(s.Levels)
 		if n != 10 || s.Levels[5] != least || s.Levels[0] != -hi || s.Levels[n-1] != hi {
 			t.Fatalf("to %g: levels %g", hi, s.Levels)
