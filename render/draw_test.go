@@ -294,39 +294,6 @@ func TestDrawIsDeterministic(t *testing.T) {
 	}
 }
 
-// A panel that another sheet has painted is taken from there only where all of it looks
-// the same: what the second sheet of a pair shows does not depend on the first.
-func TestPaintedPanels(t *testing.T) {
-	moved := func(s *Page, k int) {
-		p := *s.Panels[k]
-		p.Markers = append(slices.Clone(p.Markers), Marker{At: grid.Point{X: 1, Y: 0.5}, Name: "moved"})
-		s.Panels[k] = &p
-	}
-	for name, change := range map[string]func(s *Page){
-		"the same": func(s *Page) {},
-		"baseline": func(s *Page) { moved(s, 0) },
-		"change":   func(s *Page) { moved(s, 2) },
-		"view":     func(s *Page) { s.View.Box = boxOf(0.1, 0, 2, 1) },
-		"theme":    func(s *Page) { s.Theme = Dark },
-	} {
-		first := fullSheet(3, 2, 2)
-		second := first
-		second.Panels = slices.Clone(first.Panels)
-		change(&second)
-		want := must(Draw(second, image.Pt(600, 0)))
-		shared := &Painted{}
-		first.Painted, second.Painted = shared, shared
-		must(Draw(first, image.Pt(600, 0)))
-		held := len(shared.held)
-		if got := must(Draw(second, image.Pt(600, 0))); !bytes.Equal(got.Pix, want.Pix) {
-			t.Errorf("%s: the sheet depends on the one before it", name)
-		}
-		if again := len(shared.held) - held; (again == 0) != (name == "the same") {
-			t.Errorf("%s: %d of %d panels are painted anew", name, again, held)
-		}
-	}
-}
-
 // Whatever a data file can hold is drawn or refused; nothing hangs or panics.
 func TestDrawSurvives(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)

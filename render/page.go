@@ -24,8 +24,6 @@ type Page struct {
 	// Text is the least size of plain text in pixels, as a picture for print needs
 	// it; 0 leaves it to the size of the page.
 	Text float64
-	// Painted, if not nil, is shared by pages that show some panels alike.
-	Painted *Painted
 }
 
 // Draw lays out and draws a page of the given size in pixels; with height 0 the page
@@ -52,7 +50,7 @@ func Draw(p Page, size image.Point) (*image.RGBA, error) {
 		if q == nil {
 			continue
 		}
-		s := p.Painted.paint(q, p.View, l.box, c.part(l.plots[i]), c)
+		s := paintPanel(q, p.View, l.box, c.part(l.plots[i]), c)
 		seen.body, seen.left = seen.body || s.body, seen.left || s.left
 	}
 	p.around(c, l, seen)

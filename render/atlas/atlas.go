@@ -58,10 +58,8 @@ type Options struct {
 	// station is the name of the station that is drawn, with what parts it from its
 	// place; both are empty outside a study.
 	station, place string
-	// samplers are those of the meshes of a station, painted has the panels of a quantity
-	// that sheets of a study share.
+	// samplers are those of the meshes of a station.
 	samplers *render.Samplers
-	painted  *render.Painted
 }
 
 // shared is what the pictures of one call have in common.
@@ -212,7 +210,7 @@ func (o Options) where(r *measure.Result) string {
 // finish draws a page and puts the PNG into the file, with what it shows in its text fields:
 // r is the survey shown or the baseline of those shown.
 func (o Options) finish(p render.Page, size image.Point, r *measure.Result, scale string, f File) (*File, error) {
-	p.Theme, p.Painted = o.Theme, o.painted
+	p.Theme = o.Theme
 	title := p.Title + ", " + p.Subtitle
 	img, err := render.Draw(p, size)
 	if err != nil {

@@ -17,7 +17,6 @@ import (
 // sheets draws a quantity of a study: a sheet a station, and for each variant one from
 // station to station.
 func (o Options) sheets(ctx context.Context, out *study.Outcome, fields []study.Fields, quantity string, step func()) ([]File, error) {
-	o.painted = &render.Painted{}
 	of := make([]*compared, len(out.Stations))
 	files := make([]*File, len(out.Stations))
 	err := all(ctx, len(of), func(s int) (err error) {
