@@ -3,7 +3,6 @@ package render
 import (
 	"bytes"
 	"image"
-	"image/color"
 	"math"
 	"runtime"
 	"slices"
@@ -81,7 +80,7 @@ func benchMap(n int, triangles bool) single {
 // linear and therefore known, not of anything the program computed.
 func TestPixelsHaveTheColoursOfTheirValues(t *testing.T) {
 	f := func(x, y float64) float64 { return x + y/3 - 0.4 }
-	m := plainMap(f, must(NewScale(0, 2, []float64{0.5, 1, 1.5}, Speed())))
+	m := plainMap(f, must(Policy{Map: Speed()}.Between(0, 2, []float64{0.5, 1, 1.5})))
 	img, l, box := drawn(t, m, image.Pt(700, 0))
 	wrong := 0
 	for j := l.plots[0].Min.Y; j < l.plots[0].Max.Y; j++ {
@@ -106,7 +105,7 @@ func TestPixelsHaveTheColoursOfTheirValues(t *testing.T) {
 
 // The colour bar shows the same colours, at the places of their values.
 func TestColourBar(t *testing.T) {
-	s := must(NewScale(-1, 3, []float64{0, 1, 2}, Loss()))
+	s := must(Policy{Map: Loss()}.Between(-1, 3, []float64{0, 1, 2}))
 	m := plainMap(func(x, y float64) float64 { return 4*x - 3 }, s) // −3 … 5
 	img, l, _ := drawn(t, m, image.Pt(700, 0))
 	c := newCanvas(Light, 700, 0, 0)
@@ -137,7 +136,7 @@ func TestColourBar(t *testing.T) {
 // The level line of f = x at 1 runs up the middle of the plot and nowhere else.
 func TestLevelLineIsWhereTheLevelIs(t *testing.T) {
 	for _, fine := range []bool{false, true} {
-		m := plainMap(func(x, y float64) float64 { return x }, must(NewScale(0, 2, []float64{1}, Change())))
+		m := plainMap(func(x, y float64) float64 { return x }, must(Policy{Map: Change()}.Between(0, 2, []float64{1})))
 		if fine {
 			// Finer than the pixels: lines then come from the sampled picture.
 			m.Mesh, m.Values = latticeMesh(boxOf(0, 0, 2, 2), 601, 501, func(x, y float64) float64 { return x })
@@ -164,52 +163,6 @@ func TestLevelLineIsWhereTheLevelIs(t *testing.T) {
 		if missing := l.plots[0].Dy() - len(rows); missing > 4 {
 			t.Errorf("fine %v: no ink on %d of %d rows", fine, missing, l.plots[0].Dy())
 		}
-	}
-}
-
-// Samples that were left out have a hatch of their own, where they lie in a sliver too; a body
-// beside them keeps its.
-func TestLeftOut(t *testing.T) {
-	without := func(boxes ...grid.Box) *grid.Mesh {
-		m, _ := latticeMesh(boxOf(0, 0, 4, 4), 41, 41, linear)
-		l, pts := m.Lattice, m.Points
-		m.Points = nil
-		for k, p := range pts {
-			l.Index[k] = int32(len(m.Points))
-			if slices.ContainsFunc(boxes, func(b grid.Box) bool { return b.Contains(p) }) {
-				l.Index[k] = -1
-			} else {
-				m.Points = append(m.Points, p)
-			}
-		}
-		return m
-	}
-	body, left, sliver := boxOf(0.5, 0.5, 1.5, 1.5), boxOf(1.5, 2.5, 3.5, 3.5), boxOf(2.45, 0.5, 2.55, 1.5)
-	mesh := without(body, left, sliver)
-	m := single{Panel: Panel{Mesh: mesh, Values: onMesh(mesh, linear), Scale: must(NewScale(0, 30, nil, Loss())), Whole: []*grid.Mesh{without(body)}}}
-	img, l, box := drawn(t, m, image.Pt(800, 0))
-	count := map[color.RGBA]map[string]int{bodyFill: {}, leftFill: {}}
-	for j := l.plots[0].Min.Y; j < l.plots[0].Max.Y; j++ {
-		for i := l.plots[0].Min.X; i < l.plots[0].Max.X; i++ {
-			x, y := l.place(box, i, j)
-			for name, b := range map[string]grid.Box{"body": body, "left": left, "sliver": sliver} {
-				if n := count[img.RGBAAt(i, j)]; n != nil && b.Contains(grid.Point{X: x, Y: y}) {
-					n[name]++
-				}
-			}
-		}
-	}
-	if b, l := count[bodyFill], count[leftFill]; b["body"] < 1000 || l["body"] > 0 || l["left"] < 1000 || b["left"] > 0 || l["sliver"] < 50 || b["sliver"] > 0 {
-		t.Errorf("pixels of the body's hatch %v, of that of samples left out %v", b, l)
-	}
-	names := func(seen shown) (out []string) {
-		for _, e := range legendOf([]*Panel{&m.Panel}, seen) {
-			out = append(out, e.text)
-		}
-		return out
-	}
-	if got := names(shown{body: true, left: true}); len(got) != 2 || len(names(shown{left: true})) != 1 {
-		t.Errorf("the legend has %q", got)
 	}
 }
 
@@ -353,7 +306,7 @@ func TestDrawSurvives(t *testing.T) {
 	}
 	for _, scale := range []float64{1e-6, 1e6} {
 		tm, f := latticeMesh(boxOf(0, 0, 2*scale, scale), 21, 21, func(x, y float64) float64 { return x / scale })
-		m := single{Page{Title: "window", View: PlaneView("y")}, Panel{Mesh: tm, Values: f, Scale: must(NewScale(0, 2, nil, Loss())), Lines: true}}
+		m := single{Page{Title: "window", View: PlaneView("y")}, Panel{Mesh: tm, Values: f, Scale: must(Policy{Map: Loss()}.Between(0, 2, nil)), Lines: true}}
 		must(Draw(m.page(), image.Pt(600, 0)))
 	}
 }
@@ -385,7 +338,7 @@ func TestRefusesWhatCannotBeDrawn(t *testing.T) {
 	}
 	s := fullSheet(2, 2, 2)
 	other := *s.Panels[4]
-	other.Scale = must(NewScale(0, 1, nil, Loss()))
+	other.Scale = must(Policy{Map: Loss()}.Between(0, 1, nil))
 	s.Panels[4] = &other
 	if _, err := Draw(s, image.Pt(800, 0)); err == nil || !strings.Contains(err.Error(), "row 2, column 2") {
 		t.Errorf("two scales on one bar: error %v", err)
@@ -403,7 +356,7 @@ func TestRefusesWhatCannotBeDrawn(t *testing.T) {
 func TestGround(t *testing.T) {
 	f := func(x, y float64) float64 { return 0.5 }
 	mesh, v := latticeMesh(boxOf(0, -1, 2, 1), 11, 11, f)
-	m := single{Page{View: View{Ground: true}}, Panel{Mesh: mesh, Values: v, Scale: must(NewScale(0, 1, nil, Loss()))}}
+	m := single{Page{View: View{Ground: true}}, Panel{Mesh: mesh, Values: v, Scale: must(Policy{Map: Loss()}.Between(0, 1, nil))}}
 	img, l, box := drawn(t, m, image.Pt(600, 0))
 	field := m.Scale.Band(0.5)
 	x := l.plots[0].Min.X + l.plots[0].Dx()/3
@@ -434,7 +387,7 @@ func TestGround(t *testing.T) {
 // plain is a map of one value everywhere, 1, without lines.
 func plain() single {
 	m, f := latticeMesh(boxOf(0, 0, 4, 2), 41, 21, func(x, y float64) float64 { return 1 })
-	return single{Page{Title: "t", View: View{X: "x, m", Y: "y, m"}}, Panel{Mesh: m, Values: f, Scale: must(NewScale(-4, 4, []float64{-2, -0.5, 0.5, 2}, Change()))}}
+	return single{Page{Title: "t", View: View{X: "x, m", Y: "y, m"}}, Panel{Mesh: m, Values: f, Scale: must(Policy{Map: Change()}.Between(-4, 4, []float64{-2, -0.5, 0.5, 2}))}}
 }
 
 // TestVectorsPointAndKeepLength: a uniform field along +X draws every arrow level,

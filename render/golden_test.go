@@ -142,7 +142,7 @@ func TestGoldenSheet(t *testing.T) {
 	for _, v := range []struct {
 		name, word      string
 		shift, strength float64
-	}{{"fairing", "inboard", -0.024, 1.3}, {"flare", "outboard", 0.045, 1.5}} {
+	}{{"fairing", "24 mm inboard", -0.024, 1.3}, {"flare", "45 mm outboard", 0.045, 1.5}} {
 		variant := sectionPanel(t, v.shift, v.strength)
 		variant.Heading, variant.Quantity = v.name, base.Quantity
 		diff := variant
@@ -151,10 +151,10 @@ func TestGoldenSheet(t *testing.T) {
 		for i := range diff.Values {
 			diff.Values[i] = variant.Values[i] - base.Values[i]
 		}
-		diff.Scale = must(NewScale(-0.2, 0.2, []float64{-0.15, -0.1, -0.05, 0.05, 0.1, 0.15}, Change()))
+		diff.Scale = must(Policy{Map: Change()}.Between(-0.2, 0.2, []float64{-0.15, -0.1, -0.05, 0.05, 0.1, 0.15}))
 		variant.Outlines = []Outline{{Lines: isoline.Lines(base.Mesh, base.Values, 0.2), Name: "wake outline of the baseline", Style: Baseline}}
 		variant.Markers = []Marker{from, {At: centroid(v.shift), Name: "centroid, variant"}}
-		variant.Arrows = []Arrow{{From: centroid(0), To: centroid(v.shift), Label: v.word, Magnify: 5}}
+		variant.Arrows = []Arrow{{From: centroid(0), To: centroid(v.shift), Text: v.word, Magnify: 5}}
 		sheet.Panels = append(sheet.Panels, &base, &variant, &diff)
 	}
 	golden(t, "sheet", sheet, image.Pt(1100, 0))

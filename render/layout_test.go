@@ -31,7 +31,7 @@ func fullMap(w, h float64) single {
 	}
 	m.Points, f = pts, vals
 	f[0], f[1], f[45] = -3, 7, math.NaN()
-	s := must(NewScale(-0.2, 1.2, []float64{0, 0.2, 0.4, 0.6, 0.8, 1}, Loss()))
+	s := must(Policy{Map: Loss()}.Between(-0.2, 1.2, []float64{0, 0.2, 0.4, 0.6, 0.8, 1}))
 	at := func(x, y float64) grid.Point { return grid.Point{X: x * w, Y: y * h} }
 	return single{
 		Page{
@@ -43,7 +43,7 @@ func fullMap(w, h float64) single {
 			Boxes:    []NamedBox{{Name: "right wheel", Box: grid.Box{Min: at(0.1, 0), Max: at(0.4, 0.5)}}},
 			Markers:  []Marker{{At: at(0.1, 0.3), Name: "centroid", Open: true}},
 			Outlines: []Outline{Ellipse(at(0.1, 0.3), [2]float64{w / 10, h / 8}, 20, "spread")},
-			Arrows:   []Arrow{{From: at(0.1, 0.3), To: at(0.098, 0.3), Label: "inboard"}},
+			Arrows:   []Arrow{{From: at(0.1, 0.3), To: at(0.098, 0.3), Text: "3 mm inboard"}},
 		},
 	}
 }
@@ -91,7 +91,7 @@ var shapes = []shape{{1, 3}, {2, 3}, {1, 1}, {6, 3}, {9, 3}, {0.3, 0.1}, {1000, 
 func fullSheet(w, h float64, rows int) Page {
 	m := fullMap(w, h)
 	m.Title, m.Subtitle, m.Footer, m.Columns = "Campus shuttle: fairing and flare against bare", "plane x = 2.91 m", "q = 375 Pa; variant minus baseline", 3
-	s := must(NewScale(-0.5, 0.5, nil, Change()))
+	s := must(Policy{Map: Change()}.Between(-0.5, 0.5, nil))
 	for k := range rows {
 		base, variant, diff := m.Panel, m.Panel, m.Panel
 		diff.Scale, diff.Quantity = s, Quantity{Label: "change of total-pressure loss 1 − Cpt"}

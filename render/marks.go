@@ -84,12 +84,11 @@ func Ellipse(centre grid.Point, semi [2]float64, tilt float64, name string) Outl
 	return Outline{Lines: []isoline.Line{line}, Name: name, Style: Spread}
 }
 
-// Arrow shows a shift. Its text is the true length in mm or m and Label, such as
-// "24 mm inboard". Magnify, if more than 1, is how much longer than true it is drawn, which
-// the legend says.
+// Arrow shows a shift, with a text such as "24 mm inboard". Magnify, if more than 1, is how
+// much longer than true it is drawn, which the legend says.
 type Arrow struct {
 	From, To grid.Point
-	Label    string
+	Text     string
 	Magnify  int
 	// Open draws the shaft broken and the head hollow: a shift that is not resolved.
 	Open bool
@@ -217,10 +216,9 @@ func (d *painter) arrow(a Arrow) {
 	if !m.finite() {
 		return
 	}
-	text := strings.TrimSpace(Length(math.Hypot(a.To.X-a.From.X, a.To.Y-a.From.Y)) + " " + a.Label)
 	pad, gap := math.Round(0.25*d.em), 0.6*d.em
-	w, h := float64(d.bold.width(text))+2*pad, float64(d.bold.caps)+2*pad
-	d.plate(text, d.bold, w, h, pad, []pt{
+	w, h := float64(d.bold.width(a.Text))+2*pad, float64(d.bold.caps)+2*pad
+	d.plate(a.Text, d.bold, w, h, pad, []pt{
 		{m.x - w/2, min(p.y, q.y) - h - gap}, {m.x - w/2, max(p.y, q.y) + gap},
 		{max(p.x, q.x) + gap, m.y - h/2}, {min(p.x, q.x) - gap - w, m.y - h/2},
 	})

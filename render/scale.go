@@ -51,16 +51,23 @@ func (s Scale) Ladder() Scale {
 	return s
 }
 
-// NewScale checks limits and levels that a user chose. Levels outside the limits
-// are left out; without any, they are placed at readable steps.
-func NewScale(lo, hi float64, levels []float64, m *ColorMap) (Scale, error) {
-	if !(hi > lo && hi-lo <= math.MaxFloat64) {
+// Between is a scale with limits, and levels if there are any, that a user set: those outside
+// the limits are left out; without any, they are placed at readable steps.
+// The colours of a signed quantity are neutral at 0, so its limits have to be equal
+// and opposite, and 0 is no level unless it is asked for.
+func (p Policy) Between(lo, hi float64, levels []float64) (Scale, error) {
+	switch {
+	case p.Signed && lo != -hi:
+		return Scale{}, fmt.Errorf("limits %g and %g of %s: its colours are neutral at 0, so equal and opposite limits are needed", lo, hi, p.Label)
+	case !(hi > lo && hi-lo <= math.MaxFloat64):
 		return Scale{}, fmt.Errorf("colour scale from %g to %g: finite limits in increasing order are needed", lo, hi)
 	}
-	s := Scale{Lo: lo, Hi: hi, Levels: []float64{lo}, Map: m}
+	s := Scale{Lo: lo, Hi: hi, Levels: []float64{lo}, Map: p.Map}
 	if len(levels) == 0 {
 		for _, t := range Ticks(lo, hi, 12) {
-			levels = append(levels, t.At)
+			if !p.inStream(t.At) {
+				levels = append(levels, t.At)
+			}
 		}
 	}
 	for _, v := range levels {
@@ -195,23 +202,6 @@ func AutoScale(p Policy, fields ...Weighted) (Scale, error) {
 		lo, hi = min(q[0], p.Lo), max(q[1], p.Hi)
 	}
 	return p.rounded(lo, hi), nil
-}
-
-// Between is a scale with limits, and levels if there are any, that a user set.
-// The colours of a signed quantity are neutral at 0, so its limits have to be equal
-// and opposite, and 0 is no level unless it is asked for.
-func (p Policy) Between(lo, hi float64, levels []float64) (Scale, error) {
-	if p.Signed && lo != -hi {
-		return Scale{}, fmt.Errorf("limits %g and %g of %s: its colours are neutral at 0, so equal and opposite limits are needed", lo, hi, p.Label)
-	}
-	if len(levels) == 0 {
-		for _, t := range Ticks(lo, hi, 12) {
-			if !p.inStream(t.At) {
-				levels = append(levels, t.At)
-			}
-		}
-	}
-	return NewScale(lo, hi, levels, p.Map)
 }
 
 // inStream tells a level at what the undisturbed stream has.

@@ -9,8 +9,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-func TestNewScale(t *testing.T) {
-	s := must(NewScale(0, 1, []float64{-1, 0, 0.25, 0.5, 1, 2}, Loss()))
+func TestBetweenLimits(t *testing.T) {
+	s := must(Policy{Map: Loss()}.Between(0, 1, []float64{-1, 0, 0.25, 0.5, 1, 2}))
 	if d := cmp.Diff([]float64{0, 0.25, 0.5, 1}, s.Levels); d != "" {
 		t.Error(d)
 	}
@@ -21,7 +21,7 @@ func TestNewScale(t *testing.T) {
 		"equal": {1, 1, nil}, "reversed": {2, 1, nil}, "NaN": {math.NaN(), 1, nil}, "infinite": {0, math.Inf(1), nil},
 		"levels fall": {0, 1, []float64{0.5, 0.4}}, "level NaN": {0, 1, []float64{math.NaN()}}, "level twice": {0, 1, []float64{0.5, 0.5}},
 	} {
-		if _, err := NewScale(c.lo, c.hi, c.levels, Loss()); err == nil {
+		if _, err := (Policy{Map: Loss()}).Between(c.lo, c.hi, c.levels); err == nil {
 			t.Errorf("%s: no error", name)
 		}
 	}
@@ -38,7 +38,7 @@ func TestLevelTexts(t *testing.T) {
 		{0, 1, []float64{1.0 / 3}, []string{"0.0000", "0.3333", "1.0000"}},
 		{0, 2e-9, []float64{1e-9}, []string{"0", "1e−9", "2e−9"}},
 	} {
-		s := must(NewScale(c.lo, c.hi, c.levels, Loss()))
+		s := must(Policy{Map: Loss()}.Between(c.lo, c.hi, c.levels))
 		var got []string
 		for k := range s.Levels {
 			got = append(got, s.text(k))
@@ -52,7 +52,7 @@ func TestLevelTexts(t *testing.T) {
 // A value at a level is in the band above, as level lines have it; the limits
 // themselves are on the scale.
 func TestBand(t *testing.T) {
-	s := must(NewScale(-1, 1, []float64{0, 0.5}, Change()))
+	s := must(Policy{Map: Change()}.Between(-1, 1, []float64{0, 0.5}))
 	at := func(v float64) any { return s.Map.At((v + 1) / 2) }
 	for _, c := range []struct{ v, like float64 }{
 		{-1, -0.5}, {math.Nextafter(0, -1), -0.5}, {0, 0.25}, {0.4999, 0.25}, {0.5, 0.75}, {1, 0.75},
@@ -224,7 +224,7 @@ func TestEveryPolicyIsComplete(t *testing.T) {
 // and every band is as wide on the bar and as far along the colours as any other.
 func TestLadder(t *testing.T) {
 	for hi, least := range map[float64]float64{0.7: 0.05, 1: 0.05, 0.3: 0.02, 4: 0.2, 0.05: 0.002} {
-		s := must(NewScale(-hi, hi, nil, Change())).Ladder()
+		s := must(Policy{Map: Change()}.Between(-hi, hi, nil)).Ladder()
 		n := len(s.Levels)
 		if n != 10 || s.Levels[5] != least || s.Levels[0] != -hi || s.Levels[n-1] != hi {
 			t.Fatalf("to %g: levels %g", hi, s.Levels)

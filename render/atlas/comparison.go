@@ -10,7 +10,6 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
-	"wakeledger/grid"
 	"wakeledger/render"
 	"wakeledger/render/report"
 	"wakeledger/wake"
@@ -170,11 +169,6 @@ func (o Options) compared(c *compare.Comparison, pair *compare.Pair, names []str
 			if v := v.Delta; v != nil {
 				d.Heading += ", " + v.Number(v.DragArea, &v.Budget, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ": " + v.Verdict
 			}
-			for _, f := range []field{own[0], own[k]} {
-				if f.mesh != ms[0].Plane.Mesh && len(f.mesh.Points) != len(d.Mesh.Points) {
-					d.Whole = append(d.Whole, f.mesh)
-				}
-			}
 			d.Doubt = doubt(ms[0], ms[k], quantity)
 			if len(lines) > 0 {
 				p.Outlines = append(p.Outlines, render.Outline{Lines: lines, Name: "wake outline of the baseline", Style: render.Baseline})
@@ -280,47 +274,30 @@ func deadWords(s render.Scale, known bool) string {
 // wake where the plane does not cut the body, each as an arrow with its verdict.
 func moves(c *compare.Comparison, k int) (arrows []render.Arrow, verdicts []string) {
 	v := c.Variants[k]
-	add := func(a, b *[2]float64, s *compare.Shift, word string) {
+	add := func(a, b *[2]float64, s *compare.Shift) {
 		if a == nil || b == nil {
 			return
 		}
-		arrow := render.Arrow{From: grid.Point{X: a[0], Y: a[1]}, To: grid.Point{X: b[0], Y: b[1]}, Label: word}
+		arrow := render.Arrow{From: point(*a), To: point(*b), Text: render.Length(math.Hypot(b[0]-a[0], b[1]-a[1]))}
 		verdict := uncertainty.NotJudged
 		if s != nil {
 			verdict = s.Verdict
+			if s.Inboard != nil {
+				arrow.Text = render.Length(math.Abs(*s.Inboard)) + map[bool]string{true: " inboard", false: " outboard"}[*s.Inboard >= 0]
+			}
 		}
 		arrow.Open = verdict == uncertainty.NotResolved
 		arrows, verdicts = append(arrows, arrow), append(verdicts, verdict)
 	}
 	for i, r := range v.Regions {
-		if r.Shift == nil {
-			continue
+		if r.Shift != nil {
+			add(c.Baseline.Regions[i].Centroid, v.Survey.Regions[i].Centroid, r.Shift)
 		}
-		a, b := c.Baseline.Regions[i].Centroid, v.Survey.Regions[i].Centroid
-		word := ""
-		if in := r.Shift.Inboard; in != nil && a != nil && b != nil {
-			word = sideways(math.Hypot(b[0]-a[0], b[1]-a[1]), *in)
-		}
-		add(a, b, r.Shift, word)
 	}
 	if a, b := c.Baseline.Wake, v.Survey.Wake; len(arrows) == 0 && !c.Baseline.Mesh.CutsBody && a != nil && b != nil {
-		add(a.Centroid, b.Centroid, v.Shift, "")
+		add(a.Centroid, b.Centroid, v.Shift)
 	}
 	return arrows, verdicts
-}
-
-// sideways says how much of a move is toward the centre plane or away from it, after its length: the
-// way alone where that is all of it.
-func sideways(length, inboard float64) string {
-	way := "inboard"
-	if inboard < 0 {
-		way = "outboard"
-	}
-	part := math.Round(1000 * math.Abs(inboard))
-	if part == math.Round(1000*length) {
-		return way
-	}
-	return fmt.Sprintf("of which %.0f mm %s", part, way)
 }
 
 // longestMove is the part of the width of what is shown that an arrow of a move takes at

@@ -231,12 +231,3 @@ func TestMoves(t *testing.T) {
 		}
 	}
 }
-
-// A move that is all sideways says its length once.
-func TestSideways(t *testing.T) {
-	for want, m := range map[string][2]float64{"outboard": {0.0031, -0.0029}, "of which 20 mm inboard": {0.025, 0.02}, "of which 0 mm outboard": {0.004, -0.0002}} {
-		if got := sideways(m[0], m[1]); got != want {
-			t.Errorf("%v: %q, want %q", m, got, want)
-		}
-	}
-}

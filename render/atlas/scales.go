@@ -92,7 +92,7 @@ func (o Options) scalesOf(quantity string, fields, changes []field) (*scales, er
 	if lim, ok := o.Limits[quantity]; ok {
 		s.plain, err = p.Between(lim[0], lim[1], o.Levels[quantity])
 	} else if s.plain, err = render.AutoScale(p, w...); err == nil && len(o.Levels[quantity]) > 0 {
-		s.plain, err = render.NewScale(s.plain.Lo, s.plain.Hi, o.Levels[quantity], p.Map)
+		s.plain, err = p.Between(s.plain.Lo, s.plain.Hi, o.Levels[quantity])
 	}
 	if err != nil {
 		return nil, err
