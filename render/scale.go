@@ -193,7 +193,7 @@ func AutoScale(p Policy, fields ...Weighted) (Scale, error) {
 	if p.Signed {
 		qs = qs[1:]
 	}
-	q, ok := quantiles(fields, p.Signed, qs...)
+	q, ok := Quantiles(fields, p.Signed, qs...)
 	if !ok {
 		return Scale{}, fmt.Errorf("no scale for %s: no finite value among %d fields", p.Label, len(fields))
 	}
@@ -257,10 +257,11 @@ func (p Policy) rounded(lo, hi float64) Scale {
 // bins is the number of bins of a histogram that is narrowed.
 const bins = 1 << 15
 
-// quantiles returns the weighted quantiles of v, or with size of |v|, over all fields. It narrows a
+// Quantiles returns the weighted quantiles of v, or with size of |v|, over all fields, and whether
+// there is any value. It narrows a
 // histogram twice instead of sorting: the result is within a 10⁻⁹ part of the range, far
 // less than the rounding to steps that follows.
-func quantiles(fields []Weighted, size bool, qs ...float64) ([]float64, bool) {
+func Quantiles(fields []Weighted, size bool, qs ...float64) ([]float64, bool) {
 	each := func(do func(v, w float64)) {
 		for _, f := range fields {
 			for i, v := range f.Values {

@@ -197,7 +197,7 @@ func TestQuantiles(t *testing.T) {
 				break
 			}
 		}
-		got, ok := quantiles([]Weighted{{Values: v, Weights: w}}, false, q)
+		got, ok := Quantiles([]Weighted{{Values: v, Weights: w}}, false, q)
 		span := v[order[len(order)-1]] - v[order[0]]
 		if !ok || math.Abs(got[0]-want) > 1e-8*span {
 			t.Errorf("quantile %g is %g, sorting gives %g", q, got[0], want)

@@ -3,7 +3,6 @@ package atlas
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"wakeledger/render"
 	"wakeledger/wake/measure"
@@ -88,17 +87,11 @@ func (o Options) fullVector(ms []*measure.Measurement) float64 {
 	for _, m := range ms {
 		a, b := inPlane(m)
 		for i := range a {
-			if n := math.Hypot(a[i], b[i]); n-n == 0 {
-				all = append(all, n)
-			}
+			all = append(all, math.Hypot(a[i], b[i]))
 		}
 	}
-	if len(all) == 0 {
-		return 0
-	}
-	slices.Sort(all)
-	if q := all[len(all)*49/50]; q > 0 {
-		return render.NiceAbove(q)
+	if q, ok := render.Quantiles([]render.Weighted{{Values: all}}, false, 0.98); ok && q[0] > 0 {
+		return render.NiceAbove(q[0])
 	}
 	return 0
 }

@@ -22,7 +22,6 @@ const (
 	windowTail   = 0.002
 	windowMargin = 0.1
 	windowSpare  = 0.1
-	windowBins   = 1000
 )
 
 // windows gives for each normal the part that all planes with it are shown in: what the
@@ -90,36 +89,22 @@ func wakeBounds(m *measure.Measurement) grid.Box {
 		return grid.EmptyBox()
 	}
 	mesh := m.Plane.Mesh
-	w, area := mesh.Window(), quad.NewWeights(mesh, nil).Weight
-	var x, y [windowBins]float64
-	total := 0.0
+	area := quad.NewWeights(mesh, nil).Weight
+	var x, y render.Weighted
 	for i, p := range mesh.Points {
 		if m.Weight[i] >= t {
-			x[windowBin((p.X-w.Min.X)/w.Width())] += area[i]
-			y[windowBin((p.Y-w.Min.Y)/w.Height())] += area[i]
-			total += area[i]
+			x.Values, x.Weights = append(x.Values, p.X), append(x.Weights, area[i])
+			y.Values = append(y.Values, p.Y)
 		}
 	}
-	if !(total > 0) {
-		return grid.EmptyBox()
+	y.Weights = x.Weights
+	b := grid.EmptyBox()
+	if ex, ok := render.Quantiles([]render.Weighted{x}, false, windowTail, 1-windowTail); ok {
+		ey, _ := render.Quantiles([]render.Weighted{y}, false, windowTail, 1-windowTail)
+		b = b.Extend(grid.Point{X: ex[0], Y: ey[0]}).Extend(grid.Point{X: ex[1], Y: ey[1]})
 	}
-	b := w
-	ends := func(h *[windowBins]float64, lo, hi *float64) {
-		i, j, from, width := 0, windowBins-1, *lo, *hi-*lo
-		for sum := h[0]; sum < windowTail*total; sum += h[i] {
-			i++
-		}
-		for sum := h[j]; sum < windowTail*total; sum += h[j] {
-			j--
-		}
-		*lo, *hi = from+float64(i)/windowBins*width, from+float64(j+1)/windowBins*width
-	}
-	ends(&x, &b.Min.X, &b.Max.X)
-	ends(&y, &b.Min.Y, &b.Max.Y)
 	return b
 }
-
-func windowBin(part float64) int { return min(max(int(part*windowBins), 0), windowBins-1) }
 
 func union(a, b grid.Box) grid.Box {
 	if b.Empty() {
