@@ -2,6 +2,7 @@ package render
 
 import (
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 )
@@ -131,4 +132,24 @@ func dropSlivers(mask []bool, w, h int) {
 		}
 	}
 	copy(mask, keep)
+}
+
+// NearBody tells the places that lie no further than about d from a body that the mesh leaves
+// free, or in it.
+func NearBody(m *grid.Mesh, d float64) func(p grid.Point) bool {
+	const most = 2000 // pixels a side
+	box := m.Window()
+	w, h := min(int(2*box.Width()/d), most)+1, min(int(2*box.Height()/d), most)+1
+	s := NewSampler(m.NodalMesh(), box, w, h)
+	body, kx, ky := s.body(), float64(w)/box.Width(), float64(h)/box.Height()
+	return func(p grid.Point) bool {
+		x0, x1 := span((p.X-d-box.Min.X)*kx-0.5, (p.X+d-box.Min.X)*kx-0.5, 0, w)
+		y0, y1 := span((box.Max.Y-p.Y-d)*ky-0.5, (box.Max.Y-p.Y+d)*ky-0.5, 0, h)
+		for y := y0; y <= y1; y++ {
+			if x0 <= x1 && slices.Contains(body[y*w+x0:y*w+x1+1], true) {
+				return true
+			}
+		}
+		return false
+	}
 }

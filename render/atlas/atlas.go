@@ -140,8 +140,40 @@ func (o Options) outline(m *measure.Measurement) ([]isoline.Line, string) {
 	if !ok || m.Weight == nil {
 		return nil, ""
 	}
-	lines, _ := o.shared.outlines.LoadOrStore(m, sync.OnceValue(func() []isoline.Line { return isoline.Lines(m.Plane.Mesh, m.Weight, t) }))
+	lines, _ := o.shared.outlines.LoadOrStore(m, sync.OnceValue(func() []isoline.Line { return offBody(m.Plane.Mesh, isoline.Lines(m.Plane.Mesh, m.Weight, t)) }))
 	return lines.(func() []isoline.Line)(), fmt.Sprintf("wake outline, %s = %g", weightFormula(m.Result), t)
+}
+
+const offBodyLeast = 8
+
+// offBody leaves out of a wake's outline what runs along a body within two samples of it: a layer
+// that they do not resolve; and pieces between two such that are no longer than offBodyLeast samples.
+func offBody(m *grid.Mesh, lines []isoline.Line) (out []isoline.Line) {
+	if !m.CutsBody() {
+		return lines
+	}
+	near := render.NearBody(m, 2*m.Spacing())
+	for _, l := range lines {
+		if !slices.ContainsFunc(l.Points, near) {
+			out = append(out, l)
+			continue
+		}
+		p := l.Points
+		if l.Closed {
+			p = append(slices.Clip(p), p[0])
+		}
+		for len(p) > 0 {
+			n := slices.IndexFunc(p, near)
+			if n < 0 {
+				n = len(p)
+			}
+			if piece := (isoline.Line{Points: p[:n]}); piece.Length() > offBodyLeast*m.Spacing() {
+				out = append(out, piece)
+			}
+			p = p[min(n+1, len(p)):]
+		}
+	}
+	return out
 }
 
 func weightFormula(r *measure.Result) string {

@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 
 	"wakeledger/grid"
+	"wakeledger/grid/isoline"
 	"wakeledger/render"
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
@@ -32,6 +33,48 @@ func TestPrincipal(t *testing.T) {
 	}
 	if _, ok := principal([2]float64{1, 1}, 45); ok {
 		t.Error("at 45° the spreads along y and z do not tell the axes apart")
+	}
+}
+
+// TestOffBody: the outline of a wake that a body 2 m long and 1 m high begins with ends where it
+// comes within two samples of the body; a line far from it stays whole.
+func TestOffBody(t *testing.T) {
+	var ys, zs []float64
+	for i := range 81 * 41 {
+		if y, z := float64(i%81-40)/10, float64(i/81)/10; math.Abs(y) > 1.01 || z < 1.49 || z > 2.51 {
+			ys, zs = append(ys, y), append(zs, z)
+		}
+	}
+	s := waketest.Samples(linear(0), ys, zs)
+	mesh := measured(t, s, grid.Nodes).Plane.Mesh
+	line := func(closed bool, p ...grid.Point) (l isoline.Line) {
+		l.Closed = closed
+		for i := 1; i < len(p); i++ {
+			for k := range 40 {
+				s := float64(k) / 40
+				l.Points = append(l.Points, grid.Point{X: p[i-1].X + s*(p[i].X-p[i-1].X), Y: p[i-1].Y + s*(p[i].Y-p[i-1].Y)})
+			}
+		}
+		return l
+	}
+	at := func(x, y float64) grid.Point { return grid.Point{X: x, Y: y} }
+	far := line(true, at(-3.8, 0.2), at(3.8, 0.2), at(3.8, 0.9), at(-3.8, 0.2))
+	along := line(true, at(3.5, 1), at(0, 2.6), at(-1.1, 2.6), at(-1.1, 1.4), at(0, 1.4), at(3.5, 1))
+	got := offBody(mesh, []isoline.Line{far, along})
+	if len(got) < 2 || !got[0].Closed || len(got[0].Points) != len(far.Points) {
+		t.Fatalf("%d lines", len(got))
+	}
+	length := 0.0
+	for _, l := range got[1:] {
+		length += l.Length()
+		for _, p := range l.Points {
+			if math.Abs(p.X) < 1.1 && p.Y > 1.4 && p.Y < 2.6 {
+				t.Errorf("%v runs along the body", p)
+			}
+		}
+	}
+	if !(length > 3 && length < along.Length()-3) {
+		t.Errorf("%.2f m of %.2f m are left", length, along.Length())
 	}
 }
 
