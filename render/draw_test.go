@@ -3,6 +3,7 @@ package render
 import (
 	"bytes"
 	"image"
+	"image/color"
 	"math"
 	"runtime"
 	"slices"
@@ -163,6 +164,52 @@ func TestLevelLineIsWhereTheLevelIs(t *testing.T) {
 		if missing := l.plots[0].Dy() - len(rows); missing > 4 {
 			t.Errorf("fine %v: no ink on %d of %d rows", fine, missing, l.plots[0].Dy())
 		}
+	}
+}
+
+// Samples that were left out have a hatch of their own, where they lie in a sliver too; a body
+// beside them keeps its.
+func TestLeftOut(t *testing.T) {
+	without := func(boxes ...grid.Box) *grid.Mesh {
+		m, _ := latticeMesh(boxOf(0, 0, 4, 4), 41, 41, linear)
+		l, pts := m.Lattice, m.Points
+		m.Points = nil
+		for k, p := range pts {
+			l.Index[k] = int32(len(m.Points))
+			if slices.ContainsFunc(boxes, func(b grid.Box) bool { return b.Contains(p) }) {
+				l.Index[k] = -1
+			} else {
+				m.Points = append(m.Points, p)
+			}
+		}
+		return m
+	}
+	body, left, sliver := boxOf(0.5, 0.5, 1.5, 1.5), boxOf(1.5, 2.5, 3.5, 3.5), boxOf(2.45, 0.5, 2.55, 1.5)
+	mesh := without(body, left, sliver)
+	m := single{Panel: Panel{Mesh: mesh, Values: onMesh(mesh, linear), Scale: must(Policy{Map: Loss()}.Between(0, 30, nil)), Whole: []*grid.Mesh{without(body)}}}
+	img, l, box := drawn(t, m, image.Pt(800, 0))
+	count := map[color.RGBA]map[string]int{bodyFill: {}, leftFill: {}}
+	for j := l.plots[0].Min.Y; j < l.plots[0].Max.Y; j++ {
+		for i := l.plots[0].Min.X; i < l.plots[0].Max.X; i++ {
+			x, y := l.place(box, i, j)
+			for name, b := range map[string]grid.Box{"body": body, "left": left, "sliver": sliver} {
+				if n := count[img.RGBAAt(i, j)]; n != nil && b.Contains(grid.Point{X: x, Y: y}) {
+					n[name]++
+				}
+			}
+		}
+	}
+	if b, l := count[bodyFill], count[leftFill]; b["body"] < 1000 || l["body"] > 0 || l["left"] < 1000 || b["left"] > 0 || l["sliver"] < 50 || b["sliver"] > 0 {
+		t.Errorf("pixels of the body's hatch %v, of that of samples left out %v", b, l)
+	}
+	names := func(seen shown) (out []string) {
+		for _, e := range legendOf([]*Panel{&m.Panel}, seen) {
+			out = append(out, e.text)
+		}
+		return out
+	}
+	if got := names(shown{body: true, left: true}); len(got) != 2 || len(names(shown{left: true})) != 1 {
+		t.Errorf("the legend has %q", got)
 	}
 }
 

@@ -118,16 +118,17 @@ func legendOf(panels []*Panel, seen shown) []entry {
 		}
 		lines(p, true)
 	}
-	if seen.body {
-		name := "no samples: body or not surveyed"
-		if len(panels) > 1 {
-			// A change has the samples that all configurations of its sheet have.
-			name = "not sampled in all configurations: body or not surveyed"
+	for _, e := range []struct {
+		on   bool
+		name string
+		of   func(em float64) hatching
+	}{{seen.body, "no samples: body or not surveyed", bodyHatch}, {seen.left, "samples left out: not all configurations have them", leftHatch}} {
+		if e.on {
+			add(e.name, func(c *canvas, r image.Rectangle) {
+				e.of(float64(c.em)).over(c.img, r, nil)
+				c.border(r.Inset(c.hair()), bodyEdge)
+			})
 		}
-		add(name, func(c *canvas, r image.Rectangle) {
-			bodyHatch(float64(c.em)).over(c.img, r, nil)
-			c.border(r.Inset(c.hair()), bodyEdge)
-		})
 	}
 	if seen.missing {
 		add("value missing", func(c *canvas, r image.Rectangle) { c.fill(r, noData) })

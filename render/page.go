@@ -51,7 +51,7 @@ func Draw(p Page, size image.Point) (*image.RGBA, error) {
 			continue
 		}
 		s := paintPanel(q, p.View, l.box, c.part(l.plots[i]), c)
-		seen.body = seen.body || s.body
+		seen.body, seen.left = seen.body || s.body, seen.left || s.left
 	}
 	p.around(c, l, seen)
 	return c.img, nil
@@ -134,6 +134,10 @@ type Panel struct {
 	Scale  Scale
 	// Lines draws the level lines at the scale's levels with their values.
 	Lines bool
+
+	// Whole are meshes with samples that Mesh lacks since they were left out: what they
+	// cover alone has a hatch of its own.
+	Whole []*grid.Mesh
 
 	// Samplers, if not nil, is shared by pictures of several fields of one mesh.
 	Samplers *Samplers

@@ -57,7 +57,7 @@ type ink struct {
 }
 
 // shown are the colours without a value that occur.
-type shown struct{ body, missing bool }
+type shown struct{ body, left, missing bool }
 
 // paintPanel paints a panel into img and says what is hatched in it.
 func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (seen shown) {
@@ -89,7 +89,7 @@ func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (see
 		defer pixelsLent.give(doubt)
 	}
 	d.fill(p, s, px, doubt)
-	seen = d.hatchBare(s)
+	seen = d.hatchBare(p, s)
 	var levels []levelLines
 	if p.Lines {
 		levels = d.levelLines(p.Scale, mesh, values, s, px)
@@ -165,37 +165,58 @@ func bytesOf(c color.RGBA) uint32 {
 	return uint32(c.R) | uint32(c.G)<<8 | uint32(c.B)<<16 | 255<<24
 }
 
-// hatching is a paper with lines of the given period and width that rise to the right.
+// hatching is a paper with lines of the given period and width, rising to the right or falling.
 type hatching struct {
 	paper, line   color.RGBA
 	period, width float64
+	falls         bool
 }
 
 func bodyHatch(em float64) hatching {
-	return hatching{bodyFill, bodyLine, 0.85 * em, max(1, em/12)}
+	return hatching{bodyFill, bodyLine, 0.85 * em, max(1, em/12), false}
+}
+
+func leftHatch(em float64) hatching {
+	return hatching{leftFill, bodyLine, 0.5 * em, max(1, em/16), true}
 }
 
 // over gives the pixels of r that a mask of r's size marks, or all of them without one.
 func (t hatching) over(img *image.RGBA, r image.Rectangle, mask []bool) {
-	// The colour depends on x + y.
-	lo := r.Min.X + r.Min.Y
+	// The colour depends on x + y, or where the lines fall on x − y.
+	lo, hi, sign := r.Min.X+r.Min.Y, r.Max.X+r.Max.Y, 1
+	if t.falls {
+		lo, hi, sign = r.Min.X-r.Max.Y, r.Max.X-r.Min.Y, -1
+	}
 	var shades []color.RGBA
-	for k := lo; k <= r.Max.X+r.Max.Y; k++ {
+	for k := lo; k <= hi; k++ {
 		u := math.Mod(math.Mod(float64(k)+0.5, t.period)+t.period, t.period) - t.period/2
 		shades = append(shades, over(t.paper, t.line, min(max(t.width/2-math.Abs(u)/math.Sqrt2+0.5, 0), 1)))
 	}
 	for y := r.Min.Y; y < r.Max.Y; y++ {
 		for x := r.Min.X; x < r.Max.X; x++ {
 			if mask == nil || mask[(y-r.Min.Y)*r.Dx()+x-r.Min.X] {
-				img.SetRGBA(x, y, shades[x+y-lo])
+				img.SetRGBA(x, y, shades[x+sign*y-lo])
 			}
 		}
 	}
 }
 
-// hatchBare hatches what has no element, the body, with an edge inside it where an element is near.
-func (d *painter) hatchBare(s *Sampler) (seen shown) {
-	body := s.body()
+// hatchBare hatches what has no element: places of samples that were left out, which other meshes
+// have, and the body, with an edge inside it where an element is near.
+func (d *painter) hatchBare(p *Panel, s *Sampler) (seen shown) {
+	body, bare := s.body(), s.bare()
+	if len(p.Whole) > 0 {
+		left := make([]bool, len(bare))
+		body = slices.Clone(body)
+		for _, m := range p.Whole {
+			for k, b := range p.Samplers.get(m.NodalMesh(), d.box, d.w, d.h).bare() {
+				if bare[k] && !b {
+					left[k], body[k], seen.left = true, false, true
+				}
+			}
+		}
+		leftHatch(d.em).over(d.img, d.img.Rect, left)
+	}
 	if seen.body = slices.Contains(body, true); !seen.body {
 		return seen
 	}
@@ -225,7 +246,7 @@ func (d *painter) ground() {
 func hatchGround(img *image.RGBA, r image.Rectangle, em int, t Theme) {
 	line := r.Min.Y + max(2, em/7)
 	r.Min.Y = max(r.Min.Y, 0)
-	hatching{t.Paper, t.Faint, 0.6 * float64(em), max(1, float64(em)/14)}.over(img, r, nil)
+	hatching{t.Paper, t.Faint, 0.6 * float64(em), max(1, float64(em)/14), false}.over(img, r, nil)
 	r.Max.Y = min(line, r.Max.Y)
 	draw.Draw(img, r, image.NewUniform(t.Ink), image.Point{}, draw.Src)
 }

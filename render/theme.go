@@ -19,6 +19,7 @@ var (
 	markInk  = color.RGBA{22, 24, 28, 255}
 	markHalo = color.RGBA{255, 255, 252, 255}
 	bodyFill = color.RGBA{206, 205, 200, 255}
+	leftFill = color.RGBA{236, 235, 231, 255}
 	bodyLine = color.RGBA{120, 119, 115, 255}
 	bodyEdge = color.RGBA{58, 58, 58, 255}
 )

@@ -169,6 +169,11 @@ func (o Options) compared(c *compare.Comparison, pair *compare.Pair, names []str
 			if v := v.Delta; v != nil {
 				d.Heading += ", " + v.Number(v.DragArea, &v.Budget, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ": " + v.Verdict
 			}
+			for _, f := range []field{own[0], own[k]} {
+				if f.mesh != ms[0].Plane.Mesh && len(f.mesh.Points) != len(d.Mesh.Points) {
+					d.Whole = append(d.Whole, f.mesh)
+				}
+			}
 			d.Doubt = doubt(ms[0], ms[k], quantity)
 			if len(lines) > 0 {
 				p.Outlines = append(p.Outlines, render.Outline{Lines: lines, Name: "wake outline of the baseline", Style: render.Baseline})
