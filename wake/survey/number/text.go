@@ -85,7 +85,7 @@ var whole10 = [...]uint64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8}
 func run(b []byte, number uint64) (_ uint64, n int) {
 	for len(b)-n >= 8 {
 		d := binary.LittleEndian.Uint64(b[n:]) ^ 0x3030303030303030 // digits become 0 to 9, all else more
-		k := bits.TrailingZeros64((d|d+0x7676767676767676)&0x8080808080808080) / 8
+		k := bits.TrailingZeros64((d|(d+0x7676767676767676))&0x8080808080808080) / 8
 		d <<= 64 - 8*k // zeros before them
 		d = d*10 + d>>8
 		d = (d&0x000000ff000000ff*0x000f424000000064 + d>>16&0x000000ff000000ff*0x0000271000000001) >> 32

@@ -23,3 +23,21 @@ func TestScaleWide(t *testing.T) {
 		}
 	}
 }
+
+// Bytes that are no digits end a number wherever they stand among the eight that are taken at
+// once, those beyond ASCII too.
+func TestScanEnds(t *testing.T) {
+	for at := range 9 {
+		for c := range 256 {
+			if c >= '0' && c <= '9' || c|0x20 == 'e' || c|0x20 == 'd' {
+				continue
+			}
+			text := []byte("0.123456789012345")
+			text[2+at] = byte(c)
+			want, err := strconv.ParseFloat(string(text[:2+at]), 64)
+			if v, n := Scan(text, '.'); err != nil || v != want || n != 2+at {
+				t.Errorf("%q is %v of %d bytes, want %v of %d", text, v, n, want, 2+at)
+			}
+		}
+	}
+}
