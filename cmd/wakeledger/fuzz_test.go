@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -42,6 +43,12 @@ func FuzzMeasure(f *testing.F) {
 			f.Add(s)
 		}
 	}
+	// Speeds whose squares no number holds.
+	huge := []byte("x,y,z,u,v,w,p\n")
+	for k := range 144 {
+		huge = fmt.Appendf(huge, "1,%d,%d,%de200,0,0,%d\n", k%12, k/12, 9+k%2, k%3)
+	}
+	f.Add(huge)
 	f.Fuzz(func(t *testing.T, data []byte) {
 		name := filepath.Join(t.TempDir(), "plane")
 		put(t, name, string(data))
