@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"github.com/spf13/pflag"
+	"golang.org/x/sync/errgroup"
 
 	"wakeledger/render/atlas"
 	"wakeledger/render/report"
@@ -144,12 +145,20 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 			page[name] = pic.Picture
 		}
 	}
-	for _, c := range report.Charts(outcome) {
-		png, err := atlas.Chart(c, outcome.Title, opt)
-		if err != nil {
+	charts := report.Charts(outcome)
+	drawn := make([][]byte, len(charts))
+	var g errgroup.Group
+	for i, c := range charts {
+		g.Go(func() (err error) {
+			drawn[i], err = atlas.Chart(c, outcome.Title, opt)
 			return err
-		}
-		o.add("charts/"+c.Name+".png", png)
+		})
+	}
+	if err := g.Wait(); err != nil {
+		return err
+	}
+	for i, c := range charts {
+		o.add("charts/"+c.Name+".png", drawn[i])
 	}
 	viewer, err := atlas.Viewer(ctx, outcome, fields, opt)
 	if err != nil {

@@ -77,15 +77,12 @@ func StudyJSON(w io.Writer, o *study.Outcome) error {
 // WriteJSON writes a document: finite numbers, and no list that is null. What a nil pointer would
 // write is left out by its tag.
 func WriteJSON(w io.Writer, doc any) error {
-	if err := finite(doc); err != nil {
-		return err
-	}
 	var b bytes.Buffer
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
 	if err := enc.Encode(doc); err != nil {
-		return err
+		return cmp.Or(finite(doc), err) // the first names the place
 	}
 	text := b.Bytes()
 	for _, end := range []string{",\n", "\n"} { // no string ends its line without a quote

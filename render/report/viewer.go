@@ -4,8 +4,11 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
+
+	"golang.org/x/sync/errgroup"
 
 	"wakeledger/wake/study"
 )
@@ -235,7 +238,7 @@ type viewerView struct {
 type packing struct {
 	o *study.Outcome
 	pageData
-	rasters strings.Builder
+	rasters []func() string
 	out     viewerView
 }
 
@@ -268,7 +271,17 @@ func newViewer(o *study.Outcome, v *Viewer) (*viewerView, error) {
 	if p.out.Data, err = json.Marshal(p.pageData); err != nil {
 		return nil, err
 	}
-	p.out.Rasters = p.rasters.String()
+	encoded := make([]string, len(p.rasters))
+	var g errgroup.Group
+	g.SetLimit(runtime.GOMAXPROCS(0))
+	for i, f := range p.rasters {
+		g.Go(func() error {
+			encoded[i] = f()
+			return nil
+		})
+	}
+	_ = g.Wait()
+	p.out.Rasters = strings.Join(encoded, "")
 	return &p.out, nil
 }
 
@@ -322,7 +335,9 @@ func (p *packing) configuration(so *study.StationOutcome, c ViewConfiguration) *
 
 func (p *packing) raster(kind string, station, quantity, configuration int, f []float32, nx int) {
 	if f != nil {
-		fmt.Fprintf(&p.rasters, "<script type=\"text/plain\" id=\"%s-%d-%d-%d\">%s</script>\n", kind, station, quantity, configuration, encodeRaster(f, nx, p.Quantities[quantity].Step))
+		p.rasters = append(p.rasters, func() string {
+			return fmt.Sprintf("<script type=\"text/plain\" id=\"%s-%d-%d-%d\">%s</script>\n", kind, station, quantity, configuration, encodeRaster(f, nx, p.Quantities[quantity].Step))
+		})
 	}
 }
 

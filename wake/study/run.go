@@ -163,11 +163,22 @@ func (r *runner) warn(code, where, cure, format string, a ...any) {
 	r.out.Warnings = append(r.out.Warnings, wake.Warning{Code: code, Where: where, Text: fmt.Sprintf(format, a...), Cure: cure})
 }
 
-// measure measures and compares at every station.
+// measure measures and compares at every station, that with most samples first: the last one is then short.
 func (r *runner) measure(ctx context.Context) error {
 	r.fields, r.found = make([]Fields, len(r.at)), make([]map[string]*parts.Set, len(r.at))
 	find, moves := r.c.Parts()
-	return each(ctx, len(r.at), func(s int) error {
+	samples, order := make([]int, len(r.at)), make([]int, len(r.at))
+	for s, planes := range r.at {
+		order[s] = s
+		for _, p := range planes {
+			if p != nil {
+				samples[s] += p.Samples
+			}
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return samples[b] - samples[a] })
+	return each(ctx, len(r.at), func(i int) error {
+		s := order[i]
 		defer r.did("measure", 0)
 		o, f := &r.out.Stations[s], &r.fields[s]
 		all := compare.Options{Measure: r.opt, Count: r.c.Reference.Count, Structures: find, Moves: moves}
