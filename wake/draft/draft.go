@@ -6,7 +6,6 @@ import (
 	"context"
 	_ "embed" // the study file
 	"fmt"
-	"math"
 	"path"
 	"regexp"
 	"slices"
@@ -32,24 +31,20 @@ type Draft struct {
 	// Text is the study file.
 	Text string `json:"study_file"`
 
-	opt         Options
-	files       []string
-	exports     []*export
-	runs        []*run
-	foremost    float64 // of the planes that a vehicle disturbs, m
-	coefficient bool    // a record is of one
+	opt     Options
+	exports []*export
+	runs    []*run
+	inlets  map[string]string // of further runs, by survey
 }
 
-// Station is a place where planes lie; Files, where it is not empty, tells its files from those of
-// another station there.
+// Station is a place where planes lie.
 type Station struct {
 	Name     string  `json:"name"`
 	Normal   string  `json:"normal"`
 	Position float64 `json:"position_m"`
-	Files    string  `json:"files,omitempty"`
 
-	place
 	words []string
+	used  bool
 }
 
 func (s Station) where() string { return fmt.Sprintf("%s = %.4g m", s.Normal, s.Position) }
@@ -62,9 +57,6 @@ type Configuration struct {
 	// Inlet is the undisturbed plane that its reference comes from, Records are those of its force.
 	Inlet   string   `json:"inlet,omitempty"`
 	Records []string `json:"force_records,omitempty"`
-
-	surveys, repeats []*export
-	Planes, Runs     string `json:"-"` // as the study file lists them
 }
 
 // Codes of warnings.
@@ -81,30 +73,26 @@ func (d *Draft) warn(code, where, format string, a ...any) {
 // Look reads the files of a folder (Files) and drafts their study; step is called after each. The
 // error is a *wake.InputError where no file is a survey, or ctx's.
 func Look(ctx context.Context, dir, title string, files []string, opt Options, step func()) (*Draft, error) {
-	d := &Draft{Title: printable(title), Left: []string{}, Warnings: []wake.Warning{}, opt: opt, files: files}
-	var records, coefficients []*record
+	d := &Draft{Title: printable(title), Left: []string{}, Warnings: []wake.Warning{}, opt: opt, inlets: map[string]string{}}
+	var records []*export
 	for _, name := range files {
-		e, r, err := look(ctx, dir, name, &opt)
+		e, err := look(ctx, dir, name, &opt)
 		switch {
 		case ctx.Err() != nil:
 			return nil, ctx.Err()
 		case err != nil:
 			d.warn(notUsed, name, "not used: %v", err)
-		case r != nil && r.coefficient:
-			coefficients = append(coefficients, r)
-		case r != nil:
-			records = append(records, r)
+		case e.record:
+			records = append(records, e)
 		default:
 			d.exports = append(d.exports, e)
 		}
 		step()
 	}
 	d.stations()
-	d.exports = together(together(d.exports, parts), d.series)
-	d.foremost = d.front()
+	d.join()
 	d.sort()
-	// A force comes first, as a coefficient needs an area.
-	d.records(dir, append(records, coefficients...))
+	d.records(dir, records)
 	if d.settle(); len(d.Configurations) == 0 {
 		e := &wake.InputError{File: dir, Text: "holds no survey that is understood", Cure: "see check, and name the columns with --column"}
 		for _, w := range d.Warnings[:min(1, len(d.Warnings))] {
@@ -115,70 +103,45 @@ func Look(ctx context.Context, dir, title string, files []string, opt Options, s
 	return d, d.write()
 }
 
-// front is the position of the first plane that the vehicle disturbs; where it disturbs none
-// much, that of the second station. Stations normal to x come first, in order.
-func (d *Draft) front() float64 {
-	front := math.Inf(1)
-	for _, e := range d.exports {
-		for _, p := range e.places {
-			if p.normal == wake.AxisX && !e.even {
-				front = min(front, p.position)
-			}
-		}
-	}
-	switch {
-	case !math.IsInf(front, 1):
-		return front
-	case len(d.Stations) > 1 && d.Stations[1].normal == wake.AxisX:
-		return d.Stations[1].Position
-	}
-	return math.Inf(-1)
-}
-
 // base are names of what others are compared with.
 var base = regexp.MustCompile(`(?i)base|bare|ref|orig|standard`)
 
-// settle finds the baseline, the stations in use and what is left to fill in.
+// settle finds the baseline, the names of the stations in use and what is left to fill in.
 func (d *Draft) settle() {
 	for _, c := range d.Configurations {
-		if len(c.surveys) == 0 && c.Inlet != "" {
+		if len(c.Surveys) == 0 && c.Inlet != "" {
 			if d.Inlet = cmp.Or(d.Inlet, c.Inlet); d.Inlet != c.Inlet {
 				d.warn(notUsed, c.Inlet, "not used: another plane far upstream beside %s", d.Inlet)
 			}
 		}
 	}
-	d.Configurations = slices.DeleteFunc(d.Configurations, func(c *Configuration) bool { return len(c.surveys) == 0 })
+	d.Configurations = slices.DeleteFunc(d.Configurations, func(c *Configuration) bool { return len(c.Surveys) == 0 })
 	slices.SortStableFunc(d.Configurations, func(a, b *Configuration) int {
 		return cmp.Compare(len(base.FindString(b.Name)), len(base.FindString(a.Name)))
 	})
-	pressure, speed, used := false, false, map[int]bool{}
-	for _, c := range d.Configurations {
-		c.Surveys, c.Planes = d.listed(c.surveys)
-		c.Repeats, c.Runs = d.listed(c.repeats)
-		for _, e := range c.surveys {
-			for _, s := range e.at {
-				used[s] = true
-			}
+	d.Stations = slices.DeleteFunc(d.Stations, func(s Station) bool { return !s.used })
+	count := map[string]int{}
+	for k, s := range d.Stations {
+		d.Stations[k].Name = cmp.Or(strings.Join(s.words, " "), s.where())
+		count[d.Stations[k].Name]++
+	}
+	for k, s := range d.Stations {
+		if count[s.Name] > 1 {
+			d.Stations[k].Name = s.where() + " " + s.Name
 		}
+	}
+	pressure, speed := false, false
+	for _, c := range d.Configurations {
 		in := cmp.Or(c.Inlet, d.Inlet)
 		pressure = pressure || in == ""
 		speed = speed || !slices.ContainsFunc(d.exports, func(e *export) bool { return e.name == in && e.holds(wake.U) })
 	}
-	stations := []Station{}
-	for k := range d.Stations {
-		if used[k] {
-			d.tell(k)
-			stations = append(stations, d.Stations[k])
-		}
+	d.Left = append(d.Left, "density")
+	if speed {
+		d.Left = append(d.Left, "speed")
 	}
-	d.Stations = stations
-	for _, v := range []struct {
-		key    string
-		needed bool
-	}{{"density", true}, {"speed", speed}, {"pressure", pressure}, {"frontal_area", d.coefficient}} {
-		if v.needed {
-			d.Left = append(d.Left, v.key)
-		}
+	if pressure {
+		d.Left = append(d.Left, "pressure")
 	}
 }
 
@@ -186,25 +149,17 @@ func (d *Draft) settle() {
 // lies to the first.
 func (d *Draft) file(name string) string { return strconv.Quote(path.Join(d.opt.Prefix, name)) }
 
-// listed names surveys, and writes them as the study file does: by a pattern where one matches them
-// and no other file, and with a reference of their own where they have one.
-func (d *Draft) listed(list []*export) (names []string, toml string) {
+// surveys lists files as the study file does, those of a further run with its own reference.
+func (d *Draft) surveys(names []string) string {
 	var items []string
-	plain := true
-	for _, e := range list {
-		item := d.file(e.name)
-		if e.snapshots {
-			item = "{ snapshots = " + item + " }"
-		} else if e.inlet != "" {
-			item = "{ file = " + item + ", reference = { plane = " + d.file(e.inlet) + " } }"
+	for _, name := range names {
+		item := d.file(name)
+		if in := d.inlets[name]; in != "" {
+			item = "{ file = " + item + ", reference = { plane = " + d.file(in) + " } }"
 		}
-		names, items = append(names, e.name), append(items, item)
-		plain = plain && e.files == 1 && item == d.file(e.name)
+		items = append(items, item)
 	}
-	if p := pattern(names, d.files); plain && p != "" {
-		names, items = []string{p}, []string{d.file(p)}
-	}
-	return names, "[" + strings.Join(items, ", ") + "]"
+	return "[" + strings.Join(items, ", ") + "]"
 }
 
 //go:embed study.tmpl
@@ -219,7 +174,7 @@ func (d *Draft) write() error {
 		}
 	}
 	t, err := template.New("study").Funcs(template.FuncMap{
-		"q": strconv.Quote, "join": strings.Join, "file": d.file,
+		"q": strconv.Quote, "join": strings.Join, "file": d.file, "surveys": d.surveys,
 		"warnings": func(code, where string) (out []wake.Warning) {
 			for _, w := range d.Warnings {
 				if w.Code == code && (where == "" || w.Where == where) {

@@ -5,8 +5,8 @@
 // The steps:
 //
 //  1. look      each file → planes and quantities, or the record of a force (look.go)
-//  2. stations  by the planes' normal, position and, where names tell them apart, window (sort.go)
-//  3. join      files of the same points, and snapshots, by their names (names.go)
+//  2. stations  by the planes' normals and positions (sort.go)
+//  3. join      files of different quantities at the same points (sort.go)
 //  4. sort      words that some names at a station have and others have not make configurations (sort.go)
 //  5. settle    the baseline, what is left to fill in, and the text (draft.go, study.tmpl)
 package draft
@@ -22,7 +22,6 @@ import (
 	"strings"
 	"unicode"
 
-	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/average"
 	"wakeledger/wake/force"
@@ -39,38 +38,20 @@ type Options struct {
 	Prefix string
 }
 
-// place is where a plane lies.
-type place struct {
-	normal   wake.Axis
-	position float64
-	window   grid.Box
-}
-
-// export is a file, or several that are one survey.
+// export is a file of planes, or several that are joined; or a record of the force over time.
 type export struct {
-	// name is relative to the folder, with plus signs between files that are joined; or a pattern
-	// of snapshots.
-	name      string
-	snapshots bool
-	files     int
-	words     []string // of the name
-	places    []place
-	at        []int // stations
-	samples   int
-	has       uint // 1<<Quantity
-	even      bool // few samples are far off the middle one's speed
-	// inlet is the plane that the reference of a further run comes from.
-	inlet string
+	// name is relative to the folder, with plus signs between files that are joined.
+	name    string
+	words   []string // of the name
+	record  bool
+	planes  []*wake.Plane
+	at      []int // stations
+	samples int
+	has     uint // 1<<Quantity
+	even    bool // few samples are far off the middle one's speed
 }
 
 func (e *export) holds(q wake.Quantity) bool { return e.has>>q&1 == 1 }
-
-// record is a file with a force over time.
-type record struct {
-	name        string
-	words       []string
-	coefficient bool
-}
 
 // noExport are the endings of what no solver and no tunnel writes a survey as.
 var noExport = []string{".toml", ".json", ".md", ".html", ".png", ".jpg", ".pdf", ".svg", ".go", ".py", ".sh"}
@@ -101,31 +82,33 @@ func Files(dir string) (out []string, err error) {
 }
 
 // look reads a file as check does; what is no survey may be the record of a force.
-func look(ctx context.Context, dir, name string, opt *Options) (*export, *record, error) {
+func look(ctx context.Context, dir, name string, opt *Options) (*export, error) {
 	if strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsPrint(r) || r == unicode.ReplacementChar }) {
-		return nil, nil, errors.New("its name has letters that cannot be printed: rename it")
+		return nil, errors.New("its name has letters that cannot be printed: rename it")
 	}
 	path, read := filepath.Join(dir, filepath.FromSlash(name)), opt.Read
 	// No number that depends on it is kept.
 	read.Density = 1
-	e := &export{name: name, files: 1, words: wordsOf(name)}
+	e := &export{name: name, words: wordsOf(name)}
 	s, err := average.Read(ctx, path, read)
 	if err == nil {
 		err = e.understood(s, opt.Plane)
 	}
 	if err == nil || ctx.Err() != nil {
-		return e, nil, ctx.Err()
+		return e, ctx.Err()
 	}
-	if m, e := force.Read([]force.File{{Path: path, Name: name}}, force.Options{Dynamic: 1, Area: 1}); e == nil {
-		coefficient := slices.ContainsFunc(m.Warnings, func(w wake.Warning) bool { return w.Code == "force-coefficient" })
-		return nil, &record{name, wordsOf(name), coefficient}, nil
+	if _, no := force.Read([]force.File{{Path: path, Name: name}}, anyForce); no == nil {
+		return &export{name: name, words: e.words, record: true}, nil
 	}
 	var in *wake.InputError
 	if errors.As(err, &in) {
 		err = errors.New(in.Text)
 	}
-	return nil, nil, err
+	return nil, err
 }
+
+// anyForce reads a record for its form alone.
+var anyForce = force.Options{Dynamic: 1, Area: 1}
 
 // A stream is even where at most fewFar of the samples, the layer on a floor, are farOff its speed.
 const (
@@ -152,12 +135,10 @@ func (e *export) understood(s *wake.Samples, opt wake.PlaneOptions) error {
 	}
 	e.even = float64(far) <= fewFar*float64(s.N)
 	opt.Release = true
-	planes, err := wake.Planes(s, opt)
-	for _, p := range planes {
-		if p.Normal > wake.AxisZ {
-			return errors.New("the plane lies oblique to the axes: no drag comes from it")
-		}
-		e.places = append(e.places, place{p.Normal, p.Position, grid.Bounds(p.Mesh.Points)})
+	var err error
+	e.planes, err = wake.Planes(s, opt)
+	if slices.ContainsFunc(e.planes, func(p *wake.Plane) bool { return p.Normal > wake.AxisZ }) {
+		return errors.New("the plane lies oblique to the axes: no drag comes from it")
 	}
 	return err
 }

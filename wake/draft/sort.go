@@ -11,51 +11,98 @@ import (
 	"slices"
 	"strings"
 
-	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/force"
 )
 
+// endings of files are no words of their names; there may be two of them.
+var endings = []string{".gz", ".zst", ".csv", ".txt", ".dat", ".tsv", ".raw", ".xy", ".vtk", ".vtp", ".vtu", ".vts", ".vtr", ".vti", ".npy", ".npz", ".state"}
+
+// A word ends at a blank, a slash or an underscore, at a hyphen that is no sign of a number and
+// at a dot that is in none.
+var betweenWords = regexp.MustCompile(`[_ /]+|-+([^0-9]|$)|\.+([^0-9]|$)`)
+
+// wordsOf parts a name into words.
+func wordsOf(name string) []string {
+	for range 2 {
+		if ext := path.Ext(name); slices.Contains(endings, strings.ToLower(ext)) {
+			name = strings.TrimSuffix(name, ext)
+		}
+	}
+	return strings.Fields(betweenWords.ReplaceAllString(name, " $1$2"))
+}
+
 // near is how far planes of one station lie apart, m: what a study allows for.
 const near = 0.02
 
-// sameWindow is how far the borders of two meshes of one window lie apart, as a part of its width.
-const sameWindow = 0.1
-
-func (a place) beside(b place) bool {
-	return a.normal == b.normal && math.Abs(a.position-b.position) <= near
-}
-
-// same reports whether planes lie at one place and are of one window.
-func (a place) same(b place) bool {
-	w, h := sameWindow*(a.window.Max.X-a.window.Min.X), sameWindow*(a.window.Max.Y-a.window.Min.Y)
-	off := func(p, q grid.Point) bool { return math.Abs(p.X-q.X) > w || math.Abs(p.Y-q.Y) > h }
-	return a.beside(b) && !off(a.window.Min, b.window.Min) && !off(a.window.Max, b.window.Max)
-}
-
-// stations finds where planes lie and gives each file its numbers. Planes at one place with
-// windows of their own are of two stations.
+// stations finds where planes lie, normal to x first, and gives each file its numbers.
 func (d *Draft) stations() {
-	var places []place
 	for _, e := range d.exports {
-		places = append(places, e.places...)
-	}
-	slices.SortStableFunc(places, func(a, b place) int {
-		return cmp.Or(cmp.Compare(a.normal, b.normal), cmp.Compare(a.position, b.position))
-	})
-	number := func(p place) int { return slices.IndexFunc(d.Stations, func(s Station) bool { return s.same(p) }) }
-	for _, p := range places {
-		if number(p) < 0 {
-			d.Stations = append(d.Stations, Station{place: p, Normal: p.normal.String(), Position: p.position})
+		for _, p := range e.planes {
+			if d.station(p) < 0 {
+				d.Stations = append(d.Stations, Station{Normal: p.Normal.String(), Position: p.Position})
+			}
 		}
 	}
+	slices.SortStableFunc(d.Stations, func(a, b Station) int {
+		return cmp.Or(cmp.Compare(a.Normal, b.Normal), cmp.Compare(a.Position, b.Position))
+	})
 	for _, e := range d.exports {
-		for _, p := range e.places {
-			e.at = append(e.at, number(p))
+		for _, p := range e.planes {
+			if k := d.station(p); !slices.Contains(e.at, k) {
+				e.at = append(e.at, k)
+			}
 		}
 		slices.Sort(e.at)
-		e.at = slices.Compact(e.at)
 	}
+}
+
+// station is the number of the one that a plane lies at, or −1.
+func (d *Draft) station(p *wake.Plane) int {
+	return slices.IndexFunc(d.Stations, func(s Station) bool {
+		return s.Normal == p.Normal.String() && math.Abs(s.Position-p.Position) <= near
+	})
+}
+
+// join makes one survey of files with different quantities at the same points, whose names differ
+// in one word; that with the velocity is first.
+func (d *Draft) join() {
+	slices.SortStableFunc(d.exports, func(a, b *export) int { return cmp.Compare(b.has>>wake.U&1, a.has>>wake.U&1) })
+	var out []*export
+	word := map[*export]int{} // that the names of joined files differ in
+	for _, e := range d.exports {
+		joined := false
+		for _, o := range out {
+			i, ok := differ(o.words, e.words)
+			before, several := word[o]
+			second, err := filepath.Rel(path.Dir(o.name), e.name) // the reader looks for it beside the first
+			if joined = ok && err == nil && !(several && before != i) && slices.Equal(o.at, e.at) && o.samples == e.samples && o.has&e.has>>wake.U == 0; joined {
+				o.name += "+" + filepath.ToSlash(second)
+				o.has |= e.has
+				word[o] = i
+				break
+			}
+		}
+		if !joined {
+			out = append(out, e)
+		}
+	}
+	for e, i := range word {
+		e.words = slices.Delete(e.words, i, i+1)
+	}
+	d.exports = out
+}
+
+// differ is where two lists of words differ; ok is false unless that is in one place.
+func differ(a, b []string) (at int, ok bool) {
+	n := 0
+	for i := range min(len(a), len(b)) {
+		if a[i] != b[i] {
+			at = i
+			n++
+		}
+	}
+	return at, n == 1 && len(a) == len(b)
 }
 
 // run is what the names of files take for one state of the vehicle.
@@ -70,22 +117,22 @@ type run struct {
 // sort makes runs, and configurations of them: of the words of names those tell that some files at
 // a station have and others have not.
 func (d *Draft) sort() {
-	files, with, count := map[string]int{}, map[string]map[string]int{}, map[string]int{}
+	beside := map[string][]*export{} // by stations
+	count := map[string]int{}
 	for _, e := range d.exports {
 		key := fmt.Sprint(e.at)
-		if files[key]++; with[key] == nil {
-			with[key] = map[string]int{}
-		}
+		beside[key] = append(beside[key], e)
 		for _, w := range slices.Compact(slices.Sorted(slices.Values(e.words))) {
-			with[key][w]++
 			count[w]++
 		}
 	}
 	telling, told := map[string]bool{}, map[string]bool{}
-	for key, words := range with {
-		for w, n := range words {
-			if n < files[key] {
-				telling[w], told[key] = true, true
+	for key, files := range beside {
+		for _, e := range files {
+			for _, w := range e.words {
+				if slices.ContainsFunc(files, func(o *export) bool { return !slices.Contains(o.words, w) }) {
+					telling[w], told[key] = true, true
+				}
 			}
 		}
 	}
@@ -159,12 +206,11 @@ func (d *Draft) configurations(runs map[string]*run) {
 // claims gives a configuration the files of a run; of two at one station the first counts.
 func (d *Draft) claims(r *run) {
 	taken := map[int]string{}
-	var surveys []*export
+	var surveys []string
 	inlet := ""
 	for _, e := range r.files {
 		twice := slices.IndexFunc(e.at, func(k int) bool { return taken[k] != "" })
-		// One plane with a pressure, upstream of all that the vehicle disturbs.
-		upstream := len(e.places) == 1 && e.places[0].normal == wake.AxisX && e.holds(wake.P) && e.even && e.places[0].position < d.foremost-near
+		upstream := d.upstream(e)
 		switch {
 		case upstream && inlet == "":
 			inlet = e.name
@@ -177,23 +223,39 @@ func (d *Draft) claims(r *run) {
 			d.warn(guessed, r.of.Name, "two files are %s at %s: %s is left out beside %s", r.name, d.Stations[k].where(), e.name, taken[k])
 		default:
 			for _, k := range e.at {
-				taken[k] = e.name
+				taken[k], d.Stations[k].used = e.name, true
 			}
-			surveys = append(surveys, e)
+			surveys = append(surveys, e.name)
 		}
 	}
 	if !r.repeat {
-		r.of.surveys, r.of.Inlet = surveys, inlet
+		r.of.Surveys, r.of.Inlet = surveys, inlet
 		return
 	}
-	for _, e := range surveys {
-		e.inlet = inlet
+	for _, s := range surveys {
+		d.inlets[s] = inlet
 	}
-	r.of.repeats = append(r.of.repeats, surveys...)
+	r.of.Repeats = append(r.of.Repeats, surveys...)
+}
+
+// upstream reports whether a file is one even plane with a pressure, ahead of all that the vehicle
+// disturbs.
+func (d *Draft) upstream(e *export) bool {
+	if len(e.planes) != 1 || !e.even || !e.holds(wake.P) || e.planes[0].Normal != wake.AxisX {
+		return false
+	}
+	front := math.Inf(-1)
+	for k, s := range d.Stations {
+		if s.Normal == "x" && slices.ContainsFunc(d.exports, func(o *export) bool { return !o.even && slices.Contains(o.at, k) }) {
+			front = s.Position
+			break
+		}
+	}
+	return e.planes[0].Position < front-near
 }
 
 // records gives each record to the configuration whose words its name has all of.
-func (d *Draft) records(dir string, all []*record) {
+func (d *Draft) records(dir string, all []*export) {
 	for _, r := range all {
 		var best *run
 		for _, t := range d.runs {
@@ -212,39 +274,10 @@ func (d *Draft) records(dir string, all []*record) {
 		for _, name := range append(best.of.Records, r.name) {
 			files = append(files, force.File{Path: filepath.Join(dir, filepath.FromSlash(name)), Name: name})
 		}
-		if _, err := force.Read(files, force.Options{Dynamic: 1, Area: 1}); err != nil {
+		if _, err := force.Read(files, anyForce); err != nil {
 			d.warn(notUsed, r.name, "not used: another record of the force of %s, which does not join the first", best.of.Name)
 			continue
 		}
 		best.of.Records = append(best.of.Records, r.name)
-		d.coefficient = d.coefficient || r.coefficient
-	}
-}
-
-// tell names a station, and gives the pattern that tells its files from those of others at its place.
-func (d *Draft) tell(k int) {
-	s := &d.Stations[k]
-	var own, all []string
-	for _, e := range d.exports {
-		for _, o := range e.at {
-			if d.Stations[o].beside(s.place) {
-				if all = append(all, path.Base(e.name)); o == k {
-					own = append(own, path.Base(e.name))
-				}
-			}
-		}
-	}
-	if len(own) < len(all) {
-		s.Files = cmp.Or(pattern(own, all), own[0])
-	}
-	s.Name = cmp.Or(strings.Join(s.words, " "), s.where())
-	for _, o := range d.Stations {
-		if o.place != s.place && slices.Equal(o.words, s.words) {
-			s.Name = strings.TrimSpace(s.where() + " " + strings.Join(s.words, " "))
-			if o.beside(s.place) {
-				s.Name += " " + s.Files
-				break
-			}
-		}
 	}
 }
