@@ -51,8 +51,7 @@ func (c *comparing) follow(sb *side, v *Variant) (err error) {
 	if sa.field.Local == nil || sb.field.Local == nil {
 		return nil
 	}
-	centre, of := c.centre()
-	v.Exchange = parts.NewLedger(a, b, s.Match, c.opt.Measure.Regions, centre, of)
+	v.Exchange = parts.NewLedger(a, b, s.Match, c.opt.Measure.Regions)
 	v.Survey.Warnings = append(v.Survey.Warnings, v.Exchange.Warnings...)
 	return nil
 }
@@ -65,30 +64,6 @@ func doubt(code, where, what string, err error) wake.Warning {
 		w.Text, w.Cure = what+": "+in.Text, in.Cure
 	}
 	return w
-}
-
-// centre is what sectors are counted about, and what that is: the centroid of the
-// weight in the parts of the baseline's wake. That of the whole plane's weight depends on
-// where the weight is counted from, the more the wider the plane; it serves where there
-// are no parts by weight, and the middle of the window where it has none.
-func (c *comparing) centre() ([2]float64, string) {
-	var y, z, sum float64
-	base := c.sides[0]
-	if s := base.Set; s.Criterion == parts.ByWeight.String() {
-		for _, t := range s.Structures {
-			y += t.Integral * t.Centroid[0]
-			z += t.Integral * t.Centroid[1]
-			sum += t.Integral
-		}
-	}
-	if sum > 0 {
-		return [2]float64{y / sum, z / sum}, "the centroid of the baseline's parts"
-	}
-	if w := base.Result.Wake; w != nil && w.Centroid != nil {
-		return *w.Centroid, "the centroid of the baseline's wake"
-	}
-	w := base.Result.Window
-	return [2]float64{(w.Y[0] + w.Y[1]) / 2, (w.Z[0] + w.Z[1]) / 2}, "the middle of the window"
 }
 
 // Shift finds the move of the baseline's part with the given name; nil for none.

@@ -93,7 +93,7 @@ func TestStructuresMove(t *testing.T) {
 		if box.FourWays.Verdict != uncertainty.Resolved {
 			t.Errorf("%s: %+v", kind, box.FourWays)
 		}
-		for _, by := range []string{"regions", "structures", "span", "height", "sectors"} {
+		for _, by := range []string{"regions", "structures", "span", "height"} {
 			b := v.Exchange.By(by)
 			if b == nil || !(math.Abs(b.Residual) <= 1e-9) {
 				t.Errorf("%s: by %s: %+v", kind, by, b)
@@ -111,24 +111,6 @@ func TestStructuresMove(t *testing.T) {
 				t.Errorf("%s: no %s in the JSON", kind, key)
 			}
 		}
-	}
-}
-
-// Sectors are counted about the wake's parts: the reference off by a fiftieth of U over
-// the whole plane draws the centroid of all the weight far to the middle of the window,
-// and theirs not.
-func TestSectorsCentre(t *testing.T) {
-	off := func(y0 float64) waketest.Field {
-		g := waketest.Gaussian(0.4, 0.2, y0, 0.1)
-		return func(y, z float64) waketest.State {
-			s := g(y, z)
-			s.U -= 0.02 * waketest.Reference().Speed
-			return s
-		}
-	}
-	l := compared(t, "lattice", off(0.8), off(0.78), &parts.Options{}).Exchange
-	if !(math.Abs(l.Centre[0]-0.8) <= 0.005 && math.Abs(l.Centre[1]-0.1) <= 0.005) || l.CentreOf != "the centroid of the baseline's parts" {
-		t.Errorf("sectors about %v, %s", l.Centre, l.CentreOf)
 	}
 }
 

@@ -38,7 +38,7 @@ type Structure struct {
 
 // StructureRule is what structures depend on.
 type StructureRule struct {
-	// Criterion is weight, vorticity or swirl, and Weight the name of the weight.
+	// Criterion is weight or vorticity, and Weight the name of the weight.
 	Criterion string  `json:"criterion"`
 	Weight    string  `json:"weight,omitempty"`
 	Threshold float64 `json:"threshold"`

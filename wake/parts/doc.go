@@ -17,7 +17,4 @@
 //
 //	[carr] H. Carr, J. Snoeyink, U. Axen, Computing contour trees in all
 //	dimensions, Comput. Geom. 24 (2003) 75 (from memory): the join tree.
-//	[zhou] J. Zhou, R. J. Adrian, S. Balachandar, T. M. Kendall, Mechanisms for
-//	generating coherent packets of hairpin vortices in channel flow, J. Fluid Mech.
-//	387 (1999) 353 (from memory): swirling strength.
 package parts

@@ -23,9 +23,8 @@ type Field struct {
 	Level      float64
 	// Local is the local drag (1): its integral is a drag area.
 	Local []float64
-	// Vorticity ∂w/∂y − ∂v/∂z and Swirl, the swirling strength with the sign of the
-	// vorticity, both in 1/s.
-	Vorticity, Swirl []float64
+	// Vorticity is ∂w/∂y − ∂v/∂z, 1/s.
+	Vorticity []float64
 	// Scale is 2 for a half plane, else 1: drag areas and areas are multiplied by it.
 	Scale float64
 	// Note says what was done to the survey's samples, if anything.
@@ -35,12 +34,12 @@ type Field struct {
 	// sample each; see DrawTime.
 	Time [][]float32
 
-	// divided are parts of the local drag that were asked for, by box or centre of sectors.
-	divided map[any][]float64
+	// divided are the drag areas in boxes that were asked for.
+	divided map[grid.Box]float64
 }
 
 // NewField takes the fields of a measured plane that has a weight, which is counted from its
-// mean on the survey's open edge. Vorticity and swirl are given for planes normal to x.
+// mean on the survey's open edge. Vorticity is given for planes normal to x.
 //
 // A plane of more than mostSamples samples is first put on a lattice of about
 // rasterPlaces points (see thin), and Note says so: parts of a wake are many samples
@@ -71,34 +70,22 @@ func NewField(m *measure.Measurement) *Field {
 	}
 	f.Weight = counted
 	if v != nil {
-		f.Vorticity, f.Swirl = rotation(f.Mesh, v, w)
+		f.Vorticity = vorticity(f.Mesh, v, w)
 	}
 	return f
 }
 
-// rotation gives the vorticity ω and the swirling strength of a plane flow (v, w).
-// With J the tensor of the in-plane velocity gradients, T its trace and D its
-// determinant, the eigenvalues are T/2 ± √(T²/4 − D). Where they are complex, D >
-// T²/4, fluid turns round a centre and the swirling strength is their imaginary
-// part √(D − T²/4) [zhou]; elsewhere it is 0. It is given the sign of ω. A gradient
-// that is missing (a sample without neighbours) counts as no rotation.
-func rotation(m *grid.Mesh, v, w []float64) (vorticity, swirl []float64) {
-	vy, vz := m.Gradient(v)
-	wy, wz := m.Gradient(w)
-	vorticity, swirl = make([]float64, len(v)), make([]float64, len(v))
-	for i := range v {
-		o := wy[i] - vz[i]
-		half := (vy[i] + wz[i]) / 2
-		d := vy[i]*wz[i] - vz[i]*wy[i] - half*half
-		if math.IsNaN(o) {
-			continue
-		}
-		vorticity[i] = o
-		if d > 0 {
-			swirl[i] = math.Copysign(math.Sqrt(d), o)
+// vorticity is that of a plane flow (v, w). A gradient that is missing (a sample without
+// neighbours) counts as no rotation.
+func vorticity(m *grid.Mesh, v, w []float64) []float64 {
+	_, vz := m.Gradient(v)
+	out, _ := m.Gradient(w)
+	for i := range out {
+		if out[i] -= vz[i]; math.IsNaN(out[i]) {
+			out[i] = 0
 		}
 	}
-	return vorticity, swirl
+	return out
 }
 
 // Criterion names the field that structures are the connected parts of.
@@ -108,10 +95,9 @@ type Criterion uint8
 const (
 	ByWeight    Criterion = iota // the wake weight above the threshold
 	ByVorticity                  // streamwise vorticity, each sign for itself
-	BySwirl                      // swirling strength of the in-plane flow, each sign for itself
 )
 
-var criterionNames = []string{"weight", "vorticity", "swirl"}
+var criterionNames = []string{"weight", "vorticity"}
 
 // String returns the word for the criterion.
 func (c Criterion) String() string { return criterionNames[c] }

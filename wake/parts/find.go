@@ -18,8 +18,8 @@ import (
 type Options struct {
 	Criterion Criterion
 	// Threshold is the level of the criterion that bounds a structure. For the weight
-	// it is a number such as 0.1 (default); for vorticity and swirl it is in 1/s, and 0
-	// means a tenth of the largest magnitude.
+	// it is a number such as 0.1 (default); for vorticity it is in 1/s, and 0 means a tenth
+	// of the largest magnitude.
 	Threshold float64
 	// Prominence is the part of its own height by which a peak must rise above the
 	// saddle to a higher one to be a structure of its own; default 0.05.
@@ -36,8 +36,7 @@ const (
 	// leastCells: below sixteen squares of the sample distance a structure is not four
 	// samples across.
 	leastCells = 16
-	// vortexPart is the default threshold of vorticity and swirl, as a part of the
-	// largest magnitude.
+	// vortexPart is the default threshold of vorticity, as a part of the largest magnitude.
 	vortexPart = 0.1
 )
 
@@ -76,8 +75,7 @@ func (s *Set) Index(name string) int {
 }
 
 // Find returns the structures of a field: the connected parts where the criterion
-// is above the threshold (in magnitude, and each sign for itself, for vorticity and
-// swirl), divided at saddles that lie deep enough below both peaks.
+// is above the threshold (in magnitude, and each sign for itself, for vorticity), divided at saddles that lie deep enough below both peaks.
 //
 // The rule: a peak of height p that meets a higher one at a saddle of height s is
 // a structure of its own when p − s is at least Prominence·p; otherwise it is joined to
@@ -87,7 +85,7 @@ func (s *Set) Index(name string) int {
 //
 // Without structures the set is empty and a warning says so. The field must have the criterion.
 func Find(f *Field, opt Options) *Set {
-	v := [][]float64{f.Weight, f.Vorticity, f.Swirl}[opt.Criterion]
+	v := [][]float64{f.Weight, f.Vorticity}[opt.Criterion]
 	signs := opt.fill(f, v)
 	out := &Set{
 		Criterion: opt.Criterion.String(), Threshold: opt.Threshold, Level: f.Level, field: f, Structures: []Structure{}, labels: &sync.Map{},
@@ -111,15 +109,8 @@ func Find(f *Field, opt Options) *Set {
 		total := f.total(f.Local)
 		out.Total = &total
 		rest := total
-		if len(found) == 1 && f.Mesh.SampleArea == nil {
-			rest = f.Scale * (found[0].rest.drag() + found[0].below.Value())
-		} else {
-			// The parts of two signs are integrated one after the other, each with a rest of
-			// its own, and elements need not have the areas that are stated for the samples:
-			// what no part holds is then the difference.
-			for _, s := range out.Structures {
-				rest -= *s.DragArea
-			}
+		for _, s := range out.Structures {
+			rest -= *s.DragArea
 		}
 		out.Rest = &rest
 	}
@@ -172,10 +163,6 @@ type decomposition struct {
 	mesh  *simplex
 	peaks *peaks
 	parts []part
-	// rest is what lies outside the parts in elements that reach the threshold, below the local
-	// drag of the others.
-	rest  sums
-	below grid.Sum
 	// place is where each part stands among those of all signs.
 	place []int32
 }
@@ -195,18 +182,12 @@ func decompose(f *Field, v []float64, sign float64, opt Options) *decomposition 
 		_, b := f.Mesh.Nodal(a)
 		return b
 	}
-	local, vorticity := nodal(f.Local), nodal(f.Vorticity)
-	d.mesh = newSimplex(m, g, reaches(g, opt.Threshold), func(c []int32) {
-		if local != nil {
-			d.below.Add(elementIntegral(m, local, c))
-		}
-	})
-	values := d.mesh.values(g)
-	local, vorticity = d.mesh.values(local), d.mesh.values(vorticity)
+	d.mesh = newSimplex(m, g, opt.Threshold)
+	values, local, vorticity := d.mesh.values(g), d.mesh.values(nodal(f.Local)), d.mesh.values(nodal(f.Vorticity))
 	tree := findPeaks(d.mesh, values, opt.Threshold, opt.Prominence)
 	measure := func() (area []float64) {
 		d.peaks = tree.number()
-		d.parts, d.rest = integrate(d.mesh, values, d.peaks.label, len(d.peaks.peak), opt.Threshold, local, vorticity)
+		d.parts = integrate(d.mesh, values, d.peaks.label, len(d.peaks.peak), opt.Threshold, local, vorticity)
 		for k := range d.parts {
 			area = append(area, d.parts[k].area())
 		}

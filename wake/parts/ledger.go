@@ -2,7 +2,6 @@ package parts
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"wakeledger/grid"
@@ -11,11 +10,8 @@ import (
 	"wakeledger/wake/measure"
 )
 
-const (
-	// strips is the number of strips along the span and along the height, sectors that of
-	// sectors: the first begins at the direction of +y and they run toward +z.
-	strips, sectors = 20, 8
-)
+// strips is the number of strips along the span and along the height.
+const strips = 20
 
 // Entry is one line of a ledger: the drag area of a part in the baseline and in
 // the variant, m², and the difference.
@@ -45,14 +41,12 @@ type Ledger struct {
 	A          float64     `json:"baseline_m2"`
 	B          float64     `json:"variant_m2"`
 	Delta      float64     `json:"delta_m2"`
-	Centre     [2]float64  `json:"centre_m"`
-	CentreOf   string      `json:"centre_of,omitempty"`
 	Breakdowns []Breakdown `json:"breakdowns"`
 	// Warnings are doubts about the ledger.
 	Warnings []wake.Warning `json:"-"`
 }
 
-// By finds a breakdown: regions, structures, span, height or sectors; nil for none.
+// By finds a breakdown: regions, structures, span or height; nil for none.
 func (l *Ledger) By(kind string) *Breakdown {
 	for k := range l.Breakdowns {
 		if l.Breakdowns[k].By == kind {
@@ -64,12 +58,11 @@ func (l *Ledger) By(kind string) *Breakdown {
 
 // NewLedger divides the difference of the drag area b − a by region (what lies in
 // none is the rest; not given when regions overlap), by structure (pairs of the
-// matching; one without a partner counts against nothing), by strips along span and
-// height, and by sectors about the centre, each plane on its own mesh. Both sets must have
-// local drag.
-func NewLedger(a, b *Set, m *Matching, regions []measure.Box, centre [2]float64, centreOf string) *Ledger {
+// matching; one without a partner counts against nothing), and by strips along span and
+// height, each plane on its own mesh. Both sets must have local drag.
+func NewLedger(a, b *Set, m *Matching, regions []measure.Box) *Ledger {
 	fa, fb := a.field, b.field
-	l := &Ledger{A: fa.total(fa.Local), B: fb.total(fb.Local), Centre: centre, CentreOf: centreOf}
+	l := &Ledger{A: fa.total(fa.Local), B: fb.total(fb.Local)}
 	l.Delta = l.B - l.A
 	if len(regions) > 0 {
 		l.regions(fa, fb, regions)
@@ -77,7 +70,6 @@ func NewLedger(a, b *Set, m *Matching, regions []measure.Box, centre [2]float64,
 	l.structures(a, b, m)
 	l.strips("span", fa, fb)
 	l.strips("height", fa, fb)
-	l.sectors(fa, fb)
 	return l
 }
 
@@ -103,22 +95,20 @@ func bothWindows(fa, fb *Field) grid.Box {
 
 // boxEntry is the drag area in a box, each on its own mesh.
 func boxEntry(name string, fa, fb *Field, box grid.Box) Entry {
-	of := func(f *Field) float64 {
-		return f.once(box, func() []float64 { return []float64{quad.NewWeights(f.Mesh, &box).Integrate(f.Local)} })[0]
-	}
-	return entry(name, fa.Scale*of(fa), fb.Scale*of(fb))
+	return entry(name, fa.in(box), fb.in(box))
 }
 
-// once keeps what part of the local drag lies where: of a baseline it is asked for by each variant.
-// where is the box or the sectors.
-func (f *Field) once(where any, find func() []float64) []float64 {
+// in is the drag area in a box, which is kept: of a baseline each variant asks for it.
+func (f *Field) in(box grid.Box) float64 {
 	if f.divided == nil {
-		f.divided = map[any][]float64{}
+		f.divided = map[grid.Box]float64{}
 	}
-	if f.divided[where] == nil {
-		f.divided[where] = find()
+	d, ok := f.divided[box]
+	if !ok {
+		d = f.Scale * quad.NewWeights(f.Mesh, &box).Integrate(f.Local)
+		f.divided[box] = d
 	}
-	return f.divided[where]
+	return d
 }
 
 func (l *Ledger) regions(fa, fb *Field, regions []measure.Box) {
@@ -193,70 +183,4 @@ func (l *Ledger) strips(by string, fa, fb *Field) {
 		entries = append(entries, e)
 	}
 	l.close(by, entries, nil)
-}
-
-// sectors divides the plane by rays from the centre.
-func (l *Ledger) sectors(fa, fb *Field) {
-	of := func(f *Field) []float64 {
-		return f.once(l.Centre, func() []float64 { return inSectors(f, l.Centre) })
-	}
-	a, b := of(fa), of(fb)
-	entries := []Entry{}
-	for q := range sectors {
-		name := fmt.Sprintf("%.4g° to %.4g°", 360*float64(q)/sectors, 360*float64(q+1)/sectors)
-		entries = append(entries, entry(name, fa.Scale*a[q], fb.Scale*b[q]))
-	}
-	l.close("sectors", entries, nil)
-}
-
-// inSectors integrates the local drag of a field, linear in triangles, over the sectors about a
-// centre. An element whose corners lie in one sector, which is convex, belongs to it whole.
-func inSectors(f *Field, centre [2]float64) []float64 {
-	mesh, g := f.Mesh.Nodal(f.Local)
-	var rays [sectors + 1][2]float64
-	for q := range rays {
-		rays[q][1], rays[q][0] = math.Sincos(2 * math.Pi * float64(q%sectors) / sectors)
-	}
-	// side has, for each ray, what is positive to its left.
-	side := func(q int, p grid.Point) float64 {
-		return rays[q][0]*(p.Y-centre[1]) - rays[q][1]*(p.X-centre[0])
-	}
-	of, q := make([]int32, len(mesh.Points)), 0
-	for v, p := range mesh.Points {
-		// Mostly that of the node before.
-		if !(side(q, p) > 0 && side(q+1, p) < 0) {
-			t := math.Atan2(p.Y-centre[1], p.X-centre[0]) / (2 * math.Pi) * sectors
-			if t < 0 {
-				t += sectors
-			}
-			q = min(int(t), sectors-1)
-		}
-		of[v] = int32(q)
-	}
-	var whole [sectors]grid.Sum
-	var cuts [sectors]sums
-	s := newSimplex(mesh, g, func(c []int32) bool {
-		return slices.ContainsFunc(c, func(i int32) bool { return of[i] != of[c[0]] })
-	}, func(c []int32) { whole[of[c[0]]].Add(elementIntegral(mesh, g, c)) })
-	local := s.values(g)
-	var room [2][12]bary
-	for k := 0; k < len(s.tri); k += 3 {
-		i, j, o := s.tri[k], s.tri[k+1], s.tri[k+2]
-		p, v := [3]grid.Point{s.pts[i], s.pts[j], s.pts[o]}, [3]float64{local[i], local[j], local[o]}
-		area := grid.TriangleArea(p[0], p[1], p[2])
-		for q := range sectors {
-			from := [3]float64{side(q, p[0]), side(q, p[1]), side(q, p[2])}
-			to := [3]float64{-side(q+1, p[0]), -side(q+1, p[1]), -side(q+1, p[2])}
-			if max(from[0], from[1], from[2]) > 0 && max(to[0], to[1], to[2]) > 0 {
-				poly := append(room[0][:0], bary{1, 0, 0}, bary{0, 1, 0}, bary{0, 0, 1})
-				piece := cut(cut(poly, room[1][:0], from), room[0][:0], to)
-				cuts[q].add(piece, area, p, p[0], [3]float64{}, v, [3]float64{})
-			}
-		}
-	}
-	out := make([]float64, sectors)
-	for q := range out {
-		out[q] = whole[q].Value() + cuts[q].drag()
-	}
-	return out
 }

@@ -71,10 +71,10 @@ func TestLedger(t *testing.T) {
 		l := parts.NewLedger(a, b, parts.Match(a, b), []measure.Box{
 			{Name: "right", Box: grid.Box{Min: grid.Point{X: 0.83, Y: -0.21}, Max: grid.Point{X: 1.91, Y: 1.3}}},
 			{Name: "low", Box: grid.Box{Min: grid.Point{X: -1.03, Y: -1.5}, Max: grid.Point{X: 0.83, Y: 0}}},
-		}, [2]float64{}, "")
+		})
 		want := 2*math.Pi*sigma*sigma*0.1 - 2*math.Pi*0.2*0.2*0.3
 		near(t, kind+": difference", l.Delta, want, 0.02*math.Abs(want)+1e-3)
-		for _, by := range []string{"regions", "structures", "span", "height", "sectors"} {
+		for _, by := range []string{"regions", "structures", "span", "height"} {
 			d := l.By(by)
 			if d == nil {
 				t.Fatalf("%s: no breakdown by %s", kind, by)
@@ -94,11 +94,6 @@ func TestLedger(t *testing.T) {
 		// Up to y = 0 there is half of the round wake's change.
 		near(t, kind+": cumulative at y = 0", *span[9].Cumulative, math.Pi*sigma*sigma*0.1, 1e-3)
 		near(t, kind+": y there", *span[9].To, 0, 1e-9)
-		sectors := l.By("sectors").Entries
-		// From the second quarter on each sector has an eighth of the round wake and next to nothing else.
-		for k := 2; k < 7; k++ {
-			near(t, kind+": sector", sectors[k].Delta, math.Pi*sigma*sigma/4*0.1, 5e-4)
-		}
 		regions := l.By("regions")
 		near(t, kind+": the right region", regions.Entries[0].B-regions.Entries[0].A, -2*math.Pi*0.2*0.2*0.3, 0.05*0.0754)
 		last := l.By("structures").Entries
@@ -112,7 +107,7 @@ func TestLedgerRefuses(t *testing.T) {
 	a := find(t, fieldOf(plane(t, "nodes"), blob{0.5, 0.2, 0.2, 0, 0}), parts.Options{})
 	l := parts.NewLedger(a, a, parts.Match(a, a), []measure.Box{
 		{Name: "one", Box: grid.Box{Max: grid.Point{X: 1, Y: 1}}}, {Name: "two", Box: grid.Box{Max: grid.Point{X: 0.5, Y: 2}}},
-	}, [2]float64{}, "")
+	})
 	if len(l.Warnings) != 1 || l.By("regions").Rest != nil {
 		t.Errorf("overlapping regions: %+v", l.Warnings)
 	}

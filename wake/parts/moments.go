@@ -63,12 +63,10 @@ type part struct {
 	box    grid.Box
 }
 
-// integrate measures the n parts that the labels make, and what is left over in
-// the elements that reach the threshold. local and vorticity may be nil. All
-// fields are taken as linear in each triangle, so the integrals are exact for
-// them and the parts and the rest add up to the whole.
-func integrate(s *simplex, f []float64, label []int32, n int, t float64, local, vorticity []float64) (parts []part, rest sums) {
-	parts = make([]part, n)
+// integrate measures the n parts that the labels make. local and vorticity may be nil. All
+// fields are taken as linear in each triangle, so the integrals are exact for them.
+func integrate(s *simplex, f []float64, label []int32, n int, t float64, local, vorticity []float64) []part {
+	parts := make([]part, n)
 	for k := range parts {
 		parts[k].box = grid.EmptyBox()
 	}
@@ -92,19 +90,13 @@ func integrate(s *simplex, f []float64, label []int32, n int, t float64, local, 
 		whole := grid.TriangleArea(p[0], p[1], p[2])
 		fv, lv, ov := pick(f, k), pick(local, k), pick(vorticity, k)
 		if l, ok := s.single(k, label, sh); ok {
-			q, origin := &rest, p[0]
 			if l >= 0 {
-				q, origin = &parts[l].sums, parts[l].origin
+				x, y := from(p, parts[l].origin)
+				parts[l].triangle(whole, x, y, fv, lv, ov)
 			}
-			x, y := from(p, origin)
-			q.triangle(whole, x, y, fv, lv, ov)
 			continue
 		}
 		s.divide(k, f, label, sh, t, func(l int32, poly []bary) {
-			if l < 0 {
-				rest.add(poly, whole, p, p[0], fv, lv, ov)
-				return
-			}
 			q := &parts[l]
 			q.add(poly, whole, p, q.origin, fv, lv, ov)
 			for _, b := range poly {
@@ -112,7 +104,7 @@ func integrate(s *simplex, f []float64, label []int32, n int, t float64, local, 
 			}
 		})
 	}
-	return parts, rest
+	return parts
 }
 
 // from are the coordinates of corners counted from an origin.

@@ -10,8 +10,7 @@ import (
 // simplex is the mesh on which the field is linear in each triangle, as the level
 // lines and level areas of the other packages have it: a quadrilateral of a
 // lattice is four triangles about its centre, which carries the corners' mean.
-// Just the elements that are looked at closely, such as those that reach a threshold, are
-// split into triangles.
+// Just the elements that reach the threshold are split into triangles.
 type simplex struct {
 	mesh *grid.Mesh // nodal
 	pts  []grid.Point
@@ -21,30 +20,25 @@ type simplex struct {
 	tri []int32
 	// vertex is the vertex of each nodal sample, or −1.
 	vertex []int32
+	// Entries start[v] to start[v+1] of list are the neighbours of vertex v.
+	start, list []int32
 }
 
-// reaches is the split of newSimplex into the elements in which f reaches t.
-func reaches(f []float64, t float64) func(c []int32) bool {
-	return func(c []int32) bool { return slices.ContainsFunc(c, func(i int32) bool { return f[i] >= t }) }
-}
-
-// newSimplex splits those elements of a nodal mesh that split says, of their corners, and calls
-// whole for the others. Elements with a corner that is not finite are left out, as everywhere.
-func newSimplex(m *grid.Mesh, f []float64, split func(c []int32) bool, whole func(c []int32)) *simplex {
+// newSimplex splits those elements of a nodal mesh in which f reaches t. Elements with a corner
+// that is not finite are left out, as everywhere.
+func newSimplex(m *grid.Mesh, f []float64, t float64) *simplex {
 	n := len(m.Points)
 	s := &simplex{mesh: m, vertex: make([]int32, n), pts: make([]grid.Point, 0, n/4), src: make([][4]int32, 0, n/4), tri: make([]int32, 0, n)}
 	for i := range s.vertex {
 		s.vertex[i] = -1
 	}
 	element := func(c []int32) {
-		sum := 0.0
+		sum, most := 0.0, math.Inf(-1)
 		for _, i := range c {
-			sum += f[i]
+			sum, most = sum+f[i], max(most, f[i])
 		}
 		switch {
-		case sum-sum != 0:
-		case !split(c):
-			whole(c)
+		case sum-sum != 0 || most < t:
 		case len(c) == 3:
 			s.tri = append(s.tri, s.at(c[0]), s.at(c[1]), s.at(c[2]))
 		default:
@@ -61,17 +55,18 @@ func newSimplex(m *grid.Mesh, f []float64, split func(c []int32) bool, whole fun
 		for k := 0; k+2 < len(m.Triangles); k += 3 {
 			element(m.Triangles[k : k+3])
 		}
-		return s
-	}
-	l, room := m.Lattice, [4]int32{}
-	for j := 0; j+1 < len(l.Y); j++ {
-		for i := 0; i+1 < len(l.X); i++ {
-			if l.Full(i, j) {
-				room = [4]int32{l.At(i, j), l.At(i+1, j), l.At(i+1, j+1), l.At(i, j+1)}
-				element(room[:])
+	} else {
+		l, room := m.Lattice, [4]int32{}
+		for j := 0; j+1 < len(l.Y); j++ {
+			for i := 0; i+1 < len(l.X); i++ {
+				if l.Full(i, j) {
+					room = [4]int32{l.At(i, j), l.At(i+1, j), l.At(i+1, j+1), l.At(i, j+1)}
+					element(room[:])
+				}
 			}
 		}
 	}
+	s.join()
 	return s
 }
 
@@ -103,37 +98,28 @@ func (s *simplex) values(g []float64) []float64 {
 	return out
 }
 
-// neighbours lists, for each vertex, those that it shares a triangle with: entries
-// start[v] to start[v+1] of list, some of them twice.
-func (s *simplex) neighbours() (start, list []int32) {
-	start = make([]int32, len(s.pts)+1)
+// join lists, for each vertex, those that it shares a triangle with.
+func (s *simplex) join() {
+	s.start = make([]int32, len(s.pts)+1)
 	for _, v := range s.tri {
-		start[v+1] += 2
+		s.start[v+1] += 2
 	}
 	for v := range s.pts {
-		start[v+1] += start[v]
+		s.start[v+1] += s.start[v]
 	}
-	list = make([]int32, len(s.tri)*2)
-	fill := append([]int32(nil), start...)
+	s.list = make([]int32, len(s.tri)*2)
+	fill := slices.Clone(s.start)
 	for k := 0; k < len(s.tri); k += 3 {
 		for e := range 3 {
 			v := s.tri[k+e]
-			list[fill[v]], list[fill[v]+1] = s.tri[k+(e+1)%3], s.tri[k+(e+2)%3]
+			s.list[fill[v]], s.list[fill[v]+1] = s.tri[k+(e+1)%3], s.tri[k+(e+2)%3]
 			fill[v] += 2
 		}
 	}
-	return start, list
 }
 
-// elementIntegral is that of a nodal field over a whole element with the corners c.
-func elementIntegral(m *grid.Mesh, g []float64, c []int32) float64 {
-	p := m.Points
-	if len(c) == 3 {
-		return grid.TriangleArea(p[c[0]], p[c[1]], p[c[2]]) * (g[c[0]] + g[c[1]] + g[c[2]]) / 3
-	}
-	area := (p[c[2]].X - p[c[0]].X) * (p[c[2]].Y - p[c[0]].Y)
-	return area * (g[c[0]] + g[c[1]] + g[c[2]] + g[c[3]]) / 4
-}
+// near are the neighbours of a vertex, some of them twice.
+func (s *simplex) near(v int32) []int32 { return s.list[s.start[v]:s.start[v+1]] }
 
 // bary is a point of a triangle by the shares of its corners.
 type bary [3]float64
@@ -169,64 +155,50 @@ const level = 1e-13
 // the bottom: on the vertex itself for o = g, half way to the next one for o = 0 < g.
 func (s *simplex) valleys(f []float64, label []int32) shares {
 	out := shares{second: make([]int32, len(s.pts)), first: make([]float64, len(s.pts))}
-	other, own := make([]float64, len(s.pts)), make([]float64, len(s.pts))
-	across := make([]int32, len(s.pts))
-	for v := range out.second {
-		out.second[v], out.first[v] = -1, 1
-		other[v], own[v], across[v] = -1, -1, -1
-	}
 	top := 0.0
 	for _, v := range f {
 		top = math.Max(top, math.Abs(v))
 	}
-	// each calls do for the neighbours to which the field does not fall.
-	each := func(do func(v, u int32, g float64)) {
-		for k := 0; k < len(s.tri); k += 3 {
-			a, b, c := s.tri[k], s.tri[k+1], s.tri[k+2]
-			if label[a] == label[b] && label[b] == label[c] && across[a] < 0 && across[b] < 0 && across[c] < 0 {
+	// rise is the slope from v to u, 0 where the field is level and −1 where it falls.
+	rise := func(v, u int32) float64 {
+		switch {
+		case f[u] < f[v]-level*top:
+			return -1
+		case f[u] > f[v]+level*top:
+			return (f[u] - f[v]) / math.Hypot(s.pts[u].X-s.pts[v].X, s.pts[u].Y-s.pts[v].Y)
+		}
+		return 0
+	}
+	for v := range int32(len(s.pts)) {
+		out.second[v], out.first[v] = -1, 1
+		p, other, own, across := s.pts[v], -1.0, -1.0, int32(-1)
+		for _, u := range s.near(v) {
+			if label[v] < 0 || label[u] < 0 || label[u] == label[v] {
 				continue
 			}
-			for _, e := range [6][2]int32{{a, b}, {a, c}, {b, a}, {b, c}, {c, a}, {c, b}} {
-				v, u := e[0], e[1]
-				if label[v] < 0 || label[u] < 0 || f[u] < f[v]-level*top {
-					continue
-				}
-				g := 0.0
-				if f[u] > f[v]+level*top {
-					g = (f[u] - f[v]) / math.Hypot(s.pts[u].X-s.pts[v].X, s.pts[u].Y-s.pts[v].Y)
-				}
-				do(v, u, g)
+			if g := rise(v, u); g > other || across >= 0 && g == other && (label[u] < label[across] || label[u] == label[across] && before(s.pts[u], s.pts[across])) {
+				other, across = g, u
 			}
 		}
-	}
-	each(func(v, u int32, g float64) {
-		if label[u] == label[v] {
-			return
+		if across < 0 {
+			continue
 		}
-		if g > other[v] || g == other[v] && (label[u] < out.second[v] || label[u] == out.second[v] && before(s.pts[u], s.pts[across[v]])) {
-			other[v], out.second[v], across[v] = g, label[u], u
+		for _, u := range s.near(v) {
+			q, o := s.pts[u], s.pts[across]
+			if label[u] == label[v] && (q.X-p.X)*(o.X-p.X)+(q.Y-p.Y)*(o.Y-p.Y) < 0 {
+				own = max(own, rise(v, u))
+			}
 		}
-	})
-	each(func(v, u int32, g float64) {
-		if label[u] != label[v] || across[v] < 0 {
-			return
-		}
-		p, q, o := s.pts[v], s.pts[u], s.pts[across[v]]
-		if (q.X-p.X)*(o.X-p.X)+(q.Y-p.Y)*(o.Y-p.Y) < 0 {
-			own[v] = math.Max(own[v], g)
-		}
-	})
-	for v := range out.second {
 		switch {
-		case out.second[v] < 0:
-		case own[v] < 0:
+		case own < 0:
 			// The field falls on the own side: no bottom here.
-			out.second[v] = -1
-		case own[v]+other[v] > 0:
-			out.first[v] = 0.5 / (1 - math.Max(0, (own[v]-other[v])/(2*(own[v]+other[v]))))
+			continue
+		case own+other > 0:
+			out.first[v] = 0.5 / (1 - math.Max(0, (own-other)/(2*(own+other))))
 		default:
 			out.first[v] = 0.5
 		}
+		out.second[v] = label[across]
 	}
 	return out
 }
@@ -241,15 +213,15 @@ func (s *simplex) single(k int, label []int32, sh shares) (l int32, ok bool) {
 	return l, label[b] == l && label[c] == l && sh.second[a] < 0 && sh.second[b] < 0 && sh.second[c] < 0
 }
 
-// divide hands out triangle k piece by piece: to the structures of its vertices
-// where f is at or above t, and to label −1 elsewhere. Where structures meet, a point
+// divide hands out triangle k piece by piece to the structures of its vertices, where f is at or
+// above t. Where structures meet, a point
 // belongs to the one with the largest share in it, shares being linear between the
 // vertices. give(label, poly) gets each piece.
 func (s *simplex) divide(k int, f []float64, label []int32, sh shares, t float64, give func(label int32, poly []bary)) {
 	v := [3]int32{s.tri[k], s.tri[k+1], s.tri[k+2]}
 	l := [3]int32{label[v[0]], label[v[1]], label[v[2]]}
 	whole := [3]bary{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
-	var ra, rb [16]bary
+	var room [16]bary
 	d := [3]float64{f[v[0]] - t, f[v[1]] - t, f[v[2]] - t}
 	// A part that was dropped (label −1 above t) is connected to no other, so it never
 	// meets one in a triangle.
@@ -277,13 +249,7 @@ func (s *simplex) divide(k int, f []float64, label []int32, sh shares, t float64
 			add(o, e, 1-sh.first[v[e]])
 		}
 	}
-	above := cut(whole[:], ra[:0], d)
-	for e := range d {
-		d[e] = -d[e]
-	}
-	if below := cut(whole[:], rb[:0], d); len(below) > 2 {
-		give(-1, below)
-	}
+	above := cut(whole[:], room[:0], d)
 	if len(above) < 3 {
 		return
 	}

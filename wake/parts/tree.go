@@ -53,7 +53,6 @@ func findPeaks(s *simplex, f []float64, t, prominence float64) *joinTree {
 		}
 		return cmp.Or(cmp.Compare(s.pts[a].Y, s.pts[b].Y), cmp.Compare(s.pts[a].X, s.pts[b].X), cmp.Compare(a, b))
 	})
-	start, list := s.neighbours()
 	n := len(s.pts)
 	rank := make([]int32, n)
 	for k, v := range order {
@@ -79,7 +78,7 @@ func findPeaks(s *simplex, f []float64, t, prominence float64) *joinTree {
 		set[v] = v
 		roots = roots[:0]
 		best, steep := int32(-1), math.Inf(-1)
-		for _, u := range list[start[v]:start[v+1]] {
+		for _, u := range s.near(v) {
 			if leaf[u] < 0 {
 				continue
 			}
@@ -103,7 +102,7 @@ func findPeaks(s *simplex, f []float64, t, prominence float64) *joinTree {
 		for _, low := range roots[1:] {
 			p := top[low]
 			all[p].saddle = f[v]
-			all[p].into = across(list[start[v]:start[v+1]], rank, leaf, find, roots[0])
+			all[p].into = across(s.near(v), rank, leaf, find, roots[0])
 			test(&all[p])
 			set[low] = roots[0]
 			delete(top, low)

@@ -48,7 +48,7 @@ func noisyMesh(t *testing.T, kind string, sigma float64, seed uint64) (*grid.Mes
 // higher vertex, found by trying levels from the top down. It shares nothing with
 // the join tree but the order of equal values.
 func slowPeaks(s *simplex, f []float64, t, prominence float64) (kept map[int32]float64, component []int32) {
-	start, list := s.neighbours()
+	start, list := s.start, s.list
 	higher := func(a, b int32) bool {
 		if f[a] != f[b] {
 			return f[a] > f[b]
@@ -119,7 +119,7 @@ func TestPeaksOfNoise(t *testing.T) {
 			for seed := range seeds {
 				t.Run(fmt.Sprintf("%s/%g/%d", kind, sigma, seed), func(t *testing.T) {
 					m, f := noisyMesh(t, kind, sigma, seed+1)
-					s := newSimplex(m, f, reaches(f, threshold), func([]int32) {})
+					s := newSimplex(m, f, threshold)
 					g := s.values(f)
 					p := findPeaks(s, g, threshold, defaultProminence).number()
 					want, component := slowPeaks(s, g, threshold, defaultProminence)

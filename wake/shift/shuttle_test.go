@@ -161,7 +161,7 @@ func TestShuttle(t *testing.T) {
 			if c.name == "fairing" && k == 0 {
 				continue
 			}
-			l := parts.NewLedger(a, b, parts.Match(a, b), nil, [2]float64{0, 0.95}, "")
+			l := parts.NewLedger(a, b, parts.Match(a, b), nil)
 			for _, d := range l.Breakdowns {
 				near(t, fmt.Sprintf("%s at %s: residual by %s", c.name, stations[k], d.By), d.Residual, 0, 1e-9)
 			}

@@ -324,7 +324,7 @@ func TestParseRefuses(t *testing.T) {
 		{"size", small + "[maps]\nsize = \"1600\"\n",
 			`s.toml:12:8: size "1600" is no size; write "1600x900" in pixels or "160 mm x 90 mm" in print`},
 		{"how structures are found", small + "[structures]\nby = \"wieght\"\n",
-			`s.toml:12:6: by is "wieght"; did you mean "weight"? use weight, vorticity, swirl or none`},
+			`s.toml:12:6: by is "wieght"; did you mean "weight"? use weight, vorticity or none`},
 		{"prominence", small + "[structures]\nprominence = 1\n",
 			`s.toml:12:14: prominence is 1; it has to be zero or more and less than one`},
 		{"threshold of nothing", small + "[structures]\nby = \"none\"\nthreshold = 0.1\n",

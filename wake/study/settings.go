@@ -110,9 +110,9 @@ type Measure struct {
 
 // Structures says how parts of the wake are found and what their moves are set against.
 type Structures struct {
-	By string `toml:"by" is:"weight|vorticity|swirl|none" or:"weight" flag:"structures,seldom" say:"find parts of the wake by <QUANTITY>: weight, vorticity or swirl, or none"`
+	By string `toml:"by" is:"weight|vorticity|none" or:"weight" flag:"structures,seldom" say:"find parts of the wake by <QUANTITY>: weight or vorticity, or none"`
 	// Threshold, in the unit of what By names, and Prominence are 0 for the default.
-	Threshold  float64 `toml:"threshold" is:"ratio>=0" flag:"structure-threshold,seldom" say:"<LEVEL> that bounds a part (0: a weight of 0.1, or a tenth of the largest vorticity or swirl, 1/s)"`
+	Threshold  float64 `toml:"threshold" is:"ratio>=0" flag:"structure-threshold,seldom" say:"<LEVEL> that bounds a part (0: a weight of 0.1, or a tenth of the largest vorticity, 1/s)"`
 	Prominence float64 `toml:"prominence" is:"ratio<1" flag:"prominence,seldom" say:"<PART> of its height by which a peak must rise above its saddle to be a part by itself (0: 0.05)"`
 	// Width, m, is a tyre's or the vehicle's.
 	Width *float64 `toml:"width" is:"length>0" flag:"width,compare,seldom" say:"a tyre's or the vehicle's <WIDTH>, which moves are also given as a part of"`
@@ -432,8 +432,6 @@ func (s *Settings) Parts() (*parts.Options, shift.Options) {
 		return nil, moves
 	case "vorticity":
 		opt.Criterion = parts.ByVorticity
-	case "swirl":
-		opt.Criterion = parts.BySwirl
 	}
 	return opt, moves
 }
