@@ -90,23 +90,25 @@ var exportForms = map[string]func(name string, rows [][7]float64) map[string]str
 // 0.1 % of the closed form 2π·s²·a·(2−a), their difference within its U of that of the closed
 // forms, and each inlet gives the pressure that was put in, uniform or not.
 func TestDraftToVerdict(t *testing.T) {
+	t.Parallel()
 	for form, write := range exportForms {
 		t.Run(form, func(t *testing.T) {
-			t.Chdir(t.TempDir())
+			t.Parallel()
+			exports := filepath.Join(t.TempDir(), "exports")
 			want := map[string]float64{}
 			for _, c := range exportCases() {
 				want[c.name] = 2 * math.Pi * 0.04 * c.depth * (2 - c.depth)
 				for plane, x := range map[string]float64{"inlet": -6, "rear": 2} {
 					for file, text := range write(c.name+"_"+plane, c.rows(x)) {
-						put(t, filepath.Join("exports", file), text)
+						put(t, filepath.Join(exports, file), text)
 					}
 				}
 			}
-			code, stdout, stderr := call("draft", "exports")
-			if code != exitDone || !strings.Contains(stdout, "Fill in density, then: wakeledger study exports"+string(filepath.Separator)+"study.toml") {
+			code, stdout, stderr := call("draft", exports)
+			if code != exitDone || !strings.Contains(stdout, "Fill in density, then: wakeledger study "+filepath.Join(exports, "study.toml")) {
 				t.Fatalf("%d %s%s", code, stdout, stderr)
 			}
-			name := filepath.Join("exports", "study.toml")
+			name := filepath.Join(exports, "study.toml")
 			b := read(t, name)
 			text := string(b)
 			for _, v := range [][2]string{{`# density = "? kg/m3"`, `density = "1.2 kg/m3"`}, {"# steady = true", "steady = true"}, {`# solution = "? %"`, `solution = "0.01 %"`}} {
