@@ -91,7 +91,7 @@ func assign(name string, d *dialect, opt *Options) *layout {
 		a.quantity = append(a.quantity, wake.Quantity(q))
 	}
 	for i, h := range d.headings {
-		if a.slot[i] < 0 {
+		if a.slot[i] < 0 && h.raw != "" {
 			a.ignored = append(a.ignored, h.raw)
 		}
 	}

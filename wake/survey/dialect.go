@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 )
 
@@ -22,18 +23,15 @@ const (
 type dialect struct {
 	sep byte // ',', ';', tab, or ' ' for runs of blanks and tabs
 	dec byte // decimal mark: '.' or ','
-	eol byte // '\n' (with or without '\r' before it) or '\r'
-	// fields in a row; trailing allows one more separator at its end.
-	fields   int
-	trailing bool
+	// fields in a row; where each row ends with a separator, the last is empty.
+	fields int
 	header
 	// start is the offset of the first row in the head, startLine its line.
 	start, startLine int
 	// declared is how many rows the preface promises, 0 where it does not.
 	declared, declaredLine int
-	// cells and points are the lines above the first row that say that values belong
-	// to cells or to points, 0 where none does.
-	cells, points int
+	// ofCells is set where the lines above the first row say that values belong to cells.
+	ofCells bool
 }
 
 // header is what stands above the rows.
@@ -67,21 +65,12 @@ func commentStart(b []byte) int {
 	return n
 }
 
-// lineEnd finds the line end that the file uses: a lone CR only where the head
-// has no LF at all.
-func lineEnd(head []byte) byte {
-	if bytes.IndexByte(head, '\n') < 0 && bytes.IndexByte(head, '\r') >= 0 {
-		return '\r'
-	}
-	return '\n'
-}
-
 // cutLines takes the head apart. A last line without its end is taken along only
 // when the head is the whole file.
-func cutLines(head []byte, eol byte, whole bool) []line {
+func cutLines(head []byte, whole bool) []line {
 	var lines []line
 	for at := 0; at < len(head) && len(lines) < headLines; {
-		end := bytes.IndexByte(head[at:], eol)
+		end := bytes.IndexByte(head[at:], '\n')
 		next := at + end + 1
 		if end < 0 {
 			if !whole {
@@ -193,8 +182,8 @@ func asRow(lines []line, i int, loose bool) (row, bool) {
 // detect learns the dialect from the head of a file. wanted are the names that
 // the options ask for, which make a header recognisable too.
 func detect(name string, head []byte, whole bool, wanted []string) *dialect {
-	d := &dialect{eol: lineEnd(head)}
-	lines := cutLines(head, d.eol, whole)
+	d := &dialect{}
+	lines := cutLines(head, whole)
 	for _, loose := range []bool{false, true} {
 		plain := row{i: -1} // the first row that needs no header to be one
 		before := 0         // rows above
@@ -272,8 +261,11 @@ func above(name string, lines []line, r row, wanted []string) header {
 			h.units, h.unitsLine = u, j+1
 		case known < 2:
 			near = near && (l.comment || rowLike(l.text, r))
-		case n == len(r.fields), n == len(r.fields)-1 && len(r.fields[n]) == 0:
+		case n == len(r.fields):
 			h.headings, h.headerLine = hs, j+1
+			return h
+		case n == len(r.fields)-1 && len(r.fields[n]) == 0: // a separator at the end of each row
+			h.headings, h.headerLine = append(hs, heading{meaning: unknown}), j+1
 			return h
 		case near && !l.comment && n >= 3:
 			refuse(name, r.i+1, min(n, len(r.fields))+1, fmt.Sprintf("the row has %d fields, the header in line %d has %d names", len(r.fields), j+1, n), "export the plane again, or mend the header")
@@ -295,9 +287,6 @@ func (d *dialect) begin(name string, lines []line, r row) {
 	d.fields = len(r.fields)
 	first := r.i
 	if d.headings != nil {
-		if len(d.headings) == d.fields-1 {
-			d.fields, d.trailing = d.fields-1, true
-		}
 		// What follows the header and the units is a row, even when it is damaged.
 		for first = max(d.headerLine, d.unitsLine); first < r.i && (lines[first].empty() || lines[first].comment || lines[first].rule); {
 			first++
@@ -312,23 +301,11 @@ func (d *dialect) begin(name string, lines []line, r row) {
 			}
 			first = j
 		}
-		for j := r.i; j < len(lines) && d.sep != ' '; j++ {
-			if !lines[j].empty() && !lines[j].comment {
-				// With a separator at the end of every row the last field is no column.
-				if f := split(lines[j].text, d.sep); len(f) != d.fields || len(f[len(f)-1]) > 0 {
-					break
-				}
-			}
-			d.trailing = j == len(lines)-1
-		}
-		if d.trailing {
-			d.fields--
-		}
 	}
 	d.start, d.startLine = lines[first].at, first+1
 	d.decimals(name, lines[first:], first)
 	d.count(lines[:first])
-	d.places(lines[:first])
+	d.ofCells = slices.ContainsFunc(lines[:first], func(l line) bool { return len(l.text) <= maxPreface && ofCells.Match(l.text) })
 }
 
 // grouped is a whole number with marks between its thousands, which is a decimal with
@@ -337,6 +314,10 @@ var (
 	grouped = regexp.MustCompile(`^[+-]?[1-9][0-9]{0,2}([.,][0-9]{3})+$`)
 	bare    = regexp.MustCompile(`^[+-]?[0-9]{1,3}$`)
 )
+
+// ofCells matches what a preface or a header says of cells: "cell data", "face centroids". A
+// mere count ("1681 cells") says nothing.
+var ofCells = regexp.MustCompile(`(?i)\b(?:cells?|faces?|elements?)[- _]+(?:data|values?|averages?|averaged|cent(?:re|er)(?:s|d|ed)?|centroids?)\b`)
 
 // decimals settles the decimal mark from all rows of the head.
 //
@@ -420,34 +401,6 @@ func (d *dialect) count(lines []line) {
 		if n, err := strconv.Atoi(string(digits)); err == nil && n > 0 {
 			d.declared, d.declaredLine = n, i+1
 			return
-		}
-	}
-}
-
-// What a preface or a header says about the place of values: "cell data", "face
-// centroids", "nodal values"; "location: cells", "values at points". A mere count ("data
-// points: 1681", "1681 cells") says nothing.
-var (
-	ofCells  = placeOf(`cells?|faces?|elements?`, `cells?|faces?|elements?`)
-	ofPoints = placeOf(`points?|nodes?|nodal|vertex|vertices`, `points?|nodes?|vertex|vertices|corners?`)
-)
-
-func placeOf(before, after string) *regexp.Regexp {
-	return regexp.MustCompile(`\b(?:` + before + `)[- _]+(?:data|values?|averages?|averaged|cent(?:re|er)(?:s|d|ed)?|centroids?)\b` +
-		`|\b(?:data|values?|quantit(?:y|ies)|results?|location|located|association|support|stored|given|averaged)\s*(?:[:=]\s*|(?:\b(?:is|are|at|on|in|over|of|for|to|belong|the)\b\s*)*\b(?:at|on|in|over|of|for|to|the)\b\s*)(?:` + after + `)\b`)
-}
-
-func (d *dialect) places(lines []line) {
-	for i, l := range lines {
-		if len(l.text) > maxPreface {
-			continue
-		}
-		text := bytes.ToLower(l.text)
-		if d.cells == 0 && ofCells.Match(text) {
-			d.cells = i + 1
-		}
-		if d.points == 0 && ofPoints.Match(text) {
-			d.points = i + 1
 		}
 	}
 }

@@ -14,7 +14,7 @@ import (
 // parseOne sends one field through the block parser.
 func parseOne(t *testing.T, text string) (float64, error) {
 	t.Helper()
-	d := &dialect{sep: ',', dec: '.', eol: '\n', fields: 2}
+	d := &dialect{sep: ',', dec: '.', fields: 2}
 	p := &layout{name: "one", d: d, slot: []int8{0, -1}, quantity: []wake.Quantity{wake.U}}
 	dst := [][]float64{make([]float64, 2)}
 	_, err := p.parseBlock([]byte(text+",\n"), 1, dst)

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"cmp"
-	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -28,7 +27,6 @@ const (
 	maxRatio   = 250
 	ratioFloor = 16 << 20
 	maxWindow  = 128 << 20 // zstd window
-	maxCheck   = 1 << 30   // bytes of text read for the checksum after an error
 	sniffBytes = 512
 )
 
@@ -265,7 +263,7 @@ func (t *text) lines() (string, error) {
 		data = bytes.TrimPrefix(data, []byte(byteOrderMark))
 		err = t.noNUL(data)
 	}
-	return strings.ReplaceAll(strings.ReplaceAll(decode(data), "\r\n", "\n"), "\r", "\n"), err
+	return strings.ReplaceAll(decode(data), "\r\n", "\n"), err
 }
 
 const byteOrderMark = "\xef\xbb\xbf"
@@ -316,17 +314,4 @@ func (t *text) broken(label string, err error) error {
 		text = " data ends early"
 	}
 	return t.fail("the "+label+text, "copy the file again, or export it again")
-}
-
-// damage gives the reason behind an error in the rows of a packed file: damage shows
-// as nonsense first and in the checksum at the end. It reads on for the checksum. A
-// file that is only cut short has sound rows, and a fault in them is their own.
-func (t *text) damage(ctx context.Context, err error) error {
-	if !t.packed || ctx.Err() != nil {
-		return err
-	}
-	if _, e := io.Copy(io.Discard, io.LimitReader(t.out, maxCheck)); e != nil && !t.short {
-		return t.failed(e)
-	}
-	return err
 }

@@ -22,7 +22,7 @@ type parsed struct {
 // number.Scan takes what is common; everything else goes to parseNumber.
 // The line end at the end of buf stops every inner loop.
 func (p *layout) parseBlock(buf []byte, first int, dst [][]float64) (out parsed, err error) {
-	sep, dec, eol := p.d.sep, p.d.dec, p.d.eol
+	sep, dec := p.d.sep, p.d.dec
 	blank := sep == ' '
 	pad := byte('\t') // skipped before a field, besides ' '
 	if sep == pad {
@@ -39,23 +39,20 @@ rows:
 				pos++
 			}
 			if f == 0 && p.skipped(buf, pos) {
-				pos = lineStop(buf, pos, eol) + 1
+				pos = lineStop(buf, pos) + 1
 				out.passed = append(out.passed, line)
 				continue rows
 			}
 			if f >= len(p.slot) {
-				end := lineStop(buf, pos, eol)
-				if f > len(p.slot) || !p.d.trailing || len(trim(buf[pos:end])) > 0 {
-					n := len(split(trim(buf[start:end]), sep))
-					return out, p.errorAt(line, f+1, fmt.Sprintf("the row has %s, expected %d", countFields(n), len(p.slot)), "export the plane again, or mend the row")
-				}
-				pos = end
-			} else if slot := p.slot[f]; slot < 0 {
+				n := len(split(trim(buf[start:lineStop(buf, pos)]), sep))
+				return out, p.errorAt(line, f+1, fmt.Sprintf("the row has %s, expected %d", countFields(n), len(p.slot)), "export the plane again, or mend the row")
+			}
+			if slot := p.slot[f]; slot < 0 {
 				pos = p.fieldStop(buf, pos)
 			} else {
 				v, n := number.Scan(buf[pos:], dec)
 				i := pos + n
-				if c := buf[i]; n == 0 || c != sep && c != eol && !(c == '\r' && buf[i+1] == eol) && !(blank && c == '\t') {
+				if c := buf[i]; n == 0 || c != sep && c != '\n' && !(c == '\r' && buf[i+1] == '\n') && !(blank && c == '\t') {
 					i = p.fieldStop(buf, pos)
 					if v, err = p.value(buf[pos:i], line, f, &missing); err != nil {
 						return out, err
@@ -73,11 +70,11 @@ rows:
 				for buf[pos] == ' ' || buf[pos] == '\t' {
 					pos++
 				}
-				if !(buf[pos] == eol || buf[pos] == '\r' && buf[pos+1] == eol) {
+				if !(buf[pos] == '\n' || buf[pos] == '\r' && buf[pos+1] == '\n') {
 					continue
 				}
 			}
-			if buf[pos] != eol { // the CR of CRLF
+			if buf[pos] != '\n' { // the CR of CRLF
 				pos++
 			}
 			pos++
@@ -100,10 +97,10 @@ rows:
 
 func (p *layout) skipped(buf []byte, pos int) bool {
 	switch c := buf[pos]; c {
-	case p.d.eol, '#', '%', '!':
+	case '\n', '#', '%', '!':
 		return true
 	case '\r':
-		return buf[pos+1] == p.d.eol
+		return buf[pos+1] == '\n'
 	case '/':
 		return buf[pos+1] == '/'
 	}
@@ -113,16 +110,16 @@ func (p *layout) skipped(buf []byte, pos int) bool {
 // fieldStop returns the offset of what ends the field that begins at pos. A quote that
 // closes within the line holds separators.
 func (p *layout) fieldStop(buf []byte, pos int) int {
-	sep, eol := p.d.sep, p.d.eol
+	sep := p.d.sep
 	if buf[pos] == '"' {
-		for i := pos + 1; buf[i] != eol; i++ {
+		for i := pos + 1; buf[i] != '\n'; i++ {
 			if buf[i] == '"' {
 				pos = i + 1
 				break
 			}
 		}
 	}
-	for buf[pos] != sep && buf[pos] != eol && !(sep == ' ' && buf[pos] == '\t') {
+	for buf[pos] != sep && buf[pos] != '\n' && !(sep == ' ' && buf[pos] == '\t') {
 		pos++
 	}
 	return pos
@@ -151,8 +148,8 @@ func (p *layout) value(field []byte, line, f int, missing *int) (float64, error)
 	return 0, p.errorAt(line, f+1, fmt.Sprintf("%q %v (%s)", clip(field), err, q), cure)
 }
 
-func lineStop(buf []byte, pos int, eol byte) int {
-	for buf[pos] != eol {
+func lineStop(buf []byte, pos int) int {
+	for buf[pos] != '\n' {
 		pos++
 	}
 	return pos
