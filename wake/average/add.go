@@ -3,7 +3,6 @@ package average
 import (
 	"fmt"
 	"math"
-	"math/bits"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -92,7 +91,7 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 	for _, i := range probe(s.N) {
 		e.Probes = append(e.Probes, s.Col[wake.U][i])
 	}
-	e.Hash = st.add(cols, qs)
+	st.add(cols, qs)
 	st.blocks.add(e.Index, cols, qs)
 	st.head.Entries = slices.Insert(st.head.Entries, at, e)
 	if at == 0 {
@@ -236,48 +235,26 @@ func (h *header) note(s *wake.Samples) {
 	}
 }
 
-// hashBlock is how many samples are hashed in one go.
-const hashBlock = 1 << 12
-
-// add adds the columns to the sums, over all cores, and returns a hash of the
-// quantised values.
-func (s *State) add(cols [][]float64, qs []wake.Quantity) uint64 {
+// add adds the columns to the sums, over all cores.
+func (s *State) add(cols [][]float64, qs []wake.Quantity) {
 	scale := make([]float64, len(qs))
 	for k, q := range qs {
 		scale[k] = math.Ldexp(1, quantumBits(q))
 	}
 	ps, st := pairs(qs), stride(qs)
-	hashes := make([]uint64, (s.head.Samples+hashBlock-1)/hashBlock)
-	grid.Ranges(len(hashes), func(b0, b1 int) {
+	grid.Ranges(s.head.Samples, func(lo, hi int) {
 		n := make([]int64, len(qs))
-		for b := b0; b < b1; b++ {
-			h := uint64(b)
-			for i := b * hashBlock; i < min(s.head.Samples, (b+1)*hashBlock); i++ {
-				acc := s.acc[i*st : (i+1)*st]
-				for k, c := range cols {
-					v := quantise(c[i], scale[k])
-					n[k] = v
-					add128(acc[2*k:], uint64(v), uint64(v>>63))
-					h = mix(h, uint64(v))
-				}
-				acc = acc[2*len(cols):]
-				for k, p := range ps {
-					addProduct(acc[2*k:], n[p.a], n[p.b])
-				}
+		for i := lo; i < hi; i++ {
+			acc := s.acc[i*st : (i+1)*st]
+			for k, c := range cols {
+				v := quantise(c[i], scale[k])
+				n[k] = v
+				add128(acc[2*k:], uint64(v), uint64(v>>63))
 			}
-			hashes[b] = h
+			acc = acc[2*len(cols):]
+			for k, p := range ps {
+				addProduct(acc[2*k:], n[p.a], n[p.b])
+			}
 		}
 	})
-	h := uint64(len(qs))
-	for _, x := range hashes {
-		h = mix(h, x)
-	}
-	return h
-}
-
-// mix folds v into the hash h: multiplication by an odd constant to 128 bits,
-// whose halves are joined.
-func mix(h, v uint64) uint64 {
-	hi, lo := bits.Mul64(h^v^0x9e3779b97f4a7c15, 0xd1342543de82ef95)
-	return (hi ^ lo) + v
 }

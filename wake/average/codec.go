@@ -9,7 +9,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"hash"
 	"io"
 	"math"
 	"slices"
@@ -20,7 +19,7 @@ import (
 // The file of a state, all numbers little-endian:
 //
 //	magic     8 bytes, "WLMEAN" CR LF
-//	version   uint32, 3
+//	version   uint32, 4
 //	length    uint32, bytes of the head
 //	head      JSON: samples n, quantities, options, snapshots in order of number (see header)
 //	positions n x, n y, n z, float64
@@ -34,67 +33,19 @@ import (
 // which parts were merged, nor of the number of cores.
 const (
 	magic   = "WLMEAN\r\n"
-	version = 3
+	version = 4
 	// maxIntegral, m², is beyond what the bounds on values, positions and reference
 	// let an integral reach.
 	maxIntegral = 1e100
 )
 
-// stream takes a state to a file or, with in, from it: its methods write what they are given,
-// or read into it, and stop at the first error.
-type stream struct {
-	in  *bufio.Reader
-	out *bufio.Writer
-	sum hash.Hash
-	buf [8 * piece]byte
-}
-
-// piece is how many words go through the buffer at a time. Memory grows with what was read,
-// so that a false number costs nothing.
-const piece = 1 << 13
-
-var errShort = errors.New("ends before the state is complete")
-
-func (c *stream) bytes(b []byte) {
-	var err error
-	if c.in == nil {
-		_, err = c.out.Write(b)
-	} else if _, err = io.ReadFull(c.in, b); err == io.EOF || err == io.ErrUnexpectedEOF {
-		err = errShort
+// arrays are the numbers behind the head, in order.
+func (s *State) arrays() []any {
+	out := []any{s.pos[0], s.pos[1], s.pos[2], s.acc}
+	for _, b := range s.blocks.list {
+		out = append(out, b.acc)
 	}
-	wake.Stop(err)
-	c.sum.Write(b)
-}
-
-// numbers moves n words of a slice.
-func numbers[T uint64 | int64 | float64](c *stream, p *[]T, n int) {
-	for at := 0; at < n; at += piece {
-		m := min(n-at, piece)
-		b := c.buf[:8*m]
-		if c.in == nil {
-			binary.Encode(b, binary.LittleEndian, (*p)[at:at+m])
-		}
-		if c.bytes(b); c.in != nil {
-			if cap(*p)-at < m {
-				// Doubling wastes nothing at the end: the last step is to n.
-				*p = slices.Grow(*p, min(max(at, piece), n-at))
-			}
-			*p = (*p)[:at+m]
-			binary.Decode(b, binary.LittleEndian, (*p)[at:])
-		}
-	}
-}
-
-func (s *State) body(c *stream) {
-	h := &s.head
-	qs := h.quantities()
-	for k := range s.pos {
-		numbers(c, &s.pos[k], h.Samples)
-	}
-	numbers(c, &s.acc, h.Samples*stride(qs))
-	for k := range s.blocks.list {
-		numbers(c, &s.blocks.list[k].acc, h.Samples*blockStride(qs))
-	}
+	return out
 }
 
 // Encode writes the state.
@@ -103,58 +54,79 @@ func (s *State) Encode(w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	c := &stream{out: bufio.NewWriterSize(w, 1<<16), sum: sha256.New()}
-	front := binary.LittleEndian.AppendUint32([]byte(magic), version)
-	return wake.Attempt(func() {
-		c.bytes(append(binary.LittleEndian.AppendUint32(front, uint32(len(head))), head...))
-		s.body(c)
-		c.bytes(c.sum.Sum(nil))
-		wake.Stop(c.out.Flush())
-	})
+	sum, out := sha256.New(), bufio.NewWriterSize(w, 1<<16)
+	for _, part := range append([]any{[]byte(magic), []uint32{version, uint32(len(head))}, head}, s.arrays()...) {
+		if err := binary.Write(io.MultiWriter(out, sum), binary.LittleEndian, part); err != nil {
+			return err
+		}
+	}
+	out.Write(sum.Sum(nil)) // Flush tells of its error
+	return out.Flush()
 }
 
-// Decode reads a state. name is the file's in messages. A file that is damaged, cut short,
-// of another kind or of another version is a *wake.InputError.
-func Decode(name string, r io.Reader) (*State, error) {
-	const again = "write the partial state again with average --partial"
-	s, cure, text := &State{}, again, "the state is damaged or cut short: %v"
-	bad := func(fault bool, of, format string, a ...any) {
-		if fault {
-			cure, text = of, "%v"
-			wake.Stop(fmt.Errorf(format, a...))
+// Decode reads a state of size bytes, to which its counts have to fit before they take memory.
+// name is the file's in messages. A file that is damaged, cut short, of another kind or of
+// another version is a *wake.InputError.
+func Decode(name string, r io.Reader, size int64) (*State, error) {
+	s := &State{}
+	refuse := func(bad bool, cure, format string, a ...any) {
+		if bad {
+			wake.Stop(wake.Refuse(name, cure, format, a...))
+		}
+	}
+	sound := func(err error) {
+		refuse(err != nil, "write the partial state again with average --partial", "the state is damaged or cut short: %v", err)
+	}
+	fits := func(want int64) {
+		switch {
+		case size < want:
+			sound(errors.New("ends before the state is complete"))
+		case size > want:
+			sound(errors.New("goes on after its end"))
 		}
 	}
 	err := wake.Attempt(func() {
-		c := &stream{in: bufio.NewReaderSize(r, 1<<16), sum: sha256.New()}
-		front := make([]byte, len(magic)+8)
-		start, _ := c.in.Peek(len(magic))
-		bad(string(start) != magic, "give files that average --partial or merge --partial wrote", "not a partial state: it does not begin as one")
-		c.bytes(front)
-		v, n := binary.LittleEndian.Uint32(front[len(magic):]), binary.LittleEndian.Uint32(front[len(magic)+4:])
-		bad(v != version, "use the version of the program that wrote it, or average again", "the state is of version %d, version %d is expected", v, version)
-		var head bytes.Buffer // grows with what is there
-		if _, err := io.CopyN(&head, c.in, int64(n)); err != nil {
-			wake.Stop(errShort)
-		}
-		c.sum.Write(head.Bytes())
-		wake.Stop(s.head.parse(head.Bytes()))
+		sum, whole := sha256.New(), bufio.NewReaderSize(r, 1<<16)
+		in := io.TeeReader(whole, sum)
+		start, _ := whole.Peek(len(magic))
+		refuse(string(start) != magic, "give files that average --partial or merge --partial wrote", "not a partial state: it does not begin as one")
+		front := struct {
+			Magic         [len(magic)]byte
+			Version, Head uint32
+		}{}
+		rest := int64(binary.Size(front)) + sha256.Size
+		fits(max(size, rest))
+		sound(binary.Read(in, binary.LittleEndian, &front))
+		refuse(front.Version != version, "use the version of the program that wrote it, or average again", "the state is of version %d, version %d is expected", front.Version, version)
+		rest += int64(front.Head)
+		fits(max(size, rest))
+		head := make([]byte, front.Head)
+		sound(binary.Read(in, binary.LittleEndian, head))
+		sound(s.head.parse(head))
 		for _, e := range s.head.Entries {
 			s.blocks.at(e.Index, 0).count++
 		}
-		s.body(c)
-		want := c.sum.Sum(nil)
-		sum := make([]byte, sha256.Size)
-		c.bytes(sum)
-		if !bytes.Equal(want, sum) {
-			wake.Stop(errors.New("the checksum is not that of the contents"))
+		n, qs := s.head.Samples, s.head.quantities()
+		fits(rest + 8*int64(n)*int64(3+stride(qs)+len(s.blocks.list)*blockStride(qs)))
+		for k := range s.pos {
+			s.pos[k] = make([]float64, n)
 		}
-		if _, err := c.in.ReadByte(); err != io.EOF {
-			wake.Stop(errors.New("goes on after its end"))
+		s.acc = make([]uint64, n*stride(qs))
+		for k := range s.blocks.list {
+			s.blocks.list[k].acc = make([]int64, n*blockStride(qs))
 		}
-		wake.Stop(s.sound())
+		for _, a := range s.arrays() {
+			sound(binary.Read(in, binary.LittleEndian, a))
+		}
+		want, got := sum.Sum(nil), make([]byte, sha256.Size)
+		sound(binary.Read(in, binary.LittleEndian, got))
+		if !bytes.Equal(want, got) {
+			sound(errors.New("the checksum is not that of the contents"))
+		}
+		sound(s.sound())
 	})
 	if err != nil {
-		return nil, &wake.InputError{File: name, Text: fmt.Sprintf(text, err), Cure: cure}
+		return nil, err
 	}
 	return s, nil
 }
@@ -223,8 +195,8 @@ func within(v []float64, limit float64) error {
 	return nil
 }
 
-// sound checks that the contents can be those of an average: places and sums within their
-// bounds, and no negative variance.
+// sound checks that the contents can be those of an average: places within their bounds, and no
+// negative variance.
 func (s *State) sound() error {
 	if err := cmp.Or(within(s.pos[0], maxPosition), within(s.pos[1], maxPosition), within(s.pos[2], maxPosition)); err != nil {
 		return err
@@ -234,17 +206,8 @@ func (s *State) sound() error {
 	var e exact
 	for i := range s.head.Samples {
 		acc := s.acc[i*st : (i+1)*st]
-		for k := range qs {
-			if !e.within(acc[2*k:], n, valueBits) {
-				return fmt.Errorf("the sum of %s of sample %d is out of bounds", qs[k], i+1)
-			}
-		}
 		for k, p := range ps {
-			sum := acc[2*(len(qs)+k):]
-			if !e.within(sum, n, 2*valueBits) {
-				return fmt.Errorf("the sum of %s of sample %d is out of bounds", p.name, i+1)
-			}
-			if p.a == p.b && e.coMoment(n, sum, acc[2*p.a:], acc[2*p.a:]).Sign() < 0 {
+			if p.a == p.b && e.coMoment(n, acc[2*(len(qs)+k):], acc[2*p.a:], acc[2*p.a:]).Sign() < 0 {
 				return fmt.Errorf("the stress %s of sample %d is negative", p.name, i+1)
 			}
 		}

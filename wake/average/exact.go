@@ -43,11 +43,6 @@ func (e *exact) coMoment(count uint64, product, a, b []uint64) *big.Int {
 	return e.sum.Sub(&e.b, &e.a)
 }
 
-// within reports whether the 128-bit integer in a is at most count·2^power in size.
-func (e *exact) within(a []uint64, count uint64, power uint) bool {
-	return e.set(&e.a, a).CmpAbs(e.b.Lsh(e.b.SetUint64(count), power)) <= 0
-}
-
 // nearest is the float64 nearest to x.
 func nearest(x *big.Int) float64 {
 	f, _ := x.Float64()

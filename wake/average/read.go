@@ -83,8 +83,12 @@ func ReadState(name string) (*State, error) {
 		return nil, &wake.InputError{File: name, Text: "the state cannot be opened: " + wake.Reason(err), Cure: "check the name and the permissions"}
 	}
 	defer f.Close()
-	if st, err := f.Stat(); err == nil && st.IsDir() {
-		return nil, &wake.InputError{File: name, Text: "is a folder", Cure: "name the states in it"}
+	info, err := f.Stat()
+	if err == nil && info.IsDir() {
+		err = &wake.InputError{File: name, Text: "is a folder", Cure: "name the states in it"}
 	}
-	return Decode(name, f)
+	if err != nil {
+		return nil, err
+	}
+	return Decode(name, f, info.Size())
 }

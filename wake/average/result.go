@@ -192,13 +192,14 @@ func (r *Result) doubtRecord(s *State) {
 		r.warn("missing-snapshots", "average them too, or number the parts with --first",
 			"%d of the numbers from %d to %d are missing; the time scale rests on the pairs that are there", r.Missing, r.First, r.Last)
 	}
-	byHash := map[uint64]int{}
-	for k, e := range s.head.Entries {
-		if first, ok := byHash[e.Hash]; ok {
-			r.warn("repeated-snapshot", "give each snapshot once", "snapshots %d (%s) and %d (%s) hold the same values", s.head.Entries[first].Index, s.head.Entries[first].Name, e.Index, e.Name)
+	seen := map[string]entry{} // by what they hold
+	for _, e := range s.head.Entries {
+		values := fmt.Sprint(e.Integrals, e.Probes)
+		if first, ok := seen[values]; ok {
+			r.warn("repeated-snapshot", "give each snapshot once", "snapshots %d (%s) and %d (%s) hold the same values", first.Index, first.Name, e.Index, e.Name)
 			continue
 		}
-		byHash[e.Hash] = k
+		seen[values] = e
 	}
 	if h.Stress {
 		r.warn("stress-left-out", "add modelled stresses to the mean by hand, if they are not small",

@@ -102,7 +102,6 @@ type header struct {
 type entry struct {
 	Index int64  `json:"number"` // in the record, from 1
 	Name  string `json:"file"`   // without folder
-	Hash  uint64 `json:"hash"`   // of its quantised values
 	// Integrals are the drag areas of the whole and of each region, Probes the axial
 	// velocity at a few samples.
 	Integrals []float64 `json:"drag_areas_m2"`

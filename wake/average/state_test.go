@@ -74,6 +74,10 @@ func encode(t testing.TB, s *State) []byte {
 	return b.Bytes()
 }
 
+func decode(name string, b []byte) (*State, error) {
+	return Decode(name, bytes.NewReader(b), int64(len(b)))
+}
+
 // TestTwoPass holds means and co-moments against sums in two passes with 400 bits:
 // with a large mean and small fluctuations, where sums of squares in float64 have
 // no digits left.
@@ -162,9 +166,6 @@ func TestWideIntegers(t *testing.T) {
 			if got := e.set(&e.sum, sums[k][:]); got.Cmp(&want[k]) != 0 {
 				t.Fatalf("sum %d is %v, want %v", k, got, &want[k])
 			}
-			if !e.within(sums[k][:], count, []uint{valueBits, valueBits, 2 * valueBits}[k]) {
-				t.Fatalf("sum %d of bounded values is out of bounds", k)
-			}
 		}
 		co := new(big.Int).Mul(new(big.Int).SetUint64(count), &want[2])
 		co.Sub(co, want[0].Mul(&want[0], &want[1]))
@@ -172,25 +173,6 @@ func TestWideIntegers(t *testing.T) {
 			t.Fatalf("co-moment %v, want %v", got, co)
 		}
 	})
-	// The bounds themselves, and one more than them; the full number of snapshots.
-	for _, power := range []uint{valueBits, 2 * valueBits} {
-		for _, count := range []uint64{1, 3, maxSnapshots} {
-			top := new(big.Int).Lsh(new(big.Int).SetUint64(count), power)
-			for _, d := range []int64{0, 1} {
-				for _, sign := range []int64{1, -1} {
-					v := new(big.Int).Add(top, big.NewInt(d))
-					v.Mul(v, big.NewInt(sign))
-					if v.Sign() < 0 {
-						v.Add(v, new(big.Int).Lsh(big.NewInt(1), 128))
-					}
-					a := []uint64{new(big.Int).And(v, new(big.Int).SetUint64(math.MaxUint64)).Uint64(), new(big.Int).Rsh(v, 64).Uint64()}
-					if got := e.within(a, count, power); got != (d == 0) {
-						t.Errorf("within(±(%d·2^%d + %d)) is %v", count, power, d, got)
-					}
-				}
-			}
-		}
-	}
 }
 
 // TestMergeAnyOrder: any partition of the record into parts, each averaged in any
@@ -222,7 +204,7 @@ func TestMergeAnyOrder(t *testing.T) {
 			i := rapid.IntRange(0, len(states)-2).Draw(rt, "left")
 			a, b := states[i], states[i+1]
 			if rapid.Bool().Draw(rt, "through a file") {
-				s, err := Decode("b", bytes.NewReader(encode(t, b)))
+				s, err := decode("b", encode(t, b))
 				if err != nil {
 					rt.Fatal(err)
 				}
