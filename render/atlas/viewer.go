@@ -231,14 +231,14 @@ func around(x, y []float64) grid.Box {
 // body.
 func viewMarks(r *measure.Result) (out []report.ViewMark) {
 	if w := r.Wake; w != nil && w.Centroid != nil && !r.Mesh.CutsBody {
-		out = append(out, report.ViewMark{Name: "centroid of the wake", At: *w.Centroid})
+		out = append(out, report.ViewMark{At: *w.Centroid})
 		if len(r.Regions) == 0 {
 			out[0].Spread = spreadOf(w)
 		}
 	}
 	for _, g := range r.Regions {
 		if g.Centroid != nil {
-			out = append(out, report.ViewMark{Name: "centroid", Region: g.Name, At: *g.Centroid, Spread: spreadOf(g.Wake)})
+			out = append(out, report.ViewMark{At: *g.Centroid, Spread: spreadOf(g.Wake)})
 		}
 	}
 	return out

@@ -1,49 +1,40 @@
 package report
 
 import (
-	"bytes"
 	"encoding/csv"
-	"fmt"
 	"io"
 	"slices"
 	"strconv"
 	"strings"
 
-	"wakeledger/wake/compare"
 	"wakeledger/wake/shift"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
 )
 
-// writeCSV writes a table of numbers; rows calls add once a row, whose cells are strings,
+// csvOf writes a table of numbers; rows calls add once a row, whose cells are strings,
 // float64, *float64 or nil.
 //
 // The form is RFC 4180: a heading with units in square brackets, commas, CRLF, quotes
 // where needed. Numbers have all their digits and a point. A cell is empty where there is
 // no such number. A name that begins with = + - or @, a tab or a carriage return is
-// written with an apostrophe before it, since a spreadsheet would run it as a formula. A
-// number that is not finite is an error, and nothing is written.
-func writeCSV(w io.Writer, head []string, rows func(add func(cells ...any))) error {
-	var b bytes.Buffer
-	c := csv.NewWriter(&b) // into memory: no error
-	c.UseCRLF = true
-	c.Write(head)
-	line := make([]string, len(head))
-	var err error
-	rows(func(cells ...any) {
-		clear(line) // cells that are missing at the end are empty
-		for i, x := range cells {
-			line[i] = csvCell(x)
-			if _, name := x.(string); !name && err == nil && (line[i] == "NaN" || strings.HasSuffix(line[i], "Inf")) {
-				err = fmt.Errorf("%s of %s, %s is %s, which must not reach a report", head[i], line[0], line[1], line[i])
+// written with an apostrophe before it, since a spreadsheet would run it as a formula.
+// Numbers that are not finite are refused by the JSON of the same results, which is made first.
+func csvOf(head []string, rows func(o *study.Outcome, add func(cells ...any))) func(io.Writer, *study.Outcome) error {
+	return func(w io.Writer, o *study.Outcome) error {
+		c := csv.NewWriter(w)
+		c.UseCRLF = true
+		c.Write(head)
+		rows(o, func(cells ...any) {
+			line := make([]string, len(head)) // cells that are missing at the end are empty
+			for i, x := range cells {
+				line[i] = csvCell(x)
 			}
-		}
-		c.Write(line)
-	})
-	if c.Flush(); err == nil {
-		_, err = w.Write(b.Bytes())
+			c.Write(line)
+		})
+		c.Flush()
+		return c.Error()
 	}
-	return err
 }
 
 func csvCell(x any) string {
@@ -73,31 +64,27 @@ func number(x float64) string {
 
 // PathsCSV writes the parts of the wake along x: a row for each configuration, path and
 // station.
-func PathsCSV(w io.Writer, o *study.Outcome) error {
-	head := []string{
-		"configuration", "path", "part", "position [m]", "centroid y [m]", "centroid z [m]", "left edge y [m]", "right edge y [m]",
-		"spread y [m]", "spread z [m]", "area [m2]", "drag area [m2]",
-	}
-	return writeCSV(w, head, func(add func(...any)) {
-		for _, c := range o.Paths {
-			for _, p := range c.Paths {
-				for _, q := range p.Points {
-					add(c.Configuration, p.Name, q.Structure, q.Position, q.Centroid[0], q.Centroid[1], q.LeftEdge, q.RightEdge, q.Spread[0], q.Spread[1], q.Area, q.DragArea)
-				}
+var PathsCSV = csvOf([]string{
+	"configuration", "path", "part", "position [m]", "centroid y [m]", "centroid z [m]", "left edge y [m]", "right edge y [m]",
+	"spread y [m]", "spread z [m]", "area [m2]", "drag area [m2]",
+}, func(o *study.Outcome, add func(...any)) {
+	for _, c := range o.Paths {
+		for _, p := range c.Paths {
+			for _, q := range p.Points {
+				add(c.Configuration, p.Name, q.Structure, q.Position, q.Centroid[0], q.Centroid[1], q.LeftEdge, q.RightEdge, q.Spread[0], q.Spread[1], q.Area, q.DragArea)
 			}
 		}
-	})
-}
+	}
+})
 
 // MovesCSV writes the moves of the matched parts of the wake: a row for each station,
 // variant, part and measure. Moves are toward the centre plane, or to the right for
 // parts on it ("sense" says which); "drag" belongs to the part.
-func MovesCSV(w io.Writer, o *study.Outcome) error {
-	head := []string{"station", "configuration", "baseline's part", "variant's part", "measure", "sense", "verdict", "position [m]", "move [m]", "expanded uncertainty [m]", "change of drag area [m2]"}
-	return writeCSV(w, head, func(add func(...any)) {
-		eachVariant(o, func(st study.StationOutcome, name string, v *compare.Variant) {
+var MovesCSV = csvOf([]string{"station", "configuration", "baseline's part", "variant's part", "measure", "sense", "verdict", "position [m]", "move [m]", "expanded uncertainty [m]", "change of drag area [m2]"}, func(o *study.Outcome, add func(...any)) {
+	for _, st := range o.Stations {
+		for name, v := range variants(&st) {
 			if v.Structures == nil {
-				return
+				continue
 			}
 			for _, m := range v.Structures.Shifts {
 				list := slices.Clip(m.Moves)
@@ -109,18 +96,17 @@ func MovesCSV(w io.Writer, o *study.Outcome) error {
 					add(st.Name, name, m.A, m.B, q.Measure, sense, m.Verdict, m.Position, x, q.Expanded, m.DragArea)
 				}
 			}
-		})
-	})
-}
+		}
+	}
+})
 
 // ExchangeCSV writes where the drag difference sits: a row for each station, variant,
 // breakdown and entry, the rests among them.
-func ExchangeCSV(w io.Writer, o *study.Outcome) error {
-	head := []string{"station", "configuration", "by", "entry", "baseline [m2]", "variant [m2]", "difference [m2]", "up to [m]", "cumulative [m2]"}
-	return writeCSV(w, head, func(add func(...any)) {
-		eachVariant(o, func(st study.StationOutcome, name string, v *compare.Variant) {
+var ExchangeCSV = csvOf([]string{"station", "configuration", "by", "entry", "baseline [m2]", "variant [m2]", "difference [m2]", "up to [m]", "cumulative [m2]"}, func(o *study.Outcome, add func(...any)) {
+	for _, st := range o.Stations {
+		for name, v := range variants(&st) {
 			if v.Exchange == nil {
-				return
+				continue
 			}
 			for _, b := range v.Exchange.Breakdowns {
 				for _, e := range withRest(&b) {
@@ -128,81 +114,72 @@ func ExchangeCSV(w io.Writer, o *study.Outcome) error {
 				}
 			}
 			add(st.Name, name, "total", "total", v.Exchange.A, v.Exchange.B, v.Exchange.Delta)
-		})
-	})
-}
+		}
+	}
+})
 
 // TopViewsCSV writes the wake's edges in planes normal to z: a row for each station,
 // configuration and column, with the moves against the baseline.
-func TopViewsCSV(w io.Writer, o *study.Outcome) error {
-	head := []string{"station", "configuration", "height [m]", "x [m]", "left edge y [m]", "right edge y [m]", "width [m]", "left inboard [m]", "right inboard [m]"}
-	return writeCSV(w, head, func(add func(...any)) {
-		for _, r := range ledgerRows(o) {
-			t := r.result.TopView
-			if t == nil || r.region != nil {
-				continue
-			}
-			moves := map[float64]shift.TopShiftPoint{}
-			if r.variant != nil && r.variant.TopView != nil {
-				for _, c := range r.variant.TopView.Columns {
-					moves[c.X] = c
-				}
-			}
-			for _, c := range t.Columns {
-				add(r.station.Name, r.configuration, t.Height, c.X, c.Left, c.Right, c.Width, moves[c.X].Left, moves[c.X].Right)
+var TopViewsCSV = csvOf([]string{"station", "configuration", "height [m]", "x [m]", "left edge y [m]", "right edge y [m]", "width [m]", "left inboard [m]", "right inboard [m]"}, func(o *study.Outcome, add func(...any)) {
+	for _, r := range ledgerRows(o) {
+		t := r.result.TopView
+		if t == nil || r.region != nil {
+			continue
+		}
+		moves := map[float64]shift.TopShiftPoint{}
+		if r.variant != nil && r.variant.TopView != nil {
+			for _, c := range r.variant.TopView.Columns {
+				moves[c.X] = c
 			}
 		}
-	})
-}
+		for _, c := range t.Columns {
+			add(r.station.Name, r.configuration, t.Height, c.X, c.Left, c.Right, c.Width, moves[c.X].Left, moves[c.X].Right)
+		}
+	}
+})
 
 // PairsCSV writes the changes of drag between any two configurations: a row for each station and
 // pair, and for each pair that is pooled over the stations, "pooled" being the station.
-func PairsCSV(w io.Writer, o *study.Outcome) error {
-	head := []string{
-		"station", "configuration", "minus", "verdict", "lacks", "change of drag area [m2]", "standard uncertainty [m2]", "expanded uncertainty [m2]", "coverage factor [1]",
-		"lower limit [m2]", "upper limit [m2]", "margin [m2]", "chi square [1]",
+var PairsCSV = csvOf([]string{
+	"station", "configuration", "minus", "verdict", "lacks", "change of drag area [m2]", "standard uncertainty [m2]", "expanded uncertainty [m2]", "coverage factor [1]",
+	"lower limit [m2]", "upper limit [m2]", "margin [m2]", "chi square [1]",
+}, func(o *study.Outcome, add func(...any)) {
+	row := func(station, of, minus string, d float64, b uncertainty.Budget, j uncertainty.Judgement, chi *float64) {
+		in := b.Interval(d)
+		add(station, of, minus, j.Verdict, uncertainty.Words(j.Missing), d, b.Standard, b.Expanded, b.Coverage, in[0], in[1], j.Margin, chi)
 	}
-	return writeCSV(w, head, func(add func(...any)) {
-		row := func(station, of, minus string, d float64, b uncertainty.Budget, j uncertainty.Judgement, chi *float64) {
-			in := b.Interval(d)
-			add(station, of, minus, j.Verdict, uncertainty.Words(j.Missing), d, b.Standard, b.Expanded, b.Coverage, in[0], in[1], j.Margin, chi)
+	for _, st := range o.Stations {
+		if st.Comparison == nil {
+			continue
 		}
-		for _, st := range o.Stations {
-			if st.Comparison == nil {
-				continue
-			}
-			for _, p := range st.Comparison.Pairs {
-				row(st.Name, p.Of, p.Minus, p.Delta.DragArea, p.Delta.Budget, p.Delta.Judgement, nil)
-			}
+		for _, p := range st.Comparison.Pairs {
+			row(st.Name, p.Of, p.Minus, p.Delta.DragArea, p.Delta.Budget, p.Delta.Judgement, nil)
 		}
-		for _, p := range o.Pooled {
-			row("pooled", p.Of, p.Minus, p.Difference, uncertainty.Budget(p.AreaBudget), p.Judgement, p.ChiSquare)
-		}
-	})
-}
+	}
+	for _, p := range o.Pooled {
+		row("pooled", p.Of, p.Minus, p.Difference, uncertainty.Budget(p.AreaBudget), p.Judgement, p.ChiSquare)
+	}
+})
 
 // ForcesCSV writes the ledger by part of the vehicle: a row for each variant and part, the total,
 // and what one of the two has alone beside the rest.
-func ForcesCSV(w io.Writer, o *study.Outcome) error {
-	head := []string{
-		"configuration", "part", "verdict", "record", "baseline [m2]", "variant [m2]", "difference [m2]", "difference [% of total]", "change of drag coefficient [1]", "change [counts]", "standard uncertainty [m2]", "expanded uncertainty [m2]",
-		"uncertainty is at least", "margin [m2]", "record needed [s]",
-	}
-	return writeCSV(w, head, func(add func(...any)) {
-		for _, l := range o.ByPart {
-			for _, r := range ledgerLines(l.Ledger) {
-				least, needed := "", &r.Needed
-				if r.AtLeast {
-					least = "at least"
-				}
-				if !(r.Needed > 0) {
-					needed = nil
-				}
-				add(l.Configuration, r.Name, r.Verdict, r.Doubt, r.Baseline, r.Variant, r.Delta, r.Percent, r.Cd, r.Counts, r.Standard, r.AreaBudget.Expanded, least, r.Margin, needed)
+var ForcesCSV = csvOf([]string{
+	"configuration", "part", "verdict", "record", "baseline [m2]", "variant [m2]", "difference [m2]", "difference [% of total]", "change of drag coefficient [1]", "change [counts]", "standard uncertainty [m2]", "expanded uncertainty [m2]",
+	"uncertainty is at least", "margin [m2]", "record needed [s]",
+}, func(o *study.Outcome, add func(...any)) {
+	for _, l := range o.ByPart {
+		for _, r := range ledgerLines(l.Ledger) {
+			least, needed := "", &r.Needed
+			if r.AtLeast {
+				least = "at least"
 			}
+			if !(r.Needed > 0) {
+				needed = nil
+			}
+			add(l.Configuration, r.Name, r.Verdict, r.Doubt, r.Baseline, r.Variant, r.Delta, r.Percent, r.Cd, r.Counts, r.Standard, r.AreaBudget.Expanded, least, r.Margin, needed)
 		}
-	})
-}
+	}
+})
 
 // LedgerCSV writes the ledger of a study: one row for each station, configuration
 // and region, "total" being the whole plane.
@@ -210,27 +187,19 @@ func ForcesCSV(w io.Writer, o *study.Outcome) error {
 // "ground" says whether the numbers of the row were taken in the window and on the grid
 // that all configurations share ("common", to which the changes belong) or in the plane's
 // own ("own"). The axes of windows and centroids are the two named under "axes".
-func LedgerCSV(w io.Writer, o *study.Outcome) error {
-	head := make([]string, len(ledgerColumns))
-	for i, c := range ledgerColumns {
-		head[i] = c.head
-	}
-	return writeCSV(w, head, func(add func(...any)) {
-		cells := make([]any, len(head))
-		for _, r := range ledgerRows(o) {
-			for i, c := range ledgerColumns {
-				cells[i] = c.value(r)
-			}
-			add(cells...)
+var LedgerCSV = csvOf(ledgerHeads(), func(o *study.Outcome, add func(...any)) {
+	for _, r := range ledgerRows(o) {
+		var cells []any
+		for _, c := range ledgerColumns {
+			cells = append(cells, c.value(r))
 		}
-	})
-}
+		add(cells...)
+	}
+})
 
-// eachVariant visits the variants of all comparisons in the order of the study.
-func eachVariant(o *study.Outcome, do func(st study.StationOutcome, name string, v *compare.Variant)) {
-	for _, st := range o.Stations {
-		for name, v := range variants(&st) {
-			do(st, name, v)
-		}
+func ledgerHeads() (out []string) {
+	for _, c := range ledgerColumns {
+		out = append(out, c.head)
 	}
+	return out
 }

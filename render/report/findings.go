@@ -271,20 +271,31 @@ func distance(m *shift.Shift) string {
 		return "not measured"
 	}
 	x, sense := m.Headline.Toward()
-	d := digits(1000, m.Headline.Expanded, m.Judgement, 1)
-	s, sign := fixed(math.Abs(1000*x), d), 1.0
-	if m.Verdict != uncertainty.NotJudged {
-		s += " ± " + fixed(1000*m.Headline.Expanded, d)
+	u, sign := m.Headline.Expanded, 1.0
+	if m.Verdict == uncertainty.NotJudged {
+		u = 0
 	}
-	way := map[string][2]string{"inboard": {"inboard", "outboard"}, "right": {"to the right", "to the left"}}[sense]
 	if x < 0 {
-		way[0], sign = way[1], -1
+		sign = -1
 	}
-	s += " mm " + way[0]
+	s := moveSize(x, u, digits(1000, m.Headline.Expanded, m.Judgement, 1), sense)
 	if span := disagreeing(m); span != nil {
 		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(sign, span) + ")"
 	}
 	return s
+}
+
+// moveSize is how far something moved and which way, with its ± where there is one.
+func moveSize(x, expanded float64, decimals int, sense string) string {
+	s := fixed(math.Abs(1000*x), decimals)
+	if expanded > 0 {
+		s += " ± " + fixed(1000*expanded, decimals)
+	}
+	way := map[string][2]string{"inboard": {"inboard", "outboard"}, "right": {"to the right", "to the left"}}[sense]
+	if x < 0 {
+		way[0] = way[1]
+	}
+	return s + " mm " + way[0]
 }
 
 // movedWords are distance with the verdict and its reason, and how much of a width it is.

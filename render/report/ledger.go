@@ -257,9 +257,6 @@ func shortLedger(rows []ledgerRow, study bool) *Table {
 // LedgerMarkdown writes the ledger as a Markdown table with the digits that the
 // uncertainties allow. The marks of Markdown and HTML in names are escaped.
 func LedgerMarkdown(w io.Writer, o *study.Outcome) error {
-	if err := finite(o); err != nil {
-		return err
-	}
 	_, err := io.WriteString(w, shortLedger(ledgerRows(o), true).markdown())
 	return err
 }

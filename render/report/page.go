@@ -53,7 +53,7 @@ var (
 	//go:embed page.js
 	pageScript string
 
-	pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"math": mathText, "clean": Clean, "next": func(i int) int { return i + 1 }, "verdict": verdictClass}).Parse(pageText))
+	pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"math": mathText, "clean": Clean, "next": func(i int) int { return i + 1 }, "verdict": verdictClass, "short": short}).Parse(pageText))
 )
 
 // mathText sets C_D with a subscript and escapes everything.
@@ -69,8 +69,7 @@ func mathText(s string) template.HTML {
 // station, of the quantity that comes first, or where there is none the maps of
 // that quantity: they show what can be seen where scripts do not run.
 //
-// A picture that is no PNG and a number that is not finite are errors, and nothing is written. Pictures and viewer
-// are of the study's stations and configurations.
+// A picture that is no PNG is an error, and nothing is written. Pictures and viewer are of the study's stations and configurations.
 func Page(w io.Writer, o *study.Outcome, pictures map[string]Picture, viewer *Viewer) error {
 	v, err := newPage(o, pictures, viewer)
 	if err != nil {
@@ -116,19 +115,13 @@ type page struct {
 	Story       []*Chart
 	// Ledger is that of the quoted station and the table of any two configurations.
 	Ledger []*Table
-	Viewer *viewerView
+	Viewer *Viewer
 	// Scripts are the viewer's samples and the script itself.
 	Scripts  template.HTML
 	Figures  []*Chart
 	Stations []stationView
 	Folds    []fold
 	Notes    []wake.Warning
-}
-
-// optionView is one thing that the reader can choose.
-type optionView struct {
-	ID, Text string
-	Checked  bool
 }
 
 // frameView is a picture.
@@ -157,17 +150,11 @@ func sourceHash(s string) string {
 }
 
 func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*page, error) {
-	if err := finite(o); err != nil {
-		return nil, err
-	}
 	frames, err := placePictures(o, pictures)
 	if err != nil {
 		return nil, err
 	}
-	view, err := newViewer(o, viewer)
-	if err != nil {
-		return nil, err
-	}
+	view := newViewer(o, viewer)
 	var n notes
 	p := &page{
 		Title: titleOf(o), Lead: strings.TrimSpace(leadWords(o) + " " + forceWords(o)), Marks: n.numbers(o.Warnings),
@@ -177,7 +164,9 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	p.Figures = newFigures(o)[len(p.Story):]
 	if view != nil {
 		p.Policy = policy(pageStyle, pageScript)
-		p.Scripts = template.HTML("<script type=\"application/json\" id=\"viewer-data\">" + string(view.Data) + "</script>\n" + view.Rasters + "<script>" + pageScript + "</script>")
+		if p.Scripts, err = view.scripts(); err != nil {
+			return nil, err
+		}
 	}
 	for _, st := range stationsInOrder(o) {
 		if c := st.Comparison; c != nil && p.Ledger == nil {

@@ -47,6 +47,10 @@ for (const table of document.querySelectorAll("table")) {
 const root = $("viewer"), source = $("viewer-data");
 if (!root || !source) return;
 const data = JSON.parse(source.textContent);
+for (const st of data.stations) {
+  st.boxes ||= [];
+  for (const v of st.surveys) if (v) { v.outlines ||= []; v.marks ||= []; }
+}
 if (typeof DecompressionStream !== "function") {
   $("viewer-out").hidden = false;
   return;
@@ -62,6 +66,7 @@ const pick = (name) => root.querySelector(`input[name="${name}"]:checked`);
 // State: station, quantity, the configuration shown and the one it is set against.
 const state = {s: 0, q: 0, shown: 0, against: data.baseline, view: "one", flick: false, wipe: 0.5, at: null, cut: null};
 state.shown = Number(pick("shown").value);
+$("station").max = data.stations.length - 1;
 state.s = Number($("station").value);
 const within = (v, lo, hi) => Math.min(Math.max(v, lo), hi);
 
@@ -355,9 +360,9 @@ const changeScale = () => (data.stations[state.s].changes || [])[state.q] || dat
 function veil(st, a, b) {
   const on = $("veil").checked, pale = "the pale middle band is the smallest step of the scale, no more.";
   if (doubted(state.s, state.q, [a, b])) return {doubt: true, text: `Changes within their local ± (time average alone) are left without colour${on ? "; the veil dots them" : ""}.`};
-  const v = st.surveys[a === data.baseline ? b : b === data.baseline ? a : -1], {of, boxes} = v && v.clear || {}, names = [...new Set((boxes || []).map((r) => r.name))];
-  if (!of) return {text: `No veil: neither a local ± nor the verdict on a region is known for this pair here; ${pale}`};
-  return {boxes, text: (!on ? "" : names.length ? `Veil: outside the ${of} whose ${of === "regions" ? "local drag or " : ""}move is resolved (${names.length > 4 ? names.length : names.join(", ")}). ` : `Veil: all over, since of the ${of} none has a resolved change. `) + `No local ± is known${on && names.length ? ": inside, no place is judged by itself" : ""}; ${pale}`};
+  const v = st.surveys[a === data.baseline ? b : b === data.baseline ? a : -1], boxes = v && v.clear, names = [...new Set((boxes || []).map((r) => r.name))];
+  if (!boxes) return {text: `No veil: neither a local ± nor the verdict on a region is known for this pair here; ${pale}`};
+  return {boxes, text: (!on ? "" : names.length ? `Veil: outside the regions whose local drag or move is resolved (${names.length > 4 ? names.length : names.join(", ")}). ` : "Veil: all over, since of the regions none has a resolved change. ") + `No local ± is known${on && names.length ? ": inside, no place is judged by itself" : ""}; ${pale}`};
 }
 // veiled dots a map but for some boxes.
 function veiled(map, boxes, W, H, dpr) {
@@ -404,11 +409,7 @@ function overlay(panel, st, a, b, front, missing) {
   const clip = el(over, "clipPath", {id: `plot-${panel}`});
   el(clip, "rect", {x: L.x, y: L.y, width: L.w, height: L.h});
   const m = el(over, "g", {"clip-path": `url(#plot-${panel})`, class: "marks"});
-  const line = (o) => {
-    let x = 0, y = 0, d = "";
-    for (let k = 0; k < o.length; k += 2) { x += o[k]; y += o[k + 1]; d += (k ? "L" : "M") + px(x / 1000).toFixed(1) + " " + py(y / 1000).toFixed(1); }
-    return d;
-  };
+  const line = (o) => "M" + o.map(([x, y]) => px(x).toFixed(1) + " " + py(y).toFixed(1)).join("L");
   const twice = (d, cls) => { el(m, "path", {d, class: "halo"}); el(m, "path", {d, class: cls}); };
   const vb = st.surveys[b], va = st.surveys[a], vf = st.surveys[front];
   const top = el(over, "g", {});
@@ -549,9 +550,9 @@ function colourBar(scale, quantity, a, b) {
   for (let k = 0; k < n; k++) el(bar, "rect", {x: at(scale.levels[k]), y: 4, width: at(scale.levels[k + 1]) - at(scale.levels[k]), height: 16, fill: scale.colors[k], class: "cell"});
   // Every text, or every second or third that there is room for, counted from the
   // first level above zero.
-  const zero = Math.max(0, scale.levels.findIndex((l) => l > 0));
+  const zero = Math.max(0, scale.levels.findIndex((l) => l > 0)), decimals = Math.max(...scale.levels.map((l) => (String(Number(l.toFixed(6))).split(".")[1] || "").length));
   for (let stride = 1; stride <= n + 1; stride++) {
-    const some = scale.texts.map((t, k) => ({t, x: at(scale.levels[k]), half: 3.7 * t.length + 3, k})).filter(({k}) => (k - zero) % stride === 0);
+    const some = scale.levels.map((l, k) => ({t: fix(l, decimals), x: at(l), half: 3.7 * fix(l, decimals).length + 3, k})).filter(({k}) => (k - zero) % stride === 0);
     if (some.some((e, i) => i > 0 && some[i - 1].x + some[i - 1].half > e.x - e.half)) continue;
     for (const {t, x} of some) el(bar, "text", {x, y: 34, "text-anchor": "middle"}, t);
     break;

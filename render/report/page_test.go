@@ -270,7 +270,6 @@ func TestPageEscapes(t *testing.T) {
 				c := &view.Stations[i].Configurations[k]
 				c.Name += add
 				c.OutlineName += add
-				c.Marks[0].Region += add
 			}
 		}
 		page := write(t, func(w io.Writer) error { return Page(w, o, pics, view) })

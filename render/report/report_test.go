@@ -338,9 +338,6 @@ func TestRefusesNaN(t *testing.T) {
 		{"infinite", "surveys[0].uncertainty.drag_area_m2.items[1].standard is -Inf", func(w io.Writer) error { return MeasureJSON(w, []*measure.Result{inf}) }},
 		{"compare", "baseline.drag.momentum.drag_area_m2 is NaN", func(w io.Writer) error { return CompareJSON(w, &compare.Comparison{Baseline: nan}) }},
 		{"study", "stations[1].comparison.variants[1].delta.interval_m2[1] is NaN", func(w io.Writer) error { return StudyJSON(w, bad) }},
-		{"page", "stations[1].comparison.variants[1].delta.interval_m2[1] is NaN", func(w io.Writer) error { return Page(w, bad, nil, nil) }},
-		{"csv", "change upper limit [m2] of far wake, x is NaN", func(w io.Writer) error { return LedgerCSV(w, bad) }},
-		{"markdown", "stations[1].comparison.variants[1].delta.interval_m2[1] is NaN", func(w io.Writer) error { return LedgerMarkdown(w, bad) }},
 	} {
 		var b bytes.Buffer
 		err := tt.of(&b)

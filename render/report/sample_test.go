@@ -242,7 +242,7 @@ func sampleViewer() *Viewer {
 		for c, cn := range []string{"bare", "fairing", "flare"} {
 			vc := ViewConfiguration{
 				Name: cn, OutlineName: "wake outline", Outlines: [][][2]float64{{{-1, 0}, {0, 1.0004}, {1, 0}}},
-				Marks: []ViewMark{{Name: "centroid", Region: "front-right wheel", At: [2]float64{0.9, 0.3}}}, Vectors: &ViewVectors{X: []float64{0}, Y: []float64{1}, Dx: []float32{0.1}, Dy: []float32{float32(math.NaN())}},
+				Marks: []ViewMark{{At: [2]float64{0.9, 0.3}}}, Vectors: &ViewVectors{X: []float64{0}, Y: []float64{1}, Dx: []float32{0.1}, Dy: []float32{float32(math.NaN())}},
 			}
 			for q := range 2 {
 				f := make([]float32, 45)

@@ -123,10 +123,10 @@ func (s *sheet) settling(by settlingWays, cs ...*compare.Comparison) {
 		}
 		for _, v := range c.Variants {
 			drag = drag || v.Delta != nil && slices.Contains(v.Delta.Missing, uncertainty.TimeAverage)
-			for _, j := range judgements(v) {
-				if j.Verdict == uncertainty.NotJudged {
+			for _, r := range append(slices.Clip(v.Regions), compare.RegionDelta{Delta: v.Delta, Shift: v.Shift}) {
+				for _, j := range judgements(r) {
 					for _, m := range j.Missing {
-						missing[m] = true
+						missing[m] = missing[m] || j.Verdict == uncertainty.NotJudged
 					}
 				}
 			}
@@ -156,19 +156,6 @@ func (s *sheet) settling(by settlingWays, cs ...*compare.Comparison) {
 
 // mostWays: the cheapest ways to settle are told, not all.
 const mostWays = 3
-
-// judgements are those on the numbers of a variant.
-func judgements(v compare.Variant) (out []uncertainty.Judgement) {
-	for _, r := range append(slices.Clip(v.Regions), compare.RegionDelta{Delta: v.Delta, Shift: v.Shift}) {
-		if r.Delta != nil {
-			out = append(out, r.Delta.Judgement)
-		}
-		if r.Shift != nil {
-			out = append(out, r.Shift.Judgement)
-		}
-	}
-	return out
-}
 
 // commonWords says on what grid and window the differences were taken.
 func commonWords(c *compare.Comparison) string {

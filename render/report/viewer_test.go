@@ -95,7 +95,7 @@ func TestViewerHoldsTheSamples(t *testing.T) {
 		}
 		Stations []struct {
 			Surveys []struct {
-				Outlines [][]int
+				Outlines [][][2]float64
 				Vectors  struct{ V []int }
 				Words    string
 			}
@@ -111,8 +111,8 @@ func TestViewerHoldsTheSamples(t *testing.T) {
 	if len(d.Stations) != 2 || len(d.Quantities) != 2 || d.Configurations[d.Baseline] != "bare" || d.Quantities[0].Decimals != 4 || d.Quantities[0].Step != 0.0005 {
 		t.Errorf("index %+v", d)
 	}
-	if got := fmt.Sprint(d.Stations[0].Surveys[1].Outlines[0]); got != "[-1000 0 1000 1000 1000 -1000]" {
-		t.Errorf("outline %s, moves in mm are expected", got)
+	if got := fmt.Sprint(d.Stations[0].Surveys[1].Outlines[0]); got != "[[-1 0] [0 1.0004] [1 0]]" {
+		t.Errorf("outline %s", got)
 	}
 	if got := fmt.Sprint(d.Stations[0].Surveys[1].Vectors.V); got != "[100 32767]" {
 		t.Errorf("vectors %s", got)
@@ -151,20 +151,20 @@ func TestViewClear(t *testing.T) {
 		t.Helper()
 		got := "none"
 		if c := viewClear(st, st.Variants[0]); c != nil {
-			got = fmt.Sprint(c.Of, c.Boxes)
+			got = fmt.Sprint(c)
 		}
 		if got != want {
 			t.Errorf("%s: %s, want %s", what, got, want)
 		}
 	}
 	box := v.Survey.Regions[0].Box
-	free := fmt.Sprint("regions", []pageBox{{r.Name, box.Y, box.Z}})
+	free := fmt.Sprint([]viewBox{{r.Name, box.Y, box.Z}})
 	r.Delta.Verdict, r.Shift.Verdict = uncertainty.NotResolved, uncertainty.Resolved
 	check("a resolved move", free)
 	r.Delta.Verdict, r.Shift.Verdict = uncertainty.Resolved, uncertainty.NotJudged
 	check("a resolved drag", free)
 	r.Delta.Verdict = uncertainty.NotResolved
-	check("nothing resolved", "regions[]")
+	check("nothing resolved", "[]")
 	r.Delta, r.Shift = nil, nil
 	check("nothing judged", "none")
 	if c := viewClear(st, o.Baseline); c != nil {

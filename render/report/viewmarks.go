@@ -9,66 +9,55 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
+// judgements are those on the numbers of a region.
+func judgements(r compare.RegionDelta) (out []uncertainty.Judgement) {
+	if r.Delta != nil {
+		out = append(out, r.Delta.Judgement)
+	}
+	if r.Shift != nil {
+		out = append(out, r.Shift.Judgement)
+	}
+	return out
+}
+
 // viewClear are the named regions of a variant whose change against the baseline is resolved, in drag or in their
 // move; nil where none is judged.
-func viewClear(st *study.StationOutcome, configuration string) *pageClear {
+func viewClear(st *study.StationOutcome, configuration string) (out []viewBox) {
 	v := variantOf(st, configuration)
 	if v == nil || v.Survey == nil {
 		return nil
 	}
-	out, judged := &pageClear{Of: "regions", Boxes: []pageBox{}}, false
-	for _, r := range v.Regions {
-		var verdicts []string
-		if r.Delta != nil {
-			verdicts = append(verdicts, r.Delta.Verdict)
+	for k, r := range v.Regions {
+		has := func(verdict string) bool {
+			return slices.ContainsFunc(judgements(r), func(j uncertainty.Judgement) bool { return j.Verdict == verdict })
 		}
-		if r.Shift != nil {
-			verdicts = append(verdicts, r.Shift.Verdict)
+		if out == nil && (has(uncertainty.Resolved) || has(uncertainty.NotResolved)) {
+			out = []viewBox{}
 		}
-		resolved := slices.Contains(verdicts, uncertainty.Resolved)
-		judged = judged || resolved || slices.Contains(verdicts, uncertainty.NotResolved)
-		if i := slices.IndexFunc(v.Survey.Regions, func(of measure.Region) bool { return of.Name == r.Name }); resolved && i >= 0 {
-			out.Boxes = append(out.Boxes, pageBox{clean(r.Name), v.Survey.Regions[i].Box.Y, v.Survey.Regions[i].Box.Z})
+		if has(uncertainty.Resolved) {
+			out = append(out, boxOf(v.Survey.Regions[k]))
 		}
-	}
-	if !judged {
-		return nil
 	}
 	return out
 }
 
 // viewShifts are the moves of a variant's regions against the baseline, with their
 // uncertainty where there is one.
-func viewShifts(st *study.StationOutcome, configuration string) (out []pageShift) {
+func viewShifts(st *study.StationOutcome, configuration string) (out []viewShift) {
 	v := variantOf(st, configuration)
 	if v == nil || v.Survey == nil || st.Comparison.Baseline == nil {
 		return nil
 	}
 	for k, r := range v.Regions {
-		if r.Shift == nil || k >= len(v.Survey.Regions) || k >= len(st.Comparison.Baseline.Regions) {
-			continue
-		}
-		if a, b := st.Comparison.Baseline.Regions[k].Centroid, v.Survey.Regions[k].Centroid; a != nil && b != nil {
-			out = append(out, pageShift{round2(*a), round2(*b), moveWords(r.Shift), boxName(r.Name), r.Shift.Verdict})
+		if a, b := st.Comparison.Baseline.Regions[k].Centroid, v.Survey.Regions[k].Centroid; r.Shift != nil && a != nil && b != nil {
+			x, sense := r.Shift.Centroid[0], "right"
+			if r.Shift.Inboard != nil {
+				x, sense = *r.Shift.Inboard, "inboard"
+			}
+			out = append(out, viewShift{*a, *b, moveSize(x, r.Shift.Expanded, 0, sense), boxName(r.Name), r.Shift.Verdict})
 		}
 	}
 	return out
-}
-
-// moveWords are the size and the direction of a box's move, to a millimetre.
-func moveWords(s *compare.Shift) string {
-	move, way := s.Centroid[0], [2]string{"to the right", "to the left"}
-	if s.Inboard != nil {
-		move, way = *s.Inboard, [2]string{"inboard", "outboard"}
-	}
-	if move < 0 {
-		move, way[0] = -move, way[1]
-	}
-	u := ""
-	if s.Expanded > 0 {
-		u = " ± " + fixed(1000*s.Expanded, 0)
-	}
-	return fixed(1000*move, 0) + u + " mm " + way[0]
 }
 
 func stationOf(o *study.Outcome, name string) *study.StationOutcome {
@@ -80,17 +69,17 @@ func stationOf(o *study.Outcome, name string) *study.StationOutcome {
 	return nil
 }
 
+func boxOf(r measure.Region) viewBox { return viewBox{clean(r.Name), r.Box.Y, r.Box.Z} }
+
 // boxesOf are the regions of a station.
-func boxesOf(st *study.StationOutcome) []pageBox {
-	out := []pageBox{}
+func boxesOf(st *study.StationOutcome) (out []viewBox) {
 	for _, s := range st.Surveys {
-		if s.Result == nil {
-			continue
+		if s.Result != nil {
+			for _, r := range s.Result.Regions {
+				out = append(out, boxOf(r))
+			}
+			break
 		}
-		for _, r := range s.Result.Regions {
-			out = append(out, pageBox{clean(r.Name), r.Box.Y, r.Box.Z})
-		}
-		break
 	}
 	return out
 }
