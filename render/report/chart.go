@@ -10,9 +10,12 @@ import (
 )
 
 // Charts are those of the page, in its order, with that of each station where it has
-// one.
+// one, and with their names.
 func Charts(o *study.Outcome) []*Chart {
 	out := newFigures(o)
+	for _, f := range out {
+		f.Name = strings.ReplaceAll(strings.ToLower(f.Title), " ", "-")
+	}
 	for i, st := range o.Stations {
 		if f := profileFigure(o, st); f != nil {
 			f.Name, f.Title = fmt.Sprintf("%02d_profiles", i+1), f.Title+", "+stationTitle(st)
@@ -28,11 +31,8 @@ const figureWidth, narrowWidth = 900, 450
 
 // newFigures draws the charts of a study that its results allow, first where the change is.
 func newFigures(o *study.Outcome) []*Chart {
-	out := slices.Concat(storyFigure(o), termsFigures(o), regionsFigures(o), forceFigures(o), pathFigure(o), edgeFigure(o))
-	for _, f := range out {
-		f.Name = strings.ReplaceAll(strings.ToLower(f.Title), " ", "-")
-	}
-	return out
+	all := []*Chart{storyFigure(o), termsFigure(o), regionsFigure(o), forceFigure(o), pathFigure(o), edgeFigure(o)}
+	return slices.DeleteFunc(all, func(f *Chart) bool { return f == nil })
 }
 
 // row is a line of a chart whose rows have one scale. Nothing is drawn in a heading.
@@ -55,34 +55,14 @@ type rowChart struct {
 	key            func(d *Chart)
 }
 
-// chartHeight is how high a chart gets before the next one is begun: some six pages of rows, and far
-// less than a picture can be. keyHeight is that of the key.
-const chartHeight, keyHeight = 6000, 34
+// keyHeight is that of the key.
+const keyHeight = 34
 
-// figures draws rows in as many charts as they need.
-func (c rowChart) figures(rows []row) (out []*Chart) {
-	var head []row
-	for len(rows) > 0 {
-		n, h := 0, float64(keyHeight)
-		for ; n < len(rows) && h < chartHeight; n++ {
-			if h += rows[n].h; rows[n].class == "head" {
-				head = rows[n : n+1]
-			}
-		}
-		out = append(out, c.figure(rows[:n], h))
-		if rows = rows[n:]; len(rows) > 0 && rows[0].class != "head" {
-			rows = slices.Concat(head, rows)
-		}
+func (c rowChart) figure(rows []row) *Chart {
+	h := float64(keyHeight)
+	for _, r := range rows {
+		h += r.h
 	}
-	for i, f := range out {
-		if len(out) > 1 {
-			f.Title += fmt.Sprintf(" %d of %d", i+1, len(out))
-		}
-	}
-	return out
-}
-
-func (c rowChart) figure(rows []row, h float64) *Chart {
 	d := &Chart{Title: c.title, Caption: c.caption, Width: c.width, Height: h + 34}
 	c.key(d)
 	c.scale.ticks(func(at float64, label string) { d.text("tick-label", at, h+18, "middle", label) })

@@ -20,7 +20,7 @@ func TestEdgeFigure(t *testing.T) {
 			o.Stations[i].Surveys[k].Extent = &measure.Extent{Threshold: 0.1, Y: [2]float64{-w - 0.02, w}, Z: [2]float64{0, 2 + 0.1*float64(k)}, Expanded: &[2][2]float64{{0.03, 0.02}, {0, 0.01}}}
 		}
 	}
-	f := edgeFigure(o)[0]
+	f := edgeFigure(o)
 	n, bars := 0, 0
 	var scales []map[float64]float64 // number on the axis → height in the drawing, a panel each
 	for _, s := range f.Shapes {

@@ -50,9 +50,9 @@ func changesByPart(o *study.Outcome) (out []change) {
 	return out
 }
 
-// changeFigures draw changes of drag area with their intervals over a common scale with zero in it: a row for each
+// changeFigure draws changes of drag area with their intervals over a common scale with zero in it: a row for each
 // part or region, with a sign for each configuration.
-func changeFigures(o *study.Outcome, title, caption string, width float64, list []change) []*Chart {
+func changeFigure(o *study.Outcome, title, caption string, width float64, list []change) *Chart {
 	const gap, left = 11.0, 190.0
 	lo, hi := 0.0, 0.0
 	var which []int
@@ -88,7 +88,7 @@ func changeFigures(o *study.Outcome, title, caption string, width float64, list 
 		rows = append(rows, r)
 	}
 	return rowChart{title, caption + " " + signsWords, width,
-		newScale1(lo, hi, int(width)/100, left, width-20), func(d *Chart) { d.legend(o, which, 6) }}.figures(rows)
+		newScale1(lo, hi, int(width)/100, left, width-20), func(d *Chart) { d.legend(o, which, 6) }}.figure(rows)
 }
 
 func changeWords(o *study.Outcome) string {
@@ -99,22 +99,22 @@ func changeWords(o *study.Outcome) string {
 const storyStations = 2
 
 // storyFigure sets the changes by part of the vehicle beside those by region of the wake, on one scale.
-func storyFigure(o *study.Outcome) []*Chart {
+func storyFigure(o *study.Outcome) *Chart {
 	stations := stationsInOrder(o)
-	return changeFigures(o, "Where the change is", changeWords(o)+": by part of the vehicle as the force has it, and by box in the wake, whose local drag is not that of what lies upstream of it.",
+	return changeFigure(o, "Where the change is", changeWords(o)+": by part of the vehicle as the force has it, and by box in the wake, whose local drag is not that of what lies upstream of it.",
 		narrowWidth, append(changesByPart(o), changesAt(o, stations[:min(storyStations, len(stations))])...))
 }
 
-// regionsFigures are the drag ledger by region, at all stations.
-func regionsFigures(o *study.Outcome) []*Chart {
-	return changeFigures(o, "Ledger by region", changeWords(o)+". A region's change is that of the local drag in its box.", figureWidth, changesAt(o, o.Stations))
+// regionsFigure is the drag ledger by region, at all stations.
+func regionsFigure(o *study.Outcome) *Chart {
+	return changeFigure(o, "Ledger by region", changeWords(o)+". A region's change is that of the local drag in its box.", figureWidth, changesAt(o, o.Stations))
 }
 
 var termNames = [4]string{"total-pressure loss", "axial", "cross-flow", "turbulence"}
 
-// termsFigures show how the momentum drag of each plane is made up: gains to the
+// termsFigure shows how the momentum drag of each plane is made up: gains to the
 // right of zero, reductions to the left, a tick at the total.
-func termsFigures(o *study.Outcome) []*Chart {
+func termsFigure(o *study.Outcome) *Chart {
 	var rows []row
 	lo, hi, used := 0.0, 0.0, [4]bool{}
 	for _, st := range o.Stations {
@@ -166,11 +166,11 @@ func termsFigures(o *study.Outcome) []*Chart {
 		d.line("sum", x+2, 5, x+2, 21)
 		d.text("", x+10, 18, "start", "sum")
 	}
-	return rowChart{"Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. Negative terms plot left of zero; the tick is the total.", figureWidth, newScale1(lo, hi, 7, left, 790), key}.figures(rows)
+	return rowChart{"Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. Negative terms plot left of zero; the tick is the total.", figureWidth, newScale1(lo, hi, 7, left, 790), key}.figure(rows)
 }
 
-// forceFigures set the drag in the wake beside the force: what they are apart in each configuration and in its change.
-func forceFigures(o *study.Outcome) []*Chart {
+// forceFigure sets the drag in the wake beside the force: what they are apart in each configuration and in its change.
+func forceFigure(o *study.Outcome) *Chart {
 	var list []change
 	for _, f := range o.Forces {
 		k := configurationIndex(o, f.Configuration)
@@ -183,5 +183,5 @@ func forceFigures(o *study.Outcome) []*Chart {
 			add("change", f.Delta.Closure)
 		}
 	}
-	return changeFigures(o, "Wake against force", "Drag area in the wake less that of the force, and the same of changes against "+clean(o.Baseline)+", m², with its interval of 95 % coverage; resolved is a difference.", figureWidth, list)
+	return changeFigure(o, "Wake against force", "Drag area in the wake less that of the force, and the same of changes against "+clean(o.Baseline)+", m², with its interval of 95 % coverage; resolved is a difference.", figureWidth, list)
 }

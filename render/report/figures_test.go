@@ -1,13 +1,10 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
 	"testing"
-
-	"wakeledger/wake/compare"
 )
 
 // TestSVG: each kind of shape as an element, names escaped.
@@ -46,7 +43,7 @@ func ruler(t *testing.T, all []Shape) func(float64) float64 {
 // where the stroke stands; the terms of the sample are 2.7240, −0.6012, 0.1823 and
 // −0.0132 m² for bare.
 func TestTermsAddUp(t *testing.T) {
-	all := termsFigures(sampleOutcome())[0].Shapes
+	all := termsFigure(sampleOutcome()).Shapes
 	value := ruler(t, all)
 	zero := 0.0
 	for _, s := range all {
@@ -82,51 +79,6 @@ func TestTermsAddUp(t *testing.T) {
 	}
 	if k != 2 {
 		t.Errorf("%d sums", k+1)
-	}
-}
-
-// TestRegionsFigures: very many regions take several charts, each a few pages high, that
-// together show every change once.
-func TestRegionsFigures(t *testing.T) {
-	o := sampleOutcome()
-	changes := 0
-	for _, st := range o.Stations {
-		if st.Comparison == nil {
-			continue
-		}
-		for i := range st.Comparison.Variants {
-			v := &st.Comparison.Variants[i]
-			r := compare.RegionDelta{Delta: v.Delta}
-			for k := range 400 {
-				r.Name = fmt.Sprintf("region %d", k)
-				v.Regions = append(v.Regions, r)
-			}
-			for _, r := range v.Regions {
-				if r.Delta != nil {
-					changes++
-				}
-			}
-			if v.Delta != nil {
-				changes++
-			}
-		}
-	}
-	figures := regionsFigures(o)
-	bars := 0
-	titles := map[string]bool{}
-	for _, f := range figures {
-		titles[f.Title] = true
-		for _, s := range f.Shapes {
-			if strings.HasPrefix(s.Class, "bar ") {
-				bars++
-			}
-		}
-		if f.Height > chartHeight+200 {
-			t.Errorf("%s is %g high", f.Title, f.Height)
-		}
-	}
-	if bars != changes || len(figures) < 2 || len(titles) != len(figures) {
-		t.Errorf("%d charts with %d titles show %d changes of %d", len(figures), len(titles), bars, changes)
 	}
 }
 
@@ -167,7 +119,7 @@ func TestPathFigure(t *testing.T) {
 			o.Stations[i].Surveys[k].Result = &r
 		}
 	}
-	all := pathFigure(o)[0].Shapes
+	all := pathFigure(o).Shapes
 	value := ruler(t, all)
 	var ys []float64
 	for _, s := range all {

@@ -37,7 +37,7 @@ func TestStory(t *testing.T) {
 		t.Error(got)
 	}
 	names := map[string]bool{}
-	for _, s := range storyFigure(o)[0].Shapes {
+	for _, s := range storyFigure(o).Shapes {
 		names[s.Text] = true
 	}
 	for _, want := range []string{"vehicle, from the force", "body", "total", "wheel box", "Side box", "whole plane"} {

@@ -112,7 +112,7 @@ type page struct {
 	Style       template.CSS
 	Marks       []int
 	Findings    []findings
-	Story       []*Chart
+	Story       *Chart
 	// Ledger is that of the quoted station and the table of any two configurations.
 	Ledger []*Table
 	Viewer *Viewer
@@ -159,9 +159,11 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	p := &page{
 		Title: titleOf(o), Lead: strings.TrimSpace(leadWords(o) + " " + forceWords(o)), Marks: n.numbers(o.Warnings),
 		Style: template.CSS(pageStyle), Viewer: view, Policy: policy(pageStyle, ""),
-		Findings: studyFindings(o, &n), Story: storyFigure(o), Folds: folds(o),
+		Findings: studyFindings(o, &n), Story: storyFigure(o), Folds: folds(o), Figures: newFigures(o),
 	}
-	p.Figures = newFigures(o)[len(p.Story):]
+	if p.Story != nil {
+		p.Figures = p.Figures[1:]
+	}
 	if view != nil {
 		p.Policy = policy(pageStyle, pageScript)
 		if p.Scripts, err = view.scripts(); err != nil {

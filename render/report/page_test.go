@@ -329,7 +329,7 @@ func TestChart(t *testing.T) {
 	v := o.Stations[1].Comparison.Variants
 	v[1].Delta.Verdict = uncertainty.NotJudged
 	o.Stations[0].Comparison = nil
-	all := storyFigure(o)[0].Shapes
+	all := storyFigure(o).Shapes
 	value := ruler(t, all)
 	bars, dots, ends := 0, 0, 0
 	for _, s := range all {

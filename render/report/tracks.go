@@ -72,7 +72,7 @@ func downstream(o *study.Outcome) []study.StationOutcome {
 // figure draws what is seen at two places or more, over one axis of x, each panel about the middle of
 // its values and all as wide: wheels lie far apart and move little, and a change of width shows beside
 // one of height. None where there is nothing.
-func (ps panels) figure(o *study.Outcome, title, caption string) []*Chart {
+func (ps panels) figure(o *study.Outcome, title, caption string) *Chart {
 	const left, right, top, high, between = 70.0, 880.0, 62.0, 140.0, 40.0
 	lo, hi, reach := math.Inf(1), math.Inf(-1), 1e-3
 	var which []int
@@ -118,7 +118,7 @@ func (ps panels) figure(o *study.Outcome, title, caption string) []*Chart {
 	xs.ticks(func(at float64, label string) { d.text("tick-label", at, end+18, "middle", label) })
 	d.text("tick-label", (left+right)/2, end+36, "middle", "x, m, stream from the left")
 	d.Height = end + 44
-	return []*Chart{d}
+	return d
 }
 
 func (d *Chart) curve(t curve, xs, ys scale1) {
@@ -149,7 +149,7 @@ func (d *Chart) bars(t curve, xs, s scale1, aside float64) {
 
 // pathFigure follows the centroid of each region, or of the whole wake, from
 // station to station, in plan and in elevation.
-func pathFigure(o *study.Outcome) []*Chart {
+func pathFigure(o *study.Outcome) *Chart {
 	var ps panels
 	for _, st := range downstream(o) {
 		for _, sv := range st.Surveys {
@@ -184,7 +184,7 @@ func pathFigure(o *study.Outcome) []*Chart {
 
 // edgeFigure follows the edges of the wake from station to station: to the right, to
 // the left and above.
-func edgeFigure(o *study.Outcome) []*Chart {
+func edgeFigure(o *study.Outcome) *Chart {
 	var ps panels
 	var threshold float64
 	for _, st := range downstream(o) {
