@@ -47,8 +47,6 @@ type above struct {
 	t     []float64
 	// least is the smallest threshold, below which nothing counts; −Inf where one is NaN.
 	least float64
-	// x and y are, by boxes, how far a box reaches over the steps between a lattice's lines.
-	x, y [][]float64
 }
 
 func newAbove(m *grid.Mesh, boxes []*grid.Box, thresholds []float64) *above {
@@ -59,22 +57,7 @@ func newAbove(m *grid.Mesh, boxes []*grid.Box, thresholds []float64) *above {
 	if math.IsNaN(a.least) {
 		a.least = math.Inf(-1)
 	}
-	if m.Kind == grid.KindLattice {
-		for _, box := range boxes {
-			x, y := limits(box)
-			a.x, a.y = append(a.x, stepsIn(m.Lattice.X, x)), append(a.y, stepsIn(m.Lattice.Y, y))
-		}
-	}
 	return a
-}
-
-// stepsIn is how much of each step between lines lies within limits.
-func stepsIn(lines []float64, in [2]float64) []float64 {
-	out := make([]float64, len(lines)-1)
-	for i := range out {
-		out[i] = math.Max(0, math.Min(lines[i+1], in[1])-math.Max(lines[i], in[0]))
-	}
-	return out
 }
 
 // numbers is how many areas are added up, by boxes and then thresholds.
@@ -237,33 +220,25 @@ func (a *above) points(e *element) (p [4]grid.Point) {
 func (a *above) area(e *element, b int) (area float64, whole bool) {
 	box := a.boxes[b]
 	if l := a.m.Lattice; a.m.Kind == grid.KindLattice {
-		x, y := a.x[b][e.i], a.y[b][e.j]
-		return x * y, box == nil || x == l.X[e.i+1]-l.X[e.i] && y == l.Y[e.j+1]-l.Y[e.j]
+		all := grid.Box{Min: grid.Point{X: l.X[e.i], Y: l.Y[e.j]}, Max: grid.Point{X: l.X[e.i+1], Y: l.Y[e.j+1]}}
+		if box == nil || box.ContainsBox(all) {
+			return all.Area(), true
+		}
+		return box.Intersect(all).Area(), false
 	}
 	p := a.points(e)
-	if box != nil {
-		switch lo, hi := cornersOf(p[:3]); {
-		case lo.X >= box.Max.X || hi.X <= box.Min.X || lo.Y >= box.Max.Y || hi.Y <= box.Min.Y:
-			return 0, false
-		case !box.Contains(lo) || !box.Contains(hi):
-			var room [2][9]grid.Point
-			poly, _ := clipPolygon(append(room[0][:0], p[:3]...), room[1][:0], *box)
-			for k := 2; k < len(poly); k++ {
-				area += grid.TriangleArea(poly[0], poly[k-1], poly[k])
-			}
-			return area, false
-		}
+	if box == nil || box.Contains(p[0]) && box.Contains(p[1]) && box.Contains(p[2]) {
+		return grid.TriangleArea(p[0], p[1], p[2]), true
 	}
-	return grid.TriangleArea(p[0], p[1], p[2]), true
-}
-
-// cornersOf are the least and the largest coordinates.
-func cornersOf(p []grid.Point) (lo, hi grid.Point) {
-	lo, hi = p[0], p[0]
-	for _, q := range p[1:] {
-		lo, hi = grid.Point{X: min(lo.X, q.X), Y: min(lo.Y, q.Y)}, grid.Point{X: max(hi.X, q.X), Y: max(hi.Y, q.Y)}
+	if box.Intersect(grid.Bounds(p[:3])).Empty() {
+		return 0, false
 	}
-	return lo, hi
+	var room [2][9]grid.Point
+	poly, _ := clipPolygon(append(room[0][:0], p[:3]...), room[1][:0], *box)
+	for k := 2; k < len(poly); k++ {
+		area += grid.TriangleArea(poly[0], poly[k-1], poly[k])
+	}
+	return area, false
 }
 
 // shares appends, by thresholds, the part of an element's area above each: of a quadrilateral

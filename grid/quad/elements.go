@@ -12,7 +12,6 @@ type elements struct {
 	m      *grid.Mesh
 	box    *grid.Box
 	origin grid.Point
-	order  int
 	// Lattices: the integrals of the shape functions along each axis.
 	xl, xh, yl, yh []interval1
 }
@@ -20,8 +19,8 @@ type elements struct {
 // run is how many triangles or cells make a row.
 const run = 1 << 12
 
-func newElements(m *grid.Mesh, box *grid.Box, origin grid.Point, order int) *elements {
-	e := &elements{m: m, origin: origin, order: order}
+func newElements(m *grid.Mesh, box *grid.Box, origin grid.Point) *elements {
+	e := &elements{m: m, origin: origin}
 	if box != nil {
 		e.box = &grid.Box{Min: e.from(box.Min), Max: e.from(box.Max)}
 	}
@@ -62,54 +61,35 @@ func (e *elements) rows() int {
 	return (len(e.m.Triangles)/3 + run - 1) / run
 }
 
-// row calls add(s, v) for the parts of row r's elements inside the box and the
-// samples s that have a share in them, with v the integrals of s's shape function
-// times 1, x, y, x², xy, y² (only the first when order is 0). Lattices with support
-// at the nodes have latticeMoments and latticeWeights instead.
-func (e *elements) row(r int, add func(s int32, v *[6]float64)) {
-	switch {
-	case e.m.Kind == grid.KindLattice:
+// cells calls add(s, v) for the cells s of row r that have a part inside the box, with v
+// that part's integrals of 1, x, y, x², xy, y².
+func (e *elements) cells(r int, add func(s int32, v *[6]float64)) {
+	if e.m.Kind == grid.KindLattice {
 		e.latticeCells(r, add)
-	case e.m.Kind == grid.KindCells:
+	} else {
 		e.givenCells(r*run, min(len(e.m.Points), (r+1)*run), add)
-	default:
-		t := e.m.Triangles
-		for k := 3 * r * run; k < min(len(t), 3*(r+1)*run); k += 3 {
-			p := [3]grid.Point{e.from(e.m.Points[t[k]]), e.from(e.m.Points[t[k+1]]), e.from(e.m.Points[t[k+2]])}
-			// Most triangles lie clear of a small box.
-			if b := e.box; b != nil && (max(p[0].X, p[1].X, p[2].X) <= b.Min.X || min(p[0].X, p[1].X, p[2].X) >= b.Max.X ||
-				max(p[0].Y, p[1].Y, p[2].Y) <= b.Min.Y || min(p[0].Y, p[1].Y, p[2].Y) >= b.Max.Y) {
-				continue
-			}
-			var v [3][6]float64
-			if !clippedTriangle(p, e.box, e.order, &v) {
-				continue
-			}
-			add(t[k], &v[0])
-			add(t[k+1], &v[1])
-			add(t[k+2], &v[2])
-		}
 	}
 }
 
 // momentSums adds up, over the rows on all processors, the moments of f and what a
 // tally holds beside them.
-func momentSums(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64, level float64) tally {
+func momentSums(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64) tally {
 	if m.SampleArea != nil {
-		return areaMoments(m, box, origin, f, level)
+		return areaMoments(m, box, origin, f)
 	}
-	e := newElements(m, box, origin, 2)
+	e := newElements(m, box, origin)
 	part := make([]tally, e.rows())
 	grid.Parallel(len(part), func(r int) {
-		p := &part[r]
+		p := new(tally) // apart from the others, for the processors' caches
 		switch {
 		case m.Kind == grid.KindLattice && m.Support == grid.Nodes:
-			e.latticeMoments(r, f, level, p)
-		case m.Kind != grid.KindLattice && m.Kind != grid.KindCells && box == nil:
-			e.wholeTriangles(r, f, level, p)
+			e.latticeMoments(r, f, p)
+		case m.Kind == grid.KindLattice || m.Kind == grid.KindCells:
+			e.cells(r, func(s int32, v *[6]float64) { p.sample(v, f[s]) })
 		default:
-			e.row(r, func(s int32, v *[6]float64) { p.sample(v, f[s], level) })
+			e.triangles(r, func(c []int32, q *[3]grid.Point, at *[3][3]float64) { p.triangle(q, at, f[c[0]], f[c[1]], f[c[2]]) })
 		}
+		part[r] = *p
 	})
 	var out tally
 	for k := range out {
@@ -124,13 +104,13 @@ func momentSums(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64, lev
 
 // areaMoments is momentSums for sample areas: each sample's area is taken as a
 // square about its place, so that the second moments do not lack the cells' own.
-func areaMoments(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64, level float64) tally {
+func areaMoments(m *grid.Mesh, box *grid.Box, origin grid.Point, f []float64) tally {
 	w := sampleWeights(m, box)
 	return tally(sums(len(w), len(tally{}), func(i int, sum []float64) {
 		a := w[i]
 		x, y := m.Points[i].X-origin.X, m.Points[i].Y-origin.Y
 		own := a / 12 // ∫x² over a square of area a, over a
-		(*tally)(sum).sample(&[6]float64{a, a * x, a * y, a * (x*x + own), a * x * y, a * (y*y + own)}, f[i], level)
+		(*tally)(sum).sample(&[6]float64{a, a * x, a * y, a * (x*x + own), a * x * y, a * (y*y + own)}, f[i])
 	}))
 }
 
@@ -157,27 +137,29 @@ func sampleWeights(m *grid.Mesh, box *grid.Box) []float64 {
 	return w
 }
 
-// elementWeights gives the order-0 integrals for every sample, not to be written
-// to. Rows share samples, so they are worked one after the other.
+// elementWeights gives the integrals of the shape function of every sample, not to be
+// written to. Rows share samples, so they are worked one after the other.
 func elementWeights(m *grid.Mesh, box *grid.Box) []float64 {
-	if box == nil && m.Kind != grid.KindLattice && m.Kind != grid.KindCells {
+	triangles := m.Kind != grid.KindLattice && m.Kind != grid.KindCells
+	if box == nil && triangles {
 		return m.NodeArea()
 	}
 	w := make([]float64, len(m.Points))
-	e := newElements(m, box, grid.Point{}, 0)
+	e := newElements(m, box, grid.Point{})
 	if m.Kind == grid.KindLattice && m.Support == grid.Nodes {
 		e.latticeWeights(w)
 		return w
 	}
-	if m.Kind == grid.KindLattice {
-		of := cellWeights(m, box)
-		for k, s := range of.Index {
-			w[s] = of.Weight[k]
-		}
-		return w
-	}
 	for r := range e.rows() {
-		e.row(r, func(s int32, v *[6]float64) { w[s] += v[0] })
+		if triangles {
+			e.triangles(r, func(c []int32, q *[3]grid.Point, at *[3][3]float64) {
+				for k, s := range shares(q, at) {
+					w[c[k]] += s
+				}
+			})
+		} else {
+			e.cells(r, func(s int32, v *[6]float64) { w[s] = v[0] })
+		}
 	}
 	return w
 }

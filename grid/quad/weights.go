@@ -34,30 +34,12 @@ func NewWeights(m *grid.Mesh, box *grid.Box) Weights {
 
 // cellWeights are those of a lattice of cells, of the rows and columns that the box reaches.
 func cellWeights(m *grid.Mesh, box *grid.Box) Weights {
-	e := newElements(m, box, grid.Point{}, 0)
-	first, end := 0, len(e.xl)
-	for first < end && e.xl[first][0] == 0 {
-		first++
-	}
-	for end > first && e.xl[end-1][0] == 0 {
-		end--
-	}
-	rows := 0
-	for _, y := range e.yl {
-		if y[0] != 0 {
-			rows++
-		}
-	}
-	w := Weights{Index: make([]int32, 0, rows*(end-first)), Weight: make([]float64, 0, rows*(end-first))}
-	for j, y := range e.yl {
-		if y[0] == 0 {
-			continue
-		}
-		for i := first; i < end; i++ {
-			if s := m.Lattice.At(i, j); s >= 0 {
-				w.Index, w.Weight = append(w.Index, s), append(w.Weight, e.xl[i][0]*y[0])
-			}
-		}
+	e := newElements(m, box, grid.Point{})
+	w := Weights{Index: []int32{}}
+	for j := range e.yl {
+		e.latticeCells(j, func(s int32, v *[6]float64) {
+			w.Index, w.Weight = append(w.Index, s), append(w.Weight, v[0])
+		})
 	}
 	return w
 }
@@ -114,30 +96,14 @@ type Moments struct {
 // which keeps the digits of second moments far from the origin. Square is ∫f²
 // with f² taken at the samples, and Absolute ∫|f| likewise.
 func NewMoments(m *grid.Mesh, box *grid.Box, f []float64) Moments {
-	plain, _ := NewMomentsOff(m, box, f, 0)
-	return plain
-}
-
-// NewMomentsOff gives the moments of f and those of f − level, from one pass.
-func NewMomentsOff(m *grid.Mesh, box *grid.Box, f []float64, level float64) (plain, off Moments) {
 	b := grid.Bounds(m.Points)
 	if box != nil {
 		if c := b.Intersect(*box); !c.Empty() {
 			b = c
 		}
 	}
-	origin := b.Centre()
-	s := momentSums(m, box, origin, f, level)
-	plain = Moments{
-		Origin: origin, M0: s[0], X: s[1], Y: s[2],
-		XX: s[3], XY: s[4], YY: s[5], Square: s[12], Absolute: s[13],
-	}
-	off = Moments{
-		Origin: origin, M0: s[0] - level*s[6], X: s[1] - level*s[7], Y: s[2] - level*s[8],
-		XX: s[3] - level*s[9], XY: s[4] - level*s[10], YY: s[5] - level*s[11],
-		Square: s[12] - 2*level*s[0] + level*level*s[6], Absolute: s[14],
-	}
-	return plain, off
+	s := momentSums(m, box, b.Centre(), f)
+	return Moments{Origin: b.Centre(), M0: s[0], X: s[1], Y: s[2], XX: s[3], XY: s[4], YY: s[5], Square: s[6], Absolute: s[7]}
 }
 
 // Centroid is the first moment over the integral. It has no meaning (NaN or a

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"wakeledger/grid"
+	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -18,12 +19,10 @@ import (
 // corners: cells would reach beyond it.
 func (m *measuring) respondSupport() {
 	p := m.plane
-	if p.SupportBy != "default" || p.Mesh.Kind != grid.KindLattice || p.Mesh.Support != grid.Nodes || p.Mesh.SampleArea != nil || m.onBorder() {
+	if !unstatedNodes(p) || m.onBorder() {
 		return
 	}
-	cells := moved(p, 1, grid.Point{})
-	cells.Mesh.Support = grid.Cells
-	v, err := m.Layout.again(cells, m.given, shared{wake: m.flow.wake})
+	v, err := m.Layout.again(asCells(p), m.given, shared{wake: m.flow.wake})
 	r := Response{Name: supportItem, Category: uncertainty.Sampling, Kind: uncertainty.Common, Standard: 1}
 	if err != nil {
 		v = m.Layout.none() // and then what cells do is not known
@@ -41,6 +40,18 @@ func (m *measuring) respondSupport() {
 		m.warn("support-not-stated", "say which: --support cells or --support nodes; support = in a study",
 			"with the samples as cells the drag area is %.4f m2, %+.4f: the file does not say whether they are cells or corners, and the ± holds both", v[i], v[i]-m.Values[i])
 	}
+}
+
+// unstatedNodes says whether a lattice is of corners only since nothing tells what its samples are.
+func unstatedNodes(p *wake.Plane) bool {
+	return p.SupportBy == "default" && p.Mesh.Kind == grid.KindLattice && p.Mesh.Support == grid.Nodes && p.Mesh.SampleArea == nil
+}
+
+// asCells is a lattice's plane with its samples as cells.
+func asCells(p *wake.Plane) *wake.Plane {
+	cells := moved(p, 1, grid.Point{})
+	cells.Mesh.Support = grid.Cells
+	return cells
 }
 
 const supportItem = "samples as corners or as cells"

@@ -84,7 +84,12 @@ func take(p *wake.Plane, opt Options, areas bool) (*Measurement, error) {
 		Layout: Layout{Thresholds: len(s.opt.Thresholds), Regions: len(s.opt.Regions)},
 	}}
 	m.scatters()
-	n := m.all(s.numbers())
+	n := s.numbers()
+	if s.weight != nil {
+		m.Level = s.edgeLevel()
+		n.wake.Levelled = s.levelled(m.Level)
+	}
+	n = m.all(n)
 	m.Values, m.border = m.Layout.vector(n), n.edge
 	m.Result.Drag, m.Result.Edge, m.Result.Wake = n.drag, n.edge, n.wake
 	m.Result.Warnings = slices.Clone(s.plane.Warnings)
@@ -96,9 +101,6 @@ func take(p *wake.Plane, opt Options, areas bool) (*Measurement, error) {
 	m.Result.Method = s.settings(n.drag)
 	if bare := s.withoutUnit(); bare != "" {
 		m.warn("unit-assumed", "write the units into the heading, or give them with --column", "SI units are taken for %s, for which the file gives none", bare)
-	}
-	if s.weight != nil {
-		m.Level = s.edgeLevel()
 	}
 	m.Beside[0], m.Beside[1] = s.lossBeside()
 	if err := m.budgets(areas); err != nil {

@@ -45,14 +45,8 @@ func (s *station) numbers() *numbers {
 	if s.weight == nil {
 		return n
 	}
-	level := s.edgeLevel()
-	plain, off := quad.NewMomentsOff(s.mesh, nil, s.weight, level)
 	areas := quad.AreaAbove(s.mesh, s.boxes(), s.weight, s.opt.Thresholds)
-	n.wake = s.shape(s.whole, plain, areas[0])
-	if len(s.edge.samples) > 0 {
-		n.wake.Levelled = &Levelled{Level: level, Integral: s.scale * off.M0}
-		n.wake.Levelled.Centroid, n.wake.Levelled.Spread = middleOf(off)
-	}
+	n.wake = s.shape(s.whole, quad.NewMoments(s.mesh, nil, s.weight), areas[0])
 	for k := range s.opt.Regions {
 		n.regions = append(n.regions, s.region(k, n.drag != nil, areas[k+1]))
 	}

@@ -48,6 +48,17 @@ func (m *station) shape(part quad.Weights, mo quad.Moments, areas []float64) *Wa
 	return out
 }
 
+// levelled is the shape of the weight counted from a level; nil without an open edge.
+func (s *station) levelled(level float64) *Levelled {
+	if len(s.edge.samples) == 0 {
+		return nil
+	}
+	mo := quad.NewMoments(s.mesh, nil, s.each(func(i int) float64 { return s.weight[i] - level }))
+	l := &Levelled{Level: level, Integral: s.scale * mo.M0}
+	l.Centroid, l.Spread = middleOf(mo)
+	return l
+}
+
 // place is the centroid and the spread of the weight, counted from the level of the edge where there
 // is one; nil where they have no meaning.
 func (w *Wake) place() (centroid, spread *[2]float64) {

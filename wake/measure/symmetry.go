@@ -3,7 +3,6 @@ package measure
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/wake"
@@ -24,70 +23,28 @@ func short(window grid.Box) float64 {
 	return -window.Max.X
 }
 
-// toMirror takes a half plane of nodes on a lattice as far as its plane of symmetry where
-// its first line stops short of it, as lines half a cell off do: quantities are even there,
-// a + b·y² through the first two lines, and the velocity across is zero. It refuses
-// a plane that holds both halves.
+// onMirror: a window ends at its plane of symmetry within this part of the spacing: text
+// with four decimals puts lines 10 mm apart up to half of it off.
+const onMirror = 1e-2
+
+// toMirror reads a half plane as cells where its file does not say what the samples
+// represent and cells would end at its plane of symmetry: a solver's, half a cell off it. It
+// refuses a plane that holds both halves.
 func toMirror(p *wake.Plane) (*wake.Plane, error) {
 	window, h := p.Mesh.Window(), p.Mesh.Spacing()
-	ends, short := mirrored(window, h), short(window)
-	if !ends && window.Min.X < 0 && window.Max.X > 0 {
+	if !mirrored(window, h) && window.Min.X < 0 && window.Max.X > 0 {
 		return nil, &wake.InputError{File: p.Name(), Text: fmt.Sprintf("a half plane is asked for, but the samples run from y = %.4g to %.4g m, on both sides of y = 0", window.Min.X, window.Max.X),
 			Cure: "leave out --symmetry half, or cut the plane at y = 0"}
 	}
-	if !ends || p.Mesh.Kind != grid.KindLattice || p.Mesh.Support != grid.Nodes || p.Mesh.SampleArea != nil || !(short > onMirror*h) {
+	if !unstatedNodes(p) {
 		return p, nil
 	}
-	l, nx := p.Mesh.Lattice, len(p.Mesh.Lattice.X)
-	// Sample j of line k, counted from the plane of symmetry on.
-	line, at := l.X, l.At
-	if !(l.X[0] >= 0) {
-		line, at = []float64{l.X[nx-1], l.X[nx-2]}, func(k, j int) int32 { return l.At(nx-1-k, j) }
+	cells := asCells(p)
+	if !(math.Abs(short(cells.Mesh.Window())) <= onMirror*h) {
+		return p, nil
 	}
-	part := line[0] * line[0] / (line[1]*line[1] - line[0]*line[0])
-	// All samples, and once more those of the first line, for the plane of symmetry.
-	old := len(p.Mesh.Points)
-	from, beyond := make([]int32, old), []int32{}
-	for i := range from {
-		from[i] = int32(i)
-	}
-	for j := range l.Y {
-		if first := at(0, j); first >= 0 {
-			from, beyond = append(from, first), append(beyond, at(1, j))
-		}
-	}
-	mesh := &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Points: wake.At(p.Mesh.Points, from)}
-	for k := range beyond {
-		mesh.Points[old+k].X = 0
-	}
-	if mesh.Lattice, _ = grid.DetectLattice(mesh.Points); mesh.Lattice == nil {
-		return p, nil // the strip is then in the uncertainty
-	}
-	mesh.Gaps = mesh.Lattice.Gaps()
-	out := *p
-	for q, f := range p.Field {
-		if f == nil {
-			continue
-		}
-		out.Field[q] = wake.At(f, from)
-		for k, second := range beyond {
-			switch v := &out.Field[q][old+k]; {
-			case wake.Quantity(q) == wake.V:
-				*v = 0
-			case second >= 0:
-				*v += (*v - f[second]) * part
-			}
-		}
-	}
-	out.Errors = slices.Clone(p.Errors)
-	for k := range out.Errors {
-		out.Errors[k] = p.Errors[k].Each(from)
-	}
-	out.Mesh = mesh
-	out.Warnings = append(slices.Clone(p.Warnings), wake.Warning{Code: "extended-to-symmetry", Where: p.Name(),
-		Text: fmt.Sprintf("the first line of the half plane lies %.4g m off its plane of symmetry; %d samples on that plane are added, even in all but the velocity across", short, len(beyond)),
-		Cure: "export the values on the plane of symmetry too, or the cells with --support cells"})
-	return &out, nil
+	cells.SupportBy = "lines half a cell off the plane of symmetry"
+	return cells, nil
 }
 
 // stripEffect is the drag area of the strip between a half plane and its plane of symmetry
@@ -118,7 +75,7 @@ func (m *measuring) checkStrip() {
 	if short < 0 {
 		how = "reaches beyond"
 	}
-	m.warn("symmetry-strip", "cut or survey the plane at its plane of symmetry",
+	m.warn("symmetry-strip", "cut or survey the plane at its plane of symmetry, or say --support cells where the samples are cells",
 		"the half plane %s its plane of symmetry by %.4g m: about %.3g m2 of drag area, held in the uncertainty", how, math.Abs(short), effect)
 }
 
@@ -130,9 +87,6 @@ func (m *station) mirrorItem() []uncertainty.Item {
 	}
 	return []uncertainty.Item{uncertainty.HalfWidth("strip at the plane of symmetry", effect)}
 }
-
-// onMirror: the window ends at its plane of symmetry within this part of the spacing.
-const onMirror = 1e-3
 
 // checkMirror doubts a half plane that ends nowhere near a plane of symmetry.
 func (m *measuring) checkMirror() {
