@@ -104,7 +104,7 @@ func (p *Page) lay(size image.Point) (*canvas, *layout, error) {
 
 // add checks a panel and gives it the bar of its quantity.
 func (l *layout) add(q *Panel) error {
-	if err := q.check(); err != nil || q.Mesh == nil {
+	if err := q.check(); err != nil {
 		return err
 	}
 	k := slices.IndexFunc(l.bars, func(b bar) bool { return b.of == q.Quantity })

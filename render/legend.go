@@ -98,11 +98,6 @@ func legendOf(panels []*Panel, seen shown) []entry {
 		if p == nil {
 			continue
 		}
-		for k, s := range p.Spots {
-			if len(s.At) > 0 {
-				add(s.Name, onLine(func(g *gg.Context, p, q pt, em float64) { drawSpot(g, middle(p, q), 0.32*em, k) }))
-			}
-		}
 		if v := p.Vectors; v != nil {
 			// A vector of length Full.
 			add(v.Name, onGround(func(g *gg.Context, p, q pt, em float64) { drawVector(g, p, pt{p.x + fullLength*em, p.y}, em) }))

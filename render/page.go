@@ -92,16 +92,11 @@ func PlaneView(normal string) View {
 	return View{X: "first coordinate, m", Y: "second coordinate, m"}
 }
 
-// box is the part of the plane that is shown: of the view if it is set, else of
-// the mesh or of the spots.
+// box is the part of the plane that is shown: of the view if it is set, else the mesh's window.
 func (v View) box(p *Panel) (grid.Box, error) {
 	b := v.Box
-	switch {
-	case b != (grid.Box{}):
-	case p.Mesh != nil:
+	if b == (grid.Box{}) {
 		b = p.Mesh.Window()
-	default:
-		b = spotsBox(p.Spots, v.Ground)
 	}
 	if v.Ground && b.Min.Y > 0 && b.Min.Y < b.Max.Y/7 {
 		b.Min.Y = 0
@@ -153,17 +148,12 @@ type Panel struct {
 	Markers  []Marker
 	Outlines []Outline
 	Arrows   []Arrow
-
-	// Spots show where samples lie, without a field: then Mesh is nil.
-	Spots []Spots
 }
 
 // check names the first thing about a panel that cannot be drawn. Marks that cannot are left
 // out.
 func (p *Panel) check() error {
 	switch {
-	case len(p.Spots) > 0:
-		return nil
 	case p.Mesh == nil || len(p.Mesh.Points) == 0:
 		return errors.New("map without samples: a mesh with at least one element is needed")
 	case len(p.Values) != len(p.Mesh.Points):
@@ -197,8 +187,8 @@ func (p *Panel) beyond() (under, over, missing bool) {
 // mayHaveBody reports whether some of the window may lie under no element.
 func (p *Panel) mayHaveBody() bool {
 	m := p.Mesh
-	if m != nil && m.Lattice != nil {
+	if m.Lattice != nil {
 		return len(m.Points) < len(m.Lattice.Index)
 	}
-	return m != nil && (len(m.Gaps) > 0 || m.DroppedArea > 0)
+	return len(m.Gaps) > 0 || m.DroppedArea > 0
 }

@@ -70,14 +70,6 @@ func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (see
 	d.gg.SetLineCap(gg.LineCapButt)
 	d.gg.SetLineJoin(gg.LineJoinRound)
 	ground := v.Ground && !v.stripWanted(box) && box.Min.Y < 0 && box.Max.Y > 0
-	if p.Mesh == nil {
-		draw.Draw(d.img, d.img.Rect, image.White, image.Point{}, draw.Src)
-		if ground {
-			d.ground()
-		}
-		d.spots(p.Spots)
-		return seen
-	}
 	mesh, values := p.Mesh.Nodal(p.Values)
 	s := p.Samplers.get(mesh, box, w, h)
 	px := s.field(values, pixelsLent.take(w*h))

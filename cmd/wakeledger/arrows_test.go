@@ -42,7 +42,7 @@ var arrows = map[string][]string{
 	"wake/draft":           {"grid", "wake", "wake/average", "wake/force", "wake/survey"},
 	"render":               {"grid", "grid/isoline"},
 	"render/report":        {"wake", "grid", "wake/average", "wake/plan", "wake/force", "wake/uncertainty", "wake/measure", "wake/compare", "wake/study", "wake/parts", "wake/shift", "wake/survey/rake"},
-	"render/atlas":         {"wake", "grid", "grid/isoline", "grid/quad", "render", "render/report", "wake/measure", "wake/compare", "wake/study", "wake/survey/rake", "wake/uncertainty"},
+	"render/atlas":         {"wake", "grid", "grid/isoline", "grid/quad", "render", "render/report", "wake/measure", "wake/compare", "wake/study", "wake/uncertainty"},
 	"examples/shuttle":     {},
 	"cmd/wakeledger":       {"*"},
 	"cmd/speedtable":       {},

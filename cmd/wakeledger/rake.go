@@ -116,12 +116,12 @@ func rakeFiles(o *output, results []*rake.Result, plane bool) error {
 				return err
 			}
 		}
-		pictures, err := atlas.Rake(results[k], names[k])
-		if err != nil {
-			return err
-		}
-		for _, p := range pictures {
-			o.add(base+"_"+p.Name+".png", p.PNG)
+		for _, c := range report.RakeCharts(results[k], names[k]) {
+			png, err := atlas.Chart(c, names[k], atlas.Options{})
+			if err != nil {
+				return err
+			}
+			o.add(base+"_"+c.Name+".png", png)
 		}
 	}
 	return nil

@@ -47,7 +47,7 @@ var looks = []struct {
 	fill          string
 }{
 	{"tick", "hair", 1, ""}, {"zero", "ink", 1, ""}, {"bar least", "*", 2, ""}, {"open-end", "*", 2, ""}, {"dot", "", 0, "*"}, {"sum", "ink", 2.5, ""}, {"term", "paper", 1, "*"},
-	{"curve", "*", 2, ""}, {"bar", "*", 2, ""},
+	{"curve", "*", 2, ""}, {"bar", "*", 2, ""}, {"around", "soft", 1, ""}, {"shade", "", 0, "hair"},
 	{"mark open", "*", 1.6, "paper"}, {"mark", "*", 1.6, "*"},
 }
 

@@ -15,6 +15,7 @@ import (
 	"wakeledger/wake/force"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
+	"wakeledger/wake/survey/rake"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -77,7 +78,8 @@ func TestEveryShapeHasALook(t *testing.T) {
 	if len(charts) < 3 {
 		t.Fatalf("%d charts", len(charts))
 	}
-	for _, c := range charts {
+	log := must(rake.Read(t.Context(), []rake.File{{Path: "../../examples/rake/bare_rake.csv"}}, rake.File{Path: "../../examples/rake/rake.toml"}, rake.Options{}))
+	for _, c := range append(charts, report.RakeCharts(log, "a log")...) {
 		if len(c.Shapes) == 0 {
 			t.Errorf("%s is empty", c.Name)
 		}
