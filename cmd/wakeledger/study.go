@@ -84,12 +84,10 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string, s
 		return err
 	}
 	outcome.Warnings = append(warnings, outcome.Warnings...)
-	outcome.Inputs = append([]study.Input{study.StudyInput(filepath.Base(file), data)}, outcome.Inputs...)
+	outcome.Inputs = append([]study.Input{{Role: "study", File: filepath.Base(file)}}, outcome.Inputs...)
 	e.reads(file)
 	if outline != nil {
-		in := study.StudyInput(cfg.Maps.Silhouette, outline)
-		in.Role = "silhouette"
-		outcome.Inputs = append(outcome.Inputs, in)
+		outcome.Inputs = append(outcome.Inputs, study.Input{Role: "silhouette", File: cfg.Maps.Silhouette})
 	}
 	return e.finish(result{
 		warnings: report.StudyWarnings(outcome), name: "ledger",

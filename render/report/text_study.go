@@ -210,9 +210,9 @@ func forceTable(o *study.Outcome) *Table {
 }
 
 func inputTable(o *study.Outcome) *Table {
-	g := NewTable("role", "configuration", "file", ">bytes", "SHA-256")
+	g := NewTable("role", "configuration", "file")
 	for _, in := range o.Inputs {
-		g.Add(clean(in.Role), clean(in.Configuration), clean(in.File), thousands(int(in.Bytes)), clean(in.SHA256))
+		g.Add(clean(in.Role), clean(in.Configuration), clean(in.File))
 	}
 	return g.titled("Inputs", "")
 }

@@ -68,9 +68,6 @@ type Configuration struct {
 	// Snapshots make one more of Surveys.
 	Snapshots []string `toml:"snapshots" is:"files"`
 	TimeStep  float64  `toml:"time_step" is:"time>0"`
-	// Tare names surveys of the empty section for this configuration, in place of the
-	// reference's.
-	Tare []string `toml:"tare" is:"files"`
 	// Steady declares that its planes are of a steady solution.
 	Steady bool `toml:"steady"`
 	// Own is its own reference in place of the study's, nil for none: what is not stated there

@@ -510,7 +510,7 @@ maps: change_limits dpi levels limits quantities silhouette single size theme ve
 maps.window: x y z
 uncertainty: density effective_samples position pressure solution speed steady total_pressure trials
 station: files name normal position tolerance
-configuration: force name note reference refinements repeats snapshots steady surveys tare time_step
+configuration: force name note reference refinements repeats snapshots steady surveys time_step
 configuration.surveys: file layout rake reference snapshots time_step
 configuration.surveys.reference: density plane pressure speed total_pressure
 configuration.force: drag_area parts record repeats standard_uncertainty start`

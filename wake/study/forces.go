@@ -27,7 +27,7 @@ func (r *runner) records() error {
 		read := func(names ...string) (*force.Mean, error) {
 			var files []force.File
 			for _, name := range names {
-				if err := r.enter(name, "force record", cfg.Name); err != nil {
+				if err := r.enter("force record", cfg.Name, name); err != nil {
 					return nil, err
 				}
 				files = append(files, force.File{Path: r.path(name), Name: name})

@@ -1,12 +1,9 @@
 package study
 
 import (
+	"cmp"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
-	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -26,11 +23,10 @@ type reading struct {
 	role   string
 	opt    measure.Options
 	planes []*wake.Plane
-	inputs []Input
 	rake   *rake.Result
 }
 
-// read reads all surveys and takes their fingerprints.
+// read reads all surveys.
 func (r *runner) read(ctx context.Context) error {
 	n := len(r.c.Configurations)
 	r.planes, r.repeats, r.refined = make([][]*wake.Plane, n), make([][][]*wake.Plane, n), make([][][]*wake.Plane, n)
@@ -38,17 +34,16 @@ func (r *runner) read(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	for _, g := range all {
+		if err := r.enterSurvey(g); err != nil {
+			return err
+		}
+	}
 	if err := each(ctx, len(all), func(i int) error { return all[i].read(ctx, r) }); err != nil {
 		return err
 	}
 	r.own = map[*wake.Plane]measure.Options{}
 	for _, g := range all {
-		for _, in := range g.inputs {
-			// One layout serves many logs.
-			if in.Role != "layout" || !slices.ContainsFunc(r.out.Inputs, func(o Input) bool { return o.File == in.File }) {
-				r.out.Inputs = append(r.out.Inputs, in)
-			}
-		}
 		if g.rake != nil {
 			r.out.Rakes = append(r.out.Rakes, Rake{r.c.Configurations[g.cfg].Name, g.survey.Name(), g.rake})
 		}
@@ -95,22 +90,7 @@ func (r *runner) readings(ctx context.Context) (all []reading, err error) {
 
 // read reads the survey.
 func (g *reading) read(ctx context.Context, r *runner) (err error) {
-	v := g.survey
-	if g.inputs, err = r.filesOf(v, g.role, r.c.Configurations[g.cfg].Name); err != nil {
-		return err
-	}
-	// The fingerprint and the samples have to be those of the same bytes.
-	var paths []string
-	for _, in := range g.inputs {
-		paths = append(paths, in.Paths...)
-	}
-	steady := survey.Steady(paths...)
-	for k := range g.inputs {
-		if err := r.fingerprint(&g.inputs[k]); err != nil {
-			return err
-		}
-	}
-	switch {
+	switch v := g.survey; {
 	case v.Snapshots != nil:
 		g.planes, err = r.average(ctx, v, g.opt)
 	case v.File != "":
@@ -118,11 +98,8 @@ func (g *reading) read(ctx context.Context, r *runner) (err error) {
 	default:
 		g.planes, g.rake, err = r.readRake(ctx, v, g.opt.Reference)
 	}
-	if err != nil {
-		return err
-	}
 	r.did("mesh", 0)
-	return steady()
+	return err
 }
 
 // path is where a file of the study lies.
@@ -136,42 +113,32 @@ func InFolder(dir, name string) string {
 	return filepath.Join(dir, name)
 }
 
-// input is the entry of a file, without its fingerprint.
-func (r *runner) input(name, role, configuration string) (Input, error) {
-	paths, err := survey.Parts(r.path(name))
-	return Input{Role: role, Configuration: configuration, File: name, Paths: paths}, err
-}
-
-// enter enters a file among the inputs.
-func (r *runner) enter(name, role, configuration string) error {
-	in, err := r.input(name, role, configuration)
-	if err == nil {
-		err = r.fingerprint(&in)
-	}
-	r.out.Inputs = append(r.out.Inputs, in)
-	return err
-}
-
-// filesOf are the entries of a survey's files, without their fingerprints.
-func (r *runner) filesOf(v Survey, role, configuration string) ([]Input, error) {
-	if v.Snapshots != nil {
-		return []Input{{Role: role, Configuration: configuration, File: v.Name(), Paths: r.paths(v.Files)}}, nil
-	}
-	out := []Input{}
-	for _, f := range slices.Concat([]string{v.File}, v.Logs, []string{v.Layout}) {
-		if f == "" {
-			continue
-		}
-		in, err := r.input(f, role, configuration)
+// enter enters files among the inputs, each once for a configuration.
+func (r *runner) enter(role, configuration string, names ...string) error {
+	for _, name := range names {
+		paths, err := survey.Parts(r.path(name))
 		if err != nil {
-			return nil, err
+			return err
 		}
-		if f == v.Layout {
-			in.Role, in.Configuration = "layout", ""
+		in := Input{Role: role, Configuration: configuration, File: name, Paths: paths}
+		if !slices.ContainsFunc(r.out.Inputs, func(o Input) bool { return o.Role == role && o.Configuration == configuration && o.File == name }) {
+			r.out.Inputs = append(r.out.Inputs, in)
 		}
-		out = append(out, in)
 	}
-	return out, nil
+	return nil
+}
+
+// enterSurvey enters the files of a survey.
+func (r *runner) enterSurvey(g reading) error {
+	v, of := g.survey, r.c.Configurations[g.cfg].Name
+	switch {
+	case v.Snapshots != nil:
+		r.out.Inputs = append(r.out.Inputs, Input{Role: g.role, Configuration: of, File: v.Name(), Paths: r.paths(v.Files)})
+		return nil
+	case v.File != "":
+		return r.enter(g.role, of, v.File)
+	}
+	return cmp.Or(r.enter(g.role, of, v.Logs...), r.enter("layout", "", v.Layout))
 }
 
 func (r *runner) paths(names []string) []string {
@@ -229,31 +196,4 @@ func (r *runner) planesOf(name string, read func() (*wake.Samples, error)) ([]*w
 	}
 	r.did("read", s.N)
 	return wake.Planes(s, r.planeOpt)
-}
-
-// fingerprint takes size and SHA-256 of the files of an input, one after the other. The results of
-// single planes do not state them.
-func (r *runner) fingerprint(in *Input) error {
-	if r.c.Planes != AtStations {
-		return nil
-	}
-	h := sha256.New()
-	for _, path := range in.Paths {
-		f, err := os.Open(path)
-		if err != nil {
-			return &wake.InputError{File: path, Text: "cannot be opened: " + wake.Reason(err), Cure: "check the name; it is relative to the study file"}
-		}
-		if st, err := f.Stat(); err == nil && st.IsDir() {
-			f.Close()
-			return &wake.InputError{File: path, Text: "is a folder", Cure: "name the files in it"}
-		}
-		k, err := io.Copy(h, f)
-		f.Close()
-		if err != nil {
-			return &wake.InputError{File: path, Text: "cannot be read: " + wake.Reason(err), Cure: "check the file"}
-		}
-		in.Bytes += k
-	}
-	in.SHA256 = hex.EncodeToString(h.Sum(nil))
-	return nil
 }

@@ -80,5 +80,5 @@ func (r *runner) referencePlane(ctx context.Context, name string, density float6
 		return nil, &wake.InputError{File: name, Text: fmt.Sprintf("%d planes, the reference is one", len(planes)), Cure: "give a file with one plane"}
 	}
 	r.referencePlanes[name] = planes[0]
-	return planes[0], r.enter(name, "reference", "")
+	return planes[0], r.enter("reference", "", name)
 }

@@ -141,16 +141,13 @@ type Closure struct {
 	Missing []uncertainty.Category `json:"missing,omitempty"`
 }
 
-// Input identifies a file that the study read, by what it holds rather than by
-// where it lay.
+// Input is a file that the study read.
 type Input struct {
 	// Role is "study", "reference", "survey", "layout", "repeat", "refinement",
 	// "force record" or "silhouette".
 	Role          string `json:"role"`
 	Configuration string `json:"configuration,omitempty"`
 	// File is the name as the study file gives it, Paths the files behind it.
-	File   string   `json:"file"`
-	Paths  []string `json:"-"`
-	Bytes  int64    `json:"bytes"`
-	SHA256 string   `json:"sha256"`
+	File  string   `json:"file"`
+	Paths []string `json:"-"`
 }

@@ -3,8 +3,6 @@ package study
 import (
 	"cmp"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"runtime"
 	"slices"
@@ -105,9 +103,7 @@ type runner struct {
 	// repeats and refined are by configuration and file.
 	repeats, refined [][][]*wake.Plane
 	stations         []Station
-	// tares are by configuration: the planes of the empty section that it is measured
-	// against.
-	tares [][]*wake.Plane
+	tares            []*wake.Plane // of the empty section
 	// at[s][k] is the plane of configuration k at station s, or nil.
 	at     [][]*wake.Plane
 	fields []Fields
@@ -197,12 +193,12 @@ func (r *runner) measure(ctx context.Context) error {
 			}
 			opt := r.of(k, p)
 			opt.Uncertainty.Repeat, opt.Uncertainty.RepeatDOF = all.Measure.Uncertainty.Repeat, all.Measure.Uncertainty.RepeatDOF
-			m, err := r.take(s, k, p, opt)
+			m, err := r.take(s, p, opt)
 			if err != nil {
 				return err
 			}
 			own, err := compare.NewSurvey(m, opt, all)
-			if err == nil && len(r.tares[k]) > 0 {
+			if err == nil && len(r.tares) > 0 {
 				// One less the empty section is not what a comparison takes.
 				var whole *measure.Measurement
 				if whole, err = measure.Take(p, opt); err == nil {
@@ -245,10 +241,4 @@ func (r *runner) measure(ctx context.Context) error {
 		r.against(s)
 		return nil
 	})
-}
-
-// StudyInput is the entry of the study file itself.
-func StudyInput(name string, data []byte) Input {
-	h := sha256.Sum256(data)
-	return Input{Role: "study", File: name, Bytes: int64(len(data)), SHA256: hex.EncodeToString(h[:])}
 }

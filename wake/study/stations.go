@@ -97,7 +97,7 @@ func (r *runner) direct() error {
 	c := *r.c
 	c.Configurations = pick(c.Configurations, from)
 	r.c, r.out.Configurations, r.opts = &c, pick(r.out.Configurations, from), pick(r.opts, from)
-	r.repeats, r.refined, r.tares = pick(r.repeats, from), pick(r.refined, from), pick(r.tares, from)
+	r.repeats, r.refined = pick(r.repeats, from), pick(r.refined, from)
 	for k, name := range planeNames(all) {
 		c.Configurations[k].Name, r.out.Configurations[k].Name = name, name
 	}
