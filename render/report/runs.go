@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // runTables lists what is known of repeats, refinements and tares at a station: the runs
@@ -17,14 +18,28 @@ func runTables(st study.StationOutcome) []*Table {
 		for i, run := range r.Runs {
 			g.Add(fmt.Sprint(i+1), clean(run.File), fixed(run.DragArea, dec), signed(run.DragArea-r.Mean, dec))
 		}
-		out = append(out, g.titled("Repeats, "+clean(r.Configuration)+", m² of drag area", clean(r.Text)))
+		g.Add("", "mean", fixed(r.Mean, dec), "± "+fixed(r.Expanded, dec))
+		if a := r.Against; a != nil {
+			dec := decimalsFor(a.Expanded, areaDecimals)
+			g.Add("", "mean less the baseline's: "+clean(a.Verdict), signed(a.Difference, dec), "± "+fixed(a.Expanded, dec))
+		}
+		out = append(out, g.titled("Repeats, "+clean(r.Configuration)+", m² of drag area", ""))
 	}
 	for _, r := range st.Refinements {
 		g := NewTable("mesh", "file", ">spacing mm", ">drag area")
 		for i, m := range r.Meshes {
 			g.Add(fmt.Sprint(i+1), clean(m.File), fixed(1000*m.Spacing, 2), fixed(m.DragArea, areaDecimals))
 		}
-		out = append(out, g.titled("Refinement, "+clean(r.Configuration)+", m² of drag area", clean(r.Text)))
+		for i, c := range []*uncertainty.GridConvergence{r.Convergence, r.Delta} {
+			if c != nil {
+				of := [2]string{"endlessly fine", "endlessly fine, the change"}[i]
+				g.Add("", fmt.Sprintf("%s (order %s)", of, fixed(c.Used, 2)), "", fixed(c.Extrapolated, areaDecimals)+" ± "+fixed(2*c.Standard, areaDecimals))
+				if c.Doubt != "" {
+					g.Add("", "  "+clean(c.Doubt))
+				}
+			}
+		}
+		out = append(out, g.titled("Refinement, "+clean(r.Configuration)+", m² of drag area", ""))
 	}
 	for _, sv := range st.Surveys {
 		if sv.Result != nil && sv.Result.Tare != nil {

@@ -1,7 +1,6 @@
 package study
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -23,13 +22,9 @@ type Repeats struct {
 	Mean float64 `json:"mean_m2"`
 	SD   float64 `json:"sd_m2"`
 	uncertainty.AreaBudget
-	// Drift is the change from one run to the next by a straight line, with its
-	// expanded uncertainty; nil for fewer than three runs.
-	Drift *Drift `json:"drift,omitempty"`
 	// Against compares the means with the baseline's; nil for the baseline and
 	// where it was not repeated.
 	Against *RepeatComparison `json:"against_baseline,omitempty"`
-	Text    string            `json:"text"`
 
 	sample uncertainty.Sample
 }
@@ -40,20 +35,11 @@ type RepeatRun struct {
 	DragArea float64 `json:"drag_area_m2"`
 }
 
-// Drift is a change over the order of the runs.
-type Drift struct {
-	PerRun float64 `json:"per_run_m2"`
-	uncertainty.AreaBudget
-	uncertainty.Judgement
-}
-
 // RepeatComparison is the difference of two means, after Welch.
 type RepeatComparison struct {
-	Difference float64  `json:"difference_m2"`
-	T          *float64 `json:"t,omitempty"`
+	Difference float64 `json:"difference_m2"`
 	uncertainty.AreaBudget
 	uncertainty.Judgement
-	Interval [2]float64 `json:"interval_m2"`
 }
 
 // repeated measures the repeats at station s, by configuration, and puts what each headline
@@ -100,8 +86,9 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Survey, err
 			}
 		}
 		out[k], values = runs[1:], append(values, all)
-		if len(drag) > 1 {
-			rep.summarise(drag)
+		if s := uncertainty.NewSample(drag); s.N > 1 {
+			rep.sample, rep.Mean, rep.SD = s, s.Mean, s.SD
+			rep.AreaBudget = uncertainty.AreaBudget(uncertainty.NewBudget(scatter(s.Standard(), float64(s.N-1))))
 			o.Repeats = append(o.Repeats, rep)
 		}
 	}
@@ -133,12 +120,7 @@ func (r *runner) against(s int) {
 			w.DOF = float64(base.N + rep.sample.N - 2)
 		}
 		b := uncertainty.NewBudget(append(rest, scatter(w.Standard, w.DOF))...)
-		c := &RepeatComparison{Difference: w.Difference, AreaBudget: uncertainty.AreaBudget(b), Judgement: uncertainty.Judge(w.Difference, &b), Interval: b.Interval(w.Difference)}
-		if !math.IsNaN(w.T - w.T) {
-			c.T = &w.T
-		}
-		rep.Against = c
-		rep.Text += fmt.Sprintf("; against %s (%d runs to %d, Welch): %s: %s", r.c.Baseline, rep.sample.N, base.N, c.Number(c.Difference, &b, areas), c.Sentence(c.Difference, &b, areas, 0, ""))
+		rep.Against = &RepeatComparison{Difference: w.Difference, AreaBudget: uncertainty.AreaBudget(b), Judgement: uncertainty.Judge(w.Difference, &b)}
 	}
 }
 
@@ -152,22 +134,3 @@ func (r *runner) nearStation(s int, planes []*wake.Plane) *wake.Plane {
 func scatter(standard, dof float64) uncertainty.Item {
 	return uncertainty.Item{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: standard, DOF: &dof}
 }
-
-func (rep *Repeats) summarise(v []float64) {
-	s := uncertainty.NewSample(v)
-	rep.sample, rep.Mean, rep.SD = s, s.Mean, s.SD
-	dof := float64(s.N - 1)
-	rep.AreaBudget = uncertainty.AreaBudget(uncertainty.NewBudget(scatter(s.Standard(), dof)))
-	rep.Text = fmt.Sprintf("%s, %d runs: mean %.4f m2, standard deviation %.2g m2, U of the mean %.2g m2 (%.3g u, %g degrees of freedom)",
-		rep.Configuration, s.N, rep.Mean, rep.SD, rep.Expanded, rep.Coverage, dof)
-	t := uncertainty.NewTrend(v)
-	if t.DOF < 1 {
-		return
-	}
-	b := uncertainty.Only("the same samples in every run", scatter(t.Standard, t.DOF))
-	rep.Drift = &Drift{PerRun: t.Slope, AreaBudget: uncertainty.AreaBudget(b), Judgement: uncertainty.Judge(t.Slope, &b)}
-	rep.Text += fmt.Sprintf("; drift over the order of runs %+.2g m2 a run, U = %.2g m2: %s", t.Slope, b.Expanded, rep.Drift.Verdict)
-}
-
-// areas are how drag areas are written.
-var areas = uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}

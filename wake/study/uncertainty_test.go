@@ -49,7 +49,7 @@ func depth(area float64) float64 {
 }
 
 // Three runs of one configuration and three of another, with drag areas that are
-// known: mean, standard deviation, Welch and drift follow.
+// known: mean, standard deviation and Welch follow.
 func TestRepeats(t *testing.T) {
 	dir := t.TempDir()
 	a, b := []float64{0.150, 0.152, 0.154}, []float64{0.140, 0.141, 0.139}
@@ -85,10 +85,6 @@ repeats = ["b1.csv", "b2.csv"]
 	near("mean", ra.Mean, 0.152, 1e-6)
 	near("standard deviation", ra.SD, 0.002, 1e-6)
 	near("U of the mean", ra.Expanded, 4.303*0.002/math.Sqrt(3), 1e-5)
-	near("drift", ra.Drift.PerRun, 0.002, 1e-6)
-	if ra.Drift.Verdict != uncertainty.Resolved || rb.Drift.Verdict != uncertainty.NotResolved {
-		t.Errorf("drift %+v and %+v", ra.Drift, rb.Drift)
-	}
 	c := rb.Against
 	u1, u2 := 4e-6/3, 1e-6/3
 	near("difference", c.Difference, -0.012, 1e-6)
@@ -158,12 +154,12 @@ refinements = ["flare21.csv", "flare41.csv", "flare81.csv"]
 	}
 	h := 2.0 / 81
 	finest, next := 0.150+0.4*h*h, 0.150+0.4*4/(41*41)
-	near("order", *fs[0].Convergence.Order, 2, 0.01)
+	near("order", fs[0].Convergence.Order, 2, 0.01)
 	near("limit", fs[0].Convergence.Extrapolated, 0.150, 2e-6)
 	r21 := 81.0 / 41
-	near("index", *fs[0].Convergence.Index, 125*(next-finest)/finest/(r21*r21-1), 0.002)
+	near("index", 100*fs[0].Convergence.Index, 125*(next-finest)/finest/(r21*r21-1), 0.002)
 	near("limit of the change", fs[1].Delta.Extrapolated, 0.010, 2e-6)
-	near("order of the change", *fs[1].Delta.Order, 2, 0.02)
+	near("order of the change", fs[1].Delta.Order, 2, 0.02)
 }
 
 // A force record: units, the start, batch means, and what is refused.

@@ -8,36 +8,39 @@ import (
 // GridConvergence is what results on refined meshes say about the result on an
 // endlessly fine one. All relative figures are fractions of the finest result.
 type GridConvergence struct {
-	// Order is the observed order of convergence; NaN where it is not computable.
-	Order float64
-	// Used is the order that Extrapolated and Index were formed with.
-	Used float64
+	// Order is the observed order of convergence, 0 where it is not computable; Used that which
+	// Extrapolated and Index were formed with.
+	Order float64 `json:"observed_order,omitempty"`
+	Used  float64 `json:"order_used"`
 	// Extrapolated is the value for an endlessly fine mesh.
-	Extrapolated float64
+	Extrapolated float64 `json:"extrapolated_m2"`
 	// Error is the relative difference of the two finest results, ErrorExtrapolated
 	// that of the finest and the extrapolated one, over the latter.
-	Error, ErrorExtrapolated float64
+	Error             float64 `json:"-"`
+	ErrorExtrapolated float64 `json:"-"`
 	// Factor is the factor of safety in Index = Factor·Error/(r^p − 1).
-	Factor, Index float64
+	Factor float64 `json:"safety_factor"`
+	Index  float64 `json:"-"`
 	// IndexCoarse is the index of the two coarser meshes, NaN for two meshes. Ratio
 	// is r^p·Index/IndexCoarse: near 1 where the results are in the asymptotic
 	// range.
-	IndexCoarse, Ratio float64
+	IndexCoarse float64 `json:"-"`
+	Ratio       float64 `json:"-"`
 	// Standard is Index/2 times the finest result: the index read as an expanded
 	// uncertainty with k = 2.
-	Standard float64
+	Standard float64 `json:"standard_m2"`
 	// Oscillatory: the two differences have opposite signs.
-	Oscillatory bool
-	// Fallback says why Used is not Order, or why Factor is 3; empty otherwise.
-	Fallback string
+	Oscillatory bool `json:"oscillatory"`
+	// Doubt says why Used is not Order, why Factor is 3, or that the spacings are close; empty otherwise.
+	Doubt string `json:"doubt,omitempty"`
 }
 
-// The limits of a plausible observed order, and the order taken beyond them or
-// with two meshes.
+// The limits of a plausible observed order, the order taken without one, and the least ratio of
+// spacings that the source advises.
 const (
-	leastOrder   = 0.5
-	greatest     = 3
-	assumedOrder = 2
+	leastOrder, mostOrder = 0.5, 3.0
+	assumedOrder          = 2
+	leastRatio            = 1.3
 )
 
 // NewGridConvergence takes results f on meshes with the representative spacings h,
@@ -53,7 +56,7 @@ const (
 // Sources: Celik et al. 2008 (J. Fluids Eng. 130, 078001); factor of 3: Roache 1994
 // (J. Fluids Eng. 116, 405; from memory).
 func NewGridConvergence(h, f []float64) (GridConvergence, error) {
-	g := GridConvergence{Order: math.NaN(), IndexCoarse: math.NaN(), Ratio: math.NaN()}
+	g := GridConvergence{IndexCoarse: math.NaN(), Ratio: math.NaN()}
 	if len(h) != len(f) || len(f) < 2 {
 		return g, fmt.Errorf("%d spacings and %d results; two or three of each are expected", len(h), len(f))
 	}
@@ -65,28 +68,26 @@ func NewGridConvergence(h, f []float64) (GridConvergence, error) {
 		if i > 0 && !(h[i] > h[i-1]) {
 			return g, fmt.Errorf("mesh %d has the spacing %g after %g; the finest mesh comes first", i+1, h[i], h[i-1])
 		}
+		if i > 0 && h[i]/h[i-1] < leastRatio {
+			g.Doubt = fmt.Sprintf("spacings closer than %g tell no order well", leastRatio)
+		}
 	}
 	r21, e21 := h[1]/h[0], f[1]-f[0]
 	g.Used, g.Factor = assumedOrder, 3
-	switch {
-	case n == 2:
-		g.Fallback = "two meshes: an order of 2 is assumed"
-	case e21 == 0:
-		g.Fallback = "the two finest meshes agree exactly: an order of 2 is assumed"
-	default:
-		r32, e32 := h[2]/h[1], f[2]-f[1]
+	if n == 3 && e21 != 0 {
+		e32 := f[2] - f[1]
 		g.Oscillatory = e32/e21 < 0
-		g.Order = observedOrder(r21, r32, e32/e21)
-		switch {
-		case math.IsNaN(g.Order):
-			g.Fallback = "the differences do not shrink with the spacing, so no order is observed: an order of 2 is assumed"
-		case g.Order < leastOrder:
-			g.Used, g.Fallback = leastOrder, fmt.Sprintf("the observed order %.2g is below %g, which is taken", g.Order, leastOrder)
-		case g.Order > greatest:
-			g.Used, g.Fallback = greatest, fmt.Sprintf("the observed order %.2g is above %d, which is taken", g.Order, greatest)
-		default:
-			g.Used, g.Factor = g.Order, 1.25
+		if p := observedOrder(r21, h[2]/h[1], e32/e21); !math.IsNaN(p) {
+			g.Order, g.Used = p, math.Min(math.Max(p, leastOrder), mostOrder)
 		}
+	}
+	switch {
+	case g.Order == 0:
+		g.Doubt = "no order observed: 2 is assumed"
+	case g.Used != g.Order:
+		g.Doubt = fmt.Sprintf("the observed order %.2g is not within %g to %g", g.Order, leastOrder, mostOrder)
+	default:
+		g.Factor = 1.25
 	}
 	k := math.Pow(r21, g.Used)
 	g.Extrapolated = (k*f[0] - f[1]) / (k - 1)

@@ -73,36 +73,3 @@ func Pooled(samples ...Sample) (sd, dof float64) {
 	}
 	return math.Sqrt(sq / dof), dof
 }
-
-// Trend is a straight line through values in their order.
-type Trend struct {
-	// Slope is the change from one value to the next, Standard its standard
-	// uncertainty from the scatter about the line, with n−2 degrees of freedom.
-	Slope, Standard, DOF float64
-}
-
-// NewTrend fits v[i] = a + Slope·i by least squares. Standard is NaN for fewer
-// than three values, Slope for fewer than two. Source: JCGM 100:2008, H.3.3.
-func NewTrend(v []float64) Trend {
-	n := float64(len(v))
-	t := Trend{Slope: math.NaN(), Standard: math.NaN(), DOF: math.Max(0, n-2)}
-	if n < 2 {
-		return t
-	}
-	x := make([]float64, len(v))
-	for i := range x {
-		x[i] = float64(i)
-	}
-	var at float64
-	at, t.Slope = stat.LinearRegression(x, v, nil, false)
-	if n < 3 {
-		return t
-	}
-	var sq float64
-	for i, y := range v {
-		e := y - at - t.Slope*x[i]
-		sq += e * e
-	}
-	t.Standard = math.Sqrt(sq / (n - 2) / (stat.Variance(x, nil) * (n - 1)))
-	return t
-}
