@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"wakeledger/grid"
 	"wakeledger/wake"
@@ -48,12 +49,7 @@ func commonPlanes(planes []*wake.Plane) (out []*wake.Plane, how string, warnings
 			})
 		}
 	}
-	if l, ok := sharedLattice(planes); ok {
-		out, how = onLattice(planes, l), sameSamples
-	} else {
-		out, how = resampled(planes), "samples of the baseline "+base.Name()+", the others interpolated linearly"
-	}
-	if out == nil {
+	if out, how = onBaseline(planes); out == nil {
 		return nil, "", nil, tooFew(base)
 	}
 	return out, how, warnings, nil
@@ -150,123 +146,75 @@ func sameMesh(a, b *grid.Mesh) bool {
 		slices.Equal(a.Lattice.X, b.Lattice.X) && slices.Equal(a.Lattice.Y, b.Lattice.Y) && slices.Equal(a.Lattice.Index, b.Lattice.Index)
 }
 
-// sharedLattice gives the lines that all planes share in the intersection of
-// their windows, with the first plane's coordinates. ok is false unless all are
-// lattices of the same support and no plane has further lines in between.
-func sharedLattice(planes []*wake.Plane) (lines [2][]float64, ok bool) {
-	for k, p := range planes {
-		if p.Mesh.Kind != grid.KindLattice || p.Mesh.Support != planes[0].Mesh.Support {
-			return lines, false
-		}
-		for axis, a := range [][]float64{p.Mesh.Lattice.X, p.Mesh.Lattice.Y} {
-			if k == 0 {
-				lines[axis] = a
-				continue
-			}
-			if lines[axis] = shared(lines[axis], a); len(lines[axis]) < 2 {
-				return lines, false
-			}
-		}
-	}
-	return lines, true
-}
-
-// shared returns the lines of a that b has too, or nil when either has a line
-// between the first and the last shared one that the other lacks.
-func shared(a, b []float64) []float64 {
-	tol := sameLine * math.Min((a[len(a)-1]-a[0])/float64(len(a)-1), (b[len(b)-1]-b[0])/float64(len(b)-1))
-	i, j := 0, 0
-	for i < len(a) && a[i] < b[0]-tol {
-		i++
-	}
-	for j < len(b) && b[j] < a[0]-tol {
-		j++
-	}
-	first := i
-	for i < len(a) && j < len(b) {
-		if math.Abs(a[i]-b[j]) > tol {
-			return nil
-		}
-		i++
-		j++
-	}
-	return a[first:i]
-}
-
-// onLattice restricts the planes to lines and to places where all have a sample.
-func onLattice(planes []*wake.Plane, lines [2][]float64) []*wake.Plane {
-	nx, ny := len(lines[0]), len(lines[1])
-	place := make([][]int32, len(planes))
-	for k, p := range planes {
-		l := p.Mesh.Lattice
-		x0, y0 := nearest(l.X, lines[0][0]), nearest(l.Y, lines[1][0])
-		place[k] = make([]int32, nx*ny)
-		for j := range ny {
-			copy(place[k][j*nx:(j+1)*nx], l.Index[(y0+j)*len(l.X)+x0:])
-		}
-	}
-	index := make([]int32, nx*ny)
-	var points []grid.Point
-	take := make([][][4]grid.Share, len(planes))
-	for k := range take {
-		take[k] = make([][4]grid.Share, 0, nx*ny)
-	}
-	for c := range index {
-		index[c] = -1
-		all := true
-		for k := range planes {
-			all = all && place[k][c] >= 0
-		}
-		if !all {
-			continue
-		}
-		index[c] = int32(len(points))
-		points = append(points, grid.Point{X: lines[0][c%nx], Y: lines[1][c/nx]})
-		for k := range planes {
-			take[k] = append(take[k], [4]grid.Share{{Sample: place[k][c], Weight: 1}})
-		}
-	}
-	if len(points) < 4 {
+// samePlaces finds for each sample of a lattice that of another at the same place, −1 where there
+// is none; nil unless both have the same lines where they overlap.
+func samePlaces(a, b *grid.Mesh) []int32 {
+	if a.Kind != grid.KindLattice || b.Kind != grid.KindLattice || a.Support != b.Support {
 		return nil
 	}
-	mesh := &grid.Mesh{
-		Kind: grid.KindLattice, Support: planes[0].Mesh.Support, Points: points,
-		Lattice: &grid.Lattice{X: lines[0], Y: lines[1], Index: index},
+	x, y := matching(a.Lattice.X, b.Lattice.X), matching(a.Lattice.Y, b.Lattice.Y)
+	if x == nil || y == nil {
+		return nil
 	}
-	if a := planes[0].Mesh.SampleArea; a != nil {
-		mesh.SampleArea = make([]float64, len(points))
-		for i, s := range take[0] {
-			mesh.SampleArea[i] = a[s[0].Sample]
+	out := make([]int32, len(a.Points))
+	for c, s := range a.Lattice.Index {
+		i, j := x[c%len(x)], y[c/len(x)]
+		switch {
+		case s < 0:
+		case i < 0 || j < 0:
+			out[s] = -1
+		default:
+			out[s] = b.Lattice.Index[j*len(b.Lattice.X)+i]
 		}
-	}
-	mesh.Gaps = mesh.Lattice.Gaps()
-	out := make([]*wake.Plane, len(planes))
-	for k, p := range planes {
-		out[k] = onMesh(p, mesh, take[k], false)
 	}
 	return out
 }
 
-func nearest(a []float64, v float64) int {
-	best := 0
-	for i := range a {
-		if math.Abs(a[i]-v) < math.Abs(a[best]-v) {
-			best = i
+// matching finds for each line of a that of b, −1 for none; nil unless two or more match, and none
+// of either is without the other between the first and the last that do.
+func matching(a, b []float64) []int {
+	tol := sameLine * math.Min((a[len(a)-1]-a[0])/float64(len(a)-1), (b[len(b)-1]-b[0])/float64(len(b)-1))
+	out, n, last := make([]int, len(a)), 0, 0
+	for i, x := range a {
+		j := sort.SearchFloat64s(b, x-tol)
+		if out[i] = -1; j == len(b) || b[j] > x+tol {
+			continue
 		}
+		if n > 0 && (out[i-1] < 0 || j != last+1) {
+			return nil
+		}
+		out[i], last = j, j
+		n++
 	}
-	return best
+	if n < 2 {
+		return nil
+	}
+	return out
 }
 
-// resampled interpolates all planes at the baseline's samples that every plane
-// covers. The mesh is the baseline's without the elements that lose a corner.
-func resampled(planes []*wake.Plane) []*wake.Plane {
-	points := planes[0].Mesh.Points
+// onBaseline takes all planes at the baseline's samples that every plane has, on lattices of the
+// same lines, or else covers: there they are interpolated. The mesh is the baseline's without the
+// elements that lose a corner.
+func onBaseline(planes []*wake.Plane) (out []*wake.Plane, how string) {
+	base := planes[0]
+	places := make([][]int32, len(planes))
+	how = sameSamples
+	for k, p := range planes[1:] {
+		if places[k+1] = samePlaces(base.Mesh, p.Mesh); places[k+1] == nil {
+			how = "samples of the baseline " + base.Name() + ", the others interpolated linearly"
+			break
+		}
+	}
+	points := base.Mesh.Points
 	keep, shares := make([]bool, len(points)), make([][][4]grid.Share, len(planes))
 	for k, p := range planes {
 		at := func(i int) (s [4]grid.Share, n int, ok bool) {
-			return [4]grid.Share{{Sample: int32(i), Weight: 1}}, 1, true
+			if k > 0 {
+				i = int(places[k][i])
+			}
+			return [4]grid.Share{{Sample: int32(i), Weight: 1}}, 1, i >= 0
 		}
-		if k > 0 {
+		if k > 0 && how != sameSamples {
 			loc := grid.NewLocator(p.Mesh.NodalMesh())
 			at = func(i int) ([4]grid.Share, int, bool) { return loc.At(points[i]) }
 		}
@@ -277,11 +225,10 @@ func resampled(planes []*wake.Plane) []*wake.Plane {
 			keep[i] = ok && (k == 0 || keep[i])
 		}
 	}
-	mesh, renumber := subMesh(planes[0].Mesh, keep)
+	mesh, renumber := subMesh(base.Mesh, keep)
 	if mesh == nil {
-		return nil
+		return nil, ""
 	}
-	out := make([]*wake.Plane, len(planes))
 	for k, p := range planes {
 		kept := shares[k][:0]
 		for i, r := range renumber {
@@ -289,9 +236,9 @@ func resampled(planes []*wake.Plane) []*wake.Plane {
 				kept = append(kept, shares[k][i])
 			}
 		}
-		out[k] = onMesh(p, mesh, kept, k > 0)
+		out = append(out, onMesh(p, mesh, kept, k > 0 && how != sameSamples))
 	}
-	return out
+	return out, how
 }
 
 // subMesh keeps the marked samples, with the areas that they represent, and the
@@ -315,13 +262,10 @@ func subMesh(m *grid.Mesh, keep []bool) (*grid.Mesh, []int32) {
 	}
 	switch m.Kind {
 	case grid.KindLattice:
-		out.Lattice = &grid.Lattice{X: m.Lattice.X, Y: m.Lattice.Y, Index: make([]int32, len(m.Lattice.Index))}
-		for k, s := range m.Lattice.Index {
-			out.Lattice.Index[k] = -1
-			if s >= 0 {
-				out.Lattice.Index[k] = renumber[s]
-			}
+		if out.Lattice = kept(m.Lattice, renumber); len(out.Lattice.X) < 2 || len(out.Lattice.Y) < 2 {
+			return nil, nil
 		}
+		out.Gaps = out.Lattice.Gaps()
 	case grid.KindCells:
 		c := &grid.CellSet{Corners: m.Cells.Corners, Start: []int32{0}}
 		for i, k := range keep {
@@ -355,4 +299,27 @@ func subMesh(m *grid.Mesh, keep []bool) (*grid.Mesh, []int32) {
 		}
 	}
 	return out, renumber
+}
+
+// kept is a lattice with the lines between the first and the last sample that is kept.
+func kept(l *grid.Lattice, renumber []int32) *grid.Lattice {
+	nx := len(l.X)
+	lo, hi := [2]int{nx, len(l.Y)}, [2]int{}
+	for c, s := range l.Index {
+		if s >= 0 && renumber[s] >= 0 {
+			for axis, i := range [2]int{c % nx, c / nx} {
+				lo[axis], hi[axis] = min(lo[axis], i), max(hi[axis], i+1)
+			}
+		}
+	}
+	out := &grid.Lattice{X: l.X[lo[0]:hi[0]], Y: l.Y[lo[1]:hi[1]]}
+	for j := lo[1]; j < hi[1]; j++ {
+		for _, s := range l.Index[j*nx+lo[0] : j*nx+hi[0]] {
+			if s >= 0 {
+				s = renumber[s]
+			}
+			out.Index = append(out.Index, s)
+		}
+	}
+	return out
 }

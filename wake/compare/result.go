@@ -87,10 +87,7 @@ type Delta struct {
 	uncertainty.Budget
 	uncertainty.Judgement
 	Interval [2]float64 `json:"interval_m2"`
-	// SignProbability is the probability, in per cent, that the true change has the
-	// sign of DragArea; 0 where the budget lacks a category.
-	SignProbability float64 `json:"sign_probability_percent,omitempty"`
-	Text            string  `json:"text"`
+	Text     string     `json:"text"`
 }
 
 // Shift is the move of the weighted centroid.

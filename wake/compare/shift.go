@@ -57,9 +57,6 @@ func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wak
 		s.Text += fmt.Sprintf("; over the samples that both have it is %+.1f mm, since the bodies fill different parts of the box", 1000*both)
 	}
 	c.fourWays(s, common, sb, region, box, side)
-	if bud.MonteCarlo != nil {
-		s.Text += "; to the right in metres, " + bud.MonteCarlo.Text
-	}
 	return s
 }
 

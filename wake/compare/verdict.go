@@ -9,32 +9,11 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// signProbability is the probability, in per cent, that the true difference has
-// the sign of d, for Student's distribution with dof degrees of freedom (nil: a
-// normal one); 100 without uncertainty, 50 for no difference.
-func signProbability(d, standard float64, dof *float64) float64 {
-	if standard == 0 {
-		if d == 0 {
-			return 50
-		}
-		return 100
-	}
-	nu := math.Inf(1)
-	if dof != nil {
-		nu = *dof
-	}
-	return 100 * uncertainty.StudentCDF(math.Abs(d)/standard, nu)
-}
-
 // delta builds the difference b − a of the drag area at an index of the headline
 // numbers, with its budget and verdict.
 func (c *comparing) delta(sa, sb *side, index int, method string, a, b float64, items []uncertainty.Item) *Delta {
-	solution := measure.SolutionItems(index, sa.Measurement, sb.Measurement)
 	d := &Delta{Method: method, DragArea: b - a, CountSize: c.opt.Count}
-	d.Budget, d.Judgement = c.budget(sa, sb, index, b-a, append(items, solution...))
-	if len(d.Missing) == 0 {
-		d.SignProbability = signProbability(b-a, d.Standard, d.DOF)
-	}
+	d.Budget, d.Judgement = c.budget(sa, sb, index, b-a, append(items, measure.SolutionItems(index, sa.Measurement, sb.Measurement)...))
 	if a > 0 {
 		p := 100 * d.DragArea / a
 		d.Percent = &p
@@ -47,7 +26,7 @@ func (c *comparing) delta(sa, sb *side, index int, method string, a, b float64, 
 		d.CountSize = 0
 	}
 	d.Interval = d.Budget.Interval(d.DragArea)
-	d.Text = d.sentence(a) + c.bandSentence(d, solution)
+	d.Text = d.sentence(a)
 	return d
 }
 
@@ -72,26 +51,4 @@ func (d *Delta) sentence(base float64) string {
 		s += "; " + d.MonteCarlo.Text
 	}
 	return s
-}
-
-// bandSentence says in plain words what the analyst's band does to the verdict.
-func (c *comparing) bandSentence(d *Delta, solution []uncertainty.Item) string {
-	if len(solution) == 0 || solution[0].Standard == 0 || d.Verdict != uncertainty.NotResolved || len(d.Missing) > 0 {
-		return ""
-	}
-	band := 100 * *c.opt.Measure.Uncertainty.Solution
-	if d.Percent != nil && math.Abs(*d.Percent) < band {
-		return fmt.Sprintf(". The difference of %.2g %% is smaller than the band of %.3g %% that is stated for each solution: these two solutions do not tell its sign", math.Abs(*d.Percent), band)
-	}
-	var rest []uncertainty.Item
-	for _, it := range d.Items {
-		if it.Name != solution[0].Name {
-			rest = append(rest, it)
-		}
-	}
-	without := uncertainty.NewBudget(append(rest, uncertainty.Declared(uncertainty.RunToRun, uncertainty.Absent, "left out"))...)
-	if uncertainty.Judge(d.DragArea, &without).Verdict != uncertainty.Resolved {
-		return ""
-	}
-	return fmt.Sprintf(". The band of %.3g %% that is stated for each solution decides: without it, U would be %.2g m² and the difference resolved", band, without.Expanded)
 }
