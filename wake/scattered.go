@@ -72,7 +72,8 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 		slices.Sort(strays)
 		return strays, nil
 	}
-	points, p.Merged = t.Points, t.Duplicates
+	p.Merged = len(points) - len(t.Points)
+	points = t.Points
 	p.merged()
 	if support == grid.Cells {
 		by := "the file's values belong to cells"
@@ -110,7 +111,7 @@ func scaleY(points []grid.Point, by float64) {
 // with the mean of the values where a position is repeated.
 func (p *Plane) sort(t *delaunay.Triangulation) {
 	gather := func(f []float64) []float64 { return At(f, t.Order) }
-	if t.Duplicates > 0 {
+	if t.First != nil {
 		first := make([]int32, len(t.First)) // place of each distinct sample
 		for k, i := range t.Order {
 			first[i] = int32(k)

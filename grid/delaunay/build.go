@@ -7,6 +7,7 @@ import (
 	"sync/atomic"
 
 	"wakeledger/grid"
+	"wakeledger/grid/predicate"
 )
 
 // edge is a directed half of an edge; its other half has the number with the last
@@ -42,17 +43,6 @@ func newBuilder(pts []vertex) *builder {
 	return &builder{pts: pts, edges: make([]edge, 6*len(pts)), forks: bits.Len(uint(runtime.GOMAXPROCS(0) - 1))}
 }
 
-// box is the bounding box of the points.
-func (b *builder) box() grid.Box {
-	box := grid.EmptyBox()
-	for i := range b.pts {
-		v := &b.pts[i]
-		box.Min.X, box.Max.X = min(box.Min.X, v.x), max(box.Max.X, v.x)
-		box.Min.Y, box.Max.Y = min(box.Min.Y, v.y), max(box.Max.Y, v.y)
-	}
-	return box
-}
-
 // freeList is a stack of free slots, linked through edge.next, that can be joined
 // with another one.
 type freeList struct{ head, tail int32 }
@@ -81,7 +71,7 @@ func (b *builder) build(lo, hi int, box grid.Box, depth int) part {
 	// Duplicates that the cut separates equal its first point behind, the ones
 	// before it by index. All others end up in one leaf.
 	for i := lo; i < mid; i++ {
-		if b.pts[i].x == c.x && b.pts[i].y == c.y {
+		if b.pts[i].Point == c.Point {
 			b.duplicate.Store(true)
 		}
 	}
@@ -90,9 +80,9 @@ func (b *builder) build(lo, hi int, box grid.Box, depth int) part {
 	}
 	below, above := box, box
 	if axis == 0 {
-		below.Max.X, above.Min.X = c.x, c.x
+		below.Max.X, above.Min.X = c.X, c.X
 	} else {
-		below.Max.Y, above.Min.Y = c.y, c.y
+		below.Max.Y, above.Min.Y = c.Y, c.Y
 	}
 	var p, q part
 	if depth < b.forks && n >= forkSize {
@@ -121,7 +111,7 @@ func (b *builder) leaf(lo, hi int) part {
 	v := b.pts[lo:hi]
 	sortAll(v, 0)
 	for i := 1; i < len(v); i++ {
-		if v[i].x == v[i-1].x && v[i].y == v[i-1].y {
+		if v[i].Point == v[i-1].Point {
 			b.duplicate.Store(true)
 			return part{}
 		}
@@ -141,7 +131,7 @@ func (b *builder) leaf(lo, hi int) part {
 	}
 	c := b.single(&free, s+1, s+2)
 	b.link(a^1, c)
-	switch o := orient(&v[0], &v[1], &v[2]); {
+	switch o := predicate.Orient(v[0].Point, v[1].Point, v[2].Point); {
 	case o > 0:
 		b.connect(&free, c, a)
 	case o < 0:
@@ -244,9 +234,9 @@ func (b *builder) merge(p, q part, axis int) part {
 	r := b.outermost(q.rim, axis, false)
 	for {
 		lo, ro := es[l].org, es[r].org
-		if orient(&pts[ro], &pts[lo], &pts[es[l^1].org]) > 0 {
+		if predicate.Orient(pts[ro].Point, pts[lo].Point, pts[es[l^1].org].Point) > 0 {
 			l = es[l^1].prev // next edge of the left face
-		} else if orient(&pts[lo], &pts[es[r^1].org], &pts[ro]) > 0 {
+		} else if predicate.Orient(pts[lo].Point, pts[es[r^1].org].Point, pts[ro].Point) > 0 {
 			r = es[r^1].next // next edge of the right face, backwards
 		} else {
 			break
@@ -258,16 +248,16 @@ func (b *builder) merge(p, q part, axis int) part {
 	for {
 		// base runs from right to left; what is left to join lies on its right.
 		right, left := es[base].org, es[base^1].org
-		pr, pl := &pts[right], &pts[left]
+		pr, pl := pts[right].Point, pts[left].Point
 
 		lc := es[base^1].next
-		lv := &pts[es[lc^1].org]
-		lok := orient(lv, pl, pr) > 0
+		lv := pts[es[lc^1].org].Point
+		lok := predicate.Orient(lv, pl, pr) > 0
 		if lok {
 			for {
 				t := es[lc].next
-				tv := &pts[es[t^1].org]
-				if !inCircle(pl, pr, lv, tv) {
+				tv := pts[es[t^1].org].Point
+				if predicate.InCircle(pl, pr, lv, tv) <= 0 {
 					break
 				}
 				b.release(&free, lc)
@@ -275,13 +265,13 @@ func (b *builder) merge(p, q part, axis int) part {
 			}
 		}
 		rc := es[base].prev
-		rv := &pts[es[rc^1].org]
-		rok := orient(rv, pl, pr) > 0
+		rv := pts[es[rc^1].org].Point
+		rok := predicate.Orient(rv, pl, pr) > 0
 		if rok {
 			for {
 				t := es[rc].prev
-				tv := &pts[es[t^1].org]
-				if !inCircle(pl, pr, rv, tv) {
+				tv := pts[es[t^1].org].Point
+				if predicate.InCircle(pl, pr, rv, tv) <= 0 {
 					break
 				}
 				b.release(&free, rc)
@@ -291,7 +281,7 @@ func (b *builder) merge(p, q part, axis int) part {
 		switch {
 		case !lok && !rok:
 			return part{rim, free}
-		case !lok || rok && inCircle(lv, pl, pr, rv):
+		case !lok || rok && predicate.InCircle(lv, pl, pr, rv) > 0:
 			base = b.connect(&free, rc, base^1)
 		default:
 			base = b.connect(&free, base^1, lc^1)

@@ -15,19 +15,19 @@ import "slices"
 // before reports whether a comes before b along the axis. Duplicates go by index.
 func before(axis int, a, b *vertex) bool {
 	if axis == 0 {
-		if a.x != b.x {
-			return a.x < b.x
+		if a.X != b.X {
+			return a.X < b.X
 		}
-		if a.y != b.y {
-			return a.y < b.y
+		if a.Y != b.Y {
+			return a.Y < b.Y
 		}
 		return a.id < b.id
 	}
-	if a.y != b.y {
-		return a.y < b.y
+	if a.Y != b.Y {
+		return a.Y < b.Y
 	}
-	if a.x != b.x {
-		return a.x > b.x
+	if a.X != b.X {
+		return a.X > b.X
 	}
 	return a.id < b.id
 }
@@ -45,9 +45,9 @@ func selectAt(v []vertex, k, axis int) {
 		i, j := lo-1, hi+1
 		if axis == 0 {
 			for {
-				for i++; v[i].x < p.x || v[i].x == p.x && before(0, &v[i], &p); i++ {
+				for i++; v[i].X < p.X || v[i].X == p.X && before(0, &v[i], &p); i++ {
 				}
-				for j--; v[j].x > p.x || v[j].x == p.x && before(0, &p, &v[j]); j-- {
+				for j--; v[j].X > p.X || v[j].X == p.X && before(0, &p, &v[j]); j-- {
 				}
 				if i >= j {
 					break
@@ -56,9 +56,9 @@ func selectAt(v []vertex, k, axis int) {
 			}
 		} else {
 			for {
-				for i++; v[i].y < p.y || v[i].y == p.y && before(1, &v[i], &p); i++ {
+				for i++; v[i].Y < p.Y || v[i].Y == p.Y && before(1, &v[i], &p); i++ {
 				}
-				for j--; v[j].y > p.y || v[j].y == p.y && before(1, &p, &v[j]); j-- {
+				for j--; v[j].Y > p.Y || v[j].Y == p.Y && before(1, &p, &v[j]); j-- {
 				}
 				if i >= j {
 					break

@@ -24,7 +24,9 @@
 package delaunay
 
 import (
+	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 )
@@ -47,11 +49,9 @@ type Triangulation struct {
 	// Adjacent[3t+k] is the triangle across the edge of triangle t that runs from
 	// its corner k to the next, or -1 on the hull.
 	Adjacent []int32
-	// Duplicates counts the samples whose position an earlier sample has. They
-	// are in no triangle.
-	Duplicates int
-	// First, if there are duplicates, has for each given sample the first one at its
-	// position, so that a caller can average values; else it is nil.
+	// First, if samples repeat the position of an earlier one, has for each given sample
+	// the first one at its position, so that a caller can average values; else it is nil.
+	// Those that repeat are in no triangle.
 	First []int32
 }
 
@@ -61,101 +61,57 @@ type Triangulation struct {
 // It takes O(n log n) time and, beside the result, 96 bytes a point.
 //
 // Exact duplicates are left out (the first counts) and reported. 0 and −0 are the
-// same coordinate. Errors are of type *InputError: a coordinate that is NaN or
-// infinite, fewer than three distinct positions, samples on one line, more
-// samples than 32-bit indices carry.
+// same coordinate. Refused are a coordinate that is NaN or infinite, fewer than three
+// distinct positions, samples on one line, and more samples than 32-bit indices carry.
 func Triangulate(points []grid.Point) (*Triangulation, error) {
 	if len(points) > maxPoints {
-		return nil, &InputError{Reason: TooMany, Index: -1, Count: len(points)}
+		return nil, fmt.Errorf("%d samples, at most %d can be triangulated at once; split the plane", len(points), maxPoints)
 	}
-	pts, box, scale, err := copyPoints(points)
-	if err != nil {
-		return nil, err
+	if i := slices.IndexFunc(points, func(p grid.Point) bool { return math.IsNaN(p.X-p.X) || math.IsNaN(p.Y-p.Y) }); i >= 0 {
+		return nil, fmt.Errorf("sample %d has no position: (%g, %g); remove the row or repair the coordinate", i, points[i].X, points[i].Y)
 	}
-	if len(pts) < 3 {
-		return nil, &InputError{Reason: TooFew, Index: -1, Count: len(distinct(pts))}
-	}
-	if onLine(points, box) {
-		if n := len(distinct(pts)); n < 3 {
-			return nil, &InputError{Reason: TooFew, Index: -1, Count: n}
+	pts, box := make([]vertex, len(points)), grid.Bounds(points)
+	share(len(points), func(_, lo, hi int) {
+		for i := lo; i < hi; i++ {
+			pts[i] = vertex{points[i], int32(i)}
 		}
-		return nil, &InputError{Reason: Collinear, Index: -1, Count: len(points), Box: box}
+	})
+	if len(pts) < 3 || onLine(points, box) {
+		if n := len(distinct(pts)); n < 3 {
+			return nil, fmt.Errorf("%d distinct sample positions, at least 3 are needed for a triangle", n)
+		}
+		return nil, fmt.Errorf("all %d samples lie on one line within rounding (window %v); a plane needs a second direction, check which columns are the in-plane coordinates", len(points), box)
 	}
 
 	b := newBuilder(pts)
-	rim := b.build(0, len(b.pts), b.box(), 0)
+	rim := b.build(0, len(b.pts), box, 0)
 	var first []int32
-	duplicates := 0
 	if b.duplicate.Load() {
 		// Rare, so the search stopped at the first one: start again without.
-		first = firsts(pts)
-		pts = distinct(pts)
-		duplicates = len(points) - len(pts)
+		first, pts = firsts(pts), distinct(pts)
 		b = newBuilder(pts)
-		rim = b.build(0, len(b.pts), b.box(), 0)
+		rim = b.build(0, len(b.pts), box, 0)
 	}
 	t := b.extract(rim)
 	b.edges = nil // lets the collector have them
-	t.First, t.Duplicates = first, duplicates
+	t.First = first
 	t.Points, t.Order = make([]grid.Point, len(b.pts)), make([]int32, len(b.pts))
 	share(len(b.pts), func(_, lo, hi int) {
 		for i, v := range b.pts[lo:hi] {
-			t.Points[lo+i], t.Order[lo+i] = v.point(), v.id
-			if scale != 0 {
-				t.Points[lo+i] = grid.Point{X: math.Ldexp(v.x, scale), Y: math.Ldexp(v.y, scale)}
-			}
+			t.Points[lo+i], t.Order[lo+i] = v.Point, v.id
 		}
 	})
 	return t, nil
 }
 
+// maxPoints keeps six half-edges a point within int32.
+const maxPoints = (1<<31 - 1) / 6
+
 // vertex is a sample on its way through the construction: sorted copies keep
 // neighbours in the plane near each other in memory.
 type vertex struct {
-	x, y float64
-	id   int32
-}
-
-// copyPoints copies the points, divided by 2^scale if their size could let the
-// predicates' products overflow or underflow.
-func copyPoints(points []grid.Point) (pts []vertex, box grid.Box, scale int, err error) {
-	pts = make([]vertex, len(points))
-	var part [chunks]grid.Box
-	var bad [chunks]int
-	share(len(points), func(chunk, lo, hi int) {
-		bad[chunk] = -1
-		for i := lo; i < hi; i++ {
-			p := points[i]
-			if math.IsNaN(p.X-p.X) || math.IsNaN(p.Y-p.Y) {
-				bad[chunk] = i
-				return
-			}
-			pts[i] = vertex{p.X, p.Y, int32(i)}
-		}
-		part[chunk] = grid.Bounds(points[lo:hi])
-	})
-	box = grid.EmptyBox()
-	for k, b := range part {
-		if i := bad[k]; i >= 0 {
-			return nil, box, 0, &InputError{Reason: NotFinite, Index: i, Point: points[i]}
-		}
-		if !b.Empty() {
-			box = box.Extend(b.Min).Extend(b.Max)
-		}
-	}
-	size := largest(box)
-	if size == 0 || 0x1p-100 <= size && size <= 0x1p100 {
-		return pts, box, 0, nil
-	}
-	_, e := math.Frexp(size)
-	for i := range pts {
-		x, y := math.Ldexp(pts[i].x, -e), math.Ldexp(pts[i].y, -e)
-		if math.Ldexp(x, e) != pts[i].x || math.Ldexp(y, e) != pts[i].y {
-			return nil, box, 0, &InputError{Reason: Range, Index: i, Point: points[i], Box: box}
-		}
-		pts[i].x, pts[i].y = x, y
-	}
-	return pts, box, e, nil
+	grid.Point
+	id int32
 }
 
 // largest is the greatest absolute coordinate of b.

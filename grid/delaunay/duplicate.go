@@ -9,20 +9,14 @@ import (
 func byPosition(pts []vertex) []vertex {
 	s := slices.Clone(pts)
 	slices.SortFunc(s, func(a, b vertex) int {
-		switch {
-		case a.x != b.x:
-			return cmp.Compare(a.x, b.x)
-		case a.y != b.y:
-			return cmp.Compare(a.y, b.y)
-		}
-		return cmp.Compare(a.id, b.id)
+		return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y), cmp.Compare(a.id, b.id))
 	})
 	return s
 }
 
 // distinct returns the first vertex at each position.
 func distinct(pts []vertex) []vertex {
-	return slices.CompactFunc(byPosition(pts), func(a, b vertex) bool { return a.x == b.x && a.y == b.y })
+	return slices.CompactFunc(byPosition(pts), func(a, b vertex) bool { return a.Point == b.Point })
 }
 
 // firsts maps each point to the first one at its position.
@@ -30,7 +24,7 @@ func firsts(pts []vertex) []int32 {
 	s := byPosition(pts)
 	first := make([]int32, len(s))
 	for i, v := range s {
-		if i > 0 && v.x == s[i-1].x && v.y == s[i-1].y {
+		if i > 0 && v.Point == s[i-1].Point {
 			first[v.id] = first[s[i-1].id]
 		} else {
 			first[v.id] = v.id

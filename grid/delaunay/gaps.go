@@ -53,18 +53,14 @@ const (
 type Kept struct {
 	// Triangles are the remaining ones, corners and order as before.
 	Triangles []int32
-	// Bridges are the others, Dropped counts them, and DroppedArea is their area.
+	// Bridges are the others, and DroppedArea is their area.
 	Bridges     []int32
-	Dropped     int
 	DroppedArea float64
 	// Wide are triangles that remain though they bridge a gap by the finest spacing of
 	// their corners.
 	Wide []int32
-	// Holes counts the openings that are closed all round by kept triangles. An
-	// opening that reaches the hull belongs to the outside. Openings that touch in
-	// a sample only count each.
-	Holes int
-	// Openings are the connected groups of dropped triangles.
+	// Openings are the connected groups of dropped triangles. Those that touch in a
+	// sample only count each.
 	Openings []Opening
 	// Strays are samples, or pairs, that lie far from all others: see DropBridges. Where
 	// there are any, nothing else is set.
@@ -84,7 +80,7 @@ func (k *Kept) Stretch(by float64) {
 }
 
 // Opening is a connected group of dropped triangles with its area and bounds;
-// Closed says whether kept triangles surround it.
+// Closed says whether kept triangles surround it; one that reaches the hull is open.
 type Opening struct {
 	Area   float64
 	Box    grid.Box
@@ -242,6 +238,22 @@ func lower(v *uint32, x uint32) {
 			return
 		}
 	}
+}
+
+// following is the place of the next corner of the triangle that place k is in.
+func following(k int) int {
+	if k%3 == 2 {
+		return k - 2
+	}
+	return k + 1
+}
+
+// previous is the place of the corner before, in the same triangle.
+func previous(k int) int {
+	if k%3 == 0 {
+		return k + 2
+	}
+	return k - 1
 }
 
 // edge is the vector along edge k, in diagonals.
@@ -513,7 +525,7 @@ func (g *gaps) kept() *Kept {
 	for i := range chunks {
 		count[i+1] += count[i]
 	}
-	if r.Dropped = len(g.dropped) - count[chunks]; r.Dropped == 0 {
+	if count[chunks] == len(g.dropped) {
 		r.Triangles = g.tri
 		return r
 	}
@@ -560,9 +572,6 @@ func (g *gaps) kept() *Kept {
 					stack = append(stack, j)
 				}
 			}
-		}
-		if o.Closed {
-			r.Holes++
 		}
 		r.Openings = append(r.Openings, o)
 	}

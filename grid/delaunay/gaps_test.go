@@ -12,15 +12,26 @@ import (
 	"wakeledger/grid/gridtest"
 )
 
+type openedMesh struct {
+	*Kept
+	Dropped, Holes int
+}
+
 // opened triangulates, drops the bridges and holds the result against laws that need
 // no knowledge of the rule.
-func opened(t *testing.T, name string, p []grid.Point, factor float64) *Kept {
+func opened(t *testing.T, name string, p []grid.Point, factor float64) openedMesh {
 	t.Helper()
 	tr, err := asGiven(p)
 	if err != nil {
 		t.Fatalf("%s: %v", name, err)
 	}
-	k := DropBridges(tr, factor)
+	k := openedMesh{Kept: DropBridges(tr, factor)}
+	k.Dropped = len(k.Bridges) / 3
+	for _, o := range k.Openings {
+		if o.Closed {
+			k.Holes++
+		}
+	}
 	all, kept := meshArea(p, tr.Triangles), meshArea(p, k.Triangles)
 	if d := math.Abs(all - kept - k.DroppedArea); d > 1e-12*all {
 		t.Errorf("%s: kept %g and dropped %g do not make %g", name, kept, k.DroppedArea, all)

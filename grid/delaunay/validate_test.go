@@ -55,7 +55,6 @@ func Validate(points []grid.Point, t *Triangulation) error {
 		}
 	}
 
-	duplicates := 0
 	if t.First != nil {
 		if len(t.First) != len(points) {
 			return bad(RuleDuplicates, "%d entries for %d samples", len(t.First), n)
@@ -64,13 +63,7 @@ func Validate(points []grid.Point, t *Triangulation) error {
 			if f < 0 || f > int32(i) || t.First[f] != f || points[f] != points[i] {
 				return bad(RuleDuplicates, "sample %d at %v is said to repeat sample %d", i, points[i], f)
 			}
-			if f != int32(i) {
-				duplicates++
-			}
 		}
-	}
-	if duplicates != t.Duplicates {
-		return bad(RuleDuplicates, "%d duplicates stated, %d listed", t.Duplicates, duplicates)
 	}
 
 	used := make([]bool, n)
@@ -171,7 +164,12 @@ func checkHull(points []grid.Point, t *Triangulation, adj []int32) error {
 	}
 	// Euler's formula: a hull that is convex at each corner but winds twice, or
 	// triangles that cover a place twice, would not meet it.
-	distinct := len(points) - t.Duplicates
+	distinct := len(points)
+	for i, f := range t.First {
+		if f != int32(i) {
+			distinct--
+		}
+	}
 	if want := 2*distinct - 2 - h; len(t.Triangles) != 3*want {
 		return bad(RuleHull, "%d triangles, %d samples with %d on the hull make %d", len(t.Triangles)/3, distinct, h, want)
 	}

@@ -4,17 +4,15 @@
 // In go points with float64 coordinates, taken as the exact numbers they are;
 // out comes a sign. Both predicates first evaluate the determinant in floating
 // point and compare it with a bound on the rounding error. Only when the bound
-// cannot exclude a wrong sign do they compute the determinant without error, as
-// an unevaluated sum of float64 values (an expansion). Lattices and refined
-// grids are full of collinear and co-circular samples, so the exact stage is
-// part of normal work and is written to be cheap: it allocates nothing.
+// cannot exclude a wrong sign do they compute it with pairs of float64, and where
+// these leave it open with numbers of any length. Lattices and refined grids are full
+// of collinear and co-circular samples: what is told of them by symmetry, or by pairs,
+// allocates nothing, and few are left.
 //
-// Limits. Any finite coordinates are allowed. Coordinate differences that are
-// not zero and lie outside [2⁻²¹⁵, 2²⁵⁰], or not representable, would let an
-// expansion underflow or overflow; such calls are finished with math/big, which
-// is a hundred times slower and just as exact. A NaN or infinite coordinate has
-// no position: the answer is then 0, and callers that must tell this from a
-// degenerate position have to check their points first.
+// Limits. Any finite coordinates are allowed; differences that are not zero and lie
+// outside [2⁻²¹⁵, 2²⁵⁰] are for the long numbers, which take a hundred times as long.
+// A NaN or infinite coordinate has no position: the answer is then 0, and callers that
+// must tell this from a degenerate position have to check their points first.
 //
 // On every CPU the same bits come out: products that feed a sum are rounded
 // explicitly, so that a compiler may not fuse them, and fused multiply-add is

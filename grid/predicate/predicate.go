@@ -9,7 +9,7 @@ import (
 // eps is the largest relative error of one rounded operation, 2⁻⁵³.
 const eps = 0x1p-53
 
-// OrientBound times |l|+|r| bounds the error of the orientation determinant
+// orientBound times |l|+|r| bounds the error of the orientation determinant
 // l − r with l = (ax−cx)(by−cy) and r = (ay−cy)(bx−cx), underflow apart.
 //
 // Each difference carries one rounding and their product a third, so a computed
@@ -19,9 +19,9 @@ const eps = 0x1p-53
 // one, so it only enters as a factor (1+ε) on |det|; another (1+ε)² covers the
 // rounding of |l|+|r| and of the product with the constant. (3+16ε)ε is the sum
 // of these, as in [Shewchuk], figure 21.
-const OrientBound = (3 + 16*eps) * eps
+const orientBound = (3 + 16*eps) * eps
 
-// InCircleBound times the permanent (the determinant with every difference and
+// inCircleBound times the permanent (the determinant with every difference and
 // every sum made positive) bounds the error of the in-circle determinant,
 // underflow apart.
 //
@@ -31,7 +31,7 @@ const OrientBound = (3 + 16*eps) * eps
 // rounding of the permanent itself, only in second order: 45ε² from the powers,
 // 10ε² for each of the at most five roundings on a path through the permanent and
 // the bound, less than 96ε² in all. (10+96ε)ε is the value of [Shewchuk], figure 25.
-const InCircleBound = (10 + 96*eps) * eps
+const inCircleBound = (10 + 96*eps) * eps
 
 // underflow is far above the absolute error that gradual underflow adds to one
 // product (2⁻¹⁰⁷⁵) and far below any determinant that matters.
@@ -51,14 +51,14 @@ func Orient(a, b, c grid.Point) int {
 	l := float64((a.X - c.X) * (b.Y - c.Y))
 	r := float64((a.Y - c.Y) * (b.X - c.X))
 	det := l - r
-	bound := float64(OrientBound*(math.Abs(l)+math.Abs(r))) + underflow
+	bound := float64(orientBound*(math.Abs(l)+math.Abs(r))) + underflow
 	if det > bound {
 		return 1
 	}
 	if -det > bound {
 		return -1
 	}
-	return OrientExact(a, b, c)
+	return orientExact(a, b, c)
 }
 
 // InCircle tells where d lies with respect to the circle through a, b, c. With
@@ -93,12 +93,12 @@ func InCircle(a, b, c, d grid.Point) int {
 	// An underflow of at most 2⁻¹⁰⁷⁵ in a minor is multiplied by a squared length,
 	// one in a squared length by a minor, which is no greater than the sum of the
 	// squared lengths, and one in the outer products stays as it is.
-	bound := float64(InCircleBound*perm) + float64(underflow*(1+aa+bb+cc))
+	bound := float64(inCircleBound*perm) + float64(underflow*(1+aa+bb+cc))
 	if det > bound {
 		return 1
 	}
 	if -det > bound {
 		return -1
 	}
-	return InCircleExact(a, b, c, d)
+	return inCircleExact(a, b, c, d)
 }
