@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 
 	"github.com/spf13/pflag"
 
@@ -38,7 +37,6 @@ func runAverage(e *env, fs *pflag.FlagSet) work {
 	addFlags(fs, &settings.File{}, &f.record, func(*settings.Flag) bool { return true })
 	fs.IntVar(&f.first, "first", 1, "`NUMBER` of the first snapshot in the whole record, where this is a part of it")
 	fs.IntVar(&f.state, "state", 0, "of a record in two states, average the snapshots in `1|2`: 1 has the lower drag, 2 the higher")
-	partial := addPartialFlag(fs)
 	return func(ctx context.Context) error {
 		if err := f.check(fs.NArg()); err != nil {
 			return err
@@ -81,7 +79,7 @@ func runAverage(e *env, fs *pflag.FlagSet) work {
 			}
 		}
 		e.clock.lap("average")
-		return e.averaged(state, *partial, doubts.list())
+		return e.averaged(state, doubts.list())
 	}
 }
 
@@ -159,13 +157,8 @@ func (f *averageFlags) options() (average.Options, error) {
 	return opt, nil
 }
 
-func addPartialFlag(fs *pflag.FlagSet) *string {
-	return fs.String("partial", "", "write the state of the average into `FILE`, for the command merge")
-}
-
 // runMerge joins the states of parts of a record.
 func runMerge(e *env, fs *pflag.FlagSet) work {
-	partial := addPartialFlag(fs)
 	return func(ctx context.Context) error {
 		var all *average.State
 		progress := e.progress("merging", fs.NArg())
@@ -186,30 +179,18 @@ func runMerge(e *env, fs *pflag.FlagSet) work {
 			progress.step()
 		}
 		e.clock.lap("merge")
-		return e.averaged(all, *partial, nil)
+		return e.averaged(all, nil)
 	}
 }
 
-// averaged writes what was asked for of a state: the partial state, the folder,
-// and the summary. reading are the doubts of reading the snapshots.
-func (e *env) averaged(s *average.State, partial string, reading []wake.Warning) error {
+// averaged writes the folder of a state and prints its summary. reading are the doubts of
+// reading the snapshots.
+func (e *env) averaged(s *average.State, reading []wake.Warning) error {
 	r, err := s.Result()
 	if err != nil {
 		return err
 	}
 	r.Warnings = append(reading, r.Warnings...)
-	if err := e.judge(r.Warnings); err != nil {
-		return err
-	}
-	if partial != "" && e.out == "" {
-		o := newOutput()
-		if err := o.table(filepath.Base(partial), s.Encode); err != nil {
-			return err
-		}
-		if err := o.write(filepath.Dir(partial), e.read); err != nil {
-			return err
-		}
-	}
 	return e.finish(result{
 		warnings: r.Warnings, name: "average",
 		text: func(w io.Writer, _ bool) error { return report.AverageText(w, r) },
@@ -222,33 +203,10 @@ func (e *env) averaged(s *average.State, partial string, reading []wake.Warning)
 			if err := errors.Join(o.table("mean.csv", r.WritePlane), o.table("mean.state", s.Encode)); err != nil {
 				return err
 			}
-			if len(r.Series) > 0 {
-				if err := o.table("series.csv", r.WriteSeries); err != nil {
-					return err
-				}
-			}
-			if partial == "" {
+			if len(r.Series) == 0 {
 				return nil
 			}
-			// All files are put in place together, those outside the folder too.
-			name, err := relative(e.out, partial)
-			if err != nil {
-				return err
-			}
-			return o.table(name, s.Encode)
+			return o.table("series.csv", r.WriteSeries)
 		},
 	})
-}
-
-// relative is the way from the folder dir to a file.
-func relative(dir, file string) (string, error) {
-	d, err := filepath.Abs(dir)
-	if err != nil {
-		return "", err
-	}
-	f, err := filepath.Abs(file)
-	if err != nil {
-		return "", err
-	}
-	return filepath.Rel(d, f)
 }

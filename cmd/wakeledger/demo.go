@@ -36,7 +36,11 @@ func runDemo(e *env, flags *pflag.FlagSet) work {
 		if err := o.write(dir, nil); err != nil {
 			return err
 		}
+		text, err := shuttle.Files.ReadFile(shuttle.Study)
+		if err != nil {
+			return err
+		}
 		e.out = filepath.Join(dir, "ledger")
-		return e.study(ctx, filepath.Join(dir, shuttle.Study), o.data(shuttle.Study), dir, s)
+		return e.study(ctx, filepath.Join(dir, shuttle.Study), text, dir, s)
 	}
 }

@@ -139,20 +139,18 @@ average makes the mean of snapshots, with resolved stresses. Its mean.state is m
 like a plane, and what comes of it includes time averaging, by leaving out blocks of the
 record. A record that switches between two states is told, with the share of time in each;
 --state 1 averages the one with the lower drag, --state 2 the other. Parts of a record are
-averaged apart with --partial and joined by merge, bit for bit the same in any order.
+averaged apart with --first and their mean.state joined by merge, bit for bit the same in
+any order.
 
 # What comes out
 
 Without --out nothing is written. With it, everything is made first, then written beside
 its place and renamed. A folder that was not there appears whole. In one that was there
-files are replaced one after the other, in milliseconds in which signals wait; if one
-cannot be, the others are taken back, or named. Only a kill within those milliseconds leaves
-old files beside new ones. Of two runs into one folder the second waits for the first. What
-a killed run leaves is named .wakeledger-*.part and removed by the next run that writes
-there. Files that were read are never written over:
-
-	$ wakeledger average bare_x-0.62.csv.zst --partial bare_x-0.62.csv.zst
-	wakeledger: bare_x-0.62.csv.zst is an input and would be overwritten; choose another name or folder
+files are replaced one after the other, in milliseconds; if one cannot be, the others are
+taken back, or named. Only a kill within those milliseconds leaves old files beside new
+ones. Of two runs into one folder the second waits for the first. What a killed run leaves
+is named .wakeledger.part and removed by a run that writes there a minute later, or more.
+Files that were read are never written over.
 
 The same input gives the same bytes on any number of cores.
 

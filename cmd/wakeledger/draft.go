@@ -116,3 +116,16 @@ func also(what string, files ...string) string {
 	}
 	return ""
 }
+
+// relative is the way from the folder dir to a file.
+func relative(dir, file string) (string, error) {
+	d, err := filepath.Abs(dir)
+	if err != nil {
+		return "", err
+	}
+	f, err := filepath.Abs(file)
+	if err != nil {
+		return "", err
+	}
+	return filepath.Rel(d, f)
+}

@@ -13,7 +13,6 @@ import (
 
 // env is what a command works in: its streams and the flags that all share.
 type env struct {
-	stdin          io.Reader
 	stdout, stderr io.Writer
 	command        command
 	// ctx ends at a signal.

@@ -35,7 +35,7 @@ func measureInto(t *testing.T, out string, more ...string) []string {
 // call runs the program in this process.
 func call(args ...string) (code int, stdout, stderr string) {
 	var o, e strings.Builder
-	code = run(args, strings.NewReader(""), &o, &e)
+	code = run(args, &o, &e)
 	return code, o.String(), e.String()
 }
 
@@ -91,7 +91,7 @@ func TestFullDisk(t *testing.T) {
 				return failing{f, path, &left}, err
 			}
 			err := o.write(dir, nil)
-			if err == nil || !strings.HasPrefix(err.Error(), "nothing was written into "+dir+": "+dir) || !strings.HasSuffix(err.Error(), ": no space left on device") || strings.Contains(err.Error(), tempPrefix) {
+			if err == nil || !strings.HasPrefix(err.Error(), "nothing was written into "+dir+": "+dir) || !strings.HasSuffix(err.Error(), ": no space left on device") || strings.Contains(err.Error(), stageName) {
 				t.Errorf("room for %d: %v", room, err)
 			}
 			es, err := os.ReadDir(dir)
@@ -120,23 +120,23 @@ func TestOutputRefused(t *testing.T) {
 		{"rake", sound(t, "rake_log.csv"), "--draft-layout", "--out", filepath.Join(t.TempDir(), "o")},
 	} {
 		var e strings.Builder
-		if code := run(args, strings.NewReader(""), brokenPipe{}, &e); code != exitFailed || !strings.HasPrefix(e.String(), "wakeledger: ") || !strings.Contains(e.String(), "broken pipe") {
+		if code := run(args, brokenPipe{}, &e); code != exitFailed || !strings.HasPrefix(e.String(), "wakeledger: ") || !strings.Contains(e.String(), "broken pipe") {
 			t.Errorf("%v: %d, %s", args, code, e.String())
 		}
 	}
 }
 
-// What a killed run left under temporary names goes with the next run; other hidden
-// files stay.
+// What a killed run left goes with a run that comes later; other hidden files stay.
 func TestLeftovers(t *testing.T) {
 	out := t.TempDir()
-	for _, name := range []string{".wakeledger-123.part", ".wakeledger-notes", ".hidden.part"} {
+	for _, name := range []string{stageName + "/new/a", ".wakeledger-notes", ".hidden.part"} {
 		put(t, filepath.Join(out, name), "x")
 	}
+	before := time.Now().Add(-2 * abandoned)
+	must(t, os.Chtimes(filepath.Join(out, stageName), before, before))
 	done(t, measureInto(t, out)...)
 	after := contents(t, out)
-	_, gone := after[".wakeledger-123.part"]
-	if gone && lockWait > 0 || after[".wakeledger-notes"] != "x" || after[".hidden.part"] != "x" || after["measure.json"] == "" {
+	if _, left := after[stageName+"/new/a"]; left || after[".wakeledger-notes"] != "x" || after[".hidden.part"] != "x" || after["measure.json"] == "" {
 		t.Errorf("%v", after)
 	}
 }
@@ -154,7 +154,7 @@ func TestFolderInTheWay(t *testing.T) {
 // What cannot be put in place takes back what was: the folder is as it was, or the
 // message says what is new in it.
 func TestFailedRename(t *testing.T) {
-	names := []string{"a.txt", "b.txt", "maps/c.png", "new/deep/d.png", "../partial"}
+	names := []string{"a.txt", "b.txt", "maps/c.png", "new/deep/d.png", "z.txt"}
 	for fails := range names {
 		for _, stuck := range []bool{false, true} {
 			parent := t.TempDir()
@@ -178,7 +178,7 @@ func TestFailedRename(t *testing.T) {
 			err := o.write(dir, nil)
 			what := filepath.Join(dir, names[fails])
 			if fails == 3 {
-				what = filepath.Join(dir, "new/deep/d.png")
+				what = filepath.Join(dir, "new")
 			}
 			want := "nothing was written into " + dir + ": " + what + ": no luck"
 			if stuck && fails > 0 {
@@ -190,26 +190,6 @@ func TestFailedRename(t *testing.T) {
 				t.Errorf("rename %d: %v, want %q", fails, err, want)
 			}
 		}
-	}
-}
-
-// Two outputs of one name, or of names that are one on some systems, under whatever way
-// to the folder.
-func TestOutputsMeet(t *testing.T) {
-	plane := sound(t, "plane.csv")
-	t.Chdir(t.TempDir())
-	must(t, os.Mkdir("mean", 0o755))
-	if err := os.Symlink("mean", "link"); err != nil {
-		gridtest.Missing(t, fmt.Sprintf("links cannot be made here: %v", err))
-	}
-	for _, partial := range []string{"mean/mean.csv", "mean/MEAN.csv", "link/Average.json", "mean/average.json/state"} {
-		code, _, stderr := call("average", plane, "--out", "mean", "--partial", partial)
-		if after := contents(t, "mean"); code != exitFailed || len(after) > 0 || !strings.Contains(stderr, "would be written twice") && !strings.Contains(stderr, "is to take the place of its folder") {
-			t.Errorf("%s: %d %q, %d files", partial, code, stderr, len(after))
-		}
-	}
-	if code, _, stderr := call("average", plane, "--out", "mean", "--partial", "link/a.state"); code != exitDone || contents(t, "mean")["a.state"] == "" {
-		t.Error(stderr)
 	}
 }
 
@@ -344,8 +324,7 @@ func TestOutputIsInput(t *testing.T) {
 		"compare":    {"a=plane.csv compare.csv=variant.csv", "compare a compare.csv @ --map none --out ."},
 		"check":      {"check.txt=plane.csv", "check check.txt --out ."},
 		"average":    {"mean.csv=plane.csv", "average mean.csv --out ."},
-		"partial":    {"a=plane.csv", "average a --partial a"},
-		"merge":      {"a=part_1.state b=part_2.state", "merge a b --partial b"},
+		"merge":      {"a=part_1.state mean.state=part_2.state", "merge a mean.state --out ."},
 		"layout":     {"log=rake_log.csv rake.txt=rake.toml", "rake log --layout rake.txt --out ."},
 		"silhouette": {"a=plane.csv measure.txt=outline", "measure a --silhouette measure.txt @ --map none --out ."},
 		"rake check": {"log=rake_log.csv check.txt=rake.toml", "check log --layout check.txt --out ."},

@@ -34,7 +34,7 @@ func leftOver(t *testing.T, dir string) (out []string) {
 	entries, err := os.ReadDir(dir)
 	must(t, err)
 	for _, e := range entries {
-		if strings.HasPrefix(e.Name(), tempPrefix) {
+		if e.Name() == stageName {
 			out = append(out, e.Name())
 		}
 	}
@@ -42,8 +42,10 @@ func leftOver(t *testing.T, dir string) (out []string) {
 }
 
 // Killed while it writes, in the middle of any file or round any renaming, a run leaves
-// the folder whole or absent, and what it was making goes with the next run.
+// the folder whole or absent, and what it was making goes with a later run.
 func TestKilled(t *testing.T) {
+	defer func(d time.Duration) { abandoned = d }(abandoned)
+	abandoned = 0
 	whole := filepath.Join(t.TempDir(), "whole")
 	must(t, someFiles().write(whole, nil))
 	want := contents(t, whole)
@@ -156,12 +158,6 @@ func TestTwoRuns(t *testing.T) {
 			t.Errorf("%v are of neither run", slices.Sorted(maps.Keys(got)))
 		}
 	}
-	out := t.TempDir()
-	free, held, err := lockFolder(out, 0)
-	if err != nil || !held {
-		gridtest.Missing(t, fmt.Sprintf("folders cannot be locked here: %v", err))
-	}
-	free()
 	// The second begins to write only when the first is done.
 	dir := t.TempDir()
 	done, begun := make(chan error, 1), make(chan struct{}, 9)
@@ -194,18 +190,11 @@ func TestTwoRuns(t *testing.T) {
 		t.Error(err)
 	}
 	// A run that never ends its writing does not hold up the next one for ever.
-	release, held, err := lockFolder(out, 0)
-	if err != nil || !held {
-		t.Fatal(held, err)
-	}
-	if _, _, err := lockFolder(out, 5*time.Millisecond); !errors.Is(err, errBusy) {
-		t.Errorf("%v, want %v", err, errBusy)
-	}
-	release()
-	if free, held, err := lockFolder(out, 0); err != nil || !held {
-		t.Errorf("%v, %v after release", held, err)
-	} else {
-		free()
+	defer func(d time.Duration) { abandoned = d }(abandoned)
+	abandoned = 50 * time.Millisecond
+	must(t, os.Mkdir(filepath.Join(dir, stageName), 0o700))
+	if err := someFiles().write(dir, nil); err != nil || len(leftOver(t, dir)) > 0 {
+		t.Error(err)
 	}
 }
 
@@ -252,10 +241,10 @@ func TestPermissions(t *testing.T) {
 		attr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: nobody, Gid: nobody}}
 	}
 	for _, c := range []struct{ in, out, want string }{
-		{"plane.csv", "readonly", "wakeledger: nothing was written into readonly: readonly/check.txt: permission denied\n"},
-		{"plane.csv", "readonly/new", "wakeledger: nothing was written into readonly/new: readonly/new: permission denied\n"},
-		{"plane.csv", "locked", "wakeledger: nothing was written into locked: locked/check.txt: permission denied\n"},
-		{"plane.csv", "locked/new", "wakeledger: nothing was written into locked/new: locked/new: permission denied\n"},
+		{"plane.csv", "readonly", "wakeledger: nothing was written into readonly: permission denied\n"},
+		{"plane.csv", "readonly/new", "wakeledger: nothing was written into readonly/new: permission denied\n"},
+		{"plane.csv", "locked", "wakeledger: nothing was written into locked: permission denied\n"},
+		{"plane.csv", "locked/new", "wakeledger: nothing was written into locked/new: permission denied\n"},
 		{"secret.csv", "open/new", "wakeledger: secret.csv: cannot be opened: permission denied; check the name and the permissions\n"},
 		{"locked/plane.csv", "open/new", "wakeledger: locked/plane.csv: cannot be opened: permission denied; check the name and the permissions\n"},
 		{"plane.csv", "open/new", ""},
@@ -277,44 +266,19 @@ func TestPermissions(t *testing.T) {
 	}
 }
 
-// Files are made as the user's mask has it, and one that was made private stays so.
+// Files are made as the user's mask has it.
 func TestMask(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "out")
-	run := func() {
-		cmd, stderr := program("check", sound(t, "plane.csv"), "--quiet", "--out", out)
-		cmd.Args = append([]string{"sh", "-c", `umask 027; exec "$0" "$@"`, cmd.Path}, cmd.Args[1:]...)
-		cmd.Path = "/bin/sh"
-		if err := cmd.Run(); err != nil {
-			t.Fatalf("%v: %s", err, stderr)
-		}
+	cmd, stderr := program("check", sound(t, "plane.csv"), "--quiet", "--out", out)
+	cmd.Args = append([]string{"sh", "-c", `umask 027; exec "$0" "$@"`, cmd.Path}, cmd.Args[1:]...)
+	cmd.Path = "/bin/sh"
+	if err := cmd.Run(); err != nil {
+		t.Fatalf("%v: %s", err, stderr)
 	}
-	run()
-	must(t, os.Chmod(filepath.Join(out, "check.json"), 0o600))
-	run()
-	for name, want := range map[string]os.FileMode{"": 0o750, "check.txt": 0o640, "check.json": 0o600} {
+	for name, want := range map[string]os.FileMode{"": 0o750, "check.txt": 0o640} {
 		if st, err := os.Stat(filepath.Join(out, name)); err != nil || st.Mode().Perm() != want {
 			t.Errorf("%q: %v, want %v", name, st.Mode().Perm(), want)
 		}
-	}
-}
-
-// Signals that come while files are put into place wait until all are.
-func TestSignalWaits(t *testing.T) {
-	dir := t.TempDir()
-	o := newOutput()
-	o.add("a", []byte("a"))
-	o.add("b", []byte("b"))
-	o.rename = func(from, to string) error {
-		for _, s := range []syscall.Signal{syscall.SIGINT, syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP} {
-			if err := syscall.Kill(os.Getpid(), s); err != nil {
-				t.Error(err)
-			}
-		}
-		time.Sleep(10 * time.Millisecond)
-		return os.Rename(from, to)
-	}
-	if err := o.write(dir, nil); err != nil || len(contents(t, dir)) != 2 {
-		t.Error(err, contents(t, dir))
 	}
 }
 

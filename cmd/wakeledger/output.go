@@ -2,16 +2,18 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
-	"os/signal"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
-	"syscall"
+	"time"
 
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
@@ -32,18 +34,16 @@ type outFile struct {
 	data []byte
 }
 
-// Files are made in a folder beside their places that is told by its name: one left by
-// a run that was killed is removed by the next run that writes there.
-const (
-	tempPrefix = ".wakeledger-"
-	tempSuffix = ".part"
-)
+// stageName is the folder beside the files' places in which they are made. It is there while
+// a run writes: another one waits for it, but for one that a killed run left.
+const stageName = ".wakeledger.part"
+
+// abandoned is the age from which a stage is one that was left: far more than writing takes.
+var abandoned = time.Minute
 
 // writing is read-locked while files are put into place. A run that is stopped takes it
 // for good, so that no file is begun when the process ends.
 var writing sync.RWMutex
-
-var errBusy = errors.New("another run is writing into it")
 
 func newOutput() *output {
 	return &output{rename: os.Rename, create: func(path string) (io.WriteCloser, error) {
@@ -66,85 +66,6 @@ func (o *output) table(name string, write func(io.Writer) error) error {
 	return nil
 }
 
-// data is what a file will hold.
-func (o *output) data(name string) []byte {
-	for _, f := range o.files {
-		if f.name == name {
-			return f.data
-		}
-	}
-	return nil
-}
-
-// target is where a file goes.
-type target struct {
-	outFile
-	// path is the place as messages name it.
-	path string
-	// base is the deepest folder on the way that is there, free of links; rel leads from
-	// it to the file. The first part of rel is what is put in place, and topPath how
-	// messages name that.
-	base, rel, topPath string
-}
-
-// plan finds the place of each file, and refuses those that cannot be written, that
-// would replace an input under whatever name, or that fall on each other: on many
-// systems names differ by more than their case, or not at all.
-func (o *output) plan(dir string, inputs []string) ([]target, error) {
-	var out []target
-	taken := map[string]bool{}
-	for _, f := range o.files {
-		t := target{outFile: f, path: filepath.Join(dir, f.name)}
-		if err := t.settle(); err != nil {
-			return nil, err
-		}
-		if err := notAnInput(t.path, inputs); err != nil {
-			return nil, err
-		}
-		key := strings.ToLower(filepath.Join(t.base, t.rel))
-		if taken[key] {
-			return nil, fmt.Errorf("%s would be written twice, as names in upper and lower case are one file on some systems; choose another name", t.path)
-		}
-		taken[key] = true
-		out = append(out, t)
-	}
-	for _, t := range out {
-		for p := filepath.Dir(t.rel); p != "."; p = filepath.Dir(p) {
-			if taken[strings.ToLower(filepath.Join(t.base, p))] {
-				return nil, fmt.Errorf("%s cannot be written: a file is to take the place of its folder %s; choose another name", t.path, p)
-			}
-		}
-	}
-	return out, nil
-}
-
-// settle finds the folder that is there, and parts the way at it.
-func (t *target) settle() error {
-	if st, err := os.Lstat(t.path); err == nil && st.IsDir() {
-		return fmt.Errorf("%s is a folder, and a file of that name is to be written; remove it or choose another folder", t.path)
-	}
-	t.topPath, t.rel = t.path, filepath.Base(t.path)
-	for p := filepath.Dir(t.path); ; p = filepath.Dir(p) {
-		st, err := os.Stat(p)
-		if err == nil && !st.IsDir() {
-			return fmt.Errorf("%s is a file, a folder is expected", p)
-		}
-		if err == nil {
-			if t.base, err = filepath.EvalSymlinks(p); err == nil {
-				t.base, err = filepath.Abs(t.base)
-			}
-			return err
-		}
-		if to, err := os.Readlink(p); err == nil {
-			return fmt.Errorf("%s is a link to %s, which is not there", p, to)
-		}
-		if p == filepath.Dir(p) {
-			return fmt.Errorf("%s: %s", p, wake.Reason(err))
-		}
-		t.topPath, t.rel = p, filepath.Join(filepath.Base(p), t.rel)
-	}
-}
-
 // write puts the files into dir. All are first made in a folder beside their places;
 // then what is new, a whole folder where dir is not there yet, is renamed into place,
 // and what is there already is replaced. A failure takes back what was put in place. Of
@@ -154,188 +75,129 @@ func (t *target) settle() error {
 func (o *output) write(dir string, inputs []string) error {
 	writing.RLock()
 	defer writing.RUnlock()
-	targets, release, err := o.take(dir, inputs)
-	defer release()
-	if err != nil {
-		return err
-	}
-	stages, err := o.stage(targets)
-	defer func() {
-		for _, s := range stages {
-			os.RemoveAll(s)
+	dir = filepath.Clean(dir)
+	for _, f := range o.files {
+		path := filepath.Join(dir, f.name)
+		if st, err := os.Lstat(path); err == nil && st.IsDir() {
+			return fmt.Errorf("%s is a folder, and a file of that name is to be written; remove it or choose another folder", path)
 		}
-	}()
-	if err == nil {
-		err = o.place(targets, stages)
-	}
-	var some *partlyError
-	if err != nil && !errors.As(err, &some) {
-		err = fmt.Errorf("nothing was written into %s: %w", dir, err)
-	}
-	return err
-}
-
-// take plans the files and locks the folders that they are made in, always in the same
-// order, and removes what killed runs left in them.
-func (o *output) take(dir string, inputs []string) (targets []target, release func(), err error) {
-	var all []func()
-	release = func() {
-		for _, f := range all {
-			f()
-		}
-		all = nil
-	}
-	bases := func(targets []target) (out []string) {
-		for _, t := range targets {
-			out = append(out, t.base)
-		}
-		slices.Sort(out)
-		return slices.Compact(out)
-	}
-	if targets, err = o.plan(dir, inputs); err != nil {
-		return nil, release, err
-	}
-	for {
-		folders := bases(targets)
-		for _, d := range folders {
-			free, held, err := lockFolder(d, lockWait)
-			if err != nil {
-				return nil, release, fmt.Errorf("nothing was written into %s: %w; wait for it, or choose another folder with --out", dir, err)
-			}
-			all = append(all, free)
-			if held {
-				removeLeft(d)
-			}
-		}
-		// The run that was waited for may have made folders.
-		if targets, err = o.plan(dir, inputs); err != nil || slices.Equal(folders, bases(targets)) {
-			return targets, release, err
-		}
-		release()
-	}
-}
-
-// Parts of a stage: the files to come, and those that they replace.
-const (
-	stageNew = "new"
-	stageOld = "old"
-)
-
-// stage makes the files in a folder beside their places, one for each base.
-func (o *output) stage(targets []target) (stages map[string]string, err error) {
-	stages = map[string]string{}
-	for _, t := range targets {
-		s, ok := stages[t.base]
-		if !ok {
-			if s, err = os.MkdirTemp(t.base, tempPrefix+"*"+tempSuffix); err == nil {
-				stages[t.base] = s
-				err = os.Mkdir(filepath.Join(s, stageOld), 0o700)
-			}
-			if err != nil {
-				return stages, fmt.Errorf("%s: %s", t.topPath, wake.Reason(err))
-			}
-		}
-		path := filepath.Join(s, stageNew, t.rel)
-		err := os.MkdirAll(filepath.Dir(path), 0o777)
-		var f io.WriteCloser
-		if err == nil {
-			f, err = o.create(path)
-		}
-		if err == nil {
-			_, err = f.Write(t.data)
-			if e := f.Close(); err == nil {
-				err = e
-			}
-		}
-		if err != nil {
-			return stages, fmt.Errorf("%s: %s", t.path, wake.Reason(err))
+		if err := notAnInput(path, inputs); err != nil {
+			return err
 		}
 	}
-	return stages, nil
-}
-
-// partlyError says that some files were written and others not.
-type partlyError struct {
-	err  error
-	left []string
-}
-
-func (e *partlyError) Error() string {
-	return fmt.Sprintf("%v; written and not taken back: %s", e.err, strings.Join(e.left, ", "))
-}
-
-// place renames what was staged into place. It takes milliseconds, in which signals
-// wait; what fails takes back the rest. So the folders hold the old files or the new.
-func (o *output) place(targets []target, stages map[string]string) error {
-	signals := make(chan os.Signal, 1)
-	signal.Notify(signals, syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP)
-	defer signal.Stop(signals)
-	type step struct{ path, from, to, kept string }
-	var done []step
-	put := func(s *step) error {
-		st, err := os.Lstat(s.to)
-		if err != nil {
-			s.kept = ""
-			return o.rename(s.from, s.to)
-		}
-		if st.Mode().IsRegular() {
-			err = os.Chmod(s.from, st.Mode().Perm())
-		}
-		// A second name for the old file leaves it in place until the new one takes it.
-		if err == nil && os.Link(s.to, s.kept) != nil {
-			err = os.Rename(s.to, s.kept)
-		}
-		if err == nil {
-			if err = o.rename(s.from, s.to); err != nil {
-				os.Rename(s.kept, s.to)
-			}
-		}
-		return err
-	}
-	placed := map[string]bool{}
-	for _, t := range targets {
-		top, stage := filepath.Base(t.topPath), stages[t.base]
-		s := step{t.topPath, filepath.Join(stage, stageNew, top), filepath.Join(t.base, top), filepath.Join(stage, stageOld, top)}
-		if placed[s.to] {
-			continue
-		}
-		placed[s.to] = true
-		err := put(&s)
-		if err == nil {
-			done = append(done, s)
-			continue
-		}
-		err = fmt.Errorf("%s: %s", t.path, wake.Reason(err))
-		var left []string
-		for _, s := range slices.Backward(done) {
-			from, to := s.to, s.from
-			if s.kept != "" {
-				from, to = s.kept, s.to
-			}
-			if o.rename(from, to) != nil {
-				left = append(left, s.path)
-			}
-		}
-		if left != nil {
-			return &partlyError{err, left}
-		}
-		return err
+	left, err := o.put(dir)
+	switch {
+	case left != nil:
+		return fmt.Errorf("%w; written and not taken back: %s", err, strings.Join(left, ", "))
+	case err != nil:
+		return fmt.Errorf("nothing was written into %s: %w", dir, err)
 	}
 	return nil
 }
 
-// removeLeft removes what a killed run left in a folder while it made its files. Those
-// of a run that is at work are not met, as it holds the folder.
-func removeLeft(dir string) {
-	entries, err := os.ReadDir(dir)
+// put makes the files and renames them into place; left are those that a failure could not
+// take back.
+func (o *output) put(dir string) (left []string, err error) {
+	base, way, err := standing(dir)
 	if err != nil {
-		return
+		return nil, err
 	}
-	for _, e := range entries {
-		if strings.HasPrefix(e.Name(), tempPrefix) && strings.HasSuffix(e.Name(), tempSuffix) {
-			os.RemoveAll(filepath.Join(dir, e.Name()))
+	stage := filepath.Join(base, stageName)
+	if err := take(stage); err != nil {
+		return nil, errors.New(wake.Reason(err))
+	}
+	defer os.RemoveAll(stage)
+	// The run that was waited for may have made the folder.
+	if now, _, err := standing(dir); err != nil || now != base {
+		return o.put(dir)
+	}
+	made := filepath.Join(stage, "new")
+	var tops []string // what is renamed, below base: files, or the first folder on the way that is not there
+	for _, f := range o.files {
+		top := filepath.Join(way, f.name)
+		if err := o.make(filepath.Join(made, top), f.data); err != nil {
+			return nil, fmt.Errorf("%s: %s", filepath.Join(dir, f.name), wake.Reason(err))
+		}
+		for p := filepath.Dir(top); p != "."; p = filepath.Dir(p) {
+			if _, err := os.Stat(filepath.Join(base, p)); err != nil {
+				top = p
+			}
+		}
+		if !slices.Contains(tops, top) {
+			tops = append(tops, top)
 		}
 	}
+	kept := func(i int) string { return filepath.Join(stage, strconv.Itoa(i)) }
+	for i, top := range tops {
+		to := filepath.Join(base, top)
+		// A second name for the old file, if there is one, leaves it in place until the new one takes it.
+		if os.Link(to, kept(i)) != nil {
+			os.Rename(to, kept(i))
+		}
+		err := o.rename(filepath.Join(made, top), to)
+		if err == nil {
+			continue
+		}
+		os.Rename(kept(i), to)
+		for k, top := range slices.Backward(tops[:i]) {
+			from, to := filepath.Join(base, top), filepath.Join(made, top)
+			if _, err := os.Lstat(kept(k)); err == nil {
+				from, to = kept(k), from
+			}
+			if o.rename(from, to) != nil {
+				left = append(left, filepath.Join(base, top))
+			}
+		}
+		return left, fmt.Errorf("%s: %s", to, wake.Reason(err))
+	}
+	return nil, nil
+}
+
+// standing is the deepest folder on the way to dir that is there, and the way on from it.
+func standing(dir string) (base, way string, err error) {
+	for base = dir; ; base, way = filepath.Dir(base), filepath.Join(filepath.Base(base), way) {
+		st, err := os.Stat(base)
+		if err == nil && !st.IsDir() {
+			return base, way, fmt.Errorf("%s is a file, a folder is expected", base)
+		}
+		if to, e := os.Readlink(base); e == nil && err != nil {
+			return base, way, fmt.Errorf("%s is a link to %s, which is not there", base, to)
+		}
+		switch {
+		case err == nil:
+			return base, way, nil
+		case !errors.Is(err, fs.ErrNotExist):
+			return base, way, errors.New(wake.Reason(err))
+		}
+	}
+}
+
+// take makes the folder for the files to come, when no other run has it.
+func take(stage string) error {
+	for began := time.Now(); ; time.Sleep(5 * time.Millisecond) {
+		err := os.Mkdir(stage, 0o700)
+		if !errors.Is(err, fs.ErrExist) {
+			return err
+		}
+		if st, err := os.Stat(stage); time.Since(began) > abandoned || err == nil && time.Since(st.ModTime()) > abandoned {
+			if err := os.RemoveAll(stage); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+// make writes a file into the stage.
+func (o *output) make(path string, data []byte) error {
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		return err
+	}
+	f, err := o.create(path)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	return cmp.Or(err, f.Close())
 }
 
 // notAnInput refuses a path that is one of the files read.

@@ -55,7 +55,7 @@ func commands() []command {
 		{"draft", "FOLDER", "write a study file of the exports in a folder", 1, 1, "", "exports", runDraft},
 		{"study", "STUDY.toml", "all configurations at all stations, into a folder", 1, 1, studyLimits, "study.toml --out ledger", runStudy},
 		{"average", "SNAPSHOT…", "time mean of snapshots, resolved stresses and their uncertainty", 1, -1, surveyLimits, `snapshots/bare_*.csv.gz --speed 25 --density 1.2 --pressure 0 --time-step "29.1 ms" --out mean`, runAverage},
-		{"merge", "PARTIAL…", "join averages of parts of a record that --partial wrote", 1, -1, mergeLimits, "part-*.state --out mean", runMerge},
+		{"merge", "STATE…", "join averages of parts of a record, each the mean.state of its folder", 1, -1, mergeLimits, "part-*/mean.state --out mean", runMerge},
 		{"demo", "", "write the campus-shuttle study into a folder and run it", 0, 0, "", "--out wakeledger-demo", runDemo},
 		{"rake", "LOG…", "correct a tunnel rake's log into a plane with uncertainties", 1, -1, rakeLimits, "bare_rake.csv --layout rake.toml --out rake", runRake},
 		{"completion", "SHELL", "print completion for bash, zsh or fish", 1, 1, "", "bash > wakeledger.bash", runCompletion},
@@ -94,7 +94,7 @@ func (e *usageError) Error() string {
 // errHelp says that help was printed as asked.
 var errHelp = errors.New("help")
 
-func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+func run(args []string, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
 	// The first signal stops the run in good order, a second one at once.
@@ -103,7 +103,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	defer cancel(nil)
 	go watchMemory(ctx, cancel)
 	out := &terminal{w: stdout}
-	e := &env{stdin: stdin, stdout: out, stderr: stderr, ctx: ctx}
+	e := &env{stdout: out, stderr: stderr, ctx: ctx}
 	err := untilStopped(ctx, func() error { return dispatch(ctx, e, args) })
 	if out.err != nil && ctx.Err() == nil {
 		err = out.err

@@ -3,7 +3,7 @@
 #
 #   parallel.sh LIST FOLDER PARTS [flags of wakeledger average]
 #
-# FOLDER/mean gets the mean plane, FOLDER/parts the partial states. As many parts
+# FOLDER/mean gets the mean plane, FOLDER/parts those of the parts. As many parts
 # run at once as there are cores; PARALLEL (see its manual) takes other numbers and
 # other machines, for example PARALLEL="-j 4".
 set -euo pipefail
@@ -15,8 +15,8 @@ list=$1 folder=$2 parts=$3
 shift 3
 here=$(cd "$(dirname "$0")" && pwd)
 
-rm -f "$folder"/parts/part-*.state
+rm -rf "$folder"/parts/part-*
 # -q keeps flags with blanks, such as "29.1 ms", together.
 seq 0 "$((parts - 1))" |
 	parallel -q --halt now,fail=1 "$here/part.sh" "$list" "$folder/parts" {} "$parts" "$@"
-exec wakeledger merge "$folder"/parts/part-*.state --out "$folder/mean"
+exec wakeledger merge "$folder"/parts/part-*/mean.state --out "$folder/mean"

@@ -1,11 +1,11 @@
 #!/usr/bin/env bash
-# Averages one part of a list of snapshots into a partial state.
+# Averages one part of a list of snapshots.
 #
 #   part.sh LIST FOLDER PART PARTS [flags of wakeledger average]
 #
 # LIST has one snapshot a line, in the order of time. It is cut into PARTS parts of
 # nearly equal length, of which PART, counted from 0, is averaged into
-# FOLDER/part-00000.state and so on. A part that holds nothing is left out.
+# FOLDER/part-00000 and so on. A part that holds nothing is left out.
 set -euo pipefail
 if (($# < 4)); then
 	echo "usage: $0 LIST FOLDER PART PARTS [flags of wakeledger average]" >&2
@@ -23,8 +23,7 @@ if ((to == from)); then
 fi
 mapfile -t files < <(grep . "$list" | tail -n "+$((from + 1))" | head -n "$((to - from))")
 
-mkdir -p "$folder"
 # --first tells where the part stands in the record: the time scale needs it, and
 # merge refuses a snapshot that is counted twice.
 exec wakeledger average "${files[@]}" --first "$((from + 1))" --quiet \
-	--partial "$folder/$(printf 'part-%05d.state' "$part")" "$@"
+	--out "$folder/$(printf 'part-%05d' "$part")" "$@"

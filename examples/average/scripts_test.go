@@ -87,7 +87,7 @@ func TestParallel(t *testing.T) {
 	// earlier run do not stay.
 	run(t, env, "./parallel.sh", append([]string{filepath.Join(dir, "list.txt"), filepath.Join(dir, "split"), "20"}, flags...)...)
 	same(t, filepath.Join(dir, "one"), filepath.Join(dir, "split", "mean"))
-	if parts, _ := filepath.Glob(filepath.Join(dir, "split", "parts", "*.state")); len(parts) != 13 {
+	if parts, _ := filepath.Glob(filepath.Join(dir, "split", "parts", "*", "mean.state")); len(parts) != 13 {
 		t.Errorf("%d states of 13 snapshots in 20 parts", len(parts))
 	}
 }
@@ -104,7 +104,7 @@ func TestArray(t *testing.T) {
 		e := append(env, fmt.Sprintf("SLURM_ARRAY_TASK_ID=%d", task), "SLURM_ARRAY_TASK_MIN=5", "SLURM_ARRAY_TASK_COUNT=3")
 		run(t, e, "./slurm.sh", append([]string{filepath.Join(dir, "list.txt"), parts}, flags...)...)
 	}
-	states, _ := filepath.Glob(filepath.Join(parts, "part-*.state"))
+	states, _ := filepath.Glob(filepath.Join(parts, "part-*", "mean.state"))
 	if len(states) != 3 {
 		t.Fatalf("%d states of 3 tasks", len(states))
 	}

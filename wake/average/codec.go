@@ -75,7 +75,7 @@ func Decode(name string, r io.Reader, size int64) (*State, error) {
 		}
 	}
 	sound := func(err error) {
-		refuse(err != nil, "write the partial state again with average --partial", "the state is damaged or cut short: %v", err)
+		refuse(err != nil, "average the snapshots again", "the state is damaged or cut short: %v", err)
 	}
 	fits := func(want int64) {
 		switch {
@@ -89,7 +89,7 @@ func Decode(name string, r io.Reader, size int64) (*State, error) {
 		sum, whole := sha256.New(), bufio.NewReaderSize(r, 1<<16)
 		in := io.TeeReader(whole, sum)
 		start, _ := whole.Peek(len(magic))
-		refuse(string(start) != magic, "give files that average --partial or merge --partial wrote", "not a partial state: it does not begin as one")
+		refuse(string(start) != magic, "give files mean.state that average or merge wrote", "not a state of an average: it does not begin as one")
 		front := struct {
 			Magic         [len(magic)]byte
 			Version, Head uint32

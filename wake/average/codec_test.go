@@ -47,7 +47,7 @@ func TestCodecDamage(t *testing.T) {
 	_, err := decode("a.state", append(bytes.Clone(b), 0))
 	refuses(t, err, "a.state", 0, "goes on after its end")
 	_, err = decode("a.state", []byte("x [m],y [m],z [m],u [m/s]\n"))
-	refuses(t, err, "a.state", 0, "not a partial state", "--partial")
+	refuses(t, err, "a.state", 0, "not a state of an average", "mean.state")
 	c := bytes.Clone(b)
 	c[len(magic)] = 2
 	_, err = decode("a.state", c)
