@@ -173,11 +173,6 @@ beyond 1e9 m, or 1e18 of any other unit, are refused, and so are infinite ones; 
 empty field is a missing value, whose row is left out and counted. A log of a rake holds
 up to 1 GiB, its layout 1 MiB, a study file 4 MiB.
 
-# Shells
-
-	wakeledger completion bash > wakeledger.bash
-
-and source that file; zsh and fish likewise. COMMAND --help tells the flags that are often
-needed, --help-all tells all.
+COMMAND --help tells the flags that are often needed, --help-all tells all.
 */
 package main

@@ -116,7 +116,6 @@ func TestOutputRefused(t *testing.T) {
 		{"--help"},
 		{"measure", "--help"},
 		{"version"},
-		{"completion", "bash"},
 		{"rake", sound(t, "rake_log.csv"), "--draft-layout", "--out", filepath.Join(t.TempDir(), "o")},
 	} {
 		var e strings.Builder

@@ -1,14 +1,13 @@
 package main
 
 import (
-	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
-	"wakeledger/grid/gridtest"
+	"github.com/spf13/pflag"
 )
 
 // exampleFolder is a folder with what the examples name: planes of the shuttle, a
@@ -29,8 +28,8 @@ func exampleFolder(t *testing.T) string {
 		"snapshots/bare_2.csv.gz": sound(t, "variant.csv"),
 		"bare_rake.csv":           sound(t, "rake_log.csv"),
 		"rake.toml":               sound(t, "rake.toml"),
-		"part-1.state":            sound(t, "part_1.state"),
-		"part-2.state":            sound(t, "part_2.state"),
+		"part-1/mean.state":       sound(t, "part_1.state"),
+		"part-2/mean.state":       sound(t, "part_2.state"),
 		"whole.csv.gz":            filepath.Join(shuttle, "bare_x+2.91_whole.csv.zst"),
 	} {
 		put(t, filepath.Join(dir, to), read(t, from))
@@ -105,41 +104,16 @@ func TestFlags(t *testing.T) {
 		f := strings.Fields(line)
 		lists[f[0]] = f[1:]
 	}
-	for _, c := range allFlags() {
-		got, want := strings.Fields(c.words()), slices.Concat(lists["all"], lists[c.name])
+	for _, c := range commands() {
+		got, want := []string{"--help"}, slices.Concat(lists["all"], lists[c.name])
+		e := &env{command: c}
+		fs := e.flags()
+		c.begin(e, fs)
+		fs.VisitAll(func(f *pflag.Flag) { got = append(got, "--"+f.Name) })
 		slices.Sort(got)
 		slices.Sort(want)
 		if !slices.Equal(got, want) {
 			t.Errorf("%s has the flags\n%v, want\n%v", c.name, got, want)
-		}
-	}
-}
-
-// Completion holds every command and every flag, and bash completes with it.
-func TestCompletion(t *testing.T) {
-	for _, shell := range []string{"bash", "zsh", "fish"} {
-		code, stdout, _ := call("completion", shell)
-		for _, w := range []string{"measure", "rake", "threshold", "draft-layout", "partial", "solution-band"} {
-			if code != exitDone || !strings.Contains(stdout, w) {
-				t.Errorf("%s: %d, without %s", shell, code, w)
-			}
-		}
-	}
-	bash := gridtest.Tool(t, "bash")
-	_, script, _ := call("completion", "bash")
-	for typed, want := range map[string]string{
-		"wakeledger mea":             "measure",
-		"wakeledger c":               "check compare completion",
-		"wakeledger measure --thr":   "--threshold",
-		"wakeledger compare --count": "--count",
-		"wakeledger completion f":    "fish",
-		"wakeledger study --speed":   "",
-	} {
-		f := strings.Fields(typed)
-		script := script + "COMP_WORDS=(" + typed + "); COMP_CWORD=" + string(rune('0'+len(f)-1)) + "; _wakeledger; echo \"${COMPREPLY[*]}\"\n"
-		out, err := exec.Command(bash, "--norc", "-c", script).CombinedOutput()
-		if err != nil || strings.TrimSpace(string(out)) != want {
-			t.Errorf("%s: %q, %v, want %q", typed, out, err, want)
 		}
 	}
 }

@@ -58,7 +58,6 @@ func commands() []command {
 		{"merge", "STATE…", "join averages of parts of a record, each the mean.state of its folder", 1, -1, mergeLimits, "part-*/mean.state --out mean", runMerge},
 		{"demo", "", "write the campus-shuttle study into a folder and run it", 0, 0, "", "--out wakeledger-demo", runDemo},
 		{"rake", "LOG…", "correct a tunnel rake's log into a plane with uncertainties", 1, -1, rakeLimits, "bare_rake.csv --layout rake.toml --out rake", runRake},
-		{"completion", "SHELL", "print completion for bash, zsh or fish", 1, 1, "", "bash > wakeledger.bash", runCompletion},
 		{"version", "", "print the version", 0, 0, "", "", runVersion},
 	}
 }
