@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"slices"
-	"strings"
 
 	"github.com/spf13/pflag"
 
@@ -20,8 +18,6 @@ import (
 func runRake(e *env, fs *pflag.FlagSet) work {
 	layout := fs.String("layout", "", "the layout `FILE` (TOML): columns, tubes and their places, corrections")
 	draft := fs.Bool("draft-layout", false, "print a layout drafted from the log's header, to be filled in")
-	join := fs.Bool("join", false, "the logs are parts of one plane: join them; positions in more than one log are averaged")
-	without := fs.StringSlice("without", nil, "`LIST` of corrections to leave out: zero, drift, tubes, fill, rows, repeats, static, displacement, wall")
 	return func(ctx context.Context) error {
 		if *draft {
 			if *layout != "" || e.json || fs.NArg() != 1 {
@@ -32,19 +28,7 @@ func runRake(e *env, fs *pflag.FlagSet) work {
 		if *layout == "" {
 			return &usageError{"--layout is missing: it says which column is which tube and where the tubes are", "begin with wakeledger rake --draft-layout log.csv > rake.toml"}
 		}
-		opt := rake.Options{Worth: true}
-		for _, name := range *without {
-			c, err := rake.ParseCorrection(strings.TrimSpace(name))
-			if err != nil {
-				return err
-			}
-			opt.Without = append(opt.Without, c)
-		}
-		groups := [][]string{fs.Args()}
-		if !*join {
-			groups = slices.Collect(slices.Chunk(fs.Args(), 1))
-		}
-		results, warnings, err := e.reduceLogs(ctx, groups, *layout, opt)
+		results, warnings, err := e.reduceLogs(ctx, fs.Args(), *layout, rake.Options{Worth: true})
 		if err != nil {
 			return err
 		}
@@ -52,19 +36,15 @@ func runRake(e *env, fs *pflag.FlagSet) work {
 	}
 }
 
-// reduceLogs reduces each group of logs to a result.
-func (e *env) reduceLogs(ctx context.Context, groups [][]string, layout string, opt rake.Options) ([]*rake.Result, []wake.Warning, error) {
+// reduceLogs reduces each log to a result.
+func (e *env) reduceLogs(ctx context.Context, logs []string, layout string, opt rake.Options) ([]*rake.Result, []wake.Warning, error) {
 	e.reads(layout)
 	var results []*rake.Result
 	warnings := []wake.Warning{}
-	progress := e.progress("correcting", len(groups))
+	progress := e.progress("correcting", len(logs))
 	defer progress.done()
-	for _, logs := range groups {
-		var files []rake.File
-		for _, name := range logs {
-			files = append(files, rake.File{Path: name, Name: name})
-		}
-		r, err := rake.Read(ctx, files, rake.File{Path: layout, Name: layout}, opt)
+	for _, name := range logs {
+		r, err := rake.Read(ctx, rake.File{Path: name, Name: name}, rake.File{Path: layout, Name: layout}, opt)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -79,7 +59,7 @@ func (e *env) reduceLogs(ctx context.Context, groups [][]string, layout string, 
 // checkLogs says of each log which tubes are doubtful and why, and draws the tubes
 // against their neighbours and where the samples are.
 func (e *env) checkLogs(ctx context.Context, names []string, layout string) error {
-	results, warnings, err := e.reduceLogs(ctx, slices.Collect(slices.Chunk(names, 1)), layout, rake.Options{})
+	results, warnings, err := e.reduceLogs(ctx, names, layout, rake.Options{})
 	if err != nil {
 		return err
 	}
@@ -103,11 +83,7 @@ func rakeResult(name string, results []*rake.Result, warnings []wake.Warning, te
 func rakeFiles(o *output, results []*rake.Result, plane bool) error {
 	var list []study.Named
 	for _, r := range results {
-		logs := r.Logs
-		if len(logs) == 0 {
-			logs = []string{r.Log}
-		}
-		list = append(list, study.Named{Files: logs})
+		list = append(list, study.Named{Files: []string{r.Log}})
 	}
 	names := study.ShortNames(list)
 	for k, base := range atlas.FileWords(names) {

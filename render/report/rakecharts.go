@@ -16,8 +16,8 @@ func RakeCharts(r *rake.Result, name string) (out []*Chart) {
 		d.Name, d.Title, d.Caption = name, clean(cmp.Or(r.Title, "Rake survey"))+": "+what, caption
 		out = append(out, d)
 	}
-	if strips, off := r.Strips(); len(strips) > 0 && len(off) > 1 {
-		add(tubesChart(strips, off), "tubes", "tubes as read", clean(name)+", zeros subtracted: (pressure − p_ref)/q, each row over its own dynamic pressure. A tube that does not follow its neighbours is judged by three tests: response to the wind, spread and lag, distance from the median of its neighbours.")
+	if len(r.Tubes) > 0 && len(r.WindOff) > 1 {
+		add(tubesChart(r.Tubes, r.WindOff), "tubes", "tubes as read", clean(name)+", zeros subtracted: (pressure − p_ref)/q, each row over its own dynamic pressure. A tube that does not follow its neighbours is judged by three tests: response to the wind, spread and lag, distance from the median of its neighbours.")
 	}
 	add(positionsChart(r), "positions", "positions", fmt.Sprintf("%s: %d positions of the rake, %d of them repeated; %d samples kept, %d readings missing or left out",
 		clean(name), r.Rows.Places, r.Rows.Repeated, r.Counts.Kept, r.Counts.Missing+r.Counts.Outside))
@@ -41,10 +41,10 @@ func (d *Chart) key(samples []sample) {
 }
 
 // tubesChart sets the tubes below one another, on one scale, each over the median of its neighbours.
-func tubesChart(strips []rake.Strip, off []bool) *Chart {
+func tubesChart(tubes []rake.TubeReport, off []bool) *Chart {
 	const left, right, top, high, pitch = 50.0, 790.0, 40.0, 46.0, 54.0
 	var lo, hi float64
-	for _, s := range strips {
+	for _, s := range tubes {
 		for _, v := range s.Values {
 			if v-v == 0 {
 				lo, hi = min(lo, v), max(hi, v)
@@ -54,19 +54,19 @@ func tubesChart(strips []rake.Strip, off []bool) *Chart {
 	if !(hi > lo) {
 		hi = lo + 1
 	}
-	d := &Chart{Width: figureWidth, Height: top + pitch*float64(len(strips)) + 40}
+	d := &Chart{Width: figureWidth, Height: top + pitch*float64(len(tubes)) + 40}
 	line := func(class string) func(x, y float64) {
 		return func(x, y float64) { d.line(class, x, y, x+24, y) }
 	}
 	const tube, fault, around = "curve solid s1", "curve solid s2", "around"
 	key := []sample{{"tube", line(tube)}, {"median of up to four neighbours", line(around)}, {"wind off", func(x, y float64) { d.rect("shade", x, y-7, x+24, y+7) }}}
-	if slices.ContainsFunc(strips, func(s rake.Strip) bool { return s.State != "good" }) {
+	if slices.ContainsFunc(tubes, func(s rake.TubeReport) bool { return s.State != "good" }) {
 		key = append(key, sample{"at fault or doubtful", line(fault)})
 	}
 	d.key(key)
 	rows := float64(len(off))
 	x := scale1{1, rows, tickStep(max(rows/8, 1)), left, right}
-	for k, s := range strips {
+	for k, s := range tubes {
 		from := top + pitch*float64(k)
 		y := scale1{lo - (hi-lo)/20, hi + (hi-lo)/20, tickStep((hi - lo) / 2), from + high, from}
 		for i, b := range off {
@@ -75,7 +75,7 @@ func tubesChart(strips []rake.Strip, off []bool) *Chart {
 			}
 		}
 		label, class, note := "", tube, ""
-		if k == len(strips)-1 {
+		if k == len(tubes)-1 {
 			label = "row of the log"
 		}
 		if s.State != "good" {

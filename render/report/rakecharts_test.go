@@ -13,7 +13,7 @@ import (
 // plot, and a tube at fault has a colour of its own.
 func TestTubesChart(t *testing.T) {
 	nan := math.NaN()
-	strips := []rake.Strip{
+	strips := []rake.TubeReport{
 		{Name: "T01", State: "good", Values: []float64{0, 0.5, 1, nan, 1, nan}, Around: []float64{nan, 0, 1e300, 0, 0, 0}},
 		{Name: "T02", State: "blocked", Values: []float64{1, 1, math.Inf(1), 1, 1, 0}, Around: []float64{nan, nan, nan, nan, nan, nan}},
 	}

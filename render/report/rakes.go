@@ -24,17 +24,14 @@ func rakeTable(r *rake.Result) *Table {
 	t := NewTable("correction", "state", "size")
 	t.Words = true
 	for _, s := range r.Steps {
-		name, state := string(s.Name), "applied"
+		state := "applied"
 		switch {
 		case s.Off:
 			state = "off"
 		case !s.Applied:
 			state = "nothing to do"
 		}
-		if s.Log != "" {
-			name += " of " + clean(s.Log)
-		}
-		t.Add(name, state, clean(s.Text))
+		t.Add(string(s.Name), state, clean(s.Text))
 	}
 	c := r.Counts
 	t.Foot = fmt.Sprintf("%d wind-on rows, %d wind-off; %d samples, %d filled, %d reversed; %d readings missing, %d outside acceptance.", r.Rows.WindOn, r.Rows.WindOff, c.Kept, c.Filled, c.Reversed, c.Missing, c.Outside)
@@ -47,11 +44,7 @@ func rakeTable(r *rake.Result) *Table {
 			continue
 		}
 		sound = false
-		t.Foot += " " + clean(tube.Name)
-		if tube.Log != "" {
-			t.Foot += " of " + clean(tube.Log)
-		}
-		t.Foot += " is " + clean(tube.State) + ", " + clean(tube.Treated) + ": " + clean(tube.Why) + "."
+		t.Foot += " " + clean(tube.Name) + " is " + clean(tube.State) + ", " + clean(tube.Treated) + ": " + clean(tube.Why) + "."
 	}
 	if sound && len(r.Tubes) > 0 {
 		t.Foot += fmt.Sprintf(" All %d tubes are sound.", len(r.Tubes))

@@ -65,19 +65,19 @@ func rakeWorth(r *rake.Result) *Table {
 	} else if len(r.Lines) > 0 {
 		what, scale, decimals = fmt.Sprintf("Jones at x = %.4g m, mm", r.Lines[0].Position), 1000, 4
 	}
-	t := NewTable("correction", ">"+what, ">%", ">Cpt rms", ">Cpt largest", ">samples")
+	t := NewTable("correction", ">"+what, ">%")
 	for _, w := range r.Worth {
 		change := cmp.Or(w.Line, w.DragArea)
-		t.Add(string(w.Name), known(change, scale, signed, decimals), known(w.Percent, 1, signed, 2), fixed(w.RMS, 5), fixed(w.Largest, 5), signed(float64(w.Samples), 0))
+		t.Add(string(w.Name), known(change, scale, signed, decimals), known(w.Percent, 1, signed, 2))
 	}
 	return t
 }
 
 // rakeTubes is the table of the tubes.
 func (s *sheet) rakeTubes(r *rake.Result) {
-	t := NewTable("tube", "kind", "log", "state", "treated", ">zero, Pa", ">drift, Pa", ">spread, q", ">off neighbours, %", ">lag")
+	t := NewTable("tube", "kind", "state", "treated", ">zero, Pa", ">drift, Pa", ">spread, q", ">off neighbours, %", ">lag")
 	for _, v := range r.Tubes {
-		t.Add(clean(v.Name), string(v.Kind), clean(v.Log), v.State, v.Treated, signed(v.Zero, 2), known(v.Drift, 1, signed, 2), known(v.Spread, 1, fixed, 4), known(v.Odd, 100, fixed, 0), known(v.Lag, 1, fixed, 3))
+		t.Add(clean(v.Name), string(v.Kind), v.State, v.Treated, signed(v.Zero, 2), known(v.Drift, 1, signed, 2), known(v.Spread, 1, fixed, 4), known(v.Odd, 100, fixed, 0), known(v.Lag, 1, fixed, 3))
 	}
 	s.Table("Tubes", t)
 }

@@ -1,6 +1,7 @@
 package study
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -76,11 +77,10 @@ type Configuration struct {
 }
 
 // Survey is a survey by its files, named as written: File; Snapshots, TimeStep apart (s,
-// 0 for unknown), that are averaged to one plane; or the Logs of a rake with its Layout,
-// of which several make one plane.
+// 0 for unknown), that are averaged to one plane; or the Log of a rake with its Layout.
 type Survey struct {
 	File      string   `toml:"file"`
-	Logs      []string `toml:"rake" is:"files"`
+	Log       string   `toml:"rake"`
 	Layout    string   `toml:"layout"`
 	Snapshots []string `toml:"snapshots" is:"files"`
 	TimeStep  float64  `toml:"time_step" is:"time>0"`
@@ -90,15 +90,12 @@ type Survey struct {
 	Files []string
 }
 
-// Name is the file, or the snapshots or logs joined by plus signs.
+// Name is the file or log, or the snapshots joined by plus signs.
 func (s Survey) Name() string {
-	switch {
-	case s.File != "":
-		return s.File
-	case s.Snapshots != nil:
+	if s.Snapshots != nil {
 		return strings.Join(s.Snapshots, "+")
 	}
-	return strings.Join(s.Logs, "+")
+	return cmp.Or(s.File, s.Log)
 }
 
 // Force is a drag area known from elsewhere, m², with its standard uncertainty.
@@ -213,7 +210,7 @@ func (v *Force) check(f *settings.File, at settings.Path) {
 
 // Bind reads the name of a file, or a table.
 func (s *Survey) Bind(f *settings.File, at settings.Path, what string, raw any, _ string) bool {
-	const rake = `write { rake = "log.csv", layout = "rake.toml" }, with rake = ["a.csv", "b.csv"] for several logs of one plane`
+	const rake = `write { rake = "log.csv", layout = "rake.toml" }`
 	m, ok := raw.(map[string]any)
 	if text, isText := raw.(string); isText {
 		s.File, ok = f.Line(at, what, text)

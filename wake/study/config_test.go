@@ -61,7 +61,7 @@ surveys = [
   "fairing_x-0.58.csv.gz",  # a comment between
   "fairing_x+2.91_whole.csv.gz",
   { rake = "fairing_rake.csv", layout = "rake.toml" },
-  { rake = ["a.csv", "b.csv"], layout = "rake.toml" },
+  { rake = "a.csv", layout = "rake.toml" },
 ]
 
 [measure]
@@ -135,7 +135,7 @@ func TestParseWholeFile(t *testing.T) {
 		Stations: []Station{{Name: "behind the front wheel", Normal: "x", Position: -0.58, Tolerance: 0.02}, {Name: "far wake", Normal: "x", Position: 2.91, Tolerance: 0.02}},
 		Configurations: []Configuration{
 			{Name: "bare", Surveys: []Survey{{File: "bare_x-0.58.csv.gz"}, {File: "../slices/bare_x+2.91_whole.csv.gz"}}, Force: &Force{DragArea: ptr(2.303), StandardUncertainty: ptr(0.016)}, Repeats: []Survey{{File: "bare_again.csv"}}},
-			{Name: "fairing", Note: "boat tail behind each front wheel", Surveys: []Survey{{File: "fairing_x-0.58.csv.gz"}, {File: "fairing_x+2.91_whole.csv.gz"}, {Logs: []string{"fairing_rake.csv"}, Layout: "rake.toml"}, {Logs: []string{"a.csv", "b.csv"}, Layout: "rake.toml"}}},
+			{Name: "fairing", Note: "boat tail behind each front wheel", Surveys: []Survey{{File: "fairing_x-0.58.csv.gz"}, {File: "fairing_x+2.91_whole.csv.gz"}, {Log: "fairing_rake.csv", Layout: "rake.toml"}, {Log: "a.csv", Layout: "rake.toml"}}},
 		},
 	}
 	for _, form := range []struct{ name, text string }{
@@ -274,12 +274,10 @@ func TestParseRefuses(t *testing.T) {
 		{"tare of a wrong type", small + "[reference]\ntare = 3\n",
 			`s.toml:12:8: tare is 3, not a text; put it in quotes`},
 		{"rake without layout", strings.Replace(small, `["flare.csv"]`, `[{ rake = "flare.csv" }]`, 1),
-			`s.toml:10:12: the survey has no layout; write { rake = "log.csv", layout = "rake.toml" }, with rake = ["a.csv", "b.csv"] for several logs of one plane`},
+			`s.toml:10:12: the survey has no layout; write { rake = "log.csv", layout = "rake.toml" }`},
 		{"unknown key of a survey", strings.Replace(small, `["flare.csv"]`, `["flare.csv", { rake = "f.csv", layuot = "r.toml", layout = "r.toml" }]`, 1),
 			`s.toml:10:43: unknown key "layuot" in the survey; did you mean "layout"?`},
-		{"empty list of logs", strings.Replace(small, `["flare.csv"]`, `[{ rake = [], layout = "r.toml" }]`, 1),
-			`s.toml:10:21: rake is an empty list; give at least one or remove the key`},
-		{"rake twice", strings.Replace(small, `["flare.csv"]`, `[{ rake = "f.csv", layout = "r.toml" }, { layout = "r.toml", rake = ["f.csv"] }]`, 1),
+		{"rake twice", strings.Replace(small, `["flare.csv"]`, `[{ rake = "f.csv", layout = "r.toml" }, { layout = "r.toml", rake = "f.csv" }]`, 1),
 			`s.toml:10:51: "f.csv" is listed twice in surveys; remove one of them`},
 		{"empty name", strings.Replace(small, `name = "flare"`, `name = "  "`, 1),
 			`s.toml:9:8: name is empty; give it a text or remove it`},

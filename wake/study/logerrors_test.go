@@ -32,7 +32,7 @@ func loggedPlane(t *testing.T, seed uint64) *wake.Plane {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := rake.Reduce(context.Background(), []*rake.Log{log}, lay, rake.Options{})
+	r, err := rake.Reduce(context.Background(), log, lay, rake.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -14,16 +14,12 @@ import (
 // outcome says so: what the rounding of a stated speed brings.
 const sameStream = 1e-3
 
-// readRake reduces the logs of a rake to a plane in the study's stream. Coefficients
+// readRake reduces the log of a rake to a plane in the study's stream. Coefficients
 // are the tunnel's own; speeds and pressures are theirs at the study's reference, so
 // that tunnel and solver stand on one scale. A sample of a rake is a point, whatever
 // those of a slice represent.
 func (r *runner) readRake(ctx context.Context, v Survey, ref wake.Freestream) ([]*wake.Plane, *rake.Result, error) {
-	var logs []rake.File
-	for _, name := range v.Logs {
-		logs = append(logs, rake.File{Path: r.path(name), Name: name})
-	}
-	res, err := rake.Read(ctx, logs, rake.File{Path: r.path(v.Layout), Name: v.Layout}, rake.Options{Worth: true, Speed: ref.Speed, Density: ref.Density})
+	res, err := rake.Read(ctx, rake.File{Path: r.path(v.Log), Name: v.Log}, rake.File{Path: r.path(v.Layout), Name: v.Layout}, rake.Options{Worth: true, Speed: ref.Speed, Density: ref.Density})
 	if err != nil {
 		return nil, nil, err
 	}

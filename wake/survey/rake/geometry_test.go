@@ -196,7 +196,7 @@ func TestWall(t *testing.T) {
 	log, layout := editLog(func(l []string) []string { return l })
 	layout = append(layout, "[corrections]\ndisplacement = false\nfloor = \"-0.101 m\"\n"...)
 	with := mustReduce(t, log, layout, Options{})
-	without := mustReduce(t, log, layout, Options{Without: []Correction{Wall}})
+	without := mustReduce(t, log, off(layout, Wall), Options{})
 	n := 0
 	for i, s := range with.Samples {
 		want := 1.0
@@ -238,7 +238,7 @@ func TestOverlap(t *testing.T) {
 			t.Errorf("at y %g, z %g: Cpt %.6f from %d readings, want %.6f", s.Y, s.Z, s.Cpt, s.Readings, want)
 		}
 	}
-	if all := mustReduce(t, []byte(log), []byte(layout), Options{Without: []Correction{Repeats}}); len(all.Samples) != 18 {
+	if all := mustReduce(t, []byte(log), off([]byte(layout), Repeats), Options{}); len(all.Samples) != 18 {
 		t.Errorf("%d samples without averaging", len(all.Samples))
 	}
 }

@@ -230,7 +230,7 @@ func TestPlaneFile(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	read, err := Read(context.Background(), []File{{paths[0], "log.csv"}}, File{paths[1], "rake.toml"}, Options{})
+	read, err := Read(context.Background(), File{paths[0], "log.csv"}, File{paths[1], "rake.toml"}, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

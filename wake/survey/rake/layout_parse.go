@@ -205,10 +205,3 @@ func (p *layoutParser) columns() {
 	pressures := total || slices.ContainsFunc(l.Probes, func(b Probe) bool { return b.Total != "" })
 	p.failIf(pressures && l.Reference.Q == "" && l.Reference.Total == "", "no dynamic pressure is named for the rows", "add q = \"COLUMN\" to [reference], or total and pressure", "reference")
 }
-
-func ParseCorrection(s string) (Correction, error) {
-	if c := Correction(s); slices.Contains(Corrections, c) {
-		return c, nil
-	}
-	return "", &wake.InputError{Text: fmt.Sprintf("correction %q is not known", s), Cure: "one of " + strings.Trim(strings.ReplaceAll(fmt.Sprint(Corrections), " ", ", "), "[]") + " is expected"}
-}

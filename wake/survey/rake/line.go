@@ -95,7 +95,10 @@ func collinear(samples []Sample) bool {
 // Cp = 1 − u_e², and u_e² linear between them.
 func (r *reduction) linePressure() {
 	samples := r.out.Samples
-	if r.out.Kind != "line" || r.lay.Line == nil {
+	if r.lay.Line != nil || collinear(samples) {
+		r.out.Kind = "line"
+	}
+	if r.lay.Line == nil {
 		return
 	}
 	switch r.lay.Line.Pressure {

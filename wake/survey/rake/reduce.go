@@ -2,8 +2,6 @@ package rake
 
 import (
 	"context"
-	"fmt"
-	"maps"
 	"math"
 	"slices"
 
@@ -12,8 +10,6 @@ import (
 
 // Options steer Reduce.
 type Options struct {
-	// Without lists corrections to leave out, beside those of the layout.
-	Without []Correction
 	// Worth asks for what each correction changes, by a further run without it.
 	Worth bool
 	// Speed, m/s, and Density, kg/m³, stand in for what the layout does not state; 0 is
@@ -21,15 +17,8 @@ type Options struct {
 	Speed, Density float64
 }
 
-// Reduce takes a log, or several of one plane which one rake took, to a survey by a
-// layout: each log has its own zeros, references and tests of tubes, then the samples go
-// on together. Positions that more than one log has are averaged, and how far the logs
-// disagree there is part of the uncertainty. Errors are *wake.InputError.
-func Reduce(ctx context.Context, logs []*Log, lay *Layout, opt Options) (*Result, error) {
-	off := maps.Clone(lay.without)
-	for _, c := range opt.Without {
-		off[c] = true
-	}
+// Reduce takes a log to a survey by a layout. Errors are *wake.InputError.
+func Reduce(ctx context.Context, log *Log, lay *Layout, opt Options) (*Result, error) {
 	stated := *lay
 	if ref := &stated.Reference; math.IsNaN(ref.Speed) && opt.Speed > 0 {
 		ref.Speed = opt.Speed
@@ -37,30 +26,29 @@ func Reduce(ctx context.Context, logs []*Log, lay *Layout, opt Options) (*Result
 	if ref := &stated.Reference; math.IsNaN(ref.Density) && opt.Density > 0 {
 		ref.Density = opt.Density
 	}
-	out, err := reduce(logs, &stated, off)
+	out, err := reduce(log, &stated, lay.without)
 	if err != nil || !opt.Worth {
 		return out, err
 	}
-	return out, worth(ctx, logs, &stated, off, out)
+	return out, worth(ctx, log, &stated, out)
 }
 
-// ofLog are the corrections of a log in their order, after what is read; each says what it
-// did by r.step, and leaves its error in the parts of the samples.
-var ofLog = []func(*reduction){
-	(*reduction).zeros,          // zero, drift: p − p₀(t)
-	(*reduction).normalise,      // rows: p/q of the row
-	(*reduction).judge,          // tubes: three tests
-	(*reduction).fill,           // fill: between the tubes on both sides
-	(*reduction).group,          // repeats: rows at one position
-	(*reduction).tubeSamples,    //
-	(*reduction).probeSamples,   //
+// steps read a log and correct it, in this order; each correction says what it did by r.step, and
+// leaves its error in the parts of the samples.
+var steps = []func(*reduction){
+	(*reduction).readRows,
+	(*reduction).readTubes,
+	(*reduction).nominal,
+	(*reduction).readProbes,
+	(*reduction).zeros,     // zero, drift: p − p₀(t)
+	(*reduction).normalise, // rows: p/q of the row
+	(*reduction).judge,     // tubes: three tests
+	(*reduction).fill,      // fill: between the tubes on both sides
+	(*reduction).group,     // repeats: rows at one position
+	(*reduction).tubeSamples,
+	(*reduction).probeSamples,
 	(*reduction).overlaps,       // repeats: tubes at one position
 	(*reduction).staticPressure, // static: between the static tubes
-}
-
-// ofSamples are the corrections that need neighbouring samples, of all logs together, and
-// what follows from the corrected ones.
-var ofSamples = []func(*reduction){
 	(*reduction).linePressure,
 	(*reduction).shear, // displacement: Cpt − δ|∇Cpt|
 	(*reduction).wall,  // wall: u/(1+Δu/u)
@@ -69,39 +57,14 @@ var ofSamples = []func(*reduction){
 	(*reduction).geometry,
 }
 
-func reduce(logs []*Log, lay *Layout, off map[Correction]bool) (*Result, error) {
-	parts := make([]*reduction, len(logs))
-	for k, log := range logs {
-		r := &reduction{log: log, lay: lay, off: off, number: k, out: &Result{Log: log.File, Layout: lay.File, Title: lay.Title, Kind: "plane", sigmaQ: lay.Uncertainty.Q}}
-		if err := wake.Attempt(r.readLog); err != nil {
-			return nil, err
+func reduce(log *Log, lay *Layout, off map[Correction]bool) (*Result, error) {
+	r := &reduction{log: log, lay: lay, off: off, out: &Result{Log: log.File, Layout: lay.File, Title: lay.Title, Kind: "plane", sigmaQ: lay.Uncertainty.Q}}
+	err := wake.Attempt(func() {
+		for _, step := range steps {
+			step(r)
 		}
-		for _, correct := range ofLog {
-			correct(r)
-		}
-		if n := r.out.Counts; len(r.out.Samples) == 0 {
-			return nil, log.fail(0, 0, fmt.Sprintf("no sample is left: %d readings missing or of tubes at fault, %d outside the acceptance of a probe", n.Missing, n.Outside), "switch the correction tubes off to see the readings, and check columns, frame and acceptance")
-		}
-		parts[k] = r
-	}
-	r := parts[0]
-	if len(parts) > 1 {
-		r = joined(parts)
-	}
-	if lay.Line != nil || collinear(r.out.Samples) {
-		r.out.Kind = "line"
-	}
-	for _, correct := range ofSamples {
-		correct(r)
-	}
-	return r.out, nil
-}
-
-func (r *reduction) readLog() {
-	r.readRows()
-	r.readTubes()
-	r.nominal()
-	r.readProbes()
+	})
+	return r.out, err
 }
 
 func (r *reduction) settle() {
@@ -155,8 +118,7 @@ func (r *reduction) nominal() {
 // sample is one of tube t, −1 for a probe, at a place, for which x, y and z are on the rake.
 func (r *reduction) sample(place, t int, name string, x, y, z float64) Sample {
 	at := r.lay.place(r.places[place].pose, x, y, z)
-	origin := r.number*(len(r.lay.Tubes)+1) + t + 1
-	return Sample{X: at[0], Y: at[1], Z: at[2], Tube: name, Cp: nan, Velocity: noVector, tube: t, origin: origin, place: place, log: r.number}
+	return Sample{X: at[0], Y: at[1], Z: at[2], Tube: name, Cp: nan, Velocity: noVector, tube: t, place: place}
 }
 
 func (r *reduction) tubeSamples() {
@@ -187,7 +149,7 @@ func (r *reduction) budget(p *Sample) {
 	if p.tube < 0 && !math.IsNaN(p.Speed) && math.IsNaN(p.Cpt) {
 		return // a velocity alone, with its own scatter
 	}
-	p.SigmaCpt = rss(a[byNoise], a[byZero], a[byFill], a[byShear], a[byPosition], a[byLogs], q*p.Cpt)
+	p.SigmaCpt = rss(a[byNoise], a[byZero], a[byFill], a[byShear], a[byPosition], q*p.Cpt)
 	p.SigmaCp = rss(a[byStaticNoise], a[byStatic], q*orZero(p.Cp))
 	if p.tube < 0 && !math.IsNaN(p.Velocity[0]) {
 		return // the probe's own velocity stands
@@ -207,55 +169,9 @@ func (r *reduction) budget(p *Sample) {
 	p.SigmaSpeed = s2 / (2 * p.Speed)
 }
 
-func (r *reduction) overlaps() {
-	samples := r.out.Samples
-	groups := positions(samples)
-	var ss, pairs float64
-	for _, group := range groups {
-		for _, i := range group[1:] {
-			if a, b := &samples[group[0]], &samples[i]; a.tube != b.tube && !math.IsNaN(a.Cpt+b.Cpt) {
-				ss += sq(b.Cpt-a.Cpt) / 2
-				pairs++
-			}
-		}
-	}
-	if pairs == 0 {
-		return
-	}
-	step := &r.out.Steps[slices.IndexFunc(r.out.Steps, func(s Step) bool { return s.Name == Repeats })]
-	step.Text += fmt.Sprintf("; %g pairs of tubes met at one point and agree within %.4f q", pairs, math.Sqrt(ss/pairs))
-	step.Applied = r.on(Repeats)
-	if !r.on(Repeats) {
-		return
-	}
-	r.merge(groups)
-}
-
-// keepStrips keeps the coefficients as read, for charts.
-func (r *reduction) keepStrips() {
-	r.out.quiet = r.still
-	for t := range r.coef {
-		s := Strip{Name: r.tubeName(t), Values: slices.Clone(r.coef[t]), Around: make([]float64, r.n)}
-		near := r.neighbours(t)
-		for i := range s.Around {
-			s.Around[i], _ = r.around(near, i)
-		}
-		r.out.strips = append(r.out.strips, s)
-	}
-}
-
 // geometry doubts the traverse: steps of a tenth of the tubes' distance or less that
 // would fit it in inches are probably inches labelled otherwise.
 func (r *reduction) geometry() {
-	for t := range r.out.strips {
-		r.out.strips[t].State = "good"
-		// Joined logs have a verdict each.
-		for k := t; k < len(r.out.Tubes); k += len(r.out.strips) {
-			if s := r.out.Tubes[k].State; s != "good" {
-				r.out.strips[t].State = s
-			}
-		}
-	}
 	pitch := math.Inf(1)
 	for a := range r.lay.Tubes {
 		for b := range a {

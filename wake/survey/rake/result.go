@@ -7,9 +7,7 @@ import "wakeledger/wake"
 type Result struct {
 	Log    string `json:"log"`
 	Layout string `json:"layout"`
-	// Logs names the logs that were joined; empty for one alone.
-	Logs  []string `json:"logs,omitempty"`
-	Title string   `json:"title,omitempty"`
+	Title  string `json:"title,omitempty"`
 	// Kind is plane or line.
 	Kind      string        `json:"kind"`
 	Rows      RowCounts     `json:"rows"`
@@ -26,8 +24,9 @@ type Result struct {
 	Samples  []Sample       `json:"-"`
 	Warnings []wake.Warning `json:"-"`
 
-	strips []Strip
-	quiet  []bool
+	// WindOff are the rows without wind.
+	WindOff []bool `json:"-"`
+
 	// sigmaQ is the standard uncertainty of the dynamic pressure, relative.
 	sigmaQ float64
 }
@@ -67,8 +66,6 @@ type SampleCounts struct {
 type TubeReport struct {
 	Name string `json:"name"`
 	Kind Kind   `json:"kind"`
-	// Log is where the tube was judged, where several logs were joined.
-	Log string `json:"log,omitempty"`
 	// State is good, blocked, lagging, leaking, doubtful or ignored; Why the test
 	// that decided; Treated kept, filled or left out.
 	State   string `json:"state"`
@@ -85,14 +82,16 @@ type TubeReport struct {
 	Odd      *float64 `json:"odd_rows,omitempty"`
 	Lag      *float64 `json:"lag,omitempty"`
 	Missing  int      `json:"missing"`
+
+	// Values are coefficients by row as read, Around the medians of the neighbours; NaN in
+	// wind-off rows.
+	Values []float64 `json:"-"`
+	Around []float64 `json:"-"`
 }
 
 // Step is a correction with its size.
 type Step struct {
 	Name Correction `json:"name"`
-	// Log is the log that it was made on, where several were joined; empty for what
-	// was done to their samples together.
-	Log string `json:"log,omitempty"`
 	// Off says that it was switched off, Applied that it changed anything.
 	Off     bool    `json:"off"`
 	Applied bool    `json:"applied"`
@@ -109,11 +108,6 @@ type Worth struct {
 	DragArea *float64 `json:"drag_area_m2,omitempty"`
 	Percent  *float64 `json:"percent,omitempty"`
 	Line     *float64 `json:"line_drag,omitempty"`
-	// RMS and Largest are changes of Cpt at samples that both have; Samples is the
-	// change of their number.
-	RMS     float64 `json:"cpt_rms"`
-	Largest float64 `json:"cpt_largest"`
-	Samples int     `json:"samples"`
 }
 
 // Sample is one corrected point of the survey in the program's frame.
@@ -134,12 +128,9 @@ type Sample struct {
 
 	tube  int // index of the tube, −1 for a probe
 	place int
-	log   int // number of the log
 	home  int // merged position
-	// origin numbers the tube of the log, parts are the standard uncertainties of Cpt or
-	// Cp by their sources.
-	origin int
-	parts  [numSources]float64
+	// parts are the standard uncertainties of Cpt or Cp by their sources.
+	parts [numSources]float64
 }
 
 // axial is the velocity that goes for u, over U.
@@ -149,14 +140,3 @@ func (s *Sample) axial() float64 {
 	}
 	return s.Speed
 }
-
-// Strip is one tube over the rows of the log, for a strip chart.
-type Strip struct {
-	Name, State string
-	// Values are coefficients as read and Around the medians of the neighbours; NaN
-	// in wind-off rows.
-	Values, Around []float64
-}
-
-// Strips gives the tubes as they were read, and the wind-off rows.
-func (r *Result) Strips() (strips []Strip, windOff []bool) { return r.strips, r.quiet }

@@ -26,10 +26,8 @@ const offShare = 0.05
 type reduction struct {
 	log *Log
 	lay *Layout
-	// number counts the logs of a plane from 0.
-	number int
-	off    map[Correction]bool
-	out    *Result
+	off map[Correction]bool
+	out *Result
 
 	n     int
 	pose  []pose
@@ -311,7 +309,14 @@ func (r *reduction) normalise() {
 		}
 	}
 	r.step(s)
-	r.keepStrips()
+	r.out.WindOff = r.still
+	for t, v := range r.coef {
+		tube, near := &r.out.Tubes[t], r.neighbours(t)
+		tube.Values, tube.Around = slices.Clone(v), make([]float64, r.n)
+		for i := range tube.Around {
+			tube.Around[i], _ = r.around(near, i)
+		}
+	}
 }
 
 func (r *reduction) step(s Step) {

@@ -3,12 +3,14 @@ package rake
 import (
 	"context"
 	"math"
+	"os"
 	"path/filepath"
 	"slices"
 	"testing"
 
 	"wakeledger/grid"
 	"wakeledger/wake"
+	"wakeledger/wake/survey"
 	"wakeledger/wake/waketest"
 )
 
@@ -65,7 +67,7 @@ func shuttleRake(t *testing.T, name string) *Result {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := Reduce(context.Background(), []*Log{log}, lay, Options{})
+	r, err := Reduce(context.Background(), log, lay, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -151,12 +153,15 @@ func TestShuttleLogs(t *testing.T) {
 func TestShuttleStaticOffset(t *testing.T) {
 	r := shuttleRake(t, "bare")
 	s := readSlice(t, waketest.Shared(t, "shuttle2", "bare_x-0.62.csv.gz"))
-	log, _ := ReadLog(File{Path: waketest.Shared(t, "shuttle2", "bare_rake.csv")})
-	lay, _ := ReadLayout(File{Path: filepath.Join("..", "..", "..", "examples", "rake", "rake.toml")})
-	o, err := Reduce(context.Background(), []*Log{log}, lay, Options{Without: []Correction{Static}})
+	log, err := survey.TextFile(waketest.Shared(t, "shuttle2", "bare_rake.csv"))
 	if err != nil {
 		t.Fatal(err)
 	}
+	layout, err := os.ReadFile(filepath.Join("..", "..", "..", "examples", "rake", "rake.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := mustReduce(t, []byte(log), off(layout, Static), Options{})
 	miss := func(r *Result) float64 {
 		var ss, n float64
 		for _, p := range r.Samples {

@@ -15,7 +15,6 @@ const (
 	byZero
 	byFill
 	byPosition
-	byLogs // how far joined logs disagree beyond the rest
 	byShear
 	byStatic
 	numSources
@@ -30,10 +29,9 @@ var sources = [numSources]struct {
 }{
 	byNoise:       {name: "sample noise of total pressure", kind: "random"},
 	byStaticNoise: {name: "sample noise of static pressure", kind: "random", static: true},
-	byZero:        {name: "zeros of the tubes", kind: "independent", alike: func(s *Sample) int { return s.origin }},
+	byZero:        {name: "zeros of the tubes", kind: "independent", alike: func(s *Sample) int { return s.tube + 1 }},
 	byFill:        {name: "filled tubes", kind: "independent"},
 	byPosition:    {name: "positions of the samples", kind: "random"},
-	byLogs:        {name: "disagreement of the logs", kind: "independent", alike: func(s *Sample) int { return s.log }},
 	byShear:       {name: "displacement in shear", kind: "common", alike: all},
 	byStatic:      {name: "static between the tubes", kind: "common", static: true, alike: all},
 }

@@ -3,7 +3,6 @@ package rake
 import (
 	"context"
 	"maps"
-	"math"
 	"slices"
 
 	"wakeledger/grid"
@@ -27,19 +26,8 @@ func (r *Result) jones() *float64 {
 
 // worth runs the reduction again without each correction that changed something, and
 // notes what that changes: the result with it less the result without.
-func worth(ctx context.Context, logs []*Log, lay *Layout, off map[Correction]bool, with *Result) error {
-	type spot struct {
-		tube    string
-		x, y, z int64
-	}
-	key := func(s *Sample) spot {
-		f := func(v float64) int64 { return int64(math.Round(v / (2 * sameLength))) }
-		return spot{s.Tube, f(s.X), f(s.Y), f(s.Z)}
-	}
-	drag, have := with.jones(), map[spot]float64{}
-	for i := range with.Samples {
-		have[key(&with.Samples[i])] = with.Samples[i].Cpt
-	}
+func worth(ctx context.Context, log *Log, lay *Layout, with *Result) error {
+	drag := with.jones()
 	for _, c := range Corrections {
 		if !slices.ContainsFunc(with.Steps, func(s Step) bool { return s.Name == c && s.Applied }) {
 			continue
@@ -47,25 +35,13 @@ func worth(ctx context.Context, logs []*Log, lay *Layout, off map[Correction]boo
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		less := maps.Clone(off)
+		less := maps.Clone(lay.without)
 		less[c] = true
-		o, err := reduce(logs, lay, less)
+		o, err := reduce(log, lay, less)
 		if err != nil {
 			return err
 		}
-		w := Worth{Name: c, Samples: len(with.Samples) - len(o.Samples)}
-		var ss, n float64
-		for i := range o.Samples {
-			was, ok := have[key(&o.Samples[i])]
-			if d := math.Abs(was - o.Samples[i].Cpt); ok && !math.IsNaN(d) {
-				ss += d * d
-				n++
-				w.Largest = math.Max(w.Largest, d)
-			}
-		}
-		if n > 0 {
-			w.RMS = math.Sqrt(ss / n)
-		}
+		w := Worth{Name: c}
 		if less := o.jones(); drag != nil && less != nil {
 			w.DragArea = finite(*drag - *less)
 			w.Percent = finite(100 * (*drag / *less - 1))

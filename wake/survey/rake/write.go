@@ -15,22 +15,17 @@ import (
 // File is a log or a layout by its path and the name that messages and results use.
 type File struct{ Path, Name string }
 
-// Read reduces logs by a layout as Reduce does.
-func Read(ctx context.Context, logs []File, layout File, opt Options) (*Result, error) {
+// Read reduces a log by a layout as Reduce does.
+func Read(ctx context.Context, log, layout File, opt Options) (*Result, error) {
 	lay, err := ReadLayout(layout)
 	if err != nil {
 		return nil, err
 	}
-	list := make([]*Log, len(logs))
-	for k, log := range logs {
-		if list[k], err = ReadLog(log); err != nil {
-			return nil, err
-		}
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
+	l, err := ReadLog(log)
+	if err != nil {
+		return nil, err
 	}
-	return Reduce(ctx, list, lay, opt)
+	return Reduce(ctx, l, lay, opt)
 }
 
 // Stream is the undisturbed stream that velocities and pressures are given for: speed,
@@ -145,17 +140,7 @@ func (r *Result) preface(speed bool) []string {
 	if r.Title != "" {
 		add("title: %s", r.Title)
 	}
-	logs := []string{base(r.Log)}
-	for k, name := range r.Logs {
-		logs = append(logs[:k], base(name))
-	}
-	add("log: %s, layout: %s", strings.Join(logs, " and "), base(r.Layout))
-	of := func(log string) string {
-		if log == "" {
-			return ""
-		}
-		return " of " + base(log)
-	}
+	add("log: %s, layout: %s", base(r.Log), base(r.Layout))
 	s := fmt.Sprintf("nominal stream: U = %.6g m/s", r.Reference.Speed)
 	if r.Reference.Density != nil {
 		s += fmt.Sprintf(", density %.6g kg/m3", *r.Reference.Density)
@@ -180,11 +165,11 @@ func (r *Result) preface(speed bool) []string {
 		case s.Applied:
 			state = "applied"
 		}
-		add("correction %s%s: %s; %s", s.Name, of(s.Log), state, s.Text)
+		add("correction %s: %s; %s", s.Name, state, s.Text)
 	}
 	for _, t := range r.Tubes {
 		if t.State != "good" {
-			add("tube %s%s: %s, %s; %s", t.Name, of(t.Log), t.State, t.Treated, t.Why)
+			add("tube %s: %s, %s; %s", t.Name, t.State, t.Treated, t.Why)
 		}
 	}
 	add("uncertainties are standard uncertainties of one sample: scatter, zeros, displacement, static interpolation, fill, and position and dynamic pressure where the layout states them")
