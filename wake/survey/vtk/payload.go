@@ -2,6 +2,7 @@ package vtk
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/base64"
 	"errors"
 	"fmt"
@@ -19,7 +20,7 @@ import (
 // more. It reaches ratio bytes out per byte in at most; a header that claims more is wrong.
 type compressor struct {
 	ratio  int
-	unpack func(out, in []byte, sc *scratch) (n int, err error)
+	unpack func(out, in []byte) (n int, err error)
 }
 
 // Deflate: 258 bytes for two bits [zlib technical notes, 1032:1]. LZ4: a length byte adds at
@@ -27,55 +28,58 @@ type compressor struct {
 var compressors = map[string]*compressor{
 	"":                      nil,
 	"vtkZLibDataCompressor": {1032, inflate},
-	"vtkLZ4DataCompressor":  {255, func(out, in []byte, _ *scratch) (int, error) { return lz4.UncompressBlock(in, out) }},
-	"vtkLZMADataCompressor": {8192, func(out, in []byte, _ *scratch) (int, error) { return unxz(out, in) }},
+	"vtkLZ4DataCompressor":  {255, func(out, in []byte) (int, error) { return lz4.UncompressBlock(in, out) }},
+	"vtkLZMADataCompressor": {8192, unxz},
 }
 
-// payload is the content of one array: size bytes in n blocks, each block bytes long
-// except perhaps the last, in the order of bytes that big tells.
+// payload is the content of one array: size bytes, compressed in blocks of block bytes each
+// except perhaps the last.
 type payload struct {
-	off            int // of its text in the file
-	size, block, n int
-	comp           *compressor // nil for none
-	big            bool
-	text           []byte // the content, after base64 where b64 is set
-	b64            bool
-	skip           int    // bytes of a header that is encoded with the content
-	ends           []int  // compressed: where each block ends in the content
-	claim          uint64 // the length that the header announces
+	off         int // of its text in the file
+	size, block int
+	comp        *compressor // nil for none
+	big         bool
+	text        []byte // the content, after base64 where b64 is set
+	b64         bool
+	skip        int    // bytes of a header that is encoded with the content
+	ends        []int  // compressed: where each block ends in the content
+	claim       uint64 // the length that the header announces
 }
-
-// plainBlock is the length in which plain payloads are handed to the workers: a
-// multiple of every value's length, small enough for the cache.
-const plainBlock = 1 << 16
 
 func plainPayload(content []byte, size int, big bool) *payload {
-	return &payload{text: content, size: size, claim: uint64(size), block: plainBlock, n: (size + plainBlock - 1) / plainBlock, big: big}
+	return &payload{text: content, size: size, claim: uint64(size), big: big}
 }
 
-func (p *payload) span(i int) (lo, hi int) {
-	return i * p.block, min((i+1)*p.block, p.size)
+// span is where block i lies: in the content, and packed.
+func (p *payload) span(i int) (lo, hi, from, to int) {
+	if i > 0 {
+		from = p.ends[i-1]
+	}
+	return i * p.block, min((i+1)*p.block, p.size), from, p.ends[i]
 }
 
-func (p *payload) packed(i int) []byte {
-	lo, hi := p.span(i)
-	if p.comp != nil {
-		lo, hi = 0, p.ends[i]
-		if i > 0 {
-			lo = p.ends[i-1]
+// content gives the bytes of the payload, its blocks unpacked on all processors. The error is
+// that of the first block that fails.
+func (p *payload) content() ([]byte, error) {
+	if p.comp == nil {
+		return take(p.text, p.b64, p.skip, p.size)
+	}
+	packed, err := take(p.text, p.b64, 0, p.ends[len(p.ends)-1])
+	if err != nil {
+		return nil, err
+	}
+	out, errs := make([]byte, p.size), make([]error, len(p.ends))
+	grid.Parallel(len(p.ends), func(i int) {
+		lo, hi, from, to := p.span(i)
+		n, err := p.comp.unpack(out[lo:hi], packed[from:to])
+		if err == nil && n != hi-lo {
+			err = fmt.Errorf("the block holds %d bytes, %d are announced", n, hi-lo)
 		}
-	}
-	return p.text[lo:hi]
-}
-
-func (p *payload) decode() (err error) {
-	need := p.size
-	if p.comp != nil {
-		need = p.ends[p.n-1]
-	}
-	p.text, err = take(p.text, p.b64, p.skip, need)
-	p.b64, p.skip = false, 0
-	return err
+		if err != nil {
+			errs[i] = fmt.Errorf("block %d of %d: %w", i+1, len(p.ends), err)
+		}
+	})
+	return out, cmp.Or(errs...)
 }
 
 // take gives n bytes behind skip others, which text holds as they are or in base64.
@@ -95,40 +99,20 @@ func take(text []byte, b64 bool, skip, n int) ([]byte, error) {
 	return text[skip : skip+n], nil
 }
 
-type scratch struct {
-	out     []byte
-	src     bytes.Reader
-	inflate io.ReadCloser
-}
+var inflaters sync.Pool // a block takes less time than the making of its reader
 
-// bytes returns the content of block i; it is valid until the next call with the
-// same scratch.
-func (p *payload) bytes(i int, sc *scratch) ([]byte, error) {
-	if p.comp == nil {
-		return p.packed(i), nil
+func inflate(out, in []byte) (n int, err error) {
+	z, _ := inflaters.Get().(io.ReadCloser)
+	if z == nil {
+		z, err = zlib.NewReader(bytes.NewReader(in))
+	} else {
+		err = z.(zlib.Resetter).Reset(bytes.NewReader(in), nil)
 	}
-	lo, hi := p.span(i)
-	if cap(sc.out) < hi-lo {
-		sc.out = make([]byte, hi-lo)
-	}
-	sc.out = sc.out[:hi-lo]
-	n, err := p.comp.unpack(sc.out, p.packed(i), sc)
-	if err == nil && n != len(sc.out) {
-		err = fmt.Errorf("the block holds %d bytes, %d are announced", n, len(sc.out))
-	}
-	return sc.out, err
-}
-
-func inflate(out, in []byte, sc *scratch) (n int, err error) {
-	sc.src.Reset(in)
-	if sc.inflate == nil {
-		if sc.inflate, err = zlib.NewReader(&sc.src); err != nil {
-			return 0, err
-		}
-	} else if err := sc.inflate.(zlib.Resetter).Reset(&sc.src, nil); err != nil {
+	if err != nil {
 		return 0, err
 	}
-	return unpackAll(sc.inflate, out)
+	defer inflaters.Put(z)
+	return unpackAll(z, out)
 }
 
 var errLong = errors.New("the block holds more than announced")
@@ -148,73 +132,27 @@ func unpackAll(r io.Reader, out []byte) (n int, err error) {
 	return n, nil
 }
 
-var scratches = sync.Pool{New: func() any { return &scratch{} }}
-
-// each calls f with every block, on all processors. The error is that of the first block
-// that fails.
-func (p *payload) each(f func(i int, b []byte) error) error {
-	if err := p.decode(); err != nil {
-		return err
-	}
-	errs := make([]error, p.n)
-	grid.Parallel(p.n, func(i int) {
-		sc := scratches.Get().(*scratch)
-		defer scratches.Put(sc)
-		b, err := p.bytes(i, sc)
-		if err == nil {
-			err = f(i, b)
-		}
-		errs[i] = err
-	})
-	for i, err := range errs {
-		if err != nil {
-			return fmt.Errorf("block %d of %d: %w", i+1, p.n, err)
-		}
-	}
-	return nil
-}
-
 // values reads n numbers of type t: those of a payload, whose length the caller has checked, or
 // where there is none the words of s.data[lo:hi]; end is the offset behind the last of these.
 func values[T float64 | int32](s *source, p *payload, t number.Type, lo, hi, n int, what string) (dst []T, end int) {
 	if p == nil {
 		return textNumbers[T](s, lo, hi, n, what)
 	}
-	dst = make([]T, n)
-	p.convert(s, n, t, what, func(lo, hi int, b []byte) error {
-		switch to := any(dst[lo:hi]).(type) {
-		case []float64:
-			number.Floats(to, b, t.Size(), t, p.big)
-		case []int32:
-			if k := number.Ints(to, b, t, p.big); k >= 0 {
-				return fmt.Errorf("entry %d of %d is not a whole number below 2^31", lo+k+1, n)
-			}
-		}
-		return nil
-	})
-	return dst, 0
-}
-
-// convert calls f for stretches of the n values; values that straddle blocks are
-// taken at once.
-func (p *payload) convert(s *source, n int, t number.Type, what string, f func(lo, hi int, b []byte) error) {
-	size := t.Size()
-	straddle := t == number.Bit || p.block%size != 0
-	var all []byte
-	if straddle {
-		all = make([]byte, p.size)
-	}
-	err := p.each(func(i int, b []byte) error {
-		if lo, hi := p.span(i); !straddle {
-			return f(lo/size, hi/size, b)
-		}
-		copy(all[i*p.block:], b)
-		return nil
-	})
-	if err == nil && straddle {
-		err = f(0, n, all)
-	}
+	b, err := p.content()
 	s.failIf(err != nil, p.off, cutCure, "%s: %v", what, err)
+	dst = make([]T, n)
+	switch to := any(dst).(type) {
+	case []int32:
+		k := number.Ints(to, b, t, p.big)
+		s.failIf(k >= 0, p.off, cutCure, "%s: entry %d of %d is not a whole number below 2^31", what, k+1, n)
+	case []float64:
+		if t == number.Bit {
+			number.Floats(to, b, 0, t, p.big)
+			break
+		}
+		grid.Ranges(n, func(lo, hi int) { number.Floats(to[lo:hi], b[lo*t.Size():], t.Size(), t, p.big) })
+	}
+	return dst, 0
 }
 
 type coding struct {
@@ -305,7 +243,7 @@ func (c coding) openBlocks(text []byte, b64 bool, n int) (*payload, int, error) 
 		return nil, 0, fmt.Errorf("its header announces %d blocks, but %v", n, err)
 	}
 	used := length(c.word.Bytes(3+n), b64)
-	p := &payload{comp: c.comp, big: c.big, n: n, b64: b64, ends: make([]int, n)}
+	p := &payload{comp: c.comp, big: c.big, b64: b64, ends: make([]int, n)}
 	sum, left := 0, len(text)-used
 	if b64 {
 		left = left / 4 * 3
@@ -329,8 +267,8 @@ func (c coding) openBlocks(text []byte, b64 bool, n int) (*payload, int, error) 
 	}
 	p.claim = uint64(p.size)
 	for i := range n {
-		if lo, hi := p.span(i); hi-lo > c.comp.ratio*len(p.packed(i))+64 {
-			return nil, 0, fmt.Errorf("block %d of %d cannot hold %d bytes in %d compressed ones", i+1, n, hi-lo, len(p.packed(i)))
+		if lo, hi, from, to := p.span(i); hi-lo > c.comp.ratio*(to-from)+64 {
+			return nil, 0, fmt.Errorf("block %d of %d cannot hold %d bytes in %d compressed ones", i+1, n, hi-lo, to-from)
 		}
 	}
 	return p, used, nil
