@@ -45,6 +45,18 @@ const (
 	byUnit
 )
 
+func isTime(name string) bool {
+	n := bare.Replace(strings.ToLower(name))
+	return n == "time" || n == "t"
+}
+
+// names reports whether a heading is one of a record: a time or a drag.
+func names(heading string) bool {
+	name, _ := survey.NameUnit(heading)
+	how, _ := roleOf(name)
+	return isTime(name) || how == total || how == part
+}
+
 // roleOf says how a column of a name counts, and what its values are without a unit.
 func roleOf(name string) (role, wake.Dimension) {
 	switch bare.Replace(strings.ToLower(name)) {
@@ -86,7 +98,7 @@ func heading(fields []string, opt *Options) (c columns, text, cure string) {
 	var totals, parts []column
 	for k, f := range fields {
 		name, unit := survey.NameUnit(f)
-		if n := bare.Replace(strings.ToLower(name)); n == "time" || n == "t" {
+		if isTime(name) {
 			if c.time >= 0 {
 				return c, fmt.Sprintf("columns %d and %d are both the time", c.time+1, k+1), cure
 			}

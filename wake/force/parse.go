@@ -2,11 +2,10 @@ package force
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
-	"io"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"gonum.org/v1/gonum/floats"
@@ -31,156 +30,76 @@ type table struct {
 // maxDragArea is far beyond any vehicle's, m².
 const maxDragArea = 1e9
 
-const recordCure = "write rows of time and drag, as in: time [s],drag [N]"
-
-// parser reads one file line by line.
-type parser struct {
-	name     string
-	opt      *Options
-	col      columns
-	begun    bool
-	comments []comment
-	out      *table
-	lines    []int // of the rows
-}
-
-type comment struct {
-	line   int
-	fields []string
-}
-
-func (p *parser) fail(line, column int, cure, format string, a ...any) error {
-	return &wake.InputError{File: p.name, Line: line, Column: column, Text: fmt.Sprintf(format, a...), Cure: cure}
-}
-
-// parse reads a table of time and drag: text with two columns or more, plain or packed,
-// separated by commas, semicolons, tabs or blanks, with comments after # and on lines that
-// begin with % or //. The header, or the last comment above the rows that names as many
-// columns, says which they are (see heading). Without a header the first is the time in s
-// and the second the drag in N.
-func parse(file io.Reader, name string, opt *Options) (*table, error) {
-	p := &parser{name: name, opt: opt, out: &table{name: name}}
-	p.col = columns{time: 0, timeFactor: 1, total: true, drag: []column{{at: 1, name: "drag", dim: wake.Force, factor: 1 / opt.Dynamic}}}
-	text, err := survey.Text(name, file)
+// parse reads a table of time and drag: text with two columns or more, plain or packed. The
+// header, which may be a comment, says which they are (see heading). Without one the first is
+// the time in s and the second the drag in N.
+func parse(f File, opt *Options) (*table, error) {
+	text, err := survey.TextFile(f.Path)
+	if in := (*wake.InputError)(nil); errors.As(err, &in) {
+		in.File = f.Name
+	}
 	if err != nil {
 		return nil, err
 	}
-	line := 0
-	for row := range strings.SplitSeq(text, "\n") {
-		line++
-		if err := p.line(line, row); err != nil {
-			return nil, err
-		}
-	}
-	if len(p.out.time) == 0 {
-		return nil, p.fail(0, 0, recordCure, "the force record holds no rows")
-	}
-	return p.out, p.restarts()
-}
-
-// line takes up a line.
-func (p *parser) line(line int, text string) error {
-	text, remark, _ := strings.Cut(text, "#")
-	if t := strings.TrimSpace(text); strings.HasPrefix(t, "%") || strings.HasPrefix(t, "//") {
-		text, remark = "", strings.TrimLeft(t, "%/")
-	}
-	fields, comma := fieldsOf(text)
-	if len(fields) == 0 {
-		if names, _ := fieldsOf(strings.TrimLeft(remark, "# \t")); len(names) > 1 && !p.begun {
-			p.comments = append(p.comments[max(len(p.comments)-40, 0):], comment{line, names})
-		}
-		return nil
-	}
-	if !p.begun {
-		header, err := p.begin(line, fields)
-		if err != nil || header {
-			return err
-		}
-	}
-	return p.row(line, fields, !comma)
-}
-
-// begin decides what the columns are, from the first line that is no comment; header says
-// that it is not a row.
-func (p *parser) begin(line int, fields []string) (header bool, err error) {
-	p.begun = true
-	defer p.columns()
-	if _, err := strconv.ParseFloat(fields[0], 64); err != nil {
-		col, text, cure := heading(fields, p.opt)
-		if text != "" {
-			return false, p.fail(line, 0, cure, "%s", text)
-		}
-		p.col = col
-		return true, nil
-	}
-	for _, c := range slices.Backward(p.comments) {
-		if len(c.fields) != len(fields) {
-			continue
-		}
-		col, text, cure := heading(c.fields, p.opt)
-		if text != "" && col.time < 0 && len(col.drag) == 0 {
-			continue // prose
-		}
-		if text != "" {
-			return false, p.fail(c.line, 0, cure, "%s", text)
-		}
-		p.col = col
-		return false, nil
-	}
-	if text, cure := p.opt.lacks(p.col.drag[0]); text != "" {
-		return false, p.fail(line, 2, cure, "%s", text)
-	}
-	return false, nil
-}
-
-// columns makes the table's columns.
-func (p *parser) columns() {
-	for _, d := range p.col.drag {
-		p.out.names = append(p.out.names, d.name)
-	}
-	p.out.hasTotal = p.col.total
-	p.out.values = make([][]float64, len(p.col.drag))
-	if d := p.col.drag[0]; d.dim == wake.Dimensionless {
-		p.out.coefficient = d.heading
-	}
-}
-
-// row takes up a row.
-func (p *parser) row(line int, fields []string, comma bool) error {
-	number := func(c int) (float64, error) {
-		if c >= len(fields) {
-			return 0, p.fail(line, len(fields), "each row needs the time and the drag", "a row of %d fields, column %d is needed", len(fields), c+1)
-		}
-		x, err := survey.Number(fields[c], comma)
-		if err != nil || math.IsNaN(x-x) {
-			return 0, p.fail(line, c+1, "a finite number is expected", "%q is not a finite number", fields[c])
-		}
-		return x, nil
-	}
-	t, err := number(p.col.time)
+	rows, err := survey.NewTable(f.Name, text, names)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	for k, d := range p.col.drag {
-		x, err := number(d.at)
+	t := &table{name: f.Name}
+	fail := func(line, column int, cure, format string, a ...any) error {
+		return &wake.InputError{File: f.Name, Line: line, Column: column, Text: fmt.Sprintf(format, a...), Cure: cure}
+	}
+	col := columns{time: 0, timeFactor: 1, total: true, drag: []column{{at: 1, name: "drag", dim: wake.Force, factor: 1 / opt.Dynamic}}}
+	fault, cure := opt.lacks(col.drag[0])
+	if rows.Headings != nil {
+		col, fault, cure = heading(rows.Headings, opt)
+	}
+	if fault != "" {
+		return nil, fail(rows.Line, 0, cure, "%s", fault)
+	}
+	for _, d := range col.drag {
+		t.names = append(t.names, d.name)
+	}
+	t.hasTotal, t.values = col.total, make([][]float64, len(col.drag))
+	if d := col.drag[0]; d.dim == wake.Dimensionless {
+		t.coefficient = d.heading
+	}
+	var lines []int
+	err = rows.Rows(func(line int, cells []string) error {
+		number := func(c int) (float64, error) {
+			x, err := rows.Number(cells[c])
+			if err != nil || math.IsNaN(x) {
+				return 0, fail(line, c+1, "a finite number is expected", "%q is not a finite number", cells[c])
+			}
+			return x, nil
+		}
+		at, err := number(col.time)
 		if err != nil {
 			return err
 		}
-		if x *= d.factor; !(math.Abs(x) <= maxDragArea) {
-			return p.fail(line, d.at+1, fmt.Sprintf("a size up to %g m2 is expected: check the column and its unit", maxDragArea), "%q makes a drag area of %.3g m2", fields[d.at], x)
+		for k, d := range col.drag {
+			x, err := number(d.at)
+			if err != nil {
+				return err
+			}
+			if x *= d.factor; !(math.Abs(x) <= maxDragArea) {
+				return fail(line, d.at+1, fmt.Sprintf("a size up to %g m2 is expected: check the column and its unit", maxDragArea), "%q makes a drag area of %.3g m2", cells[d.at], x)
+			}
+			t.values[k] = append(t.values[k], x)
 		}
-		p.out.values[k] = append(p.out.values[k], x)
+		t.time, lines = append(t.time, at*col.timeFactor), append(lines, line)
+		return nil
+	})
+	if err != nil {
+		return nil, err
 	}
-	p.out.time = append(p.out.time, t*p.col.timeFactor)
-	p.lines = append(p.lines, line)
-	return nil
+	return t, t.restart(lines, col.time+1)
 }
 
-// restarts lets the rows after a restart take the place of those before them. A restart goes
+// restart lets the rows after a restart take the place of those before them. A restart goes
 // on at the record's own step, at most twice the median one; any other time that is not
-// later than the one before it is an error.
-func (p *parser) restarts() error {
-	t := p.out
+// later than the one before it is an error in its line and column.
+func (t *table) restart(lines []int, column int) error {
 	var steps []float64
 	for i := 1; i < len(t.time); i++ {
 		if d := t.time[i] - t.time[i-1]; d > 0 {
@@ -199,10 +118,11 @@ func (p *parser) restarts() error {
 			continue
 		}
 		if len(steps) == 0 || i+1 == len(t.time) || !(t.time[i+1]-t.time[i] <= 2*steps[len(steps)/2]) {
-			return p.fail(p.lines[i], p.col.time+1, "put the record in order, each time once; a restart goes on at the same step", "the time goes from %g s to %g s", t.time[last], t.time[i])
+			return &wake.InputError{File: t.name, Line: lines[i], Column: column, Text: fmt.Sprintf("the time goes from %g s to %g s", t.time[last], t.time[i]),
+				Cure: "put the record in order, each time once; a restart goes on at the same step"}
 		}
 		at, _ := slices.BinarySearchFunc(keep, t.time[i], func(k int, x float64) int { return cmp.Compare(t.time[k], x) })
-		t.restarts = append(t.restarts, fmt.Sprintf("the record goes back from %g s to %g s at %s:%d: the rows from there on replace the %d before", t.time[last], t.time[i], p.name, p.lines[i], len(keep)-at))
+		t.restarts = append(t.restarts, fmt.Sprintf("the record goes back from %g s to %g s at %s:%d: the rows from there on replace the %d before", t.time[last], t.time[i], t.name, lines[i], len(keep)-at))
 		keep = append(keep[:at], i)
 	}
 	t.time = wake.At(t.time, keep)
@@ -280,25 +200,4 @@ func (t *table) parts(groups []Group, total []float64) ([]series, error) {
 		out = append(out, series{"rest", rest})
 	}
 	return out, nil
-}
-
-// fieldsOf splits a line at tabs, else at semicolons, commas or blanks; comma is true for
-// commas. A unit in brackets behind a blank belongs to the name before it.
-func fieldsOf(line string) (fields []string, comma bool) {
-	if line = strings.TrimSpace(line); line == "" {
-		return nil, false
-	}
-	for _, sep := range "\t;," {
-		if strings.ContainsRune(line, sep) {
-			return survey.Fields(strings.TrimSuffix(line, string(sep)), byte(sep)), sep == ','
-		}
-	}
-	for _, f := range survey.Fields(line, ' ') {
-		if n := len(fields); n > 0 && f != "" && (f[0] == '[' || f[0] == '(') {
-			fields[n-1] += " " + f
-		} else {
-			fields = append(fields, f)
-		}
-	}
-	return fields, false
 }

@@ -16,7 +16,6 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"os"
 	"slices"
 	"strings"
 
@@ -100,7 +99,7 @@ func Read(files []File, opt Options) (*Mean, error) {
 	var tables []*table
 	m := &Mean{}
 	for _, f := range files {
-		t, err := readFile(f, &opt)
+		t, err := parse(f, &opt)
 		if err != nil {
 			return nil, err
 		}
@@ -131,16 +130,6 @@ func Read(files []File, opt Options) (*Mean, error) {
 
 func (m *Mean) warn(code, cure, format string, a ...any) {
 	m.Warnings = append(m.Warnings, wake.Warning{Code: code, Where: m.File, Text: fmt.Sprintf(format, a...), Cure: cure})
-}
-
-// readFile parses one file.
-func readFile(f File, opt *Options) (*table, error) {
-	file, err := os.Open(f.Path)
-	if err != nil {
-		return nil, &wake.InputError{File: f.Name, Text: "cannot be opened: " + wake.Reason(err), Cure: "check the name; it is relative to the study file"}
-	}
-	defer file.Close()
-	return parse(file, f.Name, opt)
 }
 
 // join takes up the record o, which begins no earlier, in place of what t has from its first

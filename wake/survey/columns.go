@@ -50,6 +50,14 @@ func wantedNames(opt *Options) []string {
 	return names
 }
 
+// naming knows the names that are understood, and those that the options ask for.
+func (opt *Options) naming() naming {
+	wanted := wantedNames(opt)
+	return naming{2, func(h heading) bool {
+		return h.known() || slices.ContainsFunc(wanted, func(w string) bool { return strings.EqualFold(w, h.raw) || strings.EqualFold(w, h.name) })
+	}}
+}
+
 // layout is what the columns of a file are taken for, and what is done with each field
 // of a row.
 type layout struct {

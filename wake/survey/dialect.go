@@ -179,9 +179,14 @@ func asRow(lines []line, i int, loose bool) (row, bool) {
 	return row{}, false
 }
 
-// detect learns the dialect from the head of a file. wanted are the names that
-// the options ask for, which make a header recognisable too.
-func detect(name string, head []byte, whole bool, wanted []string) *dialect {
+// naming tells a header from other lines: least of its names have to be known.
+type naming struct {
+	least int
+	known func(h heading) bool
+}
+
+// detect learns the dialect from the head of a file.
+func detect(name string, head []byte, whole bool, by naming) *dialect {
 	d := &dialect{}
 	lines := cutLines(head, whole)
 	for _, loose := range []bool{false, true} {
@@ -195,7 +200,7 @@ func detect(name string, head []byte, whole bool, wanted []string) *dialect {
 			if !ok {
 				continue
 			}
-			if d.header = above(name, lines, r, wanted); d.headings != nil {
+			if d.header = above(name, lines, r, by); d.headings != nil {
 				d.begin(name, lines, r)
 				return d
 			}
@@ -221,11 +226,11 @@ func detect(name string, head []byte, whole bool, wanted []string) *dialect {
 				refuse(name, i+1, 0, fmt.Sprintf("the line has more than %d fields, which is the limit of a row", maxFields), cure)
 			}
 		}
-		if hs, known := headerNames(l.text, 0, wanted); known >= 2 && 2*known >= len(hs) {
+		if hs, known := headerNames(l.text, 0, by); known >= by.least && 2*known >= len(hs) {
 			refuse(name, i+1, 0, fmt.Sprintf("no row of numbers follows the header of %d names", len(hs)), "export the plane again")
 		}
 	}
-	refuse(name, 1, 0, fmt.Sprintf("no table of numbers within the first %d lines", len(lines)), "export the plane as delimited text, one sample a row")
+	refuse(name, 1, 0, fmt.Sprintf("no table of numbers within the first %d lines", len(lines)), "export delimited text of two columns or more, one sample a row")
 	return nil
 }
 
@@ -242,7 +247,7 @@ func agrees(lines []line, r row) bool {
 }
 
 // above looks upward from row r for the header that fits it.
-func above(name string, lines []line, r row, wanted []string) header {
+func above(name string, lines []line, r row, by naming) header {
 	var h, fallback header
 	near := true // no line of text between here and the row
 	for j, steps := r.i-1, 0; j >= 0 && steps < headerReach; j, steps = j-1, steps+1 {
@@ -250,16 +255,16 @@ func above(name string, lines []line, r row, wanted []string) header {
 		if l.empty() || l.rule {
 			continue
 		}
-		hs, known := headerNames(l.text, r.st.sep, wanted)
+		hs, known := headerNames(l.text, r.st.sep, by)
 		n, u := len(hs), unitRow(l.text, r)
 		// Names that say nothing make a header only when no line above does.
-		if known < 2 && n == len(r.fields) && near && !l.comment && fallback.headings == nil && u == nil {
+		if known < by.least && n == len(r.fields) && near && !l.comment && fallback.headings == nil && u == nil {
 			fallback.headings, fallback.headerLine = hs, j+1
 		}
 		switch {
-		case known < 2 && u != nil && h.units == nil:
+		case known < by.least && u != nil && h.units == nil:
 			h.units, h.unitsLine = u, j+1
-		case known < 2:
+		case known < by.least:
 			near = near && (l.comment || rowLike(l.text, r))
 		case n == len(r.fields):
 			h.headings, h.headerLine = hs, j+1

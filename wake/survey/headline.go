@@ -6,9 +6,9 @@ import (
 )
 
 // headerNames reads a line as a header: names, of which none is a number; known
-// counts those that are understood or wanted. The header may be separated
+// counts those that are known. The header may be separated
 // otherwise than the rows are: the way that makes most sense is taken.
-func headerNames(text []byte, sep byte, wanted []string) (best []heading, bestKnown int) {
+func headerNames(text []byte, sep byte, by naming) (best []heading, bestKnown int) {
 	seps := []byte{',', ';', '\t', ' '}
 	if sep != 0 {
 		seps = append([]byte{sep}, seps...)
@@ -20,7 +20,7 @@ func headerNames(text []byte, sep byte, wanted []string) (best []heading, bestKn
 		if c == ' ' {
 			fields = blankNames(s)
 		} else {
-			fields = Fields(s, c)
+			fields = cells(s, c)
 		}
 		if n := len(fields); n > 0 && fields[n-1] == "" && c != ' ' {
 			fields = fields[:n-1] // a separator at the end
@@ -39,7 +39,7 @@ func headerNames(text []byte, sep byte, wanted []string) (best []heading, bestKn
 				f = f[1 : len(f)-1]
 			}
 			hs[i] = parseHeading(f)
-			if hs[i].known() || isWanted(hs[i], wanted) {
+			if by.known(hs[i]) {
 				known++
 			}
 		}
@@ -48,15 +48,6 @@ func headerNames(text []byte, sep byte, wanted []string) (best []heading, bestKn
 		}
 	}
 	return best, bestKnown
-}
-
-func isWanted(h heading, wanted []string) bool {
-	for _, w := range wanted {
-		if strings.EqualFold(w, h.raw) || strings.EqualFold(w, h.name) {
-			return true
-		}
-	}
-	return false
 }
 
 var (
@@ -87,9 +78,9 @@ func blankNames(s string) []string {
 
 // unitRow reads a line as a row of units, one a field; nil when it is none.
 func unitRow(text []byte, r row) []string {
-	fields := Fields(decode(text), r.st.sep)
+	fields := cells(decode(text), r.st.sep)
 	if len(fields) != len(r.fields) {
 		return nil
 	}
-	return Units(fields)
+	return units(fields)
 }

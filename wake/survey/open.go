@@ -237,21 +237,11 @@ func steadily[T any](name string, read func(t *text) (T, error)) (out T, err err
 	return out, cmp.Or(steady(), err)
 }
 
-// maxText is the most that Text reads, 1 GiB.
+// maxText is the most that TextFile reads, 1 GiB.
 const maxText = 1 << 30
 
-// Text gives the text of r for readers of tables of another kind than a survey: unpacked
-// from gzip or zstd, in UTF-8 and with the line end \n. name is for messages.
-func Text(name string, r io.Reader) (string, error) {
-	t, err := openReader(name, r, -1)
-	if err != nil {
-		return "", err
-	}
-	defer t.Close()
-	return t.lines()
-}
-
-// TextFile is Text for a file.
+// TextFile gives the text of a file for readers of tables of another kind than a survey:
+// unpacked from gzip or zstd, in UTF-8 and with the line end \n.
 func TextFile(name string) (string, error) { return steadily(name, (*text).lines) }
 
 func (t *text) lines() (string, error) {

@@ -137,7 +137,7 @@ func readText(ctx context.Context, t *text, opt *Options) *wake.Samples {
 	head = bytes.TrimPrefix(head, []byte(byteOrderMark))
 	wake.Stop(t.noNUL(head))
 	var d *dialect
-	if e := wake.Attempt(func() { d = detect(t.name, head, whole, wantedNames(opt)) }); e != nil {
+	if e := wake.Attempt(func() { d = detect(t.name, head, whole, opt.naming()) }); e != nil {
 		wake.Stop(err) // the file is damaged: no wonder
 		wake.Stop(e)
 	}

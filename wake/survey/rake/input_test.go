@@ -53,7 +53,7 @@ func TestBadLogs(t *testing.T) {
 		"missing column": {func(l []string) []string { l[0] = strings.Replace(l[0], "T03", "X03", 1); return l },
 			`log.csv:1: no column "T03"; the log has time, traverse, q_ref, p_ref, T01, T02, X03, T04, T05, T06, T07, T08, T09, T10, T11, S01, S02, S03; correct the layout`},
 		"short row": {func(l []string) []string { l[6] = l[6][:strings.LastIndexByte(l[6], ',')]; return l },
-			"log.csv:7:18: 17 fields where the header has 18; log the row again or take it out"},
+			"log.csv:7:18: the row has 17 fields, expected 18; mend the row or leave it out"},
 		"repeated tube": {func(l []string) []string { l[0] = strings.Replace(l[0], "T03", "T02", 1); return l },
 			`log.csv:1:7: column "T02" occurs twice, as columns 6 and 7; give each column its own name`},
 		"zero q wind-on": {func(l []string) []string { return setCell(l, 9, 2, "0") },
@@ -71,9 +71,9 @@ func TestBadLogs(t *testing.T) {
 		"wrong unit": {func(l []string) []string { l[0] = strings.Replace(l[0], "traverse [mm]", "traverse [Pa]", 1); return l },
 			`log.csv:1:2: column "traverse [Pa]": unit "Pa" does not measure a length; a unit such as m is expected; correct the unit in the log or in the layout`},
 		"all wind-off": {func(l []string) []string { return l[:4] }, "log.csv:2:3: the largest dynamic pressure of 3 rows is 0 Pa; log rows with the wind on, or name another column for q in [reference]"},
-		"header alone": {func(l []string) []string { return l[:1] }, "log.csv:1: no rows below the header; log the traverse again"},
-		"no header":    {func(l []string) []string { return l[1:] }, `log.csv:1: "0,-100.000,0.0000,101325,`},
-		"empty":        {func([]string) []string { return []string{""} }, "log.csv: is empty; log the traverse again"},
+		"header alone": {func(l []string) []string { return l[:1] }, "log.csv:1: no table of numbers within the first 1 lines"},
+		"no header":    {func(l []string) []string { return l[1:] }, `log.csv:1: no header of as many names stands above the rows`},
+		"empty":        {func([]string) []string { return []string{""} }, "log.csv:1: no table of numbers within the first 1 lines"},
 	} {
 		log, layout := editLog(c.edit)
 		_, err := tryReduce(log, layout, Options{})

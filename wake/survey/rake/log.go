@@ -3,7 +3,6 @@ package rake
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"wakeledger/wake"
@@ -20,7 +19,7 @@ type Log struct {
 	headerLine          int
 	cells               [][]string // by row
 	line                []int      // of each row
-	comma               bool       // decimal comma
+	table               *survey.Table
 }
 
 func (l *Log) Rows() int { return len(l.cells) }
@@ -29,10 +28,9 @@ func (l *Log) fail(line, col int, text, cure string) error {
 	return &wake.InputError{File: l.File, Line: line, Column: col, Text: text, Cure: cure}
 }
 
-// ReadLog reads a log: comma, semicolon, tab or blank separated, plain or packed,
-// with lines that begin with # left out, a header, and perhaps a row of units
-// below it. With semicolons or tabs a decimal comma is understood. Errors are
-// *wake.InputError with line and field.
+// ReadLog reads a log: text in any dialect that package survey understands, plain or packed,
+// with a header, and perhaps a row of units below it. Errors are *wake.InputError with line and
+// field.
 func ReadLog(f File) (*Log, error) {
 	text, err := survey.TextFile(f.Path)
 	if err != nil {
@@ -43,48 +41,26 @@ func ReadLog(f File) (*Log, error) {
 
 // ParseLog is ReadLog for the contents of a file.
 func ParseLog(name, text string) (*Log, error) {
-	l := &Log{File: name}
-	sep, n := byte(0), 0
-	for row := range strings.SplitSeq(text, "\n") {
-		n++
-		if s := strings.TrimSpace(row); s == "" || s[0] == '#' || s[0] == '%' {
-			continue
-		}
-		if l.headerLine == 0 {
-			if sep = l.header(row, n); sep == 0 {
-				return nil, l.fail(n, 0, fmt.Sprintf("%q is no header of two columns or more", clip(row, 60)), "name the columns in the first line, as in \"time [s],q_ref [Pa],T01 [Pa]\"")
-			}
-			l.comma = sep != ','
-			continue
-		}
-		cells := survey.Fields(row, sep)
-		if len(cells) == len(l.Name)+1 && cells[len(cells)-1] == "" {
-			cells = cells[:len(cells)-1] // a separator at the end
-		}
-		if len(cells) != len(l.Name) {
-			return nil, l.fail(n, min(len(cells), len(l.Name))+1, fmt.Sprintf("%d fields where the header has %d", len(cells), len(l.Name)), "log the row again or take it out")
-		}
-		if n == l.headerLine+1 {
-			units := survey.Units(cells)
-			for i, u := range units {
-				if l.Unit[i] == "" && u != "-" {
-					l.Unit[i] = u
-				}
-			}
-			if units != nil {
-				continue
-			}
-		}
-		l.cells = append(l.cells, cells)
-		l.line = append(l.line, n)
+	t, err := survey.NewTable(name, text, func(string) bool { return false })
+	if err != nil {
+		return nil, err
 	}
-	switch {
-	case l.headerLine == 0:
-		return nil, l.fail(0, 0, "is empty", "log the traverse again")
-	case len(l.cells) == 0:
-		return nil, l.fail(l.headerLine, 0, "no rows below the header", "log the traverse again")
+	l := &Log{File: name, Heading: t.Headings, headerLine: t.Line, table: t}
+	if t.Headings == nil {
+		return nil, l.fail(t.Line, 0, "no header of as many names stands above the rows", "name the columns in the first line, as in \"time [s],q_ref [Pa],T01 [Pa]\"")
 	}
-	return l, nil
+	for i, h := range t.Headings {
+		name, unit := survey.NameUnit(h)
+		if unit == "" && t.Units != nil && t.Units[i] != "-" {
+			unit = t.Units[i]
+		}
+		l.Name, l.Unit = append(l.Name, name), append(l.Unit, unit)
+	}
+	err = t.Rows(func(line int, cells []string) error {
+		l.cells, l.line = append(l.cells, cells), append(l.line, line)
+		return nil
+	})
+	return l, err
 }
 
 func clip(s string, most int) string {
@@ -92,28 +68,6 @@ func clip(s string, most int) string {
 		s = string(r[:most-1]) + "…"
 	}
 	return s
-}
-
-func (l *Log) header(row string, line int) byte {
-	for _, sep := range []byte{'\t', ';', ',', ' '} {
-		fields := survey.Fields(row, sep)
-		if n := len(fields); n > 0 && fields[n-1] == "" {
-			fields = fields[:n-1]
-		}
-		if len(fields) < 2 {
-			continue
-		}
-		if slices.ContainsFunc(fields, func(s string) bool { x, err := survey.Number(s, false); return err == nil && x == x }) {
-			return 0
-		}
-		l.Heading, l.headerLine = fields, line
-		l.Name, l.Unit = make([]string, len(fields)), make([]string, len(fields))
-		for i, f := range fields {
-			l.Name[i], l.Unit[i] = survey.NameUnit(f)
-		}
-		return sep
-	}
-	return 0
 }
 
 type column struct {
@@ -182,7 +136,7 @@ func (l *Log) numbers(c column, d wake.Dimension, gaps bool) []float64 {
 	out := make([]float64, len(l.cells))
 	for i, row := range l.cells {
 		s := row[c.field]
-		x, err := survey.Number(s, l.comma)
+		x, err := l.table.Number(s)
 		if err != nil {
 			l.refuse(l.line[i], c.field+1, fmt.Sprintf("%q in column %q is no finite number", clip(s, 60), l.Heading[c.field]), "correct the cell or empty it")
 		}
