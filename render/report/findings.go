@@ -27,13 +27,13 @@ func (f finding) Words() string {
 	return f.Where + strings.Replace(f.Text, ": "+f.Verdict, "", 1)
 }
 
-// findings are the verdicts on one configuration: on the drag, on how far the parts of its wake moved, the others, and
+// findings are the verdicts on one configuration: on the drag and on how far the parts of its wake moved, the others, and
 // a table of changes and moves.
 type findings struct {
-	Name, Size         string
-	Marks              []int
-	Brief, Moves, More []finding
-	Rows               *Table
+	Name, Size  string
+	Marks       []int
+	Brief, More []finding
+	Rows        *Table
 }
 
 // studyFindings collects the verdicts by configuration, in the order of the study: in words at the quoted station, and
@@ -51,20 +51,15 @@ func studyFindings(o *study.Outcome, n *notes) []findings {
 			}
 			compared = true
 			if st.Name == o.Headline {
-				f.quoted(o, c.Name, v, n)
+				f.whole(v, n)
+				f.Brief = append(f.Brief, pooledFinding(o, c.Name, v.Delta)...)
 			}
-			before := len(f.Rows.Rows)
-			f.Rows.Add(clean(st.Name))
-			if f.Rows.changes("  ", v); len(f.Rows.Rows) == before+1 { // a station without a number
-				f.Rows.Rows = f.Rows.Rows[:before]
-			}
+			f.Rows.changes(clean(st.Name), v)
 		}
 		if f.Brief == nil {
 			f.Brief = []finding{{Text: "no change of the total drag can be stated; the notes say why"}}
 		}
-		if st, s := foremost(o, c.Name); s != nil {
-			f.Moves, f.More = briefMoves(st, s), append(f.More, foremostMoves(s)...)
-		}
+		f.Brief = append(f.Brief, foremostMoves(foremost(o, c.Name))...)
 		if compared {
 			out = append(out, f)
 		}
@@ -74,23 +69,13 @@ func studyFindings(o *study.Outcome, n *notes) []findings {
 
 // foremost are the parts of a configuration's wake at the first station where some beside the vehicle carry drag; nil
 // for none.
-func foremost(o *study.Outcome, configuration string) (study.StationOutcome, *compare.Structures) {
+func foremost(o *study.Outcome, configuration string) *compare.Structures {
 	for _, st := range o.Stations {
 		if v := variantOf(&st, configuration); v != nil && st.Normal == "x" && v.Structures != nil && len(v.Structures.Foremost) > 0 {
-			return st, v.Structures
+			return v.Structures
 		}
 	}
-	return study.StationOutcome{}, nil
-}
-
-// quoted takes the findings on the whole plane at the quoted station.
-func (f *findings) quoted(o *study.Outcome, configuration string, v *compare.Variant, n *notes) {
-	f.whole(v, n)
-	if pooled, better := pooledFinding(o, configuration, v.Delta); better {
-		f.Brief = append(f.Brief, pooled)
-	} else if pooled.Text != "" {
-		f.More = slices.Insert(f.More, 0, pooled)
-	}
+	return nil
 }
 
 // whole takes the findings on a whole plane.
@@ -114,7 +99,12 @@ func (f *findings) whole(v *compare.Variant, n *notes) {
 func variantFindings(name string, v *compare.Variant, n *notes) findings {
 	f := findings{Name: name, Rows: changeTable("where")}
 	f.whole(v, n)
-	f.More = append(f.More, structureFindings(v.Structures)...)
+	f.More = append(f.More, foremostMoves(v.Structures)...)
+	if s := v.Structures; s != nil && s.Match != nil {
+		for _, e := range s.Match.Events {
+			f.More = append(f.More, finding{"part of the wake: ", e.Kind, clean(e.Text)})
+		}
+	}
 	for _, r := range v.Regions {
 		where := boxName(r.Name) + ": "
 		if d := r.Delta; d != nil {
@@ -147,12 +137,18 @@ func changeTable(of string) *Table {
 }
 
 // changes adds what changed in a variant, in the whole plane and by region: drag, and the move where there is a side,
-// since inboard has no sense without.
-func (t *Table) changes(indent string, v *compare.Variant) {
+// since inboard has no sense without. A title, if there is one, stands above.
+func (t *Table) changes(title string, v *compare.Variant) {
+	indent := strings.Repeat("  ", min(1, len(title)))
 	add := func(where string, d *compare.Delta, s *compare.Shift) {
-		if d != nil || s != nil && s.Inboard != nil {
-			t.Add(slices.Concat([]string{indent + where}, changed(d), shifted(s))...)
+		if d == nil && (s == nil || s.Inboard == nil) {
+			return
 		}
+		if title != "" {
+			t.Add(title)
+			title = ""
+		}
+		t.Add(slices.Concat([]string{indent + where}, changed(d), shifted(s))...)
 	}
 	add("whole plane", v.Delta, v.Shift)
 	for _, r := range v.Regions {
@@ -160,30 +156,37 @@ func (t *Table) changes(indent string, v *compare.Variant) {
 	}
 }
 
-// atLeast marks the ± of what is not judged: a category is missing from its budget.
-func atLeast(verdict, s string) string {
-	if verdict == uncertainty.NotJudged && s != "" {
-		return "≥ " + s
+// judgedCells has the cells of a number that is judged, in a unit that is a scale-th of the SI's: itself, its ±, which is at least
+// that where a category is missing from its budget, and the verdict.
+func judgedCells(x, expanded float64, j uncertainty.Judgement, scale float64, decimals int) []string {
+	u := expandedText(scale*expanded, decimals)
+	if j.Verdict == uncertainty.NotJudged && u != "" {
+		u = "≥ " + u
 	}
-	return s
+	return []string{signed(scale*x, digits(scale, expanded, j, decimals)), u, clean(j.Verdict)}
 }
 
-// changed has the cells of a change of drag: area, expanded uncertainty, verdict.
+// areaCells are those of a change of an area.
+func areaCells(x, expanded float64, j uncertainty.Judgement) []string {
+	return judgedCells(x, expanded, j, 1, areaDecimals)
+}
+
+// changed has the cells of a change of drag.
 func changed(d *compare.Delta) []string {
 	if d == nil {
 		return make([]string, 3)
 	}
-	return []string{signed(d.DragArea, digits(1, d.Expanded, d.Judgement, areaDecimals)), atLeast(d.Verdict, expandedText(d.Expanded, areaDecimals)), clean(d.Verdict)}
+	return areaCells(d.DragArea, d.Expanded, d.Judgement)
 }
 
-// moved has those of a move toward the centre plane: mm, with the span of its measures where they
-// do not agree, expanded uncertainty, verdict.
+// moved has those of a move toward the centre plane, mm, with the span of its measures where they
+// do not agree.
 func moved(x, expanded float64, j uncertainty.Judgement, span ...float64) []string {
-	cell := signed(1000*x, digits(1000, expanded, j, 1))
+	cells := judgedCells(x, expanded, j, 1000, 1)
 	if span != nil {
-		cell += " (" + spanWords(1, span) + ")"
+		cells[0] += " (" + spanWords(1, span) + ")"
 	}
-	return []string{cell, atLeast(j.Verdict, expandedText(1000*expanded, 1)), clean(j.Verdict)}
+	return cells
 }
 
 // spanWords are the least and the largest of moves, mm, along a way (1) or against it (−1).
@@ -226,40 +229,14 @@ func disagreeing(m *shift.Shift) (all []float64) {
 	return all
 }
 
-// structureFindings say what became of the parts of the wake: those beside the vehicle, and parts
-// that come and go.
-func structureFindings(s *compare.Structures) []finding {
+// foremostMoves say what became of the parts beside the vehicle that carry drag.
+func foremostMoves(s *compare.Structures) (out []finding) {
 	if s == nil {
 		return nil
 	}
-	out := foremostMoves(s)
-	if s.Match != nil {
-		for _, e := range s.Match.Events {
-			out = append(out, finding{"part of the wake: ", e.Kind, clean(e.Text)})
-		}
-	}
-	return out
-}
-
-// foremostMoves say what became of the parts beside the vehicle that carry drag.
-func foremostMoves(s *compare.Structures) (out []finding) {
 	for _, name := range s.Foremost {
 		m := s.Shift(name)
 		out = append(out, finding{clean(name) + " at " + Place("x", m.Position) + ": ", clean(m.Verdict), movedWords(m)})
-	}
-	return out
-}
-
-// briefMoves are how far these parts moved, a line for each verdict.
-func briefMoves(st study.StationOutcome, s *compare.Structures) (out []finding) {
-	for _, name := range s.Foremost {
-		m := s.Shift(name)
-		words := clean(m.A) + " " + distance(m)
-		if i := slices.IndexFunc(out, func(f finding) bool { return f.Verdict == m.Verdict }); i >= 0 {
-			out[i].Text += "; " + words
-		} else {
-			out = append(out, finding{"Wakes at " + Place("x", st.Position) + ": ", m.Verdict, words})
-		}
 	}
 	return out
 }

@@ -18,8 +18,7 @@ func pairTable(pairs []compare.Between, pooled []study.Pooled) *Table {
 	for _, b := range pairs {
 		cells := append([]string{clean(b.Of), clean(b.Minus)}, changed(b.Delta)...)
 		if p := pooledOf(pooled, b.Of, b.Minus); p != nil {
-			agree := agreement(p, b.Delta.Expanded)
-			cells = append(cells, signed(p.Difference, decimalsFor(p.Expanded, areaDecimals)), atLeast(p.Verdict, expandedText(p.Expanded, areaDecimals)), clean(p.Verdict), agree)
+			cells = append(append(cells, areaCells(p.Difference, p.Expanded, p.Judgement)...), agreement(p, b.Delta.Expanded))
 		}
 		t.Add(cells...)
 	}
@@ -67,12 +66,11 @@ func agreement(p *study.Pooled, quoted float64) string {
 	return "differ"
 }
 
-// pooledFinding is the change of a variant over all closing stations, and whether it is known better
-// than the quoted one, by a tenth or more; empty where there is one station.
-func pooledFinding(o *study.Outcome, configuration string, quoted *compare.Delta) (f finding, better bool) {
+// pooledFinding is the change of a variant over all closing stations; none where there is one station.
+func pooledFinding(o *study.Outcome, configuration string, quoted *compare.Delta) []finding {
 	p := pooledOf(o.Pooled, configuration, o.Baseline)
 	if p == nil || quoted == nil {
-		return finding{}, false
+		return nil
 	}
 	names := make([]string, len(p.Stations))
 	for i, s := range p.Stations {
@@ -83,5 +81,5 @@ func pooledFinding(o *study.Outcome, configuration string, quoted *compare.Delta
 	if p.ChiSquare != nil {
 		s += "; the stations " + agreement(p, quoted.Expanded)
 	}
-	return finding{"", clean(p.Verdict), s}, p.Expanded <= 0.9*quoted.Expanded
+	return []finding{{"", clean(p.Verdict), s}}
 }

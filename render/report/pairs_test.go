@@ -53,16 +53,6 @@ func TestPairs(t *testing.T) {
 	if rows := strings.Split(csv.String(), "\r\n"); len(rows) != 5 || !strings.HasPrefix(rows[3], "pooled,flare,fairing,not resolved,,0.2431,0.01,0.024,2.4,0.219") || !strings.HasSuffix(rows[3], ",,11.8") {
 		t.Errorf("%q", rows)
 	}
-	// In the findings only where it is known better than at the quoted station, by a tenth.
-	o.Pooled[0].Minus = "bare"
-	quoted := c.Variants[1].Delta.Expanded
-	for _, u := range []float64{0.89 * quoted, 0.91 * quoted} {
-		o.Pooled[0].Expanded = u
-		page.Reset()
-		if err := Page(&page, o, nil, nil); err != nil || strings.Contains(page.String(), `<p class="sentence"><span class="verdict">not resolved</span> <span>pooled over far, rear: `) != (u < 0.9*quoted) {
-			t.Errorf("± %g beside %g: the finding on the page is not as it should be, %v", u, quoted, err)
-		}
-	}
 	o.Baseline, o.Pooled[0].Minus, o.Pooled[0].Expanded = "fairing", "fairing", 0.024
 	for quoted, want := range map[float64]string{
 		0.02:  "pooled over far, rear: +0.243 ± 0.024 m²: not resolved; the stations agree within ±",
@@ -71,8 +61,8 @@ func TestPairs(t *testing.T) {
 	} {
 		d := delta(0.24, uncertainty.Resolved)
 		d.Expanded = quoted
-		if got, better := pooledFinding(o, "flare", d); !strings.HasPrefix(got.Text, want) || better != (quoted == 0.03) {
-			t.Errorf("beside ± %g: %q, better %v", quoted, got, better)
+		if got := pooledFinding(o, "flare", d); !strings.HasPrefix(got[0].Text, want) {
+			t.Errorf("beside ± %g: %q", quoted, got)
 		}
 	}
 }

@@ -77,8 +77,8 @@ func moveCells(m *shift.Shift, s *compare.Structures) []string {
 		for _, v := range m.Moves {
 			if v.Measure == name {
 				x, _ := v.Toward()
-				d := min(digits(1000, v.Expanded, v.Judgement, 1), 1)
-				out[k] = signed(1000*x, d) + " ± " + atLeast(v.Verdict, halfWidth(1000*v.Expanded, false, d))
+				c := moved(x, v.Expanded, v.Judgement)
+				out[k] = c[0] + " ± " + c[1]
 			}
 		}
 	}
@@ -96,7 +96,7 @@ func moveCells(m *shift.Shift, s *compare.Structures) []string {
 func areaDeltaTable(as []compare.AreaDelta) *Table {
 	g := NewTable(">threshold", ">Δ m²", ">± m²", "verdict")
 	for _, a := range as {
-		g.Add(short(a.Threshold), signed(a.Delta, digits(1, a.Expanded, a.Judgement, areaDecimals)), atLeast(a.Verdict, expandedText(a.Expanded, areaDecimals)), clean(a.Verdict))
+		g.Add(append([]string{short(a.Threshold)}, areaCells(a.Delta, a.Expanded, a.Judgement)...)...)
 	}
 	return g
 }

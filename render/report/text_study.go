@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // StudyText writes a whole study as text: the verdicts at the quoted station, any two configurations, each station,
@@ -77,9 +78,6 @@ func (s *sheet) verdicts(o *study.Outcome, full bool) {
 	for _, f := range studyFindings(o, &s.notes) {
 		if !full {
 			f.Rows, f.More, f.Marks = &Table{}, nil, nil
-			for _, m := range f.Moves {
-				f.More = append(f.More, finding{m.Where, m.Verdict, m.Text + ": " + m.Verdict})
-			}
 			if w := wakeStory(o, f.Name); w != "" {
 				f.More = append(f.More, finding{Text: w})
 			}
@@ -198,12 +196,14 @@ func joinNames(names []string) string {
 
 func forceTable(o *study.Outcome) *Table {
 	g := NewTable("station", "configuration", ">wake", ">force", ">wake − force", ">±", "verdict")
+	add := func(station, name string, wake, force float64, c study.Closure, write func(float64, int) string) {
+		d := decimalsFor(c.Expanded, areaDecimals)
+		g.Add(append([]string{station, name, write(wake, d), write(force, d)}, areaCells(c.Difference, c.Expanded, uncertainty.Judgement{Verdict: c.Verdict})...)...)
+	}
 	for _, f := range o.Forces {
-		d := decimalsFor(f.Expanded, areaDecimals)
-		g.Add(clean(f.Station), clean(f.Configuration), fixed(f.Wake, d), fixed(f.Force, d), signed(f.Difference, d), atLeast(f.Verdict, expandedText(f.Expanded, areaDecimals)), clean(f.Verdict))
-		if f.Delta != nil {
-			d := decimalsFor(f.Delta.Expanded, areaDecimals)
-			g.Add("", "  change from "+clean(o.Baseline), signed(f.Delta.Wake, d), signed(f.Delta.Force, d), signed(f.Delta.Difference, d), atLeast(f.Delta.Verdict, expandedText(f.Delta.Expanded, areaDecimals)), clean(f.Delta.Verdict))
+		add(clean(f.Station), clean(f.Configuration), f.Wake, f.Force, f.Closure, fixed)
+		if c := f.Delta; c != nil {
+			add("", "  change from "+clean(o.Baseline), c.Wake, c.Force, c.Closure, signed)
 		}
 	}
 	return g.titled("Wake against force, m² of drag area", "")
