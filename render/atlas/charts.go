@@ -24,7 +24,6 @@ const tallest = 15000
 var chartInks = map[string][2]string{
 	"paper": {"fdfcf9", "191b20"}, "ink": {"1b2126", "e4e6e3"}, "soft": {"5a646c", "9aa5ab"}, "hair": {"e9e6dd", "2a3136"},
 	"s0": {"3b4248", "c9cdd0"}, "s1": {"14708a", "62bdd6"}, "s2": {"b4531f", "ee9a63"}, "s3": {"6b4c9a", "b79ce6"}, "s4": {"5d7a1f", "a8c766"}, "s5": {"a03a63", "e68fb3"},
-	"t0": {"7a3b2e", "c9806d"}, "t1": {"5f86a6", "86aecd"}, "t2": {"c9a14a", "d9b968"}, "t3": {"8d8f87", "a3a59c"},
 }
 
 // chartDashes are those of the curves of the configurations.
@@ -46,7 +45,7 @@ var looks = []struct {
 	width         float64
 	fill          string
 }{
-	{"tick", "hair", 1, ""}, {"zero", "ink", 1, ""}, {"bar least", "*", 2, ""}, {"open-end", "*", 2, ""}, {"dot", "", 0, "*"}, {"sum", "ink", 2.5, ""}, {"term", "paper", 1, "*"},
+	{"tick", "hair", 1, ""}, {"zero", "ink", 1, ""}, {"bar least", "*", 2, ""}, {"open-end", "*", 2, ""}, {"dot", "", 0, "*"},
 	{"curve", "*", 2, ""}, {"bar", "*", 2, ""}, {"around", "soft", 1, ""}, {"shade", "", 0, "hair"},
 	{"mark open", "*", 1.6, "paper"}, {"mark", "*", 1.6, "*"},
 }
@@ -58,7 +57,7 @@ func (o Options) chartItem(s report.Shape) render.FigureItem {
 	has := func(w string) bool { return slices.Contains(words, w) }
 	if s.Text != "" {
 		it.Bold = has("head")
-		if has("tick-label") || has("value") {
+		if has("tick-label") {
 			it.Fill = o.chartInk("soft")
 		}
 		return it
@@ -87,12 +86,8 @@ func (o Options) chartItem(s report.Shape) render.FigureItem {
 		}
 		break
 	}
-	if has("curve") && !has("solid") {
+	if has("curve") {
 		it.Dash = chartDashes[series]
-	}
-	if s.Filled && it.Fill.A == 0 {
-		// A hollow bar: its outline is a line that closes.
-		it.Points = append(slices.Clip(s.Points), s.Points[0])
 	}
 	if has("least") {
 		it.Dash = []float64{3, 3}

@@ -31,66 +31,8 @@ const figureWidth, narrowWidth = 900, 450
 
 // newFigures draws the charts of a study that its results allow, first where the change is.
 func newFigures(o *study.Outcome) []*Chart {
-	all := []*Chart{storyFigure(o), termsFigure(o), regionsFigure(o), forceFigure(o), pathFigure(o), edgeFigure(o)}
+	all := []*Chart{storyFigure(o), regionsFigure(o), forceFigure(o), pathFigure(o), edgeFigure(o)}
 	return slices.DeleteFunc(all, func(f *Chart) bool { return f == nil })
-}
-
-// row is a line of a chart whose rows have one scale. Nothing is drawn in a heading.
-type row struct {
-	h                   float64
-	class, label, value string
-	said                string // what is seen in it, where that is not label and value
-	draw                func(d *Chart, s scale1, y float64)
-}
-
-// headRow begins a group of rows.
-func headRow(label string) row { return row{h: 29, class: "head", label: Shorten(label, 60)} }
-
-// rowChart is how rows are set: below a key, with the labels left of the scale and the values right
-// of it.
-type rowChart struct {
-	title, caption string
-	width          float64
-	scale          scale1
-	key            func(d *Chart)
-}
-
-// keyHeight is that of the key.
-const keyHeight = 34
-
-func (c rowChart) figure(rows []row) *Chart {
-	h := float64(keyHeight)
-	for _, r := range rows {
-		h += r.h
-	}
-	d := &Chart{Title: c.title, Caption: c.caption, Width: c.width, Height: h + 34}
-	c.key(d)
-	c.scale.ticks(func(at float64, label string) { d.text("tick-label", at, h+18, "middle", label) })
-	y, group := float64(keyHeight), ""
-	for _, r := range rows {
-		x := 0.0
-		if r.draw != nil {
-			c.scale.ticks(func(at float64, _ string) { d.line("tick", at, y, at, y+r.h) })
-			r.draw(d, c.scale, y+r.h/2)
-			if zero := c.scale.at(0); c.scale.lo <= 0 && c.scale.hi >= 0 {
-				d.line("zero", zero, y, zero, y+r.h)
-			}
-			x = 16
-		}
-		if r.class == "head" {
-			group = r.label + ", "
-		}
-		d.text(r.class, x, y+r.h/2+5, "start", r.label)
-		if r.value != "" {
-			d.text("value", c.width-4, y+r.h/2+5, "end", r.value)
-			r.said = r.label + ": " + r.value
-		}
-		if r.said != "" {
-			d.words += group + r.said + ". "
-		}
-		y += r.h
-	}
-	return d
 }
 
 // legend writes the signs of configurations from x on.

@@ -23,11 +23,11 @@ func (c Check) Text(w io.Writer) error {
 	var s sheet
 	for _, p := range c {
 		d := newCheckPlane(p)
-		s.Section(DoubleRule, clean(d.File))
+		s.section(clean(d.File), "=")
 		a, b := p.Normal.InPlane()
-		s.Para(fmt.Sprintf("Plane %s = %.4f m (samples within %.2g m of it). %s samples as %s of %s (by %s), spacing %.4g m, %s elements.",
+		s.para(fmt.Sprintf("Plane %s = %.4f m (samples within %.2g m of it). %s samples as %s of %s (by %s), spacing %.4g m, %s elements.",
 			d.Normal, d.Position, d.Scatter, thousands(d.Samples), strings.Replace(d.Kind, "lattice", "a lattice", 1), d.Support, d.SupportBy, d.Spacing, thousands(d.Elements)), 0)
-		s.Para(fmt.Sprintf("Window %s from %.4f to %.4f m, %s from %.4f to %.4f m. Openings without samples: %d. Rows left out: %d; repeated positions merged: %d.",
+		s.para(fmt.Sprintf("Window %s from %.4f to %.4f m, %s from %.4f to %.4f m. Openings without samples: %d. Rows left out: %d; repeated positions merged: %d.",
 			a, d.Window[0], d.Window[1], b, d.Second[0], d.Second[1], d.Holes, d.Dropped, d.Merged), 0)
 		t := NewTable("quantity", "column", "unit in the file", "by", ">least", ">greatest", "unit here")
 		for _, r := range d.Columns {
@@ -40,17 +40,17 @@ func (c Check) Text(w io.Writer) error {
 			}
 			t.Add(r.Quantity, clean(r.Column), unit, r.By, short(r.Least), short(r.Greatest), r.SI)
 		}
-		s.Table("Columns", t)
+		s.table("Columns", t)
 		if len(p.Ignored) > 0 {
-			s.Para("Columns that were not used: "+clean(strings.Join(p.Ignored, ", "))+".", 2)
+			s.para("Columns that were not used: "+clean(strings.Join(p.Ignored, ", "))+".", 2)
 		}
 		if !p.Has(wake.U) && !p.Has(wake.Pt) && !p.Has(wake.Cpt) {
-			s.Para("No column was understood as u, the velocity along x, or as a total pressure: nothing can be integrated. Name the columns with --column u=\"NAME\", and v, w, p or pt likewise.", 2)
+			s.para("No column was understood as u, the velocity along x, or as a total pressure: nothing can be integrated. Name the columns with --column u=\"NAME\", and v, w, p or pt likewise.", 2)
 		}
 		s.notes.marks(p.Warnings)
 	}
 	s.putNotes(true)
-	return s.Text(w)
+	return s.print(w)
 }
 
 // checkPlane is what JSON has of a plane, checkColumn of a quantity of it.

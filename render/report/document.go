@@ -6,37 +6,6 @@ import (
 	"strings"
 )
 
-// Document is what an outcome says, before it is laid out: sections of paragraphs and
-// tables. Text prints it, and the page takes its tables.
-type Document []Section
-
-// Section is a run of blocks below a title; an empty title sets them apart by a blank
-// line alone.
-type Section struct {
-	Rank   Rank
-	Title  string
-	Blocks []Block
-}
-
-// Rank is how the title of a section is set.
-type Rank int
-
-const (
-	Head       Rank = iota // a line
-	Rule                   // a line over a rule
-	DoubleRule             // over a double one, for a whole result
-)
-
-// Block is a Paragraph or a *Table.
-type Block interface{ text(b *strings.Builder) }
-
-// Paragraph is a sentence or more; in text its first line is indented by First columns,
-// the others by Rest.
-type Paragraph struct {
-	Words       string
-	First, Rest int
-}
-
 // Table is columns and rows of cells that have their digits already. A cell may be
 // empty; a column that is empty in every row is not shown.
 type Table struct {
@@ -143,86 +112,56 @@ func (t *Table) detailed() *Table {
 	return t
 }
 
-// Section begins a section; what follows is added to it.
-func (d *Document) Section(rank Rank, title string) {
-	*d = append(*d, Section{Rank: rank, Title: title})
+// sheet is a text for a terminal or a letter, of at most Width columns, with the notes that it refers to.
+type sheet struct {
+	strings.Builder
+	notes notes
 }
 
-func (d *Document) add(b Block) {
-	if len(*d) == 0 {
-		d.Section(Head, "")
+// section sets what follows apart by a blank line, with its title over a rule of a character, if there are such.
+func (s *sheet) section(title, rule string) {
+	if s.Len() > 0 {
+		s.WriteByte('\n')
 	}
-	last := &(*d)[len(*d)-1]
-	last.Blocks = append(last.Blocks, b)
-}
-
-// Para adds a paragraph, indented.
-func (d *Document) Para(words string, indent int) { d.add(Paragraph{words, indent, indent}) }
-
-// Hang adds a paragraph whose first line is indented otherwise than the rest.
-func (d *Document) Hang(words string, first, rest int) { d.add(Paragraph{words, first, rest}) }
-
-// Table adds a table; one that has nothing to show is left out with its title.
-func (d *Document) Table(title string, t *Table) {
-	if t = t.Shown(); t != nil {
-		t.Title = title
-		d.add(t)
+	if title != "" {
+		s.hang(title, 0, 0)
+		s.WriteString(strings.Repeat(rule, min(Width, max(8, textWidth(title)))) + strings.Repeat("\n", len(rule)))
 	}
 }
 
-// Text writes the document for a terminal or a letter: at most Width columns, a blank
-// line before each section and each titled table.
-func (d Document) Text(w io.Writer) error {
-	var b strings.Builder
-	for i, s := range d {
-		if i > 0 {
-			b.WriteByte('\n')
-		}
-		if s.Title != "" {
-			putLines(&b, wrap(s.Title, 0, 0))
-		}
-		if s.Title != "" && s.Rank != Head {
-			rule := map[Rank]string{Rule: "-", DoubleRule: "="}[s.Rank]
-			b.WriteString(strings.Repeat(rule, min(Width, max(8, textWidth(s.Title)))) + "\n")
-		}
-		for _, x := range s.Blocks {
-			x.text(&b)
-		}
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
-}
+// para writes a paragraph, indented; hang one whose first line is indented otherwise than the rest.
+func (s *sheet) para(words string, indent int) { s.hang(words, indent, indent) }
 
-func putLines(b *strings.Builder, lines []string) {
-	for _, l := range lines {
-		b.WriteString(l + "\n")
+func (s *sheet) hang(words string, first, rest int) {
+	for _, l := range wrap(words, first, rest) {
+		s.WriteString(l + "\n")
 	}
 }
-
-func (p Paragraph) text(b *strings.Builder) { putLines(b, wrap(p.Words, p.First, p.Rest)) }
 
 // tableIndent is where tables stand in text.
 const tableIndent = 2
 
-func (t *Table) text(b *strings.Builder) {
-	if t.Title != "" {
-		b.WriteByte('\n')
-		putLines(b, wrap(t.Title, tableIndent, tableIndent))
-	}
-	if last := len(t.Columns) - 1; t.Words {
-		for _, r := range t.Rows {
-			putLines(b, wrap(strings.Join(r[:last], ", ")+": "+r[last], tableIndent, 6))
-		}
+// table writes a table, with a title after a blank line; one that has nothing to show is left out with its title.
+func (s *sheet) table(title string, t *Table) {
+	if t = t.Shown(); t == nil {
 		return
+	}
+	if title != "" {
+		s.WriteByte('\n')
+		s.para(title, tableIndent)
 	}
 	w := t.widths()
 	head := make([]string, len(t.Columns))
 	for c, col := range t.Columns {
 		head[c] = col.Name
 	}
-	b.WriteString(t.line(head, w))
-	for _, r := range t.Rows {
-		b.WriteString(t.line(r, w))
+	for i, r := range append([][]string{head}, t.Rows...) {
+		switch last := len(r) - 1; {
+		case !t.Words:
+			s.WriteString(t.line(r, w))
+		case i > 0:
+			s.hang(strings.Join(r[:last], ", ")+": "+r[last], tableIndent, 6)
+		}
 	}
 }
 
@@ -292,21 +231,21 @@ func (t *Table) markdown() string {
 	return b.String()
 }
 
-// sheet is a document with the notes that it refers to.
-type sheet struct {
-	Document
-	notes notes
-}
-
 // tables prints them; what stands below has its second line, and all further ones, indented
 // by rest.
 func (s *sheet) tables(rest int, ts ...*Table) {
 	for _, t := range ts {
-		s.Table(t.Title, t)
+		s.table(t.Title, t)
 		for p := range strings.SplitSeq(t.Foot, "\n") {
 			if p != "" {
-				s.Hang(p, 2, rest)
+				s.hang(p, 2, rest)
 			}
 		}
 	}
+}
+
+// print writes the text.
+func (s *sheet) print(w io.Writer) error {
+	_, err := io.WriteString(w, s.String())
+	return err
 }

@@ -2,7 +2,6 @@ package report
 
 import (
 	"cmp"
-	"fmt"
 
 	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
@@ -53,7 +52,7 @@ func changesByPart(o *study.Outcome) (out []change) {
 // changeFigure draws changes of drag area with their intervals over a common scale with zero in it: a row for each
 // part or region, with a sign for each configuration.
 func changeFigure(o *study.Outcome, title, caption string, width float64, list []change) *Chart {
-	const gap, left = 11.0, 190.0
+	const gap, left, y0 = 11.0, 190.0, 34.0
 	lo, hi := 0.0, 0.0
 	var which []int
 	var order [][2]string
@@ -70,25 +69,31 @@ func changeFigure(o *study.Outcome, title, caption string, width float64, list [
 	if !(hi > lo) {
 		return nil
 	}
-	var rows []row
+	d := &Chart{Title: title, Caption: caption + " " + signsWords, Width: width}
+	d.legend(o, which, 6)
+	s := newScale1(lo, hi, int(width)/100, left, width-20)
+	y, group := y0, ""
 	for i, key := range order {
-		cs := of[key]
-		if i == 0 || order[i-1][0] != key[0] {
-			rows = append(rows, headRow(key[0]))
+		if i == 0 || group != key[0] {
+			group = key[0]
+			d.text("head", 0, y+20, "start", Shorten(group, 60))
+			y += 29
 		}
-		r := row{h: gap*float64(len(cs)) + 9, label: Shorten(key[1], 22), said: key[1]}
-		for _, c := range cs {
-			r.said += ", " + clean(o.Configurations[c.configuration].Name) + " " + c.words
+		h := gap*float64(len(of[key])) + 9
+		s.ticks(func(at float64, _ string) { d.line("tick", at, y, at, y+h) })
+		d.text("", 16, y+h/2+5, "start", Shorten(key[1], 22))
+		d.words += group + ", " + key[1]
+		for i, c := range of[key] {
+			d.interval(s, c, y+h/2+gap*(float64(i)-float64(len(of[key])-1)/2))
+			d.words += ", " + clean(o.Configurations[c.configuration].Name) + " " + c.words
 		}
-		r.draw = func(d *Chart, s scale1, y float64) {
-			for i, c := range cs {
-				d.interval(s, c, y+gap*(float64(i)-float64(len(cs)-1)/2))
-			}
-		}
-		rows = append(rows, r)
+		d.words += ". "
+		d.line("zero", s.at(0), y, s.at(0), y+h)
+		y += h
 	}
-	return rowChart{title, caption + " " + signsWords, width,
-		newScale1(lo, hi, int(width)/100, left, width-20), func(d *Chart) { d.legend(o, which, 6) }}.figure(rows)
+	s.ticks(func(at float64, label string) { d.text("tick-label", at, y+18, "middle", label) })
+	d.Height = y + 34
+	return d
 }
 
 func changeWords(o *study.Outcome) string {
@@ -108,65 +113,6 @@ func storyFigure(o *study.Outcome) *Chart {
 // regionsFigure is the drag ledger by region, at all stations.
 func regionsFigure(o *study.Outcome) *Chart {
 	return changeFigure(o, "Ledger by region", changeWords(o)+". A region's change is that of the local drag in its box.", figureWidth, changesAt(o, o.Stations))
-}
-
-var termNames = [4]string{"total-pressure loss", "axial", "cross-flow", "turbulence"}
-
-// termsFigure shows how the momentum drag of each plane is made up: gains to the
-// right of zero, reductions to the left, a tick at the total.
-func termsFigure(o *study.Outcome) *Chart {
-	var rows []row
-	lo, hi, used := 0.0, 0.0, [4]bool{}
-	for _, st := range o.Stations {
-		head := []row{headRow(stationTitle(st))}
-		for _, sv := range st.Surveys {
-			r := sv.Result
-			if r == nil || r.Drag == nil || r.Drag.Momentum == nil || r.Mesh.CutsBody {
-				continue
-			}
-			t, sum := r.Drag.Momentum.Terms, r.Drag.Momentum.DragArea
-			terms := [4]float64{t.TotalPressure, t.Axial, t.Crossflow}
-			if t.Turbulence != nil {
-				terms[3] = *t.Turbulence
-			}
-			plus, minus := 0.0, 0.0
-			for k, x := range terms {
-				plus, minus, used[k] = plus+max(x, 0), minus+min(x, 0), used[k] || x != 0
-			}
-			lo, hi = min(lo, minus), max(hi, plus)
-			rows, head = append(append(rows, head...), row{h: 24, label: Shorten(clean(sv.Configuration), 20), value: fixed(sum, 3) + " m²", draw: func(d *Chart, s scale1, y float64) {
-				var ends [2]float64 // terms lie beside zero on both sides
-				for k, v := range terms {
-					from := &ends[0]
-					if v < 0 {
-						from = &ends[1]
-					}
-					if v != 0 {
-						d.rect(fmt.Sprintf("term t%d", k), s.at(*from), y-7, s.at(*from+v), y+7)
-					}
-					*from += v
-				}
-				d.line("sum", s.at(sum), y-11, s.at(sum), y+11)
-			}}), nil
-		}
-	}
-	if !(hi > lo) {
-		return nil
-	}
-	const left = 170.0
-	key := func(d *Chart) {
-		x := left
-		for k, n := range termNames {
-			if used[k] {
-				d.rect(fmt.Sprintf("term t%d", k), x, 6, x+14, 20)
-				d.text("", x+20, 18, "start", n)
-				x += 40 + 7.6*float64(len(n))
-			}
-		}
-		d.line("sum", x+2, 5, x+2, 21)
-		d.text("", x+10, 18, "start", "sum")
-	}
-	return rowChart{"Drag by station and term", "Terms of the momentum integral, drag area in m², each plane over its own window. Negative terms plot left of zero; the tick is the total.", figureWidth, newScale1(lo, hi, 7, left, 790), key}.figure(rows)
 }
 
 // forceFigure sets the drag in the wake beside the force: what they are apart in each configuration and in its change.

@@ -11,10 +11,10 @@ import (
 func TestSVG(t *testing.T) {
 	d := &Chart{Width: 9, Height: 8.5, words: `"x"`}
 	d.line("tick", 1, 2.04, 3, 4)
-	d.rect("term t0", 1, 2, 3, 4)
+	d.rect("mark s0", 1, 2, 3, 4)
 	d.disc("dot s1", 5, 6, 1.8)
 	d.text("head", 1, 2, "end", "a<b")
-	const want = `<svg viewBox="0 0 9 8.5" width="9" height="8.5" role="img" aria-label="&#34;x&#34;"><path class="tick" d="M1 2L3 4"/><path class="term t0" d="M1 2L3 2L3 4L1 4z"/>` +
+	const want = `<svg viewBox="0 0 9 8.5" width="9" height="8.5" role="img" aria-label="&#34;x&#34;"><path class="tick" d="M1 2L3 4"/><path class="mark s0" d="M1 2L3 2L3 4L1 4z"/>` +
 		`<circle class="dot s1" cx="5" cy="6" r="1.8"/><text class="head" x="1" y="2" text-anchor="end">a&lt;b</text></svg>`
 	if got := string(d.SVG()); got != want {
 		t.Errorf("%s, want %s", got, want)
@@ -37,49 +37,6 @@ func ruler(t *testing.T, all []Shape) func(float64) float64 {
 	}
 	n := len(at) - 1
 	return func(x float64) float64 { return v[0] + (x-at[0])*(v[n]-v[0])/(at[n]-at[0]) }
-}
-
-// TestTermsAddUp: bars to the right less bars to the left are the sum, which is
-// where the stroke stands; the terms of the sample are 2.7240, −0.6012, 0.1823 and
-// −0.0132 m² for bare.
-func TestTermsAddUp(t *testing.T) {
-	all := termsFigure(sampleOutcome()).Shapes
-	value := ruler(t, all)
-	zero := 0.0
-	for _, s := range all {
-		if s.Class == "zero" {
-			zero = value(s.Points[0][0])
-		}
-	}
-	if math.Abs(zero) > 0.01 {
-		t.Errorf("zero is drawn at %g", zero)
-	}
-	wants := []float64{areaBare, areaFairing, areaFlare}
-	k, sum := -1, 0.0
-	var ends [2]float64
-	for _, s := range all {
-		switch a := value(s.Points[0][0]); {
-		case s.Points[0][1] < 20: // the legend
-		case strings.HasPrefix(s.Class, "term "):
-			// Each bar begins where the one before it on its side ends.
-			w, side := value(s.Points[1][0])-a, 0
-			if w < 0 {
-				side = 1
-			}
-			if math.Abs(a-ends[side]) > 0.02 {
-				t.Errorf("a bar begins at %.3f, the one before ends at %.3f", a, ends[side])
-			}
-			sum, ends[side] = sum+w, ends[side]+w
-		case s.Class == "sum":
-			if k++; math.Abs(a-wants[k]) > 0.006 || math.Abs(sum-wants[k]) > 0.02 {
-				t.Errorf("bar %d: the stroke stands at %.4f, the bars come to %.4f; want %.4f", k, a, sum, wants[k])
-			}
-			sum, ends = 0, [2]float64{}
-		}
-	}
-	if k != 2 {
-		t.Errorf("%d sums", k+1)
-	}
 }
 
 // TestProfileFigure: heights of the curve are proportional to the densities 0.1,

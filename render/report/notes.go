@@ -111,14 +111,14 @@ func (n *notes) byCode() []noteGroup {
 func (s *sheet) putNotes(full bool) {
 	if !full {
 		if s.notes.list != nil {
-			s.Section(Head, "Notes (whole, with what fixes them: --full)")
+			s.section("Notes (whole, with what fixes them: --full)", "")
 		}
 		for _, g := range s.notes.byCode() {
 			lines := wrap(spans(g.numbers)+" "+clean(g.first.Code)+": "+clean(g.first.Text), 4, 4)
 			if len(lines) > 1 {
 				lines[0] = strings.TrimRight(lines[0], " ,;:") + " …"
 			}
-			s.Para(lines[0], 2)
+			s.para(lines[0], 2)
 		}
 		return
 	}
@@ -132,7 +132,7 @@ func (s *sheet) putNotes(full bool) {
 // putGroups writes the first note of each group whole, and how many are like it.
 func (s *sheet) putGroups(title string, groups []noteGroup) {
 	if len(groups) > 0 {
-		s.Section(Head, title)
+		s.section(title, "")
 	}
 	for _, g := range groups {
 		text, more := clean(g.first.Text), ""
@@ -142,9 +142,9 @@ func (s *sheet) putGroups(title string, groups []noteGroup) {
 		if n := len(g.numbers); n > 1 {
 			more = "; likewise " + thousands(n-1) + " more"
 		}
-		s.Hang(fmt.Sprintf("[%d] %s (%s)%s", g.numbers[0], text, clean(g.first.Code), more), 2, 6)
+		s.hang(fmt.Sprintf("[%d] %s (%s)%s", g.numbers[0], text, clean(g.first.Code), more), 2, 6)
 		if g.first.Cure != "" {
-			s.Hang("fix: "+clean(g.first.Cure), 6, 11)
+			s.hang("fix: "+clean(g.first.Cure), 6, 11)
 		}
 	}
 }

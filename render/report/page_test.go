@@ -187,7 +187,7 @@ func TestPage(t *testing.T) {
 	for _, want := range []string{
 		"Campus shuttle: front-wheel fairing and flare", "ΔCD·A = -0.0873 m²", "2.292", "−0.087", "0.027", "+60.9", "resolved", "not resolved",
 		"anchor the reference with --anchor edge", "SAE 840302 (1984).", "No plane here: bare, flare.",
-		", +0.001 m² in 1 change (1 agree).", "Drag by station and term",
+		", +0.001 m² in 1 change (1 agree).", "Ledger by region",
 		"bare_x+2.91_whole.csv.gz", "it does not certify one", "q = 375 Pa",
 	} {
 		if !strings.Contains(text, want) {

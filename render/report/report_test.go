@@ -420,10 +420,10 @@ func TestLedgerMarkdown(t *testing.T) {
 func TestSettling(t *testing.T) {
 	c := &compare.Comparison{Variants: []compare.Variant{{Delta: &compare.Delta{}}}}
 	c.Variants[0].Delta.Judgement = uncertainty.Judgement{Verdict: uncertainty.NotJudged, Missing: []uncertainty.Category{uncertainty.TimeAverage, uncertainty.RunToRun}}
-	for by, want := range map[settlingWays]string{flagWays: "--repeat", fileWays: "repeats = […]"} {
+	for by, want := range map[bool]string{true: "--repeat", false: "repeats = […]"} {
 		var s sheet
 		s.settling(by, c)
-		if got := write(t, s.Text); !strings.Contains(got, want) || strings.Contains(got, "--") != (by == flagWays) {
+		if got := write(t, s.print); !strings.Contains(got, want) || strings.Contains(got, "--") != by {
 			t.Errorf("%q is expected in %q", want, got)
 		}
 	}

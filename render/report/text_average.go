@@ -12,18 +12,18 @@ import (
 func AverageText(w io.Writer, r *average.Result) error {
 	var s sheet
 	title := r.What()
-	s.Section(DoubleRule, strings.ToUpper(title[:1])+title[1:])
+	s.section(strings.ToUpper(title[:1])+title[1:], "=")
 	text := fmt.Sprintf("%d samples. Means of %s", r.Samples, strings.Join(r.Quantities, " "))
 	if len(r.Stresses) > 0 {
 		text += "; resolved stresses " + strings.Join(r.Stresses, " ")
 	}
-	s.Para(text+".", 0)
+	s.para(text+".", 0)
 	if l := r.Local; l != nil {
-		s.Para(fmt.Sprintf("Local velocity: time scale of u %s, from %d samples; equivalent to %.1f independent snapshots.", r.Time(l.Scale, l.ScaleSeconds), l.Probes, l.Effective), 0)
-		s.Para(fmt.Sprintf("Standard uncertainty of the mean u: at most %.2g m/s, at (%.4g, %.4g, %.4g) m; times %.2f for 95 %%.", l.Largest, l.At[0], l.At[1], l.At[2], l.Coverage), 0)
+		s.para(fmt.Sprintf("Local velocity: time scale of u %s, from %d samples; equivalent to %.1f independent snapshots.", r.Time(l.Scale, l.ScaleSeconds), l.Probes, l.Effective), 0)
+		s.para(fmt.Sprintf("Standard uncertainty of the mean u: at most %.2g m/s, at (%.4g, %.4g, %.4g) m; times %.2f for 95 %%.", l.Largest, l.At[0], l.At[1], l.At[2], l.Coverage), 0)
 	}
 	if r.Blocks > 0 {
-		s.Para(fmt.Sprintf("Measure the state file (mean.state): what comes of it includes time averaging, by leaving out each of %d blocks of the record.", r.Blocks), 0)
+		s.para(fmt.Sprintf("Measure the state file (mean.state): what comes of it includes time averaging, by leaving out each of %d blocks of the record.", r.Blocks), 0)
 	}
 	if ref := r.Reference; ref != nil {
 		number := func(format string, v *float64) string {
@@ -36,9 +36,9 @@ func AverageText(w io.Writer, r *average.Result) error {
 		for _, v := range r.Series {
 			t.Add(clean(v.Name), fmt.Sprintf("%.4f", v.Mean), number("%.4f", v.Expanded), number("%.4f", v.Standard), number("%.2f", v.Coverage), number("%.0f", v.DOF), fmt.Sprintf("%.4f", v.Deviation), r.Time(v.Scale, v.ScaleSeconds), fmt.Sprintf("%+.4f", v.Drift))
 		}
-		s.Table(fmt.Sprintf("Momentum integral of each snapshot, drag area in m² (U = %g m/s, density %g kg/m³, p = %g Pa, %s plane, samples as %s)", ref.Speed, ref.Density, ref.Pressure, ref.Symmetry, ref.Support), t)
+		s.table(fmt.Sprintf("Momentum integral of each snapshot, drag area in m² (U = %g m/s, density %g kg/m³, p = %g Pa, %s plane, samples as %s)", ref.Speed, ref.Density, ref.Pressure, ref.Symmetry, ref.Support), t)
 	}
 	s.notes.numbers(r.Warnings)
 	s.putNotes(true)
-	return s.Text(w)
+	return s.print(w)
 }

@@ -25,9 +25,9 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 	if c.Baseline != nil {
 		title += ", plane " + Place(c.Baseline.Station.Normal, c.Baseline.Station.Position)
 	}
-	s.Section(DoubleRule, title)
+	s.section(title, "=")
 	if w := twoRuns(c); w != "" {
-		s.Para(w, 0)
+		s.para(w, 0)
 	}
 	for i := range c.Variants {
 		v := &c.Variants[i]
@@ -37,17 +37,17 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 		}
 		s.configuration(f)
 		if !full {
-			s.Table("Force by part, m²: "+n[i+1], forceParts(v.Force))
+			s.table("Force by part, m²: "+n[i+1], forceParts(v.Force))
 		}
 	}
-	s.settling(flagWays, c)
+	s.settling(true, c)
 	if full {
 		s.tables(2, ledgerTable(c, n))
 		if len(c.Variants) > 1 {
-			s.Table("Any two, m² of drag area", pairTable(c.Pairs, nil))
+			s.table("Any two, m² of drag area", pairTable(c.Pairs, nil))
 		}
 		for i, v := range c.Variants {
-			s.Table(forcePartsTitle(n[i+1], n[0]), forceParts(v.Force))
+			s.table(forcePartsTitle(n[i+1], n[0]), forceParts(v.Force))
 		}
 		s.tables(6, changeTables(c, n)...)
 		if c.Baseline != nil {
@@ -56,19 +56,19 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 	}
 	s.notes.addComparison(c)
 	s.putNotes(full)
-	return s.Text(w)
+	return s.print(w)
 }
 
 // configuration prints the verdicts on one.
 func (s *sheet) configuration(f findings) {
-	s.Section(Head, strings.TrimSpace(f.Name+" "+spans(f.Marks)))
+	s.section(strings.TrimSpace(f.Name+" "+spans(f.Marks)), "")
 	for _, x := range slices.Concat(f.Brief, f.More) {
-		s.Hang(x.Where+x.Text, 2, 6)
+		s.hang(x.Where+x.Text, 2, 6)
 	}
 	if len(f.Rows.Rows) > 0 {
-		s.Table("", f.Rows)
+		s.table("", f.Rows)
 	} else if f.Brief == nil && f.More == nil {
-		s.Para("no difference can be stated; the notes say why", 2)
+		s.para("no difference can be stated; the notes say why", 2)
 	}
 }
 
@@ -104,17 +104,9 @@ func ledgerTable(c *compare.Comparison, n []string) *Table {
 	return shortLedger(rows, false).titled(title, commonWords(c))
 }
 
-// settlingWays are what settles a change that is not judged, the cheapest first, with the
-// flag or the setting that takes it.
-type settlingWays struct{ repeat, force, snapshots, solution, reference string }
-
-var (
-	flagWays = settlingWays{"--repeat", "--force", "through wakeledger average", "--solution-band", "--u-speed, --u-pressure"}
-	fileWays = settlingWays{"repeats = […]", "force = { record = … }", "as snapshots = …", `solution = "0.5 %"`, "speed and pressure in [uncertainty]"}
-)
-
-// settling prints what would settle the changes of comparisons that are not judged.
-func (s *sheet) settling(by settlingWays, cs ...*compare.Comparison) {
+// settling prints what would settle the changes of comparisons that are not judged, the cheapest first, with the flag that
+// takes it, or the setting of a study.
+func (s *sheet) settling(flags bool, cs ...*compare.Comparison) {
 	missing := map[uncertainty.Category]bool{}
 	drag := false
 	for _, c := range cs {
@@ -134,23 +126,27 @@ func (s *sheet) settling(by settlingWays, cs ...*compare.Comparison) {
 	}
 	var ways []string
 	for _, way := range []struct {
-		is   bool
-		text string
+		is                  bool
+		words, flag, within string
 	}{
-		{missing[uncertainty.RunToRun], "a second run of any configuration (" + by.repeat + "; includes time averaging)"},
-		{drag, "for the drag, a record of the force for each (" + by.force + ")"},
-		{missing[uncertainty.TimeAverage], "snapshots " + by.snapshots},
-		{missing[uncertainty.RunToRun], by.solution + ", if you know what another run changes"},
-		{missing[uncertainty.Reference], "the uncertainty of the reference (" + by.reference + ")"},
-		{missing[uncertainty.Sampling], "thresholds above the scatter of the samples"},
+		{missing[uncertainty.RunToRun], "a second run of any configuration (%s; includes time averaging)", "--repeat", "repeats = […]"},
+		{drag, "for the drag, a record of the force for each (%s)", "--force", "force = { record = … }"},
+		{missing[uncertainty.TimeAverage], "snapshots %s", "through wakeledger average", "as snapshots = …"},
+		{missing[uncertainty.RunToRun], "%s, if you know what another run changes", "--solution-band", `solution = "0.5 %"`},
+		{missing[uncertainty.Reference], "the uncertainty of the reference (%s)", "--u-speed, --u-pressure", "speed and pressure in [uncertainty]"},
+		{missing[uncertainty.Sampling], "thresholds above the scatter of the samples%s", "", ""},
 	} {
+		by := way.within
+		if flags {
+			by = way.flag
+		}
 		if way.is {
-			ways = append(ways, way.text)
+			ways = append(ways, fmt.Sprintf(way.words, by))
 		}
 	}
 	if ways != nil {
-		s.Section(Head, "")
-		s.Para("To settle what is not judged: "+strings.Join(ways[:min(len(ways), mostWays)], "; ")+".", 0)
+		s.section("", "")
+		s.para("To settle what is not judged: "+strings.Join(ways[:min(len(ways), mostWays)], "; ")+".", 0)
 	}
 }
 

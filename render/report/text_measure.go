@@ -22,34 +22,34 @@ func MeasureText(w io.Writer, results []*measure.Result, full bool) error {
 		s.survey(r, full)
 	}
 	s.putNotes(full)
-	return s.Text(w)
+	return s.print(w)
 }
 
 // survey prints one result.
 func (s *sheet) survey(r *measure.Result, full bool) {
-	s.Section(DoubleRule, clean(r.File)+", plane "+Place(r.Station.Normal, r.Station.Position))
+	s.section(clean(r.File)+", plane "+Place(r.Station.Normal, r.Station.Position), "=")
 	text := verdictOf(r)
 	if marks := s.notes.marks(r.Warnings); marks != "" {
 		text += " " + marks
 	}
-	s.Para(text, 0)
+	s.para(text, 0)
 	const byMethod = "Drag by method, m² of drag area"
 	if !full {
-		s.Table(byMethod, dragTable(r).without("  "))
-		s.Table("Regions", regionTable(r))
+		s.table(byMethod, dragTable(r).without("  "))
+		s.table("Regions", regionTable(r))
 		return
 	}
-	s.Table(byMethod, dragTable(r))
+	s.table(byMethod, dragTable(r))
 	if r.Tare != nil {
-		s.Table("Tare, m²", tareTable(r))
+		s.table("Tare, m²", tareTable(r))
 	}
 	if d := r.Drag; d != nil && d.Yaw != nil {
-		s.Table(fmt.Sprintf("Forces at %s° of yaw, m² (momentum integral; ± sampling)", short(d.Yaw.Angle)), yawTable(d.Yaw))
+		s.table(fmt.Sprintf("Forces at %s° of yaw, m² (momentum integral; ± sampling)", short(d.Yaw.Angle)), yawTable(d.Yaw))
 	}
 	if e := r.Drag; e != nil && e.Energy != nil {
-		s.Table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
+		s.table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
 	}
-	s.Table("Regions", regionTable(r))
+	s.table("Regions", regionTable(r))
 	s.tables(6, partTables(r, "")...)
 	s.wakeShape(r)
 	if u := r.Uncertainty.DragArea; u != nil {
@@ -256,7 +256,7 @@ func (s *sheet) wakeShape(r *measure.Result) {
 		g.Add("area above "+short(t.Threshold), value)
 	}
 	g.terms(areaDecimals, term{"effective area, m²", k.Effective}, term{"displacement area, m²", k.Displacement}, term{"momentum area, m²", k.MomentumArea})
-	s.Table("Shape of the wake, weight "+clean(k.Weight), g)
+	s.table("Shape of the wake, weight "+clean(k.Weight), g)
 }
 
 // budgetTable has contributions and what they come to.

@@ -14,8 +14,8 @@ import (
 func PlanText(w io.Writer, p *plan.Plan) error {
 	area := uncertainty.Format{Scale: 1, Decimals: 4, Unit: "m²"}
 	var s sheet
-	line := func(what, format string, a ...any) { s.Hang(what+": "+fmt.Sprintf(format, a...), 0, 2) }
-	s.Section(Head, fmt.Sprintf("A change of %s m² (%.2g %% of the drag) between two configurations, each measured as the pilot", area.In(p.Change, p.Change), p.Percent))
+	line := func(what, format string, a ...any) { s.hang(what+": "+fmt.Sprintf(format, a...), 0, 2) }
+	s.section(fmt.Sprintf("A change of %s m² (%.2g %% of the drag) between two configurations, each measured as the pilot", area.In(p.Change, p.Change), p.Percent), "")
 	if r := p.Pilot.Record; r != nil {
 		known := ""
 		if r.Standard != nil {
@@ -42,7 +42,7 @@ func PlanText(w io.Writer, p *plan.Plan) error {
 	}
 	s.notes.numbers(p.Warnings)
 	s.putNotes(true)
-	return s.Text(w)
+	return s.print(w)
 }
 
 // needWords are those of a category, with the rest as it is.

@@ -25,10 +25,10 @@ func (rs Rakes) write(w io.Writer, all bool) error {
 	for _, r := range rs {
 		s.rakeHead(r)
 		t := rakeTable(r)
-		s.Para(t.Foot, 2)
-		s.Table("", t)
+		s.para(t.Foot, 2)
+		s.table("", t)
 		if all {
-			s.Table("What each correction changes: the result with it less the result without", rakeWorth(r))
+			s.table("What each correction changes: the result with it less the result without", rakeWorth(r))
 		}
 		s.rakeTubes(r)
 		if all {
@@ -37,14 +37,14 @@ func (rs Rakes) write(w io.Writer, all bool) error {
 		s.notes.marks(r.Warnings)
 	}
 	s.putNotes(true)
-	return s.Document.Text(w)
+	return s.print(w)
 }
 
 // rakeHead says what the log holds.
 func (s *sheet) rakeHead(r *rake.Result) {
-	s.Section(DoubleRule, "rake "+clean(r.Log))
+	s.section("rake "+clean(r.Log), "=")
 	if r.Title != "" {
-		s.Para(clean(r.Title), 0)
+		s.para(clean(r.Title), 0)
 	}
 	text := fmt.Sprintf("U = %.5g m/s", r.Reference.Speed)
 	if q := r.Reference.Dynamic; q != nil {
@@ -54,7 +54,7 @@ func (s *sheet) rakeHead(r *rake.Result) {
 	if r.Velocity == "speed" {
 		velocity = "velocity is |V|, the flow angles are not known"
 	}
-	s.Para(fmt.Sprintf("%s; %s; %d positions, %d of them repeated; layout %s.", text, velocity, r.Rows.Places, r.Rows.Repeated, clean(r.Layout)), 0)
+	s.para(fmt.Sprintf("%s; %s; %d positions, %d of them repeated; layout %s.", text, velocity, r.Rows.Places, r.Rows.Repeated, clean(r.Layout)), 0)
 }
 
 // rakeWorth is the table of what each correction changes.
@@ -79,7 +79,7 @@ func (s *sheet) rakeTubes(r *rake.Result) {
 	for _, v := range r.Tubes {
 		t.Add(clean(v.Name), string(v.Kind), v.State, v.Treated, signed(v.Zero, 2), known(v.Drift, 1, signed, 2), known(v.Spread, 1, fixed, 4), known(v.Odd, 100, fixed, 0), known(v.Lag, 1, fixed, 3))
 	}
-	s.Table("Tubes", t)
+	s.table("Tubes", t)
 }
 
 func rakeItems(items []rake.Item, scale float64) string {
@@ -110,7 +110,7 @@ func (s *sheet) rakeLines(lines []rake.LineResult) {
 		drags.Add(x, fmt.Sprint(l.Points), mm(l.Jones), fmt.Sprintf("%.2g", 1000*l.Standard), mm(l.Betz), mm(l.VelocityOnly), known(l.Cd, 1, fixed, 5), cd, known(l.CdBetz, 1, fixed, 5), known(l.CdSquireYoung, 1, fixed, 5))
 		shape.Add(x, mm(l.Momentum), mm(l.Displacement), known(l.Shape, 1, fixed, 3), known(l.HalfWidth, 1000, fixed, 2), edges)
 	}
-	s.Table("Lines, drag per span over q", drags)
-	s.Table("Lines, thicknesses and edges", shape)
-	s.Para(fmt.Sprintf("Pressure: %s. u is the standard uncertainty of Jones, mm, for the first line from %s. The velocity-only figure is no drag where the pressure is not that of the stream.", lines[0].Pressure, rakeItems(lines[0].Items, 1000)), 2)
+	s.table("Lines, drag per span over q", drags)
+	s.table("Lines, thicknesses and edges", shape)
+	s.para(fmt.Sprintf("Pressure: %s. u is the standard uncertainty of Jones, mm, for the first line from %s. The velocity-only figure is no drag where the pressure is not that of the stream.", lines[0].Pressure, rakeItems(lines[0].Items, 1000)), 2)
 }

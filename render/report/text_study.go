@@ -18,27 +18,27 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 	s.tables(2, studyPairs(o))
 	for _, st := range stationsInOrder(o) {
 		v := newStation(o, st)
-		s.Section(Rule, v.Title)
+		s.section(v.Title, "-")
 		if v.Missing != "" {
-			s.Para("No plane here: "+v.Missing, 0)
+			s.para("No plane here: "+v.Missing, 0)
 		}
 		for _, x := range v.Surveys {
-			s.Hang(x.Name+": "+x.Verdict, 0, 4)
+			s.hang(x.Name+": "+x.Verdict, 0, 4)
 		}
 		s.tables(2, plain(v.Tables)...)
 	}
 	for _, f := range folds(o) {
 		if f.Words != nil {
-			s.Section(Head, f.Title)
+			s.section(f.Title, "")
 		}
 		s.tables(6, plain(f.Tables)...)
 		for _, x := range f.Words {
-			s.Hang(x, 2, 2)
+			s.hang(x, 2, 2)
 		}
 	}
 	s.notes.addOutcome(o)
 	s.putGroups("Notes, one of each kind; ledger.json has them all", s.notes.byCode())
-	return s.Text(w)
+	return s.print(w)
 }
 
 // StudySummary writes what fits a terminal: the verdicts, how far the parts of the wake moved, where
@@ -53,26 +53,26 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 		kinds = append(kinds, clean(g.first.Code))
 	}
 	if kinds != nil {
-		s.Section(Head, "")
-		s.Para(fmt.Sprintf("The ledger has %d notes on planes and stations, of %d kinds: %s.", len(s.notes.list), len(kinds), strings.Join(kinds, ", ")), 0)
+		s.section("", "")
+		s.para(fmt.Sprintf("The ledger has %d notes on planes and stations, of %d kinds: %s.", len(s.notes.list), len(kinds), strings.Join(kinds, ", ")), 0)
 	}
-	return s.Text(w)
+	return s.print(w)
 }
 
 // verdicts prints what a reader looks for first; full has tables over all stations in place of the moves and of where
 // in the wake the change is.
 func (s *sheet) verdicts(o *study.Outcome, full bool) {
-	s.Section(DoubleRule, titleOf(o))
-	s.Para(leadWords(o), 0)
+	s.section(titleOf(o), "=")
+	s.para(leadWords(o), 0)
 	if w := forceWords(o); w != "" {
-		s.Para(w, 0)
+		s.para(w, 0)
 	}
 	if marks := s.notes.marks(o.Warnings); marks != "" {
-		s.Para("On the study: "+marks, 0)
+		s.para("On the study: "+marks, 0)
 	}
 	for _, w := range o.Warnings {
 		if w.Code == "missing-station" && !full {
-			s.Para(clean(w.Text), 0)
+			s.para(clean(w.Text), 0)
 		}
 	}
 	for _, f := range studyFindings(o, &s.notes) {
@@ -84,7 +84,7 @@ func (s *sheet) verdicts(o *study.Outcome, full bool) {
 		}
 		s.configuration(f)
 	}
-	s.settling(fileWays, comparisons(o)...)
+	s.settling(false, comparisons(o)...)
 }
 
 func titleOf(o *study.Outcome) string {
