@@ -6,7 +6,7 @@
 // point and compare it with a bound on the rounding error. Only when the bound
 // cannot exclude a wrong sign do they compute it with pairs of float64, and where
 // these leave it open with numbers of any length. Lattices and refined grids are full
-// of collinear and co-circular samples: what is told of them by symmetry, or by pairs,
+// of collinear and co-circular samples: what is known about them by symmetry, or by pairs,
 // allocates nothing, and few are left.
 //
 // Limits. Any finite coordinates are allowed; differences that are not zero and lie

@@ -86,7 +86,7 @@ func (o Options) chartItem(s report.Shape) render.FigureItem {
 		}
 		break
 	}
-	if has("curve") {
+	if has("curve") && !has("solid") {
 		it.Dash = chartDashes[series]
 	}
 	if has("least") {
