@@ -5,7 +5,6 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
-	"wakeledger/wake"
 )
 
 // FloorLayerCode is the code of the warning about a floor boundary layer; a tare
@@ -34,29 +33,25 @@ const (
 // which for a 1/7-power profile is twice its momentum thickness, 7δ/36, times the
 // width (H. Schlichting, Boundary-Layer Theory, from memory).
 func (m *measuring) checkFloorLayer() {
-	if !m.floor || m.plane.Normal != wake.AxisX {
+	if !m.floor {
 		return
 	}
-	w := m.window
 	size, height, least, n := 0.0, 0.0, math.Inf(1), 0.0
-	for k, at := range [2]float64{w.Min.X, w.Max.X} {
+	for k, at := range [2]float64{m.window.Min.X, m.window.Max.X} {
 		if m.mirror && math.Abs(at) <= floorReach*m.spacing {
 			continue
 		}
-		strip := w
+		strip := m.window
 		if k == 0 {
-			strip.Max.X = at + layerStrip*w.Width()
+			strip.Max.X = at + layerStrip*strip.Width()
 		} else {
-			strip.Min.X = at - layerStrip*w.Width()
+			strip.Min.X = at - layerStrip*strip.Width()
 		}
 		deficit, top, drag, ok := m.floorLayer(strip)
 		if !ok {
 			return
 		}
 		size, height, least, n = size+drag, math.Max(height, top), math.Min(least, deficit), n+1
-	}
-	if n == 0 {
-		return
 	}
 	m.warn(FloorLayerCode, "survey the empty section and give it with --tare, or leave the lowest rows out of both",
 		"the total pressure in the lowest rows is %.3g %% of q below that above them at the lateral borders too, up to z = %.3g m: a boundary layer on the floor, which counts as about %.4f m2 of drag area over the width of the window",
@@ -65,69 +60,48 @@ func (m *measuring) checkFloorLayer() {
 
 // floorLayer is what a strip shows of a floor boundary layer: the loss in its lowest row, the
 // height up to which there is one, m, and the drag area of a layer alike over the whole
-// width, m²; ok is false where there is none.
+// width, m²; ok is false where there is none, or where it is still there at a quarter of the
+// height: that is no layer but the stream.
 func (m *station) floorLayer(strip grid.Box) (deficit, height, size float64, ok bool) {
-	f := m.flow
-	part := quad.NewWeights(m.plane.Mesh, &strip)
-	h := m.spacing
-	quarter := m.window.Height() / 4
-	rows := int(quarter/h) + 1
-	if !(rows >= 2) || rows > len(m.plane.Mesh.Points) {
+	f, h := m.flow, m.spacing
+	rows := int(m.window.Height() / 4 / h)
+	if !(1 <= rows && rows <= len(m.plane.Mesh.Points)) {
 		return 0, 0, 0, false
 	}
-	up := func(i int) float64 { return m.plane.Mesh.Points[i].Y - m.window.Min.Y }
-	var level, over grid.Sum
-	sums, areas := make([]float64, rows), make([]float64, rows)
-	each := func(do func(i int, weight float64)) {
-		for k, weight := range part.Weight {
-			do(part.Sample(k), weight)
-		}
-	}
-	each(func(i int, weight float64) {
-		z := up(i)
-		if z > quarter && z <= 2*quarter {
-			level.Add(weight * f.lossLike(i))
-			over.Add(weight)
-		}
-		if k := int(z / h); z >= 0 && k < rows {
-			sums[k] += weight * f.lossLike(i)
-			areas[k] += weight
+	// The loss and the area of each row, and of all those at a quarter to a half of the height.
+	part := quad.NewWeights(m.plane.Mesh, &strip)
+	row := func(i int) int { return int((m.plane.Mesh.Points[i].Y - m.window.Min.Y) / h) }
+	sum := part.IntegrateAll(2*rows+2, func(i int, weight float64, s []float64) {
+		if k := row(i); 0 <= k && k < 2*rows {
+			k = 2 * min(k, rows)
+			s[k] += weight * f.lossLike(i)
+			s[k+1] += weight
 		}
 	})
-	if !(over.Value() > 0) {
-		return 0, 0, 0, false
-	}
-	above := level.Value() / over.Value()
+	above := sum[2*rows] / sum[2*rows+1]
 	head := f.cptInf*f.norm - above
-	first, top := true, -1.0
 	for k := range rows {
-		if areas[k] == 0 {
+		loss, area := sum[2*k], sum[2*k+1]
+		if area == 0 {
 			continue
 		}
-		g := (sums[k]/areas[k] - above) / head
-		if first {
-			deficit, first = g, false
+		g := (loss/area - above) / head
+		if deficit == 0 {
+			deficit = g
 		}
-		if !(deficit > layerDeficit) {
+		switch {
+		case !(deficit > layerDeficit):
 			return 0, 0, 0, false
-		}
-		if g <= layerEnd || g <= layerEnd*deficit {
-			top = float64(k) * h
-			break
+		case g <= layerEnd:
+			size = part.IntegrateFunc(func(i int) float64 {
+				s := math.Sqrt(math.Max(0, 1-(f.lossLike(i)-above)/head))
+				if row(i) >= k {
+					s = 1
+				}
+				return head * 2 * s * (1 - s)
+			})
+			return deficit, m.window.Min.Y + float64(k)*h, size * m.window.Width() / strip.Width(), true
 		}
 	}
-	// One that is still there at a quarter of the height is no layer but the stream.
-	if top < 0 {
-		return 0, 0, 0, false
-	}
-	var sum grid.Sum
-	each(func(i int, weight float64) {
-		if up(i) >= top {
-			return
-		}
-		if s := 1 - (f.lossLike(i)-above)/head; s > 0 {
-			sum.Add(weight * head * 2 * math.Sqrt(s) * (1 - math.Sqrt(s)))
-		}
-	})
-	return deficit, m.window.Min.Y + top, sum.Value() * m.window.Width() / strip.Width(), true
+	return 0, 0, 0, false
 }
