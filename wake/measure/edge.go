@@ -89,25 +89,17 @@ func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool
 		in = h
 	}
 	within := func(a, b, limit float64) bool { return math.Abs(a-limit) < in && math.Abs(b-limit) < in }
-	// shut says which border that is not open a side lies on: 'b', 'l', 'r', or 0.
-	shut := func(s *grid.Side) byte {
+	shut := func(s *grid.Side) bool {
 		n := s.Outward()
-		switch {
-		case onFloor && -n.Y > math.Abs(n.X) && within(s.A.Y, s.B.Y, window.Min.Y):
-			return 'b'
-		case left && -n.X > math.Abs(n.Y) && within(s.A.X, s.B.X, window.Min.X):
-			return 'l'
-		case right && n.X > math.Abs(n.Y) && within(s.A.X, s.B.X, window.Max.X):
-			return 'r'
-		}
-		return 0
+		return onFloor && -n.Y > math.Abs(n.X) && within(s.A.Y, s.B.Y, window.Min.Y) ||
+			left && -n.X > math.Abs(n.Y) && within(s.A.X, s.B.X, window.Min.X) ||
+			right && n.X > math.Abs(n.Y) && within(s.A.X, s.B.X, window.Max.X)
 	}
 	var open []grid.Side
 	for _, loop := range p.Mesh.Border() {
-		at := make([]byte, len(loop))
 		start := -1
 		for k := range loop {
-			if at[k] = shut(&loop[k]); at[k] != 0 {
+			if shut(&loop[k]) {
 				start = k
 			}
 		}
@@ -115,43 +107,22 @@ func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool
 			open = append(open, loop...)
 			continue
 		}
-		// Once round from a side that is shut, a chain at a time.
+		// Once round from a side that is shut, a chain at a time; that round the mesh reaches its top.
 		var chain []grid.Side
-		from := at[start]
+		top := window.Min.Y
 		for i := 1; i <= len(loop); i++ {
-			k := (start + i) % len(loop)
-			if at[k] == 0 {
-				chain = append(chain, loop[k])
+			s := &loop[(start+i)%len(loop)]
+			if !shut(s) {
+				chain, top = append(chain, *s), math.Max(top, s.A.Y)
 				continue
 			}
-			if enclosed(chain, from, at[k], window) > 0 {
+			if top > window.Max.Y-in {
 				open = append(open, chain...)
 			}
-			chain, from = nil, at[k]
+			chain, top = nil, window.Min.Y
 		}
 	}
 	return newBorder(open), onFloor, mirror
-}
-
-// enclosed is the area between a chain of sides and the borders that it begins and
-// ends on: positive where the mesh lies within, negative where an opening does.
-func enclosed(chain []grid.Side, from, to byte, window grid.Box) float64 {
-	if len(chain) == 0 {
-		return 0
-	}
-	origin := chain[0].A
-	if from != to {
-		// On two borders: by way of their corner.
-		origin = window.Min
-		if from == 'r' || to == 'r' {
-			origin.X = window.Max.X
-		}
-	}
-	sum := 0.0
-	for k := range chain {
-		sum += grid.TriangleArea(origin, chain[k].A, chain[k].B)
-	}
-	return sum
 }
 
 // average is the mean by length over the samples that count; 0 where there are none.

@@ -98,7 +98,7 @@ func TestWakeOnlyInFreeAirIsBetz(t *testing.T) {
 	d := run(t, p, measure.Options{Floor: "none"}).Drag
 	near(t, "wake only", d.WakeOnly.DragArea, 0.6172583, 1e-6)
 	near(t, "blockage speed", d.WakeOnly.BlockageSpeed, 0, 0)
-	if d.WakeOnly.Boundary != string(measure.FreeAir) {
+	if d.WakeOnly.Boundary != measure.FreeAir {
 		t.Errorf("boundary %q", d.WakeOnly.Boundary)
 	}
 }

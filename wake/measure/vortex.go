@@ -21,25 +21,23 @@ import (
 //	[elrefaee] M. M. Elrefaee, Appl. Sci. Res. 55 (1995) 119: vortex and source parts
 //	           in tunnels, wing and car.
 
-// Boundary says what surrounds the flow that the vorticity induces.
-type Boundary string
-
+// What surrounds the flow that the vorticity induces.
 const (
 	// FreeAir: nothing; ψ and φ of the plane without walls.
-	FreeAir Boundary = "free air"
+	FreeAir = "free air"
 	// SectionWalls: four solid walls, ψ = 0 and ∂φ/∂n = 0.
-	SectionWalls Boundary = "section walls"
+	SectionWalls = "section walls"
 	// GroundImage: a floor under free air, by images: vorticity with the opposite
 	// sign, source with the same.
-	GroundImage Boundary = "ground image"
+	GroundImage = "ground image"
 )
 
 // VortexOptions configure VortexDrag.
 type VortexOptions struct {
 	// Speed is the reference U, m/s.
 	Speed float64
-	// Boundary is FreeAir when empty.
-	Boundary Boundary
+	// Boundary is FreeAir, SectionWalls or GroundImage.
+	Boundary string
 	// Section is the box that the walls enclose, for SectionWalls. The floor of
 	// GroundImage is at z = 0.
 	Section grid.Box
@@ -54,7 +52,6 @@ type VortexOptions struct {
 
 // Vortex has the parts of the cross-flow drag, as drag areas D/q in m².
 type Vortex struct {
-	Boundary Boundary
 	// DragArea is ∫ψξ dS/U², the vortex drag.
 	DragArea float64
 	// Source is −∫φσ dS/U²: displacement flow near the body, mostly cancelled by the
@@ -62,12 +59,10 @@ type Vortex struct {
 	Source float64
 	// Window is ∫(v²+w²)dS/U² over the window alone.
 	Window float64
-	// Circulation is ∫ξ dS and Gross ∫|ξ| dS, m²/s; Outflow is ∫σ dS, m²/s.
-	Circulation, Gross, Outflow float64
-	// Resampled says that the plane was interpolated to the lattice of the solution,
-	// which has Places samples.
+	// Circulation is ∫ξ dS and Outflow ∫σ dS, m²/s.
+	Circulation, Outflow float64
+	// Resampled says that the plane was interpolated to the lattice of the solution.
 	Resampled bool
-	Places    int
 	// Missing counts the samples inside the window whose vorticity is not known and was
 	// taken as zero.
 	Missing  int
@@ -104,26 +99,25 @@ func slopes(l poisson.Lattice, v, w []float64) (curl, divergence []float64, err 
 // NaN, vorticity next to them is zero and a warning says so. Errors are
 // *wake.InputError.
 func VortexDrag(p *wake.Plane, opt VortexOptions) (*Vortex, error) {
-	if opt.Boundary == "" {
-		opt.Boundary = FreeAir
+	c := &crossflow{VortexOptions: opt, name: p.Name()}
+	// A half plane that reaches over y = 0 has been refused.
+	samples, room := grid.Bounds(p.Mesh.Points), c.room()
+	slack := 1e-5 * (samples.Width() + samples.Height())
+	inner := grid.Box{Min: grid.Point{X: samples.Min.X + slack, Y: samples.Min.Y + slack}, Max: grid.Point{X: samples.Max.X - slack, Y: samples.Max.Y - slack}}
+	if !room.ContainsBox(inner) {
+		return nil, &wake.InputError{File: p.Name(), Text: fmt.Sprintf("the samples at %v reach out of the section or below the ground", samples), Cure: "check the section's size and the plane's origin"}
 	}
-	if err := opt.check(p); err != nil {
-		return nil, err
-	}
-	c, err := newCrossflow(p, &opt)
+	err := c.bring(p)
 	if err == nil {
-		err = c.solve(&opt)
+		err = c.solve()
 	}
-	if err != nil {
-		if _, ok := err.(*wake.InputError); ok {
-			return nil, err
-		}
-		return nil, &wake.InputError{
+	if _, ok := err.(*wake.InputError); err != nil && !ok {
+		err = &wake.InputError{
 			File: p.Name(), Text: strings.TrimPrefix(err.Error(), poisson.ErrUnusable.Error()+": "),
 			Cure: "the vortex drag needs an even lattice of at least 5 × 5 samples inside its boundary",
 		}
 	}
-	return c.out, nil
+	return &c.Vortex, err
 }
 
 // room is where the flow is.
@@ -138,35 +132,22 @@ func (o *VortexOptions) room() grid.Box {
 	return room
 }
 
-// check refuses samples that lie where no flow is.
-func (o *VortexOptions) check(p *wake.Plane) error {
-	samples, room := grid.Bounds(p.Mesh.Points), o.room()
-	slack := 1e-5 * (samples.Width() + samples.Height())
-	inner := grid.Box{Min: grid.Point{X: samples.Min.X + slack, Y: samples.Min.Y + slack}, Max: grid.Point{X: samples.Max.X - slack, Y: samples.Max.Y - slack}}
-	switch {
-	case !room.ContainsBox(inner):
-		return &wake.InputError{File: p.Name(), Text: fmt.Sprintf("the samples at %v reach out of the section or below the ground", samples), Cure: "check the section's size and the plane's origin"}
-	case o.Half && inner.Min.X < 0 && inner.Max.X > 0:
-		return &wake.InputError{File: p.Name(), Text: fmt.Sprintf("a half plane lies on one side of y = 0, but the samples run from %g m to %g m", samples.Min.X, samples.Max.X), Cure: "leave out --symmetry half, or cut the plane at y = 0"}
-	}
-	return nil
-}
-
 // crossflow is the cross-flow on a uniform lattice inside the window, with NaN where
 // it is not known.
 type crossflow struct {
+	VortexOptions
+	Vortex
 	name string
 	l    poisson.Lattice
 	v, w []float64
 	// domain is the lattice that is solved on; sample (0, 0) of l is its sample (di, dj).
 	domain poisson.Lattice
 	di, dj int
-	out    *Vortex
 }
 
 // warn adds a doubt.
 func (c *crossflow) warn(code, cure, format string, a ...any) {
-	c.out.Warnings = append(c.out.Warnings, wake.Warning{Code: code, Where: c.name, Text: fmt.Sprintf(format, a...), Cure: cure})
+	c.Warnings = append(c.Warnings, wake.Warning{Code: code, Where: c.name, Text: fmt.Sprintf(format, a...), Cure: cure})
 }
 
 // onLine is how far a line may lie from its place, as a part of the spacing, and
@@ -174,42 +155,34 @@ func (c *crossflow) warn(code, cure, format string, a ...any) {
 // half of this off.
 const onLine = 0.01
 
-// newCrossflow brings the plane to an even lattice that fits the boundary and, for a
-// half plane, adds the other half.
-func newCrossflow(p *wake.Plane, opt *VortexOptions) (*crossflow, error) {
-	c := &crossflow{name: p.Name(), out: &Vortex{Boundary: opt.Boundary}}
+// bring takes the plane to an even lattice that fits the boundary and, for a half plane,
+// adds the other half.
+func (c *crossflow) bring(p *wake.Plane) error {
 	if l, order, ok := poisson.FromMesh(p.Mesh); ok {
-		pick := func(f []float64) []float64 {
-			out := make([]float64, len(order))
-			for k, s := range order {
-				out[k] = f[s]
-			}
-			return out
-		}
-		c.l, c.v, c.w = l, pick(p.Field[wake.V]), pick(p.Field[wake.W])
-		if (!opt.Half || c.reflect()) && c.place(opt) {
-			return c, nil
+		c.l, c.v, c.w = l, wake.At(p.Field[wake.V], order), wake.At(p.Field[wake.W], order)
+		if (!c.Half || c.reflect()) && c.place() {
+			return nil
 		}
 	}
-	return c, c.resample(p, opt)
+	return c.resample(p)
 }
 
 // resample interpolates the plane to a lattice made for the boundary.
-func (c *crossflow) resample(p *wake.Plane, opt *VortexOptions) (err error) {
-	c.out.Resampled = true
-	h := opt.Spacing
+func (c *crossflow) resample(p *wake.Plane) (err error) {
+	c.Resampled = true
+	h := c.Spacing
 	if h == 0 {
 		h = p.Mesh.Spacing()
 	}
-	box := p.Mesh.Window().Intersect(opt.room())
-	if opt.Half && box.Centre().X > 0 {
+	box := p.Mesh.Window().Intersect(c.room())
+	if c.Half && box.Centre().X > 0 {
 		box.Min.X = 0
-	} else if opt.Half {
+	} else if c.Half {
 		box.Max.X = 0
 	}
 	whole := box
-	if opt.Boundary == SectionWalls {
-		whole = opt.Section
+	if c.Boundary == SectionWalls {
+		whole = c.Section
 	}
 	// More than so much coarser resolves nothing, and what follows refuses it.
 	const most = 8.1 // a little above √(poisson.MaxSamples/grid.MostPlaces)
@@ -218,9 +191,9 @@ func (c *crossflow) resample(p *wake.Plane, opt *VortexOptions) (err error) {
 			"the vortex part is found on a lattice with a spacing of %.3g m, since one of %.3g m over %v would have more than %d places", step, h, whole, grid.MostPlaces)
 		h = step
 	}
-	if opt.Boundary == SectionWalls {
-		s := opt.Section
-		if opt.Half && math.Abs(s.Min.X+s.Max.X) > onLine*h {
+	if c.Boundary == SectionWalls {
+		s := c.Section
+		if c.Half && math.Abs(s.Min.X+s.Max.X) > onLine*h {
 			return &wake.InputError{
 				File: c.name, Text: fmt.Sprintf("the section %v is not symmetric about y = 0, which a half plane needs", s),
 				Cure: "give the section of the whole flow, or leave out --symmetry half",
@@ -236,9 +209,9 @@ func (c *crossflow) resample(p *wake.Plane, opt *VortexOptions) (err error) {
 	}
 	fields := poisson.Resample(p.Mesh, c.l, p.Field[wake.V], p.Field[wake.W])
 	c.v, c.w = fields[0], fields[1]
-	if opt.Half && !c.reflect() || !c.place(opt) {
+	if c.Half && !c.reflect() || !c.place() {
 		return &wake.InputError{
-			File: c.name, Text: fmt.Sprintf("the window %v cannot be brought to a lattice under the boundary %s", box, opt.Boundary),
+			File: c.name, Text: fmt.Sprintf("the window %v cannot be brought to a lattice under the boundary %s", box, c.Boundary),
 			Cure: "give a smaller spacing",
 		}
 	}
@@ -301,13 +274,13 @@ func (c *crossflow) reflect() bool {
 
 // place finds the lattice that is solved on and where the window's lies in it. It
 // reports false where the two do not fit.
-func (c *crossflow) place(opt *VortexOptions) bool {
+func (c *crossflow) place() bool {
 	c.domain, c.di, c.dj = c.l, 0, 0
-	switch opt.Boundary {
+	switch c.Boundary {
 	case GroundImage:
 		return c.l.Box().Min.Y >= -onLine*c.l.HY
 	case SectionWalls:
-		s := opt.Section
+		s := c.Section
 		fit := func(extent, offset, h float64) (n, first int, support grid.Support, ok bool) {
 			if n = int(math.Min(math.Round(extent/h), poisson.MaxSamples)); math.Abs(extent/h-float64(n)) > onLine {
 				return 0, 0, 0, false
@@ -360,52 +333,49 @@ func (c *crossflow) spread(f []float64) []float64 {
 }
 
 // solve fills the result.
-func (c *crossflow) solve(opt *VortexOptions) error {
+func (c *crossflow) solve() error {
 	curl, divergence, err := slopes(c.l, c.v, c.w)
 	if err != nil {
 		return err
 	}
-	o := c.out
 	for k := range curl {
 		if math.IsNaN(curl[k] + divergence[k]) {
 			curl[k], divergence[k] = 0, 0
-			o.Missing++
+			c.Missing++
 		}
 	}
-	s2 := opt.Speed * opt.Speed
-	o.Window = c.l.Integrate(func(k int) float64 {
+	s2 := c.Speed * c.Speed
+	c.Window = c.l.Integrate(func(k int) float64 {
 		if e := c.v[k]*c.v[k] + c.w[k]*c.w[k]; !math.IsNaN(e) {
 			return e / s2
 		}
 		return 0
 	})
-	xi, sigma := c.spread(curl), c.spread(divergence)
-	d := c.domain
-	potential := func(f []float64, wall poisson.Wall) (out []float64, err error) {
-		switch opt.Boundary {
+	// energy is ∫f·∇⁻²f dS/U² under the boundary, total ∫f dS.
+	energy := func(f []float64, wall poisson.Wall) (energy, total float64, err error) {
+		var potential []float64
+		switch c.Boundary {
 		case SectionWalls:
-			out, _, err = poisson.Box(d, f, wall)
-			return out, err
+			potential, _, err = poisson.Box(c.domain, f, wall)
 		case GroundImage:
-			return poisson.OverFloor(d, f, 0, wall)
+			potential, err = poisson.OverFloor(c.domain, f, 0, wall)
+		default:
+			potential, err = poisson.FreeAir(c.domain, f)
 		}
-		return poisson.FreeAir(d, f)
+		if err != nil {
+			return 0, 0, err
+		}
+		energy = c.domain.Integrate(func(k int) float64 { return potential[k] * f[k] / s2 })
+		return energy, c.domain.Integrate(func(k int) float64 { return f[k] }), nil
 	}
-	psi, err := potential(xi, poisson.Dirichlet)
-	if err != nil {
+	if c.DragArea, c.Circulation, err = energy(c.spread(curl), poisson.Dirichlet); err != nil {
 		return err
 	}
-	phi, err := potential(sigma, poisson.Neumann) // with its sign turned: ∇²phi = −σ
-	if err != nil {
+	// With the sign of φ turned: ∇²φ = −σ.
+	if c.Source, c.Outflow, err = energy(c.spread(divergence), poisson.Neumann); err != nil {
 		return err
 	}
-	o.DragArea = d.Integrate(func(k int) float64 { return psi[k] * xi[k] / s2 })
-	o.Source = d.Integrate(func(k int) float64 { return phi[k] * sigma[k] / s2 })
-	o.Circulation = d.Integrate(func(k int) float64 { return xi[k] })
-	o.Gross = d.Integrate(func(k int) float64 { return math.Abs(xi[k]) })
-	o.Outflow = d.Integrate(func(k int) float64 { return sigma[k] })
-	o.Places = d.Len()
-	c.doubts(opt)
+	c.doubts()
 	return nil
 }
 
@@ -415,31 +385,20 @@ const netEffect = 1e-3
 
 // doubts says what the result depends on. A net circulation Γ in free air leaves ψ a
 // constant that no condition fixes: a far border e times as far away adds Γ/2π to
-// it, and Γ²/2πU² to the drag area. A floor doubles a net outflow and the walls of a
-// section have no room for one.
-func (c *crossflow) doubts(opt *VortexOptions) {
-	o := c.out
-	s2 := opt.Speed * opt.Speed
-	scale := netEffect * math.Max(math.Abs(o.DragArea), math.Abs(o.Window))
-	if e := o.Circulation * o.Circulation / (2 * math.Pi * s2); opt.Boundary == FreeAir && e > scale {
+// it, and Γ²/2πU² to the drag area. So does a net outflow to the source part, a floor doubles
+// it, and the walls of a section have no room for one.
+func (c *crossflow) doubts() {
+	constant := func(net float64) float64 { return net * net / (2 * math.Pi * c.Speed * c.Speed) }
+	least := netEffect * math.Max(math.Abs(c.DragArea), math.Abs(c.Window))
+	if e := constant(c.Circulation); c.Boundary == FreeAir && e > least {
 		c.warn("net-circulation", "survey a wider plane, state the symmetry of a half plane, or choose section walls or a ground image",
-			"the net circulation is %.3g m2/s (%.2g %% of what turns either way): in free air the vortex drag then has no fixed value, and a far border 2.7 times as far away moves its drag area by %.3g m2; the lift depends on where y = 0 is",
-			o.Circulation, 100*o.Circulation/o.Gross, e)
+			"the net circulation is %.3g m2/s: in free air the vortex drag then has no fixed value, and a far border 2.7 times as far away moves its drag area by %.3g m2; the lift depends on where y = 0 is", c.Circulation, e)
 	}
-	e := o.Outflow * o.Outflow / (2 * math.Pi * s2)
-	if opt.Boundary == GroundImage {
-		e *= 2
+	if constant(c.Outflow) > least {
+		c.warn("net-outflow", "survey a wider plane", "the net source of the cross-flow is %.3g m2/s: the source part then has no fixed value, and in a closed section, which has no room for it, its mean is taken off", c.Outflow)
 	}
-	if e > scale {
-		cure := "survey a wider plane, or leave the source part out"
-		if opt.Boundary == SectionWalls {
-			c.warn("net-outflow", cure, "the net source of the cross-flow is %.3g m2/s, for which a closed section has no room: its mean is taken off for the source part", o.Outflow)
-		} else {
-			c.warn("net-outflow", cure, "the net source of the cross-flow is %.3g m2/s: the source part then has no fixed value, and a far border 2.7 times as far away moves it by %.3g m2", o.Outflow, e)
-		}
-	}
-	if o.Missing > 0 {
+	if c.Missing > 0 {
 		c.warn("vorticity-missing", "fill lost samples, or cut the window to what was surveyed",
-			"at %d of %d samples the vorticity is not computable (an opening, the rim or a missing value is next to them); it counts as zero there", o.Missing, c.l.Len())
+			"at %d of %d samples the vorticity is not computable (an opening, the rim or a missing value is next to them); it counts as zero there", c.Missing, c.l.Len())
 	}
 }

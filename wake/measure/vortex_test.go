@@ -35,6 +35,9 @@ func vortex(t *testing.T, p *wake.Plane, opt measure.VortexOptions) *measure.Vor
 	if opt.Speed == 0 {
 		opt.Speed = 1
 	}
+	if opt.Boundary == "" {
+		opt.Boundary = measure.FreeAir
+	}
 	v, err := measure.VortexDrag(p, opt)
 	if err != nil {
 		t.Fatal(err)
@@ -100,13 +103,12 @@ func TestVortexPairFreeAir(t *testing.T) {
 			v := vortex(t, p, measure.VortexOptions{})
 			errs = append(errs, half*v.DragArea-pairEnergy)
 			near(t, "source part", half*v.Source, 0, 2e-3)
-			if len(v.Warnings) > 0 || v.Resampled || v.Missing > 0 || v.Boundary != measure.FreeAir {
+			if len(v.Warnings) > 0 || v.Resampled || v.Missing > 0 {
 				t.Errorf("%+v", v)
 			}
 			if n == 240 {
 				near(t, "window over whole", v.Window*half/pairEnergy, 0.975, 0.01)
 				near(t, "net circulation", v.Circulation, 0, 1e-12)
-				near(t, "gross circulation", v.Gross, 2, 5e-3)
 			}
 		}
 		falls(t, "pair, "+support.String(), errs, 3.65, 1e-4)
@@ -259,7 +261,7 @@ func TestNetCirculation(t *testing.T) {
 // A net source is told under every boundary.
 func TestNetOutflow(t *testing.T) {
 	f := waketest.SourcePair(1, pairSpan, pairCore, 1)
-	for _, b := range []measure.Boundary{measure.FreeAir, measure.SectionWalls, measure.GroundImage} {
+	for _, b := range []string{measure.FreeAir, measure.SectionWalls, measure.GroundImage} {
 		p := plane(t, waketest.Lattice(f, 0, 2, 0, 2, 81, 81), grid.Nodes) // the source without its sink
 		v := vortex(t, p, measure.VortexOptions{Boundary: b, Section: box(0, 2, 0, 2)})
 		near(t, "outflow", v.Outflow, 1, 1e-3)
@@ -303,7 +305,6 @@ func TestVortexRefuses(t *testing.T) {
 	}{
 		"narrow section":  {good(), measure.VortexOptions{Speed: 1, Boundary: measure.SectionWalls, Section: box(-1.9, 3, 0, 3)}, "reach out of the section"},
 		"under ground":    {low, measure.VortexOptions{Speed: 1, Boundary: measure.GroundImage}, "below the ground"},
-		"half of both":    {good(), measure.VortexOptions{Speed: 1, Half: true}, "one side of y = 0"},
 		"too small":       {small, measure.VortexOptions{Speed: 1}, "at least 5 × 5"},
 		"infinite v":      {infinite, measure.VortexOptions{Speed: 1}, "finite"},
 		"vast section":    {good(), measure.VortexOptions{Speed: 1, Boundary: measure.SectionWalls, Section: box(-1e6, 1e6, 0, 1e6)}, "wider spacing"},
@@ -332,9 +333,9 @@ func TestCirculationIsArea(t *testing.T) {
 			"nodes": plane(t, waketest.Lattice(turn, w.Min.X, w.Max.X, w.Min.Y, w.Max.Y, int(10*w.Width()+1.5), int(10*w.Height()+1.5)), grid.Nodes),
 			"cells": plane(t, waketest.Centres(turn, w.Min.X, w.Max.X, w.Min.Y, w.Max.Y, int(10*w.Width()+0.5), int(10*w.Height()+0.5)), grid.Cells),
 		} {
-			for _, b := range []measure.Boundary{measure.FreeAir, measure.SectionWalls, measure.GroundImage} {
+			for _, b := range []string{measure.FreeAir, measure.SectionWalls, measure.GroundImage} {
 				v := vortex(t, p, measure.VortexOptions{Boundary: b, Section: section})
-				near(t, string(b)+", "+name+", circulation", v.Circulation, 2*w.Area(), 1e-9)
+				near(t, b+", "+name+", circulation", v.Circulation, 2*w.Area(), 1e-9)
 				if v.Resampled {
 					t.Errorf("%s, %s, %v: resampled", b, name, w)
 				}
@@ -355,12 +356,12 @@ func TestVortexRoundedPositions(t *testing.T) {
 		}
 		return s
 	}
-	for _, b := range []measure.Boundary{measure.SectionWalls, measure.GroundImage} {
+	for _, b := range []string{measure.SectionWalls, measure.GroundImage} {
 		opt := measure.VortexOptions{Boundary: b, Section: box(-1.8, 1.8, 0, 2.4)}
 		sample := func() *wake.Samples { return waketest.Centres(f, -1.2, 1.2, 0, 2.1, 64, 56) } // 37.5 mm
 		want := vortex(t, plane(t, sample(), grid.Cells), opt)
 		got := vortex(t, plane(t, round(sample()), grid.Cells), opt)
-		near(t, string(b), got.DragArea/want.DragArea, 1, 1e-4)
+		near(t, b, got.DragArea/want.DragArea, 1, 1e-4)
 		if got.Resampled || want.Resampled {
 			t.Errorf("%s: resampled %v with all digits, %v with four decimals", b, want.Resampled, got.Resampled)
 		}
@@ -406,7 +407,7 @@ func TestVortexMisfits(t *testing.T) {
 func TestCoarseLattice(t *testing.T) {
 	p := plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 0), -1, 1, -1, 1, 41, 41), grid.Nodes)
 	v := vortex(t, p, measure.VortexOptions{Spacing: 0.0005, Boundary: measure.SectionWalls, Section: box(-1.523, 1.5, -1.5, 1.5)})
-	if !slices.Contains(codes(v), "coarse-lattice") || v.Places > 2*grid.MostPlaces {
-		t.Errorf("%d places, %v", v.Places, v.Warnings)
+	if !slices.Contains(codes(v), "coarse-lattice") {
+		t.Errorf("%v", v.Warnings)
 	}
 }

@@ -117,7 +117,7 @@ func TestImages(t *testing.T) {
 // for both supports and under every boundary.
 func TestHalfPlane(t *testing.T) {
 	f := waketest.VortexPair(1, pairSpan, pairCore, 1)
-	for _, b := range []measure.Boundary{measure.FreeAir, measure.SectionWalls, measure.GroundImage} {
+	for _, b := range []string{measure.FreeAir, measure.SectionWalls, measure.GroundImage} {
 		opt := measure.VortexOptions{Boundary: b, Section: box(-2, 2, 0, 2)}
 		halfOpt := opt
 		halfOpt.Half = true
@@ -144,7 +144,7 @@ func TestHalfPlane(t *testing.T) {
 		p := plane(t, waketest.Lattice(f, 0.003, 1.5, 0, 2, 61, 81), grid.Nodes)
 		want := vortex(t, plane(t, waketest.Lattice(f, -1.5, 1.5, 0, 2, 121, 81), grid.Nodes), opt)
 		got := vortex(t, p, halfOpt)
-		near(t, string(b)+" resampled half", got.DragArea/want.DragArea, 1, 0.03)
+		near(t, b+" resampled half", got.DragArea/want.DragArea, 1, 0.03)
 		if !got.Resampled {
 			t.Errorf("%s: not resampled", b)
 		}

@@ -8,30 +8,25 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// boundary says what surrounds the flow: the section's walls when a section is
-// stated, a ground when the window stands on a floor, else free air.
-func (m *station) boundary() (Boundary, grid.Box) {
-	switch w, h := m.opt.Section[0], m.opt.Section[1]; {
-	case w > 0 && h > 0:
-		return SectionWalls, grid.Box{Min: grid.Point{X: -w / 2}, Max: grid.Point{X: w / 2, Y: h}}
-	case m.floor:
-		return GroundImage, grid.Box{}
-	}
-	return FreeAir, grid.Box{}
-}
-
 // vortexSamples is the size of the lattice that scattered samples are brought to at
 // most for the vortex part: 512 × 512 resolve a core that fills a fiftieth of the
 // window to better than 1 % (see the orders measured in vortex_test.go), and a
 // million cost more than all other integrals together.
 const vortexSamples = 1 << 18
 
-// vortexSpacing is the spacing of that lattice, 0 to leave it to the samples.
-func (m *station) vortexSpacing() float64 {
-	if len(m.plane.Mesh.Points) <= vortexSamples {
-		return 0
+// vortexOptions are those of the vortex part. The flow is surrounded by the section's walls
+// when a section is stated, by a ground when the window stands on a floor, else by free air.
+func (m *station) vortexOptions() VortexOptions {
+	o := VortexOptions{Speed: m.flow.ref.Speed, Boundary: FreeAir, Half: m.opt.Half}
+	if w, h := m.opt.Section[0], m.opt.Section[1]; w > 0 && h > 0 {
+		o.Boundary, o.Section = SectionWalls, grid.Box{Min: grid.Point{X: -w / 2}, Max: grid.Point{X: w / 2, Y: h}}
+	} else if m.floor {
+		o.Boundary = GroundImage
 	}
-	return math.Sqrt(m.area / vortexSamples)
+	if len(m.mesh.Points) > vortexSamples {
+		o.Spacing = math.Sqrt(m.area / vortexSamples)
+	}
+	return o
 }
 
 // WakeOnly is the drag from the wake alone, which a window may cut short of the
@@ -92,8 +87,8 @@ var wakeOnlyMethod = &Method{
 // out.
 func (m *station) wakeOnly(sum []float64) (*WakeOnly, []wake.Warning, error) {
 	f := m.flow
-	boundary, section := m.boundary()
-	v, err := VortexDrag(m.plane, VortexOptions{Spacing: m.vortexSpacing(), Speed: f.ref.Speed, Boundary: boundary, Section: section, Half: m.opt.Half})
+	o := m.vortexOptions()
+	v, err := VortexDrag(m.plane, o)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -103,10 +98,10 @@ func (m *station) wakeOnly(sum []float64) (*WakeOnly, []wake.Warning, error) {
 	out := &WakeOnly{
 		Profile: sum[sumBetz] - 2*by*sum[sumMass], Unmasked: sum[sumBetzAll] - 2*by*sum[sumMassAll],
 		Vortex: v.DragArea, Source: v.Source, Axial: -(sum[sumAxial] - 2*c*sum[sumAxial1] + c*c*sum[sumAxial0]),
-		BlockageSpeed: b * f.speed, Boundary: string(boundary), Turbulence: f.known(sum[sumStress]),
+		BlockageSpeed: b * f.speed, Boundary: o.Boundary, Turbulence: f.known(sum[sumStress]),
 	}
 	out.DragArea = out.Profile + sum[sumStress] + out.Vortex
-	if boundary == SectionWalls {
+	if o.Boundary == SectionWalls {
 		out.DragArea += out.Source + out.Axial
 		out.WithSource = true
 	}
