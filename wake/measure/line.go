@@ -1,10 +1,6 @@
 package measure
 
-import (
-	"math"
-
-	"gonum.org/v1/gonum/floats"
-)
+import "math"
 
 // Line is what a single traverse of a two-dimensional wake holds. Lengths are in
 // m; drags are per span and over the dynamic pressure q, hence lengths too.
@@ -18,19 +14,15 @@ type Line struct {
 	// Pressure says where Cp comes from: measured, ambient (0) or edges.
 	Pressure string   `json:"pressure"`
 	Chord    *float64 `json:"chord_m,omitempty"`
-	// Jones is 2∫(u/U)(1−√Cpt)ds, Betz the wake integral with the artificial velocity,
-	// VelocityOnly 2∫(u/U)(1−u/U)ds, which is no drag where Cp is not 0.
+	// Jones is 2∫(u/U)(1−√Cpt)ds, VelocityOnly 2∫(u/U)(1−u/U)ds, which is no drag where Cp is
+	// not 0.
 	Jones        float64 `json:"jones_m"`
-	Betz         float64 `json:"betz_m"`
 	VelocityOnly float64 `json:"velocity_only_m"`
 	// Gain is the part of Jones where Cpt > 1 (below 0): what the outer flow's
 	// scatter takes away.
 	Gain float64 `json:"gain_m"`
-	// Cd are the three over the chord.
-	Cd             *float64 `json:"cd,omitempty"`
-	CdBetz         *float64 `json:"cd_betz,omitempty"`
-	CdVelocityOnly *float64 `json:"cd_velocity_only,omitempty"`
-	CdSquireYoung  *float64 `json:"cd_squire_young,omitempty"`
+	// Cd is Jones over the chord.
+	Cd *float64 `json:"cd,omitempty"`
 	// Momentum and Displacement are thicknesses against the local outer velocity
 	// u_e = U√(1−Cp): θ = ∫(u/u_e)(1−u/u_e)ds, δ* = ∫(1−u/u_e)ds, Shape H = δ*/θ.
 	Momentum     float64  `json:"momentum_thickness_m"`
@@ -42,11 +34,6 @@ type Line struct {
 	// from outside; absent where the traverse does not reach out of the wake.
 	Edges     *[2]float64 `json:"edges_m,omitempty"`
 	Threshold float64     `json:"threshold"`
-	// Centre is where the velocity deficit is largest, Deficit its size over u_e, and
-	// HalfWidth half the distance between the points of half that deficit.
-	Centre    float64  `json:"centre_m"`
-	Deficit   float64  `json:"largest_deficit"`
-	HalfWidth *float64 `json:"half_width_m,omitempty"`
 	// Factor is Jones over ∫(1−Cpt)ds: what an integrating rake's mean loss is to be
 	// multiplied by.
 	Factor *float64 `json:"integrating_factor,omitempty"`
@@ -89,9 +76,6 @@ func NewLine(p []LinePoint, chord, threshold float64) (l Line, weights []float64
 		if x.Cpt > 1 {
 			l.Gain += w * jones
 		}
-		if x.Cpt < 1 {
-			l.Betz += w * BetzDensity(1-x.Cpt, 1, x.U)
-		}
 		l.VelocityOnly += w * 2 * x.U * (1 - x.U)
 		loss += w * (1 - x.Cpt)
 		if e := x.outer(); e > 0 {
@@ -106,19 +90,25 @@ func NewLine(p []LinePoint, chord, threshold float64) (l Line, weights []float64
 	}
 	length := l.To - l.From
 	l.Invalid /= length
-	squireYoung := math.NaN()
 	if l.Momentum > 1e-6*length {
 		h := l.Displacement / l.Momentum
-		squireYoung = 2 * l.Momentum * math.Pow(outer/length, (h+5)/2)
-		l.Shape, l.SquireYoung = finite(h), finite(squireYoung)
+		l.Shape, l.SquireYoung = finite(h), finite(2*l.Momentum*math.Pow(outer/length, (h+5)/2))
 	}
 	if math.Abs(loss) > 1e-6*length {
 		l.Factor = finite(l.Jones / loss)
 	}
-	if c := chord; c > 0 {
-		l.Cd, l.CdBetz, l.CdVelocityOnly, l.CdSquireYoung = finite(l.Jones/c), finite(l.Betz/c), finite(l.VelocityOnly/c), finite(squireYoung/c)
+	if chord > 0 {
+		l.Cd = finite(l.Jones / chord)
 	}
-	l.shape(p, threshold)
+	l.Threshold = threshold
+	for k := range p {
+		l.Threshold = math.Max(l.Threshold, 3*p[k].Noise)
+	}
+	a, okA := lineEdge(p, 0, 1, l.Threshold)
+	b, okB := lineEdge(p, n-1, -1, l.Threshold)
+	if okA && okB && a < b {
+		l.Edges = &[2]float64{a, b}
+	}
 	l.Sampling = everyOther(p)
 	return l, weights
 }
@@ -152,36 +142,6 @@ func everyOther(p []LinePoint) float64 {
 
 // edgeRun is how many samples have to exceed the threshold in a row to make an edge.
 const edgeRun = 3
-
-// shape finds edges, centre and half-width.
-func (l *Line) shape(p []LinePoint, threshold float64) {
-	n := len(p)
-	deficit := make([]float64, n)
-	l.Threshold = threshold
-	for k := range p {
-		l.Threshold = math.Max(l.Threshold, 3*p[k].Noise)
-		if e := p[k].outer(); e > 0 {
-			deficit[k] = 1 - p[k].U/e
-		}
-	}
-	a, okA := lineEdge(p, 0, 1, l.Threshold)
-	b, okB := lineEdge(p, n-1, -1, l.Threshold)
-	if okA && okB && a < b {
-		l.Edges = &[2]float64{a, b}
-	}
-	top := floats.MaxIdx(deficit)
-	l.Centre, l.Deficit = p[top].At, deficit[top]
-	half := func(step int) float64 {
-		for k := top; l.Deficit > 0 && k+step >= 0 && k+step < n; k += step {
-			if deficit[k+step] <= l.Deficit/2 {
-				f := (deficit[k] - l.Deficit/2) / (deficit[k] - deficit[k+step])
-				return p[k].At + f*(p[k+step].At-p[k].At)
-			}
-		}
-		return math.NaN()
-	}
-	l.HalfWidth = finite((half(1) - half(-1)) / 2)
-}
 
 // lineEdge goes along a line until the loss exceeds the threshold edgeRun samples running.
 func lineEdge(p []LinePoint, from, step int, threshold float64) (at float64, ok bool) {
