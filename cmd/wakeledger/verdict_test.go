@@ -77,7 +77,7 @@ func each(at string, v any, f func(at string, o map[string]any)) {
 func TestSameBodyTwice(t *testing.T) {
 	t.Parallel()
 	for _, station := range []string{"x+2.91_whole", "x-0.62", "x+0.62"} {
-		v, text := judged(t, []string{"bare_" + station, "bare2_" + station}, "--region", "right wheel:0.66,1.8,0,1", "--region", "left wheel:-1.8,-0.66,0,1", "--side", "right", "--side", "left")
+		v, text := judged(t, []string{"bare_" + station, "bare2_" + station}, "--region", "right wheel:0.66,1.8,0,1", "--region", "left wheel:-1.8,-0.66,0,1")
 		open, seen := 0, 0
 		each("", v[0], func(at string, o map[string]any) {
 			if verdict, ok := o["verdict"].(string); ok {

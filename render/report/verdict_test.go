@@ -129,8 +129,7 @@ func TestVerdictIsOne(t *testing.T) {
 // The wake beside the force, in one sentence over all configurations.
 func TestForceWords(t *testing.T) {
 	check := func(wake, force float64, verdict string, changes ...string) study.ForceCheck {
-		p := 100 * (wake - force) / force
-		f := study.ForceCheck{Wake: wake, Force: force, Closure: study.Closure{Difference: wake - force, Percent: &p, Verdict: verdict}}
+		f := study.ForceCheck{Wake: wake, Force: force, Closure: study.Closure{Difference: wake - force, Verdict: verdict}}
 		if verdict == uncertainty.NotJudged {
 			f.Missing = []uncertainty.Category{uncertainty.Reference}
 		}

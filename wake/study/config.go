@@ -185,13 +185,6 @@ func (c *Config) configurations(f *settings.File) {
 		if g.Force != nil {
 			g.Force.check(f, at.Key("force"))
 		}
-		for key, list := range map[string][]Survey{"surveys": g.Surveys, "repeats": g.Repeats, "refinements": g.Refinements} {
-			for i, v := range list {
-				if v.Name() != "" && slices.ContainsFunc(list[:i], func(o Survey) bool { return o.Name() == v.Name() && o.Layout == v.Layout }) {
-					f.FailAt(f.Places.Of(at.Key(key).Index(i)), fmt.Sprintf("%s is listed twice in %s", settings.Quote(v.Name()), key), "remove one of them")
-				}
-			}
-		}
 	}
 }
 
@@ -281,16 +274,6 @@ func (c *Config) doubts(f *settings.File) (warns []wake.Warning) {
 	for k, r := range c.Regions {
 		if s := r.Side; s == "right" && r.Box.Y[1] < 0 || s == "left" && r.Box.Y[0] > 0 {
 			warn("side-and-box", settings.At("region", k, "side"), fmt.Sprintf("region %q is said to be on the %s, but its box runs from y = %g m to %g m", r.Name, s, r.Box.Y[0], r.Box.Y[1]), "y is positive to the vehicle's right; correct the side or the box")
-		}
-	}
-	used := map[string]string{} // configuration by survey
-	for k, g := range c.Configurations {
-		for i, v := range g.Surveys {
-			if other, ok := used[v.Name()]; ok {
-				warn("same-survey", settings.At("configuration", k, "surveys", i), fmt.Sprintf("survey %s is listed for %q and for %q", settings.Quote(v.Name()), other, g.Name), "two configurations with one file have no difference; check the names")
-				continue
-			}
-			used[v.Name()] = g.Name
 		}
 	}
 	return warns

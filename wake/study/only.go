@@ -13,10 +13,8 @@ import (
 // the whole study has, save where these pool what is left out: the scatter from run to run over
 // the repeats of all configurations, a change over all stations, the paths through them.
 type Part struct {
-	Configurations        []string `json:"configurations"`
-	Stations              []string `json:"stations"`
-	LeftOutConfigurations []string `json:"left_out_configurations"`
-	LeftOutStations       []string `json:"left_out_stations"`
+	Configurations []string `json:"configurations"`
+	Stations       []string `json:"stations"`
 
 	station string // to keep, until all are known; empty for all
 }
@@ -25,12 +23,12 @@ type Part struct {
 // with the baseline that it is compared with, at that station. The station is looked for when it
 // is known where planes lie. The error (*wake.InputError) says that there is no such configuration.
 func (c *Config) Only(what string) error {
-	p := &Part{Configurations: []string{}, Stations: []string{}, LeftOutConfigurations: []string{}, LeftOutStations: []string{}}
-	name, names := "", []string{}
-	for _, cfg := range c.Configurations {
+	p := &Part{}
+	name, names := "", c.names()
+	for _, n := range names {
 		// A name may have commas.
-		if names = append(names, cfg.Name); what == cfg.Name || strings.HasPrefix(what, cfg.Name+",") && len(cfg.Name) > len(name) {
-			name = cfg.Name
+		if what == n || strings.HasPrefix(what, n+",") && len(n) > len(name) {
+			name = n
 		}
 	}
 	var ok bool
@@ -40,14 +38,9 @@ func (c *Config) Only(what string) error {
 	}
 	p.station = strings.TrimSpace(p.station)
 	c.Configurations = slices.DeleteFunc(slices.Clone(c.Configurations), func(cfg Configuration) bool {
-		out := name != "" && cfg.Name != name && cfg.Name != c.Baseline
-		if out {
-			p.LeftOutConfigurations = append(p.LeftOutConfigurations, cfg.Name)
-		} else {
-			p.Configurations = append(p.Configurations, cfg.Name)
-		}
-		return out
+		return name != "" && cfg.Name != name && cfg.Name != c.Baseline
 	})
+	p.Configurations = c.names()
 	if c.Quote != p.station && p.station != "" {
 		c.Quote = ""
 	}
@@ -62,15 +55,14 @@ func (r *runner) keepPart() error {
 	}
 	p := *r.c.Part
 	var keep []int
+	var all []string
 	for s, st := range r.stations {
-		if p.station == "" || st.Name == p.station {
+		if all = append(all, st.Name); p.station == "" || st.Name == p.station {
 			keep, p.Stations = append(keep, s), append(p.Stations, st.Name)
-		} else {
-			p.LeftOutStations = append(p.LeftOutStations, st.Name)
 		}
 	}
 	if keep == nil {
-		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("--only names %s, which is no station", settings.Quote(p.station)), Cure: "one of " + strings.Join(p.LeftOutStations, ", ") + " is expected"}
+		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("--only names %s, which is no station", settings.Quote(p.station)), Cure: "one of " + strings.Join(all, ", ") + " is expected"}
 	}
 	r.stations, r.at = pick(r.stations, keep), pick(r.at, keep)
 	p.station = ""

@@ -25,10 +25,10 @@ func TestOnly(t *testing.T) {
 		t.Errorf("the whole is a part: %+v", whole.Part)
 	}
 	for _, c := range []struct{ only, want string }{
-		{"third, and deepest,near", "{Configurations:[shallow third, and deepest] Stations:[near] LeftOutConfigurations:[deep] LeftOutStations:[far]}"},
-		{"deep", "{Configurations:[shallow deep] Stations:[near far] LeftOutConfigurations:[third, and deepest] LeftOutStations:[]}"},
-		{",far", "{Configurations:[shallow deep third, and deepest] Stations:[far] LeftOutConfigurations:[] LeftOutStations:[near]}"},
-		{"shallow, far", "{Configurations:[shallow] Stations:[far] LeftOutConfigurations:[deep third, and deepest] LeftOutStations:[near]}"},
+		{"third, and deepest,near", "{Configurations:[shallow third, and deepest] Stations:[near]}"},
+		{"deep", "{Configurations:[shallow deep] Stations:[near far]}"},
+		{",far", "{Configurations:[shallow deep third, and deepest] Stations:[far]}"},
+		{"shallow, far", "{Configurations:[shallow] Stations:[far]}"},
 		{"depp,near", `--only names "depp,near", which is no configuration; configurations are shallow, deep`},
 		{"near", `--only names "near", which is no configuration`},
 		{"deepest,near", `which is no configuration`},

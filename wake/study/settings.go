@@ -1,6 +1,7 @@
 package study
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -28,8 +29,8 @@ type Settings struct {
 	Structures  Structures  `toml:"structures"`
 	Maps        Maps        `toml:"maps"`
 	Uncertainty Uncertainty `toml:"uncertainty"`
-	// Sides are those of Regions where flags state them: one for all, or one for each.
-	Sides []string `flag:"side" is:"left|right" say:"<left|right>, of each region or of all"`
+	// Side is that of all Regions where flags state them.
+	Side string `flag:"side" is:"left|right" say:"<left|right>, of all regions"`
 	// Normal is that of the planes, and Gap a factor on the spacing, where flags state them.
 	Normal string  `flag:"normal,read,seldom" is:"x|y|z" say:"the axis that planes are normal to: <x|y|z> (default: found from the samples)"`
 	Gap    float64 `flag:"gap,read,seldom" is:"ratio>=0" say:"<FACTOR> on the local spacing above which a triangle bridges a gap (0: the default)"`
@@ -242,7 +243,6 @@ func (s *Settings) Check(f *settings.File) {
 		f.FailAt(settings.Position{}, fmt.Sprintf("--gap is %g", s.Gap), "a factor from 1 to 1e6 is expected, or 0 for the default")
 	}
 	s.regions(f)
-	s.structures(f)
 	s.Maps.check(f)
 	u := &s.Uncertainty
 	if b := u.Solution; b != nil && b.Value >= 1 {
@@ -271,16 +271,10 @@ func (s *Stream) check(f *settings.File, at settings.Path) {
 	}
 }
 
-// regions gives the regions the sides that flags state, and refuses a name that is taken.
+// regions gives the regions the side that a flag states, and refuses a name that is taken.
 func (s *Settings) regions(f *settings.File) {
-	if n := len(s.Sides); n > 0 && len(s.Regions) == 0 {
-		f.FailAt(settings.Position{}, "--side without a region", "give --region NAME:ymin,ymax,zmin,zmax")
-	} else if n > 1 && n != len(s.Regions) {
-		f.FailAt(settings.Position{}, fmt.Sprintf("%d sides for %d regions", n, len(s.Regions)), "give --side once for all regions, or once for each")
-	} else if n > 0 {
-		for k := range s.Regions {
-			s.Regions[k].Side = s.Sides[min(k, n-1)]
-		}
+	for k := range s.Regions {
+		s.Regions[k].Side = cmp.Or(s.Side, s.Regions[k].Side)
 	}
 	unique(f, "region", s.Regions, func(r *Region) string { return r.Name })
 	for k, r := range s.Regions {
@@ -307,17 +301,6 @@ func unique[T any](f *settings.File, what string, list []T, name func(*T) string
 			f.FailAt(pos, "the name "+settings.Quote(n)+" begins or ends with a blank", "remove the blank")
 		}
 		seen[n] = pos
-	}
-}
-
-func (s *Settings) structures(f *settings.File) {
-	c, at := &s.Structures, settings.At("structures")
-	if c.By == "none" {
-		for _, key := range []string{"threshold", "prominence", "width"} {
-			if f.Has(at.Key(key)) {
-				f.Wrong(at.Key(key), "acts on nothing, since structures are found by none", "remove it, or find structures by weight")
-			}
-		}
 	}
 }
 
