@@ -226,7 +226,7 @@ force = { record = "force.csv", start = "0.06 s" }
 	for bad, want := range map[string]string{
 		"time,drag\n0,1\n0,2\n":      "3:1",
 		"time,drag\n0,1\n1,x\n":      "3:2",
-		"time,drag\n0\n":             "2:1",
+		"time,drag\n0\n":             ":1: no row of numbers",
 		"time,lift\n0,1\n":           "no drag",
 		"time [m],drag [N]\n0,1\n":   "column 1",
 		"time,drag\n0,1\n":           "has 1 value",
