@@ -207,7 +207,11 @@ func TestPalette(t *testing.T) {
 			}
 		}
 	}
-	for _, c := range append(m.Scale.shader().bands, Light.Paper, Light.Ink) {
+	colours := []color.RGBA{Light.Paper, Light.Ink}
+	for k := range len(m.Scale.Levels) - 1 {
+		colours = append(colours, m.Scale.bandColor(k))
+	}
+	for _, c := range colours {
 		if !slices.Contains(p.Palette, color.Color(c)) {
 			t.Errorf("the palette lacks %v", c)
 		}

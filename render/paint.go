@@ -125,27 +125,28 @@ func (d *painter) edges() frame { return frame{0, 0, float64(d.w), float64(d.h)}
 // fill colours the pixels; those without an element keep the paper, those whose
 // value is within its doubt are neutral.
 func (d *painter) fill(p *Panel, s *Sampler, px, doubt []float32) {
-	shade := p.Scale.shader()
-	neutral, bare := p.Scale.Band(min(max(0, p.Scale.Lo), p.Scale.Hi)), s.bare()
+	neutral := bytesOf(p.Scale.Band(min(max(0, p.Scale.Lo), p.Scale.Hi)))
+	paper, missing, bare := bytesOf(d.theme.Paper), bytesOf(p.Scale.Map.NoData), s.bare()
 	grid.Parallel(d.h, func(j int) {
-		shade, pix := shade, d.img.Pix[j*d.img.Stride:]
-		var c uint32
+		pix := d.img.Pix[j*d.img.Stride:]
 		// The next pixel is most often of the same band.
-		lo, hi := math.Inf(1), math.Inf(-1)
+		var band uint32
+		from, to := math.Inf(1), math.Inf(-1)
 		for i := range d.w {
-			switch v := float64(px[j*d.w+i]); {
-			case v >= lo && v < hi:
-			case doubt != nil && math.Abs(v) <= float64(doubt[j*d.w+i]):
-				c, hi = bytesOf(neutral), lo
+			k := j*d.w + i
+			v, c := float64(px[k]), missing
+			switch {
+			case doubt != nil && math.Abs(v) <= float64(doubt[k]):
+				c = neutral
+			case v >= from && v < to:
+				c = band
 			case v == v:
-				c = bytesOf(shade.color(v))
-				if lo, hi = shade.band(v); doubt != nil {
-					hi = lo
-				}
-			case bare[j*d.w+i]:
-				c, hi = bytesOf(d.theme.Paper), lo
-			default:
-				c, hi = bytesOf(p.Scale.Map.NoData), lo
+				var col color.RGBA
+				col, from, to = p.Scale.band(v)
+				band = bytesOf(col)
+				c = band
+			case bare[k]:
+				c = paper
 			}
 			binary.LittleEndian.PutUint32(pix[4*i:], c)
 		}

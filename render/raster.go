@@ -30,11 +30,10 @@ type Sampler struct {
 }
 
 // place is where a pixel column lies between two lines of a lattice: between
-// lines i and i+1, a part t of the way. i is −1 outside. On a line, other is the
-// interval on the line's other side, else −1.
+// lines i and i+1, a part t of the way. i is −1 outside.
 type place struct {
-	i, other int32
-	t        float64
+	i int32
+	t float64
 }
 
 // NewSampler prepares the picture of box with w × h pixels. The mesh must be of
@@ -42,7 +41,8 @@ type place struct {
 //
 // A pixel centre on the border between elements, or outside an element by less
 // than 1e-9 pixels, belongs to it: samples that fall on pixel centres leave no
-// gaps. Which of two elements beside a border is taken depends on the mesh only.
+// gaps. Which of two elements beside a border is taken depends on the mesh only; of a lattice
+// the upper and the right one, there or not.
 func NewSampler(m *grid.Mesh, box grid.Box, w, h int) *Sampler {
 	s := &Sampler{W: w, H: h, Box: box, mesh: m}
 	s.bare = sync.OnceValue(s.findBare)
@@ -83,7 +83,7 @@ func places(lines []float64, n int, at func(int) float64, pixel float64) []place
 	tol := slack(at(0), at(n-1), pixel) * pixel
 	for k := range out {
 		x := at(k)
-		out[k] = place{i: -1, other: -1}
+		out[k].i = -1
 		if !(x >= lines[0]-tol && x <= lines[last]+tol) {
 			continue
 		}
@@ -92,14 +92,7 @@ func places(lines []float64, n int, at func(int) float64, pixel float64) []place
 			lo--
 		}
 		lo = min(max(lo, 0), last-1)
-		p := place{i: int32(lo), other: -1, t: min(max((x-lines[lo])/(lines[lo+1]-lines[lo]), 0), 1)}
-		switch {
-		case x-lines[lo] <= tol && lo > 0:
-			p.other = int32(lo - 1)
-		case lines[lo+1]-x <= tol && lo+1 < last:
-			p.other = int32(lo + 1)
-		}
-		out[k] = p
+		out[k] = place{int32(lo), min(max((x-lines[lo])/(lines[lo+1]-lines[lo]), 0), 1)}
 	}
 	return out
 }
@@ -218,40 +211,15 @@ func (s *Sampler) findBare() []bool {
 		if s.id != nil {
 			out[k] = s.id[k] < 0
 		} else {
-			_, _, ok := s.quad(s.cols[k%s.W], s.rows[k/s.W])
-			out[k] = !ok
+			out[k] = !s.full(s.cols[k%s.W], s.rows[k/s.W])
 		}
 	}
 	return out
 }
 
-// sides are the place and, on a line, the one on the line's other side.
-func (p place) sides() [2]place {
-	q := place{i: p.other}
-	if p.other < p.i {
-		q.t = 1
-	}
-	return [2]place{p, q}
-}
-
-// quad finds the complete quadrilateral under a pixel, on a line the one on the
-// other side if the first has a corner missing.
-func (s *Sampler) quad(c, r place) (cc, rr place, ok bool) {
-	if c.i < 0 || r.i < 0 {
-		return c, r, false
-	}
-	l := s.mesh.Lattice
-	if l.Full(int(c.i), int(r.i)) {
-		return c, r, true
-	}
-	for _, rr := range r.sides() {
-		for _, cc := range c.sides() {
-			if cc.i >= 0 && rr.i >= 0 && l.Full(int(cc.i), int(rr.i)) {
-				return cc, rr, true
-			}
-		}
-	}
-	return c, r, false
+// full reports whether a complete quadrilateral of the lattice is at a place.
+func (s *Sampler) full(c, r place) bool {
+	return c.i >= 0 && r.i >= 0 && s.mesh.Lattice.Full(int(c.i), int(r.i))
 }
 
 // Field samples f, one value a node, at the pixel centres, row by row from the
@@ -312,27 +280,16 @@ func (s *Sampler) triangleRow(f []float64, j int, row []float32) {
 }
 
 func (s *Sampler) latticeRow(f []float64, j int, row []float32) {
-	l := s.mesh.Lattice
-	nx := len(l.X)
-	// A pixel on no line of the lattice lies in the same quadrilateral as the one before
-	// if both lie in the same column of it, last.
-	const none = -2
-	last, full := int32(none), false
+	l, r, nx := s.mesh.Lattice, s.rows[j], len(s.mesh.Lattice.X)
+	last, full := int32(-2), false // the quadrilateral is mostly that of the pixel before
 	var f00, f10, f11, f01, mean float64
 	for i := range row {
-		c, r := s.cols[i], s.rows[j]
-		if c.i != last || c.other >= 0 || r.other >= 0 {
-			if last = c.i; c.other >= 0 || r.other >= 0 {
-				last = none
-				c, r, _ = s.quad(c, r)
-			}
-			if full = c.i >= 0 && r.i >= 0; full {
+		c := s.cols[i]
+		if c.i != last {
+			if last, full = c.i, s.full(c, r); full {
 				k := int(r.i)*nx + int(c.i)
-				low, high := l.Index[k:k+2], l.Index[k+nx:k+nx+2]
-				if full = low[0]|low[1]|high[0]|high[1] >= 0; full {
-					f00, f10, f11, f01 = f[low[0]], f[low[1]], f[high[1]], f[high[0]]
-					mean = ((f00 + f11) + (f10 + f01)) / 4
-				}
+				f00, f10, f11, f01 = f[l.Index[k]], f[l.Index[k+1]], f[l.Index[k+nx+1]], f[l.Index[k+nx]]
+				mean = ((f00 + f11) + (f10 + f01)) / 4
 			}
 		}
 		if !full {

@@ -105,55 +105,30 @@ func (s Scale) Color(v float64) color.RGBA {
 // Special cases are: v < Lo and v > Hi have the colours of the map for that, NaN
 // that of missing values.
 func (s Scale) Band(v float64) color.RGBA {
-	h := s.shader()
-	return h.color(v)
+	c, _, _ := s.band(v)
+	return c
+}
+
+// band is Band, and from where up to below where values have that colour; the same twice where
+// just v is known to.
+func (s Scale) band(v float64) (c color.RGBA, from, to float64) {
+	last := len(s.Levels) - 2
+	if v == s.Hi {
+		return s.bandColor(last), v, v
+	}
+	if !(v >= s.Lo && v < s.Hi) {
+		return s.Color(v), v, v
+	}
+	k := last
+	for v < s.Levels[k] {
+		k--
+	}
+	return s.bandColor(k), s.Levels[k], s.Levels[k+1]
 }
 
 // bandColor is the colour of the band between levels k and k+1.
 func (s Scale) bandColor(k int) color.RGBA {
 	return s.Color(s.Levels[k] + (s.Levels[k+1]-s.Levels[k])/2)
-}
-
-// shader gives the colours of Band to a run of pixels; it remembers the band of the
-// pixel before. A copy serves one goroutine.
-type shader struct {
-	scale Scale
-	bands []color.RGBA
-	k     int
-}
-
-func (s Scale) shader() shader {
-	h := shader{scale: s}
-	for k := range len(s.Levels) - 1 {
-		h.bands = append(h.bands, s.bandColor(k))
-	}
-	return h
-}
-
-func (h *shader) color(v float64) color.RGBA {
-	l := h.scale.Levels
-	if v == h.scale.Hi {
-		return h.bands[len(h.bands)-1]
-	}
-	if !(v >= h.scale.Lo && v < h.scale.Hi) {
-		return h.scale.Color(v)
-	}
-	for v < l[h.k] {
-		h.k--
-	}
-	for v >= l[h.k+1] {
-		h.k++
-	}
-	return h.bands[h.k]
-}
-
-// band is from where up to below where the values have the colour that v was just given;
-// the same twice where just v is known to.
-func (h *shader) band(v float64) (lo, hi float64) {
-	if !(v >= h.scale.Lo && v < h.scale.Hi) {
-		return v, v
-	}
-	return h.scale.Levels[h.k], h.scale.Levels[h.k+1]
 }
 
 // text writes level k, with the decimals that the finest level needs.

@@ -72,14 +72,6 @@ func TestBand(t *testing.T) {
 	if s.Band(math.NaN()) != s.Map.NoData {
 		t.Error("NaN has a band")
 	}
-	// The shader keeps a memory; it must not show.
-	h, r := s.shader(), rand.New(rand.NewPCG(1, 2))
-	for range 1000 {
-		v := r.Float64()*2.4 - 1.2
-		if h.color(v) != s.Band(v) {
-			t.Fatalf("shader differs at %g", v)
-		}
-	}
 }
 
 func limitsOf(t *testing.T, name string, fields ...Weighted) Scale {
