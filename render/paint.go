@@ -7,7 +7,6 @@ import (
 	"image/draw"
 	"math"
 	"slices"
-	"sync"
 
 	"github.com/fogleman/gg"
 
@@ -28,25 +27,6 @@ type painter struct {
 	// texts has the room of each text and mark on the map.
 	texts []image.Rectangle
 }
-
-// lent are buffers that one picture uses after the other, since fresh pages of memory are
-// dear. What is in them is what was there before.
-type lent[T any] struct{ pool sync.Pool }
-
-var (
-	bytesLent   lent[uint8]
-	pixelsLent  lent[float32]
-	numbersLent lent[uint16]
-)
-
-func (l *lent[T]) take(n int) []T {
-	if b, ok := l.pool.Get().(*[]T); ok && cap(*b) >= n {
-		return (*b)[:n]
-	}
-	return make([]T, n)
-}
-
-func (l *lent[T]) give(b []T) { l.pool.Put(&b) }
 
 // ink is one kind of stroke: a line and the halo under it.
 type ink struct {
@@ -72,13 +52,11 @@ func paintPanel(p *Panel, v View, box grid.Box, img *image.RGBA, c *canvas) (see
 	ground := v.Ground && !v.stripWanted(box) && box.Min.Y < 0 && box.Max.Y > 0
 	mesh, values := p.Mesh.Nodal(p.Values)
 	s := p.Samplers.get(mesh, box, w, h)
-	px := s.field(values, pixelsLent.take(w*h))
-	defer pixelsLent.give(px)
+	px := s.Field(values)
 	var doubt []float32
 	if p.Doubt != nil {
 		_, f := p.Mesh.Nodal(p.Doubt)
-		doubt = s.field(f, pixelsLent.take(w*h))
-		defer pixelsLent.give(doubt)
+		doubt = s.Field(f)
 	}
 	d.fill(p, s, px, doubt)
 	seen = d.hatchBare(p, s)

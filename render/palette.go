@@ -37,7 +37,6 @@ type colour struct {
 // false where no palette will do: then the picture has shades or is not opaque.
 func paletted(img *image.RGBA) (palette, rows []byte, ok bool) {
 	ids, colours, ok := countColours(img)
-	defer numbersLent.give(ids)
 	if !ok {
 		return nil, nil, false
 	}
@@ -67,9 +66,8 @@ func paletted(img *image.RGBA) (palette, rows []byte, ok bool) {
 		places[k] = colours[k].place
 	}
 	w := img.Rect.Dx()
-	rows = bytesLent.take((w + 1) * img.Rect.Dy())
+	rows = make([]byte, (w+1)*img.Rect.Dy())
 	for y := range img.Rect.Dy() {
-		rows[y*(w+1)] = 0
 		row := rows[y*(w+1)+1:][:w]
 		for x, k := range ids[y*w:][:w] {
 			row[x] = places[k]
@@ -82,7 +80,7 @@ func paletted(img *image.RGBA) (palette, rows []byte, ok bool) {
 // one colour, since most of a picture is made of long ones.
 func countColours(img *image.RGBA) (ids []uint16, colours []colour, ok bool) {
 	w, h := img.Rect.Dx(), img.Rect.Dy()
-	ids = numbersLent.take(w * h)
+	ids = make([]uint16, w*h)
 	known := map[uint32]uint16{}
 	// near are numbers of colours by a part of their bits, since most are met again soon.
 	var near [1 << 12]struct {

@@ -44,7 +44,6 @@ func EncodePNG(w io.Writer, img *image.RGBA, notes []Text, dpi float64) error {
 	var out bytes.Buffer
 	if palette, rows, ok := paletted(img); ok {
 		writePaletted(&out, img.Rect.Size(), palette, rows)
-		bytesLent.give(rows)
 	} else if err := (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&out, img); err != nil {
 		return err
 	}

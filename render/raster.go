@@ -229,10 +229,8 @@ func (s *Sampler) full(c, r place) bool {
 //
 // Special cases are: NaN where no element lies, and where a corner of the
 // element is NaN or infinite.
-func (s *Sampler) Field(f []float64) []float32 { return s.field(f, make([]float32, s.W*s.H)) }
-
-// field is Field into out, of which nothing is left as it was.
-func (s *Sampler) field(f []float64, out []float32) []float32 {
+func (s *Sampler) Field(f []float64) []float32 {
+	out := make([]float32, s.W*s.H)
 	const strip = 16
 	grid.Parallel((s.H+strip-1)/strip, func(b int) {
 		for j := b * strip; j < min(s.H, (b+1)*strip); j++ {

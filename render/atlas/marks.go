@@ -19,45 +19,6 @@ func (o Options) crossflow(p *render.Panel, m *measure.Measurement) {
 	}
 }
 
-// ellipses show the spreads of the wake, where the plane does not cut the body, or
-// of its regions.
-func ellipses(r *measure.Result) (out []render.Outline) {
-	of := []*measure.Wake{r.Wake}
-	if len(r.Regions) > 0 || r.Mesh.CutsBody {
-		of = nil
-	}
-	for _, g := range r.Regions {
-		of = append(of, g.Wake)
-	}
-	for _, w := range of {
-		if s := spreadOf(w); s != nil && w.Centroid != nil {
-			out = append(out, render.Ellipse(point(*w.Centroid), [2]float64{s[0], s[1]}, s[2], "spread, one standard deviation"))
-		}
-	}
-	return out
-}
-
-// principal gives the standard deviations along the principal axes, of which the
-// first is turned by tilt, from those along the coordinates: with the variances
-// a and b,
-//
-//	λ₁,₂ = (a+b)/2 ± (a−b)/(2 cos 2θ).
-//
-// ok is false where the axes stand so near to 45° that the variances do not tell.
-func principal(spread [2]float64, tilt float64) (semi [2]float64, ok bool) {
-	a, b := spread[0]*spread[0], spread[1]*spread[1]
-	c := math.Cos(2 * tilt * math.Pi / 180)
-	if !(math.Abs(c) > 1e-3) {
-		return semi, false
-	}
-	half := (a - b) / (2 * c)
-	l1, l2 := (a+b)/2+half, (a+b)/2-half
-	if !(l1 > 0 && l2 > 0) {
-		return semi, false
-	}
-	return [2]float64{math.Sqrt(l1), math.Sqrt(l2)}, true
-}
-
 // inPlane gives the velocities within the plane over U, nil where the plane lacks
 // them.
 func inPlane(m *measure.Measurement) (a, b []float64) {

@@ -19,23 +19,6 @@ import (
 	"wakeledger/wake/waketest"
 )
 
-// TestPrincipal: the covariance of an ellipse of known half axes and tilt gives
-// both back.
-func TestPrincipal(t *testing.T) {
-	for _, tt := range []struct{ a, b, tilt float64 }{{2, 1, 0}, {2, 1, 30}, {0.4, 0.1, -70}, {3, 2.9, 20}, {1, 1, 10}} {
-		s, c := math.Sincos(tt.tilt * math.Pi / 180)
-		yy := tt.a*tt.a*c*c + tt.b*tt.b*s*s
-		zz := tt.a*tt.a*s*s + tt.b*tt.b*c*c
-		got, ok := principal([2]float64{math.Sqrt(yy), math.Sqrt(zz)}, tt.tilt)
-		if !ok || math.Abs(got[0]-tt.a) > 1e-12 || math.Abs(got[1]-tt.b) > 1e-12 {
-			t.Errorf("%+v: %v, %v", tt, got, ok)
-		}
-	}
-	if _, ok := principal([2]float64{1, 1}, 45); ok {
-		t.Error("at 45° the spreads along y and z do not tell the axes apart")
-	}
-}
-
 // TestOffBody: the outline of a wake that a body 2 m long and 1 m high begins with ends where it
 // comes within two samples of the body; a line far from it stays whole.
 func TestOffBody(t *testing.T) {

@@ -109,11 +109,23 @@ func (o Options) maps(ctx context.Context, m *measure.Measurement, who string, w
 		if err != nil {
 			return nil, err
 		}
-		panel := o.single(m, f, s)
+		panel := o.panel(m, f, s.policy.Quantity, s.plain)
+		panel.Lines = true
 		if lines != nil {
 			panel.Outlines = append(panel.Outlines, render.Outline{Lines: lines, Name: name})
 		}
-		panel.Outlines = append(panel.Outlines, ellipses(m.Result)...)
+		marks, whole := viewMarks(m.Result)
+		for i, k := range marks {
+			mark := render.Marker{At: point(k.At), Name: "centroid of a region", Open: true}
+			if whole && i == 0 {
+				mark.Name, mark.Open = "centroid of the wake", false
+			}
+			panel.Markers = append(panel.Markers, mark)
+			if s := k.Spread; s != nil {
+				panel.Outlines = append(panel.Outlines, render.Ellipse(mark.At, [2]float64{s[0], s[1]}, s[2], "spread, one standard deviation"))
+			}
+		}
+		o.crossflow(panel, m)
 		return o.draw(m, q, s.policy, panel, who)
 	})
 }
@@ -139,23 +151,6 @@ func present(files []*File) []File {
 		}
 	}
 	return out
-}
-
-// single is the panel of one survey: regions, centroids, the vehicle's silhouette and the
-// cross-flow.
-func (o Options) single(m *measure.Measurement, f field, s *scales) *render.Panel {
-	p := o.panel(m, f, s.policy.Quantity, s.plain)
-	p.Lines = true
-	if w := m.Result.Wake; w != nil && w.Centroid != nil && !m.Result.Mesh.CutsBody {
-		p.Markers = append(p.Markers, render.Marker{At: point(*w.Centroid), Name: "centroid of the wake"})
-	}
-	for _, g := range m.Result.Regions {
-		if g.Centroid != nil {
-			p.Markers = append(p.Markers, render.Marker{At: point(*g.Centroid), Name: "centroid of a region", Open: true})
-		}
-	}
-	o.crossflow(p, m)
-	return p
 }
 
 // panel is a field with what every picture of a survey carries.

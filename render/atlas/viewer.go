@@ -111,7 +111,8 @@ func (o Options) viewStation(so study.StationOutcome, ms []*measure.Measurement,
 		}
 	}
 	for k, m := range ms {
-		c := report.ViewConfiguration{Name: so.Surveys[k].Configuration, Marks: viewMarks(m.Result), Vectors: viewVectors(m)}
+		c := report.ViewConfiguration{Name: so.Surveys[k].Configuration, Vectors: viewVectors(m)}
+		c.Marks, _ = viewMarks(m.Result)
 		for _, q := range qs {
 			f, err := fieldOf(m, q)
 			if err != nil {
@@ -227,11 +228,10 @@ func around(x, y []float64) grid.Box {
 	return grid.Box{Min: grid.Point{X: x[0] - dx, Y: y[0] - dy}, Max: grid.Point{X: x[len(x)-1] + dx, Y: y[len(y)-1] + dy}}
 }
 
-// viewMarks are the centroids, of the whole wake where the plane does not cut the
-// body.
-func viewMarks(r *measure.Result) (out []report.ViewMark) {
+// viewMarks are the centroids, the first of the whole wake where the plane does not cut the body.
+func viewMarks(r *measure.Result) (out []report.ViewMark, whole bool) {
 	if w := r.Wake; w != nil && w.Centroid != nil && !r.Mesh.CutsBody {
-		out = append(out, report.ViewMark{At: *w.Centroid})
+		out, whole = append(out, report.ViewMark{At: *w.Centroid}), true
 		if len(r.Regions) == 0 {
 			out[0].Spread = spreadOf(w)
 		}
@@ -241,19 +241,15 @@ func viewMarks(r *measure.Result) (out []report.ViewMark) {
 			out = append(out, report.ViewMark{At: *g.Centroid, Spread: spreadOf(g.Wake)})
 		}
 	}
-	return out
+	return out, whole
 }
 
 // spreadOf gives the half axes of a spread and its tilt, nil where there is none.
 func spreadOf(w *measure.Wake) *[3]float64 {
-	if w == nil || w.Spread == nil || w.Tilt == nil {
+	if w == nil || w.Axes == nil {
 		return nil
 	}
-	semi, ok := principal(*w.Spread, *w.Tilt)
-	if !ok {
-		return nil
-	}
-	return &[3]float64{semi[0], semi[1], *w.Tilt}
+	return &[3]float64{w.Axes[0], w.Axes[1], *w.Tilt}
 }
 
 // simplified drops specks and the points of lines that lie within a tenth of the

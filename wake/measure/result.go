@@ -153,6 +153,7 @@ type Wake struct {
 	Centroid     *[2]float64     `json:"centroid_m,omitempty"`
 	Spread       *[2]float64     `json:"spread_m,omitempty"`
 	Tilt         *float64        `json:"tilt_deg,omitempty"`
+	Axes         *[2]float64     `json:"-"` // standard deviations along the principal axes
 	Areas        []ThresholdArea `json:"areas"`
 	Effective    *float64        `json:"effective_area_m2,omitempty"`
 	Displacement *float64        `json:"displacement_area_m2,omitempty"`

@@ -44,6 +44,9 @@ func (m *station) shape(part quad.Weights, mo quad.Moments, areas []float64) *Wa
 	}
 	if xx, xy, yy := mo.Central(); out.Spread != nil {
 		out.Tilt = new(math.Atan2(2*xy, xx-yy) / 2 * 180 / math.Pi)
+		if mid, half := (xx+yy)/2, math.Hypot((xx-yy)/2, xy); mid > half {
+			out.Axes = &[2]float64{math.Sqrt(mid + half), math.Sqrt(mid - half)}
+		}
 	}
 	return out
 }
