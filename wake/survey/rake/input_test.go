@@ -194,7 +194,7 @@ func TestBadLayouts(t *testing.T) {
 		strings.Replace(tubes, "step = \"10 mm\"\n", "", 1):          `rake.toml:4:3: 2 tubes have no places; add along = ["60 mm", …], or first and step`,
 		strings.Replace(tubes, "q = \"q\"\n", "", 1):                 "rake.toml:1:2: no dynamic pressure is named for the rows; add q = \"COLUMN\" to [reference], or total and pressure",
 		"ignore = [\"T9\"]\n" + tubes:                                `rake.toml:1:1: ignore names "T9", which is no tube; name a column of [[tubes]]`,
-		"title = 1\nignore = 2\nline = 3\n" + tubes:                  "rake.toml:1:9: title is 1, not a text; put it in quotes\nrake.toml:2:10: ignore is 2, not a list; write [\"…\", \"…\"]\nrake.toml:3:8: line is 3, not a table; write the keys chord, pressure, threshold in it",
+		"title = 1\nignore = 2\nline = 3\n" + tubes:                  "rake.toml:1:9: title is 1, not a text; put it in quotes\nrake.toml:2:10: ignore is 2, not a list; write [a, b, …]\nrake.toml:3:8: line is 3, not a table; write the keys chord, pressure, threshold in it",
 		tubes + "zeros = [\"1 m\"]\n[wind_off]\nrows = [1.5]\n":      "rake.toml:9:1: 1 zeros for 2 tubes; give one a tube\nrake.toml:9:10: element 1 of zeros is \"1 m\": unit \"m\" does not measure a pressure; a unit such as Pa is expected; write a number with its unit, as in \"0.5 Pa\"\nrake.toml:11:9: element 1 of rows is 1.5, not a whole number; write it without a point or quotes",
 		tubes + "[uncertainty]\nq = -0.1\n":                          "rake.toml:10:5: q is -0.1; it has to be zero or more",
 		"a = \n":                                                     "rake.toml:1:",

@@ -31,7 +31,6 @@ var bounds = map[string]struct {
 	"":    {"", func(float64) bool { return true }},
 	">0":  {"greater than zero", func(x float64) bool { return x > 0 }},
 	">=0": {"zero or more", func(x float64) bool { return x >= 0 }},
-	">=1": {"one or more", func(x float64) bool { return x >= 1 }},
 	"<1":  {"zero or more and less than one", func(x float64) bool { return x >= 0 && x < 1 }},
 }
 
@@ -59,13 +58,6 @@ type Binder interface {
 func (f *File) Bind(root map[string]any, to any) {
 	v := reflect.ValueOf(to).Elem()
 	f.table("", "the top level", root, v)
-}
-
-func labelOf(tag reflect.StructTag, key string, many bool) string {
-	if many {
-		key = "[" + key + "]"
-	}
-	return cmp.Or(tag.Get("label"), "["+key+"]")
 }
 
 // fields calls do for each field of a struct, and of those embedded in it.
@@ -208,7 +200,7 @@ func (f *File) value(at Path, what string, raw any, tag reflect.StructTag, to re
 			})
 			return f.isNot(at, what, raw, "a table", "write the keys "+strings.Join(keys, ", ")+" in it")
 		}
-		f.table(at, labelOf(tag, what, false), m, to)
+		f.table(at, cmp.Or(tag.Get("label"), "["+what+"]"), m, to)
 	}
 	return true
 }
@@ -241,57 +233,34 @@ func Unknown(s, thing string, words []string) (text, cure string) {
 }
 
 func (f *File) list(at Path, what string, raw any, tag reflect.StructTag, to reflect.Value) bool {
-	elem, is := to.Type().Elem(), tag.Get("is")
+	elem, is, key := to.Type().Elem(), tag.Get("is"), "[["+what+"]]"
 	_, own := reflect.New(elem).Interface().(Binder)
-	tables := elem.Kind() == reflect.Struct && !own
+	add, write := "give at least one", "write [a, b, …]"
+	if elem.Kind() == reflect.Struct && !own {
+		add, write = "add "+key, "begin each one with "+key
+	}
 	list, isList := raw.([]any)
-	key := "[[" + what + "]]"
-	switch {
-	case !isList && is == "files":
-		one := reflect.New(elem).Elem()
-		if f.value(at, what, raw, "", one) {
-			to.Set(reflect.Append(reflect.MakeSlice(to.Type(), 0, 1), one))
-		}
-		return to.Len() > 0
-	case !isList && tables:
-		f.Fail(at, fmt.Sprintf("%s is %s, not a list of tables", what, Describe(raw)), "begin each one with "+key)
-		return false
-	case !isList:
-		not, cure := "a list", `write ["…", "…"]`
-		if elem.Kind() == reflect.Float64 || elem.Kind() == reflect.Int {
-			not, cure = "a list of numbers", "write [a, b, …]"
-		}
-		return f.isNot(at, what, raw, not, cure)
-	case len(list) == 0:
-		cure := "give at least one or remove the key"
-		if tables {
-			cure = "add " + key + " or remove the key"
-		}
-		return f.fault(at, what+" is an empty list", cure)
+	if !isList && is == "files" {
+		list = []any{raw}
+	} else if !isList {
+		return f.isNot(at, what, raw, "a list", write)
+	} else if len(list) == 0 {
+		return f.fault(at, what+" is an empty list", add+" or remove the key")
 	}
 	each, rising := strings.CutSuffix(is, ",rising")
 	once := each == "once" || each == "files"
 	if once {
 		each = ""
 	}
-	sub, all := reflect.StructTag(`is:"`+each+`"`), true
+	sub, all := reflect.StructTag(fmt.Sprintf("is:%q label:%q", each, cmp.Or(tag.Get("label"), key))), true
 	out := reflect.MakeSlice(to.Type(), 0, len(list))
 	for i, e := range list {
-		at, of := at.Index(i), what
-		what := fmt.Sprintf("element %d of %s", i+1, of)
+		at, of := at.Index(i), fmt.Sprintf("element %d of %s", i+1, what)
+		if !isList {
+			of = what
+		}
 		v := reflect.New(elem).Elem()
-		ok := true
-		if m, isTable := e.(map[string]any); tables && isTable {
-			f.table(at, cmp.Or(tag.Get("label"), key), m, v)
-		} else if tables {
-			f.isNot(at, what, e, "a table", "begin each one with "+key)
-			continue
-		} else {
-			ok = f.value(at, what, e, sub, v)
-		}
-		if ok {
-			ok = f.fits(at, of, v, out, rising, once)
-		}
+		ok := f.value(at, of, e, sub, v) && f.fits(at, what, v, out, rising, once)
 		all = all && ok
 		out = reflect.Append(out, v)
 	}
@@ -325,11 +294,7 @@ func (f *File) two(at Path, what string, raw any, is string, to reflect.Value) b
 		v[i], ok = x, ok && good
 	}
 	if ok && !(v[0] < v[1]) {
-		how := "reversed"
-		if v[0] == v[1] {
-			how = "empty"
-		}
-		return f.fault(at, fmt.Sprintf("%s runs from %g to %g, which is %s", what, v[0], v[1], how), "put the lower limit first and the upper limit above it")
+		return f.fault(at, fmt.Sprintf("%s runs from %g to %g", what, v[0], v[1]), "put the lower limit first and the upper limit above it")
 	}
 	if ok {
 		to.Set(reflect.ValueOf(v))

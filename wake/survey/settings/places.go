@@ -3,7 +3,6 @@ package settings
 import (
 	"bytes"
 	"fmt"
-	"sort"
 	"strconv"
 	"strings"
 
@@ -30,9 +29,8 @@ type Position struct{ Line, Column int }
 
 // Places remembers where the keys and the values of a file stand.
 type Places struct {
-	starts []int // offsets of line starts
-	keys   map[Path]Position
-	values map[Path]Position
+	data         []byte
+	keys, values map[Path]int // offsets
 	// deep is where tables and lists are nested more than mostDepth deep.
 	deep *Position
 }
@@ -53,12 +51,7 @@ func (p *Places) tooDeep(at Path) bool {
 // locate reads the places of all keys and values. The text must be valid TOML:
 // whatever cannot be read is left without a place.
 func locate(data []byte) *Places {
-	p := &Places{starts: []int{0}, keys: map[Path]Position{}, values: map[Path]Position{}}
-	for i, c := range data {
-		if c == '\n' {
-			p.starts = append(p.starts, i+1)
-		}
-	}
+	p := &Places{data: data, keys: map[Path]int{}, values: map[Path]int{}}
 	var parser unstable.Parser
 	parser.Reset(data)
 	count := map[Path]int{} // elements so far of an array of tables
@@ -70,46 +63,46 @@ func locate(data []byte) *Places {
 			at = ""
 			for it := e.Key(); it.Next() && !p.tooDeep(at); {
 				at = at.Key(string(it.Node().Data))
-				p.note(p.keys, at, it.Node().Raw.Offset)
+				note(p.keys, at, it.Node().Raw.Offset)
 				last := it.IsLast()
 				if last && e.Kind == unstable.ArrayTable {
 					count[at]++
 				}
 				if n := count[at]; n > 0 {
 					at = at.Index(n - 1)
-					p.note(p.keys, at, it.Node().Raw.Offset)
+					note(p.keys, at, it.Node().Raw.Offset)
 				}
 			}
 		case unstable.KeyValue:
-			p.pair(at, e, data)
+			p.pair(at, e)
 		}
 	}
 	return p
 }
 
-func (p *Places) pair(at Path, n *unstable.Node, data []byte) {
+func (p *Places) pair(at Path, n *unstable.Node) {
 	end := uint32(0)
 	for it := n.Key(); it.Next() && !p.tooDeep(at); {
 		at = at.Key(string(it.Node().Data))
-		p.note(p.keys, at, it.Node().Raw.Offset)
+		note(p.keys, at, it.Node().Raw.Offset)
 		end = it.Node().Raw.Offset + it.Node().Raw.Length
 	}
 	// The value begins after "=" and blanks; its own range is not set for every
 	// kind of value.
-	rest := data[end:]
+	rest := p.data[end:]
 	if i := bytes.IndexByte(rest, '='); i >= 0 {
 		rest = bytes.TrimLeft(rest[i+1:], " \t")
-		p.note(p.values, at, uint32(len(data)-len(rest)))
+		note(p.values, at, uint32(len(p.data)-len(rest)))
 	}
-	p.inside(at, n.Value(), data)
+	p.inside(at, n.Value())
 }
 
-func (p *Places) inside(at Path, v *unstable.Node, data []byte) {
+func (p *Places) inside(at Path, v *unstable.Node) {
 	switch v.Kind {
 	case unstable.InlineTable:
 		for it := v.Children(); it.Next() && !p.tooDeep(at); {
 			if it.Node().Kind == unstable.KeyValue {
-				p.pair(at, it.Node(), data)
+				p.pair(at, it.Node())
 			}
 		}
 	case unstable.Array:
@@ -119,43 +112,42 @@ func (p *Places) inside(at Path, v *unstable.Node, data []byte) {
 				continue
 			}
 			if r := it.Node().Raw; r.Length > 0 {
-				p.note(p.values, at.Index(i), r.Offset)
+				note(p.values, at.Index(i), r.Offset)
 			}
-			p.inside(at.Index(i), it.Node(), data)
+			p.inside(at.Index(i), it.Node())
 			i++
 		}
 	}
 }
 
 // note keeps the first place of a path.
-func (p *Places) note(m map[Path]Position, at Path, offset uint32) {
-	if _, ok := m[at]; ok {
-		return
+func note(m map[Path]int, at Path, offset uint32) {
+	if _, ok := m[at]; !ok {
+		m[at] = int(offset)
 	}
-	line := sort.SearchInts(p.starts, int(offset)+1)
-	m[at] = Position{Line: line, Column: int(offset) - p.starts[line-1] + 1}
 }
 
 // Of finds the place of a value, else of its key, else of what holds it.
 func (p *Places) Of(at Path) Position {
-	for {
-		if pos, ok := p.values[at]; ok {
-			return pos
+	for ; at != ""; at = at[:strings.LastIndexByte(string(at[:len(at)-1]), 0)+1] {
+		for _, m := range []map[Path]int{p.values, p.keys} {
+			if offset, ok := m[at]; ok {
+				return p.position(offset)
+			}
 		}
-		if pos, ok := p.keys[at]; ok {
-			return pos
-		}
-		if at == "" {
-			return Position{}
-		}
-		at = at[:strings.LastIndexByte(string(at[:len(at)-1]), 0)+1]
 	}
+	return Position{}
 }
 
 // OfKey finds the place of a key, else of what holds it.
 func (p *Places) OfKey(at Path) Position {
-	if pos, ok := p.keys[at]; ok {
-		return pos
+	if offset, ok := p.keys[at]; ok {
+		return p.position(offset)
 	}
 	return p.Of(at)
+}
+
+func (p *Places) position(offset int) Position {
+	before := p.data[:offset]
+	return Position{Line: 1 + bytes.Count(before, []byte{'\n'}), Column: offset - bytes.LastIndexByte(before, '\n')}
 }
