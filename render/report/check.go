@@ -1,9 +1,9 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strings"
 
@@ -31,14 +31,11 @@ func (c Check) Text(w io.Writer) error {
 			a, d.Window[0], d.Window[1], b, d.Second[0], d.Second[1], d.Holes, d.Dropped, d.Merged), 0)
 		t := NewTable("quantity", "column", "unit in the file", "by", ">least", ">greatest", "unit here")
 		for _, r := range d.Columns {
-			unit := r.Unit
-			if unit == "" {
-				unit = "none: SI taken"
-			}
+			unit := cmp.Or(r.Unit, "none: SI taken")
 			if r.SI == "1" {
 				unit = "1"
 			}
-			t.Add(r.Quantity, clean(r.Column), unit, r.By, short(r.Least), short(r.Greatest), r.SI)
+			t.Add(r.Quantity, clean(r.Column), unit, r.By, known(r.Least, 1, sixDigits, 0), known(r.Greatest, 1, sixDigits, 0), r.SI)
 		}
 		s.table("Columns", t)
 		if len(p.Ignored) > 0 {
@@ -75,13 +72,14 @@ type checkPlane struct {
 }
 
 type checkColumn struct {
-	Quantity string  `json:"quantity"`
-	Column   string  `json:"column"`
-	Unit     string  `json:"unit_in_file,omitempty"`
-	By       string  `json:"by"`
-	Least    float64 `json:"least"`
-	Greatest float64 `json:"greatest"`
-	SI       string  `json:"unit"`
+	Quantity string `json:"quantity"`
+	Column   string `json:"column"`
+	Unit     string `json:"unit_in_file,omitempty"`
+	By       string `json:"by"`
+	// Those of positions are the window's.
+	Least    *float64 `json:"least,omitempty"`
+	Greatest *float64 `json:"greatest,omitempty"`
+	SI       string   `json:"unit"`
 }
 
 func newCheckPlane(p *wake.Plane) checkPlane {
@@ -100,34 +98,11 @@ func newCheckPlane(p *wake.Plane) checkPlane {
 		}
 		r := checkColumn{Quantity: q.String(), Column: src.Name, Unit: src.Unit, By: src.By, SI: q.Unit()}
 		if f := p.Field[q]; f != nil {
-			r.Least, r.Greatest = slices.Min(f), slices.Max(f)
-		} else {
-			r.Least, r.Greatest = along(p, wake.Axis(q-wake.X))
+			r.Least, r.Greatest = new(slices.Min(f)), new(slices.Max(f))
 		}
 		d.Columns = append(d.Columns, r)
 	}
 	return d
-}
-
-// along is the range of the samples along an axis of the frame: positions live in the
-// mesh, or in the station.
-func along(p *wake.Plane, axis wake.Axis) (least, greatest float64) {
-	a, b := p.Normal.InPlane()
-	box := p.Mesh.Window()
-	switch {
-	case p.Normal == wake.Oblique:
-		least, greatest = math.Inf(1), math.Inf(-1)
-		for _, q := range p.Mesh.Points {
-			v := p.Position*p.Directions[0][axis] + q.X*p.Directions[1][axis] + q.Y*p.Directions[2][axis]
-			least, greatest = min(least, v), max(greatest, v)
-		}
-		return least, greatest
-	case axis == a:
-		return box.Min.X, box.Max.X
-	case axis == b:
-		return box.Min.Y, box.Max.Y
-	}
-	return p.Position, p.Position
 }
 
 // JSON writes the same as one document.

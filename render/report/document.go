@@ -80,21 +80,6 @@ func (t *Table) Shown() *Table {
 	return &out
 }
 
-// without leaves out the rows whose first cell begins with prefix, and cuts remarks at
-// their first semicolon.
-func (t *Table) without(prefix string) *Table {
-	out := *t
-	out.Rows = nil
-	for _, r := range t.Rows {
-		if !strings.HasPrefix(r[0], prefix) {
-			last := len(r) - 1
-			short, _, _ := strings.Cut(r[last], ";")
-			out.Rows = append(out.Rows, append(r[:last:last], short))
-		}
-	}
-	return &out
-}
-
 // plain are the tables that are no details.
 func plain(ts []*Table) []*Table {
 	return slices.DeleteFunc(slices.Clone(ts), func(t *Table) bool { return t.Detail })

@@ -26,38 +26,39 @@ func forceParts(l *force.Ledger) *Table {
 		return g
 	}
 	d := decimalsFor(l.Total.Expanded, areaDecimals)
-	rows := ledgerLines(l)
-	for _, col := range []struct {
-		decimals int
-		of       func(*force.Change) *float64
-		write    func(float64, int) string
-	}{
-		{d, func(c *force.Change) *float64 { return c.Baseline }, fixed}, {d, func(c *force.Change) *float64 { return c.Variant }, fixed},
-		{d, func(c *force.Change) *float64 { return &c.Delta }, signed}, {1, func(c *force.Change) *float64 { return c.Percent }, signed},
-		{countDecimals, func(c *force.Change) *float64 { return c.Counts }, signed},
-	} {
-		for i, v := range addingUp(l, col.decimals, col.of) {
-			cell := "–"
-			switch {
-			case col.of(&l.Total) == nil:
-				cell = ""
-			case col.of(rows[i].Change) != nil:
-				cell = col.write(v, col.decimals)
-			}
-			rows[i].cells = append(rows[i].cells, cell)
-		}
-	}
-	for _, r := range rows {
-		g.Add(r.name, r.cells[0], r.cells[1], r.cells[2], strings.Replace(r.expanded(d), "at least", "≥", 1), r.cells[3], r.cells[4], r.Verdict, r.needs())
+	base, variant, change := partColumn(l, d, fixed, baselineOf), partColumn(l, d, fixed, func(c *force.Change) *float64 { return c.Variant }), partColumn(l, d, signed, deltaOf)
+	percent := partColumn(l, 1, signed, func(c *force.Change) *float64 { return c.Percent })
+	counts := partColumn(l, countDecimals, signed, func(c *force.Change) *float64 { return c.Counts })
+	for i, r := range ledgerLines(l) {
+		g.Add(r.name, base[i], variant[i], change[i], strings.Replace(r.expanded(d), "at least", "≥", 1), percent[i], counts[i], r.Verdict, r.needs())
 	}
 	return g
+}
+
+func baselineOf(c *force.Change) *float64 { return c.Baseline }
+
+func deltaOf(c *force.Change) *float64 { return &c.Delta }
+
+// partColumn are the cells of a number of each line, which add up.
+func partColumn(l *force.Ledger, decimals int, write func(float64, int) string, of func(*force.Change) *float64) []string {
+	values := addingUp(l, decimals, of)
+	out := make([]string, len(values))
+	for i, r := range ledgerLines(l) {
+		switch {
+		case of(&l.Total) == nil:
+		case of(r.Change) == nil:
+			out[i] = "–"
+		default:
+			out[i] = write(values[i], decimals)
+		}
+	}
+	return out
 }
 
 // ledgerLine is a line of the ledger by part as it is printed.
 type ledgerLine struct {
 	*force.Change
-	name  string
-	cells []string
+	name string
 }
 
 // ledgerLines are the parts and the total, then all but what one of the two has alone, and that
@@ -65,14 +66,14 @@ type ledgerLine struct {
 func ledgerLines(l *force.Ledger) []ledgerLine {
 	var out []ledgerLine
 	for i := range l.Parts {
-		out = append(out, ledgerLine{Change: &l.Parts[i], name: clean(l.Parts[i].Name)})
+		out = append(out, ledgerLine{&l.Parts[i], clean(l.Parts[i].Name)})
 	}
-	out = append(out, ledgerLine{Change: &l.Total, name: "total"})
+	out = append(out, ledgerLine{&l.Total, "total"})
 	if l.Itself != nil {
 		names := aloneIn(l)
-		out = append(out, ledgerLine{Change: l.Others, name: "  all but " + strings.Join(names, ", ")})
+		out = append(out, ledgerLine{l.Others, "  all but " + strings.Join(names, ", ")})
 		if len(names) > 1 {
-			out = append(out, ledgerLine{Change: l.Itself, name: "  " + strings.Join(names, ", ")})
+			out = append(out, ledgerLine{l.Itself, "  " + strings.Join(names, ", ")})
 		}
 	}
 	return out
@@ -88,21 +89,17 @@ func aloneIn(l *force.Ledger) (names []string) {
 	return names
 }
 
-// expanded is the ± of a line; "at least" where the record knows no more.
+// expanded is the ± of a line, with more decimals than those given where it would print as zero; "at least" where the
+// record knows no more.
 func (r *ledgerLine) expanded(decimals int) string {
 	if !(r.Expanded > 0) {
 		return ""
 	}
-	return halfWidth(r.Expanded, r.AtLeast, decimals)
-}
-
-// halfWidth is a ± beside a number with the decimals given; more where it would print as zero.
-func halfWidth(u float64, atLeast bool, decimals int) string {
-	s := fixed(u, decimals)
+	s := fixed(r.Expanded, decimals)
 	if strings.Trim(s, "0.") == "" {
-		s = fixed(u, decimalsFor(u, decimals))
+		s = fixed(r.Expanded, decimalsFor(r.Expanded, decimals))
 	}
-	if atLeast {
+	if r.AtLeast {
 		return "at least " + s
 	}
 	return s
@@ -184,14 +181,13 @@ func forceSummary(o *study.Outcome) *Table {
 	}
 	needed := 0.0
 	for v, l := range o.ByPart {
-		base := addingUp(l.Ledger, decimals, func(c *force.Change) *float64 { return c.Baseline })
-		delta := addingUp(l.Ledger, decimals, func(c *force.Change) *float64 { return &c.Delta })
+		base, delta := partColumn(l.Ledger, decimals, fixed, baselineOf), partColumn(l.Ledger, decimals, signed, deltaOf)
 		for i, r := range ledgerLines(l.Ledger)[:len(l.Parts)+1] {
 			cells := t.row(r.name)
 			if r.Baseline != nil {
-				cells[1] = fixed(base[i], decimals)
+				cells[1] = base[i]
 			}
-			cells[2+v] = signed(delta[i], decimals)
+			cells[2+v] = delta[i]
 			if u := r.expanded(decimals); u != "" {
 				cells[2+v] += " ± " + u
 			}

@@ -2,12 +2,9 @@ package report
 
 import (
 	"bytes"
-	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
-	"reflect"
-	"strings"
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
@@ -49,8 +46,8 @@ type studyDoc struct {
 //
 // This holds for all three documents: two blanks of indentation and a newline at
 // the end; a list is never null; equal warnings occur once, in the order in which
-// they were met. A number that is NaN or infinite is an error that names its
-// place, and nothing is written.
+// they were met. A number that is NaN or infinite is an error, and nothing is
+// written.
 func MeasureJSON(w io.Writer, results []*measure.Result) error {
 	var n notes
 	for _, r := range results {
@@ -82,7 +79,7 @@ func WriteJSON(w io.Writer, doc any) error {
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
 	if err := enc.Encode(doc); err != nil {
-		return cmp.Or(finite(doc), err) // the first names the place
+		return fmt.Errorf("a number that is not finite must not reach a report; values or reference are beyond what can be computed with: check their units (%w)", err)
 	}
 	text := b.Bytes()
 	for _, end := range []string{",\n", "\n"} { // no string ends its line without a quote
@@ -91,49 +88,4 @@ func WriteJSON(w io.Writer, doc any) error {
 	}
 	_, err := w.Write(text)
 	return err
-}
-
-// finite returns an error for the first number in doc that is NaN or infinite, which JSON cannot hold; it names
-// its place in the document's own keys.
-func finite(doc any) error {
-	if at, x := notFinite(reflect.ValueOf(doc)); x != 0 {
-		return fmt.Errorf("%s is %v, which must not reach a report; values or reference are beyond what can be computed with: check their units", strings.TrimPrefix(at, "."), x)
-	}
-	return nil
-}
-
-// notFinite returns the first such number in v and where it is, else 0.
-func notFinite(v reflect.Value) (at string, x float64) {
-	switch v.Kind() {
-	case reflect.Float64, reflect.Float32:
-		if x := v.Float(); x-x != 0 {
-			return "", x
-		}
-	case reflect.Pointer, reflect.Interface:
-		return notFinite(v.Elem())
-	case reflect.Slice, reflect.Array:
-		if k := v.Type().Elem().Kind(); k == reflect.String || k >= reflect.Int && k <= reflect.Uint64 {
-			return "", 0
-		}
-		for i := range v.Len() {
-			if at, x := notFinite(v.Index(i)); x != 0 {
-				return fmt.Sprintf("[%d]%s", i, at), x
-			}
-		}
-	case reflect.Struct:
-		for i := range v.NumField() {
-			f := v.Type().Field(i)
-			key, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-			if !f.IsExported() || key == "-" {
-				continue
-			}
-			if at, x := notFinite(v.Field(i)); x != 0 {
-				if key == "" && f.Anonymous { // its keys stand beside those of the one that holds it
-					return at, x
-				}
-				return "." + cmp.Or(key, f.Name) + at, x
-			}
-		}
-	}
-	return "", 0
 }

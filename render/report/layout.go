@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"strings"
 	"unicode"
-	"unicode/utf16"
-	"unicode/utf8"
 
 	"golang.org/x/text/width"
 )
@@ -17,21 +15,13 @@ const Width = 100
 // (which could move a terminal's cursor or turn the direction of the text) and
 // bytes that are no UTF-8 are shown as escapes.
 func Clean(s string) string {
-	drives := func(r rune) bool {
-		return !(' ' <= r && r <= '~') && unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp)
-	}
-	if utf8.ValidString(s) && !strings.ContainsFunc(s, drives) {
-		return s
-	}
 	var b strings.Builder
 	for _, r := range strings.ToValidUTF8(s, "\ufffd") {
 		switch {
 		case r == '\t' || r == '\n':
 			b.WriteByte(' ')
-		case drives(r):
-			for _, u := range utf16.Encode([]rune{r}) {
-				fmt.Fprintf(&b, `\u%04x`, u)
-			}
+		case unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp):
+			fmt.Fprintf(&b, `\u%04x`, r)
 		default:
 			b.WriteRune(r)
 		}

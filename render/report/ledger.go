@@ -26,6 +26,30 @@ type ledgerRow struct {
 	region  *measure.Region // nil for the whole plane
 	delta   *compare.Delta
 	shift   *compare.Shift
+	// What there is of the plane or the region.
+	area, cd *float64
+	budget   *uncertainty.Budget
+	window   measure.Window
+	centroid *[2]float64
+}
+
+// of is the row with what there is of its plane, or of a region of it.
+func (r ledgerRow) of(region *measure.Region) ledgerRow {
+	if r.region = region; region != nil {
+		r.area, r.cd, r.budget, r.window, r.centroid = region.DragArea, region.Cd, region.Uncertainty.DragArea, region.Box, region.Centroid
+		return r
+	}
+	if r.result == nil {
+		return r
+	}
+	if area, cd, ok := headline(r.result); ok {
+		r.area, r.cd, r.budget = &area, cd, r.result.Uncertainty.DragArea
+	}
+	r.window = r.result.Window
+	if w := r.result.Wake; w != nil {
+		r.centroid = w.Centroid
+	}
+	return r
 }
 
 // variants are those of a station's comparison by the names of their configurations.
@@ -69,10 +93,10 @@ func ledgerRows(o *study.Outcome) []ledgerRow {
 			if row.result == nil {
 				continue
 			}
-			out = append(out, row)
+			out = append(out, row.of(nil))
 			for i := range row.result.Regions {
-				r := row
-				r.region, r.delta, r.shift = &row.result.Regions[i], nil, nil
+				r := row.of(&row.result.Regions[i])
+				r.delta, r.shift = nil, nil
 				if r.variant != nil {
 					for _, d := range r.variant.Regions {
 						if d.Name == r.region.Name {
@@ -101,52 +125,11 @@ type column struct {
 	study bool
 }
 
-// drag returns the drag area, coefficient and budget of the row's plane or region; nil
-// where it has none.
-func (r ledgerRow) drag() (area, cd *float64, u *uncertainty.Budget) {
-	if r.region == nil {
-		a, c, ok := headline(r.result)
-		if !ok {
-			return nil, nil, nil
-		}
-		return &a, c, r.result.Uncertainty.DragArea
-	}
-	if r.region.DragArea == nil {
-		return nil, nil, nil
-	}
-	return r.region.DragArea, r.region.Cd, r.region.Uncertainty.DragArea
-}
-
-func (r ledgerRow) dragText() string {
-	area, _, u := r.drag()
-	if u == nil {
-		u = &uncertainty.Budget{}
-	}
-	return optional(area, decimalsFor(u.Expanded, areaDecimals))
-}
-
 func (r ledgerRow) method() string {
 	if r.result.Drag == nil {
 		return ""
 	}
 	return r.result.Drag.Headline
-}
-
-func (r ledgerRow) window() measure.Window {
-	if r.region != nil {
-		return r.region.Box
-	}
-	return r.result.Window
-}
-
-func (r ledgerRow) centroid() *[2]float64 {
-	switch {
-	case r.region != nil:
-		return r.region.Centroid
-	case r.result.Wake != nil:
-		return r.result.Wake.Centroid
-	}
-	return nil
 }
 
 func (r ledgerRow) regionName() string {
@@ -170,13 +153,8 @@ const (
 )
 
 func (r ledgerRow) has(k kind) bool {
-	_, _, u := r.drag()
-	return [...]bool{true, u != nil, r.delta != nil, r.shift != nil, r.region != nil, r.result.Wake != nil, r.centroid() != nil}[k]
+	return [...]bool{true, r.budget != nil, r.delta != nil, r.shift != nil, r.region != nil, r.result.Wake != nil, r.centroid != nil}[k]
 }
-
-func (r ledgerRow) budget() *uncertainty.Budget { _, _, u := r.drag(); return u }
-
-func (r ledgerRow) cd() *float64 { _, cd, _ := r.drag(); return cd }
 
 // value is what a column says of a row in ledger.csv.
 func (c column) value(r ledgerRow) any {
@@ -196,10 +174,16 @@ var ledgerColumns = []column{
 	{head: "file", of: func(r ledgerRow) any { return r.result.File }},
 	{head: "ground", of: func(r ledgerRow) any { return map[bool]string{true: "common", false: "own"}[r.common] }},
 	{head: "method", of: func(r ledgerRow) any { return r.method() }},
-	{head: "drag area [m2]", of: func(r ledgerRow) any { area, _, _ := r.drag(); return area }, short: ">drag area m²", cell: ledgerRow.dragText},
-	{head: "standard uncertainty [m2]", kind: ofBudget, of: func(r ledgerRow) any { return r.budget().Standard }},
-	{head: "expanded uncertainty [m2]", kind: ofBudget, of: func(r ledgerRow) any { return r.budget().Expanded }, short: ">± m²", cell: func(r ledgerRow) string { return expandedText(r.budget().Expanded, areaDecimals) }},
-	{head: "drag coefficient [1]", of: func(r ledgerRow) any { return r.cd() }, short: ">C_D", cell: func(r ledgerRow) string { return optional(r.cd(), coeffDecimals) }},
+	{head: "drag area [m2]", of: func(r ledgerRow) any { return r.area }, short: ">drag area m²", cell: func(r ledgerRow) string {
+		expanded := 0.0
+		if r.budget != nil {
+			expanded = r.budget.Expanded
+		}
+		return optional(r.area, decimalsFor(expanded, areaDecimals))
+	}},
+	{head: "standard uncertainty [m2]", kind: ofBudget, of: func(r ledgerRow) any { return r.budget.Standard }},
+	{head: "expanded uncertainty [m2]", kind: ofBudget, of: func(r ledgerRow) any { return r.budget.Expanded }, short: ">± m²", cell: func(r ledgerRow) string { return expandedText(r.budget.Expanded, areaDecimals) }},
+	{head: "drag coefficient [1]", of: func(r ledgerRow) any { return r.cd }, short: ">C_D", cell: func(r ledgerRow) string { return optional(r.cd, coeffDecimals) }},
 	{head: "change of drag area [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.DragArea }, short: ">Δ m²", cell: func(r ledgerRow) string { return changed(r.delta)[0] }},
 	{head: "change standard uncertainty [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Standard }},
 	{head: "change expanded uncertainty [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Expanded }, short: ">± m²", cell: func(r ledgerRow) string { return changed(r.delta)[1] }},
@@ -219,13 +203,13 @@ var ledgerColumns = []column{
 	{head: "change margin [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Margin }},
 	{head: "change lacks", kind: ofDelta, of: func(r ledgerRow) any { return uncertainty.Words(r.delta.Missing) }},
 	{head: "axes", of: func(r ledgerRow) any { a, b := planeAxes(r.result.Station.Normal); return a + " " + b }},
-	{head: "first axis low [m]", of: func(r ledgerRow) any { return r.window().Y[0] }},
-	{head: "first axis high [m]", of: func(r ledgerRow) any { return r.window().Y[1] }},
-	{head: "second axis low [m]", of: func(r ledgerRow) any { return r.window().Z[0] }},
-	{head: "second axis high [m]", of: func(r ledgerRow) any { return r.window().Z[1] }},
+	{head: "first axis low [m]", of: func(r ledgerRow) any { return r.window.Y[0] }},
+	{head: "first axis high [m]", of: func(r ledgerRow) any { return r.window.Y[1] }},
+	{head: "second axis low [m]", of: func(r ledgerRow) any { return r.window.Z[0] }},
+	{head: "second axis high [m]", of: func(r ledgerRow) any { return r.window.Z[1] }},
 	{head: "weight", kind: ofWake, of: func(r ledgerRow) any { return r.result.Wake.Weight }},
-	{head: "centroid first axis [m]", kind: ofCentroid, of: func(r ledgerRow) any { return r.centroid()[0] }},
-	{head: "centroid second axis [m]", kind: ofCentroid, of: func(r ledgerRow) any { return r.centroid()[1] }},
+	{head: "centroid first axis [m]", kind: ofCentroid, of: func(r ledgerRow) any { return r.centroid[0] }},
+	{head: "centroid second axis [m]", kind: ofCentroid, of: func(r ledgerRow) any { return r.centroid[1] }},
 	{head: "inboard shift [m]", kind: ofShift, of: func(r ledgerRow) any { return r.shift.Inboard }, short: ">inboard mm", study: true, cell: func(r ledgerRow) string {
 		c := shifted(r.shift)
 		return strings.TrimSuffix(c[0]+" ± "+c[1], " ± ")

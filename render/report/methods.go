@@ -9,7 +9,6 @@ import (
 // source. The README's table says which were cited from memory.
 func methodTable(o *study.Outcome) *Table {
 	t := NewTable("method", "formula", "source").titled("Methods", "Axes: x aft, y to the vehicle's right, z up; the origin is on the ground at mid-wheelbase (SAE J1594:2010). Cpt = (pt − p∞)/q, 1 in the free stream; q = ½ρU².").detailed()
-	var anchor, budget bool
 	gave := map[string]bool{}
 	for _, r := range ledgerRows(o) {
 		for _, m := range measure.Methods {
@@ -18,19 +17,12 @@ func methodTable(o *study.Outcome) *Table {
 				gave[m.Key] = gave[m.Key] || ok
 			}
 		}
-		budget = budget || r.result.Uncertainty.DragArea != nil
-		anchor = anchor || r.result.Reference.Anchor.Kind == "edge"
 	}
 	for _, m := range measure.Methods {
 		if gave[m.Key] {
 			t.Add(m.Short, m.Formula, m.Source)
 		}
 	}
-	if anchor {
-		t.Add("anchor", "the reference total pressure was shifted by one number for the whole plane, to the mean of the edge of the window that is free of wake")
-	}
-	if budget {
-		t.Add("uncertainty", "standard uncertainties are added as squares; what is common to two configurations cancels in their difference; 95 % coverage, with Student's t where the degrees of freedom are few; a change is resolved when it is larger than its expanded uncertainty", "JCGM 100:2008 (GUM), sections 5 and G.4")
-	}
+	t.Add("uncertainty", "standard uncertainties are added as squares; what is common to two configurations cancels in their difference; 95 % coverage, with Student's t where the degrees of freedom are few; a change is resolved when it is larger than its expanded uncertainty", "JCGM 100:2008 (GUM), sections 5 and G.4")
 	return t
 }

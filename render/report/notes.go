@@ -15,16 +15,6 @@ import (
 // ones share a number.
 type notes struct{ list []wake.Warning }
 
-// number returns the note of w.
-func (n *notes) number(w wake.Warning) int {
-	k := slices.Index(n.list, w)
-	if k < 0 {
-		k = len(n.list)
-		n.list = append(n.list, w)
-	}
-	return k + 1
-}
-
 // marks numbers the warnings and returns "[1] [3–6]": runs of three and more are
 // drawn together.
 func (n *notes) marks(ws []wake.Warning) string { return spans(n.numbers(ws)) }
@@ -49,15 +39,17 @@ func spans(ks []int) string {
 }
 
 // numbers numbers the warnings and returns their notes, each once, in rising order.
-func (n *notes) numbers(ws []wake.Warning) []int {
-	var out []int
+func (n *notes) numbers(ws []wake.Warning) (out []int) {
 	for _, w := range ws {
-		if k := n.number(w); !slices.Contains(out, k) {
-			out = append(out, k)
+		k := slices.Index(n.list, w)
+		if k < 0 {
+			k = len(n.list)
+			n.list = append(n.list, w)
 		}
+		out = append(out, k+1)
 	}
 	slices.Sort(out)
-	return out
+	return slices.Compact(out)
 }
 
 func (n *notes) addResult(r *measure.Result) {
@@ -93,11 +85,13 @@ type noteGroup struct {
 	first   wake.Warning
 }
 
-// byCode gathers the notes by code, in the order in which they were met.
-func (n *notes) byCode() []noteGroup {
-	var out []noteGroup
+// groups gathers the notes by code, in the order in which they were met, or has each by itself.
+func (n *notes) groups(byCode bool) (out []noteGroup) {
 	for k, w := range n.list {
-		i := slices.IndexFunc(out, func(g noteGroup) bool { return g.first.Code == w.Code })
+		i := -1
+		if byCode {
+			i = slices.IndexFunc(out, func(g noteGroup) bool { return g.first.Code == w.Code })
+		}
 		if i < 0 {
 			i = len(out)
 			out = append(out, noteGroup{first: w})
@@ -109,24 +103,20 @@ func (n *notes) byCode() []noteGroup {
 
 // putNotes writes the warnings as numbered notes: each with what fixes it, or a line for each kind.
 func (s *sheet) putNotes(full bool) {
-	if !full {
-		if s.notes.list != nil {
-			s.section("Notes (whole, with what fixes them: --full)", "")
-		}
-		for _, g := range s.notes.byCode() {
-			lines := wrap(spans(g.numbers)+" "+clean(g.first.Code)+": "+clean(g.first.Text), 4, 4)
-			if len(lines) > 1 {
-				lines[0] = strings.TrimRight(lines[0], " ,;:") + " …"
-			}
-			s.para(lines[0], 2)
-		}
+	if full {
+		s.putGroups("Notes", s.notes.groups(false))
 		return
 	}
-	groups := make([]noteGroup, len(s.notes.list))
-	for i, w := range s.notes.list {
-		groups[i] = noteGroup{[]int{i + 1}, w}
+	if s.notes.list != nil {
+		s.section("Notes (whole, with what fixes them: --full)", "")
 	}
-	s.putGroups("Notes", groups)
+	for _, g := range s.notes.groups(true) {
+		lines := wrap(spans(g.numbers)+" "+clean(g.first.Code)+": "+clean(g.first.Text), 4, 4)
+		if len(lines) > 1 {
+			lines[0] = strings.TrimRight(lines[0], " ,;:") + " …"
+		}
+		s.para(lines[0], 2)
+	}
 }
 
 // putGroups writes the first note of each group whole, and how many are like it.

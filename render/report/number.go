@@ -32,6 +32,8 @@ func short(x float64) string {
 	return strings.Replace(strconv.FormatFloat(x, 'g', 6, 64), "-", "−", 1)
 }
 
+func sixDigits(x float64, _ int) string { return short(x) }
+
 // percent prints a fraction in per cent with up to three significant digits.
 func percent(fraction float64) string {
 	return strings.Replace(strconv.FormatFloat(100*fraction, 'g', 3, 64), "-", "−", 1) + " %"

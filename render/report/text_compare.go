@@ -94,9 +94,9 @@ func comparisonNames(c *compare.Comparison, names []string) []string {
 // ground the differences were taken.
 func ledgerTable(c *compare.Comparison, n []string) *Table {
 	title := "Ledger"
-	rows := []ledgerRow{{configuration: n[0], result: c.Baseline}}
+	rows := []ledgerRow{ledgerRow{configuration: n[0], result: c.Baseline}.of(nil)}
 	for i, v := range c.Variants {
-		rows = append(rows, ledgerRow{configuration: n[i+1], result: v.Survey, delta: v.Delta})
+		rows = append(rows, ledgerRow{configuration: n[i+1], result: v.Survey, delta: v.Delta}.of(nil))
 		if v.Delta != nil && v.Delta.Counts != nil && v.Delta.CountSize > 0 {
 			title = "Ledger (1 count = " + short(v.Delta.CountSize) + " C_D)"
 		}

@@ -35,11 +35,11 @@ func (s *sheet) survey(r *measure.Result, full bool) {
 	s.para(text, 0)
 	const byMethod = "Drag by method, m² of drag area"
 	if !full {
-		s.table(byMethod, dragTable(r).without("  "))
+		s.table(byMethod, dragTable(r, false))
 		s.table("Regions", regionTable(r))
 		return
 	}
-	s.table(byMethod, dragTable(r))
+	s.table(byMethod, dragTable(r, true))
 	if r.Tare != nil {
 		s.table("Tare, m²", tareTable(r))
 	}
@@ -124,8 +124,8 @@ func (t *Table) terms(decimals int, list ...term) {
 }
 
 // dragTable lists the drag by every method that the data allow, with the terms
-// of the momentum integral under it.
-func dragTable(r *measure.Result) *Table {
+// of the momentum integral under it if it is to be full.
+func dragTable(r *measure.Result, full bool) *Table {
 	g := NewTable("method", ">drag area", ">C_D", "remark")
 	d := r.Drag
 	if d == nil {
@@ -138,11 +138,12 @@ func dragTable(r *measure.Result) *Table {
 			continue
 		}
 		g.Add(m.Short, fixed(area, dec), optional(cd, coeffDecimals), methodRemark(r, m.Key, m.Deficit, dec))
-		switch m.Key {
-		case measure.ByMomentum:
+		switch {
+		case !full:
+		case m.Key == measure.ByMomentum:
 			t := d.Momentum.Terms
 			g.terms(dec, term{"  total-pressure loss", &t.TotalPressure}, term{"  axial", &t.Axial}, term{"  cross-flow", &t.Crossflow}, term{"  turbulence", t.Turbulence})
-		case measure.ByWakeOnly:
+		case m.Key == measure.ByWakeOnly:
 			w := d.WakeOnly
 			g.Add("  profile", fixed(w.Profile, dec), "", fmt.Sprintf("of the wake, %.3g m²; of the whole plane %s", d.Region.Area, fixed(w.Unmasked, dec)))
 			g.terms(dec, term{"  turbulence", w.Turbulence})
@@ -261,7 +262,7 @@ func (s *sheet) wakeShape(r *measure.Result) {
 
 // budgetTable has contributions and what they come to.
 func budgetTable(title string, u *uncertainty.Budget) *Table {
-	g := NewTable("contribution", "kind", ">standard", ">of the input", ">sensitivity", ">if not cancelled")
+	g := NewTable("contribution", "kind", ">standard", ">if not cancelled")
 	// All rows show the digits of the sum, plus one so that small items are seen.
 	d := min(decimalsFor(u.Standard, areaDecimals)+1, maxDecimals)
 	for _, it := range u.Items {
@@ -269,14 +270,7 @@ func budgetTable(title string, u *uncertainty.Budget) *Table {
 			// They are told below.
 			continue
 		}
-		input, sensitivity := "", ""
-		if it.Input != nil {
-			input = short(*it.Input) + " " + clean(it.Unit)
-			if it.Sensitivity != nil {
-				sensitivity = short(*it.Sensitivity)
-			}
-		}
-		g.Add(clean(it.Name), clean(it.Kind), fixed(it.Standard, d), input, sensitivity, optional(it.Cancelled, d))
+		g.Add(clean(it.Name), clean(it.Kind), fixed(it.Standard, d), optional(it.Cancelled, d))
 	}
 	g.Add("root sum of squares", "", fixed(u.Standard, d))
 	g.Add("expanded, "+coverage(u.Coverage, u.DOF), "", fixed(u.Expanded, d))

@@ -40,7 +40,7 @@ func pathTable(o *study.Outcome) *Table {
 	return g.titled("Parts of the wake along x (m, m²)", strings.Join(pathWords(o), "\n"))
 }
 
-// pathWords say where the paths of each configuration end before the last station, and why moves along them are missing.
+// pathWords say where the paths of each configuration end before the last station.
 func pathWords(o *study.Outcome) (out []string) {
 	for _, c := range o.Paths {
 		var ends []string
@@ -51,13 +51,6 @@ func pathWords(o *study.Outcome) (out []string) {
 		}
 		if ends != nil {
 			out = append(out, clean(c.Configuration)+": "+strings.Join(ends, "; "))
-		}
-	}
-	for _, c := range o.Moves {
-		for _, p := range c.Moves {
-			if len(p.Missing) > 0 {
-				out = append(out, clean(c.Configuration+", "+p.Name+": "+strings.Join(p.Missing, "; ")))
-			}
 		}
 	}
 	return out

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 
@@ -47,8 +46,7 @@ func structureWords(r *measure.StructureRule) string {
 	return s
 }
 
-// partTables are the parts of a wake with their rule, and how the edges of a top view were found; of
-// follows their titles.
+// partTables are the parts of a wake with their rule; of follows their titles.
 func partTables(r *measure.Result, of string) []*Table {
 	var out []*Table
 	if t := structureTable(r); len(t.Rows) > 0 {
@@ -57,10 +55,6 @@ func partTables(r *measure.Result, of string) []*Table {
 			foot = "rule: " + structureWords(r.StructureRule) + "; a part persists, by itself, while the threshold falls by that share of its peak"
 		}
 		out = append(out, t.titled(structureTitle+of, foot).detailed())
-	}
-	if t := r.TopView; t != nil {
-		out = append(out, (&Table{}).titled("", fmt.Sprintf("Edges of the wake from above at z = %s m%s: from outside, the first of three samples in a row at or above %s of the weight, counted from %s, its mean on the open edge; %s columns, which the JSON and topviews.csv have",
-			fixed(t.Height, lengthDecimals), of, short(t.Threshold), short(t.Level), thousands(len(t.Columns)))).detailed())
 	}
 	return out
 }

@@ -37,7 +37,7 @@ func StudyText(w io.Writer, o *study.Outcome) error {
 		}
 	}
 	s.notes.addOutcome(o)
-	s.putGroups("Notes, one of each kind; ledger.json has them all", s.notes.byCode())
+	s.putGroups("Notes, one of each kind; ledger.json has them all", s.notes.groups(true))
 	return s.print(w)
 }
 
@@ -49,7 +49,7 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 	s.tables(2, forceSummary(o))
 	s.notes.addOutcome(o)
 	var kinds []string
-	for _, g := range s.notes.byCode() {
+	for _, g := range s.notes.groups(true) {
 		kinds = append(kinds, clean(g.first.Code))
 	}
 	if kinds != nil {
@@ -155,7 +155,7 @@ func newStation(o *study.Outcome, st study.StationOutcome) stationView {
 		if c == nil {
 			v.Tables = append(v.Tables, regionTable(r.result).titled("Regions"+of, ""))
 		}
-		v.Tables = append(append(v.Tables, partTables(r.result, of)...), dragTable(r.result).titled("Drag by method"+of+", m² of drag area", "").detailed())
+		v.Tables = append(append(v.Tables, partTables(r.result, of)...), dragTable(r.result, true).titled("Drag by method"+of+", m² of drag area", "").detailed())
 		if c == nil || r.result == c.Baseline {
 			v.Tables = append(v.Tables, basisTable(r.result).detailed())
 		}
