@@ -15,27 +15,14 @@ import (
 // ones share a number.
 type notes struct{ list []wake.Warning }
 
-// marks numbers the warnings and returns "[1] [3–6]": runs of three and more are
-// drawn together.
-func (n *notes) marks(ws []wake.Warning) string { return spans(n.numbers(ws)) }
+// marks numbers the warnings and returns "[1 3 4]".
+func (n *notes) marks(ws []wake.Warning) string { return marks(n.numbers(ws)) }
 
-// spans writes rising numbers as marks.
-func spans(ks []int) string {
-	var parts []string
-	for i := 0; i < len(ks); {
-		j := i
-		for j+1 < len(ks) && ks[j+1] == ks[j]+1 {
-			j++
-		}
-		if j-i >= 2 {
-			parts = append(parts, fmt.Sprintf("[%d–%d]", ks[i], ks[j]))
-		} else {
-			j = i
-			parts = append(parts, fmt.Sprintf("[%d]", ks[i]))
-		}
-		i = j + 1
+func marks(ks []int) string {
+	if ks == nil {
+		return ""
 	}
-	return strings.Join(parts, " ")
+	return fmt.Sprint(ks)
 }
 
 // numbers numbers the warnings and returns their notes, each once, in rising order.
@@ -111,7 +98,7 @@ func (s *sheet) putNotes(full bool) {
 		s.section("Notes (whole, with what fixes them: --full)", "")
 	}
 	for _, g := range s.notes.groups(true) {
-		lines := wrap(spans(g.numbers)+" "+clean(g.first.Code)+": "+clean(g.first.Text), 4, 4)
+		lines := wrap(marks(g.numbers)+" "+clean(g.first.Code)+": "+clean(g.first.Text), 4, 4)
 		if len(lines) > 1 {
 			lines[0] = strings.TrimRight(lines[0], " ,;:") + " …"
 		}

@@ -34,17 +34,15 @@ func pooledOf(list []study.Pooled, of, minus string) *study.Pooled {
 
 // studyPairs is pairTable of a study at the quoted station.
 func studyPairs(o *study.Outcome) *Table {
-	for _, st := range o.Stations {
-		if st.Name != o.Headline || st.Comparison == nil {
-			continue
-		}
-		t := pairTable(st.Comparison.Pairs, o.Pooled).titled("Any two configurations, m² of drag area at "+clean(st.Name), "")
-		if len(o.Pooled) > 0 && len(t.Rows) > 0 {
-			t.Foot = "Pooled over all stations whose window holds the wake. " + whyWider
-		}
-		return t
+	st := stationOf(o, o.Headline)
+	if st == nil || st.Comparison == nil {
+		return &Table{}
 	}
-	return &Table{}
+	t := pairTable(st.Comparison.Pairs, o.Pooled).titled("Any two configurations, m² of drag area at "+clean(st.Name), "")
+	if len(o.Pooled) > 0 && len(t.Rows) > 0 {
+		t.Foot = "Pooled over all stations whose window holds the wake. " + whyWider
+	}
+	return t
 }
 
 // whyWider is why stations together need not know a change better than one of them.

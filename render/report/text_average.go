@@ -26,15 +26,9 @@ func AverageText(w io.Writer, r *average.Result) error {
 		s.para(fmt.Sprintf("Measure the state file (mean.state): what comes of it includes time averaging, by leaving out each of %d blocks of the record.", r.Blocks), 0)
 	}
 	if ref := r.Reference; ref != nil {
-		number := func(format string, v *float64) string {
-			if v == nil {
-				return "–"
-			}
-			return fmt.Sprintf(format, *v)
-		}
 		t := NewTable("part", ">mean", ">± 95 %", ">standard", ">k", ">ν", ">per snapshot", ">time scale", ">drift")
 		for _, v := range r.Series {
-			t.Add(clean(v.Name), fmt.Sprintf("%.4f", v.Mean), number("%.4f", v.Expanded), number("%.4f", v.Standard), number("%.2f", v.Coverage), number("%.0f", v.DOF), fmt.Sprintf("%.4f", v.Deviation), r.Time(v.Scale, v.ScaleSeconds), fmt.Sprintf("%+.4f", v.Drift))
+			t.Add(clean(v.Name), fmt.Sprintf("%.4f", v.Mean), optional(v.Expanded, 4), optional(v.Standard, 4), optional(v.Coverage, 2), optional(v.DOF, 0), fmt.Sprintf("%.4f", v.Deviation), r.Time(v.Scale, v.ScaleSeconds), fmt.Sprintf("%+.4f", v.Drift))
 		}
 		s.table(fmt.Sprintf("Momentum integral of each snapshot, drag area in m² (U = %g m/s, density %g kg/m³, p = %g Pa, %s plane, samples as %s)", ref.Speed, ref.Density, ref.Pressure, ref.Symmetry, ref.Support), t)
 	}

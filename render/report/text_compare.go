@@ -61,7 +61,7 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 
 // configuration prints the verdicts on one.
 func (s *sheet) configuration(f findings) {
-	s.section(strings.TrimSpace(f.Name+" "+spans(f.Marks)), "")
+	s.section(strings.TrimSpace(f.Name+" "+marks(f.Marks)), "")
 	for _, x := range slices.Concat(f.Brief, f.More) {
 		s.hang(x.Where+x.Text, 2, 6)
 	}

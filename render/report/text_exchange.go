@@ -27,23 +27,38 @@ func changeTables(c *compare.Comparison, n []string) (out []*Table) {
 }
 
 // moveTable lists the moves of the matched parts in four ways, mm toward the centre
-// plane, for parts on it to the right.
+// plane, for parts on it to the right, with the verdict on them, whether the part changed its shape, and its drag.
 func moveTable(s *compare.Structures, of string) *Table {
-	g := NewTable(append([]string{"part"}, moveHead...)...)
-	title := "Moves of the parts, " + of + ", mm inboard (± 95 %)"
-	if s != nil {
-		for _, m := range s.Shifts {
-			g.Add(append([]string{clean(m.A)}, moveCells(m, s)...)...)
-			if len(m.Moves) > 0 && m.Moves[0].Inboard == nil && !strings.HasSuffix(title, "right") {
-				title += "; parts on the centre plane: to the right"
+	g := NewTable("part", ">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²")
+	title := "Moves of the parts, " + of + ", mm inboard (± 95 %); to the right of parts on the centre plane"
+	if s == nil {
+		return g
+	}
+	for _, m := range s.Shifts {
+		cells := []string{clean(m.A)}
+		for _, name := range []string{shift.MeasureCentroid, shift.MeasureEdge, shift.MeasureProfile, shift.MeasureRegistration} {
+			cell := ""
+			for _, v := range m.Moves {
+				if v.Measure == name {
+					x, _ := v.Toward()
+					c := moved(x, v.Expanded, v.Judgement)
+					cell = c[0] + " ± " + c[1]
+				}
 			}
+			cells = append(cells, cell)
 		}
+		shape := ""
+		if len(m.Moves) > 0 && !m.Agree {
+			shape = "changed"
+		}
+		drag := known(m.DragArea, 1, signed, areaDecimals-1) // nothing judges it
+		if merged(s)[m.A] {
+			drag = partsMerged
+		}
+		g.Add(append(cells, clean(m.Verdict), shape, drag)...)
 	}
 	return g.titled(title, "")
 }
-
-// moveHead heads the cells of moveCells.
-var moveHead = []string{">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²"}
 
 // partsMerged stands where parts merge or split: the difference between what two of them hold is where
 // their border went.
@@ -67,30 +82,6 @@ func merged(s *compare.Structures) map[string]bool {
 		}
 	}
 	return out
-}
-
-// moveCells prints the four moves of one of s, mm with their expanded uncertainties, the verdict on
-// them, whether the part changed its shape, and its drag.
-func moveCells(m *shift.Shift, s *compare.Structures) []string {
-	out := make([]string, 4, len(moveHead))
-	for k, name := range []string{shift.MeasureCentroid, shift.MeasureEdge, shift.MeasureProfile, shift.MeasureRegistration} {
-		for _, v := range m.Moves {
-			if v.Measure == name {
-				x, _ := v.Toward()
-				c := moved(x, v.Expanded, v.Judgement)
-				out[k] = c[0] + " ± " + c[1]
-			}
-		}
-	}
-	shape := ""
-	if len(m.Moves) > 0 && !m.Agree {
-		shape = "changed"
-	}
-	drag := known(m.DragArea, 1, signed, areaDecimals-1) // nothing judges it
-	if merged(s)[m.A] {
-		drag = partsMerged
-	}
-	return append(out, clean(m.Verdict), shape, drag)
 }
 
 func areaDeltaTable(as []compare.AreaDelta) *Table {

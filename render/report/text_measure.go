@@ -29,10 +29,7 @@ func MeasureText(w io.Writer, results []*measure.Result, full bool) error {
 func (s *sheet) survey(r *measure.Result, full bool) {
 	s.section(clean(r.File)+", plane "+Place(r.Station.Normal, r.Station.Position), "=")
 	text := verdictOf(r)
-	if marks := s.notes.marks(r.Warnings); marks != "" {
-		text += " " + marks
-	}
-	s.para(text, 0)
+	s.para(strings.TrimSpace(text+" "+s.notes.marks(r.Warnings)), 0)
 	const byMethod = "Drag by method, m² of drag area"
 	if !full {
 		s.table(byMethod, dragTable(r, false))
@@ -227,28 +224,17 @@ func (s *sheet) wakeShape(r *measure.Result) {
 	}
 	a, b := planeAxes(r.Station.Normal)
 	g := NewTable("quantity", "value")
-	pair := func(p *[2]float64) string {
-		return fmt.Sprintf("%s = %s m, %s = %s m", a, fixed(p[0], lengthDecimals), b, fixed(p[1], lengthDecimals))
-	}
 	if k.Centroid != nil {
 		c := centroidCells(k.Centroid, r.Uncertainty)
 		g.Add("centroid", fmt.Sprintf("%s = %s m, %s = %s m", a, c[0], b, c[1]))
 	}
 	if k.Spread != nil {
-		g.Add("spread (standard deviation)", pair(k.Spread))
+		g.Add("spread (standard deviation)", fmt.Sprintf("%s = %s m, %s = %s m", a, fixed(k.Spread[0], lengthDecimals), b, fixed(k.Spread[1], lengthDecimals)))
 	}
 	if k.Tilt != nil {
 		g.Add("tilt of the long axis", fmt.Sprintf("%s° from %s toward %s", fixed(*k.Tilt, 1), a, b))
 	}
 	g.Add("integral of the weight, m²", fixed(k.Integral, areaDecimals))
-	if l := k.Levelled; l != nil && l.Centroid != nil {
-		g.Add("centroid, weight counted from "+short(l.Level), pair(l.Centroid))
-		if l.Spread != nil {
-			g.Add("  spread, so counted", pair(l.Spread))
-		}
-		g.terms(areaDecimals, term{"  integral, so counted, m²", &l.Integral})
-		g.Add("  the level", "mean of the weight on the open edge")
-	}
 	for i, t := range k.Areas {
 		value := fixed(t.Area, areaDecimals) + " m²"
 		if i < len(r.Uncertainty.Areas) {

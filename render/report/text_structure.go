@@ -1,7 +1,6 @@
 package report
 
 import (
-	"math"
 	"strconv"
 
 	"wakeledger/wake/measure"
@@ -21,20 +20,12 @@ func structureTable(r *measure.Result) *Table {
 	for _, t := range r.Structures {
 		g.Add(number[t.Name], clean(t.Name), optional(t.DragArea, areaDecimals), fixed(t.Area, 3),
 			fixed(t.Centroid[0], lengthDecimals), fixed(t.Centroid[1], lengthDecimals), fixed(t.Spread[0], lengthDecimals), fixed(t.Spread[1], lengthDecimals),
-			threeDigits(t.Peak), known(t.Circulation, 1, signed, 2), fixed(100*t.Persistence, 0)+" %", number[t.MirrorOf])
+			fixed(t.Peak, 3), known(t.Circulation, 1, signed, 2), fixed(100*t.Persistence, 0)+" %", number[t.MirrorOf])
 	}
 	if r.StructureRule != nil && r.StructureRule.Rest != nil && len(g.Rows) > 0 {
 		g.Add("", "outside all", fixed(*r.StructureRule.Rest, areaDecimals))
 	}
 	return g
-}
-
-// threeDigits prints a number with three significant digits.
-func threeDigits(x float64) string {
-	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
-		return fixed(x, 0)
-	}
-	return fixed(x, max(0, 2-int(math.Floor(math.Log10(math.Abs(x))))))
 }
 
 // structureWords is the rule that the parts depend on.

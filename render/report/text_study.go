@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -67,8 +68,8 @@ func (s *sheet) verdicts(o *study.Outcome, full bool) {
 	if w := forceWords(o); w != "" {
 		s.para(w, 0)
 	}
-	if marks := s.notes.marks(o.Warnings); marks != "" {
-		s.para("On the study: "+marks, 0)
+	if m := s.notes.marks(o.Warnings); m != "" {
+		s.para("On the study: "+m, 0)
 	}
 	for _, w := range o.Warnings {
 		if w.Code == "missing-station" && !full {
@@ -87,12 +88,7 @@ func (s *sheet) verdicts(o *study.Outcome, full bool) {
 	s.settling(false, comparisons(o)...)
 }
 
-func titleOf(o *study.Outcome) string {
-	if o.Title == "" {
-		return "Wake study"
-	}
-	return clean(o.Title)
-}
+func titleOf(o *study.Outcome) string { return cmp.Or(clean(o.Title), "Wake study") }
 
 func headlineWords(o *study.Outcome) string {
 	if o.Headline == "" {

@@ -132,7 +132,8 @@ func TestMerged(t *testing.T) {
 			t.Errorf("%s: %v, want %v", name, got, want)
 		}
 		d := 0.5
-		if cells := moveCells(&shift.Shift{A: name, DragArea: &d}, s); (cells[len(cells)-1] == partsMerged) != want {
+		s.Shifts = []*shift.Shift{{A: name, DragArea: &d}}
+		if cells := moveTable(s, "").Rows[0]; (cells[len(cells)-1] == partsMerged) != want {
 			t.Errorf("%s: %q", name, cells)
 		}
 	}
