@@ -292,7 +292,9 @@ func TestDraft(t *testing.T) {
 		t.Fatalf("the raw draft: %v\n%s", err, text)
 	}
 	for _, fill := range [][2]string{
-		{"x = \"? m\"", "x = 1"}, {"readings = \"?\"", "readings = \"differential\""}, {"speed = \"? m/s\"", "speed = 25"}, {"density = \"? kg/m3\"", "density = 1.2"},
+		{"x = \"? m\"", "x = 1"}, {"y = \"?\"", "y = \"traverse\""}, {"q = \"?\"", "q = \"q_ref\""}, {"pressure = \"?\"", "pressure = \"p_ref\""}, {"time = \"?\"", "time = \"time\""},
+		{`"time [s]", "traverse [mm]", "q_ref [Pa]", "p_ref [Pa]", `, ""}, {`, "S01 [Pa]", "S02 [Pa]", "S03 [Pa]"]`, "]"}, {`["?"]`, `["S01", "S02", "S03"]`},
+		{"readings = \"?\"", "readings = \"differential\""}, {"speed = \"? m/s\"", "speed = 25"}, {"density = \"? kg/m3\"", "density = 1.2"},
 		{"first = \"? mm\"", "first = \"-100 mm\""}, {"step = \"? mm\"", "step = \"20 mm\""},
 		{"diameter = \"? mm\"", "diameter = \"2 mm\""}, {"bore = \"? mm\"", "bore = \"1 mm\""},
 		{"first = \"? mm\"", "first = \"-50 mm\""}, {"step = \"? mm\"", "step = \"50 mm\""},
