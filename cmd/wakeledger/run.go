@@ -112,8 +112,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 		return exitDone
 	case ctx.Err() != nil:
 		why := "stopped"
-		var short *memoryError
-		if errors.As(context.Cause(ctx), &short) {
+		if short, ok := errors.AsType[memoryError](context.Cause(ctx)); ok {
 			why = short.Error()
 		}
 		fmt.Fprintln(stderr, "wakeledger: "+why)

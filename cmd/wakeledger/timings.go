@@ -4,8 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"os"
-	"strings"
 	"sync"
 	"time"
 
@@ -46,7 +44,7 @@ func (c *clock) lap(stage string) {
 	now, cpu := time.Now(), processorTime()
 	c.line.Wall[stage] += now.Sub(c.last).Seconds()
 	c.line.CPU[stage] += cpu - c.cpu
-	c.line.Memory[stage] = peakMemory()
+	c.line.Memory[stage] = float64(kilobytes("/proc/self/status", "VmHWM")) / 1024 // the peak so far
 	c.last, c.cpu = now, cpu
 }
 
@@ -59,22 +57,6 @@ func (c *clock) print(w io.Writer) error {
 	}
 	_, err = fmt.Fprintf(w, "%s\n", b)
 	return err
-}
-
-// peakMemory is the largest resident size so far in MiB, 0 where the system does
-// not tell.
-func peakMemory() float64 {
-	b, err := os.ReadFile("/proc/self/status")
-	if err != nil {
-		return 0
-	}
-	for line := range strings.Lines(string(b)) {
-		var kb float64
-		if n, _ := fmt.Sscanf(line, "VmHWM: %f kB", &kb); n == 1 {
-			return kb / 1024
-		}
-	}
-	return 0
 }
 
 // count notes what was worked on.
