@@ -8,6 +8,9 @@ import (
 	"sort"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/spatial/r2"
+
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
 )
@@ -36,46 +39,41 @@ const (
 	lagSure  = 5
 )
 
-// neighbours lists up to four tubes of the same kind nearest to t, nearest first.
-func (r *reduction) neighbours(t int) []int {
-	tubes := r.lay.Tubes
-	var out []int
-	for k := range tubes {
-		if k != t && tubes[k].Kind == tubes[t].Kind {
+// kin lists the other tubes of t's kind, nearest first.
+func (r *reduction) kin(t int) (out []int) {
+	for k, tube := range r.lay.Tubes {
+		if k != t && tube.Kind == r.lay.Tubes[t].Kind {
 			out = append(out, k)
 		}
 	}
 	sort.SliceStable(out, func(a, b int) bool { return r.apart(t, out[a]) < r.apart(t, out[b])*(1-1e-9) })
+	return out
+}
+
+// neighbours are the four nearest, or fewer.
+func (r *reduction) neighbours(t int) []int {
+	out := r.kin(t)
 	return out[:min(4, len(out))]
 }
 
-func (r *reduction) apart(a, b int) float64 {
+// way leads from tube a to tube b on the rake.
+func (r *reduction) way(a, b int) r2.Vec {
 	p, q := r.lay.Tubes[a], r.lay.Tubes[b]
-	return math.Hypot(p.Y-q.Y, p.Z-q.Z)
+	return r2.Vec{X: q.Y - p.Y, Y: q.Z - p.Z}
 }
+
+func (r *reduction) apart(a, b int) float64 { return r2.Norm(r.way(a, b)) }
 
 // beside finds the nearest tube of the same kind on each side of t, for which ok
 // holds: the nearest of all and the nearest in a direction more than 120° from it.
 func (r *reduction) beside(t int, ok func(int) bool) (a, b int, found bool) {
-	tubes := r.lay.Tubes
-	nearest := func(also func(int) bool) int {
-		best := -1
-		for k := range tubes {
-			if k != t && tubes[k].Kind == tubes[t].Kind && ok(k) && also(k) && (best < 0 || r.apart(t, k) < r.apart(t, best)) {
-				best = k
-			}
+	kin := slices.DeleteFunc(r.kin(t), func(k int) bool { return !ok(k) })
+	for _, k := range kin {
+		if p, q := r.way(t, kin[0]), r.way(t, k); r2.Dot(p, q) < -0.5*r2.Norm(p)*r2.Norm(q) {
+			return kin[0], k, true
 		}
-		return best
 	}
-	if a = nearest(anyTube); a < 0 {
-		return a, -1, false
-	}
-	ay, az := tubes[a].Y-tubes[t].Y, tubes[a].Z-tubes[t].Z
-	b = nearest(func(k int) bool {
-		ky, kz := tubes[k].Y-tubes[t].Y, tubes[k].Z-tubes[t].Z
-		return ay*ky+az*kz < -0.5*math.Hypot(ay, az)*math.Hypot(ky, kz)
-	})
-	return a, b, b >= 0
+	return 0, 0, false
 }
 
 func anyTube(int) bool { return true }
@@ -173,38 +171,6 @@ func finite(x float64) *float64 {
 	return &x
 }
 
-type neighbourhood struct {
-	tube int
-	near []int
-	// curve are the weights with which a cubic through four on both sides, or a straight line
-	// through the two nearest at an end of the rake, predicts the tube.
-	curve     []float64
-	odd, rows float64
-}
-
-func (r *reduction) neighbourhood(t int) neighbourhood {
-	o := neighbourhood{tube: t, near: r.neighbours(t)}
-	o.curve = r.cubicThrough(t, o.near)
-	if _, _, inner := r.beside(t, anyTube); !inner && len(o.near) >= 2 {
-		if a, b := r.apart(t, o.near[0]), r.apart(t, o.near[1]); b > 1.1*a {
-			o.curve = lagrange(a, b)
-		}
-	}
-	return o
-}
-
-// offCurve is how far a tube is off its curve in row i, +Inf where it has none.
-func (r *reduction) offCurve(o *neighbourhood, i int) float64 {
-	d := r.coef[o.tube][i]
-	for j, w := range o.curve {
-		d -= w * r.coef[o.near[j]][i]
-	}
-	if o.curve == nil || math.IsNaN(d) {
-		return math.Inf(1)
-	}
-	return math.Abs(d)
-}
-
 // around is the median of a tube's neighbours in row i, and how many have a reading.
 func (r *reduction) around(near []int, i int) (float64, int) {
 	v := make([]float64, len(near))
@@ -219,70 +185,71 @@ func (r *reduction) around(near []int, i int) (float64, int) {
 // on one side, and in the middle of a wake a sound tube is the lowest of all, so that one on
 // a smooth curve is not odd. NaN for kinds with fewer than five tubes.
 func (r *reduction) oddTubes() []float64 {
-	out := make([]float64, len(r.coef))
+	n := len(r.coef)
+	near, curve := make([][]int, n), make([][]float64, n)
+	odd, rows := make([]float64, n), make([]float64, n)
+	for t := range n {
+		near[t] = r.neighbours(t)
+		curve[t] = r.curve(t, near[t])
+	}
 	for _, kind := range []Kind{Total, StaticPt} {
-		var tubes []neighbourhood
-		for t := range r.coef {
-			if r.lay.Tubes[t].Kind == kind {
-				tubes = append(tubes, r.neighbourhood(t))
+		var tubes []int
+		for t, tube := range r.lay.Tubes {
+			if tube.Kind == kind {
+				tubes = append(tubes, t)
 			}
 		}
-		for i := range r.n {
-			if r.still[i] || len(tubes) < 5 {
-				continue
-			}
+		if len(tubes) < 5 {
+			continue
+		}
+		for _, i := range r.rows(false) {
 			off := make([]float64, len(tubes))
-			for k := range tubes {
-				o := &tubes[k]
-				m, n := r.around(o.near, i)
-				if off[k] = math.Abs(r.coef[o.tube][i] - m); n < 2 {
-					off[k] = math.NaN()
+			for j, t := range tubes {
+				m, n := r.around(near[t], i)
+				if off[j] = math.Abs(r.coef[t][i] - m); n < 2 {
+					off[j] = nan
 				}
 			}
 			limit := math.Max(oddLeast, oddFactor*1.4826*median(off))
-			for k := range tubes {
-				o := &tubes[k]
-				if math.IsNaN(off[k]) {
+			for j, t := range tubes {
+				if math.IsNaN(off[j]) {
 					continue
 				}
-				o.rows++
-				if off[k] > limit && r.offCurve(o, i) > limit {
-					o.odd++
+				rows[t]++
+				miss := r.coef[t][i]
+				for k, w := range curve[t] {
+					miss -= w * r.coef[near[t][k]][i]
+				}
+				if off[j] > limit && (curve[t] == nil || !(math.Abs(miss) <= limit)) {
+					odd[t]++
 				}
 			}
 		}
-		for _, o := range tubes {
-			out[o.tube] = o.odd / o.rows
-		}
 	}
-	return out
+	floats.Div(odd, rows) // NaN where no row tells
+	return odd
 }
 
-// cubicThrough gives the weights with which the cubic through four neighbours predicts
-// a tube between them; nil where they are not on both sides in one line with it.
-func (r *reduction) cubicThrough(t int, near []int) []float64 {
-	if len(near) != 4 {
+// curve gives the weights of the neighbours with which the cubic through four of them on both
+// sides, or at an end of the rake the straight line through the two nearest, predicts a tube; nil
+// where they are not in one line with it.
+func (r *reduction) curve(t int, near []int) []float64 {
+	if len(near) < 2 {
 		return nil
 	}
-	tubes := r.lay.Tubes
-	dy, dz := tubes[near[0]].Y-tubes[t].Y, tubes[near[0]].Z-tubes[t].Z
-	length := math.Hypot(dy, dz)
-	if length == 0 {
-		return nil
-	}
-	at := make([]float64, 4)
-	above := 0
+	along, both := r2.Unit(r.way(t, near[0])), false
+	at := make([]float64, len(near))
 	for j, k := range near {
-		y, z := tubes[k].Y-tubes[t].Y, tubes[k].Z-tubes[t].Z
-		at[j] = (y*dy + z*dz) / length
-		if math.Abs(y*dz-z*dy)/length > sameLength {
+		way := r.way(t, k)
+		if !(math.Abs(r2.Cross(along, way)) <= sameLength) {
 			return nil
 		}
-		if at[j] > 0 {
-			above++
-		}
+		at[j] = r2.Dot(along, way)
+		both = both || at[j] < 0
 	}
-	if above == 0 || above == 4 {
+	if !both {
+		at = at[:2]
+	} else if len(near) < 4 {
 		return nil
 	}
 	return lagrange(at...)
