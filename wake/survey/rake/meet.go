@@ -6,13 +6,14 @@ import (
 	"slices"
 )
 
-// overlaps averages the samples of tubes that met at one position, and says how well they agree.
+// overlaps averages the samples of tubes that met at one position, or takes the first with the
+// correction off, and says how well they agree.
 func (r *reduction) overlaps() {
 	samples := r.out.Samples
 	if n := r.out.Counts; len(samples) == 0 {
 		r.log.refuse(0, 0, fmt.Sprintf("no sample is left: %d readings missing or of tubes at fault, %d outside the acceptance of a probe", n.Missing, n.Outside), "switch the correction tubes off to see the readings, and check columns, frame and acceptance")
 	}
-	groups := positions(samples)
+	groups := together(len(samples), func(i int) pose { return pose{samples[i].X, samples[i].Y, samples[i].Z} }, atOnePlace)
 	var ss, pairs float64
 	for _, group := range groups {
 		for _, i := range group[1:] {
@@ -28,11 +29,11 @@ func (r *reduction) overlaps() {
 	step := &r.out.Steps[slices.IndexFunc(r.out.Steps, func(s Step) bool { return s.Name == Repeats })]
 	step.Text += fmt.Sprintf("; %g pairs of tubes met at one point and agree within %.4f q", pairs, math.Sqrt(ss/pairs))
 	step.Applied = r.on(Repeats)
-	if !r.on(Repeats) {
-		return
-	}
 	r.out.Samples = nil
 	for _, group := range groups {
+		if !r.on(Repeats) {
+			group = group[:1]
+		}
 		r.out.Samples = append(r.out.Samples, average(samples, group))
 	}
 }
@@ -82,16 +83,6 @@ func within(p, q, reach pose) bool {
 		}
 	}
 	return true
-}
-
-func positions(samples []Sample) [][]int {
-	out := together(len(samples), func(i int) pose { return pose{samples[i].X, samples[i].Y, samples[i].Z} }, atOnePlace)
-	for home, group := range out {
-		for _, i := range group {
-			samples[i].home = home
-		}
-	}
-	return out
 }
 
 // average is the mean of samples at one position by their readings. A quantity that one

@@ -27,7 +27,8 @@ type place struct {
 }
 
 // group finds the rows that share a place, in the order of the log, and how well
-// readings repeat there: the pooled standard deviation of a single reading of a kind.
+// readings repeat there: the pooled standard deviation of a single reading of a kind. With
+// the correction off the first of them alone is taken on.
 func (r *reduction) group() {
 	on := r.rows(false)
 	repeated := 0
@@ -58,12 +59,8 @@ func (r *reduction) group() {
 	}
 	r.step(s)
 	if !r.on(Repeats) {
-		places := r.places
-		r.places = nil
-		for _, p := range places {
-			for _, i := range p.rows {
-				r.places = append(r.places, place{r.pose[i], []int{i}})
-			}
+		for k, p := range r.places {
+			r.places[k] = place{r.pose[p.rows[0]], p.rows[:1]}
 		}
 	}
 }

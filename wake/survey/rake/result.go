@@ -128,7 +128,6 @@ type Sample struct {
 
 	tube  int // index of the tube, −1 for a probe
 	place int
-	home  int // merged position
 	// parts are the standard uncertainties of Cpt or Cp by their sources.
 	parts [numSources]float64
 }

@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/floats"
-
 	"wakeledger/grid"
 	"wakeledger/wake"
 )
@@ -56,54 +54,31 @@ func wallFactor(y, diameter float64) float64 {
 }
 
 // slopes gives |∇Cpt| at the samples, 1/m, across the surveyed plane or along the
-// line; NaN where neighbours lack. Samples at one position share a value.
-func (r *reduction) slopes(samples []Sample) []float64 {
-	homes := 0
-	for _, s := range samples {
-		homes = max(homes, s.home+1)
-	}
-	cpt, many := make([]float64, homes), make([]float64, homes)
-	at := make([][3]float64, homes)
-	for _, s := range samples {
-		if !math.IsNaN(s.Cpt) {
-			cpt[s.home] += s.Cpt
-			many[s.home]++
-			at[s.home] = [3]float64{s.X, s.Y, s.Z}
-		}
-	}
-	floats.Div(cpt, many) // NaN where nothing is known
-	slope := slices.Repeat([]float64{nan}, homes)
+// line; NaN where neighbours lack.
+func (r *reduction) slopes() []float64 {
+	slope := slices.Repeat([]float64{nan}, len(r.out.Samples))
 	if r.out.Kind != "line" {
-		planeSlopes(at, cpt, slope)
-	} else {
-		for _, l := range lineGroups(samples) {
-			home := make([]int, len(l.index))
-			for k, i := range l.index {
-				home[k] = samples[i].home
-			}
-			lineSlopes(l.at, home, cpt, slope)
-		}
+		planeSlopes(r.out.Samples, slope)
+		return slope
 	}
-	out := make([]float64, len(samples))
-	for i, s := range samples {
-		out[i] = math.Abs(slope[s.home])
+	for _, l := range lineGroups(r.out.Samples) {
+		lineSlopes(l, r.out.Samples, slope)
 	}
-	return out
+	return slope
 }
 
-// planeSlopes differentiates across the planes of the places with a value. The group of the one
-// source of errors that each then has, without errors, tells the place of each sample.
-func planeSlopes(at [][3]float64, f, slope []float64) {
+// planeSlopes differentiates across the planes of the samples with a Cpt. The group of the one
+// source of errors that each then has, without errors, tells the sample.
+func planeSlopes(samples []Sample, slope []float64) {
 	s := &wake.Samples{File: "rake"}
-	rows := wake.SampleError{Groups: len(at)}
-	for k, p := range at {
-		if math.IsNaN(f[k]) {
+	rows := wake.SampleError{Groups: len(samples)}
+	for k, p := range samples {
+		if math.IsNaN(p.Cpt) {
 			continue
 		}
-		for a, x := range p {
-			s.Col[a] = append(s.Col[a], x)
+		for q, x := range map[wake.Quantity]float64{wake.X: p.X, wake.Y: p.Y, wake.Z: p.Z, wake.Cpt: p.Cpt} {
+			s.Col[q] = append(s.Col[q], x)
 		}
-		s.Col[wake.Cpt] = append(s.Col[wake.Cpt], f[k])
 		rows.Group = append(rows.Group, int32(k))
 		s.N++
 	}
@@ -122,21 +97,21 @@ func planeSlopes(at [][3]float64, f, slope []float64) {
 }
 
 // lineSlopes differentiates along a line: the parabola through three neighbours.
-func lineSlopes(at []float64, home []int, f, slope []float64) {
-	var xs []float64
-	var hs []int
+func lineSlopes(l lineGroup, samples []Sample, slope []float64) {
+	var xs, f []float64
+	var of []int
 	var index []int32
-	for _, i := range order(at) {
-		if n := len(hs); math.IsNaN(f[home[i]]) || n > 0 && hs[n-1] == home[i] {
-			continue
+	for _, i := range order(l.at) {
+		if s := samples[l.index[i]]; !math.IsNaN(s.Cpt) {
+			index, of = append(index, int32(len(of))), append(of, l.index[i])
+			xs, f = append(xs, l.at[i]), append(f, s.Cpt)
 		}
-		index, xs, hs = append(index, int32(len(hs))), append(xs, at[i]), append(hs, home[i])
 	}
 	// A lattice of one row.
 	line := grid.Mesh{Kind: grid.KindLattice, Points: make([]grid.Point, len(xs)), Lattice: &grid.Lattice{X: xs, Y: []float64{0}, Index: index}}
-	d, _ := line.Gradient(wake.At(f, hs))
-	for k, h := range hs {
-		slope[h] = d[k]
+	d, _ := line.Gradient(f)
+	for k, i := range of {
+		slope[i] = math.Abs(d[k])
 	}
 }
 
@@ -147,7 +122,7 @@ func lineSlopes(at []float64, home []int, f, slope []float64) {
 // which law holds in a wake is not settled. Left in, all of it is uncertainty.
 func (r *reduction) shear() {
 	s := Step{Name: Displacement, Unit: "1", Text: "no total tubes"}
-	slope := r.slopes(r.out.Samples)
+	slope := r.slopes()
 	var far, n, sum float64
 	var sized, unsized bool
 	for i := range r.out.Samples {

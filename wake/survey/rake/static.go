@@ -1,20 +1,23 @@
 package rake
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"sort"
 
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // statics finds the static pressure at the total tubes.
 type statics struct {
 	r     *reduction
-	tubes []int     // good static tubes, in order along their line
-	at    []float64 // their coordinate along it
-	dir   [2]float64
+	tubes []int // good static tubes, in order along their line
+	dir   r2.Vec
+	at    []float64   // their coordinate along it
 	value [][]float64 // Cp by static tube and place
 	pos   [][]r3.Vec  // by static tube and place
 	loo   float64     // how far a static tube is off its neighbours' line
@@ -27,22 +30,21 @@ type shifted struct{ value, sigma float64 }
 // newStatics gathers the static tubes on the line from the first to the furthest other,
 // along the rake's axis where there is one alone; nil where there is none.
 func newStatics(r *reduction) *statics {
-	s := &statics{r: r, dir: [2]float64{1, 0}, cache: map[[4]int]shifted{}}
-	far := 0.0
+	s := &statics{r: r, dir: r2.Vec{X: 1}, cache: map[[4]int]shifted{}}
 	for t, tube := range r.lay.Tubes {
-		if tube.Kind != StaticPt || r.bad[t] {
-			continue
-		}
-		s.tubes = append(s.tubes, t)
-		a := r.lay.Tubes[s.tubes[0]]
-		if d := r.apart(t, s.tubes[0]); d > far {
-			far, s.dir = d, [2]float64{(tube.Y - a.Y) / d, (tube.Z - a.Z) / d}
+		if tube.Kind == StaticPt && !r.bad[t] {
+			s.tubes = append(s.tubes, t)
 		}
 	}
 	if len(s.tubes) == 0 {
 		return nil
 	}
-	sort.SliceStable(s.tubes, func(i, j int) bool { return s.along(s.tubes[i]) < s.along(s.tubes[j]) })
+	first := s.tubes[0]
+	far := slices.MaxFunc(s.tubes, func(a, b int) int { return cmp.Compare(r.apart(first, a), r.apart(first, b)) })
+	if r.apart(first, far) > 0 {
+		s.dir = r2.Unit(r.way(first, far))
+	}
+	slices.SortStableFunc(s.tubes, func(a, b int) int { return cmp.Compare(s.along(a), s.along(b)) })
 	for _, t := range s.tubes {
 		v, p := make([]float64, len(r.places)), make([]r3.Vec, len(r.places))
 		for k, pl := range r.places {
@@ -57,7 +59,7 @@ func newStatics(r *reduction) *statics {
 
 func (s *statics) along(t int) float64 {
 	tube := s.r.lay.Tubes[t]
-	return tube.Y*s.dir[0] + tube.Z*s.dir[1]
+	return r2.Dot(s.dir, r2.Vec{X: tube.Y, Y: tube.Z})
 }
 
 // place is where a tube is at a place of the rake, moved on the rake by dy and dz.
@@ -89,40 +91,23 @@ func (s *statics) leaveOneOut() {
 	}
 }
 
-// nearest is the static tube nearest to x, uncertain by the range of all.
-func (s *statics) nearest(x float64, place int) (cp, sigma float64) {
-	best, lo, hi := -1, math.Inf(1), math.Inf(-1)
-	for j := range s.tubes {
-		v := s.value[j][place]
-		if math.IsNaN(v) {
-			continue
-		}
-		lo, hi = math.Min(lo, v), math.Max(hi, v)
-		if best < 0 || math.Abs(s.at[j]-x) < math.Abs(s.at[best]-x) {
-			best = j
-		}
-	}
-	if best < 0 {
-		return nan, nan
-	}
-	return s.value[best][place], (hi - lo) / 2 / math.Sqrt(3)
-}
-
-// atTube gives Cp and its standard uncertainty, without noise, at a total tube.
+// atTube gives Cp and its standard uncertainty, without noise, at a total tube: with the correction
+// off that of the nearest static tube, uncertain by the range of all.
 func (s *statics) atTube(t, place int) (cp, sigma float64) {
-	x := s.along(t)
-	if !s.r.on(Static) {
-		return s.nearest(x, place)
+	x, first := s.along(t), s.tubes[0]
+	var move r2.Vec // of the tube off the line of the static tubes, at right angles
+	if s.r.on(Static) {
+		move = r2.Sub(s.r.way(first, t), r2.Scale(x-s.at[0], s.dir))
 	}
-	// The tube is off the line of the static tubes, at right angles, and aft.
-	tube, base := s.r.lay.Tubes[t], s.r.lay.Tubes[s.tubes[0]]
-	move := r3.Vec{X: tube.X - base.X, Y: tube.Y - base.Y - (x-s.at[0])*s.dir[0], Z: tube.Z - base.Z - (x-s.at[0])*s.dir[1]}
 	var v []shifted
-	var at []float64
+	var at, values []float64
 	for j := range s.tubes {
 		if w := s.moved(j, place, move); !math.IsNaN(w.value) {
-			v, at = append(v, w), append(at, s.at[j])
+			v, at, values = append(v, w), append(at, s.at[j]), append(values, w.value)
 		}
+	}
+	if len(v) > 0 && !s.r.on(Static) {
+		return values[floats.NearestIdx(at, x)], (floats.Max(values) - floats.Min(values)) / 2 / math.Sqrt(3)
 	}
 	n := len(v)
 	switch {
@@ -156,17 +141,17 @@ func (s *statics) atTube(t, place int) (cp, sigma float64) {
 
 // moved is the pressure of static tube j where its place would be moved by an offset
 // on the rake: linear between the places of the traverse that it passes.
-func (s *statics) moved(j, place int, move r3.Vec) shifted {
-	here, offset := s.value[j][place], r3.Norm(move)
+func (s *statics) moved(j, place int, move r2.Vec) shifted {
+	here, offset := s.value[j][place], r2.Norm(move)
 	if offset <= sameLength || math.IsNaN(here) {
 		return shifted{value: here}
 	}
-	key := [4]int{j, place, int(math.Round(move.Y * 1e6)), int(math.Round(move.Z * 1e6))}
+	key := [4]int{j, place, int(math.Round(move.X * 1e6)), int(math.Round(move.Y * 1e6))}
 	if w, ok := s.cache[key]; ok {
 		return w
 	}
 	p := s.pos[j][place]
-	target := r3.Sub(s.place(s.tubes[j], place, move.Y, move.Z), p)
+	target := r3.Sub(s.place(s.tubes[j], place, move.X, move.Y), p)
 	best, bestF, bestCost := -1, 0.0, math.Inf(1)
 	for k, q := range s.pos[j] {
 		step := r3.Sub(q, p)
