@@ -210,52 +210,20 @@ func unmatched(corners int, each func(do func(a, b, e int32))) []Side {
 			out = append(out, Side{a: a, b: b, e: e})
 		}
 	})
-	key := func(s *Side) (lo, hi int32) { return min(s.a, s.b), max(s.a, s.b) }
-	order := make([]int32, len(out))
-	for k := range order {
-		order[k] = int32(k)
-	}
-	slices.SortStableFunc(order, func(i, j int32) int {
-		a, b := key(&out[i])
-		c, d := key(&out[j])
-		if a != c {
-			return int(a) - int(c)
-		}
-		return int(b) - int(d)
-	})
 	// A side is open where it runs one way more often than the other.
-	keep := make([]bool, len(out))
-	for k := 0; k < len(order); {
-		n, balance := k, 0
-		a, b := key(&out[order[k]])
-		for ; n < len(order); n++ {
-			s := &out[order[n]]
-			if c, d := key(s); c != a || d != b {
-				break
-			}
-			if s.a == a {
-				balance++
-			} else {
-				balance--
-			}
-		}
-		if balance != 0 {
-			for ; k < n; k++ {
-				if s := &out[order[k]]; (s.a == a) == (balance > 0) {
-					keep[order[k]] = true
-					break
-				}
-			}
-		}
-		k = n
+	more := make(map[[2]int32]int, len(out))
+	for _, s := range out {
+		more[[2]int32{s.a, s.b}]++
+		more[[2]int32{s.b, s.a}]--
 	}
-	open := out[:0]
-	for k, s := range out {
-		if keep[k] {
-			open = append(open, s)
+	return slices.DeleteFunc(out, func(s Side) bool {
+		k := [2]int32{s.a, s.b}
+		open := more[k] > 0
+		if open {
+			more[k] = 0 // once
 		}
-	}
-	return open
+		return !open
+	})
 }
 
 // notFacing takes out the sides that another one faces, running the other way no

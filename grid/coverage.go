@@ -106,35 +106,6 @@ func firstProbe(v, origin, step float64, n int) int {
 	return int(math.Min(math.Max(k, 0), float64(n)))
 }
 
-// SharedSides counts the directed sides that two polygons have in the same sense:
-// where all run the same way round, such polygons overlap. Corners are told apart
-// by their number.
-func (c *CellSet) SharedSides() int {
-	start := make([]int32, len(c.Corners)+1)
-	for _, v := range c.Index {
-		start[v+1]++
-	}
-	for i := range c.Corners {
-		start[i+1] += start[i]
-	}
-	to := make([]int32, len(c.Index))
-	fill := slices.Clone(start[:len(c.Corners)])
-	twice := 0
-	for e := range c.Len() {
-		ids := c.Polygon(e)
-		a := ids[len(ids)-1]
-		for _, b := range ids {
-			if slices.Contains(to[start[a]:fill[a]], b) {
-				twice++
-			}
-			to[fill[a]] = b
-			fill[a]++
-			a = b
-		}
-	}
-	return twice
-}
-
 // Covered marks the polygons that lie on an earlier one: those whose interior
 // point, the centroid of their largest triangle, is inside an earlier polygon that
 // is not itself marked. Polygons that cross themselves are not looked at.

@@ -302,8 +302,7 @@ func split(c *grid.CellSet) (tri, faces []int32) {
 // are taken out; the plane is refused where more than a thousandth of its area is
 // still covered twice.
 func (p *Plane) overlap(c *grid.CellSet, cover grid.Coverage) error {
-	sides := c.SharedSides()
-	if sides == 0 && cover.Overlap == 0 {
+	if cover.Overlap == 0 {
 		return nil
 	}
 	covered := c.Covered()
@@ -378,31 +377,20 @@ func lattice(c *grid.CellSet, mesh *grid.Mesh) *grid.Lattice {
 		return l
 	}
 	seen := make([]bool, len(l.Index))
-	full := 0
-	for j := 0; j+1 < len(l.Y); j++ {
-		for i := 0; i+1 < nx; i++ {
-			if l.Full(i, j) {
-				full++
-			}
-		}
-	}
-	if full != c.Len() {
-		return nil
-	}
 	for e := range c.Len() {
-		lo := len(l.Index)
-		for _, id := range c.Polygon(e) {
-			lo = min(lo, int(place[id]))
+		var at [4]int
+		for k, id := range c.Polygon(e) {
+			at[k] = int(place[id])
 		}
-		if i, j := lo%nx, lo/nx; i+1 >= nx || j+1 >= len(l.Y) || seen[lo] {
+		slices.Sort(at[:])
+		lo := at[0]
+		if lo%nx+1 >= nx || seen[lo] || at != [4]int{lo, lo + 1, lo + nx, lo + nx + 1} {
 			return nil
 		}
 		seen[lo] = true
-		for _, id := range c.Polygon(e) {
-			if k := int(place[id]); k != lo && k != lo+1 && k != lo+nx && k != lo+nx+1 {
-				return nil
-			}
-		}
+	}
+	if full := (&grid.Mesh{Kind: grid.KindLattice, Lattice: l}).Elements(); full != c.Len() {
+		return nil
 	}
 	return l
 }

@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/grid"
 )
 
@@ -19,8 +21,8 @@ const (
 	// tightStation: such stations are each narrower than this part of the distance
 	// between them, and
 	tightStation = 0.1
-	// repeatedShare of the positions of the smaller are also those of the other.
-	repeatedShare = 0.5
+	// repeatedShare of the samples repeat positions.
+	repeatedShare = 0.25
 	// samePosition is how near two positions are the same, as a part of the diagonal:
 	// above the rounding of coordinates in single precision, below any survey's spacing.
 	samePosition = 1e-6
@@ -40,7 +42,8 @@ func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also stri
 		return l, nil, "", Refuse(s.File, "name the coordinate columns with --column", "all samples are at one point")
 	}
 	// A sample that is very far away must not make a plane of everything.
-	if size := middleSize(s); size > 0 {
+	_, _, wide := middles(s)
+	if size := floats.Norm(wide[:], 2); size > 0 {
 		diagonal = min(diagonal, farSample*size)
 	}
 	tol := planarTolerance * diagonal
@@ -209,25 +212,12 @@ func nearStations(s *Samples, v, a, b []float64, rows []int32, tol float64) [][]
 	}
 	cell := samePosition * diagonal
 	// Cells are set off from zero, where coordinates like to be.
-	at := func(r int32) grid.Point {
-		return grid.Point{X: math.Floor(a[r]/cell + 0.382), Y: math.Floor(b[r]/cell + 0.382)}
+	seen := map[grid.Point]bool{}
+	for _, r := range rows {
+		seen[grid.Point{X: math.Floor(a[r]/cell + 0.382), Y: math.Floor(b[r]/cell + 0.382)}] = true
 	}
-	var before map[grid.Point]bool
-	for k, g := range groups {
-		here := make(map[grid.Point]bool, len(g))
-		for _, r := range g {
-			here[at(r)] = true
-		}
-		common := 0
-		for p := range here {
-			if before[p] {
-				common++
-			}
-		}
-		if len(here) < minPlaneSamples || k > 0 && float64(common) < repeatedShare*float64(min(len(here), len(before))) {
-			return nil
-		}
-		before = here
+	if float64(len(rows)-len(seen)) < repeatedShare*float64(len(rows)) {
+		return nil
 	}
 	return groups
 }
@@ -255,43 +245,17 @@ func cluster(v []float64, tol float64) [][]int32 {
 }
 
 // notPlanar names the sample furthest from the plane that most samples lie on: one that
-// strays must not bend the plane that it is judged by. The plane is the one of least
-// trimmed squares (P. J. Rousseeuw, Least median of squares regression, J. Am. Stat.
-// Assoc. 79 (1984) 871, from memory), from the planes square to the axes and from that
-// of all samples.
+// strays must not bend the plane that it is judged by. The plane is one of least trimmed
+// squares (P. J. Rousseeuw, Least median of squares regression, J. Am. Stat. Assoc. 79
+// (1984) 871, from memory), from that square to the axis along which most lie closest.
 func notPlanar(s *Samples, tol float64) error {
-	starts := []fitted{fitPlane(s, nil)}
-	var median [3]float64
-	for a := range median {
-		v := slices.Clone(s.Col[X+Quantity(a)])
-		slices.Sort(v)
-		median[a] = v[len(v)/2]
-	}
-	for a := range median {
-		f := fitted{mean: median}
-		f.n[a] = 1
-		starts = append(starts, f)
-	}
-	// Some thousands of samples know where most lie.
-	var order []int32
-	for i := 0; i < s.N; i += 1 + s.N/5000 {
-		order = append(order, int32(i))
-	}
-	half := len(order)/2 + 1
-	off := make([]float64, s.N)
 	var best fitted
-	least := math.Inf(1)
-	for _, f := range starts {
-		for range 10 {
-			for _, i := range order {
-				off[i] = f.distance(s, int(i))
-			}
-			slices.SortFunc(order, func(a, b int32) int { return cmp.Or(cmp.Compare(off[a], off[b]), int(a-b)) })
-			if d := off[order[half-1]]; d < least {
-				best, least = f, d
-			}
-			f = fitPlane(s, order[:half])
-		}
+	some, middle, wide := middles(s)
+	best.mean = middle
+	best.n[floats.MinIdx(wide[:])] = 1
+	for range 10 {
+		slices.SortFunc(some, func(a, b int32) int { return cmp.Compare(best.distance(s, int(a)), best.distance(s, int(b))) })
+		best = fitPlane(s, some[:len(some)/2+1])
 	}
 	far, many := 0, 0
 	for i := range s.N {
@@ -307,18 +271,18 @@ func notPlanar(s *Samples, tol float64) error {
 		"mend or leave out what strays, or export one plane, or several apart from each other")
 }
 
-// middleSize is how wide the middle half of the samples is, along each axis.
-func middleSize(s *Samples) float64 {
-	var wide [3]float64
-	for a := range wide {
-		var v []float64
-		for i := 0; i < s.N; i += 1 + s.N/5000 {
-			v = append(v, s.Col[X+Quantity(a)][i])
-		}
-		slices.Sort(v)
-		wide[a] = v[3*len(v)/4] - v[len(v)/4]
+// middles are the median of the samples and how wide the middle half of them is, along each
+// axis, as some thousands tell.
+func middles(s *Samples) (some []int32, median, wide [3]float64) {
+	for i := 0; i < s.N; i += 1 + s.N/5000 {
+		some = append(some, int32(i))
 	}
-	return math.Hypot(math.Hypot(wide[0], wide[1]), wide[2])
+	for a := range wide {
+		v := At(s.Col[X+Quantity(a)], some)
+		slices.Sort(v)
+		median[a], wide[a] = v[len(v)/2], v[3*len(v)/4]-v[len(v)/4]
+	}
+	return some, median, wide
 }
 
 // blame is an error of sample i.

@@ -1,42 +1,6 @@
 package grid
 
-import (
-	"math"
-)
-
-// Interleave assigns each sample to one of four subsets, each spread evenly over
-// the mesh: recomputing an integral from one subset alone shows what the distance
-// of the samples does to it. On a lattice the subset is told by whether column
-// and row are odd; elsewhere every fourth sample in the order in which the mesh's
-// elements meet them, which runs through neighbours.
-func (m *Mesh) Interleave() []uint8 {
-	out := make([]uint8, len(m.Points))
-	if m.Kind == KindLattice {
-		nx := len(m.Lattice.X)
-		for k, s := range m.Lattice.Index {
-			if s >= 0 {
-				out[s] = uint8(k%nx&1 | k/nx&1<<1)
-			}
-		}
-		return out
-	}
-	if m.Kind == KindCells {
-		for i := range out {
-			out[i] = uint8(i & 3)
-		}
-		return out
-	}
-	seen := make([]bool, len(m.Points))
-	n := uint8(0)
-	for _, s := range m.Triangles {
-		if !seen[s] {
-			seen[s] = true
-			out[s] = n & 3
-			n++
-		}
-	}
-	return out
-}
+import "math"
 
 // Spacing is the median distance of neighbouring samples, m: on a lattice the
 // root of the product of the two median line distances, elsewhere the median
