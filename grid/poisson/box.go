@@ -2,6 +2,7 @@ package poisson
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
@@ -29,14 +30,10 @@ const (
 // before the walls; an f that does not meet the condition on the wall itself, or
 // jumps, leaves second order.
 //
-// With Neumann a solution needs ∫f = 0: the mean of f is taken off and returned,
-// and ψ has the mean zero. With Dirichlet the returned mean is 0. Samples on the
-// walls (nodes, Dirichlet) have ψ = 0, and their f is not used. Errors wrap ErrUnusable.
-func Box(l Lattice, f []float64, wall Wall) (psi []float64, mean float64, err error) {
-	if err := l.checkField(f); err != nil {
-		return nil, 0, err
-	}
-	psi = append([]float64(nil), f...)
+// With Neumann a solution needs ∫f = 0: the mean of f is taken off, and ψ has the
+// mean zero. Samples on the walls (nodes, Dirichlet) have ψ = 0, and their f is not used.
+func Box(l Lattice, f []float64, wall Wall) []float64 {
+	psi := slices.Clone(f)
 	ax, ay := newSeries(l.NX, l.Support, wall), newSeries(l.NY, l.Support, wall)
 	sides := l.Box()
 	kx, ky := ax.wavenumbers(sides.Width()), ay.wavenumbers(sides.Height())
@@ -75,19 +72,14 @@ func Box(l Lattice, f []float64, wall Wall) (psi []float64, mean float64, err er
 		}
 	})
 	rows(false)
-	if wall == Neumann {
-		mean = l.Integrate(func(k int) float64 { return f[k] }) / sides.Area()
-		return psi, mean, nil
-	}
-	if l.Support == grid.Nodes {
-		for i := range nx {
-			psi[i], psi[(l.NY-1)*nx+i] = 0, 0
-		}
-		for j := range l.NY {
-			psi[j*nx], psi[j*nx+nx-1] = 0, 0
+	if wall == Dirichlet && l.Support == grid.Nodes {
+		for k := range psi {
+			if i, j := k%nx, k/nx; i == 0 || j == 0 || i == nx-1 || j == l.NY-1 {
+				psi[k] = 0
+			}
 		}
 	}
-	return psi, 0, nil
+	return psi
 }
 
 // series is the sine or cosine series along one axis.

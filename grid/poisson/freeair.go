@@ -25,40 +25,29 @@ import "math"
 // before the border [marin]; a jump of f, at the border too, leaves second order.
 //
 // ψ has the constant that goes with lengths in the unit of the lattice: where
-// ∫f ≠ 0 another unit shifts ψ by −(1/2π)∫f times the logarithm of the ratio. f
-// needs one finite value a sample. Errors wrap ErrUnusable.
-func FreeAir(l Lattice, f []float64) ([]float64, error) {
-	if err := l.checkField(f); err != nil {
-		return nil, err
-	}
-	return convolve(l.NX, l.NY, l.loads(f), []kernel{l.direct()}), nil
+// ∫f ≠ 0 another unit shifts ψ by −(1/2π)∫f times the logarithm of the ratio.
+func FreeAir(l Lattice, f []float64) []float64 {
+	return convolve(l.NX, l.NY, l.loads(f), []kernel{l.direct()})
 }
 
-// OverFloor returns the ψ of ∇²ψ = −f in free air above the line y = floor, on
-// which ψ = 0 (Dirichlet) or ∂ψ/∂y = 0 (Neumann): FreeAir of f together with
-// its mirror image, of opposite sign for Dirichlet and of the same sign for
-// Neumann. ψ is given at the samples, above the floor.
+// OverFloor returns the ψ of ∇²ψ = −f in free air above the floor y = 0, on which ψ = 0
+// (Dirichlet) or ∂ψ/∂y = 0 (Neumann): FreeAir of f together with its mirror image, of
+// opposite sign for Dirichlet and of the same sign for Neumann. ψ is given at the
+// samples, which have to be above the floor.
 //
 // The order is that of FreeAir where the floor runs through the lowest row (of a
 // lattice of nodes) or a multiple of half a spacing below it, since the image then
 // continues the lattice. Elsewhere the rows nearest to the floor are of second
 // order. A floor within 1 % of the spacing of such a place is taken to be there, as
-// FromLines takes lines; a lattice whose Box reaches further below the floor is
-// refused. Errors wrap ErrUnusable.
-func OverFloor(l Lattice, f []float64, floor float64, wall Wall) ([]float64, error) {
-	if err := l.checkField(f); err != nil {
-		return nil, err
-	}
-	if low := l.Box().Min.Y; !(low-floor >= -evenSpacing*l.HY) || math.IsInf(floor, 0) {
-		return nil, unusable("the lattice reaches down to y = %g, below the floor at y = %g", low, floor)
-	}
+// FromMesh takes lines.
+func OverFloor(l Lattice, f []float64, wall Wall) []float64 {
 	sign := 1.0
 	if wall == Dirichlet {
 		sign = -1
 	}
 	// A sample at row j and the image of one at row j' = NY−1−j″ are
-	// 2(y₀−floor) + (j + j')·HY = 2(y₀−floor) + (NY−1)·HY + (j−j″)·HY apart.
-	away := 2*(l.Origin.Y-floor)/l.HY + float64(l.NY-1)
+	// 2y₀ + (j + j')·HY = 2y₀ + (NY−1)·HY + (j−j″)·HY apart.
+	away := 2*l.Origin.Y/l.HY + float64(l.NY-1)
 	if n := math.Round(away); math.Abs(away-n) <= 2*evenSpacing {
 		away = n
 	}
@@ -66,7 +55,7 @@ func OverFloor(l Lattice, f []float64, floor float64, wall Wall) ([]float64, err
 	image := kernel{mirrored: true, at: func(i, d int) float64 { return sign * log(float64(i), away+float64(d)) }}
 	// A lowest row of nodes on the floor has the weight of half a row, and its image
 	// the other half.
-	return convolve(l.NX, l.NY, l.loads(f), []kernel{l.direct(), image}), nil
+	return convolve(l.NX, l.NY, l.loads(f), []kernel{l.direct(), image})
 }
 
 // loads is f times the area of each sample.

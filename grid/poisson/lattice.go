@@ -1,24 +1,16 @@
 package poisson
 
 import (
-	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 )
 
-// ErrUnusable is wrapped by every error of this package: the input cannot be
-// computed with.
-var ErrUnusable = errors.New("poisson: unusable input")
-
-func unusable(format string, a ...any) error {
-	return fmt.Errorf("%w: %s", ErrUnusable, fmt.Sprintf(format, a...))
-}
-
 const (
-	// MinSamples is the fewest samples along either axis.
-	MinSamples = 4
+	// minSamples is the fewest samples along either axis: slopes need so many.
+	minSamples = 5
 	// MaxSamples is the most samples of a lattice: 2²⁶ take about 4 GB to solve.
 	MaxSamples = 1 << 26
 	// evenSpacing is how far a line may lie from its even place, as a part of the
@@ -40,40 +32,19 @@ type Lattice struct {
 	Support grid.Support
 }
 
-// Check refuses a lattice that cannot be computed with: fewer than MinSamples or
-// more than MaxSamples samples, a spacing that is not positive and finite, an
-// origin that is not finite. The error wraps ErrUnusable.
+// Check refuses a lattice that cannot be computed with: fewer than five samples along
+// an axis, more than MaxSamples, a spacing that is not positive and finite, an origin
+// that is not finite.
 func (l Lattice) Check() error {
-	if l.NX < MinSamples || l.NY < MinSamples {
-		return unusable("%d × %d samples, at least %d × %d are needed", l.NX, l.NY, MinSamples, MinSamples)
-	}
-	if l.NX > MaxSamples/l.NY {
-		return unusable("%d × %d samples, at most %d in all can be solved; take a wider spacing", l.NX, l.NY, MaxSamples)
-	}
-	for _, h := range []float64{l.HX, l.HY} {
-		if !(h > 0) || math.IsInf(h, 0) {
-			return unusable("the spacing is %g × %g, finite positive numbers are expected", l.HX, l.HY)
-		}
-	}
-	if math.IsNaN(l.Origin.X-l.Origin.X) || math.IsNaN(l.Origin.Y-l.Origin.Y) {
-		return unusable("the origin (%g, %g) is not finite", l.Origin.X, l.Origin.Y)
-	}
-	return nil
-}
-
-// checkField is Check with one finite value a sample asked for as well.
-func (l Lattice) checkField(f []float64) error {
-	if err := l.Check(); err != nil {
-		return err
-	}
-	if len(f) != l.Len() {
-		return unusable("%d values for %d × %d samples", len(f), l.NX, l.NY)
-	}
-	for k, v := range f {
-		if math.IsNaN(v - v) {
-			p := l.Point(k)
-			return unusable("the value at (%g, %g) is %g; a finite number is expected", p.X, p.Y, v)
-		}
+	switch {
+	case l.NX < minSamples || l.NY < minSamples:
+		return fmt.Errorf("%d × %d samples, at least %d × %d are needed", l.NX, l.NY, minSamples, minSamples)
+	case l.NX > MaxSamples/l.NY:
+		return fmt.Errorf("%d × %d samples, at most %d in all can be solved; take a wider spacing", l.NX, l.NY, MaxSamples)
+	case !(0 < min(l.HX, l.HY) && max(l.HX, l.HY) <= math.MaxFloat64):
+		return fmt.Errorf("the spacing is %g × %g, finite positive numbers are expected", l.HX, l.HY)
+	case math.IsNaN(l.Origin.X-l.Origin.X) || math.IsNaN(l.Origin.Y-l.Origin.Y):
+		return fmt.Errorf("the origin (%g, %g) is not finite", l.Origin.X, l.Origin.Y)
 	}
 	return nil
 }
@@ -123,42 +94,40 @@ func (l Lattice) Integrate(term func(k int) float64) float64 {
 	return s.Value()
 }
 
-// FromLines returns the lattice of evenly spaced lines x and y. Lines further
-// than 1 % of the mean spacing from their even place are refused with an error
-// that names the line and wraps ErrUnusable.
-func FromLines(x, y []float64, support grid.Support) (Lattice, error) {
-	l := Lattice{NX: len(x), NY: len(y), Support: support}
-	if l.NX < MinSamples || l.NY < MinSamples {
-		return l, l.Check()
+// FromMesh returns the mesh's own lattice and the order of its samples, when its lines
+// lie within 1 % of the mean spacing of their even places and no place is missing: the
+// value of lattice sample k is that of mesh sample order[k]. ok is false for any other mesh.
+func FromMesh(m *grid.Mesh) (l Lattice, order []int32, ok bool) {
+	if m.Kind != grid.KindLattice || slices.Min(m.Lattice.Index) < 0 {
+		return Lattice{}, nil, false
 	}
-	for axis, a := range [][]float64{x, y} {
-		h := (a[len(a)-1] - a[0]) / float64(len(a)-1)
+	even := func(a []float64) (first, h float64, ok bool) {
+		h = (a[len(a)-1] - a[0]) / float64(len(a)-1)
 		for i, v := range a {
-			even := a[0] + float64(i)*h
-			if !(math.Abs(v-even) <= evenSpacing*h) {
-				return l, unusable("line %d at %c = %g is not evenly spaced: %g is its even place at a spacing of %g; resample it first", i, "xy"[axis], v, even, h)
+			if !(math.Abs(v-(a[0]+float64(i)*h)) <= evenSpacing*h) {
+				return 0, 0, false
 			}
 		}
-		if axis == 0 {
-			l.Origin.X, l.HX = a[0], h
-		} else {
-			l.Origin.Y, l.HY = a[0], h
-		}
+		return a[0], h, true
 	}
-	return l, l.Check()
+	l = Lattice{NX: len(m.Lattice.X), NY: len(m.Lattice.Y), Support: m.Support}
+	var okX, okY bool
+	l.Origin.X, l.HX, okX = even(m.Lattice.X)
+	l.Origin.Y, l.HY, okY = even(m.Lattice.Y)
+	return l, m.Lattice.Index, okX && okY
 }
 
 // Covering returns the lattice of cells that fills box with a spacing of at most
 // h along both axes and numbers of cells that transform fast (FastSize).
 func Covering(box grid.Box, h float64) (Lattice, error) {
 	if !(h > 0) || !(box.Width() > 0 && box.Height() > 0) || math.IsInf(h+box.Width()+box.Height(), 0) {
-		return Lattice{}, unusable("the box %v cannot be covered at a spacing of %g", box, h)
+		return Lattice{}, fmt.Errorf("the box %v cannot be covered at a spacing of %g", box, h)
 	}
 	// A hair less than the quotient, so that a box of exactly n spacings gets n cells.
 	count := func(extent float64) float64 { return math.Ceil(extent/h - 1e-9) }
-	cx, cy := math.Max(count(box.Width()), MinSamples), math.Max(count(box.Height()), MinSamples)
+	cx, cy := math.Max(count(box.Width()), minSamples), math.Max(count(box.Height()), minSamples)
 	if !(cx*cy <= MaxSamples) {
-		return Lattice{}, unusable("the box %v at a spacing of %g takes %.3g samples, at most %d can be solved; take a wider spacing", box, h, cx*cy, MaxSamples)
+		return Lattice{}, fmt.Errorf("the box %v at a spacing of %g takes %.3g samples, at most %d can be solved; take a wider spacing", box, h, cx*cy, MaxSamples)
 	}
 	l := Lattice{NX: FastSize(int(cx)), NY: FastSize(int(cy)), Support: grid.Cells}
 	l.HX, l.HY = box.Width()/float64(l.NX), box.Height()/float64(l.NY)

@@ -6,25 +6,6 @@ import (
 	"wakeledger/grid"
 )
 
-// FromMesh returns the mesh's own lattice and the order of its samples, when its
-// lines are evenly spaced (see FromLines) and no place is missing: the value of
-// lattice sample k is that of mesh sample order[k]. ok is false for any other mesh.
-func FromMesh(m *grid.Mesh) (l Lattice, order []int32, ok bool) {
-	if m.Kind != grid.KindLattice {
-		return Lattice{}, nil, false
-	}
-	l, err := FromLines(m.Lattice.X, m.Lattice.Y, m.Support)
-	if err != nil {
-		return Lattice{}, nil, false
-	}
-	for _, s := range m.Lattice.Index {
-		if s < 0 {
-			return Lattice{}, nil, false
-		}
-	}
-	return l, m.Lattice.Index, true
-}
-
 // Resample interpolates fields of a mesh, one value a mesh sample each, at the
 // samples of a lattice: bilinear on a lattice, linear on triangles, so of second
 // order. Cells of every kind are first made nodal (grid.Mesh.Nodal).

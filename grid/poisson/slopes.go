@@ -9,12 +9,8 @@ import "wakeledger/grid"
 //	border  (−25f₀ + 48f₁ − 36f₂ + 16f₃ − 3f₄)/12h
 //	next    (−3f₋₁ − 10f₀ + 18f₁ − 6f₂ + f₃)/12h
 //
-// NaN in f gives NaN wherever a difference touches it. The lattice needs five samples
-// along both axes. Errors wrap ErrUnusable.
-func Slopes(l Lattice, f []float64) (dx, dy []float64, err error) {
-	if l.NX < 5 || l.NY < 5 {
-		return nil, nil, unusable("%d × %d samples, differences of order 4 need at least 5 × 5", l.NX, l.NY)
-	}
+// NaN in f gives NaN wherever a difference touches it.
+func Slopes(l Lattice, f []float64) (dx, dy []float64) {
 	dx, dy = make([]float64, len(f)), make([]float64, len(f))
 	grid.Parallel(l.NY, func(j int) {
 		for i := range l.NX {
@@ -23,7 +19,7 @@ func Slopes(l Lattice, f []float64) (dx, dy []float64, err error) {
 			dy[k] = difference(f, k, l.NX, j, l.NY) / l.HY
 		}
 	})
-	return dx, dy, nil
+	return dx, dy
 }
 
 // difference is h times the derivative at place k, which is entry i of n along its

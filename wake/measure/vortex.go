@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"strings"
 
 	"wakeledger/grid"
 	"wakeledger/grid/poisson"
@@ -71,17 +70,14 @@ type Vortex struct {
 
 // slopes gives on a uniform lattice the streamwise vorticity ξ = ∂w/∂y − ∂v/∂z and the
 // source σ = ∂v/∂y + ∂w/∂z, 1/s. NaN spreads to the samples whose differences touch it.
-func slopes(l poisson.Lattice, v, w []float64) (curl, divergence []float64, err error) {
-	vy, vz, err := poisson.Slopes(l, v)
-	if err != nil {
-		return nil, nil, err
-	}
-	wy, wz, err := poisson.Slopes(l, w)
+func slopes(l poisson.Lattice, v, w []float64) (curl, divergence []float64) {
+	vy, vz := poisson.Slopes(l, v)
+	wy, wz := poisson.Slopes(l, w)
 	for k := range wy {
 		wy[k] -= vz[k]
 		vy[k] += wz[k]
 	}
-	return wy, vy, err
+	return wy, vy
 }
 
 // VortexDrag splits the energy of the cross-flow [maskell, brune, elrefaee]. With
@@ -113,7 +109,7 @@ func VortexDrag(p *wake.Plane, opt VortexOptions) (*Vortex, error) {
 	}
 	if _, ok := err.(*wake.InputError); err != nil && !ok {
 		err = &wake.InputError{
-			File: p.Name(), Text: strings.TrimPrefix(err.Error(), poisson.ErrUnusable.Error()+": "),
+			File: p.Name(), Text: err.Error(),
 			Cure: "the vortex drag needs an even lattice of at least 5 × 5 samples inside its boundary",
 		}
 	}
@@ -334,12 +330,15 @@ func (c *crossflow) spread(f []float64) []float64 {
 
 // solve fills the result.
 func (c *crossflow) solve() error {
-	curl, divergence, err := slopes(c.l, c.v, c.w)
-	if err != nil {
+	if err := c.l.Check(); err != nil {
 		return err
 	}
+	curl, divergence := slopes(c.l, c.v, c.w)
 	for k := range curl {
-		if math.IsNaN(curl[k] + divergence[k]) {
+		switch sum := curl[k] + divergence[k]; {
+		case math.IsInf(sum, 0):
+			return fmt.Errorf("the cross-flow at %v is %g and %g m/s; finite numbers are expected", c.l.Point(k), c.v[k], c.w[k])
+		case math.IsNaN(sum):
 			curl[k], divergence[k] = 0, 0
 			c.Missing++
 		}
@@ -352,29 +351,22 @@ func (c *crossflow) solve() error {
 		return 0
 	})
 	// energy is ∫f·∇⁻²f dS/U² under the boundary, total ∫f dS.
-	energy := func(f []float64, wall poisson.Wall) (energy, total float64, err error) {
+	energy := func(f []float64, wall poisson.Wall) (energy, total float64) {
 		var potential []float64
 		switch c.Boundary {
 		case SectionWalls:
-			potential, _, err = poisson.Box(c.domain, f, wall)
+			potential = poisson.Box(c.domain, f, wall)
 		case GroundImage:
-			potential, err = poisson.OverFloor(c.domain, f, 0, wall)
+			potential = poisson.OverFloor(c.domain, f, wall)
 		default:
-			potential, err = poisson.FreeAir(c.domain, f)
-		}
-		if err != nil {
-			return 0, 0, err
+			potential = poisson.FreeAir(c.domain, f)
 		}
 		energy = c.domain.Integrate(func(k int) float64 { return potential[k] * f[k] / s2 })
-		return energy, c.domain.Integrate(func(k int) float64 { return f[k] }), nil
+		return energy, c.domain.Integrate(func(k int) float64 { return f[k] })
 	}
-	if c.DragArea, c.Circulation, err = energy(c.spread(curl), poisson.Dirichlet); err != nil {
-		return err
-	}
+	c.DragArea, c.Circulation = energy(c.spread(curl), poisson.Dirichlet)
 	// With the sign of φ turned: ∇²φ = −σ.
-	if c.Source, c.Outflow, err = energy(c.spread(divergence), poisson.Neumann); err != nil {
-		return err
-	}
+	c.Source, c.Outflow = energy(c.spread(divergence), poisson.Neumann)
 	c.doubts()
 	return nil
 }
