@@ -35,11 +35,7 @@ func told(t *testing.T, code int, stdout, stderr string) {
 // measuring it end with a result of finite numbers or with a refusal.
 func FuzzMeasure(f *testing.F) {
 	for _, kind := range []string{"text", "numpy", "vtk"} {
-		seeds, err := waketest.Corpus(kind, "plane.*", "variant.csv", "*.csv", "*.np[yz]", "*.vt[kp]")
-		if err != nil {
-			f.Fatal(err)
-		}
-		for _, s := range seeds {
+		for _, s := range waketest.Corpus(f, kind, "plane.*", "variant.csv", "*.csv", "*.np[yz]", "*.vt[kp]") {
 			f.Add(s)
 		}
 	}

@@ -112,11 +112,7 @@ func FuzzDecode(f *testing.F) {
 	f.Add(encode(f, averageOf(f, options(), 1, 2)), true)
 	f.Add(encode(f, averageOf(f, Options{}, 1)), true)
 	f.Add([]byte(magic), false)
-	seeds, err := waketest.Corpus("state", "*.state")
-	if err != nil {
-		f.Fatal(err)
-	}
-	for _, s := range seeds {
+	for _, s := range waketest.Corpus(f, "state", "*.state") {
 		f.Add(s, false)
 	}
 	f.Fuzz(func(t *testing.T, b []byte, sealed bool) {

@@ -16,11 +16,7 @@ import (
 // FuzzRecord: whatever the bytes, finite drag areas, no more than lines, or an error of
 // one line with a place in the text.
 func FuzzRecord(f *testing.F) {
-	seeds, err := waketest.Corpus("force", "force.csv", "*.csv")
-	if err != nil {
-		f.Fatal(err)
-	}
-	for _, s := range seeds {
+	for _, s := range waketest.Corpus(f, "force", "force.csv", "*.csv") {
 		f.Add(s, 0.0, 375.0)
 	}
 	f.Add([]byte("time,drag\n1,2\n2,inf\n3,nan\n"), 0.0, 375.0)

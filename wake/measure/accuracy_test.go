@@ -80,7 +80,7 @@ func accuracies() []accuracy {
 			return half * vortex(t, nodes(pair, 2, 241)(t), measure.VortexOptions{}).DragArea
 		}, pairEnergy, 1e-4, "Lamb, Hydrodynamics; Maskell 1973 (from memory)"},
 		{"elliptic loading, Γ₀ = 2 m²/s, span 1.5 m", "lattice 400×400, window ±1.5", "vortex drag in free air, N", func(t *testing.T) float64 {
-			return half * 100 * vortex(t, nodes(waketest.EllipticSheet(2, 1.5), 1.5, 400)(t), measure.VortexOptions{Speed: 10}).DragArea
+			return half * 100 * vortex(t, nodes(ellipticSheet(2, 1.5), 1.5, 400)(t), measure.VortexOptions{Speed: 10}).DragArea
 		}, 1.88495559, 0.04, "Prandtl"},
 		{"shuttle, bare, +2.91 m, whole section", "cells", "momentum integral, m²", behind("bare"), 2.1436, 0.011, "force on the body, ± 0.011"},
 		{"shuttle, fairing, +2.91 m, whole section", "cells", "momentum integral, m²", behind("fairing"), 2.0794, 0.023, "force on the body, ± 0.023"},

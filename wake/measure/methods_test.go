@@ -105,7 +105,7 @@ func TestWakeOnlyInFreeAirIsBetz(t *testing.T) {
 
 // Schlichting's plane far wake at x = 50 C_D d (Boundary-Layer Theory, from memory).
 func TestSchlichtingFarWake(t *testing.T) {
-	f := waketest.PlaneWake(50)
+	f := planeWake(50)
 	near(t, "deficit in the middle", 1-f(0, 0).U, 0.1380289, 1e-7)
 	near(t, "half-width", math.Sqrt(10)*0.18*math.Sqrt(50), 4.0249224, 1e-7)
 	if f(4.02492, 0).U >= 1 || f(4.02493, 0).U != 1 {

@@ -71,7 +71,7 @@ func falls(t *testing.T, what string, errs []float64, least, tol float64) {
 // that is quoted for it and against the field itself: energy inside a circle of
 // radius 2 by quadrature, plus the rest as the series sums it.
 func TestPairEnergyClosedForms(t *testing.T) {
-	near(t, "closed form", pairRho*waketest.PairEnergy(1, pairSpan, pairCore), pairEnergy, 1e-8)
+	near(t, "closed form", pairRho*energyOfPair(1, pairSpan, pairCore), pairEnergy, 1e-8)
 	const r = 2.0
 	missing := pairRho / (2 * math.Pi) * math.Atanh(math.Pow(pairSpan/(2*r), 2))
 	near(t, "outside the circle", missing, 0.01195220, 1e-8)
@@ -117,7 +117,7 @@ func TestVortexPairFreeAir(t *testing.T) {
 
 // The dual: a Gaussian source and sink. The vortex part is zero.
 func TestSourcePairFreeAir(t *testing.T) {
-	f := waketest.SourcePair(1, pairSpan, pairCore, 0)
+	f := sourcePair(1, pairSpan, pairCore, 0)
 	var errs []float64
 	for _, n := range []int{80, 160, 320} {
 		v := vortex(t, plane(t, waketest.Lattice(f, -2, 2, -2, 2, n+1, n+1), grid.Nodes), measure.VortexOptions{})
@@ -126,10 +126,10 @@ func TestSourcePairFreeAir(t *testing.T) {
 	}
 	falls(t, "source pair", errs, 3.65, 1e-4)
 	// Together, each part is as alone: the cross term is zero in free air.
-	both := waketest.Both(pair, waketest.SourcePair(0.7, 0.8, pairCore, 0.1))
+	both := both(pair, sourcePair(0.7, 0.8, pairCore, 0.1))
 	v := vortex(t, plane(t, waketest.Lattice(both, -2, 2, -2, 2, 321, 321), grid.Nodes), measure.VortexOptions{})
 	near(t, "vortex part of both", half*v.DragArea, pairEnergy, 1e-4)
-	near(t, "source part of both", v.Source/2, waketest.PairEnergy(0.7, 0.8, pairCore), 1e-4)
+	near(t, "source part of both", v.Source/2, energyOfPair(0.7, 0.8, pairCore), 1e-4)
 }
 
 // A pair inside a circle of radius 2 on which ψ = 0: the wall acts as vortices of
@@ -142,8 +142,8 @@ func TestVortexPairInCircle(t *testing.T) {
 	for _, nz := range []int{40, 80, 160} {
 		h := 2.0 / float64(nz)
 		l := poisson.Lattice{Origin: grid.Point{X: -9 + h/2, Y: -1 + h/2}, HX: h, HY: h, NX: 9 * nz, NY: nz, Support: grid.Cells}
-		inner := waketest.PairVorticity(1, pairSpan, pairCore, 0)
-		outer := waketest.PairVorticity(-1, 2*r*r/(pairSpan/2), pairCore, 0)
+		inner := pairVorticity(1, pairSpan, pairCore, 0)
+		outer := pairVorticity(-1, 2*r*r/(pairSpan/2), pairCore, 0)
 		xi, all := make([]float64, l.Len()), make([]float64, l.Len())
 		for k := range xi {
 			p := l.Point(k)
@@ -161,9 +161,9 @@ func TestVortexPairInCircle(t *testing.T) {
 // shrinks; the energy inside the window alone falls short.
 func TestEllipticSheet(t *testing.T) {
 	const gamma, span, s = 2.0, 1.5, 0.75
-	want := pairRho * waketest.SheetEnergy(gamma)
+	want := pairRho * sheetEnergy(gamma)
 	near(t, "closed form", want, 1.88495559, 1e-8)
-	f := waketest.EllipticSheet(gamma, span)
+	f := ellipticSheet(gamma, span)
 	for _, c := range []struct {
 		reach float64
 		// odd is 0 for a sheet half way between two rows and 1 for one on a row; 2 half
@@ -180,7 +180,7 @@ func TestEllipticSheet(t *testing.T) {
 			errs = append(errs, half*100*v.DragArea/want-1)
 			// Circles in and round the window bound what it lacks.
 			lack := 1 - half*100*v.Window/want
-			if lo, hi := waketest.SheetOutside(span, w*math.Sqrt2), waketest.SheetOutside(span, w); n == 400 && !(lo-0.02 < lack && lack < hi+0.02 && lack > 0.02) {
+			if lo, hi := sheetOutside(span, w*math.Sqrt2), sheetOutside(span, w); n == 400 && !(lo-0.02 < lack && lack < hi+0.02 && lack > 0.02) {
 				t.Errorf("window %g s: %.4f of the energy is outside, between %.4f and %.4f expected", reach, lack, lo, hi)
 			}
 			if n == 400 {
@@ -200,10 +200,10 @@ func TestEllipticSheet(t *testing.T) {
 // The energy of the sheet's flow outside a circle: the Laurent series against
 // quoted values and against quadrature of the field.
 func TestEllipticSheetOutside(t *testing.T) {
-	near(t, "R = 1.5", waketest.SheetOutside(1.5, 1.5), 0.0632522, 5e-8)
-	near(t, "R = 3", waketest.SheetOutside(1.5, 3), 0.01563646, 5e-9)
-	near(t, "three terms", waketest.SheetOutside(1.5, 3), 1.0/64+3*math.Pow(1.0/16, 3)/64, 1e-6)
-	f := waketest.EllipticSheet(2, 1.5)
+	near(t, "R = 1.5", sheetOutside(1.5, 1.5), 0.0632522, 5e-8)
+	near(t, "R = 3", sheetOutside(1.5, 3), 0.01563646, 5e-9)
+	near(t, "three terms", sheetOutside(1.5, 3), 1.0/64+3*math.Pow(1.0/16, 3)/64, 1e-6)
+	f := ellipticSheet(2, 1.5)
 	// With t = 1/r the outside is a finite range.
 	ring := func(tt float64) float64 {
 		const n = 200
@@ -216,7 +216,7 @@ func TestEllipticSheetOutside(t *testing.T) {
 		return s * 2 * math.Pi / n * r * r * r
 	}
 	outside := gonumquad.Fixed(ring, 0, 1/1.5, 40, gonumquad.Legendre{}, 0) / 2
-	near(t, "by quadrature", outside/waketest.SheetEnergy(2), 0.0632522, 1e-6)
+	near(t, "by quadrature", outside/sheetEnergy(2), 0.0632522, 1e-6)
 	// Downwash w₀ = Γ₀/b all along the sheet.
 	near(t, "downwash", f(0.3, 0).W, -2/1.5, 1e-12)
 	near(t, "downwash just below", f(0.3, -1e-9).W, -2/1.5, 1e-6)
@@ -257,7 +257,7 @@ func TestNetCirculation(t *testing.T) {
 
 // A net source is told under every boundary.
 func TestNetOutflow(t *testing.T) {
-	f := waketest.SourcePair(1, pairSpan, pairCore, 1)
+	f := sourcePair(1, pairSpan, pairCore, 1)
 	for _, b := range []string{measure.FreeAir, measure.SectionWalls, measure.GroundImage} {
 		p := plane(t, waketest.Lattice(f, 0, 2, 0, 2, 81, 81), grid.Nodes) // the source without its sink
 		v := vortex(t, p, measure.VortexOptions{Boundary: b, Section: box(0, 2, 0, 2)})

@@ -36,7 +36,7 @@ func wallPotential(w, h, sign, y, z, y0, z0 float64) float64 {
 // free air and, the cores being far smaller than the distances, of points in the
 // field of the images.
 func wallEnergy(w, h, sign, height float64) float64 {
-	e := waketest.PairEnergy(1, pairSpan, pairCore)
+	e := energyOfPair(1, pairSpan, pairCore)
 	for _, i := range []float64{-1, 1} {
 		for _, j := range []float64{-1, 1} {
 			y, y0 := i*pairSpan/2, j*pairSpan/2
@@ -105,7 +105,7 @@ func TestImages(t *testing.T) {
 			if v.Resampled != c.resampled || c.z0 == low && len(v.Warnings) > 0 {
 				t.Errorf("%s: resampled is %v, warnings %v", c.name, v.Resampled, v.Warnings)
 			}
-			v = vortex(t, plane(t, c.samples(waketest.SourcePair(1, pairSpan, pairCore, c.z0), n), support), c.opt)
+			v = vortex(t, plane(t, c.samples(sourcePair(1, pairSpan, pairCore, c.z0), n), support), c.opt)
 			duals = append(duals, half*v.Source-dual)
 		}
 		falls(t, c.name+", vortex", errs, c.least, c.tol)

@@ -428,11 +428,7 @@ func FuzzParse(f *testing.F) {
 	f.Add([]byte(small))
 	f.Add([]byte("\xef\xbb\xbf[[configuration]]\nname='a'\nsurveys=['x']\n[[station]]\nname='s'\nposition=1e308\n"))
 	f.Add([]byte("region = [3, {}]\n'a.b'.c = [[1, {d = [true]}]]\n[[station]]\n[station.x]\n"))
-	seeds, err := waketest.Corpus("study", "study.toml", "*.toml")
-	if err != nil {
-		f.Fatal(err)
-	}
-	for _, s := range seeds {
+	for _, s := range waketest.Corpus(f, "study", "study.toml", "*.toml") {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {

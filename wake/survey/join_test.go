@@ -122,10 +122,7 @@ func TestJoinFaults(t *testing.T) {
 // FuzzJoin: two files of whatever bytes are joined to samples of one length, finite
 // where the reader's are, or refused in one line.
 func FuzzJoin(f *testing.F) {
-	seeds, err := waketest.Corpus("join", "velocity.csv", "pressure.csv", "plane.v*", "*.csv")
-	if err != nil {
-		f.Fatal(err)
-	}
+	seeds := waketest.Corpus(f, "join", "velocity.csv", "pressure.csv", "plane.v*", "*.csv")
 	for i := range seeds {
 		f.Add(seeds[i], seeds[(i+1)%len(seeds)])
 		f.Add(seeds[len(seeds)-1-i], seeds[i])

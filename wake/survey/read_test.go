@@ -298,11 +298,7 @@ func FuzzRead(f *testing.F) {
 		f.Add([]byte(s), uint8(7))
 	}
 	for _, kind := range []string{"text", "numpy", "vtk"} {
-		seeds, err := waketest.Corpus(kind, "plane.*", "*.csv", "*.gz", "*.np[yz]", "*.vt?")
-		if err != nil {
-			f.Fatal(err)
-		}
-		for _, s := range seeds {
+		for _, s := range waketest.Corpus(f, kind, "plane.*", "*.csv", "*.gz", "*.np[yz]", "*.vt?") {
 			f.Add(s, uint8(9))
 		}
 	}

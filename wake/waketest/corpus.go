@@ -1,63 +1,34 @@
 package waketest
 
 import (
-	"errors"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
+	"testing"
 )
 
 // Corpus gives the contents of the repository's test files whose base names fit one of
-// the patterns (as of filepath.Match) in testdata/sound, or anywhere in the folder
-// testdata/bad/KIND: seeds for fuzzing. The order is that of the names.
-func Corpus(kind string, patterns ...string) ([][]byte, error) {
-	dir, err := os.Getwd()
-	if err != nil {
-		return nil, err
-	}
-	for {
-		if _, err := os.Stat(filepath.Join(dir, "go.mod")); err == nil {
-			break
-		}
-		if dir == filepath.Dir(dir) {
-			return nil, errors.New("no go.mod above the working folder")
-		}
-		dir = filepath.Dir(dir)
-	}
-	var names []string
-	for _, root := range []string{filepath.Join(dir, "testdata", "sound"), filepath.Join(dir, "testdata", "bad", kind)} {
-		err := filepath.WalkDir(root, func(name string, d fs.DirEntry, err error) error {
-			if err != nil || d.IsDir() {
+// the patterns (as of filepath.Match) anywhere in the folders testdata/bad/KIND and
+// testdata/sound: seeds for fuzzing.
+func Corpus(t testing.TB, kind string, patterns ...string) (out [][]byte) {
+	t.Helper()
+	for _, folder := range []string{filepath.Join("bad", kind), "sound"} {
+		err := filepath.WalkDir(filepath.Join(module(), "testdata", folder), func(name string, d fs.DirEntry, err error) error {
+			fits := func(p string) bool { ok, _ := filepath.Match(p, filepath.Base(name)); return ok }
+			if err != nil || d.IsDir() || !slices.ContainsFunc(patterns, fits) {
 				return err
 			}
-			for _, p := range patterns {
-				ok, err := filepath.Match(p, filepath.Base(name))
-				if err != nil {
-					return err
-				}
-				if ok {
-					names = append(names, name)
-					break
-				}
-			}
-			return nil
+			b, err := os.ReadFile(name)
+			out = append(out, b)
+			return err
 		})
 		if err != nil {
-			return nil, err
+			t.Fatal(err)
 		}
-	}
-	slices.Sort(names)
-	var out [][]byte
-	for _, name := range names {
-		b, err := os.ReadFile(name)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, b)
 	}
 	if len(out) == 0 {
-		return nil, errors.New("no file fits")
+		t.Fatalf("no test file of kind %s fits %v", kind, patterns)
 	}
-	return out, nil
+	return out
 }

@@ -24,26 +24,6 @@ func FloorLayer(f Field, delta float64) Field {
 // Uniform is a field of one state.
 func Uniform(s State) Field { return func(y, z float64) State { return s } }
 
-// PlaneWake is the far wake of a cylinder after Schlichting, along y, at x/(C_D d) =
-// far with β = 0.18 (H. Schlichting, Boundary-Layer Theory ch. XXV, from memory):
-//
-//	1−u = (√10/18β) far^(−1/2) [1−(|y|/b)^(3/2)]²,  b = √10 β far^(1/2)
-//
-// in units of C_D d. Its linear deficit 2∫(1−u)dy is 1 to the order of the theory.
-func PlaneWake(far float64) Field {
-	const beta = 0.18
-	b := math.Sqrt(10) * beta * math.Sqrt(far)
-	depth := math.Sqrt(10) / (18 * beta) / math.Sqrt(far)
-	return func(y, z float64) State {
-		y = math.Abs(y)
-		if y >= b {
-			return State{U: 1}
-		}
-		k := 1 - math.Pow(y/b, 1.5)
-		return State{U: 1 - depth*k*k}
-	}
-}
-
 // Rows samples f at all pairs of the abscissae and ordinates, which need not be
 // evenly spaced.
 func Rows(f Field, ys, zs []float64) *wake.Samples {

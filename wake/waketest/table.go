@@ -1,6 +1,7 @@
 package waketest
 
 import (
+	"cmp"
 	"compress/gzip"
 	"encoding/csv"
 	"fmt"
@@ -76,20 +77,22 @@ func Shared(t testing.TB, parts ...string) string {
 // SharedPath is that below the folder that the environment variable WAKELEDGER_SHARED names, or
 // below shared beside the module's folder. ok is false where it is not there.
 func SharedPath(parts ...string) (path string, ok bool) {
-	root := os.Getenv("WAKELEDGER_SHARED")
-	if root == "" {
-		root = "."
-		for range 9 {
-			if _, err := os.Stat(filepath.Join(root, "go.mod")); err == nil {
-				break
-			}
-			root = filepath.Join(root, "..")
-		}
-		root = filepath.Join(root, "..", "shared")
-	}
+	root := cmp.Or(os.Getenv("WAKELEDGER_SHARED"), filepath.Join(module(), "..", "shared"))
 	path, err := filepath.Abs(filepath.Join(append([]string{root, "data"}, parts...)...))
 	if err == nil {
 		_, err = os.Stat(path)
 	}
 	return path, err == nil
+}
+
+// module is the folder of the module that the tests run in.
+func module() string {
+	root := "."
+	for range 9 {
+		if _, err := os.Stat(filepath.Join(root, "go.mod")); err == nil {
+			break
+		}
+		root = filepath.Join(root, "..")
+	}
+	return root
 }

@@ -312,14 +312,8 @@ func FuzzLog(f *testing.F) {
 	f.Add(string(log), string(layout))
 	f.Add("a;b\n1,5;2\n", "[[tubes]]\nkind=\"total\"\ncolumns=[\"a\"]\n[reference]\nq=\"b\"\nspeed=1\n")
 	f.Add("y [m],q [Pa],T [Pa]\n0,1,1\n1,1,.5\n2,1,1\n", "[traverse]\ny=\"y\"\n[reference]\nq=\"q\"\nspeed=1\n[[tubes]]\nkind=\"total\"\ncolumns=[\"T\"]\n[line]\n")
-	logs, err := waketest.Corpus("rake", "rake_log.csv", "*.csv")
-	if err != nil {
-		f.Fatal(err)
-	}
-	layouts, err := waketest.Corpus("rake", "rake.toml")
-	if err != nil {
-		f.Fatal(err)
-	}
+	logs := waketest.Corpus(f, "rake", "rake_log.csv", "*.csv")
+	layouts := waketest.Corpus(f, "rake", "rake.toml")
 	for _, l := range logs {
 		f.Add(string(l), string(layouts[0]))
 	}
@@ -340,11 +334,7 @@ func FuzzLog(f *testing.F) {
 // FuzzLayout: no text makes the reader panic; what is refused is told with a place in
 // the text, in one line each, and what is accepted is a rake.
 func FuzzLayout(f *testing.F) {
-	seeds, err := waketest.Corpus("rake", "*.toml")
-	if err != nil {
-		f.Fatal(err)
-	}
-	for _, s := range seeds {
+	for _, s := range waketest.Corpus(f, "rake", "*.toml") {
 		f.Add(s)
 	}
 	log, layout := editLog(func(l []string) []string { return l })

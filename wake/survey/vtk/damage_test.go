@@ -114,11 +114,7 @@ func FuzzRead(f *testing.F) {
 	for _, n := range names {
 		f.Add(files[n])
 	}
-	seeds, err := waketest.Corpus("vtk", "plane.vt?", "*.vt?")
-	if err != nil {
-		f.Fatal(err)
-	}
-	for _, s := range seeds {
+	for _, s := range waketest.Corpus(f, "vtk", "plane.vt?", "*.vt?") {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
