@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"wakeledger/wake"
 )
@@ -29,7 +28,6 @@ type columnar struct {
 type array struct {
 	name  string
 	comps int
-	own   []string // names of the components, as far as the file has some
 	value func(c int) []float64
 }
 
@@ -49,35 +47,18 @@ var tensors = map[int][]string{
 func (c *columnar) addArray(a array) {
 	base := parseHeading(a.name)
 	if a.comps == 1 {
-		base.also = []string{a.name + ":0"}
 		c.add(base, func() []float64 { return a.value(0) })
 		return
 	}
 	letters := tensors[a.comps]
-	named := slices.ContainsFunc(a.own, func(s string) bool { return vectorMeaning(a.name, s).known() })
-	normal := a.comps != 6 || !named && c.libraryOrder(a)
+	normal := a.comps != 6 || c.libraryOrder(a)
 	for k := range a.comps {
-		n, own, m := strconv.Itoa(k), "", unknown
-		letter := n
+		h := heading{raw: a.name + ":" + strconv.Itoa(k), name: base.name, unit: base.unit, odd: base.odd, meaning: unknown}
 		if letters != nil {
-			letter = letters[k]
-		}
-		if k < len(a.own) {
-			own = strings.TrimSpace(a.own[k])
-		}
-		switch {
-		case own != "" && vectorMeaning(a.name, own).known():
-			m = vectorMeaning(a.name, own)
-		case own != "" && letters == nil && classify(own).vector == "":
-			m = classify(own)
-		case letters != nil && normal && (len(letter) == 1 || letter[0] == letter[1]):
-			m = vectorMeaning(a.name, letter)
-		}
-		h := heading{raw: a.name + ":" + n, name: base.name + "_" + letter, unit: base.unit, odd: base.odd, meaning: m}
-		for _, name := range []string{a.name, base.name} {
-			h.also = append(h.also, name+":"+n, name+":"+letter, name+"_"+letter, name+"["+n+"]")
-			if own != "" {
-				h.also = append(h.also, name+":"+own, name+"_"+own)
+			letter := letters[k]
+			h.name += "_" + letter
+			if normal && (len(letter) == 1 || letter[0] == letter[1]) {
+				h.meaning = vectorMeaning(a.name, letter)
 			}
 		}
 		c.add(h, func() []float64 { return a.value(k) })
@@ -93,8 +74,7 @@ func vectorMeaning(array, component string) meaning {
 	return m
 }
 
-// libraryOrder reports whether a tensor of six whose components have no names may have the
-// VTK library's order, xx yy zz xy yz xz, and says so. Other writers have others, and a
+// libraryOrder reports whether a tensor of six may have the VTK library's order, xx yy zz xy yz xz, and says so. Other writers have others, and a
 // normal stress is nowhere negative.
 func (c *columnar) libraryOrder(a array) bool {
 	if !vectorMeaning(a.name, "xx").known() {
@@ -106,7 +86,7 @@ func (c *columnar) libraryOrder(a array) bool {
 			text, order = "one of the first three is negative somewhere, so these are no normal stresses, and all are left out", false
 		}
 	}
-	c.doubts = append(c.doubts, wake.Warning{Code: "tensor-order", Where: c.name, Text: fmt.Sprintf("the tensor %q names no components: %s", a.name, text),
+	c.doubts = append(c.doubts, wake.Warning{Code: "tensor-order", Where: c.name, Text: fmt.Sprintf("the order of the tensor %q is not known: %s", a.name, text),
 		Cure: "check the order, or name components with --column uu=\"" + a.name + ":0\""})
 	return order
 }

@@ -208,17 +208,14 @@ func otherUnit(a, b string) bool {
 func (a *layout) find(q wake.Quantity, r request) (field int, unit string, absent error) {
 	for _, try := range []struct {
 		text, unit string
-		names      func(h heading) []string
+		of         func(h heading) string
 	}{
-		{strings.TrimSpace(r.text), "", func(h heading) []string { return []string{h.raw} }},
-		{r.name, r.unit, func(h heading) []string { return []string{h.raw} }},
-		{r.name, r.unit, func(h heading) []string { return []string{h.name} }},
-		{r.name, r.unit, func(h heading) []string { return h.also }},
+		{strings.TrimSpace(r.text), "", func(h heading) string { return h.raw }},
+		{r.name, r.unit, func(h heading) string { return h.raw }},
+		{r.name, r.unit, func(h heading) string { return h.name }},
 	} {
 		for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
-			fits := func(h heading) bool {
-				return slices.ContainsFunc(try.names(h), func(name string) bool { return same(name, try.text) })
-			}
+			fits := func(h heading) bool { return same(try.of(h), try.text) }
 			i := slices.IndexFunc(a.d.headings, fits)
 			if i < 0 {
 				continue

@@ -17,8 +17,6 @@ type heading struct {
 	unit string // as written; empty where there is none
 	// odd is a text in brackets that should be a unit and is not understood.
 	odd string
-	// also are further names by which options may ask for the column.
-	also []string
 }
 
 // decode makes text of the bytes of a header: UTF-8, or else Windows-1252, which

@@ -7,7 +7,6 @@ import (
 	"maps"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -105,24 +104,12 @@ func (v *vtkReader) samples(d *vtk.Dataset) *wake.Samples {
 	}
 	s := use.samples(v.opt)
 	s.Warnings, notes = append(notes, s.Warnings...), nil
-	if more := lacking(other.found, use.found); more != "" {
-		warn("other-values", fmt.Sprintf("%s on %s left out, since the other values are on %s", more, places[other.at], places[use.at]), "export all values on points, or all on cells")
-	} else if len(other.found) > 0 {
-		warn("other-values", fmt.Sprintf("there are values on points and on cells; those on %s are used", places[use.at]), "export one kind to be sure")
+	if len(other.found) > 0 {
+		warn("other-values", fmt.Sprintf("there are values on points and on cells; those on %s are used, %v on %s left out", places[use.at], other.found, places[other.at]), "export all values on points, or all on cells")
 	}
 	s.Warnings = append(s.Warnings, notes...)
 	s.Ignored = slices.Compact(slices.Sorted(slices.Values(slices.AppendSeq(s.Ignored, maps.Keys(v.passed)))))
 	return s
-}
-
-func lacking(all, some []wake.Quantity) string {
-	var names []string
-	for _, q := range all {
-		if !slices.Contains(some, q) {
-			names = append(names, q.String())
-		}
-	}
-	return strings.Join(names, " ")
 }
 
 // part lists the columns of a data set: the position, and each component of each
@@ -138,11 +125,11 @@ func (v *vtkReader) part(d *vtk.Dataset, at int) *vtkPart {
 		return p
 	}
 	for a, letter := range []string{"x", "y", "z"} {
-		p.add(heading{raw: letter, name: letter, meaning: meaning{q: wake.X + wake.Quantity(a)}, also: []string{"Points:" + strconv.Itoa(a), "Points_" + letter}},
+		p.add(heading{raw: letter, name: letter, meaning: meaning{q: wake.X + wake.Quantity(a)}},
 			func() []float64 { return every(places()[a:], 3) })
 	}
 	for _, a := range arrays {
-		p.addArray(array{a.Name, a.Components, a.ComponentNames, func(c int) []float64 { return every(a.Values[c:], a.Components) }})
+		p.addArray(array{a.Name, a.Components, func(c int) []float64 { return every(a.Values[c:], a.Components) }})
 	}
 	// Positions come from the points; an array that looks like one is used when it is
 	// asked for by name.

@@ -52,9 +52,6 @@ type Array struct {
 	Name       string
 	Components int
 	Values     []float64
-	// ComponentNames has one name for each component, or is nil when the file
-	// names none. A component without a name has "".
-	ComponentNames []string
 }
 
 type kind uint8

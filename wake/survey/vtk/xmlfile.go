@@ -230,16 +230,7 @@ func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Arr
 			x.open(a, rows*comps, what)
 			continue
 		}
-		v := Array{Name: name, Components: comps, Values: xmlValues[float64](x, a, rows*comps, what)}
-		for c := range min(comps, 64) {
-			if s, ok := a.attr("ComponentName" + strconv.Itoa(c)); ok && comps <= 64 {
-				if v.ComponentNames == nil {
-					v.ComponentNames = make([]string, comps)
-				}
-				v.ComponentNames[c] = s
-			}
-		}
-		p.addArray(dst, v)
+		p.addArray(dst, Array{Name: name, Components: comps, Values: xmlValues[float64](x, a, rows*comps, what)})
 	}
 }
 
