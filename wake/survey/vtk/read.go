@@ -72,7 +72,7 @@ func (r *reader) load(s *source) []*piece {
 		return x.pieces()
 	}
 	_, parallel := xmlKinds[strings.TrimPrefix(x.kind, "P")]
-	x.failIf(!parallel && !slices.Contains(blockKinds, x.kind), x.root.off, "export polygonal data, a grid, or a multi-block index of such", "the file is of type %s, which is not read", quote(x.kind))
+	x.failIf(!parallel && !slices.Contains(blockKinds, x.kind), x.root.Off, "export polygonal data, a grid, or a multi-block index of such", "the file is of type %s, which is not read", quote(x.kind))
 	return r.index(x)
 }
 
@@ -81,11 +81,11 @@ var blockKinds = []string{"vtkMultiBlockDataSet", "vtkMultiPieceDataSet", "vtkPa
 // index reads the files that a parallel or a multi-block index names.
 func (r *reader) index(x *xmlFile) (ps []*piece) {
 	top := x.primary()
-	x.failIf(len(r.stack) >= 16, x.root.off, "export the index again", "indices name each other more than 16 deep")
+	x.failIf(len(r.stack) >= 16, x.root.Off, "export the index again", "indices name each other more than 16 deep")
 	r.stack = append(r.stack, x.rel)
 	var walk func(n *node)
 	walk = func(n *node) {
-		for _, c := range n.kids {
+		for _, c := range n.Kids {
 			for _, key := range []string{"Source", "file"} { // of a piece, of a block
 				if file, ok := c.attr(key); ok {
 					ps = append(ps, r.named(x, c, file)...)
@@ -96,7 +96,7 @@ func (r *reader) index(x *xmlFile) (ps []*piece) {
 	}
 	walk(top)
 	r.stack = r.stack[:len(r.stack)-1]
-	x.failIf(len(ps) == 0 && len(r.stack) == 0, top.off, xmlCure, "the index names no file with data")
+	x.failIf(len(ps) == 0 && len(r.stack) == 0, top.Off, xmlCure, "the index names no file with data")
 	return ps
 }
 
@@ -107,18 +107,18 @@ func (r *reader) named(x *xmlFile, n *node, file string) (ps []*piece) {
 	if !strings.Contains(rel, "/") {
 		rel = strings.ReplaceAll(rel, "\\", "/")
 	}
-	x.failIf(path.IsAbs(rel) || rel == "" || strings.ContainsAny(rel, ":\x00"), n.off, "keep the files beside their index and name them by a path from there", "%s", names)
+	x.failIf(path.IsAbs(rel) || rel == "" || strings.ContainsAny(rel, ":\x00"), n.Off, "keep the files beside their index and name them by a path from there", "%s", names)
 	rel = path.Join(path.Dir(x.rel), rel)
-	x.failIf(rel == ".." || strings.HasPrefix(rel, "../"), n.off, "keep the files beside their index or in folders below it", "%s, which is outside its folder", names)
-	x.failIf(slices.Contains(r.stack, rel), n.off, "export the index again", "%s, which is an index that leads here", names)
-	x.failIf(r.open == nil, n.off, "give the file itself", "%s, which cannot be opened from here", names)
+	x.failIf(rel == ".." || strings.HasPrefix(rel, "../"), n.Off, "keep the files beside their index or in folders below it", "%s, which is outside its folder", names)
+	x.failIf(slices.Contains(r.stack, rel), n.Off, "export the index again", "%s, which is an index that leads here", names)
+	x.failIf(r.open == nil, n.Off, "give the file itself", "%s, which cannot be opened from here", names)
 	if r.opened[rel] {
 		return []*piece{{src: x.source, notes: []string{names + " more than once; it is read once"}}}
 	}
 	r.opened[rel] = true
 	data, err := r.open(rel)
 	if err != nil {
-		wake.Stop(fmt.Errorf("%w: %w", x.fail(n.off, "put the file beside the index", "%s, which cannot be read", names), err))
+		wake.Stop(fmt.Errorf("%w: %w", x.fail(n.Off, "put the file beside the index", "%s, which cannot be read", names), err))
 	}
 	// path.Join would tidy the user's own spelling of the folder.
 	return r.load(&source{name: r.top[:strings.LastIndexAny(r.top, `/\`)+1] + rel, rel: rel, data: data})

@@ -40,15 +40,15 @@ func openXML(r *reader, s *source) *xmlFile {
 	if x.big = order == "BigEndian"; !ok {
 		x.notes = append(x.notes, "the file does not tell its byte order; little-endian is assumed")
 	} else if !x.big && order != "LittleEndian" {
-		x.refuse(x.root.off, xmlCure, "the byte order is %s, expected LittleEndian or BigEndian", quote(order))
+		x.refuse(x.root.Off, xmlCure, "the byte order is %s, expected LittleEndian or BigEndian", quote(order))
 	}
 	head, ok := x.root.attr("header_type")
 	if x.word = map[string]number.Type{"": number.Uint32, "UInt32": number.Uint32, "UInt64": number.Uint64}[head]; x.word == 0 || ok && head == "" {
-		x.refuse(x.root.off, xmlCure, "the header type is %s, expected UInt32 or UInt64", quote(head))
+		x.refuse(x.root.Off, xmlCure, "the header type is %s, expected UInt32 or UInt64", quote(head))
 	}
 	c, _ := x.root.attr("compressor")
 	if x.comp, ok = compressors[c]; !ok {
-		x.refuse(x.root.off, "export with zlib, LZ4, LZMA or no compression", "the compressor %s is not known", quote(c))
+		x.refuse(x.root.Off, "export with zlib, LZ4, LZMA or no compression", "the compressor %s is not known", quote(c))
 	}
 	return x
 }
@@ -59,12 +59,12 @@ func (x *xmlFile) count(n *node, name string, absent int) int {
 	v, ok := n.attr(name)
 	switch {
 	case !ok && absent < 0:
-		x.refuse(n.off, xmlCure, "%s has no attribute %s", n.name, name)
+		x.refuse(n.Off, xmlCure, "%s has no attribute %s", n.XMLName.Local, name)
 	case !ok:
 		return absent
 	}
 	c, ok := parseCount([]byte(strings.TrimSpace(v)))
-	x.failIf(!ok, n.off, xmlCure, "%s of %s is %s, expected a whole number from 0 to 2^31-1", name, n.name, quote(v))
+	x.failIf(!ok, n.Off, xmlCure, "%s of %s is %s, expected a whole number from 0 to 2^31-1", name, n.XMLName.Local, quote(v))
 	return c
 }
 
@@ -79,13 +79,13 @@ func (x *xmlFile) numbers(n *node, name string, dst []float64) (found bool) {
 		dst[i], good = parseFloat([]byte(f[i]))
 		good = good && dst[i]-dst[i] == 0
 	}
-	x.failIf(!good, n.off, xmlCure, "%s of %s is %s, expected %d numbers", name, n.name, quote(v), len(dst))
+	x.failIf(!good, n.Off, xmlCure, "%s of %s is %s, expected %d numbers", name, n.XMLName.Local, quote(v), len(dst))
 	return true
 }
 
 func (x *xmlFile) primary() *node {
 	n := x.root.child(x.kind)
-	x.failIf(n == nil, x.root.off, xmlCure, "the file is of type %s, but has no such element", quote(x.kind))
+	x.failIf(n == nil, x.root.Off, xmlCure, "the file is of type %s, but has no such element", quote(x.kind))
 	return n
 }
 
@@ -96,11 +96,11 @@ func (x *xmlFile) pieces() []*piece {
 	steps, _ := top.attr("NumberOfTimeSteps")
 	n, _ := parseCount([]byte(steps))
 	if n = max(n, len(strings.Fields(times))); n > 1 {
-		x.refuse(top.off, "export one time step to a file", "the file holds %d time steps", n)
+		x.refuse(top.Off, "export one time step to a file", "the file holds %d time steps", n)
 	}
 	var ps []*piece
 	for _, n := range top.all("Piece") {
-		p := newPiece(x.source, k, n.off)
+		p := newPiece(x.source, k, n.Off)
 		if k.gridded() {
 			x.gridPiece(p, top, n)
 		} else {
@@ -110,7 +110,7 @@ func (x *xmlFile) pieces() []*piece {
 		x.arrays(p, n, "CellData", p.rows, &p.cell)
 		ps = append(ps, p)
 	}
-	x.failIf(len(ps) == 0, top.off, xmlCure, "%s has no Piece", top.name)
+	x.failIf(len(ps) == 0, top.Off, xmlCure, "%s has no Piece", top.XMLName.Local)
 	ps[0].notes = append(ps[0].notes, x.notes...)
 	return ps
 }
@@ -131,7 +131,7 @@ func (x *xmlFile) cellPiece(p *piece, n *node) {
 	x.points(p, n)
 	for _, s := range xmlCells[p.kind] {
 		count := x.count(n, s.count, s.absent)
-		x.failIf(count > maxCount-p.rows, n.off, "export fewer cells to a file", "%d cells", p.rows+count)
+		x.failIf(count > maxCount-p.rows, n.Off, "export fewer cells to a file", "%d cells", p.rows+count)
 		if p.rows += count; count > 0 {
 			p.groups = append(p.groups, x.cellGroup(n, s.element, s.typ, count))
 		}
@@ -144,11 +144,11 @@ func (x *xmlFile) points(p *piece, n *node) {
 		return
 	}
 	c := n.child("Points")
-	x.failIf(c == nil, n.off, xmlCure, "%s has no element Points", n.name)
+	x.failIf(c == nil, n.Off, xmlCure, "%s has no element Points", n.XMLName.Local)
 	a := c.child("DataArray")
-	x.failIf(a == nil, c.off, xmlCure, "Points has no DataArray")
+	x.failIf(a == nil, c.Off, xmlCure, "Points has no DataArray")
 	comps := x.count(a, "NumberOfComponents", 1)
-	x.failIf(comps != 3, a.off, xmlCure, "points with %d components, expected 3", comps)
+	x.failIf(comps != 3, a.Off, xmlCure, "points with %d components, expected 3", comps)
 	p.measured = true
 	p.points = xmlValues[float64](x, a, 3*p.nPoints, "the points")
 }
@@ -156,21 +156,21 @@ func (x *xmlFile) points(p *piece, n *node) {
 func (x *xmlFile) cellGroup(n *node, element string, typ byte, count int) cellGroup {
 	g := cellGroup{typ: typ, what: element}
 	c := n.child(element)
-	x.failIf(c == nil, n.off, xmlCure, "%d cells are announced, but %s has no element %s", count, n.name, element)
-	g.at = c.off
+	x.failIf(c == nil, n.Off, xmlCure, "%d cells are announced, but %s has no element %s", count, n.XMLName.Local, element)
+	g.at = c.Off
 	parts := map[string]*node{}
 	for _, a := range c.all("DataArray") {
 		name, _ := a.attr("Name")
 		parts[name] = a
 	}
 	for _, want := range []string{"connectivity", "offsets", "types"} {
-		x.failIf(parts[want] == nil && (want != "types" || typ == mixed), c.off, xmlCure, "%s has no array %q", element, want)
+		x.failIf(parts[want] == nil && (want != "types" || typ == mixed), c.Off, xmlCure, "%s has no array %q", element, want)
 	}
 	g.ends = x.ints(parts["offsets"], count, element+" offsets")
-	g.rising(x.source, parts["offsets"].off)
+	g.rising(x.source, parts["offsets"].Off)
 	g.conn = x.ints(parts["connectivity"], int(g.ends[count-1]), element+" connectivity")
 	if typ == mixed {
-		g.types = cellTypes(x.source, parts["types"].off, x.ints(parts["types"], count, element+" types"))
+		g.types = cellTypes(x.source, parts["types"].Off, x.ints(parts["types"], count, element+" types"))
 	}
 	return g
 }
@@ -178,8 +178,8 @@ func (x *xmlFile) cellGroup(n *node, element string, typ byte, count int) cellGr
 func (x *xmlFile) gridPiece(p *piece, top, n *node) {
 	var e [6]float64
 	found := x.numbers(n, "Extent", e[:])
-	x.failIf(!found, n.off, xmlCure, "%s has no attribute Extent", n.name)
-	p.setExtent(n.off, e)
+	x.failIf(!found, n.Off, xmlCure, "%s has no attribute Extent", n.XMLName.Local)
+	p.setExtent(n.Off, e)
 	switch p.kind {
 	case structured:
 		x.points(p, n)
@@ -191,7 +191,7 @@ func (x *xmlFile) gridPiece(p *piece, top, n *node) {
 		if c := n.child("Coordinates"); c != nil {
 			arrays = c.all("DataArray")
 		}
-		x.failIf(len(arrays) < 3, n.off, xmlCure, "%s has no Coordinates with three arrays", n.name)
+		x.failIf(len(arrays) < 3, n.Off, xmlCure, "%s has no Coordinates with three arrays", n.XMLName.Local)
 		for i := range p.axes {
 			p.axes[i] = xmlValues[float64](x, arrays[i], p.extent[2*i+1]-p.extent[2*i]+1, "the coordinates along "+"xyz"[i:i+1])
 		}
@@ -220,7 +220,7 @@ func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Arr
 		if t, _ := a.attr("type"); t == "String" {
 			continue
 		}
-		x.failIf(comps == 0 || rows > maxCount/comps, a.off, xmlCure, "%s: %d values with %d components", what, rows, comps)
+		x.failIf(comps == 0 || rows > maxCount/comps, a.Off, xmlCure, "%s: %d values with %d components", what, rows, comps)
 		if rows == 0 {
 			continue
 		}
@@ -237,14 +237,14 @@ func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Arr
 // xmlValues reads the n values of a.
 func xmlValues[T float64 | int32](x *xmlFile, a *node, n int, what string) []T {
 	t, p := x.open(a, n, what)
-	v, end := values[T](x.source, p, t, a.lo, a.hi, n, what)
-	x.failIf(p == nil && end != a.hi, end, cutCure, "%s: more than the announced %d numbers", what, n)
+	v, end := values[T](x.source, p, t, a.Text.lo, a.Text.hi, n, what)
+	x.failIf(p == nil && end != a.Text.hi, end, cutCure, "%s: more than the announced %d numbers", what, n)
 	return v
 }
 
 func (x *xmlFile) ints(a *node, n int, what string) []int32 {
 	typ, _ := a.attr("type")
-	x.failIf(xmlNumbers[typ] != 0 && !xmlNumbers[typ].Whole(), a.off, xmlCure, "%s is not of a whole-number type", what)
+	x.failIf(xmlNumbers[typ] != 0 && !xmlNumbers[typ].Whole(), a.Off, xmlCure, "%s is not of a whole-number type", what)
 	return xmlValues[int32](x, a, n, what)
 }
 
@@ -253,14 +253,14 @@ func (x *xmlFile) ints(a *node, n int, what string) []int32 {
 func (x *xmlFile) open(a *node, n int, what string) (t number.Type, p *payload) {
 	name, _ := a.attr("type")
 	t, ok := xmlNumbers[name]
-	x.failIf(!ok, a.off, xmlCure, "%s has the type %s, expected Int8 … UInt64, Float32, Float64 or Bit", what, quote(name))
+	x.failIf(!ok, a.Off, xmlCure, "%s has the type %s, expected Int8 … UInt64, Float32, Float64 or Bit", what, quote(name))
 	size := t.Bytes(n)
 	switch f, ok := a.attr("format"); {
 	case f == "ascii", !ok:
-		x.failIf(n > (a.hi-a.lo+1)/2, a.off, cutCure, "%s: %d numbers are announced, but only %d bytes of text are there", what, n, a.hi-a.lo)
+		x.failIf(n > (a.Text.hi-a.Text.lo+1)/2, a.Off, cutCure, "%s: %d numbers are announced, but only %d bytes of text are there", what, n, a.Text.hi-a.Text.lo)
 		return t, nil
 	case f == "binary":
-		text := x.data[a.lo:a.hi]
+		text := x.data[a.Text.lo:a.Text.hi]
 		if len(text) == 0 && n == 0 {
 			return t, plainPayload(nil, 0, false)
 		}
@@ -269,12 +269,12 @@ func (x *xmlFile) open(a *node, n int, what string) (t number.Type, p *payload) 
 		}
 		var err error
 		p, _, err = x.coding.open(text, true, true, size)
-		x.failIf(err != nil, a.lo, cutCure, "%s: %v", what, err)
-		p.off = a.lo
+		x.failIf(err != nil, a.Text.lo, cutCure, "%s: %v", what, err)
+		p.off = a.Text.lo
 	case f == "appended":
 		p = x.openAppended(a, size, what)
 	default:
-		x.refuse(a.off, xmlCure, "%s has the format %s, expected ascii, binary or appended", what, quote(f))
+		x.refuse(a.Off, xmlCure, "%s has the format %s, expected ascii, binary or appended", what, quote(f))
 	}
 	x.failIf(p.size != size, p.off, cutCure, "%s: its header announces %d bytes, but %d values of type %s take %d", what, p.size, n, name, size)
 	if p.claim != uint64(p.size) {
@@ -284,16 +284,16 @@ func (x *xmlFile) open(a *node, n int, what string) (t number.Type, p *payload) 
 }
 
 func (x *xmlFile) openAppended(a *node, size int, what string) *payload {
-	x.failIf(!x.app.found, a.off, xmlCure, "%s is said to be appended, but the file has no appended section", what)
+	x.failIf(!x.app.found, a.Off, xmlCure, "%s is said to be appended, but the file has no appended section", what)
 	section := x.data[x.app.lo:x.app.hi]
 	v, _ := a.attr("offset")
 	off, ok := parseInt([]byte(strings.TrimSpace(v)))
-	x.failIf(!ok || off < 0 || off > int64(len(section)), a.off, cutCure, "%s has the offset %s into an appended section of %d bytes", what, quote(v), len(section))
+	x.failIf(!ok || off < 0 || off > int64(len(section)), a.Off, cutCure, "%s has the offset %s into an appended section of %d bytes", what, quote(v), len(section))
 	p, used, err := x.coding.open(section[off:], x.app.base64, false, size)
 	at := x.app.lo + int(off)
 	x.failIf(err != nil, at, cutCure, "%s: %v", what, err)
 	if x.used += used; x.used > len(section) {
-		x.refuse(a.off, xmlCure, "%s: the arrays up to here take %d bytes of an appended section of %d, so some overlap", what, x.used, len(section))
+		x.refuse(a.Off, xmlCure, "%s: the arrays up to here take %d bytes of an appended section of %d, so some overlap", what, x.used, len(section))
 	}
 	p.off = at
 	return p

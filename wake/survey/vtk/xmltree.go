@@ -4,20 +4,30 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
+	"fmt"
+	"regexp"
 	"strings"
 )
 
+// node is an element. Off is the offset of its "<", Text that of its text, of the first
+// stretch where children stand between.
 type node struct {
-	name  string
-	attrs []xml.Attr
-	off   int // of its "<"
-	// lo and hi bound the text of a DataArray, without that of its children.
-	lo, hi int
-	kids   []*node
+	XMLName xml.Name
+	Off     int        `xml:"_off,attr"`
+	Attrs   []xml.Attr `xml:",any,attr"`
+	Text    span       `xml:",chardata"`
+	Kids    []*node    `xml:",any"`
+}
+
+type span struct{ lo, hi int }
+
+func (s *span) UnmarshalText(b []byte) error {
+	fmt.Sscan(string(b), &s.lo, &s.hi)
+	return nil
 }
 
 func (n *node) attr(name string) (string, bool) {
-	for _, a := range n.attrs {
+	for _, a := range n.Attrs {
 		if a.Name.Local == name {
 			return a.Value, true
 		}
@@ -26,8 +36,8 @@ func (n *node) attr(name string) (string, bool) {
 }
 
 func (n *node) all(name string) (out []*node) {
-	for _, k := range n.kids {
-		if k.name == name {
+	for _, k := range n.Kids {
+		if k.XMLName.Local == name {
 			out = append(out, k)
 		}
 	}
@@ -60,100 +70,76 @@ const (
 	foreignCure = "give a file of the library's XML formats"
 )
 
-// tree is an XML file that is being taken apart. encoding/xml is given one tag at a
-// time: it would take long over the numbers between tags, and cannot take those of the
-// appended section.
-type tree struct {
-	*source
-	root  *node
-	open  []*node
-	count int
-	app   appended
-}
-
 // parseXML reads the tree of elements and finds the appended section.
+//
+// encoding/xml is given the tags alone, one a line: it would take long over the numbers between
+// them, whose place it is told instead, and cannot take those of the appended section.
 func parseXML(s *source) (*node, appended) {
-	t := &tree{source: s}
 	s.text = len(s.data)
-	pos := 0
-	for {
+	var (
+		app  appended
+		open int
+		tags bytes.Buffer
+		offs []int // by line of tags
+	)
+	for pos := 0; ; {
 		i := bytes.IndexByte(s.data[pos:], '<')
 		if i < 0 {
-			i = len(s.data) - pos
-		}
-		t.text(pos, pos+i)
-		if pos += i; pos == len(s.data) {
 			break
 		}
-		pos = t.markup(pos)
+		if lo, hi := word(s.data[:pos+i], pos); lo < hi {
+			fmt.Fprintf(&tags, "%d %d ", lo, lo+len(bytes.TrimRightFunc(s.data[lo:pos+i], func(r rune) bool { return r <= ' ' })))
+		}
+		pos += i
+		if end := aside(s, pos); end > pos {
+			pos = end
+			continue
+		}
+		b := s.data[pos:]
+		end := tagEnd(b)
+		s.failIf(end < 0, pos, cutCure, "the file ends inside the tag %s, or the tag takes more than %d bytes", quote(string(b[:min(len(b), 60)])), maxTag)
+		s.failIf(len(offs) > 2*maxElements, pos, "export fewer pieces or blocks to a file", "more than %d elements", maxElements)
+		tag := inTag.Replace(strings.ToValidUTF8(string(b[1:end]), "?"))
+		if name := strings.IndexAny(tag, " \t\r/>"); name > 0 {
+			tag = fmt.Sprintf("%s _off=\"%d\"%s", tag[:name], pos, tag[name:])
+		}
+		fmt.Fprintf(&tags, "<%s\n", tag)
+		offs = append(offs, pos)
+		switch {
+		case tag[0] == '/':
+			open--
+		case b[end-2] != '/':
+			open++
+		}
+		s.failIf(open > maxDepth, pos, xmlCure, "elements are nested more than %d deep", maxDepth)
+		pos += end
+		if strings.HasPrefix(tag, appendedTag+" ") && b[end-2] != '/' {
+			app = findAppended(s, pos-end, pos)
+			pos = app.hi
+		}
 	}
-	s.failIf(t.root == nil, pos, foreignCure, "no element at all")
-	if n := len(t.open); n > 0 {
-		s.refuse(pos, cutCure, "the file ends inside %s", quote(t.open[n-1].name))
+	root := &node{}
+	err := xml.Unmarshal(tags.Bytes(), root)
+	if syntax := (*xml.SyntaxError)(nil); errors.As(err, &syntax) && syntax.Line <= len(offs) {
+		s.refuse(offs[syntax.Line-1], xmlCure, "%s", syntax.Msg)
 	}
-	return t.root, t.app
+	s.failIf(err != nil, len(s.data), cutCure, "the file ends before its first element does")
+	s.failIf(root.XMLName.Local != "VTKFile", root.Off, foreignCure, "the first element is %s, expected %q", quote(root.XMLName.Local), "VTKFile")
+	return root, app
 }
 
-// text notes the text data[lo:hi] of the innermost element, where that is an array: one
-// stretch, with children before or behind it.
-func (t *tree) text(lo, hi int) {
-	for lo < hi && space(t.data[lo]) {
-		lo++
-	}
-	for lo < hi && space(t.data[hi-1]) {
-		hi--
-	}
-	switch n := len(t.open); {
-	case lo == hi:
-	case n == 0:
-		_, end := word(t.data[:hi], lo)
-		t.refuse(lo, xmlCure, "the text %s outside the first element", quote(string(t.data[lo:end])))
-	case t.open[n-1].name == "DataArray":
-		a := t.open[n-1]
-		t.failIf(a.hi > a.lo, lo, xmlCure, "a second stretch of text in %s", quote(a.name))
-		a.lo, a.hi = lo, hi
-	}
-}
+var inTag = strings.NewReplacer("<", "&lt;", "\n", " ") // the library writes "<" in names as it is
 
-// markup reads the tag or comment at pos and returns the offset behind it.
-func (t *tree) markup(pos int) (next int) {
-	b := t.data[pos:]
+// aside is the offset behind the comment or declaration at pos, pos where there is none.
+func aside(s *source, pos int) int {
 	for mark, end := range map[string]string{"<?": "?>", "<!--": "-->"} {
-		if bytes.HasPrefix(b, []byte(mark)) {
-			i := bytes.Index(b[2:], []byte(end))
-			t.failIf(i < 0, pos, xmlCure, "%q without %q behind it", mark, end)
+		if bytes.HasPrefix(s.data[pos:], []byte(mark)) {
+			i := bytes.Index(s.data[pos+2:], []byte(end))
+			s.failIf(i < 0, pos, xmlCure, "%q without %q behind it", mark, end)
 			return pos + 2 + i + len(end)
 		}
 	}
-	end := tagEnd(b)
-	t.failIf(end < 0, pos, cutCure, "the file ends inside the tag %s, or the tag takes more than %d bytes", quote(string(b[:min(len(b), 60)])), maxTag)
-	next = pos + end
-	// The library writes "<" in names as it is.
-	text := "<" + strings.ReplaceAll(strings.ToValidUTF8(string(b[1:end]), "?"), "<", "&lt;")
-	token, err := xml.NewDecoder(strings.NewReader(text)).RawToken()
-	syntax := (*xml.SyntaxError)(nil)
-	if errors.As(err, &syntax) {
-		t.refuse(pos, xmlCure, "%s: %s", quote(text[:min(len(text), 60)]), syntax.Msg)
-	}
-	switch tag := token.(type) {
-	case xml.StartElement:
-		n := &node{name: tag.Name.Local, attrs: tag.Attr, off: pos}
-		t.push(n)
-		if b[end-2] == '/' {
-			t.open = t.open[:len(t.open)-1]
-		} else if n.name == appendedTag && len(t.open) == 2 {
-			next = t.appended(n, next)
-		}
-	case xml.EndElement:
-		open := ""
-		if k := len(t.open) - 1; k >= 0 {
-			open, t.open = t.open[k].name, t.open[:k]
-		}
-		t.failIf(tag.Name.Local != open, pos, xmlCure, "closing tag %s where %s is open", quote(tag.Name.Local), quote(open))
-	default:
-		t.refuse(pos, xmlCure, "%s where an element is expected", quote(text[:min(len(text), 60)]))
-	}
-	return next
+	return pos
 }
 
 func tagEnd(b []byte) int {
@@ -172,38 +158,23 @@ func tagEnd(b []byte) int {
 	return -1
 }
 
-func (t *tree) push(n *node) {
-	t.count++
-	t.failIf(t.count > maxElements, n.off, "export fewer pieces or blocks to a file", "more than %d elements", maxElements)
-	t.failIf(len(t.open) >= maxDepth, n.off, xmlCure, "elements are nested more than %d deep", maxDepth)
-	t.failIf(t.root == nil && n.name != "VTKFile", n.off, foreignCure, "the first element is %s, expected %q", quote(n.name), "VTKFile")
-	t.failIf(t.root != nil && len(t.open) == 0, n.off, xmlCure, "a second element %s behind the end of the first", quote(n.name))
-	if t.root == nil {
-		t.root = n
-	} else {
-		up := t.open[len(t.open)-1]
-		up.kids = append(up.kids, n)
-	}
-	t.open = append(t.open, n)
-}
+var encodingOf = regexp.MustCompile(`encoding\s*=\s*["'](raw|base64)["']`)
 
-// appended finds the section's bounds; pos is just behind its opening tag. It returns
-// the offset of the closing one.
-func (t *tree) appended(n *node, pos int) (end int) {
-	encoding, _ := n.attr("encoding")
-	t.failIf(t.app.found, n.off, xmlCure, "a second appended section")
-	t.failIf(encoding != "raw" && encoding != "base64", n.off, "export with raw or base64 encoding", "the appended section has the encoding %s, expected raw or base64", quote(encoding))
-	for pos < len(t.data) && space(t.data[pos]) {
+// findAppended finds the bounds of the section whose opening tag is at off and ends at pos.
+func findAppended(s *source, off, pos int) appended {
+	encoding := encodingOf.FindSubmatch(s.data[off:pos])
+	s.failIf(encoding == nil, off, "export with raw or base64 encoding", "the appended section has the tag %s, expected an encoding, raw or base64", quote(string(s.data[off:pos])))
+	for pos < len(s.data) && space(s.data[pos]) {
 		pos++
 	}
-	t.failIf(pos >= len(t.data) || t.data[pos] != '_', pos, cutCure, "the appended section does not begin with %q", "_")
-	t.app = appended{found: true, base64: encoding == "base64", lo: pos + 1}
-	if encoding == "raw" {
-		t.source.text = t.app.lo
+	s.failIf(pos >= len(s.data) || s.data[pos] != '_', pos, cutCure, "the appended section does not begin with %q", "_")
+	app := appended{found: true, base64: string(encoding[1]) == "base64", lo: pos + 1}
+	if !app.base64 {
+		s.text = app.lo
 	}
 	// Raw numbers may hold anything, so the closing tag is the last one.
-	i := bytes.LastIndex(t.data[t.app.lo:], []byte("</"+appendedTag))
-	t.failIf(i < 0, len(t.data), cutCure, "the appended section has no end")
-	t.app.hi = t.app.lo + i
-	return t.app.hi
+	i := bytes.LastIndex(s.data[app.lo:], []byte("</"+appendedTag))
+	s.failIf(i < 0, len(s.data), cutCure, "the appended section has no end")
+	app.hi = app.lo + i
+	return app
 }
