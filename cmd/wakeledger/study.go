@@ -125,7 +125,7 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 		}
 		o.add(t.name, b.Bytes())
 	}
-	opt, err := opt.For(ctx, fields)
+	opt, err := opt.For(ctx, outcome, fields)
 	if err != nil {
 		return err
 	}

@@ -45,7 +45,7 @@ var pairSize = image.Pt(1610, 900)
 // variant with the largest change of the quoted drag, else the first, in the first quantity at
 // the foremost station that has both. It is nil where none has.
 func Pair(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) (*File, error) {
-	o, err := o.study(ctx, fields, out)
+	o, err := o.For(ctx, out, fields)
 	if err != nil {
 		return nil, err
 	}
@@ -62,28 +62,18 @@ func Pair(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opti
 		if st.Comparison == nil || len(fields[s].Compared) != len(st.Variants)+1 {
 			continue
 		}
-		pair := pairOf(st, fields[s], out.Baseline)
-		best := 0
-		for k, name := range st.Variants {
-			if change[name] > change[st.Variants[best]] {
-				best = k
-			}
-		}
-		c := *st.Comparison
-		c.Variants = c.Variants[best : best+1]
-		of := func(ms []*measure.Measurement) []*measure.Measurement {
-			return []*measure.Measurement{ms[0], ms[best+1]}
-		}
-		o.station = shown(st.Name) + ", "
+		best := slices.MaxFunc(st.Variants, func(a, b string) int { return cmp.Compare(change[a], change[b]) })
 		for _, q := range o.quantities() {
-			of, err := o.compared(&c, &compare.Pair{Measurements: of(pair.Measurements), Own: of(pair.Own)}, []string{out.Baseline, st.Variants[best]}, q)
-			if err == nil && of == nil {
-				continue
-			}
+			of, err := o.compared(st.Comparison, pairOf(st, fields[s], out.Baseline), append([]string{out.Baseline}, st.Variants...), q)
 			if err = cmp.Or(err, ctx.Err()); err != nil {
 				return nil, err
 			}
-			f, err := o.sheet(of)
+			if of == nil || !slices.Contains(of.names, best) {
+				continue
+			}
+			k := slices.Index(of.names, best)
+			of.names, of.sides, of.changes = []string{out.Baseline, best}, []*render.Panel{of.sides[0], of.sides[k]}, []*render.Panel{nil, of.changes[k]}
+			f, err := o.at(st).sheet(of)
 			if err == nil {
 				f.Station = st.Name
 			}
@@ -312,8 +302,7 @@ const longestMove = 0.2
 // magnified is the round factor by which the arrows of moves are drawn longer than true, here
 // and on the page, with which the longest can still be seen beside its place.
 func (o Options) magnified(cs []*compare.Comparison) int {
-	factor := 20
-	most := longestMove * o.shared.windows[wake.AxisX].Width()
+	longest, most := 0.0, longestMove*o.shared.windows[wake.AxisX].Width()
 	for _, c := range cs {
 		if c == nil || c.Baseline.Station.Normal != "x" {
 			continue
@@ -321,11 +310,16 @@ func (o Options) magnified(cs []*compare.Comparison) int {
 		for k := range c.Variants {
 			arrows, verdicts := moves(c, k)
 			for i, a := range arrows {
-				for verdicts[i] != uncertainty.NotJudged && factor > 1 && math.Hypot(a.To.X-a.From.X, a.To.Y-a.From.Y)*float64(factor) > most {
-					factor = map[int]int{20: 10, 10: 5, 5: 2, 2: 1}[factor]
+				if verdicts[i] != uncertainty.NotJudged {
+					longest = max(longest, math.Hypot(a.To.X-a.From.X, a.To.Y-a.From.Y))
 				}
 			}
 		}
 	}
-	return factor
+	for _, factor := range []int{20, 10, 5, 2} {
+		if longest*float64(factor) <= most {
+			return factor
+		}
+	}
+	return 1
 }

@@ -33,7 +33,7 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 	if step == nil {
 		step = func() {}
 	}
-	o, err := o.study(ctx, fields, out)
+	o, err := o.For(ctx, out, fields)
 	if err != nil {
 		return nil, err
 	}

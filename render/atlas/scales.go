@@ -121,46 +121,38 @@ func (o Options) changeScale(quantity string, p render.Policy, changes []field) 
 	return render.AutoScale(d, w...)
 }
 
-// For finds the scales of a study once, for the calls of Study, Viewer and Pair that are
-// given the options it returns.
-func (o Options) For(ctx context.Context, fields []study.Fields) (Options, error) {
-	o.shared = nil
-	return o.study(ctx, fields, nil)
-}
-
-// study gives options that hold the scales of a study, one for each quantity and one for
-// its changes side by side over all configurations and stations, and what its pictures share.
-// A quantity that no plane has is left out.
-func (o Options) study(ctx context.Context, fields []study.Fields, out *study.Outcome) (Options, error) {
-	if o.shared == nil || o.shared.scales == nil {
-		var everything []*measure.Measurement
-		for _, st := range fields {
-			everything = append(everything, st.Single...)
-		}
-		var err error
-		if o.shared, err = o.sharing(everything); err != nil {
-			return o, err
-		}
-		qs := o.quantities()
-		found := make([]*scales, len(qs))
-		if err := all(ctx, len(qs), func(i int) (err error) {
-			found[i], err = o.studyScales(ctx, qs[i], everything, fields)
-			return err
-		}); err != nil {
-			return o, err
-		}
-		o.shared.scales = map[string]*scales{}
-		for i, s := range found {
-			o.shared.scales[qs[i]] = s
-		}
+// For gives options that hold the scales of a study, one for each quantity and one for its changes
+// side by side over all configurations and stations, and what its pictures share; those that it
+// gave, it gives back. A quantity that no plane has is left out.
+func (o Options) For(ctx context.Context, out *study.Outcome, fields []study.Fields) (Options, error) {
+	if o.shared != nil {
+		return o, nil
 	}
-	if out != nil {
-		var cs []*compare.Comparison
-		for _, st := range out.Stations {
-			cs = append(cs, st.Comparison)
-		}
-		o.magnify = o.magnified(cs)
+	var everything []*measure.Measurement
+	for _, st := range fields {
+		everything = append(everything, st.Single...)
 	}
+	var err error
+	if o.shared, err = o.sharing(everything); err != nil {
+		return o, err
+	}
+	qs := o.quantities()
+	found := make([]*scales, len(qs))
+	if err := all(ctx, len(qs), func(i int) (err error) {
+		found[i], err = o.studyScales(ctx, qs[i], everything, fields)
+		return err
+	}); err != nil {
+		return o, err
+	}
+	o.shared.scales = map[string]*scales{}
+	for i, s := range found {
+		o.shared.scales[qs[i]] = s
+	}
+	var cs []*compare.Comparison
+	for _, st := range out.Stations {
+		cs = append(cs, st.Comparison)
+	}
+	o.magnify = o.magnified(cs)
 	return o, nil
 }
 

@@ -133,7 +133,7 @@ func TestWindow(t *testing.T) {
 		{"beside", Options{Window: map[string][2]float64{"z": {3, 4}}}, [4]float64{}, ""},
 	} {
 		c.opt.Quantities = []string{"u/U"}
-		opt, err := c.opt.For(t.Context(), fields)
+		opt, err := c.opt.For(t.Context(), o, fields)
 		if c.name == "beside" {
 			if err == nil || !strings.Contains(err.Error(), "z from 3 to 4 m, is beside the planes, which reach from 0 to 3 m") {
 				t.Errorf("%s: %v", c.name, err)

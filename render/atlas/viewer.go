@@ -37,7 +37,7 @@ const (
 //
 // When ctx ends, no further station is begun and its error is returned.
 func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Options) (*report.Viewer, error) {
-	o, err := o.study(ctx, fields, out)
+	o, err := o.For(ctx, out, fields)
 	if err != nil {
 		return nil, err
 	}

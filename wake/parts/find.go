@@ -215,8 +215,6 @@ func (out *Set) gather(found []*decomposition) {
 	slices.SortStableFunc(all, func(a, b one) int { return cmp.Compare(b.d.peaks.peak[b.k].value, a.d.peaks.peak[a.k].value) })
 	for i, o := range all {
 		o.d.place[o.k] = int32(i)
-	}
-	for _, o := range all {
 		out.Structures = append(out.Structures, o.d.structure(o.k, out.field))
 	}
 	out.mesh = found[0].nodal

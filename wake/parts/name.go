@@ -41,31 +41,19 @@ func (out *Set) name(regions []measure.Box) {
 	for k := range out.Structures {
 		s := &out.Structures[k]
 		y, z := s.Centroid[0], s.Centroid[1]
-		switch {
-		case math.Abs(y) <= centreBand*half:
-			s.Side = "centre"
-		case y > 0:
-			s.Side = "right"
-		default:
-			s.Side = "left"
+		s.Side = "centre"
+		if math.Abs(y) > centreBand*half {
+			s.Side = map[bool]string{true: "right", false: "left"}[y > 0]
 		}
 		n := out.regionName(k, regions)
 		if n == "" {
-			n = s.Side
-			switch {
-			case z < height/3:
-				n += " low"
-			case z < 2*height/3:
-				n += " mid"
-			default:
-				n += " high"
+			third := 0
+			for third < 2 && z >= height*float64(third+1)/3 {
+				third++
 			}
+			n = s.Side + [3]string{" low", " mid", " high"}[third]
 			if s.Side != "centre" {
-				if math.Abs(y) >= outerFrom*half {
-					n += " outer"
-				} else {
-					n += " inner"
-				}
+				n += map[bool]string{true: " outer", false: " inner"}[math.Abs(y) >= outerFrom*half]
 			}
 		}
 		used[n]++

@@ -54,31 +54,28 @@ func Minus(p, q *float64) *float64 {
 // inward looks for the edge in column i from the side dir (+1: from +y) inward. A
 // run that ends at a body counts.
 func inward(r *grid.Raster, w []float64, i, dir int, threshold float64) *float64 {
-	start, end := 0, r.NY
-	if dir > 0 {
-		start, end = r.NY-1, -1
+	held := func(j int) bool {
+		for n := range heldFor {
+			q := j - n*dir
+			if q < 0 || q >= r.NY || w[q*r.NX+i] < threshold {
+				return false
+			}
+			if math.IsNaN(w[q*r.NX+i]) {
+				break
+			}
+		}
+		return true
 	}
-	for j := start; j != end; j -= dir {
+	start := 0
+	if dir > 0 {
+		start = r.NY - 1
+	}
+	for j := start; j >= 0 && j < r.NY; j -= dir {
 		v := w[j*r.NX+i]
 		if math.IsNaN(v) {
 			return nil
 		}
-		if v < threshold {
-			continue
-		}
-		n := 1
-		for q := j - dir; n < heldFor && q != end; q -= dir {
-			x := w[q*r.NX+i]
-			if math.IsNaN(x) {
-				n = heldFor
-				break
-			}
-			if x < threshold {
-				break
-			}
-			n++
-		}
-		if n < heldFor {
+		if !held(j) {
 			continue
 		}
 		if j == start {
