@@ -42,7 +42,7 @@ func (r ledgerRow) of(region *measure.Region) ledgerRow {
 	if r.result == nil {
 		return r
 	}
-	if area, cd, ok := headline(r.result); ok {
+	if area, cd, ok := r.result.Drag.Quoted(); ok {
 		r.area, r.cd, r.budget = &area, cd, r.result.Uncertainty.DragArea
 	}
 	r.window = r.result.Window

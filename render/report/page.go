@@ -132,14 +132,10 @@ type frameView struct {
 	Width, Height int
 }
 
-// policy lets the page use its own style, its own script and its own pictures, and
+// policy lets the page use its own style, its own script if it has one, and its own pictures, and
 // nothing else.
-func policy(style, script string) string {
-	p := "default-src 'none'; img-src data:; style-src '" + sourceHash(style) + "'"
-	if script != "" {
-		p += "; script-src '" + sourceHash(script) + "'"
-	}
-	return p + "; base-uri 'none'; form-action 'none'"
+func policy(script string) string {
+	return "default-src 'none'; img-src data:; style-src '" + sourceHash(pageStyle) + "'" + script + "; base-uri 'none'; form-action 'none'"
 }
 
 // sourceHash is how a policy names a text that it allows (CSP level 3, section
@@ -158,14 +154,14 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	var n notes
 	p := &page{
 		Title: titleOf(o), Lead: strings.TrimSpace(leadWords(o) + " " + forceWords(o)), Marks: n.numbers(o.Warnings),
-		Style: template.CSS(pageStyle), Viewer: view, Policy: policy(pageStyle, ""),
+		Style: template.CSS(pageStyle), Viewer: view, Policy: policy(""),
 		Findings: studyFindings(o, &n), Story: storyFigure(o), Folds: folds(o), Figures: newFigures(o),
 	}
 	if p.Story != nil {
 		p.Figures = p.Figures[1:]
 	}
 	if view != nil {
-		p.Policy = policy(pageStyle, pageScript)
+		p.Policy = policy("; script-src '" + sourceHash(pageScript) + "'")
 		if p.Scripts, err = view.scripts(); err != nil {
 			return nil, err
 		}

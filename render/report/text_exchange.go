@@ -13,11 +13,9 @@ import (
 // drag sit, areas, and what makes up the uncertainty of the changes of drag.
 func changeTables(c *compare.Comparison, n []string) (out []*Table) {
 	for i, v := range c.Variants {
-		out = append(out, moveTable(v.Structures, n[i+1]+" minus "+n[0]).detailed())
-	}
-	for i, v := range c.Variants {
 		of := ", " + n[i+1] + " minus " + n[0]
-		out = append(out, exchangeTable(&v).titled("Where the difference sits"+of+", m² of local drag, which is not that of what lies upstream", "").detailed(),
+		out = append(out, moveTable(v.Structures).titled("Moves of the parts"+of+", mm inboard (± 95 %); to the right of parts on the centre plane", "").detailed(),
+			exchangeTable(&v).titled("Where the difference sits"+of+", m² of local drag, which is not that of what lies upstream", "").detailed(),
 			areaDeltaTable(v.Areas).titled("Areas above a threshold"+of, "").detailed())
 		if v.Delta != nil {
 			out = append(out, budgetTable("Uncertainty of the change of drag area"+of+", m²", &v.Delta.Budget))
@@ -28,9 +26,8 @@ func changeTables(c *compare.Comparison, n []string) (out []*Table) {
 
 // moveTable lists the moves of the matched parts in four ways, mm toward the centre
 // plane, for parts on it to the right, with the verdict on them, whether the part changed its shape, and its drag.
-func moveTable(s *compare.Structures, of string) *Table {
+func moveTable(s *compare.Structures) *Table {
 	g := NewTable("part", ">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²")
-	title := "Moves of the parts, " + of + ", mm inboard (± 95 %); to the right of parts on the centre plane"
 	if s == nil {
 		return g
 	}
@@ -57,7 +54,7 @@ func moveTable(s *compare.Structures, of string) *Table {
 		}
 		g.Add(append(cells, clean(m.Verdict), shape, drag)...)
 	}
-	return g.titled(title, "")
+	return g
 }
 
 // partsMerged stands where parts merge or split: the difference between what two of them hold is where

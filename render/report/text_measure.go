@@ -93,8 +93,8 @@ func basisTable(r *measure.Result) *Table {
 	t.heads("what", "is")
 	t.Add("reference", referenceWords(r.Reference))
 	t.Add("anchor", anchorWords(r.Reference))
-	if len(r.Method) > 0 {
-		t.Add("method", settingWords(r.Method))
+	for _, m := range r.Method {
+		t.Add(clean(m.Name), clean(m.Value))
 	}
 	t.Add("samples", fmt.Sprintf("%s used, %s left out or merged, at most %s off the plane", thousands(r.Samples), thousands(r.Rejected), millimetres(r.Station.Scatter)))
 	t.Add("mesh", meshWords(r.Mesh))

@@ -91,15 +91,14 @@ func viewWords(o *study.Outcome, st *study.StationOutcome, configuration string)
 		if r.station.Name != st.Name || r.configuration != configuration || r.region != nil {
 			continue
 		}
-		area, _, ok := headline(r.result)
-		if !ok {
+		if r.area == nil {
 			return "no total drag at this station"
 		}
 		what := "drag area "
 		if r.method() == measure.ByVelocityOnly {
 			what = "momentum deficit "
 		}
-		s := what + plusMinus(area, expandedOf(r.result.Uncertainty), areaDecimals, "m²")
+		s := what + plusMinus(*r.area, expandedOf(r.result.Uncertainty), areaDecimals, "m²")
 		if d := r.delta; d != nil {
 			s += ", change " + d.Number(d.DragArea, &d.Budget, uncertainty.Format{Scale: 1, Decimals: maxDecimals, Unit: "m²"}) + " (" + clean(d.Verdict) + ")"
 		}

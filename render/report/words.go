@@ -4,17 +4,10 @@ import (
 	"fmt"
 	"strings"
 
+	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
-
-// headline returns what a result quotes as its drag.
-func headline(r *measure.Result) (area float64, cd *float64, ok bool) {
-	if r == nil {
-		return 0, nil, false
-	}
-	return r.Drag.Quoted()
-}
 
 // expandedOf is the expanded uncertainty of the headline drag area, 0 for none.
 func expandedOf(u measure.Uncertainty) float64 {
@@ -26,7 +19,7 @@ func expandedOf(u measure.Uncertainty) float64 {
 
 // verdictOf puts the main result of one survey into a sentence or two.
 func verdictOf(r *measure.Result) string {
-	area, cd, ok := headline(r)
+	area, cd, ok := r.Drag.Quoted()
 	if !ok {
 		if r.Mesh.CutsBody {
 			return "No total drag: the plane cuts the body. Its regions and the shape of the wake are given."
@@ -93,18 +86,10 @@ func meshWords(m measure.MeshInfo) string {
 		s += ", spacing " + millimetres(m.Spacing)
 	}
 	if m.Support != "" {
-		s += ", support " + clean(m.Support)
-		if m.SupportBy != "" {
-			s += " (by " + clean(m.SupportBy) + ")"
-		}
+		s += ", support " + clean(m.Support) + " (by " + clean(m.SupportBy) + ")"
 	}
-	if m.Holes == 1 {
-		s += ", 1 hole"
-	} else if m.Holes > 1 {
-		s += fmt.Sprintf(", %d holes", m.Holes)
-	}
-	if m.DroppedArea > 0 {
-		s += fmt.Sprintf(", %s m² left open", short(m.DroppedArea))
+	if m.Holes > 0 {
+		s += ", " + wake.Plural(m.Holes, "hole")
 	}
 	return s
 }
@@ -136,15 +121,6 @@ func anchorWords(r measure.Reference) string {
 		return s
 	}
 	return s + fmt.Sprintf("; an error of 0.1 %% of q in a reference pressure changes the drag area by %s m² here", fixed(r.Sensitivity, areaDecimals))
-}
-
-// settingWords joins the settings that the numbers depend on.
-func settingWords(ms []measure.Setting) string {
-	parts := make([]string, len(ms))
-	for i, m := range ms {
-		parts[i] = clean(m.Name) + " " + clean(m.Value)
-	}
-	return strings.Join(parts, "; ")
 }
 
 // edgeWords gives the state of the open border.

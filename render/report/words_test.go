@@ -133,7 +133,7 @@ func TestMerged(t *testing.T) {
 		}
 		d := 0.5
 		s.Shifts = []*shift.Shift{{A: name, DragArea: &d}}
-		if cells := moveTable(s, "").Rows[0]; (cells[len(cells)-1] == partsMerged) != want {
+		if cells := moveTable(s).Rows[0]; (cells[len(cells)-1] == partsMerged) != want {
 			t.Errorf("%s: %q", name, cells)
 		}
 	}
