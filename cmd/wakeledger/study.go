@@ -54,7 +54,7 @@ func (s *studyFlags) add(fs *pflag.FlagSet) {
 // study runs a study file and writes its folder. File names in the study are
 // relative to dir.
 func (e *env) study(ctx context.Context, file string, data []byte, dir string, s studyFlags) error {
-	cfg, warnings, err := study.Parse(file, data)
+	cfg, err := study.Parse(file, data)
 	if err != nil {
 		return err
 	}
@@ -83,7 +83,6 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string, s
 	if err != nil {
 		return err
 	}
-	outcome.Warnings = append(warnings, outcome.Warnings...)
 	outcome.Inputs = append([]study.Input{{Role: "study", File: filepath.Base(file)}}, outcome.Inputs...)
 	e.reads(file)
 	if outline != nil {

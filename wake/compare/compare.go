@@ -79,9 +79,6 @@ func Compare(surveys []*Survey, opt Options) (*Comparison, *Pair, error) {
 	for _, s := range surveys {
 		planes = append(planes, s.Plane)
 	}
-	if len(planes) < 2 {
-		return nil, nil, &wake.InputError{Text: fmt.Sprintf("%d surveys, a comparison needs at least two", len(planes)), Cure: "name the baseline first, then the variants"}
-	}
 	opt.Count = cmp.Or(opt.Count, 0.001)
 	if !(1e-9 <= opt.Count && opt.Count <= 1) {
 		return nil, nil, &wake.InputError{Text: fmt.Sprintf("a drag count of %g in C_D", opt.Count), Cure: "a size from 1e-9 to 1 is expected, as in --count 0.001 or 0.0001"}

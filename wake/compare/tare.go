@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -29,11 +30,9 @@ func Tare(plane, empty *wake.Plane, opt measure.Options) (*measure.Measurement, 
 	if err != nil {
 		return nil, err
 	}
-	var own, tare *measure.Measurement
-	if own, err = measure.Take(common[0], opt); err == nil {
-		tare, err = measure.Take(common[1], opt)
-	}
-	if err != nil {
+	own, err := measure.Take(common[0], opt)
+	tare, errTare := measure.Take(common[1], opt)
+	if err := cmp.Or(err, errTare); err != nil {
 		return nil, err
 	}
 	r, e := own.Result, tare.Result
@@ -49,23 +48,16 @@ func Tare(plane, empty *wake.Plane, opt measure.Options) (*measure.Measurement, 
 			"the empty section %s does not have the samples of this plane; it was interpolated linearly at them", empty.Name())
 	}
 	if momentumOf(r) == nil || momentumOf(e) == nil {
-		name := plane.Name()
-		if momentumOf(r) != nil {
-			name = empty.Name()
-		}
-		warn("no-tare", "give the empty section's pressure and all three velocities, on a plane behind the body",
-			"%s has no momentum integral: the empty section cannot be taken off", name)
+		warn("no-tare", "give the pressure and all three velocities of both, on planes behind the body",
+			"this plane or %s has no momentum integral: the empty section cannot be taken off", empty.Name())
 		return own, nil
 	}
 	local, ok := own.LocalReference(tare)
 	if !ok {
 		return nil, &wake.InputError{File: empty.Name(), Text: "the empty section has other samples than the plane", Cure: "survey the same window"}
 	}
-	t := &measure.Tare{
-		File: empty.Name(), Empty: e.Drag.Momentum.DragArea,
-		DragArea:       r.Drag.Momentum.DragArea - e.Drag.Momentum.DragArea,
-		LocalReference: local,
-	}
+	t := &measure.Tare{File: empty.Name(), Empty: e.Drag.Momentum.DragArea, LocalReference: local}
+	t.DragArea = r.Drag.Momentum.DragArea - t.Empty
 	t.Gap = t.LocalReference - t.DragArea
 	if opt.FrontalArea > 0 {
 		c := t.DragArea / opt.FrontalArea

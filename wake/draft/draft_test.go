@@ -105,7 +105,7 @@ func TestDraft(t *testing.T) {
 			if got := summary(d); got != c.want {
 				t.Errorf("%s\nwant\n%s\n%s", got, c.want, d.Text)
 			}
-			cfg, _, err := study.Parse("study.toml", []byte(d.Text))
+			cfg, err := study.Parse("study.toml", []byte(d.Text))
 			if err == nil {
 				err = cfg.Expand(dir)
 			}

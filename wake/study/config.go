@@ -126,12 +126,10 @@ const maxFile = 4 << 20
 // All problems that can be found are reported at once, in the order of the file:
 // the error joins (errors.Join) one *wake.InputError for each, with line and byte
 // column counted after a byte-order mark. A text that is not TOML gives just one.
-// The warnings are about what was accepted and is doubtful; they are nil when the
-// error is not.
-func Parse(name string, data []byte) (*Config, []wake.Warning, error) {
+func Parse(name string, data []byte) (*Config, error) {
 	f, root, err := settings.Parse(name, data, maxFile, "a study file lists surveys and settings; the surveys stay in files of their own", "the study file has to be TOML 1.0")
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	c := &Config{File: name}
 	f.Bind(root, c)
@@ -139,10 +137,7 @@ func Parse(name string, data []byte) (*Config, []wake.Warning, error) {
 	c.stations(f)
 	c.configurations(f)
 	c.baseline(f)
-	if err := f.Err(); err != nil {
-		return nil, nil, err
-	}
-	return c, c.doubts(f), nil
+	return c, f.Err()
 }
 
 // samePlace is the distance, m, below which two stations are one place: far
@@ -263,18 +258,4 @@ func (c *Config) Against(name string) error {
 	}
 	c.Baseline = name
 	return nil
-}
-
-// doubts are about what is accepted.
-func (c *Config) doubts(f *settings.File) (warns []wake.Warning) {
-	warn := func(code string, at settings.Path, text, cure string) {
-		p := f.Places.Of(at)
-		warns = append(warns, wake.Warning{Code: code, Where: fmt.Sprintf("%s:%d:%d", f.Name, p.Line, p.Column), Text: text, Cure: cure})
-	}
-	for k, r := range c.Regions {
-		if s := r.Side; s == "right" && r.Box.Y[1] < 0 || s == "left" && r.Box.Y[0] > 0 {
-			warn("side-and-box", settings.At("region", k, "side"), fmt.Sprintf("region %q is said to be on the %s, but its box runs from y = %g m to %g m", r.Name, s, r.Box.Y[0], r.Box.Y[1]), "y is positive to the vehicle's right; correct the side or the box")
-		}
-	}
-	return warns
 }

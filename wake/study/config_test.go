@@ -143,7 +143,7 @@ func TestParseWholeFile(t *testing.T) {
 		{"byte-order mark", "\xef\xbb\xbf" + shuttle},
 		{"carriage returns", strings.ReplaceAll(shuttle, "\n", "\r\n")},
 	} {
-		got, _, err := Parse("shuttle.toml", []byte(form.text))
+		got, err := Parse("shuttle.toml", []byte(form.text))
 		if err != nil {
 			t.Errorf("%s: %v", form.name, err)
 			continue
@@ -168,12 +168,9 @@ surveys = ["flare.csv"]
 `
 
 func TestParseDefaults(t *testing.T) {
-	c, warns, err := Parse("s.toml", []byte(small))
+	c, err := Parse("s.toml", []byte(small))
 	if err != nil {
 		t.Fatal(err)
-	}
-	if len(warns) != 0 {
-		t.Errorf("warnings %v of a plain study", warns)
 	}
 	want := Reference{Count: 0.001, Anchor: "none"}
 	if diff := cmp.Diff(want, c.Reference); diff != "" {
@@ -183,11 +180,11 @@ func TestParseDefaults(t *testing.T) {
 		t.Errorf("defaults: %+v", c)
 	}
 	one := "[[configuration]]\nname = \"only\"\nsurveys = [\"a.csv\"]\n"
-	if c, _, err = Parse("s.toml", []byte(one)); err != nil || c.Baseline != "only" || len(c.Stations) != 0 {
+	if c, err = Parse("s.toml", []byte(one)); err != nil || c.Baseline != "only" || len(c.Stations) != 0 {
 		t.Errorf("a single configuration is its own baseline, and stations may be left to the planes: got %+v, %v", c, err)
 	}
 	apart := strings.Replace(small, "position = 2.91", "position = 2.91\nfiles = \"*_whole*\"", 1) + "[[station]]\nname = \"window\"\nposition = 2.91\nfiles = \"*2.91.csv\"\n"
-	if c, _, err = Parse("s.toml", []byte(apart)); err != nil || c.Stations[1].Files != "*2.91.csv" {
+	if c, err = Parse("s.toml", []byte(apart)); err != nil || c.Stations[1].Files != "*2.91.csv" {
 		t.Errorf("two stations at one place told apart by their files: got %+v, %v", c, err)
 	}
 }
@@ -285,6 +282,8 @@ func TestParseRefuses(t *testing.T) {
 			`s.toml:9:8: name "fl\nare" holds a control character; write it in one line of plain text`},
 		{"name with a blank", strings.Replace(small, `name = "flare"`, `name = "flare "`, 1),
 			`s.toml:9:8: the name "flare " begins or ends with a blank; remove the blank`},
+		{"side of the other box", small + "[[region]]\nname = \"wheel\"\nside = \"left\"\nbox = { y = [0.66, 1.8], z = [0, 1] }\n",
+			`s.toml:13:8: region "wheel" is said to be on the left, but its box runs from y = 0.66 m to 1.8 m; y is positive to the vehicle's right; correct the side or the box`},
 		{"repeated configuration", strings.Replace(small, `name = "flare"`, `name = "bare"`, 1),
 			`s.toml:9:8: the configuration name "bare" is taken on line 6; give each configuration a name of its own`},
 		{"unknown baseline", strings.Replace(small, `"bare"`, `"baer"`, 1),
@@ -330,12 +329,9 @@ func TestParseRefuses(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			c, warns, err := Parse("s.toml", []byte(tt.text))
+			c, err := Parse("s.toml", []byte(tt.text))
 			if err == nil {
 				t.Fatalf("accepted: %+v", c)
-			}
-			if c != nil || warns != nil {
-				t.Errorf("a refused file gave %+v and %v", c, warns)
 			}
 			var first *wake.InputError
 			if !errors.As(err, &first) || first.File != "s.toml" {
@@ -361,7 +357,7 @@ func sorted(s []string) map[string]int {
 
 func TestParseReportsAll(t *testing.T) {
 	text := strings.NewReplacer("baseline = \"bare\"", "baseline = \"bear\"\ntitel = \"x\"", "2.91", "inf", "\"flare.csv\"", "7").Replace(small)
-	_, _, err := Parse("s.toml", []byte(text))
+	_, err := Parse("s.toml", []byte(text))
 	joined, ok := err.(interface{ Unwrap() []error })
 	if !ok {
 		t.Fatalf("not a joined error: %v", err)
@@ -379,48 +375,6 @@ func TestParseReportsAll(t *testing.T) {
 	}
 }
 
-func TestParseWarns(t *testing.T) {
-	_, warns, err := Parse("s.toml", []byte(small+`repeats = ["again.csv"]
-[[configuration]]
-name = "copy"
-surveys = ["bare.csv"]
-[section]
-width = 10.8
-height = 6.9
-floor = "slip"
-[[region]]
-name = "wheel"
-side = "left"
-box = { y = [0.66, 1.8], z = [0, 1] }
-[uncertainty]
-solution = "1 %"
-`))
-	if err != nil {
-		t.Fatal(err)
-	}
-	var got []string
-	for _, w := range warns {
-		if w.Cure == "" {
-			t.Errorf("%v has no cure", w)
-		}
-		if w.Code != "not-used" {
-			got = append(got, w.Where+" "+w.Code)
-		}
-	}
-	want := []string{"s.toml:21:8 side-and-box"}
-	if diff := cmp.Diff(sorted(want), sorted(got)); diff != "" {
-		t.Errorf("warnings (-want +got)\n%s", diff)
-	}
-}
-
-// TestNothingDoubtful: the whole study, which uses every key, brings no warning.
-func TestNothingDoubtful(t *testing.T) {
-	_, warns, err := Parse("s.toml", []byte(shuttle))
-	if err != nil || len(warns) > 0 {
-		t.Errorf("a study with nothing doubtful: %v, %v", err, warns)
-	}
-}
-
 // FuzzParse: no input may panic; what is accepted meets the promises of Config,
 // what is refused is told with a place in the text.
 func FuzzParse(f *testing.F) {
@@ -432,7 +386,7 @@ func FuzzParse(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		c, _, err := Parse("f.toml", data)
+		c, err := Parse("f.toml", data)
 		if err != nil {
 			lines := strings.Count(string(data), "\n") + 1
 			for _, e := range flatten(err) {
@@ -476,7 +430,7 @@ func flatten(err error) []error {
 // Errors of one table come in the same order every time.
 func TestErrorsInOrder(t *testing.T) {
 	for range 20 {
-		_, _, err := Parse("s.toml", []byte(small+"[section]\n"))
+		_, err := Parse("s.toml", []byte(small+"[section]\n"))
 		text := fmt.Sprint(err)
 		if w, h := strings.Index(text, "no width"), strings.Index(text, "no height"); !(0 <= w && w < h) {
 			t.Fatal(text)

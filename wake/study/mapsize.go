@@ -1,6 +1,7 @@
 package study
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -65,29 +66,16 @@ func (m *Maps) Pixels() (pixels [2]int, dpi float64, err error) {
 	if m.Size == "" {
 		return pixels, dpi, nil
 	}
-	w, h, ok := strings.Cut(strings.ReplaceAll(m.Size, "×", "x"), "x")
-	if !ok {
+	w, h, _ := strings.Cut(strings.ReplaceAll(m.Size, "×", "x"), "x")
+	x, unit, errX := wake.ParseValue(w, wake.Length)
+	y, unitY, errY := wake.ParseValue(h, wake.Length)
+	v := [2]float64{x, y}
+	switch inPrint := unit != ""; {
+	case errX != nil || errY != nil || !(x > 0 && y > 0) || inPrint != (unitY != "") || !inPrint && (x != math.Trunc(x) || y != math.Trunc(y)):
 		return pixels, dpi, errors.New("is no size")
-	}
-	var v [2]float64
-	var inPrint [2]bool
-	for i, text := range []string{w, h} {
-		x, unit, err := wake.ParseValue(text, wake.Length)
-		if err != nil || !(x > 0) {
-			return pixels, dpi, errors.New("is no size")
-		}
-		v[i], inPrint[i] = x, unit != ""
-	}
-	if inPrint[0] != inPrint[1] {
-		return pixels, dpi, errors.New("has a unit on one side only")
-	}
-	if inPrint[0] {
-		if dpi == 0 {
-			dpi = printDPI
-		}
-		v[0], v[1] = v[0]/metresInch*dpi, v[1]/metresInch*dpi
-	} else if v[0] != math.Trunc(v[0]) || v[1] != math.Trunc(v[1]) {
-		return pixels, dpi, errors.New("has parts of pixels")
+	case inPrint:
+		dpi = cmp.Or(dpi, printDPI)
+		v = [2]float64{x / metresInch * dpi, y / metresInch * dpi}
 	}
 	if !(v[0] >= minWidth-0.5 && v[1] >= minHeight-0.5 && v[0] <= maxSide && v[1] <= maxSide && v[0]*v[1] <= maxPixels) {
 		return pixels, dpi, fmt.Errorf("is %.0f by %.0f pixels; %d by %d to %d by %d are possible, and 100 million in all", v[0], v[1], minWidth, minHeight, maxSide, maxSide)

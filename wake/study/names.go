@@ -18,41 +18,36 @@ type Named struct {
 	Part  string
 }
 
-// short is the name of files without endings, with the last few of their folders.
-func (n Named) short(folders int) string {
+// short is the name of files without endings, and without their folders unless whole.
+func (n Named) short(whole bool) string {
 	var words []string
 	for _, f := range n.Files {
 		for _, end := range []string{".gz", ".zst", ".csv", ".txt", ".dat", ".tsv"} {
 			f = strings.TrimSuffix(f, end)
 		}
-		way := strings.Split(path.Clean(filepath.ToSlash(f)), "/")
-		words = append(words, strings.Join(way[max(0, len(way)-1-folders):], "/"))
+		if f = path.Clean(filepath.ToSlash(f)); !whole {
+			f = path.Base(f)
+		}
+		words = append(words, f)
 	}
 	return strings.Join(words, "+") + n.Part
 }
 
-// ShortNames tell apart what is named, in titles, tables and file names: by the files' own names, by
-// as many of their folders as differ where these are equal, and by a number where one file comes twice.
+// ShortNames tell apart what is named, in titles, tables and file names: by the files' own names, with
+// their folders where these are equal, and by a number where one file comes twice.
 func ShortNames(list []Named) []string {
-	out := make([]string, len(list))
-	for folders, left := 0, len(list); left > 0; folders++ {
-		// whole is the whole name of each short one, empty for several.
-		whole := map[string]string{}
-		for _, n := range list {
-			s, w := n.short(folders), n.short(1<<20)
-			if before, ok := whole[s]; ok && before != w {
-				w = ""
-			}
-			whole[s] = w
-		}
-		for k, n := range list {
-			if s := n.short(folders); out[k] == "" && whole[s] != "" {
-				out[k] = s
-				left--
-			}
-		}
+	out, whole := make([]string, len(list)), map[string]string{}
+	alone := map[string]bool{} // short names of one thing
+	for _, n := range list {
+		s, w := n.short(false), n.short(true)
+		before, known := whole[s]
+		whole[s], alone[s] = w, !known || alone[s] && before == w
 	}
-	for k, name := range out {
+	for k, n := range list {
+		if out[k] = n.short(false); !alone[out[k]] {
+			out[k] = n.short(true)
+		}
+		name := out[k]
 		for i := 2; slices.Contains(out[:k], out[k]); i++ {
 			out[k] = fmt.Sprintf("%s (%d)", name, i)
 		}

@@ -34,7 +34,7 @@ func TestOnly(t *testing.T) {
 		{"deepest,near", `which is no configuration`},
 		{"deep,nar", `--only names "nar", which is no station; one of near, far is expected`},
 	} {
-		cfg, _, err := study.Parse("s.toml", []byte(text))
+		cfg, err := study.Parse("s.toml", []byte(text))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -31,7 +31,7 @@ solution = "0.2 %"
 `
 	of := func(text, against string) *study.Outcome {
 		t.Helper()
-		c, _, err := study.Parse("s.toml", []byte(text))
+		c, err := study.Parse("s.toml", []byte(text))
 		if err == nil && against != "" {
 			err = c.Against(against)
 		}
@@ -79,7 +79,7 @@ solution = "0.2 %"
 	if one := of(strings.Replace(text, `"deep2.csv"`, "", 1), ""); len(one.Pooled) != 1 || one.Pooled[0].Of != "deepest" {
 		t.Errorf("with deep at one station: %+v", one.Pooled)
 	}
-	c, _, _ := study.Parse("s.toml", []byte(text))
+	c, _ := study.Parse("s.toml", []byte(text))
 	if err := c.Against("depest"); err == nil || !strings.Contains(err.Error(), `"depest" is no configuration; did you mean "deepest"?`) {
 		t.Errorf("%v", err)
 	}

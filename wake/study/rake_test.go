@@ -110,7 +110,7 @@ func TestRakeAgainstSlices(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, _, err := study.Parse("study.toml", data)
+	c, err := study.Parse("study.toml", data)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -61,7 +61,7 @@ force = { drag_area = "0.188 m2" }
 
 func run(t *testing.T, dir, text string) (*study.Outcome, []study.Fields, error) {
 	t.Helper()
-	c, _, err := study.Parse("s.toml", []byte(text))
+	c, err := study.Parse("s.toml", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -164,7 +164,7 @@ func TestRunFails(t *testing.T) {
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
-	c, _, err := study.Parse("s.toml", []byte(wakeStudy))
+	c, err := study.Parse("s.toml", []byte(wakeStudy))
 	if err != nil {
 		t.Fatal(err)
 	}

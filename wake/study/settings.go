@@ -278,6 +278,9 @@ func (s *Settings) regions(f *settings.File) {
 	}
 	unique(f, "region", s.Regions, func(r *Region) string { return r.Name })
 	for k, r := range s.Regions {
+		if r.Side == "right" && r.Box.Y[1] < 0 || r.Side == "left" && r.Box.Y[0] > 0 {
+			f.FailAt(f.Places.Of(settings.At("region", k, "side")), fmt.Sprintf("region %q is said to be on the %s, but its box runs from y = %g m to %g m", r.Name, r.Side, r.Box.Y[0], r.Box.Y[1]), "y is positive to the vehicle's right; correct the side or the box")
+		}
 		if r.Name == "total" || r.Name == "rest" {
 			f.FailAt(f.Places.Of(settings.At("region", k, "name")), fmt.Sprintf("the region name %q is taken by the program's own tables", r.Name), "choose another name")
 		}

@@ -33,7 +33,7 @@ func writeSurvey(t *testing.T, dir, name string, f waketest.Field, half float64,
 
 func runStudy(t *testing.T, dir, text string) (*Outcome, error) {
 	t.Helper()
-	c, _, err := Parse("s.toml", []byte(text))
+	c, err := Parse("s.toml", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
