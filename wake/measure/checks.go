@@ -138,23 +138,7 @@ func (m *measuring) checkFlow() {
 	m.checkTotalPressure()
 	m.checkBernoulli()
 	m.checkReferenceTotal()
-	if !f.hasLoss() {
-		return
-	}
-	// Round a whole closed section the edge is its wall, and a plane that cuts the body has no
-	// drag that a reference could be off by.
-	if m.cuts || m.border != nil && m.border.wholeSection(m.area) {
-		return
-	}
-	loss, side := m.edge.mean(f.loss), "above"
-	if loss > 0 {
-		side = "below"
-	}
-	if math.Abs(loss) > 0.005 && m.anchor.Kind != AnchorEdge {
-		m.warn("reference-off", "anchor the reference with --anchor edge, or give --total-pressure",
-			"the mean total pressure on the open edge is %.2f %% of q (%.3g Pa) %s the reference; each 0.1 %% of q changes the drag area by %.4f m2 over this window",
-			100*math.Abs(loss), math.Abs(loss)*f.q, side, m.sensitivity())
-	}
+	m.checkEdgeLoss()
 }
 
 // checkSpeed looks at the sense and the size of u.
@@ -302,63 +286,43 @@ func (m *station) compressibleExcess() float64 {
 	return 0
 }
 
-// checkTotalPressure compares the total pressure, where it was given, with what else
-// the plane has.
+// checkTotalPressure sets pt − p against ½ρ|V|² where the file gave all of them. The static
+// pressure and the velocities are used then.
 func (m *measuring) checkTotalPressure() {
-	f, p := m.flow, m.plane
-	pt := p.Field[wake.Pt]
-	switch beside := f.momentum() && (p.Has(wake.P) || p.Has(wake.Cp)); {
-	case beside && pt != nil:
-		m.comparePressures(pt)
-	case !beside && (pt != nil || p.Has(wake.Cpt)):
-		m.edgeCompressible()
-	}
-}
-
-// comparePressures sets pt − p against ½ρ|V|² at all samples: as it is, and with the
-// excess of compressible flow.
-func (m *measuring) comparePressures(pt []float64) {
-	f := m.flow
-	sum := m.whole.IntegrateAll(4, func(i int, weight float64, s []float64) {
-		k := f.density(i) * f.half2(i)
-		d, e := (pt[i]-f.p[i]-k)/f.q, k*f.half2(i)/(soundSpeed*soundSpeed)/2/f.q
-		s[0] += weight * math.Abs(d)
-		s[1] += weight * d * d
-		s[2] += weight * d * e
-		s[3] += weight * e * e
-	})
-	off, dd, de, ee := sum[0]/m.area, sum[1], sum[2], sum[3]
-	if fit := de / ee; m.compressibleExcess() > 0 && math.Abs(fit-1) < 0.2 && dd-2*de+ee < dd/4 {
-		m.compressible(fmt.Sprintf("total minus static pressure is ½ρ|V|² (1 + %.3g M²/4): the total pressure is that of compressible flow", fit),
-			"the static pressure and the velocities are used")
+	f, pt := m.flow, m.plane.Field[wake.Pt]
+	if pt == nil || !f.momentum() || !m.plane.Has(wake.P) && !m.plane.Has(wake.Cp) {
 		return
 	}
+	off := m.whole.IntegrateFunc(func(i int) float64 { return math.Abs(pt[i] - f.p[i] - f.density(i)*f.half2(i)) }) / f.q / m.area
 	if off > 0.005 {
-		m.warn("total-pressure-disagrees", "say what the total pressure holds, or leave the column out",
+		m.warn("total-pressure-disagrees", "say what the total pressure holds (that of compressible flow has M²/4 more), or leave the column out",
 			"total minus static pressure differs from ½ρ|V|² by %.2g q on the mean; the static pressure and the velocities are used", off)
 	}
 }
 
-// edgeCompressible looks at the open edge of a plane whose total pressure is used: it
-// lies M²/4 of q above p∞ + ½ρU² there when it is that of compressible flow.
-func (m *measuring) edgeCompressible() {
+// checkEdgeLoss looks at the mean loss of total pressure on the open edge, which the
+// reference is off by, or which is M²/4 of q where pt is that of compressible flow and pt∞ is
+// p∞ + ½ρU². Round a whole closed section the edge is its wall, and a plane that cuts the body
+// has no drag that a reference could be off by.
+func (m *measuring) checkEdgeLoss() {
 	f := m.flow
-	excess := m.compressibleExcess()
-	if !math.IsNaN(m.opt.Reference.TotalPressure) || m.anchor.Kind == AnchorEdge || excess == 0 || len(m.edge.samples) == 0 || !f.hasLoss() {
+	if !f.hasLoss() || m.anchor.Kind == AnchorEdge || m.cuts || m.border != nil && m.border.wholeSection(m.area) {
 		return
 	}
-	above := -m.edge.mean(f.loss)
-	if math.Abs(above-excess) < 0.2*excess {
-		m.compressible(fmt.Sprintf("the total pressure on the open edge is %.3g %% of q above p∞ + ½ρU², as that of compressible flow is", 100*above),
-			"it is in the result")
+	loss, excess, side := m.edge.mean(f.loss), m.compressibleExcess(), "above"
+	if loss > 0 {
+		side = "below"
 	}
-}
-
-// compressible warns of a total pressure formed by another law than the reference's.
-func (m *measuring) compressible(fact, use string) {
-	e := m.compressibleExcess()
-	m.warn("compressible-total-pressure", "form pt∞ by the same law and give it with --total-pressure, or form pt as p + ½ρ|V|²",
-		"%s; against pt∞ = p∞ + ½ρU² the free stream's cpt reads %.5f (M²/4 above 1), which changes the drag area by %.4f m2 over this window; %s", fact, 1+e, -e*m.area*m.scale, use)
+	used := f.pt != nil || !m.plane.Has(wake.P) && !m.plane.Has(wake.Cp)
+	switch {
+	case used && math.IsNaN(m.opt.Reference.TotalPressure) && math.Abs(loss+excess) < 0.2*excess:
+		m.warn("compressible-total-pressure", "form pt∞ by the same law and give it with --total-pressure, or form pt as p + ½ρ|V|²",
+			"the total pressure on the open edge is %.3g %% of q above p∞ + ½ρU², as that of compressible flow is (M²/4), which changes the drag area by %.4f m2 over this window", -100*loss, -excess*m.area*m.scale)
+	case math.Abs(loss) > 0.005:
+		m.warn("reference-off", "anchor the reference with --anchor edge, or give --total-pressure",
+			"the mean total pressure on the open edge is %.2f %% of q (%.3g Pa) %s the reference; each 0.1 %% of q changes the drag area by %.4f m2 over this window",
+			100*math.Abs(loss), math.Abs(loss)*f.q, side, m.sensitivity())
+	}
 }
 
 // totalOff is the part of q that a pt∞ given by itself may lie off p∞ + ½ρU² without
