@@ -3,6 +3,8 @@ package uncertainty
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // The kinds of an item.
@@ -197,7 +199,7 @@ func atLeastEach(each, dof []float64, u float64) float64 {
 		return nu
 	}
 	// The distribution takes a tenth of the time of its inverse.
-	nu, _ = bisect(few, math.Min(nu, FewDOF), 50, func(nu float64) bool { return StudentCDF(least/u, nu) <= 0.975 })
+	nu, _ = bisect(few, math.Min(nu, FewDOF), 50, func(nu float64) bool { return distuv.StudentsT{Sigma: 1, Nu: nu}.CDF(least/u) <= 0.975 })
 	return nu
 }
 

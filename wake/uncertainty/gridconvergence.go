@@ -6,28 +6,17 @@ import (
 )
 
 // GridConvergence is what results on refined meshes say about the result on an
-// endlessly fine one. All relative figures are fractions of the finest result.
+// endlessly fine one.
 type GridConvergence struct {
 	// Order is the observed order of convergence, 0 where it is not computable; Used that which
-	// Extrapolated and Index were formed with.
+	// Extrapolated and Standard were formed with.
 	Order float64 `json:"observed_order,omitempty"`
 	Used  float64 `json:"order_used"`
 	// Extrapolated is the value for an endlessly fine mesh.
 	Extrapolated float64 `json:"extrapolated_m2"`
-	// Error is the relative difference of the two finest results, ErrorExtrapolated
-	// that of the finest and the extrapolated one, over the latter.
-	Error             float64 `json:"-"`
-	ErrorExtrapolated float64 `json:"-"`
-	// Factor is the factor of safety in Index = Factor·Error/(r^p − 1).
-	Factor float64 `json:"safety_factor"`
-	Index  float64 `json:"-"`
-	// IndexCoarse is the index of the two coarser meshes, NaN for two meshes. Ratio
-	// is r^p·Index/IndexCoarse: near 1 where the results are in the asymptotic
-	// range.
-	IndexCoarse float64 `json:"-"`
-	Ratio       float64 `json:"-"`
-	// Standard is Index/2 times the finest result: the index read as an expanded
-	// uncertainty with k = 2.
+	// Factor is the factor of safety, and Standard half of the grid convergence index times the
+	// finest result, Factor·|ε₂₁|/(r₂₁^p − 1)/2: the index read as an expanded uncertainty with k = 2.
+	Factor   float64 `json:"safety_factor"`
 	Standard float64 `json:"standard_m2"`
 	// Oscillatory: the two differences have opposite signs.
 	Oscillatory bool `json:"oscillatory"`
@@ -56,7 +45,7 @@ const (
 // Sources: Celik et al. 2008 (J. Fluids Eng. 130, 078001); factor of 3: Roache 1994
 // (J. Fluids Eng. 116, 405; from memory).
 func NewGridConvergence(h, f []float64) (GridConvergence, error) {
-	g := GridConvergence{IndexCoarse: math.NaN(), Ratio: math.NaN()}
+	var g GridConvergence
 	if len(h) != len(f) || len(f) < 2 {
 		return g, fmt.Errorf("%d spacings and %d results; two or three of each are expected", len(h), len(f))
 	}
@@ -91,13 +80,7 @@ func NewGridConvergence(h, f []float64) (GridConvergence, error) {
 	}
 	k := math.Pow(r21, g.Used)
 	g.Extrapolated = (k*f[0] - f[1]) / (k - 1)
-	g.Error, g.ErrorExtrapolated = math.Abs(e21/f[0]), math.Abs((g.Extrapolated-f[0])/g.Extrapolated)
-	g.Index = g.Factor * g.Error / (k - 1)
 	g.Standard = g.Factor * math.Abs(e21) / (k - 1) / 2
-	if n == 3 {
-		g.IndexCoarse = g.Factor * math.Abs((f[2]-f[1])/f[1]) / (math.Pow(h[2]/h[1], g.Used) - 1)
-		g.Ratio = k * g.Index / g.IndexCoarse
-	}
 	return g, nil
 }
 

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -60,7 +61,7 @@ func NewMonteCarlo(value float64, change []float64, trials int, b *Budget) *Mont
 	}
 	s := NewSample(v)
 	slices.Sort(v)
-	mc := &MonteCarlo{Trials: trials, Mean: s.Mean, Standard: s.SD, Interval: [2]float64{quantile(v, 0.025), quantile(v, 0.975)}}
+	mc := &MonteCarlo{Trials: trials, Mean: s.Mean, Standard: s.SD, Interval: [2]float64{stat.Quantile(0.025, stat.LinInterp, v, nil), stat.Quantile(0.975, stat.LinInterp, v, nil)}}
 	mc.Tolerance = tolerance(b.Standard)
 	lo, hi := value-b.Expanded, value+b.Expanded
 	mc.Agrees = math.Abs(mc.Interval[0]-lo) <= mc.Tolerance && math.Abs(mc.Interval[1]-hi) <= mc.Tolerance
@@ -81,14 +82,6 @@ func (it *Item) draw(r *rand.Rand) float64 {
 		return distuv.StudentsT{Sigma: 1, Nu: *it.DOF, Src: r}.Rand()
 	}
 	return r.NormFloat64()
-}
-
-// quantile is the value below which the part q of the sorted values lies, between
-// neighbours linearly.
-func quantile(v []float64, q float64) float64 {
-	x := q*float64(len(v)) - 0.5
-	i := min(max(int(math.Floor(x)), 0), len(v)-2)
-	return v[i] + (v[i+1]-v[i])*(x-float64(i))
 }
 
 // tolerance is half a unit in the first significant digit of u.

@@ -276,8 +276,12 @@ func StandardOf(variance, effective float64) float64 {
 // A record that does not change has the scale ½.
 func TimeScale(index []int64, records ...[]float64) float64 {
 	index, step, records := coarse(index, records)
-	a := newAutocovariance(index, records)
-	c0, _ := a.at(0)
+	var off [][]float64 // deviations, record by record
+	for _, x := range records {
+		off = append(off, slices.Clone(x))
+		floats.AddConst(-mean(x), off[len(off)-1])
+	}
+	c0, _ := autocovariance(index, off, 0)
 	if !(c0 > 0) {
 		return 0.5
 	}
@@ -287,7 +291,7 @@ func TimeScale(index []int64, records ...[]float64) float64 {
 		last := 1.0
 		for k := 0; ; k++ {
 			if k == len(known) && !ended {
-				c, ok := a.at(int64(k + 1))
+				c, ok := autocovariance(index, off, int64(k+1))
 				if ok {
 					known = append(known, c)
 				}
@@ -331,55 +335,39 @@ func coarse(index []int64, records [][]float64) ([]int64, float64, [][]float64) 
 	return to, float64(step), out
 }
 
-// autocovariance gives the covariance of pairs k numbers apart, pooled over records:
+// autocovariance is the covariance of pairs k numbers apart, pooled over records of deviations
+// from the mean:
 //
 //	c(k) = (1 − k/L) · mean over pairs of Σ (x(t)−m)(x(t+k)−m)
 //
-// where L is the span of the numbers and m the mean of the record. Without gaps this is the
-// usual (1/N)Σ. ok is false where there are no pairs.
-type autocovariance struct {
-	index []int64
-	dev   [][]float64 // deviations, record by record
-}
-
-func newAutocovariance(index []int64, records [][]float64) *autocovariance {
-	a := &autocovariance{index: index}
-	for _, x := range records {
-		d, m := make([]float64, len(x)), mean(x)
-		for i, v := range x {
-			d[i] = v - m
-		}
-		a.dev = append(a.dev, d)
-	}
-	return a
-}
-
-func (a *autocovariance) at(k int64) (c float64, ok bool) {
-	n := int64(len(a.index))
-	span := a.index[n-1] - a.index[0] + 1
+// where L is the span of the numbers. Without gaps this is the usual (1/N)Σ. ok is false where
+// there are no pairs.
+func autocovariance(index []int64, off [][]float64, k int64) (c float64, ok bool) {
+	n := int64(len(index))
+	span := index[n-1] - index[0] + 1
 	if span == n { // no gaps
 		if k >= n {
 			return 0, false
 		}
-		for _, d := range a.dev {
+		for _, d := range off {
 			c += floats.Dot(d[:n-k], d[k:])
 		}
 		return c / float64(n), true
 	}
 	var sum float64
 	pairs, j := 0, 0
-	for i := range a.index {
-		for j < len(a.index) && a.index[j] < a.index[i]+k {
+	for i := range index {
+		for j < len(index) && index[j] < index[i]+k {
 			j++
 		}
-		if j == len(a.index) {
+		if j == len(index) {
 			break
 		}
-		if a.index[j] != a.index[i]+k {
+		if index[j] != index[i]+k {
 			continue
 		}
 		pairs++
-		for _, d := range a.dev {
+		for _, d := range off {
 			sum += d[i] * d[j]
 		}
 	}

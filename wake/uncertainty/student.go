@@ -6,36 +6,6 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// StudentFactor returns t with P(|T| ≤ t) = level for Student's distribution with
-// dof degrees of freedom, which need not be whole; the normal distribution's
-// factor for +Inf. NaN unless 0 < level < 1 and dof > 0.
-func StudentFactor(level, dof float64) float64 {
-	if !(level > 0 && level < 1) || !(dof > 0) {
-		return math.NaN()
-	}
-	if math.IsInf(dof, 1) {
-		return distuv.UnitNormal.Quantile((1 + level) / 2)
-	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile((1 + level) / 2)
-}
-
-// StudentCDF is P(T ≤ t) with dof degrees of freedom, the normal distribution's
-// for +Inf. NaN unless dof > 0.
-func StudentCDF(t, dof float64) float64 {
-	switch {
-	case !(dof > 0) || math.IsNaN(t):
-		return math.NaN()
-	case math.IsInf(dof, 1):
-		return distuv.UnitNormal.CDF(t)
-	case math.IsInf(t, 0):
-		if t > 0 {
-			return 1
-		}
-		return 0
-	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.CDF(t)
-}
-
 // FewDOF is the number of degrees of freedom below which the coverage factor is
 // Student's t.
 //
@@ -51,7 +21,10 @@ func Coverage(dof float64) float64 {
 	if dof >= FewDOF {
 		return 2
 	}
-	return StudentFactor(0.95, dof)
+	if !(dof > 0) {
+		return math.NaN()
+	}
+	return distuv.StudentsT{Sigma: 1, Nu: dof}.Quantile(0.975)
 }
 
 // CoverageNormal is Coverage where the degrees of freedom are many.
