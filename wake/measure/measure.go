@@ -98,7 +98,7 @@ func take(p *wake.Plane, opt Options, areas bool) (*Measurement, error) {
 	m.dragBudget(n)
 	m.shapeBudget()
 	m.regions(n)
-	m.Result.Method = s.settings(n.drag)
+	m.Result.Method = s.settings()
 	if bare := s.withoutUnit(); bare != "" {
 		m.warn("unit-assumed", "write the units into the heading, or give them with --column", "SI units are taken for %s, for which the file gives none", bare)
 	}

@@ -63,11 +63,12 @@ func newOpenings(m *grid.Mesh, area float64) *openings {
 		open = bridges(o.mesh)
 	}
 	gaps, cut := []int32{}, []int32{}
-	for _, group := range connected(open) {
-		if o.isBody(group, m.Bodies()) {
-			cut = append(cut, group...)
+	bodies := m.Bodies()
+	for t := range slices.Chunk(open, 3) {
+		if at := middle(o.mesh.Points, t); slices.ContainsFunc(bodies, func(g grid.Gap) bool { return widened(g.Box, m.Spacing()).Contains(at) }) {
+			cut = append(cut, t...)
 		} else {
-			gaps = append(gaps, group...)
+			gaps = append(gaps, t...)
 		}
 	}
 	o.gaps = &grid.Mesh{Kind: grid.KindTriangles, Points: o.mesh.Points, Triangles: gaps}
@@ -115,15 +116,9 @@ func (o *openings) length(e [2]int32) float64 {
 	return math.Hypot(b.X-a.X, b.Y-a.Y)
 }
 
-// isBody reports whether triangles that hang together have a part in a body's gap.
-func (o *openings) isBody(group []int32, bodies []grid.Gap) bool {
-	for t := range slices.Chunk(group, 3) {
-		middle := middle(o.mesh.Points, t)
-		if slices.ContainsFunc(bodies, func(g grid.Gap) bool { return g.Box.Contains(middle) }) {
-			return true
-		}
-	}
-	return false
+// widened is a box with a margin.
+func widened(b grid.Box, by float64) grid.Box {
+	return grid.Box{Min: grid.Point{X: b.Min.X - by, Y: b.Min.Y - by}, Max: grid.Point{X: b.Max.X + by, Y: b.Max.Y + by}}
 }
 
 // middle is that of the triangle of the first three of the numbers.
@@ -132,60 +127,20 @@ func middle(points []grid.Point, t []int32) grid.Point {
 	return grid.Point{X: (a.X + b.X + c.X) / 3, Y: (a.Y + b.Y + c.Y) / 3}
 }
 
-// bySide gives the place, in a list of triangles, at which each side begins, as the
-// triangle to its left has it.
-func bySide(triangles []int32) map[[2]int32]int {
-	at := make(map[[2]int32]int, len(triangles))
-	for k := range triangles {
-		at[side(triangles, k)] = k
-	}
-	return at
-}
-
-// side is the one that begins at place k of a list of triangles.
-func side(triangles []int32, k int) [2]int32 {
-	return [2]int32{triangles[k], triangles[k/3*3+(k+1)%3]}
-}
-
-// sides are those that no second triangle has.
+// sides are those that no second triangle has, as the triangle to their left has them.
 func sides(triangles []int32) [][2]int32 {
-	at := bySide(triangles)
+	one := make(map[[2]int32]bool, len(triangles))
+	side := func(k int) [2]int32 { return [2]int32{triangles[k], triangles[k/3*3+(k+1)%3]} }
+	for k := range triangles {
+		one[side(k)] = true
+	}
 	var out [][2]int32
 	for k := range triangles {
-		e := side(triangles, k)
-		if _, other := at[[2]int32{e[1], e[0]}]; !other {
+		if e := side(k); !one[[2]int32{e[1], e[0]}] {
 			out = append(out, e)
 		}
 	}
 	return out
-}
-
-// connected parts triangles into groups that hang together by their sides.
-func connected(triangles []int32) [][]int32 {
-	at := bySide(triangles)
-	seen := make([]bool, len(triangles)/3)
-	var groups [][]int32
-	for t0 := range seen {
-		if seen[t0] {
-			continue
-		}
-		seen[t0] = true
-		var group []int32
-		for stack := []int{t0}; len(stack) > 0; {
-			t := stack[len(stack)-1]
-			stack = stack[:len(stack)-1]
-			group = append(group, triangles[3*t:3*t+3]...)
-			for k := 3 * t; k < 3*t+3; k++ {
-				e := side(triangles, k)
-				if j, ok := at[[2]int32{e[1], e[0]}]; ok && !seen[j/3] {
-					seen[j/3] = true
-					stack = append(stack, j/3)
-				}
-			}
-		}
-		groups = append(groups, group)
-	}
-	return groups
 }
 
 // bridges fills what no element of a mesh of nodes covers with triangles between the

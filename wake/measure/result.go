@@ -31,8 +31,7 @@ type Result struct {
 	TopView       *TopEdges      `json:"top_view,omitempty"`
 	Tare          *Tare          `json:"tare,omitempty"`
 	Uncertainty   Uncertainty    `json:"uncertainty"`
-	// Method is the list of settings that the numbers depend on, as words: method,
-	// weight, turbulence rule, support, threshold list, symmetry.
+	// Method is the list of settings that the numbers depend on, as words, but for those that other parts hold.
 	Method []Setting `json:"method"`
 	// Warnings of reading, plane and measuring, in that order.
 	Warnings []wake.Warning `json:"-"`

@@ -2,7 +2,6 @@ package measure
 
 import (
 	"fmt"
-	"strings"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -150,8 +149,9 @@ func windowOf(b grid.Box) Window {
 	return Window{Y: [2]float64{b.Min.X, b.Max.X}, Z: [2]float64{b.Min.Y, b.Max.Y}}
 }
 
-// settings lists the choices that the numbers depend on.
-func (s *station) settings(d *Drag) []Setting {
+// settings lists the choices that the numbers depend on and that no other part of the result
+// holds.
+func (s *station) settings() []Setting {
 	turb := "none: no stress column"
 	switch {
 	case s.flow.uu != nil && s.flow.uuScale == 1:
@@ -165,31 +165,21 @@ func (s *station) settings(d *Drag) []Setting {
 	if s.opt.Half {
 		sym = "half plane about y = 0, drags and areas doubled"
 	}
-	var th []string
-	for _, t := range s.opt.Thresholds {
-		th = append(th, fmt.Sprintf("%g", t))
+	out := []Setting{{"turbulence", turb}, {"symmetry", sym}}
+	if s.weight != nil {
+		out = append(out, Setting{"weight", s.opt.Weight.String() + ": " + s.opt.Weight.Formula()})
 	}
-	out := []Setting{
-		{"turbulence", turb},
-		{"support", s.mesh.Support.String() + " (" + s.plane.SupportBy + ")"},
-		{"weight", s.opt.Weight.String() + ": " + s.opt.Weight.Formula()},
-		{"thresholds", strings.Join(th, ", ")},
-		{"symmetry", sym},
-		{"anchor", s.anchor.Kind},
+	if s.flow.wake != nil {
+		out = append(out, Setting{"wake region", s.flow.wake.Rule})
 	}
-	add := func(is bool, name, value string) {
-		if is {
-			out = append(out, Setting{name, value})
-		}
+	if s.opt.ReferenceBy != "" {
+		out = append(out, Setting{"reference", s.opt.ReferenceBy})
 	}
-	add(s.opt.ReferenceBy != "", "reference", s.opt.ReferenceBy)
-	if d != nil && s.flow.wake != nil {
-		add(true, "wake region", s.flow.wake.Rule)
+	if s.opt.Yaw != 0 {
+		out = append(out, Setting{"yaw", fmt.Sprintf("%g degrees, positive where the free stream has a part toward +y; U is |V∞|, drag is along x", s.opt.Yaw)})
 	}
-	if d != nil && d.WakeOnly != nil {
-		add(true, "vortex part", d.WakeOnly.Boundary)
+	if s.opt.PressureIncludesK {
+		out = append(out, Setting{"pressure", "2/3 of density times k taken out"})
 	}
-	add(s.opt.Yaw != 0, "yaw", fmt.Sprintf("%g degrees, positive where the free stream has a part toward +y; U is |V∞|, drag is along x", s.opt.Yaw))
-	add(s.opt.PressureIncludesK, "pressure", "2/3 of density times k taken out")
 	return out
 }
