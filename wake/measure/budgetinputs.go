@@ -252,7 +252,7 @@ func (m *measuring) respondAnchor() error {
 		return nil
 	}
 	var sum, n [4]float64
-	_, outer := m.edge.level(m.flow.loss)
+	_, _, outer := m.edge.level(m.flow.loss)
 	for k := range m.edge.sides {
 		s := &m.edge.sides[k]
 		side := wall(s.A, s.B)

@@ -386,7 +386,7 @@ func (m *station) stressEstimate() string {
 		return "how large it is no pressure tells"
 	}
 	cp := func(i int) float64 { return (f.p[i] - f.ref.Pressure) / f.q }
-	outer, _ := m.edge.level(cp)
+	outer, _, _ := m.edge.level(cp)
 	low := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
 		if !f.wake.holds(i) {
 			return 0

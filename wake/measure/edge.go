@@ -125,24 +125,17 @@ func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool
 	return newBorder(open), onFloor, mirror
 }
 
-// average is the mean by length over the samples that count; 0 where there are none.
-func (b *border) average(of func(k int) (value float64, counts bool)) float64 {
-	var sum, length grid.Sum
-	for k, l := range b.length {
-		if v, counts := of(k); counts {
-			sum.Add(l * v)
-			length.Add(l)
-		}
-	}
-	if !(length.Value() > 0) {
-		return 0
-	}
-	return sum.Value() / length.Value()
+// values are those of a field at the edge's samples.
+func (b *border) values(of func(i int) float64) []float64 {
+	return fill(len(b.samples), func(k int) float64 { return of(int(b.samples[k])) })
 }
 
-// mean is the mean of a field along the edge; 0 where there is none.
+// mean is the mean of a field by length; 0 where there is no edge.
 func (b *border) mean(of func(i int) float64) float64 {
-	return b.average(func(k int) (float64, bool) { return of(int(b.samples[k])), true })
+	if len(b.samples) == 0 {
+		return 0
+	}
+	return stat.Mean(b.values(of), b.length)
 }
 
 const (
@@ -160,10 +153,10 @@ const (
 // within four standard deviations of the median, 1.4826 of the median deviation being
 // the standard deviation, so that a wake which the border cuts does not count unless it
 // fills half of the border. Where the median itself is beyond a tenth, they are those
-// that are not, or all if there are none. outer says for each of the edge's
-// samples whether it is one of them.
-func (b *border) level(of func(i int) float64) (level float64, outer []bool) {
-	values := fill(len(b.samples), func(k int) float64 { return of(int(b.samples[k])) })
+// that are not, or all if there are none. sd is their standard deviation, and outer says for
+// each of the edge's samples whether it is one of them. 0 where there is no edge.
+func (b *border) level(of func(i int) float64) (level, sd float64, outer []bool) {
+	values := b.values(of)
 	middle, reach := b.median(values), 0.0
 	if math.Abs(middle) <= outerFlow {
 		sd := 1.4826 * b.median(fill(len(values), func(k int) float64 { return math.Abs(values[k] - middle) }))
@@ -174,23 +167,16 @@ func (b *border) level(of func(i int) float64) (level float64, outer []bool) {
 		reach = math.Inf(1)
 	}
 	outer = make([]bool, len(values))
+	var in, length []float64
 	for k, v := range values {
-		outer[k] = math.Abs(v-middle) <= reach
+		if outer[k] = math.Abs(v-middle) <= reach; outer[k] {
+			in, length = append(in, v), append(length, b.length[k])
+		}
 	}
-	return b.average(func(k int) (float64, bool) { return values[k], outer[k] }), outer
-}
-
-// lossBeside is the mean loss of total pressure (1) on the open edge outside the wake, and its
-// standard deviation from sample to sample; NaN where there is none.
-func (m *station) lossBeside() (mean, sd float64) {
-	if !m.flow.hasLoss() || len(m.edge.samples) == 0 {
-		return math.NaN(), math.NaN()
+	if len(in) > 0 {
+		level, sd = stat.PopMeanStdDev(in, length)
 	}
-	mean, outer := m.edge.level(m.flow.loss)
-	return mean, math.Sqrt(m.edge.average(func(k int) (float64, bool) {
-		d := m.flow.loss(int(m.edge.samples[k])) - mean
-		return d * d, outer[k]
-	}))
+	return level, sd, outer
 }
 
 // median is the median by length of values at the edge's samples; 0 where there are none.
@@ -213,32 +199,25 @@ func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *E
 	if len(b.samples) == 0 {
 		return e
 	}
-	e.Residual = b.mean(f.local)
-	e.SD = math.Sqrt(b.mean(func(i int) float64 { d := f.local(i) - e.Residual; return d * d }))
-	var strip, through, length, sides grid.Sum
-	for k, s := range b.samples {
-		strip.Add(m.whole.Weight[s])
-		length.Add(b.length[k])
-	}
+	e.Residual, e.SD = stat.PopMeanStdDev(b.values(f.local), b.length)
+	through, length := 0.0, floats.Sum(b.length)
 	for k := range b.sides {
 		n, l := b.sides[k].Outward(), b.sides[k].Length()
 		for _, i := range [2]int32{b.sides[k].From, b.sides[k].To} {
 			_, _, v, w, _ := f.at(int(i))
 			v = v*n.X + w*n.Y
-			through.Add(l / 2 * v * v)
+			through += l / 2 * v * v
 		}
-		sides.Add(l)
 	}
-	e.Strip = strip.Value()
-	e.Normal = math.Sqrt(through.Value() / sides.Value())
-	level, outer := b.level(f.loss)
-	e.InWake = b.average(func(k int) (float64, bool) {
-		if !outer[k] && f.loss(int(b.samples[k]))-level > outerFlow {
-			return 1, true
+	e.Normal = math.Sqrt(through / length)
+	level, _, outer := b.level(f.loss)
+	for k, s := range b.samples {
+		e.Strip += m.whole.Weight[s]
+		if !outer[k] && f.loss(int(s))-level > outerFlow {
+			e.InWake += b.length[k] / length
 		}
-		return 0, true
-	})
-	e.Standard = b.standard(scatter, b.length) / length.Value()
+	}
+	e.Standard = b.standard(scatter, b.length) / length
 	m.tail(e, wake, scatter)
 
 	area, hides := math.Max(m.area, e.Unseen), m.area
@@ -246,14 +225,10 @@ func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *E
 		hides = e.Unseen
 	}
 	least, hidden, limit := math.Abs(e.Residual)*area, 2*e.Standard*hides, closesFree*math.Abs(dragArea)
-	over := "over the whole window"
-	if e.Unseen > m.area {
-		over = "over what of the section was not surveyed"
-	}
 	switch anchored := m.anchor.Kind == AnchorEdge; {
 	case least <= limit && (hidden <= limit || anchored) && (!anchored || e.Normal <= closesAnchored):
 		e.Closes = true
-		e.Why = fmt.Sprintf("the edge residual %s, %.3g m2, is within %g %% of the drag area", over, least, 100*closesFree)
+		e.Why = fmt.Sprintf("the edge residual over %.3g m2, %.3g m2, is within %g %% of the drag area", area, least, 100*closesFree)
 	case anchored && e.wholeSection(m.area):
 		e.Why = "a whole closed section, anchored on its edge: there the stream is not that ahead of the body, and taken for it, it moves the momentum integral; measure it without an anchor"
 	case e.wholeSection(m.area):
@@ -390,7 +365,7 @@ func (f *flow) anchorEdge(edge *border, off float64) wake.Anchor {
 	if len(edge.samples) == 0 || !f.hasLoss() {
 		return wake.Anchor{Kind: AnchorNone}
 	}
-	level, outer := edge.level(f.loss)
+	level, _, outer := edge.level(f.loss)
 	points := 0
 	for _, o := range outer {
 		if o {

@@ -102,7 +102,10 @@ func take(p *wake.Plane, opt Options, areas bool) (*Measurement, error) {
 	if bare := s.withoutUnit(); bare != "" {
 		m.warn("unit-assumed", "write the units into the heading, or give them with --column", "SI units are taken for %s, for which the file gives none", bare)
 	}
-	m.Beside[0], m.Beside[1] = s.lossBeside()
+	m.Beside = [2]float64{math.NaN(), math.NaN()}
+	if s.flow.hasLoss() && len(s.edge.samples) > 0 {
+		m.Beside[0], m.Beside[1], _ = s.edge.level(s.flow.loss)
+	}
 	if err := m.budgets(areas); err != nil {
 		return nil, err
 	}

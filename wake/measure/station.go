@@ -117,7 +117,7 @@ func (s *station) coefficient(dragArea float64) *float64 {
 
 // edgeLevel is what the weight is off on the open edge, for the reference is.
 func (s *station) edgeLevel() float64 {
-	level, _ := s.edge.level(func(i int) float64 { return s.weight[i] })
+	level, _, _ := s.edge.level(func(i int) float64 { return s.weight[i] })
 	return level
 }
 
