@@ -55,15 +55,8 @@ type Layout struct {
 	Tubes []Tube
 	// rest is where the rake is when the traverse reads 0, in Frame: its roll turns its axis
 	// from y toward z, π/2 for a vertical rake.
-	rest     pose
-	traverse [3]axis
-	without  map[Correction]bool
-}
-
-type axis struct {
-	column  string
-	reverse bool
-	limits  []float64
+	rest    pose
+	without map[Correction]bool
 }
 
 // layoutFile is the file, bound by settings.Bind. References are names of columns.
@@ -78,14 +71,14 @@ type layoutFile struct {
 		Z float64 `toml:"z" is:"length" or:"0"`
 	} `toml:"datum"`
 	Traverse struct {
-		X       string    `toml:"x"`
-		Y       string    `toml:"y"`
-		Z       string    `toml:"z"`
-		Roll    string    `toml:"roll"`
-		Reverse []string  `toml:"reverse"`
-		XLimits []float64 `toml:"x_limits" is:"length"`
-		YLimits []float64 `toml:"y_limits" is:"length"`
-		ZLimits []float64 `toml:"z_limits" is:"length"`
+		X       string      `toml:"x"`
+		Y       string      `toml:"y"`
+		Z       string      `toml:"z"`
+		Roll    string      `toml:"roll"`
+		Reverse []string    `toml:"reverse" is:"x|y|z"`
+		XLimits *[2]float64 `toml:"x_limits" is:"length"`
+		YLimits *[2]float64 `toml:"y_limits" is:"length"`
+		ZLimits *[2]float64 `toml:"z_limits" is:"length"`
 	} `toml:"traverse"`
 	Reference struct {
 		Q        string  `toml:"q"`

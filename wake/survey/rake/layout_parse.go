@@ -5,7 +5,6 @@ import (
 	"math"
 	"os"
 	"slices"
-	"strings"
 
 	"wakeledger/wake"
 	"wakeledger/wake/survey/settings"
@@ -68,7 +67,6 @@ func (p *layoutParser) layout() {
 	default:
 		l.rest[3], _ = p.Number(settings.At("attitude"), "attitude", l.Attitude, "angle")
 	}
-	p.traverse()
 	p.reference()
 	for i := range l.Groups {
 		p.tubes(i, &l.Groups[i])
@@ -80,27 +78,6 @@ func (p *layoutParser) layout() {
 	c := &l.Corrections
 	for k, on := range []bool{c.Zero, c.Drift, c.Tubes, c.Fill, c.Rows, c.Repeats, c.Static, c.Displacement, c.Wall} {
 		l.without[Corrections[k]] = !on
-	}
-}
-
-func (p *layoutParser) traverse() {
-	t := &p.l.Traverse
-	p.l.traverse = [3]axis{{column: t.X, limits: t.XLimits}, {column: t.Y, limits: t.YLimits}, {column: t.Z, limits: t.ZLimits}}
-	for k, a := range p.l.traverse {
-		key := "xyz"[k:k+1] + "_limits"
-		if v := a.limits; v != nil && len(v) != 2 {
-			p.fail(fmt.Sprintf("%s has %d values", key, len(v)), "write [lower, upper]", "traverse", key)
-		} else if v != nil && !(v[0] < v[1]) {
-			p.fail(fmt.Sprintf("%s runs from %g m to %g m", key, v[0], v[1]), "put the lower limit first", "traverse", key)
-		}
-	}
-	for _, r := range t.Reverse {
-		i := strings.Index("xyz", r)
-		if len(r) != 1 || i < 0 || p.l.traverse[i].column == "" {
-			p.fail(fmt.Sprintf("reverse names %q", r), "name axes that have a column: x, y or z", "traverse", "reverse")
-			continue
-		}
-		p.l.traverse[i].reverse = true
 	}
 }
 

@@ -1,6 +1,7 @@
 package rake
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -83,37 +84,32 @@ func (l *Log) refuse(line, col int, text, cure string) { wake.Stop(l.fail(line, 
 
 // find looks up a reference, "NAME" or "NAME [unit]": the whole header first, then
 // the name without its unit, as written and then in any case.
-func (l *Log) find(ref string) (c column) {
+func (l *Log) find(ref string) column {
 	name, unit := survey.NameUnit(ref)
-	for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
-		for _, try := range []struct {
-			want string
-			of   []string
-		}{{strings.TrimSpace(ref), l.Heading}, {name, l.Name}} {
-			hit := -1
-			for i, h := range try.of {
-				if !same(h, try.want) {
-					continue
-				}
-				if hit >= 0 {
-					l.refuse(l.headerLine, i+1, fmt.Sprintf("column %q occurs twice, as columns %d and %d", try.want, hit+1, i+1), "give each column its own name")
-				}
+	for _, is := range []func(i int) bool{
+		func(i int) bool { return l.Heading[i] == strings.TrimSpace(ref) },
+		func(i int) bool { return l.Name[i] == name },
+		func(i int) bool { return strings.EqualFold(l.Name[i], name) },
+	} {
+		hit := -1
+		for i := range l.Name {
+			if hit >= 0 && is(i) {
+				l.refuse(l.headerLine, i+1, fmt.Sprintf("column %q occurs twice, as columns %d and %d", name, hit+1, i+1), "give each column its own name")
+			} else if is(i) {
 				hit = i
 			}
-			if hit >= 0 {
-				c = column{field: hit, unit: l.Unit[hit]}
-				if unit != "" {
-					if c.unit != "" && c.unit != unit {
-						c.clash = c.unit
-					}
-					c.unit = unit
-				}
-				return c
-			}
 		}
+		if hit < 0 {
+			continue
+		}
+		c := column{field: hit, unit: cmp.Or(unit, l.Unit[hit])}
+		if l.Unit[hit] != c.unit {
+			c.clash = l.Unit[hit]
+		}
+		return c
 	}
 	l.refuse(l.headerLine, 0, fmt.Sprintf("no column %q", ref), "the log has "+clip(strings.Join(l.Name, ", "), 300)+"; correct the layout")
-	return c
+	return column{}
 }
 
 // numbers reads a column in SI. A cell that is empty or nan is NaN if gaps is true,

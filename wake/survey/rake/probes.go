@@ -13,36 +13,29 @@ var (
 	noVector = [3]float64{nan, nan, nan}
 )
 
-// probeRow is what a multi-hole probe says in a row, over U and q; NaN where a value
-// lacks.
-type probeRow struct {
-	cpt, cp  float64
-	velocity [3]float64
-	speed    float64
-}
-
-var noRow = probeRow{nan, nan, noVector, nan}
-
+// probeSamples averages the rows of each probe at a place.
 func (r *reduction) probeSamples() {
 	for b, rows := range r.probes {
+		probe := &r.lay.Probes[b]
 		start := len(r.out.Samples)
 		var ss, dof float64
 		for p, pl := range r.places {
-			s := r.probeMean(&r.lay.Probes[b], rows, p)
-			if s.Readings == 0 {
+			group := slices.DeleteFunc(slices.Clone(pl.rows), func(i int) bool { return math.IsNaN(rows[i].Speed) })
+			if len(group) == 0 {
 				r.out.Counts.Missing++
 				continue
 			}
-			for _, i := range pl.rows {
-				if v := rows[i].speed; !math.IsNaN(v) && s.Readings > 1 {
-					ss += sq(v - s.Speed)
-				}
+			y, z := onRake(probe.Along, probe.Across, probe.Angle)
+			s, mean := r.sample(p, -1, probe.Name, probe.Aft, y, z), average(rows, group)
+			s.Cpt, s.Cp, s.Speed, s.Velocity, s.Readings = mean.Cpt, mean.Cp, mean.Speed, mean.Velocity, mean.Readings
+			for _, i := range group {
+				ss += sq(rows[i].Speed - s.Speed)
 			}
 			dof += float64(s.Readings - 1)
 			r.out.Samples = append(r.out.Samples, s)
 		}
 		if dof == 0 && len(r.out.Samples) > start {
-			r.warn("no-repeats", "measure some positions twice", "%s measured no position twice: how well its readings repeat is not known and in no uncertainty", r.lay.Probes[b].Name)
+			r.warn("no-repeats", "measure some positions twice", "%s measured no position twice: how well its readings repeat is not known and in no uncertainty", probe.Name)
 		}
 		for i := start; dof > 0 && i < len(r.out.Samples); i++ {
 			s := &r.out.Samples[i]
@@ -60,7 +53,7 @@ func (r *reduction) readProbes() {
 
 // probeRows reads a probe's columns and forms coefficients row by row. A reading outside
 // the probe's acceptance is left out.
-func (r *reduction) probeRows(b *Probe) []probeRow {
+func (r *reduction) probeRows(b *Probe) []Sample {
 	velocity := r.probeVelocity(b)
 	var c [4][]float64
 	dims := [4]wake.Dimension{wake.Pressure, wake.Pressure, wake.Angle, wake.Angle}
@@ -73,9 +66,9 @@ func (r *reduction) probeRows(b *Probe) []probeRow {
 	if ours, _ := r.lay.Frame.Axis(wake.AxisX); b.Pitch != "" && ours != wake.AxisX {
 		wake.Stop(&wake.InputError{File: r.lay.File, Text: fmt.Sprintf("%s has flow angles and the frame's x lies %s", b.Name, [3]string{"aft", "sideways", "upward"}[ours]), Cure: "declare a frame whose x lies fore and aft"})
 	}
-	out := make([]probeRow, r.n)
+	out := make([]Sample, r.n)
 	for i := range out {
-		out[i] = noRow
+		out[i].Speed = nan // no value
 		if r.still[i] {
 			continue
 		}
@@ -87,20 +80,20 @@ func (r *reduction) probeRows(b *Probe) []probeRow {
 		if r.lay.absolute() {
 			total, static = total-r.ref[i], static-r.ref[i]
 		}
-		w := probeRow{cpt: total / q, cp: static / q, velocity: velocity[i]}
+		w := Sample{Cpt: total / q, Cp: static / q, Velocity: velocity[i], Readings: 1}
 		angle := nan // between flow and probe
-		if v := w.velocity; b.U != "" {
-			w.speed = math.Sqrt(v[0]*v[0] + orZero(v[1])*orZero(v[1]) + orZero(v[2])*orZero(v[2]))
-			w.cpt = w.cp + w.speed*w.speed
+		if v := w.Velocity; b.U != "" {
+			w.Speed = math.Sqrt(v[0]*v[0] + orZero(v[1])*orZero(v[1]) + orZero(v[2])*orZero(v[2]))
+			w.Cpt = w.Cp + w.Speed*w.Speed
 			angle = math.Atan2(math.Hypot(v[1], v[2]), v[0])
 		} else {
-			w.speed = math.Sqrt(math.Max(w.cpt-w.cp, 0))
+			w.Speed = math.Sqrt(math.Max(w.Cpt-w.Cp, 0))
 		}
 		if b.Pitch != "" {
 			sp, cpitch := math.Sincos(c[2][i])
 			sy, cy := math.Sincos(c[3][i])
-			w.velocity = r.lay.Frame.Vector([3]float64{0, w.speed * cpitch * sy, w.speed * sp})
-			w.velocity[0] = w.speed * cpitch * cy
+			w.Velocity = r.lay.Frame.Vector([3]float64{0, w.Speed * cpitch * sy, w.Speed * sp})
+			w.Velocity[0] = w.Speed * cpitch * cy
 			angle = math.Acos(math.Min(1, cpitch*cy))
 		}
 		if angle > b.Acceptance {
@@ -141,35 +134,7 @@ func (r *reduction) probeVelocity(b *Probe) [][3]float64 {
 		return out
 	}
 	for i, v := range out {
-		out[i] = r.lay.Frame.Vector([3]float64{v[0], orZero(v[1]), orZero(v[2])})
-		for a := wake.AxisY; a <= wake.AxisZ; a++ {
-			if ours, _ := r.lay.Frame.Axis(a); math.IsNaN(v[a]) {
-				out[i][ours] = nan
-			}
-		}
+		out[i] = r.lay.Frame.Vector(v)
 	}
 	return out
-}
-
-func (r *reduction) probeMean(b *Probe, rows []probeRow, p int) Sample {
-	y, z := onRake(b.Along, b.Across, b.Angle)
-	s := r.sample(p, -1, b.Name, b.Aft, y, z)
-	n := 0.0
-	var sum probeRow
-	for _, i := range r.places[p].rows {
-		w := rows[i]
-		if math.IsNaN(w.speed) {
-			continue
-		}
-		n++
-		sum.cpt, sum.cp, sum.speed = sum.cpt+w.cpt, sum.cp+w.cp, sum.speed+w.speed
-		for k := range 3 {
-			sum.velocity[k] += w.velocity[k]
-		}
-	}
-	s.Cpt, s.Cp, s.Speed, s.Readings = sum.cpt/n, sum.cp/n, sum.speed/n, int(n)
-	for k := range 3 {
-		s.Velocity[k] = sum.velocity[k] / n
-	}
-	return s
 }

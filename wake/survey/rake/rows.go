@@ -38,7 +38,7 @@ type reduction struct {
 	still []bool    // wind-off
 	qMean float64   // over wind-on rows
 
-	probes  [][]probeRow
+	probes  [][]Sample  // by row
 	reading [][]float64 // by tube and row, Pa against p_ref
 	// sigmaZero is each tube's standard uncertainty of its zero, Pa.
 	sigmaZero []float64
@@ -89,9 +89,12 @@ func (r *reduction) readRows() {
 	for i := range r.n {
 		r.time[i] = float64(i + 1)
 	}
-	for k, a := range l.traverse {
+	for k, a := range []struct {
+		column string
+		limits *[2]float64
+	}{{l.Traverse.X, l.Traverse.XLimits}, {l.Traverse.Y, l.Traverse.YLimits}, {l.Traverse.Z, l.Traverse.ZLimits}} {
 		for i, x := range r.read(a.column, wake.Length, false) {
-			if a.reverse {
+			if slices.Contains(l.Traverse.Reverse, "xyz"[k:k+1]) {
 				x = -x
 			}
 			r.pose[i][k] += x
