@@ -32,7 +32,7 @@ type reduction struct {
 	n     int
 	pose  []pose
 	time  []float64
-	clock string // "time" or "row"
+	clock string // the unit of time, "s" or "log rows"
 	q     []float64
 	ref   []float64 // p_ref, Pa; nil where there is none
 	still []bool    // wind-off
@@ -85,7 +85,7 @@ func (r *reduction) refuseAt(ref string, row int, cure, format string, a ...any)
 func (r *reduction) readRows() {
 	l := r.lay
 	r.n = r.log.Rows()
-	r.pose, r.time, r.clock = slices.Repeat([]pose{l.rest}, r.n), make([]float64, r.n), "row"
+	r.pose, r.time, r.clock = slices.Repeat([]pose{l.rest}, r.n), make([]float64, r.n), "log rows"
 	for i := range r.n {
 		r.time[i] = float64(i + 1)
 	}
@@ -117,7 +117,7 @@ func (r *reduction) readRows() {
 		}
 	}
 	if v != nil {
-		r.clock, r.time = "time", v
+		r.clock, r.time = "s", v
 	}
 	r.references()
 }

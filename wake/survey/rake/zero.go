@@ -8,25 +8,14 @@ import (
 	"wakeledger/wake"
 )
 
-type offGroup struct {
-	at   float64 // mean time
-	rows []int
-}
-
-func (r *reduction) offGroups() []offGroup {
-	var out []offGroup
+// offRuns are the runs of wind-off rows.
+func (r *reduction) offRuns() (out [][]int) {
 	for i, still := range r.still {
 		if still && (i == 0 || !r.still[i-1]) {
-			out = append(out, offGroup{})
+			out = append(out, nil)
 		}
 		if still {
-			g := &out[len(out)-1]
-			g.rows = append(g.rows, i)
-		}
-	}
-	for k := range out {
-		for _, i := range out[k].rows {
-			out[k].at += r.time[i] / float64(len(out[k].rows))
+			out[len(out)-1] = append(out[len(out)-1], i)
 		}
 	}
 	return out
@@ -42,92 +31,75 @@ func (r *reduction) zeros() {
 	if len(r.reading) == 0 {
 		return
 	}
-	groups := r.offGroups()
+	runs := r.offRuns()
 	zero, drift := Step{Name: Zero, Unit: "Pa"}, Step{Name: Drift, Unit: "Pa"}
-	if len(groups) == 0 {
+	if len(runs) == 0 {
 		zero.Text, drift.Text = "no wind-off rows: zeros are not known", "no wind-off rows"
 		r.warn("no-wind-off", "log some rows with the wind off before and after the traverse", "no wind-off rows: the zeros of the tubes are not corrected and their size is not known")
 		r.step(zero)
 		r.step(drift)
 		return
 	}
-	drift.Applied = r.on(Zero) && r.on(Drift) && len(groups) > 1
-	var noise, dof, all float64
-	worst, most := 0, 0
+	middle := make([]float64, len(runs)) // of each run, in time
+	for k, rows := range runs {
+		middle[k], _ = meanOf(wake.At(r.time, rows))
+	}
+	drift.Applied = r.on(Zero) && r.on(Drift) && len(runs) > 1
+	var noise, free, all float64
 	for t, v := range r.reading {
-		z := newTubeZero(v, groups)
-		if len(z.mean) == 0 {
+		var at, mean []float64 // of the runs in which the tube has readings
+		var ss, n, dof float64
+		for k, rows := range runs {
+			still := wake.At(v, rows)
+			if m, many := meanOf(still); many > 0 {
+				at, mean = append(at, middle[k]), append(mean, m)
+				ss, n, dof = addSquares(ss, still, m), n+many, dof+many-1
+			}
+		}
+		if len(mean) == 0 {
 			continue
 		}
+		first, change := mean[0], mean[len(mean)-1]-mean[0]
 		rep := &r.out.Tubes[t]
-		noise, dof = noise+z.squares, dof+z.dof
-		first, change := z.mean[0], z.mean[len(z.mean)-1]-z.mean[0]
 		rep.Zero = first
-		if len(z.mean) > 1 {
+		if len(mean) > 1 {
 			rep.Drift = &change
 		}
-		all += first * first
-		if math.Abs(first) > math.Abs(r.out.Tubes[worst].Zero) {
-			worst = t
-		}
-		if math.Abs(change) > drift.Size {
-			drift.Size, most = math.Abs(change), t
-		}
+		noise, free, all = noise+ss, free+dof, all+first*first
+		drift.Size = math.Max(drift.Size, math.Abs(change))
 		part := change / math.Sqrt(3)
-		if drift.Applied || len(groups) == 1 {
+		if drift.Applied || len(runs) == 1 {
 			part = change / math.Sqrt(12)
 		}
 		if !r.on(Zero) {
 			part = first
 		}
-		r.sigmaZero[t] = math.Hypot(z.scatter(), part)
+		r.sigmaZero[t] = part
+		if dof > 0 {
+			r.sigmaZero[t] = math.Hypot(math.Sqrt(ss/dof/(n/float64(len(mean)))), part)
+		}
 		for i := range v {
 			switch {
 			case drift.Applied:
-				v[i] -= interpolate(z.at, z.mean, r.time[i])
+				v[i] -= interpolate(at, mean, r.time[i])
 			case r.on(Zero):
 				v[i] -= first
 			}
 		}
 	}
-	if dof > 0 {
-		r.offNoise = math.Sqrt(noise / dof)
+	if free > 0 {
+		r.offNoise = math.Sqrt(noise / free)
 	}
 	zero.Applied, zero.Size = r.on(Zero), math.Sqrt(all/float64(len(r.reading)))
-	zero.Text = fmt.Sprintf("rms %.2f Pa, largest %+.2f Pa at %s; scatter of a wind-off reading %.2f Pa", zero.Size, r.out.Tubes[worst].Zero, r.tubeName(worst), r.offNoise)
+	zero.Text = fmt.Sprintf("rms %.2f Pa; scatter of a wind-off reading %.2f Pa", zero.Size, r.offNoise)
 	r.step(zero)
-	if len(groups) == 1 {
+	if len(runs) == 1 {
 		drift.Text = "one run of wind-off rows: drift is not known"
 		r.warn("drift-unknown", "log wind-off rows before and after the traverse", "wind-off rows stand at one end of the log only: the drift of the zeros is not known")
 	} else {
-		drift.Text = fmt.Sprintf("largest %.2f Pa at %s over %.4g %s, linear between %d runs of wind-off rows", drift.Size, r.tubeName(most), groups[len(groups)-1].at-groups[0].at, map[string]string{"time": "s", "row": "log rows"}[r.clock], len(groups))
+		drift.Text = fmt.Sprintf("largest %.2f Pa over %.4g %s, linear between %d runs of wind-off rows", drift.Size, middle[len(runs)-1]-middle[0], r.clock, len(runs))
 	}
 	r.step(drift)
-}
-
-// tubeZero is what a tube reads in the runs of wind-off rows in which it has readings.
-type tubeZero struct {
-	at, mean        []float64
-	squares, n, dof float64
-}
-
-func newTubeZero(v []float64, groups []offGroup) (z tubeZero) {
-	for _, g := range groups {
-		still := wake.At(v, g.rows)
-		if m, n := meanOf(still); n > 0 {
-			z.at, z.mean = append(z.at, g.at), append(z.mean, m)
-			z.squares = addSquares(z.squares, still, m)
-			z.n, z.dof = z.n+n, z.dof+n-1
-		}
-	}
-	return z
-}
-
-func (z *tubeZero) scatter() float64 {
-	if z.dof == 0 {
-		return 0
-	}
-	return math.Sqrt(z.squares / z.dof / (z.n / float64(len(z.mean))))
 }
 
 // interpolate is linear in x through (xs, ys), constant beyond the ends; xs rises.
