@@ -46,7 +46,7 @@ func runAverage(e *env, fs *pflag.FlagSet) work {
 		if err != nil {
 			return err
 		}
-		var doubts readingDoubts
+		var doubts []wake.Warning
 		run := func(only func(int) bool) (*average.State, error) {
 			a, err := average.New(opt)
 			if err != nil {
@@ -59,7 +59,7 @@ func runAverage(e *env, fs *pflag.FlagSet) work {
 				return survey.Read(ctx, name, read)
 			}, func(s *wake.Samples) {
 				if only == nil {
-					doubts.note(s.Warnings)
+					doubts = append(doubts, s.Warnings...)
 				}
 				progress.step()
 			})
@@ -79,7 +79,7 @@ func runAverage(e *env, fs *pflag.FlagSet) work {
 			}
 		}
 		e.clock.lap("average")
-		return e.averaged(state, doubts.list())
+		return e.averaged(state, once(doubts))
 	}
 }
 
@@ -105,32 +105,19 @@ func (f *averageFlags) inState(all *average.State) (func(int) bool, error) {
 	return func(n int) bool { return at[n] }, nil
 }
 
-// readingDoubts keeps each kind of doubt once, with the file where it was first
-// met: ten thousand snapshots of one export have the same ones.
-type readingDoubts struct {
-	first []wake.Warning
-	count map[string]int
-}
-
-func (d *readingDoubts) note(ws []wake.Warning) {
-	if d.count == nil {
-		d.count = map[string]int{}
-	}
-	for _, w := range ws {
-		if d.count[w.Code] == 0 {
-			d.first = append(d.first, w)
+// once keeps each kind of doubt once, with the file where it was first met: ten thousand
+// snapshots of one export have the same ones.
+func once(doubts []wake.Warning) (out []wake.Warning) {
+	count := map[string]int{}
+	for _, w := range doubts {
+		if count[w.Code]++; count[w.Code] == 1 {
+			out = append(out, w)
 		}
-		d.count[w.Code]++
 	}
-}
-
-func (d *readingDoubts) list() []wake.Warning {
-	var out []wake.Warning
-	for _, w := range d.first {
-		if n := d.count[w.Code] - 1; n > 0 {
-			w.Text += fmt.Sprintf(" (and %d more doubts of this kind)", n)
+	for k := range out {
+		if n := count[out[k].Code] - 1; n > 0 {
+			out[k].Text += fmt.Sprintf(" (and %d more doubts of this kind)", n)
 		}
-		out = append(out, w)
 	}
 	return out
 }

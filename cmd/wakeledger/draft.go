@@ -20,28 +20,31 @@ import (
 const draftFile = "study.toml"
 
 func runDraft(e *env, fs *pflag.FlagSet) work {
-	fs.Lookup("out").Usage = "write " + draftFile + " into the folder `DIR`, - for standard output (default: the exports' own)"
+	fs.Lookup("out").Usage = "write " + draftFile + " into the folder `DIR` (default: the exports' own)"
 	force := fs.Bool("force", false, "replace a "+draftFile+" that is there")
 	s := addSettings(fs, func(g *settings.Flag) bool { return g.Is("read") && g.Name != "density" })
 	return func(ctx context.Context) error {
-		dir := fs.Arg(0)
-		err := s.check(1)
-		if err != nil {
+		if err := s.check(1); err != nil {
 			return err
+		}
+		dir := fs.Arg(0)
+		if e.out == "" {
+			e.out = dir
 		}
 		opt := draft.Options{Frame: s.Reference.Frame, Support: s.Measure.Support, Read: s.Read("flag"), Plane: s.Plane("flag")}
 		to := filepath.Join(e.out, draftFile)
-		switch e.out {
-		case "":
-			e.out, to = dir, filepath.Join(dir, draftFile)
-		case "-":
-		default:
-			if opt.Prefix, err = relative(e.out, dir); err != nil {
-				return err
-			}
-			opt.Prefix = filepath.ToSlash(opt.Prefix)
+		full, err := filepath.Abs(dir)
+		if err == nil {
+			opt.Prefix, err = filepath.Abs(e.out)
 		}
-		if _, err := os.Lstat(to); err == nil && e.out != "-" && !*force {
+		if err == nil {
+			opt.Prefix, err = filepath.Rel(opt.Prefix, full)
+		}
+		if err != nil {
+			return err
+		}
+		opt.Prefix = filepath.ToSlash(opt.Prefix)
+		if _, err := os.Lstat(to); err == nil && !*force {
 			return fmt.Errorf("%s is there already, and nothing was read; --force replaces it, --out DIR writes another", to)
 		}
 		files, err := draft.Files(dir)
@@ -51,12 +54,8 @@ func runDraft(e *env, fs *pflag.FlagSet) work {
 		for _, name := range files {
 			e.reads(filepath.Join(dir, filepath.FromSlash(name)))
 		}
-		title := dir
-		if full, err := filepath.Abs(dir); err == nil {
-			title = filepath.Base(full)
-		}
 		p := e.progress("reading", len(files))
-		d, err := draft.Look(ctx, dir, title, files, opt, p.step)
+		d, err := draft.Look(ctx, dir, filepath.Base(full), files, opt, p.step)
 		p.done()
 		if err != nil {
 			return err
@@ -71,16 +70,10 @@ func (e *env) drafted(d *draft.Draft, to string) error {
 	if err := e.judge(d.Warnings); err != nil {
 		return err
 	}
-	if e.out == "-" && !e.json {
-		_, err := io.WriteString(e.stdout, d.Text)
+	o := newOutput()
+	o.add(draftFile, []byte(d.Text))
+	if err := o.write(e.out, e.read); err != nil {
 		return err
-	}
-	if e.out != "-" {
-		o := newOutput()
-		o.add(draftFile, []byte(d.Text))
-		if err := o.write(e.out, e.read); err != nil {
-			return err
-		}
 	}
 	e.out = ""
 	return e.finish(result{
@@ -115,17 +108,4 @@ func also(what string, files ...string) string {
 		return what + s
 	}
 	return ""
-}
-
-// relative is the way from the folder dir to a file.
-func relative(dir, file string) (string, error) {
-	d, err := filepath.Abs(dir)
-	if err != nil {
-		return "", err
-	}
-	f, err := filepath.Abs(file)
-	if err != nil {
-		return "", err
-	}
-	return filepath.Rel(d, f)
 }

@@ -172,7 +172,6 @@ func TestDraftWrites(t *testing.T) {
 		{"exports", exitDone, "exports/study.toml written", "exports/study.toml bare.csv"},
 		{"exports", exitFailed, "exports/study.toml is there already", ""},
 		{"exports --force --json", exitDone, `"wakeledger.draft/1"`, "exports/study.toml bare.csv"},
-		{"exports --out -", exitDone, "# Drafted from the exports", ""},
 		{"exports --out new --support cells --column p==0", exitDone, "new/study.toml written", "new/study.toml ../exports/bare.csv"},
 		{"other", exitFailed, "other: holds no survey that is understood; notes.txt: ", ""},
 		{"nowhere", exitFailed, "nowhere: the folder cannot be read: ", ""},

@@ -20,11 +20,10 @@ type Options struct {
 // Reduce takes a log to a survey by a layout. Errors are *wake.InputError.
 func Reduce(ctx context.Context, log *Log, lay *Layout, opt Options) (*Result, error) {
 	stated := *lay
-	if ref := &stated.Reference; math.IsNaN(ref.Speed) && opt.Speed > 0 {
-		ref.Speed = opt.Speed
-	}
-	if ref := &stated.Reference; math.IsNaN(ref.Density) && opt.Density > 0 {
-		ref.Density = opt.Density
+	for to, x := range map[*float64]float64{&stated.Reference.Speed: opt.Speed, &stated.Reference.Density: opt.Density} {
+		if math.IsNaN(*to) && x > 0 {
+			*to = x
+		}
 	}
 	out, err := reduce(log, &stated, lay.without)
 	if err != nil || !opt.Worth {
