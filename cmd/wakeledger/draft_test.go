@@ -119,7 +119,7 @@ func TestDraftToVerdict(t *testing.T) {
 			}
 			// Few pictures, for speed.
 			put(t, name, text+"\n[maps]\nquantities = [\"Cpt\"]\nsize = \"480x300\"\n")
-			code, stdout, stderr = call("study", name, "--json")
+			code, stdout, stderr = call("study", name, "--json", "--out", filepath.Join(exports, "ledger"))
 			if code != exitDone {
 				t.Fatalf("%s\n%s", stderr, text)
 			}
@@ -146,7 +146,7 @@ func TestDraftToVerdict(t *testing.T) {
 			// One reference for both: no verdict, and why.
 			text = regexp.MustCompile("(?m)^reference = .*\n").ReplaceAllString(text, "")
 			put(t, name, strings.Replace(text, "[reference]\n", "[reference]\nspeed = 25\npressure = 3.1\n", 1))
-			code, stdout, _ = call("study", name)
+			code, stdout, _ = call("study", name, "--out", filepath.Join(exports, "ledger"))
 			if flat := strings.Join(strings.Fields(stdout), " "); code != exitDone || !strings.Contains(flat, "not judged; the reference is not known") {
 				t.Errorf("%d %s", code, stdout)
 			}
