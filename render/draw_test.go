@@ -167,26 +167,33 @@ func TestLevelLineIsWhereTheLevelIs(t *testing.T) {
 	}
 }
 
+// holed is a lattice over a square of the given side, of 21 lines each way or 41, without the samples in boxes.
+func holed(side float64, boxes ...grid.Box) *grid.Mesh {
+	lines := 21
+	if side > 1 {
+		lines = 41
+	}
+	m, _ := latticeMesh(boxOf(0, 0, side, side), lines, lines, linear)
+	l, pts := m.Lattice, m.Points
+	m.Points = nil
+	for k, p := range pts {
+		l.Index[k] = int32(len(m.Points))
+		if slices.ContainsFunc(boxes, func(b grid.Box) bool { return b.Contains(p) }) {
+			l.Index[k] = -1
+		} else {
+			m.Points = append(m.Points, p)
+		}
+	}
+	m.Gaps = l.Gaps()
+	return m
+}
+
 // Samples that were left out have a hatch of their own, where they lie in a sliver too; a body
 // beside them keeps its.
 func TestLeftOut(t *testing.T) {
-	without := func(boxes ...grid.Box) *grid.Mesh {
-		m, _ := latticeMesh(boxOf(0, 0, 4, 4), 41, 41, linear)
-		l, pts := m.Lattice, m.Points
-		m.Points = nil
-		for k, p := range pts {
-			l.Index[k] = int32(len(m.Points))
-			if slices.ContainsFunc(boxes, func(b grid.Box) bool { return b.Contains(p) }) {
-				l.Index[k] = -1
-			} else {
-				m.Points = append(m.Points, p)
-			}
-		}
-		return m
-	}
 	body, left, sliver := boxOf(0.5, 0.5, 1.5, 1.5), boxOf(1.5, 2.5, 3.5, 3.5), boxOf(2.45, 0.5, 2.55, 1.5)
-	mesh := without(body, left, sliver)
-	m := single{Panel: Panel{Mesh: mesh, Values: onMesh(mesh, linear), Scale: must(Policy{Map: Loss()}.Between(0, 30, nil)), Whole: []*grid.Mesh{without(body)}}}
+	mesh := holed(4, body, left, sliver)
+	m := single{Panel: Panel{Mesh: mesh, Values: onMesh(mesh, linear), Scale: must(Policy{Map: Loss()}.Between(0, 30, nil)), Whole: []*grid.Mesh{holed(4, body)}}}
 	img, l, box := drawn(t, m, image.Pt(800, 0))
 	count := map[color.RGBA]map[string]int{bodyFill: {}, leftFill: {}}
 	for j := l.plots[0].Min.Y; j < l.plots[0].Max.Y; j++ {
@@ -213,51 +220,22 @@ func TestLeftOut(t *testing.T) {
 	}
 }
 
-// Slivers of an open rim are no body; neither is what lies outside the hull.
+// A hole is a body, one missing sample too, with all that its samples' elements would cover; a small
+// gap at the rim and what lies outside are not.
 func TestBodyMask(t *testing.T) {
-	m, _ := latticeMesh(boxOf(0, 0, 1, 1), 21, 21, linear)
-	s := NewSampler(m, boxOf(-0.5, -0.5, 1.5, 1.5), 200, 200)
-	for k, b := range bodyMask(s) {
-		if b {
-			t.Fatalf("pixel %d of a full square is a body", k)
-		}
-	}
-	mask := make([]bool, 30*30)
-	for i := range 30 {
-		for j := range 3 {
-			mask[j*30+i] = true // 3 high: a sliver
-		}
-	}
-	for j := 10; j < 15; j++ {
-		for i := 10; i < 15; i++ {
-			mask[j*30+i] = true // 5 × 5: stays
-		}
-	}
-	mask[15*30+14] = true // and what is joined to it
-	dropSlivers(mask, 30, 30)
+	hole, one, rim := boxOf(0.29, 0.29, 0.51, 0.51), boxOf(0.74, 0.74, 0.76, 0.76), boxOf(-0.01, 0.79, 0.06, 0.81)
+	s := NewSampler(holed(1, hole, one, rim), boxOf(-0.5, -0.5, 1.5, 1.5), 200, 200)
 	n := 0
-	for _, b := range mask {
+	for k, b := range bodyMask(s) {
 		if b {
 			n++
 		}
-	}
-	if n != 26 || !mask[15*30+14] || mask[0] {
-		t.Errorf("%d pixels are left, want 26", n)
-	}
-}
-
-func TestHull(t *testing.T) {
-	m := &grid.Mesh{Kind: grid.KindTriangles, Points: []grid.Point{{X: 1, Y: 1}, {}, {X: 2}, {X: 2, Y: 2}, {X: -1, Y: 3}, {Y: 2}, {X: 1}, {}}}
-	left, right := hull(m)
-	for _, c := range [][3]float64{{0.5, -1.0 / 6, 2}, {2, -2.0 / 3, 2}, {2.5, -5.0 / 6, 0.5}} {
-		x0, ok := across(left, c[0])
-		x1, also := across(right, c[0])
-		if !ok || !also || math.Abs(x0-c[1]) > 1e-12 || math.Abs(x1-c[2]) > 1e-12 {
-			t.Errorf("at %g from %g to %g, %v and %v; want %g to %g", c[0], x0, x1, ok, also, c[1], c[2])
+		if p := (grid.Point{X: s.x(k % 200), Y: s.y(k / 200)}); b && !boxOf(0.25, 0.25, 0.55, 0.55).Contains(p) && !boxOf(0.7, 0.7, 0.8, 0.8).Contains(p) {
+			t.Errorf("%v is a body", p)
 		}
 	}
-	if _, ok := across(left, 3.5); ok {
-		t.Error("a cut outside")
+	if n != 30*30+10*10 {
+		t.Errorf("%d pixels of a body, want 1000", n)
 	}
 }
 

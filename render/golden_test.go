@@ -89,6 +89,7 @@ func section(shift, strength float64) (*grid.Mesh, []float64) {
 		m.Lattice.Index = append(m.Lattice.Index, int32(len(v)))
 		m.Points, v = append(m.Points, p), append(v, f[k])
 	}
+	m.Gaps = m.Lattice.Gaps()
 	return m, v
 }
 

@@ -84,7 +84,7 @@ func (p *Page) lay(size image.Point) (*canvas, *layout, error) {
 	seen := shown{missing: l.missing}
 	for _, q := range p.Panels {
 		if q != nil {
-			seen.body, seen.left = seen.body || q.mayHaveBody(), seen.left || len(q.Whole) > 0
+			seen.body, seen.left = seen.body || len(q.Mesh.Gaps) > 0, seen.left || len(q.Whole) > 0
 		}
 	}
 	l.surround = c.surround(size.X, p.Title, p.Footer, legendOf(p.Panels, seen), p.Subtitle, p.View.From)

@@ -29,7 +29,7 @@ func fullMap(w, h float64) single {
 			pts, vals = append(pts, m.Points[i]), append(vals, f[i])
 		}
 	}
-	m.Points, f = pts, vals
+	m.Points, m.Gaps, f = pts, m.Lattice.Gaps(), vals
 	f[0], f[1], f[45] = -3, 7, math.NaN()
 	s := must(Policy{Map: Loss()}.Between(-0.2, 1.2, []float64{0, 0.2, 0.4, 0.6, 0.8, 1}))
 	at := func(x, y float64) grid.Point { return grid.Point{X: x * w, Y: y * h} }

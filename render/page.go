@@ -183,12 +183,3 @@ func (p *Panel) beyond() (under, over, missing bool) {
 	}
 	return under, over, missing
 }
-
-// mayHaveBody reports whether some of the window may lie under no element.
-func (p *Panel) mayHaveBody() bool {
-	m := p.Mesh
-	if m.Lattice != nil {
-		return len(m.Points) < len(m.Lattice.Index)
-	}
-	return len(m.Gaps) > 0 || m.DroppedArea > 0
-}
