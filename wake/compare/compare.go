@@ -266,13 +266,13 @@ func (s *side) closes() bool { return s.Result.Edge != nil && !s.Result.Edge.Ope
 // it is that of Jones's integrals. There is none where one of the two quotes no drag.
 func (c *comparing) headline(a, b *side) *Delta {
 	da, db := a.Result.Drag, b.Result.Drag
-	if da == nil || db == nil {
+	if da == nil || db == nil || da.Headline == "" || db.Headline == "" {
 		return nil
 	}
 	if pitotAlone(da) && pitotAlone(db) {
 		return c.pitot(a, b, da, db)
 	}
-	if da.Momentum == nil || db.Momentum == nil || da.Headline == "" || db.Headline == "" {
+	if da.Momentum == nil || db.Momentum == nil {
 		return nil
 	}
 	open := a.Result.Edge.Open() || b.Result.Edge.Open()

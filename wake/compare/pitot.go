@@ -1,10 +1,8 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 
-	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
@@ -14,22 +12,8 @@ func pitotAlone(d *measure.Drag) bool { return d.Jones != nil && d.Momentum == n
 
 // pitot is the difference of Jones's integrals of two surveys by total-pressure tubes:
 // what their samples do alike cancels, and the difference of the methods' spreads counts
-// as in a single survey. nil, with a warning, where Jones's method has no meaning in
-// more than a hundredth of either wake.
+// as in a single survey.
 func (c *comparing) pitot(sa, sb *side, a, b *measure.Drag) *Delta {
-	if worst := math.Max(a.Jones.Invalid, b.Jones.Invalid); !a.Jones.Sound() || !b.Jones.Sound() {
-		if sa == c.sides[0] {
-			c.out.Warnings = append(c.out.Warnings, wake.Warning{
-				Code: "no-pitot-difference", Where: sb.Plane.Name(),
-				Text: fmt.Sprintf("Jones's method has no meaning in up to %.1f %% of the wakes: no difference of drag is given", 100*worst),
-				Cure: "compare regions, areas and the shift here, or survey further downstream",
-			})
-		}
-		return nil
-	}
-	if a.Headline == "" || b.Headline == "" {
-		return nil
-	}
 	items := c.dragItems(sa, sb, nil, sa.Integrand(measure.ByJones), sb.Integrand(measure.ByJones))
 	if a.Betz != nil && b.Betz != nil {
 		spread := (b.Betz.DragArea - b.Jones.DragArea) - (a.Betz.DragArea - a.Jones.DragArea)

@@ -47,14 +47,11 @@ func Tare(plane, empty *wake.Plane, opt measure.Options) (*measure.Measurement, 
 		warn("resampled", "survey the empty section at the same points",
 			"the empty section %s does not have the samples of this plane; it was interpolated linearly at them", empty.Name())
 	}
-	if momentumOf(r) == nil || momentumOf(e) == nil {
+	local, ok := own.LocalReference(tare)
+	if !ok || momentumOf(r) == nil || momentumOf(e) == nil {
 		warn("no-tare", "give the pressure and all three velocities of both, on planes behind the body",
 			"this plane or %s has no momentum integral: the empty section cannot be taken off", empty.Name())
 		return own, nil
-	}
-	local, ok := own.LocalReference(tare)
-	if !ok {
-		return nil, &wake.InputError{File: empty.Name(), Text: "the empty section has other samples than the plane", Cure: "survey the same window"}
 	}
 	t := &measure.Tare{File: empty.Name(), Empty: e.Drag.Momentum.DragArea, LocalReference: local}
 	t.DragArea = r.Drag.Momentum.DragArea - t.Empty

@@ -10,10 +10,17 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// records reads the force records and puts their means into the configurations.
+// records gives the configurations their forces: what is stated, or the mean of a record that
+// is read.
 func (r *runner) records() error {
 	for k, cfg := range r.c.Configurations {
-		if cfg.Force == nil || cfg.Force.Records == nil {
+		if cfg.Force == nil {
+			continue
+		}
+		f := &ForceValue{Standard: cfg.Force.StandardUncertainty, stated: cfg.Force.StandardUncertainty}
+		r.out.Configurations[k].Force = f
+		if cfg.Force.Records == nil {
+			f.DragArea = *cfg.Force.DragArea
 			continue
 		}
 		var parts []force.Group
@@ -42,23 +49,20 @@ func (r *runner) records() error {
 		if err != nil {
 			return err
 		}
-		f := &ForceValue{DragArea: m.Mean, Standard: m.Standard, Record: m}
+		f.DragArea, f.Record = m.Mean, m
+		if u := f.stated; u == nil || m.Standard == nil {
+			f.Standard = m.Standard
+		} else {
+			// What is stated beside the record comes on top, as it is not in the scatter.
+			sum := math.Hypot(*m.Standard, *u)
+			f.Standard = &sum
+		}
 		for _, name := range cfg.Force.Repeats {
 			if m, err = read(name); err != nil {
 				return err
 			}
 			f.Repeats = append(f.Repeats, m)
 		}
-		m = f.Record
-		if u := cfg.Force.StandardUncertainty; u != nil {
-			// What is stated beside the record comes on top, as it is not in the scatter.
-			f.stated = u
-			if m.Standard != nil {
-				sum := math.Hypot(*m.Standard, *u)
-				f.Standard = &sum
-			}
-		}
-		r.out.Configurations[k].Force = f
 	}
 	return nil
 }
@@ -71,22 +75,16 @@ func (r *runner) headline() {
 		r.out.Headline = r.c.Quote
 		return
 	}
-	fallback := ""
-	for _, st := range r.out.Stations {
-		for _, s := range st.Surveys {
-			if s.Configuration != r.c.Baseline || !hasDrag(s.Result) && !hasPitotDrag(s.Result) {
-				continue
-			}
-			if hasDrag(s.Result) && !s.Result.Edge.Open() {
-				r.out.Headline = st.Name
-				return
-			}
-			if fallback == "" {
-				fallback = st.Name
+	for _, also := range []bool{false, true} {
+		for _, st := range r.out.Stations {
+			for _, s := range st.Surveys {
+				if s.Configuration == r.c.Baseline && (hasDrag(s.Result) && !s.Result.Edge.Open() || also && (hasDrag(s.Result) || hasPitotDrag(s.Result))) {
+					r.out.Headline = st.Name
+					return
+				}
 			}
 		}
 	}
-	r.out.Headline = fallback
 }
 
 func hasDrag(r *measure.Result) bool {

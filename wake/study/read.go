@@ -42,15 +42,13 @@ func (r *runner) read(ctx context.Context) error {
 	if err := each(ctx, len(all), func(i int) error { return all[i].read(ctx, r) }); err != nil {
 		return err
 	}
-	r.own = map[*wake.Plane]measure.Options{}
+	r.by = map[*wake.Plane]measure.Options{}
 	for _, g := range all {
 		if g.rake != nil {
 			r.out.Rakes = append(r.out.Rakes, Rake{r.c.Configurations[g.cfg].Name, g.survey.Name(), g.rake})
 		}
-		if g.survey.Own != nil {
-			for _, p := range g.planes {
-				r.own[p] = g.opt
-			}
+		for _, p := range g.planes {
+			r.by[p] = g.opt
 		}
 		switch g.role {
 		case "survey":
@@ -157,14 +155,6 @@ func (r *runner) readFile(ctx context.Context, name string, density float64) ([]
 		read.Density = density
 	}
 	return r.planesOf(name, func() (*wake.Samples, error) { return average.Read(ctx, r.path(name), read) })
-}
-
-// of are the options that a plane of configuration k is measured with.
-func (r *runner) of(k int, p *wake.Plane) measure.Options {
-	if opt, ok := r.own[p]; ok {
-		return opt
-	}
-	return r.opts[k]
 }
 
 // average makes the mean plane of snapshots, with its blocks.

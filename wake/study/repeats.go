@@ -53,7 +53,7 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Survey, err
 		if p == nil || len(r.repeats[k]) == 0 {
 			continue
 		}
-		first, err := measure.Bare(p, r.of(k, p))
+		first, err := measure.Bare(p, r.by[p])
 		if err != nil {
 			return nil, err
 		}
@@ -61,11 +61,11 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Survey, err
 		runs := []*compare.Survey{{Measurement: first}}
 		for _, planes := range r.repeats[k] {
 			if q := r.nearStation(s, planes); q != nil {
-				m, err := measure.Bare(q, r.of(k, q))
+				m, err := measure.Bare(q, r.by[q])
 				if err != nil {
 					return nil, err
 				}
-				run, err := compare.NewSurvey(m, r.of(k, q), *opt)
+				run, err := compare.NewSurvey(m, r.by[q], *opt)
 				if err != nil {
 					return nil, err
 				}

@@ -51,14 +51,7 @@ func Run(ctx context.Context, c *Config, dir string, did func(stage string, samp
 	}
 	r := &runner{c: c, dir: dir, did: did, out: &Outcome{Title: c.Title, Baseline: c.Baseline, Count: c.Reference.Count}}
 	for _, cfg := range c.Configurations {
-		o := ConfigurationOutcome{Name: cfg.Name, Note: cfg.Note}
-		if cfg.Force != nil {
-			o.Force = &ForceValue{Standard: cfg.Force.StandardUncertainty, stated: cfg.Force.StandardUncertainty}
-			if a := cfg.Force.DragArea; a != nil {
-				o.Force.DragArea = *a
-			}
-		}
-		r.out.Configurations = append(r.out.Configurations, o)
+		r.out.Configurations = append(r.out.Configurations, ConfigurationOutcome{Name: cfg.Name, Note: cfg.Note})
 	}
 	for _, stage := range []func(context.Context) error{r.options, r.read, r.assign, r.measure, r.follow} {
 		if err := stage(ctx); err != nil {
@@ -90,10 +83,10 @@ type runner struct {
 	did func(stage string, samples int)
 	out *Outcome
 	// base are the options without a reference, opts those of each configuration, opt those of the
-	// baseline, and own those of planes with a reference of their own beside that.
+	// baseline, and by those that each plane is measured with.
 	base, opt measure.Options
 	opts      []measure.Options
-	own       map[*wake.Plane]measure.Options
+	by        map[*wake.Plane]measure.Options
 	// referencePlanes are those that references come from, by name.
 	referencePlanes map[string]*wake.Plane
 	readOpt         survey.Options
@@ -191,7 +184,7 @@ func (r *runner) measure(ctx context.Context) error {
 			if p == nil {
 				continue
 			}
-			opt := r.of(k, p)
+			opt := r.by[p]
 			opt.Uncertainty.Repeat, opt.Uncertainty.RepeatDOF = all.Measure.Uncertainty.Repeat, all.Measure.Uncertainty.RepeatDOF
 			m, err := r.take(s, p, opt)
 			if err != nil {

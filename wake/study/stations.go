@@ -146,12 +146,8 @@ func (r *runner) missing() {
 				at = append(at, st.Name)
 			}
 		}
-		switch {
-		case at == nil:
-		case cfg.Name == r.c.Baseline:
-			r.warn("missing-station", cfg.Name, "add the survey to the baseline", "the baseline %s has no plane at %s: nothing is compared there", cfg.Name, strings.Join(at, ", "))
-		default:
-			r.warn("missing-station", cfg.Name, "add the survey to the configuration", "%s has no plane at %s, where the baseline has one", cfg.Name, strings.Join(at, ", "))
+		if at != nil {
+			r.warn("missing-station", cfg.Name, "add the survey to the configuration", "%s has no plane at %s: it is not compared there", cfg.Name, strings.Join(at, ", "))
 		}
 	}
 }
@@ -159,20 +155,17 @@ func (r *runner) missing() {
 // reached refuses a study in which no plane lies at any station, or of which the station to
 // quote is none.
 func (r *runner) reached() error {
-	var planes, places, names []string
+	var places, names []string
+	reached := false
 	for s, st := range r.stations {
-		for _, p := range r.at[s] {
-			if p != nil {
-				planes = append(planes, p.Name())
-			}
-		}
+		reached = reached || slices.ContainsFunc(r.at[s], func(p *wake.Plane) bool { return p != nil })
 		places = append(places, fmt.Sprintf("%s = %.4g m", st.Normal, st.Position))
 		names = append(names, st.Name)
 	}
 	if q := r.c.Quote; q != "" && !slices.Contains(names, q) {
 		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("quote is %s, which is no station", settings.Quote(q)), Cure: "one of " + strings.Join(names, ", ") + " is expected"}
 	}
-	if len(planes) > 0 {
+	if reached {
 		return nil
 	}
 	var lie []string

@@ -41,7 +41,7 @@ func (r *runner) refinements(s int) error {
 			if p == nil {
 				continue
 			}
-			m, err := measure.Bare(p, r.of(k, p))
+			m, err := measure.Bare(p, r.by[p])
 			if err != nil {
 				return err
 			}
