@@ -106,21 +106,9 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 	return nil
 }
 
-func needs(s *wake.Samples, last wake.Quantity) error {
-	for q := wake.X; q <= last; q++ {
-		if !s.Has(q) {
-			return wake.Refuse(s.File, fmt.Sprintf(`name its column with --column %s="NAME [%s]"`, q, q.Unit()), "no %s", q)
-		}
-	}
-	return nil
-}
-
 func (a *Averager) begin(s *wake.Samples) (*State, *integrals, error) {
-	if err := needs(s, wake.U); err != nil {
-		return nil, nil, err
-	}
-	if s.N < 1 {
-		return nil, nil, wake.Refuse(s.File, "export the plane again", "no samples")
+	if !s.Has(wake.U) {
+		return nil, nil, wake.Refuse(s.File, `name its column with --column u="NAME [m/s]"`, "no u")
 	}
 	st := &State{head: header{Samples: s.N, CellValues: s.CellValues, Options: a.opt}}
 	for _, q := range averaged {
@@ -129,11 +117,6 @@ func (a *Averager) begin(s *wake.Samples) (*State, *integrals, error) {
 		}
 	}
 	for q := wake.X; q <= wake.Z; q++ {
-		for i, x := range s.Col[q] {
-			if !(math.Abs(x) <= maxPosition) {
-				return nil, nil, at1(s, i, fmt.Sprintf("has %s = %g m, where a number up to %g is expected", q, x, maxPosition), "leave the sample out, or check the unit of the positions")
-			}
-		}
 		st.pos[q] = slices.Clone(s.Col[q])
 	}
 	st.acc = make([]uint64, s.N*stride(st.head.quantities()))
@@ -155,11 +138,8 @@ func (st *State) same(s *wake.Samples) error {
 			if has {
 				verb, other = "has", "lacks"
 			}
-			return wake.Refuse(s.File, "export all snapshots with the same columns", "the snapshot %s %s, which %s %s", verb, q.q, st.name(), other)
+			return wake.Refuse(s.File, "export all snapshots with the same columns", "it %s %s, which %s %s", verb, q.q, st.name(), other)
 		}
-	}
-	if err := needs(s, wake.Z); err != nil {
-		return err
 	}
 	if s.CellValues != st.head.CellValues {
 		return wake.Refuse(s.File, "export all snapshots alike", "values belong to cells here and to points in %s, or the other way round", st.name())

@@ -190,7 +190,7 @@ func (r *Result) cut(s *State) {
 	if len(r.Series) > 0 {
 		t, what = &r.Series[0].TimeMean, r.Series[0].Name+", momentum integral: "
 	} else {
-		t = uncertainty.NewTimeMean(r.plane.index, r.probed(s), s.blocks.counts())
+		t = uncertainty.NewTimeMean(r.index, r.probed(s), s.blocks.counts())
 	}
 	if t.Doubt != "" {
 		unit := "m²"
@@ -222,18 +222,15 @@ func (r *Result) probed(s *State) []float64 {
 
 // Mean is the mean plane as samples, with its blocks.
 func (r *Result) Mean(file string) *wake.Samples {
-	out := &wake.Samples{File: file, N: r.Samples, CellValues: r.cellValues, Blocks: r.blocks}
-	copy(out.Col[:], r.plane.pos[:])
-	hasP := r.plane.get(wake.P.String()) != nil
-	for _, c := range r.plane.columns {
-		if q, ok := wake.ParseQuantity(c.name); ok && !(hasP && renamed[c.name] != "") {
-			out.Col[q] = c.values
+	out := *r.mean
+	out.File, out.Blocks = file, r.blocks
+	for q := range out.Col {
+		if renamed[wake.Quantity(q)] != "" && r.mean.Has(wake.P) {
+			out.Col[q] = nil
 		}
-	}
-	for q, col := range out.Col {
-		if col != nil {
+		if out.Col[q] != nil {
 			out.Source[q] = wake.Source{Name: wake.Quantity(q).String(), Unit: wake.Quantity(q).Unit(), By: "file", Factor: 1}
 		}
 	}
-	return out
+	return &out
 }

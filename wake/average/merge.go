@@ -27,15 +27,10 @@ func (s *State) Merge(file string, t *State) error {
 			return bad("average all parts with the same "+c.flags, "the %s is not that of the others", c.what)
 		}
 	}
-	switch {
-	case !slices.Equal(s.head.Quantities, t.head.Quantities):
-		return bad("average all parts from snapshots with the same columns", "the state holds %v, the others %v", t.head.Quantities, s.head.Quantities)
-	case s.head.CellValues != t.head.CellValues:
-		return bad("average all parts from the same export", "values belong to cells in one state and to points in the other")
-	case n > maxSnapshots:
+	if n > maxSnapshots {
 		return bad("merge parts of the record and compare them", "%d snapshots in all, where %d are the most", n, maxSnapshots)
 	}
-	if err := samePlaces(t.places(file), s.pos, s.name()); err != nil {
+	if err := s.same(t.places(file)); err != nil {
 		return err
 	}
 	merged := slices.Concat(s.head.Entries, t.head.Entries)
@@ -67,5 +62,8 @@ func (s *State) Merge(file string, t *State) error {
 func (s *State) places(file string) *wake.Samples {
 	out := &wake.Samples{File: file, N: s.head.Samples, CellValues: s.head.CellValues}
 	copy(out.Col[:], s.pos[:])
+	for _, q := range s.head.quantities() {
+		out.Col[q] = []float64{} // it has them
+	}
 	return out
 }

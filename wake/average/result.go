@@ -7,6 +7,7 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/wake"
+	"wakeledger/wake/survey"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -47,9 +48,11 @@ type Result struct {
 	// measured on the mean plane; 0 where it is not, and a warning says why.
 	Blocks int `json:"blocks"`
 
-	plane      *plane
-	blocks     *wake.Blocks
-	cellValues bool
+	index  []int64         // of the snapshots
+	names  []string        // of their files
+	mean   *wake.Samples   // the mean plane
+	beside []survey.Column // what samples do not hold: shear stresses, the uncertainty of u
+	blocks *wake.Blocks
 }
 
 // Reference is that of the momentum integrals.
@@ -94,27 +97,6 @@ type Series struct {
 	values []float64
 }
 
-type plane struct {
-	pos     [3][]float64
-	index   []int64
-	names   []string // of the snapshots
-	columns []column
-}
-
-type column struct {
-	name, unit string
-	values     []float64
-}
-
-func (p *plane) get(name string) []float64 {
-	for _, c := range p.columns {
-		if c.name == name {
-			return c.values
-		}
-	}
-	return nil
-}
-
 // uncertaintyColumn is the name of the column with the standard uncertainty of
 // the mean u. Readers of surveys do not know it and pass it over.
 const uncertaintyColumn = "standard_uncertainty_of_mean_u"
@@ -133,7 +115,10 @@ func (s *State) Result() (*Result, error) {
 	if h.Options.TimeStep > 0 {
 		r.TimeStep = &h.Options.TimeStep
 	}
-	r.plane = s.means(r)
+	for _, e := range s.head.Entries {
+		r.index, r.names = append(r.index, e.Index), append(r.names, e.Name)
+	}
+	s.means(r)
 	if n == 1 {
 		r.warn("one-snapshot", "give more snapshots", "one snapshot has neither stresses nor an uncertainty: it is written as it is")
 	}
@@ -142,7 +127,6 @@ func (s *State) Result() (*Result, error) {
 	if err := r.series(s); err != nil {
 		return nil, err
 	}
-	r.cellValues = h.CellValues
 	r.cut(s)
 	return r, nil
 }
@@ -151,39 +135,39 @@ func (r *Result) warn(code, cure, format string, a ...any) {
 	r.Warnings = append(r.Warnings, wake.Warning{Code: code, Where: r.Files[0], Text: fmt.Sprintf(format, a...), Cure: cure})
 }
 
-func (s *State) means(r *Result) *plane {
+func (s *State) means(r *Result) {
 	qs := s.head.quantities()
-	ps, st := pairs(qs), stride(qs)
-	count := uint64(s.Snapshots())
-	p := &plane{pos: s.pos}
-	for _, e := range s.head.Entries {
-		p.index, p.names = append(p.index, e.Index), append(p.names, e.Name)
-	}
-	make1 := func(name, unit string, of func(e *exact, acc []uint64) float64) {
-		c := column{name: name, unit: unit, values: make([]float64, s.head.Samples)}
-		grid.Ranges(s.head.Samples, func(lo, hi int) {
+	st, count := stride(qs), uint64(s.Snapshots())
+	r.mean = s.places(r.Files[0])
+	each := func(of func(e *exact, acc []uint64) float64) []float64 {
+		out := make([]float64, s.head.Samples)
+		grid.Ranges(len(out), func(lo, hi int) {
 			var e exact
 			for i := lo; i < hi; i++ {
-				c.values[i] = of(&e, s.acc[i*st:(i+1)*st])
+				out[i] = of(&e, s.acc[i*st:(i+1)*st])
 			}
 		})
-		p.columns = append(p.columns, c)
+		return out
 	}
 	for k, q := range qs {
 		unit := math.Ldexp(1, -quantumBits(q))
-		make1(q.String(), q.Unit(), func(e *exact, acc []uint64) float64 { return nearest(e.set(&e.a, acc[2*k:])) / float64(count) * unit })
+		r.mean.Col[q] = each(func(e *exact, acc []uint64) float64 { return nearest(e.set(&e.a, acc[2*k:])) / float64(count) * unit })
 	}
 	if count < 2 {
-		return p
+		return
 	}
-	for k, pr := range ps {
+	for k, pr := range pairs(qs) {
 		r.Stresses = append(r.Stresses, pr.name)
 		unit := math.Ldexp(1, -quantumBits(qs[pr.a])-quantumBits(qs[pr.b]))
-		make1(pr.name, wake.UU.Unit(), func(e *exact, acc []uint64) float64 {
+		v := each(func(e *exact, acc []uint64) float64 {
 			return nearest(e.coMoment(count, acc[2*(len(qs)+k):], acc[2*pr.a:], acc[2*pr.b:])) / float64(count) / float64(count) * unit
 		})
+		if q, ok := wake.ParseQuantity(pr.name); ok {
+			r.mean.Col[q] = v
+		} else {
+			r.beside = append(r.beside, survey.Column{Name: pr.name, Unit: wake.UU.Unit(), Values: v, Digits: digits})
+		}
 	}
-	return p
 }
 
 func (r *Result) doubtRecord(s *State) {
@@ -228,24 +212,23 @@ func (r *Result) local(s *State) {
 		}
 	}
 	l := &Local{Probes: len(records)}
-	l.Scale = uncertainty.TimeScale(r.plane.index, records...)
+	l.Scale = uncertainty.TimeScale(r.index, records...)
 	l.ScaleSeconds = s.seconds(l.Scale)
 	l.Effective = uncertainty.Effective(n, l.Scale)
 	l.Coverage = uncertainty.Coverage(max(l.Effective-1, 1))
-	uu := r.plane.get("uu")
-	c := column{name: uncertaintyColumn, unit: wake.U.Unit(), values: make([]float64, len(uu))}
+	c := survey.Column{Name: uncertaintyColumn, Unit: wake.U.Unit(), Digits: digits}
 	big := 0
-	for i, v := range uu {
-		c.values[i] = uncertainty.StandardOf(v, l.Effective)
-		if c.values[i] > c.values[big] {
+	for i, v := range r.mean.Col[wake.UU] {
+		c.Values = append(c.Values, uncertainty.StandardOf(v, l.Effective))
+		if c.Values[i] > c.Values[big] {
 			big = i
 		}
 	}
-	l.Largest = c.values[big]
+	l.Largest = c.Values[big]
 	for k := range l.At {
 		l.At[k] = s.pos[k][big]
 	}
-	r.plane.columns = append(r.plane.columns, c)
+	r.beside = append(r.beside, c)
 	r.Local = l
 	if l.Effective < fewEffective {
 		r.warn("short-record", "average a longer record",
@@ -276,8 +259,8 @@ func (r *Result) series(s *State) error {
 	if err != nil {
 		return err
 	}
-	p := r.plane
-	mean := in.take(p.get("u"), p.get("p"), p.get("rho"), p.get("uu"))
+	m := &r.mean.Col
+	mean := in.take(m[wake.U], m[wake.P], m[wake.Rho], m[wake.UU])
 	names := []string{"whole"}
 	for _, g := range opt.Regions {
 		names = append(names, g.Name)
@@ -291,9 +274,9 @@ func (r *Result) series(s *State) error {
 		for _, e := range s.head.Entries {
 			v.values = append(v.values, e.Integrals[k])
 		}
-		v.TimeMean = *uncertainty.NewTimeMean(p.index, v.values, s.blocks.counts())
+		v.TimeMean = *uncertainty.NewTimeMean(r.index, v.values, s.blocks.counts())
 		v.ScaleSnapshots, v.ScaleSeconds = v.Scale, s.seconds(v.Scale)
-		if v.States = uncertainty.NewStates(p.index, v.values, v.Scale); v.States != nil {
+		if v.States = uncertainty.NewStates(r.index, v.values, v.Scale); v.States != nil {
 			r.warn("two-states", "average each state by itself, with --state 1 and --state 2, and compare these", "%s: %s", v.Name, v.States.Sentence("m²"))
 		}
 		r.Series = append(r.Series, v)
@@ -302,4 +285,4 @@ func (r *Result) series(s *State) error {
 }
 
 // Numbers are those of the snapshots, in order.
-func (r *Result) Numbers() []int64 { return r.plane.index }
+func (r *Result) Numbers() []int64 { return r.index }

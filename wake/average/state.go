@@ -48,28 +48,15 @@ func (o *Options) check() error {
 	if !(0 <= o.TimeStep && o.TimeStep <= 1e12) {
 		return wake.Refuse("", `give --time-step, as in "29.1 ms"`, "the time step is %g s, a positive number is expected", o.TimeStep)
 	}
-	if !(o.Plane.Gap >= 0) || math.IsInf(o.Plane.Gap, 0) {
-		return wake.Refuse("", "give --gap", "the gap factor is %g, a positive number is expected", o.Plane.Gap)
+	if o.Plane.Support > grid.Cells {
+		return wake.Refuse("", "give --support cells or nodes", "the support is %d", o.Plane.Support)
 	}
 	m := measure.Options{Reference: wake.Freestream{Speed: 1, Density: 1}, Regions: o.Regions}
 	if o.Reference != nil {
 		m.Reference = *o.Reference
 	}
 	m.Reference.TotalPressure = math.NaN()
-	if err := m.Check(); err != nil {
-		return err
-	}
-	if o.Plane.Support > grid.Cells {
-		return wake.Refuse("", "give --support cells or nodes", "the support is %d", o.Plane.Support)
-	}
-	seen := map[string]bool{}
-	for _, b := range o.Regions {
-		if b.Name == "" || seen[b.Name] {
-			return wake.Refuse("", "give each region a name of its own", "the region's name %q is empty or taken", b.Name)
-		}
-		seen[b.Name] = true
-	}
-	return nil
+	return m.Check()
 }
 
 // State is what is kept of any number of snapshots. States of parts of a record

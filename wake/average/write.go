@@ -17,23 +17,26 @@ const digits = 10
 // renamed are columns that keep out of the reader's sight where there is a static
 // pressure: these means hold the kinetic energy of the fluctuations, and a reader
 // would hold them against p and the mean velocities.
-var renamed = map[string]string{"pt": "pt_with_fluctuations", "cpt": "cpt_with_fluctuations"}
+var renamed = map[wake.Quantity]string{wake.Pt: "pt_with_fluctuations", wake.Cpt: "cpt_with_fluctuations"}
 
 // WritePlane writes the mean plane for the reader of surveys, which passes over the shear
 // stresses and the uncertainty of u. Comments say where it comes from.
 func (r *Result) WritePlane(w io.Writer) error {
-	p := r.plane
 	var out []survey.Column
-	for k, v := range p.pos {
-		out = append(out, survey.Column{Name: wake.Quantity(k).String(), Unit: "m", Values: v, Digits: -1})
-	}
-	for _, c := range p.columns {
-		if other := renamed[c.name]; other != "" && p.get("p") != nil {
-			c.name = other
+	for k, v := range r.mean.Col {
+		q := wake.Quantity(k)
+		c := survey.Column{Name: q.String(), Unit: q.Unit(), Values: v, Digits: digits}
+		if q <= wake.Z {
+			c.Digits = -1
 		}
-		out = append(out, survey.Column{Name: c.name, Unit: c.unit, Values: c.values, Digits: digits})
+		if other := renamed[q]; other != "" && r.mean.Has(wake.P) {
+			c.Name = other
+		}
+		if v != nil {
+			out = append(out, c)
+		}
 	}
-	return survey.Write(w, r.provenance(), out)
+	return survey.Write(w, r.provenance(), append(out, r.beside...))
 }
 
 // provenance says what the plane is, line by line.
@@ -101,12 +104,12 @@ func (r *Result) WriteSeries(w io.Writer) error {
 		row = append(row, "drag area "+clean(v.Name)+" [m2]")
 	}
 	out.Write(row)
-	for i, n := range r.plane.index {
+	for i, n := range r.index {
 		row = append(row[:0], strconv.FormatInt(n, 10))
 		if r.TimeStep != nil {
 			row = append(row, fmt.Sprintf("%.9g", float64(n-1)**r.TimeStep))
 		}
-		row = append(row, clean(r.plane.names[i]))
+		row = append(row, clean(r.names[i]))
 		for _, v := range r.Series {
 			row = append(row, fmt.Sprintf("%.9g", v.values[i]))
 		}

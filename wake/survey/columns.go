@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -126,13 +127,6 @@ func (a *layout) doubt(code, text, cure string) {
 
 func (a *layout) refuse(i int, text, cure string) { wake.Stop(a.fail(i, text, cure)) }
 
-func (a *layout) by() string {
-	if a.opt.By != "" {
-		return a.opt.By
-	}
-	return "flag"
-}
-
 func (a *layout) label(i int) string {
 	if a.d.headings == nil || a.d.headings[i].raw == "" {
 		return "column " + strconv.Itoa(i+1)
@@ -156,7 +150,7 @@ func (a *layout) explicit() {
 			if err != nil {
 				a.refuse(-1, fmt.Sprintf("--column %s=%q: %v", q, text, err), "write it like --column "+q.String()+`="= 1.5 `+q.Unit()+`"`)
 			}
-			a.cols[q] = column{present: true, field: -1, value: v, Source: wake.Source{Name: "=" + r.name, Unit: unit, By: a.by(), Factor: 1}, kinematic: kinematic}
+			a.cols[q] = column{present: true, field: -1, value: v, Source: wake.Source{Name: "=" + r.name, Unit: unit, By: cmp.Or(a.opt.By, "flag"), Factor: 1}, kinematic: kinematic}
 			continue
 		}
 		i, unit, absent := a.find(q, r)
@@ -168,14 +162,14 @@ func (a *layout) explicit() {
 		if p := a.owner(i); p < q {
 			a.refuse(i, fmt.Sprintf("--column gives %q to both %s and %s", a.label(i), p, q), "name another column for one of them")
 		}
-		c := column{present: true, field: i, Source: wake.Source{Name: "column " + strconv.Itoa(i+1), By: a.by(), Unit: unit}}
+		c := column{present: true, field: i, Source: wake.Source{Name: "column " + strconv.Itoa(i+1), By: cmp.Or(a.opt.By, "flag"), Unit: unit}}
 		if a.d.headings != nil {
 			h := a.d.headings[i]
 			c.Name = h.name
 			if unit == "" {
 				c.Unit = h.unit
 			} else if otherUnit(h.unit, unit) {
-				a.doubt("unit-overridden", fmt.Sprintf("column %q is taken in %s, as the %s says", h.raw, unit, a.by()),
+				a.doubt("unit-overridden", fmt.Sprintf("column %q is taken in %s, as the %s says", h.raw, unit, cmp.Or(a.opt.By, "flag")),
 					"leave the unit out to have the heading's own")
 			}
 		}
@@ -246,18 +240,11 @@ func shorten(s string) string {
 }
 
 func (a *layout) list() string {
-	var b strings.Builder
-	for i := range a.d.headings {
-		if i > 0 {
-			b.WriteString(", ")
-		}
-		if b.Len() > 200 {
-			b.WriteString("…")
-			break
-		}
-		b.WriteString(strconv.Quote(shorten(a.d.headings[i].raw)))
+	var names []string
+	for _, h := range a.d.headings[:min(len(a.d.headings), 20)] {
+		names = append(names, strconv.Quote(shorten(h.raw)))
 	}
-	return b.String()
+	return strings.Join(names, ", ")
 }
 
 func (a *layout) byName() {

@@ -204,7 +204,7 @@ func detect(name string, head []byte, whole bool, by naming) *dialect {
 				d.begin(name, lines, r)
 				return d
 			}
-			if plain.i < 0 && !loose && agrees(lines, r) {
+			if plain.i < 0 && !loose {
 				plain = r
 			}
 			if before++; before > prefaceRows {
@@ -216,34 +216,13 @@ func detect(name string, head []byte, whole bool, by naming) *dialect {
 			return d
 		}
 	}
-	const cure = "export position, velocity and pressure alone, one sample a row; where each column is a sample, transpose the table"
-	if len(lines) == 0 {
-		refuse(name, 1, 0, fmt.Sprintf("the line has %d bytes or more; a row and its header have to fit %d", len(head), maxLine), cure)
-	}
 	for i, l := range lines {
-		for _, st := range styles {
-			if len(split(l.text, st.sep)) > maxFields {
-				refuse(name, i+1, 0, fmt.Sprintf("the line has more than %d fields, which is the limit of a row", maxFields), cure)
-			}
-		}
 		if hs, known := headerNames(l.text, 0, by); known >= by.least && 2*known >= len(hs) {
 			refuse(name, i+1, 0, fmt.Sprintf("no row of numbers follows the header of %d names", len(hs)), "export the plane again")
 		}
 	}
-	refuse(name, 1, 0, fmt.Sprintf("no table of numbers within the first %d lines", len(lines)), "export delimited text of two columns or more, one sample a row")
+	refuse(name, 1, 0, fmt.Sprintf("no table of numbers within the first %d lines", len(lines)), "export delimited text of 2 to 4096 columns, one sample a row")
 	return nil
-}
-
-func agrees(lines []line, r row) bool {
-	for j := r.i + 1; j < len(lines); j++ {
-		if lines[j].empty() || lines[j].comment {
-			continue
-		}
-		fields := split(lines[j].text, r.st.sep)
-		_, numbers := numeric(fields, r.st.dec)
-		return len(fields) == len(r.fields) && numbers >= 2
-	}
-	return len(r.fields) >= 3
 }
 
 // above looks upward from row r for the header that fits it.

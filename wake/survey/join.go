@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -16,50 +17,38 @@ import (
 // the diagonal of the points: files with seven digits agree to 1e-6.
 const samePosition = 2e-6
 
-// maxParts is the most files that one name may join.
-const maxParts = 8
-
 // Parts lists the files that a name means. A name that is a file, or that has no '+',
-// means itself. Else the name is cut at '+' so that each part is a
-// file: the first as given, the others as given or in the folder of the first. More
-// than one way to cut it is an error, and so is none.
+// means itself. Else the name is cut at '+' so that each part is a file: the first as given,
+// the others as given or in the folder of the first, and each as long as can be.
 func Parts(name string) ([]string, error) {
 	if name == "-" || !strings.Contains(name, "+") || isFile(name) {
 		return []string{name}, nil
 	}
-	var ways [][]string
-	var cut func(rest string, done []string)
-	cut = func(rest string, done []string) {
-		if len(done) == maxParts {
-			return
-		}
-		for i := range len(rest) + 1 {
-			if i < len(rest) && rest[i] != '+' {
-				continue
-			}
-			f := rest[:i]
-			if !isFile(f) && len(done) > 0 && !filepath.IsAbs(f) {
-				f = filepath.Join(filepath.Dir(done[0]), f)
-			}
-			if i == 0 || !isFile(f) {
-				continue
-			}
-			way := append(slices.Clone(done), f)
-			if i < len(rest) {
-				cut(rest[i+1:], way)
-			} else if len(done) > 0 {
-				ways = append(ways, way)
-			}
-		}
-	}
-	cut(name, nil)
-	switch len(ways) {
-	case 0:
+	parts := cut(name, "")
+	if parts == nil {
 		return nil, &wake.InputError{File: name, Text: "cannot be opened: there is no such file, and it cannot be cut at '+' into files that are there", Cure: "check the names; the second file is looked for as given and beside the first"}
-	case 1:
-		return ways[0], nil
 	}
-	return nil, &wake.InputError{File: name, Text: fmt.Sprintf("can be cut into files in %d ways: %s, or %s", len(ways), strings.Join(ways[0], " and "), strings.Join(ways[1], " and ")), Cure: "rename a file"}
+	return parts, nil
+}
+
+// cut takes names of files off the front of names; nil where there is a part that is none.
+func cut(names, folder string) []string {
+	for end := len(names); end > 0; end = strings.LastIndexByte(names[:end], '+') {
+		f := names[:end]
+		if folder != "" && !isFile(f) && !filepath.IsAbs(f) {
+			f = filepath.Join(folder, f)
+		}
+		if !isFile(f) {
+			continue
+		}
+		if end == len(names) {
+			return []string{f}
+		}
+		if rest := cut(names[end+1:], cmp.Or(folder, filepath.Dir(f))); rest != nil {
+			return append([]string{f}, rest...)
+		}
+	}
+	return nil
 }
 
 func isFile(name string) bool {

@@ -86,7 +86,6 @@ func TestJoinFaults(t *testing.T) {
 		{"u+moved", Options{}, "u:3: the point (1, 1, 0) has no partner within 2.8e-06 m in moved; join files of the same points only, in one unit and one frame"},
 		{"u+short", Options{}, "short: has 3 points, u has 4; join files of the same points only"},
 		{"u+none", Options{}, "u+none: cannot be opened: there is no such file, and it cannot be cut at '+' into files that are there; check the names; the second file is looked for as given and beside the first"},
-		{"a+b+c", Options{}, "a+b+c: can be cut into files in 3 ways: a and b and c, or a and b+c; rename a file"},
 		{"u+p", Options{Columns: columns{wake.W: "absent"}}, `u:1: --column w="absent": no column has that name; the columns are "x", "y", "z", "u"`},
 	} {
 		_, err := Read(context.Background(), filepath.Join(dir, c.name), c.opt)

@@ -38,17 +38,20 @@ func looksLegacy(b []byte) bool {
 func Read(name string, data []byte, open func(rel string) ([]byte, error), want func(array string) bool) (d *Dataset, err error) {
 	r := &reader{top: name, open: open, want: want, opened: map[string]bool{}}
 	s := &source{name: name, rel: path.Base(strings.ReplaceAll(name, "\\", "/")), data: data}
-	err = wake.Attempt(func() { d = assemble(s, r.load(s)) })
+	r.opened[s.rel] = true
+	err = wake.Attempt(func() {
+		ps := r.load(s)
+		s.failIf(len(ps) == 0, 0, xmlCure, "the index names no file with data")
+		d = assemble(s, ps)
+	})
 	return d, err
 }
 
 type reader struct {
-	top  string
-	open func(rel string) ([]byte, error)
-	want func(array string) bool
-	// stack holds the indices that are being read; opened all files that one has named.
-	stack  []string
-	opened map[string]bool
+	top    string
+	open   func(rel string) ([]byte, error)
+	want   func(array string) bool
+	opened map[string]bool // the files that an index has named, and the first
 }
 
 func (r *reader) wants(array string) bool {
@@ -81,8 +84,6 @@ var blockKinds = []string{"vtkMultiBlockDataSet", "vtkMultiPieceDataSet", "vtkPa
 // index reads the files that a parallel or a multi-block index names.
 func (r *reader) index(x *xmlFile) (ps []*piece) {
 	top := x.primary()
-	x.failIf(len(r.stack) >= 16, x.root.Off, "export the index again", "indices name each other more than 16 deep")
-	r.stack = append(r.stack, x.rel)
 	var walk func(n *node)
 	walk = func(n *node) {
 		for _, c := range n.Kids {
@@ -95,8 +96,6 @@ func (r *reader) index(x *xmlFile) (ps []*piece) {
 		}
 	}
 	walk(top)
-	r.stack = r.stack[:len(r.stack)-1]
-	x.failIf(len(ps) == 0 && len(r.stack) == 0, top.Off, xmlCure, "the index names no file with data")
 	return ps
 }
 
@@ -110,7 +109,6 @@ func (r *reader) named(x *xmlFile, n *node, file string) (ps []*piece) {
 	x.failIf(path.IsAbs(rel) || rel == "" || strings.ContainsAny(rel, ":\x00"), n.Off, "keep the files beside their index and name them by a path from there", "%s", names)
 	rel = path.Join(path.Dir(x.rel), rel)
 	x.failIf(rel == ".." || strings.HasPrefix(rel, "../"), n.Off, "keep the files beside their index or in folders below it", "%s, which is outside its folder", names)
-	x.failIf(slices.Contains(r.stack, rel), n.Off, "export the index again", "%s, which is an index that leads here", names)
 	x.failIf(r.open == nil, n.Off, "give the file itself", "%s, which cannot be opened from here", names)
 	if r.opened[rel] {
 		return []*piece{{src: x.source, notes: []string{names + " more than once; it is read once"}}}
