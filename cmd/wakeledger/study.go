@@ -134,12 +134,11 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 	if err != nil {
 		return err
 	}
-	page := map[string]report.Picture{}
+	var page []report.Picture
 	for _, pic := range pictures {
-		name := "maps/" + pic.Name + ".png"
-		o.add(name, pic.PNG)
+		o.add("maps/"+pic.Name+".png", pic.PNG)
 		if pic.Station != "" {
-			page[name] = pic.Picture
+			page = append(page, pic.Picture)
 		}
 	}
 	charts := report.Charts(outcome)
@@ -173,9 +172,9 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 	if err != nil {
 		return err
 	}
-	var picture *report.Picture
+	var shown []report.Picture
 	if pair != nil {
-		picture = &pair.Picture
+		shown = append(shown, pair.Picture)
 	}
-	return o.table("summary.html", func(w io.Writer) error { return report.Summary(w, outcome, picture) })
+	return o.table("summary.html", func(w io.Writer) error { return report.Summary(w, outcome, shown) })
 }

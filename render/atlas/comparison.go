@@ -245,7 +245,7 @@ func table(sides, changes []*render.Panel) (panels []*render.Panel, columns int)
 
 // finishSheet draws a sheet into the file. Its height follows from its rows.
 func (o Options) finishSheet(p render.Page, base *measure.Result, s scales, f File) (*File, error) {
-	f.Kind, p.Text = report.Sheet, o.text(printTextSheet)
+	p.Text = o.text(printTextSheet)
 	p.Footer += deadWords(s.change, slices.ContainsFunc(p.Panels, func(q *render.Panel) bool { return q != nil && q.Doubt != nil }))
 	return o.finish(p, image.Pt(o.size().X, 0), base, limitsOf(s.plain)+"; changes "+limitsOf(s.change), f)
 }

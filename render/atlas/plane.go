@@ -53,7 +53,6 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 	for i := range sheets {
 		for k := range sheets[i] {
 			f := &sheets[i][k]
-			f.Order = i
 			for _, name := range f.shows {
 				at := [2]string{f.Station, name}
 				sheeted[at] = append(sheeted[at], qs[i])
@@ -135,9 +134,7 @@ func (o Options) each(ctx context.Context, f func(quantity string) (*File, error
 	qs := o.quantities()
 	out := make([]*File, len(qs))
 	err := all(ctx, len(qs), func(i int) (err error) {
-		if out[i], err = f(qs[i]); out[i] != nil {
-			out[i].Order = i
-		}
+		out[i], err = f(qs[i])
 		return err
 	})
 	return present(out), err
@@ -172,8 +169,8 @@ func (o Options) draw(m *measure.Measurement, quantity string, p render.Policy, 
 	page.View, part = o.view(m.Plane.Normal, m.Plane.Mesh.Window())
 	page.Footer = footer(r) + formula(p) + part
 	return o.finish(page, o.size(), r, limitsOf(panel.Scale), File{Name: slug(quantity), Picture: report.Picture{
-		Quantity: p.Label, Kind: report.Map,
-		Alt:     fmt.Sprintf("Map of %s on the plane %s of %s", p.Label, o.where(r), who),
-		Caption: page.Subtitle,
+		Quantity: p.Label,
+		Alt:      fmt.Sprintf("Map of %s on the plane %s of %s", p.Label, o.where(r), who),
+		Caption:  page.Subtitle,
 	}})
 }

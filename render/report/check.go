@@ -35,7 +35,7 @@ func (c Check) Text(w io.Writer) error {
 			if r.SI == "1" {
 				unit = "1"
 			}
-			t.Add(r.Quantity, clean(r.Column), unit, r.By, known(r.Least, 1, sixDigits, 0), known(r.Greatest, 1, sixDigits, 0), r.SI)
+			t.Add(r.Quantity, clean(r.Column), unit, r.By, known(r.Least, 1, significant, 6), known(r.Greatest, 1, significant, 6), r.SI)
 		}
 		s.table("Columns", t)
 		if len(p.Ignored) > 0 {

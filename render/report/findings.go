@@ -112,10 +112,6 @@ func variantFindings(name string, v *compare.Variant, n *notes) findings {
 		}
 		if s := r.Shift; s != nil {
 			f.More = append(f.More, finding{where, clean(s.Verdict), clean(s.Text)})
-			if w := s.FourWays; w != nil {
-				// Not the weight of the centroid above: the part that lies over the threshold.
-				f.More = append(f.More, finding{"in the box, by the weight's excess over " + short(w.Threshold) + ": ", clean(w.Verdict), movedWords(w)})
-			}
 		}
 	}
 	moves := *v

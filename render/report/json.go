@@ -27,12 +27,9 @@ type measureDoc struct {
 }
 
 type compareDoc struct {
-	Schema   string            `json:"schema"`
-	Warnings []wake.Warning    `json:"warnings"`
-	Common   compare.Common    `json:"common"`
-	Baseline *measure.Result   `json:"baseline"`
-	Variants []compare.Variant `json:"variants"`
-	Pairs    []compare.Between `json:"pairs,omitempty"`
+	Schema   string         `json:"schema"`
+	Warnings []wake.Warning `json:"warnings"`
+	*compare.Comparison
 }
 
 type studyDoc struct {
@@ -60,7 +57,7 @@ func MeasureJSON(w io.Writer, results []*measure.Result) error {
 func CompareJSON(w io.Writer, c *compare.Comparison) error {
 	var n notes
 	n.addComparison(c)
-	return WriteJSON(w, compareDoc{CompareSchema, n.list, c.Common, c.Baseline, c.Variants, c.Pairs})
+	return WriteJSON(w, compareDoc{CompareSchema, n.list, c})
 }
 
 // StudyJSON writes a whole study. Comparisons inside it keep their own warnings;

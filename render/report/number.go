@@ -23,21 +23,21 @@ const maxDecimals = uncertainty.MostDecimals
 // The program has one way to write a number.
 var fixed, signed, decimalsFor = uncertainty.Fixed, uncertainty.Signed, uncertainty.Decimals
 
-// short prints x with up to six significant digits and no exponent for the sizes
+// significant prints x with up to n significant digits and no exponent for the sizes
 // that occur.
-func short(x float64) string {
+func significant(x float64, n int) string {
 	if x == 0 {
 		x = 0 // not −0
 	}
-	return strings.Replace(strconv.FormatFloat(x, 'g', 6, 64), "-", "−", 1)
+	return strings.Replace(strconv.FormatFloat(x, 'g', n, 64), "-", "−", 1)
 }
 
-func sixDigits(x float64, _ int) string { return short(x) }
+func short(x float64) string { return significant(x, 6) }
 
-// percent prints a fraction in per cent with up to three significant digits.
-func percent(fraction float64) string {
-	return strings.Replace(strconv.FormatFloat(100*fraction, 'g', 3, 64), "-", "−", 1) + " %"
-}
+// percent prints a fraction in per cent, millimetres a length in m.
+func percent(fraction float64) string { return significant(100*fraction, 3) + " %" }
+
+func millimetres(x float64) string { return significant(1000*x, 4) + " mm" }
 
 // known prints a number that may be absent, times a scale; optional prints it as it is.
 func known(x *float64, scale float64, print func(float64, int) string, decimals int) string {

@@ -2,7 +2,6 @@ package report
 
 import (
 	"bytes"
-	"cmp"
 	"crypto/sha256"
 	_ "embed"
 	"encoding/base64"
@@ -11,7 +10,6 @@ import (
 	"html/template"
 	"image/png"
 	"io"
-	"maps"
 	"slices"
 	"strings"
 
@@ -23,27 +21,14 @@ import (
 // Picture is a finished PNG and what it shows.
 type Picture struct {
 	// Station and Configuration are names of the study; Configuration is empty for
-	// a picture of several.
+	// a sheet of several.
 	Station, Configuration string
 	// Quantity is what is mapped, in words.
 	Quantity string
-	// Kind is Map, or Sheet for a picture that compares configurations.
-	Kind PictureKind
 	// Alt says in words what is seen; Caption is printed below.
 	Alt, Caption string
-	// Order sorts the quantities of a station, low first.
-	Order int
-	PNG   []byte
+	PNG          []byte
 }
-
-// PictureKind says how a picture is shown.
-type PictureKind uint8
-
-// The kinds of picture.
-const (
-	Map PictureKind = iota
-	Sheet
-)
 
 var (
 	//go:embed page.gohtml
@@ -65,12 +50,12 @@ func mathText(s string) template.HTML {
 // samples and pictures are in it, and its content security policy lets it run that
 // script and load nothing. viewer may be nil: then there is no script.
 //
-// Of the pictures, which are keyed by their file names, the page takes one sheet a
-// station, of the quantity that comes first, or where there is none the maps of
-// that quantity: they show what can be seen where scripts do not run.
+// Of the pictures the page takes the first sheet of a station, or where there is none
+// the maps of the quantity that comes first: they show what can be seen where scripts
+// do not run.
 //
 // A picture that is no PNG is an error, and nothing is written. Pictures and viewer are of the study's stations and configurations.
-func Page(w io.Writer, o *study.Outcome, pictures map[string]Picture, viewer *Viewer) error {
+func Page(w io.Writer, o *study.Outcome, pictures []Picture, viewer *Viewer) error {
 	v, err := newPage(o, pictures, viewer)
 	if err != nil {
 		return err
@@ -80,11 +65,7 @@ func Page(w io.Writer, o *study.Outcome, pictures map[string]Picture, viewer *Vi
 
 // Summary writes two pages of that page for paper, without a script: the verdicts, where
 // the changes are, the quoted drag, and a picture. Errors are those of Page.
-func Summary(w io.Writer, o *study.Outcome, picture *Picture) error {
-	pictures := map[string]Picture{}
-	if picture != nil {
-		pictures["picture"] = *picture
-	}
+func Summary(w io.Writer, o *study.Outcome, pictures []Picture) error {
 	v, err := newPage(o, pictures, nil)
 	if err != nil {
 		return err
@@ -145,11 +126,7 @@ func sourceHash(s string) string {
 	return "sha256-" + base64.StdEncoding.EncodeToString(sum[:])
 }
 
-func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*page, error) {
-	frames, err := placePictures(o, pictures)
-	if err != nil {
-		return nil, err
-	}
+func newPage(o *study.Outcome, pictures []Picture, viewer *Viewer) (*page, error) {
 	view := newViewer(o, viewer)
 	var n notes
 	p := &page{
@@ -162,6 +139,7 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 	}
 	if view != nil {
 		p.Policy = policy("; script-src '" + sourceHash(pageScript) + "'")
+		var err error
 		if p.Scripts, err = view.scripts(); err != nil {
 			return nil, err
 		}
@@ -172,7 +150,11 @@ func newPage(o *study.Outcome, pictures map[string]Picture, viewer *Viewer) (*pa
 			p.Ledger = []*Table{t.titled(stationTitle(st)+strings.TrimPrefix(t.Title, "Ledger"), "")}
 		}
 		v := newStation(o, st)
-		v.Tables, v.Frames = shownOf(v.Tables), frames[st.Name]
+		v.Tables = shownOf(v.Tables)
+		var err error
+		if v.Frames, err = framesOf(st.Name, pictures); err != nil {
+			return nil, err
+		}
 		p.Stations = append(p.Stations, v)
 	}
 	p.Ledger = shownOf(append(p.Ledger, studyPairs(o)))
@@ -206,38 +188,25 @@ func shownOf(ts []*Table) (out []*Table) {
 	return out
 }
 
-// placePictures sorts the pictures to their stations: of each one
-// sheet, or else the maps of one quantity.
-func placePictures(o *study.Outcome, pictures map[string]Picture) (map[string][]frameView, error) {
-	names := slices.Collect(maps.Keys(pictures))
-	slices.SortFunc(names, func(a, b string) int {
-		p, q := pictures[a], pictures[b]
-		return cmp.Or(cmp.Compare(q.Kind, p.Kind), cmp.Compare(p.Order, q.Order), cmp.Compare(p.Quantity, q.Quantity),
-			cmp.Compare(configurationIndex(o, p.Configuration), configurationIndex(o, q.Configuration)), cmp.Compare(a, b))
-	})
-	out := map[string][]frameView{}
-	first := map[string]Picture{}
-	for _, name := range names {
-		pic := pictures[name]
-		size, err := png.DecodeConfig(bytes.NewReader(pic.PNG))
-		if err != nil {
-			return nil, fmt.Errorf("picture %q: %w", name, err)
-		}
-		lead, ok := first[pic.Station]
-		if !ok {
-			first[pic.Station] = pic
-		} else if lead.Kind == Sheet || lead.Quantity != pic.Quantity {
+// framesOf are the pictures that the page takes of a station.
+func framesOf(station string, pictures []Picture) (out []frameView, err error) {
+	of := slices.DeleteFunc(slices.Clone(pictures), func(p Picture) bool { return p.Station != station })
+	if sheet := slices.IndexFunc(of, func(p Picture) bool { return p.Configuration == "" }); sheet >= 0 {
+		of = of[sheet : sheet+1]
+	}
+	for _, pic := range of {
+		if pic.Quantity != of[0].Quantity {
 			continue
 		}
-		f := frameView{
-			Name: clean(pic.Quantity), Alt: clean(pic.Alt), Caption: clean(pic.Caption), Width: size.Width, Height: size.Height,
+		size, err := png.DecodeConfig(bytes.NewReader(pic.PNG))
+		if err != nil {
+			return nil, fmt.Errorf("picture %q: %w", pic.Alt, err)
+		}
+		out = append(out, frameView{
+			Name: clean(strings.TrimPrefix(pic.Configuration+", "+pic.Quantity, ", ")), Alt: clean(pic.Alt), Caption: clean(pic.Caption), Width: size.Width, Height: size.Height,
 			// The letters of base64 need no escape in an attribute.
 			Source: template.HTMLAttr(`src="data:image/png;base64,` + base64.StdEncoding.EncodeToString(pic.PNG) + `"`),
-		}
-		if pic.Kind == Map {
-			f.Name = clean(pic.Configuration) + ", " + f.Name
-		}
-		out[pic.Station] = append(out[pic.Station], f)
+		})
 	}
 	return out, nil
 }

@@ -44,7 +44,9 @@ var goldens = []struct {
 	{"measure.txt", true, func(w io.Writer) error {
 		return MeasureText(w, []*measure.Result{far("bare", areaBare), wheel("bare"), topView()}, true)
 	}},
-	{"compare.txt", true, func(w io.Writer) error { return CompareText(w, wheelComparison(), []string{"bare", "fairing"}, true) }},
+	{"compare.txt", true, func(w io.Writer) error {
+		return CompareText(w, wheelComparison(), []string{"bare", "fairing", "flare"}, true)
+	}},
 	{"study.txt", true, func(w io.Writer) error { return StudyText(w, sampleOutcome()) }},
 	{"ledger.csv", false, func(w io.Writer) error { return LedgerCSV(w, sampleOutcome()) }},
 	{"ledger.md", false, func(w io.Writer) error { return LedgerMarkdown(w, sampleOutcome()) }},

@@ -194,7 +194,7 @@ func topView() *measure.Result {
 }
 
 // samplePictures draws a map for each configuration at two stations and a sheet.
-func samplePictures(t *testing.T) map[string]Picture {
+func samplePictures(t *testing.T) (out []Picture) {
 	t.Helper()
 	draw := func(shade uint8, w, h int) []byte {
 		img := image.NewGray(image.Rect(0, 0, w, h))
@@ -205,19 +205,17 @@ func samplePictures(t *testing.T) map[string]Picture {
 		}
 		return b.Bytes()
 	}
-	out := map[string]Picture{}
 	for i, c := range []string{"bare", "fairing", "flare"} {
 		for _, st := range []string{"far wake", "behind the front wheel"} {
-			for q, name := range []string{"total-pressure loss", "axial velocity"} {
-				out[fmt.Sprintf("%s_%s_%s.png", st, c, name)] = Picture{
-					Station: st, Configuration: c, Quantity: name, Order: q, PNG: draw(uint8(120+60*i), 64, 32),
+			for _, name := range []string{"total-pressure loss", "axial velocity"} {
+				out = append(out, Picture{
+					Station: st, Configuration: c, Quantity: name, PNG: draw(uint8(120+60*i), 64, 32),
 					Alt: "Map of " + name + " behind " + c, Caption: "Seen from behind, looking forward",
-				}
+				})
 			}
 		}
 	}
-	out["sheet.png"] = Picture{Station: "far wake", Kind: Sheet, Quantity: "total-pressure loss", Alt: "bare, flare and the difference", Caption: "bare | flare | difference", PNG: draw(200, 90, 26)}
-	return out
+	return append(out, Picture{Station: "far wake", Quantity: "total-pressure loss", Alt: "bare, flare and the difference", Caption: "bare | flare | difference", PNG: draw(200, 90, 26)})
 }
 
 // sampleViewer has two quantities of every configuration at two stations on a

@@ -7,20 +7,19 @@ import (
 	"strings"
 
 	"wakeledger/wake/compare"
-	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
 
 // CompareText writes a comparison as text: verdicts first, then the ledger,
 // parts of the wake, areas, the uncertainty of each difference, the common ground of the
 // planes and the notes. names holds the baseline's name and then one for each
-// variant; where it is short or empty the names of the files are used.
+// variant.
 //
 // Unless it is to be full, the change of drag of each variant in words, a table of
 // regions and parts, and a line for each kind of note.
 func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) error {
 	var s sheet
-	n := comparisonNames(c, names)
+	n := cleaned(names)
 	title := "Against " + n[0]
 	if c.Baseline != nil {
 		title += ", plane " + Place(c.Baseline.Station.Normal, c.Baseline.Station.Position)
@@ -70,24 +69,6 @@ func (s *sheet) configuration(f findings) {
 	} else if f.Brief == nil && f.More == nil {
 		s.para("no difference can be stated; the notes say why", 2)
 	}
-}
-
-// comparisonNames are names for the baseline and each variant, for which those of their files serve.
-func comparisonNames(c *compare.Comparison, names []string) []string {
-	results := []*measure.Result{c.Baseline}
-	for _, v := range c.Variants {
-		results = append(results, v.Survey)
-	}
-	out := make([]string, len(results))
-	for i, r := range results {
-		if i < len(names) {
-			out[i] = clean(names[i])
-		}
-		if out[i] == "" && r != nil {
-			out[i] = clean(r.File)
-		}
-	}
-	return out
 }
 
 // ledgerTable lists drag and change for the baseline and each variant, with the size of a count, and below on what

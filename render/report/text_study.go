@@ -109,7 +109,7 @@ func stationsInOrder(o *study.Outcome) []study.StationOutcome {
 
 // stationNames names the baseline and the variants of a station's comparison.
 func stationNames(o *study.Outcome, st study.StationOutcome) []string {
-	return comparisonNames(st.Comparison, append([]string{o.Baseline}, st.Variants...))
+	return cleaned(append([]string{o.Baseline}, st.Variants...))
 }
 
 func stationTitle(st study.StationOutcome) string {
@@ -182,13 +182,15 @@ func folds(o *study.Outcome) []fold {
 	return slices.DeleteFunc(all, func(f fold) bool { return f.Tables == nil && f.Words == nil })
 }
 
-func joinNames(names []string) string {
+func cleaned(names []string) []string {
 	out := make([]string, len(names))
 	for i, n := range names {
 		out[i] = clean(n)
 	}
-	return strings.Join(out, ", ")
+	return out
 }
+
+func joinNames(names []string) string { return strings.Join(cleaned(names), ", ") }
 
 func forceTable(o *study.Outcome) *Table {
 	g := NewTable("station", "configuration", ">wake", ">force", ">wake − force", ">±", "verdict")

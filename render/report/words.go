@@ -94,11 +94,6 @@ func meshWords(m measure.MeshInfo) string {
 	return s
 }
 
-// millimetres prints a length in mm with up to four digits.
-func millimetres(x float64) string {
-	return strings.Replace(fmt.Sprintf("%.4g mm", 1000*x), "-", "−", 1)
-}
-
 // referenceWords states what the coefficients depend on.
 func referenceWords(r measure.Reference) string {
 	s := fmt.Sprintf("U = %s m/s, ρ = %s kg/m³, p∞ = %s Pa, pt∞ = %s Pa, q = %s Pa",
