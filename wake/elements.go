@@ -51,8 +51,8 @@ func (s *Samples) share(groups [][]int32) ([][]int32, error) {
 // meshElements makes the mesh of given polygons: those of these numbers, all of
 // them for nil. For point values points are the corners, for cell values the
 // places of the cells.
-func (p *Plane) meshElements(s *Samples, rows, elements []int32, look look, points []grid.Point, opt PlaneOptions) error {
-	c := s.polygons(rows, elements, look, points)
+func (p *Plane) meshElements(s *Samples, rows, elements []int32, points []grid.Point, opt PlaneOptions) error {
+	c := s.polygons(rows, elements, p.Normal, points)
 	if len(c.Start) < 2 {
 		return Refuse(p.Name(), "export it with its cells, or as points alone", "the plane has no polygons")
 	}
@@ -114,14 +114,15 @@ func (p *Plane) sayAsked(opt PlaneOptions, cells bool) {
 }
 
 // polygons projects the elements.
-func (s *Samples) polygons(rows, elements []int32, look look, points []grid.Point) *grid.CellSet {
+func (s *Samples) polygons(rows, elements []int32, normal Axis, points []grid.Point) *grid.CellSet {
 	e := s.Elements
 	c := &grid.CellSet{Corners: points}
 	var renumber []int32
 	if s.CellValues {
 		c.Corners = make([]grid.Point, len(e.Corner))
+		a, b := normal.InPlane()
 		for i, q := range e.Corner {
-			c.Corners[i] = grid.Point{X: look.coordinate(1, q), Y: look.coordinate(2, q)}
+			c.Corners[i] = grid.Point{X: q[a], Y: q[b]}
 		}
 	} else if rows != nil {
 		renumber = make([]int32, s.N)

@@ -1,6 +1,7 @@
 package wake
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/floats"
@@ -8,12 +9,8 @@ import (
 	"gonum.org/v1/gonum/stat"
 )
 
-// fitted is a plane through mean with the unit normal n. What it is fitted to spreads across
-// its longest line by so much, m.
-type fitted struct {
-	n, mean [3]float64
-	across  float64
-}
+// fitted is a plane through mean with the unit normal n.
+type fitted struct{ n, mean [3]float64 }
 
 // distance is how far sample i lies off the plane.
 func (f *fitted) distance(s *Samples, i int) float64 {
@@ -50,9 +47,7 @@ func fitPlane(s *Samples, rows []int32) (f fitted) {
 		f.n[0] = math.NaN()
 		return f
 	}
-	// Eigenvalues come in increasing order; the first vector is the normal. Evenly spread
-	// samples have a variance of a twelfth of their width squared.
-	f.across = math.Sqrt(12 * max(0, eig.Values(nil)[1]))
+	// Eigenvalues come in increasing order; the first vector is the normal.
 	var v mat.Dense
 	eig.VectorsTo(&v)
 	mat.Col(f.n[:], 0, &v)
@@ -61,3 +56,16 @@ func fitPlane(s *Samples, rows []int32) (f fitted) {
 	}
 	return f
 }
+
+// sayTilt warns of a plane whose least-squares normal is not quite the axis that it is taken as
+// normal to; zero where that was not looked at.
+func (p *Plane) sayTilt(n [3]float64) {
+	if n != [3]float64{} {
+		part := math.Min(1, math.Abs(n[p.Normal]))
+		p.warn("tilted-plane", "export a plane square to the axis",
+			"the plane is tilted by %.2g degrees out of normal to %s: its normal is %s; it is taken as normal to %s, which makes areas %.1g of themselves too small",
+			math.Acos(part)*180/math.Pi, p.Normal, vector(n), p.Normal, 1-part)
+	}
+}
+
+func vector(n [3]float64) string { return fmt.Sprintf("(%.4f, %.4f, %.4f)", n[0], n[1], n[2]) }

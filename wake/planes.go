@@ -48,14 +48,12 @@ type PlaneOptions struct {
 //
 // Samples are of one plane when they lie within 1e-3 of its diagonal of their
 // mean coordinate, save where they repeat each other's positions at two stations or more
-// that are each far narrower than their distance. Samples on one oblique plane are that;
-// other samples are stations normal to x where each has three rows and three columns,
-// else planes normal to the axis along which they are fewest, with a warning
-// several-normals where that is open. Given elements are used as they are: polygons between point
-// values, and cells with a value each; samples without are joined to a lattice or
-// to triangles. A single plane may lie oblique to the axes; its Normal is then
-// Oblique, no drag is claimed from it, and its own coordinates are stated in a
-// warning. Positions must be finite (a reader sees to that). Errors are *InputError.
+// that are each far narrower than their distance. They are stations normal to x where each
+// has three rows and three columns, else planes normal to the axis along which they are
+// fewest, with a warning several-normals where that is open; a plane oblique to the axes is
+// refused. Given elements are used as they are: polygons between point values, and cells
+// with a value each; samples without are joined to a lattice or to triangles. Positions must
+// be finite (a reader sees to that). Errors are *InputError.
 func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 	if s.N < minPlaneSamples {
 		return nil, Refuse(s.File, "export more points", "%d samples, a plane needs at least %d", s.N, minPlaneSamples)
@@ -65,7 +63,7 @@ func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 			return nil, Refuse(s.File, fmt.Sprintf(`name its column with --column %s="NAME [unit]"`, q), "no %s coordinate", q)
 		}
 	}
-	look, groups, also, err := stations(s, opt)
+	normal, fitted, groups, also, err := stations(s, opt)
 	if err != nil {
 		return nil, err
 	}
@@ -77,7 +75,7 @@ func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 	}
 	planes := make([]*Plane, 0, len(groups))
 	for g, rows := range groups {
-		p := &Plane{File: s.File, Normal: look.normal, Directions: look.dir, Source: s.Source, Ignored: s.Ignored, Samples: s.N, SupportBy: opt.SupportBy}
+		p := &Plane{File: s.File, Normal: normal, Source: s.Source, Ignored: s.Ignored, Samples: s.N, SupportBy: opt.SupportBy}
 		if len(groups) > 1 {
 			p.Part, p.Samples = g+1, len(rows)
 		}
@@ -88,14 +86,14 @@ func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 		if shares != nil {
 			elements = shares[g]
 		}
-		if err := p.build(s, rows, elements, look, opt); err != nil {
+		if err := p.build(s, rows, elements, fitted, opt); err != nil {
 			return nil, err
 		}
 		planes = append(planes, p)
 	}
 	if also != "" {
 		planes[0].warn("several-normals", "name the normal with --normal, or export one plane a file",
-			"%d planes normal to %s are taken; the samples form %s too", len(planes), look.normal, also)
+			"%d planes normal to %s are taken; the samples form %s too", len(planes), normal, also)
 	}
 	// What reading had to say belongs to the file and goes with its first plane.
 	planes[0].Warnings = append(slices.Clone(s.Warnings), planes[0].Warnings...)
@@ -104,15 +102,14 @@ func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 
 // build fills the plane from the rows of the samples and from the elements of
 // these numbers.
-func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOptions) error {
+func (p *Plane) build(s *Samples, rows, elements []int32, fitted [3]float64, opt PlaneOptions) error {
 	pick := func(col []float64) []float64 {
 		if rows == nil || col == nil {
 			return col
 		}
 		return At(col, rows)
 	}
-	place := [3][]float64{pick(s.Col[X]), pick(s.Col[Y]), pick(s.Col[Z])}
-	depth := look.project(0, place)
+	depth := pick(s.Col[X+Quantity(p.Normal)])
 	var sum float64
 	for _, v := range depth {
 		sum += v - depth[0]
@@ -121,8 +118,9 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 	for _, v := range depth {
 		p.Scatter = math.Max(p.Scatter, math.Abs(v-p.Position))
 	}
-	p.sayTilt(look)
-	pa, pb := look.project(1, place), look.project(2, place)
+	p.sayTilt(fitted)
+	a, b := p.Normal.InPlane()
+	pa, pb := pick(s.Col[X+Quantity(a)]), pick(s.Col[X+Quantity(b)])
 	points := make([]grid.Point, len(pa))
 	for i := range points {
 		points[i] = grid.Point{X: pa[i], Y: pb[i]}
@@ -144,7 +142,7 @@ func (p *Plane) build(s *Samples, rows, elements []int32, look look, opt PlaneOp
 	}
 	if s.Elements != nil {
 		p.SupportBy = "file"
-		return p.meshElements(s, rows, elements, look, points, opt)
+		return p.meshElements(s, rows, elements, points, opt)
 	}
 	if opt.SupportBy != "" {
 		support, p.SupportBy = opt.Support, opt.SupportBy

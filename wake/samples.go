@@ -79,36 +79,26 @@ func (s *Samples) Has(qs ...Quantity) bool {
 // Axis is a direction of the program's frame.
 type Axis uint8
 
-// The three axes: x aft, y to the vehicle's right, z up; then the directions of
-// an oblique plane, which are along no axis: its normal, and its own first and
-// second coordinate.
+// The three axes: x aft, y to the vehicle's right, z up.
 const (
 	AxisX Axis = iota
 	AxisY
 	AxisZ
-	Oblique
-	FirstInPlane
-	SecondInPlane
 )
 
-var axisNames = [...]string{"x", "y", "z", "oblique", "s", "t"}
-
-// String returns x, y or z; oblique, s or t for those of an oblique plane.
-func (a Axis) String() string { return axisNames[a] }
+// String returns x, y or z.
+func (a Axis) String() string { return "xyz"[a : a+1] }
 
 // InPlane returns the two axes of a plane normal to a, in the order in which
-// they become the mesh's X and Y: (y,z), (x,z) or (x,y), and (s,t) for an oblique
-// plane.
+// they become the mesh's X and Y: (y,z), (x,z) or (x,y).
 func (a Axis) InPlane() (Axis, Axis) {
 	switch a {
 	case AxisX:
 		return AxisY, AxisZ
 	case AxisY:
 		return AxisX, AxisZ
-	case AxisZ:
-		return AxisX, AxisY
 	}
-	return FirstInPlane, SecondInPlane
+	return AxisX, AxisY
 }
 
 // Plane is one survey plane: a mesh in the plane's two coordinates and the
@@ -122,11 +112,7 @@ type Plane struct {
 	// coordinate along it and Scatter the largest distance of a sample from it, m.
 	Normal            Axis
 	Position, Scatter float64
-	// Directions are the unit vectors of the normal and of the mesh's X and Y in the
-	// program's frame. For an oblique plane Position is the distance of the plane
-	// from the origin along the normal.
-	Directions [3][3]float64
-	Mesh       *grid.Mesh
+	Mesh              *grid.Mesh
 	// Field holds one value a sample of the mesh; nil where absent.
 	Field [NumQuantities][]float64
 	// Source is that of the samples, and Ignored their columns that were not used.
@@ -155,23 +141,4 @@ func (p *Plane) Name() string {
 // Has reports whether all the quantities are present.
 func (p *Plane) Has(qs ...Quantity) bool {
 	return !slices.ContainsFunc(qs, func(q Quantity) bool { return p.Field[q] == nil })
-}
-
-// Velocity returns the velocity along an axis, m/s, one value a sample; nil where
-// the plane lacks a component that it needs. Along x, y and z it is the field
-// itself: fields stay along the axes of the program's frame. Along the normal and
-// the two coordinates of an oblique plane it is a new field,
-//
-//	u·d = u d_x + v d_y + w d_z
-//
-// with d from Directions, and needs all three components.
-func (p *Plane) Velocity(a Axis) []float64 {
-	if a <= AxisZ {
-		return p.Field[U+Quantity(a)]
-	}
-	if a > SecondInPlane || !p.Has(U, V, W) {
-		return nil
-	}
-	l := look{normal: Oblique, dir: p.Directions}
-	return l.project(int(a-Oblique), [3][]float64(p.Field[U:W+1]))
 }

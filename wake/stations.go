@@ -31,15 +31,16 @@ const (
 const flatCure = "a plane needs samples in two directions; check the coordinate columns"
 
 // stations finds the normal and the rows of each station. A nil rows slice in a
-// single group means all rows. What else the samples could be is in also.
-func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also string, err error) {
+// single group means all rows. fit is the normal of a single plane by least squares, where it is
+// tilted out of the axis. What else the samples could be is in also.
+func stations(s *Samples, opt PlaneOptions) (normal Axis, fit [3]float64, groups [][]int32, also string, err error) {
 	var spread [3]float64
 	for a := range spread {
 		spread[a] = extent(s.Col[X+Quantity(a)], nil)
 	}
-	diagonal := math.Sqrt(spread[0]*spread[0] + spread[1]*spread[1] + spread[2]*spread[2])
+	diagonal := floats.Norm(spread[:], 2)
 	if diagonal == 0 {
-		return l, nil, "", Refuse(s.File, "name the coordinate columns with --column", "all samples are at one point")
+		return 0, fit, nil, "", Refuse(s.File, "name the coordinate columns with --column", "all samples are at one point")
 	}
 	// A sample that is very far away must not make a plane of everything.
 	_, _, wide := middles(s)
@@ -48,75 +49,57 @@ func stations(s *Samples, opt PlaneOptions) (l look, groups [][]int32, also stri
 	}
 	tol := planarTolerance * diagonal
 	if opt.NormalBy != "" {
-		if groups = along(opt.Normal).groups(s, tol); groups != nil {
-			return along(opt.Normal), groups, "", nil
+		if groups = opt.Normal.groups(s, tol); groups != nil {
+			return opt.Normal, fit, groups, "", nil
 		}
 		// A study's stations need not take each plane of its files.
 		if opt.NormalBy != "study" {
-			return l, nil, "", Refuse(s.File, "leave out --normal, or export planes normal to "+opt.Normal.String(), "the samples do not fall into planes normal to %s within %.2g m", opt.Normal, tol)
+			return 0, fit, nil, "", Refuse(s.File, "leave out --normal, or export planes normal to "+opt.Normal.String(), "the samples do not fall into planes normal to %s within %.2g m", opt.Normal, tol)
 		}
 	}
-	thin := AxisX
-	for a := AxisY; a <= AxisZ; a++ {
-		if spread[a] < spread[thin] {
-			thin = a
-		}
-	}
+	thin := Axis(floats.MinIdx(spread[:]))
 	a, b := thin.InPlane()
 	if spread[thin] <= tol {
 		if least := math.Min(spread[a], spread[b]); least <= tol {
-			return l, nil, "", Refuse(s.File, flatCure, "the samples lie on a line: they spread %.4g m along x, %.4g m along y and %.4g m along z", spread[0], spread[1], spread[2])
+			return 0, fit, nil, "", Refuse(s.File, flatCure, "the samples lie on a line: they spread %.4g m along x, %.4g m along y and %.4g m along z", spread[0], spread[1], spread[2])
 		}
-		return along(thin), along(thin).groups(s, tol), "", nil
+		return thin, fit, thin.groups(s, tol), "", nil
 	}
-	// One plane out of square comes before several: the rows of a lattice in an oblique
-	// plane fall into groups along each axis.
+	// One plane out of square comes before several: the rows of a lattice in it fall into
+	// groups along each other axis.
 	f := fitPlane(s, nil)
 	flat := f.furthest(s) <= tol
-	square := Oblique
-	for a := AxisX; a <= AxisZ; a++ {
-		if math.Abs(f.n[a]) >= math.Cos(strayAxis) {
-			square = a
-		}
+	square := Axis(floats.MaxIdx([]float64{math.Abs(f.n[0]), math.Abs(f.n[1]), math.Abs(f.n[2])}))
+	if flat && math.Abs(f.n[square]) < math.Cos(strayAxis) {
+		return 0, fit, nil, "", Refuse(s.File, "export a plane square to an axis, or declare the frame with --frame",
+			"the samples lie on an oblique plane or line, a normal of which is %s: no drag comes from it", vector(f.n))
 	}
-	if flat && square == Oblique {
-		if !(f.across > tol) {
-			return l, nil, "", Refuse(s.File, flatCure, "the samples lie on an oblique line: they spread %.2g m across it", f.across)
-		}
-		return oblique(f.n), [][]int32{nil}, "", nil
-	}
-	best, groups, also := several(s, tol)
+	normal, groups, also = several(s, tol)
 	switch {
-	case best != Oblique:
-		return along(best), groups, also, nil
+	case groups != nil && (normal == square || !flat):
+		return normal, fit, groups, also, nil
 	case flat:
-		l = along(square)
-		l.fitted = f.n
-		return l, [][]int32{nil}, "", nil
+		return square, f.n, [][]int32{nil}, "", nil
 	}
-	return l, nil, "", notPlanar(s, tol)
+	return 0, fit, nil, "", notPlanar(s, tol)
 }
 
 // several finds planes: those normal to x where they are surveys; else the normal is the axis
-// along which the samples fall into the fewest. Oblique means that there are none.
+// along which the samples fall into the fewest. No groups mean that there are none.
 func several(s *Samples, tol float64) (normal Axis, groups [][]int32, also string) {
 	var of [3][][]int32
-	best := Oblique
-	for ax := AxisX; ax <= AxisZ; ax++ {
-		of[ax] = along(ax).groups(s, tol)
-		if of[ax] != nil && (best == Oblique || len(of[ax]) < len(of[best]) && !(best == AxisX && surveys(s, of[AxisX], tol))) {
-			best = ax
+	for ax := range AxisZ + 1 {
+		of[ax] = ax.groups(s, tol)
+		if of[ax] != nil && (groups == nil || len(of[ax]) < len(groups) && !(normal == AxisX && surveys(s, groups, tol))) {
+			normal, groups = ax, of[ax]
 		}
 	}
-	if best == Oblique {
-		return best, nil, ""
-	}
-	for ax := AxisX; ax <= AxisZ; ax++ {
-		if ax != best && of[ax] != nil && len(of[ax]) <= len(of[best]) {
+	for ax := range AxisZ + 1 {
+		if ax != normal && of[ax] != nil && len(of[ax]) <= len(groups) {
 			also = fmt.Sprintf("%d planes normal to %s", len(of[ax]), ax)
 		}
 	}
-	return best, of[best], also
+	return normal, groups, also
 }
 
 // limits are those of the values of the rows, extent how far they spread; nil means all rows.
@@ -155,11 +138,11 @@ func surveys(s *Samples, groups [][]int32, tol float64) bool {
 	return true
 }
 
-// groups splits the samples into planes normal to the look's axis: nil where they are
+// groups splits the samples into planes normal to the axis: nil where they are
 // none. Stations are wider apart than tol, or repeat each other's positions.
-func (l look) groups(s *Samples, tol float64) [][]int32 {
-	a, b := l.normal.InPlane()
-	v := s.Col[X+Quantity(l.normal)]
+func (normal Axis) groups(s *Samples, tol float64) [][]int32 {
+	a, b := normal.InPlane()
+	v := s.Col[X+Quantity(normal)]
 	var coarse [][]int32
 	if extent(v, nil) <= tol {
 		coarse = [][]int32{nil}

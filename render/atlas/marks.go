@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"wakeledger/render"
+	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
@@ -23,7 +24,7 @@ func (o Options) crossflow(p *render.Panel, m *measure.Measurement) {
 // them.
 func inPlane(m *measure.Measurement) (a, b []float64) {
 	p, q := m.Plane.Normal.InPlane()
-	along, across := m.Plane.Velocity(p), m.Plane.Velocity(q)
+	along, across := m.Plane.Field[wake.U+wake.Quantity(p)], m.Plane.Field[wake.U+wake.Quantity(q)]
 	if along == nil || across == nil {
 		return nil, nil
 	}

@@ -154,38 +154,3 @@ func TestStops(t *testing.T) {
 		t.Error(err)
 	}
 }
-
-// The arrows of an oblique plane are the velocity along its own two coordinates:
-// a uniform stream (3, 2, 1) turned into them, whatever total pressure and cp stand
-// beside it; without w there are none.
-func TestObliqueVectors(t *testing.T) {
-	s := waketest.Scatter(waketest.Uniform(waketest.State{U: 3, V: 2, W: 1}), -1, 1, 0, 1, 21, 11, 5)
-	waketest.Total(s, nil)
-	for i := range s.N {
-		s.Col[wake.X][i] = 0.5 * s.Col[wake.Y][i]
-		s.Col[wake.Cp] = append(s.Col[wake.Cp], 7)
-	}
-	m := measured(t, s, grid.Nodes)
-	a, b := inPlane(m)
-	v := viewVectors(m)
-	if m.Plane.Normal != wake.Oblique || v == nil || a == nil {
-		t.Fatalf("normal %s, vectors %v", m.Plane.Normal, v)
-	}
-	d := m.Plane.Directions
-	want := [2]float64{}
-	for k := range want {
-		want[k] = 3*d[k+1][0] + 2*d[k+1][1] + d[k+1][2]
-	}
-	for i := range v.Dx {
-		if math.Abs(float64(v.Dx[i])-want[0]) > 1e-6 || math.Abs(float64(v.Dy[i])-want[1]) > 1e-6 {
-			t.Fatalf("arrow %d: %g, %g, want %g", i, v.Dx[i], v.Dy[i], want)
-		}
-	}
-	if math.Abs(a[0]-want[0]) > 1e-9 || math.Abs(b[0]-want[1]) > 1e-9 {
-		t.Errorf("vector in the picture: %g, %g, want %g", a[0], b[0], want)
-	}
-	s.Col[wake.W] = nil
-	if v := viewVectors(measured(t, s, grid.Nodes)); v != nil {
-		t.Errorf("without w: %v", v)
-	}
-}

@@ -67,7 +67,7 @@ func boxName(region string) string { return clean(region) + " box" }
 
 // planeAxes names the two in-plane axes of a plane.
 func planeAxes(normal string) (string, string) {
-	if axes, ok := map[string][2]string{"y": {"x", "z"}, "oblique": {"s", "t"}, "z": {"x", "y"}}[normal]; ok {
+	if axes, ok := map[string][2]string{"y": {"x", "z"}, "z": {"x", "y"}}[normal]; ok {
 		return axes[0], axes[1]
 	}
 	return "y", "z"

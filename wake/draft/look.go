@@ -137,8 +137,5 @@ func (e *export) understood(s *wake.Samples, opt wake.PlaneOptions) error {
 	opt.Release = true
 	var err error
 	e.planes, err = wake.Planes(s, opt)
-	if slices.ContainsFunc(e.planes, func(p *wake.Plane) bool { return p.Normal > wake.AxisZ }) {
-		return errors.New("the plane lies oblique to the axes: no drag comes from it")
-	}
 	return err
 }

@@ -27,11 +27,7 @@ func (m *measuring) checkOptions() {
 func (m *measuring) checkDrags(n *numbers) {
 	f := m.flow
 	if m.plane.Normal != wake.AxisX {
-		how := "normal to " + m.plane.Normal.String()
-		if m.plane.Normal == wake.Oblique {
-			how = "oblique"
-		}
-		m.warn("not-cross-flow", "drag needs a plane normal to x", "the plane is %s: no drag is claimed from it", how)
+		m.warn("not-cross-flow", "drag needs a plane normal to x", "the plane is normal to %s: no drag is claimed from it", m.plane.Normal)
 		return
 	}
 	if n.drag == nil {
