@@ -67,6 +67,11 @@ const (
 //     meets one to two samples a distance h, so that e/h is 1.5 times the bias over the area
 //     (Σ|Aᵢ|)²/Σ(Aᵢ²/wᵢ) of those that it meets.
 //
+// Of sides steeper than the distance of the samples the chord errors tell too little. There a
+// level line lies anywhere between two samples, which is a further half-width; what it is off by
+// on the mean is taken for the bias where it has its sign and is larger, with half the difference
+// of the two as another.
+//
 // Second order comes from moving all samples
 // by their residuals with random signs, and with the opposite ones (the wild bootstrap,
 // Liu 1988, Ann. Statist. 16, 1696, from memory): the mean of the two areas has no first
@@ -94,10 +99,12 @@ func (m *measuring) respondAreas() {
 		marks = nil
 	}
 	bends, second := m.bends(marks), m.secondOrder(levels, near)
-	for k := -1; k < len(m.opt.Regions); k++ {
-		for t, threshold := range m.opt.Thresholds {
-			at := m.Layout.Area(k, t)
-			a, two := firstOrder(levels.Slopes(k+1, threshold), near, variance, m.whole, bends), second[k+1][t]
+	gx, gy := m.plane.Mesh.Gradient(m.weight)
+	for t, threshold := range m.opt.Thresholds {
+		steps := m.steps(threshold, gx, gy)
+		for k := -1; k < len(m.opt.Regions); k++ {
+			at, slope := m.Layout.Area(k, t), levels.Slopes(k+1, threshold)
+			a, two := firstOrder(slope, near, variance, m.whole, bends), second[k+1][t]
 			s := math.Hypot(m.scale*math.Sqrt(a.scatter), two.SD)
 			sampling := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: s}
 			if a.fourth > 0 {
@@ -111,6 +118,13 @@ func (m *measuring) respondAreas() {
 			if a.squares > 0 {
 				steeper := 9 * bias * bias * a.squares / (m.scale * a.slopes * a.slopes)
 				half2 += steeper * steeper
+			}
+			step, width2 := m.ofSteps(slope, near, steps)
+			step *= m.scale
+			half2 += m.scale * m.scale * width2
+			if step*bias > 0 && math.Abs(step) > math.Abs(bias) {
+				half2 += (step - bias) * (step - bias) / 4
+				bias = step
 			}
 			m.areas[at] = []uncertainty.Item{sampling,
 				uncertainty.Left("straight level lines", bias, s, m.scale*math.Sqrt(a.unbiased), math.Sqrt(m.scale*m.scale*phaseVariance*a.phase+half2/3))}

@@ -184,6 +184,39 @@ func TestStraightLevelLinesOfShapes(t *testing.T) {
 	}
 }
 
+// TestAreaOfSteps: where the sides of a wake are steps between two samples, wherever along the
+// lines of samples they lie, the interval of its area holds the truth.
+func TestAreaOfSteps(t *testing.T) {
+	const a, b, trials = 0.31, 0.27, 80
+	thresholds := []float64{0.1, 0.3, 0.5}
+	for _, mesh := range []string{"nodes", "scatter"} {
+		held := make([]int, len(thresholds))
+		surveys(t, trials, func(k int) (*wake.Plane, measure.Options) {
+			r := rand.New(rand.NewPCG(4100, uint64(k)))
+			y0, z0 := 0.05*r.Float64(), 0.05*r.Float64()
+			f := func(y, z float64) waketest.State {
+				s := waketest.State{U: 1 + 0.002*r.NormFloat64()}
+				if math.Abs(y-y0) < a && math.Abs(z-z0) < b {
+					s.U -= 0.4
+				}
+				return s
+			}
+			return shapePlane(t, r, f, mesh), measure.Options{Reference: waketest.Reference(), Thresholds: thresholds, Section: noWakeOnly}
+		}, func(res *measure.Result) {
+			for i, of := range res.Wake.Areas {
+				if math.Abs(of.Area-4*a*b) <= res.Uncertainty.Areas[i].Expanded {
+					held[i]++
+				}
+			}
+		})
+		for i, n := range held {
+			if n < trials*4/5 {
+				t.Errorf("%s, threshold %g: held in %d of %d", mesh, thresholds[i], n, trials)
+			}
+		}
+	}
+}
+
 // TestThresholdsInScatter: a threshold that scatter alone exceeds is warned of, and one that is
 // clear of it is not. The loss scatters by twice the noise of u.
 func TestThresholdsInScatter(t *testing.T) {
