@@ -1,8 +1,6 @@
 package parts
 
 import (
-	"fmt"
-
 	"wakeledger/grid"
 )
 
@@ -127,14 +125,4 @@ func NewOutline(r *grid.Raster, f []float64, own []bool, t float64, j, dir int) 
 		return o, false
 	}
 	return Outline{r.X(i) + float64(dir)*r.DX*((f[k]-t)/(f[k]-f[q])), k, q}, true
-}
-
-// Lost says why a structure of set a has no partner.
-func (m *Matching) Lost(a *Set, name string) string {
-	for _, e := range m.Events {
-		if e.Name == name && (e.Kind == "vanishes" || e.Kind == "merges") {
-			return fmt.Sprintf("x = %+.3g m: %s", a.field.Position, e.Text)
-		}
-	}
-	return fmt.Sprintf("x = %+.3g m: no partner", a.field.Position)
 }

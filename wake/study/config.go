@@ -79,15 +79,16 @@ type Configuration struct {
 // Survey is a survey by its files, named as written: File; Snapshots, TimeStep apart (s,
 // 0 for unknown), that are averaged to one plane; or the Log of a rake with its Layout.
 type Survey struct {
-	File      string   `toml:"file"`
-	Log       string   `toml:"rake"`
-	Layout    string   `toml:"layout"`
-	Snapshots []string `toml:"snapshots" is:"files"`
-	TimeStep  float64  `toml:"time_step" is:"time>0"`
+	File   string `toml:"file"`
+	Log    string `toml:"rake"`
+	Layout string `toml:"layout"`
 	// Own is its own reference in place of the configuration's, nil for none.
 	Own *Stream `toml:"reference" label:"the reference of a configuration or survey"`
-	// Files are those that the wildcards of Snapshots name, once Expand has looked.
-	Files []string
+
+	// Snapshots are those of the configuration, Files what their wildcards name, once Expand has
+	// looked.
+	Snapshots, Files []string
+	TimeStep         float64
 }
 
 // Name is the file or log, or the snapshots joined by plus signs.
@@ -171,8 +172,6 @@ func (c *Config) configurations(f *settings.File) {
 		}
 		if g.Snapshots != nil {
 			g.Surveys = append(g.Surveys, Survey{Snapshots: g.Snapshots, TimeStep: g.TimeStep})
-		} else if f.Has(at.Key("time_step")) {
-			f.Wrong(at.Key("time_step"), "acts on nothing without snapshots", `add snapshots = "snapshots/bare_*.csv"`)
 		}
 		if !f.Has(at.Key("surveys")) && !f.Has(at.Key("snapshots")) {
 			f.Fail(at, "[[configuration]] has no surveys", `add surveys = ["file.csv"] or snapshots = "snapshots/bare_*.csv"`)
@@ -198,32 +197,23 @@ func (v *Force) check(f *settings.File, at settings.Path) {
 
 // Bind reads the name of a file, or a table.
 func (s *Survey) Bind(f *settings.File, at settings.Path, what string, raw any, _ string) bool {
-	const rake = `write { rake = "log.csv", layout = "rake.toml" }`
+	const cure = `write "file.csv" or { rake = "log.csv", layout = "rake.toml" }`
 	m, ok := raw.(map[string]any)
 	if text, isText := raw.(string); isText {
 		s.File, ok = f.Line(at, what, text)
 		return ok
 	} else if !ok {
-		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, neither a text nor a table", what, settings.Describe(raw)), `write "file.csv", { rake = "log.csv", layout = "rake.toml" } or { snapshots = "run2_*.csv" }`)
+		f.FailAt(f.Places.Of(at), fmt.Sprintf("%s is %s, neither a text nor a table", what, settings.Describe(raw)), cure)
 		return false
 	}
 	f.Table(at, "the survey", m, s)
 	if s.Own != nil {
 		s.Own.check(f, at.Key("reference"))
 	}
-	has := func(key string) bool { return f.Has(at.Key(key)) }
-	for _, key := range []string{"file", "rake", "layout"} {
-		if has("snapshots") && has(key) {
-			f.FailAt(f.Places.Of(at.Key(key)), "a survey has "+key+" beside snapshots", "make two surveys of it")
-		}
+	if ok = s.File != "" || s.Log != "" && s.Layout != ""; !ok {
+		f.Fail(at, "the survey has no file, nor a rake's log and layout", cure)
 	}
-	for _, key := range []string{"rake", "layout"} {
-		if !has("snapshots") && !has("file") && !has(key) {
-			f.Fail(at, "the survey has no "+key, rake)
-			ok = false
-		}
-	}
-	return ok && s.Name() != ""
+	return ok
 }
 
 func (c *Config) names() (names []string) {

@@ -271,7 +271,7 @@ func TestParseRefuses(t *testing.T) {
 		{"tare of a wrong type", small + "[reference]\ntare = 3\n",
 			`s.toml:12:8: tare is 3, not a text; put it in quotes`},
 		{"rake without layout", strings.Replace(small, `["flare.csv"]`, `[{ rake = "flare.csv" }]`, 1),
-			`s.toml:10:12: the survey has no layout; write { rake = "log.csv", layout = "rake.toml" }`},
+			`s.toml:10:12: the survey has no file, nor a rake's log and layout; write "file.csv" or { rake = "log.csv", layout = "rake.toml" }`},
 		{"unknown key of a survey", strings.Replace(small, `["flare.csv"]`, `["flare.csv", { rake = "f.csv", layuot = "r.toml", layout = "r.toml" }]`, 1),
 			`s.toml:10:43: unknown key "layuot" in the survey; did you mean "layout"?`},
 		{"empty name", strings.Replace(small, `name = "flare"`, `name = "  "`, 1),
@@ -293,7 +293,7 @@ func TestParseRefuses(t *testing.T) {
 		{"empty surveys", strings.Replace(small, `["flare.csv"]`, `[]`, 1),
 			`s.toml:10:11: surveys is an empty list; give at least one or remove the key`},
 		{"survey that is a number", strings.Replace(small, `["flare.csv"]`, `["flare.csv", 7]`, 1),
-			`s.toml:10:25: element 2 of surveys is 7, neither a text nor a table; write "file.csv", { rake = "log.csv", layout = "rake.toml" } or { snapshots = "run2_*.csv" }`},
+			`s.toml:10:25: element 2 of surveys is 7, neither a text nor a table; write "file.csv" or { rake = "log.csv", layout = "rake.toml" }`},
 		{"no surveys", strings.Replace(small, "surveys = [\"flare.csv\"]\n", "", 1),
 			`s.toml:8:3: [[configuration]] has no surveys; add surveys = ["file.csv"] or snapshots = "snapshots/bare_*.csv"`},
 		{"parts of no record", small + "force = { parts = { a = \"body\" } }\n",
@@ -453,7 +453,7 @@ maps.window: x y z
 uncertainty: density effective_samples position pressure solution speed steady total_pressure trials
 station: files name normal position tolerance
 configuration: force name note reference refinements repeats snapshots steady surveys time_step
-configuration.surveys: file layout rake reference snapshots time_step
+configuration.surveys: file layout rake reference
 configuration.surveys.reference: density plane pressure speed total_pressure
 configuration.force: drag_area parts record repeats standard_uncertainty start`
 	var got []string

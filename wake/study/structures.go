@@ -9,7 +9,6 @@ import (
 	"wakeledger/wake/compare"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/shift"
-	"wakeledger/wake/uncertainty"
 )
 
 // Paths holds the parts of a wake of one configuration, followed from station to
@@ -32,8 +31,6 @@ type PathShift struct {
 	Name string `json:"name"`
 	// Points are the moves at the stations at which both have the part.
 	Points []*shift.Shift `json:"points"`
-	// Missing says why a station has no point.
-	Missing []string `json:"missing,omitempty"`
 }
 
 // crossStations lists the stations normal to x in the order of their positions, of
@@ -89,7 +86,7 @@ func carrying(paths []parts.Path, sets []*parts.Set) []parts.Path {
 	return out
 }
 
-// moves sets the variants beside the baseline along its paths from the first
+// moves sets the variants beside the baseline along its paths that begin at the first
 // station; at are the stations of the baseline's sets.
 func (r *runner) moves(paths []parts.Path, sets []*parts.Set, at []int) {
 	for _, cfg := range r.c.Configurations {
@@ -98,33 +95,23 @@ func (r *runner) moves(paths []parts.Path, sets []*parts.Set, at []int) {
 		}
 		m := PathMoves{Configuration: cfg.Name}
 		for _, p := range paths {
-			if p.Points[0].Position == sets[0].Field().Position {
-				m.Moves = append(m.Moves, r.along(p, sets, at, cfg.Name))
+			if p.Points[0].Position != sets[0].Field().Position {
+				continue
 			}
+			along := PathShift{Name: p.Name, Points: []*shift.Shift{}}
+			for k, q := range p.Points {
+				if v := r.variant(at[k], cfg.Name); v != nil && v.Structures != nil {
+					if s := v.Structures.Shift(q.Structure); s != nil {
+						along.Points = append(along.Points, s)
+					}
+				}
+			}
+			m.Moves = append(m.Moves, along)
 		}
 		if len(m.Moves) > 0 {
 			r.out.Moves = append(r.out.Moves, m)
 		}
 	}
-}
-
-// along are the moves of a variant along a path that begins at the first station.
-func (r *runner) along(path parts.Path, sets []*parts.Set, at []int, variant string) PathShift {
-	out := PathShift{Name: path.Name, Points: []*shift.Shift{}}
-	for k, p := range path.Points {
-		v := r.variant(at[k], variant)
-		if v == nil || v.Structures == nil {
-			out.Missing = append(out.Missing, r.stations[at[k]].Name+": no comparison there")
-		} else if s := v.Structures.Shift(p.Structure); s != nil {
-			out.Points = append(out.Points, s)
-		} else {
-			out.Missing = append(out.Missing, v.Structures.Match.Lost(sets[k], p.Structure))
-		}
-	}
-	if n := len(path.Points); n < len(sets) {
-		out.Missing = append(out.Missing, "x = "+uncertainty.Fixed(sets[n].Field().Position, 2)+" m: "+path.End)
-	}
-	return out
 }
 
 // variant finds the comparison of a configuration at a station; nil for none.
