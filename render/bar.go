@@ -11,7 +11,7 @@ import (
 // bar is the colour bar of a quantity: the colours of a scale along box, upward or to the
 // right, with a tip at each end behind which values lie.
 type bar struct {
-	of          Quantity
+	of          string // the quantity
 	scale       Scale
 	under, over bool
 	upright     bool

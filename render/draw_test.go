@@ -28,7 +28,7 @@ func (m single) page() Page {
 // plainMap is a map of f on a square of nodes, without marks.
 func plainMap(f func(x, y float64) float64, s Scale) single {
 	m, v := latticeMesh(boxOf(0, 0, 2, 2), 41, 41, f)
-	return single{Page{Title: "test"}, Panel{Quantity: Quantity{Label: "f"}, Mesh: m, Values: v, Scale: s}}
+	return single{Page{Title: "test"}, Panel{Quantity: "f", Mesh: m, Values: v, Scale: s}}
 }
 
 // drawn returns a map's picture and where its plot is.
@@ -73,7 +73,7 @@ func benchMap(n int, triangles bool) single {
 	s := must(AutoScale(p, Weighted{Values: f}))
 	return single{
 		Page{Title: "Shuttle, bare: total-pressure loss", Subtitle: "plane x = 2.91 m", Footer: "q = 375 Pa", View: PlaneView("x")},
-		Panel{Quantity: p.Quantity, Mesh: m, Values: f, Scale: s, Lines: true, Markers: []Marker{{At: grid.Point{X: 0.1, Y: 1}, Name: "centroid"}}},
+		Panel{Quantity: p.Label, Mesh: m, Values: f, Scale: s, Lines: true, Markers: []Marker{{At: grid.Point{X: 0.1, Y: 1}, Name: "centroid"}}},
 	}
 }
 
@@ -304,7 +304,7 @@ func TestDrawSurvives(t *testing.T) {
 				m.Boxes = append(m.Boxes, NamedBox{Name: "the same place", Box: boxOf(0, 0, 0.5, 0.5)})
 			}
 		},
-		"no texts":  func(m *single) { m.Title, m.Subtitle, m.Footer, m.Quantity = "", "", "", Quantity{} },
+		"no texts":  func(m *single) { m.Title, m.Subtitle, m.Footer, m.Quantity = "", "", "", "" },
 		"view off":  func(m *single) { m.View.Box = boxOf(50, 50, 60, 60) },
 		"view tiny": func(m *single) { m.View.Box = boxOf(0.1, 0.4, 0.1+1e-9, 0.4+1e-9) },
 		"view huge": func(m *single) { m.View.Box = boxOf(-1e6, -1e6, 1e6, 1e6) },

@@ -110,7 +110,7 @@ func TestGoldenMap(t *testing.T) {
 	p.Values[len(p.Values)-40] = -9
 	p.Markers = []Marker{{At: grid.Point{X: 1.05, Y: 0.4}, Name: "centroid of the wake"}}
 	p.Outlines = []Outline{Ellipse(grid.Point{X: 1.05, Y: 0.4}, [2]float64{0.2, 0.25}, 30, "spread, one standard deviation")}
-	p.Quantity = Quantity{Label: "1 − Cpt"}
+	p.Quantity = "1 − Cpt"
 	golden(t, "map", Page{
 		Title: "Campus shuttle, bare: total-pressure loss", Subtitle: "invented plane x = 0.58 m", Footer: "q = 375 Pa; anchor none",
 		View: PlaneView("x"), Panels: []*Panel{&p},
@@ -123,10 +123,10 @@ func TestGoldenDark(t *testing.T) {
 	})
 	tri := halved(m, 0, 0)
 	v[430] = math.NaN()
-	s := limitsOf(t, "vorticity 1/s", Weighted{Values: []float64{-25, 25}})
+	s := limitsOf(t, "vorticity", Weighted{Values: []float64{-25, 25}})
 	golden(t, "dark", Page{
 		Title: "Campus shuttle, flare: streamwise vorticity", View: PlaneView("x"), Theme: Dark,
-		Panels: []*Panel{{Quantity: Quantity{Label: "streamwise vorticity", Unit: "1/s"}, Mesh: tri, Values: v, Scale: s, Lines: true}},
+		Panels: []*Panel{{Quantity: "streamwise vorticity, 1/s", Mesh: tri, Values: v, Scale: s, Lines: true}},
 	}, image.Pt(720, 420))
 }
 
@@ -137,7 +137,7 @@ func TestGoldenSheet(t *testing.T) {
 	}
 	centroid := func(shift float64) grid.Point { return grid.Point{X: 1.05 + shift, Y: 0.4} }
 	base := sectionPanel(t, 0, 1.4)
-	base.Heading, base.Quantity = "bare", Quantity{Label: "1 − Cpt"}
+	base.Heading, base.Quantity = "bare", "1 − Cpt"
 	from := Marker{At: centroid(0), Name: "centroid, baseline", Open: true}
 	base.Markers = []Marker{from}
 	for _, v := range []struct {
@@ -147,7 +147,7 @@ func TestGoldenSheet(t *testing.T) {
 		variant := sectionPanel(t, v.shift, v.strength)
 		variant.Heading, variant.Quantity = v.name, base.Quantity
 		diff := variant
-		diff.Heading, diff.Quantity = v.name+" − bare", Quantity{Label: "change of 1 − Cpt"}
+		diff.Heading, diff.Quantity = v.name+" − bare", "change of 1 − Cpt"
 		diff.Values = make([]float64, len(base.Values))
 		for i := range diff.Values {
 			diff.Values[i] = variant.Values[i] - base.Values[i]

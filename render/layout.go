@@ -152,7 +152,7 @@ func (p *Page) measure(c *canvas, l *layout, pw, ph int) {
 	for k := range l.bars {
 		b := &l.bars[k]
 		if b.upright = p.Columns == 1; b.upright {
-			b.label = c.text.wrap(b.of.String(), max(ph, 8*em))
+			b.label = c.text.wrap(b.of, max(ph, 8*em))
 			long = max(long, c.widestLine(b.label)-ph)
 			r.right = b.wide(c)
 			continue
@@ -164,7 +164,7 @@ func (p *Page) measure(c *canvas, l *layout, pw, ph int) {
 		case !aside && k == 1:
 			wide = pw
 		}
-		b.label = c.text.wrap(b.of.String(), wide)
+		b.label = c.text.wrap(b.of, wide)
 		if !p.aside() || k > 0 {
 			r.barsHigh = max(r.barsHigh, c.barThick()+c.xAxisHeight(b.label)+em)
 		}

@@ -39,7 +39,7 @@ func fullMap(w, h float64) single {
 			Footer: "U = 25 m/s, ρ = 1.20 kg/m³, p∞ = 0 Pa; momentum integral, anchor none", View: PlaneView("x"),
 		},
 		Panel{
-			Quantity: Quantity{Label: "total-pressure loss 1 − Cpt"}, Mesh: m, Values: f, Scale: s, Lines: true,
+			Quantity: "total-pressure loss 1 − Cpt", Mesh: m, Values: f, Scale: s, Lines: true,
 			Boxes:    []NamedBox{{Name: "right wheel", Box: grid.Box{Min: at(0.1, 0), Max: at(0.4, 0.5)}}},
 			Markers:  []Marker{{At: at(0.1, 0.3), Name: "centroid", Open: true}},
 			Outlines: []Outline{Ellipse(at(0.1, 0.3), [2]float64{w / 10, h / 8}, 20, "spread")},
@@ -94,7 +94,7 @@ func fullSheet(w, h float64, rows int) Page {
 	s := must(Policy{Map: Change()}.Between(-0.5, 0.5, nil))
 	for k := range rows {
 		base, variant, diff := m.Panel, m.Panel, m.Panel
-		diff.Scale, diff.Quantity = s, Quantity{Label: "change of total-pressure loss 1 − Cpt"}
+		diff.Scale, diff.Quantity = s, "change of total-pressure loss 1 − Cpt"
 		base.Heading, variant.Heading, diff.Heading = "bare", fmt.Sprintf("variant %d", k+1), fmt.Sprintf("variant %d − bare", k+1)
 		m.Panels = append(m.Panels, &base, &variant, &diff)
 	}
@@ -185,7 +185,7 @@ func TestTextsKeepApart(t *testing.T) {
 			}
 			m.Title = strings.Repeat("a long title that has to be wrapped ", 5)
 			m.Subtitle = strings.Repeat("Anunbrokenword", 20)
-			m.Quantity = Quantity{Label: "a quantity whose label is rather long", Unit: "kg/m³"}
+			m.Quantity = "a quantity whose label is rather long, kg/m³"
 			m.Footer = strings.Repeat("the state of the stream and the method; ", 8)
 			if size != image.Pt(800, 450) && size.X < 2000 { // refused, see TestRefusesWhatCannotBeDrawn
 				check(name+", wordy", m.page(), size, false)

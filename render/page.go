@@ -33,7 +33,7 @@ type Page struct {
 //
 // The plane's X runs to the right and Y up. Values that are NaN or infinite have
 // the colour for missing values, those beyond the scale the colours for that;
-// pixels without an element are hatched inside the hull of the mesh, paper outside. The view's box
+// pixels without an element are hatched in the mesh's gaps, paper elsewhere. The view's box
 // is that of the first panel where it is not set.
 //
 // Errors: a size that leaves no room, no panel, a field that does not fit its mesh, an empty
@@ -122,7 +122,7 @@ func (v View) stripWanted(box grid.Box) bool {
 type Panel struct {
 	// Heading stands over the panel on a page of several.
 	Heading  string
-	Quantity Quantity
+	Quantity string // what the colour bar says
 	Mesh     *grid.Mesh
 	// Values has one value a sample; NaN and infinite values are drawn as missing.
 	Values []float64

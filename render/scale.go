@@ -135,9 +135,9 @@ func (s Scale) bandColor(k int) color.RGBA {
 func (s Scale) text(k int) string {
 	decimals := 0
 	for _, v := range s.Levels {
-		t := Number(v, 4)
+		t := number(v, 4)
 		if strings.Contains(t, "e") {
-			return Number(s.Levels[k], 4)
+			return number(s.Levels[k], 4)
 		}
 		_, after, _ := strings.Cut(t, ".")
 		decimals = max(decimals, len(after))
@@ -164,17 +164,13 @@ type Weighted struct{ Values, Weights []float64 }
 // Values that are not finite, and values whose weight is not positive and finite,
 // are passed over. Without any value left there is an error.
 func AutoScale(p Policy, fields ...Weighted) (Scale, error) {
-	qs := []float64{p.Quantile[0], p.Quantile[1]}
-	if p.Signed {
-		qs = qs[1:]
-	}
-	q, ok := Quantiles(fields, p.Signed, qs...)
+	q, ok := Quantiles(fields, p.Signed, p.Tail, 1-p.Tail)
 	if !ok {
 		return Scale{}, fmt.Errorf("no scale for %s: no finite value among %d fields", p.Label, len(fields))
 	}
-	lo, hi := -q[0], q[0]
-	if !p.Signed {
-		lo, hi = min(q[0], p.Lo), max(q[1], p.Hi)
+	lo, hi := min(q[0], 0), max(q[1], p.Stream)
+	if p.Signed {
+		lo = -hi
 	}
 	return p.rounded(lo, hi), nil
 }

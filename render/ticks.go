@@ -78,7 +78,7 @@ func (s niceStep) format(k int) string {
 	if s.e >= -7 && (s.e < 0 || math.Abs(v) < 1e7) {
 		return decimal(v, max(0, -s.e))
 	}
-	return Number(v, len(strings.TrimRight(strconv.Itoa(k*s.m), "0")))
+	return number(v, len(strings.TrimRight(strconv.Itoa(k*s.m), "0")))
 }
 
 // decimal writes v with so many decimals and a true minus sign.
@@ -86,17 +86,9 @@ func decimal(v float64, decimals int) string {
 	return strings.Replace(strconv.FormatFloat(v, 'f', decimals, 64), "-", minus, 1)
 }
 
-// Number writes v with at most the given significant digits, a true minus sign
-// and no trailing zeros. NaN and infinities are written as words.
-func Number(v float64, digits int) string {
-	switch {
-	case math.IsNaN(v):
-		return "no value"
-	case math.IsInf(v, 1):
-		return "infinite"
-	case math.IsInf(v, -1):
-		return minus + "infinite"
-	}
+// number writes v with at most the given significant digits, a true minus sign and no
+// trailing zeros.
+func number(v float64, digits int) string {
 	s := strconv.FormatFloat(v, 'g', max(digits, 1), 64)
 	mant, exp, has := strings.Cut(s, "e")
 	if strings.Contains(mant, ".") {

@@ -94,10 +94,10 @@ func TestNumber(t *testing.T) {
 		want   string
 	}{
 		{0, 3, "0"}, {math.Copysign(0, -1), 3, "0"}, {-1.5, 3, "−1.5"}, {0.25, 3, "0.25"}, {1.0 / 3, 3, "0.333"}, {100, 3, "100"},
-		{1200, 2, "1200"}, {1.5e-7, 3, "1.5e−7"}, {2e9, 3, "2e9"}, {math.NaN(), 3, "no value"}, {math.Inf(-1), 3, "−infinite"},
+		{1200, 2, "1200"}, {1.5e-7, 3, "1.5e−7"}, {2e9, 3, "2e9"},
 	} {
-		if got := Number(c.v, c.digits); got != c.want {
-			t.Errorf("Number(%g, %d) = %q, want %q", c.v, c.digits, got, c.want)
+		if got := number(c.v, c.digits); got != c.want {
+			t.Errorf("number(%g, %d) = %q, want %q", c.v, c.digits, got, c.want)
 		}
 	}
 }

@@ -147,14 +147,14 @@ func (o Options) compared(c *compare.Comparison, pair *compare.Pair, names []str
 		if k > 0 && diffs[k-1].values == nil {
 			continue
 		}
-		p, d := o.panel(m, own[k], s.policy.Quantity, s.plain), (*render.Panel)(nil)
+		p, d := o.panel(m, own[k], s.policy.Label, s.plain), (*render.Panel)(nil)
 		p.Heading, p.Boxes = shown(names[k]), boxes(base)
 		wake, name := o.outline(m)
 		p.Outlines = append(p.Outlines, render.Outline{Lines: wake, Name: name})
 		o.crossflow(p, m)
 		if k > 0 {
 			v := c.Variants[k-1]
-			d = o.panel(ms[0], diffs[k-1], s.policy.Difference().Quantity, q.change)
+			d = o.panel(ms[0], diffs[k-1], s.policy.Difference().Label, q.change)
 			d.Heading = p.Heading + " − " + q.sides[0].Heading
 			if v := v.Delta; v != nil {
 				d.Heading += ", " + v.Number(v.DragArea, &v.Budget, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ": " + v.Verdict

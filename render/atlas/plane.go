@@ -108,7 +108,7 @@ func (o Options) maps(ctx context.Context, m *measure.Measurement, who string, w
 		if err != nil {
 			return nil, err
 		}
-		panel := o.panel(m, f, s.policy.Quantity, s.plain)
+		panel := o.panel(m, f, s.policy.Label, s.plain)
 		panel.Lines = true
 		if lines != nil {
 			panel.Outlines = append(panel.Outlines, render.Outline{Lines: lines, Name: name})
@@ -151,8 +151,8 @@ func present(files []*File) []File {
 }
 
 // panel is a field with what every picture of a survey carries.
-func (o Options) panel(m *measure.Measurement, f field, q render.Quantity, s render.Scale) *render.Panel {
-	p := &render.Panel{Quantity: q, Mesh: f.mesh, Values: f.values, Scale: s, Boxes: boxes(m.Result), Samplers: o.samplers}
+func (o Options) panel(m *measure.Measurement, f field, label string, s render.Scale) *render.Panel {
+	p := &render.Panel{Quantity: label, Mesh: f.mesh, Values: f.values, Scale: s, Boxes: boxes(m.Result), Samplers: o.samplers}
 	if m.Plane.Normal == wake.AxisX && len(o.Silhouette) > 0 {
 		p.Outlines = append(p.Outlines, render.Outline{Lines: o.Silhouette, Name: "silhouette of the vehicle", Style: render.Silhouette})
 	}

@@ -3,10 +3,7 @@ package atlas
 import (
 	"cmp"
 	"context"
-	"fmt"
-	"maps"
 	"slices"
-	"strings"
 	"sync"
 
 	"gonum.org/v1/gonum/floats"
@@ -24,39 +21,14 @@ type scales struct {
 	plain, change render.Scale
 }
 
-// policy finds how a quantity is coloured.
-func policy(quantity string) (render.Policy, error) {
-	p, ok := render.Limits(quantity)
-	if !ok {
-		return p, fmt.Errorf("map quantity %q has no colour scale; one of %s is expected", quantity, strings.Join(measure.MapQuantities, ", "))
-	}
-	return p, nil
-}
-
-// Check refuses quantities that are not known, and limits and levels that no scale
-// can have, before anything is measured.
+// Check refuses limits and levels that no scale can have, before anything is measured.
 func (o Options) Check() error {
 	for _, q := range o.quantities() {
-		p, err := policy(q)
-		if err != nil {
-			return err
-		}
 		if lim, ok := o.Limits[q]; ok {
+			p, _ := render.Limits(q)
 			if _, err := p.Between(lim[0], lim[1], o.Levels[q]); err != nil {
 				return err
 			}
-		}
-		if c, ok := o.ChangeLimits[q]; ok && !(c > 0) {
-			return fmt.Errorf("limit %g of changes of %s: a positive number is needed", c, q)
-		}
-	}
-	names := slices.Collect(maps.Keys(o.Limits))
-	names = slices.AppendSeq(names, maps.Keys(o.Levels))
-	names = slices.AppendSeq(names, maps.Keys(o.ChangeLimits))
-	slices.Sort(names)
-	for _, q := range names {
-		if !slices.Contains(o.quantities(), q) {
-			return fmt.Errorf("limits or levels of %q, which is not drawn: drawn are %s", q, strings.Join(o.quantities(), ", "))
 		}
 	}
 	return nil
@@ -80,15 +52,12 @@ func (o Options) scalesOf(quantity string, fields, changes []field) (*scales, er
 	if o.shared.scales != nil {
 		return o.shared.scales[quantity], nil
 	}
-	p, err := policy(quantity)
-	if err != nil {
-		return nil, err
-	}
 	w := o.weighted(fields)
 	if len(w) == 0 {
 		return nil, nil
 	}
-	s := &scales{policy: p}
+	p, _ := render.Limits(quantity)
+	s, err := &scales{policy: p}, error(nil)
 	if lim, ok := o.Limits[quantity]; ok {
 		s.plain, err = p.Between(lim[0], lim[1], o.Levels[quantity])
 	} else if s.plain, err = render.AutoScale(p, w...); err == nil && len(o.Levels[quantity]) > 0 {

@@ -46,9 +46,7 @@ func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Op
 	for _, q := range o.quantities() {
 		if s := o.shared.scales[q]; s != nil {
 			qs = append(qs, q)
-			v.Quantities = append(v.Quantities, report.ViewQuantity{
-				Label: s.policy.Label, Unit: s.policy.Unit, Scale: viewScale(s.plain), Change: viewScale(s.change),
-			})
+			v.Quantities = append(v.Quantities, report.ViewQuantity{Label: s.policy.Label, Scale: viewScale(s.plain), Change: viewScale(s.change)})
 		}
 	}
 	stations := make([]*report.ViewStation, len(out.Stations))

@@ -558,7 +558,7 @@ function colourBar(scale, quantity, a, b) {
     break;
   }
   const what = state.view === "change" ? `change of ${quantity.label}` : quantity.label;
-  el(bar, "text", {x: (x0 + x1) / 2, y: 49, "text-anchor": "middle", class: "label"}, named({...quantity, label: what}));
+  el(bar, "text", {x: (x0 + x1) / 2, y: 49, "text-anchor": "middle", class: "label"}, what);
 }
 
 function caption(st, quantity, a, b, front, missing) {
@@ -760,16 +760,15 @@ async function profile() {
     el(svg, "path", {d: `M${x} ${y}h26`, class: `curve s${c % 6}`});
     el(svg, "text", {x: x + 32, y: y + 4}, name);
   });
-  const what = `${state.view === "change" ? `change against ${data.configurations[pair()[0]]} of ` : ""}${named(quantity)} along ${st.axes[axis]} at ${st.axes[1 - axis]} = ${fix(at, 3)} m, ${st.name}`;
+  const what = `${state.view === "change" ? `change against ${data.configurations[pair()[0]]} of ` : ""}${quantity.label} along ${st.axes[axis]} at ${st.axes[1 - axis]} = ${fix(at, 3)} m, ${st.name}`;
   $("cut-words").textContent = what[0].toUpperCase() + what.slice(1) + (bars.length ? `; bars: ± of ${data.configurations[pair()[1]]} at 95 %.` : ".");
   svg.setAttribute("aria-label", what);
 }
-const named = (q) => q.unit && q.unit !== "1" ? `${q.label}, ${q.unit}` : q.label;
 async function profileCSV() {
   const p = await profiles(), st = data.stations[state.s], quantity = data.quantities[state.q], {axis, at} = state.cut, d = quantity.decimals + 1;
   // A name that a spreadsheet would take for a formula begins with a quotation mark.
   const cell = (t) => `"${(/^[=+@-]/.test(t) ? "'" : "") + t.replaceAll('"', '""')}"`;
-  const head = [`${st.axes[axis]} [m]`, `${st.axes[1 - axis]} [m]`, ...data.configurations.map((c) => `${c}: ${state.view === "change" ? "change of " : ""}${named(quantity)}`), ...(p.doubt ? [`± of ${data.configurations[pair()[1]]}`] : [])];
+  const head = [`${st.axes[axis]} [m]`, `${st.axes[1 - axis]} [m]`, ...data.configurations.map((c) => `${c}: ${state.view === "change" ? "change of " : ""}${quantity.label}`), ...(p.doubt ? [`± of ${data.configurations[pair()[1]]}`] : [])];
   return [head.map(cell), ...p.rows.map((r, i) => [p.lines[i], at, ...[...r, ...(p.doubt ? [p.doubt[i][1]] : [])].map((v) => v === v ? v.toFixed(d) : "")])].map((r) => r.join(",")).join("\n") + "\n";
 }
 $("csv").addEventListener("click", async () => download(fileName(".csv"), new Blob([await profileCSV()], {type: "text/csv"})));

@@ -227,7 +227,7 @@ func sampleViewer() *Viewer {
 	}
 	v := &Viewer{}
 	for _, q := range []string{"total-pressure loss", "axial velocity"} {
-		v.Quantities = append(v.Quantities, ViewQuantity{Label: q, Unit: "1", Scale: scale(0, 2), Change: scale(-1, 1)})
+		v.Quantities = append(v.Quantities, ViewQuantity{Label: q, Scale: scale(0, 2), Change: scale(-1, 1)})
 	}
 	for s, name := range []string{"behind the front wheel", "far wake"} {
 		st := ViewStation{Name: name, Cells: true, XLabel: "y, m", YLabel: "z, m", From: "seen from behind", Ground: true}

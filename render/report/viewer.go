@@ -36,7 +36,6 @@ type Viewer struct {
 // ViewQuantity is a quantity with its scale and that of its changes.
 type ViewQuantity struct {
 	Label  string    `json:"label"`
-	Unit   string    `json:"unit"`
 	Scale  ViewScale `json:"scale"`
 	Change ViewScale `json:"change"`
 
