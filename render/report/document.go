@@ -207,7 +207,7 @@ func (t *Table) markdown() string {
 		b.WriteString("|")
 		for c, cell := range r {
 			if !t.Columns[c].Number {
-				cell = escapeMarkdown(cell)
+				cell = markdownMarks.ReplaceAllString(cell, `\$0`)
 			}
 			b.WriteString(" " + cell + " |")
 		}

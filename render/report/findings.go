@@ -80,9 +80,7 @@ func foremost(o *study.Outcome, configuration string) *compare.Structures {
 
 // whole takes the findings on a whole plane.
 func (f *findings) whole(v *compare.Variant, n *notes) {
-	if v.Survey != nil {
-		f.Marks = n.numbers(v.Survey.Warnings)
-	}
+	f.Marks = n.numbers(v.Survey.Warnings)
 	if d := v.Delta; d != nil {
 		f.Brief = []finding{{"", clean(d.Verdict), clean(d.Text)}}
 		if d.Percent != nil {

@@ -48,7 +48,7 @@ type studyDoc struct {
 func MeasureJSON(w io.Writer, results []*measure.Result) error {
 	var n notes
 	for _, r := range results {
-		n.addResult(r)
+		n.marks(r.Warnings)
 	}
 	return WriteJSON(w, measureDoc{MeasureSchema, n.list, results})
 }

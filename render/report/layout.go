@@ -73,24 +73,18 @@ func Shorten(s string, n int) string {
 // indented by first, the others by rest blanks. A word that is longer than a
 // line stays whole, so that a name can be copied.
 func wrap(s string, first, rest int) []string {
-	var lines []string
-	line, n := strings.Repeat(" ", first), first
-	empty := true
-	for _, word := range words(s) {
+	lines, n := []string{strings.Repeat(" ", first)}, first
+	for i, word := range words(s) {
 		w := textWidth(word)
-		if !empty && n+1+w > Width {
-			lines = append(lines, line)
-			line, n, empty = strings.Repeat(" ", rest), rest, true
+		if i > 0 && n+1+w > Width {
+			lines, n = append(lines, strings.Repeat(" ", rest)), rest
+		} else if i > 0 {
+			word, w = " "+word, w+1
 		}
-		if !empty {
-			line += " "
-			n++
-		}
-		line += strings.ReplaceAll(word, "\u00a0", " ")
+		lines[len(lines)-1] += strings.ReplaceAll(word, "\u00a0", " ")
 		n += w
-		empty = false
 	}
-	return append(lines, line)
+	return lines
 }
 
 // units are words that stay on the line of the number before them.

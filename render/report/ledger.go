@@ -3,6 +3,7 @@ package report
 import (
 	"io"
 	"iter"
+	"regexp"
 	"strings"
 
 	"wakeledger/wake/compare"
@@ -37,9 +38,6 @@ type ledgerRow struct {
 func (r ledgerRow) of(region *measure.Region) ledgerRow {
 	if r.region = region; region != nil {
 		r.area, r.cd, r.budget, r.window, r.centroid = region.DragArea, region.Cd, region.Uncertainty.DragArea, region.Box, region.Centroid
-		return r
-	}
-	if r.result == nil {
 		return r
 	}
 	if area, cd, ok := r.result.Drag.Quoted(); ok {
@@ -84,14 +82,11 @@ func ledgerRows(o *study.Outcome) []ledgerRow {
 	for _, st := range o.Stations {
 		for _, sv := range st.Surveys {
 			row := ledgerRow{station: st, configuration: sv.Configuration, result: sv.Result}
-			if c := st.Comparison; c != nil && sv.Configuration == o.Baseline && c.Baseline != nil {
+			if c := st.Comparison; c != nil && sv.Configuration == o.Baseline {
 				row.result, row.common = c.Baseline, true
 			}
-			if v := variantOf(&st, sv.Configuration); v != nil && v.Survey != nil {
+			if v := variantOf(&st, sv.Configuration); v != nil {
 				row.variant, row.result, row.common, row.delta, row.shift = v, v.Survey, true, v.Delta, v.Shift
-			}
-			if row.result == nil {
-				continue
 			}
 			out = append(out, row.of(nil))
 			for i := range row.result.Regions {
@@ -246,15 +241,4 @@ func LedgerMarkdown(w io.Writer, o *study.Outcome) error {
 }
 
 // markdownMarks are the characters with a meaning in Markdown or in HTML.
-const markdownMarks = "\\`*_{}[]()<>#+!|~&$^="
-
-func escapeMarkdown(s string) string {
-	var b strings.Builder
-	for _, r := range clean(s) {
-		if strings.ContainsRune(markdownMarks, r) {
-			b.WriteByte('\\')
-		}
-		b.WriteRune(r)
-	}
-	return b.String()
-}
+var markdownMarks = regexp.MustCompile("[\\\\`*_{}\\[\\]()<>#+!|~&$^=]")

@@ -7,7 +7,6 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
-	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 )
 
@@ -39,20 +38,14 @@ func (n *notes) numbers(ws []wake.Warning) (out []int) {
 	return slices.Compact(out)
 }
 
-func (n *notes) addResult(r *measure.Result) {
-	if r != nil {
-		n.marks(r.Warnings)
-	}
-}
-
 func (n *notes) addComparison(c *compare.Comparison) {
 	if c == nil {
 		return
 	}
 	n.marks(c.Warnings)
-	n.addResult(c.Baseline)
+	n.marks(c.Baseline.Warnings)
 	for _, v := range c.Variants {
-		n.addResult(v.Survey)
+		n.marks(v.Survey.Warnings)
 	}
 }
 
@@ -61,7 +54,7 @@ func (n *notes) addOutcome(o *study.Outcome) {
 	for _, st := range o.Stations {
 		n.addComparison(st.Comparison)
 		for _, sv := range st.Surveys {
-			n.addResult(sv.Result)
+			n.marks(sv.Result.Warnings)
 		}
 	}
 }

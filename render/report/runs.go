@@ -42,7 +42,7 @@ func runTables(st study.StationOutcome) []*Table {
 		out = append(out, g.titled("Refinement, "+clean(r.Configuration)+", m² of drag area", ""))
 	}
 	for _, sv := range st.Surveys {
-		if sv.Result != nil && sv.Result.Tare != nil {
+		if sv.Result.Tare != nil {
 			out = append(out, tareTable(sv.Result).titled("Tare, "+clean(sv.Configuration)+", m²", ""))
 		}
 	}

@@ -20,11 +20,7 @@ import (
 func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) error {
 	var s sheet
 	n := cleaned(names)
-	title := "Against " + n[0]
-	if c.Baseline != nil {
-		title += ", plane " + Place(c.Baseline.Station.Normal, c.Baseline.Station.Position)
-	}
-	s.section(title, "=")
+	s.section("Against "+n[0]+", plane "+Place(c.Baseline.Station.Normal, c.Baseline.Station.Position), "=")
 	if w := twoRuns(c); w != "" {
 		s.para(w, 0)
 	}
@@ -49,9 +45,7 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 			s.table(forcePartsTitle(n[i+1], n[0]), forceParts(v.Force))
 		}
 		s.tables(6, changeTables(c, n)...)
-		if c.Baseline != nil {
-			s.tables(6, basisTable(c.Baseline))
-		}
+		s.tables(6, basisTable(c.Baseline))
 	}
 	s.notes.addComparison(c)
 	s.putNotes(full)
@@ -91,9 +85,6 @@ func (s *sheet) settling(flags bool, cs ...*compare.Comparison) {
 	missing := map[uncertainty.Category]bool{}
 	drag := false
 	for _, c := range cs {
-		if c == nil {
-			continue
-		}
 		for _, v := range c.Variants {
 			drag = drag || v.Delta != nil && slices.Contains(v.Delta.Missing, uncertainty.TimeAverage)
 			for _, r := range append(slices.Clip(v.Regions), compare.RegionDelta{Delta: v.Delta, Shift: v.Shift}) {
@@ -136,10 +127,7 @@ const mostWays = 3
 
 // commonWords says on what grid and window the differences were taken.
 func commonWords(c *compare.Comparison) string {
-	a, b := "y", "z"
-	if c.Baseline != nil {
-		a, b = planeAxes(c.Baseline.Station.Normal)
-	}
+	a, b := planeAxes(c.Baseline.Station.Normal)
 	s := fmt.Sprintf("grid: %s; window %s %s, %s %s; %s m² shared by all", clean(c.Common.Grid), a, limits(c.Common.Window.Y), b, limits(c.Common.Window.Z), fixed(c.Common.Area, 3))
 	if c.Common.Resampling > 0 {
 		s += "; putting the planes on it changed a drag area by up to " + fixed(c.Common.Resampling, areaDecimals+1) + " m²"

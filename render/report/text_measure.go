@@ -260,7 +260,7 @@ func budgetTable(title string, u *uncertainty.Budget) *Table {
 	}
 	g.Add("root sum of squares", "", fixed(u.Standard, d))
 	g.Add("expanded, "+coverage(u.Coverage, u.DOF), "", fixed(u.Expanded, d))
-	foot := stateWords(u.States)
+	foot := stateWords(u)
 	if u.MonteCarlo != nil {
 		foot = "Monte Carlo: " + clean(u.MonteCarlo.Text) + "\n" + foot
 	}
@@ -268,22 +268,17 @@ func budgetTable(title string, u *uncertainty.Budget) *Table {
 }
 
 // stateWords say which categories of errors a budget lacks, and which play no part.
-func stateWords(states []uncertainty.State) string {
-	var missing []uncertainty.Category
-	var absent []string
-	for _, s := range states {
-		switch s.How {
-		case uncertainty.Unknown:
-			missing = append(missing, s.Category)
-		case uncertainty.Absent:
+func stateWords(u *uncertainty.Budget) string {
+	var out, absent []string
+	for _, s := range u.States {
+		if s.How == uncertainty.Absent {
 			absent = append(absent, uncertainty.Words([]uncertainty.Category{s.Category})+" ("+clean(s.Why)+")")
 		}
 	}
-	var out []string
-	if len(missing) > 0 {
+	if missing := u.Lacks(); missing != nil {
 		out = append(out, "not in it, since nothing is known of it: "+uncertainty.Words(missing))
 	}
-	if len(absent) > 0 {
+	if absent != nil {
 		out = append(out, "without part in it: "+strings.Join(absent, ", "))
 	}
 	return strings.Join(out, "; ")

@@ -154,7 +154,7 @@ func pathFigure(o *study.Outcome) *Chart {
 	for _, st := range downstream(o) {
 		for _, sv := range st.Surveys {
 			k := configurationIndex(o, sv.Configuration)
-			if sv.Result == nil || k < 0 {
+			if k < 0 {
 				continue
 			}
 			boxes := sv.Result.Regions

@@ -13,9 +13,6 @@ import (
 // twoRuns says why the first ± of a change is so wide, where it rests on two runs; empty where none does.
 func twoRuns(cs ...*compare.Comparison) string {
 	for _, c := range cs {
-		if c == nil {
-			continue
-		}
 		for _, v := range c.Variants {
 			if d := v.Delta; d != nil && d.DOF != nil && *d.DOF < 1.5 {
 				return " ± is at 95 %; k = " + fixed(d.Coverage, 1) + ", not 2, because two runs leave one degree of freedom."
@@ -33,7 +30,9 @@ func leadWords(o *study.Outcome) string {
 // comparisons are those of all stations, the quoted one first.
 func comparisons(o *study.Outcome) (cs []*compare.Comparison) {
 	for _, st := range stationsInOrder(o) {
-		cs = append(cs, st.Comparison)
+		if st.Comparison != nil {
+			cs = append(cs, st.Comparison)
+		}
 	}
 	return cs
 }

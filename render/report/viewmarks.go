@@ -24,7 +24,7 @@ func judgements(r compare.RegionDelta) (out []uncertainty.Judgement) {
 // move; nil where none is judged.
 func viewClear(st *study.StationOutcome, configuration string) (out []viewBox) {
 	v := variantOf(st, configuration)
-	if v == nil || v.Survey == nil {
+	if v == nil {
 		return nil
 	}
 	for k, r := range v.Regions {
@@ -45,7 +45,7 @@ func viewClear(st *study.StationOutcome, configuration string) (out []viewBox) {
 // uncertainty where there is one.
 func viewShifts(st *study.StationOutcome, configuration string) (out []viewShift) {
 	v := variantOf(st, configuration)
-	if v == nil || v.Survey == nil || st.Comparison.Baseline == nil {
+	if v == nil {
 		return nil
 	}
 	for k, r := range v.Regions {
@@ -73,12 +73,9 @@ func boxOf(r measure.Region) viewBox { return viewBox{clean(r.Name), r.Box.Y, r.
 
 // boxesOf are the regions of a station.
 func boxesOf(st *study.StationOutcome) (out []viewBox) {
-	for _, s := range st.Surveys {
-		if s.Result != nil {
-			for _, r := range s.Result.Regions {
-				out = append(out, boxOf(r))
-			}
-			break
+	if len(st.Surveys) > 0 {
+		for _, r := range st.Surveys[0].Result.Regions {
+			out = append(out, boxOf(r))
 		}
 	}
 	return out

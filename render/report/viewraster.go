@@ -43,6 +43,12 @@ func encodeRaster(f []float32, nx int, step float64) string {
 	n := len(f)
 	buf := make([]byte, 2*n)
 	code := make([]int32, n)
+	at := func(i, j int) int32 {
+		if i < 0 || j < 0 {
+			return 0
+		}
+		return code[j*nx+i]
+	}
 	for k, v := range f {
 		c := math.Round(float64(v) / step)
 		switch {
@@ -55,18 +61,8 @@ func encodeRaster(f []float32, nx int, step float64) string {
 		default:
 			code[k] = int32(c)
 		}
-		var left, below, both int32
-		if k%nx > 0 {
-			left = code[k-1]
-		}
-		if k >= nx {
-			below = code[k-nx]
-			if k%nx > 0 {
-				both = code[k-nx-1]
-			}
-		}
-		d := int16(code[k] - (left + below - both)) // modulo 2¹⁶, as the reader does
-		z := uint16(d<<1) ^ uint16(d>>15)           // small numbers of either sign become small
+		d := int16(code[k] - (at(k%nx-1, k/nx) + at(k%nx, k/nx-1) - at(k%nx-1, k/nx-1))) // modulo 2¹⁶, as the reader does
+		z := uint16(d<<1) ^ uint16(d>>15)                                                // small numbers of either sign become small
 		buf[k], buf[n+k] = byte(z), byte(z>>8)
 	}
 	var b bytes.Buffer

@@ -113,9 +113,6 @@ func TestShortText(t *testing.T) {
 	if n := lines(func(b *bytes.Buffer) error { return CompareText(b, c, []string{"bare", "fairing", "flare"}, false) }); n > 20*len(c.Variants) {
 		t.Errorf("compare: %d lines of %d variants", n, len(c.Variants))
 	}
-	if n := lines(func(b *bytes.Buffer) error { return CompareText(b, &compare.Comparison{}, []string{"bare"}, false) }); n > 20 {
-		t.Errorf("an empty comparison: %d lines", n)
-	}
 	if n := lines(func(b *bytes.Buffer) error { return StudySummary(b, sampleOutcome()) }); n > 60 {
 		t.Errorf("study: %d lines", n)
 	}
