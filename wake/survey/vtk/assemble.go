@@ -27,19 +27,6 @@ func assemble(s *source, ps []*piece) *Dataset {
 		total += p.nPoints
 	}
 	s.failIf(total > maxCount, 0, "export fewer points to a file", "%d points in all pieces", total)
-	b := &polygonBuilder{Polygons: Polygons{Start: []int32{0}}, same: true}
-	base := 0
-	for _, p := range full {
-		for i := range p.groups {
-			b.add(p.src, &p.groups[i], base, p.nPoints)
-		}
-		p.groups = nil
-		base += p.nPoints
-	}
-	d.Cells = b.Polygons
-	if b.noArea > 0 {
-		d.Notes = append(d.Notes, "left out with their values, since they have no area: "+plural(b.noArea, "cell"))
-	}
 	if len(full) == 1 {
 		d.Points = full[0].points
 	} else {
@@ -51,10 +38,27 @@ func assemble(s *source, ps []*piece) *Dataset {
 	}
 	d.PointArrays = d.joinArrays(full, "point", func(p *piece) ([]Array, int) { return p.point, p.nPoints })
 	d.CellArrays = d.joinArrays(full, "cell", func(p *piece) ([]Array, int) { return p.cell, p.rows })
+	b := d.builder(full)
+	for _, p := range full {
+		for i := range p.groups {
+			b.add(p.src, &p.groups[i], p.nPoints)
+		}
+		p.groups = nil
+		b.base += int32(p.nPoints)
+	}
+	d.Cells = b.Polygons
 	for i := 0; !b.same && i < len(d.CellArrays); i++ {
 		pick(&d.CellArrays[i], b.row)
 	}
-	d.finish()
+	if b.noArea > 0 {
+		d.Notes = append(d.Notes, "left out with their values, since they have no area: "+plural(b.noArea, "cell"))
+	}
+	switch {
+	case d.NumPoints() == 0:
+		d.Notes = append(d.Notes, "there are no points")
+	case d.Cells.Len() == 0:
+		d.Notes = append(d.Notes, "there are no cells with an area, only "+plural(d.NumPoints(), "point"))
+	}
 	return d
 }
 
@@ -111,10 +115,13 @@ func appendNaN(v []float64, n int) []float64 {
 	return v
 }
 
-// finish uses up the marks: what must not be used has no value, and no polygon.
-func (d *Dataset) finish() {
-	nPoints := d.NumPoints()
-	blank, hidden := make([]bool, nPoints), make([]bool, d.Cells.Len()) // points without value; polygons
+// builder uses up the marks: what must not be used has no value, and no polygon.
+func (d *Dataset) builder(ps []*piece) *polygonBuilder {
+	rows := 0
+	for _, p := range ps {
+		rows += p.rows
+	}
+	b := &polygonBuilder{Polygons: Polygons{Start: []int32{0}}, same: true, blank: make([]bool, d.NumPoints()), hidden: make([]bool, rows)}
 	each := func(as *[]Array, name string, f func(i int, v float64)) {
 		k := slices.IndexFunc(*as, func(a Array) bool { return a.Name == name })
 		if k < 0 {
@@ -127,22 +134,20 @@ func (d *Dataset) finish() {
 		}
 	}
 	masked, infinite := 0, 0
-	each(&d.PointArrays, ghostType, func(i int, v float64) { blank[i] = ghost(v)&2 != 0 })
+	each(&d.PointArrays, ghostType, func(i int, v float64) { b.blank[i] = ghost(v)&2 != 0 })
 	each(&d.PointArrays, validMask, func(i int, v float64) {
 		if v == 0 {
-			blank[i] = true
+			b.blank[i] = true
 			masked++
 		}
 	})
-	each(&d.CellArrays, ghostType, func(i int, v float64) { hidden[i] = ghost(v)&(1|8|32) != 0 })
-	each(&d.CellArrays, ghostLevel, func(i int, v float64) { hidden[i] = hidden[i] || ghost(v) > 0 })
-	each(&d.PointArrays, ghostLevel, func(int, float64) {})
-	for i := range blank {
+	each(&d.CellArrays, ghostType, func(i int, v float64) { b.hidden[i] = ghost(v)&(1|8|32) != 0 })
+	for i := range b.blank {
 		if x := d.Points[3*i : 3*i+3]; x[0]-x[0] != 0 || x[1]-x[1] != 0 || x[2]-x[2] != 0 {
-			blank[i] = true
+			b.blank[i] = true
 			infinite++
 		}
-		if blank[i] {
+		if b.blank[i] {
 			appendNaN(d.Points[3*i:3*i], 3)
 		}
 	}
@@ -151,37 +156,10 @@ func (d *Dataset) finish() {
 		why string
 	}{{masked, validMask + " marks them invalid"}, {infinite, "a coordinate is not finite"}} {
 		if k.n > 0 {
-			d.Notes = append(d.Notes, fmt.Sprintf("left out, since %s: %d of %s", k.why, k.n, plural(nPoints, "point")))
+			d.Notes = append(d.Notes, fmt.Sprintf("left out, since %s: %d of %s", k.why, k.n, plural(d.NumPoints(), "point")))
 		}
 	}
-	if slices.Contains(hidden, true) || slices.Contains(blank, true) {
-		d.show(func(e int) bool {
-			return !hidden[e] && !slices.ContainsFunc(d.Cells.Corners(e), func(id int32) bool { return blank[id] })
-		})
-	}
-	switch {
-	case nPoints == 0:
-		d.Notes = append(d.Notes, "there are no points")
-	case d.Cells.Len() == 0:
-		d.Notes = append(d.Notes, "there are no cells with an area, only "+plural(nPoints, "point"))
-	}
-}
-
-// show keeps the polygons that are to be seen.
-func (d *Dataset) show(seen func(e int) bool) {
-	var keep []int32
-	cells := Polygons{Start: []int32{0}}
-	for e := range d.Cells.Len() {
-		if seen(e) {
-			keep = append(keep, int32(e))
-			cells.Index = append(cells.Index, d.Cells.Corners(e)...)
-			cells.Start = append(cells.Start, int32(len(cells.Index)))
-		}
-	}
-	d.Cells = cells
-	for k := range d.CellArrays {
-		pick(&d.CellArrays[k], keep)
-	}
+	return b
 }
 
 // ghost is the mark that a value of the array is; pieces that lack the array have none.

@@ -62,11 +62,14 @@ type polygonBuilder struct {
 	row    []int32
 	same   bool
 	rows   int
-	noArea int // vertices, lines, and polygons with fewer than three different corners
+	base   int32 // where the point numbers of the piece begin
+	noArea int   // vertices, lines, and polygons with fewer than three different corners
+	// Not shown are the cells of hidden rows and those with a blank corner.
+	hidden, blank []bool
 }
 
-// add appends the cells of a group whose point numbers begin at base.
-func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) {
+// add appends the cells of a group of a piece.
+func (b *polygonBuilder) add(s *source, g *cellGroup, nPoints int) {
 	for i, id := range g.conn {
 		if !(0 <= id && int(id) < nPoints) {
 			s.refuse(g.at, cutCure, "%s: corner %d of %d is point %d, expected 0 to %d", g.what, i+1, len(g.conn), id, nPoints-1)
@@ -105,7 +108,7 @@ func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) {
 		switch typ {
 		case cellPixel:
 			quad = [4]int32{c[0], c[1], c[3], c[2]}
-			b.polygon(quad[:], base, row)
+			b.polygon(quad[:], row)
 		case cellStrip:
 			// Each corner from the third on closes a triangle; every second one turns
 			// the other way.
@@ -116,10 +119,10 @@ func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) {
 				} else {
 					quad = [4]int32{c[k-1], c[k-2], c[k]}
 				}
-				b.polygon(quad[:3], base, row)
+				b.polygon(quad[:3], row)
 			}
 		case cellTriangle, cellPolygon, cellQuad:
-			b.polygon(c, base, row)
+			b.polygon(c, row)
 		default:
 			b.noArea++
 			b.same = false
@@ -130,11 +133,15 @@ func (b *polygonBuilder) add(s *source, g *cellGroup, base, nPoints int) {
 // polygon appends one polygon. A corner that repeats its neighbour is left out
 // (the ring may be closed by its first corner), and a polygon that keeps fewer
 // than three has no area and is left out whole.
-func (b *polygonBuilder) polygon(c []int32, base int, row int32) {
+func (b *polygonBuilder) polygon(c []int32, row int32) {
+	if b.hidden[row] || slices.ContainsFunc(c, func(id int32) bool { return b.blank[b.base+id] }) {
+		b.same = false
+		return
+	}
 	start := len(b.Index)
 	for k, id := range c {
 		if k == 0 || id != c[k-1] {
-			b.Index = append(b.Index, id+int32(base))
+			b.Index = append(b.Index, b.base+id)
 		}
 	}
 	for len(b.Index) > start+1 && b.Index[len(b.Index)-1] == b.Index[start] {

@@ -101,15 +101,14 @@ func newPiece(s *source, k kind, off int) *piece {
 
 // Names by which the library marks points and cells.
 const (
-	ghostType  = "vtkGhostType"
-	ghostLevel = "vtkGhostLevels"
-	validMask  = "vtkValidPointMask"
+	ghostType = "vtkGhostType"
+	validMask = "vtkValidPointMask"
 )
 
 // marks reports whether an array is one of the library's own marks, which are
 // read whatever the caller wants.
 func marks(name string) bool {
-	return name == ghostType || name == ghostLevel || name == validMask
+	return name == ghostType || name == validMask
 }
 
 func (p *piece) addArray(as *[]Array, a Array) {

@@ -104,17 +104,27 @@ func checkTruth(t *testing.T, dir string) {
 // those with the corners of an earlier one.
 func once(d *Dataset) {
 	seen := map[string]bool{}
-	d.show(func(e int) bool {
+	var keep []int32
+	cells := Polygons{Start: []int32{0}}
+	for e := range d.Cells.Len() {
 		var places []string
 		for _, id := range d.Cells.Corners(e) {
 			places = append(places, fmt.Sprint(d.Points[3*id:3*id+3]))
 		}
 		slices.Sort(places)
 		key := fmt.Sprint(places)
-		was := seen[key]
+		if seen[key] {
+			continue
+		}
 		seen[key] = true
-		return !was
-	})
+		keep = append(keep, int32(e))
+		cells.Index = append(cells.Index, d.Cells.Corners(e)...)
+		cells.Start = append(cells.Start, int32(len(cells.Index)))
+	}
+	d.Cells = cells
+	for k := range d.CellArrays {
+		pick(&d.CellArrays[k], keep)
+	}
 }
 
 func readFile(name string) (*Dataset, error) {
