@@ -116,7 +116,6 @@ func TestOutputRefused(t *testing.T) {
 		{"--help"},
 		{"measure", "--help"},
 		{"version"},
-		{"rake", sound(t, "rake_log.csv"), "--draft-layout", "--out", filepath.Join(t.TempDir(), "o")},
 	} {
 		var e strings.Builder
 		if code := run(args, brokenPipe{}, &e); code != exitFailed || !strings.HasPrefix(e.String(), "wakeledger: ") || !strings.Contains(e.String(), "broken pipe") {
@@ -327,7 +326,6 @@ func TestOutputIsInput(t *testing.T) {
 		"layout":     {"log=rake_log.csv rake.txt=rake.toml", "rake log --layout rake.txt --out ."},
 		"silhouette": {"a=plane.csv measure.txt=outline", "measure a --silhouette measure.txt @ --map none --out ."},
 		"rake check": {"log=rake_log.csv check.txt=rake.toml", "check log --layout check.txt --out ."},
-		"draft":      {"rake.toml=rake_log.csv", "rake rake.toml --draft-layout --out ."},
 	} {
 		t.Run(name, func(t *testing.T) {
 			fill(t, c[0])

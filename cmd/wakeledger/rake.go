@@ -2,9 +2,7 @@ package main
 
 import (
 	"context"
-	"fmt"
 	"io"
-	"path/filepath"
 
 	"github.com/spf13/pflag"
 
@@ -20,10 +18,14 @@ func runRake(e *env, fs *pflag.FlagSet) work {
 	draft := fs.Bool("draft-layout", false, "print a layout drafted from the log's header, to be filled in")
 	return func(ctx context.Context) error {
 		if *draft {
-			if *layout != "" || e.json || fs.NArg() != 1 {
-				return &usageError{"--draft-layout takes one log, and neither --layout nor --json", "as in wakeledger rake --draft-layout log.csv > rake.toml"}
+			if *layout != "" || e.json || e.out != "" || fs.NArg() != 1 {
+				return &usageError{"--draft-layout takes one log, and neither --layout, --out nor --json", "as in wakeledger rake --draft-layout log.csv > rake.toml"}
 			}
-			return e.draftLayout(fs.Arg(0))
+			log, err := rake.ReadLog(rake.File{Path: fs.Arg(0), Name: fs.Arg(0)})
+			if err == nil {
+				_, err = e.stdout.Write(rake.Draft(log))
+			}
+			return err
 		}
 		if *layout == "" {
 			return &usageError{"--layout is missing: it says which column is which tube and where the tubes are", "begin with wakeledger rake --draft-layout log.csv > rake.toml"}
@@ -100,25 +102,5 @@ func rakeFiles(o *output, results []*rake.Result, plane bool) error {
 			o.add(base+"_"+c.Name+".png", png)
 		}
 	}
-	return nil
-}
-
-// draftLayout prints the draft, or writes it into the folder of --out.
-func (e *env) draftLayout(name string) error {
-	log, err := rake.ReadLog(rake.File{Path: name, Name: name})
-	if err != nil {
-		return err
-	}
-	text := rake.Draft(log)
-	if e.out == "" {
-		_, err = e.stdout.Write(text)
-		return err
-	}
-	o := newOutput()
-	o.add("rake.toml", text)
-	if err := o.write(e.out, e.read); err != nil {
-		return err
-	}
-	fmt.Fprintf(e.text(), "%s written; fill in its question marks\n", filepath.Join(e.out, "rake.toml"))
 	return nil
 }

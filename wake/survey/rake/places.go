@@ -74,10 +74,8 @@ func (r *reduction) repeatability() {
 				continue
 			}
 			for _, p := range r.places {
-				v := wake.At(r.coef[t], p.rows)
-				m, k := meanOf(v)
-				ss = addSquares(ss, v, m)
-				dof += math.Max(k-1, 0)
+				_, squares, k := moments(wake.At(r.coef[t], p.rows))
+				ss, dof = ss+squares, dof+math.Max(k-1, 0)
 			}
 		}
 		if dof > 0 {
@@ -90,5 +88,6 @@ func (r *reduction) repeatability() {
 }
 
 func (r *reduction) meanAt(t int, p place) (mean, n float64) {
-	return meanOf(wake.At(r.coef[t], p.rows))
+	mean, _, n = moments(wake.At(r.coef[t], p.rows))
+	return mean, n
 }

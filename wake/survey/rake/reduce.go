@@ -172,9 +172,9 @@ func (r *reduction) budget(p *Sample) {
 // would fit it in inches are probably inches labelled otherwise.
 func (r *reduction) geometry() {
 	pitch := math.Inf(1)
-	for a := range r.lay.Tubes {
-		for b := range a {
-			if d := r.apart(a, b); d > 0 && r.lay.Tubes[a].Kind == Total && r.lay.Tubes[b].Kind == Total {
+	for t, tube := range r.lay.Tubes {
+		for _, k := range r.neighbours(t) {
+			if d := r.apart(t, k); tube.Kind == Total && d > 0 {
 				pitch = math.Min(pitch, d)
 			}
 		}
@@ -187,9 +187,6 @@ func (r *reduction) geometry() {
 		}
 	}
 	step := median(steps)
-	if math.IsInf(pitch, 0) || math.IsNaN(step) {
-		return
-	}
 	if inches := 25.4 * step; step > 8*pitch || step < pitch/8 && inches > pitch/4 && inches < pitch*4 {
 		r.warn("traverse-unit", "check the unit of the traverse; set y_limits in [traverse] to have it refused", "the traverse steps by %.3g mm between tubes %.3g mm apart; were the column in inches, it would step by %.3g mm", 1000*step, 1000*pitch, 1000*inches)
 	}

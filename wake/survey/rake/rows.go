@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
 )
@@ -138,7 +140,7 @@ func (r *reduction) references() {
 	r.windOff(column)
 	on := r.rows(false)
 	r.out.Rows.WindOn, r.out.Rows.WindOff = len(on), r.n-len(on)
-	r.qMean, _ = meanOf(wake.At(r.q, on))
+	r.qMean, _, _ = moments(wake.At(r.q, on))
 	if len(on) == 0 {
 		r.log.refuse(0, 0, fmt.Sprintf("all %d rows are wind-off", r.n), "check the column of q and the wind-off rule of the layout")
 	}
@@ -252,21 +254,16 @@ func median(v []float64) float64 {
 	return (v[(n-1)/2] + v[n/2]) / 2
 }
 
-// meanOf is the mean of what is known of v, NaN of nothing, and the number.
-func meanOf(v []float64) (mean, n float64) {
-	for _, x := range known(v) {
-		mean += x
-		n++
+// moments are the mean of what is known of v, NaN of nothing, the sum of the squares about it, and
+// the number.
+func moments(v []float64) (mean, squares, n float64) {
+	v = known(v)
+	n = float64(len(v))
+	mean = floats.Sum(v) / n
+	for _, x := range v {
+		squares += sq(x - mean)
 	}
-	return mean / n, n
-}
-
-// addSquares adds the squares of what is known of v about a mean to a sum.
-func addSquares(sum float64, v []float64, mean float64) float64 {
-	for _, x := range known(v) {
-		sum += (x - mean) * (x - mean)
-	}
-	return sum
+	return mean, squares, n
 }
 
 // normalise makes coefficients: each row over its own q, or with the correction off
@@ -274,14 +271,9 @@ func addSquares(sum float64, v []float64, mean float64) float64 {
 func (r *reduction) normalise() {
 	on := r.rows(false)
 	q := wake.At(r.q, on)
-	lo, hi, meanRef, refMove := slices.Min(q), slices.Max(q), 0.0, 0.0
+	lo, hi, meanRef := slices.Min(q), slices.Max(q), 0.0
 	if r.ref != nil {
-		for _, i := range on {
-			meanRef += r.ref[i] / float64(len(on))
-		}
-		for _, i := range on {
-			refMove = math.Max(refMove, math.Abs(r.ref[i]-meanRef))
-		}
+		meanRef, _, _ = moments(wake.At(r.ref, on))
 	}
 	r.coef = make([][]float64, len(r.reading))
 	for t := range r.reading {
@@ -307,9 +299,6 @@ func (r *reduction) normalise() {
 		s.Size, s.Unit = (hi-lo)/r.qMean, "1"
 		s.Text = fmt.Sprintf("q from %.2f Pa to %.2f Pa, %.2f %% of the mean %.2f Pa", lo, hi, 100*s.Size, r.qMean)
 		r.out.Reference.QLow, r.out.Reference.QHigh, r.out.Reference.QMean = &lo, &hi, &r.qMean
-		if r.lay.absolute() {
-			s.Text += fmt.Sprintf("; p_ref within %.2f Pa of its mean", refMove)
-		}
 	}
 	r.step(s)
 	r.out.WindOff = r.still

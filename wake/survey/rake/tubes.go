@@ -90,8 +90,8 @@ func (r *reduction) judge() {
 		for _, x := range known(v) {
 			response[t] = math.Max(response[t], math.Abs(x))
 		}
-		m, k := meanOf(v)
-		spread[t] = math.Sqrt(addSquares(0, v, m) / math.Max(k-1, 1))
+		_, squares, k := moments(v)
+		spread[t] = math.Sqrt(squares / math.Max(k-1, 1))
 		if r.lay.Tubes[t].Kind == Total {
 			top = append(top, response[t])
 		}

@@ -42,7 +42,7 @@ func (r *reduction) zeros() {
 	}
 	middle := make([]float64, len(runs)) // of each run, in time
 	for k, rows := range runs {
-		middle[k], _ = meanOf(wake.At(r.time, rows))
+		middle[k], _, _ = moments(wake.At(r.time, rows))
 	}
 	drift.Applied = r.on(Zero) && r.on(Drift) && len(runs) > 1
 	var noise, free, all float64
@@ -50,10 +50,9 @@ func (r *reduction) zeros() {
 		var at, mean []float64 // of the runs in which the tube has readings
 		var ss, n, dof float64
 		for k, rows := range runs {
-			still := wake.At(v, rows)
-			if m, many := meanOf(still); many > 0 {
+			if m, squares, many := moments(wake.At(v, rows)); many > 0 {
 				at, mean = append(at, middle[k]), append(mean, m)
-				ss, n, dof = addSquares(ss, still, m), n+many, dof+many-1
+				ss, n, dof = ss+squares, n+many, dof+many-1
 			}
 		}
 		if len(mean) == 0 {
