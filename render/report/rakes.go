@@ -24,14 +24,7 @@ func rakeTable(r *rake.Result) *Table {
 	t := NewTable("correction", "state", "size")
 	t.Words = true
 	for _, s := range r.Steps {
-		state := "applied"
-		switch {
-		case s.Off:
-			state = "off"
-		case !s.Applied:
-			state = "nothing to do"
-		}
-		t.Add(string(s.Name), state, clean(s.Text))
+		t.Add(string(s.Name), s.State(), clean(s.Text))
 	}
 	c := r.Counts
 	t.Foot = fmt.Sprintf("%d wind-on rows, %d wind-off; %d samples, %d filled, %d reversed; %d readings missing, %d outside acceptance.", r.Rows.WindOn, r.Rows.WindOff, c.Kept, c.Filled, c.Reversed, c.Missing, c.Outside)

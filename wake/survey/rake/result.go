@@ -100,6 +100,17 @@ type Step struct {
 	Text    string  `json:"text"`
 }
 
+// State says whether it was made.
+func (s Step) State() string {
+	switch {
+	case s.Off:
+		return "off"
+	case s.Applied:
+		return "applied"
+	}
+	return "nothing to do"
+}
+
 // Worth is what a correction changes: the result with it less that without.
 type Worth struct {
 	Name Correction `json:"name"`

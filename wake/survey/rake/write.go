@@ -90,18 +90,9 @@ func (r *Result) Survey(in Stream) *wake.Samples {
 const planeDigits = 8
 
 // WriteCSV writes the survey as a plane file, after comments that say where it comes from
-// and what each correction did. Behind the quantities are standard uncertainties, the number
-// of readings, the number of the tube in the layout (0 for a probe) and flags, under names
+// and what each correction did. Behind the quantities are standard uncertainties, under names
 // that readers of planes leave alone.
 func (r *Result) WriteCSV(w io.Writer) error {
-	flag := func(state string) func(s *Sample) float64 {
-		return func(s *Sample) float64 {
-			if s.State == state {
-				return 1
-			}
-			return 0
-		}
-	}
 	fields := r.fields(r.Nominal())
 	has := func(q wake.Quantity) bool { return slices.ContainsFunc(fields, func(f field) bool { return f.q == q }) }
 	speed, pressure := has(wake.U), has(wake.Cpt)
@@ -113,11 +104,6 @@ func (r *Result) WriteCSV(w io.Writer) error {
 			field{name: "uncertainty cp", unit: "1", of: func(s *Sample) float64 { return s.SigmaCp }},
 			field{name: "uncertainty cpt", unit: "1", of: func(s *Sample) float64 { return s.SigmaCpt }})
 	}
-	fields = append(fields,
-		field{name: "readings averaged", unit: "1", of: func(s *Sample) float64 { return float64(s.Readings) }},
-		field{name: "tube number", unit: "1", of: func(s *Sample) float64 { return float64(s.tube + 1) }},
-		field{name: "filled", unit: "1", of: flag("filled")},
-		field{name: "reversed", unit: "1", of: flag("reversed")})
 	var out []survey.Column
 	for _, f := range fields {
 		out = append(out, survey.Column{Name: f.name, Unit: f.unit, Values: r.values(f), Digits: planeDigits})
@@ -158,14 +144,7 @@ func (r *Result) preface(speed bool) []string {
 		add("u is the axial velocity of the probe")
 	}
 	for _, s := range r.Steps {
-		state := "nothing to do"
-		switch {
-		case s.Off:
-			state = "switched off"
-		case s.Applied:
-			state = "applied"
-		}
-		add("correction %s: %s; %s", s.Name, state, s.Text)
+		add("correction %s: %s; %s", s.Name, s.State(), s.Text)
 	}
 	for _, t := range r.Tubes {
 		if t.State != "good" {
