@@ -17,6 +17,7 @@ const (
 	byPosition
 	byShear
 	byStatic
+	byQ
 	numSources
 )
 
@@ -34,6 +35,7 @@ var sources = [numSources]struct {
 	byPosition:    {name: "positions of the samples", kind: "random"},
 	byShear:       {name: "displacement in shear", kind: "common", alike: all},
 	byStatic:      {name: "static between the tubes", kind: "common", static: true, alike: all},
+	byQ:           {name: "reference dynamic pressure", kind: "common", alike: all},
 }
 
 func all(*Sample) int { return 0 }
@@ -66,20 +68,47 @@ func orZero(x float64) float64 {
 // of Cpt or Cp acts on the pressures by the dynamic pressure of the stream, and on the
 // speed √(Cpt−Cp), along its direction where that is known, by half of it over the speed,
 // taken no nearer to zero than its noise.
-func (r *Result) sampleErrors(in Stream) []wake.SampleError {
-	var out []wake.SampleError
+func (r *Result) sampleErrors(in Stream) (out []wake.SampleError) {
+	n := len(r.Samples)
 	for k, by := range sources {
-		out = r.addError(out, in, by.name, by.kind, by.alike, func(s *Sample) (cpt, cp float64) {
-			if by.static {
-				return 0, s.parts[k]
+		e := wake.SampleError{Name: by.name + wake.FromLog, Kind: by.kind}
+		for _, q := range []wake.Quantity{wake.Cpt, wake.Cp, wake.Pt, wake.P, wake.U, wake.V, wake.W} {
+			e.Of[q] = make([]float64, n)
+		}
+		some := false
+		for i := range r.Samples {
+			s := &r.Samples[i]
+			if by.alike != nil {
+				e.Group = append(e.Group, int32(by.alike(s)))
+				e.Groups = max(e.Groups, by.alike(s)+1)
 			}
-			return s.parts[k], 0
-		})
+			cpt, cp := orZero(s.parts[k]), 0.0
+			switch {
+			case source(k) == byQ:
+				cpt, cp = r.sigmaQ*orZero(s.Cpt), r.sigmaQ*orZero(s.Cp)
+			case by.static:
+				cpt, cp = 0, cpt
+			}
+			some = some || cpt != 0 || cp != 0
+			e.Of[wake.Cpt][i], e.Of[wake.Cp][i] = cpt, cp
+			e.Of[wake.Pt][i], e.Of[wake.P][i] = orZero(in.Dynamic)*cpt, orZero(in.Dynamic)*cp
+			v := math.Max(s.Speed, math.Sqrt(math.Hypot(s.SigmaCpt, s.SigmaCp)))
+			if s.Cpt != s.Cpt || !(v > 0) {
+				continue
+			}
+			speed := in.Speed * (cpt - cp) / (2 * v)
+			e.Of[wake.U][i] = speed
+			if d := s.Velocity; d[0] == d[0] {
+				e.Of[wake.U][i], e.Of[wake.V][i], e.Of[wake.W][i] = speed*d[0]/v, speed*orZero(d[1])/v, speed*orZero(d[2])/v
+			}
+		}
+		if some {
+			out = append(out, e)
+		}
 	}
-	out = r.addError(out, in, "reference dynamic pressure", "common", all, func(s *Sample) (cpt, cp float64) { return r.sigmaQ * s.Cpt, r.sigmaQ * s.Cp })
 	// Samples that are velocities alone have their own scatter.
 	e := wake.SampleError{Name: "sample noise of velocity" + wake.FromLog, Kind: "random"}
-	e.Of[wake.U] = make([]float64, len(r.Samples))
+	e.Of[wake.U] = make([]float64, n)
 	some := false
 	for i := range r.Samples {
 		if s := &r.Samples[i]; s.Cpt != s.Cpt && s.SigmaSpeed > 0 {
@@ -90,40 +119,4 @@ func (r *Result) sampleErrors(in Stream) []wake.SampleError {
 		out = append(out, e)
 	}
 	return out
-}
-
-func (r *Result) addError(out []wake.SampleError, in Stream, name, kind string, alike func(s *Sample) int, of func(s *Sample) (cpt, cp float64)) []wake.SampleError {
-	e := wake.SampleError{Name: name + wake.FromLog, Kind: kind}
-	for _, q := range []wake.Quantity{wake.Cpt, wake.Cp, wake.Pt, wake.P, wake.U, wake.V, wake.W} {
-		e.Of[q] = make([]float64, len(r.Samples))
-	}
-	if alike != nil {
-		e.Group = make([]int32, len(r.Samples))
-	}
-	some := false
-	for i := range r.Samples {
-		s := &r.Samples[i]
-		if alike != nil {
-			e.Group[i] = int32(alike(s))
-			e.Groups = max(e.Groups, int(e.Group[i])+1)
-		}
-		cpt, cp := of(s)
-		cpt, cp = orZero(cpt), orZero(cp)
-		some = some || cpt != 0 || cp != 0
-		e.Of[wake.Cpt][i], e.Of[wake.Cp][i] = cpt, cp
-		e.Of[wake.Pt][i], e.Of[wake.P][i] = orZero(in.Dynamic)*cpt, orZero(in.Dynamic)*cp
-		v := math.Max(s.Speed, math.Sqrt(math.Hypot(s.SigmaCpt, s.SigmaCp)))
-		if s.Cpt != s.Cpt || !(v > 0) {
-			continue
-		}
-		speed := in.Speed * (cpt - cp) / (2 * v)
-		e.Of[wake.U][i] = speed
-		if d := s.Velocity; d[0] == d[0] {
-			e.Of[wake.U][i], e.Of[wake.V][i], e.Of[wake.W][i] = speed*d[0]/v, speed*orZero(d[1])/v, speed*orZero(d[2])/v
-		}
-	}
-	if !some {
-		return out
-	}
-	return append(out, e)
 }
