@@ -7,7 +7,7 @@
 //  1. readings: calibration factor, zero offsets and their drift between wind-off
 //     rows (zero.go), tubes that are blocked, lagging or leaking (tubes.go);
 //  2. rows: each row is normalised by its own reference (rows.go), repeated
-//     positions are averaged and say how well a reading repeats (places.go);
+//     positions are averaged and say how well a reading repeats (places.go, meet.go);
 //  3. places: static pressure between the static tubes (static.go), displacement
 //     of the effective centre in shear and the wall (shear.go), uncertainty
 //     (reduce.go);
@@ -15,7 +15,7 @@
 //     the integrals that measure makes of a line (line.go), what each correction changes
 //     (worth.go), the plane file (write.go).
 //
-// ofLog and ofSamples (reduce.go) list the steps in order.
+// The variable steps (reduce.go) lists them in order.
 //
 // Cp = (p−p_ref)/q_ref and Cpt = (pt−p_ref)/q_ref, each row with its own reference:
 // the free stream has Cp = 0 and Cpt = 1. A pitot tube with a static tube gives the

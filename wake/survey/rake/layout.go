@@ -131,8 +131,8 @@ type tubeGroup struct {
 	Kind     string    `toml:"kind" is:"total|static"`
 	Columns  []string  `toml:"columns"`
 	Along    []float64 `toml:"along" is:"length"`
-	First    *float64  `toml:"first" is:"length"`
-	Step     *float64  `toml:"step" is:"length"`
+	First    float64   `toml:"first" is:"length" or:"0"`
+	Step     float64   `toml:"step" is:"length" or:"0"`
 	Across   float64   `toml:"across" is:"length" or:"0"`
 	Aft      float64   `toml:"aft" is:"length" or:"0"`
 	Angle    float64   `toml:"angle" is:"angle" or:"0"`

@@ -92,46 +92,32 @@ func (p *layoutParser) reference() {
 }
 
 func (p *layoutParser) tubes(group int, g *tubeGroup) {
-	fail := func(text, cure string, key ...any) { p.fail(text, cure, append([]any{"tubes", group}, key...)...) }
+	at := func(key ...any) []any { return append([]any{"tubes", group}, key...) }
+	has := func(key string) bool { return p.Has(settings.At(at(key)...)) }
 	n := len(g.Columns)
-	var first, step float64
-	if g.First != nil {
-		first = *g.First
+	each := func(key string, list []float64) bool {
+		p.failIf(list != nil && len(list) != n, fmt.Sprintf("%d %s for %d tubes", len(list), key, n), "give one a tube", at(key)...)
+		return list != nil && len(list) == n
 	}
-	if g.Step != nil {
-		step = *g.Step
-	}
-	switch {
-	case n == 0:
-		fail("the tubes have no columns", "add columns = [\"T01\", …]")
-	case g.Along != nil && (g.First != nil || g.Step != nil):
-		fail("both along and first or step place the tubes", "keep one way", "along")
-	case g.Along != nil && len(g.Along) != n:
-		fail(fmt.Sprintf("%d places for %d tubes", len(g.Along), n), "give one place a tube", "along")
-	case g.Along == nil && n > 1 && g.Step == nil:
-		fail(fmt.Sprintf("%d tubes have no places", n), "add along = [\"60 mm\", …], or first and step")
-	}
-	p.failIf(g.Kind == "", "the tubes have no kind", "add kind = \"total\" or kind = \"static\"", "tubes", group)
-	p.failIf(g.Bore >= g.Diameter, fmt.Sprintf("the bore, %g m, is not less than the diameter, %g m", g.Bore, g.Diameter), "diameter is the outer one", "tubes", group, "bore")
-	per := func(key string, list []float64, i int, every float64) float64 {
-		switch {
-		case list == nil:
-			return every
-		case len(list) == n:
-			return list[i]
-		case i == 0:
-			fail(fmt.Sprintf("%d %s for %d tubes", len(list), key, n), "give one a tube", key)
-		}
-		return every
-	}
+	p.failIf(n == 0, "the tubes have no columns", "add columns = [\"T01\", …]", at()...)
+	p.failIf(has("along") && (has("first") || has("step")), "both along and first or step place the tubes", "keep one way", at("along")...)
+	p.failIf(n > 1 && !has("along") && !has("step"), fmt.Sprintf("%d tubes have no places", n), "add along = [\"60 mm\", …], or first and step", at()...)
+	p.failIf(g.Kind == "", "the tubes have no kind", "add kind = \"total\" or kind = \"static\"", at()...)
+	p.failIf(g.Bore >= g.Diameter, fmt.Sprintf("the bore, %g m, is not less than the diameter, %g m", g.Bore, g.Diameter), "diameter is the outer one", at("bore")...)
+	along, factors, zeros := each("along", g.Along), each("factors", g.Factors), each("zeros", g.Zeros)
 	for i, column := range g.Columns {
-		along := first + float64(i)*step
-		if len(g.Along) == n {
-			along = g.Along[i]
+		t := Tube{Column: column, Kind: Kind(g.Kind), X: g.Aft, Diameter: g.Diameter, Bore: g.Bore, Factor: g.Factor}
+		place := g.First + float64(i)*g.Step
+		if along {
+			place = g.Along[i]
 		}
-		t := Tube{Column: column, Kind: Kind(g.Kind), X: g.Aft, Diameter: g.Diameter, Bore: g.Bore}
-		t.Y, t.Z = onRake(along, g.Across, g.Angle)
-		t.Factor, t.Zero = per("factors", g.Factors, i, g.Factor), per("zeros", g.Zeros, i, 0)
+		t.Y, t.Z = onRake(place, g.Across, g.Angle)
+		if factors {
+			t.Factor = g.Factors[i]
+		}
+		if zeros {
+			t.Zero = g.Zeros[i]
+		}
 		p.l.Tubes = append(p.l.Tubes, t)
 	}
 }
