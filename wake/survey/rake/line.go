@@ -18,14 +18,12 @@ type LineResult struct {
 	Items    []Item  `json:"items"`
 }
 
-// lineGroup is the samples of one line with their coordinate along it, and the first and
-// the last of them along its axis.
+// lineGroup is the samples of one line in their order along it, with their coordinate.
 type lineGroup struct {
-	x           float64
-	axis        string
-	index       []int
-	at          []float64
-	first, last int
+	x     float64
+	axis  string
+	index []int
+	at    []float64
 }
 
 func order(v []float64) []int {
@@ -53,28 +51,26 @@ func lineGroups(samples []Sample) []lineGroup {
 	}
 	for k := range out {
 		g := &out[k]
-		var wide, high float64
-		var bottom, top int
-		g.first, g.last, wide = extremes(y, g.index)
-		if bottom, top, high = extremes(z, g.index); high > wide {
-			g.axis, g.first, g.last = "z", bottom, top
+		extremes := func(v []float64) (first, last int) {
+			some := wake.At(v, g.index)
+			return g.index[floats.MinIdx(some)], g.index[floats.MaxIdx(some)]
+		}
+		first, last := extremes(y)
+		if bottom, top := extremes(z); z[top]-z[bottom] > y[last]-y[first] {
+			g.axis, first, last = "z", bottom, top
 		}
 		cy, cz := 1.0, 0.0
-		dy, dz := y[g.last]-y[g.first], z[g.last]-z[g.first]
+		dy, dz := y[last]-y[first], z[last]-z[first]
 		if d := math.Hypot(dy, dz); d > 0 {
 			cy, cz = dy/d, dz/d
 		}
 		for _, i := range g.index {
 			g.at = append(g.at, y[i]*cy+z[i]*cz)
 		}
+		along := order(g.at)
+		g.index, g.at = wake.At(g.index, along), wake.At(g.at, along)
 	}
 	return out
-}
-
-func extremes(v []float64, index []int) (first, last int, span float64) {
-	some := wake.At(v, index)
-	first, last = index[floats.MinIdx(some)], index[floats.MaxIdx(some)]
-	return first, last, v[last] - v[first]
 }
 
 // collinear reports whether all samples lie on one line within 1e-3 of its length.
@@ -83,7 +79,7 @@ func collinear(samples []Sample) bool {
 	if len(g) != 1 || len(samples) < 2 {
 		return false
 	}
-	a, b := samples[g[0].first], samples[g[0].last]
+	a, b := samples[g[0].index[0]], samples[g[0].index[len(samples)-1]]
 	y, z := b.Y-a.Y, b.Z-a.Z
 	return !slices.ContainsFunc(samples, func(s Sample) bool {
 		return math.Abs(y*(s.Z-a.Z)-z*(s.Y-a.Y)) > 1e-3*sq(math.Hypot(y, z))
@@ -112,14 +108,14 @@ func (r *reduction) linePressure() {
 		}
 	case "edges":
 		for _, g := range lineGroups(samples) {
-			first, last := floats.MinIdx(g.at), floats.MaxIdx(g.at)
-			a, b := samples[g.index[first]], samples[g.index[last]]
-			if a.tube >= 0 || b.tube >= 0 || !(g.at[last] > g.at[first]) {
+			last := len(g.at) - 1
+			a, b := samples[g.index[0]], samples[g.index[last]]
+			if a.tube >= 0 || b.tube >= 0 || !(g.at[last] > g.at[0]) {
 				r.warn("edges-need-velocity", "use pressure = \"measured\" or \"ambient\" in [line]", "the pressure rule edges needs velocities at the ends of the line at x = %.4g m", g.x)
 				continue
 			}
 			for k, i := range g.index {
-				f := (g.at[k] - g.at[first]) / (g.at[last] - g.at[first])
+				f := (g.at[k] - g.at[0]) / (g.at[last] - g.at[0])
 				p := &samples[i]
 				p.Cp = 1 - ((1-f)*a.Speed*a.Speed + f*b.Speed*b.Speed)
 				p.Cpt = p.Cp + p.Speed*p.Speed
@@ -148,23 +144,14 @@ func (r *reduction) lines() {
 	}
 }
 
-// points are the samples of a line, those at one place averaged, and the first of each.
+// points are the samples of a line, one at each place, and which they are.
 func (r *reduction) points(g lineGroup) (out []measure.LinePoint, of []int) {
-	many := 1.0
-	for _, k := range order(g.at) {
-		s := &r.out.Samples[g.index[k]]
-		if math.IsNaN(s.Cpt) {
+	for k, i := range g.index {
+		s := &r.out.Samples[i]
+		if n := len(out); math.IsNaN(s.Cpt) || n > 0 && g.at[k]-out[n-1].At <= 1e-9 {
 			continue
 		}
-		p := measure.LinePoint{At: g.at[k], Cpt: s.Cpt, Cp: orZero(s.Cp), U: s.axial(), Noise: s.parts[byNoise]}
-		if n := len(out); n > 0 && p.At-out[n-1].At <= 1e-9 {
-			o := &out[n-1]
-			o.Cpt, o.Cp, o.U = (many*o.Cpt+p.Cpt)/(many+1), (many*o.Cp+p.Cp)/(many+1), (many*o.U+p.U)/(many+1)
-			many++
-			continue
-		}
-		many = 1
-		out, of = append(out, p), append(of, g.index[k])
+		out, of = append(out, measure.LinePoint{At: g.at[k], Cpt: s.Cpt, Cp: orZero(s.Cp), U: s.axial(), Noise: s.parts[byNoise]}), append(of, i)
 	}
 	return out, of
 }

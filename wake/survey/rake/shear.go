@@ -101,10 +101,10 @@ func lineSlopes(l lineGroup, samples []Sample, slope []float64) {
 	var xs, f []float64
 	var of []int
 	var index []int32
-	for _, i := range order(l.at) {
-		if s := samples[l.index[i]]; !math.IsNaN(s.Cpt) {
-			index, of = append(index, int32(len(of))), append(of, l.index[i])
-			xs, f = append(xs, l.at[i]), append(f, s.Cpt)
+	for k, i := range l.index {
+		if cpt := samples[i].Cpt; !math.IsNaN(cpt) {
+			index, of = append(index, int32(len(of))), append(of, i)
+			xs, f = append(xs, l.at[k]), append(f, cpt)
 		}
 	}
 	// A lattice of one row.
