@@ -25,13 +25,13 @@ const (
 )
 
 // DetectLattice finds the crossing lines that the samples sit on. It returns nil
-// where they do not form a lattice. Places may be missing. A sample that falls
-// on the place of an earlier one is a duplicate: pair {i, j} in dup says that
-// sample i repeats sample j, and only j is in the lattice.
+// where they do not form a lattice. Places may be missing. Of samples that fall on one
+// place only the first is in the lattice; where there are such, first has for each sample
+// the first one at its place, else it is nil.
 //
 // Lines are told apart when they are further apart than 2.4e-7 of the largest
 // coordinate. The points must be finite.
-func DetectLattice(points []Point) (l *Lattice, dup [][2]int32) {
+func DetectLattice(points []Point) (l *Lattice, first []int32) {
 	n := len(points)
 	if n < 4 || !looksAligned(points) {
 		return nil, nil
@@ -49,18 +49,25 @@ func DetectLattice(points []Point) (l *Lattice, dup [][2]int32) {
 		l.Index[k] = -1
 	}
 	fx, fy := newLineFinder(lx), newLineFinder(ly)
+	repeats := 0
 	for s, p := range points {
 		k := fy.find(p.Y)*len(lx) + fx.find(p.X)
 		if j := l.Index[k]; j >= 0 {
-			dup = append(dup, [2]int32{int32(s), j})
+			if repeats++; first == nil {
+				first = make([]int32, n)
+				for i := range first {
+					first[i] = int32(i)
+				}
+			}
+			first[s] = j
 			continue
 		}
 		l.Index[k] = int32(s)
 	}
-	if !l.connected(n - len(dup)) {
+	if !l.connected(n - repeats) {
 		return nil, nil
 	}
-	return l, dup
+	return l, first
 }
 
 // looksAligned rejects scattered points early: of a strided choice of samples,

@@ -1,5 +1,7 @@
 package wake
 
+import "sync"
+
 // Blocks holds what a time mean is without each of g contiguous parts of its record:
 // the variance of any result R of the mean is (g−1)/g · Σ(R₍ⱼ₎ − R̄)², with R₍ⱼ₎ the
 // same result of the mean without part j (the jackknife over blocks; correlations
@@ -41,10 +43,12 @@ func (p *Plane) Without(j int) *Plane {
 
 // Map gives the plane's fields, and those of its blocks, changed column by column.
 func (p *Plane) Map(f func(col []float64) []float64) (field [NumQuantities][]float64, blocks *Blocks) {
+	var wg sync.WaitGroup
 	for q, col := range p.Field {
 		if col != nil {
-			field[q] = f(col)
+			wg.Go(func() { field[q] = f(col) })
 		}
 	}
+	wg.Wait()
 	return field, p.Blocks.each(f)
 }

@@ -200,21 +200,7 @@ func (p *Plane) take(points []grid.Point, keep []bool) []grid.Point {
 			from = append(from, int32(i))
 		}
 	}
-	return p.pick(points, from)
-}
-
-// pick keeps the samples of these numbers.
-func (p *Plane) pick(points []grid.Point, from []int32) []grid.Point {
-	return p.gather(points, from, func(f []float64) []float64 { return At(f, from) })
-}
-
-// gather keeps the points of these numbers, the fields that f makes of those before, and the
-// errors: a mean of several samples has that of the first, no less than its own.
-func (p *Plane) gather(points []grid.Point, from []int32, f func([]float64) []float64) []grid.Point {
-	p.Field, p.Blocks = p.Map(f)
-	for k := range p.Errors {
-		p.Errors[k] = p.Errors[k].Each(from)
-	}
+	p.gather(from, nil)
 	return At(points, from)
 }
 
@@ -348,8 +334,8 @@ func lattice(c *grid.CellSet, mesh *grid.Mesh) *grid.Lattice {
 			return nil
 		}
 	}
-	l, dup := grid.DetectLattice(mesh.Points)
-	if l == nil || len(dup) > 0 {
+	l, repeats := grid.DetectLattice(mesh.Points)
+	if l == nil || repeats != nil {
 		return nil
 	}
 	nx := len(l.X)

@@ -16,19 +16,26 @@ func (p *Plane) warn(code, cure, format string, a ...any) {
 // triangles. Repeated positions are averaged first. Where some lie far from all others
 // it returns these, and there is no mesh.
 func (p *Plane) mesh(points []grid.Point, support grid.Support, gap float64) (strays []int32, err error) {
-	lattice, dup := grid.DetectLattice(points)
+	lattice, first := grid.DetectLattice(points)
 	if lattice == nil {
 		return p.triangles(points, support, gap)
 	}
 	if strays := lattice.Strays(); strays != nil {
 		return strays, nil
 	}
-	if len(dup) > 0 {
-		var renumber []int32
-		points, renumber = p.compact(points, dup)
+	if first != nil {
+		var kept []int32
+		for i, j := range first {
+			if int(j) == i {
+				kept = append(kept, j)
+			}
+		}
+		p.Merged = len(points) - len(kept)
+		points = At(points, kept)
+		place := p.gather(kept, first)
 		for k, s := range lattice.Index {
 			if s >= 0 {
-				lattice.Index[k] = renumber[s]
+				lattice.Index[k] = place[s]
 			}
 		}
 	}
@@ -69,11 +76,46 @@ func (p *Plane) meshed(points []grid.Point, support grid.Support, gap float64, l
 		}
 		p.warn("stray-samples", "check the coordinates of these rows", "%d of %d samples lie far from all others or on a line of their own, the first at %s: left out", len(strays), len(points), where)
 		p.Dropped += len(strays)
-		points = p.pick(points, from)
+		points = At(points, from)
+		p.gather(from, nil)
 		if before := lineOf; before != nil {
 			lineOf = func(i int) int { return before(int(from[i])) }
 		}
 	}
+}
+
+// gather puts the fields, and what is known of their errors, in the order of these samples.
+// Where samples repeat positions, first has the first at the position of each: it gets the
+// mean of all, and keeps its own error, which is no less than the mean's. place is where each
+// sample is then.
+func (p *Plane) gather(order, first []int32) (place []int32) {
+	f := func(f []float64) []float64 { return At(f, order) }
+	if first != nil {
+		place = make([]int32, len(first))
+		for k, i := range order {
+			place[i] = int32(k)
+		}
+		place = At(place, first)
+		f = func(f []float64) []float64 { return meanAt(f, place, len(order)) }
+	}
+	p.Field, p.Blocks = p.Map(f)
+	for k := range p.Errors {
+		p.Errors[k] = p.Errors[k].Each(order)
+	}
+	return place
+}
+
+// meanAt gives each of n places the mean of the samples that are there.
+func meanAt(f []float64, place []int32, n int) []float64 {
+	g, count := make([]float64, n), make([]int32, n)
+	for i, v := range f {
+		g[place[i]] += v
+		count[place[i]]++
+	}
+	for k := range g {
+		g[k] /= float64(count[k])
+	}
+	return g
 }
 
 // axisName is the name of the mesh's first or second coordinate.

@@ -160,26 +160,3 @@ func (p *Plane) build(s *Samples, rows, elements []int32, fitted [3]float64, opt
 	p.sampleAreas()
 	return nil
 }
-
-// compact drops the samples that repeat an earlier one and gives the earlier one
-// the mean of all at its place.
-func (p *Plane) compact(points []grid.Point, dup [][2]int32) ([]grid.Point, []int32) {
-	n := len(points)
-	first := numbers(n)
-	for _, d := range dup {
-		first[d[0]] = d[1]
-	}
-	renumber := make([]int32, n)
-	var kept []int32
-	for i := range int32(n) {
-		if first[i] == i {
-			renumber[i] = int32(len(kept))
-			kept = append(kept, i)
-		}
-	}
-	for i := range n {
-		renumber[i] = renumber[first[i]]
-	}
-	p.Merged = n - len(kept)
-	return p.gather(points, kept, func(f []float64) []float64 { return meanAt(f, renumber, len(kept)) }), renumber
-}

@@ -3,7 +3,6 @@ package wake
 import (
 	"math"
 	"slices"
-	"sync"
 
 	"wakeledger/grid"
 	"wakeledger/grid/delaunay"
@@ -90,7 +89,7 @@ func (p *Plane) triangles(points []grid.Point, support grid.Support, gap float64
 		return nil, Refuse(p.Name(), "export samples spread over the area, or each arm by itself",
 			"half of the triangles between the %d samples are more than %.0f times as long as wide, as between the arms of a cross: what lies there was not sampled", len(points), math.Floor(long))
 	}
-	p.sort(t)
+	p.gather(t.Order, t.First)
 	if stretch != 1 {
 		scaleY(points, 1/stretch)
 		kept.Stretch(1 / stretch)
@@ -105,45 +104,6 @@ func scaleY(points []grid.Point, by float64) {
 	for i := range points {
 		points[i].Y *= by
 	}
-}
-
-// sort puts the fields, and what is known of their errors, in the order of the mesh,
-// with the mean of the values where a position is repeated.
-func (p *Plane) sort(t *delaunay.Triangulation) {
-	gather := func(f []float64) []float64 { return At(f, t.Order) }
-	if t.First != nil {
-		first := make([]int32, len(t.First)) // place of each distinct sample
-		for k, i := range t.Order {
-			first[i] = int32(k)
-		}
-		place := At(first, t.First)
-		gather = func(f []float64) []float64 { return meanAt(f, place, len(t.Order)) }
-	}
-	var wg sync.WaitGroup
-	for q, f := range p.Field {
-		if f != nil {
-			wg.Go(func() { p.Field[q] = gather(f) })
-		}
-	}
-	for k := range p.Errors {
-		// A mean of several keeps the error of the first: no less than its own.
-		p.Errors[k] = p.Errors[k].Each(t.Order)
-	}
-	p.Blocks = p.Blocks.each(gather)
-	wg.Wait()
-}
-
-// meanAt gives each of n places the mean of the samples that are there.
-func meanAt(f []float64, place []int32, n int) []float64 {
-	g, count := make([]float64, n), make([]int32, n)
-	for i, v := range f {
-		g[place[i]] += v
-		count[place[i]]++
-	}
-	for k := range g {
-		g[k] /= float64(count[k])
-	}
-	return g
 }
 
 // gaps gives the mesher's openings their borders: a gap that is open to the
