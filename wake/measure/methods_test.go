@@ -1,6 +1,7 @@
 package measure_test
 
 import (
+	"context"
 	"math"
 	"strings"
 	"testing"
@@ -10,6 +11,7 @@ import (
 	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/survey"
 	"wakeledger/wake/waketest"
 )
 
@@ -452,18 +454,19 @@ func shuttleOptions() measure.Options {
 	}
 }
 
-var shuttleColumns = map[wake.Quantity]string{
-	wake.X: "x [m]", wake.Y: "y [m]", wake.Z: "z [m]", wake.U: "u [m/s]", wake.V: "v [m/s]", wake.W: "w [m/s]",
-	wake.P: "p [Pa]", wake.UU: "uu [m2/s2]", wake.VV: "vv [m2/s2]", wake.WW: "ww [m2/s2]",
+// table reads a plane of the published data.
+func table(t *testing.T, path string, columns map[wake.Quantity]string) *wake.Samples {
+	t.Helper()
+	s, err := survey.Read(context.Background(), path, survey.Options{Columns: columns})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
 }
 
 func shuttlePlane(t *testing.T, path string) *wake.Plane {
 	t.Helper()
-	s, err := waketest.Table(path, shuttleColumns)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return plane(t, s, grid.Cells)
+	return plane(t, table(t, path, nil), grid.Cells)
 }
 
 // A plane measured behind a vertical-axis rotor in a tow tank (Bachant, Wosnik, Gunawan,
@@ -471,12 +474,9 @@ func shuttlePlane(t *testing.T, path string) *wake.Plane {
 // both halves the deficit on the rotor's area is 0.18 referred to the tow speed; the load
 // cell read 0.846, and no deficit is called a drag.
 func TestRotorWake(t *testing.T) {
-	s, err := waketest.Table(waketest.Shared(t, "rotor_wake", "plane.csv"), map[wake.Quantity]string{
-		wake.X: "x_m", wake.Y: "y_m", wake.Z: "z_m", wake.U: "u_ms", wake.V: "v_ms", wake.W: "w_ms", wake.K: "k_m2s2",
+	s := table(t, waketest.Shared(t, "rotor_wake", "plane.csv"), map[wake.Quantity]string{
+		wake.U: "u_ms [m/s]", wake.V: "v_ms [m/s]", wake.W: "w_ms [m/s]", wake.K: "k_m2s2 [m2/s2]",
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
 	p := plane(t, s, grid.Nodes)
 	const area = 0.8675
 	for _, floor := range []string{"none", ""} {

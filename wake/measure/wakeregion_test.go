@@ -180,10 +180,7 @@ func TestSecondShuttle(t *testing.T) {
 			if !gridtest.Large() && !slices.Contains([]string{"bare_x+5.98", "fairing_x+2.91_whole", "flare_x+2.91", "flare_x+5.98_whole"}, name) {
 				continue
 			}
-			s, err := waketest.Table(waketest.Shared(t, "shuttle2", name+".csv.gz"), shuttleColumns)
-			if err != nil {
-				t.Fatal(err)
-			}
+			s := table(t, waketest.Shared(t, "shuttle2", name+".csv.gz"), nil)
 			opt := shuttleOptions()
 			limit, whole := 0.025, len(station) > 5
 			if whole {

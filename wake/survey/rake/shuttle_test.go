@@ -25,9 +25,7 @@ type slice struct {
 // with ½·1.2·25² = 375 Pa.
 func readSlice(t *testing.T, file string) slice {
 	t.Helper()
-	in, err := waketest.Table(file, map[wake.Quantity]string{
-		wake.Y: "y [m]", wake.Z: "z [m]", wake.U: "u [m/s]", wake.V: "v [m/s]", wake.W: "w [m/s]", wake.P: "p [Pa]",
-	})
+	in, err := survey.Read(context.Background(), file, survey.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
