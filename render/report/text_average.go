@@ -18,10 +18,6 @@ func AverageText(w io.Writer, r *average.Result) error {
 		text += "; resolved stresses " + strings.Join(r.Stresses, " ")
 	}
 	s.para(text+".", 0)
-	if l := r.Local; l != nil {
-		s.para(fmt.Sprintf("Local velocity: time scale of u %s, from %d samples; equivalent to %.1f independent snapshots.", r.Time(l.Scale, l.ScaleSeconds), l.Probes, l.Effective), 0)
-		s.para(fmt.Sprintf("Standard uncertainty of the mean u: at most %.2g m/s, at (%.4g, %.4g, %.4g) m; times %.2f for 95 %%.", l.Largest, l.At[0], l.At[1], l.At[2], l.Coverage), 0)
-	}
 	if r.Blocks > 0 {
 		s.para(fmt.Sprintf("Measure the state file (mean.state): what comes of it includes time averaging, by leaving out each of %d blocks of the record.", r.Blocks), 0)
 	}

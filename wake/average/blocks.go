@@ -9,6 +9,7 @@ import (
 
 	"wakeledger/grid"
 	"wakeledger/wake"
+	"wakeledger/wake/survey"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -203,6 +204,16 @@ func (r *Result) cut(s *State) {
 	}
 	r.blocks = s.leaveOut(t.Blocks)
 	r.Blocks = len(t.Blocks)
+	g := float64(r.Blocks)
+	c := survey.Column{Name: uncertaintyColumn, Unit: wake.U.Unit(), Digits: digits}
+	for i := range r.Samples {
+		var u []float64
+		for _, f := range r.blocks.Field {
+			u = append(u, f[wake.U][i])
+		}
+		c.Values = append(c.Values, (g-1)/math.Sqrt(g)*stat.StdDev(u, nil))
+	}
+	r.beside = append(r.beside, c)
 }
 
 // probed is u over the record at the probe where it varies most.

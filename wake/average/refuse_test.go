@@ -179,7 +179,6 @@ func TestDoubts(t *testing.T) {
 	expect("one-snapshot", of(options(), 1, nil))
 	expect("no-reference", of(Options{}, 60, nil))
 	expect("repeated-snapshot", of(options(), 60, func(k int, s *wake.Samples) { s.Col = file(max(k, 2), 6, 4).Col }))
-	expect("short-record", of(options(), 5, nil))
 	expect("record-short", of(options(), 5, nil))
 	expect("density-varies", of(options(), 60, func(k int, s *wake.Samples) {
 		s.Col[wake.Rho] = make([]float64, s.N)

@@ -13,9 +13,6 @@ import (
 
 // Limits of the doubts.
 const (
-	// fewEffective: a mean of fewer independent values than this has an interval that
-	// is itself uncertain (Student's t is above 2.26).
-	fewEffective = 10
 	// densityVaries: the density counts as constant within this part.
 	densityVaries = 1e-6
 )
@@ -38,8 +35,6 @@ type Result struct {
 	// TimeStep is the time between neighbouring numbers, s.
 	TimeStep  *float64   `json:"time_step_s,omitempty"`
 	Reference *Reference `json:"reference,omitempty"`
-	// Local is about the velocities of the mean plane.
-	Local *Local `json:"local,omitempty"`
 	// Series are those of the momentum integral: "whole" and the regions.
 	Series   []Series       `json:"series"`
 	Warnings []wake.Warning `json:"-"`
@@ -62,21 +57,6 @@ type Reference struct {
 	Pressure float64 `json:"pressure_pa"`
 	Symmetry string  `json:"symmetry"`
 	Support  string  `json:"support"`
-}
-
-// Local is the uncertainty of mean velocities at single points. One time scale
-// serves the whole plane: that of u pooled over Probes samples, each counting with
-// its variance. The standard uncertainty of the mean u at a point is then
-// √(<u'u'>/(N_eff−1)).
-type Local struct {
-	Probes       int      `json:"probes"`
-	Scale        float64  `json:"time_scale_snapshots"`
-	ScaleSeconds *float64 `json:"time_scale_s,omitempty"`
-	Effective    float64  `json:"effective_number"`
-	Coverage     float64  `json:"coverage"`
-	// Largest standard uncertainty of u and the sample's position.
-	Largest float64    `json:"largest_standard_m_s"`
-	At      [3]float64 `json:"at_m"`
 }
 
 // Series is the momentum integral of each snapshot over the whole plane or a
@@ -123,7 +103,6 @@ func (s *State) Result() (*Result, error) {
 		r.warn("one-snapshot", "give more snapshots", "one snapshot has neither stresses nor an uncertainty: it is written as it is")
 	}
 	r.doubtRecord(s)
-	r.local(s)
 	if err := r.series(s); err != nil {
 		return nil, err
 	}
@@ -197,42 +176,6 @@ func (r *Result) doubtRecord(s *State) {
 	if d := h.Density; d != nil && d[1]-d[0] > densityVaries*math.Abs(d[1]) {
 		r.warn("density-varies", "export density-weighted means from the solver for a flow of variable density",
 			"the density runs from %.6g to %.6g kg/m3, and the means are plain time means: the integral of the mean plane is not that of the snapshots", d[0], d[1])
-	}
-}
-
-func (r *Result) local(s *State) {
-	n := len(s.head.Entries)
-	if n < 2 {
-		return
-	}
-	records := make([][]float64, len(s.head.Entries[0].Probes))
-	for k := range records {
-		for _, e := range s.head.Entries {
-			records[k] = append(records[k], e.Probes[k])
-		}
-	}
-	l := &Local{Probes: len(records)}
-	l.Scale = uncertainty.TimeScale(r.index, records...)
-	l.ScaleSeconds = s.seconds(l.Scale)
-	l.Effective = uncertainty.Effective(n, l.Scale)
-	l.Coverage = uncertainty.Coverage(max(l.Effective-1, 1))
-	c := survey.Column{Name: uncertaintyColumn, Unit: wake.U.Unit(), Digits: digits}
-	big := 0
-	for i, v := range r.mean.Col[wake.UU] {
-		c.Values = append(c.Values, uncertainty.StandardOf(v, l.Effective))
-		if c.Values[i] > c.Values[big] {
-			big = i
-		}
-	}
-	l.Largest = c.Values[big]
-	for k := range l.At {
-		l.At[k] = s.pos[k][big]
-	}
-	r.beside = append(r.beside, c)
-	r.Local = l
-	if l.Effective < fewEffective {
-		r.warn("short-record", "average a longer record",
-			"the %d snapshots are equivalent to %.1f independent ones for local velocities (time scale %.3g snapshots): uncertainties of the mean plane are themselves uncertain", n, l.Effective, l.Scale)
 	}
 }
 

@@ -42,11 +42,11 @@ func (r *Result) WritePlane(w io.Writer) error {
 // provenance says what the plane is, line by line.
 func (r *Result) provenance() []string {
 	out := []string{r.What()}
-	if l := r.Local; l != nil {
-		out = append(out,
-			fmt.Sprintf("integral time scale of u %s, effective number of snapshots %.4g", r.Time(l.Scale, l.ScaleSeconds), l.Effective),
-			"uu vv ww uv uw vw: resolved stresses, <u'u'> over the snapshots, divided by their number",
-			uncertaintyColumn+": sqrt(uu/(effective number - 1))")
+	if len(r.Stresses) > 0 {
+		out = append(out, "uu vv ww uv uw vw: resolved stresses, <u'u'> over the snapshots, divided by their number")
+	}
+	if r.Blocks > 0 {
+		out = append(out, fmt.Sprintf("%s: by leaving out each of %d blocks of the record", uncertaintyColumn, r.Blocks))
 	}
 	for _, v := range r.Series {
 		line := fmt.Sprintf("momentum integral, %s: %.6g m2", clean(v.Name), v.Mean)
