@@ -2,7 +2,6 @@ package quad
 
 import (
 	"math"
-	"math/bits"
 
 	"wakeledger/grid"
 )
@@ -79,7 +78,7 @@ func (l *Levels) nodes() []int32 {
 	if l.room == nil {
 		return nil
 	}
-	set := NewMarks(len(l.f))
+	set := make(Marks, len(l.f))
 	l.markOpen(set)
 	return set.All()
 }
@@ -91,7 +90,7 @@ func (l *Levels) markOpen(set Marks) {
 		for _, number := range list {
 			l.of.at(&e, number)
 			for _, n := range e.nodes {
-				set.add(n)
+				set[n] = true
 			}
 		}
 	}
@@ -121,11 +120,11 @@ func (l *Levels) Above(f []float64) [][]float64 {
 func (l *Levels) Mark(set Marks) {
 	switch {
 	case l.closed == nil:
-		for i := range l.m.Points {
-			set.add(int32(i))
+		for i := range set {
+			set[i] = true
 		}
 	case l.room != nil:
-		l.part.Cells(set.add)
+		l.part.Cells(func(i int32) { set[i] = true })
 	default:
 		l.markOpen(set)
 	}
@@ -181,27 +180,14 @@ func (l *Levels) Slopes(k int, t float64) []float64 {
 	return l.part.Back(l.out)
 }
 
-// Marks is a set of samples, made with one bit a sample.
-type Marks []uint64
-
-// NewMarks is an empty set of n samples.
-func NewMarks(n int) Marks { return make(Marks, (n+63)/64) }
-
-func (s Marks) add(i int32) { s[i>>6] |= 1 << (i & 63) }
-
-// Has reports whether a sample is in the set.
-func (s Marks) Has(i int32) bool { return s[i>>6]>>(i&63)&1 != 0 }
+// Marks is a set of samples: which of them are in it.
+type Marks []bool
 
 // All lists the samples of the set in order.
-func (s Marks) All() []int32 {
-	n := 0
-	for _, w := range s {
-		n += bits.OnesCount64(w)
-	}
-	out := make([]int32, 0, n)
-	for k, w := range s {
-		for ; w != 0; w &= w - 1 {
-			out = append(out, int32(k<<6+bits.TrailingZeros64(w)))
+func (s Marks) All() (out []int32) {
+	for i, in := range s {
+		if in {
+			out = append(out, int32(i))
 		}
 	}
 	return out

@@ -29,7 +29,7 @@ func TestLevels(t *testing.T) {
 		}
 		boxes := []*grid.Box{nil, &box}
 		l := quad.NewLevels(m, boxes, f, spread, thresholds)
-		marks := quad.NewMarks(len(f))
+		marks := make(quad.Marks, len(f))
 		l.Mark(marks)
 		looked := marks.All()
 		if len(looked) == 0 || m.Support == grid.Nodes && len(looked) > len(f)*3/4 {

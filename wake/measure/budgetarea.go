@@ -92,7 +92,7 @@ func (m *measuring) respondAreas() {
 		variance = func(i int32) float64 { return mean[i] }
 	}
 	levels := quad.NewLevels(m.plane.Mesh, m.boxes(), m.weight, reach, m.opt.Thresholds)
-	marks := quad.NewMarks(len(m.weight))
+	marks := make(quad.Marks, len(m.weight))
 	levels.Mark(marks)
 	near := marks.All()
 	if !large {

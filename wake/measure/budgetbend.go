@@ -136,7 +136,7 @@ func neighbourMean(m *grid.Mesh, f []float64, marks quad.Marks) []float64 {
 		sum[i], n[i] = 2*v, 2
 	}
 	for t := 0; t+2 < len(m.Triangles); t += 3 {
-		if c := m.Triangles[t : t+3]; marks != nil && !marks.Has(c[0]) && !marks.Has(c[1]) && !marks.Has(c[2]) {
+		if c := m.Triangles[t : t+3]; marks != nil && !marks[c[0]] && !marks[c[1]] && !marks[c[2]] {
 			continue
 		}
 		for a := range 3 {
