@@ -24,21 +24,11 @@ func ArtificialVelocity(loss, r, u float64) float64 {
 //
 //	loss + r (u*−u)[u*+u−2(1+b)]
 //
-// b is the blockage velocity over U, half the mean of u*−u over a closed section
-// (BlockageVelocity), 0 in free air. Its integral needs the wake alone; for a
+// b is the blockage velocity over U, u_b/U = ∫(u*−u)dS/2S_t for a section of area S_t: the speed
+// by which the wake's displacement raises the stream round it; 0 in free air. Its integral needs the wake alone; for a
 // parallel wake in a closed section it is the momentum integral of the whole section,
 // exactly. It does not hold the turbulent stress (TurbulenceTerm).
 func ArtificialDensity(loss, r, u, b float64) float64 {
 	s := ArtificialVelocity(loss, r, u)
 	return loss + r*(s-u)*(s+u-2*(1+b))
-}
-
-// BlockageVelocity is u_b/U = ∫(u*−u)dS/2S_t for a section of area S_t: the speed
-// by which the wake's displacement raises the stream round it. It is 0 for free air,
-// a section area of 0.
-func BlockageVelocity(displaced, section float64) float64 {
-	if section == 0 {
-		return 0
-	}
-	return displaced / (2 * section)
 }

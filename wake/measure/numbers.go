@@ -98,7 +98,7 @@ func (m *station) wakeSums(cp float64) []float64 {
 		loss, r, u := f.fromLevel(i, cp)
 		star := ArtificialVelocity(loss, r, u)
 		n := w * f.norm
-		betz, mass := n*BetzDensity(loss, r, u), n*r*(star-u)
+		betz, mass := n*ArtificialDensity(loss, r, u, 0), n*r*(star-u)
 		s[sumBetzAll] += betz
 		s[sumMassAll] += mass
 		if f.wake.holds(i) {

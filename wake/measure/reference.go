@@ -38,10 +38,9 @@ func (o *Options) ReferenceFrom(p *wake.Plane, file string) error {
 		return refuse("give --density", "the reference plane needs a density")
 	}
 	cos := math.Cos(o.Yaw * math.Pi / 180)
+	u, pr := p.Field[wake.U], p.Field[wake.P]
 	stream := func(box *grid.Box) (speed, pressure, area float64) {
-		w := quad.NewWeights(p.Mesh, box)
-		u, pr := p.Field[wake.U], p.Field[wake.P]
-		s := w.IntegrateAll(3, func(i int, weight float64, s []float64) {
+		s := quad.NewWeights(p.Mesh, box).IntegrateAll(3, func(i int, weight float64, s []float64) {
 			s[0] += weight
 			s[1] += weight * pr[i]
 			if found {
@@ -49,40 +48,47 @@ func (o *Options) ReferenceFrom(p *wake.Plane, file string) error {
 				s[2] += weight * u[i]
 			}
 		})
-		if speed = r.Speed; found {
-			speed = s[2] / s[0]
-			return speed / cos, s[1]/s[0] - r.Density*speed*speed, s[0]
+		if !found {
+			return r.Speed, s[1] / s[0], s[0]
 		}
-		return speed, s[1] / s[0], s[0]
+		speed = s[2] / s[0]
+		return speed / cos, s[1]/s[0] - r.Density*speed*speed, s[0]
 	}
 	speed, pressure, area := stream(nil)
 	if !(speed > 0) {
 		return bad("the mean axial velocity of the reference plane is not positive", "declare the axes with --frame")
 	}
-	b := grid.Bounds(p.Mesh.Points)
-	mid := grid.Point{X: (b.Min.X + b.Max.X) / 2, Y: (b.Min.Y + b.Max.Y) / 2}
+	window := grid.Bounds(p.Mesh.Points)
 	var us, ps []float64
-	for _, q := range []grid.Box{
-		{Min: b.Min, Max: mid}, {Min: mid, Max: b.Max},
-		{Min: grid.Point{X: mid.X, Y: b.Min.Y}, Max: grid.Point{X: b.Max.X, Y: mid.Y}},
-		{Min: grid.Point{X: b.Min.X, Y: mid.Y}, Max: grid.Point{X: mid.X, Y: b.Max.Y}},
-	} {
+	for k := range 4 {
+		q, mid := window, window.Centre()
+		if k%2 == 0 {
+			q.Max.X = mid.X
+		} else {
+			q.Min.X = mid.X
+		}
+		if k/2 == 0 {
+			q.Max.Y = mid.Y
+		} else {
+			q.Min.Y = mid.Y
+		}
 		if u, pr, a := stream(&q); a > 0.01*area {
 			us, ps = append(us, u), append(ps, pr)
 		}
 	}
-	set := func(to *float64, v []float64, rounding float64) float64 {
-		if u := uncertainty.NewSample(v).Standard(); *to == 0 && u > rounding {
-			*to = u
+	standard := func(stated float64, v []float64, rounding float64) float64 {
+		if u := uncertainty.NewSample(v).Standard(); stated == 0 && u > rounding {
+			return u
 		}
-		return *to
+		return stated
 	}
-	du, dp := set(&o.Uncertainty.Speed, us, 1e-9*speed), set(&o.Uncertainty.Pressure, ps, 1e-9*r.Density*speed*speed)
+	of := &o.Uncertainty
+	of.Speed, of.Pressure = standard(of.Speed, us, 1e-9*speed), standard(of.Pressure, ps, 1e-9*r.Density*speed*speed)
 	r.Speed, r.Pressure, r.TotalPressure = speed, pressure, math.NaN()
 	how := "uniform stream with the mass and momentum of "
 	if !found {
 		how = "stated speed, mean static pressure of "
 	}
-	o.ReferenceBy = fmt.Sprintf("%s%s: U = %.6g m/s, u = %.2g; p∞ = %.6g Pa, u = %.2g; over %.4g m²", how, file, speed, du, pressure, dp, area)
+	o.ReferenceBy = fmt.Sprintf("%s%s: U = %.6g m/s, u = %.2g; p∞ = %.6g Pa, u = %.2g; over %.4g m²", how, file, speed, of.Speed, pressure, of.Pressure, area)
 	return nil
 }

@@ -27,13 +27,7 @@ func Mirrored(boxes []Box, k int) int {
 // of both: with few runs either alone is small or large by chance. Its degrees of freedom
 // are those of one box, since the two sides of a wake move together.
 func Pool(l Layout, boxes []Box, groups [][]Vector) (sd, dof []float64) {
-	n := 0
-	for _, runs := range groups {
-		for _, run := range runs {
-			n = max(n, len(run))
-		}
-	}
-	for i := range n {
+	for i := range l.len() {
 		var samples []uncertainty.Sample
 		for _, runs := range groups {
 			var v []float64
@@ -52,7 +46,7 @@ func Pool(l Layout, boxes []Box, groups [][]Vector) (sd, dof []float64) {
 		if o < k {
 			continue
 		}
-		for i := l.start(k); i < l.start(k+1) && i < len(sd); i++ {
+		for i := l.start(k); i < l.start(k+1); i++ {
 			if j := i + l.start(o) - l.start(k); dof[i] > 0 && dof[j] > 0 {
 				sd[i] = math.Hypot(sd[i], sd[j]) / math.Sqrt2
 				dof[i] = math.Min(dof[i], dof[j])

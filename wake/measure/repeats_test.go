@@ -17,7 +17,7 @@ func TestPoolMirrored(t *testing.T) {
 	l := measure.Layout{Thresholds: 1, Regions: 3}
 	boxes := []measure.Box{box(0.66, 1.8), box(-0.4, 0.3), box(-1.8, -0.66)}
 	at := func(v float64) measure.Vector {
-		out := make(measure.Vector, l.Area(2, 0)+1)
+		out := make(measure.Vector, l.Method(measure.ByJones)+1)
 		for i := range out {
 			out[i] = 1 + v
 		}

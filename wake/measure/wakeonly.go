@@ -92,7 +92,10 @@ func (m *station) wakeOnly(sum []float64) (*WakeOnly, []wake.Warning, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	b := BlockageVelocity(sum[sumDisplaced], m.opt.Section[0]*m.opt.Section[1])
+	b := 0.0
+	if o.Boundary == SectionWalls {
+		b = sum[sumDisplaced] / (2 * m.opt.Section[0] * m.opt.Section[1])
+	}
 	by := b + f.faster(&m.opt)
 	c := by + b // u*−U−2u_b is u*−1−c
 	out := &WakeOnly{
