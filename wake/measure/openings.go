@@ -195,9 +195,10 @@ func bridges(m *grid.Mesh) []int32 {
 
 // lack estimates the integral of a field of the nodes over the openings in a box, nil
 // for all, as linear between their rims, and over the strips along the rims of bodies, by the
-// way that the wall looks: right, left, up, down.
-func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps float64, strips [4]float64) {
-	gaps = quad.NewWeights(o.gaps, box).IntegrateFunc(f)
+// way that the wall looks: right, left, up, down. area is that of all.
+func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps float64, strips [4]float64, area float64) {
+	w := quad.NewWeights(o.gaps, box)
+	gaps, area = w.IntegrateFunc(f), w.Area()
 	for _, e := range o.rim {
 		a, b := o.mesh.Points[e[0]], o.mesh.Points[e[1]]
 		lo, hi := 0.0, 1.0
@@ -206,10 +207,12 @@ func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps float64, 
 		}
 		if hi > lo {
 			mid, length := (lo+hi)/2, o.length(e)
-			strips[wall(a, b)] += length * length / 2 * (hi - lo) * ((1-mid)*f(int(e[0])) + mid*f(int(e[1])))
+			strip := length * length / 2 * (hi - lo)
+			strips[wall(a, b)] += strip * ((1-mid)*f(int(e[0])) + mid*f(int(e[1])))
+			area += strip
 		}
 	}
-	return gaps, strips
+	return gaps, strips, area
 }
 
 // wall is the way that a side from a to b looks, of four.
@@ -273,32 +276,31 @@ func (o *openings) spanned(box *grid.Box, f []float64) (missed, area float64) {
 }
 
 // item is that of scale·∫f dS, f a field of the samples, for what no element covers in a
-// box, nil for the whole plane, what it comes to, and what spanned says. It is left out of the
-// integral, an error of one sign: a gap's is known to a quarter or so. A strip along a wall may be
-// twice as wide or not be there, by itself on each of a body's sides: that is a half-width of its
-// own size.
-func (o *openings) item(box *grid.Box, f []float64, scale float64) (items []uncertainty.Item, lack, missed, wide float64) {
+// box, nil for the whole plane, and what that comes to with what spanned says. It is left out of
+// the integral, an error of one sign: a gap's is known to a quarter or so. A strip along a wall
+// may be twice as wide or not be there, by itself on each of a body's sides: that is a half-width
+// of its own size. open is the area of both.
+func (o *openings) item(box *grid.Box, f []float64, scale float64) (items []uncertainty.Item, lack, open float64) {
 	if o == nil {
-		return nil, 0, 0, 0
+		return nil, 0, 0
 	}
 	nodal := o.nodes.Values(f)
-	gaps, sides := o.lack(box, func(i int) float64 { return nodal[i] })
-	missed, wide = o.spanned(box, f)
-	gaps, missed, wide = scale*gaps, scale*missed, scale*wide
+	gaps, sides, area := o.lack(box, func(i int) float64 { return nodal[i] })
+	missed, wide := o.spanned(box, f)
 	strips, half := scale*floats.Sum(sides[:]), scale*floats.Norm(sides[:], 2)
 	it := uncertainty.Left("area without samples", strips, 0, 0, half/math.Sqrt(3))
-	rest := uncertainty.OffStandard(gaps, 0, 0, gaps/4) + missed
-	it.Standard, it.About = it.Standard+rest, it.About+rest
-	if it.Standard == 0 {
-		return nil, 0, missed, wide
+	rest := uncertainty.OffStandard(scale*gaps, 0, 0, scale*gaps/4) + scale*missed
+	if it.Standard, it.About = it.Standard+rest, it.About+rest; it.Standard > 0 {
+		items = []uncertainty.Item{it}
 	}
-	return []uncertainty.Item{it}, gaps + strips, missed, wide
+	lack = scale*gaps + strips
+	return items, lack + math.Copysign(scale*missed, lack), scale * (area + wide)
 }
 
 // WithoutSamples is the item of Scale·∫f dS, f a field of the samples, for what no element
 // covers in a box, nil for the whole plane. None where elements cover all.
 func (m *Measurement) WithoutSamples(box *grid.Box, f []float64) []uncertainty.Item {
-	it, _, _, _ := m.openings.item(box, f, m.Scale)
+	it, _, _ := m.openings.item(box, f, m.Scale)
 	return it
 }
 
@@ -308,17 +310,11 @@ func (m *measuring) uncovered(box *grid.Box, of string, drag float64, local func
 	if m.openings == nil {
 		return nil
 	}
-	f := m.each(local)
-	it, lack, missed, wide := m.openings.item(box, f, m.scale)
+	it, lack, area := m.openings.item(box, m.each(local), m.scale)
 	if math.Abs(lack) > openingWarns*math.Abs(drag) {
-		gaps, strips := m.openings.lack(box, func(int) float64 { return 1 })
 		m.warn("area-without-samples", "sample that area, or export the surface without gaps",
-			"no element covers %.3g m2 of %s: the local drag on its rim over that area is %+.2g m2, %.2g %% of the drag area, which lacks it; the uncertainty includes it",
-			m.scale*(gaps+floats.Sum(strips[:])), of, lack, 100*math.Abs(lack/drag))
-	}
-	if missed > openingWarns*math.Abs(drag) {
-		m.warn("area-without-samples", "sample that area", "%.3g m2 of %s lies between samples far apart beside fine ones: what the field does there may change the drag area by %.2g m2, %.2g %%; the uncertainty includes it",
-			wide, of, missed, 100*math.Abs(missed/drag))
+			"%.3g m2 of %s are covered by no element, or by ones far wider than those beside them: by the samples round it, that area may change the drag area by %+.2g m2, %.2g %%; the uncertainty includes it",
+			area, of, lack, 100*math.Abs(lack/drag))
 	}
 	return it
 }
@@ -333,7 +329,7 @@ func (m *measuring) uncoveredCentroid(box *grid.Box, w *Wake) (it [2][]uncertain
 		for i, p := range m.plane.Mesh.Points {
 			lever[i] = m.weight[i] * ([2]float64{p.X, p.Y}[k] - w.Centroid[k]) / math.Abs(w.Integral)
 		}
-		it[k], _, _, _ = m.openings.item(box, lever, m.scale)
+		it[k], _, _ = m.openings.item(box, lever, m.scale)
 	}
 	return it
 }

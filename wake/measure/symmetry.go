@@ -47,45 +47,30 @@ func toMirror(p *wake.Plane) (*wake.Plane, error) {
 	return cells, nil
 }
 
-// stripEffect is the drag area of the strip between a half plane and its plane of symmetry
-// that no line of a lattice fills, at the local drag of the samples beside it, and how far
-// the window stops short; ok is false where there is none.
-func (m *station) stripEffect() (effect, off float64, ok bool) {
-	off = short(m.window)
-	if !m.mirror || m.mesh.SampleArea != nil || !(math.Abs(off) > onMirror*m.spacing) {
-		return 0, 0, false
+// mirrorItem holds, as a full width, the drag area of the strip between a half plane and its
+// plane of symmetry that no line of samples fills, at the local drag of the samples beside it; none
+// where the window ends there.
+func (m *station) mirrorItem() []uncertainty.Item {
+	off := math.Abs(short(m.window))
+	if !m.mirror || m.mesh.SampleArea != nil || !(off > onMirror*m.spacing) {
+		return nil
 	}
 	sum, n := 0.0, 0
 	for i, p := range m.plane.Mesh.Points {
-		if math.Abs(p.X) <= math.Abs(off)+m.spacing {
+		if math.Abs(p.X) <= off+m.spacing {
 			sum += m.flow.local(i)
 			n++
 		}
 	}
-	return m.scale * math.Abs(off) * m.window.Height() * math.Abs(sum) / float64(max(n, 1)), off, true
+	return []uncertainty.Item{uncertainty.HalfWidth("strip at the plane of symmetry", m.scale*off*m.window.Height()*sum/float64(max(n, 1)))}
 }
 
 // checkStrip warns of that strip.
 func (m *measuring) checkStrip() {
-	effect, short, ok := m.stripEffect()
-	if !ok {
-		return
+	for _, it := range m.mirrorItem() {
+		m.warn("symmetry-strip", "cut or survey the plane at its plane of symmetry, or say --support cells where the samples are cells",
+			"the half plane stops %.4g m short of its plane of symmetry (below zero: beyond it): about %.3g m2 of drag area, held in the uncertainty", short(m.window), math.Sqrt(3)*it.Standard)
 	}
-	how := "ends before"
-	if short < 0 {
-		how = "reaches beyond"
-	}
-	m.warn("symmetry-strip", "cut or survey the plane at its plane of symmetry, or say --support cells where the samples are cells",
-		"the half plane %s its plane of symmetry by %.4g m: about %.3g m2 of drag area, held in the uncertainty", how, math.Abs(short), effect)
-}
-
-// mirrorItem holds that strip, as a full width.
-func (m *station) mirrorItem() []uncertainty.Item {
-	effect, _, ok := m.stripEffect()
-	if !ok {
-		return nil
-	}
-	return []uncertainty.Item{uncertainty.HalfWidth("strip at the plane of symmetry", effect)}
 }
 
 // checkMirror doubts a half plane that ends nowhere near a plane of symmetry.
