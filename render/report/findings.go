@@ -279,7 +279,7 @@ func movedWords(m *shift.Shift) string {
 	if !m.Agree {
 		verdict = m.Judgement.Reason // finer planes do not make the measures agree
 	}
-	out := distance(m) + ": " + verdict(x, &b, uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0, "")
+	out := distance(m) + ": " + verdict(x, &b, uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0)
 	if f := m.Headline.Fraction; f != nil {
 		out += "; " + fixed(100*math.Abs(*f), 1) + " % of the " + clean(cmp.Or(m.WidthOf, "width"))
 	}

@@ -31,7 +31,7 @@ func PlanText(w io.Writer, p *plan.Plan) error {
 		line("runs", "%d of the pilot: standard deviation %s m²", n, area.In(sd, sd))
 	}
 	budget := uncertainty.Budget{Standard: p.Standard, Expanded: p.Expanded, Coverage: p.Coverage, DOF: p.DOF, Items: p.Items, States: p.States}
-	line("verdict", "± %s m² on the difference: %s", area.In(p.Expanded, p.Expanded), p.Sentence(p.Change, &budget, area, math.Abs(p.Pilot.DragArea), "drag"))
+	line("verdict", "± %s m² on the difference: %s", area.In(p.Expanded, p.Expanded), p.Sentence(p.Change, &budget, area, math.Abs(p.Pilot.DragArea)))
 	if p.Dominates != "" {
 		line("largest", "%s", p.Dominates)
 	}

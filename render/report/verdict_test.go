@@ -51,7 +51,7 @@ func TestVerdictIsOne(t *testing.T) {
 				d.DragArea = rapid.Float64Range(-0.2, 0.2).Draw(r, "Δ") + 1e-9*float64(1+len(deltas))
 				d.Budget = uncertainty.NewBudget(items...)
 				d.Judgement, d.Interval = uncertainty.Judge(d.DragArea, &d.Budget), d.Budget.Interval(d.DragArea)
-				d.Text = d.Number(d.DragArea, &d.Budget, areas) + ": " + d.Sentence(d.DragArea, &d.Budget, areas, areaBare, "drag")
+				d.Text = d.Number(d.DragArea, &d.Budget, areas) + ": " + d.Sentence(d.DragArea, &d.Budget, areas, areaBare)
 				if c := changed(d); d.Verdict != uncertainty.NotJudged && d.Expanded > 0 && !strings.HasPrefix(d.Text, c[0]+" ± "+c[1]+" m²") {
 					r.Errorf("the sentence %q has not the number of the table, %s ± %s", d.Text, c[0], c[1])
 				}

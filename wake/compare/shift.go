@@ -50,7 +50,7 @@ func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wak
 		in.Interval = [2]float64{-mc.Interval[1], -mc.Interval[0]}
 		told.MonteCarlo = &in
 	}
-	s.Text = fmt.Sprintf("centroid (%s) %s: %s", s.Weight, s.Number(move, &told, lengths), s.Judgement.Sentence(move, &told, lengths, 0, ""))
+	s.Text = fmt.Sprintf("centroid (%s) %s: %s", s.Weight, s.Number(move, &told, lengths), s.Judgement.Sentence(move, &told, lengths, 0))
 	if s.Inboard != nil && common != s.Centroid[0] {
 		both := inboard(common, side)
 		s.CommonInboard = &both

@@ -46,7 +46,7 @@ func (d *Delta) sentence(base float64) string {
 	if len(also) > 0 {
 		s += " (" + strings.Join(also, ", ") + ")"
 	}
-	s += ": " + d.Judgement.Sentence(d.DragArea, &d.Budget, areas, base, "drag")
+	s += ": " + d.Judgement.Sentence(d.DragArea, &d.Budget, areas, base)
 	if d.MonteCarlo != nil {
 		s += "; " + d.MonteCarlo.Text
 	}

@@ -160,17 +160,17 @@ func (j *Judgement) Number(d float64, b *Budget, f Format) string {
 }
 
 // Sentence is Reason with what would resolve a change that is not.
-func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64, of string) string {
-	s := j.Reason(d, b, f, whole, of)
+func (j *Judgement) Sentence(d float64, b *Budget, f Format, whole float64) string {
+	s := j.Reason(d, b, f, whole)
 	if j.Verdict == NotResolved {
 		s += remedy(d, b, f)
 	}
 	return s
 }
 
-// Reason is the verdict with its reason, as it follows the number. whole, where it is
-// not 0, is what the margin is also given as a part of, of its name.
-func (j *Judgement) Reason(d float64, b *Budget, f Format, whole float64, of string) string {
+// Reason is the verdict with its reason, as it follows the number. whole, where it is not 0, is the
+// drag that the margin is also given as a part of.
+func (j *Judgement) Reason(d float64, b *Budget, f Format, whole float64) string {
 	switch j.Verdict {
 	case Resolved:
 		return Resolved
@@ -181,7 +181,7 @@ func (j *Judgement) Reason(d float64, b *Budget, f Format, whole float64, of str
 		}
 		s := fmt.Sprintf("%s; %s%s. It stays resolved if %s below u = %s %s", NotJudged, Words(j.Missing), verb, they, f.In(*j.Margin, *j.Margin), f.Unit)
 		if whole > 0 {
-			s += fmt.Sprintf(" (%.2g %% of the %s)", 100**j.Margin/whole, of)
+			s += fmt.Sprintf(" (%.2g %% of the drag)", 100**j.Margin/whole)
 		}
 		return s
 	}
@@ -205,24 +205,10 @@ func remedy(d float64, b *Budget, f Format) string {
 		return fmt.Sprintf("; an average about %.2g times as long would resolve it%s", factor, stays)
 	case c == RunToRun:
 		return fmt.Sprintf("; %.0f runs of each would resolve it%s", math.Ceil(math.Max(2, factor)), stays)
-	case c == Sampling && b.asStated():
-		return "; to say what the samples are (--support cells or nodes) might resolve it" + stays
 	case c == Sampling:
 		return fmt.Sprintf("; planes with %.2g times as many samples might resolve it%s", factor, stays)
 	}
 	return fmt.Sprintf("; a reference known %.2g times as well would resolve it%s", math.Max(1.1, math.Sqrt(factor)), stays)
-}
-
-// asStated says whether the largest part of the sampling is common to how all planes were
-// read, which no finer plane makes less.
-func (b *Budget) asStated() bool {
-	var most Item
-	for _, it := range b.Items {
-		if it.Category == Sampling && it.Standard > most.Standard {
-			most = it
-		}
-	}
-	return most.Kind == Common
 }
 
 // Nobody averages a hundred times as long, or repeats a run more often than this.

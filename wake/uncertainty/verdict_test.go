@@ -99,19 +99,19 @@ func TestNeed(t *testing.T) {
 		t.Errorf("%s × %g, 9 times as long is expected", c, f)
 	}
 	j := Judge(2, &b)
-	if s := j.Sentence(2, &b, Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0, ""); !strings.Contains(s, "about 9 times as long") || !strings.Contains(s, "contains zero") {
+	if s := j.Sentence(2, &b, Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0); !strings.Contains(s, "about 9 times as long") || !strings.Contains(s, "contains zero") {
 		t.Error(s)
 	}
 	// A little more is more than once.
 	j = Judge(5.999, &b)
-	if s := j.Sentence(5.999, &b, Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0, ""); !strings.Contains(s, "about 1.1 times as long") {
+	if s := j.Sentence(5.999, &b, Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0); !strings.Contains(s, "about 1.1 times as long") {
 		t.Error(s)
 	}
 	// What nobody does is not advised.
 	for d, want := range map[float64]string{1.2: "25 runs of each", 1: "mostly by run-to-run"} {
 		many := Only("nothing else", Item{Name: "repeats", Category: RunToRun, Standard: 3})
 		j = Judge(d, &many)
-		if s := j.Sentence(d, &many, Format{Scale: 1, Unit: "m"}, 0, ""); !strings.Contains(s, want) {
+		if s := j.Sentence(d, &many, Format{Scale: 1, Unit: "m"}, 0); !strings.Contains(s, want) {
 			t.Errorf("%g: %s", d, s)
 		}
 	}
@@ -133,10 +133,10 @@ func ExampleJudge() {
 	b := NewBudget(items...)
 	d, area := -0.0642, Format{Scale: 1, Decimals: 5, Unit: "m²"}
 	j := Judge(d, &b)
-	fmt.Println(j.Number(d, &b, area)+":", j.Sentence(d, &b, area, 2.1, "drag"))
+	fmt.Println(j.Number(d, &b, area)+":", j.Sentence(d, &b, area, 2.1))
 	b = b.With(Item{Name: "repeats", Category: RunToRun, HoldsTime: true, Standard: 0.005})
 	j = Judge(d, &b)
-	fmt.Println(j.Number(d, &b, area)+":", j.Sentence(d, &b, area, 2.1, "drag"))
+	fmt.Println(j.Number(d, &b, area)+":", j.Sentence(d, &b, area, 2.1))
 	// Output:
 	// −0.064 m²: not judged; time averaging and run-to-run scatter are not known. It stays resolved if together they are below u = 0.032 m² (1.5 % of the drag)
 	// −0.064 ± 0.010 m²: resolved
