@@ -123,10 +123,8 @@ func (m *measuring) checkFlow() {
 	if f.u != nil {
 		m.checkSpeed()
 	}
-	if w := math.Max(m.window.Width(), m.window.Height()); w > 100 {
-		m.warn("length-unlikely", `give the unit, for example --column y="y [mm]"`, "the window spans %.4g m, which is no vehicle's wake; are the positions in mm?", w)
-	} else if w < 0.01 {
-		m.warn("length-unlikely", "give the unit of the positions", "the window spans %.4g m, which is no vehicle's wake", w)
+	if w := math.Max(m.window.Width(), m.window.Height()); !(0.01 <= w && w <= 100) {
+		m.warn("length-unlikely", `give the unit of the positions, for example --column y="y [mm]"`, "the window spans %.4g m, which is no vehicle's wake", w)
 	}
 	if m.opt.PressureIncludesK && energy(m.plane) == nil {
 		m.warn("no-k", "export the column k, or all three normal stresses", "the pressure is said to hold 2/3 of density times k, but there is no k to take out: it is used as it is")
@@ -354,22 +352,13 @@ func (m *measuring) turbulence() {
 	if f.uu != nil || m.opt.Turbulence == TurbulenceNone {
 		return
 	}
-	const missing = "the turbulence term, −2<u'u'>/U² over the wake, is in no method's drag area"
-	need := map[string]string{TurbulenceStress: "uu", TurbulenceIsotropic: "k"}[m.opt.Turbulence]
-	switch k := m.plane.Field[wake.K]; {
-	case need != "":
-		m.warn("no-turbulence", "export the column "+need, "the turbulence rule %s needs the column %s, which is missing: %s; %s", m.opt.Turbulence, need, missing, m.stressEstimate())
-	case k != nil:
-		s2 := f.ref.Speed * f.ref.Speed
-		worth := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
-			return TurbulenceTerm(f.density(i)/f.ref.Density, 2.0/3*k[i]/s2)
-		})
-		m.warn("turbulence-not-used", "give --turbulence isotropic if the pressure does not hold 2k/3 already",
-			"there is no normal stress: %s. Taken as isotropic from k it would be %.4f m2", missing, worth)
-	default:
-		m.warn("no-turbulence", "export the normal stress <u'u'> with the mean fields",
-			"there is neither a normal stress nor k: %s; %s", missing, m.stressEstimate())
+	column, cure := "uu", "export the normal stress <u'u'> with the mean fields"
+	if m.opt.Turbulence == TurbulenceIsotropic {
+		column, cure = "k", "export the column k"
+	} else if m.plane.Field[wake.K] != nil {
+		cure += ", or give --turbulence isotropic if the pressure does not hold 2k/3 already"
 	}
+	m.warn("no-turbulence", cure, "the turbulence term, −2<u'u'>/U² over the wake, is in no method's drag area, since there is no %s; %s", column, m.stressEstimate())
 }
 
 // stressEstimate says how large the turbulence term may be where the stress is not known.
@@ -378,6 +367,11 @@ func (m *measuring) turbulence() {
 // pressure too.
 func (m *station) stressEstimate() string {
 	f := m.flow
+	if k := m.plane.Field[wake.K]; k != nil {
+		return fmt.Sprintf("taken as isotropic from k it would be %.4f m2", m.scale*m.whole.IntegrateFunc(func(i int) float64 {
+			return TurbulenceTerm(f.density(i)/f.ref.Density, 2.0/3*k[i]/(f.ref.Speed*f.ref.Speed))
+		}))
+	}
 	if f.p == nil {
 		return "how large it is no pressure tells"
 	}
