@@ -49,7 +49,7 @@ func (c *comparing) budget(a, b *side, index int, d float64, items []uncertainty
 	if !c.alike {
 		for i := range input {
 			if it := &input[i]; it.Cancelled != nil {
-				it.Standard, it.Cancelled, it.Kind, it.Simulated = *it.Cancelled, nil, uncertainty.Independent, false
+				it.Standard, it.Cancelled, it.Kind = *it.Cancelled, nil, uncertainty.Independent
 			}
 		}
 	}

@@ -165,8 +165,6 @@ type Response struct {
 	// for each draw.
 	Plus, Minus Vector
 	Draws       []Vector
-	// Simulated: Simulate draws the input too.
-	Simulated bool
 	// PointByPoint: the draws are of velocities by their stress, which err from place to place.
 	PointByPoint bool
 }
@@ -189,7 +187,7 @@ func (m *measuring) off(p *wake.Plane) (Vector, error) {
 // respond measures again with each input off.
 func (m *measuring) respond() error {
 	for _, in := range m.given.Uncertainty.inputs() {
-		r := Response{Name: in.name, Unit: in.unit, Kind: in.kind, Category: uncertainty.Reference, How: uncertainty.Stated, Standard: in.standard, Simulated: true}
+		r := Response{Name: in.name, Unit: in.unit, Kind: in.kind, Category: uncertainty.Reference, How: uncertainty.Stated, Standard: in.standard}
 		err := m.sides(r, func(d float64) (Vector, error) {
 			opt := m.given
 			v, err := m.Layout.again(in.apply(m.plane, &opt, d), opt, shared{geometry: m.geometry, wake: m.flow.wake})
@@ -334,7 +332,7 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 			// A source that this number does not feel.
 			continue
 		}
-		it := uncertainty.Item{Name: r.Name, Category: r.Category, How: r.How, Kind: r.Kind, Standard: apart, Unit: r.Unit, Simulated: r.Simulated}
+		it := uncertainty.Item{Name: r.Name, Category: r.Category, How: r.How, Kind: r.Kind, Standard: apart, Unit: r.Unit}
 		switch {
 		case r.PointByPoint && ms[0].Layout.isDrag(i):
 			it.Name += ", upper bound"

@@ -121,8 +121,6 @@ type Item struct {
 	// Cancelled, in the budget of a difference, is what a common item would be if it
 	// were not common: the part that cancels is what Standard falls short of it.
 	Cancelled *float64 `json:"without_cancelling,omitempty"`
-	// Simulated items are drawn as inputs in a Monte Carlo trial.
-	Simulated bool `json:"-"`
 	// Whole is what Standard was before the part that other items represent was taken off
 	// it (WithoutKnownScatter); 0 where nothing was.
 	Whole float64 `json:"-"`

@@ -49,8 +49,8 @@ func NewMonteCarlo(value float64, change []float64, trials int, b *Budget) *Mont
 			x += change[t]
 		}
 		for _, it := range b.Items {
-			if change != nil && it.Simulated {
-				continue
+			if change != nil && it.How == Stated && it.Input != nil {
+				continue // drawn by Simulate
 			}
 			x += it.Standard * it.draw(r)
 		}
