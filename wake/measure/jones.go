@@ -41,9 +41,8 @@ type Jones struct {
 	// WithVortex is DragArea with the vortex part, which this method omits by
 	// definition: what the momentum integral is set against. nil where it is not known.
 	WithVortex *float64 `json:"with_vortex_m2,omitempty"`
-	// Static says where the static pressure of a pitot survey came from, and Bracket
-	// what cp = ±0.1 makes of the drag area where it is not known.
-	Static  string      `json:"static,omitempty"`
+	// Bracket is what cp = ±0.1 makes of the drag area of a pitot survey whose static pressure is
+	// not known and taken as p∞.
 	Bracket *[2]float64 `json:"bracket_m2,omitempty"`
 }
 
@@ -75,14 +74,9 @@ func (s *station) jones(n *numbers, d *Drag) *Jones {
 		j.Invalid = sum[sumInvalid] / sum[sumLost]
 	}
 	switch {
-	case f.momentum():
-		if d.WakeOnly != nil {
-			j.WithVortex = new(j.DragArea + d.WakeOnly.Vortex)
-		}
-	case f.p != nil || f.u != nil:
-		j.Static = "measured"
-	default:
-		j.Static = "taken as p∞"
+	case f.momentum() && d.WakeOnly != nil:
+		j.WithVortex = new(j.DragArea + d.WakeOnly.Vortex)
+	case f.p == nil && f.u == nil:
 		lo, hi := s.wakeSums(bracketCp)[sumJones], s.wakeSums(-bracketCp)[sumJones]
 		j.Bracket = &[2]float64{math.Min(lo, hi), math.Max(lo, hi)}
 	}

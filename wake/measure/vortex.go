@@ -187,21 +187,11 @@ func (c *crossflow) resample(p *wake.Plane) (err error) {
 			"the vortex part is found on a lattice with a spacing of %.3g m, since one of %.3g m over %v would have more than %d places", step, h, whole, grid.MostPlaces)
 		h = step
 	}
-	if c.Boundary == SectionWalls {
-		s := c.Section
-		if c.Half && math.Abs(s.Min.X+s.Max.X) > onLine*h {
-			return &wake.InputError{
-				File: c.name, Text: fmt.Sprintf("the section %v is not symmetric about y = 0, which a half plane needs", s),
-				Cure: "give the section of the whole flow, or leave out --symmetry half",
-			}
-		}
-		whole, err := poisson.Covering(s, h)
-		if err != nil {
-			return err
-		}
-		c.l = inside(whole, box)
-	} else if c.l, err = poisson.Covering(box, h); err != nil {
+	if c.l, err = poisson.Covering(whole, h); err != nil {
 		return err
+	}
+	if c.Boundary == SectionWalls {
+		c.l = inside(c.l, box)
 	}
 	fields := poisson.Resample(p.Mesh, c.l, p.Field[wake.V], p.Field[wake.W])
 	c.v, c.w = fields[0], fields[1]
@@ -277,26 +267,23 @@ func (c *crossflow) place() bool {
 		return c.l.Box().Min.Y >= -onLine*c.l.HY
 	case SectionWalls:
 		s := c.Section
-		fit := func(extent, offset, h float64) (n, first int, support grid.Support, ok bool) {
-			if n = int(math.Min(math.Round(extent/h), poisson.MaxSamples)); math.Abs(extent/h-float64(n)) > onLine {
-				return 0, 0, 0, false
-			}
-			at := offset / h
-			if whole := math.Round(at); math.Abs(at-whole) <= onLine {
-				return n + 1, int(whole), grid.Nodes, true
-			}
-			whole := math.Floor(at)
-			return n, int(whole), grid.Cells, math.Abs(at-whole-0.5) <= onLine
+		// Of the window's first line the place in the section, in half spacings: odd for cells.
+		fit := func(extent, offset, h float64) (n, first int, cells, ok bool) {
+			n = int(math.Min(math.Round(extent/h), poisson.MaxSamples))
+			twice := math.Round(2 * offset / h)
+			ok = math.Abs(extent/h-float64(n)) <= onLine && math.Abs(2*offset/h-twice) <= 2*onLine
+			return n, int(math.Floor(twice / 2)), math.Mod(twice, 2) != 0, ok
 		}
-		nx, di, kindX, okX := fit(s.Width(), c.l.Origin.X-s.Min.X, c.l.HX)
-		ny, dj, kindY, okY := fit(s.Height(), c.l.Origin.Y-s.Min.Y, c.l.HY)
-		if !okX || !okY || kindX != kindY || di < 0 || dj < 0 || di+c.l.NX > nx || dj+c.l.NY > ny {
-			return false
-		}
-		d := poisson.Lattice{Origin: s.Min, HX: c.l.HX, HY: c.l.HY, NX: nx, NY: ny, Support: kindX}
-		if kindX == grid.Cells {
+		nx, di, cells, okX := fit(s.Width(), c.l.Origin.X-s.Min.X, c.l.HX)
+		ny, dj, also, okY := fit(s.Height(), c.l.Origin.Y-s.Min.Y, c.l.HY)
+		d := poisson.Lattice{Origin: s.Min, HX: c.l.HX, HY: c.l.HY, NX: nx + 1, NY: ny + 1, Support: grid.Nodes}
+		if cells {
+			d.NX, d.NY, d.Support = nx, ny, grid.Cells
 			d.Origin.X += d.HX / 2
 			d.Origin.Y += d.HY / 2
+		}
+		if !okX || !okY || cells != also || di < 0 || dj < 0 || di+c.l.NX > d.NX || dj+c.l.NY > d.NY {
+			return false
 		}
 		c.domain, c.di, c.dj = d, di, dj
 		return d.Check() == nil && d.Len() <= max(grid.MostPlaces, 4*c.l.Len())
