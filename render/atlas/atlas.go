@@ -9,7 +9,6 @@ package atlas
 import (
 	"bytes"
 	"cmp"
-	"context"
 	"fmt"
 	"image"
 	"slices"
@@ -233,18 +232,6 @@ func (o Options) encode(img *image.RGBA, title, source string, more ...string) (
 
 // limitsOf says between what a scale runs.
 func limitsOf(s render.Scale) string { return fmt.Sprintf("%g to %g", s.Lo, s.Hi) }
-
-// all calls f(0) … f(n-1) on all processors and returns the first error by index, ctx's
-// for those not called because it ended.
-func all(ctx context.Context, n int, f func(i int) error) error {
-	errs := make([]error, n)
-	grid.Parallel(n, func(i int) {
-		if errs[i] = ctx.Err(); errs[i] == nil {
-			errs[i] = f(i)
-		}
-	})
-	return cmp.Or(errs...)
-}
 
 // slug is a quantity's name for files.
 func slug(quantity string) string {

@@ -40,7 +40,7 @@ func Study(ctx context.Context, out *study.Outcome, fields []study.Fields, o Opt
 	o.samplers = &render.Samplers{}
 	qs := o.quantities()
 	sheets := make([][]File, len(qs))
-	if err := all(ctx, len(qs), func(i int) (err error) {
+	if err := grid.Each(ctx, len(qs), func(i int) (err error) {
 		if o.shared.scales[qs[i]] != nil {
 			sheets[i], err = o.sheets(ctx, out, fields, qs[i], step)
 		}
@@ -133,7 +133,7 @@ func (o Options) maps(ctx context.Context, m *measure.Measurement, who string, w
 func (o Options) each(ctx context.Context, f func(quantity string) (*File, error)) ([]File, error) {
 	qs := o.quantities()
 	out := make([]*File, len(qs))
-	err := all(ctx, len(qs), func(i int) (err error) {
+	err := grid.Each(ctx, len(qs), func(i int) (err error) {
 		out[i], err = f(qs[i])
 		return err
 	})

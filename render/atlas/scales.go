@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/render"
 	"wakeledger/wake/compare"
@@ -107,7 +108,7 @@ func (o Options) For(ctx context.Context, out *study.Outcome, fields []study.Fie
 	}
 	qs := o.quantities()
 	found := make([]*scales, len(qs))
-	if err := all(ctx, len(qs), func(i int) (err error) {
+	if err := grid.Each(ctx, len(qs), func(i int) (err error) {
 		found[i], err = o.studyScales(ctx, qs[i], everything, fields)
 		return err
 	}); err != nil {

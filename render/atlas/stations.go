@@ -19,7 +19,7 @@ import (
 func (o Options) sheets(ctx context.Context, out *study.Outcome, fields []study.Fields, quantity string, step func()) ([]File, error) {
 	of := make([]*compared, len(out.Stations))
 	files := make([]*File, len(out.Stations))
-	err := all(ctx, len(of), func(s int) (err error) {
+	err := grid.Each(ctx, len(of), func(s int) (err error) {
 		defer step()
 		st := out.Stations[s]
 		if st.Comparison == nil {
@@ -38,7 +38,7 @@ func (o Options) sheets(ctx context.Context, out *study.Outcome, fields []study.
 	}
 	along := o.stations(out, of, quantity)
 	made := make([]*File, len(along))
-	err = all(ctx, len(along), func(k int) (err error) {
+	err = grid.Each(ctx, len(along), func(k int) (err error) {
 		a := along[k]
 		made[k], err = o.finishSheet(a.page, a.front.base.Result, a.scales, a.file)
 		return err

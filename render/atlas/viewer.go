@@ -50,7 +50,7 @@ func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Op
 		}
 	}
 	stations := make([]*report.ViewStation, len(out.Stations))
-	err = all(ctx, len(out.Stations), func(s int) error {
+	err = grid.Each(ctx, len(out.Stations), func(s int) error {
 		if len(fields[s].Single) == 0 {
 			return nil
 		}

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/average"
 	"wakeledger/wake/measure"
@@ -39,7 +40,7 @@ func (r *runner) read(ctx context.Context) error {
 			return err
 		}
 	}
-	if err := each(ctx, len(all), func(i int) error { return all[i].read(ctx, r) }); err != nil {
+	if err := grid.Each(ctx, len(all), func(i int) error { return all[i].read(ctx, r) }); err != nil {
 		return err
 	}
 	r.by = map[*wake.Plane]measure.Options{}

@@ -1,15 +1,12 @@
 package study
 
 import (
-	"cmp"
 	"context"
 	"fmt"
-	"runtime"
 	"slices"
 	"strings"
 
-	"golang.org/x/sync/errgroup"
-
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
@@ -131,31 +128,14 @@ func (r *runner) options(ctx context.Context) error {
 	return nil
 }
 
-// each runs f(0) … f(n-1) on all processors and returns the first error by index.
-func each(ctx context.Context, n int, f func(i int) error) error {
-	errs := make([]error, n)
-	var g errgroup.Group
-	g.SetLimit(runtime.GOMAXPROCS(0))
-	for i := range n {
-		g.Go(func() error {
-			if errs[i] = ctx.Err(); errs[i] == nil {
-				errs[i] = f(i)
-			}
-			return nil
-		})
-	}
-	_ = g.Wait()
-	return cmp.Or(errs...)
-}
-
 func (r *runner) warn(code, where, cure, format string, a ...any) {
 	r.out.Warnings = append(r.out.Warnings, wake.Warning{Code: code, Where: where, Text: fmt.Sprintf(format, a...), Cure: cure})
 }
 
-// measure measures and compares at every station, that with most samples first: the last one is then short.
+// measure measures and compares at every station, that with most samples first: the last one is then
+// short.
 func (r *runner) measure(ctx context.Context) error {
 	r.fields, r.found = make([]Fields, len(r.at)), make([]map[string]*parts.Set, len(r.at))
-	find, moves := r.c.Parts()
 	samples, order := make([]int, len(r.at)), make([]int, len(r.at))
 	for s, planes := range r.at {
 		order[s] = s
@@ -166,72 +146,82 @@ func (r *runner) measure(ctx context.Context) error {
 		}
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return samples[b] - samples[a] })
-	return each(ctx, len(r.at), func(i int) error {
-		s := order[i]
+	return grid.Each(ctx, len(r.at), func(i int) error {
 		defer r.did("measure", 0)
-		o, f := &r.out.Stations[s], &r.fields[s]
-		all := compare.Options{Measure: r.opt, Count: r.c.Reference.Count, Structures: find, Moves: moves}
-		repeats, err := r.repeated(s, &all)
-		if err != nil {
-			return err
-		}
-		if err := r.refinements(s); err != nil {
-			return err
-		}
-		r.found[s] = map[string]*parts.Set{}
-		var group []*compare.Survey // the baseline first
-		for k, p := range r.at[s] {
-			if p == nil {
-				continue
-			}
-			opt := r.by[p]
-			opt.Uncertainty.Repeat, opt.Uncertainty.RepeatDOF = all.Measure.Uncertainty.Repeat, all.Measure.Uncertainty.RepeatDOF
-			m, err := r.take(s, p, opt)
-			if err != nil {
-				return err
-			}
-			own, err := compare.NewSurvey(m, opt, all)
-			if err == nil && len(r.tares) > 0 {
-				// One less the empty section is not what a comparison takes.
-				var whole *measure.Measurement
-				if whole, err = measure.Take(p, opt); err == nil {
-					own, err = compare.NewSurvey(whole, opt, all)
-				}
-			}
-			if err != nil {
-				return err
-			}
-			own.Name, own.Repeats, own.Force = r.c.Configurations[k].Name, repeats[k], r.out.Configurations[k].Force.scatter()
-			r.found[s][own.Name] = own.Set
-			f.Single = append(f.Single, m)
-			of := StationSurvey{Configuration: own.Name, Result: m.Result}
-			if r.c.Planes == AtStations {
-				of.Profiles, of.Extent = m.Profiles(profileStrips), m.Extent()
-			}
-			o.Surveys = append(o.Surveys, of)
-			at := len(group)
-			if own.Name == r.c.Baseline {
-				at = 0
-			} else {
-				o.Variants = append(o.Variants, own.Name)
-			}
-			group = slices.Insert(group, at, own)
-		}
-		if len(o.Variants) == 0 || len(group) == len(o.Variants) {
-			o.Variants = []string{}
-			return nil
-		}
-		c, pair, err := compare.Compare(group, all)
-		if err != nil {
-			return err
-		}
-		for k, set := range pair.Sets {
-			if set != nil {
-				r.found[s][group[k].Name] = set
-			}
-		}
-		o.Comparison, f.Compared = c, pair.Measurements
-		r.against(s)
-		return nil
+		return r.measureAt(order[i])
 	})
+}
+
+// measureAt measures and compares at station s.
+func (r *runner) measureAt(s int) error {
+	o, f := &r.out.Stations[s], &r.fields[s]
+	all := compare.Options{Measure: r.opt, Count: r.c.Reference.Count}
+	all.Structures, all.Moves = r.c.Parts()
+	repeats, err := r.repeated(s, &all)
+	if err != nil {
+		return err
+	}
+	if err := r.refinements(s); err != nil {
+		return err
+	}
+	r.found[s] = map[string]*parts.Set{}
+	var group []*compare.Survey // the baseline first
+	for k, p := range r.at[s] {
+		if p == nil {
+			continue
+		}
+		m, own, err := r.survey(s, p, all)
+		if err != nil {
+			return err
+		}
+		own.Name, own.Repeats, own.Force = r.c.Configurations[k].Name, repeats[k], r.out.Configurations[k].Force.scatter()
+		r.found[s][own.Name] = own.Set
+		f.Single = append(f.Single, m)
+		of := StationSurvey{Configuration: own.Name, Result: m.Result}
+		if r.c.Planes == AtStations {
+			of.Profiles, of.Extent = m.Profiles(profileStrips), m.Extent()
+		}
+		o.Surveys = append(o.Surveys, of)
+		at := len(group)
+		if own.Name == r.c.Baseline {
+			at = 0
+		} else {
+			o.Variants = append(o.Variants, own.Name)
+		}
+		group = slices.Insert(group, at, own)
+	}
+	if len(o.Variants) == 0 || len(group) == len(o.Variants) {
+		o.Variants = []string{}
+		return nil
+	}
+	c, pair, err := compare.Compare(group, all)
+	if err != nil {
+		return err
+	}
+	for k, set := range pair.Sets {
+		if set != nil {
+			r.found[s][group[k].Name] = set
+		}
+	}
+	o.Comparison, f.Compared = c, pair.Measurements
+	r.against(s)
+	return nil
+}
+
+// survey measures a plane of station s, and makes of it what a comparison takes.
+func (r *runner) survey(s int, p *wake.Plane, all compare.Options) (*measure.Measurement, *compare.Survey, error) {
+	opt := r.by[p]
+	opt.Uncertainty.Repeat, opt.Uncertainty.RepeatDOF = all.Measure.Uncertainty.Repeat, all.Measure.Uncertainty.RepeatDOF
+	m, err := r.take(s, p, opt)
+	if err != nil {
+		return nil, nil, err
+	}
+	whole := m
+	if len(r.tares) > 0 { // one less the empty section is not what a comparison takes
+		if whole, err = measure.Take(p, opt); err != nil {
+			return nil, nil, err
+		}
+	}
+	own, err := compare.NewSurvey(whole, opt, all)
+	return m, own, err
 }
