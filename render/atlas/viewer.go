@@ -95,12 +95,12 @@ func viewScale(s render.Scale) report.ViewScale {
 func (o Options) viewStation(so study.StationOutcome, ms []*measure.Measurement, qs []string) (*report.ViewStation, error) {
 	view, opens := render.PlaneView(so.Normal), o.shared.windows[ms[0].Plane.Normal]
 	st := &report.ViewStation{Name: so.Name, Open: [4]float64{opens.Min.X, opens.Max.X, opens.Min.Y, opens.Max.Y}, XLabel: view.X, YLabel: view.Y, From: view.From, Ground: view.Ground}
-	own := ownLines(ms)
-	if own != nil {
+	sample := ownSamples
+	if own := ownLines(ms); own != nil {
 		st.X, st.Y, st.Cells = own.X, own.Y, ms[0].Plane.Mesh.Support == grid.Cells
 	} else {
-		st.X, st.Y = evenLines(ms)
-		st.Cells = true
+		e := evenOver(ms)
+		sample, st.X, st.Y, st.Cells = e.sample, middles(e.box.Min.X, e.box.Max.X, e.nx), middles(e.box.Min.Y, e.box.Max.Y, e.ny), true
 		st.Resampled = fmt.Sprintf("sampled anew every %.3g mm", 1000*(st.X[1]-st.X[0]))
 	}
 	if ms[0].Plane.Normal == wake.AxisX {
@@ -116,12 +116,14 @@ func (o Options) viewStation(so study.StationOutcome, ms []*measure.Measurement,
 			if err != nil {
 				return nil, err
 			}
-			var u []float64
+			var values, doubt []float32
 			if f.values != nil {
-				u = expanded(m, q)
+				values = sample(f.mesh, f.values)
+				if u := expanded(m, q); u != nil {
+					doubt = sample(f.mesh, u)
+				}
 			}
-			c.Fields = append(c.Fields, onLines(f.mesh, f.values, st.X, st.Y, own != nil))
-			c.Doubt = append(c.Doubt, onLines(f.mesh, u, st.X, st.Y, own != nil))
+			c.Fields, c.Doubt = append(c.Fields, values), append(c.Doubt, doubt)
 		}
 		lines, name := o.outline(m)
 		c.OutlineName, c.Outlines = name, simplified(lines, m.Plane.Mesh.Spacing())
@@ -163,9 +165,15 @@ func sameLines(a, b []float64) bool {
 	return slices.EqualFunc(a, b, func(x, y float64) bool { return math.Abs(x-y) <= tol })
 }
 
-// evenLines are those of an even grid over all planes: somewhat finer than the
-// samples, but with no more than viewSamples places.
-func evenLines(ms []*measure.Measurement) (x, y []float64) {
+// even is an even grid: the middles of nx × ny parts of a box.
+type even struct {
+	box    grid.Box
+	nx, ny int
+}
+
+// evenOver covers all planes: somewhat finer than the samples, but with no more than viewSamples
+// places.
+func evenOver(ms []*measure.Measurement) even {
 	box := grid.EmptyBox()
 	pitch := math.Inf(1)
 	for _, m := range ms {
@@ -178,8 +186,8 @@ func evenLines(ms []*measure.Measurement) (x, y []float64) {
 	pitch = max(pitch, math.Sqrt(box.Area()/viewSamples))
 	// A hair-thin plane still has a few lines.
 	pitch = min(pitch, min(box.Width(), box.Height())/4)
-	line := func(lo, hi float64) []float64 { return middles(lo, hi, min(max(int((hi-lo)/pitch), 2), viewSamples/4)) }
-	return line(box.Min.X, box.Max.X), line(box.Min.Y, box.Max.Y)
+	n := func(d float64) int { return min(max(int(d/pitch), 2), viewSamples/4) }
+	return even{box, n(box.Width()), n(box.Height())}
 }
 
 // middles are those of n even parts from lo to hi.
@@ -191,39 +199,26 @@ func middles(lo, hi float64, n int) []float64 {
 	return out
 }
 
-// onLines puts a field on lines, NaN where there is no sample: own samples as they
-// are, else by interpolation at the middles of an even grid. nil for nil.
-func onLines(m *grid.Mesh, f, x, y []float64, own bool) []float32 {
-	if f == nil {
-		return nil
-	}
-	out := make([]float32, len(x)*len(y))
-	if own {
-		for k, s := range m.Lattice.Index {
-			out[k] = float32(math.NaN())
-			if s >= 0 && f[s]-f[s] == 0 {
-				out[k] = float32(f[s])
-			}
+// ownSamples are those of a lattice, NaN where there is none.
+func ownSamples(m *grid.Mesh, f []float64) []float32 {
+	out := make([]float32, len(m.Lattice.Index))
+	for k, s := range m.Lattice.Index {
+		out[k] = float32(math.NaN())
+		if s >= 0 && f[s]-f[s] == 0 {
+			out[k] = float32(f[s])
 		}
-		return out
-	}
-	return rising(m, f, around(x, y), len(x), len(y))
-}
-
-// rising is a field as render.Raster samples it, but row by row from below.
-func rising(m *grid.Mesh, f []float64, box grid.Box, nx, ny int) []float32 {
-	raster := render.Raster(m, f, box, nx, ny)
-	out := make([]float32, 0, nx*ny)
-	for j := ny - 1; j >= 0; j-- {
-		out = append(out, raster[j*nx:(j+1)*nx]...)
 	}
 	return out
 }
 
-// around is the box whose even pixels have their middles at the lines.
-func around(x, y []float64) grid.Box {
-	dx, dy := (x[1]-x[0])/2, (y[1]-y[0])/2
-	return grid.Box{Min: grid.Point{X: x[0] - dx, Y: y[0] - dy}, Max: grid.Point{X: x[len(x)-1] + dx, Y: y[len(y)-1] + dy}}
+// sample is a field on the grid, row by row from below, by linear interpolation.
+func (e even) sample(m *grid.Mesh, f []float64) []float32 {
+	raster := render.Raster(m, f, e.box, e.nx, e.ny)
+	out := make([]float32, 0, len(raster))
+	for j := e.ny - 1; j >= 0; j-- {
+		out = append(out, raster[j*e.nx:(j+1)*e.nx]...)
+	}
+	return out
 }
 
 // viewMarks are the centroids, the first of the whole wake where the plane does not cut the body.
@@ -292,9 +287,9 @@ func viewVectors(m *measure.Measurement) *report.ViewVectors {
 	}
 	box := m.Plane.Mesh.Window()
 	pitch := max(box.Width(), box.Height()) / viewArrows
-	nx, ny := max(int(box.Width()/pitch), 1), max(int(box.Height()/pitch), 1)
+	e := even{box, max(int(box.Width()/pitch), 1), max(int(box.Height()/pitch), 1)}
 	return &report.ViewVectors{
-		X: middles(box.Min.X, box.Max.X, nx), Y: middles(box.Min.Y, box.Max.Y, ny),
-		Dx: rising(m.Plane.Mesh, a, box, nx, ny), Dy: rising(m.Plane.Mesh, b, box, nx, ny),
+		X: middles(box.Min.X, box.Max.X, e.nx), Y: middles(box.Min.Y, box.Max.Y, e.ny),
+		Dx: e.sample(m.Plane.Mesh, a), Dy: e.sample(m.Plane.Mesh, b),
 	}
 }

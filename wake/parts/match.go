@@ -110,9 +110,12 @@ func match(a, b *Set, sides bool) *Matching {
 				continue
 			}
 			e := Event{Kind: kind, Name: t.Name, Text: t.Name + " " + kind}
-			if j, part := holder(len(other.Structures), func(k int) float64 { return part(i, k) }); part >= partOf {
-				e = Event{Kind: joins, Name: t.Name, Of: other.Structures[j].Name, Share: part}
-				e.Text = fmt.Sprintf("%s %s %s (%.0f %% of its area)", e.Name, verb, e.Of, 100*part)
+			for k, o := range other.Structures {
+				// Of those that hold enough of it, the one that holds most.
+				if p := part(i, k); p >= partOf && p > e.Share {
+					e = Event{Kind: joins, Name: t.Name, Of: o.Name, Share: p}
+					e.Text = fmt.Sprintf("%s %s %s (%.0f %% of its area)", e.Name, verb, e.Of, 100*p)
+				}
 			}
 			m.Events = append(m.Events, e)
 		}
@@ -193,14 +196,4 @@ func (c *inCommon) share(i, j int) float64 {
 		return 0
 	}
 	return c.both[i][j] / (c.a[i] + c.b[j] - c.both[i][j])
-}
-
-// holder finds which of n structures holds most of another, with the part of it that part gives.
-func holder(n int, part func(k int) float64) (at int, most float64) {
-	for k := range n {
-		if p := part(k); p > most {
-			at, most = k, p
-		}
-	}
-	return at, most
 }

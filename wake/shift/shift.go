@@ -247,8 +247,10 @@ func sampling(name string, kind string, standard float64) uncertainty.Item {
 
 // measure takes the moves with their budgets and the mean.
 func (s *Shift) measure(w *window, opt Options) {
-	lifted, higher, clear, touches := w.lifted(), w.at(otherThreshold*w.t), w.uncontested(), w.touches()
-	bent, inner := w.bent(), w.inner()
+	lifted, bent, touches, higher := w.lifted(), w.bent(), w.touches(), *w
+	higher.t *= otherThreshold
+	// The places that belong to no other structure in either field, and those off the cuts.
+	clear, inner := w.without(func(k int) bool { return w.contested[k] }), w.without(w.atCut)
 	var subs []*window
 	for k := range 4 {
 		subs = append(subs, w.subset(k&1, k>>1))
@@ -275,7 +277,7 @@ func (s *Shift) measure(w *window, opt Options) {
 		items := []uncertainty.Item{
 			sampling("sample noise", uncertainty.Random, n),
 			sampling("zero level of the weight", uncertainty.Independent, by(lifted)),
-			sampling("threshold", uncertainty.Independent, by(higher)),
+			sampling("threshold", uncertainty.Independent, by(&higher)),
 			sampling("sampling distance", uncertainty.Random, halfRange(way.by, subs)/math.Sqrt(3)),
 		}
 		if bent != nil {
@@ -300,12 +302,13 @@ func (s *Shift) measure(w *window, opt Options) {
 			items = append(items, sampling("rows of the height band", uncertainty.Random, m.rowExcess()))
 		}
 		items = append(items, sampling("sub-cell fit", uncertainty.Independent, subCell*w.r.DX/math.Sqrt(3)))
+		var drift [2][]float64
 		if timed(w.fields) {
-			m.time = w.drift(m.gain)
-			items = append(items, timeItem(m.time))
+			drift = w.drift(m.gain)
+			items = append(items, timeItem(drift))
 		}
 		mv := s.move(way.name, m.y, items)
-		mv.time, mv.Vertical = m.time, m.z
+		mv.time, mv.Vertical = drift, m.z
 		s.Moves, ms, noise = append(s.Moves, mv), append(ms, m), append(noise, n)
 	}
 	s.combine(w, ms, noise)

@@ -2,7 +2,6 @@ package shift
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -205,24 +204,19 @@ func (w *window) excess(c, k int) float64 {
 	return w.f[c][k] - w.t
 }
 
-// at returns the window with another threshold.
-func (w *window) at(t float64) *window {
-	v := *w
-	v.t = t
-	return &v
-}
-
-// uncontested returns the window without the places that belong to another
-// structure in either field, or nil where there are none.
-func (w *window) uncontested() *window {
+// without returns the window without the places of its mask that are out; nil where none is, and
+// where none is left.
+func (w *window) without(out func(k int) bool) *window {
 	v := *w
 	v.mask = make([]bool, len(w.mask))
-	any := false
+	cut, left := false, false
 	for k, in := range w.mask {
-		v.mask[k] = in && !w.contested[k]
-		any = any || in && w.contested[k]
+		if in {
+			v.mask[k] = !out(k)
+			cut, left = cut || !v.mask[k], left || v.mask[k]
+		}
 	}
-	if !any {
+	if !cut || !left {
 		return nil
 	}
 	return &v
@@ -248,28 +242,9 @@ func (w *window) bent() *window {
 	return &v
 }
 
-// inner returns the window without the places at a cut: those next to a place that one of the
-// surveys does not cover, or as near to one as the samples are that their value is made of. Where
-// the body, or the end of the survey, cuts a part in truth is not known any better. nil where no
-// place is left out, and where none is left.
-func (w *window) inner() *window {
-	v := *w
-	v.mask = slices.Clone(w.mask)
-	cut, left := false, false
-	for k, in := range w.mask {
-		if in {
-			at := w.atCut(k)
-			v.mask[k] = !at
-			cut, left = cut || at, left || !at
-		}
-	}
-	if !cut || !left {
-		return nil
-	}
-	return &v
-}
-
-// atCut reports whether place k is at a cut.
+// atCut reports whether place k is at a cut: next to a place that one of the surveys does not
+// cover, or as near to one as the samples are that its value is made of. Where the body, or the
+// end of the survey, cuts a part in truth is not known any better.
 func (w *window) atCut(k int) bool {
 	i, j := k%w.r.NX, k/w.r.NX
 	ri, rj := 1, 1
@@ -353,9 +328,6 @@ type measured struct {
 	gain [2][]float64
 	// why says why there is no move; empty where there is one.
 	why string
-	// time is what the time average's errors of each field make of the move, a number a
-	// draw; nil where nothing is known of them.
-	time [2][]float64
 	// rows are the single moves that an average is made of, if any, with the noise
 	// variance of each.
 	rows, rowVar []float64
