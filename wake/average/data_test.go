@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"strconv"
 	"testing"
@@ -48,8 +49,11 @@ func plane(t *testing.T, r *average.Result) []byte {
 // written is the plane file read back.
 func written(t *testing.T, r *average.Result) *wake.Samples {
 	t.Helper()
-	b := plane(t, r)
-	s, err := survey.ReadFrom(context.Background(), "mean.csv", bytes.NewReader(b), survey.Options{})
+	b, file := plane(t, r), filepath.Join(t.TempDir(), "mean.csv")
+	if err := os.WriteFile(file, b, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	s, err := survey.Read(context.Background(), file, survey.Options{})
 	if err != nil {
 		t.Fatalf("%v\n%s", err, b[:min(len(b), 800)])
 	}

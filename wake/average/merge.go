@@ -14,18 +14,9 @@ import (
 // file, and s is as before.
 func (s *State) Merge(file string, t *State) error {
 	bad := func(cure, text string, a ...any) error { return wake.Refuse(file, cure, text, a...) }
-	a, b, n := s.head.Options, t.head.Options, s.Snapshots()+t.Snapshots()
-	for _, c := range []struct {
-		what  string
-		a, b  any
-		flags string
-	}{
-		{"reference", a.Reference, b.Reference, "--speed, --density and --pressure"}, {"list of regions", a.Regions, b.Regions, "--region"}, {"symmetry", a.Half, b.Half, "--symmetry"},
-		{"mesh", a.Plane, b.Plane, "--support and --gap"}, {"time step", a.TimeStep, b.TimeStep, "--time-step"},
-	} {
-		if !reflect.DeepEqual(c.a, c.b) {
-			return bad("average all parts with the same "+c.flags, "the %s is not that of the others", c.what)
-		}
+	n := s.Snapshots() + t.Snapshots()
+	if !reflect.DeepEqual(s.head.Options, t.head.Options) {
+		return bad("average all parts with the same --speed, --density, --pressure, --region, --symmetry, --support, --gap and --time-step", "it was averaged with other options than the others")
 	}
 	if n > maxSnapshots {
 		return bad("merge parts of the record and compare them", "%d snapshots in all, where %d are the most", n, maxSnapshots)

@@ -110,8 +110,8 @@ func TestMergeRefused(t *testing.T) {
 		words []string
 	}{
 		{"same number", func(*Options) {}, []int{2, 3}, []string{"number 2, flow_002.csv, is there already as flow_002.csv", "--first"}},
-		{"reference", func(o *Options) { o.Reference.Speed = 26 }, []int{3}, []string{"the reference is not", "--speed"}},
-		{"none", func(o *Options) { o.Reference = nil }, []int{3}, []string{"the reference is not"}},
+		{"reference", func(o *Options) { o.Reference.Speed = 26 }, []int{3}, []string{"other options", "--speed"}},
+		{"none", func(o *Options) { o.Reference = nil }, []int{3}, []string{"other options"}},
 		{"time step", func(o *Options) { o.TimeStep = 1 }, []int{3}, []string{"--time-step"}},
 		{"region", func(o *Options) { o.Regions[0].Name = "left" }, []int{3}, []string{"--region"}},
 		{"half", func(o *Options) { o.Half = true }, []int{3}, []string{"--symmetry"}},

@@ -1,12 +1,10 @@
 package compare_test
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"math"
 
-	"wakeledger/examples/shuttle"
 	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
@@ -19,12 +17,7 @@ import (
 func ExampleCompare() {
 	var planes []*wake.Plane
 	for _, name := range []string{"bare_x-0.62.csv.zst", "fairing_x-0.62.csv.zst"} {
-		file, err := shuttle.Files.ReadFile(name)
-		if err != nil {
-			fmt.Println(err)
-			return
-		}
-		s, err := survey.ReadFrom(context.Background(), name, bytes.NewReader(file), survey.Options{})
+		s, err := survey.Read(context.Background(), "../../examples/shuttle/"+name, survey.Options{})
 		if err != nil {
 			fmt.Println(err)
 			return

@@ -1,12 +1,10 @@
 package measure_test
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"math"
 
-	demo "wakeledger/examples/shuttle"
 	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
@@ -16,13 +14,7 @@ import (
 // The whole section behind the campus shuttle: its drag by the momentum integral; nothing is
 // doubtful here. The force on the body was 2.144 m².
 func ExampleTake() {
-	const name = "bare_x+5.98_whole.csv.zst"
-	file, err := demo.Files.ReadFile(name)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	samples, err := survey.ReadFrom(context.Background(), name, bytes.NewReader(file), survey.Options{})
+	samples, err := survey.Read(context.Background(), "../../examples/shuttle/bare_x+5.98_whole.csv.zst", survey.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return

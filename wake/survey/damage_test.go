@@ -141,7 +141,7 @@ func TestDamage(t *testing.T) {
 			intact := map[string]uint64{}
 			for _, n := range names {
 				for range 2 { // the first reading fills pools
-					intact[n] = waketest.Allocated(func() { _, _ = ReadFrom(context.Background(), n, bytes.NewReader(c.files[n]), c.opt(n)) })
+					intact[n] = waketest.Allocated(func() { _, _ = readBytes(context.Background(), n, c.files[n], c.opt(n)) })
 				}
 			}
 			rounds := 2000
@@ -156,7 +156,7 @@ func TestDamage(t *testing.T) {
 				var s *wake.Samples
 				var err error
 				begin := time.Now()
-				used := waketest.Allocated(func() { s, err = ReadFrom(context.Background(), name, bytes.NewReader(bad), c.opt(name)) })
+				used := waketest.Allocated(func() { s, err = readBytes(context.Background(), name, bad, c.opt(name)) })
 				if took := time.Since(begin); took > 5*time.Second {
 					t.Errorf("%s: %v", what, took)
 				}

@@ -75,24 +75,6 @@ func readFile(ctx context.Context, name string, opt Options) (*wake.Samples, err
 	return s, err
 }
 
-// ReadFrom is Read for a stream; name is for messages.
-func ReadFrom(ctx context.Context, name string, r io.Reader, opt Options) (*wake.Samples, error) {
-	size := int64(-1)
-	if l, ok := r.(interface{ Len() int }); ok {
-		size = int64(l.Len())
-	}
-	t, err := openReader(name, r, size)
-	if err != nil {
-		return nil, err
-	}
-	defer t.Close()
-	s, err := read(ctx, t, &opt)
-	if err == nil {
-		leaveOut(s)
-	}
-	return s, err
-}
-
 // refuse ends the attempt with an error in a line and field, from 1; 0 is none.
 func refuse(file string, line, column int, text, cure string) {
 	wake.Stop(&wake.InputError{File: file, Line: line, Column: column, Text: text, Cure: cure})

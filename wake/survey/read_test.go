@@ -22,7 +22,20 @@ import (
 )
 
 func readBytes(ctx context.Context, name string, data []byte, opt Options) (*wake.Samples, error) {
-	return ReadFrom(ctx, name, bytes.NewReader(data), opt)
+	return readStream(ctx, name, bytes.NewReader(data), int64(len(data)), opt)
+}
+
+func readStream(ctx context.Context, name string, r io.Reader, size int64, opt Options) (*wake.Samples, error) {
+	t, err := openReader(name, r, size)
+	if err != nil {
+		return nil, err
+	}
+	defer t.Close()
+	s, err := read(ctx, t, &opt)
+	if err == nil {
+		leaveOut(s)
+	}
+	return s, err
 }
 
 // untidy writes a table with comments, empty lines and missing values, and says
@@ -74,7 +87,7 @@ func TestBlocksAndWorkersDoNotMatter(t *testing.T) {
 		var first *wake.Samples
 		for _, c := range []struct{ block, head, workers int }{{0, 0, 1}, {97, 0, 1}, {97, 300, 2}, {30, 301, 1}, {1000, 302, 4}, {4096, 5000, 3}, {len(data), 500, 2}} {
 			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(c.workers))
-			s, err := ReadFrom(context.Background(), "untidy", io.MultiReader(bytes.NewReader(data)), Options{block: c.block, head: c.head})
+			s, err := readStream(context.Background(), "untidy", bytes.NewReader(data), -1, Options{block: c.block, head: c.head})
 			if err != nil {
 				t.Fatal(err)
 			}

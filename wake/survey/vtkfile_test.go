@@ -1,7 +1,6 @@
 package survey
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -205,7 +204,7 @@ func TestArrayNames(t *testing.T) {
 		{"points win", field("POINT_DATA", 4, "p", 1, ramp) + field("CELL_DATA", 1, "p", 1, []float64{9}), Options{}, wake.P, [4]float64{1, 2, 3, 4}, "", "other-values"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s, err := ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(fourPoints, oneQuad, c.fields)), c.opt)
+			s, err := readBytes(context.Background(), "f.vtk", legacy(fourPoints, oneQuad, c.fields), c.opt)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -230,7 +229,7 @@ func TestArrayNames(t *testing.T) {
 		{field("POINT_DATA", 4, "p", 1, ramp, "P", 1, ramp), `f.vtk: columns "p" (4) and "P" (5) both say that they are p; choose with --column p="5"`, Options{}},
 		{field("POINT_DATA", 4, "p", 1, ramp), `f.vtk: p is a pressure over density (m2/s2) and the density is not known; give it with --density`, Options{Columns: columns{wake.P: "p [m2/s2]"}}},
 	} {
-		_, err := ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(fourPoints, oneQuad, c.fields)), c.opt)
+		_, err := readBytes(context.Background(), "f.vtk", legacy(fourPoints, oneQuad, c.fields), c.opt)
 		if err == nil || !strings.HasPrefix(err.Error(), c.want) {
 			t.Errorf("got  %v\nwant %s", err, c.want)
 		}
@@ -241,7 +240,7 @@ func TestArrayNames(t *testing.T) {
 // polygons; two stations in one file are two planes, in millimetres too.
 func TestPolygonsOfSamples(t *testing.T) {
 	read := func(points [][3]float64, polygons [][]int, fields string, opt Options) ([]*wake.Plane, *wake.Samples) {
-		s, err := ReadFrom(context.Background(), "f.vtk", bytes.NewReader(legacy(points, polygons, fields)), opt)
+		s, err := readBytes(context.Background(), "f.vtk", legacy(points, polygons, fields), opt)
 		if err != nil {
 			t.Fatal(err)
 		}

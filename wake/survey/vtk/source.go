@@ -122,26 +122,22 @@ func textNumbers[T float64 | int32](s *source, lo, hi, n int, what string) ([]T,
 		s.refuse(lo, cutCure, "%s: %d numbers are announced, but only %d bytes of text follow", what, n, hi-lo)
 	}
 	dst := make([]T, n)
-	whole, isWhole := any(dst).([]int32)
-	floats, _ := any(dst).([]float64)
-	data, pos := s.data[:hi], lo
+	pos := lo
 	for i := range dst {
-		a, b := word(data, pos)
+		a, b := word(s.data[:hi], pos)
 		if a == b {
 			s.refuse(a, cutCure, "%s: the text ends after %d of %d numbers", what, i, n)
 		}
-		ok := false
-		if isWhole {
-			whole[i], ok = parseInt32(data[a:b])
-		} else {
-			floats[i], ok = parseFloat(data[a:b])
+		ok, expected := false, "a number"
+		switch to := any(&dst[i]).(type) {
+		case *int32:
+			*to, ok = parseInt32(s.data[a:b])
+			expected = "a whole number below 2^31"
+		case *float64:
+			*to, ok = parseFloat(s.data[a:b])
 		}
 		if !ok {
-			expected := "a number"
-			if isWhole {
-				expected = "a whole number below 2^31"
-			}
-			s.refuse(a, cutCure, "%s: number %d of %d is %s, expected %s", what, i+1, n, quote(string(data[a:min(b, a+200)])), expected)
+			s.refuse(a, cutCure, "%s: number %d of %d is %s, expected %s", what, i+1, n, quote(string(s.data[a:min(b, a+200)])), expected)
 		}
 		pos = b
 	}
