@@ -82,13 +82,13 @@ func foremost(o *study.Outcome, configuration string) *compare.Structures {
 func (f *findings) whole(v *compare.Variant, n *notes) {
 	f.Marks = n.numbers(v.Survey.Warnings)
 	if d := v.Delta; d != nil {
-		f.Brief = []finding{{"", clean(d.Verdict), clean(d.Text)}}
+		f.Brief = []finding{deltaFinding("", d)}
 		if d.Percent != nil {
 			f.Size = signed(*d.Percent, 1) + " %"
 		}
 	}
 	if s := v.Shift; s != nil {
-		f.More = append(f.More, finding{"", clean(s.Verdict), clean(s.Text)})
+		f.More = append(f.More, shiftFinding("", s))
 	}
 }
 
@@ -106,10 +106,10 @@ func variantFindings(name string, v *compare.Variant, n *notes) findings {
 	for _, r := range v.Regions {
 		where := boxName(r.Name) + ": "
 		if d := r.Delta; d != nil {
-			f.More = append(f.More, finding{where, clean(d.Verdict), clean(d.Text)})
+			f.More = append(f.More, deltaFinding(where, d))
 		}
 		if s := r.Shift; s != nil {
-			f.More = append(f.More, finding{where, clean(s.Verdict), clean(s.Text)})
+			f.More = append(f.More, shiftFinding(where, s))
 		}
 	}
 	moves := *v

@@ -75,7 +75,7 @@ func pooledFinding(o *study.Outcome, configuration string, quoted *compare.Delta
 		names[i] = s.Station
 	}
 	b := uncertainty.Budget(p.AreaBudget)
-	s := "pooled over " + joinNames(names) + ": " + p.Number(p.Difference, &b, uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}) + ": " + clean(p.Verdict)
+	s := "pooled over " + joinNames(names) + ": " + p.Number(p.Difference, &b, sentenceArea) + ": " + clean(p.Verdict)
 	if p.ChiSquare != nil {
 		s += "; the stations " + agreement(p, quoted.Expanded)
 	}

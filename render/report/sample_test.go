@@ -2,7 +2,6 @@ package report
 
 import (
 	"bytes"
-	"fmt"
 	"image"
 	"image/png"
 	"math"
@@ -106,7 +105,6 @@ func sampleDelta(d, standard float64, verdict string) *compare.Delta {
 			Items: []uncertainty.Item{{Name: "time average", Category: uncertainty.TimeAverage, Kind: "random", Standard: standard}},
 		},
 		Judgement: judged(verdict, standard), Interval: [2]float64{d - u, d + u},
-		Text: fmt.Sprintf("ΔC_D·A = %+.4f m² (ΔC_D = %+.4f = %+.1f counts of 0.001); u = %.4f m², ν_eff = 9, U95 = 2.26·u = %.4f m²: %s", d, cd, cd/0.001, standard, u, verdict),
 	}
 }
 
@@ -117,8 +115,8 @@ func sampleShift(inboard float64, verdict string) *compare.Shift {
 			Standard: 0.0021, Expanded: 0.0047,
 			Items: []uncertainty.Item{{Name: "time average", Category: uncertainty.TimeAverage, Kind: "random", Standard: 0.0021}},
 		},
-		Judgement: judged(verdict, 0.003),
-		Text:      fmt.Sprintf("the wheel wake moved %+.0f mm inboard, U95 = 4.7 mm: %s", 1000*inboard, verdict), CommonInboard: ptr(inboard + 0.001),
+		Judgement:     judged(verdict, 0.003),
+		CommonInboard: ptr(inboard + 0.001),
 	}
 }
 

@@ -18,7 +18,6 @@ import (
 // Whatever a budget holds and lacks, the number, its ± and the verdict are the same in text,
 // CSV, JSON and page, and the verdict is that of the value and the budget alone.
 func TestVerdictIsOne(t *testing.T) {
-	areas := uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}
 	rapid.Check(t, func(r *rapid.T) {
 		o := sampleOutcome()
 		var deltas []*compare.Delta
@@ -51,9 +50,10 @@ func TestVerdictIsOne(t *testing.T) {
 				d.DragArea = rapid.Float64Range(-0.2, 0.2).Draw(r, "Δ") + 1e-9*float64(1+len(deltas))
 				d.Budget = uncertainty.NewBudget(items...)
 				d.Judgement, d.Interval = uncertainty.Judge(d.DragArea, &d.Budget), d.Budget.Interval(d.DragArea)
-				d.Text = d.Number(d.DragArea, &d.Budget, areas) + ": " + d.Sentence(d.DragArea, &d.Budget, areas, areaBare)
-				if c := changed(d); d.Verdict != uncertainty.NotJudged && d.Expanded > 0 && !strings.HasPrefix(d.Text, c[0]+" ± "+c[1]+" m²") {
-					r.Errorf("the sentence %q has not the number of the table, %s ± %s", d.Text, c[0], c[1])
+				d.Percent = ptr(100 * d.DragArea / areaBare)
+				text := deltaFinding("", d).Text
+				if c := changed(d); d.Verdict != uncertainty.NotJudged && d.Expanded > 0 && !strings.HasPrefix(text, c[0]+" ± "+c[1]+" m²") {
+					r.Errorf("the sentence %q has not the number of the table, %s ± %s", text, c[0], c[1])
 				}
 				deltas = append(deltas, d)
 			}
@@ -96,7 +96,8 @@ func TestVerdictIsOne(t *testing.T) {
 					r.Errorf("JSON: %v ± %v, %+v; by value and budget %+v", j.DragArea, j.Expanded, j.Judgement, want)
 				}
 				// On the page the badge has the verdict, once.
-				for want, out := range map[string]string{d.Text: ledger, d.Verdict + " " + strings.Replace(d.Text, ": "+d.Verdict, "", 1): page} {
+				text := deltaFinding("", d).Text
+				for want, out := range map[string]string{text: ledger, d.Verdict + " " + strings.Replace(text, ": "+d.Verdict, "", 1): page} {
 					if !strings.Contains(out, want) {
 						r.Errorf("%q is not said in %q", want, out[:40])
 					}

@@ -202,12 +202,12 @@ func TestSolutionBand(t *testing.T) {
 		return c.Variants[0].Delta
 	}
 	if d := run(0); d.Verdict != uncertainty.Resolved {
-		t.Errorf("without a band: %s", d.Text)
+		t.Errorf("without a band: %s", d.Verdict)
 	}
 	// 2πσ²·ε(2−ε): 0.75 against 0.7399, 1.35 % less.
 	d := run(0.02)
 	if d.Verdict != uncertainty.NotResolved {
-		t.Errorf("with a band of 2 %%: %s", d.Text)
+		t.Errorf("with a band of 2 %%: %s", d.Verdict)
 	}
 	want := 2 * math.Pi * 0.04 * 0.02 * math.Hypot(0.75, 0.7399)
 	if math.Abs(d.Standard-want) > 0.01*want {

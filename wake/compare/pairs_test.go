@@ -110,7 +110,7 @@ func TestPairsOfRepeats(t *testing.T) {
 	}
 	for _, p := range c.Pairs {
 		if p.Delta.Verdict != uncertainty.NotResolved {
-			t.Errorf("%s minus %s: %s", p.Of, p.Minus, p.Delta.Text)
+			t.Errorf("%s minus %s: %s", p.Of, p.Minus, p.Delta.Verdict)
 		}
 	}
 }

@@ -87,7 +87,6 @@ type Delta struct {
 	uncertainty.Budget
 	uncertainty.Judgement
 	Interval [2]float64 `json:"interval_m2"`
-	Text     string     `json:"text"`
 }
 
 // Shift is the move of the weighted centroid.
@@ -100,7 +99,6 @@ type Shift struct {
 	// The budget and the judgement are of the lateral move, to the right.
 	uncertainty.LengthBudget
 	uncertainty.Judgement
-	Text string `json:"text"`
 	// CommonInboard is the move over the samples that both planes have, where bodies that
 	// differ make it another than that over each plane's own.
 	CommonInboard *float64 `json:"common_inboard_m,omitempty"`

@@ -1,7 +1,6 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 
 	"wakeledger/grid"
@@ -33,28 +32,11 @@ func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wak
 	}
 	bud, decided := c.budget(sa, sb, sa.Layout.Centroid(region, 0), s.Centroid[0], items)
 	s.LengthBudget, s.Judgement = uncertainty.LengthBudget(bud), decided
-	ways, move := [2]string{"to the right", "to the left"}, s.Centroid[0]
 	if side != "" {
-		in := inboard(s.Centroid[0], side)
-		s.Inboard = &in
-		ways, move = [2]string{"inboard", "outboard"}, in
-	}
-	lengths := uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm", Way: ways[0]}
-	if move < 0 {
-		lengths.Way, move = ways[1], -move
-	}
-	told := bud
-	if mc := bud.MonteCarlo; mc != nil && move != s.Centroid[0] {
-		// The trials are of the move to the right.
-		in := *mc
-		in.Interval = [2]float64{-mc.Interval[1], -mc.Interval[0]}
-		told.MonteCarlo = &in
-	}
-	s.Text = fmt.Sprintf("centroid (%s) %s: %s", s.Weight, s.Number(move, &told, lengths), s.Judgement.Sentence(move, &told, lengths, 0))
-	if s.Inboard != nil && common != s.Centroid[0] {
-		both := inboard(common, side)
-		s.CommonInboard = &both
-		s.Text += fmt.Sprintf("; over the samples that both have it is %+.1f mm, since the bodies fill different parts of the box", 1000*both)
+		in, both := inboard(s.Centroid[0], side), inboard(common, side)
+		if s.Inboard = &in; both != in {
+			s.CommonInboard = &both
+		}
 	}
 	c.fourWays(s, common, sb, region, box, side)
 	return s

@@ -1,10 +1,6 @@
 package compare
 
 import (
-	"fmt"
-	"math"
-	"strings"
-
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
@@ -26,29 +22,5 @@ func (c *comparing) delta(sa, sb *side, index int, method string, a, b float64, 
 		d.CountSize = 0
 	}
 	d.Interval = d.Budget.Interval(d.DragArea)
-	d.Text = d.sentence(a)
 	return d
-}
-
-// areas are how drag areas are written.
-var areas = uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}
-
-// sentence is the difference with its verdict; base is the baseline's drag area.
-func (d *Delta) sentence(base float64) string {
-	s := d.Number(d.DragArea, &d.Budget, areas)
-	var also []string
-	if d.Counts != nil {
-		also = append(also, uncertainty.Format{Scale: 1, Decimals: 1}.Signed(*d.Counts, math.Max(d.Expanded/math.Abs(d.DragArea)*math.Abs(*d.Counts), 0.5))+fmt.Sprintf(" counts of %g", d.CountSize))
-	}
-	if d.Percent != nil {
-		also = append(also, uncertainty.Format{Scale: 1, Decimals: 1}.Signed(*d.Percent, 0)+" %")
-	}
-	if len(also) > 0 {
-		s += " (" + strings.Join(also, ", ") + ")"
-	}
-	s += ": " + d.Judgement.Sentence(d.DragArea, &d.Budget, areas, base)
-	if d.MonteCarlo != nil {
-		s += "; " + d.MonteCarlo.Text
-	}
-	return s
 }

@@ -124,7 +124,7 @@ func TestRakeAgainstSlices(t *testing.T) {
 		in[s], u[s] = *shift.Inboard, shift.Expanded
 		// The log and the samples tell enough; of the time average nothing is stated.
 		if shift.Verdict != uncertainty.NotJudged || !(*shift.Margin > 5*shift.Standard) {
-			t.Errorf("%s: %s", st.Name, shift.Text)
+			t.Errorf("%s: %s", st.Name, shift.Verdict)
 		}
 	}
 	t.Logf("rake %+.2f ± %.2f mm, slices %+.2f ± %.2f mm", 1000*in[0], 1000*u[0], 1000*in[1], 1000*u[1])

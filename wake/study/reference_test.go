@@ -104,7 +104,7 @@ B
 		cmp := o.Stations[0].Comparison
 		d := cmp.Variants[0].Delta
 		if d.Verdict != c.verdict || (fmt.Sprint(d.Missing) == "[reference]") != c.missing {
-			t.Errorf("%s: %s, missing %v: %s", c.name, d.Verdict, d.Missing, d.Text)
+			t.Errorf("%s: %s, missing %v", c.name, d.Verdict, d.Missing)
 		}
 		told := strings.Contains(codesOf(cmp.Warnings), "references-differ")
 		if told != (c.name == "one reference") {

@@ -1,0 +1,59 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"wakeledger/wake/compare"
+	"wakeledger/wake/uncertainty"
+)
+
+// sentenceArea is how drag areas are written in sentences.
+var sentenceArea = uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}
+
+// deltaFinding is a change of drag in m², counts and per cent, with its verdict and the reason.
+func deltaFinding(where string, d *compare.Delta) finding {
+	one, whole := uncertainty.Format{Scale: 1, Decimals: 1}, 0.0
+	var also []string
+	if d.Counts != nil {
+		u := math.Max(d.Expanded/math.Abs(d.DragArea)*math.Abs(*d.Counts), 0.5)
+		also = append(also, one.Signed(*d.Counts, u)+fmt.Sprintf(" counts of %g", d.CountSize))
+	}
+	if d.Percent != nil {
+		whole = 100 * d.DragArea / *d.Percent
+		also = append(also, one.Signed(*d.Percent, 0)+" %")
+	}
+	s := d.Number(d.DragArea, &d.Budget, sentenceArea)
+	if also != nil {
+		s += " (" + strings.Join(also, ", ") + ")"
+	}
+	s += ": " + d.Sentence(d.DragArea, &d.Budget, sentenceArea, whole)
+	if d.MonteCarlo != nil {
+		s += "; " + d.MonteCarlo.Text
+	}
+	return finding{where, clean(d.Verdict), clean(s)}
+}
+
+// shiftFinding is a move of the centroid toward the centre plane, or to a side, with its verdict.
+func shiftFinding(where string, s *compare.Shift) finding {
+	b, x, ways := uncertainty.Budget(s.LengthBudget), s.Centroid[0], [2]string{"to the right", "to the left"}
+	if s.Inboard != nil {
+		x, ways = *s.Inboard, [2]string{"inboard", "outboard"}
+	}
+	mm := uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm", Way: ways[0]}
+	if x < 0 {
+		x, mm.Way = -x, ways[1]
+	}
+	if mc := b.MonteCarlo; mc != nil && x != s.Centroid[0] {
+		// The trials are of the move to the right.
+		in := *mc
+		in.Interval = [2]float64{-mc.Interval[1], -mc.Interval[0]}
+		b.MonteCarlo = &in
+	}
+	out := fmt.Sprintf("centroid (%s) %s: %s", s.Weight, s.Number(x, &b, mm), s.Sentence(x, &b, mm, 0))
+	if s.CommonInboard != nil {
+		out += fmt.Sprintf("; over the samples that both have it is %s mm, since the bodies fill different parts of the box", signed(1000**s.CommonInboard, 1))
+	}
+	return finding{where, clean(s.Verdict), clean(out)}
+}
