@@ -119,41 +119,23 @@ func (f *face) write(dst draw.Image, s string, x, y int, c color.Color) {
 	d.DrawString(s)
 }
 
-// mask is s with a margin of r pixels and one more.
-func (f *face) mask(s string, r int) *image.Alpha {
-	m := image.NewAlpha(image.Rect(0, 0, f.width(s)+2*r+2, f.line+2*r+2))
-	f.write(m, s, r+1, r+1+f.ascent, color.Opaque)
-	return m
-}
-
 // writeHalo draws s on a halo of r pixels, so that it reads on any ground.
 func (f *face) writeHalo(dst *image.RGBA, s string, x, y, r int, c, halo color.RGBA) {
-	mask := f.mask(s, r)
-	w, h := mask.Rect.Dx(), mask.Rect.Dy()
-	wide := image.NewAlpha(mask.Rect)
 	for dy := -r; dy <= r; dy++ {
 		for dx := -r; dx <= r; dx++ {
-			if dx*dx+dy*dy > r*r+r/2 {
-				continue
-			}
-			for py := max(0, -dy); py < min(h, h-dy); py++ {
-				for px := max(0, -dx); px < min(w, w-dx); px++ {
-					if a := mask.Pix[py*mask.Stride+px]; a > wide.Pix[(py+dy)*wide.Stride+px+dx] {
-						wide.Pix[(py+dy)*wide.Stride+px+dx] = a
-					}
-				}
+			if dx*dx+dy*dy <= r*r+r/2 {
+				f.write(dst, s, x+dx, y+dy, halo)
 			}
 		}
 	}
-	at := image.Rect(x-r-1, y-r-1-f.ascent, x-r-1+w, y-r-1-f.ascent+h)
-	draw.DrawMask(dst, at, image.NewUniform(halo), image.Point{}, wide, image.Point{}, draw.Over)
-	draw.DrawMask(dst, at, image.NewUniform(c), image.Point{}, mask, image.Point{}, draw.Over)
+	f.write(dst, s, x, y, c)
 }
 
 // writeUp draws s upward, with its baseline ending the text's left side at x and
 // starting at y. The glyphs are those of level text, turned by a right angle.
 func (f *face) writeUp(dst *image.RGBA, s string, x, y int, c color.RGBA) {
-	mask := f.mask(s, 0)
+	mask := image.NewAlpha(image.Rect(0, 0, f.width(s)+2, f.line+2))
+	f.write(mask, s, 1, 1+f.ascent, color.Opaque)
 	w, h := mask.Rect.Dx(), mask.Rect.Dy()
 	up := image.NewAlpha(image.Rect(0, 0, h, w))
 	for py := range h {

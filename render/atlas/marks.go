@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/render"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
@@ -29,11 +31,7 @@ func inPlane(m *measure.Measurement) (a, b []float64) {
 		return nil, nil
 	}
 	over := func(v []float64) []float64 {
-		out := make([]float64, len(v))
-		for i, x := range v {
-			out[i] = x / m.Result.Reference.Speed
-		}
-		return out
+		return floats.ScaleTo(make([]float64, len(v)), 1/m.Result.Reference.Speed, v)
 	}
 	return over(along), over(across)
 }
