@@ -1,6 +1,9 @@
 package report
 
 import (
+	"cmp"
+	"slices"
+
 	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 )
@@ -9,17 +12,13 @@ import (
 // source. The README's table says which were cited from memory.
 func methodTable(o *study.Outcome) *Table {
 	t := NewTable("method", "formula", "source").titled("Methods", "Axes: x aft, y to the vehicle's right, z up; the origin is on the ground at mid-wheelbase (SAE J1594:2010). Cpt = (pt − p∞)/q, 1 in the free stream; q = ½ρU².").detailed()
-	gave := map[string]bool{}
-	for _, r := range ledgerRows(o) {
-		for _, m := range measure.Methods {
-			if r.result.Drag != nil {
-				_, _, ok := m.Of(r.result.Drag)
-				gave[m.Key] = gave[m.Key] || ok
-			}
-		}
-	}
+	rows := ledgerRows(o)
 	for _, m := range measure.Methods {
-		if gave[m.Key] {
+		gave := func(r ledgerRow) bool {
+			_, _, ok := m.Of(cmp.Or(r.result.Drag, &measure.Drag{}))
+			return ok
+		}
+		if slices.ContainsFunc(rows, gave) {
 			t.Add(m.Short, m.Formula, m.Source)
 		}
 	}
