@@ -1,11 +1,8 @@
 package report
 
 import (
-	"cmp"
-
 	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
-	"wakeledger/wake/uncertainty"
 )
 
 // change is one of drag area against the baseline, as charts draw it: of a part or a region in a group of them.
@@ -113,21 +110,4 @@ func storyFigure(o *study.Outcome) *Chart {
 // regionsFigure is the drag ledger by region, at all stations.
 func regionsFigure(o *study.Outcome) *Chart {
 	return changeFigure(o, "Ledger by region", changeWords(o)+". A region's change is that of the local drag in its box.", figureWidth, changesAt(o, o.Stations))
-}
-
-// forceFigure sets the drag in the wake beside the force: what they are apart in each configuration and in its change.
-func forceFigure(o *study.Outcome) *Chart {
-	var list []change
-	for _, f := range o.Forces {
-		k := configurationIndex(o, f.Configuration)
-		add := func(name string, c study.Closure) {
-			// What differs is a resolved difference.
-			verdict := map[string]string{"differ": uncertainty.Resolved, "agree": uncertainty.NotResolved}[c.Verdict]
-			list = append(list, change{clean(f.Station), name, k, c.Difference, c.Difference - c.Expanded, c.Difference + c.Expanded, cmp.Or(verdict, c.Verdict), plusMinus(c.Difference, c.Expanded, areaDecimals, "m²")})
-		}
-		if add("drag", f.Closure); f.Delta != nil {
-			add("change", f.Delta.Closure)
-		}
-	}
-	return changeFigure(o, "Wake against force", "Drag area in the wake less that of the force, and the same of changes against "+clean(o.Baseline)+", m², with its interval of 95 % coverage; resolved is a difference.", figureWidth, list)
 }
