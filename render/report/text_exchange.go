@@ -14,7 +14,7 @@ import (
 func changeTables(c *compare.Comparison, n []string) (out []*Table) {
 	for i, v := range c.Variants {
 		of := ", " + n[i+1] + " minus " + n[0]
-		out = append(out, moveTable(v.Structures).titled("Moves of the parts"+of+", mm inboard (± 95 %); to the right of parts on the centre plane", "").detailed(),
+		out = append(out, moveTable(v.Structures).titled("Moves of the parts"+of+", mm inboard (± 95 %); parts on the centre plane: to the right", "").detailed(),
 			exchangeTable(&v).titled("Where the difference sits"+of+", m² of local drag, which is not that of what lies upstream", "").detailed(),
 			areaDeltaTable(v.Areas).titled("Areas above a threshold"+of, "").detailed())
 		if v.Delta != nil {
@@ -25,9 +25,9 @@ func changeTables(c *compare.Comparison, n []string) (out []*Table) {
 }
 
 // moveTable lists the moves of the matched parts in four ways, mm toward the centre
-// plane, for parts on it to the right, with the verdict on them, whether the part changed its shape, and its drag.
+// plane, for parts on it to the right, with the verdict on them, and its drag.
 func moveTable(s *compare.Structures) *Table {
-	g := NewTable("part", ">centroid", ">edge", ">profile", ">registration", "verdict", "shape", ">Δ drag m²")
+	g := NewTable("part", ">centroid", ">edge", ">profile", ">registration", "verdict", ">Δ drag m²")
 	if s == nil {
 		return g
 	}
@@ -44,15 +44,11 @@ func moveTable(s *compare.Structures) *Table {
 			}
 			cells = append(cells, cell)
 		}
-		shape := ""
-		if len(m.Moves) > 0 && !m.Agree {
-			shape = "changed"
-		}
 		drag := known(m.DragArea, 1, signed, areaDecimals-1) // nothing judges it
 		if merged(s)[m.A] {
 			drag = partsMerged
 		}
-		g.Add(append(cells, clean(m.Verdict), shape, drag)...)
+		g.Add(append(cells, clean(m.Verdict), drag)...)
 	}
 	return g
 }
