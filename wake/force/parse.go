@@ -41,7 +41,7 @@ func parse(f File, opt *Options) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
-	rows, err := survey.NewTable(f.Name, text, names)
+	rows, err := survey.NewTable(f.Name, text, func(heading string) bool { how, _, _ := roleOf(heading); return how != none })
 	if err != nil {
 		return nil, err
 	}
