@@ -75,7 +75,7 @@ func (a *Averager) Add(index int, s *wake.Samples) error {
 	if st.Snapshots() >= maxSnapshots {
 		return wake.Refuse(s.File, "average parts of the record and compare them", "there are %d snapshots already, the most that the sums hold", maxSnapshots)
 	}
-	qs := st.head.quantities()
+	qs := st.head.Quantities
 	cols := make([][]float64, len(qs))
 	for k, q := range qs {
 		cols[k] = s.Col[q]
@@ -111,15 +111,15 @@ func (a *Averager) begin(s *wake.Samples) (*State, *integrals, error) {
 		return nil, nil, wake.Refuse(s.File, `name its column with --column u="NAME [m/s]"`, "no u")
 	}
 	st := &State{head: header{Samples: s.N, CellValues: s.CellValues, Options: a.opt}}
-	for _, q := range averaged {
-		if s.Has(q.q) {
-			st.head.Quantities = append(st.head.Quantities, q.q.String())
+	for q := range wake.NumQuantities {
+		if quantum[q] > 0 && s.Has(q) {
+			st.head.Quantities = append(st.head.Quantities, q)
 		}
 	}
 	for q := wake.X; q <= wake.Z; q++ {
 		st.pos[q] = slices.Clone(s.Col[q])
 	}
-	st.acc = make([]uint64, s.N*stride(st.head.quantities()))
+	st.acc = make([]uint64, s.N*stride(st.head.Quantities))
 	if a.opt.Reference == nil {
 		return st, nil, nil
 	}
@@ -131,14 +131,14 @@ func (a *Averager) begin(s *wake.Samples) (*State, *integrals, error) {
 }
 
 func (st *State) same(s *wake.Samples) error {
-	for _, q := range averaged {
-		has, had := s.Has(q.q), slices.Contains(st.head.Quantities, q.q.String())
-		if has != had {
+	for q := range wake.NumQuantities {
+		has, had := s.Has(q), slices.Contains(st.head.Quantities, q)
+		if quantum[q] > 0 && has != had {
 			verb, other := "has no", "has"
 			if has {
 				verb, other = "has", "lacks"
 			}
-			return wake.Refuse(s.File, "export all snapshots with the same columns", "it %s %s, which %s %s", verb, q.q, st.name(), other)
+			return wake.Refuse(s.File, "export all snapshots with the same columns", "it %s %s, which %s %s", verb, q, st.name(), other)
 		}
 	}
 	if s.CellValues != st.head.CellValues {
@@ -190,7 +190,7 @@ func at1(s *wake.Samples, i int, text, cure string) error {
 
 // bounded refuses values that the sums cannot hold, NaN among them.
 func bounded(s *wake.Samples, q wake.Quantity) error {
-	limit := math.Ldexp(1, valueBits-quantumBits(q))
+	limit := math.Ldexp(1, valueBits-quantum[q])
 	for i, v := range s.Col[q] {
 		if !(math.Abs(v) <= limit) {
 			return at1(s, i, fmt.Sprintf("has %s = %g %s, where a number up to %g is expected", q, v, q.Unit(), limit),
@@ -219,7 +219,7 @@ func (h *header) note(s *wake.Samples) {
 func (s *State) add(cols [][]float64, qs []wake.Quantity) {
 	scale := make([]float64, len(qs))
 	for k, q := range qs {
-		scale[k] = math.Ldexp(1, quantumBits(q))
+		scale[k] = math.Ldexp(1, quantum[q])
 	}
 	ps, st := pairs(qs), stride(qs)
 	grid.Ranges(s.head.Samples, func(lo, hi int) {

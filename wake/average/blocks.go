@@ -96,7 +96,7 @@ func (b *blocks) add(index int64, cols [][]float64, qs []wake.Quantity) {
 	to.count++
 	scale := make([]float64, len(qs))
 	for k, q := range qs {
-		scale[k] = math.Ldexp(1, quantumBits(q)-coarser)
+		scale[k] = math.Ldexp(1, quantum[q]-coarser)
 	}
 	grid.Ranges(len(cols[0]), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
@@ -131,7 +131,7 @@ func (b *blocks) counts() []int64 {
 // leaveOut gives the means of the record without each part of cut, put away from the mean
 // of all by its Away, as a plane takes them up.
 func (s *State) leaveOut(cut []uncertainty.Block) *wake.Blocks {
-	qs := s.head.quantities()
+	qs := s.head.Quantities
 	sq, st := squares(qs), blockStride(qs)
 	n := float64(s.Snapshots())
 	groups := make([]block, len(cut))
@@ -159,7 +159,7 @@ func (s *State) leaveOut(cut []uncertainty.Block) *wake.Blocks {
 		}
 		for c, q := range qs {
 			f[q] = make([]float64, s.head.Samples)
-			unit := math.Ldexp(1, coarser-quantumBits(q))
+			unit := math.Ldexp(1, coarser-quantum[q])
 			for i := range f[q] {
 				_, f[q][i] = away(i*st+c, unit)
 			}
@@ -167,7 +167,7 @@ func (s *State) leaveOut(cut []uncertainty.Block) *wake.Blocks {
 		for c, slot := range sq {
 			q := qs[slot]
 			col := make([]float64, s.head.Samples)
-			unit := math.Ldexp(1, coarser-quantumBits(q))
+			unit := math.Ldexp(1, coarser-quantum[q])
 			for i := range col {
 				m, a := away(i*st+slot, unit)
 				m2, a2 := away(i*st+len(qs)+c, 1.0/(1<<squareBits))

@@ -106,7 +106,7 @@ func Decode(name string, r io.Reader, size int64) (*State, error) {
 		for _, e := range s.head.Entries {
 			s.blocks.at(e.Index, 0).count++
 		}
-		n, qs := s.head.Samples, s.head.quantities()
+		n, qs := s.head.Samples, s.head.Quantities
 		fits(rest + 8*int64(n)*int64(3+stride(qs)+len(s.blocks.list)*blockStride(qs)))
 		for k := range s.pos {
 			s.pos[k] = make([]float64, n)
@@ -147,15 +147,11 @@ func (h *header) parse(b []byte) error {
 	case !(1 <= len(h.Entries) && len(h.Entries) <= maxSnapshots):
 		return fmt.Errorf("%d snapshots", len(h.Entries))
 	}
-	next := 0
-	for _, name := range h.Quantities {
-		for next < len(averaged) && averaged[next].q.String() != name {
-			next++
+	qs := h.Quantities
+	for k, q := range qs {
+		if q >= wake.NumQuantities || quantum[q] == 0 || k > 0 && q <= qs[k-1] {
+			return fmt.Errorf("the quantities %d", qs)
 		}
-		if next == len(averaged) {
-			return fmt.Errorf("the quantities %v", h.Quantities)
-		}
-		next++
 	}
 	integrals := 0
 	if h.Options.Reference != nil {
@@ -170,11 +166,10 @@ func (h *header) parse(b []byte) error {
 		if len(e.Integrals) != integrals || len(e.Probes) != min(maxProbes, h.Samples) {
 			return fmt.Errorf("%d drag areas and %d probes of snapshot %d", len(e.Integrals), len(e.Probes), e.Index)
 		}
-		if err := cmp.Or(within(e.Integrals, maxIntegral), within(e.Probes, math.Ldexp(1, valueBits-quantumBits(wake.U)))); err != nil {
+		if err := cmp.Or(within(e.Integrals, maxIntegral), within(e.Probes, math.Ldexp(1, valueBits-quantum[wake.U]))); err != nil {
 			return err
 		}
 	}
-	qs := h.quantities()
 	switch {
 	case len(qs) == 0 || qs[0] != wake.U:
 		return fmt.Errorf("the quantities %v, without u", h.Quantities)
@@ -201,7 +196,7 @@ func (s *State) sound() error {
 	if err := cmp.Or(within(s.pos[0], maxPosition), within(s.pos[1], maxPosition), within(s.pos[2], maxPosition)); err != nil {
 		return err
 	}
-	qs := s.head.quantities()
+	qs := s.head.Quantities
 	ps, st, n := pairs(qs), stride(qs), uint64(s.Snapshots())
 	var e exact
 	for i := range s.head.Samples {

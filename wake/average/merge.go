@@ -53,7 +53,7 @@ func (s *State) Merge(file string, t *State) error {
 func (s *State) places(file string) *wake.Samples {
 	out := &wake.Samples{File: file, N: s.head.Samples, CellValues: s.head.CellValues}
 	copy(out.Col[:], s.pos[:])
-	for _, q := range s.head.quantities() {
+	for _, q := range s.head.Quantities {
 		out.Col[q] = []float64{} // it has them
 	}
 	return out

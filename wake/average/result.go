@@ -89,11 +89,14 @@ func (s *State) Result() (*Result, error) {
 	r := &Result{
 		Snapshots: n, First: s.head.Entries[0].Index, Last: s.head.Entries[n-1].Index,
 		Files: [2]string{s.head.Entries[0].Name, s.head.Entries[n-1].Name}, Samples: h.Samples,
-		Quantities: slices.Clone(h.Quantities), Stresses: []string{}, Series: []Series{},
+		Stresses: []string{}, Series: []Series{},
 	}
 	r.Missing = r.Last - r.First + 1 - int64(n)
 	if h.Options.TimeStep > 0 {
 		r.TimeStep = &h.Options.TimeStep
+	}
+	for _, q := range h.Quantities {
+		r.Quantities = append(r.Quantities, q.String())
 	}
 	for _, e := range s.head.Entries {
 		r.index, r.names = append(r.index, e.Index), append(r.names, e.Name)
@@ -115,7 +118,7 @@ func (r *Result) warn(code, cure, format string, a ...any) {
 }
 
 func (s *State) means(r *Result) {
-	qs := s.head.quantities()
+	qs := s.head.Quantities
 	st, count := stride(qs), uint64(s.Snapshots())
 	r.mean = s.places(r.Files[0])
 	each := func(of func(e *exact, acc []uint64) float64) []float64 {
@@ -129,7 +132,7 @@ func (s *State) means(r *Result) {
 		return out
 	}
 	for k, q := range qs {
-		unit := math.Ldexp(1, -quantumBits(q))
+		unit := math.Ldexp(1, -quantum[q])
 		r.mean.Col[q] = each(func(e *exact, acc []uint64) float64 { return nearest(e.set(&e.a, acc[2*k:])) / float64(count) * unit })
 	}
 	if count < 2 {
@@ -137,7 +140,7 @@ func (s *State) means(r *Result) {
 	}
 	for k, pr := range pairs(qs) {
 		r.Stresses = append(r.Stresses, pr.name)
-		unit := math.Ldexp(1, -quantumBits(qs[pr.a])-quantumBits(qs[pr.b]))
+		unit := math.Ldexp(1, -quantum[qs[pr.a]]-quantum[qs[pr.b]])
 		v := each(func(e *exact, acc []uint64) float64 {
 			return nearest(e.coMoment(count, acc[2*(len(qs)+k):], acc[2*pr.a:], acc[2*pr.b:])) / float64(count) / float64(count) * unit
 		})
@@ -168,7 +171,7 @@ func (r *Result) doubtRecord(s *State) {
 		r.warn("stress-left-out", "add modelled stresses to the mean by hand, if they are not small",
 			"the snapshots hold stresses or k of their own; the mean has the resolved stresses alone")
 	}
-	qs := h.quantities()
+	qs := h.Quantities
 	if !slices.Contains(qs, wake.P) && (slices.Contains(qs, wake.Pt) || slices.Contains(qs, wake.Cpt)) {
 		r.warn("pressure-from-total", "export the static pressure of the snapshots, or its coefficient",
 			"there is no static pressure, and the mean total pressure holds the kinetic energy of the fluctuations: the mean static pressure is not computable from the means")

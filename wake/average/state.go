@@ -10,25 +10,9 @@ import (
 	"wakeledger/wake/measure"
 )
 
-// averaged lists the quantities of which a mean is kept, in the order of their
-// sums, with the power of two of their quantum.
-var averaged = []struct {
-	q    wake.Quantity
-	bits int
-}{
-	{wake.U, 40}, {wake.V, 40}, {wake.W, 40}, {wake.P, 28}, {wake.Pt, 28},
-	{wake.Cp, 40}, {wake.Cpt, 40}, {wake.Rho, 40},
-}
-
-// quantumBits returns b for the quantum 2⁻ᵇ of q.
-func quantumBits(q wake.Quantity) int {
-	for _, a := range averaged {
-		if a.q == q {
-			return a.bits
-		}
-	}
-	panic("average: " + q.String() + " is not averaged")
-}
+// quantum is the power of two of the step in which a quantity is counted; 0 where no mean of
+// it is kept.
+var quantum = [wake.NumQuantities]int{wake.U: 40, wake.V: 40, wake.W: 40, wake.P: 28, wake.Pt: 28, wake.Cp: 40, wake.Cpt: 40, wake.Rho: 40}
 
 // Options say what goes beside the mean fields. They must be the same for states
 // that are to be merged.
@@ -73,10 +57,10 @@ type State struct {
 // header is what a state says of itself; its JSON form stands at the head of the
 // file.
 type header struct {
-	Samples    int      `json:"samples"`
-	Quantities []string `json:"quantities"`
-	CellValues bool     `json:"cell_values"`
-	Options    Options  `json:"options"`
+	Samples    int             `json:"samples"`
+	Quantities []wake.Quantity `json:"quantities"` // in their order
+	CellValues bool            `json:"cell_values"`
+	Options    Options         `json:"options"`
 	// Density is the least and greatest density met, where there is a density.
 	Density *[2]float64 `json:"density_kg_m3"`
 	// Stress is true when the snapshots had a stress or k of their own.
@@ -108,15 +92,6 @@ func probe(samples int) []int {
 	for k := range out {
 		_, f := math.Modf((float64(k) + 0.5) * golden)
 		out[k] = min(int(f*float64(samples)), samples-1)
-	}
-	return out
-}
-
-// quantities parses the header's list; the header is valid.
-func (h *header) quantities() []wake.Quantity {
-	out := make([]wake.Quantity, len(h.Quantities))
-	for k, s := range h.Quantities {
-		out[k], _ = wake.ParseQuantity(s)
 	}
 	return out
 }

@@ -128,7 +128,7 @@ func TestTwoPass(t *testing.T) {
 		for _, q := range []wake.Quantity{wake.U, wake.V, wake.W, wake.P} {
 			want, _ := bigMean(q, i).Float64()
 			// Half a quantum, and 4 units in the last place.
-			tol := math.Ldexp(1, -quantumBits(q)-1) + 4*math.Ldexp(math.Abs(want), -53)
+			tol := math.Ldexp(1, -quantum[q]-1) + 4*math.Ldexp(math.Abs(want), -53)
 			if got := res.mean.Col[q][i]; !(math.Abs(got-want) <= tol) {
 				t.Fatalf("seed %d: mean %s at %d is %.17g, exactly %.17g", seed, q, i, got, want)
 			}
