@@ -125,10 +125,10 @@ func TestProgress(t *testing.T) {
 		count, total int
 		want         string
 	}{
-		{1, 4, "study [#######.......................] 1 of 4, about 30s left"},
+		{1, 4, "study: 1 of 4, about 30s left"},
 		{3, 4, "3 of 4, about 3s left"},
-		{4, 4, "study [##############################] 4 of 4"},
-		{6, 4, "study [##############################] 6 of 6"},
+		{4, 4, "study: 4 of 4"},
+		{6, 4, "study: 6 of 6"},
 	} {
 		p := &progress{what: "study", total: c.total, count: c.count}
 		if got := p.line(10 * time.Second); len(got) != 80 || !strings.Contains(got+"$", c.want) || strings.Contains(got, "left") != (c.count < c.total) {

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strings"
 	"sync"
 	"time"
 )
@@ -19,7 +18,6 @@ type progress struct {
 	total int
 	count int
 	start time.Time
-	shown bool
 }
 
 func (e *env) progress(what string, total int) *progress {
@@ -37,19 +35,15 @@ func (p *progress) step() {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.count++
-	if p.w == nil || time.Since(p.start) < time.Second {
-		return
+	if p.w != nil && time.Since(p.start) > time.Second {
+		fmt.Fprintf(p.w, "\r%s ", p.line(time.Since(p.start)))
 	}
-	fmt.Fprintf(p.w, "\r%s ", p.line(time.Since(p.start)))
-	p.shown = true
 }
 
 // line says how much is done after a time, and how long the rest takes if it goes on so. Where
 // more comes than was announced (a study whose planes make the stations), no time is told.
 func (p *progress) line(took time.Duration) string {
-	const width = 30
-	n := width * min(p.count, p.total) / p.total
-	s := fmt.Sprintf("%s [%s%s] %d of %d", p.what, strings.Repeat("#", n), strings.Repeat(".", width-n), p.count, max(p.count, p.total))
+	s := fmt.Sprintf("%s: %d of %d", p.what, p.count, max(p.count, p.total))
 	if left := p.total - p.count; left > 0 && p.count > 0 {
 		s += fmt.Sprintf(", about %v left", max(took*time.Duration(left)/time.Duration(p.count), time.Second).Round(time.Second))
 	}
@@ -61,8 +55,7 @@ func (p *progress) line(took time.Duration) string {
 func (p *progress) done() {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.shown {
-		fmt.Fprintf(p.w, "\r%s\r", strings.Repeat(" ", 100))
-		p.shown = false
+	if p.w != nil {
+		fmt.Fprintf(p.w, "\r%80s \r", "")
 	}
 }

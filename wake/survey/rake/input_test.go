@@ -183,7 +183,7 @@ func TestBadLayouts(t *testing.T) {
 		tubes + "diameter = nan\n":                 "rake.toml:9:12: diameter is NaN; a finite number is needed",
 		tubes + "diameter = 0.002\nbore = 0.003\n": "rake.toml:10:1: the bore, 0.003 m, is not less than the diameter, 0.002 m; diameter is the outer one",
 		tubes + "along = [0, 1]\n":                 "rake.toml:9:1: both along and first or step place the tubes; keep one way",
-		tubes + "factors = [1]\n":                  "rake.toml:9:1: 1 factors for 2 tubes; give one a tube",
+		tubes + "factors = [1]\n":                  "rake.toml:9:1: factors has 1 values for 2 tubes; give one a tube",
 		tubes + "[[tubes]]\nkind = \"static\"\ncolumns = [\"T2\"]\n": `rake.toml:11:12: column "T2" is listed twice as a tube; a tube has one place; the first is in group 1`,
 		tubes + "[corrections]\nzeroes = false\n":                    `rake.toml:10:1: unknown key "zeroes" in [corrections]; did you mean "zero"?`,
 		tubes + "[corrections]\nzero = 1\n":                          "rake.toml:10:8: zero is 1, not true or false; write zero = true",
@@ -195,7 +195,7 @@ func TestBadLayouts(t *testing.T) {
 		strings.Replace(tubes, "q = \"q\"\n", "", 1):                 "rake.toml:1:2: no dynamic pressure is named for the rows; add q = \"COLUMN\" to [reference], or total and pressure",
 		"ignore = [\"T9\"]\n" + tubes:                                `rake.toml:1:1: ignore names "T9", which is no tube; name a column of [[tubes]]`,
 		"title = 1\nignore = 2\nline = 3\n" + tubes:                  "rake.toml:1:9: title is 1, not a text; put it in quotes\nrake.toml:2:10: ignore is 2, not a list; write [a, b, …]\nrake.toml:3:8: line is 3, not a table; write the keys chord, pressure, threshold in it",
-		tubes + "zeros = [\"1 m\"]\n[wind_off]\nrows = [1.5]\n":      "rake.toml:9:1: 1 zeros for 2 tubes; give one a tube\nrake.toml:9:10: element 1 of zeros is \"1 m\": unit \"m\" does not measure a pressure; a unit such as Pa is expected; write a number with its unit, as in \"0.5 Pa\"\nrake.toml:11:9: element 1 of rows is 1.5, not a whole number; write it without a point or quotes",
+		tubes + "zeros = [\"1 m\"]\n[wind_off]\nrows = [1.5]\n":      "rake.toml:9:1: zeros has 1 values for 2 tubes; give one a tube\nrake.toml:9:10: element 1 of zeros is \"1 m\": unit \"m\" does not measure a pressure; a unit such as Pa is expected; write a number with its unit, as in \"0.5 Pa\"\nrake.toml:11:9: element 1 of rows is 1.5, not a whole number; write it without a point or quotes",
 		tubes + "[uncertainty]\nq = -0.1\n":                          "rake.toml:10:5: q is -0.1; it has to be zero or more",
 		"a = \n":                                                     "rake.toml:1:",
 	} {

@@ -96,7 +96,7 @@ func (p *layoutParser) tubes(group int, g *tubeGroup) {
 	has := func(key string) bool { return p.Has(settings.At(at(key)...)) }
 	n := len(g.Columns)
 	each := func(key string, list []float64) bool {
-		p.failIf(list != nil && len(list) != n, fmt.Sprintf("%d %s for %d tubes", len(list), key, n), "give one a tube", at(key)...)
+		p.failIf(list != nil && len(list) != n, fmt.Sprintf("%s has %d values for %d tubes", key, len(list), n), "give one a tube", at(key)...)
 		return list != nil && len(list) == n
 	}
 	p.failIf(n == 0, "the tubes have no columns", "add columns = [\"T01\", …]", at()...)

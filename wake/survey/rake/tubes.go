@@ -115,11 +115,7 @@ func (r *reduction) judge() {
 			bad++
 		}
 	}
-	s := Step{Name: Tubes, Applied: bad > 0, Size: float64(bad), Unit: "1", Text: "no tube is blocked, lagging or leaking"}
-	if len(found) > 0 {
-		s.Text = strings.Join(found, ", ")
-	}
-	r.step(s)
+	r.step(Step{Name: Tubes, Applied: bad > 0, Size: float64(bad), Unit: "1", Text: cmp.Or(strings.Join(found, ", "), "no tube is blocked, lagging or leaking")})
 }
 
 func (r *reduction) judgeTube(t int, rep *TubeReport, response, usual float64, spread []float64) {
@@ -309,7 +305,8 @@ func (r *reduction) fill() {
 		return
 	}
 	good := func(k int) bool { return !r.bad[k] }
-	var filled, left []string
+	var treated []string
+	filled := 0
 	for t, rep := range r.out.Tubes {
 		if !r.bad[t] {
 			continue
@@ -318,26 +315,17 @@ func (r *reduction) fill() {
 		if r.lay.Tubes[t].Kind == Total {
 			a, b, ok := r.beside(t, good)
 			p, q, both := r.beside(t, anyTube)
-			switch {
-			case !ok || !both || r.bad[p] && r.bad[q]:
-				left = append(left, rep.Name)
-			case r.on(Fill):
-				filled = append(filled, rep.Name)
+			if r.on(Fill) && ok && both && !(r.bad[p] && r.bad[q]) {
+				filled++
 				rep.Treated = "filled"
 				r.fillTube(t, a, b)
 			}
 		}
 		r.out.Tubes[t] = rep
+		treated = append(treated, rep.Name+" "+rep.Treated)
 		r.warn("tube-"+rep.State, "clear the tube and repeat the traverse, or read the survey without it", "tube %s is %s: %s; it is %s", rep.Name, rep.State, rep.Why, rep.Treated)
 	}
-	var texts []string
-	if len(filled) > 0 {
-		texts = append(texts, strings.Join(filled, ", ")+" filled from the tubes on both sides")
-	}
-	if len(left) > 0 {
-		texts = append(texts, strings.Join(left, ", ")+" left out: no good tube on both sides, or both tubes beside it bad")
-	}
-	r.step(Step{Name: Fill, Unit: "1", Size: float64(len(filled)), Applied: len(filled) > 0, Text: cmp.Or(strings.Join(texts, "; "), "nothing to fill")})
+	r.step(Step{Name: Fill, Unit: "1", Size: float64(filled), Applied: filled > 0, Text: cmp.Or(strings.Join(treated, ", "), "nothing to fill")})
 }
 
 func (r *reduction) fillTube(t, a, b int) {
