@@ -149,8 +149,8 @@ its place and renamed. A folder that was not there appears whole. In one that wa
 files are replaced one after the other, in milliseconds; if one cannot be, the others are
 taken back, or named. Only a kill within those milliseconds leaves old files beside new
 ones. Of two runs into one folder the second waits for the first. What a killed run leaves
-is named .wakeledger.part and removed by a run that writes there a minute later, or more.
-Files that were read are never written over.
+is named .wakeledger.part and removed by the next run that writes there, which waits for
+half a minute. Files that were read are never written over.
 
 The same input gives the same bytes on any number of cores.
 

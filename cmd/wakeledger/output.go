@@ -38,8 +38,8 @@ type outFile struct {
 // a run writes: another one waits for it, but for one that a killed run left.
 const stageName = ".wakeledger.part"
 
-// abandoned is the age from which a stage is one that was left: far more than writing takes.
-var abandoned = time.Minute
+// abandoned is how long a stage is unchanged that was left: far more than writing a file takes.
+var abandoned = 30 * time.Second
 
 // writing is read-locked while files are put into place. A run that is stopped takes it
 // for good, so that no file is begun when the process ends.
@@ -114,7 +114,8 @@ func (o *output) put(dir string) (left []string, err error) {
 	made := filepath.Join(stage, "new")
 	var tops []string // what is renamed, below base: files, or the first folder on the way that is not there
 	for _, f := range o.files {
-		top := filepath.Join(way, f.name)
+		top, now := filepath.Join(way, f.name), time.Now()
+		os.Chtimes(stage, now, now) // at work
 		if err := o.make(filepath.Join(made, top), f.data); err != nil {
 			return nil, fmt.Errorf("%s: %s", filepath.Join(dir, f.name), wake.Reason(err))
 		}
@@ -172,14 +173,19 @@ func standing(dir string) (base, way string, err error) {
 	}
 }
 
-// take makes the folder for the files to come, when no other run has it.
+// take makes the folder for the files to come, when no other run has it. It looks at its own clock
+// alone, as that of a file server may be another.
 func take(stage string) error {
-	for began := time.Now(); ; time.Sleep(5 * time.Millisecond) {
+	changed, seen := time.Time{}, time.Now()
+	for ; ; time.Sleep(5 * time.Millisecond) {
 		err := os.Mkdir(stage, 0o700)
 		if !errors.Is(err, fs.ErrExist) {
 			return err
 		}
-		if st, err := os.Stat(stage); time.Since(began) > abandoned || err == nil && time.Since(st.ModTime()) > abandoned {
+		if st, err := os.Stat(stage); err == nil && !st.ModTime().Equal(changed) {
+			changed, seen = st.ModTime(), time.Now()
+		}
+		if time.Since(seen) > abandoned {
 			if err := os.RemoveAll(stage); err != nil {
 				return err
 			}
