@@ -57,10 +57,14 @@ func NewLevels(m *grid.Mesh, boxes []*grid.Box, f, spread, thresholds []float64)
 			l.closed[b] = sum
 		}
 	})
+	var nodes []int32 // of the open elements, where they are other than the samples
 	if mesh != m && m.Kind != grid.KindCells {
 		l.room = make([]float64, len(fine))
+		set := make(Marks, len(fine))
+		l.markOpen(set)
+		nodes = set.All()
 	}
-	l.part = m.NodalPart(l.nodes())
+	l.part = m.NodalPart(nodes)
 	return l
 }
 
@@ -71,16 +75,6 @@ func (l *Levels) reach(nodes []int32) (lo, hi float64) {
 		lo, hi = min(lo, l.f[n]-l.spread[n]), max(hi, l.f[n]+l.spread[n])
 	}
 	return lo, hi
-}
-
-// nodes are those of the open elements where they are other than the samples.
-func (l *Levels) nodes() []int32 {
-	if l.room == nil {
-		return nil
-	}
-	set := make(Marks, len(l.f))
-	l.markOpen(set)
-	return set.All()
 }
 
 // markOpen adds the nodes of the open elements to a set.

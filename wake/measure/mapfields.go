@@ -76,7 +76,7 @@ func (m *Measurement) FieldStandard(name string) (standard []float64, dof float6
 		return nil, 0, false
 	}
 	g := float64(len(m.Plane.Blocks.Field))
-	var mean, squares []float64
+	mean, squares := make([]float64, len(m.Plane.Mesh.Points)), make([]float64, len(m.Plane.Mesh.Points))
 	for j := range m.Plane.Blocks.Field {
 		part, st := *m, *m.station
 		part.Plane, part.station = m.Plane.Without(j), &st
@@ -84,9 +84,6 @@ func (m *Measurement) FieldStandard(name string) (standard []float64, dof float6
 		v, ok, err := part.Field(name)
 		if !ok || err != nil {
 			return nil, 0, false
-		}
-		if mean == nil {
-			mean, squares = make([]float64, len(v)), make([]float64, len(v))
 		}
 		for i, x := range v {
 			d := x - mean[i]
@@ -97,5 +94,5 @@ func (m *Measurement) FieldStandard(name string) (standard []float64, dof float6
 	for i, s := range squares {
 		squares[i] = math.Sqrt((g - 1) / g * s)
 	}
-	return squares, g - 1, mean != nil && g > 1
+	return squares, g - 1, g > 1
 }

@@ -34,33 +34,25 @@ func (m *station) region(k int, drag bool, areas []float64) Region {
 	return r
 }
 
-// plus is t + k·o.
-func (t Terms) plus(k float64, o *Terms) Terms {
-	out := Terms{TotalPressure: t.TotalPressure + k*o.TotalPressure, Axial: t.Axial + k*o.Axial, Crossflow: t.Crossflow + k*o.Crossflow}
+// minus is t − o.
+func (t Terms) minus(o *Terms) Terms {
+	t.TotalPressure, t.Axial, t.Crossflow = t.TotalPressure-o.TotalPressure, t.Axial-o.Axial, t.Crossflow-o.Crossflow
 	if o.Turbulence != nil {
-		out.Turbulence = new(deref(t.Turbulence) + k**o.Turbulence)
+		t.Turbulence = new(*t.Turbulence - *o.Turbulence)
 	}
-	return out
+	return t
 }
 
 // rest is what of the plane the regions leave, where they do not overlap.
 func (m *station) rest(n *numbers) *Region {
-	rest := Region{Name: "rest", Box: windowOf(m.window)}
-	area, total := 0.0, 0.0
-	var sum Terms
-	has := false
+	rest := Region{Name: "rest", Box: windowOf(m.window), Area: m.scale * m.area}
+	total, terms := n.total, n.terms
 	for _, r := range n.regions {
-		area += r.Area
+		rest.Area -= r.Area
 		if r.DragArea != nil {
-			has = true
-			total += *r.DragArea
-			sum = sum.plus(1, r.Terms)
+			total, terms = total-*r.DragArea, terms.minus(r.Terms)
+			rest.DragArea, rest.Cd, rest.Terms = &total, m.coefficient(total), &terms
 		}
-	}
-	rest.Area = m.scale*m.area - area
-	if has {
-		d, t := n.total-total, n.terms.plus(-1, &sum)
-		rest.DragArea, rest.Cd, rest.Terms = &d, m.coefficient(d), &t
 	}
 	return &rest
 }

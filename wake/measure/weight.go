@@ -2,6 +2,7 @@ package measure
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -29,10 +30,8 @@ func (w Weight) Formula() string { return weightFormulas[w] }
 
 // ParseWeight finds a weight by its word.
 func ParseWeight(s string) (Weight, error) {
-	for i, n := range weightNames {
-		if s == n {
-			return Weight(i), nil
-		}
+	if i := slices.Index(weightNames, s); i >= 0 {
+		return Weight(i), nil
 	}
 	return 0, fmt.Errorf("weight %q is not known; one of %s is expected", s, strings.Join(weightNames, ", "))
 }

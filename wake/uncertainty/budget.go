@@ -151,11 +151,8 @@ func Declared(c Category, how, why string) Item {
 // the effective degrees of freedom and the coverage factor that belongs to them, and says
 // how each category is held. A category without an item is unknown.
 func NewBudget(items ...Item) Budget {
-	for _, it := range items {
-		if it.HoldsTime {
-			items = append(Without(TimeAverage, items), Declared(TimeAverage, Estimated, "in the scatter of repeats"))
-			break
-		}
+	if slices.ContainsFunc(items, func(it Item) bool { return it.HoldsTime }) {
+		items = append(Without(TimeAverage, items), Declared(TimeAverage, Estimated, "in the scatter of repeats"))
 	}
 	b := Budget{Items: items}
 	u, dof := make([]float64, len(items)), make([]float64, len(items))
@@ -203,13 +200,7 @@ func atLeastEach(each, dof []float64, u float64) float64 {
 
 // Without returns the items of the other categories.
 func Without(c Category, items []Item) []Item {
-	var out []Item
-	for _, it := range items {
-		if it.Category != c {
-			out = append(out, it)
-		}
-	}
-	return out
+	return slices.DeleteFunc(slices.Clone(items), func(it Item) bool { return it.Category == c })
 }
 
 // Only is the budget of a number in which no other category than those of the items can

@@ -1,6 +1,10 @@
 package uncertainty
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // EffectiveDOF is the Welch–Satterthwaite formula for independent contributions
 // with standard uncertainties u and degrees of freedom dof:
@@ -13,9 +17,9 @@ import "math"
 func EffectiveDOF(u, dof []float64) float64 {
 	// The largest contribution is the scale: fourth powers of small numbers would
 	// vanish.
-	var scale float64
-	for _, v := range u {
-		scale = math.Max(scale, math.Abs(v))
+	scale := 0.0
+	if len(u) > 0 {
+		scale = floats.Norm(u, math.Inf(1))
 	}
 	if scale == 0 || math.IsInf(scale, 0) {
 		return math.Inf(1)

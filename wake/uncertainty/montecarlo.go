@@ -62,7 +62,7 @@ func NewMonteCarlo(value float64, change []float64, trials int, b *Budget) *Mont
 	s := NewSample(v)
 	slices.Sort(v)
 	mc := &MonteCarlo{Trials: trials, Mean: s.Mean, Standard: s.SD, Interval: [2]float64{stat.Quantile(0.025, stat.LinInterp, v, nil), stat.Quantile(0.975, stat.LinInterp, v, nil)}}
-	mc.Tolerance = tolerance(b.Standard)
+	mc.Tolerance = math.Pow(10, math.Floor(math.Log10(b.Standard))) / 2
 	lo, hi := value-b.Expanded, value+b.Expanded
 	mc.Agrees = math.Abs(mc.Interval[0]-lo) <= mc.Tolerance && math.Abs(mc.Interval[1]-hi) <= mc.Tolerance
 	says := "further off than %.1g: the interval of the trials is the one to quote"
@@ -82,12 +82,4 @@ func (it *Item) draw(r *rand.Rand) float64 {
 		return distuv.StudentsT{Sigma: 1, Nu: *it.DOF, Src: r}.Rand()
 	}
 	return r.NormFloat64()
-}
-
-// tolerance is half a unit in the first significant digit of u.
-func tolerance(u float64) float64 {
-	if u == 0 {
-		return 0
-	}
-	return math.Pow(10, math.Floor(math.Log10(u))) / 2
 }

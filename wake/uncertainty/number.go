@@ -21,10 +21,7 @@ func Fixed(x float64, decimals int) string {
 // Signed prints a difference: always with its sign, except a zero, after rounding, which has none.
 func Signed(x float64, decimals int) string {
 	s := Fixed(x, decimals)
-	switch {
-	case strings.Trim(s, "0.") == "":
-		return s
-	case strings.HasPrefix(s, "−"):
+	if strings.Trim(s, "0.") == "" || strings.HasPrefix(s, "−") {
 		return s
 	}
 	return "+" + s
