@@ -174,21 +174,22 @@ func (m *station) unstated() string {
 // half2 is ½|V|² of a sample whose three velocities are known.
 func (f *flow) half2(i int) float64 { return (f.u[i]*f.u[i] + f.v[i]*f.v[i] + f.w[i]*f.w[i]) / 2 }
 
+// offBernoulli is ∫|pt − p − ½ρ|V|²|dS.
+func (m *station) offBernoulli(pt []float64, density func(i int) float64) float64 {
+	return m.whole.IntegrateFunc(func(i int) float64 { return math.Abs(pt[i] - m.flow.p[i] - density(i)*m.flow.half2(i)) })
+}
+
 // kinematic refuses a pressure without a stated unit where pt − p = ½|V|² instead of
 // ½ρ|V|²: both are over density. A stated unit is believed.
 func (m *station) kinematic() error {
-	f, p, pt := m.flow, m.plane.Field[wake.P], m.plane.Field[wake.Pt]
+	f, pt := m.flow, m.plane.Field[wake.Pt]
 	name := m.unstated()
 	if name == "" || pt == nil || !f.momentum() {
 		return nil
 	}
-	sum := m.whole.IntegrateAll(3, func(i int, weight float64, s []float64) {
-		k := f.half2(i)
-		s[0] += weight * math.Abs(pt[i]-p[i]-k)
-		s[1] += weight * math.Abs(f.density(i)-1) * k
-		s[2] += weight * k
-	})
-	if !(sum[0] <= kinematicOff*sum[2] && sum[1] >= kinematicDensity*sum[2]) {
+	k := m.whole.IntegrateFunc(f.half2)
+	off := m.offBernoulli(pt, func(int) float64 { return 1 }) / k
+	if !(off <= kinematicOff && m.offBernoulli(pt, f.density) >= kinematicDensity*k) {
 		return nil
 	}
 	cure := fmt.Sprintf(`--column p="%s [m2/s2]"`, name)
@@ -197,7 +198,7 @@ func (m *station) kinematic() error {
 	}
 	return &wake.InputError{
 		File: m.plane.Name(),
-		Text: fmt.Sprintf("no unit is stated for the pressure, and pt − p is ½|V|² to %.2g, where pascals have ½ρ|V|²: it is kinematic, p/ρ", sum[0]/sum[2]),
+		Text: fmt.Sprintf("no unit is stated for the pressure, and pt − p is ½|V|² to %.2g, where pascals have ½ρ|V|²: it is kinematic, p/ρ", off),
 		Cure: "state the unit: " + cure + " (or [Pa], which is then believed)",
 	}
 }

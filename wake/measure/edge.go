@@ -97,12 +97,7 @@ func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool
 	}
 	var open []grid.Side
 	for _, loop := range p.Mesh.Border() {
-		start := -1
-		for k := range loop {
-			if shut(&loop[k]) {
-				start = k
-			}
-		}
+		start := slices.IndexFunc(loop, func(s grid.Side) bool { return shut(&s) })
 		if start < 0 {
 			open = append(open, loop...)
 			continue

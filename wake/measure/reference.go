@@ -61,17 +61,9 @@ func (o *Options) ReferenceFrom(p *wake.Plane, file string) error {
 	window := grid.Bounds(p.Mesh.Points)
 	var us, ps []float64
 	for k := range 4 {
-		q, mid := window, window.Centre()
-		if k%2 == 0 {
-			q.Max.X = mid.X
-		} else {
-			q.Min.X = mid.X
-		}
-		if k/2 == 0 {
-			q.Max.Y = mid.Y
-		} else {
-			q.Min.Y = mid.Y
-		}
+		w, h := window.Width()/2, window.Height()/2
+		at := grid.Point{X: window.Min.X + float64(k%2)*w, Y: window.Min.Y + float64(k/2)*h}
+		q := grid.Box{Min: at, Max: grid.Point{X: at.X + w, Y: at.Y + h}}
 		if u, pr, a := stream(&q); a > 0.01*area {
 			us, ps = append(us, u), append(ps, pr)
 		}
