@@ -56,14 +56,8 @@ func (f frame) clip(line []pt, closed bool) [][]pt {
 
 // segment clips a segment: Liang & Barsky, ACM Trans. Graphics 3(1) 1 (1984).
 func (f frame) segment(a, b pt) (pt, pt, bool) {
-	if !a.finite() || !b.finite() {
-		return a, b, false
-	}
-	if f.holds(a) && f.holds(b) {
-		return a, b, true
-	}
 	dx, dy := b.x-a.x, b.y-a.y
-	if dx-dx != 0 || dy-dy != 0 {
+	if dx-dx != 0 || dy-dy != 0 { // nor are the ends finite, or they are too far apart
 		return a, b, false
 	}
 	t0, t1 := 0.0, 1.0

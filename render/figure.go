@@ -80,16 +80,11 @@ type drawnFigure struct {
 	scale float64
 }
 
-func (d *drawnFigure) at(p [2]float64) pt {
-	return pt{d.from.x + p[0]*d.scale, d.from.y + p[1]*d.scale}
-}
-
-func (d *drawnFigure) near(p pt) bool { return math.Abs(p.x) <= 1e6 && math.Abs(p.y) <= 1e6 }
-
 func (d *drawnFigure) item(it FigureItem) error {
 	line := make([]pt, len(it.Points))
 	for i, p := range it.Points {
-		if line[i] = d.at(p); !d.near(line[i]) {
+		line[i] = pt{d.from.x + p[0]*d.scale, d.from.y + p[1]*d.scale}
+		if !(math.Abs(line[i].x) <= 1e6 && math.Abs(line[i].y) <= 1e6) {
 			return fmt.Errorf("has a point at (%g, %g): one near its box is needed", p[0], p[1])
 		}
 	}

@@ -26,7 +26,7 @@ func (c *comparing) follow(sb *side, v *Variant) (err error) {
 	}
 	s := &Structures{Match: parts.Match(a, b), Shifts: []*shift.Shift{}, Foremost: []string{}}
 	v.Structures = s
-	if a.Criterion == parts.ByWeight.String() {
+	if a.Criterion == parts.ByWeight {
 		for _, p := range s.Match.Pairs {
 			opt := c.opt.Moves
 			opt.Items = c.moveItems(sb, c.partRepeats(p.A))
@@ -79,7 +79,7 @@ func (s *Structures) Shift(name string) *shift.Shift {
 // threshold is that of the weight which moves are measured with: the structures', or
 // that of parts found by weight where they were found by something else.
 func threshold(s *parts.Set) float64 {
-	if s.Criterion == parts.ByWeight.String() && s.Threshold > 0 {
+	if s.Criterion == parts.ByWeight && s.Threshold > 0 {
 		return s.Threshold
 	}
 	return parts.DefaultThreshold

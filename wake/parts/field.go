@@ -88,19 +88,12 @@ func vorticity(m *grid.Mesh, v, w []float64) []float64 {
 	return out
 }
 
-// Criterion names the field that structures are the connected parts of.
-type Criterion uint8
-
-// The criteria.
+// What parts are the connected places of: where the wake's weight is above the threshold, or the
+// streamwise vorticity, each sign for itself.
 const (
-	ByWeight    Criterion = iota // the wake weight above the threshold
-	ByVorticity                  // streamwise vorticity, each sign for itself
+	ByWeight    = "weight"
+	ByVorticity = "vorticity"
 )
-
-var criterionNames = []string{"weight", "vorticity"}
-
-// String returns the word for the criterion.
-func (c Criterion) String() string { return criterionNames[c] }
 
 // total is Scale · ∫ g over the whole mesh.
 func (f *Field) total(g []float64) float64 {

@@ -16,7 +16,7 @@ import (
 
 // Options configure Find. The zero value of a field means its default.
 type Options struct {
-	Criterion Criterion
+	Criterion string // ByWeight or ByVorticity; default ByWeight
 	// Threshold is the level of the criterion that bounds a structure. For the weight
 	// it is a number such as 0.1 (default); for vorticity it is in 1/s, and 0 means a tenth
 	// of the largest magnitude.
@@ -75,7 +75,8 @@ func (s *Set) Index(name string) int {
 }
 
 // Find returns the structures of a field: the connected parts where the criterion
-// is above the threshold (in magnitude, and each sign for itself, for vorticity), divided at saddles that lie deep enough below both peaks.
+// is above the threshold (in magnitude, and each sign for itself, for vorticity), divided at
+// saddles that lie deep enough below both peaks.
 //
 // The rule: a peak of height p that meets a higher one at a saddle of height s is
 // a structure of its own when p − s is at least Prominence·p; otherwise it is joined to
@@ -85,10 +86,9 @@ func (s *Set) Index(name string) int {
 //
 // Without structures the set is empty and a warning says so. The field must have the criterion.
 func Find(f *Field, opt Options) *Set {
-	v := [][]float64{f.Weight, f.Vorticity}[opt.Criterion]
-	signs := opt.fill(f, v)
+	v, signs := opt.fill(f)
 	out := &Set{
-		Criterion: opt.Criterion.String(), Threshold: opt.Threshold, Level: f.Level, field: f, Structures: []Structure{}, labels: &sync.Map{},
+		Criterion: opt.Criterion, Threshold: opt.Threshold, Level: f.Level, field: f, Structures: []Structure{}, labels: &sync.Map{},
 		Rule: fmt.Sprintf("%s >= %.4g; a peak p is divided from a higher one at a saddle s when p-s >= %.3g p; at least %.3g m2",
 			opt.Criterion, opt.Threshold, opt.Prominence, leastArea(f)),
 	}
@@ -132,26 +132,22 @@ func Find(f *Field, opt Options) *Set {
 	return out
 }
 
-// fill sets what was left at zero and returns the signs to look for.
-func (o *Options) fill(f *Field, v []float64) []float64 {
-	if o.Prominence == 0 {
-		o.Prominence = defaultProminence
-	}
-	if o.Criterion == ByWeight {
-		if o.Threshold == 0 {
-			o.Threshold = DefaultThreshold
-		}
-		return []float64{1}
+// fill sets what was left at zero and returns the field of the criterion with the signs to look for.
+func (o *Options) fill(f *Field) (v, signs []float64) {
+	o.Prominence = cmp.Or(o.Prominence, defaultProminence)
+	if o.Criterion = cmp.Or(o.Criterion, ByWeight); o.Criterion == ByWeight {
+		o.Threshold = cmp.Or(o.Threshold, DefaultThreshold)
+		return f.Weight, []float64{1}
 	}
 	if o.Threshold == 0 {
-		for _, x := range v {
+		for _, x := range f.Vorticity {
 			if a := math.Abs(x); a > o.Threshold && !math.IsInf(a, 0) {
 				o.Threshold = a
 			}
 		}
 		o.Threshold *= vortexPart
 	}
-	return []float64{1, -1}
+	return f.Vorticity, []float64{1, -1}
 }
 
 func leastArea(f *Field) float64 { return leastCells * f.Mesh.Spacing() * f.Mesh.Spacing() }

@@ -139,5 +139,5 @@ func (out *Set) opposite(i, j int) bool {
 	if a.Centroid[0]*b.Centroid[0] >= 0 {
 		return false
 	}
-	return out.Criterion == ByWeight.String() || a.Peak*b.Peak < 0
+	return out.Criterion == ByWeight || a.Peak*b.Peak < 0
 }

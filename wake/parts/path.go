@@ -66,7 +66,7 @@ func (s *Set) point(i int) PathPoint {
 	p := PathPoint{
 		Position: s.field.Position, Structure: t.Name, Centroid: t.Centroid, Spread: t.Spread, Area: t.Area, DragArea: t.DragArea,
 	}
-	if s.Criterion != ByWeight.String() {
+	if s.Criterion != ByWeight {
 		return p
 	}
 	r := grid.RasterFor(s.field.Mesh, s.field.Mesh)

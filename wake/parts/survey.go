@@ -18,7 +18,7 @@ func Survey(m *measure.Measurement, opt Options) (*Set, *TopView, error) {
 	}
 	f, r := NewField(m), m.Result
 	if m.Plane.Normal == wake.AxisZ {
-		if opt.Criterion != ByWeight {
+		if opt.Criterion == ByVorticity {
 			opt.Threshold = 0
 		}
 		v, err := NewTopView(f, opt.Threshold)
@@ -28,9 +28,9 @@ func Survey(m *measure.Measurement, opt Options) (*Set, *TopView, error) {
 		r.TopView = &v.TopEdges
 		return nil, v, nil
 	}
-	if opt.Criterion != ByWeight && f.Vorticity == nil {
+	if opt.Criterion == ByVorticity && f.Vorticity == nil {
 		r.Warnings = append(r.Warnings, wake.Warning{
-			Code: "no-structures", Where: f.Name, Text: "the plane lacks a cross-flow velocity, so no structures are found by " + opt.Criterion.String(),
+			Code: "no-structures", Where: f.Name, Text: "the plane lacks a cross-flow velocity, so no structures are found by " + opt.Criterion,
 			Cure: "export all three velocities, or find structures by weight",
 		})
 		return nil, nil, nil

@@ -412,12 +412,8 @@ func (s *Settings) Parts() (*parts.Options, shift.Options) {
 	if c.Width != nil {
 		moves.Width, moves.WidthOf = *c.Width, fmt.Sprintf("width of %g m", *c.Width)
 	}
-	opt := &parts.Options{Threshold: c.Threshold, Prominence: c.Prominence, Regions: s.Options().Regions}
-	switch c.By {
-	case "none":
+	if c.By == "none" {
 		return nil, moves
-	case "vorticity":
-		opt.Criterion = parts.ByVorticity
 	}
-	return opt, moves
+	return &parts.Options{Criterion: c.By, Threshold: c.Threshold, Prominence: c.Prominence, Regions: s.Options().Regions}, moves
 }
