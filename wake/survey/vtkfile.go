@@ -168,26 +168,20 @@ func cellCentres(d *vtk.Dataset) []float64 {
 	for e := range d.Cells.Len() {
 		ids := d.Cells.Corners(e)
 		o := at(ids[0])
-		fan := func(do func(area, sides r3.Vec)) {
-			for k := 2; k < len(ids); k++ {
-				p, q := r3.Sub(at(ids[k-1]), o), r3.Sub(at(ids[k]), o)
-				do(r3.Cross(p, q), r3.Add(p, q))
-			}
-		}
 		var normal, s r3.Vec
-		fan(func(area, _ r3.Vec) { normal = r3.Add(normal, area) })
 		sum := 0.0
-		fan(func(area, sides r3.Vec) {
-			w := r3.Dot(area, normal)
+		for k := 2; k < len(ids); k++ {
+			normal = r3.Add(normal, r3.Cross(r3.Sub(at(ids[k-1]), o), r3.Sub(at(ids[k]), o)))
+		}
+		for k := 2; k < len(ids); k++ {
+			p, q := r3.Sub(at(ids[k-1]), o), r3.Sub(at(ids[k]), o)
+			w := r3.Dot(r3.Cross(p, q), normal)
 			sum += w
-			c := r3.Scale(w, sides)
+			c := r3.Scale(w, r3.Add(p, q))
 			s = r3.Add(s, r3.Vec{X: c.X / 3, Y: c.Y / 3, Z: c.Z / 3})
-		})
+		}
 		if !(sum > 0) {
-			sum, s = float64(len(ids)), r3.Vec{}
-			for _, id := range ids {
-				s = r3.Add(s, r3.Sub(at(id), o))
-			}
+			s, sum = r3.Vec{}, 1 // no area: the corner
 		}
 		out = append(out, o.X+s.X/sum, o.Y+s.Y/sum, o.Z+s.Z/sum)
 	}

@@ -207,8 +207,8 @@ func TestParseFloat(t *testing.T) {
 		{"1", 1, true}, {"-0", math.Copysign(0, -1), true}, {"1.", 1, true}, {".5", 0.5, true}, {"+2.5E-3", 0.0025, true},
 		{"9007199254740993", 9007199254740992, true}, {"0.1", 0.1, true}, {"123456789012345678901234567890", 1.2345678901234568e29, true},
 		{"1e-320", 1e-320, true}, {"2.2250738585072014e-308", 0x1p-1022, true}, {"1e22", 1e22, true}, {"1e23", 1e23, true},
-		{"nan", math.NaN(), true}, {"-nan", math.NaN(), true}, {"-nan(ind)", math.NaN(), true}, {"NaN", math.NaN(), true}, {"-1.#IND", math.NaN(), true}, {"1.#QNAN0", math.NaN(), true},
-		{"inf", math.Inf(1), true}, {"-inf", math.Inf(-1), true}, {"-1.#INF", math.Inf(-1), true}, {"1e999", 0, false},
+		{"nan", math.NaN(), true}, {"-nan", math.NaN(), true}, {"-nan(ind)", math.NaN(), true}, {"NaN", math.NaN(), true},
+		{"inf", math.Inf(1), true}, {"-inf", math.Inf(-1), true}, {"1e999", 0, false},
 		{"", 0, false}, {"-", 0, false}, {".", 0, false}, {"1,5", 0, false}, {"1e", 0, false}, {"1e5x", 0, false}, {"--1", 0, false}, {"1.2.3", 0, false}, {"e5", 0, false},
 	} {
 		got, ok := parseFloat([]byte(c.in))

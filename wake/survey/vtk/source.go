@@ -84,8 +84,8 @@ func parseInt32(b []byte) (int32, bool) {
 
 // parseFloat reads one number as the library's writers print it. Special cases are:
 //
-//	nan, -nan, nan(ind), 1.#IND, 1.#QNAN = NaN
-//	inf, -inf, infinity, 1.#INF          = ±Inf
+//	nan, -nan, nan(ind)  = NaN
+//	inf, -inf, infinity  = ±Inf
 //
 // A number too large for float64 is not accepted.
 func parseFloat(b []byte) (float64, bool) {
@@ -99,17 +99,8 @@ func parseFloat(b []byte) (float64, bool) {
 	if v, err := strconv.ParseFloat(string(b), 64); err == nil {
 		return v, true
 	}
-	low := bytes.ToLower(bytes.TrimLeft(b, "+-"))
-	for _, nan := range []string{"nan", "1.#ind", "1.#qnan", "1.#snan"} {
-		if bytes.HasPrefix(low, []byte(nan)) {
-			return math.NaN(), true
-		}
-	}
-	if bytes.HasPrefix(low, []byte("1.#inf")) {
-		if b[0] == '-' {
-			return math.Inf(-1), true
-		}
-		return math.Inf(1), true
+	if low := bytes.ToLower(bytes.TrimLeft(b, "+-")); bytes.HasPrefix(low, []byte("nan")) {
+		return math.NaN(), true
 	}
 	return 0, false
 }
