@@ -35,16 +35,27 @@ func deltaFinding(where string, d *compare.Delta) finding {
 	return finding{where, clean(d.Verdict), clean(s)}
 }
 
+// toward is a move of the centroid toward the centre plane, or to the right.
+func toward(s *compare.Shift) (x float64, sense string) {
+	if s.Inboard != nil {
+		return *s.Inboard, "inboard"
+	}
+	return s.Centroid[0], "right"
+}
+
+// moveFormat is the size of a move and how it is written, with the way that it goes.
+func moveFormat(x float64, sense string) (float64, uncertainty.Format) {
+	ways := map[string][2]string{"inboard": {"inboard", "outboard"}, "right": {"to the right", "to the left"}}[sense]
+	if x < 0 {
+		ways[0] = ways[1]
+	}
+	return math.Abs(x), uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm", Way: ways[0]}
+}
+
 // shiftFinding is a move of the centroid toward the centre plane, or to a side, with its verdict.
 func shiftFinding(where string, s *compare.Shift) finding {
-	b, x, ways := uncertainty.Budget(s.LengthBudget), s.Centroid[0], [2]string{"to the right", "to the left"}
-	if s.Inboard != nil {
-		x, ways = *s.Inboard, [2]string{"inboard", "outboard"}
-	}
-	mm := uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm", Way: ways[0]}
-	if x < 0 {
-		x, mm.Way = -x, ways[1]
-	}
+	b := uncertainty.Budget(s.LengthBudget)
+	x, mm := moveFormat(toward(s))
 	if mc := b.MonteCarlo; mc != nil && x != s.Centroid[0] {
 		// The trials are of the move to the right.
 		in := *mc

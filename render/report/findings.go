@@ -241,32 +241,14 @@ func distance(m *shift.Shift) string {
 	if m.Headline == nil {
 		return "not measured"
 	}
-	x, sense := m.Headline.Toward()
-	u, sign := m.Headline.Expanded, 1.0
-	if m.Verdict == uncertainty.NotJudged {
-		u = 0
-	}
-	if x < 0 {
-		sign = -1
-	}
-	s := moveSize(x, u, digits(1000, m.Headline.Expanded, m.Judgement, 1), sense)
+	b := uncertainty.Budget(m.Headline.LengthBudget)
+	x, mm := moveFormat(m.Headline.Toward())
+	s := m.Number(x, &b, mm)
 	if span := disagreeing(m); span != nil {
-		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(sign, span) + ")"
+		x, _ := m.Headline.Toward()
+		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(math.Copysign(1, x), span) + ")"
 	}
 	return s
-}
-
-// moveSize is how far something moved and which way, with its ± where there is one.
-func moveSize(x, expanded float64, decimals int, sense string) string {
-	s := fixed(math.Abs(1000*x), decimals)
-	if expanded > 0 {
-		s += " ± " + fixed(1000*expanded, decimals)
-	}
-	way := map[string][2]string{"inboard": {"inboard", "outboard"}, "right": {"to the right", "to the left"}}[sense]
-	if x < 0 {
-		way[0] = way[1]
-	}
-	return s + " mm " + way[0]
 }
 
 // movedWords are distance with the verdict and its reason, and how much of a width it is.
@@ -274,12 +256,12 @@ func movedWords(m *shift.Shift) string {
 	if m.Headline == nil {
 		return "no move can be measured: " + clean(strings.Join(m.NotMeasured, "; "))
 	}
-	x, _ := m.Headline.Toward()
 	b, verdict := uncertainty.Budget(m.Headline.LengthBudget), m.Judgement.Sentence
 	if !m.Agree {
 		verdict = m.Judgement.Reason // finer planes do not make the measures agree
 	}
-	out := distance(m) + ": " + verdict(x, &b, uncertainty.Format{Scale: 1000, Decimals: 1, Unit: "mm"}, 0)
+	x, mm := moveFormat(m.Headline.Toward())
+	out := distance(m) + ": " + verdict(x, &b, mm, 0)
 	if f := m.Headline.Fraction; f != nil {
 		out += "; " + fixed(100*math.Abs(*f), 1) + " % of the " + clean(cmp.Or(m.WidthOf, "width"))
 	}

@@ -189,7 +189,7 @@ func TestViewShifts(t *testing.T) {
 		if len(got) == 0 {
 			t.Fatal("no shift")
 		}
-		want := fmt.Sprintf("%.0f ± %.0f mm %s", 1000*math.Abs(in), 1000*e, map[float64]string{1: "inboard", -1: "outboard"}[sign])
+		want := fmt.Sprintf("%.1f ± %.1f mm %s", 1000*math.Abs(in), 1000*e, map[float64]string{1: "inboard", -1: "outboard"}[sign])
 		if got[0].Text != want || got[0].From != *c.Baseline.Regions[0].Centroid || got[0].To != *v.Survey.Regions[0].Centroid {
 			t.Errorf("%+v, want %q", got[0], want)
 		}

@@ -50,11 +50,9 @@ func viewShifts(st *study.StationOutcome, configuration string) (out []viewShift
 	}
 	for k, r := range v.Regions {
 		if a, b := st.Comparison.Baseline.Regions[k].Centroid, v.Survey.Regions[k].Centroid; r.Shift != nil && a != nil && b != nil {
-			x, sense := r.Shift.Centroid[0], "right"
-			if r.Shift.Inboard != nil {
-				x, sense = *r.Shift.Inboard, "inboard"
-			}
-			out = append(out, viewShift{*a, *b, moveSize(x, r.Shift.Expanded, 0, sense), boxName(r.Name), r.Shift.Verdict})
+			x, mm := moveFormat(toward(r.Shift))
+			budget := uncertainty.Budget(r.Shift.LengthBudget)
+			out = append(out, viewShift{*a, *b, r.Shift.Number(x, &budget, mm), boxName(r.Name), r.Shift.Verdict})
 		}
 	}
 	return out
