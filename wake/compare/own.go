@@ -4,23 +4,8 @@ import (
 	"math"
 
 	"wakeledger/grid"
-	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
-
-// ownMove is the move of the centroid in a box over each plane's own samples; NaN
-// without one, and where windows of planes differ, which are measured on their own anyhow.
-func (c *comparing) ownMove(s *side, region int) [2]float64 {
-	none := [2]float64{math.NaN(), math.NaN()}
-	if c.joined || region == measure.Whole {
-		return none
-	}
-	a, b := c.sides[0].all.Regions[region].Centroid, s.all.Regions[region].Centroid
-	if a == nil || b == nil {
-		return none
-	}
-	return [2]float64{b[0] - a[0], b[1] - a[1]}
-}
 
 // ownItem is for a difference in a box that is d over the common samples and own over each
 // plane's own: where a body fills a part of the box in one plane alone, the wake there is

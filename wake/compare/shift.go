@@ -26,9 +26,12 @@ func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wak
 	}
 	// A move is that over each plane's own samples, and holds the one over those that both have.
 	common := s.Centroid[0]
-	if own := c.ownMove(sb, region); math.Abs(own[0]-common) > 1e-9 {
-		items = append(items, c.ownItem(common, own[0])...)
-		s.Centroid = own
+	if !c.joined && region != measure.Whole {
+		x, y := sa.all.Regions[region].Centroid, sb.all.Regions[region].Centroid
+		if x != nil && y != nil && math.Abs(y[0]-x[0]-common) > 1e-9 {
+			s.Centroid = [2]float64{y[0] - x[0], y[1] - x[1]}
+			items = append(items, c.ownItem(common, s.Centroid[0])...)
+		}
 	}
 	bud, decided := c.budget(sa, sb, sa.Layout.Centroid(region, 0), s.Centroid[0], items)
 	s.LengthBudget, s.Judgement = uncertainty.LengthBudget(bud), decided
