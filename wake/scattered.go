@@ -113,7 +113,7 @@ func gaps(points []grid.Point, kept *delaunay.Kept, h float64) []grid.Gap {
 	w := grid.Bounds(points)
 	var out []grid.Gap
 	for _, o := range kept.Openings {
-		g := grid.Gap{Area: o.Area, Box: o.Box}
+		g := o.Gap
 		if !o.Closed {
 			g.Left, g.Right = o.Box.Min.X < w.Min.X+h, o.Box.Max.X > w.Max.X-h
 			g.Bottom, g.Top = o.Box.Min.Y < w.Min.Y+h, o.Box.Max.Y > w.Max.Y-h

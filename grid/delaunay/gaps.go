@@ -79,11 +79,10 @@ func (k *Kept) Stretch(by float64) {
 	}
 }
 
-// Opening is a connected group of dropped triangles with its area and bounds;
+// Opening is a connected group of dropped triangles, a gap whose sides are not told yet;
 // Closed says whether kept triangles surround it; one that reaches the hull is open.
 type Opening struct {
-	Area   float64
-	Box    grid.Box
+	grid.Gap
 	Closed bool
 }
 
@@ -554,7 +553,7 @@ func (g *gaps) kept() *Kept {
 		if !d || done[i] {
 			continue
 		}
-		o := Opening{Box: grid.EmptyBox(), Closed: true}
+		o := Opening{Gap: grid.Gap{Box: grid.EmptyBox()}, Closed: true}
 		done[i] = true
 		stack = append(stack, int32(i))
 		for len(stack) > 0 {

@@ -121,11 +121,11 @@ func TestNothingMissing(t *testing.T) {
 		"graded 30 steep": gridtest.GradedPoints(14, 14, unitBox, 30, 0, 1),
 		"graded 30 rings": polar(),
 		"far":             gridtest.Moved(gridtest.LatticePoints(30, 30, unitBox), 1e6, 1e6),
-		"copies":          slices.Concat(gridtest.LatticePoints(30, 30, unitBox), gridtest.Noisy(gridtest.LatticePoints(30, 30, unitBox), 1e-9, 1), gridtest.Noisy(gridtest.LatticePoints(30, 30, unitBox), 1e-9, 2), gridtest.Noisy(gridtest.LatticePoints(30, 30, unitBox), 1e-9, 3)),
+		"copies":          slices.Concat(gridtest.LatticePoints(30, 30, unitBox), noisy(gridtest.LatticePoints(30, 30, unitBox), 1e-9, 1), noisy(gridtest.LatticePoints(30, 30, unitBox), 1e-9, 2), noisy(gridtest.LatticePoints(30, 30, unitBox), 1e-9, 3)),
 	}
 	for _, noise := range []float64{1e-13, 3e-16} {
 		p := gridtest.LatticePoints(40, 40, unitBox)
-		sets[fmt.Sprintf("copies %g", noise)] = append(p, gridtest.Noisy(p, noise, 4)...)
+		sets[fmt.Sprintf("copies %g", noise)] = append(p, noisy(p, noise, 4)...)
 	}
 	for seed := range uint64(5) {
 		sets[fmt.Sprintf("jittered seed %d", seed)] = gridtest.JitteredPoints(120, 100, unitBox, 0.45, seed)
@@ -225,7 +225,7 @@ func TestFloorBody(t *testing.T) {
 	// its border (1.1 m long) or less, ragged rims apart.
 	for _, kind := range gridtest.SurveyKinds {
 		for _, turn := range []float64{0, 12.5} {
-			p := gridtest.Rounded(gridtest.Rotated(gridtest.SurveyPoints(kind, 10000, 2), turn), 7)
+			p := rounded(gridtest.Rotated(gridtest.SurveyPoints(kind, 10000, 2), turn), 7)
 			k := opened(t, kind, p, 0)
 			h := math.Sqrt(gridtest.PlaneBox.Area() / float64(len(p)))
 			over := k.DroppedArea - gridtest.PlaneBody.Area()/2
@@ -290,7 +290,7 @@ func TestGradedHole(t *testing.T) {
 func TestConcaveRim(t *testing.T) {
 	p := gridtest.Without(gridtest.LatticePoints(41, 41, unitBox), func(q grid.Point) bool { return q.X > 0.5 && q.Y > 0.5 })
 	for _, turn := range []float64{0, 20} {
-		k := opened(t, "concave", gridtest.Rounded(gridtest.Rotated(p, turn), 7), 0)
+		k := opened(t, "concave", rounded(gridtest.Rotated(p, turn), 7), 0)
 		// Half a cell in the inner corner looks like any other.
 		if math.Abs(k.DroppedArea-0.125+0.025*0.025/2) > 1e-6 || k.Holes != 0 {
 			t.Errorf("turned %g°: dropped %g, want 0.125; %d holes", turn, k.DroppedArea, k.Holes)
@@ -301,7 +301,7 @@ func TestConcaveRim(t *testing.T) {
 // TestThin: seven digits on a turned window leave slivers on the hull, and they go.
 func TestThin(t *testing.T) {
 	for _, turn := range []float64{5, 12.5, 33} {
-		p := gridtest.Rounded(gridtest.Rotated(gridtest.LatticePoints(81, 61, unitBox), turn), 7)
+		p := rounded(gridtest.Rotated(gridtest.LatticePoints(81, 61, unitBox), turn), 7)
 		tr := must(t, p)
 		k := opened(t, "thin", p, 0)
 		if k.Dropped == 0 || k.Holes != 0 || k.DroppedArea > 1e-5 {

@@ -6,14 +6,13 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"strconv"
 
 	"wakeledger/grid"
 )
 
 // The generators below make sample positions of every kind that survey planes
 // come with. They are functions of their arguments alone: the same arguments give
-// the same bits. Transformations (Rotated, Rounded, Moved, Shuffled, Without)
+// the same bits. Transformations (Rotated, Moved, Shuffled, Without)
 // return new slices and can be chained.
 
 // PlaneBox is the window of SurveyPoints, m.
@@ -278,24 +277,4 @@ func Rotated(points []grid.Point, degrees float64) []grid.Point {
 // Moved returns the points moved by (dx, dy).
 func Moved(points []grid.Point, dx, dy float64) []grid.Point {
 	return each(points, func(q grid.Point) grid.Point { return grid.Point{X: q.X + dx, Y: q.Y + dy} })
-}
-
-// Noisy returns the points with coordinates moved by up to amplitude.
-func Noisy(points []grid.Point, amplitude float64, seed uint64) []grid.Point {
-	rng := rand.New(rand.NewPCG(seed, 0x6e))
-	off := func() float64 { return amplitude * (2*rng.Float64() - 1) }
-	return each(points, func(q grid.Point) grid.Point { return grid.Point{X: q.X + off(), Y: q.Y + off()} })
-}
-
-// Rounded returns the points as they come back from a file with the given number of
-// significant decimal digits, at least one.
-func Rounded(points []grid.Point, digits int) []grid.Point {
-	round := func(x float64) float64 {
-		y, err := strconv.ParseFloat(strconv.FormatFloat(x, 'e', digits-1, 64), 64)
-		if err != nil {
-			panic("gridtest: " + err.Error())
-		}
-		return y
-	}
-	return each(points, func(q grid.Point) grid.Point { return grid.Point{X: round(q.X), Y: round(q.Y)} })
 }
