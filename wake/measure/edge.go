@@ -169,9 +169,16 @@ func (b *border) level(of func(i int) float64) (level, sd float64, outer []bool)
 		}
 	}
 	if len(in) > 0 {
-		level, sd = stat.PopMeanStdDev(in, length)
+		level, sd = spread(in, length)
 	}
 	return level, sd, outer
+}
+
+// spread is the mean and the standard deviation of values by weights. The rounding of the variance
+// of equal ones may fall below 0.
+func spread(values, weights []float64) (mean, sd float64) {
+	mean, variance := stat.PopMeanVariance(values, weights)
+	return mean, math.Sqrt(math.Max(variance, 0))
 }
 
 // median is the median by length of values at the edge's samples; 0 where there are none.
@@ -194,7 +201,7 @@ func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *E
 	if len(b.samples) == 0 {
 		return e
 	}
-	e.Residual, e.SD = stat.PopMeanStdDev(b.values(f.local), b.length)
+	e.Residual, e.SD = spread(b.values(f.local), b.length)
 	through, length := 0.0, floats.Sum(b.length)
 	for k := range b.sides {
 		n, l := b.sides[k].Outward(), b.sides[k].Length()
