@@ -93,11 +93,7 @@ func ledgerRows(o *study.Outcome) []ledgerRow {
 				r := row.of(&row.result.Regions[i])
 				r.delta, r.shift = nil, nil
 				if r.variant != nil {
-					for _, d := range r.variant.Regions {
-						if d.Name == r.region.Name {
-							r.delta, r.shift = d.Delta, d.Shift
-						}
-					}
+					r.delta, r.shift = r.variant.Regions[i].Delta, r.variant.Regions[i].Shift
 				}
 				out = append(out, r)
 			}
