@@ -22,11 +22,8 @@ type heading struct {
 // decode makes text of the bytes of a header: UTF-8, or else Windows-1252, which
 // older loggers write for ° and ².
 func decode(b []byte) string {
-	if utf8.Valid(b) {
-		return string(b)
-	}
-	if s, err := charmap.Windows1252.NewDecoder().Bytes(b); err == nil {
-		return string(s)
+	if !utf8.Valid(b) {
+		b, _ = charmap.Windows1252.NewDecoder().Bytes(b) // which knows all bytes
 	}
 	return string(b)
 }

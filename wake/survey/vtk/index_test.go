@@ -87,7 +87,6 @@ func TestIndexErrors(t *testing.T) {
 		{"outside", pvtp("../a.vtp"), "outside its folder"},
 		{"absolute", pvtp("/etc/passwd"), `names the file "/etc/passwd"`},
 		{"drive", pvtp(`C:\a.vtp`), "names the file"},
-		{"no name", pvtp(""), `names the file ""`},
 		{"none", pvtp(), "names no file with data"},
 		{"empty blocks", vtm(`<DataSet index="0"/><DataSet index="1"/>`), "names no file with data"},
 	} {

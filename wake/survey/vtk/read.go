@@ -60,9 +60,7 @@ func (r *reader) wants(array string) bool {
 
 // load reads the pieces of one file, or of those that it names.
 func (r *reader) load(s *source) []*piece {
-	if n := len(s.data) - len(skipMark(s.data)); n > 0 {
-		s.data, s.mark = s.data[n:], n
-	}
+	s.data = skipMark(s.data)
 	if looksLegacy(s.data) {
 		return []*piece{readLegacy(r, s)}
 	}
@@ -88,7 +86,7 @@ func (r *reader) index(x *xmlFile) (ps []*piece) {
 	walk = func(n *node) {
 		for _, c := range n.Kids {
 			for _, key := range []string{"Source", "file"} { // of a piece, of a block
-				if file, ok := c.attr(key); ok {
+				if file := c.attr(key); file != "" {
 					ps = append(ps, r.named(x, c, file)...)
 				}
 			}
@@ -106,7 +104,7 @@ func (r *reader) named(x *xmlFile, n *node, file string) (ps []*piece) {
 	if !strings.Contains(rel, "/") {
 		rel = strings.ReplaceAll(rel, "\\", "/")
 	}
-	x.failIf(path.IsAbs(rel) || rel == "" || strings.ContainsAny(rel, ":\x00"), n.Off, "keep the files beside their index and name them by a path from there", "%s", names)
+	x.failIf(path.IsAbs(rel) || strings.ContainsAny(rel, ":\x00"), n.Off, "keep the files beside their index and name them by a path from there", "%s", names)
 	rel = path.Join(path.Dir(x.rel), rel)
 	x.failIf(rel == ".." || strings.HasPrefix(rel, "../"), n.Off, "keep the files beside their index or in folders below it", "%s, which is outside its folder", names)
 	x.failIf(r.open == nil, n.Off, "give the file itself", "%s, which cannot be opened from here", names)

@@ -13,9 +13,7 @@ import (
 type source struct {
 	// name is for messages; rel is the path seen from the first file's folder.
 	name, rel string
-	// data is the content behind a byte order mark of mark bytes.
-	data []byte
-	mark int
+	data      []byte // behind a byte order mark
 	// text is the offset up to which the file is text, so that lines mean
 	// something.
 	text int
@@ -30,7 +28,7 @@ func (s *source) fail(off int, cure, format string, a ...any) error {
 	if off <= s.text {
 		e.Line = 1 + bytes.Count(s.data[:off], []byte{'\n'})
 	}
-	e.Text += fmt.Sprintf(" (byte %d)", off+s.mark)
+	e.Text += fmt.Sprintf(" (byte %d)", off)
 	return e
 }
 

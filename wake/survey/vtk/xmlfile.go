@@ -2,6 +2,7 @@ package vtk
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -35,32 +36,29 @@ var xmlKinds = map[string]kind{
 func openXML(r *reader, s *source) *xmlFile {
 	x := &xmlFile{source: s, r: r}
 	x.root, x.app = parseXML(s)
-	x.kind, _ = x.root.attr("type")
-	order, ok := x.root.attr("byte_order")
-	if x.big = order == "BigEndian"; !ok {
+	x.kind = x.root.attr("type")
+	switch order := x.root.attr("byte_order"); order {
+	case "":
 		x.notes = append(x.notes, "the file does not tell its byte order; little-endian is assumed")
-	} else if !x.big && order != "LittleEndian" {
+	case "LittleEndian", "BigEndian":
+		x.big = order == "BigEndian"
+	default:
 		x.refuse(x.root.Off, xmlCure, "the byte order is %s, expected LittleEndian or BigEndian", quote(order))
 	}
-	head, ok := x.root.attr("header_type")
-	if x.word = map[string]number.Type{"": number.Uint32, "UInt32": number.Uint32, "UInt64": number.Uint64}[head]; x.word == 0 || ok && head == "" {
-		x.refuse(x.root.Off, xmlCure, "the header type is %s, expected UInt32 or UInt64", quote(head))
-	}
-	c, _ := x.root.attr("compressor")
-	if x.comp, ok = compressors[c]; !ok {
-		x.refuse(x.root.Off, "export with zlib, LZ4, LZMA or no compression", "the compressor %s is not known", quote(c))
-	}
+	head, c, ok := x.root.attr("header_type"), x.root.attr("compressor"), false
+	x.word, ok = map[string]number.Type{"": number.Uint32, "UInt32": number.Uint32, "UInt64": number.Uint64}[head]
+	x.failIf(!ok, x.root.Off, xmlCure, "the header type is %s, expected UInt32 or UInt64", quote(head))
+	x.comp, ok = compressors[c]
+	x.failIf(!ok, x.root.Off, "export with zlib, LZ4, LZMA or no compression", "the compressor %s is not known", quote(c))
 	return x
 }
 
 // count returns a count that an attribute gives; absent where there is none, which is an
 // error where absent is negative.
 func (x *xmlFile) count(n *node, name string, absent int) int {
-	v, ok := n.attr(name)
-	switch {
-	case !ok && absent < 0:
-		x.refuse(n.Off, xmlCure, "%s has no attribute %s", n.XMLName.Local, name)
-	case !ok:
+	v := n.attr(name)
+	if v == "" {
+		x.failIf(absent < 0, n.Off, xmlCure, "%s has no attribute %s", n.XMLName.Local, name)
 		return absent
 	}
 	c, ok := parseCount([]byte(strings.TrimSpace(v)))
@@ -69,8 +67,8 @@ func (x *xmlFile) count(n *node, name string, absent int) int {
 }
 
 func (x *xmlFile) numbers(n *node, name string, dst []float64) (found bool) {
-	v, found := n.attr(name)
-	if !found {
+	v := n.attr(name)
+	if v == "" {
 		return false
 	}
 	f := strings.Fields(v)
@@ -92,10 +90,8 @@ func (x *xmlFile) primary() *node {
 func (x *xmlFile) pieces() []*piece {
 	k := xmlKinds[x.kind]
 	top := x.primary()
-	times, _ := top.attr("TimeValues")
-	steps, _ := top.attr("NumberOfTimeSteps")
-	n, _ := parseCount([]byte(steps))
-	if n = max(n, len(strings.Fields(times))); n > 1 {
+	n, _ := parseCount([]byte(top.attr("NumberOfTimeSteps")))
+	if n = max(n, len(strings.Fields(top.attr("TimeValues")))); n > 1 {
 		x.refuse(top.Off, "export one time step to a file", "the file holds %d time steps", n)
 	}
 	var ps []*piece
@@ -160,8 +156,7 @@ func (x *xmlFile) cellGroup(n *node, element string, typ byte, count int) cellGr
 	g.at = c.Off
 	parts := map[string]*node{}
 	for _, a := range c.all("DataArray") {
-		name, _ := a.attr("Name")
-		parts[name] = a
+		parts[a.attr("Name")] = a
 	}
 	for _, want := range []string{"connectivity", "offsets", "types"} {
 		x.failIf(parts[want] == nil && (want != "types" || typ == mixed), c.Off, xmlCure, "%s has no array %q", element, want)
@@ -211,13 +206,10 @@ func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Arr
 		return
 	}
 	for i, a := range d.all("DataArray") {
-		name, _ := a.attr("Name")
-		if name == "" {
-			name = "array " + strconv.Itoa(i+1)
-		}
+		name := cmp.Or(a.attr("Name"), "array "+strconv.Itoa(i+1))
 		what := "the array " + quote(name)
 		comps := x.count(a, "NumberOfComponents", 1)
-		if t, _ := a.attr("type"); t == "String" {
+		if a.attr("type") == "String" {
 			continue
 		}
 		x.failIf(comps == 0 || rows > maxCount/comps, a.Off, xmlCure, "%s: %d values with %d components", what, rows, comps)
@@ -243,7 +235,7 @@ func xmlValues[T float64 | int32](x *xmlFile, a *node, n int, what string) []T {
 }
 
 func (x *xmlFile) ints(a *node, n int, what string) []int32 {
-	typ, _ := a.attr("type")
+	typ := a.attr("type")
 	x.failIf(xmlNumbers[typ] != 0 && !xmlNumbers[typ].Whole(), a.Off, xmlCure, "%s is not of a whole-number type", what)
 	return xmlValues[int32](x, a, n, what)
 }
@@ -251,15 +243,15 @@ func (x *xmlFile) ints(a *node, n int, what string) []int32 {
 // open finds the n values of a and checks their length, which costs no memory. The
 // payload is nil where they stand as text.
 func (x *xmlFile) open(a *node, n int, what string) (t number.Type, p *payload) {
-	name, _ := a.attr("type")
+	name := a.attr("type")
 	t, ok := xmlNumbers[name]
 	x.failIf(!ok, a.Off, xmlCure, "%s has the type %s, expected Int8 … UInt64, Float32, Float64 or Bit", what, quote(name))
 	size := t.Bytes(n)
-	switch f, ok := a.attr("format"); {
-	case f == "ascii", !ok:
+	switch f := a.attr("format"); f {
+	case "ascii", "":
 		x.failIf(n > (a.Text.hi-a.Text.lo+1)/2, a.Off, cutCure, "%s: %d numbers are announced, but only %d bytes of text are there", what, n, a.Text.hi-a.Text.lo)
 		return t, nil
-	case f == "binary":
+	case "binary":
 		text := x.data[a.Text.lo:a.Text.hi]
 		if len(text) == 0 && n == 0 {
 			return t, plainPayload(nil, 0, false)
@@ -271,7 +263,7 @@ func (x *xmlFile) open(a *node, n int, what string) (t number.Type, p *payload) 
 		p, _, err = x.coding.open(text, true, true, size)
 		x.failIf(err != nil, a.Text.lo, cutCure, "%s: %v", what, err)
 		p.off = a.Text.lo
-	case f == "appended":
+	case "appended":
 		p = x.openAppended(a, size, what)
 	default:
 		x.refuse(a.Off, xmlCure, "%s has the format %s, expected ascii, binary or appended", what, quote(f))
@@ -286,7 +278,7 @@ func (x *xmlFile) open(a *node, n int, what string) (t number.Type, p *payload) 
 func (x *xmlFile) openAppended(a *node, size int, what string) *payload {
 	x.failIf(!x.app.found, a.Off, xmlCure, "%s is said to be appended, but the file has no appended section", what)
 	section := x.data[x.app.lo:x.app.hi]
-	v, _ := a.attr("offset")
+	v := a.attr("offset")
 	off, ok := parseInt([]byte(strings.TrimSpace(v)))
 	x.failIf(!ok || off < 0 || off > int64(len(section)), a.Off, cutCure, "%s has the offset %s into an appended section of %d bytes", what, quote(v), len(section))
 	p, used, err := x.coding.open(section[off:], x.app.base64, false, size)

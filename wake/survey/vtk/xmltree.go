@@ -26,13 +26,14 @@ func (s *span) UnmarshalText(b []byte) error {
 	return nil
 }
 
-func (n *node) attr(name string) (string, bool) {
+// attr is an attribute, "" where there is none.
+func (n *node) attr(name string) string {
 	for _, a := range n.Attrs {
 		if a.Name.Local == name {
-			return a.Value, true
+			return a.Value
 		}
 	}
-	return "", false
+	return ""
 }
 
 func (n *node) all(name string) (out []*node) {
