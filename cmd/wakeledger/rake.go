@@ -30,55 +30,41 @@ func runRake(e *env, fs *pflag.FlagSet) work {
 		if *layout == "" {
 			return &usageError{"--layout is missing: it says which column is which tube and where the tubes are", "begin with wakeledger rake --draft-layout log.csv > rake.toml"}
 		}
-		results, warnings, err := e.reduceLogs(ctx, fs.Args(), *layout, rake.Options{Worth: true})
-		if err != nil {
-			return err
-		}
-		return e.finish(rakeResult("rake", results, warnings, report.Rakes(results).Text))
+		return e.rakes(ctx, fs.Args(), *layout)
 	}
 }
 
-// reduceLogs reduces each log to a result.
-func (e *env) reduceLogs(ctx context.Context, logs []string, layout string, opt rake.Options) ([]*rake.Result, []wake.Warning, error) {
+// rakes reduces logs of rakes: rake says what each correction changes, and writes the planes;
+// check judges the logs alone, which tubes are doubtful and why. Both draw the tubes against their
+// neighbours and where the samples are.
+func (e *env) rakes(ctx context.Context, logs []string, layout string) error {
 	e.reads(layout)
-	var results []*rake.Result
+	name, planes := e.command.name, e.command.name == "rake"
+	var results report.Rakes
 	warnings := []wake.Warning{}
 	progress := e.progress("correcting", len(logs))
-	defer progress.done()
 	for _, name := range logs {
-		r, err := rake.Read(ctx, rake.File{Path: name, Name: name}, rake.File{Path: layout, Name: layout}, opt)
+		r, err := rake.Read(ctx, rake.File{Path: name, Name: name}, rake.File{Path: layout, Name: layout}, rake.Options{Worth: planes})
 		if err != nil {
-			return nil, nil, err
+			progress.done()
+			return err
 		}
 		e.clock.lap("correct")
 		results = append(results, r)
 		warnings = append(warnings, r.Warnings...)
 		progress.step()
 	}
-	return results, warnings, nil
-}
-
-// checkLogs says of each log which tubes are doubtful and why, and draws the tubes
-// against their neighbours and where the samples are.
-func (e *env) checkLogs(ctx context.Context, names []string, layout string) error {
-	results, warnings, err := e.reduceLogs(ctx, names, layout, rake.Options{})
-	if err != nil {
-		return err
-	}
-	return e.finish(rakeResult("check", results, warnings, report.Rakes(results).CheckText))
-}
-
-func rakeResult(name string, results []*rake.Result, warnings []wake.Warning, text func(io.Writer) error) result {
-	return result{
+	progress.done()
+	return e.finish(result{
 		warnings: warnings, name: name,
-		text: func(w io.Writer, _ bool) error { return text(w) },
+		text: func(w io.Writer, _ bool) error { return results.Text(w, planes) },
 		json: document(struct {
 			Schema   string         `json:"schema"`
 			Warnings []wake.Warning `json:"warnings"`
 			Rakes    []*rake.Result `json:"rakes"`
 		}{"wakeledger.rake/1", warnings, results}),
-		files: func(o *output) error { return rakeFiles(o, results, name == "rake") },
-	}
+		files: func(o *output) error { return rakeFiles(o, results, planes) },
+	})
 }
 
 // rakeFiles adds the pictures of each result, and the plane file where it is asked for.

@@ -12,15 +12,9 @@ import (
 // Rakes are reduced logs of rakes.
 type Rakes []*rake.Result
 
-// Text tells what became of each log: rows, tubes, corrections and what each changes, the
-// integrals, the doubts.
-func (rs Rakes) Text(w io.Writer) error { return rs.write(w, true) }
-
-// CheckText judges the logs: tubes, zeros, reference.
-func (rs Rakes) CheckText(w io.Writer) error { return rs.write(w, false) }
-
-// write has the steps and the tubes, and with all what they led to.
-func (rs Rakes) write(w io.Writer, all bool) error {
+// Text tells what became of each log: rows, tubes and corrections, and with all what each of these
+// changes and the integrals.
+func (rs Rakes) Text(w io.Writer, all bool) error {
 	var s sheet
 	for _, r := range rs {
 		s.rakeHead(r)
