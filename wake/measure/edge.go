@@ -80,7 +80,7 @@ func newBorder(sides []grid.Side) *border {
 // open edge where it runs round the mesh, and the rim of a body that stands there where
 // it runs round an opening.
 func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool) (edge *border, onFloor, mirror bool) {
-	mirror = half && p.Normal == wake.AxisX && mirrored(window, h)
+	mirror = half && p.Normal == wake.AxisX && math.Abs(short(window)) <= floorReach*h
 	onFloor = p.Normal == wake.AxisX && floor != FloorNone && math.Abs(window.Min.Y) <= floorReach*h
 	left, right := mirror && math.Abs(window.Min.X) <= floorReach*h, mirror && math.Abs(window.Max.X) <= floorReach*h
 	// On a lattice just the outermost lines are within half a distance of the border.

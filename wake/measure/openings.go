@@ -9,6 +9,7 @@ import (
 	"wakeledger/grid"
 	"wakeledger/grid/delaunay"
 	"wakeledger/grid/quad"
+	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -148,13 +149,11 @@ func sides(triangles []int32) [][2]int32 {
 // middle lies in no element. On a lattice that is exact; of polygons a side that is no
 // side of the triangulation moves the border by a part of a polygon.
 func bridges(m *grid.Mesh) []int32 {
-	var rim []int32
-	on := make([]bool, len(m.Points))
+	on := make(quad.Marks, len(m.Points))
 	add := func(nodes ...int32) {
 		for _, s := range nodes {
-			if s >= 0 && !on[s] {
+			if s >= 0 {
 				on[s] = true
-				rim = append(rim, s)
 			}
 		}
 	}
@@ -172,11 +171,8 @@ func bridges(m *grid.Mesh) []int32 {
 			add(e[:]...)
 		}
 	}
-	points := make([]grid.Point, len(rim))
-	for i, s := range rim {
-		points[i] = m.Points[s]
-	}
-	t, err := delaunay.Triangulate(points)
+	rim := on.All()
+	t, err := delaunay.Triangulate(wake.At(m.Points, rim))
 	if err != nil {
 		return nil // fewer than three nodes, or all on one line
 	}

@@ -111,8 +111,7 @@ func (s *station) coefficient(dragArea float64) *float64 {
 	if s.opt.FrontalArea == 0 {
 		return nil
 	}
-	c := dragArea / s.opt.FrontalArea
-	return &c
+	return new(dragArea / s.opt.FrontalArea)
 }
 
 // edgeLevel is what the weight is off on the open edge, for the reference is.

@@ -9,13 +9,8 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// mirrored says whether a window ends at y = 0, the plane of symmetry of a half plane, within
-// reach at samples h apart.
-func mirrored(window grid.Box, h float64) bool {
-	return math.Min(math.Abs(window.Min.X), math.Abs(window.Max.X)) <= floorReach*h
-}
-
-// short is how far a window stops short of y = 0, m; below zero where it reaches beyond.
+// short is how far a window stops short of y = 0, the plane of symmetry of a half plane, m;
+// below zero where it reaches beyond.
 func short(window grid.Box) float64 {
 	if math.Abs(window.Min.X) <= math.Abs(window.Max.X) {
 		return window.Min.X
@@ -32,7 +27,7 @@ const onMirror = 1e-2
 // refuses a plane that holds both halves.
 func toMirror(p *wake.Plane) (*wake.Plane, error) {
 	window, h := p.Mesh.Window(), p.Mesh.Spacing()
-	if !mirrored(window, h) && window.Min.X < 0 && window.Max.X > 0 {
+	if !(math.Abs(short(window)) <= floorReach*h) && window.Min.X < 0 && window.Max.X > 0 {
 		return nil, &wake.InputError{File: p.Name(), Text: fmt.Sprintf("a half plane is asked for, but the samples run from y = %.4g to %.4g m, on both sides of y = 0", window.Min.X, window.Max.X),
 			Cure: "leave out --symmetry half, or cut the plane at y = 0"}
 	}
