@@ -248,25 +248,17 @@ func (o *openings) spanned(box *grid.Box, f []float64) (missed, area float64) {
 	if len(o.of.Wide) == 0 {
 		return 0, 0
 	}
-	type span struct{ area, of float64 }
-	var spans []span
-	for w := o.of.Wide; len(w) > 0; w = w[3:] {
-		p := o.of.Points
+	noise := rangeOfThree * medianScale * grid.Median(NewScatter(o.of, f).residual)
+	p := o.of.Points
+	for w := range slices.Chunk(o.of.Wide, 3) {
 		if box != nil && !box.Contains(middle(p, w)) {
 			continue
 		}
 		a := grid.TriangleArea(p[w[0]], p[w[1]], p[w[2]])
 		area += a
-		if lo, hi := min(f[w[0]], f[w[1]], f[w[2]]), max(f[w[0]], f[w[1]], f[w[2]]); !(hi <= lo) {
-			spans = append(spans, span{a, hi - lo})
+		if beyond := max(f[w[0]], f[w[1]], f[w[2]]) - min(f[w[0]], f[w[1]], f[w[2]]) - noise; beyond > 0 {
+			missed += a * beyond / 2
 		}
-	}
-	if len(spans) == 0 {
-		return 0, area
-	}
-	noise := rangeOfThree * medianScale * grid.Median(NewScatter(o.of, f).residual)
-	for _, s := range spans {
-		missed += s.area * math.Max(0, s.of-noise) / 2
 	}
 	return missed, area
 }

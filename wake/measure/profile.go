@@ -1,7 +1,8 @@
 package measure
 
 import (
-	"wakeledger/grid"
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/grid/quad"
 )
 
@@ -37,20 +38,15 @@ func (m *Measurement) Profiles(n int) *Profiles {
 		return nil
 	}
 	strips := func(first bool, scale float64) (p Profile) {
-		w := m.Result.Window
-		lim := w.Z
+		b := m.window
+		from, to := &b.Min.Y, &b.Max.Y
 		if first {
-			lim = w.Y
+			from, to = &b.Min.X, &b.Max.X
 		}
-		for k := range n + 1 {
-			p.Edges = append(p.Edges, lim[0]+(lim[1]-lim[0])*float64(k)/float64(n))
-		}
+		p.Edges = floats.Span(make([]float64, n+1), *from, *to)
 		for k := range n {
 			lo, hi := p.Edges[k], p.Edges[k+1]
-			b := grid.Box{Min: grid.Point{X: w.Y[0], Y: lo}, Max: grid.Point{X: w.Y[1], Y: hi}}
-			if first {
-				b = grid.Box{Min: grid.Point{X: lo, Y: w.Z[0]}, Max: grid.Point{X: hi, Y: w.Z[1]}}
-			}
+			*from, *to = lo, hi
 			d := quad.NewWeights(m.Plane.Mesh, &b).IntegrateFunc(m.flow.local)
 			p.Density = append(p.Density, scale*d/(hi-lo))
 		}

@@ -164,21 +164,20 @@ func (s *station) settings() []Setting {
 	if s.opt.Half {
 		sym = "half plane about y = 0, drags and areas doubled"
 	}
-	out := []Setting{{"turbulence", turb}, {"symmetry", sym}}
-	if s.weight != nil {
-		out = append(out, Setting{"weight", s.opt.Weight.String() + ": " + s.opt.Weight.Formula()})
-	}
+	rule := ""
 	if s.flow.wake != nil {
-		out = append(out, Setting{"wake region", s.flow.wake.Rule})
+		rule = s.flow.wake.Rule
 	}
-	if s.opt.ReferenceBy != "" {
-		out = append(out, Setting{"reference", s.opt.ReferenceBy})
+	out := []Setting{{"turbulence", turb}, {"symmetry", sym}}
+	add := func(is bool, name, value string) {
+		if is {
+			out = append(out, Setting{name, value})
+		}
 	}
-	if s.opt.Yaw != 0 {
-		out = append(out, Setting{"yaw", fmt.Sprintf("%g degrees, positive where the free stream has a part toward +y; U is |V∞|, drag is along x", s.opt.Yaw)})
-	}
-	if s.opt.PressureIncludesK {
-		out = append(out, Setting{"pressure", "2/3 of density times k taken out"})
-	}
+	add(s.weight != nil, "weight", s.opt.Weight.String()+": "+s.opt.Weight.Formula())
+	add(rule != "", "wake region", rule)
+	add(s.opt.ReferenceBy != "", "reference", s.opt.ReferenceBy)
+	add(s.opt.Yaw != 0, "yaw", fmt.Sprintf("%g degrees, positive where the free stream has a part toward +y; U is |V∞|, drag is along x", s.opt.Yaw))
+	add(s.opt.PressureIncludesK, "pressure", "2/3 of density times k taken out")
 	return out
 }
