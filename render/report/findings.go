@@ -1,7 +1,7 @@
 package report
 
 import (
-	"cmp"
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -263,7 +263,7 @@ func movedWords(m *shift.Shift) string {
 	x, mm := moveFormat(m.Headline.Toward())
 	out := distance(m) + ": " + verdict(x, &b, mm, 0)
 	if f := m.Headline.Fraction; f != nil {
-		out += "; " + fixed(100*math.Abs(*f), 1) + " % of the " + clean(cmp.Or(m.WidthOf, "width"))
+		out += "; " + fixed(100*math.Abs(*f), 1) + fmt.Sprintf(" %% of the width of %g m", m.Width)
 	}
 	return out
 }

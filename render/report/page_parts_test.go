@@ -17,7 +17,7 @@ import (
 // a budget of two items each, of which the time average is the larger.
 func sampleMove(position float64) *shift.Shift {
 	m := &shift.Shift{
-		A: "right low outer", B: "right low outer", Position: position, Side: "right", Threshold: 0.1, Agree: true, WidthOf: "tyre",
+		A: "right low outer", B: "right low outer", Position: position, Side: "right", Threshold: 0.1, Agree: true, Width: 0.2,
 		DragArea: ptr(-0.0519), Judgement: uncertainty.Judgement{Verdict: uncertainty.Resolved},
 		Headline: &shift.Move{Inboard: ptr(0.017), Fraction: ptr(0.085), LengthBudget: uncertainty.LengthBudget{States: []uncertainty.State{{Category: uncertainty.RunToRun, How: uncertainty.Unknown}}}},
 	}
@@ -69,7 +69,7 @@ func TestPagePartsSection(t *testing.T) {
 	}
 	_, text = parsePage(t, page)
 	text = strings.Join(strings.Fields(text), " ")
-	for _, w := range []string{"Moves of the parts, fairing minus bare, mm inboard", "centroid", "edge", "profile", "registration", "+14 ± 10", "+24 ± 10", "+34 ± 10", "+44 ± 10", "−0.052", "right low outer at x = −0.58 m: 17.0 ± 0.0 mm inboard", "8.5 % of the tyre"} {
+	for _, w := range []string{"Moves of the parts, fairing minus bare, mm inboard", "centroid", "edge", "profile", "registration", "+14 ± 10", "+24 ± 10", "+34 ± 10", "+44 ± 10", "−0.052", "right low outer at x = −0.58 m: 17.0 ± 0.0 mm inboard", "8.5 % of the width of 0.2 m"} {
 		if !strings.Contains(text, w) {
 			t.Errorf("the page lacks %q", w)
 		}

@@ -46,7 +46,7 @@ func compared(t *testing.T, kind string, base, variant waketest.Field, opt *part
 			},
 			Uncertainty: measure.Inputs{Steady: true, Solution: &zero},
 		},
-		Structures: opt, Moves: shift.Options{Width: 0.2, WidthOf: "tyre"},
+		Structures: opt, Moves: shift.Options{Width: 0.2},
 	}, "bare", "fairing")
 	if err != nil {
 		t.Fatal(err)

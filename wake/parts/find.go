@@ -45,18 +45,10 @@ type Structure = measure.Structure
 
 // Set is what Find found, highest peak first, with the rules that it depends on.
 type Set struct {
-	Criterion string  `json:"criterion"`
-	Weight    string  `json:"weight,omitempty"`
-	Threshold float64 `json:"threshold"`
-	// Level is what the weight was counted from.
-	Level      float64     `json:"level"`
-	Rule       string      `json:"rule"`
-	Structures []Structure `json:"structures"`
-	// Rest is the local drag outside all structures and Total that of the plane, m².
-	Rest  *float64 `json:"rest_m2,omitempty"`
-	Total *float64 `json:"total_m2,omitempty"`
+	measure.StructureRule
+	Structures []Structure
 	// Warnings are doubts about the structures.
-	Warnings []wake.Warning `json:"-"`
+	Warnings []wake.Warning
 
 	field *Field
 	// label is the structure of each sample of the nodal mesh, or −1.
@@ -87,13 +79,13 @@ func (s *Set) Index(name string) int {
 // Without structures the set is empty and a warning says so. The field must have the criterion.
 func Find(f *Field, opt Options) *Set {
 	v, signs := opt.fill(f)
-	out := &Set{
-		Criterion: opt.Criterion, Threshold: opt.Threshold, Level: f.Level, field: f, Structures: []Structure{}, labels: &sync.Map{},
-		Rule: fmt.Sprintf("%s >= %.4g; a peak p is divided from a higher one at a saddle s when p-s >= %.3g p; at least %.3g m2",
+	out := &Set{field: f, Structures: []Structure{}, labels: &sync.Map{}, StructureRule: measure.StructureRule{
+		Criterion: opt.Criterion, Threshold: opt.Threshold, Level: f.Level,
+		Text: fmt.Sprintf("%s >= %.4g; a peak p is divided from a higher one at a saddle s when p-s >= %.3g p; at least %.3g m2",
 			opt.Criterion, opt.Threshold, opt.Prominence, leastArea(f)),
-	}
+	}}
 	if f.Note != "" {
-		out.Rule += "; " + f.Note
+		out.Text += "; " + f.Note
 	}
 	if opt.Criterion == ByWeight {
 		out.Weight = f.WeightName
@@ -106,9 +98,7 @@ func Find(f *Field, opt Options) *Set {
 		out.gather(found)
 	}
 	if f.Local != nil {
-		total := f.total(f.Local)
-		out.Total = &total
-		rest := total
+		rest := f.total(f.Local)
 		for _, s := range out.Structures {
 			rest -= *s.DragArea
 		}

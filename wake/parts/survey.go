@@ -37,9 +37,7 @@ func Survey(m *measure.Measurement, opt Options) (*Set, *TopView, error) {
 	}
 	s := Find(f, opt)
 	r.Structures = slices.Clone(s.Structures)
-	r.StructureRule = &measure.StructureRule{
-		Criterion: s.Criterion, Weight: s.Weight, Threshold: s.Threshold, Level: s.Level, Text: s.Rule, Rest: s.Rest,
-	}
+	r.StructureRule = &s.StructureRule
 	r.Warnings = append(r.Warnings, s.Warnings...)
 	return s, nil, nil
 }

@@ -49,9 +49,8 @@ type Options struct {
 	// Side is left, right, or empty: the side of the baseline's structure.
 	Side string
 	// Width is a length that the inboard move is also given as a part of, m (a tyre's
-	// or the vehicle's width); 0 gives none. WidthOf names it.
-	Width   float64
-	WidthOf string
+	// or the vehicle's width); 0 gives none.
+	Width float64
 	// Items, if not nil, gives the items that every measure of a move has alike: what is
 	// known of the reference, of a steady solution and of another run, of a part with the
 	// given spread along y.
@@ -102,8 +101,8 @@ type Shift struct {
 	// shape too, and it is the move of the centroid where all go one way, or the middle between
 	// moves that do not. nil without moves.
 	Headline *Move `json:"headline,omitempty"`
-	// WidthOf names the width that the moves' fractions are of.
-	WidthOf string `json:"width_of,omitempty"`
+	// Width is what the moves' fractions are of, m.
+	Width float64 `json:"width_m,omitempty"`
 	// Spread is the change of the structure's spread along y and z, m.
 	Spread [2]float64 `json:"spread_change_m"`
 	// DragArea is the change of the local drag over the common part, m², the same places for
@@ -111,9 +110,6 @@ type Shift struct {
 	DragArea *float64 `json:"drag_area_change_m2,omitempty"`
 	// The judgement is that on Headline.
 	uncertainty.Judgement
-
-	// width is that which fractions are of.
-	width float64
 }
 
 // Between measures how far structure nameA of set a moved to become structure
@@ -177,7 +173,7 @@ func InBox(a, b *parts.Field, name string, box *grid.Box, threshold float64, opt
 
 // over takes the moves over a window of wakes of the given shapes.
 func (s *Shift) over(w *window, of [2]shape, opt Options) {
-	s.Threshold, s.width, s.WidthOf, s.Moves = w.t, opt.Width, opt.WidthOf, []Move{}
+	s.Threshold, s.Width, s.Moves = w.t, opt.Width, []Move{}
 	if !floats.HasNaN(of[0].at[:]) && !floats.HasNaN(of[1].at[:]) {
 		s.Spread = [2]float64{of[1].spread[0] - of[0].spread[0], of[1].spread[1] - of[0].spread[1]}
 	}
@@ -321,8 +317,8 @@ func (s *Shift) move(name string, y float64, items []uncertainty.Item) Move {
 	if sign := outward(s.Side); sign != 0 {
 		in := -sign * y
 		m.Inboard = &in
-		if s.width > 0 {
-			f := in / s.width
+		if s.Width > 0 {
+			f := in / s.Width
 			m.Fraction = &f
 		}
 	}

@@ -410,7 +410,7 @@ func (c *Uncertainty) Into(opt *measure.Options) {
 func (s *Settings) Parts() (*parts.Options, shift.Options) {
 	c, moves := &s.Structures, shift.Options{}
 	if c.Width != nil {
-		moves.Width, moves.WidthOf = *c.Width, fmt.Sprintf("width of %g m", *c.Width)
+		moves.Width = *c.Width
 	}
 	if c.By == "none" {
 		return nil, moves
