@@ -99,9 +99,9 @@ func (m *measuring) respondAreas() {
 		marks = nil
 	}
 	bends, second := m.bends(marks), m.secondOrder(levels, near)
-	gx, gy := m.plane.Mesh.Gradient(m.weight)
+	sides := m.crossings(m.opt.Thresholds)
 	for t, threshold := range m.opt.Thresholds {
-		steps := m.steps(threshold, gx, gy)
+		steps := m.steps(threshold, sides)
 		for k := -1; k < len(m.opt.Regions); k++ {
 			at, slope := m.Layout.Area(k, t), levels.Slopes(k+1, threshold)
 			a, two := firstOrder(slope, near, variance, m.whole, bends), second[k+1][t]

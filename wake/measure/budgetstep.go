@@ -1,10 +1,62 @@
 package measure
 
-import "wakeledger/grid"
+import (
+	"math"
+
+	"wakeledger/grid"
+)
 
 // step is what a level line is off by, in terms of the weight at a sample, where what is between
 // two samples may be a step: off on the mean, and half the width within which it lies.
-type step struct{ off, half float64 }
+// Both are sums over so many sides.
+type step struct{ off, half, sides float64 }
+
+// crossing is a side of the mesh between samples i and j, with (∇f_i + ∇f_j)·d along it.
+type crossing struct {
+	i, j int32
+	rise float64
+}
+
+// crossings are the sides that cross one of the levels, which rise. Cells have none between samples.
+func (m *measuring) crossings(levels []float64) []crossing {
+	if len(levels) == 0 {
+		return nil
+	}
+	f, mesh := m.weight, m.plane.Mesh
+	gx, gy := mesh.Gradient(f)
+	least, most := levels[0], levels[len(levels)-1]
+	var out []crossing
+	if l := mesh.Lattice; mesh.Kind == grid.KindLattice {
+		side := func(i, x, y int, d float64, g []float64) {
+			if x < len(l.X) && y < len(l.Y) && l.At(x, y) >= 0 {
+				j := l.At(x, y)
+				if lo, hi := min(f[i], f[j]), max(f[i], f[j]); lo < most && hi >= least {
+					out = append(out, crossing{int32(i), j, (g[i] + g[j]) * d})
+				}
+			}
+		}
+		for y := range l.Y {
+			for x := range l.X {
+				if i := int(l.At(x, y)); i >= 0 {
+					side(i, x+1, y, l.X[min(x+1, len(l.X)-1)]-l.X[x], gx)
+					side(i, x, y+1, l.Y[min(y+1, len(l.Y)-1)]-l.Y[y], gy)
+				}
+			}
+		}
+	}
+	for k := 0; k+2 < len(mesh.Triangles); k += 3 {
+		c := [3]int32(mesh.Triangles[k:])
+		if hi := max(f[c[0]], f[c[1]], f[c[2]]); hi < least || min(f[c[0]], f[c[1]], f[c[2]]) >= most {
+			continue
+		}
+		for s, i := range c {
+			j := c[(s+1)%3]
+			a, b := mesh.Points[i], mesh.Points[j]
+			out = append(out, crossing{i, j, (gx[i]+gx[j])*(b.X-a.X) + (gy[i]+gy[j])*(b.Y-a.Y)})
+		}
+	}
+	return out
+}
 
 // steps finds those of the level t. Where the field runs straight on, a level line crosses a side
 // of the mesh where the straight line between its samples f₀ and f₁ does; in a step it may cross
@@ -16,49 +68,21 @@ type step struct{ off, half float64 }
 // either by a half, a side is off by the part 1 − q of that, and lies within the part 1 − 3q of
 // half its rise (an error function whose neighbouring sides rise by a third shows where its
 // middle is; our choice). A sample has the means over its sides that cross t, 0 without one. Of a
-// Gaussian wake little is left, since its level lines cross sides at all parts alike. Cells have
-// no sides between samples: 0.
-func (m *measuring) steps(t float64, gx, gy []float64) []step {
-	f, mesh := m.weight, m.plane.Mesh
-	out, n := make([]step, len(f)), make([]float64, len(f))
-	// rise is (∇f₀ + ∇f₁)·d.
-	side := func(i, j int32, rise float64) {
+// Gaussian wake little is left, since its level lines cross sides at all parts alike.
+func (m *measuring) steps(t float64, sides []crossing) map[int32]step {
+	f, out := m.weight, map[int32]step{}
+	for _, c := range sides {
+		i, j := c.i, c.j
 		if (f[i] >= t) == (f[j] >= t) {
-			return
+			continue
 		}
 		df := f[j] - f[i]
-		q := min(1, max(0, rise/df-1))
+		q := min(1, max(0, c.rise/df-1))
+		off, half := ((f[i]+f[j])/2-t)*(1-q), math.Abs(df)/2*max(0, 1-3*q)
 		for _, s := range [2]int32{i, j} {
-			out[s].off += ((f[i]+f[j])/2 - t) * (1 - q)
-			out[s].half += max(df, -df) / 2 * max(0, 1-3*q)
-			n[s]++
+			of := out[s]
+			out[s] = step{of.off + off, of.half + half, of.sides + 1}
 		}
-	}
-	if l := mesh.Lattice; mesh.Kind == grid.KindLattice {
-		for y := range l.Y {
-			for x := range l.X {
-				i := l.At(x, y)
-				if i < 0 {
-					continue
-				}
-				if x+1 < len(l.X) && l.At(x+1, y) >= 0 {
-					j := l.At(x+1, y)
-					side(i, j, (gx[i]+gx[j])*(l.X[x+1]-l.X[x]))
-				}
-				if y+1 < len(l.Y) && l.At(x, y+1) >= 0 {
-					j := l.At(x, y+1)
-					side(i, j, (gy[i]+gy[j])*(l.Y[y+1]-l.Y[y]))
-				}
-			}
-		}
-	}
-	for k := range mesh.Triangles {
-		i, j := mesh.Triangles[k], mesh.Triangles[k-k%3+(k+1)%3]
-		a, b := mesh.Points[i], mesh.Points[j]
-		side(i, j, (gx[i]+gx[j])*(b.X-a.X)+(gy[i]+gy[j])*(b.Y-a.Y))
-	}
-	for i := range out {
-		out[i].off, out[i].half = out[i].off/max(n[i], 1), out[i].half/max(n[i], 1)
 	}
 	return out
 }
@@ -67,11 +91,13 @@ func (m *measuring) steps(t float64, gx, gy []float64) []step {
 // width that it lies within. Samples in a row of a lattice that all stand at a step are off alike,
 // and so are those on its other side; one that runs across the rows is off by turns, and hardly on
 // the mean. Elsewhere each sample is off by itself.
-func (m *measuring) ofSteps(slope []float64, near []int32, steps []step) (off, half2 float64) {
+func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step) (off, half2 float64) {
 	half := make([]float64, len(slope))
 	for _, i := range near {
-		off += slope[i] * steps[i].off
-		half[i] = slope[i] * steps[i].half
+		if at := steps[i]; at.sides > 0 {
+			off += slope[i] * at.off / at.sides
+			half[i] = slope[i] * at.half / at.sides
+		}
 	}
 	l := m.plane.Mesh.Lattice
 	if m.plane.Mesh.Kind != grid.KindLattice {
