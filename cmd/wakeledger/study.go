@@ -83,10 +83,10 @@ func (e *env) study(ctx context.Context, file string, data []byte, dir string, s
 	if err != nil {
 		return err
 	}
-	outcome.Inputs = append([]study.Input{{Role: "study", File: filepath.Base(file)}}, outcome.Inputs...)
+	outcome.Inputs = append([]study.Input{study.NewInput("study", filepath.Base(file), data)}, outcome.Inputs...)
 	e.reads(file)
 	if outline != nil {
-		outcome.Inputs = append(outcome.Inputs, study.Input{Role: "silhouette", File: cfg.Maps.Silhouette})
+		outcome.Inputs = append(outcome.Inputs, study.NewInput("silhouette", cfg.Maps.Silhouette, outline))
 	}
 	return e.finish(result{
 		warnings: report.StudyWarnings(outcome), name: "ledger",

@@ -248,7 +248,7 @@ var contract = map[string][]string{
 		"variants[].shift.centroid_m[]", "variants[].shift.inboard_m", "variants[].shift.expanded_m", "variants[].shift.verdict",
 		"variants[].areas[].threshold", "variants[].areas[].delta_m2", "variants[].regions[].name", "variants[].regions[].delta.drag_area_m2", "variants[].regions[].shift.inboard_m",
 	},
-	"study": {"schema", "warnings[].code", "title", "baseline", "stations[].surveys[].survey.file", "stations[].comparison.variants[].delta.verdict", "inputs[].file", "forces[].difference_m2"},
+	"study": {"schema", "warnings[].code", "title", "baseline", "stations[].surveys[].survey.file", "stations[].comparison.variants[].delta.verdict", "inputs[].file", "inputs[].bytes", "inputs[].sha256", "forces[].difference_m2"},
 }
 
 // TestJSONContract: the keys that scripts rely upon are there, the documents read

@@ -174,8 +174,8 @@ func sampleOutcome() *study.Outcome {
 				Delta: &study.ForceDelta{Wake: areaFairing - areaBare, Force: 2.2145 - 2.3026, Closure: study.Closure{Difference: 0.0008, AreaBudget: uncertainty.AreaBudget{Standard: 0.0223, Expanded: 0.0446, Coverage: 2}, Verdict: "agree"}}},
 		},
 		Inputs: []study.Input{
-			{Role: "study", File: "shuttle.toml"},
-			{Role: "survey", Configuration: "bare", File: "bare_x+2.91_whole.csv.gz"},
+			{Role: "study", File: "shuttle.toml", Bytes: 1423, SHA256: "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"},
+			{Role: "survey", Configuration: "bare", File: "bare_x+2.91_whole.csv.gz", Bytes: 2381746, SHA256: "60303ae22b998861bce3b28f33eec1be758a213c86c93c076dbe9f558c11c752"},
 		},
 		Warnings: []wake.Warning{{Code: "not-used", Where: "shuttle.toml:19:1", Text: "section.floor is not used by this version", Cure: "it changes no number; remove it or keep it for a later version"}},
 	}

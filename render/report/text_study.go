@@ -208,9 +208,9 @@ func forceTable(o *study.Outcome) *Table {
 }
 
 func inputTable(o *study.Outcome) *Table {
-	g := NewTable("role", "configuration", "file")
+	g := NewTable("role", "configuration", "file", ">bytes", "SHA-256")
 	for _, in := range o.Inputs {
-		g.Add(clean(in.Role), clean(in.Configuration), clean(in.File))
+		g.Add(clean(in.Role), clean(in.Configuration), clean(in.File), thousands(int(in.Bytes)), clean(in.SHA256))
 	}
 	return g.titled("Inputs", "")
 }

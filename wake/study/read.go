@@ -3,7 +3,11 @@ package study
 import (
 	"cmp"
 	"context"
+	"crypto/sha256"
 	"errors"
+	"fmt"
+	"io"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -119,12 +123,41 @@ func (r *runner) enter(role, configuration string, names ...string) error {
 		if err != nil {
 			return err
 		}
-		in := Input{Role: role, Configuration: configuration, File: name, Paths: paths}
 		if !slices.ContainsFunc(r.out.Inputs, func(o Input) bool { return o.Role == role && o.Configuration == configuration && o.File == name }) {
-			r.out.Inputs = append(r.out.Inputs, in)
+			r.add(role, configuration, name, paths)
 		}
 	}
 	return nil
+}
+
+// add enters the files behind a name, before they are read.
+func (r *runner) add(role, configuration, name string, paths []string) {
+	r.out.Inputs = append(r.out.Inputs, Input{Role: role, Configuration: configuration, File: name, Paths: paths, same: survey.Steady(paths...)})
+}
+
+// fingerprint takes size and SHA-256 of the files of an input, one after the other, which have to be as they were
+// read. Of what is no file, a pipe, there is none: it cannot be read twice.
+func (in *Input) fingerprint(ctx context.Context) error {
+	h := sha256.New()
+	for _, path := range in.Paths {
+		if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
+			return nil
+		}
+		f, err := os.Open(path)
+		for err == nil {
+			var n int64
+			if n, err = io.CopyN(h, f, 64<<20); err == nil {
+				err = ctx.Err()
+			}
+			in.Bytes += n
+		}
+		f.Close()
+		if err != io.EOF {
+			return cmp.Or(ctx.Err(), in.same(), err)
+		}
+	}
+	in.SHA256 = fmt.Sprintf("%x", h.Sum(nil))
+	return in.same()
 }
 
 // enterSurvey enters the files of a survey.
@@ -132,7 +165,7 @@ func (r *runner) enterSurvey(g reading) error {
 	v, of := g.survey, r.c.Configurations[g.cfg].Name
 	switch {
 	case v.Snapshots != nil:
-		r.out.Inputs = append(r.out.Inputs, Input{Role: g.role, Configuration: of, File: v.Name(), Paths: r.paths(v.Files)})
+		r.add(g.role, of, v.Name(), r.paths(v.Files))
 		return nil
 	case v.File != "":
 		return r.enter(g.role, of, v.File)

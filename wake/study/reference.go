@@ -72,6 +72,9 @@ func (r *runner) referencePlane(ctx context.Context, name string, density float6
 	if p := r.referencePlanes[name]; p != nil {
 		return p, nil
 	}
+	if err := r.enter("reference", "", name); err != nil {
+		return nil, err
+	}
 	planes, err := r.readFile(ctx, name, density)
 	if err != nil {
 		return nil, err
@@ -80,5 +83,5 @@ func (r *runner) referencePlane(ctx context.Context, name string, density float6
 		return nil, &wake.InputError{File: name, Text: fmt.Sprintf("%d planes, the reference is one", len(planes)), Cure: "give a file with one plane"}
 	}
 	r.referencePlanes[name] = planes[0]
-	return planes[0], r.enter("reference", "", name)
+	return planes[0], nil
 }

@@ -1,6 +1,9 @@
 package study
 
 import (
+	"crypto/sha256"
+	"fmt"
+
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/force"
@@ -138,13 +141,22 @@ type Closure struct {
 	Missing []uncertainty.Category `json:"missing,omitempty"`
 }
 
-// Input is a file that the study read.
+// Input identifies a file that the study read, by what it holds rather than by where it lay.
 type Input struct {
 	// Role is "study", "reference", "survey", "layout", "repeat", "refinement",
 	// "force record" or "silhouette".
 	Role          string `json:"role"`
 	Configuration string `json:"configuration,omitempty"`
 	// File is the name as the study file gives it, Paths the files behind it.
-	File  string   `json:"file"`
-	Paths []string `json:"-"`
+	File   string   `json:"file"`
+	Paths  []string `json:"-"`
+	Bytes  int64    `json:"bytes"`
+	SHA256 string   `json:"sha256"`
+
+	same func() error // tells whether the files are still those that were read
+}
+
+// NewInput is the entry of a file that is read whole.
+func NewInput(role, name string, data []byte) Input {
+	return Input{Role: role, File: name, Bytes: int64(len(data)), SHA256: fmt.Sprintf("%x", sha256.Sum256(data))}
 }

@@ -133,7 +133,7 @@ func (r *runner) warn(code, where, cure, format string, a ...any) {
 }
 
 // measure measures and compares at every station, that with most samples first: the last one is then
-// short.
+// short. Before these it takes the fingerprints of what was read, which memory may still hold.
 func (r *runner) measure(ctx context.Context) error {
 	r.fields, r.found = make([]Fields, len(r.at)), make([]map[string]*parts.Set, len(r.at))
 	samples, order := make([]int, len(r.at)), make([]int, len(r.at))
@@ -146,9 +146,16 @@ func (r *runner) measure(ctx context.Context) error {
 		}
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return samples[b] - samples[a] })
-	return grid.Each(ctx, len(r.at), func(i int) error {
+	inputs := r.out.Inputs
+	if r.c.Planes != AtStations { // the results of single planes do not list them
+		inputs = nil
+	}
+	return grid.Each(ctx, len(inputs)+len(order), func(i int) error {
+		if i < len(inputs) {
+			return inputs[i].fingerprint(ctx)
+		}
 		defer r.did("measure", 0)
-		return r.measureAt(order[i])
+		return r.measureAt(order[i-len(inputs)])
 	})
 }
 

@@ -2,6 +2,8 @@ package study_test
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -9,7 +11,9 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
+	"time"
 
 	"wakeledger/wake"
 	"wakeledger/wake/study"
@@ -134,8 +138,28 @@ func TestRun(t *testing.T) {
 			t.Errorf("force verdicts %v, want %s", verdicts, want)
 		}
 	}
-	if len(o.Inputs) != 3 || o.Inputs[0].File != "a1.csv" {
-		t.Errorf("inputs %+v", o.Inputs)
+	var listed []struct {
+		File, SHA256 string
+		Bytes        int
+	}
+	if text, err := json.Marshal(o.Inputs); err != nil || json.Unmarshal(text, &listed) != nil || len(listed) != 3 || listed[0].File != "a1.csv" {
+		t.Fatalf("inputs %+v, %v", o.Inputs, err)
+	}
+	for _, in := range listed {
+		data, err := os.ReadFile(filepath.Join(dir, in.File))
+		if want := fmt.Sprintf("%x", sha256.Sum256(data)); err != nil || in.Bytes != len(data) || in.SHA256 != want {
+			t.Errorf("%+v has %d bytes and SHA-256 %s, %v", in, len(data), want, err)
+		}
+	}
+	// What is listed has to be what was measured.
+	c, _ := study.Parse("study.toml", []byte(wakeStudy))
+	var read atomic.Int32
+	if _, _, err := study.Run(t.Context(), c, dir, func(stage string, _ int) {
+		if stage == "read" && read.Add(1) == 3 {
+			os.Chtimes(filepath.Join(dir, "a1.csv"), time.Time{}, time.Unix(1, 0))
+		}
+	}); err == nil || !strings.Contains(err.Error(), "a1.csv: was changed while it was read") {
+		t.Errorf("a file that changes after it was read: %v", err)
 	}
 	if strings.Contains(fmt.Sprintf("%+v", o.Stations[0].Surveys[0].Result), dir) {
 		t.Error("the result holds the folder's path")

@@ -1,7 +1,6 @@
 package study
 
 import (
-	"cmp"
 	"context"
 
 	"wakeledger/wake"
@@ -12,8 +11,11 @@ import (
 // readTares reads the surveys of the empty section.
 func (r *runner) readTares(ctx context.Context) error {
 	for _, name := range r.c.Reference.Tare {
+		if err := r.enter("tare", "", name); err != nil {
+			return err
+		}
 		planes, err := r.readFile(ctx, name, r.opt.Reference.Density)
-		if err := cmp.Or(r.enter("tare", "", name), err); err != nil {
+		if err != nil {
 			return err
 		}
 		r.tares = append(r.tares, planes...)
