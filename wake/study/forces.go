@@ -131,7 +131,7 @@ func (r *runner) forces() {
 				own = append(own, uncertainty.Item{Name: "tare, at which speed the displaced mass leaves", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(t.Gap) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 			}
 			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea}
-			fc.Closure = closes(wake-f.DragArea, ofOneRun(own, s.Result.Uncertainty.DragArea.Items))
+			fc.Closure = closes(wake-f.DragArea, f.DragArea, ofOneRun(own, s.Result.Uncertainty.DragArea.Items))
 			fc.Delta = r.forceDelta(i, s.Configuration, stated)
 			r.out.Forces = append(r.out.Forces, fc)
 		}
@@ -182,12 +182,20 @@ const (
 	differ = "differ"
 )
 
-// closes sets a difference against its budget.
-func closes(difference float64, items []uncertainty.Item) Closure {
+// closes sets a difference against its budget and against the force.
+func closes(difference, force float64, items []uncertainty.Item) Closure {
 	b := uncertainty.NewBudget(items...)
 	j := uncertainty.Judge(difference, &b)
 	c := Closure{Difference: difference, AreaBudget: uncertainty.AreaBudget(b), Missing: j.Missing}
 	c.Verdict = map[string]string{uncertainty.NotResolved: agree, uncertainty.Resolved: differ, uncertainty.NotJudged: uncertainty.NotJudged}[j.Verdict]
+	if force != 0 {
+		p := 100 * difference / math.Abs(force)
+		c.Percent = &p
+	}
+	if c.Standard > 0 {
+		u := math.Abs(difference) / c.Standard
+		c.Ratio = &u
+	}
 	return c
 }
 
@@ -200,6 +208,6 @@ func (r *runner) forceDelta(station int, name string, stated map[string]*ForceVa
 	}
 	d := v.Delta
 	out := &ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
-	out.Closure = closes(out.Wake-out.Force, slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name), d.Items))
+	out.Closure = closes(out.Wake-out.Force, out.Force, slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name), d.Items))
 	return out
 }

@@ -24,7 +24,7 @@ func TestCloses(t *testing.T) {
 		"changes, time average known": {0.0015, []u.Item{sampling, reference, time, runs}, agree, 0.0202},
 		"changes, run to run missing": {0.03, []u.Item{sampling, reference, time}, u.NotJudged, 0.0162},
 	} {
-		got := closes(c.difference, c.items)
+		got := closes(c.difference, 2, c.items)
 		if got.Verdict != c.verdict || got.Expanded < 0.99*c.expanded || got.Expanded > 1.01*c.expanded {
 			t.Errorf("%s: %s ± %g, want %s ± %g", name, got.Verdict, got.Expanded, c.verdict, c.expanded)
 		}

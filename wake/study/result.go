@@ -132,8 +132,11 @@ type ForceDelta struct {
 
 // Closure is how a wake and a force stand to each other.
 type Closure struct {
-	// Difference is wake minus force.
-	Difference float64 `json:"difference_m2"`
+	// Difference is wake minus force, Percent the same over the force, Ratio its magnitude in
+	// standard uncertainties; nil where it has none.
+	Difference float64  `json:"difference_m2"`
+	Percent    *float64 `json:"percent,omitempty"`
+	Ratio      *float64 `json:"standard_uncertainties,omitempty"`
 	uncertainty.AreaBudget
 	// Verdict is "agree" when |Difference| ≤ Expanded, else "differ", or "not judged" where
 	// categories are Missing from the budget.

@@ -203,7 +203,7 @@ force = { record = "force.csv", start = "0.06 s" }
 	if want := 2000 * 0.002 / math.Sqrt(200); !(*f.Standard > 0.4*want && *f.Standard < 1.8*want) {
 		t.Errorf("seed %d: standard error %.4g, about %.4g is expected", seed, *f.Standard, want)
 	}
-	if c := o.Forces[0]; c.DOF == nil {
+	if c := o.Forces[0]; c.DOF == nil || c.Percent == nil || c.Ratio == nil || math.Abs(*c.Percent-100*c.Difference/f.DragArea) > 1e-9 || math.Abs(*c.Ratio-math.Abs(c.Difference)/c.Standard) > 1e-9 {
 		t.Errorf("closure %+v", c)
 	}
 	// The record in two files by a wildcard, of which the second goes on; its lift is a part if
