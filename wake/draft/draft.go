@@ -37,27 +37,31 @@ type Draft struct {
 	inlets  map[string]string // of further runs, by survey
 }
 
-// Station is a place where planes lie.
+// Station is a place where planes lie; Files, where it is not empty, tells its files from those of
+// another window there.
 type Station struct {
-	Name     string  `json:"name"`
-	Normal   string  `json:"normal"`
-	Position float64 `json:"position_m"`
+	Name string `json:"name"`
+	place
+	Files string `json:"files,omitempty"`
 
-	words []string
-	used  bool
+	exports []*export
+	words   []string
+	used    bool
 }
-
-func (s Station) where() string { return fmt.Sprintf("%s = %.4g m", s.Normal, s.Position) }
 
 // Configuration is a state of the vehicle by the names of its files.
 type Configuration struct {
 	Name    string   `json:"name"`
 	Surveys []string `json:"surveys"`
 	Repeats []string `json:"repeats,omitempty"`
+	// Snapshots is the pattern of a series.
+	Snapshots string `json:"snapshots,omitempty"`
 	// Inlet is the undisturbed plane that its reference comes from, Records are those of its force.
 	Inlet   string   `json:"inlet,omitempty"`
 	Records []string `json:"force_records,omitempty"`
 }
+
+func (c *Configuration) empty() bool { return len(c.Surveys) == 0 && c.Snapshots == "" }
 
 // Codes of warnings.
 const (
@@ -89,6 +93,7 @@ func Look(ctx context.Context, dir, title string, files []string, opt Options, s
 		}
 		step()
 	}
+	d.series(files)
 	d.stations()
 	d.join()
 	d.sort()
@@ -109,25 +114,27 @@ var base = regexp.MustCompile(`(?i)base|bare|ref|orig|standard`)
 // settle finds the baseline, the names of the stations in use and what is left to fill in.
 func (d *Draft) settle() {
 	for _, c := range d.Configurations {
-		if len(c.Surveys) == 0 && c.Inlet != "" {
+		if c.empty() && c.Inlet != "" {
 			if d.Inlet = cmp.Or(d.Inlet, c.Inlet); d.Inlet != c.Inlet {
 				d.warn(notUsed, c.Inlet, "not used: another plane far upstream beside %s", d.Inlet)
 			}
 		}
 	}
-	d.Configurations = slices.DeleteFunc(d.Configurations, func(c *Configuration) bool { return len(c.Surveys) == 0 })
+	d.Configurations = slices.DeleteFunc(d.Configurations, (*Configuration).empty)
 	slices.SortStableFunc(d.Configurations, func(a, b *Configuration) int {
 		return cmp.Compare(len(base.FindString(b.Name)), len(base.FindString(a.Name)))
 	})
 	d.Stations = slices.DeleteFunc(d.Stations, func(s Station) bool { return !s.used })
-	count := map[string]int{}
+	named := map[string]int{}
 	for k, s := range d.Stations {
 		d.Stations[k].Name = cmp.Or(strings.Join(s.words, " "), s.where())
-		count[d.Stations[k].Name]++
+		named[d.Stations[k].Name]++
 	}
-	for k, s := range d.Stations {
-		if count[s.Name] > 1 {
-			d.Stations[k].Name = s.where() + " " + s.Name
+	for k := range d.Stations {
+		s := &d.Stations[k]
+		s.Files = d.files(s)
+		if named[s.Name] > 1 {
+			s.Name = strings.TrimSpace(s.where() + " " + cmp.Or(strings.Join(s.words, " "), s.Files))
 		}
 	}
 	pressure, speed := false, false

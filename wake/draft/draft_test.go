@@ -12,17 +12,20 @@ import (
 	"wakeledger/wake/study"
 )
 
-// Contents of files: planes of 6×6 samples at the given places, with a wake and without one; one
-// quantity alone; a force.
+// Contents of files: planes of 6×6 samples at the given places, with a wake and without one; a
+// wider window; one quantity alone; a force.
 func plane(kind string, places ...float64) string {
-	header := "x [m],y [m],z [m],u [m/s],p [Pa]"
+	header, width := "x [m],y [m],z [m],u [m/s],p [Pa]", 1.0
+	if kind == "wide" {
+		width = 3
+	}
 	if kind == "u" || kind == "p" {
 		header = "x [m],y [m],z [m]," + map[string]string{"u": "u [m/s]", "p": "p [Pa]"}[kind]
 	}
 	s := header + "\n"
 	for _, x := range places {
 		for i := range 36 {
-			y, z := float64(i%6)-2.5, float64(i/6)
+			y, z := width*(float64(i%6)-2.5), width*float64(i/6)
 			u := 20.0
 			if kind != "even" {
 				u *= 1 - 0.5*math.Exp(-y*y-(z-2)*(z-2))
@@ -50,7 +53,13 @@ func record(heading string, from float64) string {
 
 // What names and contents make of a folder. Each draft is a study file whose files are there.
 func TestDraft(t *testing.T) {
-	wake, even := plane("wake", 2), plane("even", -5)
+	wake, even, wide := plane("wake", 2), plane("even", -5), plane("wide", 2)
+	snapshots, alone := map[string]string{"bare_2.csv": wide, "lip_2.csv": wide}, map[string]string{}
+	for i := range 10 {
+		alone[fmt.Sprintf("t%d.csv", i)] = wake
+		snapshots[fmt.Sprintf("snapshots/bare_%03d.csv", i)] = wake
+		snapshots[fmt.Sprintf("snapshots/lip_%03d.csv", i)] = wake
+	}
 	for _, c := range []struct {
 		name  string
 		files map[string]string
@@ -73,6 +82,14 @@ func TestDraft(t *testing.T) {
 		{"no inlet, but a wake upstream", map[string]string{"a_1.csv": plane("wake", -5), "a_2.csv": wake}, "exports: a_1.csv a_2.csv; at x = -5 m, x = 2 m; left density speed pressure"},
 		{"quantities apart", map[string]string{"a/rear.U": plane("u", 2), "a/rear.p": plane("p", 2), "b/rear.U": plane("u", 2), "b/rear.p": plane("p", 2)},
 			"a: a/rear.U+rear.p; b: b/rear.U+rear.p; at rear; left density speed pressure"},
+		{"windows at one place", map[string]string{"a_2.csv": wake, "a_2_whole.csv": wide, "b_2.csv": wake, "b_2_whole.csv": wide},
+			"a: a_2.csv a_2_whole.csv; b: b_2.csv b_2_whole.csv; at x = 2 m of *_2.csv, whole of *_2_whole.csv; left density speed pressure"},
+		{"windows of one alone", map[string]string{"rear.csv": wake, "rear_whole.csv": wide},
+			"exports: rear.csv rear_whole.csv; at x = 2 m of rear.csv, whole of rear_whole.csv; left density speed pressure"},
+		{"each with a window of its own", map[string]string{"bare.csv": wake, "lip.csv": wide}, "bare: bare.csv; lip: lip.csv; at x = 2 m; left density speed pressure"},
+		{"snapshots", snapshots, "bare: bare_2.csv snapshots snapshots/bare_*.csv note 10 files; lip: lip_2.csv snapshots snapshots/lip_*.csv note 10 files; " +
+			"at x = 2 m of *_2.csv, snapshots of *_[*].csv; left density speed pressure"},
+		{"snapshots alone", alone, "exports: snapshots t*.csv note 10 files; at x = 2 m; left density speed pressure"},
 		{"two files for one thing", map[string]string{"a_rear.csv": wake, "a_rear.txt": wake, "b_rear.csv": wake},
 			"a: a_rear.csv note two files are a at x = 2 m: a_rear.txt; b: b_rear.csv; at rear; left density speed pressure"},
 		{"records", map[string]string{"a_rear.csv": wake, "b_rear.csv": wake, "B/force.dat": record("drag [N]", 0), "B/2/force.dat": record("drag [N]", 2), "force.dat": record("drag [N]", 0)},
@@ -126,6 +143,9 @@ func summary(d *draft.Draft) string {
 	}
 	for _, c := range d.Configurations {
 		s := c.Name + ":" + list("", c.Surveys) + list("repeats ", c.Repeats)
+		if c.Snapshots != "" {
+			s += " snapshots " + c.Snapshots
+		}
 		if c.Inlet != "" {
 			s += " from " + c.Inlet
 		}
@@ -134,6 +154,7 @@ func summary(d *draft.Draft) string {
 			if w.Where == c.Name {
 				n, _, _ := strings.Cut(w.Text, " as another")
 				n, _, _ = strings.Cut(n, " is left out")
+				n, _, _ = strings.Cut(n, " are taken")
 				s += " note " + n
 			}
 		}
@@ -141,6 +162,9 @@ func summary(d *draft.Draft) string {
 	}
 	var at, unused []string
 	for _, s := range d.Stations {
+		if s.Files != "" {
+			s.Name += " of " + s.Files
+		}
 		at = append(at, s.Name)
 	}
 	out = append(out, "at "+strings.Join(at, ", "))

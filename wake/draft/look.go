@@ -5,10 +5,11 @@
 // The steps:
 //
 //  1. look      each file → planes and quantities, or the record of a force (look.go)
-//  2. stations  by the planes' normals and positions (sort.go)
-//  3. join      files of different quantities at the same points (sort.go)
-//  4. sort      words that some names at a station have and others have not make configurations (sort.go)
-//  5. settle    the baseline, what is left to fill in, and the text (draft.go, study.tmpl)
+//  2. series    files whose names differ in a number alone are snapshots (places.go)
+//  3. stations  by the planes' normals, positions and windows (places.go)
+//  4. join      files of different quantities at the same points (sort.go)
+//  5. sort      words that some names at a station have and others have not make configurations (sort.go)
+//  6. settle    the baseline, what is left to fill in, and the text (draft.go, study.tmpl)
 package draft
 
 import (
@@ -22,6 +23,7 @@ import (
 	"strings"
 	"unicode"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/average"
 	"wakeledger/wake/force"
@@ -41,14 +43,16 @@ type Options struct {
 // export is a file of planes, or several that are joined; or a record of the force over time.
 type export struct {
 	// name is relative to the folder, with plus signs between files that are joined.
-	name    string
-	words   []string // of the name
-	record  bool
-	planes  []*wake.Plane
-	at      []int // stations
-	samples int
-	has     uint // 1<<Quantity
-	even    bool // few samples are far off the middle one's speed
+	name   string
+	words  []string // of the name
+	record bool
+	// snapshots counts the files of a series, whose name is a pattern.
+	snapshots int
+	planes    []place
+	at        []int // stations
+	samples   int
+	has       uint // 1<<Quantity
+	even      bool // few samples are far off the middle one's speed
 }
 
 func (e *export) holds(q wake.Quantity) bool { return e.has>>q&1 == 1 }
@@ -135,7 +139,9 @@ func (e *export) understood(s *wake.Samples, opt wake.PlaneOptions) error {
 	}
 	e.even = float64(far) <= fewFar*float64(s.N)
 	opt.Release = true
-	var err error
-	e.planes, err = wake.Planes(s, opt)
+	planes, err := wake.Planes(s, opt)
+	for _, p := range planes {
+		e.planes = append(e.planes, place{p.Normal.String(), p.Position, grid.Bounds(p.Mesh.Points)})
+	}
 	return err
 }

@@ -32,38 +32,6 @@ func wordsOf(name string) []string {
 	return strings.Fields(betweenWords.ReplaceAllString(name, " $1$2"))
 }
 
-// near is how far planes of one station lie apart, m: what a study allows for.
-const near = 0.02
-
-// stations finds where planes lie, normal to x first, and gives each file its numbers.
-func (d *Draft) stations() {
-	for _, e := range d.exports {
-		for _, p := range e.planes {
-			if d.station(p) < 0 {
-				d.Stations = append(d.Stations, Station{Normal: p.Normal.String(), Position: p.Position})
-			}
-		}
-	}
-	slices.SortStableFunc(d.Stations, func(a, b Station) int {
-		return cmp.Or(cmp.Compare(a.Normal, b.Normal), cmp.Compare(a.Position, b.Position))
-	})
-	for _, e := range d.exports {
-		for _, p := range e.planes {
-			if k := d.station(p); !slices.Contains(e.at, k) {
-				e.at = append(e.at, k)
-			}
-		}
-		slices.Sort(e.at)
-	}
-}
-
-// station is the number of the one that a plane lies at, or −1.
-func (d *Draft) station(p *wake.Plane) int {
-	return slices.IndexFunc(d.Stations, func(s Station) bool {
-		return s.Normal == p.Normal.String() && math.Abs(s.Position-p.Position) <= near
-	})
-}
-
 // join makes one survey of files with different quantities at the same points, whose names differ
 // in one word; that with the velocity is first.
 func (d *Draft) join() {
@@ -118,13 +86,10 @@ type run struct {
 // a station have and others have not.
 func (d *Draft) sort() {
 	beside := map[string][]*export{} // by stations
-	count := map[string]int{}
+	with := count(d.exports)
 	for _, e := range d.exports {
 		key := fmt.Sprint(e.at)
 		beside[key] = append(beside[key], e)
-		for _, w := range slices.Compact(slices.Sorted(slices.Values(e.words))) {
-			count[w]++
-		}
 	}
 	telling, told := map[string]bool{}, map[string]bool{}
 	for key, files := range beside {
@@ -141,7 +106,7 @@ func (d *Draft) sort() {
 		keep := func(f func(w string) bool) []string {
 			return slices.DeleteFunc(slices.Clone(e.words), func(w string) bool { return !f(w) })
 		}
-		own := func(w string) bool { return count[w] < len(d.exports) }
+		own := func(w string) bool { return with[w] < len(d.exports) }
 		words, name := keep(func(w string) bool { return telling[w] }), d.Title
 		switch {
 		case len(words) > 0 || len(telling) == 0:
@@ -212,6 +177,8 @@ func (d *Draft) claims(r *run) {
 		twice := slices.IndexFunc(e.at, func(k int) bool { return taken[k] != "" })
 		upstream := d.upstream(e)
 		switch {
+		case e.snapshots > 0 && (r.repeat || r.of.Snapshots != ""):
+			d.warn(notUsed, e.name, "not used: snapshots of a further run, or beside those of another place, for which a study has no place")
 		case upstream && inlet == "":
 			inlet = e.name
 		case upstream:
@@ -224,6 +191,11 @@ func (d *Draft) claims(r *run) {
 		default:
 			for _, k := range e.at {
 				taken[k], d.Stations[k].used = e.name, true
+			}
+			if e.snapshots > 0 {
+				r.of.Snapshots = e.name
+				d.warn(guessed, r.of.Name, "%d files are taken as snapshots of one flow: %s; if they are surveys of their own, list them", e.snapshots, e.name)
+				continue
 			}
 			surveys = append(surveys, e.name)
 		}
@@ -241,7 +213,7 @@ func (d *Draft) claims(r *run) {
 // upstream reports whether a file is one even plane with a pressure, ahead of all that the vehicle
 // disturbs.
 func (d *Draft) upstream(e *export) bool {
-	if len(e.planes) != 1 || !e.even || !e.holds(wake.P) || e.planes[0].Normal != wake.AxisX {
+	if len(e.planes) != 1 || !e.even || !e.holds(wake.P) || e.planes[0].Normal != "x" {
 		return false
 	}
 	front := math.Inf(-1)
