@@ -28,6 +28,7 @@ type columnar struct {
 type array struct {
 	name  string
 	comps int
+	own   []string // names of the components, where the file has some
 	value func(c int) []float64
 }
 
@@ -43,7 +44,7 @@ var tensors = map[int][]string{
 }
 
 // addArray adds the components of an array: by rules that hold for headers, of vectors the
-// letters, of tensors the normal components.
+// letters, of tensors the normal components; by their own names where these are understood.
 func (c *columnar) addArray(a array) {
 	base := parseHeading(a.name)
 	if a.comps == 1 {
@@ -51,13 +52,20 @@ func (c *columnar) addArray(a array) {
 		return
 	}
 	letters := tensors[a.comps]
-	normal := a.comps != 6 || c.libraryOrder(a)
+	named := slices.ContainsFunc(a.own, func(own string) bool { return vectorMeaning(a.name, own).known() })
+	normal := a.comps != 6 || named || c.libraryOrder(a)
 	for k := range a.comps {
 		h := heading{raw: a.name + ":" + strconv.Itoa(k), name: base.name, unit: base.unit, odd: base.odd, meaning: unknown}
-		if letters != nil {
-			letter := letters[k]
+		letter, own := "", named && (a.comps == 6 || a.own[k] != "")
+		switch {
+		case own:
+			letter = a.own[k]
+		case letters != nil:
+			letter = letters[k]
+		}
+		if letter != "" {
 			h.name += "_" + letter
-			if normal && (len(letter) == 1 || letter[0] == letter[1]) {
+			if own || normal && (len(letter) == 1 || letter[0] == letter[1]) {
 				h.meaning = vectorMeaning(a.name, letter)
 			}
 		}
@@ -74,8 +82,9 @@ func vectorMeaning(array, component string) meaning {
 	return m
 }
 
-// libraryOrder reports whether a tensor of six may have the VTK library's order, xx yy zz xy yz xz, and says so. Other writers have others, and a
-// normal stress is nowhere negative.
+// libraryOrder reports whether a tensor of six whose components have no names may have the VTK
+// library's order, xx yy zz xy yz xz, and says so. Other writers have others, and a normal stress is
+// nowhere negative.
 func (c *columnar) libraryOrder(a array) bool {
 	if !vectorMeaning(a.name, "xx").known() {
 		return false
@@ -86,7 +95,7 @@ func (c *columnar) libraryOrder(a array) bool {
 			text, order = "one of the first three is negative somewhere, so these are no normal stresses, and all are left out", false
 		}
 	}
-	c.doubts = append(c.doubts, wake.Warning{Code: "tensor-order", Where: c.name, Text: fmt.Sprintf("the order of the tensor %q is not known: %s", a.name, text),
+	c.doubts = append(c.doubts, wake.Warning{Code: "tensor-order", Where: c.name, Text: fmt.Sprintf("the components of the tensor %q have no names that are understood: %s", a.name, text),
 		Cure: "check the order, or name components with --column uu=\"" + a.name + ":0\""})
 	return order
 }

@@ -129,7 +129,7 @@ func (v *vtkReader) part(d *vtk.Dataset, at int) *vtkPart {
 			func() []float64 { return every(places()[a:], 3) })
 	}
 	for _, a := range arrays {
-		p.addArray(array{a.Name, a.Components, func(c int) []float64 { return every(a.Values[c:], a.Components) }})
+		p.addArray(array{a.Name, a.Components, a.ComponentNames, func(c int) []float64 { return every(a.Values[c:], a.Components) }})
 	}
 	// Positions come from the points; an array that looks like one is used when it is
 	// asked for by name.

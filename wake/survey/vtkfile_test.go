@@ -236,6 +236,43 @@ func TestArrayNames(t *testing.T) {
 	}
 }
 
+// Names of components that a file has say which is which, in any order.
+func TestComponentNames(t *testing.T) {
+	for _, c := range []struct {
+		array, names string
+		doubt        bool
+		want         map[wake.Quantity]float64
+	}{
+		{"UPrime2Mean", "XX XY XZ YY YZ ZZ", false, map[wake.Quantity]float64{wake.UU: 1, wake.VV: 4, wake.WW: 6}},
+		{"UPrime2Mean", "XX YY ZZ XY YZ XZ", false, map[wake.Quantity]float64{wake.UU: 1, wake.VV: 2, wake.WW: 3}},
+		{"UPrime2Mean", "a b c d e f", true, map[wake.Quantity]float64{wake.UU: 1, wake.VV: 2, wake.WW: 3}},
+		{"U", "Z Y X", false, map[wake.Quantity]float64{wake.U: 3, wake.V: 2, wake.W: 1}},
+		{"U", "X  ", false, map[wake.Quantity]float64{wake.U: 1, wake.V: 2, wake.W: 3}},
+		{"U", "along across up", false, map[wake.Quantity]float64{wake.U: 1, wake.V: 2, wake.W: 3}},
+	} {
+		named, row := "", ""
+		for k, name := range strings.Split(c.names, " ") {
+			named += fmt.Sprintf(` ComponentName%d="%s"`, k, name)
+			row += fmt.Sprintf(" %d", k+1)
+		}
+		s, err := readBytes(t.Context(), "f.vtp", fmt.Appendf(nil, `<VTKFile type="PolyData" version="1.0"><PolyData><Piece NumberOfPoints="4" NumberOfPolys="0">
+<Points><DataArray type="Float64" NumberOfComponents="3" format="ascii">2 0 0 2 1 0 2 1 1 2 0 1</DataArray></Points>
+<PointData><DataArray type="Float64" Name="%s" NumberOfComponents="%d"%s format="ascii">%s</DataArray></PointData></Piece></PolyData></VTKFile>`,
+			c.array, len(strings.Fields(row)), named, strings.Repeat(row, 4)), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for q, want := range c.want {
+			if s.Col[q] == nil || s.Col[q][3] != want {
+				t.Errorf("%s of %s: %s is %v, want %g", c.names, c.array, q, s.Col[q], want)
+			}
+		}
+		if strings.Contains(codes(s.Warnings), "tensor-order") != c.doubt {
+			t.Errorf("%s of %s: %v", c.names, c.array, s.Warnings)
+		}
+	}
+}
+
 // What a value is missing from, or what the library marks, is left out with its
 // polygons; two stations in one file are two planes, in millimetres too.
 func TestPolygonsOfSamples(t *testing.T) {

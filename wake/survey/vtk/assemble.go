@@ -74,7 +74,7 @@ func (d *Dataset) joinArrays(ps []*piece, word string, of func(p *piece) (arrays
 			o := find(out, a.Name)
 			if o == nil {
 				first[a.Name] = p.src.name
-				out = append(out, Array{Name: a.Name, Components: a.Components})
+				out = append(out, Array{Name: a.Name, Components: a.Components, ComponentNames: a.ComponentNames})
 				continue
 			}
 			p.src.failIf(a.Components != o.Components, p.off, "export all pieces with the same arrays", "the %s array %s has %d components here, %d in %s", word, quote(a.Name), a.Components, o.Components, first[a.Name])

@@ -68,6 +68,9 @@ func wellFormed(d *Dataset) error {
 			if a.Components < 1 || len(a.Values) != part.rows*a.Components {
 				return errors.New("array " + a.Name + " is not whole")
 			}
+			if a.ComponentNames != nil && len(a.ComponentNames) != a.Components {
+				return errors.New("array " + a.Name + " has other component names than components")
+			}
 		}
 	}
 	return nil

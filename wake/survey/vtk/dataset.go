@@ -52,6 +52,9 @@ type Array struct {
 	Name       string
 	Components int
 	Values     []float64
+	// ComponentNames has one name for each component, "" where it has none, or is nil when the
+	// file names none.
+	ComponentNames []string
 }
 
 type kind uint8

@@ -196,6 +196,12 @@ func compareTruth(t *testing.T, d *Dataset, want truth, f truthFile) {
 		}
 	}
 	compareIntegrals(t, d, want, f)
+	if find(d.PointArrays, "vel <m/s> 100%") != nil {
+		got := strings.Join(find(d.PointArrays, "vel <m/s> 100%").ComponentNames, "|")
+		if got != "U||W up" && !f.Unplaced && !strings.HasSuffix(f.File, ".vtk") {
+			t.Errorf("component names %q", got)
+		}
+	}
 }
 
 func compareIntegrals(t *testing.T, d *Dataset, want truth, f truthFile) {

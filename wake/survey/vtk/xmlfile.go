@@ -222,7 +222,17 @@ func (x *xmlFile) arrays(p *piece, n *node, element string, rows int, dst *[]Arr
 			x.open(a, rows*comps, what)
 			continue
 		}
-		p.addArray(dst, Array{Name: name, Components: comps, Values: xmlValues[float64](x, a, rows*comps, what)})
+		v := Array{Name: name, Components: comps, Values: xmlValues[float64](x, a, rows*comps, what)}
+		// More than a tensor has mean nothing to a caller.
+		for c := 0; comps <= 9 && c < comps; c++ {
+			if s := strings.TrimSpace(a.attr("ComponentName" + strconv.Itoa(c))); s != "" {
+				if v.ComponentNames == nil {
+					v.ComponentNames = make([]string, comps)
+				}
+				v.ComponentNames[c] = s
+			}
+		}
+		p.addArray(dst, v)
 	}
 }
 
