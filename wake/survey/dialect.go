@@ -158,6 +158,12 @@ type row struct {
 	fields [][]byte
 }
 
+// endsOpen reports whether the row has one field more than so many, an empty one: a separator stands
+// at the end of each row.
+func (r row) endsOpen(fields int) bool {
+	return fields == len(r.fields)-1 && len(r.fields[fields]) == 0
+}
+
 // asRow finds the first style in which the line is a row: all its fields are
 // numbers or missing, at least two of them numbers; or, when loose, at least two
 // numbers and half of the fields.
@@ -235,6 +241,9 @@ func above(name string, lines []line, r row, by naming) header {
 			continue
 		}
 		hs, known := headerNames(l.text, r.st.sep, by)
+		if r.endsOpen(len(hs)) {
+			hs = append(hs, heading{meaning: unknown})
+		}
 		n, u := len(hs), unitRow(l.text, r)
 		// Names that say nothing make a header only when no line above does.
 		if known < by.least && n == len(r.fields) && near && !l.comment && fallback.headings == nil && u == nil {
@@ -247,9 +256,6 @@ func above(name string, lines []line, r row, by naming) header {
 			near = near && (l.comment || rowLike(l.text, r))
 		case n == len(r.fields):
 			h.headings, h.headerLine = hs, j+1
-			return h
-		case n == len(r.fields)-1 && len(r.fields[n]) == 0: // a separator at the end of each row
-			h.headings, h.headerLine = append(hs, heading{meaning: unknown}), j+1
 			return h
 		case near && !l.comment && n >= 3:
 			refuse(name, r.i+1, min(n, len(r.fields))+1, fmt.Sprintf("the row has %d fields, the header in line %d has %d names", len(r.fields), j+1, n), "export the plane again, or mend the header")

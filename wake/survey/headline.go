@@ -79,6 +79,9 @@ func blankNames(s string) []string {
 // unitRow reads a line as a row of units, one a field; nil when it is none.
 func unitRow(text []byte, r row) []string {
 	fields := cells(decode(text), r.st.sep)
+	if r.endsOpen(len(fields)) {
+		fields = append(fields, "")
+	}
 	if len(fields) != len(r.fields) {
 		return nil
 	}

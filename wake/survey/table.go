@@ -10,7 +10,8 @@ import (
 
 // Table is a table of text of another kind than a survey, as one of forces.
 type Table struct {
-	// Headings are as written, nil where there are none; Line is theirs, or that of the first row.
+	// Headings are as written, nil where there are none; a field that a separator at the end of each
+	// row makes has none. Line is theirs, or that of the first row.
 	Headings []string
 	Line     int
 	// Units has one for each field, "-" for none, where a row of units follows the header.
@@ -29,6 +30,9 @@ func NewTable(name, text string, known func(heading string) bool) (t *Table, err
 		t = &Table{Line: d.startLine, Units: d.units, d: d, name: name, text: text[d.start:]}
 		for _, h := range d.headings {
 			t.Headings, t.Line = append(t.Headings, h.raw), d.headerLine
+		}
+		if n := len(t.Headings); n > 0 && t.Headings[n-1] == "" {
+			t.Headings = t.Headings[:n-1]
 		}
 	})
 	return t, err

@@ -84,6 +84,14 @@ func TestBadLogs(t *testing.T) {
 	}
 }
 
+// ended puts a separator at the end of each line.
+func ended(l []string) []string {
+	for i := range l {
+		l[i] += ","
+	}
+	return l
+}
+
 // Logs that are doubtful give a result with a warning.
 func TestDoubtfulLogs(t *testing.T) {
 	for name, c := range map[string]struct {
@@ -92,6 +100,11 @@ func TestDoubtfulLogs(t *testing.T) {
 		code   string
 	}{
 		"sound":             {func(l []string) []string { return l }, "", ""},
+		"ends of rows":      {func(l []string) []string { return append(l[:1], ended(l[1:])...) }, "", ""},
+		"ends of all lines": {ended, "", ""},
+		"and units below": {func(l []string) []string {
+			return ended(slices.Insert(l, 1, "s,mm"+strings.Repeat(",Pa", strings.Count(l[0], ",")-1)))
+		}, "", ""},
 		"inches as mm":      {func(l []string) []string { return eachRow(l, 1, func(s string) string { return scaled(s, 1/25.4) }) }, "", "traverse-unit"},
 		"mm as m":           {func(l []string) []string { l[0] = strings.Replace(l[0], "[mm]", "[m]", 1); return l }, "", "traverse-unit"},
 		"no wind-off":       {func(l []string) []string { return slices.Concat(l[:1], l[4:len(l)-3]) }, "", "no-wind-off"},
