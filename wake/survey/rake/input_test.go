@@ -306,9 +306,7 @@ func TestDraft(t *testing.T) {
 		t.Fatalf("the raw draft: %v\n%s", err, text)
 	}
 	for _, fill := range [][2]string{
-		{"x = \"? m\"", "x = 1"}, {"y = \"?\"", "y = \"traverse\""}, {"q = \"?\"", "q = \"q_ref\""}, {"pressure = \"?\"", "pressure = \"p_ref\""}, {"time = \"?\"", "time = \"time\""},
-		{`"time [s]", "traverse [mm]", "q_ref [Pa]", "p_ref [Pa]", `, ""}, {`, "S01 [Pa]", "S02 [Pa]", "S03 [Pa]"]`, "]"}, {`["?"]`, `["S01", "S02", "S03"]`},
-		{"readings = \"?\"", "readings = \"differential\""}, {"speed = \"? m/s\"", "speed = 25"}, {"density = \"? kg/m3\"", "density = 1.2"},
+		{"x = \"? m\"", "x = 1"}, {"readings = \"?\"", "readings = \"differential\""}, {"speed = \"? m/s\"", "speed = 25"}, {"density = \"? kg/m3\"", "density = 1.2"},
 		{"first = \"? mm\"", "first = \"-100 mm\""}, {"step = \"? mm\"", "step = \"20 mm\""},
 		{"diameter = \"? mm\"", "diameter = \"2 mm\""}, {"bore = \"? mm\"", "bore = \"1 mm\""},
 		{"first = \"? mm\"", "first = \"-50 mm\""}, {"step = \"? mm\"", "step = \"50 mm\""},
@@ -318,6 +316,22 @@ func TestDraft(t *testing.T) {
 	r := mustReduce(t, log, []byte(text), Options{})
 	if len(r.Tubes) != 14 || r.jones() == nil || r.Rows.WindOff != 6 {
 		t.Errorf("%d tubes, rows %+v from\n%s", len(r.Tubes), r.Rows, text)
+	}
+	for _, c := range []struct{ header, want string }{
+		{"row,clock,y pos [mm],Z,qinf,p∞ [Pa],P1,P2,stat_1", `time = "clock"|y = "y pos [mm]"|z = "Z"|q = "qinf"|pressure = "p∞ [Pa]"|columns = ["P1", "P2"]|columns = ["stat_1"]|# Not placed: "row"`},
+		{"t,X,Pt_ref,U,h 1", `time = "t"|x = "X"|total = "Pt_ref"|columns = ["h 1"]|columns = ["?"]|# Not placed: "U"`},
+		{"a,b", `y = "?"|q = "?"|# pressure = "?"|# time = "?"|columns = ["?"]|# Not placed: "a", "b"`},
+	} {
+		row := strings.Repeat("1,", strings.Count(c.header, ",")) + "1\n"
+		l, err := ParseLog("log.csv", c.header+"\n"+row+row)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for line := range strings.SplitSeq(c.want, "|") {
+			if text := string(Draft(l)); !strings.Contains(text, "\n"+line) {
+				t.Errorf("%s: no %s in\n%s", c.header, line, text)
+			}
+		}
 	}
 }
 
