@@ -90,8 +90,8 @@ func (s *sheet) rakeLines(lines []rake.LineResult) {
 		return
 	}
 	mm := func(x float64) string { return fixed(1000*x, 3) }
-	drags := NewTable(">x, m", ">points", ">Jones, mm", ">u, mm", ">Squire-Young, mm", ">velocity only, mm", ">c_d", ">u(c_d)")
-	shape := NewTable(">x, m", ">theta, mm", ">delta*, mm", ">H", "edges, m")
+	drags := NewTable(">x, m", ">points", ">Jones, mm", ">u, mm", ">Betz, mm", ">Squire-Young, mm", ">velocity only, mm", ">c_d", ">u(c_d)")
+	shape := NewTable(">x, m", ">theta, mm", ">delta*, mm", ">H", ">half-width, mm", "edges, m")
 	for _, l := range lines {
 		edges, cd := "not reached", ""
 		if l.Edges != nil {
@@ -101,8 +101,8 @@ func (s *sheet) rakeLines(lines []rake.LineResult) {
 			cd = fmt.Sprintf("%.2g", l.Standard / *l.Chord)
 		}
 		x := short(l.Position)
-		drags.Add(x, fmt.Sprint(l.Points), mm(l.Jones), fmt.Sprintf("%.2g", 1000*l.Standard), known(l.SquireYoung, 1000, fixed, 3), mm(l.VelocityOnly), known(l.Cd, 1, fixed, 5), cd)
-		shape.Add(x, mm(l.Momentum), mm(l.Displacement), known(l.Shape, 1, fixed, 3), edges)
+		drags.Add(x, fmt.Sprint(l.Points), mm(l.Jones), fmt.Sprintf("%.2g", 1000*l.Standard), mm(l.Betz), known(l.SquireYoung, 1000, fixed, 3), mm(l.VelocityOnly), known(l.Cd, 1, fixed, 5), cd)
+		shape.Add(x, mm(l.Momentum), mm(l.Displacement), known(l.Shape, 1, fixed, 3), known(l.HalfWidth, 1000, fixed, 2), edges)
 	}
 	s.table("Lines, drag per span over q", drags)
 	s.table("Lines, thicknesses and edges", shape)

@@ -1,6 +1,10 @@
 package measure
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // Line is what a single traverse of a two-dimensional wake holds. Lengths are in
 // m; drags are per span and over the dynamic pressure q, hence lengths too.
@@ -14,9 +18,10 @@ type Line struct {
 	// Pressure says where Cp comes from: measured, ambient (0) or edges.
 	Pressure string   `json:"pressure"`
 	Chord    *float64 `json:"chord_m,omitempty"`
-	// Jones is 2∫(u/U)(1−√Cpt)ds, VelocityOnly 2∫(u/U)(1−u/U)ds, which is no drag where Cp is
-	// not 0.
+	// Jones is 2∫(u/U)(1−√Cpt)ds, Betz the wake integral with the artificial velocity,
+	// VelocityOnly 2∫(u/U)(1−u/U)ds, which is no drag where Cp is not 0.
 	Jones        float64 `json:"jones_m"`
+	Betz         float64 `json:"betz_m"`
 	VelocityOnly float64 `json:"velocity_only_m"`
 	// Gain is the part of Jones where Cpt > 1 (below 0): what the outer flow's
 	// scatter takes away.
@@ -34,6 +39,9 @@ type Line struct {
 	// from outside; absent where the traverse does not reach out of the wake.
 	Edges     *[2]float64 `json:"edges_m,omitempty"`
 	Threshold float64     `json:"threshold"`
+	// HalfWidth is half the distance between the places of half the largest deficit 1−u/u_e; absent
+	// where the traverse ends before one of them.
+	HalfWidth *float64 `json:"half_width_m,omitempty"`
 	// Factor is Jones over ∫(1−Cpt)ds: what an integrating rake's mean loss is to be
 	// multiplied by.
 	Factor *float64 `json:"integrating_factor,omitempty"`
@@ -76,6 +84,9 @@ func NewLine(p []LinePoint, chord, threshold float64) (l Line, weights []float64
 		if x.Cpt > 1 {
 			l.Gain += w * jones
 		}
+		if x.Cpt < 1 {
+			l.Betz += w * ArtificialDensity(1-x.Cpt, 1, x.U, 0)
+		}
 		l.VelocityOnly += w * 2 * x.U * (1 - x.U)
 		loss += w * (1 - x.Cpt)
 		if e := x.outer(); e > 0 {
@@ -109,8 +120,29 @@ func NewLine(p []LinePoint, chord, threshold float64) (l Line, weights []float64
 	if okA && okB && a < b {
 		l.Edges = &[2]float64{a, b}
 	}
-	l.Sampling = everyOther(p)
+	l.HalfWidth, l.Sampling = finite(halfWidth(p)), everyOther(p)
 	return l, weights
+}
+
+// halfWidth is that of a Line, or NaN.
+func halfWidth(p []LinePoint) float64 {
+	deficit := make([]float64, len(p))
+	for k := range p {
+		if e := p[k].outer(); e > 0 {
+			deficit[k] = 1 - p[k].U/e
+		}
+	}
+	top := floats.MaxIdx(deficit)
+	half := deficit[top] / 2
+	place := func(step int) float64 {
+		for k := top; half > 0 && k+step >= 0 && k+step < len(p); k += step {
+			if a, b := deficit[k], deficit[k+step]; b <= half {
+				return p[k].At + (a-half)/(a-b)*(p[k+step].At-p[k].At)
+			}
+		}
+		return math.NaN()
+	}
+	return (place(1) - place(-1)) / 2
 }
 
 // finite gives a pointer for JSON, nil for NaN and infinities.

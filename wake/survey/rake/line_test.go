@@ -61,8 +61,8 @@ func TestNakayama(t *testing.T) {
 			t.Errorf("x/c %g: Squire-Young %.5f m, Jones %.5f m", w.x, *l.SquireYoung, l.Jones)
 		}
 		mean += w.jones / 7
-		if l.Edges == nil || !(*l.Shape > 1 && *l.Shape < 3) {
-			t.Errorf("x/c %g: edges %v, H %v", w.x, l.Edges, *l.Shape)
+		if l.HalfWidth == nil || l.Edges == nil || !(*l.Shape > 1 && *l.Shape < 3) {
+			t.Errorf("x/c %g: half-width %v, edges %v, H %v", w.x, l.HalfWidth, l.Edges, *l.Shape)
 		}
 	}
 	for k := range want {
@@ -155,7 +155,7 @@ func TestIntegratingFactor(t *testing.T) {
 }
 
 // A plane Gaussian wake u = 1 − ε e^{−y²/2σ²} at p∞: all methods give 2θ with
-// θ = σ√2π (ε − ε²/√2), δ* = σ√2π ε.
+// θ = σ√2π (ε − ε²/√2), δ* = σ√2π ε, half-width σ√(2 ln 2).
 func TestGaussianLine(t *testing.T) {
 	const eps, sigma = 0.3, 0.02
 	u := func(y float64) float64 { return 1 - eps*math.Exp(-y*y/(2*sigma*sigma)) }
@@ -164,13 +164,17 @@ func TestGaussianLine(t *testing.T) {
 	root := sigma * math.Sqrt(2*math.Pi)
 	theta, delta := root*(eps-eps*eps/math.Sqrt2), root*eps
 	for name, v := range map[string][2]float64{
-		"Jones": {l.Jones, 2 * theta}, "velocity only": {l.VelocityOnly, 2 * theta},
+		"Jones": {l.Jones, 2 * theta}, "Betz": {l.Betz, 2 * theta}, "velocity only": {l.VelocityOnly, 2 * theta},
 		"momentum thickness": {l.Momentum, theta}, "displacement thickness": {l.Displacement, delta}, "shape": {*l.Shape, delta / theta},
 		"c_d": {*l.Cd, 4 * theta}, "Squire-Young": {*l.SquireYoung, 2 * theta},
 	} {
 		if !(math.Abs(v[0]/v[1]-1) < 1e-6) {
 			t.Errorf("%s %.9f, closed form %.9f", name, v[0], v[1])
 		}
+	}
+	// Linear interpolation between points 0.025 σ apart.
+	if want := sigma * math.Sqrt(2*math.Ln2); !(math.Abs(*l.HalfWidth/want-1) < 1e-3) {
+		t.Errorf("half-width %.6f, closed form %.6f", *l.HalfWidth, want)
 	}
 	// 1 − u² = t: u = √(1−t).
 	edge := sigma * math.Sqrt(2*math.Log(eps/(1-math.Sqrt(1-0.01))))
@@ -183,8 +187,12 @@ func TestGaussianLine(t *testing.T) {
 func TestLineThatEndsInTheWake(t *testing.T) {
 	log := pitotLine(-0.03, 0.12, 200, func(y float64) float64 { return sq(1 - 0.3*math.Exp(-y*y/(2*0.02*0.02))) })
 	r := mustReduce(t, log, []byte(pitotLayout), Options{})
-	if r.Lines[0].Edges != nil || !hasCode(r, "wake-not-held") {
+	if r.Lines[0].Edges != nil || r.Lines[0].HalfWidth == nil || !hasCode(r, "wake-not-held") {
 		t.Errorf("edges %v, warnings %v", r.Lines[0].Edges, r.Warnings)
+	}
+	log = pitotLine(0, 0.12, 200, func(y float64) float64 { return sq(1 - 0.3*math.Exp(-y*y/(2*0.02*0.02))) })
+	if h := mustReduce(t, log, []byte(pitotLayout), Options{}).Lines[0].HalfWidth; h != nil {
+		t.Errorf("a half-width %g of half a wake", *h)
 	}
 }
 
