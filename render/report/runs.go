@@ -33,9 +33,15 @@ func runTables(st study.StationOutcome) []*Table {
 		for i, c := range []*uncertainty.GridConvergence{r.Convergence, r.Delta} {
 			if c != nil {
 				of := [2]string{"endlessly fine", "endlessly fine, the change"}[i]
-				g.Add("", fmt.Sprintf("%s (order %s)", of, fixed(c.Used, 2)), "", fixed(c.Extrapolated, areaDecimals)+" ± "+fixed(2*c.Standard, areaDecimals))
-				if c.Doubt != "" {
-					g.Add("", "  "+clean(c.Doubt))
+				words := "order " + fixed(c.Used, 2)
+				if c.Index != nil {
+					words += ", GCI " + fixed(*c.Index, 2) + " %"
+				}
+				g.Add("", fmt.Sprintf("%s (%s)", of, words), "", fixed(c.Extrapolated, areaDecimals)+" ± "+fixed(2*c.Standard, areaDecimals))
+				for _, words := range []string{c.Fallback, c.Doubt} {
+					if words != "" {
+						g.Add("", "  "+words)
+					}
 				}
 			}
 		}

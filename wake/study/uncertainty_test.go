@@ -157,7 +157,7 @@ refinements = ["flare21.csv", "flare41.csv", "flare81.csv"]
 	near("order", fs[0].Convergence.Order, 2, 0.01)
 	near("limit", fs[0].Convergence.Extrapolated, 0.150, 2e-6)
 	r21 := 81.0 / 41
-	near("index", 200*fs[0].Convergence.Standard/finest, 125*(next-finest)/finest/(r21*r21-1), 0.002)
+	near("index", *fs[0].Convergence.Index, 125*(next-finest)/finest/(r21*r21-1), 0.002)
 	near("limit of the change", fs[1].Delta.Extrapolated, 0.010, 2e-6)
 	near("order of the change", fs[1].Delta.Order, 2, 0.02)
 }

@@ -14,14 +14,17 @@ type GridConvergence struct {
 	Used  float64 `json:"order_used"`
 	// Extrapolated is the value for an endlessly fine mesh.
 	Extrapolated float64 `json:"extrapolated_m2"`
-	// Factor is the factor of safety, and Standard half of the grid convergence index times the
-	// finest result, Factor·|ε₂₁|/(r₂₁^p − 1)/2: the index read as an expanded uncertainty with k = 2.
-	Factor   float64 `json:"safety_factor"`
-	Standard float64 `json:"standard_m2"`
+	// Factor is the factor of safety, Index the grid convergence index (GCI) in per cent of the
+	// finest result, 100·Factor·|ε₂₁/f₁|/(r₂₁^p − 1), nil where that is 0, and Standard half of the
+	// index times that result: the index read as an expanded uncertainty with k = 2.
+	Factor   float64  `json:"safety_factor"`
+	Index    *float64 `json:"gci_percent,omitempty"`
+	Standard float64  `json:"standard_m2"`
 	// Oscillatory: the two differences have opposite signs.
 	Oscillatory bool `json:"oscillatory"`
-	// Doubt says why Used is not Order, why Factor is 3, or that the spacings are close; empty otherwise.
-	Doubt string `json:"doubt,omitempty"`
+	// Fallback says why Used is not Order and Factor 3, Doubt that the spacings are close; empty otherwise.
+	Fallback string `json:"fallback,omitempty"`
+	Doubt    string `json:"doubt,omitempty"`
 }
 
 // The limits of a plausible observed order, the order taken without one, and the least ratio of
@@ -72,15 +75,22 @@ func NewGridConvergence(h, f []float64) (GridConvergence, error) {
 	}
 	switch {
 	case g.Order == 0:
-		g.Doubt = "no order observed: 2 is assumed"
+		g.Fallback = "no order observed"
 	case g.Used != g.Order:
-		g.Doubt = fmt.Sprintf("the observed order %.2g is not within %g to %g", g.Order, leastOrder, mostOrder)
+		g.Fallback = fmt.Sprintf("the observed order %.2g is not within %g to %g", g.Order, leastOrder, mostOrder)
 	default:
 		g.Factor = 1.25
+	}
+	if g.Fallback != "" {
+		g.Fallback += fmt.Sprintf(": %g and a factor of %g are taken", g.Used, g.Factor)
 	}
 	k := math.Pow(r21, g.Used)
 	g.Extrapolated = (k*f[0] - f[1]) / (k - 1)
 	g.Standard = g.Factor * math.Abs(e21) / (k - 1) / 2
+	if f[0] != 0 {
+		p := 200 * g.Standard / math.Abs(f[0])
+		g.Index = &p
+	}
 	return g, nil
 }
 

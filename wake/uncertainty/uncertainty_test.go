@@ -91,9 +91,6 @@ func TestPooledAndTrend(t *testing.T) {
 	}
 }
 
-// index is the grid convergence index of the finest of two meshes, with the results f₁ there.
-func index(g GridConvergence, f float64) float64 { return 2 * g.Standard / math.Abs(f) }
-
 // Celik et al. 2008, table 1: three results, cell numbers in two dimensions.
 func TestGridConvergencePublished(t *testing.T) {
 	for _, c := range []struct {
@@ -116,9 +113,9 @@ func TestGridConvergencePublished(t *testing.T) {
 		near(t, "order", g.Order, c.p, 0.0005)
 		near(t, "extrapolated", g.Extrapolated, c.ext, 0.0005)
 		near(t, "e_ext", 100*math.Abs(c.f[0]/g.Extrapolated-1), c.eext, 0.001)
-		near(t, "GCI", 100*index(g, c.f[0]), c.gc, 0.001)
-		if g.Oscillatory != c.oscillatory || g.Doubt != "" {
-			t.Errorf("oscillatory %v, doubt %q", g.Oscillatory, g.Doubt)
+		near(t, "GCI", *g.Index, c.gc, 0.001)
+		if g.Oscillatory != c.oscillatory || g.Fallback+g.Doubt != "" {
+			t.Errorf("oscillatory %v, fall-back %q, doubt %q", g.Oscillatory, g.Fallback, g.Doubt)
 		}
 	}
 }
@@ -132,10 +129,10 @@ func TestGridConvergenceTutorial(t *testing.T) {
 	}
 	near(t, "p", g.Order, 1.786170, 3e-5)
 	near(t, "f0", g.Extrapolated, 0.971300, 3e-5)
-	near(t, "GCI12", 100*index(g, f[0]), 0.1031, 5e-5)
+	near(t, "GCI12", *g.Index, 0.1031, 5e-5)
 	coarse := g.Factor * (1 - f[2]/f[1]) / (math.Pow(2, g.Used) - 1)
 	near(t, "GCI23", 100*coarse, 0.3562, 1e-4)
-	near(t, "ratio", math.Pow(2, g.Used)*index(g, f[0])/coarse, 0.997980, 3e-5)
+	near(t, "ratio", math.Pow(2, g.Used)**g.Index/100/coarse, 0.997980, 3e-5)
 }
 
 // Exact power laws give back their order and limit; what is no convergence falls
@@ -160,12 +157,17 @@ func TestGridConvergenceLimits(t *testing.T) {
 		}
 	}
 	two, err := NewGridConvergence([]float64{1, 2}, []float64{1.00, 1.03})
-	if err != nil || two.Factor != 3 || two.Used != 2 || two.Doubt == "" {
+	if err != nil || two.Factor != 3 || two.Used != 2 || two.Fallback != "no order observed: 2 and a factor of 3 are taken" {
 		t.Errorf("two meshes: %+v, %v", two, err)
 	}
 	near(t, "two meshes, extrapolated", two.Extrapolated, 0.99, 1e-12)
-	near(t, "two meshes, index", index(two, 1), 3*0.03/3, 1e-12)
-	if g, _ := NewGridConvergence([]float64{1, 2, 4}, []float64{1.00, 1.03, 1.04}); g.Factor != 3 || g.Doubt == "" {
+	near(t, "two meshes, index", *two.Index, 100*3*0.03/3, 1e-12)
+	for want, f := range map[string][]float64{"no order observed: 2 and a factor of 3 are taken": {0, 1, 1.04}, "the observed order 16 is not within 0.5 to 3: 3 and a factor of 3 are taken": {1, 1.01, 1.21}} {
+		if g, err := NewGridConvergence([]float64{1, 1.2, 1.44}, f); err != nil || g.Fallback != want || g.Doubt == "" || (g.Index == nil) != (f[0] == 0) {
+			t.Errorf("%v: %+v, want %q", f, g, want)
+		}
+	}
+	if g, _ := NewGridConvergence([]float64{1, 2, 4}, []float64{1.00, 1.03, 1.04}); g.Factor != 3 || g.Fallback == "" {
 		t.Errorf("diverging results: %+v", g)
 	}
 	if g, _ := NewGridConvergence([]float64{1, 2, 4}, []float64{1, 1, 1.04}); g.Factor != 3 || g.Standard != 0 {
