@@ -31,7 +31,7 @@ const figureWidth, narrowWidth = 900, 450
 
 // newFigures draws the charts of a study that its results allow, first where the change is.
 func newFigures(o *study.Outcome) []*Chart {
-	all := []*Chart{storyFigure(o), regionsFigure(o), pathFigure(o), edgeFigure(o)}
+	all := []*Chart{storyFigure(o), termsFigure(o), regionsFigure(o), forceFigure(o), pathFigure(o), edgeFigure(o)}
 	return slices.DeleteFunc(all, func(f *Chart) bool { return f == nil })
 }
 

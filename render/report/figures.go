@@ -1,8 +1,11 @@
 package report
 
 import (
+	"cmp"
+
 	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
+	"wakeledger/wake/uncertainty"
 )
 
 // change is one of drag area against the baseline, as charts draw it: of a part or a region in a group of them.
@@ -66,7 +69,7 @@ func changeFigure(o *study.Outcome, title, caption string, width float64, list [
 	if !(hi > lo) {
 		return nil
 	}
-	d := &Chart{Title: title, Caption: caption + " " + signsWords, Width: width}
+	d := &Chart{Title: title, Caption: caption, Width: width}
 	d.legend(o, which, 6)
 	s := newScale1(lo, hi, int(width)/100, left, width-20)
 	y, group := y0, ""
@@ -103,11 +106,48 @@ const storyStations = 2
 // storyFigure sets the changes by part of the vehicle beside those by region of the wake, on one scale.
 func storyFigure(o *study.Outcome) *Chart {
 	stations := stationsInOrder(o)
-	return changeFigure(o, "Where the change is", changeWords(o)+": by part of the vehicle as the force has it, and by box in the wake, whose local drag is not that of what lies upstream of it.",
+	return changeFigure(o, "Where the change is", changeWords(o)+": by part of the vehicle as the force has it, and by box in the wake, whose local drag is not that of what lies upstream of it. "+signsWords,
 		narrowWidth, append(changesByPart(o), changesAt(o, stations[:min(storyStations, len(stations))])...))
 }
 
 // regionsFigure is the drag ledger by region, at all stations.
 func regionsFigure(o *study.Outcome) *Chart {
-	return changeFigure(o, "Ledger by region", changeWords(o)+". A region's change is that of the local drag in its box.", figureWidth, changesAt(o, o.Stations))
+	return changeFigure(o, "Ledger by region", changeWords(o)+". A region's change is that of the local drag in its box. "+signsWords, figureWidth, changesAt(o, o.Stations))
+}
+
+// termsFigure sets the terms of each plane's momentum integral and their sum beside those of the other configurations.
+func termsFigure(o *study.Outcome) *Chart {
+	var list []change
+	for _, st := range o.Stations {
+		for i, name := range [5]string{"total-pressure loss", "axial", "cross-flow", "turbulence", "sum"} {
+			for _, sv := range st.Surveys {
+				k, d := configurationIndex(o, sv.Configuration), sv.Result.Drag
+				if d == nil || d.Momentum == nil || sv.Result.Mesh.CutsBody {
+					continue
+				}
+				t := &d.Momentum.Terms
+				if v := [5]*float64{&t.TotalPressure, &t.Axial, &t.Crossflow, t.Turbulence, &d.Momentum.DragArea}[i]; v != nil {
+					list = append(list, change{stationTitle(st), name, k, *v, *v, *v, uncertainty.Resolved, fixed(*v, 3) + " m²"})
+				}
+			}
+		}
+	}
+	return changeFigure(o, "Drag by station and term", "Terms of the momentum integral and their sum, drag area in m², each plane over its own window, without ±.", figureWidth, list)
+}
+
+// forceFigure sets the drag in the wake beside the force: what they are apart in each configuration and in its change.
+func forceFigure(o *study.Outcome) *Chart {
+	var list []change
+	for _, f := range o.Forces {
+		k := configurationIndex(o, f.Configuration)
+		add := func(name string, c study.Closure) {
+			// What differs is a resolved difference.
+			verdict := map[string]string{"differ": uncertainty.Resolved, "agree": uncertainty.NotResolved}[c.Verdict]
+			list = append(list, change{clean(f.Station), name, k, c.Difference, c.Difference - c.Expanded, c.Difference + c.Expanded, cmp.Or(verdict, c.Verdict), plusMinus(c.Difference, c.Expanded, areaDecimals, "m²")})
+		}
+		if add("drag", f.Closure); f.Delta != nil {
+			add("change", f.Delta.Closure)
+		}
+	}
+	return changeFigure(o, "Wake against force", "Drag area in the wake less that of the force, and the same of changes against "+clean(o.Baseline)+", m², with its interval of 95 % coverage; where it is resolved, the two differ. "+signsWords, figureWidth, list)
 }

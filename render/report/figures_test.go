@@ -39,6 +39,41 @@ func ruler(t *testing.T, all []Shape) func(float64) float64 {
 	return func(x float64) float64 { return v[0] + (x-at[0])*(v[n]-v[0])/(at[n]-at[0]) }
 }
 
+// TestTermsAddUp: for each configuration the signs of the four terms are as far from zero together as that of their
+// sum, which stands at its drag.
+func TestTermsAddUp(t *testing.T) {
+	all := termsFigure(sampleOutcome()).Shapes
+	value := ruler(t, all)
+	for k, want := range []float64{areaBare, areaFairing, areaFlare} {
+		var at []float64
+		for _, s := range all {
+			if s.Class == series("bar", k) {
+				at = append(at, value(s.Points[0][0]))
+			}
+		}
+		if len(at) != 5 || math.Abs(at[4]-want) > 0.006 || math.Abs(at[0]+at[1]+at[2]+at[3]-want) > 0.02 || at[1] > 0 {
+			t.Errorf("terms and sum %.3f, want a sum of %.3f", at, want)
+		}
+	}
+}
+
+// TestForceFigure: the wake less the force of each configuration, and of the change, with the interval.
+func TestForceFigure(t *testing.T) {
+	all := forceFigure(sampleOutcome()).Shapes
+	value := ruler(t, all)
+	var bars [][2]float64
+	for _, s := range all {
+		if strings.HasPrefix(s.Class, "bar") {
+			bars = append(bars, [2]float64{value(s.Points[0][0]), value(s.Points[1][0])})
+		}
+	}
+	for i, want := range [][2]float64{{areaBare - 2.3026, 0.0436}, {areaFairing - 2.2145, 0.0358}, {0.0008, 0.0446}} {
+		if len(bars) != 3 || math.Abs(bars[i][0]+want[1]-want[0]) > 5e-4 || math.Abs(bars[i][1]-want[1]-want[0]) > 5e-4 {
+			t.Errorf("intervals %.4f, want %v in place %d", bars, want, i)
+		}
+	}
+}
+
 // TestProfileFigure: heights of the curve are proportional to the densities 0.1,
 // 1, 2 and −0.1 of the baseline.
 func TestProfileFigure(t *testing.T) {
