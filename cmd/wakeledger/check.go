@@ -20,7 +20,7 @@ func runCheck(e *env, fs *pflag.FlagSet) work {
 			return err
 		}
 		if *layout != "" {
-			return e.rakes(ctx, fs.Args(), *layout)
+			return e.rakes(ctx, fs.Args(), *layout, false)
 		}
 		var planes []*wake.Plane
 		var warnings []wake.Warning

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"io"
+	"slices"
 
 	"github.com/spf13/pflag"
 
@@ -15,6 +16,7 @@ import (
 
 func runRake(e *env, fs *pflag.FlagSet) work {
 	layout := fs.String("layout", "", "the layout `FILE` (TOML): columns, tubes and their places, corrections")
+	join := fs.Bool("join", false, "the logs are of one traverse, in their order: make one plane of them")
 	draft := fs.Bool("draft-layout", false, "print a layout drafted from the log's header, to be filled in")
 	return func(ctx context.Context) error {
 		if *draft {
@@ -30,21 +32,29 @@ func runRake(e *env, fs *pflag.FlagSet) work {
 		if *layout == "" {
 			return &usageError{"--layout is missing: it says which column is which tube and where the tubes are", "begin with wakeledger rake --draft-layout log.csv > rake.toml"}
 		}
-		return e.rakes(ctx, fs.Args(), *layout)
+		return e.rakes(ctx, fs.Args(), *layout, *join)
 	}
 }
 
 // rakes reduces logs of rakes: rake says what each correction changes, and writes the planes;
 // check judges the logs alone, which tubes are doubtful and why. Both draw the tubes against their
 // neighbours and where the samples are.
-func (e *env) rakes(ctx context.Context, logs []string, layout string) error {
+func (e *env) rakes(ctx context.Context, logs []string, layout string, join bool) error {
 	e.reads(layout)
 	name, planes := e.command.name, e.command.name == "rake"
 	var results report.Rakes
 	warnings := []wake.Warning{}
-	progress := e.progress("correcting", len(logs))
+	var files []rake.File
 	for _, name := range logs {
-		r, err := rake.Read(ctx, rake.File{Path: name, Name: name}, rake.File{Path: layout, Name: layout}, rake.Options{Worth: planes})
+		files = append(files, rake.File{Path: name, Name: name})
+	}
+	each := 1
+	if join {
+		each = len(files)
+	}
+	progress := e.progress("correcting", len(files)/each)
+	for files := range slices.Chunk(files, each) {
+		r, err := rake.Read(ctx, files, rake.File{Path: layout, Name: layout}, rake.Options{Worth: planes})
 		if err != nil {
 			progress.done()
 			return err
@@ -71,7 +81,7 @@ func (e *env) rakes(ctx context.Context, logs []string, layout string) error {
 func rakeFiles(o *output, results []*rake.Result, plane bool) error {
 	var list []study.Named
 	for _, r := range results {
-		list = append(list, study.Named{Files: []string{r.Log}})
+		list = append(list, study.Named{Files: r.Logs})
 	}
 	names := study.ShortNames(list)
 	for k, base := range atlas.FileWords(names) {

@@ -78,7 +78,7 @@ func TestEveryShapeHasALook(t *testing.T) {
 	if len(charts) < 3 {
 		t.Fatalf("%d charts", len(charts))
 	}
-	log := must(rake.Read(t.Context(), rake.File{Path: "../../examples/rake/bare_rake.csv"}, rake.File{Path: "../../examples/rake/rake.toml"}, rake.Options{}))
+	log := must(rake.Read(t.Context(), []rake.File{{Path: "../../examples/rake/bare_rake.csv"}}, rake.File{Path: "../../examples/rake/rake.toml"}, rake.Options{}))
 	for _, c := range append(charts, report.RakeCharts(log, "a log")...) {
 		if len(c.Shapes) == 0 {
 			t.Errorf("%s is empty", c.Name)

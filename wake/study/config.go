@@ -77,11 +77,11 @@ type Configuration struct {
 }
 
 // Survey is a survey by its files, named as written: File; Snapshots, TimeStep apart (s,
-// 0 for unknown), that are averaged to one plane; or the Log of a rake with its Layout.
+// 0 for unknown), that are averaged to one plane; or the Logs of a rake's traverse with their Layout.
 type Survey struct {
-	File   string `toml:"file"`
-	Log    string `toml:"rake"`
-	Layout string `toml:"layout"`
+	File   string   `toml:"file"`
+	Logs   []string `toml:"rake" is:"files"`
+	Layout string   `toml:"layout"`
 	// Own is its own reference in place of the configuration's, nil for none.
 	Own *Stream `toml:"reference" label:"the reference of a configuration or survey"`
 
@@ -91,12 +91,12 @@ type Survey struct {
 	TimeStep         float64
 }
 
-// Name is the file or log, or the snapshots joined by plus signs.
+// Name is the file, or the snapshots or logs joined by plus signs.
 func (s Survey) Name() string {
 	if s.Snapshots != nil {
 		return strings.Join(s.Snapshots, "+")
 	}
-	return cmp.Or(s.File, s.Log)
+	return cmp.Or(s.File, strings.Join(s.Logs, "+"))
 }
 
 // Force is a drag area known from elsewhere, m², with its standard uncertainty.
@@ -210,7 +210,7 @@ func (s *Survey) Bind(f *settings.File, at settings.Path, what string, raw any, 
 	if s.Own != nil {
 		s.Own.check(f, at.Key("reference"))
 	}
-	if ok = s.File != "" || s.Log != "" && s.Layout != ""; !ok {
+	if ok = s.File != "" || s.Logs != nil && s.Layout != ""; !ok {
 		f.Fail(at, "the survey has no file, nor a rake's log and layout", cure)
 	}
 	return ok

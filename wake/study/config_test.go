@@ -61,7 +61,7 @@ surveys = [
   "fairing_x-0.58.csv.gz",  # a comment between
   "fairing_x+2.91_whole.csv.gz",
   { rake = "fairing_rake.csv", layout = "rake.toml" },
-  { rake = "a.csv", layout = "rake.toml" },
+  { rake = ["a.csv", "b.csv"], layout = "rake.toml" },
 ]
 
 [measure]
@@ -135,7 +135,7 @@ func TestParseWholeFile(t *testing.T) {
 		Stations: []Station{{Name: "behind the front wheel", Normal: "x", Position: -0.58, Tolerance: 0.02}, {Name: "far wake", Normal: "x", Position: 2.91, Tolerance: 0.02}},
 		Configurations: []Configuration{
 			{Name: "bare", Surveys: []Survey{{File: "bare_x-0.58.csv.gz"}, {File: "../slices/bare_x+2.91_whole.csv.gz"}}, Force: &Force{DragArea: ptr(2.303), StandardUncertainty: ptr(0.016)}, Repeats: []Survey{{File: "bare_again.csv"}}},
-			{Name: "fairing", Note: "boat tail behind each front wheel", Surveys: []Survey{{File: "fairing_x-0.58.csv.gz"}, {File: "fairing_x+2.91_whole.csv.gz"}, {Log: "fairing_rake.csv", Layout: "rake.toml"}, {Log: "a.csv", Layout: "rake.toml"}}},
+			{Name: "fairing", Note: "boat tail behind each front wheel", Surveys: []Survey{{File: "fairing_x-0.58.csv.gz"}, {File: "fairing_x+2.91_whole.csv.gz"}, {Logs: []string{"fairing_rake.csv"}, Layout: "rake.toml"}, {Logs: []string{"a.csv", "b.csv"}, Layout: "rake.toml"}}},
 		},
 	}
 	for _, form := range []struct{ name, text string }{

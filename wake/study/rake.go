@@ -19,7 +19,11 @@ const sameStream = 1e-3
 // that tunnel and solver stand on one scale. A sample of a rake is a point, whatever
 // those of a slice represent.
 func (r *runner) readRake(ctx context.Context, v Survey, ref wake.Freestream) ([]*wake.Plane, *rake.Result, error) {
-	res, err := rake.Read(ctx, rake.File{Path: r.path(v.Log), Name: v.Log}, rake.File{Path: r.path(v.Layout), Name: v.Layout}, rake.Options{Worth: true, Speed: ref.Speed, Density: ref.Density})
+	var logs []rake.File
+	for _, name := range v.Logs {
+		logs = append(logs, rake.File{Path: r.path(name), Name: name})
+	}
+	res, err := rake.Read(ctx, logs, rake.File{Path: r.path(v.Layout), Name: v.Layout}, rake.Options{Worth: true, Speed: ref.Speed, Density: ref.Density})
 	if err != nil {
 		return nil, nil, err
 	}

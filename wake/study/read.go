@@ -170,7 +170,7 @@ func (r *runner) enterSurvey(g reading) error {
 	case v.File != "":
 		return r.enter(g.role, of, v.File)
 	}
-	return cmp.Or(r.enter(g.role, of, v.Log), r.enter("layout", "", v.Layout))
+	return cmp.Or(r.enter(g.role, of, v.Logs...), r.enter("layout", "", v.Layout))
 }
 
 func (r *runner) paths(names []string) []string {

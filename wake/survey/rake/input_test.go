@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -243,7 +244,7 @@ func TestPlaneFile(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	read, err := Read(context.Background(), File{paths[0], "log.csv"}, File{paths[1], "rake.toml"}, Options{})
+	read, err := Read(context.Background(), []File{{paths[0], "log.csv"}}, File{paths[1], "rake.toml"}, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -291,6 +292,76 @@ func TestPlaneFile(t *testing.T) {
 	}
 	if planes, err := wake.Planes(back, wake.PlaneOptions{}); err != nil || len(planes) != 1 || planes[0].Mesh.Lattice == nil {
 		t.Errorf("planes %v, %v", planes, err)
+	}
+}
+
+// Two logs of one traverse make the plane that one log makes of it, each with its own zeros and a
+// clock of its own; a row at fault is named by its own file.
+func TestReadLogs(t *testing.T) {
+	k := waketest.Rake{Field: waketest.Gaussian(0.5, 0.04, 0, 0), Half: 0.1, Step: 0.02, Zeros: 1, Seed: 3}
+	text, layout, _ := k.Log()
+	lines := strings.Split(strings.TrimSpace(string(text)), "\n")
+	middle, end := len(lines)/2, len(lines)
+	again := func(l []string, clock, zero float64) (out []string) {
+		for _, row := range l {
+			cells := strings.Split(row, ",")
+			for i, c := range cells {
+				x, _ := strconv.ParseFloat(c, 64)
+				switch {
+				case i == 0:
+					cells[i] = strconv.FormatFloat(x-clock, 'g', -1, 64)
+				case i > 3:
+					cells[i] = strconv.FormatFloat(x+zero, 'f', 9, 64)
+				}
+			}
+			out = append(out, strings.Join(cells, ","))
+		}
+		return out
+	}
+	before := again(lines[1:4], 1e4, 5)
+	a := slices.Concat(lines[:middle], again(lines[end-3:], 0, 0))
+	b := slices.Concat(lines[:1], before, again(lines[middle:], 0, 5))
+	dir := t.TempDir()
+	read := func(a, b []string) (*Result, error) {
+		var files []File
+		for name, l := range map[string][]string{"a.csv": a, "b.csv": b} {
+			files = append(files, File{Path: filepath.Join(dir, name), Name: name})
+			if err := os.WriteFile(filepath.Join(dir, name), []byte(strings.Join(l, "\n")), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		slices.SortFunc(files, func(a, b File) int { return strings.Compare(a.Name, b.Name) })
+		log, err := ReadLogs(files)
+		if err != nil {
+			return nil, err
+		}
+		lay, err := ParseLayout("rake.toml", layout)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return Reduce(t.Context(), log, lay, Options{})
+	}
+	want := mustReduce(t, text, layout, Options{})
+	got, err := read(a, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got.Log != "a.csv+b.csv" || len(got.Samples) != len(want.Samples) {
+		t.Fatalf("%s: %d samples, want %d", got.Log, len(got.Samples), len(want.Samples))
+	}
+	for i, s := range got.Samples {
+		if w := want.Samples[i]; !(math.Abs(s.Cpt-w.Cpt) < 1e-9) || s.Y != w.Y || s.Z != w.Z {
+			t.Fatalf("sample %d is %g at %g, %g, want %g at %g, %g", i, s.Cpt, s.Y, s.Z, w.Cpt, w.Y, w.Z)
+		}
+	}
+	if _, err := read(a, setCell(slices.Clone(b), 5, 4, "n.v.")); err == nil || !strings.HasPrefix(err.Error(), "b.csv:6:5: ") {
+		t.Error(err)
+	}
+	if _, err := read(a, setCell(slices.Clone(b), 6, 0, "-1e5")); err == nil || !strings.HasPrefix(err.Error(), "b.csv:7:1: the clock goes back from ") {
+		t.Error(err)
+	}
+	if _, err := read(a, setCell(slices.Clone(b), 0, 4, "T01")); err == nil || !strings.HasPrefix(err.Error(), "b.csv:1: the columns are others than those of a.csv; ") {
+		t.Error(err)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"wakeledger/wake"
@@ -20,6 +21,7 @@ type Log struct {
 	headerLine          int
 	cells               [][]string // by row
 	line                []int      // of each row
+	of                  []*Log     // of each row: the log that it comes from
 	table               *survey.Table
 }
 
@@ -27,6 +29,29 @@ func (l *Log) Rows() int { return len(l.cells) }
 
 func (l *Log) fail(line, col int, text, cure string) error {
 	return &wake.InputError{File: l.File, Line: line, Column: col, Text: text, Cure: cure}
+}
+
+// begins reports whether a row is the first of a further log.
+func (l *Log) begins(row int) bool { return row > 0 && l.of[row] != l.of[row-1] }
+
+// ReadLogs reads the logs of one traverse as one, rows below rows. Their headers are the same.
+func ReadLogs(files []File) (*Log, error) {
+	var all Log
+	for _, f := range files {
+		l, err := ReadLog(f)
+		if err != nil {
+			return nil, err
+		}
+		if all.of == nil {
+			all = *l
+			continue
+		}
+		if !slices.Equal(l.Heading, all.Heading) || !slices.Equal(l.Unit, all.Unit) {
+			return nil, l.fail(l.headerLine, 0, "the columns are others than those of "+all.File, "the logs of one traverse have the same columns in the same order; reduce others one by one")
+		}
+		all.cells, all.line, all.of = append(all.cells, l.cells...), append(all.line, l.line...), append(all.of, l.of...)
+	}
+	return &all, nil
 }
 
 // ReadLog reads a log: text in any dialect that package survey understands, plain or packed,
@@ -58,7 +83,7 @@ func ParseLog(name, text string) (*Log, error) {
 		l.Name, l.Unit = append(l.Name, name), append(l.Unit, unit)
 	}
 	err = t.Rows(func(line int, cells []string) error {
-		l.cells, l.line = append(l.cells, cells), append(l.line, line)
+		l.cells, l.line, l.of = append(l.cells, cells), append(l.line, line), append(l.of, l)
 		return nil
 	})
 	return l, err
@@ -81,6 +106,11 @@ type column struct {
 
 // refuse stops the reading.
 func (l *Log) refuse(line, col int, text, cure string) { wake.Stop(l.fail(line, col, text, cure)) }
+
+// refuseRow is refuse for a row, in its own file.
+func (l *Log) refuseRow(row, col int, text, cure string) {
+	l.of[row].refuse(l.line[row], col, text, cure)
+}
 
 // find looks up a reference, "NAME" or "NAME [unit]": the whole header first, then
 // the name without its unit, as written and then in any case.
@@ -132,12 +162,12 @@ func (l *Log) numbers(c column, d wake.Dimension, gaps bool) []float64 {
 	out := make([]float64, len(l.cells))
 	for i, row := range l.cells {
 		s := row[c.field]
-		x, err := l.table.Number(s)
+		x, err := l.of[i].table.Number(s)
 		if err != nil {
-			l.refuse(l.line[i], c.field+1, fmt.Sprintf("%q in column %q is no finite number", clip(s, 60), l.Heading[c.field]), "correct the cell or empty it")
+			l.refuseRow(i, c.field+1, fmt.Sprintf("%q in column %q is no finite number", clip(s, 60), l.Heading[c.field]), "correct the cell or empty it")
 		}
 		if math.IsNaN(x) && !gaps {
-			l.refuse(l.line[i], c.field+1, fmt.Sprintf("column %q has no value", l.Heading[c.field]), "the row cannot do without it; take the row out")
+			l.refuseRow(i, c.field+1, fmt.Sprintf("column %q has no value", l.Heading[c.field]), "the row cannot do without it; take the row out")
 		}
 		out[i] = wake.Scale(x, factor)
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"strings"
 
 	"wakeledger/wake"
 )
@@ -57,7 +58,13 @@ var steps = []func(*reduction){
 }
 
 func reduce(log *Log, lay *Layout, off map[Correction]bool) (*Result, error) {
-	r := &reduction{log: log, lay: lay, off: off, out: &Result{Log: log.File, Layout: lay.File, Title: lay.Title, Kind: "plane", sigmaQ: lay.Uncertainty.Q}}
+	var logs []string
+	for i, l := range log.of {
+		if i == 0 || log.begins(i) {
+			logs = append(logs, l.File)
+		}
+	}
+	r := &reduction{log: log, lay: lay, off: off, out: &Result{Log: strings.Join(logs, "+"), Logs: logs, Layout: lay.File, Title: lay.Title, Kind: "plane", sigmaQ: lay.Uncertainty.Q}}
 	err := wake.Attempt(func() {
 		for _, step := range steps {
 			step(r)

@@ -5,9 +5,10 @@ import "wakeledger/wake"
 // Result is what a log and a layout come to. Its JSON form is part of the command's
 // contract. No number is NaN or infinite; what is not computable is absent.
 type Result struct {
-	Log    string `json:"log"`
-	Layout string `json:"layout"`
-	Title  string `json:"title,omitempty"`
+	Log    string   `json:"log"` // the Logs with plus signs between
+	Logs   []string `json:"-"`
+	Layout string   `json:"layout"`
+	Title  string   `json:"title,omitempty"`
 	// Kind is plane or line.
 	Kind      string        `json:"kind"`
 	Rows      RowCounts     `json:"rows"`

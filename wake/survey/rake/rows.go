@@ -59,7 +59,7 @@ type reduction struct {
 func (r *reduction) on(c Correction) bool { return !r.off[c] }
 
 func (r *reduction) warn(code, cure, format string, a ...any) {
-	r.out.Warnings = append(r.out.Warnings, wake.Warning{Code: code, Where: r.log.File, Text: fmt.Sprintf(format, a...), Cure: cure})
+	r.out.Warnings = append(r.out.Warnings, wake.Warning{Code: code, Where: r.out.Log, Text: fmt.Sprintf(format, a...), Cure: cure})
 }
 
 // read takes one referenced column in SI and says where units clash or lack; no reference
@@ -81,7 +81,7 @@ func (r *reduction) read(ref string, d wake.Dimension, gaps bool) []float64 {
 
 // refuseAt refuses a cell of a referenced column.
 func (r *reduction) refuseAt(ref string, row int, cure, format string, a ...any) {
-	r.log.refuse(r.log.line[row], r.log.find(ref).field+1, fmt.Sprintf(format, a...), cure)
+	r.log.refuseRow(row, r.log.find(ref).field+1, fmt.Sprintf(format, a...), cure)
 }
 
 func (r *reduction) readRows() {
@@ -113,9 +113,13 @@ func (r *reduction) readRows() {
 		r.pose[i][3] += x
 	}
 	v := r.read(l.Reference.Time, wake.Time, false)
+	started := 0.0 // when a further log starts its clock anew
 	for i := 1; i < len(v); i++ {
+		if v[i] += started; v[i] < v[i-1] && r.log.begins(i) {
+			started, v[i] = started+v[i-1]-v[i], v[i-1]
+		}
 		if !(v[i] >= v[i-1]) {
-			r.refuseAt(l.Reference.Time, i, "sort the rows by time or leave the clock out of the layout", "the clock goes back from %g s to %g s", v[i-1], v[i])
+			r.refuseAt(l.Reference.Time, i, "sort the rows by time or leave the clock out of the layout", "the clock goes back from %g s to %g s", v[i-1]-started, v[i]-started)
 		}
 	}
 	if v != nil {
@@ -219,7 +223,7 @@ func (r *reduction) readTubes() {
 			continue
 		}
 		if m := median(v); m > offShare*r.qMean {
-			r.log.refuse(r.log.line[i], 0, fmt.Sprintf("the row counts as wind-off (q = %g Pa) and its tubes read %.3g Pa off their zeros: the wind was on", r.q[i], m), "correct the dynamic pressure or take the row out")
+			r.log.refuseRow(i, 0, fmt.Sprintf("the row counts as wind-off (q = %g Pa) and its tubes read %.3g Pa off their zeros: the wind was on", r.q[i], m), "correct the dynamic pressure or take the row out")
 		}
 	}
 }

@@ -16,12 +16,12 @@ import (
 type File struct{ Path, Name string }
 
 // Read reduces a log by a layout as Reduce does.
-func Read(ctx context.Context, log, layout File, opt Options) (*Result, error) {
+func Read(ctx context.Context, logs []File, layout File, opt Options) (*Result, error) {
 	lay, err := ReadLayout(layout)
 	if err != nil {
 		return nil, err
 	}
-	l, err := ReadLog(log)
+	l, err := ReadLogs(logs)
 	if err != nil {
 		return nil, err
 	}
@@ -126,7 +126,11 @@ func (r *Result) preface(speed bool) []string {
 	if r.Title != "" {
 		add("title: %s", r.Title)
 	}
-	add("log: %s, layout: %s", base(r.Log), base(r.Layout))
+	logs := ""
+	for _, name := range r.Logs {
+		logs += "+" + base(name)
+	}
+	add("log: %s, layout: %s", strings.TrimPrefix(logs, "+"), base(r.Layout))
 	s := fmt.Sprintf("nominal stream: U = %.6g m/s", r.Reference.Speed)
 	if r.Reference.Density != nil {
 		s += fmt.Sprintf(", density %.6g kg/m3", *r.Reference.Density)

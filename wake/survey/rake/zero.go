@@ -8,10 +8,10 @@ import (
 	"wakeledger/wake"
 )
 
-// offRuns are the runs of wind-off rows.
+// offRuns are the runs of wind-off rows; none goes on into a further log, whose zeros are its own.
 func (r *reduction) offRuns() (out [][]int) {
 	for i, still := range r.still {
-		if still && (i == 0 || !r.still[i-1]) {
+		if still && (i == 0 || !r.still[i-1] || r.log.begins(i)) {
 			out = append(out, nil)
 		}
 		if still {
