@@ -150,8 +150,9 @@ func (s *sheet) table(title string, t *Table) {
 	}
 }
 
-// widths are those of the columns. Where the table would be wider than Width, the widest
-// columns of words are cut in the middle; numbers are never cut.
+// widths are those of the columns. Where the table would be wider than Width, the widest columns of
+// words are cut in the middle: names, which stand before the first number, to 8 letters, and others
+// to 14, which no verdict is longer than. Numbers are never cut.
 func (t *Table) widths() []int {
 	w := make([]int, len(t.Columns))
 	for c := range w {
@@ -160,13 +161,14 @@ func (t *Table) widths() []int {
 			w[c] = max(w[c], textWidth(r[c]))
 		}
 	}
-	const narrowest = 8
 	for {
-		total, widest := tableIndent-2, -1
+		total, widest, narrowest, least := tableIndent-2, -1, 8, 8
 		for c := range w {
 			total += w[c] + 2
-			if !t.Columns[c].Number && w[c] > narrowest && (widest < 0 || w[c] > w[widest]) {
-				widest = c
+			if t.Columns[c].Number {
+				least = 14
+			} else if w[c] > least && (widest < 0 || w[c] > w[widest]) {
+				widest, narrowest = c, least
 			}
 		}
 		if total <= Width || widest < 0 {

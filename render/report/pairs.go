@@ -11,7 +11,7 @@ import (
 // pairTable lists the changes of drag between any two of three or more configurations: those of
 // one station, and those pooled over several.
 func pairTable(pairs []compare.Between, pooled []study.Pooled) *Table {
-	t := NewTable("configuration", "minus", ">Δ m²", ">± m²", "verdict", ">pooled Δ m²", ">± m²", "verdict", "stations")
+	t := NewTable("variant", "minus", ">Δ, m²", ">±", "verdict", ">pooled, m²", ">±", "verdict", "stations")
 	if len(pairs) < 2 {
 		return t
 	}

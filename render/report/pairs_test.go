@@ -39,8 +39,8 @@ func TestPairs(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range []string{
-		"  fairing        bare     −0.087  0.020  resolved\n",
-		"  flare          fairing  +0.242  0.020  resolved       +0.243  0.024  not resolved  agree within ±\n",
+		"  fairing  bare     −0.087  0.020  resolved\n",
+		"  flare    fairing  +0.242  0.020  resolved      +0.243  0.024  not resolved  agree within ±\n",
 		"does not shrink with their number",
 	} {
 		if !strings.Contains(text.String(), want) {

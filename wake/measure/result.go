@@ -25,7 +25,7 @@ type Result struct {
 	Rest      *Region   `json:"rest,omitempty"`
 	// Structures are the parts of the wake found in a plane normal to x, highest peak
 	// first, by StructureRule; TopView has the wake's edges in a plane normal to z.
-	// Package structure fills them in.
+	// Package parts fills them in.
 	Structures    []Structure    `json:"structures,omitempty"`
 	StructureRule *StructureRule `json:"structure_rule,omitempty"`
 	TopView       *TopEdges      `json:"top_view,omitempty"`

@@ -5,7 +5,7 @@ import "wakeledger/grid"
 // Structure is a part of the wake found in the field. Its area is that above the
 // threshold, with level lines followed inside the elements; the centroid and the
 // spread (standard deviations along y and z) are those of the criterion over it.
-// Package structure finds them: Measure leaves Result.Structures empty.
+// Package parts finds them: Take leaves Result.Structures empty.
 type Structure struct {
 	Name string `json:"name"`
 	// Side is left, right or centre: where the centroid lies.
