@@ -44,7 +44,7 @@ func (d *Draft) join() {
 			i, ok := differ(o.words, e.words)
 			before, several := word[o]
 			second, err := filepath.Rel(path.Dir(o.name), e.name) // the reader looks for it beside the first
-			if joined = ok && err == nil && !(several && before != i) && slices.Equal(o.at, e.at) && o.samples == e.samples && o.has&e.has>>wake.U == 0; joined {
+			if joined = ok && err == nil && e.snapshots+o.snapshots == 0 && !(several && before != i) && slices.Equal(o.at, e.at) && o.samples == e.samples && o.has&e.has>>wake.U == 0; joined {
 				o.name += "+" + filepath.ToSlash(second)
 				o.has |= e.has
 				word[o] = i
@@ -213,7 +213,7 @@ func (d *Draft) claims(r *run) {
 // upstream reports whether a file is one even plane with a pressure, ahead of all that the vehicle
 // disturbs.
 func (d *Draft) upstream(e *export) bool {
-	if len(e.planes) != 1 || !e.even || !e.holds(wake.P) || e.planes[0].Normal != "x" {
+	if len(e.planes) != 1 || e.snapshots > 0 || !e.even || !e.holds(wake.P) || e.planes[0].Normal != "x" {
 		return false
 	}
 	front := math.Inf(-1)

@@ -44,7 +44,7 @@ name = "shallow"
 surveys = [{ rake = "a.csv", layout = "rake.toml" }]
 [[configuration]]
 name = "deep"
-surveys = [{ rake = "b.csv", layout = "rake.toml" }]
+surveys = [{ rake = ["b.csv", "c.csv"], layout = "rake.toml" }]
 `
 
 // A rake's plane in a study is that of its coefficients at the study's reference: the
@@ -53,7 +53,7 @@ surveys = [{ rake = "b.csv", layout = "rake.toml" }]
 func TestRakeInStudy(t *testing.T) {
 	dir := t.TempDir()
 	rakeFiles(t, dir, 0.3, "a.csv")
-	rakeFiles(t, dir, 0.4, "b.csv")
+	rakeFiles(t, dir, 0.4, "b.csv", "c.csv")
 	o, _, err := run(t, dir, rakeStudy)
 	if err != nil {
 		t.Fatal(err)
@@ -70,14 +70,14 @@ func TestRakeInStudy(t *testing.T) {
 	if o.Headline != o.Stations[0].Name {
 		t.Errorf("the drag is quoted at %q", o.Headline)
 	}
-	if len(o.Rakes) != 2 || o.Rakes[1].Survey != "b.csv" || o.Rakes[1].Configuration != "deep" {
+	if len(o.Rakes) != 2 || o.Rakes[1].Survey != "b.csv+c.csv" || o.Rakes[1].Configuration != "deep" {
 		t.Fatalf("rakes %+v", o.Rakes)
 	}
 	var roles []string
 	for _, in := range o.Inputs {
 		roles = append(roles, in.Role+" "+in.File)
 	}
-	if want := []string{"survey a.csv", "layout rake.toml", "survey b.csv"}; !slices.Equal(roles, want) {
+	if want := []string{"survey a.csv", "layout rake.toml", "survey b.csv", "survey c.csv"}; !slices.Equal(roles, want) {
 		t.Errorf("inputs %q", roles)
 	}
 	codes := ""
