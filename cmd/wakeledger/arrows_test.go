@@ -52,6 +52,7 @@ var arrows = map[string][]string{
 var only = map[string]string{
 	"github.com/fogleman/gg":             "render",
 	"github.com/spf13/pflag":             "cmd/",
+	"github.com/gofrs/flock":             "cmd/",
 	"github.com/pelletier/go-toml/v2":    "wake/",
 	"github.com/lucasb-eyer/go-colorful": "render",
 }

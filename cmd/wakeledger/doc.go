@@ -148,9 +148,10 @@ Without --out nothing is written. With it, everything is made first, then writte
 its place and renamed. A folder that was not there appears whole. In one that was there
 files are replaced one after the other, in milliseconds; if one cannot be, the others are
 taken back, or named. Only a kill within those milliseconds leaves old files beside new
-ones. Of two runs into one folder the second waits for the first. What a killed run leaves
-is named .wakeledger.part and removed by the next run that writes there, which waits for
-half a minute. Files that were read are never written over.
+ones. Runs into one folder put their files there one after the other. What a killed run
+leaves, .wakeledger….part and .wakeledger.lock, stops none and is removed by the next run
+that writes there. A file that is gone before it is in place fails the run. Files that were
+read are never written over.
 
 The same input gives the same bytes on any number of cores.
 

@@ -91,7 +91,7 @@ func TestFullDisk(t *testing.T) {
 				return failing{f, path, &left}, err
 			}
 			err := o.write(dir, nil)
-			if err == nil || !strings.HasPrefix(err.Error(), "nothing was written into "+dir+": "+dir) || !strings.HasSuffix(err.Error(), ": no space left on device") || strings.Contains(err.Error(), stageName) {
+			if err == nil || !strings.HasPrefix(err.Error(), "nothing was written into "+dir+": "+dir) || !strings.HasSuffix(err.Error(), ": no space left on device") || strings.Contains(err.Error(), ".part") {
 				t.Errorf("room for %d: %v", room, err)
 			}
 			es, err := os.ReadDir(dir)
@@ -127,15 +127,53 @@ func TestOutputRefused(t *testing.T) {
 // What a killed run left goes with the next one; other hidden files stay.
 func TestLeftovers(t *testing.T) {
 	out := t.TempDir()
-	for _, name := range []string{stageName + "/new/a", ".wakeledger-notes", ".hidden.part"} {
+	const left = ".wakeledger123.part/new/a"
+	for _, name := range []string{left, ".wakeledger-notes", ".hidden.part"} {
 		put(t, filepath.Join(out, name), "x")
 	}
-	defer func(d time.Duration) { abandoned = d }(abandoned)
-	abandoned = 0
 	done(t, measureInto(t, out)...)
 	after := contents(t, out)
-	if _, left := after[stageName+"/new/a"]; left || after[".wakeledger-notes"] != "x" || after[".hidden.part"] != "x" || after["measure.json"] == "" {
+	if after[left] != "" || after[".wakeledger-notes"] != "x" || after[".hidden.part"] != "x" || after["measure.json"] == "" {
 		t.Errorf("%v", after)
+	}
+}
+
+// A run that makes its files beside those of another leaves these alone, and does not wait for them.
+func TestRunsBeside(t *testing.T) {
+	parent := t.TempDir()
+	first, second := someFiles(), someFiles()
+	create, n := first.create, 0
+	first.create = func(path string) (io.WriteCloser, error) {
+		if n++; n == 2 {
+			begin := time.Now()
+			if err := second.write(filepath.Join(parent, "second"), nil); err != nil || time.Since(begin) > 10*time.Second {
+				t.Errorf("%v after %v", err, time.Since(begin))
+			}
+		}
+		return create(path)
+	}
+	if err := first.write(filepath.Join(parent, "first"), nil); err != nil || len(contents(t, parent)) != 2*len(first.files) {
+		t.Errorf("%v, %v", err, slices.Sorted(maps.Keys(contents(t, parent))))
+	}
+}
+
+// A file that is gone or cut before it is put in place fails the run, which leaves nothing.
+func TestFileVanishes(t *testing.T) {
+	for name, spoil := range map[string]func(string) error{"gone": os.Remove, "cut": func(path string) error { return os.Truncate(path, 3) }} {
+		parent := t.TempDir()
+		o := someFiles()
+		create, made := o.create, ""
+		o.create = func(path string) (io.WriteCloser, error) {
+			if made != "" && o.files[0].name == filepath.Base(made) {
+				must(t, spoil(made))
+			}
+			made = path
+			return create(path)
+		}
+		err := o.write(filepath.Join(parent, "out"), nil)
+		if err == nil || !strings.Contains(err.Error(), filepath.Join(parent, "out", "a.txt")+" was removed or changed while the run was writing") || len(contents(t, parent)) > 0 {
+			t.Errorf("%s: %v, %v", name, err, contents(t, parent))
+		}
 	}
 }
 

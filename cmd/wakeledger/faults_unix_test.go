@@ -6,7 +6,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"os"
 	"os/exec"
@@ -34,7 +33,7 @@ func leftOver(t *testing.T, dir string) (out []string) {
 	entries, err := os.ReadDir(dir)
 	must(t, err)
 	for _, e := range entries {
-		if e.Name() == stageName {
+		if strings.HasPrefix(e.Name(), ".wakeledger") {
 			out = append(out, e.Name())
 		}
 	}
@@ -44,8 +43,6 @@ func leftOver(t *testing.T, dir string) (out []string) {
 // Killed while it writes, in the middle of any file or round any renaming, a run leaves
 // the folder whole or absent, and what it was making goes with a later run.
 func TestKilled(t *testing.T) {
-	defer func(d time.Duration) { abandoned = d }(abandoned)
-	abandoned = 0
 	whole := filepath.Join(t.TempDir(), "whole")
 	must(t, someFiles().write(whole, nil))
 	want := contents(t, whole)
@@ -82,9 +79,9 @@ func TestKilled(t *testing.T) {
 		}
 		kills++
 	}
-	// Half of each file, and before and after the folder is renamed.
-	if n := len(want) + 2; kills != n || left != n {
-		t.Errorf("%d kills left %d folders of files to come, want %d of each", kills, left, n)
+	// Half of each file, and before and after the folder is renamed, with the lock on its place.
+	if n := len(want) + 2; kills != n || left != n+2 {
+		t.Errorf("%d kills left %d folders of files to come and locks, want %d and %d", kills, left, n, n+2)
 	}
 }
 
@@ -158,21 +155,16 @@ func TestTwoRuns(t *testing.T) {
 			t.Errorf("%v are of neither run", slices.Sorted(maps.Keys(got)))
 		}
 	}
-	// The second begins to write only when the first is done.
+	// The second puts its files in place only when those of the first are.
 	dir := t.TempDir()
-	done, begun := make(chan error, 1), make(chan struct{}, 9)
-	second, first := newOutput(), newOutput()
-	for _, o := range []*output{first, second} {
-		o.add("a", []byte("a"))
-		o.add("maps/b", []byte("b"))
-	}
-	create := second.create
-	second.create = func(path string) (io.WriteCloser, error) {
+	done, begun := make(chan error, 1), make(chan struct{}, 99)
+	second, first := someFiles(), someFiles()
+	second.rename = func(from, to string) error {
 		begun <- struct{}{}
-		return create(path)
+		return os.Rename(from, to)
 	}
 	once := false
-	first.create = func(path string) (io.WriteCloser, error) {
+	first.rename = func(from, to string) error {
 		if !once {
 			once = true
 			go func() { done <- second.write(dir, nil) }()
@@ -181,7 +173,7 @@ func TestTwoRuns(t *testing.T) {
 		if len(begun) > 0 {
 			t.Error("two runs write into one folder at once")
 		}
-		return create(path)
+		return os.Rename(from, to)
 	}
 	if err := first.write(dir, nil); err != nil {
 		t.Error(err)
@@ -190,11 +182,33 @@ func TestTwoRuns(t *testing.T) {
 		t.Error(err)
 	}
 	// A run that never ends its writing does not hold up the next one for ever.
-	defer func(d time.Duration) { abandoned = d }(abandoned)
-	abandoned = 50 * time.Millisecond
-	must(t, os.Mkdir(filepath.Join(dir, stageName), 0o700))
-	if err := someFiles().write(dir, nil); err != nil || len(leftOver(t, dir)) > 0 {
-		t.Error(err)
+	defer func(d time.Duration) { patient = d }(patient)
+	patient = 50 * time.Millisecond
+	first.rename = func(from, to string) error {
+		err := second.write(dir, nil)
+		if err == nil || !strings.Contains(err.Error(), "another run is putting files into "+dir) {
+			t.Errorf("beside a run that does not end: %v", err)
+		}
+		return os.Rename(from, to)
+	}
+	if err := first.write(dir, nil); err != nil || len(leftOver(t, dir)) > 0 {
+		t.Error(err, leftOver(t, dir))
+	}
+}
+
+// Signals that come while files are put into place wait until all are.
+func TestSignalWaits(t *testing.T) {
+	o := someFiles()
+	o.rename = func(from, to string) error {
+		for _, s := range []syscall.Signal{syscall.SIGINT, syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP} {
+			must(t, syscall.Kill(os.Getpid(), s))
+		}
+		time.Sleep(10 * time.Millisecond)
+		return os.Rename(from, to)
+	}
+	dir := t.TempDir()
+	if err := o.write(dir, nil); err != nil || len(contents(t, dir)) != len(o.files) {
+		t.Error(err, contents(t, dir))
 	}
 }
 

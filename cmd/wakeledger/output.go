@@ -8,12 +8,16 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"os/signal"
 	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
 	"sync"
+	"syscall"
 	"time"
+
+	"github.com/gofrs/flock"
 
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
@@ -34,12 +38,17 @@ type outFile struct {
 	data []byte
 }
 
-// stageName is the folder beside the files' places in which they are made. It is there while
-// a run writes: another one waits for it, but for one that a killed run left.
-const stageName = ".wakeledger.part"
+// Each run makes its files in a folder of its own beside their places, in which it holds a lock.
+// Putting them in place, and making and removing such folders, is for the one run that holds the
+// lock beside them. Locks go with the process, however that ends: what a killed run left is told by
+// them at once.
+const (
+	stagePattern = ".wakeledger*.part"
+	lockName     = ".wakeledger.lock"
+)
 
-// abandoned is how long a stage is unchanged that was left: far more than writing a file takes.
-var abandoned = 30 * time.Second
+// patient is how long a run waits for others to put their files in place: far more than renaming takes.
+var patient = time.Minute
 
 // writing is read-locked while files are put into place. A run that is stopped takes it
 // for good, so that no file is begun when the process ends.
@@ -102,22 +111,44 @@ func (o *output) put(dir string) (left []string, err error) {
 	if err != nil {
 		return nil, err
 	}
-	stage := filepath.Join(base, stageName)
-	if err := take(stage); err != nil {
-		return nil, errors.New(wake.Reason(err))
+	stage, free, err := newStage(base)
+	if err != nil {
+		return nil, err
 	}
-	defer os.RemoveAll(stage)
-	// The run that was waited for may have made the folder.
-	if now, _, err := standing(dir); err != nil || now != base {
+	defer free()
+	for _, f := range o.files {
+		if err := o.make(filepath.Join(stage, "new", way, f.name), f.data); err != nil {
+			return nil, fmt.Errorf("%s: %s", filepath.Join(dir, f.name), wake.Reason(err))
+		}
+	}
+	same := false
+	err = locked(base, func() (err error) {
+		// A run that was waited for may have made the folder.
+		if now, _, err := standing(dir); err != nil || now != base {
+			return err
+		}
+		same = true
+		left, err = o.place(base, way, stage)
+		return err
+	})
+	if err == nil && !same {
 		return o.put(dir)
 	}
+	return left, err
+}
+
+// place renames the files of a stage into place.
+func (o *output) place(base, way, stage string) (left []string, err error) {
+	// Signals wait: they would leave old files beside new ones.
+	signals := make(chan os.Signal, 1)
+	signal.Notify(signals, syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP)
+	defer signal.Stop(signals)
 	made := filepath.Join(stage, "new")
 	var tops []string // what is renamed, below base: files, or the first folder on the way that is not there
 	for _, f := range o.files {
-		top, now := filepath.Join(way, f.name), time.Now()
-		os.Chtimes(stage, now, now) // at work
-		if err := o.make(filepath.Join(made, top), f.data); err != nil {
-			return nil, fmt.Errorf("%s: %s", filepath.Join(dir, f.name), wake.Reason(err))
+		top := filepath.Join(way, f.name)
+		if st, err := os.Stat(filepath.Join(made, top)); err != nil || st.Size() != int64(len(f.data)) {
+			return nil, fmt.Errorf("%s was removed or changed while the run was writing it; run again", filepath.Join(base, top))
 		}
 		for p := filepath.Dir(top); p != "."; p = filepath.Dir(p) {
 			if _, err := os.Stat(filepath.Join(base, p)); err != nil {
@@ -173,24 +204,64 @@ func standing(dir string) (base, way string, err error) {
 	}
 }
 
-// take makes the folder for the files to come, when no other run has it. It looks at its own clock
-// alone, as that of a file server may be another.
-func take(stage string) error {
-	changed, seen := time.Time{}, time.Now()
-	for ; ; time.Sleep(5 * time.Millisecond) {
-		err := os.Mkdir(stage, 0o700)
-		if !errors.Is(err, fs.ErrExist) {
-			return err
-		}
-		if st, err := os.Stat(stage); err == nil && !st.ModTime().Equal(changed) {
-			changed, seen = st.ModTime(), time.Now()
-		}
-		if time.Since(seen) > abandoned {
-			if err := os.RemoveAll(stage); err != nil {
-				return err
+// newStage makes a folder for the files to come, and removes those that killed runs left. free
+// removes it.
+func newStage(base string) (stage string, free func(), err error) {
+	var own *flock.Flock
+	err = locked(base, func() (err error) {
+		all, _ := fs.Glob(os.DirFS(base), stagePattern)
+		for _, name := range all {
+			if lock, _ := claim(filepath.Join(base, name, lockName)); lock.Locked() {
+				lock.Close()
+				os.RemoveAll(filepath.Join(base, name))
 			}
 		}
+		if stage, err = os.MkdirTemp(base, stagePattern); err != nil {
+			return errors.New(wake.Reason(err))
+		}
+		own, _ = claim(filepath.Join(stage, lockName))
+		return nil
+	})
+	return stage, func() { own.Close(); os.RemoveAll(stage) }, err
+}
+
+// locked calls do while no other run puts files below base. On a file system without locks it does
+// not wait.
+func locked(base string, do func() error) error {
+	path := filepath.Join(base, lockName)
+	for begun := time.Now(); ; time.Sleep(5 * time.Millisecond) {
+		lock, err := claim(path)
+		switch {
+		case lock.Locked():
+			// Where an open file cannot be removed it is when closed.
+			defer func() {
+				err := os.Remove(path)
+				if lock.Close(); err != nil {
+					os.Remove(path)
+				}
+			}()
+		case err == nil && time.Since(begun) > patient:
+			return fmt.Errorf("another run is putting files into %s; wait for it, or choose another folder with --out", base)
+		case err == nil:
+			continue
+		}
+		return do()
 	}
+}
+
+// claim locks a file, which it makes, unless another run has it; the error is that of a file system
+// without locks.
+func claim(path string) (*flock.Flock, error) {
+	lock := flock.New(path)
+	if held, err := lock.TryLock(); !held {
+		return lock, err
+	}
+	// The one before may have removed the file when it was open here already.
+	ours, err := lock.Stat()
+	if there, e := os.Stat(path); err != nil || e != nil || !os.SameFile(ours, there) {
+		lock.Close()
+	}
+	return lock, nil
 }
 
 // make writes a file into the stage.
