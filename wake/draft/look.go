@@ -92,7 +92,7 @@ func look(ctx context.Context, dir, name string, opt *Options) (*export, error) 
 	}
 	path, read := filepath.Join(dir, filepath.FromSlash(name)), opt.Read
 	// No number that depends on it is kept.
-	read.Density = 1
+	read.Density, read.Uniform = 1, true
 	e := &export{name: name, words: wordsOf(name)}
 	s, err := average.Read(ctx, path, read)
 	if err == nil {

@@ -18,6 +18,7 @@ import (
 	"wakeledger/wake/measure"
 	"wakeledger/wake/survey"
 	"wakeledger/wake/survey/rake"
+	"wakeledger/wake/survey/settings"
 )
 
 // reading is one survey that is read: its planes, the files that they are of, and the
@@ -72,6 +73,7 @@ func (r *runner) read(ctx context.Context) error {
 
 // readings are the surveys of all configurations, each with what it is measured with.
 func (r *runner) readings(ctx context.Context) (all []reading, err error) {
+	taken := map[string]string{} // what a file is, by where it lies
 	for k, cfg := range r.c.Configurations {
 		for _, list := range []struct {
 			role    string
@@ -84,6 +86,11 @@ func (r *runner) readings(ctx context.Context) (all []reading, err error) {
 						return nil, err
 					}
 				}
+				is, at := fmt.Sprintf("a %s of %q", g.role, cfg.Name), r.path(v.Name())
+				if was := taken[at]; was != "" && r.c.Planes == AtStations {
+					r.warn("same-file", r.c.File, "one file has no difference and tells no scatter; check the names", "%s, %s, is also %s", settings.Quote(v.Name()), is, was)
+				}
+				taken[at] = cmp.Or(taken[at], is)
 				all = append(all, g)
 			}
 		}
@@ -97,7 +104,7 @@ func (g *reading) read(ctx context.Context, r *runner) (err error) {
 	case v.Snapshots != nil:
 		g.planes, err = r.average(ctx, v, g.opt)
 	case v.File != "":
-		g.planes, err = r.readFile(ctx, v.File, g.opt.Reference.Density)
+		g.planes, err = r.readFile(ctx, v.File, r.readOpt, g.opt.Reference.Density)
 	default:
 		g.planes, g.rake, err = r.readRake(ctx, v, g.opt.Reference)
 	}
@@ -183,8 +190,7 @@ func (r *runner) paths(names []string) []string {
 
 // readFile reads the planes of a file. Results carry the name as the study gives it,
 // not where it lay.
-func (r *runner) readFile(ctx context.Context, name string, density float64) ([]*wake.Plane, error) {
-	read := r.readOpt
+func (r *runner) readFile(ctx context.Context, name string, read survey.Options, density float64) ([]*wake.Plane, error) {
 	if r.c.Planes == AtStations {
 		read.Density = density
 	}

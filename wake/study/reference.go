@@ -75,7 +75,9 @@ func (r *runner) referencePlane(ctx context.Context, name string, density float6
 	if err := r.enter("reference", "", name); err != nil {
 		return nil, err
 	}
-	planes, err := r.readFile(ctx, name, density)
+	read := r.readOpt
+	read.Uniform = true
+	planes, err := r.readFile(ctx, name, read, density)
 	if err != nil {
 		return nil, err
 	}

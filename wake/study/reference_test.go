@@ -14,16 +14,16 @@ import (
 	"wakeledger/wake/waketest"
 )
 
-// inlet writes a plane of 8×8 samples with the given states, u and p.
+// inlet writes a plane of 20×20 samples with the given states, u and p.
 func inlet(t *testing.T, dir, name string, state func(y, z float64) (u, p float64)) {
 	t.Helper()
 	var b strings.Builder
 	b.WriteString("x [m],y [m],z [m],u [m/s],p [Pa]\n")
-	for j := range 8 {
-		for i := range 8 {
-			y, z := float64(i)-3.5, float64(j)+0.5
+	for j := range 20 {
+		for i := range 20 {
+			y, z := 0.4*float64(i)-3.8, 0.4*float64(j)+0.2
 			u, p := state(y, z)
-			fmt.Fprintf(&b, "-6,%g,%g,%.17g,%.17g\n", y, z, u, p)
+			fmt.Fprintf(&b, "-6,%.3g,%.3g,%.17g,%.17g\n", y, z, u, p)
 		}
 	}
 	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {

@@ -166,6 +166,26 @@ func TestRun(t *testing.T) {
 	}
 }
 
+// One file in two places of a study has no difference and no scatter: that is said, not taken for a result.
+func TestSameFile(t *testing.T) {
+	dir := t.TempDir()
+	plane(t, dir, "a1.csv", 1, 0.4, 0.30)
+	plane(t, dir, "a2.csv", 2, 0.3, 0.30)
+	plane(t, dir, "b1.csv", 1, 0.5, 0.27)
+	for text, want := range map[string]string{
+		`surveys = ["./a1.csv"]`:                               `"./a1.csv", a survey of "deep", is also a survey of "shallow"`,
+		"surveys = ['a2.csv', 'b1.csv']\nrepeats = ['b1.csv']": `"b1.csv", a repeat of "deep", is also a survey of "deep"`,
+	} {
+		o, _, err := run(t, dir, strings.Replace(wakeStudy, `surveys = ["b1.csv"]`, text, 1))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if said := fmt.Sprint(o.Warnings); !strings.Contains(said, want) || !strings.Contains(codesOf(o.Warnings), "same-file") {
+			t.Errorf("%s: %s, want %s", text, said, want)
+		}
+	}
+}
+
 // TestRunFails: what stops a study is an error with the file's name.
 func TestRunFails(t *testing.T) {
 	dir := t.TempDir()

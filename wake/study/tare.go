@@ -14,7 +14,7 @@ func (r *runner) readTares(ctx context.Context) error {
 		if err := r.enter("tare", "", name); err != nil {
 			return err
 		}
-		planes, err := r.readFile(ctx, name, r.opt.Reference.Density)
+		planes, err := r.readFile(ctx, name, r.readOpt, r.opt.Reference.Density)
 		if err != nil {
 			return err
 		}

@@ -93,7 +93,7 @@ func (l *layout) constants(s *wake.Samples) {
 			l.refuse(l.cols[last].field, fmt.Sprintf("%s and %s are constant (%g and %g): the samples lie on a line", still[0], still[1], s.Col[still[0]][0], s.Col[still[1]][0]), "export a plane, or name the coordinates with --column")
 		}
 	}
-	if s.N <= constantOver {
+	if s.N <= constantOver || l.opt.Uniform {
 		return
 	}
 	// u is the component that the frame turns fore and aft.

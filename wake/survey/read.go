@@ -33,6 +33,8 @@ type Options struct {
 	Frame wake.Frame
 	// Density, kg/m³, takes a kinematic pressure to Pa; 0 where it is not known.
 	Density float64
+	// Uniform planes, such as inlets, are no fault: u and the rest may be constant.
+	Uniform bool
 	// By is who decided on what these options say, "flag" or "study"; empty means
 	// "flag".
 	By string
