@@ -32,9 +32,13 @@ func runMeasure(e *env, fs *pflag.FlagSet) work {
 			results, warnings = append(results, st.Surveys[0].Result), append(warnings, st.Surveys[0].Result.Warnings...)
 		}
 		e.clock.count(results)
+		count := 0.0
+		if fs.Changed("count") {
+			count = c.Reference.Count
+		}
 		return e.finish(result{
 			warnings: warnings, name: "measure",
-			text: func(w io.Writer, full bool) error { return report.MeasureText(w, results, full) },
+			text: func(w io.Writer, full bool) error { return report.MeasureText(w, results, full, count) },
 			json: func(w io.Writer) error { return report.MeasureJSON(w, results) },
 			files: func(o *output) error {
 				if err := o.table("measure.csv", func(w io.Writer) error { return report.LedgerCSV(w, outcome) }); err != nil {

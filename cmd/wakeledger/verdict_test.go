@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"compress/gzip"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -160,5 +161,20 @@ func TestWhatDecides(t *testing.T) {
 				t.Errorf("%s by %s: %v, missing %v, want %s and %q: %v", v.name, c.by, d["verdict"], d["missing"], v.want, v.would, d["text"])
 			}
 		}
+	}
+}
+
+// A size of a count that is stated gives the drag coefficient of a plane in it.
+func TestMeasureCounts(t *testing.T) {
+	call := []string{"measure", sound(t, "plane.csv"), "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.55"}
+	var cd, counts float64
+	text := strings.ReplaceAll(done(t, append(call, "--count", "0.0001")...), "\n", " ")
+	if _, after, ok := strings.Cut(text, "C_D "); !ok {
+		t.Fatal(text)
+	} else if _, err := fmt.Sscanf(after, "%g (%g counts of 0.0001)", &cd, &counts); err != nil || !(math.Abs(counts*0.0001-cd) <= 0.0001) {
+		t.Errorf("%v: C_D %g, %g counts, in %s", err, cd, counts, text)
+	}
+	if text := done(t, call...); strings.Contains(text, "counts") {
+		t.Error(text)
 	}
 }

@@ -42,7 +42,7 @@ var goldens = []struct {
 	of   func(io.Writer) error
 }{
 	{"measure.txt", true, func(w io.Writer) error {
-		return MeasureText(w, []*measure.Result{far("bare", areaBare), wheel("bare"), topView()}, true)
+		return MeasureText(w, []*measure.Result{far("bare", areaBare), wheel("bare"), topView()}, true, 0)
 	}},
 	{"compare.txt", true, func(w io.Writer) error {
 		return CompareText(w, wheelComparison(), []string{"bare", "fairing", "flare"}, true)

@@ -15,20 +15,20 @@ import (
 // of all.
 //
 // Unless it is to be full, the verdict, drag by method, regions and a line for each kind
-// of note.
-func MeasureText(w io.Writer, results []*measure.Result, full bool) error {
+// of note. A count above 0 is the size in C_D that the drag is given in besides.
+func MeasureText(w io.Writer, results []*measure.Result, full bool, count float64) error {
 	var s sheet
 	for _, r := range results {
-		s.survey(r, full)
+		s.survey(r, full, count)
 	}
 	s.putNotes(full)
 	return s.print(w)
 }
 
 // survey prints one result.
-func (s *sheet) survey(r *measure.Result, full bool) {
+func (s *sheet) survey(r *measure.Result, full bool, count float64) {
 	s.section(clean(r.File)+", plane "+Place(r.Station.Normal, r.Station.Position), "=")
-	text := verdictOf(r)
+	text := verdictOf(r, count)
 	s.para(strings.TrimSpace(text+" "+s.notes.marks(r.Warnings)), 0)
 	const byMethod = "Drag by method, m² of drag area"
 	if !full {

@@ -142,7 +142,7 @@ func newStation(o *study.Outcome, st study.StationOutcome) stationView {
 		}
 		name := clean(r.configuration)
 		of := ", " + name
-		text := verdictOf(r.result)
+		text := verdictOf(r.result, 0)
 		if i := slices.IndexFunc(v.Surveys, func(s surveyView) bool { return s.Verdict == text }); i >= 0 {
 			v.Surveys[i].Name += of
 		} else {

@@ -18,7 +18,7 @@ func expandedOf(u measure.Uncertainty) float64 {
 }
 
 // verdictOf puts the main result of one survey into a sentence or two.
-func verdictOf(r *measure.Result) string {
+func verdictOf(r *measure.Result, count float64) string {
 	area, cd, ok := r.Drag.Quoted()
 	if !ok {
 		if r.Mesh.CutsBody {
@@ -42,6 +42,9 @@ func verdictOf(r *measure.Result) string {
 	}
 	if cd != nil {
 		b.WriteString(", C_D " + fixed(*cd, coeffDecimals))
+		if count > 0 {
+			b.WriteString(" (" + fixed(*cd/count, countDecimals) + fmt.Sprintf(" counts of %g)", count))
+		}
 	}
 	b.WriteString(" by " + measure.MethodOf(r.Drag.Headline).Long + ".")
 	if e := r.Edge; e != nil {

@@ -105,7 +105,7 @@ func TestShortText(t *testing.T) {
 		return bytes.Count(b.Bytes(), []byte("\n"))
 	}
 	for _, r := range []*measure.Result{far("bare", areaBare), wheel("bare"), topView()} {
-		if n := lines(func(b *bytes.Buffer) error { return MeasureText(b, []*measure.Result{r}, false) }); n > 25 {
+		if n := lines(func(b *bytes.Buffer) error { return MeasureText(b, []*measure.Result{r}, false, 0) }); n > 25 {
 			t.Errorf("measure %s: %d lines", r.File, n)
 		}
 	}

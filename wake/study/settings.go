@@ -51,7 +51,7 @@ type Reference struct {
 	Stream
 	// FrontalArea, m²; without it no coefficient can be given. Count is the size of a drag count in C_D.
 	FrontalArea *float64 `toml:"frontal_area" is:"area>0" flag:"area" say:"frontal <AREA> in m2, for coefficients"`
-	Count       float64  `toml:"count" is:"ratio>0" or:"0.001" flag:"count,compare" say:"<SIZE> of a drag count in C_D"`
+	Count       float64  `toml:"count" is:"ratio>0" or:"0.001" flag:"count" say:"<SIZE> of a drag count in C_D"`
 	Frame       string   `toml:"frame" flag:"frame,read,seldom" say:"the file's <AXES>, for example \"x forward, y left, z up\""`
 	Anchor      string   `toml:"anchor" is:"none|edge" or:"none" flag:"anchor,seldom" say:"tie the total-pressure reference to the open edge: <none|edge>"`
 	// Tare names surveys of the empty section that are taken off the planes at their stations.
