@@ -150,6 +150,13 @@ func elementWeights(m *grid.Mesh, box *grid.Box) []float64 {
 		e.latticeWeights(w)
 		return w
 	}
+	if m.Kind == grid.KindLattice {
+		of := cellWeights(m, box)
+		for k, s := range of.Index {
+			w[s] = of.Weight[k]
+		}
+		return w
+	}
 	for r := range e.rows() {
 		if triangles {
 			e.triangles(r, func(c []int32, q *[3]grid.Point, at *[3][3]float64) {
@@ -205,9 +212,10 @@ func (e *elements) latticeCells(j int, add func(int32, *[6]float64)) {
 	if y[0] == 0 {
 		return
 	}
+	var v [6]float64 // one for all: add's pointer takes it to the heap
 	for i, x := range e.xl {
 		if s := e.m.Lattice.At(i, j); s >= 0 && x[0] != 0 {
-			v := product(x, y)
+			v = product(x, y)
 			add(s, &v)
 		}
 	}

@@ -35,11 +35,29 @@ func NewWeights(m *grid.Mesh, box *grid.Box) Weights {
 // cellWeights are those of a lattice of cells, of the rows and columns that the box reaches.
 func cellWeights(m *grid.Mesh, box *grid.Box) Weights {
 	e := newElements(m, box, grid.Point{})
-	w := Weights{Index: []int32{}}
-	for j := range e.yl {
-		e.latticeCells(j, func(s int32, v *[6]float64) {
-			w.Index, w.Weight = append(w.Index, s), append(w.Weight, v[0])
-		})
+	first, end := 0, len(e.xl)
+	for first < end && e.xl[first][0] == 0 {
+		first++
+	}
+	for end > first && e.xl[end-1][0] == 0 {
+		end--
+	}
+	rows := 0
+	for _, y := range e.yl {
+		if y[0] != 0 {
+			rows++
+		}
+	}
+	w := Weights{Index: make([]int32, 0, rows*(end-first)), Weight: make([]float64, 0, rows*(end-first))}
+	for j, y := range e.yl {
+		if y[0] == 0 {
+			continue
+		}
+		for i := first; i < end; i++ {
+			if s := m.Lattice.At(i, j); s >= 0 {
+				w.Index, w.Weight = append(w.Index, s), append(w.Weight, e.xl[i][0]*y[0])
+			}
+		}
 	}
 	return w
 }
