@@ -231,7 +231,7 @@ const bins = 1 << 15
 // Quantiles returns the weighted quantiles of v, or with size of |v|, over all fields, and whether
 // there is any value. It narrows a
 // histogram twice instead of sorting: the result is within a 10⁻⁹ part of the range, far
-// less than the rounding to steps that follows.
+// less than the rounding to steps that follows. It is one function, as its parts share all they hold.
 func Quantiles(fields []Weighted, size bool, qs ...float64) ([]float64, bool) {
 	each := func(do func(v, w float64)) {
 		for _, f := range fields {

@@ -34,7 +34,8 @@ func before(axis int, a, b *vertex) bool {
 
 // selectAt reorders v so that v[k] is the element that sorting would put there,
 // with smaller ones before and greater ones behind it. Expected time is linear; the
-// pivots depend on v alone, so the order that results does, too.
+// pivots depend on v alone, so the order that results does, too. Both axes are
+// written out, to keep the choice between them out of the innermost loops.
 func selectAt(v []vertex, k, axis int) {
 	lo, hi := 0, len(v)-1
 	for rounds := 0; hi-lo > 12; rounds++ {

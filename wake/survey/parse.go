@@ -20,7 +20,8 @@ type parsed struct {
 // line number first, into dst, one slice a slot.
 //
 // number.Scan takes what is common; everything else goes to parseNumber.
-// The line end at the end of buf stops every inner loop.
+// The line end at the end of buf stops every inner loop. It is one function, to keep calls out of
+// the loop over the fields.
 func (p *layout) parseBlock(buf []byte, first int, dst [][]float64) (out parsed, err error) {
 	sep, dec := p.d.sep, p.d.dec
 	blank := sep == ' '
