@@ -31,8 +31,8 @@ func bodyMask(s *Sampler) []bool {
 	return mask
 }
 
-// pixels are the columns and rows with their centres in a box with a margin, as far as the window
-// reaches; none where the first is greater than the second.
+// pixels are the columns and rows with their centres in a box with a margin and in the window; none
+// where the first is greater than the second.
 func (s *Sampler) pixels(b grid.Box, margin float64, window grid.Box) (x0, x1, y0, y1 int) {
 	b = grid.Box{Min: grid.Point{X: b.Min.X - margin, Y: b.Min.Y - margin}, Max: grid.Point{X: b.Max.X + margin, Y: b.Max.Y + margin}}.Intersect(window)
 	v := s.view()
