@@ -101,17 +101,17 @@ func (l *Lattice) finerField(nodes int, f []float64) []float64 {
 	below, here, none := empty(), empty(), empty()
 	nodesOf := func(a, b *row) {
 		av, an, bv, bn := a.value, a.number, b.value, b.number
-		if rows := 2.0; a.full && (b.full || b == none) {
+		if row := 0.5; a.full && (b.full || b == none) {
 			if b == none {
-				rows = 1
+				row = 1
 			}
 			line := out[at : at+2*nx+1]
 			at += len(line)
-			line[0] = (av[1] + bv[1]) / rows
+			line[0] = (av[1] + bv[1]) * row
 			for i := 1; i < nx; i++ {
-				line[2*i-1], line[2*i] = (av[i]+bv[i])/rows, (av[i]+av[i+1]+bv[i]+bv[i+1])/(2*rows)
+				line[2*i-1], line[2*i] = (av[i]+bv[i])*row, (av[i]+av[i+1]+bv[i]+bv[i+1])*(row/2)
 			}
-			line[2*nx-1], line[2*nx] = (av[nx]+bv[nx])/rows, (av[nx]+bv[nx])/rows
+			line[2*nx-1], line[2*nx] = (av[nx]+bv[nx])*row, (av[nx]+bv[nx])*row
 			return
 		}
 		for i := range nx + 1 {

@@ -153,20 +153,22 @@ func leftHatch(em float64) hatching {
 
 // over gives the pixels of r that a mask of r's size marks, or all of them without one.
 func (t hatching) over(img *image.RGBA, r image.Rectangle, mask []bool) {
+	r = r.Intersect(img.Rect)
 	// The colour depends on x + y, or where the lines fall on x − y.
 	lo, hi, sign := r.Min.X+r.Min.Y, r.Max.X+r.Max.Y, 1
 	if t.falls {
 		lo, hi, sign = r.Min.X-r.Max.Y, r.Max.X-r.Min.Y, -1
 	}
-	var shades []color.RGBA
+	var shades []uint32
 	for k := lo; k <= hi; k++ {
 		u := math.Mod(math.Mod(float64(k)+0.5, t.period)+t.period, t.period) - t.period/2
-		shades = append(shades, over(t.paper, t.line, min(max(t.width/2-math.Abs(u)/math.Sqrt2+0.5, 0), 1)))
+		shades = append(shades, bytesOf(over(t.paper, t.line, min(max(t.width/2-math.Abs(u)/math.Sqrt2+0.5, 0), 1))))
 	}
 	for y := r.Min.Y; y < r.Max.Y; y++ {
-		for x := r.Min.X; x < r.Max.X; x++ {
-			if mask == nil || mask[(y-r.Min.Y)*r.Dx()+x-r.Min.X] {
-				img.SetRGBA(x, y, shades[x+sign*y-lo])
+		pix, shade := img.Pix[img.PixOffset(r.Min.X, y):][:4*r.Dx()], shades[r.Min.X+sign*y-lo:][:r.Dx()]
+		for i, c := range shade {
+			if mask == nil || mask[(y-r.Min.Y)*r.Dx()+i] {
+				binary.LittleEndian.PutUint32(pix[4*i:], c)
 			}
 		}
 	}

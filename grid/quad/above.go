@@ -156,10 +156,16 @@ func (a *above) add(e *element, f, sum []float64) {
 // addValues is add with the values at the corners.
 func (a *above) addValues(e *element, v, sum []float64) {
 	lo, hi := v[0], v[0]
-	for _, x := range v[1:] {
-		lo, hi = min(lo, x), max(hi, x)
+	for _, x := range v {
+		switch {
+		case x < lo:
+			lo = x
+		case x > hi:
+			hi = x
+		case x != x: // a corner without a value
+			return
+		}
 	}
-	// The builtins give NaN where a corner has it.
 	if !(hi >= a.least) {
 		return
 	}

@@ -82,7 +82,8 @@ func findPeaks(s *simplex, f []float64, t, prominence float64) *joinTree {
 			if leaf[u] < 0 {
 				continue
 			}
-			d := math.Hypot(s.pts[u].X-s.pts[v].X, s.pts[u].Y-s.pts[v].Y)
+			dx, dy := s.pts[u].X-s.pts[v].X, s.pts[u].Y-s.pts[v].Y
+			d := math.Sqrt(dx*dx + dy*dy)
 			if g := (f[u] - f[v]) / d; g > steep || g == steep && rank[u] < rank[best] {
 				best, steep = u, g
 			}

@@ -322,9 +322,14 @@ func (d *dialect) decimals(name string, lines []line, first int) {
 		other    bool
 	}
 	var cols []tally
+	open := func(c tally) bool { return !c.other }
 	mark := map[byte]int{} // the first lines with a point and with a comma
 	for i, l := range lines {
 		if l.comment || l.empty() {
+			continue
+		}
+		// Most files are settled by their first rows: only a comma could still say anything.
+		if len(cols) >= d.fields && (d.sep == ',' || mark['.'] > 0 && bytes.IndexByte(l.text, ',') < 0) && !slices.ContainsFunc(cols, open) {
 			continue
 		}
 		for k, f := range split(l.text, d.sep) {
