@@ -19,7 +19,7 @@ func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wak
 	sa := c.sides[0]
 	s := &Shift{Weight: b.Weight, Centroid: [2]float64{b.Centroid[0] - a.Centroid[0], b.Centroid[1] - a.Centroid[1]}}
 	items := append(c.between(sa, sb, sa.moving(a), sb.moving(b), func(m *measure.Measurement, d []float64) []uncertainty.Item {
-		return append([]uncertainty.Item{measure.NewScatter(m.Plane.Mesh, d).Sampling(quad.NewWeights(m.Plane.Mesh, box), m.Scale)}, m.WithoutSamples(box, d)...)
+		return append(measure.NewScatter(m.Plane.Mesh, d).Straight(quad.NewWeights(m.Plane.Mesh, box), m.Scale), m.WithoutSamples(box, d)...)
 	}), uncertainty.HalfWidth("zero level of the weight", relevelled(sa, sb, box)-s.Centroid[0]))
 	if a.Spread != nil && b.Spread != nil {
 		items = append(items, c.opt.Measure.Uncertainty.PlaceItems(math.Max(a.Spread[0], b.Spread[0]), 2)...)

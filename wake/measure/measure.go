@@ -201,29 +201,31 @@ func (m *measuring) shapeBudget() {
 	m.Result.Uncertainty.Centroid = m.centroidBudget(nil, m.whole, w)
 }
 
-// centroidBudget has for each coordinate the sampling, the move that a level b off over
+// centroidBudget has for each coordinate the sampling with the curvature between samples, the move that a level b off over
 // the part's area A brings, b·A·(middle−centroid)/∫w, and what no element covers.
 func (m *measuring) centroidBudget(box *grid.Box, part quad.Weights, w *Wake) *[2]uncertainty.Budget {
-	res := m.weightScatter().residual
-	// For each coordinate (Σa, Σa²) of Scatter.Sampling, with the lever on each sample, and the lever
-	// of the part's area.
-	sum := part.IntegrateAll(6, func(i int, weight float64, s []float64) {
+	scatter := m.weightScatter()
+	// For each coordinate (Σa, Σa²) of Scatter.Sampling, with the lever on each sample, the lever
+	// of the part's area, and that of the chord error.
+	sum := part.IntegrateAll(8, func(i int, weight float64, s []float64) {
 		p := m.plane.Mesh.Points[i]
 		for k, lever := range [2]float64{p.X - w.Centroid[0], p.Y - w.Centroid[1]} {
-			a := weight * res[i] * lever
+			a := weight * scatter.residual[i] * lever
 			a *= a
-			s[3*k] += a
-			s[3*k+1] += a * a
-			s[3*k+2] += weight * lever
+			s[4*k] += a
+			s[4*k+1] += a * a
+			s[4*k+2] += weight * lever
+			s[4*k+3] += weight * lever * scatter.chord[i]
 		}
 	})
 	level, per := m.edgeLevel(), m.scale/math.Abs(w.Integral)
 	lack := m.uncoveredCentroid(box, w)
 	budget := func(s []float64, lack []uncertainty.Item) uncertainty.Budget {
-		return uncertainty.NewBudget(append([]uncertainty.Item{samplingItem(s[0], s[1], per),
+		sampling := samplingItem(s[0], s[1], per)
+		return uncertainty.NewBudget(append([]uncertainty.Item{sampling, curvatureItem(s[3]*per, sampling.Standard),
 			{Name: "edge level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level*s[2]) * per}}, lack...)...)
 	}
-	return &[2]uncertainty.Budget{budget(sum[:3], lack[0]), budget(sum[3:], lack[1])}
+	return &[2]uncertainty.Budget{budget(sum[:4], lack[0]), budget(sum[4:], lack[1])}
 }
 
 // rounding is what single precision leaves in a drag area, over the window's area.

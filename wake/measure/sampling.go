@@ -235,20 +235,28 @@ func NewScatter(m *grid.Mesh, f []float64) *Scatter {
 	return out
 }
 
-// Items are those of scale·∫f dS over a part of the mesh: Sampling; what the curvature
-// of the field between the samples does, h²/12·∫∇²f dS, an end correction
-// (Euler–Maclaurin), zero where the field has died away at the part's border; and what the
-// square of the noise does, which does not average out. Both are errors of one sign that
-// are left in the integral. Of 2u(1−u), with the noise σ on u, the square's is −2σ², and at
-// u = 1 the noise of f is 2σ or more: at most ½∫r² dS.
+// Items are Straight, and what the square of the noise does to scale·∫f dS over a part of the mesh,
+// which does not average out, an error of one sign too. Of 2u(1−u), with the noise σ on u, it is −2σ²,
+// and at u = 1 the noise of f is 2σ or more: at most ½∫r² dS.
 func (s *Scatter) Items(part quad.Weights, scale float64) []uncertainty.Item {
+	items := s.Straight(part, scale)
+	square, u := scale*part.IntegrateFunc(func(i int) float64 { return s.residual[i] * s.residual[i] / 2 }), items[0].Standard
+	return append(items, uncertainty.Left("square of the noise", square, u, u, square/2))
+}
+
+// Straight are the items of scale·∫f dS over a part of the mesh, f linear in what has noise: Sampling,
+// and what the curvature of the field between the samples does, h²/12·∫∇²f dS, an end correction
+// (Euler–Maclaurin), zero where the field has died away at the part's border. That is an error of
+// one sign, which is left in the integral.
+func (s *Scatter) Straight(part quad.Weights, scale float64) []uncertainty.Item {
 	sampling := s.Sampling(part, scale)
-	off := scale * part.Integrate(s.chord)
-	square := scale * part.IntegrateFunc(func(i int) float64 { return s.residual[i] * s.residual[i] / 2 })
-	return []uncertainty.Item{sampling,
-		uncertainty.Left("curvature between samples", off, sampling.Standard, sampling.Standard, unsureCurvature*math.Abs(off)),
-		uncertainty.Left("square of the noise", square, sampling.Standard, sampling.Standard, square/2),
-	}
+	return []uncertainty.Item{sampling, curvatureItem(scale*part.Integrate(s.chord), sampling.Standard)}
+}
+
+// curvatureItem is that of the curvature between samples, which the integral is off by, beside the
+// standard uncertainty of the sampling.
+func curvatureItem(off, sampling float64) uncertainty.Item {
+	return uncertainty.Left("curvature between samples", off, sampling, sampling, unsureCurvature*math.Abs(off))
 }
 
 // scatterOf is the Scatter of a function of the samples.
