@@ -280,7 +280,7 @@ func (c *comparing) headline(a, b *side) *Delta {
 		// Of the items of a single survey's wake-only budget what the level of the outer flow does
 		// to both alike cancels.
 		items := append(c.dragItems(a, b, nil, a.Integrand(measure.ByWakeOnly), b.Integrand(measure.ByWakeOnly)),
-			uncertainty.HalfWidth("level of the outer flow", db.Region.LevelHalf()-da.Region.LevelHalf()), measure.SourceItem(wa, wb))
+			uncertainty.HalfWidth("level of the outer flow", db.Region.LevelHalf()-da.Region.LevelHalf()), measure.SourceItem(wa, wb), measure.WakeEdgeItem(a.Measurement, b.Measurement))
 		return c.delta(a, b, a.Layout.Method(measure.ByWakeOnly), measure.ByWakeOnly, wa.DragArea, wb.DragArea, items)
 	}
 	items := append(c.dragItems(a, b, nil, a.Local(), b.Local()), measure.EdgeItem(a.Measurement, b.Measurement))

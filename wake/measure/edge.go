@@ -284,18 +284,24 @@ func (m *station) tail(e *Edge, wake *Wake, scatter *Scatter) {
 			return 1 / math.Max(steep, 1/most)
 		}
 	}
-	reach := make([]float64, len(b.samples))
+	e.reach = make([]float64, len(b.samples))
 	for k, ends := range b.ends {
 		for j, i := range ends {
 			at := [2]grid.Point{b.sides[k].A, b.sides[k].B}[j]
-			reach[i] += b.sides[k].Length() / 2 * depth(&b.sides[k], at)
+			e.reach[i] += b.sides[k].Length() / 2 * depth(&b.sides[k], at)
 		}
 	}
-	for k, i := range b.samples {
-		e.Tail += reach[k] * m.flow.local(int(i))
-	}
-	e.TailStandard = b.standard(scatter, reach)
+	e.Tail = e.beyond(b, m.flow.local)
+	e.TailStandard = b.standard(scatter, e.reach)
 	e.Effect = math.Abs(e.Tail)
+}
+
+// beyond is what of the integral of a field is thought to lie beyond the border.
+func (e *Edge) beyond(b *border, of func(i int) float64) (t float64) {
+	for k, i := range b.samples {
+		t += e.reach[k] * of(int(i))
+	}
+	return t
 }
 
 // standard is the standard uncertainty of a sum over the edge's samples with these weights, from
@@ -357,6 +363,30 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 		it.Standard = math.Sqrt(part*math.Max(t*t-v*v, 0) + v*v)
 	}
 	it.Standard *= ms[0].Scale
+	return it
+}
+
+// WakeEdgeItem is what lies beyond the open edge of the wake-only drag of one survey, or of two in
+// the difference second minus first, by EdgeItem's rule: of a wake that the window cuts the tail is
+// lost to both drags. Here the local drag is counted from its median on the edge, since the level of the outer
+// flow is no tail.
+func WakeEdgeItem(ms ...*Measurement) uncertainty.Item {
+	it := uncertainty.Item{Name: "window edge", Category: uncertainty.Sampling, Kind: uncertainty.Independent}
+	var t, v float64
+	part := 1.0 / 3
+	for n, m := range ms {
+		e := m.Result.Edge
+		if len(e.reach) == 0 {
+			continue
+		}
+		level := m.edge.median(m.edge.values(m.flow.local))
+		t += sign(n, ms) * e.beyond(m.edge, func(i int) float64 { return m.flow.local(i) - level })
+		v = math.Hypot(v, e.TailStandard)
+		if e.OfSpread {
+			part = 1
+		}
+	}
+	it.Standard = ms[0].Scale * math.Sqrt(part*math.Max(t*t-v*v, 0))
 	return it
 }
 

@@ -110,6 +110,8 @@ type Edge struct {
 	TailStandard float64 `json:"-"`
 	Effect       float64 `json:"effect_m2"`
 	OfSpread     bool    `json:"-"`
+	// reach is, for each of the border's samples, the area beyond it that the tail is thought to fill.
+	reach []float64
 	// MassDefect is ∫(1−u/U)dS, m²: 0 over a whole closed section.
 	MassDefect float64 `json:"mass_defect_m2"`
 	// Normal is the root-mean-square velocity through the open border over U.

@@ -153,11 +153,11 @@ func SourceItem(ws ...*WakeOnly) uncertainty.Item {
 }
 
 // wakeOnlyItems are what the wake-only drag depends on: the sampling of its profile
-// part, the level that its loss is counted from, as a rectangular distribution, and the
-// form itself.
+// part, the level that its loss is counted from, as a rectangular distribution, the
+// form itself, and what lies beyond the window.
 func wakeOnlyItems(m *measuring, d *Drag) []uncertainty.Item {
 	sampling := m.scatterOf(m.profile(d.WakeOnly))
-	return append(sampling.Items(m.whole, m.scale), uncertainty.HalfWidth("level of the outer flow", m.flow.wake.LevelHalf()), SourceItem(d.WakeOnly))
+	return append(sampling.Items(m.whole, m.scale), uncertainty.HalfWidth("level of the outer flow", m.flow.wake.LevelHalf()), SourceItem(d.WakeOnly), WakeEdgeItem(m.Measurement))
 }
 
 // profile is the integrand of the profile part.
