@@ -65,6 +65,7 @@ func (r *runner) read(ctx context.Context) error {
 			r.refined[g.cfg] = append(r.refined[g.cfg], g.planes)
 		}
 	}
+	r.withoutCopies()
 	if err := r.readTares(ctx); err != nil {
 		return err
 	}
@@ -87,8 +88,8 @@ func (r *runner) readings(ctx context.Context) (all []reading, err error) {
 					}
 				}
 				is, at := fmt.Sprintf("a %s of %q", g.role, cfg.Name), r.path(v.Name())
-				if was := taken[at]; was != "" && r.c.Planes == AtStations {
-					r.warn("same-file", r.c.File, "one file has no difference and tells no scatter; check the names", "%s, %s, is also %s", settings.Quote(v.Name()), is, was)
+				if was := taken[at]; was != "" && r.c.Planes == AtStations && g.role != "repeat" {
+					r.warn("same-file", r.c.File, "one file has no difference; check the names", "%s, %s, is also %s", settings.Quote(v.Name()), is, was)
 				}
 				taken[at] = cmp.Or(taken[at], is)
 				all = append(all, g)

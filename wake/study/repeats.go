@@ -35,7 +35,8 @@ type RepeatRun struct {
 	DragArea float64 `json:"drag_area_m2"`
 }
 
-// RepeatComparison is the difference of two means, after Welch.
+// RepeatComparison is the difference of two means, m_b − m_a. What runs scatter by is pooled over all
+// configurations at the station, s_p with ν = Σ(nᵢ−1), and the difference has s_p √(1/n_a + 1/n_b).
 type RepeatComparison struct {
 	Difference float64 `json:"difference_m2"`
 	uncertainty.AreaBudget
@@ -88,7 +89,7 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Survey, err
 		out[k], values = runs[1:], append(values, all)
 		if s := uncertainty.NewSample(drag); s.N > 1 {
 			rep.sample, rep.Mean, rep.SD = s, s.Mean, s.SD
-			rep.AreaBudget = uncertainty.AreaBudget(uncertainty.NewBudget(scatter(s.Standard(), float64(s.N-1))))
+			rep.AreaBudget = uncertainty.AreaBudget(uncertainty.NewBudget(scatter(1/float64(s.N), s)...))
 			o.Repeats = append(o.Repeats, rep)
 		}
 	}
@@ -105,6 +106,10 @@ func (r *runner) against(s int) {
 		return
 	}
 	base := o.Repeats[at].sample
+	var all []uncertainty.Sample
+	for _, rep := range o.Repeats {
+		all = append(all, rep.sample)
+	}
 	for i := range o.Repeats {
 		rep := &o.Repeats[i]
 		if i == at {
@@ -114,13 +119,9 @@ func (r *runner) against(s int) {
 		if v := r.variant(s, rep.Configuration); v != nil && v.Delta != nil {
 			rest = uncertainty.Without(uncertainty.TimeAverage, uncertainty.Without(uncertainty.RunToRun, v.Delta.Items))
 		}
-		w := uncertainty.NewWelch(base, rep.sample)
-		// Where neither varies Welch has no finite number of degrees of freedom.
-		if math.IsInf(w.DOF, 0) {
-			w.DOF = float64(base.N + rep.sample.N - 2)
-		}
-		b := uncertainty.NewBudget(append(rest, scatter(w.Standard, w.DOF))...)
-		rep.Against = &RepeatComparison{Difference: w.Difference, AreaBudget: uncertainty.AreaBudget(b), Judgement: uncertainty.Judge(w.Difference, &b)}
+		d := rep.sample.Mean - base.Mean
+		b := uncertainty.NewBudget(append(rest, scatter(1/float64(base.N)+1/float64(rep.sample.N), all...)...)...)
+		rep.Against = &RepeatComparison{Difference: d, AreaBudget: uncertainty.AreaBudget(b), Judgement: uncertainty.Judge(d, &b)}
 	}
 }
 
@@ -130,7 +131,47 @@ func (r *runner) nearStation(s int, planes []*wake.Plane) *wake.Plane {
 	return st.nearest(slices.DeleteFunc(slices.Clone(planes), func(p *wake.Plane) bool { return !takes(st, p) }))
 }
 
-// scatter is the item of what repeats scatter by.
-func scatter(standard, dof float64) uncertainty.Item {
-	return uncertainty.Item{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: standard, DOF: &dof}
+// scatter is the item of what runs scatter by, pooled over samples, where the variance is the given part of
+// that of one run; none where nothing was repeated.
+func scatter(part float64, samples ...uncertainty.Sample) []uncertainty.Item {
+	sd, dof := uncertainty.Pooled(samples...)
+	if dof == 0 {
+		return nil
+	}
+	return []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: sd * math.Sqrt(part), DOF: &dof}}
+}
+
+// withoutCopies leaves out, with a warning, the repeats that hold the very values of another survey or
+// repeat, in whatever order and wherever they lie: the same file, a copy, the same computation
+// again. Taken as a run it would say that runs do not scatter.
+func (r *runner) withoutCopies() {
+	known := slices.Concat(r.planes...)
+	for k, repeats := range r.repeats {
+		for i, planes := range repeats {
+			repeats[i] = slices.DeleteFunc(planes, func(p *wake.Plane) bool {
+				was := slices.IndexFunc(known, func(q *wake.Plane) bool { return copies(p, q) })
+				if was < 0 {
+					known = append(known, p)
+					return false
+				}
+				r.warn("repeat-copied", p.Name(), "give a run of its own: another start or mesh, another rig; without one run-to-run scatter is not known",
+					"a repeat of %q, holds the same values as %s: it is no further run and is left out", r.c.Configurations[k].Name, known[was].Name())
+				return true
+			})
+		}
+	}
+}
+
+// copies reports whether two planes hold the same values of all quantities that both have.
+func copies(p, q *wake.Plane) bool {
+	both := 0
+	for k, f := range p.Field {
+		if f == nil || q.Field[k] == nil {
+			continue
+		}
+		if both++; !uncertainty.Copied(f, q.Field[k]) {
+			return false
+		}
+	}
+	return both > 0
 }

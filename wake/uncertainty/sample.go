@@ -2,7 +2,9 @@ package uncertainty
 
 import (
 	"math"
+	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 )
 
@@ -30,46 +32,40 @@ func NewSample(v []float64) Sample {
 // 4.2.3.
 func (s Sample) Standard() float64 { return s.SD / math.Sqrt(float64(s.N)) }
 
-// Welch compares two means without the assumption of one variance. Difference is
-// b − a.
-type Welch struct {
-	Difference, Standard, T, DOF float64
+// Copied reports whether two lists hold the same values, in whatever order, but for rounding. Two
+// runs never do: their extremes alone differ by more.
+func Copied(a, b []float64) bool {
+	if len(a) != len(b) || len(a) == 0 {
+		return false
+	}
+	least, most := floats.Min(a), floats.Max(a)
+	near := func(x, y float64) bool { return math.Abs(x-y) <= rounding*(most-least) }
+	if !near(least, floats.Min(b)) || !near(most, floats.Max(b)) { // spares the sorting
+		return false
+	}
+	return slices.EqualFunc(slices.Sorted(slices.Values(a)), slices.Sorted(slices.Values(b)), near)
 }
 
-// NewWelch compares the means of a and b:
-//
-//	t = (m_b − m_a)/√(s_a²/n_a + s_b²/n_b)
-//
-// with the degrees of freedom of EffectiveDOF. Both need at least two values,
-// else Standard, T and DOF are NaN. Where neither varies, Standard is 0, T is ±Inf
-// (NaN without a difference) and DOF is +Inf. Sources: Welch 1947 (Biometrika 34,
-// 28); NIST Dataplot, two-sample t-test.
-func NewWelch(a, b Sample) Welch {
-	w := Welch{Difference: b.Mean - a.Mean, Standard: math.NaN(), T: math.NaN(), DOF: math.NaN()}
-	if a.N < 2 || b.N < 2 {
-		return w
-	}
-	ua, ub := a.Standard(), b.Standard()
-	w.Standard = math.Hypot(ua, ub)
-	w.T = w.Difference / w.Standard
-	w.DOF = EffectiveDOF([]float64{ua, ub}, []float64{float64(a.N - 1), float64(b.N - 1)})
-	return w
-}
+// rounding is how far a copy may lie off, as a part of the range of its values: files hold five digits
+// and more.
+const rounding = 1e-5
 
 // Pooled is the standard deviation that several samples have together,
 // √(Σ(nᵢ−1)sᵢ² / Σ(nᵢ−1)), with its degrees of freedom Σ(nᵢ−1). Samples of fewer
-// than two values add nothing; without any other, sd is NaN and dof 0. Source:
+// than two values add nothing; without any other, sd is NaN and dof 0. So they are where the values
+// agree to a billionth: no two runs do, and what was not repeated tells no scatter. Source:
 // JCGM 100:2008, H.3.6 and ISO 5725-2, 7.4 (formula from memory).
 func Pooled(samples ...Sample) (sd, dof float64) {
-	var sq float64
+	var sq, size float64
 	for _, s := range samples {
 		if s.N > 1 {
 			sq += float64(s.N-1) * s.SD * s.SD
 			dof += float64(s.N - 1)
+			size = math.Max(size, math.Abs(s.Mean))
 		}
 	}
-	if dof == 0 {
+	if sd = math.Sqrt(sq / dof); !(sd > 1e-9*size) {
 		return math.NaN(), 0
 	}
-	return math.Sqrt(sq / dof), dof
+	return sd, dof
 }
