@@ -11,6 +11,7 @@ import (
 
 	"wakeledger/render/atlas"
 	"wakeledger/render/report"
+	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
 	"wakeledger/wake/survey/settings"
@@ -24,7 +25,7 @@ func runCompare(e *env, fs *pflag.FlagSet) work {
 	reruns := fs.StringArray("force-repeat", nil, "`FILE` with the force of --repeat")
 	return func(ctx context.Context) error {
 		if n := len(*forces); n != 0 && n != fs.NArg() {
-			return &usageError{fmt.Sprintf("--force is given %d times, files: %d", n, fs.NArg()), "give it once for each file, in their order"}
+			return &usageError{fmt.Sprintf("--force is given %s, for %s", wake.Plural(n, "time"), wake.Plural(fs.NArg(), "file")), "give it once for each file, in their order"}
 		}
 		if len(*reruns) > 0 && len(*forces) == 0 {
 			return &usageError{"--force-repeat without --force", "give the records of the runs compared as well"}

@@ -79,7 +79,7 @@ func (e *env) drafted(d *draft.Draft, to string) error {
 	return e.finish(result{
 		text: func(w io.Writer, _ bool) error {
 			for _, c := range d.Configurations {
-				fmt.Fprintf(w, "%s%s%s%s%s%s\n", c.Name, also(": ", c.Surveys...), also("; snapshots ", c.Snapshots), also("; another run ", c.Repeats...), also("; reference from ", c.Inlet), also("; force from ", c.Records...))
+				fmt.Fprintf(w, "%s%s%s%s%s%s%s\n", c.Name, also(": ", c.Surveys...), also("; snapshots ", c.Snapshots), also("; another run ", c.Repeats...), also("; reference from ", c.Inlet), also("; force from ", c.Records...), also("; force of another run ", c.ForceRepeats...))
 			}
 			var stations []string
 			for _, s := range d.Stations {

@@ -58,7 +58,7 @@ func reading(names ...string) func(*settings.Flag) bool {
 func (s *stated) check(n int) error {
 	for _, g := range s.flags {
 		if k := len(g.Texts); g.Is("each") && k > 1 && k != n {
-			return &usageError{fmt.Sprintf("--%s is given %d times, files: %d", g.Name, k, n), "give it once for all, or once for each in their order"}
+			return &usageError{fmt.Sprintf("--%s is given %s, for %s", g.Name, wake.Plural(k, "time"), wake.Plural(n, "file")), "give it once for all, or once for each in their order"}
 		}
 	}
 	s.Check(&s.file)

@@ -176,7 +176,7 @@ var ForcesCSV = csvOf([]string{
 			if !(r.Needed > 0) {
 				needed = nil
 			}
-			add(l.Configuration, r.Name, r.Verdict, r.Doubt, r.Baseline, r.Variant, r.Delta, r.Percent, r.Cd, r.Counts, r.Standard, r.AreaBudget.Expanded, least, r.Margin, needed)
+			add(l.Configuration, strings.TrimSpace(r.name), r.Verdict, r.Doubt, r.Baseline, r.Variant, r.Delta, r.Percent, r.Cd, r.Counts, r.Standard, r.AreaBudget.Expanded, least, r.Margin, needed)
 		}
 	}
 })

@@ -117,7 +117,11 @@ func variantFindings(name string, v *compare.Variant, n *notes) findings {
 	f.Rows.changes("", &moves)
 	if v.Structures != nil {
 		for _, m := range v.Structures.Shifts[:min(len(v.Structures.Shifts), mostParts)] {
-			f.Rows.Add(append([]string{"part: " + clean(m.A), "", "", ""}, partMove(m)...)...)
+			name := "part: " + clean(m.A)
+			if h := m.Headline; h != nil && h.Inboard == nil {
+				name += " (to the right)" // on the centre plane nothing is inboard
+			}
+			f.Rows.Add(append([]string{name, "", "", ""}, partMove(m)...)...)
 		}
 	}
 	return f
@@ -178,18 +182,19 @@ func changed(d *compare.Delta) []string {
 func moved(x, expanded float64, j uncertainty.Judgement, span ...float64) []string {
 	cells := judgedCells(x, expanded, j, 1000, 1)
 	if span != nil {
-		cells[0] += " (" + spanWords(1, span) + ")"
+		cells[0] += " (" + spanWords(1, span, digits(1000, expanded, j, 1)) + ")"
 	}
 	return cells
 }
 
-// spanWords are the least and the largest of moves, mm, along a way (1) or against it (−1).
-func spanWords(way float64, span []float64) string {
+// spanWords are the least and the largest of moves, mm, along a way (1) or against it (−1), with the
+// decimals of the move that they stand beside, which is one of them.
+func spanWords(way float64, span []float64, decimals int) string {
 	lo, hi := slices.Min(span), slices.Max(span)
 	if way < 0 {
 		lo, hi = -hi, -lo
 	}
-	return fixed(1000*lo, 0) + " to " + fixed(1000*hi, 0)
+	return fixed(1000*lo, decimals) + " to " + fixed(1000*hi, decimals)
 }
 
 // shifted has the cells of a box's move; the one over the samples that both have is the other measure.
@@ -246,7 +251,7 @@ func distance(m *shift.Shift) string {
 	s := m.Number(x, &b, mm)
 	if span := disagreeing(m); span != nil {
 		x, _ := m.Headline.Toward()
-		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(math.Copysign(1, x), span) + ")"
+		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(math.Copysign(1, x), span, min(mm.Decimals, digits(1000, b.Expanded, m.Judgement, mm.Decimals))) + ")"
 	}
 	return s
 }

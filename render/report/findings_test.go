@@ -2,11 +2,13 @@ package report
 
 import (
 	"io"
+	"math"
 	"strings"
 	"testing"
 
 	"wakeledger/wake/compare"
 	"wakeledger/wake/force"
+	"wakeledger/wake/measure"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/shift"
 	"wakeledger/wake/study"
@@ -58,12 +60,16 @@ func TestDistance(t *testing.T) {
 		verdict string
 		want    string
 	}{
-		{[]float64{21, 87}, false, uncertainty.Resolved, "21.0 ± 3.8 mm inboard (edge; 2 measures do not agree: 21 to 87)"},
+		{[]float64{21, 87}, false, uncertainty.Resolved, "21.0 ± 3.8 mm inboard (edge; 2 measures do not agree: 21.0 to 87.0)"},
 		{[]float64{-54, -11}, false, uncertainty.NotJudged, "54 mm outboard (edge; 2 measures do not agree: 11 to 54)"},
 		{[]float64{30.4, 31}, true, uncertainty.Resolved, "30.4 ± 3.8 mm inboard"}, {[]float64{-30.4}, true, uncertainty.NotJudged, "30 mm outboard"},
-		{nil, true, uncertainty.NotResolved, "not measured"}, {[]float64{-3, 5}, false, uncertainty.NotResolved, "3.0 ± 3.8 mm outboard (edge; 2 measures do not agree: −5 to 3)"},
+		{[]float64{0.7, 1, 14}, false, uncertainty.NotJudged, "0.7 mm inboard (edge; 3 measures do not agree: 0.7 to 14.0)"},
+		{nil, true, uncertainty.NotResolved, "not measured"}, {[]float64{-3, 5}, false, uncertainty.NotResolved, "3.0 ± 3.8 mm outboard (edge; 2 measures do not agree: −5.0 to 3.0)"},
 	} {
 		s := &shift.Shift{Agree: c.agree, Judgement: judged(c.verdict, 0.012)}
+		if c.moves != nil && math.Abs(c.moves[0]) < 1 {
+			s.Judgement = judged(c.verdict, 0.0004)
+		}
 		for _, mm := range c.moves {
 			s.Moves = append(s.Moves, shift.Move{Measure: shift.MeasureEdge, Inboard: ptr(mm / 1000), LengthBudget: uncertainty.LengthBudget{Expanded: 0.0038}})
 		}
@@ -73,5 +79,30 @@ func TestDistance(t *testing.T) {
 		if got := distance(s); got != c.want {
 			t.Errorf("%v: %q, want %q", c.moves, got, c.want)
 		}
+	}
+}
+
+// A row of a short table has the move of a part to a side where nothing is inboard, and says so, and its span
+// has the decimals of the move, which lies in it.
+func TestPartRows(t *testing.T) {
+	side := func(name string, agree bool, mm ...float64) *shift.Shift {
+		s := &shift.Shift{A: name, Agree: agree, Judgement: judged(uncertainty.NotJudged, 0.0004)}
+		for _, x := range mm {
+			m := shift.Move{Measure: shift.MeasureEdge, Lateral: -x / 1000, LengthBudget: uncertainty.LengthBudget{Expanded: 0.0003}}
+			if name != "centre mid" {
+				m.Inboard = ptr(x / 1000)
+			}
+			s.Moves = append(s.Moves, m)
+		}
+		s.Headline = &s.Moves[0]
+		return s
+	}
+	v := &compare.Variant{Survey: &measure.Result{}, Structures: &compare.Structures{Shifts: []*shift.Shift{side("centre mid", true, -0.94), side("left low", false, -1.02, 0.4)}}}
+	var got []string
+	for _, r := range variantFindings("", v, &notes{}).Rows.Rows {
+		got = append(got, r[0]+" "+r[4])
+	}
+	if want := "part: centre mid (to the right) +0.94, part: left low −1.02 (−1.02 to 0.40)"; strings.Join(got, ", ") != want {
+		t.Error(got)
 	}
 }

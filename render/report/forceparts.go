@@ -199,8 +199,9 @@ func forceSummary(o *study.Outcome) *Table {
 	// The total last, whatever parts a later variant has.
 	k := slices.IndexFunc(t.Rows, func(r []string) bool { return r[0] == "total" })
 	t.Rows = append(slices.Delete(slices.Clone(t.Rows), k, k+1), t.Rows[k])
+	t.Foot = "± is by the force's own records; the wake's change above has a ± of its own."
 	if needed > 0 {
-		t.Foot = "± at least: not judged, since the record is too short for this part or drifts; " + seconds(needed) + " would be enough for all."
+		t.Foot += " ± at least: not judged, since the record is too short for this part or drifts; " + seconds(needed) + " would be enough for all."
 	}
 	return t
 }

@@ -103,7 +103,7 @@ func (s *sheet) settling(flags bool, cs ...*compare.Comparison) {
 	}{
 		{missing[uncertainty.RunToRun], "a second run of any configuration (%s; includes time averaging)", "--repeat", "repeats = […]"},
 		{drag, "for the drag, a record of the force for each (%s)", "--force", "force = { record = … }"},
-		{missing[uncertainty.TimeAverage], "snapshots %s", "through wakeledger average", "as snapshots = …"},
+		{missing[uncertainty.TimeAverage], "snapshots of the flow (%s)", "through wakeledger average", "snapshots = …"},
 		{missing[uncertainty.RunToRun], "%s, if you know what another run changes", "--solution-band", `solution = "0.5 %"`},
 		{missing[uncertainty.Reference], "the uncertainty of the reference (%s)", "--u-speed, --u-pressure", "speed and pressure in [uncertainty]"},
 		{missing[uncertainty.Sampling], "thresholds above the scatter of the samples%s", "", ""},

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"wakeledger/wake"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
 )
@@ -55,7 +56,7 @@ func StudySummary(w io.Writer, o *study.Outcome) error {
 	}
 	if kinds != nil {
 		s.section("", "")
-		s.para(fmt.Sprintf("The ledger has %d notes on planes and stations, of %d kinds: %s.", len(s.notes.list), len(kinds), strings.Join(kinds, ", ")), 0)
+		s.para(fmt.Sprintf("The ledger has %s on planes and stations, of %s: %s.", wake.Plural(len(s.notes.list), "note"), wake.Plural(len(kinds), "kind"), strings.Join(kinds, ", ")), 0)
 	}
 	return s.print(w)
 }

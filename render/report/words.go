@@ -21,8 +21,13 @@ func expandedOf(u measure.Uncertainty) float64 {
 func verdictOf(r *measure.Result, count float64) string {
 	area, cd, ok := r.Drag.Quoted()
 	if !ok {
-		if r.Mesh.CutsBody {
-			return "No total drag: the plane cuts the body. Its regions and the shape of the wake are given."
+		switch {
+		case r.Station.Normal == "z":
+			return "No drag is claimed from a plane normal to z; a study takes the edges and the width of the wake from it."
+		case r.Mesh.CutsBody && len(r.Regions) > 0:
+			return "No total drag: the plane cuts the body. Its regions are given."
+		case r.Mesh.CutsBody:
+			return "No total drag: the plane cuts the body; measure regions of it instead."
 		}
 		return "No total drag is quoted from this plane; the notes say why."
 	}

@@ -56,9 +56,11 @@ type Configuration struct {
 	Repeats []string `json:"repeats,omitempty"`
 	// Snapshots is the pattern of a series.
 	Snapshots string `json:"snapshots,omitempty"`
-	// Inlet is the undisturbed plane that its reference comes from, Records are those of its force.
-	Inlet   string   `json:"inlet,omitempty"`
-	Records []string `json:"force_records,omitempty"`
+	// Inlet is the undisturbed plane that its reference comes from, Records are those of its force,
+	// ForceRepeats those of further runs.
+	Inlet        string   `json:"inlet,omitempty"`
+	Records      []string `json:"force_records,omitempty"`
+	ForceRepeats []string `json:"force_repeats,omitempty"`
 }
 
 func (c *Configuration) empty() bool { return len(c.Surveys) == 0 && c.Snapshots == "" }

@@ -94,6 +94,8 @@ func TestDraft(t *testing.T) {
 			"a: a_rear.csv note two files are a at x = 2 m: a_rear.txt; b: b_rear.csv; at rear; left density speed pressure"},
 		{"records", map[string]string{"a_rear.csv": wake, "b_rear.csv": wake, "B/force.dat": record("drag [N]", 0), "B/2/force.dat": record("drag [N]", 2), "force.dat": record("drag [N]", 0)},
 			"a: a_rear.csv; b: b_rear.csv force B/2/force.dat B/force.dat; at rear; unused force.dat; left density speed pressure"},
+		{"records of further runs", map[string]string{"a_rear.csv": wake, "a2_rear.csv": wake, "b_rear.csv": wake, "b2_rear.csv": wake, "a_force.csv": record("drag [N]", 0), "a2_force.csv": record("drag [N]", 0), "a2_force2.csv": record("drag [N]", 2), "b2_force.csv": record("drag [N]", 0)},
+			"a: a_rear.csv repeats a2_rear.csv force a_force.csv and a2_force.csv note a2 is taken; b: b_rear.csv repeats b2_rear.csv note b2 is taken; at rear; unused a2_force2.csv b2_force.csv; left density speed pressure"},
 		{"names of all kinds", map[string]string{"a[1]_\"rear\".csv": wake, "é b_rear.csv": wake, "notes.txt": "call back", "p.csv": plane("p", 3)},
 			"a[1] \"rear\": a[1]_\"rear\".csv; é b rear: é b_rear.csv; at x = 2 m; unused notes.txt p.csv; left density speed pressure"},
 		{"folders of times", map[string]string{"a/1000/rear.csv": wake, "b/1200/rear.csv": wake, "a/forces/0/f.dat": record("drag [N]", 0)},
@@ -150,6 +152,7 @@ func summary(d *draft.Draft) string {
 			s += " from " + c.Inlet
 		}
 		s += list("force ", c.Records)
+		s += list("and ", c.ForceRepeats)
 		for _, w := range d.Warnings {
 			if w.Where == c.Name {
 				n, _, _ := strings.Cut(w.Text, " as another")

@@ -226,8 +226,10 @@ func (d *Draft) upstream(e *export) bool {
 	return e.planes[0].Position < front-near
 }
 
-// records gives each record to the configuration whose words its name has all of.
+// records gives each record to the run whose words its name has all of. A further run has one, beside
+// that of the first.
 func (d *Draft) records(dir string, all []*export) {
+	further := map[*run][]string{}
 	for _, r := range all {
 		var best *run
 		for _, t := range d.runs {
@@ -238,8 +240,12 @@ func (d *Draft) records(dir string, all []*export) {
 				best = t
 			}
 		}
-		if best == nil || best.repeat {
-			d.warn(notUsed, r.name, "not used: the record of a force, of no configuration by its name, or of a further run, for which a study has no place")
+		if best == nil {
+			d.warn(notUsed, r.name, "not used: the record of a force, of no configuration by its name")
+			continue
+		}
+		if best.repeat {
+			further[best] = append(further[best], r.name)
 			continue
 		}
 		var files []force.File
@@ -251,5 +257,14 @@ func (d *Draft) records(dir string, all []*export) {
 			continue
 		}
 		best.of.Records = append(best.of.Records, r.name)
+	}
+	for _, r := range d.runs {
+		of, names := r.of, further[r]
+		if len(names) > 0 && len(of.Records) > 0 {
+			of.ForceRepeats, names = append(of.ForceRepeats, names[0]), names[1:]
+		}
+		for _, name := range names {
+			d.warn(notUsed, name, "not used: the record of the force of %s, another run of %s: a study takes one of each, where the first run has one", r.name, of.Name)
+		}
 	}
 }

@@ -235,19 +235,24 @@ func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *E
 		e.Why = "a whole closed section, anchored on its edge: there the stream is not that ahead of the body, and taken for it, it moves the momentum integral; measure it without an anchor"
 	case e.wholeSection(m.area):
 		e.Closes = true
-		e.Why = fmt.Sprintf("a whole closed section: mass defect %.2g of the area, %.2g U through the border", e.MassDefect/m.area, e.Normal)
+		e.Why = fmt.Sprintf("a whole closed section: %s", e.passing(m.area))
 	case !anchored && math.Abs(e.Residual) <= 3*e.Standard:
 		e.Unknown = true
-		e.Why = fmt.Sprintf("noise hides the edge residual: %.2g with a standard error of %.2g on %d samples, which over %.3g m2 is %.2g m2, %.1f %% of the drag area",
-			e.Residual, e.Standard, e.Points, hides, hidden/2, 50*hidden/math.Abs(dragArea))
+		e.Why = fmt.Sprintf("noise hides the edge residual: %s with a standard error of %.2g on %d samples, which over %.3g m2 is %.2g m2, %.1f %% of the drag area",
+			uncertainty.Fixed(e.Residual, uncertainty.Decimals(math.Abs(e.Residual), 4)), e.Standard, e.Points, hides, hidden/2, 50*hidden/math.Abs(dragArea))
 	default:
-		e.Why = fmt.Sprintf("edge residual %.4f over %.3g m2 is %.0f %% of the drag area, mass defect %.2g of the area, %.2g U through the border",
-			e.Residual, area, 100*least/math.Abs(dragArea), e.MassDefect/m.area, e.Normal)
+		e.Why = fmt.Sprintf("edge residual %s over %.3g m2 is %.0f %% of the drag area, %s",
+			uncertainty.Fixed(e.Residual, 4), area, 100*least/math.Abs(dragArea), e.passing(m.area))
 		if e.InWake > 0.005 {
 			e.Why += fmt.Sprintf(", %.0f %% of it in a wake", 100*e.InWake)
 		}
 	}
 	return e
+}
+
+// passing says what passes beside the wake and through the border.
+func (e *Edge) passing(area float64) string {
+	return fmt.Sprintf("mass defect %s %% of the area, %s %% of U through the border", uncertainty.Fixed(100*e.MassDefect/area, 2), uncertainty.Fixed(100*e.Normal, 2))
 }
 
 // wholeSection says whether the window looks like a whole closed section: what is

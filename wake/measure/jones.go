@@ -30,8 +30,8 @@ func JonesDensity(cpt, r, u float64) (density float64, ok bool) {
 	return 2 * r * u * (1 - math.Sqrt(cpt/r)), u > 0
 }
 
-// Jones is the pitot-static method; Invalid is the part of the
-// wake area where it has no meaning (Cpt ≤ 0 or u ≤ 0).
+// Jones is the pitot-static method; Invalid is the area where it has no meaning (Cpt ≤ 0 or
+// u ≤ 0) as a part of the wake's, and 1 where it is larger than that.
 type Jones struct {
 	DragArea float64  `json:"drag_area_m2"`
 	Cd       *float64 `json:"cd,omitempty"`
@@ -71,7 +71,7 @@ func (s *station) jones(n *numbers, d *Drag) *Jones {
 	f, sum := s.flow, n.sums
 	j := &Jones{DragArea: sum[sumJones], Cd: s.coefficient(sum[sumJones]), Turbulence: f.known(sum[sumStressAll])}
 	if sum[sumLost] > 0 {
-		j.Invalid = sum[sumInvalid] / sum[sumLost]
+		j.Invalid = math.Min(1, sum[sumInvalid]/sum[sumLost])
 	}
 	switch {
 	case f.momentum() && d.WakeOnly != nil:

@@ -282,6 +282,10 @@ func (a *layout) byName() {
 	}
 }
 
+// fewTubes are the fewest columns of tubes that a rake's log is told by; planes have pt, p and
+// perhaps a dynamic pressure.
+const fewTubes = 4
+
 // noCoordinate says which coordinates the file lacks. A unit in the cure would be
 // copied though the heading has the right one.
 func (a *layout) noCoordinate(missing []string) {
@@ -290,6 +294,16 @@ func (a *layout) noCoordinate(missing []string) {
 		n := strings.Index("xyz", q) + 1
 		a.refuse(-1, fmt.Sprintf("the rows have %d fields and no header says which of them is %s", a.d.fields, names),
 			fmt.Sprintf("number the columns: --column %s=%d and so on, with the unit where it is not SI: --column %s=\"%d [mm]\"", q, n, q, n))
+	}
+	tubes := 0
+	for _, h := range a.d.headings {
+		if unitFits(h.unit, wake.P) || strings.TrimRight(h.name, "0123456789") != h.name {
+			tubes++
+		}
+	}
+	if len(missing) == 3 && tubes >= fewTubes {
+		a.refuse(-1, fmt.Sprintf("no column is understood as %s, but %d are pressures or numbered: it is probably the log of a rake, whose positions are in a layout (rake --draft-layout)", names, tubes),
+			fmt.Sprintf(`begin with wakeledger rake --draft-layout LOG > rake.toml; of a plane, name the positions with --column %s="NAME"`, q))
 	}
 	a.refuse(-1, fmt.Sprintf("no column is understood as %s; the columns are %s", names, a.list()),
 		fmt.Sprintf(`name each with --column %s="NAME", or "NAME [mm]" where the heading tells no unit, or give one value for all with --column %s="= 2.9 m"`, q, q))
