@@ -191,6 +191,89 @@ func (b *border) median(values []float64) float64 {
 	return stat.Quantile(0.5, stat.Empirical, v, w)
 }
 
+// stretches is how many parts the window's outline is cut into to see how the edges of two
+// planes differ; the floor and a plane of symmetry take some of them.
+const stretches = 16
+
+// alongEdge is the mean loss of total pressure on each stretch of the open edge, NaN where less
+// than half of its length lies in the outer flow. Stretches are seen under equal angles from the
+// middle of the window, as if it were square.
+func (m *station) alongEdge() (mean [stretches]float64) {
+	w, b := m.window, m.edge
+	_, _, outer := b.level(m.flow.loss)
+	var all, in [stretches]float64
+	for k, s := range b.samples {
+		at := m.mesh.Points[s]
+		turn := math.Atan2((at.Y-w.Min.Y)/w.Height()-0.5, (at.X-w.Min.X)/w.Width()-0.5)/(2*math.Pi) + 0.5
+		j := int(turn*stretches) % stretches
+		all[j] += b.length[k]
+		if outer[k] {
+			in[j] += b.length[k]
+			mean[j] += b.length[k] * m.flow.loss(int(s))
+		}
+	}
+	for j := range mean {
+		if mean[j] /= in[j]; !(in[j] >= all[j]/2) {
+			mean[j] = math.NaN()
+		}
+	}
+	return mean
+}
+
+// EdgesApart sets the losses of total pressure beside the wakes of two planes against each
+// other, stretch by stretch of their open edges: d is the mean difference, the second's less the
+// first's, and scatter what it is sure to. A reference that is off moves all stretches alike;
+// noise and what another body does to the stream do not, so that with s the standard deviation
+// of the n differences and e the standard error that noise leaves in their mean,
+//
+//	scatter = √(max(s² − n e², 0) + e²)
+//
+// where the first is counted from s² > 2 n e² on, beyond what chance makes of twelve stretches. All is 0
+// where fewer than four can be compared.
+func EdgesApart(a, b *Measurement) (d, scatter float64) {
+	if !a.flow.hasLoss() || !b.flow.hasLoss() {
+		return 0, 0
+	}
+	var off []float64
+	x, y := a.alongEdge(), b.alongEdge()
+	for j := range x {
+		if v := y[j] - x[j]; !math.IsNaN(v) {
+			off = append(off, v)
+		}
+	}
+	if len(off) < 4 {
+		return 0, 0
+	}
+	d, s := spread(off, nil)
+	var noise float64
+	if a.Result.Edge != nil && b.Result.Edge != nil {
+		noise = math.Hypot(a.Result.Edge.Standard, b.Result.Edge.Standard)
+	}
+	if n := float64(len(off)); s*s > 2*n*noise*noise {
+		return d, math.Sqrt(s*s - (n-1)*noise*noise)
+	}
+	return d, noise
+}
+
+// OffReference is what an error of the reference pressures alone does that lies anywhere up to d of q, as
+// a loss of total pressure.
+func (m *Measurement) OffReference(name string, d float64) Response {
+	q := m.opt.Reference.Dynamic()
+	r := Response{Name: name, Unit: "Pa", Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: d * q / math.Sqrt(3)}
+	off := func(by float64) Vector {
+		opt := m.given
+		opt.Reference.Pressure += by
+		opt.Reference.TotalPressure += by
+		v, err := m.Layout.again(m.Plane, opt, shared{geometry: m.geometry, wake: m.flow.wake})
+		if err != nil {
+			return m.Layout.none()
+		}
+		return v
+	}
+	r.Plus, r.Minus = off(r.Standard), off(-r.Standard)
+	return r
+}
+
 // measureEdge states what crosses the open border, given the drag area of the samples
 // as they are and the shape of the wake. It needs momentum().
 func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *Edge {

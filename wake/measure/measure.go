@@ -20,9 +20,6 @@ type Measurement struct {
 	// on the open edge.
 	Weight []float64
 	Level  float64
-	// Beside are the mean loss of total pressure (1) on the open edge outside the wake and its
-	// standard deviation there; NaN where there is none.
-	Beside [2]float64
 	// Scale is 2 for a half plane, else 1.
 	Scale float64
 	// Values are the headline numbers in the order of Layout, Responses what the stated
@@ -101,10 +98,6 @@ func take(p *wake.Plane, opt Options, areas bool) (*Measurement, error) {
 	m.Result.Method = s.settings()
 	if bare := s.withoutUnit(); bare != "" {
 		m.warn("unit-assumed", "write the units into the heading, or give them with --column", "SI units are taken for %s, for which the file gives none", bare)
-	}
-	m.Beside = [2]float64{math.NaN(), math.NaN()}
-	if s.flow.hasLoss() && len(s.edge.samples) > 0 {
-		m.Beside[0], m.Beside[1], _ = s.edge.level(s.flow.loss)
 	}
 	if err := m.budgets(areas); err != nil {
 		return nil, err
