@@ -63,10 +63,11 @@ func reference(a, b *side, items []uncertainty.Item) []uncertainty.Item {
 	return declare(uncertainty.Absent, "one reference for both")
 }
 
-// ownReferences reports whether the two are measured with references of their own.
+// ownReferences reports whether the two are measured with references of their own, with other numbers or
+// the same.
 func ownReferences(sa, sb *side) bool {
 	a, b := sa.By.Reference, sb.By.Reference
-	return a.Speed != b.Speed || a.Density != b.Density || a.Pressure != b.Pressure ||
+	return sa.By.Uncertainty.OwnReference || sb.By.Uncertainty.OwnReference || a.Speed != b.Speed || a.Density != b.Density || a.Pressure != b.Pressure ||
 		a.TotalPressure != b.TotalPressure && !(math.IsNaN(a.TotalPressure) && math.IsNaN(b.TotalPressure))
 }
 

@@ -1,10 +1,13 @@
 package measure
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
+
+	"gonum.org/v1/gonum/floats"
 
 	"wakeledger/grid"
 	"wakeledger/wake"
@@ -16,6 +19,9 @@ type Inputs struct {
 	// Speed, m/s, and Density, kg/m³, of the reference; Pressure and TotalPressure
 	// likewise, Pa.
 	Speed, Density, Pressure, TotalPressure float64
+	// SpeedDOF and PressureDOF are the degrees of freedom where the plane that the reference
+	// comes from tells them, and nobody states them; else 0.
+	SpeedDOF, PressureDOF float64
 	// Position is that of the whole survey along each of its two axes, m; Scale the
 	// relative error of lengths, the same along both.
 	Position, Scale float64
@@ -80,7 +86,7 @@ const AlongFirst = "position along the first axis"
 // input is one uncertain input of a measurement.
 type input struct {
 	name, unit, kind string
-	standard         float64
+	standard, dof    float64
 	apply            change
 }
 
@@ -105,18 +111,18 @@ func (u *Inputs) inputs() []input {
 		of = uncertainty.Independent
 	}
 	return slices.DeleteFunc([]input{
-		{OfReference + "speed", "m/s", of, u.Speed, reference(func(r *wake.Freestream) *float64 { return &r.Speed })},
-		{OfReference + "density", "kg/m3", of, u.Density, reference(func(r *wake.Freestream) *float64 { return &r.Density })},
-		{OfReference + "pressure", "Pa", of, u.Pressure, reference(func(r *wake.Freestream) *float64 { return &r.Pressure })},
-		{OfReference + "total pressure", "Pa", of, u.TotalPressure, reference(func(r *wake.Freestream) *float64 {
+		{OfReference + "speed", "m/s", of, u.Speed, u.SpeedDOF, reference(func(r *wake.Freestream) *float64 { return &r.Speed })},
+		{OfReference + "density", "kg/m3", of, u.Density, 0, reference(func(r *wake.Freestream) *float64 { return &r.Density })},
+		{OfReference + "pressure", "Pa", of, u.Pressure, u.PressureDOF, reference(func(r *wake.Freestream) *float64 { return &r.Pressure })},
+		{OfReference + "total pressure", "Pa", of, u.TotalPressure, 0, reference(func(r *wake.Freestream) *float64 {
 			if math.IsNaN(r.TotalPressure) {
 				r.TotalPressure = r.Pressure + r.Dynamic()
 			}
 			return &r.TotalPressure
 		})},
-		{AlongFirst, "m", uncertainty.Independent, u.Position, place(0, grid.Point{X: 1})},
-		{"position along the second axis", "m", uncertainty.Independent, u.Position, place(0, grid.Point{Y: 1})},
-		{"position scale", "1", uncertainty.Common, u.Scale, place(1, grid.Point{})},
+		{AlongFirst, "m", uncertainty.Independent, u.Position, 0, place(0, grid.Point{X: 1})},
+		{"position along the second axis", "m", uncertainty.Independent, u.Position, 0, place(0, grid.Point{Y: 1})},
+		{"position scale", "1", uncertainty.Common, u.Scale, 0, place(1, grid.Point{})},
 	}, func(in input) bool { return !(in.standard > 0) })
 }
 
@@ -187,7 +193,10 @@ func (m *measuring) off(p *wake.Plane) (Vector, error) {
 // respond measures again with each input off.
 func (m *measuring) respond() error {
 	for _, in := range m.given.Uncertainty.inputs() {
-		r := Response{Name: in.name, Unit: in.unit, Kind: in.kind, Category: uncertainty.Reference, How: uncertainty.Stated, Standard: in.standard}
+		r := Response{Name: in.name, Unit: in.unit, Kind: in.kind, Category: uncertainty.Reference, How: uncertainty.Stated, Standard: in.standard, DOF: in.dof}
+		if in.dof > 0 {
+			r.How = ""
+		}
 		err := m.sides(r, func(d float64) (Vector, error) {
 			opt := m.given
 			v, err := m.Layout.again(in.apply(m.plane, &opt, d), opt, shared{geometry: m.geometry, wake: m.flow.wake})
@@ -296,7 +305,8 @@ func (r *Response) of(i int, base Vector) (c, standard float64, ok bool) {
 // InputItems are the items that the stated inputs bring to headline number i of a
 // survey or, with a second one, of the difference second minus first. What is
 // common to both is taken as one error of both: it contributes the difference of
-// the two sensitivities, and Cancelled is what it would be if it were not common.
+// the two sensitivities, and Cancelled is what it would be if it were not common. What is one of
+// two surveys' own is not common.
 //
 // Where the number is not computable with an input off, what that does is not known.
 //
@@ -308,8 +318,9 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 	var out []uncertainty.Item
 	for _, name := range responseNames(ms) {
 		var r *Response
-		var sum, c, apart, dof float64
-		ok, draws := true, false
+		var sum, c float64
+		var each, dof []float64
+		kind, ok, draws := uncertainty.Common, true, false
 		for n, m := range ms {
 			k := slices.IndexFunc(m.Responses, func(r Response) bool { return r.Name == name })
 			if k < 0 {
@@ -317,22 +328,25 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 			}
 			r = &m.Responses[k]
 			draws = draws || r.Draws != nil
+			if r.Kind != uncertainty.Common {
+				kind = r.Kind
+			}
 			ck, u, had := r.of(i, m.Values)
 			ok = ok && had
 			c += sign(n, ms) * ck
 			sum += sign(n, ms) * ck * r.Standard
-			apart = math.Hypot(apart, u)
-			dof += r.DOF
+			each, dof = append(each, u), append(dof, cmp.Or(r.DOF, math.Inf(1)))
 		}
 		if !ok {
 			out = append(out, uncertainty.Declared(r.Category, uncertainty.Unknown, r.Name+" (not computable with it off)"))
 			continue
 		}
+		apart := floats.Norm(each, 2)
 		if apart == 0 && strings.HasSuffix(name, wake.FromLog) {
 			// A source that this number does not feel.
 			continue
 		}
-		it := uncertainty.Item{Name: r.Name, Category: r.Category, How: r.How, Kind: r.Kind, Standard: apart, Unit: r.Unit}
+		it := uncertainty.Item{Name: r.Name, Category: r.Category, How: r.How, Kind: kind, Standard: apart, Unit: r.Unit}
 		switch {
 		case r.PointByPoint && ms[0].Layout.isDrag(i):
 			it.Name += ", upper bound"
@@ -340,18 +354,18 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 			// Errors that are alike all over a plane hardly change a place or an area.
 			it.Name, it.How = it.Name+", which stresses do not tell", uncertainty.Unknown
 		}
-		if dof > 0 {
-			it.DOF = &dof
+		if nu := uncertainty.EffectiveDOF(each, dof); !math.IsInf(nu, 1) {
+			it.DOF = &nu
 		}
 		if !draws {
 			// What the samples' own errors are drawn by has no unit and no size to show.
 			if u := r.Standard; r.Unit != "" {
 				it.Input = &u
-				if len(ms) == 1 || r.Kind == uncertainty.Common {
+				if len(ms) == 1 || kind == uncertainty.Common {
 					it.Sensitivity = &c
 				}
 			}
-			if len(ms) == 2 && r.Kind == uncertainty.Common {
+			if len(ms) == 2 && kind == uncertainty.Common {
 				it.Standard, it.Cancelled = math.Abs(sum), &apart
 			}
 		}

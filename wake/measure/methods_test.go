@@ -419,6 +419,10 @@ func TestReferenceFromAPlane(t *testing.T) {
 	// By its making the plane itself has neither a drag nor a mass defect.
 	m := run(t, p, o)
 	near(t, "pt∞", m.Reference.TotalPressure, 0.81, 1e-12)
+	// Of four quarters, which nobody stated.
+	if it := item(t, *m.Uncertainty.DragArea, "reference speed"); it.How != "" || it.DOF == nil || math.Abs(*it.DOF-3) > 1e-12 {
+		t.Errorf("the item of the speed is %+v", it)
+	}
 	near(t, "momentum of the reference plane", m.Drag.Momentum.DragArea, 0, 1e-12)
 	near(t, "mass defect of the reference plane", m.Edge.MassDefect, 0, 1e-12)
 	if s := setting(m, "reference"); !strings.Contains(s, "inlet.csv") {

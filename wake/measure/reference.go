@@ -21,7 +21,7 @@ import (
 // reference is |V∞| = U/cos β.
 //
 // The standard uncertainties of speed and pressure, unless they are stated, are those of the
-// mean of the plane's four quarters, s/√4: 0 for a uniform inlet.
+// mean of the plane's four quarters, s/√4 with three degrees of freedom: 0 for a uniform inlet.
 func (o *Options) ReferenceFrom(p *wake.Plane, file string) error {
 	bad := func(text, cure string) error {
 		return &wake.InputError{File: p.Name(), Text: text, Cure: cure}
@@ -68,14 +68,15 @@ func (o *Options) ReferenceFrom(p *wake.Plane, file string) error {
 			us, ps = append(us, u), append(ps, pr)
 		}
 	}
-	standard := func(stated float64, v []float64, rounding float64) float64 {
-		if u := uncertainty.NewSample(v).Standard(); stated == 0 && u > rounding {
-			return u
+	standard := func(stated float64, v []float64, rounding float64) (u, dof float64) {
+		if s := uncertainty.NewSample(v); stated == 0 && s.Standard() > rounding {
+			return s.Standard(), float64(len(v) - 1)
 		}
-		return stated
+		return stated, 0
 	}
 	of := &o.Uncertainty
-	of.Speed, of.Pressure = standard(of.Speed, us, 1e-9*speed), standard(of.Pressure, ps, 1e-9*r.Density*speed*speed)
+	of.Speed, of.SpeedDOF = standard(of.Speed, us, 1e-9*speed)
+	of.Pressure, of.PressureDOF = standard(of.Pressure, ps, 1e-9*r.Density*speed*speed)
 	r.Speed, r.Pressure, r.TotalPressure = speed, pressure, math.NaN()
 	how := "uniform stream with the mass and momentum of "
 	if !found {

@@ -390,11 +390,18 @@ func (s *Stream) Into(r *wake.Freestream, pressure bool) (missing string) {
 // it. What the reference's plane tells of speed and pressure stays where nothing is stated.
 func (c *Uncertainty) Into(opt *measure.Options) {
 	ref, u := &opt.Reference, &opt.Uncertainty
+	found := *u
 	*u = measure.Inputs{
 		Speed: c.Speed.of(ref.Speed, u.Speed), Density: c.Density.of(ref.Density, 0),
 		Pressure: c.Pressure.of(ref.Dynamic(), u.Pressure), TotalPressure: c.TotalPressure.of(ref.Dynamic(), 0),
 		Steady: c.Steady, Trials: c.Trials,
 		EffectiveSamples: c.EffectiveSamples,
+	}
+	if c.Speed == nil {
+		u.SpeedDOF = found.SpeedDOF
+	}
+	if c.Pressure == nil {
+		u.PressureDOF = found.PressureDOF
 	}
 	if b := c.Solution; b != nil {
 		u.Solution = &b.Value
