@@ -146,7 +146,7 @@ var PairsCSV = csvOf([]string{
 }, func(o *study.Outcome, add func(...any)) {
 	row := func(station, of, minus string, d float64, b uncertainty.Budget, j uncertainty.Judgement, chi *float64) {
 		in := b.Interval(d)
-		add(station, of, minus, j.Verdict, uncertainty.Words(j.Missing), d, b.Standard, b.Expanded, b.Coverage, in[0], in[1], j.Margin, chi)
+		add(station, of, minus, j.Verdict, b.Lacking(), d, b.Standard, b.Expanded, b.Coverage, in[0], in[1], j.Margin, chi)
 	}
 	for _, st := range o.Stations {
 		if st.Comparison == nil {

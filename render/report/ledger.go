@@ -192,7 +192,7 @@ var ledgerColumns = []column{
 	}},
 	{head: "change verdict", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Verdict }, short: "verdict"},
 	{head: "change margin [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Margin }},
-	{head: "change lacks", kind: ofDelta, of: func(r ledgerRow) any { return uncertainty.Words(r.delta.Missing) }},
+	{head: "change lacks", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Lacking() }},
 	{head: "axes", of: func(r ledgerRow) any { a, b := planeAxes(r.result.Station.Normal); return a + " " + b }},
 	{head: "first axis low [m]", of: func(r ledgerRow) any { return r.window.Y[0] }},
 	{head: "first axis high [m]", of: func(r ledgerRow) any { return r.window.Y[1] }},

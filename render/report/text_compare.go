@@ -45,7 +45,15 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 			s.table(forcePartsTitle(n[i+1], n[0]), forceParts(v.Force))
 		}
 		s.tables(6, changeTables(c, n)...)
-		s.tables(6, basisTable(c.Baseline))
+		basis := basisTable(c.Baseline)
+		for i, v := range c.Variants {
+			for _, m := range v.Survey.Method {
+				if m.Name == "turbulence" && !slices.Contains(c.Baseline.Method, m) {
+					basis.Add(m.Name+", "+n[i+1], clean(m.Value))
+				}
+			}
+		}
+		s.tables(6, basis)
 	}
 	s.notes.addComparison(c)
 	s.putNotes(full)
@@ -83,10 +91,11 @@ func ledgerTable(c *compare.Comparison, n []string) *Table {
 // takes it, or the setting of a study.
 func (s *sheet) settling(flags bool, cs ...*compare.Comparison) {
 	missing := map[uncertainty.Category]bool{}
-	drag := false
+	drag, stress := false, false
 	for _, c := range cs {
 		for _, v := range c.Variants {
 			drag = drag || v.Delta != nil && slices.Contains(v.Delta.Missing, uncertainty.TimeAverage)
+			stress = stress || v.Delta != nil && v.Delta.Verdict == uncertainty.NotJudged && slices.Contains(v.Delta.Missing, uncertainty.Sampling)
 			for _, r := range append(slices.Clip(v.Regions), compare.RegionDelta{Delta: v.Delta, Shift: v.Shift}) {
 				for _, j := range judgements(r) {
 					for _, m := range j.Missing {
@@ -101,12 +110,13 @@ func (s *sheet) settling(flags bool, cs ...*compare.Comparison) {
 		is                  bool
 		words, flag, within string
 	}{
+		{stress, "the normal stress <u'u'> in all files%s", "", ""},
 		{missing[uncertainty.RunToRun], "a second run of any configuration (%s; includes time averaging)", "--repeat", "repeats = […]"},
 		{drag, "for the drag, a record of the force for each (%s)", "--force", "force = { record = … }"},
 		{missing[uncertainty.TimeAverage], "snapshots of the flow (%s)", "through wakeledger average", "snapshots = …"},
 		{missing[uncertainty.RunToRun], "%s, if you know what another run changes", "--solution-band", `solution = "0.5 %"`},
 		{missing[uncertainty.Reference], "the uncertainty of the reference (%s)", "--u-speed, --u-pressure", "speed and pressure in [uncertainty]"},
-		{missing[uncertainty.Sampling], "thresholds above the scatter of the samples%s", "", ""},
+		{missing[uncertainty.Sampling] && !stress, "thresholds above the scatter of the samples%s", "", ""},
 	} {
 		by := way.within
 		if flags {

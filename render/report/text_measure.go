@@ -275,8 +275,8 @@ func stateWords(u *uncertainty.Budget) string {
 			absent = append(absent, uncertainty.Words([]uncertainty.Category{s.Category})+" ("+clean(s.Why)+")")
 		}
 	}
-	if missing := u.Lacks(); missing != nil {
-		out = append(out, "not in it, since nothing is known of it: "+uncertainty.Words(missing))
+	if missing := u.Lacking(); missing != "" {
+		out = append(out, "not in it, since nothing is known of it: "+missing)
 	}
 	if absent != nil {
 		out = append(out, "without part in it: "+strings.Join(absent, ", "))

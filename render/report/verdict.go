@@ -51,7 +51,7 @@ func forceWords(o *study.Outcome) string {
 			lo, hi = min(lo, c.Difference), max(hi, c.Difference)
 			word := c.Verdict
 			if c.Verdict == uncertainty.NotJudged {
-				word += ": " + uncertainty.Words(c.Missing) + " not known"
+				word += ": " + uncertainty.Lacking(c.Missing, c.Items) + " not known"
 			}
 			if verdicts[word]++; verdicts[word] == 1 {
 				order = append(order, word)

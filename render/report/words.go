@@ -6,7 +6,6 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
-	"wakeledger/wake/uncertainty"
 )
 
 // expandedOf is the expanded uncertainty of the headline drag area, 0 for none.
@@ -40,8 +39,8 @@ func verdictOf(r *measure.Result, count float64) string {
 	if u > 0 {
 		d := r.Uncertainty.DragArea
 		b.WriteString(" (" + coverage(d.Coverage, d.DOF))
-		if missing := d.Lacks(); len(missing) > 0 {
-			b.WriteString(", without " + uncertainty.Words(missing))
+		if missing := d.Lacking(); missing != "" {
+			b.WriteString(", without " + missing)
 		}
 		b.WriteString(")")
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"wakeledger/wake"
@@ -111,6 +112,59 @@ func TestPairsOfRepeats(t *testing.T) {
 	for _, p := range c.Pairs {
 		if p.Delta.Verdict != uncertainty.NotResolved {
 			t.Errorf("%s minus %s: %s", p.Of, p.Minus, p.Delta.Verdict)
+		}
+	}
+}
+
+// Where the pressure says that there is turbulence, its term is in both drags, or no difference is judged: one plane with
+// the stress beside the same without differs by the term alone. By the low pressure it is 2π·0.04·0.03 m².
+func TestMissingStress(t *testing.T) {
+	const term = 2 * math.Pi * 0.04 * 0.06
+	for _, c := range []struct {
+		name          string
+		eps           float64
+		stress        [2]bool
+		rule, verdict string
+		change        float64
+	}{
+		{"both", 0.50, [2]bool{true, true}, "", uncertainty.Resolved, 0},
+		{"neither", 0.51, [2]bool{}, "", uncertainty.NotJudged, 0},
+		{"neither, a change larger than the term", 0.40, [2]bool{}, "", uncertainty.Resolved, 0},
+		{"neither, as asked", 0.51, [2]bool{}, measure.TurbulenceNone, uncertainty.Resolved, 0},
+		{"one, the same wake", 0.52, [2]bool{true, false}, "", uncertainty.NotResolved, term},
+		{"the other", 0.52, [2]bool{false, true}, "", uncertainty.NotResolved, -term},
+	} {
+		planes := threeWakes(t, false, 0.52, c.eps)
+		opt := nullOptions()
+		opt.Measure.Turbulence = c.rule
+		opt.Measure.Uncertainty = measure.Inputs{Repeat: make([]float64, 40), RepeatDOF: make([]float64, 40)}
+		for i := range opt.Measure.Uncertainty.Repeat {
+			opt.Measure.Uncertainty.Repeat[i], opt.Measure.Uncertainty.RepeatDOF[i] = 1e-4, 9
+		}
+		for k, p := range planes {
+			uu, low := make([]float64, len(p.Mesh.Points)), make([]float64, len(p.Mesh.Points))
+			for i, at := range p.Mesh.Points {
+				uu[i] = 0.03 * math.Exp(-(at.X*at.X+at.Y*at.Y)/(2*0.04))
+				low[i] = p.Field[wake.P][i] - uu[i]
+			}
+			if p.Field[wake.P] = low; c.stress[k] {
+				p.Field[wake.UU] = uu
+			}
+		}
+		got, _, err := comparison(planes, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := got.Variants[0].Delta
+		want := 2*math.Pi*0.04*(c.eps*(2-c.eps)-0.52*1.48) + c.change
+		if d.Verdict != c.verdict || !(math.Abs(d.DragArea-want) < 1e-3) {
+			t.Errorf("%s: %g ± %g, %s, %g is expected and %s", c.name, d.DragArea, d.Expanded, d.Verdict, want, c.verdict)
+		}
+		if said := fmt.Sprint(got.Warnings); strings.Contains(said, "stress-differs") != (c.change != 0) {
+			t.Errorf("%s: %s", c.name, said)
+		}
+		if s := d.Sentence(d.DragArea, &d.Budget, uncertainty.Format{Scale: 1, Decimals: 4, Unit: "m²"}, 0); d.Verdict == uncertainty.NotJudged && !strings.Contains(s, "the turbulence term is not known") {
+			t.Errorf("%s: %s", c.name, s)
 		}
 	}
 }

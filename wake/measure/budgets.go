@@ -39,7 +39,7 @@ func (m *measuring) budgets(ofAreas bool) error {
 				m.pressed = m.meanPressed()
 				items = MethodItems(m.Measurement)
 			}
-			finish(u.DragArea, i, append(items, SolutionItems(i, m.Measurement)...)...)
+			finish(u.DragArea, i, slices.Concat(items, SolutionItems(i, m.Measurement), StressItems(i, smallTerm*math.Abs(m.Values[i]), m.Measurement))...)
 		}
 		if u.Centroid != nil {
 			for axis := range u.Centroid {
@@ -150,6 +150,9 @@ func (m *measuring) meanPressed() float64 {
 	}
 	return sum[0] / sum[1]
 }
+
+// smallTerm is the part of a drag area within which a missing turbulence term is let pass without a word.
+const smallTerm = 0.01
 
 // methodValues are the drag areas by the momentum integral and by Jones with the vortex
 // part, who supposes more; ok is false where what he supposes does not hold in the plane.

@@ -376,13 +376,5 @@ func (m *station) stressEstimate() string {
 	if f.p == nil {
 		return "how large it is no pressure tells"
 	}
-	cp := func(i int) float64 { return (f.p[i] - f.ref.Pressure) / f.q }
-	outer, _, _ := m.edge.level(cp)
-	low := m.scale * m.whole.IntegrateFunc(func(i int) float64 {
-		if !f.wake.holds(i) {
-			return 0
-		}
-		return cp(i) - outer
-	})
-	return fmt.Sprintf("if turbulence alone made the low pressure of the wake, it would be %+.4f m2", math.Min(0, low))
+	return fmt.Sprintf("if turbulence alone made the low pressure of the wake, it would be %+.4f m2", m.lowPressure(m.whole))
 }

@@ -425,7 +425,7 @@ func (b *border) standard(scatter *Scatter, weight []float64) float64 {
 // rectangular distribution: over a section, and along its walls. Nothing bounds what lies
 // outside where the window does not close.
 func EdgeItem(ms ...*Measurement) uncertainty.Item {
-	it := uncertainty.Item{Name: "window edge", Category: uncertainty.Sampling, Kind: uncertainty.Independent}
+	it := uncertainty.Item{Name: uncertainty.WindowEdge, Category: uncertainty.Sampling, Kind: uncertainty.Independent}
 	var r, s, t, v, area float64
 	open, unknown, unseen, part := false, false, false, 1.0/3
 	for n, m := range ms {
@@ -440,12 +440,12 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 	}
 	switch {
 	case open:
-		it.Name = "window edge (does not close)"
+		it.Name = uncertainty.WindowEdge + " (does not close)"
 		it.Standard = math.Hypot(r, s) * area
 	case unknown:
-		it.Name = "window edge (hidden by noise)"
+		it.Name = uncertainty.WindowEdge + " (hidden by noise)"
 	case unseen:
-		it.Name = "window edge, over the section that was not surveyed"
+		it.Name = uncertainty.WindowEdge + ", over the section that was not surveyed"
 	}
 	if !open {
 		it.Standard = math.Sqrt(part*math.Max(t*t-v*v, 0) + v*v)
@@ -459,7 +459,7 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 // lost to both drags. Here the local drag is counted from its median on the edge, since the level of the outer
 // flow is no tail.
 func WakeEdgeItem(ms ...*Measurement) uncertainty.Item {
-	it := uncertainty.Item{Name: "window edge", Category: uncertainty.Sampling, Kind: uncertainty.Independent}
+	it := uncertainty.Item{Name: uncertainty.WindowEdge, Category: uncertainty.Sampling, Kind: uncertainty.Independent}
 	var t, v float64
 	part := 1.0 / 3
 	for n, m := range ms {

@@ -3,7 +3,9 @@ package measure
 import (
 	"math"
 
+	"wakeledger/grid/quad"
 	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
 // flow is a plane's fields made non-dimensional with the reference.
@@ -220,6 +222,52 @@ func (f *flow) jones(i int, cp float64) (density float64, ok bool) {
 	// On the scale where the total pressure of a stream of this density is r.
 	d, ok := JonesDensity(r-loss/f.head(), r, u)
 	return f.norm*d + f.stress(i), ok
+}
+
+// unstressed reports whether the turbulence term, though not left out as asked, is in no method's drag.
+func (s *station) unstressed() bool {
+	return s.flow.momentum() && s.flow.uu == nil && s.opt.Turbulence != TurbulenceNone
+}
+
+// lowPressure is ∫cp dS over a part of the wake, from the pressure beside it, 0 where it is not low.
+func (s *station) lowPressure(part quad.Weights) float64 {
+	cp := func(i int) float64 { return (s.flow.p[i] - s.flow.ref.Pressure) / s.flow.q }
+	outer, _, _ := s.edge.level(cp)
+	return math.Min(0, s.scale*part.IntegrateFunc(func(i int) float64 {
+		if !s.flow.wake.holds(i) {
+			return 0
+		}
+		return cp(i) - outer
+	}))
+}
+
+// StressItems say of the drag area at index i of a survey, or of the difference of two, that the
+// turbulence term is missing. Nothing else in a plane tells how large it is: the low pressure of the wake does
+// so to a third or three times, with a difference of either sign (measured on planes of a simulation with
+// the stress left out). So it is not known, unless the low pressures together are within the given
+// area, which it then cannot make up. Where one of two has the term, that size is in the difference.
+//
+// A steady solution, or one with k, has a turbulence model, whose pressure may hold the term.
+func StressItems(i int, within float64, ms ...*Measurement) []uncertainty.Item {
+	var low, term float64
+	lack, modelled := 0, false
+	for _, m := range ms {
+		part := m.whole
+		if k := m.Layout.region(i); k != Whole {
+			part = m.parts[k]
+		}
+		if m.unstressed() {
+			lack++
+			modelled = modelled || m.given.Uncertainty.Steady || m.plane.Field[wake.K] != nil
+			low -= m.lowPressure(part)
+		} else if m.flow.uu != nil {
+			term = m.scale * part.IntegrateFunc(m.flow.stress)
+		}
+	}
+	if lack == 0 || lack == len(ms) && (modelled || low <= within) || lack < len(ms) && term == 0 {
+		return nil
+	}
+	return []uncertainty.Item{{Name: uncertainty.TurbulenceTerm, Kind: uncertainty.Independent, Category: uncertainty.Sampling, How: uncertainty.Unknown, Standard: math.Abs(term)}}
 }
 
 // local is the local drag of sample i: the sum of its terms.

@@ -143,6 +143,14 @@ func (l Layout) start(region int) int { return (region + 1) * (3 + l.Thresholds)
 // Drag is the index of the drag area of a region, or of the Whole.
 func (l Layout) Drag(region int) int { return l.start(region) }
 
+// region is that of a headline number, Whole where it is of none.
+func (l Layout) region(i int) int {
+	if i >= l.start(l.Regions) {
+		return Whole
+	}
+	return i/(3+l.Thresholds) - 1
+}
+
 // isDrag reports whether a headline number is a drag area.
 func (l Layout) isDrag(i int) bool { return i >= l.start(l.Regions) || i%(3+l.Thresholds) == 0 }
 

@@ -3,6 +3,7 @@ package uncertainty
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -112,6 +113,17 @@ func (b *Budget) variance(c Category) float64 {
 	return sum
 }
 
+// most names the largest item of a category.
+func (b *Budget) most(c Category) (name string) {
+	least := 0.0
+	for _, it := range b.Items {
+		if it.Category == c && it.Standard > least {
+			name, least = it.Name, it.Standard
+		}
+	}
+	return name
+}
+
 // words name categories in a sentence.
 var words = map[Category]string{Sampling: "sampling", Reference: "the reference", TimeAverage: "time averaging", RunToRun: "run-to-run scatter"}
 
@@ -125,6 +137,26 @@ func Words(cs []Category) string {
 		return strings.Join(w[:n-1], ", ") + " and " + w[n-1]
 	}
 	return strings.Join(w, "")
+}
+
+// WindowEdge begins the names of the items of what lies beyond the samples: of that a wider plane tells more, a denser one
+// does not.
+const WindowEdge = "window edge"
+
+// TurbulenceTerm names the item of a plane without the stress that its drag needs. It is of the sampling, and
+// told by its own name.
+const TurbulenceTerm = "the turbulence term"
+
+// Lacking lists in words what the budget lacks.
+func (b *Budget) Lacking() string { return Lacking(b.Lacks(), b.Items) }
+
+// Lacking lists in words the categories that the items lack.
+func Lacking(cs []Category, items []Item) string {
+	s := Words(cs)
+	if slices.ContainsFunc(items, func(it Item) bool { return it.Name == TurbulenceTerm }) {
+		s = strings.Replace(s, words[Sampling], TurbulenceTerm, 1)
+	}
+	return s
 }
 
 // Format writes numbers of one quantity: times Scale, with Decimals at most, before Unit.
@@ -179,7 +211,7 @@ func (j *Judgement) Reason(d float64, b *Budget, f Format, whole float64) string
 		if len(j.Missing) > 1 {
 			verb, they = " are not known", "together they are"
 		}
-		s := fmt.Sprintf("%s; %s%s. It stays resolved if %s below u = %s %s", NotJudged, Words(j.Missing), verb, they, f.In(*j.Margin, *j.Margin), f.Unit)
+		s := fmt.Sprintf("%s; %s%s. It stays resolved if %s below u = %s %s", NotJudged, b.Lacking(), verb, they, f.In(*j.Margin, *j.Margin), f.Unit)
 		if whole > 0 {
 			s += fmt.Sprintf(" (%.2g %% of the drag)", 100**j.Margin/whole)
 		}
@@ -205,6 +237,10 @@ func remedy(d float64, b *Budget, f Format) string {
 		return fmt.Sprintf("; an average about %.2g times as long would resolve it%s", factor, stays)
 	case c == RunToRun:
 		return fmt.Sprintf("; %.0f runs of each would resolve it%s", math.Ceil(math.Max(2, factor)), stays)
+	case c == Sampling && b.most(c) == TurbulenceTerm:
+		return "; the normal stress <u'u'> in both planes might resolve it" + stays
+	case c == Sampling && strings.HasPrefix(b.most(c), WindowEdge):
+		return "; wider planes might resolve it" + stays
 	case c == Sampling:
 		return fmt.Sprintf("; planes with %.2g times as many samples might resolve it%s", factor, stays)
 	}

@@ -121,6 +121,13 @@ func TestNeed(t *testing.T) {
 	if v := Judge(2, &b).Verdict; v != Resolved {
 		t.Errorf("after %g times as long: %s", f, v)
 	}
+	for name, want := range map[string]string{"samples": "times as many samples", WindowEdge + " (does not close)": "wider planes might", TurbulenceTerm: "the normal stress <u'u'> in both"} {
+		b = Only("nothing else", Item{Name: name, Category: Sampling, Standard: 1.5})
+		j = Judge(2, &b)
+		if s := j.Sentence(2, &b, Format{Scale: 1, Unit: "m"}, 0); !strings.Contains(s, want) {
+			t.Errorf("%s: %s", name, s)
+		}
+	}
 	items[0].Standard = 1.5
 	b = NewBudget(items...)
 	if c, f := Need(2, &b); c != Sampling || math.IsNaN(f) || f < 2 {
