@@ -9,6 +9,7 @@ import (
 	"wakeledger/render/report"
 	"wakeledger/wake"
 	"wakeledger/wake/average"
+	"wakeledger/wake/measure"
 )
 
 func runCheck(e *env, fs *pflag.FlagSet) work {
@@ -35,6 +36,9 @@ func runCheck(e *env, fs *pflag.FlagSet) work {
 			of, err := wake.Planes(samples, opt)
 			if err != nil {
 				return err
+			}
+			for _, p := range of {
+				p.Warnings = append(p.Warnings, measure.Suspects(p)...)
 			}
 			planes = append(planes, of...)
 		}

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"wakeledger/wake"
+	"wakeledger/wake/uncertainty"
 )
 
 // The doubts about a station and what was measured of it change no number.
@@ -129,19 +130,37 @@ func (m *measuring) checkFlow() {
 	if m.opt.PressureIncludesK && energy(m.plane) == nil {
 		m.warn("no-k", "export the column k, or all three normal stresses", "the pressure is said to hold 2/3 of density times k, but there is no k to take out: it is used as it is")
 	}
+	m.checkSample()
 	m.checkTotalPressure()
 	m.checkBernoulli()
 	m.checkReferenceTotal()
 	m.checkEdgeLoss()
 }
 
+// checkSample names a sample that by itself makes most of the scatter of what is integrated.
+func (m *measuring) checkSample() {
+	f, s := m.weight, m.ofWeight
+	if m.flow.momentum() {
+		f, s = m.each(m.flow.local), m.localScatter()
+	}
+	if s == nil {
+		return
+	}
+	if c, near := loneSample(m.mesh, m.whole, f, s); near != nil {
+		does := "of what is integrated"
+		if mean, _ := beside(f, c, near); m.flow.momentum() {
+			does = fmt.Sprintf("from sample to sample, and %s m2 of the drag area", uncertainty.Signed(m.scale*m.whole.Weight[c]*(f[c]-mean), 4))
+		}
+		m.Result.Warnings = append(m.Result.Warnings, oneSample(m.plane, c, near, does))
+	}
+}
+
 // checkSpeed looks at the sense and the size of u.
 func (m *measuring) checkSpeed() {
 	f := m.flow
-	mean := m.whole.IntegrateFunc(func(i int) float64 { return f.u[i] }) / m.area
-	if mean < 0 {
-		m.warn("flow-reversed", `declare the axes, for example --frame "x forward, y left, z up"`,
-			"the mean axial velocity is %.3g m/s, but flow should leave the plane toward +x", mean)
+	mean := meanSpeed(m.plane, m.whole)
+	if m.noDrag = mean < 0; m.noDrag {
+		m.Result.Warnings = append(m.Result.Warnings, flowReversed(m.plane, mean))
 	}
 	if len(m.edge.samples) > 0 {
 		if r := m.edge.mean(func(i int) float64 { return f.u[i] }) / f.ref.Speed; !(r > 0.5 && r < 2) && mean >= 0 {
@@ -247,7 +266,7 @@ func (m *measuring) checkPressure() {
 	})
 	switch {
 	case math.Abs(cp) > pressureWrong:
-		m.pressureWrong = true
+		m.noDrag = true
 		m.warn("pressure-unlikely", fmt.Sprintf("check --pressure (gauge or absolute) and the unit of p: the mean on the open edge is %.6g Pa", f.ref.Pressure+cp*f.q),
 			"the mean Cp on the open edge is %.3g, where about 0 is expected: no drag is quoted", cp)
 	case math.Abs(cp) > pressureOff && !m.border.wholeSection(m.area) && !m.fillsSection():

@@ -3,6 +3,7 @@ package measure_test
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -220,5 +221,68 @@ func TestFloorLayerIsFound(t *testing.T) {
 		{"no floor", waketest.FloorLayer(wakes, delta), measure.Options{Floor: "none"}},
 	} {
 		says(t, c.name, run(t, plane(t, waketest.Rows(c.f, ys, graded), grid.Nodes), c.opt), measure.FloorLayerCode, "")
+	}
+}
+
+// One sample that makes most of the sampling's ± is named with its place and its value, by measure and before
+// it, on meshes of both kinds; noise, a coarse peak and a step are no such sample.
+func TestOneSampleAlone(t *testing.T) {
+	g := waketest.Gaussian(0.5, 0.2, 0, 1)
+	r := rand.New(rand.NewPCG(1, 2))
+	noise := func(y, z float64) waketest.State {
+		s := g(y, z)
+		s.U += 0.02 * r.NormFloat64()
+		return s
+	}
+	step := func(y, z float64) waketest.State {
+		if math.Hypot(y, z-1) < 0.3 {
+			return waketest.State{U: 0.4}
+		}
+		return waketest.State{U: 1}
+	}
+	scatter := waketest.Scatter(g, -1.5, 1.5, 0, 2, 61, 41, 3)
+	for _, c := range []struct {
+		name string
+		s    *wake.Samples
+		q    wake.Quantity
+		v    float64 // of the sample nearest to the middle of the window's upper right quarter
+		want string
+	}{
+		{"lattice, sound", waketest.Lattice(g, -1.5, 1.5, 0, 2, 61, 41), 0, 0, ""}, {"scattered, sound", scatter, 0, 0, ""},
+		{"noise", waketest.Lattice(noise, -1.5, 1.5, 0, 2, 61, 41), 0, 0, ""}, {"step", waketest.Lattice(step, -1.5, 1.5, 0, 2, 61, 41), 0, 0, ""},
+		{"coarse", waketest.Lattice(g, -1.5, 1.5, 0, 2, 16, 11), 0, 0, ""}, {"twice the speed, but for noise", waketest.Lattice(noise, -1.5, 1.5, 0, 2, 61, 41), wake.U, 1.05, ""},
+		{"lattice, u", waketest.Lattice(g, -1.5, 1.5, 0, 2, 61, 41), wake.U, 100, "u = 100 m/s at y = 0.7500 m, z = 1.5000 m, where the samples beside it have 0.99997 on"},
+		{"lattice, u within the range", waketest.Lattice(g, -1.5, 1.5, 0, 2, 61, 41), wake.U, 0.5, "u = 0.5 m/s at y = 0.7500 m"},
+		{"noise, p", waketest.Lattice(noise, -1.5, 1.5, 0, 2, 61, 41), wake.P, -8, "p = -8 Pa at y = 0.7500 m"},
+		{"scattered, p", scatter, wake.P, 7, "p = 7 Pa at y = 0.7"},
+	} {
+		if c.q > 0 {
+			near, at := math.Inf(1), 0
+			for i := range c.s.N {
+				if d := math.Hypot(c.s.Col[wake.Y][i]-0.75, c.s.Col[wake.Z][i]-1.5); d < near {
+					near, at = d, i
+				}
+			}
+			c.s.Col[c.q][at] = c.v
+		}
+		p := plane(t, c.s, grid.Nodes)
+		says(t, c.name, run(t, p, measure.Options{}), "one-sample", c.want)
+		says(t, c.name+", check", &measure.Result{Warnings: measure.Suspects(p)}, "one-sample", c.want)
+	}
+}
+
+// No drag is quoted of a stream that enters the plane from behind, and check says so too.
+func TestReversedStream(t *testing.T) {
+	s := waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 1), -1.5, 1.5, 0, 2, 61, 41)
+	for i := range s.N {
+		s.Col[wake.U][i] *= -1
+	}
+	p := plane(t, s, grid.Nodes)
+	r := run(t, p, measure.Options{})
+	if _, _, ok := r.Drag.Quoted(); ok || r.Uncertainty.DragArea != nil {
+		t.Errorf("%s is quoted", r.Drag.Headline)
+	}
+	for _, r := range []*measure.Result{r, {Warnings: measure.Suspects(p)}} {
+		says(t, "reversed", r, "flow-reversed", "−0.98 m/s")
 	}
 }

@@ -41,8 +41,8 @@ type measuring struct {
 	*Measurement
 	// border is the state of the open edge; nil without a momentum integral.
 	border *Edge
-	// pressureWrong says that the reference pressure cannot be the plane's.
-	pressureWrong bool
+	// noDrag says that the reference pressure or the frame cannot be the plane's.
+	noDrag bool
 	// areas are what the samples bring to the areas, by the layout.
 	areas [][]uncertainty.Item
 	// local and ofWeight are made when first asked for.
@@ -225,7 +225,7 @@ func (m *measuring) centroidBudget(box *grid.Box, part quad.Weights, w *Wake) *[
 const rounding = 1e-6
 
 // withhold takes the headline back where it cannot be a drag: where the mean |Cp| on the
-// open edge is above pressureWrong, and where the drag area is below zero by more than its
+// open edge is above pressureWrong, where the flow is reversed, and where the drag area is below zero by more than its
 // own expanded uncertainty. One that zero lies within, as noise leaves it behind nothing,
 // is quoted. No other method is quoted instead: what makes one impossible, a wrong
 // reference or unit, is in all of them. It needs the completed budgets.
@@ -238,10 +238,10 @@ func (m *measuring) withhold() {
 	if i < 0 {
 		return
 	}
-	if area := m.Values[i]; area < -u.Expanded && area < -rounding*m.area && !m.pressureWrong {
+	if area := m.Values[i]; area < -u.Expanded && area < -rounding*m.area && !m.noDrag {
 		m.warn("negative-drag", "check --pressure, --speed, --density and the units against the open edge, and the sense of u; --anchor edge takes a level of pt∞ out",
 			"the drag area, %.4g ± %.2g m2, is below zero by more than its uncertainty, which is impossible: no drag is quoted", area, u.Expanded)
-	} else if !m.pressureWrong {
+	} else if !m.noDrag {
 		return
 	}
 	d.Headline, m.Result.Uncertainty.DragArea = "", nil
