@@ -167,15 +167,15 @@ func (f *ForceValue) scatter() *uncertainty.Item {
 	return nil
 }
 
-// ofOneRun are the items of a wake beside the force of its own run: both saw the same flow, so that
-// it is finite, or another in another run, plays no part. The reference does: it shifts the wake alone.
+// ofOneRun are the items of a wake, or of a change of it, beside the force of its own run, or of the
+// same runs: both saw the same flow, so that it is finite, or another in another run, plays no part,
+// however well it is known. The reference does: it shifts the wake alone.
 func ofOneRun(force, wake []uncertainty.Item) []uncertainty.Item {
-	items := slices.Concat(force, uncertainty.Without(uncertainty.TimeAverage, wake))
+	items := slices.Clone(wake)
 	for _, c := range []uncertainty.Category{uncertainty.TimeAverage, uncertainty.RunToRun} {
-		if uncertainty.StateOf(c, items).How == uncertainty.Unknown {
-			items = append(uncertainty.Without(c, items), uncertainty.Declared(c, uncertainty.Absent, "wake and force are of one run"))
-		}
+		items = append(uncertainty.Without(c, items), uncertainty.Declared(c, uncertainty.Absent, "wake and force are of one run"))
 	}
+	items = append(items, force...)
 	if uncertainty.StateOf(uncertainty.Reference, wake).How == uncertainty.Unknown {
 		items = append(items, uncertainty.Declared(uncertainty.Reference, uncertainty.Unknown, "not stated"))
 	}
@@ -205,7 +205,7 @@ func closes(difference, force float64, items []uncertainty.Item) Closure {
 	return c
 }
 
-// forceDelta compares the change against the baseline in wake and in force; the ± is that of the change.
+// forceDelta compares the change against the baseline in wake and in force.
 func (r *runner) forceDelta(station int, name string, stated map[string]*ForceValue) *ForceDelta {
 	base, f := stated[r.c.Baseline], stated[name]
 	v := r.variant(station, name)
@@ -214,6 +214,6 @@ func (r *runner) forceDelta(station int, name string, stated map[string]*ForceVa
 	}
 	d := v.Delta
 	out := &ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
-	out.Closure = closes(out.Wake-out.Force, out.Force, slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name), d.Items))
+	out.Closure = closes(out.Wake-out.Force, out.Force, ofOneRun(slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name)), d.Items))
 	return out
 }
