@@ -193,8 +193,13 @@ func atLeastEach(each, dof []float64, u float64) float64 {
 	if !(Coverage(nu)*u < least) {
 		return nu
 	}
-	// The distribution takes a tenth of the time of its inverse.
-	nu, _ = bisect(few, math.Min(nu, FewDOF), 50, func(nu float64) bool { return distuv.StudentsT{Sigma: 1, Nu: nu}.CDF(least/u) <= 0.975 })
+	return freedom(least/u, few, math.Min(nu, FewDOF))
+}
+
+// freedom is the degrees of freedom, from lo to hi, whose factor is k. The distribution takes a
+// tenth of the time of its inverse.
+func freedom(k, lo, hi float64) float64 {
+	nu, _ := bisect(lo, hi, 50, func(nu float64) bool { return distuv.StudentsT{Sigma: 1, Nu: nu}.CDF(k) <= 0.975 })
 	return nu
 }
 

@@ -31,8 +31,8 @@ type Pool struct {
 // than that, χ² > n−1, what makes up the scatter of the weighted mean, with n−1 degrees of freedom,
 // comes beside it. The time average, what changes from run to run and the reference were one for all
 // values: their errors add with their signs, u = Σ wᵢuᵢ, and do not fall with n. Of the first two
-// together, since repeats hold both. From u = Σ aᵢ with degrees of freedom νᵢ, estimated alike,
-// 1/√ν = Σ (aᵢ/u)/√νᵢ (our own, from the variance u²/2ν of an estimated u).
+// together, since repeats hold both. So do their intervals: the degrees of freedom are those with
+// which k·u is Σ wᵢkᵢuᵢ, or less, so that a small uᵢ of few does not pass for one that is well known.
 //
 // Sources: JCGM 100:2008, 5.2.2; for χ² and the scatter of the weighted mean R. T. Birge, Phys. Rev. 40
 // (1932) 207 (from memory).
@@ -94,16 +94,14 @@ func NewPool(values []float64, budgets []*Budget) Pool {
 // shared is the item of what is common to all values, of some categories; it is held as s says.
 func (p *Pool) shared(name string, s State, budgets []*Budget, of ...Category) Item {
 	it := Item{Name: name + ", common to the stations", Kind: Independent, Category: s.Category, How: s.How}
-	var root float64
+	var expanded float64
 	for i, b := range budgets {
 		o := b.only(of...)
 		it.Standard += p.Weights[i] * o.Standard
-		if o.DOF != nil {
-			root += p.Weights[i] * o.Standard / math.Sqrt(*o.DOF)
-		}
+		expanded += p.Weights[i] * o.Expanded
 	}
-	if root > 0 {
-		it.DOF = new(it.Standard * it.Standard / (root * root))
+	if k := expanded / it.Standard; k > CoverageNormal*(1+1e-12) {
+		it.DOF = new(freedom(k, 0.5, FewDOF))
 	}
 	return it
 }

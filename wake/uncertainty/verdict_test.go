@@ -192,6 +192,17 @@ func TestPool(t *testing.T) {
 	}
 }
 
+// An error that two repeats tell at one place and a band at the other has the mean of the two
+// intervals, not the factor of many degrees of freedom on the mean of the two u.
+func TestPoolFewRepeats(t *testing.T) {
+	two := 1.0
+	few := NewBudget(append(complete(0)[:3], Item{Name: "repeats", Category: RunToRun, HoldsTime: true, Standard: 1.3, DOF: &two})...)
+	band := NewBudget(append(complete(0)[:3], Item{Name: "band", Category: RunToRun, How: Stated, Standard: 8.8})...)
+	p := NewPool([]float64{15, 15}, []*Budget{&few, &band})
+	near(t, "U", p.Budget.Expanded, (few.Expanded+band.Expanded)/2, 1e-6)
+	near(t, "u", p.Budget.Standard, 5.05, 1e-9)
+}
+
 // Two values 4 apart with own u of 1 have χ² = 4²/(1²+1²) = 8: they differ, and the scatter of their
 // mean, 2, is in u. What is unknown at one station is unknown of all.
 func TestPoolScatter(t *testing.T) {
