@@ -30,6 +30,9 @@ func runCompare(e *env, fs *pflag.FlagSet) work {
 		if len(*reruns) > 0 && len(*forces) == 0 {
 			return &usageError{"--force-repeat without --force", "give the records of the runs compared as well"}
 		}
+		if s.ForceStart != nil && len(*forces) == 0 {
+			return &usageError{"--start without --force", "give the records that it is the start of"}
+		}
 		if s.Reference.Tare != nil {
 			return &usageError{"--tare in a comparison", "what the empty section adds cancels between configurations; use it with measure"}
 		}
@@ -39,7 +42,7 @@ func runCompare(e *env, fs *pflag.FlagSet) work {
 		}
 		c.Configurations[0].Repeats = surveys(*repeats)
 		for k, name := range *forces {
-			c.Configurations[k].Force = &study.Force{Records: []string{name}}
+			c.Configurations[k].Force = &study.Force{Records: []string{name}, Start: s.ForceStart}
 			if k == 0 {
 				c.Configurations[k].Force.Repeats = *reruns
 			}

@@ -26,6 +26,9 @@ func runPlan(e *env, fs *pflag.FlagSet) work {
 	forces := fs.StringArray("force", nil, "`FILE` with a record of the pilot's force; of several runs, once for each")
 	return func(ctx context.Context) error {
 		if len(*forces) == 0 {
+			if s.ForceStart != nil {
+				return &usageError{"--start without --force", "give the record that it is the start of"}
+			}
 			if err := e.command.takes(fs.Args(), 1); err != nil {
 				return err
 			}
@@ -62,7 +65,7 @@ func (e *env) pilot(ctx context.Context, s *stated, files, forces []string) (*pl
 		c.Configurations = make([]study.Configuration, 1)
 	}
 	if len(forces) > 0 {
-		c.Configurations[0].Force = &study.Force{Records: forces[:1], Repeats: forces[1:]}
+		c.Configurations[0].Force = &study.Force{Records: forces[:1], Repeats: forces[1:], Start: s.ForceStart}
 	}
 	c.Structures.By = "none"
 	outcome, fields, err := e.run(ctx, c, "")

@@ -123,6 +123,31 @@ func TestStartUpFalseAlarm(t *testing.T) {
 	}
 }
 
+// TestNoStartUp: neither a spike within a steady record nor a change that leaves no steady half
+// is a start-up; values far off at the beginning are.
+func TestNoStartUp(t *testing.T) {
+	const seed = 6
+	r := rand.New(rand.NewPCG(seed, 0))
+	for name, c := range map[string]struct {
+		of          func(i int) float64
+		least, most int
+	}{
+		"a spike":      {func(i int) float64 { return map[bool]float64{true: 1000}[i == 150] }, 0, 0},
+		"two spikes":   {func(i int) float64 { return map[bool]float64{true: 1000}[i == 60 || i == 250] }, 0, 0},
+		"no end of it": {func(i int) float64 { return 100 * math.Exp(-float64(i)/200) }, 0, 0},
+		"a start-up":   {func(i int) float64 { return 100 * math.Exp(-float64(i)/20) }, 60, 150},
+		"first values": {func(i int) float64 { return map[bool]float64{true: 1000}[i < 2] }, 2, 20},
+	} {
+		index, x := make([]int64, 600), make([]float64, 600)
+		for i := range x {
+			index[i], x[i] = int64(i), c.of(i)+r.NormFloat64()
+		}
+		if n := findStart(index, x); n < c.least || n > c.most {
+			t.Errorf("seed %d, %s: %d values are left out, %d to %d are expected", seed, name, n, c.least, c.most)
+		}
+	}
+}
+
 // TestSpacing: missing rows leave gaps, uneven steps are interpolated and said.
 func TestSpacing(t *testing.T) {
 	rows := func(at func(i int) float64) string {

@@ -69,7 +69,7 @@ func parse(f File, opt *Options) (*table, error) {
 		number := func(c int) (float64, error) {
 			x, err := rows.Number(cells[c])
 			if err != nil || math.IsNaN(x) {
-				return 0, fail(line, c+1, "a finite number is expected", "%q is not a finite number", cells[c])
+				return 0, fail(line, c+1, "a finite number is expected; where a value is missing, leave out its row", "%q is not a finite number", cells[c])
 			}
 			return x, nil
 		}

@@ -29,6 +29,8 @@ type Settings struct {
 	Structures  Structures  `toml:"structures"`
 	Maps        Maps        `toml:"maps"`
 	Uncertainty Uncertainty `toml:"uncertainty"`
+	// ForceStart is the Start of all records of force where flags state it, s.
+	ForceStart *float64 `flag:"start,compare,seldom" is:"time>=0" say:"<TIME> that the records of --force count from, in s (default: after a start-up, if one is found)"`
 	// Side is that of all Regions where flags state them.
 	Side string `flag:"side" is:"left|right" say:"<left|right>, of all regions"`
 	// Normal is that of the planes, and Gap a factor on the spacing, where flags state them.
