@@ -107,10 +107,12 @@ func (r *ledgerLine) expanded(decimals int) string {
 
 // needs is the length of record that would judge a line, where the one there is too short or drifts.
 func (r *ledgerLine) needs() string {
-	if r.Doubt == "" {
+	switch {
+	case r.Doubt == "":
 		return ""
-	}
-	if r.Doubt == uncertainty.RecordDrifts {
+	case r.Needed == 0:
+		return "does not change"
+	case r.Doubt == uncertainty.RecordDrifts:
 		return "drifts, " + seconds(r.Needed)
 	}
 	return seconds(r.Needed)

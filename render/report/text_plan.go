@@ -31,7 +31,14 @@ func PlanText(w io.Writer, p *plan.Plan) error {
 		line("runs", "%d of the pilot: standard deviation %s m²", n, area.In(sd, sd))
 	}
 	budget := uncertainty.Budget{Standard: p.Standard, Expanded: p.Expanded, Coverage: p.Coverage, DOF: p.DOF, Items: p.Items, States: p.States}
-	line("verdict", "± %s m² on the difference: %s", area.In(p.Expanded, p.Expanded), p.Sentence(p.Change, &budget, area, math.Abs(p.Pilot.DragArea)))
+	known := ""
+	if p.Expanded > 0 {
+		known = fmt.Sprintf("± %s m² on the difference: ", area.In(p.Expanded, p.Expanded))
+		if p.Missing != nil {
+			known = "at least " + known
+		}
+	}
+	line("verdict", "%s%s", known, p.Sentence(p.Change, &budget, area, math.Abs(p.Pilot.DragArea)))
 	if p.Dominates != "" {
 		line("largest", "%s", p.Dominates)
 	}

@@ -178,7 +178,7 @@ func change(name string, m [2]*Mean, parts []string, runs [][]*Mean) Change {
 		}
 		if x.Doubt != "" {
 			unknown = append(unknown, uncertainty.Declared(uncertainty.TimeAverage, uncertainty.Unknown, x.Doubt+", "+m[k].File))
-			if need := x.Need * m[k].Step; need > c.Needed {
+			if need := x.Need * m[k].Step; c.Doubt == "" || need > c.Needed {
 				c.Doubt, c.Needed = x.Doubt, need
 			}
 		}

@@ -60,10 +60,10 @@ func TestLedgerOfTheShuttle(t *testing.T) {
 		verdict, doubt string
 		standard       float64
 	}{
-		{alone, 0, uncertainty.NotJudged, uncertainty.RecordDrifts, 0.0060}, {alone, 1, uncertainty.NotJudged, uncertainty.RecordShort, 0.0040},
-		{alone, 2, uncertainty.NotJudged, uncertainty.RecordShort, 0.0096}, {alone, 3, uncertainty.NotJudged, uncertainty.RecordShort, 0.0025},
-		{again, 0, uncertainty.Resolved, "", 0.00265}, {again, 1, uncertainty.NotJudged, uncertainty.RecordShort, 0.0040},
-		{again, 2, uncertainty.NotJudged, uncertainty.RecordShort, 0.0096}, {again, 3, uncertainty.NotJudged, uncertainty.RecordShort, 0.0025},
+		{alone, 0, uncertainty.NotJudged, uncertainty.RecordDrifts, 0.0075}, {alone, 1, uncertainty.NotJudged, uncertainty.RecordShort, 0.0041},
+		{alone, 2, uncertainty.NotJudged, uncertainty.RecordShort, 0.0099}, {alone, 3, uncertainty.NotJudged, uncertainty.RecordShort, 0.0025},
+		{again, 0, uncertainty.Resolved, "", 0.00265}, {again, 1, uncertainty.NotJudged, uncertainty.RecordShort, 0.0041},
+		{again, 2, uncertainty.NotJudged, uncertainty.RecordShort, 0.0099}, {again, 3, uncertainty.NotJudged, uncertainty.RecordShort, 0.0025},
 	} {
 		p := c.l.Parts[c.part]
 		if p.Verdict != c.verdict || p.Doubt != c.doubt || p.AtLeast != (c.doubt != "") || (p.Needed > 0) != p.AtLeast || !(math.Abs(p.Standard-c.standard) < 0.00006) {

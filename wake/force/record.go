@@ -179,7 +179,7 @@ func (m *Mean) take(t *table, opt *Options) error {
 			for c := range columns {
 				columns[c] = columns[c][k:]
 			}
-			m.warn("force-start-up", `state start = "… s", or start = "0 s" to keep all`,
+			m.warn("force-start-up", `state it with --start, or start = "… s" beside record in a study; 0 s keeps all`,
 				"the first %s of the record, up to %.4g s, are left out as start-up: their mean, %.4g m², is far from that of the rest, %.4g m²", wake.Plural(k, "value"), m.StartUp.Until, m.StartUp.Mean, mean(columns[0]))
 		}
 	}
@@ -190,6 +190,10 @@ func (m *Mean) take(t *table, opt *Options) error {
 	if m.Doubt != "" {
 		text, cure := m.Why("values of the force record", "m²")
 		m.warn(m.Doubt, cure, "%s", text)
+	}
+	if b := m.Burst; b != nil {
+		m.warn("record-burst", "look at these values; where they are right, give a record that holds several such events",
+			"the values from %.4g s to %.4g s carry %.0f %% of what the blocks of the record scatter by: how often such comes is not known", origin+float64(index[b[0]])*step, origin+float64(index[b[1]-1])*step, 100*m.BurstShare)
 	}
 	if m.States = uncertainty.NewStates(index, columns[0], m.Scale); m.States != nil {
 		m.warn("two-states", "compare the states by themselves: the mean depends on the share of time in each", "%s", m.States.Sentence("m²"))

@@ -120,8 +120,18 @@ func (p *Pilot) items() []uncertainty.Item {
 			out = append(out, uncertainty.Declared(c, uncertainty.Absent, "no plane is asked about"))
 		}
 	}
-	if r := p.Record; r != nil && r.Standard != nil && r.Rerun {
-		twice(uncertainty.Item{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, Standard: *r.Standard, DOF: r.DOF})
+	if r := p.Record; r != nil && r.Rerun {
+		it := uncertainty.Item{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, DOF: r.DOF}
+		switch {
+		case r.Standard != nil:
+			it.Standard = *r.Standard
+		case r.AtLeast != nil:
+			it.Standard, it.DOF = *r.AtLeast, r.AtLeastDOF
+		}
+		twice(it)
+		if r.Standard == nil {
+			out = append(out, uncertainty.Declared(uncertainty.TimeAverage, uncertainty.Unknown, r.Doubt))
+		}
 		out = append(out, uncertainty.Declared(uncertainty.RunToRun, uncertainty.Estimated, "a rerun is another stretch of the flow, in the record"))
 	}
 	if s := uncertainty.NewSample(p.Runs); s.N > 1 {
@@ -143,7 +153,7 @@ func (p *Plan) needs(b *uncertainty.Budget) {
 			n.Factor = &f
 		}
 		switch r, plane := p.Pilot.Record, p.Pilot.Plane; {
-		case c == uncertainty.TimeAverage && r != nil && (known || r.Standard == nil):
+		case c == uncertainty.TimeAverage && r != nil && (known || r.Standard == nil && r.Need > 0):
 			// What is too short to be judged has its own need.
 			v := r.Need
 			if known {

@@ -43,6 +43,24 @@ func TestNeeds(t *testing.T) {
 	if len(p.Needs) != 1 || p.Needs[0].Category != uncertainty.RunToRun {
 		t.Errorf("the time average is in the repeats: %+v", p.Needs)
 	}
+	// A record that is too short: what it shows already is a floor; one that shows nothing judges nothing.
+	floor, short := 0.01, judged(0.01, 100, 10)
+	short.Standard, short.AtLeast, short.AtLeastDOF, short.Doubt, short.Need = nil, &floor, short.DOF, uncertainty.RecordShort, 240
+	p = New(0.001, Pilot{DragArea: 2, Record: short})
+	if p.Verdict != uncertainty.NotResolved || math.Abs(p.Expanded-k*math.Sqrt2*0.01) > 1e-9 || len(p.Missing) != 1 {
+		t.Errorf("below the floor: %+v, U %g", p.Judgement, p.Expanded)
+	}
+	if p = New(1, Pilot{DragArea: 2, Record: short}); p.Verdict != uncertainty.NotJudged || *p.Needs[0].Values < 240 {
+		t.Errorf("above the floor: %+v, %+v", p.Judgement, p.Needs)
+	}
+	index, same := make([]int64, 400), make([]float64, 400)
+	for i := range index {
+		index[i] = int64(i)
+	}
+	p = New(1, Pilot{DragArea: 2, Record: &Record{TimeMean: *uncertainty.NewTimeMean(index, same, nil), Rerun: true}})
+	if p.Verdict != uncertainty.NotJudged || p.Expanded != 0 || len(p.Needs) != 0 {
+		t.Errorf("of no change: %+v, U %g, %+v", p.Judgement, p.Expanded, p.Needs)
+	}
 	// A plane: sampling of each, the reference cancels; time and reruns are not known.
 	plane := &Plane{File: "p.csv", Samples: 1000, Spacing: 0.1, Items: []uncertainty.Item{
 		{Name: "interpolation", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: 0.01},

@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // References:
@@ -26,9 +27,16 @@ const (
 	blockScales = 5
 	LeastScales = 24
 	surely      = 60
-	chance      = 16.8
+	chance      = 15.5
 	FewBlocks   = 8
 	mostBlocks  = 20
+	// Slow changes that are weak beside shedding or noise do not show in the autocorrelation
+	// before its first zero. They do in means over a part in slowMeans of the record, if these have a
+	// time scale that is slower times as long and longer than such a part, and in FewBlocks long blocks, if
+	// these give an interval that is slower times as wide (chosen so that of steady records no more
+	// than 97 in a hundred hold).
+	slowMeans = 80
+	slower    = 1.4
 	// mostValues bounds the work on finely sampled records: longer ones are taken in means of
 	// neighbouring values for their time scale, which leaves the scale as it is.
 	mostValues = 1 << 14
@@ -36,8 +44,9 @@ const (
 
 // The codes of a record whose mean cannot be judged.
 const (
-	RecordShort  = "record-short"
-	RecordDrifts = "record-drifts"
+	RecordShort    = "record-short"
+	RecordDrifts   = "record-drifts"
+	RecordConstant = "record-constant"
 )
 
 // TimeMean is the time mean of a record of an unsteady flow, with its standard uncertainty
@@ -70,7 +79,12 @@ type TimeMean struct {
 	Drift float64 `json:"drift"`
 	// Blocks, if not nil, is how the record is cut.
 	Blocks []Block `json:"-"`
-	// Doubt is RecordShort or RecordDrifts, Need the length of record that would do.
+	// Burst are the first value of a block and the one after its last, where this one carries most of
+	// what the blocks scatter by, BurstShare, as one of a steady record does in 1 case of 1,000: a
+	// rare event, or a wrong value. Nil for none.
+	Burst      *[2]int `json:"-"`
+	BurstShare float64 `json:"-"`
+	// Doubt is RecordShort, RecordDrifts or RecordConstant, Need the length of record that would do; 0 where none would.
 	Doubt string  `json:"not_judged,omitempty"`
 	Need  float64 `json:"-"`
 }
@@ -94,7 +108,8 @@ type Block struct {
 //
 // A record shorter than LeastScales integral time scales, or with a drift above twice its own
 // standard uncertainty, has no Standard. That of the drift is √12 times the mean's, as for
-// any record much longer than its time scale (least squares on equal steps).
+// any record much longer than its time scale (least squares on equal steps). One that does not
+// change has none either: it tells nothing of an unsteady flow.
 func NewTimeMean(index []int64, x []float64, stretches []int64) *TimeMean {
 	n := len(x)
 	t := &TimeMean{N: n, Mean: math.NaN(), Scale: 0.5, Doubt: RecordShort, Need: FewBlocks}
@@ -105,14 +120,15 @@ func NewTimeMean(index []int64, x []float64, stretches []int64) *TimeMean {
 		return t
 	}
 	t.Deviation = stat.StdDev(x, nil)
-	t.Scale = TimeScale(index, x)
-	t.Need = math.Ceil(max(LeastScales*t.Scale, FewBlocks))
 	numbers := make([]float64, n)
 	for i, k := range index {
 		numbers[i] = float64(k)
 	}
 	_, slope := stat.LinearRegression(numbers, x, nil, false)
 	t.Drift = slope * (numbers[n-1] - numbers[0] + 1)
+	fast := TimeScale(index, x)
+	t.Scale = slowScale(index, x, slope, fast)
+	t.Need = math.Ceil(max(LeastScales*t.Scale, FewBlocks))
 	if stretches == nil {
 		stretches = slices.Repeat([]int64{1}, n)
 	}
@@ -120,13 +136,23 @@ func NewTimeMean(index []int64, x []float64, stretches []int64) *TimeMean {
 	if blocks == nil {
 		return t
 	}
-	u, plain := t.leaveOut(x, blocks)
+	if slices.Min(x) == slices.Max(x) {
+		t.Doubt, t.Need = RecordConstant, 0
+		return t
+	}
+	few, long := *t, cut(stretches, n, math.Inf(1))
+	uFew, plainFew := few.leaveOut(x, long, fast)
+	u, plain := t.leaveOut(x, blocks, fast)
+	drifts := math.Abs(t.Drift) > 2*math.Sqrt(12)*u
+	if uFew*Coverage(float64(len(long)-1)) > slower*u*Coverage(float64(len(blocks)-1)) {
+		*t, blocks, u, plain = few, long, uFew, plainFew
+	}
 	dof := float64(len(blocks) - 1)
 	t.AtLeast, t.AtLeastDOF, t.Guess = &plain, &dof, u
 	switch {
 	case float64(n) < LeastScales*t.Scale:
 		return t
-	case math.Abs(t.Drift) > 2*math.Sqrt(12)*u:
+	case drifts:
 		t.Doubt, t.Need = RecordDrifts, 2*float64(n)
 		return t
 	}
@@ -144,6 +170,9 @@ func (t *TimeMean) Why(values, unit string) (text, cure string) {
 	case RecordShort:
 		return fmt.Sprintf("%d %s are %.1f integral time scales, of %.3g each, and drift by %+.4f %s; %d are needed to judge the uncertainty of the mean", t.N, values, float64(t.N)/t.Scale, t.Scale, t.Drift, unit, LeastScales),
 			fmt.Sprintf("average at least %.0f %s at this spacing, without a start-up", t.Need, values)
+	case RecordConstant:
+		return fmt.Sprintf("all %d %s are equal: they tell nothing of the uncertainty of the mean", t.N, values),
+			"give the record of a run in which the flow changes, or leave it out"
 	case RecordDrifts:
 		return fmt.Sprintf("the mean drifts by %+.4f %s over the record, more than chance explains: its uncertainty cannot be judged", t.Drift, unit),
 			fmt.Sprintf("leave out the start-up, or average a longer record, of at least %.0f %s", t.Need, values)
@@ -188,26 +217,35 @@ func cut(stretches []int64, n int, scale float64) []Block {
 // which is at most 1.25 for blocks of 2.5 time scales. A record shorter than surely time
 // scales may have had its slow changes left out of its blocks' scatter by chance, and of records
 // near the least length those are judged whose time scale came out short: what the blocks
-// tell is then made no less than what variance and time scale tell, times 1 + chance·T/n, 1.7 at
+// tell is then made no less than what variance and time scale tell, times 1 + chance·T/n, 1.65 at
 // the least length (chosen so that simulated records of two states hold).
-func (t *TimeMean) leaveOut(x []float64, blocks []Block) (u, plain float64) {
+func (t *TimeMean) leaveOut(x []float64, blocks []Block, fast float64) (u, plain float64) {
 	n, g := float64(t.N), float64(len(blocks))
 	shared := math.Sqrt(MeanVariance(n, t.Scale) * g / MeanVariance(n/g, t.Scale))
-	var sq float64
+	var sq, most float64
 	of := x
 	without := make([]float64, len(blocks))
 	for k, b := range blocks {
 		m := float64(b.Count)
 		d := mean(of[:b.Count]) - t.Mean
 		of = of[b.Count:]
-		sq += d * d * m / (n - m) / g
+		part := d * d * m / (n - m) / g
+		sq += part
+		if part > most {
+			most, t.Burst = part, &[2]int{t.N - len(of) - int(b.Count), t.N - len(of)}
+		}
 		without[k] = -d * m / (n - m)
 	}
-	if n < surely*t.Scale && sq > 0 {
-		wider := 1 + chance*t.Scale/n
-		least := wider * StandardOf(stat.PopVariance(x, nil), Effective(t.N, t.Scale)) / math.Sqrt(sq)
+	if n < surely*fast && sq > 0 {
+		wider := 1 + chance*fast/n
+		least := wider * StandardOf(stat.PopVariance(x, nil), Effective(t.N, fast)) / math.Sqrt(sq)
 		t.Chance = min(wider, max(1, least/shared)) - 1
 		shared = max(shared, least)
+	}
+	// Grubbs' test of the furthest of g values: (g−1)/g · t²/(g−2+t²), t for 1 − 0.001/2g.
+	q := distuv.StudentsT{Sigma: 1, Nu: g - 2}.Quantile(1 - 0.0005/g)
+	if t.BurstShare = most / sq; !(t.BurstShare > max(0.5, (g-1)/g*q*q/(g-2+q*q))) {
+		t.Burst = nil
 	}
 	for k := range blocks {
 		b := &blocks[k]
@@ -257,6 +295,21 @@ func StandardOf(variance, effective float64) float64 {
 	return math.Sqrt(variance / max(effective-1, 1))
 }
 
+// slowScale is the time scale of a record, or that of its slow changes about a line of the slope
+// where they have one of their own.
+func slowScale(index []int64, x []float64, slope, scale float64) float64 {
+	if step := (index[len(index)-1] - index[0] + 1) / slowMeans; step > 1 {
+		to, means := coarse(index, [][]float64{x}, step)
+		for k := range to {
+			means[0][k] -= slope * float64(step*to[k])
+		}
+		if slow := float64(step) * TimeScale(to, means...); slow > max(slower*scale, float64(step)) {
+			return slow
+		}
+	}
+	return scale
+}
+
 // TimeScale is the integral time scale in numbers: the integral of the autocorrelation
 // r(k) by the trapezoidal rule from 0 to its first zero, where it is taken as linear
 // between the last positive and the first other value. It is at least ½, that of values
@@ -275,7 +328,11 @@ func StandardOf(variance, effective float64) float64 {
 //
 // A record that does not change has the scale ½.
 func TimeScale(index []int64, records ...[]float64) float64 {
-	index, step, records := coarse(index, records)
+	step := (index[len(index)-1] - index[0] + mostValues) / mostValues
+	if len(index) <= mostValues {
+		step = 1
+	}
+	index, records = coarse(index, records, step)
 	var off [][]float64 // deviations, record by record
 	for _, x := range records {
 		off = append(off, slices.Clone(x))
@@ -309,16 +366,15 @@ func TimeScale(index []int64, records ...[]float64) float64 {
 		}
 	}
 	ratio := min(MeanVariance(float64(len(index)), max(round(0), 0.5)), 0.5)
-	return step * max(round(c0*ratio/(1-ratio)), 0.5)
+	return float64(step) * max(round(c0*ratio/(1-ratio)), 0.5)
 }
 
-// coarse takes a record of more than mostValues numbers in means of equal stretches.
-func coarse(index []int64, records [][]float64) ([]int64, float64, [][]float64) {
-	n := len(index)
-	if n <= mostValues {
-		return index, 1, records
+// coarse takes records in means of equal stretches, of step numbers each.
+func coarse(index []int64, records [][]float64, step int64) ([]int64, [][]float64) {
+	if step <= 1 {
+		return index, records
 	}
-	step := (index[n-1] - index[0] + mostValues) / mostValues
+	n := len(index)
 	var to []int64
 	out := make([][]float64, len(records))
 	for i := 0; i < n; {
@@ -332,7 +388,7 @@ func coarse(index []int64, records [][]float64) ([]int64, float64, [][]float64) 
 		}
 		i = j
 	}
-	return to, float64(step), out
+	return to, out
 }
 
 // autocovariance is the covariance of pairs k numbers apart, pooled over records of deviations
