@@ -7,7 +7,7 @@ import (
 )
 
 // Wake and force of one run saw the same flow, with one reference that shifts the wake alone; so did
-// their changes. What is stated of a force counts once, whatever it stands for in the wake's budget.
+// their changes. What is stated of a force counts once, also where the wake's budget has it too.
 func TestCloses(t *testing.T) {
 	sampling, reference := u.Item{Category: u.Sampling, Standard: 0.001}, u.Item{Category: u.Reference, Standard: 0.001}
 	time, runs := u.Item{Category: u.TimeAverage, Standard: 0.008}, u.Item{Category: u.RunToRun, Standard: 0.006}
