@@ -2,13 +2,15 @@ package measure
 
 import (
 	"math"
+	"slices"
 
 	"wakeledger/grid"
+	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
 
-// respondSupport measures a lattice whose file does not say what its samples represent as
+// respondSupport measures a plane whose file does not say what its samples represent as
 // cells too, which reach half a spacing further out than corners. The truth is one of the
 // two, or between them: a rectangular distribution from the one that is quoted to the
 // other has the root mean square difference/√3 about the quoted one (GUM 4.3.8). The same
@@ -18,17 +20,29 @@ import (
 // A row on the floor, or a line on the plane of symmetry, shows that the samples are
 // corners: cells would reach beyond it.
 func (m *measuring) respondSupport() {
-	p := m.plane
-	if !unstatedNodes(p) || m.onBorder() {
+	p, base := m.plane, m.Values
+	if p.SupportBy != "default" && !unknownCells(p) || p.Mesh.Support != grid.Nodes || p.Mesh.SampleArea != nil || m.onBorder() {
 		return
 	}
-	v, err := m.Layout.again(asCells(p), m.given, shared{wake: m.flow.wake})
-	r := Response{Name: supportItem, Category: uncertainty.Sampling, Kind: uncertainty.Common, Standard: 1}
-	if err != nil {
-		v = m.Layout.none() // and then what cells do is not known
+	again := func(p *wake.Plane) Vector {
+		v, err := m.Layout.again(p, m.given, shared{wake: m.flow.wake})
+		if err != nil {
+			return m.Layout.none() // and then what cells do is not known
+		}
+		return v
 	}
+	var v Vector
+	switch {
+	case p.Mesh.Kind == grid.KindLattice:
+		v = again(asCells(p))
+	case p.Mesh.Kind == grid.KindTriangles && p.Mesh.Faces == nil:
+		base, v = again(withAreas(p, 0)), again(withAreas(p, 1))
+	default:
+		return
+	}
+	r := Response{Name: supportItem, Category: uncertainty.Sampling, Kind: uncertainty.Common, Standard: 1}
 	for i := range v {
-		d := (v[i] - m.Values[i]) / math.Sqrt(3)
+		d := (v[i] - base[i]) / math.Sqrt(3)
 		r.Plus, r.Minus = append(r.Plus, m.Values[i]+d), append(r.Minus, m.Values[i]-d)
 	}
 	m.Responses = append(m.Responses, r)
@@ -36,9 +50,9 @@ func (m *measuring) respondSupport() {
 	if b == nil {
 		return
 	}
-	if i := m.Layout.Method(m.Result.Drag.Headline); math.Abs(r.Plus[i]-m.Values[i]) > b.Standard/3 {
+	if i := m.Layout.Method(m.Result.Drag.Headline); !unknownCells(p) && math.Abs(r.Plus[i]-m.Values[i]) > b.Standard/3 {
 		m.warn("support-not-stated", "say which: --support cells or --support nodes; support = in a study",
-			"with the samples as cells the drag area is %.4f m2, %+.4f: the file does not say whether they are cells or corners, and the ± holds both", v[i], v[i]-m.Values[i])
+			"with the samples as cells the drag area is %.4f m2, %+.4f: the file does not say whether they are cells or corners, and the ± holds both", m.Values[i]+v[i]-base[i], v[i]-base[i])
 	}
 }
 
@@ -54,10 +68,47 @@ func asCells(p *wake.Plane) *wake.Plane {
 	return cells
 }
 
+// unknownCells says whether the samples are those of cells that nothing tells the size of.
+func unknownCells(p *wake.Plane) bool {
+	return slices.ContainsFunc(p.Warnings, func(w wake.Warning) bool { return w.Code == "cells-not-known" })
+}
+
+// withAreas is a plane of scattered samples with the area that each has about it in its triangles,
+// and so many times the strip of half a cell beyond the border added, where the cells are squares as large as the mean
+// of the neighbours within.
+func withAreas(p *wake.Plane, strips float64) *wake.Plane {
+	out := moved(p, 1, grid.Point{})
+	within := quad.NewWeights(p.Mesh, nil).Weight
+	area, b := slices.Clone(within), newBorder(slices.Concat(p.Mesh.Border()...))
+	length := make([]float64, len(area))
+	for k, i := range b.samples {
+		length[i] = b.length[k]
+	}
+	sum, n := make([]float64, len(area)), make([]float64, len(area))
+	for k, c := range p.Mesh.Triangles {
+		for _, o := range p.Mesh.Triangles[k-k%3 : k-k%3+3] {
+			if length[c] > 0 && length[o] == 0 {
+				sum[c], n[c] = sum[c]+within[o], n[c]+1
+			}
+		}
+	}
+	for i, l := range length {
+		if n[i] > 0 {
+			area[i] += strips * l / 2 * math.Sqrt(sum[i]/n[i])
+		}
+	}
+	out.Mesh.SampleArea = area
+	return out
+}
+
 const supportItem = "samples as corners or as cells"
 
-// onBorder says whether a line of samples lies on the floor or on the plane of symmetry.
+// onBorder says whether a line of samples lies on the floor or on the plane of symmetry; scattered
+// samples lie there exactly.
 func (m *measuring) onBorder() bool {
-	w := m.window
-	return m.floor && math.Abs(w.Min.Y) < m.spacing/4 || m.opt.Half && short(w) < m.spacing/4
+	w, reach := m.window, m.spacing/4
+	if m.mesh.Kind != grid.KindLattice {
+		reach = onMirror * m.spacing
+	}
+	return m.floor && math.Abs(w.Min.Y) < reach || m.opt.Half && short(w) < reach
 }

@@ -85,7 +85,7 @@ func (m *measuring) checkWindow(n *numbers) {
 	m.checkStrip()
 	if e := m.border; e.Unknown {
 		m.warn("window-unknown", "average longer, survey a wider plane, or give the section with --section: noise is then held over what of it no sample covers",
-			"whether the window closes is not known: %s; the momentum integral is quoted, and its uncertainty holds that", e.Why)
+			"whether the window closes is not known: %s; the momentum integral is quoted, and its uncertainty holds that noise over the wake's tail beyond the edge, not over all of that area", e.Why)
 	} else if e.Open() {
 		cure := "survey a wider plane, give the section with --section for its blockage, or anchor pt∞ with --anchor edge if the reference is off"
 		if n.drag.WakeOnly != nil {

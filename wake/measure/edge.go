@@ -24,7 +24,8 @@ import (
 //     and no border sample in a wake;
 //   - is not known to close where |r| is within 3s but 2sA is not within 1 % of D: noise
 //     hides what the edge would tell. The momentum integral is quoted, and its budget
-//     holds that noise over A;
+//     holds that noise over what lies beyond the edge alone: the tail of the wake, or what of a
+//     stated section no sample covers;
 //   - else does not close.
 //
 // A whole closed section that is anchored on its edge does not close either: the stream

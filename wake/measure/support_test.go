@@ -34,13 +34,16 @@ func TestSupportNotStated(t *testing.T) {
 		t.Errorf("± %g does not hold the cells' %g", b.Expanded, value*144/121)
 	}
 	says(t, "not stated", r, "support-not-stated", "as cells the drag area is")
+	// Of scattered samples the strip is half the distance of the inner ones deep.
+	r, u = item(waketest.Scatter(flow, -0.5, 0.5, 1, 2, 12, 12, 7), wake.PlaneOptions{})
+	near(t, "scattered, half the width over the drag", math.Sqrt(3)*u/r.Drag.WakeOnly.DragArea, 4./22, 0.01)
 	for name, c := range map[string]struct {
 		samples *wake.Samples
 		opt     wake.PlaneOptions
 	}{
-		"stated":       {waketest.Centres(flow, -0.5, 0.5, 0, 1, 12, 12), wake.PlaneOptions{Support: grid.Nodes, SupportBy: "flag"}},
-		"on the floor": {waketest.Lattice(flow, -0.5, 0.5, 0, 1, 12, 12), wake.PlaneOptions{}},
-		"scattered":    {waketest.Scatter(flow, -0.5, 0.5, 0, 1, 12, 12, 7), wake.PlaneOptions{}},
+		"stated":                 {waketest.Centres(flow, -0.5, 0.5, 0, 1, 12, 12), wake.PlaneOptions{Support: grid.Nodes, SupportBy: "flag"}},
+		"on the floor":           {waketest.Lattice(flow, -0.5, 0.5, 0, 1, 12, 12), wake.PlaneOptions{}},
+		"scattered on the floor": {waketest.Scatter(flow, -0.5, 0.5, 0, 1, 12, 12, 7), wake.PlaneOptions{}},
 	} {
 		if r, u := item(c.samples, c.opt); u != 0 || hasWarning(r, "support-not-stated") {
 			t.Errorf("%s: an item of %g, warnings %v", name, u, r.Warnings)
