@@ -62,9 +62,29 @@ func (m *measuring) checkDrags(n *numbers) {
 			m.warn("speed-from-pressure", "survey the flow angles too", "u is taken from the pressures, so it is |V| and too large by half the square of the flow angle in radians")
 		}
 	default:
+		m.checkBypass()
 		m.warn("momentum-only", "export the static pressure and all three velocities",
 			"%s missing: the velocity deficit is not a drag, and no drag verdict is given (a potential flow without drag reads 1 m2 behind a sphere of 1 m radius)", m.missing())
 	}
+}
+
+// bypassOff is how far from the reference speed the stream on the open edge may run without a word.
+const bypassOff = 0.01
+
+// checkBypass sets the stream beside the wake against the reference speed, where no pressure tells: a
+// deficit of the velocity alone depends on which of the two it is referred to.
+func (m *measuring) checkBypass() {
+	f := m.flow
+	off, sd, outer := m.edge.level(func(i int) float64 { return f.u[i]/f.speed - 1 })
+	if n := float64(len(outer)); !(math.Abs(off) > math.Max(bypassOff, 3*sd/math.Sqrt(n))) || f.hasLoss() || m.noDrag {
+		return
+	}
+	deficit := func(speed float64) float64 {
+		return 2 * m.scale * m.whole.IntegrateFunc(func(i int) float64 { return f.u[i] / speed * (1 - f.u[i]/speed) })
+	}
+	m.warn("bypass-speed", fmt.Sprintf("say which speed the deficit is to be referred to: --speed %.4g is that of the edge; blockage or a speed that is wrong makes them differ", f.speed*(1+off)),
+		"the stream on the open edge runs at %.3f U: referred to it the velocity deficit is %s m2, and %s m2 as it is",
+		1+off, uncertainty.Fixed(deficit(f.speed*(1+off)), 3), uncertainty.Fixed(deficit(f.speed), 3))
 }
 
 // checkJones doubts Jones's method where it has no meaning in too much of the wake: its
@@ -88,6 +108,10 @@ func (m *measuring) checkWindow(n *numbers) {
 			"whether the window closes is not known: %s; the momentum integral is quoted, and its uncertainty holds that noise over the wake's tail beyond the edge, not over all of that area", e.Why)
 	} else if e.Open() {
 		cure := "survey a wider plane, give the section with --section for its blockage, or anchor pt∞ with --anchor edge if the reference is off"
+		if w := m.window; !m.opt.Half && e.InWake > leastInWake && math.Min(math.Abs(w.Min.X), math.Abs(w.Max.X)) <= floorReach*m.spacing {
+			// What is given of the whole is that of half a vehicle.
+			cure = "give --symmetry half if the plane ends at the vehicle's plane of symmetry, y = 0, where it is cut through the wake: the drag is that of half of it; else " + cure
+		}
 		if n.drag.WakeOnly != nil {
 			m.warn("window-open", cure, "the window does not close: %s; its momentum integral, %.4f m2, is not the whole drag, and the wake-only drag is quoted", e.Why, n.total)
 		} else {

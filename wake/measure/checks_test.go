@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -309,5 +310,31 @@ func TestReversedStream(t *testing.T) {
 	}
 	for _, r := range []*measure.Result{r, {Warnings: measure.Suspects(p)}} {
 		says(t, "reversed", r, "flow-reversed", "−0.98 m/s")
+	}
+}
+
+// A velocity deficit is given for the stream beside it too, where that runs at another speed than the
+// reference: by the closed form 2πσ²ε(2−ε) of a Gaussian.
+func TestBypassSpeed(t *testing.T) {
+	for _, c := range []struct {
+		speed float64
+		want  string
+	}{{1, ""}, {1.005, ""}, {1.05, "at 1.050 U: referred to it the velocity deficit is 0.188 m2"}, {0.95, "at 0.950 U: referred to it the velocity deficit is 0.188 m2"}} {
+		s := without(waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 1), -1.5, 1.5, 0, 2, 61, 41), wake.P)
+		for i := range s.N {
+			s.Col[wake.U][i] *= c.speed
+		}
+		says(t, fmt.Sprint(c.speed), run(t, plane(t, s, grid.Nodes), measure.Options{}), "bypass-speed", c.want)
+	}
+}
+
+// A plane that ends at y = 0 in the wake may be half of one; one that ends beside the wake is not.
+func TestCutThroughTheWake(t *testing.T) {
+	for y0, want := range map[float64]bool{0: true, -0.1: false, -1.5: false} {
+		r := run(t, plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 1), y0, 1.5, 0, 2, 61, 41), grid.Nodes), measure.Options{})
+		told := slices.ContainsFunc(r.Warnings, func(w wake.Warning) bool { return strings.Contains(w.Cure, "--symmetry half") })
+		if told != want {
+			t.Errorf("from y = %g: %v", y0, r.Warnings)
+		}
 	}
 }

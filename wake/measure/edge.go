@@ -327,12 +327,15 @@ func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *E
 	default:
 		e.Why = fmt.Sprintf("edge residual %s over %.3g m2 is %.0f %% of the drag area, %s",
 			uncertainty.Fixed(e.Residual, 4), area, 100*least/math.Abs(dragArea), e.passing(m.area))
-		if e.InWake > 0.005 {
+		if e.InWake > leastInWake {
 			e.Why += fmt.Sprintf(", %.0f %% of it in a wake", 100*e.InWake)
 		}
 	}
 	return e
 }
+
+// leastInWake is the part of the border in a wake that is said.
+const leastInWake = 0.005
 
 // passing says what passes beside the wake and through the border.
 func (e *Edge) passing(area float64) string {
