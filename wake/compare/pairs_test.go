@@ -188,3 +188,24 @@ func comparison(planes []*wake.Plane, opt compare.Options, names ...string) (*co
 	}
 	return compare.Compare(all, opt)
 }
+
+// Where an input of an instrument is stated and its place is not, the comparison says so; of a solver's planes it does not.
+func TestPositionNotStated(t *testing.T) {
+	for _, c := range []struct {
+		of   measure.Inputs
+		told bool
+	}{
+		{measure.Inputs{}, false}, {measure.Inputs{Speed: 0.005}, true}, {measure.Inputs{Pressure: 0.01, Scale: 0.001}, true}, {measure.Inputs{Speed: 0.005, Position: 1e-3}, false},
+		{measure.Inputs{Speed: 0.005, SpeedDOF: 3}, false}, {measure.Inputs{Speed: 0.005, Steady: true}, false}, {measure.Inputs{Speed: 0.005, Solution: new(0.01)}, false},
+	} {
+		opt := nullOptions()
+		opt.Measure.Uncertainty = c.of
+		got, _, err := comparison(threeWakes(t, false, 0.5, 0.5), opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if said := fmt.Sprint(got.Warnings); strings.Contains(said, "how far the survey may be out of place") != c.told {
+			t.Errorf("%+v: %s", c.of, said)
+		}
+	}
+}

@@ -53,3 +53,19 @@ func (c *comparing) doubtStress() {
 		}
 	}
 }
+
+// doubtPosition says that moves and regions lack how far an instrument may be out of place, where
+// another input of it is stated. A solver's planes, of which steadiness or a band is stated, are in place.
+func (c *comparing) doubtPosition() {
+	for _, s := range c.sides {
+		u := &s.By.Uncertainty
+		stated := u.Density > 0 || u.TotalPressure > 0 || u.Scale > 0 || u.Speed > 0 && u.SpeedDOF == 0 || u.Pressure > 0 && u.PressureDOF == 0
+		if stated && u.Position == 0 && !u.Steady && u.Solution == nil {
+			c.out.Warnings = append(c.out.Warnings, wake.Warning{
+				Code: "position-not-stated", Where: s.own.Plane.Name(), Cure: "state --u-position, or position in [uncertainty]: 0.5 mm moves all by as much",
+				Text: "inputs are stated, but not how far the survey may be out of place: the ± of moves and of the drag in regions does not include it",
+			})
+			return
+		}
+	}
+}
