@@ -46,6 +46,23 @@ func repeated[T comparable](c *comparing, things []T, between func(thing T, j in
 	return all
 }
 
+// ofRuns says of items of repeats, in a difference of two, which runs they are of.
+func ofRuns(a, b *side, items []uncertainty.Item) []uncertainty.Item {
+	items = slices.Clone(items)
+	na, nb := len(a.own.Repeats), len(b.own.Repeats)
+	for i := range items {
+		switch items[i].Runs = 1 + min(na, nb); {
+		case na+nb == 0:
+			items[i].Name = "repeats of other configurations, taken to hold for both"
+		case nb == 0:
+			items[i].Name = "repeats of " + a.Name + ", taken to hold for both"
+		case na == 0:
+			items[i].Name = "repeats of " + b.Name + ", taken to hold for both"
+		}
+	}
+	return items
+}
+
 // partRepeats is repeated for the part of the baseline's wake with the given name, and its
 // mirror image.
 func (c *comparing) partRepeats(name string) []uncertainty.Item {

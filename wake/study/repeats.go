@@ -1,8 +1,11 @@
 package study
 
 import (
+	"fmt"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
@@ -101,6 +104,7 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Survey, err
 // samples and the reference make of a difference is in that of the comparison.
 func (r *runner) against(s int) {
 	o := &r.out.Stations[s]
+	o.doubtScatter()
 	at := slices.IndexFunc(o.Repeats, func(rep Repeats) bool { return rep.Configuration == r.c.Baseline })
 	if at < 0 {
 		return
@@ -122,7 +126,37 @@ func (r *runner) against(s int) {
 		d := rep.sample.Mean - base.Mean
 		b := uncertainty.NewBudget(append(rest, scatter(1/float64(base.N)+1/float64(rep.sample.N), all...)...)...)
 		rep.Against = &RepeatComparison{Difference: d, AreaBudget: uncertainty.AreaBudget(b), Judgement: uncertainty.Judge(d, &b)}
+		if v := r.variant(s, rep.Configuration); v != nil && v.Delta != nil && v.Delta.Verdict == uncertainty.Resolved && rep.Against.Verdict == uncertainty.NotResolved {
+			o.warn("means-differ", rep.Configuration, "believe the means, which the repeats' table has",
+				"between the first runs the drag area changes by %+.4f m2, which is resolved; between the means of %d and %d runs by %+.4f ± %.4f m2, which is not", v.Delta.DragArea, base.N, rep.sample.N, d, b.Expanded)
+		}
 	}
+}
+
+// doubtScatter warns, for one pair at most, where runs of one configuration scatter by more than those of another:
+// F = (s₁/s₂)² beyond its 95 % limits, of which each of n pairs has its share. Source: NIST/SEMATECH e-Handbook, 1.3.5.9
+// (from memory).
+func (o *StationOutcome) doubtScatter() {
+	pairs := float64(len(o.Repeats)*(len(o.Repeats)-1)) / 2
+	for i := range o.Repeats {
+		for k := range o.Repeats[:i] {
+			a, b := &o.Repeats[i], &o.Repeats[k]
+			if a.SD < b.SD {
+				a, b = b, a
+			}
+			f := distuv.F{D1: float64(a.sample.N - 1), D2: float64(b.sample.N - 1)}
+			if a.SD <= b.SD*math.Sqrt(f.Quantile(1-0.025/pairs)) {
+				continue
+			}
+			o.warn("scatter-differs", a.Configuration, "repeat the configurations that are compared, each as often",
+				"its runs scatter by %.2g m2, those of %q by %.2g m2, which is more than chance makes of one scatter (F test, 5 %%): what is pooled of both is too little for the one and too much for the other", a.SD, b.Configuration, b.SD)
+			return
+		}
+	}
+}
+
+func (o *StationOutcome) warn(code, where, cure, format string, a ...any) {
+	o.Comparison.Warnings = append(o.Comparison.Warnings, wake.Warning{Code: code, Where: where, Text: fmt.Sprintf(format, a...), Cure: cure})
 }
 
 // nearStation is the plane of a file that belongs to station s, or nil.

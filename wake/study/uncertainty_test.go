@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"wakeledger/wake"
+	"wakeledger/wake/compare"
 	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
@@ -130,6 +131,29 @@ repeats = ["b1.csv", "b2.csv"]
 			continue
 		}
 		near("repeats in "+c.what, c.items[k].Standard, c.want, c.tol)
+	}
+}
+
+// F at 97.5 %, as tables print it: 39.0 of 2 and 2 degrees of freedom, 648 of 1 and 1, 799 of 2 and 1; of three
+// pairs, each has a third of the 5 %, and 119 of 2 and 2.
+func TestDoubtScatter(t *testing.T) {
+	for _, c := range []struct {
+		n    []int
+		sd   []float64
+		want bool
+	}{
+		{[]int{3, 3}, []float64{1, 6.2}, false}, {[]int{3, 3}, []float64{1, 6.3}, true}, {[]int{3, 3}, []float64{6.3, 1}, true},
+		{[]int{2, 2}, []float64{1, 25.4}, false}, {[]int{2, 2}, []float64{25.5, 1}, true},
+		{[]int{2, 3}, []float64{1, 28.2}, false}, {[]int{2, 3}, []float64{1, 28.4}, true},
+		{[]int{3, 3, 3}, []float64{1, 3, 10.8}, false}, {[]int{3, 3, 3}, []float64{3, 11, 1}, true}, {[]int{3}, []float64{1}, false},
+	} {
+		o := StationOutcome{Comparison: &compare.Comparison{}}
+		for i, n := range c.n {
+			o.Repeats = append(o.Repeats, Repeats{SD: c.sd[i], sample: uncertainty.Sample{N: n}})
+		}
+		if o.doubtScatter(); len(o.Comparison.Warnings) > 0 != c.want {
+			t.Errorf("%v: %v", c, o.Comparison.Warnings)
+		}
 	}
 }
 

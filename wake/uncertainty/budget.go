@@ -108,6 +108,8 @@ type Item struct {
 	// HoldsTime: the item is a scatter of repeats, of which each is a time average of its
 	// own. Beside it items of TimeAverage would count twice and are left out.
 	HoldsTime bool `json:"holds_time_average,omitempty"`
+	// Runs, of a scatter of repeats in a difference, is how many there are of each at least.
+	Runs int `json:"-"`
 	// DOF are the degrees of freedom; nil means that they are taken as large.
 	DOF *float64 `json:"dof,omitempty"`
 	// Distribution is "rectangular" where it is; else normal, or Student's.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"strings"
 )
 
@@ -86,20 +87,44 @@ func Need(d float64, b *Budget) (Category, float64) {
 //
 //	u_c² / ((d/k)² − Σ u² of the others)
 //
-// Of a time average that is the factor on the time, of scatter from run to run the number
-// of runs of each. NaN where the other categories alone are too much, and where nothing is
-// known of this one.
+// Of a time average that is the factor on the time. Of scatter from run to run it is the number of runs of
+// each whose means resolve the difference of single runs, which is 1 where one is enough: k falls as well with what
+// they tell of the scatter. NaN where the other categories alone are too much, and where nothing is known of
+// this one.
 func NeedOf(d float64, b *Budget, c Category) float64 {
+	of := b.variance(c)
+	if c == RunToRun && of > 0 {
+		const most = 1 << 16
+		if n := 1 + sort.Search(most, func(k int) bool { u := b.ofMeans(k + 1); return math.Abs(d) > u.Expanded }); n <= most {
+			return float64(n)
+		}
+		return math.NaN()
+	}
 	room := d * d / (b.Coverage * b.Coverage)
 	for _, o := range Categories {
 		if o != c {
 			room -= b.variance(o)
 		}
 	}
-	if of := b.variance(c); room > 0 && of > 0 {
+	if room > 0 && of > 0 {
 		return of / room
 	}
 	return math.NaN()
+}
+
+// ofMeans is the budget of a difference of single runs for the difference of means of n runs of each: the scatter
+// falls with √n, and has at least the 2(n−1) degrees of freedom of these runs.
+func (b *Budget) ofMeans(n int) Budget {
+	items := slices.Clone(b.Items)
+	for i := range items {
+		if it := &items[i]; it.Category == RunToRun {
+			it.Standard /= math.Sqrt(float64(n))
+			if it.DOF != nil {
+				it.DOF = new(math.Max(*it.DOF, float64(2*(n-1))))
+			}
+		}
+	}
+	return NewBudget(items...)
 }
 
 // variance is the sum of squares of a category's items.
@@ -236,7 +261,10 @@ func remedy(d float64, b *Budget, f Format) string {
 	case c == TimeAverage:
 		return fmt.Sprintf("; an average about %.2g times as long would resolve it%s", factor, stays)
 	case c == RunToRun:
-		return fmt.Sprintf("; %.0f runs of each would resolve it%s", math.Ceil(math.Max(2, factor)), stays)
+		if i := slices.IndexFunc(b.Items, func(it Item) bool { return float64(it.Runs) >= math.Max(2, factor) }); i >= 0 {
+			return fmt.Sprintf("; the means of the %d runs of each that are there would resolve it%s", b.Items[i].Runs, stays)
+		}
+		return fmt.Sprintf("; the means of %.0f runs of each would resolve it%s", math.Ceil(math.Max(2, factor)), stays)
 	case c == Sampling && b.most(c) == TurbulenceTerm:
 		return "; the normal stress <u'u'> in both planes might resolve it" + stays
 	case c == Sampling && strings.HasPrefix(b.most(c), WindowEdge):

@@ -108,11 +108,25 @@ func TestNeed(t *testing.T) {
 		t.Error(s)
 	}
 	// What nobody does is not advised.
-	for d, want := range map[float64]string{1.2: "25 runs of each", 1: "mostly by run-to-run"} {
-		many := Only("nothing else", Item{Name: "repeats", Category: RunToRun, Standard: 3})
-		j = Judge(d, &many)
-		if s := j.Sentence(d, &many, Format{Scale: 1, Unit: "m"}, 0); !strings.Contains(s, want) {
-			t.Errorf("%g: %s", d, s)
+	one, four := 1.0, 4.0
+	for _, c := range []struct {
+		d, u float64
+		dof  *float64
+		runs int
+		want string
+	}{
+		{1.21, 3, nil, 0, "; the means of 25 runs of each would"},
+		{1, 3, nil, 0, "mostly by run-to-run"},
+		// Two of each have t of 2 for that of 1: 4.303/√2 is below 5, 12.7 is not.
+		{5, 1, &one, 1, "; the means of 2 runs of each would"},
+		{3, 1, &one, 1, "; the means of 3 runs of each would"},
+		{1.5, 1, &four, 3, "; the means of 4 runs of each would"},
+		{1.5, 1, &four, 5, "; the means of the 5 runs of each that are there would"},
+	} {
+		many := Only("nothing else", Item{Name: "repeats", Category: RunToRun, Standard: c.u, DOF: c.dof, Runs: c.runs})
+		j = Judge(c.d, &many)
+		if s := j.Sentence(c.d, &many, Format{Scale: 1, Unit: "m"}, 0); !strings.Contains(s, c.want) {
+			t.Errorf("%g: %s", c.d, s)
 		}
 	}
 	// With an average so long the difference is resolved, just.
