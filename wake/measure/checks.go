@@ -164,17 +164,17 @@ func (m *measuring) checkFlow() {
 
 // checkSample names a sample that by itself makes most of the scatter of what is integrated.
 func (m *measuring) checkSample() {
-	f, s := m.weight, m.ofWeight
+	of, s := func(i int) float64 { return m.weight[i] }, m.ofWeight
 	if m.flow.momentum() {
-		f, s = m.each(m.flow.local), m.localScatter()
+		of, s = m.flow.local, m.localScatter()
 	}
 	if s == nil {
 		return
 	}
-	if c, near := loneSample(m.mesh, m.whole, f, s); near != nil {
+	if c, near := loneSample(m.mesh, m.whole, of, s); near != nil {
 		does := "of what is integrated"
-		if mean, _ := beside(f, c, near); m.flow.momentum() {
-			does = fmt.Sprintf("from sample to sample, and %s m2 of the drag area", uncertainty.Signed(m.scale*m.whole.Weight[c]*(f[c]-mean), 4))
+		if mean, _ := beside(m.each(of), c, near); m.flow.momentum() {
+			does = fmt.Sprintf("from sample to sample, and %s m2 of the drag area", uncertainty.Signed(m.scale*m.whole.Weight[c]*(of(c)-mean), 4))
 		}
 		m.Result.Warnings = append(m.Result.Warnings, oneSample(m.plane, c, near, does))
 	}

@@ -21,7 +21,7 @@ func Suspects(p *wake.Plane) (out []wake.Warning) {
 	}
 	for q := wake.U; q < wake.NumQuantities; q++ {
 		if f := p.Field[q]; f != nil {
-			if c, near := loneSample(p.Mesh, whole, f, NewScatter(p.Mesh, f)); near != nil {
+			if c, near := loneSample(p.Mesh, whole, func(i int) float64 { return f[i] }, NewScatter(p.Mesh, f)); near != nil {
 				out = append(out, oneSample(p, c, near, "of "+q.String()))
 			}
 		}
@@ -54,7 +54,7 @@ const (
 // loneSample finds the sample, if there is one, that by itself makes most of the sampling
 // uncertainty of a field's integral: with the mean of the nearest in its place, at most loneLeft of
 // Σ(w·r)² remains. near are those nearest to it; nil for none.
-func loneSample(m *grid.Mesh, whole quad.Weights, f []float64, s *Scatter) (c int, near []int) {
+func loneSample(m *grid.Mesh, whole quad.Weights, of func(i int) float64, s *Scatter) (c int, near []int) {
 	squares := func(s *Scatter) (sum float64, most int) {
 		top := 0.0
 		for i, w := range whole.Weight {
@@ -66,12 +66,12 @@ func loneSample(m *grid.Mesh, whole quad.Weights, f []float64, s *Scatter) (c in
 		return sum, most
 	}
 	sum, c := squares(s)
-	if a := whole.Weight[c] * s.residual[c]; !(a*a > loneLeft*sum/2) || len(f) <= 2*manyBeside {
+	if a := whole.Weight[c] * s.residual[c]; !(a*a > loneLeft*sum/2) || len(m.Points) <= 2*manyBeside {
 		return 0, nil
 	}
 	at := m.Points[c]
 	far := func(i int) float64 { return math.Hypot(m.Points[i].X-at.X, m.Points[i].Y-at.Y) }
-	for i := range f {
+	for i := range m.Points {
 		if i == c {
 			continue
 		}
@@ -79,13 +79,13 @@ func loneSample(m *grid.Mesh, whole quad.Weights, f []float64, s *Scatter) (c in
 			near = slices.Insert(near, k, i)[:min(len(near)+1, manyBeside)]
 		}
 	}
+	f := fill(len(m.Points), of)
 	mean, off := beside(f, c, near)
 	if !(off > loneFar) {
 		return 0, nil
 	}
-	without := slices.Clone(f)
-	without[c] = mean
-	if left, _ := squares(NewScatter(m, without)); left > loneLeft*sum {
+	f[c] = mean
+	if left, _ := squares(NewScatter(m, f)); left > loneLeft*sum {
 		return 0, nil
 	}
 	return c, near
