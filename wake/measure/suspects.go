@@ -71,14 +71,12 @@ func loneSample(m *grid.Mesh, whole quad.Weights, of func(i int) float64, s *Sca
 	}
 	at := m.Points[c]
 	far := func(i int) float64 { return math.Hypot(m.Points[i].X-at.X, m.Points[i].Y-at.Y) }
-	for i := range m.Points {
-		if i == c {
-			continue
-		}
-		if k, _ := slices.BinarySearchFunc(near, far(i), func(j int, d float64) int { return cmp.Compare(far(j), d) }); k < manyBeside {
-			near = slices.Insert(near, k, i)[:min(len(near)+1, manyBeside)]
-		}
+	near = make([]int, len(m.Points))
+	for i := range near {
+		near[i] = i
 	}
+	slices.SortFunc(near, func(i, j int) int { return cmp.Compare(far(i), far(j)) })
+	near = near[1 : 1+manyBeside] // the first is c
 	f := fill(len(m.Points), of)
 	mean, off := beside(f, c, near)
 	if !(off > loneFar) {
