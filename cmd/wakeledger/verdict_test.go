@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"compress/gzip"
 	"fmt"
 	"math"
@@ -128,7 +129,8 @@ func TestRealChangeIsNotJudged(t *testing.T) {
 }
 
 // With another run of the baseline, or with the forces' records, the same change is resolved, and
-// a change that is no larger than what another run changes is not, with what would tell.
+// a change that is no larger than what another run changes is not, with what would tell. A force that
+// says otherwise is told beside the verdict.
 func TestWhatDecides(t *testing.T) {
 	t.Parallel()
 	type variant struct{ name, want, would string }
@@ -145,11 +147,13 @@ func TestWhatDecides(t *testing.T) {
 			{"lip", uncertainty.NotResolved, "times as long would resolve it"},
 			{"bare2", uncertainty.NotResolved, "mostly by time averaging"},
 		}},
+		{"lip", []variant{{"fairing", uncertainty.Resolved, "resolved; but the force of the same runs says +0.011 m²"}}},
 	} {
 		planes, forces := []string{"bare_x+2.91_whole"}, []string{"--force", waketest.Shared(t, "shuttle2", "bare_force.csv")}
 		for _, v := range c.variants {
 			planes = append(planes, v.name+"_x+2.91_whole")
-			forces = append(forces, "--force", waketest.Shared(t, "shuttle2", v.name+"_force.csv"))
+			record := map[string]string{"lip": "lip"}[c.by] // not that of the fairing
+			forces = append(forces, "--force", waketest.Shared(t, "shuttle2", cmp.Or(record, v.name)+"_force.csv"))
 		}
 		if c.by == "repeat" {
 			forces = []string{"--support", "cells", "--repeat", plane(t, "bare2_x+2.91_whole")}
@@ -159,6 +163,10 @@ func TestWhatDecides(t *testing.T) {
 			d := got[k]["delta"].(map[string]any)
 			if d["verdict"] != v.want || d["missing"] != nil || !strings.Contains(text, v.would) {
 				t.Errorf("%s by %s: %v, missing %v, want %s and %q: %v", v.name, c.by, d["verdict"], d["missing"], v.want, v.would, d["text"])
+			}
+			beside, _ := got[k]["wake_and_force"].(map[string]any)
+			if (beside != nil) != (c.by != "repeat") || (beside["contradicts"] != nil) != (c.by == "lip") || strings.Contains(text, "(force-differs)") != (c.by == "lip") || strings.Contains(text, "Change in wake and force") != (c.by != "repeat") {
+				t.Errorf("%s by %s: %v beside the force", v.name, c.by, beside)
 			}
 		}
 	}

@@ -140,7 +140,7 @@ func forceFigure(o *study.Outcome) *Chart {
 	var list []change
 	for _, f := range o.Forces {
 		k := configurationIndex(o, f.Configuration)
-		add := func(name string, c study.Closure) {
+		add := func(name string, c compare.Closure) {
 			// What differs is a resolved difference.
 			verdict := map[string]string{"differ": uncertainty.Resolved, "agree": uncertainty.NotResolved}[c.Verdict]
 			list = append(list, change{clean(f.Station), name, k, c.Difference, c.Difference - c.Expanded, c.Difference + c.Expanded, cmp.Or(verdict, c.Verdict), plusMinus(c.Difference, c.Expanded, areaDecimals, "m²")})

@@ -83,6 +83,9 @@ func (f *findings) whole(v *compare.Variant, n *notes) {
 	f.Marks = n.numbers(v.Survey.Warnings)
 	if d := v.Delta; d != nil {
 		f.Brief = []finding{deltaFinding("", d)}
+		if c := v.BesideForce; c != nil && c.Contradicts {
+			f.Brief[0].Text += "; but the force of the same runs says " + sentenceArea.Signed(c.Force, d.Expanded) + " m²"
+		}
 		if d.Percent != nil {
 			f.Size = signed(*d.Percent, 1) + " %"
 		}

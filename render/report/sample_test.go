@@ -169,9 +169,9 @@ func sampleOutcome() *study.Outcome {
 				Surveys: []study.StationSurvey{{Configuration: "fairing", Result: topView()}}},
 		},
 		Forces: []study.ForceCheck{
-			{Station: "far wake", Configuration: "bare", Wake: areaBare, Force: 2.3026, Closure: study.Closure{Difference: areaBare - 2.3026, AreaBudget: uncertainty.AreaBudget{Standard: 0.0218, Expanded: 0.0436, Coverage: 2}, Verdict: "agree"}},
-			{Station: "far wake", Configuration: "fairing", Wake: areaFairing, Force: 2.2145, Closure: study.Closure{Difference: areaFairing - 2.2145, AreaBudget: uncertainty.AreaBudget{Standard: 0.0179, Expanded: 0.0358, Coverage: 2}, Verdict: "agree"},
-				Delta: &study.ForceDelta{Wake: areaFairing - areaBare, Force: 2.2145 - 2.3026, Closure: study.Closure{Difference: 0.0008, AreaBudget: uncertainty.AreaBudget{Standard: 0.0223, Expanded: 0.0446, Coverage: 2}, Verdict: "agree"}}},
+			{Station: "far wake", Configuration: "bare", Wake: areaBare, Force: 2.3026, Closure: compare.Closure{Difference: areaBare - 2.3026, AreaBudget: uncertainty.AreaBudget{Standard: 0.0218, Expanded: 0.0436, Coverage: 2}, Verdict: "agree"}},
+			{Station: "far wake", Configuration: "fairing", Wake: areaFairing, Force: 2.2145, Closure: compare.Closure{Difference: areaFairing - 2.2145, AreaBudget: uncertainty.AreaBudget{Standard: 0.0179, Expanded: 0.0358, Coverage: 2}, Verdict: "agree"},
+				Delta: &compare.ForceDelta{Wake: areaFairing - areaBare, Force: 2.2145 - 2.3026, Closure: compare.Closure{Difference: 0.0008, AreaBudget: uncertainty.AreaBudget{Standard: 0.0223, Expanded: 0.0446, Coverage: 2}, Verdict: "agree"}}},
 		},
 		Inputs: []study.Input{
 			{Role: "study", File: "shuttle.toml", Bytes: 1423, SHA256: "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"},

@@ -31,6 +31,7 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 			f.More, f.Marks = nil, nil
 		}
 		s.configuration(f)
+		s.table("Change in wake and force, m²: "+n[i+1], besideForce(v.BesideForce))
 		if !full {
 			s.table("Force by part, m²: "+n[i+1], forceParts(v.Force))
 		}
@@ -58,6 +59,15 @@ func CompareText(w io.Writer, c *compare.Comparison, names []string, full bool) 
 	s.notes.addComparison(c)
 	s.putNotes(full)
 	return s.print(w)
+}
+
+// besideForce is the row of a change in wake and force; empty for none.
+func besideForce(c *compare.ForceDelta) *Table {
+	g := NewTable(">wake", ">force", ">wake − force", ">±", "verdict")
+	if c != nil {
+		addClosure(g, nil, c.Wake, c.Force, c.Closure, signed)
+	}
+	return g
 }
 
 // configuration prints the verdicts on one.

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"wakeledger/wake"
+	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
 )
@@ -195,17 +196,18 @@ func joinNames(names []string) string { return strings.Join(cleaned(names), ", "
 
 func forceTable(o *study.Outcome) *Table {
 	g := NewTable("station", "configuration", ">wake", ">force", ">wake − force", ">±", "verdict")
-	add := func(station, name string, wake, force float64, c study.Closure, write func(float64, int) string) {
-		d := decimalsFor(c.Expanded, areaDecimals)
-		g.Add(append([]string{station, name, write(wake, d), write(force, d)}, areaCells(c.Difference, c.Expanded, uncertainty.Judgement{Verdict: c.Verdict})...)...)
-	}
 	for _, f := range o.Forces {
-		add(clean(f.Station), clean(f.Configuration), f.Wake, f.Force, f.Closure, fixed)
+		addClosure(g, []string{clean(f.Station), clean(f.Configuration)}, f.Wake, f.Force, f.Closure, fixed)
 		if c := f.Delta; c != nil {
-			add("", "  change from "+clean(o.Baseline), c.Wake, c.Force, c.Closure, signed)
+			addClosure(g, []string{"", "  change from " + clean(o.Baseline)}, c.Wake, c.Force, c.Closure, signed)
 		}
 	}
 	return g.titled("Wake against force, m² of drag area", "")
+}
+
+func addClosure(g *Table, first []string, wake, force float64, c compare.Closure, write func(float64, int) string) {
+	d := decimalsFor(c.Expanded, areaDecimals)
+	g.Add(slices.Concat(first, []string{write(wake, d), write(force, d)}, areaCells(c.Difference, c.Expanded, uncertainty.Judgement{Verdict: c.Verdict}))...)
 }
 
 func inputTable(o *study.Outcome) *Table {

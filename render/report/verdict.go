@@ -43,7 +43,7 @@ func forceWords(o *study.Outcome) string {
 	if len(o.Forces) == 0 {
 		return ""
 	}
-	words := func(of []study.Closure, what string) string {
+	words := func(of []compare.Closure, what string) string {
 		lo, hi := of[0].Difference, of[0].Difference
 		var order []string
 		verdicts := map[string]int{}
@@ -66,7 +66,7 @@ func forceWords(o *study.Outcome) string {
 		}
 		return fmt.Sprintf("%s m² in %s (%s)", s, wake.Plural(len(of), what), strings.Join(order, ", "))
 	}
-	var wakes, changes []study.Closure
+	var wakes, changes []compare.Closure
 	for _, f := range o.Forces {
 		wakes = append(wakes, f.Closure)
 		if f.Delta != nil {

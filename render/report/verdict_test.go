@@ -130,12 +130,12 @@ func TestVerdictIsOne(t *testing.T) {
 // The wake beside the force, in one sentence over all configurations.
 func TestForceWords(t *testing.T) {
 	check := func(wake, force float64, verdict string, changes ...string) study.ForceCheck {
-		f := study.ForceCheck{Wake: wake, Force: force, Closure: study.Closure{Difference: wake - force, Verdict: verdict}}
+		f := study.ForceCheck{Wake: wake, Force: force, Closure: compare.Closure{Difference: wake - force, Verdict: verdict}}
 		if verdict == uncertainty.NotJudged {
 			f.Missing = []uncertainty.Category{uncertainty.Reference}
 		}
 		for _, v := range changes {
-			f.Delta = &study.ForceDelta{Closure: study.Closure{Difference: 0.001, Verdict: v}}
+			f.Delta = &compare.ForceDelta{Closure: compare.Closure{Difference: 0.001, Verdict: v}}
 		}
 		return f
 	}

@@ -59,6 +59,32 @@ type Variant struct {
 	// Force sets the force's record beside the baseline's by part of the vehicle; nil without
 	// records that have parts.
 	Force *force.Ledger `json:"force_by_part,omitempty"`
+	// BesideForce sets the change of the wake beside that of the force; nil without both.
+	BesideForce *ForceDelta `json:"wake_and_force,omitempty"`
+}
+
+// ForceDelta compares the change that the wake shows with the change of force.
+type ForceDelta struct {
+	Wake  float64 `json:"wake_m2"`
+	Force float64 `json:"force_m2"`
+	Closure
+	// Contradicts: they differ by more than time average and reruns, which they share, explain in the
+	// change's own budget, and by more than a tenth.
+	Contradicts bool `json:"contradicts,omitempty"`
+}
+
+// Closure is how a wake and a force stand to each other.
+type Closure struct {
+	// Difference is wake minus force, Percent the same over the force, Ratio its magnitude in
+	// standard uncertainties; nil where it has none.
+	Difference float64  `json:"difference_m2"`
+	Percent    *float64 `json:"percent,omitempty"`
+	Ratio      *float64 `json:"standard_uncertainties,omitempty"`
+	uncertainty.AreaBudget
+	// Verdict is "agree" when |Difference| ≤ Expanded, else "differ", or "not judged" where
+	// categories are Missing from the budget.
+	Verdict string                 `json:"verdict"`
+	Missing []uncertainty.Category `json:"missing,omitempty"`
 }
 
 // Structures are the parts of the wake in the baseline and the variant.

@@ -1,10 +1,13 @@
 package study
 
 import (
+	"fmt"
 	"maps"
 	"math"
 	"slices"
 
+	"wakeledger/wake"
+	"wakeledger/wake/compare"
 	"wakeledger/wake/force"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
@@ -130,14 +133,14 @@ func (r *runner) forces() {
 			if f == nil || !hasDrag(s.Result) || s.Result.Edge.Open() {
 				continue
 			}
-			wake := s.Result.Drag.Momentum.DragArea
+			drag := s.Result.Drag.Momentum.DragArea
 			own := f.items("force")
 			if t := s.Result.Tare; t != nil {
-				wake = t.DragArea
+				drag = t.DragArea
 				own = append(own, uncertainty.Item{Name: "tare, at which speed the displaced mass leaves", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(t.Gap) / 2 / math.Sqrt(3), Distribution: uncertainty.Rectangular})
 			}
-			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: wake, Force: f.DragArea}
-			fc.Closure = closes(wake-f.DragArea, f.DragArea, ofOneRun(own, s.Result.Uncertainty.DragArea.Items))
+			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: drag, Force: f.DragArea}
+			fc.Closure = closes(drag-f.DragArea, f.DragArea, ofOneRun(own, s.Result.Uncertainty.DragArea.Items))
 			fc.Delta = r.forceDelta(i, s.Configuration, stated)
 			r.out.Forces = append(r.out.Forces, fc)
 		}
@@ -170,13 +173,13 @@ func (f *ForceValue) scatter() *uncertainty.Item {
 // ofOneRun are the items of a wake, or of a change of it, beside the force of its own run, or of the
 // same runs: both saw the same flow, so that it is finite, or another in another run, plays no part,
 // however well it is known. The reference does: it shifts the wake alone.
-func ofOneRun(force, wake []uncertainty.Item) []uncertainty.Item {
-	items := slices.Clone(wake)
+func ofOneRun(force, of []uncertainty.Item) []uncertainty.Item {
+	items := slices.Clone(of)
 	for _, c := range []uncertainty.Category{uncertainty.TimeAverage, uncertainty.RunToRun} {
 		items = append(uncertainty.Without(c, items), uncertainty.Declared(c, uncertainty.Absent, "wake and force are of one run"))
 	}
 	items = append(items, force...)
-	if uncertainty.StateOf(uncertainty.Reference, wake).How == uncertainty.Unknown {
+	if uncertainty.StateOf(uncertainty.Reference, of).How == uncertainty.Unknown {
 		items = append(items, uncertainty.Declared(uncertainty.Reference, uncertainty.Unknown, "not stated"))
 	}
 	return items
@@ -188,11 +191,14 @@ const (
 	differ = "differ"
 )
 
+// contradicts: a difference below a tenth of a change is told in the table alone.
+const contradicts = 10
+
 // closes sets a difference against its budget and against the force.
-func closes(difference, force float64, items []uncertainty.Item) Closure {
+func closes(difference, force float64, items []uncertainty.Item) compare.Closure {
 	b := uncertainty.NewBudget(items...)
 	j := uncertainty.Judge(difference, &b)
-	c := Closure{Difference: difference, AreaBudget: uncertainty.AreaBudget(b), Missing: j.Missing}
+	c := compare.Closure{Difference: difference, AreaBudget: uncertainty.AreaBudget(b), Missing: j.Missing}
 	c.Verdict = map[string]string{uncertainty.NotResolved: agree, uncertainty.Resolved: differ, uncertainty.NotJudged: uncertainty.NotJudged}[j.Verdict]
 	if force != 0 {
 		p := 100 * difference / math.Abs(force)
@@ -206,14 +212,25 @@ func closes(difference, force float64, items []uncertainty.Item) Closure {
 }
 
 // forceDelta compares the change against the baseline in wake and in force.
-func (r *runner) forceDelta(station int, name string, stated map[string]*ForceValue) *ForceDelta {
+func (r *runner) forceDelta(station int, name string, stated map[string]*ForceValue) *compare.ForceDelta {
 	base, f := stated[r.c.Baseline], stated[name]
 	v := r.variant(station, name)
 	if name == r.c.Baseline || base == nil || v == nil || v.Delta == nil {
 		return nil
 	}
 	d := v.Delta
-	out := &ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
+	out := &compare.ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
 	out.Closure = closes(out.Wake-out.Force, out.Force, ofOneRun(slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name)), d.Items))
+	v.BesideForce = out
+	if large := max(math.Abs(out.Wake), math.Abs(out.Force)); out.Verdict == differ && math.Abs(out.Difference) > max(d.Standard, large/contradicts) {
+		out.Contradicts = true
+		m2 := uncertainty.Format{Scale: 1, Decimals: 4, Unit: "m²"}
+		u := out.Expanded
+		r.out.Warnings = append(r.out.Warnings, wake.Warning{
+			Code: "force-differs", Where: v.Survey.File,
+			Text: fmt.Sprintf("the wake says that the drag changes by %s m², the force of the same runs by %s m²: %s ± %s m² between them, more than the samples explain", m2.Signed(out.Wake, u), m2.Signed(out.Force, u), m2.Signed(out.Difference, u), m2.In(u, u)),
+			Cure: "trust neither before it is clear why: look at the planes' reference, at <u'u'>, and whether plane and record are of one run and one time",
+		})
+	}
 	return out
 }

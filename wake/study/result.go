@@ -9,7 +9,6 @@ import (
 	"wakeledger/wake/force"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/survey/rake"
-	"wakeledger/wake/uncertainty"
 )
 
 // Outcome is what a study came to: plain data, in the order of the study file,
@@ -117,31 +116,10 @@ type ForceCheck struct {
 	Configuration string  `json:"configuration"`
 	Wake          float64 `json:"wake_m2"`
 	Force         float64 `json:"force_m2"`
-	Closure
+	compare.Closure
 	// Delta does the same for the change against the baseline; nil for the
 	// baseline itself and where one of the two has no force.
-	Delta *ForceDelta `json:"delta,omitempty"`
-}
-
-// ForceDelta compares the change that the wake shows with the change of force.
-type ForceDelta struct {
-	Wake  float64 `json:"wake_m2"`
-	Force float64 `json:"force_m2"`
-	Closure
-}
-
-// Closure is how a wake and a force stand to each other.
-type Closure struct {
-	// Difference is wake minus force, Percent the same over the force, Ratio its magnitude in
-	// standard uncertainties; nil where it has none.
-	Difference float64  `json:"difference_m2"`
-	Percent    *float64 `json:"percent,omitempty"`
-	Ratio      *float64 `json:"standard_uncertainties,omitempty"`
-	uncertainty.AreaBudget
-	// Verdict is "agree" when |Difference| ≤ Expanded, else "differ", or "not judged" where
-	// categories are Missing from the budget.
-	Verdict string                 `json:"verdict"`
-	Missing []uncertainty.Category `json:"missing,omitempty"`
+	Delta *compare.ForceDelta `json:"delta,omitempty"`
 }
 
 // Input identifies a file that the study read, by what it holds rather than by where it lay.
