@@ -186,8 +186,17 @@ func moved(x, expanded float64, j uncertainty.Judgement, span ...float64) []stri
 	cells := judgedCells(x, expanded, j, 1000, 1)
 	if span != nil {
 		cells[0] += " (" + spanWords(1, span, digits(1000, expanded, j, 1)) + ")"
+		if beyond(x, expanded, span) && j.Verdict != uncertainty.NotJudged && cells[1] != "" {
+			cells[1] = "≥ " + cells[1]
+		}
 	}
 	return cells
+}
+
+// beyond reports whether some of the measures of a move lie outside its ±, which is then that of one of them
+// alone, and no more than a lower bound.
+func beyond(x, expanded float64, span []float64) bool {
+	return slices.ContainsFunc(span, func(v float64) bool { return math.Abs(v-x) > expanded })
 }
 
 // spanWords are the least and the largest of moves, mm, along a way (1) or against it (−1), with the
@@ -254,6 +263,9 @@ func distance(m *shift.Shift) string {
 	s := m.Number(x, &b, mm)
 	if span := disagreeing(m); span != nil {
 		x, _ := m.Headline.Toward()
+		if beyond(x, b.Expanded, span) {
+			s = strings.Replace(s, "± ", "± at least ", 1)
+		}
 		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(math.Copysign(1, x), span, min(mm.Decimals, digits(1000, b.Expanded, m.Judgement, mm.Decimals))) + ")"
 	}
 	return s
