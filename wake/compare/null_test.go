@@ -303,30 +303,31 @@ func TestErrorsLeftInCancel(t *testing.T) {
 
 // TestOffsetOfOneReference: two planes of one wake of which the pressure of one is off are of two
 // inflows, though the stream beside both wakes has a pattern that is larger; what noise hides of that, or is
-// too small for it, is in the budgets.
+// too small for it, and a tilt are in the budgets.
 func TestOffsetOfOneReference(t *testing.T) {
 	for _, c := range []struct {
-		name                   string
-		pattern, noise, offset float64
-		warned                 bool
+		name                         string
+		pattern, noise, offset, tilt float64
+		warned                       bool
 	}{
-		{"pattern", 0.01, 0, 0, false},
-		{"pattern and offset", 0.01, 0, 0.001, true},
-		{"noise and offset", 0, 0.005, 0.002, false},
-		{"small offset", 0, 1e-4, 3e-4, false},
+		{"pattern", 0.01, 0, 0, 0, false},
+		{"pattern and offset", 0.01, 0, 0.001, 0, true},
+		{"noise and offset", 0, 0.005, 0.002, 0, false},
+		{"small offset", 0, 1e-4, 3e-4, 0, false},
+		{"tilt", 0, 1e-4, 0, 1e-3, false},
 	} {
 		for seed := range uint64(4) {
 			r := rand.New(rand.NewPCG(seed, 77))
-			at := func(name string, p float64) *wake.Plane {
+			at := func(name string, p, tilt float64) *wake.Plane {
 				s := waketest.Lattice(waketest.Gaussian(0.4, 0.2, 0.1, 0), -0.8, 0.8, -0.8, 0.8, 41, 41)
 				s.File = name
 				for i := range s.N {
 					s.Col[wake.U][i] += c.noise * r.NormFloat64()
-					s.Col[wake.P][i] += c.pattern*math.Sin(5*s.Col[wake.Y][i]) + p
+					s.Col[wake.P][i] += c.pattern*math.Sin(5*s.Col[wake.Y][i]) + p + tilt*s.Col[wake.Y][i]
 				}
 				return waketest.Plane(t, s, wake.PlaneOptions{})
 			}
-			got, _, err := comparison([]*wake.Plane{at("a", 0), at("b", c.offset)}, nullOptions())
+			got, _, err := comparison([]*wake.Plane{at("a", 0, 0), at("b", c.offset, c.tilt)}, nullOptions())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -334,8 +335,8 @@ func TestOffsetOfOneReference(t *testing.T) {
 			if warned := slices.ContainsFunc(got.Warnings, func(w wake.Warning) bool { return w.Code == "references-differ" }); c.noise < 0.005 && warned != c.warned {
 				t.Errorf("%s %d: warned %v", c.name, seed, warned)
 			}
-			if v.Delta.Verdict == uncertainty.Resolved || c.noise < 0.005 && (v.Areas[0].Verdict == uncertainty.Resolved || v.Regions[0].Delta.Verdict == uncertainty.Resolved) {
-				t.Errorf("%s %d: drag %.4f ± %.4f %s, area %s, region %s", c.name, seed, v.Delta.DragArea, v.Delta.Expanded, v.Delta.Verdict, v.Areas[0].Verdict, v.Regions[0].Delta.Verdict)
+			if v.Delta.Verdict == uncertainty.Resolved || c.noise < 0.005 && (v.Areas[0].Verdict == uncertainty.Resolved || v.Regions[0].Delta.Verdict == uncertainty.Resolved || v.Shift.Verdict == uncertainty.Resolved) {
+				t.Errorf("%s %d: drag %.4f ± %.4f %s, area %s, region %s, centroid %s", c.name, seed, v.Delta.DragArea, v.Delta.Expanded, v.Delta.Verdict, v.Areas[0].Verdict, v.Regions[0].Delta.Verdict, v.Shift.Verdict)
 			}
 		}
 	}

@@ -50,7 +50,7 @@ func reference(a, b *side, items []uncertainty.Item) []uncertainty.Item {
 		}
 		return declare(uncertainty.Unknown, "each has its own reference, with no uncertainty stated")
 	}
-	if _, _, apart := edgesApart(a, b); apart {
+	if _, apart := edgesApart(a, b); apart {
 		// What is stated of one reference for both cancels too, and holds nothing of this.
 		if inflow(func(it uncertainty.Item) bool { return it.Kind == uncertainty.Independent && it.Standard > 0 }) {
 			return items
@@ -71,31 +71,34 @@ func ownReferences(sa, sb *side) bool {
 		a.TotalPressure != b.TotalPressure && !(math.IsNaN(a.TotalPressure) && math.IsNaN(b.TotalPressure))
 }
 
-// edgesApart is the mean difference of the losses of total pressure beside the two wakes, the
-// second's less the first's, and its scatter (measure.EdgesApart); apart where it is more than
-// three times that and partOfDrag of the drag, or of the wake where a plane has no drag.
-func edgesApart(a, b *side) (d, scatter float64, apart bool) {
+// edgesApart is how the edges beside the two wakes differ (measure.EdgesApart); apart where the level
+// is more than three times its scatter and partOfDrag of the drag, or of the wake where a plane has
+// no drag.
+func edgesApart(a, b *side) (d measure.Apart, apart bool) {
 	if ownReferences(a, b) {
-		return 0, 0, false
+		return d, false
 	}
-	d, scatter = measure.EdgesApart(a.Measurement, b.Measurement)
+	d = measure.EdgesApart(a.Measurement, b.Measurement)
 	drag := a.Values[a.Layout.Drag(measure.Whole)]
 	if math.IsNaN(drag) && a.Result.Wake != nil {
 		drag = a.Result.Wake.Integral
 	}
 	least := math.Max(leastApart, partOfDrag*math.Abs(drag)/(a.Result.Mesh.Area*a.Scale))
-	return d, scatter, math.Abs(d) > math.Max(least, 3*scatter)
+	return d, math.Abs(d.Level) > math.Max(least, 3*d.Scatter)
 }
 
 // doubtReferences warns where one reference is shared by planes that had not one inflow. What is
-// less than that, and more than twice its scatter, may be the reference or the flow: an error of
-// the reference that is anywhere up to it goes into the budgets.
+// less than that, or a tilt, may be the reference or the flow: an error of the pressures that is anywhere
+// up to it goes into the budgets.
 func (c *comparing) doubtReferences() {
 	base := c.sides[0]
 	for _, m := range c.sides[1:] {
-		d, scatter, apart := edgesApart(base, m)
-		if off := d*d - 4*scatter*scatter; !apart && off > 0 {
-			m.Responses = append(slices.Clip(m.Responses), m.OffReference(ofEdges, math.Sqrt(off)))
+		d, apart := edgesApart(base, m)
+		if apart {
+			d.Beyond[0] = 0
+		}
+		if d.Beyond != [3]float64{} {
+			m.Responses = append(slices.Clip(m.Responses), m.OffReference(ofEdges, d.Beyond))
 		}
 		if !apart {
 			continue
@@ -104,7 +107,7 @@ func (c *comparing) doubtReferences() {
 		c.out.Warnings = append(c.out.Warnings, wake.Warning{
 			Code: "references-differ", Where: m.own.Plane.Name(),
 			Text: fmt.Sprintf("the total pressure on the open edge is %.3g Pa (%.2g %% of q) from the baseline's, and scatters by %.2g %% of q along the edges: the two did not have one inflow. "+
-				"One reference for both makes %.2g m² of drag area out of it, and no difference is judged", -d*q, 100*math.Abs(d), 100*scatter, math.Abs(d)*m.Result.Mesh.Area*m.Scale),
+				"One reference for both makes %.2g m² of drag area out of it, and no difference is judged", -d.Level*q, 100*math.Abs(d.Level), 100*d.Scatter, math.Abs(d.Level)*m.Result.Mesh.Area*m.Scale),
 			Cure: "give each its own reference: reference = { pressure = … } or { plane = \"inlet.csv\" } in a study, --pressure or --reference once for each file in compare; or anchor both with --anchor edge",
 		})
 	}
