@@ -61,7 +61,7 @@ func needWords(p *plan.Plan, n *plan.Need) string {
 	switch {
 	case n.Category == uncertainty.TimeAverage && n.Values != nil:
 		s := "a record of " + recordLength(p.Pilot.Record, *n.Values) + " of each"
-		if n.Factor == nil {
+		if n.Factor == nil || p.Pilot.Record.Standard == nil && *n.Factor <= 1 {
 			return s + " at least, to judge its mean at all"
 		}
 		if *n.Runs > 1 {

@@ -157,7 +157,11 @@ func (p *Plan) needs(b *uncertainty.Budget) {
 			// What is too short to be judged has its own need.
 			v := r.Need
 			if known {
-				v = up(math.Max(f/math.Pow(1+r.Chance, 2)*float64(r.N), uncertainty.LeastScales*r.Scale))
+				v = f * float64(r.N)
+				if r.Standard != nil { // which holds Chance
+					v /= math.Pow(1+r.Chance, 2)
+				}
+				v = up(math.Max(v, uncertainty.LeastScales*r.Scale))
 				runs := math.Max(1, up(f))
 				n.Runs = &runs
 			}

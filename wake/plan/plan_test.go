@@ -45,8 +45,9 @@ func TestNeeds(t *testing.T) {
 	}
 	// A record that is too short: what it shows already is a floor; one that shows nothing judges nothing.
 	floor, short := 0.01, judged(0.01, 100, 10)
-	short.Standard, short.AtLeast, short.AtLeastDOF, short.Doubt, short.Need = nil, &floor, short.DOF, uncertainty.RecordShort, 240
+	short.Standard, short.AtLeast, short.AtLeastDOF, short.Doubt, short.Need, short.Chance = nil, &floor, short.DOF, uncertainty.RecordShort, 240, 0.5
 	p = New(0.001, Pilot{DragArea: 2, Record: short})
+	near("of what is known at least", p.Needs[0].Values, math.Ceil(100*k*k*2*1e-4/1e-6))
 	if p.Verdict != uncertainty.NotResolved || math.Abs(p.Expanded-k*math.Sqrt2*0.01) > 1e-9 || len(p.Missing) != 1 {
 		t.Errorf("below the floor: %+v, U %g", p.Judgement, p.Expanded)
 	}
