@@ -67,7 +67,7 @@ func (r *runner) records() error {
 			same := func(o *force.Mean) bool { return uncertainty.Copied(m.Values(), o.Values()) }
 			if runs := append([]*force.Mean{f.Record}, f.Repeats...); slices.ContainsFunc(runs, same) {
 				r.warn("repeat-copied", m.File, "give the record of another run; without one run-to-run scatter is not known",
-					"a repeat of the force of %q, holds the same values as another record of it: it is no further run and is left out", cfg.Name)
+					"a repeat of the force of %q, holds the values of another record of it: it is no further run and is left out", cfg.Name)
 				continue
 			}
 			f.Repeats = append(f.Repeats, m)

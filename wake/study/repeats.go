@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"wakeledger/wake"
@@ -176,7 +177,7 @@ func scatter(part float64, samples ...uncertainty.Sample) []uncertainty.Item {
 }
 
 // withoutCopies leaves out, with a warning, the repeats that hold the very values of another survey or
-// repeat, in whatever order and wherever they lie: the same file, a copy, the same computation
+// repeat, in whatever order and wherever they lie: the same file, a copy, a window of it, the same computation
 // again. Taken as a run it would say that runs do not scatter.
 func (r *runner) withoutCopies() {
 	known := slices.Concat(r.planes...)
@@ -189,23 +190,45 @@ func (r *runner) withoutCopies() {
 					return false
 				}
 				r.warn("repeat-copied", p.Name(), "give a run of its own: another start or mesh, another rig; without one run-to-run scatter is not known",
-					"a repeat of %q, holds the same values as %s: it is no further run and is left out", r.c.Configurations[k].Name, known[was].Name())
+					"a repeat of %q, holds the values of %s: it is no further run and is left out", r.c.Configurations[k].Name, known[was].Name())
 				return true
 			})
 		}
 	}
 }
 
-// copies reports whether two planes hold the same values of all quantities that both have.
+// copies reports whether two planes hold the same values of all quantities that both have, or the one of two
+// quantities at least a part of the other's samples, as a window of a section does.
 func copies(p, q *wake.Plane) bool {
-	both := 0
+	if len(p.Mesh.Points) > len(q.Mesh.Points) {
+		p, q = q, p
+	}
+	var a, b [][]float64
+	same, within := true, true
 	for k, f := range p.Field {
-		if f == nil || q.Field[k] == nil {
-			continue
-		}
-		if both++; !uncertainty.Copied(f, q.Field[k]) {
-			return false
+		if g := q.Field[k]; f != nil && g != nil {
+			a, b = append(a, f), append(b, g)
+			same = same && uncertainty.Copied(f, g)
+			within = within && floats.Min(f) >= floats.Min(g) && floats.Max(f) <= floats.Max(g) // spares the rest
 		}
 	}
-	return both > 0
+	if len(a) < 2 || same || !within {
+		return len(a) > 0 && same
+	}
+	row := func(fields [][]float64, i int) (out [4]float64) {
+		for k := range min(len(fields), len(out)) {
+			out[k] = fields[k][i]
+		}
+		return out
+	}
+	rows, found := map[[4]float64]bool{}, 0
+	for i := range b[0] {
+		rows[row(b, i)] = true
+	}
+	for i := range a[0] {
+		if rows[row(a, i)] {
+			found++
+		}
+	}
+	return found > len(a[0])*99/100 // some are means of two
 }

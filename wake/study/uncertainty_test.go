@@ -52,7 +52,7 @@ func depth(area float64) float64 {
 
 // Three runs of one configuration and three of another, with drag areas that are
 // known: mean, standard deviation and the pooled scatter follow. A copy of a run, with its rows the other way
-// round and the samples moved, is none.
+// round and the samples moved, is none, and the upper half of one is none.
 func TestRepeats(t *testing.T) {
 	dir := t.TempDir()
 	a, b := []float64{0.150, 0.152, 0.154}, []float64{0.140, 0.141, 0.139}
@@ -75,11 +75,18 @@ func TestRepeats(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "copy.csv"), []byte(strings.Join(rows, "\n")), 0o644); err != nil {
 		t.Fatal(err)
 	}
+	if data, err = os.ReadFile(filepath.Join(dir, "a0.csv")); err != nil {
+		t.Fatal(err)
+	}
+	rows = strings.Split(string(data), "\n")
+	if err := os.WriteFile(filepath.Join(dir, "part.csv"), []byte(strings.Join(append(rows[:1], rows[820:]...), "\n")), 0o644); err != nil {
+		t.Fatal(err)
+	}
 	o, err := runStudy(t, dir, "baseline = \"bare\"\n"+unitReference+`
 [[configuration]]
 name = "bare"
 surveys = ["a0.csv"]
-repeats = ["a1.csv", "copy.csv", "a2.csv"]
+repeats = ["a1.csv", "copy.csv", "a2.csv", "part.csv"]
 [[configuration]]
 name = "flare"
 surveys = ["b0.csv"]
@@ -94,8 +101,10 @@ repeats = ["b1.csv", "b2.csv"]
 			t.Errorf("%s is %.7g, %.7g is expected", what, got, want)
 		}
 	}
-	if said := fmt.Sprint(o.Warnings); !strings.Contains(said, `repeat of "bare", holds the same values as b0.csv`) {
-		t.Errorf("of the copy is said: %s", said)
+	for _, of := range []string{"b0.csv", "a0.csv"} {
+		if said := fmt.Sprint(o.Warnings); !strings.Contains(said, `repeat of "bare", holds the values of `+of) {
+			t.Errorf("of the copy is said: %s", said)
+		}
 	}
 	st := o.Stations[0]
 	if len(st.Repeats) != 2 || len(st.Repeats[0].Runs) != 3 {
