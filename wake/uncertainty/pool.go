@@ -79,7 +79,11 @@ func NewPool(values []float64, budgets []*Budget) Pool {
 	}
 	for _, c := range Categories {
 		if s := StateOf(c, all); c != Sampling || s.How == Unknown {
-			items = append(items, Declared(c, s.How, "as at the stations"))
+			why := "as at the stations"
+			if c == Sampling && slices.ContainsFunc(all, func(it Item) bool { return it.Name == TurbulenceTerm }) {
+				why = TurbulenceTerm
+			}
+			items = append(items, Declared(c, s.How, why))
 		}
 	}
 	run := RunToRun

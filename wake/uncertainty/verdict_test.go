@@ -234,6 +234,11 @@ func TestPoolScatter(t *testing.T) {
 	if j := Judge(p.Value, &p.Budget); j.Verdict != NotJudged || len(j.Missing) != 1 || j.Missing[0] != RunToRun {
 		t.Errorf("%+v", j)
 	}
+	lacking = b.With(Item{Name: TurbulenceTerm, Category: Sampling, How: Unknown})
+	p = NewPool([]float64{30, 30}, []*Budget{&b, &lacking})
+	if s := p.Budget.Lacking(); s != TurbulenceTerm {
+		t.Errorf("of a missing term is said %q", s)
+	}
 	whole := NewBudget(complete(0)...)
 	if p := NewPool([]float64{1, 3}, []*Budget{&whole, &b}); p.ChiSquare != nil || p.Value != 2 {
 		t.Errorf("without an own uncertainty: %+v", p)
