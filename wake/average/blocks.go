@@ -195,7 +195,7 @@ func (r *Result) cut(s *State) {
 	}
 	if b := t.Burst; b != nil {
 		r.warn("record-burst", "look at these snapshots; where they are right, average more, with several such events",
-			"%ssnapshots %d to %d carry %.0f %% of what the blocks of the record scatter by: how often such comes is not known", what, b[0]+1, b[1], 100*t.BurstShare)
+			"%ssnapshots %d to %d carry %.0f %% of what the blocks of the record scatter by: how often that happens is not known", what, b[0]+1, b[1], 100*t.BurstShare)
 	}
 	if t.Doubt != "" {
 		unit := "m²"

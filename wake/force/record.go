@@ -193,7 +193,7 @@ func (m *Mean) take(t *table, opt *Options) error {
 	}
 	if b := m.Burst; b != nil {
 		m.warn("record-burst", "look at these values; where they are right, give a record that holds several such events",
-			"the values from %.4g s to %.4g s carry %.0f %% of what the blocks of the record scatter by: how often such comes is not known", origin+float64(index[b[0]])*step, origin+float64(index[b[1]-1])*step, 100*m.BurstShare)
+			"the values from %.4g s to %.4g s carry %.0f %% of what the blocks of the record scatter by: how often that happens is not known", origin+float64(index[b[0]])*step, origin+float64(index[b[1]-1])*step, 100*m.BurstShare)
 	}
 	if m.States = uncertainty.NewStates(index, columns[0], m.Scale); m.States != nil {
 		m.warn("two-states", "compare the states by themselves: the mean depends on the share of time in each", "%s", m.States.Sentence("m²"))

@@ -171,8 +171,8 @@ func (f *ForceValue) scatter() *uncertainty.Item {
 }
 
 // ofOneRun are the items of a wake, or of a change of it, beside the force of its own run, or of the
-// same runs: both saw the same flow, so that it is finite, or another in another run, plays no part,
-// however well it is known. The reference does: it shifts the wake alone.
+// same runs. Both saw the same flow over the same time, so neither the time average nor what another
+// run changes has a part in it, however well they are known. The reference has: it shifts the wake alone.
 func ofOneRun(force, of []uncertainty.Item) []uncertainty.Item {
 	items := slices.Clone(of)
 	for _, c := range []uncertainty.Category{uncertainty.TimeAverage, uncertainty.RunToRun} {

@@ -128,7 +128,7 @@ func (r *runner) against(s int) {
 		b := uncertainty.NewBudget(append(rest, scatter(1/float64(base.N)+1/float64(rep.sample.N), all...)...)...)
 		rep.Against = &RepeatComparison{Difference: d, AreaBudget: uncertainty.AreaBudget(b), Judgement: uncertainty.Judge(d, &b)}
 		if v := r.variant(s, rep.Configuration); v != nil && v.Delta != nil && v.Delta.Verdict == uncertainty.Resolved && rep.Against.Verdict == uncertainty.NotResolved {
-			o.warn("means-differ", rep.Configuration, "believe the means, which the repeats' table has",
+			o.warn("means-differ", rep.Configuration, "use the difference of the means, in the table of repeats",
 				"between the first runs the drag area changes by %+.4f m2, which is resolved; between the means of %d and %d runs by %+.4f ± %.4f m2, which is not", v.Delta.DragArea, base.N, rep.sample.N, d, b.Expanded)
 		}
 	}
