@@ -104,8 +104,10 @@ func (s *sheet) settling(flags bool, cs ...*compare.Comparison) {
 	drag, stress := false, false
 	for _, c := range cs {
 		for _, v := range c.Variants {
-			drag = drag || v.Delta != nil && slices.Contains(v.Delta.Missing, uncertainty.TimeAverage)
-			stress = stress || v.Delta != nil && v.Delta.Verdict == uncertainty.NotJudged && slices.Contains(v.Delta.Missing, uncertainty.Sampling)
+			if d := v.Delta; d != nil && d.Verdict == uncertainty.NotJudged {
+				drag = drag || slices.Contains(d.Missing, uncertainty.TimeAverage)
+				stress = stress || slices.Contains(d.Missing, uncertainty.Sampling)
+			}
 			for _, r := range append(slices.Clip(v.Regions), compare.RegionDelta{Delta: v.Delta, Shift: v.Shift}) {
 				for _, j := range judgements(r) {
 					for _, m := range j.Missing {

@@ -103,7 +103,6 @@ func Compare(surveys []*Survey, opt Options) (*Comparison, *Pair, error) {
 		}
 	}
 	c.doubtReferences()
-	c.doubtStress()
 	c.doubtPosition()
 	base := c.sides[0].Result
 	c.out.Common.Window, c.out.Common.Area, c.out.Baseline = base.Window, base.Mesh.Area, base

@@ -1,7 +1,6 @@
 package compare
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -28,30 +27,6 @@ func (c *comparing) delta(sa, sb *side, index int, method string, a, b float64, 
 	}
 	d.Interval = d.Budget.Interval(d.DragArea)
 	return d
-}
-
-// doubtStress warns where a plane has the turbulence term in its drag and the baseline has not, or the other way.
-func (c *comparing) doubtStress() {
-	term := func(s *side) *float64 {
-		if m := momentumOf(s.Result); m != nil {
-			return m.Terms.Turbulence
-		}
-		return nil
-	}
-	base := c.sides[0]
-	for _, s := range c.sides[1:] {
-		has, lacks := base, s
-		if term(base) == nil {
-			has, lacks = s, base
-		}
-		if t := term(has); t != nil && *t != 0 && term(lacks) == nil && momentumOf(lacks.Result) != nil {
-			c.out.Warnings = append(c.out.Warnings, wake.Warning{
-				Code: "stress-differs", Where: s.own.Plane.Name(),
-				Text: fmt.Sprintf("the turbulence term, %.4f m2 in %s, is missing from %s: no difference of drag is judged", *t, has.own.Plane.Name(), lacks.own.Plane.Name()),
-				Cure: "export the normal stress <u'u'> in both, or leave it out of both with --turbulence none",
-			})
-		}
-	}
 }
 
 // doubtPosition says that moves and regions lack how far an instrument may be out of place, where

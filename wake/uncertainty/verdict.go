@@ -1,6 +1,7 @@
 package uncertainty
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -138,15 +139,9 @@ func (b *Budget) variance(c Category) float64 {
 	return sum
 }
 
-// most names the largest item of a category.
-func (b *Budget) most(c Category) (name string) {
-	least := 0.0
-	for _, it := range b.Items {
-		if it.Category == c && it.Standard > least {
-			name, least = it.Name, it.Standard
-		}
-	}
-	return name
+// most names the largest item of a category that has one.
+func (b *Budget) most(c Category) string {
+	return slices.MaxFunc(b.only(c).Items, func(x, y Item) int { return cmp.Compare(x.Standard, y.Standard) }).Name
 }
 
 // words name categories in a sentence.
