@@ -246,7 +246,7 @@ func EdgesApart(a, b *Measurement) (out Apart) {
 	}
 	var off []float64
 	var at [2][]float64
-	x, y := a.alongEdge(), b.alongEdge()
+	x, y := a.along(), b.along()
 	for j := range x {
 		if v := y[j] - x[j]; !math.IsNaN(v) {
 			sin, cos := math.Sincos(2 * math.Pi * ((float64(j)+0.5)/stretches - 0.5))
@@ -301,8 +301,12 @@ func (m *Measurement) OffReference(name string, d [3]float64) Response {
 		}
 		return v
 	}
-	half := 1 / math.Sqrt(3)
-	return Response{Name: name, Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: 1, Plus: off(half), Minus: off(-half)}
+	// It is small, so that what it does to one side it does to the other.
+	r := Response{Name: name, Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: 1, Plus: off(1 / math.Sqrt(3))}
+	for i, v := range r.Plus {
+		r.Minus = append(r.Minus, 2*m.Values[i]-v)
+	}
+	return r
 }
 
 // measureEdge states what crosses the open border, given the drag area of the samples

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"fmt"
+	"sync"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
@@ -25,6 +26,8 @@ type station struct {
 	anchor wake.Anchor
 	// cuts says that the plane cuts a body, refused that regions were left out.
 	cuts, refused bool
+	// along is alongEdge, made when first asked for.
+	along func() [stretches]float64
 }
 
 // geometry is what a measurement takes from the places of the samples alone, so that
@@ -70,6 +73,7 @@ func newStation(p *wake.Plane, opt Options, with shared) (*station, error) {
 		opt.Thresholds = DefaultThresholds
 	}
 	s := &station{asked: opt.Weight, scale: 1}
+	s.along = sync.OnceValue(s.alongEdge)
 	if opt.Half {
 		s.scale = 2
 		if p.Normal == wake.AxisX {
