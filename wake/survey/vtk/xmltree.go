@@ -126,6 +126,7 @@ func parseXML(s *source) (*node, appended) {
 	}
 	s.failIf(err != nil, len(s.data), cutCure, "the file ends before its first element does")
 	s.failIf(root.XMLName.Local != "VTKFile", root.Off, foreignCure, "the first element is %s, expected %q", quote(root.XMLName.Local), "VTKFile")
+	s.failIf(!xmlStart.Match(s.data), 0, xmlCure, "text stands before the first element")
 	return root, app
 }
 
