@@ -4,8 +4,9 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/grid"
-	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -36,7 +37,18 @@ func (m *measuring) respondSupport() {
 	case p.Mesh.Kind == grid.KindLattice:
 		v = again(asCells(p))
 	case p.Mesh.Kind == grid.KindTriangles && p.Mesh.Faces == nil:
-		base, v = again(withAreas(p, 0)), again(withAreas(p, 1))
+		strip := strips(p.Mesh, m.whole.Weight)
+		if m.little(strip) {
+			return
+		}
+		var both [2]Vector
+		grid.Parallel(2, func(k int) {
+			cells := moved(p, 1, grid.Point{})
+			cells.Mesh.SampleArea = slices.Clone(m.whole.Weight)
+			floats.AddScaled(cells.Mesh.SampleArea, float64(k), strip)
+			both[k] = again(cells)
+		})
+		base, v = both[0], both[1]
 	default:
 		return
 	}
@@ -73,20 +85,37 @@ func unknownCells(p *wake.Plane) bool {
 	return slices.ContainsFunc(p.Warnings, func(w wake.Warning) bool { return w.Code == "cells-not-known" })
 }
 
-// withAreas is a plane of scattered samples with the area that each has about it in its triangles,
-// and so many times the strip of half a cell beyond the border added, where the cells are squares as large as the mean
-// of the neighbours within.
-func withAreas(p *wake.Plane, strips float64) *wake.Plane {
-	out := moved(p, 1, grid.Point{})
-	within := quad.NewWeights(p.Mesh, nil).Weight
-	area, b := slices.Clone(within), newBorder(slices.Concat(p.Mesh.Border()...))
-	length := make([]float64, len(area))
+// littleStrip is the part of the weight's integral, and of the drag's standard uncertainty, below which
+// strips beyond the border are left out: a thousandth of the one, a tenth of the other.
+const littleStrip = 1e-3
+
+// little reports whether areas beyond the border's samples hold next to nothing of the drag and of the
+// weight, as where the stream is undisturbed there.
+func (m *measuring) little(strip []float64) bool {
+	var drag, weight float64
+	for i, a := range strip {
+		if a > 0 && m.weight != nil {
+			weight += a * math.Abs(m.weight[i])
+		}
+		if a > 0 && m.flow.momentum() {
+			drag += a * m.flow.local(i)
+		}
+	}
+	b, w := m.Result.Uncertainty.DragArea, m.Result.Wake
+	return (b == nil || m.scale*math.Abs(drag) < 100*littleStrip*b.Standard) && (w == nil || m.scale*weight < littleStrip*math.Abs(w.Integral))
+}
+
+// strips are the areas beyond the border, for each sample half a cell deep, where the cells are squares as
+// large as the mean of the neighbours within; within is the area that each sample has about it.
+func strips(mesh *grid.Mesh, within []float64) []float64 {
+	out, b := make([]float64, len(within)), newBorder(slices.Concat(mesh.Border()...))
+	length := make([]float64, len(within))
 	for k, i := range b.samples {
 		length[i] = b.length[k]
 	}
-	sum, n := make([]float64, len(area)), make([]float64, len(area))
-	for k, c := range p.Mesh.Triangles {
-		for _, o := range p.Mesh.Triangles[k-k%3 : k-k%3+3] {
+	sum, n := make([]float64, len(within)), make([]float64, len(within))
+	for k, c := range mesh.Triangles {
+		for _, o := range mesh.Triangles[k-k%3 : k-k%3+3] {
 			if length[c] > 0 && length[o] == 0 {
 				sum[c], n[c] = sum[c]+within[o], n[c]+1
 			}
@@ -94,10 +123,9 @@ func withAreas(p *wake.Plane, strips float64) *wake.Plane {
 	}
 	for i, l := range length {
 		if n[i] > 0 {
-			area[i] += strips * l / 2 * math.Sqrt(sum[i]/n[i])
+			out[i] = l / 2 * math.Sqrt(sum[i]/n[i])
 		}
 	}
-	out.Mesh.SampleArea = area
 	return out
 }
 

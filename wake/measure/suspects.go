@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -69,14 +68,7 @@ func loneSample(m *grid.Mesh, whole quad.Weights, of func(i int) float64, s *Sca
 	if a := whole.Weight[c] * s.residual[c]; !(a*a > loneLeft*sum/2) || len(m.Points) <= 2*manyBeside {
 		return 0, nil
 	}
-	at := m.Points[c]
-	far := func(i int) float64 { return math.Hypot(m.Points[i].X-at.X, m.Points[i].Y-at.Y) }
-	near = make([]int, len(m.Points))
-	for i := range near {
-		near[i] = i
-	}
-	slices.SortFunc(near, func(i, j int) int { return cmp.Compare(far(i), far(j)) })
-	near = near[1 : 1+manyBeside] // the first is c
+	near = nearest(m.Points, c)
 	f := fill(len(m.Points), of)
 	mean, off := beside(f, c, near)
 	if !(off > loneFar) {
@@ -87,6 +79,23 @@ func loneSample(m *grid.Mesh, whole quad.Weights, of func(i int) float64, s *Sca
 		return 0, nil
 	}
 	return c, near
+}
+
+// nearest are the manyBeside points that lie nearest to point c, which are fewer than all others.
+func nearest(points []grid.Point, c int) (near []int) {
+	far := make([]float64, 0, manyBeside+1)
+	for i, p := range points {
+		d := math.Hypot(p.X-points[c].X, p.Y-points[c].Y)
+		if i == c || len(far) == manyBeside && d >= far[manyBeside-1] {
+			continue
+		}
+		at, _ := slices.BinarySearch(far, math.Nextafter(d, math.Inf(1))) // after those as far
+		far, near = slices.Insert(far, at, d), slices.Insert(near, at, i)
+		if len(far) > manyBeside {
+			far, near = far[:manyBeside], near[:manyBeside]
+		}
+	}
+	return near
 }
 
 // beside is the mean of a field over the samples near c, and how far c is off it, over the range of
