@@ -277,7 +277,7 @@ func (o *output) make(path string, data []byte) error {
 	return cmp.Or(err, f.Close())
 }
 
-// notAnInput refuses a path that is one of the files read.
+// notAnInput refuses a path that is one of the inputs.
 func notAnInput(path string, inputs []string) error {
 	st, err := os.Stat(path)
 	if err != nil {
