@@ -21,11 +21,12 @@ const (
 	newtonEnough = 1e-10
 )
 
-// plan transforms real arrays of ny rows and nx columns, padded with zeros to twice their
-// size, so that two of them do not meet round the corner. ny may be 1. Spectra are halves, since
-// F(−k) = F(k)*: wave j along y of wave i along x, 0 to half of px, stands at i·py + j.
+// plan transforms real arrays of ny rows and nx columns, padded with zeros so that two of them
+// do not meet round the corner while they are moved by up to rx and ry. ny may be 1. Spectra are halves,
+// since F(−k) = F(k)*: wave j along y of wave i along x, 0 to half of px, stands at i·py + j.
 type plan struct {
 	nx, ny, px, py int
+	rx, ry         int
 	fx             *fourier.FFT
 	fy             *fourier.CmplxFFT
 	kx, ky         []float64 // wave numbers, per step
@@ -34,8 +35,10 @@ type plan struct {
 	waves          []complex128
 }
 
-func newPlan(nx, ny int) *plan {
-	p := &plan{nx: nx, ny: ny, px: padded(nx), py: padded(ny)}
+func newPlan(s size) *plan {
+	p := &plan{nx: s.nx, ny: s.ny}
+	p.px, p.rx = padded(s.nx, s.far)
+	p.py, p.ry = padded(s.ny, s.far)
 	p.fx, p.fy = fourier.NewFFT(p.px), fourier.NewCmplxFFT(p.py)
 	p.row, p.waves = make([]float64, p.px), make([]complex128, p.px/2+1)
 	wave := func(i, n int) float64 { return 2 * math.Pi * signed(i, n) / float64(n) }
@@ -58,23 +61,33 @@ func newPlan(nx, ny int) *plan {
 	return p
 }
 
-// plans are those that were made, by size: a window and those made of it have few.
-type plans map[[2]int]*plan
-
-func (p plans) of(nx, ny int) *plan {
-	size := [2]int{nx, ny}
-	if p[size] == nil {
-		p[size] = newPlan(nx, ny)
-	}
-	return p[size]
+// size is that of an array, and how far two of them may be moved.
+type size struct {
+	nx, ny int
+	far    bool
 }
 
-// padded is a length of at least twice n that transforms fast, or 1 for 1.
-func padded(n int) int {
-	if n == 1 {
-		return 1
+// plans are those that were made: a window and those made of it have few sizes.
+type plans map[size]*plan
+
+func (p plans) of(s size) *plan {
+	if p[s] == nil {
+		p[s] = newPlan(s)
 	}
-	return poisson.FastSize(2 * n)
+	return p[s]
+}
+
+// padded is a length that transforms fast for n places moved by up to reach: a quarter of n and
+// what the smoothing needs, or n where it is far. It is 1 for 1.
+func padded(n int, far bool) (length, reach int) {
+	switch {
+	case n == 1:
+		return 1, 0
+	case far:
+		return poisson.FastSize(2 * n), n
+	}
+	length = poisson.FastSize(min(n+n/4+8, 2*n))
+	return length, min(length-n, n)
 }
 
 // signed is place i of n counted from the nearer end.
@@ -100,14 +113,15 @@ func (p *plan) spectrum(a []float64) []complex128 {
 	return out
 }
 
-// invert visits the first n rows of the array of a spectrum, which it writes over.
-func (p *plan) invert(a []complex128, n int, visit func(j int, row []float64)) {
+// invert visits rows lo to hi of the array of a spectrum, which it writes over. Row −1 is the last.
+func (p *plan) invert(a []complex128, lo, hi int, visit func(j int, row []float64)) {
 	for k := 0; k < len(a); k += p.py {
 		p.fy.Sequence(a[k:k+p.py], a[k:k+p.py])
 	}
-	for j := range n {
+	for j := lo; j <= hi; j++ {
+		at := (j + p.py) % p.py
 		for i := range p.waves {
-			p.waves[i] = a[i*p.py+j]
+			p.waves[i] = a[i*p.py+at]
 		}
 		p.fx.Sequence(p.row, p.waves)
 		for i := range p.row {
@@ -127,10 +141,22 @@ func twice(i int) float64 {
 	return 2
 }
 
-// correlate finds the shift d, in steps, that maximises C(d) = ∫ a(x) b(x + d) dx. The
-// largest place of the discrete correlation is refined by Newton's method on the
-// trigonometric series that C is of the padded arrays, which has the maximum between
-// the places without the bias of a fitted parabola.
+// correlate finds the shift d, in steps, that maximises C(d) = ∫ a(x) b(x + d) dx, of arrays of nx
+// columns and ny rows. It looks near no shift first; where the maximum is not well inside there,
+// everywhere.
+func (p plans) correlate(nx, ny int, a, b []float64) (dx, dy float64, gain [2][]float64, ok bool) {
+	for _, far := range []bool{false, true} {
+		of := p.of(size{nx, ny, far})
+		if dx, dy, gain, ok = of.correlate(a, b); ok {
+			break
+		}
+	}
+	return dx, dy, gain, ok
+}
+
+// correlate is that within the plan's reach. The largest place of the discrete correlation is
+// refined by Newton's method on the trigonometric series that C is of the padded arrays, which
+// has the maximum between the places without the bias of a fitted parabola.
 //
 // With aₛ the smoothed field, the error that noise n in a makes is M⁻¹ Σ n ∂aₛ, M =
 // Σ ∂a ∂aₛ, and for b the same with the opposite sign: gain has these factors of dx.
@@ -141,14 +167,18 @@ func (p *plan) correlate(a, b []float64) (dx, dy float64, gain [2][]float64, ok 
 		cross[k] = complex(s, 0) * cmplx.Conj(sa[k]) * sb[k]
 	}
 	most, x, y := math.Inf(-1), 0, 0
-	p.invert(slices.Clone(cross), p.py, func(j int, row []float64) {
-		for i, v := range row {
-			if v > most {
+	p.invert(slices.Clone(cross), -p.ry, p.ry, func(j int, row []float64) {
+		for i := -p.rx; i <= p.rx; i++ {
+			if v := row[(i+p.px)%p.px]; v > most {
 				most, x, y = v, i, j
 			}
 		}
 	})
-	if dx, dy, ok = p.peakNear(cross, signed(x, p.px), signed(y, p.py)); !ok {
+	// At the end of the reach it may only rise to a maximum further on.
+	if p.rx < p.nx && max(x, -x) == p.rx || p.ry < p.ny && max(y, -y) == p.ry && p.ny > 1 {
+		return 0, 0, gain, false
+	}
+	if dx, dy, ok = p.peakNear(cross, float64(x), float64(y)); !ok {
 		return 0, 0, gain, false
 	}
 	return dx, dy, [2][]float64{p.gain(sa, 1), p.gain(sb, -1)}, true
@@ -227,7 +257,7 @@ func (p *plan) gain(a []complex128, sign float64) []float64 {
 		}
 	}
 	out := make([]float64, p.nx*p.ny)
-	p.invert(a, p.ny, func(j int, row []float64) { copy(out[j*p.nx:(j+1)*p.nx], row) })
+	p.invert(a, 0, p.ny-1, func(j int, row []float64) { copy(out[j*p.nx:(j+1)*p.nx], row) })
 	return out
 }
 
@@ -275,7 +305,7 @@ func (w *window) byCorrelation(profiles bool) *measured {
 		}
 	}
 	each(func(c, k, at int, e float64) { a[c][at] += e })
-	dx, dy, gain, ok := w.plans.of(nx, ny).correlate(a[0], a[1])
+	dx, dy, gain, ok := w.plans.correlate(nx, ny, a[0], a[1])
 	if !ok {
 		return failed(of + " has no clear maximum")
 	}

@@ -24,7 +24,7 @@ func TestMoveRecovered(t *testing.T) {
 		if kind == "scatter" {
 			tol = 0.05 * h
 		}
-		for _, move := range []float64{0.1 * h, -0.35 * h, 0.5 * h, 2.2 * h} {
+		for _, move := range []float64{0.1 * h, -0.35 * h, 0.5 * h, 2.2 * h, -31.4 * h} {
 			a := find(t, fieldOf(p, blob{0.5, 0.25, 0.3, 0.71, 0.1}), parts.Options{})
 			b := find(t, fieldOf(p, blob{0.5, 0.25, 0.3, 0.71 + move, 0.08}), parts.Options{})
 			s := between(t, a, b, shift.Options{Width: 0.2, Items: shift.Complete})
