@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"wakeledger/wake"
@@ -16,10 +17,18 @@ func expandedOf(u measure.Uncertainty) float64 {
 	return u.DragArea.Expanded
 }
 
+// refusals are the codes of what leaves a plane without a drag.
+var refusals = []string{"no-velocity", "flow-reversed", "pressure-unlikely", "speed-unlikely", "negative-drag"}
+
 // verdictOf puts the main result of one survey into a sentence or two.
 func verdictOf(r *measure.Result, count float64) string {
 	area, cd, ok := r.Drag.Quoted()
 	if !ok {
+		for _, w := range r.Warnings {
+			if slices.Contains(refusals, w.Code) {
+				return "No total drag: " + w.Text + "."
+			}
+		}
 		switch {
 		case r.Station.Normal == "z":
 			return "No drag is claimed from a plane normal to z; a study takes the edges and the width of the wake from it."

@@ -225,7 +225,7 @@ func (m *measuring) centroidBudget(box *grid.Box, part quad.Weights, w *Wake) *[
 const rounding = 1e-6
 
 // withhold takes the headline back where it cannot be a drag: where the mean |Cp| on the
-// open edge is above pressureWrong, where the flow is reversed, and where the drag area is below zero by more than its
+// open edge is above pressureWrong, where the stream there has another speed altogether or is reversed, and where the drag area is below zero by more than its
 // own expanded uncertainty. One that zero lies within, as noise leaves it behind nothing,
 // is quoted. No other method is quoted instead: what makes one impossible, a wrong
 // reference or unit, is in all of them. It needs the completed budgets.
@@ -240,7 +240,7 @@ func (m *measuring) withhold() {
 	}
 	if area := m.Values[i]; area < -u.Expanded && area < -rounding*m.area && !m.noDrag {
 		m.warn("negative-drag", "check --pressure, --speed, --density and the units against the open edge, and the sense of u; --anchor edge takes a level of pt∞ out",
-			"the drag area, %.4g ± %.2g m2, is below zero by more than its uncertainty, which is impossible: no drag is quoted", area, u.Expanded)
+			"the drag area, %.4g ± %.2g m2, is below zero by more than its uncertainty, which is impossible", area, u.Expanded)
 	} else if !m.noDrag {
 		return
 	}

@@ -86,7 +86,7 @@ func TestKinematicPressureWithoutUnit(t *testing.T) {
 	}
 }
 
-// No drag is quoted with a mean |Cp| on the edge above 1.5, or below zero by more than its
+// No drag is quoted with a mean |Cp| on the edge above 1.5, with a stream there of another speed than U, or below zero by more than its
 // uncertainty; what noise makes of a stream without a wake is quoted, below zero too.
 func TestImpossibleDragIsNotQuoted(t *testing.T) {
 	g := waketest.Gaussian(0.5, 0.2, 0, 1)
@@ -98,6 +98,8 @@ func TestImpossibleDragIsNotQuoted(t *testing.T) {
 	}
 	not("absolute pressures at --pressure 0", "pressure-unlikely",
 		run(t, plane(t, inAir(g, 25, 101325), grid.Nodes), measure.Options{Reference: air(25, 0), Floor: "none"}))
+	not("km/h taken as m/s", "speed-unlikely",
+		run(t, plane(t, inAir(g, 25, 0), grid.Nodes), measure.Options{Reference: air(90, 0), Floor: "none"}))
 	jet := waketest.Gaussian(-0.3, 0.2, 0, 1)
 	not("a jet", "negative-drag", run(t, plane(t, inAir(jet, 25, 0), grid.Nodes), measure.Options{Reference: air(25, 0), Floor: "none"}))
 	// With tubes alone.

@@ -38,7 +38,7 @@ func meanSpeed(p *wake.Plane, whole quad.Weights) float64 {
 
 func flowReversed(p *wake.Plane, mean float64) wake.Warning {
 	return wake.Warning{Code: "flow-reversed", Where: p.Name(), Cure: `declare the axes, for example --frame "x forward, y left, z up"`,
-		Text: fmt.Sprintf("the mean axial velocity is %s m/s, but flow should leave the plane toward +x: no drag is quoted", uncertainty.Fixed(mean, 2))}
+		Text: fmt.Sprintf("the mean axial velocity is %s m/s, but flow should leave the plane toward +x", uncertainty.Fixed(mean, 2))}
 }
 
 const (
