@@ -93,10 +93,8 @@ func newOpenings(m *grid.Mesh, area float64) *openings {
 	if m.Kind == grid.KindPolygons || m.Kind == grid.KindCells {
 		return o.compact() // given elements reach the wall
 	}
-	if len(cut) > 0 {
-		o.rim = facing(o.mesh, sides(cut))
-		o.stretches = countStretches(o.rim)
-	}
+	o.rim = facing(o.mesh, sides(cut))
+	o.stretches = countStretches(o.rim)
 	return o.compact()
 }
 
@@ -125,7 +123,16 @@ func (o *openings) compact() *openings {
 // nodes behind them, of which a quadrilateral of a lattice has two. Along the outer border there are none.
 func facing(m *grid.Mesh, rim [][2]int32) (out []rimSide) {
 	const behind = 1e-3 // of a side's length
-	loc := grid.NewLocator(m)
+	near, on := &grid.Mesh{Kind: m.Kind, Lattice: m.Lattice, Points: m.Points}, make(quad.Marks, len(m.Points))
+	for _, e := range rim {
+		on[e[0]], on[e[1]] = true, true
+	}
+	for t := range slices.Chunk(m.Triangles, 3) {
+		if on[t[0]] || on[t[1]] || on[t[2]] {
+			near.Triangles = append(near.Triangles, t...)
+		}
+	}
+	loc := grid.NewLocator(near)
 	var long []float64
 	for _, e := range rim {
 		a, b := m.Points[e[0]], m.Points[e[1]]
@@ -244,12 +251,11 @@ func bridges(m *grid.Mesh) []int32 {
 // for all: over gaps as linear between their rims, over the strips along the rims of bodies as linear
 // beyond them, on the mean of all places that a wall may have (d/2·f − d²/6·f′ with the depth d). half is
 // how far from it the strips may be (up to d·f − d²/2·f′), each stretch by itself. area is that of all.
-func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps, strips, half, area float64) {
+func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps, mean, half, area float64) {
 	w := quad.NewWeights(o.gaps, box)
 	gaps, area = w.IntegrateFunc(f), w.Area()
 	// Of each stretch: as much as on the rim, and what that falls by over the depth of the triangles.
 	value, slope := make([]float64, o.stretches+1), make([]float64, o.stretches+1)
-	var size, fall float64
 	for _, r := range o.rim {
 		lo, hi := 0.0, 1.0
 		if box != nil {
@@ -264,9 +270,7 @@ func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps, strips, 
 			slope[r.stretch] += strip * (f(int(r.nodes[2])) - a - (b-a)*r.foot)
 		}
 	}
-	for k, v := range value {
-		strips, size, fall = strips+v, size+math.Abs(v), fall+slope[k]
-	}
+	strips, size, fall := floats.Sum(value), floats.Norm(value, 1), floats.Sum(slope)
 	// Fields bend: the slope counts no more than half of what there is on the rim.
 	part := math.Min(1, size/2/math.Max(math.Abs(fall), math.SmallestNonzeroFloat64))
 	for k, v := range value {
