@@ -171,7 +171,7 @@ func (m *measuring) dragBudget(n *numbers) {
 	if method == jonesMethod {
 		area, local = n.drag.Jones.DragArea, m.flow.jonesAt
 	}
-	m.Result.Uncertainty.DragArea = new(b.With(m.uncovered(nil, "the plane", area, local)...))
+	m.Result.Uncertainty.DragArea = m.uncovered(b, nil, "the plane", area, local)
 }
 
 // shapeBudget is that of the whole wake's centroid.

@@ -23,8 +23,11 @@ const (
 	// Tippett 1925, from memory), medianScale their standard deviation over the median of
 	// their absolute values.
 	rangeOfThree, medianScale = 1.693, 1.4826
-	// throughBody: a side of a body's rim is no longer than this many times the median one.
+	// throughBody: a side of a rim that is so many times as long as the median one, and as its triangle
+	// is deep, runs through the body from wall to wall, and the triangle may lie within it.
 	throughBody = 4
+	// oneWay is the least cosine between the sides of a rim that go on in one direction.
+	oneWay = 0.75
 )
 
 // openings is what no element covers, between the outermost samples: lost samples,
@@ -36,10 +39,24 @@ type openings struct {
 	of, mesh, gaps *grid.Mesh
 	// nodes are those of gaps and rim, which count them by their place in it.
 	nodes *grid.NodalPart
-	// rim holds pairs of nodes: the sides of the elements that look at a body. Its wall
-	// lies anywhere between them and the next sample, which it has taken away: in a
-	// strip as wide as half of a side's own length on the mean. Given elements reach it.
-	rim [][2]int32
+	rim   []rimSide
+	// stretches is how many parts of the rim go on in one direction.
+	stretches int
+}
+
+// rimSide is the side of an element that looks at a body, and the element's corner across from it. The
+// wall lies anywhere between the side and the next sample, which it has taken away: with it go the elements
+// that it cuts, half of them on this side of it. So the strip is as large as the triangle on the mean,
+// and at most twice that. Given elements reach the wall.
+type rimSide struct {
+	// nodes are the ends and the corner. The foot of the corner is a part of the way from the one end to
+	// the other. The area is that of the triangle, below zero for one that may lie within the body. The way is that from
+	// end to end, of length 1.
+	nodes      [3]int32
+	foot, area float64
+	way        [2]float64
+	// stretch is the number of the part of the rim that goes on in one direction, from 1.
+	stretch int
 }
 
 // newOpenings finds those of a mesh of which elements cover the area given; nil where
@@ -76,18 +93,8 @@ func newOpenings(m *grid.Mesh, area float64) *openings {
 	if m.Kind == grid.KindPolygons || m.Kind == grid.KindCells {
 		return o.compact() // given elements reach the wall
 	}
-	floor := m.Window().Min.Y + m.Spacing()/2
-	var long []float64
-	for _, e := range sides(cut) {
-		if o.mesh.Points[e[0]].Y > floor || o.mesh.Points[e[1]].Y > floor {
-			o.rim, long = append(o.rim, e), append(long, o.length(e))
-		}
-	}
-	// A side many times as long as the others runs through the body from wall to wall.
-	if len(long) > 0 {
-		most := throughBody * grid.Median(slices.Clone(long))
-		o.rim = slices.DeleteFunc(o.rim, func(e [2]int32) bool { return o.length(e) > most })
-	}
+	o.rim = facing(o.mesh, sides(cut))
+	o.stretches = countStretches(o.rim)
 	return o.compact()
 }
 
@@ -105,16 +112,67 @@ func (o *openings) compact() *openings {
 	}
 	renumber(o.gaps.Triangles)
 	for k := range o.rim {
-		renumber(o.rim[k][:])
+		renumber(o.rim[k].nodes[:])
 	}
 	o.gaps.Points, o.nodes = points, o.of.NodalPart(nodes)
 	o.mesh = o.gaps
 	return o
 }
 
-func (o *openings) length(e [2]int32) float64 {
-	a, b := o.mesh.Points[e[0]], o.mesh.Points[e[1]]
-	return math.Hypot(b.X-a.X, b.Y-a.Y)
+// facing gives the sides that look at a body, of triangles to their left, with the elements of the mesh of
+// nodes behind them, of which a quadrilateral of a lattice has two. Along the outer border there are none.
+func facing(m *grid.Mesh, rim [][2]int32) (out []rimSide) {
+	const behind = 1e-3 // of a side's length
+	near, on := &grid.Mesh{Kind: m.Kind, Lattice: m.Lattice, Points: m.Points}, make(quad.Marks, len(m.Points))
+	for _, e := range rim {
+		on[e[0]], on[e[1]] = true, true
+	}
+	for t := range slices.Chunk(m.Triangles, 3) {
+		if on[t[0]] || on[t[1]] || on[t[2]] {
+			near.Triangles = append(near.Triangles, t...)
+		}
+	}
+	loc := grid.NewLocator(near)
+	var long []float64
+	for _, e := range rim {
+		a, b := m.Points[e[0]], m.Points[e[1]]
+		x, y := b.X-a.X, b.Y-a.Y
+		shares, n, _ := loc.At(grid.Point{X: (a.X+b.X)/2 + behind*y, Y: (a.Y+b.Y)/2 - behind*x})
+		if c := slices.IndexFunc(shares[:n], func(s grid.Share) bool { return s.Sample != e[0] && s.Sample != e[1] }); c >= 0 {
+			p, l := m.Points[shares[c].Sample], math.Hypot(x, y)
+			long = append(long, l)
+			out = append(out, rimSide{nodes: [3]int32{e[0], e[1], shares[c].Sample}, foot: ((p.X-a.X)*x + (p.Y-a.Y)*y) / (l * l), area: math.Abs(grid.TriangleArea(a, b, p)), way: [2]float64{x / l, y / l}})
+		}
+	}
+	most := throughBody * grid.Median(slices.Clone(long))
+	for k, l := range long {
+		if r := &out[k]; l > most && l*l > 2*throughBody*r.area {
+			r.area = -r.area
+		}
+	}
+	return out
+}
+
+// countStretches numbers the parts of a rim that go on in the direction of one of their sides, by 40° or
+// so: the walls of a lattice, steps, a few sides of scattered samples. Where the mesh ends before the wall
+// along one of them tells little of the next.
+func countStretches(rim []rimSide) (n int) {
+	by := [2]map[int32]int{{}, {}} // the sides by the node that they start from, and by that they end in
+	for k, r := range rim {
+		by[0][r.nodes[0]], by[1][r.nodes[1]] = k, k
+	}
+	for k := range rim {
+		if rim[k].stretch > 0 {
+			continue
+		}
+		n++
+		for end := range 2 {
+			for j, ok := k, true; ok && (j == k || rim[j].stretch == 0 && floats.Dot(rim[j].way[:], rim[k].way[:]) >= oneWay); j, ok = by[end][rim[j].nodes[1-end]] {
+				rim[j].stretch = n
+			}
+		}
+	}
+	return n
 }
 
 // widened is a box with a margin.
@@ -190,28 +248,38 @@ func bridges(m *grid.Mesh) []int32 {
 }
 
 // lack estimates the integral of a field of the nodes over the openings in a box, nil
-// for all, as linear between their rims, and over the strips along the rims of bodies, by the
-// way that the wall looks: right, left, up, down. area is that of all.
-func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps float64, strips [4]float64, area float64) {
+// for all: over gaps as linear between their rims, over the strips along the rims of bodies as linear
+// beyond them, on the mean of all places that a wall may have (d/2·f − d²/6·f′ with the depth d). half is
+// how far from it the strips may be (up to d·f − d²/2·f′), each stretch by itself. area is that of all.
+func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps, mean, half, area float64) {
 	w := quad.NewWeights(o.gaps, box)
 	gaps, area = w.IntegrateFunc(f), w.Area()
-	for _, e := range o.rim {
-		a, b := o.mesh.Points[e[0]], o.mesh.Points[e[1]]
+	// Of each stretch: as much as on the rim, and what that falls by over the depth of the triangles.
+	value, slope := make([]float64, o.stretches+1), make([]float64, o.stretches+1)
+	for _, r := range o.rim {
 		lo, hi := 0.0, 1.0
 		if box != nil {
-			lo, hi = clipSide(a, b, *box)
+			lo, hi = clipSide(o.mesh.Points[r.nodes[0]], o.mesh.Points[r.nodes[1]], *box)
 		}
-		if hi > lo {
-			mid, length := (lo+hi)/2, o.length(e)
-			strip := length * length / 2 * (hi - lo)
-			strips[wall(a, b)] += strip * ((1-mid)*f(int(e[0])) + mid*f(int(e[1])))
-			area += strip
+		a, b, strip := f(int(r.nodes[0])), f(int(r.nodes[1])), r.area*math.Max(0, hi-lo)
+		area += math.Abs(strip)
+		if on := strip * (a + (b-a)*(lo+hi)/2); strip < 0 {
+			half = math.Hypot(half, on)
+		} else {
+			value[r.stretch] += on
+			slope[r.stretch] += strip * (f(int(r.nodes[2])) - a - (b-a)*r.foot)
 		}
 	}
-	return gaps, strips, area
+	strips, size, fall := floats.Sum(value), floats.Norm(value, 1), floats.Sum(slope)
+	// Fields bend: the slope counts no more than half of what there is on the rim.
+	part := math.Min(1, size/2/math.Max(math.Abs(fall), math.SmallestNonzeroFloat64))
+	for k, v := range value {
+		half = math.Hypot(half, v-2*part*slope[k]/3)
+	}
+	return gaps, strips - part*fall/3, half, area
 }
 
-// wall is the way that a side from a to b looks, of four.
+// wall is the way that a side from a to b looks, of four: right, left, up, down.
 func wall(a, b grid.Point) int {
 	x, y, k := b.Y-a.Y, a.X-b.X, 0
 	if math.Abs(y) > math.Abs(x) {
@@ -266,19 +334,28 @@ func (o *openings) spanned(box *grid.Box, f []float64) (missed, area float64) {
 // item is that of scale·∫f dS, f a field of the samples, for what no element covers in a
 // box, nil for the whole plane, and what that comes to with what spanned says. It is left out of
 // the integral, an error of one sign: a gap's is known to a quarter or so. A strip along a wall
-// may be twice as wide or not be there, by itself on each of a body's sides: that is a half-width
-// of its own size. open is the area of both.
-func (o *openings) item(box *grid.Box, f []float64, scale float64) (items []uncertainty.Item, lack, open float64) {
+// may be twice as wide or not be there, by itself on each stretch of a rim: that is a half-width of its own
+// size. Known errors add up by their signs, not by their squares: the item is what U for their sum
+// asks for over the squares of the items beside it. open is the area of both.
+func (o *openings) item(box *grid.Box, f []float64, scale float64, beside []uncertainty.Item) (items []uncertainty.Item, lack, open float64) {
 	if o == nil {
 		return nil, 0, 0
 	}
 	nodal := o.nodes.Values(f)
-	gaps, sides, area := o.lack(box, func(i int) float64 { return nodal[i] })
+	gaps, strips, half, area := o.lack(box, func(i int) float64 { return nodal[i] })
 	missed, wide := o.spanned(box, f)
-	strips, half := scale*floats.Sum(sides[:]), scale*floats.Norm(sides[:], 2)
-	it := uncertainty.Left("area without samples", strips, 0, 0, half/math.Sqrt(3))
+	strips, half = scale*strips, scale*half/math.Sqrt(3)
+	known, about, others := -strips, half, 0.0
+	if half > 0 {
+		for _, it := range beside {
+			known, about, others = known+it.Lack, math.Hypot(about, aboutLack(it)), math.Hypot(others, it.Standard)
+		}
+	}
+	all := uncertainty.OffStandard(known, 0, 0, about)
 	rest := uncertainty.OffStandard(scale*gaps, 0, 0, scale*gaps/4) + scale*missed
-	if it.Standard, it.About = it.Standard+rest, it.About+rest; it.Standard > 0 {
+	it := uncertainty.Left("area without samples", -strips, 0, 0, half+rest)
+	it.Standard = math.Sqrt(math.Max(half*half, all*all-others*others)) + rest
+	if it.Standard > 0 {
 		items = []uncertainty.Item{it}
 	}
 	lack = scale*gaps + strips
@@ -287,24 +364,24 @@ func (o *openings) item(box *grid.Box, f []float64, scale float64) (items []unce
 
 // WithoutSamples is the item of Scale·∫f dS, f a field of the samples, for what no element
 // covers in a box, nil for the whole plane. None where elements cover all.
-func (m *Measurement) WithoutSamples(box *grid.Box, f []float64) []uncertainty.Item {
-	it, _, _ := m.openings.item(box, f, m.Scale)
+func (m *Measurement) WithoutSamples(box *grid.Box, f []float64, beside ...uncertainty.Item) []uncertainty.Item {
+	it, _, _ := m.openings.item(box, f, m.Scale, beside)
 	return it
 }
 
-// uncovered is the item of a drag area, the integral of local over a box, with a warning
+// uncovered adds to the budget of a drag area, the integral of local over a box, its item, with a warning
 // where it is a part of the drag that matters. of names what the drag is of.
-func (m *measuring) uncovered(box *grid.Box, of string, drag float64, local func(i int) float64) []uncertainty.Item {
+func (m *measuring) uncovered(b uncertainty.Budget, box *grid.Box, of string, drag float64, local func(i int) float64) *uncertainty.Budget {
 	if m.openings == nil {
-		return nil
+		return &b
 	}
-	it, lack, area := m.openings.item(box, m.each(local), m.scale)
+	it, lack, area := m.openings.item(box, m.each(local), m.scale, b.Items)
 	if math.Abs(lack) > openingWarns*math.Abs(drag) {
 		m.warn("area-without-samples", "sample that area, or export the surface without gaps",
 			"%.3g m2 of %s are covered by no element, or by ones far wider than those beside them: by the samples round it, that area may change the drag area by %+.2g m2, %.2g %%; the uncertainty includes it",
 			area, of, lack, 100*math.Abs(lack/drag))
 	}
-	return it
+	return new(b.With(it...))
 }
 
 // uncoveredCentroid is the item of both coordinates of a centroid.
@@ -317,7 +394,7 @@ func (m *measuring) uncoveredCentroid(box *grid.Box, w *Wake) (it [2][]uncertain
 		for i, p := range m.plane.Mesh.Points {
 			lever[i] = m.weight[i] * ([2]float64{p.X, p.Y}[k] - w.Centroid[k]) / math.Abs(w.Integral)
 		}
-		it[k], _, _ = m.openings.item(box, lever, m.scale)
+		it[k], _, _ = m.openings.item(box, lever, m.scale, nil)
 	}
 	return it
 }

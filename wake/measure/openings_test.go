@@ -10,6 +10,7 @@ import (
 	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
 
@@ -122,6 +123,57 @@ func TestBoxAtBody(t *testing.T) {
 			if r.Drag.Momentum != nil {
 				t.Errorf("%s, %s: a plane that cuts a body has a total drag", name, kind)
 			}
+		}
+	}
+}
+
+// TestStripOnTheMean: over all places that samples may have against a wall, a region beside a body lacks on
+// the mean what its budget says, whether the samples are as far apart across the wall as along it or not.
+func TestStripOnTheMean(t *testing.T) {
+	f, beside := openFields["gaussian"], measure.Box{Name: "beside", Box: box(0, 0.6, -0.15, 0.15)}
+	wall := func(y, z float64) bool { return math.Abs(y) < 0.2 && math.Abs(z) < 0.3 }
+	round := func(y, z float64) bool { return math.Hypot(y, z) < 0.25 }
+	const n, h = 16, 0.05
+	for _, c := range []struct {
+		name   string
+		body   func(y, z float64) bool
+		sample func(off float64, k int) *wake.Samples
+		within float64
+	}{
+		{"finer along the wall", wall, func(off float64, _ int) *wake.Samples { return waketest.Lattice(f, off-1, off+1, -1, 1, 41, 81) }, 0.04},
+		{"finer across the wall", wall, func(off float64, _ int) *wake.Samples { return waketest.Lattice(f, off/2-1, off/2+1, -1, 1, 81, 41) }, 0.04},
+		{"scattered, round", round, func(off float64, k int) *wake.Samples {
+			return waketest.Scatter(f, off-1, off+1, -1, 1, 41, 41, uint64(k))
+		}, 0.25},
+	} {
+		want, lacks, says := localSum(f, beside.Box, c.body, 600), 0.0, 0.0
+		for k := range n {
+			r := takeOpen(t, left(c.sample(h*(float64(k)+0.5)/n, k), func(y, z float64, _ int) bool { return c.body(y, z) }), wake.PlaneOptions{Support: grid.Nodes, SupportBy: "flag"}, beside)
+			lacks += want - *r.Regions[0].DragArea
+			for _, it := range r.Regions[0].Uncertainty.DragArea.Items {
+				says -= it.Lack
+			}
+		}
+		if math.Abs(lacks-says) > c.within*lacks {
+			t.Errorf("%s: %.5f are lacking on the mean, the budgets say %.5f", c.name, lacks/n, says/n)
+		}
+	}
+}
+
+// TestKnownErrorsAddUp: an error of known sign beside a strip makes U wider by its size, or narrower.
+func TestKnownErrorsAddUp(t *testing.T) {
+	s := left(waketest.Lattice(openFields["gaussian"], -1, 1, -1, 1, 41, 41), func(y, z float64, _ int) bool { return max(math.Abs(y), math.Abs(z)) < 0.21 })
+	m, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference(), Floor: "none"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	beside := box(0, 0.6, -0.15, 0.15)
+	strip := m.WithoutSamples(&beside, m.Weight)[0]
+	for _, part := range []float64{0.5, -0.5} {
+		known := uncertainty.Left("known", part*strip.Lack, 0, 0, 0)
+		u := math.Hypot(known.Standard, m.WithoutSamples(&beside, m.Weight, known)[0].Standard)
+		if wider := uncertainty.CoverageNormal * (u - strip.Standard); math.Abs(wider-part*math.Abs(strip.Lack)) > 0.02*math.Abs(strip.Lack) {
+			t.Errorf("an error of %g times the strip's makes U %+.5f wider, want %+.5f", part, wider, part*math.Abs(strip.Lack))
 		}
 	}
 }

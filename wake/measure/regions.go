@@ -92,5 +92,5 @@ func (m *measuring) regions(n *numbers) {
 func (m *measuring) regionBudget(box *Box, part quad.Weights, area, drag float64) *uncertainty.Budget {
 	b := uncertainty.NewBudget(append(m.localScatter().Items(part, m.scale),
 		uncertainty.HalfWidth("edge residual over the region", m.scale*m.Result.Edge.Residual*area))...)
-	return new(b.With(m.uncovered(&box.Box, "region "+strconv.Quote(box.Name), drag, m.flow.local)...))
+	return m.uncovered(b, &box.Box, "region "+strconv.Quote(box.Name), drag, m.flow.local)
 }

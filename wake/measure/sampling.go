@@ -241,7 +241,7 @@ func NewScatter(m *grid.Mesh, f []float64) *Scatter {
 func (s *Scatter) Items(part quad.Weights, scale float64) []uncertainty.Item {
 	items := s.Straight(part, scale)
 	square, u := scale*part.IntegrateFunc(func(i int) float64 { return s.residual[i] * s.residual[i] / 2 }), items[0].Standard
-	return append(items, uncertainty.Left("square of the noise", square, u, u, square/2))
+	return append(items, uncertainty.Left("square of the noise", -square, u, u, square/2))
 }
 
 // Straight are the items of scale·∫f dS over a part of the mesh, f linear in what has noise: Sampling,
