@@ -276,8 +276,8 @@ func (o *openings) item(box *grid.Box, f []float64, scale float64) (items []unce
 	gaps, sides, area := o.lack(box, func(i int) float64 { return nodal[i] })
 	missed, wide := o.spanned(box, f)
 	strips, half := scale*floats.Sum(sides[:]), scale*floats.Norm(sides[:], 2)
-	it := uncertainty.Left("area without samples", strips, 0, 0, half/math.Sqrt(3))
-	rest := uncertainty.OffStandard(scale*gaps, 0, 0, scale*gaps/4) + scale*missed
+	it := uncertainty.Left("area without samples", strips, 0, half/math.Sqrt(3))
+	rest := uncertainty.OffStandard(scale*gaps, 0, scale*gaps/4) + scale*missed
 	if it.Standard, it.About = it.Standard+rest, it.About+rest; it.Standard > 0 {
 		items = []uncertainty.Item{it}
 	}
