@@ -78,7 +78,11 @@ func (s *coverShape) truth() coverTruth {
 		dx, dy := b.Width()/nx, b.Height()/ny
 		for j := range int(ny) {
 			for i := range int(nx) {
-				y, z := b.Min.X+(float64(i)+0.5)*dx, b.Min.Y+(float64(j)+0.5)*dy
+				// Each row, and each column, has its places elsewhere in the cells: else a side along
+				// the lines would be off by one part of a cell all along.
+				_, a := math.Modf(float64(j+1) * math.Phi)
+				_, c := math.Modf(float64(i+1) * math.Phi)
+				y, z := b.Min.X+(float64(i)+a)*dx, b.Min.Y+(float64(j)+c)*dy
 				v := s.field(y, z)
 				f(y, z, dx*dy, 2*v.U*(1-v.U)-2*v.P, 1-2*v.P-v.U*v.U-v.V*v.V-v.W*v.W)
 			}
@@ -102,6 +106,17 @@ func (s *coverShape) truth() coverTruth {
 		each(b, func(y, z, cell, local, loss float64) { t.region += cell * local })
 	}
 	return t
+}
+
+// TestTruthOfSides: the table's square is as large along the lines as turned.
+func TestTruthOfSides(t *testing.T) {
+	s := coverShapes(0.3)
+	turned, along := s[2].truth(), s[3].truth()
+	for k, a := range along.areas {
+		if math.Abs(a-turned.areas[k]) > 1e-4 {
+			t.Errorf("above %g: %.6g m² along the lines, %.6g turned", coverThresholds[k], a, turned.areas[k])
+		}
+	}
 }
 
 // partMove is that of the centroid of the weight above a threshold on one side of the centre

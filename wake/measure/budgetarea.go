@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"math/cmplx"
 	"slices"
 
 	"wakeledger/grid"
@@ -22,10 +23,6 @@ const (
 	// of its mean: (1/30)/(1/6)² − 1. By s(1−s)h²f″/2 a straight line lies above a curve
 	// at the part s of the distance h between two samples.
 	phaseVariance = 0.2
-	// fewNeighbours is the part of the chord error that represents its next term where
-	// the mesh has no lines to take fourth differences along. Our choice: on triangles of
-	// points spread at random the estimate is within it (TestAreaCoverageShapes).
-	fewNeighbours = 0.3
 	// insideScatter: a threshold below this number of the weight's standard deviations
 	// from sample to sample has islands of scatter above it.
 	insideScatter = 2.5
@@ -37,11 +34,12 @@ const (
 	tellsScatter = 196
 )
 
-// respondAreas finds what the areas above the thresholds are unsure by. With A the area,
-// Aᵢ its slope in the value of sample i, rᵢ that sample's residual and cᵢ its chord
-// error:
+// respondAreas takes off the areas above the thresholds what straight level lines and scatter add to
+// them on the mean, and finds what the areas are unsure by. With A the area, Aᵢ its slope in the
+// value of sample i, rᵢ that sample's residual and cᵢ its chord error:
 //
-//	scatter     √Σ(Aᵢrᵢ)², and the scatter of the second order
+//	scatter     √Σ(A'ᵢrᵢ)², and the scatter of the second order; A'ᵢ is Aᵢ less its slope in what
+//	            is taken off
 //	bias        Σ Aᵢcᵢ of straight level lines, and of scatter, which is more often on
 //	            the outer side of a bent line than it takes away, the second order of
 //	            A in the residuals
@@ -51,26 +49,6 @@ const (
 //	            line, along which a level line can run at one part of the distance. The
 //	            differences are of level lines between two lines of samples, which then
 //	            share one error, and of a cubic, whose errors cancel on the mean alone
-//	next term   Σ|Aᵢ|·|the last term of cᵢ|, as the half-width of a rectangular
-//	            distribution: the terms that are left out are taken to be no more than the
-//	            last that is not
-//
-// The bias is left in the area, which is that of the level line as it is drawn; phase and
-// next term are what the bias is unsure by, and so are, as half-widths too:
-//
-//   - the difference of the bias by the chord errors as they are and by smoothed ones. The
-//     former have part in the scatter, which lowers the bias just where it is wanted; the
-//     latter are blurred. The one of larger size is taken;
-//   - of the bias the part by which the weight f is steeper half a sample distance h further
-//     on, h|f″|/2|f′| = 6 e/h, e being how far straight lines take the level line out: on
-//     sides that a sample or two stand on, the chord errors there are too small. A level line
-//     meets one to two samples a distance h, so that e/h is 1.5 times the bias over the area
-//     (Σ|Aᵢ|)²/Σ(Aᵢ²/wᵢ) of those that it meets.
-//
-// Of sides steeper than the distance of the samples the chord errors tell too little. There a
-// level line lies anywhere between two samples, which is a further half-width; what it is off by
-// on the mean is taken for the bias where it has its sign and is larger, with half the difference
-// of the two as another.
 //
 // Second order comes from moving all samples
 // by their residuals with random signs, and with the opposite ones (the wild bootstrap,
@@ -98,39 +76,80 @@ func (m *measuring) respondAreas() {
 	if !large {
 		marks = nil
 	}
-	bends, second := m.bends(marks), m.secondOrder(levels, near)
+	bends, second := m.bends(marks, near), m.secondOrder(levels, near)
 	sides := m.crossings(m.opt.Thresholds)
 	for t, threshold := range m.opt.Thresholds {
 		steps := m.steps(threshold, sides)
 		for k := -1; k < len(m.opt.Regions); k++ {
-			at, slope := m.Layout.Area(k, t), levels.Slopes(k+1, threshold)
-			a, two := firstOrder(slope, near, variance, m.whole, bends), second[k+1][t]
-			s := math.Hypot(m.scale*math.Sqrt(a.scatter), two.SD)
-			sampling := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: s}
+			slope := levels.Slopes(k+1, threshold)
+			a, two := firstOrder(slope, near, variance, m.whole, bends, m.metAt(threshold, sides)), second[k+1][t]
+			sampling := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: m.scale * math.Hypot(math.Sqrt(a.scatter), two.SD)}
 			if a.fourth > 0 {
 				sampling.DOF = new(math.Max(1, a.scatter*a.scatter/a.fourth))
 			}
-			bias, smooth := m.scale*a.bias+two.Mean, m.scale*a.smooth+two.Mean
-			half2 := m.scale*m.scale*a.next*a.next + (bias-smooth)*(bias-smooth)
-			if math.Abs(smooth) > math.Abs(bias) {
-				bias = smooth
-			}
-			if a.squares > 0 {
-				steeper := 9 * bias * bias * a.squares / (m.scale * a.slopes * a.slopes)
-				half2 += steeper * steeper
-			}
 			step, width2 := m.ofSteps(slope, near, steps)
-			step *= m.scale
-			half2 += m.scale * m.scale * width2
-			if step*bias > 0 && math.Abs(step) > math.Abs(bias) {
-				half2 += (step - bias) * (step - bias) / 4
-				bias = step
+			off, about := a.added(two.Mean, step, width2)
+			m.areas[m.Layout.Area(k, t)] = []uncertainty.Item{sampling,
+				{Name: "straight level lines", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.scale * about}}
+			if w := m.wakes()[k+1]; w != nil {
+				of := &w.Areas[t]
+				of.Corrected = math.Min(m.scale*off, of.Area)
+				of.Area -= of.Corrected
 			}
-			m.areas[at] = []uncertainty.Item{sampling,
-				uncertainty.Left("straight level lines", bias, s, m.scale*math.Sqrt(a.unbiased), math.Sqrt(m.scale*m.scale*phaseVariance*a.phase+half2/3))}
 		}
 	}
 	m.thresholdsInScatter(residual)
+}
+
+// added is what straight level lines and scatter add to an area on the mean, and the standard
+// uncertainty of that, with the second order of the scatter and what steps are off by, within what
+// width. Half-widths of rectangular distributions are:
+//
+//   - half the second order: it is that of scatter on top of the scatter that is there, and where
+//     islands come up, or rims fray, the scatter that is there has added less; so half of it is taken;
+//   - half the difference of the bias by the chord errors as they are and by smoothed ones. Scatter
+//     has part in the former and lowers the bias just where it is wanted, and the distance of the
+//     samples blurs steep sides as smoothing does. Either makes the bias too small: it is taken to
+//     be larger by anything up to that difference;
+//   - of the bias the part by which the weight f is steeper half a sample distance h further
+//     on, h|f″|/2|f′| = 6 e/h, e being how far straight lines take the level line out: on
+//     sides that a sample or two stand on, the chord errors there are too small. A level line
+//     meets one to two samples a distance h, so that e/h is 1.5 times the bias over the area
+//     (Σ|Aᵢ|)²/Σ(Aᵢ²/wᵢ) of those that it meets;
+//   - of sides steeper than the distance of the samples the chord errors tell too little. There a
+//     level line lies anywhere between two samples, which is a further half-width; what it is off by
+//     on the mean is, where it has the sign of the bias and is larger, the other end of what is added.
+func (a *linear) added(second, step, width2 float64) (off, about float64) {
+	off = a.bias + second/2
+	blur := math.Abs(a.bias-a.smooth) / 2
+	half2 := second*second/4 + blur*blur + width2
+	if a.squares > 0 {
+		steeper := 9 * off * off * a.squares / (a.slopes * a.slopes)
+		half2 += steeper * steeper
+	}
+	off = outward(off, blur)
+	if step*off > 0 && math.Abs(step) > math.Abs(off) {
+		half2 += (step - off) * (step - off) / 4
+		off = (off + step) / 2
+	}
+	about = math.Sqrt(phaseVariance*a.phase + half2/3)
+	// What is hardly known is taken off in part.
+	if width := math.Sqrt(half2 / 3); math.Abs(off) < width {
+		off *= math.Abs(off) / width
+	}
+	return off, about
+}
+
+// outward is x, larger in size by d.
+func outward(x, d float64) float64 { return x + math.Copysign(d, x) }
+
+// wakes are those of the whole and of the regions, nil where one has none.
+func (m *measuring) wakes() []*Wake {
+	out := []*Wake{m.Result.Wake}
+	for _, r := range m.Result.Regions {
+		out = append(out, r.Wake)
+	}
+	return out
 }
 
 // box is that of region k; nil for the Whole.
@@ -148,10 +167,11 @@ func (m *measuring) secondOrder(levels *quad.Levels, near []int32) [][]uncertain
 	if len(m.weight) > largePlane {
 		n = 1
 	}
-	res, seed := m.weightScatter().residual, m.seedOf()
+	res := m.weightScatter().residual
 	signs := make([]uint64, len(near))
 	for k, i := range near {
-		signs[k] = drawSigns(seed, i)
+		// By value, so that the area is that of the plane mirrored or turned.
+		signs[k] = drawSigns(uncertainty.Seed, int32(math.Float32bits(float32(m.weight[i]))))
 	}
 	w := make([]float64, len(m.weight))
 	base := levels.Above(m.weight)
@@ -171,7 +191,7 @@ func (m *measuring) secondOrder(levels *quad.Levels, near []int32) [][]uncertain
 	out := make([][]uncertainty.Sample, len(base))
 	for k, areas := range base {
 		for t, area := range areas {
-			s := uncertainty.NewSample(fill(n, func(d int) float64 { return m.scale * ((pairs[d][0][k][t]+pairs[d][1][k][t])/2 - area) }))
+			s := uncertainty.NewSample(fill(n, func(d int) float64 { return (pairs[d][0][k][t]+pairs[d][1][k][t])/2 - area }))
 			if n == 1 {
 				s.SD = 0
 			}
@@ -192,23 +212,27 @@ func drawSigns(seed uint64, i int32) uint64 {
 }
 
 // linear is what the slopes of an area come to: sums of squares, and of squares of
-// squares, of the scatter; the bias; the sum of squares by lines of samples; the next
-// term; Σ|Aᵢ| and ΣAᵢ²/wᵢ with the samples' own areas wᵢ.
-type linear struct{ scatter, fourth, unbiased, bias, smooth, phase, next, slopes, squares float64 }
+// squares, of the scatter; the bias; the sum of squares by lines of samples; Σ|Aᵢ| and ΣAᵢ²/wᵢ
+// with the samples' own areas wᵢ.
+type linear struct{ scatter, fourth, bias, smooth, phase, slopes, squares float64 }
 
-// bend is the chord error of the weight in the lines of samples along one axis, and the
-// last term of it; line numbers the lines.
+// bend is the chord error of the weight, along one axis of a lattice; lines are of samples.
 type bend struct {
-	line                []int32
-	lines               int
-	chord, smooth, last func(i int32) float64
+	lines         []lines
+	chord, smooth func(i int32) float64
 	// of is the chord error, at sample i, of another field; nil where it is not known.
 	of func(f []float64, i int32) float64
 }
 
+// lines are n lines of samples, in their order; of has the sample's.
+type lines struct {
+	of []int32
+	n  int
+}
+
 // firstOrder sums up what the slopes, zero but at the samples near, make of scatter
 // and chord error.
-func firstOrder(slope []float64, near []int32, variance func(i int32) float64, own quad.Weights, bends []bend) linear {
+func firstOrder(slope []float64, near []int32, variance func(i int32) float64, own quad.Weights, bends []bend, parts [2]map[int32]complex128) linear {
 	var out linear
 	for _, i := range near {
 		if a := slope[i]; a != 0 {
@@ -216,40 +240,53 @@ func firstOrder(slope []float64, near []int32, variance func(i int32) float64, o
 				out.slopes += math.Abs(a)
 				out.squares += a * a / w
 			}
-			v := variance(i)
-			out.scatter += a * a * v
-			out.fourth += a * a * v * a * a * v
 			for _, b := range bends {
 				if b.of != nil {
 					a -= b.of(slope, i)
 				}
 			}
-			out.unbiased += a * a * v
+			v := a * a * variance(i)
+			out.scatter += v
+			out.fourth += v * v
 		}
 	}
-	for _, b := range bends {
-		byLine := make([]float64, b.lines)
+	for axis, b := range bends {
+		sums := make([][][2]float64, len(b.lines))
+		met, all := map[int32]complex128{}, map[int32]float64{}
+		for k, l := range b.lines {
+			sums[k] = make([][2]float64, l.n)
+		}
 		for _, i := range near {
-			a := slope[i]
-			if a == 0 {
-				continue
-			}
-			c, smooth := a*b.chord(i), a*b.smooth(i)
-			out.bias += c
-			out.smooth += smooth
-			out.next += math.Abs(a * b.last(i))
-			if b.line == nil {
-				out.phase += smooth * smooth
-			} else {
-				byLine[b.line[i]] += c
+			if a := slope[i]; a != 0 {
+				c, smooth := a*b.chord(i), a*b.smooth(i)
+				out.bias += c
+				out.smooth += smooth
+				if b.lines == nil {
+					out.phase += smooth * smooth
+				}
+				if at, ok := parts[axis][i]; ok {
+					j := b.lines[0].of[i]
+					met[j] += complex(math.Abs(c), 0) * at
+					all[j] += math.Abs(c) * cmplx.Abs(at)
+				}
+				for k, l := range b.lines {
+					s := &sums[k][l.of[i]]
+					s[0], s[1] = s[0]+c, s[1]+smooth
+				}
 			}
 		}
-		before := 0.0
-		for _, c := range byLine {
-			out.phase += c*c + (c-before)*(c-before)
-			before = c
+		for _, sum := range sums {
+			before := 0.0
+			for j, s := range sum {
+				c := outward(s[0], math.Abs(s[0]-s[1])/2)
+				if n := all[int32(j)]; n > 0 {
+					c *= cmplx.Abs(met[int32(j)]) / n
+				}
+				out.phase += c*c + (c-before)*(c-before)
+				before = c
+			}
+			out.phase += before * before
 		}
-		out.phase += before * before
 	}
 	return out
 }
@@ -266,9 +303,9 @@ func (m *measuring) thresholdsInScatter(residual []float64) {
 		if !(t < insideScatter*scatter) {
 			continue
 		}
-		for _, r := range append([]Region{{Wake: m.Result.Wake}}, m.Result.Regions...) {
-			if r.Wake != nil {
-				r.Wake.Areas[k].InScatter = true
+		for _, w := range m.wakes() {
+			if w != nil {
+				w.Areas[k].InScatter = true
 			}
 		}
 		if k == 0 { // thresholds rise
@@ -310,4 +347,26 @@ func whole(it uncertainty.Item) uncertainty.Item {
 		it.Standard, it.Whole = it.Whole, 0
 	}
 	return it
+}
+
+// metAt has, by the axes of a lattice, where on the way between two samples the level t is met by
+// the sides that a sample has along it, as exp(2πis) for the part s.
+func (m *measuring) metAt(t float64, sides []crossing) (out [2]map[int32]complex128) {
+	if m.plane.Mesh.Kind != grid.KindLattice {
+		return out
+	}
+	out = [2]map[int32]complex128{{}, {}}
+	p := m.plane.Mesh.Points
+	for _, c := range sides {
+		if f, g := m.weight[c.i], m.weight[c.j]; (f >= t) != (g >= t) {
+			axis := 0
+			if p[c.i].X == p[c.j].X {
+				axis = 1
+			}
+			at := cmplx.Exp(complex(0, 2*math.Pi*(t-f)/(g-f)))
+			out[axis][c.i] += at
+			out[axis][c.j] += at
+		}
+	}
+	return out
 }

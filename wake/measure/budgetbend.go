@@ -1,11 +1,16 @@
 package measure
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
 )
+
+// sameLine, of the plane's side, is less than any distance of samples and more than rounding.
+const sameLine = 1e-6
 
 // secondDifference is h²f″ over three neighbours on one of a lattice's lines, those of
 // the samples start + (k−1…k+1)·step in its index, h² being the product of the two
@@ -45,25 +50,18 @@ func latticeChord(l *grid.Lattice, f, out []float64) {
 // scatter of a sample has part in its own chord error, with the opposite sign: where it
 // moves a level line out, the line would seem to belong further in: with marks, those
 // samples alone, and once, which many samples along a line make up for.
-func (m *measuring) bends(marks quad.Marks) []bend {
+func (m *measuring) bends(marks quad.Marks, near []int32) []bend {
 	l := m.plane.Mesh.Lattice
 	if l == nil {
 		chord := m.weightScatter().chord
-		var smooth []float64
-		size := func(i int32) float64 { return math.Abs(chord[i]) }
-		if marks != nil {
-			smooth = neighbourMean(m.plane.Mesh, chord, marks)
-		} else {
+		smooth := neighbourMean(m.plane.Mesh, chord, marks)
+		if marks == nil {
 			smooth = levelSmooth(m.plane.Mesh, chord)
-			// The mean size about the sample, since curvatures of opposite sign cancel in it.
-			mean := fill(len(chord), func(i int) float64 { return math.Abs(chord[i]) })
-			mean = neighbourMean(m.plane.Mesh, neighbourMean(m.plane.Mesh, mean, nil), nil)
-			size = func(i int32) float64 { return mean[i] }
 		}
 		return []bend{{
+			lines:  m.shared(near),
 			chord:  func(i int32) float64 { return chord[i] },
 			smooth: func(i int32) float64 { return smooth[i] },
-			last:   func(i int32) float64 { return fewNeighbours * size(i) },
 		}}
 	}
 	nx := len(l.X)
@@ -96,7 +94,7 @@ func (m *measuring) bends(marks quad.Marks) []bend {
 			return (smooth(before) - 2*smooth(i) + smooth(after)) / 240
 		}
 		return bend{
-			line: line, lines: len(a), last: last,
+			lines:  []lines{{line, len(a)}},
 			chord:  func(i int32) float64 { return second(i)/12 - last(i) },
 			smooth: func(i int32) float64 { return smooth(i)/12 - last(i) },
 			of:     func(f []float64, i int32) float64 { return of(f, i) / 12 },
@@ -106,6 +104,27 @@ func (m *measuring) bends(marks quad.Marks) []bend {
 		along(l.X, column, func(i int32) (k, start, step int) { return int(column[i]), int(row[i]) * nx, 1 }),
 		along(l.Y, row, func(i int32) (k, start, step int) { return int(row[i]), int(column[i]), nx }),
 	}
+}
+
+// shared are the lines, along either axis, of those samples that have a coordinate in common, as
+// the corners of an octree do; nil where less than half of them have.
+func (m *measuring) shared(near []int32) (out []lines) {
+	p, apart := m.plane.Mesh.Points, sameLine*math.Sqrt(m.area)
+	for _, at := range [2]func(i int32) float64{func(i int32) float64 { return p[i].X }, func(i int32) float64 { return p[i].Y }} {
+		order := slices.SortedFunc(slices.Values(near), func(a, b int32) int { return cmp.Compare(at(a), at(b)) })
+		l := lines{of: make([]int32, len(p)), n: 1}
+		for k, i := range order {
+			if k > 0 && at(i)-at(order[k-1]) > apart {
+				l.n++
+			}
+			l.of[i] = int32(l.n - 1)
+		}
+		if 2*l.n > len(near) {
+			return nil
+		}
+		out = append(out, l)
+	}
+	return out
 }
 
 // levelSmooth smooths a field by 2S − S², S being neighbourMean: scatter is smoothed, and

@@ -65,9 +65,9 @@ func (m *measuring) crossings(levels []float64) []crossing {
 //	q = ((∇f₀ + ∇f₁)·d − (f₁ − f₀)) / (f₁ − f₀), from 0 to 1
 //
 // which is the rise of the neighbours along a side over its own, since the mean gradient holds
-// either by a half, a side is off by the part 1 − q of that, and lies within the part 1 − 3q of
-// half its rise (an error function whose neighbouring sides rise by a third shows where its
-// middle is; our choice). A sample has the means over its sides that cross t, 0 without one. Of a
+// either by a half, a side is off by the part 1 − q of that, and lies within the part 1 − 3q of half
+// its rise; where that is nothing it is not off (an error function whose neighbouring sides rise by a third shows where its middle is; our
+// choice). A sample has the means over its sides that cross t, 0 without one. Of a
 // Gaussian wake little is left, since its level lines cross sides at all parts alike.
 func (m *measuring) steps(t float64, sides []crossing) map[int32]step {
 	f, out := m.weight, map[int32]step{}
@@ -79,6 +79,9 @@ func (m *measuring) steps(t float64, sides []crossing) map[int32]step {
 		df := f[j] - f[i]
 		q := min(1, max(0, c.rise/df-1))
 		off, half := ((f[i]+f[j])/2-t)*(1-q), math.Abs(df)/2*max(0, 1-3*q)
+		if half == 0 {
+			off = 0
+		}
 		for _, s := range [2]int32{i, j} {
 			of := out[s]
 			out[s] = step{of.off + off, of.half + half, of.sides + 1}

@@ -351,9 +351,9 @@ func (o *openings) item(box *grid.Box, f []float64, scale float64, beside []unce
 			known, about, others = known+it.Lack, math.Hypot(about, aboutLack(it)), math.Hypot(others, it.Standard)
 		}
 	}
-	all := uncertainty.OffStandard(known, 0, 0, about)
-	rest := uncertainty.OffStandard(scale*gaps, 0, 0, scale*gaps/4) + scale*missed
-	it := uncertainty.Left("area without samples", -strips, 0, 0, half+rest)
+	all := uncertainty.OffStandard(known, 0, about)
+	rest := uncertainty.OffStandard(scale*gaps, 0, scale*gaps/4) + scale*missed
+	it := uncertainty.Left("area without samples", -strips, 0, half+rest)
 	it.Standard = math.Sqrt(math.Max(half*half, all*all-others*others)) + rest
 	if it.Standard > 0 {
 		items = []uncertainty.Item{it}

@@ -176,7 +176,10 @@ type Levelled struct {
 // ThresholdArea is the area where the weight is above the threshold.
 type ThresholdArea struct {
 	Threshold float64 `json:"threshold"`
+	// Area is corrected: Corrected, what straight level lines and scatter add to the area that the
+	// samples' level lines enclose, is taken off it.
 	Area      float64 `json:"area_m2"`
+	Corrected float64 `json:"corrected_by_m2,omitempty"`
 	// InScatter is true where the weight's scatter from sample to sample makes islands
 	// above the threshold by itself: the area's uncertainty does not hold them.
 	InScatter bool `json:"within_scatter,omitempty"`

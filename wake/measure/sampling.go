@@ -241,7 +241,7 @@ func NewScatter(m *grid.Mesh, f []float64) *Scatter {
 func (s *Scatter) Items(part quad.Weights, scale float64) []uncertainty.Item {
 	items := s.Straight(part, scale)
 	square, u := scale*part.IntegrateFunc(func(i int) float64 { return s.residual[i] * s.residual[i] / 2 }), items[0].Standard
-	return append(items, uncertainty.Left("square of the noise", -square, u, u, square/2))
+	return append(items, uncertainty.Left("square of the noise", -square, u, square/2))
 }
 
 // Straight are the items of scale·∫f dS over a part of the mesh, f linear in what has noise: Sampling,
@@ -256,7 +256,7 @@ func (s *Scatter) Straight(part quad.Weights, scale float64) []uncertainty.Item 
 // curvatureItem is that of the curvature between samples, which the integral is off by, beside the
 // standard uncertainty of the sampling.
 func curvatureItem(off, sampling float64) uncertainty.Item {
-	return uncertainty.Left("curvature between samples", off, sampling, sampling, unsureCurvature*math.Abs(off))
+	return uncertainty.Left("curvature between samples", off, sampling, unsureCurvature*math.Abs(off))
 }
 
 // scatterOf is the Scatter of a function of the samples.

@@ -278,7 +278,7 @@ func (s *Shift) measure(w *window, opt Options) {
 		}
 		if bent != nil {
 			if v := way.by(bent); v.why == "" {
-				items = append(items, sampling("interpolation", uncertainty.Independent, uncertainty.OffStandard(v.y-still.y, n, n, 0)))
+				items = append(items, sampling("interpolation", uncertainty.Independent, uncertainty.OffStandard(v.y-still.y, n, 0)))
 			}
 		}
 		if inner != nil {

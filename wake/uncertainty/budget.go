@@ -134,9 +134,9 @@ type Item struct {
 }
 
 // Left is the item of an error of known size b, with the standard uncertainty v, that the samples
-// leave in a value; s and r are as of OffStandard.
-func Left(name string, b, s, r, v float64) Item {
-	return Item{Name: name, Category: Sampling, Kind: Independent, Standard: OffStandard(b, s, r, v), Lack: b, About: v}
+// leave in a value; s is as of OffStandard.
+func Left(name string, b, s, v float64) Item {
+	return Item{Name: name, Category: Sampling, Kind: Independent, Standard: OffStandard(b, s, v), Lack: b, About: v}
 }
 
 // HalfWidth is the item of an error of the sampling that lies anywhere within ±width.

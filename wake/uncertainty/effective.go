@@ -42,18 +42,9 @@ func EffectiveDOF(u, dof []float64) float64 {
 // uncertainty v of the error b, U is such that a normal number of mean b and standard
 // deviation √(s²+v²) lies within ± U with 95 %; then √(U²/4 − s²). For b far above the
 // scatter that is little more than b/2.
-//
-// Where b is told by samples that scatter, the value less b scatters by r instead of s.
-// That counts in so far as b stands out of the scatter: with the part b²/(s²+v²), at most
-// 1, of r² − s². (For b = 0 the scatter of b makes U larger whichever way b comes out,
-// and nothing more is needed; for b above the scatter, U − b must hold the scatter of
-// the value less b.)
-func OffStandard(b, s, r, v float64) float64 {
+func OffStandard(b, s, v float64) float64 {
 	b = math.Abs(b)
 	all := math.Hypot(s, v)
-	if all > 0 {
-		all = math.Sqrt(all*all + math.Max(0, r*r-s*s)*math.Min(1, b*b/(all*all)))
-	}
 	if all == 0 {
 		return b / CoverageNormal
 	}
