@@ -42,10 +42,16 @@ func PlanText(w io.Writer, p *plan.Plan) error {
 	if p.Dominates != "" {
 		line("largest", "%s", p.Dominates)
 	}
+	needed := false
 	for _, n := range p.Needs {
 		if text := needWords(p, &n); text != "" {
 			line("needed", "%s", text)
+			needed = true
 		}
+	}
+	if needed {
+		// U then is the change: (2 + 1.28)²/2² for the 90 % point of the normal distribution.
+		line("odds", "the ± is then as large as the change, which is resolved one time in two; 2.7 times as much resolves it nine times in ten")
 	}
 	s.notes.numbers(p.Warnings)
 	s.putNotes(true)

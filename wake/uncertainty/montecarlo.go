@@ -22,8 +22,9 @@ type MonteCarlo struct {
 	Mean     float64    `json:"mean"`
 	Standard float64    `json:"standard"`
 	Interval [2]float64 `json:"interval"`
-	// Agrees says whether both ends lie within Tolerance of the budget's interval:
-	// half a unit in the first significant digit of the standard uncertainty.
+	// Agrees says whether both ends lie within Tolerance of the budget's interval, half a unit in
+	// the first significant digit of the standard uncertainty, or no further than so few trials
+	// leave them open: some hundred draws of a wide distribution do not fix its ends.
 	Agrees    bool    `json:"agrees"`
 	Tolerance float64 `json:"tolerance"`
 	Text      string  `json:"text"`
@@ -64,7 +65,15 @@ func NewMonteCarlo(value float64, change []float64, trials int, b *Budget) *Mont
 	mc := &MonteCarlo{Trials: trials, Mean: s.Mean, Standard: s.SD, Interval: [2]float64{stat.Quantile(0.025, stat.LinInterp, v, nil), stat.Quantile(0.975, stat.LinInterp, v, nil)}}
 	mc.Tolerance = math.Pow(10, math.Floor(math.Log10(b.Standard))) / 2
 	lo, hi := value-b.Expanded, value+b.Expanded
-	mc.Agrees = math.Abs(mc.Interval[0]-lo) <= mc.Tolerance && math.Abs(mc.Interval[1]-hi) <= mc.Tolerance
+	// holds says whether an end of the budget's interval may be the quantile p of such trials: it lies
+	// between two of them, by the binomial distribution of how many are below.
+	holds := func(end, p float64) bool {
+		n := float64(trials)
+		by := 2 * math.Sqrt(n*p*(1-p))
+		at := func(k float64) float64 { return v[min(max(int(k), 0), trials-1)] }
+		return at(n*p-by)-mc.Tolerance <= end && end <= at(n*p+by)+mc.Tolerance
+	}
+	mc.Agrees = holds(lo, 0.025) && holds(hi, 0.975)
 	says := "further off than %.1g: the interval of the trials is the one to quote"
 	if mc.Agrees {
 		says = "which agrees within %.1g"

@@ -192,3 +192,23 @@ func TestBudgetNotShortenedByAnItem(t *testing.T) {
 		}
 	}
 }
+
+// Trials of a budget's own items agree with it however few they are; those of another
+// distribution, twice as wide, do not.
+func TestFewTrialsDecideNothing(t *testing.T) {
+	for _, trials := range []int{100, 200, 300, 500, 5000} {
+		for _, dof := range []float64{1, 2, 100} {
+			b := NewBudget(Item{Name: "repeats", Kind: Random, Standard: 1, DOF: &dof})
+			if mc := NewMonteCarlo(0, nil, trials, &b); !mc.Agrees {
+				t.Errorf("ν = %g: %s", dof, mc.Text)
+			}
+			wide := make([]float64, trials)
+			for k := range wide {
+				wide[k] = 40 * b.Expanded * (float64(k)/float64(trials) - 0.5)
+			}
+			if mc := NewMonteCarlo(0, wide, trials, &b); mc.Agrees {
+				t.Errorf("ν = %g, with changes of ±%.3g: %s", dof, wide[0], mc.Text)
+			}
+		}
+	}
+}
