@@ -181,7 +181,7 @@ func (s *State) leaveOut(cut []uncertainty.Block) *wake.Blocks {
 }
 
 // cut cuts the record for the uncertainty of the mean plane, where it is long enough and
-// has no drift: by its momentum integral, or by u at the sample where it varies most where
+// has no drift: by the slowest of its momentum integral and those of its boxes, or by u at the sample where it varies most where
 // there is no reference.
 func (r *Result) cut(s *State) {
 	if r.Snapshots < 2 {
@@ -190,6 +190,12 @@ func (r *Result) cut(s *State) {
 	t, what := (*uncertainty.TimeMean)(nil), ""
 	if len(r.Series) > 0 {
 		t, what = &r.Series[0].TimeMean, r.Series[0].Name+", momentum integral: "
+		for k := range r.Series {
+			// A box may change more slowly than the whole: what is slowest sets the blocks of all.
+			if x := &r.Series[k].TimeMean; t.Doubt == "" && x.Doubt == "" && x.Scale > t.Scale {
+				t = x
+			}
+		}
 	} else {
 		t = uncertainty.NewTimeMean(r.index, r.probed(s), s.blocks.counts())
 	}
