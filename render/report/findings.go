@@ -266,7 +266,7 @@ func distance(m *shift.Shift) string {
 		if beyond(x, b.Expanded, span) {
 			s = strings.Replace(s, "± ", "± at least ", 1)
 		}
-		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(math.Copysign(1, x), span, min(mm.Decimals, digits(1000, b.Expanded, m.Judgement, mm.Decimals))) + ")"
+		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures disagree: " + spanWords(math.Copysign(1, x), span, min(mm.Decimals, digits(1000, b.Expanded, m.Judgement, mm.Decimals))) + ")"
 	}
 	return s
 }
