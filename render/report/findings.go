@@ -57,7 +57,11 @@ func studyFindings(o *study.Outcome, n *notes) []findings {
 			f.Rows.changes(clean(st.Name), v)
 		}
 		if f.Brief == nil {
-			f.Brief = []finding{{Text: "no change of the total drag can be stated; the notes say why"}}
+			where := ": no station has one for both"
+			if o.Headline != "" {
+				where = " at " + clean(o.Headline)
+			}
+			f.Brief = []finding{{Text: "no change of total drag" + where}}
 		}
 		f.Brief = append(f.Brief, foremostMoves(foremost(o, c.Name))...)
 		if compared {
