@@ -249,7 +249,7 @@ func TestArrow(t *testing.T) {
 		if l := math.Hypot(head.x-tail.x, head.y-tail.y); math.Abs(l-want) > 1e-9 {
 			t.Errorf("×%d: %g pixels long, want %g", factor, l, want)
 		}
-		if a.Open = factor == 20; (a.name() != "") != a.Open || a.Open && a.name() != "shift that is not resolved, the arrow ×20" {
+		if a.Open = factor == 20; (a.name() != "") != a.Open || a.Open && a.name() != "shift not resolved (arrow ×20)" {
 			t.Errorf("×%d: the legend says %q", factor, a.name())
 		}
 	}

@@ -1,6 +1,7 @@
 package render
 
 import (
+	"cmp"
 	"fmt"
 	"image"
 	"image/color"
@@ -96,16 +97,14 @@ type Arrow struct {
 
 // name is the arrow's in the legend, empty where it needs none.
 func (a Arrow) name() string {
-	s := "shift"
+	s := ""
 	if a.Open {
-		s += " that is not resolved"
+		s = "shift not resolved"
 	}
 	if a.Magnify > 1 {
-		return fmt.Sprintf("%s, the arrow ×%d", s, a.Magnify)
-	} else if a.Open {
-		return s
+		return fmt.Sprintf("%s (arrow ×%d)", cmp.Or(s, "shift"), a.Magnify)
 	}
-	return ""
+	return s
 }
 
 func (d *painter) outline(o Outline) { d.strokes(o.Lines, o.Style.ink(d.em)) }

@@ -121,9 +121,9 @@ func TestParseValue(t *testing.T) {
 		}
 	}
 	for text, want := range map[string]string{
-		"NaN":           `"NaN" does not begin with a number; expected a velocity such as "1.5 m/s"`,
-		"inf m/s":       `"inf m/s" does not begin with a number; expected a velocity such as "1.5 m/s"`,
-		"":              `"" does not begin with a number; expected a velocity such as "1.5 m/s"`,
+		"NaN":           `"NaN" does not begin with a number`,
+		"inf m/s":       `"inf m/s" does not begin with a number`,
+		"":              `"" does not begin with a number`,
 		"25,5 m/s":      `"25,5 m/s" has a comma; write decimals with a point`,
 		"25 Pa":         `unit "Pa" does not measure a velocity; a unit such as m/s is expected`,
 		"1e999 m/s":     `"1e999 m/s" is beyond the range of numbers`,

@@ -35,7 +35,7 @@ func parseValue(s string, d Dimension) (si float64, unit string, kinematic bool,
 	plain := strings.Replace(t, "−", "-", 1)
 	n := len(numberAhead.FindString(plain))
 	if n == 0 {
-		return 0, "", false, fmt.Errorf("%q does not begin with a number; expected %s such as \"1.5 %s\"", t, d, d.Unit())
+		return 0, "", false, fmt.Errorf("%q does not begin with a number", t)
 	}
 	rest := strings.TrimSpace(plain[n:])
 	if strings.HasPrefix(rest, ",") {

@@ -19,7 +19,7 @@ import (
 type averageFlags struct {
 	*stated
 	record struct {
-		TimeStep float64 `flag:"time-step" is:"time>0" say:"<TIME> from one snapshot to the next, for example \"29.1 ms\""`
+		TimeStep float64 `flag:"time-step" is:"time>0" say:"<TIME> from one snapshot to the next, for example \"116.4 ms\""`
 	}
 	first, state int
 }

@@ -21,8 +21,8 @@ func runCompare(e *env, fs *pflag.FlagSet) work {
 	s := addSettings(fs, func(*settings.Flag) bool { return true })
 	e.addFullFlag(fs)
 	repeats := fs.StringArray("repeat", nil, "`FILE` of another run of the baseline (repeatable)")
-	forces := fs.StringArray("force", nil, "`FILE` with the record of the force, once for each")
-	reruns := fs.StringArray("force-repeat", nil, "`FILE` with the force of --repeat")
+	forces := fs.StringArray("force", nil, "force record `FILE`, one for each plane, in order")
+	reruns := fs.StringArray("force-repeat", nil, "force record `FILE` of the --repeat run")
 	return func(ctx context.Context) error {
 		if n := len(*forces); n != 0 && n != fs.NArg() {
 			return &usageError{fmt.Sprintf("--force is given %s, for %s", wake.Plural(n, "time"), wake.Plural(fs.NArg(), "file")), "give it once for each file, in their order"}

@@ -13,6 +13,7 @@ import (
 func runDemo(e *env, flags *pflag.FlagSet) work {
 	var s studyFlags
 	s.add(flags)
+	flags.Lookup("out").Usage = "write the study and its results into the folder `DIR` (default: wakeledger-demo)"
 	return func(ctx context.Context) error {
 		if e.out == "" {
 			e.out = "wakeledger-demo"

@@ -26,7 +26,7 @@ and frame, and what is doubtful:
 	Plane x = -0.6187 m (samples within 0 m of it). 11 108 samples as a lattice of nodes (by default),
 	spacing 0.0375 m, 10 788 elements.
 	…
-	  u         u       m/s               file   −9.057     32.65  m/s
+	  u         u       m/s               file   −9.057   32.65  m/s
 	…
 
 Files may be delimited text in any dialect, the VTK library's formats or NumPy arrays,
@@ -67,9 +67,8 @@ the squares on the border:
 
 --full prints every table, the budgets of uncertainty and each doubt with what would fix it.
 The headline is the momentum integral where the window holds the wake, the wake-only
-integral where it does not, and nothing where the plane cuts the body. Every number is
-told with its method, window, reference, weight and threshold, in the text as in the
-JSON that --json prints alone.
+integral where it does not, and nothing where the plane cuts the body. Every number comes
+with its method, window, reference, weight and threshold, in the text and in --json.
 
 # What changed
 
@@ -82,9 +81,9 @@ each on its own:
 	  where  …
 	…
 
-A change inside its uncertainty is called not resolved, however it looks, and one of which
-the time average or the scatter from run to run is not known is not judged: then the
-margin is told up to which it would be resolved. Positive inboard is toward the vehicle's centre plane.
+A change inside its uncertainty is not resolved, however it looks. One whose time average
+or run-to-run scatter is unknown is not judged, and its margin is given: the missing
+uncertainty up to which it would be resolved. Positive inboard is toward the vehicle's centre plane.
 
 # Before a run
 
@@ -93,7 +92,7 @@ a plane. It takes a record of the force (--force), the mean.state of snapshots o
 as the pilot that both configurations will be like, or several of a kind for several runs:
 
 	$ wakeledger plan bare_x+2.91_whole.csv.zst --speed 25 --density 1.2 --pressure 0 --area 2.58 --support cells --effective-samples 40 --solution-band "0.1 %" --change "5 counts"
-	A change of 0.013 m² (0.6 % of the drag) between two configurations, each measured as the pilot
+	To resolve: 0.013 m² (0.6 % of the drag) between two configurations measured like the pilot
 	plane: bare_x+2.91_whole.csv.zst: …
 	verdict: …
 	…
@@ -107,7 +106,7 @@ ledger as text, CSV, Markdown and JSON, the maps, and report.html, which needs n
 
 Differences are from the file's baseline, or from the configuration that --against names;
 those of drag between any two are in pairs.csv. Where several stations hold the wake, the
-changes of drag are pooled too: only what samples tell counts anew at each station.
+changes of drag are pooled too: only sampling errors are independent between stations.
 
 draft looks at a folder of exports and writes such a file into it: configurations and further
 runs by names, stations by position, inlet planes and force records; what no file tells, as
@@ -144,7 +143,7 @@ any order.
 
 # What comes out
 
-Without --out nothing is written. With it, everything is made first, then written beside
+Only study, demo and draft write without --out. Everything is made first, then written beside
 its place and renamed. A folder that was not there appears whole. In one that was there
 files are replaced one after the other, in milliseconds; if one cannot be, the others are
 taken back, or named. Only a kill within those milliseconds leaves old files beside new
@@ -155,14 +154,14 @@ read are never written over.
 
 The same input gives the same bytes on any number of cores.
 
-# Errors, doubts, exit codes
+# Errors, warnings, exit codes
 
-A fault is one line: file, line and field, what was found, what is expected and what would
-mend it. A doubt is a note under the result; --strict makes doubts fail. The exit code is
+An error is one line: file, line and field, what was found, what is expected and how to fix
+it. A warning is a note under the result; --strict makes warnings fail. The exit code is
 0 when done, 1 when data or files failed, 2 for a call that cannot be carried out:
 
 	$ wakeledger measure bare_x-0.62.csv.zst --speed NaN
-	wakeledger: --speed is "NaN": "NaN" does not begin with a number; expected a velocity such as "1.5 m/s"; write a number with its unit, as in "25 m/s"
+	wakeledger: --speed is "NaN": "NaN" does not begin with a number; write a number with its unit, as in "25 m/s"
 	$ wakeledger mesure
 	wakeledger: command "mesure" is not known; one of check, measure, …
 
@@ -174,6 +173,6 @@ beyond 1e9 m, or 1e18 of any other unit, are refused, and so are infinite ones; 
 empty field is a missing value, whose row is left out and counted. A log of a rake holds
 up to 1 GiB, its layout 1 MiB, a study file 4 MiB.
 
-COMMAND --help tells the flags that are often needed, --help-all tells all.
+COMMAND --help lists the flags that are often needed, --help-all lists all.
 */
 package main

@@ -147,7 +147,7 @@ func TestDraftToVerdict(t *testing.T) {
 			text = regexp.MustCompile("(?m)^reference = .*\n").ReplaceAllString(text, "")
 			put(t, name, strings.Replace(text, "[reference]\n", "[reference]\nspeed = 25\npressure = 3.1\n", 1))
 			code, stdout, _ = call("study", name, "--out", filepath.Join(exports, "ledger"))
-			if flat := strings.Join(strings.Fields(stdout), " "); code != exitDone || !strings.Contains(flat, "not judged; the reference is not known") {
+			if flat := strings.Join(strings.Fields(stdout), " "); code != exitDone || !strings.Contains(flat, "not judged; the reference unknown") {
 				t.Errorf("%d %s", code, stdout)
 			}
 		})

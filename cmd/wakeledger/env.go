@@ -34,9 +34,9 @@ func (e *env) reads(names ...string) { e.read = append(e.read, names...) }
 func (e *env) flags() *pflag.FlagSet {
 	fs := pflag.NewFlagSet(e.command.name, pflag.ContinueOnError)
 	fs.SortFlags = false
-	fs.BoolVar(&e.json, "json", false, "print JSON alone")
+	fs.BoolVar(&e.json, "json", false, "print only JSON")
 	fs.StringVar(&e.out, "out", "", "write the results into the folder `DIR`")
-	fs.BoolVar(&e.quiet, "quiet", false, "print errors alone (and JSON)")
+	fs.BoolVar(&e.quiet, "quiet", false, "print only errors (and JSON)")
 	fs.BoolVar(&e.strict, "strict", false, "fail when there is a warning")
 	fs.BoolVar(&e.timings, "timings", false, "end with one JSON line of time and memory by stage")
 	fs.Lookup("timings").Annotations = map[string][]string{seldom: nil}

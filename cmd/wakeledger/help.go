@@ -31,7 +31,7 @@ func (e *env) help(fs *pflag.FlagSet, all bool) {
 	// A switch needs no word that it may be given.
 	fmt.Fprint(e.stdout, strings.ReplaceAll(fs.FlagUsagesWrapped(80), "[=true|false]", "             "))
 	if hidden > 0 {
-		fmt.Fprintf(e.stdout, "--help-all tells %d more: reference and frame, methods, uncertainties, parts of\nthe wake, pictures\n", hidden)
+		fmt.Fprintf(e.stdout, "--help-all lists %d more flags\n", hidden)
 	}
 	if c.limits != "" {
 		fmt.Fprintln(e.stdout, c.limits)

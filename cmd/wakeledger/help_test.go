@@ -17,20 +17,20 @@ func exampleFolder(t *testing.T) string {
 	dir := t.TempDir()
 	shuttle := filepath.Join("..", "..", "examples", "shuttle")
 	for to, from := range map[string]string{
-		"slice.csv.gz":            filepath.Join(shuttle, "bare_x+0.62.csv.zst"),
-		"bare.csv":                filepath.Join(shuttle, "bare_x-0.62.csv.zst"),
-		"fairing.csv":             filepath.Join(shuttle, "fairing_x-0.62.csv.zst"),
-		"study.toml":              sound(t, "study.toml"),
-		"exports/bare.csv":        filepath.Join(shuttle, "bare_x-0.02.csv.zst"),
-		"plane.csv":               sound(t, "plane.csv"),
-		"variant.csv":             sound(t, "variant.csv"),
-		"snapshots/bare_1.csv.gz": sound(t, "plane.csv"),
-		"snapshots/bare_2.csv.gz": sound(t, "variant.csv"),
-		"bare_rake.csv":           sound(t, "rake_log.csv"),
-		"rake.toml":               sound(t, "rake.toml"),
-		"part-1/mean.state":       sound(t, "part_1.state"),
-		"part-2/mean.state":       sound(t, "part_2.state"),
-		"whole.csv.gz":            filepath.Join(shuttle, "bare_x+2.91_whole.csv.zst"),
+		"slice.csv.gz":             filepath.Join(shuttle, "bare_x+0.62.csv.zst"),
+		"bare.csv":                 filepath.Join(shuttle, "bare_x-0.62.csv.zst"),
+		"fairing.csv":              filepath.Join(shuttle, "fairing_x-0.62.csv.zst"),
+		"study.toml":               sound(t, "study.toml"),
+		"exports/bare.csv":         filepath.Join(shuttle, "bare_x-0.02.csv.zst"),
+		"plane.csv":                sound(t, "plane.csv"),
+		"variant.csv":              sound(t, "variant.csv"),
+		"snapshots/bare_1.csv.zst": sound(t, "plane.csv"),
+		"snapshots/bare_2.csv.zst": sound(t, "variant.csv"),
+		"bare_rake.csv":            sound(t, "rake_log.csv"),
+		"rake.toml":                sound(t, "rake.toml"),
+		"part-1/mean.state":        sound(t, "part_1.state"),
+		"part-2/mean.state":        sound(t, "part_2.state"),
+		"whole.csv.gz":             filepath.Join(shuttle, "bare_x+2.91_whole.csv.zst"),
 	} {
 		put(t, filepath.Join(dir, to), read(t, from))
 	}

@@ -29,8 +29,8 @@ func runPlan(e *env, fs *pflag.FlagSet) work {
 			if s.ForceStart != nil {
 				return &usageError{"--start without --force", "give the record that it is the start of"}
 			}
-			if err := e.command.takes(fs.Args(), 1); err != nil {
-				return err
+			if fs.NArg() == 0 {
+				return &usageError{"plan needs a PLANE or --force FILE", e.command.usage()}
 			}
 		}
 		p, warnings, err := e.pilot(ctx, s, fs.Args(), *forces)

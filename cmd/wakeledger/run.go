@@ -54,7 +54,7 @@ func commands() []command {
 		{"plan", "[PLANE…]", "what a pilot says of the record, runs and planes that a change needs", 0, -1, surveyLimits, `whole.csv.gz --speed 25 --density 1.2 --pressure 0 --area 2.55 --change "5 counts"`, runPlan},
 		{"draft", "FOLDER", "write a study file of the exports in a folder", 1, 1, "", "exports", runDraft},
 		{"study", "STUDY.toml", "all configurations at all stations, into a folder", 1, 1, studyLimits, "study.toml --out ledger", runStudy},
-		{"average", "SNAPSHOT…", "time mean of snapshots, resolved stresses and their uncertainty", 1, -1, surveyLimits, `snapshots/bare_*.csv.gz --speed 25 --density 1.2 --pressure 0 --time-step "29.1 ms" --out mean`, runAverage},
+		{"average", "SNAPSHOT…", "time mean of snapshots, resolved stresses and their uncertainty", 1, -1, surveyLimits, `snapshots/bare_*.csv.zst --speed 25 --density 1.2 --pressure 0 --time-step "116.4 ms" --out mean`, runAverage},
 		{"merge", "STATE…", "join averages of parts of a record, each the mean.state of its folder", 1, -1, mergeLimits, "part-*/mean.state --out mean", runMerge},
 		{"demo", "", "write the campus-shuttle study into a folder and run it", 0, 0, "", "--out wakeledger-demo", runDemo},
 		{"rake", "LOG…", "correct a tunnel rake's log into a plane with uncertainties", 1, -1, rakeLimits, "bare_rake.csv --layout rake.toml --out rake", runRake},
@@ -68,12 +68,12 @@ func (c *command) usage() string {
 }
 
 // takes refuses arguments that are empty, too few or too many.
-func (c *command) takes(args []string, least int) error {
+func (c *command) takes(args []string) error {
 	switch n := len(args); {
 	case slices.Contains(args, ""):
 		return &usageError{"an empty name among the arguments", c.usage()}
-	case n < least:
-		return &usageError{fmt.Sprintf("%s needs %s, %d given", c.name, strings.Trim(c.args, "[]"), n), c.usage()}
+	case n < c.least:
+		return &usageError{fmt.Sprintf("%s needs %s, %d given", c.name, c.args, n), c.usage()}
 	case c.most >= 0 && n > c.most:
 		return &usageError{fmt.Sprintf("%s takes %s alone, %d given", c.name, cmp.Or(c.args, "flags"), n), c.usage()}
 	}
@@ -201,7 +201,7 @@ func overview(w io.Writer) {
 		fmt.Fprintf(w, "  %-28s %s\n", strings.TrimSpace(c.name+" "+c.args), c.about)
 	}
 	fmt.Fprintln(w)
-	fmt.Fprintln(w, "wakeledger COMMAND --help tells the flags of a command.")
+	fmt.Fprintln(w, "wakeledger COMMAND --help lists the flags of a command.")
 	fmt.Fprintln(w, "Exit code: 0 done, 1 data or input/output failed, 2 wrong usage.")
 }
 
@@ -209,7 +209,7 @@ func overview(w io.Writer) {
 // prints the flags.
 func (e *env) parse(fs *pflag.FlagSet, args []string) error {
 	fs.SetOutput(io.Discard)
-	all := fs.Bool("help-all", false, "tell all flags")
+	all := fs.Bool("help-all", false, "list all flags")
 	fs.Lookup("help-all").Hidden = true
 	err := fs.Parse(args)
 	if errors.Is(err, pflag.ErrHelp) || err == nil && *all {
@@ -226,7 +226,7 @@ func (e *env) parse(fs *pflag.FlagSet, args []string) error {
 		return &usageError{"--out is empty", "name a folder"}
 	}
 	e.reads(fs.Args()...)
-	return e.command.takes(fs.Args(), e.command.least)
+	return e.command.takes(fs.Args())
 }
 
 // flagFault words an error of the flags: what was given, and what is expected.

@@ -22,6 +22,7 @@ import (
 func runStudy(e *env, fs *pflag.FlagSet) work {
 	var s studyFlags
 	s.add(fs)
+	fs.Lookup("out").Usage = "write the results into the folder `DIR` (default: STUDY-ledger)"
 	fs.StringVar(&s.against, "against", "", "`CONFIGURATION` that the others are set against, for baseline")
 	fs.StringVar(&s.only, "only", "", "run `CONFIGURATION,STATION` alone (either may be left out), with the baseline: the folder's ledger is then of this part")
 	fs.BoolVar(&s.single, "single-maps", false, "draw a map of each survey and quantity beside the sheets that compare them")

@@ -106,7 +106,7 @@ func TestSameBodyTwice(t *testing.T) {
 				}
 			}
 		})
-		if seen < 10 || open == 0 || !strings.Contains(text, "not judged; time averaging and run-to-run scatter are not known. It stays resolved if together they are below u = ") ||
+		if seen < 10 || open == 0 || !strings.Contains(text, "not judged; time averaging and run-to-run scatter unknown; resolved if together below u = ") ||
 			!strings.Contains(text, "To settle what is not judged: a second run of any configuration") {
 			t.Errorf("%s: %d verdicts, %d not judged: %.400s", station, seen, open, text)
 		}
@@ -123,7 +123,7 @@ func TestRealChangeIsNotJudged(t *testing.T) {
 	if part := 100 * d["margin"].(float64) / drag; d["verdict"] != uncertainty.NotJudged || !(1.3 < part && part < 1.7) {
 		t.Errorf("%v, margin %.2f %% of the drag", d["verdict"], part)
 	}
-	if !strings.Contains(text, "−0.063 m² (−24.3 counts of 0.001, −3.0 %): not judged; time averaging and run-to-run scatter are not known. It stays resolved if together they are below u = 0.031 m² (1.5 % of the drag)") {
+	if !strings.Contains(text, "−0.063 m² (−24.3 counts of 0.001, −3.0 %): not judged; time averaging and run-to-run scatter unknown; resolved if together below u = 0.031 m² (1.5 % of the drag)") {
 		t.Errorf("%.600s", text)
 	}
 }

@@ -256,7 +256,7 @@ func deadWords(s render.Scale, known bool) string {
 		if !(s.Levels[k] < 0 && hi > 0) {
 			continue
 		}
-		words := fmt.Sprintf(" · white: change below %g", hi)
+		words := fmt.Sprintf(" · no colour: |change| < %g", hi)
 		if known {
 			words += ", or within the expanded uncertainty (k = 2) of the two time averages at the place itself"
 		}

@@ -99,7 +99,7 @@ func (o Options) stations(out *study.Outcome, of []*compared, quantity string) (
 			a := along{front.scales, front, render.Page{
 				Title:    label + " from station to station: " + shown(out.Baseline) + ", " + shown(c.Name) + " and change",
 				Subtitle: "the part of the planes that all stations have", View: view, Columns: 3, Panels: panels[3*(k*rows/n) : 3*((k+1)*rows/n)],
-				Footer: footer(front.base.Result) + ", at the first station" + formula(front.policy) + part + " · levels of the change at 1, 2 and 5 times powers of ten",
+				Footer: footer(front.base.Result) + ", at the first station" + formula(front.policy) + part + " · inner levels of the change: 1, 2 and 5 times powers of ten",
 			}, File{Name: "stations_" + configurationWords(out)[c.Name] + "_" + slug(quantity)}}
 			a.change = front.along
 			if n > 1 {

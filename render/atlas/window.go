@@ -125,6 +125,6 @@ func (o Options) view(normal wake.Axis, window grid.Box) (render.View, string) {
 	v.Box = part
 	a, b := normal.InPlane()
 	mm := func(x float64) string { return fmt.Sprintf("%.4g", math.Round(1000*x)/1000+0) }
-	return v, fmt.Sprintf(" · shown: %s %s to %s m, %s %s to %s m of %s to %s m, %s to %s m",
-		a, mm(part.Min.X), mm(part.Max.X), b, mm(part.Min.Y), mm(part.Max.Y), mm(window.Min.X), mm(window.Max.X), mm(window.Min.Y), mm(window.Max.Y))
+	return v, fmt.Sprintf(" · shown: %s %s to %s m, %s %s to %s m",
+		a, mm(part.Min.X), mm(part.Max.X), b, mm(part.Min.Y), mm(part.Max.Y))
 }

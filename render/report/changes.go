@@ -64,7 +64,7 @@ func shiftFinding(where string, s *compare.Shift) finding {
 	}
 	out := fmt.Sprintf("centroid (%s) %s: %s", s.Weight, s.Number(x, &b, mm), s.Sentence(x, &b, mm, 0))
 	if s.CommonInboard != nil {
-		out += fmt.Sprintf("; over the samples that both have it is %s mm, since the bodies fill different parts of the box", signed(1000**s.CommonInboard, 1))
+		out += fmt.Sprintf("; over shared samples %s mm, since the bodies fill different parts of the box", signed(1000**s.CommonInboard, 1))
 	}
 	return finding{where, clean(s.Verdict), clean(out)}
 }

@@ -51,7 +51,7 @@ func configurationIndex(o *study.Outcome, name string) int {
 }
 
 // signsWords say what the signs of intervals mean.
-const signsWords = "A full sign: resolved. A hollow one: not resolved. A hollow one with a dot, on a broken line with open ends: not judged, since a category of errors is missing and the ± is that at least."
+const signsWords = "Filled: resolved. Hollow: not resolved. Hollow with dot, broken line: not judged; the ± is a lower bound."
 
 // interval draws a change with its interval and the sign of its verdict.
 func (d *Chart) interval(s scale1, c change, y float64) {

@@ -29,7 +29,7 @@ func (c Check) Text(w io.Writer) error {
 			d.Normal, d.Position, d.Scatter, thousands(d.Samples), strings.Replace(d.Kind, "lattice", "a lattice", 1), d.Support, d.SupportBy, d.Spacing, thousands(d.Elements)), 0)
 		s.para(fmt.Sprintf("Window %s from %.4f to %.4f m, %s from %.4f to %.4f m. Openings without samples: %d. Rows left out: %d; repeated positions merged: %d.",
 			a, d.Window[0], d.Window[1], b, d.Second[0], d.Second[1], d.Holes, d.Dropped, d.Merged), 0)
-		t := NewTable("quantity", "column", "unit in the file", "by", ">least", ">greatest", "unit here")
+		t := NewTable("quantity", "column", "unit in the file", "by", ">min", ">max", "unit here")
 		for _, r := range d.Columns {
 			unit := cmp.Or(r.Unit, "none: SI taken")
 			if r.SI == "1" {

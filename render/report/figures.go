@@ -97,7 +97,7 @@ func changeFigure(o *study.Outcome, title, caption string, width float64, list [
 }
 
 func changeWords(o *study.Outcome) string {
-	return "Change of drag area against " + clean(o.Baseline) + ", m², with its interval of 95 % coverage"
+	return "Change of drag area against " + clean(o.Baseline) + ", m², with 95 % intervals"
 }
 
 // storyStations: the quoted one and the foremost other.
@@ -106,7 +106,7 @@ const storyStations = 2
 // storyFigure sets the changes by part of the vehicle beside those by region of the wake, on one scale.
 func storyFigure(o *study.Outcome) *Chart {
 	stations := stationsInOrder(o)
-	return changeFigure(o, "Where the change is", changeWords(o)+": by part of the vehicle as the force has it, and by box in the wake, whose local drag is not that of what lies upstream of it. "+signsWords,
+	return changeFigure(o, "Where the change is", changeWords(o)+": by vehicle part from the force, and by wake box, whose local drag is not that of the part upstream. "+signsWords,
 		narrowWidth, append(changesByPart(o), changesAt(o, stations[:min(storyStations, len(stations))])...))
 }
 
@@ -149,5 +149,5 @@ func forceFigure(o *study.Outcome) *Chart {
 			add("change", f.Delta.Closure)
 		}
 	}
-	return changeFigure(o, "Wake against force", "Drag area in the wake less that of the force, and the same of changes against "+clean(o.Baseline)+", m², with its interval of 95 % coverage; where it is resolved, the two differ. "+signsWords, figureWidth, list)
+	return changeFigure(o, "Wake against force", "Wake minus force, drag area in m², for each configuration and its change from "+clean(o.Baseline)+", with 95 % intervals. Resolved means that they differ. "+signsWords, figureWidth, list)
 }

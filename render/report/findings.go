@@ -57,7 +57,11 @@ func studyFindings(o *study.Outcome, n *notes) []findings {
 			f.Rows.changes(clean(st.Name), v)
 		}
 		if f.Brief == nil {
-			f.Brief = []finding{{Text: "no change of the total drag can be stated; the notes say why"}}
+			where := ": no station has one for both"
+			if o.Headline != "" {
+				where = " at " + clean(o.Headline)
+			}
+			f.Brief = []finding{{Text: "no change of total drag" + where}}
 		}
 		f.Brief = append(f.Brief, foremostMoves(foremost(o, c.Name))...)
 		if compared {
@@ -266,7 +270,7 @@ func distance(m *shift.Shift) string {
 		if beyond(x, b.Expanded, span) {
 			s = strings.Replace(s, "± ", "± at least ", 1)
 		}
-		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures do not agree: " + spanWords(math.Copysign(1, x), span, min(mm.Decimals, digits(1000, b.Expanded, m.Judgement, mm.Decimals))) + ")"
+		s += " (" + m.Headline.Measure + "; " + strconv.Itoa(len(span)) + " measures disagree: " + spanWords(math.Copysign(1, x), span, min(mm.Decimals, digits(1000, b.Expanded, m.Judgement, mm.Decimals))) + ")"
 	}
 	return s
 }

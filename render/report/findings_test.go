@@ -61,11 +61,11 @@ func TestDistance(t *testing.T) {
 		verdict string
 		want    string
 	}{
-		{[]float64{21, 87}, false, uncertainty.Resolved, "21.0 ± at least 3.8 mm inboard (edge; 2 measures do not agree: 21.0 to 87.0)"},
-		{[]float64{-54, -11}, false, uncertainty.NotJudged, "54 mm outboard (edge; 2 measures do not agree: 11 to 54)"},
+		{[]float64{21, 87}, false, uncertainty.Resolved, "21.0 ± at least 3.8 mm inboard (edge; 2 measures disagree: 21.0 to 87.0)"},
+		{[]float64{-54, -11}, false, uncertainty.NotJudged, "54 mm outboard (edge; 2 measures disagree: 11 to 54)"},
 		{[]float64{30.4, 31}, true, uncertainty.Resolved, "30.4 ± 3.8 mm inboard"}, {[]float64{-30.4}, true, uncertainty.NotJudged, "30 mm outboard"},
-		{[]float64{0.7, 1, 14}, false, uncertainty.NotJudged, "0.7 mm inboard (edge; 3 measures do not agree: 0.7 to 14.0)"},
-		{nil, true, uncertainty.NotResolved, "not measured"}, {[]float64{-3, 5}, false, uncertainty.NotResolved, "3.0 ± at least 3.8 mm outboard (edge; 2 measures do not agree: −5.0 to 3.0)"},
+		{[]float64{0.7, 1, 14}, false, uncertainty.NotJudged, "0.7 mm inboard (edge; 3 measures disagree: 0.7 to 14.0)"},
+		{nil, true, uncertainty.NotResolved, "not measured"}, {[]float64{-3, 5}, false, uncertainty.NotResolved, "3.0 ± at least 3.8 mm outboard (edge; 2 measures disagree: −5.0 to 3.0)"},
 	} {
 		s := &shift.Shift{Agree: c.agree, Judgement: judged(c.verdict, 0.012)}
 		if c.moves != nil && math.Abs(c.moves[0]) < 1 {

@@ -88,7 +88,7 @@ func (s *sheet) putNotes(full bool) {
 		return
 	}
 	if s.notes.list != nil {
-		s.section("Notes (whole, with what fixes them: --full)", "")
+		s.section("Notes (--full: complete, with fixes)", "")
 	}
 	for _, g := range s.notes.groups(true) {
 		lines := wrap(marks(g.numbers)+" "+clean(g.first.Code)+": "+clean(g.first.Text), 4, 4)

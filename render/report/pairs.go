@@ -46,7 +46,7 @@ func studyPairs(o *study.Outcome) *Table {
 }
 
 // whyWider is why stations together need not know a change better than one of them.
-const whyWider = "What is common to the stations of one run, as time average, run to run and reference, does not shrink with their number, and each station adds its own: the pooled ± can be wider than that of one."
+const whyWider = "Errors common to a run's stations (time average, run to run, reference) do not shrink with their number, and each station adds its own: the pooled ± can exceed that of one."
 
 // agreement says how the stations of a pooled change stand to each other: beside what is of each by
 // itself, and where that is too little, beside the ± of the quoted change.

@@ -41,7 +41,7 @@ func TestPairs(t *testing.T) {
 	for _, want := range []string{
 		"  fairing  bare     −0.087  0.020  resolved\n",
 		"  flare    fairing  +0.242  0.020  resolved      +0.243  0.024  not resolved  agree within ±\n",
-		"does not shrink with their number",
+		"do not shrink with their number",
 	} {
 		if !strings.Contains(text.String(), want) {
 			t.Errorf("the ledger lacks %q", want)

@@ -32,7 +32,7 @@ func runTables(st study.StationOutcome) []*Table {
 		}
 		for i, c := range []*uncertainty.GridConvergence{r.Convergence, r.Delta} {
 			if c != nil {
-				of := [2]string{"endlessly fine", "endlessly fine, the change"}[i]
+				of := [2]string{"extrapolated to zero spacing", "extrapolated to zero spacing, the change"}[i]
 				words := "order " + fixed(c.Used, 2)
 				if c.Index != nil {
 					words += ", GCI " + fixed(*c.Index, 2) + " %"

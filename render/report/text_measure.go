@@ -89,7 +89,7 @@ func yawTable(y *measure.YawForces) *Table {
 // basisTable states what the numbers of one survey rest on.
 func basisTable(r *measure.Result) *Table {
 	a, b := planeAxes(r.Station.Normal)
-	t := &Table{Title: "Rests on", Words: true}
+	t := &Table{Title: "Basis", Words: true}
 	t.heads("what", "is")
 	t.Add("reference", referenceWords(r.Reference))
 	t.Add("anchor", anchorWords(r.Reference))
@@ -276,7 +276,7 @@ func stateWords(u *uncertainty.Budget) string {
 		}
 	}
 	if missing := u.Lacking(); missing != "" {
-		out = append(out, "not in it, since nothing is known of it: "+missing)
+		out = append(out, "not included, unknown: "+missing)
 	}
 	if absent != nil {
 		out = append(out, "without part in it: "+strings.Join(absent, ", "))

@@ -15,7 +15,7 @@ func PlanText(w io.Writer, p *plan.Plan) error {
 	area := uncertainty.Format{Scale: 1, Decimals: 4, Unit: "m²"}
 	var s sheet
 	line := func(what, format string, a ...any) { s.hang(what+": "+fmt.Sprintf(format, a...), 0, 2) }
-	s.section(fmt.Sprintf("A change of %s m² (%.2g %% of the drag) between two configurations, each measured as the pilot", area.In(p.Change, p.Change), p.Percent), "")
+	s.section(fmt.Sprintf("To resolve: %s m² (%.2g %% of the drag) between two configurations measured like the pilot", area.In(p.Change, p.Change), p.Percent), "")
 	if r := p.Pilot.Record; r != nil {
 		known := ""
 		if r.Standard != nil {
@@ -79,7 +79,7 @@ func needWords(p *plan.Plan, n *plan.Need) string {
 	case n.Samples != nil:
 		return fmt.Sprintf("planes of %.0f samples, %.2g mm apart", *n.Samples, 1000**n.Spacing) + enough
 	case n.Factor != nil && enough == "":
-		return fmt.Sprintf("a %s known %.2g times as well", n.Category, math.Sqrt(*n.Factor))
+		return fmt.Sprintf("uncertainty of the %s %.2g times smaller", n.Category, math.Sqrt(*n.Factor))
 	}
 	return ""
 }

@@ -43,7 +43,7 @@ func partTables(r *measure.Result, of string) []*Table {
 	if t := structureTable(r); len(t.Rows) > 0 {
 		foot := ""
 		if r.StructureRule != nil {
-			foot = "rule: " + structureWords(r.StructureRule) + "; a part persists, by itself, while the threshold falls by that share of its peak"
+			foot = "rule: " + structureWords(r.StructureRule) + "; persists: the share of its peak by which the threshold can fall before the part merges"
 		}
 		out = append(out, t.titled(structureTitle+of, foot).detailed())
 	}

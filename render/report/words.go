@@ -105,7 +105,7 @@ func meshWords(m measure.MeshInfo) string {
 		s += ", support " + clean(m.Support) + " (by " + clean(m.SupportBy) + ")"
 	}
 	if m.Holes > 0 {
-		s += ", " + wake.Plural(m.Holes, "hole")
+		s += ", " + wake.Plural(m.Holes, "opening")
 	}
 	return s
 }

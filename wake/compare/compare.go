@@ -205,7 +205,7 @@ func (c *comparing) ownSamples() error {
 		w := wake.Warning{
 			Code: "common-samples", Where: s.own.Plane.Name(),
 			Text: fmt.Sprintf("the comparison covers %.4f m2 of this plane's %.4f m2", s.Result.Mesh.Area, r.Mesh.Area),
-			Cure: "survey the same points in all configurations; where a body fills some of them, the own-samples figures stand beside",
+			Cure: "survey the same points in all configurations; where a body covers some, read the own-samples figures",
 		}
 		if a, b := momentumOf(s.Result), momentumOf(r); a != nil && b != nil {
 			change := a.DragArea - b.DragArea

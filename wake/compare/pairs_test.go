@@ -160,7 +160,7 @@ func TestMissingStress(t *testing.T) {
 		if d.Verdict != c.verdict || !(math.Abs(d.DragArea-want) < 1e-3) {
 			t.Errorf("%s: %g ± %g, %s, %g is expected and %s", c.name, d.DragArea, d.Expanded, d.Verdict, want, c.verdict)
 		}
-		words := map[string]string{uncertainty.NotJudged: "the turbulence term is not known", uncertainty.NotResolved: "the normal stress <u'u'> in both planes", uncertainty.Resolved: ""}[c.verdict]
+		words := map[string]string{uncertainty.NotJudged: "the turbulence term unknown", uncertainty.NotResolved: "the normal stress <u'u'> in both planes", uncertainty.Resolved: ""}[c.verdict]
 		if s := d.Sentence(d.DragArea, &d.Budget, uncertainty.Format{Scale: 1, Decimals: 4, Unit: "m²"}, 0); !strings.Contains(s, words) {
 			t.Errorf("%s: %s", c.name, s)
 		}

@@ -30,9 +30,7 @@ func repeated[T comparable](c *comparing, things []T, between func(thing T, j in
 				}
 				samples = append(samples, uncertainty.NewSample(at))
 			}
-			if sd, dof := uncertainty.Pooled(samples...); dof > 0 {
-				items = []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: math.Sqrt2 * sd, DOF: &dof}}
-			}
+			items = uncertainty.Scatter(2, samples...)
 			c.scatters[thing] = items
 		}
 		switch {

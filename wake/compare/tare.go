@@ -57,8 +57,7 @@ func Tare(plane, empty *wake.Plane, opt measure.Options) (*measure.Measurement, 
 	t.DragArea = r.Drag.Momentum.DragArea - t.Empty
 	t.Gap = t.LocalReference - t.DragArea
 	if opt.FrontalArea > 0 {
-		c := t.DragArea / opt.FrontalArea
-		t.Cd = &c
+		t.Cd = new(t.DragArea / opt.FrontalArea)
 	}
 	r.Tare = t
 	if how != sameSamples {

@@ -15,13 +15,11 @@ func (c *comparing) delta(sa, sb *side, index int, method string, a, b float64, 
 	d := &Delta{Method: method, DragArea: b - a, CountSize: c.opt.Count}
 	d.Budget, d.Judgement = c.budget(sa, sb, index, b-a, slices.Concat(items, measure.SolutionItems(index, sa.Measurement, sb.Measurement), measure.StressItems(index, math.Abs(b-a), sa.Measurement, sb.Measurement)))
 	if a > 0 {
-		p := 100 * d.DragArea / a
-		d.Percent = &p
+		d.Percent = new(100 * d.DragArea / a)
 	}
 	if area := c.opt.Measure.FrontalArea; area > 0 {
 		cd := d.DragArea / area
-		n := cd / c.opt.Count
-		d.Cd, d.Counts = &cd, &n
+		d.Cd, d.Counts = &cd, new(cd/c.opt.Count)
 	} else {
 		d.CountSize = 0
 	}

@@ -214,9 +214,5 @@ func scatter(parts []string, n float64, runs [][]*Mean) []uncertainty.Item {
 		}
 		samples = append(samples, uncertainty.NewSample(v))
 	}
-	sd, dof := uncertainty.Pooled(samples...)
-	if !(dof > 0) {
-		return nil
-	}
-	return []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: sd * math.Sqrt(n), DOF: &dof}}
+	return uncertainty.Scatter(n, samples...)
 }

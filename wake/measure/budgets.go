@@ -125,7 +125,7 @@ func RepeatItems(i int, ms ...*Measurement) []uncertainty.Item {
 	if i >= len(u.Repeat) || i >= len(u.RepeatDOF) || !(u.Repeat[i] >= 0 && u.RepeatDOF[i] > 0) {
 		return nil
 	}
-	return []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: u.Repeat[i] * math.Sqrt(float64(len(ms))), DOF: new(u.RepeatDOF[i])}}
+	return []uncertainty.Item{uncertainty.Repeats(u.Repeat[i]*math.Sqrt(float64(len(ms))), u.RepeatDOF[i])}
 }
 
 // recovered: Jones's method speaks of the drag where it is sound and the pressure

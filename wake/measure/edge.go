@@ -353,7 +353,7 @@ func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *E
 		e.Why = "a whole closed section, anchored on its edge: there the stream is not that ahead of the body, and taken for it, it moves the momentum integral; measure it without an anchor"
 	case e.wholeSection(m.area):
 		e.Closes = true
-		e.Why = fmt.Sprintf("a whole closed section: %s", e.passing(m.area))
+		e.Why = fmt.Sprintf("a whole closed section, %s", e.passing(m.area))
 	case !anchored && math.Abs(e.Residual) <= 3*e.Standard:
 		e.Unknown = true
 		e.Why = fmt.Sprintf("noise hides the edge residual: %s with a standard error of %.2g on %d samples, which over %.3g m2 is %.2g m2, %.1f %% of the drag area",

@@ -81,7 +81,7 @@ func Find(f *Field, opt Options) *Set {
 	v, signs := opt.fill(f)
 	out := &Set{field: f, Structures: []Structure{}, labels: &sync.Map{}, StructureRule: measure.StructureRule{
 		Criterion: opt.Criterion, Threshold: opt.Threshold, Level: f.Level,
-		Text: fmt.Sprintf("%s >= %.4g; a peak p is divided from a higher one at a saddle s when p-s >= %.3g p; at least %.3g m2",
+		Text: fmt.Sprintf("%s >= %.4g; a peak p splits from a higher one at a saddle s when p-s >= %.3g p; at least %.3g m2",
 			opt.Criterion, opt.Threshold, opt.Prominence, leastArea(f)),
 	}}
 	if f.Note != "" {

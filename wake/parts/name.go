@@ -126,7 +126,7 @@ func (out *Set) mirrors(prominence float64) {
 			out.Warnings = append(out.Warnings, wake.Warning{
 				Code: "mirror-in-doubt", Where: out.field.Name,
 				Text: fmt.Sprintf("parts %q and %q are mirror images in %.0f %% of what either covers: one takes in %.3g m2 that the other does not on its side", s.Name, s.MirrorOf, 100*share, beyond),
-				Cure: fmt.Sprintf("compare with another --prominence than %.3g; a box about either side with --region is independent of it", prominence),
+				Cure: fmt.Sprintf("try another prominence than %.3g; a region on either side does not depend on it", prominence),
 			})
 		}
 	}

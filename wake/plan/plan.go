@@ -135,9 +135,8 @@ func (p *Pilot) items() []uncertainty.Item {
 		out = append(out, uncertainty.Declared(uncertainty.RunToRun, uncertainty.Estimated, "a rerun is another stretch of the flow, in the record"))
 	}
 	if s := uncertainty.NewSample(p.Runs); s.N > 1 {
-		dof := float64(s.N - 1)
 		out = uncertainty.Without(uncertainty.RunToRun, out)
-		twice(uncertainty.Item{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: s.SD, DOF: &dof})
+		twice(uncertainty.Repeats(s.SD, float64(s.N-1)))
 	}
 	return out
 }

@@ -229,7 +229,7 @@ func TestParseRefuses(t *testing.T) {
 		{"unit of another dimension", small + "[reference]\nspeed = \"25 kg\"\n",
 			`s.toml:12:9: speed is "25 kg": unit "kg" does not measure a velocity; a unit such as m/s is expected; write a number with its unit, as in "25 m/s"`},
 		{"no number", small + "[reference]\nspeed = \"fast\"\n",
-			`s.toml:12:9: speed is "fast": "fast" does not begin with a number; expected a velocity such as "1.5 m/s"; write a number with its unit, as in "25 m/s"`},
+			`s.toml:12:9: speed is "fast": "fast" does not begin with a number; write a number with its unit, as in "25 m/s"`},
 		{"frame", small + "[reference]\nframe = \"x aft, y right, z sideways\"\n",
 			`s.toml:12:9: frame "x aft, y right, z sideways": "sideways" is not a direction; expected aft, forward, left, right, up or down`},
 		{"anchor", small + "[reference]\nanchor = \"egde\"\n",

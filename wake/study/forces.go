@@ -57,8 +57,7 @@ func (r *runner) records() error {
 			f.Standard = m.Standard
 		} else {
 			// What is stated beside the record comes on top, as it is not in the scatter.
-			sum := math.Hypot(*m.Standard, *u)
-			f.Standard = &sum
+			f.Standard = new(math.Hypot(*m.Standard, *u))
 		}
 		for _, name := range cfg.Force.Repeats {
 			if m, err = read(name); err != nil {
@@ -67,7 +66,7 @@ func (r *runner) records() error {
 			same := func(o *force.Mean) bool { return uncertainty.Copied(m.Values(), o.Values()) }
 			if runs := append([]*force.Mean{f.Record}, f.Repeats...); slices.ContainsFunc(runs, same) {
 				r.warn("repeat-copied", m.File, "give the record of another run; without one run-to-run scatter is not known",
-					"a repeat of the force of %q, holds the values of another record of it: it is no further run and is left out", cfg.Name)
+					"a repeat of the force of %q holds the values of another record of it: it is no further run and is left out", cfg.Name)
 				continue
 			}
 			f.Repeats = append(f.Repeats, m)
@@ -201,12 +200,10 @@ func closes(difference, force float64, items []uncertainty.Item) compare.Closure
 	c := compare.Closure{Difference: difference, AreaBudget: uncertainty.AreaBudget(b), Missing: j.Missing}
 	c.Verdict = map[string]string{uncertainty.NotResolved: agree, uncertainty.Resolved: differ, uncertainty.NotJudged: uncertainty.NotJudged}[j.Verdict]
 	if force != 0 {
-		p := 100 * difference / math.Abs(force)
-		c.Percent = &p
+		c.Percent = new(100 * difference / math.Abs(force))
 	}
 	if c.Standard > 0 {
-		u := math.Abs(difference) / c.Standard
-		c.Ratio = &u
+		c.Ratio = new(math.Abs(difference) / c.Standard)
 	}
 	return c
 }

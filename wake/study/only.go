@@ -33,6 +33,7 @@ func (c *Config) Only(what string) error {
 	}
 	var ok bool
 	if p.station, ok = strings.CutPrefix(strings.TrimPrefix(what, name), ","); !ok && what != name || what == "" {
+		what, _, _ = strings.Cut(what, ",")
 		_, cure := settings.Unknown(what, "configuration", names)
 		return &wake.InputError{File: c.File, Text: fmt.Sprintf("--only names %s, which is no configuration", settings.Quote(what)), Cure: cure + `; a station alone follows a comma, as in ",near wake"`}
 	}

@@ -29,7 +29,7 @@ func TestOnly(t *testing.T) {
 		{"deep", "{Configurations:[shallow deep] Stations:[near far]}"},
 		{",far", "{Configurations:[shallow deep third, and deepest] Stations:[far]}"},
 		{"shallow, far", "{Configurations:[shallow] Stations:[far]}"},
-		{"depp,near", `--only names "depp,near", which is no configuration; configurations are shallow, deep`},
+		{"depp,near", `--only names "depp", which is no configuration; did you mean "deep"? configurations are shallow, deep`},
 		{"near", `--only names "near", which is no configuration`},
 		{"deepest,near", `which is no configuration`},
 		{"deep,nar", `--only names "nar", which is no station; one of near, far is expected`},

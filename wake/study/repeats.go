@@ -93,7 +93,7 @@ func (r *runner) repeated(s int, opt *compare.Options) ([][]*compare.Survey, err
 		out[k], values = runs[1:], append(values, all)
 		if s := uncertainty.NewSample(drag); s.N > 1 {
 			rep.sample, rep.Mean, rep.SD = s, s.Mean, s.SD
-			rep.AreaBudget = uncertainty.AreaBudget(uncertainty.NewBudget(scatter(1/float64(s.N), s)...))
+			rep.AreaBudget = uncertainty.AreaBudget(uncertainty.NewBudget(uncertainty.Scatter(1/float64(s.N), s)...))
 			o.Repeats = append(o.Repeats, rep)
 		}
 	}
@@ -121,13 +121,15 @@ func (r *runner) against(s int) {
 			continue
 		}
 		var rest []uncertainty.Item
-		if v := r.variant(s, rep.Configuration); v != nil && v.Delta != nil {
+		v := r.variant(s, rep.Configuration)
+		known := v != nil && v.Delta != nil
+		if known {
 			rest = uncertainty.Without(uncertainty.TimeAverage, uncertainty.Without(uncertainty.RunToRun, v.Delta.Items))
 		}
 		d := rep.sample.Mean - base.Mean
-		b := uncertainty.NewBudget(append(rest, scatter(1/float64(base.N)+1/float64(rep.sample.N), all...)...)...)
+		b := uncertainty.NewBudget(append(rest, uncertainty.Scatter(1/float64(base.N)+1/float64(rep.sample.N), all...)...)...)
 		rep.Against = &RepeatComparison{Difference: d, AreaBudget: uncertainty.AreaBudget(b), Judgement: uncertainty.Judge(d, &b)}
-		if v := r.variant(s, rep.Configuration); v != nil && v.Delta != nil && v.Delta.Verdict == uncertainty.Resolved && rep.Against.Verdict == uncertainty.NotResolved {
+		if known && v.Delta.Verdict == uncertainty.Resolved && rep.Against.Verdict == uncertainty.NotResolved {
 			o.warn("means-differ", rep.Configuration, "use the difference of the means, in the table of repeats",
 				"between the first runs the drag area changes by %+.4f m2, which is resolved; between the means of %d and %d runs by %+.4f ± %.4f m2, which is not", v.Delta.DragArea, base.N, rep.sample.N, d, b.Expanded)
 		}
@@ -166,16 +168,6 @@ func (r *runner) nearStation(s int, planes []*wake.Plane) *wake.Plane {
 	return st.nearest(slices.DeleteFunc(slices.Clone(planes), func(p *wake.Plane) bool { return !takes(st, p) }))
 }
 
-// scatter is the item of what runs scatter by, pooled over samples, where the variance is the given part of
-// that of one run; none where nothing was repeated.
-func scatter(part float64, samples ...uncertainty.Sample) []uncertainty.Item {
-	sd, dof := uncertainty.Pooled(samples...)
-	if dof == 0 {
-		return nil
-	}
-	return []uncertainty.Item{{Name: "repeats", Category: uncertainty.RunToRun, HoldsTime: true, Kind: uncertainty.Random, Standard: sd * math.Sqrt(part), DOF: &dof}}
-}
-
 // withoutCopies leaves out, with a warning, the repeats that hold the very values of another survey or
 // repeat, in whatever order and wherever they lie: the same file, a copy, a window of it, the same computation
 // again. Taken as a run it would say that runs do not scatter.
@@ -190,7 +182,7 @@ func (r *runner) withoutCopies() {
 					return false
 				}
 				r.warn("repeat-copied", p.Name(), "give a run of its own: another start or mesh, another rig; without one run-to-run scatter is not known",
-					"a repeat of %q, holds the values of %s: it is no further run and is left out", r.c.Configurations[k].Name, known[was].Name())
+					"a repeat of %q holds the values of %s: it is no further run and is left out", r.c.Configurations[k].Name, known[was].Name())
 				return true
 			})
 		}

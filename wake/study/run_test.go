@@ -174,7 +174,7 @@ func TestSameFile(t *testing.T) {
 	plane(t, dir, "b1.csv", 1, 0.5, 0.27)
 	for text, want := range map[string]string{
 		`surveys = ["./a1.csv"]`:                               `"./a1.csv", a survey of "deep", is also a survey of "shallow"`,
-		"surveys = ['a2.csv', 'b1.csv']\nrepeats = ['b1.csv']": `a repeat of "deep", holds the values of b1.csv`,
+		"surveys = ['a2.csv', 'b1.csv']\nrepeats = ['b1.csv']": `a repeat of "deep" holds the values of b1.csv`,
 	} {
 		o, _, err := run(t, dir, strings.Replace(wakeStudy, `surveys = ["b1.csv"]`, text, 1))
 		if err != nil {

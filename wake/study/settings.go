@@ -32,7 +32,7 @@ type Settings struct {
 	// ForceStart is the Start of all records of force where flags state it, s.
 	ForceStart *float64 `flag:"start,compare,seldom" is:"time>=0" say:"<TIME> that the records of --force count from, in s (default: after a start-up, if one is found)"`
 	// Side is that of all Regions where flags state them.
-	Side string `flag:"side" is:"left|right" say:"<left|right>, of all regions"`
+	Side string `flag:"side" is:"left|right" say:"side that all regions are on: <left|right>"`
 	// Normal is that of the planes, and Gap a factor on the spacing, where flags state them.
 	Normal string  `flag:"normal,read,seldom" is:"x|y|z" say:"the axis that planes are normal to: <x|y|z> (default: found from the samples)"`
 	Gap    float64 `flag:"gap,read,seldom" is:"ratio>=0" say:"<FACTOR> on the local spacing above which a triangle bridges a gap (0: the default)"`
@@ -118,7 +118,7 @@ type Structures struct {
 	Threshold  float64 `toml:"threshold" is:"ratio>=0" flag:"structure-threshold,seldom" say:"<LEVEL> that bounds a part (0: a weight of 0.1, or a tenth of the largest vorticity, 1/s)"`
 	Prominence float64 `toml:"prominence" is:"ratio<1" flag:"prominence,seldom" say:"<PART> of its height by which a peak must rise above its saddle to be a part by itself (0: 0.05)"`
 	// Width, m, is a tyre's or the vehicle's.
-	Width *float64 `toml:"width" is:"length>0" flag:"width,compare,seldom" say:"a tyre's or the vehicle's <WIDTH>, which moves are also given as a part of"`
+	Width *float64 `toml:"width" is:"length>0" flag:"width,compare,seldom" say:"tyre or vehicle <WIDTH>, to give moves as a part of"`
 }
 
 // Maps says what to draw.

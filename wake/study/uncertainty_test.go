@@ -102,7 +102,7 @@ repeats = ["b1.csv", "b2.csv"]
 		}
 	}
 	for _, of := range []string{"b0.csv", "a0.csv"} {
-		if said := fmt.Sprint(o.Warnings); !strings.Contains(said, `repeat of "bare", holds the values of `+of) {
+		if said := fmt.Sprint(o.Warnings); !strings.Contains(said, `repeat of "bare" holds the values of `+of) {
 			t.Errorf("of the copy is said: %s", said)
 		}
 	}

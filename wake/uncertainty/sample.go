@@ -69,3 +69,18 @@ func Pooled(samples ...Sample) (sd, dof float64) {
 	}
 	return sd, dof
 }
+
+// Repeats is the item of what runs scatter by.
+func Repeats(standard, dof float64) Item {
+	return Item{Name: "repeats", Category: RunToRun, HoldsTime: true, Kind: Random, Standard: standard, DOF: &dof}
+}
+
+// Scatter is Repeats pooled over samples, where the variance is times that of one run; none where
+// nothing was repeated.
+func Scatter(times float64, samples ...Sample) []Item {
+	sd, dof := Pooled(samples...)
+	if dof == 0 {
+		return nil
+	}
+	return []Item{Repeats(sd*math.Sqrt(times), dof)}
+}

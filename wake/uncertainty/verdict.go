@@ -227,11 +227,11 @@ func (j *Judgement) Reason(d float64, b *Budget, f Format, whole float64) string
 	case Resolved:
 		return Resolved
 	case NotJudged:
-		verb, they := " is not known", "it is"
+		together := ""
 		if len(j.Missing) > 1 {
-			verb, they = " are not known", "together they are"
+			together = "together "
 		}
-		s := fmt.Sprintf("%s; %s%s. It stays resolved if %s below u = %s %s", NotJudged, b.Lacking(), verb, they, f.In(*j.Margin, *j.Margin), f.Unit)
+		s := fmt.Sprintf("%s; %s unknown; resolved if %sbelow u = %s %s", NotJudged, b.Lacking(), together, f.In(*j.Margin, *j.Margin), f.Unit)
 		if whole > 0 {
 			s += fmt.Sprintf(" (%.2g %% of the drag)", 100**j.Margin/whole)
 		}

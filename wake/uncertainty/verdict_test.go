@@ -159,7 +159,7 @@ func ExampleJudge() {
 	j = Judge(d, &b)
 	fmt.Println(j.Number(d, &b, area)+":", j.Sentence(d, &b, area, 2.1))
 	// Output:
-	// −0.064 m²: not judged; time averaging and run-to-run scatter are not known. It stays resolved if together they are below u = 0.032 m² (1.5 % of the drag)
+	// −0.064 m²: not judged; time averaging and run-to-run scatter unknown; resolved if together below u = 0.032 m² (1.5 % of the drag)
 	// −0.064 ± 0.010 m²: resolved
 }
 

@@ -191,7 +191,7 @@ func TestBadLayouts(t *testing.T) {
 		"":                                         "rake.toml: the layout has neither tubes nor probes; add [[tubes]] with kind, columns and places",
 		"titel = \"x\"\n" + tubes:                  `rake.toml:1:1: unknown key "titel" in the top level; did you mean "title"?`,
 		tubes + "bohr = 1\n":                       `rake.toml:9:1: unknown key "bohr" in [[tubes]]; the nearest known key is "bore"; known here: kind, columns, along, first, step, across, aft, angle, diameter, bore, factor, factors, zeros`,
-		tubes + "diameter = \"? mm\"\n":            `rake.toml:9:12: diameter is "? mm": "? mm" does not begin with a number; expected a length such as "1.5 m"; write a number with its unit, as in "0.58 m"`,
+		tubes + "diameter = \"? mm\"\n":            `rake.toml:9:12: diameter is "? mm": "? mm" does not begin with a number; write a number with its unit, as in "0.58 m"`,
 		tubes + "diameter = \"3 Pa\"\n":            `rake.toml:9:12: diameter is "3 Pa": unit "Pa" does not measure a length; a unit such as m is expected; write a number with its unit, as in "0.58 m"`,
 		tubes + "diameter = -1\n":                  "rake.toml:9:12: diameter is -1; it has to be greater than zero",
 		tubes + "diameter = nan\n":                 "rake.toml:9:12: diameter is NaN; a finite number is needed",
