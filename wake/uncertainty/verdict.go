@@ -267,7 +267,7 @@ func remedy(d float64, b *Budget, f Format) string {
 	case c == Sampling:
 		return fmt.Sprintf("; planes with %.2g times as many samples might resolve it%s", factor, stays)
 	}
-	return fmt.Sprintf("; a reference known %.2g times as well would resolve it%s", math.Max(1.1, math.Sqrt(factor)), stays)
+	return fmt.Sprintf("; a reference uncertainty %.2g times smaller would resolve it%s", math.Max(1.1, math.Sqrt(factor)), stays)
 }
 
 // Nobody averages a hundred times as long, or repeats a run more often than this.
