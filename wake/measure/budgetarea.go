@@ -220,8 +220,8 @@ type linear struct{ scatter, fourth, bias, smooth, phase, slopes, squares float6
 type bend struct {
 	lines         []lines
 	chord, smooth func(i int32) float64
-	// of is the chord error, at sample i, of another field; nil where it is not known.
-	of func(f []float64, i int32) float64
+	// of is the chord error, at sample i, of another field.
+	of func(f []float64) func(i int32) float64
 }
 
 // lines are n lines of samples, in their order; of has the sample's.
@@ -234,16 +234,18 @@ type lines struct {
 // and chord error.
 func firstOrder(slope []float64, near []int32, variance func(i int32) float64, own quad.Weights, bends []bend, parts [2]map[int32]complex128) linear {
 	var out linear
+	var off []func(i int32) float64
+	for _, b := range bends {
+		off = append(off, b.of(slope))
+	}
 	for _, i := range near {
 		if a := slope[i]; a != 0 {
 			if w := own.Weight[i]; w > 0 {
 				out.slopes += math.Abs(a)
 				out.squares += a * a / w
 			}
-			for _, b := range bends {
-				if b.of != nil {
-					a -= b.of(slope, i)
-				}
+			for _, of := range off {
+				a -= of(i)
 			}
 			v := a * a * variance(i)
 			out.scatter += v

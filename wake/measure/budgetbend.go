@@ -58,10 +58,20 @@ func (m *measuring) bends(marks quad.Marks, near []int32) []bend {
 		if marks == nil {
 			smooth = levelSmooth(m.plane.Mesh, chord)
 		}
+		// A third of how far a sample lies below its neighbours, of whom the mean over all has six
+		// sevenths inside; of cells, 4/3 of how far below the mean at its corners.
+		part := 7.0 / 18
+		if m.plane.Mesh.Kind == grid.KindCells {
+			part = 4.0 / 3
+		}
 		return []bend{{
 			lines:  m.shared(near),
 			chord:  func(i int32) float64 { return chord[i] },
 			smooth: func(i int32) float64 { return smooth[i] },
+			of: func(f []float64) func(i int32) float64 {
+				mean := neighbourMean(m.plane.Mesh, f, marks)
+				return func(i int32) float64 { return part * (mean[i] - f[i]) }
+			},
 		}}
 	}
 	nx := len(l.X)
@@ -97,7 +107,9 @@ func (m *measuring) bends(marks quad.Marks, near []int32) []bend {
 			lines:  []lines{{line, len(a)}},
 			chord:  func(i int32) float64 { return second(i)/12 - last(i) },
 			smooth: func(i int32) float64 { return smooth(i)/12 - last(i) },
-			of:     func(f []float64, i int32) float64 { return of(f, i) / 12 },
+			of: func(f []float64) func(i int32) float64 {
+				return func(i int32) float64 { return of(f, i) / 12 }
+			},
 		}
 	}
 	return []bend{
