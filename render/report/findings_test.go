@@ -35,10 +35,16 @@ func TestStory(t *testing.T) {
 		}
 	}
 	o.ByPart = []study.ForceLedger{{Configuration: variant, Ledger: &force.Ledger{Parts: []force.Change{told("body", 1.5, 1.51, 0.02, uncertainty.NotResolved)}, Total: told("total", 2, 2.01, 0.02, uncertainty.NotResolved)}}}
-	const want = "In the wake (far wake, x = 2.91 m), m²: wheel box −0.0300 ± ≥ 0.0045 not judged, Side box +0.010 ± 0.045 not resolved, outside the boxes −0.050 not judged"
+	const want = "In the wake (far wake, x = 2.91 m), m²: wheel box −0.0300 ± at least 0.0045 not judged, Side box +0.010 ± 0.045 not resolved, outside the boxes −0.050 not judged"
 	if got := wakeStory(o, variant); got != want {
 		t.Error(got)
 	}
+	v := variantOf(stationOf(o, o.Headline), variant)
+	v.Regions[0].Delta.Verdict = uncertainty.NotResolved
+	if got := wakeStory(o, variant); got != "In the wake (far wake, x = 2.91 m): no box is resolved" {
+		t.Error(got)
+	}
+	v.Regions[0].Delta.Verdict = uncertainty.NotJudged
 	names := map[string]bool{}
 	for _, s := range storyFigure(o).Shapes {
 		names[s.Text] = true

@@ -78,7 +78,7 @@ func (s *sheet) verdicts(o *study.Outcome, full bool) {
 			if !strings.Contains(text, w.Where) {
 				text = w.Where + ": " + text
 			}
-			s.hang(clean(text), 0, 4)
+			s.hang(typeset(text), 0, 4)
 		}
 	}
 	for _, f := range studyFindings(o, &s.notes) {
