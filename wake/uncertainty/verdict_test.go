@@ -5,7 +5,6 @@ import (
 	"math"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -164,15 +163,9 @@ func TestLimitsAddUp(t *testing.T) {
 		j := Judge(d, &b)
 		n := regexp.MustCompile(`[−+]?[0-9.]+`).FindAllString(j.Number(d, &b, mm), -1)
 		in := regexp.MustCompile(`\[(.*), (.*)\]`).FindStringSubmatch(j.Reason(d, &b, mm, 0))
-		value := func(s string) float64 {
-			x, err := strconv.ParseFloat(strings.Replace(s, "−", "-", 1), 64)
-			if err != nil {
-				r.Fatal(err)
-			}
-			return x
-		}
-		x, half := value(n[0]), value(n[1])
-		if lo, hi := value(in[1]), value(in[2]); math.Abs(x-half-lo) > 1e-9*half || math.Abs(x+half-hi) > 1e-9*half {
+		var x, half, lo, hi float64
+		fmt.Sscan(strings.ReplaceAll(strings.Join(append(n[:2], in[1:]...), " "), "−", "-"), &x, &half, &lo, &hi)
+		if half == 0 || math.Abs(x-half-lo) > 1e-9*half || math.Abs(x+half-hi) > 1e-9*half {
 			r.Errorf("%v and %v", n, in)
 		}
 	})
