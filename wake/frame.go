@@ -51,7 +51,7 @@ func ParseFrame(s string) (Frame, error) {
 	var haveFile, haveOur [3]bool
 	parts := strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' })
 	if len(parts) != 3 {
-		return Frame{}, fmt.Errorf("frame %q has %d parts; %s", s, len(parts), want)
+		return Frame{}, fmt.Errorf("frame %q has %s; %s", s, Plural(len(parts), "part"), want)
 	}
 	for _, part := range parts {
 		words := strings.FieldsFunc(part, func(r rune) bool { return r == ' ' || r == '\t' || r == '=' || r == ':' })

@@ -56,7 +56,7 @@ type PlaneOptions struct {
 // be finite (a reader sees to that). Errors are *InputError.
 func Planes(s *Samples, opt PlaneOptions) ([]*Plane, error) {
 	if s.N < minPlaneSamples {
-		return nil, Refuse(s.File, "export more points", "%d samples, a plane needs at least %d", s.N, minPlaneSamples)
+		return nil, Refuse(s.File, "export more points", "%s, a plane needs at least %d", Plural(s.N, "sample"), minPlaneSamples)
 	}
 	for _, q := range []Quantity{X, Y, Z} {
 		if s.Col[q] == nil {

@@ -23,7 +23,7 @@ and frame, and what is doubtful:
 	$ wakeledger check bare_x-0.62.csv.zst
 	bare_x-0.62.csv.zst
 	===================
-	Plane x = -0.6187 m (samples within 0 m of it). 11 108 samples as a lattice of nodes (by default),
+	Plane x = −0.6187 m (samples within 0 m of it). 11 108 samples as a lattice of nodes (by default),
 	spacing 0.0375 m, 10 788 elements.
 	…
 	  u         u       m/s               file   −9.057   32.65  m/s

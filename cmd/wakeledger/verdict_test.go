@@ -175,11 +175,13 @@ func TestWhatDecides(t *testing.T) {
 // A size of a count that is stated gives the drag coefficient of a plane in it.
 func TestMeasureCounts(t *testing.T) {
 	call := []string{"measure", sound(t, "plane.csv"), "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.55"}
-	var cd, counts float64
+	var cd, counts, exact float64
+	_, after, _ := strings.Cut(done(t, append(call, "--json")...), `"cd": `)
+	fmt.Sscanf(after, "%g", &exact) // the quoted method's, which is the first
 	text := strings.ReplaceAll(done(t, append(call, "--count", "0.0001")...), "\n", " ")
 	if _, after, ok := strings.Cut(text, "C_D "); !ok {
 		t.Fatal(text)
-	} else if _, err := fmt.Sscanf(after, "%g (%g counts of 0.0001)", &cd, &counts); err != nil || !(math.Abs(counts*0.0001-cd) <= 0.0001) {
+	} else if _, err := fmt.Sscanf(after, "%g (%g counts of 0.0001)", &cd, &counts); err != nil || !(math.Abs(counts*0.0001-exact) <= 0.00005) || !(math.Abs(cd-exact) <= 0.0005) {
 		t.Errorf("%v: C_D %g, %g counts, in %s", err, cd, counts, text)
 	}
 	if text := done(t, call...); strings.Contains(text, "counts") {

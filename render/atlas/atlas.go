@@ -21,6 +21,7 @@ import (
 	"wakeledger/render/report"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 )
 
 // Options choose what is drawn.
@@ -188,9 +189,9 @@ func footer(r *measure.Result) string {
 	ref := r.Reference
 	s := fmt.Sprintf("U = %g m/s, ρ = %g kg/m³, p∞ = %g Pa, pt∞ = %.4g Pa", ref.Speed, ref.Density, ref.Pressure, ref.TotalPressure)
 	if ref.Anchor.Kind == "edge" {
-		s += fmt.Sprintf(" (anchored on the edge, %+.2f Pa)", ref.Anchor.ShiftPa)
+		s += " (anchored on the edge, " + uncertainty.Signed(ref.Anchor.ShiftPa, 2) + " Pa)"
 	}
-	return s + fmt.Sprintf(" · %d samples, %s of %s, spacing %.3g m", r.Samples, r.Mesh.Kind, r.Mesh.Support, r.Mesh.Spacing)
+	return s + fmt.Sprintf(" · %s samples, %s of %s, spacing %.3g m", report.Thousands(r.Samples), r.Mesh.Kind, r.Mesh.Support, r.Mesh.Spacing)
 }
 
 // formula is that of a quantity whose name does not say it.

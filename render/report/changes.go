@@ -14,15 +14,14 @@ var sentenceArea = uncertainty.Format{Scale: 1, Decimals: 5, Unit: "m²"}
 
 // deltaFinding is a change of drag in m², counts and per cent, with its verdict and the reason.
 func deltaFinding(where string, d *compare.Delta) finding {
-	one, whole := uncertainty.Format{Scale: 1, Decimals: 1}, 0.0
+	whole := 0.0
 	var also []string
 	if d.Counts != nil {
-		u := math.Max(d.Expanded/math.Abs(d.DragArea)*math.Abs(*d.Counts), 0.5)
-		also = append(also, one.Signed(*d.Counts, u)+fmt.Sprintf(" counts of %g", d.CountSize))
+		also = append(also, coefficient(d.Counts, &d.DragArea, d.Expanded, signed, countDecimals)+fmt.Sprintf(" counts of %g", d.CountSize))
 	}
 	if d.Percent != nil {
 		whole = 100 * d.DragArea / *d.Percent
-		also = append(also, one.Signed(*d.Percent, 0)+" %")
+		also = append(also, signed(*d.Percent, 1)+" %")
 	}
 	s := d.Number(d.DragArea, &d.Budget, sentenceArea)
 	if also != nil {

@@ -25,10 +25,10 @@ func (c Check) Text(w io.Writer) error {
 		d := newCheckPlane(p)
 		s.section(clean(d.File), "=")
 		a, b := p.Normal.InPlane()
-		s.para(fmt.Sprintf("Plane %s = %.4f m (samples within %.2g m of it). %s samples as %s of %s (by %s), spacing %.4g m, %s elements.",
-			d.Normal, d.Position, d.Scatter, thousands(d.Samples), strings.Replace(d.Kind, "lattice", "a lattice", 1), d.Support, d.SupportBy, d.Spacing, thousands(d.Elements)), 0)
-		s.para(fmt.Sprintf("Window %s from %.4f to %.4f m, %s from %.4f to %.4f m. Openings without samples: %d. Rows left out: %d; repeated positions merged: %d.",
-			a, d.Window[0], d.Window[1], b, d.Second[0], d.Second[1], d.Holes, d.Dropped, d.Merged), 0)
+		s.para(fmt.Sprintf("Plane %s = %s m (samples within %.2g m of it). %s samples as %s of %s (by %s), spacing %.4g m, %s elements.",
+			d.Normal, fixed(d.Position, 4), d.Scatter, thousands(d.Samples), strings.Replace(d.Kind, "lattice", "a lattice", 1), d.Support, d.SupportBy, d.Spacing, thousands(d.Elements)), 0)
+		s.para(fmt.Sprintf("Window %s %s, %s %s. Openings without samples: %d. Rows left out: %d; repeated positions merged: %d.",
+			a, limits(d.Window), b, limits(d.Second), d.Holes, d.Dropped, d.Merged), 0)
 		t := NewTable("quantity", "column", "unit in the file", "by", ">min", ">max", "unit here")
 		for _, r := range d.Columns {
 			unit := cmp.Or(r.Unit, "none: SI taken")

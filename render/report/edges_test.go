@@ -54,8 +54,18 @@ func TestEdgeFigure(t *testing.T) {
 			n++
 		}
 	}
-	if n != 9 || len(scales) != 3 || bars != 18 || !strings.Contains(f.Caption, "Bars: ± at 95 %, without ends where it is at least that") {
+	if n != 9 || len(scales) != 3 || bars != 18 || !strings.Contains(f.Caption, "Bars: 95 % ±; no end caps: a lower bound") {
 		t.Errorf("%d curves and %d bars in %d panels, three curves of two places in each of three are expected: %s", n, bars, len(scales), f.Caption)
+	}
+	for _, st := range o.Stations {
+		for i := range st.Surveys {
+			if e := st.Surveys[i].Extent; e != nil {
+				e.Expanded = nil
+			}
+		}
+	}
+	if f = edgeFigure(o); strings.Contains(f.Caption, "Bars") {
+		t.Errorf("no ± is known, and none is drawn: %s", f.Caption)
 	}
 	o.Stations[1].Position = o.Stations[0].Position
 	if edgeFigure(o) != nil {

@@ -171,6 +171,14 @@ func judgedCells(x, expanded float64, j uncertainty.Judgement, scale float64, de
 	return []string{signed(scale*x, digits(scale, expanded, j, decimals)), u, clean(j.Verdict)}
 }
 
+// oneCell is a number with its ± of such cells.
+func oneCell(c []string) string {
+	if c[1] == "" {
+		return c[0]
+	}
+	return c[0] + " ± " + strings.Replace(c[1], "≥", "at least", 1)
+}
+
 // areaCells are those of a change of an area.
 func areaCells(x, expanded float64, j uncertainty.Judgement) []string {
 	return judgedCells(x, expanded, j, 1, areaDecimals)
@@ -303,11 +311,15 @@ func wakeStory(o *study.Outcome, configuration string) string {
 	if v == nil || len(v.Regions) == 0 {
 		return ""
 	}
+	where := "In the wake (" + stationTitle(*st) + ")"
+	if !slices.ContainsFunc(v.Regions, func(r compare.RegionDelta) bool { return r.Delta != nil && r.Delta.Verdict != uncertainty.NotResolved }) {
+		return where + ": no box is resolved"
+	}
 	var said []string
 	for _, r := range v.Regions {
 		if r.Delta != nil {
 			c := changed(r.Delta)
-			said = append(said, boxName(r.Name)+" "+c[0]+" ± "+c[1]+" "+c[2])
+			said = append(said, boxName(r.Name)+" "+oneCell(c)+" "+c[2])
 		}
 	}
 	if v.Exchange != nil {
@@ -315,5 +327,5 @@ func wakeStory(o *study.Outcome, configuration string) string {
 			said = append(said, "outside the boxes "+signed(b.Rest.Delta, areaDecimals-1)+" "+uncertainty.NotJudged)
 		}
 	}
-	return "In the wake (" + stationTitle(*st) + "), m²: " + strings.Join(said, ", ")
+	return where + ", m²: " + strings.Join(said, ", ")
 }

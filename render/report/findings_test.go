@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/force"
 	"wakeledger/wake/measure"
@@ -34,10 +35,16 @@ func TestStory(t *testing.T) {
 		}
 	}
 	o.ByPart = []study.ForceLedger{{Configuration: variant, Ledger: &force.Ledger{Parts: []force.Change{told("body", 1.5, 1.51, 0.02, uncertainty.NotResolved)}, Total: told("total", 2, 2.01, 0.02, uncertainty.NotResolved)}}}
-	const want = "In the wake (far wake, x = 2.91 m), m²: wheel box −0.0300 ± ≥ 0.0045 not judged, Side box +0.010 ± 0.045 not resolved, outside the boxes −0.050 not judged"
+	const want = "In the wake (far wake, x = 2.91 m), m²: wheel box −0.0300 ± at least 0.0045 not judged, Side box +0.010 ± 0.045 not resolved, outside the boxes −0.050 not judged"
 	if got := wakeStory(o, variant); got != want {
 		t.Error(got)
 	}
+	v := variantOf(stationOf(o, o.Headline), variant)
+	v.Regions[0].Delta.Verdict = uncertainty.NotResolved
+	if got := wakeStory(o, variant); got != "In the wake (far wake, x = 2.91 m): no box is resolved" {
+		t.Error(got)
+	}
+	v.Regions[0].Delta.Verdict = uncertainty.NotJudged
 	names := map[string]bool{}
 	for _, s := range storyFigure(o).Shapes {
 		names[s.Text] = true
@@ -47,7 +54,10 @@ func TestStory(t *testing.T) {
 			t.Errorf("the chart does not have %q", want)
 		}
 	}
-	if text := strings.Join(strings.Fields(write(t, func(w io.Writer) error { return StudySummary(w, o) })), " "); strings.Count(text, want) != 1 || strings.Count(text, "Force by part") != 1 {
+	// A summary names what the study does without, since its notes are elsewhere.
+	o.Warnings = []wake.Warning{{Code: "no-station", Where: "stray.csv", Text: "the plane at x = 4 m belongs to no station and is left out"}}
+	if text := strings.Join(strings.Fields(write(t, func(w io.Writer) error { return StudySummary(w, o) })), " "); strings.Count(text, want) != 1 || strings.Count(text, "Force by part") != 1 ||
+		!strings.Contains(text, "stray.csv: the plane at x = 4 m belongs") || strings.Contains(text, "On the study") {
 		t.Errorf("the summary tells it otherwise: %s", text)
 	}
 }

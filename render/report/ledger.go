@@ -4,7 +4,6 @@ import (
 	"io"
 	"iter"
 	"regexp"
-	"strings"
 
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
@@ -123,6 +122,14 @@ func (r ledgerRow) method() string {
 	return r.result.Drag.Headline
 }
 
+// expanded is the ± of the row's drag area, 0 for none.
+func (r ledgerRow) expanded() float64 {
+	if r.budget == nil {
+		return 0
+	}
+	return r.budget.Expanded
+}
+
 func (r ledgerRow) regionName() string {
 	if r.region == nil {
 		return "total"
@@ -165,16 +172,10 @@ var ledgerColumns = []column{
 	{head: "file", of: func(r ledgerRow) any { return r.result.File }},
 	{head: "ground", of: func(r ledgerRow) any { return map[bool]string{true: "common", false: "own"}[r.common] }},
 	{head: "method", of: func(r ledgerRow) any { return r.method() }},
-	{head: "drag area [m2]", of: func(r ledgerRow) any { return r.area }, short: ">drag area m²", cell: func(r ledgerRow) string {
-		expanded := 0.0
-		if r.budget != nil {
-			expanded = r.budget.Expanded
-		}
-		return optional(r.area, decimalsFor(expanded, areaDecimals))
-	}},
+	{head: "drag area [m2]", of: func(r ledgerRow) any { return r.area }, short: ">drag area m²", cell: func(r ledgerRow) string { return optional(r.area, decimalsFor(r.expanded(), areaDecimals)) }},
 	{head: "standard uncertainty [m2]", kind: ofBudget, of: func(r ledgerRow) any { return r.budget.Standard }},
 	{head: "expanded uncertainty [m2]", kind: ofBudget, of: func(r ledgerRow) any { return r.budget.Expanded }, short: ">± m²", cell: func(r ledgerRow) string { return expandedText(r.budget.Expanded, areaDecimals) }},
-	{head: "drag coefficient [1]", of: func(r ledgerRow) any { return r.cd }, short: ">C_D", cell: func(r ledgerRow) string { return optional(r.cd, coeffDecimals) }},
+	{head: "drag coefficient [1]", of: func(r ledgerRow) any { return r.cd }, short: ">C_D", cell: func(r ledgerRow) string { return coefficient(r.cd, r.area, r.expanded(), fixed, coeffDecimals) }},
 	{head: "change of drag area [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.DragArea }, short: ">Δ m²", cell: func(r ledgerRow) string { return changed(r.delta)[0] }},
 	{head: "change standard uncertainty [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Standard }},
 	{head: "change expanded uncertainty [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Expanded }, short: ">± m²", cell: func(r ledgerRow) string { return changed(r.delta)[1] }},
@@ -182,8 +183,12 @@ var ledgerColumns = []column{
 	{head: "change lower limit [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Interval[0] }},
 	{head: "change upper limit [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Interval[1] }},
 	{head: "change [%]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Percent }, short: ">Δ %", cell: func(r ledgerRow) string { return known(r.delta.Percent, 1, signed, 1) }},
-	{head: "change of drag coefficient [1]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Cd }, short: ">ΔC_D", cell: func(r ledgerRow) string { return known(r.delta.Cd, 1, signed, coeffDecimals) }},
-	{head: "change [counts]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Counts }, short: ">counts", cell: func(r ledgerRow) string { return known(r.delta.Counts, 1, signed, countDecimals) }},
+	{head: "change of drag coefficient [1]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Cd }, short: ">ΔC_D", cell: func(r ledgerRow) string {
+		return coefficient(r.delta.Cd, &r.delta.DragArea, r.delta.Expanded, signed, coeffDecimals)
+	}},
+	{head: "change [counts]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Counts }, short: ">counts", cell: func(r ledgerRow) string {
+		return coefficient(r.delta.Counts, &r.delta.DragArea, r.delta.Expanded, signed, countDecimals)
+	}},
 	{head: "count size [1]", kind: ofDelta, of: func(r ledgerRow) any {
 		if r.delta.Counts == nil {
 			return nil
@@ -201,10 +206,7 @@ var ledgerColumns = []column{
 	{head: "weight", kind: ofWake, of: func(r ledgerRow) any { return r.result.Wake.Weight }},
 	{head: "centroid first axis [m]", kind: ofCentroid, of: func(r ledgerRow) any { return r.centroid[0] }},
 	{head: "centroid second axis [m]", kind: ofCentroid, of: func(r ledgerRow) any { return r.centroid[1] }},
-	{head: "inboard shift [m]", kind: ofShift, of: func(r ledgerRow) any { return r.shift.Inboard }, short: ">inboard mm", study: true, cell: func(r ledgerRow) string {
-		c := shifted(r.shift)
-		return strings.TrimSuffix(c[0]+" ± "+c[1], " ± ")
-	}},
+	{head: "inboard shift [m]", kind: ofShift, of: func(r ledgerRow) any { return r.shift.Inboard }, short: ">inboard mm", study: true, cell: func(r ledgerRow) string { return oneCell(shifted(r.shift)) }},
 	{head: "shift expanded uncertainty [m]", kind: ofShift, of: func(r ledgerRow) any { return r.shift.Expanded }},
 	{head: "shift verdict", kind: ofShift, of: func(r ledgerRow) any { return r.shift.Verdict }},
 	{head: "shift margin [m]", kind: ofShift, of: func(r ledgerRow) any { return r.shift.Margin }},

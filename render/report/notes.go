@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -81,6 +82,18 @@ func (n *notes) groups(byCode bool) (out []noteGroup) {
 	return out
 }
 
+var (
+	areaUnit  = regexp.MustCompile(`(\d) m2(\b|/s\b)`)
+	minusSign = regexp.MustCompile(`(^|[ (])-(\d)`)
+	relations = strings.NewReplacer("<=", "≤", ">=", "≥", " m2/s2", " m²/s²")
+)
+
+// typeset prints a text of a result, which JSON has in ASCII, with the signs that numbers and units have elsewhere.
+func typeset(s string) string {
+	s = areaUnit.ReplaceAllString(relations.Replace(clean(s)), "$1 m²$2")
+	return minusSign.ReplaceAllString(s, "$1−$2")
+}
+
 // putNotes writes the warnings as numbered notes: each with what fixes it, or a line for each kind.
 func (s *sheet) putNotes(full bool) {
 	if full {
@@ -91,7 +104,7 @@ func (s *sheet) putNotes(full bool) {
 		s.section("Notes (--full: complete, with fixes)", "")
 	}
 	for _, g := range s.notes.groups(true) {
-		lines := wrap(marks(g.numbers)+" "+clean(g.first.Code)+": "+clean(g.first.Text), 4, 4)
+		lines := wrap(marks(g.numbers)+" "+clean(g.first.Code)+": "+typeset(g.first.Text), 4, 4)
 		if len(lines) > 1 {
 			lines[0] = strings.TrimRight(lines[0], " ,;:") + " …"
 		}
@@ -105,7 +118,7 @@ func (s *sheet) putGroups(title string, groups []noteGroup) {
 		s.section(title, "")
 	}
 	for _, g := range groups {
-		text, more := clean(g.first.Text), ""
+		text, more := typeset(g.first.Text), ""
 		if g.first.Where != "" {
 			text = clean(g.first.Where) + ": " + text
 		}

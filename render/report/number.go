@@ -34,6 +34,14 @@ func significant(x float64, n int) string {
 
 func short(x float64) string { return significant(x, 6) }
 
+// coefficient prints what goes with an area, in no more digits than the ± of the area allows.
+func coefficient(c, area *float64, expanded float64, print func(float64, int) string, most int) string {
+	if c == nil {
+		return ""
+	}
+	return print(*c, min(most, decimalsFor(expanded*math.Abs(*c / *area), most)))
+}
+
 // percent prints a fraction in per cent, millimetres a length in m.
 func percent(fraction float64) string { return significant(100*fraction, 3) + " %" }
 
@@ -85,8 +93,10 @@ func coverage(k float64, dof *float64) string {
 	return s
 }
 
-// thousands groups the digits of a count by narrow blanks.
-func thousands(n int) string {
+func thousands(n int) string { return Thousands(n) }
+
+// Thousands groups the digits of a count by narrow blanks.
+func Thousands(n int) string {
 	s := strconv.Itoa(n)
 	for i := len(s) - 3; i > 0; i -= 3 {
 		s = s[:i] + "\u00a0" + s[i:]

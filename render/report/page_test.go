@@ -185,7 +185,7 @@ func TestPage(t *testing.T) {
 		t.Errorf("elements %v", count)
 	}
 	for _, want := range []string{
-		"Campus shuttle: front-wheel fairing and flare", "−0.087 ± 0.027 m² (−34 counts of 0.001, −3.8 %)", "2.292", "−0.087", "0.027", "+60.9", "resolved", "not resolved",
+		"Campus shuttle: front-wheel fairing and flare", "−0.087 ± 0.027 m² (−34 counts of 0.001, −3.8 %)", "2.292", "−0.087", "0.027", "+61", "resolved", "not resolved",
 		"anchor the reference with --anchor edge", "SAE 840302 (1984).", "No plane here: bare, flare.",
 		", +0.001 m² in 1 change (1 agree).", "Ledger by region", "Drag by station and term",
 		"60303ae22b998861bce3b28f33eec1be758a213c86c93c076dbe9f558c11c752", "2\u00a0381\u00a0746", "it does not certify one", "q = 375 Pa",

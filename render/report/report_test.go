@@ -197,7 +197,11 @@ func TestNumbers(t *testing.T) {
 		{plusMinus(2.2919, 0.0334, 4, "m²"), "2.292 ± 0.033 m²"}, {plusMinus(2.2919, 0, 4, "m²"), "2.2919 m²"},
 		{thousands(52992), "52\u00a0992"}, {thousands(999), "999"}, {thousands(0), "0"},
 		{coverage(2.26, ptr(9)), "k = 2.26, ν = 9"}, {coverage(2, nil), "k = 2.00"}, {coverage(2.1, ptr(16.77)), "k = 2.10, ν = 16.8"},
+		{budgetTable("", new(uncertainty.Only("steady", uncertainty.Item{Name: "level", Category: uncertainty.Sampling}))).Foot, "without part in it: the reference (steady), time averaging (steady), run-to-run scatter (steady), level"},
 		{percent(0.0312), "3.12 %"}, {number(math.Copysign(0, -1)), "0"}, {number(-0.58), "-0.58"},
+		{typeset("-2 Pa (-0.5), cpt <= 0: 2 m2/s2, 3 m2/s, 1 m2 of bare_x-0.62.csv, m2.csv"), "−2 Pa (−0.5), cpt ≤ 0: 2 m²/s², 3 m²/s, 1 m² of bare_x-0.62.csv, m2.csv"},
+		// Of 2.069 ± 0.22 m² the coefficient is known to 0.085, and one digit more than most is not printed.
+		{coefficient(ptr(0.8023), ptr(2.069), 0.22, fixed, 4), "0.802"}, {coefficient(ptr(0.8023), ptr(2.069), 2.2, fixed, 4), "0.80"}, {coefficient(ptr(0.80234), ptr(2.069), 2e-6, fixed, 4), "0.8023"}, {coefficient(nil, nil, 1, fixed, 4), ""},
 	} {
 		if tt.got != tt.want {
 			t.Errorf("got %q, want %q", tt.got, tt.want)

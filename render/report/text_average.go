@@ -13,7 +13,7 @@ func AverageText(w io.Writer, r *average.Result) error {
 	var s sheet
 	title := r.What()
 	s.section(strings.ToUpper(title[:1])+title[1:], "=")
-	text := fmt.Sprintf("%d samples. Means of %s", r.Samples, strings.Join(r.Quantities, " "))
+	text := fmt.Sprintf("%s samples. Means of %s", thousands(r.Samples), strings.Join(r.Quantities, " "))
 	if len(r.Stresses) > 0 {
 		text += "; resolved stresses " + strings.Join(r.Stresses, " ")
 	}
@@ -24,7 +24,7 @@ func AverageText(w io.Writer, r *average.Result) error {
 	if ref := r.Reference; ref != nil {
 		t := NewTable("part", ">mean", ">± 95 %", ">standard", ">k", ">ν", ">per snapshot", ">time scale", ">drift")
 		for _, v := range r.Series {
-			t.Add(clean(v.Name), fmt.Sprintf("%.4f", v.Mean), optional(v.Expanded, 4), optional(v.Standard, 4), optional(v.Coverage, 2), optional(v.DOF, 0), fmt.Sprintf("%.4f", v.Deviation), r.Time(v.Scale, v.ScaleSeconds), fmt.Sprintf("%+.4f", v.Drift))
+			t.Add(clean(v.Name), fixed(v.Mean, 4), optional(v.Expanded, 4), optional(v.Standard, 4), optional(v.Coverage, 2), optional(v.DOF, 0), fixed(v.Deviation, 4), r.Time(v.Scale, v.ScaleSeconds), signed(v.Drift, 4))
 		}
 		s.table(fmt.Sprintf("Momentum integral of each snapshot, drag area in m² (U = %g m/s, density %g kg/m³, p = %g Pa, %s plane, samples as %s)", ref.Speed, ref.Density, ref.Pressure, ref.Symmetry, ref.Support), t)
 	}

@@ -27,19 +27,19 @@ func changeTables(c *compare.Comparison, n []string) (out []*Table) {
 // moveTable lists the moves of the matched parts in four ways, mm toward the centre
 // plane, for parts on it to the right, with the verdict on them, and its drag.
 func moveTable(s *compare.Structures) *Table {
-	g := NewTable("part", ">centroid", ">edge", ">profile", ">registration", "verdict", ">Δ drag m²")
+	g := NewTable("part", ">centroid", ">edge", ">profile", ">registration", ">own samples", "verdict", ">Δ m²")
 	if s == nil {
 		return g
 	}
 	for _, m := range s.Shifts {
 		cells := []string{clean(m.A)}
-		for _, name := range []string{shift.MeasureCentroid, shift.MeasureEdge, shift.MeasureProfile, shift.MeasureRegistration} {
+		for _, name := range []string{shift.MeasureCentroid, shift.MeasureEdge, shift.MeasureProfile, shift.MeasureRegistration, shift.MeasureOwn} {
 			cell := ""
 			for _, v := range m.Moves {
 				if v.Measure == name {
 					x, _ := v.Toward()
 					c := moved(x, v.Expanded, v.Judgement)
-					cell = c[0] + " ± " + c[1]
+					cell = c[0] + " ± " + strings.Replace(c[1], "≥ ", "≥", 1) // no room for words
 				}
 			}
 			cells = append(cells, cell)

@@ -3,8 +3,10 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
+	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/uncertainty"
 )
@@ -28,8 +30,11 @@ func MeasureText(w io.Writer, results []*measure.Result, full bool, count float6
 // survey prints one result.
 func (s *sheet) survey(r *measure.Result, full bool, count float64) {
 	s.section(clean(r.File)+", plane "+Place(r.Station.Normal, r.Station.Position), "=")
-	text := verdictOf(r, count)
-	s.para(strings.TrimSpace(text+" "+s.notes.marks(r.Warnings)), 0)
+	doubts := r.Warnings
+	if !full { // the verdict says these
+		doubts = slices.DeleteFunc(slices.Clone(doubts), func(w wake.Warning) bool { return w.Code == "cuts-body" || w.Code == "not-cross-flow" })
+	}
+	s.para(strings.TrimSpace(verdictOf(r, count)+" "+s.notes.marks(doubts)), 0)
 	const byMethod = "Drag by method, m² of drag area"
 	if !full {
 		s.table(byMethod, dragTable(r, false))
@@ -81,7 +86,7 @@ func yawTable(y *measure.YawForces) *Table {
 		{"wind", "drag, along the free stream", y.WindDrag}, {"wind", "side force, across it toward +y", y.WindSide},
 	} {
 		u := row.of.Sampling.Expanded
-		g.Add(row.axes, row.force, fixed(row.of.Area, decimalsFor(u, areaDecimals)), expandedText(u, areaDecimals), optional(row.of.Cd, coeffDecimals))
+		g.Add(row.axes, row.force, fixed(row.of.Area, decimalsFor(u, areaDecimals)), expandedText(u, areaDecimals), coefficient(row.of.Cd, &row.of.Area, u, fixed, coeffDecimals))
 	}
 	return g
 }
@@ -134,7 +139,7 @@ func dragTable(r *measure.Result, full bool) *Table {
 		if !ok || m.Key == measure.ByEnergy {
 			continue
 		}
-		g.Add(m.Short, fixed(area, dec), optional(cd, coeffDecimals), methodRemark(r, m.Key, m.Deficit, dec))
+		g.Add(m.Short, fixed(area, dec), coefficient(cd, &area, expandedOf(r.Uncertainty), fixed, coeffDecimals), methodRemark(r, m.Key, m.Deficit, dec))
 		switch {
 		case !full:
 		case m.Key == measure.ByMomentum:
@@ -191,7 +196,7 @@ func regionTable(r *measure.Result) *Table {
 		u := expandedOf(n.Uncertainty)
 		c := centroidCells(n.Centroid, n.Uncertainty)
 		g.Add(name, clean(n.Side), optional(n.DragArea, decimalsFor(u, areaDecimals)), expandedText(u, areaDecimals),
-			optional(n.Cd, coeffDecimals), fixed(n.Area, areaDecimals), c[0], c[1])
+			coefficient(n.Cd, n.DragArea, u, fixed, coeffDecimals), fixed(n.Area, areaDecimals), c[0], c[1])
 	}
 	for _, n := range r.Regions {
 		row(n, boxName(n.Name))
@@ -252,9 +257,8 @@ func budgetTable(title string, u *uncertainty.Budget) *Table {
 	// All rows show the digits of the sum, plus one so that small items are seen.
 	d := min(decimalsFor(u.Standard, areaDecimals)+1, maxDecimals)
 	for _, it := range u.Items {
-		if it.How == uncertainty.Absent || it.How == uncertainty.Unknown && it.Standard == 0 {
-			// They are told below.
-			continue
+		if it.Standard == 0 && it.Cancelled == nil {
+			continue // told below
 		}
 		g.Add(clean(it.Name), clean(it.Kind), fixed(it.Standard, d), optional(it.Cancelled, d))
 	}
@@ -273,6 +277,11 @@ func stateWords(u *uncertainty.Budget) string {
 	for _, s := range u.States {
 		if s.How == uncertainty.Absent {
 			absent = append(absent, uncertainty.Words([]uncertainty.Category{s.Category})+" ("+clean(s.Why)+")")
+		}
+	}
+	for _, it := range u.Items {
+		if it.Standard == 0 && it.Cancelled == nil && (it.How == "" || it.How == uncertainty.Estimated || it.How == uncertainty.Stated) {
+			absent = append(absent, clean(it.Name))
 		}
 	}
 	if missing := u.Lacking(); missing != "" {

@@ -24,7 +24,7 @@ func PlanText(w io.Writer, p *plan.Plan) error {
 		line("record", "%s: %s m²%s; %s, integral time scale %s", clean(r.File), area.In(r.Mean, p.Change/10), known, recordLength(r, float64(r.N)), recordLength(r, r.Scale))
 	}
 	if q := p.Pilot.Plane; q != nil {
-		line("plane", "%s: %s m², %d samples %.3g mm apart", clean(q.File), area.In(p.Pilot.DragArea, p.Change/10), q.Samples, 1000*q.Spacing)
+		line("plane", "%s: %s m², %s samples %.3g mm apart", clean(q.File), area.In(p.Pilot.DragArea, p.Change/10), thousands(q.Samples), 1000*q.Spacing)
 	}
 	if n := len(p.Pilot.Runs); n > 1 {
 		sd := uncertainty.NewSample(p.Pilot.Runs).SD
@@ -39,9 +39,6 @@ func PlanText(w io.Writer, p *plan.Plan) error {
 		}
 	}
 	line("verdict", "%s%s", known, p.Sentence(p.Change, &budget, area, math.Abs(p.Pilot.DragArea)))
-	if p.Dominates != "" {
-		line("largest", "%s", p.Dominates)
-	}
 	needed := false
 	for _, n := range p.Needs {
 		if text := needWords(p, &n); text != "" {

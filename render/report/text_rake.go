@@ -53,11 +53,11 @@ func (s *sheet) rakeHead(r *rake.Result) {
 
 // rakeWorth is the table of what each correction changes.
 func rakeWorth(r *rake.Result) *Table {
-	what, scale, decimals := "Jones, m2", 1.0, 5
+	what, scale, decimals := "Jones, m²", 1.0, 5
 	if len(r.Lines) > 0 && r.Lines[0].Cd != nil {
-		what = fmt.Sprintf("c_d at x = %.4g m", r.Lines[0].Position)
+		what = "c_d at " + Place("x", r.Lines[0].Position)
 	} else if len(r.Lines) > 0 {
-		what, scale, decimals = fmt.Sprintf("Jones at x = %.4g m, mm", r.Lines[0].Position), 1000, 4
+		what, scale, decimals = "Jones at "+Place("x", r.Lines[0].Position)+", mm", 1000, 4
 	}
 	t := NewTable("correction", ">"+what, ">%")
 	for _, w := range r.Worth {

@@ -30,7 +30,7 @@ func structureTable(r *measure.Result) *Table {
 
 // structureWords is the rule that the parts depend on.
 func structureWords(r *measure.StructureRule) string {
-	s := clean(r.Text)
+	s := typeset(r.Text)
 	if r.Weight != "" {
 		s = "weight " + clean(r.Weight) + " counted from " + short(r.Level) + ", its mean on the open edge; " + s
 	}

@@ -70,12 +70,15 @@ func (s *sheet) verdicts(o *study.Outcome, full bool) {
 	if w := forceWords(o); w != "" {
 		s.para(w, 0)
 	}
-	if m := s.notes.marks(o.Warnings); m != "" {
+	if m := s.notes.marks(o.Warnings); m != "" && full {
 		s.para("On the study: "+m, 0)
 	}
 	for _, w := range o.Warnings {
-		if w.Code == "missing-station" && !full {
-			s.para(clean(w.Text), 0)
+		if text := w.Text; !full && slices.Contains(leftOut, w.Code) {
+			if !strings.Contains(text, w.Where) {
+				text = w.Where + ": " + text
+			}
+			s.hang(typeset(text), 0, 4)
 		}
 	}
 	for _, f := range studyFindings(o, &s.notes) {
@@ -89,6 +92,9 @@ func (s *sheet) verdicts(o *study.Outcome, full bool) {
 	}
 	s.settling(false, comparisons(o)...)
 }
+
+// leftOut are the warnings of planes that the study does without: a summary, which has no notes, tells them.
+var leftOut = []string{"missing-station", "no-station", "same-file", "repeat-copied"}
 
 func titleOf(o *study.Outcome) string { return cmp.Or(clean(o.Title), "Wake study") }
 

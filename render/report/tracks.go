@@ -76,11 +76,13 @@ func (ps panels) figure(o *study.Outcome, title, caption string) *Chart {
 	const left, right, top, high, between = 70.0, 880.0, 62.0, 140.0, 40.0
 	lo, hi, reach := math.Inf(1), math.Inf(-1), 1e-3
 	var which []int
-	d := &Chart{Title: title, Width: figureWidth, Caption: caption + " Bars: ± at 95 %, without ends where it is at least that, since a category of errors is missing; without one it is not known. In plan the vehicle's right is at the top, as on the maps seen from above."}
+	known := false
+	d := &Chart{Title: title, Width: figureWidth, Caption: caption + " In plan, the vehicle's right is up."}
 	for k := range ps {
 		p := &ps[k]
 		p.curves = slices.DeleteFunc(p.curves, func(t curve) bool { return len(t.x) < 2 })
 		for _, t := range p.curves {
+			known = known || slices.Max(t.u) > 0
 			lo, hi, which = min(lo, t.x[0]), max(hi, t.x[len(t.x)-1]), append(which, t.configuration)
 			d.words += p.title + ", " + clean(o.Configurations[t.configuration].Name) + ":"
 			for i, x := range t.x {
@@ -94,6 +96,9 @@ func (ps panels) figure(o *study.Outcome, title, caption string) *Chart {
 	}
 	if which == nil {
 		return nil
+	}
+	if known {
+		d.Caption += " Bars: 95 % ±; no end caps: a lower bound; no bar: unknown."
 	}
 	slices.Sort(which)
 	which = slices.Compact(which)
@@ -179,7 +184,7 @@ func pathFigure(o *study.Outcome) *Chart {
 			}
 		}
 	}
-	return ps.figure(o, "Path of the centroids", "Centroid of the weight in each region over each plane's own samples, from station to station: where bodies fill different parts of a box, the findings, made on common samples, differ.")
+	return ps.figure(o, "Path of the centroids", "Centroid of the weight in each region over each plane's own samples, from station to station.")
 }
 
 // edgeFigure follows the edges of the wake from station to station: to the right, to

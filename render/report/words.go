@@ -32,6 +32,8 @@ func verdictOf(r *measure.Result, count float64) string {
 		switch {
 		case r.Station.Normal == "z":
 			return "No drag is claimed from a plane normal to z; a study takes the edges and the width of the wake from it."
+		case r.Station.Normal == "y":
+			return "No drag is claimed from a plane normal to y."
 		case r.Mesh.CutsBody && len(r.Regions) > 0:
 			return "No total drag: the plane cuts the body. Its regions are given."
 		case r.Mesh.CutsBody:
@@ -54,9 +56,9 @@ func verdictOf(r *measure.Result, count float64) string {
 		b.WriteString(")")
 	}
 	if cd != nil {
-		b.WriteString(", C_D " + fixed(*cd, coeffDecimals))
+		b.WriteString(", C_D " + coefficient(cd, &area, u, fixed, coeffDecimals))
 		if count > 0 {
-			b.WriteString(" (" + fixed(*cd/count, countDecimals) + fmt.Sprintf(" counts of %g)", count))
+			b.WriteString(" (" + coefficient(new(*cd/count), &area, u, fixed, countDecimals) + fmt.Sprintf(" counts of %g)", count))
 		}
 	}
 	b.WriteString(" by " + measure.MethodOf(r.Drag.Headline).Long + ".")
@@ -70,7 +72,7 @@ func verdictOf(r *measure.Result, count float64) string {
 			b.WriteString(" The window does not hold all of the wake")
 		}
 		if e.Why != "" {
-			b.WriteString(": " + clean(e.Why))
+			b.WriteString(": " + typeset(e.Why))
 		}
 		b.WriteString(".")
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"go/scanner"
 	"go/token"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -107,6 +108,10 @@ func TestShortText(t *testing.T) {
 	for _, r := range []*measure.Result{far("bare", areaBare), wheel("bare"), topView()} {
 		if n := lines(func(b *bytes.Buffer) error { return MeasureText(b, []*measure.Result{r}, false, 0) }); n > 25 {
 			t.Errorf("measure %s: %d lines", r.File, n)
+		}
+		text := write(t, func(w io.Writer) error { return MeasureText(w, []*measure.Result{r}, false, 0) })
+		if cut := strings.Contains(text, "the plane cuts the body"); cut != r.Mesh.CutsBody || strings.Contains(text, "cuts-body") {
+			t.Errorf("that the plane cuts the body is for the verdict alone to say: %s", text)
 		}
 	}
 	c := wheelComparison()

@@ -338,3 +338,13 @@ func TestCutThroughTheWake(t *testing.T) {
 		}
 	}
 }
+
+// A region that reaches out of the window is measured in part, one beside it holds nothing; neither is said to be both.
+func TestRegionsOutside(t *testing.T) {
+	p := plane(t, waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 1), -1.5, 1.5, 0, 2, 61, 41), grid.Nodes)
+	for y0, want := range map[float64][2]string{0: {}, 1: {"the part inside"}, 4: {"", "holds no samples"}} {
+		r := run(t, p, measure.Options{Regions: []measure.Box{{Name: "a", Box: grid.Box{Min: grid.Point{X: y0, Y: 0.5}, Max: grid.Point{X: y0 + 1, Y: 1}}}}})
+		says(t, fmt.Sprint(y0), r, "region-outside", want[0])
+		says(t, fmt.Sprint(y0), r, "region-empty", want[1])
+	}
+}

@@ -62,7 +62,7 @@ func (m *measuring) regions(n *numbers) {
 	overlap := false
 	for k := range n.regions {
 		b, part, r := &m.opt.Regions[k], m.parts[k], n.regions[k]
-		if !m.window.ContainsBox(b.Box) {
+		if r.Area > 0 && !m.window.ContainsBox(b.Box) {
 			m.warn("region-outside", "survey a wider plane or move the box", "region %q reaches out of the window; the part inside is measured", b.Name)
 		}
 		for _, c := range m.opt.Regions[:k] {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strconv"
 	"strings"
 )
 
@@ -194,6 +195,12 @@ func (f Format) In(v, u float64) string { return Fixed(f.Scale*v, f.decimals(u))
 // Signed is In with a sign, but for a zero.
 func (f Format) Signed(v, u float64) string { return Signed(f.Scale*v, f.decimals(u)) }
 
+// rounded is the number that In writes.
+func (f Format) rounded(v, u float64) float64 {
+	x, _ := strconv.ParseFloat(strconv.FormatFloat(f.Scale*v, 'f', f.decimals(u), 64), 64)
+	return x
+}
+
 func (f Format) decimals(u float64) int {
 	return min(Decimals(math.Abs(f.Scale*u), f.Decimals), f.Decimals)
 }
@@ -233,11 +240,17 @@ func (j *Judgement) Reason(d float64, b *Budget, f Format, whole float64) string
 		}
 		s := fmt.Sprintf("%s; %s unknown; resolved if %sbelow u = %s %s", NotJudged, b.Lacking(), together, f.In(*j.Margin, *j.Margin), f.Unit)
 		if whole > 0 {
-			s += fmt.Sprintf(" (%.2g %% of the drag)", 100**j.Margin/whole)
+			part := 100 * *j.Margin / whole
+			s += " (" + Fixed(part, Decimals(part, 1)) + " % of the drag)"
 		}
 		return s
 	}
 	in := b.Interval(d)
+	if in == [2]float64{d - b.Expanded, d + b.Expanded} {
+		// The limits are those of the two numbers as they are printed.
+		x, u := f.rounded(d, b.Expanded), f.rounded(b.Expanded, b.Expanded)
+		in = [2]float64{(x - u) / f.Scale, (x + u) / f.Scale}
+	}
 	return fmt.Sprintf("%s; the 95 %% interval [%s, %s] contains zero", NotResolved, f.Signed(in[0], b.Expanded), f.Signed(in[1], b.Expanded))
 }
 

@@ -3,9 +3,12 @@ package uncertainty
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // complete are items for all categories, of which the sampling is u.
@@ -146,6 +149,29 @@ func TestNeed(t *testing.T) {
 	b = NewBudget(items...)
 	if c, f := Need(2, &b); c != Sampling || math.IsNaN(f) || f < 2 {
 		t.Errorf("%s × %g", c, f)
+	}
+}
+
+// The limits that are printed are the sum and the difference of the two numbers that are printed, and a margin
+// that is larger than the drag has no power of ten.
+func TestLimitsAddUp(t *testing.T) {
+	mm := Format{Scale: 1000, Decimals: 1, Unit: "mm"}
+	rapid.Check(t, func(r *rapid.T) {
+		u := math.Pow(10, rapid.Float64Range(-4, 1).Draw(r, "u"))
+		d := 1.9 * u * rapid.Float64Range(-1, 1).Draw(r, "d")
+		b := NewBudget(complete(u)...)
+		j := Judge(d, &b)
+		n := regexp.MustCompile(`[−+]?[0-9.]+`).FindAllString(j.Number(d, &b, mm), -1)
+		in := regexp.MustCompile(`\[(.*), (.*)\]`).FindStringSubmatch(j.Reason(d, &b, mm, 0))
+		var x, half, lo, hi float64
+		fmt.Sscan(strings.ReplaceAll(strings.Join(append(n[:2], in[1:]...), " "), "−", "-"), &x, &half, &lo, &hi)
+		if half == 0 || math.Abs(x-half-lo) > 1e-9*half || math.Abs(x+half-hi) > 1e-9*half {
+			r.Errorf("%v and %v", n, in)
+		}
+	})
+	b := NewBudget(Item{Name: "samples", Category: Sampling, Standard: 0.01})
+	if j := Judge(16, &b); !strings.HasSuffix(j.Reason(16, &b, mm, 1), " (800 % of the drag)") {
+		t.Error(j.Reason(16, &b, mm, 1))
 	}
 }
 
