@@ -282,6 +282,10 @@ func (c *comparing) headline(a, b *side) *Delta {
 		// to both alike cancels.
 		items := append(c.dragItems(a, b, nil, a.Integrand(measure.ByWakeOnly), b.Integrand(measure.ByWakeOnly)),
 			uncertainty.HalfWidth("level of the outer flow", db.Region.LevelHalf()-da.Region.LevelHalf()), measure.SourceItem(wa, wb), measure.WakeEdgeItem(a.Measurement, b.Measurement))
+		if ma, mb := da.Momentum, db.Momentum; ma != nil && mb != nil {
+			// Either may be the better one where a window cuts the wake: anything from one to the other.
+			items = append(items, uncertainty.HalfWidth("method, wake only or momentum", (wb.DragArea-wa.DragArea)-(mb.DragArea-ma.DragArea)))
+		}
 		return c.delta(a, b, a.Layout.Method(measure.ByWakeOnly), measure.ByWakeOnly, wa.DragArea, wb.DragArea, items)
 	}
 	items := append(c.dragItems(a, b, nil, a.Local(), b.Local()), measure.EdgeItem(a.Measurement, b.Measurement))

@@ -17,7 +17,8 @@ import (
 // with it, without the floor, the plane of symmetry and the rims of bodies. With r
 // the mean local drag on it by length, s the standard error that the scatter from
 // sample to sample leaves in r, D the drag area, and A the larger of the window and of
-// what of a stated section no sample covers, the window
+// what of a stated section no sample covers, the window, with |r| no less than what the stretches of
+// the edge come to when they do not cancel (cut.size),
 //
 //   - closes where |r|A and 2sA are both within 1 % of D, or where it is a whole closed
 //     section: no more mass defect than 0.5 % of its area, 0.005 U through the border,
@@ -196,17 +197,68 @@ func (b *border) median(values []float64) float64 {
 // planes differ; the floor and a plane of symmetry take some of them.
 const stretches = 16
 
+// stretch is that of a sample: stretches are seen under equal angles from the middle of the window,
+// as if it were square.
+func (m *station) stretch(sample int32) int {
+	w, at := m.window, m.mesh.Points[sample]
+	turn := math.Atan2((at.Y-w.Min.Y)/w.Height()-0.5, (at.X-w.Min.X)/w.Width()-0.5)/(2*math.Pi) + 0.5
+	return int(turn*stretches) % stretches
+}
+
+// cut is a sum over the edge's samples by stretches, with the variance that noise leaves in each.
+type cut [stretches]struct{ sum, variance float64 }
+
+// cutEdge cuts a sum of a field with weights, whose standard error noise makes; what the border's noise is
+// in the median it is on each stretch, whose own samples are too few to tell. Nothing lies beyond the
+// walls of a whole closed section, and what differs along them is no tail: it is one stretch.
+func (m *station) cutEdge(of func(i int) float64, weight []float64, standard float64, whole bool) (c cut) {
+	squares := floats.Dot(weight, weight)
+	for k, s := range m.edge.samples {
+		j := 0
+		if !whole {
+			j = m.stretch(s)
+		}
+		c[j].sum += weight[k] * of(int(s))
+		if squares > 0 {
+			c[j].variance += standard * standard * weight[k] * weight[k] / squares
+		}
+	}
+	return c
+}
+
+// add adds by times another to it.
+func (c *cut) add(by float64, d *cut) {
+	for j := range c {
+		c[j].sum += by * d[j].sum
+		c[j].variance += d[j].variance
+	}
+}
+
+// size is what the sum comes to where its stretches do not cancel: how deep the flow goes on like its
+// edge is not the same on each side, so that what one side loses the others do not give back. It is
+//
+//	max(|Σ s_j|, Σ √max(s_j² − 4 v_j, 0))
+//
+// with the variance v of each s_j: a stretch counts for what it is beyond twice what noise makes of it, as
+// in EdgesApart, so that noise alone opens no window; and where all have one sign, as on the tail of a wake,
+// it is the size of the sum itself.
+func (c *cut) size() float64 {
+	var sum, alone float64
+	for j := range c {
+		sum += c[j].sum
+		alone += math.Sqrt(math.Max(c[j].sum*c[j].sum-4*c[j].variance, 0))
+	}
+	return math.Max(math.Abs(sum), alone)
+}
+
 // alongEdge is the mean loss of total pressure on each stretch of the open edge, NaN where less
-// than half of its length lies in the outer flow. Stretches are seen under equal angles from the
-// middle of the window, as if it were square.
+// than half of its length lies in the outer flow.
 func (m *station) alongEdge() (mean [stretches]float64) {
-	w, b := m.window, m.edge
+	b := m.edge
 	_, _, outer := b.level(m.flow.loss)
 	var all, in [stretches]float64
 	for k, s := range b.samples {
-		at := m.mesh.Points[s]
-		turn := math.Atan2((at.Y-w.Min.Y)/w.Height()-0.5, (at.X-w.Min.X)/w.Width()-0.5)/(2*math.Pi) + 0.5
-		j := int(turn*stretches) % stretches
+		j := m.stretch(s)
 		all[j] += b.length[k]
 		if outer[k] {
 			in[j] += b.length[k]
@@ -338,13 +390,15 @@ func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *E
 		}
 	}
 	e.Standard = b.standard(scatter, b.length) / length
+	e.residuals = m.cutEdge(func(i int) float64 { return f.local(i) / length }, b.length, e.Standard, e.wholeSection(m.area))
 	m.tail(e, wake, scatter)
 
 	area, hides := math.Max(m.area, e.Unseen), m.area
 	if m.opt.Section[0] > 0 {
 		hides = e.Unseen
 	}
-	least, hidden, limit := math.Abs(e.Residual)*area, 2*e.Standard*hides, closesFree*math.Abs(dragArea)
+	residual := e.residuals.size()
+	least, hidden, limit := residual*area, 2*e.Standard*hides, closesFree*math.Abs(dragArea)
 	switch anchored := m.anchor.Kind == AnchorEdge; {
 	case least <= limit && (hidden <= limit || anchored) && (!anchored || e.Normal <= closesAnchored):
 		e.Closes = true
@@ -354,13 +408,17 @@ func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *E
 	case e.wholeSection(m.area):
 		e.Closes = true
 		e.Why = fmt.Sprintf("a whole closed section, %s", e.passing(m.area))
-	case !anchored && math.Abs(e.Residual) <= 3*e.Standard:
+	case !anchored && residual <= 3*e.Standard:
 		e.Unknown = true
 		e.Why = fmt.Sprintf("noise hides the edge residual: %s with a standard error of %.2g on %d samples, which over %.3g m2 is %.2g m2, %.1f %% of the drag area",
 			uncertainty.Fixed(e.Residual, uncertainty.Decimals(math.Abs(e.Residual), 4)), e.Standard, e.Points, hides, hidden/2, 50*hidden/math.Abs(dragArea))
 	default:
-		e.Why = fmt.Sprintf("edge residual %s over %.3g m2 is %.0f %% of the drag area, %s",
-			uncertainty.Fixed(e.Residual, 4), area, 100*least/math.Abs(dragArea), e.passing(m.area))
+		of := ""
+		if residual > math.Abs(e.Residual) {
+			of = fmt.Sprintf(", and %s where its stretches do not cancel,", uncertainty.Fixed(residual, 4))
+		}
+		e.Why = fmt.Sprintf("edge residual %s%s over %.3g m2 is %.0f %% of the drag area, %s",
+			uncertainty.Fixed(e.Residual, 4), of, area, 100*least/math.Abs(dragArea), e.passing(m.area))
 		if e.InWake > leastInWake {
 			e.Why += fmt.Sprintf(", %.0f %% of it in a wake", 100*e.InWake)
 		}
@@ -417,17 +475,14 @@ func (m *station) tail(e *Edge, wake *Wake, scatter *Scatter) {
 			e.reach[i] += b.sides[k].Length() / 2 * depth(&b.sides[k], at)
 		}
 	}
-	e.Tail = e.beyond(b, m.flow.local)
 	e.TailStandard = b.standard(scatter, e.reach)
-	e.Effect = math.Abs(e.Tail)
+	e.tails = m.beyond(e, m.flow.local)
+	e.Effect = e.tails.size()
 }
 
 // beyond is what of the integral of a field is thought to lie beyond the border.
-func (e *Edge) beyond(b *border, of func(i int) float64) (t float64) {
-	for k, i := range b.samples {
-		t += e.reach[k] * of(int(i))
-	}
-	return t
+func (m *station) beyond(e *Edge, of func(i int) float64) cut {
+	return m.cutEdge(of, e.reach, e.TailStandard, e.wholeSection(m.area))
 }
 
 // standard is the standard uncertainty of a sum over the edge's samples with these weights, from
@@ -454,7 +509,7 @@ func (b *border) standard(scatter *Scatter, weight []float64) float64 {
 // EdgeItem is what the open edge of one survey leaves in its momentum integral, or the
 // edges of two in the difference second minus first, where what both have in common
 // cancels. r is the residual or the difference of two, s its standard error, t what lies
-// beyond the edge and v its standard uncertainty:
+// beyond the edge and v its standard uncertainty, r and t by stretches, which do not cancel (cut.size):
 //
 //	closes, or is not known to  √(c·max(t² − v², 0) + v²)
 //	does not                    √(r² + s²) · max(window, what of the section no sample covers)
@@ -464,11 +519,13 @@ func (b *border) standard(scatter *Scatter, weight []float64) float64 {
 // outside where the window does not close.
 func EdgeItem(ms ...*Measurement) uncertainty.Item {
 	it := uncertainty.Item{Name: uncertainty.WindowEdge, Category: uncertainty.Sampling, Kind: uncertainty.Independent}
-	var r, s, t, v, area float64
+	var s, v, area float64
+	var residuals, tails cut
 	open, unknown, unseen, part := false, false, false, 1.0/3
 	for n, m := range ms {
 		e := m.Result.Edge
-		r, t = r+sign(n, ms)*e.Residual, t+sign(n, ms)*e.Tail
+		residuals.add(sign(n, ms), &e.residuals)
+		tails.add(sign(n, ms), &e.tails)
 		s, v = math.Hypot(s, e.Standard), math.Hypot(v, e.TailStandard)
 		area = max(area, m.Result.Mesh.Area, e.Unseen)
 		open, unknown, unseen = open || e.Open(), unknown || e.Unknown, unseen || e.Unseen > e.Strip
@@ -479,13 +536,14 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 	switch {
 	case open:
 		it.Name = uncertainty.WindowEdge + " (does not close)"
-		it.Standard = math.Hypot(r, s) * area
+		it.Standard = math.Hypot(residuals.size(), s) * area
 	case unknown:
 		it.Name = uncertainty.WindowEdge + " (hidden by noise)"
 	case unseen:
 		it.Name = uncertainty.WindowEdge + ", over the section that was not surveyed"
 	}
 	if !open {
+		t := tails.size()
 		it.Standard = math.Sqrt(part*math.Max(t*t-v*v, 0) + v*v)
 	}
 	it.Standard *= ms[0].Scale
@@ -498,7 +556,8 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 // flow is no tail.
 func WakeEdgeItem(ms ...*Measurement) uncertainty.Item {
 	it := uncertainty.Item{Name: uncertainty.WindowEdge, Category: uncertainty.Sampling, Kind: uncertainty.Independent}
-	var t, v float64
+	var tails cut
+	var v float64
 	part := 1.0 / 3
 	for n, m := range ms {
 		e := m.Result.Edge
@@ -506,12 +565,14 @@ func WakeEdgeItem(ms ...*Measurement) uncertainty.Item {
 			continue
 		}
 		level := m.edge.median(m.edge.values(m.flow.local))
-		t += sign(n, ms) * e.beyond(m.edge, func(i int) float64 { return m.flow.local(i) - level })
+		tail := m.beyond(e, func(i int) float64 { return m.flow.local(i) - level })
+		tails.add(sign(n, ms), &tail)
 		v = math.Hypot(v, e.TailStandard)
 		if e.OfSpread {
 			part = 1
 		}
 	}
+	t := tails.size()
 	it.Standard = ms[0].Scale * math.Sqrt(part*math.Max(t*t-v*v, 0))
 	return it
 }

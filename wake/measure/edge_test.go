@@ -172,6 +172,37 @@ func TestEdgeHoldsTheTail(t *testing.T) {
 	}
 }
 
+// A window that cuts a wake on one side and a jet on the other does not close because their local
+// drags cancel along its edge: what lies beyond, deeper on the side of the jet, does not cancel. The item of
+// the momentum integral holds the drag of all three. Without them the same window closes, noise or none.
+func TestCancellingEdgeClosesNoWindow(t *testing.T) {
+	const eps, left, right = 0.08, 0.1, 0.2
+	// ∫2u(1−u)dy through the middle of 1 − ε exp(−y²/2σ²) is 2√(2π)σε(1 − ε/√2), on the right as on the left but for the sign.
+	jet := (1 - math.Sqrt(1+2*math.Sqrt2*left/right*eps*(1-eps/math.Sqrt2))) / math.Sqrt2
+	gauss := func(e, sigma float64) float64 { return 2 * math.Pi * sigma * sigma * e * (2 - e) }
+	middle, west, east := waketest.Gaussian(0.5, 0.2, 0, 0), waketest.Gaussian(eps, left, -1, 0), waketest.Gaussian(jet, right, 1, 0)
+	all := func(y, z float64) waketest.State {
+		return waketest.State{U: middle(y, z).U + west(y, z).U + east(y, z).U - 2}
+	}
+	m, err := measure.Take(plane(t, waketest.Lattice(all, -1, 1, -1, 1, 81, 81), grid.Nodes), measure.Options{Reference: waketest.Reference(), Floor: "none"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	off := m.Result.Drag.Momentum.DragArea - gauss(0.5, 0.2) - gauss(eps, left) - gauss(jet, right)
+	if e := m.Result.Edge; !e.Open() || math.Abs(e.Residual) > 1e-5 {
+		t.Errorf("residual %g, open %v: %s", e.Residual, e.Open(), e.Why)
+	}
+	if it := measure.EdgeItem(m); !(math.Abs(off) <= 2*it.Standard) {
+		t.Errorf("%.3g m² off, %s leaves %.3g m²", off, it.Name, it.Standard)
+	}
+	for seed := range uint64(20) {
+		s := noisy(waketest.Lattice(middle, -1, 1, -1, 1, 41, 41), 1e-4*float64(seed%5), seed)
+		if e := run(t, plane(t, s, grid.Nodes), measure.Options{Floor: "none"}).Edge; !e.Closes {
+			t.Errorf("seed %d: noise opens the window: %s", seed, e.Why)
+		}
+	}
+}
+
 // Noise does not close a window: one that cuts 3 % of the wake away, or none of it, is
 // not known to close where its border scatters by 2 to 8 % of U, and what the border
 // cannot tell is in the uncertainty, which holds the truth. With the section stated it

@@ -102,16 +102,17 @@ type Edge struct {
 	// Unseen is the area of a stated section that no sample covers, m²; of half of it
 	// for a half plane.
 	Unseen float64 `json:"unseen_m2"`
-	// Strip is the area of those samples, m²; Tail is the drag area that is thought to lie
-	// beyond the border, m², TailStandard its standard uncertainty, and Effect its size;
+	// Strip is the area of those samples, m²; Effect is the drag area that is thought to lie
+	// beyond the border, m², TailStandard its standard uncertainty;
 	// OfSpread says that the wake's spread tells it.
 	Strip        float64 `json:"strip_m2"`
-	Tail         float64 `json:"-"`
 	TailStandard float64 `json:"-"`
 	Effect       float64 `json:"effect_m2"`
 	OfSpread     bool    `json:"-"`
 	// reach is, for each of the border's samples, the area beyond it that the tail is thought to fill.
 	reach []float64
+	// residuals and tails are the residual and the tail by stretches of the border.
+	residuals, tails cut
 	// MassDefect is ∫(1−u/U)dS, m²: 0 over a whole closed section.
 	MassDefect float64 `json:"mass_defect_m2"`
 	// Normal is the root-mean-square velocity through the open border over U.
