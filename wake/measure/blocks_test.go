@@ -118,13 +118,11 @@ func TestTimeAverageOfBoth(t *testing.T) {
 		opt.Uncertainty.Steady = what == "steady"
 		switch what {
 		case "blocks":
-			s.Blocks = &wake.Blocks{Field: make([][wake.NumQuantities][]float64, 9)}
-			for j := range s.Blocks.Field {
-				u := slices.Clone(s.Col[wake.U])
-				for i := range u {
-					u[i] += 0.05 * math.Sin(float64(j)) * (1 - u[i])
-				}
-				s.Blocks.Field[j][wake.U] = u
+			s.Blocks = &wake.Blocks{}
+			for j := range 9 {
+				eps := 0.5 + 0.02*math.Sin(float64(j))
+				of := waketest.Lattice(waketest.Gaussian(eps, 0.2, 0, 1), -1, 1, 0, 2, 21, 21)
+				s.Blocks.Field = append(s.Blocks.Field, [wake.NumQuantities][]float64{wake.U: of.Col[wake.U]})
 			}
 		case "stresses":
 			s.Col[wake.UU] = make([]float64, s.N)
