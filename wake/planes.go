@@ -128,7 +128,7 @@ func (p *Plane) build(s *Samples, rows, elements []int32, fitted [3]float64, opt
 	for q := U; q < NumQuantities; q++ {
 		p.Field[q] = pick(s.Col[q])
 	}
-	p.Blocks = s.Blocks.each(pick)
+	p.Blocks, p.Time = s.Blocks.each(pick), s.Time
 	for _, e := range s.Errors {
 		if rows != nil {
 			e = e.Each(rows)

@@ -37,6 +37,8 @@ type Samples struct {
 	Errors []SampleError
 	// Blocks are there for a time mean that was kept by blocks of its record.
 	Blocks *Blocks
+	// Time, s, is the length of the record that they are the time mean of; 0 where it is not known.
+	Time float64
 	// Warnings from reading.
 	Warnings []Warning
 }
@@ -126,7 +128,9 @@ type Plane struct {
 	// Errors are what is known of the samples' errors, one value a sample of the mesh.
 	Errors []SampleError
 	// Blocks are those of the samples, one value a sample of the mesh.
-	Blocks   *Blocks
+	Blocks *Blocks
+	// Time is that of the samples.
+	Time     float64
 	Warnings []Warning
 }
 

@@ -245,6 +245,9 @@ func (r *Result) probed(s *State) []float64 {
 func (r *Result) Mean(file string) *wake.Samples {
 	out := *r.mean
 	out.File, out.Blocks = file, r.blocks
+	if r.TimeStep != nil {
+		out.Time = float64(r.Snapshots) * *r.TimeStep
+	}
 	for q := range out.Col {
 		if renamed[wake.Quantity(q)] != "" && r.mean.Has(wake.P) {
 			out.Col[q] = nil

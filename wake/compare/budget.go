@@ -53,7 +53,7 @@ func (c *comparing) budget(a, b *side, index int, d float64, items []uncertainty
 			}
 		}
 	}
-	items = slices.Concat(items, input, ofRuns(a, b, measure.RepeatItems(index, a.Measurement, b.Measurement)), measure.TimeItems(a.Measurement, b.Measurement))
+	items = slices.Concat(items, input, c.ofRuns(a, b, measure.RepeatItems(index, a.Measurement, b.Measurement)), measure.TimeItems(a.Measurement, b.Measurement))
 	if forces := forceItems(a, b); forces != nil && (index == a.Layout.Drag(measure.Whole) || index == a.Layout.Method(measure.ByWakeOnly)) {
 		// What the forces scatter by over the same time knows more of the difference.
 		items = append(uncertainty.Without(uncertainty.TimeAverage, items), forces...)
@@ -93,7 +93,7 @@ func forceItems(a, b *side) (out []uncertainty.Item) {
 func (c *comparing) moveItems(b *side, repeats []uncertainty.Item) func(spread float64) []uncertainty.Item {
 	a := c.sides[0]
 	return func(spread float64) []uncertainty.Item {
-		items := slices.Concat(ofRuns(a, b, repeats), measure.TimeItems(a.Measurement, b.Measurement), c.opt.Measure.Uncertainty.PlaceItems(spread, 2))
+		items := slices.Concat(c.ofRuns(a, b, repeats), measure.TimeItems(a.Measurement, b.Measurement), c.opt.Measure.Uncertainty.PlaceItems(spread, 2))
 		for _, r := range b.Responses {
 			if r.Name == measure.AlongFirst {
 				items = append(items, uncertainty.Item{Name: r.Name, Category: r.Category, How: r.How, Kind: r.Kind, Standard: math.Sqrt2 * r.Standard})

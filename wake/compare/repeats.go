@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/shift"
@@ -44,8 +45,14 @@ func repeated[T comparable](c *comparing, things []T, between func(thing T, j in
 	return all
 }
 
-// ofRuns says of items of repeats, in a difference of two, which runs they are of.
-func ofRuns(a, b *side, items []uncertainty.Item) []uncertainty.Item {
+// Short reports whether the record that the plane is the mean of was found too short to judge its mean.
+func (s *Survey) Short() bool {
+	return slices.ContainsFunc(s.Plane.Warnings, func(w wake.Warning) bool { return w.Code == uncertainty.RecordShort })
+}
+
+// ofRuns says of items of repeats, in a difference of two, which runs they are of. Where a mean is of a
+// record that is too short, and not all runs that are repeated are, their scatter does not hold its time average.
+func (c *comparing) ofRuns(a, b *side, items []uncertainty.Item) []uncertainty.Item {
 	items = slices.Clone(items)
 	na, nb := len(a.own.Repeats), len(b.own.Repeats)
 	for i := range items {
@@ -56,6 +63,16 @@ func ofRuns(a, b *side, items []uncertainty.Item) []uncertainty.Item {
 			items[i].Name = "repeats of " + a.Name + ", taken to hold for both"
 		case na == 0:
 			items[i].Name = "repeats of " + b.Name + ", taken to hold for both"
+		}
+	}
+	longer := func(s *Survey) bool { return !s.Short() }
+	for _, s := range []*side{a, b} {
+		if len(items) > 0 && s.own.Short() && slices.ContainsFunc(c.sides, func(o *side) bool {
+			return len(o.own.Repeats) > 0 && (longer(o.own) || slices.ContainsFunc(o.own.Repeats, longer))
+		}) {
+			items[0].HoldsTime = false
+			items = append(items, uncertainty.Declared(uncertainty.TimeAverage, uncertainty.Unknown, "the record of "+s.Name+" is too short, and repeats are of longer ones"))
+			break
 		}
 	}
 	return items

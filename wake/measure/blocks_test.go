@@ -107,3 +107,49 @@ func TestBlockErrors(t *testing.T) {
 		t.Errorf("seed %d: the budget holds %+v for the time average, leaving out blocks says %.9g m²", seed, items, want)
 	}
 }
+
+// TestTimeAverageOfBoth: a time average that is known of one of two means says nothing of the other,
+// whichever is the first, unless that one is steady; and what stresses do not tell of a place in the one, the
+// blocks of the other do not tell either.
+func TestTimeAverageOfBoth(t *testing.T) {
+	take := func(what string) *measure.Measurement {
+		s := waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 1), -1, 1, 0, 2, 21, 21)
+		opt := measure.Options{Reference: waketest.Reference()}
+		opt.Uncertainty.Steady = what == "steady"
+		switch what {
+		case "blocks":
+			s.Blocks = &wake.Blocks{}
+			for j := range 9 {
+				eps := 0.5 + 0.02*math.Sin(float64(j))
+				of := waketest.Lattice(waketest.Gaussian(eps, 0.2, 0, 1), -1, 1, 0, 2, 21, 21)
+				s.Blocks.Field = append(s.Blocks.Field, [wake.NumQuantities][]float64{wake.U: of.Col[wake.U]})
+			}
+		case "stresses":
+			s.Col[wake.UU] = make([]float64, s.N)
+			for i, u := range s.Col[wake.U] {
+				s.Col[wake.UU][i] = 0.02 * (1 - u)
+			}
+			opt.Uncertainty.EffectiveSamples = 50
+		}
+		m, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{}), opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m
+	}
+	const known, unknown = uncertainty.Estimated, uncertainty.Unknown
+	for _, c := range []struct{ a, b, drag, place string }{
+		{"blocks", "blocks", known, known}, {"blocks", "nothing", unknown, unknown}, {"blocks", "steady", known, known},
+		{"stresses", "stresses", known, unknown}, {"stresses", "nothing", unknown, unknown}, {"stresses", "blocks", known, unknown},
+	} {
+		a, b := take(c.a), take(c.b)
+		for range 2 {
+			drag := uncertainty.StateOf(uncertainty.TimeAverage, measure.InputItems(a.Layout.Drag(measure.Whole), a, b))
+			place := uncertainty.StateOf(uncertainty.TimeAverage, measure.InputItems(a.Layout.Centroid(measure.Whole, 0), a, b))
+			if drag.How != c.drag || place.How != c.place {
+				t.Errorf("%s and %s: drag %+v, place %+v", c.a, c.b, drag, place)
+			}
+			a, b = b, a
+		}
+	}
+}

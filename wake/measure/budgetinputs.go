@@ -310,7 +310,9 @@ func (r *Response) of(i int, base Vector) (c, standard float64, ok bool) {
 //
 // Where the number is not computable with an input off, what that does is not known.
 //
-// What only one of them has is in the difference with what it is in that one. The time
+// What only one of them has is in the difference with what it is in that one; but every mean has a
+// time average, so that what one of two tells of it is not known of the other, unless that is
+// steady. The time
 // average of a drag from velocities off point by point is an upper bound: they overstate it 1.5 to 3
 // times, since in a flow the parts of the pressure and of the velocity go against each
 // other and the section's mass flux is fixed (measured on snapshots of a simulation).
@@ -318,16 +320,18 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 	var out []uncertainty.Item
 	for _, name := range responseNames(ms) {
 		var r *Response
+		var without *Measurement
 		var sum, c float64
 		var each, dof []float64
-		kind, ok, draws := uncertainty.Common, true, false
+		kind, ok, draws, points := uncertainty.Common, true, false, false
 		for n, m := range ms {
 			k := slices.IndexFunc(m.Responses, func(r Response) bool { return r.Name == name })
 			if k < 0 {
+				without = m
 				continue
 			}
 			r = &m.Responses[k]
-			draws = draws || r.Draws != nil
+			draws, points = draws || r.Draws != nil, points || r.PointByPoint
 			if r.Kind != uncertainty.Common {
 				kind = r.Kind
 			}
@@ -336,6 +340,9 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 			c += sign(n, ms) * ck
 			sum += sign(n, ms) * ck * r.Standard
 			each, dof = append(each, u), append(dof, cmp.Or(r.DOF, math.Inf(1)))
+		}
+		if without != nil && r.Category == uncertainty.TimeAverage && !without.given.Uncertainty.Steady {
+			out = append(out, uncertainty.Declared(r.Category, uncertainty.Unknown, "of "+without.Plane.Name()))
 		}
 		if !ok {
 			out = append(out, uncertainty.Declared(r.Category, uncertainty.Unknown, r.Name+" (not computable with it off)"))
@@ -348,9 +355,9 @@ func InputItems(i int, ms ...*Measurement) []uncertainty.Item {
 		}
 		it := uncertainty.Item{Name: r.Name, Category: r.Category, How: r.How, Kind: kind, Standard: apart, Unit: r.Unit}
 		switch {
-		case r.PointByPoint && ms[0].Layout.isDrag(i):
+		case points && ms[0].Layout.isDrag(i):
 			it.Name += ", upper bound"
-		case r.PointByPoint:
+		case points:
 			// Errors that are alike all over a plane hardly change a place or an area.
 			it.Name, it.How = it.Name+", which stresses do not tell", uncertainty.Unknown
 		}

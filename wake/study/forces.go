@@ -156,11 +156,24 @@ func (f *ForceValue) items(name string) []uncertainty.Item {
 }
 
 // scatter is what the force says of the time average of the drag: the standard uncertainty of
-// its record's mean, or what was stated for it without one; nil for neither.
-func (f *ForceValue) scatter() *uncertainty.Item {
+// its record's mean, or what was stated for it without one; nil for neither. A plane whose snapshots are
+// too short a record is of less time than a force record that is longer: what this one scatters by is not
+// the plane's, and the plane is told so.
+func (f *ForceValue) scatter(of *compare.Survey) *uncertainty.Item {
+	p := of.Plane
 	switch {
 	case f == nil:
 		return nil
+	case f.Record != nil && of.Short() && !(float64(f.Record.N)*f.Record.Step <= sameTime*p.Time):
+		time := "a time that is not known"
+		if p.Time > 0 {
+			time = fmt.Sprintf("%.3g s", p.Time)
+		}
+		of.Result.Warnings = append(of.Result.Warnings, wake.Warning{
+			Code: "force-longer", Where: p.Name(), Cure: "average snapshots of the force record's time; or give the force of the snapshots' time alone, and their time_step",
+			Text: fmt.Sprintf("the snapshots are too short a record, of %s, and the force record is of %.3g s: what it says of its own mean is not taken for theirs", time, float64(f.Record.N)*f.Record.Step),
+		})
+		return &uncertainty.Item{How: uncertainty.Unknown}
 	case f.Record != nil:
 		return f.Record.Item()
 	case f.stated != nil:
@@ -168,6 +181,9 @@ func (f *ForceValue) scatter() *uncertainty.Item {
 	}
 	return nil
 }
+
+// sameTime: records of one time may differ in length by a value or two.
+const sameTime = 1.1
 
 // ofOneRun are the items of a wake, or of a change of it, beside the force of its own run, or of the
 // same runs. Both saw the same flow over the same time, so neither the time average nor what another

@@ -186,7 +186,8 @@ func (r *runner) measureAt(s int) error {
 		if err != nil {
 			return err
 		}
-		own.Name, own.Repeats, own.Force = r.c.Configurations[k].Name, repeats[k], r.out.Configurations[k].Force.scatter()
+		own.Name, own.Repeats = r.c.Configurations[k].Name, repeats[k]
+		own.Force = r.out.Configurations[k].Force.scatter(own)
 		r.found[s][own.Name] = own.Set
 		f.Single = append(f.Single, m)
 		of := StationSurvey{Configuration: own.Name, Result: m.Result}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -58,5 +60,45 @@ func TestSnapshots(t *testing.T) {
 	}
 	if _, _, err := run(t, dir, strings.Replace(text, "s_*.csv", "q_*.csv", 1)); err == nil || !strings.Contains(err.Error(), `no file matches "q_*.csv"`) {
 		t.Errorf("a wildcard that names nothing: %v", err)
+	}
+}
+
+// TestShortSnapshots: of a record of snapshots that is too short neither a longer force record tells the time
+// average, nor do repeats of longer records; a force record of the same time does.
+func TestShortSnapshots(t *testing.T) {
+	dir, rng := t.TempDir(), rand.New(rand.NewPCG(8, 21))
+	for i := range 6 {
+		plane(t, dir, fmt.Sprintf("s_%d.csv", i+1), 1, 0.4+0.02*rng.NormFloat64(), 0.3)
+	}
+	for i, name := range []string{"b1.csv", "b2.csv", "b3.csv"} {
+		plane(t, dir, name, 1, 0.5+1e-4*float64(i*i), 0.3)
+	}
+	force := "time [s],drag [N]\n"
+	for i := range 300 {
+		force += fmt.Sprintf("%g,%.6f\n", 0.01*float64(i), 0.08+1e-4*rng.NormFloat64())
+	}
+	if err := os.WriteFile(filepath.Join(dir, "f.csv"), []byte(force), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	const record, repeats = `force = { record = "f.csv" }`, `repeats = ["b2.csv", "b3.csv"]`
+	for _, c := range []struct {
+		step, force, repeats string
+		known                bool
+	}{
+		{`time_step = "0.5 s"`, record, "", true}, {`time_step = "0.01 s"`, record, "", false}, {"", record, "", false},
+		{"", "", repeats, false}, {`time_step = "0.5 s"`, record, repeats, true},
+	} {
+		o, _, err := run(t, dir, strings.NewReplacer(`surveys = ["a1.csv", "a2.csv"]`, `surveys = ["b1.csv"]`+"\n"+c.repeats, `surveys = ["b1.csv"]`, "snapshots = \"s_*.csv\"\n"+c.step,
+			`force = { drag_area = "0.16 m2", standard_uncertainty = "0.005 m2" }`, c.force, `force = { drag_area = "0.188 m2" }`, c.force).Replace(wakeStudy))
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := o.Stations[0].Comparison.Variants[0].Delta
+		if known := !slices.Contains(d.Missing, uncertainty.TimeAverage); known != c.known {
+			t.Errorf("%+v: %s, missing %v", c, d.Verdict, d.Missing)
+		}
+		if codes := codesOf(o.Stations[0].Comparison.Warnings); strings.Contains(codes, "force-longer") != (c.force != "" && !c.known) {
+			t.Errorf("%+v: warnings %s", c, codes)
+		}
 	}
 }
