@@ -64,6 +64,8 @@ type Mean struct {
 	// Parts are those of the drag, which they sum to.
 	Parts    []Part         `json:"parts,omitempty"`
 	Warnings []wake.Warning `json:"-"`
+	// Stated is a standard uncertainty that is stated beside the record, m²; nil for none.
+	Stated *float64 `json:"-"`
 
 	index  []int64
 	values []float64
