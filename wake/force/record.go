@@ -116,6 +116,9 @@ func Read(files []File, opt Options) (*Mean, error) {
 		}
 	}
 	for _, t := range tables {
+		if t.assumed != nil {
+			m.warn("unit-assumed", "write the units into the heading, as in: time [s],drag [N]", "SI units are taken for %s, for which %s gives none", list(t.assumed), t.name)
+		}
 		for _, r := range t.restarts {
 			m.warn("force-restart", "check that the run went on from there", "%s", r)
 		}

@@ -146,6 +146,10 @@ func (r *runner) forces() {
 			}
 			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: drag, Force: f.DragArea}
 			fc.Closure = closes(drag-f.DragArea, f.DragArea, ofOneRun(own, s.Result.Uncertainty.DragArea.Items))
+			if p := fc.Percent; p != nil && fc.Verdict != agree && math.Abs(*p) > 100/contradicts {
+				r.warn("force-level", s.Result.File, "look at the unit and the columns of the record, at [reference], and at what the plane does not hold",
+					"the wake has a drag area of %.4g m², the force of the same run of %.4g m²: that is more than a tenth, and more than what is known of the ± explains", fc.Wake, fc.Force)
+			}
 			fc.Delta = delta
 			r.out.Forces = append(r.out.Forces, fc)
 		}
@@ -196,7 +200,7 @@ const (
 	differ = "differ"
 )
 
-// contradicts: a difference below a tenth of a change is told in the table alone.
+// contradicts: a difference below a tenth, of a change or a drag, is told in the table alone.
 const contradicts = 10
 
 // closes sets a difference against its budget and against the force.
