@@ -172,6 +172,20 @@ func TestWhatDecides(t *testing.T) {
 	}
 }
 
+// Behind a window that does not close a change is of the wake alone; it is set beside that of the force as well.
+func TestWakeOnlyBesideForce(t *testing.T) {
+	t.Parallel()
+	force := func(name string) string { return waketest.Shared(t, "shuttle2", name+"_force.csv") }
+	v, text := judged(t, []string{"bare_x+5.98", "lip_x+5.98"}, "--support", "cells", "--force", force("bare"), "--force", force("lip"))
+	beside, _ := v[0]["wake_and_force"].(map[string]any)
+	if d := v[0]["delta"].(map[string]any); d["method"] != "wake_only" || d["verdict"] != uncertainty.Resolved || beside == nil || beside["contradicts"] != true {
+		t.Errorf("%v, %v beside the force", d["method"], beside)
+	}
+	if !strings.Contains(text, "resolved; but the force of the same runs says +0.011 m²") || !strings.Contains(text, "(force-differs)") {
+		t.Errorf("%.600s", text)
+	}
+}
+
 // A size of a count that is stated gives the drag coefficient of a plane in it.
 func TestMeasureCounts(t *testing.T) {
 	call := []string{"measure", sound(t, "plane.csv"), "--speed", "25", "--density", "1.2", "--pressure", "0", "--area", "2.55"}

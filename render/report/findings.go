@@ -87,8 +87,12 @@ func (f *findings) whole(v *compare.Variant, n *notes) {
 	f.Marks = n.numbers(v.Survey.Warnings)
 	if d := v.Delta; d != nil {
 		f.Brief = []finding{deltaFinding("", d)}
+		const but = "; but the force of the same runs says "
 		if c := v.BesideForce; c != nil && c.Contradicts {
-			f.Brief[0].Text += "; but the force of the same runs says " + sentenceArea.Signed(c.Force, d.Expanded) + " m²"
+			f.Brief[0].Text += but + sentenceArea.Signed(c.Force, d.Expanded) + " m²"
+		} else if c != nil && c.Unresolved != nil {
+			u := *c.Unresolved
+			f.Brief[0].Text += but + sentenceArea.Signed(c.Force, u) + " ± " + sentenceArea.In(u, u) + " m², " + uncertainty.NotResolved
 		}
 		if d.Percent != nil {
 			f.Size = signed(*d.Percent, 1) + " %"

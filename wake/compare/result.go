@@ -71,6 +71,9 @@ type ForceDelta struct {
 	// Contradicts: they differ by more than time average and reruns, which they share, explain in the
 	// change's own budget, and by more than a tenth.
 	Contradicts bool `json:"contradicts,omitempty"`
+	// Unresolved is the ± of the force's change, m², where that is nearer to zero than the wake's and not
+	// resolved, while the wake's is; nil elsewhere.
+	Unresolved *float64 `json:"force_not_resolved_within_m2,omitempty"`
 }
 
 // Closure is how a wake and a force stand to each other.

@@ -26,6 +26,8 @@ type column struct {
 	heading string
 	dim     wake.Dimension
 	factor  float64
+	// assumed: the file gives no unit, and that of the SI is taken.
+	assumed bool
 }
 
 // across are names of what is no drag although it is a force.
@@ -33,6 +35,15 @@ var across = []string{"lift", "side", "down", "fy", "fz", "cl", "cs", "cy", "cz"
 
 // bare is a name without what divides its words.
 var bare = strings.NewReplacer(" ", "", "_", "", "-", "", `"`, "", ".", "")
+
+// averaged reports whether the name of a column says that its values are means: those of a running mean hardly
+// scatter, which tells nothing of how well the mean is known.
+func averaged(name string) bool {
+	whole := bare.Replace(strings.ToLower(name))
+	return slices.ContainsFunc([]string{"mean", "avg", "average", "averaged"}, func(w string) bool {
+		return strings.HasPrefix(whole, w) || strings.HasSuffix(whole, w)
+	})
+}
 
 // How a column counts: as the time, as the drag of all, as that of a part, or not at all.
 type role int
@@ -56,7 +67,7 @@ var kinds = []struct {
 }
 
 // roleOf says how a column counts, and what its values are. A part may have any name if it has
-// the unit of a force or an area.
+// the unit of a force or an area, and the total then be called so and no more.
 func roleOf(heading string) (how role, dim wake.Dimension, unit string) {
 	name, unit := survey.NameUnit(heading)
 	name = strings.ToLower(name)
@@ -64,8 +75,13 @@ func roleOf(heading string) (how role, dim wake.Dimension, unit string) {
 	if whole == "time" || whole == "t" {
 		return clock, wake.Time, unit
 	}
+	of := whole
+	for _, w := range []string{"total", "sum"} {
+		of = strings.TrimSuffix(strings.TrimPrefix(of, w), w)
+	}
 	for _, k := range kinds {
-		if slices.Contains(k.total, whole) {
+		_, err := factorOf(unit, k.dim)
+		if slices.Contains(k.total, of) || of == "" && whole != "" && unit != "" && k.dim != wake.Dimensionless && err == nil {
 			return total, k.dim, unit
 		}
 	}
@@ -117,7 +133,7 @@ func heading(fields []string, opt *Options) (c columns, text, cure string) {
 			factor *= opt.Area
 		}
 		name, _ := survey.NameUnit(f)
-		by[how] = append(by[how], column{at: k, name: name, heading: strings.TrimSpace(f), dim: dim, factor: factor})
+		by[how] = append(by[how], column{at: k, name: name, heading: strings.TrimSpace(f), dim: dim, factor: factor, assumed: unit == "" && dim != wake.Dimensionless})
 	}
 	for _, k := range kinds {
 		other := func(x column) bool { return x.dim != k.dim }
@@ -132,6 +148,9 @@ func heading(fields []string, opt *Options) (c columns, text, cure string) {
 	}
 	if c.time < 0 || len(c.drag) == 0 {
 		return c, fmt.Sprintf("the header %s names no time or no drag", settings.Quote(strings.Join(fields, ", "))), cure
+	}
+	if k := slices.IndexFunc(c.drag, func(d column) bool { return averaged(d.name) }); k >= 0 {
+		return c, fmt.Sprintf("column %d, %s, is by its name a mean over time: its scatter tells nothing of how well the mean is known", c.drag[k].at+1, settings.Quote(c.drag[k].heading)), "leave the column out, and record the drag of each step"
 	}
 	if text, cure := opt.lacks(c.drag[0]); text != "" {
 		return c, text, cure

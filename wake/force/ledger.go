@@ -155,10 +155,11 @@ func (m *Mean) sum(names []string) *uncertainty.TimeMean {
 }
 
 // change is that of the named parts together from one record to the other, with its verdict. A
-// part that is not there has no error.
+// part that is not there has no error. What is stated beside a record is of its total: how it divides is not
+// known, so any part may carry all of it.
 func change(name string, m [2]*Mean, parts []string, runs [][]*Mean) Change {
 	c := Change{Name: name}
-	var unknown, guess []uncertainty.Item
+	var unknown, guess, stated []uncertainty.Item
 	items := []uncertainty.Item{uncertainty.Declared(uncertainty.RunToRun, uncertainty.Estimated, "a rerun is another stretch of the flow, in the records")}
 	seen := 0.0
 	for k, to := range []**float64{&c.Baseline, &c.Variant} {
@@ -182,17 +183,20 @@ func change(name string, m [2]*Mean, parts []string, runs [][]*Mean) Change {
 				c.Doubt, c.Needed = x.Doubt, need
 			}
 		}
+		if u := m[k].Stated; u != nil {
+			stated = append(stated, uncertainty.Item{Name: "force, " + m[k].File, Category: uncertainty.Reference, How: uncertainty.Stated, Kind: uncertainty.Independent, Standard: *u})
+		}
 		items = append(items, it)
 		it.Standard = x.Guess
 		guess = append(guess, it)
 	}
 	const why = "two records of one set-up, with one reference"
-	b := uncertainty.Only(why, items...)
+	b := uncertainty.Only(why, append(items, stated...)...)
 	if unknown != nil {
 		// Repeats of another configuration that scatter by less than the record suggests do not
 		// know its slow changes.
 		if r := uncertainty.Only(why, scatter(parts, seen, runs)...); r.Expanded > 0 && r.Expanded >= uncertainty.NewBudget(guess...).Expanded {
-			b, c.Doubt, c.Needed = r, "", 0
+			b, c.Doubt, c.Needed = uncertainty.Only(why, append(scatter(parts, seen, runs), stated...)...), "", 0
 		} else {
 			b, c.AtLeast = b.With(unknown...), true
 		}

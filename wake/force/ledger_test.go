@@ -84,4 +84,21 @@ func TestLedgerOfTheShuttle(t *testing.T) {
 	if same.Total.Delta != 0 || same.Total.Verdict != uncertainty.NotResolved || same.Itself != nil || len(same.Parts) != 3 {
 		t.Errorf("against itself: %+v", same.Total)
 	}
+	// What is stated beside two records is √2 u beside what they scatter by, in the total and in every part,
+	// but one u in a part of one of them.
+	u := 0.1
+	for _, runs := range [][][]*Mean{nil, {{bare, read("bare2")}}} {
+		a, b := read("bare"), read("fairing")
+		was := NewLedger(a, b, runs...).all()
+		a.Stated, b.Stated = &u, &u
+		for i, c := range NewLedger(a, b, runs...).all() {
+			n := 2.0
+			if c.Baseline == nil {
+				n = 1
+			}
+			if want := math.Hypot(was[i].Standard, u*math.Sqrt(n)); !(math.Abs(c.Standard-want) < 1e-12) || c.Doubt != was[i].Doubt || c.Name == "total" && c.Verdict != uncertainty.NotResolved {
+				t.Errorf("%s: u %g, want %g, %s", c.Name, c.Standard, want, c.Verdict)
+			}
+		}
+	}
 }

@@ -25,6 +25,7 @@ type table struct {
 	values      [][]float64
 	coefficient string // the heading of the drag where it is a coefficient
 	restarts    []string
+	assumed     []string // the drags without a unit
 }
 
 // maxDragArea is far beyond any vehicle's, m².
@@ -49,7 +50,7 @@ func parse(f File, opt *Options) (*table, error) {
 	fail := func(line, column int, cure, format string, a ...any) error {
 		return &wake.InputError{File: f.Name, Line: line, Column: column, Text: fmt.Sprintf(format, a...), Cure: cure}
 	}
-	col := columns{time: 0, timeFactor: 1, total: true, drag: []column{{at: 1, name: "drag", dim: wake.Force, factor: 1 / opt.Dynamic}}}
+	col := columns{time: 0, timeFactor: 1, total: true, drag: []column{{at: 1, name: "drag", dim: wake.Force, factor: 1 / opt.Dynamic, assumed: true}}}
 	fault, cure := opt.lacks(col.drag[0])
 	if rows.Headings != nil {
 		col, fault, cure = heading(rows.Headings, opt)
@@ -59,6 +60,9 @@ func parse(f File, opt *Options) (*table, error) {
 	}
 	for _, d := range col.drag {
 		t.names = append(t.names, d.name)
+		if d.assumed {
+			t.assumed = append(t.assumed, d.name)
+		}
 	}
 	t.hasTotal, t.values = col.total, make([][]float64, len(col.drag))
 	if d := col.drag[0]; d.dim == wake.Dimensionless {

@@ -64,6 +64,8 @@ type Mean struct {
 	// Parts are those of the drag, which they sum to.
 	Parts    []Part         `json:"parts,omitempty"`
 	Warnings []wake.Warning `json:"-"`
+	// Stated is a standard uncertainty that is stated beside the record, m²; nil for none.
+	Stated *float64 `json:"-"`
 
 	index  []int64
 	values []float64
@@ -114,6 +116,9 @@ func Read(files []File, opt Options) (*Mean, error) {
 		}
 	}
 	for _, t := range tables {
+		if t.assumed != nil {
+			m.warn("unit-assumed", "write the units into the heading, as in: time [s],drag [N]", "SI units are taken for %s, for which %s gives none", list(t.assumed), t.name)
+		}
 		for _, r := range t.restarts {
 			m.warn("force-restart", "check that the run went on from there", "%s", r)
 		}

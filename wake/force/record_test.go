@@ -88,6 +88,12 @@ func TestRecordForms(t *testing.T) {
 		{"restart", "t,drag\n1,200\n2,400\n3,1\n4,1\n3,400\n4,400\n5,400\n", 2.5, []float64{0.5, 1, 1, 1, 1}, "", ""},
 		{"out of order", "t,drag\n1,200\n2,400\n3,1\n1,1\n4,400\n5,400\n", 2.5, nil, "", "f:5:1: the time goes from 3 s to 1 s; put the record in order, each time once; a restart goes on at the same step"},
 		{"two", "time,drag,force\n1,200,0.2\n", 2.5, nil, "", "f:1: columns 2 and 3 are both the drag; name the columns as in: time [s],drag [N]"},
+		{"a total by its unit", "time,pressure [N],viscous [N],total [N]\n1,150,50,200\n2,300,100,400\n", 2.5, []float64{0.5, 1}, "", ""},
+		{"a total of drags", "time,drag_pressure,drag_total\n1,150,200\n2,300,400\n", 2.5, []float64{0.5, 1}, "", ""},
+		{"two totals", "time,drag [N],sum [N]\n1,200,200\n", 2.5, nil, "", "f:1: columns 2 and 3 are both the drag; name the columns as in: time [s],drag [N]"},
+		{"a running mean", "time [s],drag [N],drag_mean [N]\n1,200,200\n2,400,300\n", 2.5, nil, "", `f:1: column 3, "drag_mean [N]", is by its name a mean over time: its scatter tells nothing of how well the mean is known; leave the column out, and record the drag of each step`},
+		{"a mean alone", "time,AvgDrag [N]\n1,200\n", 2.5, nil, "", `f:1: column 2, "AvgDrag [N]", is by its name a mean over time: its scatter tells nothing of how well the mean is known; leave the column out, and record the drag of each step`},
+		{"a mean of another kind", "time,drag,Cd_mean\n1,200,9\n2,400,9\n", 2.5, []float64{0.5, 1}, "", ""},
 		{"of the front alone", "time,Cd(f)\n1,0.2\n", 2.5, nil, "", `f:1: the header "time, Cd(f)" names no time or no drag; name the columns as in: time [s],drag [N]`},
 		{"damaged", packed("# Time\tCd\n1\t0.2\n2\t0.4\n")[:30], 2.5, nil, "", "f: the gzip data ends early; copy the file again, or export it again"},
 		{"huge", "t,drag\n1,1e300\n", 2.5, nil, "", `f:2:2: "1e300" makes a drag area of 2.5e+297 m2; a size up to 1e+09 m2 is expected: check the column and its unit`},
@@ -103,6 +109,9 @@ func TestRecordForms(t *testing.T) {
 			t.Errorf("%s: %v", c.name, err)
 			continue
 		}
+		if bare := c.coefficient == "" && !strings.Contains(c.text, "["); bare != (r.assumed != nil) {
+			t.Errorf("%s: units are assumed for %q", c.name, r.assumed)
+		}
 		v, _ := r.total()
 		if r.coefficient != c.coefficient || len(v) != len(c.want) {
 			t.Errorf("%s: %v of %q, %v; want %v of %q", c.name, v, r.coefficient, err, c.want, c.coefficient)
@@ -112,6 +121,16 @@ func TestRecordForms(t *testing.T) {
 			if math.Abs(v[i]-want) > 1e-12 {
 				t.Errorf("%s: value %d is %g, want %g", c.name, i, v[i], want)
 			}
+		}
+	}
+}
+
+// A drag for which the file gives no unit is told, as a plane's columns are.
+func TestAssumedUnit(t *testing.T) {
+	for text, want := range map[string]int{"time [s],drag [N]\n1,200\n2,400\n": 0, "time,drag\n1,200\n2,400\n": 1} {
+		m, err := Read([]File{write(t, "f", text)}, Options{Dynamic: 400})
+		if n := slices.IndexFunc(m.Warnings, func(w wake.Warning) bool { return w.Code == "unit-assumed" }) + 1; err != nil || n != want {
+			t.Errorf("%q: %v, %v", text, m.Warnings, err)
 		}
 	}
 }

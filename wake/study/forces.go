@@ -52,7 +52,7 @@ func (r *runner) records() error {
 		if err != nil {
 			return err
 		}
-		f.DragArea, f.Record = m.Mean, m
+		f.DragArea, f.Record, m.Stated = m.Mean, m, f.stated
 		if u := f.stated; u == nil || m.Standard == nil {
 			f.Standard = m.Standard
 		} else {
@@ -104,7 +104,8 @@ func hasPitotDrag(r *measure.Result) bool {
 }
 
 // forces sets the wake drag of every plane whose window closes beside the stated
-// force of its configuration, and the differences beside each other.
+// force of its configuration, and the differences beside each other. Those of an open window are
+// of the wake alone, whose level is no drag to compare, but whose change is to be that of the force.
 func (r *runner) forces() {
 	r.out.Forces = []ForceCheck{}
 	stated := map[string]*ForceValue{}
@@ -129,7 +130,11 @@ func (r *runner) forces() {
 	for i, st := range r.out.Stations {
 		for _, s := range st.Surveys {
 			f := stated[s.Configuration]
-			if f == nil || !hasDrag(s.Result) || s.Result.Edge.Open() {
+			if f == nil || !hasDrag(s.Result) {
+				continue
+			}
+			delta := r.forceDelta(i, s.Configuration, stated)
+			if s.Result.Edge.Open() {
 				continue
 			}
 			drag := s.Result.Drag.Momentum.DragArea
@@ -140,7 +145,11 @@ func (r *runner) forces() {
 			}
 			fc := ForceCheck{Station: st.Name, Configuration: s.Configuration, Wake: drag, Force: f.DragArea}
 			fc.Closure = closes(drag-f.DragArea, f.DragArea, ofOneRun(own, s.Result.Uncertainty.DragArea.Items))
-			fc.Delta = r.forceDelta(i, s.Configuration, stated)
+			if p := fc.Percent; p != nil && fc.Verdict != agree && math.Abs(*p) > 100/contradicts {
+				r.warn("force-level", s.Result.File, "look at the unit and the columns of the record, at [reference], and at what the plane does not hold",
+					"the wake has a drag area of %.4g m², the force of the same run of %.4g m²: that is more than a tenth, and more than what is known of the ± explains", fc.Wake, fc.Force)
+			}
+			fc.Delta = delta
 			r.out.Forces = append(r.out.Forces, fc)
 		}
 	}
@@ -174,6 +183,13 @@ func (f *ForceValue) scatter(of *compare.Survey) *uncertainty.Item {
 			Text: fmt.Sprintf("the snapshots are too short a record, of %s, and the force record is of %.3g s: what it says of its own mean is not taken for theirs", time, float64(f.Record.N)*f.Record.Step),
 		})
 		return &uncertainty.Item{How: uncertainty.Unknown}
+	}
+	return f.own()
+}
+
+// own is what is known of the time average of a force by itself; nil where nothing is.
+func (f *ForceValue) own() *uncertainty.Item {
+	switch {
 	case f.Record != nil:
 		return f.Record.Item()
 	case f.stated != nil:
@@ -206,7 +222,7 @@ const (
 	differ = "differ"
 )
 
-// contradicts: a difference below a tenth of a change is told in the table alone.
+// contradicts: a difference below a tenth, of a change or a drag, is told in the table alone.
 const contradicts = 10
 
 // closes sets a difference against its budget and against the force.
@@ -235,15 +251,24 @@ func (r *runner) forceDelta(station int, name string, stated map[string]*ForceVa
 	out := &compare.ForceDelta{Wake: d.DragArea, Force: f.DragArea - base.DragArea}
 	out.Closure = closes(out.Wake-out.Force, out.Force, ofOneRun(slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name)), d.Items))
 	v.BesideForce = out
+	m2, u := uncertainty.Format{Scale: 1, Decimals: 4, Unit: "m²"}, out.Expanded
+	differs := func(cure, format string, a ...any) {
+		r.out.Warnings = append(r.out.Warnings, wake.Warning{Code: "force-differs", Where: v.Survey.File, Text: fmt.Sprintf(format, a...), Cure: cure})
+	}
 	if large := max(math.Abs(out.Wake), math.Abs(out.Force)); out.Verdict == differ && math.Abs(out.Difference) > max(d.Standard, large/contradicts) {
 		out.Contradicts = true
-		m2 := uncertainty.Format{Scale: 1, Decimals: 4, Unit: "m²"}
-		u := out.Expanded
-		r.out.Warnings = append(r.out.Warnings, wake.Warning{
-			Code: "force-differs", Where: v.Survey.File,
-			Text: fmt.Sprintf("the wake says that the drag changes by %s m², the force of the same runs by %s m²: %s ± %s m² between them, more than the samples explain", m2.Signed(out.Wake, u), m2.Signed(out.Force, u), m2.Signed(out.Difference, u), m2.In(u, u)),
-			Cure: "trust neither before it is clear why: look at the planes' reference, at <u'u'>, and whether plane and record are of one run and one time",
-		})
+		differs("trust neither before it is clear why: look at the planes' reference, at <u'u'>, and whether plane and record are of one run and one time",
+			"the wake says that the drag changes by %s m², the force of the same runs by %s m²: %s ± %s m² between them, more than the samples explain", m2.Signed(out.Wake, u), m2.Signed(out.Force, u), m2.Signed(out.Difference, u), m2.In(u, u))
+		return out
+	}
+	if p, q := base.own(), f.own(); p != nil && q != nil && d.Verdict == uncertainty.Resolved && math.Abs(out.Force) < math.Abs(out.Wake) {
+		p.Category, q.Category = uncertainty.TimeAverage, uncertainty.TimeAverage
+		b := uncertainty.Only("two forces over one time", *p, *q)
+		if uncertainty.Judge(out.Force, &b).Verdict == uncertainty.NotResolved {
+			out.Unresolved = &b.Expanded
+			differs("do not count on the change before the force shows it too: give longer records, or a plane whose window holds all of the wake",
+				"the wake says that the drag changes by %s m², which is resolved, the force of the same runs by %s ± %s m², which is not", m2.Signed(out.Wake, d.Expanded), m2.Signed(out.Force, b.Expanded), m2.In(b.Expanded, b.Expanded))
+		}
 	}
 	return out
 }

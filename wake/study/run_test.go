@@ -137,6 +137,10 @@ func TestRun(t *testing.T) {
 		if verdicts["near/shallow"] != "agree" || verdicts["far/shallow"] != want {
 			t.Errorf("force verdicts %v, want %s", verdicts, want)
 		}
+		// Of all levels only that at x = 2 m is more than a tenth off the force.
+		if n := strings.Count(fmt.Sprint(out.Warnings), "force-level"); n != 1 {
+			t.Errorf("%d levels are off: %v", n, out.Warnings)
+		}
 	}
 	var listed []struct {
 		File, SHA256 string

@@ -3,6 +3,8 @@ package uncertainty
 import (
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
@@ -49,6 +51,37 @@ func Copied(a, b []float64) bool {
 // rounding is how far a copy may lie off, as a part of the range of its values: files hold five digits
 // and more.
 const rounding = 1e-5
+
+// Rounded reports whether of two lists of values at the same places one is the other with fewer digits: all are
+// within the last digit of the one, and the other has more in some. Two runs that are far apart somewhere never are.
+func Rounded(a, b []float64) bool {
+	if len(a) != len(b) || len(a) == 0 {
+		return false
+	}
+	lastA, lastB, fewer := lastDigit(a), lastDigit(b), false
+	for i, x := range a {
+		p, q := lastA(x), lastB(b[i])
+		if math.Abs(x-b[i]) > math.Max(p, q)*(1+1e-9) {
+			return false
+		}
+		fewer = fewer || math.Min(p, q) < math.Max(p, q)/2
+	}
+	return fewer
+}
+
+// lastDigit gives the size of the last digit of a value, by how many digits and decimals a list of them has.
+func lastDigit(v []float64) func(x float64) float64 {
+	var significant, decimals float64
+	for _, x := range v {
+		mantissa, exponent, _ := strings.Cut(strconv.FormatFloat(math.Abs(x), 'e', -1, 64), "e")
+		n := float64(len(strings.Replace(mantissa, ".", "", 1)))
+		e, _ := strconv.ParseFloat(exponent, 64)
+		significant, decimals = math.Max(significant, n), math.Max(decimals, n-1-e)
+	}
+	return func(x float64) float64 {
+		return math.Pow(10, math.Max(-decimals, math.Floor(math.Log10(math.Abs(x)))-significant+1))
+	}
+}
 
 // Pooled is the standard deviation that several samples have together,
 // √(Σ(nᵢ−1)sᵢ² / Σ(nᵢ−1)), with its degrees of freedom Σ(nᵢ−1). Samples of fewer

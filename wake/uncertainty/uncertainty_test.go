@@ -3,6 +3,7 @@ package uncertainty
 import (
 	"math"
 	"math/rand/v2"
+	"strconv"
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -209,6 +210,24 @@ func TestFewTrialsDecideNothing(t *testing.T) {
 			if mc := NewMonteCarlo(0, wide, trials, &b); mc.Agrees {
 				t.Errorf("ν = %g, with changes of ±%.3g: %s", dof, wide[0], mc.Text)
 			}
+		}
+	}
+}
+
+// A list with fewer digits, fewer decimals or cut off is a copy, and neither itself, which Copied tells, nor another run.
+func TestRounded(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 0))
+	var lists [5][]float64
+	for range 1000 {
+		x := math.Round(1e6*(25+8*r.NormFloat64())) / 1e6
+		four, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', 3, 64), 64)
+		for k, v := range []float64{x, four, math.Round(10*x) / 10, math.Floor(10*x) / 10, math.Round(100*(x+0.02*r.NormFloat64())) / 100} {
+			lists[k] = append(lists[k], v)
+		}
+	}
+	for k, want := range []bool{false, true, true, true, false} {
+		if Rounded(lists[0], lists[k]) != want || Rounded(lists[k], lists[0]) != want {
+			t.Errorf("list %d: %v is expected", k, want)
 		}
 	}
 }
