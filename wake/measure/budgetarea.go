@@ -23,6 +23,8 @@ const (
 	// of its mean: (1/30)/(1/6)² − 1. By s(1−s)h²f″/2 a straight line lies above a curve
 	// at the part s of the distance h between two samples.
 	phaseVariance = 0.2
+	// largestCorrection is the part of an area that is taken off it at most.
+	largestCorrection = 0.5
 	// insideScatter: a threshold below this number of the weight's standard deviations
 	// from sample to sample has islands of scatter above it.
 	insideScatter = 2.5
@@ -89,13 +91,18 @@ func (m *measuring) respondAreas() {
 			}
 			step, width2 := m.ofSteps(slope, near, steps)
 			off, about := a.added(two.Mean, step, width2)
-			m.areas[m.Layout.Area(k, t)] = []uncertainty.Item{sampling,
-				{Name: "straight level lines", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.scale * about}}
 			if w := m.wakes()[k+1]; w != nil {
 				of := &w.Areas[t]
-				of.Corrected = math.Min(m.scale*off, of.Area)
+				// A correction of that size is no longer one.
+				if most := largestCorrection * of.Area / m.scale; math.Abs(off) > most {
+					about = math.Hypot(about, math.Abs(off)-most)
+					off = math.Copysign(most, off)
+				}
+				of.Corrected = m.scale * off
 				of.Area -= of.Corrected
 			}
+			m.areas[m.Layout.Area(k, t)] = []uncertainty.Item{sampling,
+				{Name: "straight level lines", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: m.scale * about}}
 		}
 	}
 	m.thresholdsInScatter(residual)
