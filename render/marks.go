@@ -185,7 +185,8 @@ func drawMarker(g *gg.Context, p pt, r float64, open bool) {
 	disc(g, markHalo, p, r+max(1, r/4))
 	if open {
 		w := max(1.2, r/3.2)
-		ring(g, markInk, w, p, r-w/2)
+		g.DrawCircle(p.x, p.y, r-w/2)
+		stroke(g, markInk, w, nil)
 		return
 	}
 	disc(g, markInk, p, r)

@@ -37,11 +37,6 @@ func disc(g *gg.Context, c color.Color, p pt, r float64) {
 	g.Fill()
 }
 
-func ring(g *gg.Context, c color.Color, width float64, p pt, r float64) {
-	g.DrawCircle(p.x, p.y, r)
-	stroke(g, c, width, nil)
-}
-
 // trace makes a polyline the path of g.
 func trace(g *gg.Context, line []pt) {
 	for i, p := range line {

@@ -39,13 +39,11 @@ func runCheck(e *env, fs *pflag.FlagSet) work {
 			}
 			for _, p := range of {
 				p.Warnings = append(p.Warnings, measure.Suspects(p)...)
+				warnings = append(warnings, p.Warnings...)
 			}
 			planes = append(planes, of...)
 		}
 		e.clock.lap("read")
-		for _, p := range planes {
-			warnings = append(warnings, p.Warnings...)
-		}
 		sheet := report.Check(planes)
 		return e.finish(result{warnings: warnings, name: "check", json: sheet.JSON, text: func(w io.Writer, _ bool) error { return sheet.Text(w) }})
 	}

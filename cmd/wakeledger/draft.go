@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -33,17 +34,13 @@ func runDraft(e *env, fs *pflag.FlagSet) work {
 		}
 		opt := draft.Options{Frame: s.Reference.Frame, Support: s.Measure.Support, Read: s.Read("flag"), Plane: s.Plane("flag")}
 		to := filepath.Join(e.out, draftFile)
-		full, err := filepath.Abs(dir)
-		if err == nil {
-			opt.Prefix, err = filepath.Abs(e.out)
-		}
-		if err == nil {
-			opt.Prefix, err = filepath.Rel(opt.Prefix, full)
-		}
-		if err != nil {
+		full, errFull := filepath.Abs(dir)
+		out, errOut := filepath.Abs(e.out)
+		prefix, err := filepath.Rel(out, full)
+		if err = cmp.Or(errFull, errOut, err); err != nil {
 			return err
 		}
-		opt.Prefix = filepath.ToSlash(opt.Prefix)
+		opt.Prefix = filepath.ToSlash(prefix)
 		if _, err := os.Lstat(to); err == nil && !*force {
 			return fmt.Errorf("%s is there already, and nothing was read; --force replaces it, --out DIR writes another", to)
 		}

@@ -65,9 +65,5 @@ func (e *env) judge(warnings []wake.Warning) error {
 	for _, w := range warnings {
 		fmt.Fprintln(e.stderr, "warning: "+report.Clean(w.String()))
 	}
-	s := "s"
-	if len(warnings) == 1 {
-		s = ""
-	}
-	return fmt.Errorf("%d warning%s, and --strict lets none pass; nothing was written", len(warnings), s)
+	return fmt.Errorf("%s, and --strict lets none pass; nothing was written", wake.Plural(len(warnings), "warning"))
 }

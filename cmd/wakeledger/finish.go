@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io"
 
@@ -34,10 +35,7 @@ func (e *env) finish(r result) error {
 		return err
 	}
 	var t, j bytes.Buffer
-	if err := r.text(&t, e.full); err != nil {
-		return err
-	}
-	if err := r.json(&j); err != nil {
+	if err := cmp.Or(r.text(&t, e.full), r.json(&j)); err != nil {
 		return err
 	}
 	if e.out != "" {

@@ -122,12 +122,9 @@ func run(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintln(stderr, "wakeledger: "+line)
 	}
 	var usage *usageError
-	if errors.As(err, &usage) {
-		return exitUsage
-	}
-	// A fault of the flags alone carries no file.
 	var in *wake.InputError
-	if errors.As(err, &in) && in.File == "" {
+	// A fault of the flags alone carries no file.
+	if errors.As(err, &usage) || errors.As(err, &in) && in.File == "" {
 		return exitUsage
 	}
 	return exitFailed
@@ -193,15 +190,11 @@ func dispatch(ctx context.Context, e *env, args []string) error {
 }
 
 func overview(w io.Writer) {
-	fmt.Fprintln(w, "wakeledger keeps the drag ledger of a vehicle's wake.")
-	fmt.Fprintln(w)
-	fmt.Fprintln(w, "usage: wakeledger COMMAND [flags] [arguments]")
-	fmt.Fprintln(w)
+	fmt.Fprint(w, "wakeledger keeps the drag ledger of a vehicle's wake.\n\nusage: wakeledger COMMAND [flags] [arguments]\n\n")
 	for _, c := range commands() {
 		fmt.Fprintf(w, "  %-28s %s\n", strings.TrimSpace(c.name+" "+c.args), c.about)
 	}
-	fmt.Fprintln(w)
-	fmt.Fprintln(w, "wakeledger COMMAND --help lists the flags of a command.")
+	fmt.Fprintln(w, "\nwakeledger COMMAND --help lists the flags of a command.")
 	fmt.Fprintln(w, "Exit code: 0 done, 1 data or input/output failed, 2 wrong usage.")
 }
 
@@ -235,12 +228,7 @@ func flagFault(err error) string {
 	if !errors.As(err, &bad) {
 		return err.Error()
 	}
-	want := "a " + bad.GetFlag().Value.Type()
-	switch bad.GetFlag().Value.Type() {
-	case "bool":
-		want = "true or false"
-	case "int":
-		want = "a whole number"
-	}
+	kind := bad.GetFlag().Value.Type()
+	want := cmp.Or(map[string]string{"bool": "true or false", "int": "a whole number"}[kind], "a "+kind)
 	return fmt.Sprintf("--%s %q: %s is expected", bad.GetFlag().Name, bad.GetValue(), want)
 }

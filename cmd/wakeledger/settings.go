@@ -65,35 +65,27 @@ func (s *stated) check(n int) error {
 	return s.file.Err()
 }
 
-// own reports whether files have references of their own.
-func (s *stated) own() bool {
-	return slices.ContainsFunc(s.flags, func(g *settings.Flag) bool { return g.Is("each") && len(g.Texts) > 1 })
-}
-
-// of is the stream that is stated for file k.
-func (s *stated) of(k int) study.Stream {
+// own is the stream that is stated for file k; nil where all files share one.
+func (s *stated) own(k int) (stream *study.Stream) {
 	out := s.Settings
 	for _, g := range s.flags {
 		if g.Is("each") && len(g.Texts) > 1 {
 			_ = g.On(&out, g.Texts[k], false) // its error came when the flag was set
+			stream = &out.Reference.Stream
 		}
 	}
-	return out.Reference.Stream
+	return stream
 }
 
 // study is what the flags state of files whose planes stand to each other in a way, and how maps
 // are drawn.
 func (s *stated) study(files []string, planes study.Arrangement) (*study.Config, atlas.Options, error) {
+	if err := s.check(len(files)); err != nil {
+		return nil, atlas.Options{}, err
+	}
 	c := &study.Config{Settings: s.Settings, Planes: planes}
 	for k, v := range surveys(files) {
-		g := study.Configuration{Name: v.File, Surveys: []study.Survey{v}}
-		if own := s.of(k); s.own() {
-			g.Own = &own
-		}
-		c.Configurations = append(c.Configurations, g)
-	}
-	if err := s.check(len(files)); err != nil {
-		return c, atlas.Options{}, err
+		c.Configurations = append(c.Configurations, study.Configuration{Name: v.File, Surveys: []study.Survey{v}, Own: s.own(k)})
 	}
 	maps, _, err := drawing(&s.Maps, "")
 	return c, maps, err

@@ -11,8 +11,8 @@ import (
 	"strings"
 
 	"github.com/spf13/pflag"
-	"golang.org/x/sync/errgroup"
 
+	"wakeledger/grid"
 	"wakeledger/render/atlas"
 	"wakeledger/render/report"
 	"wakeledger/wake"
@@ -144,14 +144,10 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 	}
 	charts := report.Charts(outcome)
 	drawn := make([][]byte, len(charts))
-	var g errgroup.Group
-	for i, c := range charts {
-		g.Go(func() (err error) {
-			drawn[i], err = atlas.Chart(c, outcome.Title, opt)
-			return err
-		})
-	}
-	if err := g.Wait(); err != nil {
+	if err := grid.Each(ctx, len(charts), func(i int) (err error) {
+		drawn[i], err = atlas.Chart(charts[i], outcome.Title, opt)
+		return err
+	}); err != nil {
 		return err
 	}
 	for i, c := range charts {
@@ -161,13 +157,8 @@ func (e *env) studyFiles(ctx context.Context, opt atlas.Options, outcome *study.
 	if err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	if err := report.Page(&b, outcome, page, viewer); err != nil {
+	if err := o.table("report.html", func(w io.Writer) error { return report.Page(w, outcome, page, viewer) }); err != nil || !summary {
 		return err
-	}
-	o.add("report.html", b.Bytes())
-	if !summary {
-		return nil
 	}
 	pair, err := atlas.Pair(ctx, outcome, fields, opt)
 	if err != nil {

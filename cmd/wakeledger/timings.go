@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/json"
-	"fmt"
 	"io"
 	"sync"
 	"time"
@@ -51,12 +50,7 @@ func (c *clock) lap(stage string) {
 // print writes the line.
 func (c *clock) print(w io.Writer) error {
 	c.line.Wall["total"] = time.Since(c.start).Seconds()
-	b, err := json.Marshal(c.line)
-	if err != nil {
-		return err
-	}
-	_, err = fmt.Fprintf(w, "%s\n", b)
-	return err
+	return json.NewEncoder(w).Encode(c.line)
 }
 
 // count notes what was worked on.

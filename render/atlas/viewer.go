@@ -177,8 +177,7 @@ func evenOver(ms []*measure.Measurement) even {
 	box := grid.EmptyBox()
 	pitch := math.Inf(1)
 	for _, m := range ms {
-		w := m.Plane.Mesh.Window()
-		box = box.Extend(w.Min).Extend(w.Max)
+		box = union(box, m.Plane.Mesh.Window())
 		if h := m.Plane.Mesh.Spacing(); h > 0 {
 			pitch = min(pitch, 0.7*h)
 		}

@@ -16,9 +16,6 @@ import (
 // finding is a verdict in words and what it is about.
 type finding struct{ Where, Verdict, Text string }
 
-// Firm tells a verdict that stands from one that is open.
-func (f finding) Firm() bool { return firm(f.Verdict) }
-
 // Words are those beside the verdict.
 func (f finding) Words() string {
 	if f.Verdict == "" {

@@ -70,23 +70,18 @@ func ledgerLines(l *force.Ledger) []ledgerLine {
 	}
 	out = append(out, ledgerLine{&l.Total, "total"})
 	if l.Itself != nil {
-		names := aloneIn(l)
+		var names []string
+		for _, c := range l.Parts {
+			if c.Baseline == nil || c.Variant == nil {
+				names = append(names, clean(c.Name))
+			}
+		}
 		out = append(out, ledgerLine{l.Others, "  all but " + strings.Join(names, ", ")})
 		if len(names) > 1 {
 			out = append(out, ledgerLine{l.Itself, "  " + strings.Join(names, ", ")})
 		}
 	}
 	return out
-}
-
-// aloneIn names the parts that one of the two configurations has alone.
-func aloneIn(l *force.Ledger) (names []string) {
-	for _, c := range l.Parts {
-		if c.Baseline == nil || c.Variant == nil {
-			names = append(names, clean(c.Name))
-		}
-	}
-	return names
 }
 
 // expanded is the ± of a line, with more decimals than those given where it would print as zero; "at least" where the

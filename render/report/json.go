@@ -63,9 +63,7 @@ func CompareJSON(w io.Writer, c *compare.Comparison) error {
 // StudyJSON writes a whole study. Comparisons inside it keep their own warnings;
 // the list at the top has them all.
 func StudyJSON(w io.Writer, o *study.Outcome) error {
-	var n notes
-	n.addOutcome(o)
-	return WriteJSON(w, studyDoc{StudySchema, n.list, o})
+	return WriteJSON(w, studyDoc{StudySchema, StudyWarnings(o), o})
 }
 
 // WriteJSON writes a document: finite numbers, and no list that is null. What a nil pointer would

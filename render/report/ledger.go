@@ -73,21 +73,27 @@ func variantOf(st *study.StationOutcome, configuration string) *compare.Variant 
 	return nil
 }
 
-// ledgerRows lists the ledger in the order of the study. A configuration that
-// takes part in the comparison is given as compared, so that the differences are
-// those of the numbers beside them.
+// planeRow is the row of a whole plane. A configuration that takes part in the
+// comparison is given as compared, so that the differences are those of the
+// numbers beside them.
+func planeRow(o *study.Outcome, st study.StationOutcome, sv study.StationSurvey) ledgerRow {
+	row := ledgerRow{station: st, configuration: sv.Configuration, result: sv.Result}
+	if c := st.Comparison; c != nil && sv.Configuration == o.Baseline {
+		row.result, row.common = c.Baseline, true
+	}
+	if v := variantOf(&st, sv.Configuration); v != nil {
+		row.variant, row.result, row.common, row.delta, row.shift = v, v.Survey, true, v.Delta, v.Shift
+	}
+	return row.of(nil)
+}
+
+// ledgerRows lists the ledger in the order of the study.
 func ledgerRows(o *study.Outcome) []ledgerRow {
 	var out []ledgerRow
 	for _, st := range o.Stations {
 		for _, sv := range st.Surveys {
-			row := ledgerRow{station: st, configuration: sv.Configuration, result: sv.Result}
-			if c := st.Comparison; c != nil && sv.Configuration == o.Baseline {
-				row.result, row.common = c.Baseline, true
-			}
-			if v := variantOf(&st, sv.Configuration); v != nil {
-				row.variant, row.result, row.common, row.delta, row.shift = v, v.Survey, true, v.Delta, v.Shift
-			}
-			out = append(out, row.of(nil))
+			row := planeRow(o, st, sv)
+			out = append(out, row)
 			for i := range row.result.Regions {
 				r := row.of(&row.result.Regions[i])
 				r.delta, r.shift = nil, nil

@@ -38,7 +38,7 @@ var (
 	//go:embed page.js
 	pageScript string
 
-	pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"math": mathText, "clean": Clean, "typeset": typeset, "next": func(i int) int { return i + 1 }, "verdict": verdictClass, "short": short}).Parse(pageText))
+	pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"math": mathText, "clean": Clean, "typeset": typeset, "next": func(i int) int { return i + 1 }, "verdict": verdictClass, "firm": firm, "short": short}).Parse(pageText))
 )
 
 // mathText sets C_D with a subscript and escapes everything.

@@ -35,13 +35,11 @@ func (s *sheet) survey(r *measure.Result, full bool, count float64) {
 		doubts = slices.DeleteFunc(slices.Clone(doubts), func(w wake.Warning) bool { return w.Code == "cuts-body" || w.Code == "not-cross-flow" })
 	}
 	s.para(strings.TrimSpace(verdictOf(r, count)+" "+s.notes.marks(doubts)), 0)
-	const byMethod = "Drag by method, m² of drag area"
+	s.table("Drag by method, m² of drag area", dragTable(r, full))
 	if !full {
-		s.table(byMethod, dragTable(r, false))
 		s.table("Regions", regionTable(r))
 		return
 	}
-	s.table(byMethod, dragTable(r, true))
 	if r.Tare != nil {
 		s.table("Tare, m²", tareTable(r))
 	}
@@ -52,7 +50,7 @@ func (s *sheet) survey(r *measure.Result, full bool, count float64) {
 		s.table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
 	}
 	s.table("Regions", regionTable(r))
-	s.tables(6, partTables(r, "")...)
+	s.tables(6, partTable(r, ""))
 	s.wakeShape(r)
 	if u := r.Uncertainty.DragArea; u != nil {
 		s.tables(2, budgetTable("Uncertainty of the drag area, m²", u))

@@ -76,14 +76,6 @@ func (s *sheet) rakeTubes(r *rake.Result) {
 	s.table("Tubes", t)
 }
 
-func rakeItems(items []rake.Item, scale float64) string {
-	var out []string
-	for _, it := range items {
-		out = append(out, fmt.Sprintf("%s %.2g", it.Name, scale*it.Standard))
-	}
-	return strings.Join(out, ", ")
-}
-
 // rakeLines says what traverses hold, per span over q, of drags and of the wake's shape.
 func (s *sheet) rakeLines(lines []rake.LineResult) {
 	if len(lines) == 0 {
@@ -104,7 +96,11 @@ func (s *sheet) rakeLines(lines []rake.LineResult) {
 		drags.Add(x, fmt.Sprint(l.Points), mm(l.Jones), fmt.Sprintf("%.2g", 1000*l.Standard), mm(l.Betz), known(l.SquireYoung, 1000, fixed, 3), mm(l.VelocityOnly), known(l.Cd, 1, fixed, 5), cd)
 		shape.Add(x, mm(l.Momentum), mm(l.Displacement), known(l.Shape, 1, fixed, 3), known(l.HalfWidth, 1000, fixed, 2), edges)
 	}
+	var items []string
+	for _, it := range lines[0].Items {
+		items = append(items, fmt.Sprintf("%s %.2g", it.Name, 1000*it.Standard))
+	}
 	s.table("Lines, drag per span over q", drags)
 	s.table("Lines, thicknesses and edges", shape)
-	s.para(fmt.Sprintf("Pressure: %s. u is the standard uncertainty of Jones, mm, for the first line from %s. The velocity-only figure is no drag where the pressure is not that of the stream.", lines[0].Pressure, rakeItems(lines[0].Items, 1000)), 2)
+	s.para(fmt.Sprintf("Pressure: %s. u is the standard uncertainty of Jones, mm, for the first line from %s. The velocity-only figure is no drag where the pressure is not that of the stream.", lines[0].Pressure, strings.Join(items, ", ")), 2)
 }

@@ -98,13 +98,6 @@ var leftOut = []string{"missing-station", "no-station", "same-file", "repeat-cop
 
 func titleOf(o *study.Outcome) string { return cmp.Or(clean(o.Title), "Wake study") }
 
-func headlineWords(o *study.Outcome) string {
-	if o.Headline == "" {
-		return "No station has a total drag; regions and shifts are given."
-	}
-	return "The drag is quoted at the station “" + clean(o.Headline) + "”."
-}
-
 // stationsInOrder puts the quoted station first and leaves the others as they
 // are.
 func stationsInOrder(o *study.Outcome) []study.StationOutcome {
@@ -144,10 +137,8 @@ func newStation(o *study.Outcome, st study.StationOutcome) stationView {
 		v.Tables = append(v.Tables, ledgerTable(c, names))
 		v.Tables = append(v.Tables, changeTables(c, names)...)
 	}
-	for _, r := range ledgerRows(o) {
-		if r.station.Name != st.Name || r.region != nil {
-			continue
-		}
+	for _, sv := range st.Surveys {
+		r := planeRow(o, st, sv)
 		name := clean(r.configuration)
 		of := ", " + name
 		text := verdictOf(r.result, 0)
@@ -159,7 +150,7 @@ func newStation(o *study.Outcome, st study.StationOutcome) stationView {
 		if c == nil {
 			v.Tables = append(v.Tables, regionTable(r.result).titled("Regions"+of, ""))
 		}
-		v.Tables = append(append(v.Tables, partTables(r.result, of)...), dragTable(r.result, true).titled("Drag by method"+of+", m² of drag area", "").detailed())
+		v.Tables = append(v.Tables, partTable(r.result, of), dragTable(r.result, true).titled("Drag by method"+of+", m² of drag area", "").detailed())
 		if c == nil || r.result == c.Baseline {
 			v.Tables = append(v.Tables, basisTable(r.result).detailed())
 		}

@@ -24,7 +24,11 @@ func twoRuns(cs ...*compare.Comparison) string {
 
 // leadWords are what stands below a study's title.
 func leadWords(o *study.Outcome) string {
-	return "Baseline " + clean(o.Baseline) + ". " + headlineWords(o) + twoRuns(comparisons(o)...)
+	quoted := "No station has a total drag; regions and shifts are given."
+	if o.Headline != "" {
+		quoted = "The drag is quoted at the station “" + clean(o.Headline) + "”."
+	}
+	return "Baseline " + clean(o.Baseline) + ". " + quoted + twoRuns(comparisons(o)...)
 }
 
 // comparisons are those of all stations, the quoted one first.

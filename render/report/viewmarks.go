@@ -82,22 +82,21 @@ func boxesOf(st *study.StationOutcome) (out []viewBox) {
 // viewWords is what the caption says of a configuration at a station: its drag, or
 // the change where there is one.
 func viewWords(o *study.Outcome, st *study.StationOutcome, configuration string) string {
-	for _, r := range ledgerRows(o) {
-		if r.station.Name != st.Name || r.configuration != configuration || r.region != nil {
-			continue
-		}
-		if r.area == nil {
-			return "no total drag at this station"
-		}
-		what := "drag area "
-		if r.method() == measure.ByVelocityOnly {
-			what = "momentum deficit "
-		}
-		s := what + plusMinus(*r.area, expandedOf(r.result.Uncertainty), areaDecimals, "m²")
-		if d := r.delta; d != nil {
-			s += ", change " + d.Number(d.DragArea, &d.Budget, uncertainty.Format{Scale: 1, Decimals: maxDecimals, Unit: "m²"}) + " (" + clean(d.Verdict) + ")"
-		}
-		return s
+	i := slices.IndexFunc(st.Surveys, func(sv study.StationSurvey) bool { return sv.Configuration == configuration })
+	if i < 0 {
+		return ""
 	}
-	return ""
+	r := planeRow(o, *st, st.Surveys[i])
+	if r.area == nil {
+		return "no total drag at this station"
+	}
+	what := "drag area "
+	if r.method() == measure.ByVelocityOnly {
+		what = "momentum deficit "
+	}
+	s := what + plusMinus(*r.area, expandedOf(r.result.Uncertainty), areaDecimals, "m²")
+	if d := r.delta; d != nil {
+		s += ", change " + d.Number(d.DragArea, &d.Budget, uncertainty.Format{Scale: 1, Decimals: maxDecimals, Unit: "m²"}) + " (" + clean(d.Verdict) + ")"
+	}
+	return s
 }

@@ -117,11 +117,9 @@ func referenceWords(r measure.Reference) string {
 	s := fmt.Sprintf("U = %s m/s, ρ = %s kg/m³, p∞ = %s Pa, pt∞ = %s Pa, q = %s Pa",
 		short(r.Speed), short(r.Density), short(r.Pressure), short(r.TotalPressure), short(r.Dynamic))
 	if r.Area > 0 {
-		s += fmt.Sprintf(", frontal area %s m²", short(r.Area))
-	} else {
-		s += ", no frontal area, so no C_D"
+		return s + ", frontal area " + short(r.Area) + " m²"
 	}
-	return s
+	return s + ", no frontal area, so no C_D"
 }
 
 // anchorWords says how the reference total pressure was tied to the survey.

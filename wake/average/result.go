@@ -187,8 +187,7 @@ func (s *State) seconds(scale float64) *float64 {
 	if !(s.head.Options.TimeStep > 0) {
 		return nil
 	}
-	v := scale * s.head.Options.TimeStep
-	return &v
+	return new(scale * s.head.Options.TimeStep)
 }
 
 func (r *Result) series(s *State) error {

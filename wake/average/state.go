@@ -119,9 +119,6 @@ func stride(qs []wake.Quantity) int { return 2 * (len(qs) + len(pairs(qs))) }
 // Snapshots is how many snapshots the state holds.
 func (s *State) Snapshots() int { return len(s.head.Entries) }
 
-// Samples is how many samples each of them has.
-func (s *State) Samples() int { return s.head.Samples }
-
 // name is that of the snapshot whose positions the state has.
 func (s *State) name() string { return s.head.Entries[0].Name }
 

@@ -102,8 +102,6 @@ func roleOf(heading string) (how role, dim wake.Dimension, unit string) {
 	return none, 0, unit
 }
 
-const headingCure = "name the columns as in: time [s],drag [N]"
-
 // heading reads the header; what is wrong with it is text, with what would fix it.
 //
 // The total is a column of drag, drag_area or a drag coefficient, the first kind of these
@@ -111,7 +109,7 @@ const headingCure = "name the columns as in: time [s],drag [N]"
 // the sum of the parts.
 func heading(fields []string, opt *Options) (c columns, text, cure string) {
 	c.time = -1
-	cure = headingCure
+	cure = "name the columns as in: time [s],drag [N]"
 	by := map[role][]column{}
 	for k, f := range fields {
 		how, dim, unit := roleOf(f)

@@ -83,16 +83,14 @@ func NewLedger(a, b *Mean, runs ...[]*Mean) *Ledger {
 		}
 	}
 	if len(alone) > 0 && len(both) > 0 {
-		i, o := of("itself", alone...), of("the rest", both...)
-		l.Itself, l.Others = &i, &o
+		l.Itself, l.Others = new(of("itself", alone...)), new(of("the rest", both...))
 	}
 	l.Total = of("total", all...)
 	// To the last digit that is written.
 	l.Total.Delta, *l.Total.Baseline, *l.Total.Variant = sum[0], sum[1], sum[2]
 	if whole := *l.Total.Baseline; whole != 0 {
 		for _, c := range l.all() {
-			p := 100 * c.Delta / math.Abs(whole)
-			c.Percent = &p
+			c.Percent = new(100 * c.Delta / math.Abs(whole))
 		}
 	}
 	l.Left = b.Mean - a.Mean - l.Total.Delta
@@ -105,9 +103,7 @@ func (l *Ledger) Over(area, count float64) {
 		return
 	}
 	for _, c := range l.all() {
-		cd := c.Delta / area
-		counts := cd / count
-		c.Cd, c.Counts = &cd, &counts
+		c.Cd, c.Counts = new(c.Delta/area), new(c.Delta/area/count)
 	}
 }
 

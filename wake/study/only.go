@@ -65,7 +65,7 @@ func (r *runner) keepPart() error {
 	if keep == nil {
 		return &wake.InputError{File: r.c.File, Text: fmt.Sprintf("--only names %s, which is no station", settings.Quote(p.station)), Cure: "one of " + strings.Join(all, ", ") + " is expected"}
 	}
-	r.stations, r.at = pick(r.stations, keep), pick(r.at, keep)
+	r.stations, r.at = wake.At(r.stations, keep), wake.At(r.at, keep)
 	p.station = ""
 	r.out.Part = &p
 	r.out.Title = strings.TrimSpace(r.out.Title + " (part: " + p.Words() + ")")

@@ -34,10 +34,8 @@ func (r *runner) assign(context.Context) error {
 		for _, p := range planes {
 			best := -1
 			for s, st := range stations {
-				if !st.reaches(p) || !takes(st, p) {
-					continue
-				}
-				if best < 0 || math.Abs(p.Position-st.Position) < math.Abs(p.Position-stations[best].Position) {
+				nearer := best < 0 || math.Abs(p.Position-st.Position) < math.Abs(p.Position-stations[best].Position)
+				if nearer && st.reaches(p) && takes(st, p) {
 					best = s
 				}
 			}
@@ -95,9 +93,9 @@ func (r *runner) direct() error {
 		}
 	}
 	c := *r.c
-	c.Configurations = pick(c.Configurations, from)
-	r.c, r.out.Configurations, r.opts = &c, pick(r.out.Configurations, from), pick(r.opts, from)
-	r.repeats, r.refined = pick(r.repeats, from), pick(r.refined, from)
+	c.Configurations = wake.At(c.Configurations, from)
+	r.c, r.out.Configurations, r.opts = &c, wake.At(r.out.Configurations, from), wake.At(r.opts, from)
+	r.repeats, r.refined = wake.At(r.repeats, from), wake.At(r.refined, from)
 	for k, name := range planeNames(all) {
 		c.Configurations[k].Name, r.out.Configurations[k].Name = name, name
 	}
@@ -126,14 +124,6 @@ func (r *runner) direct() error {
 
 func holdsPressure(p *wake.Plane) bool {
 	return p.Has(wake.P) || p.Has(wake.Pt) || p.Has(wake.Cp) || p.Has(wake.Cpt)
-}
-
-// pick lists those of the given indices.
-func pick[T any](list []T, at []int) (out []T) {
-	for _, k := range at {
-		out = append(out, list[k])
-	}
-	return out
 }
 
 // missing warns, once for each configuration, of the stations where it has no plane and the

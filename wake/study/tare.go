@@ -27,23 +27,19 @@ func (r *runner) readTares(ctx context.Context) error {
 // where there is a survey of it at that station. Differences between configurations
 // are left to the comparison, where what the empty section adds cancels.
 func (r *runner) take(s int, p *wake.Plane, opt measure.Options) (*measure.Measurement, error) {
-	if len(r.tares) == 0 {
-		return measure.Take(p, opt)
-	}
 	st := r.stations[s]
-	empty := st.nearest(r.tares)
-	if empty == nil && r.c.Planes != AtStations {
+	if empty := st.nearest(r.tares); empty != nil {
+		return compare.Tare(p, empty, opt)
+	}
+	if len(r.tares) > 0 && r.c.Planes != AtStations {
 		return nil, wake.Refuse(p.Name(), "give a survey of the empty section at the same station", "a tare is named, but no plane of the empty section is normal to %s", p.Normal)
 	}
-	if empty == nil {
-		m, err := measure.Take(p, opt)
-		if err == nil {
-			m.Result.Warnings = append(m.Result.Warnings, wake.Warning{
-				Code: "no-tare", Where: p.Name(), Text: "a tare is named, but no survey of the empty section is at station \"" + st.Name + "\": nothing is taken off here",
-				Cure: "survey the empty section at this station too",
-			})
-		}
-		return m, err
+	m, err := measure.Take(p, opt)
+	if err == nil && len(r.tares) > 0 {
+		m.Result.Warnings = append(m.Result.Warnings, wake.Warning{
+			Code: "no-tare", Where: p.Name(), Text: "a tare is named, but no survey of the empty section is at station \"" + st.Name + "\": nothing is taken off here",
+			Cure: "survey the empty section at this station too",
+		})
 	}
-	return compare.Tare(p, empty, opt)
+	return m, err
 }
