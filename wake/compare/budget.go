@@ -15,12 +15,8 @@ import (
 // and the same support. Then, on their common samples in one window and with one
 // reference, an error of the reference acts on all of them alike.
 func alike(planes []*wake.Plane) bool {
-	for _, p := range planes[1:] {
-		if p.Mesh.Kind != planes[0].Mesh.Kind || p.Mesh.Support != planes[0].Mesh.Support {
-			return false
-		}
-	}
-	return true
+	first := planes[0].Mesh
+	return !slices.ContainsFunc(planes, func(p *wake.Plane) bool { return p.Mesh.Kind != first.Kind || p.Mesh.Support != first.Support })
 }
 
 // simulate runs the Monte Carlo trials of all surveys and says where common errors
@@ -121,11 +117,15 @@ func (c *comparing) areas(s *side, region int, a, b *measure.Wake) (out []AreaDe
 	}
 	ua, ub := of(base.Result), of(s.Result)
 	for i := range a.Areas {
-		d := AreaDelta{Threshold: a.Areas[i].Threshold, Delta: b.Areas[i].Area - a.Areas[i].Area}
+		t := a.Areas[i].Threshold
+		d := AreaDelta{Threshold: t, Delta: b.Areas[i].Area - a.Areas[i].Area}
 		if i < len(ua) && i < len(ub) {
+			open := c.between(base, s, base.Above(t), s.Above(t), func(m *measure.Measurement, v []float64) []uncertainty.Item {
+				return m.WithoutSamples(c.box(region), v)
+			})
 			// The first two items of either are what its samples bring.
 			index := base.Layout.Area(region, i)
-			items := slices.Concat(measure.JoinItems(ua[i].Items[:2], ub[i].Items[:2]), c.areaWithoutSamples(s, c.box(region), a.Areas[i].Threshold), measure.SolutionItems(index, base.Measurement, s.Measurement))
+			items := slices.Concat(measure.JoinItems(ua[i].Items[:2], ub[i].Items[:2]), open, measure.SolutionItems(index, base.Measurement, s.Measurement))
 			if a.Areas[i].InScatter || b.Areas[i].InScatter {
 				items = append(items, uncertainty.Declared(uncertainty.Sampling, uncertainty.Unknown, "islands of scatter at this threshold"))
 			}

@@ -106,10 +106,9 @@ func Compare(surveys []*Survey, opt Options) (*Comparison, *Pair, error) {
 	c.doubtPosition()
 	base := c.sides[0].Result
 	c.out.Common.Window, c.out.Common.Area, c.out.Baseline = base.Window, base.Mesh.Area, base
-	for _, step := range []func() error{c.ownSamples, c.simulate} {
-		if err := step(); err != nil {
-			return nil, nil, err
-		}
+	c.ownSamples()
+	if err := c.simulate(); err != nil {
+		return nil, nil, err
 	}
 	for _, s := range c.sides[1:] {
 		v := c.variant(s)
@@ -192,7 +191,7 @@ func (c *comparing) take(own *Survey, p *wake.Plane) (err error) {
 
 // ownSamples says what the difference is where the common samples are fewer than a plane's or
 // others.
-func (c *comparing) ownSamples() error {
+func (c *comparing) ownSamples() {
 	for _, s := range c.sides {
 		if s.whole || !c.joined && len(s.own.Plane.Mesh.Points) == len(s.Plane.Mesh.Points) {
 			continue
@@ -218,7 +217,6 @@ func (c *comparing) ownSamples() error {
 			c.out.Warnings = append(c.out.Warnings, w)
 		}
 	}
-	return nil
 }
 
 // momentumOf is the momentum integral of a result, nil where there is none.
@@ -281,11 +279,9 @@ func (c *comparing) headline(a, b *side) *Delta {
 		// Of the items of a single survey's wake-only budget what the level of the outer flow does
 		// to both alike cancels.
 		items := append(c.dragItems(a, b, nil, a.Integrand(measure.ByWakeOnly), b.Integrand(measure.ByWakeOnly)),
-			uncertainty.HalfWidth("level of the outer flow", db.Region.LevelHalf()-da.Region.LevelHalf()), measure.SourceItem(wa, wb), measure.WakeEdgeItem(a.Measurement, b.Measurement))
-		if ma, mb := da.Momentum, db.Momentum; ma != nil && mb != nil {
+			uncertainty.HalfWidth("level of the outer flow", db.Region.LevelHalf()-da.Region.LevelHalf()), measure.SourceItem(wa, wb), measure.WakeEdgeItem(a.Measurement, b.Measurement),
 			// Either may be the better one where a window cuts the wake: anything from one to the other.
-			items = append(items, uncertainty.HalfWidth("method, wake only or momentum", (wb.DragArea-wa.DragArea)-(mb.DragArea-ma.DragArea)))
-		}
+			uncertainty.HalfWidth("method, wake only or momentum", (wb.DragArea-wa.DragArea)-(db.Momentum.DragArea-da.Momentum.DragArea)))
 		return c.delta(a, b, a.Layout.Method(measure.ByWakeOnly), measure.ByWakeOnly, wa.DragArea, wb.DragArea, items)
 	}
 	items := append(c.dragItems(a, b, nil, a.Local(), b.Local()), measure.EdgeItem(a.Measurement, b.Measurement))
@@ -347,12 +343,6 @@ func (c *comparing) dragItems(a, b *side, box *grid.Box, la, lb []float64) []unc
 	return c.between(a, b, la, lb, func(m *measure.Measurement, v []float64) []uncertainty.Item {
 		return append(measure.NewScatter(m.Plane.Mesh, v).Items(quad.NewWeights(m.Plane.Mesh, box), m.Scale), m.WithoutSamples(box, v)...)
 	})
-}
-
-// areaWithoutSamples are the items of the difference of two areas for what no sample covers.
-func (c *comparing) areaWithoutSamples(b *side, box *grid.Box, threshold float64) []uncertainty.Item {
-	a := c.sides[0]
-	return c.between(a, b, a.Above(threshold), b.Above(threshold), func(m *measure.Measurement, v []float64) []uncertainty.Item { return m.WithoutSamples(box, v) })
 }
 
 // box is that of a region, nil for the Whole.

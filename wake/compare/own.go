@@ -61,9 +61,8 @@ func (s *side) ownOff() []float64 {
 			next = append(next, place)
 		}
 	}
-	for len(next) > 0 {
-		at := next[0]
-		next = next[1:]
+	for k := 0; k < len(next); k++ {
+		at := next[k]
 		i := at % r.NX
 		for _, n := range [4]struct {
 			to int

@@ -38,8 +38,7 @@ func repeated[T comparable](c *comparing, things []T, between func(thing T, j in
 		case i == 0:
 			all = slices.Clone(items)
 		case len(all) > 0 && len(items) > 0:
-			dof := math.Min(*all[0].DOF, *items[0].DOF)
-			all[0].Standard, all[0].DOF = math.Hypot(all[0].Standard, items[0].Standard)/math.Sqrt2, &dof
+			all[0].Standard, all[0].DOF = math.Hypot(all[0].Standard, items[0].Standard)/math.Sqrt2, new(math.Min(*all[0].DOF, *items[0].DOF))
 		}
 	}
 	return all
@@ -86,14 +85,13 @@ func (c *comparing) partRepeats(name string) []uncertainty.Item {
 		names = append(names, base.Structures[i].MirrorOf)
 	}
 	return repeated(c, names, func(own string, j int, run *Survey) (float64, bool) {
-		ok := run.Set != nil
+		ok, other := run.Set != nil, ""
 		if ok && j > 0 {
 			own, ok = partner(base, c.sides[j].Set, own)
 		}
-		if !ok {
-			return 0, false
+		if ok {
+			other, ok = partner(c.sides[j].Set, run.Set, own)
 		}
-		other, ok := partner(c.sides[j].Set, run.Set, own)
 		if !ok {
 			return 0, false
 		}

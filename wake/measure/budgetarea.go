@@ -65,11 +65,10 @@ func (m *measuring) respondAreas() {
 	large := len(m.weight) > largePlane
 	residual, chord := m.weightScatter().residual, m.weightScatter().chord
 	reach := fill(len(residual), func(i int) float64 { return math.Hypot(residual[i], chord[i]) })
-	variance := func(i int32) float64 { return residual[i] * residual[i] }
+	variance := fill(len(residual), func(i int) float64 { return residual[i] * residual[i] })
 	if !large {
 		// Several samples tell the scatter at a level line better than one, where it has few.
-		mean := neighbourMean(m.plane.Mesh, fill(len(residual), func(i int) float64 { return residual[i] * residual[i] }), nil)
-		variance = func(i int32) float64 { return mean[i] }
+		variance = neighbourMean(m.plane.Mesh, variance, nil)
 	}
 	levels := quad.NewLevels(m.plane.Mesh, m.boxes(), m.weight, reach, m.opt.Thresholds)
 	marks := make(quad.Marks, len(m.weight))
@@ -85,10 +84,8 @@ func (m *measuring) respondAreas() {
 		for k := -1; k < len(m.opt.Regions); k++ {
 			slope := levels.Slopes(k+1, threshold)
 			a, two := firstOrder(slope, near, variance, m.whole, bends, m.metAt(threshold, sides)), second[k+1][t]
-			sampling := uncertainty.Item{Name: "sampling distance", Category: uncertainty.Sampling, Kind: uncertainty.Random, Standard: m.scale * math.Hypot(math.Sqrt(a.scatter), two.SD)}
-			if a.fourth > 0 {
-				sampling.DOF = new(math.Max(1, a.scatter*a.scatter/a.fourth))
-			}
+			sampling := samplingItem(a.scatter, a.fourth, m.scale)
+			sampling.Standard = m.scale * math.Hypot(math.Sqrt(a.scatter), two.SD)
 			step, width2 := m.ofSteps(slope, near, steps)
 			off, about := a.added(two.Mean, step, width2)
 			if w := m.wakes()[k+1]; w != nil {
@@ -157,14 +154,6 @@ func (m *measuring) wakes() []*Wake {
 		out = append(out, r.Wake)
 	}
 	return out
-}
-
-// box is that of region k; nil for the Whole.
-func (m *measuring) box(k int) *grid.Box {
-	if k == Whole {
-		return nil
-	}
-	return &m.opt.Regions[k].Box
 }
 
 // secondOrder is what scatter adds to the areas on the mean, and the standard deviation of
@@ -239,7 +228,7 @@ type lines struct {
 
 // firstOrder sums up what the slopes, zero but at the samples near, make of scatter
 // and chord error.
-func firstOrder(slope []float64, near []int32, variance func(i int32) float64, own quad.Weights, bends []bend, parts [2]map[int32]complex128) linear {
+func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weights, bends []bend, parts [2]map[int32]complex128) linear {
 	var out linear
 	var off []func(i int32) float64
 	for _, b := range bends {
@@ -254,7 +243,7 @@ func firstOrder(slope []float64, near []int32, variance func(i int32) float64, o
 			for _, of := range off {
 				a -= of(i)
 			}
-			v := a * a * variance(i)
+			v := a * a * variance[i]
 			out.scatter += v
 			out.fourth += v * v
 		}

@@ -2,6 +2,9 @@ package measure
 
 import (
 	"math"
+
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -47,15 +50,9 @@ func (m *Measurement) BlockErrors() [][]float64 {
 		w := m.weightOf(m.Plane.Without(j))
 		if j > 0 {
 			k := scale / math.Sqrt(float64(j*(j+1)))
-			e := make([]float64, len(w))
-			for i, v := range w {
-				e[i] = k * (sum[i] - float64(j)*v)
-			}
-			out = append(out, e)
+			out = append(out, fill(len(w), func(i int) float64 { return k * (sum[i] - float64(j)*w[i]) }))
 		}
-		for i, v := range w {
-			sum[i] += v
-		}
+		floats.Add(sum, w)
 	}
 	return out
 }

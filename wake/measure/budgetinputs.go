@@ -129,11 +129,7 @@ func (u *Inputs) inputs() []input {
 // moved is the plane with its samples at k·r + by.
 func moved(p *wake.Plane, k float64, by grid.Point) *wake.Plane {
 	points := func(in []grid.Point) []grid.Point {
-		out := make([]grid.Point, len(in))
-		for i, q := range in {
-			out[i] = grid.Point{X: k*q.X + by.X, Y: k*q.Y + by.Y}
-		}
-		return out
+		return fill(len(in), func(i int) grid.Point { return grid.Point{X: k*in[i].X + by.X, Y: k*in[i].Y + by.Y} })
 	}
 	numbers := func(in []float64, k, by float64) []float64 {
 		return fill(len(in), func(i int) float64 { return k*in[i] + by })
@@ -186,7 +182,7 @@ func (l Layout) again(p *wake.Plane, opt Options, with shared) (Vector, error) {
 }
 
 // off measures with other values at the same places.
-func (m *measuring) off(p *wake.Plane) (Vector, error) {
+func (m *Measurement) off(p *wake.Plane) (Vector, error) {
 	return m.Layout.again(p, m.given, shared{geometry: m.geometry, wake: m.flow.wake})
 }
 

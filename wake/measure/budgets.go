@@ -58,7 +58,7 @@ func (m *measuring) budgets(ofAreas bool) error {
 			b := uncertainty.NewBudget(m.areas[i]...)
 			items := SolutionItems(i, m.Measurement)
 			if m.openings != nil {
-				items = append(m.WithoutSamples(m.box(k), m.Above(a.Threshold), b.Items...), items...)
+				items = append(m.WithoutSamples(m.boxes()[k+1], m.Above(a.Threshold), b.Items...), items...)
 			}
 			finish(&b, i, items...)
 			u.Areas = append(u.Areas, b)
@@ -110,10 +110,8 @@ func (u *Inputs) PlaceItems(spread float64, n int) []uncertainty.Item {
 
 // TimeItems say that steady solutions have no time average.
 func TimeItems(ms ...*Measurement) []uncertainty.Item {
-	for _, m := range ms {
-		if !m.given.Uncertainty.Steady {
-			return nil
-		}
+	if slices.ContainsFunc(ms, func(m *Measurement) bool { return !m.given.Uncertainty.Steady }) {
+		return nil
 	}
 	return []uncertainty.Item{uncertainty.Declared(uncertainty.TimeAverage, uncertainty.Absent, "a steady solution")}
 }

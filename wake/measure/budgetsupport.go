@@ -26,11 +26,8 @@ func (m *measuring) respondSupport() {
 		return
 	}
 	again := func(p *wake.Plane) Vector {
-		v, err := m.Layout.again(p, m.given, shared{wake: m.flow.wake})
-		if err != nil {
-			return m.Layout.none() // and then what cells do is not known
-		}
-		return v
+		// Without a number what cells do is not known.
+		return m.Layout.orNone(m.Layout.again(p, m.given, shared{wake: m.flow.wake}))
 	}
 	var v Vector
 	switch {

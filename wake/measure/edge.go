@@ -347,11 +347,7 @@ func (m *Measurement) OffReference(name string, d [3]float64) Response {
 				})
 			}
 		}
-		v, err := m.Layout.again(&p, m.given, shared{geometry: m.geometry, wake: m.flow.wake})
-		if err != nil {
-			return m.Layout.none()
-		}
-		return v
+		return m.Layout.orNone(m.off(&p))
 	}
 	// It is small, so that what it does to one side it does to the other.
 	r := Response{Name: name, Category: uncertainty.Reference, Kind: uncertainty.Independent, Standard: 1, Plus: off(1 / math.Sqrt(3))}
@@ -519,19 +515,14 @@ func (b *border) standard(scatter *Scatter, weight []float64) float64 {
 // outside where the window does not close.
 func EdgeItem(ms ...*Measurement) uncertainty.Item {
 	it := uncertainty.Item{Name: uncertainty.WindowEdge, Category: uncertainty.Sampling, Kind: uncertainty.Independent}
-	var s, v, area float64
-	var residuals, tails cut
-	open, unknown, unseen, part := false, false, false, 1.0/3
+	var s, area float64
+	var residuals cut
+	open, unknown, unseen := false, false, false
 	for n, m := range ms {
 		e := m.Result.Edge
 		residuals.add(sign(n, ms), &e.residuals)
-		tails.add(sign(n, ms), &e.tails)
-		s, v = math.Hypot(s, e.Standard), math.Hypot(v, e.TailStandard)
-		area = max(area, m.Result.Mesh.Area, e.Unseen)
+		s, area = math.Hypot(s, e.Standard), max(area, m.Result.Mesh.Area, e.Unseen)
 		open, unknown, unseen = open || e.Open(), unknown || e.Unknown, unseen || e.Unseen > e.Strip
-		if e.OfSpread {
-			part = 1
-		}
 	}
 	switch {
 	case open:
@@ -543,11 +534,27 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 		it.Name = uncertainty.WindowEdge + ", over the section that was not surveyed"
 	}
 	if !open {
-		t := tails.size()
-		it.Standard = math.Sqrt(part*math.Max(t*t-v*v, 0) + v*v)
+		square, v := edgeTail(ms, func(m *Measurement) cut { return m.Result.Edge.tails })
+		it.Standard = math.Sqrt(square + v*v)
 	}
 	it.Standard *= ms[0].Scale
 	return it
+}
+
+// edgeTail is c·max(t² − v², 0) and v of EdgeItem, of tails.
+func edgeTail(ms []*Measurement, tail func(m *Measurement) cut) (square, v float64) {
+	var tails cut
+	part := 1.0 / 3
+	for n, m := range ms {
+		of := tail(m)
+		tails.add(sign(n, ms), &of)
+		v = math.Hypot(v, m.Result.Edge.TailStandard)
+		if m.Result.Edge.OfSpread {
+			part = 1
+		}
+	}
+	t := tails.size()
+	return part * math.Max(t*t-v*v, 0), v
 }
 
 // WakeEdgeItem is what lies beyond the open edge of the wake-only drag of one survey, or of two in
@@ -555,26 +562,11 @@ func EdgeItem(ms ...*Measurement) uncertainty.Item {
 // lost to both drags. Here the local drag is counted from its median on the edge, since the level of the outer
 // flow is no tail.
 func WakeEdgeItem(ms ...*Measurement) uncertainty.Item {
-	it := uncertainty.Item{Name: uncertainty.WindowEdge, Category: uncertainty.Sampling, Kind: uncertainty.Independent}
-	var tails cut
-	var v float64
-	part := 1.0 / 3
-	for n, m := range ms {
-		e := m.Result.Edge
-		if len(e.reach) == 0 {
-			continue
-		}
+	square, _ := edgeTail(ms, func(m *Measurement) cut {
 		level := m.edge.median(m.edge.values(m.flow.local))
-		tail := m.beyond(e, func(i int) float64 { return m.flow.local(i) - level })
-		tails.add(sign(n, ms), &tail)
-		v = math.Hypot(v, e.TailStandard)
-		if e.OfSpread {
-			part = 1
-		}
-	}
-	t := tails.size()
-	it.Standard = ms[0].Scale * math.Sqrt(part*math.Max(t*t-v*v, 0))
-	return it
+		return m.beyond(m.Result.Edge, func(i int) float64 { return m.flow.local(i) - level })
+	})
+	return uncertainty.Item{Name: uncertainty.WindowEdge, Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: ms[0].Scale * math.Sqrt(square)}
 }
 
 // anchorEdge moves pt∞ to the level of the total pressure on the open edge, and with

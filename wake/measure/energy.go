@@ -60,9 +60,5 @@ var energyMethod = &Method{
 
 // total is the sum of the terms, the momentum drag area.
 func (e *Energy) total() float64 {
-	whole := e.Dissipation + e.Axial + e.Crossflow + e.Pressure
-	if e.Turbulence != nil {
-		whole += *e.Turbulence
-	}
-	return whole
+	return e.Dissipation + e.Axial + e.Crossflow + e.Pressure + deref(e.Turbulence)
 }

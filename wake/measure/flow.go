@@ -42,12 +42,9 @@ func newFlow(p *wake.Plane, opt *Options) *flow {
 		u: p.Field[wake.U], v: p.Field[wake.V], w: p.Field[wake.W],
 		rho: p.Field[wake.Rho], p: p.Field[wake.P],
 	}
-	f.speed, f.dynamic, f.norm = f.ref.Speed, f.q, 1
-	if opt.Yaw != 0 {
-		sin, cos := math.Sincos(opt.Yaw * math.Pi / 180)
-		f.speed, f.norm, f.onset = f.ref.Speed*cos, cos*cos, sin/cos
-		f.dynamic = f.q * f.norm
-	}
+	sin, cos := math.Sincos(opt.Yaw * math.Pi / 180)
+	f.speed, f.norm, f.onset = f.ref.Speed*cos, cos*cos, sin/cos
+	f.dynamic = f.q * f.norm
 	f.stated = f.speed
 	if math.IsNaN(f.ref.TotalPressure) {
 		f.ref.TotalPressure = f.ref.Pressure + f.dynamic*(1+f.across())
@@ -84,8 +81,8 @@ func energy(p *wake.Plane) []float64 {
 }
 
 // fill is a function of n samples as a list.
-func fill(n int, f func(i int) float64) []float64 {
-	out := make([]float64, n)
+func fill[T any](n int, f func(i int) T) []T {
+	out := make([]T, n)
 	for i := range out {
 		out[i] = f(i)
 	}

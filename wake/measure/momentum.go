@@ -84,14 +84,8 @@ func (s *station) terms(part quad.Weights) (Terms, float64) {
 		v[2] += w * cf
 		v[3] += w * tu
 	})
-	t := Terms{TotalPressure: s.scale * sum[0], Axial: s.scale * sum[1], Crossflow: s.scale * sum[2]}
-	total := t.TotalPressure + t.Axial + t.Crossflow
-	if f.uu != nil {
-		tu := s.scale * sum[3]
-		t.Turbulence = &tu
-		total += tu
-	}
-	return t, total
+	t := Terms{TotalPressure: s.scale * sum[0], Axial: s.scale * sum[1], Crossflow: s.scale * sum[2], Turbulence: f.known(s.scale * sum[3])}
+	return t, t.TotalPressure + t.Axial + t.Crossflow + s.scale*sum[3]
 }
 
 // Local returns the local drag of each sample, or nil where the plane lacks what

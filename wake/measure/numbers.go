@@ -189,6 +189,14 @@ func (l Layout) len() int { return l.start(l.Regions) + len(others()) }
 // none has no number.
 func (l Layout) none() Vector { return fill(l.len(), func(int) float64 { return math.NaN() }) }
 
+// orNone is what was measured, or no number where nothing could be.
+func (l Layout) orNone(v Vector, err error) Vector {
+	if err != nil {
+		return l.none()
+	}
+	return v
+}
+
 // vector collects the headline numbers.
 func (l Layout) vector(n *numbers) Vector {
 	v := l.none()

@@ -34,9 +34,9 @@ const (
 // slits between polygons, rows that were left apart, notches of the border, the cut of a
 // body. The integrals lack it; what they lack is estimated from the samples on its rim.
 type openings struct {
-	// of is the mesh, mesh that of its samples as nodes (grid.Mesh.Nodal), gaps triangles
-	// that fill the openings from node to node of their rims, but for bodies.
-	of, mesh, gaps *grid.Mesh
+	// of is the mesh, gaps triangles that fill the openings from node to node
+	// (grid.Mesh.Nodal) of their rims, but for bodies.
+	of, gaps *grid.Mesh
 	// nodes are those of gaps and rim, which count them by their place in it.
 	nodes *grid.NodalPart
 	rim   []rimSide
@@ -72,29 +72,28 @@ func newOpenings(m *grid.Mesh, area float64) *openings {
 	case covered && m.Wide == nil:
 		return nil
 	case covered:
-		o.mesh, o.gaps = m, &grid.Mesh{Kind: grid.KindTriangles}
+		o.gaps = &grid.Mesh{Kind: grid.KindTriangles}
 		return o.compact()
 	}
-	o.mesh = m.NodalMesh()
+	nodal := m.NodalMesh()
 	open := m.Bridges
 	if open == nil {
-		open = bridges(o.mesh)
+		open = bridges(nodal)
 	}
 	gaps, cut := []int32{}, []int32{}
 	bodies := m.Bodies()
 	for t := range slices.Chunk(open, 3) {
-		if at := middle(o.mesh.Points, t); slices.ContainsFunc(bodies, func(g grid.Gap) bool { return widened(g.Box, m.Spacing()).Contains(at) }) {
+		if at := middle(nodal.Points, t); slices.ContainsFunc(bodies, func(g grid.Gap) bool { return widened(g.Box, m.Spacing()).Contains(at) }) {
 			cut = append(cut, t...)
 		} else {
 			gaps = append(gaps, t...)
 		}
 	}
-	o.gaps = &grid.Mesh{Kind: grid.KindTriangles, Points: o.mesh.Points, Triangles: gaps}
-	if m.Kind == grid.KindPolygons || m.Kind == grid.KindCells {
-		return o.compact() // given elements reach the wall
+	o.gaps = &grid.Mesh{Kind: grid.KindTriangles, Points: nodal.Points, Triangles: gaps}
+	if m.Kind != grid.KindPolygons && m.Kind != grid.KindCells { // given elements reach the wall
+		o.rim = facing(nodal, sides(cut))
+		o.stretches = countStretches(o.rim)
 	}
-	o.rim = facing(o.mesh, sides(cut))
-	o.stretches = countStretches(o.rim)
 	return o.compact()
 }
 
@@ -105,7 +104,7 @@ func (o *openings) compact() *openings {
 		for k, s := range list {
 			if _, ok := place[s]; !ok {
 				place[s] = int32(len(nodes))
-				nodes, points = append(nodes, s), append(points, o.mesh.Points[s])
+				nodes, points = append(nodes, s), append(points, o.gaps.Points[s])
 			}
 			list[k] = place[s]
 		}
@@ -115,7 +114,6 @@ func (o *openings) compact() *openings {
 		renumber(o.rim[k].nodes[:])
 	}
 	o.gaps.Points, o.nodes = points, o.of.NodalPart(nodes)
-	o.mesh = o.gaps
 	return o
 }
 
@@ -259,7 +257,7 @@ func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps, mean, ha
 	for _, r := range o.rim {
 		lo, hi := 0.0, 1.0
 		if box != nil {
-			lo, hi = clipSide(o.mesh.Points[r.nodes[0]], o.mesh.Points[r.nodes[1]], *box)
+			lo, hi = clipSide(o.gaps.Points[r.nodes[0]], o.gaps.Points[r.nodes[1]], *box)
 		}
 		a, b, strip := f(int(r.nodes[0])), f(int(r.nodes[1])), r.area*math.Max(0, hi-lo)
 		area += math.Abs(strip)
@@ -389,11 +387,11 @@ func (m *measuring) uncoveredCentroid(box *grid.Box, w *Wake) (it [2][]uncertain
 	if m.openings == nil {
 		return it
 	}
-	lever := make([]float64, len(m.weight))
 	for k := range it {
-		for i, p := range m.plane.Mesh.Points {
-			lever[i] = m.weight[i] * ([2]float64{p.X, p.Y}[k] - w.Centroid[k]) / math.Abs(w.Integral)
-		}
+		lever := m.each(func(i int) float64 {
+			p := m.mesh.Points[i]
+			return m.weight[i] * ([2]float64{p.X, p.Y}[k] - w.Centroid[k]) / math.Abs(w.Integral)
+		})
 		it[k], _, _ = m.openings.item(box, lever, m.scale, nil)
 	}
 	return it

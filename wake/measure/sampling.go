@@ -92,9 +92,8 @@ const insideScale, borderScale = 1 / 0.888, 1 / 0.675
 // triangleScatter gives the residuals of a field on triangles, and its chord error:
 // a third of the mean distance of the neighbours' values from the tangent plane,
 // from one pass over the sides.
-func triangleScatter(m *grid.Mesh, f []float64) *Scatter {
+func triangleScatter(m *grid.Mesh, f []float64, out *Scatter) {
 	gx, gy := m.Gradient(f)
-	out := &Scatter{residual: make([]float64, len(f)), chord: make([]float64, len(f))}
 	// off is the difference of the neighbours' values from the tangent plane. With
 	// half of each end's gradient along the side instead of the sample's own it is off
 	// less half the sum of (∇f at the neighbour − ∇f)·d, which is bend. Until the end
@@ -143,7 +142,6 @@ func triangleScatter(m *grid.Mesh, f []float64) *Scatter {
 		}
 		out.residual[i], out.chord[i] = r, c
 	}
-	return out
 }
 
 // cellScale is 1/√(1 − 2/4 + 9/64). In a square lattice of cells a cell has a share
@@ -228,7 +226,7 @@ func NewScatter(m *grid.Mesh, f []float64) *Scatter {
 		latticeResiduals(m.Lattice, f, out.residual)
 		latticeChord(m.Lattice, f, out.chord)
 	case len(m.Triangles) > 0:
-		return triangleScatter(m, f)
+		triangleScatter(m, f, out)
 	default:
 		cellScatter(m, f, out)
 	}

@@ -168,10 +168,6 @@ func (s *station) settings() []Setting {
 	if s.opt.Half {
 		sym = "half plane about y = 0, drags and areas doubled"
 	}
-	rule := ""
-	if s.flow.wake != nil {
-		rule = s.flow.wake.Rule
-	}
 	out := []Setting{{"turbulence", turb}, {"symmetry", sym}}
 	add := func(is bool, name, value string) {
 		if is {
@@ -179,7 +175,9 @@ func (s *station) settings() []Setting {
 		}
 	}
 	add(s.weight != nil, "weight", s.opt.Weight.String()+": "+s.opt.Weight.Formula())
-	add(rule != "", "wake region", rule)
+	if w := s.flow.wake; w != nil {
+		add(true, "wake region", w.Rule)
+	}
 	add(s.opt.ReferenceBy != "", "reference", s.opt.ReferenceBy)
 	add(s.opt.Yaw != 0, "yaw", fmt.Sprintf("%g degrees, positive where the free stream has a part toward +y; U is |V∞|, drag is along x", s.opt.Yaw))
 	add(s.opt.PressureIncludesK, "pressure", "2/3 of density times k taken out")

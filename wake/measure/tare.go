@@ -28,9 +28,7 @@ func (m *Measurement) LocalReference(empty *Measurement) (dragArea float64, ok b
 		_, ue, _, _, cpe := e.at(i)
 		d := f.norm * LocalReferenceDensity(cp, r, u, cpe, ue)
 		if f.uu != nil && e.uu != nil {
-			_, _, _, tu := f.terms(i)
-			_, _, _, te := e.terms(i)
-			d += tu - te
+			d += f.stress(i) - e.stress(i)
 		}
 		return d
 	})

@@ -99,8 +99,7 @@ func VortexDrag(p *wake.Plane, opt VortexOptions) (*Vortex, error) {
 	// A half plane that reaches over y = 0 has been refused.
 	samples, room := grid.Bounds(p.Mesh.Points), c.room()
 	slack := 1e-5 * (samples.Width() + samples.Height())
-	inner := grid.Box{Min: grid.Point{X: samples.Min.X + slack, Y: samples.Min.Y + slack}, Max: grid.Point{X: samples.Max.X - slack, Y: samples.Max.Y - slack}}
-	if !room.ContainsBox(inner) {
+	if !room.ContainsBox(widened(samples, -slack)) {
 		return nil, &wake.InputError{File: p.Name(), Text: fmt.Sprintf("the samples at %v reach out of the section or below the ground", samples), Cure: "check the section's size and the plane's origin"}
 	}
 	err := c.bring(p)

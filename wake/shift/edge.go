@@ -40,8 +40,7 @@ func (w *window) byCentroid() *measured {
 			}
 		}
 	}
-	z := at[1][1] - at[0][1]
-	m.y, m.z = at[1][0]-at[0][0], &z
+	m.y, m.z = at[1][0]-at[0][0], new(at[1][1]-at[0][1])
 	return m
 }
 

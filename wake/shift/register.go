@@ -146,8 +146,7 @@ func twice(i int) float64 {
 // everywhere.
 func (p plans) correlate(nx, ny int, a, b []float64) (dx, dy float64, gain [2][]float64, ok bool) {
 	for _, far := range []bool{false, true} {
-		of := p.of(size{nx, ny, far})
-		if dx, dy, gain, ok = of.correlate(a, b); ok {
+		if dx, dy, gain, ok = p.of(size{nx, ny, far}).correlate(a, b); ok {
 			break
 		}
 	}
@@ -265,13 +264,7 @@ func (p *plan) gain(a []complex128, sign float64) []float64 {
 // the maximum of their cross-correlation, in two dimensions or, summed over the height,
 // of their lateral profiles.
 func (w *window) byCorrelation(profiles bool) *measured {
-	i0, j0, i1, j1 := w.r.NX, w.r.NY, -1, -1
-	for k, in := range w.mask {
-		if in {
-			i, j := k%w.r.NX, k/w.r.NX
-			i0, j0, i1, j1 = min(i0, i), min(j0, j), max(i1, i), max(j1, j)
-		}
-	}
+	i0, j0, i1, j1 := w.bounds(func(k int) bool { return w.mask[k] })
 	if i1 >= i0 {
 		i0, i1 = max(0, i0+min(0, w.along)), min(w.r.NX-1, i1+max(0, w.along))
 	}
@@ -312,8 +305,7 @@ func (w *window) byCorrelation(profiles bool) *measured {
 	m := w.newMeasured()
 	m.y = dx * w.r.DX
 	if !profiles {
-		z := dy * w.r.DY
-		m.z = &z
+		m.z = new(dy * w.r.DY)
 	}
 	each(func(c, k, at int, e float64) { m.gain[c][k] = gain[c][at] * w.r.DX })
 	return m

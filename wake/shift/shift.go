@@ -221,8 +221,7 @@ func (s *Shift) drag(w *window, fa, fb *parts.Field) {
 			change.Add(fa.Scale * w.r.Cell() * (lb[k] - la[k]))
 		}
 	}
-	d := change.Value()
-	s.DragArea = &d
+	s.DragArea = new(change.Value())
 }
 
 // ways are the four measures.
@@ -318,8 +317,7 @@ func (s *Shift) move(name string, y float64, items []uncertainty.Item) Move {
 		in := -sign * y
 		m.Inboard = &in
 		if s.Width > 0 {
-			f := in / s.Width
-			m.Fraction = &f
+			m.Fraction = new(in / s.Width)
 		}
 	}
 	return m

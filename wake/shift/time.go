@@ -66,8 +66,7 @@ func together(a, b [2][]float64) float64 {
 
 // timeItem is the item of a move with the given drift between two fields with draws.
 func timeItem(drift [2][]float64) uncertainty.Item {
-	dof := float64(len(drift[0]) + len(drift[1]))
-	return uncertainty.Item{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, Standard: math.Sqrt(together(drift, drift)), DOF: &dof}
+	return uncertainty.Item{Name: "time average", Category: uncertainty.TimeAverage, Kind: uncertainty.Random, Standard: math.Sqrt(together(drift, drift)), DOF: new(float64(len(drift[0]) + len(drift[1])))}
 }
 
 // timed reports whether both fields have draws.

@@ -168,13 +168,8 @@ const aside = 8
 // crop leaves out the rows and columns of the raster that have no part in any measure. To the
 // sides half the width stays too, for masks that go along with a part.
 func (w *window) crop() {
-	i0, j0, i1, j1 := w.r.NX, w.band[0], -1, w.band[1]
-	for k := range w.mask {
-		if w.mask[k] || w.own[0][k] || w.own[1][k] {
-			i, j := k%w.r.NX, k/w.r.NX
-			i0, j0, i1, j1 = min(i0, i), min(j0, j), max(i1, i), max(j1, j)
-		}
-	}
+	i0, j0, i1, j1 := w.bounds(func(k int) bool { return w.mask[k] || w.own[0][k] || w.own[1][k] })
+	j0, j1 = min(j0, w.band[0]), max(j1, w.band[1])
 	if i1 < i0 {
 		return
 	}
@@ -182,6 +177,18 @@ func (w *window) crop() {
 	i0, i1, j0, j1 = max(0, i0-far), min(w.r.NX-1, i1+far), max(0, j0-aside), min(w.r.NY-1, j1+aside)
 	*w = *w.every(1, i0, j0, i1-i0+1, j1-j0+1)
 	w.from, w.band = [2]int{i0, j0}, [2]int{w.band[0] - j0, w.band[1] - j0}
+}
+
+// bounds are the first column and row of places that are in, and the last ones.
+func (w *window) bounds(in func(k int) bool) (i0, j0, i1, j1 int) {
+	i0, j0, i1, j1 = w.r.NX, w.r.NY, -1, -1
+	for k := range w.mask {
+		if in(k) {
+			i, j := k%w.r.NX, k/w.r.NX
+			i0, j0, i1, j1 = min(i0, i), min(j0, j), max(i1, i), max(j1, j)
+		}
+	}
+	return i0, j0, i1, j1
 }
 
 // sampled is a field of a survey at the places of the window.

@@ -88,8 +88,7 @@ func NewGridConvergence(h, f []float64) (GridConvergence, error) {
 	g.Extrapolated = (k*f[0] - f[1]) / (k - 1)
 	g.Standard = g.Factor * math.Abs(e21) / (k - 1) / 2
 	if f[0] != 0 {
-		p := 200 * g.Standard / math.Abs(f[0])
-		g.Index = &p
+		g.Index = new(200 * g.Standard / math.Abs(f[0]))
 	}
 	return g, nil
 }

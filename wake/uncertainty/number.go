@@ -38,9 +38,6 @@ func Decimals(u float64, fallback int) int {
 		return fallback
 	}
 	s := strconv.FormatFloat(u, 'e', 1, 64)
-	exp, err := strconv.Atoi(s[strings.IndexByte(s, 'e')+1:])
-	if err != nil {
-		return fallback
-	}
+	exp, _ := strconv.Atoi(s[strings.IndexByte(s, 'e')+1:])
 	return min(max(1-exp, 0), MostDecimals)
 }
