@@ -42,27 +42,19 @@ func TestIdentity(t *testing.T) {
 			b := &opt.Regions[0].Box // moved with the samples
 			b.Min.X, b.Max.X = b.Min.X+0.26, b.Max.X+0.26
 		}
-		a, err := New(opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		a := mustNew(t, opt)
 		var mean, region float64
 		const count = 20
 		for k := range count {
 			s := file(k, 6, 5)
 			c.move(s)
-			if err := a.Add(k+1, s); err != nil {
-				t.Fatal(c.name, err)
-			}
+			mustAdd(t, a, k+1, s)
 			// Independently: the measurement of each snapshot.
 			m := measured(t, s, measure.Options{Reference: *reference(), Regions: opt.Regions, Half: c.half})
 			mean += m.Drag.Momentum.DragArea / count
 			region += *m.Regions[0].DragArea / count
 		}
-		r, err := a.State().Result()
-		if err != nil {
-			t.Fatal(err)
-		}
+		r := mustResult(t, a.State())
 		for k, want := range []float64{mean, region} {
 			v := r.Series[k]
 			if tol := 1e-12 * math.Abs(want); !(math.Abs(v.Mean-want) <= tol && math.Abs(*v.MeanPlane-want) <= tol) {
@@ -98,10 +90,7 @@ func TestPressureOfCp(t *testing.T) {
 	ref.Pressure = 3
 	var mean [2]float64
 	for n := range mean {
-		a, err := New(Options{Reference: ref})
-		if err != nil {
-			t.Fatal(err)
-		}
+		a := mustNew(t, Options{Reference: ref})
 		for k := range 6 {
 			s := file(k, 6, 4)
 			if n == 1 {
@@ -111,14 +100,9 @@ func TestPressureOfCp(t *testing.T) {
 				}
 				s.Col[wake.P] = nil
 			}
-			if err := a.Add(k+1, s); err != nil {
-				t.Fatal(err)
-			}
+			mustAdd(t, a, k+1, s)
 		}
-		r, err := a.State().Result()
-		if err != nil {
-			t.Fatal(err)
-		}
+		r := mustResult(t, a.State())
 		mean[n] = r.Series[0].Mean
 	}
 	near(t, "from cp", mean[1], mean[0], 1e-10)

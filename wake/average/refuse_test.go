@@ -56,26 +56,19 @@ func TestRefused(t *testing.T) {
 		{"large", func(s *wake.Samples) { s.Col[wake.W][0] = 4096.01 }, 2, []string{"w = 4096.01 m/s", "4096", "unit"}},
 		{"cells", func(s *wake.Samples) { s.CellValues = true }, 0, []string{"cells"}},
 	} {
-		a, err := New(options())
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := a.Add(1, file(1, 6, 4)); err != nil {
-			t.Fatal(err)
-		}
+		a := mustNew(t, options())
+		mustAdd(t, a, 1, file(1, 6, 4))
 		before := encode(t, a.State())
 		s := file(2, 6, 4)
 		c.do(s)
-		err = a.Add(2, s)
+		err := a.Add(2, s)
 		t.Run(c.name, func(t *testing.T) { refuses(t, err, "flow_002.csv", c.line, c.words...) })
 		if !bytes.Equal(before, encode(t, a.State())) {
 			t.Errorf("%s: the state changed", c.name)
 		}
 	}
 	a, _ := New(options())
-	if err := a.Add(1, file(1, 6, 4)); err != nil {
-		t.Fatal(err)
-	}
+	mustAdd(t, a, 1, file(1, 6, 4))
 	refuses(t, a.Add(1, file(2, 6, 4)), "flow_002.csv", 0, "number 1 is taken by flow_001.csv")
 	refuses(t, a.Add(0, file(2, 6, 4)), "flow_002.csv", 0, "start at 1")
 	a, _ = New(options())
@@ -129,19 +122,14 @@ func TestMergeRefused(t *testing.T) {
 	a, _ := New(options())
 	s := file(3, 6, 4)
 	s.Col[wake.Y][1] += 0.01
-	if err := a.Add(3, s); err != nil {
-		t.Fatal(err)
-	}
+	mustAdd(t, a, 3, s)
 	refuses(t, averageOf(t, options(), 1).Merge("part.state", a.State()), "part.state", 0, "sample 2")
 }
 
 // TestDoubts: each doubt comes when it has reason to, and a plain record has none.
 func TestDoubts(t *testing.T) {
 	codes := func(s *State) map[string]bool {
-		r, err := s.Result()
-		if err != nil {
-			t.Fatal(err)
-		}
+		r := mustResult(t, s)
 		out := map[string]bool{}
 		for _, w := range r.Warnings {
 			out[w.Code] = true
@@ -152,18 +140,13 @@ func TestDoubts(t *testing.T) {
 		return out
 	}
 	of := func(opt Options, n int, change func(k int, s *wake.Samples)) *State {
-		a, err := New(opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		a := mustNew(t, opt)
 		for k := 1; k <= n; k++ {
 			s := file(k, 6, 4)
 			if change != nil {
 				change(k, s)
 			}
-			if err := a.Add(k, s); err != nil {
-				t.Fatal(err)
-			}
+			mustAdd(t, a, k, s)
 		}
 		return a.State()
 	}

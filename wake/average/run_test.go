@@ -87,10 +87,7 @@ func TestRun(t *testing.T) {
 func TestMemory(t *testing.T) {
 	const ny, nz = 50, 40
 	live := func(count int) (state, heap uint64) {
-		a, err := New(Options{Reference: reference()})
-		if err != nil {
-			t.Fatal(err)
-		}
+		a := mustNew(t, Options{Reference: reference()})
 		names := make([]string, count)
 		for k := range names {
 			names[k] = fmt.Sprint(k)
@@ -98,7 +95,7 @@ func TestMemory(t *testing.T) {
 		base := file(0, ny, nz)
 		var ms runtime.MemStats
 		added := 0
-		err = a.Run(context.Background(), names, 1, func(_ context.Context, name string) (*wake.Samples, error) {
+		err := a.Run(context.Background(), names, 1, func(_ context.Context, name string) (*wake.Samples, error) {
 			s := *base
 			s.File = name
 			for q := range s.Col {

@@ -12,10 +12,7 @@ import (
 // blocks of both are as long as the box asks for.
 func TestSlowestBoxSetsBlocks(t *testing.T) {
 	opt := options()
-	a, err := New(opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := mustNew(t, opt)
 	r, sway := rand.New(rand.NewPCG(9, 7)), 0.0
 	for k := 1; k <= 800; k++ {
 		sway = 0.9*sway + r.NormFloat64()
@@ -33,14 +30,9 @@ func TestSlowestBoxSetsBlocks(t *testing.T) {
 				s.Col[wake.U][i] -= sway * float64(inside) / float64(s.N-inside)
 			}
 		}
-		if err := a.Add(k, s); err != nil {
-			t.Fatal(err)
-		}
+		mustAdd(t, a, k, s)
 	}
-	got, err := a.State().Result()
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := mustResult(t, a.State())
 	whole, box := &got.Series[0], &got.Series[1]
 	if whole.Doubt != "" || box.Doubt != "" || !(box.Scale > 2*whole.Scale) {
 		t.Fatalf("whole %q, T %g; box %q, T %g", whole.Doubt, whole.Scale, box.Doubt, box.Scale)

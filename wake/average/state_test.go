@@ -50,17 +50,37 @@ func options() Options {
 	}
 }
 
-// averageOf adds the snapshots in the order given; numbers count from 1.
-func averageOf(t testing.TB, opt Options, ks ...int) *State {
+func mustNew(t testing.TB, opt Options) *Averager {
 	t.Helper()
 	a, err := New(opt)
 	if err != nil {
 		t.Fatal(err)
 	}
+	return a
+}
+
+func mustAdd(t testing.TB, a *Averager, k int, s *wake.Samples) {
+	t.Helper()
+	if err := a.Add(k, s); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func mustResult(t testing.TB, s *State) *Result {
+	t.Helper()
+	r, err := s.Result()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// averageOf adds the snapshots in the order given; numbers count from 1.
+func averageOf(t testing.TB, opt Options, ks ...int) *State {
+	t.Helper()
+	a := mustNew(t, opt)
 	for _, k := range ks {
-		if err := a.Add(k, file(k, 6, 4)); err != nil {
-			t.Fatal(err)
-		}
+		mustAdd(t, a, k, file(k, 6, 4))
 	}
 	return a.State()
 }
@@ -84,10 +104,7 @@ func decode(name string, b []byte) (*State, error) {
 func TestTwoPass(t *testing.T) {
 	const seed, count, ny, nz = 7, 300, 5, 4
 	r := rand.New(rand.NewPCG(seed, 0))
-	a, err := New(Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := mustNew(t, Options{})
 	var all []*wake.Samples
 	for k := range count {
 		s := file(k+1, ny, nz)
@@ -97,14 +114,9 @@ func TestTwoPass(t *testing.T) {
 			s.Col[wake.P][i] = 101325 + 0.01*s.Col[wake.P][i]
 		}
 		all = append(all, s)
-		if err := a.Add(k+1, s); err != nil {
-			t.Fatal(err)
-		}
+		mustAdd(t, a, k+1, s)
 	}
-	res, err := a.State().Result()
-	if err != nil {
-		t.Fatal(err)
-	}
+	res := mustResult(t, a.State())
 	bigMean := func(q wake.Quantity, i int) *big.Float {
 		sum := new(big.Float).SetPrec(400)
 		for _, s := range all {
@@ -233,17 +245,12 @@ func TestMergeAnyOrder(t *testing.T) {
 // number stay, in whatever order parts come.
 func TestPositionsLowest(t *testing.T) {
 	part := func(k int) *State {
-		a, err := New(Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		a := mustNew(t, Options{})
 		s := file(k, 6, 4)
 		for i := range s.N {
 			s.Col[wake.Y][i] += float64(k) * 1e-9
 		}
-		if err := a.Add(k, s); err != nil {
-			t.Fatal(err)
-		}
+		mustAdd(t, a, k, s)
 		return a.State()
 	}
 	join := func(a, b *State) []byte {

@@ -163,10 +163,7 @@ func TestCommonCancels(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	planes := []*wake.Plane{noisy(t, r, "a", 0, 0.5, 0, 0), noisy(t, r, "b", 0, 0.4, 0, 0)}
 	find := func(opt compare.Options) uncertainty.Item {
-		c, _, err := comparison(planes, opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := mustCompare(t, planes, opt)
 		for _, it := range c.Variants[0].Delta.Items {
 			if it.Name == "reference pressure" {
 				return it
@@ -196,10 +193,7 @@ func TestSolutionBand(t *testing.T) {
 	run := func(band float64) *compare.Delta {
 		opt := nullOptions()
 		opt.Measure.Uncertainty.Solution = &band
-		c, _, err := comparison(planes, opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := mustCompare(t, planes, opt)
 		return c.Variants[0].Delta
 	}
 	if d := run(0); d.Verdict != uncertainty.Resolved {
@@ -225,10 +219,7 @@ func TestTrials(t *testing.T) {
 	opt.Measure.Uncertainty.Scale, opt.Measure.Uncertainty.Pressure, opt.Measure.Uncertainty.Trials = 0.003, 1e-4, 300
 	run := func(procs int) *compare.Comparison {
 		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(procs))
-		c, _, err := comparison(planes, opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := mustCompare(t, planes, opt)
 		return c
 	}
 	one, many := run(1), run(4)
@@ -264,10 +255,7 @@ func TestNullPartsOffPlace(t *testing.T) {
 		opt.Measure.Regions = nil
 		opt.Measure.Uncertainty.Position, opt.Measure.Uncertainty.Scale = u, scale
 		opt.Structures = &parts.Options{}
-		got, _, err := comparison(planes, opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := mustCompare(t, planes, opt)
 		for _, m := range got.Variants[0].Structures.Shifts {
 			all++
 			// Of the centroid: an error of scale moves an outline by more.
@@ -290,10 +278,7 @@ func TestErrorsLeftInCancel(t *testing.T) {
 	points := func() []grid.Point { return s.points(r, "lattice", 1.0/40) }
 	opt := nullOptions()
 	opt.Measure.Thresholds = coverThresholds
-	got, _, err := comparison([]*wake.Plane{s.plane(t, r, "a", points(), 0, 0.002), s.plane(t, r, "b", points(), 0, 0.002)}, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := mustCompare(t, []*wake.Plane{s.plane(t, r, "a", points(), 0, 0.002), s.plane(t, r, "b", points(), 0, 0.002)}, opt)
 	v := got.Variants[0]
 	a, each := v.Areas[0], math.Hypot(got.Baseline.Wake.Areas[0].Corrected, v.Survey.Wake.Areas[0].Corrected)
 	if !(math.Abs(a.Delta) <= a.Expanded && a.Expanded < each) {
@@ -327,10 +312,7 @@ func TestOffsetOfOneReference(t *testing.T) {
 				}
 				return waketest.Plane(t, s, wake.PlaneOptions{})
 			}
-			got, _, err := comparison([]*wake.Plane{at("a", 0, 0), at("b", c.offset, c.tilt)}, nullOptions())
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := mustCompare(t, []*wake.Plane{at("a", 0, 0), at("b", c.offset, c.tilt)}, nullOptions())
 			v := got.Variants[0]
 			if warned := slices.ContainsFunc(got.Warnings, func(w wake.Warning) bool { return w.Code == "references-differ" }); c.noise < 0.005 && warned != c.warned {
 				t.Errorf("%s %d: warned %v", c.name, seed, warned)

@@ -49,10 +49,7 @@ func TestPairs(t *testing.T) {
 			for _, k := range order {
 				list, names = append(list, planes[k]), append(names, string(rune('A'+k)))
 			}
-			c, _, err := comparison(list, opt, names...)
-			if err != nil {
-				t.Fatal(err)
-			}
+			c := mustCompare(t, list, opt, names...)
 			out := map[string]*compare.Delta{}
 			for _, p := range c.Pairs {
 				out[p.Of+p.Minus] = p.Delta
@@ -102,10 +99,7 @@ func TestPairsOfRepeats(t *testing.T) {
 	for i := range opt.Measure.Uncertainty.Repeat {
 		opt.Measure.Uncertainty.Repeat[i], opt.Measure.Uncertainty.RepeatDOF[i] = s.SD, float64(s.N-1)
 	}
-	c, _, err := comparison(planes, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := mustCompare(t, planes, opt)
 	if len(c.Pairs) != 3 {
 		t.Fatalf("%d pairs", len(c.Pairs))
 	}
@@ -151,10 +145,7 @@ func TestMissingStress(t *testing.T) {
 				p.Field[wake.UU] = uu
 			}
 		}
-		got, _, err := comparison(planes, opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := mustCompare(t, planes, opt)
 		d := got.Variants[0].Delta
 		want := 2*math.Pi*0.04*(c.eps*(2-c.eps)-0.52*1.48) + c.change
 		if d.Verdict != c.verdict || !(math.Abs(d.DragArea-want) < 1e-3) {
@@ -187,6 +178,16 @@ func comparison(planes []*wake.Plane, opt compare.Options, names ...string) (*co
 	return compare.Compare(all, opt)
 }
 
+// mustCompare is a comparison that may not fail.
+func mustCompare(t *testing.T, planes []*wake.Plane, opt compare.Options, names ...string) *compare.Comparison {
+	t.Helper()
+	c, _, err := comparison(planes, opt, names...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
 // Where an input of an instrument is stated and its place is not, the comparison says so; of a solver's planes it does not.
 func TestPositionNotStated(t *testing.T) {
 	for _, c := range []struct {
@@ -198,10 +199,7 @@ func TestPositionNotStated(t *testing.T) {
 	} {
 		opt := nullOptions()
 		opt.Measure.Uncertainty = c.of
-		got, _, err := comparison(threeWakes(t, false, 0.5, 0.5), opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := mustCompare(t, threeWakes(t, false, 0.5, 0.5), opt)
 		if said := fmt.Sprint(got.Warnings); strings.Contains(said, "how far the survey may be out of place") != c.told {
 			t.Errorf("%+v: %s", c.of, said)
 		}

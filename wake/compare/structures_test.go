@@ -38,7 +38,7 @@ func compared(t *testing.T, kind string, base, variant waketest.Field, opt *part
 		s.File = []string{"base", "variant"}[k]
 		planes = append(planes, waketest.Plane(t, s, wake.PlaneOptions{}))
 	}
-	c, _, err := comparison(planes, compare.Options{
+	c := mustCompare(t, planes, compare.Options{
 		Measure: measure.Options{
 			Reference: waketest.Reference(), Weight: measure.WeightDeficit,
 			Regions: []measure.Box{
@@ -48,9 +48,6 @@ func compared(t *testing.T, kind string, base, variant waketest.Field, opt *part
 		},
 		Structures: opt, Moves: shift.Options{Width: 0.2},
 	}, "bare", "fairing")
-	if err != nil {
-		t.Fatal(err)
-	}
 	return c.Variants[0]
 }
 

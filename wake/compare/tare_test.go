@@ -8,6 +8,7 @@ import (
 	gonumquad "gonum.org/v1/gonum/integrate/quad"
 
 	"wakeledger/grid"
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/measure"
@@ -40,11 +41,15 @@ func tareSum(f func(y, z float64) float64) float64 {
 	}, 0, 1, 40, gonumquad.Legendre{}, 0) + gonumquad.Fixed(row, tareDelta, tareTop, 80, gonumquad.Legendre{}, 0)
 }
 
-func closeTo(t *testing.T, what string, got, want, tol float64) {
+var closeTo = gridtest.Near
+
+func mustTare(t *testing.T, p, empty *wake.Plane, opt measure.Options) *measure.Measurement {
 	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s = %.9g, want %.9g ± %.1g", what, got, want, tol)
+	m, err := compare.Tare(p, empty, opt)
+	if err != nil {
+		t.Fatal(err)
 	}
+	return m
 }
 
 func tarePlane(t *testing.T, name string, s *wake.Samples) *wake.Plane {
@@ -86,10 +91,7 @@ func TestTare(t *testing.T) {
 	if warned(alone.Result, measure.FloorLayerCode) == "" || alone.Tare != nil {
 		t.Fatal("the plane alone should be warned of its floor layer")
 	}
-	m, err := compare.Tare(p, e, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := mustTare(t, p, e, opt)
 	r := m.Result
 	if r.Tare == nil {
 		t.Fatalf("no tare: %v", r.Warnings)
@@ -136,10 +138,7 @@ func TestTareGapIsAnIdentity(t *testing.T) {
 		}
 	}
 	for _, half := range []bool{false, true} {
-		m, err := compare.Tare(tarePlane(t, "a", a), tarePlane(t, "b", b), measure.Options{Reference: waketest.Reference(), Half: half})
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := mustTare(t, tarePlane(t, "a", a), tarePlane(t, "b", b), measure.Options{Reference: waketest.Reference(), Half: half})
 		gap := tarePlane(t, "c", a)
 		for i := range gap.Field[wake.P] {
 			u, ue := a.Col[wake.U][i], b.Col[wake.U][i]
@@ -174,11 +173,7 @@ func TestTareDoubts(t *testing.T) {
 	p := tarePlane(t, "car.csv", waketest.Rows(tareWake, ys, zs))
 	take := func(e *wake.Samples, opt measure.Options) *measure.Result {
 		t.Helper()
-		m, err := compare.Tare(p, tarePlane(t, "empty.csv", e), opt)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return m.Result
+		return mustTare(t, p, tarePlane(t, "empty.csv", e), opt).Result
 	}
 	whole := take(waketest.Rows(tareEmpty, ys, zs), opt)
 

@@ -31,10 +31,7 @@ func TestBlockErrors(t *testing.T) {
 	}
 	planes := waketest.Plane(t, s, wake.PlaneOptions{})
 	opt := measure.Options{Reference: waketest.Reference(), Weight: measure.WeightDeficit}
-	m, err := measure.Take(planes, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := mustTake(t, planes, opt)
 	jackknife := func(of func(p *wake.Plane) float64) float64 {
 		var v [g]float64
 		mean := 0.0
@@ -68,10 +65,7 @@ func TestBlockErrors(t *testing.T) {
 	var least float64
 	for side := range 2 {
 		want := uncertainty.Coverage(g-1) * jackknife(func(p *wake.Plane) float64 {
-			m, err := measure.Take(p, opt)
-			if err != nil {
-				t.Fatal(err)
-			}
+			m := mustTake(t, p, opt)
 			return m.Extent().Y[side]
 		})
 		if e := m.Extent().Expanded; e == nil || !(math.Abs(e[0][side]-want) <= 1e-9) {
@@ -95,10 +89,7 @@ func TestBlockErrors(t *testing.T) {
 		t.Errorf("seed %d: the contrasts say u = %.9g m², leaving out blocks %.9g m²", seed, got, want)
 	}
 	want = jackknife(func(p *wake.Plane) float64 {
-		without, err := measure.Take(p, opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		without := mustTake(t, p, opt)
 		return without.Result.Drag.Momentum.DragArea
 	})
 	items := m.Result.Uncertainty.DragArea.Items
@@ -131,10 +122,7 @@ func TestTimeAverageOfBoth(t *testing.T) {
 			}
 			opt.Uncertainty.EffectiveSamples = 50
 		}
-		m, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{}), opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := mustTake(t, waketest.Plane(t, s, wake.PlaneOptions{}), opt)
 		return m
 	}
 	const known, unknown = uncertainty.Estimated, uncertainty.Unknown

@@ -225,10 +225,7 @@ func TestCurvature(t *testing.T) {
 	c := trial{}
 	p, opt := c.survey(rand.New(rand.NewPCG(1, 1)), 0)
 	opt.Regions[0].Box = grid.Box{Min: grid.Point{X: coverY, Y: coverZ}, Max: grid.Point{X: 0.3, Y: 0.2}}
-	res, err := measure.Take(p, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	res := mustTake(t, p, opt)
 	// ∫∫ of the two Gaussians over the box in error functions.
 	part := func(sigma float64) float64 {
 		f := func(hi, at float64) float64 { return math.Erf((hi-at)/(sigma*math.Sqrt2)) / 2 }
@@ -246,10 +243,7 @@ func TestSensitivities(t *testing.T) {
 	c := trial{}
 	p, opt := c.survey(rand.New(rand.NewPCG(1, 1)), 0)
 	opt.Uncertainty = measure.Inputs{TotalPressure: 1e-5, Pressure: 1e-5, Scale: 1e-4, Position: 1e-3}
-	res, err := measure.Take(p, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	res := mustTake(t, p, opt)
 	find := func(b uncertainty.Budget, name string) float64 { return *item(t, b, name).Sensitivity }
 	d := *res.Uncertainty.DragArea
 	// p∞ over q = ½ acts on the whole window, and pt∞ is not in the momentum integral; a
@@ -279,10 +273,7 @@ func TestLostInput(t *testing.T) {
 	loss := 2 * math.Pi * coverSigma * coverSigma * (2*coverEps - coverEps*coverEps/2)
 	for u, want := range map[float64]string{1e-4: uncertainty.Stated, loss / 2 / 2.56: uncertainty.Unknown} {
 		opt.Uncertainty = measure.Inputs{TotalPressure: u, Speed: 1e-6}
-		res, err := measure.Take(p, opt)
-		if err != nil {
-			t.Fatal(err)
-		}
+		res := mustTake(t, p, opt)
 		if how := uncertainty.StateOf(uncertainty.Reference, res.Uncertainty.Centroid[0].Items).How; how != want {
 			t.Errorf("u of pt∞ %g: the reference of the centroid is %s, not %s", u, how, want)
 		}

@@ -184,10 +184,7 @@ func TestCancellingEdgeClosesNoWindow(t *testing.T) {
 	all := func(y, z float64) waketest.State {
 		return waketest.State{U: middle(y, z).U + west(y, z).U + east(y, z).U - 2}
 	}
-	m, err := measure.Take(plane(t, waketest.Lattice(all, -1, 1, -1, 1, 81, 81), grid.Nodes), measure.Options{Reference: waketest.Reference(), Floor: "none"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := mustTake(t, plane(t, waketest.Lattice(all, -1, 1, -1, 1, 81, 81), grid.Nodes), measure.Options{Reference: waketest.Reference(), Floor: "none"})
 	off := m.Result.Drag.Momentum.DragArea - gauss(0.5, 0.2) - gauss(eps, left) - gauss(jet, right)
 	if e := m.Result.Edge; !e.Open() || math.Abs(e.Residual) > 1e-5 {
 		t.Errorf("residual %g, open %v: %s", e.Residual, e.Open(), e.Why)

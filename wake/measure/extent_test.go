@@ -22,10 +22,7 @@ func TestExtent(t *testing.T) {
 		return s
 	}
 	take := func(thresholds []float64) *measure.Measurement {
-		m, err := measure.Take(waketest.Plane(t, waketest.Lattice(f, -1, 1, -1, 1, 201, 201), wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference(), Weight: measure.WeightDeficit, Thresholds: thresholds})
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := mustTake(t, waketest.Plane(t, waketest.Lattice(f, -1, 1, -1, 1, 201, 201), wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference(), Weight: measure.WeightDeficit, Thresholds: thresholds})
 		return m
 	}
 	r := sigma * math.Sqrt(2*math.Log(eps/level))

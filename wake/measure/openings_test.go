@@ -163,10 +163,7 @@ func TestStripOnTheMean(t *testing.T) {
 // TestKnownErrorsAddUp: an error of known sign beside a strip makes U wider by its size, or narrower.
 func TestKnownErrorsAddUp(t *testing.T) {
 	s := left(waketest.Lattice(openFields["gaussian"], -1, 1, -1, 1, 41, 41), func(y, z float64, _ int) bool { return max(math.Abs(y), math.Abs(z)) < 0.21 })
-	m, err := measure.Take(waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference(), Floor: "none"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := mustTake(t, waketest.Plane(t, s, wake.PlaneOptions{}), measure.Options{Reference: waketest.Reference(), Floor: "none"})
 	beside := box(0, 0.6, -0.15, 0.15)
 	strip := m.WithoutSamples(&beside, m.Weight)[0]
 	for _, part := range []float64{0.5, -0.5} {

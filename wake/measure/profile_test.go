@@ -23,10 +23,7 @@ func TestProfilesAddUp(t *testing.T) {
 		if tt.scatter {
 			s = waketest.Scatter(f, -2, 2, 0, 2, 41, 27, 7)
 		}
-		m, err := measure.Take(plane(t, s, tt.support), measure.Options{Reference: waketest.Reference()})
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := mustTake(t, plane(t, s, tt.support), measure.Options{Reference: waketest.Reference()})
 		want := m.Result.Drag.Momentum.DragArea
 		for _, n := range []int{1, 7, 36} {
 			p := m.Profiles(n)
@@ -49,10 +46,7 @@ func TestProfilesAddUp(t *testing.T) {
 // and nothing far from it (Betz's defect of a parallel stream at p∞).
 func TestProfilesOfTopHat(t *testing.T) {
 	f := topHat(0.6, 1, 0.6)
-	m, err := measure.Take(plane(t, waketest.Centres(f, -2, 2, -1, 1, 80, 80), grid.Cells), measure.Options{Reference: waketest.Reference()})
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := mustTake(t, plane(t, waketest.Centres(f, -2, 2, -1, 1, 80, 80), grid.Cells), measure.Options{Reference: waketest.Reference()})
 	p := m.Profiles(20)
 	inside := 0
 	for axis, q := range []measure.Profile{p.First, p.Second} {

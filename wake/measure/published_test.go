@@ -41,11 +41,16 @@ func run(t *testing.T, p *wake.Plane, opt measure.Options) *measure.Result {
 	if opt.Reference.Speed == 0 {
 		opt.Reference = waketest.Reference()
 	}
-	r, err := measure.Take(p, opt)
+	return mustTake(t, p, opt).Result
+}
+
+func mustTake(t *testing.T, p *wake.Plane, opt measure.Options) *measure.Measurement {
+	t.Helper()
+	m, err := measure.Take(p, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return r.Result
+	return m
 }
 
 func box(y0, y1, z0, z1 float64) grid.Box {

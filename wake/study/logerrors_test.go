@@ -116,10 +116,7 @@ func TestLogErrorsOfDifferences(t *testing.T) {
 	bare := *b
 	bare.Errors = nil
 	items := func(planes ...*wake.Plane) map[string]uncertainty.Item {
-		c, err := comparison(logged, planes...)
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := comparison(t, logged, planes...)
 		out := map[string]uncertainty.Item{}
 		for _, it := range c.Variants[0].Delta.Items {
 			out[it.Name] = it
@@ -130,10 +127,7 @@ func TestLogErrorsOfDifferences(t *testing.T) {
 	// Of the areas, what scatter shows and what the log knows of it come to the scatter
 	// again, in the difference as in the two: nothing is taken off twice. (In one of the two
 	// the log knows of a little more than scatter shows.)
-	c, err := comparison(logged, a, b)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := comparison(t, logged, a, b)
 	random := func(items []uncertainty.Item) (sq float64) {
 		for _, it := range items {
 			if it.Kind == uncertainty.Random {
@@ -161,15 +155,19 @@ func TestLogErrorsOfDifferences(t *testing.T) {
 }
 
 // comparison measures planes by one set of options and compares them.
-func comparison(by measure.Options, planes ...*wake.Plane) (*compare.Comparison, error) {
+func comparison(t *testing.T, by measure.Options, planes ...*wake.Plane) *compare.Comparison {
+	t.Helper()
 	var all []*compare.Survey
 	for _, p := range planes {
 		m, err := measure.Take(p, by)
 		if err != nil {
-			return nil, err
+			t.Fatal(err)
 		}
 		all = append(all, &compare.Survey{Name: p.Name(), Measurement: m, By: by})
 	}
 	c, _, err := compare.Compare(all, compare.Options{Measure: by})
-	return c, err
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
 }

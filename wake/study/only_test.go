@@ -17,10 +17,7 @@ func TestOnly(t *testing.T) {
 	plane(t, dir, "b1.csv", 1, 0.5, 0)
 	plane(t, dir, "c1.csv", 1, 0.6, 0)
 	text := wakeStudy + "[[configuration]]\nname = \"third, and deepest\"\nsurveys = [\"c1.csv\"]\n"
-	whole, _, err := run(t, dir, text)
-	if err != nil {
-		t.Fatal(err)
-	}
+	whole := mustRun(t, dir, text)
 	if whole.Part != nil {
 		t.Errorf("the whole is a part: %+v", whole.Part)
 	}

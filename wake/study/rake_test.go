@@ -23,9 +23,7 @@ func rakeFiles(t *testing.T, dir string, eps float64, names ...string) {
 		k := waketest.Rake{Field: waketest.Gaussian(eps, 0.04, 0.01, 0), Half: 0.2, Step: 0.02, Zeros: 1, Drifts: 0.2, Noise: 0.001, Wander: 0.01, Seed: uint64(10*len(name) + i)}
 		log, layout, _ := k.Log()
 		for file, data := range map[string][]byte{name: log, "rake.toml": layout} {
-			if err := os.WriteFile(filepath.Join(dir, file), data, 0o644); err != nil {
-				t.Fatal(err)
-			}
+			put(t, dir, file, string(data))
 		}
 	}
 }
@@ -54,10 +52,7 @@ func TestRakeInStudy(t *testing.T) {
 	dir := t.TempDir()
 	rakeFiles(t, dir, 0.3, "a.csv")
 	rakeFiles(t, dir, 0.4, "b.csv", "c.csv")
-	o, _, err := run(t, dir, rakeStudy)
-	if err != nil {
-		t.Fatal(err)
-	}
+	o := mustRun(t, dir, rakeStudy)
 	drag := func(eps float64) float64 { return 2 * math.Pi * 0.04 * 0.04 * eps * (2 - eps) }
 	d := o.Stations[0].Comparison.Variants[0].Delta
 	if want := drag(0.4) - drag(0.3); !(math.Abs(d.DragArea-want) <= d.Expanded) || !(d.Expanded < 0.2*want) {
@@ -94,9 +89,7 @@ func TestRakeInStudy(t *testing.T) {
 	}
 	// Errors come through with their place.
 	bad := strings.Replace(rakeStudy, "layout = \"rake.toml\" }]\n[[", "layout = \"bad.toml\" }]\n[[", 1)
-	if err := os.WriteFile(filepath.Join(dir, "bad.toml"), []byte("[tubes\n"), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, dir, "bad.toml", "[tubes\n")
 	if _, _, err := run(t, dir, bad); err == nil || !strings.Contains(err.Error(), "bad.toml:1:") {
 		t.Errorf("%v", err)
 	}

@@ -3,8 +3,6 @@ package study_test
 import (
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -27,9 +25,7 @@ func inlet(t *testing.T, dir, name string, state func(y, z float64) (u, p float6
 			fmt.Fprintf(&b, "-6,%.3g,%.3g,%.17g,%.17g\n", y, z, u, p)
 		}
 	}
-	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, dir, name, b.String())
 }
 
 // wakeAt writes a Gaussian wake of given depth in a stream of U = 1 whose static pressure is p.
@@ -41,9 +37,7 @@ func wakeAt(t *testing.T, dir, name string, eps, p float64) {
 	for i := range s.N {
 		fmt.Fprintf(&b, "1,%g,%g,%.17g,0,0,%.17g\n", s.Col[wake.Y][i], s.Col[wake.Z][i], s.Col[wake.U][i], p)
 	}
-	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, dir, name, b.String())
 }
 
 // Two cases with inlet pressures of their own, 0.4 % of q apart. With one reference for both, no
@@ -146,10 +140,7 @@ func TestScatterIsNoOtherReference(t *testing.T) {
 		return waketest.Plane(t, s, wake.PlaneOptions{})
 	}
 	opt := measure.Options{Reference: wake.Freestream{Speed: 1, Density: 1, TotalPressure: math.NaN()}, Uncertainty: measure.Inputs{Steady: true, Solution: new(float64)}}
-	c, err := comparison(opt, at(0.4, 0), at(0.5, 0.5))
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := comparison(t, opt, at(0.4, 0), at(0.5, 0.5))
 	if strings.Contains(codesOf(c.Warnings), "references-differ") || c.Variants[0].Delta.Missing != nil {
 		t.Errorf("%s; missing %v", codesOf(c.Warnings), c.Variants[0].Delta.Missing)
 	}

@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
@@ -30,9 +31,7 @@ func plane(t *testing.T, dir, name string, x, eps, y0 float64) {
 	for i := range s.N {
 		fmt.Fprintf(&b, "%g,%g,%g,%.17g,0,0,0\n", x, s.Col[wake.Y][i], s.Col[wake.Z][i], s.Col[wake.U][i])
 	}
-	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, dir, name, b.String())
 }
 
 const wakeStudy = `
@@ -72,6 +71,23 @@ func run(t *testing.T, dir, text string) (*study.Outcome, []study.Fields, error)
 	return study.Run(context.Background(), c, dir, nil)
 }
 
+// mustRun is the outcome of a study that may not fail.
+func mustRun(t *testing.T, dir, text string) *study.Outcome {
+	t.Helper()
+	o, _, err := run(t, dir, text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return o
+}
+
+func put(t *testing.T, dir, name, text string) {
+	t.Helper()
+	if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // TestRun: planes find their stations, differences are those of the closed form
 // 2πσ²ε(2−ε), a missing plane is a warning, and the force stands beside.
 func TestRun(t *testing.T) {
@@ -84,20 +100,14 @@ func TestRun(t *testing.T) {
 		t.Fatal(err)
 	}
 	drag := func(eps float64) float64 { return 2 * math.Pi * 0.04 * eps * (2 - eps) }
-	near := func(what string, got, want, tol float64) {
-		t.Helper()
-		if !(math.Abs(got-want) <= tol) {
-			t.Errorf("%s = %g, want %g ± %g", what, got, want, tol)
-		}
-	}
 	if len(o.Stations) != 2 || o.Stations[0].Name != "near" || len(o.Stations[0].Surveys) != 2 || len(o.Stations[1].Surveys) != 1 {
 		t.Fatalf("stations %+v", o.Stations)
 	}
-	near("shallow", o.Stations[0].Surveys[0].Result.Drag.Momentum.DragArea, drag(0.4), 1e-5)
-	near("far", o.Stations[1].Surveys[0].Result.Drag.Momentum.DragArea, drag(0.3), 1e-5)
+	gridtest.Near(t, "shallow", o.Stations[0].Surveys[0].Result.Drag.Momentum.DragArea, drag(0.4), 1e-5)
+	gridtest.Near(t, "far", o.Stations[1].Surveys[0].Result.Drag.Momentum.DragArea, drag(0.3), 1e-5)
 	v := o.Stations[0].Comparison.Variants[0]
-	near("difference", v.Delta.DragArea, drag(0.5)-drag(0.4), 1e-5)
-	near("counts", *v.Delta.Counts, (drag(0.5)-drag(0.4))/2/0.001, 0.01)
+	gridtest.Near(t, "difference", v.Delta.DragArea, drag(0.5)-drag(0.4), 1e-5)
+	gridtest.Near(t, "counts", *v.Delta.Counts, (drag(0.5)-drag(0.4))/2/0.001, 0.01)
 	// The box cuts the wake at y = 0. The loss 2εg−ε²g² is two normal distributions,
 	// of which the truncated first moments are closed forms.
 	centroid := func(eps, y0 float64) float64 {
@@ -111,7 +121,7 @@ func TestRun(t *testing.T) {
 		}
 		return m1 / m0
 	}
-	near("inboard", *v.Regions[0].Shift.Inboard, centroid(0.4, 0.30)-centroid(0.5, 0.27), 2e-4)
+	gridtest.Near(t, "inboard", *v.Regions[0].Shift.Inboard, centroid(0.4, 0.30)-centroid(0.5, 0.27), 2e-4)
 	if o.Headline != "near" || o.Stations[1].Comparison != nil || len(o.Stations[1].Missing) != 1 || o.Stations[1].Missing[0] != "deep" {
 		t.Errorf("headline %q, far station %+v", o.Headline, o.Stations[1])
 	}
@@ -125,10 +135,7 @@ func TestRun(t *testing.T) {
 	}
 	// The far plane of the baseline is 0.128 m2 and the force 0.16: they differ, once the reference,
 	// which shifts the wake alone, is known.
-	known, _, err := run(t, dir, wakeStudy+"[uncertainty]\npressure = \"1e-4 Pa\"\n")
-	if err != nil {
-		t.Fatal(err)
-	}
+	known := mustRun(t, dir, wakeStudy+"[uncertainty]\npressure = \"1e-4 Pa\"\n")
 	for want, out := range map[string]*study.Outcome{uncertainty.NotJudged: o, "differ": known} {
 		verdicts := map[string]string{}
 		for _, f := range out.Forces {
@@ -180,10 +187,7 @@ func TestSameFile(t *testing.T) {
 		`surveys = ["./a1.csv"]`:                               `"./a1.csv", a survey of "deep", is also a survey of "shallow"`,
 		"surveys = ['a2.csv', 'b1.csv']\nrepeats = ['b1.csv']": `a repeat of "deep" holds the values of b1.csv`,
 	} {
-		o, _, err := run(t, dir, strings.Replace(wakeStudy, `surveys = ["b1.csv"]`, text, 1))
-		if err != nil {
-			t.Fatal(err)
-		}
+		o := mustRun(t, dir, strings.Replace(wakeStudy, `surveys = ["b1.csv"]`, text, 1))
 		if said := fmt.Sprint(o.Warnings); !strings.Contains(said, want) {
 			t.Errorf("%s: %s, want %s", text, said, want)
 		}
@@ -200,9 +204,7 @@ func TestRunFails(t *testing.T) {
 	if !errors.As(err, &in) || !strings.HasSuffix(in.File, "b1.csv") {
 		t.Errorf("a missing survey: %v", err)
 	}
-	if err := os.WriteFile(filepath.Join(dir, "b1.csv"), []byte("x,y\n1,2\n"), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, dir, "b1.csv", "x,y\n1,2\n")
 	if _, _, err = run(t, dir, wakeStudy); !errors.As(err, &in) || !strings.HasSuffix(in.File, "b1.csv") {
 		t.Errorf("a survey without fields: %v", err)
 	}

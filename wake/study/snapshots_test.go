@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -31,10 +29,7 @@ func TestSnapshots(t *testing.T) {
 	}
 	plane(t, dir, "b1.csv", 1, 0.5, 0.3)
 	text := strings.NewReplacer(`surveys = ["a1.csv", "a2.csv"]`, "snapshots = \"s_*.csv\"\ntime_step = \"10 ms\"", `"b1.csv"`, `"b*.csv"`).Replace(wakeStudy)
-	o, _, err := run(t, dir, text)
-	if err != nil {
-		t.Fatal(err)
-	}
+	o := mustRun(t, dir, text)
 	s := o.Stations[0].Surveys
 	// The momentum integral of the mean plane has the mean's square and the resolved stress: in
 	// all, the mean of the snapshots' integrals.
@@ -77,9 +72,7 @@ func TestShortSnapshots(t *testing.T) {
 	for i := range 300 {
 		force += fmt.Sprintf("%g,%.6f\n", 0.01*float64(i), 0.08+1e-4*rng.NormFloat64())
 	}
-	if err := os.WriteFile(filepath.Join(dir, "f.csv"), []byte(force), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, dir, "f.csv", force)
 	const record, repeats = `force = { record = "f.csv" }`, `repeats = ["b2.csv", "b3.csv"]`
 	for _, c := range []struct {
 		step, force, repeats string
@@ -88,11 +81,8 @@ func TestShortSnapshots(t *testing.T) {
 		{`time_step = "0.5 s"`, record, "", true}, {`time_step = "0.01 s"`, record, "", false}, {"", record, "", false},
 		{"", "", repeats, false}, {`time_step = "0.5 s"`, record, repeats, true},
 	} {
-		o, _, err := run(t, dir, strings.NewReplacer(`surveys = ["a1.csv", "a2.csv"]`, `surveys = ["b1.csv"]`+"\n"+c.repeats, `surveys = ["b1.csv"]`, "snapshots = \"s_*.csv\"\n"+c.step,
+		o := mustRun(t, dir, strings.NewReplacer(`surveys = ["a1.csv", "a2.csv"]`, `surveys = ["b1.csv"]`+"\n"+c.repeats, `surveys = ["b1.csv"]`, "snapshots = \"s_*.csv\"\n"+c.step,
 			`force = { drag_area = "0.16 m2", standard_uncertainty = "0.005 m2" }`, c.force, `force = { drag_area = "0.188 m2" }`, c.force).Replace(wakeStudy))
-		if err != nil {
-			t.Fatal(err)
-		}
 		d := o.Stations[0].Comparison.Variants[0].Delta
 		if known := !slices.Contains(d.Missing, uncertainty.TimeAverage); known != c.known {
 			t.Errorf("%+v: %s, missing %v", c, d.Verdict, d.Missing)

@@ -2,12 +2,10 @@ package study_test
 
 import (
 	"fmt"
-	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake/uncertainty"
 	"wakeledger/wake/waketest"
 )
@@ -28,9 +26,7 @@ func topPlane(t *testing.T, dir, name string, eps, y0 float64) {
 			fmt.Fprintf(&b, "%g,%g,1,%.17g,0,0,0\n", x, y, u)
 		}
 	}
-	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, dir, name, b.String())
 }
 
 const partsStudy = `
@@ -73,21 +69,12 @@ func TestPathsAndTopViews(t *testing.T) {
 	plane(t, dir, "b2.csv", 2, 0.4, 0.65)
 	topPlane(t, dir, "az.csv", 0.5, 0.60)
 	topPlane(t, dir, "bz.csv", 0.5, 0.57)
-	o, _, err := run(t, dir, partsStudy)
-	if err != nil {
-		t.Fatal(err)
-	}
-	near := func(what string, got, want, tol float64) {
-		t.Helper()
-		if !(math.Abs(got-want) <= tol) {
-			t.Errorf("%s is %g, want %g", what, got, want)
-		}
-	}
+	o := mustRun(t, dir, partsStudy)
 	if len(o.Paths) != 2 || len(o.Paths[0].Paths) != 1 || len(o.Paths[1].Paths[0].Points) != 2 {
 		t.Fatalf("%+v", o.Paths)
 	}
 	for k, y := range []float64{0.60, 0.65} {
-		near("y on the path", o.Paths[0].Paths[0].Points[k].Centroid[0], y, 0.001)
+		gridtest.Near(t, "y on the path", o.Paths[0].Paths[0].Points[k].Centroid[0], y, 0.001)
 	}
 	if len(o.Moves) != 1 || len(o.Moves[0].Moves) != 1 {
 		t.Fatalf("%+v", o.Moves)
@@ -96,9 +83,9 @@ func TestPathsAndTopViews(t *testing.T) {
 	if len(m.Points) != 2 || m.Points[0].Verdict != uncertainty.Resolved || m.Points[1].Verdict != uncertainty.NotResolved {
 		t.Errorf("%+v", m)
 	}
-	near("the move at the first station", *m.Points[0].Headline.Inboard, 0.030, 0.0005)
-	near("as a part of a tyre", *m.Points[0].Headline.Fraction, 0.15, 0.0025)
-	near("the threshold", m.Points[0].Threshold, 0.15, 0)
+	gridtest.Near(t, "the move at the first station", *m.Points[0].Headline.Inboard, 0.030, 0.0005)
+	gridtest.Near(t, "as a part of a tyre", *m.Points[0].Headline.Fraction, 0.15, 0.0025)
+	gridtest.Near(t, "the threshold", m.Points[0].Threshold, 0.15, 0)
 	top := o.Stations[2]
 	if v := top.Comparison.Variants[0]; v.TopView == nil || v.Structures != nil || v.Exchange != nil || top.Surveys[0].Result.TopView == nil {
 		t.Errorf("the top view: %+v", v)
@@ -112,10 +99,7 @@ func TestPathsAndTopViews(t *testing.T) {
 		t.Errorf("%+v", s.Foremost)
 	}
 
-	none, _, err := run(t, dir, strings.Replace(partsStudy, "threshold = 0.15\nwidth = \"200 mm\"", `by = "none"`, 1))
-	if err != nil {
-		t.Fatal(err)
-	}
+	none := mustRun(t, dir, strings.Replace(partsStudy, "threshold = 0.15\nwidth = \"200 mm\"", `by = "none"`, 1))
 	if none.Paths != nil || none.Moves != nil || none.Stations[0].Surveys[0].Result.Structures != nil {
 		t.Error("structures that the study said not to find")
 	}

@@ -3,8 +3,6 @@ package study_test
 import (
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 )
@@ -22,9 +20,7 @@ func layered(t *testing.T, dir, name string, x, eps float64) {
 			fmt.Fprintf(&b, "%g,%g,%g,%.17g,0,0,0\n", x, y, z, u)
 		}
 	}
-	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, dir, name, b.String())
 }
 
 // What the empty section has is taken off at its station; elsewhere a warning says that
@@ -36,10 +32,7 @@ func TestTareInStudy(t *testing.T) {
 	layered(t, dir, "b1.csv", 1, 0.5)
 	layered(t, dir, "empty.csv", 1, 0)
 	text := strings.Replace(wakeStudy, "frontal_area = 2\n", "frontal_area = 2\ntare = \"empty.csv\"\n", 1)
-	o, _, err := run(t, dir, text)
-	if err != nil {
-		t.Fatal(err)
-	}
+	o := mustRun(t, dir, text)
 	for _, sv := range o.Stations[0].Surveys {
 		eps := map[string]float64{"shallow": 0.4, "deep": 0.5}[sv.Configuration]
 		want := 2 * math.Pi * 0.04 * eps * (2 - eps)
@@ -49,11 +42,7 @@ func TestTareInStudy(t *testing.T) {
 		}
 	}
 	far := o.Stations[1].Surveys[0].Result
-	codes := ""
-	for _, w := range far.Warnings {
-		codes += w.Code + " "
-	}
-	if far.Tare != nil || !strings.Contains(codes, "no-tare") {
+	if codes := codesOf(far.Warnings); far.Tare != nil || !strings.Contains(codes, "no-tare") {
 		t.Errorf("far station: tare %+v, warnings %q", far.Tare, codes)
 	}
 	n := 0

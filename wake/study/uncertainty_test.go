@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"wakeledger/grid/gridtest"
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/uncertainty"
@@ -28,7 +29,12 @@ func writeSurvey(t *testing.T, dir, name string, f waketest.Field, half float64,
 	for i := range s.N {
 		fmt.Fprintf(&b, "%.9g,%.9g,%.9g,%.12g,%.12g,%.12g,%.12g\n", s.Col[wake.X][i], s.Col[wake.Y][i], s.Col[wake.Z][i], s.Col[wake.U][i], s.Col[wake.V][i], s.Col[wake.W][i], s.Col[wake.P][i])
 	}
-	if err := os.WriteFile(filepath.Join(dir, name), []byte(b.String()), 0o644); err != nil {
+	put(t, dir, name, b.String())
+}
+
+func put(t *testing.T, dir, name, text string) {
+	t.Helper()
+	if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -41,6 +47,16 @@ func runStudy(t *testing.T, dir, text string) (*Outcome, error) {
 	}
 	o, _, err := Run(context.Background(), c, dir, nil)
 	return o, err
+}
+
+// mustRunStudy is the outcome of a study that may not fail.
+func mustRunStudy(t *testing.T, dir, text string) *Outcome {
+	t.Helper()
+	o, err := runStudy(t, dir, text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return o
 }
 
 const unitReference = "[reference]\nspeed = 1\ndensity = 1\npressure = 0\n[section]\nwidth = 0.1\nheight = 0.1\n"
@@ -72,17 +88,13 @@ func TestRepeats(t *testing.T) {
 		rows[i+1] = fmt.Sprintf("%s,%g,%s", f[0], y+0.001, f[2])
 	}
 	slices.Reverse(rows[1:])
-	if err := os.WriteFile(filepath.Join(dir, "copy.csv"), []byte(strings.Join(rows, "\n")), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, dir, "copy.csv", strings.Join(rows, "\n"))
 	if data, err = os.ReadFile(filepath.Join(dir, "a0.csv")); err != nil {
 		t.Fatal(err)
 	}
 	rows = strings.Split(string(data), "\n")
-	if err := os.WriteFile(filepath.Join(dir, "part.csv"), []byte(strings.Join(append(rows[:1], rows[820:]...), "\n")), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	o, err := runStudy(t, dir, "baseline = \"bare\"\n"+unitReference+`
+	put(t, dir, "part.csv", strings.Join(append(rows[:1], rows[820:]...), "\n"))
+	o := mustRunStudy(t, dir, "baseline = \"bare\"\n"+unitReference+`
 [[configuration]]
 name = "bare"
 surveys = ["a0.csv"]
@@ -92,15 +104,6 @@ name = "flare"
 surveys = ["b0.csv"]
 repeats = ["b1.csv", "b2.csv"]
 `)
-	if err != nil {
-		t.Fatal(err)
-	}
-	near := func(what string, got, want, tol float64) {
-		t.Helper()
-		if !(math.Abs(got-want) <= tol) {
-			t.Errorf("%s is %.7g, %.7g is expected", what, got, want)
-		}
-	}
 	for _, of := range []string{"b0.csv", "a0.csv"} {
 		if said := fmt.Sprint(o.Warnings); !strings.Contains(said, `repeat of "bare" holds the values of `+of) {
 			t.Errorf("of the copy is said: %s", said)
@@ -111,13 +114,13 @@ repeats = ["b1.csv", "b2.csv"]
 		t.Fatalf("repeats %+v", st.Repeats)
 	}
 	ra, rb := st.Repeats[0], st.Repeats[1]
-	near("mean", ra.Mean, 0.152, 1e-6)
-	near("standard deviation", ra.SD, 0.002, 1e-6)
-	near("U of the mean", ra.Expanded, 4.303*0.002/math.Sqrt(3), 1e-5)
+	gridtest.Near(t, "mean", ra.Mean, 0.152, 1e-6)
+	gridtest.Near(t, "standard deviation", ra.SD, 0.002, 1e-6)
+	gridtest.Near(t, "U of the mean", ra.Expanded, 4.303*0.002/math.Sqrt(3), 1e-5)
 	c := rb.Against
-	near("difference", c.Difference, -0.012, 1e-6)
-	near("u of the difference", c.Standard, math.Sqrt(2.5e-6*2/3), 1e-6)
-	near("ν of it", *c.DOF, 4, 1e-3)
+	gridtest.Near(t, "difference", c.Difference, -0.012, 1e-6)
+	gridtest.Near(t, "u of the difference", c.Standard, math.Sqrt(2.5e-6*2/3), 1e-6)
+	gridtest.Near(t, "ν of it", *c.DOF, 4, 1e-3)
 	if c.Verdict != uncertainty.Resolved || ra.Against != nil {
 		t.Errorf("comparison of the means: %+v", c)
 	}
@@ -139,7 +142,7 @@ repeats = ["b1.csv", "b2.csv"]
 			t.Errorf("no repeats among those of %s: %+v", c.what, c.items)
 			continue
 		}
-		near("repeats in "+c.what, c.items[k].Standard, c.want, c.tol)
+		gridtest.Near(t, "repeats in "+c.what, c.items[k].Standard, c.want, c.tol)
 	}
 }
 
@@ -180,7 +183,7 @@ func TestRefinements(t *testing.T) {
 			writeSurvey(t, dir, fmt.Sprintf("%s%d.csv", c.name, n), waketest.Gaussian(depth(c.limit+c.k*h*h), 0.2, 0, 0), 1, n)
 		}
 	}
-	o, err := runStudy(t, dir, "baseline = \"bare\"\n"+unitReference+`
+	o := mustRunStudy(t, dir, "baseline = \"bare\"\n"+unitReference+`
 [[configuration]]
 name = "bare"
 surveys = ["bare81.csv"]
@@ -190,27 +193,18 @@ name = "flare"
 surveys = ["flare81.csv"]
 refinements = ["flare21.csv", "flare41.csv", "flare81.csv"]
 `)
-	if err != nil {
-		t.Fatal(err)
-	}
-	near := func(what string, got, want, tol float64) {
-		t.Helper()
-		if !(math.Abs(got-want) <= tol) {
-			t.Errorf("%s is %.7g, %.7g is expected", what, got, want)
-		}
-	}
 	fs := o.Stations[0].Refinements
 	if len(fs) != 2 || len(fs[0].Meshes) != 3 || fs[1].Delta == nil || fs[0].Delta != nil {
 		t.Fatalf("refinements %+v", fs)
 	}
 	h := 2.0 / 81
 	finest, next := 0.150+0.4*h*h, 0.150+0.4*4/(41*41)
-	near("order", fs[0].Convergence.Order, 2, 0.01)
-	near("limit", fs[0].Convergence.Extrapolated, 0.150, 2e-6)
+	gridtest.Near(t, "order", fs[0].Convergence.Order, 2, 0.01)
+	gridtest.Near(t, "limit", fs[0].Convergence.Extrapolated, 0.150, 2e-6)
 	r21 := 81.0 / 41
-	near("index", *fs[0].Convergence.Index, 125*(next-finest)/finest/(r21*r21-1), 0.002)
-	near("limit of the change", fs[1].Delta.Extrapolated, 0.010, 2e-6)
-	near("order of the change", fs[1].Delta.Order, 2, 0.02)
+	gridtest.Near(t, "index", *fs[0].Convergence.Index, 125*(next-finest)/finest/(r21*r21-1), 0.002)
+	gridtest.Near(t, "limit of the change", fs[1].Delta.Extrapolated, 0.010, 2e-6)
+	gridtest.Near(t, "order of the change", fs[1].Delta.Order, 2, 0.02)
 }
 
 // A force record: units, the start, batch means, and what is refused.
@@ -232,9 +226,7 @@ func TestForceRecord(t *testing.T) {
 		}
 		fmt.Fprintf(&b, "%d;1;%.15g\n", i, d)
 	}
-	if err := os.WriteFile(filepath.Join(dir, "force.csv"), []byte(b.String()), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	put(t, dir, "force.csv", b.String())
 	writeSurvey(t, dir, "a.csv", waketest.Gaussian(0.5, 0.2, 0, 0), 1, 41)
 	text := unitReference + `
 [[configuration]]
@@ -242,10 +234,7 @@ name = "bare"
 surveys = ["a.csv"]
 force = { record = "force.csv", start = "0.06 s" }
 `
-	o, err := runStudy(t, dir, text)
-	if err != nil {
-		t.Fatal(err)
-	}
+	o := mustRunStudy(t, dir, text)
 	f := o.Configurations[0].Force
 	// q = ½: kN to m² is 2000.
 	if want := 2000 * sum / float64(n); math.Abs(f.DragArea-want) > 1e-9*want || f.Record.N != 200 || f.Record.Doubt != "" {
@@ -262,14 +251,9 @@ force = { record = "force.csv", start = "0.06 s" }
 	head, rows, _ := strings.Cut(b.String(), "drag [kN]\n")
 	lines := strings.SplitAfter(rows, "\n")
 	for name, part := range map[string][]string{"run_2.dat": lines[:150], "run_10.dat": lines[120:]} {
-		if err := os.WriteFile(filepath.Join(dir, name), []byte(strings.Replace(head, "lift", "wheels", 1)+"drag [kN]\n"+strings.Join(part, "")), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		put(t, dir, name, strings.Replace(head, "lift", "wheels", 1)+"drag [kN]\n"+strings.Join(part, ""))
 	}
-	o, err = runStudy(t, dir, strings.Replace(text, `record = "force.csv"`, `record = "run_*.dat", parts = { tyres = "wheels" }`, 1))
-	if err != nil {
-		t.Fatal(err)
-	}
+	o = mustRunStudy(t, dir, strings.Replace(text, `record = "force.csv"`, `record = "run_*.dat", parts = { tyres = "wheels" }`, 1))
 	g := o.Configurations[0].Force
 	if g.DragArea != f.DragArea || g.Record.File != "run_2.dat+run_10.dat" || len(g.Record.Parts) != 2 || g.Record.Parts[0].Name != "tyres" || g.Record.Parts[0].Mean != 2 {
 		t.Errorf("force of two files %+v", g.Record)
@@ -285,9 +269,7 @@ force = { record = "force.csv", start = "0.06 s" }
 		"time,drag\n0,1\n1,NaN\n":    "not a finite",
 		"time,drag [m2]\n0,1\n1,2\n": "column 2",
 	} {
-		if err := os.WriteFile(filepath.Join(dir, "force.csv"), []byte(bad), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		put(t, dir, "force.csv", bad)
 		if _, err := runStudy(t, dir, strings.Replace(text, `, start = "0.06 s"`, "", 1)); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: error %v, %q is expected in it", bad, err, want)
 		}

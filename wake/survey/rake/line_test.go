@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 
+	"wakeledger/wake"
 	"wakeledger/wake/waketest"
 )
 
@@ -197,10 +199,5 @@ func TestLineThatEndsInTheWake(t *testing.T) {
 }
 
 func hasCode(r *Result, code string) bool {
-	for _, w := range r.Warnings {
-		if w.Code == code {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(r.Warnings, func(w wake.Warning) bool { return w.Code == code })
 }
