@@ -207,7 +207,7 @@ func TestCancellingEdgeClosesNoWindow(t *testing.T) {
 func TestNoiseClosesNoWindow(t *testing.T) {
 	const truth = 0.18849556
 	held := 0
-	const n = 24
+	const n = 96
 	for seed := range uint64(n) {
 		half, sd := 0.5+0.3*float64(seed%2), []float64{0.02, 0.04, 0.08}[seed%3]
 		s := noisy(waketest.Lattice(waketest.Gaussian(0.5, 0.2, 0, 0), -half, half, -half, half, 31, 31), sd, seed)
