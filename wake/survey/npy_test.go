@@ -66,7 +66,7 @@ func TestNumpyFiles(t *testing.T) {
 		good++
 	}
 	if good < 17 {
-		t.Errorf("%d files read", good)
+		t.Errorf("read %d files", good)
 	}
 	s, err := Read(context.Background(), "testdata/numpy/columns.npz", Options{})
 	if err != nil || len(s.Ignored) != 1 || s.Ignored[0] != "time" {
