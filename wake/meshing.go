@@ -9,7 +9,7 @@ import (
 
 // warn adds a doubt about the plane.
 func (p *Plane) warn(code, cure, format string, a ...any) {
-	p.Warnings = append(p.Warnings, Warning{Code: code, Where: p.Name(), Text: fmt.Sprintf(format, a...), Cure: cure})
+	p.Warnings = append(p.Warnings, Doubt(code, p.Name(), cure, format, a...))
 }
 
 // mesh joins the samples: as a lattice where they sit on crossing lines, else as

@@ -32,6 +32,11 @@ func (w Warning) String() string {
 	return s + " [" + w.Code + "]"
 }
 
+// Doubt is a Warning with its text put together.
+func Doubt(code, where, cure, format string, a ...any) Warning {
+	return Warning{Code: code, Where: where, Text: fmt.Sprintf(format, a...), Cure: cure}
+}
+
 // InputError is what a reader returns for input that cannot be used. Line and
 // Column count from 1 and are 0 where they have no meaning; Column is the number
 // of the field in its line for tables, and of the byte for study files.

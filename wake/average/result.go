@@ -114,7 +114,7 @@ func (s *State) Result() (*Result, error) {
 }
 
 func (r *Result) warn(code, cure, format string, a ...any) {
-	r.Warnings = append(r.Warnings, wake.Warning{Code: code, Where: r.Files[0], Text: fmt.Sprintf(format, a...), Cure: cure})
+	r.Warnings = append(r.Warnings, wake.Doubt(code, r.Files[0], cure, format, a...))
 }
 
 func (s *State) means(r *Result) {

@@ -24,11 +24,8 @@ func alike(planes []*wake.Plane) bool {
 func (c *comparing) simulate() (err error) {
 	stated := slices.ContainsFunc(c.sides[0].Responses, func(r measure.Response) bool { return r.Kind == uncertainty.Common })
 	if stated && !c.alike {
-		c.out.Warnings = append(c.out.Warnings, wake.Warning{
-			Code: "mesh-rule-differs", Where: c.sides[0].own.Plane.Name(),
-			Text: "the planes do not have one kind of mesh and support: what is common to them is taken not to cancel in the differences",
-			Cure: "export all configurations alike, or state --support",
-		})
+		c.out.Warnings = append(c.out.Warnings, wake.Doubt("mesh-rule-differs", c.sides[0].own.Plane.Name(), "export all configurations alike, or state --support",
+			"the planes do not have one kind of mesh and support: what is common to them is taken not to cancel in the differences"))
 	}
 	for k, s := range c.sides {
 		if s.trials, err = s.Simulate(k); err != nil {

@@ -30,23 +30,15 @@ func commonPlanes(planes []*wake.Plane) (out []*wake.Plane, how string, warnings
 	h := base.Mesh.Spacing()
 	for _, p := range planes[1:] {
 		if p.Normal != base.Normal {
-			return nil, "", nil, &wake.InputError{
-				File: p.Name(), Text: fmt.Sprintf("the plane is normal to %s, the baseline %s to %s", p.Normal, base.Name(), base.Normal),
-				Cure: "compare planes of the same kind",
-			}
+			return nil, "", nil, wake.Refuse(p.Name(), "compare planes of the same kind", "the plane is normal to %s, the baseline %s to %s", p.Normal, base.Name(), base.Normal)
 		}
 		d := math.Abs(p.Position - base.Position)
 		if d > h {
-			return nil, "", nil, &wake.InputError{
-				File: p.Name(), Text: fmt.Sprintf("the plane is at %s = %.4f m, the baseline %s at %.4f m, %.3g m apart", p.Normal, p.Position, base.Name(), base.Position, d),
-				Cure: fmt.Sprintf("compare planes of one station (within the spacing of %.3g m)", h),
-			}
+			return nil, "", nil, wake.Refuse(p.Name(), fmt.Sprintf("compare planes of one station (within the spacing of %.3g m)", h),
+				"the plane is at %s = %.4f m, the baseline %s at %.4f m, %.3g m apart", p.Normal, p.Position, base.Name(), base.Position, d)
 		}
 		if d > sameStation*h {
-			warnings = append(warnings, wake.Warning{
-				Code: "station-differs", Where: p.Name(), Text: fmt.Sprintf("the plane is %.3g m from the baseline's station", d),
-				Cure: "export both at the same station",
-			})
+			warnings = append(warnings, wake.Doubt("station-differs", p.Name(), "export both at the same station", "the plane is %.3g m from the baseline's station", d))
 		}
 	}
 	if out, how = onBaseline(planes); out == nil {

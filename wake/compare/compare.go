@@ -201,11 +201,8 @@ func (c *comparing) ownSamples() {
 		if !c.joined && s.own.Set != nil {
 			s.allField = s.own.Set.Field()
 		}
-		w := wake.Warning{
-			Code: "common-samples", Where: s.own.Plane.Name(),
-			Text: fmt.Sprintf("the comparison covers %.4f m2 of this plane's %.4f m2", s.Result.Mesh.Area, r.Mesh.Area),
-			Cure: "survey the same points in all configurations; where a body covers some, read the own-samples figures",
-		}
+		w := wake.Doubt("common-samples", s.own.Plane.Name(), "survey the same points in all configurations; where a body covers some, read the own-samples figures",
+			"the comparison covers %.4f m2 of this plane's %.4f m2", s.Result.Mesh.Area, r.Mesh.Area)
 		if a, b := momentumOf(s.Result), momentumOf(r); a != nil && b != nil {
 			change := a.DragArea - b.DragArea
 			w.Text += fmt.Sprintf("; its drag area changes by %+.4f m2", change)

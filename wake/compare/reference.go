@@ -128,12 +128,9 @@ func (c *comparing) doubtReferences() {
 			continue
 		}
 		q := m.Result.Reference.Dynamic
-		w := wake.Warning{
-			Code: "references-differ", Where: m.own.Plane.Name(),
-			Text: fmt.Sprintf("the total pressure on the open edge is %.3g Pa (%.2g %% of q) from the baseline's, and scatters by %.2g %% of q along the edges: the two did not have one inflow. "+
-				"One reference for both makes %.2g m² of drag area out of it, and no difference is judged", -d.Level*q, 100*math.Abs(d.Level), 100*d.Scatter, math.Abs(d.Level)*m.Result.Mesh.Area*m.Scale),
-			Cure: "give each its own reference: reference = { pressure = … } or { plane = \"inlet.csv\" } in a study, --pressure or --reference once for each file in compare; or anchor both with --anchor edge",
-		}
+		w := wake.Doubt("references-differ", m.own.Plane.Name(), "give each its own reference: reference = { pressure = … } or { plane = \"inlet.csv\" } in a study, --pressure or --reference once for each file in compare; or anchor both with --anchor edge",
+			"the total pressure on the open edge is %.3g Pa (%.2g %% of q) from the baseline's, and scatters by %.2g %% of q along the edges: the two did not have one inflow. "+
+				"One reference for both makes %.2g m² of drag area out of it, and no difference is judged", -d.Level*q, 100*math.Abs(d.Level), 100*d.Scatter, math.Abs(d.Level)*m.Result.Mesh.Area*m.Scale)
 		if ownReferences(base, m) {
 			w.Text = fmt.Sprintf("the loss of total pressure on the open edge, each by its own reference, is %.3g Pa (%.2g %% of q) from the baseline's, and known to u = %.2g %% of q: a reference is off by more than is stated of it. "+
 				"That makes %.2g m² of drag area, and no difference is judged", d.Level*q, 100*math.Abs(d.Level), 100*d.Scatter, math.Abs(d.Level)*m.Result.Mesh.Area*m.Scale)

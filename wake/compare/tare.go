@@ -2,7 +2,6 @@ package compare
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -37,7 +36,7 @@ func Tare(plane, empty *wake.Plane, opt measure.Options) (*measure.Measurement, 
 	}
 	r, e := own.Result, tare.Result
 	warn := func(code, cure, format string, a ...any) {
-		r.Warnings = append(r.Warnings, wake.Warning{Code: code, Where: plane.Name(), Text: fmt.Sprintf(format, a...), Cure: cure})
+		r.Warnings = append(r.Warnings, wake.Doubt(code, plane.Name(), cure, format, a...))
 	}
 	for _, w := range warnings {
 		w.Text = "the empty section: " + w.Text

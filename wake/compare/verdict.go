@@ -34,10 +34,8 @@ func (c *comparing) doubtPosition() {
 		u := &s.By.Uncertainty
 		stated := u.Density > 0 || u.TotalPressure > 0 || u.Scale > 0 || u.Speed > 0 && u.SpeedDOF == 0 || u.Pressure > 0 && u.PressureDOF == 0
 		if stated && u.Position == 0 && !u.Steady && u.Solution == nil {
-			c.out.Warnings = append(c.out.Warnings, wake.Warning{
-				Code: "position-not-stated", Where: s.own.Plane.Name(), Cure: "state --u-position, or position in [uncertainty]: 0.5 mm moves all by as much",
-				Text: "inputs are stated, but not how far the survey may be out of place: the ± of moves and of the drag in regions does not include it",
-			})
+			c.out.Warnings = append(c.out.Warnings, wake.Doubt("position-not-stated", s.own.Plane.Name(), "state --u-position, or position in [uncertainty]: 0.5 mm moves all by as much",
+				"inputs are stated, but not how far the survey may be out of place: the ± of moves and of the drag in regions does not include it"))
 			return
 		}
 	}

@@ -73,7 +73,7 @@ const (
 
 func (d *Draft) warn(code, where, format string, a ...any) {
 	cure := map[string]string{guessed: "correct the draft", notUsed: "see check"}[code]
-	d.Warnings = append(d.Warnings, wake.Warning{Code: code, Where: where, Text: fmt.Sprintf(format, a...), Cure: cure})
+	d.Warnings = append(d.Warnings, wake.Doubt(code, where, cure, format, a...))
 }
 
 // Look reads the files of a folder (Files) and drafts their study; step is called after each. The

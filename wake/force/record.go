@@ -134,7 +134,7 @@ func Read(files []File, opt Options) (*Mean, error) {
 }
 
 func (m *Mean) warn(code, cure, format string, a ...any) {
-	m.Warnings = append(m.Warnings, wake.Warning{Code: code, Where: m.File, Text: fmt.Sprintf(format, a...), Cure: cure})
+	m.Warnings = append(m.Warnings, wake.Doubt(code, m.File, cure, format, a...))
 }
 
 // join takes up the record o, which begins no earlier, in place of what t has from its first

@@ -240,11 +240,8 @@ func (m *station) kinematic() error {
 	if s := m.plane.Source[wake.Pt]; s.Unit == "" && s.Name != "" {
 		cure += fmt.Sprintf(` --column pt="%s [m2/s2]"`, s.Name)
 	}
-	return &wake.InputError{
-		File: m.plane.Name(),
-		Text: fmt.Sprintf("no unit is stated for the pressure, and pt − p is ½|V|² to %.2g, where pascals have ½ρ|V|²: it is kinematic, p/ρ", off),
-		Cure: "state the unit: " + cure + " (or [Pa], which is then believed)",
-	}
+	return wake.Refuse(m.plane.Name(), "state the unit: "+cure+" (or [Pa], which is then believed)",
+		"no unit is stated for the pressure, and pt − p is ½|V|² to %.2g, where pascals have ½ρ|V|²: it is kinematic, p/ρ", off)
 }
 
 // checkBernoulli warns of a pressure without a stated unit whose slope over ½|V|² on the

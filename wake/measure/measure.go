@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -68,10 +67,8 @@ func take(p *wake.Plane, opt Options, areas bool) (*Measurement, error) {
 		return nil, err
 	}
 	if opt.Uncertainty.Steady && unsteady(p) {
-		return nil, &wake.InputError{
-			File: p.Name(), Text: "is said to be of a steady solution, but has normal stresses: it is the mean of an unsteady flow",
-			Cure: "leave out steady, and state the time average (effective samples, a force record, repeats)",
-		}
+		return nil, wake.Refuse(p.Name(), "leave out steady, and state the time average (effective samples, a force record, repeats)",
+			"is said to be of a steady solution, but has normal stresses: it is the mean of an unsteady flow")
 	}
 	if err := s.kinematic(); err != nil {
 		return nil, err
@@ -114,7 +111,7 @@ func unsteady(p *wake.Plane) bool {
 
 // warn adds a doubt about the plane.
 func (m *measuring) warn(code, cure, format string, a ...any) {
-	m.Result.Warnings = append(m.Result.Warnings, wake.Warning{Code: code, Where: m.plane.Name(), Text: fmt.Sprintf(format, a...), Cure: cure})
+	m.Result.Warnings = append(m.Result.Warnings, wake.Doubt(code, m.plane.Name(), cure, format, a...))
 }
 
 // all adds to the headline numbers those of the other methods, the state of the open edge

@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -37,8 +36,8 @@ func meanSpeed(p *wake.Plane, whole quad.Weights) float64 {
 }
 
 func flowReversed(p *wake.Plane, mean float64) wake.Warning {
-	return wake.Warning{Code: "flow-reversed", Where: p.Name(), Cure: `declare the axes, for example --frame "x forward, y left, z up"`,
-		Text: fmt.Sprintf("the mean axial velocity is %s m/s, but flow should leave the plane toward +x", uncertainty.Fixed(mean, 2))}
+	return wake.Doubt("flow-reversed", p.Name(), `declare the axes, for example --frame "x forward, y left, z up"`,
+		"the mean axial velocity is %s m/s, but flow should leave the plane toward +x", uncertainty.Fixed(mean, 2))
 }
 
 const (
@@ -129,7 +128,7 @@ func oneSample(p *wake.Plane, c int, near []int, does string) wake.Warning {
 	}
 	a, b := p.Normal.InPlane()
 	at := p.Mesh.Points[c]
-	return wake.Warning{Code: "one-sample", Where: p.Name(), Cure: "check its row in the file, and write nan for a value that is wrong",
-		Text: fmt.Sprintf("%s = %.5g %s at %s = %s m, %s = %s m, where the samples beside it have %.5g on the mean: this one sample makes most of the scatter %s",
-			of, p.Field[of][c], of.Unit(), a, uncertainty.Fixed(at.X, 4), b, uncertainty.Fixed(at.Y, 4), mean, does)}
+	return wake.Doubt("one-sample", p.Name(), "check its row in the file, and write nan for a value that is wrong",
+		"%s = %.5g %s at %s = %s m, %s = %s m, where the samples beside it have %.5g on the mean: this one sample makes most of the scatter %s",
+		of, p.Field[of][c], of.Unit(), a, uncertainty.Fixed(at.X, 4), b, uncertainty.Fixed(at.Y, 4), mean, does)
 }

@@ -100,17 +100,14 @@ func VortexDrag(p *wake.Plane, opt VortexOptions) (*Vortex, error) {
 	samples, room := grid.Bounds(p.Mesh.Points), c.room()
 	slack := 1e-5 * (samples.Width() + samples.Height())
 	if !room.ContainsBox(widened(samples, -slack)) {
-		return nil, &wake.InputError{File: p.Name(), Text: fmt.Sprintf("the samples at %v reach out of the section or below the ground", samples), Cure: "check the section's size and the plane's origin"}
+		return nil, wake.Refuse(p.Name(), "check the section's size and the plane's origin", "the samples at %v reach out of the section or below the ground", samples)
 	}
 	err := c.bring(p)
 	if err == nil {
 		err = c.solve()
 	}
 	if _, ok := err.(*wake.InputError); err != nil && !ok {
-		err = &wake.InputError{
-			File: p.Name(), Text: err.Error(),
-			Cure: "the vortex drag needs an even lattice of at least 5 × 5 samples inside its boundary",
-		}
+		err = wake.Refuse(p.Name(), "the vortex drag needs an even lattice of at least 5 × 5 samples inside its boundary", "%v", err)
 	}
 	return &c.Vortex, err
 }
@@ -142,7 +139,7 @@ type crossflow struct {
 
 // warn adds a doubt.
 func (c *crossflow) warn(code, cure, format string, a ...any) {
-	c.Warnings = append(c.Warnings, wake.Warning{Code: code, Where: c.name, Text: fmt.Sprintf(format, a...), Cure: cure})
+	c.Warnings = append(c.Warnings, wake.Doubt(code, c.name, cure, format, a...))
 }
 
 // onLine is how far a line may lie from its place, as a part of the spacing, and
@@ -195,10 +192,7 @@ func (c *crossflow) resample(p *wake.Plane) (err error) {
 	fields := poisson.Resample(p.Mesh, c.l, p.Field[wake.V], p.Field[wake.W])
 	c.v, c.w = fields[0], fields[1]
 	if c.Half && !c.reflect() || !c.place() {
-		return &wake.InputError{
-			File: c.name, Text: fmt.Sprintf("the window %v cannot be brought to a lattice under the boundary %s", box, c.Boundary),
-			Cure: "give a smaller spacing",
-		}
+		return wake.Refuse(c.name, "give a smaller spacing", "the window %v cannot be brought to a lattice under the boundary %s", box, c.Boundary)
 	}
 	return nil
 }

@@ -106,16 +106,11 @@ func Find(f *Field, opt Options) *Set {
 	}
 	h, w := f.Mesh.Spacing(), f.Mesh.Window()
 	if step := grid.RasterStep(w, h); step > h {
-		out.Warnings = append(out.Warnings, wake.Warning{
-			Code: "coarse-raster", Where: f.Name, Text: fmt.Sprintf("parts, their mirror images and moves are compared at places %.3g m apart, since at the samples' %.3g m the window %v would have more than %d", step, h, w, grid.MostPlaces),
-			Cure: "cut the plane to the wake, or leave out samples that stray",
-		})
+		out.Warnings = append(out.Warnings, wake.Doubt("coarse-raster", f.Name, "cut the plane to the wake, or leave out samples that stray",
+			"parts, their mirror images and moves are compared at places %.3g m apart, since at the samples' %.3g m the window %v would have more than %d", step, h, w, grid.MostPlaces))
 	}
 	if len(out.Structures) == 0 {
-		out.Warnings = append(out.Warnings, wake.Warning{
-			Code: "no-structures", Where: f.Name, Text: fmt.Sprintf("no part of the plane has %s at or above %.4g", opt.Criterion, opt.Threshold),
-			Cure: "lower the threshold",
-		})
+		out.Warnings = append(out.Warnings, wake.Doubt("no-structures", f.Name, "lower the threshold", "no part of the plane has %s at or above %.4g", opt.Criterion, opt.Threshold))
 	}
 	out.name(opt.Regions)
 	out.mirrors(opt.Prominence)

@@ -121,10 +121,7 @@ func (l *Ledger) regions(fa, fb *Field, regions []measure.Box) {
 		}
 	}
 	if overlap {
-		l.Warnings = append(l.Warnings, wake.Warning{
-			Code: "regions-overlap", Where: fb.Name, Text: "some regions overlap, so they do not add up and no rest is given",
-			Cure: "use boxes that do not overlap to have the rest",
-		})
+		l.Warnings = append(l.Warnings, wake.Doubt("regions-overlap", fb.Name, "use boxes that do not overlap to have the rest", "some regions overlap, so they do not add up and no rest is given"))
 		l.Breakdowns = append(l.Breakdowns, Breakdown{By: "regions", Entries: entries})
 		return
 	}

@@ -123,11 +123,8 @@ func (out *Set) mirrors(prominence float64) {
 		beyond := out.field.Scale * r.Cell() * math.Max(covered.a[i]-covered.both[i][j], covered.a[j]-covered.both[j][i])
 		// Less than what would be a part is no matter.
 		if share < mirrorSure && beyond >= leastArea(out.field) {
-			out.Warnings = append(out.Warnings, wake.Warning{
-				Code: "mirror-in-doubt", Where: out.field.Name,
-				Text: fmt.Sprintf("parts %q and %q are mirror images in %.0f %% of what either covers: one takes in %.3g m2 that the other does not on its side", s.Name, s.MirrorOf, 100*share, beyond),
-				Cure: fmt.Sprintf("try another prominence than %.3g; a region on either side does not depend on it", prominence),
-			})
+			out.Warnings = append(out.Warnings, wake.Doubt("mirror-in-doubt", out.field.Name, fmt.Sprintf("try another prominence than %.3g; a region on either side does not depend on it", prominence),
+				"parts %q and %q are mirror images in %.0f %% of what either covers: one takes in %.3g m2 that the other does not on its side", s.Name, s.MirrorOf, 100*share, beyond))
 		}
 	}
 }

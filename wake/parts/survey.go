@@ -29,10 +29,8 @@ func Survey(m *measure.Measurement, opt Options) (*Set, *TopView, error) {
 		return nil, v, nil
 	}
 	if opt.Criterion == ByVorticity && f.Vorticity == nil {
-		r.Warnings = append(r.Warnings, wake.Warning{
-			Code: "no-structures", Where: f.Name, Text: "the plane lacks a cross-flow velocity, so no structures are found by " + opt.Criterion,
-			Cure: "export all three velocities, or find structures by weight",
-		})
+		r.Warnings = append(r.Warnings, wake.Doubt("no-structures", f.Name, "export all three velocities, or find structures by weight",
+			"the plane lacks a cross-flow velocity, so no structures are found by %s", opt.Criterion))
 		return nil, nil, nil
 	}
 	s := Find(f, opt)

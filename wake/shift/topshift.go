@@ -1,7 +1,6 @@
 package shift
 
 import (
-	"fmt"
 	"math"
 
 	"wakeledger/grid"
@@ -29,10 +28,8 @@ type TopShiftPoint struct {
 // planes must be at the same height within a step.
 func Tops(a, b *parts.TopView) (*TopShift, error) {
 	if !(math.Abs(a.Height-b.Height) <= a.Step) || a.Threshold != b.Threshold {
-		return nil, &wake.InputError{
-			File: b.Name, Text: fmt.Sprintf("top views at z = %g m (threshold %g) and %g m (threshold %g) are not alike", a.Height, a.Threshold, b.Height, b.Threshold),
-			Cure: "compare planes of one height with one threshold",
-		}
+		return nil, wake.Refuse(b.Name, "compare planes of one height with one threshold",
+			"top views at z = %g m (threshold %g) and %g m (threshold %g) are not alike", a.Height, a.Threshold, b.Height, b.Threshold)
 	}
 	t := &TopShift{Height: a.Height}
 	j := 0

@@ -178,10 +178,8 @@ func (f *ForceValue) scatter(of *compare.Survey) *uncertainty.Item {
 		if p.Time > 0 {
 			time = fmt.Sprintf("%.3g s", p.Time)
 		}
-		of.Result.Warnings = append(of.Result.Warnings, wake.Warning{
-			Code: "force-longer", Where: p.Name(), Cure: "average snapshots of the force record's time; or give the force of the snapshots' time alone, and their time_step",
-			Text: fmt.Sprintf("the snapshots are too short a record, of %s, and the force record is of %.3g s: what it says of its own mean is not taken for theirs", time, float64(f.Record.N)*f.Record.Step),
-		})
+		of.Result.Warnings = append(of.Result.Warnings, wake.Doubt("force-longer", p.Name(), "average snapshots of the force record's time; or give the force of the snapshots' time alone, and their time_step",
+			"the snapshots are too short a record, of %s, and the force record is of %.3g s: what it says of its own mean is not taken for theirs", time, float64(f.Record.N)*f.Record.Step))
 		return &uncertainty.Item{How: uncertainty.Unknown}
 	}
 	return f.own()
@@ -252,12 +250,9 @@ func (r *runner) forceDelta(station int, name string, stated map[string]*ForceVa
 	out.Closure = closes(out.Wake-out.Force, out.Force, ofOneRun(slices.Concat(base.items("force of "+r.c.Baseline), f.items("force of "+name)), d.Items))
 	v.BesideForce = out
 	m2, u := uncertainty.Format{Scale: 1, Decimals: 4, Unit: "m²"}, out.Expanded
-	differs := func(cure, format string, a ...any) {
-		r.out.Warnings = append(r.out.Warnings, wake.Warning{Code: "force-differs", Where: v.Survey.File, Text: fmt.Sprintf(format, a...), Cure: cure})
-	}
 	if large := max(math.Abs(out.Wake), math.Abs(out.Force)); out.Verdict == differ && math.Abs(out.Difference) > max(d.Standard, large/contradicts) {
 		out.Contradicts = true
-		differs("trust neither before it is clear why: look at the planes' reference, at <u'u'>, and whether plane and record are of one run and one time",
+		r.warn("force-differs", v.Survey.File, "trust neither before it is clear why: look at the planes' reference, at <u'u'>, and whether plane and record are of one run and one time",
 			"the wake says that the drag changes by %s m², the force of the same runs by %s m²: %s ± %s m² between them, more than the samples explain", m2.Signed(out.Wake, u), m2.Signed(out.Force, u), m2.Signed(out.Difference, u), m2.In(u, u))
 		return out
 	}
@@ -266,7 +261,7 @@ func (r *runner) forceDelta(station int, name string, stated map[string]*ForceVa
 		b := uncertainty.Only("two forces over one time", *p, *q)
 		if uncertainty.Judge(out.Force, &b).Verdict == uncertainty.NotResolved {
 			out.Unresolved = &b.Expanded
-			differs("do not count on the change before the force shows it too: give longer records, or a plane whose window holds all of the wake",
+			r.warn("force-differs", v.Survey.File, "do not count on the change before the force shows it too: give longer records, or a plane whose window holds all of the wake",
 				"the wake says that the drag changes by %s m², which is resolved, the force of the same runs by %s ± %s m², which is not", m2.Signed(out.Wake, d.Expanded), m2.Signed(out.Force, b.Expanded), m2.In(b.Expanded, b.Expanded))
 		}
 	}

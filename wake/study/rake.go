@@ -2,7 +2,6 @@ package study
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"wakeledger/grid"
@@ -28,11 +27,8 @@ func (r *runner) readRake(ctx context.Context, v Survey, ref wake.Freestream) ([
 		return nil, nil, err
 	}
 	if n := res.Reference.Speed; math.Abs(n/ref.Speed-1) > sameStream {
-		res.Warnings = append(res.Warnings, wake.Warning{
-			Code: "nominal-stream", Where: v.Name(),
-			Text: fmt.Sprintf("the layout's nominal stream is %.5g m/s and the study's reference %.5g m/s: the rake's coefficients are used at the study's", n, ref.Speed),
-			Cure: "state one speed in both, if they are the same stream",
-		})
+		res.Warnings = append(res.Warnings, wake.Doubt("nominal-stream", v.Name(), "state one speed in both, if they are the same stream",
+			"the layout's nominal stream is %.5g m/s and the study's reference %.5g m/s: the rake's coefficients are used at the study's", n, ref.Speed))
 	}
 	if res.Kind != "plane" {
 		return nil, nil, &wake.InputError{File: v.Name(), Text: "the log is of a single line, a study compares planes", Cure: "reduce it with the command rake"}

@@ -1,7 +1,6 @@
 package study
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -159,7 +158,7 @@ func (o *StationOutcome) doubtScatter() {
 }
 
 func (o *StationOutcome) warn(code, where, cure, format string, a ...any) {
-	o.Comparison.Warnings = append(o.Comparison.Warnings, wake.Warning{Code: code, Where: where, Text: fmt.Sprintf(format, a...), Cure: cure})
+	o.Comparison.Warnings = append(o.Comparison.Warnings, wake.Doubt(code, where, cure, format, a...))
 }
 
 // nearStation is the plane of a file that belongs to station s, or nil.

@@ -3,7 +3,6 @@ package study
 import (
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -134,7 +133,7 @@ func (r *runner) options(ctx context.Context) error {
 }
 
 func (r *runner) warn(code, where, cure, format string, a ...any) {
-	r.out.Warnings = append(r.out.Warnings, wake.Warning{Code: code, Where: where, Text: fmt.Sprintf(format, a...), Cure: cure})
+	r.out.Warnings = append(r.out.Warnings, wake.Doubt(code, where, cure, format, a...))
 }
 
 // measure measures and compares at every station, that with most samples first: the last one is then

@@ -113,10 +113,8 @@ func (r *runner) direct() error {
 	}
 	for _, p := range slices.Concat(r.repeats[0]...) {
 		if !r.stations[0].reaches(p) {
-			return &wake.InputError{
-				File: p.Name(), Text: fmt.Sprintf("the repeat is at %s = %.4f m, the baseline at %s = %.4f m", p.Normal, p.Position, all[0].Normal, all[0].Position),
-				Cure: "give another run of the baseline at its station",
-			}
+			return wake.Refuse(p.Name(), "give another run of the baseline at its station",
+				"the repeat is at %s = %.4f m, the baseline at %s = %.4f m", p.Normal, p.Position, all[0].Normal, all[0].Position)
 		}
 	}
 	return nil
@@ -166,10 +164,8 @@ func (r *runner) reached() error {
 			}
 		}
 	}
-	return &wake.InputError{
-		File: r.c.File, Text: fmt.Sprintf("no plane lies at a station: the planes are at %s, the stations at %s", strings.Join(lie, ", "), strings.Join(places, ", ")),
-		Cure: "correct the positions, or leave the stations out and the planes make them",
-	}
+	return wake.Refuse(r.c.File, "correct the positions, or leave the stations out and the planes make them",
+		"no plane lies at a station: the planes are at %s, the stations at %s", strings.Join(lie, ", "), strings.Join(places, ", "))
 }
 
 // reaches reports whether a plane lies at the station.

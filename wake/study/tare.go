@@ -36,10 +36,8 @@ func (r *runner) take(s int, p *wake.Plane, opt measure.Options) (*measure.Measu
 	}
 	m, err := measure.Take(p, opt)
 	if err == nil && len(r.tares) > 0 {
-		m.Result.Warnings = append(m.Result.Warnings, wake.Warning{
-			Code: "no-tare", Where: p.Name(), Text: "a tare is named, but no survey of the empty section is at station \"" + st.Name + "\": nothing is taken off here",
-			Cure: "survey the empty section at this station too",
-		})
+		m.Result.Warnings = append(m.Result.Warnings, wake.Doubt("no-tare", p.Name(), "survey the empty section at this station too",
+			"a tare is named, but no survey of the empty section is at station \"%s\": nothing is taken off here", st.Name))
 	}
 	return m, err
 }

@@ -45,7 +45,7 @@ func leaveOut(s *wake.Samples) {
 		if line := s.Line(first); line > 0 {
 			where += ":" + strconv.Itoa(line)
 		}
-		s.Warnings = append(s.Warnings, wake.Warning{Code: code, Where: where, Text: fmt.Sprintf("%d of %d samples left out, %s: %s", n, s.N, at, what), Cure: cure})
+		s.Warnings = append(s.Warnings, wake.Doubt(code, where, cure, "%d of %d samples left out, %s: %s", n, s.N, at, what))
 	}
 	// Mostly there are none, which all columns are searched for side by side.
 	var some [wake.NumQuantities]bool

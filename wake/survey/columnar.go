@@ -95,8 +95,8 @@ func (c *columnar) libraryOrder(a array) bool {
 			text, order = "one of the first three is negative somewhere, so these are no normal stresses, and all are left out", false
 		}
 	}
-	c.doubts = append(c.doubts, wake.Warning{Code: "tensor-order", Where: c.name, Text: fmt.Sprintf("the components of the tensor %q have no names that are understood: %s", a.name, text),
-		Cure: "check the order, or name components with --column uu=\"" + a.name + ":0\""})
+	c.doubts = append(c.doubts, wake.Doubt("tensor-order", c.name, "check the order, or name components with --column uu=\""+a.name+":0\"",
+		"the components of the tensor %q have no names that are understood: %s", a.name, text))
 	return order
 }
 

@@ -151,7 +151,7 @@ func join(to, s *wake.Samples) error {
 		}
 	}
 	if len(twice) > 0 {
-		to.Warnings = append(to.Warnings, wake.Warning{Code: "joined-twice", Where: s.File, Text: fmt.Sprintf("%s are in both files; those of %s are used", strings.Join(twice, " "), to.File), Cure: "leave the columns out of one file"})
+		to.Warnings = append(to.Warnings, wake.Doubt("joined-twice", s.File, "leave the columns out of one file", "%s are in both files; those of %s are used", strings.Join(twice, " "), to.File))
 	}
 	to.Ignored = addNew(to.Ignored, s.Ignored)
 	if to.Elements == nil && s.Elements != nil {

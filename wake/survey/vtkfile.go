@@ -204,8 +204,8 @@ func (p *vtkPart) samples(opt *Options) *wake.Samples {
 		s.Elements.Corner = p.corners(l)
 	}
 	if open > 0 {
-		s.Warnings = append(s.Warnings, wake.Warning{Code: "polygons-without-values", Where: p.name,
-			Text: fmt.Sprintf("%d of %d polygons are left out, as a value is missing at a corner", open, d.Cells.Len()), Cure: "export values at all points"})
+		s.Warnings = append(s.Warnings, wake.Doubt("polygons-without-values", p.name, "export values at all points",
+			"%d of %d polygons are left out, as a value is missing at a corner", open, d.Cells.Len()))
 	}
 	return s
 }

@@ -59,7 +59,7 @@ type reduction struct {
 func (r *reduction) on(c Correction) bool { return !r.off[c] }
 
 func (r *reduction) warn(code, cure, format string, a ...any) {
-	r.out.Warnings = append(r.out.Warnings, wake.Warning{Code: code, Where: r.out.Log, Text: fmt.Sprintf(format, a...), Cure: cure})
+	r.out.Warnings = append(r.out.Warnings, wake.Doubt(code, r.out.Log, cure, format, a...))
 }
 
 // read takes one referenced column in SI and says where units clash or lack; no reference
