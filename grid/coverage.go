@@ -79,17 +79,9 @@ func (c *CellSet) Cover(h float64) Coverage {
 		}
 	}
 	out.Overlap = float64(more) * out.Probe
-	open := make([]bool, len(count))
-	for k, n := range count {
-		open[k] = n == 0
-	}
-	x, y := make([]float64, nx+1), make([]float64, ny+1)
-	for i := range x {
-		x[i] = box.Min.X + float64(i)*dx
-	}
-	for j := range y {
-		y[j] = box.Min.Y + float64(j)*dy
-	}
+	open := Fill(len(count), func(k int) bool { return count[k] == 0 })
+	x := Fill(nx+1, func(i int) float64 { return box.Min.X + float64(i)*dx })
+	y := Fill(ny+1, func(j int) float64 { return box.Min.Y + float64(j)*dy })
 	groups(nx, ny, open, func(probes []int32) {
 		if len(probes) >= leastGap {
 			g := gapOf(probes, x, y)

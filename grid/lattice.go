@@ -44,20 +44,14 @@ func DetectLattice(points []Point) (l *Lattice, first []int32) {
 	if len(lx) < 2 || len(ly) < 2 || len(lx) > maxPlaces*n/len(ly) {
 		return nil, nil
 	}
-	l = &Lattice{X: lx, Y: ly, Index: make([]int32, len(lx)*len(ly))}
-	for k := range l.Index {
-		l.Index[k] = -1
-	}
+	l = &Lattice{X: lx, Y: ly, Index: slices.Repeat([]int32{-1}, len(lx)*len(ly))}
 	fx, fy := newLineFinder(lx), newLineFinder(ly)
 	repeats := 0
 	for s, p := range points {
 		k := fy.find(p.Y)*len(lx) + fx.find(p.X)
 		if j := l.Index[k]; j >= 0 {
 			if repeats++; first == nil {
-				first = make([]int32, n)
-				for i := range first {
-					first[i] = int32(i)
-				}
+				first = Fill(n, func(i int) int32 { return int32(i) })
 			}
 			first[s] = j
 			continue
@@ -89,10 +83,7 @@ func yOf(p Point) float64 { return p.Y }
 // lines returns the distinct coordinates in increasing order: values closer than
 // the noise to the first of a group are one line, at the mean of the group.
 func lines(points []Point, of func(Point) float64) []float64 {
-	a := make([]float64, len(points))
-	for i, p := range points {
-		a[i] = of(p)
-	}
+	a := Fill(len(points), func(i int) float64 { return of(points[i]) })
 	slices.Sort(a)
 	eps := lineNoise * math.Max(math.Abs(a[0]), math.Abs(a[len(a)-1]))
 	var out []float64
@@ -212,10 +203,7 @@ func (g Gap) hole() bool { return !g.Left && !g.Right && !g.Top }
 func (l *Lattice) Gaps() []Gap {
 	nx := len(l.X)
 	ex, ey := CellEdges(l.X), CellEdges(l.Y)
-	open := make([]bool, len(l.Index))
-	for k, s := range l.Index {
-		open[k] = s < 0
-	}
+	open := Fill(len(l.Index), func(k int) bool { return l.Index[k] < 0 })
 	var gaps []Gap
 	groups(nx, len(l.Y), open, func(places []int32) {
 		g := gapOf(places, ex, ey)

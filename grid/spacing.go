@@ -11,19 +11,11 @@ func (m *Mesh) findSpacing() float64 {
 	switch m.Kind {
 	case KindLattice:
 		step := func(a []float64) float64 {
-			d := make([]float64, len(a)-1)
-			for i := range d {
-				d[i] = a[i+1] - a[i]
-			}
-			return Median(d)
+			return Median(Fill(len(a)-1, func(i int) float64 { return a[i+1] - a[i] }))
 		}
 		return math.Sqrt(step(m.Lattice.X) * step(m.Lattice.Y))
 	case KindCells:
-		d := make([]float64, len(m.Points))
-		for i := range d {
-			d[i] = math.Sqrt(math.Abs(m.Cells.Area(i)))
-		}
-		return Median(d)
+		return Median(Fill(len(m.Points), func(i int) float64 { return math.Sqrt(math.Abs(m.Cells.Area(i))) }))
 	}
 	// Every side of a thinned choice of triangles is enough for a median.
 	const probe = 1 << 16

@@ -35,14 +35,10 @@ func (d *painter) levelLines(s Scale, mesh *grid.Mesh, values []float64, smp *Sa
 // pixelLattice is the sampled field at every second pixel centre.
 func pixelLattice(s *Sampler, px []float32) (*grid.Mesh, []float64) {
 	nx, ny := (s.W+1)/2, (s.H+1)/2
-	l := &grid.Lattice{X: make([]float64, nx), Y: make([]float64, ny), Index: make([]int32, nx*ny)}
-	for i := range l.X {
-		l.X[i] = s.x(2 * i)
-	}
 	row := func(j int) int { return 2 * (ny - 1 - j) }
-	for j := range l.Y {
-		l.Y[j] = s.y(row(j))
-	}
+	l := &grid.Lattice{Index: make([]int32, nx*ny)}
+	l.X = grid.Fill(nx, func(i int) float64 { return s.x(2 * i) })
+	l.Y = grid.Fill(ny, func(j int) float64 { return s.y(row(j)) })
 	m := &grid.Mesh{Kind: grid.KindLattice, Lattice: l, Points: make([]grid.Point, nx*ny)}
 	f := make([]float64, nx*ny)
 	for j := range ny {
@@ -57,11 +53,7 @@ func pixelLattice(s *Sampler, px []float32) (*grid.Mesh, []float64) {
 }
 
 func (d *painter) pixels(l isoline.Line) []pt {
-	out := make([]pt, len(l.Points))
-	for i, p := range l.Points {
-		out[i] = d.at(p)
-	}
-	return out
+	return grid.Fill(len(l.Points), func(i int) pt { return d.at(l.Points[i]) })
 }
 
 func (d *painter) strokes(lines []isoline.Line, k ink) {

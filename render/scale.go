@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"wakeledger/grid"
 )
 
 // Scale maps values to colours: Lo and Hi to the ends of the colour map. Levels
@@ -285,9 +287,5 @@ func Quantiles(fields []Weighted, size bool, qs ...float64) ([]float64, bool) {
 			n.a, n.b = n.a+float64(i)*n.width, min(n.a+float64(i+1)*n.width, n.b)
 		}
 	}
-	out := make([]float64, len(qs))
-	for k := range qs {
-		out[k] = ns[k].a + (ns[k].b-ns[k].a)/2
-	}
-	return out, total > 0
+	return grid.Fill(len(qs), func(k int) float64 { return ns[k].a + (ns[k].b-ns[k].a)/2 }), total > 0
 }

@@ -121,10 +121,7 @@ func (p *Plane) build(s *Samples, rows, elements []int32, fitted [3]float64, opt
 	p.sayTilt(fitted)
 	a, b := p.Normal.InPlane()
 	pa, pb := pick(s.Col[X+Quantity(a)]), pick(s.Col[X+Quantity(b)])
-	points := make([]grid.Point, len(pa))
-	for i := range points {
-		points[i] = grid.Point{X: pa[i], Y: pb[i]}
-	}
+	points := grid.Fill(len(pa), func(i int) grid.Point { return grid.Point{X: pa[i], Y: pb[i]} })
 	for q := U; q < NumQuantities; q++ {
 		p.Field[q] = pick(s.Col[q])
 	}

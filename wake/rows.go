@@ -57,10 +57,7 @@ func rowScale(points []grid.Point) float64 {
 // least gap between them; 0 where they do not.
 func rowsOf(v []float64) int {
 	slices.Sort(v)
-	gaps := make([]float64, len(v)-1)
-	for i := range gaps {
-		gaps[i] = v[i+1] - v[i]
-	}
+	gaps := grid.Fill(len(v)-1, func(i int) float64 { return v[i+1] - v[i] })
 	least := slices.Clone(gaps)
 	slices.SortFunc(least, func(a, b float64) int { return cmp.Compare(b, a) })
 	// The gaps between rows are the largest, and the next is within one.

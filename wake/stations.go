@@ -117,11 +117,7 @@ func extent(v []float64, rows []int32) float64 {
 
 // numbers are those of n rows.
 func numbers(n int) []int32 {
-	out := make([]int32, n)
-	for i := range out {
-		out[i] = int32(i)
-	}
-	return out
+	return grid.Fill(n, func(i int) int32 { return int32(i) })
 }
 
 // surveys reports whether each group has three rows and three columns at least.

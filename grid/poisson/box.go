@@ -113,11 +113,7 @@ func newSeries(samples int, support grid.Support, wall Wall) series {
 
 // wavenumbers are kπ/extent in the order of the coefficients.
 func (s series) wavenumbers(extent float64) []float64 {
-	k := make([]float64, s.n)
-	for i := range k {
-		k[i] = math.Pi * float64(s.lowest+i) / extent
-	}
-	return k
+	return grid.Fill(s.n, func(i int) float64 { return math.Pi * float64(s.lowest+i) / extent })
 }
 
 // transform returns the transform of n samples in place, to coefficients or back,

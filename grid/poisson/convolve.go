@@ -48,15 +48,9 @@ func convolve(nx, ny int, f []float64, kernels []kernel) []float64 {
 		}
 	})
 	nd := 2*ny - 1
-	kspec := make([][]float64, len(kernels))
-	for q, g := range kernels {
-		kspec[q] = g.spectrum(nx, ny, m)
-	}
+	kspec := grid.Fill(len(kernels), func(q int) []float64 { return kernels[q].spectrum(nx, ny, m) })
 	// The transform of a column in reverse order is this times that of the column at −i.
-	reverse := make([]complex128, py)
-	for i := range reverse {
-		reverse[i] = cmplx.Rect(1, -2*math.Pi*float64(i*(ny-1)%py)/float64(py))
-	}
+	reverse := grid.Fill(py, func(i int) complex128 { return cmplx.Rect(1, -2*math.Pi*float64(i*(ny-1)%py)/float64(py)) })
 	grid.Ranges(m, func(lo, hi int) {
 		t := fourier.NewCmplxFFT(py)
 		source, green, sum := make([]complex128, py), make([]complex128, py), make([]complex128, py)

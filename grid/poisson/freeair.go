@@ -1,6 +1,10 @@
 package poisson
 
-import "math"
+import (
+	"math"
+
+	"wakeledger/grid"
+)
 
 // References:
 //
@@ -60,11 +64,7 @@ func OverFloor(l Lattice, f []float64, wall Wall) []float64 {
 
 // loads is f times the area of each sample.
 func (l Lattice) loads(f []float64) []float64 {
-	out := make([]float64, len(f))
-	for k, v := range f {
-		out[k] = v * l.Weight(k)
-	}
-	return out
+	return grid.Fill(len(f), func(k int) float64 { return f[k] * l.Weight(k) })
 }
 
 func (l Lattice) direct() kernel {

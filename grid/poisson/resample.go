@@ -19,10 +19,7 @@ func Resample(m *grid.Mesh, to Lattice, fields ...[]float64) [][]float64 {
 		nodal, nodalFields[q] = m.Nodal(f)
 	}
 	locator := grid.NewLocator(nodal)
-	out := make([][]float64, len(fields))
-	for q := range out {
-		out[q] = make([]float64, to.Len())
-	}
+	out := grid.Fill(len(fields), func(int) []float64 { return make([]float64, to.Len()) })
 	grid.Parallel(to.NY, func(j int) {
 		for k := j * to.NX; k < (j+1)*to.NX; k++ {
 			shares, n, ok := locator.At(to.Point(k))

@@ -43,11 +43,7 @@ func (e *elements) from(p grid.Point) grid.Point {
 }
 
 func move(a []float64, o float64) []float64 {
-	out := make([]float64, len(a))
-	for i, v := range a {
-		out[i] = v - o
-	}
-	return out
+	return grid.Fill(len(a), func(i int) float64 { return a[i] - o })
 }
 
 // rows is the number of rows.
@@ -199,11 +195,7 @@ func limits(box *grid.Box) (x, y [2]float64) {
 // cellsAlong integrates over the part of each cell's side inside the box.
 func cellsAlong(a []float64, in [2]float64) []interval1 {
 	e := grid.CellEdges(a)
-	out := make([]interval1, len(a))
-	for i := range a {
-		out[i] = powers(math.Max(e[i], in[0]), math.Min(e[i+1], in[1]))
-	}
-	return out
+	return grid.Fill(len(a), func(i int) interval1 { return powers(math.Max(e[i], in[0]), math.Min(e[i+1], in[1])) })
 }
 
 // latticeCells: a constant on each cell.

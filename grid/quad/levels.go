@@ -28,10 +28,7 @@ type Levels struct {
 // have one value a sample. A nil box means the whole mesh. For given cells, where the
 // field between the samples is no mean of theirs, and with sample areas Above is AreaAbove.
 func NewLevels(m *grid.Mesh, boxes []*grid.Box, f, spread, thresholds []float64) *Levels {
-	size := make([]float64, len(spread))
-	for i, d := range spread {
-		size[i] = math.Abs(d)
-	}
+	size := grid.Fill(len(spread), func(i int) float64 { return math.Abs(spread[i]) })
 	l := &Levels{m: m}
 	mesh, fine := m.Nodal(f)
 	l.of, l.f = newAbove(mesh, boxes, thresholds), fine

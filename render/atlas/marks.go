@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"wakeledger/grid"
 	"wakeledger/render"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
@@ -63,11 +64,7 @@ func doubt(a, b *measure.Measurement, quantity string) []float64 {
 	if u == nil || len(u) != len(v) {
 		return nil
 	}
-	out := make([]float64, len(u))
-	for i := range out {
-		out[i] = math.Hypot(u[i], v[i])
-	}
-	return out
+	return grid.Fill(len(u), func(i int) float64 { return math.Hypot(u[i], v[i]) })
 }
 
 // expanded is the expanded uncertainty of a quantity at each sample, as far as the time

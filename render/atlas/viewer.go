@@ -138,11 +138,7 @@ func polyline(l isoline.Line) [][2]float64 {
 	if l.Closed {
 		p = append(p[:len(p):len(p)], p[0])
 	}
-	out := make([][2]float64, len(p))
-	for i, q := range p {
-		out[i] = [2]float64{q.X, q.Y}
-	}
-	return out
+	return grid.Fill(len(p), func(i int) [2]float64 { return [2]float64{p[i].X, p[i].Y} })
 }
 
 // ownLines gives the lattice whose lines all planes share, or nil.
@@ -191,11 +187,7 @@ func evenOver(ms []*measure.Measurement) even {
 
 // middles are those of n even parts from lo to hi.
 func middles(lo, hi float64, n int) []float64 {
-	out := make([]float64, n)
-	for i := range out {
-		out[i] = lo + (float64(i)+0.5)*(hi-lo)/float64(n)
-	}
-	return out
+	return grid.Fill(n, func(i int) float64 { return lo + (float64(i)+0.5)*(hi-lo)/float64(n) })
 }
 
 // ownSamples are those of a lattice, NaN where there is none.

@@ -4,6 +4,8 @@ import (
 	"io"
 	"slices"
 	"strings"
+
+	"wakeledger/grid"
 )
 
 // Table is columns and rows of cells that have their digits already. A cell may be
@@ -136,10 +138,7 @@ func (s *sheet) table(title string, t *Table) {
 		s.para(title, tableIndent)
 	}
 	w := t.widths()
-	head := make([]string, len(t.Columns))
-	for c, col := range t.Columns {
-		head[c] = col.Name
-	}
+	head := grid.Fill(len(t.Columns), func(c int) string { return t.Columns[c].Name })
 	for i, r := range append([][]string{head}, t.Rows...) {
 		switch last := len(r) - 1; {
 		case !t.Words:

@@ -3,6 +3,7 @@ package report
 import (
 	"slices"
 
+	"wakeledger/grid"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
@@ -70,10 +71,7 @@ func pooledFinding(o *study.Outcome, configuration string, quoted *compare.Delta
 	if p == nil || quoted == nil {
 		return nil
 	}
-	names := make([]string, len(p.Stations))
-	for i, s := range p.Stations {
-		names[i] = s.Station
-	}
+	names := grid.Fill(len(p.Stations), func(i int) string { return p.Stations[i].Station })
 	b := uncertainty.Budget(p.AreaBudget)
 	s := "pooled over " + joinNames(names) + ": " + p.Number(p.Difference, &b, sentenceArea) + ": " + clean(p.Verdict)
 	if p.ChiSquare != nil {

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/study"
@@ -182,11 +183,7 @@ func folds(o *study.Outcome) []fold {
 }
 
 func cleaned(names []string) []string {
-	out := make([]string, len(names))
-	for i, n := range names {
-		out[i] = clean(n)
-	}
-	return out
+	return grid.Fill(len(names), func(i int) string { return clean(names[i]) })
 }
 
 func joinNames(names []string) string { return strings.Join(cleaned(names), ", ") }

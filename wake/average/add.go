@@ -217,10 +217,7 @@ func (h *header) note(s *wake.Samples) {
 
 // add adds the columns to the sums, over all cores.
 func (s *State) add(cols [][]float64, qs []wake.Quantity) {
-	scale := make([]float64, len(qs))
-	for k, q := range qs {
-		scale[k] = math.Ldexp(1, quantum[q])
-	}
+	scale := grid.Fill(len(qs), func(k int) float64 { return math.Ldexp(1, quantum[qs[k]]) })
 	ps, st := pairs(qs), stride(qs)
 	grid.Ranges(s.head.Samples, func(lo, hi int) {
 		n := make([]int64, len(qs))

@@ -94,10 +94,7 @@ func (b *blocks) add(index int64, cols [][]float64, qs []wake.Quantity) {
 	sq, st := squares(qs), blockStride(qs)
 	to := b.at(index, st*len(cols[0]))
 	to.count++
-	scale := make([]float64, len(qs))
-	for k, q := range qs {
-		scale[k] = math.Ldexp(1, quantum[q]-coarser)
-	}
+	scale := grid.Fill(len(qs), func(k int) float64 { return math.Ldexp(1, quantum[qs[k]]-coarser) })
 	grid.Ranges(len(cols[0]), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			acc := to.acc[i*st : (i+1)*st]
@@ -121,11 +118,7 @@ func (b *blocks) merge(o *blocks) {
 }
 
 func (b *blocks) counts() []int64 {
-	out := make([]int64, len(b.list))
-	for k, x := range b.list {
-		out[k] = x.count
-	}
-	return out
+	return grid.Fill(len(b.list), func(k int) int64 { return b.list[k].count })
 }
 
 // leaveOut gives the means of the record without each part of cut, put away from the mean
@@ -217,10 +210,7 @@ func (r *Result) cut(s *State) {
 	g := float64(r.Blocks)
 	c := survey.Column{Name: uncertaintyColumn, Unit: wake.U.Unit(), Digits: digits}
 	for i := range r.Samples {
-		var u []float64
-		for _, f := range r.blocks.Field {
-			u = append(u, f[wake.U][i])
-		}
+		u := grid.Fill(r.Blocks, func(k int) float64 { return r.blocks.Field[k][wake.U][i] })
 		c.Values = append(c.Values, (g-1)/math.Sqrt(g)*stat.StdDev(u, nil))
 	}
 	r.beside = append(r.beside, c)
@@ -230,10 +220,7 @@ func (r *Result) cut(s *State) {
 func (r *Result) probed(s *State) []float64 {
 	var out []float64
 	for k := range s.head.Entries[0].Probes {
-		x := make([]float64, len(s.head.Entries))
-		for i, e := range s.head.Entries {
-			x[i] = e.Probes[k]
-		}
+		x := grid.Fill(len(s.head.Entries), func(i int) float64 { return s.head.Entries[i].Probes[k] })
 		if out == nil || stat.Variance(x, nil) > stat.Variance(out, nil) {
 			out = x
 		}

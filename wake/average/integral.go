@@ -92,9 +92,5 @@ func staticPressure(s *wake.Samples, ref *wake.Freestream) []float64 {
 	if s.Has(wake.P) || ref == nil || !s.Has(wake.Cp) {
 		return nil
 	}
-	out := make([]float64, s.N)
-	for i, cp := range s.Col[wake.Cp] {
-		out[i] = ref.Pressure + ref.Dynamic()*cp
-	}
-	return out
+	return grid.Fill(s.N, func(i int) float64 { return ref.Pressure + ref.Dynamic()*s.Col[wake.Cp][i] })
 }

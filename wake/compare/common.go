@@ -71,12 +71,8 @@ func inOneWindow(planes []*wake.Plane) (out []*wake.Plane, how string) {
 		if p.Mesh.SampleArea == nil {
 			mesh, shares = p.Mesh.Clip(common)
 		} else {
-			keep := make([]bool, len(p.Mesh.Points))
-			for i, q := range p.Mesh.Points {
-				keep[i] = common.Contains(q)
-			}
 			var renumber []int32
-			mesh, renumber = subMesh(p.Mesh, keep)
+			mesh, renumber = subMesh(p.Mesh, grid.Fill(len(p.Mesh.Points), func(i int) bool { return common.Contains(p.Mesh.Points[i]) }))
 			for i, r := range renumber {
 				if r >= 0 {
 					shares = append(shares, [4]grid.Share{{Sample: int32(i), Weight: 1}})

@@ -47,11 +47,8 @@ func (c *comparing) shift(sb *side, region int, box *grid.Box, a, b *measure.Wak
 
 // moving is (y − ȳ)w/∫w: the centroid moves by the integral of what changes in it.
 func (s *side) moving(w *measure.Wake) []float64 {
-	d := make([]float64, len(s.Plane.Mesh.Points))
-	for i, p := range s.Plane.Mesh.Points {
-		d[i] = (p.X - w.Centroid[0]) * s.Weight[i] / w.Integral
-	}
-	return d
+	points := s.Plane.Mesh.Points
+	return grid.Fill(len(points), func(i int) float64 { return (points[i].X - w.Centroid[0]) * s.Weight[i] / w.Integral })
 }
 
 // inboard turns a move to the right into one toward the centre plane.
@@ -71,10 +68,7 @@ func relevelled(a, b *side, box *grid.Box) float64 {
 		if a := ms.Result.Reference.Anchor; a.Kind == "edge" {
 			level = a.ShiftPa / ms.Result.Reference.Dynamic
 		}
-		w := make([]float64, len(ms.Weight))
-		for i, v := range ms.Weight {
-			w[i] = v - level
-		}
+		w := grid.Fill(len(ms.Weight), func(i int) float64 { return ms.Weight[i] - level })
 		mo := quad.NewMoments(ms.Plane.Mesh, box, w)
 		return mo.Centroid().X
 	}

@@ -3,6 +3,7 @@ package measure
 import (
 	"math"
 
+	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
@@ -81,13 +82,7 @@ func energy(p *wake.Plane) []float64 {
 }
 
 // fill is a function of n samples as a list.
-func fill[T any](n int, f func(i int) T) []T {
-	out := make([]T, n)
-	for i := range out {
-		out[i] = f(i)
-	}
-	return out
-}
+func fill[T any](n int, f func(i int) T) []T { return grid.Fill(n, f) }
 
 // withoutK takes the ⅔ρk out of a pressure that a turbulence model has put in, or
 // returns the pressure as it is when there is no k.

@@ -64,11 +64,8 @@ func NewField(m *measure.Measurement) *Field {
 		l := mesh.Lattice
 		f.Note = fmt.Sprintf("found on %d x %d points %.3g mm apart, interpolated from %d samples", len(l.X), len(l.Y), 1000*mesh.Spacing(), n)
 	}
-	counted := make([]float64, len(f.Weight))
-	for i, x := range f.Weight {
-		counted[i] = x - m.Level
-	}
-	f.Weight = counted
+	weight := f.Weight
+	f.Weight = grid.Fill(len(weight), func(i int) float64 { return weight[i] - m.Level })
 	if v != nil {
 		f.Vorticity = vorticity(f.Mesh, v, w)
 	}
@@ -118,13 +115,7 @@ func thin(m *grid.Mesh) (out *grid.Mesh, put func(f []float64) []float64) {
 		window = grid.Bounds(m.Points)
 	}
 	r := grid.NewRaster(window, math.Sqrt(window.Area()/rasterPlaces))
-	l := &grid.Lattice{Index: make([]int32, r.Len())}
-	for i := range r.NX {
-		l.X = append(l.X, r.X(i))
-	}
-	for j := range r.NY {
-		l.Y = append(l.Y, r.Y(j))
-	}
+	l := &grid.Lattice{X: grid.Fill(r.NX, r.X), Y: grid.Fill(r.NY, r.Y), Index: make([]int32, r.Len())}
 	out = &grid.Mesh{Kind: grid.KindLattice, Support: grid.Nodes, Gaps: m.Gaps, Lattice: l}
 	var shares [][4]grid.Share
 	for k, s := range r.Shares(m) {
@@ -138,10 +129,6 @@ func thin(m *grid.Mesh) (out *grid.Mesh, put func(f []float64) []float64) {
 		if f == nil {
 			return nil
 		}
-		values := make([]float64, len(shares))
-		for i, s := range shares {
-			values[i] = grid.Mix(s, f)
-		}
-		return values
+		return grid.Fill(len(shares), func(i int) float64 { return grid.Mix(shares[i], f) })
 	}
 }

@@ -136,10 +136,7 @@ func (out *Set) Labels(r *grid.Raster) []int32 {
 // with the largest share in the place, where the samples' mean is not outside. move,
 // if not nil, says where to look instead.
 func (out *Set) labelsAt(r *grid.Raster, move func(grid.Point) grid.Point) []int32 {
-	lab := make([]int32, r.Len())
-	for k := range lab {
-		lab[k] = -1
-	}
+	lab := slices.Repeat([]int32{-1}, r.Len())
 	if out.mesh == nil {
 		return lab
 	}
@@ -171,10 +168,7 @@ type inCommon struct {
 
 // common counts labels a of n structures and b of m.
 func common(a, b []int32, n, m int) inCommon {
-	c := inCommon{a: make([]float64, n), b: make([]float64, m), both: make([][]float64, n)}
-	for i := range c.both {
-		c.both[i] = make([]float64, m)
-	}
+	c := inCommon{a: make([]float64, n), b: make([]float64, m), both: grid.Fill(n, func(int) []float64 { return make([]float64, m) })}
 	for k := range a {
 		if a[k] >= 0 {
 			c.a[a[k]]++

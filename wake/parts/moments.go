@@ -2,6 +2,7 @@ package parts
 
 import (
 	"math"
+	"slices"
 
 	"wakeledger/grid"
 )
@@ -66,10 +67,7 @@ type part struct {
 // integrate measures the n parts that the labels make. local and vorticity may be nil. All
 // fields are taken as linear in each triangle, so the integrals are exact for them.
 func integrate(s *simplex, f []float64, label []int32, n int, t float64, local, vorticity []float64) []part {
-	parts := make([]part, n)
-	for k := range parts {
-		parts[k].box = grid.EmptyBox()
-	}
+	parts := slices.Repeat([]part{{box: grid.EmptyBox()}}, n)
 	for v, l := range label {
 		if l >= 0 {
 			parts[l].box = parts[l].box.Extend(s.pts[v])

@@ -74,10 +74,8 @@ func (s *Set) point(i int) PathPoint {
 		return p
 	}
 	f, _ := r.Sample(s.field.Mesh, s.field.Weight)
-	own := make([]bool, r.Len())
-	for k, l := range s.Labels(r) {
-		own[k] = l == int32(i)
-	}
+	label := s.Labels(r)
+	own := grid.Fill(len(label), func(k int) bool { return label[k] == int32(i) })
 	first, last := r.Rows(t.Centroid[1]-t.Spread[1], t.Centroid[1]+t.Spread[1])
 	mean := func(dir int) *float64 {
 		sum, n := 0.0, 0

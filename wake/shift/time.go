@@ -3,18 +3,10 @@ package shift
 import (
 	"math"
 
+	"wakeledger/grid"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/uncertainty"
 )
-
-// wide is single undone.
-func wide(v []float32) []float64 {
-	out := make([]float64, len(v))
-	for i, x := range v {
-		out[i] = float64(x)
-	}
-	return out
-}
 
 // drift is what the time average's errors of each field make of a move with the given
 // influence of every place on it: one number a draw; nil for a field without draws.
@@ -34,7 +26,7 @@ func (w *window) drift(gain [2][]float64) (out [2][]float64) {
 				}
 			case w.shares[c] == nil:
 				// Places are corners of cells, or between these, which are means of samples.
-				placed := w.sampled(f.Mesh, wide(e))
+				placed := w.sampled(f.Mesh, grid.Fill(len(e), at))
 				at = func(k int) float64 { return placed[k] }
 			}
 			for i, g := range of {

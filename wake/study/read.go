@@ -182,11 +182,7 @@ func (r *runner) enterSurvey(g reading) error {
 }
 
 func (r *runner) paths(names []string) []string {
-	out := make([]string, len(names))
-	for i, f := range names {
-		out[i] = r.path(f)
-	}
-	return out
+	return grid.Fill(len(names), func(i int) string { return r.path(names[i]) })
 }
 
 // readFile reads the planes of a file. Results carry the name as the study gives it,

@@ -134,10 +134,7 @@ func customary(x float64) bool {
 // pressure tells a wall from a missing value, a side of the window that is zero as a
 // whole is a wall.
 func stillness(s *wake.Samples, gone []bool) []bool {
-	zero := make([]bool, s.N)
-	for i := range zero {
-		zero[i] = !gone[i]
-	}
+	zero := grid.Fill(s.N, func(i int) bool { return !gone[i] })
 	told, pressure := 0, false // columns that vary, a pressure among them
 	for _, q := range []wake.Quantity{wake.U, wake.V, wake.W, wake.P, wake.Pt, wake.Cp, wake.Cpt} {
 		col := s.Col[q]

@@ -3,6 +3,7 @@ package survey
 import (
 	"slices"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
@@ -54,11 +55,7 @@ func (s *store) take(p *layout, n, lines int, left int64) (*part, bool) {
 		case left < 0 && k >= 0:
 			size = max(size, s.slabs[k].cap*2)
 		}
-		cols := make([][]float64, len(p.quantity))
-		for i := range cols {
-			cols[i] = make([]float64, size)
-		}
-		s.slabs = append(s.slabs, slab{cols: cols, cap: size})
+		s.slabs = append(s.slabs, slab{cols: grid.Fill(len(p.quantity), func(int) []float64 { return make([]float64, size) }), cap: size})
 	}
 	k := len(s.slabs) - 1
 	out := &part{index: len(s.parts), slab: k, at: s.slabs[k].used, cols: make([][]float64, len(p.quantity))}

@@ -12,6 +12,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r3"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/survey/vtk"
 )
@@ -150,11 +151,7 @@ func (v *vtkReader) part(d *vtk.Dataset, at int) *vtkPart {
 
 // every takes one value of so many.
 func every(v []float64, step int) []float64 {
-	out := make([]float64, (len(v)+step-1)/step)
-	for i := range out {
-		out[i] = v[i*step]
-	}
-	return out
+	return grid.Fill((len(v)+step-1)/step, func(i int) float64 { return v[i*step] })
 }
 
 // cellCentres gives the centre of area of each polygon: triangles of the fan from

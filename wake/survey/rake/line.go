@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
 )
@@ -171,10 +172,7 @@ func (r *reduction) line(g lineGroup, rule lineLayout) *LineResult {
 		r.warn("wake-not-held", "traverse until the total pressure is that of the stream", "the line at x = %.4g m does not reach out of the wake on both sides (loss above %.3g)", g.x, line.Threshold)
 	}
 	items := append(r.out.standard(of, weights), Item{"sampling distance", "random", line.Sampling})
-	all := make([]float64, len(items))
-	for k, it := range items {
-		all[k] = it.Standard
-	}
+	all := grid.Fill(len(items), func(k int) float64 { return items[k].Standard })
 	return &LineResult{line, rss(all...), items}
 }
 

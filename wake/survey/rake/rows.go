@@ -9,6 +9,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
 )
@@ -87,10 +88,7 @@ func (r *reduction) refuseAt(ref string, row int, cure, format string, a ...any)
 func (r *reduction) readRows() {
 	l := r.lay
 	r.n = r.log.Rows()
-	r.pose, r.time, r.clock = slices.Repeat([]pose{l.rest}, r.n), make([]float64, r.n), "log rows"
-	for i := range r.n {
-		r.time[i] = float64(i + 1)
-	}
+	r.pose, r.time, r.clock = slices.Repeat([]pose{l.rest}, r.n), grid.Fill(r.n, func(i int) float64 { return float64(i + 1) }), "log rows"
 	for k, a := range []struct {
 		column string
 		limits *[2]float64

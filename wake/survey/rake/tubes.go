@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/spatial/r2"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
 )
@@ -169,10 +170,7 @@ func finite(x float64) *float64 {
 
 // around is the median of a tube's neighbours in row i, and how many have a reading.
 func (r *reduction) around(near []int, i int) (float64, int) {
-	v := make([]float64, len(near))
-	for j, k := range near {
-		v[j] = r.coef[k][i]
-	}
+	v := grid.Fill(len(near), func(j int) float64 { return r.coef[near[j]][i] })
 	return median(v), len(known(v))
 }
 

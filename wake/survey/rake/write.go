@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/survey"
 )
@@ -112,11 +113,7 @@ func (r *Result) WriteCSV(w io.Writer) error {
 }
 
 func (r *Result) values(f field) []float64 {
-	out := make([]float64, len(r.Samples))
-	for i := range out {
-		out[i] = f.of(&r.Samples[i])
-	}
-	return out
+	return grid.Fill(len(r.Samples), func(i int) float64 { return f.of(&r.Samples[i]) })
 }
 
 // preface is the provenance in words.

@@ -177,11 +177,7 @@ func (c coding) words(text []byte, b64 bool, n int) ([]uint64, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := make([]uint64, n)
-	for i := range out {
-		out[i] = c.word.Value(b[c.word.Bytes(i):], c.big)
-	}
-	return out, nil
+	return grid.Fill(n, func(i int) uint64 { return c.word.Value(b[c.word.Bytes(i):], c.big) }), nil
 }
 
 // open reads the header of the payload that text begins with, which takes size bytes by the
