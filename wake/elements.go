@@ -194,12 +194,7 @@ func (p *Plane) take(points []grid.Point, keep []bool) []grid.Point {
 	if !slices.Contains(keep, false) {
 		return points
 	}
-	var from []int32
-	for i, k := range keep {
-		if k {
-			from = append(from, int32(i))
-		}
-	}
+	from := grid.Where(len(keep), func(i int32) bool { return keep[i] })
 	p.gather(from, nil)
 	return At(points, from)
 }

@@ -24,12 +24,7 @@ func (p *Plane) mesh(points []grid.Point, support grid.Support, gap float64) (st
 		return strays, nil
 	}
 	if first != nil {
-		var kept []int32
-		for i, j := range first {
-			if int(j) == i {
-				kept = append(kept, j)
-			}
-		}
+		kept := grid.Where(len(first), func(i int32) bool { return first[i] == i })
 		p.Merged = len(points) - len(kept)
 		points = At(points, kept)
 		place := p.gather(kept, first)
@@ -68,12 +63,10 @@ func (p *Plane) meshed(points []grid.Point, support grid.Support, gap float64, l
 		if gone += len(strays); gone > most || len(points)-len(strays) < minPlaneSamples {
 			return Refuse(p.Name(), "check the coordinates, or export the plane without these rows", "%d samples lie far from all others, the first at %s", gone, where)
 		}
-		from := make([]int32, 0, len(points))
-		for i := range points {
-			if _, stray := slices.BinarySearch(strays, int32(i)); !stray {
-				from = append(from, int32(i))
-			}
-		}
+		from := grid.Where(len(points), func(i int32) bool {
+			_, stray := slices.BinarySearch(strays, i)
+			return !stray
+		})
 		p.warn("stray-samples", "check the coordinates of these rows", "%d of %d samples lie far from all others or on a line of their own, the first at %s: left out", len(strays), len(points), where)
 		p.Dropped += len(strays)
 		points = At(points, from)

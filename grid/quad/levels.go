@@ -175,11 +175,4 @@ func (l *Levels) Slopes(k int, t float64) []float64 {
 type Marks []bool
 
 // All lists the samples of the set in order.
-func (s Marks) All() (out []int32) {
-	for i, in := range s {
-		if in {
-			out = append(out, int32(i))
-		}
-	}
-	return out
-}
+func (s Marks) All() []int32 { return grid.Where(len(s), func(i int32) bool { return s[i] }) }

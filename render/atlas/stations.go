@@ -59,12 +59,7 @@ type along struct {
 // station has. Stations normal to other axes than x, and variants with fewer than two
 // stations, are left out.
 func (o Options) stations(out *study.Outcome, of []*compared, quantity string) (sheets []along) {
-	var order []int
-	for s, st := range out.Stations {
-		if st.Normal == "x" && of[s] != nil {
-			order = append(order, s)
-		}
-	}
+	order := grid.Where(len(of), func(s int) bool { return out.Stations[s].Normal == "x" && of[s] != nil })
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(out.Stations[a].Position, out.Stations[b].Position) })
 	for _, c := range out.Configurations {
 		if c.Name == out.Baseline {

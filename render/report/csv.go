@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"wakeledger/grid"
 	"wakeledger/wake/shift"
 	"wakeledger/wake/study"
 	"wakeledger/wake/uncertainty"
@@ -187,19 +188,8 @@ var ForcesCSV = csvOf([]string{
 // "ground" says whether the numbers of the row were taken in the window and on the grid
 // that all configurations share ("common", to which the changes belong) or in the plane's
 // own ("own"). The axes of windows and centroids are the two named under "axes".
-var LedgerCSV = csvOf(ledgerHeads(), func(o *study.Outcome, add func(...any)) {
+var LedgerCSV = csvOf(grid.Fill(len(ledgerColumns), func(c int) string { return ledgerColumns[c].head }), func(o *study.Outcome, add func(...any)) {
 	for _, r := range ledgerRows(o) {
-		var cells []any
-		for _, c := range ledgerColumns {
-			cells = append(cells, c.value(r))
-		}
-		add(cells...)
+		add(grid.Fill(len(ledgerColumns), func(c int) any { return ledgerColumns[c].value(r) })...)
 	}
 })
-
-func ledgerHeads() (out []string) {
-	for _, c := range ledgerColumns {
-		out = append(out, c.head)
-	}
-	return out
-}

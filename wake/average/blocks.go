@@ -40,13 +40,7 @@ const (
 )
 
 func squares(qs []wake.Quantity) []int {
-	var out []int
-	for k, q := range qs {
-		if q >= wake.U && q <= wake.W {
-			out = append(out, k)
-		}
-	}
-	return out
+	return grid.Where(len(qs), func(k int) bool { return qs[k] >= wake.U && qs[k] <= wake.W })
 }
 
 func blockStride(qs []wake.Quantity) int { return len(qs) + len(squares(qs)) }

@@ -22,11 +22,7 @@ func newIntegrals(s *wake.Samples, opt Options) (*integrals, error) {
 	copy(bare.Col[:wake.U], s.Col[:wake.U])
 	// The group of a source of no errors tells which of the samples each one of the mesh is: of
 	// repeated positions the first, since snapshots repeat values with positions.
-	rows := wake.SampleError{Groups: s.N}
-	for i := range s.N {
-		rows.Group = append(rows.Group, int32(i))
-	}
-	bare.Errors = []wake.SampleError{rows}
+	bare.Errors = []wake.SampleError{{Groups: s.N, Group: grid.Fill(s.N, func(i int) int32 { return int32(i) })}}
 	planes, err := wake.Planes(bare, opt.Plane)
 	if err != nil {
 		return nil, err
@@ -41,11 +37,8 @@ func newIntegrals(s *wake.Samples, opt Options) (*integrals, error) {
 	in := &integrals{opt: opt, cutsBody: p.Mesh.CutsBody()}
 	weights := func(box *grid.Box) quad.Weights {
 		w := quad.NewWeights(p.Mesh, box)
-		out := quad.Weights{Index: []int32{}, Weight: w.Weight}
-		for k := range w.Weight {
-			out.Index = append(out.Index, p.Errors[0].Group[w.Sample(k)])
-		}
-		return out
+		w.Index = grid.Fill(len(w.Weight), func(k int) int32 { return p.Errors[0].Group[w.Sample(k)] })
+		return w
 	}
 	in.parts = append(in.parts, weights(nil))
 	for _, r := range opt.Regions {

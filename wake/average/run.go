@@ -18,22 +18,17 @@ const readAhead = 32 << 20
 //
 // The error is the first one in the order of the files, or ctx.Err().
 func (a *Averager) Run(ctx context.Context, names []string, first int, read func(ctx context.Context, name string) (*wake.Samples, error), done func(*wake.Samples)) error {
-	var numbers []int
-	for k := range names {
-		if a.Only == nil || a.Only(first+k) {
-			numbers = append(numbers, first+k)
-		}
-	}
-	for ahead := 1; len(numbers) > 0; {
-		some := numbers[:min(ahead, len(numbers))]
-		numbers = numbers[len(some):]
+	left := grid.Where(len(names), func(k int) bool { return a.Only == nil || a.Only(first+k) })
+	for ahead := 1; len(left) > 0; {
+		some := left[:min(ahead, len(left))]
+		left = left[len(some):]
 		list, errs := make([]*wake.Samples, len(some)), make([]error, len(some))
-		grid.Parallel(len(some), func(k int) { list[k], errs[k] = read(ctx, names[some[k]-first]) })
+		grid.Parallel(len(some), func(k int) { list[k], errs[k] = read(ctx, names[some[k]]) })
 		for k, s := range list {
 			if errs[k] != nil {
 				return errs[k]
 			}
-			if err := a.Add(some[k], s); err != nil {
+			if err := a.Add(first+some[k], s); err != nil {
 				return err
 			}
 			if done != nil {

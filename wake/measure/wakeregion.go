@@ -275,11 +275,7 @@ func (m *station) findWake() *region {
 	out.Rule = fmt.Sprintf("%s, loss of total pressure above the edge's level by %.3g of q (three sigma of the edge, at least %g), grown ring by ring until the loss of a ring is within its standard error; islands with less than %g %% of it left out",
 		wake.Plural(out.Parts, "connected wake"), start, wakeFloor, 100*leastPart)
 	around := append([]bool(nil), in...)
-	for b, is := range in {
-		if is {
-			front = append(front, b)
-		}
-	}
+	front = append(front, grid.Where(len(in), func(b int) bool { return in[b] })...)
 	for all := bins; all < besideArea*bins && len(front) > 0; all += len(front) {
 		front = r.grow(around, front)
 	}

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"wakeledger/grid"
 )
 
 // peaks are the structures of a field: what each vertex belongs to, and how deep the cuts
@@ -41,12 +43,7 @@ type joinTree struct {
 // neighbour across the saddle otherwise. Equal values are taken in the order of
 // their positions, so the result does not depend on how the mesh was numbered.
 func findPeaks(s *simplex, f []float64, t, prominence float64) *joinTree {
-	var order []int32
-	for v := range s.pts {
-		if f[v] >= t {
-			order = append(order, int32(v))
-		}
-	}
+	order := grid.Where(len(s.pts), func(v int32) bool { return f[v] >= t })
 	slices.SortFunc(order, func(a, b int32) int {
 		if f[a] != f[b] {
 			return cmp.Compare(f[b], f[a])
@@ -149,12 +146,7 @@ func (t *joinTree) end(p int32) int32 {
 // were any. area has that of each kept peak. A part that grows in the course of this
 // may thereby stay.
 func (t *joinTree) dropSmall(area []float64, least float64) bool {
-	var kept []int32
-	for p := range t.all {
-		if t.all[p].kept {
-			kept = append(kept, int32(p))
-		}
-	}
+	kept := grid.Where(len(t.all), func(p int32) bool { return t.all[p].kept })
 	of := make(map[int32]float64, len(kept))
 	for k, p := range kept {
 		of[p] = area[k]

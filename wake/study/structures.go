@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"wakeledger/grid"
 	"wakeledger/wake/compare"
 	"wakeledger/wake/parts"
 	"wakeledger/wake/shift"
@@ -36,12 +37,7 @@ type PathShift struct {
 // crossStations lists the stations normal to x in the order of their positions, of
 // those at one place the first.
 func (r *runner) crossStations() []int {
-	var out []int
-	for s, st := range r.stations {
-		if st.Normal == "x" {
-			out = append(out, s)
-		}
-	}
+	out := grid.Where(len(r.stations), func(s int) bool { return r.stations[s].Normal == "x" })
 	slices.SortStableFunc(out, func(a, b int) int { return cmp.Compare(r.stations[a].Position, r.stations[b].Position) })
 	return slices.CompactFunc(out, func(a, b int) bool {
 		return math.Abs(r.stations[b].Position-r.stations[a].Position) <= defaultTolerance

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
@@ -124,12 +125,7 @@ func (c *columnar) samples(opt *Options) (s *wake.Samples, keep []int32, l *layo
 		table.cols = append(table.cols, v)
 	}
 	if drop != nil {
-		keep = make([]int32, 0, c.n)
-		for i, gone := range drop {
-			if !gone {
-				keep = append(keep, int32(i))
-			}
-		}
+		keep = grid.Where(c.n, func(i int32) bool { return !drop[i] })
 		for slot, v := range table.cols {
 			table.cols[slot] = gather(v, keep)
 		}

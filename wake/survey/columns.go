@@ -76,7 +76,7 @@ type layout struct {
 
 // assign settles the columns and their units.
 func assign(name string, d *dialect, opt *Options) *layout {
-	a := &layout{name: name, d: d, opt: opt, slot: make([]int8, d.fields)}
+	a := &layout{name: name, d: d, opt: opt, slot: slices.Repeat([]int8{-1}, d.fields)}
 	a.explicit()
 	a.byName()
 	var missing []string
@@ -87,9 +87,6 @@ func assign(name string, d *dialect, opt *Options) *layout {
 	}
 	if len(missing) > 0 {
 		a.noCoordinate(missing)
-	}
-	for i := range a.slot {
-		a.slot[i] = -1
 	}
 	for q, c := range a.cols {
 		if !c.present || c.field < 0 {

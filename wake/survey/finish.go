@@ -31,10 +31,7 @@ func (l *layout) samples(t *table) *wake.Samples {
 	}
 	for q, c := range l.cols {
 		if c.present && c.field < 0 {
-			s.Col[q] = make([]float64, s.N)
-			for i := range s.Col[q] {
-				s.Col[q][i] = c.value
-			}
+			s.Col[q] = slices.Repeat([]float64{c.value}, s.N)
 		}
 	}
 	l.constants(s)

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
@@ -200,12 +201,7 @@ func choose(e *wake.Elements, cells bool, rows []int32, n int) (out *wake.Elemen
 
 // drop leaves samples out, with the polygons that need them.
 func drop(to *wake.Samples, gone func(i int) bool) {
-	keep := make([]int32, 0, to.N)
-	for i := range to.N {
-		if !gone(i) {
-			keep = append(keep, int32(i))
-		}
-	}
+	keep := grid.Where(to.N, func(i int32) bool { return !gone(int(i)) })
 	for q, c := range to.Col {
 		if c != nil {
 			to.Col[q] = gather(c, keep)

@@ -2,7 +2,6 @@ package survey
 
 import (
 	"fmt"
-	"strconv"
 
 	"wakeledger/wake"
 	"wakeledger/wake/survey/number"
@@ -46,7 +45,7 @@ rows:
 			}
 			if f >= len(p.slot) {
 				n := len(split(trim(buf[start:lineStop(buf, pos)]), sep))
-				return out, p.errorAt(line, f+1, fmt.Sprintf("the row has %s, expected %d", countFields(n), len(p.slot)), "export the plane again, or mend the row")
+				return out, p.errorAt(line, f+1, fmt.Sprintf("the row has %s, expected %d", wake.Plural(n, "field"), len(p.slot)), "export the plane again, or mend the row")
 			}
 			if slot := p.slot[f]; slot < 0 {
 				pos = p.fieldStop(buf, pos)
@@ -80,7 +79,7 @@ rows:
 			}
 			pos++
 			if f+1 < len(p.slot) {
-				return out, p.errorAt(line, f+2, fmt.Sprintf("the row has %s, expected %d", countFields(f+1), len(p.slot)), "export the plane again, or mend the row")
+				return out, p.errorAt(line, f+2, fmt.Sprintf("the row has %s, expected %d", wake.Plural(f+1, "field"), len(p.slot)), "export the plane again, or mend the row")
 			}
 			break
 		}
@@ -154,13 +153,6 @@ func lineStop(buf []byte, pos int) int {
 		pos++
 	}
 	return pos
-}
-
-func countFields(n int) string {
-	if n == 1 {
-		return "1 field"
-	}
-	return strconv.Itoa(n) + " fields"
 }
 
 func clip(b []byte) string {

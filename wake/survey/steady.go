@@ -3,6 +3,7 @@ package survey
 import (
 	"os"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 )
 
@@ -11,10 +12,7 @@ import (
 // of two exports at once. Files that are not there, pipes and the standard input, "-",
 // are not judged.
 func Steady(names ...string) (check func() error) {
-	before := make([]os.FileInfo, len(names))
-	for i, name := range names {
-		before[i] = regular(name)
-	}
+	before := grid.Fill(len(names), func(i int) os.FileInfo { return regular(names[i]) })
 	return func() error {
 		for i, name := range names {
 			if b := before[i]; b != nil {

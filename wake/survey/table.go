@@ -48,7 +48,7 @@ func (t *Table) Rows(f func(line int, cells []string) error) error {
 		}
 		row := cells(text, t.d.sep)
 		if n := len(row); n != t.d.fields {
-			return &wake.InputError{File: t.name, Line: line, Column: min(n, t.d.fields) + 1, Text: fmt.Sprintf("the row has %s, expected %d", countFields(n), t.d.fields), Cure: "mend the row or leave it out"}
+			return &wake.InputError{File: t.name, Line: line, Column: min(n, t.d.fields) + 1, Text: fmt.Sprintf("the row has %s, expected %d", wake.Plural(n, "field"), t.d.fields), Cure: "mend the row or leave it out"}
 		}
 		if err := f(line, row); err != nil {
 			return err

@@ -227,13 +227,8 @@ func (r *reduction) readTubes() {
 }
 
 // rows lists the rows that are wind-off, or are not.
-func (r *reduction) rows(still bool) (out []int) {
-	for i, s := range r.still {
-		if s == still {
-			out = append(out, i)
-		}
-	}
-	return out
+func (r *reduction) rows(still bool) []int {
+	return grid.Where(len(r.still), func(i int) bool { return r.still[i] == still })
 }
 
 func (r *reduction) tubeName(t int) string {

@@ -10,6 +10,8 @@ import (
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"wakeledger/grid"
 )
 
 // statics finds the static pressure at the total tubes.
@@ -31,11 +33,7 @@ type shifted struct{ value, sigma float64 }
 // along the rake's axis where there is one alone; nil where there is none.
 func newStatics(r *reduction) *statics {
 	s := &statics{r: r, dir: r2.Vec{X: 1}, cache: map[[4]int]shifted{}}
-	for t, tube := range r.lay.Tubes {
-		if tube.Kind == StaticPt && !r.bad[t] {
-			s.tubes = append(s.tubes, t)
-		}
-	}
+	s.tubes = grid.Where(len(r.lay.Tubes), func(t int) bool { return r.lay.Tubes[t].Kind == StaticPt && !r.bad[t] })
 	if len(s.tubes) == 0 {
 		return nil
 	}

@@ -41,12 +41,9 @@ const (
 )
 
 // kin lists the other tubes of t's kind, nearest first.
-func (r *reduction) kin(t int) (out []int) {
-	for k, tube := range r.lay.Tubes {
-		if k != t && tube.Kind == r.lay.Tubes[t].Kind {
-			out = append(out, k)
-		}
-	}
+func (r *reduction) kin(t int) []int {
+	tubes := r.lay.Tubes
+	out := grid.Where(len(tubes), func(k int) bool { return k != t && tubes[k].Kind == tubes[t].Kind })
 	sort.SliceStable(out, func(a, b int) bool { return r.apart(t, out[a]) < r.apart(t, out[b])*(1-1e-9) })
 	return out
 }
@@ -187,12 +184,7 @@ func (r *reduction) oddTubes() []float64 {
 		curve[t] = r.curve(t, near[t])
 	}
 	for _, kind := range []Kind{Total, StaticPt} {
-		var tubes []int
-		for t, tube := range r.lay.Tubes {
-			if tube.Kind == kind {
-				tubes = append(tubes, t)
-			}
-		}
+		tubes := grid.Where(n, func(t int) bool { return r.lay.Tubes[t].Kind == kind })
 		if len(tubes) < 5 {
 			continue
 		}
