@@ -63,6 +63,14 @@ func parseValue(s string, d Dimension) (si float64, unit string, kinematic bool,
 	return si, rest, kinematic, nil
 }
 
+// Finite gives a pointer for JSON, nil for NaN and infinities.
+func Finite(x float64) *float64 {
+	if math.IsNaN(x - x) {
+		return nil
+	}
+	return &x
+}
+
 // Scale returns x·factor. Where 1/factor is a whole number it divides instead:
 // 25 mm is then the float64 nearest to 0.025 m, as if metres had been written.
 func Scale(x, factor float64) float64 {

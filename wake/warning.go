@@ -72,12 +72,10 @@ func Refuse(file, cure, format string, a ...any) error {
 
 // Reason is an error of the file system without its paths, for a message that begins with one.
 func Reason(err error) string {
-	var p *fs.PathError
-	if errors.As(err, &p) {
+	if p, ok := errors.AsType[*fs.PathError](err); ok {
 		return p.Err.Error()
 	}
-	var l *os.LinkError
-	if errors.As(err, &l) {
+	if l, ok := errors.AsType[*os.LinkError](err); ok {
 		return l.Err.Error()
 	}
 	return err.Error()

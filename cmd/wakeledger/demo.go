@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"io/fs"
 	"path/filepath"
@@ -15,10 +16,7 @@ func runDemo(e *env, flags *pflag.FlagSet) work {
 	s.add(flags)
 	flags.Lookup("out").Usage = "write the study and its results into the folder `DIR` (default: wakeledger-demo)"
 	return func(ctx context.Context) error {
-		if e.out == "" {
-			e.out = "wakeledger-demo"
-		}
-		dir := e.out
+		dir := cmp.Or(e.out, "wakeledger-demo")
 		o := newOutput()
 		err := fs.WalkDir(shuttle.Files, ".", func(name string, d fs.DirEntry, err error) error {
 			if err != nil || d.IsDir() {

@@ -29,9 +29,7 @@ func runDraft(e *env, fs *pflag.FlagSet) work {
 			return err
 		}
 		dir := fs.Arg(0)
-		if e.out == "" {
-			e.out = dir
-		}
+		e.out = cmp.Or(e.out, dir)
 		opt := draft.Options{Frame: s.Reference.Frame, Support: s.Measure.Support, Read: s.Read("flag"), Plane: s.Plane("flag")}
 		to := filepath.Join(e.out, draftFile)
 		full, errFull := filepath.Abs(dir)

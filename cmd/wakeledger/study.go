@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -28,9 +29,7 @@ func runStudy(e *env, fs *pflag.FlagSet) work {
 	fs.BoolVar(&s.single, "single-maps", false, "draw a map of each survey and quantity beside the sheets that compare them")
 	return func(ctx context.Context) error {
 		file := fs.Arg(0)
-		if e.out == "" {
-			e.out = strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)) + "-ledger"
-		}
+		e.out = cmp.Or(e.out, strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))+"-ledger")
 		data, err := os.ReadFile(file)
 		if err != nil {
 			return &wake.InputError{File: file, Text: "the study file cannot be read: " + wake.Reason(err), Cure: "check the name and the permissions"}

@@ -75,10 +75,7 @@ type Pair struct {
 // Compare sets surveys[1:] against surveys[0]. The weight, thresholds and regions of the
 // options hold for all. Errors say why planes cannot be compared (*wake.InputError).
 func Compare(surveys []*Survey, opt Options) (*Comparison, *Pair, error) {
-	var planes []*wake.Plane
-	for _, s := range surveys {
-		planes = append(planes, s.Plane)
-	}
+	planes := grid.Fill(len(surveys), func(k int) *wake.Plane { return surveys[k].Plane })
 	opt.Count = cmp.Or(opt.Count, 0.001)
 	if !(1e-9 <= opt.Count && opt.Count <= 1) {
 		return nil, nil, &wake.InputError{Text: fmt.Sprintf("a drag count of %g in C_D", opt.Count), Cure: "a size from 1e-9 to 1 is expected, as in --count 0.001 or 0.0001"}
@@ -130,7 +127,7 @@ func Compare(surveys []*Survey, opt Options) (*Comparison, *Pair, error) {
 		}
 		pair.Measurements, pair.Own, pair.Sets = append(pair.Measurements, m), append(pair.Own, s.Measurement), append(pair.Sets, s.Set)
 		if s.field != nil {
-			s.field.ForgetTime()
+			s.field.Time = nil // four bytes a sample each
 		}
 	}
 	return c.out, pair, nil
@@ -302,11 +299,7 @@ func (c *comparing) region(s *side, r int) RegionDelta {
 		}
 		out.Delta = c.delta(base, s, base.Layout.Drag(r), "momentum, local drag in the box", *a.DragArea, *b.DragArea, items)
 	}
-	side := a.Side
-	if side == "" {
-		side = sideOf(box)
-	}
-	out.Shift = c.shift(s, r, &box, a.Wake, b.Wake, side)
+	out.Shift = c.shift(s, r, &box, a.Wake, b.Wake, cmp.Or(a.Side, sideOf(box)))
 	return out
 }
 

@@ -69,8 +69,7 @@ func relevelled(a, b *side, box *grid.Box) float64 {
 			level = a.ShiftPa / ms.Result.Reference.Dynamic
 		}
 		w := grid.Fill(len(ms.Weight), func(i int) float64 { return ms.Weight[i] - level })
-		mo := quad.NewMoments(ms.Plane.Mesh, box, w)
-		return mo.Centroid().X
+		return quad.NewMoments(ms.Plane.Mesh, box, w).Centroid().X
 	}
 	d := at(b) - at(a)
 	if math.IsNaN(d) || math.IsInf(d, 0) {

@@ -104,8 +104,7 @@ func look(ctx context.Context, dir, name string, opt *Options) (*export, error) 
 	if _, no := force.Read([]force.File{{Path: path, Name: name}}, anyForce); no == nil {
 		return &export{name: name, words: e.words, record: true}, nil
 	}
-	var in *wake.InputError
-	if errors.As(err, &in) {
+	if in, ok := errors.AsType[*wake.InputError](err); ok {
 		err = errors.New(in.Text)
 	}
 	return nil, err

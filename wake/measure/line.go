@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
+
+	"wakeledger/wake"
 )
 
 // Line is what a single traverse of a two-dimensional wake holds. Lengths are in
@@ -74,7 +76,7 @@ func trapezoid(p []LinePoint) []float64 {
 // threshold is raised to three times the scatter.
 func NewLine(p []LinePoint, chord, threshold float64) (l Line, weights []float64) {
 	n := len(p)
-	l = Line{Points: n, From: p[0].At, To: p[n-1].At, Chord: finite(chord)}
+	l = Line{Points: n, From: p[0].At, To: p[n-1].At, Chord: wake.Finite(chord)}
 	weights = trapezoid(p)
 	var loss, outer float64
 	for k, w := range weights {
@@ -103,13 +105,13 @@ func NewLine(p []LinePoint, chord, threshold float64) (l Line, weights []float64
 	l.Invalid /= length
 	if l.Momentum > 1e-6*length {
 		h := l.Displacement / l.Momentum
-		l.Shape, l.SquireYoung = finite(h), finite(2*l.Momentum*math.Pow(outer/length, (h+5)/2))
+		l.Shape, l.SquireYoung = wake.Finite(h), wake.Finite(2*l.Momentum*math.Pow(outer/length, (h+5)/2))
 	}
 	if math.Abs(loss) > 1e-6*length {
-		l.Factor = finite(l.Jones / loss)
+		l.Factor = wake.Finite(l.Jones / loss)
 	}
 	if chord > 0 {
-		l.Cd = finite(l.Jones / chord)
+		l.Cd = wake.Finite(l.Jones / chord)
 	}
 	l.Threshold = threshold
 	for k := range p {
@@ -120,7 +122,7 @@ func NewLine(p []LinePoint, chord, threshold float64) (l Line, weights []float64
 	if okA && okB && a < b {
 		l.Edges = &[2]float64{a, b}
 	}
-	l.HalfWidth, l.Sampling = finite(halfWidth(p)), everyOther(p)
+	l.HalfWidth, l.Sampling = wake.Finite(halfWidth(p)), everyOther(p)
 	return l, weights
 }
 
@@ -143,14 +145,6 @@ func halfWidth(p []LinePoint) float64 {
 		return math.NaN()
 	}
 	return (place(1) - place(-1)) / 2
-}
-
-// finite gives a pointer for JSON, nil for NaN and infinities.
-func finite(x float64) *float64 {
-	if math.IsNaN(x - x) {
-		return nil
-	}
-	return &x
 }
 
 // everyOther is the standard uncertainty of sampling: the trapezoid from either half

@@ -162,10 +162,7 @@ func (c *crossflow) bring(p *wake.Plane) error {
 // resample interpolates the plane to a lattice made for the boundary.
 func (c *crossflow) resample(p *wake.Plane) (err error) {
 	c.Resampled = true
-	h := c.Spacing
-	if h == 0 {
-		h = p.Mesh.Spacing()
-	}
+	h := cmp.Or(c.Spacing, p.Mesh.Spacing())
 	box := p.Mesh.Window().Intersect(c.room())
 	if c.Half && box.Centre().X > 0 {
 		box.Min.X = 0

@@ -21,6 +21,3 @@ func (f *Field) DrawTime(m *measure.Measurement) {
 		f.Time = append(f.Time, draw)
 	}
 }
-
-// ForgetTime drops the draws, which take four bytes a sample each.
-func (f *Field) ForgetTime() { f.Time = nil }

@@ -206,10 +206,9 @@ func (r *runner) average(ctx context.Context, v Survey, of measure.Options) ([]*
 // planesOf makes planes of samples that are named as the study names them.
 func (r *runner) planesOf(name string, read func() (*wake.Samples, error)) ([]*wake.Plane, error) {
 	s, err := read()
-	var in *wake.InputError
-	switch {
+	switch in, ok := errors.AsType[*wake.InputError](err); {
 	case r.c.Planes != AtStations:
-	case errors.As(err, &in) && strings.Contains(in.Cure+in.Text, "--column"):
+	case ok && strings.Contains(in.Cure+in.Text, "--column"):
 		// The reader speaks of the flag, which this command has not.
 		in.Cure += "; in a study file: columns = { x = \"NAME\", … } under [measure]"
 	case err == nil:

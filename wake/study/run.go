@@ -52,8 +52,7 @@ func Run(ctx context.Context, c *Config, dir string, did func(stage string, samp
 	}
 	for _, stage := range []func(context.Context) error{r.options, r.read, r.assign, r.measure, r.follow} {
 		if err := stage(ctx); err != nil {
-			var in *wake.InputError
-			if c.Planes == AtStations && errors.As(err, &in) && strings.HasPrefix(in.Text, "cannot be opened") {
+			if in, ok := errors.AsType[*wake.InputError](err); ok && c.Planes == AtStations && strings.HasPrefix(in.Text, "cannot be opened") {
 				in.Cure = "check the name, which is relative to the study file, and the permissions"
 			}
 			return nil, nil, err

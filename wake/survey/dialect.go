@@ -389,11 +389,8 @@ func (d *dialect) count(lines []line) {
 		if m == nil {
 			continue
 		}
-		digits := m[1]
-		if digits == nil {
-			digits = m[2]
-		}
-		if n, err := strconv.Atoi(string(digits)); err == nil && n > 0 {
+		// One of the two is empty.
+		if n, err := strconv.Atoi(string(m[1]) + string(m[2])); err == nil && n > 0 {
 			d.declared, d.declaredLine = n, i+1
 			return
 		}

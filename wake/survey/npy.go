@@ -88,10 +88,7 @@ func readNumpy(ctx context.Context, t *text, opt *Options) *wake.Samples {
 			ignored = append(ignored, a.label)
 			continue
 		}
-		if c.n == 0 {
-			c.n = a.rows
-		}
-		if a.rows != c.n {
+		if c.n = cmp.Or(c.n, a.rows); a.rows != c.n {
 			a.name = t.name
 			a.refuse("save columns of one length", "the member %q has %d rows, others have %d", a.label+".npy", a.rows, c.n)
 		}

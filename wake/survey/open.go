@@ -291,8 +291,7 @@ func (t *text) sniff(r *bufio.Reader) (label string) {
 }
 
 func (t *text) failed(err error) error {
-	var in *wake.InputError
-	if errors.As(err, &in) {
+	if _, ok := errors.AsType[*wake.InputError](err); ok {
 		return err
 	}
 	return t.fail("cannot be read: "+wake.Reason(err), "check the file")

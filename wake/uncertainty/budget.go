@@ -1,6 +1,7 @@
 package uncertainty
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -240,9 +241,7 @@ func StateOf(c Category, items []Item) State {
 			best, s.How = r, it.How
 		}
 	}
-	if s.How == "" {
-		s.How = Estimated
-	}
+	s.How = cmp.Or(s.How, Estimated)
 	return s
 }
 

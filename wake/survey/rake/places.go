@@ -81,7 +81,7 @@ func (r *reduction) repeatability() {
 		if dof > 0 {
 			r.noise[kind] = math.Sqrt(ss / dof)
 			if kind == Total {
-				r.out.Rows.Repeatability, r.out.Rows.RepeatDOF = finite(r.noise[kind]), int(dof)
+				r.out.Rows.Repeatability, r.out.Rows.RepeatDOF = wake.Finite(r.noise[kind]), int(dof)
 			}
 		}
 	}

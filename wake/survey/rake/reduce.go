@@ -1,6 +1,7 @@
 package rake
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -105,17 +106,17 @@ func (r *reduction) settle() {
 // speed; else from its density and the mean q.
 func (r *reduction) nominal() {
 	l, ref := r.lay.Reference, &r.out.Reference
-	ref.Speed, ref.Density = l.Speed, finite(l.Density)
+	ref.Speed, ref.Density = l.Speed, wake.Finite(l.Density)
 	switch {
 	case !math.IsNaN(l.Speed) && !math.IsNaN(l.Density):
-		ref.Dynamic = finite(l.Density * l.Speed * l.Speed / 2)
+		ref.Dynamic = wake.Finite(l.Density * l.Speed * l.Speed / 2)
 		if q := *ref.Dynamic; math.Abs(r.qMean/q-1) > 0.1 {
 			r.warn("nominal-off", "check speed and density in the layout and the unit of q", "the nominal dynamic pressure is %.4g Pa and the rows have %.4g Pa on average", q, r.qMean)
 		}
 	case !math.IsNaN(l.Speed):
-		ref.Dynamic = finite(r.qMean)
+		ref.Dynamic = wake.Finite(r.qMean)
 	case !math.IsNaN(l.Density) && !math.IsNaN(r.qMean):
-		ref.Speed, ref.Dynamic = math.Sqrt(2*r.qMean/l.Density), finite(r.qMean)
+		ref.Speed, ref.Dynamic = math.Sqrt(2*r.qMean/l.Density), wake.Finite(r.qMean)
 	default:
 		wake.Stop(&wake.InputError{File: r.lay.File, Text: "neither the speed nor the density of the stream is known", Cure: "add speed = \"25 m/s\" and density = \"1.2 kg/m3\" to [reference]"})
 	}
@@ -166,9 +167,7 @@ func (r *reduction) budget(p *Sample) {
 		// Within its noise of zero, or below.
 		p.Speed = 0
 		p.SigmaSpeed = math.Sqrt(math.Max(s2, math.Abs(v2)))
-		if p.State == "" {
-			p.State = "reversed"
-		}
+		p.State = cmp.Or(p.State, "reversed")
 		return
 	}
 	p.Speed = math.Sqrt(v2)

@@ -100,7 +100,7 @@ func (r *reduction) judge() {
 	bad := 0
 	for t := range r.coef {
 		rep := &r.out.Tubes[t]
-		rep.Response, rep.Spread, rep.Odd = finite(response[t]), finite(spread[t]), finite(odd[t])
+		rep.Response, rep.Spread, rep.Odd = wake.Finite(response[t]), wake.Finite(spread[t]), wake.Finite(odd[t])
 		r.judgeTube(t, rep, response[t], usual, spread)
 		if rep.State == "good" {
 			continue
@@ -119,7 +119,7 @@ func (r *reduction) judge() {
 func (r *reduction) judgeTube(t int, rep *TubeReport, response, usual float64, spread []float64) {
 	a, sigma, pairs := r.lag(t)
 	if pairs > 0 {
-		rep.Lag = finite(a)
+		rep.Lag = wake.Finite(a)
 	}
 	odd := rep.Odd != nil && *rep.Odd >= oddShare
 	offNeighbours := ""
@@ -155,14 +155,6 @@ func (r *reduction) judgeTube(t int, rep *TubeReport, response, usual float64, s
 			rep.State = "leaking"
 		}
 	}
-}
-
-// finite gives a pointer for JSON, nil for NaN and infinities.
-func finite(x float64) *float64 {
-	if math.IsNaN(x - x) {
-		return nil
-	}
-	return &x
 }
 
 // around is the median of a tube's neighbours in row i, and how many have a reading.

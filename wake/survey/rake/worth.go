@@ -43,16 +43,16 @@ func worth(ctx context.Context, log *Log, lay *Layout, with *Result) error {
 		}
 		w := Worth{Name: c}
 		if less := o.jones(); drag != nil && less != nil {
-			w.DragArea = finite(*drag - *less)
-			w.Percent = finite(100 * (*drag / *less - 1))
+			w.DragArea = wake.Finite(*drag - *less)
+			w.Percent = wake.Finite(100 * (*drag / *less - 1))
 		}
 		if len(with.Lines) > 0 && len(o.Lines) > 0 {
 			a, b := &with.Lines[0], &o.Lines[0]
-			w.Line = finite(a.Jones - b.Jones)
+			w.Line = wake.Finite(a.Jones - b.Jones)
 			if a.Cd != nil && b.Cd != nil {
-				w.Line = finite(*a.Cd - *b.Cd)
+				w.Line = wake.Finite(*a.Cd - *b.Cd)
 			}
-			w.Percent = finite(100 * (a.Jones/b.Jones - 1))
+			w.Percent = wake.Finite(100 * (a.Jones/b.Jones - 1))
 		}
 		with.Worth = append(with.Worth, w)
 	}

@@ -39,8 +39,7 @@ func Parse(name string, data []byte, most int, long, syntax string) (*File, map[
 	var root map[string]any
 	if err := toml.Unmarshal(data, &root); err != nil {
 		e := &wake.InputError{File: name, Text: strings.TrimPrefix(err.Error(), "toml: "), Cure: syntax}
-		var de *toml.DecodeError
-		if errors.As(err, &de) {
+		if de, ok := errors.AsType[*toml.DecodeError](err); ok {
 			e.Line, e.Column = de.Position()
 		}
 		return nil, nil, e
@@ -58,9 +57,9 @@ func (f *File) Err() error {
 	slices.SortStableFunc(f.faults, func(a, b *wake.InputError) int {
 		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})
-	all := make([]error, len(f.faults))
-	for i, e := range f.faults {
-		all[i] = e
+	var all []error
+	for _, e := range f.faults {
+		all = append(all, e)
 	}
 	return errors.Join(all...)
 }
