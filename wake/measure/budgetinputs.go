@@ -238,12 +238,7 @@ func (m *measuring) draws(r Response, n int, plane func(d int) *wake.Plane) (err
 func vectors(n int, of func(k int) (Vector, error)) ([]Vector, error) {
 	out, errs := make([]Vector, n), make([]error, n)
 	grid.Parallel(n, func(k int) { out[k], errs[k] = of(k) })
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
+	return out, cmp.Or(errs...)
 }
 
 // respondAnchor treats the level that the edge was anchored on as the mean of the
@@ -280,6 +275,18 @@ func (m *measuring) respondAnchor() error {
 	return m.sides(r, func(d float64) (Vector, error) {
 		return m.Layout.again(m.plane, m.given, shared{m.geometry, m.flow.wake, d})
 	})
+}
+
+// wall is the way that a side from a to b looks, of four: right, left, up, down.
+func wall(a, b grid.Point) int {
+	x, y, k := b.Y-a.Y, a.X-b.X, 0
+	if math.Abs(y) > math.Abs(x) {
+		x, k = y, 2
+	}
+	if x < 0 {
+		k++
+	}
+	return k
 }
 
 // of returns the sensitivity of headline number i to the input and its

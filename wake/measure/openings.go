@@ -277,18 +277,6 @@ func (o *openings) lack(box *grid.Box, f func(node int) float64) (gaps, mean, ha
 	return gaps, strips - part*fall/3, half, area
 }
 
-// wall is the way that a side from a to b looks, of four: right, left, up, down.
-func wall(a, b grid.Point) int {
-	x, y, k := b.Y-a.Y, a.X-b.X, 0
-	if math.Abs(y) > math.Abs(x) {
-		x, k = y, 2
-	}
-	if x < 0 {
-		k++
-	}
-	return k
-}
-
 // clipSide gives the parts of the way from a to b between which the side lies in a box.
 func clipSide(a, b grid.Point, box grid.Box) (lo, hi float64) {
 	lo, hi = 0, 1
