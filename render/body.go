@@ -37,8 +37,8 @@ func (s *Sampler) pixels(b grid.Box, margin float64, window grid.Box) (x0, x1, y
 	b = grid.Box{Min: grid.Point{X: b.Min.X - margin, Y: b.Min.Y - margin}, Max: grid.Point{X: b.Max.X + margin, Y: b.Max.Y + margin}}.Intersect(window)
 	v := s.view()
 	lo, hi := v.pixel(grid.Point{X: b.Min.X, Y: b.Max.Y}), v.pixel(grid.Point{X: b.Max.X, Y: b.Min.Y})
-	x0, x1 = span(lo.X, hi.X, 0, s.W)
-	y0, y1 = span(lo.Y, hi.Y, 0, s.H)
+	x0, x1 = span(lo.X, hi.X, s.W)
+	y0, y1 = span(lo.Y, hi.Y, s.H)
 	return x0, x1, y0, y1
 }
 

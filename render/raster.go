@@ -109,11 +109,11 @@ func (s *Sampler) scan() {
 		for t := n * r / len(runs); t < n*(r+1)/len(runs); t++ {
 			p := [3]grid.Point{v.pixel(pts[tri[3*t]]), v.pixel(pts[tri[3*t+1]]), v.pixel(pts[tri[3*t+2]])}
 			// At a million samples most triangles have no pixel centre in their box.
-			y0, y1 := span(min(p[0].Y, p[1].Y, p[2].Y)-v.tolY, max(p[0].Y, p[1].Y, p[2].Y)+v.tolY, 0, s.H)
+			y0, y1 := span(min(p[0].Y, p[1].Y, p[2].Y)-v.tolY, max(p[0].Y, p[1].Y, p[2].Y)+v.tolY, s.H)
 			if y0 > y1 {
 				continue
 			}
-			if x0, x1 := span(min(p[0].X, p[1].X, p[2].X)-v.tolX, max(p[0].X, p[1].X, p[2].X)+v.tolX, 0, s.W); x0 > x1 {
+			if x0, x1 := span(min(p[0].X, p[1].X, p[2].X)-v.tolX, max(p[0].X, p[1].X, p[2].X)+v.tolX, s.W); x0 > x1 {
 				continue
 			}
 			s.paint(id, v, &p, int32(t), y0, y1)
@@ -149,20 +149,15 @@ func (v view) pixel(p grid.Point) grid.Point {
 	return grid.Point{X: (p.X-v.x0)*v.sx - 0.5, Y: (v.y1-p.Y)*v.sy - 0.5}
 }
 
-// span returns the whole numbers in [a, b] that are also in [lo, hi−1]; none if
-// the first is greater than the second.
-func span(a, b float64, lo, hi int) (int, int) {
+// span returns the first and the last of 0 … n−1 in [a, b]; none if the first is
+// greater than the second.
+func span(a, b float64, n int) (int, int) {
 	// Clamp before converting: a far corner has no int.
-	a = max(a, float64(lo))
-	b = min(b, float64(hi-1))
+	a, b = max(a, 0), min(b, float64(n-1))
 	if !(a <= b) {
 		return 1, 0
 	}
-	i := int(a)
-	if float64(i) < a {
-		i++
-	}
-	return i, int(b)
+	return int(math.Ceil(a)), int(b)
 }
 
 // paint gives triangle t the pixels in id of rows y0…y1 whose centres it holds. p has its
@@ -193,7 +188,7 @@ func (s *Sampler) paint(id []int32, v view, p *[3]grid.Point, t int32, y0, y1 in
 				x0, x1 = min(x0, x), max(x1, x)
 			}
 		}
-		i, j := span(x0-v.tolX, x1+v.tolX, 0, s.W)
+		i, j := span(x0-v.tolX, x1+v.tolX, s.W)
 		if i > j {
 			continue
 		}

@@ -63,6 +63,14 @@ func parseValue(s string, d Dimension) (si float64, unit string, kinematic bool,
 	return si, rest, kinematic, nil
 }
 
+// Deref is what a pointer leads to, zero for nil.
+func Deref[T any](p *T) (v T) {
+	if p != nil {
+		v = *p
+	}
+	return v
+}
+
 // Finite gives a pointer for JSON, nil for NaN and infinities.
 func Finite(x float64) *float64 {
 	if math.IsNaN(x - x) {

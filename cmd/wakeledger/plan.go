@@ -118,11 +118,7 @@ func stateRecord(name string) (*plan.Record, error) {
 	if err != nil || len(r.Series) == 0 {
 		return nil, err
 	}
-	out := &plan.Record{File: name, TimeMean: r.Series[0].TimeMean, Scale: r.Series[0].Scale}
-	if r.TimeStep != nil {
-		out.Step = *r.TimeStep
-	}
-	return out, nil
+	return &plan.Record{File: name, TimeMean: r.Series[0].TimeMean, Scale: r.Series[0].Scale, Step: wake.Deref(r.TimeStep)}, nil
 }
 
 // changeOf reads a change of drag area, m²: counts of C_D, a part of the drag, or an area.

@@ -14,9 +14,6 @@ import (
 // Check says what was understood of planes, before anything is measured.
 type Check []*wake.Plane
 
-// CheckSchema names the JSON document of Check.JSON.
-const CheckSchema = "wakeledger.check/1"
-
 // Text prints for each plane where it is, how its samples are joined, and which
 // column became which quantity; at the end the doubts.
 func (c Check) Text(w io.Writer) error {
@@ -117,7 +114,7 @@ func (c Check) JSON(w io.Writer) error {
 		Schema   string         `json:"schema"`
 		Warnings []wake.Warning `json:"warnings"`
 		Planes   []checkPlane   `json:"planes"`
-	}{CheckSchema, n.list, planes})
+	}{"wakeledger.check/1", n.list, planes})
 }
 
 // StudyWarnings lists every warning of a study once, in the order in which the

@@ -128,14 +128,6 @@ func (r ledgerRow) method() string {
 	return r.result.Drag.Headline
 }
 
-// expanded is the ± of the row's drag area, 0 for none.
-func (r ledgerRow) expanded() float64 {
-	if r.budget == nil {
-		return 0
-	}
-	return r.budget.Expanded
-}
-
 func (r ledgerRow) regionName() string {
 	if r.region == nil {
 		return "total"
@@ -178,10 +170,10 @@ var ledgerColumns = []column{
 	{head: "file", of: func(r ledgerRow) any { return r.result.File }},
 	{head: "ground", of: func(r ledgerRow) any { return map[bool]string{true: "common", false: "own"}[r.common] }},
 	{head: "method", of: func(r ledgerRow) any { return r.method() }},
-	{head: "drag area [m2]", of: func(r ledgerRow) any { return r.area }, short: ">drag area m²", cell: func(r ledgerRow) string { return optional(r.area, decimalsFor(r.expanded(), areaDecimals)) }},
+	{head: "drag area [m2]", of: func(r ledgerRow) any { return r.area }, short: ">drag area m²", cell: func(r ledgerRow) string { return optional(r.area, decimalsFor(expandedOf(r.budget), areaDecimals)) }},
 	{head: "standard uncertainty [m2]", kind: ofBudget, of: func(r ledgerRow) any { return r.budget.Standard }},
 	{head: "expanded uncertainty [m2]", kind: ofBudget, of: func(r ledgerRow) any { return r.budget.Expanded }, short: ">± m²", cell: func(r ledgerRow) string { return expandedText(r.budget.Expanded, areaDecimals) }},
-	{head: "drag coefficient [1]", of: func(r ledgerRow) any { return r.cd }, short: ">C_D", cell: func(r ledgerRow) string { return coefficient(r.cd, r.area, r.expanded(), fixed, coeffDecimals) }},
+	{head: "drag coefficient [1]", of: func(r ledgerRow) any { return r.cd }, short: ">C_D", cell: func(r ledgerRow) string { return coefficient(r.cd, r.area, expandedOf(r.budget), fixed, coeffDecimals) }},
 	{head: "change of drag area [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.DragArea }, short: ">Δ m²", cell: func(r ledgerRow) string { return changed(r.delta)[0] }},
 	{head: "change standard uncertainty [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Standard }},
 	{head: "change expanded uncertainty [m2]", kind: ofDelta, of: func(r ledgerRow) any { return r.delta.Expanded }, short: ">± m²", cell: func(r ledgerRow) string { return changed(r.delta)[1] }},

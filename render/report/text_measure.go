@@ -47,7 +47,7 @@ func (s *sheet) survey(r *measure.Result, full bool, count float64) {
 		s.table(fmt.Sprintf("Forces at %s° of yaw, m² (momentum integral; ± sampling)", short(d.Yaw.Angle)), yawTable(d.Yaw))
 	}
 	if e := r.Drag; e != nil && e.Energy != nil {
-		s.table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty)))
+		s.table("Mechanical energy, m²", energyTable(e.Energy, expandedOf(r.Uncertainty.DragArea)))
 	}
 	s.table("Regions", regionTable(r))
 	s.tables(6, partTable(r, ""))
@@ -66,7 +66,7 @@ func (s *sheet) survey(r *measure.Result, full bool, count float64) {
 func tareTable(r *measure.Result) *Table {
 	t := r.Tare
 	g := NewTable("with the empty section "+clean(t.File)+" taken off", ">drag area", "remark")
-	dec := decimalsFor(expandedOf(r.Uncertainty), areaDecimals)
+	dec := decimalsFor(expandedOf(r.Uncertainty.DragArea), areaDecimals)
 	g.Add("empty section", fixed(t.Empty, dec))
 	g.Add("difference of the integrals", fixed(t.DragArea, dec), "the drag")
 	g.Add("with the local onset as reference", fixed(t.LocalReference, dec), "the other form; "+signed(t.Gap, dec)+" m² apart")
@@ -131,13 +131,13 @@ func dragTable(r *measure.Result, full bool) *Table {
 	if d == nil {
 		return g
 	}
-	dec := decimalsFor(expandedOf(r.Uncertainty), areaDecimals)
+	dec := decimalsFor(expandedOf(r.Uncertainty.DragArea), areaDecimals)
 	for _, m := range measure.Methods {
 		area, cd, ok := m.Of(d)
 		if !ok || m.Key == measure.ByEnergy {
 			continue
 		}
-		g.Add(m.Short, fixed(area, dec), coefficient(cd, &area, expandedOf(r.Uncertainty), fixed, coeffDecimals), methodRemark(r, m.Key, m.Deficit, dec))
+		g.Add(m.Short, fixed(area, dec), coefficient(cd, &area, expandedOf(r.Uncertainty.DragArea), fixed, coeffDecimals), methodRemark(r, m.Key, m.Deficit, dec))
 		switch {
 		case !full:
 		case m.Key == measure.ByMomentum:
@@ -191,7 +191,7 @@ func regionTable(r *measure.Result) *Table {
 	a, b := planeAxes(r.Station.Normal)
 	g := NewTable("region", "side", ">drag area m²", ">± m²", ">C_D", ">area m²", ">"+a+" m", ">"+b+" m")
 	row := func(n measure.Region, name string) {
-		u := expandedOf(n.Uncertainty)
+		u := expandedOf(n.Uncertainty.DragArea)
 		c := centroidCells(n.Centroid, n.Uncertainty)
 		g.Add(name, clean(n.Side), optional(n.DragArea, decimalsFor(u, areaDecimals)), expandedText(u, areaDecimals),
 			coefficient(n.Cd, n.DragArea, u, fixed, coeffDecimals), fixed(n.Area, areaDecimals), c[0], c[1])

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"wakeledger/wake"
 	"wakeledger/wake/measure"
 	"wakeledger/wake/study"
 )
@@ -199,10 +200,7 @@ func edgeFigure(o *study.Outcome) *Chart {
 				continue
 			}
 			threshold = e.Threshold
-			var u [2][2]float64
-			if e.Expanded != nil {
-				u = *e.Expanded
-			}
+			u := wake.Deref(e.Expanded)
 			// What the time average makes is not all.
 			ps.put("right edge: y, m", k, st.Position, e.Y[1], u[0][1], true)
 			ps.put("left edge: y, m", k, st.Position, e.Y[0], u[0][0], true)

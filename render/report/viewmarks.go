@@ -94,7 +94,7 @@ func viewWords(o *study.Outcome, st *study.StationOutcome, configuration string)
 	if r.method() == measure.ByVelocityOnly {
 		what = "momentum deficit "
 	}
-	s := what + plusMinus(*r.area, expandedOf(r.result.Uncertainty), areaDecimals, "m²")
+	s := what + plusMinus(*r.area, expandedOf(r.result.Uncertainty.DragArea), areaDecimals, "m²")
 	if d := r.delta; d != nil {
 		s += ", change " + d.Number(d.DragArea, &d.Budget, uncertainty.Format{Scale: 1, Decimals: maxDecimals, Unit: "m²"}) + " (" + clean(d.Verdict) + ")"
 	}

@@ -7,14 +7,15 @@ import (
 
 	"wakeledger/wake"
 	"wakeledger/wake/measure"
+	"wakeledger/wake/uncertainty"
 )
 
-// expandedOf is the expanded uncertainty of the headline drag area, 0 for none.
-func expandedOf(u measure.Uncertainty) float64 {
-	if u.DragArea == nil {
+// expandedOf is the expanded uncertainty of a budget, 0 for none.
+func expandedOf(b *uncertainty.Budget) float64 {
+	if b == nil {
 		return 0
 	}
-	return u.DragArea.Expanded
+	return b.Expanded
 }
 
 // refusals are the codes of what leaves a plane without a drag.
@@ -41,7 +42,7 @@ func verdictOf(r *measure.Result, count float64) string {
 		}
 		return "No total drag is quoted from this plane; the notes say why."
 	}
-	u := expandedOf(r.Uncertainty)
+	u := expandedOf(r.Uncertainty.DragArea)
 	if r.Drag.Headline == measure.ByVelocityOnly {
 		return "Momentum deficit " + plusMinus(area, u, areaDecimals, "m²") + " from velocity alone. It is no drag: the pressure is not known."
 	}

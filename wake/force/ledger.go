@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
 
@@ -77,9 +78,7 @@ func NewLedger(a, b *Mean, runs ...[]*Mean) *Ledger {
 		}
 		sum[0] += c.Delta
 		for k, x := range []*float64{c.Baseline, c.Variant} {
-			if x != nil {
-				sum[1+k] += *x
-			}
+			sum[1+k] += wake.Deref(x)
 		}
 	}
 	if len(alone) > 0 && len(both) > 0 {

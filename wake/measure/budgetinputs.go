@@ -54,7 +54,7 @@ func (u *Inputs) Check() error {
 		value float64
 	}{
 		{of + "speed", u.Speed}, {of + "density", u.Density}, {of + "pressure", u.Pressure}, {of + "total pressure", u.TotalPressure}, {of + "position", u.Position},
-		{of + "scale", u.Scale}, {of + "solution", deref(u.Solution)}, {"the number of effective samples", u.EffectiveSamples},
+		{of + "scale", u.Scale}, {of + "solution", wake.Deref(u.Solution)}, {"the number of effective samples", u.EffectiveSamples},
 	} {
 		if !(0 <= v.value && v.value <= mostStated) {
 			return refuse(fmt.Sprintf("zero or a positive number up to %g is expected", mostStated), "%s is %g", v.name, v.value)
@@ -67,14 +67,6 @@ func (u *Inputs) Check() error {
 		return refuse(fmt.Sprintf("give 0 for none, or %d to %d", leastTrials, mostTrials), "%d Monte Carlo trials", u.Trials)
 	}
 	return nil
-}
-
-// deref is 0 where nothing is stated.
-func deref(v *float64) float64 {
-	if v == nil {
-		return 0
-	}
-	return *v
 }
 
 // OfReference begins the names of the inputs that state the inflow: speed, density, pressures.

@@ -85,7 +85,7 @@ func Change(changes []Vector, i int) []float64 {
 func SolutionItems(i int, ms ...*Measurement) []uncertainty.Item {
 	band, u := ms[0].given.Uncertainty.Solution, 0.0
 	for _, m := range ms {
-		u = math.Hypot(u, deref(band)*m.Values[i])
+		u = math.Hypot(u, wake.Deref(band)*m.Values[i])
 	}
 	if band == nil || math.IsNaN(u) {
 		return nil

@@ -1,5 +1,7 @@
 package measure
 
+import "wakeledger/wake"
+
 // References:
 //
 //	[drela]  M. Drela, Power balance in aerodynamic flows, AIAA J. 47(7) (2009) 1761.
@@ -60,5 +62,5 @@ var energyMethod = &Method{
 
 // total is the sum of the terms, the momentum drag area.
 func (e *Energy) total() float64 {
-	return e.Dissipation + e.Axial + e.Crossflow + e.Pressure + deref(e.Turbulence)
+	return e.Dissipation + e.Axial + e.Crossflow + e.Pressure + wake.Deref(e.Turbulence)
 }

@@ -313,9 +313,7 @@ func unique[T any](f *settings.File, what string, list []T, name func(*T) string
 func (s *Settings) Options() (opt measure.Options) {
 	m := &s.Measure
 	opt.PressureIncludesK, opt.Yaw = m.PressureIncludesK, s.Reference.Yaw
-	if a := s.Reference.FrontalArea; a != nil {
-		opt.FrontalArea = *a
-	}
+	opt.FrontalArea = wake.Deref(s.Reference.FrontalArea)
 	opt.Anchor, opt.Thresholds, opt.Turbulence, opt.Half = s.Reference.Anchor, m.Threshold, m.Turbulence, m.Symmetry == "half"
 	opt.Weight, _ = measure.ParseWeight(m.Weight) // one of its words
 	opt.Section, opt.Floor = [2]float64{s.Section.Width, s.Section.Height}, s.Section.Floor
@@ -328,7 +326,7 @@ func (s *Settings) Options() (opt measure.Options) {
 
 // Read are the options of reading; by says who stated them.
 func (s *Settings) Read(by string) survey.Options {
-	opt := survey.Options{By: by}
+	opt := survey.Options{By: by, Density: wake.Deref(s.Reference.Density)}
 	opt.Frame, _ = wake.ParseFrame(s.Reference.Frame) // the zero frame where there is none
 	for name, column := range s.Measure.Columns {
 		if opt.Columns == nil {
@@ -336,9 +334,6 @@ func (s *Settings) Read(by string) survey.Options {
 		}
 		q, _ := wake.ParseQuantity(name)
 		opt.Columns[q] = column
-	}
-	if d := s.Reference.Density; d != nil {
-		opt.Density = *d
 	}
 	return opt
 }
@@ -417,10 +412,8 @@ func (c *Uncertainty) Into(opt *measure.Options) {
 
 // Parts are the options of finding parts of the wake, nil for none, and those of their moves.
 func (s *Settings) Parts() (*parts.Options, shift.Options) {
-	c, moves := &s.Structures, shift.Options{}
-	if c.Width != nil {
-		moves.Width = *c.Width
-	}
+	c := &s.Structures
+	moves := shift.Options{Width: wake.Deref(c.Width)}
 	if c.By == "none" {
 		return nil, moves
 	}
