@@ -140,7 +140,7 @@ func TestWhatDecides(t *testing.T) {
 	}{
 		{"repeat", []variant{
 			{"fairing", uncertainty.Resolved, ""},
-			{"lip", uncertainty.NotResolved, "mostly by run-to-run scatter"},
+			{"lip", uncertainty.NotResolved, "the means of 2 runs of each would resolve it"},
 		}},
 		{"force", []variant{
 			{"fairing", uncertainty.Resolved, ""},

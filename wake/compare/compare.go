@@ -292,7 +292,7 @@ func (c *comparing) region(s *side, r int) RegionDelta {
 	out := RegionDelta{Name: a.Name, Side: a.Side, Areas: c.areas(s, r, a.Wake, b.Wake)}
 	if a.DragArea != nil && b.DragArea != nil {
 		// What the edge residuals have in common cancels.
-		residual := s.Result.Edge.Residual - base.Result.Edge.Residual
+		residual := s.Result.Edge.Beside - base.Result.Edge.Beside
 		items := append(c.dragItems(base, s, &box, base.Local(), s.Local()), uncertainty.HalfWidth("edge residual over the region", s.Scale*residual*quad.NewWeights(s.Plane.Mesh, &box).Area()))
 		if x, y := base.all.Regions[r].DragArea, s.all.Regions[r].DragArea; x != nil && y != nil {
 			items = append(items, c.ownItem(*b.DragArea-*a.DragArea, *y-*x)...)

@@ -23,6 +23,10 @@ const (
 	// of its mean: (1/30)/(1/6)² − 1. By s(1−s)h²f″/2 a straight line lies above a curve
 	// at the part s of the distance h between two samples.
 	phaseVariance = 0.2
+	// fourthPart is what of a fourth difference of the weight along a side that runs with the lines a
+	// level line is off by, beyond phaseVariance: 0.010 to 0.017 for error functions whose samples are
+	// 1.4 to 2 of their standard deviations apart (computed, for levels at 0.1 and 0.25).
+	fourthPart = 0.015
 	// largestCorrection is the part of an area that is taken off it at most.
 	largestCorrection = 0.5
 	// insideScatter: a threshold below this number of the weight's standard deviations
@@ -50,7 +54,9 @@ const (
 //	            lines j of both directions, Cⱼ = ΣAᵢcᵢ being the sum over the samples of one
 //	            line, along which a level line can run at one part of the distance. The
 //	            differences are of level lines between two lines of samples, which then
-//	            share one error, and of a cubic, whose errors cancel on the mean alone
+//	            share one error, and of a cubic, whose errors cancel on the mean alone;
+//	            with fourthPart of the fourth differences in the place of cᵢ, on a lattice,
+//	            what sides as steep as that add
 //
 // Second order comes from moving all samples
 // by their residuals with random signs, and with the opposite ones (the wild bootstrap,
@@ -133,7 +139,9 @@ func (a *linear) added(second, step, width2 float64) (off, about float64) {
 	}
 	off = outward(off, blur)
 	if step*off > 0 && math.Abs(step) > math.Abs(off) {
-		half2 += (step - off) * (step - off) / 4
+		// Either it is a step or it is not: the ends are likelier than the middle, as in a U-shaped
+		// distribution, whose variance is half the square of its half-width.
+		half2 += 1.5 * (step - off) * (step - off) / 4
 		off = (off + step) / 2
 	}
 	about = math.Sqrt(phaseVariance*a.phase + half2/3)
@@ -216,6 +224,8 @@ type linear struct{ scatter, fourth, bias, smooth, phase, slopes, squares float6
 type bend struct {
 	lines         []lines
 	chord, smooth func(i int32) float64
+	// fourth is the fourth difference, nil where there is none.
+	fourth func(i int32) float64
 	// of is the chord error, at sample i, of another field.
 	of func(f []float64) func(i int32) float64
 }
@@ -249,14 +259,17 @@ func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weig
 		}
 	}
 	for axis, b := range bends {
-		sums := make([][][2]float64, len(b.lines))
+		sums := make([][][3]float64, len(b.lines))
 		met, all := map[int32]complex128{}, map[int32]float64{}
 		for k, l := range b.lines {
-			sums[k] = make([][2]float64, l.n)
+			sums[k] = make([][3]float64, l.n)
 		}
 		for _, i := range near {
 			if a := slope[i]; a != 0 {
-				c, smooth := a*b.chord(i), a*b.smooth(i)
+				c, smooth, fourth := a*b.chord(i), a*b.smooth(i), 0.0
+				if b.fourth != nil {
+					fourth = a * b.fourth(i)
+				}
 				out.bias += c
 				out.smooth += smooth
 				if b.lines == nil {
@@ -269,21 +282,22 @@ func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weig
 				}
 				for k, l := range b.lines {
 					s := &sums[k][l.of[i]]
-					s[0], s[1] = s[0]+c, s[1]+smooth
+					s[0], s[1], s[2] = s[0]+c, s[1]+smooth, s[2]+fourth
 				}
 			}
 		}
 		for _, sum := range sums {
-			before := 0.0
+			var before, last float64
 			for j, s := range sum {
-				c := outward(s[0], math.Abs(s[0]-s[1])/2)
+				c, d := outward(s[0], math.Abs(s[0]-s[1])/2), fourthPart/math.Sqrt(phaseVariance)*s[2]
 				if n := all[int32(j)]; n > 0 {
-					c *= cmplx.Abs(met[int32(j)]) / n
+					part := cmplx.Abs(met[int32(j)]) / n
+					c, d = c*part, d*part
 				}
-				out.phase += c*c + (c-before)*(c-before)
-				before = c
+				out.phase += c*c + (c-before)*(c-before) + d*d + (d-last)*(d-last)
+				before, last = c, d
 			}
-			out.phase += before * before
+			out.phase += before*before + last*last
 		}
 	}
 	return out
@@ -294,9 +308,9 @@ func (m *measuring) thresholdsInScatter(residual []float64) {
 	if len(residual) < tellsScatter {
 		return
 	}
-	// The median is not moved by the wake's own curvature, which a small part has. It is
-	// 0.67 standard deviations of one difference and up to 0.83 of the mean of two.
-	scatter := grid.Median(slices.Clone(residual)) / 0.75
+	// The median is not moved by the wake's own curvature, which a small part has. Of the sizes of
+	// normal numbers it is 0.6745 standard deviations.
+	scatter := grid.Median(slices.Clone(residual)) / 0.6745
 	for k, t := range m.opt.Thresholds {
 		if !(t < insideScatter*scatter) {
 			continue

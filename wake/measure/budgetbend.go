@@ -92,7 +92,7 @@ func (m *measuring) bends(marks quad.Marks, near []int32) []bend {
 			level := levelSmooth(m.plane.Mesh, m.each(func(i int) float64 { return second(int32(i)) }))
 			smooth = func(i int32) float64 { return level[i] }
 		}
-		last := func(i int32) float64 {
+		fourth := func(i int32, second func(i int32) float64) float64 {
 			k, start, step := place(i)
 			if k < 2 || k >= len(a)-2 {
 				return 0
@@ -101,12 +101,14 @@ func (m *measuring) bends(marks quad.Marks, near []int32) []bend {
 			if before < 0 || after < 0 {
 				return 0
 			}
-			return (smooth(before) - 2*smooth(i) + smooth(after)) / 240
+			return second(before) - 2*second(i) + second(after)
 		}
+		last := func(i int32) float64 { return fourth(i, smooth) / 240 }
 		return bend{
 			lines:  []lines{{line, len(a)}},
 			chord:  func(i int32) float64 { return second(i)/12 - last(i) },
 			smooth: func(i int32) float64 { return smooth(i)/12 - last(i) },
+			fourth: func(i int32) float64 { return fourth(i, second) },
 			of: func(f []float64) func(i int32) float64 {
 				return func(i int32) float64 { return of(f, i) / 12 }
 			},

@@ -93,7 +93,8 @@ func (m *measuring) steps(t float64, sides []crossing) map[int32]step {
 // ofSteps are the mean by which an area of the given slopes is off, and the square of half the
 // width that it lies within. Samples in a row of a lattice that all stand at a step are off alike,
 // and so are those on its other side; one that runs across the rows is off by turns, and hardly on
-// the mean. Elsewhere each sample is off by itself.
+// the mean. Elsewhere a level line crosses about two sides at each sample, which are off with the
+// samples at their other ends: each counts thrice (by trial, of steps among scattered samples).
 func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step) (off, half2 float64) {
 	half := make([]float64, len(slope))
 	for _, i := range near {
@@ -105,7 +106,7 @@ func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step)
 	l := m.plane.Mesh.Lattice
 	if m.plane.Mesh.Kind != grid.KindLattice {
 		for _, c := range half {
-			half2 += c * c
+			half2 += 3 * c * c
 		}
 		return off, half2
 	}

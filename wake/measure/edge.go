@@ -204,6 +204,10 @@ func (m *station) measureEdge(dragArea float64, wake *Wake, scatter *Scatter) *E
 		return e
 	}
 	e.Residual, e.SD = spread(b.values(f.local), b.length)
+	if len(m.opt.Regions) > 0 {
+		beside := neighbourMean(m.mesh, m.each(f.local), nil)
+		e.Beside = b.mean(func(i int) float64 { return beside[i] })
+	}
 	through, length := 0.0, floats.Sum(b.length)
 	for k := range b.sides {
 		n, l := b.sides[k].Outward(), b.sides[k].Length()

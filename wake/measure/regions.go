@@ -91,6 +91,6 @@ func (m *measuring) regions(n *numbers) {
 // regionBudget is that of the local drag over a part of the plane.
 func (m *measuring) regionBudget(box *Box, part quad.Weights, area, drag float64) *uncertainty.Budget {
 	b := uncertainty.NewBudget(append(m.localScatter().Items(part, m.scale),
-		uncertainty.HalfWidth("edge residual over the region", m.scale*m.Result.Edge.Residual*area))...)
+		uncertainty.HalfWidth("edge residual over the region", m.scale*m.Result.Edge.Beside*area))...)
 	return m.uncovered(b, &box.Box, "region "+strconv.Quote(box.Name), drag, m.flow.local)
 }

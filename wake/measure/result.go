@@ -93,8 +93,10 @@ type Edge struct {
 	// Residual is the mean local drag (1) along the open border, SD its standard
 	// deviation there, Points the number of samples.
 	Residual float64 `json:"residual"`
-	SD       float64 `json:"sd"`
-	Points   int     `json:"points"`
+	// Beside is Residual by the samples on the border and beside it, which scatter less.
+	Beside float64 `json:"-"`
+	SD     float64 `json:"sd"`
+	Points int     `json:"points"`
 	// Standard is the standard error of Residual, from scatter from sample to sample,
 	// InWake the part of the border that lies in a wake.
 	Standard float64 `json:"standard"`
