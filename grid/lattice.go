@@ -44,10 +44,7 @@ func DetectLattice(points []Point) (l *Lattice, first []int32) {
 	if len(lx) < 2 || len(ly) < 2 || len(lx) > maxPlaces*n/len(ly) {
 		return nil, nil
 	}
-	l = &Lattice{X: lx, Y: ly, Index: make([]int32, len(lx)*len(ly))}
-	for k := range l.Index {
-		l.Index[k] = -1
-	}
+	l = &Lattice{X: lx, Y: ly, Index: slices.Repeat([]int32{-1}, len(lx)*len(ly))}
 	fx, fy := newLineFinder(lx), newLineFinder(ly)
 	repeats := 0
 	for s, p := range points {

@@ -204,10 +204,7 @@ func (out *Set) gather(found []*decomposition) {
 		out.Structures = append(out.Structures, o.d.structure(o.k, out.field))
 	}
 	out.mesh = found[0].nodal
-	out.label = make([]int32, len(out.mesh.Points))
-	for i := range out.label {
-		out.label[i] = -1
-	}
+	out.label = slices.Repeat([]int32{-1}, len(out.mesh.Points))
 	for _, d := range found {
 		for i, v := range d.mesh.vertex {
 			if v >= 0 && d.peaks.label[v] >= 0 {

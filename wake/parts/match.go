@@ -136,10 +136,7 @@ func (out *Set) Labels(r *grid.Raster) []int32 {
 // with the largest share in the place, where the samples' mean is not outside. move,
 // if not nil, says where to look instead.
 func (out *Set) labelsAt(r *grid.Raster, move func(grid.Point) grid.Point) []int32 {
-	lab := make([]int32, r.Len())
-	for k := range lab {
-		lab[k] = -1
-	}
+	lab := slices.Repeat([]int32{-1}, r.Len())
 	if out.mesh == nil {
 		return lab
 	}

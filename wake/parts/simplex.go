@@ -28,10 +28,7 @@ type simplex struct {
 // that is not finite are left out, as everywhere.
 func newSimplex(m *grid.Mesh, f []float64, t float64) *simplex {
 	n := len(m.Points)
-	s := &simplex{mesh: m, vertex: make([]int32, n), pts: make([]grid.Point, 0, n/4), src: make([][4]int32, 0, n/4), tri: make([]int32, 0, n)}
-	for i := range s.vertex {
-		s.vertex[i] = -1
-	}
+	s := &simplex{mesh: m, vertex: slices.Repeat([]int32{-1}, n), pts: make([]grid.Point, 0, n/4), src: make([][4]int32, 0, n/4), tri: make([]int32, 0, n)}
 	element := func(c []int32) {
 		sum, most := 0.0, math.Inf(-1)
 		for _, i := range c {
