@@ -53,16 +53,16 @@ func (b Box) Extend(p Point) Box {
 		return b
 	}
 	return Box{
-		Min: Point{X: math.Min(b.Min.X, p.X), Y: math.Min(b.Min.Y, p.Y)},
-		Max: Point{X: math.Max(b.Max.X, p.X), Y: math.Max(b.Max.Y, p.Y)},
+		Min: Point{X: min(b.Min.X, p.X), Y: min(b.Min.Y, p.Y)},
+		Max: Point{X: max(b.Max.X, p.X), Y: max(b.Max.Y, p.Y)},
 	}
 }
 
 // Intersect returns the part that b and c share, which may be empty.
 func (b Box) Intersect(c Box) Box {
 	return Box{
-		Min: Point{X: math.Max(b.Min.X, c.Min.X), Y: math.Max(b.Min.Y, c.Min.Y)},
-		Max: Point{X: math.Min(b.Max.X, c.Max.X), Y: math.Min(b.Max.Y, c.Max.Y)},
+		Min: Point{X: max(b.Min.X, c.Min.X), Y: max(b.Min.Y, c.Min.Y)},
+		Max: Point{X: min(b.Max.X, c.Max.X), Y: min(b.Max.Y, c.Max.Y)},
 	}
 }
 

@@ -112,9 +112,8 @@ func (l *Locator) onLattice(p Point) (shares [4]Share, n int, ok bool) {
 		return shares, 0, false
 	}
 	// A point on a line belongs to either side; take one that is complete.
-	for _, c := range [4][2]int{{i, j}, {i - 1, j}, {i, j - 1}, {i - 1, j - 1}} {
-		ci, cj := c[0], c[1]
-		cs, ct := s, t
+	for c := range 4 {
+		ci, cj, cs, ct := i-c&1, j-c>>1, s, t
 		if ci < i {
 			if s > onBorder || ci < 0 {
 				continue
@@ -153,5 +152,5 @@ func interval(a []float64, f lineFinder, v float64) (i int, s float64, ok bool) 
 	if s > 1-onBorder && i+1 < last {
 		return i + 1, 0, true
 	}
-	return i, math.Min(math.Max(s, 0), 1), true
+	return i, min(max(s, 0), 1), true
 }

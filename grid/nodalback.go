@@ -82,7 +82,7 @@ func (p *NodalPart) Back(y []float64) []float64 {
 	}
 	for k, s := range p.nodes {
 		n := 0
-		for n < 4 && p.cells[k][n] >= 0 {
+		for y[s] != 0 && n < 4 && p.cells[k][n] >= 0 {
 			n++
 		}
 		for _, cell := range p.cells[k][:n] {

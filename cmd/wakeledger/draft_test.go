@@ -58,11 +58,12 @@ func (c exportCase) rows(x float64) (out [][7]float64) {
 var exportForms = map[string]func(name string, rows [][7]float64) map[string]string{
 	// Rows of text, with the pressure over the density.
 	"text": func(name string, rows [][7]float64) map[string]string {
-		s := "x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [m2/s2]\n"
+		var s strings.Builder
+		s.WriteString("x [m],y [m],z [m],u [m/s],v [m/s],w [m/s],p [m2/s2]\n")
 		for _, r := range rows {
-			s += fmt.Sprintf("%g,%.12g,%.12g,%.12g,%g,%g,%.12g\n", r[0], r[1], r[2], r[3], r[4], r[5], r[6]/1.2)
+			fmt.Fprintf(&s, "%g,%.12g,%.12g,%.12g,%g,%g,%.12g\n", r[0], r[1], r[2], r[3], r[4], r[5], r[6]/1.2)
 		}
-		return map[string]string{name + ".csv": s}
+		return map[string]string{name + ".csv": s.String()}
 	},
 	"vtk": func(name string, rows [][7]float64) map[string]string {
 		var at, u, p strings.Builder
@@ -76,13 +77,15 @@ var exportForms = map[string]func(name string, rows [][7]float64) map[string]str
 	},
 	// Velocity and pressure apart, in a folder for each plane.
 	"joined": func(name string, rows [][7]float64) map[string]string {
-		u, p := "x y z u v w\n", "x y z p\n"
+		var u, p strings.Builder
+		u.WriteString("x y z u v w\n")
+		p.WriteString("x y z p\n")
 		for _, r := range rows {
-			u += fmt.Sprintf("%g %.12g %.12g %.12g %g %g\n", r[0], r[1], r[2], r[3], r[4], r[5])
-			p += fmt.Sprintf("%g %.12g %.12g %.12g\n", r[0], r[1], r[2], r[6])
+			fmt.Fprintf(&u, "%g %.12g %.12g %.12g %g %g\n", r[0], r[1], r[2], r[3], r[4], r[5])
+			fmt.Fprintf(&p, "%g %.12g %.12g %.12g\n", r[0], r[1], r[2], r[6])
 		}
 		name = strings.ReplaceAll(name, "_", "/")
-		return map[string]string{name + "/U.dat": u, name + "/p.dat": p}
+		return map[string]string{name + "/U.dat": u.String(), name + "/p.dat": p.String()}
 	},
 }
 

@@ -14,6 +14,7 @@ import (
 // TestMemoryShort: a run whose memory is limited below what its plane needs ends with one
 // line that says so, exit code 1 and nothing written.
 func TestMemoryShort(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	file, out := filepath.Join(dir, "plane.csv"), filepath.Join(dir, "out")
 	var b bytes.Buffer

@@ -115,6 +115,7 @@ func TestNoDragQuoted(t *testing.T) {
 // TestStatesApart: snapshots that switch between two pressures are told as two states, and
 // averaged by state: the integrals are those of the pressures, −p/q over an area of 6 m².
 func TestStatesApart(t *testing.T) {
+	t.Parallel()
 	const seed, count = 1, 240
 	r := rand.New(rand.NewPCG(seed, 0))
 	dir := t.TempDir()

@@ -52,7 +52,7 @@ type above struct {
 func newAbove(m *grid.Mesh, boxes []*grid.Box, thresholds []float64) *above {
 	a := &above{m: m, boxes: boxes, t: thresholds, least: math.Inf(1)}
 	for _, t := range thresholds {
-		a.least = math.Min(a.least, t)
+		a.least = min(a.least, t)
 	}
 	if math.IsNaN(a.least) {
 		a.least = math.Inf(-1)
@@ -257,7 +257,12 @@ func (a *above) shares(v, out []float64) []float64 {
 		return out
 	}
 	mean := (v[0] + v[1] + v[2] + v[3]) / 4
+	lo, hi := min(v[0], v[1], v[2], v[3], mean), max(v[0], v[1], v[2], v[3], mean)
 	for _, t := range a.t {
+		if lo >= t || hi < t { // most thresholds meet none of the four
+			out = append(out, shareAbove([3]float64{lo, hi, mean}, t))
+			continue
+		}
 		out = append(out, (shareAbove([3]float64{v[0], v[1], mean}, t)+shareAbove([3]float64{v[1], v[2], mean}, t)+
 			shareAbove([3]float64{v[2], v[3], mean}, t)+shareAbove([3]float64{v[3], v[0], mean}, t))/4)
 	}
@@ -295,7 +300,7 @@ func shareAbove(v [3]float64, t float64) float64 {
 	}
 	mid := v[0] + v[1] + v[2] - lo - hi
 	// The sum above can round; the middle value lies between the others.
-	mid = math.Min(math.Max(mid, lo), hi)
+	mid = min(max(mid, lo), hi)
 	if mid >= t {
 		return 1 - (t-lo)/(hi-lo)*((t-lo)/(mid-lo))
 	}

@@ -17,11 +17,17 @@ type Levels struct {
 	f, spread []float64
 	// open has, by blocks, the elements that a threshold may cross, closed the areas in the
 	// others; nil where there are none.
-	open   [][]int32
+	open   [][]openElement
 	closed [][]float64
 	// part are the nodes of the open elements, room is for fields and out for slopes there.
 	part      *grid.NodalPart
 	room, out []float64
+}
+
+// openElement is the number of an element, and how low and how high the fields get at its corners.
+type openElement struct {
+	number int32
+	lo, hi float64
 }
 
 // NewLevels prepares for fields that are nowhere further than the spread from f; both
@@ -36,16 +42,20 @@ func NewLevels(m *grid.Mesh, boxes []*grid.Box, f, spread, thresholds []float64)
 	for i, d := range l.spread {
 		l.spread[i] = math.Abs(d)
 	}
-	l.open = make([][]int32, l.of.blocks())
+	l.open = make([][]openElement, l.of.blocks())
 	if m.SampleArea == nil && m.Kind != grid.KindCells {
 		l.closed = make([][]float64, len(l.open))
 	}
 	grid.Parallel(len(l.open), func(b int) {
 		sum := make([]float64, l.of.numbers())
 		l.of.each(b, func(e *element) {
-			switch lo, hi := l.reach(e.nodes); {
+			lo, hi := math.Inf(1), math.Inf(-1)
+			for _, n := range e.nodes {
+				lo, hi = min(lo, fine[n]-l.spread[n]), max(hi, fine[n]+l.spread[n])
+			}
+			switch {
 			case !(lo <= hi) || l.of.between(lo, hi):
-				l.open[b] = append(l.open[b], e.number)
+				l.open[b] = append(l.open[b], openElement{e.number, lo, hi})
 			case l.closed != nil:
 				l.of.add(e, fine, sum)
 			}
@@ -65,21 +75,12 @@ func NewLevels(m *grid.Mesh, boxes []*grid.Box, f, spread, thresholds []float64)
 	return l
 }
 
-// reach is how low and how high the field gets at nodes; NaN where it is at one of them.
-func (l *Levels) reach(nodes []int32) (lo, hi float64) {
-	lo, hi = math.Inf(1), math.Inf(-1)
-	for _, n := range nodes {
-		lo, hi = min(lo, l.f[n]-l.spread[n]), max(hi, l.f[n]+l.spread[n])
-	}
-	return lo, hi
-}
-
 // markOpen adds the nodes of the open elements to a set.
 func (l *Levels) markOpen(set Marks) {
 	var e element
 	for _, list := range l.open {
-		for _, number := range list {
-			l.of.at(&e, number)
+		for _, o := range list {
+			l.of.at(&e, o.number)
 			for _, n := range e.nodes {
 				set[n] = true
 			}
@@ -98,8 +99,8 @@ func (l *Levels) Above(f []float64) [][]float64 {
 	grid.Parallel(len(sum), func(b int) {
 		var e element
 		sum[b] = append([]float64(nil), l.closed[b]...)
-		for _, number := range l.open[b] {
-			l.of.at(&e, number)
+		for _, o := range l.open[b] {
+			l.of.at(&e, o.number)
 			l.of.add(&e, f, sum[b])
 		}
 	})
@@ -140,11 +141,11 @@ func (l *Levels) Slopes(k int, t float64) []float64 {
 	var e element
 	var sum [1]float64
 	for _, list := range l.open {
-		for _, number := range list {
-			a.at(&e, number)
-			if lo, hi := l.reach(e.nodes); !(lo < t && t <= hi) {
+		for _, o := range list {
+			if !(o.lo < t && t <= o.hi) {
 				continue
 			}
+			a.at(&e, o.number)
 			if area, _ := a.area(&e, 0); area == 0 {
 				continue
 			}

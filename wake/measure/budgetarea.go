@@ -86,13 +86,13 @@ func (m *measuring) respondAreas() {
 	bends, second := m.bends(marks, near), m.secondOrder(levels, near)
 	sides := m.crossings(m.opt.Thresholds)
 	for t, threshold := range m.opt.Thresholds {
-		steps := m.steps(threshold, sides)
+		steps, met := m.steps(threshold, sides), m.metAt(threshold, sides)
 		for k := -1; k < len(m.opt.Regions); k++ {
 			slope := levels.Slopes(k+1, threshold)
-			a, two := firstOrder(slope, near, variance, m.whole, bends, m.metAt(threshold, sides)), second[k+1][t]
+			a, two := firstOrder(slope, near, variance, m.whole, bends, met), second[k+1][t]
 			sampling := samplingItem(a.scatter, a.fourth, m.scale)
 			sampling.Standard = m.scale * math.Hypot(math.Sqrt(a.scatter), two.SD)
-			step, width2 := m.ofSteps(slope, near, steps)
+			step, width2 := m.ofSteps(slope, near, steps, bends)
 			off, about := a.added(two.Mean, step, width2)
 			if w := m.wakes()[k+1]; w != nil {
 				of := &w.Areas[t]

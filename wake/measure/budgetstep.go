@@ -95,7 +95,7 @@ func (m *measuring) steps(t float64, sides []crossing) map[int32]step {
 // and so are those on its other side; one that runs across the rows is off by turns, and hardly on
 // the mean. Elsewhere a level line crosses about two sides at each sample, which are off with the
 // samples at their other ends: each counts thrice (by trial, of steps among scattered samples).
-func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step) (off, half2 float64) {
+func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step, bends []bend) (off, half2 float64) {
 	half := make([]float64, len(slope))
 	for _, i := range near {
 		if at := steps[i]; at.sides > 0 {
@@ -123,11 +123,17 @@ func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step)
 			sum, last = sum+half[s], half[s]
 		}
 	}
-	for j := range l.Y {
-		row(j*len(l.X), 1, len(l.X))
+	columns, rows := make([]int, len(l.X)), make([]int, len(l.Y)) // the lengths of those that have any
+	for _, i := range near {
+		if half[i] != 0 {
+			columns[bends[0].lines[0].of[i]], rows[bends[1].lines[0].of[i]] = len(l.Y), len(l.X)
+		}
 	}
-	for i := range l.X {
-		row(i, len(l.X), len(l.Y))
+	for j, n := range rows {
+		row(j*len(l.X), 1, n)
+	}
+	for i, n := range columns {
+		row(i, len(l.X), n)
 	}
 	return off, max(0, half2)
 }

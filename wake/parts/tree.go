@@ -55,10 +55,7 @@ func findPeaks(s *simplex, f []float64, t, prominence float64) *joinTree {
 	for k, v := range order {
 		rank[v] = int32(k)
 	}
-	leaf, set := make([]int32, n), make([]int32, n)
-	for v := range leaf {
-		leaf[v], set[v] = -1, -1
-	}
+	leaf, set := slices.Repeat([]int32{-1}, n), slices.Repeat([]int32{-1}, n)
 	find := func(v int32) int32 {
 		for set[v] != v {
 			set[v] = set[set[v]]

@@ -42,8 +42,9 @@ type window struct {
 	// along is how many columns further along y the mask's borders to other structures lie
 	// for the second field.
 	along int
-	// plans are of the correlations; windows made of one another share them.
+	// plans are of the correlations, room is for a number a place; windows made of one another share them.
 	plans plans
+	room  []float64
 }
 
 // newWindow sets two fields on one raster.
@@ -52,7 +53,7 @@ func newWindow(a, b *parts.Field, t float64) (*window, error) {
 	if r == nil {
 		return nil, &wake.InputError{File: b.Name, Text: "the two surveys have no part in common", Cure: "survey the same window in both configurations"}
 	}
-	w := &window{r: r, whole: r, t: t, fields: [2]*parts.Field{a, b}, mask: make([]bool, r.Len()), contested: make([]bool, r.Len()), plans: plans{}}
+	w := &window{r: r, whole: r, t: t, fields: [2]*parts.Field{a, b}, mask: make([]bool, r.Len()), contested: make([]bool, r.Len()), plans: plans{}, room: make([]float64, r.Len())}
 	for c, f := range w.fields {
 		w.f[c], w.shares[c] = r.Sample(f.Mesh, f.Weight)
 		w.own[c] = make([]bool, r.Len())
@@ -355,11 +356,10 @@ func (w *window) deviation(ms []*measured, factor []float64) float64 {
 		if w.noise[c] == 0 {
 			continue
 		}
-		gain := make([]float64, len(w.mask))
+		gain := w.room[:len(w.mask)]
+		clear(gain)
 		for i, m := range ms {
-			for k, g := range m.gain[c] {
-				gain[k] += factor[i] * g
-			}
+			floats.AddScaled(gain, factor[i], m.gain[c])
 		}
 		s := 0.0
 		for _, g := range w.influence(c, gain) {
