@@ -24,9 +24,9 @@ const (
 	// at the part s of the distance h between two samples.
 	phaseVariance = 0.2
 	// fourthPart is what of a fourth difference of the weight along a side that runs with the lines a
-	// level line is off by, beyond phaseVariance: 0.010 to 0.017 for error functions whose samples are
-	// 1.4 to 2 of their standard deviations apart (computed, for levels at 0.1 and 0.25).
-	fourthPart = 0.015
+	// level line is off by, beyond phaseVariance: 0.010 to 0.021 for error functions whose samples are
+	// 1.4 to 2.5 of their standard deviations apart (computed, for levels at 0.1 and 0.25).
+	fourthPart = 0.02
 	// largestCorrection is the part of an area that is taken off it at most.
 	largestCorrection = 0.5
 	// insideScatter: a threshold below this number of the weight's standard deviations
@@ -125,7 +125,9 @@ func (m *measuring) respondAreas() {
 //     on, h|f″|/2|f′| = 6 e/h, e being how far straight lines take the level line out: on
 //     sides that a sample or two stand on, the chord errors there are too small. A level line
 //     meets one to two samples a distance h, so that e/h is 1.5 times the bias over the area
-//     (Σ|Aᵢ|)²/Σ(Aᵢ²/wᵢ) of those that it meets;
+//     (Σ|Aᵢ|)²/Σ(Aᵢ²/wᵢ) of those that it meets. Half of it is taken off, which leaves nothing
+//     on the mean of sides that are error functions (computed), but not where samples of several distances
+//     meet: chord errors of the larger ones hold it already (by trial, in octrees);
 //   - of sides steeper than the distance of the samples the chord errors tell too little. There a
 //     level line lies anywhere between two samples, which is a further half-width; what it is off by
 //     on the mean is, where it has the sign of the bias and is larger, the other end of what is added.
@@ -136,6 +138,9 @@ func (a *linear) added(second, step, width2 float64) (off, about float64) {
 	if a.squares > 0 {
 		steeper := 9 * off * off * a.squares / (a.slopes * a.slopes)
 		half2 += steeper * steeper
+		if !a.mixed {
+			blur += steeper / 2
+		}
 	}
 	off = outward(off, blur)
 	if step*off > 0 && math.Abs(step) > math.Abs(off) {
@@ -218,7 +223,11 @@ func drawSigns(seed uint64, i int32) uint64 {
 // linear is what the slopes of an area come to: sums of squares, and of squares of
 // squares, of the scatter; the bias; the sum of squares by lines of samples; Σ|Aᵢ| and ΣAᵢ²/wᵢ
 // with the samples' own areas wᵢ.
-type linear struct{ scatter, fourth, bias, smooth, phase, slopes, squares float64 }
+type linear struct {
+	scatter, fourth, bias, smooth, phase, slopes, squares float64
+	// mixed says that samples of several distances may meet, as in an octree.
+	mixed bool
+}
 
 // bend is the chord error of the weight, along one axis of a lattice; lines are of samples.
 type bend struct {
@@ -239,7 +248,7 @@ type lines struct {
 // firstOrder sums up what the slopes, zero but at the samples near, make of scatter
 // and chord error.
 func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weights, bends []bend, parts [2]map[int32]complex128) linear {
-	var out linear
+	out := linear{mixed: len(bends) == 1 && bends[0].lines != nil}
 	var off []func(i int32) float64
 	for _, b := range bends {
 		off = append(off, b.of(slope))
