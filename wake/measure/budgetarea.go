@@ -70,8 +70,8 @@ func (m *measuring) respondAreas() {
 	// A small plane has all samples looked at, a large one those near a threshold.
 	large := len(m.weight) > largePlane
 	residual, chord := m.weightScatter().residual, m.weightScatter().chord
-	reach := fill(len(residual), func(i int) float64 { return math.Hypot(residual[i], chord[i]) })
-	variance := fill(len(residual), func(i int) float64 { return residual[i] * residual[i] })
+	reach := grid.Fill(len(residual), func(i int) float64 { return math.Hypot(residual[i], chord[i]) })
+	variance := grid.Fill(len(residual), func(i int) float64 { return residual[i] * residual[i] })
 	if !large {
 		// Several samples tell the scatter at a level line better than one, where it has few.
 		variance = neighbourMean(m.plane.Mesh, variance, nil)
@@ -200,7 +200,7 @@ func (m *measuring) secondOrder(levels *quad.Levels, near []int32) [][]uncertain
 	out := make([][]uncertainty.Sample, len(base))
 	for k, areas := range base {
 		for t, area := range areas {
-			s := uncertainty.NewSample(fill(n, func(d int) float64 { return (pairs[d][0][k][t]+pairs[d][1][k][t])/2 - area }))
+			s := uncertainty.NewSample(grid.Fill(n, func(d int) float64 { return (pairs[d][0][k][t]+pairs[d][1][k][t])/2 - area }))
 			if n == 1 {
 				s.SD = 0
 			}

@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -50,7 +51,7 @@ func (m *Measurement) BlockErrors() [][]float64 {
 		w := m.weightOf(m.Plane.Without(j))
 		if j > 0 {
 			k := scale / math.Sqrt(float64(j*(j+1)))
-			out = append(out, fill(len(w), func(i int) float64 { return k * (sum[i] - float64(j)*w[i]) }))
+			out = append(out, grid.Fill(len(w), func(i int) float64 { return k * (sum[i] - float64(j)*w[i]) }))
 		}
 		floats.Add(sum, w)
 	}

@@ -121,10 +121,10 @@ func (u *Inputs) inputs() []input {
 // moved is the plane with its samples at k·r + by.
 func moved(p *wake.Plane, k float64, by grid.Point) *wake.Plane {
 	points := func(in []grid.Point) []grid.Point {
-		return fill(len(in), func(i int) grid.Point { return grid.Point{X: k*in[i].X + by.X, Y: k*in[i].Y + by.Y} })
+		return grid.Fill(len(in), func(i int) grid.Point { return grid.Point{X: k*in[i].X + by.X, Y: k*in[i].Y + by.Y} })
 	}
 	numbers := func(in []float64, k, by float64) []float64 {
-		return fill(len(in), func(i int) float64 { return k*in[i] + by })
+		return grid.Fill(len(in), func(i int) float64 { return k*in[i] + by })
 	}
 	m := p.Mesh
 	n := &grid.Mesh{

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -76,7 +77,7 @@ func Change(changes []Vector, i int) []float64 {
 	if changes == nil {
 		return nil
 	}
-	return fill(len(changes), func(t int) float64 { return changes[t][i] })
+	return grid.Fill(len(changes), func(t int) float64 { return changes[t][i] })
 }
 
 // SolutionItems is the analyst's band for the solver's error on the drag area at

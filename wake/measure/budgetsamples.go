@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -30,7 +31,7 @@ func (m *measuring) respondSamples() (err error) {
 				if e.Group != nil {
 					groups = e.Groups
 				}
-				z := fill(groups, func(int) float64 { return rng.NormFloat64() })
+				z := grid.Fill(groups, func(int) float64 { return rng.NormFloat64() })
 				return plusErrors(m.plane, e, func(i int) float64 {
 					if e.Group != nil {
 						i = int(e.Group[i])
@@ -51,7 +52,7 @@ func plusErrors(plane *wake.Plane, e *wake.SampleError, z func(i int) float64) *
 	p := *plane
 	for q, of := range e.Of {
 		if f := p.Field[q]; of != nil && f != nil {
-			p.Field[q] = fill(len(f), func(i int) float64 { return f[i] + z(i)*of[i] })
+			p.Field[q] = grid.Fill(len(f), func(i int) float64 { return f[i] + z(i)*of[i] })
 		}
 	}
 	return &p

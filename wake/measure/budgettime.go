@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -49,7 +50,7 @@ func (m *measuring) respondTime() error {
 		for k, q := range [3]wake.Quantity{wake.U, wake.V, wake.W} {
 			if f, stress := p.Field[q], p.Field[[3]wake.Quantity{wake.UU, wake.VV, wake.WW}[k]]; f != nil && stress != nil {
 				z := rng.NormFloat64()
-				p.Field[q] = fill(len(f), func(i int) float64 { return f[i] + z*math.Sqrt(math.Max(0, stress[i])/n) })
+				p.Field[q] = grid.Fill(len(f), func(i int) float64 { return f[i] + z*math.Sqrt(math.Max(0, stress[i])/n) })
 			}
 		}
 		return &p

@@ -124,7 +124,7 @@ func openEdge(p *wake.Plane, window grid.Box, h float64, floor string, half bool
 
 // values are those of a field at the edge's samples.
 func (b *border) values(of func(i int) float64) []float64 {
-	return fill(len(b.samples), func(k int) float64 { return of(int(b.samples[k])) })
+	return grid.Fill(len(b.samples), func(k int) float64 { return of(int(b.samples[k])) })
 }
 
 // mean is the mean of a field by length; 0 where there is no edge.
@@ -156,7 +156,7 @@ func (b *border) level(of func(i int) float64) (level, sd float64, outer []bool)
 	values := b.values(of)
 	middle, reach := b.median(values), 0.0
 	if math.Abs(middle) <= outerFlow {
-		sd := 1.4826 * b.median(fill(len(values), func(k int) float64 { return math.Abs(values[k] - middle) }))
+		sd := 1.4826 * b.median(grid.Fill(len(values), func(k int) float64 { return math.Abs(values[k] - middle) }))
 		reach = math.Max(outlying*sd, 1e-9) // rounding is no deviation
 	} else if slices.ContainsFunc(values, func(v float64) bool { return math.Abs(v) <= outerFlow }) {
 		middle, reach = 0, outerFlow

@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
+	"wakeledger/grid"
 	"wakeledger/wake"
 	"wakeledger/wake/uncertainty"
 )
@@ -99,7 +100,7 @@ func (m *Measurement) OffReference(name string, d [3]float64) Response {
 				if k == wake.P || k == wake.Pt {
 					unit *= q
 				}
-				p.Field[k] = fill(len(f), func(i int) float64 {
+				p.Field[k] = grid.Fill(len(f), func(i int) float64 {
 					at := m.mesh.Points[i]
 					return f[i] + unit*(d[0]+d[1]*(2*(at.X-w.Min.X)/w.Width()-1)+d[2]*(2*(at.Y-w.Min.Y)/w.Height()-1))
 				})

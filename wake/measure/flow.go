@@ -76,13 +76,10 @@ func energy(p *wake.Plane) []float64 {
 	if k := p.Field[wake.K]; k != nil || !p.Has(wake.UU, wake.VV, wake.WW) {
 		return k
 	}
-	return fill(len(p.Mesh.Points), func(i int) float64 {
+	return grid.Fill(len(p.Mesh.Points), func(i int) float64 {
 		return (p.Field[wake.UU][i] + p.Field[wake.VV][i] + p.Field[wake.WW][i]) / 2
 	})
 }
-
-// fill is a function of n samples as a list.
-func fill[T any](n int, f func(i int) T) []T { return grid.Fill(n, f) }
 
 // withoutK takes the ⅔ρk out of a pressure that a turbulence model has put in, or
 // returns the pressure as it is when there is no k.
@@ -91,7 +88,7 @@ func (f *flow) withoutK(p *wake.Plane) []float64 {
 	if k == nil {
 		return f.p
 	}
-	return fill(len(f.p), func(i int) float64 { return f.p[i] - 2.0/3*f.density(i)*k[i] })
+	return grid.Fill(len(f.p), func(i int) float64 { return f.p[i] - 2.0/3*f.density(i)*k[i] })
 }
 
 // pitot is the total pressure as measured, from pt or cpt.
@@ -103,7 +100,7 @@ func (f *flow) pitot(p *wake.Plane) []float64 {
 	if cpt == nil {
 		return nil
 	}
-	return fill(len(cpt), func(i int) float64 { return f.ref.Pressure + f.q*cpt[i] })
+	return grid.Fill(len(cpt), func(i int) float64 { return f.ref.Pressure + f.q*cpt[i] })
 }
 
 // pressure works out p from what else the plane has, or returns nil.
@@ -111,9 +108,9 @@ func (f *flow) pressure(p *wake.Plane) []float64 {
 	n := len(p.Mesh.Points)
 	switch cp, pt := p.Field[wake.Cp], f.pitot(p); {
 	case cp != nil:
-		return fill(n, func(i int) float64 { return f.ref.Pressure + f.q*cp[i] })
+		return grid.Fill(n, func(i int) float64 { return f.ref.Pressure + f.q*cp[i] })
 	case pt != nil && f.u != nil && f.v != nil && f.w != nil:
-		return fill(n, func(i int) float64 { return pt[i] - f.density(i)*f.half2(i) })
+		return grid.Fill(n, func(i int) float64 { return pt[i] - f.density(i)*f.half2(i) })
 	}
 	return nil
 }
@@ -297,13 +294,13 @@ func (f *flow) hasLoss() bool { return f.momentum() || f.pt != nil }
 func (f *flow) weight(w Weight) []float64 {
 	switch {
 	case w == WeightTotalPressure && f.hasLoss():
-		return fill(max(len(f.u), len(f.pt)), f.loss)
+		return grid.Fill(max(len(f.u), len(f.pt)), f.loss)
 	case w == WeightDrag && f.momentum():
-		return fill(len(f.u), f.local)
+		return grid.Fill(len(f.u), f.local)
 	case w == WeightDeficit && f.u != nil:
-		return fill(len(f.u), func(i int) float64 { return 1 - f.u[i]/f.speed })
+		return grid.Fill(len(f.u), func(i int) float64 { return 1 - f.u[i]/f.speed })
 	case w == WeightMomentum && f.u != nil:
-		return fill(len(f.u), func(i int) float64 {
+		return grid.Fill(len(f.u), func(i int) float64 {
 			u := f.u[i] / f.speed
 			return u * (1 - u)
 		})

@@ -1,6 +1,10 @@
 package measure
 
-import "wakeledger/wake/uncertainty"
+import (
+	"wakeledger/wake/uncertainty"
+
+	"wakeledger/grid"
+)
 
 // The keys of the methods.
 const (
@@ -89,5 +93,5 @@ func (m *Measurement) Integrand(key string) []float64 {
 
 // each is a function of the samples as a list.
 func (s *station) each(f func(i int) float64) []float64 {
-	return fill(len(s.mesh.Points), f)
+	return grid.Fill(len(s.mesh.Points), f)
 }

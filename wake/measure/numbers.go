@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake"
 )
@@ -187,7 +188,7 @@ func (l Layout) Method(name string) int {
 func (l Layout) len() int { return l.start(l.Regions) + len(others()) }
 
 // none has no number.
-func (l Layout) none() Vector { return fill(l.len(), func(int) float64 { return math.NaN() }) }
+func (l Layout) none() Vector { return grid.Fill(l.len(), func(int) float64 { return math.NaN() }) }
 
 // orNone is what was measured, or no number where nothing could be.
 func (l Layout) orNone(v Vector, err error) Vector {

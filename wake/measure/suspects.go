@@ -68,7 +68,7 @@ func loneSample(m *grid.Mesh, whole quad.Weights, of func(i int) float64, s *Sca
 		return 0, nil
 	}
 	near = nearest(m.Points, c)
-	f := fill(len(m.Points), of)
+	f := grid.Fill(len(m.Points), of)
 	mean, off := beside(f, c, near)
 	if !(off > loneFar) {
 		return 0, nil
