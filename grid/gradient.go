@@ -46,29 +46,45 @@ func (m *Mesh) Gradient(f []float64) (dx, dy []float64) {
 	return dx, dy
 }
 
+// Curl is ∂w/∂X − ∂v/∂Y of a flow (v, w) at the samples, by Gradient's rules.
+func (m *Mesh) Curl(v, w []float64) []float64 {
+	if l := m.Lattice; m.Kind == KindLattice {
+		nx, out := len(l.X), make([]float64, len(v))
+		for k, s := range l.Index {
+			if s >= 0 {
+				out[s] = slope(w, l.Index, l.X, k, k%nx, 1) - slope(v, l.Index, l.Y, k, k/nx, nx)
+			}
+		}
+		return out
+	}
+	out, _ := m.Gradient(w)
+	_, vy := m.Gradient(v)
+	for i, d := range vy {
+		out[i] -= d
+	}
+	return out
+}
+
 func (l *Lattice) gradient(f []float64) (dx, dy []float64) {
 	dx, dy = make([]float64, len(f)), make([]float64, len(f))
-	nx, ny := len(l.X), len(l.Y)
-	for j := range ny {
-		for i := range nx {
-			k := j*nx + i
-			if s := l.Index[k]; s >= 0 {
-				dx[s] = slope(f, l.Index, l.X, k, i, 1, nx)
-				dy[s] = slope(f, l.Index, l.Y, k, j, nx, ny)
-			}
+	nx := len(l.X)
+	for k, s := range l.Index {
+		if s >= 0 {
+			dx[s] = slope(f, l.Index, l.X, k, k%nx, 1)
+			dy[s] = slope(f, l.Index, l.Y, k, k/nx, nx)
 		}
 	}
 	return dx, dy
 }
 
 // slope is the derivative along one line of a lattice at place k, which is entry
-// i of the n lines a; neighbours are step places away.
-func slope(f []float64, index []int32, a []float64, k, i, step, n int) float64 {
+// i of the lines a; neighbours are step places away.
+func slope(f []float64, index []int32, a []float64, k, i, step int) float64 {
 	lo, hi := int32(-1), int32(-1)
 	if i > 0 {
 		lo = index[k-step]
 	}
-	if i < n-1 {
+	if i < len(a)-1 {
 		hi = index[k+step]
 	}
 	here := f[index[k]]

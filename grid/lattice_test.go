@@ -152,7 +152,7 @@ func TestGaps(t *testing.T) {
 }
 
 // TestGradient: exact for a linear field on every kind of mesh, of second order on
-// a lattice with uneven lines for a parabola.
+// a lattice with uneven lines for a parabola; the curl is made of two of them.
 func TestGradient(t *testing.T) {
 	lin := func(p grid.Point) float64 { return 3 - 2*p.X + 5*p.Y }
 	lat, _ := grid.DetectLattice(points(graded(9, 0.1, 1.3), graded(7, 0.2, 0.8), nil))
@@ -181,11 +181,22 @@ func TestGradient(t *testing.T) {
 			tri = append(tri, a, a+1, a+10, a, a+10, a+9)
 		}
 	}
+	curl := m.Curl(f, q)
+	for i, p := range lp {
+		if curl[i] != gx[i]-dy[i] {
+			t.Fatalf("curl at %v: %g", p, curl[i])
+		}
+	}
 	m = &grid.Mesh{Kind: grid.KindTriangles, Points: lp, Triangles: tri}
 	dx, dy = m.Gradient(f)
+	gx, _ = m.Gradient(q)
+	curl = m.Curl(f, q)
 	for i := range lp {
 		if math.Abs(dx[i]+2) > 1e-11 || math.Abs(dy[i]-5) > 1e-11 {
 			t.Fatalf("linear on triangles at %v: (%g, %g)", lp[i], dx[i], dy[i])
+		}
+		if curl[i] != gx[i]-dy[i] {
+			t.Fatalf("curl on triangles at %v: %g", lp[i], curl[i])
 		}
 	}
 }

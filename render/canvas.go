@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"image/draw"
 	"math"
+	"sync"
 )
 
 // canvas is the page that maps and sheets are laid out on, with its faces. em is
@@ -169,9 +170,16 @@ func (c *canvas) surround(width int, title, footer string, legend []entry, lines
 // top is where the plots may begin.
 func (s *surround) top(c *canvas) int { return c.margin() + heightOf(s.head) + c.em }
 
+// Done has pictures that nobody looks at any more, whose memory those to come take: to clear and
+// touch new memory for each takes as long as to draw on it.
+var Done sync.Pool
+
 // begin makes the picture, with what surrounds its plots but for the legend.
 func (c *canvas) begin(size image.Point, s surround) {
-	c.img = image.NewRGBA(image.Rectangle{Max: size})
+	if c.img, _ = Done.Get().(*image.RGBA); c.img == nil || cap(c.img.Pix) < 4*size.X*size.Y {
+		c.img = image.NewRGBA(image.Rectangle{Max: size})
+	}
+	*c.img = image.RGBA{Pix: c.img.Pix[:4*size.X*size.Y], Stride: 4 * size.X, Rect: image.Rectangle{Max: size}}
 	c.fill(c.img.Rect, c.theme.Paper)
 	y := c.margin()
 	for _, b := range s.head {

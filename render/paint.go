@@ -106,25 +106,25 @@ func (d *painter) fill(p *Panel, s *Sampler, px, doubt []float32) {
 	neutral := bytesOf(p.Scale.Band(min(max(0, p.Scale.Lo), p.Scale.Hi)))
 	paper, missing, bare := bytesOf(d.theme.Paper), bytesOf(p.Scale.Map.NoData), s.bare()
 	grid.Parallel(d.h, func(j int) {
-		pix := d.img.Pix[j*d.img.Stride:]
+		pix, bare := d.img.Pix[j*d.img.Stride:][:4*d.w], bare[j*d.w:]
 		// The next pixel is most often of the same band.
 		var band uint32
 		from, to := math.Inf(1), math.Inf(-1)
-		for i := range d.w {
-			k := j*d.w + i
-			v, c := float64(px[k]), missing
+		for i, v := range px[j*d.w:][:d.w] {
+			v, c := float64(v), band
 			switch {
-			case doubt != nil && math.Abs(v) <= float64(doubt[k]):
+			case doubt != nil && math.Abs(v) <= float64(doubt[j*d.w+i]):
 				c = neutral
 			case v >= from && v < to:
-				c = band
 			case v == v:
 				var col color.RGBA
 				col, from, to = p.Scale.band(v)
 				band = bytesOf(col)
 				c = band
-			case bare[k]:
+			case bare[i]:
 				c = paper
+			default:
+				c = missing
 			}
 			binary.LittleEndian.PutUint32(pix[4*i:], c)
 		}

@@ -6,6 +6,8 @@ import (
 	"image"
 	"math"
 	"slices"
+
+	"wakeledger/grid"
 )
 
 const (
@@ -40,10 +42,7 @@ func paletted(img *image.RGBA) (palette, rows []byte, ok bool) {
 	if !ok {
 		return nil, nil, false
 	}
-	order := make([]*colour, len(colours))
-	for k := range colours {
-		order[k] = &colours[k]
-	}
+	order := grid.Fill(len(colours), func(k int) *colour { return &colours[k] })
 	rank := func(c *colour) int {
 		if c.solid >= solidPixels {
 			return math.MinInt
@@ -61,10 +60,7 @@ func paletted(img *image.RGBA) (palette, rows []byte, ok bool) {
 	if palette == nil {
 		return nil, nil, false
 	}
-	places := make([]byte, len(colours))
-	for k := range colours {
-		places[k] = colours[k].place
-	}
+	places := grid.Fill(len(colours), func(k int) byte { return colours[k].place })
 	w := img.Rect.Dx()
 	rows = make([]byte, (w+1)*img.Rect.Dy())
 	for y := range img.Rect.Dy() {

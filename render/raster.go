@@ -226,15 +226,12 @@ func (s *Sampler) full(c, r place) bool {
 // element is NaN or infinite.
 func (s *Sampler) Field(f []float64) []float32 {
 	out := make([]float32, s.W*s.H)
-	const strip = 16
-	grid.Parallel((s.H+strip-1)/strip, func(b int) {
-		for j := b * strip; j < min(s.H, (b+1)*strip); j++ {
-			row := out[j*s.W : (j+1)*s.W]
-			if s.id != nil {
-				s.triangleRow(f, j, row)
-			} else {
-				s.latticeRow(f, j, row)
-			}
+	grid.Parallel(s.H, func(j int) {
+		row := out[j*s.W : (j+1)*s.W]
+		if s.id != nil {
+			s.triangleRow(f, j, row)
+		} else {
+			s.latticeRow(f, j, row)
 		}
 	})
 	return out

@@ -66,6 +66,8 @@ type Options struct {
 type shared struct {
 	// outlines are those of measurements, weights those of meshes, each found once.
 	outlines, weights sync.Map
+	// changes are the scales of changes that were drawn, by comparison and quantity.
+	changes sync.Map
 	// scales, if not nil, are those that hold for a whole study, by quantity.
 	scales map[string]*scales
 	// full, if not 0, is the cross-flow at full length.
@@ -220,7 +222,8 @@ func (o Options) finish(p render.Page, size image.Point, r *measure.Result, scal
 	return &f, err
 }
 
-// encode makes a PNG with notes in it, of which more are keys and values.
+// encode makes a PNG of a picture, which ends with it, with notes in it, of which more are keys and
+// values.
 func (o Options) encode(img *image.RGBA, title, source string, more ...string) ([]byte, error) {
 	notes := []render.Text{{Key: "Title", Value: title}, {Key: "Source", Value: source}}
 	for pair := range slices.Chunk(more, 2) {
@@ -228,6 +231,7 @@ func (o Options) encode(img *image.RGBA, title, source string, more ...string) (
 	}
 	var buf bytes.Buffer
 	err := render.EncodePNG(&buf, img, notes, o.DPI)
+	render.Done.Put(img)
 	return buf.Bytes(), err
 }
 

@@ -141,6 +141,7 @@ func (o Options) compared(c *compare.Comparison, pair *compare.Pair, names []str
 	if q.change, err = o.changeScale(quantity, s.policy, diffs); err != nil {
 		return nil, err
 	}
+	o.shared.changes.Store([2]any{c, quantity}, q.change)
 	base := ms[0].Result
 	lines, _ := o.outline(pair.Own[0])
 	for k, m := range pair.Own {

@@ -59,6 +59,10 @@ func Viewer(ctx context.Context, out *study.Outcome, fields []study.Fields, o Op
 			return err
 		}
 		for _, q := range qs {
+			if drawn, ok := o.shared.changes.Load([2]any{out.Stations[s].Comparison, q}); ok {
+				st.Changes = append(st.Changes, viewScale(drawn.(render.Scale)))
+				continue
+			}
 			change := o.shared.scales[q].change
 			_, diffs, err := changes(fields[s].Compared, q)
 			if err == nil && slices.ContainsFunc(diffs, func(f field) bool { return f.values != nil }) {

@@ -56,9 +56,8 @@ func (m *Measurement) Field(name string) (values []float64, ok bool, err error) 
 		if f.v == nil || f.w == nil || m.Plane.Normal != wake.AxisX {
 			return nil, false, nil
 		}
-		wy, _ := m.Plane.Mesh.Gradient(f.w)
-		_, vz := m.Plane.Mesh.Gradient(f.v)
-		return each(true, func(i int) float64 { return (wy[i] - vz[i]) / s })
+		curl := m.Plane.Mesh.Curl(f.v, f.w)
+		return each(true, func(i int) float64 { return curl[i] / s })
 	}
 	return nil, false, fmt.Errorf("map quantity %q is not known; one of %s is expected", name, strings.Join(MapQuantities, ", "))
 }

@@ -62,18 +62,24 @@ func newDifferences(l *grid.Lattice, f []float64) *differences {
 		}
 		return math.NaN()
 	})
-	along := func(values []float64, start, step int, w []float64) (d float64) {
-		for k, c := range w {
-			d += c * values[start+k*step]
-		}
-		return d
-	}
 	column := func(values []float64) []float64 {
-		return grid.Fill(len(values), func(k int) float64 { return along(values, fy[k/nx]*nx+k%nx, nx, wy[k/nx]) })
+		out := make([]float64, len(values))
+		for j, w := range wy {
+			for k, c := range w {
+				floats.AddScaled(out[j*nx:(j+1)*nx], c, values[(fy[j]+k)*nx:][:nx])
+			}
+		}
+		return out
 	}
 	d := &differences{lattice: l}
 	if fx != nil {
-		d.rows = grid.Fill(len(values), func(k int) float64 { return along(values, k/nx*nx+fx[k%nx], 1, wx[k%nx]) })
+		d.rows = grid.Fill(len(values), func(k int) (sum float64) {
+			i := k % nx
+			for n, c := range wx[i] {
+				sum += c * values[k-i+fx[i]+n]
+			}
+			return sum
+		})
 	}
 	if fy != nil {
 		d.columns = column(values)

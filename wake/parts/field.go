@@ -75,10 +75,9 @@ func NewField(m *measure.Measurement) *Field {
 // vorticity is that of a plane flow (v, w). A gradient that is missing (a sample without
 // neighbours) counts as no rotation.
 func vorticity(m *grid.Mesh, v, w []float64) []float64 {
-	_, vz := m.Gradient(v)
-	out, _ := m.Gradient(w)
-	for i := range out {
-		if out[i] -= vz[i]; math.IsNaN(out[i]) {
+	out := m.Curl(v, w)
+	for i, x := range out {
+		if math.IsNaN(x) {
 			out[i] = 0
 		}
 	}

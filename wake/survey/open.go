@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"sync"
 
 	"github.com/klauspost/compress/gzip"
 	"github.com/klauspost/compress/zstd"
@@ -218,12 +219,17 @@ func (t *text) unpack(packed io.Reader) (io.Reader, error) {
 	if t.kind == kindGzip {
 		return gzip.NewReader(packed)
 	}
-	z, err := zstd.NewReader(packed, zstd.WithDecoderMaxWindow(maxWindow), zstd.WithDecoderLowmem(true), zstd.WithDecoderConcurrency(1))
-	if err == nil {
-		t.close = append(t.close, z.IOReadCloser().Close)
-	}
-	return z, err
+	z := unpackers.Get().(*zstd.Decoder)
+	t.close = append(t.close, func() error { defer unpackers.Put(z); return z.Reset(nil) })
+	return z, z.Reset(packed)
 }
+
+// unpackers wait for the next file: the window of each is several times the size of a small one.
+// There is no error: the options are right.
+var unpackers = sync.Pool{New: func() any {
+	z, _ := zstd.NewReader(nil, zstd.WithDecoderMaxWindow(maxWindow), zstd.WithDecoderLowmem(true), zstd.WithDecoderConcurrency(1))
+	return z
+}}
 
 // steadily opens a file and reads it. A fault found in a file that changed meanwhile is no
 // fault of the file.
