@@ -4,148 +4,10 @@ import (
 	"math"
 	"sync"
 
-	"gonum.org/v1/gonum/floats"
-
 	"wakeledger/grid"
 	"wakeledger/grid/quad"
 	"wakeledger/wake/uncertainty"
 )
-
-// stencils are the normalised divided differences along the lines a, one for each:
-// over five lines, or three where there are no five, moved in at the ends.
-func stencils(a []float64) (first []int, weight [][]float64) {
-	n := 5
-	if len(a) < 5 {
-		n = 3
-	}
-	if len(a) < n {
-		return nil, nil
-	}
-	first, weight = make([]int, len(a)), make([][]float64, len(a))
-	for i := range a {
-		lo := min(max(i-n/2, 0), len(a)-n)
-		w := make([]float64, n)
-		var sq float64
-		for k := range w {
-			w[k] = 1
-			for j := range w {
-				if j != k {
-					// Over the spacing, so that small lengths do not overflow.
-					w[k] *= (a[lo+n-1] - a[lo]) / (a[lo+k] - a[lo+j])
-				}
-			}
-			sq += w[k] * w[k]
-		}
-		for k := range w {
-			w[k] /= math.Sqrt(sq)
-		}
-		first[i], weight[i] = lo, w
-	}
-	return first, weight
-}
-
-// differences are the fourth differences of a field on a lattice, normalised, by place: along the
-// rows, along the columns, and along the columns of those along the rows. NaN where a sample is missing,
-// nil where there are too few lines.
-type differences struct {
-	lattice             *grid.Lattice
-	rows, columns, both []float64
-}
-
-func newDifferences(l *grid.Lattice, f []float64) *differences {
-	nx := len(l.X)
-	fx, wx := stencils(l.X)
-	fy, wy := stencils(l.Y)
-	values := grid.Fill(len(l.Index), func(k int) float64 {
-		if s := l.Index[k]; s >= 0 {
-			return f[s]
-		}
-		return math.NaN()
-	})
-	column := func(values []float64) []float64 {
-		out := make([]float64, len(values))
-		for j, w := range wy {
-			for k, c := range w {
-				floats.AddScaled(out[j*nx:(j+1)*nx], c, values[(fy[j]+k)*nx:][:nx])
-			}
-		}
-		return out
-	}
-	d := &differences{lattice: l}
-	if fx != nil {
-		d.rows = grid.Fill(len(values), func(k int) (sum float64) {
-			i := k % nx
-			for n, c := range wx[i] {
-				sum += c * values[k-i+fx[i]+n]
-			}
-			return sum
-		})
-	}
-	if fy != nil {
-		d.columns = column(values)
-	}
-	if fx != nil && fy != nil {
-		d.both = column(d.rows)
-	}
-	return d
-}
-
-// at is the difference at a place, NaN where there is none.
-func at(d []float64, k int) float64 {
-	if d == nil {
-		return math.NaN()
-	}
-	return d[k]
-}
-
-// residuals fills in the differences along both axes; where samples are missing, the root mean square of
-// those there are along either.
-func (d *differences) residuals(out []float64) {
-	for k, s := range d.lattice.Index {
-		if s < 0 {
-			continue
-		}
-		if both := at(d.both, k); !math.IsNaN(both) {
-			out[s] = math.Abs(both)
-			continue
-		}
-		var sq, n float64
-		for _, x := range [2]float64{at(d.rows, k), at(d.columns, k)} {
-			if !math.IsNaN(x) {
-				sq, n = sq+x*x, n+1
-			}
-		}
-		out[s] = math.Sqrt(sq / math.Max(n, 1))
-	}
-}
-
-// linesPart is the part of the differences across a line of samples, summed along it, that an integral
-// is off by. A side that runs along the lines has no differences along both axes, and its samples err together: an
-// error function whose standard deviation is 0.42 or 0.28 of the spacing by 0.025 and 0.1 of that sum
-// (computed), a thicker one by less, and one that crosses the lines has no such sum. Scatter gains one per cent.
-const linesPart = 0.07
-
-// lines is the sum of the squares of what the lines of either direction are off by.
-func (d *differences) lines(part quad.Weights) (squares float64) {
-	nx := len(d.lattice.X)
-	across, along := make([]float64, nx), make([]float64, len(d.lattice.Y))
-	place := make([]int32, len(d.lattice.Index))
-	for k, s := range d.lattice.Index {
-		if s >= 0 {
-			place[s] = int32(k)
-		}
-	}
-	for n, w := range part.Weight {
-		k := int(place[part.Sample(n)])
-		if x := at(d.rows, k); !math.IsNaN(x) {
-			across[k%nx] += w * x
-		}
-		if x := at(d.columns, k); !math.IsNaN(x) {
-			along[k/nx] += w * x
-		}
-	}
-	return linesPart * linesPart * (floats.Dot(across, across) + floats.Dot(along, along))
-}
 
 // Of white noise of variance 1 the difference from the neighbours along the gradients
 // leaves these standard deviations, since the gradients hold the sample's own noise too:
@@ -248,8 +110,8 @@ func cellScatter(m *grid.Mesh, f []float64, out *Scatter) {
 
 // Sampling is the item of a budget that the distance and the scatter of the samples bring to
 // scale·∫f dS over a part of the mesh: √Σ(w·r)² times scale, with r the residuals of f, taken
-// as independent, and what the lines of a lattice are off by (linesPart). The degrees of freedom are (Σa)²/Σa² with a = (w·r)²: about the number of
-// samples that take part.
+// as independent, and what the lines of a lattice are off by (linesPart). The degrees of freedom
+// are (Σa)²/Σa² with a = (w·r)²: about the number of samples that take part.
 func (s *Scatter) Sampling(part quad.Weights, scale float64) uncertainty.Item {
 	sum := part.IntegrateAll(2, func(i int, w float64, v []float64) {
 		a := w * s.residual[i]
