@@ -125,9 +125,7 @@ func (m *measuring) respondAreas() {
 //     on, h|f″|/2|f′| = 6 e/h, e being how far straight lines take the level line out: on
 //     sides that a sample or two stand on, the chord errors there are too small. A level line
 //     meets one to two samples a distance h, so that e/h is 1.5 times the bias over the area
-//     (Σ|Aᵢ|)²/Σ(Aᵢ²/wᵢ) of those that it meets. On a lattice half of it is taken off, which leaves
-//     nothing on the mean of sides that are error functions (computed); elsewhere the chord errors
-//     are larger already (by trial);
+//     (Σ|Aᵢ|)²/Σ(Aᵢ²/wᵢ) of those that it meets;
 //   - of sides steeper than the distance of the samples the chord errors tell too little. There a
 //     level line lies anywhere between two samples, which is a further half-width; what it is off by
 //     on the mean is, where it has the sign of the bias and is larger, the other end of what is added.
@@ -138,9 +136,6 @@ func (a *linear) added(second, step, width2 float64) (off, about float64) {
 	if a.squares > 0 {
 		steeper := 9 * off * off * a.squares / (a.slopes * a.slopes)
 		half2 += steeper * steeper
-		if a.lattice {
-			blur += steeper / 2
-		}
 	}
 	off = outward(off, blur)
 	if step*off > 0 && math.Abs(step) > math.Abs(off) {
@@ -223,10 +218,7 @@ func drawSigns(seed uint64, i int32) uint64 {
 // linear is what the slopes of an area come to: sums of squares, and of squares of
 // squares, of the scatter; the bias; the sum of squares by lines of samples; Σ|Aᵢ| and ΣAᵢ²/wᵢ
 // with the samples' own areas wᵢ.
-type linear struct {
-	scatter, fourth, bias, smooth, phase, slopes, squares float64
-	lattice                                               bool
-}
+type linear struct{ scatter, fourth, bias, smooth, phase, slopes, squares float64 }
 
 // bend is the chord error of the weight, along one axis of a lattice; lines are of samples.
 type bend struct {
@@ -247,7 +239,7 @@ type lines struct {
 // firstOrder sums up what the slopes, zero but at the samples near, make of scatter
 // and chord error.
 func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weights, bends []bend, parts [2]map[int32]complex128) linear {
-	out := linear{lattice: len(bends) > 1}
+	var out linear
 	var off []func(i int32) float64
 	for _, b := range bends {
 		off = append(off, b.of(slope))
