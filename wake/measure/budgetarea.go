@@ -90,6 +90,7 @@ func (m *measuring) respondAreas() {
 		for k := -1; k < len(m.opt.Regions); k++ {
 			slope := levels.Slopes(k+1, threshold)
 			a, two := firstOrder(slope, near, variance, m.whole, bends, met), second[k+1][t]
+			a.phase += m.atEnds(slope, met)
 			sampling := samplingItem(a.scatter, a.fourth, m.scale)
 			sampling.Standard = m.scale * math.Hypot(math.Sqrt(a.scatter), two.SD)
 			step, width2 := m.ofSteps(slope, near, steps, bends)

@@ -110,19 +110,7 @@ func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step,
 		}
 		return off, half2
 	}
-	row := func(start, by, n int) {
-		// Of a run of samples, the products of those that are two and more apart.
-		sum, last := 0.0, 0.0
-		for k := range n {
-			s := l.Index[start+k*by]
-			if s < 0 || half[s] == 0 {
-				sum, last = 0, 0
-				continue
-			}
-			half2 += 4 * half[s] * (sum - last)
-			sum, last = sum+half[s], half[s]
-		}
-	}
+	value := func(s int32) float64 { return half[s] }
 	columns, rows := make([]int, len(l.X)), make([]int, len(l.Y)) // the lengths of those that have any
 	for _, i := range near {
 		if half[i] != 0 {
@@ -130,10 +118,30 @@ func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step,
 		}
 	}
 	for j, n := range rows {
-		row(j*len(l.X), 1, n)
+		half2 += 4 * together(l, value, j*len(l.X), 1, n)
 	}
 	for i, n := range columns {
-		row(i, len(l.X), n)
+		half2 += 4 * together(l, value, i, len(l.X), n)
 	}
 	return off, max(0, half2)
+}
+
+// together is, for n samples along a line of a lattice, the sum of the products of those of a run without
+// a zero that are two and more apart: what many have in common, and not what one or two have.
+func together(l *grid.Lattice, value func(s int32) float64, start, by, n int) (products float64) {
+	sum, last := 0.0, 0.0
+	for k := range n {
+		s := l.Index[start+k*by]
+		v := 0.0
+		if s >= 0 {
+			v = value(s)
+		}
+		if v == 0 {
+			sum, last = 0, 0
+			continue
+		}
+		products += v * (sum - last)
+		sum, last = sum+v, v
+	}
+	return products
 }
