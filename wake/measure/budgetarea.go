@@ -2,7 +2,6 @@ package measure
 
 import (
 	"math"
-	"math/cmplx"
 	"slices"
 
 	"wakeledger/grid"
@@ -19,10 +18,18 @@ const (
 )
 
 const (
-	// phaseVariance is the variance of s(1−s) for s even between 0 and 1, over the square
-	// of its mean: (1/30)/(1/6)² − 1. By s(1−s)h²f″/2 a straight line lies above a curve
-	// at the part s of the distance h between two samples.
+	// phaseVariance is the variance of 6s(1−s), whose mean is 1, for s even between 0 and 1. By
+	// s(1−s)h²f″/2 a straight line lies above a curve at the part s of the distance h between two samples.
 	phaseVariance = 0.2
+	// On a side as steep as the samples are apart the chord errors there tell too little. How much is a law of
+	// x = 6e/h alone, e being how far straight lines take the level line out, for error functions, hyperbolic
+	// tangents, sines and Gaussians whose samples are 0.6 to 1.8 of their standard deviations apart (computed):
+	// x² goes no further than steepest, 0.4 to 1.3 x² of e is wanting on the mean, and where a level line
+	// runs along the lines of samples, the places between two of them scatter by 1.3 to 1.7 x² of e more. Of
+	// the former steepMore is beyond what the blur tells, within ±steepHalf·x (by trial).
+	steepest, steepMore, steepHalf, steepAlong = 1.0 / 3, 0.5, 0.2, 1.5
+	// blurHalf is the part of the blur that it is not known by (by trial).
+	blurHalf = 0.4
 	// fourthPart is what of a fourth difference of the weight along a side that runs with the lines a
 	// level line is off by, beyond phaseVariance: 0.010 to 0.021 for error functions whose samples are
 	// 1.4 to 2.5 of their standard deviations apart (computed, for levels at 0.1 and 0.25).
@@ -49,14 +56,13 @@ const (
 //	bias        Σ Aᵢcᵢ of straight level lines, and of scatter, which is more often on
 //	            the outer side of a bent line than it takes away, the second order of
 //	            A in the residuals
-//	phase       a level line meets the lines of samples anywhere between two of them, and
-//	            cᵢ is but the mean over that: √(phaseVariance·Σ(Cⱼ² + (Cⱼ−Cⱼ₊₁)²)) over all
-//	            lines j of both directions, Cⱼ = ΣAᵢcᵢ being the sum over the samples of one
-//	            line, along which a level line can run at one part of the distance. The
-//	            differences are of level lines between two lines of samples, which then
-//	            share one error, and of a cubic, whose errors cancel on the mean alone;
-//	            with fourthPart of the fourth differences in the place of cᵢ, on a lattice,
-//	            what sides as steep as that add
+//	phase       a level line meets the sides between samples at the parts s of their length, and
+//	            cᵢ is but the mean over s: each has the variance phaseVariance·(Aᵢcᵢ)². Where it meets
+//	            all of a line at one s, that is known, and 6s(1−s) tells it: cᵢ is multiplied by its mean, on a
+//	            lattice as far as the lines j, sums Cⱼ = ΣAᵢcᵢ, have a common s, else for each sample.
+//	            What is left are the (Cⱼ−Cⱼ₊₁)² of a cubic, whose errors cancel on the mean alone,
+//	            fourthPart of the fourth differences in the place of cᵢ, and what steep sides
+//	            along the lines add
 //
 // Second order comes from moving all samples
 // by their residuals with random signs, and with the opposite ones (the wild bootstrap,
@@ -118,34 +124,32 @@ func (m *measuring) respondAreas() {
 //
 //   - half the second order: it is that of scatter on top of the scatter that is there, and where
 //     islands come up, or rims fray, the scatter that is there has added less; so half of it is taken;
-//   - half the difference of the bias by the chord errors as they are and by smoothed ones. Scatter
-//     has part in the former and lowers the bias just where it is wanted, and the distance of the
-//     samples blurs steep sides as smoothing does. Either makes the bias too small: it is taken to
-//     be larger by anything up to that difference;
-//   - of the bias the part by which the weight f is steeper half a sample distance h further
-//     on, h|f″|/2|f′| = 6 e/h, e being how far straight lines take the level line out: on
-//     sides that a sample or two stand on, the chord errors there are too small. A level line
-//     meets one to two samples a distance h, so that e/h is 1.5 times the bias over the area
-//     (Σ|Aᵢ|)²/Σ(Aᵢ²/wᵢ) of those that it meets;
-//   - of sides steeper than the distance of the samples the chord errors tell too little. There a
-//     level line lies anywhere between two samples, which is a further half-width; what it is off by
+//   - of the blur, half the difference of the bias by the chord errors as they are and by smoothed ones,
+//     the part blurHalf. Scatter has part in the former and lowers the bias just where it is wanted, and the
+//     distance of the samples blurs steep sides as smoothing does: the blur is added;
+//   - what steep sides add (steepMore). A level line meets one to two samples a distance h, so that e/h
+//     is 1.5 times the bias over the area (Σ|Aᵢ|)²/Σ(Aᵢ²/wᵢ) of those that it meets;
+//   - in a step a level line lies anywhere between two samples, which is a further half-width; what it is off by
 //     on the mean is, where it has the sign of the bias and is larger, the other end of what is added.
 func (a *linear) added(second, step, width2 float64) (off, about float64) {
 	off = a.bias + second/2
 	blur := math.Abs(a.bias-a.smooth) / 2
-	half2 := second*second/4 + blur*blur + width2
+	half2 := second*second/4 + blurHalf*blurHalf*blur*blur + width2
+	x2 := 0.0
 	if a.squares > 0 {
-		steeper := 9 * off * off * a.squares / (a.slopes * a.slopes)
-		half2 += steeper * steeper
+		x := 9 * off * a.squares / (a.slopes * a.slopes)
+		x2 = min(steepest, x*x)
 	}
 	off = outward(off, blur)
+	half2 += steepHalf * steepHalf * x2 * off * off
+	off *= 1 + steepMore*x2
 	if step*off > 0 && math.Abs(step) > math.Abs(off) {
 		// Either it is a step or it is not: the ends are likelier than the middle, as in a U-shaped
-		// distribution, whose variance is half the square of its half-width.
-		half2 += 1.5 * (step - off) * (step - off) / 4
+		// distribution, whose variance is more than half the square of its half-width.
+		half2 += 1.8 * (step - off) * (step - off) / 4
 		off = (off + step) / 2
 	}
-	about = math.Sqrt(phaseVariance*a.phase + half2/3)
+	about = math.Sqrt(phaseVariance*a.phase + steepAlong*steepAlong*x2*x2*a.along + half2/3)
 	// What is hardly known is taken off in part.
 	if width := math.Sqrt(half2 / 3); math.Abs(off) < width {
 		off *= math.Abs(off) / width
@@ -217,9 +221,9 @@ func drawSigns(seed uint64, i int32) uint64 {
 }
 
 // linear is what the slopes of an area come to: sums of squares, and of squares of
-// squares, of the scatter; the bias; the sum of squares by lines of samples; Σ|Aᵢ| and ΣAᵢ²/wᵢ
-// with the samples' own areas wᵢ.
-type linear struct{ scatter, fourth, bias, smooth, phase, slopes, squares float64 }
+// squares, of the scatter; the bias; the sums of squares of what phaseVariance belongs to, and ΣCⱼ²
+// as along; Σ|Aᵢ| and ΣAᵢ²/wᵢ with the samples' own areas wᵢ.
+type linear struct{ scatter, fourth, bias, smooth, phase, along, slopes, squares float64 }
 
 // bend is the chord error of the weight, along one axis of a lattice; lines are of samples.
 type bend struct {
@@ -239,7 +243,7 @@ type lines struct {
 
 // firstOrder sums up what the slopes, zero but at the samples near, make of scatter
 // and chord error.
-func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weights, bends []bend, parts [2]map[int32]complex128) linear {
+func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weights, bends []bend, met [2]map[int32]*meeting) linear {
 	var out linear
 	var off []func(i int32) float64
 	for _, b := range bends {
@@ -260,27 +264,25 @@ func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weig
 		}
 	}
 	for axis, b := range bends {
-		sums := make([][][3]float64, len(b.lines))
-		met, all := map[int32]complex128{}, map[int32]float64{}
+		sums, met, all := make([][][3]float64, len(b.lines)), met[axis], map[int32]*meeting{}
+		lattice := len(b.lines) == 1
 		for k, l := range b.lines {
 			sums[k] = make([][3]float64, l.n)
 		}
 		for _, i := range near {
 			if a := slope[i]; a != 0 {
 				c, smooth, fourth := a*b.chord(i), a*b.smooth(i), 0.0
+				if at := met[i]; at != nil && lattice {
+					at.addTo(all, b.lines[0].of[i], math.Abs(c))
+				} else if at != nil {
+					c, smooth = c*at.bend/at.sides, smooth*at.bend/at.sides
+				}
 				if b.fourth != nil {
 					fourth = a * b.fourth(i)
 				}
 				out.bias += c
 				out.smooth += smooth
-				if b.lines == nil {
-					out.phase += smooth * smooth
-				}
-				if at, ok := parts[axis][i]; ok {
-					j := b.lines[0].of[i]
-					met[j] += complex(math.Abs(c), 0) * at
-					all[j] += math.Abs(c) * cmplx.Abs(at)
-				}
+				out.phase += smooth * smooth
 				for k, l := range b.lines {
 					s := &sums[k][l.of[i]]
 					s[0], s[1], s[2] = s[0]+c, s[1]+smooth, s[2]+fourth
@@ -291,11 +293,14 @@ func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weig
 			var before, last float64
 			for j, s := range sum {
 				c, d := outward(s[0], math.Abs(s[0]-s[1])/2), fourthPart/math.Sqrt(phaseVariance)*s[2]
-				if n := all[int32(j)]; n > 0 {
-					part := cmplx.Abs(met[int32(j)]) / n
-					c, d = c*part, d*part
+				if at := all[int32(j)]; at != nil {
+					part, more := at.common()
+					out.bias += more * s[0]
+					out.smooth += more * s[1]
+					c, d = (1+more)*part*c, part*d
 				}
-				out.phase += c*c + (c-before)*(c-before) + d*d + (d-last)*(d-last)
+				out.along += c * c
+				out.phase += (c-before)*(c-before) + d*d + (d-last)*(d-last)
 				before, last = c, d
 			}
 			out.phase += before*before + last*last
@@ -360,26 +365,4 @@ func whole(it uncertainty.Item) uncertainty.Item {
 		it.Standard, it.Whole = it.Whole, 0
 	}
 	return it
-}
-
-// metAt has, by the axes of a lattice, where on the way between two samples the level t is met by
-// the sides that a sample has along it, as exp(2πis) for the part s.
-func (m *measuring) metAt(t float64, sides []crossing) (out [2]map[int32]complex128) {
-	if m.plane.Mesh.Kind != grid.KindLattice {
-		return out
-	}
-	out = [2]map[int32]complex128{{}, {}}
-	p := m.plane.Mesh.Points
-	for _, c := range sides {
-		if f, g := m.weight[c.i], m.weight[c.j]; (f >= t) != (g >= t) {
-			axis := 0
-			if p[c.i].X == p[c.j].X {
-				axis = 1
-			}
-			at := cmplx.Exp(complex(0, 2*math.Pi*(t-f)/(g-f)))
-			out[axis][c.i] += at
-			out[axis][c.j] += at
-		}
-	}
-	return out
 }

@@ -1,6 +1,10 @@
 package measure
 
-import "math"
+import (
+	"math"
+
+	"wakeledger/grid"
+)
 
 // endPart is the sag of a field between the first two lines of samples, of which an eighth of its second
 // difference is the most, within a rectangular distribution: 1/(8√3). The first line has half of
@@ -11,8 +15,11 @@ const endPart = 2 * 0.0722 / 0.447
 // linear.phase. No sample on the far side shows how the field is curved there (a layer at a floor): it may be,
 // either way, as much as at the larger of the next two lines. What of the first line is met tells how far
 // the level line runs along.
-func (m *measuring) atEnds(slope []float64, met [2]map[int32]complex128) (squares float64) {
+func (m *measuring) atEnds(slope []float64, met [2]map[int32]*meeting) (squares float64) {
 	l := m.plane.Mesh.Lattice
+	if m.plane.Mesh.Kind != grid.KindLattice {
+		return 0
+	}
 	for axis, at := range met {
 		if len(at) == 0 {
 			continue
@@ -28,7 +35,7 @@ func (m *measuring) atEnds(slope []float64, met [2]map[int32]complex128) (square
 			off := map[int32]float64{}
 			for j := range n {
 				s := l.Index[j*by+end[0]*in]
-				if _, ok := at[s]; s >= 0 && ok {
+				if s >= 0 && at[s] != nil {
 					c := secondDifference(l, m.weight, a, end[1], j*by, in)
 					if d := secondDifference(l, m.weight, a, end[2], j*by, in); math.Abs(d) > math.Abs(c) {
 						c = d
