@@ -121,7 +121,7 @@ func (s *Scatter) Sampling(part quad.Weights, scale float64) uncertainty.Item {
 	})
 	it := samplingItem(sum[0], sum[1], scale)
 	if s.differences != nil {
-		it.Standard = math.Hypot(it.Standard, scale*math.Sqrt(s.differences.lines(part)))
+		it.Standard = math.Hypot(it.Standard, scale*math.Sqrt(s.differences.lines(part, sum[0])))
 	}
 	return it
 }
