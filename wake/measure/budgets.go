@@ -59,7 +59,7 @@ func (m *measuring) budgets(ofAreas bool) error {
 			b := uncertainty.NewBudget(m.areas[i]...)
 			items := SolutionItems(i, m.Measurement)
 			if m.openings != nil {
-				items = append(m.WithoutSamples(m.boxes()[k+1], m.Above(a.Threshold), b.Items...), items...)
+				items = append(m.WithoutSamples(m.boxes()[k+1], m.Above(a.Threshold)), items...)
 			}
 			finish(&b, i, items...)
 			u.Areas = append(u.Areas, b)

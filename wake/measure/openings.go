@@ -321,27 +321,17 @@ func (o *openings) spanned(box *grid.Box, f []float64) (missed, area float64) {
 // box, nil for the whole plane, and what that comes to with what spanned says. It is left out of
 // the integral, an error of one sign: a gap's is known to a quarter or so. A strip along a wall
 // may be twice as wide or not be there, by itself on each stretch of a rim: that is a half-width of its own
-// size. Known errors add up by their signs, not by their squares: the item is what U for their sum
-// asks for over the squares of the items beside it. open is the area of both.
-func (o *openings) item(box *grid.Box, f []float64, scale float64, beside []uncertainty.Item) (items []uncertainty.Item, lack, open float64) {
+// size. open is the area of both.
+func (o *openings) item(box *grid.Box, f []float64, scale float64) (items []uncertainty.Item, lack, open float64) {
 	if o == nil {
 		return nil, 0, 0
 	}
 	nodal := o.nodes.Values(f)
 	gaps, strips, half, area := o.lack(box, func(i int) float64 { return nodal[i] })
 	missed, wide := o.spanned(box, f)
-	strips, half = scale*strips, scale*half/math.Sqrt(3)
-	known, about, others := -strips, half, 0.0
-	if half > 0 {
-		for _, it := range beside {
-			known, about, others = known+it.Lack, math.Hypot(about, aboutLack(it)), math.Hypot(others, it.Standard)
-		}
-	}
-	all := uncertainty.OffStandard(known, 0, about)
-	rest := uncertainty.OffStandard(scale*gaps, 0, scale*gaps/4) + scale*missed
-	it := uncertainty.Left("area without samples", -strips, 0, half+rest)
-	it.Standard = math.Sqrt(math.Max(half*half, all*all-others*others)) + rest
-	if it.Standard > 0 {
+	strips = scale * strips
+	about := scale*half/math.Sqrt(3) + uncertainty.OffStandard(scale*gaps, 0, scale*gaps/4) + scale*missed
+	if it := uncertainty.Left("area without samples", -strips, 0, about); it.Standard > 0 {
 		items = []uncertainty.Item{it}
 	}
 	lack = scale*gaps + strips
@@ -350,8 +340,8 @@ func (o *openings) item(box *grid.Box, f []float64, scale float64, beside []unce
 
 // WithoutSamples is the item of Scale·∫f dS, f a field of the samples, for what no element
 // covers in a box, nil for the whole plane. None where elements cover all.
-func (m *Measurement) WithoutSamples(box *grid.Box, f []float64, beside ...uncertainty.Item) []uncertainty.Item {
-	it, _, _ := m.openings.item(box, f, m.Scale, beside)
+func (m *Measurement) WithoutSamples(box *grid.Box, f []float64) []uncertainty.Item {
+	it, _, _ := m.openings.item(box, f, m.Scale)
 	return it
 }
 
@@ -361,7 +351,7 @@ func (m *measuring) uncovered(b uncertainty.Budget, box *grid.Box, of string, dr
 	if m.openings == nil {
 		return &b
 	}
-	it, lack, area := m.openings.item(box, m.each(local), m.scale, b.Items)
+	it, lack, area := m.openings.item(box, m.each(local), m.scale)
 	if math.Abs(lack) > openingWarns*math.Abs(drag) {
 		m.warn("area-without-samples", "sample that area, or export the surface without gaps",
 			"%.3g m2 of %s are covered by no element, or by ones far wider than those beside them: by the samples round it, that area may change the drag area by %+.2g m2, %.2g %%; the uncertainty includes it",
@@ -380,7 +370,7 @@ func (m *measuring) uncoveredCentroid(box *grid.Box, w *Wake) (it [2][]uncertain
 			p := m.mesh.Points[i]
 			return m.weight[i] * ([2]float64{p.X, p.Y}[k] - w.Centroid[k]) / math.Abs(w.Integral)
 		})
-		it[k], _, _ = m.openings.item(box, lever, m.scale, nil)
+		it[k], _, _ = m.openings.item(box, lever, m.scale)
 	}
 	return it
 }

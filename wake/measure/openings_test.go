@@ -167,9 +167,8 @@ func TestKnownErrorsAddUp(t *testing.T) {
 	beside := box(0, 0.6, -0.15, 0.15)
 	strip := m.WithoutSamples(&beside, m.Weight)[0]
 	for _, part := range []float64{0.5, -0.5} {
-		known := uncertainty.Left("known", part*strip.Lack, 0, 0)
-		u := math.Hypot(known.Standard, m.WithoutSamples(&beside, m.Weight, known)[0].Standard)
-		if wider := uncertainty.CoverageNormal * (u - strip.Standard); math.Abs(wider-part*math.Abs(strip.Lack)) > 0.02*math.Abs(strip.Lack) {
+		both := uncertainty.NewBudget(strip, uncertainty.Left("known", part*strip.Lack, 0, 0))
+		if wider := both.Expanded - uncertainty.NewBudget(strip).Expanded; math.Abs(wider-part*math.Abs(strip.Lack)) > 0.02*math.Abs(strip.Lack) {
 			t.Errorf("an error of %g times the strip's makes U %+.5f wider, want %+.5f", part, wider, part*math.Abs(strip.Lack))
 		}
 	}

@@ -127,7 +127,7 @@ type Item struct {
 	// Whole is what Standard was before the part that other items represent was taken off
 	// it (WithoutKnownScatter); 0 where nothing was.
 	Whole float64 `json:"-"`
-	// Lack is the size of a known error that is left in the value, and About the standard
+	// Lack is the size of a known error that is left in the value, added up by signs in a budget, and About the standard
 	// uncertainty of that size; Standard holds both. Of a difference of two such numbers only
 	// About counts, and how far their errors differ.
 	Lack  float64 `json:"-"`
@@ -137,6 +137,9 @@ type Item struct {
 // Left is the item of an error of known size b, with the standard uncertainty v, that the samples
 // leave in a value; s is as of OffStandard.
 func Left(name string, b, s, v float64) Item {
+	if b == 0 && s == 0 {
+		return Item{Name: name, Category: Sampling, Kind: Independent, Standard: v}
+	}
 	return Item{Name: name, Category: Sampling, Kind: Independent, Standard: OffStandard(b, s, v), Lack: b, About: v}
 }
 
@@ -157,6 +160,7 @@ func NewBudget(items ...Item) Budget {
 	if slices.ContainsFunc(items, func(it Item) bool { return it.HoldsTime }) {
 		items = append(Without(TimeAverage, items), Declared(TimeAverage, Estimated, "in the scatter of repeats"))
 	}
+	items = addKnown(items)
 	b := Budget{Items: items}
 	u, dof := make([]float64, len(items)), make([]float64, len(items))
 	var squares float64
@@ -178,6 +182,30 @@ func NewBudget(items ...Item) Budget {
 		b.States = append(b.States, StateOf(c, items))
 	}
 	return b
+}
+
+// addKnown gives the items with the known errors that are left in the value added up by their signs: those that
+// have a Lack come, by one factor, to what their sum asks for beside the others.
+func addKnown(items []Item) []Item {
+	var known, squares, about, others float64
+	for _, it := range items {
+		if it.Lack != 0 {
+			known, squares, about = known+it.Lack, squares+it.Standard*it.Standard, math.Hypot(about, it.About)
+		} else {
+			others = math.Hypot(others, it.Standard)
+		}
+	}
+	if squares == 0 {
+		return items
+	}
+	factor := OffStandard(known, others, about) / math.Sqrt(squares)
+	items = slices.Clone(items)
+	for k := range items {
+		if items[k].Lack != 0 {
+			items[k].Standard *= factor
+		}
+	}
+	return items
 }
 
 // atLeastEach is the effective degrees of freedom of items whose root sum of squares is u, or

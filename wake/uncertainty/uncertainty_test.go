@@ -231,3 +231,28 @@ func TestRounded(t *testing.T) {
 		}
 	}
 }
+
+// TestKnownErrorsAddUp: of errors of known size that are left in a value, of one sign or of two, beside a
+// scatter, U holds what they come to in 95 of a hundred draws.
+func TestKnownErrorsAddUp(t *testing.T) {
+	const draws = 40000
+	r := rand.New(rand.NewPCG(71, 1))
+	for _, c := range []struct{ one, other, about, scatter float64 }{
+		{1, 1, 0.1, 1}, {1, -1, 0.3, 0.5}, {2, -0.5, 0.2, 0.4}, {2, 1, 0.2, 0.4}, {-1, 0.9, 0.1, 0.1},
+	} {
+		b := NewBudget(Item{Name: "scatter", Category: Sampling, Kind: Random, Standard: c.scatter},
+			Left("one", c.one, c.scatter, c.about), Left("other", c.other, c.scatter, c.about))
+		held, squares := 0, 0.0
+		for range draws {
+			if off := c.one + c.other + c.scatter*r.NormFloat64() + c.about*(r.NormFloat64()+r.NormFloat64()); math.Abs(off) <= b.Expanded {
+				held++
+			}
+		}
+		for _, it := range b.Items {
+			squares += it.Standard * it.Standard
+		}
+		if share := 100 * float64(held) / draws; math.Abs(share-95) > 1 || math.Abs(squares-b.Standard*b.Standard) > 1e-12 {
+			t.Errorf("errors of %g and %g, scatter %g: held in %.1f %%; the items' squares are %.6g, the sum's %.6g", c.one, c.other, c.scatter, share, squares, b.Standard*b.Standard)
+		}
+	}
+}
