@@ -28,6 +28,10 @@ const (
 	// runs along the lines of samples, the places between two of them scatter by 1.3 to 1.7 x² of e more. Of
 	// the former steepMore is beyond what the blur tells, within ±steepHalf·x (by trial).
 	steepest, steepMore, steepHalf, steepAlong = 1.0 / 3, 0.5, 0.2, 1.5
+	// On triangles the chord error of a quadratic field reads 1.0 (irregular ones) to 1.27 times (regular ones) what
+	// it is (computed), and less on steep sides, since gradients smooth them: there e is multiplied by
+	// trianglesMean + trianglesMore·x², within ±trianglesHalf at least (by trial).
+	trianglesMean, trianglesMore, trianglesHalf = 0.8, 1.1, 0.1
 	// blurHalf is the part of the blur that it is not known by (by trial).
 	blurHalf = 0.4
 	// fourthPart is what of a fourth difference of the weight along a side that runs with the lines a
@@ -95,7 +99,7 @@ func (m *measuring) respondAreas() {
 		steps, met := m.steps(threshold, sides), m.metAt(threshold, sides)
 		for k := -1; k < len(m.opt.Regions); k++ {
 			slope := levels.Slopes(k+1, threshold)
-			a, two := firstOrder(slope, near, variance, m.whole, bends, met), second[k+1][t]
+			a, two := firstOrder(slope, near, variance, m.whole, bends, met, m.weightScatter().apart), second[k+1][t]
 			a.phase += m.atEnds(slope, met)
 			sampling := samplingItem(a.scatter, a.fourth, m.scale)
 			sampling.Standard = m.scale * math.Hypot(math.Sqrt(a.scatter), two.SD)
@@ -141,8 +145,12 @@ func (a *linear) added(second, step, width2 float64) (off, about float64) {
 		x2 = min(steepest, x*x)
 	}
 	off = outward(off, blur)
-	half2 += steepHalf * steepHalf * x2 * off * off
-	off *= 1 + steepMore*x2
+	half, more := steepHalf*math.Sqrt(x2), 1+steepMore*x2
+	if a.triangles {
+		half, more = max(half, trianglesHalf), trianglesMean+trianglesMore*x2
+	}
+	half2 += half * half * off * off
+	off *= more
 	if step*off > 0 && math.Abs(step) > math.Abs(off) {
 		// Either it is a step or it is not: the ends are likelier than the middle, as in a U-shaped
 		// distribution, whose variance is more than half the square of its half-width.
@@ -223,7 +231,10 @@ func drawSigns(seed uint64, i int32) uint64 {
 // linear is what the slopes of an area come to: sums of squares, and of squares of
 // squares, of the scatter; the bias; the sums of squares of what phaseVariance belongs to, and ΣCⱼ²
 // as along; Σ|Aᵢ| and ΣAᵢ²/wᵢ with the samples' own areas wᵢ.
-type linear struct{ scatter, fourth, bias, smooth, phase, along, slopes, squares float64 }
+type linear struct {
+	scatter, fourth, bias, smooth, phase, along, slopes, squares float64
+	triangles                                                    bool
+}
 
 // bend is the chord error of the weight, along one axis of a lattice; lines are of samples.
 type bend struct {
@@ -243,7 +254,7 @@ type lines struct {
 
 // firstOrder sums up what the slopes, zero but at the samples near, make of scatter
 // and chord error.
-func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weights, bends []bend, met [2]map[int32]*meeting) linear {
+func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weights, bends []bend, met [2]map[int32]*meeting, apart []float64) linear {
 	var out linear
 	var off []func(i int32) float64
 	for _, b := range bends {
@@ -263,19 +274,28 @@ func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weig
 			out.fourth += v * v
 		}
 	}
+	out.triangles = apart != nil
 	for axis, b := range bends {
-		sums, met, all := make([][][3]float64, len(b.lines)), met[axis], map[int32]*meeting{}
+		sums, all, met := make([][][3]float64, len(b.lines)), make([]map[int32]*meeting, len(b.lines)), met[axis]
 		lattice := len(b.lines) == 1
 		for k, l := range b.lines {
-			sums[k] = make([][3]float64, l.n)
+			sums[k], all[k] = make([][3]float64, l.n), map[int32]*meeting{}
 		}
 		for _, i := range near {
 			if a := slope[i]; a != 0 {
 				c, smooth, fourth := a*b.chord(i), a*b.smooth(i), 0.0
-				if at := met[i]; at != nil && lattice {
-					at.addTo(all, b.lines[0].of[i], math.Abs(c))
-				} else if at != nil {
-					c, smooth = c*at.bend/at.sides, smooth*at.bend/at.sides
+				if at := met[i]; at != nil {
+					for k, l := range b.lines {
+						at.addTo(all[k], l.of[i], math.Abs(c))
+					}
+					if !lattice {
+						f := at.bend / at.sides
+						if len(b.lines) > 0 {
+							// In an octree the level line may be on the fine side of a sample.
+							f *= min(1, at.apart/at.sides/apart[i])
+						}
+						c, smooth = c*f, smooth*f
+					}
 				}
 				if b.fourth != nil {
 					fourth = a * b.fourth(i)
@@ -289,12 +309,15 @@ func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weig
 				}
 			}
 		}
-		for _, sum := range sums {
+		for k, sum := range sums {
 			var before, last float64
 			for j, s := range sum {
 				c, d := outward(s[0], math.Abs(s[0]-s[1])/2), fourthPart/math.Sqrt(phaseVariance)*s[2]
-				if at := all[int32(j)]; at != nil {
+				if at := all[k][int32(j)]; at != nil {
 					part, more := at.common()
+					if !lattice {
+						more = 0 // each sample has it
+					}
 					out.bias += more * s[0]
 					out.smooth += more * s[1]
 					c, d = (1+more)*part*c, part*d

@@ -13,6 +13,8 @@ import (
 type meeting struct {
 	at                   complex128
 	bend, sides, squares float64
+	// apart is the sum of the squares of the sides' lengths.
+	apart float64
 }
 
 // metAt has the sides that cross the level t by the samples at their ends; on a lattice by its axes.
@@ -25,8 +27,13 @@ func (m *measuring) metAt(t float64, sides []crossing) (out [2]map[int32]*meetin
 			if m.plane.Mesh.Kind == grid.KindLattice && p[c.i].X == p[c.j].X {
 				axis = 1
 			}
-			s := (t - f) / (g - f)
-			at, bend := cmplx.Exp(complex(0, 2*math.Pi*s)), 6*s*(1-s)
+			s, x, y := (t-f)/(g-f), p[c.i].X-p[c.j].X, p[c.i].Y-p[c.j].Y
+			d2 := x*x + y*y
+			up := s
+			if m.plane.Mesh.Kind != grid.KindLattice && g < f {
+				up = 1 - s
+			}
+			at, bend := cmplx.Exp(complex(0, 2*math.Pi*up)), 6*s*(1-s)
 			for _, i := range [2]int32{c.i, c.j} {
 				of := out[axis][i]
 				if of == nil {
@@ -36,6 +43,7 @@ func (m *measuring) metAt(t float64, sides []crossing) (out [2]map[int32]*meetin
 				of.at += at
 				of.bend += bend
 				of.sides++
+				of.apart += d2
 			}
 		}
 	}
@@ -64,7 +72,7 @@ func (m *meeting) common() (part, more float64) {
 		return 0, 0
 	}
 	part = cmplx.Abs(m.at) / m.sides
-	if n := m.sides * m.sides / m.squares; n > 1.01 {
+	if n := m.sides * m.sides / m.squares; n > 1.01 && !math.IsInf(n, 1) {
 		more = max(0, part*part*n-1) / (n - 1) * (m.bend/m.sides - 1)
 	}
 	return part, more

@@ -27,7 +27,7 @@ func triangleScatter(m *grid.Mesh, f []float64, out *Scatter) {
 	// about sums up over the neighbours of a sample how far their values are off the tangent plane,
 	// q with half of each end's gradient along the side instead of the sample's own, and s, how far
 	// they are along the gradient. A field that changes along its gradient alone has q ~ s².
-	type about struct{ off, q, s2, s4, s2q, n float64 }
+	type about struct{ off, q, s2, s4, s2q, d2, n float64 }
 	sum := make([]about, len(f))
 	// Round an inner sample each neighbour belongs to two triangles, and rim ends as 0.
 	rim := make([]int32, len(f))
@@ -44,6 +44,7 @@ func triangleScatter(m *grid.Mesh, f []float64, out *Scatter) {
 		v.s2 += s2
 		v.s4 += s2 * s2
 		v.s2q += s2 * q
+		v.d2 += dx*dx + dy*dy
 		v.n++
 	}
 	for t := 0; t+2 < len(m.Triangles); t += 3 {
@@ -79,7 +80,7 @@ func triangleScatter(m *grid.Mesh, f []float64, out *Scatter) {
 		if math.IsNaN(c) {
 			c = 0
 		}
-		out.residual[i], out.chord[i] = r, c
+		out.residual[i], out.chord[i], out.apart[i] = r, c, v.d2/v.n
 	}
 }
 
@@ -161,6 +162,8 @@ const unsureCurvature = 0.15
 // A sample without neighbours has 0 for both.
 type Scatter struct {
 	residual, chord []float64
+	// apart is the mean square of the distances of the neighbours, on triangles.
+	apart []float64
 	// differences are those on a lattice.
 	differences *differences
 }
@@ -174,6 +177,7 @@ func NewScatter(m *grid.Mesh, f []float64) *Scatter {
 		out.differences.residuals(out.residual)
 		latticeChord(m.Lattice, f, out.chord)
 	case len(m.Triangles) > 0:
+		out.apart = make([]float64, len(f))
 		triangleScatter(m, f, out)
 	default:
 		cellScatter(m, f, out)
