@@ -108,7 +108,8 @@ type Opening struct {
 // size of the gap is the least of the diameter, the length of the hull edge and
 // twice the depth of the triangle below that edge. From a dropped triangle the gap
 // spreads to the one that it flows into, if the diameter there exceeds 0.6 factor,
-// and to those that flow into it, if their size does.
+// and to those that flow into it, or lie across an edge that is as long as a gap by
+// the spacing of both its ends, if their size does.
 //
 // A stray is a sample whose own value is more than five times (on the hull three times)
 // those of its neighbours, all but one of them, since strays may come in pairs: a slipped coordinate, say. Its
@@ -126,7 +127,7 @@ type Opening struct {
 //
 // Limits. In a corner of a gap that regular triangles can fill, one or two of them
 // stay. A gap smaller than the factor times the coarsest spacing at its rim stays
-// closed, and so does the surrounding of a lone sample within a gap, or of one that
+// closed, unless it goes on between finer samples, and so does the surrounding of a lone sample within a gap, or of one that
 // juts out into it, as far as its own edges justify. Samples that are spread at
 // random, without any regularity, have gaps by chance and lose about one triangle in
 // a thousand. A coarse cell all of whose neighbours are four or more times finer is a
@@ -462,14 +463,15 @@ func (g *gaps) open(suspects []int32, factor float64) {
 		for len(queue) > 0 {
 			i := queue[len(queue)-1]
 			queue = queue[:len(queue)-1]
-			for _, j := range g.adj[3*i : 3*i+3] {
+			for e := int(3 * i); e < int(3*i)+3; e++ {
+				j := g.adj[e]
 				if j < 0 || g.dropped[j] {
 					continue
 				}
 				size := 0.0
-				if k := g.across(int(i)); k >= 0 && g.adj[k] == j {
+				if k := g.across(int(i)); k == e {
 					size = float64(g.size[j])
-				} else if k := g.across(int(j)); k >= 0 && g.adj[k] == i {
+				} else if k := g.across(int(j)); k >= 0 && g.adj[k] == i || g.bridges(e, factor) {
 					size = g.gap(int(j))
 				}
 				if size > spread*factor*g.local(int(j)) || missing(j) {
@@ -479,6 +481,13 @@ func (g *gaps) open(suspects []int32, factor float64) {
 			}
 		}
 	}
+}
+
+// bridges reports whether edge k is as long as a gap by the spacing of both its ends: between two fine sides of a
+// gap, where the triangle beyond has a coarse corner.
+func (g *gaps) bridges(k int, factor float64) bool {
+	dx, dy := g.edge(k)
+	return math.Hypot(dx, dy) > factor*max(g.at(k), g.at(following(k)))
 }
 
 // peel drops thin triangles from the hull inwards.

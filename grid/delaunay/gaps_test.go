@@ -257,6 +257,32 @@ func TestFineRim(t *testing.T) {
 	}
 }
 
+// TestCoarseAbove: a body on the floor between fine cells with cells four times as wide above it, less than
+// three of them in its width, is opened as far up as samples are missing.
+func TestCoarseAbove(t *testing.T) {
+	body := grid.Box{Min: pt(-0.25, -1), Max: pt(0.25, 0.35)}
+	for n := 10; n <= 12; n++ {
+		for seed := range 4 {
+			root := 2.2 / float64(n)
+			x := -1.1 + root/4*float64(seed)/4
+			p := gridtest.OctreeNodes(n, n/2, grid.Box{Min: pt(x, 0), Max: pt(x+2.2, root*float64(n/2))}, 2, func(p grid.Point) int {
+				switch r := math.Hypot(math.Abs(p.X)-0.45, p.Y-0.16); {
+				case r < 0.27:
+					return 2
+				case r < 0.42:
+					return 1
+				}
+				return 0
+			})
+			k := opened(t, "coarse above", gridtest.Without(p, body.Contains), 0)
+			// Fine cells may end a cell beside the body, coarse ones one above it.
+			if least, most := 0.8*0.5*0.35, (0.5+root/2)*(0.35+root/2); !(least < k.DroppedArea && k.DroppedArea < most) {
+				t.Errorf("cells of %.3g, %d: dropped %.3g, want %.3g to %.3g", root, seed, k.DroppedArea, least, most)
+			}
+		}
+	}
+}
+
 // TestGradedHole: holes of equal size in spacings, where spacings differ 30:1.
 func TestGradedHole(t *testing.T) {
 	p := gridtest.GradedPoints(80, 80, unitBox, 30, 0, 1)
