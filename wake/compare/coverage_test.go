@@ -184,7 +184,10 @@ func (s *coverShape) points(r *rand.Rand, mesh string, fine float64) []grid.Poin
 			p = append(p, grid.Point{X: s.Col[wake.Y][i], Y: s.Col[wake.Z][i]})
 		}
 	default:
-		p = gridtest.OctreeNodes(nx/3, ny/3, w, 2, func(q grid.Point) int {
+		// Roots of three samples of a lattice, as many as fill the window.
+		nx, ny = nx/3+1, ny/3+1
+		w.Max = grid.Point{X: w.Min.X + 3*h*float64(nx), Y: w.Min.Y + 3*h*float64(ny)}
+		p = gridtest.OctreeNodes(nx, ny, w, 2, func(q grid.Point) int {
 			switch l := s.field(q.X, q.Y); {
 			case l.U < 0.97:
 				return 2

@@ -66,7 +66,9 @@ const (
 //	            lattice as far as the lines j, sums Cⱼ = ΣAᵢcᵢ, have a common s, else for each sample.
 //	            What is left are the (Cⱼ−Cⱼ₊₁)² of a cubic, whose errors cancel on the mean alone,
 //	            fourthPart of the fourth differences in the place of cᵢ, and what steep sides
-//	            along the lines add
+//	            along the lines add. In an octree each sample is in lines of both directions, and
+//	            counts by itself once; on a steep side of triangles the residuals are the same once more,
+//	            and are taken off
 //
 // Second order comes from moving all samples
 // by their residuals with random signs, and with the opposite ones (the wild bootstrap,
@@ -157,7 +159,11 @@ func (a *linear) added(second, step, width2 float64) (off, about float64) {
 		half2 += 1.8 * (step - off) * (step - off) / 4
 		off = (off + step) / 2
 	}
-	about = math.Sqrt(phaseVariance*a.phase + steepAlong*steepAlong*x2*x2*a.along + half2/3)
+	phase := phaseVariance * a.phase
+	if a.triangles {
+		phase = max(0, phase-x2/steepest*a.scatter)
+	}
+	about = math.Sqrt(phase + steepAlong*steepAlong*x2*x2*a.along + half2/3)
 	// What is hardly known is taken off in part.
 	if width := math.Sqrt(half2 / 3); math.Abs(off) < width {
 		off *= math.Abs(off) / width
@@ -277,7 +283,7 @@ func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weig
 	out.triangles = apart != nil
 	for axis, b := range bends {
 		sums, all, met := make([][][3]float64, len(b.lines)), make([]map[int32]*meeting, len(b.lines)), met[axis]
-		lattice := len(b.lines) == 1
+		lattice, single := len(b.lines) == 1, 0.0
 		for k, l := range b.lines {
 			sums[k], all[k] = make([][3]float64, l.n), map[int32]*meeting{}
 		}
@@ -303,33 +309,48 @@ func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weig
 				out.bias += c
 				out.smooth += smooth
 				out.phase += smooth * smooth
+				single += c * c
 				for k, l := range b.lines {
 					s := &sums[k][l.of[i]]
 					s[0], s[1], s[2] = s[0]+c, s[1]+smooth, s[2]+fourth
 				}
 			}
 		}
+		var phase, along float64
 		for k, sum := range sums {
-			var before, last float64
-			for j, s := range sum {
-				c, d := outward(s[0], math.Abs(s[0]-s[1])/2), fourthPart/math.Sqrt(phaseVariance)*s[2]
-				if at := all[k][int32(j)]; at != nil {
-					part, more := at.common()
-					if !lattice {
-						more = 0 // each sample has it
-					}
-					out.bias += more * s[0]
-					out.smooth += more * s[1]
-					c, d = (1+more)*part*c, part*d
-				}
-				out.along += c * c
-				out.phase += (c-before)*(c-before) + d*d + (d-last)*(d-last)
-				before, last = c, d
-			}
-			out.phase += before*before + last*last
+			p, a := out.addLines(sum, all[k], lattice)
+			phase, along = phase+p, along+a
 		}
+		if len(b.lines) == 2 {
+			// By itself each sample is in the lines of both directions; a difference of two lines has it twice.
+			phase, along = max(2*single, phase-2*single), max(0, along-2*single)
+		}
+		out.phase += phase
+		out.along += along
 	}
 	return out
+}
+
+// addLines adds to the biases what chord errors are more, or less, where all of a line is met at one part of its way,
+// and gives what phase and along are of the lines of one direction.
+func (out *linear) addLines(sums [][3]float64, all map[int32]*meeting, lattice bool) (phase, along float64) {
+	var before, last float64
+	for j, s := range sums {
+		c, d := outward(s[0], math.Abs(s[0]-s[1])/2), fourthPart/math.Sqrt(phaseVariance)*s[2]
+		if at := all[int32(j)]; at != nil {
+			part, more := at.common()
+			if !lattice {
+				more = 0 // each sample has it
+			}
+			out.bias += more * s[0]
+			out.smooth += more * s[1]
+			c, d = (1+more)*part*c, part*d
+		}
+		along += c * c
+		phase += (c-before)*(c-before) + d*d + (d-last)*(d-last)
+		before, last = c, d
+	}
+	return phase + before*before + last*last, along
 }
 
 // thresholdsInScatter warns of thresholds that noise alone exceeds.

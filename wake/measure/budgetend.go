@@ -32,7 +32,7 @@ func (m *measuring) atEnds(slope []float64, met [2]map[int32]*meeting) (squares 
 			continue
 		}
 		for _, end := range [2][3]int{{0, 1, 2}, {len(a) - 1, len(a) - 2, len(a) - 3}} {
-			off := map[int32]float64{}
+			var sum, own float64
 			for j := range n {
 				s := l.Index[j*by+end[0]*in]
 				if s >= 0 && at[s] != nil {
@@ -40,11 +40,12 @@ func (m *measuring) atEnds(slope []float64, met [2]map[int32]*meeting) (squares 
 					if d := secondDifference(l, m.weight, a, end[2], j*by, in); math.Abs(d) > math.Abs(c) {
 						c = d
 					}
-					off[s] = endPart * slope[s] * c
+					c *= endPart * slope[s]
+					sum, own = sum+c, own+c*c
 				}
 			}
-			squares += 2 * together(l, func(s int32) float64 { return off[s] }, end[0]*in, by, n)
+			squares += max(0, sum*sum-3*own) // what more than three have in common
 		}
 	}
-	return max(0, squares)
+	return squares
 }

@@ -3,6 +3,8 @@ package measure
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"wakeledger/grid"
 )
 
@@ -91,9 +93,9 @@ func (m *measuring) steps(t float64, sides []crossing) map[int32]step {
 }
 
 // ofSteps are the mean by which an area of the given slopes is off, and the square of half the
-// width that it lies within. Samples in a row of a lattice that all stand at a step are off alike,
-// and so are those on its other side; one that runs across the rows is off by turns, and hardly on
-// the mean. Elsewhere a level line crosses about two sides at each sample, which are off with the
+// width that it lies within. Samples in a line that all stand at a step are off alike, and so are those on its
+// other side: that is what more than four samples of a line have in common, as a side across the lines has no more of
+// them in one. Elsewhere a level line crosses about two sides at each sample, which are off with the
 // samples at their other ends: each counts thrice (by trial, of steps among scattered samples).
 func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step, bends []bend) (off, half2 float64) {
 	half := make([]float64, len(slope))
@@ -103,45 +105,22 @@ func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step,
 			half[i] = slope[i] * at.half / at.sides
 		}
 	}
-	l := m.plane.Mesh.Lattice
-	if m.plane.Mesh.Kind != grid.KindLattice {
-		for _, c := range half {
-			half2 += 3 * c * c
+	shared := false
+	for _, b := range bends {
+		for _, l := range b.lines {
+			shared = true
+			sum, squares := make([]float64, l.n), make([]float64, l.n)
+			for _, i := range near {
+				sum[l.of[i]] += half[i]
+				squares[l.of[i]] += half[i] * half[i]
+			}
+			for j, s := range sum {
+				half2 += 2 * max(0, s*s-4*squares[j])
+			}
 		}
-		return off, half2
 	}
-	value := func(s int32) float64 { return half[s] }
-	columns, rows := make([]int, len(l.X)), make([]int, len(l.Y)) // the lengths of those that have any
-	for _, i := range near {
-		if half[i] != 0 {
-			columns[bends[0].lines[0].of[i]], rows[bends[1].lines[0].of[i]] = len(l.Y), len(l.X)
-		}
+	if !shared {
+		half2 = 3 * floats.Dot(half, half)
 	}
-	for j, n := range rows {
-		half2 += 4 * together(l, value, j*len(l.X), 1, n)
-	}
-	for i, n := range columns {
-		half2 += 4 * together(l, value, i, len(l.X), n)
-	}
-	return off, max(0, half2)
-}
-
-// together is, for n samples along a line of a lattice, the sum of the products of those of a run without
-// a zero that are two and more apart: what many have in common, and not what one or two have.
-func together(l *grid.Lattice, value func(s int32) float64, start, by, n int) (products float64) {
-	sum, last := 0.0, 0.0
-	for k := range n {
-		s := l.Index[start+k*by]
-		v := 0.0
-		if s >= 0 {
-			v = value(s)
-		}
-		if v == 0 {
-			sum, last = 0, 0
-			continue
-		}
-		products += v * (sum - last)
-		sum, last = sum+v, v
-	}
-	return products
+	return off, half2
 }

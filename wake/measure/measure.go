@@ -212,7 +212,7 @@ func (m *measuring) centroidBudget(box *grid.Box, part quad.Weights, w *Wake) *[
 	lack := m.uncoveredCentroid(box, w)
 	budget := func(s []float64, lack []uncertainty.Item) uncertainty.Budget {
 		sampling := samplingItem(s[0], s[1], per)
-		return uncertainty.NewBudget(append([]uncertainty.Item{sampling, curvatureItem(s[3]*per, sampling.Standard),
+		return uncertainty.NewBudget(append([]uncertainty.Item{sampling, curvatureItem(s[3]*per, sampling.Standard, 0),
 			{Name: "edge level of the weight", Category: uncertainty.Sampling, Kind: uncertainty.Independent, Standard: math.Abs(level*s[2]) * per}}, lack...)...)
 	}
 	return &[2]uncertainty.Budget{budget(sum[:4], lack[0]), budget(sum[4:], lack[1])}
