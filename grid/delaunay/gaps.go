@@ -108,8 +108,8 @@ type Opening struct {
 // size of the gap is the least of the diameter, the length of the hull edge and
 // twice the depth of the triangle below that edge. From a dropped triangle the gap
 // spreads to the one that it flows into, if the diameter there exceeds 0.6 factor,
-// and to those that flow into it, or lie across an edge that is as long as a gap by
-// the spacing of both its ends, if their size does.
+// and to any that flow into it, or lie across an edge longer than factor times the
+// spacing at both its ends, if their own size exceeds that.
 //
 // A stray is a sample whose own value is more than five times (on the hull three times)
 // those of its neighbours, all but one of them, since strays may come in pairs: a slipped coordinate, say. Its
@@ -127,8 +127,8 @@ type Opening struct {
 //
 // Limits. In a corner of a gap that regular triangles can fill, one or two of them
 // stay. A gap smaller than the factor times the coarsest spacing at its rim stays
-// closed, unless it goes on between finer samples, and so does the surrounding of a lone sample within a gap, or of one that
-// juts out into it, as far as its own edges justify. Samples that are spread at
+// closed, unless part of it lies between finer samples; so does the surrounding of a
+// lone sample within a gap, or of one that juts out into it, as far as its own edges justify. Samples that are spread at
 // random, without any regularity, have gaps by chance and lose about one triangle in
 // a thousand. A coarse cell all of whose neighbours are four or more times finer is a
 // gap if only the corners of the cells are known. Irregular samples that are much
@@ -483,8 +483,8 @@ func (g *gaps) open(suspects []int32, factor float64) {
 	}
 }
 
-// bridges reports whether edge k is as long as a gap by the spacing of both its ends: between two fine sides of a
-// gap, where the triangle beyond has a coarse corner.
+// bridges reports whether edge k is longer than factor times the larger spacing of its ends. Such an edge joins two
+// fine sides of a gap, even if the triangle beyond has a coarse corner.
 func (g *gaps) bridges(k int, factor float64) bool {
 	dx, dy := g.edge(k)
 	return math.Hypot(dx, dy) > factor*max(g.at(k), g.at(following(k)))

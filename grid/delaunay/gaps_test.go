@@ -275,7 +275,7 @@ func TestCoarseAbove(t *testing.T) {
 				return 0
 			})
 			k := opened(t, "coarse above", gridtest.Without(p, body.Contains), 0)
-			// Fine cells may end a cell beside the body, coarse ones one above it.
+			// Fine cells may end a cell beside the body, coarse ones half of one above it.
 			if least, most := 0.8*0.5*0.35, (0.5+root/2)*(0.35+root/2); !(least < k.DroppedArea && k.DroppedArea < most) {
 				t.Errorf("cells of %.3g, %d: dropped %.3g, want %.3g to %.3g", root, seed, k.DroppedArea, least, most)
 			}

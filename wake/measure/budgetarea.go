@@ -66,9 +66,9 @@ const (
 //	            lattice as far as the lines j, sums Cⱼ = ΣAᵢcᵢ, have a common s, else for each sample.
 //	            What is left are the (Cⱼ−Cⱼ₊₁)² of a cubic, whose errors cancel on the mean alone,
 //	            fourthPart of the fourth differences in the place of cᵢ, and what steep sides
-//	            along the lines add. In an octree each sample is in lines of both directions, and
-//	            counts by itself once; on a steep side of triangles the residuals are the same once more,
-//	            and are taken off
+//	            along the lines add. In an octree each sample lies in a line of either direction: its own
+//	            part counts for one of them. On triangles the residuals hold part of this on steep
+//	            sides: x²/steepest of their variance is taken off, that of noise with it
 //
 // Second order comes from moving all samples
 // by their residuals with random signs, and with the opposite ones (the wild bootstrap,
@@ -147,8 +147,9 @@ func (a *linear) added(second, step, width2 float64) (off, about float64) {
 		x2 = min(steepest, x*x)
 	}
 	off = outward(off, blur)
-	half, more := steepHalf*math.Sqrt(x2), 1+steepMore*x2
+	half, more, phase := steepHalf*math.Sqrt(x2), 1+steepMore*x2, phaseVariance*a.phase
 	if a.triangles {
+		phase = max(0, phase-x2/steepest*a.scatter)
 		half, more = max(half, trianglesHalf), trianglesMean+trianglesMore*x2
 	}
 	half2 += half * half * off * off
@@ -158,10 +159,6 @@ func (a *linear) added(second, step, width2 float64) (off, about float64) {
 		// distribution, whose variance is more than half the square of its half-width.
 		half2 += 1.8 * (step - off) * (step - off) / 4
 		off = (off + step) / 2
-	}
-	phase := phaseVariance * a.phase
-	if a.triangles {
-		phase = max(0, phase-x2/steepest*a.scatter)
 	}
 	about = math.Sqrt(phase + steepAlong*steepAlong*x2*x2*a.along + half2/3)
 	// What is hardly known is taken off in part.
@@ -235,8 +232,8 @@ func drawSigns(seed uint64, i int32) uint64 {
 }
 
 // linear is what the slopes of an area come to: sums of squares, and of squares of
-// squares, of the scatter; the bias; the sums of squares of what phaseVariance belongs to, and ΣCⱼ²
-// as along; Σ|Aᵢ| and ΣAᵢ²/wᵢ with the samples' own areas wᵢ.
+// squares, of the scatter; the bias; the sums of squares of what phaseVariance belongs to; ΣCⱼ²
+// as along, in an octree less the samples' own squares; Σ|Aᵢ| and ΣAᵢ²/wᵢ with the samples' own areas wᵢ.
 type linear struct {
 	scatter, fourth, bias, smooth, phase, along, slopes, squares float64
 	triangles                                                    bool
@@ -322,7 +319,8 @@ func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weig
 			phase, along = phase+p, along+a
 		}
 		if len(b.lines) == 2 {
-			// By itself each sample is in the lines of both directions; a difference of two lines has it twice.
+			// Each sample lies in two lines, and each difference of lines counts it twice: its own part is
+			// taken off once.
 			phase, along = max(2*single, phase-2*single), max(0, along-2*single)
 		}
 		out.phase += phase
@@ -331,8 +329,8 @@ func firstOrder(slope []float64, near []int32, variance []float64, own quad.Weig
 	return out
 }
 
-// addLines adds to the biases what chord errors are more, or less, where all of a line is met at one part of its way,
-// and gives what phase and along are of the lines of one direction.
+// addLines corrects the biases where a level line meets a whole line at one part of its way, and returns phase and
+// along of the lines of one direction.
 func (out *linear) addLines(sums [][3]float64, all map[int32]*meeting, lattice bool) (phase, along float64) {
 	var before, last float64
 	for j, s := range sums {

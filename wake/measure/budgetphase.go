@@ -28,7 +28,6 @@ func (m *measuring) metAt(t float64, sides []crossing) (out [2]map[int32]*meetin
 				axis = 1
 			}
 			s, x, y := (t-f)/(g-f), p[c.i].X-p[c.j].X, p[c.i].Y-p[c.j].Y
-			d2 := x*x + y*y
 			up := s
 			if m.plane.Mesh.Kind != grid.KindLattice && g < f {
 				up = 1 - s
@@ -43,7 +42,7 @@ func (m *measuring) metAt(t float64, sides []crossing) (out [2]map[int32]*meetin
 				of.at += at
 				of.bend += bend
 				of.sides++
-				of.apart += d2
+				of.apart += x*x + y*y
 			}
 		}
 	}

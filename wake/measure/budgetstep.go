@@ -94,9 +94,10 @@ func (m *measuring) steps(t float64, sides []crossing) map[int32]step {
 
 // ofSteps are the mean by which an area of the given slopes is off, and the square of half the
 // width that it lies within. Samples in a line that all stand at a step are off alike, and so are those on its
-// other side: that is what more than four samples of a line have in common, as a side across the lines has no more of
-// them in one. Elsewhere a level line crosses about two sides at each sample, which are off with the
-// samples at their other ends: each counts thrice (by trial, of steps among scattered samples).
+// other side, hence the 2: that is what a line has in common beyond the four samples of two sides that cross it. Two
+// wakes side by side have eight, and are taken a little too wide. Where samples share no lines a level line crosses
+// about two sides at each sample, which are off with the samples at their other ends: each counts thrice (by trial,
+// of steps among scattered samples).
 func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step, bends []bend) (off, half2 float64) {
 	half := make([]float64, len(slope))
 	for _, i := range near {
@@ -105,10 +106,11 @@ func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step,
 			half[i] = slope[i] * at.half / at.sides
 		}
 	}
-	shared := false
+	if len(bends[0].lines) == 0 {
+		return off, 3 * floats.Dot(half, half)
+	}
 	for _, b := range bends {
 		for _, l := range b.lines {
-			shared = true
 			sum, squares := make([]float64, l.n), make([]float64, l.n)
 			for _, i := range near {
 				sum[l.of[i]] += half[i]
@@ -118,9 +120,6 @@ func (m *measuring) ofSteps(slope []float64, near []int32, steps map[int32]step,
 				half2 += 2 * max(0, s*s-4*squares[j])
 			}
 		}
-	}
-	if !shared {
-		half2 = 3 * floats.Dot(half, half)
 	}
 	return off, half2
 }

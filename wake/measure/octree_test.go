@@ -23,8 +23,8 @@ func erfSquare(thick, angle float64) func(y, z float64) float64 {
 	return func(y, z float64) float64 { return side(cos*y+sin*z) * side(cos*z-sin*y) }
 }
 
-// TestAreasInAnOctree: where an octree is finer far from the wake alone, its samples at the wake are those of a
-// lattice, and so is the uncertainty of areas, within what triangles tell less than rows and columns do.
+// TestAreasInAnOctree: an octree that is finer only far from the wake has the samples of a lattice at the wake; the
+// uncertainty of its areas is close to the lattice's.
 func TestAreasInAnOctree(t *testing.T) {
 	const trials, noise, least, most = 20, 0.006, 0.72, 2
 	thresholds := []float64{0.1, 0.3, 0.5}
@@ -69,8 +69,8 @@ func TestAreasInAnOctree(t *testing.T) {
 	}
 }
 
-// TestCurvatureAlongAnOctree: where sides run along the lines of an octree, what the curvature between the samples is
-// known by holds how far the integral is off it, with the sampling's part.
+// TestCurvatureAlongAnOctree: with sides along the lines of an octree, the stated uncertainty of what the curvature
+// between samples is worth covers the error of the integral.
 func TestCurvatureAlongAnOctree(t *testing.T) {
 	const draws = 200
 	half := grid.Box{Min: grid.Point{X: 0.03, Y: -0.55}, Max: grid.Point{X: 0.62, Y: 0.5}}
@@ -108,6 +108,6 @@ func TestCurvatureAlongAnOctree(t *testing.T) {
 		}
 	}
 	if within < draws*92/100 || within == draws {
-		t.Errorf("in %d of %d draws the integral is off by no more than 1.645 standard uncertainties", within, draws)
+		t.Errorf("in %d of %d draws the integral is off by no more than 1.645 standard uncertainties, want 92 %% and not all", within, draws)
 	}
 }
