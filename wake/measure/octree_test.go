@@ -69,8 +69,8 @@ func TestAreasInAnOctree(t *testing.T) {
 	}
 }
 
-// TestCurvatureAlongAnOctree: with sides along the lines of an octree, the stated uncertainty of what the curvature
-// between samples is worth covers the error of the integral.
+// TestCurvatureAlongAnOctree: with sides along the lines of an octree, the stated uncertainty covers the error that
+// the curvature between samples leaves in the integral.
 func TestCurvatureAlongAnOctree(t *testing.T) {
 	const draws = 200
 	half := grid.Box{Min: grid.Point{X: 0.03, Y: -0.55}, Max: grid.Point{X: 0.62, Y: 0.5}}
