@@ -23,7 +23,7 @@ const (
 	strayAxis = 0.0087
 )
 
-// PlaneOptions steer Planes.
+// PlaneOptions configure Planes.
 type PlaneOptions struct {
 	// Support says what a lattice sample represents; SupportBy who said so. An empty
 	// SupportBy leaves it to the file: cells for cell values, else nodes.

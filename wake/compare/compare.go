@@ -17,7 +17,7 @@ import (
 	"wakeledger/wake/uncertainty"
 )
 
-// Options steer Compare.
+// Options configure Compare.
 type Options struct {
 	Measure measure.Options
 	// Count is the size of a drag count in C_D; 0 means 0.001.

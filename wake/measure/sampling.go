@@ -147,8 +147,8 @@ func samplingItem(squares, fourths, scale float64) uncertainty.Item {
 	return it
 }
 
-// unsureCurvature is the standard uncertainty of what the curvature between samples is
-// worth, as a part of it: on a wake of known integral the estimate is within 15 %. unsureLines is the same for
+// unsureCurvature is the standard uncertainty of what the curvature between samples adds to an
+// integral, as a part of it: on a wake of known integral the estimate is within 15 %. unsureLines is the same for
 // the part that lines of samples in an octree share. Alone, that estimate is within 0.14 for Gaussians and 0.5 to 0.8
 // for sides as steep as the sample spacing; together with the sampling item 0.3 is enough (by trial).
 const unsureCurvature, unsureLines = 0.15, 0.3

@@ -10,7 +10,7 @@ import (
 	"wakeledger/wake"
 )
 
-// Options steer Reduce.
+// Options configure Reduce.
 type Options struct {
 	// Worth asks for what each correction changes, by a further run without it.
 	Worth bool
